@@ -1,0 +1,5 @@
+//! The design file that the user wrote: values with their places, checked, in SI.
+
+mod model;
+
+pub use model::*;

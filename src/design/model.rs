@@ -1,0 +1,434 @@
+//! What a design file holds, in SI, checked; see the README for the file itself.
+//!
+//! Everything is about the **joint axis pointing at the reader**, counter-clockwise positive: where the
+//! drawing shows the axis pointing away, the reader of the file has turned every angle of the drawing round
+//! ([`Design::drawing_sense`] tells, for messages that speak of the user's own figures).
+
+use std::ops::Range;
+
+/// One design file, checked.
+#[derive(Clone, Debug)]
+pub struct Design {
+    /// The file's name as given on the command line and its text, for messages.
+    pub source: Source,
+    /// `name`.
+    pub name: String,
+    /// Whether the joint axis points at the reader of the drawing.
+    pub axis_points: AxisPoints,
+    /// The four lengths and the zero pose.
+    pub geometry: Geometry,
+    /// `[zero] motor_reads`, rad, as the robot's software reads it.
+    pub motor_reads: f64,
+    /// `[zero] joint_reads`, rad, as the robot's software reads it.
+    pub joint_reads: f64,
+    /// `[zero] set_by`; always given where a tolerance is drawn.
+    pub set_by: Option<SetBy>,
+    /// `[stroke]`.
+    pub stroke: Stroke,
+    /// `[direct_joint]`.
+    pub direct_joint: DirectJointWish,
+    /// `[accept]`.
+    pub accept: Accept,
+    /// `[actuator]`.
+    pub actuator: Option<Actuator>,
+    /// `[mass.*]`.
+    pub mass: Masses,
+    /// `[rod]`.
+    pub rod: Option<Rod>,
+    /// `[pins]`.
+    pub pins: Pins,
+    /// `[tolerance] together`.
+    pub together: Vec<Together>,
+    /// `[motion]`.
+    pub motion: Option<MotionEnvelope>,
+    /// `[[robot]]`, in the order of the file.
+    pub robots: Vec<RobotJoint>,
+    /// Where each parameter stands in the file.
+    pub places: Places,
+}
+
+/// A file's name and text.
+#[derive(Clone, Debug)]
+pub struct Source {
+    /// As given on the command line; `-` is standard input.
+    pub path: String,
+    /// The whole text.
+    pub text: String,
+}
+
+/// `axis_points`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum AxisPoints {
+    /// At the reader of the drawing (the default).
+    Toward,
+    /// Away from the reader of the drawing.
+    Away,
+}
+
+/// The linkage as drawn, in its zero pose.
+#[derive(Clone, Debug)]
+pub struct Geometry {
+    /// Distance A–B, m.
+    pub ground: Dimension,
+    /// Distance A–P, m.
+    pub crank: Dimension,
+    /// Distance P–Q, m.
+    pub coupler: Dimension,
+    /// Distance B–Q, m.
+    pub rocker: Dimension,
+    /// Crank angle φ₀ in the zero pose from A→B, rad, in (−π, π].
+    pub zero_crank: Dimension,
+    /// Rocker angle ψ₀ in the zero pose from A→B, rad: a hint that only picks the closure.
+    pub zero_rocker: f64,
+    /// Where the pins stand in the carrier's frame, where they were given with three coordinates.
+    pub pivots: Option<SpatialPivots>,
+}
+
+/// Pins read from CAD with three coordinates, in the carrier's frame, m.
+#[derive(Clone, Debug)]
+pub struct SpatialPivots {
+    /// Unit vector of the joint axis.
+    pub axis: [f64; 3],
+    /// A: a point on the motor axis.
+    pub motor: [f64; 3],
+    /// B: a point on the joint axis.
+    pub joint: [f64; 3],
+    /// P: crank pin.
+    pub crank: [f64; 3],
+    /// Q: rocker pin.
+    pub rocker: [f64; 3],
+    /// How far A, P, Q stand from B along the axis, m.
+    pub axial_offsets: [f64; 3],
+}
+
+/// A drawn figure with its tolerance; m or rad.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Dimension {
+    /// The nominal size.
+    pub nominal: f64,
+    /// The tolerance, where one is drawn.
+    pub tolerance: Option<Tolerance>,
+}
+
+/// Deviations from the nominal size, `lower <= upper`, in the unit of the dimension (m or rad).
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tolerance {
+    /// Lower deviation, signed.
+    pub lower: f64,
+    /// Upper deviation, signed.
+    pub upper: f64,
+    /// As written, e.g. `±0.05 mm`, `ISO 2768-f`, `IT9`.
+    pub written: String,
+}
+
+/// `[zero] set_by`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SetBy {
+    /// Crank at its drawn angle; motor and joint both zeroed there on each robot.
+    Jig,
+    /// Crank at its drawn angle; what the lengths do to the rocker counts as error.
+    Drawing,
+}
+
+/// Which angle the stroke is given in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum StrokeBy {
+    /// `joint = [..]`.
+    Joint,
+    /// `motor = [..]`.
+    Motor,
+}
+
+/// `[stroke]` as turns from the zero pose about the joint axis, rad, `low < high`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stroke {
+    /// Joint or motor angle.
+    pub by: StrokeBy,
+    /// Smaller turn from the zero pose.
+    pub low: f64,
+    /// Larger turn from the zero pose.
+    pub high: f64,
+}
+
+/// A constant that is given or is to be found.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Wish {
+    /// `"best"`.
+    Best,
+    /// A figure (ratio: number; offset: rad, about the joint axis).
+    Given(f64),
+}
+
+/// `[direct_joint]`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DirectJointWish {
+    /// Transmission ratio, motor turn per joint turn.
+    pub ratio: Wish,
+    /// Offset of the joint angle.
+    pub offset: Wish,
+}
+
+/// `[accept] preset`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Preset {
+    /// 0.05 deg, 0.5 %, 1 %, 40 deg.
+    Invisible,
+    /// 0.5 deg, 2 %, 5 %, 30 deg.
+    Training,
+    /// 1 deg, 5 %, 10 %, 20 deg.
+    Coarse,
+}
+
+/// What the verdict is over.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Basis {
+    /// The drawn lengths only.
+    Nominal,
+    /// Every linkage inside the drawn tolerances.
+    Tolerance,
+}
+
+/// `[accept]`, presets resolved.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Accept {
+    /// The preset that the limits started from.
+    pub preset: Preset,
+    /// Largest angle error, rad.
+    pub angle: f64,
+    /// Largest |i / ratio − 1|.
+    pub ratio: f64,
+    /// Largest inertia error.
+    pub inertia: f64,
+    /// The inertia limit was written by hand.
+    pub inertia_by_hand: bool,
+    /// Smallest transmission angle, rad.
+    pub transmission_angle: f64,
+    /// Nominal, or every linkage within tolerance (the default where any is drawn).
+    pub over: Basis,
+}
+
+/// `[actuator]`, at the output shaft but for the rotor.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Actuator {
+    /// Rotor turns per output turn, signed.
+    pub gear_ratio: Option<f64>,
+    /// kg m², at the rotor.
+    pub rotor_inertia: Option<f64>,
+    /// The carrier's own figures hold the rotor.
+    pub rotor_in_carrier: Option<bool>,
+    /// N m.
+    pub peak_torque: Option<f64>,
+    /// N m.
+    pub rated_torque: Option<f64>,
+    /// rad/s.
+    pub max_speed: Option<f64>,
+    /// N m s/rad.
+    pub damping: Option<f64>,
+    /// N m.
+    pub friction: Option<f64>,
+    /// rad.
+    pub backlash: Option<f64>,
+    /// Motor turns from the zero pose about the joint axis, rad, low < high.
+    pub stops: Option<[f64; 2]>,
+    /// N m/rad at the motor shaft.
+    pub position_gain: Option<f64>,
+    /// N m s/rad at the motor shaft.
+    pub velocity_gain: Option<f64>,
+}
+
+/// Frame in which a body's figures are given.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum BodyFrame {
+    /// Origin on the body's own pin, x along its arm, z the joint axis (about the joint axis, not the drawing).
+    Drawing,
+    /// The robot link's own frame in the zero pose.
+    Robot,
+}
+
+/// Inertia about the mass centre, kg m².
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum BodyInertia {
+    /// About the joint axis only.
+    AboutAxis(f64),
+    /// xx, yy, zz, xy, xz, yz (products of inertia as tensor entries).
+    Tensor([f64; 6]),
+}
+
+/// One `[mass.*]` table.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Body {
+    /// Frame of centre and tensor.
+    pub frame: BodyFrame,
+    /// kg, > 0.
+    pub mass: f64,
+    /// Mass centre, m; z is 0 where two coordinates were given.
+    pub center: [f64; 3],
+    /// Three coordinates were given.
+    pub center_is_spatial: bool,
+    /// About the mass centre.
+    pub inertia: BodyInertia,
+}
+
+/// `[mass.*]`.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Masses {
+    /// `[mass.crank]`
+    pub crank: Option<Body>,
+    /// `[mass.coupler]`
+    pub coupler: Option<Body>,
+    /// `[mass.child]`
+    pub child: Option<Body>,
+    /// `[mass.carrier]`
+    pub carrier: Option<Body>,
+    /// `[mass.carried]`
+    pub carried: Option<Body>,
+}
+
+/// `[rod]`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rod {
+    /// Outer diameter, m.
+    pub outer: f64,
+    /// Inner diameter, m; 0 for a solid rod.
+    pub inner: f64,
+    /// Young's modulus, Pa.
+    pub modulus: Option<f64>,
+    /// Yield stress, Pa.
+    pub yield_stress: Option<f64>,
+}
+
+/// One pin of `[pins]`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pin {
+    /// Diametral clearance, m: smallest and largest.
+    pub clearance: [f64; 2],
+    /// Nominal diameter, m, where a fit names it.
+    pub diameter: Option<f64>,
+    /// The fit as written.
+    pub fit: Option<String>,
+    /// Bearing length, m.
+    pub width: Option<f64>,
+}
+
+/// `[pins]`.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Pins {
+    /// At A.
+    pub motor: Option<Pin>,
+    /// At P.
+    pub crank: Option<Pin>,
+    /// At Q.
+    pub rocker: Option<Pin>,
+    /// At B.
+    pub joint: Option<Pin>,
+    /// Friction coefficient.
+    pub friction: Option<f64>,
+}
+
+/// One of the four lengths.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Length {
+    /// A–B
+    Ground,
+    /// A–P
+    Crank,
+    /// P–Q
+    Coupler,
+    /// B–Q
+    Rocker,
+}
+
+/// Lengths that are made together.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Together {
+    /// Which lengths.
+    pub lengths: Vec<Length>,
+    /// Correlation, 0…1 (default 1).
+    pub correlation: f64,
+}
+
+/// `[motion]`.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct MotionEnvelope {
+    /// rad/s
+    pub joint_speed: Option<f64>,
+    /// rad/s²
+    pub joint_acceleration: Option<f64>,
+    /// rad/s
+    pub carrier_speed: Option<f64>,
+    /// rad/s²
+    pub carrier_acceleration: Option<f64>,
+    /// m/s²
+    pub base_acceleration: Option<f64>,
+}
+
+/// One `[[robot]]`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RobotJoint {
+    /// Joint name.
+    pub joint: String,
+    /// Parent link.
+    pub parent: String,
+    /// Child link.
+    pub child: String,
+    /// Unit vector in the parent link's frame.
+    pub axis: [f64; 3],
+    /// Joint axis in the parent's frame, m.
+    pub origin: [f64; 3],
+    /// Motor axis in the parent's frame, m; places A→B.
+    pub motor_at: Option<[f64; 3]>,
+    /// The drawing is seen from the other side.
+    pub mirrored: bool,
+    /// +1 or −1.
+    pub motor_sign: f64,
+}
+
+/// A parameter of the design whose place in the file is known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Parameter {
+    /// `[linkage] ground` or the pivots that fix it
+    Ground,
+    /// `[linkage] crank` or the pivot
+    Crank,
+    /// `[linkage] coupler` or the pivots
+    Coupler,
+    /// `[linkage] rocker` or the pivot
+    Rocker,
+    /// `[zero] crank` or the pivots
+    ZeroCrank,
+    /// `[zero] rocker` or the pivots
+    ZeroRocker,
+    /// `[zero] set_by`
+    SetBy,
+    /// lower end of `[stroke]` as written (the user's first figure)
+    StrokeFirst,
+    /// upper end of `[stroke]` as written (the user's second figure)
+    StrokeSecond,
+    /// `[direct_joint] ratio`
+    Ratio,
+    /// `[direct_joint] offset`
+    Offset,
+    /// `[accept] inertia`
+    AcceptInertia,
+    /// `[accept] over`
+    AcceptOver,
+    /// `[actuator] stops`, as an array
+    Stops,
+    /// the n-th `[[robot]]` header
+    Robot(usize),
+}
+
+/// Where each parameter stands in the file, as byte ranges.
+#[derive(Clone, Debug, Default)]
+pub struct Places(pub std::collections::BTreeMap<Parameter, Range<usize>>);
+
+impl Design {
+    /// +1 where the drawing's counter-clockwise is the joint axis's, −1 where the drawing shows the axis pointing away.
+    #[must_use]
+    pub fn drawing_sense(&self) -> f64 {
+        match self.axis_points {
+            AxisPoints::Toward => 1.0,
+            AxisPoints::Away => -1.0,
+        }
+    }
+}

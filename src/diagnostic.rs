@@ -1,0 +1,1 @@
+//! A message that points at a place in a file.

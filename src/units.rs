@@ -1,0 +1,1 @@
+//! "45 ±0.05 mm" to SI and back.
