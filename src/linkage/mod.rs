@@ -1,10 +1,27 @@
 //! Where is the rocker, how fast does it turn, on which circuit, and how far is it from its limits?
+//!
+//! ```text
+//!          P ______coupler______ Q
+//!          /                     \
+//!    crank/ φ                   ψ \ rocker
+//!        A ________ground__________B
+//! ```
+//!
+//! All angles are measured from A→B, counter-clockwise with the joint axis pointing at the reader. The joint axis is
+//! B. Planar, rigid, without play; nothing here knows of files, units or directions in the robot.
 
-/// The two assemblies of a four-bar at one crank angle.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Closure {
-    /// Q lies left of the directed line P→B.
-    Open,
-    /// Q lies right of the directed line P→B.
-    Crossed,
-}
+mod branch;
+mod classes;
+mod dead_points;
+mod four_bar;
+mod kernel;
+mod pose;
+mod sweep;
+
+pub use branch::{Barrier, BarrierKind, Branch};
+pub use classes::{Class, Kind, classify, kind_of, nearest_special};
+pub use dead_points::dead_points;
+pub use four_bar::{FourBar, LinkageFault};
+pub use kernel::{Batch, sweep_batch};
+pub use pose::{Closure, Half, Pose, PoseOf};
+pub use sweep::{Drive, Extreme, Stroke, Sweep};

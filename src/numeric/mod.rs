@@ -1,1 +1,10 @@
-//! (being laid out)
+//! Arithmetic that knows no linkage: intervals with outward rounding, bracketed roots, the best constant.
+
+pub mod elementary;
+pub mod interval;
+pub mod minimax;
+pub mod roots;
+pub mod scalar;
+
+pub use interval::Interval;
+pub use scalar::Scalar;

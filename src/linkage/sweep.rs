@@ -1,0 +1,349 @@
+//! The stroke, and the extremes over it: found, not sampled.
+//!
+//! The velocity ratio's stationary poses are isolated by bisecting the stroke with interval arithmetic: a piece is
+//! done when the slope of the ratio certainly has one sign, or its curvature certainly has one, or the ratio certainly
+//! stays the same to the last digits. Between stationary poses the ratio is monotone, so that every extreme of ratio
+//! and angle error lies at a known pose or at the one root of a piece.
+
+use crate::numeric::{Interval, roots};
+
+use super::branch::Branch;
+use super::four_bar::{FourBar, LinkageFault};
+use super::pose::{Half, PoseOf};
+
+/// Which angle a stroke is given in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Drive {
+    /// Motor (crank) turn.
+    Motor,
+    /// Joint (rocker) turn.
+    Joint,
+}
+
+/// A stroke on the branch: paired ends as turns from the zero pose, rad; motor rising.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stroke {
+    /// Motor turns.
+    pub motor: [f64; 2],
+    /// The joint turns that belong to them.
+    pub joint: [f64; 2],
+}
+
+/// Strokes beyond this many turns are refused.
+const LONGEST: f64 = 100.0 * std::f64::consts::TAU;
+
+impl Stroke {
+    /// The stroke `range` (rad, ascending, turns from the zero pose) of `drive` on `branch`.
+    ///
+    /// # Errors
+    /// The first end that cannot be reached, or [`LinkageFault::JointTurnOutOfReach`] / `MotorTurnOutOfReach` past
+    /// 100 turns.
+    pub fn on(branch: &Branch, drive: Drive, range: [f64; 2]) -> Result<Self, LinkageFault> {
+        let ends = match drive {
+            Drive::Motor => [within(branch, range[0])?, within(branch, range[1])?],
+            Drive::Joint => [
+                branch.motor_turn(limited(range[0]))?,
+                branch.motor_turn(limited(range[1]))?,
+            ],
+        };
+        let pair = |k: usize| -> Result<(f64, f64), LinkageFault> {
+            let joint = match drive {
+                Drive::Motor => branch.joint_turn(ends[k])?,
+                Drive::Joint => range[k],
+            };
+            Ok((ends[k], joint))
+        };
+        let (first, second) = (pair(0)?, pair(1)?);
+        let [low, high] = if first.0 <= second.0 {
+            [first, second]
+        } else {
+            [second, first]
+        };
+        Ok(Self {
+            motor: [low.0, high.0],
+            joint: [low.1, high.1],
+        })
+    }
+
+    /// Smallest and largest motor turn of the stroke and the zero pose together.
+    #[must_use]
+    pub fn with_zero(&self) -> [f64; 2] {
+        [self.motor[0].min(0.0), self.motor[1].max(0.0)]
+    }
+
+    /// Motor turn per joint turn over the whole stroke.
+    #[must_use]
+    pub fn mean_ratio(&self) -> f64 {
+        (self.motor[1] - self.motor[0]) / (self.joint[1] - self.joint[0])
+    }
+}
+
+fn limited(turn: f64) -> f64 {
+    turn.clamp(-LONGEST, LONGEST)
+}
+
+fn within(branch: &Branch, turn: f64) -> Result<f64, LinkageFault> {
+    branch.reach(turn)?;
+    if turn.abs() > LONGEST {
+        let reach = limited(turn);
+        return Err(LinkageFault::MotorTurnOutOfReach {
+            wanted: turn,
+            reach,
+            barrier: super::BarrierKind::CrankLimit,
+        });
+    }
+    Ok(turn)
+}
+
+/// A figure at its worst or best and where: motor turn, rad.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Extreme {
+    /// The figure.
+    pub value: f64,
+    /// Motor turn from the zero pose.
+    pub turn: f64,
+}
+
+/// A stroke with its stationary poses.
+#[derive(Clone, Debug)]
+pub struct Sweep<'a> {
+    branch: &'a Branch,
+    stroke: Stroke,
+    /// Ends of the stroke and stationary poses of the velocity ratio, ascending motor turns.
+    nodes: Vec<Node>,
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Node {
+    turn: f64,
+    ratio_less_one: f64,
+}
+
+impl<'a> Sweep<'a> {
+    /// The sweep over `stroke`.
+    ///
+    /// # Errors
+    /// [`LinkageFault::CannotClose`] where rounding denies a pose at the very end of the branch.
+    pub fn over(branch: &'a Branch, stroke: Stroke) -> Result<Self, LinkageFault> {
+        let mut turns = vec![stroke.motor[0], stroke.motor[1]];
+        turns.extend(stationary_turns(branch, stroke.motor));
+        turns.sort_by(f64::total_cmp);
+        turns.dedup();
+        let node = |turn: f64| -> Result<Node, LinkageFault> {
+            Ok(Node {
+                turn,
+                ratio_less_one: branch.pose(turn)?.ratio_less_one,
+            })
+        };
+        let nodes = turns.into_iter().map(node).collect::<Result<Vec<_>, _>>()?;
+        Ok(Self {
+            branch,
+            stroke,
+            nodes,
+        })
+    }
+
+    /// The stroke.
+    #[must_use]
+    pub fn stroke(&self) -> &Stroke {
+        &self.stroke
+    }
+
+    /// Motor turns of the ends and of the stationary poses of the velocity ratio, ascending.
+    pub fn node_turns(&self) -> impl Iterator<Item = f64> + '_ {
+        self.nodes.iter().map(|node| node.turn)
+    }
+
+    /// Smallest and largest velocity ratio dψ/dφ, less one.
+    #[must_use]
+    pub fn ratio_less_one(&self) -> [Extreme; 2] {
+        extremes(self.nodes.iter().map(|n| Extreme {
+            value: n.ratio_less_one,
+            turn: n.turn,
+        }))
+    }
+
+    /// Does the rocker stand still somewhere in the stroke?
+    #[must_use]
+    pub fn has_dead_point(&self) -> bool {
+        let [low, high] = self.ratio_less_one();
+        low.value <= -1.0 && high.value >= -1.0
+    }
+
+    /// Smallest and largest transmission ratio dφ/dψ, signed; `None` across a dead point, where it is unbounded.
+    #[must_use]
+    pub fn transmission_ratio(&self) -> Option<[Extreme; 2]> {
+        if self.has_dead_point() {
+            return None;
+        }
+        let inverse = |e: Extreme| Extreme {
+            value: 1.0 / (1.0 + e.value),
+            turn: e.turn,
+        };
+        Some(extremes(self.ratio_less_one().into_iter().map(inverse)))
+    }
+
+    /// The largest |i / ratio − 1| for the constant `ratio`; infinite across a dead point.
+    #[must_use]
+    pub fn ratio_error(&self, ratio: f64) -> Extreme {
+        if self.has_dead_point() {
+            let turn = self
+                .branch
+                .dead_turns(self.stroke.motor[0], self.stroke.motor[1]);
+            return Extreme {
+                value: f64::INFINITY,
+                turn: turn.first().copied().unwrap_or(self.stroke.motor[0]),
+            };
+        }
+        let slope = 1.0 / ratio;
+        let relative = |e: Extreme| {
+            let value = (((slope - 1.0) - e.value) / (1.0 + e.value)).abs();
+            Extreme {
+                value,
+                turn: e.turn,
+            }
+        };
+        let [low, high] = self.ratio_less_one().map(relative);
+        if low.value >= high.value { low } else { high }
+    }
+
+    /// Joint turn less slope · motor turn − offset, at one motor turn; NaN outside the branch.
+    #[must_use]
+    pub fn angle_error_at(&self, turn: f64, slope: f64, offset: f64) -> f64 {
+        let lead = self.branch.joint_lead(turn).unwrap_or(f64::NAN);
+        lead + (1.0 - slope) * turn - offset
+    }
+
+    /// Smallest and largest angle error of the direct joint `joint = slope · motor + offset`, rad.
+    #[must_use]
+    pub fn angle_error(&self, slope: f64, offset: f64) -> [Extreme; 2] {
+        let excess = slope - 1.0;
+        let rate = |turn: f64| {
+            self.branch
+                .pose(turn)
+                .map_or(f64::NAN, |p| p.ratio_less_one - excess)
+        };
+        let inner = self.nodes.windows(2).filter_map(|pair| match pair {
+            [a, b] if (a.ratio_less_one - excess) * (b.ratio_less_one - excess) < 0.0 => {
+                Some(roots::bracketed(rate, a.turn, b.turn))
+            }
+            _ => None,
+        });
+        let ends = [self.stroke.motor[0], self.stroke.motor[1]];
+        extremes(ends.into_iter().chain(inner).map(|turn| Extreme {
+            value: self.angle_error_at(turn, slope, offset),
+            turn,
+        }))
+    }
+
+    /// The smallest transmission angle, rad: at an end or where the crank crosses the ground line, since the diagonal
+    /// from P to B is monotone in between.
+    #[must_use]
+    pub fn transmission_angle(&self) -> Extreme {
+        let [from, to] = self.stroke.motor;
+        let crossings = multiples_between(self.branch.zero_crank(), std::f64::consts::PI, from, to);
+        let at = |turn: f64| {
+            let value = self
+                .branch
+                .pose(turn)
+                .map_or(0.0, |p| p.transmission_angle());
+            Extreme { value, turn }
+        };
+        extremes([from, to].into_iter().chain(crossings).map(at))[0]
+    }
+}
+
+/// Turns in `from..to` at which `zero + turn` is a multiple of `step`.
+fn multiples_between(zero: f64, step: f64, from: f64, to: f64) -> Vec<f64> {
+    let first = ((zero + from) / step).ceil();
+    let nth = |k: u32| (first + f64::from(k)) * step - zero;
+    (0..1_000_u32)
+        .map(nth)
+        .take_while(|&turn| turn < to)
+        .filter(|&turn| turn > from)
+        .collect()
+}
+
+/// The first smallest and the first largest.
+fn extremes(figures: impl Iterator<Item = Extreme>) -> [Extreme; 2] {
+    let nothing = Extreme {
+        value: f64::NAN,
+        turn: 0.0,
+    };
+    figures.fold([nothing, nothing], |[low, high], e| {
+        let lower = !(low.value <= e.value);
+        let higher = !(high.value >= e.value);
+        [if lower { e } else { low }, if higher { e } else { high }]
+    })
+}
+
+/// A piece may be no shorter than this share of the stroke before its ends decide.
+const SHORTEST: f64 = 1.0 / 16384.0;
+
+/// A change of the ratio below this is none.
+const FLAT: f64 = 4e-15;
+
+/// Motor turns inside the stroke at which the velocity ratio is stationary.
+fn stationary_turns(branch: &Branch, motor: [f64; 2]) -> Vec<f64> {
+    let bars = branch.bars().exactly();
+    let slope = |turn: f64| {
+        branch
+            .pose(turn)
+            .map_or(f64::NAN, |p| p.velocity_ratio_slope())
+    };
+    let shortest = (motor[1] - motor[0]) * SHORTEST;
+    let quarter = 0.5 * std::f64::consts::FRAC_PI_2;
+    let mut found = Vec::new();
+    let mut pieces = vec![Interval::new(motor[0], motor[1])];
+    while let Some(piece) = pieces.pop() {
+        let width = piece.hi() - piece.lo();
+        let shape = if width > quarter {
+            Shape::Unknown
+        } else {
+            shape_over(branch, &bars, piece)
+        };
+        match shape {
+            Shape::Monotone => {}
+            Shape::Unknown if width > shortest => pieces.extend(piece.halves()),
+            Shape::Curved | Shape::Unknown => {
+                let (low, high) = (slope(piece.lo()), slope(piece.hi()));
+                if low * high <= 0.0 {
+                    found.push(roots::bracketed(slope, piece.lo(), piece.hi()));
+                }
+            }
+        }
+    }
+    found
+}
+
+/// What is certain about the velocity ratio over a piece of the stroke.
+enum Shape {
+    /// No stationary pose inside, or no change worth the name.
+    Monotone,
+    /// At most one stationary pose inside.
+    Curved,
+    /// Neither is certain.
+    Unknown,
+}
+
+fn shape_over(branch: &Branch, bars: &FourBar<Interval>, piece: Interval) -> Shape {
+    let crank = |turn: Interval| Interval::point(branch.zero_crank()) + turn;
+    let pose = |turn: Interval| bars.pose(Half::of_range(crank(turn)), branch.closure());
+    let Some(over) = pose(piece) else {
+        return Shape::Unknown;
+    };
+    let slope = over.velocity_ratio_slope();
+    let curvature = over.velocity_ratio_curvature();
+    let middle = Interval::point(piece.mid());
+    let tighter = pose(middle)
+        .map(|p: PoseOf<Interval>| p.velocity_ratio_slope() + curvature * (piece - middle));
+    let slope = tighter.and_then(|t| t.intersection(slope)).unwrap_or(slope);
+    let change = slope.magnitude() * piece.width();
+    if !slope.contains(0.0) || change <= FLAT * over.velocity_ratio().magnitude().max(1.0) {
+        Shape::Monotone
+    } else if !curvature.contains(0.0) {
+        Shape::Curved
+    } else {
+        Shape::Unknown
+    }
+}

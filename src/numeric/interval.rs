@@ -1,0 +1,454 @@
+//! Closed intervals of reals with outward rounding, in plain round-to-nearest arithmetic.
+//!
+//! Each operation computes both ends to nearest and then steps outward by one float, unless the result is known to
+//! be exact. That needs neither a changed rounding mode nor any CPU flag, and costs at most one unit in the last
+//! place on each side.
+//!
+//! What there is of IEEE 1788-2015, and what is not:
+//!
+//! | the standard's | here |
+//! |---|---|
+//! | inf-sup intervals over binary64, bare | yes |
+//! | empty interval | no: operations that could give it return `Option` |
+//! | entire line, half-lines | yes, as infinite ends; there is no separate "empty at infinity" |
+//! | neg, add, sub, mul, div | yes, not tightest (one float wider a side); div by an interval that holds 0 gives the entire line |
+//! | sqr, sqrt | yes; sqrt of the part at or above 0 |
+//! | sin, cos, atan2 | yes ([`crate::numeric::elementary`]), valid, not tightest |
+//! | other elementary functions, reverse operations | no |
+//! | intersection, convex hull, midpoint, width, magnitude, subset, interior | yes |
+//! | decorations, flags, text input and output, reductions | no |
+
+use std::ops::{Add, Div, Mul, Neg, Sub};
+
+use super::scalar::Scalar;
+
+/// The reals from `lo` to `hi`, both included where finite.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Interval {
+    lo: f64,
+    hi: f64,
+}
+
+/// One float below; stays at −∞.
+#[inline]
+fn down(x: f64) -> f64 {
+    x.next_down()
+}
+
+/// One float above; stays at +∞.
+#[inline]
+fn up(x: f64) -> f64 {
+    x.next_up()
+}
+
+/// The rounding error of `s = a + b` (Knuth's two-sum); exact where nothing overflows, NaN where it does.
+///
+/// # Source
+/// D. E. Knuth, The Art of Computer Programming, vol. 2, sec. 4.2.2, theorem B.
+#[inline]
+fn sum_error(a: f64, b: f64, s: f64) -> f64 {
+    let t = s - a;
+    (a - (s - t)) + (b - t)
+}
+
+#[inline]
+fn add_down(a: f64, b: f64) -> f64 {
+    let s = a + b;
+    if sum_error(a, b, s) >= 0.0 {
+        s
+    } else {
+        down(s)
+    }
+}
+
+#[inline]
+fn add_up(a: f64, b: f64) -> f64 {
+    let s = a + b;
+    if sum_error(a, b, s) <= 0.0 { s } else { up(s) }
+}
+
+/// A product of ends, in which 0 times an infinite end is 0 (the end is a bound, not a number).
+#[inline]
+fn end_product(a: f64, b: f64) -> f64 {
+    if a == 0.0 || b == 0.0 { 0.0 } else { a * b }
+}
+
+/// Outward by one float, but for a zero that came from a zero factor.
+#[inline]
+fn outward(lo: f64, hi: f64) -> Interval {
+    Interval {
+        lo: down(lo),
+        hi: up(hi),
+    }
+}
+
+impl Interval {
+    /// The whole line.
+    pub const ENTIRE: Self = Self {
+        lo: f64::NEG_INFINITY,
+        hi: f64::INFINITY,
+    };
+    /// Zero and nothing else.
+    pub const ZERO: Self = Self { lo: 0.0, hi: 0.0 };
+
+    /// From `lo` to `hi`; the whole line where they are not in order or not numbers.
+    #[must_use]
+    pub fn new(lo: f64, hi: f64) -> Self {
+        if lo <= hi {
+            Self { lo, hi }
+        } else {
+            Self::ENTIRE
+        }
+    }
+
+    /// The single number `x`; the whole line for NaN and infinities.
+    #[must_use]
+    pub fn point(x: f64) -> Self {
+        if x.is_finite() {
+            Self { lo: x, hi: x }
+        } else {
+            Self::ENTIRE
+        }
+    }
+
+    /// `x` and `ulps` floats to either side: for a figure that carries a few roundings.
+    #[must_use]
+    pub fn around(x: f64, ulps: u32) -> Self {
+        let mut wide = Self::point(x);
+        for _ in 0..ulps {
+            wide = outward(wide.lo, wide.hi);
+        }
+        wide
+    }
+
+    /// Lower end.
+    #[must_use]
+    pub fn lo(self) -> f64 {
+        self.lo
+    }
+
+    /// Upper end.
+    #[must_use]
+    pub fn hi(self) -> f64 {
+        self.hi
+    }
+
+    /// A float inside, near the middle.
+    #[must_use]
+    pub fn mid(self) -> f64 {
+        let middle = 0.5 * self.lo + 0.5 * self.hi;
+        if middle.is_finite() {
+            middle.clamp(self.lo, self.hi)
+        } else {
+            0.0_f64.clamp(self.lo, self.hi)
+        }
+    }
+
+    /// Upper bound of the width.
+    #[must_use]
+    pub fn width(self) -> f64 {
+        add_up(self.hi, -self.lo)
+    }
+
+    /// Largest absolute value.
+    #[must_use]
+    pub fn magnitude(self) -> f64 {
+        self.lo.abs().max(self.hi.abs())
+    }
+
+    /// Smallest absolute value.
+    #[must_use]
+    pub fn mignitude(self) -> f64 {
+        if self.contains(0.0) {
+            0.0
+        } else {
+            self.lo.abs().min(self.hi.abs())
+        }
+    }
+
+    /// Does `x` lie inside?
+    #[must_use]
+    pub fn contains(self, x: f64) -> bool {
+        self.lo <= x && x <= self.hi
+    }
+
+    /// Does every number of `other` lie inside?
+    #[must_use]
+    pub fn encloses(self, other: Self) -> bool {
+        self.lo <= other.lo && other.hi <= self.hi
+    }
+
+    /// The numbers in both; `None` where there are none.
+    #[must_use]
+    pub fn intersection(self, other: Self) -> Option<Self> {
+        let (lo, hi) = (self.lo.max(other.lo), self.hi.min(other.hi));
+        (lo <= hi).then_some(Self { lo, hi })
+    }
+
+    /// The smallest interval around both.
+    #[must_use]
+    pub fn hull(self, other: Self) -> Self {
+        Self {
+            lo: self.lo.min(other.lo),
+            hi: self.hi.max(other.hi),
+        }
+    }
+
+    /// Absolute values.
+    #[must_use]
+    pub fn abs(self) -> Self {
+        Self {
+            lo: self.mignitude(),
+            hi: self.magnitude(),
+        }
+    }
+
+    /// Certainly above zero.
+    #[must_use]
+    pub fn is_positive(self) -> bool {
+        self.lo > 0.0
+    }
+
+    /// Certainly below zero.
+    #[must_use]
+    pub fn is_negative(self) -> bool {
+        self.hi < 0.0
+    }
+
+    /// The two halves at the midpoint.
+    #[must_use]
+    pub fn halves(self) -> [Self; 2] {
+        let middle = self.mid();
+        [
+            Self {
+                lo: self.lo,
+                hi: middle,
+            },
+            Self {
+                lo: middle,
+                hi: self.hi,
+            },
+        ]
+    }
+}
+
+/// `−[a, b] = [−b, −a]`, exact.
+impl Neg for Interval {
+    type Output = Self;
+    fn neg(self) -> Self {
+        Self {
+            lo: -self.hi,
+            hi: -self.lo,
+        }
+    }
+}
+
+/// | | result |
+/// |---|---|
+/// | always | `[a + c rounded down, b + d rounded up]`; exact sums stay exact |
+impl Add for Interval {
+    type Output = Self;
+    #[inline]
+    fn add(self, other: Self) -> Self {
+        Self {
+            lo: add_down(self.lo, other.lo),
+            hi: add_up(self.hi, other.hi),
+        }
+    }
+}
+
+/// | | result |
+/// |---|---|
+/// | always | `[a − d rounded down, b − c rounded up]` |
+impl Sub for Interval {
+    type Output = Self;
+    #[inline]
+    fn sub(self, other: Self) -> Self {
+        self + -other
+    }
+}
+
+/// | `[a, b] × [c, d]` | lower end | upper end |
+/// |---|---|---|
+/// | either factor is exactly 0 | 0 | 0 |
+/// | a ≥ 0, c ≥ 0 | ac | bd |
+/// | otherwise | least of ac, ad, bc, bd | greatest of them |
+impl Mul for Interval {
+    type Output = Self;
+    #[inline]
+    fn mul(self, other: Self) -> Self {
+        if self == Self::ZERO || other == Self::ZERO {
+            return Self::ZERO;
+        }
+        if self.lo >= 0.0 && other.lo >= 0.0 {
+            let product = outward(
+                end_product(self.lo, other.lo),
+                end_product(self.hi, other.hi),
+            );
+            return Self {
+                lo: product.lo.max(0.0),
+                hi: product.hi,
+            };
+        }
+        let ac = end_product(self.lo, other.lo);
+        let ad = end_product(self.lo, other.hi);
+        let bc = end_product(self.hi, other.lo);
+        let bd = end_product(self.hi, other.hi);
+        outward(ac.min(ad).min(bc.min(bd)), ac.max(ad).max(bc.max(bd)))
+    }
+}
+
+/// | `[a, b] ÷ [c, d]` | result |
+/// |---|---|
+/// | the divisor holds 0 | the whole line |
+/// | the dividend is exactly 0 | 0 |
+/// | otherwise | least and greatest of a/c, a/d, b/c, b/d |
+impl Div for Interval {
+    type Output = Self;
+    #[inline]
+    fn div(self, other: Self) -> Self {
+        if other.contains(0.0) {
+            return Self::ENTIRE;
+        }
+        if self == Self::ZERO {
+            return Self::ZERO;
+        }
+        let quotients = [
+            self.lo / other.lo,
+            self.lo / other.hi,
+            self.hi / other.lo,
+            self.hi / other.hi,
+        ];
+        if quotients.iter().any(|q| q.is_nan()) {
+            return Self::ENTIRE;
+        }
+        let [q0, q1, q2, q3] = quotients;
+        outward(q0.min(q1).min(q2.min(q3)), q0.max(q1).max(q2.max(q3)))
+    }
+}
+
+impl Scalar for Interval {
+    fn exactly(x: f64) -> Self {
+        Self::point(x)
+    }
+
+    /// | `[a, b]²` | result |
+    /// |---|---|
+    /// | holds 0 | `[0, greatest of a², b²]` |
+    /// | otherwise | the squares of the end nearer to 0 and of the other |
+    #[inline]
+    fn square(self) -> Self {
+        let (low, high) = (self.mignitude(), self.magnitude());
+        Self {
+            lo: down(low * low).max(0.0),
+            hi: if high == 0.0 { 0.0 } else { up(high * high) },
+        }
+    }
+
+    /// | `√[a, b]` | result |
+    /// |---|---|
+    /// | b < 0 | none |
+    /// | a ≤ 0 ≤ b | `[0, √b]` |
+    /// | a > 0 | `[√a, √b]` |
+    #[inline]
+    fn root(self) -> Option<Self> {
+        if self.hi < 0.0 {
+            return None;
+        }
+        let low = if self.lo <= 0.0 {
+            0.0
+        } else {
+            down(self.lo.sqrt()).max(0.0)
+        };
+        Some(Self {
+            lo: low,
+            hi: if self.hi == 0.0 {
+                0.0
+            } else {
+                up(self.hi.sqrt())
+            },
+        })
+    }
+
+    fn middle(self) -> f64 {
+        self.mid()
+    }
+
+    fn is_certainly_nonzero(self) -> bool {
+        !self.contains(0.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_exact_sum_stays_a_point() {
+        assert_eq!(
+            Interval::point(1.5) + Interval::point(2.25),
+            Interval::point(3.75)
+        );
+    }
+
+    #[test]
+    fn an_inexact_sum_encloses_the_real_one() {
+        // 1 + 2^-60 lies strictly between 1 and the next float.
+        let sum = Interval::point(1.0) + Interval::point(2.0_f64.powi(-60));
+        assert_eq!((sum.lo(), sum.hi()), (1.0, 1.0_f64.next_up()));
+    }
+
+    #[test]
+    fn a_product_of_mixed_signs_takes_the_extreme_corners() {
+        let product = Interval::new(-2.0, 3.0) * Interval::new(-5.0, 4.0);
+        assert!(product.encloses(Interval::new(-15.0, 12.0)));
+        assert!(Interval::new(-15.1, 12.1).encloses(product));
+    }
+
+    #[test]
+    fn a_divisor_that_holds_zero_gives_the_whole_line() {
+        assert_eq!(
+            Interval::point(1.0) / Interval::new(-1.0, 1.0),
+            Interval::ENTIRE
+        );
+        assert_eq!(Interval::point(1.0) / Interval::ZERO, Interval::ENTIRE);
+    }
+
+    #[test]
+    fn a_square_is_never_negative() {
+        let square = Interval::new(-3.0, 2.0).square();
+        assert!(square.lo() == 0.0 && square.hi() >= 9.0);
+    }
+
+    #[test]
+    fn a_root_below_zero_does_not_exist() {
+        assert!(Interval::new(-2.0, -1.0).root().is_none());
+        assert!(
+            Interval::new(-1.0, 4.0)
+                .root()
+                .is_some_and(|r| r.lo() == 0.0 && r.hi() >= 2.0)
+        );
+    }
+
+    #[test]
+    fn underflow_keeps_the_real_product_inside() {
+        let tiny = Interval::point(1e-200) * Interval::point(1e-200);
+        assert!(tiny.lo() >= 0.0 && tiny.hi() > 0.0);
+        let signed = Interval::point(-1e-200) * Interval::point(1e-200);
+        assert!(signed.lo() < 0.0 && signed.hi() >= 0.0);
+    }
+
+    #[test]
+    fn overflow_keeps_the_real_sum_and_product_inside() {
+        let huge = Interval::point(f64::MAX);
+        assert!((huge + huge).lo() <= f64::MAX && (huge + huge).hi() == f64::INFINITY);
+        assert!((huge * huge).lo() <= f64::MAX && (huge * huge).hi() == f64::INFINITY);
+        assert!((huge - huge).contains(0.0));
+    }
+
+    #[test]
+    fn not_a_number_becomes_the_whole_line() {
+        assert_eq!(Interval::point(f64::NAN), Interval::ENTIRE);
+        assert_eq!(Interval::new(2.0, 1.0), Interval::ENTIRE);
+    }
+}
