@@ -1,25 +1,11 @@
-//! Criteria, the verdict with its three outcomes, the best constants.
+//! May a direct joint stand in for the linkage? Criteria, the best constants, the verdict with its three outcomes.
 
-/// What was found out about a claim.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Outcome {
-    /// The claim holds.
-    Holds,
-    /// The claim fails.
-    Fails,
-    /// Neither was shown within the effort given.
-    Undecided,
-    /// Not looked at, and does not count.
-    NotAssessed,
-}
+mod advice;
+mod direct_joint;
+mod nominal;
+mod outcome;
 
-/// May a direct joint stand in?
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Verdict {
-    /// Every assessed criterion holds.
-    Equivalent,
-    /// At least one fails.
-    NotEquivalent,
-    /// None fails, but not every one was shown to hold.
-    Undecided,
-}
+pub use advice::{Change, LengthName, largest_share, most_helpful_change};
+pub use direct_joint::{Constants, DirectJoint};
+pub use nominal::{Figures, Limits};
+pub use outcome::{Outcome, Verdict};

@@ -1,7 +1,8 @@
 //! What the studies find, as plain data in SI; angles in rad, turns counted from the zero pose about the joint axis.
 
-use crate::design::Basis;
-use crate::equivalence::{Outcome, Verdict};
+use crate::design::{Basis, StrokeBy};
+use crate::equivalence::{Change, DirectJoint, Outcome, Verdict};
+use crate::linkage::{BarrierKind, Class, Closure, FourBar, Kind, Stroke};
 
 /// Everything `check` finds.
 #[derive(Clone, Debug)]
@@ -16,18 +17,61 @@ pub struct Check {
     pub basis: Basis,
     /// The verdict is proved, not only computed.
     pub proved: bool,
+    /// The linkage and what it is.
+    pub linkage: LinkageFacts,
     /// Zero pose: crank angle φ₀ and rocker angle ψ₀ from A→B, rad.
     pub zero: ZeroPose,
     /// The stroke as turns from the zero pose.
-    pub stroke: StrokeRange,
+    pub stroke: Stroke,
+    /// Which of the two angles the design gives the stroke in.
+    pub stroke_by: StrokeBy,
     /// The direct joint: joint turn = motor turn / ratio + offset.
     pub direct_joint: DirectJoint,
+    /// The ratio was searched for, not given.
+    pub ratio_is_best: bool,
+    /// The transmission ratio over the stroke of the drawn linkage.
+    pub transmission_ratio: RatioRange,
+    /// Largest |angle error| of the drawn linkage.
+    pub angle_error: Located,
+    /// Smallest transmission angle of the drawn linkage.
+    pub transmission_angle: Located,
+    /// The crank limit nearest to the stroke.
+    pub crank_limit: Option<Limit>,
+    /// The change point nearest to the stroke.
+    pub change_point: Option<Limit>,
+    /// The dead point nearest to the stroke.
+    pub rocker_limit: Option<Limit>,
+    /// The joint turns that can be reached from the zero pose before a dead point or barrier.
+    pub swing: [f64; 2],
+    /// How far A, P, Q stand from B along the axis, m, where the pins were given with three coordinates.
+    pub axial_offsets: Option<[f64; 3]>,
     /// |dφ/dψ| over the stroke on the verdict's basis, smallest and largest; the largest may be infinite.
     pub ratio_magnitude: [f64; 2],
     /// Criteria in the order angle, ratio, inertia, transmission angle.
     pub criteria: Vec<Criterion>,
+    /// What would make it equivalent, where it is not.
+    pub advice: Option<Advice>,
+    /// Evenly spaced poses for a picture.
+    pub curve: Vec<StrokeRow>,
     /// Warnings.
     pub warnings: Vec<Warning>,
+    /// What this version reads and keeps but cannot use in `check`.
+    pub unused: Vec<&'static str>,
+}
+
+/// The linkage and what it is.
+#[derive(Clone, Copy, Debug)]
+pub struct LinkageFacts {
+    /// The four lengths, m.
+    pub bars: FourBar,
+    /// On its circuit.
+    pub kind: Kind,
+    /// The special kind that it misses by at most 1 %, and by what share of the longest length.
+    pub near: Option<(Kind, f64)>,
+    /// Grashof class.
+    pub class: Class,
+    /// At the zero pose.
+    pub closure: Closure,
 }
 
 /// The zero pose.
@@ -39,22 +83,35 @@ pub struct ZeroPose {
     pub rocker: f64,
 }
 
-/// Paired ends of the stroke: `joint[k]` belongs to `motor[k]`; motor rises.
+/// A figure and the joint turn where it lies.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct StrokeRange {
-    /// Motor turns.
-    pub motor: [f64; 2],
-    /// Joint turns.
-    pub joint: [f64; 2],
+pub struct Located {
+    /// The figure.
+    pub value: f64,
+    /// Joint turn, rad.
+    pub at_joint: f64,
 }
 
-/// joint turn = motor turn / ratio + offset.
+/// The transmission ratio over the stroke; infinite figures across a dead point.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct DirectJoint {
-    /// Motor turn per joint turn, signed.
-    pub ratio: f64,
-    /// rad, about the joint axis.
-    pub offset: f64,
+pub struct RatioRange {
+    /// Smallest, signed.
+    pub min: f64,
+    /// Largest, signed.
+    pub max: f64,
+    /// Motor turn / joint turn over the stroke.
+    pub mean: f64,
+    /// Largest |i / ratio − 1|.
+    pub worst_error: Located,
+}
+
+/// A limit and its distance from the stroke.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Limit {
+    /// Motor turn of a crank limit or change point, joint turn of a dead point.
+    pub at: f64,
+    /// Distance from the nearer end of the stroke in the same angle, 0 inside the stroke.
+    pub margin: f64,
 }
 
 /// One criterion of the verdict.
@@ -78,6 +135,28 @@ pub struct Criterion {
     pub note: Option<String>,
 }
 
+impl Criterion {
+    /// How far the worst figure (certified where it is) is within the limit, in the criterion's unit; negative where
+    /// it fails.
+    #[must_use]
+    pub fn margin(&self) -> Option<f64> {
+        let worst = self.tolerance_bound.or(self.nominal)?;
+        let margin = if self.name == "transmission_angle" { worst - self.limit } else { self.limit - worst };
+        margin.is_finite().then_some(margin)
+    }
+}
+
+/// What would make the direct joint equivalent.
+#[derive(Clone, Debug)]
+pub struct Advice {
+    /// The criterion that fails first as the stroke grows from the zero pose.
+    pub first_to_fail: &'static str,
+    /// The joint turns over which the drawn linkage would hold, ascending, and that share of the stroke.
+    pub enough: Option<([f64; 2], f64)>,
+    /// The change of one length that helps most, where one does.
+    pub change: Option<Change>,
+}
+
 /// A warning with a stable code.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Warning {
@@ -87,7 +166,7 @@ pub struct Warning {
     pub message: String,
 }
 
-/// One pose of the stroke table.
+/// One pose of the stroke, for pictures and tables.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StrokeRow {
     /// Motor turn.
@@ -96,4 +175,10 @@ pub struct StrokeRow {
     pub joint: f64,
     /// dφ/dψ, signed; infinite at a dead point.
     pub transmission_ratio: f64,
+}
+
+/// Where the linkage stops, in words for messages.
+#[must_use]
+pub fn barrier_name(barrier: Option<BarrierKind>) -> &'static str {
+    barrier.map_or("dead point (rocker limit)", BarrierKind::name)
 }

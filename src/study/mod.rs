@@ -1,5 +1,16 @@
 //! Design in, findings out: the one place where the analyses are put together.
 
+mod check;
+mod fault;
 mod findings;
+mod mechanism;
+mod phrases;
+mod stroke_table;
+mod warnings;
 
+pub use check::check;
+pub use fault::Fault;
 pub use findings::*;
+pub use mechanism::Mechanism;
+pub use phrases::{degrees, figure, percent, title};
+pub use stroke_table::{PoseRow, stroke_table};

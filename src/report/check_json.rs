@@ -1,0 +1,275 @@
+//! `check --json`, schema `unloop/check/1`: SI, the unit in the field's name, what is infinite or unknown as null.
+
+use serde::Serialize;
+
+use crate::design::Basis;
+use crate::equivalence::{Outcome, Verdict};
+use crate::linkage::Closure;
+use crate::study::{Check, Limit, LinkageFacts, Located};
+
+#[derive(Serialize)]
+struct CheckJson<'a> {
+    schema: &'static str,
+    design: &'a str,
+    verdict: &'static str,
+    reason: &'a str,
+    basis: &'static str,
+    proved: bool,
+    linkage: LinkageJson,
+    zero: ZeroJson,
+    stroke: StrokeJson,
+    direct_joint: DirectJointJson,
+    transmission_ratio: RatioJson,
+    angle_error: AngleErrorJson,
+    transmission_angle: TransmissionJson,
+    crank_limit: MotorLimitJson,
+    change_point: MotorLimitJson,
+    criteria: Vec<CriterionJson<'a>>,
+    witness: Option<()>,
+    proved_joint_rad: Vec<f64>,
+    undecided_joint_rad: Vec<f64>,
+    rocker_limit: JointLimitJson,
+    swing_joint_rad: [Option<f64>; 2],
+    axial_offsets_m: Option<[f64; 3]>,
+    advice: Option<AdviceJson>,
+    not_used: &'a [&'static str],
+    warnings: Vec<WarningJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct LinkageJson {
+    kind: &'static str,
+    class: &'static str,
+    closure: &'static str,
+    ground_m: f64,
+    crank_m: f64,
+    coupler_m: f64,
+    rocker_m: f64,
+    near_kind: Option<&'static str>,
+    near_kind_off: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct ZeroJson {
+    crank_rad: f64,
+    rocker_rad: f64,
+}
+
+#[derive(Serialize)]
+struct StrokeJson {
+    motor_rad: [f64; 2],
+    joint_rad: [f64; 2],
+}
+
+#[derive(Serialize)]
+struct DirectJointJson {
+    ratio: f64,
+    offset_rad: f64,
+}
+
+#[derive(Serialize)]
+struct RatioJson {
+    min: f64,
+    max: f64,
+    mean: f64,
+    worst_error: f64,
+    worst_at_joint_rad: f64,
+}
+
+#[derive(Serialize)]
+struct AngleErrorJson {
+    max_rad: f64,
+    at_joint_rad: f64,
+}
+
+#[derive(Serialize)]
+struct TransmissionJson {
+    min_rad: f64,
+    at_joint_rad: f64,
+}
+
+#[derive(Serialize)]
+struct MotorLimitJson {
+    motor_rad: Option<f64>,
+    margin_rad: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct JointLimitJson {
+    joint_rad: Option<f64>,
+    margin_rad: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct CriterionJson<'a> {
+    name: &'static str,
+    unit: &'static str,
+    limit: f64,
+    nominal: Option<f64>,
+    worst_at_joint_rad: Option<f64>,
+    margin: Option<f64>,
+    tolerance_bound: Option<f64>,
+    outcome: &'static str,
+    proved: bool,
+    note: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct AdviceJson {
+    first_to_fail: &'static str,
+    enough_joint_rad: Option<[f64; 2]>,
+    enough_share: Option<f64>,
+    change: Option<ChangeJson>,
+}
+
+#[derive(Serialize)]
+struct ChangeJson {
+    length: &'static str,
+    to_m: f64,
+    angle_error_rad: f64,
+    ratio_error: f64,
+    transmission_angle_rad: f64,
+    enough: bool,
+}
+
+#[derive(Serialize)]
+struct WarningJson<'a> {
+    code: &'static str,
+    message: &'a str,
+}
+
+/// The word for a verdict in JSON.
+pub(crate) fn verdict_word(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Equivalent => "equivalent",
+        Verdict::NotEquivalent => "not_equivalent",
+        Verdict::Undecided => "undecided",
+    }
+}
+
+fn outcome_word(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::Holds => "holds",
+        Outcome::Fails => "fails",
+        Outcome::Undecided => "undecided",
+        Outcome::NotAssessed => "not_assessed",
+    }
+}
+
+fn basis_word(basis: Basis) -> &'static str {
+    match basis {
+        Basis::Nominal => "nominal",
+        Basis::Tolerance => "tolerance",
+    }
+}
+
+fn linkage(facts: &LinkageFacts) -> LinkageJson {
+    LinkageJson {
+        kind: facts.kind.name(),
+        class: facts.class.name(),
+        closure: match facts.closure {
+            Closure::Open => "open",
+            Closure::Crossed => "crossed",
+        },
+        ground_m: facts.bars.ground,
+        crank_m: facts.bars.crank,
+        coupler_m: facts.bars.coupler,
+        rocker_m: facts.bars.rocker,
+        near_kind: facts.near.map(|n| n.0.name()),
+        near_kind_off: facts.near.map(|n| n.1),
+    }
+}
+
+fn motor_limit(limit: Option<Limit>) -> MotorLimitJson {
+    MotorLimitJson { motor_rad: limit.map(|l| l.at), margin_rad: limit.map(|l| l.margin) }
+}
+
+fn criteria(check: &Check) -> Vec<CriterionJson<'_>> {
+    let one = |c: &'_ crate::study::Criterion| CriterionJson {
+        name: c.name,
+        unit: if c.name == "angle" || c.name == "transmission_angle" { "rad" } else { "1" },
+        limit: c.limit,
+        nominal: c.nominal.filter(|x| x.is_finite()),
+        worst_at_joint_rad: c.worst_at_joint,
+        margin: c.margin(),
+        tolerance_bound: c.tolerance_bound,
+        outcome: outcome_word(c.outcome),
+        proved: c.proved,
+        note: None,
+    };
+    check.criteria.iter().map(|c| CriterionJson { note: c.note.as_deref(), ..one(c) }).collect()
+}
+
+fn advice(check: &Check) -> Option<AdviceJson> {
+    let advice = check.advice.as_ref()?;
+    Some(AdviceJson {
+        first_to_fail: advice.first_to_fail,
+        enough_joint_rad: advice.enough.map(|e| e.0),
+        enough_share: advice.enough.map(|e| e.1),
+        change: advice.change.map(|c| ChangeJson {
+            length: c.length.name(),
+            to_m: c.to,
+            angle_error_rad: c.figures.angle.value,
+            ratio_error: c.figures.ratio.value,
+            transmission_angle_rad: c.figures.transmission_angle.value,
+            enough: c.load <= 1.0,
+        }),
+    })
+}
+
+/// One design's findings as a JSON value.
+///
+/// # Errors
+/// None that a finding can cause; serialisation to a value is total for these types.
+pub fn check_json(check: &Check) -> serde_json::Result<serde_json::Value> {
+    let Located { value: worst_error, at_joint: worst_at } = check.transmission_ratio.worst_error;
+    serde_json::to_value(CheckJson {
+        schema: "unloop/check/1",
+        design: &check.design,
+        verdict: verdict_word(check.verdict),
+        reason: &check.reason,
+        basis: basis_word(check.basis),
+        proved: check.proved,
+        linkage: linkage(&check.linkage),
+        zero: ZeroJson { crank_rad: check.zero.crank, rocker_rad: check.zero.rocker },
+        stroke: StrokeJson { motor_rad: check.stroke.motor, joint_rad: check.stroke.joint },
+        direct_joint: DirectJointJson {
+            ratio: check.direct_joint.ratio,
+            offset_rad: check.direct_joint.offset,
+        },
+        transmission_ratio: RatioJson {
+            min: check.transmission_ratio.min,
+            max: check.transmission_ratio.max,
+            mean: check.transmission_ratio.mean,
+            worst_error,
+            worst_at_joint_rad: worst_at,
+        },
+        angle_error: AngleErrorJson {
+            max_rad: check.angle_error.value,
+            at_joint_rad: check.angle_error.at_joint,
+        },
+        transmission_angle: TransmissionJson {
+            min_rad: check.transmission_angle.value,
+            at_joint_rad: check.transmission_angle.at_joint,
+        },
+        crank_limit: motor_limit(check.crank_limit),
+        change_point: motor_limit(check.change_point),
+        criteria: criteria(check),
+        witness: None,
+        proved_joint_rad: Vec::new(),
+        undecided_joint_rad: Vec::new(),
+        rocker_limit: JointLimitJson {
+            joint_rad: check.rocker_limit.map(|l| l.at),
+            margin_rad: check.rocker_limit.map(|l| l.margin),
+        },
+        swing_joint_rad: check.swing.map(|x| x.is_finite().then_some(x)),
+        axial_offsets_m: check.axial_offsets,
+        advice: advice(check),
+        not_used: &check.unused,
+        warnings: check
+            .warnings
+            .iter()
+            .map(|w| WarningJson { code: w.code, message: &w.message })
+            .collect(),
+    })
+}

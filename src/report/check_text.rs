@@ -1,0 +1,221 @@
+//! `check` as text: the verdict first, then the ratio drawn, the criteria, warnings and cautions last.
+
+use std::fmt::Write as _;
+
+use anstyle::AnsiColor;
+use comfy_table::{CellAlignment, Table, presets};
+
+use crate::design::Basis;
+use crate::equivalence::{Outcome, Verdict};
+use crate::linkage::{Closure, Kind};
+use crate::study::{Check, Criterion, degrees, figure, percent, title};
+
+use super::picture::{Picture, draw};
+use super::style::Style;
+
+/// One design's findings for a person.
+#[must_use]
+pub fn check_text(check: &Check, style: Style) -> String {
+    let mut out = String::new();
+    for block in [
+        headline(check, style),
+        facts(check),
+        picture(check, style),
+        criteria(check, style),
+        advice(check, style),
+        warnings(check, style),
+        cautions(check, style),
+    ] {
+        if !block.is_empty() {
+            out.push_str(&block);
+            out.push('\n');
+        }
+    }
+    style.fit(out)
+}
+
+fn headline(check: &Check, style: Style) -> String {
+    let verdict = match check.verdict {
+        Verdict::Equivalent => style.strong("EQUIVALENT", AnsiColor::Green),
+        Verdict::NotEquivalent => style.strong("NOT EQUIVALENT", AnsiColor::Red),
+        Verdict::Undecided => style.strong("UNDECIDED", AnsiColor::Yellow),
+    };
+    let rests = match (check.proved, check.basis) {
+        (true, Basis::Nominal) => "proved for every pose of the drawn linkage",
+        (true, Basis::Tolerance) => "proved for every pose of every linkage within the drawn tolerances",
+        (false, Basis::Nominal) => "computed, not proved; drawn lengths only",
+        (false, Basis::Tolerance) => "computed, not proved; tolerances are drawn",
+    };
+    let reason = wrapped(&check.reason, style.width, "  ");
+    format!("{}: {verdict} ({rests})\n{reason}", style.heading(&check.design))
+}
+
+/// `text` broken at spaces to `width` columns, each line behind `indent`.
+fn wrapped(text: &str, width: usize, indent: &str) -> String {
+    let mut out = String::new();
+    let mut line = String::from(indent);
+    for word in text.split_whitespace() {
+        let empty = line.trim().is_empty();
+        if !empty && line.chars().count() + 1 + word.chars().count() > width {
+            out.push_str(&line);
+            out.push('\n');
+            line = format!("{indent}{word}");
+        } else {
+            if !empty {
+                line.push(' ');
+            }
+            line.push_str(word);
+        }
+    }
+    format!("{out}{line}\n")
+}
+
+fn pair(range: [f64; 2]) -> String {
+    format!("{:.2}…{:.2} deg", range[0].to_degrees(), range[1].to_degrees())
+}
+
+fn assembly(check: &Check) -> &'static str {
+    match (check.linkage.kind, check.linkage.closure) {
+        (Kind::Parallelogram | Kind::Antiparallelogram, _) => "",
+        (_, Closure::Open) => ", open in the zero pose",
+        (_, Closure::Crossed) => ", crossed in the zero pose",
+    }
+}
+
+fn facts(check: &Check) -> String {
+    let (bars, facts) = (&check.linkage.bars, &check.linkage);
+    let mm = |length: f64| crate::units::length(length);
+    let found = if check.ratio_is_best { "smallest worst angle error" } else { "as given" };
+    let mut out = String::new();
+    let mut line = |name: &str, text: String| {
+        let _ = writeln!(out, "  {name:<13}{text}");
+    };
+    line("linkage", format!("{} ({}){}", facts.kind.name(), facts.class.name(), assembly(check)));
+    line(
+        "",
+        format!(
+            "ground {}, crank {}, coupler {}, rocker {}",
+            mm(bars.ground),
+            mm(bars.crank),
+            mm(bars.coupler),
+            mm(bars.rocker)
+        ),
+    );
+    line("zero pose", format!("crank {:.2} deg, rocker {:.2} deg from A→B", check.zero.crank.to_degrees(), check.zero.rocker.to_degrees()));
+    line("stroke", format!("motor {}, joint {} from the zero pose", pair(check.stroke.motor), pair(check.stroke.joint)));
+    line("direct joint", format!("motor turn = {:.6} · (joint turn − {}); ratio {found}", check.direct_joint.ratio, degrees(check.direct_joint.offset)));
+    out
+}
+
+fn picture(check: &Check, style: Style) -> String {
+    let mut points: Vec<(f64, f64)> =
+        check.curve.iter().map(|r| (r.joint.to_degrees(), r.transmission_ratio)).collect();
+    points.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let limit = check.criteria.iter().find(|c| c.name == "ratio").map_or(0.0, |c| c.limit);
+    let ratio = check.direct_joint.ratio;
+    let lines = draw(&Picture { points: &points, band: [ratio * (1.0 - limit), ratio * (1.0 + limit)] }, style);
+    let range = check.transmission_ratio;
+    let span = if range.min.is_finite() {
+        format!("{:.5}…{:.5}, mean {:.5}", range.min, range.max, range.mean)
+    } else {
+        "unbounded: the rocker stands still inside the stroke".to_owned()
+    };
+    let mut out = format!("  {} {span}; ┄ accepted\n", style.heading("transmission ratio"));
+    for line in lines {
+        let _ = writeln!(out, "{line}");
+    }
+    out
+}
+
+fn outcome_word(c: &Criterion, style: Style) -> String {
+    match c.outcome {
+        Outcome::Holds => style.strong("holds", AnsiColor::Green),
+        Outcome::Fails => style.strong("FAILS", AnsiColor::Red),
+        Outcome::Undecided => style.strong("undecided", AnsiColor::Yellow),
+        Outcome::NotAssessed => style.faint("not assessed"),
+    }
+}
+
+fn criteria(check: &Check, style: Style) -> String {
+    let mut table = Table::new();
+    table.load_preset(presets::NOTHING);
+    table.set_header(["  criterion", "limit", "worst", "margin", "at joint", "outcome"]);
+    let show = |name: &str, value: Option<f64>| value.map_or_else(|| "–".to_owned(), |v| figure(name, v));
+    for c in &check.criteria {
+        let at = c.worst_at_joint.map_or_else(|| "–".to_owned(), |j| format!("{:.2} deg", j.to_degrees()));
+        table.add_row([
+            format!("  {}", title(c.name)),
+            figure(c.name, c.limit),
+            show(c.name, c.tolerance_bound.or(c.nominal)),
+            show(c.name, c.margin()),
+            at,
+            outcome_word(c, style),
+        ]);
+    }
+    for column in 1..5 {
+        if let Some(column) = table.column_mut(column) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+    let mut out = format!("{}\n", table.trim_fmt());
+    for c in &check.criteria {
+        if let Some(note) = &c.note {
+            out.push_str(&wrapped(&format!("{}: {note}", title(c.name)), style.width, "    "));
+        }
+    }
+    out
+}
+
+fn advice(check: &Check, style: Style) -> String {
+    let Some(advice) = &check.advice else { return String::new() };
+    let mut out = format!("  {}\n", style.heading("what would do"));
+    let mut say = |text: String| out.push_str(&wrapped(&text, style.width, "  - "));
+    match advice.enough {
+        Some((joint, share)) => say(format!(
+            "a shorter stroke: joint {} ({:.0} % of this one); beyond it the {} fails first",
+            pair(joint),
+            100.0 * share,
+            title(advice.first_to_fail)
+        )),
+        None => say(format!("no stroke around this zero pose, however short: the {} fails at once", title(advice.first_to_fail))),
+    }
+    if let Some(change) = &advice.change {
+        let verb = if change.load <= 1.0 { "all criteria hold" } else { "not enough alone" };
+        say(format!(
+            "the length that helps most is the {}: {} instead of {} gives {} and {} ({verb})",
+            change.length.name(),
+            crate::units::length(change.to),
+            crate::units::length(change.length.of(&check.linkage.bars)),
+            degrees(change.figures.angle.value),
+            percent(change.figures.ratio.value),
+        ));
+    } else {
+        say("no change of one length by up to 15 % helps by much".to_owned());
+    }
+    out
+}
+
+fn warnings(check: &Check, style: Style) -> String {
+    let mut out = String::new();
+    for warning in &check.warnings {
+        let head = style.strong("warning", AnsiColor::Yellow);
+        let text = wrapped(&format!("[{}] {}", warning.code, warning.message), style.width, "    ");
+        let _ = write!(out, "  {head} {}", text.trim_start());
+    }
+    if !check.unused.is_empty() {
+        let tables = check.unused.join(", ");
+        out.push_str(&wrapped(&format!("read and kept, not used by check yet: {tables}"), style.width, "  "));
+    }
+    out
+}
+
+fn cautions(check: &Check, style: Style) -> String {
+    let mut text = String::from(
+        "caution: planar, rigid, without play; loads, strength and control are not covered. Keep hands out of crank and \
+         rod (pinch points); a raised or sprung leg stores energy after power-off. Local codes and a licensed engineer decide.",
+    );
+    if check.change_point.is_some() {
+        text.push_str(" This linkage has a change point: stops must keep it away from there, also when power fails.");
+    }
+    style.faint(&wrapped(&text, style.width, "  "))
+}

@@ -1,0 +1,230 @@
+//! The verdict on one design.
+
+use crate::design::{Basis, Design};
+use crate::equivalence::{self, Figures, Limits, Outcome, Verdict};
+use crate::linkage::{Branch, Extreme, Stroke, Sweep, classify, kind_of, nearest_special};
+
+use super::fault::Fault;
+use super::findings::{
+    Advice, Check, Criterion, Limit, LinkageFacts, Located, RatioRange, ZeroPose,
+};
+use super::mechanism::Mechanism;
+use super::{phrases, stroke_table, warnings};
+
+/// Poses of the curve that pictures are drawn from.
+const CURVE: usize = 121;
+
+/// May a direct joint stand in for the linkage of `design`?
+///
+/// # Errors
+/// Every fault of the design that keeps its linkage from running over its stroke.
+pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
+    let mechanism = Mechanism::of(design)?;
+    let sweep = Sweep::over(&mechanism.branch, mechanism.stroke)
+        .map_err(|_| vec![end_of_branch()])?;
+    let joint = mechanism.constants.resolve(&sweep);
+    let figures = Figures::of(&sweep, &joint);
+    let limits = limits(design);
+    let criteria = criteria(design, &mechanism.branch, &figures, &limits);
+    let verdict = Verdict::of(criteria.iter().map(|c| c.outcome));
+    let locate = |e: Extreme| located(&mechanism.branch, e);
+    let ratio = ratio_range(&sweep, locate(figures.ratio));
+    let mut check = Check {
+        design: design.name.clone(),
+        verdict,
+        reason: String::new(),
+        basis: design.accept.over,
+        proved: false,
+        linkage: facts(&mechanism.branch),
+        zero: ZeroPose { crank: mechanism.branch.zero_crank(), rocker: mechanism.branch.zero_rocker() },
+        stroke: mechanism.stroke,
+        stroke_by: design.stroke.by,
+        direct_joint: joint,
+        ratio_is_best: mechanism.constants.ratio.is_none(),
+        transmission_ratio: ratio,
+        angle_error: locate(figures.angle),
+        transmission_angle: locate(figures.transmission_angle),
+        crank_limit: None,
+        change_point: None,
+        rocker_limit: rocker_limit(&mechanism),
+        swing: mechanism.branch.swing(),
+        axial_offsets: design.geometry.pivots.as_ref().map(|p| p.axial_offsets),
+        ratio_magnitude: magnitudes(&ratio),
+        criteria,
+        advice: advice(&mechanism, &limits, verdict),
+        curve: stroke_table::curve(&mechanism, CURVE),
+        warnings: Vec::new(),
+        unused: warnings::unused(design),
+    };
+    (check.crank_limit, check.change_point) = barriers(&mechanism);
+    check.reason = phrases::reason(&check);
+    check.warnings = warnings::of(design, &check);
+    Ok(check)
+}
+
+fn end_of_branch() -> Fault {
+    Fault {
+        parameter: crate::design::Parameter::StrokeFirst,
+        message: "the stroke touches the end of its branch".to_owned(),
+        label: "within rounding of a crank limit or change point".to_owned(),
+        help: "end the stroke a little earlier".to_owned(),
+    }
+}
+
+fn limits(design: &Design) -> Limits {
+    let accept = &design.accept;
+    Limits { angle: accept.angle, ratio: accept.ratio, transmission_angle: accept.transmission_angle }
+}
+
+fn located(branch: &Branch, e: Extreme) -> Located {
+    Located { value: e.value, at_joint: branch.joint_turn(e.turn).unwrap_or(f64::NAN) }
+}
+
+fn facts(branch: &Branch) -> LinkageFacts {
+    let (bars, zero, closure) = (branch.bars(), branch.zero_crank(), branch.closure());
+    LinkageFacts {
+        bars: *bars,
+        kind: kind_of(bars, zero, closure),
+        near: nearest_special(bars, zero, closure),
+        class: classify(bars),
+        closure,
+    }
+}
+
+fn ratio_range(sweep: &Sweep<'_>, worst_error: Located) -> RatioRange {
+    let mean = sweep.stroke().mean_ratio();
+    match sweep.transmission_ratio() {
+        Some([low, high]) => RatioRange { min: low.value, max: high.value, mean, worst_error },
+        None => RatioRange { min: f64::NEG_INFINITY, max: f64::INFINITY, mean, worst_error },
+    }
+}
+
+fn magnitudes(ratio: &RatioRange) -> [f64; 2] {
+    let (low, high) = (ratio.min.abs(), ratio.max.abs());
+    [low.min(high), low.max(high)]
+}
+
+/// The nearest crank limit and the nearest change point, each only where it is the next barrier.
+fn barriers(mechanism: &Mechanism) -> (Option<Limit>, Option<Limit>) {
+    use crate::linkage::BarrierKind::{ChangePoint, CrankLimit};
+    let [from, to] = mechanism.stroke.motor;
+    let nearest = |kind| {
+        [(mechanism.branch.below, from), (mechanism.branch.above, to)]
+            .into_iter()
+            .filter_map(|(barrier, end)| barrier.filter(|b| b.kind == kind).map(|b| (b, end)))
+            .map(|(b, end)| Limit { at: b.turn, margin: (b.turn - end).abs() })
+            .min_by(|a, b| a.margin.total_cmp(&b.margin))
+    };
+    (nearest(CrankLimit), nearest(ChangePoint))
+}
+
+/// The nearest dead point beside or inside the stroke, as a joint turn.
+fn rocker_limit(mechanism: &Mechanism) -> Option<Limit> {
+    let Stroke { motor: [from, to], joint } = mechanism.stroke;
+    let branch = &mechanism.branch;
+    let joint_at = |turn: f64| branch.joint_turn(turn).ok();
+    if let Some(&inside) = branch.dead_turns(from, to).first() {
+        return joint_at(inside).map(|at| Limit { at, margin: 0.0 });
+    }
+    let beside = |turn: f64, direction: f64, end: f64| {
+        let at = joint_at(branch.next_dead_turn(turn, direction)?)?;
+        Some(Limit { at, margin: (at - end).abs() })
+    };
+    [beside(from, -1.0, joint[0]), beside(to, 1.0, joint[1])]
+        .into_iter()
+        .flatten()
+        .min_by(|a, b| a.margin.total_cmp(&b.margin))
+}
+
+fn criteria(design: &Design, branch: &Branch, figures: &Figures, limits: &Limits) -> Vec<Criterion> {
+    let judged = |name, limit: f64, figure: Extreme, holds: bool| {
+        let (outcome, note) = nominal_outcome(design.accept.over, holds);
+        Criterion {
+            name,
+            limit,
+            nominal: Some(figure.value),
+            worst_at_joint: branch.joint_turn(figure.turn).ok(),
+            tolerance_bound: None,
+            outcome,
+            proved: false,
+            note,
+        }
+    };
+    vec![
+        judged("angle", limits.angle, figures.angle, figures.angle.value <= limits.angle),
+        judged("ratio", limits.ratio, figures.ratio, figures.ratio.value <= limits.ratio),
+        inertia(design),
+        judged(
+            "transmission_angle",
+            limits.transmission_angle,
+            figures.transmission_angle,
+            figures.transmission_angle.value >= limits.transmission_angle,
+        ),
+    ]
+}
+
+/// The drawn linkage is one of those within tolerance, so that its failure refutes both; its success shows only itself.
+fn nominal_outcome(basis: Basis, holds: bool) -> (Outcome, Option<String>) {
+    match (basis, holds) {
+        (_, false) => (Outcome::Fails, None),
+        (Basis::Nominal, true) => (Outcome::Holds, None),
+        (Basis::Tolerance, true) => {
+            let note = "the drawn linkage holds; linkages within the drawn tolerances are not examined yet";
+            (Outcome::Undecided, Some(note.to_owned()))
+        }
+    }
+}
+
+fn inertia(design: &Design) -> Criterion {
+    let (outcome, note) = if design.accept.inertia_by_hand {
+        (Outcome::Undecided, "asked for by hand, but inertia is not computed yet")
+    } else {
+        (Outcome::NotAssessed, "inertia is not computed yet")
+    };
+    Criterion {
+        name: "inertia",
+        limit: design.accept.inertia,
+        nominal: None,
+        worst_at_joint: None,
+        tolerance_bound: None,
+        outcome,
+        proved: false,
+        note: Some(note.to_owned()),
+    }
+}
+
+fn advice(mechanism: &Mechanism, limits: &Limits, verdict: Verdict) -> Option<Advice> {
+    match verdict {
+        Verdict::Equivalent | Verdict::Undecided => return None,
+        Verdict::NotEquivalent => {}
+    }
+    let branch = &mechanism.branch;
+    let figures = |motor: [f64; 2]| {
+        let joint = [branch.joint_turn(motor[0]).ok()?, branch.joint_turn(motor[1]).ok()?];
+        let sweep = Sweep::over(branch, Stroke { motor, joint }).ok()?;
+        Some(Figures::of(&sweep, &mechanism.constants.resolve(&sweep)))
+    };
+    let share = |holds: &dyn Fn(&Figures) -> bool| {
+        equivalence::largest_share(&mechanism.stroke, |motor| figures(motor).is_some_and(|f| holds(&f)))
+    };
+    let alone: [(&'static str, f64); 3] = [
+        ("angle", share(&|f| f.angle.value <= limits.angle)),
+        ("ratio", share(&|f| f.ratio.value <= limits.ratio)),
+        ("transmission_angle", share(&|f| f.transmission_angle.value >= limits.transmission_angle)),
+    ]
+    .map(|(name, part)| (name, part.map_or(0.0, |p| p.1)));
+    let first = alone.into_iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
+    let enough = share(&|f| f.hold(limits)).map(|(motor, part)| {
+        let mut joint = motor.map(|turn| branch.joint_turn(turn).unwrap_or(f64::NAN));
+        joint.sort_by(f64::total_cmp);
+        (joint, part)
+    });
+    let change = equivalence::most_helpful_change(
+        branch,
+        mechanism.drive,
+        mechanism.range,
+        &mechanism.constants,
+        limits,
+    );
+    Some(Advice { first_to_fail: first.0, enough, change })
+}

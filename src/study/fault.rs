@@ -1,0 +1,16 @@
+//! A fault of the design, with the parameter that it lies in.
+
+use crate::design::Parameter;
+
+/// What is wrong with a design that reads well: which parameter, what, and what to change it to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fault {
+    /// The parameter whose place in the file is to be shown.
+    pub parameter: Parameter,
+    /// What is wrong.
+    pub message: String,
+    /// At the place.
+    pub label: String,
+    /// How to mend it.
+    pub help: String,
+}

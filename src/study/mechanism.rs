@@ -1,0 +1,162 @@
+//! The design's linkage on its branch, with its stroke.
+
+use std::f64::consts::PI;
+
+use crate::design::{Design, Parameter, StrokeBy, Wish};
+use crate::equivalence::Constants;
+use crate::linkage::{Branch, Closure, Drive, FourBar, LinkageFault, Stroke};
+
+use super::fault::Fault;
+use super::findings::barrier_name;
+
+/// A design turned into a linkage that moves.
+#[derive(Clone, Debug)]
+pub struct Mechanism {
+    /// The branch through the zero pose.
+    pub branch: Branch,
+    /// The stroke on it.
+    pub stroke: Stroke,
+    /// Which angle the stroke was given in.
+    pub drive: Drive,
+    /// The stroke as given: turns from the zero pose, ascending.
+    pub range: [f64; 2],
+    /// The constants asked for.
+    pub constants: Constants,
+}
+
+/// A `[zero] rocker` further than this from both solved angles is a fault; it only picks the closure.
+const ROCKER_HINT: f64 = 10.0 * PI / 180.0;
+
+impl Mechanism {
+    /// Assembles the drawn linkage and follows it over the stroke.
+    ///
+    /// # Errors
+    /// Every fault found: a loop that does not close, a flat zero pose, a rocker angle that fits neither assembly, a
+    /// stroke that leaves the branch.
+    pub fn of(design: &Design) -> Result<Self, Vec<Fault>> {
+        let geometry = &design.geometry;
+        let bars = FourBar {
+            ground: geometry.ground.nominal,
+            crank: geometry.crank.nominal,
+            coupler: geometry.coupler.nominal,
+            rocker: geometry.rocker.nominal,
+        };
+        let closure = closure(design, &bars).map_err(|f| vec![f])?;
+        let branch = Branch::through(bars, geometry.zero_crank.nominal, closure)
+            .map_err(|f| vec![zero_fault(design, &bars, f)])?;
+        let drive = match design.stroke.by {
+            StrokeBy::Joint => Drive::Joint,
+            StrokeBy::Motor => Drive::Motor,
+        };
+        let range = [design.stroke.low, design.stroke.high];
+        let stroke = follow(design, &branch, drive, range)?;
+        let given = |wish: Wish| match wish {
+            Wish::Best => None,
+            Wish::Given(value) => Some(value),
+        };
+        let constants =
+            Constants { ratio: given(design.direct_joint.ratio), offset: given(design.direct_joint.offset) };
+        Ok(Self { branch, stroke, drive, range, constants })
+    }
+}
+
+fn closure(design: &Design, bars: &FourBar) -> Result<Closure, Fault> {
+    let hint = design.geometry.zero_rocker;
+    let zero = design.geometry.zero_crank.nominal;
+    let (closure, solved) =
+        Branch::nearest_closure(bars, zero, hint).map_err(|f| zero_fault(design, bars, f))?;
+    let off = solved.map(|angle| libm::remainder(angle - hint, 2.0 * PI).abs());
+    if off.iter().all(|o| *o > ROCKER_HINT) {
+        let drawn = solved.map(|angle| as_drawn(design, angle));
+        return Err(Fault {
+            parameter: Parameter::ZeroRocker,
+            message: "the rocker angle fits neither assembly of the linkage".to_owned(),
+            label: format!("the lengths put the rocker at {} or {}", drawn[0], drawn[1]),
+            help: format!(
+                "write the one that is drawn: rocker = \"{}\" or rocker = \"{}\"",
+                drawn[0], drawn[1]
+            ),
+        });
+    }
+    Ok(closure)
+}
+
+/// An angle about the joint axis as the drawing has it, e.g. `31.20 deg`.
+fn as_drawn(design: &Design, angle: f64) -> String {
+    format!("{:.2} deg", (angle * design.drawing_sense()).to_degrees())
+}
+
+fn zero_fault(design: &Design, bars: &FourBar, fault: LinkageFault) -> Fault {
+    match fault {
+        LinkageFault::CannotClose { crank, short } => cannot_close(design, bars, crank, short),
+        _ => Fault {
+            parameter: Parameter::ZeroCrank,
+            message: "the zero pose is flat: all four pins lie in line there, so that the assembly cannot be told"
+                .to_owned(),
+            label: "a change point or crank limit".to_owned(),
+            help: "choose a zero pose with the crank well off the ground line, e.g. the middle of the stroke"
+                .to_owned(),
+        },
+    }
+}
+
+fn cannot_close(design: &Design, bars: &FourBar, crank: f64, short: f64) -> Fault {
+    let (millimetres, needed) = (short.abs() * 1e3, (bars.coupler + short) * 1e3);
+    let (what, bound) = if short > 0.0 { ("short", "at least") } else { ("too long", "at most") };
+    Fault {
+        parameter: Parameter::Coupler,
+        message: "the loop cannot close in the zero pose".to_owned(),
+        label: format!("{what} by {millimetres:.3} mm at crank angle {}", as_drawn(design, crank)),
+        help: format!(
+            "a coupler of {bound} {needed:.3} mm, a rocker changed by as much, or another [zero] crank angle"
+        ),
+    }
+}
+
+/// The stroke, or every end of it that cannot be reached.
+fn follow(design: &Design, branch: &Branch, drive: Drive, range: [f64; 2]) -> Result<Stroke, Vec<Fault>> {
+    Stroke::on(branch, drive, range).map_err(|first| {
+        let ends = range.map(|end| Stroke::on(branch, drive, [end, end]).err());
+        let faults: Vec<Fault> =
+            ends.into_iter().flatten().map(|fault| stroke_fault(design, fault)).collect();
+        if faults.is_empty() { vec![stroke_fault(design, first)] } else { faults }
+    })
+}
+
+fn stroke_fault(design: &Design, fault: LinkageFault) -> Fault {
+    match fault {
+        LinkageFault::MotorTurnOutOfReach { wanted, reach, barrier } => {
+            unreachable_end(design, "motor", wanted, reach, barrier.name())
+        }
+        LinkageFault::JointTurnOutOfReach { wanted, reach, barrier } => {
+            unreachable_end(design, "joint", wanted, reach, barrier_name(barrier))
+        }
+        LinkageFault::ZeroPoseIsDeadPoint => Fault {
+            parameter: Parameter::ZeroCrank,
+            message: "crank and coupler are in line in the zero pose: a joint angle does not tell which way the crank goes"
+                .to_owned(),
+            label: "a dead point".to_owned(),
+            help: "give the stroke as motor angles ([stroke] motor = [..]), or choose another zero pose".to_owned(),
+        },
+        LinkageFault::CannotClose { .. } | LinkageFault::FlatZeroPose => Fault {
+            parameter: Parameter::StrokeFirst,
+            message: "the stroke touches the end of its branch".to_owned(),
+            label: "within rounding of a crank limit or change point".to_owned(),
+            help: "end the stroke a little earlier".to_owned(),
+        },
+    }
+}
+
+fn unreachable_end(design: &Design, angle: &str, wanted: f64, reach: f64, barrier: &str) -> Fault {
+    let reads = if angle == "motor" { design.motor_reads } else { design.joint_reads };
+    let sense = design.drawing_sense();
+    let written = |turn: f64| format!("{:.2} deg", (reads + sense * turn).to_degrees());
+    // The user's first figure is the smaller turn as drawn.
+    let first = (wanted * sense) < (reach * sense);
+    Fault {
+        parameter: if first { Parameter::StrokeFirst } else { Parameter::StrokeSecond },
+        message: format!("the stroke runs past a {barrier}"),
+        label: format!("the linkage stops at {angle} angle {}", written(reach)),
+        help: format!("end the stroke before {}, or change the lengths; the branch is followed from the zero pose and never left", written(reach)),
+    }
+}

@@ -1,0 +1,131 @@
+//! The reason of a verdict in one sentence that can be forwarded.
+
+use crate::equivalence::{Outcome, Verdict};
+
+use super::findings::{Check, Criterion};
+
+/// Degrees with the digits that an angle of a linkage deserves.
+#[must_use]
+pub fn degrees(rad: f64) -> String {
+    let deg = rad.to_degrees();
+    if deg.is_infinite() {
+        return "unbounded".to_owned();
+    }
+    format!("{} deg", significant(deg, 2))
+}
+
+/// `x` with `decimals` decimals, or more where it is small, without a minus sign on zero.
+fn significant(x: f64, decimals: usize) -> String {
+    if x == 0.0 || x.abs() < 1e-9 {
+        return format!("{:.decimals$}", 0.0);
+    }
+    if x.abs() >= 0.5 * 10f64.powi(-i32::try_from(decimals).unwrap_or(2)) {
+        return format!("{x:.decimals$}");
+    }
+    format!("{x:.1e}")
+}
+
+/// A share in per cent.
+#[must_use]
+pub fn percent(share: f64) -> String {
+    if share.is_infinite() { "unbounded".to_owned() } else { format!("{} %", significant(100.0 * share, 2)) }
+}
+
+/// A figure or limit of the criterion `name` with its unit.
+#[must_use]
+pub fn figure(name: &str, value: f64) -> String {
+    match name {
+        "angle" | "transmission_angle" => degrees(value),
+        _ => percent(value),
+    }
+}
+
+/// The criterion in words.
+#[must_use]
+pub fn title(name: &str) -> &'static str {
+    match name {
+        "angle" => "angle error",
+        "ratio" => "ratio error",
+        "inertia" => "inertia error",
+        _ => "transmission angle",
+    }
+}
+
+/// Why the verdict is what it is.
+#[must_use]
+pub fn reason(check: &Check) -> String {
+    match check.verdict {
+        Verdict::Equivalent => equivalent(check),
+        Verdict::NotEquivalent => refuted(check),
+        Verdict::Undecided => undecided(check),
+    }
+}
+
+fn span(check: &Check) -> String {
+    let [a, b] = check.stroke.joint;
+    format!("joint {:.1}…{:.1} deg", a.min(b).to_degrees(), a.max(b).to_degrees())
+}
+
+fn stated(c: &Criterion) -> Option<String> {
+    let worst = c.tolerance_bound.or(c.nominal)?;
+    let (bound, verb) = if c.name == "transmission_angle" { ("at least", "floor") } else { ("at most", "limit") };
+    Some(format!("{} {bound} {} ({verb} {})", title(c.name), figure(c.name, worst), figure(c.name, c.limit)))
+}
+
+fn equivalent(check: &Check) -> String {
+    let held: Vec<String> =
+        check.criteria.iter().filter(|c| c.outcome == Outcome::Holds).filter_map(stated).collect();
+    format!(
+        "over {} a direct joint with ratio {:.5} stays with the linkage: {}",
+        span(check),
+        check.direct_joint.ratio,
+        held.join(", ")
+    )
+}
+
+fn exceeded(c: &Criterion) -> f64 {
+    let value = c.nominal.unwrap_or(0.0);
+    if c.name == "transmission_angle" { c.limit / value } else { value / c.limit }
+}
+
+fn refuted(check: &Check) -> String {
+    let mut failed: Vec<&Criterion> = check.criteria.iter().filter(|c| c.outcome == Outcome::Fails).collect();
+    failed.sort_by(|a, b| exceeded(b).total_cmp(&exceeded(a)));
+    let Some((worst, others)) = failed.split_first() else { return String::new() };
+    let others: Vec<&str> = others.iter().map(|c| title(c.name)).collect();
+    let too = match others[..] {
+        [] => String::new(),
+        [one] => format!("; the {one} fails too"),
+        _ => format!("; {} fail too", others.join(" and ")),
+    };
+    format!("{}{too}", worst_in_words(check, worst))
+}
+
+fn worst_in_words(check: &Check, c: &Criterion) -> String {
+    let value = c.nominal.unwrap_or(f64::NAN);
+    let at = c.worst_at_joint.unwrap_or(f64::NAN).to_degrees();
+    let limit = figure(c.name, c.limit);
+    match c.name {
+        "angle" => format!(
+            "with ratio {:.5} the direct joint is {} off the linkage at joint {at:.1} deg (limit {limit})",
+            check.direct_joint.ratio,
+            degrees(value)
+        ),
+        "ratio" if value.is_infinite() => {
+            format!("the rocker stands still at joint {at:.1} deg: no constant ratio can stand for that")
+        }
+        "ratio" => format!(
+            "the linkage's transmission ratio is {} off {:.5} at joint {at:.1} deg (limit {limit})",
+            percent(value),
+            check.direct_joint.ratio
+        ),
+        _ => format!("the transmission angle falls to {} at joint {at:.1} deg (floor {limit})", degrees(value)),
+    }
+}
+
+fn undecided(check: &Check) -> String {
+    let open = check.criteria.iter().find(|c| c.outcome == Outcome::Undecided);
+    let note = open.and_then(|c| c.note.clone()).unwrap_or_else(|| "no criterion was assessed".to_owned());
+    let name = open.map_or("", |c| title(c.name));
+    format!("{name}: {note}")
+}

@@ -1,0 +1,48 @@
+//! The table over the stroke.
+
+use crate::equivalence::DirectJoint;
+use crate::linkage::{Pose, Stroke};
+
+use super::findings::StrokeRow;
+use super::mechanism::Mechanism;
+
+/// One pose of the table; angles in rad, turns from the zero pose about the joint axis.
+#[derive(Clone, Copy, Debug)]
+pub struct PoseRow {
+    /// Motor turn.
+    pub motor: f64,
+    /// Joint turn of the linkage.
+    pub joint: f64,
+    /// Joint turn of the linkage less the direct joint's.
+    pub angle_error: f64,
+    /// The pose.
+    pub pose: Pose,
+}
+
+/// `steps` poses evenly spaced in motor angle over the stroke, both ends included, rising; at least two.
+#[must_use]
+pub fn stroke_table(mechanism: &Mechanism, joint: &DirectJoint, steps: usize) -> Vec<PoseRow> {
+    motor_turns(&mechanism.stroke, steps).filter_map(|turn| row(mechanism, joint, turn)).collect()
+}
+
+fn row(mechanism: &Mechanism, joint: &DirectJoint, motor: f64) -> Option<PoseRow> {
+    let pose = mechanism.branch.pose(motor).ok()?;
+    let turn = mechanism.branch.joint_turn(motor).ok()?;
+    Some(PoseRow { motor, joint: turn, angle_error: turn - motor / joint.ratio - joint.offset, pose })
+}
+
+/// The same as bare rows.
+pub(super) fn curve(mechanism: &Mechanism, steps: usize) -> Vec<StrokeRow> {
+    let bare = DirectJoint { ratio: 1.0, offset: 0.0 };
+    stroke_table(mechanism, &bare, steps)
+        .into_iter()
+        .map(|r| StrokeRow { motor: r.motor, joint: r.joint, transmission_ratio: r.pose.transmission_ratio() })
+        .collect()
+}
+
+#[allow(clippy::cast_precision_loss, reason = "a table has far fewer rows than 2^52")]
+fn motor_turns(stroke: &Stroke, steps: usize) -> impl Iterator<Item = f64> {
+    let [from, to] = stroke.motor;
+    let last = steps.max(2) - 1;
+    (0..=last).map(move |k| if k == last { to } else { from + (to - from) * (k as f64 / last as f64) })
+}

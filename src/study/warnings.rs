@@ -1,0 +1,116 @@
+//! What a reader should know besides the verdict.
+
+use std::f64::consts::PI;
+
+use crate::design::{AxisPoints, Design};
+use crate::linkage::Kind;
+
+use super::findings::{Check, Limit, Warning};
+
+/// A stroke that ends this near to a limit gets a warning.
+const NEAR: f64 = 10.0 * PI / 180.0;
+
+/// All that applies to `check`, in the order of the motion: limits first, then form, then reading.
+#[must_use]
+pub fn of(design: &Design, check: &Check) -> Vec<Warning> {
+    [
+        near_limit("near_change_point", "change point, where the linkage can leave on either side", check.change_point, "motor"),
+        near_limit("near_crank_limit", "crank limit (toggle), where the crank can go no further and pin forces grow without bound", check.crank_limit, "motor"),
+        rocker_limit(check),
+        nearly_special(check),
+        zero_outside(check),
+        ratio_given_off(check),
+        axial_spread(check),
+        axis_away(design),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+fn near_limit(code: &'static str, what: &str, limit: Option<Limit>, angle: &str) -> Option<Warning> {
+    let limit = limit.filter(|l| l.margin < NEAR)?;
+    let message = format!(
+        "the stroke ends {:.2} deg of {angle} angle before a {what}",
+        limit.margin.to_degrees()
+    );
+    Some(Warning { code, message })
+}
+
+fn rocker_limit(check: &Check) -> Option<Warning> {
+    let limit = check.rocker_limit.filter(|l| l.margin < NEAR)?;
+    if limit.margin <= 0.0 {
+        let message = format!(
+            "the stroke passes a dead point at joint {:.2} deg: the rocker turns back there and cannot drive the crank",
+            limit.at.to_degrees()
+        );
+        return Some(Warning { code: "dead_point_in_stroke", message });
+    }
+    near_limit("near_dead_point", "dead point (rocker limit), where the rocker cannot drive the crank", Some(limit), "joint")
+}
+
+fn nearly_special(check: &Check) -> Option<Warning> {
+    let (kind, off) = check.linkage.near.filter(|_| check.linkage.kind == Kind::General)?;
+    let message = format!(
+        "the lengths miss a {} by {:.3} % of the longest; if one is meant, check the drawing",
+        kind.name(),
+        100.0 * off
+    );
+    Some(Warning { code: "nearly_special", message })
+}
+
+fn zero_outside(check: &Check) -> Option<Warning> {
+    let [from, to] = check.stroke.motor;
+    (from > 0.0 || to < 0.0).then(|| Warning {
+        code: "zero_outside_stroke",
+        message: "the zero pose lies outside the stroke: errors are counted from a pose that is never used".to_owned(),
+    })
+}
+
+fn ratio_given_off(check: &Check) -> Option<Warning> {
+    let mean = check.transmission_ratio.mean;
+    (!check.ratio_is_best && check.direct_joint.ratio * mean < 0.0).then(|| Warning {
+        code: "ratio_sign",
+        message: format!("the ratio given has the wrong sign: over the stroke the linkage has {mean:.5}"),
+    })
+}
+
+fn axial_spread(check: &Check) -> Option<Warning> {
+    let offsets = check.axial_offsets?;
+    let (low, high) = offsets.iter().fold((0.0_f64, 0.0_f64), |(l, h), &x| (l.min(x), h.max(x)));
+    let spread = high - low;
+    (spread > 1e-6 * check.linkage.bars.longest()).then(|| Warning {
+        code: "axial_offsets",
+        message: format!(
+            "the pins stand up to {:.2} mm apart along the axis: the planar model holds only if all axes are parallel, and the rod bends its pins",
+            spread * 1e3
+        ),
+    })
+}
+
+fn axis_away(design: &Design) -> Option<Warning> {
+    (design.axis_points == AxisPoints::Away).then(|| Warning {
+        code: "axis_points_away",
+        message: "angles here are about the joint axis, which points away from the reader of the drawing: their signs are opposite to the drawing's".to_owned(),
+    })
+}
+
+/// Tables that are read and kept but that `check` cannot use yet.
+#[must_use]
+pub fn unused(design: &Design) -> Vec<&'static str> {
+    let mass = &design.mass;
+    let pins = &design.pins;
+    let any_mass =
+        [&mass.crank, &mass.coupler, &mass.child, &mass.carrier, &mass.carried].into_iter().any(Option::is_some);
+    let any_pin = [&pins.motor, &pins.crank, &pins.rocker, &pins.joint].into_iter().any(Option::is_some);
+    [
+        (any_mass, "[mass]"),
+        (design.rod.is_some(), "[rod]"),
+        (any_pin || pins.friction.is_some(), "[pins]"),
+        (design.motion.is_some(), "[motion]"),
+        (!design.together.is_empty(), "[tolerance] together"),
+    ]
+    .into_iter()
+    .filter_map(|(there, name)| there.then_some(name))
+    .collect()
+}
