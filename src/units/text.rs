@@ -1,0 +1,72 @@
+//! SI to text for people.
+
+/// Radians as degrees with the digits that people read, "35.00 deg"; four decimals below 0.1 deg.
+#[must_use]
+pub fn degrees(radians: f64) -> String {
+    let degrees = radians.to_degrees();
+    let decimals = if degrees.abs() < 0.1 && degrees.abs() >= 5e-5 { 4 } else { 2 };
+    format!("{} deg", rounded(degrees, decimals))
+}
+
+/// Metres as millimetres to the tenth of a micrometre, without trailing zeros: "45.02 mm".
+#[must_use]
+pub fn millimetres(metres: f64) -> String {
+    let text = rounded(metres * 1e3, 4);
+    let short = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    format!("{short} mm")
+}
+
+/// A bare figure with up to six significant digits, "0.707107".
+#[must_use]
+pub fn number(value: f64) -> String {
+    let text = format!("{value:.5e}");
+    text.parse::<f64>().map_or(text, |short| format!("{short}"))
+}
+
+/// `value` with `decimals` digits behind the point, and never "-0.00".
+fn rounded(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(zero) if zero.chars().all(|c| matches!(c, '0' | '.')) => zero.to_owned(),
+        _ => text,
+    }
+}
+
+/// `text` short enough for a message: at most 40 characters, control characters escaped.
+#[must_use]
+pub fn clipped(text: &str) -> String {
+    let mut short: String = text.chars().take(40).flat_map(visible).collect();
+    if text.chars().nth(40).is_some() {
+        short.push('…');
+    }
+    short
+}
+
+fn visible(c: char) -> Vec<char> {
+    if c.is_control() { c.escape_default().collect() } else { vec![c] }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn angles_are_printed_in_degrees() {
+        assert_eq!(degrees(35.0_f64.to_radians()), "35.00 deg");
+        assert_eq!(degrees(-1e-9), "0.00 deg");
+        assert_eq!(degrees(0.05_f64.to_radians()), "0.0500 deg");
+    }
+
+    #[test]
+    fn lengths_are_printed_in_millimetres_with_the_digits_they_deserve() {
+        assert_eq!(millimetres(0.3), "300 mm");
+        assert_eq!(millimetres(0.045_02), "45.02 mm");
+        assert_eq!(millimetres(-0.0), "0 mm");
+    }
+
+    #[test]
+    fn long_texts_are_clipped() {
+        assert_eq!(clipped(&"x".repeat(50)), format!("{}…", "x".repeat(40)));
+        assert_eq!(clipped("a\tb"), "a\\tb");
+    }
+}
