@@ -48,7 +48,13 @@ impl Diagnostic {
     }
 
     fn new(severity: Severity, message: String) -> Self {
-        Self { severity, message, place: None, label: None, help: None }
+        Self {
+            severity,
+            message,
+            place: None,
+            label: None,
+            help: None,
+        }
     }
 
     /// The same at a place.
@@ -118,7 +124,11 @@ fn render_one(path: &str, text: &str, one: &Diagnostic, coloured: bool) -> Strin
 }
 
 fn renderer(coloured: bool) -> Renderer {
-    let renderer = if coloured { Renderer::styled() } else { Renderer::plain() };
+    let renderer = if coloured {
+        Renderer::styled()
+    } else {
+        Renderer::plain()
+    };
     renderer.decor_style(DecorStyle::Ascii)
 }
 
@@ -133,8 +143,12 @@ fn snippet<'a>(
     let (before, after) = text.split_at(start);
     let line_start = before.rfind('\n').map_or(0, |at| at + 1);
     let line_end = after.find('\n').map_or(text.len(), |at| start + at);
-    let line = text.get(line_start..line_end).unwrap_or("").trim_end_matches('\r');
-    let end = on_boundary(text, place.end).clamp(start, line_start + line.len().max(start - line_start));
+    let line = text
+        .get(line_start..line_end)
+        .unwrap_or("")
+        .trim_end_matches('\r');
+    let end =
+        on_boundary(text, place.end).clamp(start, line_start + line.len().max(start - line_start));
     let span = (start - line_start).min(line.len())..(end - line_start).min(line.len());
     Snippet::source(line)
         .line_start(1 + before.bytes().filter(|byte| *byte == b'\n').count())
@@ -144,7 +158,10 @@ fn snippet<'a>(
 
 /// The character boundary at or below `at`, inside the text.
 fn on_boundary(text: &str, at: usize) -> usize {
-    (0..=at.min(text.len())).rev().find(|at| text.is_char_boundary(*at)).unwrap_or(0)
+    (0..=at.min(text.len()))
+        .rev()
+        .find(|at| text.is_char_boundary(*at))
+        .unwrap_or(0)
 }
 
 #[cfg(test)]
@@ -152,7 +169,10 @@ mod tests {
     use super::*;
 
     fn shown(text: &str, place: Range<usize>) -> String {
-        let one = Diagnostic::error("too short").at(place).label("here").help("make it longer");
+        let one = Diagnostic::error("too short")
+            .at(place)
+            .label("here")
+            .help("make it longer");
         render("knee.toml", text, &[one], false)
     }
 
@@ -167,9 +187,8 @@ mod tests {
 
     #[test]
     fn places_that_no_text_has_are_moved_inside() {
-        for place in [0..0, 5..999, 999..1000, 1..2, 4..3] {
-            let inverted = Range { start: place.start, end: place.end };
-            assert!(shown("µ = 1\r\n\tx = 2", inverted).contains("knee.toml:"));
+        for (start, end) in [(0, 0), (5, 999), (999, 1000), (1, 2), (4, 3)] {
+            assert!(shown("µ = 1\r\n\tx = 2", start..end).contains("knee.toml:"));
         }
         assert!(shown("", 0..0).contains("too short"));
         assert!(shown("a\n", 2..2).contains("knee.toml:2:1"));

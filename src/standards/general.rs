@@ -48,12 +48,28 @@ impl GeneralClass {
     /// ± deviations, µm, one a range; `None` where the standard has no value.
     fn row(self) -> [Option<i32>; 8] {
         match self {
-            Self::Fine => [Some(50), Some(50), Some(100), Some(150), Some(200), Some(300), Some(500), None],
+            Self::Fine => [
+                Some(50),
+                Some(50),
+                Some(100),
+                Some(150),
+                Some(200),
+                Some(300),
+                Some(500),
+                None,
+            ],
             Self::Medium => [100, 100, 200, 300, 500, 800, 1200, 2000].map(Some),
             Self::Coarse => [200, 300, 500, 800, 1200, 2000, 3000, 4000].map(Some),
-            Self::VeryCoarse => {
-                [None, Some(500), Some(1000), Some(1500), Some(2500), Some(4000), Some(6000), Some(8000)]
-            }
+            Self::VeryCoarse => [
+                None,
+                Some(500),
+                Some(1000),
+                Some(1500),
+                Some(2500),
+                Some(4000),
+                Some(6000),
+                Some(8000),
+            ],
         }
     }
 
@@ -85,12 +101,16 @@ impl GeneralClass {
 /// assert_eq!(general_tolerance(GeneralClass::Fine, 0.3), Ok(0.2e-3));
 /// ```
 pub fn general_tolerance(class: GeneralClass, size: f64) -> Result<f64, OutsideTable> {
-    let value = column(&UP_TO_MM, size).and_then(|column| class.row().get(column).copied().flatten());
+    let value =
+        column(&UP_TO_MM, size).and_then(|column| class.row().get(column).copied().flatten());
     let outside = || OutsideTable {
         table: format!("ISO 2768-1 class {}", class.letter()),
         size,
         range: class.range(),
         from_inclusive: class != GeneralClass::VeryCoarse,
     };
-    value.filter(|_| size >= FROM).map(metres).ok_or_else(outside)
+    value
+        .filter(|_| size >= FROM)
+        .map(metres)
+        .ok_or_else(outside)
 }

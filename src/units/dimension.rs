@@ -61,15 +61,24 @@ pub fn dimension(text: &str, kind: UnitKind) -> Result<Dimension, Fault> {
     let (number, rest) = number::split(text).map_err(|fault| no_number(text, fault, kind))?;
     let Some(at) = tolerance_start(rest) else {
         let nominal = in_si(text, &number, unit_of(text, rest, kind)?)?;
-        return Ok(Dimension { nominal, tolerance: None });
+        return Ok(Dimension {
+            nominal,
+            tolerance: None,
+        });
     };
-    let (own_unit, drawn) = (rest.get(..at).unwrap_or("").trim(), rest.get(at..).unwrap_or(""));
+    let (own_unit, drawn) = (
+        rest.get(..at).unwrap_or("").trim(),
+        rest.get(at..).unwrap_or(""),
+    );
     let (tolerance, tolerance_unit) = read_tolerance(drawn, kind)?;
     let unit = match (own_unit.is_empty(), tolerance_unit) {
         (true, Some(unit)) => unit,
         _ => unit_of(text, own_unit, kind)?,
     };
-    Ok(Dimension { nominal: in_si(text, &number, unit)?, tolerance: Some(tolerance) })
+    Ok(Dimension {
+        nominal: in_si(text, &number, unit)?,
+        tolerance: Some(tolerance),
+    })
 }
 
 /// Reads a tolerance that stands alone: `±0.1 mm`, `+0.02/-0.05 mm`, `ISO 2768-f`, `IT9`.
@@ -108,13 +117,23 @@ fn read_tolerance(text: &str, kind: UnitKind) -> Result<(Tolerance, Option<Unit>
         let (limits, unit) = limits(written, kind)?;
         (limits, Some(unit))
     };
-    Ok((Tolerance { deviation, written: written.to_owned() }, unit))
+    Ok((
+        Tolerance {
+            deviation,
+            written: written.to_owned(),
+        },
+        unit,
+    ))
 }
 
 fn from_standard(text: &str, kind: UnitKind) -> Result<Deviation, Fault> {
     if kind != UnitKind::Length {
         let label = "these tables are for lengths";
-        return Err(Fault::new("has a tolerance that does not fit", label, "write \"±0.5 deg\""));
+        return Err(Fault::new(
+            "has a tolerance that does not fit",
+            label,
+            "write \"±0.5 deg\"",
+        ));
     }
     let grade = text.strip_prefix("IT").and_then(|grade| grade.parse().ok());
     match grade {
@@ -125,12 +144,18 @@ fn from_standard(text: &str, kind: UnitKind) -> Result<Deviation, Fault> {
 }
 
 fn general_class(text: &str) -> Result<char, Fault> {
-    let class = text.strip_prefix("ISO").map(str::trim_start).and_then(|rest| rest.strip_prefix("2768"));
+    let class = text
+        .strip_prefix("ISO")
+        .map(str::trim_start)
+        .and_then(|rest| rest.strip_prefix("2768"));
     let class = class.map(|rest| rest.trim_start_matches(['-', ' ', '\u{2010}', '\u{2013}']));
     let mut letters = class.unwrap_or("").chars();
     match (letters.next(), letters.next()) {
         (Some(letter @ ('f' | 'm' | 'c' | 'v')), None) => Ok(letter),
-        _ => Err(unread(text, "\"ISO 2768-f\", -m, -c or -v, or a grade \"IT5\" to \"IT12\"")),
+        _ => Err(unread(
+            text,
+            "\"ISO 2768-f\", -m, -c or -v, or a grade \"IT5\" to \"IT12\"",
+        )),
     }
 }
 
@@ -154,23 +179,42 @@ fn symmetric(text: &str, half: &str, kind: UnitKind) -> Result<(Deviation, Unit)
     if half < 0.0 {
         return Err(unread(text, "the figure behind ± carries no sign"));
     }
-    Ok((Deviation::Limits { lower: -half, upper: half }, unit))
+    Ok((
+        Deviation::Limits {
+            lower: -half,
+            upper: half,
+        },
+        unit,
+    ))
 }
 
 fn two_sided(text: &str, kind: UnitKind) -> Result<(Deviation, Unit), Fault> {
     let parts = text.split_once('/');
-    let (first, second) = parts.ok_or_else(|| unread(text, "write \"±0.1\" or \"+0.02/-0.05\", then the unit"))?;
+    let (first, second) =
+        parts.ok_or_else(|| unread(text, "write \"±0.1\" or \"+0.02/-0.05\", then the unit"))?;
     let (first, first_unit) = number_at(text, first, kind)?;
     let (second, rest) = number_at(text, second, kind)?;
     let unit = unit_of(text, rest, kind)?;
-    let own = if first_unit.is_empty() { unit } else { unit_of(text, first_unit, kind)? };
+    let own = if first_unit.is_empty() {
+        unit
+    } else {
+        unit_of(text, first_unit, kind)?
+    };
     let (a, b) = (in_si(text, &first, own)?, in_si(text, &second, unit)?);
-    Ok((Deviation::Limits { lower: a.min(b), upper: a.max(b) }, unit))
+    Ok((
+        Deviation::Limits {
+            lower: a.min(b),
+            upper: a.max(b),
+        },
+        unit,
+    ))
 }
 
 fn number_at<'t>(text: &str, part: &'t str, kind: UnitKind) -> Result<(Decimal, &'t str), Fault> {
     number::split(part).map_err(|fault| match fault {
-        number::NumberFault::Missing => unread(text, "write \"±0.1\" or \"+0.02/-0.05\", then the unit"),
+        number::NumberFault::Missing => {
+            unread(text, "write \"±0.1\" or \"+0.02/-0.05\", then the unit")
+        }
         other => no_number(text, other, kind),
     })
 }
@@ -181,7 +225,10 @@ mod tests {
 
     fn read(text: &str) -> (f64, Option<Deviation>) {
         let dimension = dimension(text, UnitKind::Length).unwrap();
-        (dimension.nominal, dimension.tolerance.map(|tolerance| tolerance.deviation))
+        (
+            dimension.nominal,
+            dimension.tolerance.map(|tolerance| tolerance.deviation),
+        )
     }
 
     fn limits(lower: f64, upper: f64) -> Option<Deviation> {
@@ -196,7 +243,13 @@ mod tests {
 
     #[test]
     fn a_symmetric_tolerance_may_be_typed_either_way() {
-        for text in ["300 ±0.1 mm", "300 +/-0.1 mm", "300±0.1mm", "300 mm ±0.1 mm", "300 mm +/- 100 um"] {
+        for text in [
+            "300 ±0.1 mm",
+            "300 +/-0.1 mm",
+            "300±0.1mm",
+            "300 mm ±0.1 mm",
+            "300 mm +/- 100 um",
+        ] {
             assert_eq!(read(text), (0.3, limits(-1e-4, 1e-4)), "{text}");
         }
     }
@@ -212,7 +265,10 @@ mod tests {
 
     #[test]
     fn classes_and_grades_are_kept_for_the_tables() {
-        assert_eq!(read("300 mm ISO 2768-f"), (0.3, Some(Deviation::General('f'))));
+        assert_eq!(
+            read("300 mm ISO 2768-f"),
+            (0.3, Some(Deviation::General('f')))
+        );
         assert_eq!(read("300 mm IT9"), (0.3, Some(Deviation::Grade(9))));
     }
 
@@ -238,9 +294,25 @@ mod tests {
 
     #[test]
     fn what_is_no_tolerance_is_refused() {
-        for text in ["300 ±0.1", "300 mm ±0.1", "300 mm ISO 2768-x", "300 mm ISO 2768-mK", "300 mm IT4",
-            "300 mm IT99", "300 ± mm", "300 ±-0.1 mm", "300 ISO 2768-f", "300 mm +0.1 mm", "300 mm H7",
-            "300 +0,1/-0,2 mm", "300 ±nan mm", "300 ±0.1 deg", "300 mm 5", "300 mm ISO", "1/2 in"] {
+        for text in [
+            "300 ±0.1",
+            "300 mm ±0.1",
+            "300 mm ISO 2768-x",
+            "300 mm ISO 2768-mK",
+            "300 mm IT4",
+            "300 mm IT99",
+            "300 ± mm",
+            "300 ±-0.1 mm",
+            "300 ISO 2768-f",
+            "300 mm +0.1 mm",
+            "300 mm H7",
+            "300 +0,1/-0,2 mm",
+            "300 ±nan mm",
+            "300 ±0.1 deg",
+            "300 mm 5",
+            "300 mm ISO",
+            "1/2 in",
+        ] {
             assert!(dimension(text, UnitKind::Length).is_err(), "{text}");
         }
         assert!(dimension("90 deg IT7", UnitKind::Angle).is_err());

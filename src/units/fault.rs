@@ -19,6 +19,10 @@ impl Fault {
         label: impl Into<String>,
         help: impl Into<String>,
     ) -> Self {
-        Self { summary: summary.into(), label: label.into(), help: help.into() }
+        Self {
+            summary: summary.into(),
+            label: label.into(),
+            help: help.into(),
+        }
     }
 }

@@ -46,40 +46,64 @@ fn finite(text: &str, value: f64) -> Result<f64, Fault> {
         return Ok(value);
     }
     let summary = format!("is too large: {}", clipped(text));
-    Err(Fault::new(summary, "beyond every figure that can be computed with", "check the exponent"))
+    Err(Fault::new(
+        summary,
+        "beyond every figure that can be computed with",
+        "check the exponent",
+    ))
 }
 
 fn bare(text: &str, kind: UnitKind) -> Fault {
     let label = format!("{} needs its unit", kind.noun());
     let suggestion = format!("{} {}", clipped(text.trim()), kind.usual_unit());
-    Fault::new("has no unit", label, format!("write \"{suggestion}\"{}", others(kind)))
+    Fault::new(
+        "has no unit",
+        label,
+        format!("write \"{suggestion}\"{}", others(kind)),
+    )
 }
 
 fn others(kind: UnitKind) -> String {
     let units = kind.units();
-    if units == kind.usual_unit() { String::new() } else { format!(", if that is the unit meant; {units} fit here") }
+    if units == kind.usual_unit() {
+        String::new()
+    } else {
+        format!(", if that is the unit meant; {units} fit here")
+    }
 }
 
 fn wrong_kind(unit: Unit, kind: UnitKind) -> Fault {
     let noun = kind.noun();
     let label = format!("\"{}\" is the unit of {}", unit.name, unit.kind.noun());
-    Fault::new(format!("is not {noun}"), label, format!("give {noun} in {}", kind.units()))
+    Fault::new(
+        format!("is not {noun}"),
+        label,
+        format!("give {noun} in {}", kind.units()),
+    )
 }
 
 fn unknown(text: &str, rest: &str, kind: UnitKind) -> Fault {
     let figure = text.trim().strip_suffix(rest).unwrap_or("").trim_end();
     let help = match unit::nearest(rest, kind) {
-        Some(name) => format!("write \"{figure} {name}\"; {} fit here", kind.units()),
+        Some(name) => format!("write \"{figure} {name}\"{}", others(kind)),
         None => format!("give {} in {}", kind.noun(), kind.units()),
     };
-    Fault::new("has an unknown unit", format!("\"{}\" is no unit known here", clipped(rest)), help)
+    Fault::new(
+        "has an unknown unit",
+        format!("\"{}\" is no unit known here", clipped(rest)),
+        help,
+    )
 }
 
 /// The fault of a text whose number cannot be read.
 pub(super) fn no_number(text: &str, fault: NumberFault, kind: UnitKind) -> Fault {
     match fault {
         NumberFault::Comma => comma(text),
-        NumberFault::NotFinite => Fault::new("is not finite", "a finite figure is needed", "write the figure itself"),
+        NumberFault::NotFinite => Fault::new(
+            "is not finite",
+            "a finite figure is needed",
+            "write the figure itself",
+        ),
         NumberFault::Malformed => Fault::new(
             "is not a number",
             "digits, one decimal point, then the unit",
@@ -96,7 +120,11 @@ pub(super) fn no_number(text: &str, fault: NumberFault, kind: UnitKind) -> Fault
 fn comma(text: &str) -> Fault {
     let point = clipped(text.trim()).replace(',', ".");
     let help = format!("write \"{point}\"; thousands are written without a mark");
-    Fault::new("has a decimal comma", "the decimal sign is a point here", help)
+    Fault::new(
+        "has a decimal comma",
+        "the decimal sign is a point here",
+        help,
+    )
 }
 
 #[cfg(test)]
@@ -153,7 +181,10 @@ mod tests {
     fn a_bare_number_is_told_which_units_fit() {
         let fault = quantity("212", UnitKind::Length).unwrap_err();
         assert_eq!(fault.summary, "has no unit");
-        assert_eq!(fault.help, "write \"212 mm\", if that is the unit meant; mm, cm, m, in or um fit here");
+        assert_eq!(
+            fault.help,
+            "write \"212 mm\", if that is the unit meant; mm, cm, m, in or um fit here"
+        );
     }
 
     #[test]
@@ -166,14 +197,17 @@ mod tests {
     #[test]
     fn an_unknown_unit_is_told_the_nearest() {
         let fault = quantity("60 Nm", UnitKind::Torque).unwrap_err();
-        assert_eq!(fault.help, "write \"60 N m\"; N m fit here");
+        assert_eq!(fault.help, "write \"60 N m\"");
     }
 
     #[test]
     fn a_decimal_comma_gets_a_hint() {
         let fault = quantity("300,1 mm", UnitKind::Length).unwrap_err();
         assert_eq!(fault.summary, "has a decimal comma");
-        assert_eq!(fault.help, "write \"300.1 mm\"; thousands are written without a mark");
+        assert_eq!(
+            fault.help,
+            "write \"300.1 mm\"; thousands are written without a mark"
+        );
     }
 
     #[test]
@@ -186,6 +220,9 @@ mod tests {
 
     #[test]
     fn an_empty_text_is_no_quantity() {
-        assert_eq!(quantity("", UnitKind::Mass).unwrap_err().summary, "is not a mass");
+        assert_eq!(
+            quantity("", UnitKind::Mass).unwrap_err().summary,
+            "is not a mass"
+        );
     }
 }

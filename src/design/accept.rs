@@ -1,0 +1,107 @@
+//! `[accept]`: what "equivalent" has to mean.
+
+use super::entry::Entry;
+use super::model::{Accept, Basis, Preset};
+use super::section::Section;
+use crate::units::UnitKind;
+use std::f64::consts::FRAC_PI_2;
+
+/// `[accept]` with its preset resolved; `tolerance_is_drawn` where that is known.
+pub(super) fn read(root: &Section<'_>, tolerance_is_drawn: Option<bool>) -> Option<Accept> {
+    let table = root.section("accept");
+    let get = |key: &str| table.as_ref().and_then(|table| table.get(key));
+    let preset = get("preset").map_or(Some(Preset::Training), |entry| entry.choice(&PRESETS));
+    let start = of_preset(preset.unwrap_or(Preset::Training));
+    let limit =
+        |key: &str, kind, preset| get(key).map_or(Some(preset), |entry| entry.positive(kind));
+    let angle = limit("angle", UnitKind::Angle, start.angle);
+    let ratio = limit("ratio", UnitKind::Share, start.ratio);
+    let inertia = limit("inertia", UnitKind::Share, start.inertia);
+    let steepest = get("transmission_angle")
+        .map_or(Some(start.transmission_angle), |entry| transmission(&entry));
+    let over = over(get("over"), tolerance_is_drawn);
+    let by_hand = get("inertia");
+    check_inertia(root, by_hand.as_ref());
+    preset?;
+    Some(Accept {
+        angle: angle?,
+        ratio: ratio?,
+        inertia: inertia?,
+        inertia_by_hand: by_hand.is_some(),
+        transmission_angle: steepest?,
+        over: over?,
+        ..start
+    })
+}
+
+const PRESETS: [(&str, Preset); 3] = [
+    ("invisible", Preset::Invisible),
+    ("training", Preset::Training),
+    ("coarse", Preset::Coarse),
+];
+
+/// The limits of a preset: angle in deg, ratio and inertia in %, transmission angle in deg.
+fn of_preset(preset: Preset) -> Accept {
+    let [angle, ratio, inertia, transmission] = match preset {
+        Preset::Invisible => [0.05, 0.5, 1.0, 40.0],
+        Preset::Training => [0.5, 2.0, 5.0, 30.0],
+        Preset::Coarse => [1.0, 5.0, 10.0, 20.0],
+    };
+    Accept {
+        preset,
+        angle: f64::to_radians(angle),
+        ratio: ratio / 100.0,
+        inertia: inertia / 100.0,
+        inertia_by_hand: false,
+        transmission_angle: f64::to_radians(transmission),
+        over: Basis::Nominal,
+    }
+}
+
+fn transmission(entry: &Entry<'_>) -> Option<f64> {
+    let angle = entry.positive(UnitKind::Angle)?;
+    if angle > FRAC_PI_2 {
+        let help = "the transmission angle is folded into 0 to 90 deg: write such as \"30 deg\"";
+        entry.fault("is over 90 deg", "never reached", help);
+        return None;
+    }
+    Some(angle)
+}
+
+fn over(entry: Option<Entry<'_>>, tolerance_is_drawn: Option<bool>) -> Option<Basis> {
+    let default = if tolerance_is_drawn == Some(true) {
+        Basis::Tolerance
+    } else {
+        Basis::Nominal
+    };
+    let Some(entry) = entry else {
+        return Some(default);
+    };
+    let over = entry.choice(&[("nominal", Basis::Nominal), ("tolerance", Basis::Tolerance)])?;
+    if over == Basis::Tolerance && tolerance_is_drawn == Some(false) {
+        let help = "draw tolerances, such as crank = \"45 ±0.05 mm\", or write over = \"nominal\"";
+        entry.fault("needs tolerances", "none is drawn", help);
+        return None;
+    }
+    Some(over)
+}
+
+/// An inertia limit that is written by hand needs something to be judged with.
+fn check_inertia(root: &Section<'_>, by_hand: Option<&Entry<'_>>) {
+    let Some(entry) = by_hand else { return };
+    let wanted = [("mass", "[mass.child]"), ("actuator", "[actuator]")];
+    let missing: Vec<&str> = wanted
+        .iter()
+        .filter(|(key, _)| root.get(key).is_none())
+        .map(|(_, table)| *table)
+        .collect();
+    if missing.is_empty() {
+        return;
+    }
+    let help = format!("add {}, or leave this line out", missing.join(" and "));
+    entry.fault(
+        "cannot be judged",
+        &format!("needs {}", missing.join(" and ")),
+        help,
+    );
+}

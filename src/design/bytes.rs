@@ -1,0 +1,43 @@
+//! From the bytes of a file to its text.
+
+use crate::diagnostic::Diagnostic;
+
+/// The largest design file that is read, in bytes: 1 MiB.
+pub const LARGEST_FILE: usize = 1 << 20;
+
+/// The text, or what can be shown of it with the fault.
+pub(super) fn text(bytes: &[u8]) -> Result<&str, Box<(String, Diagnostic)>> {
+    if bytes.len() > LARGEST_FILE {
+        return Err(Box::new((String::new(), too_large(bytes.len()))));
+    }
+    std::str::from_utf8(bytes).map_err(|error| {
+        let shown = String::from_utf8_lossy(bytes).into_owned();
+        Box::new((shown, not_utf8(bytes, error.valid_up_to())))
+    })
+}
+
+fn too_large(len: usize) -> Diagnostic {
+    Diagnostic::error(format!(
+        "the file has {len} bytes; a design file has at most {LARGEST_FILE}"
+    ))
+    .help("is this the right file? A design is a short text in TOML")
+}
+
+fn not_utf8(bytes: &[u8], at: usize) -> Diagnostic {
+    let byte = bytes.get(at).copied().unwrap_or(0);
+    let line = 1 + bytes.iter().take(at).filter(|byte| **byte == b'\n').count();
+    let what = format!("the file is not UTF-8: byte 0x{byte:02x} at offset {at}, line {line}");
+    Diagnostic::error(what)
+        .at(at..at + 1)
+        .label("from here on")
+        .help(cure(bytes))
+}
+
+fn cure(bytes: &[u8]) -> &'static str {
+    let utf16 = bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]);
+    if utf16 {
+        "the file is UTF-16: save it as UTF-8 in your editor"
+    } else {
+        "save the file as UTF-8 in your editor; ± may be typed +/- and µm may be typed um"
+    }
+}

@@ -1,0 +1,74 @@
+//! Where the faults of a file are collected.
+
+use crate::diagnostic::Diagnostic;
+use std::cell::RefCell;
+use std::ops::Range;
+
+/// The faults found so far.
+#[derive(Debug)]
+pub(super) struct Faults {
+    list: RefCell<Vec<Diagnostic>>,
+    /// The text is sound TOML: what is missing is missing, not lost.
+    sound: bool,
+}
+
+impl Faults {
+    /// None yet; `sound` where the text is TOML without faults.
+    pub(super) fn new(sound: bool) -> Self {
+        Self {
+            list: RefCell::new(Vec::new()),
+            sound,
+        }
+    }
+
+    /// One more.
+    pub(super) fn push(&self, fault: Diagnostic) {
+        self.list.borrow_mut().push(fault);
+    }
+
+    /// Something is missing; not said where broken TOML may have swallowed it.
+    pub(super) fn push_missing(&self, fault: Diagnostic) {
+        if self.sound {
+            self.push(fault);
+        }
+    }
+
+    /// All faults by place; what follows from a line that is broken TOML is left out.
+    pub(super) fn into_sorted(self, text: &str, syntax: Vec<Diagnostic>) -> Vec<Diagnostic> {
+        let broken: Vec<Range<usize>> = syntax
+            .iter()
+            .filter_map(|one| one.place.as_ref())
+            .map(|place| line_of(text, place.start))
+            .collect();
+        let follows = |one: &Diagnostic| {
+            let start = one.place.as_ref().map(|place| place.start);
+            start.is_some_and(|start| broken.iter().any(|line| line.contains(&start)))
+        };
+        let mut all = syntax;
+        all.extend(
+            self.list
+                .into_inner()
+                .into_iter()
+                .filter(|one| !follows(one)),
+        );
+        all.sort_by_key(|one| one.place.as_ref().map(|place| (place.start, place.end)));
+        all
+    }
+}
+
+/// Bytes of the line that holds `at`, its line break included.
+fn line_of(text: &str, at: usize) -> Range<usize> {
+    let bytes = text.as_bytes();
+    let at = at.min(bytes.len());
+    let before = bytes.get(..at).unwrap_or(&[]);
+    let start = before
+        .iter()
+        .rposition(|byte| *byte == b'\n')
+        .map_or(0, |found| found + 1);
+    let after = bytes.get(at..).unwrap_or(&[]);
+    let end = after
+        .iter()
+        .position(|byte| *byte == b'\n')
+        .map_or(bytes.len(), |found| at + found);
+    start..end + 1
+}

@@ -1,0 +1,103 @@
+//! The linkage as drawn, from `[linkage]` and `[zero]` or from `[pivots]`.
+
+use super::lengths::{self, Lengths};
+use super::model::{AxisPoints, Dimension, Geometry, SpatialPivots};
+use super::pivots;
+use super::section::Section;
+use super::sense::Sense;
+use super::tolerances;
+use super::zero::Zero;
+
+/// What the geometry is read from.
+pub(super) struct Sources<'s, 'a> {
+    /// Everything.
+    pub(super) root: &'s Section<'a>,
+    /// `[tolerance]`.
+    pub(super) tolerance: Option<&'s Section<'a>>,
+    /// `[zero]`.
+    pub(super) zero: &'s Zero<'a>,
+    /// `axis_points`.
+    pub(super) axis_points: AxisPoints,
+}
+
+/// The four lengths and the zero pose.
+pub(super) fn read(sources: &Sources<'_, '_>) -> Option<Geometry> {
+    let root = sources.root;
+    match (root.section("linkage"), root.section("pivots")) {
+        (Some(linkage), None) => drawn(sources, &linkage),
+        (None, Some(pivots)) => pinned(sources, &pivots),
+        (Some(_), Some(pivots)) => {
+            let help = "keep [linkage] with [zero], or keep [pivots]";
+            pivots.fault(
+                "the linkage is given twice, by [linkage] and by [pivots]",
+                "second time",
+                help,
+            );
+            None
+        }
+        (None, None) => {
+            if root.get("linkage").is_none() && root.get("pivots").is_none() {
+                let help = "add [linkage] with ground, crank, coupler and rocker, or [pivots] with the four pins";
+                root.missing("a linkage", help);
+            }
+            None
+        }
+    }
+}
+
+fn drawn(sources: &Sources<'_, '_>, linkage: &Section<'_>) -> Option<Geometry> {
+    let lengths = tolerances::apply(sources.tolerance, lengths::read(linkage));
+    let (crank, rocker) = sources
+        .zero
+        .pose(sources.root, Sense::new(sources.axis_points));
+    assemble(lengths, crank?, rocker?, None)
+}
+
+fn pinned(sources: &Sources<'_, '_>, table: &Section<'_>) -> Option<Geometry> {
+    sources.zero.refuse_pose();
+    let pinned = pivots::read(sources.root, table, sources.axis_points)?;
+    let lengths = pinned.lengths.map(|nominal| {
+        Some(Dimension {
+            nominal,
+            tolerance: None,
+        })
+    });
+    let lengths = tolerances::apply(sources.tolerance, lengths);
+    let crank = Dimension {
+        nominal: pinned.crank,
+        tolerance: None,
+    };
+    assemble(lengths, crank, pinned.rocker, pinned.spatial)
+}
+
+fn assemble(
+    lengths: Lengths,
+    zero_crank: Dimension,
+    zero_rocker: f64,
+    pivots: Option<SpatialPivots>,
+) -> Option<Geometry> {
+    let [ground, crank, coupler, rocker] = lengths;
+    Some(Geometry {
+        ground: ground?,
+        crank: crank?,
+        coupler: coupler?,
+        rocker: rocker?,
+        zero_crank,
+        zero_rocker,
+        pivots,
+    })
+}
+
+/// Whether any tolerance is drawn.
+pub(super) fn has_tolerance(geometry: &Geometry) -> bool {
+    let dimensions = [
+        &geometry.ground,
+        &geometry.crank,
+        &geometry.coupler,
+        &geometry.rocker,
+        &geometry.zero_crank,
+    ];
+    dimensions
+        .iter()
+        .any(|dimension| dimension.tolerance.is_some())
+}

@@ -1,0 +1,166 @@
+//! The tables and keys that a design file may hold.
+
+use crate::units::clipped;
+
+/// Keys outside every table, and the tables.
+pub(super) const ROOT: &[&str] = &[
+    "name",
+    "axis_points",
+    "linkage",
+    "zero",
+    "stroke",
+    "direct_joint",
+    "accept",
+    "pivots",
+    "tolerance",
+    "actuator",
+    "mass",
+    "rod",
+    "pins",
+    "motion",
+    "robot",
+];
+
+/// Keys of each table.
+const TABLES: &[(&str, &[&str])] = &[
+    ("[linkage]", &["ground", "crank", "coupler", "rocker"]),
+    (
+        "[zero]",
+        &["crank", "rocker", "motor_reads", "joint_reads", "set_by"],
+    ),
+    ("[stroke]", &["joint", "motor"]),
+    ("[direct_joint]", &["ratio", "offset"]),
+    (
+        "[accept]",
+        &[
+            "preset",
+            "angle",
+            "ratio",
+            "inertia",
+            "transmission_angle",
+            "over",
+        ],
+    ),
+    ("[pivots]", &["motor", "joint", "crank", "rocker", "axis"]),
+    (
+        "[tolerance]",
+        &["ground", "crank", "coupler", "rocker", "together"],
+    ),
+    (
+        "[actuator]",
+        &[
+            "gear_ratio",
+            "rotor_inertia",
+            "rotor_in_carrier",
+            "peak_torque",
+            "rated_torque",
+            "max_speed",
+            "damping",
+            "friction",
+            "backlash",
+            "stops",
+            "position_gain",
+            "velocity_gain",
+        ],
+    ),
+    (
+        "[mass]",
+        &["crank", "coupler", "child", "carrier", "carried"],
+    ),
+    ("[mass.*]", BODY),
+    ("[rod]", &["outer", "inner", "modulus", "yield"]),
+    ("[pins]", &["motor", "crank", "rocker", "joint", "friction"]),
+    ("[pins] *", PIN),
+    (
+        "[motion]",
+        &[
+            "joint_speed",
+            "joint_acceleration",
+            "carrier_speed",
+            "carrier_acceleration",
+            "base_acceleration",
+        ],
+    ),
+    (
+        "[[robot]]",
+        &[
+            "joint",
+            "parent",
+            "child",
+            "axis",
+            "origin",
+            "motor_at",
+            "mirrored",
+            "motor_sign",
+        ],
+    ),
+];
+
+/// Keys of a body.
+const BODY: &[&str] = &["mass", "center", "inertia", "frame"];
+
+/// Keys of a pin.
+const PIN: &[&str] = &["clearance", "fit", "width"];
+
+/// Keys of the table that is shown as `title`; those outside every table for an empty one.
+pub(super) fn keys(title: &str) -> &'static [&'static str] {
+    let group = match title {
+        "" => return ROOT,
+        body if body.starts_with("[mass.") => "[mass.*]",
+        pin if pin.starts_with("[pins] ") => "[pins] *",
+        lengths if lengths.starts_with("[tolerance] together") => {
+            return &["lengths", "correlation"];
+        }
+        other => other,
+    };
+    TABLES
+        .iter()
+        .find(|(table, _)| *table == group)
+        .map_or(&[], |(_, keys)| *keys)
+}
+
+/// What to write instead of an unknown key.
+pub(super) fn instead_of(key: &str, title: &str) -> String {
+    let known = keys(title);
+    if let Some(near) = nearest(key, known) {
+        return format!("did you mean `{near}`?");
+    }
+    let elsewhere = TABLES
+        .iter()
+        .find(|(table, keys)| !table.contains('*') && keys.contains(&key));
+    if title.is_empty()
+        && let Some((table, _)) = elsewhere
+    {
+        return format!("`{key}` belongs under {table}");
+    }
+    if ROOT.iter().take(2).any(|root| *root == key) {
+        return format!("`{key}` belongs at the top of the file, above the first table");
+    }
+    match elsewhere {
+        Some((table, _)) => format!("`{key}` belongs under {table}"),
+        None => format!("known here: {}", known.join(", ")),
+    }
+}
+
+/// The name among `known` that was probably meant.
+pub(super) fn nearest<'k>(key: &str, known: &[&'k str]) -> Option<&'k str> {
+    let key: String = key.chars().take(40).flat_map(char::to_lowercase).collect();
+    let alike = |name: &&str| strsim::normalized_damerau_levenshtein(&key, name);
+    let best = known
+        .iter()
+        .copied()
+        .max_by(|a, b| alike(a).total_cmp(&alike(b)))?;
+    (alike(&best) >= 0.6).then_some(best)
+}
+
+/// The names in words: `"a", "b" or "c"`.
+pub(super) fn choices(names: &[&str]) -> String {
+    let quoted: Vec<String> = names
+        .iter()
+        .map(|name| format!("\"{}\"", clipped(name)))
+        .collect();
+    match quoted.split_last() {
+        Some((last, before)) if !before.is_empty() => format!("{} or {last}", before.join(", ")),
+        _ => quoted.concat(),
+    }
+}

@@ -1,0 +1,182 @@
+//! One table of the file, with its place and its known keys.
+
+use super::entry::Entry;
+use super::faults::Faults;
+use super::schema;
+use crate::diagnostic::Diagnostic;
+use crate::units::clipped;
+use std::ops::Range;
+use toml::de::{DeTable, DeValue};
+
+/// One table of the file.
+#[derive(Clone, Debug)]
+pub(super) struct Section<'a> {
+    /// As shown: `[linkage]`, `[[robot]]`; empty for what stands outside every table.
+    pub(super) title: String,
+    /// Its header; none outside every table.
+    pub(super) header: Option<Range<usize>>,
+    table: &'a DeTable<'a>,
+    pub(super) faults: &'a Faults,
+}
+
+impl<'a> Section<'a> {
+    /// What stands outside every table, with the tables in it.
+    pub(super) fn root(table: &'a DeTable<'a>, faults: &'a Faults) -> Self {
+        Self::new(String::new(), None, table, faults)
+    }
+
+    /// A table; its unknown keys are faults.
+    pub(super) fn new(
+        title: String,
+        header: Option<Range<usize>>,
+        table: &'a DeTable<'a>,
+        faults: &'a Faults,
+    ) -> Self {
+        let section = Self {
+            title,
+            header,
+            table,
+            faults,
+        };
+        section.refuse_unknown_keys();
+        section
+    }
+
+    fn refuse_unknown_keys(&self) {
+        let known = schema::keys(&self.title);
+        for (key, value) in self.table {
+            let name = key.get_ref().as_ref();
+            if !known.contains(&name) {
+                let is_table =
+                    self.title.is_empty() && matches!(value.get_ref(), DeValue::Table(_));
+                self.faults
+                    .push(self.unknown(name, is_table).at(key.span()));
+            }
+        }
+    }
+
+    fn unknown(&self, key: &str, is_table: bool) -> Diagnostic {
+        let shown = clipped(key);
+        let message = match (is_table, self.title.as_str()) {
+            (true, _) => format!("there is no table [{shown}]"),
+            (false, "") => format!("there is no `{shown}` in a design"),
+            (false, title) => format!("there is no `{shown}` in {title}"),
+        };
+        Diagnostic::error(message)
+            .label("unknown")
+            .help(schema::instead_of(key, &self.title))
+    }
+
+    /// How the entry is named in messages.
+    fn display(&self, key: &str) -> String {
+        if self.title.is_empty() {
+            key.to_owned()
+        } else {
+            format!("{} {key}", self.title)
+        }
+    }
+
+    /// The entry of this key, where there is one.
+    pub(super) fn get(&self, key: &str) -> Option<Entry<'a>> {
+        let (name, value) = self.table.get_key_value(key)?;
+        Some(Entry {
+            name: self.display(key),
+            key: name.span(),
+            place: value.span(),
+            value: value.get_ref(),
+            faults: self.faults,
+        })
+    }
+
+    /// The entry of this key; a fault where there is none, with the line to add.
+    pub(super) fn required(&self, key: &str, line: &str) -> Option<Entry<'a>> {
+        let entry = self.get(key);
+        if entry.is_none() {
+            self.missing(&format!("`{key}`"), &format!("add the line: {line}"));
+        }
+        entry
+    }
+
+    /// Something is missing from the table.
+    pub(super) fn missing(&self, what: &str, help: &str) {
+        let home = if self.title.is_empty() {
+            "the design"
+        } else {
+            &self.title
+        };
+        let fault = Diagnostic::error(format!("{home} lacks {what}")).help(help);
+        self.faults.push_missing(match &self.header {
+            Some(header) => fault.at(header.clone()).label(format!("{what} is missing")),
+            None => fault,
+        });
+    }
+
+    /// A fault of the table as a whole.
+    pub(super) fn fault(&self, message: impl Into<String>, label: &str, help: impl Into<String>) {
+        let fault = Diagnostic::error(message).help(help);
+        self.faults.push(match &self.header {
+            Some(header) => fault.at(header.clone()).label(label),
+            None => fault,
+        });
+    }
+
+    /// The table `[key]` within this one, where there is one.
+    pub(super) fn section(&self, key: &str) -> Option<Section<'a>> {
+        self.get(key)?.section(self.child_title(key))
+    }
+
+    fn child_title(&self, key: &str) -> String {
+        match self.title.strip_suffix(']') {
+            Some(title) => format!("{title}.{key}]"),
+            None => format!("[{key}]"),
+        }
+    }
+
+    /// The tables `[[key]]` in the order of the file.
+    pub(super) fn sections(&self, key: &str) -> Vec<Section<'a>> {
+        let Some(entry) = self.get(key) else {
+            return Vec::new();
+        };
+        let title = format!("[[{key}]]");
+        if matches!(entry.value, DeValue::Table(_)) {
+            let help = format!("write {title} with two brackets on each side, once for each");
+            entry.fault("is a single table", "one pair of brackets", help);
+            return Vec::new();
+        }
+        let items = entry.items().unwrap_or_default();
+        items
+            .into_iter()
+            .filter_map(|item| item.section(title.clone()))
+            .collect()
+    }
+
+    /// Where `[table] key` stands.
+    pub(super) fn place(&self, table: &str, key: &str) -> Option<Range<usize>> {
+        Some(self.nested(table, key)?.place)
+    }
+
+    /// Where the items of the list `[table] key` stand.
+    pub(super) fn item_places(&self, table: &str, key: &str) -> Option<Vec<Range<usize>>> {
+        let items = self.nested(table, key)?.items()?;
+        Some(items.into_iter().map(|item| item.place).collect())
+    }
+
+    fn nested(&self, table: &str, key: &str) -> Option<Entry<'a>> {
+        let DeValue::Table(inner) = self.get(table)?.value else {
+            return None;
+        };
+        Section {
+            title: String::new(),
+            header: None,
+            table: inner,
+            faults: self.faults,
+        }
+        .get(key)
+    }
+
+    /// `name`.
+    pub(super) fn name(&self) -> Option<String> {
+        self.required("name", "name = \"ankle_pitch\", at the top of the file")?
+            .name()
+    }
+}

@@ -1,0 +1,156 @@
+//! Faults of the TOML itself, with what to write instead.
+
+use crate::diagnostic::Diagnostic;
+use crate::units::clipped;
+use std::collections::BTreeSet;
+use std::ops::Range;
+use toml::de::Error;
+
+/// One diagnostic for each fault; one only for all that is nested too deeply.
+pub(super) fn faults(text: &str, errors: &[Error]) -> Vec<Diagnostic> {
+    let mut seen = BTreeSet::new();
+    let all = errors.iter().map(|error| fault(text, error));
+    all.filter(|one| one.message != TOO_DEEP || seen.insert(one.message.clone()))
+        .collect()
+}
+
+const TOO_DEEP: &str = "nested too deeply";
+
+fn fault(text: &str, error: &Error) -> Diagnostic {
+    let place = error.span().unwrap_or(0..0);
+    let meant = Meant::new(text, &place);
+    let (message, help) = words(error.message(), &meant);
+    Diagnostic::error(message).at(place).help(help)
+}
+
+/// What stands at the fault.
+struct Meant<'t> {
+    /// The text that is blamed.
+    blamed: &'t str,
+    /// Its line.
+    line: &'t str,
+}
+
+impl<'t> Meant<'t> {
+    fn new(text: &'t str, place: &Range<usize>) -> Self {
+        let before = text.get(..place.start).unwrap_or("");
+        let start = before.rfind('\n').map_or(0, |at| at + 1);
+        let line = text
+            .get(start..)
+            .and_then(|rest| rest.lines().next())
+            .unwrap_or("")
+            .trim();
+        Self {
+            blamed: text.get(place.clone()).unwrap_or("").trim(),
+            line,
+        }
+    }
+
+    fn key(&self) -> String {
+        let key = self.line.split('=').next().unwrap_or("").trim();
+        clipped(if key.is_empty() { "key" } else { key })
+    }
+
+    fn has_decimal_comma(&self) -> bool {
+        let bytes = self.line.as_bytes();
+        bytes.windows(3).any(|three| {
+            matches!(three, [before, b',', after] if before.is_ascii_digit() && after.is_ascii_digit())
+        })
+    }
+}
+
+/// Message and help for a message of the TOML parser.
+fn words(message: &str, meant: &Meant<'_>) -> (String, String) {
+    let says = |word: &str| message.contains(word);
+    let (key, blamed) = (meant.key(), clipped(meant.blamed));
+    let (what, help) = if says("recurs") {
+        (
+            TOO_DEEP.to_owned(),
+            "a design file nests two tables deep at most".to_owned(),
+        )
+    } else if says("duplicate key") {
+        twice(meant)
+    } else if says("must be quoted") && meant.blamed.is_empty() {
+        (
+            format!("`{key}` has no value"),
+            format!("write {key} = \"value\", or take the line out"),
+        )
+    } else if says("must be quoted") {
+        (
+            format!("the value of `{key}` has no quotation marks"),
+            format!("write {key} = \"{blamed}\""),
+        )
+    } else if says("key with no value") {
+        (
+            "a line without a value".to_owned(),
+            format!("write {key} = \"value\""),
+        )
+    } else if says("unclosed table") {
+        (
+            "a table header without its bracket".to_owned(),
+            format!("write {}]", clipped(meant.line)),
+        )
+    } else if says("unclosed array") {
+        (
+            "a list without its closing bracket `]`".to_owned(),
+            "write [\"first\", \"second\"]".to_owned(),
+        )
+    } else if says("string, expected") {
+        (
+            "a text without its closing quotation mark".to_owned(),
+            "put \" behind the text".to_owned(),
+        )
+    } else if says("missing escaped value") {
+        (
+            "a backslash in a text".to_owned(),
+            "write \\\\ for one backslash".to_owned(),
+        )
+    } else if says("invalid boolean") {
+        (
+            format!("`{blamed}` is neither true nor false"),
+            "write true or false in small letters".to_owned(),
+        )
+    } else if says("unexpected key or value") {
+        behind_the_value(meant)
+    } else {
+        (
+            format!("no valid TOML: {}", clipped(message)),
+            "see the format at https://toml.io".to_owned(),
+        )
+    };
+    (what, help)
+}
+
+fn twice(meant: &Meant<'_>) -> (String, String) {
+    let blamed = clipped(meant.blamed);
+    if meant.line.starts_with("[[") {
+        (
+            format!("`{blamed}` is a table and a list of tables"),
+            format!("write [[{blamed}]] each time"),
+        )
+    } else if meant.line.starts_with('[') {
+        (
+            format!("table [{blamed}] is written twice"),
+            "put all its lines under one header".to_owned(),
+        )
+    } else {
+        (
+            format!("`{blamed}` is written twice"),
+            "keep one of the two lines".to_owned(),
+        )
+    }
+}
+
+fn behind_the_value(meant: &Meant<'_>) -> (String, String) {
+    if meant.has_decimal_comma() {
+        (
+            "a decimal comma".to_owned(),
+            "write a decimal point".to_owned(),
+        )
+    } else {
+        (
+            "something stands behind the value".to_owned(),
+            "one value a line; comments start with #".to_owned(),
+        )
+    }
+}

@@ -1,0 +1,137 @@
+//! `[zero]`: one pose, named by its crank angle, and what is read there.
+
+use super::entry::Entry;
+use super::model::{Dimension, SetBy, Tolerance};
+use super::section::Section;
+use super::sense::{Sense, wrapped};
+use crate::units::{Deviation, UnitKind};
+
+/// What `[zero]` says besides the pose itself.
+#[derive(Debug)]
+pub(super) struct Zero<'a> {
+    table: Option<Section<'a>>,
+    /// rad, as the software reads it.
+    pub(super) motor_reads: Option<f64>,
+    /// rad, as the software reads it.
+    pub(super) joint_reads: Option<f64>,
+    /// How each robot gets its zero.
+    pub(super) set_by: Option<SetBy>,
+}
+
+/// `[zero]`, but for the pose.
+pub(super) fn read<'a>(root: &Section<'a>) -> Zero<'a> {
+    let table = root.section("zero");
+    let get = |key: &str| table.as_ref().and_then(|table| table.get(key));
+    let reads = |key: &str| get(key).map_or(Some(0.0), |entry| entry.quantity(UnitKind::Angle));
+    let words = [("jig", SetBy::Jig), ("drawing", SetBy::Drawing)];
+    Zero {
+        motor_reads: reads("motor_reads"),
+        joint_reads: reads("joint_reads"),
+        set_by: get("set_by").and_then(|entry| entry.choice(&words)),
+        table,
+    }
+}
+
+impl<'a> Zero<'a> {
+    /// Crank and rocker angle of the pose, about the joint axis.
+    pub(super) fn pose(
+        &self,
+        root: &Section<'_>,
+        sense: Sense,
+    ) -> (Option<Dimension>, Option<f64>) {
+        let Some(table) = &self.table else {
+            let help = "add [zero] with the two angles of one pose: crank = \"90 deg\", rocker = \"90 deg\"";
+            root.missing("the table [zero]", help);
+            return (None, None);
+        };
+        let crank = table.required(
+            "crank",
+            "crank = \"90 deg\", its angle from the line motor to joint",
+        );
+        let rocker = table.required(
+            "rocker",
+            "rocker = \"90 deg\", about: it only picks the closure",
+        );
+        (
+            crank.and_then(|entry| crank_angle(&entry, sense)),
+            rocker.and_then(|entry| rocker_angle(&entry, sense)),
+        )
+    }
+
+    /// The pose comes from `[pivots]`: it must not be given again.
+    pub(super) fn refuse_pose(&self) {
+        let given =
+            ["crank", "rocker"].map(|key| self.table.as_ref().and_then(|table| table.get(key)));
+        for entry in given.into_iter().flatten() {
+            let help = "take this line out, or give [linkage] instead of [pivots]";
+            entry.fault(
+                "is given twice",
+                "the pins in [pivots] say this already",
+                help,
+            );
+        }
+    }
+
+    /// A drawn tolerance needs `set_by`.
+    pub(super) fn check_set_by(&self, root: &Section<'_>, tolerance_is_drawn: Option<bool>) {
+        let given = self
+            .table
+            .as_ref()
+            .is_some_and(|table| table.get("set_by").is_some());
+        if given || tolerance_is_drawn != Some(true) {
+            return;
+        }
+        let help = "a tolerance is drawn, so say how each built robot gets its zero: add under [zero] the line\n\
+                    set_by = \"jig\" (crank set to its drawn angle, motor and joint zeroed there), or\n\
+                    set_by = \"drawing\" (what the lengths do to the rocker counts as error)";
+        self.table
+            .as_ref()
+            .unwrap_or(root)
+            .missing("`set_by`", help);
+    }
+}
+
+fn crank_angle(entry: &Entry<'_>, sense: Sense) -> Option<Dimension> {
+    let drawn = entry.dimension(UnitKind::Angle)?;
+    let tolerance = drawn
+        .tolerance
+        .and_then(|tolerance| match tolerance.deviation {
+            Deviation::Limits { lower, upper } => Some(Tolerance {
+                lower,
+                upper,
+                written: tolerance.written,
+            }),
+            Deviation::General(_) | Deviation::Grade(_) => None,
+        });
+    let widest = tolerance
+        .as_ref()
+        .map_or(0.0, |one| one.upper.max(-one.lower));
+    if widest > std::f64::consts::FRAC_PI_2 {
+        entry.fault(
+            "has a tolerance over 90 deg",
+            "no pose is left",
+            "is the unit of the tolerance right?",
+        );
+        return None;
+    }
+    let tolerance = tolerance.map(|tolerance| sense.tolerance(tolerance));
+    Some(Dimension {
+        nominal: wrapped(sense.angle(drawn.nominal)),
+        tolerance,
+    })
+}
+
+fn rocker_angle(entry: &Entry<'_>, sense: Sense) -> Option<f64> {
+    let drawn = entry.dimension(UnitKind::Angle)?;
+    if drawn.tolerance.is_some() {
+        let help =
+            "leave it out here; tolerances of the lengths and of [zero] crank move the rocker";
+        entry.fault(
+            "carries a tolerance",
+            "this angle only picks the closure",
+            help,
+        );
+        return None;
+    }
+    Some(wrapped(sense.angle(drawn.nominal)))
+}

@@ -1,0 +1,69 @@
+//! Bad designs beside the whole message that each earns: `models/bad/*.toml` and `*.txt`.
+//!
+//! With `UNLOOP_BLESS=1` the messages are written anew; read them before they are committed.
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "the files are this repository's own"
+)]
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+const FOLDER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/models/bad");
+
+fn designs() -> Vec<PathBuf> {
+    let entries = fs::read_dir(FOLDER)
+        .unwrap()
+        .map(|entry| entry.unwrap().path());
+    let mut designs: Vec<PathBuf> = entries
+        .filter(|path| path.extension().is_some_and(|ext| ext == "toml"))
+        .collect();
+    designs.sort();
+    designs
+}
+
+/// All that is said about the file: of a rejected one its faults, of another its warnings.
+fn message(path: &Path) -> String {
+    let name = path.file_name().unwrap().to_str().unwrap();
+    match unloop::design::read(name, &fs::read(path).unwrap()) {
+        Ok((design, warnings)) => format!("(accepted)\n{}", design.render(&warnings, false)),
+        Err(rejected) => rejected.render(false),
+    }
+}
+
+#[test]
+fn every_bad_design_earns_its_whole_message() {
+    let bless = std::env::var_os("UNLOOP_BLESS").is_some();
+    let mut differing = Vec::new();
+    for path in designs() {
+        let (found, beside) = (message(&path), path.with_extension("txt"));
+        if bless {
+            fs::write(&beside, &found).unwrap();
+        } else if fs::read_to_string(&beside).unwrap_or_default() != found {
+            differing.push(format!("{}\n{found}", beside.display()));
+        }
+    }
+    assert!(
+        differing.is_empty(),
+        "these differ:\n{}",
+        differing.join("\n")
+    );
+}
+
+#[test]
+fn every_bad_design_is_refused_or_warned_about() {
+    for path in designs() {
+        let message = message(&path);
+        let wanted = message.starts_with("error: ") || message.contains("\nwarning: ");
+        assert!(wanted, "{}: {message}", path.display());
+    }
+}
+
+#[test]
+fn no_message_stands_beside_a_design_that_is_gone() {
+    for entry in fs::read_dir(FOLDER).unwrap() {
+        let path = entry.unwrap().path();
+        assert!(path.with_extension("toml").exists(), "{}", path.display());
+    }
+}
