@@ -47,19 +47,34 @@ mod tests {
 
     #[test]
     fn one_failure_refutes_whatever_else_is_undecided() {
-        assert_eq!(Verdict::of([Outcome::Holds, Outcome::Undecided, Outcome::Fails]), Verdict::NotEquivalent);
-        assert_eq!(Verdict::of([Outcome::Fails, Outcome::Holds, Outcome::Undecided]), Verdict::NotEquivalent);
+        assert_eq!(
+            Verdict::of([Outcome::Holds, Outcome::Undecided, Outcome::Fails]),
+            Verdict::NotEquivalent
+        );
+        assert_eq!(
+            Verdict::of([Outcome::Fails, Outcome::Holds, Outcome::Undecided]),
+            Verdict::NotEquivalent
+        );
     }
 
     #[test]
     fn undecided_never_becomes_equivalent() {
-        assert_eq!(Verdict::of([Outcome::Undecided, Outcome::Holds]), Verdict::Undecided);
-        assert_eq!(Verdict::of([Outcome::Holds, Outcome::Undecided, Outcome::NotAssessed]), Verdict::Undecided);
+        assert_eq!(
+            Verdict::of([Outcome::Undecided, Outcome::Holds]),
+            Verdict::Undecided
+        );
+        assert_eq!(
+            Verdict::of([Outcome::Holds, Outcome::Undecided, Outcome::NotAssessed]),
+            Verdict::Undecided
+        );
     }
 
     #[test]
     fn what_was_not_assessed_does_not_count_and_nothing_assessed_is_undecided() {
-        assert_eq!(Verdict::of([Outcome::NotAssessed, Outcome::Holds]), Verdict::Equivalent);
+        assert_eq!(
+            Verdict::of([Outcome::NotAssessed, Outcome::Holds]),
+            Verdict::Equivalent
+        );
         assert_eq!(Verdict::of([Outcome::NotAssessed]), Verdict::Undecided);
     }
 }

@@ -42,12 +42,17 @@ fn headline(check: &Check, style: Style) -> String {
     };
     let rests = match (check.proved, check.basis) {
         (true, Basis::Nominal) => "proved for every pose of the drawn linkage",
-        (true, Basis::Tolerance) => "proved for every pose of every linkage within the drawn tolerances",
+        (true, Basis::Tolerance) => {
+            "proved for every pose of every linkage within the drawn tolerances"
+        }
         (false, Basis::Nominal) => "computed, not proved; drawn lengths only",
         (false, Basis::Tolerance) => "computed, not proved; tolerances are drawn",
     };
     let reason = wrapped(&check.reason, style.width, "  ");
-    format!("{}: {verdict} ({rests})\n{reason}", style.heading(&check.design))
+    format!(
+        "{}: {verdict} ({rests})\n{reason}",
+        style.heading(&check.design)
+    )
 }
 
 /// `text` broken at spaces to `width` columns, each line behind `indent`.
@@ -71,7 +76,11 @@ fn wrapped(text: &str, width: usize, indent: &str) -> String {
 }
 
 fn pair(range: [f64; 2]) -> String {
-    format!("{:.2}…{:.2} deg", range[0].to_degrees(), range[1].to_degrees())
+    format!(
+        "{:.2}…{:.2} deg",
+        range[0].to_degrees(),
+        range[1].to_degrees()
+    )
 }
 
 fn assembly(check: &Check) -> &'static str {
@@ -84,13 +93,25 @@ fn assembly(check: &Check) -> &'static str {
 
 fn facts(check: &Check) -> String {
     let (bars, facts) = (&check.linkage.bars, &check.linkage);
-    let mm = |length: f64| crate::units::length(length);
-    let found = if check.ratio_is_best { "smallest worst angle error" } else { "as given" };
+    let mm = |length: f64| crate::units::millimetres(length);
+    let found = if check.ratio_is_best {
+        "smallest worst angle error"
+    } else {
+        "as given"
+    };
     let mut out = String::new();
     let mut line = |name: &str, text: String| {
         let _ = writeln!(out, "  {name:<13}{text}");
     };
-    line("linkage", format!("{} ({}){}", facts.kind.name(), facts.class.name(), assembly(check)));
+    line(
+        "linkage",
+        format!(
+            "{} ({}){}",
+            facts.kind.name(),
+            facts.class.name(),
+            assembly(check)
+        ),
+    );
     line(
         "",
         format!(
@@ -101,26 +122,63 @@ fn facts(check: &Check) -> String {
             mm(bars.rocker)
         ),
     );
-    line("zero pose", format!("crank {:.2} deg, rocker {:.2} deg from A→B", check.zero.crank.to_degrees(), check.zero.rocker.to_degrees()));
-    line("stroke", format!("motor {}, joint {} from the zero pose", pair(check.stroke.motor), pair(check.stroke.joint)));
-    line("direct joint", format!("motor turn = {:.6} · (joint turn − {}); ratio {found}", check.direct_joint.ratio, degrees(check.direct_joint.offset)));
+    line(
+        "zero pose",
+        format!(
+            "crank {:.2} deg, rocker {:.2} deg from A→B",
+            check.zero.crank.to_degrees(),
+            check.zero.rocker.to_degrees()
+        ),
+    );
+    line(
+        "stroke",
+        format!(
+            "motor {}, joint {} from the zero pose",
+            pair(check.stroke.motor),
+            pair(check.stroke.joint)
+        ),
+    );
+    line(
+        "direct joint",
+        format!(
+            "motor turn = {:.6} · (joint turn − {}); ratio {found}",
+            check.direct_joint.ratio,
+            degrees(check.direct_joint.offset)
+        ),
+    );
     out
 }
 
 fn picture(check: &Check, style: Style) -> String {
-    let mut points: Vec<(f64, f64)> =
-        check.curve.iter().map(|r| (r.joint.to_degrees(), r.transmission_ratio)).collect();
+    let mut points: Vec<(f64, f64)> = check
+        .curve
+        .iter()
+        .map(|r| (r.joint.to_degrees(), r.transmission_ratio))
+        .collect();
     points.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let limit = check.criteria.iter().find(|c| c.name == "ratio").map_or(0.0, |c| c.limit);
+    let limit = check
+        .criteria
+        .iter()
+        .find(|c| c.name == "ratio")
+        .map_or(0.0, |c| c.limit);
     let ratio = check.direct_joint.ratio;
-    let lines = draw(&Picture { points: &points, band: [ratio * (1.0 - limit), ratio * (1.0 + limit)] }, style);
+    let lines = draw(
+        &Picture {
+            points: &points,
+            band: [ratio * (1.0 - limit), ratio * (1.0 + limit)],
+        },
+        style,
+    );
     let range = check.transmission_ratio;
     let span = if range.min.is_finite() {
         format!("{:.5}…{:.5}, mean {:.5}", range.min, range.max, range.mean)
     } else {
         "unbounded: the rocker stands still inside the stroke".to_owned()
     };
-    let mut out = format!("  {} {span}; ┄ accepted\n", style.heading("transmission ratio"));
+    let mut out = format!(
+        "  {} {span}; ┄ accepted\n",
+        style.heading("transmission ratio")
+    );
     for line in lines {
         let _ = writeln!(out, "{line}");
     }
@@ -139,10 +197,20 @@ fn outcome_word(c: &Criterion, style: Style) -> String {
 fn criteria(check: &Check, style: Style) -> String {
     let mut table = Table::new();
     table.load_preset(presets::NOTHING);
-    table.set_header(["  criterion", "limit", "worst", "margin", "at joint", "outcome"]);
-    let show = |name: &str, value: Option<f64>| value.map_or_else(|| "–".to_owned(), |v| figure(name, v));
+    table.set_header([
+        "  criterion",
+        "limit",
+        "worst",
+        "margin",
+        "at joint",
+        "outcome",
+    ]);
+    let show =
+        |name: &str, value: Option<f64>| value.map_or_else(|| "–".to_owned(), |v| figure(name, v));
     for c in &check.criteria {
-        let at = c.worst_at_joint.map_or_else(|| "–".to_owned(), |j| format!("{:.2} deg", j.to_degrees()));
+        let at = c
+            .worst_at_joint
+            .map_or_else(|| "–".to_owned(), |j| format!("{:.2} deg", j.to_degrees()));
         table.add_row([
             format!("  {}", title(c.name)),
             figure(c.name, c.limit),
@@ -160,14 +228,20 @@ fn criteria(check: &Check, style: Style) -> String {
     let mut out = format!("{}\n", table.trim_fmt());
     for c in &check.criteria {
         if let Some(note) = &c.note {
-            out.push_str(&wrapped(&format!("{}: {note}", title(c.name)), style.width, "    "));
+            out.push_str(&wrapped(
+                &format!("{}: {note}", title(c.name)),
+                style.width,
+                "    ",
+            ));
         }
     }
     out
 }
 
 fn advice(check: &Check, style: Style) -> String {
-    let Some(advice) = &check.advice else { return String::new() };
+    let Some(advice) = &check.advice else {
+        return String::new();
+    };
     let mut out = format!("  {}\n", style.heading("what would do"));
     let mut say = |text: String| out.push_str(&wrapped(&text, style.width, "  - "));
     match advice.enough {
@@ -177,15 +251,22 @@ fn advice(check: &Check, style: Style) -> String {
             100.0 * share,
             title(advice.first_to_fail)
         )),
-        None => say(format!("no stroke around this zero pose, however short: the {} fails at once", title(advice.first_to_fail))),
+        None => say(format!(
+            "no stroke around this zero pose, however short: the {} fails at once",
+            title(advice.first_to_fail)
+        )),
     }
     if let Some(change) = &advice.change {
-        let verb = if change.load <= 1.0 { "all criteria hold" } else { "not enough alone" };
+        let verb = if change.load <= 1.0 {
+            "all criteria hold"
+        } else {
+            "not enough alone"
+        };
         say(format!(
             "the length that helps most is the {}: {} instead of {} gives {} and {} ({verb})",
             change.length.name(),
-            crate::units::length(change.to),
-            crate::units::length(change.length.of(&check.linkage.bars)),
+            crate::units::millimetres(change.to),
+            crate::units::millimetres(change.length.of(&check.linkage.bars)),
             degrees(change.figures.angle.value),
             percent(change.figures.ratio.value),
         ));
@@ -199,12 +280,20 @@ fn warnings(check: &Check, style: Style) -> String {
     let mut out = String::new();
     for warning in &check.warnings {
         let head = style.strong("warning", AnsiColor::Yellow);
-        let text = wrapped(&format!("[{}] {}", warning.code, warning.message), style.width, "    ");
+        let text = wrapped(
+            &format!("[{}] {}", warning.code, warning.message),
+            style.width,
+            "    ",
+        );
         let _ = write!(out, "  {head} {}", text.trim_start());
     }
     if !check.unused.is_empty() {
         let tables = check.unused.join(", ");
-        out.push_str(&wrapped(&format!("read and kept, not used by check yet: {tables}"), style.width, "  "));
+        out.push_str(&wrapped(
+            &format!("read and kept, not used by check yet: {tables}"),
+            style.width,
+            "  ",
+        ));
     }
     out
 }

@@ -49,9 +49,17 @@ fn row(r: &PoseRow, zero: [f64; 2]) -> RowJson {
 ///
 /// # Errors
 /// None that a finding can cause; serialisation to a value is total for these types.
-pub fn stroke_json(design: &str, zero: [f64; 2], rows: &[PoseRow]) -> serde_json::Result<serde_json::Value> {
+pub fn stroke_json(
+    design: &str,
+    zero: [f64; 2],
+    rows: &[PoseRow],
+) -> serde_json::Result<serde_json::Value> {
     let rows = rows.iter().map(|r| row(r, zero)).collect();
-    serde_json::to_value(StrokeJson { schema: "unloop/stroke/1", design, rows })
+    serde_json::to_value(StrokeJson {
+        schema: "unloop/stroke/1",
+        design,
+        rows,
+    })
 }
 
 /// `stroke --csv`: the fields of the JSON in its order, comma separated, a header line, shortest exact decimals; a
@@ -75,7 +83,13 @@ pub fn stroke_csv(zero: [f64; 2], rows: &[PoseRow]) -> String {
             r.transmission_angle_rad,
             r.angle_error_rad,
         ];
-        let cells = figures.map(|x| if x.is_finite() { format!("{x:?}") } else { String::new() });
+        let cells = figures.map(|x| {
+            if x.is_finite() {
+                format!("{x:?}")
+            } else {
+                String::new()
+            }
+        });
         let _ = writeln!(out, "{}", cells.join(","));
     }
     out
@@ -84,7 +98,10 @@ pub fn stroke_csv(zero: [f64; 2], rows: &[PoseRow]) -> String {
 /// `stroke` for a person: degrees, and the ratio with the digits that one reads.
 #[must_use]
 pub fn stroke_text(design: &str, rows: &[PoseRow], style: Style) -> String {
-    let mut out = format!("{}: angles in deg, motor and joint counted from the zero pose\n", style.heading(design));
+    let mut out = format!(
+        "{}: angles in deg, motor and joint counted from the zero pose\n",
+        style.heading(design)
+    );
     let _ = writeln!(
         out,
         "{:>9} {:>9} {:>11} {:>11} {:>12} {:>13} {:>12}",

@@ -15,10 +15,18 @@ pub struct Style {
 
 impl Style {
     /// As a file or a pipe gets it.
-    pub const PLAIN: Self = Self { colour: false, unicode: true, width: 100 };
+    pub const PLAIN: Self = Self {
+        colour: false,
+        unicode: true,
+        width: 100,
+    };
 
     pub(super) fn paint(self, text: &str, ansi: Ansi) -> String {
-        if self.colour { format!("{}{text}{}", ansi.render(), ansi.render_reset()) } else { text.to_owned() }
+        if self.colour {
+            format!("{}{text}{}", ansi.render(), ansi.render_reset())
+        } else {
+            text.to_owned()
+        }
     }
 
     pub(super) fn strong(self, text: &str, colour: AnsiColor) -> String {
@@ -59,6 +67,8 @@ impl Style {
             ("├", "+"),
             ("┼", "+"),
         ];
-        SIGNS.iter().fold(text, |text, (sign, plain)| text.replace(sign, plain))
+        SIGNS
+            .iter()
+            .fold(text, |text, (sign, plain)| text.replace(sign, plain))
     }
 }

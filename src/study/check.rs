@@ -20,8 +20,8 @@ const CURVE: usize = 121;
 /// Every fault of the design that keeps its linkage from running over its stroke.
 pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
     let mechanism = Mechanism::of(design)?;
-    let sweep = Sweep::over(&mechanism.branch, mechanism.stroke)
-        .map_err(|_| vec![end_of_branch()])?;
+    let sweep =
+        Sweep::over(&mechanism.branch, mechanism.stroke).map_err(|_| vec![end_of_branch()])?;
     let joint = mechanism.constants.resolve(&sweep);
     let figures = Figures::of(&sweep, &joint);
     let limits = limits(design);
@@ -36,7 +36,10 @@ pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
         basis: design.accept.over,
         proved: false,
         linkage: facts(&mechanism.branch),
-        zero: ZeroPose { crank: mechanism.branch.zero_crank(), rocker: mechanism.branch.zero_rocker() },
+        zero: ZeroPose {
+            crank: mechanism.branch.zero_crank(),
+            rocker: mechanism.branch.zero_rocker(),
+        },
         stroke: mechanism.stroke,
         stroke_by: design.stroke.by,
         direct_joint: joint,
@@ -73,11 +76,18 @@ fn end_of_branch() -> Fault {
 
 fn limits(design: &Design) -> Limits {
     let accept = &design.accept;
-    Limits { angle: accept.angle, ratio: accept.ratio, transmission_angle: accept.transmission_angle }
+    Limits {
+        angle: accept.angle,
+        ratio: accept.ratio,
+        transmission_angle: accept.transmission_angle,
+    }
 }
 
 fn located(branch: &Branch, e: Extreme) -> Located {
-    Located { value: e.value, at_joint: branch.joint_turn(e.turn).unwrap_or(f64::NAN) }
+    Located {
+        value: e.value,
+        at_joint: branch.joint_turn(e.turn).unwrap_or(f64::NAN),
+    }
 }
 
 fn facts(branch: &Branch) -> LinkageFacts {
@@ -94,8 +104,18 @@ fn facts(branch: &Branch) -> LinkageFacts {
 fn ratio_range(sweep: &Sweep<'_>, worst_error: Located) -> RatioRange {
     let mean = sweep.stroke().mean_ratio();
     match sweep.transmission_ratio() {
-        Some([low, high]) => RatioRange { min: low.value, max: high.value, mean, worst_error },
-        None => RatioRange { min: f64::NEG_INFINITY, max: f64::INFINITY, mean, worst_error },
+        Some([low, high]) => RatioRange {
+            min: low.value,
+            max: high.value,
+            mean,
+            worst_error,
+        },
+        None => RatioRange {
+            min: f64::NEG_INFINITY,
+            max: f64::INFINITY,
+            mean,
+            worst_error,
+        },
     }
 }
 
@@ -112,7 +132,10 @@ fn barriers(mechanism: &Mechanism) -> (Option<Limit>, Option<Limit>) {
         [(mechanism.branch.below, from), (mechanism.branch.above, to)]
             .into_iter()
             .filter_map(|(barrier, end)| barrier.filter(|b| b.kind == kind).map(|b| (b, end)))
-            .map(|(b, end)| Limit { at: b.turn, margin: (b.turn - end).abs() })
+            .map(|(b, end)| Limit {
+                at: b.turn,
+                margin: (b.turn - end).abs(),
+            })
             .min_by(|a, b| a.margin.total_cmp(&b.margin))
     };
     (nearest(CrankLimit), nearest(ChangePoint))
@@ -120,7 +143,10 @@ fn barriers(mechanism: &Mechanism) -> (Option<Limit>, Option<Limit>) {
 
 /// The nearest dead point beside or inside the stroke, as a joint turn.
 fn rocker_limit(mechanism: &Mechanism) -> Option<Limit> {
-    let Stroke { motor: [from, to], joint } = mechanism.stroke;
+    let Stroke {
+        motor: [from, to],
+        joint,
+    } = mechanism.stroke;
     let branch = &mechanism.branch;
     let joint_at = |turn: f64| branch.joint_turn(turn).ok();
     if let Some(&inside) = branch.dead_turns(from, to).first() {
@@ -128,7 +154,10 @@ fn rocker_limit(mechanism: &Mechanism) -> Option<Limit> {
     }
     let beside = |turn: f64, direction: f64, end: f64| {
         let at = joint_at(branch.next_dead_turn(turn, direction)?)?;
-        Some(Limit { at, margin: (at - end).abs() })
+        Some(Limit {
+            at,
+            margin: (at - end).abs(),
+        })
     };
     [beside(from, -1.0, joint[0]), beside(to, 1.0, joint[1])]
         .into_iter()
@@ -136,7 +165,12 @@ fn rocker_limit(mechanism: &Mechanism) -> Option<Limit> {
         .min_by(|a, b| a.margin.total_cmp(&b.margin))
 }
 
-fn criteria(design: &Design, branch: &Branch, figures: &Figures, limits: &Limits) -> Vec<Criterion> {
+fn criteria(
+    design: &Design,
+    branch: &Branch,
+    figures: &Figures,
+    limits: &Limits,
+) -> Vec<Criterion> {
     let judged = |name, limit: f64, figure: Extreme, holds: bool| {
         let (outcome, note) = nominal_outcome(design.accept.over, holds);
         Criterion {
@@ -151,8 +185,18 @@ fn criteria(design: &Design, branch: &Branch, figures: &Figures, limits: &Limits
         }
     };
     vec![
-        judged("angle", limits.angle, figures.angle, figures.angle.value <= limits.angle),
-        judged("ratio", limits.ratio, figures.ratio, figures.ratio.value <= limits.ratio),
+        judged(
+            "angle",
+            limits.angle,
+            figures.angle,
+            figures.angle.value <= limits.angle,
+        ),
+        judged(
+            "ratio",
+            limits.ratio,
+            figures.ratio,
+            figures.ratio.value <= limits.ratio,
+        ),
         inertia(design),
         judged(
             "transmission_angle",
@@ -177,7 +221,10 @@ fn nominal_outcome(basis: Basis, holds: bool) -> (Outcome, Option<String>) {
 
 fn inertia(design: &Design) -> Criterion {
     let (outcome, note) = if design.accept.inertia_by_hand {
-        (Outcome::Undecided, "asked for by hand, but inertia is not computed yet")
+        (
+            Outcome::Undecided,
+            "asked for by hand, but inertia is not computed yet",
+        )
     } else {
         (Outcome::NotAssessed, "inertia is not computed yet")
     };
@@ -200,17 +247,25 @@ fn advice(mechanism: &Mechanism, limits: &Limits, verdict: Verdict) -> Option<Ad
     }
     let branch = &mechanism.branch;
     let figures = |motor: [f64; 2]| {
-        let joint = [branch.joint_turn(motor[0]).ok()?, branch.joint_turn(motor[1]).ok()?];
+        let joint = [
+            branch.joint_turn(motor[0]).ok()?,
+            branch.joint_turn(motor[1]).ok()?,
+        ];
         let sweep = Sweep::over(branch, Stroke { motor, joint }).ok()?;
         Some(Figures::of(&sweep, &mechanism.constants.resolve(&sweep)))
     };
     let share = |holds: &dyn Fn(&Figures) -> bool| {
-        equivalence::largest_share(&mechanism.stroke, |motor| figures(motor).is_some_and(|f| holds(&f)))
+        equivalence::largest_share(&mechanism.stroke, |motor| {
+            figures(motor).is_some_and(|f| holds(&f))
+        })
     };
     let alone: [(&'static str, f64); 3] = [
         ("angle", share(&|f| f.angle.value <= limits.angle)),
         ("ratio", share(&|f| f.ratio.value <= limits.ratio)),
-        ("transmission_angle", share(&|f| f.transmission_angle.value >= limits.transmission_angle)),
+        (
+            "transmission_angle",
+            share(&|f| f.transmission_angle.value >= limits.transmission_angle),
+        ),
     ]
     .map(|(name, part)| (name, part.map_or(0.0, |p| p.1)));
     let first = alone.into_iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
@@ -226,5 +281,9 @@ fn advice(mechanism: &Mechanism, limits: &Limits, verdict: Verdict) -> Option<Ad
         &mechanism.constants,
         limits,
     );
-    Some(Advice { first_to_fail: first.0, enough, change })
+    Some(Advice {
+        first_to_fail: first.0,
+        enough,
+        change,
+    })
 }

@@ -54,9 +54,17 @@ impl Mechanism {
             Wish::Best => None,
             Wish::Given(value) => Some(value),
         };
-        let constants =
-            Constants { ratio: given(design.direct_joint.ratio), offset: given(design.direct_joint.offset) };
-        Ok(Self { branch, stroke, drive, range, constants })
+        let constants = Constants {
+            ratio: given(design.direct_joint.ratio),
+            offset: given(design.direct_joint.offset),
+        };
+        Ok(Self {
+            branch,
+            stroke,
+            drive,
+            range,
+            constants,
+        })
     }
 }
 
@@ -102,11 +110,18 @@ fn zero_fault(design: &Design, bars: &FourBar, fault: LinkageFault) -> Fault {
 
 fn cannot_close(design: &Design, bars: &FourBar, crank: f64, short: f64) -> Fault {
     let (millimetres, needed) = (short.abs() * 1e3, (bars.coupler + short) * 1e3);
-    let (what, bound) = if short > 0.0 { ("short", "at least") } else { ("too long", "at most") };
+    let (what, bound) = if short > 0.0 {
+        ("short", "at least")
+    } else {
+        ("too long", "at most")
+    };
     Fault {
         parameter: Parameter::Coupler,
         message: "the loop cannot close in the zero pose".to_owned(),
-        label: format!("{what} by {millimetres:.3} mm at crank angle {}", as_drawn(design, crank)),
+        label: format!(
+            "{what} by {millimetres:.3} mm at crank angle {}",
+            as_drawn(design, crank)
+        ),
         help: format!(
             "a coupler of {bound} {needed:.3} mm, a rocker changed by as much, or another [zero] crank angle"
         ),
@@ -114,12 +129,24 @@ fn cannot_close(design: &Design, bars: &FourBar, crank: f64, short: f64) -> Faul
 }
 
 /// The stroke, or every end of it that cannot be reached.
-fn follow(design: &Design, branch: &Branch, drive: Drive, range: [f64; 2]) -> Result<Stroke, Vec<Fault>> {
+fn follow(
+    design: &Design,
+    branch: &Branch,
+    drive: Drive,
+    range: [f64; 2],
+) -> Result<Stroke, Vec<Fault>> {
     Stroke::on(branch, drive, range).map_err(|first| {
         let ends = range.map(|end| Stroke::on(branch, drive, [end, end]).err());
-        let faults: Vec<Fault> =
-            ends.into_iter().flatten().map(|fault| stroke_fault(design, fault)).collect();
-        if faults.is_empty() { vec![stroke_fault(design, first)] } else { faults }
+        let faults: Vec<Fault> = ends
+            .into_iter()
+            .flatten()
+            .map(|fault| stroke_fault(design, fault))
+            .collect();
+        if faults.is_empty() {
+            vec![stroke_fault(design, first)]
+        } else {
+            faults
+        }
     })
 }
 
@@ -148,15 +175,26 @@ fn stroke_fault(design: &Design, fault: LinkageFault) -> Fault {
 }
 
 fn unreachable_end(design: &Design, angle: &str, wanted: f64, reach: f64, barrier: &str) -> Fault {
-    let reads = if angle == "motor" { design.motor_reads } else { design.joint_reads };
+    let reads = if angle == "motor" {
+        design.motor_reads
+    } else {
+        design.joint_reads
+    };
     let sense = design.drawing_sense();
     let written = |turn: f64| format!("{:.2} deg", (reads + sense * turn).to_degrees());
     // The user's first figure is the smaller turn as drawn.
     let first = (wanted * sense) < (reach * sense);
     Fault {
-        parameter: if first { Parameter::StrokeFirst } else { Parameter::StrokeSecond },
+        parameter: if first {
+            Parameter::StrokeFirst
+        } else {
+            Parameter::StrokeSecond
+        },
         message: format!("the stroke runs past a {barrier}"),
         label: format!("the linkage stops at {angle} angle {}", written(reach)),
-        help: format!("end the stroke before {}, or change the lengths; the branch is followed from the zero pose and never left", written(reach)),
+        help: format!(
+            "end the stroke before {}, or change the lengths; the branch is followed from the zero pose and never left",
+            written(reach)
+        ),
     }
 }

@@ -4,31 +4,35 @@ use crate::equivalence::{Outcome, Verdict};
 
 use super::findings::{Check, Criterion};
 
-/// Degrees with the digits that an angle of a linkage deserves.
+/// An angle for a person; "unbounded" where it is infinite.
 #[must_use]
 pub fn degrees(rad: f64) -> String {
-    let deg = rad.to_degrees();
-    if deg.is_infinite() {
-        return "unbounded".to_owned();
+    if rad.is_infinite() {
+        "unbounded".to_owned()
+    } else {
+        crate::units::degrees(rad)
     }
-    format!("{} deg", significant(deg, 2))
 }
 
-/// `x` with `decimals` decimals, or more where it is small, without a minus sign on zero.
-fn significant(x: f64, decimals: usize) -> String {
-    if x == 0.0 || x.abs() < 1e-9 {
-        return format!("{:.decimals$}", 0.0);
+/// `x` with two decimals, or with two digits where it is small.
+fn two_decimals(x: f64) -> String {
+    if x.abs() < 1e-9 {
+        "0.00".to_owned()
+    } else if x.abs() >= 5e-3 {
+        format!("{x:.2}")
+    } else {
+        format!("{x:.1e}")
     }
-    if x.abs() >= 0.5 * 10f64.powi(-i32::try_from(decimals).unwrap_or(2)) {
-        return format!("{x:.decimals$}");
-    }
-    format!("{x:.1e}")
 }
 
 /// A share in per cent.
 #[must_use]
 pub fn percent(share: f64) -> String {
-    if share.is_infinite() { "unbounded".to_owned() } else { format!("{} %", significant(100.0 * share, 2)) }
+    if share.is_infinite() {
+        "unbounded".to_owned()
+    } else {
+        format!("{} %", two_decimals(100.0 * share))
+    }
 }
 
 /// A figure or limit of the criterion `name` with its unit.
@@ -63,18 +67,35 @@ pub fn reason(check: &Check) -> String {
 
 fn span(check: &Check) -> String {
     let [a, b] = check.stroke.joint;
-    format!("joint {:.1}…{:.1} deg", a.min(b).to_degrees(), a.max(b).to_degrees())
+    format!(
+        "joint {:.1}…{:.1} deg",
+        a.min(b).to_degrees(),
+        a.max(b).to_degrees()
+    )
 }
 
 fn stated(c: &Criterion) -> Option<String> {
     let worst = c.tolerance_bound.or(c.nominal)?;
-    let (bound, verb) = if c.name == "transmission_angle" { ("at least", "floor") } else { ("at most", "limit") };
-    Some(format!("{} {bound} {} ({verb} {})", title(c.name), figure(c.name, worst), figure(c.name, c.limit)))
+    let (bound, verb) = if c.name == "transmission_angle" {
+        ("at least", "floor")
+    } else {
+        ("at most", "limit")
+    };
+    Some(format!(
+        "{} {bound} {} ({verb} {})",
+        title(c.name),
+        figure(c.name, worst),
+        figure(c.name, c.limit)
+    ))
 }
 
 fn equivalent(check: &Check) -> String {
-    let held: Vec<String> =
-        check.criteria.iter().filter(|c| c.outcome == Outcome::Holds).filter_map(stated).collect();
+    let held: Vec<String> = check
+        .criteria
+        .iter()
+        .filter(|c| c.outcome == Outcome::Holds)
+        .filter_map(stated)
+        .collect();
     format!(
         "over {} a direct joint with ratio {:.5} stays with the linkage: {}",
         span(check),
@@ -85,13 +106,23 @@ fn equivalent(check: &Check) -> String {
 
 fn exceeded(c: &Criterion) -> f64 {
     let value = c.nominal.unwrap_or(0.0);
-    if c.name == "transmission_angle" { c.limit / value } else { value / c.limit }
+    if c.name == "transmission_angle" {
+        c.limit / value
+    } else {
+        value / c.limit
+    }
 }
 
 fn refuted(check: &Check) -> String {
-    let mut failed: Vec<&Criterion> = check.criteria.iter().filter(|c| c.outcome == Outcome::Fails).collect();
+    let mut failed: Vec<&Criterion> = check
+        .criteria
+        .iter()
+        .filter(|c| c.outcome == Outcome::Fails)
+        .collect();
     failed.sort_by(|a, b| exceeded(b).total_cmp(&exceeded(a)));
-    let Some((worst, others)) = failed.split_first() else { return String::new() };
+    let Some((worst, others)) = failed.split_first() else {
+        return String::new();
+    };
     let others: Vec<&str> = others.iter().map(|c| title(c.name)).collect();
     let too = match others[..] {
         [] => String::new(),
@@ -112,20 +143,30 @@ fn worst_in_words(check: &Check, c: &Criterion) -> String {
             degrees(value)
         ),
         "ratio" if value.is_infinite() => {
-            format!("the rocker stands still at joint {at:.1} deg: no constant ratio can stand for that")
+            format!(
+                "the rocker stands still at joint {at:.1} deg: no constant ratio can stand for that"
+            )
         }
         "ratio" => format!(
             "the linkage's transmission ratio is {} off {:.5} at joint {at:.1} deg (limit {limit})",
             percent(value),
             check.direct_joint.ratio
         ),
-        _ => format!("the transmission angle falls to {} at joint {at:.1} deg (floor {limit})", degrees(value)),
+        _ => format!(
+            "the transmission angle falls to {} at joint {at:.1} deg (floor {limit})",
+            degrees(value)
+        ),
     }
 }
 
 fn undecided(check: &Check) -> String {
-    let open = check.criteria.iter().find(|c| c.outcome == Outcome::Undecided);
-    let note = open.and_then(|c| c.note.clone()).unwrap_or_else(|| "no criterion was assessed".to_owned());
+    let open = check
+        .criteria
+        .iter()
+        .find(|c| c.outcome == Outcome::Undecided);
+    let note = open
+        .and_then(|c| c.note.clone())
+        .unwrap_or_else(|| "no criterion was assessed".to_owned());
     let name = open.map_or("", |c| title(c.name));
     format!("{name}: {note}")
 }

@@ -22,27 +22,50 @@ pub struct PoseRow {
 /// `steps` poses evenly spaced in motor angle over the stroke, both ends included, rising; at least two.
 #[must_use]
 pub fn stroke_table(mechanism: &Mechanism, joint: &DirectJoint, steps: usize) -> Vec<PoseRow> {
-    motor_turns(&mechanism.stroke, steps).filter_map(|turn| row(mechanism, joint, turn)).collect()
+    motor_turns(&mechanism.stroke, steps)
+        .filter_map(|turn| row(mechanism, joint, turn))
+        .collect()
 }
 
 fn row(mechanism: &Mechanism, joint: &DirectJoint, motor: f64) -> Option<PoseRow> {
     let pose = mechanism.branch.pose(motor).ok()?;
     let turn = mechanism.branch.joint_turn(motor).ok()?;
-    Some(PoseRow { motor, joint: turn, angle_error: turn - motor / joint.ratio - joint.offset, pose })
+    Some(PoseRow {
+        motor,
+        joint: turn,
+        angle_error: turn - motor / joint.ratio - joint.offset,
+        pose,
+    })
 }
 
 /// The same as bare rows.
 pub(super) fn curve(mechanism: &Mechanism, steps: usize) -> Vec<StrokeRow> {
-    let bare = DirectJoint { ratio: 1.0, offset: 0.0 };
+    let bare = DirectJoint {
+        ratio: 1.0,
+        offset: 0.0,
+    };
     stroke_table(mechanism, &bare, steps)
         .into_iter()
-        .map(|r| StrokeRow { motor: r.motor, joint: r.joint, transmission_ratio: r.pose.transmission_ratio() })
+        .map(|r| StrokeRow {
+            motor: r.motor,
+            joint: r.joint,
+            transmission_ratio: r.pose.transmission_ratio(),
+        })
         .collect()
 }
 
-#[allow(clippy::cast_precision_loss, reason = "a table has far fewer rows than 2^52")]
+#[allow(
+    clippy::cast_precision_loss,
+    reason = "a table has far fewer rows than 2^52"
+)]
 fn motor_turns(stroke: &Stroke, steps: usize) -> impl Iterator<Item = f64> {
     let [from, to] = stroke.motor;
     let last = steps.max(2) - 1;
-    (0..=last).map(move |k| if k == last { to } else { from + (to - from) * (k as f64 / last as f64) })
+    (0..=last).map(move |k| {
+        if k == last {
+            to
+        } else {
+            from + (to - from) * (k as f64 / last as f64)
+        }
+    })
 }
