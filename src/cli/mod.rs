@@ -1,9 +1,46 @@
 //! Arguments, commands, exit status.
 
+mod arguments;
+mod check;
+mod designs;
+mod exit;
+mod not_built;
+mod stroke;
+mod terminal;
+
 use std::process::ExitCode;
+
+use clap::Parser as _;
+
+use arguments::{Arguments, Command};
+use exit::Exit;
 
 /// Runs the program with the arguments of this process.
 #[must_use]
 pub fn run() -> ExitCode {
-    ExitCode::SUCCESS
+    match Arguments::try_parse() {
+        Ok(arguments) => execute(&arguments.command).into(),
+        Err(error) => {
+            // Help and version go to standard output and are an answer; the rest is a wrong call.
+            let wrong = error.use_stderr();
+            if error.print().is_err() || !wrong {
+                Exit::Done.into()
+            } else {
+                Exit::Wrong.into()
+            }
+        }
+    }
+}
+
+fn execute(command: &Command) -> Exit {
+    match command {
+        Command::Check(arguments) => check::run(arguments),
+        Command::Stroke(arguments) => stroke::run(arguments),
+        Command::Tolerance(_) => not_built::say("tolerance"),
+        Command::Loads(_) => not_built::say("loads"),
+        Command::Report(_) => not_built::say("report"),
+        Command::Find(_) => not_built::say("find"),
+        Command::Fold(_) => not_built::say("fold"),
+        Command::Compare(_) => not_built::say("compare"),
+    }
 }

@@ -196,7 +196,7 @@ fn outcome_word(c: &Criterion, style: Style) -> String {
 
 fn criteria(check: &Check, style: Style) -> String {
     let mut table = Table::new();
-    table.load_preset(presets::NOTHING);
+    table.load_style(presets::NOTHING);
     table.set_header([
         "  criterion",
         "limit",

@@ -20,9 +20,7 @@ const CURVE: usize = 121;
 /// Every fault of the design that keeps its linkage from running over its stroke.
 pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
     let mechanism = Mechanism::of(design)?;
-    let sweep =
-        Sweep::over(&mechanism.branch, mechanism.stroke).map_err(|_| vec![end_of_branch()])?;
-    let joint = mechanism.constants.resolve(&sweep);
+    let (sweep, joint) = mechanism.sweep().map_err(|fault| vec![fault])?;
     let figures = Figures::of(&sweep, &joint);
     let limits = limits(design);
     let criteria = criteria(design, &mechanism.branch, &figures, &limits);
@@ -63,15 +61,6 @@ pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
     check.reason = phrases::reason(&check);
     check.warnings = warnings::of(design, &check);
     Ok(check)
-}
-
-fn end_of_branch() -> Fault {
-    Fault {
-        parameter: crate::design::Parameter::StrokeFirst,
-        message: "the stroke touches the end of its branch".to_owned(),
-        label: "within rounding of a crank limit or change point".to_owned(),
-        help: "end the stroke a little earlier".to_owned(),
-    }
 }
 
 fn limits(design: &Design) -> Limits {

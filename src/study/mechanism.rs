@@ -3,8 +3,8 @@
 use std::f64::consts::PI;
 
 use crate::design::{Design, Parameter, StrokeBy, Wish};
-use crate::equivalence::Constants;
-use crate::linkage::{Branch, Closure, Drive, FourBar, LinkageFault, Stroke};
+use crate::equivalence::{Constants, DirectJoint};
+use crate::linkage::{Branch, Closure, Drive, FourBar, LinkageFault, Stroke, Sweep};
 
 use super::fault::Fault;
 use super::findings::barrier_name;
@@ -65,6 +65,27 @@ impl Mechanism {
             range,
             constants,
         })
+    }
+}
+
+impl Mechanism {
+    /// The stroke with its stationary poses, and the direct joint over it.
+    ///
+    /// # Errors
+    /// Where rounding denies a pose at the very end of the branch.
+    pub fn sweep(&self) -> Result<(Sweep<'_>, DirectJoint), Fault> {
+        let sweep = Sweep::over(&self.branch, self.stroke).map_err(|_| end_of_branch())?;
+        let joint = self.constants.resolve(&sweep);
+        Ok((sweep, joint))
+    }
+}
+
+fn end_of_branch() -> Fault {
+    Fault {
+        parameter: Parameter::StrokeFirst,
+        message: "the stroke touches the end of its branch".to_owned(),
+        label: "within rounding of a crank limit or change point".to_owned(),
+        help: "end the stroke a little earlier".to_owned(),
     }
 }
 
@@ -165,12 +186,7 @@ fn stroke_fault(design: &Design, fault: LinkageFault) -> Fault {
             label: "a dead point".to_owned(),
             help: "give the stroke as motor angles ([stroke] motor = [..]), or choose another zero pose".to_owned(),
         },
-        LinkageFault::CannotClose { .. } | LinkageFault::FlatZeroPose => Fault {
-            parameter: Parameter::StrokeFirst,
-            message: "the stroke touches the end of its branch".to_owned(),
-            label: "within rounding of a crank limit or change point".to_owned(),
-            help: "end the stroke a little earlier".to_owned(),
-        },
+        LinkageFault::CannotClose { .. } | LinkageFault::FlatZeroPose => end_of_branch(),
     }
 }
 

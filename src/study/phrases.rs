@@ -57,7 +57,7 @@ pub fn title(name: &str) -> &'static str {
 
 /// Why the verdict is what it is.
 #[must_use]
-pub fn reason(check: &Check) -> String {
+pub(super) fn reason(check: &Check) -> String {
     match check.verdict {
         Verdict::Equivalent => equivalent(check),
         Verdict::NotEquivalent => refuted(check),

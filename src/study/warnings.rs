@@ -12,7 +12,7 @@ const NEAR: f64 = 10.0 * PI / 180.0;
 
 /// All that applies to `check`, in the order of the motion: limits first, then form, then reading.
 #[must_use]
-pub fn of(design: &Design, check: &Check) -> Vec<Warning> {
+pub(super) fn of(design: &Design, check: &Check) -> Vec<Warning> {
     [
         near_limit("near_change_point", "change point, where the linkage can leave on either side", check.change_point, "motor"),
         near_limit("near_crank_limit", "crank limit (toggle), where the crank can go no further and pin forces grow without bound", check.crank_limit, "motor"),
@@ -120,7 +120,7 @@ fn axis_away(design: &Design) -> Option<Warning> {
 
 /// Tables that are read and kept but that `check` cannot use yet.
 #[must_use]
-pub fn unused(design: &Design) -> Vec<&'static str> {
+pub(super) fn unused(design: &Design) -> Vec<&'static str> {
     let mass = &design.mass;
     let pins = &design.pins;
     let any_mass = [

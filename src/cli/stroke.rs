@@ -1,0 +1,46 @@
+//! `unloop stroke DESIGN`
+
+use crate::design::Design;
+use crate::report;
+use crate::study::{self, Fault, Mechanism};
+
+use super::arguments::StrokeArguments;
+use super::exit::Exit;
+use super::{designs, not_built, terminal};
+
+pub(super) fn run(arguments: &StrokeArguments) -> Exit {
+    if arguments.plot.is_some() {
+        return not_built::say("--plot");
+    }
+    let Some(design) = designs::read(&arguments.design) else {
+        return Exit::Wrong;
+    };
+    let mechanism = match Mechanism::of(&design) {
+        Ok(mechanism) => mechanism,
+        Err(faults) => return refused(&design, &faults),
+    };
+    let joint = match mechanism.sweep() {
+        Ok((_, joint)) => joint,
+        Err(fault) => return refused(&design, &[fault]),
+    };
+    let steps = usize::try_from(arguments.steps).unwrap_or(usize::MAX);
+    let rows = study::stroke_table(&mechanism, &joint, steps);
+    let zero = [
+        mechanism.branch.zero_crank(),
+        mechanism.branch.zero_rocker(),
+    ];
+    let text = if arguments.csv {
+        report::stroke_csv(zero, &rows)
+    } else if arguments.json {
+        report::stroke_json(&design.name, zero, &rows)
+            .map_or_else(|_| String::new(), |v| format!("{v:#}\n"))
+    } else {
+        report::stroke_text(&design.name, &rows, terminal::output_style())
+    };
+    terminal::print(&text, Exit::Done)
+}
+
+fn refused(design: &Design, faults: &[Fault]) -> Exit {
+    designs::show_faults(design, faults);
+    Exit::Wrong
+}

@@ -1,0 +1,69 @@
+//! Standard output and standard error: what they show, and how to write to them.
+
+use std::env;
+use std::io::{self, IsTerminal as _, Write as _};
+
+use crate::report::Style;
+
+use super::exit::Exit;
+
+/// How text on standard output may look: plain when piped or with `NO_COLOR`; ASCII where the locale is not UTF-8.
+pub(super) fn output_style() -> Style {
+    let terminal = io::stdout().is_terminal();
+    Style {
+        colour: terminal && colours_wanted(),
+        unicode: locale_is_unicode(),
+        width: width(terminal),
+    }
+}
+
+/// May messages on standard error be coloured?
+pub(super) fn error_colour() -> bool {
+    io::stderr().is_terminal() && colours_wanted()
+}
+
+fn colours_wanted() -> bool {
+    let set = |name| env::var_os(name).is_some_and(|value| !value.is_empty());
+    !set("NO_COLOR") && env::var("TERM").map_or(true, |term| term != "dumb")
+}
+
+/// The first of `LC_ALL`, `LC_CTYPE`, `LANG` that is set decides, as in POSIX.
+fn locale_is_unicode() -> bool {
+    let first = ["LC_ALL", "LC_CTYPE", "LANG"]
+        .iter()
+        .find_map(|name| env::var(name).ok().filter(|v| !v.is_empty()));
+    match first {
+        Some(locale) => {
+            let locale = locale.to_ascii_lowercase();
+            locale.contains("utf-8") || locale.contains("utf8")
+        }
+        None => cfg!(windows),
+    }
+}
+
+fn width(terminal: bool) -> usize {
+    match terminal_size::terminal_size() {
+        Some((terminal_size::Width(columns), _)) if terminal => usize::from(columns).clamp(60, 110),
+        _ => Style::PLAIN.width,
+    }
+}
+
+/// Writes `text` to standard output; a reader that has gone away is no error, anything else is.
+pub(super) fn print(text: &str, then: Exit) -> Exit {
+    let mut out = io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Ok(()) => then,
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => then,
+        Err(error) => {
+            complain(&format!(
+                "error: standard output cannot be written: {error}\n"
+            ));
+            Exit::Wrong
+        }
+    }
+}
+
+/// Writes `text` to standard error, as far as that goes.
+pub(super) fn complain(text: &str) {
+    let _ = io::stderr().lock().write_all(text.as_bytes());
+}
