@@ -117,8 +117,8 @@ fn render_one(path: &str, text: &str, one: &Diagnostic, coloured: bool) -> Strin
         Some(place) => group.element(snippet(path, text, place, one.label.as_deref())),
         None => group.element(Element::Origin(Origin::path(path))),
     };
-    for help in one.help.iter().flat_map(|help| help.lines()) {
-        group = group.element(Level::HELP.message(help));
+    if let Some(help) = &one.help {
+        group = group.element(Level::HELP.message(help.as_str()));
     }
     renderer(coloured).render(&[group])
 }

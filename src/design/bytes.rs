@@ -27,17 +27,21 @@ fn not_utf8(bytes: &[u8], at: usize) -> Diagnostic {
     let byte = bytes.get(at).copied().unwrap_or(0);
     let line = 1 + bytes.iter().take(at).filter(|byte| **byte == b'\n').count();
     let what = format!("the file is not UTF-8: byte 0x{byte:02x} at offset {at}, line {line}");
-    Diagnostic::error(what)
-        .at(at..at + 1)
-        .label("from here on")
-        .help(cure(bytes))
+    let fault = Diagnostic::error(what).help(cure(bytes));
+    if is_utf16(bytes) {
+        return fault;
+    }
+    fault.at(at..at + 1).label("from here on")
 }
 
 fn cure(bytes: &[u8]) -> &'static str {
-    let utf16 = bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]);
-    if utf16 {
+    if is_utf16(bytes) {
         "the file is UTF-16: save it as UTF-8 in your editor"
     } else {
         "save the file as UTF-8 in your editor; ± may be typed +/- and µm may be typed um"
     }
+}
+
+fn is_utf16(bytes: &[u8]) -> bool {
+    bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff])
 }

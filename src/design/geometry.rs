@@ -36,9 +36,12 @@ pub(super) fn read(sources: &Sources<'_, '_>) -> Option<Geometry> {
             None
         }
         (None, None) => {
-            if root.get("linkage").is_none() && root.get("pivots").is_none() {
+            if root.get("linkage").is_none()
+                && root.get("pivots").is_none()
+                && !root.is_misspelt("pivots")
+            {
                 let help = "add [linkage] with ground, crank, coupler and rocker, or [pivots] with the four pins";
-                root.missing("a linkage", help);
+                root.missing("linkage", help);
             }
             None
         }

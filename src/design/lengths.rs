@@ -65,7 +65,11 @@ pub(super) fn resolve(
     let limits = match deviations(nominal, &drawn.deviation) {
         Ok(limits) => limits,
         Err(outside) => {
-            outside_table(entry, &outside);
+            outside_table(
+                entry,
+                &outside,
+                "write the deviations themselves, such as \"±0.1 mm\"",
+            );
             return None;
         }
     };
@@ -101,9 +105,9 @@ fn deviations(nominal: f64, deviation: &Deviation) -> Result<[f64; 2], OutsideTa
 }
 
 /// The fault of a size for which a standard has no value.
-pub(super) fn outside_table(entry: &Entry<'_>, outside: &OutsideTable) {
+pub(super) fn outside_table(entry: &Entry<'_>, outside: &OutsideTable, cure: &str) {
     let label = format!("{} is outside the table", millimetres(outside.size));
-    let help = format!("{outside}; write the deviations themselves, such as \"±0.1 mm\"");
+    let help = format!("{outside}; {cure}");
     entry.fault(
         "is a size for which the standard has no value",
         &label,

@@ -38,11 +38,15 @@ fn body(table: &Section<'_>, frames: Frames) -> Option<Body> {
     let mass = table
         .required("mass", "mass = \"0.08 kg\"")
         .and_then(|entry| entry.positive(UnitKind::Mass));
-    let center = table.required("center", "center = [\"22 mm\", \"0 mm\"]");
+    let example = match frame {
+        Some(BodyFrame::Robot) => "center = [\"0 mm\", \"0 mm\", \"-120 mm\"]",
+        _ => "center = [\"22 mm\", \"0 mm\"]",
+    };
+    let center = table.required("center", example);
     let center = center.and_then(|entry| center_of(&entry, frame));
     let inertia = table.required(
         "inertia",
-        "inertia = \"2.0e-5 kg m2\", about the mass centre",
+        "inertia = \"2.0e-5 kg m2\"  # about the mass centre",
     );
     let inertia = inertia.and_then(|entry| inertia_of(&entry));
     let (center, center_is_spatial) = center?;
@@ -95,7 +99,7 @@ fn center_of(entry: &Entry<'_>, frame: Option<BodyFrame>) -> Option<([f64; 3], b
             None
         }
         _ => {
-            let label = format!("{} coordinates", figures.len());
+            let label = format!("coordinates given: {}", figures.len());
             entry.fault(
                 "is no point",
                 &label,

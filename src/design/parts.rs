@@ -94,7 +94,7 @@ fn pin(table: &Section<'_>) -> Option<Pin> {
         }
         (None, None) => {
             table.missing(
-                "its clearance",
+                "clearance",
                 "write fit = \"6 mm H7/g6\", or clearance = \"0.02 mm\"",
             );
             None
@@ -149,7 +149,7 @@ fn fit(entry: &Entry<'_>) -> Option<Pin> {
     };
     let clearance = fit
         .clearance(size)
-        .map_err(|outside| outside_table(entry, &outside))
+        .map_err(|outside| outside_table(entry, &outside, "give `clearance` itself"))
         .ok()?;
     Some(Pin {
         clearance,

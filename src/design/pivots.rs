@@ -70,7 +70,11 @@ fn point<'a>(entry: &Entry<'a>) -> Option<Point<'a>> {
         [x, y, z] => (x?, y?, z?),
         _ => {
             let help = "write [\"0 mm\", \"-300 mm\"], or three coordinates and an axis";
-            entry.fault("is no point", &format!("{} coordinates", at.len()), help);
+            entry.fault(
+                "is no point",
+                &format!("coordinates given: {}", at.len()),
+                help,
+            );
             return None;
         }
     };
@@ -122,7 +126,7 @@ fn spatial(
     if axis.is_none() {
         let help =
             "pins with three coordinates need the joint axis: add the line: axis = [0, 1, 0]";
-        table.missing("`axis`", help);
+        table.missing("axis", help);
     }
     let axis = axis??;
     let unit = Vector3::from(axis);

@@ -92,23 +92,34 @@ impl<'a> Section<'a> {
     pub(super) fn required(&self, key: &str, line: &str) -> Option<Entry<'a>> {
         let entry = self.get(key);
         if entry.is_none() {
-            self.missing(&format!("`{key}`"), &format!("add the line: {line}"));
+            self.missing(key, &format!("add the line: {line}"));
         }
         entry
     }
 
-    /// Something is missing from the table.
-    pub(super) fn missing(&self, what: &str, help: &str) {
-        let home = if self.title.is_empty() {
-            "the design"
-        } else {
-            &self.title
+    /// Something is missing from the table; not said again where an unknown key is probably meant to be it.
+    pub(super) fn missing(&self, key: &str, help: &str) {
+        if self.is_misspelt(key) {
+            return;
+        }
+        let (home, what) = match self.title.as_str() {
+            "" if key != "name" => ("the design", format!("[{key}]")),
+            "" => ("the design", format!("`{key}`")),
+            title => (title, format!("`{key}`")),
         };
         let fault = Diagnostic::error(format!("{home} lacks {what}")).help(help);
         self.faults.push_missing(match &self.header {
             Some(header) => fault.at(header.clone()).label(format!("{what} is missing")),
             None => fault,
         });
+    }
+
+    /// Whether an unknown key is probably meant to be this one.
+    pub(super) fn is_misspelt(&self, key: &str) -> bool {
+        let known = schema::keys(&self.title);
+        let names = self.table.keys().map(|name| name.get_ref().as_ref());
+        let mut unknown = names.filter(|name: &&str| !known.contains(name));
+        unknown.any(|name| schema::nearest(name, known) == Some(key))
     }
 
     /// A fault of the table as a whole.
@@ -176,7 +187,7 @@ impl<'a> Section<'a> {
 
     /// `name`.
     pub(super) fn name(&self) -> Option<String> {
-        self.required("name", "name = \"ankle_pitch\", at the top of the file")?
+        self.required("name", "name = \"ankle_pitch\"  # at the top of the file")?
             .name()
     }
 }

@@ -5,7 +5,7 @@ use super::model::{DirectJointWish, Stroke, StrokeBy, Wish};
 use super::section::Section;
 use super::sense::Sense;
 use super::zero::Zero;
-use crate::units::{UnitKind, degrees};
+use crate::units::{UnitKind, clipped};
 use std::f64::consts::TAU;
 use toml::de::DeValue;
 
@@ -14,7 +14,7 @@ pub(super) fn read(root: &Section<'_>, zero: &Zero<'_>, sense: Sense) -> Option<
     let Some(table) = root.section("stroke") else {
         if root.get("stroke").is_none() {
             let help = "add [stroke] with the line: joint = [\"-35 deg\", \"40 deg\"]";
-            root.missing("the table [stroke]", help);
+            root.missing("stroke", help);
         }
         return None;
     };
@@ -27,10 +27,7 @@ pub(super) fn read(root: &Section<'_>, zero: &Zero<'_>, sense: Sense) -> Option<
             None
         }
         (None, None) => {
-            table.missing(
-                "`joint` or `motor`",
-                "add the line: joint = [\"-35 deg\", \"40 deg\"]",
-            );
+            table.missing("joint", "add the line: joint = [\"-35 deg\", \"40 deg\"], or motor = [..] for the motor's angle");
             None
         }
     }
@@ -45,10 +42,12 @@ pub(super) fn turns(entry: &Entry<'_>, reads: Option<f64>, sense: Sense) -> Opti
     let readings =
         entry.quantities::<2>(UnitKind::Angle, "two angles: [\"-35 deg\", \"40 deg\"]")?;
     let [first, second] = readings;
-    let (low, high) = (degrees(first), degrees(second));
     if first > second {
-        let help = format!("write [\"{high}\", \"{low}\"]");
-        entry.fault("is reversed", "the first is the larger", help);
+        entry.fault(
+            "is reversed",
+            "the first is the larger",
+            turned_round(entry),
+        );
         return None;
     }
     if first >= second {
@@ -71,6 +70,14 @@ pub(super) fn turns(entry: &Entry<'_>, reads: Option<f64>, sense: Sense) -> Opti
         return None;
     }
     Some(sense.range(turns))
+}
+
+/// The two texts of the pair in the other order.
+fn turned_round(entry: &Entry<'_>) -> String {
+    let items = entry.items().unwrap_or_default();
+    let texts = items.iter().rev().filter_map(Entry::text);
+    let quoted: Vec<String> = texts.map(|text| format!("\"{}\"", clipped(text))).collect();
+    format!("write [{}]", quoted.join(", "))
 }
 
 /// `[direct_joint]`: ratio "best" and offset 0 where they are left out.

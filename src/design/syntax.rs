@@ -2,16 +2,25 @@
 
 use crate::diagnostic::Diagnostic;
 use crate::units::clipped;
-use std::collections::BTreeSet;
 use std::ops::Range;
 use toml::de::Error;
 
-/// One diagnostic for each fault; one only for all that is nested too deeply.
+/// So many faults of the TOML are told; a file with more is no TOML at all.
+const TOLD: usize = 200;
+
+/// One diagnostic for each fault; one alone where something is nested too deeply.
 pub(super) fn faults(text: &str, errors: &[Error]) -> Vec<Diagnostic> {
-    let mut seen = BTreeSet::new();
-    let all = errors.iter().map(|error| fault(text, error));
-    all.filter(|one| one.message != TOO_DEEP || seen.insert(one.message.clone()))
-        .collect()
+    let deep = errors
+        .iter()
+        .find(|error| error.message().contains("recurs"));
+    match deep {
+        Some(error) => vec![fault(text, error)],
+        None => errors
+            .iter()
+            .take(TOLD)
+            .map(|error| fault(text, error))
+            .collect(),
+    }
 }
 
 const TOO_DEEP: &str = "nested too deeply";

@@ -19,9 +19,8 @@ const LENGTHS: [(&str, Length); 4] = [
 pub(super) fn apply(table: Option<&Section<'_>>, lengths: Lengths) -> Lengths {
     let mut out = lengths;
     for (length, key) in out.iter_mut().zip(KEYS) {
-        let entry = table.and_then(|table| table.get(key));
-        if let (Some(entry), Some(drawn)) = (entry, length.take()) {
-            *length = with(&entry, drawn);
+        if let Some(entry) = table.and_then(|table| table.get(key)) {
+            *length = length.take().and_then(|drawn| with(&entry, drawn));
         }
     }
     out

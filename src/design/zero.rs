@@ -41,16 +41,16 @@ impl<'a> Zero<'a> {
     ) -> (Option<Dimension>, Option<f64>) {
         let Some(table) = &self.table else {
             let help = "add [zero] with the two angles of one pose: crank = \"90 deg\", rocker = \"90 deg\"";
-            root.missing("the table [zero]", help);
+            root.missing("zero", help);
             return (None, None);
         };
         let crank = table.required(
             "crank",
-            "crank = \"90 deg\", its angle from the line motor to joint",
+            "crank = \"90 deg\"  # its angle from the line motor to joint",
         );
         let rocker = table.required(
             "rocker",
-            "rocker = \"90 deg\", about: it only picks the closure",
+            "rocker = \"90 deg\"  # about: it only picks the closure",
         );
         (
             crank.and_then(|entry| crank_angle(&entry, sense)),
@@ -84,10 +84,7 @@ impl<'a> Zero<'a> {
         let help = "a tolerance is drawn, so say how each built robot gets its zero: add under [zero] the line\n\
                     set_by = \"jig\" (crank set to its drawn angle, motor and joint zeroed there), or\n\
                     set_by = \"drawing\" (what the lengths do to the rocker counts as error)";
-        self.table
-            .as_ref()
-            .unwrap_or(root)
-            .missing("`set_by`", help);
+        self.table.as_ref().unwrap_or(root).missing("set_by", help);
     }
 }
 

@@ -70,7 +70,7 @@ pub fn dimension(text: &str, kind: UnitKind) -> Result<Dimension, Fault> {
         rest.get(..at).unwrap_or("").trim(),
         rest.get(at..).unwrap_or(""),
     );
-    let (tolerance, tolerance_unit) = read_tolerance(drawn, kind)?;
+    let (tolerance, tolerance_unit) = read_tolerance(text, drawn, kind)?;
     let unit = match (own_unit.is_empty(), tolerance_unit) {
         (true, Some(unit)) => unit,
         _ => unit_of(text, own_unit, kind)?,
@@ -87,8 +87,11 @@ pub fn dimension(text: &str, kind: UnitKind) -> Result<Dimension, Fault> {
 ///
 /// Where the text is no tolerance, or lacks its unit.
 pub fn tolerance(text: &str, kind: UnitKind) -> Result<Tolerance, Fault> {
-    read_tolerance(text.trim(), kind).map(|(tolerance, _)| tolerance)
+    read_tolerance(text, text.trim(), kind).map(|(tolerance, _)| tolerance)
 }
+
+/// How deviations are written.
+const HOW: &str = "write the tolerance as \"±0.1 mm\" or \"+0.02/-0.05 mm\"";
 
 /// Where the tolerance starts in what follows the number.
 fn tolerance_start(rest: &str) -> Option<usize> {
@@ -109,12 +112,16 @@ fn is_standard(text: &str) -> bool {
     head == "ISO" || (head.starts_with("IT") && head.ends_with(|c: char| c.is_ascii_digit()))
 }
 
-fn read_tolerance(text: &str, kind: UnitKind) -> Result<(Tolerance, Option<Unit>), Fault> {
+fn read_tolerance(
+    whole: &str,
+    text: &str,
+    kind: UnitKind,
+) -> Result<(Tolerance, Option<Unit>), Fault> {
     let written = text.trim();
     let (deviation, unit) = if is_standard(written) {
         (from_standard(written, kind)?, None)
     } else {
-        let (limits, unit) = limits(written, kind)?;
+        let (limits, unit) = limits(whole, written, kind)?;
         (limits, Some(unit))
     };
     Ok((
@@ -138,7 +145,10 @@ fn from_standard(text: &str, kind: UnitKind) -> Result<Deviation, Fault> {
     let grade = text.strip_prefix("IT").and_then(|grade| grade.parse().ok());
     match grade {
         Some(grade @ 5..=12) => Ok(Deviation::Grade(grade)),
-        Some(_) => Err(unread(text, "grades IT5 to IT12 are known")),
+        Some(_) => Err(unread(
+            text,
+            "the grades IT5 to IT12 are known, such as \"IT9\"",
+        )),
         None => general_class(text).map(Deviation::General),
     }
 }
@@ -154,7 +164,7 @@ fn general_class(text: &str) -> Result<char, Fault> {
         (Some(letter @ ('f' | 'm' | 'c' | 'v')), None) => Ok(letter),
         _ => Err(unread(
             text,
-            "\"ISO 2768-f\", -m, -c or -v, or a grade \"IT5\" to \"IT12\"",
+            "write \"ISO 2768-f\", \"-m\", \"-c\" or \"-v\", a grade \"IT5\" to \"IT12\", or \"±0.1 mm\"",
         )),
     }
 }
@@ -164,11 +174,11 @@ fn unread(text: &str, help: &str) -> Fault {
     Fault::new("has a tolerance that cannot be read", label, help)
 }
 
-fn limits(text: &str, kind: UnitKind) -> Result<(Deviation, Unit), Fault> {
+fn limits(whole: &str, text: &str, kind: UnitKind) -> Result<(Deviation, Unit), Fault> {
     let both = text.strip_prefix('±').or_else(|| text.strip_prefix("+/-"));
     match both {
-        Some(half) => symmetric(text, half, kind),
-        None => two_sided(text, kind),
+        Some(half) => symmetric(whole, half, kind),
+        None => two_sided(whole, text, kind),
     }
 }
 
@@ -188,19 +198,18 @@ fn symmetric(text: &str, half: &str, kind: UnitKind) -> Result<(Deviation, Unit)
     ))
 }
 
-fn two_sided(text: &str, kind: UnitKind) -> Result<(Deviation, Unit), Fault> {
+fn two_sided(whole: &str, text: &str, kind: UnitKind) -> Result<(Deviation, Unit), Fault> {
     let parts = text.split_once('/');
-    let (first, second) =
-        parts.ok_or_else(|| unread(text, "write \"±0.1\" or \"+0.02/-0.05\", then the unit"))?;
-    let (first, first_unit) = number_at(text, first, kind)?;
-    let (second, rest) = number_at(text, second, kind)?;
-    let unit = unit_of(text, rest, kind)?;
+    let (first, second) = parts.ok_or_else(|| unread(text, HOW))?;
+    let (first, first_unit) = number_at(whole, first, kind)?;
+    let (second, rest) = number_at(whole, second, kind)?;
+    let unit = unit_of(whole, rest, kind)?;
     let own = if first_unit.is_empty() {
         unit
     } else {
-        unit_of(text, first_unit, kind)?
+        unit_of(whole, first_unit, kind)?
     };
-    let (a, b) = (in_si(text, &first, own)?, in_si(text, &second, unit)?);
+    let (a, b) = (in_si(whole, &first, own)?, in_si(whole, &second, unit)?);
     Ok((
         Deviation::Limits {
             lower: a.min(b),
@@ -212,9 +221,7 @@ fn two_sided(text: &str, kind: UnitKind) -> Result<(Deviation, Unit), Fault> {
 
 fn number_at<'t>(text: &str, part: &'t str, kind: UnitKind) -> Result<(Decimal, &'t str), Fault> {
     number::split(part).map_err(|fault| match fault {
-        number::NumberFault::Missing => {
-            unread(text, "write \"±0.1\" or \"+0.02/-0.05\", then the unit")
-        }
+        number::NumberFault::Missing => unread(text, HOW),
         other => no_number(text, other, kind),
     })
 }

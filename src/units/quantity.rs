@@ -56,13 +56,20 @@ fn finite(text: &str, value: f64) -> Result<f64, Fault> {
 fn bare(text: &str, kind: UnitKind) -> Fault {
     let label = format!("{} needs its unit", kind.noun());
     let suggestion = format!("{} {}", clipped(text.trim()), kind.usual_unit());
-    Fault::new(
-        "has no unit",
-        label,
-        format!("write \"{suggestion}\"{}", others(kind)),
-    )
+    let help = match percent(text).filter(|_| kind == UnitKind::Share) {
+        Some(percent) => format!("write \"{percent} %\", or \"{suggestion}\" if that is meant"),
+        None => format!("write \"{suggestion}\"{}", others(kind)),
+    };
+    Fault::new("has no unit", label, help)
 }
 
+/// The share 0.02 in percent.
+fn percent(text: &str) -> Option<String> {
+    let percent = number::split(text).ok()?.0.times_power_of_ten(2);
+    (percent.abs() < 100.0).then(|| super::text::number(percent))
+}
+
+/// What else a bare number may have meant.
 fn others(kind: UnitKind) -> String {
     let units = kind.units();
     if units == kind.usual_unit() {
