@@ -1,11 +1,14 @@
-//! May a direct joint stand in for the linkage? Criteria, the best constants, the verdict with its three outcomes.
+//! May a direct joint stand in for the linkage? Criteria, the best constants, the verdict with its three outcomes, and
+//! the proof over every pose and every linkage in a box of lengths.
 
 mod advice;
+mod claims;
 mod direct_joint;
 mod nominal;
 mod outcome;
 
 pub use advice::{Change, LengthName, largest_share, most_helpful_change};
+pub use claims::Zeroing;
 pub use direct_joint::{Constants, DirectJoint};
 pub use nominal::{Figures, Limits};
 pub use outcome::{Outcome, Verdict};

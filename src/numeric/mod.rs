@@ -5,6 +5,7 @@ pub mod interval;
 pub mod minimax;
 pub mod roots;
 pub mod scalar;
+pub mod search;
 
 pub use interval::Interval;
 pub use scalar::Scalar;

@@ -1,0 +1,376 @@
+//! What has to hold, as functions over a box of linkages and poses with their exact slopes.
+//!
+//! A point of the box is (crank a, coupler b, rocker c, ground g, error δ of the crank in the zero pose, motor turn x).
+//! With M, w, u, e as in `linkage::pose`, the rocker angle's slopes follow from |w|² = b²:
+//!
+//! ```text
+//! ψ_a = (w·e)/M    ψ_b = b/M    ψ_c = −(w·u)/M    ψ_g = −w_x/M    ψ_φ = a(w·e⊥)/M = r
+//! r_p = (N_p − r M_p)/M   with N = a(w·e⊥), M = c(u⊥·w), and w_p from w = g x + c u − a e
+//! ```
+//!
+//! Derived here; checked against dual numbers and differences in the tests.
+
+use crate::linkage::{Branch, Closure, FourBar, Half, PoseOf};
+use crate::numeric::search::Objective;
+use crate::numeric::{Interval, Scalar};
+
+/// How many variables a point of the box has.
+pub(super) const VARIABLES: usize = 6;
+/// Index of the error of the crank in the zero pose.
+pub(super) const CRANK_ERROR: usize = 4;
+/// Index of the motor turn.
+pub(super) const TURN: usize = 5;
+
+/// A box of linkages and poses.
+pub(super) type Domain = [Interval; VARIABLES];
+/// One linkage in one pose.
+pub(super) type Point = [f64; VARIABLES];
+
+/// How each built robot gets its zero.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Zeroing {
+    /// Motor and joint are zeroed where the crank stands in the zero pose, on each robot.
+    OnEachRobot,
+    /// The joint is zeroed where the drawing says.
+    AsDrawn,
+}
+
+/// What all claims share.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Setting<'a> {
+    /// The drawn linkage's branch.
+    pub(super) branch: &'a Branch,
+    /// 1 / ratio of the direct joint.
+    pub(super) slope: Interval,
+    /// Offset of the direct joint, rad.
+    pub(super) offset: f64,
+    /// How the zero is set.
+    pub(super) zeroing: Zeroing,
+}
+
+impl Setting<'_> {
+    fn closure(&self) -> Closure {
+        self.branch.closure()
+    }
+
+    fn pose(&self, over: &Domain, turn: Interval) -> Option<PoseOf<Interval>> {
+        let [a, b, c, g, error, _] = *over;
+        let bars = FourBar {
+            ground: g,
+            crank: a,
+            coupler: b,
+            rocker: c,
+        };
+        let crank = Interval::point(self.branch.zero_crank()) + error + turn;
+        let pose = bars.pose(Half::of_range(crank), self.closure())?;
+        (!pose.m.contains(0.0)).then_some(pose)
+    }
+
+    /// The branch of the linkage at `at`; its zero pose is where its own crank stands.
+    fn branch_at(&self, at: &Point) -> Option<Branch> {
+        let [a, b, c, g, error, _] = *at;
+        let bars = FourBar {
+            ground: g,
+            crank: a,
+            coupler: b,
+            rocker: c,
+        };
+        Branch::through(bars, self.branch.zero_crank() + error, self.closure()).ok()
+    }
+
+    /// Plain continuation of the joint's lead, as a guess for its enclosure: (at the turn, in the zero pose).
+    fn guesses(&self, at: &Point) -> Option<[f64; 2]> {
+        let branch = self.branch_at(at)?;
+        let zero = branch.zero_lead();
+        Some([zero + branch.joint_lead(at[TURN]).ok()?, zero])
+    }
+}
+
+/// Slopes of the rocker angle: by a, b, c, g and by the crank angle.
+fn rocker_slopes<T: Scalar>(pose: &PoseOf<T>) -> [T; 5] {
+    let (w, cu, e, m) = (pose.coupler_vector(), pose.rocker_vector(), pose.e, pose.m);
+    let c = pose.bars.rocker;
+    let dot = |p: [T; 2], q: [T; 2]| p[0] * q[0] + p[1] * q[1];
+    [
+        dot(w, e) / m,
+        pose.bars.coupler / m,
+        -(dot(w, cu) / (c * m)),
+        -(w[0] / m),
+        pose.velocity_ratio(),
+    ]
+}
+
+/// Slopes of the velocity ratio: by a, b, c, g and by the crank angle.
+fn ratio_slopes<T: Scalar>(pose: &PoseOf<T>) -> [T; 5] {
+    let [by_a, by_b, by_c, by_g, r] = rocker_slopes(pose);
+    let (w, cu, e, m) = (pose.coupler_vector(), pose.rocker_vector(), pose.e, pose.m);
+    let (a, c) = (pose.bars.crank, pose.bars.rocker);
+    let (zero, one) = (T::exactly(0.0), T::exactly(1.0));
+    let u = [cu[0] / c, cu[1] / c];
+    let e_left = [-e[1], e[0]];
+    let dot = |p: [T; 2], q: [T; 2]| p[0] * q[0] + p[1] * q[1];
+    let cross = |p: [T; 2], q: [T; 2]| p[0] * q[1] - p[1] * q[0];
+    // `own` is w_p without the rocker's turn; `n_own` and `m_own` what N and M have besides w and the rocker's turn.
+    let slope = |by: T, own: [T; 2], n_own: T, m_own: T| {
+        let w_p = [own[0] - cu[1] * by, own[1] + cu[0] * by];
+        let n_p = n_own + a * dot(w_p, e_left);
+        let m_p = m_own - by * dot(cu, w) + cross(cu, w_p);
+        (n_p - r * m_p) / m
+    };
+    [
+        slope(by_a, [-e[0], -e[1]], dot(w, e_left), zero),
+        slope(by_b, [zero, zero], zero, zero),
+        slope(by_c, u, zero, cross(u, w)),
+        slope(by_g, [one, zero], zero, zero),
+        pose.velocity_ratio_slope(),
+    ]
+}
+
+/// ± the angle error of the direct joint, rad.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct AngleError<'a> {
+    pub(super) setting: Setting<'a>,
+    /// +1 or −1: which side is bounded.
+    pub(super) side: f64,
+}
+
+impl AngleError<'_> {
+    /// The joint's lead over the motor is what is left of e = ψ − ψ₀ − x/ratio − offset without x.
+    fn assemble(&self, lead: Interval, zero: Interval, at: &Domain) -> Interval {
+        let s = &self.setting;
+        let straight = (Interval::point(1.0) - s.slope) * at[TURN];
+        let from_zero = match s.zeroing {
+            Zeroing::OnEachRobot => lead - zero,
+            Zeroing::AsDrawn => lead - zero + at[CRANK_ERROR],
+        };
+        (from_zero + straight - Interval::point(s.offset)) * Interval::point(self.side)
+    }
+}
+
+impl Objective<VARIABLES> for AngleError<'_> {
+    fn enclose(&self, at: &Domain) -> Option<Interval> {
+        let s = &self.setting;
+        let [guess, zero_guess] = s.guesses(&at.map(Interval::mid))?;
+        let lead = s.pose(at, at[TURN])?.rocker_lead_near(guess);
+        let zero = match s.zeroing {
+            Zeroing::OnEachRobot => s.pose(at, Interval::ZERO)?.rocker_lead_near(zero_guess),
+            Zeroing::AsDrawn => drawn_zero_lead(s.branch)?,
+        };
+        Some(self.assemble(lead, zero, at))
+    }
+
+    fn gradient(&self, over: &Domain) -> Option<Domain> {
+        let s = &self.setting;
+        let [a, b, c, g, r] = rocker_slopes(&s.pose(over, over[TURN])?);
+        let by_turn = r - s.slope;
+        let slopes = match s.zeroing {
+            Zeroing::AsDrawn => [a, b, c, g, r, by_turn],
+            Zeroing::OnEachRobot => {
+                let [a0, b0, c0, g0, r0] = rocker_slopes(&s.pose(over, Interval::ZERO)?);
+                [a - a0, b - b0, c - c0, g - g0, r - r0, by_turn]
+            }
+        };
+        Some(slopes.map(|slope| slope * Interval::point(self.side)))
+    }
+
+    fn sample(&self, at: &Point) -> Option<f64> {
+        let s = &self.setting;
+        let branch = s.branch_at(at)?;
+        let from_zero = match s.zeroing {
+            Zeroing::OnEachRobot => branch.joint_lead(at[TURN]).ok()?,
+            Zeroing::AsDrawn => {
+                branch.joint_lead(at[TURN]).ok()?
+                    + (branch.zero_lead() - s.branch.zero_lead())
+                    + at[CRANK_ERROR]
+            }
+        };
+        Some(self.side * (from_zero + (1.0 - s.slope.mid()) * at[TURN] - s.offset))
+    }
+}
+
+/// The drawn linkage's lead in its zero pose.
+fn drawn_zero_lead(branch: &Branch) -> Option<Interval> {
+    let crank = Interval::point(branch.zero_crank());
+    let pose = branch
+        .bars()
+        .exactly()
+        .pose(Half::of_range(crank), branch.closure())?;
+    Some(pose.rocker_lead_near(branch.zero_lead()))
+}
+
+/// ± the relative ratio error i/ratio − 1 = slope/r − 1.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct RatioError<'a> {
+    pub(super) setting: Setting<'a>,
+    /// +1 or −1.
+    pub(super) side: f64,
+}
+
+impl Objective<VARIABLES> for RatioError<'_> {
+    fn enclose(&self, at: &Domain) -> Option<Interval> {
+        let excess = self.setting.pose(at, at[TURN])?.ratio_less_one;
+        let one = Interval::point(1.0);
+        let r = one + excess;
+        let error = ((self.setting.slope - one) - excess) / r;
+        (!r.contains(0.0)).then_some(error * Interval::point(self.side))
+    }
+
+    fn gradient(&self, over: &Domain) -> Option<Domain> {
+        let pose = self.setting.pose(over, over[TURN])?;
+        let r = pose.velocity_ratio();
+        if r.contains(0.0) {
+            return None;
+        }
+        let [a, b, c, g, phi] = ratio_slopes(&pose);
+        let factor = -(self.setting.slope / r.square()) * Interval::point(self.side);
+        Some([a, b, c, g, phi, phi].map(|slope| slope * factor))
+    }
+
+    fn sample(&self, at: &Point) -> Option<f64> {
+        let excess = self
+            .setting
+            .branch_at(at)?
+            .pose(at[TURN])
+            .ok()?
+            .ratio_less_one;
+        let slope = self.setting.slope.mid();
+        let r = 1.0 + excess;
+        let unbounded = r * slope <= 0.0;
+        Some(if unbounded {
+            f64::INFINITY
+        } else {
+            self.side * (((slope - 1.0) - excess) / r)
+        })
+    }
+}
+
+/// ± the cosine of the angle at Q between coupler and rocker: 1 in size at a crank limit, beyond 1 where the loop does
+/// not close.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct CosineAtQ<'a> {
+    pub(super) setting: Setting<'a>,
+    /// +1 or −1.
+    pub(super) side: f64,
+}
+
+/// The cosine and its slopes by a, b, c, g and the crank angle, from sine and cosine of half the crank angle.
+fn cosine_with_slopes<T: Scalar>(bars: &FourBar<T>, half: Half<T>) -> (T, [T; 5]) {
+    let FourBar {
+        ground: g,
+        crank: a,
+        coupler: b,
+        rocker: c,
+    } = *bars;
+    let (one, two) = (T::exactly(1.0), T::exactly(2.0));
+    let cos = one - two * half.sin.square();
+    let sin = two * half.sin * half.cos;
+    let h2 = (g - a).square() + T::exactly(4.0) * a * g * half.sin.square();
+    let bc = b * c;
+    let value = ((b.square() + c.square()) - h2) / (two * bc);
+    let slopes = [
+        -((a - g * cos) / bc),
+        one / c - value / b,
+        one / b - value / c,
+        -((g - a * cos) / bc),
+        -(a * g * sin / bc),
+    ];
+    (value, slopes)
+}
+
+impl CosineAtQ<'_> {
+    fn evaluate(&self, over: &Domain) -> (Interval, [Interval; 5]) {
+        let [a, b, c, g, error, turn] = *over;
+        let crank = Interval::point(self.setting.branch.zero_crank()) + error + turn;
+        cosine_with_slopes(
+            &FourBar {
+                ground: g,
+                crank: a,
+                coupler: b,
+                rocker: c,
+            },
+            Half::of_range(crank),
+        )
+    }
+}
+
+impl Objective<VARIABLES> for CosineAtQ<'_> {
+    fn enclose(&self, at: &Domain) -> Option<Interval> {
+        Some(self.evaluate(at).0 * Interval::point(self.side))
+    }
+
+    fn gradient(&self, over: &Domain) -> Option<Domain> {
+        let (_, [a, b, c, g, phi]) = self.evaluate(over);
+        Some([a, b, c, g, phi, phi].map(|slope| slope * Interval::point(self.side)))
+    }
+
+    fn sample(&self, at: &Point) -> Option<f64> {
+        let [a, b, c, g, error, turn] = *at;
+        let bars = FourBar {
+            ground: g,
+            crank: a,
+            coupler: b,
+            rocker: c,
+        };
+        let half = Half::of_angle(self.setting.branch.zero_crank() + error + turn);
+        Some(self.side * cosine_with_slopes(&bars, half).0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const KNEE: FourBar = FourBar {
+        ground: 0.2,
+        crank: 0.05,
+        coupler: 0.21,
+        rocker: 0.06,
+    };
+    const NOMINAL: Point = [0.05, 0.21, 0.06, 0.2, 0.002, 0.3];
+
+    fn setting(branch: &Branch, zeroing: Zeroing) -> Setting<'_> {
+        Setting {
+            branch,
+            slope: Interval::around(0.8, 1),
+            offset: 0.01,
+            zeroing,
+        }
+    }
+
+    fn slopes_agree_with_differences(claim: &impl Objective<VARIABLES>) {
+        let exact = claim.gradient(&NOMINAL.map(Interval::point)).unwrap();
+        for (index, slope) in exact.iter().enumerate() {
+            let at = |step: f64| {
+                let mut point = NOMINAL;
+                point[index] += step;
+                claim.sample(&point).unwrap()
+            };
+            let step = 1e-5 * NOMINAL[index].abs().max(0.1);
+            let difference =
+                (8.0 * (at(step) - at(-step)) - (at(2.0 * step) - at(-2.0 * step))) / (12.0 * step);
+            assert!(
+                slope.width() < 1e-9
+                    && (slope.mid() - difference).abs() < 1e-7 * (1.0 + difference.abs()),
+                "{index}: {slope:?} {difference}"
+            );
+        }
+        let enclosed = claim.enclose(&NOMINAL.map(Interval::point)).unwrap();
+        assert!(
+            enclosed.width() < 1e-12
+                && (enclosed.mid() - claim.sample(&NOMINAL).unwrap()).abs() < 1e-12
+        );
+    }
+
+    #[test]
+    fn every_slope_agrees_with_differences_of_plain_values() {
+        let branch = Branch::through(KNEE, 1.4, Closure::Open).unwrap();
+        for zeroing in [Zeroing::OnEachRobot, Zeroing::AsDrawn] {
+            for side in [1.0, -1.0] {
+                let setting = setting(&branch, zeroing);
+                slopes_agree_with_differences(&AngleError { setting, side });
+                slopes_agree_with_differences(&RatioError { setting, side });
+                slopes_agree_with_differences(&CosineAtQ { setting, side });
+            }
+        }
+    }
+}
