@@ -1,0 +1,144 @@
+//! What a model that loads by itself needs besides the joint: names that do not clash, and the links.
+
+use std::collections::BTreeSet;
+
+use super::emit::EmitRequest;
+use super::fault::EmitFault;
+use super::link_frame;
+use crate::design::{Body, RobotJoint};
+use crate::robot::Link;
+use crate::robot::markup::is_fit_for_a_name;
+
+/// What is wrong with the names in the `[[robot]]` tables, or that there are none.
+pub(super) fn name_faults(request: &EmitRequest<'_>) -> Vec<EmitFault> {
+    let robots = &request.design.robots;
+    if robots.is_empty() {
+        return vec![no_robot()];
+    }
+    let mut faults = Vec::new();
+    for (k, robot) in robots.iter().enumerate() {
+        let before = robots.get(..k).unwrap_or_default();
+        let whys = [unfit(robot), repeated(robot, before)];
+        let clash = request
+            .options
+            .whole
+            .then(|| clashing(robot, robots))
+            .flatten();
+        let whys = whys.into_iter().flatten().chain(clash);
+        faults.extend(whys.map(|why| EmitFault::UnfitName { robot: k, why }));
+    }
+    faults
+}
+
+fn no_robot() -> EmitFault {
+    EmitFault::Missing {
+        key: "[[robot]]",
+        needed_for: "it names the joint, its two links and its axis on the robot".into(),
+        help: "add a [[robot]] table with joint, parent, child, axis and origin".into(),
+    }
+}
+
+fn unfit(robot: &RobotJoint) -> Option<String> {
+    let names = [
+        ("joint", &robot.joint),
+        ("parent", &robot.parent),
+        ("child", &robot.child),
+    ];
+    let (key, name) = names
+        .into_iter()
+        .find(|(_, name)| !is_fit_for_a_name(name))?;
+    Some(format!(
+        "the {key} name {name:?} is empty or holds characters that a robot file cannot"
+    ))
+}
+
+fn repeated(robot: &RobotJoint, before: &[RobotJoint]) -> Option<String> {
+    if robot.parent == robot.child {
+        return Some(format!(
+            "link {:?} is both parent and child of one joint",
+            robot.parent
+        ));
+    }
+    if before.iter().any(|b| b.joint == robot.joint) {
+        return Some(format!(
+            "two [[robot]] tables name the joint {:?}",
+            robot.joint
+        ));
+    }
+    let twice = before.iter().any(|b| b.child == robot.child);
+    twice.then(|| format!("two [[robot]] tables name the child link {:?}", robot.child))
+}
+
+fn clashing(robot: &RobotJoint, robots: &[RobotJoint]) -> Option<String> {
+    if robot.parent == "world" || robot.child == "world" {
+        return Some("a whole model has a world of its own: no link may have that name".into());
+    }
+    let hangs = robots.iter().any(|other| other.child == robot.parent);
+    hangs.then(|| {
+        format!(
+            "in a whole model each parent link is fixed, but {:?} is the child of another joint",
+            robot.parent
+        )
+    })
+}
+
+/// The carriers, each once, and the children in the order of the joints; empty without `--whole`.
+pub(super) fn links(request: &EmitRequest<'_>) -> Result<(Vec<Link>, Vec<Link>), Vec<EmitFault>> {
+    if !request.options.whole {
+        return Ok(Default::default());
+    }
+    let mut faults = Vec::new();
+    let masses = &request.design.mass;
+    let carriers = masses
+        .carrier
+        .as_ref()
+        .ok_or_else(|| no_mass("[mass.carrier]"));
+    let carriers = carriers.and_then(|b| carrier_links(request, b));
+    let children = masses.child.as_ref().ok_or_else(|| no_mass("[mass.child]"));
+    let children = children.and_then(|b| child_links(request, b));
+    let carriers = carriers.map_err(|f| faults.push(f)).unwrap_or_default();
+    let children = children.map_err(|f| faults.push(f)).unwrap_or_default();
+    if faults.is_empty() {
+        Ok((carriers, children))
+    } else {
+        Err(faults)
+    }
+}
+
+fn no_mass(key: &'static str) -> EmitFault {
+    EmitFault::Missing {
+        key,
+        needed_for: "--whole writes a model that loads by itself, with the masses of both links"
+            .into(),
+        help: format!(
+            "add {key} with mass, center and six figures of inertia, or leave --whole out"
+        ),
+    }
+}
+
+fn carrier_links(request: &EmitRequest<'_>, body: &Body) -> Result<Vec<Link>, EmitFault> {
+    let inertial = link_frame::carrier(body)?;
+    let mut seen = BTreeSet::new();
+    let parents = request.design.robots.iter().map(|r| r.parent.as_str());
+    let once = parents.filter(|name| seen.insert(*name));
+    Ok(once
+        .map(|name| Link {
+            name: name.to_owned(),
+            inertial,
+        })
+        .collect())
+}
+
+fn child_links(request: &EmitRequest<'_>, body: &Body) -> Result<Vec<Link>, EmitFault> {
+    let rocker = request.check.zero.rocker;
+    let robots = request.design.robots.iter();
+    robots
+        .map(|robot| {
+            let inertial = link_frame::child(request.design, robot, body, rocker)?;
+            Ok(Link {
+                name: robot.child.clone(),
+                inertial,
+            })
+        })
+        .collect()
+}

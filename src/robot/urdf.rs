@@ -1,0 +1,113 @@
+//! URDF: `limit` with effort and velocity is required for a revolute joint, `dynamics` must not be
+//! empty, there is no armature.
+
+use super::markup::{Element, Node, document, fragment};
+use super::{Inertial, Link, Model, RevoluteJoint};
+
+/// What URDF cannot hold, said in the file.
+pub const REMARKS: &[&str] = &[
+    "URDF holds no armature and no controller gains: they stand in the JSON beside this file.",
+    "Do not hide the armature in a link's inertia: that is wrong as soon as the parent link moves.",
+];
+
+/// What a user has to know who pastes a snippet.
+pub const SNIPPET_REMARKS: &[&str] = &[
+    "A snippet: paste each <joint> inside the <robot> element of your own file, in place of the old one.",
+    "The child link's frame must lie on the joint axis, aligned with the parent link's frame at reading 0.",
+];
+
+/// The joints alone, for somebody's own file.
+#[must_use]
+pub fn snippet(model: &Model) -> String {
+    let mut nodes = vec![Node::Comment(model.head.clone())];
+    for driven in &model.joints {
+        nodes.extend(joint(&driven.joint));
+    }
+    fragment(&nodes)
+}
+
+/// A file that loads by itself: each carrier fixed to `world`, each child on its joint.
+#[must_use]
+pub fn whole(model: &Model) -> String {
+    let mut robot = Element::new("robot")
+        .with("name", model.name.as_str())
+        .holding(Element::new("link").with("name", "world"));
+    for carrier in &model.carriers {
+        robot = robot.holding(link(carrier)).holding(weld(&carrier.name));
+    }
+    for driven in &model.joints {
+        robot = robot
+            .holding_all(driven.child.iter().map(|child| link(child).into()))
+            .holding_all(joint(&driven.joint));
+    }
+    document(&[Node::Comment(model.head.clone()), robot.into()])
+}
+
+fn joint(joint: &RevoluteJoint) -> [Node; 2] {
+    let element = Element::new("joint")
+        .with("name", joint.name.as_str())
+        .with("type", "revolute")
+        .holding(Element::new("parent").with("link", joint.parent.as_str()))
+        .holding(Element::new("child").with("link", joint.child.as_str()))
+        .holding(origin(&joint.origin))
+        .holding(Element::new("axis").with_numbers("xyz", &joint.axis))
+        .holding(limit(joint))
+        .holding_all(dynamics(joint));
+    [Node::Comment(joint.remarks.clone()), element.into()]
+}
+
+fn origin(xyz: &[f64; 3]) -> Element {
+    Element::new("origin")
+        .with_numbers("xyz", xyz)
+        .with("rpy", "0 0 0")
+}
+
+fn limit(joint: &RevoluteJoint) -> Element {
+    let [low, high] = joint.limit;
+    Element::new("limit")
+        .with_numbers("lower", &[low])
+        .with_numbers("upper", &[high])
+        .with_known("effort", joint.effort)
+        .with_known("velocity", joint.velocity)
+}
+
+fn dynamics(joint: &RevoluteJoint) -> Option<Node> {
+    joint.damping.or(joint.friction)?;
+    let element = Element::new("dynamics")
+        .with_known("damping", joint.damping)
+        .with_known("friction", joint.friction);
+    Some(element.into())
+}
+
+fn weld(carrier: &str) -> Element {
+    Element::new("joint")
+        .with("name", format!("world_to_{carrier}"))
+        .with("type", "fixed")
+        .holding(Element::new("parent").with("link", "world"))
+        .holding(Element::new("child").with("link", carrier))
+}
+
+fn link(link: &Link) -> Element {
+    Element::new("link")
+        .with("name", link.name.as_str())
+        .holding(inertial(&link.inertial))
+}
+
+fn inertial(body: &Inertial) -> Element {
+    let [xx, yy, zz, xy, xz, yz] = body.tensor;
+    let mut inertia = Element::new("inertia");
+    for (key, value) in [
+        ("ixx", xx),
+        ("ixy", xy),
+        ("ixz", xz),
+        ("iyy", yy),
+        ("iyz", yz),
+        ("izz", zz),
+    ] {
+        inertia = inertia.with_numbers(key, &[value]);
+    }
+    Element::new("inertial")
+        .holding(origin(&body.center))
+        .holding(Element::new("mass").with_numbers("value", &[body.mass]))
+        .holding(inertia)
+}
