@@ -6,8 +6,8 @@ use super::emit::EmitRequest;
 use super::fault::EmitFault;
 use super::link_frame;
 use crate::design::{Body, RobotJoint};
-use crate::robot::Link;
 use crate::robot::markup::is_fit_for_a_name;
+use crate::robot::{Link, mjcf};
 
 /// What is wrong with the names in the `[[robot]]` tables, or that there are none.
 pub(super) fn name_faults(request: &EmitRequest<'_>) -> Vec<EmitFault> {
@@ -70,8 +70,14 @@ fn repeated(robot: &RobotJoint, before: &[RobotJoint]) -> Option<String> {
 }
 
 fn clashing(robot: &RobotJoint, robots: &[RobotJoint]) -> Option<String> {
-    if robot.parent == "world" || robot.child == "world" {
-        return Some("a whole model has a world of its own: no link may have that name".into());
+    let own = ["world", mjcf::BASE];
+    let taken = [&robot.parent, &robot.child]
+        .into_iter()
+        .find(|n| own.contains(&n.as_str()));
+    if let Some(name) = taken {
+        return Some(format!(
+            "a whole model has a {name:?} of its own: no link may have that name"
+        ));
     }
     let hangs = robots.iter().any(|other| other.child == robot.parent);
     hangs.then(|| {

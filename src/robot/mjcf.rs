@@ -37,17 +37,27 @@ pub fn snippet(model: &Model) -> String {
     fragment(&nodes)
 }
 
+/// The fixed body that bears the carriers where there are several.
+pub const BASE: &str = "fixed_base";
+
 /// A file that loads by itself: each carrier fixed to the world, each child on its joint.
+///
+/// Several carriers hang on one fixed body: some readers (Pinocchio 4.1.0) take the world's first body only.
 #[must_use]
 pub fn whole(model: &Model) -> String {
-    let mut world = Element::new("worldbody");
-    for carrier in &model.carriers {
-        let children = model
-            .joints
-            .iter()
-            .filter(|d| d.joint.parent == carrier.name);
-        world = world.holding(carrier_body(carrier).holding_all(children.map(child_body)));
-    }
+    let carriers = model.carriers.iter().map(|carrier| {
+        let children = (model.joints.iter()).filter(|d| d.joint.parent == carrier.name);
+        carrier_body(carrier)
+            .holding_all(children.map(child_body))
+            .into()
+    });
+    let world = Element::new("worldbody");
+    let world = if model.carriers.len() > 1 {
+        let base = Element::new("body").with("name", BASE);
+        world.holding(base.holding_all(carriers))
+    } else {
+        world.holding_all(carriers)
+    };
     let root = Element::new("mujoco")
         .with("model", model.name.as_str())
         .holding(Element::new("compiler").with("angle", "radian"))
