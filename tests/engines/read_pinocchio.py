@@ -61,4 +61,11 @@ for request in json.load(sys.stdin):
     else:
         model = pin.buildModelFromUrdf(request["file"])
     answers.append([joint(model, each) for each in request["joints"]])
+
+# Infinity is no JSON; an absent limit is left out.
+for joints in answers:
+    for found in joints:
+        for key in ("velocity", "effort"):
+            if not np.isfinite(found[key]):
+                del found[key]
 json.dump(answers, sys.stdout)
