@@ -1,5 +1,13 @@
 //! What the hand-over writes, says and refuses.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a test that finds something else than it expects stops there"
+)]
+
 mod scenario;
 
 use std::fs;
@@ -7,7 +15,7 @@ use std::path::Path;
 
 use scenario::{Expected, Scenario, in_motor_units, options};
 use serde_json::Value;
-use unloop::design::{BodyInertia, Parameter};
+use unloop::design::{BodyInertia, Parameter, SpatialPivots};
 use unloop::equivalence::{Outcome, Verdict};
 use unloop::handover::{
     Emission, EmitFault, EmitOptions, Format, LimitBasis, WriteFault, joint_json_path, write_files,
@@ -153,6 +161,10 @@ fn never_exceed_takes_the_largest_ratio_for_torque_and_the_smallest_for_speed() 
     let text = format!("effort=\"{}\" velocity=\"{}\"", 60.0 * 1.52, 20.0 / 1.48);
     assert!(file.contains(&text), "{file}");
     assert!(file.contains("guaranteed: 88.8 N m"), "{file}");
+    assert!(
+        file.contains("the motor does not reach these two limits"),
+        "{file}"
+    );
 }
 
 #[test]
@@ -342,6 +354,26 @@ fn figures_in_the_drawings_frame_need_the_motors_place() {
         "{fault}"
     );
     assert!(scenario.emit(&options(Format::Mjcf, false)).is_ok());
+}
+
+#[test]
+fn pins_in_three_coordinates_place_the_drawings_frame_as_well() {
+    let mut scenario = scenario::pitch();
+    let by_motor = emitted(&scenario, &options(Format::Mjcf, true)).file;
+    scenario.robot().motor_at = None;
+    // The motor stands 20 mm aside along the axis, which must not matter.
+    scenario.design.geometry.pivots = Some(SpatialPivots {
+        axis: [0.0, 1.0, 0.0],
+        motor: [0.0, 0.02, 0.0],
+        joint: [0.0, 0.0, -0.3],
+        crank: [-0.045, 0.0, 0.0],
+        rocker: [-0.045, 0.0, -0.3],
+        axial_offsets: [0.02, 0.0, 0.0],
+    });
+    assert_eq!(
+        emitted(&scenario, &options(Format::Mjcf, true)).file,
+        by_motor
+    );
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! What the emitted file says in words: from which design, which ratio, which limits, what was assumed.
 
-use super::emit::{ActuatorUnits, EmitRequest, Format};
+use super::emit::{ActuatorUnits, EmitRequest, Format, LimitBasis};
 use super::fault::EmitFault;
 use super::figures::{Envelope, JointFigures};
 use super::joint_json::basis_name;
@@ -101,6 +101,9 @@ pub(super) fn joint(request: &EmitRequest<'_>, figures: &JointFigures) -> Vec<St
         figures.speed,
         SPEED_UNKNOWN,
     ));
+    if limits == LimitBasis::NeverExceed {
+        lines.push("Somewhere on the stroke the motor does not reach these two limits.".into());
+    }
     lines.push(armature(request.options.format, figures));
     lines.extend(losses(figures));
     lines.extend(gains(figures));
@@ -172,13 +175,16 @@ fn losses(figures: &JointFigures) -> Option<String> {
 }
 
 fn gains(figures: &JointFigures) -> Option<String> {
-    let kp = figures.position_gain?;
-    let kv = figures
-        .velocity_gain
-        .map_or_else(|| "none".into(), |kv| format!("{kv} N m s/rad"));
+    figures.position_gain.or(figures.velocity_gain)?;
     Some(format!(
-        "Gains at the joint (motor's x ratio^2): {kp} N m/rad, {kv}."
+        "Gains at the joint (motor's x ratio^2): position {}, velocity {}.",
+        known(figures.position_gain, "N m/rad"),
+        known(figures.velocity_gain, "N m s/rad")
     ))
+}
+
+fn known(value: Option<f64>, unit: &str) -> String {
+    value.map_or_else(|| "not known".into(), |v| format!("{v} {unit}"))
 }
 
 fn actuator(units: ActuatorUnits, figures: &JointFigures, effort: Option<f64>) -> Vec<String> {
