@@ -27,14 +27,13 @@ impl LimitSetBy {
 /// One end of the joint's travel.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct JointLimit {
-    /// rad: a turn from the zero pose about the design's axis, or a reading once it went through
-    /// [`readings`].
+    /// rad: a reading of the robot's software in [`super::JointFigures`].
     pub angle: f64,
     /// Where it comes from.
     pub set_by: LimitSetBy,
 }
 
-/// The joint's limits as turns from the zero pose about the design's axis, the smaller first.
+/// The joint's limits, not yet readings but turns from the zero pose about the design's axis, the smaller first.
 ///
 /// `stops` are motor turns, the smaller first; a stop counts only inside the stroke, where
 /// `joint_of_motor` turns it into the joint turn of the linkage.
