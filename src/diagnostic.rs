@@ -48,13 +48,7 @@ impl Diagnostic {
     }
 
     fn new(severity: Severity, message: String) -> Self {
-        Self {
-            severity,
-            message,
-            place: None,
-            label: None,
-            help: None,
-        }
+        Self { severity, message, place: None, label: None, help: None }
     }
 
     /// The same at a place.
@@ -124,11 +118,7 @@ fn render_one(path: &str, text: &str, one: &Diagnostic, coloured: bool) -> Strin
 }
 
 fn renderer(coloured: bool) -> Renderer {
-    let renderer = if coloured {
-        Renderer::styled()
-    } else {
-        Renderer::plain()
-    };
+    let renderer = if coloured { Renderer::styled() } else { Renderer::plain() };
     renderer.decor_style(DecorStyle::Ascii)
 }
 
@@ -143,10 +133,7 @@ fn snippet<'a>(
     let (before, after) = text.split_at(start);
     let line_start = before.rfind('\n').map_or(0, |at| at + 1);
     let line_end = after.find('\n').map_or(text.len(), |at| start + at);
-    let line = text
-        .get(line_start..line_end)
-        .unwrap_or("")
-        .trim_end_matches('\r');
+    let line = text.get(line_start..line_end).unwrap_or("").trim_end_matches('\r');
     let end =
         on_boundary(text, place.end).clamp(start, line_start + line.len().max(start - line_start));
     let span = (start - line_start).min(line.len())..(end - line_start).min(line.len());
@@ -158,10 +145,7 @@ fn snippet<'a>(
 
 /// The character boundary at or below `at`, inside the text.
 fn on_boundary(text: &str, at: usize) -> usize {
-    (0..=at.min(text.len()))
-        .rev()
-        .find(|at| text.is_char_boundary(*at))
-        .unwrap_or(0)
+    (0..=at.min(text.len())).rev().find(|at| text.is_char_boundary(*at)).unwrap_or(0)
 }
 
 #[cfg(test)]
@@ -169,10 +153,7 @@ mod tests {
     use super::*;
 
     fn shown(text: &str, place: Range<usize>) -> String {
-        let one = Diagnostic::error("too short")
-            .at(place)
-            .label("here")
-            .help("make it longer");
+        let one = Diagnostic::error("too short").at(place).label("here").help("make it longer");
         render("knee.toml", text, &[one], false)
     }
 

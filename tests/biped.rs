@@ -34,15 +34,9 @@ struct Ankle {
 
 /// Six figures x y z roll pitch yaw (rad, about fixed axes), the format's meaning of `pose`.
 fn pose(node: Node<'_, '_>) -> Isometry3<f64> {
-    let text = node
-        .children()
-        .find(|n| n.has_tag_name("pose"))
-        .and_then(|n| n.text());
+    let text = node.children().find(|n| n.has_tag_name("pose")).and_then(|n| n.text());
     let text = text.unwrap_or("0 0 0 0 0 0");
-    let v: Vec<f64> = text
-        .split_whitespace()
-        .map(|x| x.parse().unwrap())
-        .collect();
+    let v: Vec<f64> = text.split_whitespace().map(|x| x.parse().unwrap()).collect();
     let [x, y, z, roll, pitch, yaw] = v.try_into().unwrap();
     let turn = UnitQuaternion::from_euler_angles(roll, pitch, yaw);
     Isometry3::from_parts(Translation3::new(x, y, z), turn)
@@ -50,9 +44,7 @@ fn pose(node: Node<'_, '_>) -> Isometry3<f64> {
 
 fn named<'a, 'i>(document: &'a Document<'i>, kind: &str, name: &str) -> Node<'a, 'i> {
     let mut nodes = document.descendants();
-    nodes
-        .find(|n| n.has_tag_name(kind) && n.attribute("name") == Some(name))
-        .unwrap()
+    nodes.find(|n| n.has_tag_name(kind) && n.attribute("name") == Some(name)).unwrap()
 }
 
 fn link(document: &Document<'_>, side: &str, name: &str) -> Isometry3<f64> {
@@ -109,11 +101,7 @@ impl Ankle {
         let parallel = |q: &Point3<f64>| self.in_plane(q - self.joint).dot(&arm);
         let [p, q] = meetings;
         let rocker = if parallel(&p) > parallel(&q) { p } else { q };
-        Self {
-            crank,
-            rocker: rocker + lift(self.rocker),
-            ..*self
-        }
+        Self { crank, rocker: rocker + lift(self.rocker), ..*self }
     }
 
     fn design(&self) -> String {
@@ -151,25 +139,14 @@ fn ankle(side: &str) -> Ankle {
 /// The left ankle with its crank at −90 deg, so that the stroke is −140 to −30 deg.
 fn design_file() -> PathBuf {
     let path = venv::target().join("biped_ankle.toml");
-    fs::write(
-        &path,
-        ankle("left").turned_to(-90_f64.to_radians()).design(),
-    )
-    .unwrap();
+    fs::write(&path, ankle("left").turned_to(-90_f64.to_radians()).design()).unwrap();
     path
 }
 
 /// 55.00 / 350.05 / 55.00 / 350.05 mm: a parallelogram, by the figures of the file itself.
 fn assert_lengths(ankle: &Ankle) {
-    for (found, stated) in ankle
-        .lengths()
-        .into_iter()
-        .zip([350.05, 55.00, 350.05, 55.00])
-    {
-        assert!(
-            (1e3 * found - stated).abs() < 0.01,
-            "{found} m, stated {stated} mm"
-        );
+    for (found, stated) in ankle.lengths().into_iter().zip([350.05, 55.00, 350.05, 55.00]) {
+        assert!((1e3 * found - stated).abs() < 0.01, "{found} m, stated {stated} mm");
     }
 }
 

@@ -1,11 +1,7 @@
 //! Bad designs beside the whole message that each earns: `models/bad/*.toml` and `*.txt`.
 //!
 //! With `UNLOOP_BLESS=1` the messages are written anew; read them before they are committed.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "the files are this repository's own"
-)]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "the files are this repository's own")]
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -13,12 +9,9 @@ use std::path::{Path, PathBuf};
 const FOLDER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/models/bad");
 
 fn designs() -> Vec<PathBuf> {
-    let entries = fs::read_dir(FOLDER)
-        .unwrap()
-        .map(|entry| entry.unwrap().path());
-    let mut designs: Vec<PathBuf> = entries
-        .filter(|path| path.extension().is_some_and(|ext| ext == "toml"))
-        .collect();
+    let entries = fs::read_dir(FOLDER).unwrap().map(|entry| entry.unwrap().path());
+    let mut designs: Vec<PathBuf> =
+        entries.filter(|path| path.extension().is_some_and(|ext| ext == "toml")).collect();
     designs.sort();
     designs
 }
@@ -44,11 +37,7 @@ fn every_bad_design_earns_its_whole_message() {
             differing.push(format!("{}\n{found}", beside.display()));
         }
     }
-    assert!(
-        differing.is_empty(),
-        "these differ:\n{}",
-        differing.join("\n")
-    );
+    assert!(differing.is_empty(), "these differ:\n{}", differing.join("\n"));
 }
 
 #[test]

@@ -40,10 +40,7 @@ fn plain(more: &str) -> Design {
 
 #[track_caller]
 fn near(found: f64, wanted: f64) {
-    assert!(
-        (found - wanted).abs() < 1e-12,
-        "{found} instead of {wanted}"
-    );
+    assert!((found - wanted).abs() < 1e-12, "{found} instead of {wanted}");
 }
 
 #[track_caller]
@@ -81,11 +78,7 @@ fn a_whole_design_is_read_without_a_word() {
 fn pins_have_the_clearance_of_their_fit() {
     // ISO 286-2: H7/g6 at 6 mm 4…24 um, at 10 mm 5…29 um.
     let pins = sound(WHOLE).pins;
-    let (motor, crank, joint) = (
-        pins.motor.unwrap(),
-        pins.crank.unwrap(),
-        pins.joint.unwrap(),
-    );
+    let (motor, crank, joint) = (pins.motor.unwrap(), pins.crank.unwrap(), pins.joint.unwrap());
     near(crank.clearance[0], 4e-6);
     near(crank.clearance[1], 24e-6);
     near(motor.clearance[1], 29e-6);
@@ -137,9 +130,7 @@ fn a_drawn_tolerance_makes_the_verdict_one_over_the_tolerance() {
 #[test]
 fn classes_and_grades_are_looked_up_by_size() {
     // ISO 2768-1 f at 300 mm: ±0.2; ISO 286-1 IT9 at 45 mm: 62 um.
-    let linkage = LINKAGE
-        .replace("300 mm", "300 mm ISO 2768-f")
-        .replace("45 mm", "45 mm IT9");
+    let linkage = LINKAGE.replace("300 mm", "300 mm ISO 2768-f").replace("45 mm", "45 mm IT9");
     let zero = format!("{ZERO}set_by = \"jig\"\n");
     let geometry = sound(&format!("name = \"a\"\n{linkage}{zero}{STROKE}")).geometry;
     near(geometry.ground.tolerance.unwrap().upper, 0.2e-3);
@@ -154,9 +145,8 @@ fn an_axis_that_points_away_turns_every_angle_of_the_drawing_round() {
     let zero = "[zero]\ncrank = \"80 +0.5/-0.2 deg\"\nrocker = \"100 deg\"\nset_by = \"jig\"\n";
     let more =
         "[direct_joint]\noffset = \"2 deg\"\n[actuator]\nstops = [\"-50 deg\", \"55 deg\"]\n";
-    let design = sound(&format!(
-        "name = \"a\"\naxis_points = \"away\"\n{LINKAGE}{zero}{STROKE}{more}"
-    ));
+    let design =
+        sound(&format!("name = \"a\"\naxis_points = \"away\"\n{LINKAGE}{zero}{STROKE}{more}"));
     near_deg(design.geometry.zero_crank.nominal, -80.0);
     let tolerance = design.geometry.zero_crank.tolerance.as_ref().unwrap();
     near_deg(tolerance.lower, -0.5);
@@ -164,10 +154,7 @@ fn an_axis_that_points_away_turns_every_angle_of_the_drawing_round() {
     near_deg(design.geometry.zero_rocker, -100.0);
     near_deg(design.stroke.low, -40.0);
     near_deg(design.stroke.high, 35.0);
-    assert_eq!(
-        design.direct_joint.offset,
-        Wish::Given(-(2.0_f64.to_radians()))
-    );
+    assert_eq!(design.direct_joint.offset, Wish::Given(-(2.0_f64.to_radians())));
     let stops = design.actuator.as_ref().unwrap().stops.unwrap();
     near_deg(stops[0], -55.0);
     near_deg(stops[1], 50.0);
@@ -193,12 +180,9 @@ fn strokes_and_stops_are_readings() {
 
 #[test]
 fn a_zero_crank_is_wrapped_into_minus_180_exclusive_to_180_inclusive() {
-    for (written, wanted) in [
-        ("180 deg", 180.0),
-        ("-180 deg", 180.0),
-        ("270 deg", -90.0),
-        ("720 deg", 0.0),
-    ] {
+    for (written, wanted) in
+        [("180 deg", 180.0), ("-180 deg", 180.0), ("270 deg", -90.0), ("720 deg", 0.0)]
+    {
         let zero = ZERO.replace("80 deg", written);
         let design = sound(&format!("name = \"a\"\n{LINKAGE}{zero}{STROKE}"));
         near_deg(design.geometry.zero_crank.nominal, wanted);
@@ -227,10 +211,7 @@ fn pivots_give_lengths_and_pose() {
 
 #[test]
 fn plane_pivots_are_seen_in_the_drawing() {
-    let away = sound(&format!(
-        "name = \"a\"\naxis_points = \"away\"\n{PLANE}{STROKE}"
-    ))
-    .geometry;
+    let away = sound(&format!("name = \"a\"\naxis_points = \"away\"\n{PLANE}{STROKE}")).geometry;
     near(away.zero_crank.nominal, -FRAC_PI_2);
     near(away.zero_rocker, -(4.0_f64.atan2(1.0)));
 }
@@ -309,10 +290,7 @@ fn the_motor_may_miss_the_ground_length_by_a_thousandth_and_stand_off_along_the_
 #[test]
 fn inertia_is_one_figure_or_a_tensor() {
     let design = sound(WHOLE);
-    assert!(matches!(
-        design.mass.crank.unwrap().inertia,
-        BodyInertia::AboutAxis(_)
-    ));
+    assert!(matches!(design.mass.crank.unwrap().inertia, BodyInertia::AboutAxis(_)));
     let child = design.mass.child.unwrap();
     assert!(child.center_is_spatial);
     assert!(matches!(child.inertia, BodyInertia::Tensor(_)));
@@ -356,14 +334,8 @@ fn every_parameter_that_is_written_has_its_place() {
 fn parameters_of_pivots_point_at_the_pins() {
     let text = format!("name = \"a\"\n{PLANE}{STROKE}");
     let design = sound(&text);
-    assert_eq!(
-        &text[design.places.of(Parameter::Ground).unwrap()],
-        "[\"0 mm\", \"-300 mm\"]"
-    );
-    assert_eq!(
-        &text[design.places.of(Parameter::Coupler).unwrap()],
-        "[\"40 mm\", \"-310 mm\"]"
-    );
+    assert_eq!(&text[design.places.of(Parameter::Ground).unwrap()], "[\"0 mm\", \"-300 mm\"]");
+    assert_eq!(&text[design.places.of(Parameter::Coupler).unwrap()], "[\"40 mm\", \"-310 mm\"]");
     assert_eq!(design.places.of(Parameter::SetBy), None);
 }
 
@@ -375,10 +347,7 @@ fn a_fault_found_elsewhere_underlines_the_users_line() {
         .label("too short")
         .help("at least 315 mm");
     let shown = design.render(&[fault], false);
-    assert!(
-        shown.contains("design.toml:6:11") && shown.contains("^^^^^^^^ too short"),
-        "{shown}"
-    );
+    assert!(shown.contains("design.toml:6:11") && shown.contains("^^^^^^^^ too short"), "{shown}");
 }
 
 #[test]
@@ -391,12 +360,7 @@ fn a_byte_order_mark_and_windows_line_ends_change_nothing() {
 fn a_file_over_the_limit_is_refused_unread() {
     let huge = vec![b'#'; 100_000_000];
     let rejected = read("huge.toml", &huge).unwrap_err();
-    assert!(
-        rejected
-            .to_string()
-            .starts_with("error: the file has 100000000 bytes"),
-        "{rejected}"
-    );
+    assert!(rejected.to_string().starts_with("error: the file has 100000000 bytes"), "{rejected}");
 }
 
 #[test]
@@ -405,14 +369,11 @@ fn a_figure_in_the_file_is_the_nearest_float() {
     let design = sound(&format!("name = \"a\"\n{linkage}{ZERO}{STROKE}"));
     assert_eq!(design.geometry.crank.nominal.to_bits(), 1e-4_f64.to_bits());
     assert_eq!(
-        sound(&format!(
-            "name = \"a\"\n{LINKAGE}{}{STROKE}",
-            ZERO.replace("80", "180")
-        ))
-        .geometry
-        .zero_crank
-        .nominal
-        .to_bits(),
+        sound(&format!("name = \"a\"\n{LINKAGE}{}{STROKE}", ZERO.replace("80", "180")))
+            .geometry
+            .zero_crank
+            .nominal
+            .to_bits(),
         PI.to_bits()
     );
 }

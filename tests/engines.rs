@@ -57,36 +57,20 @@ fn emitted(format: Format, engine: &str) -> Vec<Emitted> {
     let mut all = Vec::new();
     let choices = [options(format, true), options(format, false)];
     let motor = [in_motor_units(format, true), in_motor_units(format, false)];
-    let motor = if format == Format::Mjcf {
-        &motor[..]
-    } else {
-        &[]
-    };
+    let motor = if format == Format::Mjcf { &motor[..] } else { &[] };
     for options in choices.iter().chain(motor) {
         for scenario in scenario::all() {
             if format == Format::Urdf && scenario.design.actuator.is_none() {
                 continue;
             }
             let file = scenario.emit(options).unwrap().file;
-            let text = if options.whole {
-                file
-            } else {
-                pasted(&scenario, options, &file)
-            };
+            let text = if options.whole { file } else { pasted(&scenario, options, &file) };
             let kind = if options.whole { "whole" } else { "snippet" };
-            let unit = if options.actuator == ActuatorUnits::Motor {
-                "_motor"
-            } else {
-                ""
-            };
+            let unit = if options.actuator == ActuatorUnits::Motor { "_motor" } else { "" };
             let name = format!("{}_{kind}{unit}.{}", scenario.name, suffix(format));
             let path = folder.join(name);
             fs::write(&path, text).unwrap();
-            all.push(Emitted {
-                scenario,
-                options: *options,
-                path,
-            });
+            all.push(Emitted { scenario, options: *options, path });
         }
     }
     all
@@ -94,10 +78,7 @@ fn emitted(format: Format, engine: &str) -> Vec<Emitted> {
 
 /// A file as a user has it, with the snippet pasted in by what its comments say.
 fn pasted(scenario: &Scenario, options: &EmitOptions, snippet: &str) -> String {
-    let whole = EmitOptions {
-        whole: true,
-        ..*options
-    };
+    let whole = EmitOptions { whole: true, ..*options };
     let host = scenario.emit(&whole).unwrap().file;
     match options.format {
         Format::Mjcf => pasted_mjcf(&host, snippet),
@@ -109,9 +90,7 @@ fn pasted(scenario: &Scenario, options: &EmitOptions, snippet: &str) -> String {
 /// The host without its own moving joints, the snippet before the end of the element that holds them.
 fn pasted_beside(host: &str, snippet: &str, holder: &str) -> String {
     let document = Document::parse(host).unwrap();
-    let old = document
-        .descendants()
-        .filter(|n| n.attribute("type") == Some("revolute"));
+    let old = document.descendants().filter(|n| n.attribute("type") == Some("revolute"));
     let mut text = host.to_owned();
     for range in old.map(|n| n.range()).collect::<Vec<_>>().into_iter().rev() {
         text.replace_range(range, "");
@@ -124,11 +103,7 @@ fn pasted_mjcf(host: &str, snippet: &str) -> String {
     let wrapped = format!("<fragment>{snippet}</fragment>");
     let fragment = Document::parse(&wrapped).unwrap();
     let source = |n: Node<'_, '_>| wrapped[n.range()].to_owned();
-    let elements: Vec<_> = fragment
-        .root_element()
-        .children()
-        .filter(Node::is_element)
-        .collect();
+    let elements: Vec<_> = fragment.root_element().children().filter(Node::is_element).collect();
     let host_document = Document::parse(host).unwrap();
     let mut edits: Vec<(std::ops::Range<usize>, String)> = Vec::new();
     for node in host_document.descendants() {
@@ -138,10 +113,7 @@ fn pasted_mjcf(host: &str, snippet: &str) -> String {
         };
         let in_a_body = node.parent().is_some_and(|p| p.has_tag_name("body"));
         if (node.has_tag_name("joint") && in_a_body) || node.has_tag_name("actuator") {
-            let mine = elements
-                .iter()
-                .find(mine)
-                .expect("the snippet holds each joint");
+            let mine = elements.iter().find(mine).expect("the snippet holds each joint");
             edits.push((node.range(), source(*mine)));
         }
     }
@@ -170,14 +142,8 @@ fn read(engine: &str, files: &[Emitted], at: impl Fn(&Expected) -> f64) -> Vec<V
     let output = venv::script(&format!("read_{engine}.py"), &json!(requests).to_string());
     let said = String::from_utf8_lossy(&output.stderr);
     assert!(output.status.success(), "{engine} fails:\n{said}");
-    let unexpected: Vec<&str> = said
-        .lines()
-        .filter(|line| !line.ends_with(NO_FRICTION))
-        .collect();
-    assert!(
-        unexpected.is_empty(),
-        "{engine} has something to say:\n{said}"
-    );
+    let unexpected: Vec<&str> = said.lines().filter(|line| !line.ends_with(NO_FRICTION)).collect();
+    assert!(unexpected.is_empty(), "{engine} has something to say:\n{said}");
     serde_json::from_slice(&output.stdout).unwrap()
 }
 
@@ -215,10 +181,7 @@ fn numbers(value: &Value) -> Vec<f64> {
 fn assert_close(found: &Value, expected: &[f64], what: &str) {
     let found = numbers(found);
     let close = found.len() == expected.len()
-        && found
-            .iter()
-            .zip(expected)
-            .all(|(a, b)| (a - b).abs() <= CLOSE * b.abs().max(1.0));
+        && found.iter().zip(expected).all(|(a, b)| (a - b).abs() <= CLOSE * b.abs().max(1.0));
     assert!(close, "{what}: found {found:?}, expected {expected:?}");
 }
 
@@ -230,22 +193,10 @@ fn assert_joint(found: &Value, e: &Expected, file: &Emitted) {
     assert_close(&found["limit"], &e.limit, &what("limit"));
     assert_close(&found["axis"], &e.axis, &what("axis"));
     assert_close(&found["origin"], &e.origin, &what("origin"));
-    assert_close(
-        &found["center"],
-        &e.center,
-        &what("mass centre in the zero pose"),
-    );
-    assert_close(
-        &found["tensor"],
-        &e.tensor,
-        &what("inertia in the zero pose"),
-    );
+    assert_close(&found["center"], &e.center, &what("mass centre in the zero pose"));
+    assert_close(&found["tensor"], &e.tensor, &what("inertia in the zero pose"));
     assert_close(&found["mass"], &[0.9], &what("mass"));
-    assert_close(
-        &found["damping"],
-        &[e.damping.unwrap_or(0.0)],
-        &what("damping"),
-    );
+    assert_close(&found["damping"], &[e.damping.unwrap_or(0.0)], &what("damping"));
 }
 
 fn assert_known(found: &Value, key: &str, expected: Option<f64>, file: &Emitted) {
@@ -298,11 +249,7 @@ fn the_mujoco_engine_reads_mjcf_as_it_was_meant_and_drives_the_joint_so() {
         assert_known(found, "effort", e.effort, file);
         assert_close(&found["friction"], &[e.friction.unwrap_or(0.0)], "friction");
         assert_close(&found["armature"], &[e.armature.unwrap_or(0.0)], "armature");
-        let gear = if file.options.actuator == ActuatorUnits::Motor {
-            e.gear
-        } else {
-            1.0
-        };
+        let gear = if file.options.actuator == ActuatorUnits::Motor { e.gear } else { 1.0 };
         assert_close(&found["gear"], &[gear], "gear");
         let what = format!("joint torque in {}", file.path.display());
         assert_close(&found["torques"], &torques(e), &what);

@@ -25,9 +25,7 @@ use unloop::study::Criterion;
 const FORMATS: [Format; 3] = [Format::Urdf, Format::Sdformat, Format::Mjcf];
 
 fn emitted(scenario: &Scenario, options: &EmitOptions) -> Emission {
-    scenario
-        .emit(options)
-        .unwrap_or_else(|faults| panic!("{}: {faults:?}", scenario.name))
+    scenario.emit(options).unwrap_or_else(|faults| panic!("{}: {faults:?}", scenario.name))
 }
 
 fn only_fault(scenario: &Scenario, options: &EmitOptions) -> EmitFault {
@@ -43,10 +41,7 @@ fn close(a: f64, b: f64) -> bool {
 fn assert_number(found: &Value, expected: Option<f64>, what: &str) {
     match expected {
         None => assert!(found.is_null(), "{what}: {found}"),
-        Some(x) => assert!(
-            close(found.as_f64().unwrap(), x),
-            "{what}: {found}, expected {x}"
-        ),
+        Some(x) => assert!(close(found.as_f64().unwrap(), x), "{what}: {found}, expected {x}"),
     }
 }
 
@@ -79,25 +74,14 @@ fn assert_json(joint: &Value, e: &Expected) {
     assert!(joint["armature_kg_m2"]["split"].is_null());
     assert_number(&joint["damping_n_m_s_per_rad"], e.damping, "damping");
     assert_number(&joint["friction_n_m"], e.friction, "friction");
-    assert_number(
-        &joint["gains"]["position_n_m_per_rad"],
-        e.position_gain,
-        "position gain",
-    );
-    assert_number(
-        &joint["gains"]["velocity_n_m_s_per_rad"],
-        e.velocity_gain,
-        "velocity gain",
-    );
+    assert_number(&joint["gains"]["position_n_m_per_rad"], e.position_gain, "position gain");
+    assert_number(&joint["gains"]["velocity_n_m_s_per_rad"], e.velocity_gain, "velocity gain");
     let [ratio, sign] = ["ratio", "motor_sign"].map(|key| joint[key].as_f64().unwrap());
     assert!(close(ratio * sign, e.gear));
     assert_number(&joint["joint_reads_rad"], Some(e.zero), "joint_reads");
     let motor = joint["motor_reads_rad"].as_f64().unwrap();
     let offset = joint["offset_rad"].as_f64().unwrap();
-    assert!(close(
-        motor + ratio * sign * (0.0 - offset),
-        e.motor_at_zero
-    ));
+    assert!(close(motor + ratio * sign * (0.0 - offset), e.motor_at_zero));
 }
 
 #[test]
@@ -111,14 +95,9 @@ fn the_json_names_every_field_of_the_contract() {
         assert!(json[0].get(key).is_some(), "{key}");
     }
     let row = json[0]["over_stroke"][0].as_object().unwrap();
-    for key in [
-        "joint_rad",
-        "motor_rad",
-        "ratio",
-        "torque_n_m",
-        "speed_rad_per_s",
-        "armature_kg_m2",
-    ] {
+    for key in
+        ["joint_rad", "motor_rad", "ratio", "torque_n_m", "speed_rad_per_s", "armature_kg_m2"]
+    {
         assert!(row.contains_key(key), "{key}");
     }
 }
@@ -143,28 +122,19 @@ fn a_row_at_a_dead_point_holds_null_and_not_infinity() {
     scenario.through = [0.0, 0.0];
     let emission = emitted(&scenario, &options(Format::Mjcf, false));
     let row = emission.joints[0].over_stroke[0];
-    assert_eq!(
-        (row.ratio, row.torque_n_m, row.armature_kg_m2),
-        (None, None, None)
-    );
+    assert_eq!((row.ratio, row.torque_n_m, row.armature_kg_m2), (None, None, None));
     assert!(emission.joint_json.contains("\"ratio\": null"));
 }
 
 #[test]
 fn never_exceed_takes_the_largest_ratio_for_torque_and_the_smallest_for_speed() {
     let scenario = scenario::mirrored_roll();
-    let options = EmitOptions {
-        limits: LimitBasis::NeverExceed,
-        ..options(Format::Urdf, false)
-    };
+    let options = EmitOptions { limits: LimitBasis::NeverExceed, ..options(Format::Urdf, false) };
     let file = emitted(&scenario, &options).file;
     let text = format!("effort=\"{}\" velocity=\"{}\"", 60.0 * 1.52, 20.0 / 1.48);
     assert!(file.contains(&text), "{file}");
     assert!(file.contains("guaranteed: 88.8 N m"), "{file}");
-    assert!(
-        file.contains("the motor does not reach these two limits"),
-        "{file}"
-    );
+    assert!(file.contains("the motor does not reach these two limits"), "{file}");
 }
 
 #[test]
@@ -194,11 +164,7 @@ fn every_file_is_well_formed_and_a_snippet_is_a_well_formed_fragment() {
             for whole in [false, true] {
                 let file = emitted(&scenario, &in_motor_units(format, whole)).file;
                 assert_eq!(file.starts_with("<?xml"), whole);
-                let text = if whole {
-                    file
-                } else {
-                    format!("<fragment>{file}</fragment>")
-                };
+                let text = if whole { file } else { format!("<fragment>{file}</fragment>") };
                 assert!(roxmltree::Document::parse(&text).is_ok(), "{text}");
             }
         }
@@ -217,11 +183,7 @@ fn the_same_input_gives_the_same_bytes() {
 fn an_mjcf_snippet_says_that_it_is_in_radians_and_gives_the_degrees() {
     let emission = emitted(&scenario::pitch(), &options(Format::Mjcf, false));
     assert!(emission.file.contains("IN RADIANS"));
-    assert!(
-        emission
-            .file
-            .contains("compiler angle is degree: range=\"-35 40\"")
-    );
+    assert!(emission.file.contains("compiler angle is degree: range=\"-35 40\""));
     assert!(emission.notes.iter().any(|n| n.contains("radians")));
 }
 
@@ -232,10 +194,7 @@ fn a_motor_without_gains_is_driven_by_torque() {
     let file = emitted(&scenario, &in_motor_units(Format::Mjcf, false)).file;
     let document = format!("<f>{file}</f>");
     let document = roxmltree::Document::parse(&document).unwrap();
-    let motor = document
-        .descendants()
-        .find(|n| n.has_tag_name("motor"))
-        .unwrap();
+    let motor = document.descendants().find(|n| n.has_tag_name("motor")).unwrap();
     assert_eq!(motor.attribute("gear"), Some("-1.5"));
     // guaranteed joint torque 60 · 1.48, before a gear of 1.5
     let largest = 60.0 * 1.48 / 1.5;
@@ -258,9 +217,7 @@ fn what_is_not_known_is_left_out_and_said() {
 
 #[test]
 fn urdf_needs_effort_and_velocity_and_both_keys_are_named() {
-    let faults = scenario::without_a_motor()
-        .emit(&options(Format::Urdf, false))
-        .unwrap_err();
+    let faults = scenario::without_a_motor().emit(&options(Format::Urdf, false)).unwrap_err();
     let text: Vec<String> = faults.iter().map(ToString::to_string).collect();
     assert_eq!(text.len(), 2);
     assert!(text[0].starts_with("[actuator] peak_torque is missing: URDF requires"));
@@ -274,10 +231,7 @@ fn urdf_refuses_a_limit_without_a_bound() {
     let mut scenario = scenario::pitch();
     scenario.check.ratio_magnitude = [0.5, f64::INFINITY];
     let fault = only_fault(&scenario, &options(Format::Urdf, false));
-    assert!(
-        fault.to_string().contains("no bound over the stroke"),
-        "{fault}"
-    );
+    assert!(fault.to_string().contains("no bound over the stroke"), "{fault}");
     let file = emitted(&scenario, &options(Format::Mjcf, false)).file;
     assert!(file.contains("Velocity limit without bound"), "{file}");
 }
@@ -291,10 +245,7 @@ fn a_verdict_other_than_equivalent_is_refused_with_its_reason() {
         let fault = only_fault(&scenario, &options(Format::Mjcf, false));
         assert!(fault.is_refusal());
         assert!(fault.to_string().contains("the ratio errs by 3 %"));
-        let anyway = EmitOptions {
-            anyway: true,
-            ..options(Format::Mjcf, false)
-        };
+        let anyway = EmitOptions { anyway: true, ..options(Format::Mjcf, false) };
         let emission = emitted(&scenario, &anyway);
         assert!(emission.file.contains("NOT EQUIVALENT"));
         assert_ne!(emission.joints[0].verdict, "equivalent");
@@ -327,19 +278,11 @@ fn a_whole_model_needs_six_figures_of_inertia_of_a_body_that_can_be() {
     let mut scenario = scenario::pitch();
     scenario.design.mass.child.as_mut().unwrap().inertia = BodyInertia::AboutAxis(1e-3);
     let fault = only_fault(&scenario, &options(Format::Mjcf, true));
-    assert!(
-        fault
-            .to_string()
-            .starts_with("[mass.child] inertia cannot be used"),
-        "{fault}"
-    );
+    assert!(fault.to_string().starts_with("[mass.child] inertia cannot be used"), "{fault}");
     let impossible = BodyInertia::Tensor([1.0, 1.0, 3.0, 0.0, 0.0, 0.0]);
     scenario.design.mass.child.as_mut().unwrap().inertia = impossible;
     let fault = only_fault(&scenario, &options(Format::Mjcf, true));
-    assert!(
-        fault.to_string().contains("no body has these moments"),
-        "{fault}"
-    );
+    assert!(fault.to_string().contains("no body has these moments"), "{fault}");
 }
 
 #[test]
@@ -347,12 +290,7 @@ fn figures_in_the_drawings_frame_need_the_motors_place() {
     let mut scenario = scenario::pitch();
     scenario.robot().motor_at = None;
     let fault = only_fault(&scenario, &options(Format::Mjcf, true));
-    assert!(
-        fault
-            .to_string()
-            .starts_with("[[robot]] motor_at is missing"),
-        "{fault}"
-    );
+    assert!(fault.to_string().starts_with("[[robot]] motor_at is missing"), "{fault}");
     assert!(scenario.emit(&options(Format::Mjcf, false)).is_ok());
 }
 
@@ -370,10 +308,7 @@ fn pins_in_three_coordinates_place_the_drawings_frame_as_well() {
         rocker: [-0.045, 0.0, -0.3],
         axial_offsets: [0.02, 0.0, 0.0],
     });
-    assert_eq!(
-        emitted(&scenario, &options(Format::Mjcf, true)).file,
-        by_motor
-    );
+    assert_eq!(emitted(&scenario, &options(Format::Mjcf, true)).file, by_motor);
 }
 
 #[test]
@@ -425,9 +360,8 @@ fn text() -> Emission {
 
 fn names_in(folder: &Path) -> Vec<String> {
     let entries = fs::read_dir(folder).unwrap();
-    let mut names: Vec<_> = entries
-        .map(|e| e.unwrap().file_name().into_string().unwrap())
-        .collect();
+    let mut names: Vec<_> =
+        entries.map(|e| e.unwrap().file_name().into_string().unwrap()).collect();
     names.sort();
     names
 }
@@ -452,10 +386,7 @@ fn an_existing_file_of_the_two_keeps_both_from_being_written() {
         assert!(matches!(fault, WriteFault::Exists(_)), "{fault}");
         assert!(fault.to_string().contains("--force"));
         assert_eq!(names_in(folder.path()), [existing]);
-        assert_eq!(
-            fs::read_to_string(folder.path().join(existing)).unwrap(),
-            "mine"
-        );
+        assert_eq!(fs::read_to_string(folder.path().join(existing)).unwrap(), "mine");
         write_files(&text(), &target, true, &mut Vec::new()).unwrap();
         assert_eq!(fs::read_to_string(&target).unwrap(), text().file);
     }
@@ -473,10 +404,7 @@ fn a_folder_that_is_not_there_is_named() {
     let folder = tempfile::tempdir().unwrap();
     let target = folder.path().join("none/ankle.urdf");
     let fault = write_files(&text(), &target, false, &mut Vec::new()).unwrap_err();
-    assert!(
-        fault.to_string().contains("ankle.urdf cannot be written"),
-        "{fault}"
-    );
+    assert!(fault.to_string().contains("ankle.urdf cannot be written"), "{fault}");
 }
 
 #[test]

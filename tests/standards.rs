@@ -13,10 +13,7 @@ const TABLES: &str = include_str!("data/tables.toml");
 
 fn cells(value: &DeValue<'_>) -> Vec<f64> {
     match value {
-        DeValue::Array(array) => array
-            .iter()
-            .flat_map(|cell| cells(cell.get_ref()))
-            .collect(),
+        DeValue::Array(array) => array.iter().flat_map(|cell| cells(cell.get_ref())).collect(),
         DeValue::Integer(cell) => vec![cell.as_str().parse().unwrap()],
         DeValue::Float(cell) => vec![cell.as_str().parse().unwrap()],
         other => panic!("not a table of numbers: {other:?}"),
@@ -25,17 +22,12 @@ fn cells(value: &DeValue<'_>) -> Vec<f64> {
 
 fn row(table: &str, name: &str) -> Vec<f64> {
     let tables = DeTable::parse(TABLES).unwrap().into_inner();
-    let DeValue::Table(table) = tables.get(table).unwrap().get_ref() else {
-        panic!("{table}")
-    };
+    let DeValue::Table(table) = tables.get(table).unwrap().get_ref() else { panic!("{table}") };
     cells(table.get(name).unwrap().get_ref())
 }
 
 fn ranges(table: &str) -> Vec<(f64, f64)> {
-    row(table, "range_over_to_mm")
-        .chunks(2)
-        .map(|range| (range[0], range[1]))
-        .collect()
+    row(table, "range_over_to_mm").chunks(2).map(|range| (range[0], range[1])).collect()
 }
 
 /// Sizes in metres inside one range of the table: just over its lower bound, in the middle, its upper bound.
@@ -90,16 +82,10 @@ fn every_clearance_of_a_fit_is_the_tables() {
         ("H7/h6", "clearance_H7_h6_um"),
     ] {
         let fit = Fit::named(fit).unwrap();
-        for (range, cell) in ranges("fits_3_30")
-            .into_iter()
-            .zip(row("fits_3_30", name).chunks(2))
-        {
+        for (range, cell) in ranges("fits_3_30").into_iter().zip(row("fits_3_30", name).chunks(2)) {
             for size in sizes(range) {
                 let [least, most] = fit.clearance(size).unwrap();
-                assert!(
-                    same(least, cell[0] / 1e6) && same(most, cell[1] / 1e6),
-                    "{name} {size}"
-                );
+                assert!(same(least, cell[0] / 1e6) && same(most, cell[1] / 1e6), "{name} {size}");
             }
         }
     }
@@ -107,19 +93,12 @@ fn every_clearance_of_a_fit_is_the_tables() {
 
 #[test]
 fn every_clearance_is_bore_less_pin() {
-    for (hole, shaft) in [
-        ("H7", "f7"),
-        ("H7", "g6"),
-        ("H7", "h6"),
-        ("H8", "f7"),
-        ("H8", "g6"),
-        ("H8", "h6"),
-    ] {
+    for (hole, shaft) in
+        [("H7", "f7"), ("H7", "g6"), ("H7", "h6"), ("H8", "f7"), ("H8", "g6"), ("H8", "h6")]
+    {
         let fit = Fit::named(&format!("{hole}/{shaft}")).unwrap();
-        let (bores, pins) = (
-            row("fits_3_30", &format!("{hole}_um")),
-            row("fits_3_30", &format!("{shaft}_um")),
-        );
+        let (bores, pins) =
+            (row("fits_3_30", &format!("{hole}_um")), row("fits_3_30", &format!("{shaft}_um")));
         let columns = bores.chunks(2).zip(pins.chunks(2));
         for (range, (bore, pin)) in ranges("fits_3_30").into_iter().zip(columns) {
             let [least, most] = fit.clearance(range.1 / 1e3).unwrap();
@@ -132,10 +111,7 @@ fn every_clearance_is_bore_less_pin() {
 #[test]
 fn a_bound_belongs_to_the_range_below_it() {
     assert_eq!(general_tolerance(GeneralClass::Medium, 0.03), Ok(0.2e-3));
-    assert_eq!(
-        general_tolerance(GeneralClass::Medium, 0.03_f64.next_up()),
-        Ok(0.3e-3)
-    );
+    assert_eq!(general_tolerance(GeneralClass::Medium, 0.03_f64.next_up()), Ok(0.3e-3));
     assert_eq!(grade(7, 0.003), Ok(10e-6));
     assert_eq!(grade(7, 0.003_f64.next_up()), Ok(12e-6));
 }
@@ -175,10 +151,7 @@ fn sizes_outside_a_table_are_refused() {
     }
     assert!(grade(4, 0.1).is_err() && grade(13, 0.1).is_err());
     for size in [4.001, f64::NAN, f64::NEG_INFINITY] {
-        assert!(
-            general_tolerance(GeneralClass::Coarse, size).is_err(),
-            "{size}"
-        );
+        assert!(general_tolerance(GeneralClass::Coarse, size).is_err(), "{size}");
     }
 }
 

@@ -2,7 +2,9 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, Parser, Subcommand};
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::handover::{ActuatorUnits, Format, LimitBasis};
 
 /// May a direct joint stand in for a four-bar drive in your robot model? unloop checks it and writes the joint.
 #[derive(Debug, Parser)]
@@ -16,6 +18,7 @@ pub(super) struct Arguments {
 pub(super) enum Command {
     Check(CheckArguments),
     Stroke(StrokeArguments),
+    Emit(EmitArguments),
     #[command(hide = true)]
     Tolerance(Later),
     #[command(hide = true)]
@@ -64,6 +67,100 @@ pub(super) struct StrokeArguments {
     pub(super) csv: bool,
     #[arg(long, hide = true, value_name = "FILE")]
     pub(super) plot: Option<PathBuf>,
+}
+
+/// The direct joint as URDF, SDFormat or MJCF, with NAME.joint.json beside it.
+///
+/// Refuses when the verdict is not "equivalent" (exit status 1, or 3 when undecided) unless --anyway.
+#[derive(Args, Debug)]
+#[command(after_help = "Example: unloop emit models/ankle.toml --to urdf -o ankle.urdf")]
+pub(super) struct EmitArguments {
+    /// Design file; `-` is standard input
+    #[arg(value_name = "DESIGN")]
+    pub(super) design: PathBuf,
+    /// Format of the robot file
+    #[arg(long, value_enum)]
+    pub(super) to: FormatName,
+    /// File to write; `-` is standard output
+    #[arg(short, long, value_name = "FILE")]
+    pub(super) output: PathBuf,
+    /// What stands for the linkage
+    #[arg(long, value_enum, default_value_t = ModelName::Direct)]
+    pub(super) model: ModelName,
+    /// A model that loads by itself, not a snippet; needs [mass.carrier] and [mass.child]
+    #[arg(long)]
+    pub(super) whole: bool,
+    /// Go on though the verdict is not "equivalent"; the file then says so
+    #[arg(long)]
+    pub(super) anyway: bool,
+    /// Overwrite existing files
+    #[arg(long)]
+    pub(super) force: bool,
+    /// Torque and speed limits: reached everywhere on the stroke, or exceeded nowhere
+    #[arg(long, value_enum, default_value_t = LimitsName::Guaranteed)]
+    pub(super) limits: LimitsName,
+    /// Units of the actuator's control signal (MJCF)
+    #[arg(long, value_enum, default_value_t = ActuatorName::Joint)]
+    pub(super) actuator: ActuatorName,
+    #[arg(long, hide = true, value_name = "VERSION")]
+    pub(super) engine_version: Option<String>,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(super) enum FormatName {
+    Urdf,
+    Sdformat,
+    Mjcf,
+}
+
+impl From<FormatName> for Format {
+    fn from(name: FormatName) -> Self {
+        match name {
+            FormatName::Urdf => Self::Urdf,
+            FormatName::Sdformat => Self::Sdformat,
+            FormatName::Mjcf => Self::Mjcf,
+        }
+    }
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(super) enum ModelName {
+    /// One revolute joint
+    Direct,
+    #[value(hide = true)]
+    Coupled,
+    #[value(hide = true)]
+    Loop,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(super) enum LimitsName {
+    Guaranteed,
+    NeverExceed,
+}
+
+impl From<LimitsName> for LimitBasis {
+    fn from(name: LimitsName) -> Self {
+        match name {
+            LimitsName::Guaranteed => Self::Guaranteed,
+            LimitsName::NeverExceed => Self::NeverExceed,
+        }
+    }
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(super) enum ActuatorName {
+    Joint,
+    Motor,
+}
+
+impl From<ActuatorName> for ActuatorUnits {
+    fn from(name: ActuatorName) -> Self {
+        match name {
+            ActuatorName::Joint => Self::Joint,
+            ActuatorName::Motor => Self::Motor,
+        }
+    }
 }
 
 /// Not built yet.

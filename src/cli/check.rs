@@ -22,36 +22,24 @@ pub(super) fn run(arguments: &CheckArguments) -> Exit {
             None => exit = Exit::Wrong,
         }
     }
-    let text = if arguments.json {
-        json(&found, arguments.designs.len())
-    } else {
-        text(&found)
-    };
+    let text = if arguments.json { json(&found, arguments.designs.len()) } else { text(&found) };
     terminal::print(&text, exit)
 }
 
 fn one(path: &std::path::Path) -> Option<study::Check> {
     let design = designs::read(path)?;
-    study::check(&design)
-        .map_err(|faults| designs::show_faults(&design, &faults))
-        .ok()
+    study::check(&design).map_err(|faults| designs::show_faults(&design, &faults)).ok()
 }
 
 fn text(found: &[study::Check]) -> String {
     let style = terminal::output_style();
-    found
-        .iter()
-        .map(|check| report::check_text(check, style))
-        .collect::<Vec<_>>()
-        .join("\n")
+    found.iter().map(|check| report::check_text(check, style)).collect::<Vec<_>>().join("\n")
 }
 
 /// One design: an object; several: an array of those that could be read.
 fn json(found: &[study::Check], asked: usize) -> String {
-    let objects: Vec<serde_json::Value> = found
-        .iter()
-        .filter_map(|c| report::check_json(c).ok())
-        .collect();
+    let objects: Vec<serde_json::Value> =
+        found.iter().filter_map(|c| report::check_json(c).ok()).collect();
     match (asked, objects.first()) {
         (1, Some(only)) => format!("{only:#}\n"),
         (1, None) => String::new(),

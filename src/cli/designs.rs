@@ -35,9 +35,7 @@ pub(super) fn read(path: &Path) -> Option<Design> {
 
 /// The whole file, or as much of it as shows that it is too large.
 fn bytes(path: &Path) -> io::Result<Vec<u8>> {
-    let most = u64::try_from(design::LARGEST_FILE)
-        .unwrap_or(u64::MAX)
-        .saturating_add(1);
+    let most = u64::try_from(design::LARGEST_FILE).unwrap_or(u64::MAX).saturating_add(1);
     let mut bytes = Vec::new();
     if path == Path::new("-") {
         io::stdin().lock().take(most).read_to_end(&mut bytes)?;

@@ -44,14 +44,8 @@ mod tests {
 
     #[test]
     fn of_several_answers_wrong_input_outranks_refuted_outranks_undecided() {
-        let merged = [
-            Exit::Undecided,
-            Exit::Wrong,
-            Exit::NotEquivalent,
-            Exit::Done,
-        ]
-        .into_iter()
-        .max();
+        let merged =
+            [Exit::Undecided, Exit::Wrong, Exit::NotEquivalent, Exit::Done].into_iter().max();
         assert_eq!(merged, Some(Exit::Wrong));
         assert_eq!(
             [Exit::Undecided, Exit::NotEquivalent].into_iter().max(),

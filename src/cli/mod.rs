@@ -3,6 +3,7 @@
 mod arguments;
 mod check;
 mod designs;
+mod emit;
 mod exit;
 mod not_built;
 mod stroke;
@@ -23,11 +24,7 @@ pub fn run() -> ExitCode {
         Err(error) => {
             // Help and version go to standard output and are an answer; the rest is a wrong call.
             let wrong = error.use_stderr();
-            if error.print().is_err() || !wrong {
-                Exit::Done.into()
-            } else {
-                Exit::Wrong.into()
-            }
+            if error.print().is_err() || !wrong { Exit::Done.into() } else { Exit::Wrong.into() }
         }
     }
 }
@@ -36,6 +33,7 @@ fn execute(command: &Command) -> Exit {
     match command {
         Command::Check(arguments) => check::run(arguments),
         Command::Stroke(arguments) => stroke::run(arguments),
+        Command::Emit(arguments) => emit::run(arguments),
         Command::Tolerance(_) => not_built::say("tolerance"),
         Command::Loads(_) => not_built::say("loads"),
         Command::Report(_) => not_built::say("report"),

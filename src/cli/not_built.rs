@@ -5,8 +5,6 @@ use super::terminal;
 
 /// Says that `what` is not built yet.
 pub(super) fn say(what: &str) -> Exit {
-    terminal::complain(&format!(
-        "error: `{what}` is not built yet in this version of unloop\n"
-    ));
+    terminal::complain(&format!("error: `{what}` is not built yet in this version of unloop\n"));
     Exit::Wrong
 }

@@ -55,9 +55,7 @@ pub(super) fn print(text: &str, then: Exit) -> Exit {
         Ok(()) => then,
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => then,
         Err(error) => {
-            complain(&format!(
-                "error: standard output cannot be written: {error}\n"
-            ));
+            complain(&format!("error: standard output cannot be written: {error}\n"));
             Exit::Wrong
         }
     }

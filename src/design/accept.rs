@@ -34,11 +34,8 @@ pub(super) fn read(root: &Section<'_>, tolerance_is_drawn: Option<bool>) -> Opti
     })
 }
 
-const PRESETS: [(&str, Preset); 3] = [
-    ("invisible", Preset::Invisible),
-    ("training", Preset::Training),
-    ("coarse", Preset::Coarse),
-];
+const PRESETS: [(&str, Preset); 3] =
+    [("invisible", Preset::Invisible), ("training", Preset::Training), ("coarse", Preset::Coarse)];
 
 /// The limits of a preset: angle in deg, ratio and inertia in %, transmission angle in deg.
 fn of_preset(preset: Preset) -> Accept {
@@ -69,11 +66,7 @@ fn transmission(entry: &Entry<'_>) -> Option<f64> {
 }
 
 fn over(entry: Option<Entry<'_>>, tolerance_is_drawn: Option<bool>) -> Option<Basis> {
-    let default = if tolerance_is_drawn == Some(true) {
-        Basis::Tolerance
-    } else {
-        Basis::Nominal
-    };
+    let default = if tolerance_is_drawn == Some(true) { Basis::Tolerance } else { Basis::Nominal };
     let Some(entry) = entry else {
         return Some(default);
     };
@@ -90,18 +83,11 @@ fn over(entry: Option<Entry<'_>>, tolerance_is_drawn: Option<bool>) -> Option<Ba
 fn check_inertia(root: &Section<'_>, by_hand: Option<&Entry<'_>>) {
     let Some(entry) = by_hand else { return };
     let wanted = [("mass", "[mass.child]"), ("actuator", "[actuator]")];
-    let missing: Vec<&str> = wanted
-        .iter()
-        .filter(|(key, _)| root.get(key).is_none())
-        .map(|(_, table)| *table)
-        .collect();
+    let missing: Vec<&str> =
+        wanted.iter().filter(|(key, _)| root.get(key).is_none()).map(|(_, table)| *table).collect();
     if missing.is_empty() {
         return;
     }
     let help = format!("add {}, or leave this line out", missing.join(" and "));
-    entry.fault(
-        "cannot be judged",
-        &format!("needs {}", missing.join(" and ")),
-        help,
-    );
+    entry.fault("cannot be judged", &format!("needs {}", missing.join(" and ")), help);
 }

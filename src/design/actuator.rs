@@ -16,18 +16,14 @@ pub(super) fn read(root: &Section<'_>, zero: &Zero<'_>, sense: Sense) -> Option<
     let actuator = Actuator {
         gear_ratio: table.get("gear_ratio").and_then(|entry| gear_ratio(&entry)),
         rotor_inertia: loss("rotor_inertia", UnitKind::Inertia),
-        rotor_in_carrier: table
-            .get("rotor_in_carrier")
-            .and_then(|entry| entry.boolean()),
+        rotor_in_carrier: table.get("rotor_in_carrier").and_then(|entry| entry.boolean()),
         peak_torque: positive("peak_torque", UnitKind::Torque),
         rated_torque: positive("rated_torque", UnitKind::Torque),
         max_speed: positive("max_speed", UnitKind::AngularSpeed),
         damping: loss("damping", UnitKind::Damping),
         friction: loss("friction", UnitKind::Torque),
         backlash: loss("backlash", UnitKind::Angle),
-        stops: table
-            .get("stops")
-            .and_then(|entry| turns(&entry, zero.motor_reads, sense)),
+        stops: table.get("stops").and_then(|entry| turns(&entry, zero.motor_reads, sense)),
         position_gain: loss("position_gain", UnitKind::Stiffness),
         velocity_gain: loss("velocity_gain", UnitKind::Damping),
     };

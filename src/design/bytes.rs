@@ -17,10 +17,8 @@ pub(super) fn text(bytes: &[u8]) -> Result<&str, Box<(String, Diagnostic)>> {
 }
 
 fn too_large(len: usize) -> Diagnostic {
-    Diagnostic::error(format!(
-        "the file has {len} bytes; a design file has at most {LARGEST_FILE}"
-    ))
-    .help("is this the right file? A design is a short text in TOML")
+    Diagnostic::error(format!("the file has {len} bytes; a design file has at most {LARGEST_FILE}"))
+        .help("is this the right file? A design is a short text in TOML")
 }
 
 fn not_utf8(bytes: &[u8], at: usize) -> Diagnostic {

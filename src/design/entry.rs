@@ -26,32 +26,19 @@ impl<'a> Entry<'a> {
     /// A fault of this entry: the summary follows its name.
     pub(super) fn fault(&self, summary: &str, label: &str, help: impl Into<String>) {
         let message = format!("`{}` {summary}", self.name);
-        self.faults.push(
-            Diagnostic::error(message)
-                .at(self.place.clone())
-                .label(label)
-                .help(help),
-        );
+        self.faults.push(Diagnostic::error(message).at(self.place.clone()).label(label).help(help));
     }
 
     /// A warning about this entry.
     pub(super) fn warning(&self, summary: &str, label: &str, help: &str) {
         let message = format!("`{}` {summary}", self.name);
-        self.faults.push(
-            Diagnostic::warning(message)
-                .at(self.place.clone())
-                .label(label)
-                .help(help),
-        );
+        self.faults
+            .push(Diagnostic::warning(message).at(self.place.clone()).label(label).help(help));
     }
 
     /// The value is of another type than wanted.
     fn mistyped(&self, wanted: &str, help: impl Into<String>) {
-        self.fault(
-            &format!("is not {wanted}"),
-            &format!("this is {}", type_of(self.value)),
-            help,
-        );
+        self.fault(&format!("is not {wanted}"), &format!("this is {}", type_of(self.value)), help);
     }
 
     /// A text.
@@ -67,19 +54,11 @@ impl<'a> Entry<'a> {
     pub(super) fn name(&self) -> Option<String> {
         let text = self.text()?;
         if text.trim().is_empty() {
-            self.fault(
-                "is empty",
-                "a name is needed",
-                "such as \"left_ankle_pitch\"",
-            );
+            self.fault("is empty", "a name is needed", "such as \"left_ankle_pitch\"");
             return None;
         }
         if text.contains(char::is_control) {
-            self.fault(
-                "has a control character",
-                "not in a name",
-                "write the name on one line",
-            );
+            self.fault("has a control character", "not in a name", "write the name on one line");
             return None;
         }
         Some(text.to_owned())
@@ -92,19 +71,12 @@ impl<'a> Entry<'a> {
             self.mistyped("a text", format!("write {}", schema::choices(&names)));
             return None;
         };
-        let found = words
-            .iter()
-            .find(|(name, _)| *name == text.as_ref())
-            .map(|(_, value)| *value);
+        let found = words.iter().find(|(name, _)| *name == text.as_ref()).map(|(_, value)| *value);
         if found.is_none() {
             let near = schema::nearest(text, &names);
             let near = near.map_or(String::new(), |near| format!("did you mean \"{near}\"? "));
             let help = format!("{near}{} can stand here", schema::choices(&names));
-            self.fault(
-                &format!("cannot be \"{}\"", clipped(text)),
-                "not known here",
-                help,
-            );
+            self.fault(&format!("cannot be \"{}\"", clipped(text)), "not known here", help);
         }
         found
     }
@@ -114,10 +86,7 @@ impl<'a> Entry<'a> {
         if let DeValue::Boolean(value) = self.value {
             return Some(*value);
         }
-        self.mistyped(
-            "true or false",
-            "write true or false, without quotation marks",
-        );
+        self.mistyped("true or false", "write true or false, without quotation marks");
         None
     }
 
@@ -131,11 +100,7 @@ impl<'a> Entry<'a> {
             return None;
         };
         if !value.is_finite() {
-            self.fault(
-                "is not finite",
-                "a finite figure is needed",
-                "write the figure itself",
-            );
+            self.fault("is not finite", "a finite figure is needed", "write the figure itself");
             return None;
         }
         Some(value)
@@ -160,16 +125,8 @@ impl<'a> Entry<'a> {
 
     fn sign(&self, value: f64, holds: bool, wanted: &str) -> Option<f64> {
         if !holds {
-            let is = if value < 0.0 {
-                "is negative"
-            } else {
-                "is zero"
-            };
-            self.fault(
-                is,
-                "out of range",
-                format!("write a figure that is {wanted}"),
-            );
+            let is = if value < 0.0 { "is negative" } else { "is zero" };
+            self.fault(is, "out of range", format!("write a figure that is {wanted}"));
         }
         holds.then_some(value)
     }
@@ -198,17 +155,13 @@ impl<'a> Entry<'a> {
                 return None;
             }
         };
-        read.map_err(|fault| self.fault(&fault.summary, &fault.label, fault.help))
-            .ok()
+        read.map_err(|fault| self.fault(&fault.summary, &fault.label, fault.help)).ok()
     }
 
     /// The entries of a list.
     pub(super) fn items(&self) -> Option<Vec<Entry<'a>>> {
         let DeValue::Array(array) = self.value else {
-            self.mistyped(
-                "a list",
-                "write a list in brackets: [\"first\", \"second\"]",
-            );
+            self.mistyped("a list", "write a list in brackets: [\"first\", \"second\"]");
             return None;
         };
         let item = |value: &'a toml::Spanned<DeValue<'a>>| Entry {
@@ -267,12 +220,7 @@ impl<'a> Entry<'a> {
     /// A table, with what it is called in messages.
     pub(super) fn section(&self, title: String) -> Option<Section<'a>> {
         if let DeValue::Table(table) = self.value {
-            return Some(Section::new(
-                title,
-                Some(self.place.clone()),
-                table,
-                self.faults,
-            ));
+            return Some(Section::new(title, Some(self.place.clone()), table, self.faults));
         }
         self.mistyped(
             "a table",

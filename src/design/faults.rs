@@ -15,10 +15,7 @@ pub(super) struct Faults {
 impl Faults {
     /// None yet; `sound` where the text is TOML without faults.
     pub(super) fn new(sound: bool) -> Self {
-        Self {
-            list: RefCell::new(Vec::new()),
-            sound,
-        }
+        Self { list: RefCell::new(Vec::new()), sound }
     }
 
     /// One more.
@@ -45,12 +42,7 @@ impl Faults {
             start.is_some_and(|start| broken.iter().any(|line| line.contains(&start)))
         };
         let mut all = syntax;
-        all.extend(
-            self.list
-                .into_inner()
-                .into_iter()
-                .filter(|one| !follows(one)),
-        );
+        all.extend(self.list.into_inner().into_iter().filter(|one| !follows(one)));
         all.sort_by_key(|one| one.place.as_ref().map(|place| (place.start, place.end)));
         all
     }
@@ -61,14 +53,8 @@ fn line_of(text: &str, at: usize) -> Range<usize> {
     let bytes = text.as_bytes();
     let at = at.min(bytes.len());
     let before = bytes.get(..at).unwrap_or(&[]);
-    let start = before
-        .iter()
-        .rposition(|byte| *byte == b'\n')
-        .map_or(0, |found| found + 1);
+    let start = before.iter().rposition(|byte| *byte == b'\n').map_or(0, |found| found + 1);
     let after = bytes.get(at..).unwrap_or(&[]);
-    let end = after
-        .iter()
-        .position(|byte| *byte == b'\n')
-        .map_or(bytes.len(), |found| at + found);
+    let end = after.iter().position(|byte| *byte == b'\n').map_or(bytes.len(), |found| at + found);
     start..end + 1
 }

@@ -50,26 +50,16 @@ pub(super) fn read(sources: &Sources<'_, '_>) -> Option<Geometry> {
 
 fn drawn(sources: &Sources<'_, '_>, linkage: &Section<'_>) -> Option<Geometry> {
     let lengths = tolerances::apply(sources.tolerance, lengths::read(linkage));
-    let (crank, rocker) = sources
-        .zero
-        .pose(sources.root, Sense::new(sources.axis_points));
+    let (crank, rocker) = sources.zero.pose(sources.root, Sense::new(sources.axis_points));
     assemble(lengths, crank?, rocker?, None)
 }
 
 fn pinned(sources: &Sources<'_, '_>, table: &Section<'_>) -> Option<Geometry> {
     sources.zero.refuse_pose();
     let pinned = pivots::read(sources.root, table, sources.axis_points)?;
-    let lengths = pinned.lengths.map(|nominal| {
-        Some(Dimension {
-            nominal,
-            tolerance: None,
-        })
-    });
+    let lengths = pinned.lengths.map(|nominal| Some(Dimension { nominal, tolerance: None }));
     let lengths = tolerances::apply(sources.tolerance, lengths);
-    let crank = Dimension {
-        nominal: pinned.crank,
-        tolerance: None,
-    };
+    let crank = Dimension { nominal: pinned.crank, tolerance: None };
     assemble(lengths, crank, pinned.rocker, pinned.spatial)
 }
 
@@ -100,7 +90,5 @@ pub(super) fn has_tolerance(geometry: &Geometry) -> bool {
         &geometry.rocker,
         &geometry.zero_crank,
     ];
-    dimensions
-        .iter()
-        .any(|dimension| dimension.tolerance.is_some())
+    dimensions.iter().any(|dimension| dimension.tolerance.is_some())
 }

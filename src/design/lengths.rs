@@ -32,10 +32,7 @@ fn length(entry: &Entry<'_>) -> Option<Dimension> {
         Some(drawn_tolerance) => Some(resolve(entry, drawn.nominal, drawn_tolerance)?),
         None => None,
     };
-    Some(Dimension {
-        nominal: drawn.nominal,
-        tolerance,
-    })
+    Some(Dimension { nominal: drawn.nominal, tolerance })
 }
 
 /// Whether a size can be that of a link; a fault where it cannot.
@@ -65,11 +62,7 @@ pub(super) fn resolve(
     let limits = match deviations(nominal, &drawn.deviation) {
         Ok(limits) => limits,
         Err(outside) => {
-            outside_table(
-                entry,
-                &outside,
-                "write the deviations themselves, such as \"±0.1 mm\"",
-            );
+            outside_table(entry, &outside, "write the deviations themselves, such as \"±0.1 mm\"");
             return None;
         }
     };
@@ -79,18 +72,10 @@ pub(super) fn resolve(
             "the nominal length is {}: is the unit of the tolerance right?",
             millimetres(nominal)
         );
-        entry.fault(
-            "has a tolerance as large as the length",
-            "leaves no length",
-            help,
-        );
+        entry.fault("has a tolerance as large as the length", "leaves no length", help);
         return None;
     }
-    Some(Tolerance {
-        lower,
-        upper,
-        written: drawn.written,
-    })
+    Some(Tolerance { lower, upper, written: drawn.written })
 }
 
 fn deviations(nominal: f64, deviation: &Deviation) -> Result<[f64; 2], OutsideTable> {
@@ -108,9 +93,5 @@ fn deviations(nominal: f64, deviation: &Deviation) -> Result<[f64; 2], OutsideTa
 pub(super) fn outside_table(entry: &Entry<'_>, outside: &OutsideTable, cure: &str) {
     let label = format!("{} is outside the table", millimetres(outside.size));
     let help = format!("{outside}; {cure}");
-    entry.fault(
-        "is a size for which the standard has no value",
-        &label,
-        help,
-    );
+    entry.fault("is a size for which the standard has no value", &label, help);
 }

@@ -44,27 +44,14 @@ fn body(table: &Section<'_>, frames: Frames) -> Option<Body> {
     };
     let center = table.required("center", example);
     let center = center.and_then(|entry| center_of(&entry, frame));
-    let inertia = table.required(
-        "inertia",
-        "inertia = \"2.0e-5 kg m2\"  # about the mass centre",
-    );
+    let inertia = table.required("inertia", "inertia = \"2.0e-5 kg m2\"  # about the mass centre");
     let inertia = inertia.and_then(|entry| inertia_of(&entry));
     let (center, center_is_spatial) = center?;
-    Some(Body {
-        frame: frame?,
-        mass: mass?,
-        center,
-        center_is_spatial,
-        inertia: inertia?,
-    })
+    Some(Body { frame: frame?, mass: mass?, center, center_is_spatial, inertia: inertia? })
 }
 
 fn frame(table: &Section<'_>, frames: Frames) -> Option<BodyFrame> {
-    let default = if frames == Frames::Robot {
-        BodyFrame::Robot
-    } else {
-        BodyFrame::Drawing
-    };
+    let default = if frames == Frames::Robot { BodyFrame::Robot } else { BodyFrame::Drawing };
     let Some(entry) = table.get("frame") else {
         return Some(default);
     };
@@ -85,10 +72,8 @@ fn frame(table: &Section<'_>, frames: Frames) -> Option<BodyFrame> {
 /// The mass centre, and whether three coordinates were given.
 fn center_of(entry: &Entry<'_>, frame: Option<BodyFrame>) -> Option<([f64; 3], bool)> {
     let items = entry.items()?;
-    let figures: Vec<Option<f64>> = items
-        .iter()
-        .map(|item| item.quantity(UnitKind::Length))
-        .collect();
+    let figures: Vec<Option<f64>> =
+        items.iter().map(|item| item.quantity(UnitKind::Length)).collect();
     match figures[..] {
         [x, y] if frame != Some(BodyFrame::Robot) => Some(([x?, y?, 0.0], false)),
         [x, y, z] => Some(([x?, y?, z?], true)),
@@ -112,23 +97,17 @@ fn center_of(entry: &Entry<'_>, frame: Option<BodyFrame>) -> Option<([f64; 3], b
 
 fn inertia_of(entry: &Entry<'_>) -> Option<BodyInertia> {
     if !matches!(entry.value, DeValue::Array(_)) {
-        return entry
-            .not_negative(UnitKind::Inertia)
-            .map(BodyInertia::AboutAxis);
+        return entry.not_negative(UnitKind::Inertia).map(BodyInertia::AboutAxis);
     }
     let what = "one figure about the joint axis, or six: [xx, yy, zz, xy, xz, yz]";
-    let tensor = all(entry
-        .items_of::<6>(what)?
-        .map(|item| item.quantity(UnitKind::Inertia)))?;
+    let tensor = all(entry.items_of::<6>(what)?.map(|item| item.quantity(UnitKind::Inertia)))?;
     check_tensor(entry, tensor).then_some(BodyInertia::Tensor(tensor))
 }
 
 /// Whether a body can have this tensor about its mass centre: no principal moment negative, none over the sum
 /// of the others (to 0.1 % of the largest, for rounded figures).
 fn check_tensor(entry: &Entry<'_>, [xx, yy, zz, xy, xz, yz]: [f64; 6]) -> bool {
-    let largest = [xx, yy, zz, xy, xz, yz]
-        .iter()
-        .fold(0.0_f64, |most, one| most.max(one.abs()));
+    let largest = [xx, yy, zz, xy, xz, yz].iter().fold(0.0_f64, |most, one| most.max(one.abs()));
     if largest <= 0.0 {
         return true;
     }
@@ -138,10 +117,7 @@ fn check_tensor(entry: &Entry<'_>, [xx, yy, zz, xy, xz, yz]: [f64; 6]) -> bool {
     let (summary, label) = if least < -ROUNDING {
         ("is no inertia of a body", "a principal moment is negative")
     } else if moments.sum() - 2.0 * most < -ROUNDING {
-        (
-            "is no inertia of a body",
-            "one principal moment is over the sum of the other two",
-        )
+        ("is no inertia of a body", "one principal moment is over the sum of the other two")
     } else {
         return true;
     };

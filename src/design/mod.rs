@@ -56,12 +56,7 @@ impl Rejected {
     /// All messages against the user's text; `coloured` adds ANSI colours.
     #[must_use]
     pub fn render(&self, coloured: bool) -> String {
-        render(
-            &self.source.path,
-            &self.source.text,
-            &self.diagnostics,
-            coloured,
-        )
+        render(&self.source.path, &self.source.text, &self.diagnostics, coloured)
     }
 }
 
@@ -85,14 +80,8 @@ pub fn read(path: &str, bytes: &[u8]) -> Result<(Design, Vec<Diagnostic>), Rejec
         Ok(text) => parse(path, text),
         Err(refused) => {
             let (text, fault) = *refused;
-            let source = Source {
-                path: path.to_owned(),
-                text,
-            };
-            Err(Rejected {
-                source,
-                diagnostics: vec![fault],
-            })
+            let source = Source { path: path.to_owned(), text };
+            Err(Rejected { source, diagnostics: vec![fault] })
         }
     }
 }
@@ -126,10 +115,7 @@ pub fn read(path: &str, bytes: &[u8]) -> Result<(Design, Vec<Diagnostic>), Rejec
 /// assert!(warnings.is_empty());
 /// ```
 pub fn parse(path: &str, text: &str) -> Result<(Design, Vec<Diagnostic>), Rejected> {
-    let source = Source {
-        path: path.to_owned(),
-        text: text.to_owned(),
-    };
+    let source = Source { path: path.to_owned(), text: text.to_owned() };
     let (table, errors) = DeTable::parse_recoverable(text);
     let syntax = syntax::faults(text, &errors);
     let faults = Faults::new(syntax.is_empty());
@@ -137,10 +123,7 @@ pub fn parse(path: &str, text: &str) -> Result<(Design, Vec<Diagnostic>), Reject
     let diagnostics = faults.into_sorted(text, syntax);
     match design {
         Some(design) if !diagnostics.iter().any(Diagnostic::is_error) => Ok((design, diagnostics)),
-        _ => Err(Rejected {
-            source,
-            diagnostics,
-        }),
+        _ => Err(Rejected { source, diagnostics }),
     }
 }
 
@@ -152,12 +135,7 @@ fn design(root: &Section<'_>, source: Source) -> Option<Design> {
     let zero = zero::read(root);
     let tolerance = root.section("tolerance");
     let tolerance = tolerance.as_ref();
-    let geometry = geometry::read(&geometry::Sources {
-        root,
-        tolerance,
-        zero: &zero,
-        axis_points,
-    });
+    let geometry = geometry::read(&geometry::Sources { root, tolerance, zero: &zero, axis_points });
     let stroke = stroke::read(root, &zero, sense);
     let direct_joint = stroke::direct_joint(root, sense);
     let drawn = geometry.as_ref().map(geometry::has_tolerance);

@@ -13,14 +13,8 @@ pub(super) fn rod(root: &Section<'_>) -> Option<Rod> {
     let outer = table
         .required("outer", "outer = \"8 mm\"")
         .and_then(|entry| entry.positive(UnitKind::Length));
-    let inner = table
-        .get("inner")
-        .map_or(Some(0.0), |entry| entry.not_negative(UnitKind::Length));
-    let stress = |key: &str| {
-        table
-            .get(key)
-            .and_then(|entry| entry.positive(UnitKind::Stress))
-    };
+    let inner = table.get("inner").map_or(Some(0.0), |entry| entry.not_negative(UnitKind::Length));
+    let stress = |key: &str| table.get(key).and_then(|entry| entry.positive(UnitKind::Stress));
     let (modulus, yield_stress) = (stress("modulus"), stress("yield"));
     let (outer, inner) = (outer?, inner?);
     if inner >= outer
@@ -30,12 +24,7 @@ pub(super) fn rod(root: &Section<'_>) -> Option<Rod> {
         entry.fault("leaves no wall", "as large as `outer`", help);
         return None;
     }
-    Some(Rod {
-        outer,
-        inner,
-        modulus,
-        yield_stress,
-    })
+    Some(Rod { outer, inner, modulus, yield_stress })
 }
 
 /// `[pins]`.
@@ -59,44 +48,25 @@ pub(super) fn pins(root: &Section<'_>) -> Pins {
 fn friction(entry: &Entry<'_>) -> Option<f64> {
     let friction = entry.number()?;
     if !(0.0..=10.0).contains(&friction) {
-        entry.fault(
-            "is no coefficient of friction",
-            "out of range",
-            "write a number such as 0.15",
-        );
+        entry.fault("is no coefficient of friction", "out of range", "write a number such as 0.15");
         return None;
     }
     Some(friction)
 }
 
 fn pin(table: &Section<'_>) -> Option<Pin> {
-    let width = table
-        .get("width")
-        .and_then(|entry| entry.positive(UnitKind::Length));
+    let width = table.get("width").and_then(|entry| entry.positive(UnitKind::Length));
     match (table.get("clearance"), table.get("fit")) {
-        (Some(entry), None) => Some(Pin {
-            clearance: clearance(&entry)?,
-            diameter: None,
-            fit: None,
-            width,
-        }),
-        (None, Some(entry)) => Some(Pin {
-            width,
-            ..fit(&entry)?
-        }),
+        (Some(entry), None) => {
+            Some(Pin { clearance: clearance(&entry)?, diameter: None, fit: None, width })
+        }
+        (None, Some(entry)) => Some(Pin { width, ..fit(&entry)? }),
         (Some(_), Some(entry)) => {
-            entry.fault(
-                "is a second clearance",
-                "`clearance` is given too",
-                "keep one of the two",
-            );
+            entry.fault("is a second clearance", "`clearance` is given too", "keep one of the two");
             None
         }
         (None, None) => {
-            table.missing(
-                "clearance",
-                "write fit = \"6 mm H7/g6\", or clearance = \"0.02 mm\"",
-            );
+            table.missing("clearance", "write fit = \"6 mm H7/g6\", or clearance = \"0.02 mm\"");
             None
         }
     }
@@ -151,12 +121,7 @@ fn fit(entry: &Entry<'_>) -> Option<Pin> {
         .clearance(size)
         .map_err(|outside| outside_table(entry, &outside, "give `clearance` itself"))
         .ok()?;
-    Some(Pin {
-        clearance,
-        diameter: Some(size),
-        fit: Some(class.to_owned()),
-        width: None,
-    })
+    Some(Pin { clearance, diameter: Some(size), fit: Some(class.to_owned()), width: None })
 }
 
 fn unread(entry: &Entry<'_>) {

@@ -49,11 +49,7 @@ pub(super) fn read(
         4 => spatial((root, table), points_to, axis, &points),
         _ => {
             let help = "give all four pins two coordinates, or all four three and an axis";
-            table.fault(
-                "the pins have two and three coordinates",
-                "not all alike",
-                help,
-            );
+            table.fault("the pins have two and three coordinates", "not all alike", help);
             None
         }
     }
@@ -61,20 +57,13 @@ pub(super) fn read(
 
 fn point<'a>(entry: &Entry<'a>) -> Option<Point<'a>> {
     let items = entry.items()?;
-    let at: Vec<Option<f64>> = items
-        .iter()
-        .map(|item| item.quantity(UnitKind::Length))
-        .collect();
+    let at: Vec<Option<f64>> = items.iter().map(|item| item.quantity(UnitKind::Length)).collect();
     let (x, y, z) = match at[..] {
         [x, y] => (x?, y?, 0.0),
         [x, y, z] => (x?, y?, z?),
         _ => {
             let help = "write [\"0 mm\", \"-300 mm\"], or three coordinates and an axis";
-            entry.fault(
-                "is no point",
-                &format!("coordinates given: {}", at.len()),
-                help,
-            );
+            entry.fault("is no point", &format!("coordinates given: {}", at.len()), help);
             return None;
         }
     };
@@ -87,26 +76,16 @@ fn point<'a>(entry: &Entry<'a>) -> Option<Point<'a>> {
         );
         return None;
     }
-    Some(Point {
-        entry: entry.clone(),
-        at: Vector3::new(x, y, z),
-        is_spatial: at.len() == 3,
-    })
+    Some(Point { entry: entry.clone(), at: Vector3::new(x, y, z), is_spatial: at.len() == 3 })
 }
 
 fn plane(axis: Option<&Entry<'_>>, points: &[Point<'_>; 4], sense: Sense) -> Option<Pinned> {
     if let Some(axis) = axis {
         let help = "give the pins three coordinates, or take `axis` out and use axis_points";
-        axis.fault(
-            "stands beside pins with two coordinates",
-            "needs three coordinates",
-            help,
-        );
+        axis.fault("stands beside pins with two coordinates", "needs three coordinates", help);
         return None;
     }
-    let at = points
-        .each_ref()
-        .map(|point| Vector3::new(point.at.x, sense.angle(point.at.y), 0.0));
+    let at = points.each_ref().map(|point| Vector3::new(point.at.x, sense.angle(point.at.y), 0.0));
     pinned(points, &at, &Vector3::z())
 }
 
@@ -137,14 +116,7 @@ fn spatial(
     let axial_offsets = [along(motor), along(crank), along(rocker)];
     let [motor, joint, crank, rocker] = [motor, joint, crank, rocker].map(Into::into);
     Some(Pinned {
-        spatial: Some(SpatialPivots {
-            axis,
-            motor,
-            joint,
-            crank,
-            rocker,
-            axial_offsets,
-        }),
+        spatial: Some(SpatialPivots { axis, motor, joint, crank, rocker, axial_offsets }),
         ..flat
     })
 }
@@ -154,24 +126,12 @@ fn pinned(points: &[Point<'_>; 4], at: &[Vector3<f64>; 4], axis: &Vector3<f64>) 
     let [motor, joint, crank, rocker] = *at;
     let [a, b, p, q] = points;
     let ground = across(joint - motor, axis);
-    let (arm, rod, lever) = (
-        across(crank - motor, axis),
-        across(rocker - crank, axis),
-        across(rocker - joint, axis),
-    );
-    let lengths = all([
-        link(a, b, &ground),
-        link(a, p, &arm),
-        link(p, q, &rod),
-        link(b, q, &lever),
-    ])?;
+    let (arm, rod, lever) =
+        (across(crank - motor, axis), across(rocker - crank, axis), across(rocker - joint, axis));
+    let lengths =
+        all([link(a, b, &ground), link(a, p, &arm), link(p, q, &rod), link(b, q, &lever)])?;
     let angle = |to: &Vector3<f64>| libm::atan2(axis.dot(&ground.cross(to)), ground.dot(to));
-    Some(Pinned {
-        lengths,
-        crank: angle(&arm),
-        rocker: angle(&lever),
-        spatial: None,
-    })
+    Some(Pinned { lengths, crank: angle(&arm), rocker: angle(&lever), spatial: None })
 }
 
 /// The part of a vector across the axis.

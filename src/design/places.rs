@@ -30,23 +30,13 @@ pub(super) fn collect(root: &Section<'_>) -> Places {
             places.0.insert(parameter, place);
         }
     }
-    let ends = root
-        .item_places("stroke", "joint")
-        .or_else(|| root.item_places("stroke", "motor"));
+    let ends = root.item_places("stroke", "joint").or_else(|| root.item_places("stroke", "motor"));
     let parameters = [Parameter::StrokeFirst, Parameter::StrokeSecond];
+    places.0.extend(parameters.into_iter().zip(ends.unwrap_or_default()));
+    let robots = root.get("robot").and_then(|entry| entry.items()).unwrap_or_default();
     places
         .0
-        .extend(parameters.into_iter().zip(ends.unwrap_or_default()));
-    let robots = root
-        .get("robot")
-        .and_then(|entry| entry.items())
-        .unwrap_or_default();
-    places.0.extend(
-        robots
-            .iter()
-            .enumerate()
-            .map(|(n, one)| (Parameter::Robot(n), one.place.clone())),
-    );
+        .extend(robots.iter().enumerate().map(|(n, one)| (Parameter::Robot(n), one.place.clone())));
     places
 }
 

@@ -20,10 +20,7 @@ const MISS: f64 = 1e-4;
 pub(super) fn read(root: &Section<'_>, geometry: Option<&Geometry>) -> Vec<RobotJoint> {
     let tables = root.sections("robot");
     refuse_same_names(&tables);
-    tables
-        .iter()
-        .filter_map(|table| joint(table, geometry))
-        .collect()
+    tables.iter().filter_map(|table| joint(table, geometry)).collect()
 }
 
 fn refuse_same_names(tables: &[Section<'_>]) {
@@ -32,10 +29,7 @@ fn refuse_same_names(tables: &[Section<'_>]) {
         if let toml::de::DeValue::String(name) = entry.value
             && !seen.insert(name.as_ref())
         {
-            let label = format!(
-                "\"{}\" is already the joint of another [[robot]]",
-                clipped(name)
-            );
+            let label = format!("\"{}\" is already the joint of another [[robot]]", clipped(name));
             entry.fault("is used twice", &label, "give each joint its own name");
         }
     }
@@ -48,12 +42,8 @@ fn joint(table: &Section<'_>, geometry: Option<&Geometry>) -> Option<RobotJoint>
     let parent = name("parent", "parent = \"left_shank\"");
     let child = name("child", "child = \"left_foot\"");
     refuse_own_child(table, parent.as_deref(), child.as_deref());
-    let mirrored = table
-        .get("mirrored")
-        .map_or(Some(false), |entry| entry.boolean());
-    let motor_sign = table
-        .get("motor_sign")
-        .map_or(Some(1.0), |entry| motor_sign(&entry));
+    let mirrored = table.get("mirrored").map_or(Some(false), |entry| entry.boolean());
+    let motor_sign = table.get("motor_sign").map_or(Some(1.0), |entry| motor_sign(&entry));
     let axis = axis(table, pivots, mirrored == Some(true));
     let origin = origin(table, pivots);
     let motor_entry = table.get("motor_at");
@@ -98,10 +88,7 @@ fn motor_sign(entry: &Entry<'_>) -> Option<f64> {
 }
 
 fn point(entry: &Entry<'_>) -> Option<[f64; 3]> {
-    entry.quantities::<3>(
-        UnitKind::Length,
-        "three lengths: [\"0 mm\", \"0 mm\", \"-300 mm\"]",
-    )
+    entry.quantities::<3>(UnitKind::Length, "three lengths: [\"0 mm\", \"0 mm\", \"-300 mm\"]")
 }
 
 fn origin(table: &Section<'_>, pivots: Option<&SpatialPivots>) -> Option<[f64; 3]> {
@@ -123,21 +110,14 @@ fn axis(table: &Section<'_>, pivots: Option<&SpatialPivots>, mirrored: bool) -> 
     let (own, drawn) = (Vector3::from(axis), Vector3::from(pivots.axis));
     let (sine, cosine) = (own.cross(&drawn).norm(), own.dot(&drawn));
     if sine > PARALLEL {
-        let label = format!(
-            "{} from `[pivots] axis`",
-            degrees(libm::atan2(sine, cosine))
-        );
+        let label = format!("{} from `[pivots] axis`", degrees(libm::atan2(sine, cosine)));
         let help = "the linkage is taken as plane: its axes are parallel. Correct one of the two, in the parent link's frame";
         entry.fault("is not parallel to the linkage's axis", &label, help);
         return None;
     }
     if cosine < 0.0 && !mirrored {
         let help = "the drawing is seen from the other side: turn `[pivots] axis` or this axis round, or write mirrored = true";
-        entry.fault(
-            "points against the linkage's axis",
-            "opposite to `[pivots] axis`",
-            help,
-        );
+        entry.fault("points against the linkage's axis", "opposite to `[pivots] axis`", help);
         return None;
     }
     Some(axis)
@@ -153,9 +133,7 @@ fn check_distance(
     let (Some(motor), Some((origin, axis))) = (motor_at, joint) else {
         return;
     };
-    let apart = (Vector3::from(motor) - Vector3::from(origin))
-        .cross(&Vector3::from(axis))
-        .norm();
+    let apart = (Vector3::from(motor) - Vector3::from(origin)).cross(&Vector3::from(axis)).norm();
     if (apart - ground).abs() <= MISS.max(MISS_SHARE * ground) {
         return;
     }

@@ -24,28 +24,12 @@ pub(super) const ROOT: &[&str] = &[
 /// Keys of each table.
 const TABLES: &[(&str, &[&str])] = &[
     ("[linkage]", &["ground", "crank", "coupler", "rocker"]),
-    (
-        "[zero]",
-        &["crank", "rocker", "motor_reads", "joint_reads", "set_by"],
-    ),
+    ("[zero]", &["crank", "rocker", "motor_reads", "joint_reads", "set_by"]),
     ("[stroke]", &["joint", "motor"]),
     ("[direct_joint]", &["ratio", "offset"]),
-    (
-        "[accept]",
-        &[
-            "preset",
-            "angle",
-            "ratio",
-            "inertia",
-            "transmission_angle",
-            "over",
-        ],
-    ),
+    ("[accept]", &["preset", "angle", "ratio", "inertia", "transmission_angle", "over"]),
     ("[pivots]", &["motor", "joint", "crank", "rocker", "axis"]),
-    (
-        "[tolerance]",
-        &["ground", "crank", "coupler", "rocker", "together"],
-    ),
+    ("[tolerance]", &["ground", "crank", "coupler", "rocker", "together"]),
     (
         "[actuator]",
         &[
@@ -63,10 +47,7 @@ const TABLES: &[(&str, &[&str])] = &[
             "velocity_gain",
         ],
     ),
-    (
-        "[mass]",
-        &["crank", "coupler", "child", "carrier", "carried"],
-    ),
+    ("[mass]", &["crank", "coupler", "child", "carrier", "carried"]),
     ("[mass.*]", BODY),
     ("[rod]", &["outer", "inner", "modulus", "yield"]),
     ("[pins]", &["motor", "crank", "rocker", "joint", "friction"]),
@@ -83,16 +64,7 @@ const TABLES: &[(&str, &[&str])] = &[
     ),
     (
         "[[robot]]",
-        &[
-            "joint",
-            "parent",
-            "child",
-            "axis",
-            "origin",
-            "motor_at",
-            "mirrored",
-            "motor_sign",
-        ],
+        &["joint", "parent", "child", "axis", "origin", "motor_at", "mirrored", "motor_sign"],
     ),
 ];
 
@@ -113,10 +85,7 @@ pub(super) fn keys(title: &str) -> &'static [&'static str] {
         }
         other => other,
     };
-    TABLES
-        .iter()
-        .find(|(table, _)| *table == group)
-        .map_or(&[], |(_, keys)| *keys)
+    TABLES.iter().find(|(table, _)| *table == group).map_or(&[], |(_, keys)| *keys)
 }
 
 /// What to write instead of an unknown key.
@@ -125,9 +94,7 @@ pub(super) fn instead_of(key: &str, title: &str) -> String {
     if let Some(near) = nearest(key, known) {
         return format!("did you mean `{near}`?");
     }
-    let elsewhere = TABLES
-        .iter()
-        .find(|(table, keys)| !table.contains('*') && keys.contains(&key));
+    let elsewhere = TABLES.iter().find(|(table, keys)| !table.contains('*') && keys.contains(&key));
     if title.is_empty()
         && let Some((table, _)) = elsewhere
     {
@@ -146,19 +113,13 @@ pub(super) fn instead_of(key: &str, title: &str) -> String {
 pub(super) fn nearest<'k>(key: &str, known: &[&'k str]) -> Option<&'k str> {
     let key: String = key.chars().take(40).flat_map(char::to_lowercase).collect();
     let alike = |name: &&str| strsim::normalized_damerau_levenshtein(&key, name);
-    let best = known
-        .iter()
-        .copied()
-        .max_by(|a, b| alike(a).total_cmp(&alike(b)))?;
+    let best = known.iter().copied().max_by(|a, b| alike(a).total_cmp(&alike(b)))?;
     (alike(&best) >= 0.6).then_some(best)
 }
 
 /// The names in words: `"a", "b" or "c"`.
 pub(super) fn choices(names: &[&str]) -> String {
-    let quoted: Vec<String> = names
-        .iter()
-        .map(|name| format!("\"{}\"", clipped(name)))
-        .collect();
+    let quoted: Vec<String> = names.iter().map(|name| format!("\"{}\"", clipped(name))).collect();
     match quoted.split_last() {
         Some((last, before)) if !before.is_empty() => format!("{} or {last}", before.join(", ")),
         _ => quoted.concat(),

@@ -32,12 +32,7 @@ impl<'a> Section<'a> {
         table: &'a DeTable<'a>,
         faults: &'a Faults,
     ) -> Self {
-        let section = Self {
-            title,
-            header,
-            table,
-            faults,
-        };
+        let section = Self { title, header, table, faults };
         section.refuse_unknown_keys();
         section
     }
@@ -49,8 +44,7 @@ impl<'a> Section<'a> {
             if !known.contains(&name) {
                 let is_table =
                     self.title.is_empty() && matches!(value.get_ref(), DeValue::Table(_));
-                self.faults
-                    .push(self.unknown(name, is_table).at(key.span()));
+                self.faults.push(self.unknown(name, is_table).at(key.span()));
             }
         }
     }
@@ -62,18 +56,12 @@ impl<'a> Section<'a> {
             (false, "") => format!("there is no `{shown}` in a design"),
             (false, title) => format!("there is no `{shown}` in {title}"),
         };
-        Diagnostic::error(message)
-            .label("unknown")
-            .help(schema::instead_of(key, &self.title))
+        Diagnostic::error(message).label("unknown").help(schema::instead_of(key, &self.title))
     }
 
     /// How the entry is named in messages.
     fn display(&self, key: &str) -> String {
-        if self.title.is_empty() {
-            key.to_owned()
-        } else {
-            format!("{} {key}", self.title)
-        }
+        if self.title.is_empty() { key.to_owned() } else { format!("{} {key}", self.title) }
     }
 
     /// The entry of this key, where there is one.
@@ -155,10 +143,7 @@ impl<'a> Section<'a> {
             return Vec::new();
         }
         let items = entry.items().unwrap_or_default();
-        items
-            .into_iter()
-            .filter_map(|item| item.section(title.clone()))
-            .collect()
+        items.into_iter().filter_map(|item| item.section(title.clone())).collect()
     }
 
     /// Where `[table] key` stands.
@@ -176,18 +161,11 @@ impl<'a> Section<'a> {
         let DeValue::Table(inner) = self.get(table)?.value else {
             return None;
         };
-        Section {
-            title: String::new(),
-            header: None,
-            table: inner,
-            faults: self.faults,
-        }
-        .get(key)
+        Section { title: String::new(), header: None, table: inner, faults: self.faults }.get(key)
     }
 
     /// `name`.
     pub(super) fn name(&self) -> Option<String> {
-        self.required("name", "name = \"ankle_pitch\"  # at the top of the file")?
-            .name()
+        self.required("name", "name = \"ankle_pitch\"  # at the top of the file")?.name()
     }
 }

@@ -11,9 +11,7 @@ pub(super) struct Sense(f64);
 /// `axis_points`, toward where it is left out.
 pub(super) fn axis_points(root: &Section<'_>) -> AxisPoints {
     let words = [("toward", AxisPoints::Toward), ("away", AxisPoints::Away)];
-    root.get("axis_points")
-        .and_then(|entry| entry.choice(&words))
-        .unwrap_or(AxisPoints::Toward)
+    root.get("axis_points").and_then(|entry| entry.choice(&words)).unwrap_or(AxisPoints::Toward)
 }
 
 impl Sense {
@@ -38,21 +36,13 @@ impl Sense {
     /// The deviations of an angle.
     pub(super) fn tolerance(self, drawn: Tolerance) -> Tolerance {
         let [lower, upper] = self.range([drawn.lower, drawn.upper]);
-        Tolerance {
-            lower,
-            upper,
-            ..drawn
-        }
+        Tolerance { lower, upper, ..drawn }
     }
 }
 
 /// The angle in (−π, π]; one that is there already is not touched.
 pub(super) fn wrapped(angle: f64) -> f64 {
-    let near = if angle.abs() <= PI {
-        angle
-    } else {
-        libm::remainder(angle, TAU)
-    };
+    let near = if angle.abs() <= PI { angle } else { libm::remainder(angle, TAU) };
     if near <= -PI { PI } else { near }
 }
 
@@ -62,13 +52,9 @@ mod tests {
 
     #[test]
     fn an_angle_is_wrapped_into_minus_pi_exclusive_to_pi_inclusive() {
-        for (angle, wanted) in [
-            (PI, PI),
-            (-PI, PI),
-            (0.5, 0.5),
-            (1.5 * PI, -0.5 * PI),
-            (3.0 * PI, PI),
-        ] {
+        for (angle, wanted) in
+            [(PI, PI), (-PI, PI), (0.5, 0.5), (1.5 * PI, -0.5 * PI), (3.0 * PI, PI)]
+        {
             assert!((wrapped(angle) - wanted).abs() < 1e-15, "{angle}");
         }
     }

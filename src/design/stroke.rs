@@ -43,11 +43,7 @@ pub(super) fn turns(entry: &Entry<'_>, reads: Option<f64>, sense: Sense) -> Opti
         entry.quantities::<2>(UnitKind::Angle, "two angles: [\"-35 deg\", \"40 deg\"]")?;
     let [first, second] = readings;
     if first > second {
-        entry.fault(
-            "is reversed",
-            "the first is the larger",
-            turned_round(entry),
-        );
+        entry.fault("is reversed", "the first is the larger", turned_round(entry));
         return None;
     }
     if first >= second {
@@ -62,11 +58,7 @@ pub(super) fn turns(entry: &Entry<'_>, reads: Option<f64>, sense: Sense) -> Opti
     let turns = super::entry::all(turns)?;
     if turns.iter().any(|turn| turn.abs() > TAU) {
         let help = "each end is at most 360 deg from what is read in the zero pose";
-        entry.fault(
-            "goes beyond a full turn from the zero pose",
-            "too far",
-            help,
-        );
+        entry.fault("goes beyond a full turn from the zero pose", "too far", help);
         return None;
     }
     Some(sense.range(turns))
@@ -86,10 +78,7 @@ pub(super) fn direct_joint(root: &Section<'_>, sense: Sense) -> Option<DirectJoi
     let get = |key: &str| table.as_ref().and_then(|table| table.get(key));
     let ratio = get("ratio").map_or(Some(Wish::Best), |entry| ratio(&entry));
     let offset = get("offset").map_or(Some(Wish::Given(0.0)), |entry| offset(&entry, sense));
-    Some(DirectJointWish {
-        ratio: ratio?,
-        offset: offset?,
-    })
+    Some(DirectJointWish { ratio: ratio?, offset: offset? })
 }
 
 fn ratio(entry: &Entry<'_>) -> Option<Wish> {

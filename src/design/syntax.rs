@@ -10,16 +10,10 @@ const TOLD: usize = 200;
 
 /// One diagnostic for each fault; one alone where something is nested too deeply.
 pub(super) fn faults(text: &str, errors: &[Error]) -> Vec<Diagnostic> {
-    let deep = errors
-        .iter()
-        .find(|error| error.message().contains("recurs"));
+    let deep = errors.iter().find(|error| error.message().contains("recurs"));
     match deep {
         Some(error) => vec![fault(text, error)],
-        None => errors
-            .iter()
-            .take(TOLD)
-            .map(|error| fault(text, error))
-            .collect(),
+        None => errors.iter().take(TOLD).map(|error| fault(text, error)).collect(),
     }
 }
 
@@ -44,15 +38,8 @@ impl<'t> Meant<'t> {
     fn new(text: &'t str, place: &Range<usize>) -> Self {
         let before = text.get(..place.start).unwrap_or("");
         let start = before.rfind('\n').map_or(0, |at| at + 1);
-        let line = text
-            .get(start..)
-            .and_then(|rest| rest.lines().next())
-            .unwrap_or("")
-            .trim();
-        Self {
-            blamed: text.get(place.clone()).unwrap_or("").trim(),
-            line,
-        }
+        let line = text.get(start..).and_then(|rest| rest.lines().next()).unwrap_or("").trim();
+        Self { blamed: text.get(place.clone()).unwrap_or("").trim(), line }
     }
 
     fn key(&self) -> String {
@@ -73,32 +60,20 @@ fn words(message: &str, meant: &Meant<'_>) -> (String, String) {
     let says = |word: &str| message.contains(word);
     let (key, blamed) = (meant.key(), clipped(meant.blamed));
     let (what, help) = if says("recurs") {
-        (
-            TOO_DEEP.to_owned(),
-            "a design file nests two tables deep at most".to_owned(),
-        )
+        (TOO_DEEP.to_owned(), "a design file nests two tables deep at most".to_owned())
     } else if says("duplicate key") {
         twice(meant)
     } else if says("must be quoted") && meant.blamed.is_empty() {
-        (
-            format!("`{key}` has no value"),
-            format!("write {key} = \"value\", or take the line out"),
-        )
+        (format!("`{key}` has no value"), format!("write {key} = \"value\", or take the line out"))
     } else if says("must be quoted") {
         (
             format!("the value of `{key}` has no quotation marks"),
             format!("write {key} = \"{blamed}\""),
         )
     } else if says("key with no value") {
-        (
-            "a line without a value".to_owned(),
-            format!("write {key} = \"value\""),
-        )
+        ("a line without a value".to_owned(), format!("write {key} = \"value\""))
     } else if says("unclosed table") {
-        (
-            "a table header without its bracket".to_owned(),
-            format!("write {}]", clipped(meant.line)),
-        )
+        ("a table header without its bracket".to_owned(), format!("write {}]", clipped(meant.line)))
     } else if says("unclosed array") {
         (
             "a list without its closing bracket `]`".to_owned(),
@@ -110,10 +85,7 @@ fn words(message: &str, meant: &Meant<'_>) -> (String, String) {
             "put \" behind the text".to_owned(),
         )
     } else if says("missing escaped value") {
-        (
-            "a backslash in a text".to_owned(),
-            "write \\\\ for one backslash".to_owned(),
-        )
+        ("a backslash in a text".to_owned(), "write \\\\ for one backslash".to_owned())
     } else if says("invalid boolean") {
         (
             format!("`{blamed}` is neither true nor false"),
@@ -143,19 +115,13 @@ fn twice(meant: &Meant<'_>) -> (String, String) {
             "put all its lines under one header".to_owned(),
         )
     } else {
-        (
-            format!("`{blamed}` is written twice"),
-            "keep one of the two lines".to_owned(),
-        )
+        (format!("`{blamed}` is written twice"), "keep one of the two lines".to_owned())
     }
 }
 
 fn behind_the_value(meant: &Meant<'_>) -> (String, String) {
     if meant.has_decimal_comma() {
-        (
-            "a decimal comma".to_owned(),
-            "write a decimal point".to_owned(),
-        )
+        ("a decimal comma".to_owned(), "write a decimal point".to_owned())
     } else {
         (
             "something stands behind the value".to_owned(),

@@ -29,18 +29,11 @@ pub(super) fn apply(table: Option<&Section<'_>>, lengths: Lengths) -> Lengths {
 fn with(entry: &Entry<'_>, length: Dimension) -> Option<Dimension> {
     if let Some(drawn) = &length.tolerance {
         let label = format!("the drawing has {}", drawn.written);
-        entry.fault(
-            "is a second tolerance for this length",
-            &label,
-            "keep one of the two",
-        );
+        entry.fault("is a second tolerance for this length", &label, "keep one of the two");
         return None;
     }
     let tolerance = resolve(entry, length.nominal, entry.tolerance(UnitKind::Length)?)?;
-    Some(Dimension {
-        tolerance: Some(tolerance),
-        ..length
-    })
+    Some(Dimension { tolerance: Some(tolerance), ..length })
 }
 
 /// `[tolerance] together`: one list of lengths, a list of such lists, or tables `{ lengths, correlation }`.
@@ -49,10 +42,7 @@ pub(super) fn together(table: Option<&Section<'_>>) -> Vec<Together> {
         return Vec::new();
     };
     let items = entry.items().unwrap_or_default();
-    if items
-        .iter()
-        .all(|item| matches!(item.value, DeValue::String(_)))
-    {
+    if items.iter().all(|item| matches!(item.value, DeValue::String(_))) {
         return group(&entry, 1.0).into_iter().collect();
     }
     items.iter().filter_map(one).collect()
@@ -64,20 +54,14 @@ fn one(item: &Entry<'_>) -> Option<Together> {
     }
     let table = item.section("[tolerance] together".to_owned())?;
     let lengths = table.required("lengths", "lengths = [\"crank\", \"rocker\"]");
-    let correlation = table
-        .get("correlation")
-        .map_or(Some(1.0), |entry| correlation(&entry));
+    let correlation = table.get("correlation").map_or(Some(1.0), |entry| correlation(&entry));
     group(&lengths?, correlation?)
 }
 
 fn correlation(entry: &Entry<'_>) -> Option<f64> {
     let value = entry.number()?;
     if !(0.0..=1.0).contains(&value) {
-        entry.fault(
-            "is no correlation",
-            "out of range",
-            "write a number from 0 to 1",
-        );
+        entry.fault("is no correlation", "out of range", "write a number from 0 to 1");
         return None;
     }
     Some(value)
@@ -85,10 +69,7 @@ fn correlation(entry: &Entry<'_>) -> Option<f64> {
 
 fn group(entry: &Entry<'_>, correlation: f64) -> Option<Together> {
     let items = entry.items()?;
-    let lengths: Vec<Length> = items
-        .iter()
-        .filter_map(|item| item.choice(&LENGTHS))
-        .collect();
+    let lengths: Vec<Length> = items.iter().filter_map(|item| item.choice(&LENGTHS)).collect();
     if lengths.len() < items.len() {
         return None;
     }
@@ -100,8 +81,5 @@ fn group(entry: &Entry<'_>, correlation: f64) -> Option<Together> {
         entry.fault("is no group of lengths", "made together with what?", help);
         return None;
     }
-    Some(Together {
-        lengths,
-        correlation,
-    })
+    Some(Together { lengths, correlation })
 }

@@ -44,14 +44,10 @@ impl<'a> Zero<'a> {
             root.missing("zero", help);
             return (None, None);
         };
-        let crank = table.required(
-            "crank",
-            "crank = \"90 deg\"  # its angle from the line motor to joint",
-        );
-        let rocker = table.required(
-            "rocker",
-            "rocker = \"90 deg\"  # about: it only picks the closure",
-        );
+        let crank =
+            table.required("crank", "crank = \"90 deg\"  # its angle from the line motor to joint");
+        let rocker =
+            table.required("rocker", "rocker = \"90 deg\"  # about: it only picks the closure");
         (
             crank.and_then(|entry| crank_angle(&entry, sense)),
             rocker.and_then(|entry| rocker_angle(&entry, sense)),
@@ -64,20 +60,13 @@ impl<'a> Zero<'a> {
             ["crank", "rocker"].map(|key| self.table.as_ref().and_then(|table| table.get(key)));
         for entry in given.into_iter().flatten() {
             let help = "take this line out, or give [linkage] instead of [pivots]";
-            entry.fault(
-                "is given twice",
-                "the pins in [pivots] say this already",
-                help,
-            );
+            entry.fault("is given twice", "the pins in [pivots] say this already", help);
         }
     }
 
     /// A drawn tolerance needs `set_by`.
     pub(super) fn check_set_by(&self, root: &Section<'_>, tolerance_is_drawn: Option<bool>) {
-        let given = self
-            .table
-            .as_ref()
-            .is_some_and(|table| table.get("set_by").is_some());
+        let given = self.table.as_ref().is_some_and(|table| table.get("set_by").is_some());
         if given || tolerance_is_drawn != Some(true) {
             return;
         }
@@ -90,19 +79,13 @@ impl<'a> Zero<'a> {
 
 fn crank_angle(entry: &Entry<'_>, sense: Sense) -> Option<Dimension> {
     let drawn = entry.dimension(UnitKind::Angle)?;
-    let tolerance = drawn
-        .tolerance
-        .and_then(|tolerance| match tolerance.deviation {
-            Deviation::Limits { lower, upper } => Some(Tolerance {
-                lower,
-                upper,
-                written: tolerance.written,
-            }),
-            Deviation::General(_) | Deviation::Grade(_) => None,
-        });
-    let widest = tolerance
-        .as_ref()
-        .map_or(0.0, |one| one.upper.max(-one.lower));
+    let tolerance = drawn.tolerance.and_then(|tolerance| match tolerance.deviation {
+        Deviation::Limits { lower, upper } => {
+            Some(Tolerance { lower, upper, written: tolerance.written })
+        }
+        Deviation::General(_) | Deviation::Grade(_) => None,
+    });
+    let widest = tolerance.as_ref().map_or(0.0, |one| one.upper.max(-one.lower));
     if widest > std::f64::consts::FRAC_PI_2 {
         entry.fault(
             "has a tolerance over 90 deg",
@@ -112,10 +95,7 @@ fn crank_angle(entry: &Entry<'_>, sense: Sense) -> Option<Dimension> {
         return None;
     }
     let tolerance = tolerance.map(|tolerance| sense.tolerance(tolerance));
-    Some(Dimension {
-        nominal: wrapped(sense.angle(drawn.nominal)),
-        tolerance,
-    })
+    Some(Dimension { nominal: wrapped(sense.angle(drawn.nominal)), tolerance })
 }
 
 fn rocker_angle(entry: &Entry<'_>, sense: Sense) -> Option<f64> {
@@ -123,11 +103,7 @@ fn rocker_angle(entry: &Entry<'_>, sense: Sense) -> Option<f64> {
     if drawn.tolerance.is_some() {
         let help =
             "leave it out here; tolerances of the lengths and of [zero] crank move the rocker";
-        entry.fault(
-            "carries a tolerance",
-            "this angle only picks the closure",
-            help,
-        );
+        entry.fault("carries a tolerance", "this angle only picks the closure", help);
         return None;
     }
     Some(wrapped(sense.angle(drawn.nominal)))

@@ -12,12 +12,7 @@ use super::nominal::{Figures, Limits};
 pub fn largest_share(stroke: &Stroke, holds: impl Fn([f64; 2]) -> bool) -> Option<([f64; 2], f64)> {
     let [from, to] = stroke.motor;
     let centre = 0.0_f64.clamp(from, to);
-    let part = |share: f64| {
-        [
-            centre + (from - centre) * share,
-            centre + (to - centre) * share,
-        ]
-    };
+    let part = |share: f64| [centre + (from - centre) * share, centre + (to - centre) * share];
     if holds(part(1.0)) {
         return Some((part(1.0), 1.0));
     }
@@ -27,11 +22,7 @@ pub fn largest_share(stroke: &Stroke, holds: impl Fn([f64; 2]) -> bool) -> Optio
     }
     for _ in 0..20 {
         let middle = 0.5 * (low + high);
-        if holds(part(middle)) {
-            low = middle
-        } else {
-            high = middle
-        }
+        if holds(part(middle)) { low = middle } else { high = middle }
     }
     Some((part(low), low))
 }
@@ -119,12 +110,7 @@ pub fn most_helpful_change(
         let bars = length.set(branch.bars(), to);
         figures_with(&bars, branch, drive, range, constants).map(|figures| {
             let load = figures.load(limits);
-            Change {
-                length,
-                to,
-                figures,
-                load,
-            }
+            Change { length, to, figures, load }
         })
     };
     let now = judge(LengthName::Ground, branch.bars().ground)?;
@@ -163,18 +149,12 @@ fn best_change(
         LengthName::Rocker => bars.crank,
     };
     let near = |to: f64| (to / now - 1.0).abs() <= 0.15;
-    let grid = STEPS
-        .into_iter()
-        .flat_map(|s| [now * (1.0 - s), now * (1.0 + s)])
-        .chain([opposite]);
-    let best = grid
-        .filter(|to| near(*to))
-        .filter_map(&judge)
-        .min_by(|a, b| a.load.total_cmp(&b.load))?;
+    let grid = STEPS.into_iter().flat_map(|s| [now * (1.0 - s), now * (1.0 + s)]).chain([opposite]);
+    let best =
+        grid.filter(|to| near(*to)).filter_map(&judge).min_by(|a, b| a.load.total_cmp(&b.load))?;
     let reach = 0.5 * (best.to - now);
-    let refined = golden(best.to - reach, best.to + reach, |to| {
-        judge(to).map_or(f64::INFINITY, |c| c.load)
-    });
+    let refined =
+        golden(best.to - reach, best.to + reach, |to| judge(to).map_or(f64::INFINITY, |c| c.load));
     match judge(refined) {
         Some(finer) if finer.load < best.load => Some(finer),
         _ => Some(best),

@@ -55,12 +55,7 @@ impl Setting<'_> {
 
     fn pose(&self, over: &Domain, turn: Interval) -> Option<PoseOf<Interval>> {
         let [a, b, c, g, error, _] = *over;
-        let bars = FourBar {
-            ground: g,
-            crank: a,
-            coupler: b,
-            rocker: c,
-        };
+        let bars = FourBar { ground: g, crank: a, coupler: b, rocker: c };
         let crank = Interval::point(self.branch.zero_crank()) + error + turn;
         let pose = bars.pose(Half::of_range(crank), self.closure())?;
         (!pose.m.contains(0.0)).then_some(pose)
@@ -69,12 +64,7 @@ impl Setting<'_> {
     /// The branch of the linkage at `at`; its zero pose is where its own crank stands.
     fn branch_at(&self, at: &Point) -> Option<Branch> {
         let [a, b, c, g, error, _] = *at;
-        let bars = FourBar {
-            ground: g,
-            crank: a,
-            coupler: b,
-            rocker: c,
-        };
+        let bars = FourBar { ground: g, crank: a, coupler: b, rocker: c };
         Branch::through(bars, self.branch.zero_crank() + error, self.closure()).ok()
     }
 
@@ -191,10 +181,7 @@ impl Objective<VARIABLES> for AngleError<'_> {
 /// The drawn linkage's lead in its zero pose.
 fn drawn_zero_lead(branch: &Branch) -> Option<Interval> {
     let crank = Interval::point(branch.zero_crank());
-    let pose = branch
-        .bars()
-        .exactly()
-        .pose(Half::of_range(crank), branch.closure())?;
+    let pose = branch.bars().exactly().pose(Half::of_range(crank), branch.closure())?;
     Some(pose.rocker_lead_near(branch.zero_lead()))
 }
 
@@ -227,20 +214,11 @@ impl Objective<VARIABLES> for RatioError<'_> {
     }
 
     fn sample(&self, at: &Point) -> Option<f64> {
-        let excess = self
-            .setting
-            .branch_at(at)?
-            .pose(at[TURN])
-            .ok()?
-            .ratio_less_one;
+        let excess = self.setting.branch_at(at)?.pose(at[TURN]).ok()?.ratio_less_one;
         let slope = self.setting.slope.mid();
         let r = 1.0 + excess;
         let unbounded = r * slope <= 0.0;
-        Some(if unbounded {
-            f64::INFINITY
-        } else {
-            self.side * (((slope - 1.0) - excess) / r)
-        })
+        Some(if unbounded { f64::INFINITY } else { self.side * (((slope - 1.0) - excess) / r) })
     }
 }
 
@@ -255,12 +233,7 @@ pub(super) struct CosineAtQ<'a> {
 
 /// The cosine and its slopes by a, b, c, g and the crank angle, from sine and cosine of half the crank angle.
 fn cosine_with_slopes<T: Scalar>(bars: &FourBar<T>, half: Half<T>) -> (T, [T; 5]) {
-    let FourBar {
-        ground: g,
-        crank: a,
-        coupler: b,
-        rocker: c,
-    } = *bars;
+    let FourBar { ground: g, crank: a, coupler: b, rocker: c } = *bars;
     let (one, two) = (T::exactly(1.0), T::exactly(2.0));
     let cos = one - two * half.sin.square();
     let sin = two * half.sin * half.cos;
@@ -282,12 +255,7 @@ impl CosineAtQ<'_> {
         let [a, b, c, g, error, turn] = *over;
         let crank = Interval::point(self.setting.branch.zero_crank()) + error + turn;
         cosine_with_slopes(
-            &FourBar {
-                ground: g,
-                crank: a,
-                coupler: b,
-                rocker: c,
-            },
+            &FourBar { ground: g, crank: a, coupler: b, rocker: c },
             Half::of_range(crank),
         )
     }
@@ -305,12 +273,7 @@ impl Objective<VARIABLES> for CosineAtQ<'_> {
 
     fn sample(&self, at: &Point) -> Option<f64> {
         let [a, b, c, g, error, turn] = *at;
-        let bars = FourBar {
-            ground: g,
-            crank: a,
-            coupler: b,
-            rocker: c,
-        };
+        let bars = FourBar { ground: g, crank: a, coupler: b, rocker: c };
         let half = Half::of_angle(self.setting.branch.zero_crank() + error + turn);
         Some(self.side * cosine_with_slopes(&bars, half).0)
     }
@@ -320,21 +283,11 @@ impl Objective<VARIABLES> for CosineAtQ<'_> {
 mod tests {
     use super::*;
 
-    const KNEE: FourBar = FourBar {
-        ground: 0.2,
-        crank: 0.05,
-        coupler: 0.21,
-        rocker: 0.06,
-    };
+    const KNEE: FourBar = FourBar { ground: 0.2, crank: 0.05, coupler: 0.21, rocker: 0.06 };
     const NOMINAL: Point = [0.05, 0.21, 0.06, 0.2, 0.002, 0.3];
 
     fn setting(branch: &Branch, zeroing: Zeroing) -> Setting<'_> {
-        Setting {
-            branch,
-            slope: Interval::around(0.8, 1),
-            offset: 0.01,
-            zeroing,
-        }
+        Setting { branch, slope: Interval::around(0.8, 1), offset: 0.01, zeroing }
     }
 
     fn slopes_agree_with_differences(claim: &impl Objective<VARIABLES>) {

@@ -34,10 +34,7 @@ impl Constants {
             let [low, high] = sweep.angle_error(slope, 0.0);
             0.5 * (low.value + high.value)
         });
-        DirectJoint {
-            ratio: self.ratio.unwrap_or(1.0 / slope),
-            offset,
-        }
+        DirectJoint { ratio: self.ratio.unwrap_or(1.0 / slope), offset }
     }
 }
 
@@ -48,28 +45,16 @@ fn best_slope(sweep: &Sweep<'_>, touching: impl FnMut(f64) -> Vec<Piece>) -> f64
 /// The worst error at both signs, as pieces in the slope.
 fn pinned(sweep: &Sweep<'_>, slope: f64, offset: f64) -> Vec<Piece> {
     let [low, high] = sweep.angle_error(slope, offset);
-    let over = |e: Extreme| Piece {
-        height: e.value + slope * e.turn,
-        run: e.turn,
-    };
+    let over = |e: Extreme| Piece { height: e.value + slope * e.turn, run: e.turn };
     let (low, high) = (over(low), over(high));
-    vec![
-        high,
-        Piece {
-            height: -low.height,
-            run: -low.run,
-        },
-    ]
+    vec![high, Piece { height: -low.height, run: -low.run }]
 }
 
 /// Half the spread of the error, which is the worst error with the best offset.
 fn centred(sweep: &Sweep<'_>, slope: f64) -> Vec<Piece> {
     let [low, high] = sweep.angle_error(slope, 0.0);
     let height = 0.5 * ((high.value + slope * high.turn) - (low.value + slope * low.turn));
-    vec![Piece {
-        height,
-        run: 0.5 * (high.turn - low.turn),
-    }]
+    vec![Piece { height, run: 0.5 * (high.turn - low.turn) }]
 }
 
 #[cfg(test)]
@@ -93,26 +78,14 @@ mod tests {
         low.value.abs().max(high.value.abs())
     }
 
-    const KNEE: FourBar = FourBar {
-        ground: 0.2,
-        crank: 0.05,
-        coupler: 0.21,
-        rocker: 0.06,
-    };
+    const KNEE: FourBar = FourBar { ground: 0.2, crank: 0.05, coupler: 0.21, rocker: 0.06 };
 
     #[test]
     fn no_neighbouring_ratio_has_a_smaller_worst_error() {
         with_sweep(KNEE, 1.4, [-0.6, 0.8], |sweep| {
-            let best = Constants {
-                ratio: None,
-                offset: Some(0.0),
-            }
-            .resolve(sweep);
+            let best = Constants { ratio: None, offset: Some(0.0) }.resolve(sweep);
             for factor in [0.999, 0.9999, 0.999_999, 1.000_001, 1.0001, 1.001] {
-                let other = DirectJoint {
-                    ratio: best.ratio * factor,
-                    ..best
-                };
+                let other = DirectJoint { ratio: best.ratio * factor, ..best };
                 assert!(worst(sweep, other) >= worst(sweep, best) * (1.0 - 1e-12));
             }
         });
@@ -121,16 +94,8 @@ mod tests {
     #[test]
     fn the_best_line_touches_both_sides_and_beats_the_pinned_one() {
         with_sweep(KNEE, 1.4, [-0.6, 0.8], |sweep| {
-            let line = Constants {
-                ratio: None,
-                offset: None,
-            }
-            .resolve(sweep);
-            let pinned = Constants {
-                ratio: None,
-                offset: Some(0.0),
-            }
-            .resolve(sweep);
+            let line = Constants { ratio: None, offset: None }.resolve(sweep);
+            let pinned = Constants { ratio: None, offset: Some(0.0) }.resolve(sweep);
             let [low, high] = sweep.angle_error(1.0 / line.ratio, line.offset);
             assert!((low.value + high.value).abs() < 1e-13);
             assert!(worst(sweep, line) <= worst(sweep, pinned));
@@ -139,19 +104,10 @@ mod tests {
 
     #[test]
     fn a_parallelogram_has_ratio_one_exactly() {
-        let bars = FourBar {
-            ground: 0.3,
-            crank: 0.045,
-            coupler: 0.3,
-            rocker: 0.045,
-        };
+        let bars = FourBar { ground: 0.3, crank: 0.045, coupler: 0.3, rocker: 0.045 };
         for stroke in [[-0.6, 0.7], [0.0, 0.7], [0.1, 0.7], [-0.7, -0.1]] {
             with_sweep(bars, 1.5, stroke, |sweep| {
-                let best = Constants {
-                    ratio: None,
-                    offset: Some(0.0),
-                }
-                .resolve(sweep);
+                let best = Constants { ratio: None, offset: Some(0.0) }.resolve(sweep);
                 assert!((best.ratio - 1.0).abs() < 1e-15, "{stroke:?} {best:?}");
                 assert!(worst(sweep, best) < 1e-15);
             });

@@ -31,16 +31,9 @@ impl Figures {
     #[must_use]
     pub fn of(sweep: &Sweep<'_>, joint: &DirectJoint) -> Self {
         let [low, high] = sweep.angle_error(1.0 / joint.ratio, joint.offset);
-        let worst = if low.value.abs() > high.value.abs() {
-            low
-        } else {
-            high
-        };
+        let worst = if low.value.abs() > high.value.abs() { low } else { high };
         Self {
-            angle: Extreme {
-                value: worst.value.abs(),
-                turn: worst.turn,
-            },
+            angle: Extreme { value: worst.value.abs(), turn: worst.turn },
             ratio: sweep.ratio_error(joint.ratio),
             transmission_angle: sweep.transmission_angle(),
         }

@@ -59,10 +59,7 @@ mod tests {
 
     #[test]
     fn undecided_never_becomes_equivalent() {
-        assert_eq!(
-            Verdict::of([Outcome::Undecided, Outcome::Holds]),
-            Verdict::Undecided
-        );
+        assert_eq!(Verdict::of([Outcome::Undecided, Outcome::Holds]), Verdict::Undecided);
         assert_eq!(
             Verdict::of([Outcome::Holds, Outcome::Undecided, Outcome::NotAssessed]),
             Verdict::Undecided
@@ -71,10 +68,7 @@ mod tests {
 
     #[test]
     fn what_was_not_assessed_does_not_count_and_nothing_assessed_is_undecided() {
-        assert_eq!(
-            Verdict::of([Outcome::NotAssessed, Outcome::Holds]),
-            Verdict::Equivalent
-        );
+        assert_eq!(Verdict::of([Outcome::NotAssessed, Outcome::Holds]), Verdict::Equivalent);
         assert_eq!(Verdict::of([Outcome::NotAssessed]), Verdict::Undecided);
     }
 }

@@ -94,25 +94,17 @@ pub fn emit(
     joint_of_motor: &dyn Fn(f64) -> Option<f64>,
     options: &EmitOptions,
 ) -> Result<Emission, Vec<EmitFault>> {
-    let request = EmitRequest {
-        design,
-        check,
-        rows,
-        options,
-    };
+    let request = EmitRequest { design, check, rows, options };
     let mut faults = whole::name_faults(&request);
-    let figures = all_figures(&request, joint_of_motor)
-        .map_err(|f| faults.push(f))
-        .ok();
+    let figures = all_figures(&request, joint_of_motor).map_err(|f| faults.push(f)).ok();
     let figures = figures.unwrap_or_default();
     if options.format == Format::Urdf
         && let Some(first) = figures.first()
     {
         faults.extend(remarks::urdf_faults(&request, first));
     }
-    let (carriers, children) = whole::links(&request)
-        .map_err(|f| faults.extend(f))
-        .unwrap_or_default();
+    let (carriers, children) =
+        whole::links(&request).map_err(|f| faults.extend(f)).unwrap_or_default();
     faults.extend(refusal(&request));
     if !faults.is_empty() {
         return Err(faults);
@@ -127,22 +119,13 @@ fn all_figures(
     let EmitRequest { design, check, .. } = *request;
     let stops = design.actuator.as_ref().and_then(|a| a.stops);
     let limits = joint_limits(&check.stroke, stops, joint_of_motor)?;
-    design
-        .robots
-        .iter()
-        .map(|robot| JointFigures::new(design, check, robot, limits))
-        .collect()
+    design.robots.iter().map(|robot| JointFigures::new(design, check, robot, limits)).collect()
 }
 
 fn refusal(request: &EmitRequest<'_>) -> Option<EmitFault> {
-    let Check {
-        verdict, reason, ..
-    } = request.check;
+    let Check { verdict, reason, .. } = request.check;
     let stands = *verdict == Verdict::Equivalent || request.options.anyway;
-    (!stands).then(|| EmitFault::Refused {
-        verdict: *verdict,
-        reason: reason.clone(),
-    })
+    (!stands).then(|| EmitFault::Refused { verdict: *verdict, reason: reason.clone() })
 }
 
 fn emission(
@@ -154,15 +137,11 @@ fn emission(
     let design = request.design;
     let assumptions = remarks::assumptions(request);
     let mut children = children.into_iter();
-    let joints = design
-        .robots
-        .iter()
-        .zip(figures)
-        .map(|(robot, figures)| DrivenJoint {
-            joint: revolute_joint(request, robot, figures),
-            actuator: actuator(request.options, robot, figures),
-            child: children.next(),
-        });
+    let joints = design.robots.iter().zip(figures).map(|(robot, figures)| DrivenJoint {
+        joint: revolute_joint(request, robot, figures),
+        actuator: actuator(request.options, robot, figures),
+        child: children.next(),
+    });
     let model = Model {
         name: design.name.clone(),
         head: remarks::head(request, &assumptions),
@@ -196,9 +175,7 @@ fn text(options: &EmitOptions, model: &Model) -> String {
 
 /// Serialising these structs cannot fail: their keys are strings and their numbers finite or null.
 fn json_text(joints: &[JointJson]) -> String {
-    serde_json::to_string_pretty(joints)
-        .map(|text| text + "\n")
-        .unwrap_or_default()
+    serde_json::to_string_pretty(joints).map(|text| text + "\n").unwrap_or_default()
 }
 
 fn revolute_joint(
@@ -242,10 +219,9 @@ fn servo(units: ActuatorUnits, gear: f64, figures: &JointFigures) -> Option<Serv
     let limit = figures.limit.map(|l| l.angle);
     let (shift, [a, b]) = match units {
         ActuatorUnits::Joint => (0.0, limit),
-        ActuatorUnits::Motor => (
-            figures.motor_reading(0.0),
-            limit.map(|q| figures.motor_reading(q)),
-        ),
+        ActuatorUnits::Motor => {
+            (figures.motor_reading(0.0), limit.map(|q| figures.motor_reading(q)))
+        }
     };
     Some(Servo {
         position_gain: figures.position_gain? / (gear * gear),

@@ -97,9 +97,7 @@ impl EmitFault {
 impl fmt::Display for EmitFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Missing {
-                key, needed_for, ..
-            } => write!(f, "{key} is missing: {needed_for}"),
+            Self::Missing { key, needed_for, .. } => write!(f, "{key} is missing: {needed_for}"),
             Self::Unfit { key, why, .. } => write!(f, "{key} cannot be used: {why}"),
             Self::UnfitName { why, .. } => f.write_str(why),
             Self::StopsLeaveNothing { stops, stroke } => write!(

@@ -154,15 +154,8 @@ fn torque(peak: Option<f64>, [smallest, largest]: [f64; 2]) -> Envelope {
 }
 
 fn speed(fastest: Option<f64>, [smallest, largest]: [f64; 2]) -> Envelope {
-    let over = |i: f64| {
-        fastest
-            .filter(|_| i.is_finite())
-            .and_then(|v| finite(v / i))
-    };
-    Envelope {
-        guaranteed: over(largest),
-        never_exceed: over(smallest),
-    }
+    let over = |i: f64| fastest.filter(|_| i.is_finite()).and_then(|v| finite(v / i));
+    Envelope { guaranteed: over(largest), never_exceed: over(smallest) }
 }
 
 fn plain_armature(motor: &Actuator, ratio: f64) -> Option<f64> {

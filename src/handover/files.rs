@@ -36,11 +36,7 @@ impl fmt::Display for WriteFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Exists(path) => {
-                write!(
-                    f,
-                    "{} exists and was left as it is; --force overwrites it",
-                    path.display()
-                )
+                write!(f, "{} exists and was left as it is; --force overwrites it", path.display())
             }
             Self::NotAFile(path) => write!(f, "{} is not a plain file", path.display()),
             Self::NoName(path) => write!(f, "{} is not the name of a file", path.display()),
@@ -75,22 +71,14 @@ pub fn write_files(
         return Err(WriteFault::NoName(target.to_owned()));
     }
     let beside = joint_json_path(target);
-    let files = [
-        (target.to_owned(), &emission.file),
-        (beside, &emission.joint_json),
-    ];
+    let files = [(target.to_owned(), &emission.file), (beside, &emission.joint_json)];
     for (path, _) in &files {
         must_be_free(path, force)?;
     }
-    let staged = files
-        .iter()
-        .map(|(path, text)| Ok((path, stage(path, text)?)));
+    let staged = files.iter().map(|(path, text)| Ok((path, stage(path, text)?)));
     let staged: Vec<_> = staged.collect::<Result<_, WriteFault>>()?;
     put_in_place(staged, force)?;
-    Ok(Written {
-        files: files.map(|(path, _)| path).to_vec(),
-        notes: Vec::new(),
-    })
+    Ok(Written { files: files.map(|(path, _)| path).to_vec(), notes: Vec::new() })
 }
 
 fn to_standard_output(
@@ -98,9 +86,8 @@ fn to_standard_output(
     target: &Path,
     standard_output: &mut dyn Write,
 ) -> Result<Written, WriteFault> {
-    let outcome = standard_output
-        .write_all(emission.file.as_bytes())
-        .and_then(|()| standard_output.flush());
+    let outcome =
+        standard_output.write_all(emission.file.as_bytes()).and_then(|()| standard_output.flush());
     match outcome {
         Err(e) if e.kind() != ErrorKind::BrokenPipe => Err(WriteFault::Io(target.to_owned(), e)),
         _ => Ok(Written {
@@ -125,19 +112,14 @@ fn must_be_free(path: &Path, force: bool) -> Result<(), WriteFault> {
 
 fn stage(path: &Path, text: &str) -> Result<NamedTempFile, WriteFault> {
     let fault = |e| WriteFault::Io(path.to_owned(), e);
-    let folder = path
-        .parent()
-        .filter(|p| !p.as_os_str().is_empty())
-        .unwrap_or(Path::new("."));
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let mut builder = tempfile::Builder::new();
     let permissions = readable_as_usual();
     if let Some(permissions) = &permissions {
         builder.permissions(permissions.clone());
     }
     let mut file = builder.tempfile_in(folder).map_err(fault)?;
-    file.write_all(text.as_bytes())
-        .and_then(|()| file.as_file().sync_all())
-        .map_err(fault)?;
+    file.write_all(text.as_bytes()).and_then(|()| file.as_file().sync_all()).map_err(fault)?;
     Ok(file)
 }
 
@@ -157,11 +139,7 @@ fn readable_as_usual() -> Option<Permissions> {
 fn put_in_place(staged: Vec<(&PathBuf, NamedTempFile)>, force: bool) -> Result<(), WriteFault> {
     let mut placed: Vec<&PathBuf> = Vec::new();
     for (path, file) in staged {
-        let outcome = if force {
-            file.persist(path)
-        } else {
-            file.persist_noclobber(path)
-        };
+        let outcome = if force { file.persist(path) } else { file.persist_noclobber(path) };
         if let Err(e) = outcome {
             take_away(&placed, force);
             return Err(match e.error.kind() {

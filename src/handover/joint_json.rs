@@ -108,10 +108,7 @@ pub struct JointRow {
 
 impl From<Envelope> for EnvelopeJson {
     fn from(e: Envelope) -> Self {
-        Self {
-            guaranteed: e.guaranteed,
-            never_exceed: e.never_exceed,
-        }
+        Self { guaranteed: e.guaranteed, never_exceed: e.never_exceed }
     }
 }
 
@@ -122,12 +119,7 @@ pub(super) fn joint_json(
     figures: &JointFigures,
     assumptions: &[String],
 ) -> JointJson {
-    let EmitRequest {
-        design,
-        check,
-        rows,
-        ..
-    } = *request;
+    let EmitRequest { design, check, rows, .. } = *request;
     JointJson {
         schema: "unloop/joint/1",
         design: design.name.clone(),
@@ -146,10 +138,7 @@ pub(super) fn joint_json(
         limit_set_by: figures.limit.map(|l| l.set_by.name()),
         torque_n_m: figures.torque.into(),
         speed_rad_per_s: figures.speed.into(),
-        armature_kg_m2: ArmatureJson {
-            split: None,
-            plain: figures.plain_armature,
-        },
+        armature_kg_m2: ArmatureJson { split: None, plain: figures.plain_armature },
         damping_n_m_s_per_rad: figures.damping,
         friction_n_m: figures.friction,
         gains: GainsJson {

@@ -2,7 +2,7 @@
 //! the linkage itself and not through the constant ratio.
 
 use super::fault::EmitFault;
-use crate::study::StrokeRange;
+use crate::linkage::Stroke;
 
 /// What a limit comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -41,7 +41,7 @@ pub struct JointLimit {
 /// # Errors
 /// When the stops leave nothing of the stroke, or the linkage cannot stand at a stop.
 pub(super) fn joint_limits(
-    stroke: &StrokeRange,
+    stroke: &Stroke,
     stops: Option<[f64; 2]>,
     joint_of_motor: &dyn Fn(f64) -> Option<f64>,
 ) -> Result<[JointLimit; 2], EmitFault> {
@@ -55,15 +55,10 @@ pub(super) fn joint_limits(
     }
     let stop_at = |motor: f64| {
         let angle = joint_of_motor(motor).ok_or(EmitFault::StopNotReached { motor })?;
-        Ok(JointLimit {
-            angle,
-            set_by: LimitSetBy::MotorStop,
-        })
+        Ok(JointLimit { angle, set_by: LimitSetBy::MotorStop })
     };
-    let [mut start, mut end] = stroke.joint.map(|angle| JointLimit {
-        angle,
-        set_by: LimitSetBy::Stroke,
-    });
+    let [mut start, mut end] =
+        stroke.joint.map(|angle| JointLimit { angle, set_by: LimitSetBy::Stroke });
     if low_stop > first {
         start = stop_at(low_stop)?;
     }
@@ -76,10 +71,7 @@ pub(super) fn joint_limits(
 /// The limits as the robot's software reads them: `joint_reads` + `sense` · turn, the smaller first.
 #[must_use]
 pub(super) fn readings(limits: [JointLimit; 2], joint_reads: f64, sense: f64) -> [JointLimit; 2] {
-    let [a, b] = limits.map(|l| JointLimit {
-        angle: joint_reads + sense * l.angle,
-        ..l
-    });
+    let [a, b] = limits.map(|l| JointLimit { angle: joint_reads + sense * l.angle, ..l });
     rising(a, b)
 }
 
@@ -91,10 +83,7 @@ fn rising(a: JointLimit, b: JointLimit) -> [JointLimit; 2] {
 mod tests {
     use super::*;
 
-    const STROKE: StrokeRange = StrokeRange {
-        motor: [-1.0, 1.0],
-        joint: [0.5, -0.5],
-    };
+    const STROKE: Stroke = Stroke { motor: [-1.0, 1.0], joint: [0.5, -0.5] };
 
     fn through(motor: f64) -> Option<f64> {
         Some(-0.5 * motor - 0.01)
@@ -104,19 +93,13 @@ mod tests {
     fn without_stops_the_stroke_sets_both_limits_in_rising_order() {
         let [low, high] = joint_limits(&STROKE, None, &through).unwrap();
         assert_eq!((low.angle, high.angle), (-0.5, 0.5));
-        assert_eq!(
-            (low.set_by, high.set_by),
-            (LimitSetBy::Stroke, LimitSetBy::Stroke)
-        );
+        assert_eq!((low.set_by, high.set_by), (LimitSetBy::Stroke, LimitSetBy::Stroke));
     }
 
     #[test]
     fn a_stop_inside_the_stroke_is_taken_through_the_linkage() {
         let [low, high] = joint_limits(&STROKE, Some([-2.0, 0.8]), &through).unwrap();
-        assert_eq!(
-            (low.angle, low.set_by),
-            (-0.41000000000000003, LimitSetBy::MotorStop)
-        );
+        assert_eq!((low.angle, low.set_by), (-0.41000000000000003, LimitSetBy::MotorStop));
         assert_eq!((high.angle, high.set_by), (0.5, LimitSetBy::Stroke));
     }
 

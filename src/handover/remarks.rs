@@ -19,11 +19,7 @@ pub(super) fn head(request: &EmitRequest<'_>, assumptions: &[String]) -> Vec<Str
     )];
     lines.extend(verdict(request));
     lines.push(ratio_line(request));
-    lines.extend(
-        format_remarks(request)
-            .iter()
-            .map(|line| (*line).to_owned()),
-    );
+    lines.extend(format_remarks(request).iter().map(|line| (*line).to_owned()));
     lines.push("Assumed:".into());
     lines.extend(assumptions.iter().map(|a| format!("* {a}")));
     lines
@@ -43,16 +39,9 @@ fn verdict(request: &EmitRequest<'_>) -> Vec<String> {
         Verdict::NotEquivalent => "NOT EQUIVALENT",
         Verdict::Undecided => "NOT EQUIVALENT as far as is known (undecided)",
     };
-    let shown = if check.proved {
-        "proved"
-    } else {
-        "computed, not proved"
-    };
-    let mut lines = vec![format!(
-        "{word}, basis {}, {shown}: {}",
-        basis_name(check.basis),
-        check.reason
-    )];
+    let shown = if check.proved { "proved" } else { "computed, not proved" };
+    let mut lines =
+        vec![format!("{word}, basis {}, {shown}: {}", basis_name(check.basis), check.reason)];
     if check.verdict != Verdict::Equivalent {
         lines.push("Emitted on request all the same: do not train or drive a robot on it.".into());
     }
@@ -82,25 +71,9 @@ pub(super) fn joint(request: &EmitRequest<'_>, figures: &JointFigures) -> Vec<St
     let limits = request.options.limits;
     let mut lines = vec![figures.formula()];
     let [low, high] = figures.limit;
-    lines.push(format!(
-        "Limits: lower {}; upper {}.",
-        limit(low),
-        limit(high)
-    ));
-    lines.push(bound(
-        request,
-        "Effort",
-        "N m",
-        figures.torque,
-        TORQUE_UNKNOWN,
-    ));
-    lines.push(bound(
-        request,
-        "Velocity",
-        "rad/s",
-        figures.speed,
-        SPEED_UNKNOWN,
-    ));
+    lines.push(format!("Limits: lower {}; upper {}.", limit(low), limit(high)));
+    lines.push(bound(request, "Effort", "N m", figures.torque, TORQUE_UNKNOWN));
+    lines.push(bound(request, "Velocity", "rad/s", figures.speed, SPEED_UNKNOWN));
     if limits == LimitBasis::NeverExceed {
         lines.push("Somewhere on the stroke the motor does not reach these two limits.".into());
     }
@@ -108,11 +81,7 @@ pub(super) fn joint(request: &EmitRequest<'_>, figures: &JointFigures) -> Vec<St
     lines.extend(losses(figures));
     lines.extend(gains(figures));
     if request.options.format == Format::Mjcf {
-        lines.extend(actuator(
-            request.options.actuator,
-            figures,
-            limits.of(figures.torque),
-        ));
+        lines.extend(actuator(request.options.actuator, figures, limits.of(figures.torque)));
     }
     lines
 }
@@ -122,11 +91,7 @@ fn limit(limit: JointLimit) -> String {
         super::LimitSetBy::Stroke => "from the stroke",
         super::LimitSetBy::MotorStop => "from the motor stop, through the linkage",
     };
-    format!(
-        "{} rad ({:.3} deg) {through}",
-        limit.angle + 0.0,
-        limit.angle.to_degrees()
-    )
+    format!("{} rad ({:.3} deg) {through}", limit.angle + 0.0, limit.angle.to_degrees())
 }
 
 const TORQUE_UNKNOWN: &str = "not known: needs [actuator] peak_torque";
@@ -217,10 +182,7 @@ pub(super) fn assumptions(request: &EmitRequest<'_>) -> Vec<String> {
     if request.options.whole {
         lines.extend(whole_model(request));
     }
-    let rotor = design
-        .actuator
-        .as_ref()
-        .filter(|a| a.rotor_inertia.is_some());
+    let rotor = design.actuator.as_ref().filter(|a| a.rotor_inertia.is_some());
     if rotor.is_some_and(|a: &Actuator| a.rotor_in_carrier == Some(false)) {
         lines.push(
             "the parent link's own figures do not hold the rotor: its mass is not in this model"
@@ -240,32 +202,24 @@ fn mirror(request: &EmitRequest<'_>) -> Option<String> {
 fn whole_model(request: &EmitRequest<'_>) -> Vec<String> {
     let masses = &request.design.mass;
     let mut lines = vec!["the parent link is fixed to the world".to_owned()];
-    let left_out: Vec<&str> = [
-        ("crank", &masses.crank),
-        ("coupler", &masses.coupler),
-        ("carried", &masses.carried),
-    ]
-    .into_iter()
-    .filter_map(|(name, body)| body.as_ref().map(|_| name))
-    .collect();
+    let left_out: Vec<&str> =
+        [("crank", &masses.crank), ("coupler", &masses.coupler), ("carried", &masses.carried)]
+            .into_iter()
+            .filter_map(|(name, body)| body.as_ref().map(|_| name))
+            .collect();
     if !left_out.is_empty() {
-        lines.push(format!(
-            "not in this model: the mass of {}",
-            left_out.join(", ")
-        ));
+        lines.push(format!("not in this model: the mass of {}", left_out.join(", ")));
     }
     if request.design.robots.len() > 1 {
         lines.push("every joint of the drawing has the same mass figures; those of the other side are not turned round".into());
     }
     lines.extend(masses.child.as_ref().and_then(child_frame));
-    lines.extend(
-        [("carrier", &masses.carrier), ("child", &masses.child)]
-            .into_iter()
-            .filter_map(|(name, body)| {
-                let flat = body.as_ref().is_some_and(|b| !b.center_is_spatial);
-                flat.then(|| format!("the mass centre of [mass.{name}] has no third coordinate: 0"))
-            }),
-    );
+    lines.extend([("carrier", &masses.carrier), ("child", &masses.child)].into_iter().filter_map(
+        |(name, body)| {
+            let flat = body.as_ref().is_some_and(|b| !b.center_is_spatial);
+            flat.then(|| format!("the mass centre of [mass.{name}] has no third coordinate: 0"))
+        },
+    ));
     lines
 }
 
@@ -279,25 +233,11 @@ fn child_frame(body: &Body) -> Option<String> {
 pub(super) fn urdf_faults(request: &EmitRequest<'_>, figures: &JointFigures) -> Vec<EmitFault> {
     let limits = request.options.limits;
     let needed = [
-        (
-            "[actuator] peak_torque",
-            "effort",
-            figures.torque,
-            "peak_torque = \"60 N m\"",
-        ),
-        (
-            "[actuator] max_speed",
-            "velocity",
-            figures.speed,
-            "max_speed = \"20 rad/s\"",
-        ),
+        ("[actuator] peak_torque", "effort", figures.torque, "peak_torque = \"60 N m\""),
+        ("[actuator] max_speed", "velocity", figures.speed, "max_speed = \"20 rad/s\""),
     ];
-    let faults = needed
-        .into_iter()
-        .filter(|(_, _, envelope, _)| limits.of(*envelope).is_none());
-    faults
-        .map(|(key, what, envelope, line)| urdf_fault(key, what, envelope, line))
-        .collect()
+    let faults = needed.into_iter().filter(|(_, _, envelope, _)| limits.of(*envelope).is_none());
+    faults.map(|(key, what, envelope, line)| urdf_fault(key, what, envelope, line)).collect()
 }
 
 fn urdf_fault(key: &'static str, what: &str, envelope: Envelope, line: &str) -> EmitFault {
@@ -333,10 +273,8 @@ pub(super) fn notes(request: &EmitRequest<'_>, figures: &[JointFigures]) -> Vec<
     let Some(first) = figures.first() else {
         return notes;
     };
-    let unknown = [
-        (first.torque, TORQUE_UNKNOWN, "effort"),
-        (first.speed, SPEED_UNKNOWN, "velocity"),
-    ];
+    let unknown =
+        [(first.torque, TORQUE_UNKNOWN, "effort"), (first.speed, SPEED_UNKNOWN, "velocity")];
     for (envelope, why, what) in unknown {
         if envelope == Envelope::default() {
             notes.push(format!("{what} {why}"));

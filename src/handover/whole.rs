@@ -19,11 +19,7 @@ pub(super) fn name_faults(request: &EmitRequest<'_>) -> Vec<EmitFault> {
     for (k, robot) in robots.iter().enumerate() {
         let before = robots.get(..k).unwrap_or_default();
         let whys = [unfit(robot), repeated(robot, before)];
-        let clash = request
-            .options
-            .whole
-            .then(|| clashing(robot, robots))
-            .flatten();
+        let clash = request.options.whole.then(|| clashing(robot, robots)).flatten();
         let whys = whys.into_iter().flatten().chain(clash);
         faults.extend(whys.map(|why| EmitFault::UnfitName { robot: k, why }));
     }
@@ -39,31 +35,17 @@ fn no_robot() -> EmitFault {
 }
 
 fn unfit(robot: &RobotJoint) -> Option<String> {
-    let names = [
-        ("joint", &robot.joint),
-        ("parent", &robot.parent),
-        ("child", &robot.child),
-    ];
-    let (key, name) = names
-        .into_iter()
-        .find(|(_, name)| !is_fit_for_a_name(name))?;
-    Some(format!(
-        "the {key} name {name:?} is empty or holds characters that a robot file cannot"
-    ))
+    let names = [("joint", &robot.joint), ("parent", &robot.parent), ("child", &robot.child)];
+    let (key, name) = names.into_iter().find(|(_, name)| !is_fit_for_a_name(name))?;
+    Some(format!("the {key} name {name:?} is empty or holds characters that a robot file cannot"))
 }
 
 fn repeated(robot: &RobotJoint, before: &[RobotJoint]) -> Option<String> {
     if robot.parent == robot.child {
-        return Some(format!(
-            "link {:?} is both parent and child of one joint",
-            robot.parent
-        ));
+        return Some(format!("link {:?} is both parent and child of one joint", robot.parent));
     }
     if before.iter().any(|b| b.joint == robot.joint) {
-        return Some(format!(
-            "two [[robot]] tables name the joint {:?}",
-            robot.joint
-        ));
+        return Some(format!("two [[robot]] tables name the joint {:?}", robot.joint));
     }
     let twice = before.iter().any(|b| b.child == robot.child);
     twice.then(|| format!("two [[robot]] tables name the child link {:?}", robot.child))
@@ -71,9 +53,7 @@ fn repeated(robot: &RobotJoint, before: &[RobotJoint]) -> Option<String> {
 
 fn clashing(robot: &RobotJoint, robots: &[RobotJoint]) -> Option<String> {
     let own = ["world", mjcf::BASE];
-    let taken = [&robot.parent, &robot.child]
-        .into_iter()
-        .find(|n| own.contains(&n.as_str()));
+    let taken = [&robot.parent, &robot.child].into_iter().find(|n| own.contains(&n.as_str()));
     if let Some(name) = taken {
         return Some(format!(
             "a whole model has a {name:?} of its own: no link may have that name"
@@ -95,20 +75,13 @@ pub(super) fn links(request: &EmitRequest<'_>) -> Result<(Vec<Link>, Vec<Link>),
     }
     let mut faults = Vec::new();
     let masses = &request.design.mass;
-    let carriers = masses
-        .carrier
-        .as_ref()
-        .ok_or_else(|| no_mass("[mass.carrier]"));
+    let carriers = masses.carrier.as_ref().ok_or_else(|| no_mass("[mass.carrier]"));
     let carriers = carriers.and_then(|b| carrier_links(request, b));
     let children = masses.child.as_ref().ok_or_else(|| no_mass("[mass.child]"));
     let children = children.and_then(|b| child_links(request, b));
     let carriers = carriers.map_err(|f| faults.push(f)).unwrap_or_default();
     let children = children.map_err(|f| faults.push(f)).unwrap_or_default();
-    if faults.is_empty() {
-        Ok((carriers, children))
-    } else {
-        Err(faults)
-    }
+    if faults.is_empty() { Ok((carriers, children)) } else { Err(faults) }
 }
 
 fn no_mass(key: &'static str) -> EmitFault {
@@ -127,12 +100,7 @@ fn carrier_links(request: &EmitRequest<'_>, body: &Body) -> Result<Vec<Link>, Em
     let mut seen = BTreeSet::new();
     let parents = request.design.robots.iter().map(|r| r.parent.as_str());
     let once = parents.filter(|name| seen.insert(*name));
-    Ok(once
-        .map(|name| Link {
-            name: name.to_owned(),
-            inertial,
-        })
-        .collect())
+    Ok(once.map(|name| Link { name: name.to_owned(), inertial }).collect())
 }
 
 fn child_links(request: &EmitRequest<'_>, body: &Body) -> Result<Vec<Link>, EmitFault> {
@@ -141,10 +109,7 @@ fn child_links(request: &EmitRequest<'_>, body: &Body) -> Result<Vec<Link>, Emit
     robots
         .map(|robot| {
             let inertial = link_frame::child(request.design, robot, body, rocker)?;
-            Ok(Link {
-                name: robot.child.clone(),
-                inertial,
-            })
+            Ok(Link { name: robot.child.clone(), inertial })
         })
         .collect()
 }

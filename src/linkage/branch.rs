@@ -60,12 +60,7 @@ pub struct Branch {
 
 /// Crank angles at which M = 0, in (−π, π].
 fn barriers(bars: &FourBar) -> Vec<(f64, BarrierKind)> {
-    let FourBar {
-        ground: g,
-        crank: a,
-        coupler: b,
-        rocker: c,
-    } = *bars;
+    let FourBar { ground: g, crank: a, coupler: b, rocker: c } = *bars;
     let [t1, t2, t3] = bars.signs();
     let small = CHANGE_POINT * bars.longest();
     let mut found = Vec::new();
@@ -75,10 +70,7 @@ fn barriers(bars: &FourBar) -> Vec<(f64, BarrierKind)> {
     } else if t3 < 0.0 {
         let cos2 = (-t3 * (a + b + c + g) / (4.0 * a * g)).clamp(0.0, 1.0);
         let limit = 2.0 * libm::atan2(cos2_complement(cos2), cos2.sqrt());
-        found.extend([
-            (limit, BarrierKind::CrankLimit),
-            (-limit, BarrierKind::CrankLimit),
-        ]);
+        found.extend([(limit, BarrierKind::CrankLimit), (-limit, BarrierKind::CrankLimit)]);
     }
     // h = |b − c| folds them: φ = ±2 asin √(−T₁T₂/4ag).
     if t1.abs() <= small || t2.abs() <= small {
@@ -86,10 +78,7 @@ fn barriers(bars: &FourBar) -> Vec<(f64, BarrierKind)> {
     } else if t1 * t2 < 0.0 {
         let sin2 = (-t1 * t2 / (4.0 * a * g)).clamp(0.0, 1.0);
         let limit = 2.0 * libm::atan2(sin2.sqrt(), cos2_complement(sin2));
-        found.extend([
-            (limit, BarrierKind::CrankLimit),
-            (-limit, BarrierKind::CrankLimit),
-        ]);
+        found.extend([(limit, BarrierKind::CrankLimit), (-limit, BarrierKind::CrankLimit)]);
     }
     found
 }
@@ -121,10 +110,7 @@ impl Branch {
                 .iter()
                 .map(|&(angle, kind)| (turn_up(direction * (angle - zero_crank)), kind))
                 .min_by(|x, y| x.0.total_cmp(&y.0))
-                .map(|(turn, kind)| Barrier {
-                    turn: direction * turn,
-                    kind,
-                })
+                .map(|(turn, kind)| Barrier { turn: direction * turn, kind })
         };
         let dead = dead_points(&bars)
             .into_iter()
@@ -157,11 +143,7 @@ impl Branch {
         let open = bars.at(zero_crank, Closure::Open)?.rocker_angle();
         let crossed = bars.at(zero_crank, Closure::Crossed)?.rocker_angle();
         let off = |angle: f64| libm::remainder(angle - rocker, TAU).abs();
-        let closure = if off(open) <= off(crossed) {
-            Closure::Open
-        } else {
-            Closure::Crossed
-        };
+        let closure = if off(open) <= off(crossed) { Closure::Open } else { Closure::Crossed };
         Ok((closure, [open, crossed]))
     }
 
@@ -197,12 +179,7 @@ impl Branch {
 
     /// ψ − φ without jumps along the branch.
     fn lead(&self, phi: f64, pose: &Pose) -> f64 {
-        let FourBar {
-            ground: g,
-            crank: a,
-            coupler: b,
-            rocker: c,
-        } = self.bars;
+        let FourBar { ground: g, crank: a, coupler: b, rocker: c } = self.bars;
         let along = 0.5 * (pose.diagonal_squared + (c - b) * (c + b));
         let [ex, ey] = pose.e;
         let diagonal = if a <= g {
@@ -275,11 +252,7 @@ impl Branch {
     /// The nearest dead point from `turn` in `direction` (±1) before the branch ends; `None` where there is none.
     #[must_use]
     pub fn next_dead_turn(&self, turn: f64, direction: f64) -> Option<f64> {
-        let barrier = if direction < 0.0 {
-            self.below
-        } else {
-            self.above
-        };
+        let barrier = if direction < 0.0 { self.below } else { self.above };
         self.dead
             .iter()
             .map(|&angle| turn + direction * turn_up(direction * (angle - self.zero_crank - turn)))
@@ -290,11 +263,7 @@ impl Branch {
     /// How far the crank can go from the zero pose with the joint going one way all along: the nearest dead point or
     /// barrier, or a whole turn.
     fn monotone_end(&self, direction: f64) -> (f64, Option<BarrierKind>, bool) {
-        let barrier = if direction < 0.0 {
-            self.below
-        } else {
-            self.above
-        };
+        let barrier = if direction < 0.0 { self.below } else { self.above };
         if let Some(dead) = self.next_dead_turn(0.0, direction) {
             return (dead, None, true);
         }
@@ -319,11 +288,7 @@ impl Branch {
         let mut ends = [-1.0, 1.0].map(|direction| {
             let (end, _, ends) = self.monotone_end(direction);
             let joint = self.joint_turn_at_end(end);
-            if ends {
-                joint
-            } else {
-                joint.signum() * f64::INFINITY
-            }
+            if ends { joint } else { joint.signum() * f64::INFINITY }
         });
         ends.sort_by(f64::total_cmp);
         ends
@@ -347,11 +312,7 @@ impl Branch {
             reach = self.joint_turn_at_end(end);
         }
         if reach.abs() <= joint.abs() {
-            return Err(LinkageFault::JointTurnOutOfReach {
-                wanted: joint,
-                reach,
-                barrier,
-            });
+            return Err(LinkageFault::JointTurnOutOfReach { wanted: joint, reach, barrier });
         }
         let gap = |turn: f64| self.joint_turn(turn).unwrap_or(reach) - joint;
         Ok(roots::bracketed(gap, 0.0, end))

@@ -109,17 +109,9 @@ fn arms_run_parallel(crank_angle: f64, closure: Closure) -> bool {
 
 /// How far off the two special kinds are, as shares of the longest length.
 fn distances(bars: &FourBar) -> [f64; 2] {
-    let FourBar {
-        ground: g,
-        crank: a,
-        coupler: b,
-        rocker: c,
-    } = *bars;
+    let FourBar { ground: g, crank: a, coupler: b, rocker: c } = *bars;
     let opposite = (a - c).abs().max((b - g).abs());
-    let neighbours = (a - g)
-        .abs()
-        .max((b - c).abs())
-        .min((a - b).abs().max((c - g).abs()));
+    let neighbours = (a - g).abs().max((b - c).abs()).min((a - b).abs().max((c - g).abs()));
     [opposite / bars.longest(), neighbours / bars.longest()]
 }
 
@@ -127,17 +119,9 @@ fn special(bars: &FourBar, crank_angle: f64, closure: Closure, within: f64) -> K
     let [opposite, neighbours] = distances(bars);
     let parallel = arms_run_parallel(crank_angle, closure);
     if opposite <= within && (parallel || neighbours > within) {
-        return if parallel {
-            Kind::Parallelogram
-        } else {
-            Kind::Antiparallelogram
-        };
+        return if parallel { Kind::Parallelogram } else { Kind::Antiparallelogram };
     }
-    if neighbours <= within {
-        Kind::Kite
-    } else {
-        Kind::General
-    }
+    if neighbours <= within { Kind::Kite } else { Kind::General }
 }
 
 /// The kind on the circuit that holds crank angle `crank_angle` (rad, not on the ground line) with `closure`; special
@@ -164,12 +148,7 @@ mod tests {
     use super::*;
 
     fn bars(ground: f64, crank: f64, coupler: f64, rocker: f64) -> FourBar {
-        FourBar {
-            ground,
-            crank,
-            coupler,
-            rocker,
-        }
+        FourBar { ground, crank, coupler, rocker }
     }
 
     #[test]

@@ -29,11 +29,7 @@ pub fn dead_points(bars: &FourBar) -> Vec<DeadPoint> {
 
 /// Dead points with |AQ| = `reach`; `along` is −1 where the crank points away from Q.
 fn at_distance(bars: &FourBar, reach: f64, along: f64) -> [Option<DeadPoint>; 2] {
-    let FourBar {
-        ground: g,
-        rocker: c,
-        ..
-    } = *bars;
+    let FourBar { ground: g, rocker: c, .. } = *bars;
     // sin² and cos² of ψ/2 from |AQ|² = g² + c² + 2gc cos ψ, as products that keep their digits.
     let sin2 = (g + c - reach) * (g + c + reach) / (4.0 * g * c);
     let cos2 = (reach - (g - c)) * (reach + (g - c)) / (4.0 * g * c);
@@ -53,10 +49,6 @@ fn dead_point(bars: &FourBar, psi: f64, along: f64) -> Option<DeadPoint> {
     (side != 0.0).then(|| DeadPoint {
         crank: libm::atan2(toward.y, toward.x),
         rocker: psi,
-        closure: if side < 0.0 {
-            Closure::Open
-        } else {
-            Closure::Crossed
-        },
+        closure: if side < 0.0 { Closure::Open } else { Closure::Crossed },
     })
 }

@@ -58,12 +58,7 @@ impl<T: Scalar> FourBar<T> {
     /// A. P. Murray and P. M. Larochelle, DETC98/MECH-5887, sec. 2; J. M. McCarthy and G. S. Soh, Geometric Design of
     /// Linkages, 2nd ed., sec. 2.4 (from memory).
     pub fn signs(&self) -> [T; 3] {
-        let Self {
-            ground: g,
-            crank: a,
-            coupler: b,
-            rocker: c,
-        } = *self;
+        let Self { ground: g, crank: a, coupler: b, rocker: c } = *self;
         [(g - a) + (b - c), (g - b) + (c - a), (b - a) + (c - g)]
     }
 
@@ -88,8 +83,7 @@ impl FourBar {
     /// # Ok::<(), unloop::linkage::LinkageFault>(())
     /// ```
     pub fn at(&self, phi: f64, closure: Closure) -> Result<Pose, LinkageFault> {
-        self.pose(Half::of_angle(phi), closure)
-            .ok_or_else(|| self.cannot_close(phi))
+        self.pose(Half::of_angle(phi), closure).ok_or_else(|| self.cannot_close(phi))
     }
 
     /// How far coupler and rocker are from meeting at crank angle `phi`: positive where the coupler is too short.
@@ -105,10 +99,7 @@ impl FourBar {
     }
 
     fn cannot_close(&self, phi: f64) -> LinkageFault {
-        LinkageFault::CannotClose {
-            crank: phi,
-            short: self.missing_length(phi),
-        }
+        LinkageFault::CannotClose { crank: phi, short: self.missing_length(phi) }
     }
 
     /// Squared distance from the crank pin P to the joint axis B.
@@ -121,10 +112,7 @@ impl FourBar {
     /// The longest of the four lengths.
     #[must_use]
     pub fn longest(&self) -> f64 {
-        self.ground
-            .max(self.crank)
-            .max(self.coupler)
-            .max(self.rocker)
+        self.ground.max(self.crank).max(self.coupler).max(self.rocker)
     }
 
     /// The same linkage, each length enclosed by itself alone.

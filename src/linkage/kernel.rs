@@ -30,10 +30,7 @@ pub fn sweep_batch(bars: &FourBar, closure: Closure, batch: Batch<'_>) {
     #[cfg(target_arch = "x86_64")]
     if std::arch::is_x86_feature_detected!("avx2") {
         // The one exception to `unsafe_code = "deny"`: the processor was just asked whether it has AVX2.
-        #[allow(
-            unsafe_code,
-            reason = "calling a function compiled for AVX2 after asking for AVX2"
-        )]
+        #[allow(unsafe_code, reason = "calling a function compiled for AVX2 after asking for AVX2")]
         unsafe {
             sweep_with_avx2(bars, closure, batch);
         }
@@ -50,20 +47,11 @@ fn sweep_with_avx2(bars: &FourBar, closure: Closure, batch: Batch<'_>) {
 
 #[inline(always)]
 fn sweep_plainly(bars: &FourBar, closure: Closure, batch: Batch<'_>) {
-    let FourBar {
-        ground: g,
-        crank: a,
-        coupler: b,
-        rocker: c,
-    } = *bars;
+    let FourBar { ground: g, crank: a, coupler: b, rocker: c } = *bars;
     let (half_c, c2_less_b2, per_b) = (0.5 / c, (c - b) * (c + b), 1.0 / b);
     let (sum, two_ag, sign) = (a * a + g * g, 2.0 * a * g, closure.sign());
-    let poses = batch
-        .cos
-        .iter()
-        .zip(batch.sin)
-        .zip(batch.velocity_ratio)
-        .zip(batch.sin_transmission);
+    let poses =
+        batch.cos.iter().zip(batch.sin).zip(batch.velocity_ratio).zip(batch.sin_transmission);
     for (((&ex, &ey), ratio), sin_mu) in poses {
         let h2 = sum - two_ag * ex;
         let k = (c2_less_b2 + h2) * half_c;
@@ -84,12 +72,7 @@ mod tests {
 
     #[test]
     fn both_versions_give_the_same_bits_and_agree_with_the_single_pose() {
-        let bars = FourBar {
-            ground: 100.0,
-            crank: 40.0,
-            coupler: 120.0,
-            rocker: 80.0,
-        };
+        let bars = FourBar { ground: 100.0, crank: 40.0, coupler: 120.0, rocker: 80.0 };
         let angles: Vec<f64> = (0..101).map(|i| 0.06 * f64::from(i)).collect();
         let cos: Vec<f64> = angles.iter().map(|x| libm::cos(*x)).collect();
         let sin: Vec<f64> = angles.iter().map(|x| libm::sin(*x)).collect();

@@ -107,12 +107,7 @@ fn sum_of_products<T: Scalar>(a: [T; 2], b: [T; 2]) -> T {
 impl<T: Scalar> PoseOf<T> {
     /// Two circles' meeting, on the side of `closure`; `None` where they do not meet, or only touch all along.
     pub(super) fn solve(bars: &FourBar<T>, half: Half<T>, closure: Closure) -> Option<Self> {
-        let FourBar {
-            ground: g,
-            crank: a,
-            coupler: b,
-            rocker: c,
-        } = *bars;
+        let FourBar { ground: g, crank: a, coupler: b, rocker: c } = *bars;
         let [t1, t2, t3] = bars.signs();
         let (four_ag, two) = (T::exactly(4.0) * a * g, T::exactly(2.0));
         let (sin2, cos2) = (half.sin.square(), half.cos.square());
@@ -130,18 +125,8 @@ impl<T: Scalar> PoseOf<T> {
         if !h2.is_certainly_nonzero() {
             return None;
         }
-        let d = [
-            (along * h[0] - across * h[1]) / h2,
-            (along * h[1] + across * h[0]) / h2,
-        ];
-        Some(Self {
-            bars: *bars,
-            e,
-            d,
-            m,
-            diagonal_squared: h2,
-            ratio_less_one: g * d[1] / m,
-        })
+        let d = [(along * h[0] - across * h[1]) / h2, (along * h[1] + across * h[0]) / h2];
+        Some(Self { bars: *bars, e, d, m, diagonal_squared: h2, ratio_less_one: g * d[1] / m })
     }
 
     /// Rocker rate per crank rate, dψ/dφ; infinite at a crank limit.
@@ -177,11 +162,7 @@ impl<T: Scalar> PoseOf<T> {
 
     /// Cosine of the angle at Q between coupler and rocker (0…180 deg): (b² + c² − h²)/(2bc).
     pub fn cosine_at_q(&self) -> T {
-        let FourBar {
-            coupler: b,
-            rocker: c,
-            ..
-        } = self.bars;
+        let FourBar { coupler: b, rocker: c, .. } = self.bars;
         (b.square() + c.square() - self.diagonal_squared) / (T::exactly(2.0) * b * c)
     }
 
@@ -189,10 +170,8 @@ impl<T: Scalar> PoseOf<T> {
     fn mismatch_rates(&self) -> ([T; 2], T) {
         let (r, excess, a) = (self.velocity_ratio(), self.ratio_less_one, self.bars.crank);
         let (cu, w) = (self.rocker_vector(), self.coupler_vector());
-        let d_rate = [
-            a * -self.e[1] * excess - self.d[1] * r,
-            a * self.e[0] * excess + self.d[0] * r,
-        ];
+        let d_rate =
+            [a * -self.e[1] * excess - self.d[1] * r, a * self.e[0] * excess + self.d[0] * r];
         let m_rate = cu[0] * d_rate[1] - cu[1] * d_rate[0] - r * sum_of_products(cu, w);
         (d_rate, m_rate)
     }
@@ -205,11 +184,8 @@ impl<T: Scalar> PoseOf<T> {
 
     /// d³ψ/dφ³, from the second derivatives of d and M.
     pub fn velocity_ratio_curvature(&self) -> T {
-        let (r, excess, slope) = (
-            self.velocity_ratio(),
-            self.ratio_less_one,
-            self.velocity_ratio_slope(),
-        );
+        let (r, excess, slope) =
+            (self.velocity_ratio(), self.ratio_less_one, self.velocity_ratio_slope());
         let (a, e, d) = (self.bars.crank, self.e, self.d);
         let (cu, w) = (self.rocker_vector(), self.coupler_vector());
         let (dd, m_rate) = self.mismatch_rates();
@@ -274,10 +250,7 @@ impl Pose {
     /// Angle between coupler and rocker folded into 0…π/2, rad.
     #[must_use]
     pub fn transmission_angle(&self) -> f64 {
-        libm::atan2(
-            self.m.abs(),
-            (self.cosine_at_q() * self.bars.coupler * self.bars.rocker).abs(),
-        )
+        libm::atan2(self.m.abs(), (self.cosine_at_q() * self.bars.coupler * self.bars.rocker).abs())
     }
 
     /// The crank pin P, with A at the origin and B on +x.

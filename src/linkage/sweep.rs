@@ -41,10 +41,9 @@ impl Stroke {
     pub fn on(branch: &Branch, drive: Drive, range: [f64; 2]) -> Result<Self, LinkageFault> {
         let ends = match drive {
             Drive::Motor => [within(branch, range[0])?, within(branch, range[1])?],
-            Drive::Joint => [
-                branch.motor_turn(limited(range[0]))?,
-                branch.motor_turn(limited(range[1]))?,
-            ],
+            Drive::Joint => {
+                [branch.motor_turn(limited(range[0]))?, branch.motor_turn(limited(range[1]))?]
+            }
         };
         let pair = |k: usize| -> Result<(f64, f64), LinkageFault> {
             let joint = match drive {
@@ -54,15 +53,8 @@ impl Stroke {
             Ok((ends[k], joint))
         };
         let (first, second) = (pair(0)?, pair(1)?);
-        let [low, high] = if first.0 <= second.0 {
-            [first, second]
-        } else {
-            [second, first]
-        };
-        Ok(Self {
-            motor: [low.0, high.0],
-            joint: [low.1, high.1],
-        })
+        let [low, high] = if first.0 <= second.0 { [first, second] } else { [second, first] };
+        Ok(Self { motor: [low.0, high.0], joint: [low.1, high.1] })
     }
 
     /// Smallest and largest motor turn of the stroke and the zero pose together.
@@ -130,17 +122,10 @@ impl<'a> Sweep<'a> {
         turns.sort_by(f64::total_cmp);
         turns.dedup();
         let node = |turn: f64| -> Result<Node, LinkageFault> {
-            Ok(Node {
-                turn,
-                ratio_less_one: branch.pose(turn)?.ratio_less_one,
-            })
+            Ok(Node { turn, ratio_less_one: branch.pose(turn)?.ratio_less_one })
         };
         let nodes = turns.into_iter().map(node).collect::<Result<Vec<_>, _>>()?;
-        Ok(Self {
-            branch,
-            stroke,
-            nodes,
-        })
+        Ok(Self { branch, stroke, nodes })
     }
 
     /// The stroke.
@@ -157,10 +142,7 @@ impl<'a> Sweep<'a> {
     /// Smallest and largest velocity ratio dψ/dφ, less one.
     #[must_use]
     pub fn ratio_less_one(&self) -> [Extreme; 2] {
-        extremes(self.nodes.iter().map(|n| Extreme {
-            value: n.ratio_less_one,
-            turn: n.turn,
-        }))
+        extremes(self.nodes.iter().map(|n| Extreme { value: n.ratio_less_one, turn: n.turn }))
     }
 
     /// Does the rocker stand still somewhere in the stroke?
@@ -176,10 +158,7 @@ impl<'a> Sweep<'a> {
         if self.has_dead_point() {
             return None;
         }
-        let inverse = |e: Extreme| Extreme {
-            value: 1.0 / (1.0 + e.value),
-            turn: e.turn,
-        };
+        let inverse = |e: Extreme| Extreme { value: 1.0 / (1.0 + e.value), turn: e.turn };
         Some(extremes(self.ratio_less_one().into_iter().map(inverse)))
     }
 
@@ -187,9 +166,7 @@ impl<'a> Sweep<'a> {
     #[must_use]
     pub fn ratio_error(&self, ratio: f64) -> Extreme {
         if self.has_dead_point() {
-            let turn = self
-                .branch
-                .dead_turns(self.stroke.motor[0], self.stroke.motor[1]);
+            let turn = self.branch.dead_turns(self.stroke.motor[0], self.stroke.motor[1]);
             return Extreme {
                 value: f64::INFINITY,
                 turn: turn.first().copied().unwrap_or(self.stroke.motor[0]),
@@ -198,10 +175,7 @@ impl<'a> Sweep<'a> {
         let slope = 1.0 / ratio;
         let relative = |e: Extreme| {
             let value = (((slope - 1.0) - e.value) / (1.0 + e.value)).abs();
-            Extreme {
-                value,
-                turn: e.turn,
-            }
+            Extreme { value, turn: e.turn }
         };
         let [low, high] = self.ratio_less_one().map(relative);
         if low.value >= high.value { low } else { high }
@@ -218,11 +192,8 @@ impl<'a> Sweep<'a> {
     #[must_use]
     pub fn angle_error(&self, slope: f64, offset: f64) -> [Extreme; 2] {
         let excess = slope - 1.0;
-        let rate = |turn: f64| {
-            self.branch
-                .pose(turn)
-                .map_or(f64::NAN, |p| p.ratio_less_one - excess)
-        };
+        let rate =
+            |turn: f64| self.branch.pose(turn).map_or(f64::NAN, |p| p.ratio_less_one - excess);
         let inner = self.nodes.windows(2).filter_map(|pair| match pair {
             [a, b] if (a.ratio_less_one - excess) * (b.ratio_less_one - excess) < 0.0 => {
                 Some(roots::bracketed(rate, a.turn, b.turn))
@@ -230,10 +201,11 @@ impl<'a> Sweep<'a> {
             _ => None,
         });
         let ends = [self.stroke.motor[0], self.stroke.motor[1]];
-        extremes(ends.into_iter().chain(inner).map(|turn| Extreme {
-            value: self.angle_error_at(turn, slope, offset),
-            turn,
-        }))
+        extremes(
+            ends.into_iter()
+                .chain(inner)
+                .map(|turn| Extreme { value: self.angle_error_at(turn, slope, offset), turn }),
+        )
     }
 
     /// The smallest transmission angle, rad: at an end or where the crank crosses the ground line, since the diagonal
@@ -243,10 +215,7 @@ impl<'a> Sweep<'a> {
         let [from, to] = self.stroke.motor;
         let crossings = multiples_between(self.branch.zero_crank(), std::f64::consts::PI, from, to);
         let at = |turn: f64| {
-            let value = self
-                .branch
-                .pose(turn)
-                .map_or(0.0, |p| p.transmission_angle());
+            let value = self.branch.pose(turn).map_or(0.0, |p| p.transmission_angle());
             Extreme { value, turn }
         };
         extremes([from, to].into_iter().chain(crossings).map(at))[0]
@@ -257,19 +226,12 @@ impl<'a> Sweep<'a> {
 fn multiples_between(zero: f64, step: f64, from: f64, to: f64) -> Vec<f64> {
     let first = ((zero + from) / step).ceil();
     let nth = |k: u32| (first + f64::from(k)) * step - zero;
-    (0..1_000_u32)
-        .map(nth)
-        .take_while(|&turn| turn < to)
-        .filter(|&turn| turn > from)
-        .collect()
+    (0..1_000_u32).map(nth).take_while(|&turn| turn < to).filter(|&turn| turn > from).collect()
 }
 
 /// The first smallest and the first largest.
 fn extremes(figures: impl Iterator<Item = Extreme>) -> [Extreme; 2] {
-    let nothing = Extreme {
-        value: f64::NAN,
-        turn: 0.0,
-    };
+    let nothing = Extreme { value: f64::NAN, turn: 0.0 };
     figures.fold([nothing, nothing], |[low, high], e| {
         let lower = !(low.value <= e.value);
         let higher = !(high.value >= e.value);
@@ -286,22 +248,14 @@ const FLAT: f64 = 4e-15;
 /// Motor turns inside the stroke at which the velocity ratio is stationary.
 fn stationary_turns(branch: &Branch, motor: [f64; 2]) -> Vec<f64> {
     let bars = branch.bars().exactly();
-    let slope = |turn: f64| {
-        branch
-            .pose(turn)
-            .map_or(f64::NAN, |p| p.velocity_ratio_slope())
-    };
+    let slope = |turn: f64| branch.pose(turn).map_or(f64::NAN, |p| p.velocity_ratio_slope());
     let shortest = (motor[1] - motor[0]) * SHORTEST;
     let quarter = 0.5 * std::f64::consts::FRAC_PI_2;
     let mut found = Vec::new();
     let mut pieces = vec![Interval::new(motor[0], motor[1])];
     while let Some(piece) = pieces.pop() {
         let width = piece.hi() - piece.lo();
-        let shape = if width > quarter {
-            Shape::Unknown
-        } else {
-            shape_over(branch, &bars, piece)
-        };
+        let shape = if width > quarter { Shape::Unknown } else { shape_over(branch, &bars, piece) };
         match shape {
             Shape::Monotone => {}
             Shape::Unknown if width > shortest => pieces.extend(piece.halves()),

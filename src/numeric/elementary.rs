@@ -162,10 +162,7 @@ mod tests {
         let high_digits = mul_shift(high, 40);
         let middle_digits = mul_shift(middle, 86);
         let rest = (digits - high_digits - middle_digits) as f64 * 1e-37;
-        assert!(
-            HALF_PI_REST[0] + 1e-36 < rest && rest < HALF_PI_REST[1] - 1e-36,
-            "{rest:e}"
-        );
+        assert!(HALF_PI_REST[0] + 1e-36 < rest && rest < HALF_PI_REST[1] - 1e-36, "{rest:e}");
     }
 
     /// whole · 10³⁷ / 2^shift, rounded down, by long multiplication in base 10.

@@ -54,11 +54,7 @@ fn sum_error(a: f64, b: f64, s: f64) -> f64 {
 #[inline]
 fn add_down(a: f64, b: f64) -> f64 {
     let s = a + b;
-    if sum_error(a, b, s) >= 0.0 {
-        s
-    } else {
-        down(s)
-    }
+    if sum_error(a, b, s) >= 0.0 { s } else { down(s) }
 }
 
 #[inline]
@@ -76,39 +72,25 @@ fn end_product(a: f64, b: f64) -> f64 {
 /// Outward by one float, but for a zero that came from a zero factor.
 #[inline]
 fn outward(lo: f64, hi: f64) -> Interval {
-    Interval {
-        lo: down(lo),
-        hi: up(hi),
-    }
+    Interval { lo: down(lo), hi: up(hi) }
 }
 
 impl Interval {
     /// The whole line.
-    pub const ENTIRE: Self = Self {
-        lo: f64::NEG_INFINITY,
-        hi: f64::INFINITY,
-    };
+    pub const ENTIRE: Self = Self { lo: f64::NEG_INFINITY, hi: f64::INFINITY };
     /// Zero and nothing else.
     pub const ZERO: Self = Self { lo: 0.0, hi: 0.0 };
 
     /// From `lo` to `hi`; the whole line where they are not in order or not numbers.
     #[must_use]
     pub fn new(lo: f64, hi: f64) -> Self {
-        if lo <= hi {
-            Self { lo, hi }
-        } else {
-            Self::ENTIRE
-        }
+        if lo <= hi { Self { lo, hi } } else { Self::ENTIRE }
     }
 
     /// The single number `x`; the whole line for NaN and infinities.
     #[must_use]
     pub fn point(x: f64) -> Self {
-        if x.is_finite() {
-            Self { lo: x, hi: x }
-        } else {
-            Self::ENTIRE
-        }
+        if x.is_finite() { Self { lo: x, hi: x } } else { Self::ENTIRE }
     }
 
     /// `x` and `ulps` floats to either side: for a figure that carries a few roundings.
@@ -159,11 +141,7 @@ impl Interval {
     /// Smallest absolute value.
     #[must_use]
     pub fn mignitude(self) -> f64 {
-        if self.contains(0.0) {
-            0.0
-        } else {
-            self.lo.abs().min(self.hi.abs())
-        }
+        if self.contains(0.0) { 0.0 } else { self.lo.abs().min(self.hi.abs()) }
     }
 
     /// Does `x` lie inside?
@@ -188,19 +166,13 @@ impl Interval {
     /// The smallest interval around both.
     #[must_use]
     pub fn hull(self, other: Self) -> Self {
-        Self {
-            lo: self.lo.min(other.lo),
-            hi: self.hi.max(other.hi),
-        }
+        Self { lo: self.lo.min(other.lo), hi: self.hi.max(other.hi) }
     }
 
     /// Absolute values.
     #[must_use]
     pub fn abs(self) -> Self {
-        Self {
-            lo: self.mignitude(),
-            hi: self.magnitude(),
-        }
+        Self { lo: self.mignitude(), hi: self.magnitude() }
     }
 
     /// Certainly above zero.
@@ -219,16 +191,7 @@ impl Interval {
     #[must_use]
     pub fn halves(self) -> [Self; 2] {
         let middle = self.mid();
-        [
-            Self {
-                lo: self.lo,
-                hi: middle,
-            },
-            Self {
-                lo: middle,
-                hi: self.hi,
-            },
-        ]
+        [Self { lo: self.lo, hi: middle }, Self { lo: middle, hi: self.hi }]
     }
 }
 
@@ -236,10 +199,7 @@ impl Interval {
 impl Neg for Interval {
     type Output = Self;
     fn neg(self) -> Self {
-        Self {
-            lo: -self.hi,
-            hi: -self.lo,
-        }
+        Self { lo: -self.hi, hi: -self.lo }
     }
 }
 
@@ -250,10 +210,7 @@ impl Add for Interval {
     type Output = Self;
     #[inline]
     fn add(self, other: Self) -> Self {
-        Self {
-            lo: add_down(self.lo, other.lo),
-            hi: add_up(self.hi, other.hi),
-        }
+        Self { lo: add_down(self.lo, other.lo), hi: add_up(self.hi, other.hi) }
     }
 }
 
@@ -281,14 +238,8 @@ impl Mul for Interval {
             return Self::ZERO;
         }
         if self.lo >= 0.0 && other.lo >= 0.0 {
-            let product = outward(
-                end_product(self.lo, other.lo),
-                end_product(self.hi, other.hi),
-            );
-            return Self {
-                lo: product.lo.max(0.0),
-                hi: product.hi,
-            };
+            let product = outward(end_product(self.lo, other.lo), end_product(self.hi, other.hi));
+            return Self { lo: product.lo.max(0.0), hi: product.hi };
         }
         let ac = end_product(self.lo, other.lo);
         let ad = end_product(self.lo, other.hi);
@@ -313,12 +264,8 @@ impl Div for Interval {
         if self == Self::ZERO {
             return Self::ZERO;
         }
-        let quotients = [
-            self.lo / other.lo,
-            self.lo / other.hi,
-            self.hi / other.lo,
-            self.hi / other.hi,
-        ];
+        let quotients =
+            [self.lo / other.lo, self.lo / other.hi, self.hi / other.lo, self.hi / other.hi];
         if quotients.iter().any(|q| q.is_nan()) {
             return Self::ENTIRE;
         }
@@ -339,10 +286,7 @@ impl Scalar for Interval {
     #[inline]
     fn square(self) -> Self {
         let (low, high) = (self.mignitude(), self.magnitude());
-        Self {
-            lo: down(low * low).max(0.0),
-            hi: if high == 0.0 { 0.0 } else { up(high * high) },
-        }
+        Self { lo: down(low * low).max(0.0), hi: if high == 0.0 { 0.0 } else { up(high * high) } }
     }
 
     /// | `√[a, b]` | result |
@@ -355,19 +299,8 @@ impl Scalar for Interval {
         if self.hi < 0.0 {
             return None;
         }
-        let low = if self.lo <= 0.0 {
-            0.0
-        } else {
-            down(self.lo.sqrt()).max(0.0)
-        };
-        Some(Self {
-            lo: low,
-            hi: if self.hi == 0.0 {
-                0.0
-            } else {
-                up(self.hi.sqrt())
-            },
-        })
+        let low = if self.lo <= 0.0 { 0.0 } else { down(self.lo.sqrt()).max(0.0) };
+        Some(Self { lo: low, hi: if self.hi == 0.0 { 0.0 } else { up(self.hi.sqrt()) } })
     }
 
     fn middle(self) -> f64 {
@@ -385,10 +318,7 @@ mod tests {
 
     #[test]
     fn an_exact_sum_stays_a_point() {
-        assert_eq!(
-            Interval::point(1.5) + Interval::point(2.25),
-            Interval::point(3.75)
-        );
+        assert_eq!(Interval::point(1.5) + Interval::point(2.25), Interval::point(3.75));
     }
 
     #[test]
@@ -407,10 +337,7 @@ mod tests {
 
     #[test]
     fn a_divisor_that_holds_zero_gives_the_whole_line() {
-        assert_eq!(
-            Interval::point(1.0) / Interval::new(-1.0, 1.0),
-            Interval::ENTIRE
-        );
+        assert_eq!(Interval::point(1.0) / Interval::new(-1.0, 1.0), Interval::ENTIRE);
         assert_eq!(Interval::point(1.0) / Interval::ZERO, Interval::ENTIRE);
     }
 
@@ -423,11 +350,7 @@ mod tests {
     #[test]
     fn a_root_below_zero_does_not_exist() {
         assert!(Interval::new(-2.0, -1.0).root().is_none());
-        assert!(
-            Interval::new(-1.0, 4.0)
-                .root()
-                .is_some_and(|r| r.lo() == 0.0 && r.hi() >= 2.0)
-        );
+        assert!(Interval::new(-1.0, 4.0).root().is_some_and(|r| r.lo() == 0.0 && r.hi() >= 2.0));
     }
 
     #[test]

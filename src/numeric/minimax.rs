@@ -31,10 +31,7 @@ pub fn best_slope(start: f64, mut touching: impl FnMut(f64) -> Vec<Piece>) -> f6
     let mut stride = 0.25 * start.abs().max(1e-3);
     for _ in 0..100 {
         let active = touching(k);
-        let worst = active
-            .iter()
-            .map(|p| p.at(k))
-            .fold(f64::NEG_INFINITY, f64::max);
+        let worst = active.iter().map(|p| p.at(k)).fold(f64::NEG_INFINITY, f64::max);
         if worst < best.0 {
             best = (worst, k);
         }
@@ -79,24 +76,9 @@ mod tests {
     /// Pieces of max |q(x) − kx| for q at given points.
     fn touching(points: &[(f64, f64)], k: f64) -> Vec<Piece> {
         let error = |p: &(f64, f64)| p.1 - k * p.0;
-        let top = points
-            .iter()
-            .max_by(|a, b| error(a).total_cmp(&error(b)))
-            .unwrap();
-        let bottom = points
-            .iter()
-            .min_by(|a, b| error(a).total_cmp(&error(b)))
-            .unwrap();
-        vec![
-            Piece {
-                height: top.1,
-                run: top.0,
-            },
-            Piece {
-                height: -bottom.1,
-                run: -bottom.0,
-            },
-        ]
+        let top = points.iter().max_by(|a, b| error(a).total_cmp(&error(b))).unwrap();
+        let bottom = points.iter().min_by(|a, b| error(a).total_cmp(&error(b))).unwrap();
+        vec![Piece { height: top.1, run: top.0 }, Piece { height: -bottom.1, run: -bottom.0 }]
     }
 
     #[test]

@@ -22,11 +22,7 @@ pub fn bracketed(f: impl Fn(f64) -> f64, a: f64, b: f64) -> f64 {
         }
         let secant = b - fb * (b - a) / (fb - fa);
         let inside = secant > a.min(b) && secant < a.max(b);
-        let x = if step % 3 == 2 || !inside {
-            middle
-        } else {
-            secant
-        };
+        let x = if step % 3 == 2 || !inside { middle } else { secant };
         let fx = f(x);
         if fx == 0.0 {
             return x;

@@ -96,12 +96,8 @@ pub fn largest<const N: usize, F: Objective<N>>(
     domain: &[Interval; N],
     effort: &Effort,
 ) -> Found<N> {
-    let mut search = Search {
-        f,
-        lower: f64::NEG_INFINITY,
-        witness: domain.map(Interval::mid),
-        boxes: 0,
-    };
+    let mut search =
+        Search { f, lower: f64::NEG_INFINITY, witness: domain.map(Interval::mid), boxes: 0 };
     let mut heap = BinaryHeap::from([search.bound(*domain, f64::INFINITY)]);
     // Boxes that are known to lie below what was asked are not split further; their bound still counts.
     while let Some(top) = heap.peek() {
@@ -120,16 +116,8 @@ pub fn largest<const N: usize, F: Objective<N>>(
             heap.push(piece);
         }
     }
-    let (upper, left) = heap
-        .peek()
-        .map_or((f64::INFINITY, *domain), |top| (top.upper, top.domain));
-    Found {
-        upper,
-        lower: search.lower,
-        witness: search.witness,
-        boxes: search.boxes,
-        left,
-    }
+    let (upper, left) = heap.peek().map_or((f64::INFINITY, *domain), |top| (top.upper, top.domain));
+    Found { upper, lower: search.lower, witness: search.witness, boxes: search.boxes, left }
 }
 
 /// The two halves across the piece's splitting variable; `None` where floats are too coarse to split.
@@ -171,19 +159,11 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
         let middle = domain.map(Interval::mid);
         self.try_point(&middle);
         let Some(gradient) = gradient else {
-            return Piece {
-                upper: parent,
-                domain,
-                split: widest(&domain),
-            };
+            return Piece { upper: parent, domain, split: widest(&domain) };
         };
         self.try_point(&uphill(&domain, &gradient));
         let (upper, split) = self.mean_value(&domain, &middle, &gradient);
-        Piece {
-            upper: upper.min(parent),
-            domain,
-            split,
-        }
+        Piece { upper: upper.min(parent), domain, split }
     }
 
     fn mean_value(
@@ -240,11 +220,7 @@ fn widest<const N: usize>(domain: &[Interval; N]) -> usize {
     let relative = |x: &Interval| x.width() / x.magnitude().max(f64::MIN_POSITIVE);
     let order =
         |a: &(usize, &Interval), b: &(usize, &Interval)| relative(a.1).total_cmp(&relative(b.1));
-    domain
-        .iter()
-        .enumerate()
-        .max_by(order)
-        .map_or(0, |(index, _)| index)
+    domain.iter().enumerate().max_by(order).map_or(0, |(index, _)| index)
 }
 
 #[cfg(test)]
@@ -271,10 +247,7 @@ mod tests {
         fn gradient(&self, [x, y]: &[Interval; 2]) -> Option<[Interval; 2]> {
             let n = Interval::point;
             let (p, q) = (x.square() + *y - n(11.0), *x + y.square() - n(7.0));
-            Some([
-                -(n(4.0) * *x * p + n(2.0) * q),
-                -(n(2.0) * p + n(4.0) * *y * q),
-            ])
+            Some([-(n(4.0) * *x * p + n(2.0) * q), -(n(2.0) * p + n(4.0) * *y * q)])
         }
         fn sample(&self, &[x, y]: &[f64; 2]) -> Option<f64> {
             Some(-((x * x + y - 11.0).powi(2) + (x + y * y - 7.0).powi(2)))
@@ -284,37 +257,25 @@ mod tests {
     #[test]
     fn the_top_of_himmelblaus_function_is_enclosed() {
         // D. M. Himmelblau, Applied Nonlinear Programming (1972): four minima with value 0, one at (3, 2).
-        let found = largest(
-            &Himmelblau,
-            &[Interval::new(-5.0, 5.0), Interval::new(-5.0, 5.0)],
-            &EFFORT,
-        );
+        let found =
+            largest(&Himmelblau, &[Interval::new(-5.0, 5.0), Interval::new(-5.0, 5.0)], &EFFORT);
         assert!(found.upper >= 0.0 && found.upper < 1e-6, "{found:?}");
         assert!(found.lower <= 0.0 && found.lower > -1e-6);
     }
 
     #[test]
     fn a_claim_is_refuted_with_a_witness_before_the_search_is_done() {
-        let effort = Effort {
-            refuted_above: -50.0,
-            ..EFFORT
-        };
-        let found = largest(
-            &Himmelblau,
-            &[Interval::new(-5.0, 5.0), Interval::new(-5.0, 5.0)],
-            &effort,
-        );
+        let effort = Effort { refuted_above: -50.0, ..EFFORT };
+        let found =
+            largest(&Himmelblau, &[Interval::new(-5.0, 5.0), Interval::new(-5.0, 5.0)], &effort);
         assert!(found.lower > -50.0 && Himmelblau.sample(&found.witness) == Some(found.lower));
     }
 
     #[test]
     fn running_out_of_boxes_leaves_a_valid_bound() {
         let effort = Effort { boxes: 5, ..EFFORT };
-        let found = largest(
-            &Himmelblau,
-            &[Interval::new(-5.0, 5.0), Interval::new(-5.0, 5.0)],
-            &effort,
-        );
+        let found =
+            largest(&Himmelblau, &[Interval::new(-5.0, 5.0), Interval::new(-5.0, 5.0)], &effort);
         assert!(found.upper >= 0.0);
     }
 }

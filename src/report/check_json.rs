@@ -181,20 +181,13 @@ fn linkage(facts: &LinkageFacts) -> LinkageJson {
 }
 
 fn motor_limit(limit: Option<Limit>) -> MotorLimitJson {
-    MotorLimitJson {
-        motor_rad: limit.map(|l| l.at),
-        margin_rad: limit.map(|l| l.margin),
-    }
+    MotorLimitJson { motor_rad: limit.map(|l| l.at), margin_rad: limit.map(|l| l.margin) }
 }
 
 fn criteria(check: &Check) -> Vec<CriterionJson<'_>> {
     let one = |c: &'_ crate::study::Criterion| CriterionJson {
         name: c.name,
-        unit: if c.name == "angle" || c.name == "transmission_angle" {
-            "rad"
-        } else {
-            "1"
-        },
+        unit: if c.name == "angle" || c.name == "transmission_angle" { "rad" } else { "1" },
         limit: c.limit,
         nominal: c.nominal.filter(|x| x.is_finite()),
         worst_at_joint_rad: c.worst_at_joint,
@@ -204,14 +197,7 @@ fn criteria(check: &Check) -> Vec<CriterionJson<'_>> {
         proved: c.proved,
         note: None,
     };
-    check
-        .criteria
-        .iter()
-        .map(|c| CriterionJson {
-            note: c.note.as_deref(),
-            ..one(c)
-        })
-        .collect()
+    check.criteria.iter().map(|c| CriterionJson { note: c.note.as_deref(), ..one(c) }).collect()
 }
 
 fn advice(check: &Check) -> Option<AdviceJson> {
@@ -236,10 +222,7 @@ fn advice(check: &Check) -> Option<AdviceJson> {
 /// # Errors
 /// None that a finding can cause; serialisation to a value is total for these types.
 pub fn check_json(check: &Check) -> serde_json::Result<serde_json::Value> {
-    let Located {
-        value: worst_error,
-        at_joint: worst_at,
-    } = check.transmission_ratio.worst_error;
+    let Located { value: worst_error, at_joint: worst_at } = check.transmission_ratio.worst_error;
     serde_json::to_value(CheckJson {
         schema: "unloop/check/1",
         design: &check.design,
@@ -248,14 +231,8 @@ pub fn check_json(check: &Check) -> serde_json::Result<serde_json::Value> {
         basis: basis_word(check.basis),
         proved: check.proved,
         linkage: linkage(&check.linkage),
-        zero: ZeroJson {
-            crank_rad: check.zero.crank,
-            rocker_rad: check.zero.rocker,
-        },
-        stroke: StrokeJson {
-            motor_rad: check.stroke.motor,
-            joint_rad: check.stroke.joint,
-        },
+        zero: ZeroJson { crank_rad: check.zero.crank, rocker_rad: check.zero.rocker },
+        stroke: StrokeJson { motor_rad: check.stroke.motor, joint_rad: check.stroke.joint },
         direct_joint: DirectJointJson {
             ratio: check.direct_joint.ratio,
             offset_rad: check.direct_joint.offset,
@@ -292,10 +269,7 @@ pub fn check_json(check: &Check) -> serde_json::Result<serde_json::Value> {
         warnings: check
             .warnings
             .iter()
-            .map(|w| WarningJson {
-                code: w.code,
-                message: &w.message,
-            })
+            .map(|w| WarningJson { code: w.code, message: &w.message })
             .collect(),
     })
 }

@@ -49,10 +49,7 @@ fn headline(check: &Check, style: Style) -> String {
         (false, Basis::Tolerance) => "computed, not proved; tolerances are drawn",
     };
     let reason = wrapped(&check.reason, style.width, "  ");
-    format!(
-        "{}: {verdict} ({rests})\n{reason}",
-        style.heading(&check.design)
-    )
+    format!("{}: {verdict} ({rests})\n{reason}", style.heading(&check.design))
 }
 
 /// `text` broken at spaces to `width` columns, each line behind `indent`.
@@ -76,11 +73,7 @@ fn wrapped(text: &str, width: usize, indent: &str) -> String {
 }
 
 fn pair(range: [f64; 2]) -> String {
-    format!(
-        "{:.2}…{:.2} deg",
-        range[0].to_degrees(),
-        range[1].to_degrees()
-    )
+    format!("{:.2}…{:.2} deg", range[0].to_degrees(), range[1].to_degrees())
 }
 
 fn assembly(check: &Check) -> &'static str {
@@ -94,24 +87,12 @@ fn assembly(check: &Check) -> &'static str {
 fn facts(check: &Check) -> String {
     let (bars, facts) = (&check.linkage.bars, &check.linkage);
     let mm = |length: f64| crate::units::millimetres(length);
-    let found = if check.ratio_is_best {
-        "smallest worst angle error"
-    } else {
-        "as given"
-    };
+    let found = if check.ratio_is_best { "smallest worst angle error" } else { "as given" };
     let mut out = String::new();
     let mut line = |name: &str, text: String| {
         let _ = writeln!(out, "  {name:<13}{text}");
     };
-    line(
-        "linkage",
-        format!(
-            "{} ({}){}",
-            facts.kind.name(),
-            facts.class.name(),
-            assembly(check)
-        ),
-    );
+    line("linkage", format!("{} ({}){}", facts.kind.name(), facts.class.name(), assembly(check)));
     line(
         "",
         format!(
@@ -150,23 +131,13 @@ fn facts(check: &Check) -> String {
 }
 
 fn picture(check: &Check, style: Style) -> String {
-    let mut points: Vec<(f64, f64)> = check
-        .curve
-        .iter()
-        .map(|r| (r.joint.to_degrees(), r.transmission_ratio))
-        .collect();
+    let mut points: Vec<(f64, f64)> =
+        check.curve.iter().map(|r| (r.joint.to_degrees(), r.transmission_ratio)).collect();
     points.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let limit = check
-        .criteria
-        .iter()
-        .find(|c| c.name == "ratio")
-        .map_or(0.0, |c| c.limit);
+    let limit = check.criteria.iter().find(|c| c.name == "ratio").map_or(0.0, |c| c.limit);
     let ratio = check.direct_joint.ratio;
     let lines = draw(
-        &Picture {
-            points: &points,
-            band: [ratio * (1.0 - limit), ratio * (1.0 + limit)],
-        },
+        &Picture { points: &points, band: [ratio * (1.0 - limit), ratio * (1.0 + limit)] },
         style,
     );
     let range = check.transmission_ratio;
@@ -175,10 +146,7 @@ fn picture(check: &Check, style: Style) -> String {
     } else {
         "unbounded: the rocker stands still inside the stroke".to_owned()
     };
-    let mut out = format!(
-        "  {} {span}; ┄ accepted\n",
-        style.heading("transmission ratio")
-    );
+    let mut out = format!("  {} {span}; ┄ accepted\n", style.heading("transmission ratio"));
     for line in lines {
         let _ = writeln!(out, "{line}");
     }
@@ -197,14 +165,7 @@ fn outcome_word(c: &Criterion, style: Style) -> String {
 fn criteria(check: &Check, style: Style) -> String {
     let mut table = Table::new();
     table.load_style(presets::NOTHING);
-    table.set_header([
-        "  criterion",
-        "limit",
-        "worst",
-        "margin",
-        "at joint",
-        "outcome",
-    ]);
+    table.set_header(["  criterion", "limit", "worst", "margin", "at joint", "outcome"]);
     let show =
         |name: &str, value: Option<f64>| value.map_or_else(|| "–".to_owned(), |v| figure(name, v));
     for c in &check.criteria {
@@ -228,11 +189,7 @@ fn criteria(check: &Check, style: Style) -> String {
     let mut out = format!("{}\n", table.trim_fmt());
     for c in &check.criteria {
         if let Some(note) = &c.note {
-            out.push_str(&wrapped(
-                &format!("{}: {note}", title(c.name)),
-                style.width,
-                "    ",
-            ));
+            out.push_str(&wrapped(&format!("{}: {note}", title(c.name)), style.width, "    "));
         }
     }
     out
@@ -257,11 +214,7 @@ fn advice(check: &Check, style: Style) -> String {
         )),
     }
     if let Some(change) = &advice.change {
-        let verb = if change.load <= 1.0 {
-            "all criteria hold"
-        } else {
-            "not enough alone"
-        };
+        let verb = if change.load <= 1.0 { "all criteria hold" } else { "not enough alone" };
         say(format!(
             "the length that helps most is the {}: {} instead of {} gives {} and {} ({verb})",
             change.length.name(),
@@ -280,11 +233,7 @@ fn warnings(check: &Check, style: Style) -> String {
     let mut out = String::new();
     for warning in &check.warnings {
         let head = style.strong("warning", AnsiColor::Yellow);
-        let text = wrapped(
-            &format!("[{}] {}", warning.code, warning.message),
-            style.width,
-            "    ",
-        );
+        let text = wrapped(&format!("[{}] {}", warning.code, warning.message), style.width, "    ");
         let _ = write!(out, "  {head} {}", text.trim_start());
     }
     if !check.unused.is_empty() {

@@ -25,13 +25,8 @@ pub(super) fn draw(picture: &Picture<'_>, style: Style) -> Vec<String> {
         }
     }
     for column in 0..columns {
-        let row = frame
-            .value_at(picture.points, column)
-            .and_then(|y| frame.row(y));
-        if let Some(cell) = row
-            .and_then(|r| cells.get_mut(r))
-            .and_then(|r| r.get_mut(column))
-        {
+        let row = frame.value_at(picture.points, column).and_then(|y| frame.row(y));
+        if let Some(cell) = row.and_then(|r| cells.get_mut(r)).and_then(|r| r.get_mut(column)) {
             *cell = '●';
         }
     }
@@ -47,21 +42,12 @@ struct Frame {
 impl Frame {
     fn around(picture: &Picture<'_>, columns: usize) -> Option<Self> {
         let x = [picture.points.first()?.0, picture.points.last()?.0];
-        let finite = picture
-            .points
-            .iter()
-            .map(|p| p.1)
-            .chain(picture.band)
-            .filter(|y| y.is_finite());
-        let (low, high) = finite.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), y| {
-            (l.min(y), h.max(y))
-        });
+        let finite =
+            picture.points.iter().map(|p| p.1).chain(picture.band).filter(|y| y.is_finite());
+        let (low, high) =
+            finite.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), y| (l.min(y), h.max(y)));
         let room = (0.06 * (high - low)).max(1e-12 * high.abs());
-        (low <= high).then_some(Self {
-            columns,
-            x,
-            y: [low - room, high + room],
-        })
+        (low <= high).then_some(Self { columns, x, y: [low - room, high + room] })
     }
 
     fn row(&self, y: f64) -> Option<usize> {
@@ -86,19 +72,12 @@ impl Frame {
             .enumerate()
             .map(|(row, cells)| {
                 let value = self.y[1] - index_share(row, ROWS) * (self.y[1] - self.y[0]);
-                let label = if row % 2 == 0 {
-                    format!("{value:>11.4}")
-                } else {
-                    " ".repeat(11)
-                };
+                let label = if row % 2 == 0 { format!("{value:>11.4}") } else { " ".repeat(11) };
                 format!("{label} │{}", cells.iter().collect::<String>().trim_end())
             })
             .collect();
         lines.push(format!("{:>11} └{}", "", "─".repeat(self.columns)));
-        let (left, right) = (
-            format!("{:.1}", self.x[0]),
-            format!("{:.1} deg joint", self.x[1]),
-        );
+        let (left, right) = (format!("{:.1}", self.x[0]), format!("{:.1} deg joint", self.x[1]));
         let gap = (self.columns + 4).saturating_sub(left.chars().count() + right.chars().count());
         lines.push(format!("{:>9} {left}{}{right}", "", " ".repeat(gap)));
         lines
@@ -117,7 +96,5 @@ fn index_share(index: usize, of: usize) -> f64 {
     reason = "the share was just checked to lie in 0..=1 and a picture has few cells"
 )]
 fn nearest_index(share: f64, of: usize) -> Option<usize> {
-    (0.0..=1.0)
-        .contains(&share)
-        .then(|| (share * (of - 1) as f64).round() as usize)
+    (0.0..=1.0).contains(&share).then(|| (share * (of - 1) as f64).round() as usize)
 }

@@ -55,11 +55,7 @@ pub fn stroke_json(
     rows: &[PoseRow],
 ) -> serde_json::Result<serde_json::Value> {
     let rows = rows.iter().map(|r| row(r, zero)).collect();
-    serde_json::to_value(StrokeJson {
-        schema: "unloop/stroke/1",
-        design,
-        rows,
-    })
+    serde_json::to_value(StrokeJson { schema: "unloop/stroke/1", design, rows })
 }
 
 /// `stroke --csv`: the fields of the JSON in its order, comma separated, a header line, shortest exact decimals; a
@@ -83,13 +79,7 @@ pub fn stroke_csv(zero: [f64; 2], rows: &[PoseRow]) -> String {
             r.transmission_angle_rad,
             r.angle_error_rad,
         ];
-        let cells = figures.map(|x| {
-            if x.is_finite() {
-                format!("{x:?}")
-            } else {
-                String::new()
-            }
-        });
+        let cells = figures.map(|x| if x.is_finite() { format!("{x:?}") } else { String::new() });
         let _ = writeln!(out, "{}", cells.join(","));
     }
     out

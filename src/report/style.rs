@@ -15,11 +15,7 @@ pub struct Style {
 
 impl Style {
     /// As a file or a pipe gets it.
-    pub const PLAIN: Self = Self {
-        colour: false,
-        unicode: true,
-        width: 100,
-    };
+    pub const PLAIN: Self = Self { colour: false, unicode: true, width: 100 };
 
     pub(super) fn paint(self, text: &str, ansi: Ansi) -> String {
         if self.colour {
@@ -67,8 +63,6 @@ impl Style {
             ("├", "+"),
             ("┼", "+"),
         ];
-        SIGNS
-            .iter()
-            .fold(text, |text, (sign, plain)| text.replace(sign, plain))
+        SIGNS.iter().fold(text, |text, (sign, plain)| text.replace(sign, plain))
     }
 }

@@ -25,12 +25,7 @@ impl Element {
     /// An element without attributes and children.
     #[must_use]
     pub fn new(name: &'static str) -> Self {
-        Self {
-            name,
-            attributes: Vec::new(),
-            children: Vec::new(),
-            text: None,
-        }
+        Self { name, attributes: Vec::new(), children: Vec::new(), text: None }
     }
 
     /// The element with one more attribute; the value is escaped when written.
@@ -72,10 +67,7 @@ impl Element {
     /// An element that holds text only.
     #[must_use]
     pub fn text(name: &'static str, text: impl Into<String>) -> Self {
-        Self {
-            text: Some(text.into()),
-            ..Self::new(name)
-        }
+        Self { text: Some(text.into()), ..Self::new(name) }
     }
 
     /// An element that holds numbers only, separated by blanks.
@@ -128,19 +120,13 @@ pub fn fragment(nodes: &[Node]) -> String {
 #[must_use]
 pub fn is_fit_for_a_name(name: &str) -> bool {
     !name.trim().is_empty()
-        && !name
-            .chars()
-            .any(|c| c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}'))
+        && !name.chars().any(|c| c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}'))
 }
 
 /// Numbers separated by blanks, each in the shortest form that reads back as the same double.
 #[must_use]
 pub fn numbers(values: &[f64]) -> String {
-    values
-        .iter()
-        .map(|x| number(*x))
-        .collect::<Vec<_>>()
-        .join(" ")
+    values.iter().map(|x| number(*x)).collect::<Vec<_>>().join(" ")
 }
 
 /// The shortest form that reads back as the same double; a negative zero loses its sign.
@@ -176,13 +162,7 @@ fn write_comment(lines: &[String], level: usize, out: &mut String) {
 /// A comment must not hold two hyphens in a row nor characters outside XML (XML 1.0, productions 2 and 15).
 fn comment_line(line: &str) -> String {
     let mut out = String::new();
-    for c in line.chars().map(|c| {
-        if is_fit_for_a_comment(c) {
-            c
-        } else {
-            '\u{fffd}'
-        }
-    }) {
+    for c in line.chars().map(|c| if is_fit_for_a_comment(c) { c } else { '\u{fffd}' }) {
         if c == '-' && out.ends_with('-') {
             out.push(' ');
         }
@@ -209,10 +189,7 @@ mod tests {
     fn an_attribute_is_escaped_and_reads_back() {
         let text = fragment(&[Element::new("joint").with("name", "a<b>&\"c\"'d'").into()]);
         let document = roxmltree::Document::parse(&text).unwrap();
-        assert_eq!(
-            document.root_element().attribute("name"),
-            Some("a<b>&\"c\"'d'")
-        );
+        assert_eq!(document.root_element().attribute("name"), Some("a<b>&\"c\"'d'"));
     }
 
     #[test]

@@ -47,9 +47,7 @@ pub const BASE: &str = "fixed_base";
 pub fn whole(model: &Model) -> String {
     let carriers = model.carriers.iter().map(|carrier| {
         let children = (model.joints.iter()).filter(|d| d.joint.parent == carrier.name);
-        carrier_body(carrier)
-            .holding_all(children.map(child_body))
-            .into()
+        carrier_body(carrier).holding_all(children.map(child_body)).into()
     });
     let world = Element::new("worldbody");
     let world = if model.carriers.len() > 1 {
@@ -79,21 +77,14 @@ fn paste_remarks(joint: &RevoluteJoint) -> Vec<String> {
 }
 
 fn carrier_body(carrier: &Link) -> Element {
-    Element::new("body")
-        .with("name", carrier.name.as_str())
-        .holding(inertial(&carrier.inertial))
+    Element::new("body").with("name", carrier.name.as_str()).holding(inertial(&carrier.inertial))
 }
 
 fn child_body(driven: &DrivenJoint) -> Node {
     let body = Element::new("body")
         .with("name", driven.joint.child.as_str())
         .with_numbers("pos", &driven.joint.origin)
-        .holding_all(
-            driven
-                .child
-                .iter()
-                .map(|child| inertial(&child.inertial).into()),
-        )
+        .holding_all(driven.child.iter().map(|child| inertial(&child.inertial).into()))
         .holding(Node::Comment(driven.joint.remarks.clone()))
         .holding(joint(&driven.joint));
     body.into()
@@ -113,45 +104,30 @@ fn joint(joint: &RevoluteJoint) -> Element {
 }
 
 fn actuators(joints: &[DrivenJoint]) -> Element {
-    let each = joints
-        .iter()
-        .map(|driven| actuator(&driven.actuator).into());
+    let each = joints.iter().map(|driven| actuator(&driven.actuator).into());
     Element::new("actuator").holding_all(each)
 }
 
 fn actuator(actuator: &Actuator) -> Element {
     let element = match &actuator.servo {
         Some(servo) => controlled(actuator, servo),
-        None => limited(
-            named("motor", actuator),
-            ["ctrllimited", "ctrlrange"],
-            actuator.force,
-        ),
+        None => limited(named("motor", actuator), ["ctrllimited", "ctrlrange"], actuator.force),
     };
     limited(element, ["forcelimited", "forcerange"], actuator.force)
 }
 
 /// `position` where its control signal is gear · joint reading; else `general` with the shift as bias.
 fn controlled(actuator: &Actuator, servo: &Servo) -> Element {
-    let Servo {
-        position_gain: kp,
-        velocity_gain: kv,
-        shift,
-        target,
-    } = *servo;
+    let Servo { position_gain: kp, velocity_gain: kv, shift, target } = *servo;
     let element = if shift == 0.0 {
-        named("position", actuator)
-            .with_numbers("kp", &[kp])
-            .with_numbers("kv", &[kv])
+        named("position", actuator).with_numbers("kp", &[kp]).with_numbers("kv", &[kv])
     } else {
         named("general", actuator)
             .with("biastype", "affine")
             .with_numbers("gainprm", &[kp])
             .with_numbers("biasprm", &[-kp * shift, -kp, -kv])
     };
-    element
-        .with("ctrllimited", "true")
-        .with_numbers("ctrlrange", &target)
+    element.with("ctrllimited", "true").with_numbers("ctrlrange", &target)
 }
 
 fn named(kind: &'static str, actuator: &Actuator) -> Element {
@@ -164,9 +140,7 @@ fn named(kind: &'static str, actuator: &Actuator) -> Element {
 fn limited(element: Element, keys: [&'static str; 2], largest: Option<f64>) -> Element {
     let [switch, range] = keys;
     match largest {
-        Some(largest) => element
-            .with(switch, "true")
-            .with_numbers(range, &[-largest, largest]),
+        Some(largest) => element.with(switch, "true").with_numbers(range, &[-largest, largest]),
         None => element,
     }
 }

@@ -32,15 +32,10 @@ pub fn snippet(model: &Model) -> String {
 pub fn whole(model: &Model) -> String {
     let mut body = Element::new("model").with("name", model.name.as_str());
     for carrier in &model.carriers {
-        body = body
-            .holding(link(carrier, None))
-            .holding(weld(&carrier.name));
+        body = body.holding(link(carrier, None)).holding(weld(&carrier.name));
     }
     for driven in &model.joints {
-        let child = driven
-            .child
-            .iter()
-            .map(|child| link(child, Some(&driven.joint)).into());
+        let child = driven.child.iter().map(|child| link(child, Some(&driven.joint)).into());
         body = body.holding_all(child).holding_all(joint(&driven.joint));
     }
     let root = Element::new("sdf").with("version", "1.7").holding(body);
@@ -60,10 +55,7 @@ fn joint(joint: &RevoluteJoint) -> [Node; 2] {
 
 fn axis(joint: &RevoluteJoint) -> Element {
     let xyz = Element::numbers("xyz", &joint.axis).with("expressed_in", joint.parent.as_str());
-    Element::new("axis")
-        .holding(xyz)
-        .holding(limit(joint))
-        .holding_all(dynamics(joint))
+    Element::new("axis").holding(xyz).holding(limit(joint)).holding_all(dynamics(joint))
 }
 
 fn limit(joint: &RevoluteJoint) -> Element {
@@ -101,11 +93,7 @@ fn weld(carrier: &str) -> Element {
 }
 
 fn link(link: &Link, at: Option<&RevoluteJoint>) -> Element {
-    let place = at.map(|j| {
-        pose(&j.origin)
-            .with("relative_to", j.parent.as_str())
-            .into()
-    });
+    let place = at.map(|j| pose(&j.origin).with("relative_to", j.parent.as_str()).into());
     Element::new("link")
         .with("name", link.name.as_str())
         .holding_all(place)
@@ -115,14 +103,9 @@ fn link(link: &Link, at: Option<&RevoluteJoint>) -> Element {
 fn inertial(body: &Inertial) -> Element {
     let [xx, yy, zz, xy, xz, yz] = body.tensor;
     let mut inertia = Element::new("inertia");
-    for (key, value) in [
-        ("ixx", xx),
-        ("ixy", xy),
-        ("ixz", xz),
-        ("iyy", yy),
-        ("iyz", yz),
-        ("izz", zz),
-    ] {
+    for (key, value) in
+        [("ixx", xx), ("ixy", xy), ("ixz", xz), ("iyy", yy), ("iyz", yz), ("izz", zz)]
+    {
         inertia = inertia.holding(Element::numbers(key, &[value]));
     }
     Element::new("inertial")

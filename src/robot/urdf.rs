@@ -57,9 +57,7 @@ fn joint(joint: &RevoluteJoint) -> [Node; 2] {
 }
 
 fn origin(xyz: &[f64; 3]) -> Element {
-    Element::new("origin")
-        .with_numbers("xyz", xyz)
-        .with("rpy", "0 0 0")
+    Element::new("origin").with_numbers("xyz", xyz).with("rpy", "0 0 0")
 }
 
 fn limit(joint: &RevoluteJoint) -> Element {
@@ -88,22 +86,15 @@ fn weld(carrier: &str) -> Element {
 }
 
 fn link(link: &Link) -> Element {
-    Element::new("link")
-        .with("name", link.name.as_str())
-        .holding(inertial(&link.inertial))
+    Element::new("link").with("name", link.name.as_str()).holding(inertial(&link.inertial))
 }
 
 fn inertial(body: &Inertial) -> Element {
     let [xx, yy, zz, xy, xz, yz] = body.tensor;
     let mut inertia = Element::new("inertia");
-    for (key, value) in [
-        ("ixx", xx),
-        ("ixy", xy),
-        ("ixz", xz),
-        ("iyy", yy),
-        ("iyz", yz),
-        ("izz", zz),
-    ] {
+    for (key, value) in
+        [("ixx", xx), ("ixy", xy), ("ixz", xz), ("iyy", yy), ("iyz", yz), ("izz", zz)]
+    {
         inertia = inertia.with_numbers(key, &[value]);
     }
     Element::new("inertial")

@@ -39,10 +39,7 @@ impl Hole {
     }
 
     fn named(text: &str) -> Option<Self> {
-        [(Self::H7, "H7"), (Self::H8, "H8")]
-            .into_iter()
-            .find(|row| row.1 == text)
-            .map(|row| row.0)
+        [(Self::H7, "H7"), (Self::H8, "H8")].into_iter().find(|row| row.1 == text).map(|row| row.0)
     }
 }
 
@@ -58,10 +55,7 @@ impl Shaft {
 
     fn named(text: &str) -> Option<Self> {
         let classes = [(Self::F7, "f7"), (Self::G6, "g6"), (Self::H6, "h6")];
-        classes
-            .into_iter()
-            .find(|row| row.1 == text)
-            .map(|row| row.0)
+        classes.into_iter().find(|row| row.1 == text).map(|row| row.0)
     }
 }
 
@@ -70,10 +64,7 @@ impl Fit {
     #[must_use]
     pub fn named(text: &str) -> Option<Self> {
         let (hole, shaft) = text.split_once('/')?;
-        Some(Self {
-            hole: Hole::named(hole.trim())?,
-            shaft: Shaft::named(shaft.trim())?,
-        })
+        Some(Self { hole: Hole::named(hole.trim())?, shaft: Shaft::named(shaft.trim())? })
     }
 
     /// The smallest and the largest diametral clearance at a nominal diameter in metres, in metres.
@@ -100,19 +91,14 @@ impl Fit {
             range: [0.0, 0.03],
             from_inclusive: false,
         };
-        let (bore, pin) = self
-            .deviations(diameter)
-            .filter(|_| diameter > 0.0)
-            .ok_or_else(outside)?;
+        let (bore, pin) =
+            self.deviations(diameter).filter(|_| diameter > 0.0).ok_or_else(outside)?;
         let ([bore_low, bore_high], [pin_low, pin_high]) = (bore, pin);
         Ok([metres(bore_low - pin_high), metres(bore_high - pin_low)])
     }
 
     fn deviations(self, diameter: f64) -> Option<([i32; 2], [i32; 2])> {
         let column = column(&UP_TO_MM, diameter)?;
-        Some((
-            *self.hole.row().get(column)?,
-            *self.shaft.row().get(column)?,
-        ))
+        Some((*self.hole.row().get(column)?, *self.shaft.row().get(column)?))
     }
 }

@@ -48,16 +48,9 @@ impl GeneralClass {
     /// ± deviations, µm, one a range; `None` where the standard has no value.
     fn row(self) -> [Option<i32>; 8] {
         match self {
-            Self::Fine => [
-                Some(50),
-                Some(50),
-                Some(100),
-                Some(150),
-                Some(200),
-                Some(300),
-                Some(500),
-                None,
-            ],
+            Self::Fine => {
+                [Some(50), Some(50), Some(100), Some(150), Some(200), Some(300), Some(500), None]
+            }
             Self::Medium => [100, 100, 200, 300, 500, 800, 1200, 2000].map(Some),
             Self::Coarse => [200, 300, 500, 800, 1200, 2000, 3000, 4000].map(Some),
             Self::VeryCoarse => [
@@ -109,8 +102,5 @@ pub fn general_tolerance(class: GeneralClass, size: f64) -> Result<f64, OutsideT
         range: class.range(),
         from_inclusive: class != GeneralClass::VeryCoarse,
     };
-    value
-        .filter(|_| size >= FROM)
-        .map(metres)
-        .ok_or_else(outside)
+    value.filter(|_| size >= FROM).map(metres).ok_or_else(outside)
 }

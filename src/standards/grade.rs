@@ -15,9 +15,7 @@ fn row(grade: u8) -> Option<[i32; 13]> {
         9 => Some([25, 30, 36, 43, 52, 62, 74, 87, 100, 115, 130, 140, 155]),
         10 => Some([40, 48, 58, 70, 84, 100, 120, 140, 160, 185, 210, 230, 250]),
         11 => Some([60, 75, 90, 110, 130, 160, 190, 220, 250, 290, 320, 360, 400]),
-        12 => Some([
-            100, 120, 150, 180, 210, 250, 300, 350, 400, 460, 520, 570, 630,
-        ]),
+        12 => Some([100, 120, 150, 180, 210, 250, 300, 350, 400, 460, 520, 570, 630]),
         _ => None,
     }
 }
@@ -45,11 +43,7 @@ pub fn grade(grade: u8, size: f64) -> Result<f64, OutsideTable> {
     let outside = || OutsideTable {
         table: format!("ISO 286-1 grade IT{grade}"),
         size,
-        range: if row(grade).is_some() {
-            [0.0, 0.5]
-        } else {
-            [0.0, 0.0]
-        },
+        range: if row(grade).is_some() { [0.0, 0.5] } else { [0.0, 0.0] },
         from_inclusive: false,
     };
     value.filter(|_| size > 0.0).map(metres).ok_or_else(outside)

@@ -30,11 +30,7 @@ impl fmt::Display for OutsideTable {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         let [from, to] = self.range.map(|bound| bound * 1e3);
         let start = if self.from_inclusive { "from" } else { "over" };
-        write!(
-            out,
-            "{} has values {start} {from} mm up to and including {to} mm",
-            self.table
-        )
+        write!(out, "{} has values {start} {from} mm up to and including {to} mm", self.table)
     }
 }
 
@@ -47,7 +43,5 @@ fn metres(micrometres: i32) -> f64 {
 
 /// The column whose range holds `size`: over the bound before, up to and including its own; bounds in mm.
 fn column(upper_bounds_mm: &[i32], size: f64) -> Option<usize> {
-    upper_bounds_mm
-        .iter()
-        .position(|bound| size <= f64::from(*bound) / 1e3)
+    upper_bounds_mm.iter().position(|bound| size <= f64::from(*bound) / 1e3)
 }

@@ -6,10 +6,11 @@ use crate::linkage::{Branch, Extreme, Stroke, Sweep, classify, kind_of, nearest_
 
 use super::fault::Fault;
 use super::findings::{
-    Advice, Check, Criterion, Limit, LinkageFacts, Located, RatioRange, ZeroPose,
+    Advice, Check, Criterion, Limit, LinkageFacts, Located, RatioRange, StrokeRow, ZeroPose,
 };
 use super::mechanism::Mechanism;
-use super::{phrases, stroke_table, warnings};
+use super::stroke_table::stroke_table;
+use super::{phrases, warnings};
 
 /// Poses of the curve that pictures are drawn from.
 const CURVE: usize = 121;
@@ -53,7 +54,7 @@ pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
         ratio_magnitude: magnitudes(&ratio),
         criteria,
         advice: advice(&mechanism, &limits, verdict),
-        curve: stroke_table::curve(&mechanism, CURVE),
+        curve: stroke_table(&mechanism, &joint, CURVE).iter().map(StrokeRow::from).collect(),
         warnings: Vec::new(),
         unused: warnings::unused(design),
     };
@@ -73,10 +74,7 @@ fn limits(design: &Design) -> Limits {
 }
 
 fn located(branch: &Branch, e: Extreme) -> Located {
-    Located {
-        value: e.value,
-        at_joint: branch.joint_turn(e.turn).unwrap_or(f64::NAN),
-    }
+    Located { value: e.value, at_joint: branch.joint_turn(e.turn).unwrap_or(f64::NAN) }
 }
 
 fn facts(branch: &Branch) -> LinkageFacts {
@@ -93,18 +91,8 @@ fn facts(branch: &Branch) -> LinkageFacts {
 fn ratio_range(sweep: &Sweep<'_>, worst_error: Located) -> RatioRange {
     let mean = sweep.stroke().mean_ratio();
     match sweep.transmission_ratio() {
-        Some([low, high]) => RatioRange {
-            min: low.value,
-            max: high.value,
-            mean,
-            worst_error,
-        },
-        None => RatioRange {
-            min: f64::NEG_INFINITY,
-            max: f64::INFINITY,
-            mean,
-            worst_error,
-        },
+        Some([low, high]) => RatioRange { min: low.value, max: high.value, mean, worst_error },
+        None => RatioRange { min: f64::NEG_INFINITY, max: f64::INFINITY, mean, worst_error },
     }
 }
 
@@ -121,10 +109,7 @@ fn barriers(mechanism: &Mechanism) -> (Option<Limit>, Option<Limit>) {
         [(mechanism.branch.below, from), (mechanism.branch.above, to)]
             .into_iter()
             .filter_map(|(barrier, end)| barrier.filter(|b| b.kind == kind).map(|b| (b, end)))
-            .map(|(b, end)| Limit {
-                at: b.turn,
-                margin: (b.turn - end).abs(),
-            })
+            .map(|(b, end)| Limit { at: b.turn, margin: (b.turn - end).abs() })
             .min_by(|a, b| a.margin.total_cmp(&b.margin))
     };
     (nearest(CrankLimit), nearest(ChangePoint))
@@ -132,10 +117,7 @@ fn barriers(mechanism: &Mechanism) -> (Option<Limit>, Option<Limit>) {
 
 /// The nearest dead point beside or inside the stroke, as a joint turn.
 fn rocker_limit(mechanism: &Mechanism) -> Option<Limit> {
-    let Stroke {
-        motor: [from, to],
-        joint,
-    } = mechanism.stroke;
+    let Stroke { motor: [from, to], joint } = mechanism.stroke;
     let branch = &mechanism.branch;
     let joint_at = |turn: f64| branch.joint_turn(turn).ok();
     if let Some(&inside) = branch.dead_turns(from, to).first() {
@@ -143,10 +125,7 @@ fn rocker_limit(mechanism: &Mechanism) -> Option<Limit> {
     }
     let beside = |turn: f64, direction: f64, end: f64| {
         let at = joint_at(branch.next_dead_turn(turn, direction)?)?;
-        Some(Limit {
-            at,
-            margin: (at - end).abs(),
-        })
+        Some(Limit { at, margin: (at - end).abs() })
     };
     [beside(from, -1.0, joint[0]), beside(to, 1.0, joint[1])]
         .into_iter()
@@ -174,18 +153,8 @@ fn criteria(
         }
     };
     vec![
-        judged(
-            "angle",
-            limits.angle,
-            figures.angle,
-            figures.angle.value <= limits.angle,
-        ),
-        judged(
-            "ratio",
-            limits.ratio,
-            figures.ratio,
-            figures.ratio.value <= limits.ratio,
-        ),
+        judged("angle", limits.angle, figures.angle, figures.angle.value <= limits.angle),
+        judged("ratio", limits.ratio, figures.ratio, figures.ratio.value <= limits.ratio),
         inertia(design),
         judged(
             "transmission_angle",
@@ -210,10 +179,7 @@ fn nominal_outcome(basis: Basis, holds: bool) -> (Outcome, Option<String>) {
 
 fn inertia(design: &Design) -> Criterion {
     let (outcome, note) = if design.accept.inertia_by_hand {
-        (
-            Outcome::Undecided,
-            "asked for by hand, but inertia is not computed yet",
-        )
+        (Outcome::Undecided, "asked for by hand, but inertia is not computed yet")
     } else {
         (Outcome::NotAssessed, "inertia is not computed yet")
     };
@@ -236,10 +202,7 @@ fn advice(mechanism: &Mechanism, limits: &Limits, verdict: Verdict) -> Option<Ad
     }
     let branch = &mechanism.branch;
     let figures = |motor: [f64; 2]| {
-        let joint = [
-            branch.joint_turn(motor[0]).ok()?,
-            branch.joint_turn(motor[1]).ok()?,
-        ];
+        let joint = [branch.joint_turn(motor[0]).ok()?, branch.joint_turn(motor[1]).ok()?];
         let sweep = Sweep::over(branch, Stroke { motor, joint }).ok()?;
         Some(Figures::of(&sweep, &mechanism.constants.resolve(&sweep)))
     };
@@ -251,10 +214,7 @@ fn advice(mechanism: &Mechanism, limits: &Limits, verdict: Verdict) -> Option<Ad
     let alone: [(&'static str, f64); 3] = [
         ("angle", share(&|f| f.angle.value <= limits.angle)),
         ("ratio", share(&|f| f.ratio.value <= limits.ratio)),
-        (
-            "transmission_angle",
-            share(&|f| f.transmission_angle.value >= limits.transmission_angle),
-        ),
+        ("transmission_angle", share(&|f| f.transmission_angle.value >= limits.transmission_angle)),
     ]
     .map(|(name, part)| (name, part.map_or(0.0, |p| p.1)));
     let first = alone.into_iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
@@ -270,9 +230,5 @@ fn advice(mechanism: &Mechanism, limits: &Limits, verdict: Verdict) -> Option<Ad
         &mechanism.constants,
         limits,
     );
-    Some(Advice {
-        first_to_fail: first.0,
-        enough,
-        change,
-    })
+    Some(Advice { first_to_fail: first.0, enough, change })
 }

@@ -141,11 +141,8 @@ impl Criterion {
     #[must_use]
     pub fn margin(&self) -> Option<f64> {
         let worst = self.tolerance_bound.or(self.nominal)?;
-        let margin = if self.name == "transmission_angle" {
-            worst - self.limit
-        } else {
-            self.limit - worst
-        };
+        let margin =
+            if self.name == "transmission_angle" { worst - self.limit } else { self.limit - worst };
         margin.is_finite().then_some(margin)
     }
 }

@@ -58,13 +58,7 @@ impl Mechanism {
             ratio: given(design.direct_joint.ratio),
             offset: given(design.direct_joint.offset),
         };
-        Ok(Self {
-            branch,
-            stroke,
-            drive,
-            range,
-            constants,
-        })
+        Ok(Self { branch, stroke, drive, range, constants })
     }
 }
 
@@ -131,18 +125,11 @@ fn zero_fault(design: &Design, bars: &FourBar, fault: LinkageFault) -> Fault {
 
 fn cannot_close(design: &Design, bars: &FourBar, crank: f64, short: f64) -> Fault {
     let (millimetres, needed) = (short.abs() * 1e3, (bars.coupler + short) * 1e3);
-    let (what, bound) = if short > 0.0 {
-        ("short", "at least")
-    } else {
-        ("too long", "at most")
-    };
+    let (what, bound) = if short > 0.0 { ("short", "at least") } else { ("too long", "at most") };
     Fault {
         parameter: Parameter::Coupler,
         message: "the loop cannot close in the zero pose".to_owned(),
-        label: format!(
-            "{what} by {millimetres:.3} mm at crank angle {}",
-            as_drawn(design, crank)
-        ),
+        label: format!("{what} by {millimetres:.3} mm at crank angle {}", as_drawn(design, crank)),
         help: format!(
             "a coupler of {bound} {needed:.3} mm, a rocker changed by as much, or another [zero] crank angle"
         ),
@@ -158,16 +145,9 @@ fn follow(
 ) -> Result<Stroke, Vec<Fault>> {
     Stroke::on(branch, drive, range).map_err(|first| {
         let ends = range.map(|end| Stroke::on(branch, drive, [end, end]).err());
-        let faults: Vec<Fault> = ends
-            .into_iter()
-            .flatten()
-            .map(|fault| stroke_fault(design, fault))
-            .collect();
-        if faults.is_empty() {
-            vec![stroke_fault(design, first)]
-        } else {
-            faults
-        }
+        let faults: Vec<Fault> =
+            ends.into_iter().flatten().map(|fault| stroke_fault(design, fault)).collect();
+        if faults.is_empty() { vec![stroke_fault(design, first)] } else { faults }
     })
 }
 
@@ -191,21 +171,13 @@ fn stroke_fault(design: &Design, fault: LinkageFault) -> Fault {
 }
 
 fn unreachable_end(design: &Design, angle: &str, wanted: f64, reach: f64, barrier: &str) -> Fault {
-    let reads = if angle == "motor" {
-        design.motor_reads
-    } else {
-        design.joint_reads
-    };
+    let reads = if angle == "motor" { design.motor_reads } else { design.joint_reads };
     let sense = design.drawing_sense();
     let written = |turn: f64| format!("{:.2} deg", (reads + sense * turn).to_degrees());
     // The user's first figure is the smaller turn as drawn.
     let first = (wanted * sense) < (reach * sense);
     Fault {
-        parameter: if first {
-            Parameter::StrokeFirst
-        } else {
-            Parameter::StrokeSecond
-        },
+        parameter: if first { Parameter::StrokeFirst } else { Parameter::StrokeSecond },
         message: format!("the stroke runs past a {barrier}"),
         label: format!("the linkage stops at {angle} angle {}", written(reach)),
         help: format!(

@@ -7,11 +7,7 @@ use super::findings::{Check, Criterion};
 /// An angle for a person; "unbounded" where it is infinite.
 #[must_use]
 pub fn degrees(rad: f64) -> String {
-    if rad.is_infinite() {
-        "unbounded".to_owned()
-    } else {
-        crate::units::degrees(rad)
-    }
+    if rad.is_infinite() { "unbounded".to_owned() } else { crate::units::degrees(rad) }
 }
 
 /// `x` with two decimals, or with two digits where it is small.
@@ -67,20 +63,13 @@ pub(super) fn reason(check: &Check) -> String {
 
 fn span(check: &Check) -> String {
     let [a, b] = check.stroke.joint;
-    format!(
-        "joint {:.1}…{:.1} deg",
-        a.min(b).to_degrees(),
-        a.max(b).to_degrees()
-    )
+    format!("joint {:.1}…{:.1} deg", a.min(b).to_degrees(), a.max(b).to_degrees())
 }
 
 fn stated(c: &Criterion) -> Option<String> {
     let worst = c.tolerance_bound.or(c.nominal)?;
-    let (bound, verb) = if c.name == "transmission_angle" {
-        ("at least", "floor")
-    } else {
-        ("at most", "limit")
-    };
+    let (bound, verb) =
+        if c.name == "transmission_angle" { ("at least", "floor") } else { ("at most", "limit") };
     Some(format!(
         "{} {bound} {} ({verb} {})",
         title(c.name),
@@ -90,12 +79,8 @@ fn stated(c: &Criterion) -> Option<String> {
 }
 
 fn equivalent(check: &Check) -> String {
-    let held: Vec<String> = check
-        .criteria
-        .iter()
-        .filter(|c| c.outcome == Outcome::Holds)
-        .filter_map(stated)
-        .collect();
+    let held: Vec<String> =
+        check.criteria.iter().filter(|c| c.outcome == Outcome::Holds).filter_map(stated).collect();
     format!(
         "over {} a direct joint with ratio {:.5} stays with the linkage: {}",
         span(check),
@@ -106,19 +91,12 @@ fn equivalent(check: &Check) -> String {
 
 fn exceeded(c: &Criterion) -> f64 {
     let value = c.nominal.unwrap_or(0.0);
-    if c.name == "transmission_angle" {
-        c.limit / value
-    } else {
-        value / c.limit
-    }
+    if c.name == "transmission_angle" { c.limit / value } else { value / c.limit }
 }
 
 fn refuted(check: &Check) -> String {
-    let mut failed: Vec<&Criterion> = check
-        .criteria
-        .iter()
-        .filter(|c| c.outcome == Outcome::Fails)
-        .collect();
+    let mut failed: Vec<&Criterion> =
+        check.criteria.iter().filter(|c| c.outcome == Outcome::Fails).collect();
     failed.sort_by(|a, b| exceeded(b).total_cmp(&exceeded(a)));
     let Some((worst, others)) = failed.split_first() else {
         return String::new();
@@ -160,13 +138,9 @@ fn worst_in_words(check: &Check, c: &Criterion) -> String {
 }
 
 fn undecided(check: &Check) -> String {
-    let open = check
-        .criteria
-        .iter()
-        .find(|c| c.outcome == Outcome::Undecided);
-    let note = open
-        .and_then(|c| c.note.clone())
-        .unwrap_or_else(|| "no criterion was assessed".to_owned());
+    let open = check.criteria.iter().find(|c| c.outcome == Outcome::Undecided);
+    let note =
+        open.and_then(|c| c.note.clone()).unwrap_or_else(|| "no criterion was assessed".to_owned());
     let name = open.map_or("", |c| title(c.name));
     format!("{name}: {note}")
 }

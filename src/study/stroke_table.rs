@@ -22,9 +22,7 @@ pub struct PoseRow {
 /// `steps` poses evenly spaced in motor angle over the stroke, both ends included, rising; at least two.
 #[must_use]
 pub fn stroke_table(mechanism: &Mechanism, joint: &DirectJoint, steps: usize) -> Vec<PoseRow> {
-    motor_turns(&mechanism.stroke, steps)
-        .filter_map(|turn| row(mechanism, joint, turn))
-        .collect()
+    motor_turns(&mechanism.stroke, steps).filter_map(|turn| row(mechanism, joint, turn)).collect()
 }
 
 fn row(mechanism: &Mechanism, joint: &DirectJoint, motor: f64) -> Option<PoseRow> {
@@ -38,34 +36,23 @@ fn row(mechanism: &Mechanism, joint: &DirectJoint, motor: f64) -> Option<PoseRow
     })
 }
 
-/// The same as bare rows.
-pub(super) fn curve(mechanism: &Mechanism, steps: usize) -> Vec<StrokeRow> {
-    let bare = DirectJoint {
-        ratio: 1.0,
-        offset: 0.0,
-    };
-    stroke_table(mechanism, &bare, steps)
-        .into_iter()
-        .map(|r| StrokeRow {
-            motor: r.motor,
-            joint: r.joint,
-            transmission_ratio: r.pose.transmission_ratio(),
-        })
-        .collect()
+impl From<&PoseRow> for StrokeRow {
+    fn from(row: &PoseRow) -> Self {
+        Self {
+            motor: row.motor,
+            joint: row.joint,
+            transmission_ratio: row.pose.transmission_ratio(),
+        }
+    }
 }
 
-#[allow(
-    clippy::cast_precision_loss,
-    reason = "a table has far fewer rows than 2^52"
-)]
+#[allow(clippy::cast_precision_loss, reason = "a table has far fewer rows than 2^52")]
 fn motor_turns(stroke: &Stroke, steps: usize) -> impl Iterator<Item = f64> {
     let [from, to] = stroke.motor;
     let last = steps.max(2) - 1;
-    (0..=last).map(move |k| {
-        if k == last {
-            to
-        } else {
-            from + (to - from) * (k as f64 / last as f64)
-        }
-    })
+    (0..=last).map(
+        move |k| {
+            if k == last { to } else { from + (to - from) * (k as f64 / last as f64) }
+        },
+    )
 }

@@ -49,10 +49,7 @@ fn rocker_limit(check: &Check) -> Option<Warning> {
             "the stroke passes a dead point at joint {:.2} deg: the rocker turns back there and cannot drive the crank",
             limit.at.to_degrees()
         );
-        return Some(Warning {
-            code: "dead_point_in_stroke",
-            message,
-        });
+        return Some(Warning { code: "dead_point_in_stroke", message });
     }
     near_limit(
         "near_dead_point",
@@ -63,19 +60,13 @@ fn rocker_limit(check: &Check) -> Option<Warning> {
 }
 
 fn nearly_special(check: &Check) -> Option<Warning> {
-    let (kind, off) = check
-        .linkage
-        .near
-        .filter(|_| check.linkage.kind == Kind::General)?;
+    let (kind, off) = check.linkage.near.filter(|_| check.linkage.kind == Kind::General)?;
     let message = format!(
         "the lengths miss a {} by {:.3} % of the longest; if one is meant, check the drawing",
         kind.name(),
         100.0 * off
     );
-    Some(Warning {
-        code: "nearly_special",
-        message,
-    })
+    Some(Warning { code: "nearly_special", message })
 }
 
 fn zero_outside(check: &Check) -> Option<Warning> {
@@ -98,9 +89,7 @@ fn ratio_given_off(check: &Check) -> Option<Warning> {
 
 fn axial_spread(check: &Check) -> Option<Warning> {
     let offsets = check.axial_offsets?;
-    let (low, high) = offsets
-        .iter()
-        .fold((0.0_f64, 0.0_f64), |(l, h), &x| (l.min(x), h.max(x)));
+    let (low, high) = offsets.iter().fold((0.0_f64, 0.0_f64), |(l, h), &x| (l.min(x), h.max(x)));
     let spread = high - low;
     (spread > 1e-6 * check.linkage.bars.longest()).then(|| Warning {
         code: "axial_offsets",
@@ -123,18 +112,11 @@ fn axis_away(design: &Design) -> Option<Warning> {
 pub(super) fn unused(design: &Design) -> Vec<&'static str> {
     let mass = &design.mass;
     let pins = &design.pins;
-    let any_mass = [
-        &mass.crank,
-        &mass.coupler,
-        &mass.child,
-        &mass.carrier,
-        &mass.carried,
-    ]
-    .into_iter()
-    .any(Option::is_some);
-    let any_pin = [&pins.motor, &pins.crank, &pins.rocker, &pins.joint]
+    let any_mass = [&mass.crank, &mass.coupler, &mass.child, &mass.carrier, &mass.carried]
         .into_iter()
         .any(Option::is_some);
+    let any_pin =
+        [&pins.motor, &pins.crank, &pins.rocker, &pins.joint].into_iter().any(Option::is_some);
     [
         (any_mass, "[mass]"),
         (design.rod.is_some(), "[rod]"),

@@ -61,24 +61,15 @@ pub fn dimension(text: &str, kind: UnitKind) -> Result<Dimension, Fault> {
     let (number, rest) = number::split(text).map_err(|fault| no_number(text, fault, kind))?;
     let Some(at) = tolerance_start(rest) else {
         let nominal = in_si(text, &number, unit_of(text, rest, kind)?)?;
-        return Ok(Dimension {
-            nominal,
-            tolerance: None,
-        });
+        return Ok(Dimension { nominal, tolerance: None });
     };
-    let (own_unit, drawn) = (
-        rest.get(..at).unwrap_or("").trim(),
-        rest.get(at..).unwrap_or(""),
-    );
+    let (own_unit, drawn) = (rest.get(..at).unwrap_or("").trim(), rest.get(at..).unwrap_or(""));
     let (tolerance, tolerance_unit) = read_tolerance(text, drawn, kind)?;
     let unit = match (own_unit.is_empty(), tolerance_unit) {
         (true, Some(unit)) => unit,
         _ => unit_of(text, own_unit, kind)?,
     };
-    Ok(Dimension {
-        nominal: in_si(text, &number, unit)?,
-        tolerance: Some(tolerance),
-    })
+    Ok(Dimension { nominal: in_si(text, &number, unit)?, tolerance: Some(tolerance) })
 }
 
 /// Reads a tolerance that stands alone: `±0.1 mm`, `+0.02/-0.05 mm`, `ISO 2768-f`, `IT9`.
@@ -124,40 +115,25 @@ fn read_tolerance(
         let (limits, unit) = limits(whole, written, kind)?;
         (limits, Some(unit))
     };
-    Ok((
-        Tolerance {
-            deviation,
-            written: written.to_owned(),
-        },
-        unit,
-    ))
+    Ok((Tolerance { deviation, written: written.to_owned() }, unit))
 }
 
 fn from_standard(text: &str, kind: UnitKind) -> Result<Deviation, Fault> {
     if kind != UnitKind::Length {
         let label = "these tables are for lengths";
-        return Err(Fault::new(
-            "has a tolerance that does not fit",
-            label,
-            "write \"±0.5 deg\"",
-        ));
+        return Err(Fault::new("has a tolerance that does not fit", label, "write \"±0.5 deg\""));
     }
     let grade = text.strip_prefix("IT").and_then(|grade| grade.parse().ok());
     match grade {
         Some(grade @ 5..=12) => Ok(Deviation::Grade(grade)),
-        Some(_) => Err(unread(
-            text,
-            "the grades IT5 to IT12 are known, such as \"IT9\"",
-        )),
+        Some(_) => Err(unread(text, "the grades IT5 to IT12 are known, such as \"IT9\"")),
         None => general_class(text).map(Deviation::General),
     }
 }
 
 fn general_class(text: &str) -> Result<char, Fault> {
-    let class = text
-        .strip_prefix("ISO")
-        .map(str::trim_start)
-        .and_then(|rest| rest.strip_prefix("2768"));
+    let class =
+        text.strip_prefix("ISO").map(str::trim_start).and_then(|rest| rest.strip_prefix("2768"));
     let class = class.map(|rest| rest.trim_start_matches(['-', ' ', '\u{2010}', '\u{2013}']));
     let mut letters = class.unwrap_or("").chars();
     match (letters.next(), letters.next()) {
@@ -189,13 +165,7 @@ fn symmetric(text: &str, half: &str, kind: UnitKind) -> Result<(Deviation, Unit)
     if half < 0.0 {
         return Err(unread(text, "the figure behind ± carries no sign"));
     }
-    Ok((
-        Deviation::Limits {
-            lower: -half,
-            upper: half,
-        },
-        unit,
-    ))
+    Ok((Deviation::Limits { lower: -half, upper: half }, unit))
 }
 
 fn two_sided(whole: &str, text: &str, kind: UnitKind) -> Result<(Deviation, Unit), Fault> {
@@ -204,19 +174,9 @@ fn two_sided(whole: &str, text: &str, kind: UnitKind) -> Result<(Deviation, Unit
     let (first, first_unit) = number_at(whole, first, kind)?;
     let (second, rest) = number_at(whole, second, kind)?;
     let unit = unit_of(whole, rest, kind)?;
-    let own = if first_unit.is_empty() {
-        unit
-    } else {
-        unit_of(whole, first_unit, kind)?
-    };
+    let own = if first_unit.is_empty() { unit } else { unit_of(whole, first_unit, kind)? };
     let (a, b) = (in_si(whole, &first, own)?, in_si(whole, &second, unit)?);
-    Ok((
-        Deviation::Limits {
-            lower: a.min(b),
-            upper: a.max(b),
-        },
-        unit,
-    ))
+    Ok((Deviation::Limits { lower: a.min(b), upper: a.max(b) }, unit))
 }
 
 fn number_at<'t>(text: &str, part: &'t str, kind: UnitKind) -> Result<(Decimal, &'t str), Fault> {
@@ -232,10 +192,7 @@ mod tests {
 
     fn read(text: &str) -> (f64, Option<Deviation>) {
         let dimension = dimension(text, UnitKind::Length).unwrap();
-        (
-            dimension.nominal,
-            dimension.tolerance.map(|tolerance| tolerance.deviation),
-        )
+        (dimension.nominal, dimension.tolerance.map(|tolerance| tolerance.deviation))
     }
 
     fn limits(lower: f64, upper: f64) -> Option<Deviation> {
@@ -250,13 +207,9 @@ mod tests {
 
     #[test]
     fn a_symmetric_tolerance_may_be_typed_either_way() {
-        for text in [
-            "300 ±0.1 mm",
-            "300 +/-0.1 mm",
-            "300±0.1mm",
-            "300 mm ±0.1 mm",
-            "300 mm +/- 100 um",
-        ] {
+        for text in
+            ["300 ±0.1 mm", "300 +/-0.1 mm", "300±0.1mm", "300 mm ±0.1 mm", "300 mm +/- 100 um"]
+        {
             assert_eq!(read(text), (0.3, limits(-1e-4, 1e-4)), "{text}");
         }
     }
@@ -272,10 +225,7 @@ mod tests {
 
     #[test]
     fn classes_and_grades_are_kept_for_the_tables() {
-        assert_eq!(
-            read("300 mm ISO 2768-f"),
-            (0.3, Some(Deviation::General('f')))
-        );
+        assert_eq!(read("300 mm ISO 2768-f"), (0.3, Some(Deviation::General('f'))));
         assert_eq!(read("300 mm IT9"), (0.3, Some(Deviation::Grade(9))));
     }
 

@@ -19,10 +19,6 @@ impl Fault {
         label: impl Into<String>,
         help: impl Into<String>,
     ) -> Self {
-        Self {
-            summary: summary.into(),
-            label: label.into(),
-            help: help.into(),
-        }
+        Self { summary: summary.into(), label: label.into(), help: help.into() }
     }
 }

@@ -25,13 +25,9 @@ pub(super) enum NumberFault {
 impl Decimal {
     /// The `f64` nearest to the number times 10^`power`: one rounding. Infinite where it is too large.
     pub(super) fn times_power_of_ten(&self, power: i32) -> f64 {
-        let exponent = self
-            .exponent
-            .saturating_add(i64::from(power))
-            .clamp(-99_999_999, 99_999_999);
-        format!("{}e{exponent}", self.mantissa)
-            .parse()
-            .unwrap_or(f64::NAN)
+        let exponent =
+            self.exponent.saturating_add(i64::from(power)).clamp(-99_999_999, 99_999_999);
+        format!("{}e{exponent}", self.mantissa).parse().unwrap_or(f64::NAN)
     }
 }
 
@@ -51,13 +47,7 @@ pub(super) fn split(text: &str) -> Result<(Decimal, &str), NumberFault> {
     }
     let (exponent, rest) = split_exponent(body.get(whole + fraction..).unwrap_or(""));
     refuse_more_digits(rest)?;
-    Ok((
-        Decimal {
-            mantissa: format!("{sign}{mantissa}"),
-            exponent,
-        },
-        rest.trim_start(),
-    ))
+    Ok((Decimal { mantissa: format!("{sign}{mantissa}"), exponent }, rest.trim_start()))
 }
 
 fn split_sign(text: &str) -> (&'static str, &str) {
@@ -87,11 +77,7 @@ fn split_exponent(text: &str) -> (i64, &str) {
         return (0, text);
     }
     let (figure, rest) = after.split_at(signed + count);
-    let beyond = if figure.starts_with('-') {
-        i64::MIN
-    } else {
-        i64::MAX
-    };
+    let beyond = if figure.starts_with('-') { i64::MIN } else { i64::MAX };
     (figure.parse().unwrap_or(beyond), rest)
 }
 

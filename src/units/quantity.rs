@@ -46,11 +46,7 @@ fn finite(text: &str, value: f64) -> Result<f64, Fault> {
         return Ok(value);
     }
     let summary = format!("is too large: {}", clipped(text));
-    Err(Fault::new(
-        summary,
-        "beyond every figure that can be computed with",
-        "check the exponent",
-    ))
+    Err(Fault::new(summary, "beyond every figure that can be computed with", "check the exponent"))
 }
 
 fn bare(text: &str, kind: UnitKind) -> Fault {
@@ -82,11 +78,7 @@ fn others(kind: UnitKind) -> String {
 fn wrong_kind(unit: Unit, kind: UnitKind) -> Fault {
     let noun = kind.noun();
     let label = format!("\"{}\" is the unit of {}", unit.name, unit.kind.noun());
-    Fault::new(
-        format!("is not {noun}"),
-        label,
-        format!("give {noun} in {}", kind.units()),
-    )
+    Fault::new(format!("is not {noun}"), label, format!("give {noun} in {}", kind.units()))
 }
 
 fn unknown(text: &str, rest: &str, kind: UnitKind) -> Fault {
@@ -95,22 +87,16 @@ fn unknown(text: &str, rest: &str, kind: UnitKind) -> Fault {
         Some(name) => format!("write \"{figure} {name}\"{}", others(kind)),
         None => format!("give {} in {}", kind.noun(), kind.units()),
     };
-    Fault::new(
-        "has an unknown unit",
-        format!("\"{}\" is no unit known here", clipped(rest)),
-        help,
-    )
+    Fault::new("has an unknown unit", format!("\"{}\" is no unit known here", clipped(rest)), help)
 }
 
 /// The fault of a text whose number cannot be read.
 pub(super) fn no_number(text: &str, fault: NumberFault, kind: UnitKind) -> Fault {
     match fault {
         NumberFault::Comma => comma(text),
-        NumberFault::NotFinite => Fault::new(
-            "is not finite",
-            "a finite figure is needed",
-            "write the figure itself",
-        ),
+        NumberFault::NotFinite => {
+            Fault::new("is not finite", "a finite figure is needed", "write the figure itself")
+        }
         NumberFault::Malformed => Fault::new(
             "is not a number",
             "digits, one decimal point, then the unit",
@@ -127,11 +113,7 @@ pub(super) fn no_number(text: &str, fault: NumberFault, kind: UnitKind) -> Fault
 fn comma(text: &str) -> Fault {
     let point = clipped(text.trim()).replace(',', ".");
     let help = format!("write \"{point}\"; thousands are written without a mark");
-    Fault::new(
-        "has a decimal comma",
-        "the decimal sign is a point here",
-        help,
-    )
+    Fault::new("has a decimal comma", "the decimal sign is a point here", help)
 }
 
 #[cfg(test)]
@@ -211,10 +193,7 @@ mod tests {
     fn a_decimal_comma_gets_a_hint() {
         let fault = quantity("300,1 mm", UnitKind::Length).unwrap_err();
         assert_eq!(fault.summary, "has a decimal comma");
-        assert_eq!(
-            fault.help,
-            "write \"300.1 mm\"; thousands are written without a mark"
-        );
+        assert_eq!(fault.help, "write \"300.1 mm\"; thousands are written without a mark");
     }
 
     #[test]
@@ -227,9 +206,6 @@ mod tests {
 
     #[test]
     fn an_empty_text_is_no_quantity() {
-        assert_eq!(
-            quantity("", UnitKind::Mass).unwrap_err().summary,
-            "is not a mass"
-        );
+        assert_eq!(quantity("", UnitKind::Mass).unwrap_err().summary, "is not a mass");
     }
 }

@@ -4,11 +4,7 @@
 #[must_use]
 pub fn degrees(radians: f64) -> String {
     let degrees = radians.to_degrees();
-    let decimals = if degrees.abs() < 0.1 && degrees.abs() >= 5e-5 {
-        4
-    } else {
-        2
-    };
+    let decimals = if degrees.abs() < 0.1 && degrees.abs() >= 5e-5 { 4 } else { 2 };
     format!("{} deg", rounded(degrees, decimals))
 }
 
@@ -16,11 +12,8 @@ pub fn degrees(radians: f64) -> String {
 #[must_use]
 pub fn millimetres(metres: f64) -> String {
     let text = rounded(metres * 1e3, 4);
-    let short = if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.')
-    } else {
-        &text
-    };
+    let short =
+        if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
     format!("{short} mm")
 }
 
@@ -51,11 +44,7 @@ pub fn clipped(text: &str) -> String {
 }
 
 fn visible(c: char) -> Vec<char> {
-    if c.is_control() {
-        c.escape_default().collect()
-    } else {
-        vec![c]
-    }
+    if c.is_control() { c.escape_default().collect() } else { vec![c] }
 }
 
 #[cfg(test)]

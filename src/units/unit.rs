@@ -121,11 +121,7 @@ const UNITS: [Unit; 25] = [
     unit("GPa", UnitKind::Stress, Scale::PowerOfTen(9)),
     unit("MPa", UnitKind::Stress, Scale::PowerOfTen(6)),
     unit("%", UnitKind::Share, Scale::PowerOfTen(-2)),
-    unit(
-        "rad/s2",
-        UnitKind::AngularAcceleration,
-        Scale::PowerOfTen(0),
-    ),
+    unit("rad/s2", UnitKind::AngularAcceleration, Scale::PowerOfTen(0)),
     unit("deg/s2", UnitKind::AngularAcceleration, Scale::Degrees(1.0)),
     unit("m/s2", UnitKind::Acceleration, Scale::PowerOfTen(0)),
 ];
@@ -166,11 +162,7 @@ impl Unit {
 fn radians(degrees: f64) -> f64 {
     const HIGH: f64 = 0.017_453_292_519_943_295;
     const LOW: f64 = 2.948_652_270_870_168_7e-19;
-    if degrees.is_finite() {
-        libm::fma(degrees, HIGH, degrees * LOW)
-    } else {
-        degrees
-    }
+    if degrees.is_finite() { libm::fma(degrees, HIGH, degrees * LOW) } else { degrees }
 }
 
 fn of_kind(kind: UnitKind) -> impl Iterator<Item = &'static Unit> {
@@ -185,32 +177,19 @@ pub(super) fn named(text: &str) -> Option<Unit> {
 
 fn plain(text: &str) -> String {
     let text = text.replace(['\u{b5}', '\u{3bc}'], "u").replace('°', "deg");
-    let text = text
-        .replace('²', "2")
-        .replace("^2", "2")
-        .replace(['·', '*', '\u{22c5}'], " ");
+    let text = text.replace('²', "2").replace("^2", "2").replace(['·', '*', '\u{22c5}'], " ");
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// The unit that was probably meant, of the kind wanted where one is near.
 pub(super) fn nearest(text: &str, kind: UnitKind) -> Option<&'static str> {
-    let wanted: String = plain(text)
-        .chars()
-        .take(24)
-        .flat_map(char::to_lowercase)
-        .collect();
-    let spelt = SPELT_OTHERWISE
-        .iter()
-        .find(|(other, _)| *other == wanted)
-        .map(|(_, name)| *name);
+    let wanted: String = plain(text).chars().take(24).flat_map(char::to_lowercase).collect();
+    let spelt = SPELT_OTHERWISE.iter().find(|(other, _)| *other == wanted).map(|(_, name)| *name);
     let near = || {
-        let mut near: Vec<_> = of_kind(kind)
-            .map(|unit| (distance(unit.name, &wanted), unit.name))
-            .collect();
+        let mut near: Vec<_> =
+            of_kind(kind).map(|unit| (distance(unit.name, &wanted), unit.name)).collect();
         near.sort_by_key(|(distance, _)| *distance);
-        near.first()
-            .filter(|(distance, name)| *distance < name.len().min(3))
-            .map(|(_, name)| *name)
+        near.first().filter(|(distance, name)| *distance < name.len().min(3)).map(|(_, name)| *name)
     };
     spelt.or_else(near)
 }
@@ -233,23 +212,15 @@ mod tests {
             (45.0, FRAC_PI_4),
             (30.0, FRAC_PI_6),
         ] {
-            assert_eq!(
-                radians(degrees).to_bits(),
-                f64::to_bits(exact),
-                "{degrees} deg"
-            );
+            assert_eq!(radians(degrees).to_bits(), f64::to_bits(exact), "{degrees} deg");
         }
     }
 
     #[test]
     fn typographic_spellings_are_read_as_plain_ones() {
-        for (text, name) in [
-            ("µm", "um"),
-            ("kg m²", "kg m2"),
-            ("N·m", "N m"),
-            ("kg*m^2", "kg m2"),
-            ("°", "deg"),
-        ] {
+        for (text, name) in
+            [("µm", "um"), ("kg m²", "kg m2"), ("N·m", "N m"), ("kg*m^2", "kg m2"), ("°", "deg")]
+        {
             assert_eq!(named(text).unwrap().name, name);
         }
     }

@@ -1,14 +1,12 @@
 //! Invented designs with invented findings, and the joints that they must become, worked out by hand.
 
-#![allow(
-    dead_code,
-    reason = "each test file uses its own part of the scenarios"
-)]
+#![allow(dead_code, reason = "each test file uses its own part of the scenarios")]
 
 use unloop::design::*;
+use unloop::equivalence::DirectJoint;
 use unloop::equivalence::Verdict;
 use unloop::handover::{ActuatorUnits, Emission, EmitFault, EmitOptions, Format, LimitBasis, emit};
-use unloop::study::{Check, DirectJoint, StrokeRange, StrokeRow, ZeroPose};
+use unloop::study::{Check, StrokeRow};
 
 /// A design, its findings, how its linkage turns, and what must come out.
 pub(crate) struct Scenario {
@@ -88,10 +86,7 @@ pub(crate) fn options(format: Format, whole: bool) -> EmitOptions {
 }
 
 pub(crate) fn in_motor_units(format: Format, whole: bool) -> EmitOptions {
-    EmitOptions {
-        actuator: ActuatorUnits::Motor,
-        ..options(format, whole)
-    }
+    EmitOptions { actuator: ActuatorUnits::Motor, ..options(format, whole) }
 }
 
 fn deg(x: f64) -> f64 {
@@ -208,11 +203,7 @@ pub(crate) fn negative_oblique() -> Scenario {
         design,
         check,
         through: [-0.5, 0.001],
-        expected: vec![Expected {
-            center,
-            tensor,
-            ..expected
-        }],
+        expected: vec![Expected { center, tensor, ..expected }],
     }
 }
 
@@ -265,13 +256,7 @@ pub(crate) fn without_a_motor() -> Scenario {
 }
 
 pub(crate) fn all() -> Vec<Scenario> {
-    vec![
-        pitch(),
-        mirrored_roll(),
-        negative_oblique(),
-        yaw_pair(),
-        without_a_motor(),
-    ]
+    vec![pitch(), mirrored_roll(), negative_oblique(), yaw_pair(), without_a_motor()]
 }
 
 /// The child's centre and tensor turned about a unit axis, by Rodrigues' formula.
@@ -293,10 +278,7 @@ fn turned(axis: [f64; 3], angle: f64) -> ([f64; 3], [f64; 6]) {
             .sum()
     };
     let center = std::array::from_fn(|i| (0..3).map(|k| r[i][k] * CENTER[k]).sum());
-    (
-        center,
-        [at(0, 0), at(1, 1), at(2, 2), at(0, 1), at(0, 2), at(1, 2)],
-    )
+    (center, [at(0, 0), at(1, 1), at(2, 2), at(0, 1), at(0, 2), at(1, 2)])
 }
 
 const CENTER: [f64; 3] = [0.1, 0.02, 0.03];
@@ -316,48 +298,34 @@ fn robot(expected: &Expected, mirrored: bool, motor_sign: f64) -> RobotJoint {
 }
 
 fn check(motor: [f64; 2], joint: [f64; 2], ratio: f64, ratio_magnitude: [f64; 2]) -> Check {
+    let ankle = include_str!("../../models/ankle.toml");
+    let (ankle, _) = unloop::design::parse("ankle.toml", ankle).unwrap();
     Check {
         design: "scenario".into(),
         verdict: Verdict::Equivalent,
         reason: "every assessed criterion holds".into(),
         basis: Basis::Nominal,
         proved: false,
-        zero: ZeroPose {
-            crank: deg(90.0),
-            rocker: deg(90.0),
-        },
-        stroke: StrokeRange {
-            motor: motor.map(deg),
-            joint: joint.map(deg),
-        },
+        stroke: unloop::linkage::Stroke { motor: motor.map(deg), joint: joint.map(deg) },
         direct_joint: DirectJoint { ratio, offset: 0.0 },
         ratio_magnitude,
         criteria: Vec::new(),
         warnings: Vec::new(),
+        ..unloop::study::check(&ankle).unwrap()
     }
 }
 
 fn design(name: &str, robots: Vec<RobotJoint>) -> Design {
     Design {
-        source: Source {
-            path: format!("designs/{name}.toml"),
-            text: String::new(),
-        },
+        source: Source { path: format!("designs/{name}.toml"), text: String::new() },
         name: name.into(),
         axis_points: AxisPoints::Toward,
         geometry: geometry(),
         motor_reads: 0.0,
         joint_reads: 0.0,
         set_by: None,
-        stroke: Stroke {
-            by: StrokeBy::Joint,
-            low: deg(-35.0),
-            high: deg(40.0),
-        },
-        direct_joint: DirectJointWish {
-            ratio: Wish::Best,
-            offset: Wish::Given(0.0),
-        },
+        stroke: Stroke { by: StrokeBy::Joint, low: deg(-35.0), high: deg(40.0) },
+        direct_joint: DirectJointWish { ratio: Wish::Best, offset: Wish::Given(0.0) },
         accept: accept(),
         actuator: Some(motor()),
         mass: Masses {
@@ -375,10 +343,7 @@ fn design(name: &str, robots: Vec<RobotJoint>) -> Design {
 }
 
 fn geometry() -> Geometry {
-    let exact = |nominal| Dimension {
-        nominal,
-        tolerance: None,
-    };
+    let exact = |nominal| Dimension { nominal, tolerance: None };
     Geometry {
         ground: exact(0.3),
         crank: exact(0.045),

@@ -13,10 +13,7 @@ const WAY_OUT: &str = "the engine tests need python3 with its venv module and Py
 
 /// The build folder, wherever cargo was told to put it.
 pub(crate) fn target() -> PathBuf {
-    Path::new(env!("CARGO_TARGET_TMPDIR"))
-        .parent()
-        .unwrap()
-        .to_owned()
+    Path::new(env!("CARGO_TARGET_TMPDIR")).parent().unwrap().to_owned()
 }
 
 fn engines() -> PathBuf {
@@ -45,26 +42,14 @@ fn make(venv: &Path) {
     run(Command::new("python3").args(["-m", "venv"]).arg(venv));
     let requirements = engines().join("requirements.txt");
     run(Command::new(venv.join("bin/python"))
-        .args([
-            "-m",
-            "pip",
-            "install",
-            "--quiet",
-            "--disable-pip-version-check",
-            "-r",
-        ])
+        .args(["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r"])
         .arg(requirements));
 }
 
 fn run(command: &mut Command) {
-    let output = command
-        .output()
-        .unwrap_or_else(|e| panic!("{command:?}: {e}; {WAY_OUT}"));
+    let output = command.output().unwrap_or_else(|e| panic!("{command:?}: {e}; {WAY_OUT}"));
     let text = String::from_utf8_lossy(&output.stderr);
-    assert!(
-        output.status.success(),
-        "{command:?} failed; {WAY_OUT}\n{text}"
-    );
+    assert!(output.status.success(), "{command:?} failed; {WAY_OUT}\n{text}");
 }
 
 /// Runs a script of `tests/engines` with a text as its standard input.
@@ -77,12 +62,7 @@ pub(crate) fn script(name: &str, input: &str) -> Output {
         .stderr(Stdio::piped())
         .spawn()
         .unwrap();
-    child
-        .stdin
-        .take()
-        .unwrap()
-        .write_all(input.as_bytes())
-        .unwrap();
+    child.stdin.take().unwrap().write_all(input.as_bytes()).unwrap();
     child.wait_with_output().unwrap()
 }
 
@@ -92,16 +72,10 @@ pub(crate) fn package_file(name: &str) -> PathBuf {
 }
 
 fn find(folder: &Path, name: &str) -> Option<PathBuf> {
-    let mut entries: Vec<PathBuf> = fs::read_dir(folder)
-        .ok()?
-        .filter_map(|e| Some(e.ok()?.path()))
-        .collect();
+    let mut entries: Vec<PathBuf> =
+        fs::read_dir(folder).ok()?.filter_map(|e| Some(e.ok()?.path())).collect();
     entries.sort();
     entries.into_iter().find_map(|path| {
-        if path.is_dir() {
-            find(&path, name)
-        } else {
-            (path.file_name()? == name).then_some(path)
-        }
+        if path.is_dir() { find(&path, name) } else { (path.file_name()? == name).then_some(path) }
     })
 }

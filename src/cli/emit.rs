@@ -1,0 +1,92 @@
+//! `unloop emit DESIGN --to FORMAT -o FILE`
+
+use crate::design::Design;
+use crate::diagnostic::Diagnostic;
+use crate::handover::{self, Emission, EmitFault, EmitOptions};
+use crate::study::{self, Mechanism, StrokeRow};
+
+use super::arguments::{EmitArguments, ModelName};
+use super::exit::Exit;
+use super::{designs, not_built, terminal};
+
+/// Rows of the table over the stroke in the JSON beside the file.
+const ROWS: usize = 31;
+
+pub(super) fn run(arguments: &EmitArguments) -> Exit {
+    if let Some(what) = later(arguments) {
+        return not_built::say(what);
+    }
+    let Some(design) = designs::read(&arguments.design) else { return Exit::Wrong };
+    let (mechanism, check) =
+        match Mechanism::of(&design).and_then(|m| Ok((m, study::check(&design)?))) {
+            Ok(both) => both,
+            Err(faults) => {
+                designs::show_faults(&design, &faults);
+                return Exit::Wrong;
+            }
+        };
+    let rows: Vec<StrokeRow> = study::stroke_table(&mechanism, &check.direct_joint, ROWS)
+        .iter()
+        .map(StrokeRow::from)
+        .collect();
+    let through = |motor: f64| mechanism.branch.joint_turn(motor).ok();
+    match handover::emit(&design, &check, &rows, &through, &options(arguments)) {
+        Ok(emission) => write(arguments, &emission),
+        Err(faults) => refuse(&design, &faults),
+    }
+}
+
+fn later(arguments: &EmitArguments) -> Option<&'static str> {
+    match arguments.model {
+        ModelName::Direct => arguments.engine_version.as_ref().map(|_| "--engine-version"),
+        ModelName::Coupled => Some("--model coupled"),
+        ModelName::Loop => Some("--model loop"),
+    }
+}
+
+fn options(arguments: &EmitArguments) -> EmitOptions {
+    EmitOptions {
+        format: arguments.to.into(),
+        whole: arguments.whole,
+        anyway: arguments.anyway,
+        limits: arguments.limits.into(),
+        actuator: arguments.actuator.into(),
+    }
+}
+
+fn write(arguments: &EmitArguments, emission: &Emission) -> Exit {
+    let mut out = std::io::stdout().lock();
+    match handover::write_files(emission, &arguments.output, arguments.force, &mut out) {
+        Ok(written) => {
+            for note in emission.notes.iter().chain(&written.notes) {
+                terminal::complain(&format!("note: {note}\n"));
+            }
+            for file in &written.files {
+                terminal::complain(&format!("wrote {}\n", file.display()));
+            }
+            Exit::Done
+        }
+        Err(fault) => {
+            terminal::complain(&format!("error: {fault}\n"));
+            Exit::Wrong
+        }
+    }
+}
+
+/// Shows all that stands against the emission; wrong input outranks the verdict.
+fn refuse(design: &Design, faults: &[EmitFault]) -> Exit {
+    let diagnostic = |fault: &EmitFault| {
+        let shown = match fault.parameter() {
+            Some(parameter) => design.diagnose(parameter, fault.to_string()),
+            None => Diagnostic::error(fault.to_string()),
+        };
+        shown.help(fault.help())
+    };
+    let diagnostics: Vec<Diagnostic> = faults.iter().map(diagnostic).collect();
+    terminal::complain(&design.render(&diagnostics, terminal::error_colour()));
+    let answer = |fault: &EmitFault| match fault {
+        EmitFault::Refused { verdict, .. } => Exit::of(*verdict),
+        _ => Exit::Wrong,
+    };
+    faults.iter().map(answer).max().unwrap_or(Exit::Wrong)
+}
