@@ -1,5 +1,6 @@
 //! Where the faults of a file are collected.
 
+use super::syntax::line_of;
 use crate::diagnostic::Diagnostic;
 use std::cell::RefCell;
 use std::ops::Range;
@@ -46,15 +47,4 @@ impl Faults {
         all.sort_by_key(|one| one.place.as_ref().map(|place| (place.start, place.end)));
         all
     }
-}
-
-/// Bytes of the line that holds `at`, its line break included.
-fn line_of(text: &str, at: usize) -> Range<usize> {
-    let bytes = text.as_bytes();
-    let at = at.min(bytes.len());
-    let before = bytes.get(..at).unwrap_or(&[]);
-    let start = before.iter().rposition(|byte| *byte == b'\n').map_or(0, |found| found + 1);
-    let after = bytes.get(at..).unwrap_or(&[]);
-    let end = after.iter().position(|byte| *byte == b'\n').map_or(bytes.len(), |found| at + found);
-    start..end + 1
 }

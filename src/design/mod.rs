@@ -117,9 +117,19 @@ pub fn read(path: &str, bytes: &[u8]) -> Result<(Design, Vec<Diagnostic>), Rejec
 pub fn parse(path: &str, text: &str) -> Result<(Design, Vec<Diagnostic>), Rejected> {
     let source = Source { path: path.to_owned(), text: text.to_owned() };
     let (table, errors) = DeTable::parse_recoverable(text);
+    let repaired = syntax::without_bare_keys(text, &errors);
+    let (table, more) = match &repaired {
+        Some(repaired) => DeTable::parse_recoverable(repaired),
+        None => (table, Vec::new()),
+    };
+    let errors = [errors, more].concat();
     let syntax = syntax::faults(text, &errors);
     let faults = Faults::new(syntax.is_empty());
-    let design = design(&Section::root(table.get_ref(), &faults), source.clone());
+    let design = if syntax::loses_a_header(&errors) {
+        None
+    } else {
+        design(&Section::root(table.get_ref(), &faults), source.clone())
+    };
     let diagnostics = faults.into_sorted(text, syntax);
     match design {
         Some(design) if !diagnostics.iter().any(Diagnostic::is_error) => Ok((design, diagnostics)),

@@ -10,11 +10,68 @@ const TOLD: usize = 200;
 
 /// One diagnostic for each fault; one alone where something is nested too deeply.
 pub(super) fn faults(text: &str, errors: &[Error]) -> Vec<Diagnostic> {
-    let deep = errors.iter().find(|error| error.message().contains("recurs"));
-    match deep {
-        Some(error) => vec![fault(text, error)],
-        None => errors.iter().take(TOLD).map(|error| fault(text, error)).collect(),
+    if let Some(error) = errors
+        .iter()
+        .find(|error| error.message().contains("recurs"))
+    {
+        return vec![fault(text, error)];
     }
+    let mut all: Vec<Diagnostic> = errors
+        .iter()
+        .take(TOLD)
+        .map(|error| fault(text, error))
+        .collect();
+    all.sort_by_key(|one| one.place.as_ref().map(|place| (place.start, place.end)));
+    all.dedup();
+    all
+}
+
+/// The text with every key that has no value blanked out, where there is one: the parser gives up at it, and
+/// what follows should be judged too. Every byte keeps its place.
+pub(super) fn without_bare_keys(text: &str, errors: &[Error]) -> Option<String> {
+    let bare = errors
+        .iter()
+        .filter(|error| error.message().contains("key with no value"))
+        .take(TOLD);
+    let lines: Vec<Range<usize>> = bare
+        .filter_map(Error::span)
+        .map(|place| line_of(text, place.start))
+        .collect();
+    if lines.is_empty() {
+        return None;
+    }
+    let mut bytes = text.as_bytes().to_vec();
+    for line in lines {
+        let end = line.end.min(bytes.len());
+        for byte in bytes.get_mut(line.start..end).into_iter().flatten() {
+            *byte = if *byte == b'\n' { b'\n' } else { b' ' };
+        }
+    }
+    String::from_utf8(bytes).ok()
+}
+
+/// Whether a table header cannot be read: nobody knows then where the lines below it belong.
+pub(super) fn loses_a_header(errors: &[Error]) -> bool {
+    errors.iter().any(|error| {
+        error.message().contains("unclosed table") || error.message().contains("recurs")
+    })
+}
+
+/// Bytes of the line that holds `at`, its line break included.
+pub(super) fn line_of(text: &str, at: usize) -> Range<usize> {
+    let bytes = text.as_bytes();
+    let at = at.min(bytes.len());
+    let before = bytes.get(..at).unwrap_or(&[]);
+    let start = before
+        .iter()
+        .rposition(|byte| *byte == b'\n')
+        .map_or(0, |found| found + 1);
+    let after = bytes.get(at..).unwrap_or(&[]);
+    let end = after
+        .iter()
+        .position(|byte| *byte == b'\n')
+        .map_or(bytes.len(), |found| at + found);
+    start..end + 1
 }
 
 const TOO_DEEP: &str = "nested too deeply";
