@@ -21,6 +21,9 @@ pub(super) const ROOT: &[&str] = &[
     "robot",
 ];
 
+/// Keys outside every table.
+const TOP: [&str; 2] = ["name", "axis_points"];
+
 /// Keys of each table.
 const TABLES: &[(&str, &[&str])] = &[
     ("[linkage]", &["ground", "crank", "coupler", "rocker"]),
@@ -92,7 +95,12 @@ pub(super) fn keys(title: &str) -> &'static [&'static str] {
 pub(super) fn instead_of(key: &str, title: &str) -> String {
     let known = keys(title);
     if let Some(near) = nearest(key, known) {
-        return format!("did you mean `{near}`?");
+        let is_table = title.is_empty() && !TOP.contains(&near);
+        return if is_table {
+            format!("did you mean [{near}]?")
+        } else {
+            format!("did you mean `{near}`?")
+        };
     }
     let elsewhere = TABLES.iter().find(|(table, keys)| !table.contains('*') && keys.contains(&key));
     if title.is_empty()
@@ -100,7 +108,7 @@ pub(super) fn instead_of(key: &str, title: &str) -> String {
     {
         return format!("`{key}` belongs under {table}");
     }
-    if ROOT.iter().take(2).any(|root| *root == key) {
+    if TOP.contains(&key) {
         return format!("`{key}` belongs at the top of the file, above the first table");
     }
     match elsewhere {

@@ -178,7 +178,8 @@ fn twice(meant: &Meant<'_>) -> (String, String) {
 
 fn behind_the_value(meant: &Meant<'_>) -> (String, String) {
     if meant.has_decimal_comma() {
-        ("a decimal comma".to_owned(), "write a decimal point".to_owned())
+        let line = clipped(&meant.line.replace(',', "."));
+        ("a decimal comma".to_owned(), format!("write {line}"))
     } else {
         (
             "something stands behind the value".to_owned(),
