@@ -20,10 +20,9 @@ fn feed(bytes: &[u8]) {
             assert!(design.geometry.ground.nominal > 0.0 && design.stroke.low < design.stroke.high);
             std::hint::black_box(design.render(&warnings, true));
         }
-        Err(rejected) => assert!(
-            rejected.render(false).contains("error"),
-            "rejected without a word"
-        ),
+        Err(rejected) => {
+            assert!(rejected.render(false).contains("error"), "rejected without a word")
+        }
     }
 }
 
@@ -31,9 +30,7 @@ fn seeds() -> Vec<Vec<u8>> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut paths = Vec::new();
     for folder in ["fuzz/corpus/design", "models/bad"] {
-        let entries = fs::read_dir(root.join(folder))
-            .unwrap()
-            .map(|entry| entry.unwrap().path());
+        let entries = fs::read_dir(root.join(folder)).unwrap().map(|entry| entry.unwrap().path());
         paths.extend(entries.filter(|path| path.extension().is_some_and(|ext| ext == "toml")));
     }
     paths.sort();

@@ -10,17 +10,11 @@ const TOLD: usize = 200;
 
 /// One diagnostic for each fault; one alone where something is nested too deeply.
 pub(super) fn faults(text: &str, errors: &[Error]) -> Vec<Diagnostic> {
-    if let Some(error) = errors
-        .iter()
-        .find(|error| error.message().contains("recurs"))
-    {
+    if let Some(error) = errors.iter().find(|error| error.message().contains("recurs")) {
         return vec![fault(text, error)];
     }
-    let mut all: Vec<Diagnostic> = errors
-        .iter()
-        .take(TOLD)
-        .map(|error| fault(text, error))
-        .collect();
+    let mut all: Vec<Diagnostic> =
+        errors.iter().take(TOLD).map(|error| fault(text, error)).collect();
     all.sort_by_key(|one| one.place.as_ref().map(|place| (place.start, place.end)));
     all.dedup();
     all
@@ -29,14 +23,10 @@ pub(super) fn faults(text: &str, errors: &[Error]) -> Vec<Diagnostic> {
 /// The text with every key that has no value blanked out, where there is one: the parser gives up at it, and
 /// what follows should be judged too. Every byte keeps its place.
 pub(super) fn without_bare_keys(text: &str, errors: &[Error]) -> Option<String> {
-    let bare = errors
-        .iter()
-        .filter(|error| error.message().contains("key with no value"))
-        .take(TOLD);
-    let lines: Vec<Range<usize>> = bare
-        .filter_map(Error::span)
-        .map(|place| line_of(text, place.start))
-        .collect();
+    let bare =
+        errors.iter().filter(|error| error.message().contains("key with no value")).take(TOLD);
+    let lines: Vec<Range<usize>> =
+        bare.filter_map(Error::span).map(|place| line_of(text, place.start)).collect();
     if lines.is_empty() {
         return None;
     }
@@ -62,15 +52,9 @@ pub(super) fn line_of(text: &str, at: usize) -> Range<usize> {
     let bytes = text.as_bytes();
     let at = at.min(bytes.len());
     let before = bytes.get(..at).unwrap_or(&[]);
-    let start = before
-        .iter()
-        .rposition(|byte| *byte == b'\n')
-        .map_or(0, |found| found + 1);
+    let start = before.iter().rposition(|byte| *byte == b'\n').map_or(0, |found| found + 1);
     let after = bytes.get(at..).unwrap_or(&[]);
-    let end = after
-        .iter()
-        .position(|byte| *byte == b'\n')
-        .map_or(bytes.len(), |found| at + found);
+    let end = after.iter().position(|byte| *byte == b'\n').map_or(bytes.len(), |found| at + found);
     start..end + 1
 }
 
