@@ -13,10 +13,10 @@ pub(super) type Lengths = [Option<Dimension>; 4];
 pub(super) const KEYS: [&str; 4] = ["ground", "crank", "coupler", "rocker"];
 
 /// Shorter ones are no link, m.
-pub(super) const SHORTEST: f64 = 1e-6;
+pub(super) const SHORTEST: f64 = 1e-10;
 
 /// Longer ones are no link, m.
-pub(super) const LONGEST: f64 = 1e3;
+pub(super) const LONGEST: f64 = 1e6;
 
 /// `[linkage]`.
 pub(super) fn read(linkage: &Section<'_>) -> Lengths {
@@ -43,9 +43,9 @@ fn is_a_length(entry: &Entry<'_>, size: f64) -> bool {
             "a length is over zero; a closure is picked by [zero] rocker, not by a sign",
         )
     } else if size < SHORTEST {
-        ("is no length", "write a length of at least 1 um")
+        ("is no length", "write a length of at least 0.0001 um")
     } else if size > LONGEST {
-        ("is longer than 1 km", "is the unit the one that was meant?")
+        ("is longer than 1000 km", "is the unit the one that was meant?")
     } else {
         return true;
     };

@@ -70,7 +70,7 @@ fn point<'a>(entry: &Entry<'a>) -> Option<Point<'a>> {
     let far = [x, y, z].iter().any(|one| one.abs() > LONGEST);
     if far {
         entry.fault(
-            "is further than 1 km away",
+            "is further than 1000 km away",
             "not a pin",
             "is the unit the one that was meant?",
         );

@@ -9,6 +9,9 @@ use crate::units::{UnitKind, clipped};
 use std::f64::consts::TAU;
 use toml::de::DeValue;
 
+/// Furthest end of a stroke or stop from the zero pose, rad.
+const FURTHEST: f64 = 100.0 * TAU;
+
 /// `[stroke]`.
 pub(super) fn read(root: &Section<'_>, zero: &Zero<'_>, sense: Sense) -> Option<Stroke> {
     let Some(table) = root.section("stroke") else {
@@ -56,9 +59,9 @@ pub(super) fn turns(entry: &Entry<'_>, reads: Option<f64>, sense: Sense) -> Opti
     }
     let turns = readings.map(|reading| reads.map(|reads| reading - reads));
     let turns = super::entry::all(turns)?;
-    if turns.iter().any(|turn| turn.abs() > TAU) {
-        let help = "each end is at most 360 deg from what is read in the zero pose";
-        entry.fault("goes beyond a full turn from the zero pose", "too far", help);
+    if turns.iter().any(|turn| turn.abs() > FURTHEST) {
+        let help = "each end is at most 36000 deg (100 turns) from what is read in the zero pose";
+        entry.fault("goes beyond a hundred turns from the zero pose", "too far", help);
         return None;
     }
     Some(sense.range(turns))
