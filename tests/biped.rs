@@ -169,7 +169,6 @@ fn in_the_engines_package_the_bipeds_ankle_keeps_its_lengths_when_it_is_turned()
 }
 
 #[test]
-#[ignore = "needs the command line's check"]
 fn with_the_engines_package_check_finds_the_bipeds_ankle_to_be_a_parallelogram_of_ratio_one() {
     let output = assert_cmd::Command::new(env!("CARGO_BIN_EXE_unloop"))
         .arg("check")
