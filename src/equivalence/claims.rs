@@ -49,6 +49,12 @@ pub(super) struct Setting<'a> {
 }
 
 impl Setting<'_> {
+    /// Lengths are measured by themselves, angles in rad.
+    fn scale(&self) -> Point {
+        let bars = self.branch.bars();
+        [bars.crank, bars.coupler, bars.rocker, bars.ground, 1.0, 1.0]
+    }
+
     fn closure(&self) -> Closure {
         self.branch.closure()
     }
@@ -138,6 +144,10 @@ impl AngleError<'_> {
 }
 
 impl Objective<VARIABLES> for AngleError<'_> {
+    fn scale(&self) -> Point {
+        self.setting.scale()
+    }
+
     fn enclose(&self, at: &Domain) -> Option<Interval> {
         let s = &self.setting;
         let [guess, zero_guess] = s.guesses(&at.map(Interval::mid))?;
@@ -194,6 +204,10 @@ pub(super) struct RatioError<'a> {
 }
 
 impl Objective<VARIABLES> for RatioError<'_> {
+    fn scale(&self) -> Point {
+        self.setting.scale()
+    }
+
     fn enclose(&self, at: &Domain) -> Option<Interval> {
         let excess = self.setting.pose(at, at[TURN])?.ratio_less_one;
         let one = Interval::point(1.0);
@@ -216,9 +230,7 @@ impl Objective<VARIABLES> for RatioError<'_> {
     fn sample(&self, at: &Point) -> Option<f64> {
         let excess = self.setting.branch_at(at)?.pose(at[TURN]).ok()?.ratio_less_one;
         let slope = self.setting.slope.mid();
-        let r = 1.0 + excess;
-        let unbounded = r * slope <= 0.0;
-        Some(if unbounded { f64::INFINITY } else { self.side * (((slope - 1.0) - excess) / r) })
+        Some(self.side * (((slope - 1.0) - excess) / (1.0 + excess)))
     }
 }
 
@@ -262,6 +274,10 @@ impl CosineAtQ<'_> {
 }
 
 impl Objective<VARIABLES> for CosineAtQ<'_> {
+    fn scale(&self) -> Point {
+        self.setting.scale()
+    }
+
     fn enclose(&self, at: &Domain) -> Option<Interval> {
         Some(self.evaluate(at).0 * Interval::point(self.side))
     }

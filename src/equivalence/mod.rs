@@ -4,11 +4,17 @@
 mod advice;
 mod claims;
 mod direct_joint;
+mod extremes;
+mod family;
 mod nominal;
 mod outcome;
+mod proof;
 
 pub use advice::{Change, LengthName, largest_share, most_helpful_change};
 pub use claims::Zeroing;
 pub use direct_joint::{Constants, DirectJoint};
+pub use extremes::{largest_stroke, largest_tolerance};
+pub use family::{Family, size_range};
 pub use nominal::{Figures, Limits};
 pub use outcome::{Outcome, Verdict};
+pub use proof::{Budget, Finding, Findings, Prover, Witness};

@@ -152,6 +152,13 @@ impl<'a> Sweep<'a> {
         low.value <= -1.0 && high.value >= -1.0
     }
 
+    /// Smallest and largest |dψ/dφ|; the smallest is 0 across a dead point.
+    #[must_use]
+    pub fn velocity_ratio_magnitude(&self) -> [f64; 2] {
+        let [low, high] = self.ratio_less_one().map(|e| (1.0 + e.value).abs());
+        [if self.has_dead_point() { 0.0 } else { low.min(high) }, low.max(high)]
+    }
+
     /// Smallest and largest transmission ratio dφ/dψ, signed; `None` across a dead point, where it is unbounded.
     #[must_use]
     pub fn transmission_ratio(&self) -> Option<[Extreme; 2]> {

@@ -22,9 +22,11 @@ pub trait Objective<const N: usize> {
     /// An enclosure of every partial derivative over the box; `None` where it cannot be told.
     fn gradient(&self, over: &[Interval; N]) -> Option<[Interval; N]>;
 
-    /// The value at a point in plain floats; infinite where the claim behind the function plainly fails, `None` where
-    /// there is no value.
+    /// The value at a point in plain floats; `None` where there is no value.
     fn sample(&self, at: &[f64; N]) -> Option<f64>;
+
+    /// What a change of each variable is measured by, > 0: which one to split where no slope is known.
+    fn scale(&self) -> [f64; N];
 }
 
 /// When to stop.
@@ -101,7 +103,8 @@ pub fn largest<const N: usize, F: Objective<N>>(
     let mut heap = BinaryHeap::from([search.bound(*domain, f64::INFINITY)]);
     // Boxes that are known to lie below what was asked are not split further; their bound still counts.
     while let Some(top) = heap.peek() {
-        let close = effort.absolute.max(effort.relative * top.upper.abs());
+        let share = if top.upper.is_finite() { effort.relative * top.upper.abs() } else { 0.0 };
+        let close = effort.absolute.max(share);
         let enough = top.upper - search.lower <= close || top.upper <= effort.proved_below;
         if enough || search.lower > effort.refuted_above || search.boxes >= effort.boxes {
             break;
@@ -159,11 +162,23 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
         let middle = domain.map(Interval::mid);
         self.try_point(&middle);
         let Some(gradient) = gradient else {
-            return Piece { upper: parent, domain, split: widest(&domain) };
+            return Piece { upper: parent, domain, split: self.widest(&domain) };
         };
         self.try_point(&uphill(&domain, &gradient));
         let (upper, split) = self.mean_value(&domain, &middle, &gradient);
         Piece { upper: upper.min(parent), domain, split }
+    }
+
+    /// The variable with the widest range on its scale.
+    fn widest(&self, domain: &[Interval; N]) -> usize {
+        let mut best = (0, -1.0);
+        for (index, (over, scale)) in domain.iter().zip(self.f.scale()).enumerate() {
+            let width = over.width() / scale;
+            if width > best.1 {
+                best = (index, width);
+            }
+        }
+        best.0
     }
 
     fn mean_value(
@@ -173,7 +188,7 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
         gradient: &[Interval; N],
     ) -> (f64, usize) {
         let Some(mut value) = self.f.enclose(&middle.map(Interval::point)) else {
-            return (f64::INFINITY, widest(domain));
+            return (f64::INFINITY, self.widest(domain));
         };
         let (mut split, mut largest) = (0, -1.0);
         for (index, ((over, at), slope)) in domain.iter().zip(middle).zip(gradient).enumerate() {
@@ -215,14 +230,6 @@ fn uphill<const N: usize>(domain: &[Interval; N], gradient: &[Interval; N]) -> [
     corner
 }
 
-/// The variable with the widest range for its size.
-fn widest<const N: usize>(domain: &[Interval; N]) -> usize {
-    let relative = |x: &Interval| x.width() / x.magnitude().max(f64::MIN_POSITIVE);
-    let order =
-        |a: &(usize, &Interval), b: &(usize, &Interval)| relative(a.1).total_cmp(&relative(b.1));
-    domain.iter().enumerate().max_by(order).map_or(0, |(index, _)| index)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -251,6 +258,9 @@ mod tests {
         }
         fn sample(&self, &[x, y]: &[f64; 2]) -> Option<f64> {
             Some(-((x * x + y - 11.0).powi(2) + (x + y * y - 7.0).powi(2)))
+        }
+        fn scale(&self) -> [f64; 2] {
+            [1.0, 1.0]
         }
     }
 

@@ -25,9 +25,11 @@ struct CheckJson<'a> {
     crank_limit: MotorLimitJson,
     change_point: MotorLimitJson,
     criteria: Vec<CriterionJson<'a>>,
-    witness: Option<()>,
-    proved_joint_rad: Vec<f64>,
-    undecided_joint_rad: Vec<f64>,
+    witness: Option<WitnessJson>,
+    proved_joint_rad: Option<[f64; 2]>,
+    undecided_joint_rad: &'a [[f64; 2]],
+    largest_symmetric_tolerance_m: Option<f64>,
+    largest_stroke_joint_rad: Option<[f64; 2]>,
     rocker_limit: JointLimitJson,
     swing_joint_rad: [Option<f64>; 2],
     axial_offsets_m: Option<[f64; 3]>,
@@ -109,9 +111,22 @@ struct CriterionJson<'a> {
     worst_at_joint_rad: Option<f64>,
     margin: Option<f64>,
     tolerance_bound: Option<f64>,
+    nominal_bound: Option<f64>,
     outcome: &'static str,
     proved: bool,
     note: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct WitnessJson {
+    criterion: &'static str,
+    value: f64,
+    ground_m: f64,
+    crank_m: f64,
+    coupler_m: f64,
+    rocker_m: f64,
+    zero_crank_error_rad: f64,
+    motor_rad: f64,
 }
 
 #[derive(Serialize)]
@@ -193,11 +208,26 @@ fn criteria(check: &Check) -> Vec<CriterionJson<'_>> {
         worst_at_joint_rad: c.worst_at_joint,
         margin: c.margin(),
         tolerance_bound: c.tolerance_bound,
+        nominal_bound: c.nominal_bound,
         outcome: outcome_word(c.outcome),
         proved: c.proved,
         note: None,
     };
     check.criteria.iter().map(|c| CriterionJson { note: c.note.as_deref(), ..one(c) }).collect()
+}
+
+/// Lengths and pose that break a criterion; the value is null where the loop does not close.
+fn witness(check: &Check) -> Option<WitnessJson> {
+    check.witness.map(|(criterion, w)| WitnessJson {
+        criterion,
+        value: w.value,
+        ground_m: w.bars.ground,
+        crank_m: w.bars.crank,
+        coupler_m: w.bars.coupler,
+        rocker_m: w.bars.rocker,
+        zero_crank_error_rad: w.crank_error,
+        motor_rad: w.turn,
+    })
 }
 
 fn advice(check: &Check) -> Option<AdviceJson> {
@@ -255,9 +285,11 @@ pub fn check_json(check: &Check) -> serde_json::Result<serde_json::Value> {
         crank_limit: motor_limit(check.crank_limit),
         change_point: motor_limit(check.change_point),
         criteria: criteria(check),
-        witness: None,
-        proved_joint_rad: Vec::new(),
-        undecided_joint_rad: Vec::new(),
+        witness: witness(check),
+        proved_joint_rad: check.proved_joint,
+        undecided_joint_rad: &check.undecided_joint,
+        largest_symmetric_tolerance_m: check.extremes.symmetric_tolerance,
+        largest_stroke_joint_rad: check.extremes.stroke_joint,
         rocker_limit: JointLimitJson {
             joint_rad: check.rocker_limit.map(|l| l.at),
             margin_rad: check.rocker_limit.map(|l| l.margin),

@@ -8,7 +8,7 @@ use comfy_table::{CellAlignment, Table, presets};
 use crate::design::Basis;
 use crate::equivalence::{Outcome, Verdict};
 use crate::linkage::{Closure, Kind};
-use crate::study::{Check, Criterion, degrees, figure, percent, title};
+use crate::study::{Check, Criterion, degrees, figure, lengths, percent, title};
 
 use super::picture::{Picture, draw};
 use super::style::Style;
@@ -22,6 +22,7 @@ pub fn check_text(check: &Check, style: Style) -> String {
         facts(check),
         picture(check, style),
         criteria(check, style),
+        reach(check, style),
         advice(check, style),
         warnings(check, style),
         cautions(check, style),
@@ -86,23 +87,13 @@ fn assembly(check: &Check) -> &'static str {
 
 fn facts(check: &Check) -> String {
     let (bars, facts) = (&check.linkage.bars, &check.linkage);
-    let mm = |length: f64| crate::units::millimetres(length);
     let found = if check.ratio_is_best { "smallest worst angle error" } else { "as given" };
     let mut out = String::new();
     let mut line = |name: &str, text: String| {
         let _ = writeln!(out, "  {name:<13}{text}");
     };
     line("linkage", format!("{} ({}){}", facts.kind.name(), facts.class.name(), assembly(check)));
-    line(
-        "",
-        format!(
-            "ground {}, crank {}, coupler {}, rocker {}",
-            mm(bars.ground),
-            mm(bars.crank),
-            mm(bars.coupler),
-            mm(bars.rocker)
-        ),
-    );
+    line("", lengths(bars));
     line(
         "zero pose",
         format!(
@@ -175,7 +166,7 @@ fn criteria(check: &Check, style: Style) -> String {
         table.add_row([
             format!("  {}", title(c.name)),
             figure(c.name, c.limit),
-            show(c.name, c.tolerance_bound.or(c.nominal)),
+            show(c.name, c.worst()),
             show(c.name, c.margin()),
             at,
             outcome_word(c, style),
@@ -191,6 +182,36 @@ fn criteria(check: &Check, style: Style) -> String {
         if let Some(note) = &c.note {
             out.push_str(&wrapped(&format!("{}: {note}", title(c.name)), style.width, "    "));
         }
+    }
+    out
+}
+
+/// How far it would still hold, and over which part of the stroke it is proved where not over all.
+fn reach(check: &Check, style: Style) -> String {
+    let mut lines = Vec::new();
+    let whole = check.verdict == Verdict::Equivalent;
+    if let Some(joint) = check.proved_joint.filter(|_| !whole) {
+        lines.push(format!("over joint {} of the stroke", pair(joint)));
+    }
+    for joint in &check.undecided_joint {
+        lines.push(format!("undecided over joint {}", pair(*joint)));
+    }
+    if let Some(joint) = check.extremes.stroke_joint {
+        let all = if whole { "" } else { ", the stroke drawn in towards the zero pose" };
+        lines.push(format!("up to joint {}{all}", pair(joint)));
+    }
+    if let Some(tolerance) = check.extremes.symmetric_tolerance {
+        lines.push(format!(
+            "with ±{} on each of the four lengths over the stroke as it is",
+            crate::units::millimetres(tolerance)
+        ));
+    }
+    if lines.is_empty() {
+        return String::new();
+    }
+    let mut out = format!("  {}\n", style.heading("proved to hold"));
+    for line in lines {
+        let _ = writeln!(out, "  - {line}");
     }
     out
 }

@@ -1,15 +1,17 @@
 //! The verdict on one design.
 
 use crate::design::{Basis, Design};
-use crate::equivalence::{self, Figures, Limits, Outcome, Verdict};
+use crate::equivalence::{self, DirectJoint, Figures, Limits, Prover, Verdict};
 use crate::linkage::{Branch, Extreme, Stroke, Sweep, classify, kind_of, nearest_special};
 
+use super::family::zeroing;
 use super::fault::Fault;
 use super::findings::{
-    Advice, Check, Criterion, Limit, LinkageFacts, Located, RatioRange, StrokeRow, ZeroPose,
+    Advice, Check, Limit, LinkageFacts, Located, RatioRange, StrokeRow, ZeroPose,
 };
 use super::mechanism::Mechanism;
 use super::stroke_table::stroke_table;
+use super::verdict::Case;
 use super::{phrases, warnings};
 
 /// Poses of the curve that pictures are drawn from.
@@ -24,8 +26,19 @@ pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
     let (sweep, joint) = mechanism.sweep().map_err(|fault| vec![fault])?;
     let figures = Figures::of(&sweep, &joint);
     let limits = limits(design);
-    let criteria = criteria(design, &mechanism.branch, &figures, &limits);
-    let verdict = Verdict::of(criteria.iter().map(|c| c.outcome));
+    let case = Case {
+        design,
+        branch: &mechanism.branch,
+        prover: Prover::new(&mechanism.branch, &joint, zeroing(design), limits),
+        limits,
+        turns: mechanism.stroke.motor,
+    };
+    let judged = case.judge(&figures);
+    let verdict = judged.verdict;
+    let (proved_joint, undecided_joint) = match verdict {
+        Verdict::Equivalent if judged.proved => (Some(case.joint_range(case.turns)), Vec::new()),
+        _ => case.stretches(),
+    };
     let locate = |e: Extreme| located(&mechanism.branch, e);
     let ratio = ratio_range(&sweep, locate(figures.ratio));
     let mut check = Check {
@@ -33,7 +46,7 @@ pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
         verdict,
         reason: String::new(),
         basis: design.accept.over,
-        proved: false,
+        proved: judged.proved,
         linkage: facts(&mechanism.branch),
         zero: ZeroPose {
             crank: mechanism.branch.zero_crank(),
@@ -51,9 +64,13 @@ pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
         rocker_limit: rocker_limit(&mechanism),
         swing: mechanism.branch.swing(),
         axial_offsets: design.geometry.pivots.as_ref().map(|p| p.axial_offsets),
-        ratio_magnitude: magnitudes(&ratio),
-        criteria,
-        advice: advice(&mechanism, &limits, verdict),
+        ratio_magnitude: magnitudes(design.accept.over, &sweep, &joint, judged.ratio_range),
+        criteria: judged.criteria,
+        witness: judged.witness,
+        proved_joint,
+        undecided_joint,
+        extremes: case.extremes(),
+        advice: advice(&mechanism, &figures, &limits),
         curve: stroke_table(&mechanism, &joint, CURVE).iter().map(StrokeRow::from).collect(),
         warnings: Vec::new(),
         unused: warnings::unused(design),
@@ -96,9 +113,18 @@ fn ratio_range(sweep: &Sweep<'_>, worst_error: Located) -> RatioRange {
     }
 }
 
-fn magnitudes(ratio: &RatioRange) -> [f64; 2] {
-    let (low, high) = (ratio.min.abs(), ratio.max.abs());
-    [low.min(high), low.max(high)]
+/// |dφ/dψ| on the verdict's basis: within tolerance from the certified range of i / ratio, where there is one.
+fn magnitudes(
+    over: Basis,
+    sweep: &Sweep<'_>,
+    joint: &DirectJoint,
+    certified: Option<[f64; 2]>,
+) -> [f64; 2] {
+    if let (Basis::Tolerance, Some(range)) = (over, certified) {
+        return range.map(|share| joint.ratio.abs() * share);
+    }
+    let [slow, fast] = sweep.velocity_ratio_magnitude();
+    [1.0 / fast, 1.0 / slow]
 }
 
 /// The nearest crank limit and the nearest change point, each only where it is the next barrier.
@@ -133,72 +159,10 @@ fn rocker_limit(mechanism: &Mechanism) -> Option<Limit> {
         .min_by(|a, b| a.margin.total_cmp(&b.margin))
 }
 
-fn criteria(
-    design: &Design,
-    branch: &Branch,
-    figures: &Figures,
-    limits: &Limits,
-) -> Vec<Criterion> {
-    let judged = |name, limit: f64, figure: Extreme, holds: bool| {
-        let (outcome, note) = nominal_outcome(design.accept.over, holds);
-        Criterion {
-            name,
-            limit,
-            nominal: Some(figure.value),
-            worst_at_joint: branch.joint_turn(figure.turn).ok(),
-            tolerance_bound: None,
-            outcome,
-            proved: false,
-            note,
-        }
-    };
-    vec![
-        judged("angle", limits.angle, figures.angle, figures.angle.value <= limits.angle),
-        judged("ratio", limits.ratio, figures.ratio, figures.ratio.value <= limits.ratio),
-        inertia(design),
-        judged(
-            "transmission_angle",
-            limits.transmission_angle,
-            figures.transmission_angle,
-            figures.transmission_angle.value >= limits.transmission_angle,
-        ),
-    ]
-}
-
-/// The drawn linkage is one of those within tolerance, so that its failure refutes both; its success shows only itself.
-fn nominal_outcome(basis: Basis, holds: bool) -> (Outcome, Option<String>) {
-    match (basis, holds) {
-        (_, false) => (Outcome::Fails, None),
-        (Basis::Nominal, true) => (Outcome::Holds, None),
-        (Basis::Tolerance, true) => {
-            let note = "the drawn linkage holds; linkages within the drawn tolerances are not examined yet";
-            (Outcome::Undecided, Some(note.to_owned()))
-        }
-    }
-}
-
-fn inertia(design: &Design) -> Criterion {
-    let (outcome, note) = if design.accept.inertia_by_hand {
-        (Outcome::Undecided, "asked for by hand, but inertia is not computed yet")
-    } else {
-        (Outcome::NotAssessed, "inertia is not computed yet")
-    };
-    Criterion {
-        name: "inertia",
-        limit: design.accept.inertia,
-        nominal: None,
-        worst_at_joint: None,
-        tolerance_bound: None,
-        outcome,
-        proved: false,
-        note: Some(note.to_owned()),
-    }
-}
-
-fn advice(mechanism: &Mechanism, limits: &Limits, verdict: Verdict) -> Option<Advice> {
-    match verdict {
-        Verdict::Equivalent | Verdict::Undecided => return None,
-        Verdict::NotEquivalent => {}
+/// What would make the drawn linkage equivalent; nothing where it is.
+fn advice(mechanism: &Mechanism, now: &Figures, limits: &Limits) -> Option<Advice> {
+    if now.hold(limits) {
+        return None;
     }
     let branch = &mechanism.branch;
     let figures = |motor: [f64; 2]| {

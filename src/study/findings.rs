@@ -1,7 +1,7 @@
 //! What the studies find, as plain data in SI; angles in rad, turns counted from the zero pose about the joint axis.
 
 use crate::design::{Basis, StrokeBy};
-use crate::equivalence::{Change, DirectJoint, Outcome, Verdict};
+use crate::equivalence::{Change, DirectJoint, Outcome, Verdict, Witness};
 use crate::linkage::{BarrierKind, Class, Closure, FourBar, Kind, Stroke};
 
 /// Everything `check` finds.
@@ -49,7 +49,15 @@ pub struct Check {
     pub ratio_magnitude: [f64; 2],
     /// Criteria in the order angle, ratio, inertia, transmission angle.
     pub criteria: Vec<Criterion>,
-    /// What would make it equivalent, where it is not.
+    /// The linkage and pose that break a criterion, where one does.
+    pub witness: Option<(&'static str, Witness)>,
+    /// The joint turns over which all assessed criteria are proved, ascending; none where nothing is.
+    pub proved_joint: Option<[f64; 2]>,
+    /// Stretches of joint turns, ascending, over which the search could not decide.
+    pub undecided_joint: Vec<[f64; 2]>,
+    /// How far it would still hold.
+    pub extremes: Extremes,
+    /// What would make the drawn linkage equivalent, where it is not.
     pub advice: Option<Advice>,
     /// Evenly spaced poses for a picture.
     pub curve: Vec<StrokeRow>,
@@ -125,8 +133,12 @@ pub struct Criterion {
     pub nominal: Option<f64>,
     /// The joint turn where it is worst.
     pub worst_at_joint: Option<f64>,
-    /// A certified bound over the tolerance box.
+    /// A certified bound over the tolerance box, where the verdict is over it.
     pub tolerance_bound: Option<f64>,
+    /// A certified bound for the drawn linkage, where the verdict is over it alone.
+    pub nominal_bound: Option<f64>,
+    /// The worst figure seen within tolerance, at the witness.
+    pub worst_seen: Option<f64>,
     /// What came out.
     pub outcome: Outcome,
     /// Proved, not only computed.
@@ -136,15 +148,45 @@ pub struct Criterion {
 }
 
 impl Criterion {
+    /// The figure to hold against the limit: the certified bound where the claim holds, the worst figure seen where it
+    /// fails, else the drawn linkage's.
+    #[must_use]
+    pub fn worst(&self) -> Option<f64> {
+        match self.outcome {
+            Outcome::Holds => self.tolerance_bound.or(self.nominal),
+            Outcome::Fails => self.worst_seen.or(self.nominal),
+            Outcome::Undecided | Outcome::NotAssessed => self.nominal,
+        }
+    }
+
+    /// By what factor the worst figure exceeds the limit; below 1 it holds.
+    #[must_use]
+    pub fn load(&self) -> f64 {
+        match self.worst() {
+            Some(worst) if self.name == "transmission_angle" => self.limit / worst,
+            Some(worst) => worst / self.limit,
+            None => f64::INFINITY,
+        }
+    }
+
     /// How far the worst figure (certified where it is) is within the limit, in the criterion's unit; negative where
     /// it fails.
     #[must_use]
     pub fn margin(&self) -> Option<f64> {
-        let worst = self.tolerance_bound.or(self.nominal)?;
+        let worst = self.worst()?;
         let margin =
             if self.name == "transmission_angle" { worst - self.limit } else { self.limit - worst };
         margin.is_finite().then_some(margin)
     }
+}
+
+/// How far it would still hold, each proved; `None` where it does not hold at all.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Extremes {
+    /// One tolerance ± for all four lengths, m.
+    pub symmetric_tolerance: Option<f64>,
+    /// Joint turns, ascending, on the verdict's basis and with the same constants.
+    pub stroke_joint: Option<[f64; 2]>,
 }
 
 /// What would make the direct joint equivalent.

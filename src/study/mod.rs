@@ -1,16 +1,18 @@
 //! Design in, findings out: the one place where the analyses are put together.
 
 mod check;
+mod family;
 mod fault;
 mod findings;
 mod mechanism;
 mod phrases;
 mod stroke_table;
+mod verdict;
 mod warnings;
 
 pub use check::check;
 pub use fault::Fault;
 pub use findings::*;
 pub use mechanism::Mechanism;
-pub use phrases::{degrees, figure, percent, title};
+pub use phrases::{degrees, figure, lengths, percent, title};
 pub use stroke_table::{PoseRow, stroke_table};

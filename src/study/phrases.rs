@@ -1,6 +1,8 @@
 //! The reason of a verdict in one sentence that can be forwarded.
 
+use crate::design::Basis;
 use crate::equivalence::{Outcome, Verdict};
+use crate::linkage::FourBar;
 
 use super::findings::{Check, Criterion};
 
@@ -67,51 +69,67 @@ fn span(check: &Check) -> String {
 }
 
 fn stated(c: &Criterion) -> Option<String> {
-    let worst = c.tolerance_bound.or(c.nominal)?;
+    let worst = c.worst()?;
     let (bound, verb) =
         if c.name == "transmission_angle" { ("at least", "floor") } else { ("at most", "limit") };
-    Some(format!(
-        "{} {bound} {} ({verb} {})",
-        title(c.name),
-        figure(c.name, worst),
-        figure(c.name, c.limit)
-    ))
+    let (worst, limit) = (figure(c.name, worst), figure(c.name, c.limit));
+    Some(format!("{} {bound} {worst} ({verb} {limit})", title(c.name)))
 }
 
 fn equivalent(check: &Check) -> String {
     let held: Vec<String> =
         check.criteria.iter().filter(|c| c.outcome == Outcome::Holds).filter_map(stated).collect();
+    let linkage = match check.basis {
+        Basis::Nominal => "the linkage",
+        Basis::Tolerance => "every linkage within the drawn tolerances",
+    };
     format!(
-        "over {} a direct joint with ratio {:.5} stays with the linkage: {}",
+        "over {} a direct joint with ratio {:.5} stays with {linkage}: {}",
         span(check),
         check.direct_joint.ratio,
         held.join(", ")
     )
 }
 
-fn exceeded(c: &Criterion) -> f64 {
-    let value = c.nominal.unwrap_or(0.0);
-    if c.name == "transmission_angle" { c.limit / value } else { value / c.limit }
-}
-
 fn refuted(check: &Check) -> String {
     let mut failed: Vec<&Criterion> =
         check.criteria.iter().filter(|c| c.outcome == Outcome::Fails).collect();
-    failed.sort_by(|a, b| exceeded(b).total_cmp(&exceeded(a)));
-    let Some((worst, others)) = failed.split_first() else {
-        return String::new();
-    };
+    failed.sort_by(|a, b| b.load().total_cmp(&a.load()));
+    let Some((worst, others)) = failed.split_first() else { return String::new() };
     let others: Vec<&str> = others.iter().map(|c| title(c.name)).collect();
     let too = match others[..] {
         [] => String::new(),
         [one] => format!("; the {one} fails too"),
         _ => format!("; {} fail too", others.join(" and ")),
     };
-    format!("{}{too}", worst_in_words(check, worst))
+    format!("{}{}{too}", worst_in_words(check, worst), whose(check, worst))
+}
+
+/// Which linkage fails, where it is not the drawn one.
+fn whose(check: &Check, worst: &Criterion) -> String {
+    match (check.basis, check.witness) {
+        (Basis::Tolerance, Some((name, witness))) if name == worst.name => {
+            format!(", in a linkage within the drawn tolerances ({})", lengths(&witness.bars))
+        }
+        _ => String::new(),
+    }
+}
+
+/// The four lengths of a linkage in words.
+#[must_use]
+pub fn lengths(bars: &FourBar) -> String {
+    let mm = crate::units::millimetres;
+    format!(
+        "ground {}, crank {}, coupler {}, rocker {}",
+        mm(bars.ground),
+        mm(bars.crank),
+        mm(bars.coupler),
+        mm(bars.rocker)
+    )
 }
 
 fn worst_in_words(check: &Check, c: &Criterion) -> String {
-    let value = c.nominal.unwrap_or(f64::NAN);
+    let value = c.worst().unwrap_or(f64::NAN);
     let at = c.worst_at_joint.unwrap_or(f64::NAN).to_degrees();
     let limit = figure(c.name, c.limit);
     match c.name {
@@ -130,6 +148,11 @@ fn worst_in_words(check: &Check, c: &Criterion) -> String {
             percent(value),
             check.direct_joint.ratio
         ),
+        _ if c.proved
+            && check.witness.is_some_and(|(name, w)| name == c.name && w.value.is_nan()) =>
+        {
+            format!("the loop does not even close at joint {at:.1} deg")
+        }
         _ => format!(
             "the transmission angle falls to {} at joint {at:.1} deg (floor {limit})",
             degrees(value)
@@ -139,8 +162,14 @@ fn worst_in_words(check: &Check, c: &Criterion) -> String {
 
 fn undecided(check: &Check) -> String {
     let open = check.criteria.iter().find(|c| c.outcome == Outcome::Undecided);
-    let note =
-        open.and_then(|c| c.note.clone()).unwrap_or_else(|| "no criterion was assessed".to_owned());
-    let name = open.map_or("", |c| title(c.name));
-    format!("{name}: {note}")
+    let (name, note) = open.map_or(("", None), |c| (title(c.name), c.note.clone()));
+    let note = note.unwrap_or_else(|| "no criterion was assessed".to_owned());
+    match check.proved_joint {
+        Some([a, b]) => format!(
+            "proved for joint {:.1}…{:.1} deg only; elsewhere the {name} is open: {note}",
+            a.to_degrees(),
+            b.to_degrees()
+        ),
+        None => format!("{name}: {note}"),
+    }
 }

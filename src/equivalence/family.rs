@@ -1,0 +1,52 @@
+//! The linkages that a drawing allows.
+
+use crate::linkage::FourBar;
+use crate::numeric::Interval;
+
+/// Every linkage whose lengths lie in a box, with every error of its crank in the zero pose.
+#[derive(Clone, Copy, Debug)]
+pub struct Family {
+    /// The lengths.
+    pub bars: FourBar<Interval>,
+    /// Crank angle in the zero pose less the drawn one, rad.
+    pub crank_error: Interval,
+}
+
+/// A figure read from decimal text and turned into SI, or a length taken from pin coordinates, carries less than this
+/// many roundings.
+const ROUNDINGS: u32 = 64;
+
+/// `nominal` with its deviations, rounded outward so that the drawn decimals certainly lie inside.
+#[must_use]
+pub fn size_range(nominal: f64, lower: f64, upper: f64) -> Interval {
+    let end = |deviation: f64| {
+        Interval::around(nominal, ROUNDINGS) + Interval::around(deviation, ROUNDINGS)
+    };
+    Interval::new(end(lower).lo(), end(upper).hi())
+}
+
+impl Family {
+    /// The drawn linkage alone.
+    #[must_use]
+    pub fn drawn(bars: &FourBar, zero_crank: f64) -> Self {
+        Self::symmetric(bars, 0.0, Self::reading_error(zero_crank))
+    }
+
+    /// What rounding may have done to the zero crank angle, rad.
+    fn reading_error(zero_crank: f64) -> Interval {
+        Interval::around(zero_crank, ROUNDINGS) - Interval::point(zero_crank)
+    }
+
+    /// Every length ± `tolerance`, with `crank_error`.
+    #[must_use]
+    pub fn symmetric(bars: &FourBar, tolerance: f64, crank_error: Interval) -> Self {
+        let range = |length: f64| size_range(length, -tolerance, tolerance);
+        let bars = FourBar {
+            ground: range(bars.ground),
+            crank: range(bars.crank),
+            coupler: range(bars.coupler),
+            rocker: range(bars.rocker),
+        };
+        Self { bars, crank_error }
+    }
+}
