@@ -1,14 +1,9 @@
 //! What has to hold, as functions over a box of linkages and poses with their exact slopes.
 //!
 //! A point of the box is (crank a, coupler b, rocker c, ground g, error δ of the crank in the zero pose, motor turn x).
-//! With M, w, u, e as in `linkage::pose`, the rocker angle's slopes follow from |w|² = b²:
 //!
-//! ```text
-//! ψ_a = (w·e)/M    ψ_b = b/M    ψ_c = −(w·u)/M    ψ_g = −w_x/M    ψ_φ = a(w·e⊥)/M = r
-//! r_p = (N_p − r M_p)/M   with N = a(w·e⊥), M = c(u⊥·w), and w_p from w = g x + c u − a e
-//! ```
-//!
-//! Derived here; checked against dual numbers and differences in the tests.
+//! The slopes are those of `linkage::PoseOf::rocker_slopes` and `ratio_slopes`, less their value in the zero pose where
+//! each robot is zeroed there.
 
 use crate::linkage::{Branch, Closure, FourBar, Half, PoseOf};
 use crate::numeric::search::Objective;
@@ -82,46 +77,6 @@ impl Setting<'_> {
     }
 }
 
-/// Slopes of the rocker angle: by a, b, c, g and by the crank angle.
-fn rocker_slopes<T: Scalar>(pose: &PoseOf<T>) -> [T; 5] {
-    let (w, cu, e, m) = (pose.coupler_vector(), pose.rocker_vector(), pose.e, pose.m);
-    let c = pose.bars.rocker;
-    let dot = |p: [T; 2], q: [T; 2]| p[0] * q[0] + p[1] * q[1];
-    [
-        dot(w, e) / m,
-        pose.bars.coupler / m,
-        -(dot(w, cu) / (c * m)),
-        -(w[0] / m),
-        pose.velocity_ratio(),
-    ]
-}
-
-/// Slopes of the velocity ratio: by a, b, c, g and by the crank angle.
-fn ratio_slopes<T: Scalar>(pose: &PoseOf<T>) -> [T; 5] {
-    let [by_a, by_b, by_c, by_g, r] = rocker_slopes(pose);
-    let (w, cu, e, m) = (pose.coupler_vector(), pose.rocker_vector(), pose.e, pose.m);
-    let (a, c) = (pose.bars.crank, pose.bars.rocker);
-    let (zero, one) = (T::exactly(0.0), T::exactly(1.0));
-    let u = [cu[0] / c, cu[1] / c];
-    let e_left = [-e[1], e[0]];
-    let dot = |p: [T; 2], q: [T; 2]| p[0] * q[0] + p[1] * q[1];
-    let cross = |p: [T; 2], q: [T; 2]| p[0] * q[1] - p[1] * q[0];
-    // `own` is w_p without the rocker's turn; `n_own` and `m_own` what N and M have besides w and the rocker's turn.
-    let slope = |by: T, own: [T; 2], n_own: T, m_own: T| {
-        let w_p = [own[0] - cu[1] * by, own[1] + cu[0] * by];
-        let n_p = n_own + a * dot(w_p, e_left);
-        let m_p = m_own - by * dot(cu, w) + cross(cu, w_p);
-        (n_p - r * m_p) / m
-    };
-    [
-        slope(by_a, [-e[0], -e[1]], dot(w, e_left), zero),
-        slope(by_b, [zero, zero], zero, zero),
-        slope(by_c, u, zero, cross(u, w)),
-        slope(by_g, [one, zero], zero, zero),
-        pose.velocity_ratio_slope(),
-    ]
-}
-
 /// ± the angle error of the direct joint, rad.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct AngleError<'a> {
@@ -161,12 +116,12 @@ impl Objective<VARIABLES> for AngleError<'_> {
 
     fn gradient(&self, over: &Domain) -> Option<Domain> {
         let s = &self.setting;
-        let [a, b, c, g, r] = rocker_slopes(&s.pose(over, over[TURN])?);
+        let [a, b, c, g, r] = s.pose(over, over[TURN])?.rocker_slopes();
         let by_turn = r - s.slope;
         let slopes = match s.zeroing {
             Zeroing::AsDrawn => [a, b, c, g, r, by_turn],
             Zeroing::OnEachRobot => {
-                let [a0, b0, c0, g0, r0] = rocker_slopes(&s.pose(over, Interval::ZERO)?);
+                let [a0, b0, c0, g0, r0] = s.pose(over, Interval::ZERO)?.rocker_slopes();
                 [a - a0, b - b0, c - c0, g - g0, r - r0, by_turn]
             }
         };
@@ -222,7 +177,7 @@ impl Objective<VARIABLES> for RatioError<'_> {
         if r.contains(0.0) {
             return None;
         }
-        let [a, b, c, g, phi] = ratio_slopes(&pose);
+        let [a, b, c, g, phi] = pose.ratio_slopes();
         let factor = -(self.setting.slope / r.square()) * Interval::point(self.side);
         Some([a, b, c, g, phi, phi].map(|slope| slope * factor))
     }

@@ -16,6 +16,7 @@ mod dead_points;
 mod four_bar;
 mod kernel;
 mod pose;
+mod sensitivity;
 mod sweep;
 
 pub use branch::{Barrier, BarrierKind, Branch};

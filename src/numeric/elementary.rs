@@ -5,7 +5,7 @@
 //! encloses how far the guess is off, so its certainty rests on sine and cosine alone, not on a library's arctangent.
 
 use super::interval::Interval;
-use super::scalar::Scalar;
+use super::scalar::Scalar as _;
 
 /// π/2 in three parts: the first two are floats with trailing zeros, so that small multiples of them are exact; the
 /// last is an enclosure of the rest.
@@ -40,21 +40,32 @@ fn reduced(x: f64, n: f64) -> Interval {
         + n * Interval::new(HALF_PI_REST[0], HALF_PI_REST[1]))
 }
 
-/// Sum of 1 − y/(f₁) + y²/(f₁f₂) − … for the given factors, by Horner's rule, and ± the first term left out.
-fn alternating(y: Interval, factors: &[f64]) -> Interval {
-    let one = Interval::point(1.0);
-    let mut left_out = one;
-    let mut sum = one;
-    for &factor in factors.iter().rev() {
-        sum = one - y / Interval::point(factor) * sum;
-        left_out = left_out * (y / Interval::point(factor));
-    }
-    // The terms fall for y < 1, so what is left out is smaller than the last term kept.
-    sum + Interval::new(-left_out.hi(), left_out.hi())
+/// 1 − y/f₁ + y²/(f₁f₂) − … in plain floats, given 1/f₁, 1/f₂, …
+///
+/// For 0 ≤ y ≤ 0.63 and f₁ ≥ 2 the result is within 4u of the real sum, u = 2⁻⁵³: each step 1 − (y/f)·s, with
+/// y/f ≤ 0.315 and s ≤ 1, adds u and passes on 0.315 of the error of s and of the 4u from y, 1/f and two products, so
+/// that e ≤ 0.315 (4u + e) + u, e ≤ 3.3u. What the series leaves out is below 0.63¹⁰/20! < 10⁻²⁰.
+fn alternating(y: f64, reciprocals: &[f64]) -> f64 {
+    reciprocals.iter().rev().fold(1.0, |sum, reciprocal| 1.0 - y * reciprocal * sum)
 }
 
-const SINE_FACTORS: [f64; 9] = [6.0, 20.0, 42.0, 72.0, 110.0, 156.0, 210.0, 272.0, 342.0];
-const COSINE_FACTORS: [f64; 9] = [2.0, 12.0, 30.0, 56.0, 90.0, 132.0, 182.0, 240.0, 306.0];
+/// 1/(2·3), 1/(4·5), …
+const SINE: [f64; 9] = reciprocals([6.0, 20.0, 42.0, 72.0, 110.0, 156.0, 210.0, 272.0, 342.0]);
+/// 1/(1·2), 1/(3·4), …
+const COSINE: [f64; 9] = reciprocals([2.0, 12.0, 30.0, 56.0, 90.0, 132.0, 182.0, 240.0, 306.0]);
+
+const fn reciprocals(mut factors: [f64; 9]) -> [f64; 9] {
+    let mut k = 0;
+    while k < 9 {
+        factors[k] = 1.0 / factors[k];
+        k += 1;
+    }
+    factors
+}
+
+/// 8u: twice the error of the sums.
+const SERIES_ERROR: f64 = 4.0 * f64::EPSILON;
+
 const WHOLE: (f64, f64) = (-1.0, 1.0);
 
 fn clamp_to_unit(x: Interval) -> Interval {
@@ -70,9 +81,13 @@ pub fn sin_cos_at(x: f64) -> (Interval, Interval) {
         return (unit, unit);
     }
     let r = reduced(x, n);
-    let y = r.square();
-    let sine = clamp_to_unit(r * alternating(y, &SINE_FACTORS));
-    let cosine = clamp_to_unit(alternating(y, &COSINE_FACTORS));
+    let middle = r.mid();
+    let y = middle * middle;
+    // Neither sum changes faster than the argument.
+    let off = SERIES_ERROR + r.width();
+    let around = |value: f64| Interval::point(value) + Interval::new(-off, off);
+    let sine = clamp_to_unit(r * around(alternating(y, &SINE)));
+    let cosine = clamp_to_unit(around(alternating(y, &COSINE)));
     match n.rem_euclid(4.0) {
         q if q < 0.5 => (sine, cosine),
         q if q < 1.5 => (cosine, -sine),
@@ -182,8 +197,8 @@ mod tests {
     fn known_sines_lie_inside() {
         // sin 1 = 0.84147 09848 07896 50665 25023 21630 29899 96225…, cos 1 = 0.54030 23058 68139 71740 09366 07442 97660…
         let (s, c) = sin_cos_at(1.0);
-        assert!(s.contains(0.841_470_984_807_896_5) && s.width() < 1e-15);
-        assert!(c.contains(0.540_302_305_868_139_7) && c.width() < 1e-15);
+        assert!(s.contains(0.841_470_984_807_896_5) && s.width() < 3e-15);
+        assert!(c.contains(0.540_302_305_868_139_7) && c.width() < 3e-15);
     }
 
     proptest! {
