@@ -8,6 +8,7 @@
 //! | 1 | [`linkage`] | where is the rocker, how fast, on which circuit, how far from its limits? |
 //! | 1 | [`robot`] | what does a robot format hold for one joint, and how is it written? |
 //! | 3 | [`equivalence`] | criteria, the verdict, the best constants |
+//! | 4 | [`tolerance`] | sensitivities, builds drawn at random, yield, budget |
 //! | 5 | [`design`] | the file that the user wrote, checked, in SI, with its places |
 //! | 6 | [`study`] | design in, findings out |
 //! | 7 | [`handover`] | findings to robot formats |
@@ -25,4 +26,5 @@ pub mod report;
 pub mod robot;
 pub mod standards;
 pub mod study;
+pub mod tolerance;
 pub mod units;

@@ -3,9 +3,12 @@
 pub mod elementary;
 pub mod interval;
 pub mod minimax;
+pub mod normal;
 pub mod roots;
+pub mod sampling;
 pub mod scalar;
 pub mod search;
+pub mod wide;
 
 pub use interval::Interval;
 pub use scalar::Scalar;

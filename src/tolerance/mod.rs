@@ -1,0 +1,16 @@
+//! What do the drawn tolerances do? Sensitivities, builds drawn at random, yield, budget.
+
+mod budget;
+mod build;
+mod lost_motion;
+mod ranking;
+mod spread;
+mod statistics;
+mod tally;
+
+pub use budget::{Budget, ClassChoice, budget};
+pub use build::{Builds, LANES, Worst};
+pub use lost_motion::{LostMotion, lost_motion};
+pub use ranking::{Contribution, ranking};
+pub use spread::{Deviation, Distribution, Group, Spread, Variable};
+pub use statistics::{Estimate, Interval95, Quantile, Request, Statistics, Yield, sample};

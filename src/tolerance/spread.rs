@@ -1,0 +1,217 @@
+//! How the lengths of built robots scatter.
+
+use crate::numeric::normal;
+
+/// A figure of the drawing that may deviate.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Variable {
+    /// A–P
+    Crank,
+    /// P–Q
+    Coupler,
+    /// B–Q
+    Rocker,
+    /// A–B
+    Ground,
+    /// Crank angle in the zero pose.
+    ZeroCrank,
+}
+
+impl Variable {
+    /// In the order in which points of the box hold them.
+    pub const ALL: [Self; 5] =
+        [Self::Crank, Self::Coupler, Self::Rocker, Self::Ground, Self::ZeroCrank];
+
+    /// As in the design file.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Crank => "crank",
+            Self::Coupler => "coupler",
+            Self::Rocker => "rocker",
+            Self::Ground => "ground",
+            Self::ZeroCrank => "zero crank angle",
+        }
+    }
+}
+
+/// Drawn deviations of one figure from its nominal size, `lower <= upper`; m or rad.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Deviation {
+    /// Lower, signed.
+    pub lower: f64,
+    /// Upper, signed.
+    pub upper: f64,
+}
+
+impl Deviation {
+    /// Half of the whole range.
+    #[must_use]
+    pub fn half_width(&self) -> f64 {
+        0.5 * (self.upper - self.lower)
+    }
+
+    fn at(&self, place: f64) -> f64 {
+        0.5 * (self.lower + self.upper) + self.half_width() * place
+    }
+}
+
+/// How a figure scatters between its limits; parts beyond them are taken to be sorted out.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Distribution {
+    /// Normal with the tolerance at ± 3 σ, cut off there.
+    #[default]
+    Normal,
+    /// Every size equally likely.
+    Uniform,
+    /// Likeliest in the middle, falling in a straight line to the limits.
+    Triangular,
+}
+
+/// σ per half tolerance of the normal distribution: common practice, a process that just fills its tolerance.
+const SIGMAS: f64 = 3.0;
+
+impl Distribution {
+    /// Where between the limits (−1…1) the share `u` of all parts lies below; 0 < u < 1.
+    #[must_use]
+    pub fn place(self, u: f64) -> f64 {
+        match self {
+            Self::Uniform => 2.0 * u - 1.0,
+            Self::Triangular if u < 0.5 => (2.0 * u).sqrt() - 1.0,
+            Self::Triangular => 1.0 - (2.0 * (1.0 - u)).sqrt(),
+            Self::Normal => {
+                let outside = normal::share_below(-SIGMAS);
+                normal::quantile(outside + u * (1.0 - 2.0 * outside)) / SIGMAS
+            }
+        }
+    }
+
+    /// Standard deviation per half tolerance.
+    #[must_use]
+    pub fn sigma(self) -> f64 {
+        match self {
+            Self::Uniform => 1.0 / 3.0_f64.sqrt(),
+            Self::Triangular => 1.0 / 6.0_f64.sqrt(),
+            // Of the cut-off normal: σ² (1 − 2·3 φ(3)/(1 − 2Φ(−3))).
+            Self::Normal => {
+                let density = (-0.5 * SIGMAS * SIGMAS).exp() / std::f64::consts::TAU.sqrt();
+                let inside = 1.0 - 2.0 * normal::share_below(-SIGMAS);
+                (1.0 - 2.0 * SIGMAS * density / inside).sqrt() / SIGMAS
+            }
+        }
+    }
+}
+
+/// Lengths that are made together.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Group {
+    /// Which.
+    pub members: Vec<Variable>,
+    /// Correlation of their deviations, 0…1.
+    pub correlation: f64,
+}
+
+/// All deviations with their distribution and what is made together.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Spread {
+    /// In the order of [`Variable::ALL`].
+    pub deviations: [Deviation; 5],
+    /// For all of them.
+    pub distribution: Distribution,
+    /// Disjoint groups.
+    pub groups: Vec<Group>,
+}
+
+impl Spread {
+    /// How many uniform numbers one build takes: one a variable and one a group.
+    #[must_use]
+    pub fn dimensions(&self) -> usize {
+        Variable::ALL.len() + self.groups.len()
+    }
+
+    /// The deviations of one build from uniform numbers in (0, 1), in the order of [`Variable::ALL`].
+    ///
+    /// Members of a group share a normal deviate with weight √ρ (a Gaussian copula), so that ρ = 1 moves all of them
+    /// by the same share of their own tolerances.
+    #[must_use]
+    pub fn draw(&self, uniform: &[f64]) -> [f64; 5] {
+        let mut own = [0.5; 5];
+        for (slot, u) in own.iter_mut().zip(uniform) {
+            *slot = *u;
+        }
+        for (group, common) in self.groups.iter().zip(uniform.iter().skip(Variable::ALL.len())) {
+            tie(&mut own, group, *common);
+        }
+        let mut drawn = [0.0; 5];
+        for ((slot, deviation), u) in drawn.iter_mut().zip(&self.deviations).zip(own) {
+            if deviation.upper > deviation.lower {
+                *slot = deviation.at(self.distribution.place(u));
+            } else {
+                *slot = deviation.lower;
+            }
+        }
+        drawn
+    }
+}
+
+fn tie(own: &mut [f64; 5], group: &Group, common: f64) {
+    let common = normal::quantile(common) * group.correlation.sqrt();
+    let rest = (1.0 - group.correlation).max(0.0).sqrt();
+    for (slot, variable) in own.iter_mut().zip(Variable::ALL) {
+        if group.members.contains(&variable) {
+            let z = common + rest * normal::quantile(*slot);
+            *slot = normal::share_below(z).clamp(f64::MIN_POSITIVE, 1.0 - f64::EPSILON);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_distribution_is_centred_and_stays_within_its_limits() {
+        for distribution in [Distribution::Normal, Distribution::Uniform, Distribution::Triangular]
+        {
+            assert!(distribution.place(0.5).abs() < 1e-15);
+            for k in 1..1000 {
+                let u = f64::from(k) / 1000.0;
+                let (low, high) = (distribution.place(u), distribution.place(1.0 - u));
+                assert!((low + high).abs() < 1e-12 && low.abs() <= 1.0);
+            }
+        }
+    }
+
+    #[test]
+    fn the_standard_deviation_is_that_of_the_places() {
+        for distribution in [Distribution::Normal, Distribution::Uniform, Distribution::Triangular]
+        {
+            let n = 100_000_u32;
+            let square = |k: u32| distribution.place((f64::from(k) + 0.5) / f64::from(n)).powi(2);
+            let variance: f64 = (0..n).map(square).sum::<f64>() / f64::from(n);
+            assert!((variance.sqrt() - distribution.sigma()).abs() < 1e-4, "{distribution:?}");
+        }
+    }
+
+    #[test]
+    fn lengths_made_together_move_by_the_same_share_of_their_tolerance() {
+        let tolerance = |t: f64| Deviation { lower: -t, upper: t };
+        let spread = Spread {
+            deviations: [
+                tolerance(0.1),
+                tolerance(0.2),
+                tolerance(0.3),
+                Deviation::default(),
+                Deviation::default(),
+            ],
+            distribution: Distribution::Uniform,
+            groups: vec![Group {
+                members: vec![Variable::Crank, Variable::Rocker],
+                correlation: 1.0,
+            }],
+        };
+        let drawn = spread.draw(&[0.9, 0.2, 0.1, 0.5, 0.5, 0.8]);
+        assert!((drawn[0] - 0.06).abs() < 1e-12 && (drawn[2] - 0.18).abs() < 1e-12);
+        assert!((drawn[1] + 0.12).abs() < 1e-12);
+    }
+}

@@ -1,0 +1,317 @@
+//! Builds drawn at random: how many satisfy the criteria, and how the figures scatter.
+//!
+//! Sixteen replicates of a quasi-random sequence, each with a random shift of its own, run side by side; the spread
+//! between them is the error bar. The same seed gives the same figures whatever the number of threads.
+
+use rayon::prelude::*;
+
+use crate::equivalence::{DirectJoint, Limits, Zeroing};
+use crate::linkage::{Branch, FourBar};
+use crate::numeric::sampling::{MOST_VARIABLES, Sequence};
+
+use super::build::{Bench, Builds, Course, LANES};
+use super::spread::Spread;
+use super::tally::{BINS, Figure, Holds, Satisfied, Tally};
+
+const REPLICATES: u32 = 16;
+
+/// Builds of one replicate in one round.
+const ROUND: u32 = 4096;
+
+/// What to draw.
+#[derive(Clone, Debug)]
+pub struct Request<'a> {
+    /// The drawn linkage.
+    pub branch: &'a Branch,
+    /// The direct joint in its place.
+    pub joint: DirectJoint,
+    /// How each robot gets its zero.
+    pub zeroing: Zeroing,
+    /// Motor turns of the stroke, rad.
+    pub turns: [f64; 2],
+    /// What a build is held against.
+    pub limits: Limits,
+    /// How lengths scatter.
+    pub spread: Spread,
+    /// Where the histograms of angle error (rad) and ratio error end: the certified bounds.
+    pub tops: [f64; 2],
+    /// Builds to draw; rounded up to whole rounds of all replicates, at least one build each.
+    pub samples: u64,
+    /// Same seed, same figures.
+    pub seed: u64,
+}
+
+/// A figure with the error of its estimate (one standard error between replicates).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Estimate {
+    /// The figure.
+    pub value: f64,
+    /// One standard error.
+    pub error: f64,
+}
+
+/// A quantile of a figure.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Quantile {
+    /// The share of builds below, 0…1.
+    pub share: f64,
+    /// The figure there.
+    pub figure: Estimate,
+}
+
+/// A share of builds with its 95 % confidence interval.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Yield {
+    /// `angle`, `ratio`, `transmission_angle`, `closes`, `all`.
+    pub name: &'static str,
+    /// Share of builds.
+    pub share: f64,
+    /// 95 % interval.
+    pub interval: Interval95,
+}
+
+/// Lower and upper end of a 95 % confidence interval.
+pub type Interval95 = [f64; 2];
+
+/// What was drawn.
+#[derive(Clone, Debug)]
+pub struct Statistics {
+    /// Builds drawn.
+    pub samples: u64,
+    /// Stopped before all were drawn.
+    pub stopped: bool,
+    /// Shares of builds that satisfy each criterion, close, and satisfy all.
+    pub yields: Vec<Yield>,
+    /// Mean of the worst angle error over the stroke, rad.
+    pub angle_mean: Estimate,
+    /// Its quantiles.
+    pub angle_quantiles: Vec<Quantile>,
+    /// Mean of the worst ratio error.
+    pub ratio_mean: Estimate,
+    /// Its quantiles.
+    pub ratio_quantiles: Vec<Quantile>,
+    /// Counts of the worst angle error in even bins from 0 to the first of `tops`, the last beyond.
+    pub angle_histogram: Vec<u64>,
+    /// Mean, standard deviation and range of each build's own ratio.
+    pub own_ratio: Scatter,
+    /// The same of its own offset, rad.
+    pub own_offset: Scatter,
+    /// Correlation of the two.
+    pub own_correlation: f64,
+}
+
+/// How a figure scatters.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Scatter {
+    /// Mean.
+    pub mean: f64,
+    /// Standard deviation.
+    pub deviation: f64,
+    /// Smallest and largest seen.
+    pub seen: [f64; 2],
+}
+
+/// Draws builds until `request.samples` are done or `go_on` says no; it is asked with the number done between rounds.
+pub fn sample(request: &Request<'_>, go_on: &(dyn Fn(u64) -> bool + Sync)) -> Statistics {
+    let course = Course::new(request.branch, &request.joint, request.zeroing, request.turns);
+    let sequences: Vec<Sequence> =
+        (0..REPLICATES).map(|r| Sequence::replicate(request.seed, r)).collect();
+    let mut tallies: Vec<Tally> = sequences.iter().map(|_| request.tally()).collect();
+    let each = request.each_replicate();
+    let (mut done, mut stopped) = (0, false);
+    while done < each {
+        if !go_on(u64::from(done) * u64::from(REPLICATES)) {
+            stopped = true;
+            break;
+        }
+        let count = ROUND.min(each - done);
+        let round: Vec<Tally> = sequences
+            .par_iter()
+            .map(|sequence| request.round(&course, sequence, done, count))
+            .collect();
+        for (tally, more) in tallies.iter_mut().zip(&round) {
+            tally.merge(more);
+        }
+        done += count;
+    }
+    request.summary(&tallies, stopped)
+}
+
+impl Request<'_> {
+    /// Builds of each replicate.
+    fn each_replicate(&self) -> u32 {
+        let each = self.samples.div_ceil(u64::from(REPLICATES)).clamp(1, u64::from(u32::MAX / 2));
+        u32::try_from(each).unwrap_or(u32::MAX / 2)
+    }
+
+    fn tally(&self) -> Tally {
+        let holds = Holds {
+            angle: self.limits.angle,
+            ratio: self.limits.ratio,
+            cosine: self.limits.transmission_angle.cos(),
+        };
+        Tally::new(holds, self.tops, [self.joint.ratio, self.joint.offset])
+    }
+
+    fn round(&self, course: &Course, sequence: &Sequence, from: u32, count: u32) -> Tally {
+        let (mut tally, mut bench) = (self.tally(), Bench::new());
+        let mut block = Block::new(self.branch.bars());
+        sequence.points(from, count, |point| {
+            block.push(self.branch.bars(), &self.draw(point));
+            if block.filled == LANES {
+                block.run(course, &mut bench, &mut tally);
+            }
+        });
+        block.run(course, &mut bench, &mut tally);
+        tally
+    }
+
+    fn draw(&self, point: &[f64; MOST_VARIABLES]) -> [f64; 5] {
+        self.spread.draw(point.get(..self.spread.dimensions()).unwrap_or(point))
+    }
+}
+
+/// Builds waiting for a block to fill.
+struct Block {
+    builds: Builds,
+    filled: usize,
+}
+
+impl Block {
+    fn new(drawn: &FourBar) -> Self {
+        let all = |length: f64| [length; LANES];
+        let lengths = [all(drawn.crank), all(drawn.coupler), all(drawn.rocker), all(drawn.ground)];
+        Self { builds: Builds { lengths, crank_error: [0.0; LANES] }, filled: 0 }
+    }
+
+    fn push(&mut self, drawn: &FourBar, deviations: &[f64; 5]) {
+        let [crank, coupler, rocker, ground, error] = *deviations;
+        let bars = [
+            drawn.crank + crank,
+            drawn.coupler + coupler,
+            drawn.rocker + rocker,
+            drawn.ground + ground,
+        ];
+        for (row, length) in self.builds.lengths.iter_mut().zip(bars) {
+            if let Some(slot) = row.get_mut(self.filled) {
+                *slot = length;
+            }
+        }
+        if let Some(slot) = self.builds.crank_error.get_mut(self.filled) {
+            *slot = error;
+        }
+        self.filled += 1;
+    }
+
+    fn run(&mut self, course: &Course, bench: &mut Bench, tally: &mut Tally) {
+        for worst in bench.run(course, &self.builds).iter().take(self.filled) {
+            tally.add(worst);
+        }
+        self.filled = 0;
+    }
+}
+
+const SHARES: [f64; 5] = [0.5, 0.9, 0.95, 0.99, 0.999];
+
+impl Request<'_> {
+    fn summary(&self, tallies: &[Tally], stopped: bool) -> Statistics {
+        let mut all = self.tally();
+        for tally in tallies {
+            all.merge(tally);
+        }
+        let each =
+            |figure: &dyn Fn(&Tally) -> f64| estimate(figure(&all), tallies.iter().map(figure));
+        let quantiles = |pick: fn(&Tally) -> &Figure| {
+            SHARES
+                .map(|share| Quantile { share, figure: each(&|t| pick(t).quantile(share)) })
+                .to_vec()
+        };
+        let [ratio, offset] = own(&all, [self.joint.ratio, self.joint.offset]);
+        Statistics {
+            samples: all.builds,
+            stopped,
+            yields: yields(&all.satisfied, all.builds),
+            angle_mean: each(&|t| t.angle.sum / share(t.builds)),
+            angle_quantiles: quantiles(|t| &t.angle),
+            ratio_mean: each(&|t| t.ratio.sum / share(t.builds)),
+            ratio_quantiles: quantiles(|t| &t.ratio),
+            angle_histogram: coarse(&all.angle.counts),
+            own_ratio: ratio,
+            own_offset: offset,
+            own_correlation: all.own.correlation(),
+        }
+    }
+}
+
+#[allow(clippy::cast_precision_loss, reason = "counts stay far below 2^52")]
+fn share(count: u64) -> f64 {
+    count as f64
+}
+
+fn estimate(value: f64, replicates: impl Iterator<Item = f64>) -> Estimate {
+    let values: Vec<f64> = replicates.filter(|x| !x.is_nan()).collect();
+    let count = f64::from(u32::try_from(values.len()).unwrap_or(u32::MAX));
+    let mean = values.iter().sum::<f64>() / count;
+    let square: f64 = values.iter().map(|x| (x - mean).powi(2)).sum();
+    let error = if count > 1.0 { (square / (count - 1.0) / count).sqrt() } else { f64::NAN };
+    Estimate { value, error }
+}
+
+fn own(all: &Tally, centre: [f64; 2]) -> [Scatter; 2] {
+    let (mean, deviation, range) = (all.own.mean(), all.own.deviation(), all.own.range);
+    let [c0, c1] = centre;
+    [
+        Scatter { mean: c0 + mean[0], deviation: deviation[0], seen: range[0].map(|x| x + c0) },
+        Scatter { mean: c1 + mean[1], deviation: deviation[1], seen: range[1].map(|x| x + c1) },
+    ]
+}
+
+fn yields(satisfied: &Satisfied, builds: u64) -> Vec<Yield> {
+    [
+        ("angle", satisfied.angle),
+        ("ratio", satisfied.ratio),
+        ("transmission_angle", satisfied.transmission_angle),
+        ("closes", satisfied.closes),
+        ("all", satisfied.all),
+    ]
+    .map(|(name, count)| Yield {
+        name,
+        share: share(count) / share(builds),
+        interval: wilson(share(count), share(builds)),
+    })
+    .to_vec()
+}
+
+/// 95 % confidence interval of a share.
+///
+/// # Source
+/// E. B. Wilson, J. Am. Stat. Assoc. 22 (1927) 209–212. Builds are drawn more evenly than at random, so that it is on
+/// the wide side here.
+fn wilson(hits: f64, of: f64) -> Interval95 {
+    const Z: f64 = 1.959_963_984_540_054;
+    let p = hits / of;
+    let middle = p + Z * Z / (2.0 * of);
+    let half = Z * (p * (1.0 - p) / of + Z * Z / (4.0 * of * of)).sqrt();
+    let scale = 1.0 + Z * Z / of;
+    [((middle - half) / scale).max(0.0), ((middle + half) / scale).min(1.0)]
+}
+
+/// The histogram in 32 bins and one beyond.
+fn coarse(counts: &[u64]) -> Vec<u64> {
+    let (inside, beyond) = counts.split_at(BINS.min(counts.len()));
+    let mut bins: Vec<u64> = inside.chunks(BINS / 32).map(|chunk| chunk.iter().sum()).collect();
+    bins.push(beyond.iter().sum());
+    bins
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_interval_of_a_share_matches_a_published_example() {
+        // 15 of 148: 0.0624 to 0.1605, R. G. Newcombe, Statist. Med. 17 (1998) 857–872, table I, method 3 (from memory).
+        let [low, high] = wilson(15.0, 148.0);
+        assert!((low - 0.0624).abs() < 5e-5 && (high - 0.1605).abs() < 5e-5);
+    }
+}

@@ -1,0 +1,212 @@
+//! Counts and sums over builds that merge in any order of work and in one order of adding.
+
+use super::build::Worst;
+
+/// Bins of a histogram from 0 to its top; the last counts all beyond.
+pub(super) const BINS: usize = 4096;
+
+/// Limits that a build is held against; a figure at its limit holds.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Holds {
+    pub(super) angle: f64,
+    pub(super) ratio: f64,
+    /// Cosine of the smallest transmission angle.
+    pub(super) cosine: f64,
+}
+
+/// Builds counted by the criteria they satisfy.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct Satisfied {
+    pub(super) closes: u64,
+    pub(super) angle: u64,
+    pub(super) ratio: u64,
+    pub(super) transmission_angle: u64,
+    pub(super) all: u64,
+}
+
+/// A figure's mean, spread and histogram.
+#[derive(Clone, Debug)]
+pub(super) struct Figure {
+    pub(super) top: f64,
+    pub(super) counts: Vec<u64>,
+    pub(super) sum: f64,
+    pub(super) largest: f64,
+}
+
+impl Figure {
+    fn new(top: f64) -> Self {
+        Self { top, counts: vec![0; BINS + 1], sum: 0.0, largest: 0.0 }
+    }
+
+    #[allow(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        clippy::cast_precision_loss,
+        reason = "the share is clamped to the number of bins first"
+    )]
+    fn add(&mut self, value: f64) {
+        let bin = (value / self.top * BINS as f64).clamp(0.0, BINS as f64) as usize;
+        if let Some(count) = self.counts.get_mut(bin) {
+            *count += 1;
+        }
+        self.sum += value;
+        self.largest = self.largest.max(value);
+    }
+
+    fn merge(&mut self, other: &Self) {
+        for (count, more) in self.counts.iter_mut().zip(&other.counts) {
+            *count += more;
+        }
+        self.sum += other.sum;
+        self.largest = self.largest.max(other.largest);
+    }
+
+    /// The value below which the share `p` of all counted lies, linear inside its bin; infinite in the last.
+    #[allow(clippy::cast_precision_loss, reason = "counts stay far below 2^52")]
+    pub(super) fn quantile(&self, p: f64) -> f64 {
+        let total: u64 = self.counts.iter().sum();
+        let wanted = p * total as f64;
+        let mut below = 0.0;
+        for (bin, count) in self.counts.iter().enumerate() {
+            let count = *count as f64;
+            if below + count >= wanted && count > 0.0 {
+                if bin == BINS {
+                    return f64::INFINITY;
+                }
+                return (bin as f64 + (wanted - below) / count) / BINS as f64 * self.top;
+            }
+            below += count;
+        }
+        self.largest
+    }
+}
+
+/// First and second moments of each build's own ratio and offset.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Moments {
+    pub(super) count: f64,
+    sum: [f64; 2],
+    square: [f64; 2],
+    product: f64,
+    pub(super) range: [[f64; 2]; 2],
+}
+
+impl Moments {
+    /// `values` less a fixed centre, so that squares keep their digits.
+    fn add(&mut self, values: [f64; 2]) {
+        let first = self.count == 0.0;
+        self.count += 1.0;
+        self.product += values[0] * values[1];
+        for k in 0..2 {
+            if let (Some(sum), Some(square), Some(range), Some(x)) =
+                (self.sum.get_mut(k), self.square.get_mut(k), self.range.get_mut(k), values.get(k))
+            {
+                *sum += x;
+                *square += x * x;
+                *range = if first { [*x, *x] } else { [range[0].min(*x), range[1].max(*x)] };
+            }
+        }
+    }
+
+    fn merge(&mut self, other: &Self) {
+        if other.count == 0.0 {
+            return;
+        }
+        if self.count == 0.0 {
+            *self = *other;
+            return;
+        }
+        self.count += other.count;
+        self.product += other.product;
+        for k in 0..2 {
+            if let (Some(sum), Some(square), Some(range)) =
+                (self.sum.get_mut(k), self.square.get_mut(k), self.range.get_mut(k))
+            {
+                *sum += other.sum.get(k).copied().unwrap_or(0.0);
+                *square += other.square.get(k).copied().unwrap_or(0.0);
+                let more = other.range.get(k).copied().unwrap_or(*range);
+                *range = [range[0].min(more[0]), range[1].max(more[1])];
+            }
+        }
+    }
+
+    pub(super) fn mean(&self) -> [f64; 2] {
+        self.sum.map(|s| s / self.count)
+    }
+
+    pub(super) fn deviation(&self) -> [f64; 2] {
+        let [m0, m1] = self.mean();
+        let [s0, s1] = self.square.map(|s| s / self.count);
+        [(s0 - m0 * m0).max(0.0).sqrt(), (s1 - m1 * m1).max(0.0).sqrt()]
+    }
+
+    /// Correlation of the two, 0 where one does not scatter.
+    pub(super) fn correlation(&self) -> f64 {
+        let ([m0, m1], [d0, d1]) = (self.mean(), self.deviation());
+        let covariance = self.product / self.count - m0 * m1;
+        if d0 * d1 > 0.0 { (covariance / (d0 * d1)).clamp(-1.0, 1.0) } else { 0.0 }
+    }
+}
+
+/// Everything counted over some builds.
+#[derive(Clone, Debug)]
+pub(super) struct Tally {
+    holds: Holds,
+    centre: [f64; 2],
+    pub(super) builds: u64,
+    pub(super) satisfied: Satisfied,
+    pub(super) angle: Figure,
+    pub(super) ratio: Figure,
+    pub(super) own: Moments,
+}
+
+impl Tally {
+    /// Nothing yet; histograms reach from 0 to `tops` (angle, ratio), own ratio and offset are summed about `centre`.
+    pub(super) fn new(holds: Holds, tops: [f64; 2], centre: [f64; 2]) -> Self {
+        Self {
+            holds,
+            centre,
+            builds: 0,
+            satisfied: Satisfied::default(),
+            angle: Figure::new(tops[0]),
+            ratio: Figure::new(tops[1]),
+            own: Moments::default(),
+        }
+    }
+
+    pub(super) fn add(&mut self, worst: &Worst) {
+        self.builds += 1;
+        if !worst.closes {
+            self.angle.add(f64::INFINITY);
+            self.ratio.add(f64::INFINITY);
+            return;
+        }
+        let holds = [
+            worst.angle <= self.holds.angle,
+            worst.ratio <= self.holds.ratio,
+            worst.cosine <= self.holds.cosine,
+        ];
+        let s = &mut self.satisfied;
+        s.closes += 1;
+        s.angle += u64::from(holds[0]);
+        s.ratio += u64::from(holds[1]);
+        s.transmission_angle += u64::from(holds[2]);
+        s.all += u64::from(holds.iter().all(|h| *h));
+        self.angle.add(worst.angle);
+        self.ratio.add(worst.ratio);
+        self.own.add([worst.own_ratio - self.centre[0], worst.own_offset - self.centre[1]]);
+    }
+
+    pub(super) fn merge(&mut self, other: &Self) {
+        self.builds += other.builds;
+        let (s, o) = (&mut self.satisfied, &other.satisfied);
+        s.closes += o.closes;
+        s.angle += o.angle;
+        s.ratio += o.ratio;
+        s.transmission_angle += o.transmission_angle;
+        s.all += o.all;
+        self.angle.merge(&other.angle);
+        self.ratio.merge(&other.ratio);
+        self.own.merge(&other.own);
+    }
+}
