@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::handover::{ActuatorUnits, Format, LimitBasis};
+use crate::tolerance::Distribution;
 
 /// May a direct joint stand in for a four-bar drive in your robot model? unloop checks it and writes the joint.
 #[derive(Debug, Parser)]
@@ -18,9 +19,8 @@ pub(super) struct Arguments {
 pub(super) enum Command {
     Check(CheckArguments),
     Stroke(StrokeArguments),
+    Tolerance(ToleranceArguments),
     Emit(EmitArguments),
-    #[command(hide = true)]
-    Tolerance(Later),
     #[command(hide = true)]
     Loads(Later),
     #[command(hide = true)]
@@ -67,6 +67,54 @@ pub(super) struct StrokeArguments {
     pub(super) csv: bool,
     #[arg(long, hide = true, value_name = "FILE")]
     pub(super) plot: Option<PathBuf>,
+}
+
+/// What the drawn tolerances do: which length matters, worst case, statistics, budget, ranges.
+#[derive(Args, Debug)]
+#[command(
+    after_help = "Example: unloop tolerance models/ankle_toleranced.toml --samples 1000000 --ranges ankle.yaml"
+)]
+pub(super) struct ToleranceArguments {
+    /// Design file; `-` is standard input
+    #[arg(value_name = "DESIGN")]
+    pub(super) design: PathBuf,
+    /// Builds to draw at random
+    #[arg(long, default_value_t = 65_536, value_parser = clap::value_parser!(u64).range(1..=100_000_000))]
+    pub(super) samples: u64,
+    /// Same seed, same figures
+    #[arg(long, default_value_t = 1)]
+    pub(super) seed: u64,
+    /// How every length scatters between its limits (normal: the tolerance is 3 sigma)
+    #[arg(long, value_enum, default_value_t = DistributionName::Normal)]
+    pub(super) distribution: DistributionName,
+    /// Findings as JSON on standard output
+    #[arg(long)]
+    pub(super) json: bool,
+    /// Also write what a training run should randomise, as TOML, or YAML where FILE ends so
+    #[arg(long, value_name = "FILE")]
+    pub(super) ranges: Option<PathBuf>,
+    /// Overwrite an existing file
+    #[arg(long)]
+    pub(super) force: bool,
+    #[arg(long, hide = true, value_name = "FILE")]
+    pub(super) plot: Option<PathBuf>,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(super) enum DistributionName {
+    Normal,
+    Uniform,
+    Triangular,
+}
+
+impl From<DistributionName> for Distribution {
+    fn from(name: DistributionName) -> Self {
+        match name {
+            DistributionName::Normal => Self::Normal,
+            DistributionName::Uniform => Self::Uniform,
+            DistributionName::Triangular => Self::Triangular,
+        }
+    }
 }
 
 /// The direct joint as URDF, SDFormat or MJCF, with NAME.joint.json beside it.

@@ -8,6 +8,7 @@ mod exit;
 mod not_built;
 mod stroke;
 mod terminal;
+mod tolerance;
 
 use std::process::ExitCode;
 
@@ -34,7 +35,7 @@ fn execute(command: &Command) -> Exit {
         Command::Check(arguments) => check::run(arguments),
         Command::Stroke(arguments) => stroke::run(arguments),
         Command::Emit(arguments) => emit::run(arguments),
-        Command::Tolerance(_) => not_built::say("tolerance"),
+        Command::Tolerance(arguments) => tolerance::run(arguments),
         Command::Loads(_) => not_built::say("loads"),
         Command::Report(_) => not_built::say("report"),
         Command::Find(_) => not_built::say("find"),

@@ -65,3 +65,32 @@ pub(super) fn print(text: &str, then: Exit) -> Exit {
 pub(super) fn complain(text: &str) {
     let _ = io::stderr().lock().write_all(text.as_bytes());
 }
+
+/// How far the work is, on standard error where that is a terminal.
+pub(super) struct Progress {
+    of: u64,
+    shown: bool,
+}
+
+impl Progress {
+    pub(super) fn new(of: u64) -> Self {
+        Self { of, shown: io::stderr().is_terminal() }
+    }
+
+    #[allow(clippy::cast_precision_loss, reason = "per cent of builds")]
+    pub(super) fn show(&self, done: u64) {
+        if self.shown {
+            let percent = 100.0 * done as f64 / self.of.max(1) as f64;
+            complain(&format!(
+                "\r  {percent:>3.0} % of {} builds (Ctrl-C shows what is done)",
+                self.of
+            ));
+        }
+    }
+
+    pub(super) fn clear(&self) {
+        if self.shown {
+            complain("\r\x1b[2K");
+        }
+    }
+}

@@ -45,7 +45,16 @@ pub(super) fn together(table: Option<&Section<'_>>) -> Vec<Together> {
     if items.iter().all(|item| matches!(item.value, DeValue::String(_))) {
         return group(&entry, 1.0).into_iter().collect();
     }
-    items.iter().filter_map(one).collect()
+    let groups: Vec<Together> = items.iter().filter_map(one).collect();
+    let mut all: Vec<Length> = groups.iter().flat_map(|g| g.lengths.iter().copied()).collect();
+    let count = all.len();
+    all.sort_unstable();
+    all.dedup();
+    if all.len() < count {
+        let help = "name each length in one group only; lengths of two groups are one larger group";
+        entry.fault("names a length in two groups", "twice", help);
+    }
+    groups
 }
 
 fn one(item: &Entry<'_>) -> Option<Together> {

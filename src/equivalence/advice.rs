@@ -57,7 +57,7 @@ impl LengthName {
 
     /// That length of `bars`.
     #[must_use]
-    pub fn of(self, bars: &FourBar) -> f64 {
+    pub fn of<T: Copy>(self, bars: &FourBar<T>) -> T {
         match self {
             Self::Ground => bars.ground,
             Self::Crank => bars.crank,
@@ -68,7 +68,7 @@ impl LengthName {
 
     /// `bars` with that length changed.
     #[must_use]
-    pub fn set(self, bars: &FourBar, length: f64) -> FourBar {
+    pub fn set<T: Copy>(self, bars: &FourBar<T>, length: T) -> FourBar<T> {
         let mut changed = *bars;
         match self {
             Self::Ground => changed.ground = length,

@@ -3,6 +3,7 @@
 use crate::linkage::Branch;
 use crate::numeric::Interval;
 
+use super::advice::LengthName;
 use super::family::Family;
 use super::outcome::Outcome;
 use super::proof::Prover;
@@ -20,10 +21,30 @@ pub fn largest_tolerance(
     turns: [f64; 2],
 ) -> Option<f64> {
     let bars = branch.bars();
-    let holds = |tolerance: f64| {
-        prover.decide(&Family::symmetric(bars, tolerance, crank_error), turns) == Outcome::Holds
-    };
     let shortest = bars.ground.min(bars.crank).min(bars.coupler).min(bars.rocker);
+    largest_half_width(shortest, |tolerance| {
+        prover.decide(&Family::symmetric(bars, tolerance, crank_error), turns) == Outcome::Holds
+    })
+}
+
+/// The largest tolerance ± on `length` alone, the others as in `family`; `None` where they already are too much.
+#[must_use]
+pub fn largest_alone(
+    prover: &Prover<'_>,
+    branch: &Branch,
+    family: &Family,
+    length: LengthName,
+    turns: [f64; 2],
+) -> Option<f64> {
+    let bars = branch.bars();
+    largest_half_width(length.of(bars), |tolerance| {
+        prover.decide(&family.with_length(length, bars, tolerance), turns) == Outcome::Holds
+    })
+}
+
+/// By doubling and bisection to 1 % from a thousandth of `size`.
+fn largest_half_width(size: f64, holds: impl Fn(f64) -> bool) -> Option<f64> {
+    let shortest = size;
     let (mut low, mut high) = (0.0, 1e-3 * shortest);
     if holds(high) {
         while high < 0.5 * shortest && holds(high) {

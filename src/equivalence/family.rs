@@ -3,6 +3,8 @@
 use crate::linkage::FourBar;
 use crate::numeric::Interval;
 
+use super::advice::LengthName;
+
 /// Every linkage whose lengths lie in a box, with every error of its crank in the zero pose.
 #[derive(Clone, Copy, Debug)]
 pub struct Family {
@@ -48,5 +50,12 @@ impl Family {
             rocker: range(bars.rocker),
         };
         Self { bars, crank_error }
+    }
+
+    /// The same with `length` of the drawn `bars` ± `half_width`.
+    #[must_use]
+    pub fn with_length(&self, length: LengthName, bars: &FourBar, half_width: f64) -> Self {
+        let range = size_range(length.of(bars), -half_width, half_width);
+        Self { bars: length.set(&self.bars, range), ..*self }
     }
 }

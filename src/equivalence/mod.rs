@@ -13,7 +13,7 @@ mod proof;
 pub use advice::{Change, LengthName, largest_share, most_helpful_change};
 pub use claims::Zeroing;
 pub use direct_joint::{Constants, DirectJoint};
-pub use extremes::{largest_stroke, largest_tolerance};
+pub use extremes::{largest_alone, largest_stroke, largest_tolerance};
 pub use family::{Family, size_range};
 pub use nominal::{Figures, Limits};
 pub use outcome::{Outcome, Verdict};

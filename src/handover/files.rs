@@ -71,14 +71,23 @@ pub fn write_files(
         return Err(WriteFault::NoName(target.to_owned()));
     }
     let beside = joint_json_path(target);
-    let files = [(target.to_owned(), &emission.file), (beside, &emission.joint_json)];
-    for (path, _) in &files {
+    let files =
+        [(target, emission.file.as_str()), (beside.as_path(), emission.joint_json.as_str())];
+    write_texts(&files, force)?;
+    Ok(Written { files: files.map(|(path, _)| path.to_owned()).to_vec(), notes: Vec::new() })
+}
+
+/// Writes texts to files, all of them whole or none; existing files only with `force`.
+///
+/// # Errors
+/// When a file exists, is no plain file, or the system says no; then nothing new is left behind.
+pub fn write_texts(files: &[(&Path, &str)], force: bool) -> Result<(), WriteFault> {
+    for (path, _) in files {
         must_be_free(path, force)?;
     }
-    let staged = files.iter().map(|(path, text)| Ok((path, stage(path, text)?)));
+    let staged = files.iter().map(|(path, text)| Ok((*path, stage(path, text)?)));
     let staged: Vec<_> = staged.collect::<Result<_, WriteFault>>()?;
-    put_in_place(staged, force)?;
-    Ok(Written { files: files.map(|(path, _)| path).to_vec(), notes: Vec::new() })
+    put_in_place(staged, force)
 }
 
 fn to_standard_output(
@@ -100,7 +109,11 @@ fn to_standard_output(
     }
 }
 
-fn must_be_free(path: &Path, force: bool) -> Result<(), WriteFault> {
+/// Could a file be written to `path`?
+///
+/// # Errors
+/// It exists and `force` is not given, or it is no plain file.
+pub fn must_be_free(path: &Path, force: bool) -> Result<(), WriteFault> {
     match fs::metadata(path) {
         Ok(found) if !found.is_file() => Err(WriteFault::NotAFile(path.to_owned())),
         Ok(_) if !force => Err(WriteFault::Exists(path.to_owned())),
@@ -136,15 +149,15 @@ fn readable_as_usual() -> Option<Permissions> {
 }
 
 /// Where the second cannot be put in place, the first is taken away again if it is new.
-fn put_in_place(staged: Vec<(&PathBuf, NamedTempFile)>, force: bool) -> Result<(), WriteFault> {
-    let mut placed: Vec<&PathBuf> = Vec::new();
+fn put_in_place(staged: Vec<(&Path, NamedTempFile)>, force: bool) -> Result<(), WriteFault> {
+    let mut placed: Vec<&Path> = Vec::new();
     for (path, file) in staged {
         let outcome = if force { file.persist(path) } else { file.persist_noclobber(path) };
         if let Err(e) = outcome {
             take_away(&placed, force);
             return Err(match e.error.kind() {
-                ErrorKind::AlreadyExists => WriteFault::Exists(path.clone()),
-                _ => WriteFault::Io(path.clone(), e.error),
+                ErrorKind::AlreadyExists => WriteFault::Exists(path.to_owned()),
+                _ => WriteFault::Io(path.to_owned(), e.error),
             });
         }
         placed.push(path);
@@ -152,7 +165,7 @@ fn put_in_place(staged: Vec<(&PathBuf, NamedTempFile)>, force: bool) -> Result<(
     Ok(())
 }
 
-fn take_away(placed: &[&PathBuf], force: bool) {
+fn take_away(placed: &[&Path], force: bool) {
     if !force {
         for path in placed {
             // The fault that led here is the one to report.

@@ -17,6 +17,6 @@ mod whole;
 pub use emit::{ActuatorUnits, Emission, EmitOptions, Format, LimitBasis, emit};
 pub use fault::EmitFault;
 pub use figures::{Envelope, JointFigures};
-pub use files::{WriteFault, Written, joint_json_path, write_files};
+pub use files::{WriteFault, Written, joint_json_path, must_be_free, write_files, write_texts};
 pub use joint_json::{JointJson, JointRow};
 pub use limits::{JointLimit, LimitSetBy};

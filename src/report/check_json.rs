@@ -3,9 +3,10 @@
 use serde::Serialize;
 
 use crate::design::Basis;
-use crate::equivalence::{Outcome, Verdict};
 use crate::linkage::Closure;
 use crate::study::{Check, Limit, LinkageFacts, Located};
+
+use super::words::{outcome_word, verdict_word};
 
 #[derive(Serialize)]
 struct CheckJson<'a> {
@@ -151,24 +152,6 @@ struct ChangeJson {
 struct WarningJson<'a> {
     code: &'static str,
     message: &'a str,
-}
-
-/// The word for a verdict in JSON.
-pub(crate) fn verdict_word(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Equivalent => "equivalent",
-        Verdict::NotEquivalent => "not_equivalent",
-        Verdict::Undecided => "undecided",
-    }
-}
-
-fn outcome_word(outcome: Outcome) -> &'static str {
-    match outcome {
-        Outcome::Holds => "holds",
-        Outcome::Fails => "fails",
-        Outcome::Undecided => "undecided",
-        Outcome::NotAssessed => "not_assessed",
-    }
 }
 
 fn basis_word(basis: Basis) -> &'static str {

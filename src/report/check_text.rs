@@ -6,12 +6,13 @@ use anstyle::AnsiColor;
 use comfy_table::{CellAlignment, Table, presets};
 
 use crate::design::Basis;
-use crate::equivalence::{Outcome, Verdict};
+use crate::equivalence::Verdict;
 use crate::linkage::{Closure, Kind};
-use crate::study::{Check, Criterion, degrees, figure, lengths, percent, title};
+use crate::study::{Check, degrees, figure, lengths, percent, title};
 
 use super::picture::{Picture, draw};
 use super::style::Style;
+use super::words::{outcome_shown, warnings_shown, wrapped};
 
 /// One design's findings for a person.
 #[must_use]
@@ -51,26 +52,6 @@ fn headline(check: &Check, style: Style) -> String {
     };
     let reason = wrapped(&check.reason, style.width, "  ");
     format!("{}: {verdict} ({rests})\n{reason}", style.heading(&check.design))
-}
-
-/// `text` broken at spaces to `width` columns, each line behind `indent`.
-fn wrapped(text: &str, width: usize, indent: &str) -> String {
-    let mut out = String::new();
-    let mut line = String::from(indent);
-    for word in text.split_whitespace() {
-        let empty = line.trim().is_empty();
-        if !empty && line.chars().count() + 1 + word.chars().count() > width {
-            out.push_str(&line);
-            out.push('\n');
-            line = format!("{indent}{word}");
-        } else {
-            if !empty {
-                line.push(' ');
-            }
-            line.push_str(word);
-        }
-    }
-    format!("{out}{line}\n")
 }
 
 fn pair(range: [f64; 2]) -> String {
@@ -144,15 +125,6 @@ fn picture(check: &Check, style: Style) -> String {
     out
 }
 
-fn outcome_word(c: &Criterion, style: Style) -> String {
-    match c.outcome {
-        Outcome::Holds => style.strong("holds", AnsiColor::Green),
-        Outcome::Fails => style.strong("FAILS", AnsiColor::Red),
-        Outcome::Undecided => style.strong("undecided", AnsiColor::Yellow),
-        Outcome::NotAssessed => style.faint("not assessed"),
-    }
-}
-
 fn criteria(check: &Check, style: Style) -> String {
     let mut table = Table::new();
     table.load_style(presets::NOTHING);
@@ -169,7 +141,7 @@ fn criteria(check: &Check, style: Style) -> String {
             show(c.name, c.worst()),
             show(c.name, c.margin()),
             at,
-            outcome_word(c, style),
+            outcome_shown(c.outcome, style),
         ]);
     }
     for column in 1..5 {
@@ -251,12 +223,7 @@ fn advice(check: &Check, style: Style) -> String {
 }
 
 fn warnings(check: &Check, style: Style) -> String {
-    let mut out = String::new();
-    for warning in &check.warnings {
-        let head = style.strong("warning", AnsiColor::Yellow);
-        let text = wrapped(&format!("[{}] {}", warning.code, warning.message), style.width, "    ");
-        let _ = write!(out, "  {head} {}", text.trim_start());
-    }
+    let mut out = warnings_shown(&check.warnings, style);
     if !check.unused.is_empty() {
         let tables = check.unused.join(", ");
         out.push_str(&wrapped(

@@ -5,8 +5,15 @@ mod check_text;
 mod picture;
 mod stroke_tables;
 mod style;
+mod tolerance_json;
+mod tolerance_ranges;
+mod tolerance_text;
+mod words;
 
 pub use check_json::check_json;
 pub use check_text::check_text;
 pub use stroke_tables::{stroke_csv, stroke_json, stroke_text};
 pub use style::Style;
+pub use tolerance_json::tolerance_json;
+pub use tolerance_ranges::{RangesFormat, ranges_file};
+pub use tolerance_text::tolerance_text;

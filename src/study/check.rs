@@ -81,7 +81,7 @@ pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
     Ok(check)
 }
 
-fn limits(design: &Design) -> Limits {
+pub(super) fn limits(design: &Design) -> Limits {
     let accept = &design.accept;
     Limits {
         angle: accept.angle,

@@ -7,6 +7,7 @@ mod findings;
 mod mechanism;
 mod phrases;
 mod stroke_table;
+mod tolerance;
 mod verdict;
 mod warnings;
 
@@ -16,3 +17,4 @@ pub use findings::*;
 pub use mechanism::Mechanism;
 pub use phrases::{degrees, figure, lengths, percent, title};
 pub use stroke_table::{PoseRow, stroke_table};
+pub use tolerance::{Range, Ranges, ToleranceFindings, ToleranceRequest, Worst, tolerance};

@@ -1,8 +1,7 @@
 //! Which tolerance class may each length have and still be proved?
 
-use crate::equivalence::{Family, LengthName, Outcome, Prover, size_range};
+use crate::equivalence::{Family, LengthName, Outcome, Prover};
 use crate::linkage::FourBar;
-use crate::numeric::Interval;
 use crate::standards::{GeneralClass, general_tolerance, grade};
 
 /// A class of a standard for one length.
@@ -60,28 +59,15 @@ pub fn budget(
 ) -> Budget {
     let holds = |family: &Family| prover.decide(family, turns) == Outcome::Holds;
     let alone = LengthName::ALL.map(|length| {
-        let fits = |c: &ClassChoice| holds(&with_length(drawn, length, bars, c.half_width));
+        let fits = |c: &ClassChoice| holds(&drawn.with_length(length, bars, c.half_width));
         (length, classes(length, length.of(bars)).into_iter().find(fits))
     });
     let ladders = LengthName::ALL.map(|length| classes(length, length.of(bars)));
     let together = all_together(&ladders, weights, |choice| {
-        let family =
-            choice.iter().fold(*drawn, |f, c| with_length(&f, c.length, bars, c.half_width));
+        let family = choice.iter().fold(*drawn, |f, c| f.with_length(c.length, bars, c.half_width));
         holds(&family)
     });
     Budget { alone: alone.to_vec(), together }
-}
-
-fn with_length(family: &Family, length: LengthName, bars: &FourBar, half_width: f64) -> Family {
-    let range: Interval = size_range(length.of(bars), -half_width, half_width);
-    let mut changed = *family;
-    match length {
-        LengthName::Ground => changed.bars.ground = range,
-        LengthName::Crank => changed.bars.crank = range,
-        LengthName::Coupler => changed.bars.coupler = range,
-        LengthName::Rocker => changed.bars.rocker = range,
-    }
-    changed
 }
 
 /// From the coarsest classes, the one that costs the most error is made finer by a step until all is proved; then each

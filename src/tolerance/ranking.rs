@@ -23,7 +23,7 @@ pub struct Contribution {
 /// Poses looked at.
 const POSES: u32 = 181;
 
-/// Every figure of the drawing that deviates, the largest share first. First order, at 181 poses: good for a ranking,
+/// The four lengths, and the zero crank angle where it deviates, the largest share first. First order, at 181 poses: good for a ranking,
 /// not for a verdict.
 ///
 /// Members of a group vary together: their joint effect is shared out in proportion to each one's covariance with the
@@ -52,7 +52,9 @@ pub fn ranking(
         .into_iter()
         .enumerate()
         .zip(shares)
-        .filter(|((_, variable), _)| deviates(spread, *variable))
+        .filter(|((_, variable), _)| {
+            *variable != Variable::ZeroCrank || deviates(spread, *variable)
+        })
         .filter_map(|((index, variable), share)| {
             let (angle_slope, at_turn) = steepest(&|s| s.angle.get(index).copied().unwrap_or(0.0))?;
             let (ratio_slope, _) = steepest(&|s| s.ratio.get(index).copied().unwrap_or(0.0))?;

@@ -1,0 +1,83 @@
+//! The ranges to randomise as a small file for a training run: TOML or YAML, flat, no time stamp.
+
+use std::fmt::Write as _;
+
+use crate::study::{Range, ToleranceFindings};
+
+use super::tolerance_json::distribution_word;
+
+/// The format of the file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum RangesFormat {
+    /// TOML.
+    Toml,
+    /// YAML.
+    Yaml,
+}
+
+/// The ranges of `found` in `format`, with what they rest on as a comment.
+#[must_use]
+pub fn ranges_file(found: &ToleranceFindings, format: RangesFormat) -> String {
+    let mut out = head(found);
+    let r = &found.ranges;
+    let nominal = [("nominal", found.direct_joint.ratio)];
+    table(&mut out, format, "ratio", &figures(r.ratio.as_ref(), &nominal));
+    let nominal = [("nominal", found.direct_joint.offset)];
+    table(&mut out, format, "zero_offset_rad", &figures(r.zero_offset.as_ref(), &nominal));
+    table(&mut out, format, "play_rad", &figures(r.play.as_ref(), &[]));
+    if let Some(correlation) = r.correlation {
+        table(&mut out, format, "correlation", &[("ratio_zero_offset".to_owned(), correlation)]);
+    }
+    out
+}
+
+fn head(found: &ToleranceFindings) -> String {
+    let name: String = found.design.chars().filter(|c| !c.is_control()).collect();
+    let mut out = format!("# Ranges to randomise for the direct joint of the design {name}.\n");
+    out.push_str("# low and high hold for every build within the drawn tolerances where certified, else are the extremes seen.\n");
+    match &found.statistics {
+        Some(s) => {
+            let _ = writeln!(
+                out,
+                "# mean and standard_deviation over {} builds, {} between the limits, seed {}.",
+                s.samples,
+                distribution_word(found.request.distribution),
+                found.request.seed
+            );
+        }
+        None => out.push_str("# No tolerance is drawn: nothing scatters but the play.\n"),
+    }
+    out.push_str("# Draw ratio and zero offset together with their correlation. Armature: not computed yet.\n");
+    out
+}
+
+fn figures(range: Option<&Range>, nominal: &[(&str, f64)]) -> Vec<(String, f64)> {
+    let mut figures: Vec<(String, f64)> =
+        nominal.iter().map(|(k, v)| ((*k).to_owned(), *v)).collect();
+    if let Some(range) = range {
+        let certified = if range.certified { "certified" } else { "seen" };
+        figures.push((format!("low_{certified}"), range.bounds[0]));
+        figures.push((format!("high_{certified}"), range.bounds[1]));
+        if let Some([mean, deviation]) = range.normal {
+            figures.push(("mean".to_owned(), mean));
+            figures.push(("standard_deviation".to_owned(), deviation));
+        }
+    }
+    figures
+}
+
+fn table(out: &mut String, format: RangesFormat, name: &str, figures: &[(String, f64)]) {
+    if figures.is_empty() {
+        return;
+    }
+    let _ = match format {
+        RangesFormat::Toml => writeln!(out, "\n[{name}]"),
+        RangesFormat::Yaml => writeln!(out, "\n{name}:"),
+    };
+    for (key, value) in figures.iter().filter(|(_, v)| v.is_finite()) {
+        let _ = match format {
+            RangesFormat::Toml => writeln!(out, "{key} = {value:?}"),
+            RangesFormat::Yaml => writeln!(out, "  {key}: {value:?}"),
+        };
+    }
+}

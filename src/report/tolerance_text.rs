@@ -1,0 +1,324 @@
+//! `tolerance` for a person: which length matters, worst case beside statistics, what could be allowed.
+
+use std::fmt::Write as _;
+
+use comfy_table::{CellAlignment, Table, presets};
+
+use crate::study::{ToleranceFindings, Worst, degrees, figure, percent, title};
+use crate::tolerance::{
+    ClassChoice, Contribution, Deviation, Estimate, Quantile, Statistics, Variable,
+};
+use crate::units::millimetres;
+
+use super::style::Style;
+use super::tolerance_json::distribution_word;
+use super::words::{outcome_shown, warnings_shown, wrapped};
+
+/// The findings for a person.
+#[must_use]
+pub fn tolerance_text(found: &ToleranceFindings, style: Style) -> String {
+    let blocks = [
+        headline(found, style),
+        ranking(found, style),
+        figures(found, style),
+        histogram(found, style),
+        allowed(found, style),
+        ranges(found, style),
+        warnings_shown(&found.warnings, style),
+        caution(style),
+    ];
+    let shown: Vec<String> = blocks.into_iter().filter(|b| !b.is_empty()).collect();
+    style.fit(shown.join("\n"))
+}
+
+fn headline(found: &ToleranceFindings, style: Style) -> String {
+    let drawn = match &found.statistics {
+        Some(s) => {
+            let stopped = if s.stopped { " (stopped before all were drawn)" } else { "" };
+            let kind = distribution_word(found.request.distribution);
+            let cut = if kind == "normal" { ", ± = 3 σ, cut off there" } else { "" };
+            format!(
+                "{} builds drawn at random{stopped}, {kind}{cut}, seed {}",
+                s.samples, found.request.seed
+            )
+        }
+        None => "no tolerance is drawn".to_owned(),
+    };
+    format!(
+        "{}: what the tolerances do to a direct joint with ratio {:.5}\n  {drawn}\n",
+        style.heading(&found.design),
+        found.direct_joint.ratio
+    )
+}
+
+fn table(header: &[&str], rows: Vec<Vec<String>>) -> String {
+    let mut table = Table::new();
+    table.load_style(presets::NOTHING);
+    table.set_header(header.iter().map(|h| (*h).to_owned()));
+    let columns = header.len();
+    for row in rows {
+        table.add_row(row);
+    }
+    for column in 1..columns {
+        if let Some(column) = table.column_mut(column) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+    format!("{}\n", table.trim_fmt())
+}
+
+fn deviation(found: &ToleranceFindings, variable: Variable) -> String {
+    let drawn = found
+        .deviations
+        .iter()
+        .find(|(v, _)| *v == variable)
+        .map_or_else(Deviation::default, |(_, d)| *d);
+    let show = |x: f64| if variable == Variable::ZeroCrank { degrees(x) } else { millimetres(x) };
+    if drawn.lower == 0.0 && drawn.upper == 0.0 {
+        "–".to_owned()
+    } else if (drawn.lower + drawn.upper).abs() <= 1e-9 * drawn.upper.abs() {
+        format!("±{}", show(drawn.upper))
+    } else {
+        format!("{}…{}", show(drawn.lower), show(drawn.upper))
+    }
+}
+
+/// Steepest slopes by 0.1 mm, or by 1 deg of the zero crank angle.
+fn ranking(found: &ToleranceFindings, style: Style) -> String {
+    let row = |c: &Contribution| {
+        let (step, unit) = if c.variable == Variable::ZeroCrank {
+            (1f64.to_radians(), "1 deg")
+        } else {
+            (1e-4, "0.1 mm")
+        };
+        let bar = "█".repeat(bar_length(c.share, 20));
+        vec![
+            format!("  {}", c.variable.name()),
+            deviation(found, c.variable),
+            format!("{} per {unit}", degrees(c.angle_slope * step)),
+            format!("{} per {unit}", percent(c.ratio_slope * step)),
+            format!("{:.0} %", 100.0 * c.share),
+            bar,
+        ]
+    };
+    let header = ["  length", "drawn", "angle at most", "ratio at most", "of the spread", ""];
+    let mut out = format!("  {} (first order)\n", style.heading("which length matters"));
+    out.push_str(&table(&header, found.ranking.iter().map(row).collect()));
+    out
+}
+
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::cast_precision_loss,
+    reason = "a share of a bar of a few dozen cells"
+)]
+fn bar_length(share: f64, of: usize) -> usize {
+    (share.clamp(0.0, 1.0) * of as f64).round() as usize
+}
+
+fn figures(found: &ToleranceFindings, style: Style) -> String {
+    let header = [
+        "  worst over the stroke",
+        "limit",
+        "every build",
+        "mean",
+        "95 % below",
+        "99.9 % below",
+        "builds within",
+        "",
+    ];
+    let row = |w: &Worst| {
+        let limit = match w.name {
+            "angle" => found.limits.angle,
+            "ratio" => found.limits.ratio,
+            _ => found.limits.transmission_angle,
+        };
+        let bound = w.bound.map_or_else(|| "not known".to_owned(), |b| figure(w.name, b));
+        let [mean, most, nearly_all] = drawn_figures(found, w.name);
+        vec![
+            format!("  {}", title(w.name)),
+            figure(w.name, limit),
+            bound,
+            mean,
+            most,
+            nearly_all,
+            builds_within(found, w.name),
+            outcome_shown(w.outcome, style),
+        ]
+    };
+    let mut out =
+        format!("  {}\n", style.heading("worst case (every build, proved) beside statistics"));
+    out.push_str(&table(&header, found.worst.iter().map(row).collect()));
+    if let Some(all) =
+        found.statistics.as_ref().and_then(|s| s.yields.iter().find(|y| y.name == "all"))
+    {
+        let _ = writeln!(
+            out,
+            "  all criteria together: {} of builds (95 % interval {}…{})",
+            share(all.share),
+            share(all.interval[0]),
+            share(all.interval[1])
+        );
+    }
+    out
+}
+
+/// A share of builds; never rounded up to all of them.
+fn share(x: f64) -> String {
+    let percent = 100.0 * x;
+    let cut = (percent * 1e3).floor() / 1e3;
+    if x >= 1.0 - 1e-12 { "100 %".to_owned() } else { format!("{cut:.3} %") }
+}
+
+fn drawn_figures(found: &ToleranceFindings, name: &str) -> [String; 3] {
+    let none = || ["–".to_owned(), "–".to_owned(), "–".to_owned()];
+    let Some(s) = &found.statistics else { return none() };
+    let (mean, quantiles): (&Estimate, &[Quantile]) = match name {
+        "angle" => (&s.angle_mean, &s.angle_quantiles),
+        "ratio" => (&s.ratio_mean, &s.ratio_quantiles),
+        _ => return none(),
+    };
+    let at = |wanted: f64| {
+        let found = quantiles.iter().find(|q| q.share >= wanted);
+        found.map_or_else(|| "–".to_owned(), |q| with_error(name, &q.figure))
+    };
+    [with_error(name, mean), at(0.95), at(0.999)]
+}
+
+/// The figure, with its standard error where that shows in two digits of it.
+fn with_error(name: &str, e: &Estimate) -> String {
+    if e.error.is_finite() && e.error > 0.01 * e.value.abs() {
+        format!("{} ± {}", figure(name, e.value), figure(name, e.error))
+    } else {
+        figure(name, e.value)
+    }
+}
+
+fn builds_within(found: &ToleranceFindings, name: &str) -> String {
+    let within = found.statistics.as_ref().and_then(|s| s.yields.iter().find(|y| y.name == name));
+    within.map_or_else(|| "–".to_owned(), |y| share(y.share))
+}
+
+const BAR: usize = 40;
+
+fn histogram(found: &ToleranceFindings, style: Style) -> String {
+    let Some(s) = &found.statistics else { return String::new() };
+    let rows = halved(s);
+    let Some(tallest) = rows.iter().copied().max().filter(|t| *t > 0) else { return String::new() };
+    let mut out = format!("  {} (builds)\n", style.heading("worst angle error over the stroke"));
+    let width = found.histogram_top / 16.0;
+    for (row, count) in (0..16_u32).zip(&rows) {
+        let from = f64::from(row) * width;
+        let limit = if from <= found.limits.angle && found.limits.angle < from + width {
+            "  limit"
+        } else {
+            ""
+        };
+        let bar = "█".repeat(bar_length(ratio(*count, tallest), BAR));
+        let _ = writeln!(out, "  {:>10} {bar:<BAR$} {count}{limit}", degrees(from));
+    }
+    let beyond = s.angle_histogram.last().copied().unwrap_or(0);
+    let _ = writeln!(
+        out,
+        "  {:>10} end of what can occur{}",
+        degrees(found.histogram_top),
+        past(beyond)
+    );
+    out
+}
+
+fn past(beyond: u64) -> String {
+    if beyond == 0 {
+        String::new()
+    } else {
+        format!(" where the loop closes; {beyond} builds beyond or not closing")
+    }
+}
+
+#[allow(clippy::cast_precision_loss, reason = "counts stay far below 2^52")]
+fn ratio(count: u64, of: u64) -> f64 {
+    count as f64 / of as f64
+}
+
+/// The 32 bins two by two.
+fn halved(s: &Statistics) -> Vec<u64> {
+    let inside = s.angle_histogram.get(..32).unwrap_or_default();
+    inside.chunks(2).map(|pair| pair.iter().sum()).collect()
+}
+
+fn allowed(found: &ToleranceFindings, style: Style) -> String {
+    let mut out = format!("  {}\n", style.heading("what could be allowed, proved"));
+    let symmetric =
+        found.symmetric.map_or_else(|| "nothing".to_owned(), |t| format!("±{}", millimetres(t)));
+    let _ = writeln!(out, "  - all four lengths alike: {symmetric}");
+    let rows =
+        found.alone.iter().zip(&found.budget.alone).map(|((length, tolerance), (_, class))| {
+            let all = found.budget.together.as_ref();
+            let together = all.and_then(|all| all.iter().find(|c| c.length == *length));
+            vec![
+                format!("  {}", length.name()),
+                tolerance.map_or_else(|| "nothing".to_owned(), |t| format!("±{}", millimetres(t))),
+                class.as_ref().map_or_else(|| "none".to_owned(), shown_class),
+                together.map_or_else(|| "none".to_owned(), shown_class),
+            ]
+        });
+    let header =
+        ["  length", "alone, others as drawn", "coarsest class alone", "coarsest classes together"];
+    out.push_str(&table(&header, rows.collect()));
+    if let Some(lost) = &found.lost_motion {
+        out.push_str(&wrapped(
+            &format!(
+                "play in the pins: {}…{} of lost motion at the joint, crank held, load reversed",
+                degrees(lost.least),
+                degrees(lost.most)
+            ),
+            style.width,
+            "  - ",
+        ));
+    }
+    out
+}
+
+fn shown_class(choice: &ClassChoice) -> String {
+    format!("{} (±{})", choice.class, millimetres(choice.half_width))
+}
+
+fn ranges(found: &ToleranceFindings, style: Style) -> String {
+    let r = &found.ranges;
+    let mut out = String::new();
+    if let Some(ratio) = &r.ratio {
+        let spread =
+            ratio.normal.map_or(String::new(), |[m, d]| format!(", {m:.5} ± {d:.5} (1 σ)"));
+        let _ = writeln!(out, "  - ratio {:.5}…{:.5}{spread}", ratio.bounds[0], ratio.bounds[1]);
+    }
+    if let Some(offset) = &r.zero_offset {
+        let spread = offset.normal.map_or(String::new(), |[_, d]| format!(", 1 σ {}", degrees(d)));
+        let _ = writeln!(
+            out,
+            "  - zero offset {}…{} seen{spread}",
+            degrees(offset.bounds[0]),
+            degrees(offset.bounds[1])
+        );
+    }
+    if let Some(correlation) = r.correlation {
+        let _ = writeln!(out, "  - correlation of the two {correlation:.2}");
+    }
+    if let Some(play) = &r.play {
+        let _ = writeln!(out, "  - play {}…{}", degrees(play.bounds[0]), degrees(play.bounds[1]));
+    }
+    if out.is_empty() {
+        out
+    } else {
+        format!("  {}\n{out}", style.heading("what a training run should randomise"))
+    }
+}
+
+fn caution(style: Style) -> String {
+    style.faint(&wrapped(
+        "caution: planar, rigid linkages; play is bounded apart from the lengths. Statistics hold for the distribution \
+         assumed, not for your shop: measure parts. Local codes and a licensed engineer decide.",
+        style.width,
+        "  ",
+    ))
+}

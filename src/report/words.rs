@@ -1,0 +1,70 @@
+//! Words and small blocks that several outputs share.
+
+use std::fmt::Write as _;
+
+use anstyle::AnsiColor;
+
+use crate::equivalence::{Outcome, Verdict};
+use crate::study::Warning;
+
+use super::style::Style;
+
+/// The word for a verdict in JSON.
+pub(super) fn verdict_word(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Equivalent => "equivalent",
+        Verdict::NotEquivalent => "not_equivalent",
+        Verdict::Undecided => "undecided",
+    }
+}
+
+/// The word for an outcome in JSON.
+pub(super) fn outcome_word(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::Holds => "holds",
+        Outcome::Fails => "fails",
+        Outcome::Undecided => "undecided",
+        Outcome::NotAssessed => "not_assessed",
+    }
+}
+
+/// The word for an outcome on a screen.
+pub(super) fn outcome_shown(outcome: Outcome, style: Style) -> String {
+    match outcome {
+        Outcome::Holds => style.strong("holds", AnsiColor::Green),
+        Outcome::Fails => style.strong("FAILS", AnsiColor::Red),
+        Outcome::Undecided => style.strong("undecided", AnsiColor::Yellow),
+        Outcome::NotAssessed => style.faint("not assessed"),
+    }
+}
+
+/// `text` broken at spaces to `width` columns: the first line behind `first`, the others behind as many blanks.
+pub(super) fn wrapped(text: &str, width: usize, first: &str) -> String {
+    let indent = " ".repeat(first.chars().count());
+    let (mut out, mut line) = (String::new(), String::from(first));
+    let mut empty = true;
+    for word in text.split_whitespace() {
+        if !empty && line.chars().count() + 1 + word.chars().count() > width {
+            out.push_str(&line);
+            out.push('\n');
+            (line, empty) = (indent.clone(), true);
+        }
+        if !empty {
+            line.push(' ');
+        }
+        line.push_str(word);
+        empty = false;
+    }
+    format!("{out}{line}\n")
+}
+
+/// Warnings, one block each.
+pub(super) fn warnings_shown(warnings: &[Warning], style: Style) -> String {
+    let mut out = String::new();
+    for warning in warnings {
+        let head = style.strong("warning", AnsiColor::Yellow);
+        let text = wrapped(&format!("[{}] {}", warning.code, warning.message), style.width, "    ");
+        let _ = write!(out, "  {head} {}", text.trim_start());
+    }
+    out
+}

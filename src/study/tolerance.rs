@@ -1,0 +1,274 @@
+//! What the drawn tolerances do to one design.
+
+use crate::design::{Design, Dimension, Length};
+use crate::equivalence::{
+    self, Budget as Effort, DirectJoint, Family, Finding, LengthName, Limits, Outcome, Prover,
+};
+use crate::linkage::Sweep;
+use crate::tolerance::{
+    Budget, Contribution, Deviation, Distribution, Group, LostMotion, Request, Spread, Statistics,
+    Variable, budget, lost_motion, ranking, sample,
+};
+
+use super::check::limits;
+use super::family::{drawn_family, zeroing};
+use super::fault::Fault;
+use super::findings::Warning;
+use super::mechanism::Mechanism;
+
+/// What is asked of the study.
+#[derive(Clone, Copy, Debug)]
+pub struct ToleranceRequest {
+    /// Builds to draw.
+    pub samples: u64,
+    /// Same seed, same figures.
+    pub seed: u64,
+    /// How every figure scatters between its limits.
+    pub distribution: Distribution,
+}
+
+/// What the drawn tolerances do.
+#[derive(Clone, Debug)]
+pub struct ToleranceFindings {
+    /// The design's name.
+    pub design: String,
+    /// How it was asked.
+    pub request: ToleranceRequest,
+    /// The direct joint that the builds are held against.
+    pub direct_joint: DirectJoint,
+    /// The limits.
+    pub limits: Limits,
+    /// Each figure with its drawn deviations.
+    pub deviations: Vec<(Variable, Deviation)>,
+    /// Which figure matters most, first order.
+    pub ranking: Vec<Contribution>,
+    /// Certified worst cases over every linkage within tolerance: angle error, ratio error, transmission angle.
+    pub worst: [Worst; 3],
+    /// Builds drawn at random; `None` where no tolerance is drawn.
+    pub statistics: Option<Statistics>,
+    /// Where the histogram of the angle error ends, rad.
+    pub histogram_top: f64,
+    /// The largest tolerance ± for all four lengths with which the verdict is proved, m.
+    pub symmetric: Option<f64>,
+    /// The same for each length alone, the others as drawn, m.
+    pub alone: Vec<(LengthName, Option<f64>)>,
+    /// Classes of the standards.
+    pub budget: Budget,
+    /// Lost motion from play in the pins, where clearances are given.
+    pub lost_motion: Option<LostMotion>,
+    /// What a training run should randomise.
+    pub ranges: Ranges,
+    /// Warnings.
+    pub warnings: Vec<Warning>,
+}
+
+/// A certified worst case.
+#[derive(Clone, Copy, Debug)]
+pub struct Worst {
+    /// `angle`, `ratio`, `transmission_angle`.
+    pub name: &'static str,
+    /// Certified bound; `None` where nothing is certain.
+    pub bound: Option<f64>,
+    /// Against the limit.
+    pub outcome: Outcome,
+}
+
+/// A figure to randomise: bounds that hold for every build within tolerance, and how it scatters.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Range {
+    /// Certified bounds where they could be had, else the smallest and largest seen.
+    pub bounds: [f64; 2],
+    /// The bounds are certified.
+    pub certified: bool,
+    /// Mean and standard deviation over the builds drawn.
+    pub normal: Option<[f64; 2]>,
+}
+
+/// What a training run should randomise.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Ranges {
+    /// Each build's own transmission ratio.
+    pub ratio: Option<Range>,
+    /// Each build's own zero offset that goes with it, rad.
+    pub zero_offset: Option<Range>,
+    /// Correlation of the two.
+    pub correlation: Option<f64>,
+    /// Lost motion at the joint, rad.
+    pub play: Option<Range>,
+}
+
+/// The tolerance study of `design`; `go_on` is asked between rounds with the number of builds drawn.
+///
+/// # Errors
+/// Every fault of the design that keeps its linkage from running over its stroke.
+pub fn tolerance(
+    design: &Design,
+    request: &ToleranceRequest,
+    go_on: &(dyn Fn(u64) -> bool + Sync),
+) -> Result<ToleranceFindings, Vec<Fault>> {
+    let mechanism = Mechanism::of(design)?;
+    let (sweep, joint) = mechanism.sweep().map_err(|fault| vec![fault])?;
+    let (family, turns, limits) = (drawn_family(design), mechanism.stroke.motor, limits(design));
+    let prover = Prover::new(&mechanism.branch, &joint, zeroing(design), limits);
+    let found = prover.judge(&family, turns);
+    let spread = spread(design, request.distribution);
+    let tops = [found.angle, found.ratio].map(|f| f.bound.filter(|b| *b > 0.0));
+    let tops = [tops[0].unwrap_or(4.0 * limits.angle), tops[1].unwrap_or(4.0 * limits.ratio)];
+    let statistics = has_spread(&spread).then(|| {
+        let builds = Request {
+            branch: &mechanism.branch,
+            joint,
+            zeroing: zeroing(design),
+            turns,
+            limits,
+            spread: spread.clone(),
+            tops,
+            samples: request.samples,
+            seed: request.seed,
+        };
+        sample(&builds, go_on)
+    });
+    let slope = 1.0 / joint.ratio;
+    let ranking = ranking(&mechanism.branch, slope, zeroing(design), turns, &spread);
+    let weights = LengthName::ALL.map(|length| weight(&ranking, length));
+    let quick = prover.with_budget(Effort(1500));
+    let lost = play(design, &family, &sweep, found.transmission_angle.bound);
+    Ok(ToleranceFindings {
+        design: design.name.clone(),
+        request: *request,
+        direct_joint: joint,
+        limits,
+        deviations: Variable::ALL.into_iter().zip(spread.deviations).collect(),
+        worst: [
+            worst("angle", &found.angle),
+            worst("ratio", &found.ratio),
+            worst("transmission_angle", &found.transmission_angle),
+        ],
+        histogram_top: tops[0],
+        symmetric: equivalence::largest_tolerance(
+            &quick,
+            &mechanism.branch,
+            family.crank_error,
+            turns,
+        ),
+        alone: LengthName::ALL
+            .map(|l| (l, equivalence::largest_alone(&quick, &mechanism.branch, &family, l, turns)))
+            .to_vec(),
+        budget: budget(&quick, mechanism.branch.bars(), &family, turns, weights),
+        ranges: ranges(statistics.as_ref(), &found.ratio, joint.ratio, lost),
+        lost_motion: lost,
+        ranking,
+        warnings: warnings(design, statistics.as_ref()),
+        statistics,
+    })
+}
+
+fn worst(name: &'static str, finding: &Finding) -> Worst {
+    Worst { name, bound: finding.bound, outcome: finding.outcome }
+}
+
+fn deviation(dimension: &Dimension) -> Deviation {
+    dimension
+        .tolerance
+        .as_ref()
+        .map_or_else(Deviation::default, |t| Deviation { lower: t.lower, upper: t.upper })
+}
+
+fn spread(design: &Design, distribution: Distribution) -> Spread {
+    let g = &design.geometry;
+    let variable = |length: &Length| match length {
+        Length::Ground => Variable::Ground,
+        Length::Crank => Variable::Crank,
+        Length::Coupler => Variable::Coupler,
+        Length::Rocker => Variable::Rocker,
+    };
+    Spread {
+        deviations: [&g.crank, &g.coupler, &g.rocker, &g.ground, &g.zero_crank].map(deviation),
+        distribution,
+        groups: design
+            .together
+            .iter()
+            .map(|t| Group {
+                members: t.lengths.iter().map(variable).collect(),
+                correlation: t.correlation,
+            })
+            .collect(),
+    }
+}
+
+fn has_spread(spread: &Spread) -> bool {
+    spread.deviations.iter().any(|d| d.upper > d.lower)
+}
+
+/// Steepest slope of the angle error by a length, per m.
+fn weight(ranking: &[Contribution], length: LengthName) -> f64 {
+    let named = |c: &&Contribution| c.variable.name() == length.name();
+    ranking.iter().find(named).map_or(1.0, |c| c.angle_slope.abs())
+}
+
+/// Lost motion over the stroke and over the tolerance, where any clearance is given.
+fn play(
+    design: &Design,
+    family: &Family,
+    sweep: &Sweep<'_>,
+    smallest_angle: Option<f64>,
+) -> Option<LostMotion> {
+    let pins = &design.pins;
+    let clearances: Vec<[f64; 2]> = [&pins.motor, &pins.crank, &pins.rocker, &pins.joint]
+        .into_iter()
+        .flatten()
+        .map(|pin| pin.clearance)
+        .collect();
+    let least = smallest_angle.unwrap_or_else(|| sweep.transmission_angle().value);
+    let most = sweep.largest_transmission_sine();
+    (!clearances.is_empty() && least > 0.0)
+        .then(|| lost_motion(&clearances, family.bars.rocker.lo(), [libm::sin(least), most]))
+}
+
+fn ranges(
+    statistics: Option<&Statistics>,
+    ratio: &Finding,
+    drawn: f64,
+    lost: Option<LostMotion>,
+) -> Ranges {
+    let play = lost.map(|l| Range { bounds: [l.least, l.most], certified: true, normal: None });
+    let Some(s) = statistics else { return Ranges { play, ..Ranges::default() } };
+    // A least-squares slope is a weighted mean of the slopes, so that it lies between their bounds.
+    let [above, below] = ratio.sides;
+    let certified = above.is_finite() && below < 1.0;
+    let ends = [drawn * (1.0 - below), drawn * (1.0 + above)];
+    let bounds =
+        if certified { [ends[0].min(ends[1]), ends[0].max(ends[1])] } else { s.own_ratio.seen };
+    Ranges {
+        ratio: Some(Range {
+            bounds,
+            certified,
+            normal: Some([s.own_ratio.mean, s.own_ratio.deviation]),
+        }),
+        zero_offset: Some(Range {
+            bounds: s.own_offset.seen,
+            certified: false,
+            normal: Some([s.own_offset.mean, s.own_offset.deviation]),
+        }),
+        correlation: Some(s.own_correlation),
+        play,
+    }
+}
+
+fn warnings(design: &Design, statistics: Option<&Statistics>) -> Vec<Warning> {
+    let mut warnings = Vec::new();
+    if statistics.is_none() {
+        warnings.push(Warning {
+            code: "no_tolerance_drawn",
+            message: "no tolerance is drawn: only what could be allowed is shown. Write e.g. crank = \"45 ±0.05 mm\" and [zero] set_by".to_owned(),
+        });
+    }
+    if design.pins.friction.is_some() {
+        warnings.push(Warning {
+            code: "pin_friction_unused",
+            message: "[pins] friction is read and kept; the tolerance study does not use it"
+                .to_owned(),
+        });
+    }
+    warnings
+}
