@@ -1,0 +1,368 @@
+//! The proof: sound against sampling, tight against enumerated corners, and right where sampling is wrong.
+
+use proptest::prelude::*;
+use unloop::design::parse;
+use unloop::equivalence::{
+    Constants, DirectJoint, Family, Figures, Limits, Outcome, Prover, Verdict, Zeroing, size_range,
+};
+use unloop::linkage::{Branch, Closure, Drive, FourBar, Stroke, Sweep};
+use unloop::numeric::Interval;
+use unloop::study::{Check, check};
+
+fn limits() -> Limits {
+    Limits { angle: 0.5_f64.to_radians(), ratio: 0.02, transmission_angle: 30.0_f64.to_radians() }
+}
+
+struct Case {
+    branch: Branch,
+    turns: [f64; 2],
+    joint: DirectJoint,
+    family: Family,
+    zeroing: Zeroing,
+}
+
+impl Case {
+    fn new(
+        bars: FourBar,
+        zero: f64,
+        turns: [f64; 2],
+        tolerance: [f64; 4],
+        zeroing: Zeroing,
+    ) -> Option<Self> {
+        let branch = Branch::through(bars, zero, Closure::Open).ok()?;
+        let stroke = Stroke::on(&branch, Drive::Motor, turns).ok()?;
+        let joint = Constants { ratio: None, offset: Some(0.0) }
+            .resolve(&Sweep::over(&branch, stroke).ok()?);
+        let range = |length: f64, t: f64| size_range(length, -t, t);
+        let [ground, crank, coupler, rocker] = tolerance;
+        let family = Family {
+            bars: FourBar {
+                ground: range(bars.ground, ground),
+                crank: range(bars.crank, crank),
+                coupler: range(bars.coupler, coupler),
+                rocker: range(bars.rocker, rocker),
+            },
+            crank_error: Interval::new(-1e-3, 2e-3),
+        };
+        Some(Self { branch, turns, joint, family, zeroing })
+    }
+
+    fn prover(&self) -> Prover<'_> {
+        Prover::new(&self.branch, &self.joint, self.zeroing, limits())
+    }
+
+    /// The linkage at the given shares (0…1) of the box.
+    fn member(&self, shares: [f64; 5]) -> (FourBar, f64) {
+        let at = |range: Interval, share: f64| {
+            (range.lo() + share * (range.hi() - range.lo())).clamp(range.lo(), range.hi())
+        };
+        let b = &self.family.bars;
+        let bars = FourBar {
+            ground: at(b.ground, shares[0]),
+            crank: at(b.crank, shares[1]),
+            coupler: at(b.coupler, shares[2]),
+            rocker: at(b.rocker, shares[3]),
+        };
+        (bars, at(self.family.crank_error, shares[4]))
+    }
+
+    /// Plain figures of one member at one motor turn: angle error, ratio error, transmission angle.
+    fn figures(&self, member: (FourBar, f64), turn: f64) -> Option<[f64; 3]> {
+        let branch =
+            Branch::through(member.0, self.branch.zero_crank() + member.1, Closure::Open).ok()?;
+        let pose = branch.pose(turn).ok()?;
+        let from_zero = match self.zeroing {
+            Zeroing::OnEachRobot => branch.joint_turn(turn).ok()?,
+            Zeroing::AsDrawn => {
+                let zero = branch.zero_crank() + branch.zero_lead();
+                branch.joint_turn(turn).ok()? + zero
+                    - (self.branch.zero_crank() + self.branch.zero_lead())
+            }
+        };
+        let angle = from_zero - turn / self.joint.ratio - self.joint.offset;
+        let ratio = pose.transmission_ratio() / self.joint.ratio - 1.0;
+        Some([angle.abs(), ratio.abs(), pose.transmission_angle()])
+    }
+}
+
+/// Rounding of the plain figures themselves, far above what they carry and far below any bound's slack.
+const ROUNDING: f64 = 1e-11;
+
+fn shares() -> impl Strategy<Value = [f64; 5]> {
+    // Corners, edges and the inside alike.
+    let share = prop_oneof![Just(0.0), Just(1.0), Just(0.5), 0.0..1.0_f64];
+    [share.clone(), share.clone(), share.clone(), share.clone(), share]
+}
+
+fn linkage() -> impl Strategy<Value = (FourBar, f64)> {
+    let near_parallelogram =
+        (0.02..0.2_f64, -3.0..-1.0_f64, -3.0..-1.0_f64).prop_map(|(a, p, q)| FourBar {
+            ground: 0.3,
+            crank: a,
+            coupler: 0.3 * (1.0 + 10_f64.powf(p)),
+            rocker: a * (1.0 - 10_f64.powf(q)),
+        });
+    let general = (0.05..0.4_f64, 0.1..0.5_f64, 0.05..0.4_f64)
+        .prop_map(|(crank, coupler, rocker)| FourBar { ground: 0.3, crank, coupler, rocker });
+    (prop_oneof![near_parallelogram, general], 0.3..2.8_f64)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(400))]
+
+    /// 400 boxes with 2,500 members and poses each.
+    #[test]
+    fn no_linkage_in_any_pose_is_ever_beyond_a_certified_bound(
+        (bars, zero) in linkage(),
+        half in 0.05..1.0_f64,
+        shift in -0.5..0.5_f64,
+        tolerance in [0.0..1e-3_f64, 0.0..1e-3_f64, 0.0..1e-3_f64, 0.0..1e-3_f64],
+        jig in any::<bool>(),
+        members in prop::collection::vec((shares(), 0.0..1.0_f64), 50),
+    ) {
+        let turns = [shift - half, shift + half];
+        let zeroing = if jig { Zeroing::OnEachRobot } else { Zeroing::AsDrawn };
+        let Some(case) = Case::new(bars, zero, turns, tolerance, zeroing) else { return Ok(()) };
+        let found = case.prover().judge(&case.family, turns);
+        for (shares, first) in members {
+            let member = case.member(shares);
+            for k in 0..50 {
+                let place = if k == 0 { first } else { f64::from(k - 1) / 48.0 };
+                let turn = turns[0] + place * (turns[1] - turns[0]);
+                let figures = case.figures(member, turn);
+                prop_assert!(found.assembly != Outcome::Holds || figures.is_some());
+                let Some([angle, ratio, mu]) = figures else { continue };
+                prop_assert!(found.angle.bound.is_none_or(|b| angle <= b + ROUNDING * (1.0 + angle)));
+                prop_assert!(found.ratio.bound.is_none_or(|b| ratio <= b + ROUNDING * (1.0 + ratio)));
+                prop_assert!(found.transmission_angle.bound.is_none_or(|b| mu >= b - ROUNDING));
+            }
+        }
+    }
+
+    /// What a witness is said to reach it reaches, and it lies in the box.
+    #[test]
+    fn a_witness_reaches_what_it_is_said_to_reach(
+        (bars, zero) in linkage(),
+        half in 0.05..0.8_f64,
+        tolerance in [0.0..1e-3_f64, 0.0..1e-3_f64, 0.0..1e-3_f64, 0.0..1e-3_f64],
+    ) {
+        let turns = [-half, half];
+        let Some(case) = Case::new(bars, zero, turns, tolerance, Zeroing::AsDrawn) else { return Ok(()) };
+        let found = case.prover().judge(&case.family, turns);
+        for (index, finding) in [found.angle, found.ratio].into_iter().enumerate() {
+            let w = finding.witness;
+            if finding.outcome == Outcome::Fails {
+                let figures = case.figures((w.bars, w.crank_error), w.turn).unwrap();
+                prop_assert!((figures[index] - w.value).abs() <= 1e-9 * (1.0 + w.value));
+                prop_assert!(case.family.bars.coupler.contains(w.bars.coupler) && turns[0] - 1e-12 <= w.turn && w.turn <= turns[1] + 1e-12);
+            }
+        }
+    }
+}
+
+/// The largest figures over all 32 corners, each over its exact stroke.
+fn worst_corner(case: &Case) -> [f64; 3] {
+    let mut worst = [0.0, 0.0, f64::INFINITY];
+    for corner in 0..32_u32 {
+        let shares = [0, 1, 2, 3, 4].map(|bit| f64::from(corner >> bit & 1));
+        let (bars, error) = case.member(shares);
+        let branch =
+            Branch::through(bars, case.branch.zero_crank() + error, Closure::Open).unwrap();
+        let stroke = Stroke::on(&branch, Drive::Motor, case.turns).unwrap();
+        let figures = Figures::of(&Sweep::over(&branch, stroke).unwrap(), &case.joint);
+        worst = [
+            worst[0].max(figures.angle.value),
+            worst[1].max(figures.ratio.value),
+            worst[2].min(figures.transmission_angle.value),
+        ];
+    }
+    worst
+}
+
+#[test]
+fn certified_bounds_are_within_two_thousandths_of_the_worst_corner() {
+    let mut looked_at = 0;
+    for tolerance in [0.05e-3, 0.1e-3, 0.2e-3] {
+        for half in [30.0_f64, 45.0, 60.0] {
+            for bars in [
+                FourBar { ground: 0.21, crank: 0.042, coupler: 0.21, rocker: 0.042 },
+                FourBar { ground: 0.21, crank: 0.04, coupler: 0.215, rocker: 0.052 },
+                FourBar { ground: 0.2, crank: 0.05, coupler: 0.21, rocker: 0.06 },
+            ] {
+                let turns = [-half.to_radians(), half.to_radians()];
+                let case = Case::new(
+                    bars,
+                    90.0_f64.to_radians(),
+                    turns,
+                    [tolerance; 4],
+                    Zeroing::OnEachRobot,
+                )
+                .unwrap();
+                let found = case.prover().judge(&case.family, turns);
+                let corner = worst_corner(&case);
+                // A ratio far over its limit is not bounded any closer.
+                let [angle, ratio, mu] = found.all().map(|f| f.bound.unwrap_or(f64::INFINITY));
+                // The worst may lie off the corners; a bound is never below them.
+                assert!(
+                    corner[0] <= angle && angle <= 1.002 * corner[0],
+                    "{bars:?} {half}: {angle} {}",
+                    corner[0]
+                );
+                if found.ratio.outcome == Outcome::Holds || ratio < 20.0 * limits().ratio {
+                    assert!(
+                        corner[1] <= ratio && ratio <= 1.002 * corner[1],
+                        "{bars:?} {half}: {ratio} {}",
+                        corner[1]
+                    );
+                }
+                assert!(
+                    mu <= corner[2] && corner[2] <= 1.002 * mu,
+                    "{bars:?} {half}: {mu} {}",
+                    corner[2]
+                );
+                looked_at += 1;
+            }
+        }
+    }
+    assert_eq!(looked_at, 27);
+}
+
+fn checked(text: &str) -> Check {
+    let (design, _) = parse("adversary.toml", text).unwrap_or_else(|r| panic!("{r}"));
+    check(&design).unwrap_or_else(|f| panic!("{f:?}"))
+}
+
+fn design(linkage: &str, zero: &str, rest: &str) -> String {
+    format!("name = \"adversary\"\n[linkage]\n{linkage}\n[zero]\n{zero}\n{rest}")
+}
+
+/// Ratio 0.5 over 60 deg: 181 even poses see an error of 0.004460368 deg, the truth is 0.004460505 deg (40-digit root
+/// finding, `data/check-values.toml`); the limit lies between.
+#[test]
+fn a_peak_between_samples_is_found() {
+    let check = checked(&design(
+        "ground = \"100 mm\"\ncrank = \"100 mm\"\ncoupler = \"189.683676 mm\"\nrocker = \"273.160996 mm\"",
+        "crank = \"180 deg\"\nrocker = \"136 deg\"",
+        "[stroke]\nmotor = [\"-30 deg\", \"30 deg\"]\n[direct_joint]\nratio = 2.0\noffset = \"best\"\n\
+         [accept]\nangle = \"0.0044604 deg\"\nratio = \"5 %\"",
+    ));
+    assert_eq!(check.verdict, Verdict::NotEquivalent, "{}", check.reason);
+    let (name, witness) = check.witness.unwrap();
+    assert_eq!(name, "angle");
+    assert!(witness.value.to_degrees() > 0.004_460_4 && witness.value.to_degrees() < 0.004_460_51);
+}
+
+/// Every length in the middle of its tolerance is fine, so are 100,000 builds of a normal distribution; one corner of
+/// the box is not.
+#[test]
+fn a_corner_of_the_box_that_no_sample_meets_is_found() {
+    let text = design(
+        "ground = \"300 ±0.2 mm\"\ncrank = \"45 ±0.1 mm\"\ncoupler = \"300 ±0.2 mm\"\nrocker = \"45 ±0.1 mm\"",
+        "crank = \"90 deg\"\nrocker = \"90 deg\"\nset_by = \"jig\"",
+        "[stroke]\njoint = [\"-35 deg\", \"40 deg\"]\n[direct_joint]\nratio = 1.0\n[accept]\nangle = \"0.35 deg\"\nratio = \"5 %\"",
+    );
+    let check = checked(&text);
+    assert_eq!(check.verdict, Verdict::NotEquivalent, "{}", check.reason);
+    assert!(check.proved);
+    let (_, witness) = check.witness.unwrap();
+    assert!(witness.value > 0.35_f64.to_radians());
+    let (design, _) = parse("corner.toml", &text).unwrap();
+    let request = unloop::study::ToleranceRequest {
+        samples: 100_000,
+        seed: 5,
+        distribution: unloop::tolerance::Distribution::Normal,
+    };
+    let study = unloop::study::tolerance(&design, &request, &|_| true).unwrap();
+    let all = study.statistics.unwrap().yields.into_iter().find(|y| y.name == "all").unwrap();
+    assert!((all.share - 1.0).abs() < 1e-15, "no build drawn fails: {}", all.share);
+}
+
+/// 5 mm of tolerance on a linkage that closes with 3 mm to spare.
+#[test]
+fn a_box_that_loses_assembly_is_refuted_with_the_linkage_that_does_not_close() {
+    let check = checked(&design(
+        "ground = \"100 mm\"\ncrank = \"40 mm\"\ncoupler = \"80 ±5 mm\"\nrocker = \"60 mm\"",
+        "crank = \"150 deg\"\nrocker = \"156 deg\"\nset_by = \"jig\"",
+        "[stroke]\nmotor = [\"-20 deg\", \"20 deg\"]",
+    ));
+    assert_eq!(check.verdict, Verdict::NotEquivalent, "{}", check.reason);
+    assert!(
+        check.reason.contains("close") || check.reason.contains("transmission"),
+        "{}",
+        check.reason
+    );
+    let (name, witness) = check.witness.unwrap();
+    assert_eq!(name, "transmission_angle");
+    assert!(witness.value.is_nan() || witness.value < 30.0_f64.to_radians());
+}
+
+#[test]
+fn an_antiparallelogram_is_no_parallelogram_and_its_ratio_is_negative() {
+    let check = checked(&design(
+        "ground = \"90 mm\"\ncrank = \"40 mm\"\ncoupler = \"90 mm\"\nrocker = \"40 mm\"",
+        "crank = \"90 deg\"\nrocker = \"-132 deg\"",
+        "[stroke]\nmotor = [\"-30 deg\", \"30 deg\"]",
+    ));
+    assert_eq!(check.linkage.kind.name(), "antiparallelogram");
+    assert_eq!(check.verdict, Verdict::NotEquivalent);
+    assert!(check.transmission_ratio.max < 0.0 && check.direct_joint.ratio < 0.0);
+    assert!(check.stroke.joint[0] > check.stroke.joint[1], "the joint falls while the motor rises");
+}
+
+#[test]
+fn an_error_beyond_ninety_degrees_is_not_wrapped_away() {
+    let check = checked(&design(
+        "ground = \"90 mm\"\ncrank = \"40 mm\"\ncoupler = \"90 mm\"\nrocker = \"40 mm\"",
+        "crank = \"90 deg\"\nrocker = \"-132 deg\"",
+        "[stroke]\nmotor = [\"-80 deg\", \"80 deg\"]\n[direct_joint]\nratio = 1.0",
+    ));
+    assert_eq!(check.verdict, Verdict::NotEquivalent);
+    assert!(check.angle_error.value > 90.0_f64.to_radians());
+}
+
+#[test]
+fn a_stroke_across_a_dead_point_is_refuted_and_its_ratio_unbounded() {
+    // Example 4-1's crank-rocker: the rocker turns back at crank 24.1 deg.
+    let check = checked(&design(
+        "ground = \"100 mm\"\ncrank = \"40 mm\"\ncoupler = \"120 mm\"\nrocker = \"80 mm\"",
+        "crank = \"40 deg\"\nrocker = \"57 deg\"",
+        "[stroke]\nmotor = [\"-40 deg\", \"40 deg\"]",
+    ));
+    assert_eq!(check.verdict, Verdict::NotEquivalent);
+    assert!(check.transmission_ratio.max.is_infinite());
+    assert!(check.warnings.iter().any(|w| w.code == "dead_point_in_stroke"));
+}
+
+#[test]
+fn equal_opposite_tolerances_with_a_negative_ratio_are_proved() {
+    // Arms that turn against each other evenly enough over a short stroke.
+    let check = checked(&design(
+        "ground = \"100 ±0.01 mm\"\ncrank = \"20 ±0.01 mm\"\ncoupler = \"101.98 ±0.01 mm\"\nrocker = \"20 ±0.01 mm\"",
+        "crank = \"90 deg\"\nrocker = \"-107 deg\"\nset_by = \"drawing\"",
+        "[stroke]\nmotor = [\"-1 deg\", \"1 deg\"]\n[accept]\nangle = \"1 deg\"\nratio = \"10 %\"",
+    ));
+    assert_eq!(check.verdict, Verdict::Equivalent, "{}", check.reason);
+    assert!(check.proved && check.direct_joint.ratio < 0.0);
+}
+
+#[test]
+fn the_largest_tolerance_and_stroke_hold_and_slightly_more_does_not() {
+    let check = checked(&design(
+        "ground = \"300 mm\"\ncrank = \"45 mm\"\ncoupler = \"300 mm\"\nrocker = \"45 mm\"",
+        "crank = \"90 deg\"\nrocker = \"90 deg\"",
+        "[stroke]\njoint = [\"-35 deg\", \"40 deg\"]\n[direct_joint]\nratio = 1.0",
+    ));
+    let tolerance = check.extremes.symmetric_tolerance.unwrap();
+    let case = |t: f64| {
+        let branch = Branch::through(check.linkage.bars, check.zero.crank, Closure::Open).unwrap();
+        let prover = Prover::new(&branch, &check.direct_joint, Zeroing::OnEachRobot, limits());
+        prover
+            .decide(&Family::symmetric(&check.linkage.bars, t, Interval::ZERO), check.stroke.motor)
+    };
+    assert_eq!(case(tolerance), Outcome::Holds);
+    assert_eq!(case(1.02 * tolerance), Outcome::Fails);
+    let [low, high] = check.extremes.stroke_joint.unwrap();
+    assert!(low < -35.0_f64.to_radians() && high > 40.0_f64.to_radians());
+    // Transmission angle 30 deg is met where the crank is 30 deg off the ground line: 60 deg of joint.
+    assert!(high < 60.0_f64.to_radians() && high > 59.5_f64.to_radians());
+}
