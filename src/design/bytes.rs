@@ -8,7 +8,7 @@ pub const LARGEST_FILE: usize = 1 << 20;
 /// The text, or what can be shown of it with the fault.
 pub(super) fn text(bytes: &[u8]) -> Result<&str, Box<(String, Diagnostic)>> {
     if bytes.len() > LARGEST_FILE {
-        return Err(Box::new((String::new(), too_large(bytes.len()))));
+        return Err(Box::new((String::new(), too_large())));
     }
     std::str::from_utf8(bytes).map_err(|error| {
         let shown = String::from_utf8_lossy(bytes).into_owned();
@@ -16,9 +16,11 @@ pub(super) fn text(bytes: &[u8]) -> Result<&str, Box<(String, Diagnostic)>> {
     })
 }
 
-fn too_large(len: usize) -> Diagnostic {
-    Diagnostic::error(format!("the file has {len} bytes; a design file has at most {LARGEST_FILE}"))
-        .help("is this the right file? A design is a short text in TOML")
+fn too_large() -> Diagnostic {
+    Diagnostic::error(format!(
+        "the file has more than {LARGEST_FILE} bytes, the most a design may have"
+    ))
+    .help("is this the right file? A design is a short text in TOML")
 }
 
 fn not_utf8(bytes: &[u8], at: usize) -> Diagnostic {

@@ -68,7 +68,7 @@ fn assembly(check: &Check) -> &'static str {
 
 fn facts(check: &Check) -> String {
     let (bars, facts) = (&check.linkage.bars, &check.linkage);
-    let found = if check.ratio_is_best { "smallest worst angle error" } else { "as given" };
+    let found = if check.ratio_is_best { "best constant ratio" } else { "ratio as given" };
     let mut out = String::new();
     let mut line = |name: &str, text: String| {
         let _ = writeln!(out, "  {name:<13}{text}");
@@ -94,7 +94,7 @@ fn facts(check: &Check) -> String {
     line(
         "direct joint",
         format!(
-            "motor turn = {:.6} · (joint turn − {}); ratio {found}",
+            "motor turn = {:.6} · (joint turn − {}), {found}",
             check.direct_joint.ratio,
             degrees(check.direct_joint.offset)
         ),
@@ -209,7 +209,7 @@ fn advice(check: &Check, style: Style) -> String {
     if let Some(change) = &advice.change {
         let verb = if change.load <= 1.0 { "all criteria hold" } else { "not enough alone" };
         say(format!(
-            "the length that helps most is the {}: {} instead of {} gives {} and {} ({verb})",
+            "the length that helps most is the {}: {} instead of {} gives angle error {} and ratio error {} ({verb})",
             change.length.name(),
             crate::units::millimetres(change.to),
             crate::units::millimetres(change.length.of(&check.linkage.bars)),

@@ -92,20 +92,22 @@ pub fn stroke_text(design: &str, rows: &[PoseRow], style: Style) -> String {
         "{}: angles in deg, motor and joint counted from the zero pose\n",
         style.heading(design)
     );
+    let [i, k] =
+        if style.unicode { ["i = dφ/dψ", "dψ/dφ"] } else { ["dphi/dpsi", "dpsi/dphi"] };
     let _ = writeln!(
         out,
-        "{:>9} {:>9} {:>11} {:>11} {:>12} {:>13} {:>12}",
-        "motor", "joint", "i = dφ/dψ", "dψ/dφ", "slope /rad", "transmission", "angle error"
+        "{:>9} {:>9} {i:>11} {k:>11} {:>12} {:>13} {:>12}",
+        "motor", "joint", "slope /rad", "transmission", "angle error"
     );
     for r in rows {
         let _ = writeln!(
             out,
             "{:>9.3} {:>9.3} {:>11.6} {:>11.6} {:>12.6} {:>13.3} {:>12.5}",
-            r.motor.to_degrees(),
-            r.joint.to_degrees(),
+            no_negative_zero(r.motor.to_degrees(), 5e-4),
+            no_negative_zero(r.joint.to_degrees(), 5e-4),
             r.pose.transmission_ratio(),
             r.pose.velocity_ratio(),
-            r.pose.velocity_ratio_slope(),
+            no_negative_zero(r.pose.velocity_ratio_slope(), 5e-7),
             r.pose.transmission_angle().to_degrees(),
             no_negative_zero(r.angle_error.to_degrees(), 5e-6),
         );

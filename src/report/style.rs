@@ -44,9 +44,11 @@ impl Style {
         if self.unicode {
             return text;
         }
-        const SIGNS: [(&str, &str); 17] = [
+        const SIGNS: [(&str, &str); 19] = [
             ("…", ".."),
             ("−", "-"),
+            ("–", "-"),
+            ("→", "->"),
             ("±", "+/-"),
             ("·", "*"),
             ("×", "x"),
