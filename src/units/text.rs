@@ -8,9 +8,13 @@ pub fn degrees(radians: f64) -> String {
     format!("{} deg", rounded(degrees, decimals))
 }
 
-/// Metres as millimetres to the tenth of a micrometre, without trailing zeros: "45.02 mm".
+/// Metres as millimetres to the tenth of a micrometre, without trailing zeros: "45.02 mm"; below a micrometre six
+/// significant digits.
 #[must_use]
 pub fn millimetres(metres: f64) -> String {
+    if metres != 0.0 && metres.abs() < 1e-6 {
+        return format!("{} mm", number(metres * 1e3));
+    }
     let text = rounded(metres * 1e3, 4);
     let short =
         if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
@@ -63,6 +67,7 @@ mod tests {
         assert_eq!(millimetres(0.3), "300 mm");
         assert_eq!(millimetres(0.045_02), "45.02 mm");
         assert_eq!(millimetres(-0.0), "0 mm");
+        assert_eq!(millimetres(1e-9), "0.000001 mm");
     }
 
     #[test]

@@ -1,0 +1,141 @@
+//! The README does not lie: each of its commands is run and must print what stands there; its designs are read.
+//!
+//! A block marked `console` holds commands behind `$ ` and what they print. `cargo run --release --` and `unloop` both
+//! mean the program under test; other `cargo` commands are left alone. All run in one folder with the repository's
+//! `models/`, in their order. With `UNLOOP_BLESS=1` what they print is written into the README; read it before it is
+//! committed.
+#![cfg(unix)]
+#![allow(
+    clippy::unwrap_used,
+    clippy::indexing_slicing,
+    reason = "the page is this repository's own"
+)]
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+/// Pages whose commands are run.
+const PAGES: [&str; 2] = ["README.md", "models/README.md"];
+
+fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// A folder of its own with the designs, so that what is written lands there.
+fn folder() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    let models = folder.path().join("models");
+    fs::create_dir(&models).unwrap();
+    for entry in fs::read_dir(root().join("models")).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_file() {
+            fs::copy(&path, models.join(path.file_name().unwrap())).unwrap();
+        }
+    }
+    folder
+}
+
+fn paths() -> std::ffi::OsString {
+    let program = PathBuf::from(env!("CARGO_BIN_EXE_unloop"));
+    let mut folders = vec![program.parent().unwrap().to_owned()];
+    folders.extend(std::env::split_paths(&std::env::var_os("PATH").unwrap()));
+    std::env::join_paths(folders).unwrap()
+}
+
+/// What a command prints on both streams, without blank lines at its end.
+fn printed(command: &str, folder: &Path) -> String {
+    let command = command.replace("cargo run --release -- ", "unloop ");
+    let output = Command::new("sh")
+        .args(["-c", &format!("{{ {command}\n}} 2>&1")])
+        .current_dir(folder)
+        .env("LC_ALL", "C.UTF-8")
+        .env("PATH", paths())
+        .output()
+        .unwrap();
+    String::from_utf8(output.stdout).unwrap().trim_end().to_owned()
+}
+
+fn is_run(command: &str) -> bool {
+    !command.starts_with("cargo ") || command.starts_with("cargo run --release -- ")
+}
+
+/// The page with every command's output as it is now.
+fn as_it_is(page: &str, folder: &Path) -> String {
+    let mut out = String::new();
+    let mut in_block = false;
+    let mut skipping = false;
+    for line in page.lines() {
+        if line.starts_with("```") {
+            in_block = line == "```console";
+            skipping = false;
+        }
+        let command = line.strip_prefix("$ ").filter(|_| in_block);
+        if let Some(command) = command {
+            skipping = is_run(command);
+            let text = if skipping { printed(command, folder) } else { String::new() };
+            out.push_str(&format!("{line}\n{text}{}", if text.is_empty() { "" } else { "\n" }));
+        } else if !skipping {
+            out.push_str(&format!("{line}\n"));
+        }
+    }
+    out
+}
+
+fn first_difference<'a>(written: &'a str, found: &'a str) -> String {
+    let pairs = written.lines().zip(found.lines()).enumerate();
+    let line = pairs.clone().find(|(_, (a, b))| a != b);
+    line.map_or_else(
+        || "one is longer".to_owned(),
+        |(at, (a, b))| format!("line {}:\n  written: {a}\n  printed: {b}", at + 1),
+    )
+}
+
+#[test]
+fn every_command_prints_what_the_page_says() {
+    for page in PAGES {
+        let folder = folder();
+        let path = root().join(page);
+        let written = fs::read_to_string(&path).unwrap();
+        let found = as_it_is(&written, folder.path());
+        if std::env::var_os("UNLOOP_BLESS").is_some() {
+            fs::write(&path, &found).unwrap();
+        } else {
+            assert!(written == found, "{page}: {}", first_difference(&written, &found));
+        }
+    }
+}
+
+/// The text of every block of one kind.
+fn blocks(page: &str, kind: &str) -> Vec<String> {
+    let mut found = Vec::new();
+    let mut lines = page.lines();
+    while let Some(line) = lines.next() {
+        if line.strip_prefix("```") == Some(kind) {
+            let block: Vec<&str> = lines.by_ref().take_while(|line| *line != "```").collect();
+            found.push(block.join("\n"));
+        }
+    }
+    found
+}
+
+#[test]
+fn every_design_on_the_page_can_be_read() {
+    let page = fs::read_to_string(root().join("README.md")).unwrap();
+    let designs = blocks(&page, "toml");
+    assert!(!designs.is_empty());
+    for text in designs {
+        if let Err(rejected) = unloop::design::read("README.md", text.as_bytes()) {
+            assert_eq!(rejected.render(false), "");
+        }
+    }
+}
+
+#[test]
+fn every_design_of_ours_has_its_entry_in_their_page() {
+    let page = fs::read_to_string(root().join("models/README.md")).unwrap();
+    for entry in fs::read_dir(root().join("models")).unwrap() {
+        let name = entry.unwrap().file_name().into_string().unwrap();
+        assert!(!name.ends_with(".toml") || page.contains(&format!("`{name}`")), "{name}");
+    }
+}
