@@ -18,5 +18,5 @@ mod unit;
 pub use dimension::{Deviation, Dimension, Tolerance, dimension, tolerance};
 pub use fault::Fault;
 pub use quantity::quantity;
-pub use text::{clipped, degrees, millimetres, number};
+pub use text::{clipped, degrees, millimetres, number, rounded_down};
 pub use unit::UnitKind;

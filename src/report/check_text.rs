@@ -6,9 +6,11 @@ use anstyle::AnsiColor;
 use comfy_table::{CellAlignment, Table, presets};
 
 use crate::design::Basis;
-use crate::equivalence::Verdict;
+use crate::equivalence::{Outcome, Verdict};
 use crate::linkage::{Closure, Kind};
 use crate::study::{Check, degrees, figure, lengths, percent, title};
+
+use crate::units::{millimetres, rounded_down};
 
 use super::picture::{Picture, draw};
 use super::style::Style;
@@ -42,13 +44,17 @@ fn headline(check: &Check, style: Style) -> String {
         Verdict::NotEquivalent => style.strong("NOT EQUIVALENT", AnsiColor::Red),
         Verdict::Undecided => style.strong("UNDECIDED", AnsiColor::Yellow),
     };
-    let rests = match (check.proved, check.basis) {
-        (true, Basis::Nominal) => "proved for every pose of the drawn linkage",
-        (true, Basis::Tolerance) => {
+    let rests = match (check.verdict, check.proved, check.basis) {
+        (Verdict::NotEquivalent, true, Basis::Nominal) => "shown by a pose of the drawn linkage",
+        (Verdict::NotEquivalent, true, Basis::Tolerance) => {
+            "shown by a pose of a linkage within the drawn tolerances"
+        }
+        (_, true, Basis::Nominal) => "proved for every pose of the drawn linkage",
+        (_, true, Basis::Tolerance) => {
             "proved for every pose of every linkage within the drawn tolerances"
         }
-        (false, Basis::Nominal) => "computed, not proved; drawn lengths only",
-        (false, Basis::Tolerance) => "computed, not proved; tolerances are drawn",
+        (_, false, Basis::Nominal) => "neither proved nor refuted; drawn lengths only",
+        (_, false, Basis::Tolerance) => "neither proved nor refuted over the drawn tolerances",
     };
     let reason = wrapped(&check.reason, style.width, "  ");
     format!("{}: {verdict} ({rests})\n{reason}", style.heading(&check.design))
@@ -139,7 +145,7 @@ fn criteria(check: &Check, style: Style) -> String {
             format!("  {}", title(c.name)),
             figure(c.name, c.limit),
             show(c.name, c.worst()),
-            show(c.name, c.margin()),
+            show(c.name, c.margin().filter(|_| c.outcome != Outcome::Undecided)),
             at,
             outcome_shown(c.outcome, style),
         ]);
@@ -163,19 +169,18 @@ fn reach(check: &Check, style: Style) -> String {
     let mut lines = Vec::new();
     let whole = check.verdict == Verdict::Equivalent;
     if let Some(joint) = check.proved_joint.filter(|_| !whole) {
-        lines.push(format!("over joint {} of the stroke", pair(joint)));
+        lines.push(format!("over joint {}, a part of the stroke", pair(joint)));
     }
     for joint in &check.undecided_joint {
         lines.push(format!("undecided over joint {}", pair(*joint)));
     }
-    if let Some(joint) = check.extremes.stroke_joint {
-        let all = if whole { "" } else { ", the stroke drawn in towards the zero pose" };
-        lines.push(format!("up to joint {}{all}", pair(joint)));
+    if let Some(joint) = check.extremes.stroke_joint.filter(|_| whole) {
+        lines.push(format!("up to joint {}", pair(joint)));
     }
     if let Some(tolerance) = check.extremes.symmetric_tolerance {
         lines.push(format!(
             "with ±{} on each of the four lengths over the stroke as it is",
-            crate::units::millimetres(tolerance)
+            millimetres(rounded_down(tolerance))
         ));
     }
     if lines.is_empty() {
@@ -211,8 +216,8 @@ fn advice(check: &Check, style: Style) -> String {
         say(format!(
             "the length that helps most is the {}: {} instead of {} gives angle error {} and ratio error {} ({verb})",
             change.length.name(),
-            crate::units::millimetres(change.to),
-            crate::units::millimetres(change.length.of(&check.linkage.bars)),
+            millimetres(change.to),
+            millimetres(change.length.of(&check.linkage.bars)),
             degrees(change.figures.angle.value),
             percent(change.figures.ratio.value),
         ));

@@ -42,10 +42,12 @@ struct Frame {
 impl Frame {
     fn around(picture: &Picture<'_>, columns: usize) -> Option<Self> {
         let x = [picture.points.first()?.0, picture.points.last()?.0];
-        let finite =
-            picture.points.iter().map(|p| p.1).chain(picture.band).filter(|y| y.is_finite());
+        // Near a dead point the curve leaves for infinity: the frame stays within three times the middle of the band.
+        let middle = 0.5 * (picture.band[0] + picture.band[1]);
+        let near = |y: &f64| (y - middle).abs() <= 2.0 * middle.abs();
+        let shown = picture.points.iter().map(|p| p.1).filter(near).chain(picture.band);
         let (low, high) =
-            finite.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), y| (l.min(y), h.max(y)));
+            shown.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), y| (l.min(y), h.max(y)));
         let room = (0.06 * (high - low)).max(1e-12 * high.abs());
         (low <= high).then_some(Self { columns, x, y: [low - room, high + room] })
     }

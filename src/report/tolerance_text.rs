@@ -8,7 +8,7 @@ use crate::study::{ToleranceFindings, Worst, degrees, figure, percent, title};
 use crate::tolerance::{
     ClassChoice, Contribution, Deviation, Estimate, Quantile, Statistics, Variable,
 };
-use crate::units::millimetres;
+use crate::units::{millimetres, rounded_down};
 
 use super::style::Style;
 use super::tolerance_json::distribution_word;
@@ -249,8 +249,9 @@ fn halved(s: &Statistics) -> Vec<u64> {
 
 fn allowed(found: &ToleranceFindings, style: Style) -> String {
     let mut out = format!("  {}\n", style.heading("what could be allowed, proved"));
-    let symmetric =
-        found.symmetric.map_or_else(|| "nothing".to_owned(), |t| format!("±{}", millimetres(t)));
+    let symmetric = found
+        .symmetric
+        .map_or_else(|| "nothing".to_owned(), |t| format!("±{}", millimetres(rounded_down(t))));
     let _ = writeln!(out, "  - all four lengths alike: {symmetric}");
     let rows =
         found.alone.iter().zip(&found.budget.alone).map(|((length, tolerance), (_, class))| {
@@ -258,7 +259,10 @@ fn allowed(found: &ToleranceFindings, style: Style) -> String {
             let together = all.and_then(|all| all.iter().find(|c| c.length == *length));
             vec![
                 format!("  {}", length.name()),
-                tolerance.map_or_else(|| "nothing".to_owned(), |t| format!("±{}", millimetres(t))),
+                tolerance.map_or_else(
+                    || "nothing".to_owned(),
+                    |t| format!("±{}", millimetres(rounded_down(t))),
+                ),
                 class.as_ref().map_or_else(|| "none".to_owned(), shown_class),
                 together.map_or_else(|| "none".to_owned(), shown_class),
             ]

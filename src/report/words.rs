@@ -1,7 +1,5 @@
 //! Words and small blocks that several outputs share.
 
-use std::fmt::Write as _;
-
 use anstyle::AnsiColor;
 
 use crate::equivalence::{Outcome, Verdict};
@@ -62,9 +60,10 @@ pub(super) fn wrapped(text: &str, width: usize, first: &str) -> String {
 pub(super) fn warnings_shown(warnings: &[Warning], style: Style) -> String {
     let mut out = String::new();
     for warning in warnings {
+        let text =
+            wrapped(&format!("[{}] {}", warning.code, warning.message), style.width, "  warning ");
         let head = style.strong("warning", AnsiColor::Yellow);
-        let text = wrapped(&format!("[{}] {}", warning.code, warning.message), style.width, "    ");
-        let _ = write!(out, "  {head} {}", text.trim_start());
+        out.push_str(&text.replacen("warning", &head, 1));
     }
     out
 }

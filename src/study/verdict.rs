@@ -92,16 +92,22 @@ impl Case<'_> {
             Outcome::Undecided | Outcome::NotAssessed if plainly_broken => Outcome::Fails,
             Outcome::Undecided | Outcome::NotAssessed => Outcome::Undecided,
         };
-        let seen =
-            if finding.outcome == Outcome::Fails { finding.witness.value } else { figure.value };
+        // The search stops far beyond the limit; the drawn linkage alone may be worse than its witness.
+        let drawn_is_worse = if name == "transmission_angle" {
+            figure.value <= finding.witness.value
+        } else {
+            figure.value >= finding.witness.value
+        };
+        let refuted = finding.outcome == Outcome::Fails && !drawn_is_worse;
+        let seen = if refuted { finding.witness.value } else { figure.value };
         Criterion {
             name,
             limit,
             nominal: Some(figure.value),
-            worst_at_joint: self.joint_at(finding, figure),
+            worst_at_joint: self.joint_at(finding, figure, drawn_is_worse),
             tolerance_bound: finding.bound.filter(|_| over_tolerance),
             nominal_bound: finding.bound.filter(|_| !over_tolerance),
-            worst_seen: (outcome == Outcome::Fails).then_some(seen).filter(|x| x.is_finite()),
+            worst_seen: (outcome == Outcome::Fails).then_some(seen).filter(|x| !x.is_nan()),
             outcome,
             proved: matches!(outcome, Outcome::Holds | Outcome::Fails),
             note: self.note(outcome, finding, assembly),
@@ -110,10 +116,10 @@ impl Case<'_> {
 
     /// Where it is worst: the drawn linkage's own place, or within tolerance the drawn joint angle that belongs to the
     /// worst motor turn.
-    fn joint_at(&self, finding: &Finding, figure: Extreme) -> Option<f64> {
+    fn joint_at(&self, finding: &Finding, figure: Extreme, drawn_is_worse: bool) -> Option<f64> {
         let turn = match self.design.accept.over {
             Basis::Nominal => figure.turn,
-            Basis::Tolerance if finding.boxes == 0 => figure.turn,
+            Basis::Tolerance if finding.boxes == 0 || drawn_is_worse => figure.turn,
             Basis::Tolerance => finding.witness.turn,
         };
         self.branch.joint_turn(turn).ok()

@@ -8,17 +8,32 @@ pub fn degrees(radians: f64) -> String {
     format!("{} deg", rounded(degrees, decimals))
 }
 
-/// Metres as millimetres to the tenth of a micrometre, without trailing zeros: "45.02 mm"; below a micrometre six
-/// significant digits.
+/// Metres as millimetres to the tenth of a micrometre, without trailing zeros: "45.02 mm"; below 0.01 mm in um and from
+/// 10 m on in m.
 #[must_use]
 pub fn millimetres(metres: f64) -> String {
-    if metres != 0.0 && metres.abs() < 1e-6 {
-        return format!("{} mm", number(metres * 1e3));
+    let size = metres.abs();
+    if size >= 10.0 {
+        format!("{} m", without_zeros(&rounded(metres, 4)))
+    } else if size >= 1e-5 || size < 1e-14 {
+        format!("{} mm", without_zeros(&rounded(metres * 1e3, 4)))
+    } else {
+        format!("{} um", number(metres * 1e6))
     }
-    let text = rounded(metres * 1e3, 4);
-    let short =
-        if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    format!("{short} mm")
+}
+
+fn without_zeros(text: &str) -> &str {
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { text }
+}
+
+/// `x` ≥ 0 with three significant digits, never rounded up: for what may be allowed at most.
+#[must_use]
+pub fn rounded_down(x: f64) -> f64 {
+    if !(x > 0.0 && x.is_finite()) {
+        return 0.0;
+    }
+    let scale = 10_f64.powf(2.0 - x.log10().floor());
+    (x * scale).floor() / scale
 }
 
 /// A bare figure with up to six significant digits, "0.707107".
