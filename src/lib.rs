@@ -15,6 +15,17 @@
 //! | 8 | [`report`] | findings as text, JSON and CSV |
 //! | 9 | [`cli`] | arguments, commands, exit status |
 
+#![cfg_attr(
+    test,
+    allow(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        clippy::cast_precision_loss,
+        clippy::float_cmp,
+        reason = "tests compare exact figures and count small numbers"
+    )
+)]
+
 pub mod cli;
 pub mod design;
 pub mod diagnostic;

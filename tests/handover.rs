@@ -346,6 +346,8 @@ fn the_inertia_figure_of_the_verdict_goes_along() {
         nominal: Some(0.03),
         worst_at_joint: None,
         tolerance_bound: None,
+        nominal_bound: None,
+        worst_seen: None,
         outcome: Outcome::Holds,
         proved: false,
         note: None,

@@ -45,14 +45,14 @@ impl Stroke {
                 [branch.motor_turn(limited(range[0]))?, branch.motor_turn(limited(range[1]))?]
             }
         };
-        let pair = |k: usize| -> Result<(f64, f64), LinkageFault> {
+        let pair = |motor: f64, given: f64| -> Result<(f64, f64), LinkageFault> {
             let joint = match drive {
-                Drive::Motor => branch.joint_turn(ends[k])?,
-                Drive::Joint => range[k],
+                Drive::Motor => branch.joint_turn(motor)?,
+                Drive::Joint => given,
             };
-            Ok((ends[k], joint))
+            Ok((motor, joint))
         };
-        let (first, second) = (pair(0)?, pair(1)?);
+        let (first, second) = (pair(ends[0], range[0])?, pair(ends[1], range[1])?);
         let [low, high] = if first.0 <= second.0 { [first, second] } else { [second, first] };
         Ok(Self { motor: [low.0, high.0], joint: [low.1, high.1] })
     }
@@ -261,8 +261,8 @@ fn multiples_between(zero: f64, step: f64, from: f64, to: f64) -> Vec<f64> {
 fn extremes(figures: impl Iterator<Item = Extreme>) -> [Extreme; 2] {
     let nothing = Extreme { value: f64::NAN, turn: 0.0 };
     figures.fold([nothing, nothing], |[low, high], e| {
-        let lower = !(low.value <= e.value);
-        let higher = !(high.value >= e.value);
+        let lower = low.value.is_nan() || e.value < low.value;
+        let higher = high.value.is_nan() || e.value > high.value;
         [if lower { e } else { low }, if higher { e } else { high }]
     })
 }

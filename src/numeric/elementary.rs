@@ -54,13 +54,8 @@ const SINE: [f64; 9] = reciprocals([6.0, 20.0, 42.0, 72.0, 110.0, 156.0, 210.0, 
 /// 1/(1·2), 1/(3·4), …
 const COSINE: [f64; 9] = reciprocals([2.0, 12.0, 30.0, 56.0, 90.0, 132.0, 182.0, 240.0, 306.0]);
 
-const fn reciprocals(mut factors: [f64; 9]) -> [f64; 9] {
-    let mut k = 0;
-    while k < 9 {
-        factors[k] = 1.0 / factors[k];
-        k += 1;
-    }
-    factors
+const fn reciprocals([a, b, c, d, e, f, g, h, i]: [f64; 9]) -> [f64; 9] {
+    [1.0 / a, 1.0 / b, 1.0 / c, 1.0 / d, 1.0 / e, 1.0 / f, 1.0 / g, 1.0 / h, 1.0 / i]
 }
 
 /// 8u: twice the error of the sums.

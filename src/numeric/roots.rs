@@ -17,7 +17,8 @@ pub fn bracketed(f: impl Fn(f64) -> f64, a: f64, b: f64) -> f64 {
     }
     for step in 0..200_u32 {
         let middle = 0.5 * (a + b);
-        if middle == a || middle == b {
+        // Halfway between neighbouring floats lies one of them.
+        if middle <= a.min(b) || middle >= a.max(b) {
             break;
         }
         let secant = b - fb * (b - a) / (fb - fa);

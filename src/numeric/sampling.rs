@@ -59,9 +59,10 @@ impl Sequence {
     pub fn points(&self, from: u32, count: u32, mut take: impl FnMut(&[f64; MOST_VARIABLES])) {
         let mut state = self.at(from);
         for index in from..from.saturating_add(count) {
-            let point = std::array::from_fn(|v| {
-                (f64::from(state[v] ^ self.shift[v]) + 0.5) / 4_294_967_296.0
-            });
+            let mut point = [0.0; MOST_VARIABLES];
+            for ((slot, x), shift) in point.iter_mut().zip(&state).zip(&self.shift) {
+                *slot = (f64::from(x ^ shift) + 0.5) / 4_294_967_296.0;
+            }
             take(&point);
             let bit = (!index).trailing_zeros() as usize;
             for (x, numbers) in state.iter_mut().zip(&self.directions) {

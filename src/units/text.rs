@@ -15,7 +15,7 @@ pub fn millimetres(metres: f64) -> String {
     let size = metres.abs();
     if size >= 10.0 {
         format!("{} m", without_zeros(&rounded(metres, 4)))
-    } else if size >= 1e-5 || size < 1e-14 {
+    } else if !(1e-14..1e-5).contains(&size) {
         format!("{} mm", without_zeros(&rounded(metres * 1e3, 4)))
     } else {
         format!("{} um", number(metres * 1e6))
