@@ -83,7 +83,19 @@ const WORDS: [(&str, &[&str]); 5] = [
     ("equivalence", &["Outcome", "Verdict", "Witness"]),
     ("linkage", &["Class", "Closure", "FourBar", "Kind"]),
     ("dynamics", &[]),
-    ("tolerance", &[]),
+    (
+        "tolerance",
+        &[
+            "ClassChoice",
+            "Contribution",
+            "Deviation",
+            "Distribution",
+            "Estimate",
+            "Quantile",
+            "Statistics",
+            "Variable",
+        ],
+    ),
 ];
 
 /// The most lines of a file before its tests.

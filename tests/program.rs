@@ -122,8 +122,9 @@ fn of_several_designs_2_comes_before_1_before_3_before_0() {
 }
 
 #[test]
-fn the_table_over_the_stroke_answers_0_whatever_it_shows() {
+fn a_table_or_a_study_answers_0_whatever_it_shows() {
     run(&["stroke", NOT_EQUIVALENT]).code(0);
+    run(&["tolerance", "models/ankle_toleranced.toml", "--samples", "1000"]).code(0);
 }
 
 #[test]
@@ -212,7 +213,7 @@ fn a_terminal_gets_colours_unless_no_color_is_set() {
 #[test]
 fn where_only_ascii_is_understood_only_ascii_is_written() {
     for design in designs() {
-        for command in ["check", "stroke"] {
+        for command in ["check", "stroke", "tolerance"] {
             let assert = unloop(&[command, &design]).env("LC_ALL", "C").assert();
             assert!(output(&assert).is_ascii(), "{command} {design}:\n{}", output(&assert));
         }

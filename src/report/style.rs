@@ -44,7 +44,7 @@ impl Style {
         if self.unicode {
             return text;
         }
-        const SIGNS: [(&str, &str); 19] = [
+        const SIGNS: [(&str, &str); 21] = [
             ("…", ".."),
             ("−", "-"),
             ("–", "-"),
@@ -56,6 +56,8 @@ impl Style {
             ("≥", ">="),
             ("φ", "phi"),
             ("ψ", "psi"),
+            ("σ", "sigma"),
+            ("█", "#"),
             ("│", "|"),
             ("─", "-"),
             ("┄", "."),
