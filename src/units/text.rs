@@ -82,7 +82,16 @@ mod tests {
         assert_eq!(millimetres(0.3), "300 mm");
         assert_eq!(millimetres(0.045_02), "45.02 mm");
         assert_eq!(millimetres(-0.0), "0 mm");
-        assert_eq!(millimetres(1e-9), "0.000001 mm");
+        assert_eq!(millimetres(1e-9), "0.001 um");
+        assert_eq!(millimetres(1e4), "10000 m");
+    }
+
+    #[test]
+    fn what_may_be_allowed_is_never_rounded_up() {
+        for (x, down) in [(0.158_87, 0.158), (34.375, 34.3), (9.999, 9.99), (1e-6, 1e-6)] {
+            assert!((rounded_down(x) - down).abs() <= 1e-3 * down && rounded_down(x) <= x);
+        }
+        assert_eq!(rounded_down(f64::NAN), 0.0);
     }
 
     #[test]
