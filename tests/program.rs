@@ -558,8 +558,7 @@ fn a_file_of_100_mb_is_not_read_into_memory() {
 #[test]
 fn lengths_of_a_nanometre_and_of_ten_kilometres_work_and_can_be_read() {
     let folder = folder();
-    for (long, short, shown) in
-        [("3e-9", "1e-9", "crank 0.000001 mm"), ("1e4", "1e3", "crank 1000000 mm")]
+    for (long, short, shown) in [("3e-9", "1e-9", "crank 0.001 um"), ("1e4", "1e3", "crank 1000 m")]
     {
         let file = write(&folder, "sized.toml", parallelogram(long, short).as_bytes());
         let text = output(&run(&["check", &file]).code(0));
