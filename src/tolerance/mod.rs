@@ -2,7 +2,9 @@
 
 mod budget;
 mod build;
+mod course;
 mod lost_motion;
+mod peak;
 mod ranking;
 mod spread;
 mod statistics;

@@ -9,7 +9,8 @@ use crate::equivalence::{DirectJoint, Limits, Zeroing};
 use crate::linkage::{Branch, FourBar};
 use crate::numeric::sampling::{MOST_VARIABLES, Sequence};
 
-use super::build::{Bench, Builds, Course, LANES};
+use super::build::{Bench, Builds, LANES};
+use super::course::Course;
 use super::spread::Spread;
 use super::tally::{BINS, Figure, Holds, Satisfied, Tally};
 
