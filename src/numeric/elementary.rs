@@ -32,12 +32,12 @@ fn quarter_turns(n: f64) -> Interval {
             + n * Interval::new(HALF_PI_REST[0], HALF_PI_REST[1]))
 }
 
-/// x − n·π/2; the product with the first part is exact for |n| < 2²⁰, so it is not widened.
+/// x − n·π/2; the products with the first two parts are exact for |n| < 2²⁰, since both have 33 bits at most, so they
+/// are not widened.
 fn reduced(x: f64, n: f64) -> Interval {
     let head = Interval::point(x) - Interval::point(n * HALF_PI_HIGH);
-    let n = Interval::point(n);
-    head - (n * Interval::point(HALF_PI_MIDDLE)
-        + n * Interval::new(HALF_PI_REST[0], HALF_PI_REST[1]))
+    let body = head - Interval::point(n * HALF_PI_MIDDLE);
+    body - Interval::point(n) * Interval::new(HALF_PI_REST[0], HALF_PI_REST[1])
 }
 
 /// 1 − y/f₁ + y²/(f₁f₂) − … in plain floats, given 1/f₁, 1/f₂, …
@@ -173,6 +173,13 @@ mod tests {
         let middle_digits = mul_shift(middle, 86);
         let rest = (digits - high_digits - middle_digits) as f64 * 1e-37;
         assert!(HALF_PI_REST[0] + 1e-36 < rest && rest < HALF_PI_REST[1] - 1e-36, "{rest:e}");
+    }
+
+    #[test]
+    fn both_parts_of_half_pi_leave_room_for_twenty_bits_more() {
+        for part in [HALF_PI_HIGH, HALF_PI_MIDDLE] {
+            assert_eq!(part.to_bits().trailing_zeros().min(20), 20, "{part:e}");
+        }
     }
 
     /// whole · 10³⁷ / 2^shift, rounded down, by long multiplication in base 10.

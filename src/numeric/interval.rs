@@ -81,10 +81,11 @@ impl Interval {
     /// Zero and nothing else.
     pub const ZERO: Self = Self { lo: 0.0, hi: 0.0 };
 
-    /// From `lo` to `hi`; the whole line where they are not in order or not numbers.
+    /// From `lo` to `hi`; the whole line where they are not in order, not numbers, or both the same infinity.
     #[must_use]
     pub fn new(lo: f64, hi: f64) -> Self {
-        if lo <= hi { Self { lo, hi } } else { Self::ENTIRE }
+        let holds_a_number = lo <= hi && lo < f64::INFINITY && hi > f64::NEG_INFINITY;
+        if holds_a_number { Self { lo, hi } } else { Self::ENTIRE }
     }
 
     /// The single number `x`; the whole line for NaN and infinities.
