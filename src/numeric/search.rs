@@ -198,7 +198,8 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
                 (split, largest) = (index, change.width());
             }
         }
-        (value.hi(), split)
+        // Where no bound is known, no share of it tells the variables apart.
+        (value.hi(), if value.hi() < f64::INFINITY { split } else { widest(domain) })
     }
 }
 
@@ -279,6 +280,28 @@ mod tests {
         let found =
             largest(&Himmelblau, &[Interval::new(-5.0, 5.0), Interval::new(-5.0, 5.0)], &effort);
         assert!(found.lower > -50.0 && Himmelblau.sample(&found.witness) == Some(found.lower));
+    }
+
+    /// −x/y, whose slopes have no bound where y reaches 0.
+    struct Pole;
+
+    impl Objective<2> for Pole {
+        fn enclose(&self, [x, y]: &[Interval; 2]) -> Option<Interval> {
+            Some(-(*x / *y))
+        }
+        fn gradient(&self, [x, y]: &[Interval; 2]) -> Option<[Interval; 2]> {
+            Some([-(Interval::point(1.0) / *y), *x / y.square()])
+        }
+        fn sample(&self, &[x, y]: &[f64; 2]) -> Option<f64> {
+            Some(-x / y)
+        }
+    }
+
+    #[test]
+    fn slopes_without_bound_do_not_hold_the_search_to_one_variable() {
+        let domain = [Interval::new(0.5, 1.0), Interval::new(0.0, 64.0)];
+        let found = largest(&Pole, &domain, &Effort { boxes: 200, ..EFFORT });
+        assert!(found.upper > found.lower && found.left[1].width() < 1e-3, "{found:?}");
     }
 
     #[test]
