@@ -59,7 +59,7 @@ impl<T: Scalar> FourBar<T> {
     /// Linkages, 2nd ed., sec. 2.4 (from memory).
     pub fn signs(&self) -> [T; 3] {
         let Self { ground: g, crank: a, coupler: b, rocker: c } = *self;
-        [(g - a) + (b - c), (g - b) + (c - a), (b - a) + (c - g)]
+        [T::balance([g, b], [a, c]), T::balance([g, c], [b, a]), T::balance([b, c], [a, g])]
     }
 
     /// The pose at the crank angle of `half`; `None` where coupler and rocker do not meet.

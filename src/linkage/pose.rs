@@ -116,12 +116,11 @@ impl<T: Scalar> PoseOf<T> {
         let beyond_difference = t1 * t2 + four_ag * sin2;
         let m = (beyond_sum.root()? * beyond_difference.root()?) * T::exactly(0.5 * closure.sign());
         let e = [T::exactly(1.0) - two * sin2, two * half.sin * half.cos];
-        let h = [a * e[0] - g, a * e[1]];
+        let h = [(a - g) - two * a * sin2, a * e[1]];
         let coupler_excess = (b - g) * (b + g);
         let along = ((c - a) * (c + a) - coupler_excess) * T::exactly(0.5);
-        let across = across_mismatch(g * h[1], m, || {
-            along.square() + two * g * along * h[0] - coupler_excess * h2
-        });
+        let q = [along.square(), two * g * along * h[0], -(coupler_excess * h2)];
+        let across = across_mismatch(g * h[1], m, q);
         if !h2.is_certainly_nonzero() {
             return None;
         }
@@ -209,11 +208,15 @@ impl<T: Scalar> PoseOf<T> {
     }
 }
 
-/// β = M + a g sin φ, or the quotient form where the two nearly cancel.
-fn across_mismatch<T: Scalar>(lever: T, m: T, q: impl FnOnce() -> T) -> T {
+/// β = M + a g sin φ, or the quotient form where that loses fewer digits: where the two nearly cancel, and the terms of
+/// q, whose rounding is divided by a g sin φ − M, are small, as they are near a parallelogram.
+fn across_mismatch<T: Scalar>(lever: T, m: T, q: [T; 3]) -> T {
     let opposite = lever - m;
-    if lever.middle() * m.middle() < 0.0 && opposite.is_certainly_nonzero() {
-        q() / opposite
+    let size = |x: T| x.middle().abs();
+    let coarse = size(q[0]) + size(q[1]) + size(q[2]);
+    let cancel = lever.middle() * m.middle() < 0.0;
+    if cancel && coarse < size(lever) * size(opposite) && opposite.is_certainly_nonzero() {
+        (q[0] + q[1] + q[2]) / opposite
     } else {
         m + lever
     }

@@ -156,6 +156,12 @@ mod tests {
     use proptest::prelude::*;
 
     #[test]
+    #[allow(
+        clippy::cast_possible_truncation,
+        clippy::cast_precision_loss,
+        clippy::float_cmp,
+        reason = "whole numbers below 2^53, compared exactly"
+    )]
     fn the_three_parts_of_half_pi_add_up() {
         // π/2 − first − second, from 50 digits of π (any handbook), computed with integers of 10⁻⁴⁰.
         let digits: i128 = 15_707_963_267_948_966_192_313_216_916_397_514_421; // π/2 · 10³⁷

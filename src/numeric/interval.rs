@@ -20,7 +20,7 @@
 
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
-use super::scalar::Scalar;
+use super::scalar::{Scalar, exact_balance, sum_error};
 
 /// The reals from `lo` to `hi`, both included where finite.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -41,16 +41,6 @@ fn up(x: f64) -> f64 {
     x.next_up()
 }
 
-/// The rounding error of `s = a + b` (Knuth's two-sum); exact where nothing overflows, NaN where it does.
-///
-/// # Source
-/// D. E. Knuth, The Art of Computer Programming, vol. 2, sec. 4.2.2, theorem B.
-#[inline]
-fn sum_error(a: f64, b: f64, s: f64) -> f64 {
-    let t = s - a;
-    (a - (s - t)) + (b - t)
-}
-
 #[inline]
 fn add_down(a: f64, b: f64) -> f64 {
     let s = a + b;
@@ -67,6 +57,13 @@ fn add_up(a: f64, b: f64) -> f64 {
 #[inline]
 fn end_product(a: f64, b: f64) -> f64 {
     if a == 0.0 || b == 0.0 { 0.0 } else { a * b }
+}
+
+/// Four floats' exact sum, enclosed.
+#[inline]
+fn total([sum, first, second, third]: [f64; 4]) -> Interval {
+    let point = Interval::point;
+    point(sum) + (point(first) + (point(second) + point(third)))
 }
 
 /// Outward by one float, but for a zero that came from a zero factor.
@@ -302,6 +299,14 @@ impl Scalar for Interval {
         }
         let low = if self.lo <= 0.0 { 0.0 } else { down(self.lo.sqrt()).max(0.0) };
         Some(Self { lo: low, hi: if self.hi == 0.0 { 0.0 } else { up(self.hi.sqrt()) } })
+    }
+
+    /// The ends are sums of ends; each is summed without loss and rounded outward once.
+    #[inline]
+    fn balance([p, q]: [Self; 2], [m, n]: [Self; 2]) -> Self {
+        let low = total(exact_balance([p.lo, q.lo], [m.hi, n.hi]));
+        let high = total(exact_balance([p.hi, q.hi], [m.lo, n.lo]));
+        Self { lo: low.lo, hi: high.hi }
     }
 
     fn middle(self) -> f64 {
