@@ -5,7 +5,7 @@
 //! closed form without jumps: ψ = arg h + arg(K + 1j M), where arg h is continuous because h = a e − g x never
 //! vanishes there.
 
-use std::f64::consts::{PI, TAU};
+use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 use super::dead_points::dead_points;
 use super::four_bar::{FourBar, LinkageFault};
@@ -44,6 +44,9 @@ pub struct Barrier {
 /// How close to a change point, as a share of the longest length, counts as one.
 const CHANGE_POINT: f64 = 1e-9;
 
+/// Crank angles this close, rad, are the same but for rounding.
+const SAME_ANGLE: f64 = 1e-14;
+
 /// One branch, seen from its zero pose.
 #[derive(Clone, Debug)]
 pub struct Branch {
@@ -58,33 +61,31 @@ pub struct Branch {
     dead: Vec<f64>,
 }
 
-/// Crank angles at which M = 0, in (−π, π].
+/// Crank angles at which M = 0, in [−π, π].
 fn barriers(bars: &FourBar) -> Vec<(f64, BarrierKind)> {
     let FourBar { ground: g, crank: a, coupler: b, rocker: c } = *bars;
     let [t1, t2, t3] = bars.signs();
-    let small = CHANGE_POINT * bars.longest();
-    let mut found = Vec::new();
-    // h = b + c stretches coupler and rocker: φ = ±2 acos √(−T₃ Σ/4ag).
-    if t3.abs() <= small {
-        found.push((PI, BarrierKind::ChangePoint));
-    } else if t3 < 0.0 {
-        let cos2 = (-t3 * (a + b + c + g) / (4.0 * a * g)).clamp(0.0, 1.0);
-        let limit = 2.0 * libm::atan2(cos2_complement(cos2), cos2.sqrt());
-        found.extend([(limit, BarrierKind::CrankLimit), (-limit, BarrierKind::CrankLimit)]);
-    }
-    // h = |b − c| folds them: φ = ±2 asin √(−T₁T₂/4ag).
-    if t1.abs() <= small || t2.abs() <= small {
-        found.push((0.0, BarrierKind::ChangePoint));
-    } else if t1 * t2 < 0.0 {
-        let sin2 = (-t1 * t2 / (4.0 * a * g)).clamp(0.0, 1.0);
-        let limit = 2.0 * libm::atan2(sin2.sqrt(), cos2_complement(sin2));
-        found.extend([(limit, BarrierKind::CrankLimit), (-limit, BarrierKind::CrankLimit)]);
+    let is_small = |t: f64| t.abs() <= CHANGE_POINT * bars.longest();
+    let four_ag = 4.0 * a * g;
+    // h = b + c stretches coupler and rocker: cos²(φ/2) = −T₃ Σ/4ag. h = |b − c| folds them: sin²(φ/2) = −T₁T₂/4ag.
+    let stretched = -t3 * (a + b + c + g) / four_ag;
+    let folded = -t1 * t2 / four_ag;
+    let mut found = barrier(stretched, is_small(t3)).map_or(vec![], |(half, kind)| {
+        let limit = 2.0 * (FRAC_PI_2 - half);
+        vec![(limit, kind), (-limit, kind)]
+    });
+    if let Some((half, kind)) = barrier(folded, is_small(t1) || is_small(t2)) {
+        found.extend([(2.0 * half, kind), (-2.0 * half, kind)]);
     }
     found
 }
 
-fn cos2_complement(share: f64) -> f64 {
-    (1.0 - share).max(0.0).sqrt()
+/// The angle whose squared sine is `share` where there is one above zero; 0 where the lengths are so close to it that
+/// it counts as a change point.
+fn barrier(share: f64, close: bool) -> Option<(f64, BarrierKind)> {
+    let kind = if close { BarrierKind::ChangePoint } else { BarrierKind::CrankLimit };
+    let share = share.clamp(0.0, 1.0);
+    (close || share > 0.0).then(|| (libm::atan2(share.sqrt(), (1.0 - share).sqrt()), kind))
 }
 
 /// `angle` as a turn in (0, 2π].
@@ -100,11 +101,14 @@ impl Branch {
     /// [`LinkageFault::CannotClose`] or [`LinkageFault::FlatZeroPose`].
     pub fn through(bars: FourBar, zero_crank: f64, closure: Closure) -> Result<Self, LinkageFault> {
         let zero = bars.at(zero_crank, closure)?;
+        let found = barriers(&bars);
         let flat = zero.m.abs() <= CHANGE_POINT * bars.coupler * bars.rocker;
-        if flat {
+        let at_barrier = |&(angle, _): &(f64, BarrierKind)| {
+            libm::remainder(angle - zero_crank, TAU).abs() <= SAME_ANGLE * zero_crank.abs().max(1.0)
+        };
+        if flat || found.iter().any(at_barrier) {
             return Err(LinkageFault::FlatZeroPose);
         }
-        let found = barriers(&bars);
         let nearest = |direction: f64| {
             found
                 .iter()

@@ -1,6 +1,8 @@
 //! Rocker limits: crank and coupler in line, where the rocker stands still at the end of its swing.
 
-use nalgebra::Point2;
+use std::f64::consts::PI;
+
+use crate::numeric::Scalar as _;
 
 use super::four_bar::FourBar;
 use super::pose::Closure;
@@ -18,37 +20,45 @@ pub struct DeadPoint {
 
 /// Every dead point of the linkage, change points left out: at most four, mirrored in pairs about the ground line.
 ///
-/// The rocker pin Q is at distance a + b (crank and coupler stretched) or |a − b| (folded) from A.
+/// The rocker pin Q is at distance a + b (crank and coupler stretched) or |a − b| (folded) from A, so that the lengths
+/// of the triangle A B Q are known and with them both angles. On the upper side of the ground line Q lies left of P→B
+/// unless the crank reaches beyond Q: u⊥·w is −(g/b) Q_y times the sense of w along A→Q.
 #[must_use]
 pub fn dead_points(bars: &FourBar) -> Vec<DeadPoint> {
     let (a, b) = (bars.crank, bars.coupler);
-    let stretched = at_distance(bars, a + b, 1.0);
-    let folded = at_distance(bars, (a - b).abs(), if a > b { 1.0 } else { -1.0 });
-    stretched.into_iter().chain(folded).flatten().collect()
+    let stretched = triangle(bars, [a, -b]).map(|[crank, rocker]| (crank, rocker, Closure::Open));
+    let folded = if a > b {
+        triangle(bars, [a, b]).map(|[crank, rocker]| (crank, rocker, Closure::Crossed))
+    } else {
+        triangle(bars, [b, a]).map(|[crank, rocker]| (crank - PI, rocker, Closure::Open))
+    };
+    [stretched, folded].into_iter().flatten().flat_map(both_sides).collect()
 }
 
-/// Dead points with |AQ| = `reach`; `along` is −1 where the crank points away from Q.
-fn at_distance(bars: &FourBar, reach: f64, along: f64) -> [Option<DeadPoint>; 2] {
+/// The dead point above the ground line and its mirror image.
+fn both_sides((crank, rocker, closure): (f64, f64, Closure)) -> [DeadPoint; 2] {
+    [
+        DeadPoint { crank, rocker, closure },
+        DeadPoint { crank: -crank, rocker: -rocker, closure: closure.other() },
+    ]
+}
+
+/// Angles from A→B to A→Q and to B→Q, rad in 0…π, of the triangle with |AQ| = x − y; each half angle's tangent is a
+/// root of products that keep their digits. `None` where there is no triangle, or a flat one.
+fn triangle(bars: &FourBar, [x, y]: [f64; 2]) -> Option<[f64; 2]> {
     let FourBar { ground: g, rocker: c, .. } = *bars;
-    // sin² and cos² of ψ/2 from |AQ|² = g² + c² + 2gc cos ψ, as products that keep their digits.
-    let sin2 = (g + c - reach) * (g + c + reach) / (4.0 * g * c);
-    let cos2 = (reach - (g - c)) * (reach + (g - c)) / (4.0 * g * c);
-    if reach <= 0.0 || sin2 <= 0.0 || cos2 <= 0.0 {
-        return [None, None];
-    }
-    let psi = 2.0 * libm::atan2(sin2.sqrt(), cos2.sqrt());
-    [dead_point(bars, psi, along), dead_point(bars, -psi, along)]
-}
-
-fn dead_point(bars: &FourBar, psi: f64, along: f64) -> Option<DeadPoint> {
-    let arm = nalgebra::Vector2::new(libm::cos(psi), libm::sin(psi)) * bars.rocker;
-    let q = Point2::new(bars.ground, 0.0) + arm;
-    let toward = q.coords.normalize() * along;
-    let coupler = q.coords - toward * bars.crank;
-    let side = arm.perp(&coupler);
-    (side != 0.0).then(|| DeadPoint {
-        crank: libm::atan2(toward.y, toward.x),
-        rocker: psi,
-        closure: if side < 0.0 { Closure::Open } else { Closure::Crossed },
+    let whole = (x - y) + g + c;
+    let without_reach = f64::balance([c, g], [x, -y]);
+    let without_ground = f64::balance([x, c], [y, g]);
+    let without_rocker = f64::balance([x, g], [y, c]);
+    let exists = without_reach > 0.0 && without_ground > 0.0 && without_rocker > 0.0 && x > y;
+    let angle =
+        |near: [f64; 2], far: f64| 2.0 * libm::atan2((near[0] * near[1]).sqrt(), far.sqrt());
+    exists.then(|| {
+        [
+            angle([without_reach, without_ground], without_rocker * whole),
+            // Turned by 180 deg against the triangle's own angle at B.
+            angle([without_reach, whole], without_ground * without_rocker),
+        ]
     })
 }
