@@ -5,6 +5,8 @@
 //! stays the same to the last digits. Between stationary poses the ratio is monotone, so that every extreme of ratio
 //! and angle error lies at a known pose or at the one root of a piece.
 
+use std::f64::consts::TAU;
+
 use crate::numeric::{Interval, roots};
 
 use super::branch::Branch;
@@ -29,8 +31,10 @@ pub struct Stroke {
     pub joint: [f64; 2],
 }
 
-/// Strokes beyond this many turns are refused.
-const LONGEST: f64 = 100.0 * std::f64::consts::TAU;
+/// Strokes beyond this are refused, rad.
+const LONGEST: f64 = 100.0 * TAU;
+/// No stroke has more turns of the crank.
+const MOST_TURNS: u32 = 201;
 
 impl Stroke {
     /// The stroke `range` (rad, ascending, turns from the zero pose) of `drive` on `branch`.
@@ -39,20 +43,13 @@ impl Stroke {
     /// The first end that cannot be reached, or [`LinkageFault::JointTurnOutOfReach`] / `MotorTurnOutOfReach` past
     /// 100 turns.
     pub fn on(branch: &Branch, drive: Drive, range: [f64; 2]) -> Result<Self, LinkageFault> {
-        let ends = match drive {
-            Drive::Motor => [within(branch, range[0])?, within(branch, range[1])?],
-            Drive::Joint => {
-                [branch.motor_turn(limited(range[0]))?, branch.motor_turn(limited(range[1]))?]
+        let end = |at: f64| match drive {
+            Drive::Motor => {
+                within(branch, at).and_then(|motor| Ok((motor, branch.joint_turn(motor)?)))
             }
+            Drive::Joint => followed(branch, at).map(|motor| (motor, at)),
         };
-        let pair = |motor: f64, given: f64| -> Result<(f64, f64), LinkageFault> {
-            let joint = match drive {
-                Drive::Motor => branch.joint_turn(motor)?,
-                Drive::Joint => given,
-            };
-            Ok((motor, joint))
-        };
-        let (first, second) = (pair(ends[0], range[0])?, pair(ends[1], range[1])?);
+        let (first, second) = (end(range[0])?, end(range[1])?);
         let [low, high] = if first.0 <= second.0 { [first, second] } else { [second, first] };
         Ok(Self { motor: [low.0, high.0], joint: [low.1, high.1] })
     }
@@ -72,6 +69,16 @@ impl Stroke {
 
 fn limited(turn: f64) -> f64 {
     turn.clamp(-LONGEST, LONGEST)
+}
+
+/// The motor turn of the joint turn `joint`.
+fn followed(branch: &Branch, joint: f64) -> Result<f64, LinkageFault> {
+    let motor = branch.motor_turn(limited(joint))?;
+    if joint.abs() > LONGEST {
+        let (wanted, reach) = (joint, limited(joint));
+        return Err(LinkageFault::JointTurnOutOfReach { wanted, reach, barrier: None });
+    }
+    Ok(motor)
 }
 
 fn within(branch: &Branch, turn: f64) -> Result<f64, LinkageFault> {
@@ -207,9 +214,8 @@ impl<'a> Sweep<'a> {
             }
             _ => None,
         });
-        let ends = [self.stroke.motor[0], self.stroke.motor[1]];
         extremes(
-            ends.into_iter()
+            self.node_turns()
                 .chain(inner)
                 .map(|turn| Extreme { value: self.angle_error_at(turn, slope, offset), turn }),
         )
@@ -257,39 +263,59 @@ fn multiples_between(zero: f64, step: f64, from: f64, to: f64) -> Vec<f64> {
     (0..1_000_u32).map(nth).take_while(|&turn| turn < to).filter(|&turn| turn > from).collect()
 }
 
-/// The first smallest and the first largest.
-fn extremes(figures: impl Iterator<Item = Extreme>) -> [Extreme; 2] {
-    let nothing = Extreme { value: f64::NAN, turn: 0.0 };
-    figures.fold([nothing, nothing], |[low, high], e| {
-        let lower = low.value.is_nan() || e.value < low.value;
-        let higher = high.value.is_nan() || e.value > high.value;
+/// The first smallest and the first largest; what is no number stays, so that it passes no limit.
+fn extremes(mut figures: impl Iterator<Item = Extreme>) -> [Extreme; 2] {
+    let first = figures.next().unwrap_or(Extreme { value: f64::NAN, turn: 0.0 });
+    figures.fold([first, first], |[low, high], e| {
+        let lost = e.value.is_nan();
+        let (lower, higher) = (lost || e.value < low.value, lost || e.value > high.value);
         [if lower { e } else { low }, if higher { e } else { high }]
     })
 }
 
-/// A piece may be no shorter than this share of the stroke before its ends decide.
-const SHORTEST: f64 = 1.0 / 16384.0;
+/// Pieces of the stroke wider than this, rad, are halved without a look.
+const WIDEST: f64 = std::f64::consts::FRAC_PI_4;
+
+/// No piece is halved that is shorter than this, rad: its ends decide. Nothing of the ratio is so narrow but at a change
+/// point.
+const SHORTEST: f64 = 1e-11;
+
+/// No piece is halved any more after so many: a guard against lengths that nobody builds.
+const PIECES: u32 = 50_000;
 
 /// A change of the ratio below this is none.
 const FLAT: f64 = 4e-15;
 
-/// Motor turns inside the stroke at which the velocity ratio is stationary.
+/// Motor turns inside the stroke at which the velocity ratio is stationary. Every turn of the crank is like the first,
+/// which is looked through a little further than once, so that none is lost at the seam.
 fn stationary_turns(branch: &Branch, motor: [f64; 2]) -> Vec<f64> {
+    let [from, to] = motor;
+    let first = stationary_in(branch, [from, to.min(from + TAU + 1e-3)]);
+    let again = |turn: f64| {
+        let later = move |k: u32| turn + f64::from(k) * TAU;
+        (0..MOST_TURNS).map(later).take_while(move |&later| later <= to)
+    };
+    first.into_iter().flat_map(again).collect()
+}
+
+fn stationary_in(branch: &Branch, [from, to]: [f64; 2]) -> Vec<f64> {
     let bars = branch.bars().exactly();
     let slope = |turn: f64| branch.pose(turn).map_or(f64::NAN, |p| p.velocity_ratio_slope());
-    let shortest = (motor[1] - motor[0]) * SHORTEST;
-    let quarter = 0.5 * std::f64::consts::FRAC_PI_2;
+    let mut looked_at = 0_u32;
     let mut found = Vec::new();
-    let mut pieces = vec![Interval::new(motor[0], motor[1])];
+    let mut pieces = vec![Interval::new(from, to)];
     while let Some(piece) = pieces.pop() {
         let width = piece.hi() - piece.lo();
-        let shape = if width > quarter { Shape::Unknown } else { shape_over(branch, &bars, piece) };
+        let coarse = width > WIDEST;
+        let shape = if coarse { Shape::Unknown } else { shape_over(branch, &bars, piece) };
+        looked_at += 1;
         match shape {
             Shape::Monotone => {}
-            Shape::Unknown if width > shortest => pieces.extend(piece.halves()),
-            Shape::Curved | Shape::Unknown => {
-                let (low, high) = (slope(piece.lo()), slope(piece.hi()));
-                if low * high <= 0.0 {
+            Shape::Unknown if width > SHORTEST && (coarse || looked_at < PIECES) => {
+                pieces.extend(piece.halves());
+            }
+            Shape::Settled | Shape::Unknown => {
+                if slope(piece.lo()) * slope(piece.hi()) <= 0.0 {
                     found.push(roots::bracketed(slope, piece.lo(), piece.hi()));
                 }
             }
@@ -300,10 +326,10 @@ fn stationary_turns(branch: &Branch, motor: [f64; 2]) -> Vec<f64> {
 
 /// What is certain about the velocity ratio over a piece of the stroke.
 enum Shape {
-    /// No stationary pose inside, or no change worth the name.
+    /// No stationary pose inside.
     Monotone,
-    /// At most one stationary pose inside.
-    Curved,
+    /// At most one stationary pose inside, or none that makes a difference: the ends decide.
+    Settled,
     /// Neither is certain.
     Unknown,
 }
@@ -321,11 +347,24 @@ fn shape_over(branch: &Branch, bars: &FourBar<Interval>, piece: Interval) -> Sha
         .map(|p: PoseOf<Interval>| p.velocity_ratio_slope() + curvature * (piece - middle));
     let slope = tighter.and_then(|t| t.intersection(slope)).unwrap_or(slope);
     let change = slope.magnitude() * piece.width();
-    if !slope.contains(0.0) || change <= FLAT * over.velocity_ratio().magnitude().max(1.0) {
+    let flat = change <= FLAT * over.velocity_ratio().magnitude().max(1.0);
+    if !slope.contains(0.0) {
         Shape::Monotone
-    } else if !curvature.contains(0.0) {
-        Shape::Curved
+    } else if flat || !curvature.contains(0.0) {
+        Shape::Settled
     } else {
         Shape::Unknown
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_figure_that_is_no_number_is_not_forgotten() {
+        let figures = [1.0, f64::NAN, 3.0].map(|value| Extreme { value, turn: 0.0 });
+        let [low, high] = extremes(figures.into_iter());
+        assert!(low.value.is_nan() && high.value.is_nan());
     }
 }
