@@ -118,7 +118,7 @@ impl<T: Scalar> PoseOf<T> {
         let e = [T::exactly(1.0) - two * sin2, two * half.sin * half.cos];
         let h = [(a - g) - two * a * sin2, a * e[1]];
         let coupler_excess = (b - g) * (b + g);
-        let along = ((c - a) * (c + a) - coupler_excess) * T::exactly(0.5);
+        let along = along_mismatch(bars);
         let q = [along.square(), two * g * along * h[0], -(coupler_excess * h2)];
         let across = across_mismatch(g * h[1], m, q);
         if !h2.is_certainly_nonzero() {
@@ -208,11 +208,26 @@ impl<T: Scalar> PoseOf<T> {
     }
 }
 
+fn size<T: Scalar>(x: T) -> f64 {
+    x.middle().abs()
+}
+
+/// α = ((c² − a²) − (b² − g²))/2, with the squares paired so that less is lost: opposite sides near a parallelogram,
+/// neighbours near a kite.
+fn along_mismatch<T: Scalar>(bars: &FourBar<T>) -> T {
+    let FourBar { ground: g, crank: a, coupler: b, rocker: c } = *bars;
+    let excess = |x: T, y: T| (x - y) * (x + y);
+    let opposite = [excess(c, a), excess(g, b)];
+    let neighbours = [excess(c, b), excess(g, a)];
+    let weight = |pair: [T; 2]| size(pair[0]) + size(pair[1]);
+    let nearer = if weight(opposite) <= weight(neighbours) { opposite } else { neighbours };
+    (nearer[0] + nearer[1]) * T::exactly(0.5)
+}
+
 /// β = M + a g sin φ, or the quotient form where that loses fewer digits: where the two nearly cancel, and the terms of
 /// q, whose rounding is divided by a g sin φ − M, are small, as they are near a parallelogram.
 fn across_mismatch<T: Scalar>(lever: T, m: T, q: [T; 3]) -> T {
     let opposite = lever - m;
-    let size = |x: T| x.middle().abs();
     let coarse = size(q[0]) + size(q[1]) + size(q[2]);
     let cancel = lever.middle() * m.middle() < 0.0;
     if cancel && coarse < size(lever) * size(opposite) && opposite.is_certainly_nonzero() {

@@ -103,6 +103,9 @@ pub fn sin_cos(x: Interval) -> (Interval, Interval) {
     if x.width() > 4.7 || x.magnitude() > QUARTERS {
         return (unit, unit);
     }
+    if x.lo() >= x.hi() {
+        return sin_cos_at(x.lo());
+    }
     let ((s0, c0), (s1, c1)) = (sin_cos_at(x.lo()), sin_cos_at(x.hi()));
     let (mut sine, mut cosine) = (s0.hull(s1), c0.hull(c1));
     let first = (x.lo() * std::f64::consts::FRAC_2_PI).floor();

@@ -251,6 +251,7 @@ impl Mul for Interval {
 /// |---|---|
 /// | the divisor holds 0 | the whole line |
 /// | the dividend is exactly 0 | 0 |
+/// | c = d | a/c and b/c in order |
 /// | otherwise | least and greatest of a/c, a/d, b/c, b/d |
 impl Div for Interval {
     type Output = Self;
@@ -261,6 +262,10 @@ impl Div for Interval {
         }
         if self == Self::ZERO {
             return Self::ZERO;
+        }
+        if other.lo >= other.hi {
+            let (first, second) = (self.lo / other.lo, self.hi / other.lo);
+            return outward(first.min(second), first.max(second));
         }
         let quotients =
             [self.lo / other.lo, self.lo / other.hi, self.hi / other.lo, self.hi / other.hi];

@@ -75,6 +75,14 @@ def main():
             phi = rng.uniform(0.2, math.pi - 0.2) * rng.choice(both)
             for closure in both:
                 write("parallelogram", g * off(), a * off(), g * off(), a * off(), phi, closure)
+    for exponent in (-3, -6, -9, -12):
+        for _ in range(8):
+            off = lambda: 1.0 + rng.uniform(-1, 1) * 10.0**exponent
+            s, l = rng.choice(((0.05, 0.13), (0.2, 0.11)))
+            phi = rng.uniform(0.2, math.pi - 0.2) * rng.choice(both)
+            for closure in both:
+                write("kite", s * off(), s * off(), l * off(), l * off(), phi, closure)
+                write("kite", s * off(), l * off(), l * off(), s * off(), phi, closure)
     # integer lengths with one of T1, T2, T3 zero, close to the flat pose
     for g, a, b, c, flat in ((4, 1, 2, 5, 0.0), (2, 5, 4, 1, 0.0), (3, 2, 4, 1, math.pi), (7, 3, 5, 5, math.pi), (5, 3, 4, 6, 0.0), (5, 5, 3, 3, 0.0), (3, 5, 5, 3, 0.0)):
         for distance in (1e-1, 1e-2, 1e-3, 1e-4, 1e-5, 1e-6):
