@@ -1,0 +1,1 @@
+//! Nothing but its test: `cd .ci/inari-check && cargo test`.
