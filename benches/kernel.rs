@@ -1,0 +1,59 @@
+//! The kernel and a whole check: `cargo bench --bench kernel`.
+
+use divan::Bencher;
+use divan::counter::ItemsCount;
+use unloop::linkage::{Batch, Branch, Closure, Drive, FourBar, Stroke, Sweep, sweep_batch};
+
+const KNEE: FourBar = FourBar { ground: 0.2, crank: 0.05, coupler: 0.21, rocker: 0.06 };
+const POSES: usize = 4096;
+
+fn main() {
+    divan::main();
+}
+
+fn angles() -> Vec<f64> {
+    let poses = i32::try_from(POSES).unwrap_or(i32::MAX);
+    (0..poses).map(|k| 0.8 + 1.4 * f64::from(k) / f64::from(poses - 1)).collect()
+}
+
+/// Velocity ratio and transmission angle of many poses, their directions tabulated.
+#[divan::bench]
+fn a_batch_of_poses(bencher: Bencher<'_, '_>) {
+    let cos: Vec<f64> = angles().into_iter().map(libm::cos).collect();
+    let sin: Vec<f64> = angles().into_iter().map(libm::sin).collect();
+    let (mut velocity_ratio, mut sin_transmission) = (vec![0.0; POSES], vec![0.0; POSES]);
+    bencher.counter(ItemsCount::new(POSES)).bench_local(|| {
+        let batch = Batch {
+            cos: divan::black_box(&cos),
+            sin: divan::black_box(&sin),
+            velocity_ratio: &mut velocity_ratio,
+            sin_transmission: &mut sin_transmission,
+        };
+        sweep_batch(divan::black_box(&KNEE), Closure::Open, batch);
+    });
+}
+
+/// One pose with all its digits, sine and cosine included.
+#[divan::bench]
+fn one_pose() -> Option<f64> {
+    let pose = divan::black_box(KNEE).at(divan::black_box(1.1), Closure::Open);
+    pose.ok().map(|p| p.velocity_ratio())
+}
+
+/// Every stationary pose of a stroke, with certainty.
+#[divan::bench]
+fn a_sweep(bencher: Bencher<'_, '_>) {
+    let Ok(branch) = Branch::through(KNEE, 1.4, Closure::Open) else { return };
+    let Ok(stroke) = Stroke::on(&branch, Drive::Motor, [-0.6, 0.8]) else { return };
+    bencher.bench_local(|| Sweep::over(divan::black_box(&branch), stroke).is_ok());
+}
+
+/// Design in, findings out.
+#[divan::bench]
+fn a_check(bencher: Bencher<'_, '_>) {
+    let text = include_bytes!("../models/ankle.toml");
+    bencher.bench_local(|| {
+        let design = unloop::design::read("ankle.toml", divan::black_box(text)).map(|(d, _)| d);
+        design.is_ok_and(|design| unloop::study::check(&design).is_ok())
+    });
+}
