@@ -7,6 +7,7 @@
 //! | 0 | [`units`], [`diagnostic`] | "45 ±0.05 mm" to SI and back; a message that points at a place in a file |
 //! | 1 | [`linkage`] | where is the rocker, how fast, on which circuit, how far from its limits? |
 //! | 1 | [`robot`] | what does a robot format hold for one joint, and how is it written? |
+//! | 2 | [`dynamics`] | inertia and its replacement, loads, play and stiffness over the stroke |
 //! | 3 | [`equivalence`] | criteria, the verdict, the best constants |
 //! | 4 | [`tolerance`] | sensitivities, builds drawn at random, yield, budget |
 //! | 5 | [`design`] | the file that the user wrote, checked, in SI, with its places |
@@ -29,6 +30,7 @@
 pub mod cli;
 pub mod design;
 pub mod diagnostic;
+pub mod dynamics;
 pub mod equivalence;
 pub mod handover;
 pub mod linkage;

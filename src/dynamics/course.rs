@@ -1,0 +1,149 @@
+//! The stroke as the path that every figure is taken over: means over the joint angle, and the worst pose.
+
+use std::f64::consts::TAU;
+
+use crate::linkage::{Branch, Extreme, LinkageFault, Pose, Stroke};
+
+use super::fault::DynamicsFault;
+
+/// A stroke on its branch without a dead point inside.
+///
+/// A crank that turns further than once passes the same poses again; one turn of it is looked at.
+#[derive(Clone, Copy, Debug)]
+pub struct Course<'a> {
+    branch: &'a Branch,
+    stroke: Stroke,
+}
+
+/// Poses that a maximum is first looked for at.
+const POSES: u32 = 60;
+
+/// Narrowing steps about the largest of them.
+const STEPS: u32 = 28;
+
+/// Nodes and half-weights of the Gauss–Legendre rule with five points on −1…1.
+///
+/// # Source
+/// M. Abramowitz and I. Stegun, Handbook of Mathematical Functions, table 25.4.
+const RULE: [(f64, f64); 5] = [
+    (-0.906_179_845_938_664, 0.236_926_885_056_189_1),
+    (-0.538_469_310_105_683_1, 0.478_628_670_499_366_5),
+    (0.0, 0.568_888_888_888_888_9),
+    (0.538_469_310_105_683_1, 0.478_628_670_499_366_5),
+    (0.906_179_845_938_664, 0.236_926_885_056_189_1),
+];
+
+/// Longest piece for one use of the rule, rad of motor turn.
+const PIECE: f64 = 0.25;
+
+impl<'a> Course<'a> {
+    /// The course of `stroke` on `branch`.
+    ///
+    /// # Errors
+    /// [`DynamicsFault::DeadPoint`] where the rocker stands still inside the stroke; a pose that cannot be reached.
+    pub fn over(branch: &'a Branch, stroke: Stroke) -> Result<Self, DynamicsFault> {
+        let [from, to] = stroke.motor;
+        if let Some(&turn) = branch.dead_turns(from, to).first() {
+            return Err(DynamicsFault::DeadPoint { turn });
+        }
+        for turn in [from, to] {
+            branch.pose(turn)?;
+        }
+        Ok(Self { branch, stroke })
+    }
+
+    /// The branch.
+    #[must_use]
+    pub fn branch(&self) -> &Branch {
+        self.branch
+    }
+
+    /// The stroke as given.
+    #[must_use]
+    pub fn stroke(&self) -> &Stroke {
+        &self.stroke
+    }
+
+    /// The pose at a motor turn of the stroke.
+    ///
+    /// # Errors
+    /// [`LinkageFault::CannotClose`].
+    pub fn pose(&self, turn: f64) -> Result<Pose, LinkageFault> {
+        self.branch.pose(turn)
+    }
+
+    /// Both ends as motor turns, no more than one turn of the crank apart.
+    #[must_use]
+    pub fn ends(&self) -> [f64; 2] {
+        let [from, to] = self.stroke.motor;
+        [from, to.min(from + TAU)]
+    }
+
+    /// The poses for means over the joint angle, with weights that add up to 1.
+    ///
+    /// # Errors
+    /// [`LinkageFault::CannotClose`].
+    pub(super) fn weighted_poses(&self) -> Result<Vec<(Pose, f64)>, LinkageFault> {
+        let [from, to] = self.ends();
+        let pieces = (1_u32..).find(|&n| (to - from) <= PIECE * f64::from(n)).unwrap_or(1);
+        let half = 0.5 * (to - from) / f64::from(pieces);
+        let mut poses = Vec::new();
+        for piece in 0..pieces {
+            let middle = from + half * (2.0 * f64::from(piece) + 1.0);
+            for (node, weight) in RULE {
+                let pose = self.pose(middle + half * node)?;
+                poses.push((pose, weight * pose.velocity_ratio().abs()));
+            }
+        }
+        let total: f64 = poses.iter().map(|(_, weight)| weight).sum();
+        Ok(poses.into_iter().map(|(pose, weight)| (pose, weight / total)).collect())
+    }
+
+    /// The largest value of `figure` over the stroke and where: computed at 61 poses, then narrowed down about each that
+    /// is larger than its neighbours and near the largest; not proved. A pose without a value is passed over.
+    pub fn worst(&self, figure: impl Fn(&Pose) -> f64) -> Extreme {
+        let [from, to] = self.ends();
+        let at = |turn: f64| Extreme {
+            value: self.pose(turn).map_or(f64::NAN, |pose| figure(&pose)),
+            turn,
+        };
+        let step = (to - from) / f64::from(POSES);
+        let grid: Vec<Extreme> = (0..=POSES)
+            .map(|k| at(if k == POSES { to } else { from + step * f64::from(k) }))
+            .collect();
+        let best = grid.iter().copied().fold(Extreme { value: f64::NAN, turn: from }, larger);
+        let near = |peak: f64| peak.is_finite() && peak >= 0.98 * best.value && best.value > 1e-12;
+        let beside = |k: Option<usize>, other: Extreme| {
+            k.and_then(|k| grid.get(k)).copied().unwrap_or(other)
+        };
+        let narrowed = grid.iter().enumerate().filter_map(|(k, &peak)| {
+            let (left, right) = (beside(k.checked_sub(1), peak), beside(Some(k + 1), peak));
+            let is_peak = peak.value >= left.value && peak.value >= right.value;
+            (near(peak.value) && is_peak).then(|| narrow(at, left.turn, right.turn))
+        });
+        narrowed.take(4).fold(best, larger)
+    }
+}
+
+/// The larger of two, the first where they are equal; anything before NaN.
+fn larger(a: Extreme, b: Extreme) -> Extreme {
+    if b.value > a.value || (a.value.is_nan() && !b.value.is_nan()) { b } else { a }
+}
+
+/// The largest value between two turns with one peak in between, by golden section.
+fn narrow(at: impl Fn(f64) -> Extreme, from: f64, to: f64) -> Extreme {
+    let golden = 0.618_033_988_749_894_9;
+    let (mut from, mut to) = (from, to);
+    let mut left = at(to - golden * (to - from));
+    let mut right = at(from + golden * (to - from));
+    for _ in 0..STEPS {
+        if left.value >= right.value {
+            (to, right) = (right.turn, left);
+            left = at(to - golden * (to - from));
+        } else {
+            (from, left) = (left.turn, right);
+            right = at(from + golden * (to - from));
+        }
+    }
+    larger(left, right)
+}

@@ -1,0 +1,57 @@
+//! Why no figure or no replacement can be given.
+
+use super::body::BodyFault;
+use crate::linkage::LinkageFault;
+
+/// A fault of the drive's dynamics; it names the part, not a file.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum DynamicsFault {
+    /// The linkage cannot reach a pose.
+    Linkage(LinkageFault),
+    /// The rocker stands still at this motor turn (rad) inside the stroke: the motor's inertia at the joint has no bound.
+    DeadPoint {
+        /// Motor turn from the zero pose.
+        turn: f64,
+    },
+    /// The direct joint would need a negative armature, kg m².
+    NegativeArmature {
+        /// The armature it would need.
+        armature: f64,
+        /// Rotor turns per joint turn.
+        rotor_turns: f64,
+    },
+    /// No mass on the joint axis makes real bodies of both: this one's figures fail.
+    NoRealBody {
+        /// "carrier" or "child".
+        body: &'static str,
+        /// What fails.
+        fault: BodyFault,
+    },
+}
+
+impl From<LinkageFault> for DynamicsFault {
+    fn from(fault: LinkageFault) -> Self {
+        Self::Linkage(fault)
+    }
+}
+
+impl DynamicsFault {
+    /// What can be done about it, as one clause.
+    #[must_use]
+    pub fn remedy(&self) -> &'static str {
+        match self {
+            Self::Linkage(_) => "shorten the stroke or change the lengths",
+            Self::DeadPoint { .. } => {
+                "end the stroke short of the dead point, or keep the crank as a body of its own"
+            }
+            Self::NegativeArmature { .. } => {
+                "keep the crank as a body of its own (the coupled or the loop model): a rotor that turns with the joint, \
+                 but less far, cannot be a direct joint's armature"
+            }
+            Self::NoRealBody { .. } => {
+                "counterweight the crank, give the real mass of carrier and child, or keep the crank as a body of its own \
+                 (the coupled or the loop model)"
+            }
+        }
+    }
+}

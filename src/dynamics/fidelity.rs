@@ -1,0 +1,205 @@
+//! How far the direct joint is from the linkage, as one figure for any motion.
+//!
+//! With M the linkage's mass matrix and ΔM = the tree's less the linkage's, the kinetic energy of any motion is wrong by
+//! at most ε = max |eig(M⁻¹ ΔM)| of itself: ½ q̇ᵀ ΔM q̇ / ½ q̇ᵀ M q̇ is a Rayleigh quotient of the pencil (ΔM, M). ε has no
+//! unit and is the same in every frame, since a change of speeds q̇ = T ẏ turns both into TᵀMT. It is taken at equal joint
+//! angles: what the joint angle itself errs by is another criterion.
+//!
+//! The joint's own torque in the plane, B accelerated by a in the carrier frame, is
+//!
+//! ```text
+//! τ = W ψ̈ + ½ W_ψ ψ̇² + L α̈ − ½ K_ψ α̇² + H_ψ·a
+//! ```
+//!
+//! and K, L, W of the tree do not change, so that the error of each term is bounded by itself. Derived here.
+
+use super::course::Course;
+use super::masses::Masses;
+use super::moments::Moments;
+use super::reflected::{
+    JointInertia, Matrix7, add_rigid, joint_inertia, mass_matrix, rocker_direction,
+};
+use super::replacement::Tree;
+use crate::linkage::{Extreme, Pose};
+
+/// Standard acceleration of free fall, m/s².
+///
+/// # Source
+/// 3rd CGPM (1901); ISO 80000-3.
+pub(super) const FREE_FALL: f64 = 9.806_65;
+
+/// The motions of the carrier that a figure allows for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum MeasuredOver {
+    /// The carrier stands still.
+    FixedCarrier,
+    /// The carrier moves and turns in the plane.
+    Plane,
+    /// The carrier moves and turns in space.
+    Space,
+}
+
+impl MeasuredOver {
+    /// In words.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::FixedCarrier => "carrier fixed",
+            Self::Plane => "planar",
+            Self::Space => "spatial",
+        }
+    }
+}
+
+/// How far the tree is from the linkage over the stroke. All computed, not proved; turns are motor turns, rad.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Fidelity {
+    /// ε with the carrier fixed: |ΔW|/W.
+    pub fixed: Extreme,
+    /// ε in the plane; `None` where the carrier is not known.
+    pub planar: Option<Extreme>,
+    /// ε in space; `None` where a tensor is not known.
+    pub spatial: Option<Extreme>,
+    /// ε in the plane with what the carrier bears besides; `None` where that is not known.
+    pub planar_carried: Option<Extreme>,
+    /// ε in space with what the carrier bears besides.
+    pub spatial_carried: Option<Extreme>,
+    /// g₀ |ΔH_ψ|: the largest error of the torque of weight at the joint, N m.
+    pub gravity_torque: Extreme,
+}
+
+impl Fidelity {
+    /// The figure that allows for most motions of what the masses allow, without what the carrier bears besides.
+    #[must_use]
+    pub fn headline(&self) -> (MeasuredOver, Extreme) {
+        match (self.spatial, self.planar) {
+            (Some(figure), _) => (MeasuredOver::Space, figure),
+            (None, Some(figure)) => (MeasuredOver::Plane, figure),
+            (None, None) => (MeasuredOver::FixedCarrier, self.fixed),
+        }
+    }
+}
+
+/// The speeds that a motion in the plane leaves at zero: z of B's speed, x and y of the carrier's turn.
+const OUT_OF_PLANE: [usize; 3] = [2, 3, 4];
+
+/// The matrix with `diagonal` for the speeds that a motion in the plane leaves at zero.
+fn in_plane(matrix: &Matrix7, diagonal: f64) -> Matrix7 {
+    Matrix7::from_fn(|row, column| {
+        let out = OUT_OF_PLANE.contains(&row) || OUT_OF_PLANE.contains(&column);
+        match out {
+            true if row == column => diagonal,
+            true => 0.0,
+            false => matrix.get((row, column)).copied().unwrap_or_default(),
+        }
+    })
+}
+
+/// max |eig(M⁻¹ ΔM)| as that of L⁻¹ ΔM L⁻ᵀ with M = L Lᵀ; NaN where M is not positive definite.
+fn largest_share(error: &Matrix7, whole: &Matrix7) -> f64 {
+    let Some(factor) = nalgebra::linalg::Cholesky::new(*whole) else {
+        return f64::NAN;
+    };
+    let lower = factor.l_dirty();
+    let mut half = *error;
+    lower.solve_lower_triangular_unchecked_mut(&mut half);
+    let mut share = half.transpose();
+    lower.solve_lower_triangular_unchecked_mut(&mut share);
+    if share.iter().all(|x| x.is_finite()) {
+        share.symmetric_eigenvalues().amax()
+    } else {
+        f64::NAN
+    }
+}
+
+/// Whose ε is taken.
+#[derive(Clone, Copy, Debug)]
+struct Case<'a> {
+    masses: &'a Masses,
+    tree: &'a Tree,
+    carried: Option<Moments>,
+    over: MeasuredOver,
+}
+
+impl Case<'_> {
+    fn at(&self, pose: &Pose) -> f64 {
+        let mut whole = mass_matrix(pose, self.masses);
+        let error = self.tree.mass_matrix(pose) - whole;
+        if let Some(carried) = &self.carried {
+            add_rigid(&mut whole, carried);
+        }
+        match self.over {
+            MeasuredOver::Space => largest_share(&error, &whole),
+            MeasuredOver::Plane => largest_share(&in_plane(&error, 0.0), &in_plane(&whole, 1.0)),
+            MeasuredOver::FixedCarrier => {
+                let entry = |m: &Matrix7| m.get((6, 6)).copied().unwrap_or(f64::NAN);
+                (entry(&error) / entry(&whole)).abs()
+            }
+        }
+    }
+}
+
+/// ΔH_ψ in the carrier frame, kg m.
+fn first_moment_error(tree: &Tree, pose: &Pose, linkage: &JointInertia) -> f64 {
+    let u = rocker_direction(pose);
+    let [x, y] = linkage.first_moment_slope;
+    let (h, k) = (tree.child.first.x, tree.child.first.y);
+    libm::hypot(-(h * u.im + k * u.re) - x, h * u.re - k * u.im - y)
+}
+
+/// How far `tree` is from the linkage with `masses` over the course.
+#[must_use]
+pub fn fidelity(course: &Course<'_>, masses: &Masses, tree: &Tree) -> Fidelity {
+    let carried = masses.carried.as_ref().map(Moments::from);
+    let over = |over: MeasuredOver, carried: Option<Moments>| {
+        let case = Case { masses, tree, carried, over };
+        course.worst(|pose| case.at(pose))
+    };
+    let is_planar = masses.carrier.is_some();
+    let is_spatial = masses.are_spatial();
+    let bare = |which, known: bool| known.then(|| over(which, None));
+    let borne = |which, known: bool| carried.filter(|_| known).map(|c| over(which, Some(c)));
+    Fidelity {
+        fixed: over(MeasuredOver::FixedCarrier, None),
+        planar: bare(MeasuredOver::Plane, is_planar),
+        spatial: bare(MeasuredOver::Space, is_spatial),
+        planar_carried: borne(MeasuredOver::Plane, is_planar),
+        spatial_carried: borne(MeasuredOver::Space, is_spatial),
+        gravity_torque: course
+            .worst(|pose| FREE_FALL * first_moment_error(tree, pose, &joint_inertia(pose, masses))),
+    }
+}
+
+/// The largest motions that are asked of the robot, as sizes; 0 where nothing is asked.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Envelope {
+    /// ψ̇, rad/s.
+    pub joint_speed: f64,
+    /// ψ̈, rad/s².
+    pub joint_acceleration: f64,
+    /// α̇, rad/s.
+    pub carrier_speed: f64,
+    /// α̈, rad/s².
+    pub carrier_acceleration: f64,
+    /// Acceleration of B, m/s², without free fall.
+    pub base_acceleration: f64,
+}
+
+/// The largest error of the joint's torque, N m, that motions within `envelope` can bring in the plane, weight left
+/// out: |ΔW| ψ̈ + ½ |ΔW_ψ| ψ̇² + |ΔL| α̈ + ½ |ΔK_ψ| α̇² + |ΔH_ψ| |a_B|.
+#[must_use]
+pub fn torque_error_bound(
+    course: &Course<'_>,
+    masses: &Masses,
+    tree: &Tree,
+    envelope: &Envelope,
+) -> Extreme {
+    course.worst(|pose| {
+        let linkage = joint_inertia(pose, masses);
+        (tree.joint_inertia() - linkage.joint).abs() * envelope.joint_acceleration
+            + 0.5 * linkage.joint_slope.abs() * envelope.joint_speed.powi(2)
+            + (tree.child.inertia.m33 - linkage.coupling).abs() * envelope.carrier_acceleration
+            + 0.5 * linkage.carrier_slope.abs() * envelope.carrier_speed.powi(2)
+            + first_moment_error(tree, pose, &linkage) * envelope.base_acceleration
+    })
+}

@@ -1,0 +1,297 @@
+//! What the drive bears over the stroke: torque, speed, rod and pin forces, play, stiffness, friction.
+//!
+//! Weightless rod and arms, the motor's torque against a torque at the joint, at rest: the rod is a two-force member and
+//! every pin bears the rod's force. With c sin μ = |M|/b its arm about the joint axis (M as in `linkage`),
+//!
+//! ```text
+//! τ_joint = i τ_crank      tension T = −τ_joint b/M      ω_joint = ω_crank/i
+//! lost motion = Σ diametral clearances/(c sin μ)         stiffness at the joint = (EA/b) (c sin μ)²
+//! lost to friction, share of τ_joint = f Σ (d/2) |turn of the pin per joint turn|/(c sin μ)
+//! turns: i at A, i − s at P, 1 − s at Q, 1 at B
+//! ```
+//!
+//! Why: τ_joint = T times the arm; a diametral clearance lets the rod's end go as far along the rod when
+//! the load turns round; a rod longer by δ turns the rocker by δ/(c sin μ). Friction is of first order: the force is the
+//! one without friction. A load at the foot or finger comes to B besides, and is left out, as are inertia, impact and
+//! bending. Derived here.
+
+use super::course::Course;
+use super::pin::{Pin, PinPlace};
+use super::rod::{Buckling, Rod};
+use crate::linkage::{Extreme, Pose};
+
+/// The motor at the output shaft of its gearbox.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Motor {
+    /// N m.
+    pub peak_torque: Option<f64>,
+    /// N m.
+    pub rated_torque: Option<f64>,
+    /// rad/s.
+    pub max_speed: Option<f64>,
+}
+
+/// The four pins and what rubs in them.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Bearings {
+    /// At A.
+    pub motor: Pin,
+    /// At P.
+    pub crank: Pin,
+    /// At Q.
+    pub rocker: Pin,
+    /// At B.
+    pub joint: Pin,
+    /// Coefficient of dry friction, the same in all.
+    pub friction: Option<f64>,
+}
+
+impl Bearings {
+    /// The pins with their places, from A along the drive to B.
+    #[must_use]
+    pub fn pins(&self) -> [(PinPlace, Pin); 4] {
+        [
+            (PinPlace::Motor, self.motor),
+            (PinPlace::Crank, self.crank),
+            (PinPlace::Rocker, self.rocker),
+            (PinPlace::Joint, self.joint),
+        ]
+    }
+
+    /// The pins for which `figure` is not known.
+    fn lacking(&self, figure: impl Fn(&Pin) -> bool) -> Vec<PinPlace> {
+        self.pins().into_iter().filter(|(_, pin)| !figure(pin)).map(|(place, _)| place).collect()
+    }
+
+    /// Sum of the smallest and of the largest clearances that are known, m; `None` where none is.
+    fn clearance(&self) -> Option<[f64; 2]> {
+        let known = self.pins().into_iter().filter_map(|(_, pin)| pin.clearance);
+        known.reduce(|[low, high], [l, h]| [low + l, high + h])
+    }
+}
+
+/// How far each pin turns per joint turn, signed: A, P, Q, B.
+#[must_use]
+pub fn pin_turns(pose: &Pose) -> [f64; 4] {
+    let crank = pose.transmission_ratio();
+    let coupler = pose.coupler_rate() * crank;
+    [crank, crank - coupler, 1.0 - coupler, 1.0]
+}
+
+/// Viscous damping at the joint, N m s/rad, of what damps each pin (A, P, Q, B): Σ d turn².
+#[must_use]
+pub fn joint_damping(pose: &Pose, at_pins: [f64; 4]) -> f64 {
+    pin_turns(pose).iter().zip(at_pins).map(|(turn, d)| d * turn * turn).sum()
+}
+
+/// Dry friction at the joint, N m, of a friction torque in each pin (A, P, Q, B): Σ f |turn|.
+#[must_use]
+pub fn joint_friction(pose: &Pose, at_pins: [f64; 4]) -> f64 {
+    pin_turns(pose).iter().zip(at_pins).map(|(turn, f)| f * turn.abs()).sum()
+}
+
+/// Arm of the rod's force about the joint axis, c sin μ, m.
+#[must_use]
+pub fn rod_arm(pose: &Pose) -> f64 {
+    pose.m.abs() / pose.bars.coupler
+}
+
+/// One pose under a motor torque.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PoseLoad {
+    /// At the joint on the rocker, N m, signed.
+    pub joint_torque: f64,
+    /// In the rod, N: pull positive, thrust negative; its size is what every pin bears.
+    pub rod_tension: f64,
+    /// Arm of the rod's force about the joint axis, m.
+    pub arm: f64,
+}
+
+/// What `motor_torque` (N m on the crank, signed) does at `pose`.
+#[must_use]
+pub fn load_at(pose: &Pose, motor_torque: f64) -> PoseLoad {
+    let joint_torque = pose.transmission_ratio() * motor_torque;
+    let rod_tension = -joint_torque * pose.bars.coupler / pose.m;
+    PoseLoad { joint_torque, rod_tension, arm: rod_arm(pose) }
+}
+
+/// A figure that holds all over the stroke, and one that is never exceeded on it, as sizes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bounds {
+    /// Reached at every pose; the pose is where it is no more than that.
+    pub guaranteed: Extreme,
+    /// Exceeded at no pose; the pose is where it is reached.
+    pub never_exceed: Extreme,
+}
+
+/// The worst of one pin.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PinLoad {
+    /// Where it sits.
+    pub place: PinPlace,
+    /// N.
+    pub force: f64,
+    /// Force / (diameter × bearing length), Pa.
+    pub pressure: Option<f64>,
+    /// Mean shear stress of a pin held at one end, Pa; held in a fork it is half.
+    pub shear: Option<f64>,
+}
+
+/// The drive under one motor torque over the whole stroke.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Duty {
+    /// N m, as a size: both directions are meant.
+    pub motor_torque: f64,
+    /// At the joint, N m.
+    pub joint_torque: Bounds,
+    /// Pull or thrust in the rod, N.
+    pub rod_force: Extreme,
+    /// In the rod's cross-section, Pa.
+    pub rod_stress: Option<f64>,
+    /// Yield stress / stress.
+    pub yield_margin: Option<f64>,
+    /// Critical load / force.
+    pub buckling_margin: Option<f64>,
+    /// A, P, Q, B.
+    pub pins: [PinLoad; 4],
+    /// How far the rod's give lets the joint turn, rad.
+    pub deflection: Option<Extreme>,
+}
+
+/// Everything over the stroke. All worst poses are computed, not proved; turns are motor turns, rad.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Loads {
+    /// The smallest arm of the rod's force, m.
+    pub smallest_arm: Extreme,
+    /// Joint speed at the motor's largest, rad/s.
+    pub joint_speed: Option<Bounds>,
+    /// At the motor's peak torque.
+    pub peak: Option<Duty>,
+    /// At the motor's rated torque.
+    pub rated: Option<Duty>,
+    /// The rod as a column.
+    pub buckling: Option<Buckling>,
+    /// The joint's lost motion where it is largest, crank held and load turned round, rad: with the smallest clearances
+    /// that are known and with the largest.
+    pub lost_motion: Option<[Extreme; 2]>,
+    /// Pins without a known clearance, which the lost motion leaves out.
+    pub without_clearance: Vec<PinPlace>,
+    /// The rod's stiffness at the joint where it is lowest, N m/rad, crank held.
+    pub stiffness: Option<Extreme>,
+    /// Share of the joint's torque that is left after friction in the pins, where it is lowest.
+    pub efficiency: Option<Extreme>,
+    /// Pins without a known diameter, which the efficiency leaves out.
+    pub without_diameter: Vec<PinPlace>,
+}
+
+/// The parts whose strength is asked for.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Parts {
+    /// The motor.
+    pub motor: Motor,
+    /// The rod's section and material.
+    pub rod: Option<Rod>,
+    /// The pins.
+    pub bearings: Bearings,
+}
+
+/// What the drive bears over the stroke of `course`.
+///
+/// # Examples
+/// ```
+/// use unloop::dynamics::{Course, Motor, Parts, loads};
+/// use unloop::linkage::{Branch, Closure, Drive, FourBar, Stroke};
+/// let bars = FourBar { ground: 0.3, crank: 0.045, coupler: 0.3, rocker: 0.045 };
+/// let branch = Branch::through(bars, std::f64::consts::FRAC_PI_2, Closure::Open)?;
+/// let course = Course::over(&branch, Stroke::on(&branch, Drive::Joint, [-0.6, 0.7])?)?;
+/// let motor = Motor { peak_torque: Some(60.0), ..Motor::default() };
+/// let peak = loads(&course, &Parts { motor, ..Parts::default() }).peak.unwrap();
+/// assert!((peak.rod_force.value - 60.0 / (0.045 * 0.7_f64.cos())).abs() < 1e-6);
+/// # Ok::<(), unloop::dynamics::DynamicsFault>(())
+/// ```
+#[must_use]
+pub fn loads(course: &Course<'_>, parts: &Parts) -> Loads {
+    let Parts { motor, rod, bearings } = parts;
+    let length = course.branch().bars().coupler;
+    let duty = |torque: Option<f64>| torque.map(|t| duty(course, parts, t.abs()));
+    let per_arm = course.worst(|pose| 1.0 / rod_arm(pose));
+    let lost = |clearance: f64| Extreme { value: clearance * per_arm.value, turn: per_arm.turn };
+    let stiffness = rod.and_then(|rod| rod.stiffness(length));
+    Loads {
+        smallest_arm: Extreme { value: per_arm.value.recip(), turn: per_arm.turn },
+        joint_speed: motor.max_speed.map(|speed| joint_speed(course, speed.abs())),
+        peak: duty(motor.peak_torque),
+        rated: duty(motor.rated_torque),
+        buckling: rod.and_then(|rod| rod.buckling(length)),
+        lost_motion: bearings.clearance().map(|range| range.map(lost)),
+        without_clearance: bearings.lacking(|pin| pin.clearance.is_some()),
+        stiffness: stiffness
+            .map(|k| Extreme { value: k / (per_arm.value * per_arm.value), turn: per_arm.turn }),
+        efficiency: bearings.friction.map(|f| efficiency(course, bearings, f)),
+        without_diameter: bearings.lacking(|pin| pin.diameter.is_some()),
+    }
+}
+
+/// Smallest and largest |i|.
+fn ratios(course: &Course<'_>) -> [Extreme; 2] {
+    let size = |pose: &Pose| pose.transmission_ratio().abs();
+    let low = course.worst(|pose| -size(pose));
+    [Extreme { value: -low.value, turn: low.turn }, course.worst(size)]
+}
+
+fn scaled(extreme: Extreme, by: f64) -> Extreme {
+    Extreme { value: extreme.value * by, turn: extreme.turn }
+}
+
+fn joint_torque(course: &Course<'_>, motor_torque: f64) -> Bounds {
+    let [low, high] = ratios(course).map(|ratio| scaled(ratio, motor_torque));
+    Bounds { guaranteed: low, never_exceed: high }
+}
+
+fn joint_speed(course: &Course<'_>, motor_speed: f64) -> Bounds {
+    let per = |ratio: Extreme| Extreme { value: motor_speed / ratio.value, turn: ratio.turn };
+    let [low, high] = ratios(course).map(per);
+    Bounds { guaranteed: high, never_exceed: low }
+}
+
+fn duty(course: &Course<'_>, parts: &Parts, torque: f64) -> Duty {
+    let length = course.branch().bars().coupler;
+    let rod_force = course.worst(|pose| load_at(pose, torque).rod_tension.abs());
+    let rod_stress = parts.rod.map(|rod| rod_force.value / rod.area());
+    let limit = parts.rod.and_then(|rod| rod.yield_stress);
+    let critical = parts.rod.and_then(|rod| rod.buckling(length));
+    let stiffness = parts.rod.and_then(|rod| rod.stiffness(length));
+    Duty {
+        motor_torque: torque,
+        joint_torque: joint_torque(course, torque),
+        rod_force,
+        rod_stress,
+        yield_margin: rod_stress.zip(limit).map(|(stress, limit)| limit / stress),
+        buckling_margin: critical.map(|column| column.load / rod_force.value),
+        pins: parts.bearings.pins().map(|pin| pin_load(pin, rod_force.value)),
+        deflection: stiffness.map(|k| deflection(course, k, torque)),
+    }
+}
+
+fn pin_load((place, pin): (PinPlace, Pin), force: f64) -> PinLoad {
+    PinLoad {
+        place,
+        force,
+        pressure: pin.bearing_pressure(force),
+        shear: pin.shear_stress(force, 1.0),
+    }
+}
+
+/// Torque over stiffness at the joint: F/k along the rod over the arm.
+fn deflection(course: &Course<'_>, rod_stiffness: f64, torque: f64) -> Extreme {
+    course.worst(|pose| {
+        let load = load_at(pose, torque);
+        load.rod_tension.abs() / (rod_stiffness * load.arm)
+    })
+}
+
+fn efficiency(course: &Course<'_>, bearings: &Bearings, coefficient: f64) -> Extreme {
+    let radii = bearings.pins().map(|(_, pin)| 0.5 * pin.diameter.unwrap_or(0.0));
+    let worst = course.worst(|pose| coefficient * joint_friction(pose, radii) / rod_arm(pose));
+    Extreme { value: 1.0 - worst.value, turn: worst.turn }
+}

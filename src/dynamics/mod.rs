@@ -1,0 +1,61 @@
+//! What moves with the joint, what stands in for it, and what the drive bears on the way.
+//!
+//! ```text
+//!          P ______coupler______ Q          carrier frame: origin B, x along A→B, z the joint axis;
+//!          /                     \          crank frame: origin A, x along the crank to P;
+//!    crank/ φ                   ψ \ rocker  coupler frame: origin P, x to Q;
+//!        A ________ground__________B        child frame: origin B, x to Q. All z along the joint axis.
+//! ```
+//!
+//! SI throughout; angles, turns and torques are about the joint axis, counter-clockwise with the axis pointing at the
+//! reader. Heights (z) of all bodies are counted from one plane, the one through B. Rigid bodies, no play, no friction
+//! but where a figure says so; nothing here knows of files or units.
+//!
+//! | file | question |
+//! |---|---|
+//! | `body` | what does a part weigh, and can its figures belong to a real body? |
+//! | `moments` | a part's mass, first moment and inertia about B, to be added up |
+//! | `lumping` | a rod as two point masses; a motor's figures behind a ratio |
+//! | `masses` | the parts of one drive |
+//! | `reflected` | the linkage's inertia at one pose: exact |
+//! | `replacement` | one direct joint with a carrier and a child: exact for a parallelogram, else the stroke's means |
+//! | `balance` | what moves freely between carrier and child, so that both stay real bodies |
+//! | `counterweight` | what would make a parallelogram's replacement exact |
+//! | `fidelity` | how far the replacement is from the linkage |
+//! | `shortcuts` | what each usual shortcut costs |
+//! | `rod`, `pin` | strength and stiffness of the parts |
+//! | `loads` | torque, speed, forces, play and losses over the stroke |
+
+mod balance;
+mod body;
+mod counterweight;
+mod course;
+mod fault;
+mod fidelity;
+mod loads;
+mod lumping;
+mod masses;
+mod moments;
+mod pin;
+mod reflected;
+mod replacement;
+mod rod;
+mod shortcuts;
+
+pub use body::{Body, BodyFault, Inertia};
+pub use counterweight::Counterweight;
+pub use course::Course;
+pub use fault::DynamicsFault;
+pub use fidelity::{Envelope, Fidelity, MeasuredOver, fidelity, torque_error_bound};
+pub use loads::{
+    Bearings, Bounds, Duty, Loads, Motor, Parts, PinLoad, PoseLoad, joint_damping, joint_friction,
+    load_at, loads, pin_turns, rod_arm,
+};
+pub use lumping::{PinMasses, TwoMasses, behind_ratio};
+pub use masses::{Masses, Rotor};
+pub use moments::Moments;
+pub use pin::{Pin, PinPlace};
+pub use reflected::{JointInertia, Matrix7, joint_inertia, mass_matrix};
+pub use replacement::{Replacement, Tree};
+pub use rod::{Buckling, BucklingLaw, Rod};
+pub use shortcuts::{Shortcut, ShortcutCost, shortcut_table};
