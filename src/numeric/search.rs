@@ -199,7 +199,7 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
             }
         }
         // Where no bound is known, no share of it tells the variables apart.
-        (value.hi(), if value.hi() < f64::INFINITY { split } else { widest(domain) })
+        (value.hi(), if value.hi() < f64::INFINITY { split } else { self.widest(domain) })
     }
 }
 
