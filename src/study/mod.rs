@@ -1,6 +1,7 @@
 //! Design in, findings out: the one place where the analyses are put together.
 
 mod check;
+mod drive;
 mod family;
 mod fault;
 mod findings;
@@ -12,6 +13,7 @@ mod verdict;
 mod warnings;
 
 pub use check::check;
+pub use drive::{Drive, carrier_frame, child_axes, drive, missing_for_inertia};
 pub use fault::Fault;
 pub use findings::*;
 pub use mechanism::Mechanism;

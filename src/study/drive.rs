@@ -1,0 +1,181 @@
+//! The design's parts as the bodies of one drive: where the robot's own frames come in.
+//!
+//! The carrier frame has its origin on the joint axis B, x along A→B and z along the drawing's joint axis, which is
+//! opposite to the robot's where `mirrored`. A `[[robot]]` with `motor_at`, or pivots in three coordinates, places it in
+//! the parent link's frame. The child link's frame is aligned with its parent's at reading 0.
+
+use nalgebra::{Isometry3, Matrix3, Rotation3, Translation3, Unit, UnitQuaternion, Vector3};
+
+use crate::design::{self, BodyFrame, BodyInertia, Design, RobotJoint};
+use crate::dynamics::{Body, Inertia, Masses, Rotor};
+
+use super::findings::ZeroPose;
+
+/// What the design says of its masses.
+#[derive(Clone, Debug)]
+pub struct Drive {
+    /// The bodies, each in the frame that the dynamics want it in.
+    pub masses: Masses,
+    /// What is left out for want of a table or of a place on the robot, e.g. the carrier; named as in the file.
+    pub left_out: Vec<&'static str>,
+}
+
+/// The tables that an inertia figure needs and that are missing, named as in the file.
+#[must_use]
+pub fn missing_for_inertia(design: &Design) -> Vec<&'static str> {
+    let (mass, actuator) = (&design.mass, design.actuator.as_ref());
+    [
+        (mass.crank.is_none(), "[mass.crank]"),
+        (mass.coupler.is_none(), "[mass.coupler]"),
+        (mass.child.is_none(), "[mass.child]"),
+        (actuator.and_then(|a| a.rotor_inertia).is_none(), "[actuator] rotor_inertia"),
+        (actuator.and_then(|a| a.gear_ratio).is_none(), "[actuator] gear_ratio"),
+    ]
+    .into_iter()
+    .filter_map(|(missing, name)| missing.then_some(name))
+    .collect()
+}
+
+/// The drive's bodies; `None` where the child's masses are not given or cannot be placed. Crank, coupler and rotor may be
+/// missing and then weigh nothing: [`missing_for_inertia`] tells.
+#[must_use]
+pub fn drive(design: &Design, zero: &ZeroPose) -> Option<Drive> {
+    let robot = design.robots.iter().find(|r| !r.mirrored).or_else(|| design.robots.first());
+    let frame = robot.and_then(|robot| carrier_frame(design, robot));
+    let child = design.mass.child.as_ref().and_then(|body| match body.frame {
+        BodyFrame::Drawing => Some(plain(body)),
+        BodyFrame::Robot => {
+            let turned = child_axes(design, robot?, &frame?, zero.rocker);
+            Some(seen(body, &Isometry3::from_parts(Translation3::identity(), turned)))
+        }
+    })?;
+    let in_carrier = |body: &Option<design::Body>| Some(seen(body.as_ref()?, &frame?));
+    let (carrier, carried) = (in_carrier(&design.mass.carrier), in_carrier(&design.mass.carried));
+    let left_out = [
+        (carrier.is_none(), "[mass.carrier]"),
+        (design.mass.carried.is_some() && carried.is_none(), "[mass.carried]"),
+    ];
+    let masses = Masses {
+        crank: design.mass.crank.as_ref().map(plain),
+        coupler: design.mass.coupler.as_ref().map(plain),
+        child,
+        carrier,
+        carried,
+        rotor: rotor(design),
+    };
+    Some(Drive {
+        masses,
+        left_out: left_out.into_iter().filter_map(|(out, name)| out.then_some(name)).collect(),
+    })
+}
+
+fn rotor(design: &Design) -> Option<Rotor> {
+    let actuator = design.actuator.as_ref()?;
+    Some(Rotor {
+        inertia: actuator.rotor_inertia?,
+        gear_ratio: actuator.gear_ratio?,
+        in_carrier: actuator.rotor_in_carrier.unwrap_or(true),
+    })
+}
+
+fn plain(body: &design::Body) -> Body {
+    let inertia = match body.inertia {
+        BodyInertia::AboutAxis(about) => Inertia::AboutAxis(about),
+        BodyInertia::Tensor([xx, yy, zz, xy, xz, yz]) => {
+            Inertia::Tensor(Matrix3::new(xx, xy, xz, xy, yy, yz, xz, yz, zz))
+        }
+    };
+    Body { mass: body.mass, centre: body.center.into(), inertia }
+}
+
+/// A body given in a link's frame, in the frame that stands at `frame` in that link's.
+fn seen(body: &design::Body, frame: &Isometry3<f64>) -> Body {
+    plain(body).seen_from(&frame.inverse())
+}
+
+/// +1, or −1 where the drawing is seen from the robot's other side.
+fn sense(robot: &RobotJoint) -> f64 {
+    if robot.mirrored { -1.0 } else { 1.0 }
+}
+
+/// The carrier frame in the parent link's frame; `None` where nothing places the direction A→B.
+#[must_use]
+pub fn carrier_frame(design: &Design, robot: &RobotJoint) -> Option<Isometry3<f64>> {
+    let z = Unit::try_new(Vector3::from(robot.axis) * sense(robot), 1e-12)?;
+    let joint = Vector3::from(robot.origin);
+    let ground = match (&robot.motor_at, &design.geometry.pivots) {
+        (Some(motor), _) => joint - Vector3::from(*motor),
+        (None, Some(pivots)) => Vector3::from(pivots.joint) - Vector3::from(pivots.motor),
+        (None, None) => return None,
+    };
+    let x = (ground - z.into_inner() * z.dot(&ground)).try_normalize(1e-12)?;
+    let axes = Rotation3::from_basis_unchecked(&[x, z.cross(&x), z.into_inner()]);
+    Some(Isometry3::from_parts(joint.into(), UnitQuaternion::from_rotation_matrix(&axes)))
+}
+
+/// The axes of the drawing's child frame (x towards Q) in the child link's frame; `rocker` is ψ₀, rad.
+#[must_use]
+pub fn child_axes(
+    design: &Design,
+    robot: &RobotJoint,
+    carrier_frame: &Isometry3<f64>,
+    rocker: f64,
+) -> UnitQuaternion<f64> {
+    // In the zero pose the child link stands turned by the reading about the robot's axis against its parent.
+    let back = UnitQuaternion::from_scaled_axis(Vector3::from(robot.axis) * -design.joint_reads);
+    back * carrier_frame.rotation * UnitQuaternion::from_axis_angle(&Vector3::z_axis(), rocker)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn design(robot: &str) -> Design {
+        let text = format!(
+            "name = \"d\"\n[linkage]\nground = \"300 mm\"\ncrank = \"45 mm\"\ncoupler = \"300 mm\"\nrocker = \"45 mm\"\n\
+             [zero]\ncrank = \"90 deg\"\nrocker = \"90 deg\"\n{robot}"
+        );
+        crate::design::parse("d.toml", &text).unwrap_or_else(|r| panic!("{r}")).0
+    }
+
+    const ROBOT: &str = "[stroke]\njoint = [\"-20 deg\", \"20 deg\"]\n[[robot]]\njoint = \"j\"\nparent = \"p\"\nchild = \"c\"\n\
+        axis = [0.0, 1.0, 0.0]\norigin = [\"0 mm\", \"0 mm\", \"-300 mm\"]\nmotor_at = [\"0 mm\", \"0 mm\", \"0 mm\"]\n";
+
+    #[test]
+    fn a_shank_with_its_joint_below_has_the_carrier_frame_pointing_down() {
+        let design = design(ROBOT);
+        let frame = carrier_frame(&design, &design.robots[0]).unwrap();
+        // x down along the shank, z the joint axis y, so that y = z × x points to −x of the robot (backward).
+        assert!((frame.rotation * Vector3::x() - Vector3::new(0.0, 0.0, -1.0)).norm() < 1e-15);
+        assert!((frame.rotation * Vector3::y() - Vector3::new(-1.0, 0.0, 0.0)).norm() < 1e-15);
+        let q = child_axes(&design, &design.robots[0], &frame, std::f64::consts::FRAC_PI_2);
+        // The rocker stands square to the shank in the zero pose: backward.
+        assert!((q * Vector3::x() - Vector3::new(-1.0, 0.0, 0.0)).norm() < 1e-15);
+    }
+
+    #[test]
+    fn a_mirrored_robot_has_the_drawing_from_its_other_side() {
+        let design = design(&format!("{ROBOT}mirrored = true\n"));
+        let frame = carrier_frame(&design, &design.robots[0]).unwrap();
+        assert!((frame.rotation * Vector3::z() - Vector3::new(0.0, -1.0, 0.0)).norm() < 1e-15);
+        assert!((frame.rotation * Vector3::y() - Vector3::new(1.0, 0.0, 0.0)).norm() < 1e-15);
+    }
+
+    #[test]
+    fn a_carrier_in_its_own_frame_comes_into_the_drawings() {
+        let masses = "[mass.child]\nmass = \"1 kg\"\ncenter = [\"0 mm\", \"0 mm\"]\ninertia = \"1e-3 kg m2\"\n\
+            [mass.carrier]\nmass = \"2 kg\"\ncenter = [\"10 mm\", \"0 mm\", \"-120 mm\"]\n\
+            inertia = [\"1 kg m2\", \"2 kg m2\", \"2.5 kg m2\", \"0 kg m2\", \"0 kg m2\", \"0 kg m2\"]\nframe = \"robot\"\n";
+        let design = design(&ROBOT.replace("[[robot]]", &format!("{masses}[[robot]]")));
+        let zero = ZeroPose { crank: 1.57, rocker: 1.57 };
+        let carrier = drive(&design, &zero).unwrap().masses.carrier.unwrap();
+        assert!(
+            (carrier.centre - Vector3::new(-0.18, -0.01, 0.0)).norm() < 1e-12,
+            "{}",
+            carrier.centre
+        );
+        let Inertia::Tensor(t) = carrier.inertia else { panic!("six figures were given") };
+        // The robot's z is the drawing's x, its x the drawing's y, its y the drawing's z.
+        assert!((t.diagonal() - Vector3::new(2.5, 1.0, 2.0)).norm() < 1e-12);
+    }
+}
