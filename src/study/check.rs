@@ -9,6 +9,7 @@ use super::fault::Fault;
 use super::findings::{
     Advice, Check, Limit, LinkageFacts, Located, RatioRange, StrokeRow, ZeroPose,
 };
+use super::inertia::inertia;
 use super::mechanism::Mechanism;
 use super::stroke_table::stroke_table;
 use super::verdict::Case;
@@ -33,7 +34,10 @@ pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
         limits,
         turns: mechanism.stroke.motor,
     };
-    let judged = case.judge(&figures);
+    let zero =
+        ZeroPose { crank: mechanism.branch.zero_crank(), rocker: mechanism.branch.zero_rocker() };
+    let inertia = inertia(design, &mechanism, &joint, &zero);
+    let judged = case.judge(&figures, &inertia);
     let verdict = judged.verdict;
     let (proved_joint, undecided_joint) = match verdict {
         Verdict::Equivalent if judged.proved => (Some(case.joint_range(case.turns)), Vec::new()),
@@ -48,10 +52,7 @@ pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
         basis: design.accept.over,
         proved: judged.proved,
         linkage: facts(&mechanism.branch),
-        zero: ZeroPose {
-            crank: mechanism.branch.zero_crank(),
-            rocker: mechanism.branch.zero_rocker(),
-        },
+        zero,
         stroke: mechanism.stroke,
         stroke_by: design.stroke.by,
         direct_joint: joint,
@@ -69,15 +70,17 @@ pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
         witness: judged.witness,
         proved_joint,
         undecided_joint,
+        inertia: inertia.ok(),
         extremes: case.extremes(),
         advice: advice(&mechanism, &figures, &limits),
         curve: stroke_table(&mechanism, &joint, CURVE).iter().map(StrokeRow::from).collect(),
         warnings: Vec::new(),
-        unused: warnings::unused(design),
+        unused: Vec::new(),
     };
     (check.crank_limit, check.change_point) = barriers(&mechanism);
     check.reason = phrases::reason(&check);
     check.warnings = warnings::of(design, &check);
+    check.unused = warnings::unused(design, &check);
     Ok(check)
 }
 

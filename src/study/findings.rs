@@ -4,6 +4,8 @@ use crate::design::{Basis, StrokeBy};
 use crate::equivalence::{Change, DirectJoint, Outcome, Verdict, Witness};
 use crate::linkage::{BarrierKind, Class, Closure, FourBar, Kind, Stroke};
 
+use super::inertia::InertiaFindings;
+
 /// Everything `check` finds.
 #[derive(Clone, Debug)]
 pub struct Check {
@@ -55,6 +57,8 @@ pub struct Check {
     pub proved_joint: Option<[f64; 2]>,
     /// Stretches of joint turns, ascending, over which the search could not decide.
     pub undecided_joint: Vec<[f64; 2]>,
+    /// What the direct joint weighs, where the masses are given.
+    pub inertia: Option<InertiaFindings>,
     /// How far it would still hold.
     pub extremes: Extremes,
     /// What would make the drawn linkage equivalent, where it is not.

@@ -8,6 +8,7 @@ use crate::linkage::{Branch, Extreme};
 
 use super::family::drawn_family;
 use super::findings::{Criterion, Extremes};
+use super::inertia::InertiaFindings;
 
 /// Names of the criteria that the proof covers, in its order.
 const PROVED: [&str; 3] = ["angle", "ratio", "transmission_angle"];
@@ -42,7 +43,11 @@ impl Case<'_> {
     }
 
     /// Every criterion over the verdict's family.
-    pub(super) fn judge(&self, figures: &Figures) -> Judged {
+    pub(super) fn judge(
+        &self,
+        figures: &Figures,
+        inertia: &Result<InertiaFindings, String>,
+    ) -> Judged {
         let found = self.prover.judge(&self.family(), self.turns);
         let nominal = [figures.angle, figures.ratio, figures.transmission_angle];
         let limits = [self.limits.angle, self.limits.ratio, self.limits.transmission_angle];
@@ -54,7 +59,7 @@ impl Case<'_> {
                 self.criterion(name, limit, figure, &finding, found.assembly)
             })
             .collect();
-        criteria.insert(2, inertia(self.design));
+        criteria.insert(2, inertia_criterion(self.design, inertia));
         let verdict = Verdict::of(criteria.iter().map(|c| c.outcome));
         let proved = match verdict {
             Verdict::Equivalent => assessed(&criteria).all(|c| c.proved),
@@ -224,22 +229,30 @@ fn worst_witness(criteria: &[Criterion], found: &Findings) -> Option<(&'static s
         .map(|(c, finding)| (c.name, finding.witness))
 }
 
-fn inertia(design: &Design) -> Criterion {
-    let (outcome, note) = if design.accept.inertia_by_hand {
-        (Outcome::Undecided, "asked for by hand, but inertia is not computed yet")
-    } else {
-        (Outcome::NotAssessed, "inertia is not computed yet")
+/// The inertia criterion: computed for the drawn linkage, not proved.
+fn inertia_criterion(design: &Design, found: &Result<InertiaFindings, String>) -> Criterion {
+    let limit = design.accept.inertia;
+    let (nominal, at, outcome, note) = match found {
+        Ok(found) => {
+            let holds = found.error.value <= limit;
+            let outcome = if holds { Outcome::Holds } else { Outcome::Fails };
+            let note =
+                format!("{} figure, computed for the drawn lengths, not proved", found.over.name());
+            (Some(found.error.value), Some(found.error.at_joint), outcome, note)
+        }
+        Err(why) if design.accept.inertia_by_hand => (None, None, Outcome::Undecided, why.clone()),
+        Err(why) => (None, None, Outcome::NotAssessed, why.clone()),
     };
     Criterion {
         name: "inertia",
-        limit: design.accept.inertia,
-        nominal: None,
-        worst_at_joint: None,
+        limit,
+        nominal,
+        worst_at_joint: at,
         tolerance_bound: None,
         nominal_bound: None,
-        worst_seen: None,
+        worst_seen: nominal.filter(|_| outcome == Outcome::Fails),
         outcome,
         proved: false,
-        note: Some(note.to_owned()),
+        note: Some(note),
     }
 }

@@ -109,19 +109,14 @@ fn axis_away(design: &Design) -> Option<Warning> {
 
 /// Tables that are read and kept but that `check` cannot use yet.
 #[must_use]
-pub(super) fn unused(design: &Design) -> Vec<&'static str> {
-    let mass = &design.mass;
+pub(super) fn unused(design: &Design, check: &Check) -> Vec<&'static str> {
     let pins = &design.pins;
-    let any_mass = [&mass.crank, &mass.coupler, &mass.child, &mass.carrier, &mass.carried]
-        .into_iter()
-        .any(Option::is_some);
     let any_pin =
         [&pins.motor, &pins.crank, &pins.rocker, &pins.joint].into_iter().any(Option::is_some);
     [
-        (any_mass, "[mass]"),
         (design.rod.is_some(), "[rod]"),
         (any_pin || pins.friction.is_some(), "[pins]"),
-        (design.motion.is_some(), "[motion]"),
+        (design.motion.is_some() && check.inertia.is_none(), "[motion]"),
         (!design.together.is_empty(), "[tolerance] together"),
     ]
     .into_iter()
