@@ -22,12 +22,14 @@
 //! | `balance` | what moves freely between carrier and child, so that both stay real bodies |
 //! | `counterweight` | what would make a parallelogram's replacement exact |
 //! | `fidelity` | how far the replacement is from the linkage |
+//! | `certificate` | a bound of that for every pose and every linkage in a box |
 //! | `shortcuts` | what each usual shortcut costs |
 //! | `rod`, `pin` | strength and stiffness of the parts |
 //! | `loads` | torque, speed, forces, play and losses over the stroke |
 
 mod balance;
 mod body;
+mod certificate;
 mod counterweight;
 mod course;
 mod fault;
@@ -43,6 +45,7 @@ mod rod;
 mod shortcuts;
 
 pub use body::{Body, BodyFault, Inertia};
+pub use certificate::Certificate;
 pub use counterweight::Counterweight;
 pub use course::Course;
 pub use fault::DynamicsFault;

@@ -36,7 +36,7 @@ pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
     };
     let zero =
         ZeroPose { crank: mechanism.branch.zero_crank(), rocker: mechanism.branch.zero_rocker() };
-    let inertia = inertia(design, &mechanism, &joint, &zero);
+    let inertia = inertia(design, &mechanism, &joint, &zero, &case.family());
     let judged = case.judge(&figures, &inertia);
     let verdict = judged.verdict;
     let (proved_joint, undecided_joint) = match verdict {

@@ -2,10 +2,10 @@
 
 use crate::design::{Design, MotionEnvelope};
 use crate::dynamics::{
-    Counterweight, Course, DynamicsFault, Envelope, Fidelity, MeasuredOver, Replacement, Shortcut,
-    ShortcutCost, fidelity, shortcut_table, torque_error_bound,
+    Certificate, Counterweight, Course, DynamicsFault, Envelope, Fidelity, MeasuredOver,
+    Replacement, Shortcut, ShortcutCost, fidelity, shortcut_table, torque_error_bound,
 };
-use crate::equivalence::DirectJoint;
+use crate::equivalence::{DirectJoint, Family};
 use crate::linkage::Extreme;
 
 use super::drive::{drive, missing_for_inertia};
@@ -19,6 +19,8 @@ pub struct InertiaFindings {
     pub over: MeasuredOver,
     /// The headline figure: the largest error of kinetic energy for any motion, as a share.
     pub error: Located,
+    /// A certified bound of it over the verdict's linkages and every pose; `None` where the proof does not reach.
+    pub bound: Option<f64>,
     /// All figures.
     pub fidelity: Fidelity,
     /// The direct joint with real bodies, or why there is none.
@@ -41,6 +43,7 @@ pub(super) fn inertia(
     mechanism: &Mechanism,
     joint: &DirectJoint,
     zero: &ZeroPose,
+    family: &Family,
 ) -> Result<InertiaFindings, String> {
     let missing = missing_for_inertia(design);
     if !missing.is_empty() {
@@ -62,6 +65,15 @@ pub(super) fn inertia(
     };
     let fidelity = fidelity(&course, masses, &tree);
     let (over, worst) = fidelity.headline();
+    let bound = replacement.as_ref().ok().and_then(|replacement| {
+        let branch = &mechanism.branch;
+        let (bars, crank_error) = (family.bars, family.crank_error);
+        Certificate { branch, masses, replacement, over, bars, crank_error }.bound(
+            mechanism.stroke.motor,
+            1.2 * worst.value,
+            design.accept.inertia,
+        )
+    });
     let n = masses.gear_ratio() * joint.ratio;
     Ok(InertiaFindings {
         over,
@@ -69,6 +81,7 @@ pub(super) fn inertia(
             value: worst.value,
             at_joint: mechanism.branch.joint_turn(worst.turn).unwrap_or(f64::NAN),
         },
+        bound,
         fidelity,
         plain_armature: n * n * masses.rotor_inertia(),
         shortcuts: shortcut_table(&course, masses, joint.ratio).unwrap_or_default(),

@@ -229,30 +229,48 @@ fn worst_witness(criteria: &[Criterion], found: &Findings) -> Option<(&'static s
         .map(|(c, finding)| (c.name, finding.witness))
 }
 
-/// The inertia criterion: computed for the drawn linkage, not proved.
+/// The inertia criterion: proved where the certificate reaches the limit; else computed for the drawn lengths, which
+/// shows nothing of the others within tolerance.
 fn inertia_criterion(design: &Design, found: &Result<InertiaFindings, String>) -> Criterion {
-    let limit = design.accept.inertia;
-    let (nominal, at, outcome, note) = match found {
-        Ok(found) => {
-            let holds = found.error.value <= limit;
-            let outcome = if holds { Outcome::Holds } else { Outcome::Fails };
-            let note =
-                format!("{} figure, computed for the drawn lengths, not proved", found.over.name());
-            (Some(found.error.value), Some(found.error.at_joint), outcome, note)
-        }
-        Err(why) if design.accept.inertia_by_hand => (None, None, Outcome::Undecided, why.clone()),
-        Err(why) => (None, None, Outcome::NotAssessed, why.clone()),
+    let (limit, over) = (design.accept.inertia, design.accept.over);
+    let not_assessed =
+        if design.accept.inertia_by_hand { Outcome::Undecided } else { Outcome::NotAssessed };
+    let outcome = match found {
+        Err(_) => not_assessed,
+        Ok(found) if found.error.value > limit => Outcome::Fails,
+        Ok(found) if found.bound.is_some() => Outcome::Holds,
+        Ok(_) if over == Basis::Nominal => Outcome::Holds,
+        Ok(_) => Outcome::Undecided,
     };
+    let figures = found.as_ref().ok();
+    let bound = figures.and_then(|f| f.bound);
     Criterion {
         name: "inertia",
         limit,
-        nominal,
-        worst_at_joint: at,
-        tolerance_bound: None,
-        nominal_bound: None,
-        worst_seen: nominal.filter(|_| outcome == Outcome::Fails),
+        nominal: figures.map(|f| f.error.value),
+        worst_at_joint: figures.map(|f| f.error.at_joint),
+        tolerance_bound: bound.filter(|_| over == Basis::Tolerance),
+        nominal_bound: bound.filter(|_| over == Basis::Nominal),
+        worst_seen: figures.map(|f| f.error.value).filter(|_| outcome == Outcome::Fails),
         outcome,
-        proved: false,
-        note: Some(note),
+        proved: outcome == Outcome::Fails || (outcome == Outcome::Holds && bound.is_some()),
+        note: inertia_note(found, over),
+    }
+}
+
+fn inertia_note(found: &Result<InertiaFindings, String>, over: Basis) -> Option<String> {
+    let found = match found {
+        Ok(found) => found,
+        Err(why) => return Some(why.clone()),
+    };
+    let figure = format!("{} figure", found.over.name());
+    match (found.bound, over) {
+        (Some(_), _) => {
+            Some(format!("{figure}, the largest error of kinetic energy for any such motion"))
+        }
+        (None, Basis::Nominal) => Some(format!("{figure}, computed, not proved")),
+        (None, Basis::Tolerance) => Some(format!(
+            "{figure} of the drawn lengths; it was not proved for all within tolerance"
+        )),
     }
 }
