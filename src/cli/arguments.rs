@@ -20,9 +20,8 @@ pub(super) enum Command {
     Check(CheckArguments),
     Stroke(StrokeArguments),
     Tolerance(ToleranceArguments),
+    Loads(LoadsArguments),
     Emit(EmitArguments),
-    #[command(hide = true)]
-    Loads(Later),
     #[command(hide = true)]
     Report(Later),
     #[command(hide = true)]
@@ -115,6 +114,20 @@ impl From<DistributionName> for Distribution {
             DistributionName::Triangular => Self::Triangular,
         }
     }
+}
+
+/// Torque, speed, rod force, pin loads, buckling, play and stiffness over the stroke.
+#[derive(Args, Debug)]
+#[command(after_help = "Example: unloop loads models/ankle.toml")]
+pub(super) struct LoadsArguments {
+    /// Design file; `-` is standard input
+    #[arg(value_name = "DESIGN")]
+    pub(super) design: PathBuf,
+    /// Findings as JSON on standard output
+    #[arg(long)]
+    pub(super) json: bool,
+    #[arg(long, hide = true, value_name = "FILE")]
+    pub(super) plot: Option<PathBuf>,
 }
 
 /// The direct joint as URDF, SDFormat or MJCF, with NAME.joint.json beside it.

@@ -5,6 +5,7 @@ mod check;
 mod designs;
 mod emit;
 mod exit;
+mod loads;
 mod not_built;
 mod stroke;
 mod terminal;
@@ -36,7 +37,7 @@ fn execute(command: &Command) -> Exit {
         Command::Stroke(arguments) => stroke::run(arguments),
         Command::Emit(arguments) => emit::run(arguments),
         Command::Tolerance(arguments) => tolerance::run(arguments),
-        Command::Loads(_) => not_built::say("loads"),
+        Command::Loads(arguments) => loads::run(arguments),
         Command::Report(_) => not_built::say("report"),
         Command::Find(_) => not_built::say("find"),
         Command::Fold(_) => not_built::say("fold"),

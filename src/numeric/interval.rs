@@ -167,23 +167,6 @@ impl Interval {
         Self { lo: self.lo.min(other.lo), hi: self.hi.max(other.hi) }
     }
 
-    /// The product with one float: as `self * Interval::point(x)`, with two products instead of four.
-    #[inline]
-    #[must_use]
-    pub fn scaled(self, x: f64) -> Self {
-        if x == 0.0 || self == Self::ZERO {
-            return if x.is_nan() { Self::ENTIRE } else { Self::ZERO };
-        }
-        let (a, b) = (end_product(self.lo, x), end_product(self.hi, x));
-        if x > 0.0 && x.is_finite() {
-            outward(a, b)
-        } else if x.is_finite() {
-            outward(b, a)
-        } else {
-            Self::ENTIRE
-        }
-    }
-
     /// Absolute values.
     #[must_use]
     pub fn abs(self) -> Self {

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::design::Basis;
 use crate::linkage::Closure;
-use crate::study::{Check, Limit, LinkageFacts, Located};
+use crate::study::{Check, InertiaFindings, Limit, LinkageFacts, Located};
 
 use super::words::{outcome_word, verdict_word};
 
@@ -34,6 +34,7 @@ struct CheckJson<'a> {
     rocker_limit: JointLimitJson,
     swing_joint_rad: [Option<f64>; 2],
     axial_offsets_m: Option<[f64; 3]>,
+    inertia: Option<InertiaJson>,
     advice: Option<AdviceJson>,
     not_used: &'a [&'static str],
     warnings: Vec<WarningJson<'a>>,
@@ -116,6 +117,76 @@ struct CriterionJson<'a> {
     outcome: &'static str,
     proved: bool,
     note: Option<&'a str>,
+}
+
+/// `error` is the criterion's figure, over the motions named; `armature_kg_m2` is null where no real bodies were found.
+#[derive(Serialize)]
+struct InertiaJson {
+    over: &'static str,
+    error: f64,
+    at_joint_rad: f64,
+    bound: Option<f64>,
+    carrier_fixed: f64,
+    planar: Option<f64>,
+    spatial: Option<f64>,
+    planar_with_carried: Option<f64>,
+    spatial_with_carried: Option<f64>,
+    gravity_torque_error_n_m: f64,
+    motion_torque_error_n_m: Option<f64>,
+    armature_kg_m2: ArmatureJson,
+    counterweight_missing_kg_m: Option<[f64; 2]>,
+    shortcuts: Vec<ShortcutJson>,
+    left_out: Vec<&'static str>,
+}
+
+#[derive(Serialize)]
+struct ArmatureJson {
+    split: Option<f64>,
+    plain: f64,
+}
+
+#[derive(Serialize)]
+struct ShortcutJson {
+    model: &'static str,
+    carrier_fixed: f64,
+    planar: Option<f64>,
+    spatial: Option<f64>,
+    gravity_torque_error_n_m: f64,
+}
+
+fn inertia(found: &InertiaFindings) -> InertiaJson {
+    let f = &found.fidelity;
+    let value = |e: Option<crate::linkage::Extreme>| e.map(|e| e.value);
+    InertiaJson {
+        over: found.over.name(),
+        error: found.error.value,
+        at_joint_rad: found.error.at_joint,
+        bound: found.bound,
+        carrier_fixed: f.fixed.value,
+        planar: value(f.planar),
+        spatial: value(f.spatial),
+        planar_with_carried: value(f.planar_carried),
+        spatial_with_carried: value(f.spatial_carried),
+        gravity_torque_error_n_m: f.gravity_torque.value,
+        motion_torque_error_n_m: value(found.torque_error),
+        armature_kg_m2: ArmatureJson {
+            split: found.replacement.as_ref().ok().map(|r| r.tree.armature),
+            plain: found.plain_armature,
+        },
+        counterweight_missing_kg_m: found.counterweight.map(|c| c.missing()),
+        shortcuts: found
+            .shortcuts
+            .iter()
+            .map(|s| ShortcutJson {
+                model: s.shortcut.name(),
+                carrier_fixed: s.fidelity.fixed.value,
+                planar: value(s.fidelity.planar),
+                spatial: value(s.fidelity.spatial),
+                gravity_torque_error_n_m: s.fidelity.gravity_torque.value,
+            })
+            .collect(),
+        left_out: found.left_out.clone(),
+    }
 }
 
 #[derive(Serialize)]
@@ -279,6 +350,7 @@ pub fn check_json(check: &Check) -> serde_json::Result<serde_json::Value> {
         },
         swing_joint_rad: check.swing.map(|x| x.is_finite().then_some(x)),
         axial_offsets_m: check.axial_offsets,
+        inertia: check.inertia.as_ref().map(inertia),
         advice: advice(check),
         not_used: &check.unused,
         warnings: check

@@ -12,6 +12,7 @@ use crate::study::{Check, degrees, figure, lengths, percent, title};
 
 use crate::units::{millimetres, rounded_down};
 
+use super::inertia_text::inertia_text;
 use super::picture::{Picture, draw};
 use super::style::Style;
 use super::words::{outcome_shown, warnings_shown, wrapped};
@@ -25,6 +26,7 @@ pub fn check_text(check: &Check, style: Style) -> String {
         facts(check),
         picture(check, style),
         criteria(check, style),
+        check.inertia.as_ref().map_or_else(String::new, |found| inertia_text(found, style)),
         reach(check, style),
         advice(check, style),
         warnings(check, style),

@@ -2,6 +2,9 @@
 
 mod check_json;
 mod check_text;
+mod inertia_text;
+mod loads_json;
+mod loads_text;
 mod picture;
 mod stroke_tables;
 mod style;
@@ -12,6 +15,8 @@ mod words;
 
 pub use check_json::check_json;
 pub use check_text::check_text;
+pub use loads_json::loads_json;
+pub use loads_text::loads_text;
 pub use stroke_tables::{stroke_csv, stroke_json, stroke_text};
 pub use style::Style;
 pub use tolerance_json::tolerance_json;

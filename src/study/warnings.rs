@@ -110,12 +110,7 @@ fn axis_away(design: &Design) -> Option<Warning> {
 /// Tables that are read and kept but that `check` cannot use yet.
 #[must_use]
 pub(super) fn unused(design: &Design, check: &Check) -> Vec<&'static str> {
-    let pins = &design.pins;
-    let any_pin =
-        [&pins.motor, &pins.crank, &pins.rocker, &pins.joint].into_iter().any(Option::is_some);
     [
-        (design.rod.is_some(), "[rod]"),
-        (any_pin || pins.friction.is_some(), "[pins]"),
         (design.motion.is_some() && check.inertia.is_none(), "[motion]"),
         (!design.together.is_empty(), "[tolerance] together"),
     ]

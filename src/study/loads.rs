@@ -1,0 +1,107 @@
+//! What the drive of one design bears over its stroke.
+
+use crate::design::{self, Design};
+use crate::dynamics::{self, Bearings, Course, DynamicsFault, Motor, Parts, Pin, Rod};
+
+use super::fault::Fault;
+use super::inertia::in_words;
+use super::mechanism::Mechanism;
+
+/// Loads over the stroke. All worst poses are computed, not proved.
+#[derive(Clone, Debug)]
+pub struct LoadFindings {
+    /// The design's name.
+    pub design: String,
+    /// What was found.
+    pub loads: dynamics::Loads,
+    /// Motor and joint turns that belong together at the worst poses: [`LoadFindings::joint_at`] looks up here.
+    branch: crate::linkage::Branch,
+    /// Tables that would tell more, named as in the file.
+    pub missing: Vec<&'static str>,
+}
+
+impl LoadFindings {
+    /// The joint turn at a motor turn, rad.
+    #[must_use]
+    pub fn joint_at(&self, turn: f64) -> f64 {
+        self.branch.joint_turn(turn).unwrap_or(f64::NAN)
+    }
+}
+
+/// The loads of `design`.
+///
+/// # Errors
+/// Every fault of the design that keeps its linkage from running over its stroke, a dead point inside it included.
+pub fn loads(design: &Design) -> Result<LoadFindings, Vec<Fault>> {
+    let mechanism = Mechanism::of(design)?;
+    let course =
+        Course::over(&mechanism.branch, mechanism.stroke).map_err(|f| vec![dead_point(&f)])?;
+    let found = dynamics::loads(&course, &parts(design));
+    Ok(LoadFindings {
+        design: design.name.clone(),
+        loads: found,
+        missing: missing(design),
+        branch: mechanism.branch.clone(),
+    })
+}
+
+fn dead_point(fault: &DynamicsFault) -> Fault {
+    Fault {
+        parameter: design::Parameter::StrokeFirst,
+        message: "the loads have no bound over this stroke".to_owned(),
+        label: in_words(fault),
+        help: "end the stroke short of it".to_owned(),
+    }
+}
+
+fn parts(design: &Design) -> Parts {
+    let motor = design.actuator.as_ref().map_or_else(Motor::default, |a| Motor {
+        peak_torque: a.peak_torque,
+        rated_torque: a.rated_torque,
+        max_speed: a.max_speed,
+    });
+    let rod = design.rod.as_ref().map(|r| Rod {
+        outer: r.outer,
+        inner: r.inner,
+        modulus: r.modulus,
+        yield_stress: r.yield_stress,
+    });
+    let pins = &design.pins;
+    let bearings = Bearings {
+        motor: pin(pins.motor.as_ref()),
+        crank: pin(pins.crank.as_ref()),
+        rocker: pin(pins.rocker.as_ref()),
+        joint: pin(pins.joint.as_ref()),
+        friction: pins.friction,
+    };
+    Parts { motor, rod, bearings }
+}
+
+fn pin(pin: Option<&design::Pin>) -> Pin {
+    pin.map_or_else(Pin::default, |p| Pin {
+        clearance: Some(p.clearance),
+        diameter: p.diameter,
+        width: p.width,
+    })
+}
+
+fn missing(design: &Design) -> Vec<&'static str> {
+    let actuator = design.actuator.as_ref();
+    let rod = design.rod.as_ref();
+    let pins = &design.pins;
+    let any_pin =
+        [&pins.motor, &pins.crank, &pins.rocker, &pins.joint].into_iter().any(Option::is_some);
+    [
+        (actuator.and_then(|a| a.peak_torque).is_none(), "[actuator] peak_torque"),
+        (actuator.and_then(|a| a.rated_torque).is_none(), "[actuator] rated_torque"),
+        (actuator.and_then(|a| a.max_speed).is_none(), "[actuator] max_speed"),
+        (rod.is_none(), "[rod]"),
+        (rod.is_some_and(|r| r.modulus.is_none()), "[rod] modulus"),
+        (rod.is_some_and(|r| r.yield_stress.is_none()), "[rod] yield"),
+        (!any_pin, "[pins]"),
+        (pins.friction.is_none(), "[pins] friction"),
+    ]
+    .into_iter()
+    .filter_map(|(missing, name)| missing.then_some(name))
+    .collect()
+}
