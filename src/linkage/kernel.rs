@@ -9,6 +9,8 @@
 //! The same lines are compiled twice, for any x86-64 and for one with AVX2, and the fitting one is chosen at run time;
 //! nothing is fused, so that both give the same bits. Derived here.
 
+use crate::numeric::wide::{Work, widely};
+
 use super::four_bar::FourBar;
 use super::pose::Closure;
 
@@ -27,42 +29,40 @@ pub struct Batch<'a> {
 
 /// Velocity ratio and transmission angle of `bars` at every tabulated crank direction, all on the side of `closure`.
 pub fn sweep_batch(bars: &FourBar, closure: Closure, batch: Batch<'_>) {
-    #[cfg(target_arch = "x86_64")]
-    if std::arch::is_x86_feature_detected!("avx2") {
-        // The one exception to `unsafe_code = "deny"`: the processor was just asked whether it has AVX2.
-        #[allow(unsafe_code, reason = "calling a function compiled for AVX2 after asking for AVX2")]
-        unsafe {
-            sweep_with_avx2(bars, closure, batch);
+    widely(Poses { bars: *bars, closure, batch });
+}
+
+struct Poses<'a> {
+    bars: FourBar,
+    closure: Closure,
+    batch: Batch<'a>,
+}
+
+impl Work for Poses<'_> {
+    #[inline(always)]
+    fn run(self) {
+        let FourBar { ground: g, crank: a, coupler: b, rocker: c } = self.bars;
+        let (half_c, c2_less_b2, per_b) = (0.5 / c, (c - b) * (c + b), 1.0 / b);
+        let (sum, two_ag, sign) = (a * a + g * g, 2.0 * a * g, self.closure.sign());
+        let poses = self
+            .batch
+            .cos
+            .iter()
+            .zip(self.batch.sin)
+            .zip(self.batch.velocity_ratio)
+            .zip(self.batch.sin_transmission);
+        for (((&ex, &ey), ratio), sin_mu) in poses {
+            let h2 = sum - two_ag * ex;
+            let k = (c2_less_b2 + h2) * half_c;
+            let s = sign * (h2 - k * k).sqrt();
+            let (hx, hy) = (a * ex - g, a * ey);
+            // w·e⊥ h² and S h², so that one division serves.
+            let along = c * k - h2;
+            let cs = c * s;
+            let (wx, wy) = (along * hx - cs * hy, along * hy + cs * hx);
+            *ratio = a * (wy * ex - wx * ey) / (cs * h2);
+            *sin_mu = s.abs() * per_b;
         }
-        return;
-    }
-    sweep_plainly(bars, closure, batch);
-}
-
-#[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx2")]
-fn sweep_with_avx2(bars: &FourBar, closure: Closure, batch: Batch<'_>) {
-    sweep_plainly(bars, closure, batch);
-}
-
-#[inline(always)]
-fn sweep_plainly(bars: &FourBar, closure: Closure, batch: Batch<'_>) {
-    let FourBar { ground: g, crank: a, coupler: b, rocker: c } = *bars;
-    let (half_c, c2_less_b2, per_b) = (0.5 / c, (c - b) * (c + b), 1.0 / b);
-    let (sum, two_ag, sign) = (a * a + g * g, 2.0 * a * g, closure.sign());
-    let poses =
-        batch.cos.iter().zip(batch.sin).zip(batch.velocity_ratio).zip(batch.sin_transmission);
-    for (((&ex, &ey), ratio), sin_mu) in poses {
-        let h2 = sum - two_ag * ex;
-        let k = (c2_less_b2 + h2) * half_c;
-        let s = sign * (h2 - k * k).sqrt();
-        let (hx, hy) = (a * ex - g, a * ey);
-        // w·e⊥ h² and S h², so that one division serves.
-        let along = c * k - h2;
-        let cs = c * s;
-        let (wx, wy) = (along * hx - cs * hy, along * hy + cs * hx);
-        *ratio = a * (wy * ex - wx * ey) / (cs * h2);
-        *sin_mu = s.abs() * per_b;
     }
 }
 
@@ -85,9 +85,9 @@ mod tests {
                 sin_transmission: &mut mu,
             };
             if plain {
-                sweep_plainly(&bars, Closure::Open, batch)
+                Poses { bars, closure: Closure::Open, batch }.run();
             } else {
-                sweep_batch(&bars, Closure::Open, batch)
+                sweep_batch(&bars, Closure::Open, batch);
             }
             (ratio, mu)
         };

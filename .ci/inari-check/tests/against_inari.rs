@@ -9,7 +9,7 @@
 //! a root below 0.
 
 use inari::Interval as Tight;
-use unloop::numeric::{Interval, Scalar as _};
+use inari_check::numeric::{Interval, Scalar as _};
 
 /// xorshift64* (S. Vigna, ACM Trans. Math. Softw. 42 (2016) 30), so that each run is the same.
 struct Random(u64);
