@@ -18,7 +18,8 @@
 //! | `lumping` | a rod as two point masses; a motor's figures behind a ratio |
 //! | `masses` | the parts of one drive |
 //! | `reflected` | the linkage's inertia at one pose: exact |
-//! | `replacement` | one direct joint with a carrier and a child: exact for a parallelogram, else the stroke's means |
+//! | `replacement` | one direct joint with a carrier and a child |
+//! | `parallel`, `means` | its bodies for a parallelogram, and for any other ratio |
 //! | `balance` | what moves freely between carrier and child, so that both stay real bodies |
 //! | `counterweight` | what would make a parallelogram's replacement exact |
 //! | `fidelity` | how far the replacement is from the linkage |
@@ -37,7 +38,9 @@ mod fidelity;
 mod loads;
 mod lumping;
 mod masses;
+mod means;
 mod moments;
+mod parallel;
 mod pin;
 mod reflected;
 mod replacement;

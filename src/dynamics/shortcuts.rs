@@ -11,7 +11,8 @@ use super::course::Course;
 use super::fidelity::{Fidelity, fidelity};
 use super::masses::{Masses, Rotor};
 use super::moments::Moments;
-use super::replacement::{Draft, Tree, is_parallel};
+use super::parallel::is_parallel;
+use super::replacement::{Draft, Tree};
 use crate::linkage::LinkageFault;
 
 /// A way to put a direct joint in the linkage's place.
