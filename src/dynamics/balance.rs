@@ -43,11 +43,21 @@ impl Pair {
             return Ok(self);
         }
         let whole = self.whole_move().filter(|&m| self.moved(m, 1.0).fault().is_none());
-        match (whole, self.fault()) {
+        match (whole, self.hopeless().or_else(|| self.fault())) {
             (Some(whole), _) => Ok(self.moved(whole, self.share(whole))),
             (None, Some(fault)) => Err(fault),
             (None, None) => Ok(self),
         }
+    }
+
+    /// The body that no mass on the axis can help: X is not positive definite.
+    fn hopeless(&self) -> Option<DynamicsFault> {
+        let helpless = |m: &Moments| self.is_spatial && Split::of(m).is_none();
+        let named = |body: &'static str, m: &Moments| {
+            let fault = helpless(m).then(|| self.body(m).check().err())??;
+            Some(DynamicsFault::NoRealBody { body, fault })
+        };
+        named("child", &self.child).or_else(|| named("carrier", &self.carrier))
     }
 
     /// The first body that is none.
@@ -184,6 +194,15 @@ mod tests {
         let child = body(0.9, [0.0, 0.0, 0.0], [1e-3, 1e-3, 1.5e-3]) + Moments::about_z(-2e-3);
         let fault = pair(child).balanced().unwrap_err();
         assert!(matches!(fault, DynamicsFault::NoRealBody { body: "child", .. }));
+    }
+
+    #[test]
+    fn where_the_carrier_is_too_slender_the_carrier_is_named() {
+        let mut both = pair(body(0.9, [0.0, 0.0, 0.0], [1e-3, 1e-3, 1.5e-3]));
+        both.carrier += Moments::about_z(-0.02);
+        both.child += Moments::about_z(2e-3);
+        let fault = both.balanced().unwrap_err();
+        assert!(matches!(fault, DynamicsFault::NoRealBody { body: "carrier", .. }));
     }
 
     #[test]

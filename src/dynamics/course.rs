@@ -112,7 +112,8 @@ impl<'a> Course<'a> {
             .map(|k| at(if k == POSES { to } else { from + step * f64::from(k) }))
             .collect();
         let best = grid.iter().copied().fold(Extreme { value: f64::NAN, turn: from }, larger);
-        let near = |peak: f64| peak.is_finite() && peak >= 0.98 * best.value && best.value > 1e-12;
+        let near =
+            |peak: f64| best.value.abs() > 1e-12 && peak >= best.value - 0.02 * best.value.abs();
         let beside = |k: Option<usize>, other: Extreme| {
             k.and_then(|k| grid.get(k)).copied().unwrap_or(other)
         };

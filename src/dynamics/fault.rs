@@ -48,6 +48,10 @@ impl DynamicsFault {
                 "keep the crank as a body of its own (the coupled or the loop model): a rotor that turns with the joint, \
                  but less far, cannot be a direct joint's armature"
             }
+            Self::NoRealBody { body: "carrier", .. } => {
+                "the carrier is too slender to give up the rotor's and the crank's share: give its real tensor, or keep the crank as a body of its own \
+                 (the coupled or the loop model)"
+            }
             Self::NoRealBody { .. } => {
                 "counterweight the crank, give the real mass of carrier and child, or keep the crank as a body of its own \
                  (the coupled or the loop model)"

@@ -63,5 +63,5 @@ pub use moments::Moments;
 pub use pin::{Pin, PinPlace};
 pub use reflected::{JointInertia, Matrix7, joint_inertia, mass_matrix};
 pub use replacement::{Replacement, Tree};
-pub use rod::{Buckling, BucklingLaw, Rod};
+pub use rod::{Buckling, BucklingLaw, Rod, euler_slenderness};
 pub use shortcuts::{Shortcut, ShortcutCost, shortcut_table};

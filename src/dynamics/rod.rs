@@ -37,6 +37,12 @@ pub struct Buckling {
     pub change_over: Option<f64>,
 }
 
+/// Slenderness at which Euler's stress is `stress` (Pa): π √(E/σ).
+#[must_use]
+pub fn euler_slenderness(modulus: f64, stress: f64) -> f64 {
+    PI * (modulus / stress).sqrt()
+}
+
 impl Rod {
     /// Cross-section, m².
     #[must_use]
@@ -66,7 +72,7 @@ impl Rod {
     pub fn buckling(&self, length: f64) -> Option<Buckling> {
         let modulus = self.modulus?;
         let slenderness = length / self.radius_of_gyration();
-        let change_over = self.yield_stress.map(|limit| PI * (2.0 * modulus / limit).sqrt());
+        let change_over = self.yield_stress.map(|limit| euler_slenderness(modulus, 0.5 * limit));
         let euler = PI * PI * modulus * self.area() / (slenderness * slenderness);
         let johnson = |limit: f64| {
             let share = limit * slenderness * slenderness / (4.0 * PI * PI * modulus);
