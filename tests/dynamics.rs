@@ -263,11 +263,17 @@ fn the_table_of_shortcuts_has_the_pattern_of_a_light_leg() {
     // Bands about 1.5/12.4/14.7, 0/8.9/9.4, 0/3.0/3.1 and 0/0/0 %, the figures of a leg of the same lengths and masses
     // whose mass centres are not known; computed here.
     let [fixed, planar, spatial] = row(Shortcut::ArmatureOnly);
-    (between(fixed, 1.2, 2.0), between(planar, 10.0, 16.0), between(spatial, planar, 1.3 * planar));
+    between(fixed, 1.2, 2.0);
+    between(planar, 10.0, 16.0);
+    between(spatial, planar, 1.3 * planar);
     let [fixed, planar, spatial] = row(Shortcut::NoRotorSplit);
-    (between(fixed, 0.0, 1e-9), between(planar, 7.0, 11.0), between(spatial, planar, 1.1 * planar));
+    between(fixed, 0.0, 1e-9);
+    between(planar, 7.0, 11.0);
+    between(spatial, planar, 1.1 * planar);
     let [fixed, planar, spatial] = row(Shortcut::Full);
-    (between(fixed, 0.0, 1e-9), between(planar, 2.0, 5.0), between(spatial, planar, 1.1 * planar));
+    between(fixed, 0.0, 1e-9);
+    between(planar, 2.0, 5.0);
+    between(spatial, planar, 1.1 * planar);
     assert!(row(Shortcut::Counterweighted).iter().all(|x| *x < 1e-9));
     assert!(row(Shortcut::RodDropped)[1] > row(Shortcut::Full)[1]);
     assert!(row(Shortcut::CrankWelded)[0] > 0.1);

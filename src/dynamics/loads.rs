@@ -178,7 +178,8 @@ pub struct Loads {
     pub without_clearance: Vec<PinPlace>,
     /// The rod's stiffness at the joint where it is lowest, N m/rad, crank held.
     pub stiffness: Option<Extreme>,
-    /// Share of the joint's torque that is left after friction in the pins, where it is lowest.
+    /// Share of the joint's torque that is left after friction in the pins, where it is lowest; at or below 0 the drive
+    /// locks.
     pub efficiency: Option<Extreme>,
     /// Pins without a known diameter, which the efficiency leaves out.
     pub without_diameter: Vec<PinPlace>,
