@@ -5,6 +5,8 @@
 //! The slopes are those of `linkage::PoseOf::rocker_slopes` and `ratio_slopes`, less their value in the zero pose where
 //! each robot is zeroed there.
 
+use std::f64::consts::TAU;
+
 use crate::linkage::{Branch, Closure, FourBar, Half, PoseOf};
 use crate::numeric::search::Objective;
 use crate::numeric::{Interval, Scalar};
@@ -69,10 +71,17 @@ impl Setting<'_> {
         Branch::through(bars, self.branch.zero_crank() + error, self.closure()).ok()
     }
 
+    /// The zero pose's lead of a built linkage, on the sheet next to the drawn one: where the crank may be longer or
+    /// shorter than the ground, the two count whole turns apart.
+    fn zero_lead(&self, built: &Branch) -> f64 {
+        let drawn = self.branch.zero_lead();
+        drawn + libm::remainder(built.zero_lead() - drawn, TAU)
+    }
+
     /// Plain continuation of the joint's lead, as a guess for its enclosure: (at the turn, in the zero pose).
     fn guesses(&self, at: &Point) -> Option<[f64; 2]> {
         let branch = self.branch_at(at)?;
-        let zero = branch.zero_lead();
+        let zero = self.zero_lead(&branch);
         Some([zero + branch.joint_lead(at[TURN]).ok()?, zero])
     }
 }
@@ -135,7 +144,7 @@ impl Objective<VARIABLES> for AngleError<'_> {
             Zeroing::OnEachRobot => branch.joint_lead(at[TURN]).ok()?,
             Zeroing::AsDrawn => {
                 branch.joint_lead(at[TURN]).ok()?
-                    + (branch.zero_lead() - s.branch.zero_lead())
+                    + (s.zero_lead(&branch) - s.branch.zero_lead())
                     + at[CRANK_ERROR]
             }
         };
