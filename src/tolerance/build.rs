@@ -249,17 +249,14 @@ fn read_node<const TURNED: bool>(
 
 /// Adds a node's errors to the straight line through them.
 #[inline(always)]
-#[allow(
-    clippy::indexing_slicing,
-    reason = "every lane index stays below LANES, the length of every array"
-)]
 fn add_to_fit(node: &Node, sines: &Lane, seen: &mut Seen) {
-    for i in 0..LANES {
+    let sums = seen.fit_slope.iter_mut().zip(&mut seen.fit_offset);
+    for (sine, (slope, offset)) in sines.iter().zip(sums) {
         // asin to 1e-9 for errors below 10 deg.
-        let (sine, s2) = (sines[i], sines[i] * sines[i]);
+        let s2 = sine * sine;
         let error = sine * (1.0 + s2 * (1.0 / 6.0 + s2 * (0.075 + s2 * (15.0 / 336.0))));
-        seen.fit_slope[i] += node.fit_slope * error;
-        seen.fit_offset[i] += node.fit_offset * error;
+        *slope += node.fit_slope * error;
+        *offset += node.fit_offset * error;
     }
 }
 
@@ -305,7 +302,7 @@ impl Readings {
 
     /// Largest |angle error|; beyond 90 deg only that it is so.
     fn angle(&self, course: &Course, lane: usize) -> f64 {
-        if !(of(&self.seen.facing, lane) > 0.0) {
+        if of(&self.seen.facing, lane) <= 0.0 {
             return std::f64::consts::PI;
         }
         let top = |side: f64, at: f64| {
