@@ -17,6 +17,7 @@ mod four_bar;
 mod kernel;
 mod pose;
 mod sensitivity;
+mod stationary;
 mod sweep;
 
 pub use branch::{Barrier, BarrierKind, Branch};

@@ -1,17 +1,15 @@
 //! The stroke, and the extremes over it: found, not sampled.
 //!
-//! The velocity ratio's stationary poses are isolated by bisecting the stroke with interval arithmetic: a piece is
-//! done when the slope of the ratio certainly has one sign, or its curvature certainly has one, or the ratio certainly
-//! stays the same to the last digits. Between stationary poses the ratio is monotone, so that every extreme of ratio
-//! and angle error lies at a known pose or at the one root of a piece.
+//! Between the stationary poses of the velocity ratio the ratio is monotone, so that every extreme of ratio and angle
+//! error lies at a known pose or at the one root of a piece.
 
 use std::f64::consts::TAU;
 
-use crate::numeric::{Interval, roots};
+use crate::numeric::roots;
 
 use super::branch::Branch;
-use super::four_bar::{FourBar, LinkageFault};
-use super::pose::{Half, PoseOf};
+use super::four_bar::LinkageFault;
+use super::stationary::stationary_turns;
 
 /// Which angle a stroke is given in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -33,8 +31,6 @@ pub struct Stroke {
 
 /// Strokes beyond this are refused, rad.
 const LONGEST: f64 = 100.0 * TAU;
-/// No stroke has more turns of the crank.
-const MOST_TURNS: u32 = 201;
 
 impl Stroke {
     /// The stroke `range` (rad, ascending, turns from the zero pose) of `drive` on `branch`.
@@ -271,90 +267,6 @@ fn extremes(mut figures: impl Iterator<Item = Extreme>) -> [Extreme; 2] {
         let (lower, higher) = (lost || e.value < low.value, lost || e.value > high.value);
         [if lower { e } else { low }, if higher { e } else { high }]
     })
-}
-
-/// Pieces of the stroke wider than this, rad, are halved without a look.
-const WIDEST: f64 = std::f64::consts::FRAC_PI_4;
-
-/// No piece is halved that is shorter than this, rad: its ends decide. Nothing of the ratio is so narrow but at a change
-/// point.
-const SHORTEST: f64 = 1e-11;
-
-/// No piece is halved any more after so many: a guard against lengths that nobody builds.
-const PIECES: u32 = 50_000;
-
-/// A change of the ratio below this is none.
-const FLAT: f64 = 4e-15;
-
-/// Motor turns inside the stroke at which the velocity ratio is stationary. Every turn of the crank is like the first,
-/// which is looked through a little further than once, so that none is lost at the seam.
-fn stationary_turns(branch: &Branch, motor: [f64; 2]) -> Vec<f64> {
-    let [from, to] = motor;
-    let first = stationary_in(branch, [from, to.min(from + TAU + 1e-3)]);
-    let again = |turn: f64| {
-        let later = move |k: u32| turn + f64::from(k) * TAU;
-        (0..MOST_TURNS).map(later).take_while(move |&later| later <= to)
-    };
-    first.into_iter().flat_map(again).collect()
-}
-
-fn stationary_in(branch: &Branch, [from, to]: [f64; 2]) -> Vec<f64> {
-    let bars = branch.bars().exactly();
-    let slope = |turn: f64| branch.pose(turn).map_or(f64::NAN, |p| p.velocity_ratio_slope());
-    let mut looked_at = 0_u32;
-    let mut found = Vec::new();
-    let mut pieces = vec![Interval::new(from, to)];
-    while let Some(piece) = pieces.pop() {
-        let width = piece.hi() - piece.lo();
-        let coarse = width > WIDEST;
-        let shape = if coarse { Shape::Unknown } else { shape_over(branch, &bars, piece) };
-        looked_at += 1;
-        match shape {
-            Shape::Monotone => {}
-            Shape::Unknown if width > SHORTEST && (coarse || looked_at < PIECES) => {
-                pieces.extend(piece.halves());
-            }
-            Shape::Settled | Shape::Unknown => {
-                if slope(piece.lo()) * slope(piece.hi()) <= 0.0 {
-                    found.push(roots::bracketed(slope, piece.lo(), piece.hi()));
-                }
-            }
-        }
-    }
-    found
-}
-
-/// What is certain about the velocity ratio over a piece of the stroke.
-enum Shape {
-    /// No stationary pose inside.
-    Monotone,
-    /// At most one stationary pose inside, or none that makes a difference: the ends decide.
-    Settled,
-    /// Neither is certain.
-    Unknown,
-}
-
-fn shape_over(branch: &Branch, bars: &FourBar<Interval>, piece: Interval) -> Shape {
-    let crank = |turn: Interval| Interval::point(branch.zero_crank()) + turn;
-    let pose = |turn: Interval| bars.pose(Half::of_range(crank(turn)), branch.closure());
-    let Some(over) = pose(piece) else {
-        return Shape::Unknown;
-    };
-    let slope = over.velocity_ratio_slope();
-    let curvature = over.velocity_ratio_curvature();
-    let middle = Interval::point(piece.mid());
-    let tighter = pose(middle)
-        .map(|p: PoseOf<Interval>| p.velocity_ratio_slope() + curvature * (piece - middle));
-    let slope = tighter.and_then(|t| t.intersection(slope)).unwrap_or(slope);
-    let change = slope.magnitude() * piece.width();
-    let flat = change <= FLAT * over.velocity_ratio().magnitude().max(1.0);
-    if !slope.contains(0.0) {
-        Shape::Monotone
-    } else if flat || !curvature.contains(0.0) {
-        Shape::Settled
-    } else {
-        Shape::Unknown
-    }
 }
 
 #[cfg(test)]

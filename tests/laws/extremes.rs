@@ -141,6 +141,15 @@ fn a_peak_of_a_few_microradians_is_found_in_a_stroke_of_forty_turns() {
 }
 
 #[test]
+fn a_peak_of_a_tenth_of_a_microradian_is_found_where_the_crank_pin_all_but_meets_the_joint() {
+    // Nearly a kite: P passes B at a ten-millionth of its arm, and the rocker swings round by half a turn meanwhile.
+    let b = bars(0.620_733_373_6, 0.620_733_534_9, 0.126_642_934_3, 0.126_642_905_6);
+    sweep_of(b, 0.2, Closure::Crossed, [-0.5, 0.1], |branch, sweep| {
+        hold_peak(branch, sweep, 0.0, 1e-6);
+    });
+}
+
+#[test]
 fn a_peak_beside_the_end_of_the_stroke_is_found() {
     // Crank-rocker 2e-9 from a change point at 180 deg, stroke ending just past it.
     let b = bars(0.4, 0.1, 0.3, 0.2 + 2e-9);
