@@ -51,7 +51,7 @@ pub(super) fn read(sources: &Sources<'_, '_>) -> Option<Geometry> {
 fn drawn(sources: &Sources<'_, '_>, linkage: &Section<'_>) -> Option<Geometry> {
     let lengths = tolerances::apply(sources.tolerance, lengths::read(linkage));
     let (crank, rocker) = sources.zero.pose(sources.root, Sense::new(sources.axis_points));
-    assemble(lengths, crank?, rocker?, None)
+    assemble(lengths, crank?, rocker?, 0.0, None)
 }
 
 fn pinned(sources: &Sources<'_, '_>, table: &Section<'_>) -> Option<Geometry> {
@@ -60,13 +60,14 @@ fn pinned(sources: &Sources<'_, '_>, table: &Section<'_>) -> Option<Geometry> {
     let lengths = pinned.lengths.map(|nominal| Some(Dimension { nominal, tolerance: None }));
     let lengths = tolerances::apply(sources.tolerance, lengths);
     let crank = Dimension { nominal: pinned.crank, tolerance: None };
-    assemble(lengths, crank, pinned.rocker, pinned.spatial)
+    assemble(lengths, crank, pinned.rocker, pinned.rounding, pinned.spatial)
 }
 
 fn assemble(
     lengths: Lengths,
     zero_crank: Dimension,
     zero_rocker: f64,
+    rounding: f64,
     pivots: Option<SpatialPivots>,
 ) -> Option<Geometry> {
     let [ground, crank, coupler, rocker] = lengths;
@@ -77,6 +78,7 @@ fn assemble(
         rocker: rocker?,
         zero_crank,
         zero_rocker,
+        rounding,
         pivots,
     })
 }

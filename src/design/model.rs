@@ -80,6 +80,9 @@ pub struct Geometry {
     pub zero_crank: Dimension,
     /// Rocker angle ψ₀ in the zero pose from A→B, rad: a hint that only picks the closure.
     pub zero_rocker: f64,
+    /// What rounding may have done to each length, m: more than a few floats only where the lengths are differences of
+    /// far larger pin coordinates.
+    pub rounding: f64,
     /// Where the pins stand in the carrier's frame, where they were given with three coordinates.
     pub pivots: Option<SpatialPivots>,
 }

@@ -17,6 +17,8 @@ pub(super) struct Pinned {
     pub(super) crank: f64,
     /// ψ₀, rad.
     pub(super) rocker: f64,
+    /// What rounding of the coordinates may have done to each length, m.
+    pub(super) rounding: f64,
     /// The pins in the carrier's frame, where they have three coordinates.
     pub(super) spatial: Option<SpatialPivots>,
 }
@@ -131,7 +133,9 @@ fn pinned(points: &[Point<'_>; 4], at: &[Vector3<f64>; 4], axis: &Vector3<f64>) 
     let lengths =
         all([link(a, b, &ground), link(a, p, &arm), link(p, q, &rod), link(b, q, &lever)])?;
     let angle = |to: &Vector3<f64>| libm::atan2(axis.dot(&ground.cross(to)), ground.dot(to));
-    Some(Pinned { lengths, crank: angle(&arm), rocker: angle(&lever), spatial: None })
+    let furthest = at.iter().fold(0.0_f64, |most, pin| most.max(pin.amax()));
+    let rounding = 16.0 * f64::EPSILON * furthest;
+    Some(Pinned { lengths, crank: angle(&arm), rocker: angle(&lever), rounding, spatial: None })
 }
 
 /// The part of a vector across the axis.

@@ -98,11 +98,11 @@ pub fn largest_stroke(
 
 /// The share at which the first end reaches the end of the branch, or a whole turn.
 fn longest_share(branch: &Branch, part: impl Fn(f64) -> [f64; 2]) -> f64 {
-    let [from, to] = part(1.0);
-    let [below, above] =
-        [branch.below, branch.above].map(|b| b.map_or(std::f64::consts::TAU, |b| b.turn.abs()));
-    let room = |end: f64, limit: f64| if end == 0.0 { f64::INFINITY } else { limit / end.abs() };
-    let low = if from < 0.0 { room(from, below) } else { f64::INFINITY };
-    let high = if to > 0.0 { room(to, above) } else { f64::INFINITY };
+    let ([from, to], [centre, _]) = (part(1.0), part(0.0));
+    let whole = std::f64::consts::TAU;
+    let below = branch.below.map_or(centre - whole, |b| b.turn);
+    let above = branch.above.map_or(centre + whole, |b| b.turn);
+    let low = if from < centre { (centre - below) / (centre - from) } else { f64::INFINITY };
+    let high = if to > centre { (above - centre) / (to - centre) } else { f64::INFINITY };
     low.min(high).max(1.0)
 }

@@ -14,8 +14,7 @@ pub struct Family {
     pub crank_error: Interval,
 }
 
-/// A figure read from decimal text and turned into SI, or a length taken from pin coordinates, carries less than this
-/// many roundings.
+/// A figure read from decimal text and turned into SI carries less than this many roundings.
 const ROUNDINGS: u32 = 64;
 
 /// `nominal` with its deviations, rounded outward so that the drawn decimals certainly lie inside.
@@ -28,17 +27,6 @@ pub fn size_range(nominal: f64, lower: f64, upper: f64) -> Interval {
 }
 
 impl Family {
-    /// The drawn linkage alone.
-    #[must_use]
-    pub fn drawn(bars: &FourBar, zero_crank: f64) -> Self {
-        Self::symmetric(bars, 0.0, Self::reading_error(zero_crank))
-    }
-
-    /// What rounding may have done to the zero crank angle, rad.
-    fn reading_error(zero_crank: f64) -> Interval {
-        Interval::around(zero_crank, ROUNDINGS) - Interval::point(zero_crank)
-    }
-
     /// Every length ± `tolerance`, with `crank_error`.
     #[must_use]
     pub fn symmetric(bars: &FourBar, tolerance: f64, crank_error: Interval) -> Self {

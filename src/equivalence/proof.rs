@@ -240,7 +240,24 @@ impl<'a> Prover<'a> {
                 },
                 Aim::Decide => self.effort(limit, aim),
             };
-            let found = largest(&f, domain, &effort);
+            let mut found = largest(&f, domain, &effort);
+            // Near 1 the cosine hides angles: what is still open there is searched until it is decided.
+            for threshold in [1.0_f64.next_down(), limit] {
+                if found.lower < threshold && found.upper > threshold {
+                    let decide = Effort {
+                        proved_below: threshold,
+                        refuted_above: threshold,
+                        ..self.effort(limit, Aim::Decide)
+                    };
+                    let again = largest(&f, domain, &decide);
+                    let upper = again.upper.min(found.upper);
+                    found = Found {
+                        upper,
+                        boxes: found.boxes + again.boxes,
+                        ..(if again.lower > found.lower { again } else { found })
+                    };
+                }
+            }
             let enclosed = f.enclose(&found.witness.map(Interval::point));
             (found, enclosed.unwrap_or(Interval::ENTIRE))
         });

@@ -231,27 +231,6 @@ impl<'a> Sweep<'a> {
     }
 }
 
-impl Sweep<'_> {
-    /// The largest sine of the transmission angle: 1 where coupler and rocker come square to each other.
-    #[must_use]
-    pub fn largest_transmission_sine(&self) -> f64 {
-        let [from, to] = self.stroke.motor;
-        let crossings = multiples_between(self.branch.zero_crank(), std::f64::consts::PI, from, to);
-        let cosines: Vec<f64> = [from, to]
-            .into_iter()
-            .chain(crossings)
-            .filter_map(|turn| self.branch.pose(turn).ok().map(|p| p.cosine_at_q()))
-            .collect();
-        let low = cosines.iter().copied().fold(f64::INFINITY, f64::min);
-        let high = cosines.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        if low <= 0.0 && high >= 0.0 {
-            1.0
-        } else {
-            (1.0 - low.abs().min(high.abs()).powi(2)).max(0.0).sqrt()
-        }
-    }
-}
-
 /// Turns in `from..to` at which `zero + turn` is a multiple of `step`.
 fn multiples_between(zero: f64, step: f64, from: f64, to: f64) -> Vec<f64> {
     let first = ((zero + from) / step).ceil();

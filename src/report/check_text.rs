@@ -168,27 +168,32 @@ fn criteria(check: &Check, style: Style) -> String {
 
 /// How far it would still hold, and over which part of the stroke it is proved where not over all.
 fn reach(check: &Check, style: Style) -> String {
-    let mut lines = Vec::new();
+    let mut proved = Vec::new();
     let whole = check.verdict == Verdict::Equivalent;
     if let Some(joint) = check.proved_joint.filter(|_| !whole) {
-        lines.push(format!("over joint {}, a part of the stroke", pair(joint)));
-    }
-    for joint in &check.undecided_joint {
-        lines.push(format!("undecided over joint {}", pair(*joint)));
+        proved.push(format!("over joint {}, a part of the stroke", pair(joint)));
     }
     if let Some(joint) = check.extremes.stroke_joint.filter(|_| whole) {
-        lines.push(format!("up to joint {}", pair(joint)));
+        proved.push(format!("over a stroke of up to joint {}", pair(joint)));
     }
-    if let Some(tolerance) = check.extremes.symmetric_tolerance {
-        lines.push(format!(
+    if let Some(tolerance) = check.extremes.symmetric_tolerance.filter(|t| *t > 0.0) {
+        proved.push(format!(
             "with ±{} on each of the four lengths over the stroke as it is",
             millimetres(rounded_down(tolerance))
         ));
     }
+    let undecided: Vec<String> =
+        check.undecided_joint.iter().map(|joint| format!("over joint {}", pair(*joint))).collect();
+    let rests = "angle, ratio and transmission angle";
+    block(&format!("proved to hold ({rests})"), &proved, style)
+        + &block("undecided", &undecided, style)
+}
+
+fn block(heading: &str, lines: &[String], style: Style) -> String {
     if lines.is_empty() {
         return String::new();
     }
-    let mut out = format!("  {}\n", style.heading("proved to hold"));
+    let mut out = format!("  {}\n", style.heading(heading));
     for line in lines {
         let _ = writeln!(out, "  - {line}");
     }

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::equivalence::Outcome;
 use crate::study::{Range, Ranges, ToleranceFindings};
 use crate::tolerance::{ClassChoice, Distribution, Estimate, Quantile, Statistics};
 
@@ -282,7 +283,7 @@ pub fn tolerance_json(found: &ToleranceFindings) -> serde_json::Result<serde_jso
         name: w.name,
         bound: w.bound,
         outcome: outcome_word(w.outcome),
-        proved: w.bound.is_some(),
+        proved: matches!(w.outcome, Outcome::Holds | Outcome::Fails),
     };
     serde_json::to_value(ToleranceJson {
         schema: "unloop/tolerance/1",

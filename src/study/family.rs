@@ -1,25 +1,30 @@
 //! The linkages that the drawing allows.
 
-use crate::design::{Design, Dimension, SetBy};
+use crate::design::{Basis, Design, Dimension, SetBy};
 use crate::equivalence::{Family, Zeroing, size_range};
 use crate::linkage::FourBar;
 use crate::numeric::Interval;
 
-fn range(dimension: &Dimension) -> Interval {
-    let (lower, upper) = dimension.tolerance.as_ref().map_or((0.0, 0.0), |t| (t.lower, t.upper));
-    size_range(dimension.nominal, lower, upper)
+/// A drawn dimension with its tolerance where `toleranced`, and with what rounding may have done to it.
+fn range(dimension: &Dimension, toleranced: bool, rounding: f64) -> Interval {
+    let tolerance = dimension.tolerance.as_ref().filter(|_| toleranced);
+    let (lower, upper) = tolerance.map_or((0.0, 0.0), |t| (t.lower, t.upper));
+    size_range(dimension.nominal, lower - rounding, upper + rounding)
 }
 
-/// Every linkage within the drawn tolerances.
-pub(super) fn drawn_family(design: &Design) -> Family {
-    let g = &design.geometry;
+/// The linkages that a verdict over `basis` is about: the drawn one, or every one within the drawn tolerances.
+pub(super) fn family(design: &Design, basis: Basis) -> Family {
+    let (g, toleranced) = (&design.geometry, basis == Basis::Tolerance);
+    let length = |dimension: &Dimension| range(dimension, toleranced, g.rounding);
+    let shortest = g.crank.nominal.min(g.ground.nominal);
+    let crank = range(&g.zero_crank, toleranced, 2.0 * g.rounding / shortest);
     let bars = FourBar {
-        ground: range(&g.ground),
-        crank: range(&g.crank),
-        coupler: range(&g.coupler),
-        rocker: range(&g.rocker),
+        ground: length(&g.ground),
+        crank: length(&g.crank),
+        coupler: length(&g.coupler),
+        rocker: length(&g.rocker),
     };
-    Family { bars, crank_error: range(&g.zero_crank) - Interval::point(g.zero_crank.nominal) }
+    Family { bars, crank_error: crank - Interval::point(g.zero_crank.nominal) }
 }
 
 /// How each built robot gets its zero; on each robot where nothing is said, which is what the drawn linkage does.

@@ -1,6 +1,6 @@
 //! What the drawn tolerances do to one design.
 
-use crate::design::{Design, Dimension, Length};
+use crate::design::{Basis, Design, Dimension, Length};
 use crate::equivalence::{
     self, Budget as Effort, DirectJoint, Family, Finding, LengthName, Limits, Outcome, Prover,
 };
@@ -11,7 +11,7 @@ use crate::tolerance::{
 };
 
 use super::check::limits;
-use super::family::{drawn_family, zeroing};
+use super::family::{family, zeroing};
 use super::fault::Fault;
 use super::findings::Warning;
 use super::mechanism::Mechanism;
@@ -108,7 +108,8 @@ pub fn tolerance(
 ) -> Result<ToleranceFindings, Vec<Fault>> {
     let mechanism = Mechanism::of(design)?;
     let (sweep, joint) = mechanism.sweep().map_err(|fault| vec![fault])?;
-    let (family, turns, limits) = (drawn_family(design), mechanism.stroke.motor, limits(design));
+    let (family, turns, limits) =
+        (family(design, Basis::Tolerance), mechanism.stroke.motor, limits(design));
     let prover = Prover::new(&mechanism.branch, &joint, zeroing(design), limits);
     let found = prover.judge(&family, turns);
     let spread = spread(design, request.distribution);
@@ -156,7 +157,7 @@ pub fn tolerance(
             .to_vec(),
         budget: budget(&quick, mechanism.branch.bars(), &family, turns, weights),
         ranges: ranges(statistics.as_ref(), &found.ratio, joint.ratio, lost),
-        lost_motion: lost,
+        lost_motion: lost.map(|l| l.0),
         ranking,
         warnings: warnings(design, statistics.as_ref()),
         statistics,
@@ -206,13 +207,14 @@ fn weight(ranking: &[Contribution], length: LengthName) -> f64 {
     ranking.iter().find(named).map_or(1.0, |c| c.angle_slope.abs())
 }
 
-/// Lost motion over the stroke and over the tolerance, where any clearance is given.
+/// Lost motion over the stroke and over the tolerance, where any clearance is given, and whether it is certified: the
+/// least with the longest rocker square to the rod, the most with the shortest at the smallest transmission angle.
 fn play(
     design: &Design,
     family: &Family,
     sweep: &Sweep<'_>,
     smallest_angle: Option<f64>,
-) -> Option<LostMotion> {
+) -> Option<(LostMotion, bool)> {
     let pins = &design.pins;
     let clearances: Vec<[f64; 2]> = [&pins.motor, &pins.crank, &pins.rocker, &pins.joint]
         .into_iter()
@@ -220,18 +222,20 @@ fn play(
         .map(|pin| pin.clearance)
         .collect();
     let least = smallest_angle.unwrap_or_else(|| sweep.transmission_angle().value);
-    let most = sweep.largest_transmission_sine();
+    let rocker = family.bars.rocker;
+    let arms = [rocker.lo() * libm::sin(least), rocker.hi()];
     (!clearances.is_empty() && least > 0.0)
-        .then(|| lost_motion(&clearances, family.bars.rocker.lo(), [libm::sin(least), most]))
+        .then(|| (lost_motion(&clearances, arms), smallest_angle.is_some()))
 }
 
 fn ranges(
     statistics: Option<&Statistics>,
     ratio: &Finding,
     drawn: f64,
-    lost: Option<LostMotion>,
+    lost: Option<(LostMotion, bool)>,
 ) -> Ranges {
-    let play = lost.map(|l| Range { bounds: [l.least, l.most], certified: true, normal: None });
+    let play =
+        lost.map(|(l, certified)| Range { bounds: [l.least, l.most], certified, normal: None });
     let Some(s) = statistics else { return Ranges { play, ..Ranges::default() } };
     // A least-squares slope is a weighted mean of the slopes, so that it lies between their bounds.
     let [above, below] = ratio.sides;

@@ -6,7 +6,7 @@ use crate::equivalence::{
 };
 use crate::linkage::{Branch, Extreme};
 
-use super::family::drawn_family;
+use super::family::family;
 use super::findings::{Criterion, Extremes};
 use super::inertia::InertiaFindings;
 
@@ -36,10 +36,7 @@ pub(super) struct Judged {
 impl Case<'_> {
     /// The linkages that the verdict is over.
     pub(super) fn family(&self) -> Family {
-        match self.design.accept.over {
-            Basis::Nominal => Family::drawn(self.branch.bars(), self.branch.zero_crank()),
-            Basis::Tolerance => drawn_family(self.design),
-        }
+        family(self.design, self.design.accept.over)
     }
 
     /// Every criterion over the verdict's family.
@@ -127,18 +124,27 @@ impl Case<'_> {
             Basis::Tolerance if finding.boxes == 0 || drawn_is_worse => figure.turn,
             Basis::Tolerance => finding.witness.turn,
         };
-        self.branch.joint_turn(turn).ok()
+        // The box is a hair wider than the stroke.
+        self.branch.joint_turn(turn.clamp(self.turns[0], self.turns[1])).ok()
     }
 
     fn note(&self, outcome: Outcome, finding: &Finding, assembly: Outcome) -> Option<String> {
         match (outcome, assembly) {
-            (Outcome::Undecided, Outcome::Fails) => {
-                Some("not looked at: a linkage within tolerance does not even close over the stroke".to_owned())
-            }
-            (Outcome::Undecided, Outcome::Undecided | Outcome::NotAssessed) => Some(
-                "the linkages within tolerance come so near to a change point or crank limit that it was not shown that all of them close"
+            (Outcome::Undecided, Outcome::Fails) => Some(
+                "not looked at: a linkage within tolerance does not even close over the stroke"
                     .to_owned(),
             ),
+            (Outcome::Undecided, Outcome::Undecided | Outcome::NotAssessed) => {
+                let who = match self.design.accept.over {
+                    Basis::Nominal => {
+                        "the drawn linkage comes so near to a change point or crank limit that it was not shown to close all along"
+                    }
+                    Basis::Tolerance => {
+                        "the linkages within tolerance come so near to a change point or crank limit that it was not shown that all of them close"
+                    }
+                };
+                Some(who.to_owned())
+            }
             (Outcome::Undecided, Outcome::Holds) => Some(format!(
                 "not decided after {} boxes: the worst case lies at the limit itself, or near a change point or dead point",
                 finding.boxes

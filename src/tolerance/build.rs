@@ -10,7 +10,7 @@
 
 use crate::numeric::wide::widely;
 
-use super::course::{Course, NODES, Node};
+use super::course::{Course, Node};
 use super::peak;
 
 /// Linkages in a block.
@@ -46,11 +46,11 @@ type Lane = [f64; LANES];
 
 /// What the nodes say of a block.
 struct Readings {
-    sine: [Lane; NODES],
+    sine: Vec<Lane>,
     /// Slope of the sine per motor turn.
-    sine_slope: [Lane; NODES],
+    sine_slope: Vec<Lane>,
     /// r at each node.
-    ratio: [Lane; NODES],
+    ratio: Vec<Lane>,
     seen: Seen,
 }
 
@@ -93,10 +93,15 @@ pub(super) struct Bench {
 }
 
 impl Bench {
-    pub(super) fn new() -> Self {
-        let table = [[0.0; LANES]; NODES];
-        let readings =
-            Readings { sine: table, sine_slope: table, ratio: table, seen: Seen::NOTHING };
+    /// For strokes with the nodes of `course`.
+    pub(super) fn new(course: &Course) -> Self {
+        let table = vec![[0.0; LANES]; course.nodes.len()];
+        let readings = Readings {
+            sine: table.clone(),
+            sine_slope: table.clone(),
+            ratio: table,
+            seen: Seen::NOTHING,
+        };
         Self { readings: Box::new(readings) }
     }
 
@@ -271,7 +276,7 @@ impl Builds {
 #[allow(
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
-    reason = "a node's index, kept in a float, is a whole number below NODES"
+    reason = "a node's index, kept in a float, is a small whole number"
 )]
 fn node(at: f64) -> usize {
     at as usize
@@ -296,7 +301,7 @@ impl Readings {
         }
     }
 
-    fn at(table: &[Lane; NODES], node: usize, lane: usize) -> f64 {
+    fn at(table: &[Lane], node: usize, lane: usize) -> f64 {
         table.get(node).map_or(f64::NAN, |row| of(row, lane))
     }
 
@@ -308,7 +313,7 @@ impl Readings {
         let top = |side: f64, at: f64| {
             let sine = |k| side * Self::at(&self.sine, k, lane);
             let slope = |k| side * Self::at(&self.sine_slope, k, lane) * course.step;
-            peak::of_sloped::<NODES>(sine, slope, node(at))
+            peak::of_sloped(self.sine.len(), sine, slope, node(at))
         };
         let high = top(1.0, of(&self.seen.high_sine_at, lane));
         let low = top(-1.0, of(&self.seen.low_sine_at, lane));
@@ -318,7 +323,11 @@ impl Readings {
     /// Largest |slope/r − 1|; infinite where the rocker turns back or the wrong way.
     fn ratio(&self, slope: f64, lane: usize) -> f64 {
         let top = |side: f64, at: f64| {
-            side * peak::of_plain::<NODES>(|k| side * Self::at(&self.ratio, k, lane), node(at))
+            side * peak::of_plain(
+                self.ratio.len(),
+                |k| side * Self::at(&self.ratio, k, lane),
+                node(at),
+            )
         };
         let high = top(1.0, of(&self.seen.high_ratio_at, lane));
         let low = top(-1.0, of(&self.seen.low_ratio_at, lane));
@@ -352,7 +361,7 @@ mod tests {
             }
             builds.crank_error[lane] = 1e-3 * (lane as f64).cos();
         }
-        let worst = Bench::new().run(&course, &builds);
+        let worst = Bench::new(&course).run(&course, &builds);
         for (lane, ours) in worst.iter().enumerate() {
             let [crank, coupler, rocker, ground] = builds.bars(lane);
             let bars = FourBar { ground, crank, coupler, rocker };

@@ -3,8 +3,11 @@
 use crate::equivalence::{DirectJoint, Zeroing};
 use crate::linkage::Branch;
 
-/// Nodes over the stroke.
-pub(super) const NODES: usize = 25;
+/// Cells over a stroke of up to [`SHORT`]; in proportion over a longer one, always a multiple of four.
+const CELLS: f64 = 24.0;
+
+/// A stroke that the least number of cells serves, rad.
+const SHORT: f64 = 1.6;
 
 /// Everything about the stroke that all builds share.
 #[derive(Clone, Debug)]
@@ -16,7 +19,7 @@ pub(super) struct Course {
     pub(super) drawn_zero: Option<[f64; 2]>,
     pub(super) zero: [f64; 2],
     pub(super) reach: Reach,
-    pub(super) nodes: [Node; NODES],
+    pub(super) nodes: Vec<Node>,
     /// Motor turn from node to node.
     pub(super) step: f64,
 }
@@ -43,12 +46,17 @@ impl Course {
             [cos, sin]
         };
         let slope = 1.0 / joint.ratio;
-        let mut nodes = [Node::default(); NODES];
-        for (node, turn) in nodes.iter_mut().zip(even(turns)) {
-            node.turn = turn;
-            node.crank = direction(branch.zero_crank() + turn);
-            node.direct = direction(slope * turn + joint.offset);
-        }
+        let (cells, step) = cells(turns);
+        let node = |k: u32| {
+            let turn = turns[0] + step * f64::from(k);
+            Node {
+                turn,
+                crank: direction(branch.zero_crank() + turn),
+                direct: direction(slope * turn + joint.offset),
+                ..Node::default()
+            }
+        };
+        let mut nodes: Vec<Node> = (0..=cells).map(node).collect();
         fit_weights(&mut nodes);
         Self {
             sign: branch.closure().sign(),
@@ -61,24 +69,27 @@ impl Course {
             zero: direction(branch.zero_crank()),
             reach: Reach::new(branch.zero_crank(), turns),
             nodes,
-            step: (turns[1] - turns[0]) / 24.0,
+            step,
         }
     }
 }
 
-fn even(turns: [f64; 2]) -> impl Iterator<Item = f64> {
-    let step = (turns[1] - turns[0]) / 24.0;
-    (0..NODES).scan(0.0, move |k, _| {
-        let turn = turns[0] + step * *k;
-        *k += 1.0;
-        Some(turn)
-    })
+/// How many even cells the stroke is cut into, and how long each is, rad.
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a stroke has at most a hundred turns, so the factor is a small whole number"
+)]
+fn cells(turns: [f64; 2]) -> (u32, f64) {
+    let span = turns[1] - turns[0];
+    let factor = (span / SHORT).ceil().max(1.0);
+    ((CELLS * factor) as u32, span / (CELLS * factor))
 }
 
 /// Weights of the straight line through the errors at every fourth node by least squares: its slope and its value at
 /// turn 0.
-fn fit_weights(nodes: &mut [Node; NODES]) {
-    let count = 7.0;
+fn fit_weights(nodes: &mut [Node]) {
+    let count = nodes.iter().step_by(4).fold(0.0, |count, _| count + 1.0);
     let mean = nodes.iter().step_by(4).map(|n| n.turn).sum::<f64>() / count;
     let square: f64 = nodes.iter().step_by(4).map(|n| (n.turn - mean).powi(2)).sum();
     for node in nodes.iter_mut().step_by(4) {

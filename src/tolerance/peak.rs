@@ -1,8 +1,9 @@
 //! The top of a curve near its highest node.
 
-/// The highest value of a curve near node `at` of even nodes, from its values and slopes (per cell): at the node, or
+/// The highest value of a curve near node `at` of `nodes` even nodes, from its values and slopes (per cell): at the node, or
 /// where the cubic of a cell beside it turns.
-pub(super) fn of_sloped<const N: usize>(
+pub(super) fn of_sloped(
+    nodes: usize,
     value: impl Fn(usize) -> f64,
     slope: impl Fn(usize) -> f64,
     at: usize,
@@ -12,7 +13,7 @@ pub(super) fn of_sloped<const N: usize>(
         if d0 > 0.0 && d1 < 0.0 { top_of_cubic(s0, s1, d0, d1) } else { s0.max(s1) }
     };
     let left = if at > 0 { cell(at - 1) } else { value(at) };
-    let right = if at + 1 < N { cell(at) } else { value(at) };
+    let right = if at + 1 < nodes { cell(at) } else { value(at) };
     left.max(right)
 }
 
@@ -26,15 +27,15 @@ fn top_of_cubic(s0: f64, s1: f64, d0: f64, d1: f64) -> f64 {
     s0 + t * (d0 + t * (square + t * cubic))
 }
 
-/// The highest value of a curve near node `at` of even nodes from its values alone: the quartic through five where
+/// The highest value of a curve near node `at` of `nodes` even nodes from its values alone: the quartic through five where
 /// there are two on either side, the parabola through three beside an end, the node at an end.
-pub(super) fn of_plain<const N: usize>(value: impl Fn(usize) -> f64, at: usize) -> f64 {
+pub(super) fn of_plain(nodes: usize, value: impl Fn(usize) -> f64, at: usize) -> f64 {
     let here = value(at);
-    if at == 0 || at + 1 >= N {
+    if at == 0 || at + 1 >= nodes {
         return here;
     }
     let (before, after) = (value(at - 1), value(at + 1));
-    let top = if at == 1 || at + 2 >= N {
+    let top = if at == 1 || at + 2 >= nodes {
         top_of_three([before, here, after])
     } else {
         top_of_five([value(at - 2), before, here, after, value(at + 2)])
@@ -73,16 +74,16 @@ mod tests {
     #[test]
     fn the_top_of_a_hump_is_found_between_its_nodes() {
         let highest = (0..25).max_by(|a, b| hump(*a).0.total_cmp(&hump(*b).0)).unwrap();
-        let sloped = of_sloped::<25>(|k| hump(k).0, |k| hump(k).1, highest);
+        let sloped = of_sloped(25, |k| hump(k).0, |k| hump(k).1, highest);
         assert!((sloped - 1.0).abs() < 1e-7, "{sloped}");
-        let plain = of_plain::<25>(|k| hump(k).0, highest);
+        let plain = of_plain(25, |k| hump(k).0, highest);
         assert!((plain - 1.0).abs() < 1e-8, "{plain}");
     }
 
     #[test]
     fn a_curve_that_rises_to_its_end_has_its_top_there() {
         let line = |k: usize| k as f64;
-        assert_eq!(of_plain::<25>(line, 24), 24.0);
-        assert_eq!(of_sloped::<25>(line, |_| 1.0, 24), 24.0);
+        assert_eq!(of_plain(25, line, 24), 24.0);
+        assert_eq!(of_sloped(25, line, |_| 1.0, 24), 24.0);
     }
 }

@@ -155,7 +155,7 @@ impl Request<'_> {
     }
 
     fn round(&self, course: &Course, sequence: &Sequence, from: u32, count: u32) -> Tally {
-        let (mut tally, mut bench) = (self.tally(), Bench::new());
+        let (mut tally, mut bench) = (self.tally(), Bench::new(course));
         let mut block = Block::new(self.branch.bars());
         sequence.points(from, count, |point| {
             block.push(self.branch.bars(), &self.draw(point));

@@ -351,6 +351,7 @@ fn geometry() -> Geometry {
         rocker: exact(0.045),
         zero_crank: exact(deg(90.0)),
         zero_rocker: deg(90.0),
+        rounding: 0.0,
         pivots: None,
     }
 }
