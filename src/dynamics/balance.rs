@@ -1,4 +1,4 @@
-//! What moves freely between carrier and child, so that both stay real bodies.
+//! What moves freely between carrier and child, or carrier and crank, so that both stay real bodies.
 //!
 //! The joint axis is a line of both: a mass on it, at any height, belongs to either without any change of motion. Such
 //! masses reach every change of m, h_z and ∫ρ z² (which adds diag(t, t, 0) to the inertia), and no other. With the
@@ -19,13 +19,15 @@ use super::body::Body;
 use super::fault::DynamicsFault;
 use super::moments::Moments;
 
-/// Carrier and child, known in space or in the plane.
+/// Two bodies on one axis, known in space or in the plane; moments about a point of that axis.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Pair {
     /// The carrier's moments.
     pub(super) carrier: Moments,
-    /// The child's moments, in the child frame.
+    /// The moments of what turns on it, in its own frame.
     pub(super) child: Moments,
+    /// What that is called.
+    pub(super) moving: &'static str,
     /// Are the whole tensors known?
     pub(super) is_spatial: bool,
 }
@@ -57,7 +59,7 @@ impl Pair {
             let fault = helpless(m).then(|| self.body(m).check().err())??;
             Some(DynamicsFault::NoRealBody { body, fault })
         };
-        named("child", &self.child).or_else(|| named("carrier", &self.carrier))
+        named(self.moving, &self.child).or_else(|| named("carrier", &self.carrier))
     }
 
     /// The first body that is none.
@@ -66,7 +68,7 @@ impl Pair {
             let fault = self.body(moments).check().err()?;
             Some(DynamicsFault::NoRealBody { body, fault })
         };
-        check("child", &self.child).or_else(|| check("carrier", &self.carrier))
+        check(self.moving, &self.child).or_else(|| check("carrier", &self.carrier))
     }
 
     fn body(&self, moments: &Moments) -> Body {
@@ -155,7 +157,7 @@ mod tests {
 
     fn pair(child: Moments) -> Pair {
         let carrier = body(3.0, [-0.15, 0.01, 0.02], [0.01, 0.03, 0.035]);
-        Pair { carrier, child, is_spatial: true }
+        Pair { carrier, child, moving: "child", is_spatial: true }
     }
 
     #[test]

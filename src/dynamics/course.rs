@@ -84,6 +84,14 @@ impl<'a> Course<'a> {
     /// # Errors
     /// [`LinkageFault::CannotClose`].
     pub(super) fn weighted_poses(&self) -> Result<Vec<(Pose, f64)>, LinkageFault> {
+        Ok(self.weighted_turns()?.into_iter().map(|(_, pose, weight)| (pose, weight)).collect())
+    }
+
+    /// The same with their motor turns.
+    ///
+    /// # Errors
+    /// [`LinkageFault::CannotClose`].
+    pub(super) fn weighted_turns(&self) -> Result<Vec<(f64, Pose, f64)>, LinkageFault> {
         let [from, to] = self.ends();
         let pieces = (1_u32..).find(|&n| (to - from) <= PIECE * f64::from(n)).unwrap_or(1);
         let half = 0.5 * (to - from) / f64::from(pieces);
@@ -91,20 +99,26 @@ impl<'a> Course<'a> {
         for piece in 0..pieces {
             let middle = from + half * (2.0 * f64::from(piece) + 1.0);
             for (node, weight) in RULE {
-                let pose = self.pose(middle + half * node)?;
-                poses.push((pose, weight * pose.velocity_ratio().abs()));
+                let turn = middle + half * node;
+                let pose = self.pose(turn)?;
+                poses.push((turn, pose, weight * pose.velocity_ratio().abs()));
             }
         }
-        let total: f64 = poses.iter().map(|(_, weight)| weight).sum();
-        Ok(poses.into_iter().map(|(pose, weight)| (pose, weight / total)).collect())
+        let total: f64 = poses.iter().map(|(_, _, weight)| weight).sum();
+        Ok(poses.into_iter().map(|(turn, pose, weight)| (turn, pose, weight / total)).collect())
     }
 
     /// The largest value of `figure` over the stroke and where: computed at 61 poses, then narrowed down about each that
     /// is larger than its neighbours and near the largest; not proved. A pose without a value is passed over.
     pub fn worst(&self, figure: impl Fn(&Pose) -> f64) -> Extreme {
+        self.worst_by_turn(|pose, _| figure(pose))
+    }
+
+    /// The same of a figure that asks for the motor turn as well.
+    pub(super) fn worst_by_turn(&self, figure: impl Fn(&Pose, f64) -> f64) -> Extreme {
         let [from, to] = self.ends();
         let at = |turn: f64| Extreme {
-            value: self.pose(turn).map_or(f64::NAN, |pose| figure(&pose)),
+            value: self.pose(turn).map_or(f64::NAN, |pose| figure(&pose, turn)),
             turn,
         };
         let step = (to - from) / f64::from(POSES);

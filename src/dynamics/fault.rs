@@ -22,7 +22,7 @@ pub enum DynamicsFault {
     },
     /// No mass on the joint axis makes real bodies of both: this one's figures fail.
     NoRealBody {
-        /// "carrier" or "child".
+        /// "carrier", "child" or "crank".
         body: &'static str,
         /// What fails.
         fault: BodyFault,
@@ -51,6 +51,9 @@ impl DynamicsFault {
             Self::NoRealBody { body: "carrier", .. } => {
                 "the carrier is too slender to give up the rotor's and the crank's share: give its real tensor, or keep the crank as a body of its own \
                  (the coupled or the loop model)"
+            }
+            Self::NoRealBody { body: "crank", .. } => {
+                "give the crank's real tensor; a rotor that turns against a light crank cannot be a part of it"
             }
             Self::NoRealBody { .. } => {
                 "counterweight the crank, give the real mass of carrier and child, or keep the crank as a body of its own \

@@ -16,11 +16,21 @@
 use super::course::Course;
 use super::masses::Masses;
 use super::moments::Moments;
-use super::reflected::{
-    JointInertia, Matrix7, add_rigid, joint_inertia, mass_matrix, rocker_direction,
-};
+use super::reflected::{Matrix7, add_rigid, joint_inertia, mass_matrix};
 use super::replacement::Tree;
 use crate::linkage::{Extreme, Pose};
+
+/// A model that stands in for the linkage.
+pub trait StandIn {
+    /// Its mass matrix for (v, ω, ψ̇) with the child where the linkage has it at `pose`.
+    fn mass_matrix(&self, pose: &Pose) -> Matrix7;
+}
+
+impl StandIn for Tree {
+    fn mass_matrix(&self, pose: &Pose) -> Matrix7 {
+        Self::mass_matrix(self, pose)
+    }
+}
 
 /// Standard acceleration of free fall, m/s².
 ///
@@ -114,14 +124,14 @@ fn largest_share(error: &Matrix7, whole: &Matrix7) -> f64 {
 
 /// Whose ε is taken.
 #[derive(Clone, Copy, Debug)]
-struct Case<'a> {
+struct Case<'a, S> {
     masses: &'a Masses,
-    tree: &'a Tree,
+    tree: &'a S,
     carried: Option<Moments>,
     over: MeasuredOver,
 }
 
-impl Case<'_> {
+impl<S: StandIn> Case<'_, S> {
     fn at(&self, pose: &Pose) -> f64 {
         let mut whole = mass_matrix(pose, self.masses);
         let error = self.tree.mass_matrix(pose) - whole;
@@ -139,17 +149,16 @@ impl Case<'_> {
     }
 }
 
-/// ΔH_ψ in the carrier frame, kg m.
-fn first_moment_error(tree: &Tree, pose: &Pose, linkage: &JointInertia) -> f64 {
-    let u = rocker_direction(pose);
-    let [x, y] = linkage.first_moment_slope;
-    let (h, k) = (tree.child.first.x, tree.child.first.y);
-    libm::hypot(-(h * u.im + k * u.re) - x, h * u.re - k * u.im - y)
+/// |ΔH_ψ|, kg m.
+fn first_moment_error(stand_in: &impl StandIn, pose: &Pose, masses: &Masses) -> f64 {
+    let error = stand_in.mass_matrix(pose) - mass_matrix(pose, masses);
+    let entry = |row: usize| error.get((row, 6)).copied().unwrap_or(f64::NAN);
+    libm::hypot(entry(0), entry(1))
 }
 
 /// How far `tree` is from the linkage with `masses` over the course.
 #[must_use]
-pub fn fidelity(course: &Course<'_>, masses: &Masses, tree: &Tree) -> Fidelity {
+pub fn fidelity(course: &Course<'_>, masses: &Masses, tree: &impl StandIn) -> Fidelity {
     let carried = masses.carried.as_ref().map(Moments::from);
     let over = |over: MeasuredOver, carried: Option<Moments>| {
         let case = Case { masses, tree, carried, over };
@@ -165,8 +174,7 @@ pub fn fidelity(course: &Course<'_>, masses: &Masses, tree: &Tree) -> Fidelity {
         spatial: bare(MeasuredOver::Space, is_spatial),
         planar_carried: borne(MeasuredOver::Plane, is_planar),
         spatial_carried: borne(MeasuredOver::Space, is_spatial),
-        gravity_torque: course
-            .worst(|pose| FREE_FALL * first_moment_error(tree, pose, &joint_inertia(pose, masses))),
+        gravity_torque: course.worst(|pose| FREE_FALL * first_moment_error(tree, pose, masses)),
     }
 }
 
@@ -200,6 +208,6 @@ pub fn torque_error_bound(
             + 0.5 * linkage.joint_slope.abs() * envelope.joint_speed.powi(2)
             + (tree.child.inertia.m33 - linkage.coupling).abs() * envelope.carrier_acceleration
             + 0.5 * linkage.carrier_slope.abs() * envelope.carrier_speed.powi(2)
-            + first_moment_error(tree, pose, &linkage) * envelope.base_acceleration
+            + first_moment_error(tree, pose, masses) * envelope.base_acceleration
     })
 }

@@ -20,7 +20,8 @@
 //! | `reflected` | the linkage's inertia at one pose: exact |
 //! | `replacement` | one direct joint with a carrier and a child |
 //! | `parallel`, `means` | its bodies for a parallelogram, and for any other ratio |
-//! | `balance` | what moves freely between carrier and child, so that both stay real bodies |
+//! | `crank_kept`, `coupling` | the bodies of the coupled model and the closed loop; the polynomial that couples |
+//! | `balance` | what moves freely between two bodies on one axis, so that both stay real bodies |
 //! | `counterweight` | what would make a parallelogram's replacement exact |
 //! | `fidelity` | how far the replacement is from the linkage |
 //! | `certificate` | a bound of that for every pose and every linkage in a box |
@@ -32,7 +33,9 @@ mod balance;
 mod body;
 mod certificate;
 mod counterweight;
+mod coupling;
 mod course;
+mod crank_kept;
 mod fault;
 mod fidelity;
 mod loads;
@@ -50,9 +53,11 @@ mod shortcuts;
 pub use body::{Body, BodyFault, Inertia};
 pub use certificate::Certificate;
 pub use counterweight::Counterweight;
+pub use coupling::Coupling;
 pub use course::Course;
+pub use crank_kept::CrankKept;
 pub use fault::DynamicsFault;
-pub use fidelity::{Envelope, Fidelity, MeasuredOver, fidelity, torque_error_bound};
+pub use fidelity::{Envelope, Fidelity, MeasuredOver, StandIn, fidelity, torque_error_bound};
 pub use loads::{
     Bearings, Bounds, Duty, Loads, Motor, Parts, PinLoad, PoseLoad, joint_damping, joint_friction,
     load_at, loads, pin_turns, rod_arm,

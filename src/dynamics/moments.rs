@@ -66,6 +66,19 @@ impl Moments {
         }
     }
 
+    /// The same about another point, which stands at `origin` as seen from the present one.
+    #[must_use]
+    pub fn about(&self, origin: Vector3<f64>) -> Self {
+        let (h, d) = (self.first, origin);
+        let crossed =
+            Matrix3::identity() * (2.0 * d.dot(&h)) - d * h.transpose() - h * d.transpose();
+        Self {
+            mass: self.mass,
+            first: h - self.mass * d,
+            inertia: self.inertia - crossed + self.mass * of_unit_mass(&d),
+        }
+    }
+
     /// The body with these moments; for mass 0 no body has them unless the first moment is 0 too.
     #[must_use]
     pub fn body(&self) -> Body {
@@ -160,6 +173,16 @@ mod tests {
         let back = Moments::from(&rod()).body();
         assert!((back.centre - rod().centre).norm() < 1e-16);
         assert!((back.tensor() - rod().tensor()).norm() < 1e-18);
+    }
+
+    #[test]
+    fn moments_about_another_point_are_those_of_the_body_seen_from_there() {
+        let d = Vector3::new(-0.3, 0.1, 0.02);
+        let seen = Body { centre: rod().centre - d, ..rod() };
+        let (got, want) = (Moments::from(&rod()).about(d), Moments::from(&seen));
+        assert!(
+            (got.inertia - want.inertia).norm() < 1e-17 && (got.first - want.first).norm() < 1e-17
+        );
     }
 
     #[test]

@@ -178,7 +178,7 @@ impl Replacement {
 
 fn balanced(tree: &Tree, masses: &Masses) -> Result<Tree, DynamicsFault> {
     let Tree { carrier, child, armature } = *tree;
-    let pair = Pair { carrier, child, is_spatial: masses.are_spatial() };
+    let pair = Pair { carrier, child, moving: "child", is_spatial: masses.are_spatial() };
     if masses.carrier.is_some() {
         let Pair { carrier, child, .. } = pair.balanced()?;
         return Ok(Tree { carrier, child, armature });

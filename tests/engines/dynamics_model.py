@@ -59,6 +59,11 @@ def crank_and_rod(case, crank_inertial, crank_extra=""):
     </body>"""
 
 
+def crank_alone(case, crank_inertial, extra=""):
+    place = f'pos="{numbers([-case["ground"], 0, 0])}" {turn(case["zero_crank"])}'
+    return f'<body name="crank" {place}>{hinge("crank", extra)}{crank_inertial}</body>'
+
+
 def child_body(case, body, extra=""):
     return f"""
     <body name="child" {turn(case["zero_rocker"])}>{hinge("child", extra)}{inertial(body)}

@@ -14,12 +14,14 @@ from dynamics_model import (
     Loop,
     address,
     child_body,
+    crank_alone,
     crank_and_rod,
     direct,
     dof,
     inertial,
     mass_matrix,
     model,
+    numbers,
     site,
 )
 
@@ -104,18 +106,29 @@ def of_tree(case, tree, swinging):
     return runge_kutta(rate, np.array(start(swinging) + [0.0] * (m.nv + 1)))[:, m.nv - 1]
 
 
-def of_engine_loop(case, swinging, softness):
-    """Crank, rod and child with the engine's own constraint at Q; the rotor split on the crank's joint."""
-    j, n = case["rotor"]["inertia"], case["rotor"]["gear_ratio"]
-    beside = 0.0 if case["rotor"]["in_carrier"] else j
-    # diag(t, t, 0) is free between carrier and crank; t = J N/2 keeps the crank's tensor that of a real body.
-    share = j * n * np.diag([0.5, 0.5, 1.0])
-    more = lambda body, by: dict(body, tensor=(np.array(body["tensor"]) + by).tolist())
-    inside = crank_and_rod(case, inertial(more(case["crank"], share)), f'armature="{j * (n * n - n)!r}" stiffness="{SPRING}"')
-    inside += child_body(case, case["child"])
-    loop = f'<equality><connect site1="rod_end" site2="rocker_end" {softness}/></equality>'
+def crank_model(case, swinging, bodies, softness):
+    """Crank and child, joined by the rod with a pin at Q or, without a rod, by one polynomial."""
+    extra = f'armature="{bodies["armature"]!r}" stiffness="{SPRING}"'
+    if bodies["coupler"]:
+        inside = crank_and_rod(dict(case, coupler=bodies["coupler"]), inertial(bodies["crank"]), extra)
+        tie = f'<connect site1="rod_end" site2="rocker_end" {softness}/>'
+    else:
+        inside = crank_alone(case, inertial(bodies["crank"]), extra)
+        tie = f'<joint joint1="crank" joint2="child" polycoef="{numbers(case["polynomial"])}" {softness}/>'
+    inside += child_body(case, bodies["child"])
     option = f'timestep="{STEP / 2}" integrator="RK4"'
-    m = model(more(case["carrier"], np.diag([0, 0, beside]) - share), inside, mount(swinging), extra=loop, option=option)
+    tie = f"<equality>{tie}</equality>"
+    return model(bodies["carrier"], inside, mount(swinging), extra=tie, option=option)
+
+
+def gap_at_q(m, d):
+    if site(m, "rod_end") < 0:
+        return 0.0
+    return float(np.linalg.norm(d.site_xpos[site(m, "rod_end")] - d.site_xpos[site(m, "rocker_end")]))
+
+
+def of_engine(case, swinging, bodies, softness):
+    m = crank_model(case, swinging, bodies, softness)
     m.opt.gravity[:] = [9.80665, 0, 0]
     d = mujoco.MjData(m)
     if swinging:
@@ -125,7 +138,7 @@ def of_engine_loop(case, swinging, softness):
     for k in range(2 * round(TIME / STEP)):
         d.qfrc_applied[dof(m, "crank")] = crank_torque(0.0, d.time + m.opt.timestep / 2)
         mujoco.mj_step(m, d)
-        gap = max(gap, float(np.linalg.norm(d.site_xpos[site(m, "rod_end")] - d.site_xpos[site(m, "rocker_end")])))
+        gap = max(gap, gap_at_q(m, d))
         if k % 2:
             angles.append(float(d.qpos[child]))
     return np.array(angles), gap
@@ -140,8 +153,12 @@ def measure(case):
         truth = of_linkage(case, swinging)
         off = lambda angles: float(np.degrees(np.abs(angles - truth).max()))
         column = {name: off(of_tree(case, tree, swinging)) for name, tree in case["trees"].items()}
-        for name, softness in (("loop, pin tuned", TIGHT), ("loop, pin as by default", "")):
-            angles, gap = of_engine_loop(case, swinging, softness)
+        for name, bodies, softness in (
+            ("loop, pin tuned", case["loop"], TIGHT),
+            ("loop, pin as by default", case["loop"], ""),
+            ("crank kept, one coupling", case["coupled"], TIGHT),
+        ):
+            angles, gap = of_engine(case, swinging, bodies, softness)
             column[name], column[f"{name}: gap"] = off(angles), gap
         column["range"] = [float(truth.min()), float(truth.max())]
         rows["swinging" if swinging else "fixed"] = column
