@@ -18,8 +18,11 @@ pub struct Course<'a> {
 /// Poses that a maximum is first looked for at.
 const POSES: u32 = 60;
 
+/// A rise of less than this share of the figure is none.
+const FLAT: f64 = 1e-9;
+
 /// Narrowing steps about the largest of them.
-const STEPS: u32 = 28;
+const STEPS: u32 = 20;
 
 /// Nodes and half-weights of the Gauss–Legendre rule with five points on −1…1.
 ///
@@ -126,6 +129,7 @@ impl<'a> Course<'a> {
             .map(|k| at(if k == POSES { to } else { from + step * f64::from(k) }))
             .collect();
         let best = grid.iter().copied().fold(Extreme { value: f64::NAN, turn: from }, larger);
+        let flat = FLAT * best.value.abs();
         let near =
             |peak: f64| best.value.abs() > 1e-12 && peak >= best.value - 0.02 * best.value.abs();
         let beside = |k: Option<usize>, other: Extreme| {
@@ -133,7 +137,8 @@ impl<'a> Course<'a> {
         };
         let narrowed = grid.iter().enumerate().filter_map(|(k, &peak)| {
             let (left, right) = (beside(k.checked_sub(1), peak), beside(Some(k + 1), peak));
-            let is_peak = peak.value >= left.value && peak.value >= right.value;
+            let rise = peak.value - left.value.min(right.value);
+            let is_peak = peak.value >= left.value.max(right.value) && rise > flat;
             (near(peak.value) && is_peak).then(|| narrow(at, left.turn, right.turn))
         });
         narrowed.take(4).fold(best, larger)

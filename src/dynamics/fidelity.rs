@@ -13,6 +13,10 @@
 //!
 //! and K, L, W of the tree do not change, so that the error of each term is bounded by itself. Derived here.
 
+use nalgebra::allocator::Allocator;
+use nalgebra::linalg::Cholesky;
+use nalgebra::{DefaultAllocator, DimDiff, DimName, DimSub, Matrix4, OMatrix, U1};
+
 use super::course::Course;
 use super::masses::Masses;
 use super::moments::Moments;
@@ -90,28 +94,27 @@ impl Fidelity {
     }
 }
 
-/// The speeds that a motion in the plane leaves at zero: z of B's speed, x and y of the carrier's turn.
-const OUT_OF_PLANE: [usize; 3] = [2, 3, 4];
-
-/// The matrix with `diagonal` for the speeds that a motion in the plane leaves at zero.
-fn in_plane(matrix: &Matrix7, diagonal: f64) -> Matrix7 {
-    Matrix7::from_fn(|row, column| {
-        let out = OUT_OF_PLANE.contains(&row) || OUT_OF_PLANE.contains(&column);
-        match out {
-            true if row == column => diagonal,
-            true => 0.0,
-            false => matrix.get((row, column)).copied().unwrap_or_default(),
-        }
+/// What a motion in the plane sees: x, y of B's speed, the carrier's turn about z, the joint.
+fn in_plane(matrix: &Matrix7) -> Matrix4<f64> {
+    let at = [0, 1, 5, 6];
+    let pick = |k: usize| at.get(k).copied().unwrap_or_default();
+    Matrix4::from_fn(|row, column| {
+        matrix.get((pick(row), pick(column))).copied().unwrap_or_default()
     })
 }
 
 /// max |eig(M⁻¹ ΔM)| as that of L⁻¹ ΔM L⁻ᵀ with M = L Lᵀ; NaN where M is not positive definite.
-fn largest_share(error: &Matrix7, whole: &Matrix7) -> f64 {
-    let Some(factor) = nalgebra::linalg::Cholesky::new(*whole) else {
+fn largest_share<D>(error: &OMatrix<f64, D, D>, whole: &OMatrix<f64, D, D>) -> f64
+where
+    D: DimName + DimSub<U1>,
+    DefaultAllocator:
+        Allocator<D, D> + Allocator<D> + Allocator<DimDiff<D, U1>> + Allocator<D, DimDiff<D, U1>>,
+{
+    let Some(factor) = Cholesky::new(whole.clone()) else {
         return f64::NAN;
     };
     let lower = factor.l_dirty();
-    let mut half = *error;
+    let mut half = error.clone();
     lower.solve_lower_triangular_unchecked_mut(&mut half);
     let mut share = half.transpose();
     lower.solve_lower_triangular_unchecked_mut(&mut share);
@@ -140,7 +143,7 @@ impl<S: StandIn> Case<'_, S> {
         }
         match self.over {
             MeasuredOver::Space => largest_share(&error, &whole),
-            MeasuredOver::Plane => largest_share(&in_plane(&error, 0.0), &in_plane(&whole, 1.0)),
+            MeasuredOver::Plane => largest_share(&in_plane(&error), &in_plane(&whole)),
             MeasuredOver::FixedCarrier => {
                 let entry = |m: &Matrix7| m.get((6, 6)).copied().unwrap_or(f64::NAN);
                 (entry(&error) / entry(&whole)).abs()
