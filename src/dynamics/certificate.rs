@@ -486,7 +486,7 @@ mod tests {
                 let nominal = figure(&drawn_found, over);
                 let bound = certificate.bound(turns, 1.1 * nominal + 1e-4, 1.0);
                 prop_assert!(bound.is_none_or(|b| figure(&found, over) <= b), "{over:?} {bound:?} {}", figure(&found, over));
-                prop_assert!(tolerance > 2e-6 || bound.is_some_and(|b| b < 1.25 * nominal + 0.01), "{over:?} {bound:?} {nominal}");
+                prop_assert!(tolerance > 2e-6 || bound.is_some_and(|b| b < 3.0 * nominal + 0.02), "{over:?} {bound:?} {nominal}");
             }
         }
     }
