@@ -7,7 +7,9 @@
 use std::io::BufRead as _;
 use std::time::{Duration, Instant};
 
-use unloop::linkage::{Batch, Closure, FourBar, sweep_batch};
+use unloop::equivalence::{DirectJoint, Limits, Zeroing};
+use unloop::linkage::{Batch, Branch, Closure, FourBar, sweep_batch};
+use unloop::tolerance::{Deviation, Distribution, Request, Spread, sample};
 
 const KNEE: FourBar = FourBar { ground: 0.2, crank: 0.05, coupler: 0.21, rocker: 0.06 };
 const POSES: u32 = 4096;
@@ -48,6 +50,34 @@ impl Table {
     }
 }
 
+/// Seconds for a tolerance study of `samples` linkages and the mean of their worst angle errors, rad.
+fn study(samples: u64) -> String {
+    let bars = FourBar { ground: 0.3, crank: 0.045, coupler: 0.3, rocker: 0.045 };
+    let even = |half: f64| Deviation { lower: -half, upper: half };
+    let found = Branch::through(bars, 90_f64.to_radians(), Closure::Open).map(|branch| {
+        let request = Request {
+            branch: &branch,
+            joint: DirectJoint { ratio: 1.0, offset: 0.0 },
+            zeroing: Zeroing::OnEachRobot,
+            turns: [(-35_f64).to_radians(), 40_f64.to_radians()],
+            limits: Limits { angle: 0.0087, ratio: 0.02, transmission_angle: 0.52 },
+            spread: Spread {
+                deviations: [even(1.5e-4), even(3e-4), even(1.5e-4), even(3e-4), even(0.0)],
+                distribution: Distribution::Uniform,
+                groups: Vec::new(),
+            },
+            tops: [0.02, 0.05],
+            samples,
+            seed: 1,
+        };
+        let start = Instant::now();
+        let statistics = sample(&request, &|_| true);
+        (start.elapsed().as_secs_f64(), statistics.angle_mean.value)
+    });
+    let (seconds, mean) = found.unwrap_or((f64::NAN, f64::NAN));
+    format!("{seconds} {mean}")
+}
+
 fn main() {
     if !std::env::args().any(|argument| argument == "--paced") {
         println!("benches/run.sh runs this beside NumPy");
@@ -55,6 +85,10 @@ fn main() {
     }
     let mut table = Table::new();
     for line in std::io::stdin().lock().lines().map_while(Result::ok) {
+        if let Some(samples) = line.strip_prefix("study ") {
+            println!("{}", study(samples.trim().parse().unwrap_or(1)));
+            continue;
+        }
         let rounds: u32 = line.trim().parse().unwrap_or(1);
         let best = (0..rounds).map(|_| table.round()).min().unwrap_or_default();
         let a_pose = best.as_secs_f64() * 1e9 / f64::from(POSES);

@@ -2,7 +2,11 @@
 
 use divan::Bencher;
 use divan::counter::ItemsCount;
+use unloop::equivalence::{
+    DirectJoint, Family, Limits, Prover, Zeroing, largest_stroke, largest_tolerance,
+};
 use unloop::linkage::{Batch, Branch, Closure, Drive, FourBar, Stroke, Sweep, sweep_batch};
+use unloop::numeric::Interval;
 
 const KNEE: FourBar = FourBar { ground: 0.2, crank: 0.05, coupler: 0.21, rocker: 0.06 };
 const POSES: usize = 4096;
@@ -55,5 +59,46 @@ fn a_check(bencher: Bencher<'_, '_>) {
     bencher.bench_local(|| {
         let design = unloop::design::read("ankle.toml", divan::black_box(text)).map(|(d, _)| d);
         design.is_ok_and(|design| unloop::study::check(&design).is_ok())
+    });
+}
+
+const ANKLE: FourBar = FourBar { ground: 0.21, crank: 0.042, coupler: 0.21, rocker: 0.042 };
+const TURNS: [f64; 2] = [-0.785, 0.785];
+
+/// The drawn parallelogram, which is to be proved over ±45 deg with every length ±0.1 mm.
+fn drawn() -> Option<Branch> {
+    Branch::through(ANKLE, std::f64::consts::FRAC_PI_2, Closure::Open).ok()
+}
+
+fn prover(branch: &Branch) -> Prover<'_> {
+    let limits = Limits { angle: 0.0087, ratio: 0.02, transmission_angle: 0.52 };
+    let joint = DirectJoint { ratio: 1.0, offset: 0.0 };
+    Prover::new(branch, &joint, Zeroing::OnEachRobot, limits)
+}
+
+/// Angle, ratio and transmission angle over every pose and every linkage, each bound to a thousandth.
+#[divan::bench]
+fn a_proof(bencher: Bencher<'_, '_>) {
+    let Some(branch) = drawn() else { return };
+    let family = Family::symmetric(&ANKLE, 1e-4, Interval::ZERO);
+    bencher.bench_local(|| prover(&branch).judge(divan::black_box(&family), TURNS).angle.bound);
+}
+
+/// The largest tolerance for all four lengths.
+#[divan::bench]
+fn the_largest_tolerance(bencher: Bencher<'_, '_>) {
+    let Some(branch) = drawn() else { return };
+    bencher.bench_local(|| {
+        largest_tolerance(&prover(divan::black_box(&branch)), &branch, Interval::ZERO, TURNS)
+    });
+}
+
+/// The largest stroke.
+#[divan::bench]
+fn the_largest_stroke(bencher: Bencher<'_, '_>) {
+    let Some(branch) = drawn() else { return };
+    let family = Family::symmetric(&ANKLE, 1e-4, Interval::ZERO);
+    bencher.bench_local(|| {
+        largest_stroke(&prover(divan::black_box(&branch)), &branch, &family, TURNS)
     });
 }

@@ -1,5 +1,5 @@
 #!/bin/sh
-# The kernel beside the same formulas in NumPy, in turns: benches/run.sh [--least 20]
+# The kernel, then a tolerance study, beside the same in NumPy, in turns: benches/run.sh [--least 20]
 set -eu
 cd "$(dirname "$0")/.."
 venv=${CARGO_TARGET_DIR:-target}/bench-venv
@@ -7,4 +7,6 @@ venv=${CARGO_TARGET_DIR:-target}/bench-venv
 "$venv/bin/python" -m pip install --quiet --disable-pip-version-check numpy==2.4.6
 cargo build --quiet --profile bench --bench against_numpy
 unset OPENBLAS_CORETYPE OPENBLAS_L2_SIZE
-exec "$venv/bin/python" benches/against_numpy.py "$@" cargo bench --quiet --bench against_numpy -- --paced
+"$venv/bin/python" benches/against_numpy.py "$@" cargo bench --quiet --bench against_numpy -- --paced
+RAYON_NUM_THREADS=1 exec "$venv/bin/python" benches/study_against_numpy.py \
+    cargo bench --quiet --bench against_numpy -- --paced

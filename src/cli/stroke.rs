@@ -24,7 +24,7 @@ pub(super) fn run(arguments: &StrokeArguments) -> Exit {
         Err(fault) => return refused(&design, &[fault]),
     };
     let steps = usize::try_from(arguments.steps).unwrap_or(usize::MAX);
-    let rows = study::stroke_table(&mechanism, &joint, steps);
+    let rows = study::stroke(&design, &mechanism, &joint, steps);
     let zero = [mechanism.branch.zero_crank(), mechanism.branch.zero_rocker()];
     let text = if arguments.csv {
         report::stroke_csv(zero, &rows)

@@ -223,7 +223,7 @@ fn advice(check: &Check, style: Style) -> String {
         say(format!(
             "the length that helps most is the {}: {} instead of {} gives angle error {} and ratio error {} ({verb})",
             change.length.name(),
-            millimetres(change.to),
+            millimetres(four_digits(change.to)),
             millimetres(change.length.of(&check.linkage.bars)),
             degrees(change.figures.angle.value),
             percent(change.figures.ratio.value),
@@ -256,4 +256,10 @@ fn cautions(check: &Check, style: Style) -> String {
         text.push_str(" This linkage has a change point: stops must keep it away from there, also when power fails.");
     }
     style.faint(&wrapped(&text, style.width, "  "))
+}
+
+/// `x` > 0 with four significant digits: what a drawing can use.
+fn four_digits(x: f64) -> f64 {
+    let scale = 10_f64.powf(3.0 - x.log10().floor());
+    (x * scale).round() / scale
 }

@@ -27,10 +27,16 @@ struct RowJson {
     velocity_ratio_slope: f64,
     transmission_angle_rad: f64,
     angle_error_rad: f64,
+    torque_n_m: Option<f64>,
+    speed_rad_per_s: Option<f64>,
+    rod_force_n: Option<f64>,
+    joint_inertia_kg_m2: Option<f64>,
 }
 
 /// `zero` holds crank and rocker angle of the zero pose, so that the absolute angles do not jump.
 fn row(r: &PoseRow, zero: [f64; 2]) -> RowJson {
+    let figures = &r.figures;
+    let finite = |x: Option<f64>| x.filter(|x| x.is_finite());
     RowJson {
         motor_rad: r.motor,
         joint_rad: r.joint,
@@ -42,6 +48,10 @@ fn row(r: &PoseRow, zero: [f64; 2]) -> RowJson {
         velocity_ratio_slope: r.pose.velocity_ratio_slope(),
         transmission_angle_rad: r.pose.transmission_angle(),
         angle_error_rad: r.angle_error,
+        torque_n_m: finite(figures.torque),
+        speed_rad_per_s: finite(figures.speed),
+        rod_force_n: finite(figures.rod_force),
+        joint_inertia_kg_m2: finite(figures.inertia),
     }
 }
 
@@ -59,48 +69,80 @@ pub fn stroke_json(
 }
 
 /// `stroke --csv`: the fields of the JSON in its order, comma separated, a header line, shortest exact decimals; a
-/// figure that is infinite is left empty.
+/// figure that is infinite is left empty, a column that the design gives nothing for is left out.
 #[must_use]
 pub fn stroke_csv(zero: [f64; 2], rows: &[PoseRow]) -> String {
+    let rows: Vec<RowJson> = rows.iter().map(|r| row(r, zero)).collect();
+    let known = |column: &&(&str, fn(&RowJson) -> Option<f64>)| {
+        rows.iter().any(|r| (column.1)(r).is_some())
+    };
+    let extra: Vec<_> = EXTRA.iter().filter(known).collect();
     let mut out = String::from(
         "motor_rad,joint_rad,crank_rad,rocker_rad,coupler_rad,velocity_ratio,transmission_ratio,\
-         velocity_ratio_slope,transmission_angle_rad,angle_error_rad\n",
+         velocity_ratio_slope,transmission_angle_rad,angle_error_rad",
     );
-    for r in rows.iter().map(|r| row(r, zero)) {
-        let figures = [
-            r.motor_rad,
-            r.joint_rad,
-            r.crank_rad,
-            r.rocker_rad,
-            r.coupler_rad,
-            r.velocity_ratio,
-            r.transmission_ratio,
-            r.velocity_ratio_slope,
-            r.transmission_angle_rad,
-            r.angle_error_rad,
-        ];
-        let cells = figures.map(|x| if x.is_finite() { format!("{x:?}") } else { String::new() });
+    for (name, _) in &extra {
+        let _ = write!(out, ",{name}");
+    }
+    out.push('\n');
+    for r in &rows {
+        let more = extra.iter().map(|(_, figure)| figure(r));
+        let cells: Vec<String> = always(r).into_iter().map(Some).chain(more).map(cell).collect();
         let _ = writeln!(out, "{}", cells.join(","));
     }
     out
 }
 
-/// `stroke` for a person: degrees, and the ratio with the digits that one reads.
+/// Columns that only some designs have.
+const EXTRA: [(&str, fn(&RowJson) -> Option<f64>); 4] = [
+    ("torque_n_m", |r| r.torque_n_m),
+    ("speed_rad_per_s", |r| r.speed_rad_per_s),
+    ("rod_force_n", |r| r.rod_force_n),
+    ("joint_inertia_kg_m2", |r| r.joint_inertia_kg_m2),
+];
+
+fn always(r: &RowJson) -> [f64; 10] {
+    [
+        r.motor_rad,
+        r.joint_rad,
+        r.crank_rad,
+        r.rocker_rad,
+        r.coupler_rad,
+        r.velocity_ratio,
+        r.transmission_ratio,
+        r.velocity_ratio_slope,
+        r.transmission_angle_rad,
+        r.angle_error_rad,
+    ]
+}
+
+fn cell(figure: Option<f64>) -> String {
+    figure.filter(|x| x.is_finite()).map_or_else(String::new, |x| format!("{x:?}"))
+}
+
+/// `stroke` for a person: degrees, and the ratio with the digits that one reads; torque and rod force are for the
+/// motor's peak torque, columns that the design gives nothing for are left out.
 #[must_use]
 pub fn stroke_text(design: &str, rows: &[PoseRow], style: Style) -> String {
     let mut out = format!(
         "{}: angles in deg, motor and joint counted from the zero pose\n",
         style.heading(design)
     );
+    let extra: Vec<&Column> =
+        COLUMNS.iter().filter(|c| rows.iter().any(|r| (c.figure)(r).is_some())).collect();
     let [i, k] =
         if style.unicode { ["i = dφ/dψ", "dψ/dφ"] } else { ["dphi/dpsi", "dpsi/dphi"] };
-    let _ = writeln!(
+    let _ = write!(
         out,
         "{:>9} {:>9} {i:>11} {k:>11} {:>12} {:>13} {:>12}",
         "motor", "joint", "slope /rad", "transmission", "angle error"
     );
+    for column in &extra {
+        let _ = write!(out, " {:>13}", column.name);
+    }
+    out.push('\n');
     for r in rows {
-        let _ = writeln!(
+        let _ = write!(
             out,
             "{:>9.3} {:>9.3} {:>11.6} {:>11.6} {:>12.6} {:>13.3} {:>12.5}",
             no_negative_zero(r.motor.to_degrees(), 5e-4),
@@ -111,9 +153,30 @@ pub fn stroke_text(design: &str, rows: &[PoseRow], style: Style) -> String {
             r.pose.transmission_angle().to_degrees(),
             no_negative_zero(r.angle_error.to_degrees(), 5e-6),
         );
+        for Column { figure, decimals, .. } in &extra {
+            let _ = match figure(r) {
+                Some(x) => write!(out, " {x:>13.decimals$}"),
+                None => write!(out, " {:>13}", ""),
+            };
+        }
+        out.push('\n');
     }
     style.fit(out)
 }
+
+/// A column that only some designs have.
+struct Column {
+    name: &'static str,
+    decimals: usize,
+    figure: fn(&PoseRow) -> Option<f64>,
+}
+
+const COLUMNS: [Column; 4] = [
+    Column { name: "torque N m", decimals: 3, figure: |r| r.figures.torque },
+    Column { name: "speed rad/s", decimals: 3, figure: |r| r.figures.speed },
+    Column { name: "rod force N", decimals: 1, figure: |r| r.figures.rod_force },
+    Column { name: "inertia kg m2", decimals: 6, figure: |r| r.figures.inertia },
+];
 
 fn no_negative_zero(x: f64, below: f64) -> f64 {
     if x.abs() < below { 0.0 } else { x }

@@ -1,10 +1,12 @@
 //! The table over the stroke.
 
+use crate::design::Design;
 use crate::equivalence::DirectJoint;
 use crate::linkage::{Pose, Stroke};
 
 use super::findings::StrokeRow;
 use super::mechanism::Mechanism;
+use super::stroke_loads::{self, PoseFigures};
 
 /// One pose of the table; angles in rad, turns from the zero pose about the joint axis.
 #[derive(Clone, Copy, Debug)]
@@ -17,12 +19,27 @@ pub struct PoseRow {
     pub angle_error: f64,
     /// The pose.
     pub pose: Pose,
+    /// What the design's motor and masses make of it.
+    pub figures: PoseFigures,
 }
 
 /// `steps` poses evenly spaced in motor angle over the stroke, both ends included, rising; at least two.
 #[must_use]
 pub fn stroke_table(mechanism: &Mechanism, joint: &DirectJoint, steps: usize) -> Vec<PoseRow> {
     motor_turns(&mechanism.stroke, steps).filter_map(|turn| row(mechanism, joint, turn)).collect()
+}
+
+/// The same with what the design's motor and masses make of each pose.
+#[must_use]
+pub fn stroke(
+    design: &Design,
+    mechanism: &Mechanism,
+    joint: &DirectJoint,
+    steps: usize,
+) -> Vec<PoseRow> {
+    let mut rows = stroke_table(mechanism, joint, steps);
+    stroke_loads::fill(design, mechanism, &mut rows);
+    rows
 }
 
 fn row(mechanism: &Mechanism, joint: &DirectJoint, motor: f64) -> Option<PoseRow> {
@@ -33,6 +50,7 @@ fn row(mechanism: &Mechanism, joint: &DirectJoint, motor: f64) -> Option<PoseRow
         joint: turn,
         angle_error: turn - motor / joint.ratio - joint.offset,
         pose,
+        figures: PoseFigures::default(),
     })
 }
 
