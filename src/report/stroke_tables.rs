@@ -73,9 +73,7 @@ pub fn stroke_json(
 #[must_use]
 pub fn stroke_csv(zero: [f64; 2], rows: &[PoseRow]) -> String {
     let rows: Vec<RowJson> = rows.iter().map(|r| row(r, zero)).collect();
-    let known = |column: &&(&str, fn(&RowJson) -> Option<f64>)| {
-        rows.iter().any(|r| (column.1)(r).is_some())
-    };
+    let known = |column: &&(&str, Figure)| rows.iter().any(|r| (column.1)(r).is_some());
     let extra: Vec<_> = EXTRA.iter().filter(known).collect();
     let mut out = String::from(
         "motor_rad,joint_rad,crank_rad,rocker_rad,coupler_rad,velocity_ratio,transmission_ratio,\
@@ -93,8 +91,11 @@ pub fn stroke_csv(zero: [f64; 2], rows: &[PoseRow]) -> String {
     out
 }
 
+/// A figure of a row, where the design gives what it needs.
+type Figure = fn(&RowJson) -> Option<f64>;
+
 /// Columns that only some designs have.
-const EXTRA: [(&str, fn(&RowJson) -> Option<f64>); 4] = [
+const EXTRA: [(&str, Figure); 4] = [
     ("torque_n_m", |r| r.torque_n_m),
     ("speed_rad_per_s", |r| r.speed_rad_per_s),
     ("rod_force_n", |r| r.rod_force_n),
