@@ -16,8 +16,12 @@ pub struct RevoluteJoint {
     pub axis: [f64; 3],
     /// A point on the joint axis in the parent link's frame, m: the child frame's origin.
     pub origin: [f64; 3],
-    /// Smallest and largest reading, rad.
-    pub limit: [f64; 2],
+    /// Smallest and largest reading, rad; `None` where the joint turns freely.
+    pub limit: Option<[f64; 2]>,
+    /// The reading in the pose in which MJCF draws the two links, rad; the other formats draw them at reading 0.
+    pub drawn_at: f64,
+    /// The joint that this one follows, in formats that hold a straight line only.
+    pub mimic: Option<Mimic>,
     /// Largest torque at the joint, N m; `None` where not known.
     pub effort: Option<f64>,
     /// Largest speed of the joint, rad/s; `None` where not known.
@@ -30,6 +34,17 @@ pub struct RevoluteJoint {
     pub armature: Option<f64>,
     /// Lines for the comment above the joint.
     pub remarks: Vec<String>,
+}
+
+/// reading = `multiplier` · the leader's reading + `offset`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mimic {
+    /// The name of the joint that leads.
+    pub leader: String,
+    /// Reading per reading of the leader.
+    pub multiplier: f64,
+    /// rad.
+    pub offset: f64,
 }
 
 /// A link and its mass properties.
@@ -63,6 +78,10 @@ pub struct Actuator {
     pub force: Option<f64>,
     /// A position controller, where gains are known; else the control signal is the force.
     pub servo: Option<Servo>,
+    /// Armature before the gear, kg m²; in engines that know it, else `None` and the joint has it.
+    pub armature: Option<f64>,
+    /// Damping before the gear, N m s/rad; likewise.
+    pub damping: Option<f64>,
 }
 
 /// A proportional controller with damping, before the gear:
@@ -89,6 +108,42 @@ pub struct DrivenJoint {
     pub actuator: Actuator,
     /// The child link; needed for a whole model only.
     pub child: Option<Link>,
+    /// The motor's side, where the model keeps it.
+    pub motor_side: Option<MotorSide>,
+}
+
+/// The crank as a body of its own, and what ties it to the joint.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MotorSide {
+    /// The motor's joint; its parent is the driven joint's.
+    pub crank: RevoluteJoint,
+    /// The crank.
+    pub link: Link,
+    /// How crank and joint move together.
+    pub tie: Tie,
+}
+
+/// How crank and joint move together.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Tie {
+    /// crank reading − its `drawn_at` = Σ aₖ (joint reading − its `drawn_at`)ᵏ, k = 0…4; in formats without
+    /// polynomials the crank's [`Mimic`] alone.
+    Coupling([f64; 5]),
+    /// A rod closes the loop.
+    Rod(Rod),
+}
+
+/// The rod of a closed loop.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rod {
+    /// The joint at the crank's pin: from the crank to the rod.
+    pub joint: RevoluteJoint,
+    /// The rod.
+    pub link: Link,
+    /// The joint that closes the loop: from the rod to the driven joint's child, its origin in the rod's frame.
+    pub end: RevoluteJoint,
+    /// The same pin in the child's frame, m.
+    pub pin_on_child: [f64; 3],
 }
 
 /// Everything that one file holds.
@@ -102,4 +157,15 @@ pub struct Model {
     pub joints: Vec<DrivenJoint>,
     /// The links that bear the joints, each once; needed for a whole model only.
     pub carriers: Vec<Link>,
+    /// What holds coupled joints and closed loops together in MJCF.
+    pub tie: TieSettings,
+}
+
+/// How MJCF holds coupled joints and closed loops together.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TieSettings {
+    /// The time step that the constraints are set for, s.
+    pub step: f64,
+    /// Loops are closed from site to site, which older engines do not know; else by an anchor in the drawn pose.
+    pub by_sites: bool,
 }

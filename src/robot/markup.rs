@@ -1,5 +1,5 @@
 //! XML as a tree of elements and comments, and its text: two blanks per level, numbers that read back
-//! as the same double, the same bytes each time.
+//! as the same double, the same bytes each time, ASCII alone.
 
 use quick_xml::escape::escape;
 
@@ -81,10 +81,10 @@ impl Element {
         out.push('<');
         out.push_str(self.name);
         for (key, value) in &self.attributes {
-            out.push_str(&format!(" {key}=\"{}\"", escape(value.as_str())));
+            out.push_str(&format!(" {key}=\"{}\"", escaped(value)));
         }
         if let Some(text) = &self.text {
-            out.push_str(&format!(">{}</{}>\n", escape(text.as_str()), self.name));
+            out.push_str(&format!(">{}</{}>\n", escaped(text), self.name));
         } else if self.children.is_empty() {
             out.push_str("/>\n");
         } else {
@@ -144,6 +144,9 @@ fn write_nodes(nodes: &[Node], level: usize, out: &mut String) {
     }
 }
 
+/// Columns of a comment's text, its indent included.
+const WIDTH: usize = 100;
+
 fn write_comment(lines: &[String], level: usize, out: &mut String) {
     if lines.is_empty() {
         return;
@@ -151,18 +154,65 @@ fn write_comment(lines: &[String], level: usize, out: &mut String) {
     indent(level, out);
     out.push_str("<!--\n");
     for line in lines {
-        indent(level + 1, out);
-        out.push_str(&comment_line(line));
-        out.push('\n');
+        for row in wrapped(&comment_line(line), WIDTH - 2 * (level + 1)) {
+            indent(level + 1, out);
+            out.push_str(&row);
+            out.push('\n');
+        }
     }
     indent(level, out);
     out.push_str("-->\n");
 }
 
+/// Rows of at most `width` columns, longer only where one word is; a row that goes on is set in by two blanks.
+fn wrapped(line: &str, width: usize) -> Vec<String> {
+    let mut rows = Vec::new();
+    let mut row = String::new();
+    for word in line.split(' ') {
+        let begins = row.trim().is_empty();
+        if !begins && row.len() + 1 + word.len() > width {
+            rows.push(std::mem::replace(&mut row, "  ".to_owned()));
+        } else if !row.is_empty() {
+            row.push(' ');
+        }
+        row.push_str(word);
+    }
+    rows.push(row);
+    rows
+}
+
+/// The text with what XML reserves, and with what is not ASCII as character references.
+fn escaped(text: &str) -> String {
+    let mut out = String::new();
+    for c in escape(text).chars() {
+        if c.is_ascii() {
+            out.push(c);
+        } else {
+            out.push_str(&format!("&#x{:X};", u32::from(c)));
+        }
+    }
+    out
+}
+
+/// ASCII for a character of a comment, where references are not read.
+fn in_ascii(c: char) -> String {
+    let known = match c {
+        '\u{2026}' => "...",
+        '\u{b1}' => "+/-",
+        '\u{b2}' => "^2",
+        '\u{b7}' | '\u{d7}' => "x",
+        '\u{2212}' | '\u{2013}' | '\u{2014}' => "-",
+        '\u{b0}' => " deg",
+        '\u{3b5}' => "eps",
+        _ => return if is_fit_for_a_comment(c) { c.to_string() } else { "?".to_owned() },
+    };
+    known.to_owned()
+}
+
 /// A comment must not hold two hyphens in a row nor characters outside XML (XML 1.0, productions 2 and 15).
 fn comment_line(line: &str) -> String {
     let mut out = String::new();
-    for c in line.chars().map(|c| if is_fit_for_a_comment(c) { c } else { '\u{fffd}' }) {
+    for c in line.chars().map(in_ascii).collect::<String>().chars() {
         if c == '-' && out.ends_with('-') {
             out.push(' ');
         }
@@ -172,7 +222,7 @@ fn comment_line(line: &str) -> String {
 }
 
 fn is_fit_for_a_comment(c: char) -> bool {
-    !c.is_control() && !matches!(c, '\u{fffe}' | '\u{ffff}')
+    c.is_ascii() && !c.is_control()
 }
 
 fn indent(level: usize, out: &mut String) {
@@ -197,6 +247,25 @@ mod tests {
         let comment = Node::Comment(vec!["a--b---c-->\u{1}".to_owned(), "-".to_owned()]);
         let text = fragment(&[Element::new("x").holding(comment).into()]);
         assert!(roxmltree::Document::parse(&text).is_ok(), "{text}");
+    }
+
+    #[test]
+    fn what_is_not_ascii_is_referred_to_in_names_and_spelled_in_comments() {
+        let comment = Node::Comment(vec!["0 … 5 ° ± é".to_owned()]);
+        let text = fragment(&[Element::new("joint").with("name", "Knöchel").holding(comment).into()]);
+        assert!(text.is_ascii() && text.contains("0 ... 5  deg +/- ?"), "{text}");
+        let document = roxmltree::Document::parse(&text).unwrap();
+        assert_eq!(document.root_element().attribute("name"), Some("Knöchel"));
+    }
+
+    #[test]
+    fn a_long_comment_is_wrapped_and_no_word_is_lost() {
+        let line = "* every word of this line comes back, ".repeat(12);
+        let text = fragment(&[Node::Comment(vec![line.clone()])]);
+        assert!(text.lines().all(|row| row.len() <= 100) && text.lines().count() > 5, "{text}");
+        let words = |t: &str| t.split_whitespace().map(str::to_owned).collect::<Vec<_>>();
+        let found = words(&text);
+        assert_eq!(found[1..found.len() - 1], words(&line)[..]);
     }
 
     #[test]

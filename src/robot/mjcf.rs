@@ -9,7 +9,10 @@
 //! `autolimits` does not matter.
 
 use super::markup::{Element, Node, document, fragment, number};
-use super::{Actuator, DrivenJoint, Inertial, Link, Model, RevoluteJoint, Servo};
+use super::{
+    Actuator, DrivenJoint, Inertial, Link, Model, MotorSide, RevoluteJoint, Rod, Servo, Tie,
+    TieSettings,
+};
 
 /// What MJCF cannot hold, said in the file.
 pub const REMARKS: &[&str] =
@@ -19,11 +22,11 @@ pub const REMARKS: &[&str] =
 pub const SNIPPET_REMARKS: &[&str] = &[
     "A snippet IN RADIANS: your model needs <compiler angle=\"radian\"/>. The default is degree; there",
     "convert each joint's range (the figures in degrees stand above the joint).",
-    "Paste each <joint> inside its child's <body> and the <actuator> section inside <mujoco>.",
+    "Paste each <joint> inside its child's <body> and the other sections inside <mujoco>.",
     "The child's body must be drawn at reading 0, aligned with its parent's frame.",
 ];
 
-/// The joints and their actuators alone, for somebody's own file.
+/// The joints and their actuators alone, for somebody's own file; with a motor's side its bodies as well.
 #[must_use]
 pub fn snippet(model: &Model) -> String {
     let mut nodes = vec![Node::Comment(model.head.clone())];
@@ -32,9 +35,20 @@ pub fn snippet(model: &Model) -> String {
         remarks.extend(driven.joint.remarks.iter().cloned());
         nodes.push(Node::Comment(remarks));
         nodes.push(joint(&driven.joint).into());
+        nodes.extend(driven.motor_side.iter().flat_map(|side| pasted_side(driven, side)));
     }
+    nodes.extend(equalities(model));
     nodes.push(actuators(&model.joints).into());
     fragment(&nodes)
+}
+
+fn pasted_side(driven: &DrivenJoint, side: &MotorSide) -> Vec<Node> {
+    let into = |body: &str| Node::Comment(vec![format!("Into <body name=\"{body}\">.")]);
+    let mut nodes = vec![into(&driven.joint.parent), crank_body(side)];
+    if let Tie::Rod(rod) = &side.tie {
+        nodes.extend([into(&driven.joint.child), child_pin(rod).into()]);
+    }
+    nodes
 }
 
 /// The fixed body that bears the carriers where there are several.
@@ -46,8 +60,9 @@ pub const BASE: &str = "fixed_base";
 #[must_use]
 pub fn whole(model: &Model) -> String {
     let carriers = model.carriers.iter().map(|carrier| {
-        let children = (model.joints.iter()).filter(|d| d.joint.parent == carrier.name);
-        carrier_body(carrier).holding_all(children.map(child_body)).into()
+        let own = || model.joints.iter().filter(|d| d.joint.parent == carrier.name);
+        let cranks = own().filter_map(|d| d.motor_side.as_ref()).map(crank_body);
+        carrier_body(carrier).holding_all(own().map(child_body)).holding_all(cranks).into()
     });
     let world = Element::new("worldbody");
     let world = if model.carriers.len() > 1 {
@@ -59,21 +74,105 @@ pub fn whole(model: &Model) -> String {
     let root = Element::new("mujoco")
         .with("model", model.name.as_str())
         .holding(Element::new("compiler").with("angle", "radian"))
+        .holding_all(step(model))
         .holding(world)
+        .holding_all(equalities(model))
         .holding(actuators(&model.joints));
     document(&[Node::Comment(model.head.clone()), root.into()])
 }
 
-fn paste_remarks(joint: &RevoluteJoint) -> Vec<String> {
-    let [low, high] = joint.limit.map(|x| number(x.to_degrees()));
-    let [x, y, z] = joint.origin.map(number);
-    vec![
-        format!(
-            "Into <body name=\"{}\">, which lies at pos=\"{x} {y} {z}\" in body \"{}\".",
-            joint.child, joint.parent
+fn is_tied(model: &Model) -> bool {
+    model.joints.iter().any(|d| d.motor_side.is_some())
+}
+
+fn step(model: &Model) -> Option<Node> {
+    let element = Element::new("option").with_numbers("timestep", &[model.tie.step]);
+    is_tied(model).then(|| element.into())
+}
+
+/// The section that holds coupled joints and loops together.
+fn equalities(model: &Model) -> Option<Node> {
+    let each = model.joints.iter().filter_map(|driven| {
+        Some(equality(driven, driven.motor_side.as_ref()?, &model.tie).into())
+    });
+    is_tied(model).then(|| Element::new("equality").holding_all(each).into())
+}
+
+/// A time constant of two steps is the stiffest that the engine keeps stable; the impedance is close to 1.
+fn equality(driven: &DrivenJoint, side: &MotorSide, tie: &TieSettings) -> Element {
+    let element = match &side.tie {
+        Tie::Coupling(polynomial) => Element::new("joint")
+            .with("joint1", side.crank.name.as_str())
+            .with("joint2", driven.joint.name.as_str())
+            .with_numbers("polycoef", polynomial),
+        Tie::Rod(rod) if tie.by_sites => Element::new("connect")
+            .with("site1", rod.end.name.as_str())
+            .with("site2", child_pin_name(rod)),
+        Tie::Rod(rod) => Element::new("connect")
+            .with("body1", rod.link.name.as_str())
+            .with("body2", driven.joint.child.as_str())
+            .with_numbers("anchor", &rod.end.origin),
+    };
+    element.with_numbers("solref", &[2.0 * tie.step, 1.0]).with_numbers("solimp", &[0.999, 0.9999])
+}
+
+fn child_pin_name(rod: &Rod) -> String {
+    format!("{}_on_child", rod.end.name)
+}
+
+/// Invisible and small: nothing but a point.
+fn site(name: String, at: &[f64; 3]) -> Element {
+    Element::new("site").with("name", name).with_numbers("pos", at).with_numbers("size", &[0.002])
+}
+
+fn child_pin(rod: &Rod) -> Element {
+    site(child_pin_name(rod), &rod.pin_on_child)
+}
+
+fn crank_body(side: &MotorSide) -> Node {
+    let rod = match &side.tie {
+        Tie::Coupling(_) => None,
+        Tie::Rod(rod) => Some(
+            body_on(&rod.joint, Some(&rod.link))
+                .holding(site(rod.end.name.clone(), &rod.end.origin))
+                .into(),
         ),
-        format!("In a model whose compiler angle is degree: range=\"{low} {high}\"."),
-    ]
+    };
+    body_on(&side.crank, Some(&side.link)).holding_all(rod).into()
+}
+
+/// A body on its joint, drawn at the joint's `drawn_at`.
+fn body_on(joint: &RevoluteJoint, link: Option<&Link>) -> Element {
+    let body = Element::new("body")
+        .with("name", joint.child.as_str())
+        .with_numbers("pos", &joint.origin);
+    let body = if joint.drawn_at == 0.0 {
+        body
+    } else {
+        body.with_numbers("quat", &turned(&joint.axis, joint.drawn_at))
+    };
+    body.holding_all(link.map(|link| inertial(&link.inertial).into()))
+        .holding(Node::Comment(joint.remarks.clone()))
+        .holding(self::joint(joint))
+}
+
+/// The unit quaternion (real part first) of a turn about a unit axis.
+fn turned([x, y, z]: &[f64; 3], angle: f64) -> [f64; 4] {
+    let (sine, cosine) = libm::sincos(0.5 * angle);
+    [cosine, sine * x, sine * y, sine * z]
+}
+
+fn paste_remarks(joint: &RevoluteJoint) -> Vec<String> {
+    let [x, y, z] = joint.origin.map(number);
+    let mut lines = vec![format!(
+        "Into <body name=\"{}\">, which lies at pos=\"{x} {y} {z}\" in body \"{}\".",
+        joint.child, joint.parent
+    )];
+    lines.extend(joint.limit.map(|limit| {
+        let [low, high] = limit.map(|x| number(x.to_degrees()));
+        format!("In a model whose compiler angle is degree: range=\"{low} {high}\".")
+    }));
+    lines
 }
 
 fn carrier_body(carrier: &Link) -> Element {
@@ -81,23 +180,25 @@ fn carrier_body(carrier: &Link) -> Element {
 }
 
 fn child_body(driven: &DrivenJoint) -> Node {
-    let body = Element::new("body")
-        .with("name", driven.joint.child.as_str())
-        .with_numbers("pos", &driven.joint.origin)
-        .holding_all(driven.child.iter().map(|child| inertial(&child.inertial).into()))
-        .holding(Node::Comment(driven.joint.remarks.clone()))
-        .holding(joint(&driven.joint));
-    body.into()
+    let pin = driven.motor_side.as_ref().and_then(|side| match &side.tie {
+        Tie::Coupling(_) => None,
+        Tie::Rod(rod) => Some(child_pin(rod).into()),
+    });
+    body_on(&driven.joint, driven.child.as_ref()).holding_all(pin).into()
 }
 
 fn joint(joint: &RevoluteJoint) -> Element {
-    Element::new("joint")
+    let element = Element::new("joint")
         .with("name", joint.name.as_str())
         .with("type", "hinge")
         .with("pos", "0 0 0")
         .with_numbers("axis", &joint.axis)
-        .with("limited", "true")
-        .with_numbers("range", &joint.limit)
+        .with_known("ref", Some(joint.drawn_at).filter(|x| *x != 0.0));
+    let element = match &joint.limit {
+        Some(limit) => element.with("limited", "true").with_numbers("range", limit),
+        None => element.with("limited", "false"),
+    };
+    element
         .with_known("damping", joint.damping)
         .with_known("frictionloss", joint.friction)
         .with_known("armature", joint.armature)
@@ -135,6 +236,8 @@ fn named(kind: &'static str, actuator: &Actuator) -> Element {
         .with("name", actuator.joint.as_str())
         .with("joint", actuator.joint.as_str())
         .with_numbers("gear", &[actuator.gear])
+        .with_known("armature", actuator.armature)
+        .with_known("damping", actuator.damping)
 }
 
 fn limited(element: Element, keys: [&'static str; 2], largest: Option<f64>) -> Element {

@@ -2,7 +2,7 @@
 //! (`relative_to`, `expressed_in`), which no default of 1.7 to 1.12 changes; there is no armature.
 
 use super::markup::{Element, Node, document, fragment};
-use super::{Inertial, Link, Model, RevoluteJoint};
+use super::{Inertial, Link, Mimic, Model, MotorSide, RevoluteJoint, Tie};
 
 /// What SDFormat cannot hold, said in the file.
 pub const REMARKS: &[&str] = &[
@@ -23,6 +23,7 @@ pub fn snippet(model: &Model) -> String {
     let mut nodes = vec![Node::Comment(model.head.clone())];
     for driven in &model.joints {
         nodes.extend(joint(&driven.joint));
+        nodes.extend(driven.motor_side.iter().flat_map(motor_side));
     }
     fragment(&nodes)
 }
@@ -36,10 +37,30 @@ pub fn whole(model: &Model) -> String {
     }
     for driven in &model.joints {
         let child = driven.child.iter().map(|child| link(child, Some(&driven.joint)).into());
-        body = body.holding_all(child).holding_all(joint(&driven.joint));
+        let side = driven.motor_side.iter().flat_map(motor_side);
+        body = body.holding_all(child).holding_all(joint(&driven.joint)).holding_all(side);
     }
-    let root = Element::new("sdf").with("version", "1.7").holding(body);
+    let root = Element::new("sdf").with("version", version(model)).holding(body);
     document(&[Node::Comment(model.head.clone()), root.into()])
+}
+
+/// `mimic` came with 1.11.
+fn version(model: &Model) -> &'static str {
+    let mut cranks = model.joints.iter().filter_map(|d| d.motor_side.as_ref());
+    if cranks.any(|side| side.crank.mimic.is_some()) { "1.11" } else { "1.7" }
+}
+
+/// The crank on its joint, and the rod with its two joints where the loop is kept: its far end is the child's second
+/// parent.
+fn motor_side(side: &MotorSide) -> Vec<Node> {
+    let mut nodes = vec![link(&side.link, Some(&side.crank)).into()];
+    nodes.extend(joint(&side.crank));
+    if let Tie::Rod(rod) = &side.tie {
+        nodes.push(link(&rod.link, Some(&rod.joint)).into());
+        nodes.extend(joint(&rod.joint));
+        nodes.extend(joint(&rod.end));
+    }
+    nodes
 }
 
 fn joint(joint: &RevoluteJoint) -> [Node; 2] {
@@ -55,16 +76,32 @@ fn joint(joint: &RevoluteJoint) -> [Node; 2] {
 
 fn axis(joint: &RevoluteJoint) -> Element {
     let xyz = Element::numbers("xyz", &joint.axis).with("expressed_in", joint.parent.as_str());
-    Element::new("axis").holding(xyz).holding(limit(joint)).holding_all(dynamics(joint))
+    Element::new("axis")
+        .holding(xyz)
+        .holding_all(limit(joint))
+        .holding_all(dynamics(joint))
+        .holding_all(joint.mimic.as_ref().map(mimic))
 }
 
-fn limit(joint: &RevoluteJoint) -> Element {
-    let [low, high] = joint.limit;
-    Element::new("limit")
+/// The reference is 0: reading = multiplier · leader's reading + offset.
+fn mimic(mimic: &Mimic) -> Node {
+    let element = Element::new("mimic")
+        .with("joint", mimic.leader.as_str())
+        .with("axis", "axis")
+        .holding(Element::numbers("multiplier", &[mimic.multiplier]))
+        .holding(Element::numbers("offset", &[mimic.offset]))
+        .holding(Element::numbers("reference", &[0.0]));
+    element.into()
+}
+
+fn limit(joint: &RevoluteJoint) -> Option<Node> {
+    let [low, high] = joint.limit?;
+    let element = Element::new("limit")
         .holding(Element::numbers("lower", &[low]))
         .holding(Element::numbers("upper", &[high]))
         .holding_all(known("effort", joint.effort))
-        .holding_all(known("velocity", joint.velocity))
+        .holding_all(known("velocity", joint.velocity));
+    Some(element.into())
 }
 
 fn dynamics(joint: &RevoluteJoint) -> Option<Node> {

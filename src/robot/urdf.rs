@@ -2,7 +2,7 @@
 //! empty, there is no armature.
 
 use super::markup::{Element, Node, document, fragment};
-use super::{Inertial, Link, Model, RevoluteJoint};
+use super::{Inertial, Link, Mimic, Model, MotorSide, RevoluteJoint};
 
 /// What URDF cannot hold, said in the file.
 pub const REMARKS: &[&str] = &[
@@ -22,6 +22,7 @@ pub fn snippet(model: &Model) -> String {
     let mut nodes = vec![Node::Comment(model.head.clone())];
     for driven in &model.joints {
         nodes.extend(joint(&driven.joint));
+        nodes.extend(driven.motor_side.iter().flat_map(motor_side));
     }
     fragment(&nodes)
 }
@@ -38,35 +39,53 @@ pub fn whole(model: &Model) -> String {
     for driven in &model.joints {
         robot = robot
             .holding_all(driven.child.iter().map(|child| link(child).into()))
-            .holding_all(joint(&driven.joint));
+            .holding_all(joint(&driven.joint))
+            .holding_all(driven.motor_side.iter().flat_map(motor_side));
     }
     document(&[Node::Comment(model.head.clone()), robot.into()])
 }
 
+/// The crank on its joint; a rod that closes a loop has no place in URDF and is left out.
+fn motor_side(side: &MotorSide) -> Vec<Node> {
+    let [remarks, crank] = joint(&side.crank);
+    vec![remarks, link(&side.link).into(), crank]
+}
+
 fn joint(joint: &RevoluteJoint) -> [Node; 2] {
+    let kind = if joint.limit.is_some() { "revolute" } else { "continuous" };
     let element = Element::new("joint")
         .with("name", joint.name.as_str())
-        .with("type", "revolute")
+        .with("type", kind)
         .holding(Element::new("parent").with("link", joint.parent.as_str()))
         .holding(Element::new("child").with("link", joint.child.as_str()))
         .holding(origin(&joint.origin))
         .holding(Element::new("axis").with_numbers("xyz", &joint.axis))
-        .holding(limit(joint))
-        .holding_all(dynamics(joint));
+        .holding_all(limit(joint))
+        .holding_all(dynamics(joint))
+        .holding_all(joint.mimic.as_ref().map(mimic));
     [Node::Comment(joint.remarks.clone()), element.into()]
+}
+
+fn mimic(mimic: &Mimic) -> Node {
+    let element = Element::new("mimic")
+        .with("joint", mimic.leader.as_str())
+        .with_numbers("multiplier", &[mimic.multiplier])
+        .with_numbers("offset", &[mimic.offset]);
+    element.into()
 }
 
 fn origin(xyz: &[f64; 3]) -> Element {
     Element::new("origin").with_numbers("xyz", xyz).with("rpy", "0 0 0")
 }
 
-fn limit(joint: &RevoluteJoint) -> Element {
-    let [low, high] = joint.limit;
-    Element::new("limit")
+fn limit(joint: &RevoluteJoint) -> Option<Node> {
+    let [low, high] = joint.limit?;
+    let element = Element::new("limit")
         .with_numbers("lower", &[low])
         .with_numbers("upper", &[high])
         .with_known("effort", joint.effort)
-        .with_known("velocity", joint.velocity)
+        .with_known("velocity", joint.velocity);
+    Some(element.into())
 }
 
 fn dynamics(joint: &RevoluteJoint) -> Option<Node> {

@@ -41,6 +41,12 @@ pub fn missing_for_inertia(design: &Design) -> Vec<&'static str> {
 #[must_use]
 pub fn drive(design: &Design, zero: &ZeroPose) -> Option<Drive> {
     let robot = design.robots.iter().find(|r| !r.mirrored).or_else(|| design.robots.first());
+    drive_on(design, robot, zero)
+}
+
+/// The drive's bodies as [`drive`] has them, in the frames of one `[[robot]]`.
+#[must_use]
+pub fn drive_on(design: &Design, robot: Option<&RobotJoint>, zero: &ZeroPose) -> Option<Drive> {
     let frame = robot.and_then(|robot| carrier_frame(design, robot));
     let child = design.mass.child.as_ref().and_then(|body| match body.frame {
         BodyFrame::Drawing => Some(plain(body)),

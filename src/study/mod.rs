@@ -16,7 +16,7 @@ mod verdict;
 mod warnings;
 
 pub use check::check;
-pub use drive::{Drive, carrier_frame, child_axes, drive, missing_for_inertia};
+pub use drive::{Drive, carrier_frame, child_axes, drive, drive_on, missing_for_inertia};
 pub use fault::Fault;
 pub use findings::*;
 pub use inertia::{InertiaFindings, in_words};
