@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use crate::handover::{ActuatorUnits, Format, LimitBasis};
+use crate::handover::{ActuatorUnits, EngineVersion, Format, LimitBasis, ModelKind};
 use crate::tolerance::Distribution;
 
 /// May a direct joint stand in for a four-bar drive in your robot model? unloop checks it and writes the joint.
@@ -130,9 +130,10 @@ pub(super) struct LoadsArguments {
     pub(super) plot: Option<PathBuf>,
 }
 
-/// The direct joint as URDF, SDFormat or MJCF, with NAME.joint.json beside it.
+/// The joint as URDF, SDFormat or MJCF, with NAME.joint.json beside it.
 ///
-/// Refuses when the verdict is not "equivalent" (exit status 1, or 3 when undecided) unless --anyway.
+/// Refuses a direct joint when the verdict is not "equivalent" (exit status 1, or 3 when undecided) unless
+/// --anyway. The coupled and the loop model do not rest on the verdict.
 #[derive(Args, Debug)]
 #[command(after_help = "Example: unloop emit models/ankle.toml --to urdf -o ankle.urdf")]
 pub(super) struct EmitArguments {
@@ -160,11 +161,12 @@ pub(super) struct EmitArguments {
     /// Torque and speed limits: reached everywhere on the stroke, or exceeded nowhere
     #[arg(long, value_enum, default_value_t = LimitsName::Guaranteed)]
     pub(super) limits: LimitsName,
-    /// Units of the actuator's control signal (MJCF)
+    /// Units of the direct joint's control signal (MJCF); the other models are driven at the motor
     #[arg(long, value_enum, default_value_t = ActuatorName::Joint)]
     pub(super) actuator: ActuatorName,
-    #[arg(long, hide = true, value_name = "VERSION")]
-    pub(super) engine_version: Option<String>,
+    /// MuJoCo version that an MJCF file is for, e.g. 3.2; the oldest that does by default
+    #[arg(long, value_name = "VERSION")]
+    pub(super) engine_version: Option<EngineVersion>,
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -188,10 +190,20 @@ impl From<FormatName> for Format {
 pub(super) enum ModelName {
     /// One revolute joint
     Direct,
-    #[value(hide = true)]
+    /// The crank as a body of its own, coupled to the joint; needs the masses of crank, coupler and child
     Coupled,
-    #[value(hide = true)]
+    /// The true closed loop, as a reference (not URDF); needs the same masses
     Loop,
+}
+
+impl From<ModelName> for ModelKind {
+    fn from(name: ModelName) -> Self {
+        match name {
+            ModelName::Direct => Self::Direct,
+            ModelName::Coupled => Self::Coupled,
+            ModelName::Loop => Self::Loop,
+        }
+    }
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]

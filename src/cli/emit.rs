@@ -5,17 +5,14 @@ use crate::diagnostic::Diagnostic;
 use crate::handover::{self, Emission, EmitFault, EmitOptions};
 use crate::study::{self, Mechanism, StrokeRow};
 
-use super::arguments::{EmitArguments, ModelName};
+use super::arguments::EmitArguments;
 use super::exit::Exit;
-use super::{designs, not_built, terminal};
+use super::{designs, terminal};
 
 /// Rows of the table over the stroke in the JSON beside the file.
 const ROWS: usize = 31;
 
 pub(super) fn run(arguments: &EmitArguments) -> Exit {
-    if let Some(what) = later(arguments) {
-        return not_built::say(what);
-    }
     let Some(design) = designs::read(&arguments.design) else { return Exit::Wrong };
     let (mechanism, check) =
         match Mechanism::of(&design).and_then(|m| Ok((m, study::check(&design)?))) {
@@ -30,27 +27,21 @@ pub(super) fn run(arguments: &EmitArguments) -> Exit {
         .map(StrokeRow::from)
         .collect();
     let through = |motor: f64| mechanism.branch.joint_turn(motor).ok();
-    match handover::emit(&design, &check, &rows, &through, &options(arguments)) {
+    match handover::emit(&design, &mechanism, &check, &rows, &through, &options(arguments)) {
         Ok(emission) => write(arguments, &emission),
         Err(faults) => refuse(&design, &faults),
-    }
-}
-
-fn later(arguments: &EmitArguments) -> Option<&'static str> {
-    match arguments.model {
-        ModelName::Direct => arguments.engine_version.as_ref().map(|_| "--engine-version"),
-        ModelName::Coupled => Some("--model coupled"),
-        ModelName::Loop => Some("--model loop"),
     }
 }
 
 fn options(arguments: &EmitArguments) -> EmitOptions {
     EmitOptions {
         format: arguments.to.into(),
+        model: arguments.model.into(),
         whole: arguments.whole,
         anyway: arguments.anyway,
         limits: arguments.limits.into(),
         actuator: arguments.actuator.into(),
+        engine: arguments.engine_version,
     }
 }
 

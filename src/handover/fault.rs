@@ -3,7 +3,9 @@
 use std::fmt;
 
 use crate::design::Parameter;
+use crate::dynamics::DynamicsFault;
 use crate::equivalence::Verdict;
+use crate::study;
 
 /// Why a joint cannot be emitted.
 #[derive(Clone, Debug, PartialEq)]
@@ -47,6 +49,35 @@ pub enum EmitFault {
     },
     /// The direct joint's ratio is 0 or not a number.
     NoRatio,
+    /// No real bodies or no armature can stand for the linkage.
+    Dynamics(DynamicsFault),
+    /// A link of the whole model would be no real body with what the linkage's parts add to it.
+    NoRealLink {
+        /// Its name.
+        link: String,
+    },
+    /// Two crank angles belong to one joint angle: the rocker stands still at this motor turn (rad) in the stroke.
+    CrankNotOfJoint {
+        /// Motor turn from the zero pose.
+        motor: f64,
+    },
+    /// The format couples joints by a straight line only, which is not enough for this linkage.
+    NotLinear {
+        /// What of the line is off and by how much, with the limit.
+        why: String,
+    },
+    /// URDF is a tree.
+    NoLoops,
+    /// SDFormat draws links at reading 0, which the linkage does not reach; joint turn from the zero pose, rad.
+    ZeroReadingNotReached {
+        /// Where reading 0 would be.
+        joint: f64,
+    },
+    /// The engine's version cannot close this loop.
+    EngineTooOld {
+        /// The version that can.
+        needs: super::EngineVersion,
+    },
     /// The verdict does not allow a direct joint.
     Refused {
         /// Not equivalent, or undecided.
@@ -70,7 +101,7 @@ impl EmitFault {
             Self::StopsLeaveNothing { .. } | Self::StopNotReached { .. } => Some(Parameter::Stops),
             Self::UnfitName { robot, .. } => Some(Parameter::Robot(*robot)),
             Self::NoRatio => Some(Parameter::Ratio),
-            Self::Missing { .. } | Self::Unfit { .. } | Self::Refused { .. } => None,
+            _ => None,
         }
     }
 
@@ -87,6 +118,21 @@ impl EmitFault {
             }
             Self::StopNotReached { .. } => "set the stop to where the linkage can stand".into(),
             Self::NoRatio => "give [direct_joint] ratio a figure other than 0".into(),
+            Self::Dynamics(fault) => fault.remedy().into(),
+            Self::NoRealLink { .. } => {
+                "give the link's real mass and inertia (a link that bears a motor weighs more than its drive's shares), counterweight the crank, or leave --whole out and add the patch list to your own bodies".into()
+            }
+            Self::CrankNotOfJoint { .. } => {
+                "end the stroke short of the dead point, or take --model loop".into()
+            }
+            Self::NotLinear { .. } => "--to mjcf holds a polynomial: take --to mjcf --model coupled".into(),
+            Self::NoLoops => "take --to mjcf or --to sdformat, or --model coupled".into(),
+            Self::ZeroReadingNotReached { .. } => {
+                "let [zero] joint_reads name a pose on the linkage's branch, or take --to mjcf".into()
+            }
+            Self::EngineTooOld { needs } => {
+                format!("--engine-version {needs}, --whole, or [zero] joint_reads = \"0 deg\"")
+            }
             Self::Refused { .. } => {
                 "--anyway emits it all the same, and the file then says so".into()
             }
@@ -112,6 +158,32 @@ impl fmt::Display for EmitFault {
                 motor.to_degrees()
             ),
             Self::NoRatio => f.write_str("the direct joint has no usable ratio"),
+            Self::Dynamics(fault) => write!(f, "no model emitted: {}", study::in_words_alone(fault)),
+            Self::NoRealLink { link } => write!(
+                f,
+                "no model emitted: with what the linkage's parts add to it, no real body has the moments of link {link:?} (principal moments are positive, and none is larger than the other two together)"
+            ),
+            Self::CrankNotOfJoint { motor } => write!(
+                f,
+                "no coupled model emitted: the rocker stands still at motor turn {:.3} deg, so that the crank's angle is no function of the joint's",
+                motor.to_degrees()
+            ),
+            Self::NotLinear { why } => write!(
+                f,
+                "no coupled model emitted: this format couples joints by a straight line only, and {why}"
+            ),
+            Self::NoLoops => {
+                f.write_str("URDF is a tree and holds no closed loop: no loop model emitted")
+            }
+            Self::ZeroReadingNotReached { joint } => write!(
+                f,
+                "SDFormat draws links at reading 0, which the linkage does not reach ({:.3} deg from the zero pose)",
+                joint.to_degrees()
+            ),
+            Self::EngineTooOld { needs } => write!(
+                f,
+                "before version {needs} the engine closes a loop in the drawn pose only, and a snippet's child is drawn at reading 0, not in the zero pose"
+            ),
             Self::Refused { verdict, reason } => write!(f, "{}: {reason}", refusal(*verdict)),
         }
     }

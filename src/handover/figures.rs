@@ -106,17 +106,20 @@ impl JointFigures {
         self.motor_reads + self.gear() * (joint - self.joint_reads - self.offset)
     }
 
-    /// The relation of the two readings, with its numbers.
+    /// The relation of the two readings, with its numbers; what adds 0 or multiplies by 1 is left out.
     #[must_use]
     pub fn formula(&self) -> String {
-        format!(
-            "motor reading - ({}) = {} * {} * (joint reading - ({}) - ({})), all in rad",
-            self.motor_reads + 0.0,
-            self.motor_sign,
-            self.ratio,
-            self.joint_reads + 0.0,
-            self.offset + 0.0
-        )
+        let terms = [self.joint_reads, self.offset].map(|x| less(x)).concat();
+        let joint = format!("joint reading{terms}");
+        let gear = self.gear();
+        let product = match (gear == 1.0, terms.is_empty()) {
+            (true, _) => joint,
+            (false, true) => format!("{gear} * {joint}"),
+            (false, false) => format!("{gear} * ({joint})"),
+        };
+        let reads = self.motor_reads;
+        let first = if reads == 0.0 { String::new() } else { format!("{reads} + ") };
+        format!("motor reading = {first}{product}, in rad")
     }
 
     /// The table over the stroke in readings, rising joint reading.
@@ -137,6 +140,15 @@ impl JointFigures {
             speed_rad_per_s: motor.and_then(|m| finite(m.max_speed? / i.abs())),
             armature_kg_m2: motor.and_then(|m| finite(plain_armature(m, i)?)),
         }
+    }
+}
+
+/// ` - 0.2`, ` + 0.2`, or nothing for 0.
+fn less(x: f64) -> String {
+    match x {
+        0.0 => String::new(),
+        x if x < 0.0 => format!(" + {}", -x),
+        x => format!(" - {x}"),
     }
 }
 

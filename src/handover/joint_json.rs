@@ -3,9 +3,13 @@
 
 use serde::Serialize;
 
-use super::emit::EmitRequest;
+use super::bodies::Kept;
+use super::coupling::{Coupling, Quartic};
+use super::emit::{EmitRequest, Format, JointView, ModelKind};
 use super::figures::{Envelope, JointFigures};
-use crate::design::{Basis, RobotJoint};
+use super::motor_side::{self, Names};
+use super::patch::{PatchJson, patch};
+use crate::design::Basis;
 use crate::equivalence::Verdict;
 use crate::study::Check;
 
@@ -16,6 +20,8 @@ pub struct JointJson {
     pub schema: &'static str,
     /// The design's name.
     pub design: String,
+    /// What the file has in the linkage's place: `direct`, `coupled` or `loop`.
+    pub model: &'static str,
     /// The joint's name.
     pub joint: String,
     /// The link that bears it.
@@ -56,10 +62,56 @@ pub struct JointJson {
     pub gains: GainsJson,
     /// The figure of the inertia criterion, where it was assessed.
     pub inertia_error: Option<f64>,
+    /// What to add to the two links, where the masses of crank, coupler and child and the rotor are known.
+    pub patch: Option<PatchJson>,
+    /// How crank and joint are coupled, in the coupled model.
+    pub coupling: Option<CouplingJson>,
+    /// How the loop is closed, in the loop model.
+    pub closed_loop: Option<LoopJson>,
     /// The linkage itself over its stroke, rising joint reading.
     pub over_stroke: Vec<JointRow>,
     /// What was assumed.
     pub assumptions: Vec<String>,
+}
+
+/// The coupling of a crank's joint to the driven one. Errors are computed on the drawn lengths.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CouplingJson {
+    /// The crank's joint, which follows.
+    pub crank_joint: String,
+    /// On the crank's joint.
+    pub crank_armature_kg_m2: f64,
+    /// Reading of the joint that the polynomial counts from.
+    pub from_joint_rad: f64,
+    /// Reading of the crank's joint that the polynomial counts from.
+    pub from_crank_rad: f64,
+    /// Powers 0 to 4 of the joint's reading less `from_joint_rad`; a straight line where the format holds no other.
+    pub polynomial: Quartic,
+    /// Largest error of the joint's angle for a crank angle.
+    pub angle_error_rad: f64,
+    /// Largest error of ratio and torque, as a share.
+    pub torque_error: f64,
+    /// Largest error of the inertia at the joint, carrier fixed, as a share: what the coupler's pin masses lose.
+    pub inertia_error: f64,
+    /// Time step that the constraint is set for; MJCF only.
+    pub step_s: Option<f64>,
+    /// Time constant of the constraint; MJCF only.
+    pub time_constant_s: Option<f64>,
+}
+
+/// The closed loop.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LoopJson {
+    /// The crank's joint.
+    pub crank_joint: String,
+    /// On the crank's joint.
+    pub crank_armature_kg_m2: f64,
+    /// Motor reading less the crank joint's.
+    pub crank_joint_counts_from_rad: f64,
+    /// Time step that the constraint is set for; MJCF only.
+    pub step_s: Option<f64>,
+    /// Time constant of the constraint; MJCF only.
+    pub time_constant_s: Option<f64>,
 }
 
 /// A figure that holds everywhere on the stroke, and one that is exceeded nowhere.
@@ -115,14 +167,16 @@ impl From<Envelope> for EnvelopeJson {
 /// The object of one joint.
 pub(super) fn joint_json(
     request: &EmitRequest<'_>,
-    robot: &RobotJoint,
-    figures: &JointFigures,
+    view: &JointView<'_>,
     assumptions: &[String],
 ) -> JointJson {
     let EmitRequest { design, check, rows, .. } = *request;
+    let JointView { robot, figures, .. } = *view;
+    let bodies = view.plan.bodies.as_ref();
     JointJson {
         schema: "unloop/joint/1",
         design: design.name.clone(),
+        model: model_name(request.options.model),
         joint: robot.joint.clone(),
         parent: robot.parent.clone(),
         child: robot.child.clone(),
@@ -138,7 +192,10 @@ pub(super) fn joint_json(
         limit_set_by: figures.limit.map(|l| l.set_by.name()),
         torque_n_m: figures.torque.into(),
         speed_rad_per_s: figures.speed.into(),
-        armature_kg_m2: ArmatureJson { split: None, plain: figures.plain_armature },
+        armature_kg_m2: ArmatureJson {
+            split: split_armature(request, view),
+            plain: figures.plain_armature,
+        },
         damping_n_m_s_per_rad: figures.damping,
         friction_n_m: figures.friction,
         gains: GainsJson {
@@ -146,8 +203,98 @@ pub(super) fn joint_json(
             velocity_n_m_s_per_rad: figures.velocity_gain,
         },
         inertia_error: inertia_error(check),
+        patch: bodies.map(|bodies| patch(request, robot, bodies)),
+        coupling: view.coupling.and_then(|c| coupling_json(request, view, c)),
+        closed_loop: loop_json(request, view),
         over_stroke: figures.over_stroke(rows, design.actuator.as_ref()),
         assumptions: assumptions.to_vec(),
+    }
+}
+
+/// The direct joint's, also beside a model that keeps the crank.
+fn split_armature(request: &EmitRequest<'_>, view: &JointView<'_>) -> Option<f64> {
+    if motor_side::is_kept(request.options.model) {
+        let found = request.check.inertia.as_ref()?;
+        return Some(found.replacement.as_ref().ok()?.tree.armature);
+    }
+    Some(view.plan.bodies.as_ref()?.armature)
+}
+
+fn tie_step(request: &EmitRequest<'_>) -> Option<f64> {
+    (request.options.format == Format::Mjcf).then_some(motor_side::STEP)
+}
+
+fn coupling_json(
+    request: &EmitRequest<'_>,
+    view: &JointView<'_>,
+    coupling: &Coupling,
+) -> Option<CouplingJson> {
+    let JointView { robot, figures, plan, .. } = *view;
+    let (bodies, check) = (plan.bodies.as_ref()?, request.check);
+    let kept = bodies.kept.as_ref()?;
+    let step = tie_step(request);
+    let line = Coupled::of(request, figures, coupling);
+    Some(CouplingJson {
+        crank_joint: Names::of(robot).crank,
+        crank_armature_kg_m2: bodies.armature,
+        from_joint_rad: line.from_joint,
+        from_crank_rad: line.from_crank,
+        polynomial: line.polynomial.map(|c| c + 0.0),
+        angle_error_rad: step.map_or(check.angle_error.value, |_| coupling.angle_error),
+        torque_error: step
+            .map_or(check.transmission_ratio.worst_error.value, |_| coupling.torque_error),
+        inertia_error: kept.inertia_error,
+        step_s: step,
+        time_constant_s: step.map(|step| 2.0 * step),
+    })
+}
+
+/// The relation that the file holds: crank reading − `from_crank` in powers of joint reading − `from_joint`.
+pub(super) struct Coupled {
+    pub(super) from_joint: f64,
+    pub(super) from_crank: f64,
+    pub(super) polynomial: Quartic,
+}
+
+impl Coupled {
+    pub(super) fn of(
+        request: &EmitRequest<'_>,
+        figures: &JointFigures,
+        coupling: &Coupling,
+    ) -> Self {
+        match request.options.format {
+            Format::Mjcf => Self {
+                from_joint: motor_side::joint_drawn_at(request),
+                from_crank: figures.motor_reads,
+                polynomial: motor_side::polynomial(request, figures, coupling),
+            },
+            Format::Urdf | Format::Sdformat => Self {
+                from_joint: 0.0,
+                from_crank: 0.0,
+                polynomial: [figures.motor_reading(0.0), figures.gear(), 0.0, 0.0, 0.0],
+            },
+        }
+    }
+}
+
+fn loop_json(request: &EmitRequest<'_>, view: &JointView<'_>) -> Option<LoopJson> {
+    let bodies = view.plan.bodies.as_ref()?;
+    let kept: &Kept = bodies.kept.as_ref().filter(|_| view.coupling.is_none())?;
+    let step = tie_step(request);
+    Some(LoopJson {
+        crank_joint: Names::of(view.robot).crank,
+        crank_armature_kg_m2: bodies.armature,
+        crank_joint_counts_from_rad: motor_side::crank_shift(view.figures, kept) + 0.0,
+        step_s: step,
+        time_constant_s: step.map(|step| 2.0 * step),
+    })
+}
+
+fn model_name(model: ModelKind) -> &'static str {
+    match model {
+        ModelKind::Direct => "direct",
+        ModelKind::Coupled => "coupled",
+        ModelKind::Loop => "loop",
     }
 }
 

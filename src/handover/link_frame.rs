@@ -5,11 +5,12 @@
 //! axis, z along the design's axis d (opposite to the robot's where mirrored) and x towards Q, and in the
 //! zero pose x is the direction A→B turned by ψ₀ about d.
 
-use nalgebra::{Matrix3, Rotation3, Unit, Vector3};
+use nalgebra::{Matrix3, Vector3};
 
 use super::fault::EmitFault;
-use super::figures::sense;
+use super::frames::Frames;
 use crate::design::{Body, BodyFrame, BodyInertia, Design, RobotJoint};
+use crate::dynamics::{self, Inertia, Moments};
 use crate::robot::Inertial;
 
 const CHILD_INERTIA: &str = "[mass.child] inertia";
@@ -43,45 +44,11 @@ pub(super) fn child(
 ) -> Result<Inertial, EmitFault> {
     let rotation = match body.frame {
         BodyFrame::Robot => Matrix3::identity(),
-        BodyFrame::Drawing => drawing_to_link(design, robot, rocker)?,
+        BodyFrame::Drawing => {
+            Frames::of(design, robot, rocker)?.child.to_rotation_matrix().into_inner()
+        }
     };
     inertial(body, CHILD_INERTIA, rotation)
-}
-
-/// Columns: the axes of the drawing's frame of the child in the child link's frame.
-fn drawing_to_link(
-    design: &Design,
-    robot: &RobotJoint,
-    rocker: f64,
-) -> Result<Matrix3<f64>, EmitFault> {
-    let axis = Unit::new_normalize(Vector3::from(robot.axis));
-    let d = axis.into_inner() * sense(robot);
-    let ground = ground_direction(design, robot, &d).ok_or_else(no_ground_direction)?;
-    let turn = sense(robot) * rocker - design.joint_reads;
-    let x = Rotation3::from_axis_angle(&axis, turn) * ground;
-    Ok(Matrix3::from_columns(&[x, d.cross(&x), d]))
-}
-
-/// A→B square to the axis, in the parent's frame; `None` where nothing places it.
-fn ground_direction(
-    design: &Design,
-    robot: &RobotJoint,
-    axis: &Vector3<f64>,
-) -> Option<Vector3<f64>> {
-    let ground = match (&robot.motor_at, &design.geometry.pivots) {
-        (Some(motor), _) => Vector3::from(robot.origin) - Vector3::from(*motor),
-        (None, Some(pivots)) => Vector3::from(pivots.joint) - Vector3::from(pivots.motor),
-        (None, None) => return None,
-    };
-    (ground - axis * axis.dot(&ground)).try_normalize(1e-12)
-}
-
-fn no_ground_direction() -> EmitFault {
-    EmitFault::Missing {
-        key: "[[robot]] motor_at",
-        needed_for: "the child's mass figures stand in the drawing's frame, which only the direction from the motor axis to the joint axis places on the robot".into(),
-        help: "add motor_at, or give [mass.child] in the link's own frame with frame = \"robot\"".into(),
-    }
 }
 
 fn inertial(body: &Body, key: &'static str, r: Matrix3<f64>) -> Result<Inertial, EmitFault> {
@@ -100,15 +67,13 @@ fn inertial(body: &Body, key: &'static str, r: Matrix3<f64>) -> Result<Inertial,
     Ok(Inertial {
         mass: body.mass,
         center: center.into(),
-        tensor: [t.m11, t.m22, t.m33, t.m12, t.m13, t.m23],
+        tensor: entries(&t),
     })
 }
 
 /// Principal moments A ≤ B ≤ C of a body are positive and A + B ≥ C; physics engines refuse others.
 fn must_be_physical(tensor: &Matrix3<f64>, key: &'static str) -> Result<(), EmitFault> {
-    let moments = tensor.symmetric_eigenvalues();
-    let (smallest, largest, sum) = (moments.min(), moments.max(), moments.sum());
-    if smallest > 0.0 && sum - largest >= largest * (1.0 - 1e-9) {
+    if is_physical(tensor) {
         return Ok(());
     }
     Err(EmitFault::Unfit {
@@ -116,4 +81,59 @@ fn must_be_physical(tensor: &Matrix3<f64>, key: &'static str) -> Result<(), Emit
         why: "no body has these moments: principal moments are positive, and none is larger than the other two together".into(),
         help: "check the figures, their order xx, yy, zz, xy, xz, yz and the sign of the products of inertia".into(),
     })
+}
+
+fn is_physical(tensor: &Matrix3<f64>) -> bool {
+    let moments = tensor.symmetric_eigenvalues();
+    let (smallest, largest, sum) = (moments.min(), moments.max(), moments.sum());
+    smallest > 0.0 && sum - largest >= largest * (1.0 - 1e-9)
+}
+
+/// The mass figures with these moments about the frame's origin; `key` is whose they are.
+///
+/// # Errors
+/// When no body has them.
+pub(super) fn real(moments: &Moments, key: &'static str) -> Result<Inertial, EmitFault> {
+    let found = inertial_of(moments);
+    must_be_physical(&moments.body().tensor(), key)?;
+    Ok(found)
+}
+
+/// The link with what the linkage's parts add to it.
+///
+/// # Errors
+/// When no body has the sum.
+pub(super) fn patched(
+    name: &str,
+    own: &Inertial,
+    patches: impl Iterator<Item = Moments>,
+) -> Result<Inertial, EmitFault> {
+    let mut patches = patches.peekable();
+    if patches.peek().is_none() {
+        return Ok(*own);
+    }
+    let sum = patches.fold(Moments::from(&body(own)), |sum, patch| sum + patch);
+    if sum.mass > 0.0 && is_physical(&sum.body().tensor()) {
+        return Ok(inertial_of(&sum));
+    }
+    Err(EmitFault::NoRealLink { link: name.to_owned() })
+}
+
+fn body(inertial: &Inertial) -> dynamics::Body {
+    let [xx, yy, zz, xy, xz, yz] = inertial.tensor;
+    dynamics::Body {
+        mass: inertial.mass,
+        centre: inertial.center.into(),
+        inertia: Inertia::Tensor(Matrix3::new(xx, xy, xz, xy, yy, yz, xz, yz, zz)),
+    }
+}
+
+fn inertial_of(moments: &Moments) -> Inertial {
+    let body = moments.body();
+    Inertial { mass: body.mass, center: body.centre.into(), tensor: entries(&body.tensor()) }
+}
+
+/// xx, yy, zz, xy, xz, yz.
+pub(super) fn entries(t: &Matrix3<f64>) -> [f64; 6] {
+    [t.m11, t.m22, t.m33, t.m12, t.m13, t.m23]
 }

@@ -4,19 +4,31 @@
 //! a file, with the JSON that holds what the format cannot; [`write_files`] puts both on the disk, whole
 //! or not at all.
 
+mod assumptions;
+mod bodies;
+mod coupling;
 mod emit;
+mod engine;
 mod fault;
 mod figures;
 mod files;
+mod frames;
+mod inertia_remarks;
 mod joint_json;
 mod limits;
 mod link_frame;
+mod motor_side;
+mod patch;
+mod plan;
 mod remarks;
 mod whole;
 
-pub use emit::{ActuatorUnits, Emission, EmitOptions, Format, LimitBasis, emit};
+pub use coupling::{Coupling, Quartic};
+pub use emit::{ActuatorUnits, Emission, EmitOptions, Format, LimitBasis, ModelKind, emit};
+pub use engine::{EngineVersion, VersionFault};
 pub use fault::EmitFault;
 pub use figures::{Envelope, JointFigures};
 pub use files::{WriteFault, Written, joint_json_path, must_be_free, write_files, write_texts};
-pub use joint_json::{JointJson, JointRow};
+pub use joint_json::{CouplingJson, JointJson, JointRow, LoopJson};
 pub use limits::{JointLimit, LimitSetBy};
+pub use patch::{AdditionJson, PatchJson};

@@ -1,25 +1,35 @@
 //! What the emitted file says in words: from which design, which ratio, which limits, what was assumed.
 
-use super::emit::{ActuatorUnits, EmitRequest, Format, LimitBasis};
+use super::coupling::Coupling;
+use super::emit::{ActuatorUnits, EmitRequest, Format, JointView, LimitBasis, ModelKind};
 use super::fault::EmitFault;
 use super::figures::{Envelope, JointFigures};
 use super::joint_json::basis_name;
 use super::limits::JointLimit;
-use crate::design::{Actuator, Body, BodyFrame};
+use super::{inertia_remarks, motor_side};
 use crate::equivalence::Verdict;
 use crate::robot::{mjcf, sdformat, urdf};
 
 /// The comment at the head of the file.
 pub(super) fn head(request: &EmitRequest<'_>, assumptions: &[String]) -> Vec<String> {
     let design = request.design;
+    let what = match request.options.model {
+        ModelKind::Direct => "one revolute joint in place of a four-bar drive",
+        ModelKind::Coupled => "the crank and the joint of a four-bar drive, coupled",
+        ModelKind::Loop => "a four-bar drive as a closed loop",
+    };
     let mut lines = vec![format!(
-        "From the design \"{}\" ({}): one revolute joint in place of a four-bar drive.",
+        "From the design \"{}\" ({}): {what}.",
         design.name,
         file_name(&design.source.path)
     )];
     lines.extend(verdict(request));
     lines.push(ratio_line(request));
     lines.extend(format_remarks(request).iter().map(|line| (*line).to_owned()));
+    if request.options.format == Format::Mjcf {
+        lines.push(format!("For MuJoCo {} and later.", motor_side::engine(request)));
+    }
+    lines.extend(inertia_remarks::held_together(request));
     lines.push("Assumed:".into());
     lines.extend(assumptions.iter().map(|a| format!("* {a}")));
     lines
@@ -42,7 +52,9 @@ fn verdict(request: &EmitRequest<'_>) -> Vec<String> {
     let shown = if check.proved { "proved" } else { "computed, not proved" };
     let mut lines =
         vec![format!("{word}, basis {}, {shown}: {}", basis_name(check.basis), check.reason)];
-    if check.verdict != Verdict::Equivalent {
+    if motor_side::is_kept(request.options.model) {
+        lines.push("The verdict is about a direct joint; this model does not rest on it.".into());
+    } else if check.verdict != Verdict::Equivalent {
         lines.push("Emitted on request all the same: do not train or drive a robot on it.".into());
     }
     lines
@@ -67,8 +79,9 @@ fn format_remarks(request: &EmitRequest<'_>) -> Vec<&'static str> {
 }
 
 /// The comment above one joint.
-pub(super) fn joint(request: &EmitRequest<'_>, figures: &JointFigures) -> Vec<String> {
-    let limits = request.options.limits;
+pub(super) fn joint(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
+    let (limits, figures) = (request.options.limits, view.figures);
+    let is_kept = motor_side::is_kept(request.options.model);
     let mut lines = vec![figures.formula()];
     let [low, high] = figures.limit;
     lines.push(format!("Limits: lower {}; upper {}.", limit(low), limit(high)));
@@ -77,10 +90,12 @@ pub(super) fn joint(request: &EmitRequest<'_>, figures: &JointFigures) -> Vec<St
     if limits == LimitBasis::NeverExceed {
         lines.push("Somewhere on the stroke the motor does not reach these two limits.".into());
     }
-    lines.push(armature(request.options.format, figures));
-    lines.extend(losses(figures));
-    lines.extend(gains(figures));
-    if request.options.format == Format::Mjcf {
+    lines.extend(inertia_remarks::joint(request, view));
+    lines.extend(losses(request, figures));
+    lines.extend(gains(figures).filter(|_| !is_kept));
+    if request.options.format == Format::Mjcf && is_kept {
+        lines.push(crank_signal(figures));
+    } else if request.options.format == Format::Mjcf {
         lines.extend(actuator(request.options.actuator, figures, limits.of(figures.torque)));
     }
     lines
@@ -121,22 +136,26 @@ fn figure(value: Option<f64>, unit: &str) -> String {
     value.map_or_else(|| "without bound".into(), |v| format!("{v} {unit}"))
 }
 
-fn armature(format: Format, figures: &JointFigures) -> String {
-    let Some(plain) = figures.plain_armature else {
-        return "Armature not known: needs [actuator] rotor_inertia and gear_ratio.".into();
+fn losses(request: &EmitRequest<'_>, figures: &JointFigures) -> Option<String> {
+    figures.damping.or(figures.friction)?;
+    let text = match (request.options.model, request.options.format) {
+        (ModelKind::Loop, _) => {
+            "Damping and friction are the motor's and stand on the crank; the pins' are not in them."
+        }
+        (ModelKind::Coupled, Format::Mjcf) => {
+            "Damping is the motor's and stands on the crank. Its friction (x |ratio|) stands on this joint: on the crank, which follows, it would fight the coupling. The pins' are not in them."
+        }
+        _ => "Damping (x ratio^2) and friction (x |ratio|) are the motor's, taken to the joint; the pins' are not in them.",
     };
-    let place = match format {
-        Format::Mjcf => "written as the joint's armature",
-        Format::Urdf | Format::Sdformat => "not in this file",
-    };
-    format!(
-        "Armature n^2 J = {plain} kg m^2, {place}. It loses the coupling n J with a swinging parent link."
-    )
+    Some(text.into())
 }
 
-fn losses(figures: &JointFigures) -> Option<String> {
-    figures.damping.or(figures.friction)?;
-    Some("Damping (x ratio^2) and friction (x |ratio|) are the motor's, taken to the joint; the pins' are not in them.".into())
+fn crank_signal(figures: &JointFigures) -> String {
+    let signal = match figures.position_gain {
+        Some(_) => "target reading of the motor, rad",
+        None => "torque of the motor, N m",
+    };
+    format!("The actuator drives the crank, in the motor's units. Control signal: {signal}.")
 }
 
 fn gains(figures: &JointFigures) -> Option<String> {
@@ -169,66 +188,6 @@ fn actuator(units: ActuatorUnits, figures: &JointFigures, effort: Option<f64>) -
     lines
 }
 
-/// What was assumed, for the JSON and the head of the file.
-pub(super) fn assumptions(request: &EmitRequest<'_>) -> Vec<String> {
-    let design = request.design;
-    let mut lines = vec![
-        "all angles are readings of the robot's software; positive about the joint's axis by the right-hand rule, child aligned with parent at reading 0".to_owned(),
-        "torque and speed over the stroke are the motor's peak torque x |i| and its largest speed / |i|, without losses".to_owned(),
-        "the inertia split is not computed: the bodies stay as they are, and the armature is n^2 J alone".to_owned(),
-        "the pins' friction is not in damping and friction".to_owned(),
-    ];
-    lines.extend(mirror(request));
-    if request.options.whole {
-        lines.extend(whole_model(request));
-    }
-    let rotor = design.actuator.as_ref().filter(|a| a.rotor_inertia.is_some());
-    if rotor.is_some_and(|a: &Actuator| a.rotor_in_carrier == Some(false)) {
-        lines.push(
-            "the parent link's own figures do not hold the rotor: its mass is not in this model"
-                .into(),
-        );
-    }
-    lines
-}
-
-fn mirror(request: &EmitRequest<'_>) -> Option<String> {
-    let any = request.design.robots.iter().any(|r| r.mirrored);
-    any.then(|| {
-        "where mirrored, the design's axis is opposite to the joint's: turns and offset change sign, the ratio does not".into()
-    })
-}
-
-fn whole_model(request: &EmitRequest<'_>) -> Vec<String> {
-    let masses = &request.design.mass;
-    let mut lines = vec!["the parent link is fixed to the world".to_owned()];
-    let left_out: Vec<&str> =
-        [("crank", &masses.crank), ("coupler", &masses.coupler), ("carried", &masses.carried)]
-            .into_iter()
-            .filter_map(|(name, body)| body.as_ref().map(|_| name))
-            .collect();
-    if !left_out.is_empty() {
-        lines.push(format!("not in this model: the mass of {}", left_out.join(", ")));
-    }
-    if request.design.robots.len() > 1 {
-        lines.push("every joint of the drawing has the same mass figures; those of the other side are not turned round".into());
-    }
-    lines.extend(masses.child.as_ref().and_then(child_frame));
-    lines.extend([("carrier", &masses.carrier), ("child", &masses.child)].into_iter().filter_map(
-        |(name, body)| {
-            let flat = body.as_ref().is_some_and(|b| !b.center_is_spatial);
-            flat.then(|| format!("the mass centre of [mass.{name}] has no third coordinate: 0"))
-        },
-    ));
-    lines
-}
-
-fn child_frame(body: &Body) -> Option<String> {
-    (body.frame == BodyFrame::Drawing).then(|| {
-        "the child's mass figures were turned from the drawing's frame into the link's own, by the zero pose and the direction from the motor axis to the joint axis".into()
-    })
-}
-
 /// URDF requires effort and velocity.
 pub(super) fn urdf_faults(request: &EmitRequest<'_>, figures: &JointFigures) -> Vec<EmitFault> {
     let limits = request.options.limits;
@@ -258,9 +217,17 @@ fn urdf_fault(key: &'static str, what: &str, envelope: Envelope, line: &str) -> 
 }
 
 /// What the user should be told besides.
-pub(super) fn notes(request: &EmitRequest<'_>, figures: &[JointFigures]) -> Vec<String> {
+pub(super) fn notes(
+    request: &EmitRequest<'_>,
+    figures: &[JointFigures],
+    coupling: Option<&Coupling>,
+) -> Vec<String> {
     let options = request.options;
     let mut notes = Vec::new();
+    notes.extend(coupling.and_then(|c| inertia_remarks::rough_fit(request, c)));
+    if options.engine.is_some() && options.format != Format::Mjcf {
+        notes.push("--engine-version is about MJCF: it changes nothing here".into());
+    }
     if options.actuator == ActuatorUnits::Motor && options.format != Format::Mjcf {
         notes.push("this format holds no actuator: --actuator motor changes nothing".into());
     }

@@ -5,6 +5,8 @@ use std::collections::BTreeSet;
 use super::emit::EmitRequest;
 use super::fault::EmitFault;
 use super::link_frame;
+use super::motor_side::{self, Names};
+use super::plan::Plan;
 use crate::design::{Body, RobotJoint};
 use crate::robot::markup::is_fit_for_a_name;
 use crate::robot::{Link, mjcf};
@@ -20,6 +22,7 @@ pub(super) fn name_faults(request: &EmitRequest<'_>) -> Vec<EmitFault> {
         let before = robots.get(..k).unwrap_or_default();
         let whys = [unfit(robot), repeated(robot, before)];
         let clash = request.options.whole.then(|| clashing(robot, robots)).flatten();
+        let clash = clash.or_else(|| taken(request, robot));
         let whys = whys.into_iter().flatten().chain(clash);
         faults.extend(whys.map(|why| EmitFault::UnfitName { robot: k, why }));
     }
@@ -51,6 +54,17 @@ fn repeated(robot: &RobotJoint, before: &[RobotJoint]) -> Option<String> {
     twice.then(|| format!("two [[robot]] tables name the child link {:?}", robot.child))
 }
 
+/// A name of the crank's or the coupler's that some `[[robot]]` has given to something else.
+fn taken(request: &EmitRequest<'_>, robot: &RobotJoint) -> Option<String> {
+    let names = motor_side::is_kept(request.options.model).then(|| Names::of(robot))?;
+    let given = |name: &str| {
+        let robots = request.design.robots.iter();
+        robots.flat_map(|r| [&r.joint, &r.parent, &r.child]).any(|other| other == name)
+    };
+    let name = names.all().into_iter().find(|name| given(name))?;
+    Some(format!("the model gives the name {name:?} to a part of the drive itself"))
+}
+
 fn clashing(robot: &RobotJoint, robots: &[RobotJoint]) -> Option<String> {
     let own = ["world", mjcf::BASE];
     let taken = [&robot.parent, &robot.child].into_iter().find(|n| own.contains(&n.as_str()));
@@ -68,17 +82,21 @@ fn clashing(robot: &RobotJoint, robots: &[RobotJoint]) -> Option<String> {
     })
 }
 
-/// The carriers, each once, and the children in the order of the joints; empty without `--whole`.
-pub(super) fn links(request: &EmitRequest<'_>) -> Result<(Vec<Link>, Vec<Link>), Vec<EmitFault>> {
+/// The carriers, each once, and the children in the order of the joints, with what the linkage's parts add to them;
+/// empty without `--whole`. `plans` in the order of the joints.
+pub(super) fn links(
+    request: &EmitRequest<'_>,
+    plans: &[Plan],
+) -> Result<(Vec<Link>, Vec<Link>), Vec<EmitFault>> {
     if !request.options.whole {
         return Ok(Default::default());
     }
     let mut faults = Vec::new();
     let masses = &request.design.mass;
     let carriers = masses.carrier.as_ref().ok_or_else(|| no_mass("[mass.carrier]"));
-    let carriers = carriers.and_then(|b| carrier_links(request, b));
+    let carriers = carriers.and_then(|b| carrier_links(request, plans, b));
     let children = masses.child.as_ref().ok_or_else(|| no_mass("[mass.child]"));
-    let children = children.and_then(|b| child_links(request, b));
+    let children = children.and_then(|b| child_links(request, plans, b));
     let carriers = carriers.map_err(|f| faults.push(f)).unwrap_or_default();
     let children = children.map_err(|f| faults.push(f)).unwrap_or_default();
     if faults.is_empty() { Ok((carriers, children)) } else { Err(faults) }
@@ -95,20 +113,37 @@ fn no_mass(key: &'static str) -> EmitFault {
     }
 }
 
-fn carrier_links(request: &EmitRequest<'_>, body: &Body) -> Result<Vec<Link>, EmitFault> {
-    let inertial = link_frame::carrier(body)?;
+/// Two joints on one carrier both add to it.
+fn carrier_links(
+    request: &EmitRequest<'_>,
+    plans: &[Plan],
+    body: &Body,
+) -> Result<Vec<Link>, EmitFault> {
+    let own = link_frame::carrier(body)?;
+    let robots = &request.design.robots;
     let mut seen = BTreeSet::new();
-    let parents = request.design.robots.iter().map(|r| r.parent.as_str());
-    let once = parents.filter(|name| seen.insert(*name));
-    Ok(once.map(|name| Link { name: name.to_owned(), inertial }).collect())
+    let once = robots.iter().map(|r| r.parent.as_str()).filter(|name| seen.insert(*name));
+    once.map(|name| {
+        let borne = robots.iter().zip(plans).filter(|(robot, _)| robot.parent == name);
+        let patches = borne.filter_map(|(_, plan)| Some(plan.bodies.as_ref()?.carrier));
+        let inertial = link_frame::patched(name, &own, patches)?;
+        Ok(Link { name: name.to_owned(), inertial })
+    })
+    .collect()
 }
 
-fn child_links(request: &EmitRequest<'_>, body: &Body) -> Result<Vec<Link>, EmitFault> {
+fn child_links(
+    request: &EmitRequest<'_>,
+    plans: &[Plan],
+    body: &Body,
+) -> Result<Vec<Link>, EmitFault> {
     let rocker = request.check.zero.rocker;
-    let robots = request.design.robots.iter();
+    let robots = request.design.robots.iter().zip(plans);
     robots
-        .map(|robot| {
-            let inertial = link_frame::child(request.design, robot, body, rocker)?;
+        .map(|(robot, plan)| {
+            let own = link_frame::child(request.design, robot, body, rocker)?;
+            let patch = plan.bodies.iter().map(|bodies| bodies.child);
+            let inertial = link_frame::patched(&robot.child, &own, patch)?;
             Ok(Link { name: robot.child.clone(), inertial })
         })
         .collect()

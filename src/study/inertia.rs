@@ -111,7 +111,13 @@ fn envelope(motion: &MotionEnvelope) -> Envelope {
 /// A fault of the dynamics as a clause, with what can be done.
 #[must_use]
 pub fn in_words(fault: &DynamicsFault) -> String {
-    let what = match fault {
+    format!("{}; {}", in_words_alone(fault), fault.remedy())
+}
+
+/// A fault of the dynamics as a clause.
+#[must_use]
+pub fn in_words_alone(fault: &DynamicsFault) -> String {
+    match fault {
         DynamicsFault::Linkage(_) => "a pose cannot be reached".to_owned(),
         DynamicsFault::DeadPoint { turn } => {
             format!("the rocker stands still at motor turn {:.2} deg", turn.to_degrees())
@@ -122,6 +128,5 @@ pub fn in_words(fault: &DynamicsFault) -> String {
         DynamicsFault::NoRealBody { body, .. } => {
             format!("no mass on the joint axis makes a real body of the {body}")
         }
-    };
-    format!("{what}; {}", fault.remedy())
+    }
 }

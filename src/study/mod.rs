@@ -19,7 +19,7 @@ pub use check::check;
 pub use drive::{Drive, carrier_frame, child_axes, drive, drive_on, missing_for_inertia};
 pub use fault::Fault;
 pub use findings::*;
-pub use inertia::{InertiaFindings, in_words};
+pub use inertia::{InertiaFindings, in_words, in_words_alone};
 pub use loads::{LoadFindings, loads};
 pub use mechanism::Mechanism;
 pub use phrases::{degrees, figure, lengths, percent, title};

@@ -5,8 +5,10 @@
 use unloop::design::*;
 use unloop::equivalence::DirectJoint;
 use unloop::equivalence::Verdict;
-use unloop::handover::{ActuatorUnits, Emission, EmitFault, EmitOptions, Format, LimitBasis, emit};
-use unloop::study::{Check, StrokeRow};
+use unloop::handover::{
+    ActuatorUnits, Emission, EmitFault, EmitOptions, Format, LimitBasis, ModelKind, emit,
+};
+use unloop::study::{Check, Mechanism, StrokeRow};
 
 /// A design, its findings, how its linkage turns, and what must come out.
 pub(crate) struct Scenario {
@@ -50,7 +52,7 @@ impl Scenario {
     pub(crate) fn emit(&self, options: &EmitOptions) -> Result<Emission, Vec<EmitFault>> {
         let [slope, shift] = self.through;
         let through = |motor: f64| Some(slope * motor + shift);
-        emit(&self.design, &self.check, &self.rows(), &through, options)
+        emit(&self.design, &mechanism(), &self.check, &self.rows(), &through, options)
     }
 
     pub(crate) fn rows(&self) -> Vec<StrokeRow> {
@@ -78,15 +80,23 @@ impl Scenario {
 pub(crate) fn options(format: Format, whole: bool) -> EmitOptions {
     EmitOptions {
         format,
+        model: ModelKind::Direct,
         whole,
         anyway: false,
         limits: LimitBasis::Guaranteed,
         actuator: ActuatorUnits::Joint,
+        engine: None,
     }
 }
 
 pub(crate) fn in_motor_units(format: Format, whole: bool) -> EmitOptions {
     EmitOptions { actuator: ActuatorUnits::Motor, ..options(format, whole) }
+}
+
+/// The demo ankle's linkage: the invented findings do not come from it, and a plain direct joint does not look at it.
+fn mechanism() -> Mechanism {
+    let ankle = include_str!("../../models/ankle.toml");
+    Mechanism::of(&unloop::design::parse("ankle.toml", ankle).unwrap().0).unwrap()
 }
 
 fn deg(x: f64) -> f64 {

@@ -1,0 +1,107 @@
+//! What was assumed, for the JSON and the head of the file.
+
+use super::emit::{EmitRequest, ModelKind};
+use super::motor_side;
+use super::plan::Plan;
+use crate::design::{Actuator, Body, BodyFrame, BodyInertia};
+
+/// Every assumption, a clause each; `plans` in the order of the joints.
+pub(super) fn assumptions(request: &EmitRequest<'_>, plans: &[Plan]) -> Vec<String> {
+    let design = request.design;
+    let mut lines = vec![
+        "all angles are readings of the robot's software; positive about the joint's axis by the right-hand rule, child aligned with parent at reading 0".to_owned(),
+        "torque and speed over the stroke are the motor's peak torque x |i| and its largest speed / |i|, without losses".to_owned(),
+        "the pins' friction is not in damping and friction".to_owned(),
+    ];
+    lines.extend(bodies(request, plans));
+    lines.extend(mirror(request));
+    if request.options.whole {
+        lines.extend(whole_model(request, plans));
+    }
+    let rotor = design.actuator.as_ref().filter(|a| a.rotor_inertia.is_some());
+    let outside = |a: &Actuator| a.rotor_in_carrier == Some(false);
+    let has_rotor = motor_side::is_kept(request.options.model)
+        || (request.options.whole && plans.iter().any(|plan| plan.bodies.is_some()));
+    if rotor.is_some_and(outside) && has_rotor {
+        lines.push("the parent link's own figures do not hold the rotor: its inertia about the axis is added, its mass is not in this model".into());
+    } else if rotor.is_some_and(outside) {
+        lines.push(
+            "the parent link's own figures do not hold the rotor: its mass is not in this model"
+                .into(),
+        );
+    }
+    lines
+}
+
+/// What stands for the linkage's own parts.
+fn bodies(request: &EmitRequest<'_>, plans: &[Plan]) -> Vec<String> {
+    let first = plans.first();
+    let Some(found) = first.and_then(|plan| plan.bodies.as_ref()) else {
+        let why = first.and_then(|plan| plan.why_not.clone()).unwrap_or_default();
+        return vec![format!("the bodies stay as they are, and the armature is n^2 J alone: the inertia split is not computed ({why})")];
+    };
+    let mut lines: Vec<String> = match (request.options.model, request.options.whole) {
+        (ModelKind::Direct, true) => vec![
+            "crank, coupler and rotor are in the two links' figures and in the armature: a direct joint's share of each".into(),
+        ],
+        (ModelKind::Direct, false) => vec![
+            "the bodies stay as they are, and the armature is n^2 J alone; the patch list says what they lack".into(),
+        ],
+        (ModelKind::Coupled, _) => vec![
+            "the coupler is two pin masses, on the crank and on the child; what is left of its inertia stands on the parent link where the coupler is at mid-stroke".into(),
+        ],
+        (ModelKind::Loop, _) => Vec::new(),
+    };
+    if found.kept.as_ref().is_some_and(|kept| kept.rotor_on_child) {
+        lines.push("the crank cannot bear the rotor's coupling with the parent link as a real body: it stands on the child, at the mean ratio".into());
+    }
+    let masses = &request.design.mass;
+    lines.extend([("crank", &masses.crank), ("coupler", &masses.coupler)].into_iter().filter_map(
+        |(name, body)| {
+            let about_axis = matches!(body.as_ref()?.inertia, BodyInertia::AboutAxis(_));
+            about_axis.then(|| format!("[mass.{name}] has one figure of inertia: taken as a slender bar along its x"))
+        },
+    ));
+    lines
+}
+
+fn mirror(request: &EmitRequest<'_>) -> Option<String> {
+    let any = request.design.robots.iter().any(|r| r.mirrored);
+    any.then(|| {
+        "where mirrored, the design's axis is opposite to the joint's: turns and offset change sign, the ratio does not".into()
+    })
+}
+
+fn whole_model(request: &EmitRequest<'_>, plans: &[Plan]) -> Vec<String> {
+    let masses = &request.design.mass;
+    let mut lines = vec!["the parent link is fixed to the world".to_owned()];
+    let has_parts = plans.iter().any(|plan| plan.bodies.is_some());
+    let parts = [("crank", &masses.crank), ("coupler", &masses.coupler)];
+    let left_out: Vec<&str> = parts
+        .into_iter()
+        .filter(|_| !has_parts)
+        .chain([("carried", &masses.carried)])
+        .filter_map(|(name, body)| body.as_ref().map(|_| name))
+        .collect();
+    if !left_out.is_empty() {
+        lines.push(format!("not in this model: the mass of {}", left_out.join(", ")));
+    }
+    if request.design.robots.len() > 1 {
+        lines.push("every joint of the drawing has the same mass figures; those of the other side are not turned round".into());
+    }
+    lines.extend(masses.child.as_ref().and_then(child_frame));
+    lines.extend([("carrier", &masses.carrier), ("child", &masses.child)].into_iter().filter_map(
+        |(name, body)| {
+            let flat = body.as_ref().is_some_and(|b| !b.center_is_spatial);
+            flat.then(|| format!("the mass centre of [mass.{name}] has no third coordinate: 0"))
+        },
+    ));
+    lines
+}
+
+fn child_frame(body: &Body) -> Option<String> {
+    (body.frame == BodyFrame::Drawing).then(|| {
+        "the child's mass figures were turned from the drawing's frame into the link's own, by the zero pose and the direction from the motor axis to the joint axis".into()
+    })
+}
+

@@ -1,0 +1,80 @@
+//! Where the drawing's frames stand in the robot's links, and moments carried from one to the other.
+
+use nalgebra::{Isometry3, Matrix3, UnitQuaternion, Vector3};
+
+use super::fault::EmitFault;
+use crate::design::{Design, RobotJoint};
+use crate::dynamics::Moments;
+use crate::study;
+
+/// The drawing's frames in the links of one `[[robot]]`.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Frames {
+    /// The carrier frame (origin on the joint axis, x along A→B) in the parent link's frame.
+    pub(super) carrier: Isometry3<f64>,
+    /// The child frame (x towards Q) in the child link's frame; both have their origin on the joint axis.
+    pub(super) child: UnitQuaternion<f64>,
+}
+
+impl Frames {
+    /// `rocker` is ψ₀, rad.
+    ///
+    /// # Errors
+    /// Where nothing places the direction from the motor axis to the joint axis.
+    pub(super) fn of(
+        design: &Design,
+        robot: &RobotJoint,
+        rocker: f64,
+    ) -> Result<Self, EmitFault> {
+        let carrier = study::carrier_frame(design, robot).ok_or_else(no_ground_direction)?;
+        Ok(Self { carrier, child: study::child_axes(design, robot, &carrier, rocker) })
+    }
+
+    /// The axes of a part of the drawing at `angle` from A→B in the parent link's frame.
+    pub(super) fn axes(&self, angle: f64) -> UnitQuaternion<f64> {
+        self.carrier.rotation * UnitQuaternion::from_axis_angle(&Vector3::z_axis(), angle)
+    }
+}
+
+fn no_ground_direction() -> EmitFault {
+    EmitFault::Missing {
+        key: "[[robot]] motor_at",
+        needed_for: "the mass figures stand in the drawing's frame, which only the direction from the motor axis to the joint axis places on the robot".into(),
+        help: "add motor_at, or give [mass.child] in the link's own frame with frame = \"robot\"".into(),
+    }
+}
+
+/// Moments in the frame that sees their own one at `frame`; mass may be 0 or negative.
+pub(super) fn seen_from(moments: &Moments, frame: &Isometry3<f64>) -> Moments {
+    let turn = frame.rotation.to_rotation_matrix();
+    let (h, t, m) = (turn * moments.first, frame.translation.vector, moments.mass);
+    let across = h * t.transpose();
+    let shift = Matrix3::identity() * (2.0 * h.dot(&t) + m * t.norm_squared())
+        - (across + across.transpose() + t * t.transpose() * m);
+    Moments {
+        mass: m,
+        first: h + t * m,
+        inertia: turn.matrix() * moments.inertia * turn.matrix().transpose() + shift,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::dynamics::{Body, Inertia};
+
+    #[test]
+    fn moments_are_carried_as_the_body_that_has_them() {
+        let tensor = Matrix3::new(2e-3, 1e-4, 0.0, 1e-4, 3e-3, 2e-4, 0.0, 2e-4, 4e-3);
+        let body = Body {
+            mass: 0.7,
+            centre: Vector3::new(0.1, -0.02, 0.03),
+            inertia: Inertia::Tensor(tensor),
+        };
+        let frame = Isometry3::new(Vector3::new(0.3, -0.2, 0.1), Vector3::new(0.4, 1.1, -0.3));
+        let want = Moments::from(&body.seen_from(&frame));
+        let got = seen_from(&Moments::from(&body), &frame);
+        assert!((got.first - want.first).norm() < 1e-15);
+        assert!((got.inertia - want.inertia).norm() < 1e-15);
+    }
+}

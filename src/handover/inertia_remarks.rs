@@ -1,0 +1,173 @@
+//! What the emitted file says of inertia: the armature and what it loses, the patch list, the coupling's errors.
+
+use super::coupling::Coupling;
+use super::emit::{EmitRequest, Format, JointView, ModelKind, joint_armature};
+use super::joint_json::Coupled;
+use super::motor_side::{self, Names, STEP};
+use super::patch::patch;
+use crate::dynamics::Shortcut;
+use crate::equivalence::Verdict;
+use crate::study::InertiaFindings;
+
+/// The lines above one joint.
+pub(super) fn joint(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
+    match request.options.model {
+        ModelKind::Direct => direct(request, view),
+        ModelKind::Coupled => {
+            let mut lines = coupled(request, view);
+            lines.extend(patch_list(request, view));
+            lines
+        }
+        ModelKind::Loop => {
+            let mut lines = looped(request, view);
+            lines.extend(patch_list(request, view));
+            lines
+        }
+    }
+}
+
+fn direct(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
+    let Some(plain) = view.figures.plain_armature else {
+        return vec!["Armature not known: needs [actuator] rotor_inertia and gear_ratio.".into()];
+    };
+    let place = match request.options.format {
+        Format::Mjcf => "written as the joint's armature",
+        Format::Urdf | Format::Sdformat => "not in this file",
+    };
+    let Some(bodies) = &view.plan.bodies else {
+        return vec![format!("Armature n^2 J = {plain} kg m^2, {place}. It loses the coupling n J with a swinging parent link.")];
+    };
+    if request.options.whole {
+        let armature = joint_armature(request, view).unwrap_or_default();
+        return vec![format!(
+            "Armature {armature} kg m^2, {place}; it belongs to the links' figures here, which hold crank, coupler and the rotor's coupling.{} With links of your own n^2 J = {plain} kg m^2 would stand alone.",
+            error_words(request, &Shortcut::Full)
+        )];
+    }
+    let mut lines = vec![format!(
+        "Armature n^2 J = {plain} kg m^2, {place}. It loses the coupling n J with a swinging parent link, and your links lack crank and coupler.{}",
+        error_words(request, &Shortcut::ArmatureOnly)
+    )];
+    lines.extend(patch_list(request, view));
+    lines.push(format!(
+        "With these additions the armature becomes {} kg m^2.{}",
+        bodies.armature,
+        error_words(request, &Shortcut::Full)
+    ));
+    lines
+}
+
+/// ` Inertia error 12.4 % (planar).`, where it is known.
+fn error_words(request: &EmitRequest<'_>, shortcut: &Shortcut) -> String {
+    let figure = |found: &InertiaFindings| {
+        let row = found.shortcuts.iter().find(|row| row.shortcut == *shortcut)?;
+        let (over, worst) = row.fidelity.headline();
+        Some(format!(" Inertia error {:.2} % ({}).", 100.0 * worst.value, over.name()))
+    };
+    request.check.inertia.as_ref().and_then(figure).unwrap_or_default()
+}
+
+fn patch_list(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
+    let Some(bodies) = view.plan.bodies.as_ref().filter(|_| !request.options.whole) else {
+        return Vec::new();
+    };
+    let mut lines = vec!["Add to your own bodies, in each link's own frame (where one link bears several joints, add all; a patch may hold a first moment without mass):".to_owned()];
+    lines.extend(patch(request, view.robot, bodies).words());
+    lines
+}
+
+fn coupled(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
+    let Some((coupling, bodies)) = view.coupling.zip(view.plan.bodies.as_ref()) else {
+        return Vec::new();
+    };
+    let crank = Names::of(view.robot).crank;
+    let line = Coupled::of(request, view.figures, coupling);
+    let (angle, torque) = match request.options.format {
+        Format::Mjcf => (coupling.angle_error, coupling.torque_error),
+        Format::Urdf | Format::Sdformat => {
+            let check = request.check;
+            (check.angle_error.value, check.transmission_ratio.worst_error.value)
+        }
+    };
+    let mut lines = vec![
+        format!("Joint \"{crank}\" follows this one: {}.", relation(&line)),
+        format!(
+            "Off the linkage by at most {:.2e} deg of this joint's angle and {:.2e} % of ratio and torque (computed).",
+            angle.to_degrees(),
+            100.0 * torque
+        ),
+    ];
+    lines.extend(bodies.kept.as_ref().map(|kept| {
+        format!(
+            "The coupler's pin masses lose at most {:.2e} % of the inertia at this joint.",
+            100.0 * kept.inertia_error
+        )
+    }));
+    lines.push(crank_armature(request, bodies.armature));
+    if request.options.format != Format::Mjcf {
+        lines.push("Several engines drop mimic joints without a word: look before you trust it.".into());
+    }
+    lines
+}
+
+fn relation(line: &Coupled) -> String {
+    let counted = |what: &str, from: f64| match from {
+        0.0 => what.to_owned(),
+        from => format!("({what} - {from})"),
+    };
+    let x = counted("joint reading", line.from_joint);
+    let powers = ["".to_owned(), format!(" * {x}"), format!(" * {x}^2"), format!(" * {x}^3"), format!(" * {x}^4")];
+    let terms = line.polynomial.iter().zip(powers).filter(|(c, _)| **c != 0.0);
+    let terms: Vec<String> = terms.map(|(c, power)| format!("{c}{power}")).collect();
+    format!("{} = {}, in rad", counted("motor reading", line.from_crank), terms.join(" + "))
+}
+
+fn crank_armature(request: &EmitRequest<'_>, armature: f64) -> String {
+    let place = match request.options.format {
+        Format::Mjcf => "in this file",
+        Format::Urdf | Format::Sdformat => "not in this file",
+    };
+    format!("Armature of the crank's joint: {armature} kg m^2, {place}.")
+}
+
+fn looped(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
+    let mut lines = Vec::new();
+    if let Some(bodies) = &view.plan.bodies {
+        lines.push(crank_armature(request, bodies.armature));
+    }
+    if request.options.format == Format::Sdformat {
+        lines.push("The child link has two parents: many engines refuse such a loop, or leave it open.".into());
+    }
+    lines
+}
+
+/// How constraints hold, at the head of an MJCF file.
+pub(super) fn held_together(request: &EmitRequest<'_>) -> Vec<String> {
+    let options = request.options;
+    if options.format != Format::Mjcf || !motor_side::is_kept(options.model) {
+        return Vec::new();
+    }
+    let mut lines = vec![format!(
+        "The constraint's time constant is {} s, for a time step of {STEP} s or less. With a longer step set solref to two steps; a softer one lets the crank lag by degrees.",
+        2.0 * STEP
+    )];
+    if options.model == ModelKind::Loop {
+        lines.push("Start from a pose in which the loop is closed; a whole model is drawn in one.".into());
+    }
+    lines
+}
+
+/// A note where the polynomial is further off than the design allows.
+pub(super) fn rough_fit(request: &EmitRequest<'_>, coupling: &Coupling) -> Option<String> {
+    let accept = &request.design.accept;
+    let is_rough = coupling.angle_error > accept.angle || coupling.torque_error > accept.ratio;
+    let verdict = request.check.verdict;
+    is_rough.then(|| {
+        let beside = if verdict == Verdict::Equivalent { "" } else { ", as the direct joint is" };
+        format!(
+            "the coupling is off the linkage by {:.3} deg and {:.2} % of torque, more than [accept] allows{beside}",
+            coupling.angle_error.to_degrees(),
+            100.0 * coupling.torque_error
+        )
+    })
+}

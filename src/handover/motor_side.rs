@@ -1,0 +1,237 @@
+//! The motor's side of the models that keep it: the crank on a joint of its own, in the motor's readings, and what ties
+//! it to the driven joint.
+//!
+//! The crank's joint reads what the motor reads: its axis is `motor_sign` × the robot joint's, its frame aligned with
+//! the parent's at motor reading 0. SDFormat knows no other drawn pose than reading 0 and draws a closed loop where the
+//! driven joint reads 0; there the crank's joint counts from that pose.
+
+use super::bodies::{Bodies, Drawn, Kept};
+use super::coupling::{Coupling, Quartic, moved};
+use super::emit::{EmitRequest, Format, ModelKind};
+use super::engine::EngineVersion;
+use super::fault::EmitFault;
+use super::figures::{JointFigures, sense};
+use crate::design::{Actuator, RobotJoint};
+use crate::robot::{self, Link, Mimic, MotorSide, RevoluteJoint, Rod, Servo, Tie};
+
+/// The time step that coupled joints and loops are set for, s.
+pub(super) const STEP: f64 = 1e-3;
+
+/// Does the model keep the crank as a body of its own?
+pub(super) fn is_kept(model: ModelKind) -> bool {
+    match model {
+        ModelKind::Direct => false,
+        ModelKind::Coupled | ModelKind::Loop => true,
+    }
+}
+
+/// Names of the drive's own parts, made from the joint's.
+pub(super) struct Names {
+    /// The crank's joint.
+    pub(super) crank: String,
+    crank_link: String,
+    rod: String,
+    rod_link: String,
+    end: String,
+}
+
+impl Names {
+    pub(super) fn of(robot: &RobotJoint) -> Self {
+        let name = |part: &str| format!("{}_{part}", robot.joint);
+        Self {
+            crank: name("crank"),
+            crank_link: name("crank_link"),
+            rod: name("coupler"),
+            rod_link: name("coupler_link"),
+            end: name("coupler_end"),
+        }
+    }
+
+    pub(super) fn all(&self) -> [&str; 5] {
+        [&self.crank, &self.crank_link, &self.rod, &self.rod_link, &self.end]
+    }
+}
+
+/// The engine version that the MJCF file is for.
+pub(super) fn engine(request: &EmitRequest<'_>) -> EngineVersion {
+    let oldest = match request.options.model {
+        ModelKind::Loop => EngineVersion::LOOPS_BY_SITES,
+        ModelKind::Direct | ModelKind::Coupled => EngineVersion::OLDEST,
+    };
+    request.options.engine.unwrap_or(oldest)
+}
+
+/// An anchored loop needs the child drawn in the zero pose, which a snippet cannot see to.
+pub(super) fn engine_fault(request: &EmitRequest<'_>) -> Option<EmitFault> {
+    let needs = EngineVersion::LOOPS_BY_SITES;
+    let at_rest = request.options.whole || request.design.joint_reads == 0.0;
+    (engine(request) < needs && !at_rest).then_some(EmitFault::EngineTooOld { needs })
+}
+
+/// Where the links of a kept crank are drawn.
+///
+/// # Errors
+/// [`EmitFault::ZeroReadingNotReached`].
+pub(super) fn drawn(request: &EmitRequest<'_>, robot: &RobotJoint) -> Result<Drawn, EmitFault> {
+    let (design, options) = (request.design, request.options);
+    if (options.model, options.format) == (ModelKind::Loop, Format::Sdformat) {
+        let joint = -sense(robot) * design.joint_reads;
+        let fault = |_| EmitFault::ZeroReadingNotReached { joint };
+        let turn = request.mechanism.branch.motor_turn(joint).map_err(fault)?;
+        return Ok(Drawn { turn, crank_zero: turn });
+    }
+    Ok(Drawn { turn: 0.0, crank_zero: -robot.motor_sign * sense(robot) * design.motor_reads })
+}
+
+/// The reading at which MJCF draws the driven joint: a whole model is drawn in the zero pose.
+pub(super) fn joint_drawn_at(request: &EmitRequest<'_>) -> f64 {
+    let options = request.options;
+    let in_zero_pose = is_kept(options.model) && options.whole && options.format == Format::Mjcf;
+    if in_zero_pose { request.design.joint_reads } else { 0.0 }
+}
+
+/// What the motor reads where the crank's joint is at 0, rad.
+pub(super) fn crank_shift(figures: &JointFigures, kept: &Kept) -> f64 {
+    figures.motor_reads + figures.motor_sign * figures.sense * kept.drawn.crank_zero
+}
+
+/// The crank's joint − its `drawn_at` in powers of the driven joint's reading − its `drawn_at`.
+pub(super) fn polynomial(
+    request: &EmitRequest<'_>,
+    figures: &JointFigures,
+    coupling: &Coupling,
+) -> Quartic {
+    let mut signed = coupling.coefficients;
+    let mut sign = figures.motor_sign * figures.sense;
+    for coefficient in &mut signed {
+        *coefficient *= sign;
+        sign *= figures.sense;
+    }
+    moved(signed, joint_drawn_at(request) - figures.joint_reads)
+}
+
+/// The crank, its joint, and the tie.
+pub(super) fn motor_side(
+    request: &EmitRequest<'_>,
+    robot: &RobotJoint,
+    figures: &JointFigures,
+    bodies: &Bodies,
+    coupling: Option<&Coupling>,
+) -> Option<MotorSide> {
+    let kept = bodies.kept.as_ref()?;
+    let names = Names::of(robot);
+    let tie = match coupling {
+        Some(coupling) => Tie::Coupling(polynomial(request, figures, coupling)),
+        None => Tie::Rod(rod(robot, figures, kept, &names)),
+    };
+    let mut crank = crank_joint(request, robot, figures, kept, &names);
+    crank.armature = Some(bodies.armature);
+    let link = Link { name: names.crank_link, inertial: kept.crank };
+    Some(MotorSide { crank, link, tie })
+}
+
+fn free_joint(name: String, parent: String, child: String, robot: &RobotJoint) -> RevoluteJoint {
+    RevoluteJoint {
+        name,
+        parent,
+        child,
+        axis: robot.axis,
+        origin: [0.0; 3],
+        limit: None,
+        drawn_at: 0.0,
+        mimic: None,
+        effort: None,
+        velocity: None,
+        damping: None,
+        friction: None,
+        armature: None,
+        remarks: Vec::new(),
+    }
+}
+
+fn crank_joint(
+    request: &EmitRequest<'_>,
+    robot: &RobotJoint,
+    figures: &JointFigures,
+    kept: &Kept,
+    names: &Names,
+) -> RevoluteJoint {
+    let (options, none) = (request.options, Actuator::default());
+    let motor = request.design.actuator.as_ref().unwrap_or(&none);
+    let is_coupled = options.model == ModelKind::Coupled;
+    let (mjcf, own) = (options.format == Format::Mjcf, free_joint(
+        names.crank.clone(),
+        robot.parent.clone(),
+        names.crank_link.clone(),
+        robot,
+    ));
+    let shift = crank_shift(figures, kept);
+    RevoluteJoint {
+        axis: robot.axis.map(|x| robot.motor_sign * x),
+        origin: kept.motor,
+        limit: (!mjcf).then(|| motor_limits(request, figures).map(|reading| reading - shift)),
+        drawn_at: if mjcf { figures.motor_reads } else { 0.0 },
+        mimic: (is_coupled && !mjcf).then(|| Mimic {
+            leader: robot.joint.clone(),
+            multiplier: figures.gear(),
+            offset: figures.motor_reading(0.0),
+        }),
+        effort: motor.peak_torque,
+        velocity: motor.max_speed,
+        damping: motor.damping.filter(|_| mjcf || !is_coupled),
+        friction: motor.friction.filter(|_| !is_coupled),
+        remarks: vec![format!(
+            "The crank on the motor's axis; its joint is the motor's reading{}.",
+            if shift.abs() > 1e-12 { format!(" less {shift} rad") } else { String::new() }
+        )],
+        ..own
+    }
+}
+
+fn rod(robot: &RobotJoint, figures: &JointFigures, kept: &Kept, names: &Names) -> Rod {
+    let joint = RevoluteJoint {
+        origin: kept.crank_pin,
+        drawn_at: -figures.motor_sign * figures.motor_reads,
+        ..free_joint(names.rod.clone(), names.crank_link.clone(), names.rod_link.clone(), robot)
+    };
+    let end = RevoluteJoint {
+        origin: kept.rod_end,
+        ..free_joint(names.end.clone(), names.rod_link.clone(), robot.child.clone(), robot)
+    };
+    let link = Link { name: names.rod_link.clone(), inertial: kept.rod };
+    Rod { joint, link, end, pin_on_child: kept.child_pin }
+}
+
+/// Smallest and largest reading of the motor: the tighter of stroke and stops.
+fn motor_limits(request: &EmitRequest<'_>, figures: &JointFigures) -> [f64; 2] {
+    let [first, last] = request.check.stroke.motor;
+    let stops = request.design.actuator.as_ref().and_then(|a| a.stops);
+    let [low, high] = stops.unwrap_or([first, last]);
+    let ends = [first.max(low), last.min(high)];
+    let [a, b] = ends.map(|turn| figures.motor_reads + figures.motor_sign * figures.sense * turn);
+    [a.min(b), a.max(b)]
+}
+
+/// The motor on the crank's joint, in its own units.
+pub(super) fn actuator(
+    request: &EmitRequest<'_>,
+    robot: &RobotJoint,
+    figures: &JointFigures,
+) -> robot::Actuator {
+    let none = Actuator::default();
+    let motor = request.design.actuator.as_ref().unwrap_or(&none);
+    let servo = motor.position_gain.map(|position_gain| Servo {
+        position_gain,
+        velocity_gain: motor.velocity_gain.unwrap_or(0.0),
+        shift: 0.0,
+        target: motor_limits(request, figures),
+    });
+    robot::Actuator {
+        joint: Names::of(robot).crank,
+        gear: 1.0,
+        force: motor.peak_torque,
+        servo,
+        armature: None,
+        damping: None,
+    }
+}

@@ -1,0 +1,84 @@
+//! For each `[[robot]]`: which bodies the model asks for, or why it goes without.
+
+use super::bodies::{self, Bodies};
+use super::emit::{EmitRequest, Format, ModelKind};
+use super::fault::EmitFault;
+use super::motor_side;
+use crate::design::RobotJoint;
+use crate::study;
+
+/// What one joint's links get.
+#[derive(Clone, Debug)]
+pub(super) struct Plan {
+    /// What the linkage's parts add, and what stays of its own.
+    pub(super) bodies: Option<Bodies>,
+    /// Why nothing is added, as a clause.
+    pub(super) why_not: Option<String>,
+}
+
+/// The plans in the order of the joints.
+///
+/// # Errors
+/// Where the model cannot do without bodies that cannot be, each fault once.
+pub(super) fn plans(request: &EmitRequest<'_>) -> Result<Vec<Plan>, Vec<EmitFault>> {
+    let mut faults: Vec<EmitFault> = Vec::new();
+    let mut plans = Vec::new();
+    for robot in &request.design.robots {
+        match plan(request, robot) {
+            Ok(plan) => plans.push(plan),
+            Err(fault) if faults.contains(&fault) => {}
+            Err(fault) => faults.push(fault),
+        }
+    }
+    if faults.is_empty() { Ok(plans) } else { Err(faults) }
+}
+
+fn plan(request: &EmitRequest<'_>, robot: &RobotJoint) -> Result<Plan, EmitFault> {
+    if motor_side::is_kept(request.options.model) {
+        let bodies = bodies::kept(request, robot, motor_side::drawn(request, robot)?)?;
+        return Ok(Plan { bodies: Some(bodies), why_not: None });
+    }
+    match bodies::direct(request, robot) {
+        Ok(Some(bodies)) => Ok(Plan { bodies: Some(bodies), why_not: None }),
+        Ok(None) => {
+            let missing = study::missing_for_inertia(request.design).join(", ");
+            Ok(Plan { bodies: None, why_not: Some(format!("needs {missing}")) })
+        }
+        Err(fault) if request.options.whole => Err(fault),
+        Err(fault) => Ok(Plan { bodies: None, why_not: Some(fault.to_string()) }),
+    }
+}
+
+/// What the format or the engine cannot hold of the model.
+pub(super) fn model_faults(request: &EmitRequest<'_>) -> Vec<EmitFault> {
+    let options = request.options;
+    let fault = match (options.model, options.format) {
+        (ModelKind::Loop, Format::Urdf) => Some(EmitFault::NoLoops),
+        (ModelKind::Loop, Format::Mjcf) => motor_side::engine_fault(request),
+        (ModelKind::Coupled, Format::Urdf | Format::Sdformat) => not_linear(request),
+        _ => None,
+    };
+    fault.into_iter().collect()
+}
+
+/// Whether the direct joint's straight line is within the design's own limits of angle and ratio on the drawn lengths.
+fn not_linear(request: &EmitRequest<'_>) -> Option<EmitFault> {
+    let (accept, check) = (&request.design.accept, request.check);
+    let (angle, ratio) = (check.angle_error.value, check.transmission_ratio.worst_error.value);
+    let why = if angle > accept.angle {
+        format!(
+            "the linkage's angle is {:.3} deg off the line (limit {:.3} deg)",
+            angle.to_degrees(),
+            accept.angle.to_degrees()
+        )
+    } else if ratio > accept.ratio || !ratio.is_finite() {
+        format!(
+            "the linkage's ratio is {:.2} % off the line's slope (limit {:.2} %)",
+            100.0 * ratio,
+            100.0 * accept.ratio
+        )
+    } else {
+        return None;
+    };
+    Some(EmitFault::NotLinear { why })
+}
