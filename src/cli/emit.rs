@@ -50,7 +50,7 @@ fn write(arguments: &EmitArguments, emission: &Emission) -> Exit {
     match handover::write_files(emission, &arguments.output, arguments.force, &mut out) {
         Ok(written) => {
             for note in emission.notes.iter().chain(&written.notes) {
-                terminal::complain(&format!("note: {note}\n"));
+                terminal::complain(&(wrapped(&format!("note: {note}"), "      ") + "\n"));
             }
             for file in &written.files {
                 terminal::complain(&format!("wrote {}\n", file.display()));
@@ -69,15 +69,39 @@ fn refuse(design: &Design, faults: &[EmitFault]) -> Exit {
     let diagnostic = |fault: &EmitFault| {
         let shown = match fault.parameter() {
             Some(parameter) => design.diagnose(parameter, fault.to_string()),
-            None => Diagnostic::error(fault.to_string()),
+            None => Diagnostic::error(wrapped(&fault.to_string(), "")),
         };
-        shown.help(fault.help())
+        shown.help(wrapped(&fault.help(), ""))
     };
     let diagnostics: Vec<Diagnostic> = faults.iter().map(diagnostic).collect();
     terminal::complain(&design.render(&diagnostics, terminal::error_colour()));
     let answer = |fault: &EmitFault| match fault {
         EmitFault::Refused { verdict, .. } => Exit::of(*verdict),
+        EmitFault::NotLinear { .. } => Exit::NotEquivalent,
         _ => Exit::Wrong,
     };
     faults.iter().map(answer).max().unwrap_or(Exit::Wrong)
+}
+
+/// Columns of a message, what stands before its rows aside.
+const WIDTH: usize = 90;
+
+/// Rows of at most [`WIDTH`] columns, all but the first set in by `indent`.
+fn wrapped(text: &str, indent: &str) -> String {
+    let mut out = String::new();
+    let mut column = 0;
+    for word in text.split(' ') {
+        let length = word.chars().count();
+        if column > 0 && column + 1 + length > WIDTH {
+            out.push('\n');
+            out.push_str(indent);
+            column = indent.len();
+        } else if column > 0 {
+            out.push(' ');
+            column += 1;
+        }
+        out.push_str(word);
+        column += length;
+    }
+    out
 }

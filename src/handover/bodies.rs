@@ -137,8 +137,9 @@ pub(super) fn kept(
     let (zero, pose) = (mechanism.branch.zero_crank(), pose(mechanism, drawn.turn)?);
     let crank_axes = frames.axes(zero + drawn.crank_zero);
     let rod_axes = frames.axes(pose.coupler_angle());
-    let at = |turn: UnitQuaternion<f64>, length: f64| (turn * Vector3::new(length, 0.0, 0.0)).into();
-    let motor = frames.carrier * nalgebra::Point3::new(-bars.ground, 0.0, 0.0);
+    let at = |turn: UnitQuaternion<f64>, length: f64| {
+        link_frame::without_dust((turn * Vector3::new(length, 0.0, 0.0)).into())
+    };
     Ok(Bodies {
         carrier: seen_from(&draft.carrier, &frames.carrier),
         child: seen_from(&draft.child, &turned(frames.child)),
@@ -146,7 +147,7 @@ pub(super) fn kept(
         kept: Some(Kept {
             crank: link_frame::real(&seen_from(&draft.crank, &turned(crank_axes)), "[mass.crank] inertia")?,
             rod: link_frame::real(&seen_from(&Moments::from(&coupler), &turned(rod_axes)), "[mass.coupler] inertia")?,
-            motor: motor.coords.into(),
+            motor: at_motor(&frames, bars.ground),
             crank_pin: at(crank_axes, bars.crank),
             rod_end: at(rod_axes, bars.coupler),
             child_pin: at(frames.child, bars.rocker),
@@ -155,6 +156,13 @@ pub(super) fn kept(
             drawn,
         }),
     })
+}
+
+/// A in the parent link's frame; rounding of the joint's origin is no height.
+fn at_motor(frames: &Frames, ground: f64) -> [f64; 3] {
+    let at = frames.carrier * nalgebra::Point3::new(-ground, 0.0, 0.0);
+    let dust = 1e-15 * (ground + frames.carrier.translation.vector.norm());
+    <[f64; 3]>::from(at.coords).map(|x| if x.abs() < dust { 0.0 } else { x })
 }
 
 fn turned(rotation: UnitQuaternion<f64>) -> Isometry3<f64> {

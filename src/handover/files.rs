@@ -102,7 +102,7 @@ fn to_standard_output(
         _ => Ok(Written {
             files: Vec::new(),
             notes: vec![
-                "NAME.joint.json is not written where the output is -; name a file to get both"
+                "what the format cannot hold stands in a JSON file that goes beside a named file: -o ankle.urdf writes ankle.joint.json as well, -o - the robot file alone"
                     .into(),
             ],
         }),

@@ -92,15 +92,15 @@ fn coupled(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
     let mut lines = vec![
         format!("Joint \"{crank}\" follows this one: {}.", relation(&line)),
         format!(
-            "Off the linkage by at most {:.2e} deg of this joint's angle and {:.2e} % of ratio and torque (computed).",
-            angle.to_degrees(),
-            100.0 * torque
+            "Off the linkage by at most {} deg of this joint's angle and {} % of ratio and torque (computed).",
+            few_digits(angle.to_degrees()),
+            few_digits(100.0 * torque)
         ),
     ];
     lines.extend(bodies.kept.as_ref().map(|kept| {
         format!(
-            "The coupler's pin masses lose at most {:.2e} % of the inertia at this joint.",
-            100.0 * kept.inertia_error
+            "The coupler's pin masses are off by at most {} % of the inertia at this joint.",
+            few_digits(100.0 * kept.inertia_error)
         )
     }));
     lines.push(crank_armature(request, bodies.armature));
@@ -110,15 +110,31 @@ fn coupled(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
     lines
 }
 
+/// Two digits that count; rounding is 0.
+fn few_digits(x: f64) -> String {
+    match x {
+        x if x < 1e-7 => "0".to_owned(),
+        x if x < 1e-3 => format!("{x:.1e}"),
+        x if x < 1.0 => format!("{x:.4}"),
+        x => format!("{x:.2}"),
+    }
+}
+
 fn relation(line: &Coupled) -> String {
     let counted = |what: &str, from: f64| match from {
         0.0 => what.to_owned(),
         from => format!("({what} - {from})"),
     };
     let x = counted("joint reading", line.from_joint);
-    let powers = ["".to_owned(), format!(" * {x}"), format!(" * {x}^2"), format!(" * {x}^3"), format!(" * {x}^4")];
+    let powers = [String::new(), x.clone(), format!("{x}^2"), format!("{x}^3"), format!("{x}^4")];
     let terms = line.polynomial.iter().zip(powers).filter(|(c, _)| **c != 0.0);
-    let terms: Vec<String> = terms.map(|(c, power)| format!("{c}{power}")).collect();
+    let terms: Vec<String> = terms
+        .map(|(c, power)| match (*c == 1.0, power.is_empty()) {
+            (_, true) => c.to_string(),
+            (true, false) => power,
+            (false, false) => format!("{c} * {power}"),
+        })
+        .collect();
     format!("{} = {}, in rad", counted("motor reading", line.from_crank), terms.join(" + "))
 }
 

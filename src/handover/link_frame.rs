@@ -66,8 +66,8 @@ fn inertial(body: &Body, key: &'static str, r: Matrix3<f64>) -> Result<Inertial,
     let center = r * Vector3::from(body.center);
     Ok(Inertial {
         mass: body.mass,
-        center: center.into(),
-        tensor: entries(&t),
+        center: without_dust(center.into()),
+        tensor: without_dust(entries(&t)),
     })
 }
 
@@ -130,7 +130,17 @@ fn body(inertial: &Inertial) -> dynamics::Body {
 
 fn inertial_of(moments: &Moments) -> Inertial {
     let body = moments.body();
-    Inertial { mass: body.mass, center: body.centre.into(), tensor: entries(&body.tensor()) }
+    Inertial {
+        mass: body.mass,
+        center: without_dust(body.centre.into()),
+        tensor: without_dust(entries(&body.tensor())),
+    }
+}
+
+/// What is but the rounding of the largest figure becomes 0.
+pub(super) fn without_dust<const N: usize>(figures: [f64; N]) -> [f64; N] {
+    let largest = figures.iter().fold(0.0_f64, |most, x| most.max(x.abs()));
+    figures.map(|x| if x.abs() < 1e-15 * largest { 0.0 } else { x })
 }
 
 /// xx, yy, zz, xy, xz, yz.
