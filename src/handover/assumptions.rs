@@ -38,7 +38,9 @@ fn bodies(request: &EmitRequest<'_>, plans: &[Plan]) -> Vec<String> {
     let first = plans.first();
     let Some(found) = first.and_then(|plan| plan.bodies.as_ref()) else {
         let why = first.and_then(|plan| plan.why_not.clone()).unwrap_or_default();
-        return vec![format!("the bodies stay as they are, and the armature is n^2 J alone: the inertia split is not computed ({why})")];
+        return vec![format!(
+            "the bodies stay as they are, and the armature is n^2 J alone: the inertia split is not computed ({why})"
+        )];
     };
     let mut lines: Vec<String> = match (request.options.model, request.options.whole) {
         (ModelKind::Direct, true) => vec![
@@ -59,7 +61,11 @@ fn bodies(request: &EmitRequest<'_>, plans: &[Plan]) -> Vec<String> {
     lines.extend([("crank", &masses.crank), ("coupler", &masses.coupler)].into_iter().filter_map(
         |(name, body)| {
             let about_axis = matches!(body.as_ref()?.inertia, BodyInertia::AboutAxis(_));
-            about_axis.then(|| format!("[mass.{name}] has one figure of inertia: taken as a slender bar along its x"))
+            about_axis.then(|| {
+                format!(
+                    "[mass.{name}] has one figure of inertia: taken as a slender bar along its x"
+                )
+            })
         },
     ));
     lines
@@ -104,4 +110,3 @@ fn child_frame(body: &Body) -> Option<String> {
         "the child's mass figures were turned from the drawing's frame into the link's own, by the zero pose and the direction from the motor axis to the joint axis".into()
     })
 }
-

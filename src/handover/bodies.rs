@@ -107,7 +107,10 @@ pub(super) fn direct(
         .map_err(EmitFault::Dynamics)?;
     Ok(Some(Bodies {
         carrier: seen_from(&found.carrier_patch, &frames.carrier),
-        child: seen_from(&found.child_patch, &Isometry3::from_parts(Translation3::identity(), frames.child)),
+        child: seen_from(
+            &found.child_patch,
+            &Isometry3::from_parts(Translation3::identity(), frames.child),
+        ),
         armature: found.tree.armature,
         kept: None,
     }))
@@ -145,8 +148,14 @@ pub(super) fn kept(
         child: seen_from(&draft.child, &turned(frames.child)),
         armature: draft.armature,
         kept: Some(Kept {
-            crank: link_frame::real(&seen_from(&draft.crank, &turned(crank_axes)), "[mass.crank] inertia")?,
-            rod: link_frame::real(&seen_from(&Moments::from(&coupler), &turned(rod_axes)), "[mass.coupler] inertia")?,
+            crank: link_frame::real(
+                &seen_from(&draft.crank, &turned(crank_axes)),
+                "[mass.crank] inertia",
+            )?,
+            rod: link_frame::real(
+                &seen_from(&Moments::from(&coupler), &turned(rod_axes)),
+                "[mass.coupler] inertia",
+            )?,
             motor: at_motor(&frames, bars.ground),
             crank_pin: at(crank_axes, bars.crank),
             rod_end: at(rod_axes, bars.coupler),
@@ -194,14 +203,20 @@ struct Draft {
 
 impl Draft {
     /// The coupler as pin masses, its rest on the carrier where it stands at mid-stroke.
-    fn lump(&mut self, mechanism: &Mechanism, masses: &Masses, rod: &Body) -> Result<(), EmitFault> {
+    fn lump(
+        &mut self,
+        mechanism: &Mechanism,
+        masses: &Masses,
+        rod: &Body,
+    ) -> Result<(), EmitFault> {
         let bars = mechanism.branch.bars();
         let [from, to] = mechanism.stroke.motor;
         let middle = pose(mechanism, 0.5 * (from + to))?;
         let share = rod.centre.x / bars.coupler;
         let height = Vector3::new(0.0, 0.0, rod.centre.z);
         let (at_p, at_q) = (rod.mass * (1.0 - share), rod.mass * share);
-        let point = |mass: f64, along: f64| Moments::point(mass, Vector3::new(along, 0.0, 0.0) + height);
+        let point =
+            |mass: f64, along: f64| Moments::point(mass, Vector3::new(along, 0.0, 0.0) + height);
         self.crank += point(at_p, bars.crank);
         self.child += point(at_q, bars.rocker);
         let [x, y] = [middle.crank_pin().x - bars.ground, middle.crank_pin().y];
@@ -230,7 +245,10 @@ impl Draft {
         self.rotor_on_child = inertia > 0.0;
         self.armature = inertia * (gear * gear - gear / ratio);
         if self.armature < 0.0 {
-            return Err(DynamicsFault::NegativeArmature { armature: self.armature, rotor_turns: gear * ratio });
+            return Err(DynamicsFault::NegativeArmature {
+                armature: self.armature,
+                rotor_turns: gear * ratio,
+            });
         }
         Ok(())
     }
@@ -240,7 +258,10 @@ impl Draft {
     fn make_real(&mut self, crank: Moments) -> bool {
         let part = |tenths: u32| {
             let t = crank.inertia.m33 * f64::from(tenths) / 10.0;
-            Moments { inertia: Matrix3::from_diagonal(&Vector3::new(t, t, 0.0)), ..Moments::default() }
+            Moments {
+                inertia: Matrix3::from_diagonal(&Vector3::new(t, t, 0.0)),
+                ..Moments::default()
+            }
         };
         let Some(moved) = (0..=10).map(part).find(|part| is_real(&(crank + *part))) else {
             return false;

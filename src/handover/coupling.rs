@@ -62,7 +62,8 @@ impl Coupling {
         };
         let points = samples(mechanism, (0..POINTS).map(node))?;
         let step = (to - from) / f64::from(CHECKED);
-        let even = (0..=CHECKED).map(|k| if k == CHECKED { to } else { from + step * f64::from(k) });
+        let even =
+            (0..=CHECKED).map(|k| if k == CHECKED { to } else { from + step * f64::from(k) });
         let checked = samples(mechanism, even)?;
         let fits = (1..=4).filter_map(|degree| fitted(&points, &checked, degree, mechanism));
         let mut last = None;
@@ -94,7 +95,12 @@ fn samples(
     turns.map(|motor| sample(motor).map_err(|_| EmitFault::StopNotReached { motor })).collect()
 }
 
-fn fitted(points: &[Sample], checked: &[Sample], degree: usize, mechanism: &Mechanism) -> Option<Coupling> {
+fn fitted(
+    points: &[Sample],
+    checked: &[Sample],
+    degree: usize,
+    mechanism: &Mechanism,
+) -> Option<Coupling> {
     let [a, b] = mechanism.stroke.joint;
     let (middle, half) = (0.5 * (a + b), 0.5 * (b - a).abs());
     let mut scaled = least_squares(points, degree, middle, half)?;

@@ -52,7 +52,9 @@ impl fmt::Display for VersionFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::NoVersion => f.write_str("write it like 3.2 or 3.2.3"),
-            Self::TooOld => write!(f, "the oldest that files are written for is {}", EngineVersion::OLDEST),
+            Self::TooOld => {
+                write!(f, "the oldest that files are written for is {}", EngineVersion::OLDEST)
+            }
         }
     }
 }
@@ -91,7 +93,9 @@ mod tests {
 
     #[test]
     fn anything_else_is_none_and_what_is_too_old_is_told() {
-        for text in ["", "3", "3.", "v3.2", "3.2.1.0", "3.-2", "3.+2", "latest", "3,2", "99999999999.0"] {
+        for text in
+            ["", "3", "3.", "v3.2", "3.2.1.0", "3.-2", "3.+2", "latest", "3,2", "99999999999.0"]
+        {
             assert_eq!(text.parse::<EngineVersion>(), Err(VersionFault::NoVersion), "{text}");
         }
         assert_eq!("2.3.7".parse::<EngineVersion>(), Err(VersionFault::TooOld));

@@ -158,7 +158,9 @@ impl fmt::Display for EmitFault {
                 motor.to_degrees()
             ),
             Self::NoRatio => f.write_str("the direct joint has no usable ratio"),
-            Self::Dynamics(fault) => write!(f, "no model emitted: {}", study::in_words_alone(fault)),
+            Self::Dynamics(fault) => {
+                write!(f, "no model emitted: {}", study::in_words_alone(fault))
+            }
             Self::NoRealLink { link } => write!(
                 f,
                 "no model emitted: with what the linkage's parts add to it, no real body has the moments of link {link:?} (principal moments are positive, and none is larger than the other two together)"

@@ -21,11 +21,7 @@ impl Frames {
     ///
     /// # Errors
     /// Where nothing places the direction from the motor axis to the joint axis.
-    pub(super) fn of(
-        design: &Design,
-        robot: &RobotJoint,
-        rocker: f64,
-    ) -> Result<Self, EmitFault> {
+    pub(super) fn of(design: &Design, robot: &RobotJoint, rocker: f64) -> Result<Self, EmitFault> {
         let carrier = study::carrier_frame(design, robot).ok_or_else(no_ground_direction)?;
         Ok(Self { carrier, child: study::child_axes(design, robot, &carrier, rocker) })
     }

@@ -35,7 +35,9 @@ fn direct(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
         Format::Urdf | Format::Sdformat => "not in this file",
     };
     let Some(bodies) = &view.plan.bodies else {
-        return vec![format!("Armature n^2 J = {plain} kg m^2, {place}. It loses the coupling n J with a swinging parent link.")];
+        return vec![format!(
+            "Armature n^2 J = {plain} kg m^2, {place}. It loses the coupling n J with a swinging parent link."
+        )];
     };
     if request.options.whole {
         let armature = joint_armature(request, view).unwrap_or_default();
@@ -105,7 +107,9 @@ fn coupled(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
     }));
     lines.push(crank_armature(request, bodies.armature));
     if request.options.format != Format::Mjcf {
-        lines.push("Several engines drop mimic joints without a word: look before you trust it.".into());
+        lines.push(
+            "Several engines drop mimic joints without a word: look before you trust it.".into(),
+        );
     }
     lines
 }
@@ -152,7 +156,10 @@ fn looped(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
         lines.push(crank_armature(request, bodies.armature));
     }
     if request.options.format == Format::Sdformat {
-        lines.push("The child link has two parents: many engines refuse such a loop, or leave it open.".into());
+        lines.push(
+            "The child link has two parents: many engines refuse such a loop, or leave it open."
+                .into(),
+        );
     }
     lines
 }
@@ -168,7 +175,9 @@ pub(super) fn held_together(request: &EmitRequest<'_>) -> Vec<String> {
         2.0 * STEP
     )];
     if options.model == ModelKind::Loop {
-        lines.push("Start from a pose in which the loop is closed; a whole model is drawn in one.".into());
+        lines.push(
+            "Start from a pose in which the loop is closed; a whole model is drawn in one.".into(),
+        );
     }
     lines
 }

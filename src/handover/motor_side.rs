@@ -159,12 +159,10 @@ fn crank_joint(
     let (options, none) = (request.options, Actuator::default());
     let motor = request.design.actuator.as_ref().unwrap_or(&none);
     let is_coupled = options.model == ModelKind::Coupled;
-    let (mjcf, own) = (options.format == Format::Mjcf, free_joint(
-        names.crank.clone(),
-        robot.parent.clone(),
-        names.crank_link.clone(),
-        robot,
-    ));
+    let (mjcf, own) = (
+        options.format == Format::Mjcf,
+        free_joint(names.crank.clone(), robot.parent.clone(), names.crank_link.clone(), robot),
+    );
     let shift = crank_shift(figures, kept);
     RevoluteJoint {
         axis: robot.axis.map(|x| robot.motor_sign * x),

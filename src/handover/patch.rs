@@ -46,9 +46,8 @@ impl AdditionJson {
     }
 
     fn words(&self) -> String {
-        let rounded = |values: &[f64]| {
-            values.iter().map(|x| short(*x)).collect::<Vec<_>>().join(" ")
-        };
+        let rounded =
+            |values: &[f64]| values.iter().map(|x| short(*x)).collect::<Vec<_>>().join(" ");
         format!(
             "* to \"{}\": mass {} kg, first moment {} kg m, inertia about the frame's origin (xx yy zz xy xz yz) {} kg m^2",
             self.link,
@@ -98,7 +97,9 @@ mod tests {
 
     #[test]
     fn figures_are_short_and_read_back_to_six_digits() {
-        for (x, text) in [(0.0, "0"), (0.09, "9e-2"), (-1.234_567_89e-3, "-1.23457e-3"), (2.5, "2.5")] {
+        for (x, text) in
+            [(0.0, "0"), (0.09, "9e-2"), (-1.234_567_89e-3, "-1.23457e-3"), (2.5, "2.5")]
+        {
             assert_eq!(short(x), text);
         }
     }

@@ -145,7 +145,9 @@ fn losses(request: &EmitRequest<'_>, figures: &JointFigures) -> Option<String> {
         (ModelKind::Coupled, Format::Mjcf) => {
             "Damping is the motor's and stands on the crank. Its friction (x |ratio|) stands on this joint: on the crank, which follows, it would fight the coupling. The pins' are not in them."
         }
-        _ => "Damping (x ratio^2) and friction (x |ratio|) are the motor's, taken to the joint; the pins' are not in them.",
+        _ => {
+            "Damping (x ratio^2) and friction (x |ratio|) are the motor's, taken to the joint; the pins' are not in them."
+        }
     };
     Some(text.into())
 }

@@ -252,7 +252,8 @@ mod tests {
     #[test]
     fn what_is_not_ascii_is_referred_to_in_names_and_spelled_in_comments() {
         let comment = Node::Comment(vec!["0 … 5 ° ± é".to_owned()]);
-        let text = fragment(&[Element::new("joint").with("name", "Knöchel").holding(comment).into()]);
+        let text =
+            fragment(&[Element::new("joint").with("name", "Knöchel").holding(comment).into()]);
         assert!(text.is_ascii() && text.contains("0 ... 5  deg +/- ?"), "{text}");
         let document = roxmltree::Document::parse(&text).unwrap();
         assert_eq!(document.root_element().attribute("name"), Some("Knöchel"));

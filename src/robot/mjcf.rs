@@ -143,9 +143,8 @@ fn crank_body(side: &MotorSide) -> Node {
 
 /// A body on its joint, drawn at the joint's `drawn_at`.
 fn body_on(joint: &RevoluteJoint, link: Option<&Link>) -> Element {
-    let body = Element::new("body")
-        .with("name", joint.child.as_str())
-        .with_numbers("pos", &joint.origin);
+    let body =
+        Element::new("body").with("name", joint.child.as_str()).with_numbers("pos", &joint.origin);
     let body = if joint.drawn_at == 0.0 {
         body
     } else {

@@ -8,7 +8,7 @@
 //! u = (K h + S h⊥)/h²    r = a (w·e⊥)/(c S)    sin(error) = u_direct × u    its slope: cos(error)·(r − 1/ratio)
 //! ```
 
-use crate::numeric::wide::widely;
+use crate::numeric::wide::{Work, widely};
 
 use super::course::{Course, Node};
 use super::peak;
@@ -110,15 +110,30 @@ impl Bench {
         let start = Start::of(course, builds);
         let readings = &mut self.readings;
         if builds.crank_error.iter().all(|error| *error == 0.0) {
-            widely(|| read_nodes::<false>(course, builds, &start, readings));
+            widely(Nodes::<false> { course, builds, start: &start, readings });
         } else {
-            widely(|| read_nodes::<true>(course, builds, &start, readings));
+            widely(Nodes::<true> { course, builds, start: &start, readings });
         }
         let mut worst = [Worst::default(); LANES];
         for (lane, slot) in worst.iter_mut().enumerate() {
             *slot = readings.worst(course, builds, &start, lane);
         }
         worst
+    }
+}
+
+/// All nodes of a block; `TURNED` where any crank is off in the zero pose.
+struct Nodes<'a, const TURNED: bool> {
+    course: &'a Course,
+    builds: &'a Builds,
+    start: &'a Start,
+    readings: &'a mut Readings,
+}
+
+impl<const TURNED: bool> Work for Nodes<'_, TURNED> {
+    #[inline(always)]
+    fn run(self) {
+        read_nodes::<TURNED>(self.course, self.builds, self.start, self.readings);
     }
 }
 
