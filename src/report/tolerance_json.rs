@@ -245,7 +245,7 @@ fn ranges(ranges: &Ranges) -> RangesJson {
         zero_offset_rad: ranges.zero_offset.as_ref().map(range),
         ratio_zero_offset_correlation: ranges.correlation,
         play_rad: ranges.play.as_ref().map(range),
-        armature_kg_m2: None,
+        armature_kg_m2: ranges.armature.as_ref().map(range),
     }
 }
 

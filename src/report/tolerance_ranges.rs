@@ -25,6 +25,7 @@ pub fn ranges_file(found: &ToleranceFindings, format: RangesFormat) -> String {
     let nominal = [("nominal", found.direct_joint.offset)];
     table(&mut out, format, "zero_offset_rad", &figures(r.zero_offset.as_ref(), &nominal));
     table(&mut out, format, "play_rad", &figures(r.play.as_ref(), &[]));
+    table(&mut out, format, "armature_kg_m2", &figures(r.armature.as_ref(), &[]));
     if let Some(correlation) = r.correlation {
         table(&mut out, format, "correlation", &[("ratio_zero_offset".to_owned(), correlation)]);
     }
@@ -47,7 +48,7 @@ fn head(found: &ToleranceFindings) -> String {
         }
         None => out.push_str("# No tolerance is drawn: nothing scatters but the play.\n"),
     }
-    out.push_str("# Draw ratio and zero offset together with their correlation. Armature: not computed yet.\n");
+    out.push_str("# Draw ratio and zero offset together with their correlation. The armature is n^2 J and goes with the\n# ratio squared: do not draw it on its own.\n");
     out
 }
 

@@ -8,7 +8,7 @@ use crate::study::{ToleranceFindings, Worst, degrees, figure, percent, title};
 use crate::tolerance::{
     ClassChoice, Contribution, Deviation, Estimate, Quantile, Statistics, Variable,
 };
-use crate::units::{millimetres, rounded_down};
+use crate::units::{millimetres, number, rounded_down};
 
 use super::style::Style;
 use super::tolerance_json::distribution_word;
@@ -310,6 +310,14 @@ fn ranges(found: &ToleranceFindings, style: Style) -> String {
     }
     if let Some(play) = &r.play {
         let _ = writeln!(out, "  - play {}…{}", degrees(play.bounds[0]), degrees(play.bounds[1]));
+    }
+    if let Some(armature) = &r.armature {
+        let _ = writeln!(
+            out,
+            "  - armature n²J {}…{} kg m2, with the ratio squared",
+            number(armature.bounds[0]),
+            number(armature.bounds[1])
+        );
     }
     if out.is_empty() {
         out

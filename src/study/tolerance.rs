@@ -95,6 +95,8 @@ pub struct Ranges {
     pub correlation: Option<f64>,
     /// Lost motion at the joint, rad.
     pub play: Option<Range>,
+    /// n²J of each build, the armature of a joint whose bodies stay as they are, kg m²; goes with the ratio.
+    pub armature: Option<Range>,
 }
 
 /// The tolerance study of `design`; `go_on` is asked between rounds with the number of builds drawn.
@@ -156,7 +158,8 @@ pub fn tolerance(
             .map(|l| (l, equivalence::largest_alone(&quick, &mechanism.branch, &family, l, turns)))
             .to_vec(),
         budget: budget(&quick, mechanism.branch.bars(), &family, turns, weights),
-        ranges: ranges(statistics.as_ref(), &found.ratio, joint.ratio, lost),
+        ranges: ranges(statistics.as_ref(), &found.ratio, joint.ratio, lost)
+            .with_armature(rotor_at_crank(design)),
         lost_motion: lost.map(|l| l.0),
         ranking,
         warnings: warnings(design, statistics.as_ref()),
@@ -256,6 +259,32 @@ fn ranges(
         }),
         correlation: Some(s.own_correlation),
         play,
+        armature: None,
+    }
+}
+
+/// N²J, the rotor's inertia at the crank, kg m².
+fn rotor_at_crank(design: &Design) -> Option<f64> {
+    let actuator = design.actuator.as_ref()?;
+    Some(actuator.gear_ratio?.powi(2) * actuator.rotor_inertia?)
+}
+
+impl Ranges {
+    /// The same with the armature that belongs to the range of the ratio.
+    fn with_armature(self, at_crank: Option<f64>) -> Self {
+        let armature = at_crank.zip(self.ratio).map(|(inertia, ratio)| {
+            let of = |i: f64| inertia * i * i;
+            let ends = ratio.bounds.map(of);
+            Range {
+                bounds: [ends[0].min(ends[1]), ends[0].max(ends[1])],
+                certified: ratio.certified,
+                // To first order in a ratio that scatters by far less than itself.
+                normal: ratio
+                    .normal
+                    .map(|[mean, deviation]| [of(mean), 2.0 * inertia * mean.abs() * deviation]),
+            }
+        });
+        Self { armature, ..self }
     }
 }
 
