@@ -36,12 +36,12 @@ pub(super) fn assumptions(request: &EmitRequest<'_>, plans: &[Plan]) -> Vec<Stri
 /// What stands for the linkage's own parts.
 fn bodies(request: &EmitRequest<'_>, plans: &[Plan]) -> Vec<String> {
     let first = plans.first();
-    let Some(found) = first.and_then(|plan| plan.bodies.as_ref()) else {
+    if first.is_none_or(|plan| plan.bodies.is_none()) {
         let why = first.and_then(|plan| plan.why_not.clone()).unwrap_or_default();
         return vec![format!(
             "the bodies stay as they are, and the armature is n^2 J alone: the inertia split is not computed ({why})"
         )];
-    };
+    }
     let mut lines: Vec<String> = match (request.options.model, request.options.whole) {
         (ModelKind::Direct, true) => vec![
             "crank, coupler and rotor are in the two links' figures and in the armature: a direct joint's share of each".into(),
@@ -54,9 +54,6 @@ fn bodies(request: &EmitRequest<'_>, plans: &[Plan]) -> Vec<String> {
         ],
         (ModelKind::Loop, _) => Vec::new(),
     };
-    if found.kept.as_ref().is_some_and(|kept| kept.rotor_on_child) {
-        lines.push("the crank cannot bear the rotor's coupling with the parent link as a real body: it stands on the child, at the mean ratio".into());
-    }
     let masses = &request.design.mass;
     lines.extend([("crank", &masses.crank), ("coupler", &masses.coupler)].into_iter().filter_map(
         |(name, body)| {

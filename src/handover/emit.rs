@@ -1,6 +1,5 @@
 //! From a design and its findings to the text of a robot file and the JSON beside it.
 
-use super::coupling::Coupling;
 use super::engine::EngineVersion;
 use super::fault::EmitFault;
 use super::figures::{Envelope, JointFigures};
@@ -9,6 +8,7 @@ use super::limits::joint_limits;
 use super::plan::{Plan, model_faults, plans};
 use super::{assumptions, motor_side, remarks, whole};
 use crate::design::{Design, RobotJoint};
+use crate::dynamics::{Coupling, Course, DynamicsFault};
 use crate::equivalence::Verdict;
 use crate::robot::{self, Actuator, DrivenJoint, Model, RevoluteJoint, Servo, TieSettings};
 use crate::study::{Check, Mechanism, StrokeRow};
@@ -131,10 +131,34 @@ pub fn emit(
         whole::links(&request, &plans).map_err(|f| faults.extend(f)).unwrap_or_default();
     let coupling = coupling(&request).map_err(|f| faults.push(f)).ok().flatten();
     faults.extend(refusal(&request));
+    let faults = each_once(faults);
     if !faults.is_empty() {
         return Err(faults);
     }
     Ok(emission(&request, &Parts { figures, plans, coupling, carriers, children }))
+}
+
+/// Without what is named before: the same table missing for two reasons, the same dead point.
+fn each_once(faults: Vec<EmitFault>) -> Vec<EmitFault> {
+    let mut kept: Vec<EmitFault> = Vec::new();
+    for fault in faults {
+        let is_known = kept.iter().any(|other| match (other, &fault) {
+            (EmitFault::Missing { key: a, .. }, EmitFault::Missing { key: b, .. }) => a == b,
+            (
+                EmitFault::CrankNotOfJoint { .. },
+                EmitFault::Dynamics(DynamicsFault::DeadPoint { .. }),
+            )
+            | (
+                EmitFault::Dynamics(DynamicsFault::DeadPoint { .. }),
+                EmitFault::CrankNotOfJoint { .. },
+            ) => true,
+            (a, b) => a == b,
+        });
+        if !is_known {
+            kept.push(fault);
+        }
+    }
+    kept
 }
 
 /// What a file is made of; `figures`, `plans` and `children` in the order of the joints.
@@ -168,10 +192,15 @@ impl Parts {
 }
 
 fn coupling(request: &EmitRequest<'_>) -> Result<Option<Coupling>, EmitFault> {
-    match request.options.model {
-        ModelKind::Coupled => Coupling::of(request.mechanism).map(Some),
-        ModelKind::Direct | ModelKind::Loop => Ok(None),
+    if request.options.model != ModelKind::Coupled {
+        return Ok(None);
     }
+    let mechanism = request.mechanism;
+    let course = Course::over(&mechanism.branch, mechanism.stroke);
+    course.and_then(|course| Coupling::over(&course)).map(Some).map_err(|fault| match fault {
+        DynamicsFault::DeadPoint { turn } => EmitFault::CrankNotOfJoint { motor: turn },
+        other => EmitFault::Dynamics(other),
+    })
 }
 
 fn all_figures(

@@ -1,6 +1,6 @@
 //! Where the drawing's frames stand in the robot's links, and moments carried from one to the other.
 
-use nalgebra::{Isometry3, Matrix3, UnitQuaternion, Vector3};
+use nalgebra::{Isometry3, UnitQuaternion, Vector3};
 
 use super::fault::EmitFault;
 use crate::design::{Design, RobotJoint};
@@ -43,19 +43,18 @@ fn no_ground_direction() -> EmitFault {
 /// Moments in the frame that sees their own one at `frame`; mass may be 0 or negative.
 pub(super) fn seen_from(moments: &Moments, frame: &Isometry3<f64>) -> Moments {
     let turn = frame.rotation.to_rotation_matrix();
-    let (h, t, m) = (turn * moments.first, frame.translation.vector, moments.mass);
-    let across = h * t.transpose();
-    let shift = Matrix3::identity() * (2.0 * h.dot(&t) + m * t.norm_squared())
-        - (across + across.transpose() + t * t.transpose() * m);
-    Moments {
-        mass: m,
-        first: h + t * m,
-        inertia: turn.matrix() * moments.inertia * turn.matrix().transpose() + shift,
-    }
+    let turned = Moments {
+        mass: moments.mass,
+        first: turn * moments.first,
+        inertia: turn.matrix() * moments.inertia * turn.matrix().transpose(),
+    };
+    turned.about(-frame.translation.vector)
 }
 
 #[cfg(test)]
 mod tests {
+    use nalgebra::Matrix3;
+
     use super::*;
     use crate::dynamics::{Body, Inertia};
 

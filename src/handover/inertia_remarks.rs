@@ -1,11 +1,10 @@
 //! What the emitted file says of inertia: the armature and what it loses, the patch list, the coupling's errors.
 
-use super::coupling::Coupling;
 use super::emit::{EmitRequest, Format, JointView, ModelKind, joint_armature};
 use super::joint_json::Coupled;
 use super::motor_side::{self, Names, STEP};
 use super::patch::patch;
-use crate::dynamics::Shortcut;
+use crate::dynamics::{Coupling, Shortcut};
 use crate::equivalence::Verdict;
 use crate::study::InertiaFindings;
 
@@ -84,25 +83,19 @@ fn coupled(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
     };
     let crank = Names::of(view.robot).crank;
     let line = Coupled::of(request, view.figures, coupling);
-    let (angle, torque) = match request.options.format {
-        Format::Mjcf => (coupling.angle_error, coupling.torque_error),
-        Format::Urdf | Format::Sdformat => {
-            let check = request.check;
-            (check.angle_error.value, check.transmission_ratio.worst_error.value)
-        }
-    };
     let mut lines = vec![
         format!("Joint \"{crank}\" follows this one: {}.", relation(&line)),
         format!(
-            "Off the linkage by at most {} deg of this joint's angle and {} % of ratio and torque (computed).",
-            few_digits(angle.to_degrees()),
-            few_digits(100.0 * torque)
+            "Off the linkage by at most {} deg of the crank's angle and {} % of ratio and torque (computed).",
+            few_digits(line.angle_error.to_degrees()),
+            few_digits(100.0 * line.torque_error)
         ),
     ];
     lines.extend(bodies.kept.as_ref().map(|kept| {
         format!(
-            "The coupler's pin masses are off by at most {} % of the inertia at this joint.",
-            few_digits(100.0 * kept.inertia_error)
+            "Inertia error {} % ({}): what the coupler's pin masses lose.",
+            few_digits(100.0 * kept.inertia_error.1),
+            kept.inertia_error.0.name()
         )
     }));
     lines.push(crank_armature(request, bodies.armature));
@@ -185,14 +178,15 @@ pub(super) fn held_together(request: &EmitRequest<'_>) -> Vec<String> {
 /// A note where the polynomial is further off than the design allows.
 pub(super) fn rough_fit(request: &EmitRequest<'_>, coupling: &Coupling) -> Option<String> {
     let accept = &request.design.accept;
-    let is_rough = coupling.angle_error > accept.angle || coupling.torque_error > accept.ratio;
+    let is_rough =
+        coupling.angle_error.value > accept.angle || coupling.ratio_error.value > accept.ratio;
     let verdict = request.check.verdict;
     is_rough.then(|| {
         let beside = if verdict == Verdict::Equivalent { "" } else { ", as the direct joint is" };
         format!(
-            "the coupling is off the linkage by {:.3} deg and {:.2} % of torque, more than [accept] allows{beside}",
-            coupling.angle_error.to_degrees(),
-            100.0 * coupling.torque_error
+            "the coupling is off the linkage by {:.3} deg of the crank's angle and {:.2} % of torque, more than [accept] allows{beside}",
+            coupling.angle_error.value.to_degrees(),
+            100.0 * coupling.ratio_error.value
         )
     })
 }

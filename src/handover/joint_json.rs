@@ -4,12 +4,12 @@
 use serde::Serialize;
 
 use super::bodies::Kept;
-use super::coupling::{Coupling, Quartic};
 use super::emit::{EmitRequest, Format, JointView, ModelKind};
 use super::figures::{Envelope, JointFigures};
-use super::motor_side::{self, Names};
+use super::motor_side::{self, Names, Quartic};
 use super::patch::{PatchJson, patch};
 use crate::design::Basis;
+use crate::dynamics::Coupling;
 use crate::equivalence::Verdict;
 use crate::study::Check;
 
@@ -87,11 +87,11 @@ pub struct CouplingJson {
     pub from_crank_rad: f64,
     /// Powers 0 to 4 of the joint's reading less `from_joint_rad`; a straight line where the format holds no other.
     pub polynomial: Quartic,
-    /// Largest error of the joint's angle for a crank angle.
+    /// Largest error of the crank's angle for a joint angle.
     pub angle_error_rad: f64,
     /// Largest error of ratio and torque, as a share.
     pub torque_error: f64,
-    /// Largest error of the inertia at the joint, carrier fixed, as a share: what the coupler's pin masses lose.
+    /// Largest error of kinetic energy at equal angles, as a share: what the coupler's pin masses lose.
     pub inertia_error: f64,
     /// Time step that the constraint is set for; MJCF only.
     pub step_s: Option<f64>,
@@ -230,7 +230,7 @@ fn coupling_json(
     coupling: &Coupling,
 ) -> Option<CouplingJson> {
     let JointView { robot, figures, plan, .. } = *view;
-    let (bodies, check) = (plan.bodies.as_ref()?, request.check);
+    let bodies = plan.bodies.as_ref()?;
     let kept = bodies.kept.as_ref()?;
     let step = tie_step(request);
     let line = Coupled::of(request, figures, coupling);
@@ -240,10 +240,9 @@ fn coupling_json(
         from_joint_rad: line.from_joint,
         from_crank_rad: line.from_crank,
         polynomial: line.polynomial.map(|c| c + 0.0),
-        angle_error_rad: step.map_or(check.angle_error.value, |_| coupling.angle_error),
-        torque_error: step
-            .map_or(check.transmission_ratio.worst_error.value, |_| coupling.torque_error),
-        inertia_error: kept.inertia_error,
+        angle_error_rad: line.angle_error,
+        torque_error: line.torque_error,
+        inertia_error: kept.inertia_error.1,
         step_s: step,
         time_constant_s: step.map(|step| 2.0 * step),
     })
@@ -254,6 +253,10 @@ pub(super) struct Coupled {
     pub(super) from_joint: f64,
     pub(super) from_crank: f64,
     pub(super) polynomial: Quartic,
+    /// Largest error of the crank's angle, rad.
+    pub(super) angle_error: f64,
+    /// Largest error of its slope, as a share.
+    pub(super) torque_error: f64,
 }
 
 impl Coupled {
@@ -267,11 +270,15 @@ impl Coupled {
                 from_joint: motor_side::joint_drawn_at(request),
                 from_crank: figures.motor_reads,
                 polynomial: motor_side::polynomial(request, figures, coupling),
+                angle_error: coupling.angle_error.value,
+                torque_error: coupling.ratio_error.value,
             },
             Format::Urdf | Format::Sdformat => Self {
                 from_joint: 0.0,
                 from_crank: 0.0,
                 polynomial: [figures.motor_reading(0.0), figures.gear(), 0.0, 0.0, 0.0],
+                angle_error: request.check.angle_error.value * figures.ratio.abs(),
+                torque_error: request.check.transmission_ratio.worst_error.value,
             },
         }
     }

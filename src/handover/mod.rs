@@ -6,7 +6,6 @@
 
 mod assumptions;
 mod bodies;
-mod coupling;
 mod emit;
 mod engine;
 mod fault;
@@ -23,7 +22,6 @@ mod plan;
 mod remarks;
 mod whole;
 
-pub use coupling::{Coupling, Quartic};
 pub use emit::{ActuatorUnits, Emission, EmitOptions, Format, LimitBasis, ModelKind, emit};
 pub use engine::{EngineVersion, VersionFault};
 pub use fault::EmitFault;
@@ -31,4 +29,5 @@ pub use figures::{Envelope, JointFigures};
 pub use files::{WriteFault, Written, joint_json_path, must_be_free, write_files, write_texts};
 pub use joint_json::{CouplingJson, JointJson, JointRow, LoopJson};
 pub use limits::{JointLimit, LimitSetBy};
+pub use motor_side::Quartic;
 pub use patch::{AdditionJson, PatchJson};

@@ -6,12 +6,12 @@
 //! driven joint reads 0; there the crank's joint counts from that pose.
 
 use super::bodies::{Bodies, Drawn, Kept};
-use super::coupling::{Coupling, Quartic, moved};
 use super::emit::{EmitRequest, Format, ModelKind};
 use super::engine::EngineVersion;
 use super::fault::EmitFault;
 use super::figures::{JointFigures, sense};
 use crate::design::{Actuator, RobotJoint};
+use crate::dynamics::Coupling;
 use crate::robot::{self, Link, Mimic, MotorSide, RevoluteJoint, Rod, Servo, Tie};
 
 /// The time step that coupled joints and loops are set for, s.
@@ -95,19 +95,54 @@ pub(super) fn crank_shift(figures: &JointFigures, kept: &Kept) -> f64 {
     figures.motor_reads + figures.motor_sign * figures.sense * kept.drawn.crank_zero
 }
 
+/// Coefficients of powers 0…4.
+pub type Quartic = [f64; 5];
+
 /// The crank's joint − its `drawn_at` in powers of the driven joint's reading − its `drawn_at`.
 pub(super) fn polynomial(
     request: &EmitRequest<'_>,
     figures: &JointFigures,
     coupling: &Coupling,
 ) -> Quartic {
-    let mut signed = coupling.coefficients;
+    let mut signed = without_rounding(request, coupling);
     let mut sign = figures.motor_sign * figures.sense;
     for coefficient in &mut signed {
         *coefficient *= sign;
         sign *= figures.sense;
     }
     moved(signed, joint_drawn_at(request) - figures.joint_reads)
+}
+
+/// What turns the crank by less than this over the stroke is the fit's rounding, rad.
+const ROUNDING: f64 = 1e-12;
+
+/// The coefficients that count; a straight line with the direct joint's ratio has that ratio to the last digit.
+fn without_rounding(request: &EmitRequest<'_>, coupling: &Coupling) -> Quartic {
+    let [a, b] = request.check.stroke.joint;
+    let (furthest, ratio) = (a.abs().max(b.abs()), request.check.direct_joint.ratio);
+    let mut power = 1.0;
+    let [c0, c1, c2, c3, c4] = coupling.coefficients.map(|c| {
+        let counts = c.abs() * power >= ROUNDING;
+        power *= furthest;
+        if counts { c } else { 0.0 }
+    });
+    let is_line = [c2, c3, c4] == [0.0; 3] && (c1 - ratio).abs() < ROUNDING;
+    [c0, if is_line { ratio } else { c1 }, c2, c3, c4]
+}
+
+/// The polynomial p(y + `by`) in powers of y, by Horner's scheme.
+fn moved(coefficients: Quartic, by: f64) -> Quartic {
+    let mut moved = coefficients;
+    for first in 0..4 {
+        let mut above = 0.0;
+        for (k, coefficient) in moved.iter_mut().enumerate().rev() {
+            if k >= first {
+                *coefficient += by * above;
+                above = *coefficient;
+            }
+        }
+    }
+    moved
 }
 
 /// The crank, its joint, and the tie.
@@ -231,5 +266,20 @@ pub(super) fn actuator(
         servo,
         armature: None,
         damping: None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_moved_polynomial_has_the_same_values() {
+        let value = |c: &Quartic, x: f64| c.iter().rev().fold(0.0, |sum, c| sum * x + c);
+        let p = [0.3, -1.2, 0.5, 0.25, -0.125];
+        let q = moved(p, 0.75);
+        for y in [-1.0, 0.0, 0.4] {
+            assert!((value(&q, y) - value(&p, y + 0.75)).abs() < 1e-15);
+        }
     }
 }

@@ -21,7 +21,10 @@ pub(super) struct Plan {
 /// # Errors
 /// Where the model cannot do without bodies that cannot be, each fault once.
 pub(super) fn plans(request: &EmitRequest<'_>) -> Result<Vec<Plan>, Vec<EmitFault>> {
-    let mut faults: Vec<EmitFault> = Vec::new();
+    let mut faults = missing(request);
+    if !faults.is_empty() {
+        return Err(faults);
+    }
     let mut plans = Vec::new();
     for robot in &request.design.robots {
         match plan(request, robot) {
@@ -31,6 +34,26 @@ pub(super) fn plans(request: &EmitRequest<'_>) -> Result<Vec<Plan>, Vec<EmitFaul
         }
     }
     if faults.is_empty() { Ok(plans) } else { Err(faults) }
+}
+
+/// The tables that a model with a crank of its own needs and that are not there.
+fn missing(request: &EmitRequest<'_>) -> Vec<EmitFault> {
+    let mass = &request.design.mass;
+    let needed = [
+        ("[mass.crank]", mass.crank.is_none()),
+        ("[mass.coupler]", mass.coupler.is_none()),
+        ("[mass.child]", mass.child.is_none()),
+        ("[mass.carrier]", mass.carrier.is_none()),
+    ];
+    let is_kept = motor_side::is_kept(request.options.model);
+    let faults = needed.into_iter().filter(|(_, missing)| is_kept && *missing);
+    faults
+        .map(|(key, _)| EmitFault::Missing {
+            key,
+            needed_for: "a model that keeps the crank needs the masses of all four parts".into(),
+            help: format!("add {key} with mass, center and inertia"),
+        })
+        .collect()
 }
 
 fn plan(request: &EmitRequest<'_>, robot: &RobotJoint) -> Result<Plan, EmitFault> {

@@ -1,12 +1,12 @@
 //! What the emitted file says in words: from which design, which ratio, which limits, what was assumed.
 
-use super::coupling::Coupling;
 use super::emit::{ActuatorUnits, EmitRequest, Format, JointView, LimitBasis, ModelKind};
 use super::fault::EmitFault;
 use super::figures::{Envelope, JointFigures};
 use super::joint_json::basis_name;
 use super::limits::JointLimit;
 use super::{inertia_remarks, motor_side};
+use crate::dynamics::Coupling;
 use crate::equivalence::Verdict;
 use crate::robot::{mjcf, sdformat, urdf};
 
