@@ -15,19 +15,21 @@
 mod venv;
 
 use std::collections::BTreeMap;
+use std::f64::consts::PI;
 use std::fs;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use nalgebra::{DMatrix, Matrix3, Vector3};
+use nalgebra::{DMatrix, Isometry3, Matrix3, Translation3, Vector3};
 use serde_json::{Value, json};
 use unloop::design::Design;
 use unloop::dynamics::{
-    Course, CrankKept, Masses, Matrix7, Replacement, StandIn, joint_inertia, mass_matrix,
+    Body, Course, CrankKept, Masses, Matrix7, Moments, Replacement, StandIn, joint_inertia,
+    mass_matrix,
 };
 use unloop::handover::{
-    ActuatorUnits, Emission, EmitFault, EmitOptions, EngineVersion, Format, LimitBasis, ModelKind,
-    emit,
+    ActuatorUnits, AdditionJson, Emission, EmitFault, EmitOptions, EngineVersion, Format,
+    LimitBasis, ModelKind, emit,
 };
 use unloop::study::{self, Check, Drive, Mechanism, StrokeRow};
 
@@ -454,7 +456,7 @@ fn the_loop_holds_together_and_the_coupled_crank_follows_as_fitted_over_the_whol
                 json!({
                     "file": case.file(&options(*model, Format::Mjcf)), "carrier": "upper",
                     "run": {
-                        "gravity": GRAVITY, "seconds": 4.0, "mean": mean, "swing": swing, "rate": 3.14,
+                        "gravity": GRAVITY, "seconds": 4.0, "mean": mean, "swing": swing, "rate": PI,
                         "start": start, "record": ["driven", "driven_crank"],
                     },
                 })
@@ -617,5 +619,177 @@ fn the_loop_of_sdformat_is_closed_as_drawn_and_turns_about_the_right_pins() {
         let pose = case.mechanism.branch.pose(turn).unwrap();
         let pin = frame.rotation * Vector3::new(pose.crank_pin().x, pose.crank_pin().y, 0.0);
         assert!((p - a - pin).norm() < 1e-12, "{}", case.name);
+    }
+}
+
+/// Somebody's own file: the two links as the design has them plus the patch list, the snippet pasted in by what its
+/// comments say.
+fn pasted(case: &Case, model: ModelKind) -> PathBuf {
+    let emission =
+        case.emit(&EmitOptions { whole: false, ..options(model, Format::Mjcf) }).unwrap();
+    let patch = emission.joints[0].patch.as_ref().unwrap();
+    assert!(!patch.is_in_file);
+    let masses = case.masses();
+    let frame = study::carrier_frame(&case.design, &case.design.robots[0]).unwrap();
+    let axes =
+        study::child_axes(&case.design, &case.design.robots[0], &frame, case.check.zero.rocker);
+    let upper = sum(&masses.carrier.unwrap().seen_from(&frame), &patch.carrier);
+    let lower = sum(
+        &masses.child.seen_from(&Isometry3::from_parts(Translation3::identity(), axes)),
+        &patch.child,
+    );
+    let wrapped = format!("<fragment>{}</fragment>", emission.file);
+    let fragment = roxmltree::Document::parse(&wrapped).unwrap();
+    let elements = |tags: &[&str]| -> String {
+        let chosen =
+            fragment.root_element().children().filter(|n| tags.contains(&n.tag_name().name()));
+        chosen.map(|n| wrapped[n.range()].to_owned()).collect()
+    };
+    let [x, y, z] = case.design.robots[0].origin;
+    let armature = patch.armature_kg_m2.map(|a| format!("armature=\"{a}\""));
+    let plain = emission.joints[0].armature_kg_m2.plain.unwrap();
+    let joint = elements(&["joint", "site"]);
+    let joint =
+        armature.map_or(joint.clone(), |new| joint.replace(&format!("armature=\"{plain}\""), &new));
+    let text = format!(
+        "<mujoco><compiler angle=\"radian\"/><option timestep=\"0.001\"/><worldbody><body name=\"upper\">{upper}{}\
+         <body name=\"lower\" pos=\"{x} {y} {z}\">{lower}{joint}</body></body></worldbody>{}</mujoco>",
+        elements(&["body"]),
+        elements(&["equality", "actuator"]),
+    );
+    let path = case.file(&options(model, Format::Mjcf)).with_extension("pasted.xml");
+    fs::write(&path, text).unwrap();
+    path
+}
+
+/// A body with what is to be added to it, as MJCF.
+fn sum(own: &Body, added: &AdditionJson) -> String {
+    let [xx, yy, zz, xy, xz, yz] = added.inertia_about_origin_kg_m2;
+    let patch = Moments {
+        mass: added.mass_kg,
+        first: added.first_moment_kg_m.into(),
+        inertia: Matrix3::new(xx, xy, xz, xy, yy, yz, xz, yz, zz),
+    };
+    let body = (Moments::from(own) + patch).body();
+    let (c, t) = (body.centre, body.tensor());
+    format!(
+        "<inertial mass=\"{}\" pos=\"{} {} {}\" fullinertia=\"{} {} {} {} {} {}\"/>",
+        body.mass, c.x, c.y, c.z, t.m11, t.m22, t.m33, t.m12, t.m13, t.m23
+    )
+}
+
+#[test]
+fn a_pasted_snippet_with_its_patch_list_is_the_whole_model_to_the_engine() {
+    for model in [ModelKind::Direct, ModelKind::Coupled, ModelKind::Loop] {
+        for case in cases() {
+            let poses = case.turns().map(|turn| known(model, case.readings(turn)));
+            let files = [pasted(&case, model), case.file(&options(model, Format::Mjcf))];
+            let found = mujoco(
+                &files.map(|file| json!({"file": file, "carrier": "upper", "poses": poses})),
+            );
+            for (k, turn) in case.turns().into_iter().enumerate() {
+                let [a, b] = [0, 1].map(|n| projected(&found[n]["poses"][k], &case.rates(turn)));
+                assert!((a - b).amax() < 1e-10, "{} {model:?}: {}", case.name, (a - b).amax());
+                if model == ModelKind::Loop {
+                    assert!(found[0]["poses"][k]["gap"].as_f64().unwrap() < 1e-12, "{}", case.name);
+                }
+            }
+        }
+    }
+}
+
+fn only_fault(case: &Case, options: &EmitOptions) -> EmitFault {
+    let mut faults = case.emit(options).unwrap_err();
+    assert_eq!(faults.len(), 1, "{faults:?}");
+    faults.remove(0)
+}
+
+#[test]
+fn a_straight_line_that_is_not_enough_is_refused_with_the_figure() {
+    for format in [Format::Urdf, Format::Sdformat] {
+        let fault = only_fault(&knee(), &options(ModelKind::Coupled, format));
+        assert!(fault.to_string().contains("deg off the line (limit 0.500 deg)"), "{fault}");
+        assert!(fault.help().contains("--to mjcf"), "{}", fault.help());
+    }
+}
+
+#[test]
+fn urdf_holds_no_loop() {
+    let fault = only_fault(&pitch(), &options(ModelKind::Loop, Format::Urdf));
+    assert_eq!(fault, EmitFault::NoLoops);
+}
+
+#[test]
+fn coupled_and_loop_do_not_rest_on_the_verdict() {
+    let mut case = knee();
+    assert_eq!(case.check.verdict, unloop::equivalence::Verdict::NotEquivalent);
+    for model in [ModelKind::Coupled, ModelKind::Loop] {
+        let options = EmitOptions { anyway: false, ..options(model, Format::Mjcf) };
+        let emission = case.emit(&options).unwrap();
+        assert!(emission.file.contains("this model does not rest on it"));
+    }
+    case.design.mass.crank = None;
+    let fault = only_fault(&case, &options(ModelKind::Loop, Format::Mjcf));
+    assert!(fault.to_string().starts_with("[mass.crank] is missing"), "{fault}");
+}
+
+#[test]
+fn a_rotor_slower_than_the_joint_is_refused_as_a_negative_armature() {
+    let text = text(PARALLELOGRAM, [0.0, 0.0], WIDE, &motor(0.5, true), PITCH);
+    let case = case("slow_rotor", &text);
+    for model in [ModelKind::Direct, ModelKind::Coupled, ModelKind::Loop] {
+        let fault = only_fault(&case, &options(model, Format::Mjcf));
+        assert!(fault.to_string().contains("negative armature"), "{fault}");
+        assert!(!fault.help().is_empty());
+    }
+    // A snippet's bodies stay as they are: n²J can be written, and why there is no patch is said.
+    let snippet = EmitOptions { whole: false, ..options(ModelKind::Direct, Format::Mjcf) };
+    let emission = case.emit(&snippet).unwrap();
+    assert!(emission.joints[0].patch.is_none() && emission.file.contains("negative armature"));
+}
+
+#[test]
+fn a_link_that_would_be_no_real_body_is_refused_by_name() {
+    let whole = options(ModelKind::Direct, Format::Mjcf);
+    let mut alone = pitch();
+    // Slender along the joint's axis: it can give one rotor's share, not two.
+    alone.design.mass.carrier.as_mut().unwrap().inertia =
+        unloop::design::BodyInertia::Tensor([0.02, 0.006, 0.02, 0.0, 0.0, 0.0]);
+    let mut pair = pitch();
+    pair.design.mass = alone.design.mass.clone();
+    pair.design.robots.push(unloop::design::RobotJoint {
+        joint: "other".into(),
+        child: "other_lower".into(),
+        ..pair.design.robots[0].clone()
+    });
+    let refused = (1..40_u32).any(|k| {
+        let inertia = Some(5e-5 * f64::from(k));
+        alone.design.actuator.as_mut().unwrap().rotor_inertia = inertia;
+        pair.design.actuator.as_mut().unwrap().rotor_inertia = inertia;
+        let faults = pair.emit(&whole).err().unwrap_or_default();
+        let is_upper =
+            |f: &EmitFault| matches!(f, EmitFault::NoRealLink { link } if link == "upper");
+        alone.emit(&whole).is_ok() && faults.iter().any(is_upper)
+    });
+    assert!(refused);
+}
+
+#[test]
+fn every_file_is_ascii_and_its_comments_are_no_wider_than_a_page() {
+    for case in cases() {
+        for model in [ModelKind::Direct, ModelKind::Coupled, ModelKind::Loop] {
+            for format in [Format::Urdf, Format::Sdformat, Format::Mjcf] {
+                for whole in [false, true] {
+                    let Ok(emission) = case.emit(&EmitOptions { whole, ..options(model, format) })
+                    else {
+                        continue;
+                    };
+                    assert!(emission.file.is_ascii() && emission.joint_json.is_ascii());
+                    let comment = |line: &&str| !line.trim_start().starts_with('<');
+                    let wide = emission.file.lines().filter(comment).find(|line| line.len() > 100);
+                    assert_eq!(wide, None, "{} {model:?} {format:?}", case.name);
+                }
+            }
+        }
     }
 }

@@ -137,6 +137,26 @@ fn never_exceed_takes_the_largest_ratio_for_torque_and_the_smallest_for_speed() 
     assert!(file.contains("the motor does not reach these two limits"), "{file}");
 }
 
+/// Comments are wrapped: every run of white space as one blank.
+fn in_one_line(file: &str) -> String {
+    file.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn the_relation_of_the_readings_leaves_out_what_changes_nothing() {
+    let formula = |scenario: &Scenario| {
+        let file = emitted(scenario, &options(Format::Sdformat, false)).file;
+        let line = file.lines().find(|line| line.contains("motor reading =")).unwrap();
+        line.trim().to_owned()
+    };
+    let mut pitch = scenario::pitch();
+    assert_eq!(formula(&pitch), "motor reading = joint reading, in rad");
+    pitch.robot().motor_sign = -1.0;
+    assert_eq!(formula(&pitch), "motor reading = -1 * joint reading, in rad");
+    pitch.design.joint_reads = -0.25;
+    assert_eq!(formula(&pitch), "motor reading = -1 * (joint reading + 0.25), in rad");
+}
+
 #[test]
 fn every_file_says_from_which_design_which_relation_and_which_limits() {
     for format in FORMATS {
@@ -144,13 +164,14 @@ fn every_file_says_from_which_design_which_relation_and_which_limits() {
             let file = emitted(&scenario::negative_oblique(), &options(format, whole)).file;
             for text in [
                 "From the design \"knee\" (knee.toml)",
-                "motor reading - (0.2) = -1 * -2 * (joint reading - (0.1) - (0.01)), all in rad",
+                "motor reading = 0.2 + 2 * (joint reading - 0.1 - 0.01), in rad",
                 "from the stroke; upper",
                 "from the motor stop, through the linkage",
                 "computed, not proved",
                 "Ratio -2 motor turns per joint turn",
                 "It loses the coupling n J",
             ] {
+                let file = in_one_line(&file);
                 assert!(file.contains(text), "{format:?} {whole}: {text}\n{file}");
             }
         }

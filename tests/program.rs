@@ -469,6 +469,59 @@ fn emit_refuses_what_is_not_equivalent_with_1_and_what_is_undecided_with_3() {
 }
 
 #[test]
+fn the_models_that_keep_the_crank_do_not_ask_for_the_verdict_but_for_what_they_need() {
+    for model in ["coupled", "loop"] {
+        let text = output(&emit(EQUIVALENT, "mjcf", "-", &["--model", model, "--whole"]).code(0));
+        assert!(text.is_ascii() && roxmltree::Document::parse(&text).is_ok(), "{text}");
+        let missing = emit(NOT_EQUIVALENT, "mjcf", "-", &["--model", model]).code(2);
+        assert!(errors(&missing).contains("[mass.crank] is missing"), "{}", errors(&missing));
+        assert!(!errors(&missing).contains("--anyway"), "{}", errors(&missing));
+    }
+    let looped = emit(EQUIVALENT, "urdf", "-", &["--model", "loop"]).code(2);
+    assert!(errors(&looped).contains("URDF is a tree"), "{}", errors(&looped));
+}
+
+#[test]
+fn a_line_that_is_not_enough_answers_1() {
+    let folder = folder();
+    let knee = fs::read_to_string(NOT_EQUIVALENT).unwrap();
+    let parts = ["crank", "coupler", "child", "carrier"].map(|part| {
+        let frame = if part == "carrier" { "frame = \"robot\"\n" } else { "" };
+        format!(
+            "[mass.{part}]\nmass = \"1 kg\"\ncenter = [\"10 mm\", \"0 mm\", \"0 mm\"]\n{frame}\
+             inertia = [\"1 kg m2\", \"1 kg m2\", \"1 kg m2\", \"0 kg m2\", \"0 kg m2\", \"0 kg m2\"]\n"
+        )
+    });
+    let file = write(&folder, "heavy.toml", (knee + &parts.concat()).as_bytes());
+    let refused = emit(&file, "sdformat", "-", &["--model", "coupled"]).code(1);
+    assert!(errors(&refused).contains("straight line"), "{}", errors(&refused));
+    emit(&file, "mjcf", "-", &["--model", "coupled"]).code(0);
+}
+
+#[test]
+fn a_version_that_is_none_is_a_wrong_call() {
+    for version in ["", "3", "new", "2.3"] {
+        emit(EQUIVALENT, "mjcf", "-", &["--engine-version", version]).code(2);
+    }
+    let text = output(&emit(EQUIVALENT, "mjcf", "-", &["--engine-version", "4.0"]).code(0));
+    assert!(text.contains("For MuJoCo 4.0 and later."));
+}
+
+#[test]
+fn what_emit_says_beside_the_file_is_no_wider_than_a_page() {
+    let refused = [
+        emit(NOT_EQUIVALENT, "urdf", "-", &["--whole"]).code(2),
+        emit(EQUIVALENT, "urdf", "-", &["--model", "loop"]).code(2),
+        emit(EQUIVALENT, "mjcf", "-", &[]).code(0),
+    ];
+    for assert in refused {
+        let wide =
+            errors(&assert).lines().find(|line| line.chars().count() > 100).map(str::to_owned);
+        assert_eq!(wide, None);
+    }
+}
+
+#[test]
 fn with_anyway_the_file_itself_says_that_it_is_not_equivalent() {
     let text = output(&emit(NOT_EQUIVALENT, "urdf", "-", &["--anyway"]).code(0));
     assert!(text.contains("NOT EQUIVALENT"));

@@ -4,6 +4,7 @@ use super::emit::{EmitRequest, ModelKind};
 use super::motor_side;
 use super::plan::Plan;
 use crate::design::{Actuator, Body, BodyFrame, BodyInertia};
+use crate::study;
 
 /// Every assumption, a clause each; `plans` in the order of the joints.
 pub(super) fn assumptions(request: &EmitRequest<'_>, plans: &[Plan]) -> Vec<String> {
@@ -38,8 +39,12 @@ fn bodies(request: &EmitRequest<'_>, plans: &[Plan]) -> Vec<String> {
     let first = plans.first();
     if first.is_none_or(|plan| plan.bodies.is_none()) {
         let why = first.and_then(|plan| plan.why_not.clone()).unwrap_or_default();
+        let is_known = study::missing_for_inertia(request.design)
+            .iter()
+            .all(|table| !table.starts_with("[actuator]"));
+        let armature = if is_known { ", and the armature is n^2 J alone" } else { "" };
         return vec![format!(
-            "the bodies stay as they are, and the armature is n^2 J alone: the inertia split is not computed ({why})"
+            "the bodies stay as they are{armature}: the inertia split is not computed ({why})"
         )];
     }
     let mut lines: Vec<String> = match (request.options.model, request.options.whole) {

@@ -16,13 +16,19 @@ pub struct EngineVersion {
 
 impl EngineVersion {
     /// The oldest that files are written for.
-    pub const OLDEST: Self = Self::new(3, 0, 0);
+    ///
+    /// # Source
+    /// Tried: 3.0.1 refuses `kv` on `position`, 3.1.0 takes it.
+    pub const OLDEST: Self = Self::new(3, 1, 0);
     /// Closes loops from site to site.
     ///
     /// # Source
     /// Tried: 3.2.2 refuses `site1` on `connect`, 3.2.3 takes it.
     pub const LOOPS_BY_SITES: Self = Self::new(3, 2, 3);
     /// Knows `armature` and `damping` of an actuator, scaled by gear².
+    ///
+    /// # Source
+    /// Tried: 3.6.0 refuses `armature` on an actuator, 3.7.0 takes it.
     pub const ACTUATOR_ARMATURE: Self = Self::new(3, 7, 0);
 
     /// The version `major.minor.patch`.
@@ -98,6 +104,6 @@ mod tests {
         {
             assert_eq!(text.parse::<EngineVersion>(), Err(VersionFault::NoVersion), "{text}");
         }
-        assert_eq!("2.3.7".parse::<EngineVersion>(), Err(VersionFault::TooOld));
+        assert_eq!("3.0.1".parse::<EngineVersion>(), Err(VersionFault::TooOld));
     }
 }

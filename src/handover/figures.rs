@@ -109,10 +109,10 @@ impl JointFigures {
     /// The relation of the two readings, with its numbers; what adds 0 or multiplies by 1 is left out.
     #[must_use]
     pub fn formula(&self) -> String {
-        let terms = [self.joint_reads, self.offset].map(|x| less(x)).concat();
+        let terms = [self.joint_reads, self.offset].map(less).concat();
         let joint = format!("joint reading{terms}");
-        let gear = self.gear();
-        let product = match (gear == 1.0, terms.is_empty()) {
+        let gear = self.gear().to_string();
+        let product = match (gear == "1", terms.is_empty()) {
             (true, _) => joint,
             (false, true) => format!("{gear} * {joint}"),
             (false, false) => format!("{gear} * ({joint})"),

@@ -126,8 +126,9 @@ fn relation(line: &Coupled) -> String {
     let powers = [String::new(), x.clone(), format!("{x}^2"), format!("{x}^3"), format!("{x}^4")];
     let terms = line.polynomial.iter().zip(powers).filter(|(c, _)| **c != 0.0);
     let terms: Vec<String> = terms
-        .map(|(c, power)| match (*c == 1.0, power.is_empty()) {
-            (_, true) => c.to_string(),
+        .map(|(c, power)| (c.to_string(), power))
+        .map(|(c, power)| match (c == "1", power.is_empty()) {
+            (_, true) => c,
             (true, false) => power,
             (false, false) => format!("{c} * {power}"),
         })

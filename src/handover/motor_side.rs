@@ -126,7 +126,7 @@ fn without_rounding(request: &EmitRequest<'_>, coupling: &Coupling) -> Quartic {
         power *= furthest;
         if counts { c } else { 0.0 }
     });
-    let is_line = [c2, c3, c4] == [0.0; 3] && (c1 - ratio).abs() < ROUNDING;
+    let is_line = [c2, c3, c4].iter().all(|c| *c == 0.0) && (c1 - ratio).abs() < ROUNDING;
     [c0, if is_line { ratio } else { c1 }, c2, c3, c4]
 }
 
@@ -157,7 +157,7 @@ pub(super) fn motor_side(
     let names = Names::of(robot);
     let tie = match coupling {
         Some(coupling) => Tie::Coupling(polynomial(request, figures, coupling)),
-        None => Tie::Rod(rod(robot, figures, kept, &names)),
+        None => Tie::Rod(Box::new(rod(robot, figures, kept, &names))),
     };
     let mut crank = crank_joint(request, robot, figures, kept, &names);
     crank.armature = Some(bodies.armature);

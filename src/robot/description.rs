@@ -130,7 +130,7 @@ pub enum Tie {
     /// polynomials the crank's [`Mimic`] alone.
     Coupling([f64; 5]),
     /// A rod closes the loop.
-    Rod(Rod),
+    Rod(Box<Rod>),
 }
 
 /// The rod of a closed loop.
