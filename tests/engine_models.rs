@@ -775,6 +775,32 @@ fn a_link_that_would_be_no_real_body_is_refused_by_name() {
 }
 
 #[test]
+fn a_loop_may_run_through_dead_points_where_no_coupling_can() {
+    let linkage = GENERAL.replace("52 mm", "60 mm").replace("85 deg", "80 deg");
+    let text = text(&linkage, [0.0, 0.0], "[\"-100 deg\", \"120 deg\"]", &motor(6.0, true), KNEE);
+    let case = case("dead_points", &text.replace("joint = [\"-100", "motor = [\"-100"));
+    assert!(case.emit(&options(ModelKind::Loop, Format::Mjcf)).is_ok());
+    let fault = only_fault(&case, &options(ModelKind::Coupled, Format::Mjcf));
+    assert!(fault.to_string().contains("the rocker stands still"), "{fault}");
+    assert!(fault.help().contains("--model loop"), "{}", fault.help());
+}
+
+#[test]
+fn a_crank_known_about_its_axis_alone_is_a_slender_bar_and_the_file_says_so() {
+    let tensor = "[\"1e-5 kg m2\", \"3e-5 kg m2\", \"3.5e-5 kg m2\", \"1e-6 kg m2\", \"0 kg m2\", \"0 kg m2\"]";
+    let text = text(PARALLELOGRAM, [0.0, 0.0], WIDE, &motor(7.75, true), PITCH);
+    let case = case("bar", &text.replace(tensor, "\"3.5e-5 kg m2\""));
+    for model in [ModelKind::Direct, ModelKind::Coupled, ModelKind::Loop] {
+        let file = case.emit(&options(model, Format::Mjcf)).unwrap().file;
+        let file = file.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(
+            file.contains("[mass.crank] has one figure of inertia: taken as a slender bar"),
+            "{file}"
+        );
+    }
+}
+
+#[test]
 fn every_file_is_ascii_and_its_comments_are_no_wider_than_a_page() {
     for case in cases() {
         for model in [ModelKind::Direct, ModelKind::Coupled, ModelKind::Loop] {

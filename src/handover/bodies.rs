@@ -11,10 +11,11 @@ use super::frames::{Frames, seen_from};
 use super::link_frame;
 use crate::design::RobotJoint;
 use crate::dynamics::{
-    Body, Course, CrankKept, Inertia, Masses, MeasuredOver, Moments, Replacement, fidelity,
+    Body, Course, CrankKept, DynamicsFault, Inertia, Masses, MeasuredOver, Moments, Replacement,
+    fidelity,
 };
 use crate::robot::Inertial;
-use crate::study;
+use crate::study::{self, Mechanism};
 
 /// What one `[[robot]]` adds to its links, in their own frames about their origins, and what stays its own.
 #[derive(Clone, Debug)]
@@ -113,19 +114,13 @@ pub(super) fn kept(
 ) -> Result<Bodies, EmitFault> {
     let frames = Frames::of(request.design, robot, request.check.zero.rocker)?;
     let masses = masses(request, robot).filter(Masses::are_spatial).ok_or_else(not_spatial)?;
-    let mechanism = request.mechanism;
-    let course = Course::over(&mechanism.branch, mechanism.stroke).map_err(EmitFault::Dynamics)?;
-    let bodies = match request.options.model {
-        ModelKind::Loop => CrankKept::in_loop(mechanism.branch.bars(), &masses),
-        ModelKind::Direct | ModelKind::Coupled => CrankKept::coupled(&course, &masses),
+    let found = match request.options.model {
+        ModelKind::Loop => in_loop(request.mechanism, &masses),
+        ModelKind::Direct | ModelKind::Coupled => coupled(request.mechanism, &masses),
     };
-    let bodies = bodies.map_err(EmitFault::Dynamics)?.ok_or_else(not_spatial)?;
+    let (bodies, inertia_error) = found.map_err(EmitFault::Dynamics)?.ok_or_else(not_spatial)?;
     let own = masses.carrier.as_ref().map(Moments::from).unwrap_or_default();
-    let (over, worst) = fidelity(&course, &masses, &bodies).headline();
-    let kept = Kept {
-        inertia_error: (over, worst.value),
-        ..placed(request, &frames, &masses, &bodies, drawn)?
-    };
+    let kept = Kept { inertia_error, ..placed(request, &frames, &masses, &bodies, drawn)? };
     Ok(Bodies {
         carrier: seen_from(&(Moments::from(&bodies.carrier) - own), &frames.carrier),
         child: seen_from(
@@ -135,6 +130,24 @@ pub(super) fn kept(
         armature: bodies.armature,
         kept: Some(kept),
     })
+}
+
+/// Bodies that keep the crank, and how far off their kinetic energy is.
+type Found = Result<Option<(CrankKept, (MeasuredOver, f64))>, DynamicsFault>;
+
+/// Exact at every pose, so that no stroke is looked at: it may run through dead points.
+fn in_loop(mechanism: &Mechanism, masses: &Masses) -> Found {
+    let bodies = CrankKept::in_loop(mechanism.branch.bars(), masses)?;
+    Ok(bodies.map(|bodies| (bodies, (MeasuredOver::Space, 0.0))))
+}
+
+fn coupled(mechanism: &Mechanism, masses: &Masses) -> Found {
+    let course = Course::over(&mechanism.branch, mechanism.stroke)?;
+    let Some(bodies) = CrankKept::coupled(&course, masses)? else {
+        return Ok(None);
+    };
+    let (over, worst) = fidelity(&course, masses, &bodies).headline();
+    Ok(Some((bodies, (over, worst.value))))
 }
 
 /// Crank and coupler in their links' frames, and the pins.

@@ -102,7 +102,7 @@ fn to_standard_output(
         _ => Ok(Written {
             files: Vec::new(),
             notes: vec![
-                "what the format cannot hold stands in a JSON file that goes beside a named file: -o ankle.urdf writes ankle.joint.json as well, -o - the robot file alone"
+                "a named file gets NAME.joint.json beside it, with what the format cannot hold; -o - has the robot file alone"
                     .into(),
             ],
         }),

@@ -137,6 +137,10 @@ fn relation(line: &Coupled) -> String {
 }
 
 fn crank_armature(request: &EmitRequest<'_>, armature: f64) -> String {
+    let actuator = request.design.actuator.as_ref();
+    if actuator.is_none_or(|a| a.rotor_inertia.is_none() || a.gear_ratio.is_none()) {
+        return "Armature of the crank's joint not known: needs [actuator] rotor_inertia and gear_ratio.".into();
+    }
     let place = match request.options.format {
         Format::Mjcf => "in this file",
         Format::Urdf | Format::Sdformat => "not in this file",

@@ -20,8 +20,7 @@ pub const REMARKS: &[&str] =
 
 /// What a user has to know who pastes a snippet.
 pub const SNIPPET_REMARKS: &[&str] = &[
-    "A snippet IN RADIANS: your model needs <compiler angle=\"radian\"/>. The default is degree; there",
-    "convert each joint's range (the figures in degrees stand above the joint).",
+    "A snippet IN RADIANS: your model needs <compiler angle=\"radian\"/>. The default is degree; there convert each joint's range (the figures in degrees stand above the joint).",
     "Paste each <joint> inside its child's <body> and the other sections inside <mujoco>.",
     "The child's body must be drawn at reading 0, aligned with its parent's frame.",
 ];

@@ -6,15 +6,14 @@ use super::{Inertial, Link, Mimic, Model, MotorSide, RevoluteJoint, Tie};
 
 /// What SDFormat cannot hold, said in the file.
 pub const REMARKS: &[&str] = &[
-    "SDFormat 1.7 or later. It holds no armature and no controller gains: they stand in the JSON beside this file.",
+    "SDFormat 1.7 or later (a mimic joint: 1.11). It holds no armature and no controller gains: they stand in the JSON beside this file.",
     "Do not hide the armature in a link's inertia: that is wrong as soon as the parent link moves.",
 ];
 
 /// What a user has to know who pastes a snippet.
 pub const SNIPPET_REMARKS: &[&str] = &[
-    "A snippet: paste each <joint> inside the <model> element of your own file, in place of the old one.",
-    "The two links must stand in your file as they stand to each other at reading 0: aligned, the child's",
-    "frame on the joint axis.",
+    "A snippet: paste its elements into the <model> element of your own file; take the old joint out.",
+    "The two links must stand in your file as they stand to each other at reading 0: aligned, the child's frame on the joint axis.",
 ];
 
 /// The joints alone, for somebody's own file.

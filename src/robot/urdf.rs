@@ -12,7 +12,7 @@ pub const REMARKS: &[&str] = &[
 
 /// What a user has to know who pastes a snippet.
 pub const SNIPPET_REMARKS: &[&str] = &[
-    "A snippet: paste each <joint> inside the <robot> element of your own file, in place of the old one.",
+    "A snippet: paste its elements into the <robot> element of your own file; take the old joint out.",
     "The child link's frame must lie on the joint axis, aligned with the parent link's frame at reading 0.",
 ];
 
