@@ -118,6 +118,9 @@ impl EmitFault {
             }
             Self::StopNotReached { .. } => "set the stop to where the linkage can stand".into(),
             Self::NoRatio => "give [direct_joint] ratio a figure other than 0".into(),
+            Self::Dynamics(DynamicsFault::DeadPoint { .. }) => {
+                "end the stroke short of the dead point, or emit the closed loop with --model loop".into()
+            }
             Self::Dynamics(fault) => fault.remedy().into(),
             Self::NoRealLink { .. } => {
                 "give the link's real mass and inertia (a link that bears a motor weighs more than its drive's shares), counterweight the crank, or leave --whole out and add the patch list to your own bodies".into()
