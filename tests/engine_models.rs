@@ -779,7 +779,14 @@ fn a_loop_may_run_through_dead_points_where_no_coupling_can() {
     let linkage = GENERAL.replace("52 mm", "60 mm").replace("85 deg", "80 deg");
     let text = text(&linkage, [0.0, 0.0], "[\"-100 deg\", \"120 deg\"]", &motor(6.0, true), KNEE);
     let case = case("dead_points", &text.replace("joint = [\"-100", "motor = [\"-100"));
-    assert!(case.emit(&options(ModelKind::Loop, Format::Mjcf)).is_ok());
+    let looped = case.emit(&options(ModelKind::Loop, Format::Mjcf));
+    let limit = looped.unwrap().joints[0].limit_rad;
+    let branch = &case.mechanism.branch;
+    let ends =
+        branch.dead_turns(-1.7, 2.0).into_iter().map(|turn| branch.joint_turn(turn).unwrap());
+    assert!(ends.clone().count() > 0);
+    // On to the dead point and back: the joint is not held short of it.
+    assert!(ends.into_iter().all(|joint| limit[0] <= joint && joint <= limit[1]), "{limit:?}");
     let fault = only_fault(&case, &options(ModelKind::Coupled, Format::Mjcf));
     assert!(fault.to_string().contains("the rocker stands still"), "{fault}");
     assert!(fault.help().contains("--model loop"), "{}", fault.help());

@@ -118,7 +118,7 @@ pub(super) fn kept(
         ModelKind::Loop => in_loop(request.mechanism, &masses),
         ModelKind::Direct | ModelKind::Coupled => coupled(request.mechanism, &masses),
     };
-    let (bodies, inertia_error) = found.map_err(EmitFault::Dynamics)?.ok_or_else(not_spatial)?;
+    let (bodies, inertia_error) = found.map_err(EmitFault::of_kept)?.ok_or_else(not_spatial)?;
     let own = masses.carrier.as_ref().map(Moments::from).unwrap_or_default();
     let kept = Kept { inertia_error, ..placed(request, &frames, &masses, &bodies, drawn)? };
     Ok(Bodies {

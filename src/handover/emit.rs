@@ -4,11 +4,11 @@ use super::engine::EngineVersion;
 use super::fault::EmitFault;
 use super::figures::{Envelope, JointFigures};
 use super::joint_json::{JointJson, joint_json};
-use super::limits::joint_limits;
+use super::limits::{joint_limits, widened};
 use super::plan::{Plan, model_faults, plans};
 use super::{assumptions, motor_side, remarks, whole};
 use crate::design::{Design, RobotJoint};
-use crate::dynamics::{Coupling, Course, DynamicsFault};
+use crate::dynamics::{Coupling, Course};
 use crate::equivalence::Verdict;
 use crate::robot::{self, Actuator, DrivenJoint, Model, RevoluteJoint, Servo, TieSettings};
 use crate::study::{Check, Mechanism, StrokeRow};
@@ -144,14 +144,6 @@ fn each_once(faults: Vec<EmitFault>) -> Vec<EmitFault> {
     for fault in faults {
         let is_known = kept.iter().any(|other| match (other, &fault) {
             (EmitFault::Missing { key: a, .. }, EmitFault::Missing { key: b, .. }) => a == b,
-            (
-                EmitFault::CrankNotOfJoint { .. },
-                EmitFault::Dynamics(DynamicsFault::DeadPoint { .. }),
-            )
-            | (
-                EmitFault::Dynamics(DynamicsFault::DeadPoint { .. }),
-                EmitFault::CrankNotOfJoint { .. },
-            ) => true,
             (a, b) => a == b,
         });
         if !is_known {
@@ -197,10 +189,8 @@ fn coupling(request: &EmitRequest<'_>) -> Result<Option<Coupling>, EmitFault> {
     }
     let mechanism = request.mechanism;
     let course = Course::over(&mechanism.branch, mechanism.stroke);
-    course.and_then(|course| Coupling::over(&course)).map(Some).map_err(|fault| match fault {
-        DynamicsFault::DeadPoint { turn } => EmitFault::CrankNotOfJoint { motor: turn },
-        other => EmitFault::Dynamics(other),
-    })
+    let found = course.and_then(|course| Coupling::over(&course));
+    found.map(Some).map_err(EmitFault::of_kept)
 }
 
 fn all_figures(
@@ -210,7 +200,18 @@ fn all_figures(
     let EmitRequest { design, check, .. } = *request;
     let stops = design.actuator.as_ref().and_then(|a| a.stops);
     let limits = joint_limits(&check.stroke, stops, joint_of_motor)?;
+    let limits = widened(limits, turning_points(request, stops));
     design.robots.iter().map(|robot| JointFigures::new(design, check, robot, limits)).collect()
+}
+
+/// Joint turns where the rocker turns back within stroke and stops: beyond them the joint does not go, and short of them
+/// it must not be held.
+fn turning_points(request: &EmitRequest<'_>, stops: Option<[f64; 2]>) -> Vec<f64> {
+    let [first, last] = request.check.stroke.motor;
+    let [low, high] = stops.unwrap_or([first, last]);
+    let branch = &request.mechanism.branch;
+    let turns = branch.dead_turns(first.max(low), last.min(high));
+    turns.into_iter().filter_map(|turn| branch.joint_turn(turn).ok()).collect()
 }
 
 fn refusal(request: &EmitRequest<'_>) -> Option<EmitFault> {

@@ -88,6 +88,14 @@ pub enum EmitFault {
 }
 
 impl EmitFault {
+    /// A fault of the dynamics where the crank stays a body: a dead point then stands against a coupling alone.
+    pub(super) fn of_kept(fault: DynamicsFault) -> Self {
+        match fault {
+            DynamicsFault::DeadPoint { turn } => Self::CrankNotOfJoint { motor: turn },
+            other => Self::Dynamics(other),
+        }
+    }
+
     /// Whether the verdict is what stands against it, and not the input.
     #[must_use]
     pub fn is_refusal(&self) -> bool {

@@ -75,6 +75,17 @@ pub(super) fn readings(limits: [JointLimit; 2], joint_reads: f64, sense: f64) ->
     rising(a, b)
 }
 
+/// The limits moved out to what the joint reaches in between, where the rocker turns back within the stroke.
+#[must_use]
+pub(super) fn widened([low, high]: [JointLimit; 2], reached: Vec<f64>) -> [JointLimit; 2] {
+    let of_stroke = |angle| JointLimit { angle, set_by: LimitSetBy::Stroke };
+    reached.into_iter().fold([low, high], |[low, high], angle| {
+        let low = if angle < low.angle { of_stroke(angle) } else { low };
+        let high = if angle > high.angle { of_stroke(angle) } else { high };
+        [low, high]
+    })
+}
+
 fn rising(a: JointLimit, b: JointLimit) -> [JointLimit; 2] {
     if a.angle <= b.angle { [a, b] } else { [b, a] }
 }
@@ -109,6 +120,13 @@ mod tests {
         let [low, high] = readings(limits, 0.1, -1.0);
         assert_eq!((low.angle, low.set_by), (-0.4, LimitSetBy::Stroke));
         assert_eq!((high.angle, high.set_by), (0.51, LimitSetBy::MotorStop));
+    }
+
+    #[test]
+    fn a_rocker_that_turns_back_within_the_stroke_is_not_held_short_of_there() {
+        let limits = joint_limits(&STROKE, None, &through).unwrap();
+        let [low, high] = widened(limits, vec![0.2, 0.7]);
+        assert_eq!((low.angle, high.angle), (-0.5, 0.7));
     }
 
     #[test]
