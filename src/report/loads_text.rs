@@ -2,15 +2,13 @@
 
 use std::fmt::Write as _;
 
-use comfy_table::{CellAlignment, Table, presets};
-
 use crate::dynamics::{Bounds, BucklingLaw, Duty, Loads};
 use crate::linkage::Extreme;
 use crate::study::{LoadFindings, degrees, percent};
 use crate::units::number;
 
 use super::style::Style;
-use super::words::wrapped;
+use super::words::{table, wrapped};
 
 /// The findings for a person: figures with their worst pose as joint turn.
 #[must_use]
@@ -39,21 +37,6 @@ fn headline(found: &LoadFindings, style: Style) -> String {
 
 fn at(found: &LoadFindings, e: Extreme) -> String {
     format!(" at joint {:.1} deg", found.joint_at(e.turn).to_degrees())
-}
-
-fn table(header: &[&str], rows: Vec<Vec<String>>) -> String {
-    let mut table = Table::new();
-    table.load_style(presets::NOTHING);
-    table.set_header(header.iter().map(|h| (*h).to_owned()));
-    for row in rows {
-        table.add_row(row);
-    }
-    for column in 1..header.len() {
-        if let Some(column) = table.column_mut(column) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
-    }
-    format!("{}\n", table.trim_fmt())
 }
 
 fn dash() -> String {

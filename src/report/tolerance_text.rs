@@ -2,8 +2,6 @@
 
 use std::fmt::Write as _;
 
-use comfy_table::{CellAlignment, Table, presets};
-
 use crate::study::{ToleranceFindings, Worst, degrees, figure, percent, title};
 use crate::tolerance::{
     ClassChoice, Contribution, Deviation, Estimate, Quantile, Statistics, Variable,
@@ -12,7 +10,7 @@ use crate::units::{millimetres, number, rounded_down};
 
 use super::style::Style;
 use super::tolerance_json::distribution_word;
-use super::words::{outcome_shown, warnings_shown, wrapped};
+use super::words::{outcome_shown, table, warnings_shown, wrapped};
 
 /// The findings for a person.
 #[must_use]
@@ -49,22 +47,6 @@ fn headline(found: &ToleranceFindings, style: Style) -> String {
         style.heading(&found.design),
         found.direct_joint.ratio
     )
-}
-
-fn table(header: &[&str], rows: Vec<Vec<String>>) -> String {
-    let mut table = Table::new();
-    table.load_style(presets::NOTHING);
-    table.set_header(header.iter().map(|h| (*h).to_owned()));
-    let columns = header.len();
-    for row in rows {
-        table.add_row(row);
-    }
-    for column in 1..columns {
-        if let Some(column) = table.column_mut(column) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
-    }
-    format!("{}\n", table.trim_fmt())
 }
 
 fn deviation(found: &ToleranceFindings, variable: Variable) -> String {

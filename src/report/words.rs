@@ -1,6 +1,7 @@
 //! Words and small blocks that several outputs share.
 
 use anstyle::AnsiColor;
+use comfy_table::{CellAlignment, Table, presets};
 
 use crate::equivalence::{Outcome, Verdict};
 use crate::study::Warning;
@@ -66,4 +67,20 @@ pub(super) fn warnings_shown(warnings: &[Warning], style: Style) -> String {
         out.push_str(&text.replacen("warning", &head, 1));
     }
     out
+}
+
+/// A table without rules: the first column to the left, figures to the right.
+pub(super) fn table(header: &[&str], rows: Vec<Vec<String>>) -> String {
+    let mut table = Table::new();
+    table.load_style(presets::NOTHING);
+    table.set_header(header.iter().map(|h| (*h).to_owned()));
+    for row in rows {
+        table.add_row(row);
+    }
+    for column in 1..header.len() {
+        if let Some(column) = table.column_mut(column) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+    format!("{}\n", table.trim_fmt())
 }
