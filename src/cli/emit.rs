@@ -14,14 +14,14 @@ const ROWS: usize = 31;
 
 pub(super) fn run(arguments: &EmitArguments) -> Exit {
     let Some(design) = designs::read(&arguments.design) else { return Exit::Wrong };
-    let (mechanism, check) =
-        match Mechanism::of(&design).and_then(|m| Ok((m, study::check(&design)?))) {
-            Ok(both) => both,
-            Err(faults) => {
-                designs::show_faults(&design, &faults);
-                return Exit::Wrong;
-            }
-        };
+    let found = Mechanism::of(&design).and_then(|m| Ok((study::check_on(&design, &m)?, m)));
+    let (check, mechanism) = match found {
+        Ok(both) => both,
+        Err(faults) => {
+            designs::show_faults(&design, &faults);
+            return Exit::Wrong;
+        }
+    };
     let rows: Vec<StrokeRow> = study::stroke_table(&mechanism, &check.direct_joint, ROWS)
         .iter()
         .map(StrokeRow::from)

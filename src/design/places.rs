@@ -58,12 +58,6 @@ impl Design {
         self.placed(parameter, Diagnostic::error(message))
     }
 
-    /// A warning about a parameter; otherwise as [`Design::diagnose`].
-    #[must_use]
-    pub fn warn(&self, parameter: Parameter, message: impl Into<String>) -> Diagnostic {
-        self.placed(parameter, Diagnostic::warning(message))
-    }
-
     fn placed(&self, parameter: Parameter, diagnostic: Diagnostic) -> Diagnostic {
         match self.places.of(parameter) {
             Some(place) => diagnostic.at(place),

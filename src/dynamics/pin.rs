@@ -68,10 +68,4 @@ impl Pin {
     pub fn bending_moment(force: f64, span: f64) -> f64 {
         0.25 * force * span
     }
-
-    /// Torque of dry friction, N m: coefficient × force × radius; `None` where the diameter is not known.
-    #[must_use]
-    pub fn friction_torque(&self, force: f64, coefficient: f64) -> Option<f64> {
-        Some(0.5 * coefficient * force * self.diameter?)
-    }
 }

@@ -9,7 +9,7 @@ use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 use super::dead_points::dead_points;
 use super::four_bar::{FourBar, LinkageFault};
-use super::pose::{Closure, Half, Pose};
+use super::pose::{Closure, Pose};
 use crate::numeric::roots;
 
 /// What ends a branch.
@@ -320,11 +320,5 @@ impl Branch {
         }
         let gap = |turn: f64| self.joint_turn(turn).unwrap_or(reach) - joint;
         Ok(roots::bracketed(gap, 0.0, end))
-    }
-
-    /// Half-angle terms at a motor turn.
-    #[must_use]
-    pub fn half(&self, turn: f64) -> Half {
-        Half::of_angle(self.zero_crank + turn)
     }
 }

@@ -179,12 +179,6 @@ impl Interval {
         self.lo > 0.0
     }
 
-    /// Certainly below zero.
-    #[must_use]
-    pub fn is_negative(self) -> bool {
-        self.hi < 0.0
-    }
-
     /// The two halves at the midpoint.
     #[must_use]
     pub fn halves(self) -> [Self; 2] {

@@ -23,7 +23,14 @@ const CURVE: usize = 121;
 /// # Errors
 /// Every fault of the design that keeps its linkage from running over its stroke.
 pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
-    let mechanism = Mechanism::of(design)?;
+    check_on(design, &Mechanism::of(design)?)
+}
+
+/// The same for a design whose linkage already moves.
+///
+/// # Errors
+/// As [`check`].
+pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fault>> {
     let (sweep, joint) = mechanism.sweep().map_err(|fault| vec![fault])?;
     let figures = Figures::of(&sweep, &joint);
     let limits = limits(design);
@@ -36,7 +43,7 @@ pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
     };
     let zero =
         ZeroPose { crank: mechanism.branch.zero_crank(), rocker: mechanism.branch.zero_rocker() };
-    let inertia = inertia(design, &mechanism, &joint, &zero, &case.family());
+    let inertia = inertia(design, mechanism, &joint, &zero, &case.family());
     let judged = case.judge(&figures, &inertia);
     let verdict = judged.verdict;
     let (proved_joint, undecided_joint) = match verdict {
@@ -62,7 +69,7 @@ pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
         transmission_angle: locate(figures.transmission_angle),
         crank_limit: None,
         change_point: None,
-        rocker_limit: rocker_limit(&mechanism),
+        rocker_limit: rocker_limit(mechanism),
         swing: mechanism.branch.swing(),
         axial_offsets: design.geometry.pivots.as_ref().map(|p| p.axial_offsets),
         ratio_magnitude: magnitudes(design.accept.over, &sweep, &joint, judged.ratio_range),
@@ -72,12 +79,12 @@ pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
         undecided_joint,
         inertia: inertia.ok(),
         extremes: case.extremes(),
-        advice: advice(&mechanism, &figures, &limits),
-        curve: stroke_table(&mechanism, &joint, CURVE).iter().map(StrokeRow::from).collect(),
+        advice: advice(mechanism, &figures, &limits),
+        curve: stroke_table(mechanism, &joint, CURVE).iter().map(StrokeRow::from).collect(),
         warnings: Vec::new(),
         unused: Vec::new(),
     };
-    (check.crank_limit, check.change_point) = barriers(&mechanism);
+    (check.crank_limit, check.change_point) = barriers(mechanism);
     check.reason = phrases::reason(&check);
     check.warnings = warnings::of(design, &check);
     check.unused = warnings::unused(design, &check);

@@ -15,7 +15,7 @@ mod tolerance;
 mod verdict;
 mod warnings;
 
-pub use check::check;
+pub use check::{check, check_on};
 pub use drive::{Drive, carrier_frame, child_axes, drive, drive_on, missing_for_inertia};
 pub use fault::Fault;
 pub use findings::*;
