@@ -1,4 +1,7 @@
-//! What does a robot format hold for one revolute joint, and how is it written?
+//! What does a robot file say, how is one part of it changed with every other byte kept, and how is a joint written?
+//!
+//! [`read`] turns a file of any of the three formats into a [`Robot`]: a graph of links and joints, each of which
+//! knows the bytes that say it.
 //!
 //! A joint, its two links and its actuator are described once, without any format
 //! ([`RevoluteJoint`], [`Link`], [`Actuator`], [`Model`]); [`urdf`], [`sdformat`] and [`mjcf`] turn the
@@ -7,9 +10,21 @@
 //! parent's. Nothing here knows a linkage.
 
 mod description;
+mod document;
+mod encoding;
+mod graph;
+mod malformed;
 pub mod markup;
 pub mod mjcf;
+mod read;
+mod read_mjcf;
+mod read_sdformat;
+mod read_urdf;
 pub mod sdformat;
+mod tag;
 pub mod urdf;
 
 pub use description::*;
+pub use document::*;
+pub use graph::*;
+pub use read::{Includes, RobotRejected, read};

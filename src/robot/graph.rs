@@ -1,0 +1,248 @@
+//! What a robot file says, whatever its format: links, the joints between them, what closes loops, what drives.
+//!
+//! Links and joints form a graph, not a tree: in SDFormat a link may hang on two joints, and in MJCF constraints
+//! close loops. All places are in one frame, the **model's**, in the **drawn** pose: the pose of the file's own
+//! numbers, where every URDF and SDFormat joint reads 0 and an MJCF joint reads its `ref`. Lengths in m, angles in
+//! rad, mass in kg. Every part knows which element of which file says it.
+
+use nalgebra::{Isometry3, Point3, Vector3};
+
+use super::description::{Inertial, Mimic};
+use super::document::{Document, Element, ElementId};
+
+/// The format of a robot file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum RobotFormat {
+    /// URDF.
+    Urdf,
+    /// SDFormat.
+    Sdformat,
+    /// MJCF.
+    Mjcf,
+}
+
+impl RobotFormat {
+    /// The format's name.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Urdf => "URDF",
+            Self::Sdformat => "SDFormat",
+            Self::Mjcf => "MJCF",
+        }
+    }
+}
+
+/// A robot file, read.
+#[derive(Clone, Debug)]
+pub struct Robot {
+    /// The format.
+    pub format: RobotFormat,
+    /// The files: the one that was named first, then those that it includes.
+    pub documents: Vec<Document>,
+    /// The model's name; empty where it has none.
+    pub name: String,
+    /// The links, in the order of the file; in MJCF the first is the world.
+    pub links: Vec<RobotLink>,
+    /// The joints, in the order of the file.
+    pub joints: Vec<RobotJoint>,
+    /// What holds two links together besides joints.
+    pub closures: Vec<Closure>,
+    /// What ties two joints besides [`RobotJoint::mimic`].
+    pub couplings: Vec<JointCoupling>,
+    /// What drives joints.
+    pub actuators: Vec<RobotActuator>,
+    /// What the user should know: what was not read and why, each a sentence at a place.
+    pub remarks: Vec<Remark>,
+}
+
+/// One element of one file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Place {
+    /// Which of [`Robot::documents`].
+    pub document: usize,
+    /// Which element there.
+    pub element: ElementId,
+}
+
+/// Something that the user should know of a place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Remark {
+    /// Where.
+    pub place: Place,
+    /// A sentence without a full stop.
+    pub message: String,
+}
+
+/// Index into [`Robot::links`].
+pub type LinkId = usize;
+
+/// Index into [`Robot::joints`].
+pub type JointId = usize;
+
+/// A rigid body of the robot.
+#[derive(Clone, Debug)]
+pub struct RobotLink {
+    /// Its name; SDFormat's nested models in front (`arm::hand`); in MJCF a body without a name gets none.
+    pub name: String,
+    /// The element.
+    pub place: Place,
+    /// From the link's frame to the model's, in the drawn pose.
+    pub pose: Isometry3<f64>,
+    /// Mass, centre and tensor in the link's own frame, about the mass centre; `None` where the file gives none.
+    pub inertial: Option<Inertial>,
+}
+
+/// Which motion a joint allows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum JointKind {
+    /// None: MJCF's body without a joint too.
+    Fixed,
+    /// A turn about its axis, with or without limits.
+    Revolute,
+    /// A slide along its axis.
+    Prismatic,
+    /// Any turn about a point.
+    Ball,
+    /// Everything else that is not held rigid, `free` and `planar`, `universal`, `screw`, `gearbox`, ...
+    Other,
+}
+
+/// A joint between two links.
+#[derive(Clone, Debug)]
+pub struct RobotJoint {
+    /// Its name; empty where it has none.
+    pub name: String,
+    /// The element: in MJCF the `joint`, or the `body` itself where it has none.
+    pub place: Place,
+    /// The motion.
+    pub kind: JointKind,
+    /// The link on the one side.
+    pub parent: LinkId,
+    /// The link on the other side; its motion against the parent is positive about `axis`.
+    pub child: LinkId,
+    /// A point on the axis, in the model's frame.
+    pub anchor: Point3<f64>,
+    /// Unit vector of the axis in the model's frame; zero where the kind has none.
+    pub axis: Vector3<f64>,
+    /// Smallest and largest reading; an end that the file leaves open is infinite, `None` where both are.
+    pub limit: Option<[f64; 2]>,
+    /// The reading in the drawn pose.
+    pub drawn_at: f64,
+    /// Largest torque, N m (N for a slide).
+    pub effort: Option<f64>,
+    /// Largest speed, rad/s (m/s).
+    pub velocity: Option<f64>,
+    /// Viscous damping, N m s/rad.
+    pub damping: Option<f64>,
+    /// Coulomb friction, N m.
+    pub friction: Option<f64>,
+    /// Armature, kg m².
+    pub armature: Option<f64>,
+    /// Stiffness of a spring across the joint, N m/rad; `None` where there is none.
+    pub stiffness: Option<f64>,
+    /// The joint that it follows, by its own format's element.
+    pub mimic: Option<Mimic>,
+}
+
+/// How a closure holds its two links.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ClosureKind {
+    /// A point of the one on a point of the other.
+    Connect,
+    /// Rigidly.
+    Weld,
+}
+
+/// A constraint that closes a loop.
+#[derive(Clone, Debug)]
+pub struct Closure {
+    /// Its name; empty where it has none.
+    pub name: String,
+    /// The element.
+    pub place: Place,
+    /// What is held.
+    pub kind: ClosureKind,
+    /// The two links.
+    pub links: [LinkId; 2],
+    /// The point of each link that is pulled to the other's, in the model's frame in the drawn pose. Where the format
+    /// names one point only, as an anchor, both are that point.
+    pub points: [Point3<f64>; 2],
+    /// The points are two named sites, of which the file says where each is.
+    pub by_sites: bool,
+    /// The file switches it off.
+    pub is_active: bool,
+}
+
+/// One joint as a polynomial of another: y − y₀ = Σ aₖ (x − x₀)ᵏ, with x₀, y₀ the joints' `drawn_at`.
+#[derive(Clone, Debug)]
+pub struct JointCoupling {
+    /// The element.
+    pub place: Place,
+    /// y: the joint that follows.
+    pub follower: JointId,
+    /// x: the joint that leads; `None` where the follower is held at a constant.
+    pub leader: Option<JointId>,
+    /// a₀…a₄.
+    pub polynomial: [f64; 5],
+    /// The file switches it off.
+    pub is_active: bool,
+}
+
+/// What drives a joint: an MJCF actuator, a URDF transmission.
+#[derive(Clone, Debug)]
+pub struct RobotActuator {
+    /// Its name; empty where it has none.
+    pub name: String,
+    /// The element.
+    pub place: Place,
+    /// The joint.
+    pub joint: JointId,
+    /// Joint torque per actuator force, signed.
+    pub gear: f64,
+    /// Smallest and largest force before the gear.
+    pub force: Option<[f64; 2]>,
+    /// Smallest and largest control signal.
+    pub control: Option<[f64; 2]>,
+    /// Position and velocity gain before the gear, N m/rad and N m s/rad, where it is a position controller.
+    pub gains: Option<[f64; 2]>,
+    /// Its own armature before the gear, kg m².
+    pub armature: Option<f64>,
+    /// Its own damping before the gear, N m s/rad.
+    pub damping: Option<f64>,
+}
+
+impl Robot {
+    /// The file that was named.
+    #[must_use]
+    pub fn document(&self, place: Place) -> Option<&Document> {
+        self.documents.get(place.document)
+    }
+
+    /// The element at a place.
+    #[must_use]
+    pub fn element(&self, place: Place) -> Option<Element<'_>> {
+        self.document(place).map(|document| document.element(place.element))
+    }
+
+    /// The link of this name.
+    #[must_use]
+    pub fn link_named(&self, name: &str) -> Option<LinkId> {
+        self.links.iter().position(|link| link.name == name)
+    }
+
+    /// The joint of this name.
+    #[must_use]
+    pub fn joint_named(&self, name: &str) -> Option<JointId> {
+        self.joints.iter().position(|joint| joint.name == name)
+    }
+
+    /// `file:line:column` of a place.
+    #[must_use]
+    pub fn whereabouts(&self, place: Place) -> String {
+        let Some(element) = self.element(place) else { return String::new() };
+        let document = element.document();
+        let (line, column) = document.line_column(element.range().start);
+        format!("{}:{line}:{column}", document.path)
+    }
+}

@@ -1,0 +1,79 @@
+//! From the bytes of a robot file to its links and joints, whatever the format.
+
+use std::fmt;
+
+use super::document::{Document, Malformed};
+use super::graph::{Robot, RobotFormat};
+use crate::diagnostic::{Diagnostic, render};
+
+/// A robot file that cannot be read, and why.
+#[derive(Clone, Debug)]
+pub struct RobotRejected {
+    /// The file that is at fault: the one that was named, or one that it includes.
+    pub path: String,
+    /// Its text, as far as it can be shown.
+    pub text: String,
+    /// Every fault, each at its place.
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+impl RobotRejected {
+    /// All messages against the user's text; `coloured` adds ANSI colours.
+    #[must_use]
+    pub fn render(&self, coloured: bool) -> String {
+        render(&self.path, &self.text, &self.diagnostics, coloured)
+    }
+
+    /// One fault or more in one file.
+    pub(super) fn of(document: &Document, diagnostics: Vec<Diagnostic>) -> Self {
+        Self { path: document.path.clone(), text: document.text().to_owned(), diagnostics }
+    }
+}
+
+impl fmt::Display for RobotRejected {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        out.write_str(&self.render(false))
+    }
+}
+
+impl std::error::Error for RobotRejected {}
+
+/// Gives the bytes of an included file from the name that the including file uses, or says why not, as a clause.
+pub type Includes<'a> = dyn FnMut(&str) -> Result<Vec<u8>, String> + 'a;
+
+/// Reads a robot file; `path` is the name to show, `includes` gives the files that it includes.
+///
+/// # Errors
+/// What is not XML, not one of the three formats, or does not make sense in its format: all faults of one file in one
+/// go, each at its place.
+pub fn read(
+    path: &str,
+    bytes: Vec<u8>,
+    includes: &mut Includes<'_>,
+) -> Result<Robot, Box<RobotRejected>> {
+    let document = Document::read(path, bytes).map_err(|malformed| rejected(path, *malformed))?;
+    match format(&document) {
+        Ok(RobotFormat::Urdf) => super::read_urdf::read(document),
+        Ok(RobotFormat::Sdformat) => super::read_sdformat::read(document),
+        Ok(RobotFormat::Mjcf) => super::read_mjcf::read(document, includes),
+        Err(fault) => Err(Box::new(RobotRejected::of(&document, vec![fault]))),
+    }
+}
+
+pub(super) fn rejected(path: &str, malformed: Malformed) -> Box<RobotRejected> {
+    let Malformed { text, fault } = malformed;
+    Box::new(RobotRejected { path: path.to_owned(), text, diagnostics: vec![fault] })
+}
+
+fn format(document: &Document) -> Result<RobotFormat, Diagnostic> {
+    let root = document.root();
+    match root.name() {
+        "robot" => Ok(RobotFormat::Urdf),
+        "sdf" => Ok(RobotFormat::Sdformat),
+        "mujoco" | "mujocoinclude" => Ok(RobotFormat::Mjcf),
+        other => Err(Diagnostic::error(format!("<{other}> begins no robot file"))
+            .at(root.tag_range())
+            .label("the outermost element")
+            .help("URDF begins with <robot>, SDFormat with <sdf>, MJCF with <mujoco>")),
+    }
+}

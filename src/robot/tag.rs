@@ -1,0 +1,225 @@
+//! The inside of one tag, and what stands for characters in values and text (XML 1.0, productions 40, 41, 66-68).
+
+use std::borrow::Cow;
+use std::ops::Range;
+
+use quick_xml::escape::unescape;
+
+use super::document::{AttributeRecord, offset};
+use crate::diagnostic::Diagnostic;
+
+/// Scans `<name a="1" b='2'/>`, puts the attributes behind those that are there, and gives where the name ends.
+///
+/// # Errors
+/// An attribute without value, equals sign or quotes, twice the same name, an unknown entity.
+pub(super) fn scan(
+    text: &str,
+    tag: Range<usize>,
+    attributes: &mut Vec<AttributeRecord>,
+) -> Result<usize, Diagnostic> {
+    let first = attributes.len();
+    let end = tag.end - if text.get(..tag.end).is_some_and(|t| t.ends_with("/>")) { 2 } else { 1 };
+    let mut scanner = Scanner { text, at: tag.start + 1, end };
+    let name_end = scanner.name_end();
+    if name_end == tag.start + 1 {
+        return Err(fault("a tag without a name", tag, "write &lt; for a < that begins no tag"));
+    }
+    scanner.at = name_end;
+    while let Some(attribute) = scanner.attribute()? {
+        let twice = attributes
+            .get(first..)
+            .unwrap_or_default()
+            .iter()
+            .any(|other| text.get(range(other)) == text.get(range(&attribute)));
+        if twice {
+            let name = text.get(range(&attribute)).unwrap_or_default();
+            return Err(fault(
+                &format!("attribute {name} stands twice in one tag"),
+                range(&attribute),
+                "take one of the two out",
+            ));
+        }
+        attributes.push(attribute);
+    }
+    Ok(name_end)
+}
+
+fn range(attribute: &AttributeRecord) -> Range<usize> {
+    attribute.name as usize..attribute.name_end as usize
+}
+
+fn fault(message: &str, place: Range<usize>, help: &str) -> Diagnostic {
+    Diagnostic::error(message).at(place).help(help)
+}
+
+struct Scanner<'a> {
+    text: &'a str,
+    at: usize,
+    end: usize,
+}
+
+impl Scanner<'_> {
+    fn rest(&self) -> &str {
+        self.text.get(self.at..self.end).unwrap_or_default()
+    }
+
+    fn skip_blanks(&mut self) {
+        self.at = self.end - self.rest().trim_start().len();
+    }
+
+    /// Where the name that begins here ends.
+    fn name_end(&self) -> usize {
+        let rest = self.rest();
+        let length =
+            rest.find(|c: char| c.is_whitespace() || matches!(c, '=' | '"' | '\'' | '<' | '/'));
+        self.at + length.unwrap_or(rest.len())
+    }
+
+    fn attribute(&mut self) -> Result<Option<AttributeRecord>, Diagnostic> {
+        self.skip_blanks();
+        if self.at >= self.end {
+            return Ok(None);
+        }
+        let (name, name_end) = (self.at, self.name_end());
+        if name_end == name {
+            let next = self.rest().chars().next().map_or(1, char::len_utf8);
+            return Err(fault(
+                "no attribute can begin with this",
+                name..name + next,
+                "an attribute is written name=\"value\"",
+            ));
+        }
+        self.at = name_end;
+        self.skip_blanks();
+        self.expect_equals(name..name_end)?;
+        let value = self.value(name..name_end)?;
+        let found = self.text.get(value.clone()).unwrap_or_default();
+        if found.contains('&') {
+            must_be_resolvable(found, value.clone())?;
+        }
+        Ok(Some(AttributeRecord {
+            name: offset(name),
+            name_end: offset(name_end),
+            value: offset(value.start),
+            value_end: offset(value.end),
+        }))
+    }
+
+    fn expect_equals(&mut self, name: Range<usize>) -> Result<(), Diagnostic> {
+        if !self.rest().starts_with('=') {
+            let text = self.text.get(name.clone()).unwrap_or_default();
+            let help = format!("write {text}=\"value\"");
+            return Err(fault(&format!("attribute {text} has no value"), name, &help));
+        }
+        self.at += 1;
+        self.skip_blanks();
+        Ok(())
+    }
+
+    fn value(&mut self, name: Range<usize>) -> Result<Range<usize>, Diagnostic> {
+        let Some(quote) = self.rest().chars().next().filter(|c| matches!(c, '"' | '\'')) else {
+            let text = self.text.get(name.clone()).unwrap_or_default();
+            let help = format!("write {text}=\"value\"");
+            return Err(fault(&format!("the value of {text} has no quotes"), name, &help));
+        };
+        let start = self.at + 1;
+        let inside = self.text.get(start..self.end).unwrap_or_default();
+        let Some(length) = inside.find(quote) else {
+            return Err(fault("the value has no closing quote", name, "close the quote"));
+        };
+        self.at = start + length + 1;
+        Ok(start..start + length)
+    }
+}
+
+fn must_be_resolvable(value: &str, place: Range<usize>) -> Result<(), Diagnostic> {
+    match unescape(value) {
+        Ok(_) => Ok(()),
+        Err(_) => Err(unknown_entity(place)),
+    }
+}
+
+fn unknown_entity(place: Range<usize>) -> Diagnostic {
+    Diagnostic::error("an entity that XML does not know")
+        .at(place)
+        .help("write &amp; for an ampersand; known are &amp; &lt; &gt; &quot; &apos; and &#NUMBER;")
+}
+
+/// Whether a reference in the text is one of XML's own.
+///
+/// # Errors
+/// It is not.
+pub(super) fn must_be_known(text: &str, place: Range<usize>) -> Result<(), Diagnostic> {
+    must_be_resolvable(text.get(place.clone()).unwrap_or_default(), place)
+}
+
+/// The value with entities resolved; as it stands where one is unknown, which reading has refused.
+pub(super) fn resolved(raw: &str) -> Cow<'_, str> {
+    if raw.contains('&') { unescape(raw).unwrap_or(Cow::Borrowed(raw)) } else { Cow::Borrowed(raw) }
+}
+
+/// Text without comments and markup, trimmed.
+pub(super) fn text_of(raw: &str) -> Cow<'_, str> {
+    let raw = raw.trim();
+    if !raw.contains('<') {
+        return resolved(raw);
+    }
+    Cow::Owned(pieces(raw).trim().to_owned())
+}
+
+/// The text between comments, processing instructions and elements; what is marked as character data as it is.
+fn pieces(raw: &str) -> String {
+    let mut out = String::new();
+    let mut rest = raw;
+    let mut depth = 0_usize;
+    while let Some(at) = rest.find('<') {
+        let (text, markup) = rest.split_at(at);
+        if depth == 0 {
+            out.push_str(&resolved(text));
+        }
+        let (end, data) = markup_end(markup);
+        if depth == 0 {
+            out.push_str(data);
+        }
+        let tag = markup.get(..end).unwrap_or(markup);
+        if tag.starts_with("</") {
+            depth = depth.saturating_sub(1);
+        } else if !tag.starts_with("<!") && !tag.starts_with("<?") && !tag.ends_with("/>") {
+            depth += 1;
+        }
+        rest = markup.get(end..).unwrap_or_default();
+    }
+    if depth == 0 {
+        out.push_str(&resolved(rest));
+    }
+    out
+}
+
+/// Length of the piece of markup at the start, and the characters that it marks as data.
+fn markup_end(markup: &str) -> (usize, &str) {
+    let ends = |open: &str, close: &str| {
+        let inside = markup.strip_prefix(open)?;
+        let length = inside.find(close)?;
+        Some((open.len() + length + close.len(), inside.get(..length)?))
+    };
+    if let Some((end, _)) = ends("<!--", "-->") {
+        return (end, "");
+    }
+    if let Some(found) = ends("<![CDATA[", "]]>") {
+        return found;
+    }
+    (markup.find('>').map_or(markup.len(), |at| at + 1), "")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn text_is_read_without_its_comments_and_with_entities_resolved() {
+        assert_eq!(
+            text_of(" <!-- a > b --> left<!-- --> &lt;x&gt; <b>no</b><![CDATA[ & ]]> "),
+            "left &lt;x&gt;  &".replace("&lt;", "<").replace("&gt;", ">")
+        );
+    }
+}
