@@ -7,6 +7,8 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use crate::handover::{ActuatorUnits, EngineVersion, Format, LimitBasis, ModelKind};
 use crate::tolerance::Distribution;
 
+use super::robot_arguments::FindArguments;
+
 /// May a direct joint stand in for a four-bar drive in your robot model? unloop checks it and writes the joint.
 #[derive(Debug, Parser)]
 #[command(name = "unloop", version, about, max_term_width = 100)]
@@ -24,8 +26,7 @@ pub(super) enum Command {
     Emit(EmitArguments),
     #[command(hide = true)]
     Report(Later),
-    #[command(hide = true)]
-    Find(Later),
+    Find(FindArguments),
     #[command(hide = true)]
     Fold(Later),
     #[command(hide = true)]

@@ -5,8 +5,11 @@ mod check;
 mod designs;
 mod emit;
 mod exit;
+mod find;
 mod loads;
 mod not_built;
+mod robot_arguments;
+mod robots;
 mod stroke;
 mod terminal;
 mod tolerance;
@@ -39,7 +42,7 @@ fn execute(command: &Command) -> Exit {
         Command::Tolerance(arguments) => tolerance::run(arguments),
         Command::Loads(arguments) => loads::run(arguments),
         Command::Report(_) => not_built::say("report"),
-        Command::Find(_) => not_built::say("find"),
+        Command::Find(arguments) => find::run(arguments),
         Command::Fold(_) => not_built::say("fold"),
         Command::Compare(_) => not_built::say("compare"),
     }

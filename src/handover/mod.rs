@@ -10,6 +10,7 @@ mod emit;
 mod engine;
 mod fault;
 mod figures;
+pub mod find;
 mod files;
 mod frames;
 mod inertia_remarks;

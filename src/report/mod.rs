@@ -2,6 +2,8 @@
 
 mod check_json;
 mod check_text;
+mod find_json;
+mod find_text;
 mod inertia_text;
 mod loads_json;
 mod loads_text;
@@ -15,6 +17,8 @@ mod words;
 
 pub use check_json::check_json;
 pub use check_text::check_text;
+pub use find_json::find_json;
+pub use find_text::find_text;
 pub use loads_json::loads_json;
 pub use loads_text::loads_text;
 pub use stroke_tables::{stroke_csv, stroke_json, stroke_text};

@@ -1,0 +1,77 @@
+//! `unloop find ROBOT`
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+
+use crate::handover::find::{FindOptions, Findings, findings};
+use crate::handover::write_texts;
+use crate::report;
+
+use super::exit::Exit;
+use super::robot_arguments::FindArguments;
+use super::{robots, terminal};
+
+pub(super) fn run(arguments: &FindArguments) -> Exit {
+    let Some(robot) = robots::read(&arguments.robot) else { return Exit::Wrong };
+    let options =
+        FindOptions { preset: arguments.robot.preset.into(), motors: &arguments.robot.motor };
+    let found = findings(&robot, options);
+    drop(robot);
+    if let Some(folder) = &arguments.design
+        && !write_designs(&found, folder, arguments.force)
+    {
+        return Exit::Wrong;
+    }
+    let text = if arguments.json {
+        report::find_json(&found).map_or(String::new(), |json| format!("{json:#}\n"))
+    } else {
+        report::find_text(&found, terminal::output_style())
+    };
+    terminal::print(&text, Exit::Done)
+}
+
+/// Writes each judged loop as a design file; whether that went well.
+fn write_designs(found: &Findings, folder: &Path, force: bool) -> bool {
+    let judged = found.loops.iter().filter_map(|one| Some((one, one.judged.as_ref()?)));
+    let mut taken = BTreeSet::new();
+    let texts: Vec<(PathBuf, &str)> = judged
+        .map(|(one, judged)| {
+            (folder.join(free_name(&one.name, &mut taken)), judged.text.as_str())
+        })
+        .collect();
+    if texts.is_empty() {
+        terminal::complain("note: no loop could be judged, so that no design file is written\n");
+        return true;
+    }
+    if let Err(error) = std::fs::create_dir_all(folder) {
+        terminal::complain(&format!("error: {} cannot be made: {error}\n", folder.display()));
+        return false;
+    }
+    let files: Vec<(&Path, &str)> = texts.iter().map(|(path, text)| (path.as_path(), *text)).collect();
+    match write_texts(&files, force) {
+        Ok(()) => {
+            for (path, _) in files {
+                terminal::complain(&format!("wrote {}\n", path.display()));
+            }
+            true
+        }
+        Err(fault) => {
+            terminal::complain(&format!("error: {fault}\n"));
+            false
+        }
+    }
+}
+
+/// The loop's name as the name of a file that no loop before it has.
+fn free_name(name: &str, taken: &mut BTreeSet<String>) -> String {
+    let fits = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '.');
+    let stem: String = name.chars().map(|c| if fits(c) { c } else { '_' }).collect();
+    let stem = stem.trim_start_matches('.');
+    let mut file = format!("{stem}.toml");
+    let mut count = 1;
+    while !taken.insert(file.to_lowercase()) {
+        count += 1;
+        file = format!("{stem}_{count}.toml");
+    }
+    file
+}

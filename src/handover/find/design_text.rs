@@ -1,0 +1,271 @@
+//! A loop as a design file that `check` reads.
+
+use std::fmt::Write as _;
+
+use nalgebra::{Isometry3, Point3, Vector3};
+
+use super::four_bar::FourBarLoop;
+use super::reach::{EndedBy, Reach, turns};
+use crate::design::Preset;
+use crate::dynamics::{Body, Masses};
+use crate::linkage::{Kind, nearest_special};
+use crate::robot::{Robot, RobotJoint};
+
+/// Within this share of the longest length of a parallelogram the ratio is written as 1: the file's decimals.
+const AS_DRAWN: f64 = 1e-4;
+
+/// What a design file is made from.
+#[derive(Clone, Copy)]
+pub(super) struct DesignParts<'a> {
+    pub(super) name: &'a str,
+    pub(super) robot: &'a Robot,
+    pub(super) found: &'a FourBarLoop,
+    pub(super) reach: &'a Reach,
+    pub(super) masses: Option<&'a Masses>,
+    pub(super) preset: Preset,
+}
+
+/// The text of the design file. The same loop gives the same bytes.
+pub(super) fn design_text(parts: &DesignParts<'_>) -> String {
+    let blocks = [
+        head(parts),
+        linkage(parts),
+        zero(parts),
+        stroke(parts),
+        accept(parts),
+        actuator(parts),
+        masses(parts),
+        robot(parts),
+    ];
+    blocks.into_iter().filter(|block| !block.is_empty()).collect::<Vec<_>>().join("\n")
+}
+
+/// Thirteen digits: what lies behind them is rounding of the file's own poses.
+fn rounded(x: f64) -> f64 {
+    format!("{x:.12e}").parse::<f64>().unwrap_or(x) + 0.0
+}
+
+fn millimetres(x: f64) -> String {
+    format!("{} mm", without_dust(rounded(x * 1e3)))
+}
+
+fn degrees(x: f64) -> String {
+    format!("{} deg", without_dust(rounded(x.to_degrees())))
+}
+
+fn without_dust(x: f64) -> f64 {
+    if x.abs() < 1e-11 { 0.0 } else { x }
+}
+
+/// A basic string of TOML; JSON's escapes are among TOML's.
+fn quoted(text: &str) -> String {
+    serde_json::to_string(text).unwrap_or_default().replace('\u{7f}', "\\u007F")
+}
+
+fn head(parts: &DesignParts<'_>) -> String {
+    let DesignParts { name, robot, found, .. } = parts;
+    let place = robot.whereabouts(found.pins[3].place);
+    let place = place.replace(|c: char| c.is_control(), " ");
+    format!("# Read from {place}.\nname = {}\n", quoted(name))
+}
+
+fn linkage(parts: &DesignParts<'_>) -> String {
+    let bars = parts.found.bars;
+    let [ground, crank, coupler, rocker] =
+        [bars.ground, bars.crank, bars.coupler, bars.rocker].map(millimetres);
+    format!(
+        "[linkage]                         # between pin centres, as the file has them: add the drawing's tolerances\n\
+         ground  = \"{ground}\"\ncrank   = \"{crank}\"\ncoupler = \"{coupler}\"\nrocker  = \"{rocker}\"\n"
+    )
+}
+
+/// The motor's and the joint's readings in the zero pose, in the file's own sense, rad.
+pub(super) fn readings(robot: &Robot, found: &FourBarLoop, reach: &Reach) -> [f64; 2] {
+    let drawn = |id: Option<usize>| id.and_then(|id| robot.joints.get(id)).map_or(0.0, |j| j.drawn_at);
+    [
+        drawn(found.motor()) + found.motor_sign() * reach.zero,
+        drawn(found.joint()) + reach.zero_joint,
+    ]
+}
+
+fn zero(parts: &DesignParts<'_>) -> String {
+    let DesignParts { robot, found, reach, .. } = parts;
+    let [motor, joint] = readings(robot, found, reach);
+    let why = if reach.zero == 0.0 {
+        "the pose that the file draws"
+    } else {
+        "the middle of the stroke: the file draws it nearly flat"
+    };
+    format!(
+        "[zero]                            # {why}\ncrank  = \"{}\"\nrocker = \"{}\"\nmotor_reads = \"{}\"\njoint_reads = \"{}\"\n",
+        degrees(reach.branch.zero_crank()),
+        degrees(reach.branch.zero_rocker()),
+        degrees(motor),
+        degrees(joint),
+    )
+}
+
+fn stroke(parts: &DesignParts<'_>) -> String {
+    let DesignParts { robot, found, reach, .. } = parts;
+    let [motor, joint] = readings(robot, found, reach);
+    let turns_back = !reach.branch.dead_turns(reach.motor[0], reach.motor[1]).is_empty();
+    let (key, reads, mut ends) =
+        if turns_back { ("motor", motor, reach.motor) } else { ("joint", joint, reach.joint) };
+    ends.sort_by(f64::total_cmp);
+    let why = match reach.ended_by {
+        EndedBy::Limits => "what the limits of the file's joints allow",
+        EndedBy::TransmissionAngle => "the file gives no limits: where the transmission angle is 30 deg or more",
+    };
+    let [low, high] = ends.map(|turn| degrees(reads + turn));
+    format!("[stroke]                          # {why}\n{key} = [\"{low}\", \"{high}\"]\n")
+}
+
+fn accept(parts: &DesignParts<'_>) -> String {
+    let bars = parts.reach.branch.bars();
+    let near = nearest_special(bars, parts.reach.branch.zero_crank(), parts.reach.branch.closure());
+    let ratio = match near {
+        Some((Kind::Parallelogram, off)) if off <= AS_DRAWN => {
+            "[direct_joint]                    # a parallelogram but for the file's decimals\nratio = 1.0\n\n"
+        }
+        _ => "",
+    };
+    let preset = match parts.preset {
+        Preset::Invisible => "invisible",
+        Preset::Training => "training",
+        Preset::Coarse => "coarse",
+    };
+    format!("{ratio}[accept]\npreset = \"{preset}\"\n")
+}
+
+fn motor_joint<'a>(parts: &DesignParts<'a>) -> Option<&'a RobotJoint> {
+    parts.robot.joints.get(parts.found.motor()?)
+}
+
+/// Rotor turns per output turn that stand for a gearbox whose ratio the file does not give.
+const GEAR: f64 = 100.0;
+
+fn actuator(parts: &DesignParts<'_>) -> String {
+    let Some(joint) = motor_joint(parts) else { return String::new() };
+    let mut lines = String::new();
+    let mut line = |key: &str, figure: Option<f64>, unit: &str| {
+        if let Some(figure) = figure {
+            let _ = writeln!(lines, "{key} = \"{} {unit}\"", rounded(figure));
+        }
+    };
+    let actuator = parts.robot.actuators.iter().find(|a| Some(a.joint) == parts.found.motor());
+    let gear = actuator.map_or(1.0, |a| a.gear);
+    let force = actuator.and_then(|a| a.force).map(|[low, high]| high.abs().max(low.abs()) * gear.abs());
+    let gains = actuator.and_then(|a| a.gains).map(|gains| gains.map(|gain| gain * gear * gear));
+    line("peak_torque", least(joint.effort, force).filter(|x| *x > 0.0), "N m");
+    line("max_speed", joint.velocity.filter(|x| *x > 0.0), "rad/s");
+    line("damping", sum(joint.damping, actuator.and_then(|a| a.damping), gear), "N m s/rad");
+    line("friction", joint.friction, "N m");
+    line("position_gain", gains.map(|[p, _]| p), "N m/rad");
+    line("velocity_gain", gains.map(|[_, v]| v), "N m s/rad");
+    if let Some(armature) = sum(joint.armature, actuator.and_then(|a| a.armature), gear).filter(|x| *x > 0.0) {
+        let _ = writeln!(
+            lines,
+            "# The file gives an armature alone, {} kg m2 at the motor's joint. Put in the real rotor and gear ratio:\n\
+             gear_ratio = {GEAR:.1}\nrotor_inertia = \"{} kg m2\"\nrotor_in_carrier = true",
+            rounded(armature),
+            rounded(armature / (GEAR * GEAR)),
+        );
+    }
+    if let Some(stops) = stops(parts, joint) {
+        let _ = writeln!(lines, "stops = [\"{}\", \"{}\"]", degrees(stops[0]), degrees(stops[1]));
+    }
+    if lines.is_empty() { lines } else { format!("[actuator]                        # at the motor's joint\n{lines}") }
+}
+
+fn least(a: Option<f64>, b: Option<f64>) -> Option<f64> {
+    match (a, b) {
+        (Some(a), Some(b)) => Some(a.min(b)),
+        (one, other) => one.or(other),
+    }
+}
+
+fn sum(joint: Option<f64>, actuator: Option<f64>, gear: f64) -> Option<f64> {
+    match (joint, actuator.map(|x| x * gear * gear)) {
+        (Some(a), Some(b)) => Some(a + b),
+        (one, other) => one.or(other),
+    }
+}
+
+/// The motor joint's limits as readings in the drawing's sense, where both ends are there.
+fn stops(parts: &DesignParts<'_>, joint: &RobotJoint) -> Option<[f64; 2]> {
+    let ends = turns(joint, parts.found.motor_sign())?;
+    let [motor, _] = readings(parts.robot, parts.found, parts.reach);
+    ends.iter().all(|end| end.is_finite()).then(|| ends.map(|end| motor + end - parts.reach.zero))
+}
+
+fn masses(parts: &DesignParts<'_>) -> String {
+    let Some(masses) = parts.masses else { return String::new() };
+    let own = parts.found.pins[3].links[1];
+    let carrier = parts.robot.links.get(own).and_then(|link| {
+        let frame = super::masses::DrawingFrames::of(parts.found).carrier;
+        Some(masses.carrier?.seen_from(&(link.pose.inverse() * frame)))
+    });
+    let tables = [
+        ("crank", masses.crank, ""),
+        ("coupler", masses.coupler, ""),
+        ("child", Some(masses.child), ""),
+        ("carrier", carrier, "frame   = \"robot\"\n"),
+    ];
+    let table = |(key, body, frame): (&str, Option<Body>, &str)| {
+        Some(format!("[mass.{key}]\n{}{frame}", body_lines(&body?)))
+    };
+    tables.into_iter().filter_map(table).collect::<Vec<_>>().join("\n")
+}
+
+fn body_lines(body: &Body) -> String {
+    let t = body.tensor();
+    let center: Vec<String> = body.centre.iter().map(|x| quoted(&millimetres(*x))).collect();
+    let entries = [t.m11, t.m22, t.m33, t.m12, t.m13, t.m23];
+    let largest = entries.iter().fold(0.0_f64, |most, x| most.max(x.abs()));
+    let entry = |x: &f64| if x.abs() < 1e-12 * largest { 0.0 } else { rounded(*x) };
+    let inertia: Vec<String> = entries.iter().map(|x| format!("\"{} kg m2\"", entry(x))).collect();
+    format!(
+        "mass    = \"{} kg\"\ncenter  = [{}]\ninertia = [{}]\n",
+        rounded(body.mass),
+        center.join(", "),
+        inertia.join(", ")
+    )
+}
+
+fn robot(parts: &DesignParts<'_>) -> String {
+    let DesignParts { robot, found, .. } = parts;
+    let [child, parent] = found.pins[3].links;
+    let (Some(parent), Some(child)) = (robot.links.get(parent), robot.links.get(child)) else {
+        return String::new();
+    };
+    let Some(joint) = found.joint().and_then(|id| robot.joints.get(id)) else { return String::new() };
+    let names = [&joint.name, &parent.name, &child.name];
+    if names.iter().any(|name| name.is_empty()) || parent.name == child.name {
+        return String::new();
+    }
+    let [origin, motor] = places(found, &parent.pose);
+    let axis = parent.pose.rotation.inverse() * found.axis;
+    let point = |p: Point3<f64>| p.iter().map(|x| quoted(&millimetres(*x))).collect::<Vec<_>>().join(", ");
+    let largest = axis.amax();
+    let axis = axis.map(|x| if x.abs() < 1e-12 * largest { 0.0 } else { rounded(x) });
+    format!(
+        "[[robot]]\njoint    = {}\nparent   = {}\nchild    = {}\naxis     = [{:?}, {:?}, {:?}]\norigin   = [{}]\nmotor_at = [{}]\nmotor_sign = {}\n",
+        quoted(names[0]),
+        quoted(names[1]),
+        quoted(names[2]),
+        axis.x,
+        axis.y,
+        axis.z,
+        point(origin),
+        point(motor),
+        found.motor_sign(),
+    )
+}
+
+/// Joint axis and motor axis in the parent link's frame, at the height of the driven joint's pin.
+fn places(found: &FourBarLoop, parent: &Isometry3<f64>) -> [Point3<f64>; 2] {
+    let base = found.pins[3].points[1];
+    let motor = found.pins[0].points[0];
+    let level: Vector3<f64> = found.axis * found.axis.dot(&(motor - base));
+    [base, motor - level].map(|point| parent.inverse_transform_point(&point))
+}

@@ -1,0 +1,280 @@
+//! A ring of bodies as a four-bar, or what keeps it from being one.
+//!
+//! ```text
+//!        P o---- coupler ----o Q        ring: carrier -A- crank -P- coupler -Q- child -B- carrier
+//!         /                  /          every pin has a point on each of its two bodies, which the
+//!   crank/                  / child     file may draw apart: the gap
+//!       /                  /
+//!    A o---- carrier -----o B
+//! ```
+
+use nalgebra::{Point3, Vector3};
+
+use super::parts;
+use super::pins::LoopPin;
+use super::ring::Ring;
+use crate::linkage::FourBar;
+use crate::robot::{JointId, JointKind, LinkId, Robot};
+
+/// Axes that differ by less count as parallel, rad: 0.1 deg changes a cosine by 1.5e-6.
+const PARALLEL: f64 = 0.1 * std::f64::consts::PI / 180.0;
+
+/// What stands against one direct joint, or against judging it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Obstacle {
+    /// Stable, snake case.
+    pub code: &'static str,
+    /// For people, a clause without a full stop.
+    pub message: String,
+}
+
+impl Obstacle {
+    pub(super) fn new(code: &'static str, message: impl Into<String>) -> Self {
+        Self { code, message: message.into() }
+    }
+}
+
+/// A ring of four bodies with its parts named.
+#[derive(Clone, Debug)]
+pub struct FourBarLoop {
+    /// Links of carrier, crank, coupler and child, as the pins' own elements name them.
+    pub links: [LinkId; 4],
+    /// Bodies of carrier, crank, coupler and child.
+    pub(crate) bodies: [LinkId; 4],
+    /// Pins at A (motor), P (crank), Q (rocker), B (joint); each between the body before it and the body behind it in
+    /// the order carrier, crank, coupler, child, carrier.
+    pub pins: [LoopPin; 4],
+    /// Unit vector about which the child turns against the carrier where the driven joint's reading grows, in the
+    /// model's frame.
+    pub axis: Vector3<f64>,
+    /// Between pin centres, the axis left out, m.
+    pub bars: FourBar,
+    /// Crank angle φ₀ and rocker angle ψ₀ in the drawn pose, from A→B about the axis, rad.
+    pub drawn: [f64; 2],
+    /// How the crank was told from the child, as a clause.
+    pub told_by: &'static str,
+    /// Springs that were held rigid, as drawn.
+    pub springs: Vec<JointId>,
+}
+
+impl FourBarLoop {
+    /// The motor's joint.
+    #[must_use]
+    pub fn motor(&self) -> Option<JointId> {
+        self.pins[0].joint
+    }
+
+    /// The driven joint.
+    #[must_use]
+    pub fn joint(&self) -> Option<JointId> {
+        self.pins[3].joint
+    }
+
+    /// +1 where the motor joint's positive reading turns the crank counter-clockwise about the axis, else −1.
+    #[must_use]
+    pub fn motor_sign(&self) -> f64 {
+        match self.pins[0].axis {
+            Some(axis) if axis.dot(&self.axis) < 0.0 => -1.0,
+            _ => 1.0,
+        }
+    }
+
+    /// The pin whose two points stand furthest apart as drawn, and by how much, m.
+    #[must_use]
+    pub fn gap(&self) -> (&LoopPin, f64) {
+        let [first, others @ ..] = &self.pins;
+        let start = (first, first.gap());
+        others.iter().map(|pin| (pin, pin.gap())).fold(start, |most, next| {
+            if next.1 > most.1 { next } else { most }
+        })
+    }
+
+    /// Direction A→B, the second axis of the drawing's plane, and the joint's axis: unit vectors in the model's frame.
+    #[must_use]
+    pub fn directions(&self) -> [Vector3<f64>; 3] {
+        let x = self.in_plane(self.pins[3].points[1] - self.pins[0].points[0]).normalize();
+        [x, self.axis.cross(&x), self.axis]
+    }
+
+    fn in_plane(&self, v: Vector3<f64>) -> Vector3<f64> {
+        in_plane(&self.axis, v)
+    }
+}
+
+fn in_plane(axis: &Vector3<f64>, v: Vector3<f64>) -> Vector3<f64> {
+    v - axis * axis.dot(&v)
+}
+
+/// The four-bar of a ring, if it has four bodies and a driven joint; what stands against it is put into `obstacles`.
+pub(super) fn four_bar(
+    robot: &Robot,
+    ring: Ring,
+    motor: Option<JointId>,
+    obstacles: &mut Vec<Obstacle>,
+) -> Option<FourBarLoop> {
+    obstacles.extend(kinds(robot, &ring));
+    let (ring, springs) = without_springs(robot, ring);
+    obstacles.extend(springs.iter().map(|id| {
+        let name = robot.joints.get(*id).map_or("", |joint| joint.name.as_str());
+        Obstacle::new("spring", format!("a spring in the loop, at joint {name:?}: held rigid here, as drawn"))
+    }));
+    let count = ring.bodies.len();
+    if count != 4 {
+        obstacles.push(wrong_count(count));
+        return None;
+    }
+    let (ring, told_by) = parts::crank_first(robot, ring, motor);
+    let spare = ring.spare.clone();
+    let named = named(ring, told_by, springs);
+    let found = match named {
+        Ok(found) => found,
+        Err(obstacle) => {
+            obstacles.push(obstacle);
+            return None;
+        }
+    };
+    obstacles.extend(tilted(&found));
+    obstacles.extend(parts::faults(robot, &found, &spare));
+    Some(found)
+}
+
+fn wrong_count(count: usize) -> Obstacle {
+    let name = match count {
+        0..=3 => "is rigid or turns about one line",
+        5 => "is a five-bar: one motor does not fix its pose",
+        _ => "has more joints than a four-bar: one motor does not fix its pose, unless the joints act in pairs",
+    };
+    let code = if count == 5 { "five_bar" } else { "not_four_joints" };
+    Obstacle::new(code, format!("a loop of {count} bodies {name}"))
+}
+
+/// Joints that no plane four-bar has.
+fn kinds(robot: &Robot, ring: &Ring) -> Vec<Obstacle> {
+    let mut found = Vec::new();
+    for pin in &ring.pins {
+        let joints = pin.joints.iter().filter_map(|id| robot.joints.get(*id));
+        for joint in joints {
+            match joint.kind {
+                JointKind::Prismatic => found.push(Obstacle::new(
+                    "slider",
+                    format!("joint {:?} slides: a slider is no four-bar", joint.name),
+                )),
+                JointKind::Other => found.push(Obstacle::new(
+                    "other_joint",
+                    format!("joint {:?} is neither hinge nor ball", joint.name),
+                )),
+                JointKind::Fixed | JointKind::Revolute | JointKind::Ball => {}
+            }
+        }
+        if pin.joints.len() > 1 {
+            found.push(Obstacle::new(
+                "several_joints",
+                format!("{} has several joints, one after the other", pin.name),
+            ));
+        }
+    }
+    found
+}
+
+/// A ring of more than four bodies with its springs held as they are drawn, where that leaves four.
+fn without_springs(robot: &Robot, ring: Ring) -> (Ring, Vec<JointId>) {
+    let is_spring = |pin: &LoopPin| {
+        pin.joint.and_then(|id| robot.joints.get(id)).is_some_and(|j| j.stiffness.is_some())
+    };
+    let springs: Vec<usize> =
+        (0..ring.pins.len()).filter(|k| ring.pins.get(*k).is_some_and(is_spring)).collect();
+    if ring.bodies.len() <= 4 || ring.bodies.len() - springs.len() != 4 {
+        return (ring, Vec::new());
+    }
+    let held = springs.iter().filter_map(|k| ring.pins.get(*k)?.joint).collect();
+    (ring.without(&springs), held)
+}
+
+fn named(
+    ring: Ring,
+    told_by: &'static str,
+    springs: Vec<JointId>,
+) -> Result<FourBarLoop, Obstacle> {
+    let (Ok(bodies), Ok(pins)) =
+        (<[LinkId; 4]>::try_from(ring.bodies), <[LoopPin; 4]>::try_from(ring.pins))
+    else {
+        return Err(wrong_count(0));
+    };
+    let Some(axis) = pins[3].axis.filter(|_| pins[3].joint.is_some()).map(|axis| -axis) else {
+        return Err(Obstacle::new(
+            "no_hinge",
+            format!("{} holds the child to the carrier and is no hinge of the file", pins[3].name),
+        ));
+    };
+    if pins[0].axis.is_none() || pins[0].joint.is_none() {
+        return Err(Obstacle::new(
+            "no_hinge",
+            format!("{} holds the crank to the carrier and is no hinge of the file", pins[0].name),
+        ));
+    }
+    let links = [pins[0].links[0], pins[0].links[1], pins[1].links[1], pins[3].links[0]];
+    let pins = pins.map(|pin| LoopPin {
+        tilt: pin.axis.map(|other| other.cross(&axis).norm().atan2(other.dot(&axis).abs())),
+        ..pin
+    });
+    measured(FourBarLoop {
+        links,
+        bodies,
+        pins,
+        axis,
+        bars: FourBar { ground: 0.0, crank: 0.0, coupler: 0.0, rocker: 0.0 },
+        drawn: [0.0; 2],
+        told_by,
+        springs,
+    })
+}
+
+/// Lengths and angles of the drawn pose.
+fn measured(mut found: FourBarLoop) -> Result<FourBarLoop, Obstacle> {
+    let [a, p, q, b] = &found.pins;
+    let bar = |from: Point3<f64>, to: Point3<f64>| in_plane(&found.axis, to - from);
+    let bars = [
+        bar(a.points[0], b.points[1]),
+        bar(a.points[1], p.points[0]),
+        bar(p.points[1], q.points[0]),
+        bar(b.points[0], q.points[1]),
+    ];
+    let lengths = bars.map(|bar| bar.norm());
+    let longest = lengths.iter().fold(0.0_f64, |most, x| most.max(*x));
+    let names = ["motor axis and joint axis", "both ends of the crank", "both ends of the coupler", "both ends of the rocker"];
+    for (length, name) in lengths.iter().zip(names) {
+        if length.is_nan() || *length <= 1e-6 * longest {
+            return Err(Obstacle::new("pins_coincide", format!("{name} lie in one line along the axis")));
+        }
+    }
+    let x = bars[0] / lengths[0];
+    let y = found.axis.cross(&x);
+    let angle = |bar: &Vector3<f64>| bar.dot(&y).atan2(bar.dot(&x));
+    found.drawn = [angle(&bars[1]), angle(&bars[3])];
+    let [ground, crank, coupler, rocker] = lengths;
+    found.bars = FourBar { ground, crank, coupler, rocker };
+    let base = b.points[1];
+    let axis = found.axis;
+    for pin in &mut found.pins {
+        pin.axial = axis.dot(&(pin.points[1] - base));
+    }
+    Ok(found)
+}
+
+fn tilted(found: &FourBarLoop) -> Option<Obstacle> {
+    let tilts = found.pins.iter().filter_map(|pin| Some((pin, pin.tilt?)));
+    let (pin, tilt) = tilts.fold(None, |most: Option<(&LoopPin, f64)>, next| match most {
+        Some(known) if known.1 >= next.1 => Some(known),
+        _ => Some(next),
+    })?;
+    (tilt > PARALLEL).then(|| {
+        Obstacle::new(
+            "spatial",
+            format!(
+                "the axis of {} is tilted {:.2} deg against the driven joint's: not a plane linkage",
+                pin.name,
+                tilt.to_degrees()
+            ),
+        )
+    })
+}

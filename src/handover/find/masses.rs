@@ -1,0 +1,89 @@
+//! What the four bodies of a loop weigh, in the frames of the drawing.
+
+use nalgebra::{Isometry3, Matrix3, Rotation3, Translation3, UnitQuaternion, Vector3};
+
+use super::cycles::Bodies;
+use super::four_bar::FourBarLoop;
+use crate::dynamics::{Body, Inertia, Masses, Moments};
+use crate::handover::frames::seen_from;
+use crate::robot::{Inertial, LinkId, Robot};
+
+/// The frames of the drawing in the model's frame, in the drawn pose.
+///
+/// Carrier: origin on the joint axis at the driven joint's pin, x along A→B. Crank: origin on the motor axis, x along
+/// the crank. Coupler: origin at P, x towards Q. Child: origin on the joint axis, x towards Q. All have z along the
+/// axis and their origin at the height of the driven joint's pin.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct DrawingFrames {
+    /// Of the carrier.
+    pub(crate) carrier: Isometry3<f64>,
+    /// Of the crank.
+    pub(crate) crank: Isometry3<f64>,
+    /// Of the coupler.
+    pub(crate) coupler: Isometry3<f64>,
+    /// Of the child.
+    pub(crate) child: Isometry3<f64>,
+}
+
+impl DrawingFrames {
+    pub(crate) fn of(found: &FourBarLoop) -> Self {
+        let [x, y, z] = found.directions();
+        let [a, p, q, b] = &found.pins;
+        let base = b.points[1];
+        let level = |point: nalgebra::Point3<f64>| point - z * z.dot(&(point - base));
+        let frame = |origin: nalgebra::Point3<f64>, along: Vector3<f64>| {
+            let (cosine, sine) = (along.dot(&x), along.dot(&y));
+            let x = (x * cosine + y * sine).normalize();
+            let axes = Matrix3::from_columns(&[x, z.cross(&x), z]);
+            let turn = UnitQuaternion::from_rotation_matrix(&Rotation3::from_matrix_unchecked(axes));
+            Isometry3::from_parts(Translation3::from(level(origin).coords), turn)
+        };
+        Self {
+            carrier: frame(base, x),
+            crank: frame(a.points[1], p.points[0] - a.points[1]),
+            coupler: frame(p.points[1], q.points[0] - p.points[1]),
+            child: frame(b.points[0], q.points[1] - b.points[0]),
+        }
+    }
+}
+
+/// Moments of an inertial about its link's origin.
+pub(crate) fn moments(inertial: &Inertial) -> Moments {
+    let [xx, yy, zz, xy, xz, yz] = inertial.tensor;
+    Moments::from(&Body {
+        mass: inertial.mass,
+        centre: inertial.center.into(),
+        inertia: Inertia::Tensor(Matrix3::new(xx, xy, xz, xy, yy, yz, xz, yz, zz)),
+    })
+}
+
+/// All links of a body together, in `frame`; `None` where none of them weighs anything.
+pub(crate) fn body(
+    robot: &Robot,
+    bodies: &Bodies,
+    body: LinkId,
+    frame: &Isometry3<f64>,
+) -> Option<Moments> {
+    let links = bodies.links(body).filter_map(|id| robot.links.get(id));
+    let weighed = links.filter_map(|link| {
+        let inertial = link.inertial.as_ref().filter(|inertial| inertial.mass > 0.0)?;
+        Some(seen_from(&moments(inertial), &(frame.inverse() * link.pose)))
+    });
+    weighed.reduce(|sum, moments| sum + moments)
+}
+
+/// The four bodies' figures; `None` where the child weighs nothing. The rotor is not among them: a robot file gives
+/// an armature at most.
+pub(crate) fn masses(robot: &Robot, bodies: &Bodies, found: &FourBarLoop) -> Option<Masses> {
+    let frames = DrawingFrames::of(found);
+    let [carrier, crank, coupler, child] = found.bodies;
+    let of = |part, frame| body(robot, bodies, part, frame).map(|moments| moments.body());
+    Some(Masses {
+        crank: of(crank, &frames.crank),
+        coupler: of(coupler, &frames.coupler),
+        child: of(child, &frames.child)?,
+        carrier: of(carrier, &frames.carrier),
+        carried: None,
+        rotor: None,
+    })
+}

@@ -1,0 +1,343 @@
+//! Which loops does a robot file hold, and may a direct joint stand for each?
+//!
+//! `cycles` finds the rings of bodies, `ring` and `pins` say what holds them together, `four_bar` names their parts or
+//! says what keeps them from being a four-bar, `reach` how far they may move, `design_text` writes each as a design,
+//! and that is read and checked like any other: one way to a verdict.
+
+mod cycles;
+mod design_text;
+mod four_bar;
+mod masses;
+mod pairs;
+mod parts;
+mod pins;
+mod reach;
+mod ring;
+mod stated;
+
+use std::collections::BTreeSet;
+
+use crate::design::{self, Design, Preset};
+use crate::linkage::{Class, Closure, FourBar, Kind, Stroke, Sweep, classify, kind_of, nearest_special};
+use crate::robot::{JointId, Robot};
+use crate::study::{self, Check};
+
+pub use four_bar::{FourBarLoop, Obstacle};
+pub use pairs::{MovingPair, pairs};
+pub use pins::LoopPin;
+pub use reach::{EndedBy, Reach};
+pub use stated::state_loops;
+
+pub(crate) use cycles::Bodies;
+pub(crate) use masses::{DrawingFrames, body, masses, moments};
+pub(crate) use reach::turns;
+
+/// What `find` says of one file.
+#[derive(Clone, Debug)]
+pub struct Findings {
+    /// The file's name, as it was given.
+    pub file: String,
+    /// The format's name.
+    pub format: &'static str,
+    /// The model's name; empty where it has none.
+    pub model: String,
+    /// How many links it has.
+    pub links: usize,
+    /// How many joints that move.
+    pub joints: usize,
+    /// The closed loops.
+    pub loops: Vec<FoundLoop>,
+    /// Joints that move together without a loop.
+    pub pairs: Vec<MovingPair>,
+    /// What was not read and why: `file:line:column` and a clause.
+    pub remarks: Vec<(String, String)>,
+}
+
+/// Everything that `find` says of a robot.
+#[must_use]
+pub fn findings(robot: &Robot, options: FindOptions<'_>) -> Findings {
+    let file = robot.documents.first().map_or(String::new(), |d| d.path.clone());
+    let moving = |joint: &&crate::robot::RobotJoint| joint.kind != crate::robot::JointKind::Fixed;
+    let remark = |r: &crate::robot::Remark| (robot.whereabouts(r.place), r.message.clone());
+    Findings {
+        file,
+        format: robot.format.name(),
+        model: robot.name.clone(),
+        links: robot.links.len(),
+        joints: robot.joints.iter().filter(moving).count(),
+        loops: find(robot, options),
+        pairs: pairs(robot),
+        remarks: robot.remarks.iter().map(remark).collect(),
+    }
+}
+
+/// A closed loop of a robot file.
+#[derive(Clone, Debug)]
+pub struct FoundLoop {
+    /// What closes it, by name; else the driven joint's name.
+    pub name: String,
+    /// Names of its links, the one nearest to the robot's base first.
+    pub links: Vec<String>,
+    /// Names of the pins in the same order: the first is between the first two links.
+    pub pins: Vec<String>,
+    /// The four-bar, where it is one.
+    pub four_bar: Option<FourBarLoop>,
+    /// Kind, class and closure, where it closes.
+    pub nature: Option<Nature>,
+    /// Names of carrier, crank, coupler and child.
+    pub parts: Option<[String; 4]>,
+    /// Where it moves.
+    pub reach: Option<Reach>,
+    /// Smallest and largest transmission ratio there, signed; infinite across a dead point.
+    pub ratio: Option<[f64; 2]>,
+    /// What stands against a direct joint, the verdict aside.
+    pub obstacles: Vec<Obstacle>,
+    /// What else the user should know, each a clause.
+    pub remarks: Vec<Obstacle>,
+    /// The design file of the loop, and what `check` says of it.
+    pub judged: Option<Judged>,
+}
+
+/// What a linkage is, in words of the trade.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Nature {
+    /// On its circuit.
+    pub kind: Kind,
+    /// The special kind that it misses by at most 1 %, and by what share of the longest length.
+    pub near: Option<(Kind, f64)>,
+    /// Grashof class.
+    pub class: Class,
+    /// In the zero pose.
+    pub closure: Closure,
+}
+
+/// A loop as a design, checked.
+#[derive(Clone, Debug)]
+pub struct Judged {
+    /// The text of the design file.
+    pub text: String,
+    /// The same, read.
+    pub design: Design,
+    /// What `check` finds.
+    pub check: Check,
+}
+
+/// How to look.
+#[derive(Clone, Copy, Debug)]
+pub struct FindOptions<'a> {
+    /// The limits of the verdict.
+    pub preset: Preset,
+    /// Joints that are motors' joints, by name, where the file does not tell.
+    pub motors: &'a [String],
+}
+
+/// Every closed loop of the robot, in the order in which the file closes them.
+#[must_use]
+pub fn find(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop> {
+    let bodies = Bodies::of(robot);
+    let graph = cycles::Graph::of(robot, &bodies);
+    let rings = graph.rings();
+    let mut names = BTreeSet::new();
+    let mut found = Vec::new();
+    for (at, ring) in rings.iter().enumerate() {
+        let Some(walked) = ring::Ring::of(robot, &bodies, &graph, ring) else { continue };
+        let shared = rings.iter().enumerate().any(|(other, r)| other != at && share(ring, r));
+        let mut one = found_loop(robot, &bodies, walked, options);
+        if shared {
+            one.obstacles.insert(0, shares_pins());
+        }
+        one.name = unique(closing_name(robot, ring).unwrap_or(one.name), &mut names);
+        found.push(one);
+    }
+    for one in &mut found {
+        if let Some(judged) = judged(robot, &bodies, one, options) {
+            match judged {
+                Ok(judged) => one.judged = Some(judged),
+                Err(obstacle) => one.obstacles.push(obstacle),
+            }
+        }
+    }
+    found
+}
+
+fn share(a: &cycles::Ring, b: &cycles::Ring) -> bool {
+    a.edges.iter().any(|edge| b.edges.iter().any(|other| other.tie == edge.tie))
+}
+
+fn shares_pins() -> Obstacle {
+    Obstacle::new("shares_joints", "another loop shares joints with it: the two move together")
+}
+
+fn closing_name(robot: &Robot, ring: &cycles::Ring) -> Option<String> {
+    let name = match &ring.edges.get(ring.closing)?.tie {
+        cycles::Tie::Joints(joints) => &robot.joints.get(*joints.first()?)?.name,
+        cycles::Tie::Closures(closures) => &robot.closures.get(*closures.first()?)?.name,
+    };
+    (!name.is_empty()).then(|| name.clone())
+}
+
+fn unique(name: String, taken: &mut BTreeSet<String>) -> String {
+    let base = if name.is_empty() { "loop".to_owned() } else { name };
+    let mut name = base.clone();
+    let mut count = 1;
+    while !taken.insert(name.clone()) {
+        count += 1;
+        name = format!("{base}_{count}");
+    }
+    name
+}
+
+fn found_loop(
+    robot: &Robot,
+    bodies: &Bodies,
+    ring: ring::Ring,
+    options: FindOptions<'_>,
+) -> FoundLoop {
+    let link_name = |id: usize| robot.links.get(id).map_or(String::new(), |link| link.name.clone());
+    let links = ring.bodies.iter().map(|id| link_name(*id)).collect();
+    let pins = ring.pins.iter().map(|pin| pin.name.clone()).collect();
+    let motor = told_motor(robot, &ring, options.motors);
+    let mut obstacles = Vec::new();
+    let four_bar = four_bar::four_bar(robot, ring, motor, &mut obstacles);
+    let plane = !obstacles.iter().any(|o| matches!(o.code, "slider" | "other_joint"));
+    let reach = four_bar.as_ref().filter(|_| plane).and_then(|found| {
+        reach::reach(robot, found).map_err(|obstacle| obstacles.push(obstacle)).ok()
+    });
+    let nature = reach.as_ref().map(nature);
+    let remarks = four_bar.iter().flat_map(|found| remarks(robot, bodies, found, nature)).collect();
+    let joint = four_bar.as_ref().and_then(FourBarLoop::joint);
+    let name = joint.and_then(|id| robot.joints.get(id)).map_or(String::new(), |j| j.name.clone());
+    let parts = four_bar.as_ref().map(|found| found.links.map(link_name));
+    let ratio = reach.as_ref().and_then(ratio);
+    let judged = None;
+    FoundLoop {
+        name,
+        links,
+        pins,
+        parts,
+        four_bar,
+        nature,
+        reach,
+        ratio,
+        obstacles,
+        remarks,
+        judged,
+    }
+}
+
+fn told_motor(robot: &Robot, ring: &ring::Ring, motors: &[String]) -> Option<JointId> {
+    ring.pins.iter().filter_map(|pin| pin.joint).find(|id| {
+        robot.joints.get(*id).is_some_and(|joint| motors.contains(&joint.name))
+    })
+}
+
+/// Found, not sampled.
+fn ratio(reach: &Reach) -> Option<[f64; 2]> {
+    let stroke = Stroke { motor: reach.motor, joint: reach.joint };
+    let sweep = Sweep::over(&reach.branch, stroke).ok()?;
+    match sweep.transmission_ratio() {
+        Some(extremes) => Some(extremes.map(|extreme| extreme.value)),
+        None => Some([f64::NEG_INFINITY, f64::INFINITY]),
+    }
+}
+
+fn nature(reach: &Reach) -> Nature {
+    let (bars, closure) = (reach.branch.bars(), reach.branch.closure());
+    let phi = reach.branch.zero_crank();
+    let kind = kind_of(bars, phi, closure);
+    let near = nearest_special(bars, phi, closure).filter(|_| kind == Kind::General);
+    Nature { kind, near, class: classify(bars), closure }
+}
+
+/// How small a gap a file's decimals make, as a share of the longest length.
+const DECIMALS: f64 = 1e-6;
+
+fn remarks(
+    robot: &Robot,
+    bodies: &Bodies,
+    found: &FourBarLoop,
+    nature: Option<Nature>,
+) -> Vec<Obstacle> {
+    let mut out = Vec::new();
+    let longest = found.bars.longest();
+    let (pin, gap) = found.gap();
+    if gap > DECIMALS * longest {
+        out.push(drawn_open(pin, gap));
+    }
+    if let Some((kind, off)) = nature.and_then(|n| n.near)
+        && off > 1e-5
+        && anchored(robot, found)
+    {
+        out.push(frozen(kind, off, longest, found));
+    }
+    if masses(robot, bodies, found).is_none() {
+        out.push(Obstacle::new("no_mass", "the child weighs nothing in the file: inertia is not looked at"));
+    }
+    out
+}
+
+fn drawn_open(pin: &LoopPin, gap: f64) -> Obstacle {
+    Obstacle::new(
+        "drawn_open",
+        format!(
+            "drawn open: the two points of {} stand {:.3} mm apart; the lengths here are each body's own, and an engine jumps to close the gap",
+            pin.name,
+            gap * 1e3
+        ),
+    )
+}
+
+/// A pin is closed by one point of one body, which an engine carries over to the other in the drawn pose.
+fn anchored(robot: &Robot, found: &FourBarLoop) -> bool {
+    let closures = found.pins.iter().flat_map(|pin| &pin.closures);
+    closures.filter_map(|id| robot.closures.get(*id)).any(|closure| !closure.by_sites)
+}
+
+fn frozen(kind: Kind, off: f64, longest: f64, found: &FourBarLoop) -> Obstacle {
+    let FourBar { ground, crank, coupler, rocker } = found.bars;
+    let [ground, crank, coupler, rocker] = [ground, crank, coupler, rocker].map(|x| x * 1e3);
+    Obstacle::new(
+        "anchor_freezes_pose",
+        format!(
+            "{:.3} mm from a {}: one anchor closes it, so that an engine takes the lengths from the drawn pose, {ground:.3}/{crank:.3}/{coupler:.3}/{rocker:.3} mm; if the drawing has equal sides the file draws the loop open by that much",
+            off * longest * 1e3,
+            kind.name()
+        ),
+    )
+}
+
+/// The verdict, where nothing stands against having one; `None` where something does.
+fn judged(
+    robot: &Robot,
+    bodies: &Bodies,
+    one: &FoundLoop,
+    options: FindOptions<'_>,
+) -> Option<Result<Judged, Obstacle>> {
+    let (found, reach) = (one.four_bar.as_ref()?, one.reach.as_ref()?);
+    if !one.obstacles.is_empty() {
+        return None;
+    }
+    let masses = masses(robot, bodies, found);
+    let parts = design_text::DesignParts {
+        name: &one.name,
+        robot,
+        found,
+        reach,
+        masses: masses.as_ref(),
+        preset: options.preset,
+    };
+    let text = design_text::design_text(&parts);
+    Some(judge(&one.name, text))
+}
+
+fn judge(name: &str, text: String) -> Result<Judged, Obstacle> {
+    let cannot = |why: String| Obstacle::new("not_judged", format!("cannot be judged: {why}"));
+    let path = format!("{name}.toml");
+    let (design, _) = design::parse(&path, &text).map_err(|rejected| {
+        cannot(rejected.diagnostics.first().map_or(String::new(), |d| d.message.clone()))
+    })?;
+    let check = study::check(&design).map_err(|faults| {
+        cannot(faults.first().map_or(String::new(), |fault| fault.message.clone()))
+    })?;
+    Ok(Judged { text, design, check })
+}

@@ -1,0 +1,185 @@
+//! Over which motor turns may the loop move, by its joints' limits and its own?
+
+use std::f64::consts::{PI, TAU};
+
+use super::four_bar::{FourBarLoop, Obstacle};
+use crate::linkage::{Branch, FourBar};
+use crate::robot::{Robot, RobotJoint};
+
+/// Between two looks along the branch, rad.
+const STEP: f64 = PI / 720.0;
+
+/// Where the file gives no limits, only transmission angles from here on are looked at, rad.
+const USABLE: f64 = 30.0 * PI / 180.0;
+
+/// A drawn pose with a smaller transmission angle is no good zero pose, rad.
+const FLAT: f64 = 15.0 * PI / 180.0;
+
+/// The loop on its branch: the zero pose that its design has, and the stroke.
+#[derive(Clone, Debug)]
+pub struct Reach {
+    /// The branch through the zero pose.
+    pub branch: Branch,
+    /// Motor turn from the drawn pose to the zero pose, about the driven joint's axis, rad; 0 unless the drawn pose is
+    /// nearly flat.
+    pub zero: f64,
+    /// The joint turn that belongs to it, rad.
+    pub zero_joint: f64,
+    /// Motor turns from the zero pose, ascending, rad.
+    pub motor: [f64; 2],
+    /// The joint turns that belong to them, rad.
+    pub joint: [f64; 2],
+    /// What ends the stroke.
+    pub ended_by: EndedBy,
+}
+
+/// What ends the stroke of a loop.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum EndedBy {
+    /// The limits that the file gives the two joints.
+    Limits,
+    /// No limits: the transmission angle falls under 30 deg.
+    TransmissionAngle,
+}
+
+/// Limits as turns from the drawn pose about the driven joint's axis.
+#[derive(Clone, Copy, Debug)]
+struct Limits {
+    motor: Option<[f64; 2]>,
+    joint: Option<[f64; 2]>,
+}
+
+/// Turns from the drawn pose about the driven joint's axis that a joint's limits allow, ascending.
+pub(crate) fn turns(joint: &RobotJoint, sign: f64) -> Option<[f64; 2]> {
+    let [low, high] = joint.limit?.map(|end| sign * (end - joint.drawn_at));
+    Some([low.min(high), low.max(high)])
+}
+
+/// The stroke of the loop.
+///
+/// # Errors
+/// The loop does not close, is drawn flat, or its joints' limits leave it no motion.
+pub(super) fn reach(robot: &Robot, found: &FourBarLoop) -> Result<Reach, Obstacle> {
+    let bars = found.bars;
+    let [phi, psi] = found.drawn;
+    let drawn = Branch::nearest_closure(&bars, phi, psi)
+        .and_then(|(closure, _)| Branch::through(bars, phi, closure))
+        .map_err(|_| flat_or_open(&bars, phi))?;
+    let joint = |id: Option<usize>| id.and_then(|id| robot.joints.get(id));
+    let limits = Limits {
+        motor: joint(found.motor()).and_then(|joint| turns(joint, found.motor_sign())),
+        joint: joint(found.joint()).and_then(|joint| turns(joint, 1.0)),
+    };
+    let allowed = limits.segment(&drawn).ok_or_else(no_motion)?;
+    let ended_by = if limits.motor.is_none() && limits.joint.is_none() {
+        EndedBy::TransmissionAngle
+    } else {
+        EndedBy::Limits
+    };
+    about_zero(drawn, allowed, ended_by).ok_or_else(no_motion)
+}
+
+fn flat_or_open(bars: &FourBar, phi: f64) -> Obstacle {
+    let short = bars.missing_length(phi);
+    if short.abs() > 1e-9 * bars.longest() {
+        return Obstacle::new(
+            "open",
+            format!("the loop does not close in the drawn pose: {:.3} mm are missing", short.abs() * 1e3),
+        );
+    }
+    Obstacle::new(
+        "drawn_flat",
+        "drawn with all four pins in line: the file does not say which way it leaves its change point",
+    )
+}
+
+fn no_motion() -> Obstacle {
+    Obstacle::new("no_motion", "the limits of its joints leave the linkage no pose on the branch that is drawn")
+}
+
+/// The stroke counted from the drawn pose, or from its own middle where the drawn pose is nearly flat.
+fn about_zero(drawn: Branch, [low, high]: [f64; 2], ended_by: EndedBy) -> Option<Reach> {
+    let is_flat = drawn.pose(0.0).ok()?.transmission_angle() < FLAT;
+    let zero = if is_flat { 0.5 * (low + high) } else { 0.0 };
+    let zero_joint = drawn.joint_turn(zero).ok()?;
+    let branch = if is_flat {
+        let pose = drawn.pose(zero).ok()?;
+        let bars = *drawn.bars();
+        let phi = libm::remainder(drawn.zero_crank() + zero, TAU);
+        let (closure, _) = Branch::nearest_closure(&bars, phi, pose.rocker_angle()).ok()?;
+        Branch::through(bars, phi, closure).ok()?
+    } else {
+        drawn
+    };
+    let motor = [low - zero, high - zero];
+    let joint = [branch.joint_turn(motor[0]).ok()?, branch.joint_turn(motor[1]).ok()?];
+    Some(Reach { branch, zero, zero_joint, motor, joint, ended_by })
+}
+
+impl Limits {
+    fn allow(&self, branch: &Branch, turn: f64) -> bool {
+        let inside = |range: Option<[f64; 2]>, turn: f64| {
+            range.is_none_or(|[low, high]| (low..=high).contains(&turn))
+        };
+        let (Ok(()), Ok(joint)) = (branch.reach(turn), branch.joint_turn(turn)) else {
+            return false;
+        };
+        let is_bounded = self.motor.is_some() || self.joint.is_some();
+        let is_usable =
+            || branch.pose(turn).is_ok_and(|pose| pose.transmission_angle() >= USABLE);
+        inside(self.motor, turn) && inside(self.joint, joint) && (is_bounded || is_usable())
+    }
+
+    /// The allowed motor turns nearest to the drawn pose, ascending; within one turn to each side.
+    fn segment(&self, branch: &Branch) -> Option<[f64; 2]> {
+        let start = self.nearest(branch)?;
+        let [low, high] = [-1.0, 1.0].map(|direction| self.end(branch, start, direction));
+        // Off what ends the branch by a little, where rounding may deny the pose itself.
+        let inset = 1e-7_f64.min(1e-3 * (high - low));
+        let free = |end: f64, inside: f64| {
+            if branch.reach(end + (end - inside)).is_err() { inside } else { end }
+        };
+        let ends = [free(low, low + inset), free(high, high - inset)];
+        (ends[1] - ends[0] > 1e-6).then_some(ends)
+    }
+
+    fn nearest(&self, branch: &Branch) -> Option<f64> {
+        let mut turn = 0.0;
+        let mut open = [true; 2];
+        while turn <= TAU && open.contains(&true) {
+            for (side, is_open) in [1.0, -1.0].into_iter().zip(&mut open) {
+                let at = side * turn;
+                *is_open = *is_open && branch.reach(at).is_ok();
+                if *is_open && self.allow(branch, at) {
+                    return Some(at);
+                }
+            }
+            turn += STEP;
+        }
+        None
+    }
+
+    fn end(&self, branch: &Branch, start: f64, direction: f64) -> f64 {
+        let mut inside = start;
+        while (inside - start).abs() < TAU {
+            let next = inside + direction * STEP;
+            if !self.allow(branch, next) {
+                return self.bisected(branch, inside, next);
+            }
+            inside = next;
+        }
+        start + direction * TAU
+    }
+
+    fn bisected(&self, branch: &Branch, mut inside: f64, mut outside: f64) -> f64 {
+        for _ in 0..80 {
+            let middle = 0.5 * (inside + outside);
+            if self.allow(branch, middle) {
+                inside = middle;
+            } else {
+                outside = middle;
+            }
+        }
+        inside
+    }
+}

@@ -1,0 +1,221 @@
+//! `find --json`, schema `unloop/find/1`: SI, the unit in the field's name, what is not known as null.
+
+use serde::Serialize;
+
+use crate::handover::find::{EndedBy, Findings, FoundLoop, FourBarLoop, MovingPair, Obstacle};
+use crate::linkage::Closure;
+
+use super::check_json::check_json;
+use super::words::verdict_word;
+
+#[derive(Serialize)]
+struct FindJson<'a> {
+    schema: &'static str,
+    file: &'a str,
+    format: &'static str,
+    model: &'a str,
+    links: usize,
+    moving_joints: usize,
+    loops: Vec<LoopJson<'a>>,
+    pairs: Vec<PairJson<'a>>,
+    remarks: Vec<RemarkJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct RemarkJson<'a> {
+    at: &'a str,
+    message: &'a str,
+}
+
+#[derive(Serialize)]
+struct PairJson<'a> {
+    follower: &'a str,
+    leader: &'a str,
+    multiplier: f64,
+    is_curved: bool,
+    same_parent: bool,
+    at: &'a str,
+}
+
+#[derive(Serialize)]
+struct LoopJson<'a> {
+    name: &'a str,
+    links: &'a [String],
+    joints: &'a [String],
+    parts: Option<PartsJson<'a>>,
+    linkage: Option<LinkageJson>,
+    pins: Vec<PinJson<'a>>,
+    planar: Option<bool>,
+    gap_m: Option<f64>,
+    motor_sign: Option<f64>,
+    drawn: Option<PoseJson>,
+    stroke: Option<StrokeJson>,
+    transmission_ratio: Option<RatioJson>,
+    verdict: Option<&'static str>,
+    obstacles: Vec<NoteJson<'a>>,
+    remarks: Vec<NoteJson<'a>>,
+    check: Option<serde_json::Value>,
+}
+
+#[derive(Serialize)]
+struct PartsJson<'a> {
+    carrier: &'a str,
+    crank: &'a str,
+    coupler: &'a str,
+    child: &'a str,
+    crank_told_by: &'static str,
+}
+
+#[derive(Serialize)]
+struct LinkageJson {
+    kind: Option<&'static str>,
+    class: Option<&'static str>,
+    closure: Option<&'static str>,
+    near_kind: Option<&'static str>,
+    near_kind_off: Option<f64>,
+    ground_m: f64,
+    crank_m: f64,
+    coupler_m: f64,
+    rocker_m: f64,
+}
+
+#[derive(Serialize)]
+struct PinJson<'a> {
+    pin: &'static str,
+    name: &'a str,
+    at: &'a str,
+    tilt_rad: Option<f64>,
+    axial_m: f64,
+    gap_m: f64,
+}
+
+#[derive(Serialize)]
+struct PoseJson {
+    crank_rad: f64,
+    rocker_rad: f64,
+}
+
+#[derive(Serialize)]
+struct StrokeJson {
+    motor_rad: [f64; 2],
+    joint_rad: [f64; 2],
+    ended_by: &'static str,
+}
+
+#[derive(Serialize)]
+struct RatioJson {
+    min: Option<f64>,
+    max: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct NoteJson<'a> {
+    code: &'static str,
+    message: &'a str,
+}
+
+/// One file's findings.
+///
+/// # Errors
+/// None that these types can earn.
+pub fn find_json(found: &Findings) -> serde_json::Result<serde_json::Value> {
+    serde_json::to_value(FindJson {
+        schema: "unloop/find/1",
+        file: &found.file,
+        format: found.format,
+        model: &found.model,
+        links: found.links,
+        moving_joints: found.joints,
+        loops: found.loops.iter().map(loop_json).collect::<Result<_, _>>()?,
+        pairs: found.pairs.iter().map(pair_json).collect(),
+        remarks: found.remarks.iter().map(|(at, message)| RemarkJson { at, message }).collect(),
+    })
+}
+
+fn pair_json(pair: &MovingPair) -> PairJson<'_> {
+    PairJson {
+        follower: &pair.follower,
+        leader: &pair.leader,
+        multiplier: pair.multiplier,
+        is_curved: pair.is_curved,
+        same_parent: pair.same_parent,
+        at: &pair.whereabouts,
+    }
+}
+
+fn notes(list: &[Obstacle]) -> Vec<NoteJson<'_>> {
+    list.iter().map(|note| NoteJson { code: note.code, message: &note.message }).collect()
+}
+
+fn loop_json(one: &FoundLoop) -> serde_json::Result<LoopJson<'_>> {
+    let four_bar = one.four_bar.as_ref();
+    let check = one.judged.as_ref().map(|judged| &judged.check);
+    Ok(LoopJson {
+        name: &one.name,
+        links: &one.links,
+        joints: &one.pins,
+        parts: four_bar.and_then(|_| parts(one)),
+        linkage: four_bar.map(|found| linkage(one, found)),
+        pins: four_bar.map_or_else(Vec::new, pins),
+        planar: four_bar.map(|_| !one.obstacles.iter().any(|o| o.code == "spatial")),
+        gap_m: four_bar.map(|found| found.gap().1),
+        motor_sign: four_bar.map(FourBarLoop::motor_sign),
+        drawn: four_bar
+            .map(|found| PoseJson { crank_rad: found.drawn[0], rocker_rad: found.drawn[1] }),
+        stroke: one.reach.as_ref().map(|reach| StrokeJson {
+            motor_rad: reach.motor,
+            joint_rad: reach.joint,
+            ended_by: match reach.ended_by {
+                EndedBy::Limits => "limits",
+                EndedBy::TransmissionAngle => "transmission_angle",
+            },
+        }),
+        transmission_ratio: one.ratio.map(|[min, max]| RatioJson {
+            min: min.is_finite().then_some(min),
+            max: max.is_finite().then_some(max),
+        }),
+        verdict: check.map(|check| verdict_word(check.verdict)),
+        obstacles: notes(&one.obstacles),
+        remarks: notes(&one.remarks),
+        check: check.map(check_json).transpose()?,
+    })
+}
+
+fn parts(one: &FoundLoop) -> Option<PartsJson<'_>> {
+    let [carrier, crank, coupler, child] = one.parts.as_ref()?;
+    let crank_told_by = one.four_bar.as_ref()?.told_by;
+    Some(PartsJson { carrier, crank, coupler, child, crank_told_by })
+}
+
+fn linkage(one: &FoundLoop, found: &FourBarLoop) -> LinkageJson {
+    let bars = found.bars;
+    let near = one.nature.and_then(|nature| nature.near);
+    LinkageJson {
+        kind: one.nature.map(|nature| nature.kind.name()),
+        class: one.nature.map(|nature| nature.class.name()),
+        closure: one.nature.map(|nature| match nature.closure {
+            Closure::Open => "open",
+            Closure::Crossed => "crossed",
+        }),
+        near_kind: near.map(|(kind, _)| kind.name()),
+        near_kind_off: near.map(|(_, off)| off),
+        ground_m: bars.ground,
+        crank_m: bars.crank,
+        coupler_m: bars.coupler,
+        rocker_m: bars.rocker,
+    }
+}
+
+fn pins(found: &FourBarLoop) -> Vec<PinJson<'_>> {
+    let names = ["motor", "crank", "rocker", "joint"];
+    let pins = found.pins.iter().zip(names);
+    pins.map(|(pin, name)| PinJson {
+        pin: name,
+        name: &pin.name,
+        at: &pin.whereabouts,
+        tilt_rad: pin.tilt,
+        axial_m: pin.axial,
+        gap_m: pin.gap(),
+    })
+    .collect()
+}
