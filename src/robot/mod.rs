@@ -11,6 +11,7 @@
 
 mod description;
 mod document;
+mod edits;
 mod encoding;
 mod graph;
 mod malformed;
@@ -26,5 +27,6 @@ pub mod urdf;
 
 pub use description::*;
 pub use document::*;
+pub use edits::*;
 pub use graph::*;
 pub use read::{Includes, RobotRejected, read};

@@ -1,0 +1,302 @@
+//! Changes to a few places of a file, with every other byte kept.
+//!
+//! An edit replaces a range of bytes; edits inside a larger one that goes are dropped, since their place goes too.
+
+use std::borrow::Cow;
+use std::ops::Range;
+
+use quick_xml::escape::escape;
+
+use super::document::{Document, Element};
+
+/// A list of changes to one document.
+#[derive(Clone, Debug, Default)]
+pub struct Edits {
+    edits: Vec<(Range<usize>, String)>,
+}
+
+/// Two changes want the same bytes: the places of both.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Overlap(pub Range<usize>, pub Range<usize>);
+
+impl Edits {
+    /// Whether nothing changes.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.edits.is_empty()
+    }
+
+    /// The places that change.
+    pub fn places(&self) -> impl Iterator<Item = &Range<usize>> {
+        self.edits.iter().map(|(place, _)| place)
+    }
+
+    /// Puts other bytes in the place of some.
+    pub fn replace(&mut self, place: Range<usize>, text: impl Into<String>) {
+        self.edits.push((place, text.into()));
+    }
+
+    /// Puts bytes in before one.
+    pub fn insert(&mut self, at: usize, text: impl Into<String>) {
+        self.replace(at..at, text);
+    }
+
+    /// Takes an element out, with its whole lines where nothing else stands on them.
+    pub fn remove(&mut self, element: Element<'_>) {
+        self.replace(lines_of(element.document().text(), element.range()), "");
+    }
+
+    /// Gives an attribute another value, or adds it behind the last.
+    pub fn set(&mut self, element: Element<'_>, name: &str, value: &str) {
+        let value = escape(value);
+        match element.attribute(name) {
+            Some(attribute) => self.replace(attribute.value_range(), value),
+            None => {
+                let last = element.attributes().map(|attribute| attribute.range().end).max();
+                let at = last.unwrap_or_else(|| element.name_end());
+                self.insert(at, format!(" {name}=\"{value}\""));
+            }
+        }
+    }
+
+    /// Takes an attribute out, with the blanks before it.
+    pub fn unset(&mut self, element: Element<'_>, name: &str) {
+        let Some(attribute) = element.attribute(name) else { return };
+        let place = attribute.range();
+        let before = element.document().text().get(..place.start).unwrap_or_default();
+        self.replace(before.trim_end().len()..place.end, "");
+    }
+
+    /// Gives an element another text.
+    pub fn set_text(&mut self, element: Element<'_>, text: &str) {
+        let text = escape(text);
+        if element.is_self_closed() {
+            let tag = element.document().text().get(element.tag_range()).unwrap_or_default();
+            let open = tag.trim_end_matches('>').trim_end_matches('/').trim_end();
+            self.replace(element.range(), format!("{open}>{text}</{}>", element.name()));
+        } else {
+            self.replace(element.text_range(), text);
+        }
+    }
+
+    /// Puts lines in before the end tag of an element, one level deeper than it stands; `lines` are indented against
+    /// each other already.
+    pub fn append(&mut self, element: Element<'_>, lines: &str) {
+        let text = element.document().text();
+        let newline = newline(text);
+        let outer = indent(text, element.range().start);
+        let inner = element.children().next().map_or_else(
+            || format!("{outer}  "),
+            |child| indent(text, child.range().start).to_owned(),
+        );
+        let mut block = String::new();
+        for line in lines.lines() {
+            block.push_str(&inner);
+            block.push_str(line);
+            block.push_str(newline);
+        }
+        if element.is_self_closed() {
+            let tag = text.get(element.tag_range()).unwrap_or_default();
+            let open = tag.trim_end_matches('>').trim_end_matches('/').trim_end();
+            self.replace(
+                element.range(),
+                format!("{open}>{newline}{block}{outer}</{}>", element.name()),
+            );
+            return;
+        }
+        let end = element.inner_range().end;
+        let line = text.get(..end).unwrap_or_default();
+        let start = line.rfind('\n').map_or(0, |at| at + 1);
+        if line.get(start..).is_some_and(|blank| blank.trim().is_empty()) {
+            self.insert(start, block);
+        } else {
+            self.insert(end, format!("{newline}{block}{outer}"));
+        }
+    }
+
+    /// Puts lines in behind an element, as deep as it stands.
+    pub fn insert_behind(&mut self, element: Element<'_>, lines: &str) {
+        let text = element.document().text();
+        let (newline, indent) = (newline(text), indent(text, element.range().start));
+        let block: String =
+            lines.lines().map(|line| format!("{newline}{indent}{line}")).collect();
+        self.insert(element.range().end, block);
+    }
+
+    /// The changed text.
+    ///
+    /// # Errors
+    /// Where two changes want the same bytes.
+    pub fn apply(&self, document: &Document) -> Result<String, Overlap> {
+        let text = document.text();
+        let sorted = self.outermost()?;
+        let added: usize = sorted.iter().map(|(_, text)| text.len()).sum();
+        let mut out = String::with_capacity(text.len() + added);
+        let mut at = 0;
+        for (place, new) in sorted {
+            out.push_str(text.get(at..place.start).unwrap_or_default());
+            out.push_str(new);
+            at = place.end;
+        }
+        out.push_str(text.get(at..).unwrap_or_default());
+        Ok(out)
+    }
+
+    /// The changes in the order of the file, without those whose place goes altogether.
+    fn outermost(&self) -> Result<Vec<&(Range<usize>, String)>, Overlap> {
+        let mut sorted: Vec<&(Range<usize>, String)> = self.edits.iter().collect();
+        // Insertions at the same byte stay in the order in which they were made; a removal that begins where a smaller
+        // change begins comes first.
+        sorted.sort_by_key(|(place, _)| (place.start, std::cmp::Reverse(place.end)));
+        let mut kept: Vec<&(Range<usize>, String)> = Vec::new();
+        for edit in sorted {
+            let Some((last, text)) = kept.last() else {
+                kept.push(edit);
+                continue;
+            };
+            let place = &edit.0;
+            if place.start >= last.end {
+                kept.push(edit);
+            } else if place.end <= last.end && text.is_empty() {
+                // Its place goes.
+            } else if *edit == (last.clone(), text.clone()) {
+                // The same change twice.
+            } else {
+                return Err(Overlap(last.clone(), place.clone()));
+            }
+        }
+        Ok(kept)
+    }
+}
+
+/// The range with the blanks before it and the line end behind it, where it has its lines to itself.
+fn lines_of(text: &str, range: Range<usize>) -> Range<usize> {
+    let before = text.get(..range.start).unwrap_or_default();
+    let behind = text.get(range.end..).unwrap_or_default();
+    let start = before.rfind('\n').map_or(0, |at| at + 1);
+    let begins = before.get(start..).is_some_and(|blank| blank.trim().is_empty());
+    let rest = behind.find('\n').map_or(behind, |at| behind.get(..=at).unwrap_or_default());
+    if begins && rest.trim().is_empty() && start > 0 {
+        start..range.end + rest.len()
+    } else {
+        range
+    }
+}
+
+/// The line end that the file uses.
+#[must_use]
+pub fn newline(text: &str) -> &'static str {
+    match text.find('\n') {
+        Some(at) if at > 0 && text.as_bytes().get(at - 1) == Some(&b'\r') => "\r\n",
+        _ => "\n",
+    }
+}
+
+/// The blanks before the place on its line; none where something else stands there.
+fn indent(text: &str, at: usize) -> &str {
+    let before = text.get(..at).unwrap_or_default();
+    let start = before.rfind('\n').map_or(0, |at| at + 1);
+    let blank = before.get(start..).unwrap_or_default();
+    if blank.trim().is_empty() { blank } else { "" }
+}
+
+/// The change as a unified diff with three lines around each place; empty where nothing changes.
+#[must_use]
+pub fn unified_diff(old_name: &str, old: &str, new_name: &str, new: &str) -> String {
+    if old == new {
+        return String::new();
+    }
+    let diff = similar::TextDiff::from_lines(old, new);
+    diff.unified_diff().context_radius(3).header(old_name, new_name).to_string()
+}
+
+/// The text with what XML reserves written as references.
+#[must_use]
+pub fn escaped(text: &str) -> Cow<'_, str> {
+    escape(text)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(text: &str) -> Document {
+        Document::read("x.urdf", text.as_bytes().to_vec()).unwrap()
+    }
+
+    fn changed(text: &str, change: impl Fn(&mut Edits, &Document)) -> String {
+        let document = read(text);
+        let mut edits = Edits::default();
+        change(&mut edits, &document);
+        edits.apply(&document).unwrap()
+    }
+
+    #[test]
+    fn no_change_gives_the_same_bytes() {
+        let text = "\u{feff}<r>\r\n\t<a  x = '1'/>\r\n</r>\r\n";
+        assert_eq!(changed(text, |_, _| {}), text);
+    }
+
+    #[test]
+    fn an_element_goes_with_its_lines_and_leaves_its_neighbours() {
+        let text = "<r>\n  <a/> <!-- a -->\n  <b>\n  </b>\n  <c/><d/>\n</r>";
+        let without = |name: &'static str| {
+            changed(text, |edits, document| edits.remove(document.root().child(name).unwrap()))
+        };
+        assert_eq!(without("a"), "<r>\n   <!-- a -->\n  <b>\n  </b>\n  <c/><d/>\n</r>");
+        assert_eq!(without("b"), "<r>\n  <a/> <!-- a -->\n  <c/><d/>\n</r>");
+        assert_eq!(without("c"), "<r>\n  <a/> <!-- a -->\n  <b>\n  </b>\n  <d/>\n</r>");
+    }
+
+    #[test]
+    fn an_attribute_is_set_added_and_taken_out_in_its_own_quotes() {
+        let text = "<r  x = '1'\n y=\"2\"/>";
+        assert_eq!(
+            changed(text, |e, d| e.set(d.root(), "x", "a'<\"")),
+            "<r  x = 'a&apos;&lt;&quot;'\n y=\"2\"/>"
+        );
+        assert_eq!(changed(text, |e, d| e.set(d.root(), "z", "3")), "<r  x = '1'\n y=\"2\" z=\"3\"/>");
+        assert_eq!(changed(text, |e, d| e.unset(d.root(), "y")), "<r  x = '1'/>");
+    }
+
+    #[test]
+    fn lines_are_appended_with_the_indent_and_line_end_of_the_file() {
+        let new = |text: &str| changed(text, |e, d| e.append(d.root(), "<n>\n  <m/>\n</n>"));
+        assert_eq!(new("<r>\r\n\t<a/>\r\n</r>"), "<r>\r\n\t<a/>\r\n\t<n>\r\n\t  <m/>\r\n\t</n>\r\n</r>");
+        assert_eq!(new("<r/>"), "<r>\n  <n>\n    <m/>\n  </n>\n</r>");
+        assert_eq!(new("<r></r>"), "<r>\n  <n>\n    <m/>\n  </n>\n</r>");
+        let behind = changed("<r>\n  <a/>\n</r>", |e, d| {
+            e.insert_behind(d.root().child("a").unwrap(), "<b/>\n<c/>");
+        });
+        assert_eq!(behind, "<r>\n  <a/>\n  <b/>\n  <c/>\n</r>");
+    }
+
+    #[test]
+    fn a_change_inside_what_goes_is_dropped_and_two_wishes_for_one_place_are_refused() {
+        let text = "<r>\n  <a x='1'/>\n</r>";
+        let gone = changed(text, |e, d| {
+            let a = d.root().child("a").unwrap();
+            e.set(a, "x", "2");
+            e.remove(a);
+        });
+        assert_eq!(gone, "<r>\n</r>");
+        let document = read(text);
+        let mut edits = Edits::default();
+        let a = document.root().child("a").unwrap();
+        edits.set(a, "x", "2");
+        edits.set(a, "x", "3");
+        assert!(edits.apply(&document).is_err());
+    }
+
+    #[test]
+    fn a_text_is_set_in_an_open_and_in_a_self_closed_element() {
+        assert_eq!(changed("<r> 1 </r>", |e, d| e.set_text(d.root(), "2")), "<r> 2 </r>");
+        assert_eq!(changed("<r k='v' />", |e, d| e.set_text(d.root(), "2")), "<r k='v'>2</r>");
+    }
+
+    #[test]
+    fn a_diff_shows_what_goes_and_what_comes() {
+        let diff = unified_diff("a", "1\n2\n3\n", "b", "1\n4\n3\n");
+        assert_eq!(diff, "--- a\n+++ b\n@@ -1,3 +1,3 @@\n 1\n-2\n+4\n 3\n");
+    }
+}
