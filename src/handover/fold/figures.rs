@@ -1,0 +1,167 @@
+//! What the motor's joint and the pins become at the driven joint.
+//!
+//! motor reading = `slope` · joint reading + `shift`, with slope = sign · ratio of the direct joint. Torques grow by the
+//! ratio, speeds shrink by it, damping and armature by its square; a pin's loss counts with its own rate per joint rate,
+//! i − s at P and 1 − s at Q (s the coupler's rate per joint rate), in the mean over the stroke.
+
+use crate::handover::LimitBasis;
+use crate::handover::find::{FourBarLoop, FoundLoop, Reach};
+use crate::robot::{Robot, RobotActuator, RobotJoint};
+use crate::study::Check;
+
+/// Poses over which losses are taken in the mean.
+const POSES: u32 = 64;
+
+/// Closer than this a shift is none, rad.
+const NO_SHIFT: f64 = 1e-9;
+
+/// The direct joint's figures in the file's own readings.
+#[derive(Clone, Debug)]
+pub(super) struct Figures {
+    /// Motor reading per joint reading, signed.
+    pub(super) slope: f64,
+    /// Motor reading where the joint reads 0, rad.
+    pub(super) shift: f64,
+    /// Smallest and largest |i| over the stroke.
+    pub(super) magnitude: [f64; 2],
+    /// Smallest and largest joint reading, rad; an open end is infinite.
+    pub(super) limit: [f64; 2],
+    /// The limits are tighter than the file's, or the file has none.
+    pub(super) limit_is_new: bool,
+    /// N m.
+    pub(super) effort: Option<f64>,
+    /// rad/s.
+    pub(super) velocity: Option<f64>,
+    /// N m s/rad.
+    pub(super) damping: f64,
+    /// N m.
+    pub(super) friction: f64,
+    /// Of motor and pins, kg m², without what the bodies' split adds.
+    pub(super) armature: f64,
+    /// Of the motor's joint itself, kg m².
+    pub(super) motor_armature: f64,
+}
+
+impl Figures {
+    pub(super) fn of(
+        robot: &Robot,
+        found: &FoundLoop,
+        four_bar: &FourBarLoop,
+        reach: &Reach,
+        check: &Check,
+        basis: LimitBasis,
+    ) -> Self {
+        let joint = |id: Option<usize>| id.and_then(|id| robot.joints.get(id));
+        let [motor, crank, rocker, driven] = [0, 1, 2, 3].map(|k| joint(four_bar.pins.get(k).and_then(|p| p.joint)));
+        let [motor_reads, joint_reads] = crate::handover::find::readings(robot, four_bar, reach);
+        let direct = check.direct_joint;
+        let slope = four_bar.motor_sign() * direct.ratio;
+        let magnitude = check.ratio_magnitude;
+        let rates = Rates::over(reach);
+        let ratio = direct.ratio.abs();
+        let sum = |figure: fn(&RobotJoint) -> Option<f64>, weights: [f64; 3]| {
+            let joints = [motor, crank, rocker];
+            let moved: f64 = joints.iter().zip(weights).map(|(j, w)| j.and_then(figure).unwrap_or(0.0) * w).sum();
+            moved + driven.and_then(figure).unwrap_or(0.0)
+        };
+        let limit = limit(found, reach, joint_reads);
+        let [share, other] = match basis {
+            LimitBasis::Guaranteed => magnitude,
+            LimitBasis::NeverExceed => [magnitude[1], magnitude[0]],
+        };
+        Self {
+            slope,
+            shift: clean(motor_reads - slope * (joint_reads + direct.offset)),
+            magnitude,
+            limit,
+            limit_is_new: driven.is_none_or(|joint| is_tighter(limit, joint.limit)),
+            effort: motor.and_then(|joint| joint.effort).map(|effort| effort * share),
+            velocity: motor.and_then(|joint| joint.velocity).map(|velocity| velocity / other),
+            damping: sum(|j| j.damping, [ratio * ratio, rates.crank_squared, rates.rocker_squared]),
+            friction: sum(|j| j.friction, [ratio, rates.crank, rates.rocker]),
+            armature: sum(|j| j.armature, [ratio * ratio, rates.crank_squared, rates.rocker_squared]),
+            motor_armature: motor.and_then(|j| j.armature).unwrap_or(0.0),
+        }
+    }
+
+    /// The motor reads what the joint reads, so that whatever reads the one may read the other.
+    pub(super) fn is_identity(&self) -> bool {
+        (self.slope - 1.0).abs() < 1e-12 && self.shift.abs() < NO_SHIFT
+    }
+
+    /// The share of the motor's torque that becomes a limit at the joint.
+    pub(super) fn torque_share(&self, basis: LimitBasis) -> f64 {
+        match basis {
+            LimitBasis::Guaranteed => self.magnitude[0],
+            LimitBasis::NeverExceed => self.magnitude[1],
+        }
+    }
+
+    /// The joint reading at a motor reading, rad.
+    pub(super) fn joint_reading(&self, motor: f64) -> f64 {
+        (motor - self.shift) / self.slope
+    }
+}
+
+fn clean(shift: f64) -> f64 {
+    if shift.abs() < NO_SHIFT { 0.0 } else { shift }
+}
+
+/// The stroke in the driven joint's own readings; a stroke that only the transmission angle ends is no limit.
+fn limit(found: &FoundLoop, reach: &Reach, joint_reads: f64) -> [f64; 2] {
+    if reach.ended_by == crate::handover::find::EndedBy::TransmissionAngle {
+        return [f64::NEG_INFINITY, f64::INFINITY];
+    }
+    let swing = found.judged.as_ref().map(|judged| judged.check.stroke.joint);
+    let [a, b] = swing.unwrap_or(reach.joint);
+    let mut ends = [joint_reads + a, joint_reads + b];
+    ends.sort_by(f64::total_cmp);
+    ends
+}
+
+/// By more than the file's decimals.
+fn is_tighter([low, high]: [f64; 2], known: Option<[f64; 2]>) -> bool {
+    let [known_low, known_high] = known.unwrap_or([f64::NEG_INFINITY, f64::INFINITY]);
+    low > known_low + 1e-6 || high < known_high - 1e-6
+}
+
+/// Rates of the two pins per joint rate, over the stroke.
+struct Rates {
+    crank: f64,
+    crank_squared: f64,
+    rocker: f64,
+    rocker_squared: f64,
+}
+
+impl Rates {
+    fn over(reach: &Reach) -> Self {
+        let [low, high] = reach.motor;
+        let mut sums = [0.0; 4];
+        let mut count = 0.0_f64;
+        for k in 0..=POSES {
+            let turn = low + (high - low) * f64::from(k) / f64::from(POSES);
+            let Ok(pose) = reach.branch.pose(turn) else { continue };
+            let i = pose.transmission_ratio();
+            let s = pose.coupler_rate() * i;
+            if !i.is_finite() {
+                continue;
+            }
+            let rates = [(i - s).abs(), (i - s).powi(2), (1.0 - s).abs(), (1.0 - s).powi(2)];
+            for (sum, rate) in sums.iter_mut().zip(rates) {
+                *sum += rate;
+            }
+            count += 1.0;
+        }
+        let [crank, crank_squared, rocker, rocker_squared] = sums.map(|sum| sum / count.max(1.0));
+        Self { crank, crank_squared, rocker, rocker_squared }
+    }
+}
+
+/// The actuators of the motor's joint.
+pub(super) fn motor_actuators<'a>(
+    robot: &'a Robot,
+    four_bar: &FourBarLoop,
+) -> impl Iterator<Item = &'a RobotActuator> {
+    let motor = four_bar.motor();
+    robot.actuators.iter().filter(move |actuator| Some(actuator.joint) == motor)
+}

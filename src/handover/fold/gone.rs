@@ -1,0 +1,62 @@
+//! What goes with the linkage: its crank and coupler, the joints and constraints that held them.
+
+use std::collections::BTreeSet;
+
+use crate::handover::find::{Bodies, FourBarLoop};
+use crate::robot::{JointId, LinkId, Place, Robot};
+
+/// Parts of the robot that go.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Gone {
+    /// Links of crank and coupler.
+    pub(super) links: BTreeSet<LinkId>,
+    /// Joints that held them, fixed ones among them.
+    pub(super) joints: BTreeSet<JointId>,
+    /// Closures of the loop.
+    pub(super) closures: BTreeSet<usize>,
+}
+
+impl Gone {
+    /// With one direct joint in place of the linkage; the crank stays where `keeps_crank`.
+    pub(super) fn of(
+        robot: &Robot,
+        bodies: &Bodies,
+        found: &FourBarLoop,
+        keeps_crank: bool,
+    ) -> Self {
+        let [_, crank, coupler, _] = found.bodies();
+        let mut links: BTreeSet<LinkId> = bodies.links(coupler).collect();
+        if !keeps_crank {
+            links.extend(bodies.links(crank));
+        }
+        let touches = |ends: [LinkId; 2]| ends.iter().any(|link| links.contains(link));
+        let joints = robot.joints.iter().enumerate();
+        let joints = joints.filter(|(_, j)| touches([j.parent, j.child])).map(|(id, _)| id).collect();
+        let closures = robot.closures.iter().enumerate();
+        let closures = closures.filter(|(_, c)| touches(c.links)).map(|(id, _)| id).collect();
+        Self { links, joints, closures }
+    }
+
+    /// Names of the links that go.
+    pub(super) fn link_names<'a>(&self, robot: &'a Robot) -> BTreeSet<&'a str> {
+        named(self.links.iter().filter_map(|id| robot.links.get(*id)).map(|link| link.name.as_str()))
+    }
+
+    /// Names of the joints that go.
+    pub(super) fn joint_names<'a>(&self, robot: &'a Robot) -> BTreeSet<&'a str> {
+        let joints = self.joints.iter().filter_map(|id| robot.joints.get(*id));
+        named(joints.map(|joint| joint.name.as_str()))
+    }
+
+    /// Places of all of them.
+    pub(super) fn places(&self, robot: &Robot) -> Vec<Place> {
+        let links = self.links.iter().filter_map(|id| robot.links.get(*id)).map(|link| link.place);
+        let joints = self.joints.iter().filter_map(|id| robot.joints.get(*id)).map(|joint| joint.place);
+        let closures = self.closures.iter().filter_map(|id| robot.closures.get(*id));
+        links.chain(joints).chain(closures.map(|closure| closure.place)).collect()
+    }
+}
+
+fn named<'a>(names: impl Iterator<Item = &'a str>) -> BTreeSet<&'a str> {
+    names.filter(|name| !name.is_empty()).collect()
+}
