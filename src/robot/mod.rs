@@ -9,6 +9,7 @@
 //! Angles are readings of the joint in rad; at reading 0 the child link's frame is aligned with its
 //! parent's. Nothing here knows a linkage.
 
+mod chains;
 mod description;
 mod document;
 mod edits;
@@ -21,9 +22,12 @@ mod read;
 mod read_mjcf;
 mod read_sdformat;
 mod read_urdf;
+mod read_urdf_joint;
+mod read_urdf_tree;
 pub mod sdformat;
 mod tag;
 pub mod urdf;
+mod values;
 
 pub use description::*;
 pub use document::*;

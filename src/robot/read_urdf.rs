@@ -1,9 +1,262 @@
-//! Links and joints of a urdf file.
+//! Links and joints of a URDF file.
+//!
+//! Meaning as in the format's public description: `rpy` turns about fixed axes; a joint's `axis` stands in the
+//! child's frame and is x where it is not written; a limit that is not written is 0; a `mimic` is linear. Lenient where
+//! the common parsers are: elements that the format does not know are passed over, `effort` and `velocity` may be
+//! missing. `transmission` is read where it ties one joint to one actuator.
 
-use super::document::Document;
-use super::graph::Robot;
+use std::collections::HashMap;
+
+use nalgebra::Isometry3;
+
+use super::description::Inertial;
+use super::document::{Document, Element};
+use super::graph::{
+    JointId, LinkId, Place, Remark, Robot, RobotActuator, RobotFormat, RobotJoint, RobotLink,
+};
 use super::read::RobotRejected;
+use super::read_urdf_tree::Tree;
+use super::values::{Faults, Written, placed, roll_pitch_yaw, turned_tensor};
+use crate::diagnostic::Diagnostic;
 
 pub(super) fn read(document: Document) -> Result<Robot, Box<RobotRejected>> {
-    Err(Box::new(RobotRejected::of(&document, Vec::new())))
+    let read = Urdf::read(document.root()).map(Urdf::into_robot);
+    match read {
+        Ok(robot) => Ok(Robot { documents: vec![document], ..robot }),
+        Err(faults) => Err(Box::new(RobotRejected::of(&document, faults))),
+    }
+}
+
+/// What is read so far.
+#[derive(Default)]
+pub(super) struct Urdf<'a> {
+    name: String,
+    pub(super) faults: Faults,
+    remarks: Vec<Remark>,
+    pub(super) links: Vec<RobotLink>,
+    pub(super) link_ids: HashMap<String, LinkId>,
+    pub(super) joints: Vec<RobotJoint>,
+    /// Where the child is in the parent's frame, and where the file names the child; one for each joint.
+    pub(super) placements: Vec<(Isometry3<f64>, Written<'a>)>,
+    pub(super) joint_names: HashMap<String, Element<'a>>,
+    actuators: Vec<RobotActuator>,
+}
+
+pub(super) fn place(element: Element<'_>) -> Place {
+    Place { document: 0, element: element.id() }
+}
+
+impl<'a> Urdf<'a> {
+    fn read(root: Element<'a>) -> Result<Self, Vec<Diagnostic>> {
+        if let Some(fault) = unexpanded(root) {
+            return Err(vec![fault]);
+        }
+        let name = root.value("name").unwrap_or_default().into_owned();
+        let mut urdf = Self { name, ..Self::default() };
+        for link in root.children_named("link") {
+            urdf.link(link);
+        }
+        for joint in root.children_named("joint") {
+            urdf.joint_name(joint);
+        }
+        for joint in root.children_named("joint") {
+            urdf.joint(joint);
+        }
+        urdf.place_links(root);
+        for transmission in root.children_named("transmission") {
+            urdf.transmission(transmission);
+        }
+        if urdf.faults.is_empty() { Ok(urdf) } else { Err(urdf.faults.into_list()) }
+    }
+
+    /// Without its document yet.
+    fn into_robot(self) -> Robot {
+        Robot {
+            format: RobotFormat::Urdf,
+            documents: Vec::new(),
+            name: self.name,
+            links: self.links,
+            joints: self.joints,
+            closures: Vec::new(),
+            couplings: Vec::new(),
+            actuators: self.actuators,
+            remarks: self.remarks,
+        }
+    }
+
+    fn place_links(&mut self, root: Element<'a>) {
+        let tree = Tree::of(self, root);
+        if self.faults.is_empty() {
+            tree.place(&mut self.links, &mut self.joints, &self.placements);
+        }
+    }
+
+    fn link(&mut self, element: Element<'a>) {
+        let Some(name) = self.faults.name(element) else { return };
+        let id = self.links.len();
+        if self.link_ids.insert(name.text.clone().into_owned(), id).is_some() {
+            let message = format!("two links are named \"{}\"", name.text);
+            self.faults.add(name.place, message, "give each link a name of its own");
+            return;
+        }
+        let inertial = element.child("inertial").and_then(|inertial| self.inertial(inertial));
+        self.links.push(RobotLink {
+            name: name.text.into_owned(),
+            place: place(element),
+            pose: Isometry3::identity(),
+            inertial,
+        });
+    }
+
+    fn inertial(&mut self, element: Element<'a>) -> Option<Inertial> {
+        let origin = self.origin(element);
+        let mass = self.child_value(element, "mass", "value").and_then(|mass| self.mass(&mass));
+        let Some(inertia) = element.child("inertia") else {
+            self.missing(element, "inertia");
+            return None;
+        };
+        let tensor = ["ixx", "iyy", "izz", "ixy", "ixz", "iyz"]
+            .map(|name| self.attribute_number(inertia, name).unwrap_or(0.0));
+        Some(Inertial {
+            mass: mass?,
+            center: origin.translation.vector.into(),
+            tensor: turned_tensor(&origin.rotation, tensor),
+        })
+    }
+
+    fn mass(&mut self, written: &Written<'_>) -> Option<f64> {
+        let mass = self.faults.number("mass", written)?;
+        if mass < 0.0 {
+            let message = format!("a mass of {} kg", written.text.trim());
+            self.faults.add(written.place.clone(), message, "a mass is 0 or more, in kg");
+        }
+        Some(mass)
+    }
+
+    /// The place of `element`'s `origin`; nothing written is no shift and no turn.
+    pub(super) fn origin(&mut self, element: Element<'a>) -> Isometry3<f64> {
+        let Some(origin) = element.child("origin") else { return Isometry3::identity() };
+        let xyz = Written::attribute(origin, "xyz")
+            .and_then(|xyz| self.faults.finite("xyz", &xyz))
+            .unwrap_or_default();
+        let turn = match Written::attribute(origin, "quat_xyzw") {
+            Some(quaternion) => {
+                let xyzw = self.faults.finite("quat_xyzw", &quaternion);
+                xyzw.and_then(|xyzw| self.faults.quaternion(&quaternion, xyzw))
+            }
+            None => Written::attribute(origin, "rpy")
+                .and_then(|rpy| self.faults.finite("rpy", &rpy))
+                .map(roll_pitch_yaw),
+        };
+        placed(xyz, turn.unwrap_or_default())
+    }
+
+    /// The attribute of the child of this name; a fault where either is missing.
+    pub(super) fn child_value(
+        &mut self,
+        element: Element<'a>,
+        child: &str,
+        attribute: &str,
+    ) -> Option<Written<'a>> {
+        let Some(found) = element.child(child) else {
+            self.missing(element, child);
+            return None;
+        };
+        let written = Written::attribute(found, attribute);
+        if written.is_none() {
+            let message = format!("the <{child}> has no {attribute}");
+            let help = format!("write {attribute}=\"...\" into the tag");
+            self.faults.add(found.tag_range(), message, help);
+        }
+        written
+    }
+
+    fn missing(&mut self, element: Element<'a>, child: &str) {
+        let message = format!("{} has no <{child}>", called(element));
+        self.faults.add(element.tag_range(), message, format!("write <{child} .../> inside it"));
+    }
+
+    /// The number of an attribute; `None` where it is not written, or faulty.
+    pub(super) fn attribute_number(&mut self, element: Element<'a>, name: &str) -> Option<f64> {
+        let written = Written::attribute(element, name)?;
+        self.faults.number(name, &written)
+    }
+
+    fn transmission(&mut self, element: Element<'a>) {
+        let joints: Vec<Element<'a>> = element.children_named("joint").collect();
+        let actuators: Vec<Element<'a>> = element.children_named("actuator").collect();
+        let ([joint], [actuator]) = (joints.as_slice(), actuators.as_slice()) else {
+            let what = format!(
+                "a transmission of {} joints and {} actuators, of which nothing is read",
+                joints.len(),
+                actuators.len()
+            );
+            return self.remark(element, what);
+        };
+        let name = joint.value("name").unwrap_or_default();
+        let Some(joint_id) = self.joint_id(&name) else {
+            let what = format!("a transmission to joint \"{name}\", which does not exist");
+            return self.remark(element, what);
+        };
+        let Some(gear) = reduction(&[*actuator, *joint, element]) else {
+            return self.remark(element, "a mechanicalReduction that is no number".to_owned());
+        };
+        self.actuators.push(RobotActuator {
+            name: actuator.value("name").unwrap_or_default().into_owned(),
+            place: place(element),
+            joint: joint_id,
+            gear,
+            force: None,
+            control: None,
+            gains: None,
+            armature: None,
+            damping: None,
+        });
+    }
+
+    /// Linear in the number of joints only where there are faults, and then nobody asks.
+    fn joint_id(&self, name: &str) -> Option<JointId> {
+        let element = self.joint_names.get(name)?;
+        let id = self.joints.binary_search_by_key(&element.id(), |joint| joint.place.element);
+        id.ok()
+    }
+
+    fn remark(&mut self, element: Element<'a>, message: String) {
+        self.remarks.push(Remark { place: place(element), message });
+    }
+}
+
+/// `link "foot"`, or `the <inertial> of link "foot"`.
+fn called(element: Element<'_>) -> String {
+    if let Some(name) = element.value("name") {
+        return format!("{} \"{name}\"", element.name());
+    }
+    let of = element.parent().and_then(|outer| Some((outer.name(), outer.value("name")?)));
+    match of {
+        Some((kind, name)) => format!("the <{}> of {kind} \"{name}\"", element.name()),
+        None => format!("a <{}>", element.name()),
+    }
+}
+
+/// The first reduction that is written in one of these, else 1; `None` where it is no number.
+fn reduction(places: &[Element<'_>]) -> Option<f64> {
+    let written = places.iter().find_map(|element| element.child("mechanicalReduction"));
+    let Some(written) = written else { return Some(1.0) };
+    written.text().parse::<f64>().ok().filter(|gear| gear.is_finite())
+}
+
+/// What shows that the file is a template that was not expanded.
+fn unexpanded(root: Element<'_>) -> Option<Diagnostic> {
+    let place = root.descendants().find_map(|element| {
+        if element.name().starts_with("xacro:") {
+            return Some(element.tag_range());
+        }
+        let template = element.attributes().find(|attribute| attribute.value().contains("${"));
+        template.map(|attribute| attribute.value_range())
+    })?;
+    let fault = Diagnostic::error("the file is a xacro template, not yet a robot")
+        .at(place)
+        .label("to be expanded")
+        .help("expand it with xacro and read the URDF that comes out");
+    Some(fault)
 }

@@ -1,0 +1,165 @@
+//! One joint of a URDF file.
+
+use nalgebra::{Point3, Vector3};
+
+use super::description::Mimic;
+use super::document::Element;
+use super::graph::{JointKind, LinkId, RobotJoint};
+use super::read_urdf::{Urdf, place};
+use super::values::Written;
+
+const TYPES: [&str; 6] = ["revolute", "continuous", "prismatic", "fixed", "floating", "planar"];
+
+impl<'a> Urdf<'a> {
+    pub(super) fn joint_name(&mut self, element: Element<'a>) {
+        let Some(name) = self.faults.name(element) else { return };
+        if self.joint_names.insert(name.text.clone().into_owned(), element).is_some() {
+            let message = format!("two joints are named \"{}\"", name.text);
+            self.faults.add(name.place, message, "give each joint a name of its own");
+        }
+    }
+
+    pub(super) fn joint(&mut self, element: Element<'a>) {
+        let kind = self.joint_kind(element);
+        let parent = self.joint_link(element, "parent");
+        let child = self.joint_link(element, "child");
+        let origin = self.origin(element);
+        let is_turning = matches!(kind, Some((JointKind::Revolute | JointKind::Prismatic, _)));
+        let axis = if is_turning { self.axis(element) } else { plane_normal(element) };
+        let limit = kind.and_then(|(kind, is_open)| self.limit(element, kind, is_open));
+        let [effort, velocity] = self.bounds(element);
+        let [damping, friction] = self.dynamics(element);
+        let mimic = element.child("mimic").and_then(|mimic| self.mimic(element, mimic));
+        let (Some((kind, _)), Some(axis)) = (kind, axis) else { return };
+        let (Some((parent, _)), Some((child, child_name))) = (parent, child) else { return };
+        self.placements.push((origin, child_name));
+        self.joints.push(RobotJoint {
+            name: element.value("name").unwrap_or_default().into_owned(),
+            place: place(element),
+            kind,
+            parent,
+            child,
+            anchor: Point3::origin(),
+            axis,
+            limit,
+            drawn_at: 0.0,
+            effort,
+            velocity,
+            damping,
+            friction,
+            armature: None,
+            stiffness: None,
+            mimic,
+        });
+    }
+
+    /// The kind, and whether it turns without limits.
+    fn joint_kind(&mut self, element: Element<'a>) -> Option<(JointKind, bool)> {
+        let Some(written) = Written::attribute(element, "type") else {
+            let message = "the <joint> has no type".to_owned();
+            let help = format!("write type=\"...\": one of {}", TYPES.join(", "));
+            self.faults.add(element.tag_range(), message, help);
+            return None;
+        };
+        match &*written.text {
+            "revolute" => Some((JointKind::Revolute, false)),
+            "continuous" => Some((JointKind::Revolute, true)),
+            "prismatic" => Some((JointKind::Prismatic, false)),
+            "fixed" => Some((JointKind::Fixed, true)),
+            "floating" | "planar" => Some((JointKind::Other, true)),
+            _ => {
+                self.faults.unknown("joint type", &written, TYPES.into_iter());
+                None
+            }
+        }
+    }
+
+    fn joint_link(&mut self, joint: Element<'a>, side: &str) -> Option<(LinkId, Written<'a>)> {
+        let name = self.child_value(joint, side, "link")?;
+        let Some(id) = self.link_ids.get(&*name.text) else {
+            self.faults.unknown("link", &name, self.links.iter().map(|link| link.name.as_str()));
+            return None;
+        };
+        Some((*id, name))
+    }
+
+    /// x where it is not written.
+    fn axis(&mut self, element: Element<'a>) -> Option<Vector3<f64>> {
+        let written = element.child("axis").and_then(|axis| Written::attribute(axis, "xyz"));
+        match written {
+            Some(written) => self.faults.direction("the axis", &written),
+            None => Some(Vector3::x()),
+        }
+    }
+
+    /// 0 for what is not written; an infinite end is open.
+    fn limit(&mut self, element: Element<'a>, kind: JointKind, is_open: bool) -> Option<[f64; 2]> {
+        if is_open {
+            return None;
+        }
+        let Some(limit) = element.child("limit") else {
+            let name = element.value("name").unwrap_or_default();
+            let message = format!("joint \"{name}\" has no <limit>");
+            let help = if kind == JointKind::Revolute {
+                "write <limit lower= upper= effort= velocity=>, or type=\"continuous\" for a joint without end"
+            } else {
+                "write <limit lower= upper= effort= velocity=>"
+            };
+            self.faults.add(element.tag_range(), message, help);
+            return None;
+        };
+        let [low, high] = ["lower", "upper"].map(|name| {
+            let written = Written::attribute(limit, name);
+            written.map_or(Some(0.0), |written| self.faults.open_number(name, &written))
+        });
+        self.rising(limit, low?, high?)
+    }
+
+    fn rising(&mut self, limit: Element<'a>, low: f64, high: f64) -> Option<[f64; 2]> {
+        if low > high {
+            let message = format!("the lower limit {low} is above the upper limit {high}");
+            self.faults.add(limit.tag_range(), message, "change lower and upper");
+        }
+        (low.is_finite() || high.is_finite()).then_some([low, high])
+    }
+
+    fn bounds(&mut self, element: Element<'a>) -> [Option<f64>; 2] {
+        let Some(limit) = element.child("limit") else { return [None; 2] };
+        ["effort", "velocity"].map(|name| {
+            let written = Written::attribute(limit, name)?;
+            self.faults.open_number(name, &written).filter(|bound| bound.is_finite())
+        })
+    }
+
+    fn dynamics(&mut self, element: Element<'a>) -> [Option<f64>; 2] {
+        let Some(dynamics) = element.child("dynamics") else { return [None; 2] };
+        ["damping", "friction"].map(|name| self.attribute_number(dynamics, name))
+    }
+
+    fn mimic(&mut self, joint: Element<'a>, mimic: Element<'a>) -> Option<Mimic> {
+        let leader = self.child_value(joint, "mimic", "joint")?;
+        if !self.joint_names.contains_key(&*leader.text) {
+            let elements = joint.parent().into_iter().flat_map(|root| root.children_named("joint"));
+            let names: Vec<String> =
+                elements.filter_map(|joint| joint.value("name")).map(|n| n.into_owned()).collect();
+            self.faults.unknown("joint", &leader, names.iter().map(String::as_str));
+        } else if joint.value("name").as_deref() == Some(&*leader.text) {
+            let message = format!("joint \"{}\" follows itself", leader.text);
+            self.faults.add(leader.place.clone(), message, "name the joint that leads");
+        }
+        Some(Mimic {
+            leader: leader.text.into_owned(),
+            multiplier: self.attribute_number(mimic, "multiplier").unwrap_or(1.0),
+            offset: self.attribute_number(mimic, "offset").unwrap_or(0.0),
+        })
+    }
+}
+
+/// The axis of a joint that need not have one, where it is written and has a direction; else zero.
+fn plane_normal(element: Element<'_>) -> Option<Vector3<f64>> {
+    let is_planar = element.value("type").as_deref() == Some("planar");
+    let written = element.child("axis").and_then(|axis| Written::attribute(axis, "xyz"));
+    let normal = written.filter(|_| is_planar);
+    let found = normal.and_then(|xyz| super::values::Faults::default().direction("the axis", &xyz));
+    Some(found.unwrap_or_default())
+}

@@ -1,0 +1,121 @@
+//! URDF holds trees: every link but one hangs on exactly one joint.
+
+use nalgebra::{Isometry3, Point3};
+
+use super::chains::Chains;
+use super::document::Element;
+use super::graph::{JointId, LinkId, RobotJoint, RobotLink};
+use super::read_urdf::Urdf;
+use super::values::Written;
+use crate::diagnostic::Diagnostic;
+
+/// So many names are listed in one message.
+const LISTED: usize = 5;
+
+/// The joint that each link hangs on, and the links from the root outward.
+pub(super) struct Tree {
+    joint_of: Vec<Option<JointId>>,
+    order: Vec<LinkId>,
+}
+
+impl Tree {
+    /// Faults go to the file's.
+    pub(super) fn of(urdf: &mut Urdf<'_>, root: Element<'_>) -> Self {
+        let joint_of = parents(urdf);
+        let parent_of = |joint: &Option<JointId>| {
+            joint.and_then(|joint| urdf.joints.get(joint)).map(|joint| joint.parent)
+        };
+        let chains = Chains::of(&joint_of.iter().map(parent_of).collect::<Vec<_>>());
+        for circle in &chains.circles {
+            name_circle(urdf, circle, &joint_of);
+        }
+        // a joint that was refused leaves roots behind that are none
+        if urdf.faults.is_empty() {
+            one_root(urdf, root, &joint_of);
+        }
+        Self { joint_of, order: chains.order }
+    }
+
+    /// Where every link and joint is in the root's frame, all joints at 0.
+    pub(super) fn place(
+        &self,
+        links: &mut [RobotLink],
+        joints: &mut [RobotJoint],
+        placements: &[(Isometry3<f64>, Written<'_>)],
+    ) {
+        for &link in &self.order {
+            let Some(id) = self.joint_of.get(link).copied().flatten() else { continue };
+            let (Some(joint), Some((origin, _))) = (joints.get_mut(id), placements.get(id)) else {
+                continue;
+            };
+            let Some(parent) = links.get(joint.parent) else { continue };
+            let pose = parent.pose * origin;
+            joint.anchor = Point3::from(pose.translation.vector);
+            joint.axis = pose.rotation * joint.axis;
+            links.get_mut(link).into_iter().for_each(|link| link.pose = pose);
+        }
+    }
+}
+
+fn parents(urdf: &mut Urdf<'_>) -> Vec<Option<JointId>> {
+    let mut joint_of: Vec<Option<JointId>> = vec![None; urdf.links.len()];
+    for (id, joint) in urdf.joints.iter().enumerate() {
+        let Some(slot) = joint_of.get_mut(joint.child) else { continue };
+        let Some(first) = slot.and_then(|first| urdf.joints.get(first)) else {
+            *slot = Some(id);
+            continue;
+        };
+        let Some((_, child)) = urdf.placements.get(id) else { continue };
+        let message = format!(
+            "link \"{}\" hangs on two joints, \"{}\" and \"{}\"",
+            child.text, first.name, joint.name
+        );
+        let help = "URDF holds trees only: take one of the two joints out; SDFormat and MJCF can close a loop";
+        urdf.faults.add(child.place.clone(), message, help);
+    }
+    joint_of
+}
+
+fn name_circle(urdf: &mut Urdf<'_>, circle: &[LinkId], joint_of: &[Option<JointId>]) {
+    let joint = |link: &LinkId| joint_of.get(*link).copied().flatten();
+    let names: Vec<&str> = circle
+        .iter()
+        .rev()
+        .filter_map(|link| urdf.joints.get(joint(link)?))
+        .map(|joint| joint.name.as_str())
+        .collect();
+    let first = circle.first().and_then(joint).and_then(|id| urdf.placements.get(id));
+    let Some((_, child)) = first else { return };
+    let fault = Diagnostic::error(format!("joints go round in a circle: {}", listed(&names)))
+        .at(child.place.clone())
+        .label("hangs on itself")
+        .help("one link must hang on no joint: take one of these joints out, or mend its parent");
+    urdf.faults.add_labelled(fault);
+}
+
+fn one_root(urdf: &mut Urdf<'_>, root: Element<'_>, joint_of: &[Option<JointId>]) {
+    let is_root = |pair: &(&RobotLink, &Option<JointId>)| pair.1.is_none();
+    let roots: Vec<&RobotLink> =
+        urdf.links.iter().zip(joint_of).filter(is_root).map(|pair| pair.0).collect();
+    let Some(second) = roots.get(1) else {
+        if urdf.links.is_empty() {
+            let help = "a robot has at least one <link name=\"...\"/>";
+            urdf.faults.add(root.tag_range(), "the file holds no link".to_owned(), help);
+        }
+        return;
+    };
+    let place = root.document().element(second.place.element).tag_range();
+    let names: Vec<&str> = roots.iter().map(|link| link.name.as_str()).collect();
+    let message = format!("{} links hang on no joint: {}", roots.len(), listed(&names));
+    let help =
+        "URDF holds one tree: tie all but one of them with joints, a fixed one where nothing moves";
+    urdf.faults.add(place, message, help);
+}
+
+fn listed(names: &[&str]) -> String {
+    let mut text = names.get(..LISTED.min(names.len())).unwrap_or_default().join(", ");
+    if names.len() > LISTED {
+        text.push_str(&format!(" and {} more", names.len() - LISTED));
+    }
+    text
+}
