@@ -221,7 +221,7 @@ impl<'a> Urdf<'a> {
         id.ok()
     }
 
-    fn remark(&mut self, element: Element<'a>, message: String) {
+    pub(super) fn remark(&mut self, element: Element<'a>, message: String) {
         self.remarks.push(Remark { place: place(element), message });
     }
 }

@@ -1,14 +1,17 @@
 //! One joint of a URDF file.
 
-use nalgebra::{Point3, Vector3};
+use nalgebra::{Isometry3, Point3, Vector3};
 
 use super::description::Mimic;
 use super::document::Element;
-use super::graph::{JointKind, LinkId, RobotJoint};
+use super::graph::{JointKind, LinkId, RobotJoint, RobotLink};
 use super::read_urdf::{Urdf, place};
 use super::values::Written;
 
 const TYPES: [&str; 6] = ["revolute", "continuous", "prismatic", "fixed", "floating", "planar"];
+
+/// The link that some engines know without its being written.
+const WORLD: &str = "world";
 
 impl<'a> Urdf<'a> {
     pub(super) fn joint_name(&mut self, element: Element<'a>) {
@@ -66,6 +69,8 @@ impl<'a> Urdf<'a> {
             "continuous" => Some((JointKind::Revolute, true)),
             "prismatic" => Some((JointKind::Prismatic, false)),
             "fixed" => Some((JointKind::Fixed, true)),
+            // no standard type, but in files that a physics engine's package carries
+            "spherical" => Some((JointKind::Ball, true)),
             "floating" | "planar" => Some((JointKind::Other, true)),
             _ => {
                 self.faults.unknown("joint type", &written, TYPES.into_iter());
@@ -77,10 +82,25 @@ impl<'a> Urdf<'a> {
     fn joint_link(&mut self, joint: Element<'a>, side: &str) -> Option<(LinkId, Written<'a>)> {
         let name = self.child_value(joint, side, "link")?;
         let Some(id) = self.link_ids.get(&*name.text) else {
+            if name.text == WORLD && side == "parent" {
+                return Some((self.add_world(joint), name));
+            }
             self.faults.unknown("link", &name, self.links.iter().map(|link| link.name.as_str()));
             return None;
         };
         Some((*id, name))
+    }
+
+    fn add_world(&mut self, joint: Element<'a>) -> LinkId {
+        let id = self.links.len();
+        self.link_ids.insert(WORLD.to_owned(), id);
+        self.links.push(RobotLink {
+            name: WORLD.to_owned(),
+            place: place(joint.parent().unwrap_or(joint)),
+            pose: Isometry3::identity(),
+            inertial: None,
+        });
+        id
     }
 
     /// x where it is not written.
@@ -117,8 +137,11 @@ impl<'a> Urdf<'a> {
 
     fn rising(&mut self, limit: Element<'a>, low: f64, high: f64) -> Option<[f64; 2]> {
         if low > high {
-            let message = format!("the lower limit {low} is above the upper limit {high}");
-            self.faults.add(limit.tag_range(), message, "change lower and upper");
+            // so files of a physics engine's package write a joint without limits
+            let what =
+                format!("the lower limit {low} is above the upper limit {high}: read as no limit");
+            self.remark(limit, what);
+            return None;
         }
         (low.is_finite() || high.is_finite()).then_some([low, high])
     }
@@ -139,11 +162,11 @@ impl<'a> Urdf<'a> {
     fn mimic(&mut self, joint: Element<'a>, mimic: Element<'a>) -> Option<Mimic> {
         let leader = self.child_value(joint, "mimic", "joint")?;
         if !self.joint_names.contains_key(&*leader.text) {
-            let elements = joint.parent().into_iter().flat_map(|root| root.children_named("joint"));
-            let names: Vec<String> =
-                elements.filter_map(|joint| joint.value("name")).map(|n| n.into_owned()).collect();
-            self.faults.unknown("joint", &leader, names.iter().map(String::as_str));
-        } else if joint.value("name").as_deref() == Some(&*leader.text) {
+            let what = format!("it should follow joint \"{}\", which does not exist", leader.text);
+            self.remark(mimic, what);
+            return None;
+        }
+        if joint.value("name").as_deref() == Some(&*leader.text) {
             let message = format!("joint \"{}\" follows itself", leader.text);
             self.faults.add(leader.place.clone(), message, "name the joint that leads");
         }

@@ -122,6 +122,11 @@ impl Faults {
         written: &Written<'_>,
         is_good: fn(f64) -> bool,
     ) -> Option<[f64; N]> {
+        if is_template(&written.text) {
+            let message = format!("{what} is a xacro expression, no number");
+            self.add(written.place.clone(), message, "expand the file with xacro first");
+            return None;
+        }
         let mut found = Vec::with_capacity(N);
         let mut count = 0_usize;
         for (word, place) in written.words() {
@@ -197,9 +202,13 @@ impl Faults {
 
 const FINITE: &str = "write a finite number";
 
+fn is_template(text: &str) -> bool {
+    text.contains("${") || text.contains("$(")
+}
+
 fn number_help(word: &str) -> String {
-    if word.contains("${") || word.contains("$(") {
-        return "this is xacro: expand the file first and read what comes out".to_owned();
+    if word.strip_suffix(',').is_some_and(|number| number.parse::<f64>().is_ok()) {
+        return "write blanks between the numbers, no commas".to_owned();
     }
     let with_point = word.replacen(',', ".", 1);
     if with_point.parse::<f64>().is_ok() {

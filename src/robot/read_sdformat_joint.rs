@@ -1,0 +1,259 @@
+//! The joints of an SDFormat file.
+
+use nalgebra::{Point3, UnitQuaternion, Vector3};
+
+use super::description::Mimic;
+use super::document::Element;
+use super::graph::{JointKind, LinkId, RobotJoint, RobotLink};
+use super::read_sdformat::{Reading, is_true, place};
+use super::read_sdformat_frame::{Frames, look_up};
+use super::read_sdformat_scope::{Entities, Entity, EntityId, EntityKind, WORLD};
+use super::values::Written;
+
+/// Limits at and beyond this are none, by the versions before 1.9.
+const OPEN: f64 = 1e16;
+
+/// The types, and whether each needs an axis.
+const TYPES: [(&str, JointKind, bool); 10] = [
+    ("revolute", JointKind::Revolute, true),
+    ("continuous", JointKind::Revolute, true),
+    ("prismatic", JointKind::Prismatic, true),
+    ("fixed", JointKind::Fixed, false),
+    ("ball", JointKind::Ball, false),
+    ("universal", JointKind::Other, false),
+    ("revolute2", JointKind::Other, false),
+    ("screw", JointKind::Other, false),
+    ("gearbox", JointKind::Other, false),
+    ("piston", JointKind::Other, false),
+];
+
+/// One joint with what its names are looked up in.
+struct Source<'e, 'a> {
+    entities: &'e Entities<'a>,
+    frames: &'e Frames,
+    id: EntityId,
+    entity: &'e Entity<'a>,
+}
+
+impl Reading {
+    /// All of them; a link `world` is added where a joint needs it.
+    pub(super) fn joints(
+        &mut self,
+        entities: &Entities<'_>,
+        frames: &Frames,
+        links: &mut Vec<RobotLink>,
+    ) -> Vec<RobotJoint> {
+        let mut ground = None;
+        let mut joints = Vec::new();
+        for (id, entity) in entities.all.iter().enumerate() {
+            if entity.kind == EntityKind::Joint {
+                let source = Source { entities, frames, id, entity };
+                joints.extend(self.joint(&source, links, &mut ground));
+            }
+        }
+        joints
+    }
+
+    fn joint(
+        &mut self,
+        source: &Source<'_, '_>,
+        links: &mut Vec<RobotLink>,
+        ground: &mut Option<LinkId>,
+    ) -> Option<RobotJoint> {
+        let element = source.entity.element;
+        let kind = self.kind(element);
+        let [parent, child] = ["parent", "child"].map(|side| self.side(source, side));
+        let turns_freely = element.value("type").as_deref() == Some("continuous");
+        let axis = kind.and_then(|(kind, needs)| self.axis(source, kind, needs));
+        let about = element.child("axis");
+        let limit = about.filter(|_| !turns_freely).and_then(|axis| self.limit(axis));
+        let [effort, velocity] = ["effort", "velocity"].map(|name| self.bound(about, name));
+        let [damping, friction, stiffness] = ["damping", "friction", "spring_stiffness"]
+            .map(|name| self.child_number(about?.child("dynamics")?, name));
+        let mimic = about.and_then(|axis| self.mimic(source, axis.child("mimic")?));
+        let mut link = |side| link_id(side, source, links, ground);
+        Some(RobotJoint {
+            parent: link(parent?),
+            child: link(child?),
+            name: source.entity.name.clone(),
+            place: place(element),
+            kind: kind?.0,
+            anchor: Point3::from(source.frames.pose(source.id).translation.vector),
+            axis: axis?,
+            limit,
+            drawn_at: 0.0,
+            effort,
+            velocity,
+            damping,
+            friction,
+            armature: None,
+            stiffness: stiffness.filter(|stiffness| *stiffness > 0.0),
+            mimic,
+        })
+    }
+
+    fn kind(&mut self, element: Element<'_>) -> Option<(JointKind, bool)> {
+        let names = TYPES.map(|(name, ..)| name);
+        let Some(written) = Written::attribute(element, "type") else {
+            let help = format!("write type=\"...\": one of {}", names.join(", "));
+            self.faults.add(element.tag_range(), "the <joint> has no type".to_owned(), help);
+            return None;
+        };
+        let Some((name, kind, needs_axis)) =
+            TYPES.into_iter().find(|(name, ..)| *name == written.text)
+        else {
+            self.faults.unknown("joint type", &written, names.into_iter());
+            return None;
+        };
+        if name == "gearbox" {
+            self.remark(element, "what the gearbox joint couples is not read".to_owned());
+        }
+        Some((kind, needs_axis))
+    }
+
+    /// The link or frame on one side. Of an included model there is no link to be tied: the joint is left out.
+    fn side(&mut self, source: &Source<'_, '_>, side: &str) -> Option<EntityId> {
+        let joint = source.entity;
+        let Some(element) = joint.element.child(side) else {
+            let message = format!("joint \"{}\" has no <{side}>", joint.name);
+            let help = format!("write <{side}>LINK</{side}> inside it");
+            self.faults.add(joint.element.tag_range(), message, help);
+            return None;
+        };
+        let name = Written::inside(element);
+        let found = source.entities.find(joint.scope, &name.text);
+        if found.is_some() {
+            return found;
+        }
+        if source.entities.may_be_included(joint.scope, &name.text) {
+            let what = format!("not read: \"{}\" may be of an included model", name.text);
+            self.remark(joint.element, what);
+        } else {
+            self.faults.unknown("link", &name, source.entities.names(joint.scope));
+        }
+        None
+    }
+
+    /// The unit vector in the world; zero where the joint has none.
+    fn axis(
+        &mut self,
+        source: &Source<'_, '_>,
+        kind: JointKind,
+        is_needed: bool,
+    ) -> Option<Vector3<f64>> {
+        let joint = source.entity.element;
+        let Some(axis) = joint.child("axis") else {
+            if is_needed {
+                let message = format!("joint \"{}\" has no <axis>", source.entity.name);
+                let help = "write <axis><xyz>0 0 1</xyz></axis> inside it";
+                self.faults.add(joint.tag_range(), message, help);
+                return None;
+            }
+            return Some(Vector3::zeros());
+        };
+        if matches!(kind, JointKind::Fixed | JointKind::Ball) {
+            return Some(Vector3::zeros());
+        }
+        let turn = self.axis_frame(source, axis)?;
+        let Some(xyz) = axis.child("xyz") else { return Some(turn * Vector3::z()) };
+        self.faults.direction("the axis", &Written::inside(xyz)).map(|xyz| turn * xyz)
+    }
+
+    /// From the frame in which the axis is written to the world.
+    fn axis_frame(
+        &mut self,
+        source: &Source<'_, '_>,
+        axis: Element<'_>,
+    ) -> Option<UnitQuaternion<f64>> {
+        let Source { entities, frames, entity, id } = source;
+        let expressed_in = axis
+            .child("xyz")
+            .and_then(|xyz| Written::attribute(xyz, "expressed_in"))
+            .filter(|name| !name.text.is_empty());
+        if let Some(name) = expressed_in {
+            let frame = look_up(entities, entity.scope, &name, self)?;
+            return Some(frames.pose(frame).rotation);
+        }
+        let model = entities.scopes.get(entity.scope).map_or(WORLD, |scope| scope.frame);
+        let says = axis.child("use_parent_model_frame").is_some_and(|says| is_true(&says.text()));
+        if says && self.version >= [1, 7] {
+            self.remark(
+                axis,
+                "use_parent_model_frame means nothing from version 1.7 on".to_owned(),
+            );
+        }
+        let is_in_model = self.version < [1, 5] || (says && self.version < [1, 7]);
+        Some(frames.pose(if is_in_model { model } else { *id }).rotation)
+    }
+
+    fn limit(&mut self, axis: Element<'_>) -> Option<[f64; 2]> {
+        let limit = axis.child("limit")?;
+        let low = self.open_child(limit, "lower").filter(|low| *low > -OPEN);
+        let high = self.open_child(limit, "upper").filter(|high| *high < OPEN);
+        let (low, high) = match (low, high) {
+            (None, None) => return None,
+            (low, high) => (low.unwrap_or(f64::NEG_INFINITY), high.unwrap_or(f64::INFINITY)),
+        };
+        if low > high {
+            let what =
+                format!("the lower limit {low} is above the upper limit {high}: read as no limit");
+            self.remark(limit, what);
+            return None;
+        }
+        Some([low, high])
+    }
+
+    fn open_child(&mut self, element: Element<'_>, name: &str) -> Option<f64> {
+        self.faults.open_number(name, &Written::inside(element.child(name)?))
+    }
+
+    /// Negative and infinite is no bound.
+    fn bound(&mut self, axis: Option<Element<'_>>, name: &str) -> Option<f64> {
+        let bound = self.open_child(axis?.child("limit")?, name)?;
+        (bound >= 0.0 && bound.is_finite()).then_some(bound)
+    }
+
+    /// The format's reference goes into the offset: multiplier · (leader − reference) + offset.
+    fn mimic(&mut self, source: &Source<'_, '_>, mimic: Element<'_>) -> Option<Mimic> {
+        let Some(name) = Written::attribute(mimic, "joint") else {
+            let help = "write joint=\"...\": the joint that leads";
+            self.faults.add(mimic.tag_range(), "the <mimic> names no joint".to_owned(), help);
+            return None;
+        };
+        let leader = source.entities.find_joint(source.entity.scope, &name.text);
+        let Some(leader) = leader.and_then(|leader| source.entities.all.get(leader)) else {
+            let scope = source.entity.scope;
+            self.faults.unknown("joint", &name, source.entities.joint_names(scope));
+            return None;
+        };
+        let multiplier = self.child_number(mimic, "multiplier").unwrap_or(1.0);
+        let offset = self.child_number(mimic, "offset").unwrap_or(0.0);
+        let reference = self.child_number(mimic, "reference").unwrap_or(0.0);
+        Some(Mimic {
+            leader: leader.name.clone(),
+            multiplier,
+            offset: offset - multiplier * reference,
+        })
+    }
+}
+
+fn link_id(
+    side: EntityId,
+    source: &Source<'_, '_>,
+    links: &mut Vec<RobotLink>,
+    ground: &mut Option<LinkId>,
+) -> LinkId {
+    if let Some(link) = source.frames.link(side) {
+        return link;
+    }
+    *ground.get_or_insert_with(|| {
+        let root = source.entities.all.first().map_or(source.entity.element, |w| w.element);
+        links.push(RobotLink {
+            name: "world".to_owned(),
+            place: place(root),
+            pose: nalgebra::Isometry3::identity(),
+            inertial: None,
+        });
+        links.len() - 1
+    })
+}
