@@ -35,9 +35,7 @@ fn write_designs(found: &Findings, folder: &Path, force: bool) -> bool {
     let judged = found.loops.iter().filter_map(|one| Some((one, one.judged.as_ref()?)));
     let mut taken = BTreeSet::new();
     let texts: Vec<(PathBuf, &str)> = judged
-        .map(|(one, judged)| {
-            (folder.join(free_name(&one.name, &mut taken)), judged.text.as_str())
-        })
+        .map(|(one, judged)| (folder.join(free_name(&one.name, &mut taken)), judged.text.as_str()))
         .collect();
     if texts.is_empty() {
         terminal::complain("note: no loop could be judged, so that no design file is written\n");
@@ -47,7 +45,8 @@ fn write_designs(found: &Findings, folder: &Path, force: bool) -> bool {
         terminal::complain(&format!("error: {} cannot be made: {error}\n", folder.display()));
         return false;
     }
-    let files: Vec<(&Path, &str)> = texts.iter().map(|(path, text)| (path.as_path(), *text)).collect();
+    let files: Vec<(&Path, &str)> =
+        texts.iter().map(|(path, text)| (path.as_path(), *text)).collect();
     match write_texts(&files, force) {
         Ok(()) => {
             for (path, _) in files {

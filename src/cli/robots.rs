@@ -72,7 +72,9 @@ fn included(folder: &Path, wanted: &str, anywhere: bool) -> Result<Vec<u8>, Stri
         .components()
         .all(|part| matches!(part, Component::Normal(_) | Component::CurDir));
     if !anywhere && !(stays && is_below(folder, &path)) {
-        return Err("lies outside the robot file's own folder; --include-anywhere reads it".to_owned());
+        return Err(
+            "lies outside the robot file's own folder; --include-anywhere reads it".to_owned()
+        );
     }
     bytes(&path).map_err(|error| format!("cannot be read: {error}"))
 }

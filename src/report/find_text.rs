@@ -78,7 +78,9 @@ fn loop_text(one: &FoundLoop, style: Style) -> String {
 fn verdict(one: &FoundLoop, style: Style) -> String {
     match one.judged.as_ref().map(|judged| judged.check.verdict) {
         Some(Verdict::Equivalent) => style.strong("EQUIVALENT to a direct joint", AnsiColor::Green),
-        Some(Verdict::NotEquivalent) => style.strong("NOT EQUIVALENT to a direct joint", AnsiColor::Red),
+        Some(Verdict::NotEquivalent) => {
+            style.strong("NOT EQUIVALENT to a direct joint", AnsiColor::Red)
+        }
         Some(Verdict::Undecided) => style.strong("UNDECIDED", AnsiColor::Yellow),
         None if one.four_bar.is_some() => style.strong("NOT JUDGED", AnsiColor::Yellow),
         None => style.strong("NO FOUR-BAR", AnsiColor::Yellow),
@@ -93,11 +95,23 @@ fn four_bar_lines(
 ) {
     line(
         "parts",
-        format!("carrier {carrier}, crank {crank} ({}), coupler {coupler}, child {child}", found.told_by),
+        format!(
+            "carrier {carrier}, crank {crank} ({}), coupler {coupler}, child {child}",
+            found.told_by
+        ),
     );
     let [motor, _, _, joint] = &found.pins;
     let sense = if found.motor_sign() < 0.0 { "turns against it" } else { "turns the same way" };
-    line("pins", format!("driven {} ({}); motor {} ({}) {sense}", joint.name, joint.whereabouts, motor.name, motor.whereabouts));
+    line(
+        "pins",
+        format!(
+            "driven {} ({}); motor {} ({}), {sense}",
+            joint.name,
+            line_of(&joint.whereabouts),
+            motor.name,
+            line_of(&motor.whereabouts)
+        ),
+    );
     line("lengths", lengths(&found.bars));
     if let Some(nature) = one.nature {
         let near = nature.near.map_or(String::new(), |(kind, off)| {
@@ -110,7 +124,9 @@ fn four_bar_lines(
         let range = |[a, b]: [f64; 2]| format!("{:.2}…{:.2} deg", a.to_degrees(), b.to_degrees());
         let why = match reach.ended_by {
             EndedBy::Limits => "the joints' limits",
-            EndedBy::TransmissionAngle => "no limits in the file: transmission angle 30 deg or more",
+            EndedBy::TransmissionAngle => {
+                "no limits in the file: transmission angle 30 deg or more"
+            }
         };
         line(
             "ratio",
@@ -123,6 +139,11 @@ fn four_bar_lines(
     }
 }
 
+/// `line 12` of `path/to/file:12:5`.
+fn line_of(whereabouts: &str) -> String {
+    whereabouts.rsplit(':').nth(1).map_or(String::new(), |line| format!("line {line}"))
+}
+
 fn axes(found: &FourBarLoop) -> String {
     let worst = found.pins.iter().filter_map(|pin| pin.tilt).fold(0.0_f64, f64::max);
     let mut out = if worst < 5e-5 {
@@ -132,8 +153,12 @@ fn axes(found: &FourBarLoop) -> String {
     };
     let offsets = found.pins.iter().map(|pin| pin.axial * 1e3);
     if offsets.clone().any(|x| x.abs() >= 5e-4) {
-        let [a, p, q, _] = [0, 1, 2, 3].map(|k| found.pins.get(k).map_or(0.0, |pin| pin.axial * 1e3));
-        let _ = write!(out, "; along the axis the pins stand {a:.2} (motor), {p:.2} (crank), {q:.2} mm (rocker) from the joint");
+        let [a, p, q, _] =
+            [0, 1, 2, 3].map(|k| found.pins.get(k).map_or(0.0, |pin| pin.axial * 1e3));
+        let _ = write!(
+            out,
+            "; along the axis the pins stand {a:.2} (motor), {p:.2} (crank), {q:.2} mm (rocker) from the joint"
+        );
     }
     out
 }

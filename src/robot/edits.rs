@@ -118,8 +118,7 @@ impl Edits {
     pub fn insert_behind(&mut self, element: Element<'_>, lines: &str) {
         let text = element.document().text();
         let (newline, indent) = (newline(text), indent(text, element.range().start));
-        let block: String =
-            lines.lines().map(|line| format!("{newline}{indent}{line}")).collect();
+        let block: String = lines.lines().map(|line| format!("{newline}{indent}{line}")).collect();
         self.insert(element.range().end, block);
     }
 
@@ -255,14 +254,20 @@ mod tests {
             changed(text, |e, d| e.set(d.root(), "x", "a'<\"")),
             "<r  x = 'a&apos;&lt;&quot;'\n y=\"2\"/>"
         );
-        assert_eq!(changed(text, |e, d| e.set(d.root(), "z", "3")), "<r  x = '1'\n y=\"2\" z=\"3\"/>");
+        assert_eq!(
+            changed(text, |e, d| e.set(d.root(), "z", "3")),
+            "<r  x = '1'\n y=\"2\" z=\"3\"/>"
+        );
         assert_eq!(changed(text, |e, d| e.unset(d.root(), "y")), "<r  x = '1'/>");
     }
 
     #[test]
     fn lines_are_appended_with_the_indent_and_line_end_of_the_file() {
         let new = |text: &str| changed(text, |e, d| e.append(d.root(), "<n>\n  <m/>\n</n>"));
-        assert_eq!(new("<r>\r\n\t<a/>\r\n</r>"), "<r>\r\n\t<a/>\r\n\t<n>\r\n\t  <m/>\r\n\t</n>\r\n</r>");
+        assert_eq!(
+            new("<r>\r\n\t<a/>\r\n</r>"),
+            "<r>\r\n\t<a/>\r\n\t<n>\r\n\t  <m/>\r\n\t</n>\r\n</r>"
+        );
         assert_eq!(new("<r/>"), "<r>\n  <n>\n    <m/>\n  </n>\n</r>");
         assert_eq!(new("<r></r>"), "<r>\n  <n>\n    <m/>\n  </n>\n</r>");
         let behind = changed("<r>\n  <a/>\n</r>", |e, d| {

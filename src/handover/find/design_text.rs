@@ -53,6 +53,12 @@ fn degrees(x: f64) -> String {
     format!("{} deg", without_dust(rounded(x.to_degrees())))
 }
 
+/// Small figures with a power of ten.
+fn short(x: f64) -> String {
+    let x = rounded(x);
+    if x.abs() < 1e-3 && x.abs() > 0.0 { format!("{x:e}") } else { format!("{x}") }
+}
+
 fn without_dust(x: f64) -> f64 {
     if x.abs() < 1e-11 { 0.0 } else { x }
 }
@@ -80,8 +86,9 @@ fn linkage(parts: &DesignParts<'_>) -> String {
 }
 
 /// The motor's and the joint's readings in the zero pose, in the file's own sense, rad.
-pub(super) fn readings(robot: &Robot, found: &FourBarLoop, reach: &Reach) -> [f64; 2] {
-    let drawn = |id: Option<usize>| id.and_then(|id| robot.joints.get(id)).map_or(0.0, |j| j.drawn_at);
+pub(crate) fn readings(robot: &Robot, found: &FourBarLoop, reach: &Reach) -> [f64; 2] {
+    let drawn =
+        |id: Option<usize>| id.and_then(|id| robot.joints.get(id)).map_or(0.0, |j| j.drawn_at);
     [
         drawn(found.motor()) + found.motor_sign() * reach.zero,
         drawn(found.joint()) + reach.zero_joint,
@@ -94,7 +101,7 @@ fn zero(parts: &DesignParts<'_>) -> String {
     let why = if reach.zero == 0.0 {
         "the pose that the file draws"
     } else {
-        "the middle of the stroke: the file draws it nearly flat"
+        "the middle of the stroke: the file draws it flat, or nearly"
     };
     format!(
         "[zero]                            # {why}\ncrank  = \"{}\"\nrocker = \"{}\"\nmotor_reads = \"{}\"\njoint_reads = \"{}\"\n",
@@ -114,7 +121,9 @@ fn stroke(parts: &DesignParts<'_>) -> String {
     ends.sort_by(f64::total_cmp);
     let why = match reach.ended_by {
         EndedBy::Limits => "what the limits of the file's joints allow",
-        EndedBy::TransmissionAngle => "the file gives no limits: where the transmission angle is 30 deg or more",
+        EndedBy::TransmissionAngle => {
+            "the file gives no limits: where the transmission angle is 30 deg or more"
+        }
     };
     let [low, high] = ends.map(|turn| degrees(reads + turn));
     format!("[stroke]                          # {why}\n{key} = [\"{low}\", \"{high}\"]\n")
@@ -149,12 +158,13 @@ fn actuator(parts: &DesignParts<'_>) -> String {
     let mut lines = String::new();
     let mut line = |key: &str, figure: Option<f64>, unit: &str| {
         if let Some(figure) = figure {
-            let _ = writeln!(lines, "{key} = \"{} {unit}\"", rounded(figure));
+            let _ = writeln!(lines, "{key} = \"{} {unit}\"", short(figure));
         }
     };
     let actuator = parts.robot.actuators.iter().find(|a| Some(a.joint) == parts.found.motor());
     let gear = actuator.map_or(1.0, |a| a.gear);
-    let force = actuator.and_then(|a| a.force).map(|[low, high]| high.abs().max(low.abs()) * gear.abs());
+    let force =
+        actuator.and_then(|a| a.force).map(|[low, high]| high.abs().max(low.abs()) * gear.abs());
     let gains = actuator.and_then(|a| a.gains).map(|gains| gains.map(|gain| gain * gear * gear));
     line("peak_torque", least(joint.effort, force).filter(|x| *x > 0.0), "N m");
     line("max_speed", joint.velocity.filter(|x| *x > 0.0), "rad/s");
@@ -162,19 +172,25 @@ fn actuator(parts: &DesignParts<'_>) -> String {
     line("friction", joint.friction, "N m");
     line("position_gain", gains.map(|[p, _]| p), "N m/rad");
     line("velocity_gain", gains.map(|[_, v]| v), "N m s/rad");
-    if let Some(armature) = sum(joint.armature, actuator.and_then(|a| a.armature), gear).filter(|x| *x > 0.0) {
+    if let Some(armature) =
+        sum(joint.armature, actuator.and_then(|a| a.armature), gear).filter(|x| *x > 0.0)
+    {
         let _ = writeln!(
             lines,
             "# The file gives an armature alone, {} kg m2 at the motor's joint. Put in the real rotor and gear ratio:\n\
              gear_ratio = {GEAR:.1}\nrotor_inertia = \"{} kg m2\"\nrotor_in_carrier = true",
-            rounded(armature),
-            rounded(armature / (GEAR * GEAR)),
+            short(armature),
+            short(armature / (GEAR * GEAR)),
         );
     }
     if let Some(stops) = stops(parts, joint) {
         let _ = writeln!(lines, "stops = [\"{}\", \"{}\"]", degrees(stops[0]), degrees(stops[1]));
     }
-    if lines.is_empty() { lines } else { format!("[actuator]                        # at the motor's joint\n{lines}") }
+    if lines.is_empty() {
+        lines
+    } else {
+        format!("[actuator]                        # at the motor's joint\n{lines}")
+    }
 }
 
 fn least(a: Option<f64>, b: Option<f64>) -> Option<f64> {
@@ -222,11 +238,11 @@ fn body_lines(body: &Body) -> String {
     let center: Vec<String> = body.centre.iter().map(|x| quoted(&millimetres(*x))).collect();
     let entries = [t.m11, t.m22, t.m33, t.m12, t.m13, t.m23];
     let largest = entries.iter().fold(0.0_f64, |most, x| most.max(x.abs()));
-    let entry = |x: &f64| if x.abs() < 1e-12 * largest { 0.0 } else { rounded(*x) };
+    let entry = |x: &f64| short(if x.abs() < 1e-12 * largest { 0.0 } else { *x });
     let inertia: Vec<String> = entries.iter().map(|x| format!("\"{} kg m2\"", entry(x))).collect();
     format!(
         "mass    = \"{} kg\"\ncenter  = [{}]\ninertia = [{}]\n",
-        rounded(body.mass),
+        short(body.mass),
         center.join(", "),
         inertia.join(", ")
     )
@@ -238,14 +254,17 @@ fn robot(parts: &DesignParts<'_>) -> String {
     let (Some(parent), Some(child)) = (robot.links.get(parent), robot.links.get(child)) else {
         return String::new();
     };
-    let Some(joint) = found.joint().and_then(|id| robot.joints.get(id)) else { return String::new() };
+    let Some(joint) = found.joint().and_then(|id| robot.joints.get(id)) else {
+        return String::new();
+    };
     let names = [&joint.name, &parent.name, &child.name];
     if names.iter().any(|name| name.is_empty()) || parent.name == child.name {
         return String::new();
     }
     let [origin, motor] = places(found, &parent.pose);
     let axis = parent.pose.rotation.inverse() * found.axis;
-    let point = |p: Point3<f64>| p.iter().map(|x| quoted(&millimetres(*x))).collect::<Vec<_>>().join(", ");
+    let point =
+        |p: Point3<f64>| p.iter().map(|x| quoted(&millimetres(*x))).collect::<Vec<_>>().join(", ");
     let largest = axis.amax();
     let axis = axis.map(|x| if x.abs() < 1e-12 * largest { 0.0 } else { rounded(x) });
     format!(

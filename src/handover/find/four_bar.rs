@@ -40,7 +40,7 @@ pub struct FourBarLoop {
     /// Links of carrier, crank, coupler and child, as the pins' own elements name them.
     pub links: [LinkId; 4],
     /// Bodies of carrier, crank, coupler and child.
-    pub(crate) bodies: [LinkId; 4],
+    bodies: [LinkId; 4],
     /// Pins at A (motor), P (crank), Q (rocker), B (joint); each between the body before it and the body behind it in
     /// the order carrier, crank, coupler, child, carrier.
     pub pins: [LoopPin; 4],
@@ -58,6 +58,11 @@ pub struct FourBarLoop {
 }
 
 impl FourBarLoop {
+    /// Bodies of carrier, crank, coupler and child: each the first of its links.
+    pub(crate) fn bodies(&self) -> [LinkId; 4] {
+        self.bodies
+    }
+
     /// The motor's joint.
     #[must_use]
     pub fn motor(&self) -> Option<JointId> {
@@ -84,9 +89,10 @@ impl FourBarLoop {
     pub fn gap(&self) -> (&LoopPin, f64) {
         let [first, others @ ..] = &self.pins;
         let start = (first, first.gap());
-        others.iter().map(|pin| (pin, pin.gap())).fold(start, |most, next| {
-            if next.1 > most.1 { next } else { most }
-        })
+        others
+            .iter()
+            .map(|pin| (pin, pin.gap()))
+            .fold(start, |most, next| if next.1 > most.1 { next } else { most })
     }
 
     /// Direction A→B, the second axis of the drawing's plane, and the joint's axis: unit vectors in the model's frame.
@@ -116,7 +122,10 @@ pub(super) fn four_bar(
     let (ring, springs) = without_springs(robot, ring);
     obstacles.extend(springs.iter().map(|id| {
         let name = robot.joints.get(*id).map_or("", |joint| joint.name.as_str());
-        Obstacle::new("spring", format!("a spring in the loop, at joint {name:?}: held rigid here, as drawn"))
+        Obstacle::new(
+            "spring",
+            format!("a spring in the loop, at joint {name:?}: held rigid here, as drawn"),
+        )
     }));
     let count = ring.bodies.len();
     if count != 4 {
@@ -133,6 +142,7 @@ pub(super) fn four_bar(
             return None;
         }
     };
+    obstacles.extend(no_hinges(&found));
     obstacles.extend(tilted(&found));
     obstacles.extend(parts::faults(robot, &found, &spare));
     Some(found)
@@ -142,7 +152,9 @@ fn wrong_count(count: usize) -> Obstacle {
     let name = match count {
         0..=3 => "is rigid or turns about one line",
         5 => "is a five-bar: one motor does not fix its pose",
-        _ => "has more joints than a four-bar: one motor does not fix its pose, unless the joints act in pairs",
+        _ => {
+            "has more joints than a four-bar: one motor does not fix its pose, unless the joints act in pairs"
+        }
     };
     let code = if count == 5 { "five_bar" } else { "not_four_joints" };
     Obstacle::new(code, format!("a loop of {count} bodies {name}"))
@@ -200,18 +212,10 @@ fn named(
     else {
         return Err(wrong_count(0));
     };
-    let Some(axis) = pins[3].axis.filter(|_| pins[3].joint.is_some()).map(|axis| -axis) else {
-        return Err(Obstacle::new(
-            "no_hinge",
-            format!("{} holds the child to the carrier and is no hinge of the file", pins[3].name),
-        ));
+    // A ball at the driven joint leaves the motor's axis, which the linkage's plane needs.
+    let Some(axis) = pins[3].axis.map(|axis| -axis).or(pins[0].axis) else {
+        return Err(Obstacle::new("no_hinge", "neither pin on the carrier is a hinge"));
     };
-    if pins[0].axis.is_none() || pins[0].joint.is_none() {
-        return Err(Obstacle::new(
-            "no_hinge",
-            format!("{} holds the crank to the carrier and is no hinge of the file", pins[0].name),
-        ));
-    }
     let links = [pins[0].links[0], pins[0].links[1], pins[1].links[1], pins[3].links[0]];
     let pins = pins.map(|pin| LoopPin {
         tilt: pin.axis.map(|other| other.cross(&axis).norm().atan2(other.dot(&axis).abs())),
@@ -241,10 +245,18 @@ fn measured(mut found: FourBarLoop) -> Result<FourBarLoop, Obstacle> {
     ];
     let lengths = bars.map(|bar| bar.norm());
     let longest = lengths.iter().fold(0.0_f64, |most, x| most.max(*x));
-    let names = ["motor axis and joint axis", "both ends of the crank", "both ends of the coupler", "both ends of the rocker"];
+    let names = [
+        "motor axis and joint axis",
+        "both ends of the crank",
+        "both ends of the coupler",
+        "both ends of the rocker",
+    ];
     for (length, name) in lengths.iter().zip(names) {
         if length.is_nan() || *length <= 1e-6 * longest {
-            return Err(Obstacle::new("pins_coincide", format!("{name} lie in one line along the axis")));
+            return Err(Obstacle::new(
+                "pins_coincide",
+                format!("{name} lie in one line along the axis"),
+            ));
         }
     }
     let x = bars[0] / lengths[0];
@@ -259,6 +271,19 @@ fn measured(mut found: FourBarLoop) -> Result<FourBarLoop, Obstacle> {
         pin.axial = axis.dot(&(pin.points[1] - base));
     }
     Ok(found)
+}
+
+fn no_hinges(found: &FourBarLoop) -> Vec<Obstacle> {
+    let [motor, _, _, joint] = &found.pins;
+    let ends = [(motor, "crank"), (joint, "child")];
+    let open = ends.into_iter().filter(|(pin, _)| pin.axis.is_none() || pin.joint.is_none());
+    open.map(|(pin, body)| {
+        Obstacle::new(
+            "no_hinge",
+            format!("{} holds the {body} to the carrier and is no hinge of the file", pin.name),
+        )
+    })
+    .collect()
 }
 
 fn tilted(found: &FourBarLoop) -> Option<Obstacle> {

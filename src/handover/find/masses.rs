@@ -35,7 +35,8 @@ impl DrawingFrames {
             let (cosine, sine) = (along.dot(&x), along.dot(&y));
             let x = (x * cosine + y * sine).normalize();
             let axes = Matrix3::from_columns(&[x, z.cross(&x), z]);
-            let turn = UnitQuaternion::from_rotation_matrix(&Rotation3::from_matrix_unchecked(axes));
+            let turn =
+                UnitQuaternion::from_rotation_matrix(&Rotation3::from_matrix_unchecked(axes));
             Isometry3::from_parts(Translation3::from(level(origin).coords), turn)
         };
         Self {
@@ -76,7 +77,7 @@ pub(crate) fn body(
 /// an armature at most.
 pub(crate) fn masses(robot: &Robot, bodies: &Bodies, found: &FourBarLoop) -> Option<Masses> {
     let frames = DrawingFrames::of(found);
-    let [carrier, crank, coupler, child] = found.bodies;
+    let [carrier, crank, coupler, child] = found.bodies();
     let of = |part, frame| body(robot, bodies, part, frame).map(|moments| moments.body());
     Some(Masses {
         crank: of(crank, &frames.crank),

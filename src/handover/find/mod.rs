@@ -18,7 +18,9 @@ mod stated;
 use std::collections::BTreeSet;
 
 use crate::design::{self, Design, Preset};
-use crate::linkage::{Class, Closure, FourBar, Kind, Stroke, Sweep, classify, kind_of, nearest_special};
+use crate::linkage::{
+    Class, Closure, FourBar, Kind, Stroke, Sweep, classify, kind_of, nearest_special,
+};
 use crate::robot::{JointId, Robot};
 use crate::study::{self, Check};
 
@@ -29,8 +31,8 @@ pub use reach::{EndedBy, Reach};
 pub use stated::state_loops;
 
 pub(crate) use cycles::Bodies;
-pub(crate) use masses::{DrawingFrames, body, masses, moments};
-pub(crate) use reach::turns;
+pub(crate) use design_text::readings;
+pub(crate) use masses::{DrawingFrames, masses, moments};
 
 /// What `find` says of one file.
 #[derive(Clone, Debug)]
@@ -226,9 +228,10 @@ fn found_loop(
 }
 
 fn told_motor(robot: &Robot, ring: &ring::Ring, motors: &[String]) -> Option<JointId> {
-    ring.pins.iter().filter_map(|pin| pin.joint).find(|id| {
-        robot.joints.get(*id).is_some_and(|joint| motors.contains(&joint.name))
-    })
+    ring.pins
+        .iter()
+        .filter_map(|pin| pin.joint)
+        .find(|id| robot.joints.get(*id).is_some_and(|joint| motors.contains(&joint.name)))
 }
 
 /// Found, not sampled.
@@ -271,7 +274,10 @@ fn remarks(
         out.push(frozen(kind, off, longest, found));
     }
     if masses(robot, bodies, found).is_none() {
-        out.push(Obstacle::new("no_mass", "the child weighs nothing in the file: inertia is not looked at"));
+        out.push(Obstacle::new(
+            "no_mass",
+            "the child weighs nothing in the file: inertia is not looked at",
+        ));
     }
     out
 }

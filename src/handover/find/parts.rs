@@ -6,8 +6,8 @@ use crate::robot::{JointId, LinkId, Robot};
 
 /// The ring walked so that the crank comes right behind the carrier, and how it was told from the child, as a clause.
 ///
-/// The motor's side is the crank's. Where nothing drives either, the child is the body that bears more: further joints
-/// first, then mass.
+/// The motor's side is the crank's. Where nothing drives either, a body on a ball is no crank, and
+/// the child is the body that bears more: further joints first, then mass.
 pub(super) fn crank_first(
     robot: &Robot,
     ring: Ring,
@@ -23,10 +23,11 @@ pub(super) fn crank_first(
         (false, true) => return (ring.reversed(), told),
         _ => {}
     }
-    let hinged = |k: usize| ring.pins.get(k).is_some_and(|pin| pin.joint.is_some() && pin.axis.is_some());
+    let hinged =
+        |k: usize| ring.pins.get(k).is_some_and(|pin| pin.joint.is_some() && pin.axis.is_some());
     match (hinged(0), hinged(3)) {
-        (true, false) => return (ring.reversed(), "the other body has no hinge on the carrier"),
-        (false, true) => return (ring, "the other body has no hinge on the carrier"),
+        (true, false) => return (ring, "the other body has no hinge on the carrier"),
+        (false, true) => return (ring.reversed(), "the other body has no hinge on the carrier"),
         _ => {}
     }
     let spare = |k: usize| ring.spare.get(k).copied().unwrap_or(0);
@@ -53,7 +54,8 @@ fn mass(robot: &Robot, link: LinkId) -> f64 {
 
 /// What a direct joint could not stand for.
 pub(super) fn faults(robot: &Robot, found: &FourBarLoop, spare: &[u32]) -> Vec<Obstacle> {
-    let name = |k: usize| found.links.get(k).and_then(|id| robot.links.get(*id)).map_or("", |l| &l.name);
+    let name =
+        |k: usize| found.links.get(k).and_then(|id| robot.links.get(*id)).map_or("", |l| &l.name);
     let mut out = Vec::new();
     if spare.get(2).is_some_and(|extra| *extra > 0) {
         out.push(Obstacle::new(

@@ -58,25 +58,33 @@ pub(crate) fn turns(joint: &RobotJoint, sign: f64) -> Option<[f64; 2]> {
 /// The stroke of the loop.
 ///
 /// # Errors
-/// The loop does not close, is drawn flat, or its joints' limits leave it no motion.
+/// The loop does not close, is drawn flat with nothing to say how it goes on, or its joints' limits leave it no motion.
 pub(super) fn reach(robot: &Robot, found: &FourBarLoop) -> Result<Reach, Obstacle> {
     let bars = found.bars;
     let [phi, psi] = found.drawn;
-    let drawn = Branch::nearest_closure(&bars, phi, psi)
-        .and_then(|(closure, _)| Branch::through(bars, phi, closure))
-        .map_err(|_| flat_or_open(&bars, phi))?;
     let joint = |id: Option<usize>| id.and_then(|id| robot.joints.get(id));
     let limits = Limits {
         motor: joint(found.motor()).and_then(|joint| turns(joint, found.motor_sign())),
         joint: joint(found.joint()).and_then(|joint| turns(joint, 1.0)),
     };
-    let allowed = limits.segment(&drawn).ok_or_else(no_motion)?;
-    let ended_by = if limits.motor.is_none() && limits.joint.is_none() {
-        EndedBy::TransmissionAngle
-    } else {
-        EndedBy::Limits
-    };
-    about_zero(drawn, allowed, ended_by).ok_or_else(no_motion)
+    let drawn = Branch::nearest_closure(&bars, phi, psi)
+        .and_then(|(closure, _)| Branch::through(bars, phi, closure));
+    match drawn {
+        Ok(branch) => match limits.segment(&branch) {
+            Some(allowed) => about_zero(branch, allowed, limits.ended_by()).ok_or_else(no_motion),
+            None if is_flat(&branch) => limits.behind_flat(found).ok_or_else(no_motion),
+            None => Err(no_motion()),
+        },
+        Err(_) => {
+            let fault = flat_or_open(&bars, phi);
+            let goes_on = (fault.code == "drawn_flat").then(|| limits.behind_flat(found)).flatten();
+            goes_on.ok_or(fault)
+        }
+    }
+}
+
+fn is_flat(drawn: &Branch) -> bool {
+    drawn.pose(0.0).is_ok_and(|pose| pose.transmission_angle() < FLAT)
 }
 
 fn flat_or_open(bars: &FourBar, phi: f64) -> Obstacle {
@@ -84,7 +92,10 @@ fn flat_or_open(bars: &FourBar, phi: f64) -> Obstacle {
     if short.abs() > 1e-9 * bars.longest() {
         return Obstacle::new(
             "open",
-            format!("the loop does not close in the drawn pose: {:.3} mm are missing", short.abs() * 1e3),
+            format!(
+                "the loop does not close in the drawn pose: {:.3} mm are missing",
+                short.abs() * 1e3
+            ),
         );
     }
     Obstacle::new(
@@ -94,12 +105,15 @@ fn flat_or_open(bars: &FourBar, phi: f64) -> Obstacle {
 }
 
 fn no_motion() -> Obstacle {
-    Obstacle::new("no_motion", "the limits of its joints leave the linkage no pose on the branch that is drawn")
+    Obstacle::new(
+        "no_motion",
+        "the limits of its joints leave the linkage no pose on the branch that is drawn",
+    )
 }
 
 /// The stroke counted from the drawn pose, or from its own middle where the drawn pose is nearly flat.
 fn about_zero(drawn: Branch, [low, high]: [f64; 2], ended_by: EndedBy) -> Option<Reach> {
-    let is_flat = drawn.pose(0.0).ok()?.transmission_angle() < FLAT;
+    let is_flat = is_flat(&drawn);
     let zero = if is_flat { 0.5 * (low + high) } else { 0.0 };
     let zero_joint = drawn.joint_turn(zero).ok()?;
     let branch = if is_flat {
@@ -117,6 +131,37 @@ fn about_zero(drawn: Branch, [low, high]: [f64; 2], ended_by: EndedBy) -> Option
 }
 
 impl Limits {
+    fn ended_by(&self) -> EndedBy {
+        if self.motor.is_none() && self.joint.is_none() {
+            EndedBy::TransmissionAngle
+        } else {
+            EndedBy::Limits
+        }
+    }
+
+    /// The stroke of a loop that is drawn flat, or nearly, outside its joints' limits: of the two ways on, the one that
+    /// brings both joints into the middle of their limits.
+    fn behind_flat(&self, found: &FourBarLoop) -> Option<Reach> {
+        let middle = |range: Option<[f64; 2]>| {
+            range.map(|[low, high]| 0.5 * (low + high)).filter(|x| x.is_finite())
+        };
+        let (zero, wanted) = (middle(self.motor)?, middle(self.joint)?);
+        let [phi, psi] = found.drawn;
+        let phi = libm::remainder(phi + zero, TAU);
+        let (closure, solved) = Branch::nearest_closure(&found.bars, phi, psi + wanted).ok()?;
+        let nearest = |angle: f64| libm::remainder(angle - psi - wanted, TAU);
+        let off = solved.into_iter().map(nearest).min_by(|a, b| a.abs().total_cmp(&b.abs()))?;
+        let zero_joint = wanted + off;
+        let branch = Branch::through(found.bars, phi, closure).ok()?;
+        let shifted = Self {
+            motor: self.motor.map(|range| range.map(|end| end - zero)),
+            joint: self.joint.map(|range| range.map(|end| end - zero_joint)),
+        };
+        let motor = shifted.segment(&branch)?;
+        let joint = [branch.joint_turn(motor[0]).ok()?, branch.joint_turn(motor[1]).ok()?];
+        Some(Reach { branch, zero, zero_joint, motor, joint, ended_by: EndedBy::Limits })
+    }
+
     fn allow(&self, branch: &Branch, turn: f64) -> bool {
         let inside = |range: Option<[f64; 2]>, turn: f64| {
             range.is_none_or(|[low, high]| (low..=high).contains(&turn))
@@ -125,8 +170,7 @@ impl Limits {
             return false;
         };
         let is_bounded = self.motor.is_some() || self.joint.is_some();
-        let is_usable =
-            || branch.pose(turn).is_ok_and(|pose| pose.transmission_angle() >= USABLE);
+        let is_usable = || branch.pose(turn).is_ok_and(|pose| pose.transmission_angle() >= USABLE);
         inside(self.motor, turn) && inside(self.joint, joint) && (is_bounded || is_usable())
     }
 

@@ -16,8 +16,14 @@ pub(super) struct Ring {
 }
 
 impl Ring {
-    pub(super) fn of(robot: &Robot, bodies: &Bodies, graph: &cycles::Graph, ring: &cycles::Ring) -> Option<Self> {
-        let pin = |(edge, before): (&cycles::Edge, &LinkId)| LoopPin::of(robot, bodies, edge, *before);
+    pub(super) fn of(
+        robot: &Robot,
+        bodies: &Bodies,
+        graph: &cycles::Graph,
+        ring: &cycles::Ring,
+    ) -> Option<Self> {
+        let pin =
+            |(edge, before): (&cycles::Edge, &LinkId)| LoopPin::of(robot, bodies, edge, *before);
         Some(Self {
             bodies: ring.bodies.clone(),
             pins: ring.edges.iter().zip(&ring.bodies).map(pin).collect::<Option<_>>()?,

@@ -58,12 +58,15 @@ pub fn state_loops(robot: &mut Robot, text: &str) -> Result<(), Vec<Diagnostic>>
 const KEYS: [&str; 3] = ["name", "links", "at"];
 
 fn needs(place: Range<usize>, what: &str, form: &str) -> Diagnostic {
-    Diagnostic::error(format!("{what} is not of the right kind")).at(place).help(format!("write {form}"))
+    Diagnostic::error(format!("{what} is not of the right kind"))
+        .at(place)
+        .help(format!("write {form}"))
 }
 
 fn unknown(place: Range<usize>, key: &str, known: &[&str]) -> Diagnostic {
     let nearest = nearest(key, known.iter().copied());
-    let help = nearest.map_or(format!("known are {}", known.join(", ")), |n| format!("did you mean {n}?"));
+    let help =
+        nearest.map_or(format!("known are {}", known.join(", ")), |n| format!("did you mean {n}?"));
     Diagnostic::error(format!("unknown key `{key}`")).at(place).help(help)
 }
 
@@ -83,7 +86,9 @@ fn closure(robot: &Robot, one: &Value<'_>) -> Result<Closure, Diagnostic> {
     }
     let get = |key: &str, form: &str| {
         table.get(key).ok_or_else(|| {
-            Diagnostic::error(format!("the loop has no `{key}`")).at(one.span()).help(format!("add {form}"))
+            Diagnostic::error(format!("the loop has no `{key}`"))
+                .at(one.span())
+                .help(format!("add {form}"))
         })
     };
     let name = string(get("name", "name = \"left_ankle\"")?, "name")?;
@@ -132,7 +137,8 @@ fn link(robot: &Robot, value: &Value<'_>) -> Result<LinkId, Diagnostic> {
     let name = string(value, "links")?;
     robot.link_named(name).ok_or_else(|| {
         let nearest = nearest(name, robot.links.iter().map(|link| link.name.as_str()));
-        let help = nearest.map_or("name a link of the robot file".to_owned(), |n| format!("did you mean {n:?}?"));
+        let help = nearest
+            .map_or("name a link of the robot file".to_owned(), |n| format!("did you mean {n:?}?"));
         Diagnostic::error(format!("the robot has no link {name:?}")).at(value.span()).help(help)
     })
 }
