@@ -7,7 +7,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use crate::handover::{ActuatorUnits, EngineVersion, Format, LimitBasis, ModelKind};
 use crate::tolerance::Distribution;
 
-use super::robot_arguments::FindArguments;
+use super::robot_arguments::{FindArguments, FoldArguments};
 
 /// May a direct joint stand in for a four-bar drive in your robot model? unloop checks it and writes the joint.
 #[derive(Debug, Parser)]
@@ -27,8 +27,7 @@ pub(super) enum Command {
     #[command(hide = true)]
     Report(Later),
     Find(FindArguments),
-    #[command(hide = true)]
-    Fold(Later),
+    Fold(FoldArguments),
     #[command(hide = true)]
     Compare(Later),
 }

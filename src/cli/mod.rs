@@ -6,6 +6,7 @@ mod designs;
 mod emit;
 mod exit;
 mod find;
+mod fold;
 mod loads;
 mod not_built;
 mod robot_arguments;
@@ -43,7 +44,7 @@ fn execute(command: &Command) -> Exit {
         Command::Loads(arguments) => loads::run(arguments),
         Command::Report(_) => not_built::say("report"),
         Command::Find(arguments) => find::run(arguments),
-        Command::Fold(_) => not_built::say("fold"),
+        Command::Fold(arguments) => fold::run(arguments),
         Command::Compare(_) => not_built::say("compare"),
     }
 }

@@ -5,6 +5,9 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use crate::design::Preset;
+use crate::handover::fold::{FoldModel, FoldOptions};
+
+use super::arguments::{ActuatorName, LimitsName};
 
 /// Every closed loop of a URDF, SDFormat or MJCF file, with its lengths, kind and verdict.
 ///
@@ -60,4 +63,68 @@ impl From<PresetName> for Preset {
             PresetName::Coarse => Self::Coarse,
         }
     }
+}
+
+/// The same file with a loop replaced by a direct joint, every other byte kept.
+///
+/// Crank and rod go, their masses into carrier and child; motor, limits and losses move to the driven joint. Refuses
+/// where the verdict is not "equivalent" (exit status 1, or 3 when undecided) unless --anyway, and where something
+/// else in the file speaks of what goes.
+#[derive(Args, Debug)]
+#[command(
+    after_help = "Example: unloop fold models/robots/walker.xml --loop left_ankle -o walker_tree.xml"
+)]
+pub(super) struct FoldArguments {
+    #[command(flatten)]
+    pub(super) robot: RobotArguments,
+    /// The loop, by its own name or its driven joint's; may be left out where there is only one
+    #[arg(long = "loop", value_name = "NAME")]
+    pub(super) loop_name: Option<String>,
+    /// File to write, with NAME.joint.json beside it; `-` is standard output
+    #[arg(short, long, value_name = "FILE")]
+    pub(super) output: Option<PathBuf>,
+    /// Show the change as a unified diff and write nothing
+    #[arg(long)]
+    pub(super) diff: bool,
+    /// Go on though the verdict is not "equivalent"
+    #[arg(long)]
+    pub(super) anyway: bool,
+    /// Overwrite existing files
+    #[arg(long)]
+    pub(super) force: bool,
+    /// What stands in the file afterwards
+    #[arg(long, value_enum, default_value_t = FoldModelName::Direct)]
+    pub(super) model: FoldModelName,
+    /// Keep crank and rod to be seen, without mass, moved along with the joint
+    #[arg(long, conflicts_with = "model")]
+    pub(super) keep_visuals: bool,
+    /// Torque and speed limits: reached everywhere on the stroke, or exceeded nowhere
+    #[arg(long, value_enum, default_value_t = LimitsName::Guaranteed)]
+    pub(super) limits: LimitsName,
+    /// Units of the control signal (MJCF): the joint's, or the motor's as before
+    #[arg(long, value_enum, default_value_t = ActuatorName::Joint)]
+    pub(super) actuator: ActuatorName,
+}
+
+impl FoldArguments {
+    pub(super) fn options(&self) -> FoldOptions {
+        FoldOptions {
+            model: match self.model {
+                FoldModelName::Direct => FoldModel::Direct,
+                FoldModelName::Coupled => FoldModel::Coupled,
+            },
+            anyway: self.anyway,
+            keep_visuals: self.keep_visuals,
+            limits: self.limits.into(),
+            actuator: self.actuator.into(),
+        }
+    }
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(super) enum FoldModelName {
+    /// One joint
+    Direct,
+    /// The crank as a body of its own, coupled to the joint
+    Coupled,
 }

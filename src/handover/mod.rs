@@ -12,6 +12,7 @@ mod fault;
 mod figures;
 mod files;
 pub mod find;
+pub mod fold;
 mod frames;
 mod inertia_remarks;
 mod joint_json;

@@ -212,6 +212,19 @@ pub struct RobotActuator {
     pub damping: Option<f64>,
 }
 
+impl RobotJoint {
+    /// How many numbers its position and its speed take: a free joint 7 and 6, a ball 4 and 3.
+    #[must_use]
+    pub fn coordinates(&self) -> [usize; 2] {
+        match self.kind {
+            JointKind::Fixed => [0, 0],
+            JointKind::Revolute | JointKind::Prismatic => [1, 1],
+            JointKind::Ball => [4, 3],
+            JointKind::Other => [7, 6],
+        }
+    }
+}
+
 impl Robot {
     /// The file that was named.
     #[must_use]

@@ -6,6 +6,7 @@ use super::figures::Figures;
 use crate::dynamics::{
     Course, CrankKept, DynamicsFault, Masses, MeasuredOver, Moments, Replacement, Rotor, fidelity,
 };
+use crate::handover::fault::EmitFault;
 use crate::handover::find::{Bodies, DrawingFrames, FourBarLoop, Reach, masses, moments};
 use crate::handover::frames::seen_from;
 use crate::handover::link_frame;
@@ -69,7 +70,11 @@ impl Parts<'_> {
     /// The heaviest link of a body.
     fn recipient(&self, body: LinkId) -> Option<LinkId> {
         let mass = |link: &LinkId| {
-            self.robot.links.get(*link).and_then(|l| l.inertial).map_or(0.0, |inertial| inertial.mass)
+            self.robot
+                .links
+                .get(*link)
+                .and_then(|l| l.inertial)
+                .map_or(0.0, |inertial| inertial.mass)
         };
         self.bodies.links(body).max_by(|a, b| mass(a).total_cmp(&mass(b)))
     }
@@ -103,7 +108,7 @@ fn rounded(inertial: &Inertial) -> Inertial {
 }
 
 fn in_words(fault: &DynamicsFault) -> String {
-    format!("the linkage's masses cannot be carried over: {fault}")
+    EmitFault::Dynamics(*fault).to_string()
 }
 
 /// Crank and coupler into carrier and child.
@@ -162,7 +167,8 @@ pub(super) fn coupled(parts: &Parts<'_>) -> Result<NewBodies, String> {
     })?;
     let frames = DrawingFrames::of(parts.found);
     let [carrier, crank, _, child] = parts.found.bodies();
-    let own = |body: &Option<crate::dynamics::Body>| body.as_ref().map(Moments::from).unwrap_or_default();
+    let own =
+        |body: &Option<crate::dynamics::Body>| body.as_ref().map(Moments::from).unwrap_or_default();
     let mut links = Vec::new();
     let changes = [
         (carrier, Moments::from(&kept.carrier) - own(&masses.carrier), frames.carrier),

@@ -5,7 +5,7 @@
 //! i − s at P and 1 − s at Q (s the coupler's rate per joint rate), in the mean over the stroke.
 
 use crate::handover::LimitBasis;
-use crate::handover::find::{FourBarLoop, FoundLoop, Reach};
+use crate::handover::find::{FoundLoop, FourBarLoop, Reach};
 use crate::robot::{Robot, RobotActuator, RobotJoint};
 use crate::study::Check;
 
@@ -52,7 +52,8 @@ impl Figures {
         basis: LimitBasis,
     ) -> Self {
         let joint = |id: Option<usize>| id.and_then(|id| robot.joints.get(id));
-        let [motor, crank, rocker, driven] = [0, 1, 2, 3].map(|k| joint(four_bar.pins.get(k).and_then(|p| p.joint)));
+        let [motor, crank, rocker, driven] =
+            [0, 1, 2, 3].map(|k| joint(four_bar.pins.get(k).and_then(|p| p.joint)));
         let [motor_reads, joint_reads] = crate::handover::find::readings(robot, four_bar, reach);
         let direct = check.direct_joint;
         let slope = four_bar.motor_sign() * direct.ratio;
@@ -61,7 +62,11 @@ impl Figures {
         let ratio = direct.ratio.abs();
         let sum = |figure: fn(&RobotJoint) -> Option<f64>, weights: [f64; 3]| {
             let joints = [motor, crank, rocker];
-            let moved: f64 = joints.iter().zip(weights).map(|(j, w)| j.and_then(figure).unwrap_or(0.0) * w).sum();
+            let moved: f64 = joints
+                .iter()
+                .zip(weights)
+                .map(|(j, w)| j.and_then(figure).unwrap_or(0.0) * w)
+                .sum();
             moved + driven.and_then(figure).unwrap_or(0.0)
         };
         let limit = limit(found, reach, joint_reads);
@@ -79,7 +84,10 @@ impl Figures {
             velocity: motor.and_then(|joint| joint.velocity).map(|velocity| velocity / other),
             damping: sum(|j| j.damping, [ratio * ratio, rates.crank_squared, rates.rocker_squared]),
             friction: sum(|j| j.friction, [ratio, rates.crank, rates.rocker]),
-            armature: sum(|j| j.armature, [ratio * ratio, rates.crank_squared, rates.rocker_squared]),
+            armature: sum(
+                |j| j.armature,
+                [ratio * ratio, rates.crank_squared, rates.rocker_squared],
+            ),
             motor_armature: motor.and_then(|j| j.armature).unwrap_or(0.0),
         }
     }

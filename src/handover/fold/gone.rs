@@ -31,15 +31,26 @@ impl Gone {
         }
         let touches = |ends: [LinkId; 2]| ends.iter().any(|link| links.contains(link));
         let joints = robot.joints.iter().enumerate();
-        let joints = joints.filter(|(_, j)| touches([j.parent, j.child])).map(|(id, _)| id).collect();
+        let joints =
+            joints.filter(|(_, j)| touches([j.parent, j.child])).map(|(id, _)| id).collect();
         let closures = robot.closures.iter().enumerate();
         let closures = closures.filter(|(_, c)| touches(c.links)).map(|(id, _)| id).collect();
         Self { links, joints, closures }
     }
 
+    /// What closes the loop alone: crank and coupler stay to be seen.
+    pub(super) fn closing(found: &FourBarLoop) -> Self {
+        let [_, _, rocker, _] = &found.pins;
+        let joints = rocker.joints.iter().copied().collect();
+        let closures = found.pins.iter().flat_map(|pin| pin.closures.iter().copied()).collect();
+        Self { links: BTreeSet::new(), joints, closures }
+    }
+
     /// Names of the links that go.
     pub(super) fn link_names<'a>(&self, robot: &'a Robot) -> BTreeSet<&'a str> {
-        named(self.links.iter().filter_map(|id| robot.links.get(*id)).map(|link| link.name.as_str()))
+        named(
+            self.links.iter().filter_map(|id| robot.links.get(*id)).map(|link| link.name.as_str()),
+        )
     }
 
     /// Names of the joints that go.
@@ -51,7 +62,8 @@ impl Gone {
     /// Places of all of them.
     pub(super) fn places(&self, robot: &Robot) -> Vec<Place> {
         let links = self.links.iter().filter_map(|id| robot.links.get(*id)).map(|link| link.place);
-        let joints = self.joints.iter().filter_map(|id| robot.joints.get(*id)).map(|joint| joint.place);
+        let joints =
+            self.joints.iter().filter_map(|id| robot.joints.get(*id)).map(|joint| joint.place);
         let closures = self.closures.iter().filter_map(|id| robot.closures.get(*id));
         links.chain(joints).chain(closures.map(|closure| closure.place)).collect()
     }

@@ -1,0 +1,36 @@
+//! What no robot format holds, as the JSON beside the folded file.
+
+use crate::handover::emit::{EmitOptions, Format, ModelKind, emit};
+use crate::handover::find::FoundLoop;
+use crate::study::{Mechanism, StrokeRow, stroke_table};
+
+use super::{FoldModel, FoldOptions};
+
+/// Rows of the table over the stroke.
+const ROWS: usize = 31;
+
+/// The text of `NAME.joint.json`; `None` where the loop's parts have no names to speak of.
+#[must_use]
+pub fn joint_json(found: &FoundLoop, options: FoldOptions) -> Option<String> {
+    let judged = found.judged.as_ref()?;
+    let mechanism = Mechanism::of(&judged.design).ok()?;
+    let rows: Vec<StrokeRow> = stroke_table(&mechanism, &judged.check.direct_joint, ROWS)
+        .iter()
+        .map(StrokeRow::from)
+        .collect();
+    let through = |motor: f64| mechanism.branch.joint_turn(motor).ok();
+    let wanted = EmitOptions {
+        format: Format::Mjcf,
+        model: match options.model {
+            FoldModel::Direct => ModelKind::Direct,
+            FoldModel::Coupled => ModelKind::Coupled,
+        },
+        whole: false,
+        anyway: true,
+        limits: options.limits,
+        actuator: options.actuator,
+        engine: None,
+    };
+    let emission = emit(&judged.design, &mechanism, &judged.check, &rows, &through, &wanted);
+    Some(emission.ok()?.joint_json)
+}

@@ -1,0 +1,134 @@
+//! Where else the file speaks of what goes.
+
+use std::collections::BTreeSet;
+use std::ops::Range;
+
+use super::{Changes, FoldFault, Job};
+use crate::robot::Element;
+
+/// Elements of the document outside everything that goes, in order.
+pub(super) fn survivors<'a>(
+    root: Element<'a>,
+    gone: &'a [Range<usize>],
+) -> impl Iterator<Item = Element<'a>> + 'a {
+    root.descendants().filter(move |element| {
+        let range = element.range();
+        !gone.iter().any(|place| place.start <= range.start && range.end <= place.end)
+    })
+}
+
+/// Names that are searched for: of what goes, and of the motor's joint, whose part the driven joint takes.
+pub(super) struct Names<'a> {
+    /// Of what goes.
+    pub(super) gone: BTreeSet<&'a str>,
+    /// The motor's joint, where its part moves.
+    pub(super) motor: Option<&'a str>,
+}
+
+impl<'a> Names<'a> {
+    /// Links and joints in one: formats whose names share one space.
+    pub(super) fn of(job: &Job<'a>) -> Self {
+        let mut gone = job.gone.link_names(job.robot);
+        gone.extend(job.gone.joint_names(job.robot));
+        let motor = job.motor_moves().then_some(job.motor.name.as_str()).filter(|n| !n.is_empty());
+        if let Some(motor) = motor {
+            gone.remove(motor);
+        }
+        Self { gone, motor }
+    }
+
+    fn found_in(&self, text: &str) -> Option<&'a str> {
+        let all = || self.gone.iter().copied().chain(self.motor);
+        all().find(|name| text.trim() == *name || has_word(text, name))
+    }
+}
+
+/// The name stands in the text as a word of its own.
+fn has_word(text: &str, name: &str) -> bool {
+    let breaks = |c: char| {
+        c.is_whitespace() || matches!(c, '/' | ':' | ',' | ';' | '"' | '\'' | '(' | ')' | '[' | ']')
+    };
+    text.match_indices(name).any(|(at, _)| {
+        let before = text.get(..at).and_then(|t| t.chars().next_back());
+        let behind = text.get(at + name.len()..).and_then(|t| t.chars().next());
+        before.is_none_or(breaks) && behind.is_none_or(breaks)
+    })
+}
+
+/// Looks through one element: what speaks of the motor's joint alone is followed to the driven joint where both read
+/// the same; every other mention is a fault.
+pub(super) fn follow_or_refuse(
+    job: &Job<'_>,
+    names: &Names<'_>,
+    element: Element<'_>,
+    changes: &mut Changes,
+) {
+    for attribute in element.attributes() {
+        let value = attribute.value();
+        if let Some(name) = names.found_in(&value) {
+            let place = attribute.range();
+            settle(job, names, element, name, (&value, attribute.value_range(), place), changes);
+        }
+    }
+    if element.children().next().is_some() {
+        return;
+    }
+    let text = element.text();
+    if let Some(name) = names.found_in(&text) {
+        let place = element.text_range();
+        settle(job, names, element, name, (&text, place.clone(), place), changes);
+    }
+}
+
+fn settle(
+    job: &Job<'_>,
+    names: &Names<'_>,
+    element: Element<'_>,
+    name: &str,
+    (value, bytes, place): (&str, Range<usize>, Range<usize>),
+    changes: &mut Changes,
+) {
+    let is_motor = names.motor == Some(name);
+    if is_motor && value.trim() == name && job.figures.is_identity() {
+        let new = crate::robot::escaped(&job.driven.name).into_owned();
+        changes.edits.replace(bytes, value.replace(name, &new));
+        let (line, _) = job.document.line_column(place.start);
+        changes.notes.push(format!(
+            "line {line}: <{}> speaks of {:?} now, which reads the same as {name:?} did",
+            element.name(),
+            job.driven.name
+        ));
+        return;
+    }
+    let help = if is_motor {
+        "the driven joint reads otherwise than the motor's did: rewrite or remove this line, then fold"
+    } else {
+        "rewrite or remove this line, then fold"
+    };
+    let what = if is_motor { "moves to the driven joint" } else { "goes with the linkage" };
+    let fault = crate::diagnostic::Diagnostic::error(format!(
+        "<{}> speaks of {name:?}, which {what}",
+        element.name()
+    ));
+    changes.faults.push(FoldFault::of(fault.at(place).help(help)));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_is_found_as_a_word_and_not_inside_another() {
+        for (text, found) in [
+            ("crank", true),
+            ("robot::crank", true),
+            ("model/crank/x", true),
+            ("a crank b", true),
+            ("crank_2", false),
+            ("left-crank", false),
+            ("left_crank", false),
+        ] {
+            assert_eq!(has_word(text, "crank"), found, "{text}");
+        }
+    }
+}

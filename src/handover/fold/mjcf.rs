@@ -1,0 +1,301 @@
+//! The fold of an MJCF file.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
+
+use super::mentions::survivors;
+use super::numbers::{is_same, list, text};
+use super::{Changes, FoldFault, FoldModel, Job, coupled, mjcf_actuators, mjcf_keys, visuals};
+use crate::robot::{Element, Inertial, JointKind};
+
+/// Edits of the whole file.
+pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
+    let gone = removed(job, changes);
+    if let Some(element) = job.robot.element(job.driven.place) {
+        driven_joint(job, element, changes);
+    }
+    for (id, inertial) in &job.new.links {
+        if let Some(element) = job.robot.links.get(*id).and_then(|l| job.robot.element(l.place)) {
+            write_inertial(element, inertial, changes);
+        }
+    }
+    match job.options.model {
+        FoldModel::Coupled => coupled::mjcf(job, changes),
+        FoldModel::Direct if job.options.keep_visuals => visuals::mjcf(job, changes),
+        FoldModel::Direct => {}
+    }
+    mjcf_keys::cut(job, changes);
+    let names = Named::of(job, &gone);
+    references(job, &names, &gone, changes);
+    lonely_sites(job, &gone, changes);
+}
+
+/// Bodies and constraints that go, and their bytes.
+fn removed(job: &Job<'_>, changes: &mut Changes) -> Vec<Range<usize>> {
+    let mut gone: Vec<Range<usize>> = Vec::new();
+    let mut places = job.gone.places(job.robot);
+    // A constraint between the driven and the motor's joint says what the direct joint says.
+    let pair = [job.four_bar.motor(), job.four_bar.joint()];
+    for coupling in &job.robot.couplings {
+        let ends = [Some(coupling.follower), coupling.leader];
+        let touches_gone = ends.iter().flatten().any(|id| job.gone.joints.contains(id));
+        if touches_gone
+            && ends.iter().all(|end| {
+                end.is_none()
+                    || pair.contains(end)
+                    || end.is_some_and(|id| job.gone.joints.contains(&id))
+            })
+        {
+            places.push(coupling.place);
+        }
+    }
+    for place in places {
+        let Some(element) = job.robot.element(place) else { continue };
+        changes.edits.remove(element);
+        gone.push(element.range());
+    }
+    gone
+}
+
+/// Which kind of thing an attribute names.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Kind {
+    Body,
+    Joint,
+    Site,
+    Geom,
+    Camera,
+}
+
+/// Names that go, by kind.
+struct Named {
+    gone: BTreeMap<Kind, BTreeSet<String>>,
+}
+
+impl Named {
+    fn of(job: &Job<'_>, gone: &[Range<usize>]) -> Self {
+        let mut names: BTreeMap<Kind, BTreeSet<String>> = BTreeMap::new();
+        let inside = |element: &Element<'_>| {
+            let range = element.range();
+            gone.iter().any(|place| place.start <= range.start && range.end <= place.end)
+        };
+        for element in job.document.root().descendants().filter(inside) {
+            let in_section = element.parent().is_some_and(|p| p.name() == "equality");
+            let Some(kind) = kind_of_element(element.name()).filter(|_| !in_section) else {
+                continue;
+            };
+            if let Some(name) = element.value("name") {
+                names.entry(kind).or_default().insert(name.into_owned());
+            }
+        }
+        Self { gone: names }
+    }
+
+    fn holds(&self, kind: Kind, name: &str) -> bool {
+        self.gone.get(&kind).is_some_and(|names| names.contains(name))
+    }
+}
+
+fn kind_of_element(name: &str) -> Option<Kind> {
+    match name {
+        "body" => Some(Kind::Body),
+        "joint" | "freejoint" => Some(Kind::Joint),
+        "site" => Some(Kind::Site),
+        "geom" => Some(Kind::Geom),
+        "camera" => Some(Kind::Camera),
+        _ => None,
+    }
+}
+
+/// What an attribute of an element names.
+fn kind_of_reference(element: Element<'_>, attribute: &str) -> Option<Kind> {
+    match attribute {
+        "joint" | "joint1" | "joint2" | "jointinparent" => Some(Kind::Joint),
+        "body" | "body1" | "body2" | "target" => Some(Kind::Body),
+        "site" | "site1" | "site2" | "refsite" | "cranksite" | "slidersite" | "sidesite" => {
+            Some(Kind::Site)
+        }
+        "geom" | "geom1" | "geom2" => Some(Kind::Geom),
+        "camera" => Some(Kind::Camera),
+        "objname" | "refname" => {
+            let key = if attribute == "objname" { "objtype" } else { "reftype" };
+            match element.value(key)?.as_ref() {
+                "body" | "xbody" => Some(Kind::Body),
+                "joint" => Some(Kind::Joint),
+                "site" => Some(Kind::Site),
+                "geom" => Some(Kind::Geom),
+                "camera" => Some(Kind::Camera),
+                _ => None,
+            }
+        }
+        _ => None,
+    }
+}
+
+fn references(job: &Job<'_>, names: &Named, gone: &[Range<usize>], changes: &mut Changes) {
+    for element in survivors(job.document.root(), gone) {
+        let section = section(element);
+        if section == Some("actuator")
+            && job.motor_moves()
+            && mjcf_actuators::change(job, element, changes)
+        {
+            continue;
+        }
+        for attribute in element.attributes() {
+            let Some(kind) = kind_of_reference(element, attribute.name()) else { continue };
+            let value = attribute.value();
+            let is_motor =
+                kind == Kind::Joint && job.motor_moves() && value == job.motor.name.as_str();
+            if !is_motor && !names.holds(kind, &value) {
+                continue;
+            }
+            if section == Some("contact") {
+                changes.edits.remove(element);
+                changes.notes.push(format!(
+                    "the <{}> of the contact section with {value:?} is taken out",
+                    element.name()
+                ));
+                break;
+            }
+            if is_motor && job.figures.is_identity() {
+                let new = crate::robot::escaped(&job.driven.name).into_owned();
+                changes.edits.replace(attribute.value_range(), new);
+                let (line, _) = job.document.line_column(attribute.range().start);
+                changes.notes.push(format!(
+                    "line {line}: <{}> speaks of {:?} now, which reads the same as {value:?} did",
+                    element.name(),
+                    job.driven.name
+                ));
+                continue;
+            }
+            changes.faults.push(refusal(element, attribute.range(), &value, is_motor));
+        }
+    }
+}
+
+fn refusal(element: Element<'_>, place: Range<usize>, name: &str, is_motor: bool) -> FoldFault {
+    let (what, help) = if is_motor {
+        (
+            "moves to the driven joint",
+            "the driven joint reads otherwise than the motor's did: rewrite or remove this line, then fold",
+        )
+    } else {
+        ("goes with the linkage", "rewrite or remove this line, then fold")
+    };
+    let message = format!("<{}> speaks of {name:?}, which {what}", element.name());
+    FoldFault::of(crate::diagnostic::Diagnostic::error(message).at(place).help(help))
+}
+
+/// The section of the file that an element stands in: the name of the root's child around it.
+fn section(element: Element<'_>) -> Option<&str> {
+    let mut at = element;
+    while let Some(parent) = at.parent() {
+        if parent.parent().is_none() {
+            return Some(at.name());
+        }
+        at = parent;
+    }
+    None
+}
+
+/// Sites that only the closure used go with it.
+fn lonely_sites(job: &Job<'_>, gone: &[Range<usize>], changes: &mut Changes) {
+    let closures = job.gone.closures.iter().filter_map(|id| job.robot.closures.get(*id));
+    let used: BTreeSet<String> = closures
+        .filter_map(|closure| job.robot.element(closure.place))
+        .flat_map(|element| {
+            ["site1", "site2"].map(|key| element.value(key).map(|v| v.into_owned()))
+        })
+        .flatten()
+        .collect();
+    if used.is_empty() {
+        return;
+    }
+    let mentioned: BTreeSet<String> = survivors(job.document.root(), gone)
+        .flat_map(|element| {
+            let named = element
+                .attributes()
+                .filter(move |a| kind_of_reference(element, a.name()) == Some(Kind::Site));
+            named.map(|attribute| attribute.value().into_owned())
+        })
+        .collect();
+    for element in survivors(job.document.root(), gone).filter(|e| e.name() == "site") {
+        let is_lonely = section(element) == Some("worldbody")
+            && element
+                .value("name")
+                .is_some_and(|n| used.contains(n.as_ref()) && !mentioned.contains(n.as_ref()));
+        if is_lonely {
+            changes.edits.remove(element);
+        }
+    }
+}
+
+/// Does the file write angles in degrees?
+pub(super) fn is_in_degrees(job: &Job<'_>) -> bool {
+    let elements = job.robot.documents.iter().flat_map(|document| document.root().descendants());
+    let angles = elements.filter(|e| e.name() == "compiler").filter_map(|e| e.value("angle"));
+    angles.last().is_none_or(|angle| angle != "radian")
+}
+
+fn needs_limited(job: &Job<'_>) -> bool {
+    let elements = job.robot.documents.iter().flat_map(|document| document.root().descendants());
+    let auto = elements.filter(|e| e.name() == "compiler").filter_map(|e| e.value("autolimits"));
+    auto.last().is_some_and(|auto| auto == "false")
+}
+
+/// Limits, effort, losses and armature of the driven joint.
+fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
+    if !job.motor_moves() || job.driven.kind != JointKind::Revolute {
+        return;
+    }
+    let figures = &job.figures;
+    let [low, high] = figures.limit;
+    let limited = needs_limited(job);
+    if figures.limit_is_new && low.is_finite() && high.is_finite() {
+        let ends =
+            if is_in_degrees(job) { [low.to_degrees(), high.to_degrees()] } else { [low, high] };
+        changes.edits.set(element, "range", &list(&ends));
+        if limited || element.value("limited").is_some() || job.driven.limit.is_none() {
+            changes.edits.set(element, "limited", "true");
+        }
+    }
+    if let Some(effort) = figures.effort {
+        changes.edits.set(element, "actuatorfrcrange", &list(&[-effort, effort]));
+        if limited || element.value("actuatorfrclimited").is_some() {
+            changes.edits.set(element, "actuatorfrclimited", "true");
+        }
+    }
+    for (key, known, new) in [
+        ("damping", job.driven.damping, figures.damping),
+        ("frictionloss", job.driven.friction, figures.friction),
+        ("armature", job.driven.armature, job.new.armature.unwrap_or(figures.armature)),
+    ] {
+        if !is_same(known, new) {
+            changes.edits.set(element, key, &text(new));
+        }
+    }
+}
+
+/// Attributes of an `inertial` that say what `pos`, `mass` and `fullinertia` say then.
+const OTHER_FORMS: [&str; 6] = ["quat", "axisangle", "xyaxes", "zaxis", "euler", "diaginertia"];
+
+/// The mass figures of a body, in its own frame.
+pub(super) fn write_inertial(body: Element<'_>, inertial: &Inertial, changes: &mut Changes) {
+    let figures = [
+        ("pos", list(&inertial.center)),
+        ("mass", text(inertial.mass)),
+        ("fullinertia", list(&inertial.tensor)),
+    ];
+    if let Some(element) = body.child("inertial") {
+        for key in OTHER_FORMS {
+            changes.edits.unset(element, key);
+        }
+        for (key, value) in figures {
+            changes.edits.set(element, key, &value);
+        }
+        return;
+    }
+    let attributes: String =
+        figures.iter().map(|(key, value)| format!(" {key}=\"{value}\"")).collect();
+    changes.edits.append(body, &format!("<inertial{attributes}/>"));
+}

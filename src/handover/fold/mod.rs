@@ -1,0 +1,255 @@
+//! Takes a linkage out of a robot file and puts the direct joint in, with every other byte kept.
+//!
+//! `gone` says what goes, `figures` what the driven joint gets, `bodies` what the links weigh then; `urdf`, `sdformat`
+//! and `mjcf` turn that into edits of their format, and `mentions` finds what else in the file speaks of what goes.
+//! What cannot be followed refuses the fold, each place named.
+
+mod beside;
+mod bodies;
+mod coupled;
+mod fault;
+mod figures;
+mod gone;
+mod mentions;
+mod mjcf;
+mod mjcf_actuators;
+mod mjcf_keys;
+mod numbers;
+mod sdformat;
+mod urdf;
+mod visuals;
+
+use super::emit::{ActuatorUnits, LimitBasis};
+use super::find::{Bodies, FoundLoop, FourBarLoop, Reach};
+use crate::diagnostic::Diagnostic;
+use crate::dynamics::MeasuredOver;
+use crate::equivalence::Verdict;
+use crate::robot::{Document, Edits, Robot, RobotFormat, RobotJoint};
+use crate::study::Check;
+
+use bodies::NewBodies;
+use figures::Figures;
+use gone::Gone;
+
+pub use beside::joint_json;
+pub use fault::FoldFault;
+
+/// What stands in the file afterwards.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum FoldModel {
+    /// One joint.
+    #[default]
+    Direct,
+    /// The crank as a body of its own, coupled to the joint.
+    Coupled,
+}
+
+/// How to fold.
+#[derive(Clone, Copy, Debug)]
+pub struct FoldOptions {
+    /// What stands in the file afterwards.
+    pub model: FoldModel,
+    /// Whatever the verdict says.
+    pub anyway: bool,
+    /// Crank and rod stay to be seen, without mass.
+    pub keep_visuals: bool,
+    /// Which figures become limits.
+    pub limits: LimitBasis,
+    /// The units of an MJCF actuator's control signal.
+    pub actuator: ActuatorUnits,
+}
+
+/// A robot file without its loop.
+#[derive(Clone, Debug)]
+pub struct Folded {
+    /// The new text.
+    pub text: String,
+    /// What the user should know.
+    pub notes: Vec<String>,
+    /// Largest error of kinetic energy against the closed loop, as a share, and over which motions.
+    pub inertia_error: Option<(MeasuredOver, f64)>,
+}
+
+/// Everything that one fold knows.
+struct Job<'a> {
+    robot: &'a Robot,
+    document: &'a Document,
+    four_bar: &'a FourBarLoop,
+    reach: &'a Reach,
+    /// The driven joint and the motor's.
+    driven: &'a RobotJoint,
+    motor: &'a RobotJoint,
+    figures: Figures,
+    new: NewBodies,
+    gone: Gone,
+    options: FoldOptions,
+}
+
+/// What a format's part gives back.
+#[derive(Default)]
+struct Changes {
+    edits: Edits,
+    faults: Vec<FoldFault>,
+    notes: Vec<String>,
+}
+
+impl Job<'_> {
+    /// The motor, and what speaks of its joint, moves to the driven joint.
+    fn motor_moves(&self) -> bool {
+        self.options.model == FoldModel::Direct
+    }
+}
+
+/// Folds one loop of a robot file.
+///
+/// # Errors
+/// All that stands against it, never an empty list: the verdict (unless [`FoldOptions::anyway`]), obstacles of the
+/// loop, and every place that speaks of what goes and cannot be followed.
+pub fn fold(
+    robot: &Robot,
+    found: &FoundLoop,
+    options: FoldOptions,
+) -> Result<Folded, Vec<FoldFault>> {
+    let (four_bar, reach, check) = foldable(robot, found, options)?;
+    let all = Bodies::of(robot);
+    let job = job(robot, found, (four_bar, reach, check), &all, options)?;
+    let mut changes = Changes::default();
+    changes.faults.extend(elsewhere(&job));
+    match robot.format {
+        RobotFormat::Urdf => urdf::change(&job, &mut changes),
+        RobotFormat::Sdformat => sdformat::change(&job, &mut changes),
+        RobotFormat::Mjcf => mjcf::change(&job, &mut changes),
+    }
+    if !changes.faults.is_empty() {
+        return Err(changes.faults);
+    }
+    let text = changes.edits.apply(job.document).map_err(|overlap| vec![overlaps(&overlap.1)])?;
+    let mut notes = job.new.notes.clone();
+    notes.extend(changes.notes);
+    notes.extend(shift_note(&job));
+    Ok(Folded { text, notes, inertia_error: job.new.error })
+}
+
+/// The parts of a loop that can be folded.
+type Foldable<'a> = (&'a FourBarLoop, &'a Reach, &'a Check);
+
+fn foldable<'a>(
+    robot: &Robot,
+    found: &'a FoundLoop,
+    options: FoldOptions,
+) -> Result<Foldable<'a>, Vec<FoldFault>> {
+    let refused = |code: &str, message: &str| {
+        let diagnostic = Diagnostic::error(format!("loop {:?}: {message}", found.name));
+        let diagnostic = match found.four_bar.as_ref().and_then(|f| robot.element(f.pins[3].place))
+        {
+            Some(element) => diagnostic.at(element.tag_range()),
+            None => diagnostic,
+        };
+        FoldFault::of(diagnostic.help(cure(code)))
+    };
+    if !found.obstacles.is_empty() {
+        return Err(found.obstacles.iter().map(|o| refused(o.code, &o.message)).collect());
+    }
+    let parts = (found.four_bar.as_ref(), found.reach.as_ref(), found.judged.as_ref());
+    let (Some(four_bar), Some(reach), Some(judged)) = parts else {
+        return Err(vec![refused("not_judged", "it cannot be judged")]);
+    };
+    let verdict = judged.check.verdict;
+    if verdict != Verdict::Equivalent && !options.anyway && options.model == FoldModel::Direct {
+        let mut fault = refused("verdict", &judged.check.reason);
+        fault.verdict = Some(verdict);
+        return Err(vec![fault]);
+    }
+    Ok((four_bar, reach, &judged.check))
+}
+
+fn cure(code: &str) -> &'static str {
+    match code {
+        "verdict" => {
+            "--anyway folds it all the same, --model coupled keeps the crank with its true motion"
+        }
+        "coupler_bears" | "crank_bears" | "shares_joints" | "five_bar" | "not_four_joints" => {
+            "this linkage is no drive of one joint: keep the loop, or model it by hand"
+        }
+        "spring" => "keep the loop where the spring matters, or take the spring's joint out first",
+        "no_hinge" => "write the joints at the carrier as hinges",
+        _ => "mend the file, or keep the loop",
+    }
+}
+
+fn job<'a>(
+    robot: &'a Robot,
+    found: &'a FoundLoop,
+    (four_bar, reach, check): Foldable<'a>,
+    all: &Bodies,
+    options: FoldOptions,
+) -> Result<Job<'a>, Vec<FoldFault>> {
+    let joint = |id: Option<usize>| id.and_then(|id| robot.joints.get(id));
+    let nothing = || vec![FoldFault::of(Diagnostic::error("the loop has no hinge at its carrier"))];
+    let document = robot.documents.first().ok_or_else(nothing)?;
+    let driven = joint(four_bar.joint()).ok_or_else(nothing)?;
+    let motor = joint(four_bar.motor()).ok_or_else(nothing)?;
+    let figures = Figures::of(robot, found, four_bar, reach, check, options.limits);
+    let parts = bodies::Parts { robot, bodies: all, found: four_bar, reach, figures: &figures };
+    let new = match options.model {
+        FoldModel::Direct => bodies::direct(&parts),
+        FoldModel::Coupled => bodies::coupled(&parts),
+    };
+    let new = new.map_err(|why| {
+        let help = "give carrier and child their real masses, or --model coupled keeps the crank as a body";
+        vec![FoldFault::at_place(robot, driven.place, why, help)]
+    })?;
+    let gone = if options.keep_visuals && options.model == FoldModel::Direct {
+        Gone::closing(four_bar)
+    } else {
+        Gone::of(robot, all, four_bar, options.model == FoldModel::Coupled)
+    };
+    Ok(Job { robot, document, four_bar, reach, driven, motor, figures, new, gone, options })
+}
+
+/// What goes or changes must stand in the file itself: an included one may serve other robots too.
+fn elsewhere(job: &Job<'_>) -> Vec<FoldFault> {
+    let mut places = job.gone.places(job.robot);
+    places.extend([job.driven.place, job.motor.place]);
+    places.extend(
+        job.new.links.iter().filter_map(|(id, _)| job.robot.links.get(*id)).map(|l| l.place),
+    );
+    places.sort();
+    places.dedup();
+    places.retain(|place| place.document != 0);
+    let help = "put the included file's text into the robot file, or fold where it stands";
+    places
+        .into_iter()
+        .map(|place| {
+            FoldFault::at_place(
+                job.robot,
+                place,
+                "what the fold changes stands in an included file",
+                help,
+            )
+        })
+        .collect()
+}
+
+fn overlaps(place: &std::ops::Range<usize>) -> FoldFault {
+    FoldFault::of(
+        Diagnostic::error("two changes want the same place of the file")
+            .at(place.clone())
+            .help("write each element on its own"),
+    )
+}
+
+/// What software that knew the motor's readings must do.
+fn shift_note(job: &Job<'_>) -> Option<String> {
+    if !job.motor_moves() || job.figures.is_identity() {
+        return None;
+    }
+    Some(format!(
+        "what {:?} read is now {} · the reading of {:?} {} {} rad",
+        job.motor.name,
+        numbers::text(job.figures.slope),
+        job.driven.name,
+        if job.figures.shift < 0.0 { "−" } else { "+" },
+        numbers::text(job.figures.shift.abs()),
+    ))
+}

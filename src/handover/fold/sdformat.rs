@@ -1,0 +1,189 @@
+//! The fold of an SDFormat file.
+
+use std::ops::Range;
+
+use super::mentions::{Names, follow_or_refuse, survivors};
+use super::numbers::{is_same, list, text};
+use super::{Changes, FoldModel, Job, coupled, visuals};
+use crate::robot::{Element, Inertial};
+
+/// Edits of the whole file.
+pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
+    let root = job.document.root();
+    let mut gone: Vec<Range<usize>> = Vec::new();
+    for place in job.gone.places(job.robot) {
+        let Some(element) =
+            job.robot.element(place).filter(|e| matches!(e.name(), "link" | "joint"))
+        else {
+            continue;
+        };
+        changes.edits.remove(element);
+        gone.push(element.range());
+    }
+    if let Some(element) = job.robot.element(job.driven.place) {
+        driven_joint(job, element, changes);
+    }
+    for (id, inertial) in &job.new.links {
+        if let Some(element) = job.robot.links.get(*id).and_then(|l| job.robot.element(l.place)) {
+            write_inertial(element, inertial, changes);
+        }
+    }
+    match job.options.model {
+        FoldModel::Coupled => coupled::sdformat(job, changes),
+        FoldModel::Direct if job.options.keep_visuals => visuals::sdformat(job, changes),
+        FoldModel::Direct => {}
+    }
+    references(job, root, &gone, changes);
+}
+
+/// Names in nested models are written with the models' names in front, or without.
+fn references(job: &Job<'_>, root: Element<'_>, gone: &[Range<usize>], changes: &mut Changes) {
+    let names = short(Names::of(job));
+    for element in survivors(root, gone) {
+        let is_definition = matches!(
+            element.name(),
+            "link" | "joint" | "model" | "visual" | "collision" | "sensor"
+        ) && element.value("name").is_some();
+        let holds_driven = element.name() == "mimic";
+        if holds_driven && element.value("joint").is_some_and(|n| Some(n.as_ref()) == names.motor) {
+            mimic(job, element, changes);
+        } else if !is_definition {
+            follow_or_refuse(job, &names, element, changes);
+        }
+    }
+}
+
+/// The last part of each name, which is how siblings speak of one another.
+fn short(names: Names<'_>) -> Names<'_> {
+    let last = |name: &str| name.rsplit("::").next().map_or(0, str::len);
+    let cut = |name: &'_ str| name.len() - last(name);
+    Names {
+        gone: names.gone.into_iter().map(|name| name.get(cut(name)..).unwrap_or(name)).collect(),
+        motor: names.motor.map(|name| name.get(cut(name)..).unwrap_or(name)),
+    }
+}
+
+/// A joint that follows the motor's follows the driven joint: multiplier · (leader − reference) + offset.
+fn mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
+    let figure = |key: &str, default: f64| {
+        element.child(key).and_then(|e| e.text().trim().parse::<f64>().ok()).unwrap_or(default)
+    };
+    let (multiplier, reference) = (figure("multiplier", 1.0), figure("reference", 0.0));
+    changes.edits.set(element, "joint", &job.driven.name);
+    for (key, known, new) in [
+        ("multiplier", multiplier, multiplier * job.figures.slope),
+        ("reference", reference, (reference - job.figures.shift) / job.figures.slope),
+    ] {
+        if is_same(Some(known), new) {
+            continue;
+        }
+        match element.child(key) {
+            Some(child) => changes.edits.set_text(child, &text(new)),
+            None => changes.edits.append(element, &format!("<{key}>{}</{key}>", text(new))),
+        }
+    }
+}
+
+/// Limits, effort, speed and losses of the driven joint.
+fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
+    let Some(axis) = element.child("axis").filter(|_| job.motor_moves()) else { return };
+    let figures = &job.figures;
+    let mut limit: Vec<(&str, f64)> = Vec::new();
+    let [low, high] = figures.limit;
+    if figures.limit_is_new && low.is_finite() && high.is_finite() {
+        limit.extend([("lower", low), ("upper", high)]);
+    }
+    limit.extend(figures.effort.map(|x| ("effort", x)));
+    limit.extend(figures.velocity.map(|x| ("velocity", x)));
+    set_or_append(axis, "limit", &limit, changes);
+    let losses = [
+        ("damping", job.driven.damping, figures.damping),
+        ("friction", job.driven.friction, figures.friction),
+    ];
+    let losses: Vec<(&str, f64)> = losses
+        .into_iter()
+        .filter(|(_, known, new)| !is_same(*known, *new))
+        .map(|(key, _, new)| (key, new))
+        .collect();
+    set_or_append(axis, "dynamics", &losses, changes);
+    if let Some(armature) = job.new.armature.filter(|a| *a > 1e-12) {
+        changes.edits.append(
+            element,
+            &format!(
+                "<!-- armature {} kg m^2 at this joint, which SDFormat does not hold -->",
+                text(armature)
+            ),
+        );
+        changes.notes.push(format!(
+            "SDFormat holds no armature: set {} kg m² at {:?} in the engine",
+            text(armature),
+            job.driven.name
+        ));
+    }
+}
+
+fn set_or_append(parent: Element<'_>, name: &str, figures: &[(&str, f64)], changes: &mut Changes) {
+    if figures.is_empty() {
+        return;
+    }
+    let line = |key: &str, x: f64| format!("<{key}>{}</{key}>", text(x));
+    let Some(element) = parent.child(name) else {
+        let lines: String =
+            figures.iter().map(|(key, x)| format!("  {}\n", line(key, *x))).collect();
+        changes.edits.append(parent, &format!("<{name}>\n{lines}</{name}>"));
+        return;
+    };
+    for (key, figure) in figures {
+        match element.child(key) {
+            Some(child) => {
+                let known = child.text().trim().parse::<f64>().ok();
+                if !is_same(known, *figure) || known.is_none() {
+                    changes.edits.set_text(child, &text(*figure));
+                }
+            }
+            None => changes.edits.append(element, &line(key, *figure)),
+        }
+    }
+}
+
+/// The mass figures of a link, in the link's own frame.
+pub(super) fn write_inertial(link: Element<'_>, inertial: &Inertial, changes: &mut Changes) {
+    let keys = ["ixx", "iyy", "izz", "ixy", "ixz", "iyz"];
+    let entries = || keys.iter().zip(inertial.tensor);
+    let pose = format!("{} 0 0 0", list(&inertial.center));
+    let tensor: String =
+        entries().map(|(key, x)| format!("  <{key}>{}</{key}>\n", text(x))).collect();
+    let tensor = format!("<inertia>\n{tensor}</inertia>");
+    let Some(element) = link.child("inertial") else {
+        let inside: String = tensor.lines().map(|line| format!("  {line}\n")).collect();
+        changes.edits.append(
+            link,
+            &format!(
+                "<inertial>\n  <pose>{pose}</pose>\n  <mass>{}</mass>\n{inside}</inertial>",
+                text(inertial.mass)
+            ),
+        );
+        return;
+    };
+    match element.child("pose") {
+        Some(known) => {
+            changes.edits.set_text(known, &pose);
+            changes.edits.unset(known, "rotation_format");
+        }
+        None => changes.edits.append(element, &format!("<pose>{pose}</pose>")),
+    }
+    match element.child("mass") {
+        Some(mass) => changes.edits.set_text(mass, &text(inertial.mass)),
+        None => changes.edits.append(element, &format!("<mass>{}</mass>", text(inertial.mass))),
+    }
+    let Some(known) = element.child("inertia") else {
+        changes.edits.append(element, &tensor);
+        return;
+    };
+    for (key, figure) in entries() {
+        match known.child(key) {
+            Some(entry) => changes.edits.set_text(entry, &text(figure)),
+            None => changes.edits.append(known, &format!("<{key}>{}</{key}>", text(figure))),
+        }
+    }
+}

@@ -1,0 +1,252 @@
+//! The fold of a URDF file.
+
+use std::ops::Range;
+
+use super::mentions::{Names, follow_or_refuse, survivors};
+use super::numbers::{is_same, list, text};
+use super::{Changes, FoldFault, FoldModel, Job, coupled, visuals};
+use crate::robot::{Element, Inertial};
+
+/// Edits of the whole file.
+pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
+    let root = job.document.root();
+    let mut gone: Vec<Range<usize>> = Vec::new();
+    for place in job.gone.places(job.robot) {
+        let Some(element) =
+            job.robot.element(place).filter(|e| matches!(e.name(), "link" | "joint"))
+        else {
+            continue;
+        };
+        changes.edits.remove(element);
+        gone.push(element.range());
+    }
+    if let Some(element) = job.robot.element(job.driven.place) {
+        driven_joint(job, element, changes);
+    }
+    for (id, inertial) in &job.new.links {
+        if let Some(element) = job.robot.links.get(*id).and_then(|l| job.robot.element(l.place)) {
+            write_inertial(element, inertial, changes);
+        }
+    }
+    match job.options.model {
+        FoldModel::Coupled => coupled::urdf(job, changes),
+        FoldModel::Direct if job.options.keep_visuals => visuals::urdf(job, changes),
+        FoldModel::Direct => {}
+    }
+    references(job, root, &gone, changes);
+}
+
+fn references(job: &Job<'_>, root: Element<'_>, gone: &[Range<usize>], changes: &mut Changes) {
+    let names = Names::of(job);
+    let mut skipped: Option<Range<usize>> = None;
+    for element in survivors(root, gone) {
+        if skipped.as_ref().is_some_and(|range| range.contains(&element.range().start)) {
+            continue;
+        }
+        let is_followed = match element.name() {
+            "gazebo" => simulator_block(&names, element, changes),
+            "transmission" => transmission(job, element, changes),
+            "mimic" => mimic(job, element, changes),
+            "joint" | "link" => element.parent().is_some_and(|p| p.id() == root.id()),
+            _ => false,
+        };
+        match element.name() {
+            "gazebo" | "transmission" if is_followed => skipped = Some(element.range()),
+            _ if is_followed => {}
+            _ => follow_or_refuse(job, &names, element, changes),
+        }
+    }
+}
+
+/// A block for a link or joint that goes, goes too.
+fn simulator_block(names: &Names<'_>, element: Element<'_>, changes: &mut Changes) -> bool {
+    let Some(reference) = element.value("reference") else { return false };
+    let goes = names.gone.contains(reference.as_ref()) || names.motor == Some(reference.as_ref());
+    if goes {
+        changes.edits.remove(element);
+        changes.notes.push(format!("the <gazebo> block for {reference:?} is taken out"));
+    }
+    goes
+}
+
+/// The transmission of the motor's joint drives the driven joint, its reduction grown by the ratio.
+fn transmission(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bool {
+    if !job.motor_moves() {
+        return false;
+    }
+    let joints: Vec<Element<'_>> = element.children_named("joint").collect();
+    let is_named = |joint: &Element<'_>, name: &str| joint.value("name").is_some_and(|n| n == name);
+    let Some(joint) = joints.iter().find(|joint| is_named(joint, &job.motor.name)) else {
+        return false;
+    };
+    if joints.len() > 1 || has_transmission(job) {
+        let message = "the motor's transmission cannot move: it has several joints, or the driven joint has one already";
+        changes.faults.push(FoldFault::at(element, message, "take one of the two out, then fold"));
+        return true;
+    }
+    changes.edits.set(*joint, "name", &job.driven.name);
+    let reductions = element.descendants().filter(|e| e.name() == "mechanicalReduction");
+    let mut count = 0;
+    for reduction in reductions {
+        count += 1;
+        let known = reduction.text().trim().parse::<f64>().unwrap_or(1.0);
+        let new = known * job.figures.slope;
+        if !is_same(Some(known), new) {
+            changes.edits.set_text(reduction, &text(new));
+        }
+    }
+    if count == 0 && !is_same(Some(1.0), job.figures.slope) {
+        let line =
+            format!("<mechanicalReduction>{}</mechanicalReduction>", text(job.figures.slope));
+        if let Some(actuator) = element.child("actuator") {
+            changes.edits.append(actuator, &line);
+        }
+    }
+    true
+}
+
+fn has_transmission(job: &Job<'_>) -> bool {
+    let driven = job.four_bar.joint();
+    job.robot.actuators.iter().any(|actuator| Some(actuator.joint) == driven)
+}
+
+/// A joint that follows the motor's follows the driven joint.
+fn mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bool {
+    let is_driven = element.parent().is_some_and(|p| p.id() == job.driven.place.element);
+    if is_driven {
+        changes.edits.remove(element);
+        changes.notes.push(format!("joint {:?} follows no other any more", job.driven.name));
+        return true;
+    }
+    let follows_motor = element.value("joint").is_some_and(|name| name == job.motor.name);
+    if !(job.motor_moves() && follows_motor) {
+        return false;
+    }
+    let figure = |key: &str, default: f64| {
+        element.value(key).and_then(|v| v.trim().parse::<f64>().ok()).unwrap_or(default)
+    };
+    let (multiplier, offset) = (figure("multiplier", 1.0), figure("offset", 0.0));
+    changes.edits.set(element, "joint", &job.driven.name);
+    let new = [multiplier * job.figures.slope, offset + multiplier * job.figures.shift];
+    for (key, known, new, default) in
+        [("multiplier", multiplier, new[0], 1.0), ("offset", offset, new[1], 0.0)]
+    {
+        if !is_same(Some(known), new)
+            || (element.value(key).is_none() && !is_same(Some(default), new))
+        {
+            changes.edits.set(element, key, &text(new));
+        }
+    }
+    true
+}
+
+/// Limits, effort, speed and losses of the driven joint.
+fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
+    if !job.motor_moves() {
+        return;
+    }
+    let figures = &job.figures;
+    let mut limit: Vec<(&str, f64)> = Vec::new();
+    let [low, high] = figures.limit;
+    if figures.limit_is_new && low.is_finite() && high.is_finite() {
+        limit.extend([("lower", low), ("upper", high)]);
+        if element.value("type").is_some_and(|kind| kind == "continuous") {
+            changes.edits.set(element, "type", "revolute");
+        }
+    }
+    limit.extend(figures.effort.map(|x| ("effort", x)));
+    limit.extend(figures.velocity.map(|x| ("velocity", x)));
+    set_or_append(element, "limit", &limit, changes);
+    let mut losses = Vec::new();
+    for (key, known, new) in [
+        ("damping", job.driven.damping, figures.damping),
+        ("friction", job.driven.friction, figures.friction),
+    ] {
+        if !is_same(known, new) {
+            losses.push((key, new));
+        }
+    }
+    set_or_append(element, "dynamics", &losses, changes);
+    if let Some(armature) = job.new.armature.filter(|a| *a > 1e-12) {
+        changes.edits.append(
+            element,
+            &format!(
+                "<!-- armature {} kg m^2 at this joint, which URDF does not hold -->",
+                text(armature)
+            ),
+        );
+        changes.notes.push(format!(
+            "URDF holds no armature: set {} kg m² at {:?} in the engine",
+            text(armature),
+            job.driven.name
+        ));
+    }
+}
+
+fn set_or_append(parent: Element<'_>, name: &str, figures: &[(&str, f64)], changes: &mut Changes) {
+    if figures.is_empty() {
+        return;
+    }
+    if let Some(element) = parent.child(name) {
+        for (key, figure) in figures {
+            let known = element.value(key).and_then(|v| v.trim().parse::<f64>().ok());
+            if !is_same(known, *figure) || known.is_none() {
+                changes.edits.set(element, key, &text(*figure));
+            }
+        }
+        return;
+    }
+    let attributes: String =
+        figures.iter().map(|(key, x)| format!(" {key}=\"{}\"", text(*x))).collect();
+    changes.edits.append(parent, &format!("<{name}{attributes}/>"));
+}
+
+/// The mass figures of a link, in the link's own frame.
+pub(super) fn write_inertial(link: Element<'_>, inertial: &Inertial, changes: &mut Changes) {
+    let keys = ["ixx", "iyy", "izz", "ixy", "ixz", "iyz"];
+    let Some(element) = link.child("inertial") else {
+        let tensor: String = keys
+            .iter()
+            .zip(inertial.tensor)
+            .map(|(key, x)| format!(" {key}=\"{}\"", text(x)))
+            .collect();
+        changes.edits.append(
+            link,
+            &format!(
+                "<inertial>\n  <origin xyz=\"{}\"/>\n  <mass value=\"{}\"/>\n  <inertia{tensor}/>\n</inertial>",
+                list(&inertial.center),
+                text(inertial.mass)
+            ),
+        );
+        return;
+    };
+    match element.child("origin") {
+        Some(origin) => {
+            changes.edits.set(origin, "xyz", &list(&inertial.center));
+            if origin.value("rpy").is_some() {
+                changes.edits.set(origin, "rpy", "0 0 0");
+            }
+        }
+        None => {
+            changes.edits.append(element, &format!("<origin xyz=\"{}\"/>", list(&inertial.center)))
+        }
+    }
+    match element.child("mass") {
+        Some(mass) => changes.edits.set(mass, "value", &text(inertial.mass)),
+        None => {
+            changes.edits.append(element, &format!("<mass value=\"{}\"/>", text(inertial.mass)))
+        }
+    }
+    let Some(tensor) = element.child("inertia") else {
+        let entries: String = keys
+            .iter()
+            .zip(inertial.tensor)
+            .map(|(key, x)| format!(" {key}=\"{}\"", text(x)))
+            .collect();
+        changes.edits.append(element, &format!("<inertia{entries}/>"));
+        return;
+    };
+    for (key, figure) in keys.iter().zip(inertial.tensor) {
+        changes.edits.set(tensor, key, &text(figure));
+    }
+}

@@ -1,0 +1,225 @@
+//! Crank and rod kept to be seen: without mass and contact, moved along with the driven joint.
+//!
+//! Their joints follow the driven joint along straight lines: the crank as the direct joint says, the rod by the mean
+//! slope of its own angle over the stroke. In a parallelogram that is exact.
+
+use super::numbers::{list, text};
+use super::{Changes, FoldFault, Job, bodies, mjcf, sdformat};
+use crate::robot::{Element, JointId, LinkId, RobotJoint};
+
+/// The rod's joint, how its reading follows the driven joint's: slope and shift.
+struct RodLine {
+    joint: JointId,
+    slope: f64,
+    shift: f64,
+}
+
+/// The rod's own joint reading over the stroke as a line through its ends.
+fn rod_line(job: &Job<'_>) -> Option<RodLine> {
+    // Of the rod's two pins one is left: the one that the file's tree hangs it on.
+    let [_, crank_pin, rocker_pin, _] = &job.four_bar.pins;
+    let on_crank = crank_pin.joint.filter(|id| !job.gone.joints.contains(id));
+    let joint = on_crank.or(rocker_pin.joint)?;
+    let robot_joint = job.robot.joints.get(joint)?;
+    let pin = if on_crank.is_some() { crank_pin } else { rocker_pin };
+    let forward = pin.axis?.dot(&job.four_bar.axis).signum();
+    let reading = |turn: f64| {
+        let pose = job.reach.branch.pose(turn).ok()?;
+        let rod = pose.coupler_angle();
+        let other = if on_crank.is_some() {
+            job.reach.branch.zero_crank() + turn
+        } else {
+            pose.rocker_angle()
+        };
+        // Behind the crank's pin comes the rod, before the rocker's pin it.
+        Some(if on_crank.is_some() { rod - other } else { other - rod })
+    };
+    let drawn = reading(-job.reach.zero)?;
+    let at = |turn: f64| {
+        let turned = libm::remainder(reading(turn)? - drawn, std::f64::consts::TAU);
+        Some(robot_joint.drawn_at + forward * turned)
+    };
+    let [low, high] = job.reach.motor;
+    let (first, last) = (at(low)?, at(high)?);
+    let joint_at = |turn: f64| {
+        Some(job.driven.drawn_at + job.reach.zero_joint + job.reach.branch.joint_turn(turn).ok()?)
+    };
+    let (a, b) = (joint_at(low)?, joint_at(high)?);
+    let slope = (last - first) / (b - a);
+    Some(RodLine { joint, slope, shift: first - slope * a })
+}
+
+/// Links of crank and coupler.
+fn seen(job: &Job<'_>) -> Vec<LinkId> {
+    let all = crate::handover::find::Bodies::of(job.robot);
+    let [_, crank, coupler, _] = job.four_bar.bodies();
+    all.links(crank).chain(all.links(coupler)).collect()
+}
+
+fn elements<'a>(job: &Job<'a>) -> Vec<Element<'a>> {
+    let links = seen(job).into_iter().filter_map(|id| job.robot.links.get(id));
+    links.filter_map(|link| job.robot.element(link.place)).collect()
+}
+
+fn no_rod_line(job: &Job<'_>) -> FoldFault {
+    let help = "leave --keep-visuals out";
+    let message = "the rod hangs on a ball: nothing can move it along";
+    FoldFault::at_place(job.robot, job.four_bar.pins[1].place, message, help)
+}
+
+/// Both joints follow by `mimic`.
+pub(super) fn urdf(job: &Job<'_>, changes: &mut Changes) {
+    let Some(rod) = rod_line(job) else { return changes.faults.push(no_rod_line(job)) };
+    for link in elements(job) {
+        link.children()
+            .filter(|c| matches!(c.name(), "inertial" | "collision"))
+            .for_each(|c| changes.edits.remove(c));
+    }
+    urdf_mimic(job, job.motor, job.figures.slope, job.figures.shift, changes);
+    if let Some(joint) = job.robot.joints.get(rod.joint) {
+        urdf_mimic(job, joint, rod.slope, rod.shift, changes);
+    }
+}
+
+/// Puts a `mimic` of the driven joint on a joint, or changes the one that is there.
+pub(super) fn urdf_mimic(
+    job: &Job<'_>,
+    joint: &RobotJoint,
+    slope: f64,
+    shift: f64,
+    changes: &mut Changes,
+) {
+    let Some(element) = job.robot.element(joint.place) else { return };
+    let figures =
+        [("joint", job.driven.name.clone()), ("multiplier", text(slope)), ("offset", text(shift))];
+    if let Some(known) = element.child("mimic") {
+        for (key, value) in figures {
+            changes.edits.set(known, key, &value);
+        }
+        return;
+    }
+    let attributes: String = figures
+        .iter()
+        .map(|(key, value)| format!(" {key}=\"{}\"", crate::robot::escaped(value)))
+        .collect();
+    changes.edits.append(element, &format!("<mimic{attributes}/>"));
+}
+
+/// Both joints follow by `mimic`, which the format knows from 1.11 on.
+pub(super) fn sdformat(job: &Job<'_>, changes: &mut Changes) {
+    let Some(rod) = rod_line(job) else { return changes.faults.push(no_rod_line(job)) };
+    for link in elements(job) {
+        link.children().filter(|c| c.name() == "collision").for_each(|c| changes.edits.remove(c));
+        sdformat::write_inertial(link, &bodies::featherweight(), changes);
+    }
+    sdformat_mimic(job, job.motor, job.figures.slope, job.figures.shift, changes);
+    if let Some(joint) = job.robot.joints.get(rod.joint) {
+        sdformat_mimic(job, joint, rod.slope, rod.shift, changes);
+    }
+}
+
+/// Puts a `mimic` of the driven joint on a joint's axis, or changes the one that is there.
+pub(super) fn sdformat_mimic(
+    job: &Job<'_>,
+    joint: &RobotJoint,
+    slope: f64,
+    shift: f64,
+    changes: &mut Changes,
+) {
+    let axis = job.robot.element(joint.place).and_then(|element| element.child("axis"));
+    let Some(axis) = axis else { return };
+    let version = job.document.root().value("version");
+    let minor =
+        version.as_deref().and_then(|v| v.split_once('.')).and_then(|(_, m)| m.parse::<u32>().ok());
+    if minor.is_none_or(|minor| minor < 11) {
+        changes.faults.push(FoldFault::at(
+            job.document.root(),
+            "joints that follow others are known from SDFormat 1.11 on",
+            "raise the version in the file's first line where your engine allows it, then fold",
+        ));
+        return;
+    }
+    if let Some(known) = axis.child("mimic") {
+        changes.edits.remove(known);
+    }
+    let name = job.driven.name.rsplit("::").next().unwrap_or(&job.driven.name);
+    changes.edits.append(
+        axis,
+        &format!(
+            "<mimic joint=\"{}\">\n  <multiplier>{}</multiplier>\n  <offset>{}</offset>\n  <reference>0</reference>\n</mimic>",
+            crate::robot::escaped(name),
+            text(slope),
+            text(shift)
+        ),
+    );
+}
+
+/// Both joints follow by an equality each; the bodies get next to no mass, which the engine needs.
+pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
+    let Some(rod) = rod_line(job) else { return changes.faults.push(no_rod_line(job)) };
+    for body in elements(job) {
+        mjcf::write_inertial(body, &bodies::featherweight(), changes);
+        for geom in body.children_named("geom") {
+            changes.edits.set(geom, "contype", "0");
+            changes.edits.set(geom, "conaffinity", "0");
+        }
+    }
+    let rod_joint = job.robot.joints.get(rod.joint);
+    let lines = [
+        (Some(job.motor), job.figures.slope, job.figures.shift),
+        (rod_joint, rod.slope, rod.shift),
+    ];
+    for (joint, slope, shift) in lines {
+        let Some(joint) = joint else { continue };
+        if joint.name.is_empty() || job.driven.name.is_empty() {
+            let help = "give the joints names, then fold";
+            changes.faults.push(FoldFault::at_place(
+                job.robot,
+                joint.place,
+                "a joint that follows another needs a name",
+                help,
+            ));
+            return;
+        }
+        strip_joint(job, joint, changes);
+        // The engine's polynomial counts from both joints' drawn readings.
+        let drawn = shift + slope * job.driven.drawn_at - joint.drawn_at;
+        let line = format!(
+            "<joint joint1=\"{}\" joint2=\"{}\" polycoef=\"{}\" solref=\"0.004 1\" solimp=\"0.999 0.9999 0.001 0.5 2\"/>",
+            crate::robot::escaped(&joint.name),
+            crate::robot::escaped(&job.driven.name),
+            list(&[drawn, slope, 0.0, 0.0, 0.0])
+        );
+        append_to_section(job, "equality", &line, changes);
+    }
+    changes.notes.push("crank and rod stay to be seen, 1 mg each; their couplings cost the engine time: leave --keep-visuals out for training".to_owned());
+}
+
+/// What the driven joint bears now must not count twice, and limits must not fight the coupling.
+fn strip_joint(job: &Job<'_>, joint: &RobotJoint, changes: &mut Changes) {
+    let Some(element) = job.robot.element(joint.place) else { return };
+    for (key, known) in
+        [("damping", joint.damping), ("frictionloss", joint.friction), ("armature", joint.armature)]
+    {
+        if known.is_some_and(|x| x.abs() > 0.0) {
+            changes.edits.set(element, key, "0");
+        }
+    }
+    if joint.limit.is_some() {
+        changes.edits.unset(element, "range");
+        changes.edits.set(element, "limited", "false");
+    }
+    if joint.effort.is_some() {
+        changes.edits.unset(element, "actuatorfrcrange");
+        changes.edits.set(element, "actuatorfrclimited", "false");
+    }
+}
+
+/// Puts a line at the end of a section of the file, made where there is none.
+pub(super) fn append_to_section(job: &Job<'_>, name: &str, line: &str, changes: &mut Changes) {
+    let root = job.document.root();
+    match root.child(name) {
+        Some(section) => changes.edits.append(section, line),
+        None => changes.edits.append(root, &format!("<{name}>\n  {line}\n</{name}>")),
+    }
+}
