@@ -76,8 +76,8 @@ impl Frames {
             let Some(name) = Written::attribute(entity.element, "placement_frame") else {
                 continue;
             };
-            let frame = look_up(entities, inside, &name, reading);
-            let Some(inner) = frame.and_then(|frame| self.within(frame, id, bases)) else {
+            let Some(frame) = look_up(entities, inside, &name, reading) else { continue };
+            let Some(inner) = self.within(frame, id, bases) else {
                 let help = "name a frame or link inside this model";
                 let message = format!("\"{}\" is not placed inside the model", name.text);
                 reading.faults.add(name.place, message, help);
@@ -185,10 +185,14 @@ fn named<'a>(element: Element<'a>, attribute: &str) -> Option<Written<'a>> {
 
 fn own_pose(entity: &Entity<'_>, reading: &mut Reading) -> Isometry3<f64> {
     if entity.kind == EntityKind::World {
-        Isometry3::identity()
-    } else {
-        reading.pose(entity.element)
+        return Isometry3::identity();
     }
+    let pose = entity.element.child("pose");
+    if let Some(pose) = pose.filter(|pose| named(*pose, "frame").is_some()) {
+        let what = "the frame of a pose is not read: versions before 1.7 gave it no meaning";
+        reading.remark(pose, what.to_owned());
+    }
+    reading.pose(entity.element)
 }
 
 /// The order in which to follow `on`; circles are faults.

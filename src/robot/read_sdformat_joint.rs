@@ -71,10 +71,12 @@ impl Reading {
         let [damping, friction, stiffness] = ["damping", "friction", "spring_stiffness"]
             .map(|name| self.child_number(about?.child("dynamics")?, name));
         let mimic = about.and_then(|axis| self.mimic(source, axis.child("mimic")?));
-        let mut link = |side| link_id(side, source, links, ground);
+        let (parent, child) = (parent?, child?);
+        self.must_differ(source, parent, child);
+        let [parent, child] = [parent, child].map(|side| link_id(side, source, links, ground));
         Some(RobotJoint {
-            parent: link(parent?),
-            child: link(child?),
+            parent,
+            child,
             name: source.entity.name.clone(),
             place: place(element),
             kind: kind?.0,
@@ -121,6 +123,11 @@ impl Reading {
             return None;
         };
         let name = Written::inside(element);
+        if name.text.is_empty() {
+            let help = format!("write <{side}>LINK</{side}>");
+            self.faults.add(name.place, format!("the <{side}> names no link"), help);
+            return None;
+        }
         let found = source.entities.find(joint.scope, &name.text);
         if found.is_some() {
             return found;
@@ -132,6 +139,15 @@ impl Reading {
             self.faults.unknown("link", &name, source.entities.names(joint.scope));
         }
         None
+    }
+
+    fn must_differ(&mut self, source: &Source<'_, '_>, parent: EntityId, child: EntityId) {
+        let link = source.frames.link(parent);
+        if parent == child || (link.is_some() && link == source.frames.link(child)) {
+            let message = format!("joint \"{}\" ties a link to itself", source.entity.name);
+            let place = source.entity.element.tag_range();
+            self.faults.add(place, message, "name two links in <parent> and <child>");
+        }
     }
 
     /// The unit vector in the world; zero where the joint has none.

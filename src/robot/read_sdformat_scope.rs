@@ -166,7 +166,7 @@ impl<'a> Entities<'a> {
         if !self.register(scope, &name, kind, id) {
             let kind = element.name();
             let message = format!("two {kind}s are named \"{}\"", name.text);
-            let help = format!("give each {kind} of a model a name of its own");
+            let help = format!("give each {kind} a name of its own");
             reading.faults.add(name.place.clone(), message, help);
         }
         self.links += usize::from(matches!(kind, EntityKind::Link { .. }));
