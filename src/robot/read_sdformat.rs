@@ -17,7 +17,7 @@ use super::graph::{Place, Remark, Robot, RobotFormat, RobotLink};
 use super::read::RobotRejected;
 use super::read_sdformat_frame::Frames;
 use super::read_sdformat_scope::{Entities, EntityKind};
-use super::values::{Faults, Written, turned_tensor};
+use super::values::{Faults, Written, shown, turned_tensor};
 use crate::diagnostic::Diagnostic;
 
 /// The newest version that is known.
@@ -82,13 +82,16 @@ impl Reading {
             return self.faults.add(root.tag_range(), "the <sdf> has no version".to_owned(), help);
         };
         let Some(version) = version(&written.text) else {
-            let message = format!("\"{}\" is no version of SDFormat", written.text);
+            let message = format!("\"{}\" is no version of SDFormat", shown(&written.text));
             return self.faults.add(written.place, message, "write a version such as 1.6 or 1.12");
         };
         self.version = version;
         if version > NEWEST {
             let [major, minor] = NEWEST;
-            self.remark(root, format!("version {} is read as {major}.{minor}", written.text));
+            self.remark(
+                root,
+                format!("version {} is read as {major}.{minor}", shown(&written.text)),
+            );
         }
     }
 

@@ -6,7 +6,7 @@ use super::chains::Chains;
 use super::document::Element;
 use super::read_sdformat::{Reading, is_true};
 use super::read_sdformat_scope::{Entities, Entity, EntityId, EntityKind, ScopeId, WORLD};
-use super::values::{Faults, Written, placed, roll_pitch_yaw};
+use super::values::{Faults, Written, placed, roll_pitch_yaw, shown};
 use crate::diagnostic::Diagnostic;
 
 /// So many names are listed in one message.
@@ -79,7 +79,7 @@ impl Frames {
             let Some(frame) = look_up(entities, inside, &name, reading) else { continue };
             let Some(inner) = self.within(frame, id, bases) else {
                 let help = "name a frame or link inside this model";
-                let message = format!("\"{}\" is not placed inside the model", name.text);
+                let message = format!("\"{}\" is not placed inside the model", shown(&name.text));
                 reading.faults.add(name.place, message, help);
                 continue;
             };
@@ -114,7 +114,8 @@ pub(super) fn look_up(
 ) -> Option<EntityId> {
     let found = entities.find(scope, &name.text);
     if found.is_none() && entities.may_be_included(scope, &name.text) {
-        let message = format!("\"{}\" may be of an included model, which is not read", name.text);
+        let message =
+            format!("\"{}\" may be of an included model, which is not read", shown(&name.text));
         reading.faults.add(name.place.clone(), message, "write the included model into the file");
     } else if found.is_none() {
         reading.faults.unknown("frame", name, entities.names(scope));
@@ -207,12 +208,12 @@ fn ordered(
         let members: Vec<&Entity<'_>> =
             circle.iter().filter_map(|id| entities.all.get(*id)).collect();
         let Some(first) = members.first() else { continue };
-        let mut names: Vec<&str> =
-            members.iter().take(LISTED).map(|entity| entity.name.as_str()).collect();
+        let mut names: Vec<_> =
+            members.iter().take(LISTED).map(|entity| shown(&entity.name)).collect();
         if members.len() > LISTED {
-            names.push("...");
+            names.push("...".into());
         }
-        names.push(&first.name);
+        names.push(shown(&first.name));
         let message = format!("frames are {how} one another in a circle: {}", names.join(" → "));
         let fault = Diagnostic::error(message)
             .at(first.element.tag_range())

@@ -8,7 +8,7 @@ use super::graph::{JointKind, LinkId, RobotJoint, RobotLink};
 use super::read_sdformat::{Reading, is_true, place};
 use super::read_sdformat_frame::{Frames, look_up};
 use super::read_sdformat_scope::{Entities, Entity, EntityId, EntityKind, WORLD};
-use super::values::Written;
+use super::values::{Written, shown};
 
 /// Limits at and beyond this are none, by the versions before 1.9.
 const OPEN: f64 = 1e16;
@@ -117,7 +117,7 @@ impl Reading {
     fn side(&mut self, source: &Source<'_, '_>, side: &str) -> Option<EntityId> {
         let joint = source.entity;
         let Some(element) = joint.element.child(side) else {
-            let message = format!("joint \"{}\" has no <{side}>", joint.name);
+            let message = format!("joint \"{}\" has no <{side}>", shown(&joint.name));
             let help = format!("write <{side}>LINK</{side}> inside it");
             self.faults.add(joint.element.tag_range(), message, help);
             return None;
@@ -133,7 +133,7 @@ impl Reading {
             return found;
         }
         if source.entities.may_be_included(joint.scope, &name.text) {
-            let what = format!("not read: \"{}\" may be of an included model", name.text);
+            let what = format!("not read: \"{}\" may be of an included model", shown(&name.text));
             self.remark(joint.element, what);
         } else {
             self.faults.unknown("link", &name, source.entities.names(joint.scope));
@@ -144,7 +144,7 @@ impl Reading {
     fn must_differ(&mut self, source: &Source<'_, '_>, parent: EntityId, child: EntityId) {
         let link = source.frames.link(parent);
         if parent == child || (link.is_some() && link == source.frames.link(child)) {
-            let message = format!("joint \"{}\" ties a link to itself", source.entity.name);
+            let message = format!("joint \"{}\" ties a link to itself", shown(&source.entity.name));
             let place = source.entity.element.tag_range();
             self.faults.add(place, message, "name two links in <parent> and <child>");
         }
@@ -160,7 +160,7 @@ impl Reading {
         let joint = source.entity.element;
         let Some(axis) = joint.child("axis") else {
             if is_needed {
-                let message = format!("joint \"{}\" has no <axis>", source.entity.name);
+                let message = format!("joint \"{}\" has no <axis>", shown(&source.entity.name));
                 let help = "write <axis><xyz>0 0 1</xyz></axis> inside it";
                 self.faults.add(joint.tag_range(), message, help);
                 return None;

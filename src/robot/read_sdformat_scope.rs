@@ -9,7 +9,7 @@ use std::mem::discriminant;
 
 use super::document::Element;
 use super::read_sdformat::Reading;
-use super::values::Written;
+use super::values::{Written, shown};
 
 /// Index into [`Entities::all`]; the first is the world.
 pub(super) type EntityId = usize;
@@ -19,6 +19,9 @@ pub(super) type ScopeId = usize;
 
 /// The world's own frame.
 pub(super) const WORLD: EntityId = 0;
+
+/// The most bytes of a name with its models in front: nested names must not grow faster than the file.
+const LONGEST: usize = 300;
 
 /// What it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -150,7 +153,7 @@ impl<'a> Entities<'a> {
         self.includes += 1;
         self.scopes.get_mut(scope).into_iter().for_each(|scope| scope.has_include = true);
         let uri = element.child("uri").map(Element::text).unwrap_or_default();
-        reading.remark(element, format!("the included model {uri} is not read"));
+        reading.remark(element, format!("the included model {} is not read", shown(&uri)));
     }
 
     fn add(
@@ -162,12 +165,20 @@ impl<'a> Entities<'a> {
         reading: &mut Reading,
     ) -> Option<EntityId> {
         let name = reading.faults.name(element)?;
+        if !prefix.is_empty() && prefix.len() + name.text.len() > LONGEST {
+            let message = format!("the name {}{} is too long", shown(prefix), shown(&name.text));
+            let help =
+                format!("at most {LONGEST} bytes, the names of the models around it included");
+            reading.faults.add(name.place, message, help);
+            return None;
+        }
         let id = self.all.len();
         if !self.register(scope, &name, kind, id) {
             let kind = element.name();
-            let message = format!("two {kind}s are named \"{}\"", name.text);
+            let message = format!("two {kind}s are named \"{}\"", shown(&name.text));
             let help = format!("give each {kind} a name of its own");
-            reading.faults.add(name.place.clone(), message, help);
+            reading.faults.add(name.place, message, help);
+            return None;
         }
         self.links += usize::from(matches!(kind, EntityKind::Link { .. }));
         let shown = format!("{prefix}{}", name.text);
@@ -187,7 +198,9 @@ impl<'a> Entities<'a> {
         let Some(scope) = self.scopes.get_mut(scope) else { return true };
         let key = name.text.clone().into_owned();
         if kind == EntityKind::Joint {
-            return scope.joints.insert(key, id).is_none();
+            let is_new = !scope.joints.contains_key(&key);
+            scope.joints.entry(key).or_insert(id);
+            return is_new;
         }
         let other = scope.names.get(&key).and_then(|other| self.all.get(*other));
         let is_new = other.is_none_or(|other| discriminant(&other.kind) != discriminant(&kind));

@@ -16,7 +16,7 @@ use super::graph::{
 };
 use super::read::RobotRejected;
 use super::read_urdf_tree::Tree;
-use super::values::{Faults, Written, placed, roll_pitch_yaw, turned_tensor};
+use super::values::{Faults, Written, placed, roll_pitch_yaw, shown, turned_tensor};
 use crate::diagnostic::Diagnostic;
 
 pub(super) fn read(document: Document) -> Result<Robot, Box<RobotRejected>> {
@@ -95,7 +95,7 @@ impl<'a> Urdf<'a> {
         let Some(name) = self.faults.name(element) else { return };
         let id = self.links.len();
         if self.link_ids.insert(name.text.clone().into_owned(), id).is_some() {
-            let message = format!("two links are named \"{}\"", name.text);
+            let message = format!("two links are named \"{}\"", shown(&name.text));
             self.faults.add(name.place, message, "give each link a name of its own");
             return;
         }
@@ -127,7 +127,7 @@ impl<'a> Urdf<'a> {
     fn mass(&mut self, written: &Written<'_>) -> Option<f64> {
         let mass = self.faults.number("mass", written)?;
         if mass < 0.0 {
-            let message = format!("a mass of {} kg", written.text.trim());
+            let message = format!("a mass of {} kg", shown(written.text.trim()));
             self.faults.add(written.place.clone(), message, "a mass is 0 or more, in kg");
         }
         Some(mass)
@@ -195,7 +195,8 @@ impl<'a> Urdf<'a> {
         };
         let name = joint.value("name").unwrap_or_default();
         let Some(joint_id) = self.joint_id(&name) else {
-            let what = format!("a transmission to joint \"{name}\", which does not exist");
+            let what =
+                format!("a transmission to joint \"{}\", which does not exist", shown(&name));
             return self.remark(element, what);
         };
         let Some(gear) = reduction(&[*actuator, *joint, element]) else {
@@ -229,11 +230,11 @@ impl<'a> Urdf<'a> {
 /// `link "foot"`, or `the <inertial> of link "foot"`.
 fn called(element: Element<'_>) -> String {
     if let Some(name) = element.value("name") {
-        return format!("{} \"{name}\"", element.name());
+        return format!("{} \"{}\"", element.name(), shown(&name));
     }
     let of = element.parent().and_then(|outer| Some((outer.name(), outer.value("name")?)));
     match of {
-        Some((kind, name)) => format!("the <{}> of {kind} \"{name}\"", element.name()),
+        Some((kind, name)) => format!("the <{}> of {kind} \"{}\"", element.name(), shown(&name)),
         None => format!("a <{}>", element.name()),
     }
 }

@@ -6,7 +6,7 @@ use super::description::Mimic;
 use super::document::Element;
 use super::graph::{JointKind, LinkId, RobotJoint, RobotLink};
 use super::read_urdf::{Urdf, place};
-use super::values::Written;
+use super::values::{Faults, Written, shown};
 
 const TYPES: [&str; 6] = ["revolute", "continuous", "prismatic", "fixed", "floating", "planar"];
 
@@ -17,7 +17,7 @@ impl<'a> Urdf<'a> {
     pub(super) fn joint_name(&mut self, element: Element<'a>) {
         let Some(name) = self.faults.name(element) else { return };
         if self.joint_names.insert(name.text.clone().into_owned(), element).is_some() {
-            let message = format!("two joints are named \"{}\"", name.text);
+            let message = format!("two joints are named \"{}\"", shown(&name.text));
             self.faults.add(name.place, message, "give each joint a name of its own");
         }
     }
@@ -119,7 +119,7 @@ impl<'a> Urdf<'a> {
         }
         let Some(limit) = element.child("limit") else {
             let name = element.value("name").unwrap_or_default();
-            let message = format!("joint \"{name}\" has no <limit>");
+            let message = format!("joint \"{}\" has no <limit>", shown(&name));
             let help = if kind == JointKind::Revolute {
                 "write <limit lower= upper= effort= velocity=>, or type=\"continuous\" for a joint without end"
             } else {
@@ -162,12 +162,13 @@ impl<'a> Urdf<'a> {
     fn mimic(&mut self, joint: Element<'a>, mimic: Element<'a>) -> Option<Mimic> {
         let leader = self.child_value(joint, "mimic", "joint")?;
         if !self.joint_names.contains_key(&*leader.text) {
-            let what = format!("it should follow joint \"{}\", which does not exist", leader.text);
+            let what =
+                format!("it should follow joint \"{}\", which does not exist", shown(&leader.text));
             self.remark(mimic, what);
             return None;
         }
         if joint.value("name").as_deref() == Some(&*leader.text) {
-            let message = format!("joint \"{}\" follows itself", leader.text);
+            let message = format!("joint \"{}\" follows itself", shown(&leader.text));
             self.faults.add(leader.place.clone(), message, "name the joint that leads");
         }
         Some(Mimic {
@@ -183,6 +184,6 @@ fn plane_normal(element: Element<'_>) -> Option<Vector3<f64>> {
     let is_planar = element.value("type").as_deref() == Some("planar");
     let written = element.child("axis").and_then(|axis| Written::attribute(axis, "xyz"));
     let normal = written.filter(|_| is_planar);
-    let found = normal.and_then(|xyz| super::values::Faults::default().direction("the axis", &xyz));
+    let found = normal.and_then(|xyz| Faults::default().direction("the axis", &xyz));
     Some(found.unwrap_or_default())
 }

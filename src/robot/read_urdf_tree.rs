@@ -6,7 +6,7 @@ use super::chains::Chains;
 use super::document::Element;
 use super::graph::{JointId, LinkId, RobotJoint, RobotLink};
 use super::read_urdf::Urdf;
-use super::values::Written;
+use super::values::{Written, shown};
 use crate::diagnostic::Diagnostic;
 
 /// So many names are listed in one message.
@@ -68,7 +68,9 @@ fn parents(urdf: &mut Urdf<'_>) -> Vec<Option<JointId>> {
         let Some((_, child)) = urdf.placements.get(id) else { continue };
         let message = format!(
             "link \"{}\" hangs on two joints, \"{}\" and \"{}\"",
-            child.text, first.name, joint.name
+            shown(&child.text),
+            shown(&first.name),
+            shown(&joint.name)
         );
         let help = "URDF holds trees only: take one of the two joints out; SDFormat and MJCF can close a loop";
         urdf.faults.add(child.place.clone(), message, help);
@@ -113,7 +115,7 @@ fn one_root(urdf: &mut Urdf<'_>, root: Element<'_>, joint_of: &[Option<JointId>]
 }
 
 fn listed(names: &[&str]) -> String {
-    let mut text = names.get(..LISTED.min(names.len())).unwrap_or_default().join(", ");
+    let mut text = names.iter().take(LISTED).map(|name| shown(name)).collect::<Vec<_>>().join(", ");
     if names.len() > LISTED {
         text.push_str(&format!(" and {} more", names.len() - LISTED));
     }

@@ -14,6 +14,20 @@ const SUGGESTED: usize = 100;
 const CANDIDATES: usize = 10_000;
 const LONGEST_NAME: usize = 200;
 
+/// So many faults of one file are kept: more of them help nobody and would fill the memory.
+const KEPT: usize = 10_000;
+
+/// So much of a name is shown in a message, in characters.
+const SHOWN: usize = 60;
+
+/// A name as messages show it.
+pub(super) fn shown(name: &str) -> Cow<'_, str> {
+    match name.char_indices().nth(SHOWN) {
+        Some((end, _)) => Cow::Owned(format!("{}...", name.get(..end).unwrap_or_default())),
+        None => Cow::Borrowed(name),
+    }
+}
+
 /// A piece of text of a file.
 #[derive(Clone, Debug)]
 pub(super) struct Written<'a> {
@@ -65,12 +79,14 @@ impl Faults {
 
     /// One more.
     pub(super) fn add(&mut self, place: Range<usize>, message: String, help: impl Into<String>) {
-        self.0.push(Diagnostic::error(message).at(place).help(help));
+        self.add_labelled(Diagnostic::error(message).at(place).help(help));
     }
 
     /// One more with words under its place.
     pub(super) fn add_labelled(&mut self, fault: Diagnostic) {
-        self.0.push(fault);
+        if self.0.len() < KEPT {
+            self.0.push(fault);
+        }
     }
 
     /// `kind "name" does not exist`, with the nearest of those that do.
@@ -84,7 +100,7 @@ impl Faults {
             Some(nearest) => format!("did you mean \"{nearest}\"?"),
             None => format!("write the name of a {kind} of this file"),
         };
-        self.add(name.place.clone(), format!("there is no {kind} \"{}\"", name.text), help);
+        self.add(name.place.clone(), format!("there is no {kind} \"{}\"", shown(&name.text)), help);
     }
 
     fn nearest<'n>(&self, name: &str, known: impl Iterator<Item = &'n str>) -> Option<&'n str> {
@@ -133,9 +149,13 @@ impl Faults {
             count += 1;
             match word.parse::<f64>() {
                 Ok(x) if is_good(x) => found.extend((count <= N).then_some(x)),
-                Ok(_) => self.add(place, format!("{what}: {word} is not finite"), FINITE),
+                Ok(_) => self.add(place, format!("{what}: {} is not finite", shown(word)), FINITE),
                 Err(_) => {
-                    self.add(place, format!("{what}: {word} is no number"), number_help(word));
+                    self.add(
+                        place,
+                        format!("{what}: {} is no number", shown(word)),
+                        number_help(word),
+                    );
                 }
             }
             if count > N + 1 {
