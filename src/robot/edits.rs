@@ -168,18 +168,26 @@ impl Edits {
     }
 }
 
-/// The range with the blanks before it and the line end behind it, where it has its lines to itself.
+/// The range with the blanks before it and the line end behind it, where it has its lines to itself, and an empty line
+/// that would follow another.
 fn lines_of(text: &str, range: Range<usize>) -> Range<usize> {
     let before = text.get(..range.start).unwrap_or_default();
     let behind = text.get(range.end..).unwrap_or_default();
     let start = before.rfind('\n').map_or(0, |at| at + 1);
     let begins = before.get(start..).is_some_and(|blank| blank.trim().is_empty());
     let rest = behind.find('\n').map_or(behind, |at| behind.get(..=at).unwrap_or_default());
-    if begins && rest.trim().is_empty() && start > 0 {
-        start..range.end + rest.len()
-    } else {
-        range
+    if !(begins && rest.trim().is_empty() && start > 0) {
+        return range;
     }
+    let end = range.end + rest.len();
+    // Of two empty lines that would come together one goes too.
+    let above = before.get(..start.saturating_sub(1)).unwrap_or_default();
+    let is_blank_above = above.rsplit('\n').next().is_some_and(|line| line.trim().is_empty());
+    let below = text.get(end..).unwrap_or_default();
+    let next = below.find('\n').map_or("", |at| below.get(..=at).unwrap_or_default());
+    let spare =
+        if is_blank_above && !next.is_empty() && next.trim().is_empty() { next.len() } else { 0 };
+    start..end + spare
 }
 
 /// The line end that the file uses.
@@ -245,6 +253,10 @@ mod tests {
         assert_eq!(without("a"), "<r>\n   <!-- a -->\n  <b>\n  </b>\n  <c/><d/>\n</r>");
         assert_eq!(without("b"), "<r>\n  <a/> <!-- a -->\n  <c/><d/>\n</r>");
         assert_eq!(without("c"), "<r>\n  <a/> <!-- a -->\n  <b>\n  </b>\n  <d/>\n</r>");
+        let spaced = changed("<r>\n  <a/>\n\n  <b/>\n\n  <c/>\n</r>", |edits, document| {
+            edits.remove(document.root().child("b").unwrap());
+        });
+        assert_eq!(spaced, "<r>\n  <a/>\n\n  <c/>\n</r>");
     }
 
     #[test]

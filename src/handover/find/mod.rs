@@ -18,9 +18,9 @@ mod stated;
 use std::collections::BTreeSet;
 
 use crate::design::{self, Design, Preset};
-use crate::linkage::{
-    Class, Closure, FourBar, Kind, Stroke, Sweep, classify, kind_of, nearest_special,
-};
+use crate::dynamics::{Course, Replacement, fidelity};
+use crate::equivalence::Outcome;
+use crate::linkage::{Class, Closure, FourBar, Kind, Sweep, classify, kind_of, nearest_special};
 use crate::robot::{JointId, Robot};
 use crate::study::{self, Check};
 
@@ -158,8 +158,32 @@ pub fn find(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop> {
                 Err(obstacle) => one.obstacles.push(obstacle),
             }
         }
+        one.remarks.extend(unseen_inertia(robot, &bodies, one));
     }
     found
+}
+
+/// Where the file gives no rotor, inertia is no part of the verdict: what crank and coupler alone do to it.
+fn unseen_inertia(robot: &Robot, bodies: &Bodies, one: &FoundLoop) -> Option<Obstacle> {
+    let (found, reach, judged) =
+        (one.four_bar.as_ref()?, one.reach.as_ref()?, one.judged.as_ref()?);
+    let criterion = judged.check.criteria.iter().find(|c| c.name == "inertia")?;
+    if criterion.outcome != Outcome::NotAssessed {
+        return None;
+    }
+    let course = Course::over(&reach.branch, reach.stroke()).ok()?;
+    let masses = masses(robot, bodies, found)?;
+    let tree = Replacement::of(&course, &masses).ok()?.tree;
+    let (over, worst) = fidelity(&course, &masses, &tree).headline();
+    Some(Obstacle::new(
+        "inertia_without_rotor",
+        format!(
+            "inertia is not part of the verdict, since the file gives no rotor: crank and coupler alone change the kinetic energy by up to {} ({}), where {} would be accepted",
+            study::percent(worst.value),
+            over.name(),
+            study::percent(criterion.limit)
+        ),
+    ))
 }
 
 fn share(a: &cycles::Ring, b: &cycles::Ring) -> bool {
@@ -236,8 +260,7 @@ fn told_motor(robot: &Robot, ring: &ring::Ring, motors: &[String]) -> Option<Joi
 
 /// Found, not sampled.
 fn ratio(reach: &Reach) -> Option<[f64; 2]> {
-    let stroke = Stroke { motor: reach.motor, joint: reach.joint };
-    let sweep = Sweep::over(&reach.branch, stroke).ok()?;
+    let sweep = Sweep::over(&reach.branch, reach.stroke()).ok()?;
     match sweep.transmission_ratio() {
         Some(extremes) => Some(extremes.map(|extreme| extreme.value)),
         None => Some([f64::NEG_INFINITY, f64::INFINITY]),

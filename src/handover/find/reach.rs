@@ -3,7 +3,7 @@
 use std::f64::consts::{PI, TAU};
 
 use super::four_bar::{FourBarLoop, Obstacle};
-use crate::linkage::{Branch, FourBar};
+use crate::linkage::{Branch, FourBar, Stroke};
 use crate::robot::{Robot, RobotJoint};
 
 /// Between two looks along the branch, rad.
@@ -31,6 +31,14 @@ pub struct Reach {
     pub joint: [f64; 2],
     /// What ends the stroke.
     pub ended_by: EndedBy,
+}
+
+impl Reach {
+    /// The stroke from the zero pose.
+    #[must_use]
+    pub fn stroke(&self) -> Stroke {
+        Stroke { motor: self.motor, joint: self.joint }
+    }
 }
 
 /// What ends the stroke of a loop.

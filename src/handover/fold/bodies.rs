@@ -10,7 +10,6 @@ use crate::handover::fault::EmitFault;
 use crate::handover::find::{Bodies, DrawingFrames, FourBarLoop, Reach, masses, moments};
 use crate::handover::frames::seen_from;
 use crate::handover::link_frame;
-use crate::linkage::Stroke;
 use crate::robot::{Inertial, LinkId, Robot, RobotFormat};
 
 /// Rotor turns per motor turn that make an armature alone: the rotor's coupling with the carrier, a millionth of it,
@@ -61,10 +60,6 @@ impl Parts<'_> {
         let carrier = self.found.bodies()[0];
         let has_world = self.bodies.links(carrier).any(|link| link == 0);
         self.robot.format == RobotFormat::Mjcf && has_world
-    }
-
-    fn stroke(&self) -> Stroke {
-        Stroke { motor: self.reach.motor, joint: self.reach.joint }
     }
 
     /// The heaviest link of a body.
@@ -119,8 +114,8 @@ pub(super) fn direct(parts: &Parts<'_>) -> Result<NewBodies, String> {
     let Some(masses) = parts.masses() else {
         return Ok(dropped(parts));
     };
-    let course =
-        Course::over(&parts.reach.branch, parts.stroke()).map_err(|fault| in_words(&fault))?;
+    let course = Course::over(&parts.reach.branch, parts.reach.stroke())
+        .map_err(|fault| in_words(&fault))?;
     let found = Replacement::of(&course, &masses).map_err(|fault| in_words(&fault))?;
     let frames = DrawingFrames::of(parts.found);
     let [carrier, _, _, child] = parts.found.bodies();
@@ -159,8 +154,8 @@ pub(super) fn coupled(parts: &Parts<'_>) -> Result<NewBodies, String> {
         return Ok(NewBodies { armature: None, ..dropped(parts) });
     };
     let masses = Masses { rotor: None, ..masses };
-    let course =
-        Course::over(&parts.reach.branch, parts.stroke()).map_err(|fault| in_words(&fault))?;
+    let course = Course::over(&parts.reach.branch, parts.reach.stroke())
+        .map_err(|fault| in_words(&fault))?;
     let kept = CrankKept::coupled(&course, &masses).map_err(|fault| in_words(&fault))?;
     let kept = kept.ok_or_else(|| {
         "a coupled crank needs the masses of carrier, crank, coupler and child".to_owned()

@@ -3,7 +3,6 @@
 use super::numbers::list;
 use super::{Changes, FoldFault, Job};
 use crate::dynamics::{Coupling, Course};
-use crate::linkage::Stroke;
 
 /// Crank reading as a polynomial of the driven joint's reading, both from their `drawn_at`.
 struct Tie {
@@ -17,8 +16,7 @@ fn tie(job: &Job<'_>) -> Result<Tie, FoldFault> {
         let help = "shorten the stroke by the joint's limits, or keep the loop";
         FoldFault::at_place(job.robot, job.driven.place, why, help)
     };
-    let stroke = Stroke { motor: job.reach.motor, joint: job.reach.joint };
-    let course = Course::over(&job.reach.branch, stroke).map_err(|_| {
+    let course = Course::over(&job.reach.branch, job.reach.stroke()).map_err(|_| {
         fault("the coupling cannot be fitted: the stroke reaches a dead point".into())
     })?;
     let coupling = Coupling::over(&course)

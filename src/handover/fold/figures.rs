@@ -12,8 +12,8 @@ use crate::study::Check;
 /// Poses over which losses are taken in the mean.
 const POSES: u32 = 64;
 
-/// Closer than this a shift is none, rad.
-const NO_SHIFT: f64 = 1e-9;
+/// Closer than this two zeros are one and two limits the same, rad: 0.006 deg, what a file's decimals leave.
+const DECIMALS: f64 = 1e-4;
 
 /// The direct joint's figures in the file's own readings.
 #[derive(Clone, Debug)]
@@ -94,7 +94,7 @@ impl Figures {
 
     /// The motor reads what the joint reads, so that whatever reads the one may read the other.
     pub(super) fn is_identity(&self) -> bool {
-        (self.slope - 1.0).abs() < 1e-12 && self.shift.abs() < NO_SHIFT
+        (self.slope - 1.0).abs() < 1e-12 && self.shift.abs() <= 0.0
     }
 
     /// The share of the motor's torque that becomes a limit at the joint.
@@ -112,7 +112,7 @@ impl Figures {
 }
 
 fn clean(shift: f64) -> f64 {
-    if shift.abs() < NO_SHIFT { 0.0 } else { shift }
+    if shift.abs() < DECIMALS { 0.0 } else { shift }
 }
 
 /// The stroke in the driven joint's own readings; a stroke that only the transmission angle ends is no limit.
@@ -130,7 +130,7 @@ fn limit(found: &FoundLoop, reach: &Reach, joint_reads: f64) -> [f64; 2] {
 /// By more than the file's decimals.
 fn is_tighter([low, high]: [f64; 2], known: Option<[f64; 2]>) -> bool {
     let [known_low, known_high] = known.unwrap_or([f64::NEG_INFINITY, f64::INFINITY]);
-    low > known_low + 1e-6 || high < known_high - 1e-6
+    low > known_low + DECIMALS || high < known_high - DECIMALS
 }
 
 /// Rates of the two pins per joint rate, over the stroke.

@@ -64,8 +64,13 @@ impl Gone {
         let links = self.links.iter().filter_map(|id| robot.links.get(*id)).map(|link| link.place);
         let joints =
             self.joints.iter().filter_map(|id| robot.joints.get(*id)).map(|joint| joint.place);
+        // A loop that is stated beside the file has no element of its own.
+        let is_constraint = |place: &Place| {
+            robot.element(*place).is_some_and(|element| !matches!(element.name(), "link" | "body"))
+        };
         let closures = self.closures.iter().filter_map(|id| robot.closures.get(*id));
-        links.chain(joints).chain(closures.map(|closure| closure.place)).collect()
+        let closures = closures.map(|closure| closure.place).filter(is_constraint);
+        links.chain(joints).chain(closures).collect()
     }
 }
 
