@@ -118,7 +118,15 @@ fn every_line_that_comes_is_one_of_the_joint_the_bodies_or_the_transmission() {
     let text = model("leg.urdf");
     let new = folded(&closed(&text), PLAIN).unwrap().text;
     let (_, came) = changed_lines(&text, &new);
-    let known = ["<origin", "<mass", "<inertia", "<limit", "<dynamics", "<!-- armature", "<joint name=\"ankle\">"];
+    let known = [
+        "<origin",
+        "<mass",
+        "<inertia",
+        "<limit",
+        "<dynamics",
+        "<!-- armature",
+        "<joint name=\"ankle\">",
+    ];
     for line in &came {
         assert!(known.iter().any(|start| line.trim_start().starts_with(start)), "{line}");
     }
@@ -128,7 +136,10 @@ fn every_line_that_comes_is_one_of_the_joint_the_bodies_or_the_transmission() {
 
 #[test]
 fn line_ends_quotes_and_a_byte_order_mark_stay_as_the_file_has_them() {
-    let unix = model("leg.urdf").replace("effort=\"0\" velocity=\"20\"/>\n    <dynamics damping=\"0.01\"", "effort='0' velocity='20'/>\n    <dynamics damping = '0.01'");
+    let unix = model("leg.urdf").replace(
+        "effort=\"0\" velocity=\"20\"/>\n    <dynamics damping=\"0.01\"",
+        "effort='0' velocity='20'/>\n    <dynamics damping = '0.01'",
+    );
     let text = format!("\u{feff}{}", unix.replace('\n', "\r\n"));
     let new = folded(&closed(&text), PLAIN).unwrap().text;
     assert!(new.starts_with("\u{feff}<?xml"));
@@ -177,9 +188,15 @@ fn what_reads_the_motor_is_followed_where_the_joint_reads_the_same_and_refused_e
     let new = folded(&closed(&text), PLAIN).unwrap();
     assert!(new.text.contains("<joint_name>ankle</joint_name>"));
     assert!(new.notes.iter().any(|note| note.contains("<joint_name> speaks of \"ankle\" now")));
-    let other = text.replace("<origin xyz=\"0 0 -0.02\"/>\n    <axis xyz=\"0 1 0\"/>", "<origin xyz=\"0 0 -0.02\"/>\n    <axis xyz=\"0 -1 0\"/>");
+    let other = text.replace(
+        "<origin xyz=\"0 0 -0.02\"/>\n    <axis xyz=\"0 1 0\"/>",
+        "<origin xyz=\"0 0 -0.02\"/>\n    <axis xyz=\"0 -1 0\"/>",
+    );
     let faults = folded(&closed(&other), PLAIN).unwrap_err();
-    assert_eq!(messages(&faults), ["<joint_name> speaks of \"ankle_motor\", which moves to the driven joint"]);
+    assert_eq!(
+        messages(&faults),
+        ["<joint_name> speaks of \"ankle_motor\", which moves to the driven joint"]
+    );
 }
 
 #[test]
@@ -213,7 +230,10 @@ fn the_coupled_form_keeps_the_crank_and_lets_it_follow() {
     assert!(robot.link_named("crank").is_some() && robot.link_named("rod").is_none());
     let mimic = joint(&robot, "ankle_motor").mimic.clone().unwrap();
     assert_eq!((mimic.leader.as_str(), mimic.multiplier, mimic.offset), ("ankle", 1.0, 0.0));
-    assert!(new.contains("<joint name=\"ankle_motor\">\n      <hardwareInterface>"), "the motor stays");
+    assert!(
+        new.contains("<joint name=\"ankle_motor\">\n      <hardwareInterface>"),
+        "the motor stays"
+    );
 }
 
 #[test]
