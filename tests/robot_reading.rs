@@ -4,6 +4,7 @@
 //! `UNLOOP_BLESS=1` the messages are written anew; read them before they are committed.
 #![allow(
     clippy::unwrap_used,
+    clippy::panic,
     clippy::indexing_slicing,
     clippy::float_cmp,
     reason = "the files are this repository's own, and figures that are only copied are equal to the last bit"
@@ -81,7 +82,7 @@ fn no_message_stands_beside_a_robot_file_that_is_gone() {
     for entry in fs::read_dir(BAD).unwrap() {
         let path = entry.unwrap().path();
         let has = |suffix: &&str| path.with_extension(suffix).exists();
-        assert!(["urdf", "sdf", "xml"].iter().any(|suffix| has(suffix)), "{}", path.display());
+        assert!(["urdf", "sdf", "xml"].iter().any(has), "{}", path.display());
     }
 }
 
