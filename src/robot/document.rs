@@ -40,7 +40,7 @@ pub struct Document {
 pub struct ElementId(u32);
 
 /// Offsets of one element; in document order, so that the first child, if any, is the next record.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 struct Record {
     start: u32,
     name_end: u32,
@@ -115,24 +115,13 @@ impl Document {
     }
 
     fn record(&self, id: u32) -> Record {
-        self.records.get(id as usize).copied().unwrap_or(NOTHING)
+        self.records.get(id as usize).copied().unwrap_or_default()
     }
 
     fn slice(&self, start: u32, end: u32) -> &str {
         self.text.get(start as usize..end as usize).unwrap_or_default()
     }
 }
-
-const NOTHING: Record = Record {
-    start: 0,
-    name_end: 0,
-    open_end: 0,
-    close: 0,
-    end: 0,
-    parent: 0,
-    next: 0,
-    first_attribute: 0,
-};
 
 /// An element of a document.
 #[derive(Clone, Copy, Debug)]
