@@ -123,10 +123,11 @@ fn four_bar_lines(
     if let (Some(reach), Some([low, high])) = (&one.reach, one.ratio) {
         let range = |[a, b]: [f64; 2]| format!("{:.2}…{:.2} deg", a.to_degrees(), b.to_degrees());
         let why = match reach.ended_by {
-            EndedBy::Limits => "the joints' limits",
-            EndedBy::TransmissionAngle => {
-                "no limits in the file: transmission angle 30 deg or more"
-            }
+            EndedBy::Limits => "the joints' limits".to_owned(),
+            EndedBy::TransmissionAngle => format!(
+                "no limits in the file: transmission angle {:.0} deg or more",
+                reach.floor.to_degrees()
+            ),
         };
         line(
             "ratio",

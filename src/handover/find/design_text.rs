@@ -122,7 +122,7 @@ fn stroke(parts: &DesignParts<'_>) -> String {
     let why = match reach.ended_by {
         EndedBy::Limits => "what the limits of the file's joints allow",
         EndedBy::TransmissionAngle => {
-            "the file gives no limits: where the transmission angle is 30 deg or more"
+            "the file gives no limits: where the transmission angle is the preset's or more"
         }
     };
     let [low, high] = ends.map(|turn| degrees(reads + turn));

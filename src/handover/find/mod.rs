@@ -227,7 +227,7 @@ fn found_loop(
     let four_bar = four_bar::four_bar(robot, ring, motor, &mut obstacles);
     let plane = !obstacles.iter().any(|o| matches!(o.code, "slider" | "other_joint"));
     let reach = four_bar.as_ref().filter(|_| plane).and_then(|found| {
-        reach::reach(robot, found).map_err(|obstacle| obstacles.push(obstacle)).ok()
+        reach::reach(robot, found, options.preset).map_err(|obstacle| obstacles.push(obstacle)).ok()
     });
     let nature = reach.as_ref().map(nature);
     let remarks = four_bar.iter().flat_map(|found| remarks(robot, bodies, found, nature)).collect();

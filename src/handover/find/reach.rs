@@ -3,14 +3,16 @@
 use std::f64::consts::{PI, TAU};
 
 use super::four_bar::{FourBarLoop, Obstacle};
+use crate::design::Preset;
 use crate::linkage::{Branch, FourBar, Stroke};
 use crate::robot::{Robot, RobotJoint};
 
 /// Between two looks along the branch, rad.
 const STEP: f64 = PI / 720.0;
 
-/// Where the file gives no limits, only transmission angles from here on are looked at, rad.
-const USABLE: f64 = 30.0 * PI / 180.0;
+/// Where the file gives no limits the stroke ends this far inside the preset's floor of the transmission angle, rad, so
+/// that rounding of the design's figures decides nothing.
+const MARGIN: f64 = 0.01 * PI / 180.0;
 
 /// A drawn pose with a smaller transmission angle is no good zero pose, rad.
 const FLAT: f64 = 15.0 * PI / 180.0;
@@ -31,6 +33,8 @@ pub struct Reach {
     pub joint: [f64; 2],
     /// What ends the stroke.
     pub ended_by: EndedBy,
+    /// The preset's floor of the transmission angle, rad, which ends a stroke without limits.
+    pub floor: f64,
 }
 
 impl Reach {
@@ -46,7 +50,7 @@ impl Reach {
 pub enum EndedBy {
     /// The limits that the file gives the two joints.
     Limits,
-    /// No limits: the transmission angle falls under 30 deg.
+    /// No limits: the transmission angle falls under the preset's floor.
     TransmissionAngle,
 }
 
@@ -55,6 +59,8 @@ pub enum EndedBy {
 struct Limits {
     motor: Option<[f64; 2]>,
     joint: Option<[f64; 2]>,
+    /// Smallest transmission angle where there are no limits, rad.
+    floor: f64,
 }
 
 /// Turns from the drawn pose about the driven joint's axis that a joint's limits allow, ascending.
@@ -67,19 +73,20 @@ pub(crate) fn turns(joint: &RobotJoint, sign: f64) -> Option<[f64; 2]> {
 ///
 /// # Errors
 /// The loop does not close, is drawn flat with nothing to say how it goes on, or its joints' limits leave it no motion.
-pub(super) fn reach(robot: &Robot, found: &FourBarLoop) -> Result<Reach, Obstacle> {
+pub(super) fn reach(robot: &Robot, found: &FourBarLoop, preset: Preset) -> Result<Reach, Obstacle> {
     let bars = found.bars;
     let [phi, psi] = found.drawn;
     let joint = |id: Option<usize>| id.and_then(|id| robot.joints.get(id));
     let limits = Limits {
         motor: joint(found.motor()).and_then(|joint| turns(joint, found.motor_sign())),
         joint: joint(found.joint()).and_then(|joint| turns(joint, 1.0)),
+        floor: floor(preset),
     };
     let drawn = Branch::nearest_closure(&bars, phi, psi)
         .and_then(|(closure, _)| Branch::through(bars, phi, closure));
     match drawn {
         Ok(branch) => match limits.segment(&branch) {
-            Some(allowed) => about_zero(branch, allowed, limits.ended_by()).ok_or_else(no_motion),
+            Some(allowed) => limits.about_zero(branch, allowed).ok_or_else(no_motion),
             None if is_flat(&branch) => limits.behind_flat(found).ok_or_else(no_motion),
             None => Err(no_motion()),
         },
@@ -119,23 +126,14 @@ fn no_motion() -> Obstacle {
     )
 }
 
-/// The stroke counted from the drawn pose, or from its own middle where the drawn pose is nearly flat.
-fn about_zero(drawn: Branch, [low, high]: [f64; 2], ended_by: EndedBy) -> Option<Reach> {
-    let is_flat = is_flat(&drawn);
-    let zero = if is_flat { 0.5 * (low + high) } else { 0.0 };
-    let zero_joint = drawn.joint_turn(zero).ok()?;
-    let branch = if is_flat {
-        let pose = drawn.pose(zero).ok()?;
-        let bars = *drawn.bars();
-        let phi = libm::remainder(drawn.zero_crank() + zero, TAU);
-        let (closure, _) = Branch::nearest_closure(&bars, phi, pose.rocker_angle()).ok()?;
-        Branch::through(bars, phi, closure).ok()?
-    } else {
-        drawn
+/// The preset's floor of the transmission angle, rad.
+fn floor(preset: Preset) -> f64 {
+    let degrees: f64 = match preset {
+        Preset::Invisible => 40.0,
+        Preset::Training => 30.0,
+        Preset::Coarse => 20.0,
     };
-    let motor = [low - zero, high - zero];
-    let joint = [branch.joint_turn(motor[0]).ok()?, branch.joint_turn(motor[1]).ok()?];
-    Some(Reach { branch, zero, zero_joint, motor, joint, ended_by })
+    degrees.to_radians()
 }
 
 impl Limits {
@@ -145,6 +143,26 @@ impl Limits {
         } else {
             EndedBy::Limits
         }
+    }
+
+    /// The stroke counted from the drawn pose, or from its own middle where the drawn pose is nearly flat.
+    fn about_zero(&self, drawn: Branch, [low, high]: [f64; 2]) -> Option<Reach> {
+        let is_flat = is_flat(&drawn);
+        let zero = if is_flat { 0.5 * (low + high) } else { 0.0 };
+        let zero_joint = drawn.joint_turn(zero).ok()?;
+        let branch = if is_flat {
+            let pose = drawn.pose(zero).ok()?;
+            let bars = *drawn.bars();
+            let phi = libm::remainder(drawn.zero_crank() + zero, TAU);
+            let (closure, _) = Branch::nearest_closure(&bars, phi, pose.rocker_angle()).ok()?;
+            Branch::through(bars, phi, closure).ok()?
+        } else {
+            drawn
+        };
+        let motor = [low - zero, high - zero];
+        let joint = [branch.joint_turn(motor[0]).ok()?, branch.joint_turn(motor[1]).ok()?];
+        let (ended_by, floor) = (self.ended_by(), self.floor);
+        Some(Reach { branch, zero, zero_joint, motor, joint, ended_by, floor })
     }
 
     /// The stroke of a loop that is drawn flat, or nearly, outside its joints' limits: of the two ways on, the one that
@@ -162,12 +180,21 @@ impl Limits {
         let zero_joint = wanted + off;
         let branch = Branch::through(found.bars, phi, closure).ok()?;
         let shifted = Self {
+            floor: self.floor,
             motor: self.motor.map(|range| range.map(|end| end - zero)),
             joint: self.joint.map(|range| range.map(|end| end - zero_joint)),
         };
         let motor = shifted.segment(&branch)?;
         let joint = [branch.joint_turn(motor[0]).ok()?, branch.joint_turn(motor[1]).ok()?];
-        Some(Reach { branch, zero, zero_joint, motor, joint, ended_by: EndedBy::Limits })
+        Some(Reach {
+            branch,
+            zero,
+            zero_joint,
+            motor,
+            joint,
+            ended_by: EndedBy::Limits,
+            floor: self.floor,
+        })
     }
 
     fn allow(&self, branch: &Branch, turn: f64) -> bool {
@@ -178,7 +205,8 @@ impl Limits {
             return false;
         };
         let is_bounded = self.motor.is_some() || self.joint.is_some();
-        let is_usable = || branch.pose(turn).is_ok_and(|pose| pose.transmission_angle() >= USABLE);
+        let is_usable =
+            || branch.pose(turn).is_ok_and(|pose| pose.transmission_angle() >= self.floor + MARGIN);
         inside(self.motor, turn) && inside(self.joint, joint) && (is_bounded || is_usable())
     }
 

@@ -1,0 +1,314 @@
+//! Loops of robot files, found and named: what they are, and what keeps them from being one drive of one joint.
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a test that finds something else than it expects stops there"
+)]
+
+mod venv;
+
+use std::fs;
+
+use unloop::design::Preset;
+use unloop::equivalence::Verdict;
+use unloop::handover::find::{EndedBy, FindOptions, FoundLoop, find, pairs, state_loops};
+use unloop::linkage::Kind;
+use unloop::robot::Robot;
+
+fn read(text: &str) -> Robot {
+    let none = &mut |_: &str| Err("nothing is included".to_owned());
+    unloop::robot::read("robot", text.as_bytes().to_vec(), none).unwrap_or_else(|r| panic!("{r}"))
+}
+
+fn loops(robot: &Robot) -> Vec<FoundLoop> {
+    find(robot, FindOptions { preset: Preset::Training, motors: &[] })
+}
+
+fn codes(found: &FoundLoop) -> Vec<&'static str> {
+    found.obstacles.iter().map(|obstacle| obstacle.code).collect()
+}
+
+/// A link of SDFormat at a point of the plane x, y.
+fn link(name: &str, x: f64, y: f64) -> String {
+    format!(
+        "<link name='{name}'><pose>{x} {y} 0 0 0 0</pose><inertial><mass>1</mass><inertia>\
+         <ixx>0.01</ixx><iyy>0.01</iyy><izz>0.01</izz></inertia></inertial></link>\n"
+    )
+}
+
+/// A joint at the child's origin or at `at` in its frame.
+fn joint(name: &str, kind: &str, parent: &str, child: &str, rest: &str) -> String {
+    format!(
+        "<joint name='{name}' type='{kind}'><parent>{parent}</parent><child>{child}</child>{rest}</joint>\n"
+    )
+}
+
+const HINGE: &str = "<axis><xyz>0 0 1</xyz></axis>";
+
+fn hinge(name: &str, parent: &str, child: &str, at: [f64; 2]) -> String {
+    let pose = format!("<pose>{} {} 0 0 0 0</pose>{HINGE}", at[0], at[1]);
+    joint(name, "revolute", parent, child, &pose)
+}
+
+fn model(parts: &[String]) -> Robot {
+    read(&format!("<sdf version='1.9'><model name='m'>\n{}</model></sdf>", parts.concat()))
+}
+
+/// Carrier at the joint axis B, motor axis A at x = −0.3; crank and rocker 0.1 upright, the rod between their tips.
+fn four_bar_links() -> Vec<String> {
+    vec![
+        link("carrier", 0.0, 0.0),
+        link("crank", -0.3, 0.0),
+        link("rod", -0.3, 0.1),
+        link("child", 0.0, 0.0),
+    ]
+}
+
+fn four_bar_joints() -> Vec<String> {
+    vec![
+        hinge("motor", "carrier", "crank", [0.0, 0.0]),
+        hinge("upper", "crank", "rod", [0.0, 0.0]),
+        hinge("joint", "carrier", "child", [0.0, 0.0]),
+        hinge("closing", "rod", "child", [0.0, 0.1]),
+    ]
+}
+
+#[test]
+fn a_link_with_two_parents_closes_a_loop_and_its_lengths_are_the_pins_distances() {
+    let robot = model(&[four_bar_links(), four_bar_joints()].concat());
+    let found = &loops(&robot)[0];
+    let bars = found.four_bar.as_ref().unwrap().bars;
+    for (length, drawn) in
+        [(bars.ground, 0.3), (bars.crank, 0.1), (bars.coupler, 0.3), (bars.rocker, 0.1)]
+    {
+        assert!((length - drawn).abs() < 1e-14, "{bars:?}");
+    }
+    assert_eq!(found.name, "closing");
+    assert_eq!(found.nature.unwrap().kind, Kind::Parallelogram);
+    assert_eq!(found.reach.as_ref().unwrap().ended_by, EndedBy::TransmissionAngle);
+    assert_eq!(found.judged.as_ref().unwrap().check.verdict, Verdict::Equivalent);
+}
+
+#[test]
+fn the_order_of_joints_in_the_file_changes_the_name_and_nothing_else() {
+    let bars = |robot: &Robot| loops(robot)[0].four_bar.as_ref().unwrap().bars;
+    let plain = bars(&model(&[four_bar_links(), four_bar_joints()].concat()));
+    let mut joints = four_bar_joints();
+    joints.reverse();
+    let turned = model(&[four_bar_links(), joints].concat());
+    let other = bars(&turned);
+    assert!(
+        (plain.ground - other.ground).abs() < 1e-14 && (plain.rocker - other.rocker).abs() < 1e-14
+    );
+    assert_eq!(loops(&turned)[0].name, "motor");
+}
+
+#[test]
+fn a_file_without_a_loop_has_none() {
+    let joints = four_bar_joints();
+    assert!(loops(&model(&[four_bar_links(), joints[..3].to_vec()].concat())).is_empty());
+}
+
+#[test]
+fn a_five_bar_is_said_to_be_one() {
+    let mut parts = four_bar_links();
+    parts.push(link("second_rod", -0.1, 0.15));
+    parts.extend([
+        hinge("motor", "carrier", "crank", [0.0, 0.0]),
+        hinge("upper", "crank", "rod", [0.0, 0.0]),
+        hinge("middle", "rod", "second_rod", [0.0, 0.0]),
+        hinge("joint", "carrier", "child", [0.0, 0.0]),
+        hinge("closing", "second_rod", "child", [0.0, 0.1]),
+    ]);
+    let found = &loops(&model(&parts))[0];
+    assert_eq!(codes(found), ["five_bar"]);
+    assert!(found.four_bar.is_none() && found.judged.is_none());
+}
+
+#[test]
+fn a_slider_is_said_to_be_one() {
+    let mut joints = four_bar_joints();
+    joints[1] = joint("upper", "prismatic", "crank", "rod", "<axis><xyz>1 0 0</xyz></axis>");
+    let found = &loops(&model(&[four_bar_links(), joints].concat()))[0];
+    assert_eq!(codes(found), ["slider"]);
+    assert!(found.judged.is_none());
+}
+
+#[test]
+fn a_tilted_axis_is_reported_with_its_angle_and_not_judged() {
+    let mut joints = four_bar_joints();
+    let tilt = 4.5_f64.to_radians();
+    let axis = format!("<axis><xyz>{} 0 {}</xyz></axis>", tilt.sin(), tilt.cos());
+    joints[1] = joint("upper", "revolute", "crank", "rod", &axis);
+    let found = &loops(&model(&[four_bar_links(), joints].concat()))[0];
+    assert_eq!(codes(found), ["spatial"]);
+    assert!(found.obstacles[0].message.contains("4.50 deg"), "{}", found.obstacles[0].message);
+    let pin = &found.four_bar.as_ref().unwrap().pins[1];
+    assert!((pin.tilt.unwrap() - tilt).abs() < 1e-12);
+}
+
+#[test]
+fn what_the_coupler_bears_is_no_drive_of_one_joint() {
+    let mut parts = [four_bar_links(), four_bar_joints()].concat();
+    parts.push(link("tool", -0.2, 0.1));
+    parts.push(hinge("wrist", "rod", "tool", [0.0, 0.0]));
+    assert_eq!(codes(&loops(&model(&parts))[0]), ["coupler_bears"]);
+}
+
+#[test]
+fn a_spring_in_a_loop_of_five_is_held_and_named() {
+    let mut parts = four_bar_links();
+    parts.push(link("leaf", 0.0, 0.1));
+    let spring = "<axis><xyz>0 0 1</xyz><dynamics><spring_stiffness>1500</spring_stiffness></dynamics></axis>";
+    parts.extend(four_bar_joints()[..3].to_vec());
+    parts.push(joint("spring", "revolute", "child", "leaf", spring));
+    parts.push(hinge("closing", "rod", "leaf", [0.0, 0.0]));
+    let found = &loops(&model(&parts))[0];
+    assert_eq!(codes(found), ["spring"]);
+    assert!((found.four_bar.as_ref().unwrap().bars.rocker - 0.1).abs() < 1e-14);
+}
+
+#[test]
+fn two_loops_that_share_a_joint_say_so() {
+    let mut parts = [four_bar_links(), four_bar_joints()].concat();
+    parts.extend([
+        link("second_crank", -0.3, 0.0),
+        link("second_rod", -0.3, -0.1),
+        hinge("second_motor", "carrier", "second_crank", [0.0, 0.0]),
+        hinge("second_upper", "second_crank", "second_rod", [0.0, 0.0]),
+        hinge("second_closing", "second_rod", "child", [0.0, -0.1]),
+    ]);
+    let found = loops(&model(&parts));
+    assert_eq!(found.len(), 2);
+    assert!(found.iter().all(|one| codes(one).contains(&"shares_joints")));
+}
+
+#[test]
+fn a_motor_seen_from_the_other_side_has_the_other_sign() {
+    let mut joints = four_bar_joints();
+    joints[0] = joint("motor", "revolute", "carrier", "crank", "<axis><xyz>0 0 -1</xyz></axis>");
+    let found = &loops(&model(&[four_bar_links(), joints].concat()))[0];
+    assert_eq!(found.four_bar.as_ref().unwrap().motor_sign().to_bits(), (-1.0_f64).to_bits());
+    assert_eq!(
+        found.judged.as_ref().unwrap().design.robots[0].motor_sign.to_bits(),
+        (-1.0_f64).to_bits()
+    );
+}
+
+#[test]
+fn joints_written_the_other_way_round_are_the_same_linkage() {
+    let mut joints = four_bar_joints();
+    // The driven joint's parent is the child: its axis turned over keeps its sense.
+    joints[2] = joint("joint", "revolute", "child", "carrier", "<axis><xyz>0 0 -1</xyz></axis>");
+    let plain = model(&[four_bar_links(), four_bar_joints()].concat());
+    let turned = model(&[four_bar_links(), joints].concat());
+    let (a, b) = (&loops(&plain)[0], &loops(&turned)[0]);
+    let (a, b) = (a.four_bar.as_ref().unwrap(), b.four_bar.as_ref().unwrap());
+    assert!((a.axis - b.axis).norm() < 1e-14);
+    assert!((a.drawn[0] - b.drawn[0]).abs() < 1e-14 && (a.drawn[1] - b.drawn[1]).abs() < 1e-14);
+}
+
+#[test]
+fn limits_of_both_joints_make_the_stroke() {
+    let limited = |name: &str, child: &str, low: f64, high: f64| {
+        let axis = format!(
+            "<axis><xyz>0 0 1</xyz><limit><lower>{low}</lower><upper>{high}</upper></limit></axis>"
+        );
+        joint(name, "revolute", "carrier", child, &axis)
+    };
+    let mut joints = four_bar_joints();
+    joints[0] = limited("motor", "crank", -0.5, 0.9);
+    joints[2] = limited("joint", "child", -0.8, 0.4);
+    let found = &loops(&model(&[four_bar_links(), joints].concat()))[0];
+    let reach = found.reach.as_ref().unwrap();
+    assert!(
+        (reach.joint[0] + 0.5).abs() < 1e-9 && (reach.joint[1] - 0.4).abs() < 1e-9,
+        "{reach:?}"
+    );
+    let [low, high] = found.judged.as_ref().unwrap().check.stroke.joint;
+    assert!((low + 0.5).abs() < 1e-9 && (high - 0.4).abs() < 1e-9);
+}
+
+#[test]
+fn the_design_of_a_loop_reads_back_as_the_same_linkage() {
+    let robot = model(&[four_bar_links(), four_bar_joints()].concat());
+    let found = &loops(&robot)[0];
+    let text = &found.judged.as_ref().unwrap().text;
+    let (design, warnings) = unloop::design::parse("loop.toml", text).unwrap();
+    assert!(warnings.is_empty());
+    assert!((design.geometry.coupler.nominal - 0.3).abs() < 1e-14);
+    assert_eq!(design.robots[0].joint, "joint");
+}
+
+#[test]
+fn a_stated_loop_with_faults_names_each_place() {
+    let mut robot = model(&four_bar_links()[..1]);
+    let text = "[[loop]]\nname = 'x'\nlinks = ['carier', 'rod']\nat = ['0 mm', '0 mm', '0']\n[[loop]]\nnam = 'y'\n";
+    let faults = state_loops(&mut robot, text).unwrap_err();
+    let messages: Vec<&str> = faults.iter().map(|fault| fault.message.as_str()).collect();
+    assert_eq!(messages, ["the robot has no link \"carier\"", "unknown key `nam`"]);
+    assert_eq!(faults[0].help.as_deref(), Some("did you mean \"carrier\"?"));
+    assert!(robot.closures.is_empty());
+}
+
+#[test]
+fn joints_that_mimic_are_pairs() {
+    let robot = read(
+        "<robot name='g'><link name='palm'/><link name='a'/><link name='b'/>\
+         <joint name='drive' type='continuous'><parent link='palm'/><child link='a'/></joint>\
+         <joint name='finger' type='continuous'><parent link='palm'/><child link='b'/>\
+         <mimic joint='drive' multiplier='-0.5'/></joint></robot>",
+    );
+    let pairs = pairs(&robot);
+    assert_eq!(pairs.len(), 1);
+    assert_eq!((pairs[0].follower.as_str(), pairs[0].leader.as_str()), ("finger", "drive"));
+    assert!((pairs[0].multiplier + 0.5).abs() < 1e-15 && pairs[0].same_parent);
+}
+
+/// The biped of a public package (`cassie_v2.sdf`, example-robot-data 6.0.0): two ankles 55.00/350.05/55.00/350.05 mm
+/// and two knees of about 120/500/120/500 mm with one axis tilted by 4.5 deg and springs in the loop.
+#[test]
+fn the_bipeds_four_loops_come_with_the_engines() {
+    let text = fs::read_to_string(venv::package_file("cassie_v2.sdf")).unwrap();
+    let found = loops(&read(&text));
+    let names: Vec<&str> = found.iter().map(|one| one.name.as_str()).collect();
+    assert_eq!(
+        names,
+        [
+            "right-achilles-spring-joint",
+            "right-plantar-foot-joint",
+            "left-achilles-spring-joint",
+            "left-plantar-foot-joint"
+        ]
+    );
+    for one in &found {
+        let bars = one.four_bar.as_ref().unwrap().bars;
+        let lengths = [bars.ground, bars.crank, bars.coupler, bars.rocker].map(|x| x * 1e3);
+        let (wanted, within) = if one.name.contains("plantar") {
+            assert!(one.obstacles.is_empty());
+            assert_eq!(one.judged.as_ref().unwrap().check.verdict, Verdict::Equivalent);
+            ([350.05, 55.0, 350.05, 55.0], 0.01)
+        } else {
+            let codes = codes(one);
+            assert!(
+                codes.contains(&"spring")
+                    && codes.contains(&"spatial")
+                    && codes.contains(&"coupler_bears")
+            );
+            let tilt = one
+                .four_bar
+                .as_ref()
+                .unwrap()
+                .pins
+                .iter()
+                .filter_map(|pin| pin.tilt)
+                .fold(0.0, f64::max);
+            assert!((tilt.to_degrees() - 4.48).abs() < 0.02, "{}", tilt.to_degrees());
+            ([120.0, 500.0, 120.0, 500.0], 0.05)
+        };
+        for (length, wanted) in lengths.iter().zip(wanted) {
+            assert!((length - wanted).abs() < within, "{}: {lengths:?}", one.name);
+        }
+    }
+}
