@@ -57,7 +57,7 @@ pub struct Robot {
 }
 
 /// One element of one file.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Place {
     /// Which of [`Robot::documents`].
     pub document: usize,

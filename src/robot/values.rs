@@ -52,7 +52,7 @@ impl<'a> Written<'a> {
     }
 
     /// The words of the text, each with its own bytes where the text is one plain piece.
-    fn words(&self) -> impl Iterator<Item = (&str, Range<usize>)> {
+    pub(super) fn words(&self) -> impl Iterator<Item = (&str, Range<usize>)> {
         let is_plain = self.place.len() == self.text.len();
         self.text.split_whitespace().map(move |word| {
             let at = word.as_ptr().addr() - self.text.as_ptr().addr();
@@ -130,6 +130,15 @@ impl Faults {
     /// One number, which may be infinite.
     pub(super) fn open_number(&mut self, what: &str, written: &Written<'_>) -> Option<f64> {
         self.numbers(what, written, |x| !x.is_nan()).map(|[x]| x)
+    }
+
+    /// `N` numbers, which may be infinite.
+    pub(super) fn open_numbers<const N: usize>(
+        &mut self,
+        what: &str,
+        written: &Written<'_>,
+    ) -> Option<[f64; N]> {
+        self.numbers(what, written, |x| !x.is_nan())
     }
 
     fn numbers<const N: usize>(

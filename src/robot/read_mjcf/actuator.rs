@@ -1,0 +1,132 @@
+//! What drives joints.
+
+use super::super::graph::RobotActuator;
+use super::Reading;
+use super::defaults::{ACTUATORS, Layers, MAIN};
+use super::include::Node;
+
+/// How an actuator's force follows from its control signal and its length.
+#[derive(Clone, Copy)]
+struct Law {
+    gain: [f64; 10],
+    bias: [f64; 10],
+    is_fixed: bool,
+    is_affine: bool,
+    has_ratio: bool,
+    has_state: bool,
+}
+
+impl<'a> Reading<'a> {
+    pub(super) fn actuator(&mut self, node: Node<'a>) {
+        if !ACTUATORS.contains(&node.tag()) {
+            return;
+        }
+        let layers = self.layers(node, MAIN, &ACTUATORS);
+        let attribute =
+            ["joint", "jointinparent"].into_iter().find(|name| node.own(name).is_some());
+        let Some(attribute) = attribute else { return };
+        let joint = self.joint_of(node, attribute);
+        let [gear, ..] = self.leading_of(&layers, "gear", [1.0, 0.0, 0.0, 0.0, 0.0, 0.0]);
+        let force = self.limited(&layers, "forcerange", "forcelimited");
+        let control = self.limited(&layers, "ctrlrange", "ctrllimited");
+        let gains = self.gains(&layers);
+        let armature = self.number(&layers, "armature");
+        let [damping, ..] = self.leading_of(&layers, "damping", [0.0; 3]);
+        let damping = layers.value("damping").map(|_| damping);
+        let Some(joint) = joint else { return };
+        let control = self.inherited(&layers, joint).or(control);
+        self.actuators.push(RobotActuator {
+            name: node.text("name"),
+            place: node.place(),
+            joint,
+            gear,
+            force,
+            control,
+            gains,
+            armature,
+            damping,
+        });
+    }
+
+    /// A position controller may take the joint's range for its own, wider or narrower.
+    fn inherited(&mut self, layers: &Layers<'a>, joint: usize) -> Option<[f64; 2]> {
+        let share = self.number(layers, "inheritrange").filter(|share| *share > 0.0)?;
+        let [low, high] = self.joints.get(joint)?.limit?;
+        let (middle, half) = (f64::midpoint(low, high), (high - low) / 2.0 * share);
+        Some([middle - half, middle + half])
+    }
+
+    fn gains(&mut self, layers: &Layers<'a>) -> Option<[f64; 2]> {
+        let mut law = Law {
+            gain: first(1.0),
+            bias: [0.0; 10],
+            is_fixed: true,
+            is_affine: false,
+            has_ratio: false,
+            has_state: false,
+        };
+        for node in &layers.0 {
+            law = self.apply(*node, law);
+        }
+        let ([kp, ..], [constant, position, velocity, ..]) = (law.gain, law.bias);
+        let is_servo =
+            law.is_fixed && law.is_affine && constant == 0.0 && position == -kp && kp != 0.0;
+        (is_servo && !law.has_ratio && !law.has_state).then_some([kp, -velocity])
+    }
+
+    fn apply(&mut self, node: Node<'a>, law: Law) -> Law {
+        match node.tag() {
+            "general" => self.general(node, law),
+            "position" => self.position(node, law),
+            "intvelocity" => Law { has_state: true, ..self.position(node, law) },
+            _ => Law { is_affine: false, gain: first(1.0), bias: [0.0; 10], ..law },
+        }
+    }
+
+    fn general(&mut self, node: Node<'a>, law: Law) -> Law {
+        let mut law = law;
+        if let Some(value) = node.own("gainprm") {
+            law.gain = self.leading(&value, "gainprm", law.gain);
+        }
+        if let Some(value) = node.own("biasprm") {
+            law.bias = self.leading(&value, "biasprm", law.bias);
+        }
+        if let Some(kind) = node.own("gaintype") {
+            law.is_fixed = kind.written.text == "fixed";
+        }
+        if let Some(kind) = node.own("biastype") {
+            law.is_affine = kind.written.text == "affine";
+        }
+        if let Some(kind) = node.own("dyntype") {
+            law.has_state = kind.written.text != "none";
+        }
+        law
+    }
+
+    fn position(&mut self, node: Node<'a>, law: Law) -> Law {
+        let [was, ..] = law.gain;
+        let kp = self.own_numbers(node, "kp").map_or(was, |[kp]| kp);
+        let kv: Option<[f64; 1]> = self.own_numbers(node, "kv");
+        let [_, _, kept, ..] = law.bias;
+        let velocity = kv.map_or(kept, |[kv]| -kv);
+        let mut bias = [0.0; 10];
+        for (slot, x) in bias.iter_mut().zip([0.0, -kp, velocity]) {
+            *slot = x;
+        }
+        let ratio: Option<[f64; 1]> = self.own_numbers(node, "dampratio");
+        Law {
+            gain: first(kp),
+            bias,
+            is_fixed: true,
+            is_affine: true,
+            has_ratio: law.has_ratio || ratio.is_some_and(|[ratio]| ratio > 0.0),
+            has_state: false,
+        }
+    }
+}
+
+fn first(x: f64) -> [f64; 10] {
+    let mut all = [0.0; 10];
+    all.first_mut().into_iter().for_each(|slot| *slot = x);
+    all
+}

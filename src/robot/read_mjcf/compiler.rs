@@ -1,0 +1,122 @@
+//! What `compiler` says: how the numbers of all other sections are to be read.
+
+use super::Reading;
+use super::include::{Node, Value};
+
+/// Whether masses are inferred from shapes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum FromShapes {
+    Never,
+    Always,
+    /// Where a body has no `inertial`.
+    WhereMissing,
+}
+
+/// The settings, later ones over earlier ones.
+#[derive(Clone, Debug)]
+pub(super) struct Compiler {
+    /// rad per unit of the file's angles.
+    pub(super) angle: f64,
+    /// Three letters of xyzXYZ.
+    pub(super) euler: [char; 3],
+    /// A range without `limited` limits.
+    pub(super) auto_limits: bool,
+    pub(super) from_shapes: FromShapes,
+    /// Smallest and largest group whose shapes count.
+    pub(super) groups: [f64; 2],
+}
+
+impl Default for Compiler {
+    fn default() -> Self {
+        Self {
+            angle: 1_f64.to_radians(),
+            euler: ['x', 'y', 'z'],
+            auto_limits: true,
+            from_shapes: FromShapes::WhereMissing,
+            groups: [0.0, 5.0],
+        }
+    }
+}
+
+/// What an engine does to masses behind the file's back.
+const CHANGES_MASSES: [&str; 4] = ["balanceinertia", "boundmass", "boundinertia", "settotalmass"];
+
+impl<'a> Reading<'a> {
+    pub(super) fn compiler(&mut self, node: Node<'a>) {
+        if let Some(angle) = self.choice(node, "angle", &["degree", "radian"]) {
+            self.compiler.angle = if angle == "degree" { 1_f64.to_radians() } else { 1.0 };
+        }
+        if let Some(limits) = self.choice(node, "autolimits", &["true", "false"]) {
+            self.compiler.auto_limits = limits == "true";
+        }
+        if let Some(from) = self.choice(node, "inertiafromgeom", &["true", "false", "auto"]) {
+            self.compiler.from_shapes = match from.as_str() {
+                "true" => FromShapes::Always,
+                "false" => FromShapes::Never,
+                _ => FromShapes::WhereMissing,
+            };
+        }
+        if let Some(groups) = self.own_numbers(node, "inertiagrouprange") {
+            self.compiler.groups = groups;
+        }
+        self.euler_sequence(node);
+        self.coordinate(node);
+        for name in CHANGES_MASSES {
+            self.changed_masses(node, name);
+        }
+    }
+
+    fn euler_sequence(&mut self, node: Node<'a>) {
+        let Some(value) = node.own("eulerseq") else { return };
+        let letters: Vec<char> = value.written.text.chars().collect();
+        let sequence: Result<[char; 3], _> = letters.try_into();
+        match sequence {
+            Ok(letters) if letters.iter().all(|c| "xyzXYZ".contains(*c)) => {
+                self.compiler.euler = letters;
+            }
+            _ => self.fault(&value, "eulerseq is no sequence of three axes", "write three letters, such as xyz for turns about moving axes or XYZ for fixed ones"),
+        }
+    }
+
+    fn coordinate(&mut self, node: Node<'a>) {
+        let Some(value) = node.own("coordinate") else { return };
+        if value.written.text == "global" {
+            let message = "coordinate=\"global\": places are not relative to the parent";
+            let help = "engines since 2.3.4 refuse it too: let an older one save the model, which writes local places";
+            self.fault(&value, message, help);
+        }
+    }
+
+    fn changed_masses(&mut self, node: Node<'a>, name: &str) {
+        let Some(value) = node.own(name) else { return };
+        let text = value.written.text.trim();
+        let is_idle = text == "false" || text.parse::<f64>().is_ok_and(|x| x <= 0.0);
+        if !is_idle {
+            self.remark(
+                node,
+                format!("{name} changes masses behind the file's numbers; it is not applied here"),
+            );
+        }
+    }
+
+    /// One of some words; a fault where it is another.
+    pub(super) fn choice(&mut self, node: Node<'a>, name: &str, words: &[&str]) -> Option<String> {
+        let value = node.own(name)?;
+        self.one_of(&value, name, words)
+    }
+
+    pub(super) fn one_of(
+        &mut self,
+        value: &Value<'a>,
+        name: &str,
+        words: &[&str],
+    ) -> Option<String> {
+        let text = value.written.text.clone().into_owned();
+        if words.contains(&text.as_str()) {
+            return Some(text);
+        }
+        let what = format!("value of {name}");
+        self.faults(value.document).unknown(&what, &value.written, words.iter().copied());
+        None
+    }
+}

@@ -1,0 +1,159 @@
+//! What closes loops and ties joints: `equality`.
+
+use nalgebra::{Isometry3, Point3, Quaternion, UnitQuaternion};
+
+use super::super::graph::{Closure, ClosureKind, JointCoupling, LinkId};
+use super::super::values::placed;
+use super::Reading;
+use super::defaults::{Layers, MAIN};
+use super::include::Node;
+
+impl<'a> Reading<'a> {
+    pub(super) fn equality(&mut self, node: Node<'a>) {
+        match node.tag() {
+            "connect" => self.closure(node, ClosureKind::Connect),
+            "weld" => self.closure(node, ClosureKind::Weld),
+            "joint" => self.coupling(node),
+            _ => {}
+        }
+    }
+
+    fn is_active(&mut self, layers: &Layers<'a>) -> bool {
+        let value = layers.value("active");
+        let word = value.and_then(|value| self.one_of(&value, "active", &["true", "false"]));
+        word.as_deref() != Some("false")
+    }
+
+    fn closure(&mut self, node: Node<'a>, kind: ClosureKind) {
+        let layers = self.layers(node, MAIN, &["equality"]);
+        let is_active = self.is_active(&layers);
+        let by_sites = node.own("site1").is_some() || node.own("site2").is_some();
+        let ends = if by_sites { self.by_sites(node) } else { self.by_bodies(node, kind) };
+        let Some((links, points)) = ends else { return };
+        self.closures.push(Closure {
+            name: node.text("name"),
+            place: node.place(),
+            kind,
+            links,
+            points,
+            by_sites,
+            is_active,
+        });
+    }
+
+    fn by_sites(&mut self, node: Node<'a>) -> Option<([LinkId; 2], [Point3<f64>; 2])> {
+        let [one, two] = ["site1", "site2"].map(|name| self.site_of(node, name));
+        let (one, two) = (self.sites.get(one?)?, self.sites.get(two?)?);
+        Some(([one.link, two.link], [one.point, two.point]))
+    }
+
+    fn by_bodies(
+        &mut self,
+        node: Node<'a>,
+        kind: ClosureKind,
+    ) -> Option<([LinkId; 2], [Point3<f64>; 2])> {
+        let one = self.link_of(node, "body1");
+        let two = if node.own("body2").is_some() { self.link_of(node, "body2") } else { Some(0) };
+        let anchor: Option<[f64; 3]> = self.own_numbers(node, "anchor");
+        if anchor.is_none() && node.own("anchor").is_none() && kind == ClosureKind::Connect {
+            let help = "write anchor=\"x y z\" in the frame of body1, or site1 and site2";
+            self.fault_at(node, "the <connect> has no anchor".to_owned(), help);
+        }
+        let relative: Option<[f64; 7]> = self.own_numbers(node, "relpose");
+        let anchor = Point3::from(anchor.unwrap_or_default());
+        let links = [one?, two?];
+        let [one, two] =
+            links.map(|id| self.links.get(id).map(|link| link.pose).unwrap_or_default());
+        let points = match kind {
+            ClosureKind::Connect => [one * anchor; 2],
+            // a weld's anchor is in the second body's frame
+            ClosureKind::Weld => [one * held(relative, &one, &two) * anchor, two * anchor],
+        };
+        Some((links, points))
+    }
+
+    fn coupling(&mut self, node: Node<'a>) {
+        let layers = self.layers(node, MAIN, &["equality"]);
+        let is_active = self.is_active(&layers);
+        let follower = self.joint_of(node, "joint1");
+        let leader = match node.own("joint2") {
+            Some(_) => match self.joint_of(node, "joint2") {
+                None => return,
+                found => found,
+            },
+            None => None,
+        };
+        let straight = [0.0, 1.0, 0.0, 0.0, 0.0];
+        let polynomial = match node.own("polycoef") {
+            Some(value) => self.leading(&value, "polycoef", straight),
+            None => straight,
+        };
+        let Some(follower) = follower else { return };
+        self.couplings.push(JointCoupling {
+            place: node.place(),
+            follower,
+            leader,
+            polynomial,
+            is_active,
+        });
+    }
+
+    /// The body that an attribute names.
+    pub(super) fn link_of(&mut self, node: Node<'a>, name: &str) -> Option<LinkId> {
+        let found = self.named(node, name)?;
+        let id = self.link_ids.get(&found).copied();
+        id.or_else(|| self.unknown(node, name, "body"))
+    }
+
+    /// The joint that an attribute names.
+    pub(super) fn joint_of(&mut self, node: Node<'a>, name: &str) -> Option<usize> {
+        let found = self.named(node, name)?;
+        let id = self.joint_ids.get(&found).copied();
+        id.or_else(|| self.unknown(node, name, "joint"))
+    }
+
+    fn site_of(&mut self, node: Node<'a>, name: &str) -> Option<usize> {
+        let found = self.named(node, name)?;
+        let id = self.site_ids.get(&found).copied();
+        id.or_else(|| self.unknown(node, name, "site"))
+    }
+
+    fn named(&mut self, node: Node<'a>, name: &str) -> Option<String> {
+        let found = node.text(name);
+        if found.is_empty() {
+            let message = format!("the <{}> has no {name}", node.tag());
+            self.fault_at(node, message, &format!("write {name}=\"...\" into the tag"));
+            return None;
+        }
+        Some(found)
+    }
+
+    /// A fault; where the engine makes bodies that are not read, a remark.
+    fn unknown(&mut self, node: Node<'a>, name: &str, kind: &str) -> Option<usize> {
+        let value = node.own(name)?;
+        if self.has_more_names {
+            let what = format!("it names a {kind} \"{}\" that was not read", value.written.text);
+            self.remark(node, what);
+            return None;
+        }
+        let known: Vec<String> = match kind {
+            "body" => self.link_ids.keys().cloned().collect(),
+            "joint" => self.joint_ids.keys().cloned().collect(),
+            _ => self.site_ids.keys().cloned().collect(),
+        };
+        let faults = self.faults(value.document);
+        faults.unknown(kind, &value.written, known.iter().map(String::as_str));
+        None
+    }
+}
+
+/// Where the second body is held in the first; as drawn where the quaternion is zero or not written.
+fn held(relative: Option<[f64; 7]>, one: &Isometry3<f64>, two: &Isometry3<f64>) -> Isometry3<f64> {
+    let drawn = one.inverse() * two;
+    let Some([x, y, z, qw, qx, qy, qz]) = relative else { return drawn };
+    let quaternion = Quaternion::new(qw, qx, qy, qz);
+    if quaternion.norm() < f64::MIN_POSITIVE {
+        return drawn;
+    }
+    placed([x, y, z], UnitQuaternion::new_normalize(quaternion))
+}

@@ -1,0 +1,131 @@
+//! Joints of a body.
+
+use nalgebra::{Isometry3, Point3, Vector3};
+
+use super::super::graph::{JointKind, LinkId, RobotJoint};
+use super::super::values::shown;
+use super::Reading;
+use super::body::{Part, Parts};
+use super::defaults::Layers;
+use super::include::Node;
+
+impl<'a> Reading<'a> {
+    /// The joints between a body and its parent, in order; one that holds where it has none.
+    pub(super) fn joints_of(
+        &mut self,
+        body: Node<'a>,
+        parts: &Parts<'a>,
+        links: [LinkId; 2],
+        pose: Isometry3<f64>,
+    ) {
+        for part in &parts.joints {
+            if part.node.tag() == "freejoint" {
+                let joint = bare(part.node, JointKind::Other, links, pose);
+                self.add_joint(part.node, joint);
+            } else {
+                self.joint(part, links, pose);
+            }
+        }
+        if parts.joints.is_empty() {
+            let joint = bare(body, JointKind::Fixed, links, pose);
+            self.joints.push(RobotJoint { name: String::new(), ..joint });
+        }
+    }
+
+    fn joint(&mut self, part: &Part<'a>, links: [LinkId; 2], pose: Isometry3<f64>) {
+        let layers = self.layers(part.node, part.class, &["joint"]);
+        let kind = self.joint_kind(&layers);
+        let joint = bare(part.node, kind, links, pose);
+        if kind == JointKind::Other {
+            // a free joint has no place and no axis of its own
+            let loss = self.losses(&layers, joint);
+            return self.add_joint(part.node, loss);
+        }
+        let shift: [f64; 3] = self.numbers(&layers, "pos").unwrap_or_default();
+        let anchor = pose * (part.frame * Point3::from(shift));
+        let axis = if layers.value("axis").is_some() {
+            self.direction(&layers, "axis")
+        } else {
+            Some(Vector3::z())
+        };
+        let axis = axis.map(|axis| pose.rotation * (part.frame.rotation * axis));
+        let axis = axis.filter(|_| kind != JointKind::Ball).unwrap_or_default();
+        let scale = if kind == JointKind::Prismatic { 1.0 } else { self.compiler.angle };
+        let limit =
+            self.limited(&layers, "range", "limited").map(|ends| ends.map(|end| end * scale));
+        let drawn_at = self.number(&layers, "ref").unwrap_or(0.0) * scale;
+        let drawn_at = if kind == JointKind::Ball { 0.0 } else { drawn_at };
+        let joint = self.losses(&layers, RobotJoint { anchor, axis, limit, drawn_at, ..joint });
+        self.add_joint(part.node, joint);
+    }
+
+    fn joint_kind(&mut self, layers: &Layers<'a>) -> JointKind {
+        let Some(value) = layers.value("type") else { return JointKind::Revolute };
+        match self.one_of(&value, "type", &["hinge", "slide", "ball", "free"]).as_deref() {
+            Some("slide") => JointKind::Prismatic,
+            Some("ball") => JointKind::Ball,
+            Some("free") => JointKind::Other,
+            _ => JointKind::Revolute,
+        }
+    }
+
+    /// What holds the motion back.
+    fn losses(&mut self, layers: &Layers<'a>, joint: RobotJoint) -> RobotJoint {
+        let effort = self.limited(layers, "actuatorfrcrange", "actuatorfrclimited");
+        let effort = effort.map(|[low, high]| low.abs().max(high.abs()));
+        let [stiffness, ..] = self.leading_of(layers, "stiffness", [0.0; 3]);
+        RobotJoint {
+            effort: effort.filter(|effort| effort.is_finite()),
+            damping: self.first_of(layers, "damping"),
+            friction: self.number(layers, "frictionloss"),
+            armature: self.number(layers, "armature"),
+            stiffness: (stiffness != 0.0).then_some(stiffness),
+            ..joint
+        }
+    }
+
+    /// The first of one to three numbers, where any is written.
+    fn first_of(&mut self, layers: &Layers<'a>, name: &str) -> Option<f64> {
+        let value = layers.value(name)?;
+        let [first, ..] = self.leading(&value, name, [0.0; 3]);
+        Some(first)
+    }
+
+    fn add_joint(&mut self, node: Node<'a>, joint: RobotJoint) {
+        if let Some(name) = node.own("name").filter(|name| !name.written.text.is_empty()) {
+            let id = self.joints.len();
+            if self.joint_ids.insert(name.written.text.clone().into_owned(), id).is_some() {
+                let message = format!("two joints are named \"{}\"", shown(&name.written.text));
+                self.fault(&name, &message, "give each joint a name of its own");
+            }
+        }
+        self.joints.push(joint);
+    }
+}
+
+/// A joint of which nothing is known but its kind and its links.
+fn bare(
+    node: Node<'_>,
+    kind: JointKind,
+    [parent, child]: [LinkId; 2],
+    pose: Isometry3<f64>,
+) -> RobotJoint {
+    RobotJoint {
+        name: node.text("name"),
+        place: node.place(),
+        kind,
+        parent,
+        child,
+        anchor: Point3::from(pose.translation.vector),
+        axis: Vector3::zeros(),
+        limit: None,
+        drawn_at: 0.0,
+        effort: None,
+        velocity: None,
+        damping: None,
+        friction: None,
+        armature: None,
+        stiffness: None,
+        mimic: None,
+    }
+}

@@ -1,0 +1,145 @@
+//! Links and joints of an MJCF file.
+//!
+//! Meaning as in the format's public reference: bodies are nested, sections of one name merge, classes of defaults say
+//! what an element does not, included files stand in the place of their `include`. Link 0 is the world. Lenient where the
+//! engine is; what the engine makes itself (`replicate`, `attach`, `composite`, ...) is not read, and said so.
+
+mod actuator;
+mod body;
+mod compiler;
+mod defaults;
+mod equality;
+mod figures;
+mod geom_mass;
+mod include;
+mod inertial;
+mod joint;
+mod orientation;
+mod site;
+
+use std::collections::{BTreeMap, HashMap};
+
+use super::document::Document;
+use super::graph::{
+    Closure, JointCoupling, JointId, LinkId, Remark, Robot, RobotActuator, RobotFormat, RobotJoint,
+    RobotLink,
+};
+use super::read::{Includes, RobotRejected};
+use super::values::Faults;
+use compiler::Compiler;
+use defaults::Defaults;
+use include::{Files, Node};
+use site::Site;
+
+pub(super) fn read(
+    document: Document,
+    includes: &mut Includes<'_>,
+) -> Result<Robot, Box<RobotRejected>> {
+    let files = Files::load(document, includes)?;
+    let mut reading = Reading::of(&files);
+    if let Some(root) = files.root() {
+        reading.model(root);
+    }
+    match reading.into_robot() {
+        Ok(robot) => Ok(Robot { documents: files.documents, ..robot }),
+        Err(rejected) => Err(rejected),
+    }
+}
+
+/// What is read so far.
+struct Reading<'a> {
+    files: &'a Files,
+    /// By file.
+    faults: BTreeMap<usize, Faults>,
+    remarks: Vec<Remark>,
+    compiler: Compiler,
+    defaults: Defaults<'a>,
+    name: String,
+    links: Vec<RobotLink>,
+    link_ids: HashMap<String, LinkId>,
+    joints: Vec<RobotJoint>,
+    joint_ids: HashMap<String, JointId>,
+    sites: Vec<Site>,
+    site_ids: HashMap<String, usize>,
+    closures: Vec<Closure>,
+    couplings: Vec<JointCoupling>,
+    actuators: Vec<RobotActuator>,
+    /// The engine makes bodies here that are not read: a name that is not known may be one of theirs.
+    has_more_names: bool,
+}
+
+impl<'a> Reading<'a> {
+    fn of(files: &'a Files) -> Self {
+        Self {
+            files,
+            faults: BTreeMap::new(),
+            remarks: Vec::new(),
+            compiler: Compiler::default(),
+            defaults: Defaults::default(),
+            name: String::new(),
+            links: Vec::new(),
+            link_ids: HashMap::new(),
+            joints: Vec::new(),
+            joint_ids: HashMap::new(),
+            sites: Vec::new(),
+            site_ids: HashMap::new(),
+            closures: Vec::new(),
+            couplings: Vec::new(),
+            actuators: Vec::new(),
+            has_more_names: false,
+        }
+    }
+
+    /// Sections in the order in which they explain each other, whatever the order of the file.
+    fn model(&mut self, root: Node<'a>) {
+        self.name = root.text("model");
+        let sections = self.files.children(root);
+        let named = |name: &'static str| sections.iter().filter(move |one| one.tag() == name);
+        named("compiler").for_each(|section| self.compiler(*section));
+        named("default").for_each(|section| self.default_section(*section));
+        let worlds: Vec<Node<'a>> = named("worldbody").copied().collect();
+        self.world(root, &worlds);
+        for section in named("equality") {
+            self.files.children(*section).into_iter().for_each(|node| self.equality(node));
+        }
+        for section in named("actuator") {
+            self.files.children(*section).into_iter().for_each(|node| self.actuator(node));
+        }
+        for section in named("asset") {
+            let models =
+                self.files.children(*section).into_iter().filter(|node| node.tag() == "model");
+            models.for_each(|node| self.not_read(node));
+        }
+    }
+
+    /// What the engine makes at this element is not read.
+    fn not_read(&mut self, node: Node<'a>) {
+        self.has_more_names = true;
+        self.remark(node, format!("<{}> is not read, nor what it makes", node.tag()));
+    }
+
+    /// Without its documents yet.
+    fn into_robot(self) -> Result<Robot, Box<RobotRejected>> {
+        let faulty = self.faults.into_iter().find(|(_, faults)| !faults.is_empty());
+        if let Some((document, faults)) = faulty {
+            let document = self.files.documents.get(document).or(self.files.documents.first());
+            let Some(document) = document else { return Err(nothing()) };
+            return Err(Box::new(RobotRejected::of(document, faults.into_list())));
+        }
+        Ok(Robot {
+            format: RobotFormat::Mjcf,
+            documents: Vec::new(),
+            name: self.name,
+            links: self.links,
+            joints: self.joints,
+            closures: self.closures,
+            couplings: self.couplings,
+            actuators: self.actuators,
+            remarks: self.remarks,
+        })
+    }
+}
+
+fn nothing() -> Box<RobotRejected> {
+    Box::new(RobotRejected { path: String::new(), text: String::new(), diagnostics: Vec::new() })
+}

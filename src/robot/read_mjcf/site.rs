@@ -1,0 +1,45 @@
+//! Named points on bodies.
+
+use nalgebra::Point3;
+
+use super::super::graph::LinkId;
+use super::super::values::shown;
+use super::Reading;
+use super::body::{Part, Parts};
+
+/// A named point on a body.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Site {
+    pub(super) link: LinkId,
+    /// In the model's frame.
+    pub(super) point: Point3<f64>,
+}
+
+impl<'a> Reading<'a> {
+    pub(super) fn sites(&mut self, parts: &Parts<'a>, link: LinkId) {
+        for part in &parts.sites {
+            self.site(part, link);
+        }
+    }
+
+    fn site(&mut self, part: &Part<'a>, link: LinkId) {
+        let layers = self.layers(part.node, part.class, &["site"]);
+        let ends: Option<[f64; 6]> = self.numbers(&layers, "fromto");
+        let own = match ends {
+            Some([a, b, c, d, e, f]) => {
+                Point3::new(f64::midpoint(a, d), f64::midpoint(b, e), f64::midpoint(c, f))
+            }
+            None => Point3::from(self.placement(&layers).translation.vector),
+        };
+        let pose = self.links.get(link).map(|link| link.pose).unwrap_or_default();
+        let Some(name) = part.node.own("name").filter(|name| !name.written.text.is_empty()) else {
+            return;
+        };
+        if self.site_ids.insert(name.written.text.clone().into_owned(), self.sites.len()).is_some()
+        {
+            let message = format!("two sites are named \"{}\"", shown(&name.written.text));
+            self.fault(&name, &message, "give each site a name of its own");
+        }
+        self.sites.push(Site { link, point: pose * (part.frame * own) });
+    }
+}
