@@ -166,3 +166,73 @@ fn the_biped_with_both_ankles_folded_is_the_same_robot_in_two_engines() {
     assert!(found["centre"].as_f64().unwrap() < 2e-6, "{found}");
     assert!(found["inertia"].as_f64().unwrap() < 2e-3, "{found}");
 }
+
+fn mjcf_beside_its_fold(text: &str, options: FoldOptions) -> (Value, f64) {
+    let robot = read(text);
+    let new = folded(&robot, "ankle_loop", options);
+    let poses: Vec<Value> = [-0.65, -0.3, 0.0, 0.2, 0.55]
+        .iter()
+        .map(|ankle| json!({ "knee": 0.3 + ankle, "ankle": ankle }))
+        .collect();
+    let input = json!({
+        "closed": text, "folded": new.text, "sites": ["rod_end", "lever"],
+        "motor": "ankle_motor", "rod": "rod_upper", "joint": "ankle", "poses": poses,
+    });
+    // The test names the sites for its own measure: the closed model keeps them, the folded one needs none.
+    (answer("folded_mjcf.py", &input), new.inertia_error.unwrap().1)
+}
+
+fn close(found: &Value, key: &str, within: f64) {
+    assert!(found[key].as_f64().unwrap() < within, "{key}: {found}");
+}
+
+fn same_mass(found: &Value) {
+    let mass = |k: usize| found["mass"][k].as_f64().unwrap();
+    assert!((mass(0) - mass(1)).abs() < 1e-9, "{found}");
+}
+
+#[test]
+fn a_folded_mjcf_leg_is_the_closed_one_in_its_engine() {
+    let (found, stated) = mjcf_beside_its_fold(&model("leg.xml"), PLAIN);
+    assert_eq!(found["joints"][1], json!(["root", "knee", "ankle"]));
+    assert_eq!((&found["constraints"], &found["keys"]), (&json!([1, 0]), &json!([1, 1])));
+    same_mass(&found);
+    close(&found, "centre", 1e-9);
+    close(&found, "gravity", 1e-7);
+    close(&found, "drive", 1e-9);
+    close(&found, "energy", stated + 1e-9);
+}
+
+#[test]
+fn a_coupled_leg_is_the_closed_one_in_its_engine() {
+    let options = FoldOptions { model: FoldModel::Coupled, ..PLAIN };
+    let (found, stated) = mjcf_beside_its_fold(&model("leg.xml"), options);
+    assert_eq!(found["joints"][1], json!(["root", "knee", "ankle_motor", "ankle"]));
+    assert_eq!(found["constraints"], json!([1, 1]));
+    same_mass(&found);
+    close(&found, "centre", 1e-9);
+    close(&found, "gravity", 1e-7);
+    close(&found, "drive", 1e-9);
+    close(&found, "energy", stated + 1e-9);
+}
+
+#[test]
+fn in_the_engine_a_turned_motor_in_its_own_units_drives_as_before() {
+    let text = model("leg.xml")
+        .replace("name=\"ankle_motor\" axis=\"0 1 0\"", "name=\"ankle_motor\" axis=\"0 -1 0\"")
+        .replace("    <jointpos name=\"ankle_angle\" joint=\"ankle_motor\"/>\n", "");
+    let options = FoldOptions { actuator: ActuatorUnits::Motor, ..PLAIN };
+    let (found, _) = mjcf_beside_its_fold(&text, options);
+    close(&found, "drive", 1e-9);
+    same_mass(&found);
+}
+
+#[test]
+fn kept_visuals_weigh_next_to_nothing_in_the_engine() {
+    let options = FoldOptions { keep_visuals: true, ..PLAIN };
+    let (found, stated) = mjcf_beside_its_fold(&model("leg.xml"), options);
+    assert_eq!(found["constraints"], json!([1, 2]));
+    let mass = |k: usize| found["mass"][k].as_f64().unwrap();
+    assert!((mass(1) - mass(0) - 2e-6).abs() < 1e-9, "{found}");
+    close(&found, "energy", stated + 1e-5);
+}

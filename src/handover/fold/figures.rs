@@ -4,6 +4,7 @@
 //! ratio, speeds shrink by it, damping and armature by its square; a pin's loss counts with its own rate per joint rate,
 //! i − s at P and 1 − s at Q (s the coupler's rate per joint rate), in the mean over the stroke.
 
+use super::{FoldModel, FoldOptions};
 use crate::handover::LimitBasis;
 use crate::handover::find::{FoundLoop, FourBarLoop, Reach};
 use crate::robot::{Robot, RobotActuator, RobotJoint};
@@ -49,7 +50,7 @@ impl Figures {
         four_bar: &FourBarLoop,
         reach: &Reach,
         check: &Check,
-        basis: LimitBasis,
+        options: FoldOptions,
     ) -> Self {
         let joint = |id: Option<usize>| id.and_then(|id| robot.joints.get(id));
         let [motor, crank, rocker, driven] =
@@ -59,7 +60,9 @@ impl Figures {
         let slope = four_bar.motor_sign() * direct.ratio;
         let magnitude = check.ratio_magnitude;
         let rates = Rates::over(reach);
-        let ratio = direct.ratio.abs();
+        // A crank that stays keeps what its own joint loses.
+        let moves = options.model == FoldModel::Direct;
+        let ratio = if moves { direct.ratio.abs() } else { 0.0 };
         let sum = |figure: fn(&RobotJoint) -> Option<f64>, weights: [f64; 3]| {
             let joints = [motor, crank, rocker];
             let moved: f64 = joints
@@ -70,7 +73,7 @@ impl Figures {
             moved + driven.and_then(figure).unwrap_or(0.0)
         };
         let limit = limit(found, reach, joint_reads);
-        let [share, other] = match basis {
+        let [share, other] = match options.limits {
             LimitBasis::Guaranteed => magnitude,
             LimitBasis::NeverExceed => [magnitude[1], magnitude[0]],
         };
@@ -79,16 +82,22 @@ impl Figures {
             shift: clean(motor_reads - slope * (joint_reads + direct.offset)),
             magnitude,
             limit,
-            limit_is_new: driven.is_none_or(|joint| is_tighter(limit, joint.limit)),
-            effort: motor.and_then(|joint| joint.effort).map(|effort| effort * share),
-            velocity: motor.and_then(|joint| joint.velocity).map(|velocity| velocity / other),
+            limit_is_new: moves && driven.is_none_or(|joint| is_tighter(limit, joint.limit)),
+            effort: motor
+                .filter(|_| moves)
+                .and_then(|joint| joint.effort)
+                .map(|effort| effort * share),
+            velocity: motor
+                .filter(|_| moves)
+                .and_then(|joint| joint.velocity)
+                .map(|velocity| velocity / other),
             damping: sum(|j| j.damping, [ratio * ratio, rates.crank_squared, rates.rocker_squared]),
             friction: sum(|j| j.friction, [ratio, rates.crank, rates.rocker]),
             armature: sum(
                 |j| j.armature,
                 [ratio * ratio, rates.crank_squared, rates.rocker_squared],
             ),
-            motor_armature: motor.and_then(|j| j.armature).unwrap_or(0.0),
+            motor_armature: motor.filter(|_| moves).and_then(|j| j.armature).unwrap_or(0.0),
         }
     }
 

@@ -52,7 +52,8 @@ fn words(text: &str) -> impl Iterator<Item = &str> {
         c.is_whitespace() || matches!(c, '/' | ':' | ',' | ';' | '"' | '\'' | '(' | ')' | '[' | ']')
     };
     // Most attributes of a robot file are numbers.
-    let is_figures = text.bytes().all(|b| matches!(b, b'0'..=b'9' | b'.' | b'-' | b'+' | b' ' | b'e'));
+    let is_figures =
+        text.bytes().all(|b| matches!(b, b'0'..=b'9' | b'.' | b'-' | b'+' | b' ' | b'e'));
     let text = if is_figures { "" } else { text };
     text.split(breaks).filter(|word| !word.is_empty())
 }

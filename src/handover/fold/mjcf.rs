@@ -245,7 +245,7 @@ fn needs_limited(job: &Job<'_>) -> bool {
 
 /// Limits, effort, losses and armature of the driven joint.
 fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
-    if !job.motor_moves() || job.driven.kind != JointKind::Revolute {
+    if job.driven.kind != JointKind::Revolute {
         return;
     }
     let figures = &job.figures;

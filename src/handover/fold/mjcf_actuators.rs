@@ -3,7 +3,7 @@
 //! In **motor** units nothing but the gear changes: gear · slope, so that the control signal means what it meant. In
 //! **joint** units the gear is 1, the force range the joint's torque, a position target the joint's reading.
 
-use super::numbers::{list, text};
+use super::numbers::{is_same, list, text};
 use super::{Changes, Job, figures};
 use crate::handover::emit::ActuatorUnits;
 use crate::robot::{Element, RobotActuator};
@@ -83,11 +83,13 @@ fn in_joint_units(
             if let Some(control) = actuator.control {
                 changes.edits.set(element, "ctrlrange", &list(&rising(control.map(|c| c * share))));
             }
-            changes.notes.push(format!(
-                "actuator {:?} takes joint torque now, N m: {} times the motor's signal (--actuator motor keeps that)",
-                actuator.name,
-                text(slope)
-            ));
+            if !is_same(Some(slope), 1.0) {
+                changes.notes.push(format!(
+                    "actuator {:?} takes joint torque now, N m: {} times the motor's signal (--actuator motor keeps that)",
+                    actuator.name,
+                    text(slope)
+                ));
+            }
         }
     }
     for (key, known) in [("armature", actuator.armature), ("damping", actuator.damping)] {

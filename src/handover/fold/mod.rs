@@ -189,7 +189,7 @@ fn job<'a>(
     let document = robot.documents.first().ok_or_else(nothing)?;
     let driven = joint(four_bar.joint()).ok_or_else(nothing)?;
     let motor = joint(four_bar.motor()).ok_or_else(nothing)?;
-    let figures = Figures::of(robot, found, four_bar, reach, check, options.limits);
+    let figures = Figures::of(robot, found, four_bar, reach, check, options);
     let parts = bodies::Parts { robot, bodies: all, found: four_bar, reach, figures: &figures };
     let new = match options.model {
         FoldModel::Direct => bodies::direct(&parts),

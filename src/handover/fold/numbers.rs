@@ -2,7 +2,13 @@
 
 use crate::robot::markup::number;
 
+/// Smaller is the rounding of a sum: no mass, length, inertia, angle or coefficient of a robot is.
+const DUST: f64 = 1e-13;
+
 fn rounded(x: f64) -> f64 {
+    if x.abs() < DUST {
+        return 0.0;
+    }
     format!("{x:.11e}").parse::<f64>().unwrap_or(x) + 0.0
 }
 

@@ -86,7 +86,7 @@ fn mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
 
 /// Limits, effort, speed and losses of the driven joint.
 fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
-    let Some(axis) = element.child("axis").filter(|_| job.motor_moves()) else { return };
+    let Some(axis) = element.child("axis") else { return };
     let figures = &job.figures;
     let mut limit: Vec<(&str, f64)> = Vec::new();
     let [low, high] = figures.limit;

@@ -142,9 +142,6 @@ fn mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bool {
 
 /// Limits, effort, speed and losses of the driven joint.
 fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
-    if !job.motor_moves() {
-        return;
-    }
     let figures = &job.figures;
     let mut limit: Vec<(&str, f64)> = Vec::new();
     let [low, high] = figures.limit;
