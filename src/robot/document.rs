@@ -316,8 +316,8 @@ struct Build<'a> {
 impl<'a> Build<'a> {
     fn new(text: &'a str) -> Self {
         let base = if text.starts_with('\u{feff}') { 3 } else { 0 };
-        let begins = |pair: (u8, u8)| pair.0 == b'<' && !matches!(pair.1, b'/' | b'!' | b'?');
-        let tags = text.bytes().zip(text.bytes().skip(1)).filter(|pair| begins(*pair)).count();
+        // More than there are elements, with their end tags; what is not used is never touched.
+        let tags = text.bytes().filter(|byte| *byte == b'<').count();
         let values = text.bytes().filter(|byte| *byte == b'=').count();
         Self {
             text,

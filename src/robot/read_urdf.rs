@@ -248,6 +248,11 @@ fn reduction(places: &[Element<'_>]) -> Option<f64> {
 
 /// What shows that the file is a template that was not expanded.
 fn unexpanded(root: Element<'_>) -> Option<Diagnostic> {
+    // Two quick looks at the whole text spare large files a look at every value.
+    let text = root.document().text();
+    if !text.contains('$') && !text.contains("<xacro:") {
+        return None;
+    }
     let place = root.descendants().find_map(|element| {
         if element.name().starts_with("xacro:") {
             return Some(element.tag_range());

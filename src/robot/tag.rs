@@ -52,6 +52,7 @@ fn fault(message: &str, place: Range<usize>, help: &str) -> Diagnostic {
     Diagnostic::error(message).at(place).help(help)
 }
 
+/// Reads bytes: what XML reserves is ASCII, and no other character holds such a byte in UTF-8.
 struct Scanner<'a> {
     text: &'a str,
     at: usize,
@@ -59,20 +60,25 @@ struct Scanner<'a> {
 }
 
 impl Scanner<'_> {
-    fn rest(&self) -> &str {
-        self.text.get(self.at..self.end).unwrap_or_default()
+    fn rest(&self) -> &[u8] {
+        self.text.as_bytes().get(self.at..self.end).unwrap_or_default()
     }
 
     fn skip_blanks(&mut self) {
-        self.at = self.end - self.rest().trim_start().len();
+        self.at += self.rest().iter().take_while(|byte| byte.is_ascii_whitespace()).count();
     }
 
     /// Where the name that begins here ends.
     fn name_end(&self) -> usize {
+        let ends = |byte: &u8| {
+            matches!(byte, b' ' | b'\n' | b'\t' | b'\r' | b'=' | b'"' | b'\'' | b'<' | b'/')
+        };
         let rest = self.rest();
-        let length =
-            rest.find(|c: char| c.is_whitespace() || matches!(c, '=' | '"' | '\'' | '<' | '/'));
-        self.at + length.unwrap_or(rest.len())
+        self.at + rest.iter().position(ends).unwrap_or(rest.len())
+    }
+
+    fn next_character(&self) -> Option<char> {
+        self.text.get(self.at..self.end)?.chars().next()
     }
 
     fn attribute(&mut self) -> Result<Option<AttributeRecord>, Diagnostic> {
@@ -82,7 +88,7 @@ impl Scanner<'_> {
         }
         let (name, name_end) = (self.at, self.name_end());
         if name_end == name {
-            let next = self.rest().chars().next().map_or(1, char::len_utf8);
+            let next = self.next_character().map_or(1, char::len_utf8);
             return Err(fault(
                 "no attribute can begin with this",
                 name..name + next,
@@ -94,7 +100,7 @@ impl Scanner<'_> {
         self.expect_equals(name..name_end)?;
         let value = self.value(name..name_end)?;
         let found = self.text.get(value.clone()).unwrap_or_default();
-        if found.contains('&') {
+        if found.bytes().any(|byte| byte == b'&') {
             must_be_resolvable(found, value.clone())?;
         }
         Ok(Some(AttributeRecord {
@@ -106,7 +112,7 @@ impl Scanner<'_> {
     }
 
     fn expect_equals(&mut self, name: Range<usize>) -> Result<(), Diagnostic> {
-        if !self.rest().starts_with('=') {
+        if self.rest().first() != Some(&b'=') {
             let text = self.text.get(name.clone()).unwrap_or_default();
             let help = format!("write {text}=\"value\"");
             return Err(fault(&format!("attribute {text} has no value"), name, &help));
@@ -117,14 +123,15 @@ impl Scanner<'_> {
     }
 
     fn value(&mut self, name: Range<usize>) -> Result<Range<usize>, Diagnostic> {
-        let Some(quote) = self.rest().chars().next().filter(|c| matches!(c, '"' | '\'')) else {
+        let quote = self.rest().first().copied();
+        let Some(quote) = quote.filter(|byte| matches!(byte, b'"' | b'\'')) else {
             let text = self.text.get(name.clone()).unwrap_or_default();
             let help = format!("write {text}=\"value\"");
             return Err(fault(&format!("the value of {text} has no quotes"), name, &help));
         };
         let start = self.at + 1;
-        let inside = self.text.get(start..self.end).unwrap_or_default();
-        let Some(length) = inside.find(quote) else {
+        let inside = self.text.as_bytes().get(start..self.end).unwrap_or_default();
+        let Some(length) = inside.iter().position(|byte| *byte == quote) else {
             return Err(fault("the value has no closing quote", name, "close the quote"));
         };
         self.at = start + length + 1;

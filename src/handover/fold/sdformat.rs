@@ -39,11 +39,18 @@ pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
 /// Names in nested models are written with the models' names in front, or without.
 fn references(job: &Job<'_>, root: Element<'_>, gone: &[Range<usize>], changes: &mut Changes) {
     let names = short(Names::of(job));
+    let mut skipped: Option<Range<usize>> = None;
     for element in survivors(root, gone) {
-        let is_definition = matches!(
-            element.name(),
-            "link" | "joint" | "model" | "visual" | "collision" | "sensor"
-        ) && element.value("name").is_some();
+        if skipped.as_ref().is_some_and(|range| range.contains(&element.range().start)) {
+            continue;
+        }
+        // Shapes and masses speak of no link or joint, but of files.
+        if matches!(element.name(), "visual" | "collision" | "inertial") {
+            skipped = Some(element.range());
+            continue;
+        }
+        let is_definition = matches!(element.name(), "link" | "joint" | "model" | "sensor")
+            && element.value("name").is_some();
         let holds_driven = element.name() == "mimic";
         if holds_driven && element.value("joint").is_some_and(|n| Some(n.as_ref()) == names.motor) {
             mimic(job, element, changes);

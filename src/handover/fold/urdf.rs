@@ -51,7 +51,8 @@ fn references(job: &Job<'_>, root: Element<'_>, gone: &[Range<usize>], changes: 
             _ => false,
         };
         match element.name() {
-            "gazebo" | "transmission" if is_followed => skipped = Some(element.range()),
+            // What stands in a link speaks of no other: shapes, masses, names of files.
+            "gazebo" | "transmission" | "link" if is_followed => skipped = Some(element.range()),
             _ if is_followed => {}
             _ => follow_or_refuse(job, &names, element, changes),
         }
