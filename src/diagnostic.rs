@@ -3,8 +3,13 @@
 //! A [`Diagnostic`] is message, place and help; [`render`] shows a list of them against the user's own text,
 //! sorted by place. It knows no design file: a place is a range of bytes.
 
+mod code;
+
+pub use code::Code;
+
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Element, Group, Level, Origin, Renderer, Snippet};
+use std::io;
 use std::ops::Range;
 
 /// How many messages are shown before the rest are only counted.
@@ -24,6 +29,8 @@ pub enum Severity {
 pub struct Diagnostic {
     /// Error or warning.
     pub severity: Severity,
+    /// By which more can be asked about it.
+    pub code: Option<Code>,
     /// What is wrong, one line.
     pub message: String,
     /// Bytes of the file that are meant; none where the message is about the whole file.
@@ -48,7 +55,14 @@ impl Diagnostic {
     }
 
     fn new(severity: Severity, message: String) -> Self {
-        Self { severity, message, place: None, label: None, help: None }
+        Self { severity, code: None, message, place: None, label: None, help: None }
+    }
+
+    /// The same with its code, where it has one.
+    #[must_use]
+    pub fn code(mut self, code: impl Into<Option<Code>>) -> Self {
+        self.code = code.into();
+        self
     }
 
     /// The same at a place.
@@ -101,12 +115,30 @@ pub fn render(path: &str, text: &str, diagnostics: &[Diagnostic], coloured: bool
     out
 }
 
+/// Why the system says no, in words that need no number beside them.
+#[must_use]
+pub fn why(error: &io::Error) -> String {
+    match error.kind() {
+        io::ErrorKind::NotFound => "there is no such file or folder".to_owned(),
+        io::ErrorKind::PermissionDenied => "permission denied".to_owned(),
+        io::ErrorKind::IsADirectory => "it is a folder".to_owned(),
+        io::ErrorKind::NotADirectory => "a part of the path is no folder".to_owned(),
+        io::ErrorKind::StorageFull => "no space is left".to_owned(),
+        io::ErrorKind::ReadOnlyFilesystem => "nothing can be written there".to_owned(),
+        _ => error.to_string(),
+    }
+}
+
 fn render_one(path: &str, text: &str, one: &Diagnostic, coloured: bool) -> String {
     let level = match one.severity {
         Severity::Error => Level::ERROR,
         Severity::Warning => Level::WARNING,
     };
-    let mut group = Group::with_title(level.primary_title(one.message.as_str()));
+    let title = level.primary_title(one.message.as_str());
+    let mut group = Group::with_title(match one.code {
+        Some(code) => title.id(code.name()),
+        None => title,
+    });
     group = match &one.place {
         Some(place) => group.element(snippet(path, text, place, one.label.as_deref())),
         None => group.element(Element::Origin(Origin::path(path))),
@@ -198,6 +230,12 @@ mod tests {
     fn beyond_a_hundred_messages_the_rest_are_counted() {
         let list = vec![Diagnostic::error("x").at(0..1); 150];
         assert!(render("a", "a", &list, false).ends_with("(and 50 more)\n"));
+    }
+
+    #[test]
+    fn a_code_stands_in_brackets_behind_the_severity() {
+        let list = [Diagnostic::error("x").code(Code::FlatZeroPose)];
+        assert!(render("a", "a", &list, false).starts_with("error[flat_zero_pose]: x\n"));
     }
 
     #[test]

@@ -3,6 +3,7 @@
 use super::entry::Entry;
 use super::model::{Accept, Basis, Preset};
 use super::section::Section;
+use crate::diagnostic::Code;
 use crate::units::UnitKind;
 use std::f64::consts::FRAC_PI_2;
 
@@ -73,7 +74,7 @@ fn over(entry: Option<Entry<'_>>, tolerance_is_drawn: Option<bool>) -> Option<Ba
     let over = entry.choice(&[("nominal", Basis::Nominal), ("tolerance", Basis::Tolerance)])?;
     if over == Basis::Tolerance && tolerance_is_drawn == Some(false) {
         let help = "draw tolerances, such as crank = \"45 ±0.05 mm\", or write over = \"nominal\"";
-        entry.fault("needs tolerances", "none is drawn", help);
+        entry.coded(Code::ToleranceMissing, "needs tolerances", "none is drawn", help);
         return None;
     }
     Some(over)
@@ -89,5 +90,6 @@ fn check_inertia(root: &Section<'_>, by_hand: Option<&Entry<'_>>) {
         return;
     }
     let help = format!("add {}, or leave this line out", missing.join(" and "));
-    entry.fault("cannot be judged", &format!("needs {}", missing.join(" and ")), help);
+    let label = format!("needs {}", missing.join(" and "));
+    entry.coded(Code::InertiaCannotBeJudged, "cannot be judged", &label, help);
 }

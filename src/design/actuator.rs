@@ -6,6 +6,7 @@ use super::section::Section;
 use super::sense::Sense;
 use super::stroke::turns;
 use super::zero::Zero;
+use crate::diagnostic::Code;
 use crate::units::UnitKind;
 
 /// `[actuator]`, each line where it is given.
@@ -49,6 +50,11 @@ fn warn_of_ratings(table: &Section<'_>, actuator: &Actuator) {
         && let Some(entry) = table.get("rated_torque")
     {
         let help = "the rated torque is the one held for ever, the peak torque the short one";
-        entry.warning("is over the peak torque", "larger than peak_torque", help);
+        entry.warning(
+            Code::RatedOverPeak,
+            "is over the peak torque",
+            "larger than peak_torque",
+            help,
+        );
     }
 }

@@ -10,10 +10,31 @@ pub(super) fn text(bytes: &[u8]) -> Result<&str, Box<(String, Diagnostic)>> {
     if bytes.len() > LARGEST_FILE {
         return Err(Box::new((String::new(), too_large())));
     }
-    std::str::from_utf8(bytes).map_err(|error| {
+    let text = std::str::from_utf8(bytes).map_err(|error| {
         let shown = String::from_utf8_lossy(bytes).into_owned();
         Box::new((shown, not_utf8(bytes, error.valid_up_to())))
-    })
+    })?;
+    match of_another_kind(text) {
+        Some(fault) => Err(Box::new((text.to_owned(), fault))),
+        None => Ok(text),
+    }
+}
+
+/// A file that was never meant to be a design gets one message, not one for each line.
+fn of_another_kind(text: &str) -> Option<Diagnostic> {
+    let (what, help) = match text.trim_start_matches('\u{feff}').trim_start().chars().next() {
+        None => ("the file is empty", "`unloop new` writes a design to start from"),
+        Some('<') => (
+            "this is XML, not a design",
+            "a design is a short text in TOML, and `unloop new` writes one; robot files are for `unloop find`",
+        ),
+        Some('{') => (
+            "this is JSON, not a design",
+            "a design is a short text in TOML, and `unloop new` writes one",
+        ),
+        Some(_) => return None,
+    };
+    Some(Diagnostic::error(what).help(help))
 }
 
 fn too_large() -> Diagnostic {

@@ -3,7 +3,7 @@
 use super::faults::Faults;
 use super::schema;
 use super::section::Section;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::units::{self, UnitKind, clipped};
 use std::ops::Range;
 use toml::de::DeValue;
@@ -25,15 +25,23 @@ pub(super) struct Entry<'a> {
 impl<'a> Entry<'a> {
     /// A fault of this entry: the summary follows its name.
     pub(super) fn fault(&self, summary: &str, label: &str, help: impl Into<String>) {
-        let message = format!("`{}` {summary}", self.name);
-        self.faults.push(Diagnostic::error(message).at(self.place.clone()).label(label).help(help));
+        self.push(None, summary, label, help.into());
+    }
+
+    /// A fault of this entry of which more can be told.
+    pub(super) fn coded(&self, code: Code, summary: &str, label: &str, help: impl Into<String>) {
+        self.push(Some(code), summary, label, help.into());
+    }
+
+    fn push(&self, code: Option<Code>, summary: &str, label: &str, help: String) {
+        let fault = Diagnostic::error(format!("`{}` {summary}", self.name)).code(code);
+        self.faults.push(fault.at(self.place.clone()).label(label).help(help));
     }
 
     /// A warning about this entry.
-    pub(super) fn warning(&self, summary: &str, label: &str, help: &str) {
-        let message = format!("`{}` {summary}", self.name);
-        self.faults
-            .push(Diagnostic::warning(message).at(self.place.clone()).label(label).help(help));
+    pub(super) fn warning(&self, code: Code, summary: &str, label: &str, help: &str) {
+        let warning = Diagnostic::warning(format!("`{}` {summary}", self.name)).code(code);
+        self.faults.push(warning.at(self.place.clone()).label(label).help(help));
     }
 
     /// The value is of another type than wanted.
@@ -155,7 +163,11 @@ impl<'a> Entry<'a> {
                 return None;
             }
         };
-        read.map_err(|fault| self.fault(&fault.summary, &fault.label, fault.help)).ok()
+        read.map_err(|fault| {
+            let code = fault.is_of_no_unit().then_some(Code::UnitMissing);
+            self.push(code, &fault.summary, &fault.label, fault.help);
+        })
+        .ok()
     }
 
     /// The entries of a list.
@@ -243,7 +255,7 @@ pub(super) fn all<const N: usize>(figures: [Option<f64>; N]) -> Option<[f64; N]>
 fn bare(number: f64, kind: UnitKind) -> units::Fault {
     match units::quantity(&format!("{number}"), kind) {
         Err(fault) => fault,
-        Ok(_) => units::Fault::new("has no unit", "a unit is needed", kind.units()),
+        Ok(_) => units::Fault::no_unit("a unit is needed", kind.units()),
     }
 }
 

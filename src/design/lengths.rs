@@ -3,6 +3,7 @@
 use super::entry::Entry;
 use super::model::{Dimension, Tolerance};
 use super::section::Section;
+use crate::diagnostic::Code;
 use crate::standards::{GeneralClass, OutsideTable, general_tolerance, grade};
 use crate::units::{self, Deviation, UnitKind, millimetres};
 
@@ -93,5 +94,10 @@ fn deviations(nominal: f64, deviation: &Deviation) -> Result<[f64; 2], OutsideTa
 pub(super) fn outside_table(entry: &Entry<'_>, outside: &OutsideTable, cure: &str) {
     let label = format!("{} is outside the table", millimetres(outside.size));
     let help = format!("{outside}; {cure}");
-    entry.fault("is a size for which the standard has no value", &label, help);
+    entry.coded(
+        Code::OutsideTheStandard,
+        "is a size for which the standard has no value",
+        &label,
+        help,
+    );
 }

@@ -3,6 +3,7 @@
 use super::entry::{Entry, all};
 use super::model::{Body, BodyFrame, BodyInertia, Masses};
 use super::section::Section;
+use crate::diagnostic::Code;
 use crate::units::UnitKind;
 use nalgebra::Matrix3;
 use toml::de::DeValue;
@@ -121,7 +122,7 @@ fn check_tensor(entry: &Entry<'_>, [xx, yy, zz, xy, xz, yz]: [f64; 6]) -> bool {
     } else {
         return true;
     };
-    entry.fault(summary, label, TENSOR_HELP);
+    entry.coded(Code::NoRealBody, summary, label, TENSOR_HELP);
     false
 }
 

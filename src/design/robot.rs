@@ -3,6 +3,7 @@
 use super::entry::Entry;
 use super::model::{Geometry, RobotJoint, SpatialPivots};
 use super::section::Section;
+use crate::diagnostic::Code;
 use crate::units::{UnitKind, clipped, degrees, millimetres};
 use nalgebra::Vector3;
 use std::collections::BTreeSet;
@@ -112,7 +113,7 @@ fn axis(table: &Section<'_>, pivots: Option<&SpatialPivots>, mirrored: bool) -> 
     if sine > PARALLEL {
         let label = format!("{} from `[pivots] axis`", degrees(libm::atan2(sine, cosine)));
         let help = "the linkage is taken as plane: its axes are parallel. Correct one of the two, in the parent link's frame";
-        entry.fault("is not parallel to the linkage's axis", &label, help);
+        entry.coded(Code::AxesNotParallel, "is not parallel to the linkage's axis", &label, help);
         return None;
     }
     if cosine < 0.0 && !mirrored {
@@ -142,5 +143,5 @@ fn check_distance(
         "across the axis it must be the ground length, {} (to 0.1 mm or 0.1 %): correct `motor_at`, `origin`, `axis` or the ground length",
         millimetres(ground)
     );
-    entry.fault("is not where the drawing has the motor", &label, help);
+    entry.coded(Code::MotorOffGround, "is not where the drawing has the motor", &label, help);
 }

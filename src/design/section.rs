@@ -3,7 +3,7 @@
 use super::entry::Entry;
 use super::faults::Faults;
 use super::schema;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::units::clipped;
 use std::ops::Range;
 use toml::de::{DeTable, DeValue};
@@ -56,7 +56,10 @@ impl<'a> Section<'a> {
             (false, "") => format!("there is no `{shown}` in a design"),
             (false, title) => format!("there is no `{shown}` in {title}"),
         };
-        Diagnostic::error(message).label("unknown").help(schema::instead_of(key, &self.title))
+        Diagnostic::error(message)
+            .code(Code::UnknownKey)
+            .label("unknown")
+            .help(schema::instead_of(key, &self.title))
     }
 
     /// How the entry is named in messages.
@@ -95,7 +98,8 @@ impl<'a> Section<'a> {
             "" => ("the design", format!("`{key}`")),
             title => (title, format!("`{key}`")),
         };
-        let fault = Diagnostic::error(format!("{home} lacks {what}")).help(help);
+        let code = (key == "set_by").then_some(Code::SetByMissing);
+        let fault = Diagnostic::error(format!("{home} lacks {what}")).code(code).help(help);
         self.faults.push_missing(match &self.header {
             Some(header) => fault.at(header.clone()).label(format!("{what} is missing")),
             None => fault,

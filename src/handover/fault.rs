@@ -3,6 +3,7 @@
 use std::fmt;
 
 use crate::design::Parameter;
+use crate::diagnostic::Code;
 use crate::dynamics::DynamicsFault;
 use crate::equivalence::Verdict;
 use crate::study;
@@ -109,6 +110,22 @@ impl EmitFault {
             Self::StopsLeaveNothing { .. } | Self::StopNotReached { .. } => Some(Parameter::Stops),
             Self::UnfitName { robot, .. } => Some(Parameter::Robot(*robot)),
             Self::NoRatio => Some(Parameter::Ratio),
+            _ => None,
+        }
+    }
+
+    /// By which more can be asked about it, where there is more to say.
+    #[must_use]
+    pub fn code(&self) -> Option<Code> {
+        match self {
+            Self::Refused { verdict: Verdict::NotEquivalent, .. } => Some(Code::NotEquivalent),
+            Self::Refused { verdict: Verdict::Undecided, .. } => Some(Code::Undecided),
+            Self::StopsLeaveNothing { .. } => Some(Code::StopsLeaveNothing),
+            Self::NoRealLink { .. } => Some(Code::NoRealBody),
+            Self::NotLinear { .. } => Some(Code::CouplingNotLinear),
+            Self::CrankNotOfJoint { .. } | Self::Dynamics(DynamicsFault::DeadPoint { .. }) => {
+                Some(Code::DeadPointInStroke)
+            }
             _ => None,
         }
     }

@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use tempfile::NamedTempFile;
 
 use super::emit::Emission;
+use crate::diagnostic::why;
 
 /// What was written.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -40,7 +41,9 @@ impl fmt::Display for WriteFault {
             }
             Self::NotAFile(path) => write!(f, "{} is not a plain file", path.display()),
             Self::NoName(path) => write!(f, "{} is not the name of a file", path.display()),
-            Self::Io(path, error) => write!(f, "{} cannot be written: {error}", path.display()),
+            Self::Io(path, error) => {
+                write!(f, "{} cannot be written: {}", path.display(), why(error))
+            }
         }
     }
 }

@@ -356,7 +356,7 @@ pub fn check_json(check: &Check) -> serde_json::Result<serde_json::Value> {
         warnings: check
             .warnings
             .iter()
-            .map(|w| WarningJson { code: w.code, message: &w.message })
+            .map(|w| WarningJson { code: w.code.name(), message: &w.message })
             .collect(),
     })
 }

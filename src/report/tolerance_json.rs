@@ -317,7 +317,7 @@ pub fn tolerance_json(found: &ToleranceFindings) -> serde_json::Result<serde_jso
         warnings: found
             .warnings
             .iter()
-            .map(|w| WarningJson { code: w.code, message: &w.message })
+            .map(|w| WarningJson { code: w.code.name(), message: &w.message })
             .collect(),
     })
 }

@@ -1,12 +1,15 @@
 //! A fault of the design, with the parameter that it lies in.
 
 use crate::design::Parameter;
+use crate::diagnostic::Code;
 
 /// What is wrong with a design that reads well: which parameter, what, and what to change it to.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fault {
     /// The parameter whose place in the file is to be shown.
     pub parameter: Parameter,
+    /// By which more can be asked about it.
+    pub code: Code,
     /// What is wrong.
     pub message: String,
     /// At the place.

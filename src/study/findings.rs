@@ -1,6 +1,7 @@
 //! What the studies find, as plain data in SI; angles in rad, turns counted from the zero pose about the joint axis.
 
 use crate::design::{Basis, StrokeBy};
+use crate::diagnostic::Code;
 use crate::equivalence::{Change, DirectJoint, Outcome, Verdict, Witness};
 use crate::linkage::{BarrierKind, Class, Closure, FourBar, Kind, Stroke};
 
@@ -207,8 +208,8 @@ pub struct Advice {
 /// A warning with a stable code.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Warning {
-    /// Stable, snake case.
-    pub code: &'static str,
+    /// By which more can be asked about it.
+    pub code: Code,
     /// For people.
     pub message: String,
 }

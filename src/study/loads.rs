@@ -1,6 +1,7 @@
 //! What the drive of one design bears over its stroke.
 
 use crate::design::{self, Design};
+use crate::diagnostic::Code;
 use crate::dynamics::{self, Bearings, Course, DynamicsFault, Motor, Parts, Pin, Rod};
 
 use super::fault::Fault;
@@ -48,6 +49,7 @@ pub fn loads(design: &Design) -> Result<LoadFindings, Vec<Fault>> {
 fn dead_point(fault: &DynamicsFault) -> Fault {
     Fault {
         parameter: design::Parameter::StrokeFirst,
+        code: Code::DeadPointInStroke,
         message: "the loads have no bound over this stroke".to_owned(),
         label: in_words(fault),
         help: "end the stroke short of it".to_owned(),

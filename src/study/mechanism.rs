@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 
 use crate::design::{Design, Parameter, StrokeBy, Wish};
+use crate::diagnostic::Code;
 use crate::equivalence::{Constants, DirectJoint};
 use crate::linkage::{Branch, Closure, Drive, FourBar, LinkageFault, Stroke, Sweep};
 
@@ -77,6 +78,7 @@ impl Mechanism {
 fn end_of_branch() -> Fault {
     Fault {
         parameter: Parameter::StrokeFirst,
+        code: Code::OutsideBranch,
         message: "the stroke touches the end of its branch".to_owned(),
         label: "within rounding of a crank limit or change point".to_owned(),
         help: "end the stroke a little earlier".to_owned(),
@@ -93,6 +95,7 @@ fn closure(design: &Design, bars: &FourBar) -> Result<Closure, Fault> {
         let drawn = solved.map(|angle| as_drawn(design, angle));
         return Err(Fault {
             parameter: Parameter::ZeroRocker,
+            code: Code::RockerFitsNeither,
             message: "the rocker angle fits neither assembly of the linkage".to_owned(),
             label: format!("the lengths put the rocker at {} or {}", drawn[0], drawn[1]),
             help: format!(
@@ -114,7 +117,8 @@ fn zero_fault(design: &Design, bars: &FourBar, fault: LinkageFault) -> Fault {
         LinkageFault::CannotClose { crank, short } => cannot_close(design, bars, crank, short),
         _ => Fault {
             parameter: Parameter::ZeroCrank,
-            message: "the zero pose is flat: all four pins lie in line there, so that the assembly cannot be told"
+            code: Code::FlatZeroPose,
+            message: "the zero pose is flat: coupler and rocker lie in line there, so that the assembly cannot be told"
                 .to_owned(),
             label: "a change point or crank limit".to_owned(),
             help: "choose a zero pose with the crank well off the ground line, e.g. the middle of the stroke"
@@ -128,6 +132,7 @@ fn cannot_close(design: &Design, bars: &FourBar, crank: f64, short: f64) -> Faul
     let (what, bound) = if short > 0.0 { ("short", "at least") } else { ("too long", "at most") };
     Fault {
         parameter: Parameter::Coupler,
+        code: Code::LoopDoesNotClose,
         message: "the loop cannot close in the zero pose".to_owned(),
         label: format!("{what} by {millimetres:.3} mm at crank angle {}", as_drawn(design, crank)),
         help: format!(
@@ -161,6 +166,7 @@ fn stroke_fault(design: &Design, fault: LinkageFault) -> Fault {
         }
         LinkageFault::ZeroPoseIsDeadPoint => Fault {
             parameter: Parameter::ZeroCrank,
+            code: Code::ZeroPoseIsDeadPoint,
             message: "crank and coupler are in line in the zero pose: a joint angle does not tell which way the crank goes"
                 .to_owned(),
             label: "a dead point".to_owned(),
@@ -178,6 +184,7 @@ fn unreachable_end(design: &Design, angle: &str, wanted: f64, reach: f64, barrie
     let first = (wanted * sense) < (reach * sense);
     Fault {
         parameter: if first { Parameter::StrokeFirst } else { Parameter::StrokeSecond },
+        code: Code::OutsideBranch,
         message: format!("the stroke runs past a {barrier}"),
         label: format!("the linkage stops at {angle} angle {}", written(reach)),
         help: format!(

@@ -1,6 +1,7 @@
 //! What the drawn tolerances do to one design.
 
 use crate::design::{Basis, Design, Dimension, Length};
+use crate::diagnostic::Code;
 use crate::equivalence::{
     self, Budget as Effort, DirectJoint, Family, Finding, LengthName, Limits, Outcome, Prover,
 };
@@ -292,13 +293,13 @@ fn warnings(design: &Design, statistics: Option<&Statistics>) -> Vec<Warning> {
     let mut warnings = Vec::new();
     if statistics.is_none() {
         warnings.push(Warning {
-            code: "no_tolerance_drawn",
+            code: Code::NoToleranceDrawn,
             message: "no tolerance is drawn: only what could be allowed is shown. Write e.g. crank = \"45 ±0.05 mm\" and [zero] set_by".to_owned(),
         });
     }
     if design.pins.friction.is_some() {
         warnings.push(Warning {
-            code: "pin_friction_unused",
+            code: Code::PinFrictionUnused,
             message: "[pins] friction is read and kept; the tolerance study does not use it"
                 .to_owned(),
         });

@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 
 use crate::design::{AxisPoints, Design};
+use crate::diagnostic::Code;
 use crate::linkage::Kind;
 
 use super::findings::{Check, Limit, Warning};
@@ -14,8 +15,8 @@ const NEAR: f64 = 10.0 * PI / 180.0;
 #[must_use]
 pub(super) fn of(design: &Design, check: &Check) -> Vec<Warning> {
     [
-        near_limit("near_change_point", "change point, where the linkage can leave on either side", check.change_point, "motor"),
-        near_limit("near_crank_limit", "crank limit (toggle), where the crank can go no further and pin forces grow without bound", check.crank_limit, "motor"),
+        near_limit(Code::NearChangePoint, "change point, where the linkage can leave on either side", check.change_point, "motor"),
+        near_limit(Code::NearCrankLimit, "crank limit (toggle), where the crank can go no further and pin forces grow without bound", check.crank_limit, "motor"),
         rocker_limit(check),
         nearly_special(check),
         zero_outside(check),
@@ -28,12 +29,7 @@ pub(super) fn of(design: &Design, check: &Check) -> Vec<Warning> {
     .collect()
 }
 
-fn near_limit(
-    code: &'static str,
-    what: &str,
-    limit: Option<Limit>,
-    angle: &str,
-) -> Option<Warning> {
+fn near_limit(code: Code, what: &str, limit: Option<Limit>, angle: &str) -> Option<Warning> {
     let limit = limit.filter(|l| l.margin < NEAR)?;
     let message = format!(
         "the stroke ends {:.2} deg of {angle} angle before a {what}",
@@ -49,10 +45,10 @@ fn rocker_limit(check: &Check) -> Option<Warning> {
             "the stroke passes a dead point at joint {:.2} deg: the rocker turns back there and cannot drive the crank",
             limit.at.to_degrees()
         );
-        return Some(Warning { code: "dead_point_in_stroke", message });
+        return Some(Warning { code: Code::DeadPointInStroke, message });
     }
     near_limit(
-        "near_dead_point",
+        Code::NearDeadPoint,
         "dead point (rocker limit), where the rocker cannot drive the crank",
         Some(limit),
         "joint",
@@ -66,13 +62,13 @@ fn nearly_special(check: &Check) -> Option<Warning> {
         kind.name(),
         100.0 * off
     );
-    Some(Warning { code: "nearly_special", message })
+    Some(Warning { code: Code::NearlySpecial, message })
 }
 
 fn zero_outside(check: &Check) -> Option<Warning> {
     let [from, to] = check.stroke.motor;
     (from > 0.0 || to < 0.0).then(|| Warning {
-        code: "zero_outside_stroke",
+        code: Code::ZeroOutsideStroke,
         message: "the zero pose lies outside the stroke: errors are counted from a pose that is never used".to_owned(),
     })
 }
@@ -80,7 +76,7 @@ fn zero_outside(check: &Check) -> Option<Warning> {
 fn ratio_given_off(check: &Check) -> Option<Warning> {
     let mean = check.transmission_ratio.mean;
     (!check.ratio_is_best && check.direct_joint.ratio * mean < 0.0).then(|| Warning {
-        code: "ratio_sign",
+        code: Code::RatioSign,
         message: format!(
             "the ratio given has the wrong sign: over the stroke the linkage has {mean:.5}"
         ),
@@ -92,7 +88,7 @@ fn axial_spread(check: &Check) -> Option<Warning> {
     let (low, high) = offsets.iter().fold((0.0_f64, 0.0_f64), |(l, h), &x| (l.min(x), h.max(x)));
     let spread = high - low;
     (spread > 1e-6 * check.linkage.bars.longest()).then(|| Warning {
-        code: "axial_offsets",
+        code: Code::AxialOffsets,
         message: format!(
             "the pins stand up to {:.2} mm apart along the axis: the planar model holds only if all axes are parallel, and the rod bends its pins",
             spread * 1e3
@@ -102,7 +98,7 @@ fn axial_spread(check: &Check) -> Option<Warning> {
 
 fn axis_away(design: &Design) -> Option<Warning> {
     (design.axis_points == AxisPoints::Away).then(|| Warning {
-        code: "axis_points_away",
+        code: Code::AxisPointsAway,
         message: "angles here are about the joint axis, which points away from the reader of the drawing: their signs are opposite to the drawing's".to_owned(),
     })
 }

@@ -1,5 +1,7 @@
 //! What is wrong with a text that should be a quantity, and what to write instead.
 
+const NO_UNIT: &str = "has no unit";
+
 /// Why a text is no quantity of the kind wanted.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Fault {
@@ -20,5 +22,17 @@ impl Fault {
         help: impl Into<String>,
     ) -> Self {
         Self { summary: summary.into(), label: label.into(), help: help.into() }
+    }
+
+    /// The fault of a number without a unit.
+    #[must_use]
+    pub fn no_unit(label: impl Into<String>, help: impl Into<String>) -> Self {
+        Self::new(NO_UNIT, label, help)
+    }
+
+    /// Whether a number stands where a number and its unit belong.
+    #[must_use]
+    pub fn is_of_no_unit(&self) -> bool {
+        self.summary == NO_UNIT
     }
 }

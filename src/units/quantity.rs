@@ -56,7 +56,7 @@ fn bare(text: &str, kind: UnitKind) -> Fault {
         Some(percent) => format!("write \"{percent} %\", or \"{suggestion}\" if that is meant"),
         None => format!("write \"{suggestion}\"{}", others(kind)),
     };
-    Fault::new("has no unit", label, help)
+    Fault::no_unit(label, help)
 }
 
 /// The share 0.02 in percent.
