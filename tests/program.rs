@@ -494,7 +494,7 @@ fn a_line_that_is_not_enough_answers_1() {
     });
     let file = write(&folder, "heavy.toml", (knee + &parts.concat()).as_bytes());
     let refused = emit(&file, "sdformat", "-", &["--model", "coupled"]).code(1);
-    assert!(errors(&refused).contains("straight line"), "{}", errors(&refused));
+    assert!(errors(&refused).contains("[coupling_not_linear]"), "{}", errors(&refused));
     emit(&file, "mjcf", "-", &["--model", "coupled"]).code(0);
 }
 

@@ -7,11 +7,12 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use crate::handover::{ActuatorUnits, EngineVersion, Format, LimitBasis, ModelKind};
 use crate::tolerance::Distribution;
 
+use super::guidance::{AFTER_HELP, Guidance};
 use super::robot_arguments::{FindArguments, FoldArguments};
 
 /// May a direct joint stand in for a four-bar drive in your robot model? unloop checks it and writes the joint.
 #[derive(Debug, Parser)]
-#[command(name = "unloop", version, about, max_term_width = 100)]
+#[command(name = "unloop", version, about, max_term_width = 100, after_help = AFTER_HELP)]
 pub(super) struct Arguments {
     #[command(subcommand)]
     pub(super) command: Command,
@@ -30,6 +31,8 @@ pub(super) enum Command {
     Fold(FoldArguments),
     #[command(hide = true)]
     Compare(Later),
+    #[command(flatten)]
+    Guidance(Guidance),
 }
 
 /// The verdict: may a direct joint stand in?
@@ -56,7 +59,7 @@ pub(super) struct StrokeArguments {
     #[arg(value_name = "DESIGN")]
     pub(super) design: PathBuf,
     /// Rows, evenly spaced in motor angle, both ends included
-    #[arg(long, default_value_t = 31, value_parser = clap::value_parser!(u32).range(2..=10_000_000))]
+    #[arg(long, value_name = "N", default_value_t = 31, value_parser = clap::value_parser!(u32).range(2..=10_000_000))]
     pub(super) steps: u32,
     /// Table as JSON on standard output
     #[arg(long, conflicts_with = "csv")]
@@ -78,10 +81,10 @@ pub(super) struct ToleranceArguments {
     #[arg(value_name = "DESIGN")]
     pub(super) design: PathBuf,
     /// Builds to draw at random
-    #[arg(long, default_value_t = 65_536, value_parser = clap::value_parser!(u64).range(1..=100_000_000))]
+    #[arg(long, value_name = "N", default_value_t = 65_536, value_parser = clap::value_parser!(u64).range(1..=100_000_000))]
     pub(super) samples: u64,
     /// Same seed, same figures
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, value_name = "S", default_value_t = 1)]
     pub(super) seed: u64,
     /// How every length scatters between its limits (normal: the tolerance is 3 sigma)
     #[arg(long, value_enum, default_value_t = DistributionName::Normal)]

@@ -1,11 +1,12 @@
 //! Design files from their paths, with all their faults shown.
 
+use std::collections::BTreeSet;
 use std::fs::File;
 use std::io::{self, Read as _};
 use std::path::Path;
 
 use crate::design::{self, Design};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Code, Diagnostic, why};
 use crate::study::Fault;
 
 use super::terminal;
@@ -16,7 +17,7 @@ pub(super) fn read(path: &Path) -> Option<Design> {
     let bytes = match bytes(path) {
         Ok(bytes) => bytes,
         Err(error) => {
-            terminal::complain(&format!("error: {name} cannot be read: {error}\n"));
+            terminal::complain(&format!("error: {name} cannot be read: {}\n", why(&error)));
             return None;
         }
     };
@@ -28,6 +29,7 @@ pub(super) fn read(path: &Path) -> Option<Design> {
         }
         Err(rejected) => {
             terminal::complain(&rejected.render(colour));
+            point_to_more(&rejected.diagnostics);
             None
         }
     }
@@ -52,9 +54,20 @@ pub(super) fn show_faults(design: &Design, faults: &[Fault]) {
         .map(|f| {
             design
                 .diagnose(f.parameter, f.message.clone())
+                .code(f.code)
                 .label(f.label.clone())
                 .help(f.help.clone())
         })
         .collect();
     terminal::complain(&design.render(&diagnostics, terminal::error_colour()));
+    point_to_more(&diagnostics);
+}
+
+/// One line below the messages: which of them `unloop explain` tells more about.
+pub(super) fn point_to_more(diagnostics: &[Diagnostic]) {
+    let codes: BTreeSet<Code> = diagnostics.iter().filter_map(|one| one.code).collect();
+    let words: Vec<&str> = codes.iter().map(|code| code.name()).collect();
+    if !words.is_empty() {
+        terminal::complain(&format!("\nmore: unloop explain {}\n", words.join(" ")));
+    }
 }

@@ -50,7 +50,7 @@ fn write(arguments: &EmitArguments, emission: &Emission) -> Exit {
     match handover::write_files(emission, &arguments.output, arguments.force, &mut out) {
         Ok(written) => {
             for note in emission.notes.iter().chain(&written.notes) {
-                terminal::complain(&(wrapped(&format!("note: {note}"), "      ") + "\n"));
+                terminal::complain(&(wrapped(&format!("note: {note}"), WIDTH, "      ") + "\n"));
             }
             for file in &written.files {
                 terminal::complain(&format!("wrote {}\n", file.display()));
@@ -69,12 +69,13 @@ fn refuse(design: &Design, faults: &[EmitFault]) -> Exit {
     let diagnostic = |fault: &EmitFault| {
         let shown = match fault.parameter() {
             Some(parameter) => design.diagnose(parameter, fault.to_string()),
-            None => Diagnostic::error(wrapped(&fault.to_string(), "")),
+            None => Diagnostic::error(wrapped(&fault.to_string(), WIDTH - code_width(fault), "")),
         };
-        shown.help(wrapped(&fault.help(), ""))
+        shown.code(fault.code()).help(wrapped(&fault.help(), WIDTH, ""))
     };
     let diagnostics: Vec<Diagnostic> = faults.iter().map(diagnostic).collect();
     terminal::complain(&design.render(&diagnostics, terminal::error_colour()));
+    designs::point_to_more(&diagnostics);
     let answer = |fault: &EmitFault| match fault {
         EmitFault::Refused { verdict, .. } => Exit::of(*verdict),
         EmitFault::NotLinear { .. } => Exit::NotEquivalent,
@@ -86,13 +87,18 @@ fn refuse(design: &Design, faults: &[EmitFault]) -> Exit {
 /// Columns of a message, what stands before its rows aside.
 const WIDTH: usize = 90;
 
-/// Rows of at most [`WIDTH`] columns, all but the first set in by `indent`.
-fn wrapped(text: &str, indent: &str) -> String {
+/// Columns of the code in brackets behind `error`.
+fn code_width(fault: &EmitFault) -> usize {
+    fault.code().map_or(0, |code| code.name().len() + 2)
+}
+
+/// Rows of at most `width` columns, all but the first set in by `indent`.
+fn wrapped(text: &str, width: usize, indent: &str) -> String {
     let mut out = String::new();
     let mut column = 0;
     for word in text.split(' ') {
         let length = word.chars().count();
-        if column > 0 && column + 1 + length > WIDTH {
+        if column > 0 && column + 1 + length > width {
             out.push('\n');
             out.push_str(indent);
             column = indent.len();

@@ -7,6 +7,7 @@ mod emit;
 mod exit;
 mod find;
 mod fold;
+mod guidance;
 mod loads;
 mod not_built;
 mod robot_arguments;
@@ -17,7 +18,8 @@ mod tolerance;
 
 use std::process::ExitCode;
 
-use clap::Parser as _;
+use clap::error::ErrorKind;
+use clap::{CommandFactory as _, Parser as _};
 
 use arguments::{Arguments, Command};
 use exit::Exit;
@@ -30,9 +32,21 @@ pub fn run() -> ExitCode {
         Err(error) => {
             // Help and version go to standard output and are an answer; the rest is a wrong call.
             let wrong = error.use_stderr();
-            if error.print().is_err() || !wrong { Exit::Done.into() } else { Exit::Wrong.into() }
+            let printed = error.print().is_ok();
+            if error.kind() == ErrorKind::InvalidSubcommand {
+                terminal::complain(&commands());
+            }
+            if printed && wrong { Exit::Wrong.into() } else { Exit::Done.into() }
         }
     }
+}
+
+/// What there is, after a command that there is not.
+fn commands() -> String {
+    let program = Arguments::command();
+    let shown = program.get_subcommands().filter(|command| !command.is_hide_set());
+    let names: Vec<&str> = shown.map(clap::Command::get_name).collect();
+    format!("Commands: {}\n", names.join(", "))
 }
 
 fn execute(command: &Command) -> Exit {
@@ -46,5 +60,6 @@ fn execute(command: &Command) -> Exit {
         Command::Find(arguments) => find::run(arguments),
         Command::Fold(arguments) => fold::run(arguments),
         Command::Compare(_) => not_built::say("compare"),
+        Command::Guidance(command) => guidance::run(command),
     }
 }

@@ -3,6 +3,7 @@
 use std::env;
 use std::io::{self, IsTerminal as _, Write as _};
 
+use crate::diagnostic::why;
 use crate::report::Style;
 
 use super::exit::Exit;
@@ -55,7 +56,7 @@ pub(super) fn print(text: &str, then: Exit) -> Exit {
         Ok(()) => then,
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => then,
         Err(error) => {
-            complain(&format!("error: standard output cannot be written: {error}\n"));
+            complain(&format!("error: standard output cannot be written: {}\n", why(&error)));
             Exit::Wrong
         }
     }

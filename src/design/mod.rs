@@ -36,6 +36,11 @@ mod zero;
 pub use bytes::LARGEST_FILE;
 pub use model::*;
 
+/// A design to start from: it can be judged as it stands, and every other table and key is behind a `#`.
+///
+/// Lines that start with `#` and no blank are settings that may be left out; `##` marks those that replace others.
+pub const TEMPLATE: &str = include_str!("template.toml");
+
 use crate::diagnostic::{Diagnostic, render};
 use faults::Faults;
 use section::Section;

@@ -133,3 +133,45 @@ pub(super) fn choices(names: &[&str]) -> String {
         _ => quoted.concat(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::Value;
+    use std::collections::BTreeSet;
+
+    /// The published schema's object for the table of this title.
+    fn published<'s>(schema: &'s Value, title: &str) -> Vec<&'s Value> {
+        let at = |path: &str| schema.pointer(path).unwrap();
+        match title {
+            "[mass.*]" => at("/properties/mass/properties").as_object().unwrap().values().collect(),
+            "[pins] *" => vec![at("/$defs/pin")],
+            "[[robot]]" => vec![at("/properties/robot/items")],
+            _ => vec![at(&format!("/properties/{}", title.trim_matches(['[', ']'])))],
+        }
+    }
+
+    fn properties(object: &Value) -> BTreeSet<&str> {
+        object["properties"].as_object().unwrap().keys().map(String::as_str).collect()
+    }
+
+    #[test]
+    fn the_published_schema_has_the_keys_that_are_read_and_no_others() {
+        let text = include_str!("../../schemas/design.schema.json");
+        let schema: Value = serde_json::from_str(text).unwrap();
+        assert_eq!(properties(&schema), ROOT.iter().copied().collect());
+        for (title, keys) in TABLES {
+            for object in published(&schema, title) {
+                assert_eq!(properties(object), keys.iter().copied().collect(), "{title}");
+            }
+        }
+    }
+
+    #[test]
+    fn the_template_names_every_table_and_key() {
+        let keys = TABLES.iter().flat_map(|(_, keys)| keys.iter()).chain(ROOT);
+        for key in keys {
+            assert!(super::super::TEMPLATE.contains(key), "{key}");
+        }
+    }
+}

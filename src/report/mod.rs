@@ -2,6 +2,7 @@
 
 mod check_json;
 mod check_text;
+mod explanations;
 mod find_json;
 mod find_text;
 mod inertia_text;
@@ -17,6 +18,7 @@ mod words;
 
 pub use check_json::check_json;
 pub use check_text::check_text;
+pub use explanations::{Explanation, explanation, explanation_list, explanation_text};
 pub use find_json::find_json;
 pub use find_text::find_text;
 pub use loads_json::loads_json;

@@ -79,7 +79,7 @@ fn ranking(found: &ToleranceFindings, style: Style) -> String {
             deviation(found, c.variable),
             format!("{} per {unit}", degrees(c.angle_slope * step)),
             format!("{} per {unit}", percent(c.ratio_slope * step)),
-            format!("{:.0} %", 100.0 * c.share),
+            format!("{:.0} %", (100.0 * c.share).round() + 0.0),
             bar,
         ]
     };

@@ -1,0 +1,47 @@
+//! `unloop schema [NAME]`
+
+use clap::{Args, ValueEnum};
+
+use crate::cli::exit::Exit;
+use crate::cli::terminal;
+
+/// The JSON Schema of the design file or of a JSON output.
+#[derive(Args, Debug)]
+#[command(after_help = "Example: unloop schema design > design.schema.json")]
+pub(in crate::cli) struct SchemaArguments {
+    /// What the schema is of
+    #[arg(value_enum, value_name = "NAME")]
+    name: SchemaName,
+}
+
+/// Each has its file in `schemas/`. One for a new output goes here, into [`text`] and into `tests/schemas.rs`.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum SchemaName {
+    /// The design file (TOML)
+    Design,
+    /// `check --json`
+    Check,
+    /// `stroke --json`
+    Stroke,
+    /// `tolerance --json`
+    Tolerance,
+    /// `loads --json`
+    Loads,
+    /// NAME.joint.json, which `emit` writes beside the robot file
+    Joint,
+}
+
+const fn text(name: SchemaName) -> &'static str {
+    match name {
+        SchemaName::Design => include_str!("../../../schemas/design.schema.json"),
+        SchemaName::Check => include_str!("../../../schemas/check.schema.json"),
+        SchemaName::Stroke => include_str!("../../../schemas/stroke.schema.json"),
+        SchemaName::Tolerance => include_str!("../../../schemas/tolerance.schema.json"),
+        SchemaName::Loads => include_str!("../../../schemas/loads.schema.json"),
+        SchemaName::Joint => include_str!("../../../schemas/joint.schema.json"),
+    }
+}
+
+pub(in crate::cli) fn run(arguments: &SchemaArguments) -> Exit {
+    terminal::print(text(arguments.name), Exit::Done)
+}

@@ -1,0 +1,137 @@
+//! What a warning or fault means, beyond its one line: `unloop explain CODE`.
+
+mod design_faults;
+mod motion_faults;
+mod warnings;
+
+use std::fmt::Write as _;
+
+use crate::diagnostic::Code;
+
+use super::style::Style;
+use super::words::wrapped;
+
+/// The longer text of one code.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Explanation {
+    /// One line without a full stop.
+    pub title: &'static str,
+    /// What it means on the robot or in the file.
+    pub meaning: &'static str,
+    /// Why it matters.
+    pub matters: &'static str,
+    /// What to do.
+    pub cure: &'static str,
+    /// Lines of a design, or a command.
+    pub example: &'static str,
+}
+
+/// The longer text of a code.
+#[must_use]
+pub fn explanation(code: Code) -> &'static Explanation {
+    use {design_faults as d, motion_faults as m, warnings as w};
+    match code {
+        Code::NearChangePoint => &w::NEAR_CHANGE_POINT,
+        Code::NearCrankLimit => &w::NEAR_CRANK_LIMIT,
+        Code::NearDeadPoint => &w::NEAR_DEAD_POINT,
+        Code::DeadPointInStroke => &w::DEAD_POINT_IN_STROKE,
+        Code::NearlySpecial => &w::NEARLY_SPECIAL,
+        Code::ZeroOutsideStroke => &w::ZERO_OUTSIDE_STROKE,
+        Code::RatioSign => &w::RATIO_SIGN,
+        Code::AxialOffsets => &w::AXIAL_OFFSETS,
+        Code::AxisPointsAway => &w::AXIS_POINTS_AWAY,
+        Code::NoToleranceDrawn => &w::NO_TOLERANCE_DRAWN,
+        Code::PinFrictionUnused => &w::PIN_FRICTION_UNUSED,
+        Code::RatedOverPeak => &w::RATED_OVER_PEAK,
+        Code::UnitMissing => &d::UNIT_MISSING,
+        Code::UnknownKey => &d::UNKNOWN_KEY,
+        Code::LoopDoesNotClose => &m::LOOP_DOES_NOT_CLOSE,
+        Code::FlatZeroPose => &m::FLAT_ZERO_POSE,
+        Code::ZeroPoseIsDeadPoint => &m::ZERO_POSE_IS_DEAD_POINT,
+        Code::RockerFitsNeither => &m::ROCKER_FITS_NEITHER,
+        Code::OutsideBranch => &m::OUTSIDE_BRANCH,
+        Code::SetByMissing => &d::SET_BY_MISSING,
+        Code::ToleranceMissing => &d::TOLERANCE_MISSING,
+        Code::InertiaCannotBeJudged => &d::INERTIA_CANNOT_BE_JUDGED,
+        Code::NoRealBody => &d::NO_REAL_BODY,
+        Code::OutsideTheStandard => &d::OUTSIDE_THE_STANDARD,
+        Code::AxesNotParallel => &d::AXES_NOT_PARALLEL,
+        Code::MotorOffGround => &d::MOTOR_OFF_GROUND,
+        Code::StopsLeaveNothing => &m::STOPS_LEAVE_NOTHING,
+        Code::NotEquivalent => &m::NOT_EQUIVALENT,
+        Code::Undecided => &m::UNDECIDED,
+        Code::CouplingNotLinear => &m::COUPLING_NOT_LINEAR,
+    }
+}
+
+/// The longer text of a code, broken to the width of the style.
+#[must_use]
+pub fn explanation_text(code: Code, style: Style) -> String {
+    let text = explanation(code);
+    let paragraph = |text: &str| wrapped(text, style.width, "  ");
+    let mut out = format!("{}: {}\n\n", style.heading(code.name()), text.title);
+    out.push_str(&paragraph(text.meaning));
+    for (head, body) in [("Why it matters", text.matters), ("What to do", text.cure)] {
+        let body = paragraph(&format!("{head}: {body}"));
+        let _ = write!(out, "\n{}", body.replacen(head, &style.heading(head), 1));
+    }
+    let _ = write!(out, "\n  {}:\n\n", style.heading("For example"));
+    for line in text.example.lines() {
+        let _ = writeln!(out, "{}", format!("    {line}").trim_end());
+    }
+    style.fit(out)
+}
+
+/// Every code with its title.
+#[must_use]
+pub fn explanation_list(style: Style) -> String {
+    let widest = Code::ALL.iter().map(|code| code.name().len()).max().unwrap_or(0);
+    let mut out = String::new();
+    for (head, warnings) in [("warnings", true), ("faults", false)] {
+        let _ = writeln!(out, "{}", style.heading(head));
+        for code in Code::ALL.iter().filter(|code| code.is_warning() == warnings) {
+            let _ = writeln!(out, "  {:widest$}  {}", code.name(), explanation(*code).title);
+        }
+        out.push('\n');
+    }
+    out.push_str("unloop explain CODE tells more about one of them.\n");
+    style.fit(out)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_code_says_what_it_means_why_it_matters_and_what_to_do() {
+        for code in Code::ALL {
+            let text = explanation(*code);
+            assert!(text.title.len() < 72 && !text.title.ends_with('.'), "{code}: {}", text.title);
+            for sentence in [text.meaning, text.matters, text.cure] {
+                assert!(sentence.len() > 40 && sentence.ends_with('.'), "{code}: {sentence}");
+                assert!(!sentence.contains("  "), "{code}: {sentence}");
+            }
+            assert!(!text.example.trim().is_empty(), "{code} has no example");
+            assert!(text.example.lines().all(|line| line.chars().count() <= 96), "{code}");
+        }
+    }
+
+    #[test]
+    fn no_two_codes_have_the_same_text() {
+        for code in Code::ALL {
+            let same = Code::ALL.iter().filter(|other| explanation(**other) == explanation(*code));
+            assert_eq!(same.count(), 1, "{code}");
+        }
+    }
+
+    #[test]
+    fn the_text_keeps_to_the_width_and_to_ascii_where_asked() {
+        let style = Style { unicode: false, width: 60, ..Style::PLAIN };
+        for code in Code::ALL {
+            let text = explanation_text(*code, style);
+            assert!(text.is_ascii(), "{text}");
+            let of_us = text.split("  For example:").next().unwrap_or("");
+            assert!(of_us.lines().skip(1).all(|line| line.len() <= 60), "{text}");
+        }
+    }
+}

@@ -1,0 +1,269 @@
+//! What shows the way: help, manual, completions, the design to start from, and the longer text of a code.
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a test that finds something else than it expects stops there"
+)]
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Stdio};
+
+use assert_cmd::assert::Assert;
+use unloop::design;
+use unloop::diagnostic::Code;
+
+const PROGRAM: &str = env!("CARGO_BIN_EXE_unloop");
+
+fn unloop(arguments: &[&str]) -> assert_cmd::Command {
+    let mut command = assert_cmd::Command::new(PROGRAM);
+    command.args(arguments).current_dir(env!("CARGO_MANIFEST_DIR")).env("LC_ALL", "C.UTF-8");
+    command
+}
+
+fn run(arguments: &[&str]) -> Assert {
+    unloop(arguments).assert()
+}
+
+fn output(assert: &Assert) -> String {
+    String::from_utf8(assert.get_output().stdout.clone()).unwrap()
+}
+
+fn errors(assert: &Assert) -> String {
+    String::from_utf8(assert.get_output().stderr.clone()).unwrap()
+}
+
+/// The commands that `unloop --help` lists.
+fn commands() -> Vec<String> {
+    let help = output(&run(&["--help"]).code(0));
+    let (_, list) = help.split_once("Commands:\n").unwrap();
+    let lines = list.lines().take_while(|line| !line.is_empty());
+    // A line that goes on is set in further than a command.
+    let rows = lines.filter_map(|line| line.strip_prefix("  ").filter(|row| !row.starts_with(' ')));
+    let names = rows.filter_map(|row| row.split_whitespace().next());
+    names.filter(|name| *name != "help").map(str::to_owned).collect()
+}
+
+// Help
+
+#[test]
+fn every_command_has_an_example_of_itself() {
+    let commands = commands();
+    assert!(commands.len() > 9, "{commands:?}");
+    for command in commands {
+        let help = output(&run(&[&command, "--help"]).code(0));
+        assert!(help.contains(&format!("Example: unloop {command}")), "{command}:\n{help}");
+    }
+}
+
+#[test]
+fn a_wrong_command_is_told_the_nearest_and_what_there_is() {
+    let assert = run(&["toleranse", "models/ankle.toml"]).code(2);
+    let errors = errors(&assert);
+    assert!(errors.contains("'tolerance'"), "{errors}");
+    for command in commands() {
+        assert!(errors.contains(&command), "{command} is not in:\n{errors}");
+    }
+    assert_eq!(output(&assert), "");
+}
+
+// Manual and completions
+
+#[test]
+fn the_manual_has_every_command_and_every_option_of_it() {
+    let manual = output(&run(&["manual"]).code(0));
+    assert!(manual.contains(".TH unloop 1"), "{manual}");
+    for command in commands() {
+        assert!(manual.contains(&format!(".SH {}\n", command.to_uppercase())), "{command}");
+        let help = output(&run(&[&command, "--help"]).code(0));
+        for option in help.split(|c: char| c.is_whitespace() || c == ',' || c == '.') {
+            if option.starts_with("--") && option.len() > 2 {
+                let set = option.replace('-', "\\-");
+                assert!(manual.contains(&set), "{command} {option} is not in the manual");
+            }
+        }
+    }
+    assert!(manual.contains(".SH \"EXIT STATUS\""));
+}
+
+#[test]
+fn the_manual_by_pages_is_never_written_over() {
+    let folder = tempfile::tempdir().unwrap();
+    let pages = folder.path().join("man1");
+    let arguments = ["manual", "--dir", pages.to_str().unwrap()];
+    run(&arguments).code(0);
+    assert!(fs::read_to_string(pages.join("unloop-emit.1")).unwrap().contains("actuator"));
+    assert_eq!(fs::read_dir(&pages).unwrap().count(), commands().len() + 1);
+    assert!(errors(&run(&arguments).code(2)).contains("--force"));
+    run(&[&arguments[..], &["--force"]].concat()).code(0);
+}
+
+/// What a checker of syntax says of a text; none where it is not installed.
+fn said_by(program: &str, arguments: &[&str], text: &str) -> Option<String> {
+    let mut child = Command::new(program)
+        .args(arguments)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::null())
+        .stderr(Stdio::piped())
+        .spawn()
+        .ok()?;
+    std::io::Write::write_all(&mut child.stdin.take()?, text.as_bytes()).unwrap();
+    Some(String::from_utf8(child.wait_with_output().unwrap().stderr).unwrap())
+}
+
+#[test]
+fn groff_has_nothing_to_say_against_the_manual_where_it_is_installed() {
+    let manual = output(&run(&["manual"]));
+    if let Some(said) = said_by("groff", &["-man", "-Tutf8", "-ww"], &manual) {
+        assert_eq!(said, "");
+    }
+}
+
+#[test]
+fn the_completions_of_every_shell_name_every_command() {
+    for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
+        let script = output(&run(&["completions", shell]).code(0));
+        for command in commands() {
+            assert!(script.contains(&command), "{shell} does not know {command}");
+        }
+    }
+    assert!(errors(&run(&["completions", "csh"]).code(2)).contains("possible values"));
+}
+
+#[test]
+fn each_shell_that_is_installed_reads_its_completions() {
+    for shell in ["bash", "zsh", "fish"] {
+        let script = output(&run(&["completions", shell]));
+        if let Some(said) = said_by(shell, &["-n"], &script) {
+            assert_eq!(said, "", "{shell}");
+        }
+    }
+}
+
+// A design to start from
+
+fn judged(text: &str) -> Assert {
+    unloop(&["check", "-"]).write_stdin(text).assert()
+}
+
+/// The text with `mark` taken from the settings behind it.
+fn with(text: &str, mark: &str) -> String {
+    let lines = text.lines().map(|line| match line.strip_prefix(mark) {
+        Some(rest) if !rest.is_empty() && !rest.starts_with([' ', '#']) => rest,
+        _ => line,
+    });
+    lines.collect::<Vec<_>>().join("\n")
+}
+
+#[test]
+fn a_new_design_can_be_judged_as_it_stands() {
+    let text = output(&run(&["new"]).code(0));
+    assert!(text.is_ascii(), "a shell that writes another encoding must not spoil it");
+    assert!(text.lines().all(|line| line.len() <= 110));
+    let assert = judged(&text).code(0);
+    assert!(output(&assert).contains("EQUIVALENT"));
+    assert_eq!(errors(&assert), "");
+}
+
+#[test]
+fn a_new_design_can_be_judged_with_every_setting_taken_in() {
+    let text = with(&output(&run(&["new"])), "#");
+    let assert = judged(&text).code(0);
+    assert_eq!(errors(&assert), "");
+    let (design, warnings) = design::parse("new.toml", &text).unwrap();
+    assert!(warnings.is_empty() && design.robots.len() == 1 && design.mass.carried.is_some());
+    assert!(design.motion.is_some() && !design.together.is_empty() && design.rod.is_some());
+}
+
+#[test]
+fn a_new_design_can_be_judged_with_the_settings_that_replace_others() {
+    let text = with(&output(&run(&["new"])), "##");
+    let mut table = "";
+    let kept = text.lines().filter(|line| {
+        table = if line.starts_with('[') { line } else { table };
+        let replaced = table == "[linkage]"
+            || (table == "[zero]" && (line.starts_with("crank") || line.starts_with("rocker")))
+            || (table == "[stroke]" && line.starts_with("joint"));
+        !replaced || line.starts_with('#')
+    });
+    let text = kept.collect::<Vec<_>>().join("\n");
+    assert!(text.contains("\n[pivots]") && text.contains("\nmotor = [\"-35 deg\""));
+    assert_eq!(errors(&judged(&text).code(0)), "");
+}
+
+#[test]
+fn a_new_design_is_never_written_over_an_old_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("knee.toml");
+    let arguments = ["new", "-o", path.to_str().unwrap()];
+    run(&arguments).code(0);
+    assert_eq!(fs::read_to_string(&path).unwrap(), output(&run(&["new", "-o", "-"])));
+    fs::write(&path, "mine").unwrap();
+    assert!(errors(&run(&arguments).code(2)).contains("--force"));
+    assert_eq!(fs::read_to_string(&path).unwrap(), "mine");
+    run(&[&arguments[..], &["--force"]].concat()).code(0);
+    assert!(fs::read_to_string(&path).unwrap().len() > 1000);
+}
+
+// Codes
+
+#[test]
+fn every_code_has_its_text_and_its_line_in_the_list() {
+    let list = output(&run(&["explain"]).code(0));
+    for code in Code::ALL {
+        let text = output(&run(&["explain", code.name()]).code(0));
+        assert!(text.starts_with(&format!("{code}: ")) && text.contains("What to do"), "{text}");
+        assert!(list.contains(&format!("  {code} ")), "{code}");
+    }
+}
+
+#[test]
+fn several_codes_are_told_one_after_the_other() {
+    let text = output(&run(&["explain", "unit_missing", "[flat_zero_pose]"]).code(0));
+    let at = |word: &str| text.find(word).unwrap();
+    assert!(at("unit_missing: ") < at("\nflat_zero_pose: "));
+}
+
+#[test]
+fn an_unknown_code_is_told_the_nearest() {
+    let assert = run(&["explain", "flat-zero-pos"]).code(2);
+    assert!(errors(&assert).contains("did you mean flat_zero_pose?"), "{}", errors(&assert));
+    let assert = run(&["explain", "xyz"]).code(2);
+    assert!(!errors(&assert).contains("did you mean"));
+}
+
+/// Every source text of the program.
+fn source(folder: &Path) -> String {
+    let entries = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+    let text = |path: std::path::PathBuf| {
+        if path.is_dir() { source(&path) } else { fs::read_to_string(path).unwrap() }
+    };
+    entries.map(text).collect()
+}
+
+#[test]
+fn every_code_is_given_by_some_message() {
+    let text = source(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src"));
+    for code in Code::ALL {
+        // once where its text is, once or more where the message is made
+        let uses = text.matches(&format!("Code::{code:?}")).count();
+        let in_tests = 1 + usize::from(*code == Code::FlatZeroPose);
+        assert!(uses > in_tests, "{code} is given by no message");
+    }
+}
+
+#[test]
+fn a_message_with_a_code_says_how_to_ask_more() {
+    let text = fs::read_to_string("models/ankle_crossed.toml").unwrap();
+    let flat = text.replace("crank  = \"90 deg\"", "crank = \"180 deg\"");
+    let said = errors(&judged(&flat.replace("-107 deg", "180 deg")).code(2));
+    assert!(said.contains("error[flat_zero_pose]: "), "{said}");
+    assert!(said.ends_with("\nmore: unloop explain flat_zero_pose\n"), "{said}");
+}
+
+#[test]
+fn a_message_without_a_code_says_no_more() {
+    let said = errors(&run(&["check", "models/bad/decimal_comma.toml"]).code(2));
+    assert!(said.starts_with("error: ") && !said.contains("unloop explain"), "{said}");
+}

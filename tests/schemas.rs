@@ -1,0 +1,273 @@
+//! The published schemas are true: an independent validator of JSON Schema holds every output and every design
+//! against them, and each says no more than the program does.
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a test that finds something else than it expects stops there"
+)]
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
+
+use jsonschema::Validator;
+use serde_json::Value;
+
+const PROGRAM: &str = env!("CARGO_BIN_EXE_unloop");
+
+/// Every schema that `unloop schema` has.
+const NAMES: [&str; 6] = ["design", "check", "stroke", "tolerance", "loads", "joint"];
+
+fn run(arguments: &[&str], input: &str) -> assert_cmd::assert::Assert {
+    let mut command = assert_cmd::Command::new(PROGRAM);
+    command.args(arguments).current_dir(env!("CARGO_MANIFEST_DIR")).env("LC_ALL", "C.UTF-8");
+    command.write_stdin(input).assert()
+}
+
+fn printed(arguments: &[&str], input: &str) -> String {
+    String::from_utf8(run(arguments, input).get_output().stdout.clone()).unwrap()
+}
+
+fn schema(name: &str) -> Value {
+    serde_json::from_str(&printed(&["schema", name], "")).unwrap()
+}
+
+fn validator(name: &str) -> Validator {
+    jsonschema::draft202012::new(&schema(name)).unwrap()
+}
+
+fn faults(validator: &Validator, value: &Value) -> Vec<String> {
+    validator.iter_errors(value).map(|e| format!("{}: {e}", e.instance_path())).collect()
+}
+
+fn files(folder: &str) -> Vec<PathBuf> {
+    let entries = fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join(folder)).unwrap();
+    let paths = entries.map(|entry| entry.unwrap().path());
+    let mut designs: Vec<PathBuf> =
+        paths.filter(|path| path.extension().is_some_and(|ext| ext == "toml")).collect();
+    designs.sort();
+    designs
+}
+
+/// A crank that turns through a dead point: infinite figures.
+const THROUGH_A_DEAD_POINT: &str = "name = \"turning\"\n[linkage]\nground = \"100 mm\"\ncrank = \"30 mm\"\n\
+    coupler = \"90 mm\"\nrocker = \"60 mm\"\n[zero]\ncrank = \"90 deg\"\nrocker = \"90 deg\"\n\
+    [stroke]\nmotor = [\"-170 deg\", \"200 deg\"]\n[actuator]\ngear_ratio = 6\nrotor_inertia = \"1e-5 kg m2\"\n\
+    peak_torque = \"1 N m\"\nmax_speed = \"3 rad/s\"\n[mass.child]\nmass = \"1 kg\"\ncenter = [\"0 mm\", \"0 mm\"]\n\
+    inertia = \"1e-3 kg m2\"\n";
+
+/// The ankle with a limit that is all but reached, so that no effort decides it.
+fn undecided() -> String {
+    let text = fs::read_to_string("models/knee_halving.toml").unwrap();
+    let found: Value = serde_json::from_str(&printed(&["check", "--json", "-"], &text)).unwrap();
+    let reached = found["criteria"][0]["nominal"].as_f64().unwrap();
+    text.replace("[accept]\n", &format!("[accept]\nangle = \"{reached:?} rad\"\n"))
+}
+
+/// Tolerances wide enough to break a criterion, drawn beside play and a motion.
+fn refuted_within_tolerance() -> String {
+    fs::read_to_string("tests/data/whole_design.toml").unwrap().replace("300 ±0.1 mm", "300 ±9 mm")
+}
+
+/// Texts of designs that bring out every key of the outputs.
+fn designs() -> &'static [String] {
+    static DESIGNS: OnceLock<Vec<String>> = OnceLock::new();
+    DESIGNS.get_or_init(|| {
+        let mut texts: Vec<String> =
+            files("models").iter().map(|path| fs::read_to_string(path).unwrap()).collect();
+        texts.push(fs::read_to_string("tests/data/whole_design.toml").unwrap());
+        texts.extend([THROUGH_A_DEAD_POINT.to_owned(), undecided(), refuted_within_tolerance()]);
+        texts
+    })
+}
+
+/// What one command prints as JSON for every design that it can answer for.
+fn outputs(arguments: &[&str]) -> Vec<Value> {
+    let of = |text: &String| serde_json::from_str(&printed(arguments, text)).ok();
+    let found: Vec<Value> = designs().iter().filter_map(of).collect();
+    assert!(found.len() + 1 >= designs().len(), "{arguments:?} gave {}", found.len());
+    found
+}
+
+/// What `emit` writes beside the robot files of the designs that name a robot's joint.
+fn joints() -> Vec<Value> {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("robot.xml");
+    let kinds = [["urdf", "direct"], ["mjcf", "direct"], ["mjcf", "coupled"], ["mjcf", "loop"]];
+    let mut found = Vec::new();
+    for text in designs() {
+        for [format, model] in kinds {
+            let output = file.to_str().unwrap();
+            let arguments = [
+                "emit", "-", "--to", format, "--model", model, "--anyway", "--force", "-o", output,
+            ];
+            let whole = [&arguments[..], &["--whole"]].concat();
+            for arguments in [&arguments[..], &whole] {
+                let beside = folder.path().join("robot.joint.json");
+                if run(arguments, text).get_output().status.success() {
+                    let text = fs::read_to_string(&beside).unwrap();
+                    found.push(serde_json::from_str(&text).unwrap());
+                }
+            }
+        }
+    }
+    found
+}
+
+/// Holds the outputs against their schema, and the schema's keys against those of the outputs.
+fn hold(name: &str, outputs: &[Value]) {
+    let validator = validator(name);
+    for output in outputs {
+        let faults = faults(&validator, output);
+        assert!(faults.is_empty(), "{name} of {}: {faults:#?}", output["design"]);
+    }
+    let (mut seen, mut known) = (BTreeSet::new(), BTreeSet::new());
+    outputs.iter().for_each(|output| keys(output, &mut seen));
+    each(&schema(name), &mut |node| {
+        if let Some(Value::Object(properties)) = node.get("properties") {
+            known.extend(properties.keys().cloned());
+        }
+    });
+    let never: Vec<&String> = known.difference(&seen).collect();
+    assert!(never.is_empty(), "{name}: no output has {never:?}");
+}
+
+fn keys(value: &Value, seen: &mut BTreeSet<String>) {
+    each(value, &mut |node| {
+        if let Value::Object(entries) = node {
+            seen.extend(entries.keys().cloned());
+        }
+    });
+}
+
+/// Every value within `value`, itself first.
+fn each(value: &Value, look: &mut impl FnMut(&Value)) {
+    look(value);
+    match value {
+        Value::Array(items) => items.iter().for_each(|item| each(item, look)),
+        Value::Object(entries) => entries.values().for_each(|entry| each(entry, look)),
+        _ => {}
+    }
+}
+
+#[test]
+fn every_output_of_check_fits_its_schema() {
+    hold("check", &outputs(&["check", "--json", "-"]));
+}
+
+#[test]
+fn several_designs_at_once_fit_the_schema_of_check() {
+    let text = printed(&["check", "--json", "models/ankle.toml", "models/knee_offset.toml"], "");
+    let several: Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(faults(&validator("check"), &several), [""; 0]);
+}
+
+#[test]
+fn every_output_of_stroke_fits_its_schema() {
+    hold("stroke", &outputs(&["stroke", "--json", "--steps", "9", "-"]));
+}
+
+#[test]
+fn every_output_of_tolerance_fits_its_schema() {
+    hold("tolerance", &outputs(&["tolerance", "--json", "--samples", "500", "-"]));
+}
+
+#[test]
+fn every_output_of_loads_fits_its_schema() {
+    hold("loads", &outputs(&["loads", "--json", "-"]));
+}
+
+#[test]
+fn every_joint_json_fits_its_schema() {
+    hold("joint", &joints());
+}
+
+#[test]
+fn a_key_that_is_not_described_or_has_gone_is_told() {
+    let text = fs::read_to_string("models/ankle.toml").unwrap();
+    let found: Value = serde_json::from_str(&printed(&["check", "--json", "-"], &text)).unwrap();
+    let validator = validator("check");
+    let mut more = found.clone();
+    more["linkage"]["colour"] = Value::from("red");
+    let mut less = found;
+    less["stroke"].as_object_mut().unwrap().remove("motor_rad");
+    assert!(!validator.is_valid(&more) && !validator.is_valid(&less));
+}
+
+#[test]
+fn every_object_is_closed_and_every_key_is_described() {
+    for name in NAMES {
+        let schema = schema(name);
+        assert!(jsonschema::meta::is_valid(&schema), "{name}");
+        each(&schema, &mut |node| {
+            let Some(Value::Object(properties)) = node.get("properties") else { return };
+            let is_whole = node.get("type").is_some();
+            assert!(!is_whole || node["additionalProperties"] == false, "{name}: {node:#}");
+            for (key, property) in properties.iter().filter(|_| is_whole) {
+                let described = property["description"].as_str().is_some_and(|d| d.len() > 2);
+                assert!(described, "{name}: `{key}` is not described");
+            }
+        });
+    }
+}
+
+#[test]
+fn every_schema_of_the_folder_can_be_printed() {
+    let entries = fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("schemas")).unwrap();
+    for entry in entries {
+        let path = entry.unwrap().path();
+        let name = path.file_name().unwrap().to_str().unwrap().replace(".schema.json", "");
+        assert!(
+            NAMES.contains(&name.as_str()),
+            "{name}: add it to src/cli/guidance/schema.rs and here"
+        );
+        assert_eq!(printed(&["schema", &name], ""), fs::read_to_string(path).unwrap());
+    }
+}
+
+// The design file
+
+/// The text as JSON; none where it is no TOML.
+fn as_json(path: &Path) -> Option<Value> {
+    let text = fs::read_to_string(path).ok()?;
+    serde_json::to_value(toml::from_str::<toml::Table>(&text).ok()?).ok()
+}
+
+#[test]
+fn every_sound_design_fits_the_schema() {
+    let validator = validator("design");
+    let whole = [PathBuf::from("tests/data/whole_design.toml")];
+    for path in files("models").iter().chain(&whole) {
+        let faults = faults(&validator, &as_json(path).unwrap());
+        assert!(faults.is_empty(), "{}: {faults:#?}", path.display());
+    }
+}
+
+/// Faulty designs whose fault is in figures that belong together, which no schema sees.
+const UNSEEN: [&str; 10] = [
+    "outside_the_standard",
+    "over_tolerance_without_one",
+    "pivots_axis_away",
+    "pivots_coincide",
+    "rated_over_peak",
+    "robot_axis_not_parallel",
+    "set_by_missing",
+    "stroke_beyond_a_hundred_turns",
+    "stroke_empty",
+    "stroke_reversed",
+];
+
+#[test]
+fn a_design_that_is_bad_in_its_structure_does_not_fit_the_schema() {
+    let validator = validator("design");
+    let mut fitting = BTreeSet::new();
+    for path in files("models/bad") {
+        // What is no TOML never comes before a schema.
+        if as_json(&path).is_some_and(|design| validator.is_valid(&design)) {
+            fitting.insert(path.file_stem().unwrap().to_str().unwrap().to_owned());
+        }
+    }
+    assert_eq!(fitting, UNSEEN.map(str::to_owned).into());
+}
