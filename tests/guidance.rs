@@ -246,11 +246,27 @@ fn source(folder: &Path) -> String {
 fn every_code_is_given_by_some_message() {
     let text = source(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src"));
     for code in Code::ALL {
-        // once where its text is, once or more where the message is made
-        let uses = text.matches(&format!("Code::{code:?}")).count();
-        let in_tests = 1 + usize::from(*code == Code::FlatZeroPose);
-        assert!(uses > in_tests, "{code} is given by no message");
+        // once where its text is, once or more where the message is made, by its variant or its word
+        let by_variant = text.matches(&format!("Code::{code:?}")).count();
+        let by_word = text.matches(&format!("\"{code}\"")).count();
+        let in_tests = usize::from(*code == Code::FlatZeroPose);
+        assert!(by_variant + by_word > 2 + in_tests, "{code} is given by no message");
     }
+}
+
+#[test]
+fn every_word_beside_a_loop_of_a_robot_file_is_a_code() {
+    let text = source(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src/handover"));
+    let mut count = 0;
+    for (at, call) in text.match_indices("Obstacle::new(") {
+        let arguments = text[at + call.len()..].trim_start();
+        let Some(word) = arguments.strip_prefix('"').and_then(|rest| rest.split('"').next()) else {
+            continue;
+        };
+        assert!(Code::named(word).is_some(), "`unloop explain {word}` has nothing to say");
+        count += 1;
+    }
+    assert!(count > 10, "the obstacles are made elsewhere now");
 }
 
 #[test]

@@ -18,7 +18,7 @@ use serde_json::Value;
 const PROGRAM: &str = env!("CARGO_BIN_EXE_unloop");
 
 /// Every schema that `unloop schema` has.
-const NAMES: [&str; 6] = ["design", "check", "stroke", "tolerance", "loads", "joint"];
+const NAMES: [&str; 7] = ["design", "check", "stroke", "tolerance", "loads", "find", "joint"];
 
 fn run(arguments: &[&str], input: &str) -> assert_cmd::assert::Assert {
     let mut command = assert_cmd::Command::new(PROGRAM);
@@ -182,6 +182,49 @@ fn every_output_of_loads_fits_its_schema() {
 #[test]
 fn every_joint_json_fits_its_schema() {
     hold("joint", &joints());
+}
+
+/// Robot files that bring out every key of `find`, with the statement of what they cannot hold.
+fn robots() -> Vec<String> {
+    let leg = fs::read_to_string("models/robots/leg.urdf").unwrap();
+    let tilted = leg.replacen("xyz=\"0 1 0\"/>", "xyz=\"0.1 1 0\"/>", 3);
+    let longer = leg.replace("xyz=\"0 0 -0.32\"", "xyz=\"0 0 -0.321\"");
+    let toe = "<link name=\"toe\"/><joint name=\"toe\" type=\"revolute\"><parent link=\"foot\"/>\
+        <child link=\"toe\"/><axis xyz=\"0 1 0\"/><limit lower=\"-1\" upper=\"1\" effort=\"1\" velocity=\"1\"/>\
+        <mimic joint=\"knee\" multiplier=\"0.5\"/></joint></robot>";
+    let followed = leg.replace("</robot>", toe);
+    vec![leg, tilted, longer, followed]
+}
+
+#[test]
+fn every_output_of_find_fits_its_schema() {
+    let (find, check) = (validator("find"), validator("check"));
+    let loops = ["find", "--json", "-", "--loops", "models/robots/leg.loops.toml"];
+    let mut outputs: Vec<Value> =
+        robots().iter().map(|r| serde_json::from_str(&printed(&loops, r)).unwrap()).collect();
+    let remarks = ["find", "--json", "models/robots/bad/urdf_remarks.urdf"];
+    outputs.push(serde_json::from_str(&printed(&remarks, "")).unwrap());
+    for output in &outputs {
+        for one in output["loops"].as_array().unwrap().iter().filter(|one| !one["check"].is_null())
+        {
+            assert_eq!(faults(&check, &one["check"]), [""; 0]);
+        }
+        assert_eq!(faults(&find, output), [""; 0], "{output:#}");
+    }
+    hold("find", &outputs);
+}
+
+#[test]
+fn the_joint_json_of_fold_fits_the_schema() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("tree.urdf");
+    let loops = "models/robots/leg.loops.toml";
+    let leg = "models/robots/leg.urdf";
+    let output = file.to_str().unwrap();
+    run(&["fold", leg, "--loops", loops, "-o", output], "").success();
+    let text = fs::read_to_string(file.with_extension("joint.json")).unwrap();
+    let found: Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(faults(&validator("joint"), &found), [""; 0]);
 }
 
 #[test]

@@ -14,7 +14,7 @@ macro_rules! codes {
         }
 
         impl Code {
-            /// Every code: warnings first, then faults.
+            /// Every code: warnings first, then faults, then what is said of a loop in a robot file.
             pub const ALL: &'static [Self] = &[$(Self::$variant,)+];
 
             /// Snake case.
@@ -89,13 +89,61 @@ codes! {
     Undecided = "undecided",
     /// The format couples joints by a straight line, which is not enough.
     CouplingNotLinear = "coupling_not_linear",
+    /// In a robot file: a loop of five bodies.
+    FiveBar = "five_bar",
+    /// In a robot file: a loop of other than four or five bodies.
+    NotFourJoints = "not_four_joints",
+    /// In a robot file: a joint of the loop slides.
+    Slider = "slider",
+    /// In a robot file: a joint of the loop is neither hinge nor ball.
+    OtherJoint = "other_joint",
+    /// In a robot file: two bodies of the loop are held by several joints in a row.
+    SeveralJoints = "several_joints",
+    /// In a robot file: no hinge at the carrier.
+    NoHinge = "no_hinge",
+    /// In a robot file: two pins of one body lie in line along the axis.
+    PinsCoincide = "pins_coincide",
+    /// In a robot file: the axes of the loop are not parallel.
+    Spatial = "spatial",
+    /// In a robot file: the coupler bears further parts.
+    CouplerBears = "coupler_bears",
+    /// In a robot file: the crank bears further joints.
+    CrankBears = "crank_bears",
+    /// In a robot file: a pin of the rod is driven.
+    DrivenPin = "driven_pin",
+    /// In a robot file: two loops share joints.
+    SharesJoints = "shares_joints",
+    /// In a robot file: a spring in the loop.
+    Spring = "spring",
+    /// In a robot file: the loop does not close in the drawn pose.
+    Open = "open",
+    /// In a robot file: the two sides of a pin stand apart as drawn.
+    DrawnOpen = "drawn_open",
+    /// In a robot file: the loop is drawn with all four pins in line.
+    DrawnFlat = "drawn_flat",
+    /// In a robot file: the joint limits leave no motion.
+    NoMotion = "no_motion",
+    /// In a robot file: the loop cannot be judged.
+    NotJudged = "not_judged",
+    /// In a robot file: the child weighs nothing in the file.
+    NoMass = "no_mass",
+    /// In a robot file: inertia is not part of the verdict: the file gives no rotor.
+    InertiaWithoutRotor = "inertia_without_rotor",
+    /// In a robot file: one anchor closes the loop: an engine takes the lengths from the drawn pose.
+    AnchorFreezesPose = "anchor_freezes_pose",
 }
 
 impl Code {
-    /// Whether the design can be judged all the same.
+    /// What its messages are about, as the heading of a list.
     #[must_use]
-    pub fn is_warning(self) -> bool {
-        self <= Self::RatedOverPeak
+    pub fn heading(self) -> &'static str {
+        if self <= Self::RatedOverPeak {
+            "warnings"
+        } else if self <= Self::CouplingNotLinear {
+            "faults"
+        } else {
+            "loops of a robot file"
+        }
     }
 
     /// The code of this word.

@@ -27,7 +27,9 @@ enum SchemaName {
     Tolerance,
     /// `loads --json`
     Loads,
-    /// NAME.joint.json, which `emit` writes beside the robot file
+    /// `find --json`
+    Find,
+    /// NAME.joint.json, which `emit` and `fold` write beside the robot file
     Joint,
 }
 
@@ -38,6 +40,7 @@ const fn text(name: SchemaName) -> &'static str {
         SchemaName::Stroke => include_str!("../../../schemas/stroke.schema.json"),
         SchemaName::Tolerance => include_str!("../../../schemas/tolerance.schema.json"),
         SchemaName::Loads => include_str!("../../../schemas/loads.schema.json"),
+        SchemaName::Find => include_str!("../../../schemas/find.schema.json"),
         SchemaName::Joint => include_str!("../../../schemas/joint.schema.json"),
     }
 }

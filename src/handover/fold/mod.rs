@@ -145,7 +145,7 @@ fn foldable<'a>(
             Some(element) => diagnostic.at(element.tag_range()),
             None => diagnostic,
         };
-        FoldFault::of(diagnostic.help(cure(code)))
+        FoldFault::of(diagnostic.code(Code::named(code)).help(cure(code)))
     };
     if !found.obstacles.is_empty() {
         return Err(found.obstacles.iter().map(|o| refused(o.code, &o.message)).collect());

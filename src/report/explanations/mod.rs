@@ -2,6 +2,7 @@
 
 mod design_faults;
 mod motion_faults;
+mod robot_loops;
 mod warnings;
 
 use std::fmt::Write as _;
@@ -29,7 +30,7 @@ pub struct Explanation {
 /// The longer text of a code.
 #[must_use]
 pub fn explanation(code: Code) -> &'static Explanation {
-    use {design_faults as d, motion_faults as m, warnings as w};
+    use {design_faults as d, motion_faults as m, robot_loops as r, warnings as w};
     match code {
         Code::NearChangePoint => &w::NEAR_CHANGE_POINT,
         Code::NearCrankLimit => &w::NEAR_CRANK_LIMIT,
@@ -61,6 +62,27 @@ pub fn explanation(code: Code) -> &'static Explanation {
         Code::NotEquivalent => &m::NOT_EQUIVALENT,
         Code::Undecided => &m::UNDECIDED,
         Code::CouplingNotLinear => &m::COUPLING_NOT_LINEAR,
+        Code::FiveBar => &r::FIVE_BAR,
+        Code::NotFourJoints => &r::NOT_FOUR_JOINTS,
+        Code::Slider => &r::SLIDER,
+        Code::OtherJoint => &r::OTHER_JOINT,
+        Code::SeveralJoints => &r::SEVERAL_JOINTS,
+        Code::NoHinge => &r::NO_HINGE,
+        Code::PinsCoincide => &r::PINS_COINCIDE,
+        Code::Spatial => &r::SPATIAL,
+        Code::CouplerBears => &r::COUPLER_BEARS,
+        Code::CrankBears => &r::CRANK_BEARS,
+        Code::DrivenPin => &r::DRIVEN_PIN,
+        Code::SharesJoints => &r::SHARES_JOINTS,
+        Code::Spring => &r::SPRING,
+        Code::Open => &r::OPEN,
+        Code::DrawnOpen => &r::DRAWN_OPEN,
+        Code::DrawnFlat => &r::DRAWN_FLAT,
+        Code::NoMotion => &r::NO_MOTION,
+        Code::NotJudged => &r::NOT_JUDGED,
+        Code::NoMass => &r::NO_MASS,
+        Code::InertiaWithoutRotor => &r::INERTIA_WITHOUT_ROTOR,
+        Code::AnchorFreezesPose => &r::ANCHOR_FREEZES_POSE,
     }
 }
 
@@ -87,9 +109,10 @@ pub fn explanation_text(code: Code, style: Style) -> String {
 pub fn explanation_list(style: Style) -> String {
     let widest = Code::ALL.iter().map(|code| code.name().len()).max().unwrap_or(0);
     let mut out = String::new();
-    for (head, warnings) in [("warnings", true), ("faults", false)] {
+    for group in Code::ALL.chunk_by(|a, b| a.heading() == b.heading()) {
+        let head = group.first().map_or("", |code| code.heading());
         let _ = writeln!(out, "{}", style.heading(head));
-        for code in Code::ALL.iter().filter(|code| code.is_warning() == warnings) {
+        for code in group {
             let _ = writeln!(out, "  {:widest$}  {}", code.name(), explanation(*code).title);
         }
         out.push('\n');

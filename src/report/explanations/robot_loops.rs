@@ -1,0 +1,183 @@
+//! What `find` says of a loop in a robot file, and why `fold` may refuse it.
+
+use super::Explanation;
+
+pub(super) const FIVE_BAR: Explanation = Explanation {
+    title: "a loop of five bodies",
+    meaning: "The loop has five bodies and five joints, so it has two freedoms: two motors drive it, as in an ankle with two \
+        rods for pitch and roll.",
+    matters: "No joint of it follows from one motor alone, and no direct joint can stand for the pair.",
+    cure: "Keep the loop in the model, or describe the two joints together by hand.",
+    example: "unloop find robot.xml --json",
+};
+
+pub(super) const NOT_FOUR_JOINTS: Explanation = Explanation {
+    title: "a loop of other than four or five bodies",
+    meaning: "With three bodies or fewer a loop is rigid or turns about one line. With more than five, one motor does not fix \
+        its pose, unless several joints act together.",
+    matters: "The formulas of a four-bar do not hold. Nothing is said about such a loop rather than something wrong.",
+    cure: "If two of the joints are always locked or lie on one axis, write them as one. Otherwise keep the loop.",
+    example: "unloop find robot.xml --json",
+};
+
+pub(super) const SLIDER: Explanation = Explanation {
+    title: "a joint of the loop slides",
+    meaning: "One of the joints is prismatic: a linear actuator or a slider-crank. It is no four-bar with four hinges.",
+    matters: "The length that would be fixed changes, so that ratio and limits follow other formulas.",
+    cure: "Keep the loop in the model. This program covers loops of four hinges.",
+    example: "<joint name=\"cylinder\" type=\"prismatic\">",
+};
+
+pub(super) const OTHER_JOINT: Explanation = Explanation {
+    title: "a joint of the loop is neither hinge nor ball",
+    meaning: "The loop has a joint with more than one freedom, or one of a kind that is not read, such as a screw or a free \
+        joint.",
+    matters: "Its bodies are not held as those of a plane four-bar are.",
+    cure: "Write the joint as the hinge that it is on the robot, if it is one.",
+    example: "<joint name=\"rod_upper\" type=\"revolute\">",
+};
+
+pub(super) const SEVERAL_JOINTS: Explanation = Explanation {
+    title: "two bodies of the loop are held by several joints in a row",
+    meaning: "Between two bodies stand several joints on one body, such as two hinges that together act as a universal joint.",
+    matters: "Which axis the linkage turns about depends on the others. It is not guessed.",
+    cure: "Write a ball joint at one end of the rod and a hinge at the other, or hinges throughout.",
+    example: "<joint type=\"ball\"/>    <!-- MJCF, at one end of the rod -->",
+};
+
+pub(super) const NO_HINGE: Explanation = Explanation {
+    title: "no hinge at the carrier",
+    meaning: "Crank and child turn on the carrier by hinges. Here one of the two is held by a ball, or by the loop's closure \
+        alone, so that its axis is not in the file.",
+    matters: "The axis of the motor or of the driven joint gives the plane of the linkage, and it is what a direct joint \
+        would turn about.",
+    cure: "Write both joints at the carrier as hinges and close the loop at one end of the rod.",
+    example: "<joint name=\"ankle\" type=\"hinge\" axis=\"0 1 0\"/>",
+};
+
+pub(super) const PINS_COINCIDE: Explanation = Explanation {
+    title: "two pins of one body lie in line along the axis",
+    meaning: "Seen along the axis two pins fall together: one of the four lengths is zero.",
+    matters: "A crank or rocker without a length moves nothing. Mostly the place of a pin was left at the origin.",
+    cure: "Correct the place of the pin in the file.",
+    example: "<origin xyz=\"-0.045 0.02 0\"/>    <!-- not 0 0.02 0 -->",
+};
+
+pub(super) const SPATIAL: Explanation = Explanation {
+    title: "the axes of the loop are not parallel",
+    meaning: "A hinge's axis is tilted against that of the driven joint. The linkage does not move in a plane; with balls on \
+        its rod it may still move, as a spatial linkage.",
+    matters: "Ratio and limits of the plane formulas would be wrong, by little or by much.",
+    cure: "If the axes are parallel on the robot, write them so: a few digits are often lost in an export. Else keep the loop.",
+    example: "<axis xyz=\"0 1 0\"/>    <!-- at every pin -->",
+};
+
+pub(super) const COUPLER_BEARS: Explanation = Explanation {
+    title: "the coupler bears further parts",
+    meaning: "A link hangs on the rod itself: a parallel jaw, a second linkage. It moves as the coupler does, not as the rocker.",
+    matters: "A direct joint moves the rocker alone. What hangs on the rod would be left behind.",
+    cure: "Keep the loop. A part on the coupler is out of this program's scope.",
+    example: "unloop find gripper.xml",
+};
+
+pub(super) const CRANK_BEARS: Explanation = Explanation {
+    title: "the crank bears further joints",
+    meaning: "Something else hangs on the crank beside the rod: a second rod, another linkage.",
+    matters: "When the linkage is folded the crank goes, and with it what hangs on it.",
+    cure: "Keep the loop, or take the other drive out first.",
+    example: "unloop find robot.xml",
+};
+
+pub(super) const DRIVEN_PIN: Explanation = Explanation {
+    title: "a pin of the rod is driven",
+    meaning: "An actuator works on one of the rod's own pins. The motor of a four-bar drive sits on the carrier.",
+    matters: "The torque at the joint then does not follow from the motor at the carrier alone.",
+    cure: "Check what the actuator is for. If the file names the wrong joint, correct it.",
+    example: "<motor joint=\"ankle_motor\"/>    <!-- the joint at the carrier -->",
+};
+
+pub(super) const SHARES_JOINTS: Explanation = Explanation {
+    title: "two loops share joints",
+    meaning: "Another loop of the file runs through joints of this one. The two move together.",
+    matters: "A verdict over one of them alone would leave out what the other does to it.",
+    cure: "Keep both loops. If one of them is there twice (stated and in the file), take one out.",
+    example: "unloop find robot.xml --json",
+};
+
+pub(super) const SPRING: Explanation = Explanation {
+    title: "a spring in the loop",
+    meaning: "A joint of the loop has stiffness: a series spring, or a bush. It is held rigid here, as it is drawn.",
+    matters: "The real linkage gives way at the spring, so that joint and motor angle differ under load.",
+    cure: "Keep the loop where the spring matters. Otherwise take the stiffness out and know what is left out.",
+    example: "<joint name=\"rod_lower\" type=\"hinge\" stiffness=\"0\"/>",
+};
+
+pub(super) const OPEN: Explanation = Explanation {
+    title: "the loop does not close in the drawn pose",
+    meaning: "With the joints as drawn, rod and lever do not meet: the lengths in the file cannot be assembled at that crank \
+        angle.",
+    matters: "An engine forces the ends together or lets them hang apart; either way it is another robot.",
+    cure: "Correct the place of the pin that is off by the length in the message.",
+    example: "at = [\"0 mm\", \"0 mm\", \"-300 mm\"]",
+};
+
+pub(super) const DRAWN_OPEN: Explanation = Explanation {
+    title: "the two sides of a pin stand apart as drawn",
+    meaning: "The closure's two points, one on each body, are not at the same place in the drawn pose. The lengths that are \
+        shown are each body's own.",
+    matters: "An engine jumps to close the gap at its first step, and the zero of the joints is then another than drawn.",
+    cure: "Move one of the two points, or draw the file in a pose in which the loop is closed.",
+    example: "<connect body1=\"rod\" body2=\"foot\" anchor=\"0 0 -0.3\"/>",
+};
+
+pub(super) const DRAWN_FLAT: Explanation = Explanation {
+    title: "the loop is drawn with all four pins in line",
+    meaning: "The drawn pose is a change point. From there the linkage can leave in two ways, and the file does not say which.",
+    matters: "As a parallelogram or as an antiparallelogram it has another ratio, even another sense.",
+    cure: "Draw the file in another pose, with the crank well off the ground line.",
+    example: "<key name=\"home\" qpos=\"0.5 ...\"/>",
+};
+
+pub(super) const NO_MOTION: Explanation = Explanation {
+    title: "the joint limits leave no motion",
+    meaning: "The limits of the loop's joints, taken together through the linkage, have no pose in common on the branch that \
+        is drawn.",
+    matters: "There is no stroke to judge. Often one limit counts from another zero or in degrees instead of radians.",
+    cure: "Check the limits of all four joints, and the angle unit of the file.",
+    example: "<limit lower=\"-0.7\" upper=\"0.6\"/>    <!-- rad -->",
+};
+
+pub(super) const NOT_JUDGED: Explanation = Explanation {
+    title: "the loop cannot be judged",
+    meaning: "The loop was measured, but as a design it has a fault; the message has it.",
+    matters: "No verdict is given where the figures do not make a linkage.",
+    cure: "Write the loop as a design and mend it there: `unloop find ROBOT --design FOLDER`, then `unloop check`.",
+    example: "unloop find robot.urdf --design loops",
+};
+
+pub(super) const NO_MASS: Explanation = Explanation {
+    title: "the child weighs nothing in the file",
+    meaning: "The driven link has no mass, so that there is no kinetic energy to compare.",
+    matters: "The inertia criterion is not assessed; the verdict rests on angle, ratio and transmission angle.",
+    cure: "Give the link its mass and inertia, or know that inertia is not part of the verdict.",
+    example: "<mass value=\"0.95\"/>",
+};
+
+pub(super) const INERTIA_WITHOUT_ROTOR: Explanation = Explanation {
+    title: "inertia is not part of the verdict: the file gives no rotor",
+    meaning: "Most of what a motor weighs at the joint is its rotor, times the gear ratio squared. The file has no armature for \
+        it, so that only crank and rod can be counted.",
+    matters: "The error of inertia in the message is that of crank and rod alone. It is not held against a limit.",
+    cure: "Give the rotor as the motor joint's armature (MJCF), or write the loop as a design and add rotor_inertia and \
+        gear_ratio there.",
+    example: "[actuator]\ngear_ratio    = 7.75\nrotor_inertia = \"1.5e-4 kg m2\"",
+};
+
+pub(super) const ANCHOR_FREEZES_POSE: Explanation = Explanation {
+    title: "one anchor: an engine takes the lengths from the drawn pose",
+    meaning: "The loop is within a hair of a parallelogram or another special form. The file gives the closing pin once, and \
+        an engine works out its place on the other body from the drawn pose, with all the rounding of the joints there.",
+    matters: "A parallelogram that is off by a hair behaves otherwise near its change points.",
+    cure: "Give the pin's place on both bodies, by two sites, or check that the drawn pose has all its digits.",
+    example: "<connect site1=\"rod_end\" site2=\"lever_end\"/>",
+};
