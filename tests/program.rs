@@ -142,10 +142,8 @@ fn a_wrong_call_answers_2_and_help_answers_0() {
 #[test]
 fn what_is_not_built_yet_says_so() {
     // A line goes from here when its command or option is built.
-    let later: [&[&str]; 5] = [
+    let later: [&[&str]; 3] = [
         &["report", EQUIVALENT, "-o", "page.html"],
-        &["find", "robot.urdf"],
-        &["fold", "robot.urdf", "--loop", "left", "-o", "folded.urdf"],
         &["compare", EQUIVALENT, "robot.urdf"],
         &["check", "--plot", "page.svg", EQUIVALENT],
     ];

@@ -10,7 +10,7 @@ use crate::robot::{Robot, unified_diff};
 
 use super::exit::Exit;
 use super::robot_arguments::FoldArguments;
-use super::{robots, terminal};
+use super::{designs, robots, terminal};
 
 pub(super) fn run(arguments: &FoldArguments) -> Exit {
     if let Some(fault) = taken(arguments) {
@@ -133,6 +133,8 @@ fn refuse(robot: &Robot, faults: &[FoldFault]) -> Exit {
             terminal::complain(&render(&document.path, document.text(), &diagnostics, colour));
         }
     }
+    let all: Vec<Diagnostic> = faults.iter().map(|fault| fault.diagnostic.clone()).collect();
+    designs::point_to_more(&all);
     let answer = |fault: &FoldFault| fault.verdict.map_or(Exit::Wrong, Exit::of);
     faults.iter().map(answer).max().unwrap_or(Exit::Wrong)
 }

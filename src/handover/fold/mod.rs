@@ -21,7 +21,7 @@ mod visuals;
 
 use super::emit::{ActuatorUnits, LimitBasis};
 use super::find::{Bodies, FoundLoop, FourBarLoop, Reach};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::dynamics::MeasuredOver;
 use crate::equivalence::Verdict;
 use crate::robot::{Document, Edits, Robot, RobotFormat, RobotJoint};
