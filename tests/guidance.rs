@@ -57,6 +57,43 @@ fn every_command_has_an_example_of_itself() {
     }
 }
 
+/// The example at the end of a command's help.
+fn example(command: &str) -> String {
+    let help = output(&run(&[command, "--help"]).code(0));
+    let (_, example) = help.split_once("Example: ").unwrap_or_else(|| panic!("{command}:\n{help}"));
+    example.lines().collect::<Vec<_>>().join(" ")
+}
+
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let path = entry.unwrap().path();
+        let there = to.join(path.file_name().unwrap());
+        if path.is_dir() { copy(&path, &there) } else { drop(fs::copy(&path, there).unwrap()) }
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn the_example_of_every_command_runs() {
+    let folder = tempfile::tempdir().unwrap();
+    copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("models"), &folder.path().join("models"));
+    fs::create_dir_all(folder.path().join(".local/share/bash-completion/completions")).unwrap();
+    for command in commands() {
+        let example = example(&command).replace("man ./unloop.1", "test -s unloop.1");
+        let quick = example.replace("unloop ", "\"$0\" ").replace("1000000", "1000");
+        let output = Command::new("sh")
+            .args(["-c", &quick, PROGRAM])
+            .current_dir(folder.path())
+            .env("HOME", folder.path())
+            .output()
+            .unwrap();
+        let said = String::from_utf8_lossy(&output.stderr);
+        // 1 is an answer too: not equivalent, or differs
+        assert!(matches!(output.status.code(), Some(0 | 1)), "{example}\n{said}");
+    }
+}
+
 #[test]
 fn a_wrong_command_is_told_the_nearest_and_what_there_is() {
     let assert = run(&["toleranse", "models/ankle.toml"]).code(2);
@@ -66,6 +103,12 @@ fn a_wrong_command_is_told_the_nearest_and_what_there_is() {
         assert!(errors.contains(&command), "{command} is not in:\n{errors}");
     }
     assert_eq!(output(&assert), "");
+}
+
+#[test]
+fn how_far_the_work_is_is_shown_on_a_terminal_alone() {
+    let study = ["tolerance", "models/ankle_toleranced.toml", "--samples", "200000"];
+    assert_eq!(errors(&run(&study).code(0)), "");
 }
 
 // Manual and completions

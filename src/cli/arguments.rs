@@ -144,7 +144,7 @@ pub(super) struct EmitArguments {
     #[arg(value_name = "DESIGN")]
     pub(super) design: PathBuf,
     /// Format of the robot file
-    #[arg(long, value_enum)]
+    #[arg(long, value_enum, value_name = "FORMAT")]
     pub(super) to: FormatName,
     /// File to write; `-` is standard output
     #[arg(short, long, value_name = "FILE")]

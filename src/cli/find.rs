@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
+use crate::diagnostic::why;
 use crate::handover::find::{FindOptions, Findings, findings};
 use crate::handover::write_texts;
 use crate::report;
@@ -42,7 +43,8 @@ fn write_designs(found: &Findings, folder: &Path, force: bool) -> bool {
         return true;
     }
     if let Err(error) = std::fs::create_dir_all(folder) {
-        terminal::complain(&format!("error: {} cannot be made: {error}\n", folder.display()));
+        let (folder, why) = (folder.display(), why(&error));
+        terminal::complain(&format!("error: {folder} cannot be made: {why}\n"));
         return false;
     }
     let files: Vec<(&Path, &str)> =

@@ -13,7 +13,9 @@ use super::arguments::{ActuatorName, LimitsName};
 ///
 /// Exit status: 0 whatever is found, 2 where the file cannot be read.
 #[derive(Args, Debug)]
-#[command(after_help = "Example: unloop find models/robots/walker.xml --design loops")]
+#[command(
+    after_help = "Example: unloop find models/robots/leg.urdf --loops models/robots/leg.loops.toml"
+)]
 pub(super) struct FindArguments {
     #[command(flatten)]
     pub(super) robot: RobotArguments,
@@ -72,7 +74,7 @@ impl From<PresetName> for Preset {
 /// else in the file speaks of what goes.
 #[derive(Args, Debug)]
 #[command(
-    after_help = "Example: unloop fold models/robots/walker.xml --loop left_ankle -o walker_tree.xml"
+    after_help = "Example: unloop fold models/robots/leg.urdf --loops models/robots/leg.loops.toml -o tree.urdf"
 )]
 pub(super) struct FoldArguments {
     #[command(flatten)]

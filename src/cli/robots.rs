@@ -5,6 +5,7 @@ use std::io::{self, Read as _};
 use std::path::{Component, Path, PathBuf};
 
 use crate::diagnostic::render;
+use crate::diagnostic::why;
 use crate::handover::find::state_loops;
 use crate::robot::{self, Robot};
 
@@ -23,7 +24,9 @@ pub(super) fn read(arguments: &RobotArguments) -> Option<Robot> {
     let Some(path) = &arguments.loops else { return Some(robot) };
     let shown = path.to_string_lossy();
     let text = fs::read_to_string(path)
-        .map_err(|error| terminal::complain(&format!("error: {shown} cannot be read: {error}\n")))
+        .map_err(|error| {
+            terminal::complain(&format!("error: {shown} cannot be read: {}\n", why(&error)))
+        })
         .ok()?;
     match state_loops(&mut robot, &text) {
         Ok(()) => Some(robot),
@@ -40,7 +43,7 @@ pub(super) fn read_file(path: &Path, include_anywhere: bool) -> Option<Robot> {
     let bytes = match bytes(path) {
         Ok(bytes) => bytes,
         Err(error) => {
-            terminal::complain(&format!("error: {name} cannot be read: {error}\n"));
+            terminal::complain(&format!("error: {name} cannot be read: {}\n", why(&error)));
             return None;
         }
     };
@@ -76,7 +79,7 @@ fn included(folder: &Path, wanted: &str, anywhere: bool) -> Result<Vec<u8>, Stri
             "lies outside the robot file's own folder; --include-anywhere reads it".to_owned()
         );
     }
-    bytes(&path).map_err(|error| format!("cannot be read: {error}"))
+    bytes(&path).map_err(|error| format!("cannot be read: {}", why(&error)))
 }
 
 /// Whether the path is still below the folder when its links are followed.

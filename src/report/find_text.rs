@@ -32,7 +32,7 @@ pub fn find_text(found: &Findings, style: Style) -> String {
     }
     if !found.loops.is_empty() {
         out.push('\n');
-        out.push_str(&wrapped(CAUTION, style.width, "  caution "));
+        out.push_str(&wrapped(CAUTION, style.width, "  caution: "));
     }
     style.fit(out)
 }
