@@ -69,7 +69,11 @@ fn copy(from: &Path, to: &Path) {
     for entry in fs::read_dir(from).unwrap() {
         let path = entry.unwrap().path();
         let there = to.join(path.file_name().unwrap());
-        if path.is_dir() { copy(&path, &there) } else { drop(fs::copy(&path, there).unwrap()) }
+        if path.is_dir() {
+            copy(&path, &there);
+        } else {
+            fs::copy(&path, there).unwrap();
+        }
     }
 }
 

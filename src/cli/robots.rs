@@ -4,8 +4,7 @@ use std::fs::{self, File};
 use std::io::{self, Read as _};
 use std::path::{Component, Path, PathBuf};
 
-use crate::diagnostic::render;
-use crate::diagnostic::why;
+use crate::diagnostic::{render, why};
 use crate::handover::find::state_loops;
 use crate::robot::{self, Robot};
 
