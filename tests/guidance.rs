@@ -83,6 +83,12 @@ fn the_example_of_every_command_runs() {
     let folder = tempfile::tempdir().unwrap();
     copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("models"), &folder.path().join("models"));
     fs::create_dir_all(folder.path().join(".local/share/bash-completion/completions")).unwrap();
+    // robot files that an example may name
+    for (format, file) in [("urdf", "robot.urdf"), ("mjcf", "robot.xml")] {
+        let path = folder.path().join(file);
+        let output = path.to_str().unwrap();
+        run(&["emit", "models/ankle.toml", "--whole", "--to", format, "-o", output]).code(0);
+    }
     for command in commands() {
         let example = example(&command).replace("man ./unloop.1", "test -s unloop.1");
         let quick = example.replace("unloop ", "\"$0\" ").replace("1000000", "1000");

@@ -73,7 +73,7 @@ fn included(folder: &Path, wanted: &str, anywhere: bool) -> Result<Vec<u8>, Stri
     let stays = Path::new(wanted)
         .components()
         .all(|part| matches!(part, Component::Normal(_) | Component::CurDir));
-    if !anywhere && !(stays && is_below(folder, &path)) {
+    if !(anywhere || stays && is_below(folder, &path)) {
         return Err(
             "lies outside the robot file's own folder; --include-anywhere reads it".to_owned()
         );

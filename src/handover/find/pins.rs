@@ -84,7 +84,7 @@ fn of_closures(robot: &Robot, closures: &[usize], links: [LinkId; 2]) -> Option<
     // The second closure of a pair may name the links the other way round.
     let second = found.get(1).map(|closure| {
         let same = closure.links[0] == first.links[0];
-        closure.points[usize::from(!same)]
+        if same { closure.points[0] } else { closure.points[1] }
     });
     let axis = second.map(|point| point - first.points[0]).filter(|line| line.norm() > 1e-9);
     let name = if first.name.is_empty() {
