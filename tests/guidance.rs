@@ -87,7 +87,8 @@ fn the_example_of_every_command_runs() {
     for (format, file) in [("urdf", "robot.urdf"), ("mjcf", "robot.xml")] {
         let path = folder.path().join(file);
         let output = path.to_str().unwrap();
-        run(&["emit", "models/ankle.toml", "--whole", "--to", format, "-o", output]).code(0);
+        run(&["emit", "models/ankle.toml", "--whole", "--to", format, "-o", output, "--force"])
+            .code(0);
     }
     for command in commands() {
         let example = example(&command).replace("man ./unloop.1", "test -s unloop.1");
