@@ -288,6 +288,71 @@ fn every_sound_design_fits_the_schema() {
     }
 }
 
+/// Spellings that a reader of quantities meets: key of the design below, value.
+const SPELLINGS: [(&str, &str); 32] = [
+    ("crank", "45mm"),
+    ("crank", " 45\tmm "),
+    ("crank", "4.5e1 mm"),
+    ("crank", "+45. mm"),
+    ("crank", ".045 m"),
+    ("crank", "45000 µm"),
+    ("crank", "45000 \u{3bc}m"),
+    ("crank", "1.8 in"),
+    ("crank", "45 ±0.05 mm"),
+    ("crank", "45±0.05mm"),
+    ("crank", "45 mm ±0.05 mm"),
+    ("crank", "45 mm +/- 50 um"),
+    ("crank", "45 +0.02/-0.05 mm"),
+    ("crank", "45 -0.05 / +0.02 mm"),
+    ("crank", "45 mm 0/-0.05 mm"),
+    ("crank", "45 0/\u{2212}0.05 mm"),
+    ("crank", "45 mm ISO 2768-f"),
+    ("crank", "45 mm ISO2768 m"),
+    ("crank", "45 mm IT9"),
+    ("crank", "45 mm IT12"),
+    ("turn", "\u{2212}35 deg"),
+    ("turn", "-0.6 rad"),
+    ("turn", "-600 mrad"),
+    ("turn", "-35°"),
+    ("inertia", "1e-5 kg m2"),
+    ("inertia", "1e-5 kg·m²"),
+    ("inertia", "1e-5 kg*m^2"),
+    ("inertia", "10000 g mm2"),
+    ("speed", "30 rpm"),
+    ("speed", "1000 deg/s"),
+    ("speed", "1000 °/s"),
+    ("share", "2%"),
+];
+
+fn spelt(key: &str, value: &str) -> String {
+    let or = |name: &str, usual: &'static str| {
+        if key == name { value.to_owned() } else { usual.to_owned() }
+    };
+    format!(
+        "name = \"spelt\"\n[linkage]\nground = \"300 mm\"\ncrank = \"{}\"\ncoupler = \"300 mm\"\n\
+         rocker = \"45 mm\"\n[zero]\ncrank = \"90 deg\"\nrocker = \"90 deg\"\nset_by = \"jig\"\n\
+         [stroke]\njoint = [\"{}\", \"40 deg\"]\n[accept]\nratio = \"{}\"\n\
+         [actuator]\nrotor_inertia = \"{}\"\nmax_speed = \"{}\"\n",
+        or("crank", "45 mm"),
+        or("turn", "-35 deg"),
+        or("share", "2 %"),
+        or("inertia", "1e-5 kg m2"),
+        or("speed", "20 rad/s"),
+    )
+}
+
+#[test]
+fn the_schema_is_no_stricter_than_the_reader() {
+    let validator = validator("design");
+    for (key, value) in SPELLINGS {
+        let text = spelt(key, value);
+        let read = unloop::design::parse("spelt.toml", &text);
+        assert!(read.is_ok(), "the reader refuses {value:?}: {}", read.unwrap_err());
+        let json = serde_json::to_value(toml::from_str::<toml::Table>(&text).unwrap()).unwrap();
+        assert_eq!(faults(&validator, &json), [""; 0], "{value:?}");
+    }
+}
+
 /// Faulty designs whose fault is in figures that belong together, which no schema sees.
 const UNSEEN: [&str; 10] = [
     "outside_the_standard",
