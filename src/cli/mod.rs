@@ -7,6 +7,8 @@ mod emit;
 mod exit;
 mod loads;
 mod not_built;
+mod plot;
+mod report;
 mod stroke;
 mod terminal;
 mod tolerance;
@@ -38,7 +40,7 @@ fn execute(command: &Command) -> Exit {
         Command::Emit(arguments) => emit::run(arguments),
         Command::Tolerance(arguments) => tolerance::run(arguments),
         Command::Loads(arguments) => loads::run(arguments),
-        Command::Report(_) => not_built::say("report"),
+        Command::Report(arguments) => report::run(arguments),
         Command::Find(_) => not_built::say("find"),
         Command::Fold(_) => not_built::say("fold"),
         Command::Compare(_) => not_built::say("compare"),

@@ -3,8 +3,9 @@
 use anstyle::AnsiColor;
 use comfy_table::{CellAlignment, Table, presets};
 
+use crate::design::Basis;
 use crate::equivalence::{Outcome, Verdict};
-use crate::study::Warning;
+use crate::study::{Check, Warning};
 
 use super::style::Style;
 
@@ -35,6 +36,52 @@ pub(super) fn outcome_shown(outcome: Outcome, style: Style) -> String {
         Outcome::Undecided => style.strong("undecided", AnsiColor::Yellow),
         Outcome::NotAssessed => style.faint("not assessed"),
     }
+}
+
+/// What a verdict rests on.
+pub(super) fn rests(check: &Check) -> &'static str {
+    match (check.verdict, check.proved, check.basis) {
+        (Verdict::NotEquivalent, true, Basis::Nominal) => "shown by a pose of the drawn linkage",
+        (Verdict::NotEquivalent, true, Basis::Tolerance) => {
+            "shown by a pose of a linkage within the drawn tolerances"
+        }
+        (_, true, Basis::Nominal) => "proved for every pose of the drawn linkage",
+        (_, true, Basis::Tolerance) => {
+            "proved for every pose of every linkage within the drawn tolerances"
+        }
+        (_, false, Basis::Nominal) => "neither proved nor refuted; drawn lengths only",
+        (_, false, Basis::Tolerance) => "neither proved nor refuted over the drawn tolerances",
+    }
+}
+
+/// `x` with `decimals` digits behind the point, a true minus sign and never "−0".
+pub(super) fn fixed(x: f64, decimals: usize) -> String {
+    let text = format!("{x:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(rest) if rest.chars().all(|c| matches!(c, '0' | '.')) => rest.to_owned(),
+        Some(rest) => format!("−{rest}"),
+        None => text,
+    }
+}
+
+/// `text` for XML and HTML, in elements and in quoted attributes; control characters, which neither can hold, become
+/// replacement characters.
+pub(super) fn escaped(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            '\'' => out.push_str("&#39;"),
+            '\n' | '\t' => out.push(c),
+            '\u{fffe}' | '\u{ffff}' => out.push('\u{fffd}'),
+            c if c.is_control() => out.push('\u{fffd}'),
+            c => out.push(c),
+        }
+    }
+    out
 }
 
 /// `text` broken at spaces to `width` columns: the first line behind `first`, the others behind as many blanks.
