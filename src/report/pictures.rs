@@ -1,6 +1,7 @@
 //! Which picture shows which finding; the page and `--plot` share them.
 
 use crate::dynamics::{Bounds, Duty};
+use crate::equivalence::Outcome;
 use crate::study::{
     Check, Criterion, InertiaFindings, LoadFindings, Located, PoseRow, ToleranceFindings,
 };
@@ -9,7 +10,7 @@ use super::drawing::{Axis, Bars, Chart, Histogram, Ink, Layer, LinkagePicture, P
 use super::words::fixed;
 
 /// Width and height of a chart on the page, px.
-pub(super) const CHART: Point = [480.0, 310.0];
+pub(super) const CHART: Point = [440.0, 300.0];
 
 const JOINT: &str = "joint angle from the zero pose, deg";
 
@@ -48,9 +49,10 @@ pub(super) fn criterion<'a>(check: &'a Check, name: &str) -> Option<&'a Criterio
     check.criteria.iter().find(|c| c.name == name)
 }
 
-/// A certified bound of the criterion, over tolerance or over the drawn linkage.
-fn certified(check: &Check, name: &str) -> Option<f64> {
-    let c = criterion(check, name)?;
+/// A certified bound of a criterion that holds, over tolerance or over the drawn linkage.
+pub(super) fn certified(check: &Check, name: &str) -> Option<f64> {
+    // Where a criterion fails the bound only says where the search stopped.
+    let c = criterion(check, name).filter(|c| c.outcome == Outcome::Holds)?;
     c.tolerance_bound.or(c.nominal_bound).filter(|b| b.is_finite())
 }
 
@@ -74,10 +76,10 @@ pub(super) fn ratio(check: &Check, rows: &[PoseRow], size: Point) -> Chart {
         layers.push(Layer::Band(band(bound), Ink::Certified, certified_name(check)));
     }
     let [low, high] = band(limit);
-    layers.push(Layer::Level(low, Ink::Limit, Some("accepted, two limits".to_owned())));
+    layers.push(Layer::Level(low, Ink::Limit, Some("limits".to_owned())));
     layers.push(Layer::Level(high, Ink::Limit, None));
-    layers.push(Layer::Level(constant, Ink::Direct, Some("direct joint".to_owned())));
     layers.push(Layer::Curve(points, Ink::Curve, Some("linkage".to_owned())));
+    layers.push(Layer::Level(constant, Ink::Direct, Some("direct joint".to_owned())));
     layers.extend(worst_spot(rows, &check.transmission_ratio.worst_error, |r| {
         r.pose.transmission_ratio()
     }));
@@ -97,13 +99,17 @@ pub(super) fn ratio(check: &Check, rows: &[PoseRow], size: Point) -> Chart {
     }
 }
 
+/// What no sheet could show, rad or share.
+pub(super) const NOTHING: f64 = 1e-9;
+
 /// A ring at the row nearest to where the figure is worst.
 fn worst_spot(
     rows: &[PoseRow],
     worst: &Located,
     figure: impl Fn(&PoseRow) -> f64,
 ) -> Option<Layer> {
-    let row = nearest(rows, worst.at_joint)?;
+    // A worst figure that is next to nothing has no place.
+    let row = nearest(rows, worst.at_joint).filter(|_| worst.value > NOTHING)?;
     let at = [row.joint.to_degrees(), figure(row)];
     Some(Layer::Spot(at, Ink::Worst, Some("worst".to_owned())))
 }
@@ -129,10 +135,10 @@ pub(super) fn angle_error(check: &Check, rows: &[PoseRow], size: Point) -> Chart
     if let Some(bound) = certified(check, "angle").map(f64::to_degrees) {
         layers.push(Layer::Band([-bound, bound], Ink::Certified, certified_name(check)));
     }
-    layers.push(Layer::Level(-limit, Ink::Limit, Some("accepted, two limits".to_owned())));
+    layers.push(Layer::Level(-limit, Ink::Limit, Some("limits".to_owned())));
     layers.push(Layer::Level(limit, Ink::Limit, None));
-    layers.push(Layer::Level(0.0, Ink::Direct, Some("direct joint".to_owned())));
     layers.push(Layer::Curve(points, Ink::Curve, Some("linkage".to_owned())));
+    layers.push(Layer::Level(0.0, Ink::Direct, Some("direct joint".to_owned())));
     layers.extend(worst_spot(rows, &check.angle_error, |r| r.angle_error.to_degrees()));
     Chart {
         title: "Angle error over the stroke".to_owned(),
@@ -257,7 +263,7 @@ fn bounded(points: Vec<Point>, bounds: Option<Bounds>, factor: f64) -> Vec<Layer
     let mut layers = vec![Layer::Curve(points, Ink::Curve, Some("linkage".to_owned()))];
     if let Some(b) = bounds {
         let [low, high] = [b.guaranteed.value * factor, b.never_exceed.value * factor];
-        layers.push(Layer::Level(low, Ink::Direct, Some("guaranteed everywhere".to_owned())));
+        layers.push(Layer::Level(low, Ink::Direct, Some("guaranteed".to_owned())));
         layers.push(Layer::Level(high, Ink::Limit, Some("never exceeded".to_owned())));
     }
     layers
@@ -341,8 +347,8 @@ pub(super) fn inertia(check: &Check, rows: &[PoseRow], size: Point) -> Option<Ch
     let middle = 0.5 * (low + high);
     let y = [low.min(0.95 * middle), high.max(1.05 * middle)];
     let mut layers = Vec::new();
-    layers.extend(constant.map(|c| Layer::Level(c, Ink::Direct, Some("direct joint".to_owned()))));
     layers.push(Layer::Curve(points, Ink::Curve, Some("linkage".to_owned())));
+    layers.extend(constant.map(|c| Layer::Level(c, Ink::Direct, Some("direct joint".to_owned()))));
     Some(Chart {
         title: "Inertia at the joint over the stroke".to_owned(),
         description: format!(

@@ -5,7 +5,7 @@ use crate::study::{Check, LoadFindings, PoseRow, ToleranceFindings, figure, titl
 use super::Style;
 use super::drawing::{Anchor, Drawing, Ink, Point, alone, png, text, width_of};
 use super::pictures::{self, CHART, nearest_row};
-use super::words::{outcome_shown, rests, verdict_word};
+use super::words::{outcome_shown, rests, sentence, typeset, verdict_word};
 
 /// A picture that stands alone.
 #[derive(Clone, Debug)]
@@ -34,20 +34,22 @@ const LARGE: f64 = 24.0;
 #[must_use]
 pub fn check_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
     let shown = nearest_row(rows, 0.0);
-    let drawings = vec![
-        pictures::ratio(check, rows, CHART).draw(),
-        pictures::linkage(check, rows, shown, CHART).draw(),
-    ];
+    let mut column = pictures::linkage(check, rows, shown, CHART).draw();
+    for line in criteria(check) {
+        write_line(&mut column, line);
+    }
+    let drawings = vec![pictures::ratio(check, rows, CHART).draw(), column];
     let heading = format!("{}: {}", check.design, verdict_word(check.verdict).replace('_', " "));
-    let lines = vec![format!("{} ({})", check.reason, rests(check))];
-    sheet(&heading, &lines, drawings, &criteria(check))
+    let lines = [format!("{} {}", sentence(&check.reason), sentence(rests(check)))];
+    sheet(&heading, &lines, drawings)
 }
 
 fn criteria(check: &Check) -> Vec<String> {
     let line = |c: &crate::study::Criterion| {
         let worst = c.worst().map_or_else(|| "–".to_owned(), |w| figure(c.name, w));
         let outcome = outcome_shown(c.outcome, Style::PLAIN);
-        format!("{}: {outcome}, {worst} (limit {})", title(c.name), figure(c.name, c.limit))
+        let limit = if c.name == "transmission_angle" { "floor" } else { "limit" };
+        format!("{}: {outcome}, {worst} ({limit} {})", title(c.name), figure(c.name, c.limit))
     };
     check.criteria.iter().map(line).collect()
 }
@@ -64,7 +66,7 @@ pub fn stroke_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
         .or_else(|| pictures::inertia(check, rows, CHART));
     drawings.extend(fourth.map(|chart| chart.draw()));
     let lines = [crate::study::lengths(&check.linkage.bars)];
-    sheet(&format!("{}: over the stroke", check.design), &lines, drawings, &[])
+    sheet(&format!("{}: over the stroke", check.design), &lines, drawings)
 }
 
 /// What the tolerances do: how the worst error scatters, and which length matters.
@@ -82,7 +84,7 @@ pub fn tolerance_sheet(found: &ToleranceFindings) -> Sheet {
         lines.push("no tolerance is drawn".to_owned());
     }
     lines.push(super::tolerance_text::allowed_alike(found));
-    sheet(&format!("{}: what the tolerances do", found.design), &lines, drawings, &[])
+    sheet(&format!("{}: what the tolerances do", found.design), &lines, drawings)
 }
 
 /// What the drive bears over the stroke.
@@ -96,11 +98,11 @@ pub fn loads_sheet(check: &Check, rows: &[PoseRow], found: &LoadFindings) -> She
     ];
     let drawings = charts.into_iter().flatten().map(|chart| chart.draw()).collect();
     let lines = ["worst poses computed, not proved; slow, steady load".to_owned()];
-    sheet(&format!("{}: what the drive bears", found.design), &lines, drawings, &[])
+    sheet(&format!("{}: what the drive bears", found.design), &lines, drawings)
 }
 
-/// A heading, lines below it, drawings two abreast, more lines at the foot.
-fn sheet(heading: &str, lines: &[String], drawings: Vec<Drawing>, foot: &[String]) -> Sheet {
+/// A heading, lines below it, drawings two abreast.
+fn sheet(heading: &str, lines: &[String], drawings: Vec<Drawing>) -> Sheet {
     let wide = 3.0 * EDGE + 2.0 * CHART[0];
     let mut sheet = Drawing::new([wide, EDGE]);
     heading.clone_into(&mut sheet.title);
@@ -119,16 +121,13 @@ fn sheet(heading: &str, lines: &[String], drawings: Vec<Drawing>, foot: &[String
         }
         sheet.size[1] += tall + 14.0;
     }
-    for line in foot {
-        write_line(&mut sheet, line.clone());
-    }
-    sheet.size[1] += EDGE;
+    sheet.size[1] += EDGE - 14.0;
     Sheet(sheet)
 }
 
 fn write_line(sheet: &mut Drawing, line: String) {
     let at = [EDGE, sheet.size[1] + SMALL];
-    sheet.add(Ink::Quiet, text(at, Anchor::Start, SMALL, line));
+    sheet.add(Ink::Quiet, text(at, Anchor::Start, SMALL, typeset(&line)));
     sheet.size[1] += LINE;
 }
 

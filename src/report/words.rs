@@ -84,6 +84,45 @@ pub(super) fn escaped(text: &str) -> String {
     out
 }
 
+/// Words for a page: set as by [`typeset`], and escaped.
+pub(super) fn prose(text: &str) -> String {
+    escaped(&typeset(text))
+}
+
+/// A hyphen before a figure turned into a minus sign, and a figure held together with its unit.
+pub(super) fn typeset(text: &str) -> String {
+    const UNITS: [&str; 10] = ["%", "deg", "mm", "um", "N", "rad", "rad/s", "MPa", "kg", "g"];
+    let mut out = String::with_capacity(text.len());
+    let mut before = ' ';
+    for (at, c) in text.char_indices() {
+        let rest = text.get(at + c.len_utf8()..).unwrap_or_default();
+        let is_sign = c == '-'
+            && !before.is_alphanumeric()
+            && before != '-'
+            && rest.starts_with(|next: char| next.is_ascii_digit());
+        let word = rest.split(|next: char| next.is_whitespace() || ",.;)…".contains(next)).next();
+        let holds =
+            c == ' ' && before.is_ascii_digit() && word.is_some_and(|word| UNITS.contains(&word));
+        out.push(if is_sign {
+            '−'
+        } else if holds {
+            '\u{a0}'
+        } else {
+            c
+        });
+        before = c;
+    }
+    out
+}
+
+/// `words` as a sentence: a capital first, a full stop last.
+pub(super) fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    let first = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
+    let end = if words.ends_with('.') { "" } else { "." };
+    format!("{first}{}{end}", letters.as_str())
+}
+
 /// `text` broken at spaces to `width` columns: the first line behind `first`, the others behind as many blanks.
 pub(super) fn wrapped(text: &str, width: usize, first: &str) -> String {
     let indent = " ".repeat(first.chars().count());

@@ -58,12 +58,12 @@ pub(in crate::report) struct Frame {
     y: [f64; 2],
 }
 
-const LEFT: f64 = 66.0;
+const LEFT: f64 = 60.0;
 const RIGHT: f64 = 16.0;
 const BOTTOM: f64 = 46.0;
 /// Height of a row of words.
 const ROW: f64 = 19.0;
-const SWATCH: f64 = 24.0;
+const SWATCH: f64 = 20.0;
 
 impl Frame {
     /// Pixels of a value; outside the area where the value is.
@@ -138,7 +138,7 @@ impl Chart {
         let (mut x, mut row) = (8.0, 1.0);
         let mut places = Vec::new();
         for (layer, name) in self.layers.iter().filter_map(|l| Some((l, l.name()?))) {
-            let width = SWATCH + 5.0 + width_of(name, LETTERS) + 14.0;
+            let width = SWATCH + 5.0 + width_of(name, LETTERS) + 10.0;
             if x > 8.0 && x + width > self.size[0] {
                 (x, row) = (8.0, row + 1.0);
             }
@@ -162,7 +162,7 @@ fn grid(drawing: &mut Drawing, frame: &Frame) {
         let at = [left - 7.0, y + 4.5];
         drawing.write(Ink::Quiet, at, Anchor::End, fixed(value, decimals));
     }
-    let (values, decimals) = ticks(frame.x, ((right - left) / 62.0).clamp(2.0, 9.0));
+    let (values, decimals) = ticks(frame.x, ((right - left) / 42.0).clamp(2.0, 10.0));
     for value in values {
         let x = frame.along(value);
         drawing.add(Ink::Axis, Shape::Line(vec![[x, bottom], [x, bottom + 4.0]]));

@@ -10,9 +10,9 @@ use super::ink::Ink;
 use super::scale::ticks;
 use super::{Anchor, Drawing, LETTERS, Mark, Point, Shape, text};
 
-const MARGIN: Point = [92.0, 46.0];
-/// Room below for supports and the scale.
-const FOOT: f64 = 62.0;
+const MARGIN: Point = [78.0, 40.0];
+/// Room below for the names of pins and the scale.
+const FOOT: f64 = 58.0;
 
 /// The linkage over its stroke; lengths in m, A at the origin, B on +x, y up.
 #[derive(Clone, Debug)]
@@ -81,7 +81,7 @@ impl LinkagePicture {
         drawing.description.clone_from(&self.description);
         let placed = self.pins_placed();
         let ends = [sheet.at([0.0, 0.0]), sheet.at([self.ground, 0.0])];
-        ground(&mut drawing, ends);
+        ground(&mut drawing, ends, placed.get(self.shown));
         for pin in [0, 1] {
             let path = placed.iter().filter_map(|pins| pins.get(pin).copied()).collect();
             drawing.add(Ink::Trace, Shape::Line(path));
@@ -92,14 +92,14 @@ impl LinkagePicture {
         if let Some(pins) = placed.get(self.shown) {
             moving(&mut drawing, ends, *pins);
         }
-        axes_named(&mut drawing, ends);
+        axes_named(&mut drawing, ends, &placed);
         scale_bar(&mut drawing, &sheet);
         drawing
     }
 }
 
 /// The ground line and its two supports.
-fn ground(drawing: &mut Drawing, [a, b]: [Point; 2]) {
+fn ground(drawing: &mut Drawing, [a, b]: [Point; 2], shown: Option<&[Point; 2]>) {
     drawing.add(Ink::Ground, Shape::Line(vec![a, b]));
     for [x, y] in [a, b] {
         let foot = y + 20.0;
@@ -110,7 +110,11 @@ fn ground(drawing: &mut Drawing, [a, b]: [Point; 2]) {
             drawing.add(Ink::Support, Shape::Line(vec![[at - 3.0, foot], [at - 9.0, foot + 6.0]]));
         }
     }
-    drawing.write(Ink::Label, [0.5 * (a[0] + b[0]), a[1] + 18.0], Anchor::Middle, "ground");
+    // Out of the way of a coupler that crosses the ground line in the middle.
+    let crosses = shown.is_some_and(|[p, q]| (0.5 * (p[1] + q[1]) - a[1]).abs() < 45.0);
+    let along = if crosses { 0.3 } else { 0.5 };
+    let at = [a[0] + along * (b[0] - a[0]), a[1] + 18.0];
+    drawing.write(Ink::Label, at, Anchor::Middle, "ground");
 }
 
 /// All that moves with the slider; the page's script puts these parts where a pose has them by the same rules.
@@ -139,18 +143,47 @@ fn beyond(axis: Point, pin: Point) -> Point {
     [pin[0] + 19.0 * dx / length, pin[1] + 19.0 * dy / length]
 }
 
-fn axes_named(drawing: &mut Drawing, [a, b]: [Point; 2]) {
+fn axes_named(drawing: &mut Drawing, [a, b]: [Point; 2], poses: &[[Point; 2]]) {
     drawing.add(Ink::Pin, Shape::Circle(a, 9.0));
     drawing.add(Ink::Pin, Shape::Circle(a, 3.0));
     drawing.add(Ink::Pin, Shape::Circle(b, 6.0));
-    drawing.write(Ink::Label, [a[0], a[1] + 42.0], Anchor::Middle, "A motor");
-    drawing.write(Ink::Label, [b[0], b[1] + 42.0], Anchor::Middle, "B joint");
+    let taken: Vec<Point> = poses.iter().flat_map(|[p, q]| along_bars([a, *p, *q, b])).collect();
+    for (axis, outward, words) in [(a, -1.0, "A motor"), (b, 1.0, "B joint")] {
+        let [dx, dy] = free_side(axis, outward, &taken);
+        let at = [axis[0] + dx, axis[1] + dy + 4.5];
+        drawing.write(Ink::Label, at, Anchor::Middle, words);
+    }
+}
+
+/// Where a name stands from its axis: below, outward, above, inward, the first that no bar comes near, else the freest.
+fn free_side([x, y]: Point, outward: f64, taken: &[Point]) -> Point {
+    let places = [[0.0, 38.0], [48.0 * outward, 0.0], [0.0, -26.0], [-48.0 * outward, 20.0]];
+    let room = |[dx, dy]: Point| {
+        // A name is three times as wide as it is high.
+        let gaps = taken.iter().map(|[u, v]| ((u - x - dx) / 2.2).hypot(v - y - dy));
+        gaps.fold(f64::INFINITY, f64::min)
+    };
+    let free = places.into_iter().find(|place| room(*place) > 13.0);
+    let freest = places.into_iter().max_by(|p, q| room(*p).total_cmp(&room(*q)));
+    free.or(freest).unwrap_or([0.0, 38.0])
+}
+
+/// Points along the three bars.
+fn along_bars(joints: [Point; 4]) -> Vec<Point> {
+    let between = |([x, y], [u, v]): (Point, Point)| {
+        (1..9).map(move |k| {
+            let share = f64::from(k) / 8.0;
+            [x + share * (u - x), y + share * (v - y)]
+        })
+    };
+    let bars = joints.into_iter().zip(joints.into_iter().skip(1));
+    bars.flat_map(between).collect()
 }
 
 /// A bar of a round length.
 fn scale_bar(drawing: &mut Drawing, sheet: &Sheet) {
     let widest = 130.0 / sheet.scale;
-    let (lengths, _) = ticks([0.0, widest], 1.0);
+    let (lengths, _) = ticks([0.0, widest], 2.0);
     let Some(length) = lengths.last().copied().filter(|l| *l > 0.0) else { return };
     let wide = length * sheet.scale;
     let [right, y] = [sheet.size[0] - 12.0, sheet.size[1] - 14.0];

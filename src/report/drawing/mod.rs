@@ -128,11 +128,11 @@ pub(super) fn rectangle([left, top]: Point, [right, bottom]: Point) -> Shape {
 /// About how wide words are in the sans-serif faces of common systems; good for layout, not for setting type.
 pub(super) fn width_of(words: &str, size: f64) -> f64 {
     let of = |c: char| match c {
-        'i' | 'j' | 'l' | 't' | 'f' | 'r' | '.' | ',' | ':' | ';' | '|' | '\'' | ' ' => 0.34,
+        'i' | 'j' | 'l' | 't' | 'f' | 'r' | '.' | ',' | ':' | ';' | '|' | '\'' | ' ' => 0.36,
         'm' | 'w' | 'M' | 'W' | '…' | '%' => 0.9,
         c if c.is_uppercase() => 0.68,
         c if u32::from(c) >= 0x2e80 => 1.0,
-        _ => 0.56,
+        _ => 0.6,
     };
     size * words.chars().map(of).sum::<f64>()
 }

@@ -15,10 +15,10 @@ pub(super) fn ticks([low, high]: [f64; 2], wanted: f64) -> (Vec<f64>, usize) {
     (found, decimals(step))
 }
 
-/// The smallest of 1, 2, 5 times a power of ten that is at least `rough`.
+/// The smallest of 1, 2, 5 times a power of ten that is at least about `rough`.
 fn round_step(rough: f64) -> f64 {
     let power = 10_f64.powf(rough.log10().floor());
-    let step = [1.0, 2.0, 5.0, 10.0].into_iter().find(|step| step * power >= rough * (1.0 - 1e-9));
+    let step = [1.0, 2.0, 5.0, 10.0].into_iter().find(|step| step * power >= 0.9 * rough);
     step.unwrap_or(10.0) * power
 }
 

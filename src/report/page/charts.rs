@@ -3,8 +3,8 @@
 use crate::equivalence::Outcome;
 use crate::report::drawing::{Chart, Place, Point, cursor, inline};
 use crate::report::inertia_text::{SHORTCUT_HEADER, inertia_lines, shortcut_rows};
-use crate::report::pictures::{self, CHART, criterion, three_digits};
-use crate::report::words::{escaped, fixed};
+use crate::report::pictures::{self, CHART, NOTHING, certified, criterion, three_digits};
+use crate::report::words::{fixed, prose};
 use crate::study::{Check, PoseRow, Review, figure, title};
 
 use super::Leaf;
@@ -112,6 +112,7 @@ fn caption(check: &Check, name: &str, see: &str) -> String {
     let worst = c.nominal.map_or_else(String::new, |worst| {
         let at = c
             .worst_at_joint
+            .filter(|_| worst > NOTHING)
             .map_or_else(String::new, |j| format!(" at joint {} deg", fixed(j.to_degrees(), 2)));
         let of = if c.tolerance_bound.is_some() || c.worst_seen.is_some() {
             " of the drawn linkage"
@@ -120,14 +121,16 @@ fn caption(check: &Check, name: &str, see: &str) -> String {
         };
         format!(" Worst {}{of}: {}{at}.", title(name), figure(name, worst))
     });
-    let shaded = match (c.tolerance_bound, c.nominal_bound) {
-        (Some(b), _) => format!(
-            " Shaded: no pose of any linkage within the drawn tolerances leaves it ({}, proved).",
-            figure(name, b)
-        ),
-        (None, Some(b)) => format!(" Shaded: no pose leaves it ({}, proved).", figure(name, b)),
-        (None, None) => String::new(),
+    let whose = if c.tolerance_bound.is_some() {
+        "no pose of any linkage within the drawn tolerances"
+    } else {
+        "no pose"
     };
+    let shaded = certified(check, name).map_or_else(String::new, |bound| {
+        let bound =
+            if bound < NOTHING { "next to nothing".to_owned() } else { figure(name, bound) };
+        format!(" Shaded: {whose} leaves it ({bound}, proved).")
+    });
     format!("{see} {}{worst}{shaded}", sentence(outcome))
 }
 
@@ -262,7 +265,7 @@ fn drawn(
         "<figure id=\"{}-{name}\" class=\"plot\">\n{}{picture}\n<figcaption>{}</figcaption>\n{}</figure>\n",
         leaf.id,
         heading(leaf.rank + 2, None, title),
-        escaped(caption),
+        prose(caption),
         fold("Table", table)
     )
 }

@@ -2,7 +2,7 @@
 
 use crate::equivalence::Outcome;
 use crate::report::check_text::{advice_lines, pair, proved_lines};
-use crate::report::words::{escaped, fixed};
+use crate::report::words::{fixed, prose};
 use crate::study::{Check, Criterion, figure, title};
 
 use super::Leaf;
@@ -48,7 +48,7 @@ fn board(check: &Check) -> String {
         .map(|h| format!("<th scope=\"col\">{h}</th>"))
         .collect();
     format!(
-        "<div class=\"scroll\" role=\"region\" aria-label=\"Criteria\" tabindex=\"0\">\n<table class=\"board\">\n<caption>Criteria</caption>\n\
+        "<div class=\"scroll\" role=\"region\" aria-label=\"Criteria\" tabindex=\"0\">\n<table class=\"board\">\n<caption>Limits, worst figures, and what came out</caption>\n\
          <thead><tr>{head}</tr></thead>\n<tbody>\n{rows}</tbody>\n</table>\n</div>\n"
     )
 }
@@ -72,7 +72,7 @@ fn row(c: &Criterion) -> String {
         .map_or_else(|| "–".to_owned(), |j| format!("{} deg", fixed(j.to_degrees(), 2)));
     let cells: String = [figure(c.name, c.limit), show(c.worst()), show(c.margin()), at]
         .iter()
-        .map(|cell| format!("<td>{}</td>", escaped(cell)))
+        .map(|cell| format!("<td>{}</td>", prose(cell)))
         .collect();
     format!(
         "<tr><th scope=\"row\">{}</th>{cells}<td class=\"{class}\"><span class=\"sign\" aria-hidden=\"true\">{sign}</span> {word}</td><td>{rests}</td></tr>\n",

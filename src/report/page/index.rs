@@ -1,6 +1,6 @@
 //! Several designs: a row each.
 
-use crate::report::words::escaped;
+use crate::report::words::{escaped, fixed, prose};
 use crate::study::{figure, title};
 
 use super::Leaf;
@@ -32,13 +32,13 @@ fn row(leaf: &Leaf<'_>) -> String {
     let [a, b] = check.stroke.joint.map(f64::to_degrees);
     format!(
         "<tr><th scope=\"row\"><a href=\"#{}\">{}</a></th><td class=\"{class}\"><span class=\"sign\" aria-hidden=\"true\">{sign}</span> {}</td>\
-         <td>{:.1}…{:.1} deg</td><td>{:.5}</td><td>{}</td></tr>\n",
+         <td>{}…{} deg</td><td>{}</td><td>{}</td></tr>\n",
         leaf.id,
         escaped(&check.design),
         word(check),
-        a.min(b),
-        a.max(b),
-        check.direct_joint.ratio,
-        escaped(&tight)
+        fixed(a.min(b), 1),
+        fixed(a.max(b), 1),
+        fixed(check.direct_joint.ratio, 5),
+        prose(&tight)
     )
 }

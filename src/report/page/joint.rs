@@ -1,10 +1,11 @@
 //! The joint as text to copy, or why there is none.
 
-use crate::handover::{EmitFault, Format, Snippet};
-use crate::report::words::escaped;
+use crate::handover::{EmitFault, EnvelopeJson, Format, JointJson, Snippet};
+use crate::report::pictures::three_digits;
+use crate::report::words::{escaped, fixed};
 
 use super::Leaf;
-use super::element::{list, paragraph, sentence};
+use super::element::{list, paragraph, sentence, table};
 use super::verdict;
 
 fn name(format: Format) -> (&'static str, &'static str) {
@@ -39,7 +40,7 @@ pub(super) fn card(leaf: &Leaf<'_>) -> String {
 
 /// The section's body.
 pub(super) fn joint(leaf: &Leaf<'_>) -> String {
-    let mut out = relation(leaf);
+    let mut out = relation(leaf) + &limits(leaf);
     let mut told: Vec<&Vec<EmitFault>> = Vec::new();
     let mut first = true;
     for snippet in leaf.snippets {
@@ -56,6 +57,43 @@ pub(super) fn joint(leaf: &Leaf<'_>) -> String {
         }
     }
     out
+}
+
+/// What the joint gets, a row for each place where the drive is built in.
+fn limits(leaf: &Leaf<'_>) -> String {
+    let emitted = leaf.snippets.iter().find_map(|s| s.outcome.as_ref().ok());
+    let Some(emission) = emitted else { return String::new() };
+    let rows: Vec<Vec<String>> = emission.joints.iter().map(limits_of).collect();
+    let header = [
+        "joint",
+        "limits, deg",
+        "torque, N m",
+        "speed, rad/s",
+        "armature n²J, kg m²",
+        "armature, bodies changed along, kg m²",
+    ];
+    table(
+        "What the joint gets; torque and speed guaranteed over the stroke (never exceeded)",
+        &header,
+        &rows,
+    )
+}
+
+fn limits_of(joint: &JointJson) -> Vec<String> {
+    let [low, high] = joint.limit_rad.map(|limit| fixed(limit.to_degrees(), 2));
+    let both = |e: EnvelopeJson| match (e.guaranteed, e.never_exceed) {
+        (Some(low), Some(high)) => format!("{} ({})", three_digits(low), three_digits(high)),
+        _ => "–".to_owned(),
+    };
+    let known = |x: Option<f64>| x.map_or_else(|| "–".to_owned(), crate::units::number);
+    vec![
+        joint.joint.clone(),
+        format!("{low}…{high}"),
+        both(joint.torque_n_m),
+        both(joint.speed_rad_per_s),
+        known(joint.armature_kg_m2.plain),
+        known(joint.armature_kg_m2.split),
+    ]
 }
 
 /// What the robot's software needs.

@@ -43,14 +43,10 @@ fn found_loads(leaf: &Leaf<'_>, found: &LoadFindings) -> String {
             &rows,
         ));
     }
-    out.push_str(&list(&speed_line(found).map(|l| sentence(&l)).into_iter().collect::<Vec<_>>()));
+    out.push_str(&speed_line(found).map_or_else(String::new, |l| paragraph(&sentence(&l))));
     if let Some((title, rows)) = pin_table(found) {
-        out.push_str(&heading(
-            rank,
-            None,
-            &sentence(&title).trim_end_matches('.').replace("Pins", "Pins"),
-        ));
-        out.push_str(&table(&title, &PIN_HEADER, &rows));
+        out.push_str(&heading(rank, None, sentence(&title).trim_end_matches('.')));
+        out.push_str(&table("Largest force, pressure and shear of each pin", &PIN_HEADER, &rows));
     }
     let lines: Vec<String> = structure_lines(found).iter().map(|l| sentence(l)).collect();
     if !lines.is_empty() {

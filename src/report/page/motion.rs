@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use crate::report::check_text::{assembly, pair};
 use crate::report::drawing::{Place, Point, inline};
 use crate::report::pictures::{self, nearest_row};
-use crate::report::words::{escaped, fixed};
+use crate::report::words::{fixed, prose};
 use crate::study::{PoseRow, degrees};
 use crate::units::millimetres;
 
@@ -27,7 +27,7 @@ struct Motion {
 }
 
 /// Width and greatest height of the drawing, px.
-const ROOM: Point = [720.0, 460.0];
+const ROOM: Point = [560.0, 420.0];
 
 /// What is read out: name, unit.
 const READ: [(&str, &str); 5] = [
@@ -45,15 +45,15 @@ pub(super) fn linkage(leaf: &Leaf<'_>) -> String {
     let picture = pictures::linkage(&review.check, &review.rows, start, ROOM);
     let place = Place { id: &format!("{}-drawing", leaf.id), class: "drawing" };
     format!(
-        "<div class=\"motion\" data-motion=\"{}\">\n<figure>\n{}\n<figcaption>To scale, the joint axis pointing at you. Dashed: the \
+        "<div class=\"motion\" data-motion=\"{}\">\n<div class=\"stage\">\n<figure>\n{}\n<figcaption>To scale, the joint axis pointing at you. Dashed: the \
          linkage at both ends of its stroke; dotted: the paths of P and Q. The carrier, which holds motor and joint, stands still.</figcaption>\n</figure>\n\
-         {}{}{}{}<script type=\"application/json\">{}</script>\n</div>\n{}",
+         {}{}</div>\n<div class=\"figures\">\n{}{}</div>\n<script type=\"application/json\">{}</script>\n</div>\n{}",
         leaf.id,
         inline(&picture.draw(), place),
         slider(leaf.id, start, review.rows.len()),
+        facts(leaf),
         readout(&review.rows, start),
         parts(leaf),
-        facts(leaf),
         data(leaf, picture.pins_placed()),
         fold("Table over the stroke", &poses(leaf))
     )
@@ -151,7 +151,7 @@ fn facts(leaf: &Leaf<'_>) -> String {
     let facts = [("kind", kind), ("zero pose", zero), ("stroke", stroke)];
     let listed: String = facts
         .iter()
-        .map(|(name, text)| format!("<div><dt>{name}</dt><dd>{}</dd></div>\n", escaped(text)))
+        .map(|(name, text)| format!("<div><dt>{name}</dt><dd>{}</dd></div>\n", prose(text)))
         .collect();
     format!("<dl class=\"facts\">\n{listed}</dl>\n")
 }

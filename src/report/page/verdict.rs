@@ -2,7 +2,7 @@
 
 use crate::equivalence::{Outcome, Verdict};
 use crate::report::pictures::nearest_row;
-use crate::report::words::{escaped, fixed, rests};
+use crate::report::words::{fixed, prose, rests};
 use crate::study::{Check, Criterion, degrees, figure, title};
 
 use super::Leaf;
@@ -49,8 +49,8 @@ pub(super) fn verdict(leaf: &Leaf<'_>) -> String {
         heading(leaf.rank, None, &check.design),
         word(check),
         meaning(check),
-        escaped(&sentence(&check.reason)),
-        escaped(rests(check)),
+        prose(&sentence(&check.reason)),
+        prose(rests(check)),
         glance(leaf)
     )
 }
@@ -59,7 +59,7 @@ pub(super) fn verdict(leaf: &Leaf<'_>) -> String {
 pub(super) fn tightest(check: &Check) -> Option<&Criterion> {
     let assessed = check.criteria.iter().filter(|c| c.worst().is_some());
     let load = |c: &Criterion| {
-        if c.outcome == Outcome::Fails { f64::INFINITY.min(c.load() + 1e6) } else { c.load() }
+        if c.outcome == Outcome::Fails { c.load() + 1e6 } else { c.load() }
     };
     assessed.max_by(|a, b| load(a).total_cmp(&load(b)))
 }
@@ -74,7 +74,7 @@ fn glance(leaf: &Leaf<'_>) -> String {
             &format!("ratio {}", fixed(check.direct_joint.ratio, 5)),
             &format!(
                 "<p>motor turn = ratio · (joint turn − {}), both from the zero pose</p>",
-                escaped(&degrees(check.direct_joint.offset))
+                prose(&degrees(check.direct_joint.offset))
             ),
         ),
         joint::card(leaf)
@@ -85,8 +85,8 @@ fn glance(leaf: &Leaf<'_>) -> String {
 pub(super) fn card(what: &str, figure: &str, below: &str) -> String {
     format!(
         "<div><dt>{}</dt><dd><p class=\"big\">{}</p>{below}</dd></div>\n",
-        escaped(what),
-        escaped(figure)
+        prose(what),
+        prose(figure)
     )
 }
 
@@ -101,8 +101,8 @@ fn worst_pose(leaf: &Leaf<'_>) -> String {
     let below = format!(
         "<p>{} {} ({verb} {}{fails})</p><button type=\"button\" class=\"go\" data-go=\"{}\" data-row=\"{}\" hidden>Show this pose</button>",
         title(c.name),
-        escaped(&figure(c.name, worst)),
-        escaped(&figure(c.name, c.limit)),
+        prose(&figure(c.name, worst)),
+        prose(&figure(c.name, c.limit)),
         leaf.id,
         nearest_row(&leaf.review.rows, at)
     );
