@@ -142,12 +142,10 @@ fn a_wrong_call_answers_2_and_help_answers_0() {
 #[test]
 fn what_is_not_built_yet_says_so() {
     // A line goes from here when its command or option is built.
-    let later: [&[&str]; 5] = [
-        &["report", EQUIVALENT, "-o", "page.html"],
+    let later: [&[&str]; 3] = [
         &["find", "robot.urdf"],
         &["fold", "robot.urdf", "--loop", "left", "-o", "folded.urdf"],
         &["compare", EQUIVALENT, "robot.urdf"],
-        &["check", "--plot", "page.svg", EQUIVALENT],
     ];
     for arguments in later {
         let assert = run(arguments).code(2);

@@ -64,7 +64,7 @@ pub fn stroke_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
     ];
     let fourth = pictures::torque(check, rows, None, CHART)
         .or_else(|| pictures::inertia(check, rows, CHART));
-    drawings.extend(fourth.map(|chart| chart.draw()));
+    drawings.extend(fourth.map(|(chart, _)| chart.draw()));
     let lines = [crate::study::lengths(&check.linkage.bars)];
     sheet(&format!("{}: over the stroke", check.design), &lines, drawings)
 }
@@ -91,7 +91,7 @@ pub fn tolerance_sheet(found: &ToleranceFindings) -> Sheet {
 #[must_use]
 pub fn loads_sheet(check: &Check, rows: &[PoseRow], found: &LoadFindings) -> Sheet {
     let charts = [
-        pictures::torque(check, rows, Some(found), CHART),
+        pictures::torque(check, rows, Some(found), CHART).map(|(chart, _)| chart),
         pictures::speed(check, rows, Some(found), CHART),
         pictures::rod_force(check, rows, Some(found), CHART),
         Some(pictures::transmission(check, rows, CHART)),

@@ -83,16 +83,12 @@ pub(in crate::report) enum Ink {
     Label,
     /// The linkage's own figure.
     Curve,
-    /// A second figure of the linkage.
-    Second,
     /// The direct joint's figure.
     Direct,
     /// An accepted limit.
     Limit,
     /// What is certified.
     Certified,
-    /// The edge of what is certified.
-    CertifiedEdge,
     /// The worst pose.
     Worst,
     /// Ground line.
@@ -145,7 +141,7 @@ const fn dot(class: &'static str, stroke: Colour, inside: Colour, width: f64) ->
 }
 
 impl Ink {
-    const ALL: [Self; 26] = [
+    const ALL: [Self; 24] = [
         Self::Paper,
         Self::Axis,
         Self::Grid,
@@ -154,11 +150,9 @@ impl Ink {
         Self::Strong,
         Self::Label,
         Self::Curve,
-        Self::Second,
         Self::Direct,
         Self::Limit,
         Self::Certified,
-        Self::CertifiedEdge,
         Self::Worst,
         Self::Ground,
         Self::Support,
@@ -185,11 +179,9 @@ impl Ink {
             Self::Strong => fill("i-strong", Ink, 1.0),
             Self::Label => dot("i-label", Paper, Ink, 4.0),
             Self::Curve => line("i-curve", Blue, 2.5, &[]),
-            Self::Second => line("i-second", Green, 2.0, &[9.0, 3.0]),
             Self::Direct => line("i-direct", Ink, 1.5, &[7.0, 4.0]),
             Self::Limit => line("i-limit", Vermillion, 1.5, &[2.0, 3.0]),
             Self::Certified => fill("i-certified", Sky, 0.28),
-            Self::CertifiedEdge => line("i-certified-edge", Blue, 1.0, &[1.0, 2.0]),
             Self::Worst => dot("i-worst", Vermillion, Paper, 2.0),
             Self::Ground => line("i-ground", Quiet, 2.0, &[10.0, 4.0, 2.0, 4.0]),
             Self::Support => line("i-support", Quiet, 1.2, &[]),
@@ -229,7 +221,7 @@ impl Ink {
             Self::Label => ";paint-order:stroke;stroke-linejoin:round",
             Self::Strong => ";font-weight:600",
             Self::Crank | Self::Coupler | Self::Rocker => ";stroke-linecap:round",
-            Self::Curve | Self::Second => ";stroke-linejoin:round",
+            Self::Curve => ";stroke-linejoin:round",
             _ => "",
         });
         rule + "}\n"
@@ -255,4 +247,61 @@ pub(in crate::report) fn style_sheet() -> String {
         palette(&|light, _| light),
         palette(&|_, dark| dark)
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Relative luminance: Web Content Accessibility Guidelines 2.2, W3C 2023, definition "relative luminance".
+    fn luminance(rgb: u32) -> f64 {
+        let [_, r, g, b] = rgb.to_be_bytes().map(|channel| {
+            let share = f64::from(channel) / 255.0;
+            if share <= 0.04045 { share / 12.92 } else { ((share + 0.055) / 1.055).powf(2.4) }
+        });
+        0.2126 * r + 0.7152 * g + 0.0722 * b
+    }
+
+    /// The same, definition "contrast ratio".
+    fn contrast(a: u32, b: u32) -> f64 {
+        let (a, b) = (luminance(a), luminance(b));
+        (a.max(b) + 0.05) / (a.min(b) + 0.05)
+    }
+
+    fn themes(colour: Colour) -> [u32; 2] {
+        let row = PALETTE.iter().find(|(c, ..)| *c == colour).unwrap();
+        [row.2, row.3]
+    }
+
+    #[test]
+    fn words_and_lines_stand_out_from_the_paper_in_light_and_dark() {
+        // The same guidelines, success criteria 1.4.3 (words, 4.5) and 1.4.11 (lines, 3).
+        let paper = themes(Colour::Paper);
+        let enough = |colour: Colour, least: f64| {
+            for (a, b) in themes(colour).into_iter().zip(paper) {
+                assert!(contrast(a, b) >= least, "{colour:?} {a:06x} on {b:06x}");
+            }
+        };
+        for words in [Colour::Ink, Colour::Quiet, Colour::Blue] {
+            enough(words, 4.5);
+        }
+        for ink in Ink::ALL {
+            let look = ink.look();
+            let is_line = look.fill.is_none() && ink != Ink::Grid;
+            if let Some(stroke) = look.stroke.filter(|_| is_line) {
+                enough(stroke, 3.0);
+            }
+        }
+    }
+
+    #[test]
+    fn no_two_lines_of_a_chart_differ_by_colour_alone() {
+        let lines = [Ink::Curve, Ink::Direct, Ink::Limit, Ink::Ghost, Ink::Trace, Ink::Ground];
+        for (k, a) in lines.into_iter().enumerate() {
+            for b in lines.into_iter().skip(k + 1) {
+                let [a, b] = [a.look(), b.look()];
+                assert!(a.dash != b.dash, "{} and {}", a.class, b.class);
+            }
+        }
+    }
 }

@@ -125,22 +125,33 @@ fn moving(drawing: &mut Drawing, [a, b]: [Point; 2], [p, q]: [Point; 2]) {
     part("rocker", Ink::Rocker, Shape::Line(vec![b, q]));
     part("pin-p", Ink::Pin, Shape::Circle(p, 5.0));
     part("pin-q", Ink::Pin, Shape::Circle(q, 5.0));
-    let middle = |[x, y]: Point, [u, v]: Point| [0.5 * (x + u), 0.5 * (y + v)];
-    let name = |[x, y]: Point, [dx, dy]: Point, anchor, words: &str| {
-        text([x + dx, y + dy], anchor, LETTERS, words)
-    };
-    part("name-crank", Ink::Label, name(middle(a, p), [-12.0, 4.0], Anchor::End, "crank"));
-    part("name-coupler", Ink::Label, name(middle(p, q), [0.0, -11.0], Anchor::Middle, "coupler"));
-    part("name-rocker", Ink::Label, name(middle(b, q), [12.0, 4.0], Anchor::Start, "rocker"));
-    part("name-p", Ink::Label, name(beyond(a, p), [0.0, 5.0], Anchor::Middle, "P"));
-    part("name-q", Ink::Label, name(beyond(b, q), [0.0, 5.0], Anchor::Middle, "Q"));
+    for (part_name, words, [from, to], toward, half) in [
+        ("name-crank", "crank", [a, p], [-1.0, -0.01], 18.0),
+        ("name-coupler", "coupler", [p, q], [0.0, -1.0], 24.0),
+        ("name-rocker", "rocker", [b, q], [1.0, -0.01], 20.0),
+    ] {
+        let at = beside([from, to], toward, half);
+        part(part_name, Ink::Label, text(at, Anchor::Middle, LETTERS, words));
+    }
+    part("name-p", Ink::Label, text(beyond(a, p), Anchor::Middle, LETTERS, "P"));
+    part("name-q", Ink::Label, text(beyond(b, q), Anchor::Middle, LETTERS, "Q"));
+}
+
+/// Where a name of half width `half` stands beside the middle of a bar, on the side of `toward`.
+fn beside([from, to]: [Point; 2], toward: Point, half: f64) -> Point {
+    let [dx, dy] = [to[0] - from[0], to[1] - from[1]];
+    let length = dx.hypot(dy).max(1e-9);
+    let (nx, ny) = (-dy / length, dx / length);
+    let side = if nx * toward[0] + ny * toward[1] < 0.0 { -1.0 } else { 1.0 };
+    let away = side * (11.0 + half * nx.abs());
+    [0.5 * (from[0] + to[0]) + away * nx, 0.5 * (from[1] + to[1]) + away * ny + 4.5]
 }
 
 /// A little further than `pin` seen from `axis`.
 fn beyond(axis: Point, pin: Point) -> Point {
     let [dx, dy] = [pin[0] - axis[0], pin[1] - axis[1]];
     let length = dx.hypot(dy).max(1e-9);
-    [pin[0] + 19.0 * dx / length, pin[1] + 19.0 * dy / length]
+    [pin[0] + 19.0 * dx / length, pin[1] + 19.0 * dy / length + 4.5]
 }
 
 fn axes_named(drawing: &mut Drawing, [a, b]: [Point; 2], poses: &[[Point; 2]]) {

@@ -156,14 +156,14 @@ pub(super) fn power(leaf: &Leaf<'_>) -> String {
 fn power_plots(review: &Review) -> Vec<Plot> {
     let Review { check, rows, loads, .. } = review;
     let loads = loads.as_ref().ok();
-    let torque = pictures::torque(check, rows, loads, CHART).map(|chart| Plot {
+    let torque = pictures::torque(check, rows, loads, CHART).map(|(chart, factor)| Plot {
         name: "torque",
         caption: format!(
             "{} \"Guaranteed\" is what a direct joint may promise at every pose.",
             chart.description
         ),
         height: |r| r.figures.torque.map_or(f64::NAN, f64::abs),
-        factor: factor_of(&chart, "mN m", 1e3),
+        factor,
         chart,
     });
     let speed = pictures::speed(check, rows, loads, CHART).map(|chart| Plot {
@@ -173,22 +173,17 @@ fn power_plots(review: &Review) -> Vec<Plot> {
         factor: 1.0,
         chart,
     });
-    let inertia = pictures::inertia(check, rows, CHART).map(|chart| Plot {
+    let inertia = pictures::inertia(check, rows, CHART).map(|(chart, factor)| Plot {
         name: "inertia",
         caption: format!(
             "{} The error for moving carriers is in the table below.",
             chart.description
         ),
         height: |r| r.figures.inertia.unwrap_or(f64::NAN),
-        factor: factor_of(&chart, ", g m²", 1e3) * factor_of(&chart, "g cm²", 1e7),
+        factor,
         chart,
     });
     [torque, speed, inertia].into_iter().flatten().collect()
-}
-
-/// `factor` where the chart's unit is `unit`, else 1.
-fn factor_of(chart: &Chart, unit: &str, factor: f64) -> f64 {
-    if chart.y.label.ends_with(unit) { factor } else { 1.0 }
 }
 
 fn inertia(leaf: &Leaf<'_>) -> String {
@@ -205,7 +200,8 @@ fn inertia(leaf: &Leaf<'_>) -> String {
         &SHORTCUT_HEADER,
         &shortcut_rows(found),
     ));
-    out + &list(&inertia_lines(found))
+    let lines: Vec<String> = inertia_lines(found).iter().map(|l| sentence(l)).collect();
+    out + &list(&lines)
 }
 
 /// Figures side by side.

@@ -26,7 +26,9 @@ fn row(leaf: &Leaf<'_>) -> String {
     let tight = tight.map_or_else(
         || "–".to_owned(),
         |(c, worst)| {
-            format!("{} {} of {}", title(c.name), figure(c.name, worst), figure(c.name, c.limit))
+            let limit = if c.name == "transmission_angle" { "floor" } else { "limit" };
+            let figures = [worst, c.limit].map(|x| figure(c.name, x));
+            format!("{} {} ({limit} {})", title(c.name), figures[0], figures[1])
         },
     );
     let [a, b] = check.stroke.joint.map(f64::to_degrees);

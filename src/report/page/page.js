@@ -5,11 +5,17 @@
   const movers = new Map();
 
   // The same places as in the drawing that came with the page.
-  const middle = (a, b) => [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2];
   const beyond = (axis, pin) => {
     const [dx, dy] = [pin[0] - axis[0], pin[1] - axis[1]];
     const reach = 19 / Math.max(Math.hypot(dx, dy), 1e-9);
-    return [pin[0] + reach * dx, pin[1] + reach * dy];
+    return [pin[0] + reach * dx, pin[1] + reach * dy + 4.5];
+  };
+  const beside = (from, to, toward, half) => {
+    const [dx, dy] = [to[0] - from[0], to[1] - from[1]];
+    const length = Math.max(Math.hypot(dx, dy), 1e-9);
+    const [nx, ny] = [-dy / length, dx / length];
+    const away = (nx * toward[0] + ny * toward[1] < 0 ? -1 : 1) * (11 + half * Math.abs(nx));
+    return [(from[0] + to[0]) / 2 + away * nx, (from[1] + to[1]) / 2 + away * ny + 4.5];
   };
   const first = (line) => line.getAttribute("points").split(" ")[0].split(",").map(Number);
   const line = (element, ...points) => element.setAttribute("points", points.map((p) => p.join(",")).join(" "));
@@ -17,9 +23,9 @@
     element.setAttribute("cx", x);
     element.setAttribute("cy", y);
   };
-  const words = (element, [x, y], dx, dy) => {
-    element.setAttribute("x", x + dx);
-    element.setAttribute("y", y + dy);
+  const words = (element, [x, y]) => {
+    element.setAttribute("x", x);
+    element.setAttribute("y", y);
   };
 
   function drawing(svg) {
@@ -34,11 +40,11 @@
       line(parts.rocker, b, q);
       circle(parts["pin-p"], p);
       circle(parts["pin-q"], q);
-      words(parts["name-crank"], middle(a, p), -12, 4);
-      words(parts["name-coupler"], middle(p, q), 0, -11);
-      words(parts["name-rocker"], middle(b, q), 12, 4);
-      words(parts["name-p"], beyond(a, p), 0, 5);
-      words(parts["name-q"], beyond(b, q), 0, 5);
+      words(parts["name-crank"], beside(a, p, [-1, -0.01], 18));
+      words(parts["name-coupler"], beside(p, q, [0, -1], 24));
+      words(parts["name-rocker"], beside(b, q, [1, -0.01], 20));
+      words(parts["name-p"], beyond(a, p));
+      words(parts["name-q"], beyond(b, q));
     };
   }
 
