@@ -258,7 +258,7 @@ fn drawn(
     table: &str,
 ) -> String {
     format!(
-        "<figure id=\"{}-{name}\" class=\"plot\">\n{}{picture}\n<figcaption>{}</figcaption>\n{}</figure>\n",
+        "<div id=\"{}-{name}\" class=\"plot\">\n{}<figure>\n{picture}\n<figcaption>{}</figcaption>\n</figure>\n{}</div>\n",
         leaf.id,
         heading(leaf.rank + 2, None, title),
         prose(caption),
