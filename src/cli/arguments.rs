@@ -25,8 +25,7 @@ pub(super) enum Command {
     Tolerance(ToleranceArguments),
     Loads(LoadsArguments),
     Emit(EmitArguments),
-    #[command(hide = true)]
-    Report(Later),
+    Report(ReportArguments),
     Find(FindArguments),
     Fold(FoldArguments),
     #[command(hide = true)]
@@ -47,8 +46,12 @@ pub(super) struct CheckArguments {
     /// Findings as JSON on standard output
     #[arg(long)]
     pub(super) json: bool,
-    #[arg(long, hide = true, value_name = "FILE")]
+    /// Also draw it, as SVG or PNG by the file's ending
+    #[arg(long, value_name = "FILE")]
     pub(super) plot: Option<PathBuf>,
+    /// Overwrite an existing file
+    #[arg(long)]
+    pub(super) force: bool,
 }
 
 /// The table over the stroke: angles, ratio, slope, transmission angle, angle error.
@@ -67,8 +70,12 @@ pub(super) struct StrokeArguments {
     /// Table as CSV on standard output
     #[arg(long)]
     pub(super) csv: bool,
-    #[arg(long, hide = true, value_name = "FILE")]
+    /// Also draw it, as SVG or PNG by the file's ending
+    #[arg(long, value_name = "FILE")]
     pub(super) plot: Option<PathBuf>,
+    /// Overwrite an existing file
+    #[arg(long)]
+    pub(super) force: bool,
 }
 
 /// What the drawn tolerances do: which length matters, worst case, statistics, budget, ranges.
@@ -98,7 +105,8 @@ pub(super) struct ToleranceArguments {
     /// Overwrite an existing file
     #[arg(long)]
     pub(super) force: bool,
-    #[arg(long, hide = true, value_name = "FILE")]
+    /// Also draw it, as SVG or PNG by the file's ending
+    #[arg(long, value_name = "FILE")]
     pub(super) plot: Option<PathBuf>,
 }
 
@@ -129,8 +137,12 @@ pub(super) struct LoadsArguments {
     /// Findings as JSON on standard output
     #[arg(long)]
     pub(super) json: bool,
-    #[arg(long, hide = true, value_name = "FILE")]
+    /// Also draw it, as SVG or PNG by the file's ending
+    #[arg(long, value_name = "FILE")]
     pub(super) plot: Option<PathBuf>,
+    /// Overwrite an existing file
+    #[arg(long)]
+    pub(super) force: bool,
 }
 
 /// The joint as URDF, SDFormat or MJCF, with NAME.joint.json beside it.
@@ -237,6 +249,23 @@ impl From<ActuatorName> for ActuatorUnits {
             ActuatorName::Motor => Self::Motor,
         }
     }
+}
+
+/// One self-contained page for a design review.
+///
+/// Exit status: 0 whatever the verdict, 2 wrong input.
+#[derive(Args, Debug)]
+#[command(after_help = "Example: unloop report models/ankle.toml -o ankle.html")]
+pub(super) struct ReportArguments {
+    /// Design files, all on one page; `-` is standard input
+    #[arg(required = true, value_name = "DESIGN")]
+    pub(super) designs: Vec<PathBuf>,
+    /// File to write; `-` is standard output
+    #[arg(short, long, value_name = "FILE")]
+    pub(super) output: PathBuf,
+    /// Overwrite an existing file
+    #[arg(long)]
+    pub(super) force: bool,
 }
 
 /// Not built yet.

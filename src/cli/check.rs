@@ -1,22 +1,31 @@
 //! `unloop check DESIGN...`
 
+use std::path::Path;
+
+use crate::design::Design;
 use crate::report;
-use crate::study;
+use crate::study::{self, Check, Fault, Mechanism};
 
 use super::arguments::CheckArguments;
 use super::exit::Exit;
-use super::{designs, not_built, terminal};
+use super::plot::{self, Plot};
+use super::{designs, terminal};
 
 pub(super) fn run(arguments: &CheckArguments) -> Exit {
-    if arguments.plot.is_some() {
-        return not_built::say("--plot");
-    }
+    let plot = match plot::wanted(arguments.plot.as_deref(), arguments.force) {
+        Ok(Some(_)) if arguments.designs.len() > 1 => {
+            terminal::complain("error: --plot draws one design at a time\n");
+            return Exit::Wrong;
+        }
+        Ok(plot) => plot,
+        Err(exit) => return exit,
+    };
     let mut exit = Exit::Done;
     let mut found = Vec::new();
     for path in &arguments.designs {
-        match one(path) {
-            Some(check) => {
-                exit = exit.max(Exit::of(check.verdict));
+        match one(path, plot) {
+            Some((check, drawn)) => {
+                exit = exit.max(Exit::of(check.verdict)).max(drawn);
                 found.push(check);
             }
             None => exit = Exit::Wrong,
@@ -26,18 +35,28 @@ pub(super) fn run(arguments: &CheckArguments) -> Exit {
     terminal::print(&text, exit)
 }
 
-fn one(path: &std::path::Path) -> Option<study::Check> {
+fn one(path: &Path, plot: Option<Plot<'_>>) -> Option<(Check, Exit)> {
     let design = designs::read(path)?;
-    study::check(&design).map_err(|faults| designs::show_faults(&design, &faults)).ok()
+    judged(&design, plot).map_err(|faults| designs::show_faults(&design, &faults)).ok()
 }
 
-fn text(found: &[study::Check]) -> String {
+fn judged(design: &Design, plot: Option<Plot<'_>>) -> Result<(Check, Exit), Vec<Fault>> {
+    let mechanism = Mechanism::of(design)?;
+    let check = study::check_on(design, &mechanism)?;
+    let drawn = plot.map_or(Exit::Done, |plot| {
+        let rows = study::stroke(design, &mechanism, &check.direct_joint, study::REVIEW_POSES);
+        plot.write(&report::check_sheet(&check, &rows))
+    });
+    Ok((check, drawn))
+}
+
+fn text(found: &[Check]) -> String {
     let style = terminal::output_style();
     found.iter().map(|check| report::check_text(check, style)).collect::<Vec<_>>().join("\n")
 }
 
 /// One design: an object; several: an array of those that could be read.
-fn json(found: &[study::Check], asked: usize) -> String {
+fn json(found: &[Check], asked: usize) -> String {
     let objects: Vec<serde_json::Value> =
         found.iter().filter_map(|c| report::check_json(c).ok()).collect();
     match (asked, objects.first()) {

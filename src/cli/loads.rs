@@ -1,29 +1,50 @@
 //! `unloop loads DESIGN`
 
+use crate::design::Design;
 use crate::report;
-use crate::study;
+use crate::study::{self, Fault, LoadFindings, Mechanism};
 
 use super::arguments::LoadsArguments;
 use super::exit::Exit;
-use super::{designs, not_built, terminal};
+use super::plot::{self, Plot};
+use super::{designs, terminal};
 
 pub(super) fn run(arguments: &LoadsArguments) -> Exit {
-    if arguments.plot.is_some() {
-        return not_built::say("--plot");
-    }
+    let plot = match plot::wanted(arguments.plot.as_deref(), arguments.force) {
+        Ok(plot) => plot,
+        Err(exit) => return exit,
+    };
     let Some(design) = designs::read(&arguments.design) else { return Exit::Wrong };
     match study::loads(&design) {
-        Ok(found) if arguments.json => {
-            let text =
-                report::loads_json(&found).map_or_else(|_| String::new(), |v| format!("{v:#}\n"));
-            terminal::print(&text, Exit::Done)
-        }
         Ok(found) => {
-            terminal::print(&report::loads_text(&found, terminal::output_style()), Exit::Done)
+            let drawn = plot.map_or(Exit::Done, |plot| draw(&design, &found, plot));
+            terminal::print(&text(&found, arguments.json), drawn)
         }
-        Err(faults) => {
-            designs::show_faults(&design, &faults);
-            Exit::Wrong
-        }
+        Err(faults) => refused(&design, &faults),
     }
+}
+
+fn text(found: &LoadFindings, json: bool) -> String {
+    if json {
+        report::loads_json(found).map_or_else(|_| String::new(), |v| format!("{v:#}\n"))
+    } else {
+        report::loads_text(found, terminal::output_style())
+    }
+}
+
+fn draw(design: &Design, found: &LoadFindings, plot: Plot<'_>) -> Exit {
+    let sheet = Mechanism::of(design).and_then(|mechanism| {
+        let check = study::check_on(design, &mechanism)?;
+        let rows = study::stroke(design, &mechanism, &check.direct_joint, study::REVIEW_POSES);
+        Ok(report::loads_sheet(&check, &rows, found))
+    });
+    match sheet {
+        Ok(sheet) => plot.write(&sheet),
+        Err(faults) => refused(design, &faults),
+    }
+}
+
+fn refused(design: &Design, faults: &[Fault]) -> Exit {
+    designs::show_faults(design, faults);
+    Exit::Wrong
 }

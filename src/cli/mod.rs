@@ -10,6 +10,8 @@ mod fold;
 mod guidance;
 mod loads;
 mod not_built;
+mod plot;
+mod report;
 mod robot_arguments;
 mod robots;
 mod stroke;
@@ -56,7 +58,7 @@ fn execute(command: &Command) -> Exit {
         Command::Emit(arguments) => emit::run(arguments),
         Command::Tolerance(arguments) => tolerance::run(arguments),
         Command::Loads(arguments) => loads::run(arguments),
-        Command::Report(_) => not_built::say("report"),
+        Command::Report(arguments) => report::run(arguments),
         Command::Find(arguments) => find::run(arguments),
         Command::Fold(arguments) => fold::run(arguments),
         Command::Compare(_) => not_built::say("compare"),

@@ -6,12 +6,14 @@ use crate::study::{self, Fault, Mechanism};
 
 use super::arguments::StrokeArguments;
 use super::exit::Exit;
-use super::{designs, not_built, terminal};
+use super::plot::{self, Plot};
+use super::{designs, terminal};
 
 pub(super) fn run(arguments: &StrokeArguments) -> Exit {
-    if arguments.plot.is_some() {
-        return not_built::say("--plot");
-    }
+    let plot = match plot::wanted(arguments.plot.as_deref(), arguments.force) {
+        Ok(plot) => plot,
+        Err(exit) => return exit,
+    };
     let Some(design) = designs::read(&arguments.design) else {
         return Exit::Wrong;
     };
@@ -34,7 +36,21 @@ pub(super) fn run(arguments: &StrokeArguments) -> Exit {
     } else {
         report::stroke_text(&design.name, &rows, terminal::output_style())
     };
-    terminal::print(&text, Exit::Done)
+    let drawn = match plot {
+        Some(plot) => draw(&design, &mechanism, plot),
+        None => Exit::Done,
+    };
+    terminal::print(&text, drawn)
+}
+
+fn draw(design: &Design, mechanism: &Mechanism, plot: Plot<'_>) -> Exit {
+    match study::check_on(design, mechanism) {
+        Ok(check) => {
+            let rows = study::stroke(design, mechanism, &check.direct_joint, study::REVIEW_POSES);
+            plot.write(&report::stroke_sheet(&check, &rows))
+        }
+        Err(faults) => refused(design, &faults),
+    }
 }
 
 fn refused(design: &Design, faults: &[Fault]) -> Exit {

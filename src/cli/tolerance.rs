@@ -9,15 +9,16 @@ use crate::study::{self, ToleranceFindings, ToleranceRequest};
 
 use super::arguments::ToleranceArguments;
 use super::exit::Exit;
-use super::{designs, not_built, terminal};
+use super::{designs, plot, terminal};
 
 /// Set by Ctrl-C: print what is done so far.
 static STOP: AtomicBool = AtomicBool::new(false);
 
 pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
-    if arguments.plot.is_some() {
-        return not_built::say("--plot");
-    }
+    let plot = match plot::wanted(arguments.plot.as_deref(), arguments.force) {
+        Ok(plot) => plot,
+        Err(exit) => return exit,
+    };
     // Before the work, not after it.
     if let Some(Err(fault)) =
         arguments.ranges.as_deref().map(|path| handover::must_be_free(path, arguments.force))
@@ -55,7 +56,8 @@ pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
     } else {
         report::tolerance_text(&found, terminal::output_style())
     };
-    terminal::print(&text, written)
+    let drawn = plot.map_or(Exit::Done, |plot| plot.write(&report::tolerance_sheet(&found)));
+    terminal::print(&text, written.max(drawn))
 }
 
 /// YAML where the file is named so, else TOML.

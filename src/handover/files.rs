@@ -88,9 +88,18 @@ pub fn write_texts(files: &[(&Path, &str)], force: bool) -> Result<(), WriteFaul
     for (path, _) in files {
         must_be_free(path, force)?;
     }
-    let staged = files.iter().map(|(path, text)| Ok((*path, stage(path, text)?)));
+    let staged = files.iter().map(|(path, text)| Ok((*path, stage(path, text.as_bytes())?)));
     let staged: Vec<_> = staged.collect::<Result<_, WriteFault>>()?;
     put_in_place(staged, force)
+}
+
+/// Writes bytes to a file, whole or not at all; an existing file only with `force`.
+///
+/// # Errors
+/// As [`write_texts`].
+pub fn write_bytes(path: &Path, bytes: &[u8], force: bool) -> Result<(), WriteFault> {
+    must_be_free(path, force)?;
+    put_in_place(vec![(path, stage(path, bytes)?)], force)
 }
 
 fn to_standard_output(
@@ -126,7 +135,7 @@ pub fn must_be_free(path: &Path, force: bool) -> Result<(), WriteFault> {
     }
 }
 
-fn stage(path: &Path, text: &str) -> Result<NamedTempFile, WriteFault> {
+fn stage(path: &Path, bytes: &[u8]) -> Result<NamedTempFile, WriteFault> {
     let fault = |e| WriteFault::Io(path.to_owned(), e);
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let mut builder = tempfile::Builder::new();
@@ -135,7 +144,7 @@ fn stage(path: &Path, text: &str) -> Result<NamedTempFile, WriteFault> {
         builder.permissions(permissions.clone());
     }
     let mut file = builder.tempfile_in(folder).map_err(fault)?;
-    file.write_all(text.as_bytes()).and_then(|()| file.as_file().sync_all()).map_err(fault)?;
+    file.write_all(bytes).and_then(|()| file.as_file().sync_all()).map_err(fault)?;
     Ok(file)
 }
 

@@ -22,14 +22,18 @@ mod motor_side;
 mod patch;
 mod plan;
 mod remarks;
+mod snippets;
 mod whole;
 
 pub use emit::{ActuatorUnits, Emission, EmitOptions, Format, LimitBasis, ModelKind, emit};
 pub use engine::{EngineVersion, VersionFault};
 pub use fault::EmitFault;
 pub use figures::{Envelope, JointFigures};
-pub use files::{WriteFault, Written, joint_json_path, must_be_free, write_files, write_texts};
-pub use joint_json::{CouplingJson, JointJson, JointRow, LoopJson};
+pub use files::{
+    WriteFault, Written, joint_json_path, must_be_free, write_bytes, write_files, write_texts,
+};
+pub use joint_json::{CouplingJson, EnvelopeJson, JointJson, JointRow, LoopJson};
 pub use limits::{JointLimit, LimitSetBy};
 pub use motor_side::Quartic;
 pub use patch::{AdditionJson, PatchJson};
+pub use snippets::{Snippet, snippets};

@@ -5,7 +5,6 @@ use std::fmt::Write as _;
 use anstyle::AnsiColor;
 use comfy_table::{CellAlignment, Table, presets};
 
-use crate::design::Basis;
 use crate::equivalence::{Outcome, Verdict};
 use crate::linkage::{Closure, Kind};
 use crate::study::{Check, degrees, figure, lengths, percent, title};
@@ -15,7 +14,7 @@ use crate::units::{millimetres, rounded_down};
 use super::inertia_text::inertia_text;
 use super::picture::{Picture, draw};
 use super::style::Style;
-use super::words::{outcome_shown, warnings_shown, wrapped};
+use super::words::{outcome_shown, rests, warnings_shown, wrapped};
 
 /// One design's findings for a person.
 #[must_use]
@@ -46,27 +45,16 @@ fn headline(check: &Check, style: Style) -> String {
         Verdict::NotEquivalent => style.strong("NOT EQUIVALENT", AnsiColor::Red),
         Verdict::Undecided => style.strong("UNDECIDED", AnsiColor::Yellow),
     };
-    let rests = match (check.verdict, check.proved, check.basis) {
-        (Verdict::NotEquivalent, true, Basis::Nominal) => "shown by a pose of the drawn linkage",
-        (Verdict::NotEquivalent, true, Basis::Tolerance) => {
-            "shown by a pose of a linkage within the drawn tolerances"
-        }
-        (_, true, Basis::Nominal) => "proved for every pose of the drawn linkage",
-        (_, true, Basis::Tolerance) => {
-            "proved for every pose of every linkage within the drawn tolerances"
-        }
-        (_, false, Basis::Nominal) => "neither proved nor refuted; drawn lengths only",
-        (_, false, Basis::Tolerance) => "neither proved nor refuted over the drawn tolerances",
-    };
+    let rests = rests(check);
     let reason = wrapped(&check.reason, style.width, "  ");
     format!("{}: {verdict} ({rests})\n{reason}", style.heading(&check.design))
 }
 
-fn pair(range: [f64; 2]) -> String {
+pub(super) fn pair(range: [f64; 2]) -> String {
     format!("{:.2}…{:.2} deg", range[0].to_degrees(), range[1].to_degrees())
 }
 
-fn assembly(check: &Check) -> &'static str {
+pub(super) fn assembly(check: &Check) -> &'static str {
     match (check.linkage.kind, check.linkage.closure) {
         (Kind::Parallelogram | Kind::Antiparallelogram, _) => "",
         (_, Closure::Open) => ", open in the zero pose",
@@ -168,6 +156,15 @@ fn criteria(check: &Check, style: Style) -> String {
 
 /// How far it would still hold, and over which part of the stroke it is proved where not over all.
 fn reach(check: &Check, style: Style) -> String {
+    let undecided: Vec<String> =
+        check.undecided_joint.iter().map(|joint| format!("over joint {}", pair(*joint))).collect();
+    let rests = "angle, ratio and transmission angle";
+    block(&format!("proved to hold ({rests})"), &proved_lines(check), style)
+        + &block("undecided", &undecided, style)
+}
+
+/// Over what it is proved, beyond the verdict.
+pub(super) fn proved_lines(check: &Check) -> Vec<String> {
     let mut proved = Vec::new();
     let whole = check.verdict == Verdict::Equivalent;
     if let Some(joint) = check.proved_joint.filter(|_| !whole) {
@@ -182,11 +179,7 @@ fn reach(check: &Check, style: Style) -> String {
             millimetres(rounded_down(tolerance))
         ));
     }
-    let undecided: Vec<String> =
-        check.undecided_joint.iter().map(|joint| format!("over joint {}", pair(*joint))).collect();
-    let rests = "angle, ratio and transmission angle";
-    block(&format!("proved to hold ({rests})"), &proved, style)
-        + &block("undecided", &undecided, style)
+    proved
 }
 
 fn block(heading: &str, lines: &[String], style: Style) -> String {
@@ -201,11 +194,24 @@ fn block(heading: &str, lines: &[String], style: Style) -> String {
 }
 
 fn advice(check: &Check, style: Style) -> String {
-    let Some(advice) = &check.advice else {
+    let lines = advice_lines(check);
+    if lines.is_empty() {
         return String::new();
-    };
+    }
     let mut out = format!("  {}\n", style.heading("what would do"));
-    let mut say = |text: String| out.push_str(&wrapped(&text, style.width, "  - "));
+    for line in lines {
+        out.push_str(&wrapped(&line, style.width, "  - "));
+    }
+    out
+}
+
+/// What would make the drawn linkage equivalent.
+pub(super) fn advice_lines(check: &Check) -> Vec<String> {
+    let mut lines = Vec::new();
+    let Some(advice) = &check.advice else {
+        return lines;
+    };
+    let mut say = |text: String| lines.push(text);
     match advice.enough {
         Some((joint, share)) => say(format!(
             "a shorter stroke: joint {} ({:.0} % of this one); beyond it the {} fails first",
@@ -231,7 +237,7 @@ fn advice(check: &Check, style: Style) -> String {
     } else {
         say("no change of one length by up to 15 % helps by much".to_owned());
     }
-    out
+    lines
 }
 
 fn warnings(check: &Check, style: Style) -> String {

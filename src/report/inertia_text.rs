@@ -2,15 +2,13 @@
 
 use std::fmt::Write as _;
 
-use comfy_table::{CellAlignment, Table, presets};
-
 use crate::dynamics::{Fidelity, Shortcut};
 use crate::linkage::Extreme;
 use crate::study::{InertiaFindings, in_words, percent};
 use crate::units::{millimetres, number};
 
 use super::style::Style;
-use super::words::wrapped;
+use super::words::{table, wrapped};
 
 /// The block for one design with known masses.
 pub(super) fn inertia_text(found: &InertiaFindings, style: Style) -> String {
@@ -19,17 +17,23 @@ pub(super) fn inertia_text(found: &InertiaFindings, style: Style) -> String {
         style.heading("what the direct joint weighs")
     );
     out.push_str(&shortcuts(found));
-    for line in lines(found) {
+    for line in inertia_lines(found) {
         out.push_str(&wrapped(&line, style.width, "  - "));
     }
     out
 }
 
 fn shortcuts(found: &InertiaFindings) -> String {
-    let mut table = Table::new();
-    table.load_style(presets::NOTHING);
-    table.set_header(["  model", "carrier fixed", "planar", "spatial", "gravity torque"]);
-    for cost in &found.shortcuts {
+    table(&SHORTCUT_HEADER, shortcut_rows(found))
+}
+
+/// Columns of [`shortcut_rows`].
+pub(super) const SHORTCUT_HEADER: [&str; 5] =
+    ["  model", "carrier fixed", "planar", "spatial", "gravity torque"];
+
+/// What each shortcut costs.
+pub(super) fn shortcut_rows(found: &InertiaFindings) -> Vec<Vec<String>> {
+    let rows = found.shortcuts.iter().map(|cost| {
         let Fidelity { fixed, planar, spatial, gravity_torque, .. } = &cost.fidelity;
         let share = |e: &Option<Extreme>| e.map_or_else(|| "–".to_owned(), |e| percent(e.value));
         let name = match cost.shortcut {
@@ -41,17 +45,12 @@ fn shortcuts(found: &InertiaFindings) -> String {
         } else {
             format!("{:.2e} N m", gravity_torque.value)
         };
-        table.add_row([name, percent(fixed.value), share(planar), share(spatial), torque]);
-    }
-    for column in 1..5 {
-        if let Some(column) = table.column_mut(column) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
-    }
-    format!("{}\n", table.trim_fmt())
+        vec![name, percent(fixed.value), share(planar), share(spatial), torque]
+    });
+    rows.collect()
 }
 
-fn lines(found: &InertiaFindings) -> Vec<String> {
+pub(super) fn inertia_lines(found: &InertiaFindings) -> Vec<String> {
     let mut lines = Vec::new();
     match &found.replacement {
         Ok(r) => lines.push(format!(

@@ -35,7 +35,7 @@ fn headline(found: &LoadFindings, style: Style) -> String {
     )
 }
 
-fn at(found: &LoadFindings, e: Extreme) -> String {
+pub(super) fn at(found: &LoadFindings, e: Extreme) -> String {
     format!(" at joint {:.1} deg", found.joint_at(e.turn).to_degrees())
 }
 
@@ -57,15 +57,28 @@ fn margin(x: Option<f64>) -> String {
 }
 
 fn duties(found: &LoadFindings, style: Style) -> String {
-    let Loads { peak, rated, joint_speed, .. } = &found.loads;
+    let (header, rows) = duty_table(found);
+    let speed = speed_line(found);
+    if rows.is_empty() && speed.is_none() {
+        return String::new();
+    }
+    let mut out = format!("  {}\n", style.heading("torque, speed, rod"));
+    if !rows.is_empty() {
+        out.push_str(&table(&header, rows));
+    }
+    if let Some(line) = speed {
+        let _ = writeln!(out, "  {line}");
+    }
+    out
+}
+
+/// Torque and rod under the motor's peak and rated torque; no rows where neither is given.
+pub(super) fn duty_table(found: &LoadFindings) -> (Vec<&'static str>, Vec<Vec<String>>) {
+    let Loads { peak, rated, .. } = &found.loads;
     let columns: Vec<(&str, &Duty)> = [("peak", peak), ("rated", rated)]
         .into_iter()
         .filter_map(|(n, d)| Some((n, d.as_ref()?)))
         .collect();
-    if columns.is_empty() && joint_speed.is_none() {
-        return String::new();
-    }
-    let mut out = format!("  {}\n", style.heading("torque, speed, rod"));
     let header: Vec<&str> = ["  "].into_iter().chain(columns.iter().map(|(n, _)| *n)).collect();
     let row = |name: &str, cell: &dyn Fn(&Duty) -> String| -> Vec<String> {
         [format!("  {name}")].into_iter().chain(columns.iter().map(|(_, d)| cell(d))).collect()
@@ -84,24 +97,31 @@ fn duties(found: &LoadFindings, style: Style) -> String {
             d.deflection.map_or_else(dash, |e| format!("{}{}", degrees(e.value), at(found, e)))
         }),
     ];
-    if !columns.is_empty() {
-        out.push_str(&table(&header, rows));
-    }
-    if let Some(Bounds { guaranteed, never_exceed }) = joint_speed {
-        let _ = writeln!(
-            out,
-            "  joint speed {} guaranteed, {} never exceeded",
-            shown(guaranteed.value, "rad/s"),
-            shown(never_exceed.value, "rad/s")
-        );
-    }
-    out
+    (header, if columns.is_empty() { Vec::new() } else { rows })
+}
+
+/// The joint's speed at the motor's largest.
+pub(super) fn speed_line(found: &LoadFindings) -> Option<String> {
+    let Bounds { guaranteed, never_exceed } = found.loads.joint_speed?;
+    Some(format!(
+        "joint speed {} guaranteed, {} never exceeded",
+        shown(guaranteed.value, "rad/s"),
+        shown(never_exceed.value, "rad/s")
+    ))
 }
 
 fn pins(found: &LoadFindings, style: Style) -> String {
-    let Some(duty) = found.loads.peak.as_ref().or(found.loads.rated.as_ref()) else {
-        return String::new();
-    };
+    pin_table(found).map_or_else(String::new, |(title, rows)| {
+        format!("  {}\n{}", style.heading(&title), table(&PIN_HEADER, rows))
+    })
+}
+
+/// Columns of [`pin_table`].
+pub(super) const PIN_HEADER: [&str; 4] = ["  pin", "force", "bearing pressure", "shear, one plane"];
+
+/// What the pins bear, under a heading that says at which torque.
+pub(super) fn pin_table(found: &LoadFindings) -> Option<(String, Vec<Vec<String>>)> {
+    let duty = found.loads.peak.as_ref().or(found.loads.rated.as_ref())?;
     let rows = duty.pins.iter().map(|pin| {
         vec![
             format!("  {}", pin.place.name()),
@@ -111,11 +131,23 @@ fn pins(found: &LoadFindings, style: Style) -> String {
         ]
     });
     let title = format!("pins at {} of motor torque", shown(duty.motor_torque, "N m"));
-    let header = ["  pin", "force", "bearing pressure", "shear, one plane"];
-    format!("  {}\n{}", style.heading(&title), table(&header, rows.collect()))
+    Some((title, rows.collect()))
 }
 
 fn structure(found: &LoadFindings, style: Style) -> String {
+    let lines = structure_lines(found);
+    if lines.is_empty() {
+        return String::new();
+    }
+    let mut out = format!("  {}\n", style.heading("rod, play, losses"));
+    for line in lines {
+        out.push_str(&wrapped(&line, style.width, "  - "));
+    }
+    out
+}
+
+/// Buckling, stiffness, lost motion and friction.
+pub(super) fn structure_lines(found: &LoadFindings) -> Vec<String> {
     let loads = &found.loads;
     let mut lines = Vec::new();
     if let Some(b) = &loads.buckling {
@@ -152,14 +184,7 @@ fn structure(found: &LoadFindings, style: Style) -> String {
             at(found, e)
         ));
     }
-    if lines.is_empty() {
-        return String::new();
-    }
-    let mut out = format!("  {}\n", style.heading("rod, play, losses"));
-    for line in lines {
-        out.push_str(&wrapped(&line, style.width, "  - "));
-    }
-    out
+    lines
 }
 
 fn missing(found: &LoadFindings, style: Style) -> String {

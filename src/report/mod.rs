@@ -1,14 +1,18 @@
-//! Findings as text, JSON and CSV. Renders findings, computes nothing.
+//! Findings as text, JSON, CSV, pictures and a page. Renders findings, computes nothing.
 
 mod check_json;
 mod check_text;
+mod drawing;
 mod explanations;
 mod find_json;
 mod find_text;
 mod inertia_text;
 mod loads_json;
 mod loads_text;
+mod page;
 mod picture;
+mod pictures;
+mod sheet;
 mod stroke_tables;
 mod style;
 mod tolerance_json;
@@ -23,6 +27,8 @@ pub use find_json::find_json;
 pub use find_text::find_text;
 pub use loads_json::loads_json;
 pub use loads_text::loads_text;
+pub use page::{PageDesign, page_html};
+pub use sheet::{Sheet, check_sheet, loads_sheet, stroke_sheet, tolerance_sheet};
 pub use stroke_tables::{stroke_csv, stroke_json, stroke_text};
 pub use style::Style;
 pub use tolerance_json::tolerance_json;

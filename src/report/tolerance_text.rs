@@ -49,7 +49,7 @@ fn headline(found: &ToleranceFindings, style: Style) -> String {
     )
 }
 
-fn deviation(found: &ToleranceFindings, variable: Variable) -> String {
+pub(super) fn deviation(found: &ToleranceFindings, variable: Variable) -> String {
     let drawn = found
         .deviations
         .iter()
@@ -65,8 +65,18 @@ fn deviation(found: &ToleranceFindings, variable: Variable) -> String {
     }
 }
 
-/// Steepest slopes by 0.1 mm, or by 1 deg of the zero crank angle.
 fn ranking(found: &ToleranceFindings, style: Style) -> String {
+    let mut out = format!("  {} (first order)\n", style.heading("which length matters"));
+    out.push_str(&table(&RANKING_HEADER, ranking_rows(found)));
+    out
+}
+
+/// Columns of [`ranking_rows`].
+pub(super) const RANKING_HEADER: [&str; 6] =
+    ["  length", "drawn", "angle at most", "ratio at most", "of the spread", ""];
+
+/// Steepest slopes by 0.1 mm, or by 1 deg of the zero crank angle; a bar of characters last.
+pub(super) fn ranking_rows(found: &ToleranceFindings) -> Vec<Vec<String>> {
     let row = |c: &Contribution| {
         let (step, unit) = if c.variable == Variable::ZeroCrank {
             (1f64.to_radians(), "1 deg")
@@ -83,10 +93,7 @@ fn ranking(found: &ToleranceFindings, style: Style) -> String {
             bar,
         ]
     };
-    let header = ["  length", "drawn", "angle at most", "ratio at most", "of the spread", ""];
-    let mut out = format!("  {} (first order)\n", style.heading("which length matters"));
-    out.push_str(&table(&header, found.ranking.iter().map(row).collect()));
-    out
+    found.ranking.iter().map(row).collect()
 }
 
 #[allow(
@@ -99,17 +106,20 @@ fn bar_length(share: f64, of: usize) -> usize {
     (share.clamp(0.0, 1.0) * of as f64).round() as usize
 }
 
-fn figures(found: &ToleranceFindings, style: Style) -> String {
-    let header = [
-        "  worst over the stroke",
-        "limit",
-        "every build",
-        "mean",
-        "95 % below",
-        "99.9 % below",
-        "builds within",
-        "",
-    ];
+/// Columns of [`figure_rows`].
+pub(super) const FIGURE_HEADER: [&str; 8] = [
+    "  worst over the stroke",
+    "limit",
+    "every build",
+    "mean",
+    "95 % below",
+    "99.9 % below",
+    "builds within",
+    "",
+];
+
+/// Worst case beside statistics.
+pub(super) fn figure_rows(found: &ToleranceFindings, style: Style) -> Vec<Vec<String>> {
     let row = |w: &Worst| {
         let limit = match w.name {
             "angle" => found.limits.angle,
@@ -129,21 +139,28 @@ fn figures(found: &ToleranceFindings, style: Style) -> String {
             outcome_shown(w.outcome, style),
         ]
     };
+    found.worst.iter().map(row).collect()
+}
+
+fn figures(found: &ToleranceFindings, style: Style) -> String {
     let mut out =
         format!("  {}\n", style.heading("worst case (every build, proved) beside statistics"));
-    out.push_str(&table(&header, found.worst.iter().map(row).collect()));
-    if let Some(all) =
-        found.statistics.as_ref().and_then(|s| s.yields.iter().find(|y| y.name == "all"))
-    {
-        let _ = writeln!(
-            out,
-            "  all criteria together: {} of builds (95 % interval {}…{})",
-            share(all.share),
-            share(all.interval[0]),
-            share(all.interval[1])
-        );
+    out.push_str(&table(&FIGURE_HEADER, figure_rows(found, style)));
+    if let Some(all) = all_together(found) {
+        let _ = writeln!(out, "  {all}");
     }
     out
+}
+
+/// How many builds satisfy all criteria.
+pub(super) fn all_together(found: &ToleranceFindings) -> Option<String> {
+    let all = found.statistics.as_ref()?.yields.iter().find(|y| y.name == "all")?;
+    Some(format!(
+        "all criteria together: {} of builds (95 % interval {}…{})",
+        share(all.share),
+        share(all.interval[0]),
+        share(all.interval[1])
+    ))
 }
 
 /// A share of builds; never rounded up to all of them.
@@ -229,12 +246,20 @@ fn halved(s: &Statistics) -> Vec<u64> {
     inside.chunks(2).map(|pair| pair.iter().sum()).collect()
 }
 
-fn allowed(found: &ToleranceFindings, style: Style) -> String {
-    let mut out = format!("  {}\n", style.heading("what could be allowed, proved"));
+/// One tolerance for all four lengths with which the verdict is proved.
+pub(super) fn allowed_alike(found: &ToleranceFindings) -> String {
     let symmetric = found
         .symmetric
         .map_or_else(|| "nothing".to_owned(), |t| format!("±{}", millimetres(rounded_down(t))));
-    let _ = writeln!(out, "  - all four lengths alike: {symmetric}");
+    format!("all four lengths alike: {symmetric}")
+}
+
+/// Columns of [`allowed_rows`].
+pub(super) const ALLOWED_HEADER: [&str; 4] =
+    ["  length", "alone, others as drawn", "coarsest class alone", "coarsest classes together"];
+
+/// What each length could be allowed.
+pub(super) fn allowed_rows(found: &ToleranceFindings) -> Vec<Vec<String>> {
     let rows =
         found.alone.iter().zip(&found.budget.alone).map(|((length, tolerance), (_, class))| {
             let all = found.budget.together.as_ref();
@@ -249,9 +274,13 @@ fn allowed(found: &ToleranceFindings, style: Style) -> String {
                 together.map_or_else(|| "none".to_owned(), shown_class),
             ]
         });
-    let header =
-        ["  length", "alone, others as drawn", "coarsest class alone", "coarsest classes together"];
-    out.push_str(&table(&header, rows.collect()));
+    rows.collect()
+}
+
+fn allowed(found: &ToleranceFindings, style: Style) -> String {
+    let mut out = format!("  {}\n", style.heading("what could be allowed, proved"));
+    let _ = writeln!(out, "  - {}", allowed_alike(found));
+    out.push_str(&table(&ALLOWED_HEADER, allowed_rows(found)));
     if let Some(lost) = &found.lost_motion {
         out.push_str(&wrapped(
             &format!(
@@ -271,41 +300,45 @@ fn shown_class(choice: &ClassChoice) -> String {
 }
 
 fn ranges(found: &ToleranceFindings, style: Style) -> String {
+    let lines = range_lines(found);
+    if lines.is_empty() {
+        return String::new();
+    }
+    let listed: String = lines.iter().map(|line| format!("  - {line}\n")).collect();
+    format!("  {}\n{listed}", style.heading("what a training run should randomise"))
+}
+
+/// What a training run should randomise.
+pub(super) fn range_lines(found: &ToleranceFindings) -> Vec<String> {
     let r = &found.ranges;
-    let mut out = String::new();
+    let mut lines = Vec::new();
     if let Some(ratio) = &r.ratio {
         let spread =
             ratio.normal.map_or(String::new(), |[m, d]| format!(", {m:.5} ± {d:.5} (1 σ)"));
-        let _ = writeln!(out, "  - ratio {:.5}…{:.5}{spread}", ratio.bounds[0], ratio.bounds[1]);
+        lines.push(format!("ratio {:.5}…{:.5}{spread}", ratio.bounds[0], ratio.bounds[1]));
     }
     if let Some(offset) = &r.zero_offset {
         let spread = offset.normal.map_or(String::new(), |[_, d]| format!(", 1 σ {}", degrees(d)));
-        let _ = writeln!(
-            out,
-            "  - zero offset {}…{} seen{spread}",
+        lines.push(format!(
+            "zero offset {}…{} seen{spread}",
             degrees(offset.bounds[0]),
             degrees(offset.bounds[1])
-        );
+        ));
     }
     if let Some(correlation) = r.correlation {
-        let _ = writeln!(out, "  - correlation of the two {correlation:.2}");
+        lines.push(format!("correlation of the two {correlation:.2}"));
     }
     if let Some(play) = &r.play {
-        let _ = writeln!(out, "  - play {}…{}", degrees(play.bounds[0]), degrees(play.bounds[1]));
+        lines.push(format!("play {}…{}", degrees(play.bounds[0]), degrees(play.bounds[1])));
     }
     if let Some(armature) = &r.armature {
-        let _ = writeln!(
-            out,
-            "  - armature n²J {}…{} kg m2, with the ratio squared",
+        lines.push(format!(
+            "armature n²J {}…{} kg m2, with the ratio squared",
             number(armature.bounds[0]),
             number(armature.bounds[1])
-        );
+        ));
     }
-    if out.is_empty() {
-        out
-    } else {
-        format!("  {}\n{out}", style.heading("what a training run should randomise"))
-    }
+    lines
 }
 
 fn caution(style: Style) -> String {

@@ -3,8 +3,9 @@
 use anstyle::AnsiColor;
 use comfy_table::{CellAlignment, Table, presets};
 
+use crate::design::Basis;
 use crate::equivalence::{Outcome, Verdict};
-use crate::study::Warning;
+use crate::study::{Check, Warning};
 
 use super::style::Style;
 
@@ -35,6 +36,91 @@ pub(super) fn outcome_shown(outcome: Outcome, style: Style) -> String {
         Outcome::Undecided => style.strong("undecided", AnsiColor::Yellow),
         Outcome::NotAssessed => style.faint("not assessed"),
     }
+}
+
+/// What a verdict rests on.
+pub(super) fn rests(check: &Check) -> &'static str {
+    match (check.verdict, check.proved, check.basis) {
+        (Verdict::NotEquivalent, true, Basis::Nominal) => "shown by a pose of the drawn linkage",
+        (Verdict::NotEquivalent, true, Basis::Tolerance) => {
+            "shown by a pose of a linkage within the drawn tolerances"
+        }
+        (_, true, Basis::Nominal) => "proved for every pose of the drawn linkage",
+        (_, true, Basis::Tolerance) => {
+            "proved for every pose of every linkage within the drawn tolerances"
+        }
+        (_, false, Basis::Nominal) => "neither proved nor refuted; drawn lengths only",
+        (_, false, Basis::Tolerance) => "neither proved nor refuted over the drawn tolerances",
+    }
+}
+
+/// `x` with `decimals` digits behind the point, a true minus sign and never "−0".
+pub(super) fn fixed(x: f64, decimals: usize) -> String {
+    let text = format!("{x:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(rest) if rest.chars().all(|c| matches!(c, '0' | '.')) => rest.to_owned(),
+        Some(rest) => format!("−{rest}"),
+        None => text,
+    }
+}
+
+/// `text` for XML and HTML, in elements and in quoted attributes; control characters, which neither can hold, become
+/// replacement characters.
+pub(super) fn escaped(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            '\'' => out.push_str("&#39;"),
+            '\n' | '\t' => out.push(c),
+            '\u{fffe}' | '\u{ffff}' => out.push('\u{fffd}'),
+            c if c.is_control() => out.push('\u{fffd}'),
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+/// Words for a page: set as by [`typeset`], and escaped.
+pub(super) fn prose(text: &str) -> String {
+    escaped(&typeset(text))
+}
+
+/// A hyphen before a figure turned into a minus sign, and a figure held together with its unit.
+pub(super) fn typeset(text: &str) -> String {
+    const UNITS: [&str; 10] = ["%", "deg", "mm", "um", "N", "rad", "rad/s", "MPa", "kg", "g"];
+    let mut out = String::with_capacity(text.len());
+    let mut before = ' ';
+    for (at, c) in text.char_indices() {
+        let rest = text.get(at + c.len_utf8()..).unwrap_or_default();
+        let is_sign = c == '-'
+            && !before.is_alphanumeric()
+            && before != '-'
+            && rest.starts_with(|next: char| next.is_ascii_digit());
+        let word = rest.split(|next: char| next.is_whitespace() || ",.;)…".contains(next)).next();
+        let holds =
+            c == ' ' && before.is_ascii_digit() && word.is_some_and(|word| UNITS.contains(&word));
+        out.push(if is_sign {
+            '−'
+        } else if holds {
+            '\u{a0}'
+        } else {
+            c
+        });
+        before = c;
+    }
+    out
+}
+
+/// `words` as a sentence: a capital first, a full stop last.
+pub(super) fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    let first = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
+    let end = if words.ends_with('.') { "" } else { "." };
+    format!("{first}{}{end}", letters.as_str())
 }
 
 /// `text` broken at spaces to `width` columns: the first line behind `first`, the others behind as many blanks.

@@ -1,0 +1,61 @@
+//! `--plot FILE.svg|png`: the picture beside what a command prints.
+
+use std::path::Path;
+
+use crate::handover::{self, WriteFault};
+use crate::report::Sheet;
+
+use super::exit::Exit;
+use super::terminal;
+
+/// Where a picture goes, looked at before the work begins.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Plot<'a> {
+    path: &'a Path,
+    is_png: bool,
+    force: bool,
+}
+
+/// The picture that was asked for, if any.
+///
+/// # Errors
+/// The file's name ends in something else than `.svg` or `.png`, or the file is there already; that is told here.
+pub(super) fn wanted(path: Option<&Path>, force: bool) -> Result<Option<Plot<'_>>, Exit> {
+    let Some(path) = path else { return Ok(None) };
+    let ends = |with: &str| path.extension().is_some_and(|e| e.eq_ignore_ascii_case(with));
+    let is_png = ends("png");
+    if !is_png && !ends("svg") {
+        terminal::complain(&format!(
+            "error: --plot writes SVG or PNG: {} should end in .svg or .png\n",
+            path.display()
+        ));
+        return Err(Exit::Wrong);
+    }
+    match handover::must_be_free(path, force) {
+        Ok(()) => Ok(Some(Plot { path, is_png, force })),
+        Err(fault) => Err(told(&fault)),
+    }
+}
+
+fn told(fault: &WriteFault) -> Exit {
+    terminal::complain(&format!("error: {fault}\n"));
+    Exit::Wrong
+}
+
+impl Plot<'_> {
+    /// Writes the picture; says so, or why not.
+    pub(super) fn write(&self, sheet: &Sheet) -> Exit {
+        let bytes = if self.is_png { sheet.png() } else { Some(sheet.svg().into_bytes()) };
+        let Some(bytes) = bytes else {
+            terminal::complain("error: no image of this size can be made; take .svg\n");
+            return Exit::Wrong;
+        };
+        match handover::write_bytes(self.path, &bytes, self.force) {
+            Ok(()) => {
+                terminal::complain(&format!("wrote {}\n", self.path.display()));
+                Exit::Done
+            }
+            Err(fault) => told(&fault),
+        }
+    }
+}

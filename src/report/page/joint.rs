@@ -1,0 +1,142 @@
+//! The joint as text to copy, or why there is none.
+
+use crate::handover::{EmitFault, EnvelopeJson, Format, JointJson, Snippet};
+use crate::report::pictures::three_digits;
+use crate::report::words::{escaped, fixed};
+
+use super::Leaf;
+use super::element::{list, paragraph, sentence, table};
+use super::verdict;
+
+fn name(format: Format) -> (&'static str, &'static str) {
+    match format {
+        Format::Urdf => ("urdf", "URDF"),
+        Format::Sdformat => ("sdformat", "SDFormat"),
+        Format::Mjcf => ("mjcf", "MJCF"),
+    }
+}
+
+/// The card at the head of the page.
+pub(super) fn card(leaf: &Leaf<'_>) -> String {
+    let ready: Vec<String> = leaf
+        .snippets
+        .iter()
+        .filter(|s| s.outcome.is_ok())
+        .map(|s| {
+            let (id, title) = name(s.format);
+            format!("<a href=\"#{}-{id}\">{title}</a>", leaf.id)
+        })
+        .collect();
+    if ready.is_empty() {
+        let below = format!("<p><a href=\"#{}-joint\">why, and what can be done</a></p>", leaf.id);
+        return verdict::card("Joint to paste", "none emitted", &below);
+    }
+    verdict::card(
+        "Joint to paste",
+        "ready",
+        &format!("<p class=\"formats\">{}</p>", ready.join(" ")),
+    )
+}
+
+/// The section's body.
+pub(super) fn joint(leaf: &Leaf<'_>) -> String {
+    let mut out = relation(leaf) + &limits(leaf);
+    let mut told: Vec<&Vec<EmitFault>> = Vec::new();
+    let mut first = true;
+    for snippet in leaf.snippets {
+        match &snippet.outcome {
+            Ok(_) => {
+                out.push_str(&shown(leaf, snippet, first));
+                first = false;
+            }
+            Err(faults) if told.contains(&faults) => {}
+            Err(faults) => {
+                out.push_str(&refused(faults));
+                told.push(faults);
+            }
+        }
+    }
+    out
+}
+
+/// What the joint gets, a row for each place where the drive is built in.
+fn limits(leaf: &Leaf<'_>) -> String {
+    let emitted = leaf.snippets.iter().find_map(|s| s.outcome.as_ref().ok());
+    let Some(emission) = emitted else { return String::new() };
+    let rows: Vec<Vec<String>> = emission.joints.iter().map(limits_of).collect();
+    let header = [
+        "joint",
+        "limits, deg",
+        "torque, N m",
+        "speed, rad/s",
+        "armature n²J, kg m²",
+        "armature, bodies changed along, kg m²",
+    ];
+    table(
+        "What the joint gets; torque and speed guaranteed over the stroke (never exceeded)",
+        &header,
+        &rows,
+    )
+}
+
+fn limits_of(joint: &JointJson) -> Vec<String> {
+    let [low, high] = joint.limit_rad.map(|limit| fixed(limit.to_degrees(), 2));
+    let both = |e: EnvelopeJson| match (e.guaranteed, e.never_exceed) {
+        (Some(low), Some(high)) => format!("{} ({})", three_digits(low), three_digits(high)),
+        _ => "–".to_owned(),
+    };
+    let known = |x: Option<f64>| x.map_or_else(|| "–".to_owned(), crate::units::number);
+    vec![
+        joint.joint.clone(),
+        format!("{low}…{high}"),
+        both(joint.torque_n_m),
+        both(joint.speed_rad_per_s),
+        known(joint.armature_kg_m2.plain),
+        known(joint.armature_kg_m2.split),
+    ]
+}
+
+/// What the robot's software needs.
+fn relation(leaf: &Leaf<'_>) -> String {
+    let check = &leaf.review.check;
+    let [motor, joint] = leaf.review.reads;
+    format!(
+        "<p>For the robot's software: <code class=\"relation\">motor reading − {} = motor_sign · {} · (joint reading − {})</code>, angles in deg.</p>\n",
+        short(motor.to_degrees()),
+        short(check.direct_joint.ratio),
+        short((joint + check.direct_joint.offset).to_degrees())
+    )
+}
+
+fn short(x: f64) -> String {
+    crate::units::number(if x == 0.0 { 0.0 } else { x })
+}
+
+fn shown(leaf: &Leaf<'_>, snippet: &Snippet, open: bool) -> String {
+    let Ok(emission) = &snippet.outcome else { return String::new() };
+    let (id, title) = name(snippet.format);
+    let id = format!("{}-{id}", leaf.id);
+    format!(
+        "<details id=\"{id}\" class=\"snippet\"{}><summary>{title}</summary>\n\
+         <button type=\"button\" class=\"copy\" data-copy=\"{id}-text\" hidden>Copy {title}</button>\n\
+         <pre tabindex=\"0\" role=\"region\" aria-label=\"The joint as {title}\"><code id=\"{id}-text\">{}</code></pre>\n{}</details>\n",
+        if open { " open" } else { "" },
+        escaped(&emission.file),
+        list(&emission.notes.iter().map(|n| sentence(n)).collect::<Vec<_>>())
+    )
+}
+
+fn refused(faults: &[EmitFault]) -> String {
+    let lines: Vec<String> = faults
+        .iter()
+        .map(|f| format!("{} To change it: {}", sentence(&f.to_string()), sentence(&f.help())))
+        .collect();
+    let mut out = paragraph("There is no joint to paste here:");
+    out.push_str(&list(&lines));
+    if faults.iter().any(EmitFault::is_refusal) {
+        out.push_str(&paragraph(
+            "The coupled model (--model coupled) and the closed loop (--model loop) of unloop emit do not rest on the verdict.",
+        ));
+    }
+    out
+}

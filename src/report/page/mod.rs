@@ -1,0 +1,143 @@
+//! One self-contained page for a design review: no network, no font and no script from elsewhere, readable without the
+//! script, on paper, in the dark and by a screen reader.
+//!
+//! The order is a reader's: verdict, the linkage that one can move, figures over the stroke, tolerances, loads, the joint
+//! to paste, criteria, assumptions and cautions, the design file. The same findings give the same bytes.
+
+mod cautions;
+mod charts;
+mod criteria;
+mod element;
+mod index;
+mod joint;
+mod loads;
+mod motion;
+mod source;
+mod tolerances;
+mod verdict;
+
+use crate::handover::Snippet;
+use crate::study::Review;
+
+use super::drawing::style_sheet;
+use super::words::escaped;
+use element::heading;
+
+/// What the page needs of one design.
+#[derive(Clone, Copy, Debug)]
+pub struct PageDesign<'a> {
+    /// The findings.
+    pub review: &'a Review,
+    /// The joint in each format.
+    pub snippets: &'a [Snippet],
+}
+
+/// One design on the page.
+#[derive(Clone, Copy)]
+struct Leaf<'a> {
+    review: &'a Review,
+    snippets: &'a [Snippet],
+    /// What all its ids begin with.
+    id: &'a str,
+    /// The rank of its own heading, 1 or 2.
+    rank: u8,
+}
+
+const LOOK: &str = include_str!("page.css");
+const MOTION: &str = include_str!("page.js");
+
+/// The page: one design, or several behind an index.
+#[must_use]
+pub fn page_html(designs: &[PageDesign<'_>]) -> String {
+    let several = designs.len() > 1;
+    let ids: Vec<String> = (1..=designs.len()).map(|k| format!("d{k}")).collect();
+    let leaves: Vec<Leaf<'_>> = designs
+        .iter()
+        .zip(&ids)
+        .map(|(PageDesign { review, snippets }, id)| Leaf {
+            review,
+            snippets,
+            id,
+            rank: if several { 2 } else { 1 },
+        })
+        .collect();
+    let body: String = leaves.iter().map(article).collect();
+    let index = if several { index::index(&leaves) } else { String::new() };
+    format!(
+        "{}<body>\n<a class=\"skip\" href=\"#{}\">To the verdict</a>\n<main>\n{index}{body}</main>\n{}<script>\n{MOTION}</script>\n</body>\n</html>\n",
+        head(&title(&leaves)),
+        if several { "index" } else { "d1" },
+        foot(&leaves)
+    )
+}
+
+fn title(leaves: &[Leaf<'_>]) -> String {
+    match leaves {
+        [only] => format!("{}: {}", only.review.check.design, verdict::word(&only.review.check)),
+        _ => format!("Design review of {} four-bar drives", leaves.len()),
+    }
+}
+
+fn head(title: &str) -> String {
+    // The policy forbids the page to ask for anything anywhere.
+    format!(
+        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
+         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:\">\n\
+         <meta name=\"color-scheme\" content=\"light dark\">\n\
+         <title>{}</title>\n<link rel=\"icon\" href=\"data:,\">\n<style>\n{}{LOOK}</style>\n</head>\n",
+        escaped(title),
+        style_sheet()
+    )
+}
+
+fn article(leaf: &Leaf<'_>) -> String {
+    let sections: Vec<(&str, &str, String)> = sections(leaf);
+    let shown: Vec<_> = sections.iter().filter(|(.., body)| !body.is_empty()).collect();
+    let links: String = shown
+        .iter()
+        .map(|(name, title, _)| format!("<li><a href=\"#{}-{name}\">{title}</a></li>\n", leaf.id))
+        .collect();
+    let body: String =
+        shown.iter().map(|(name, title, body)| section(leaf, name, title, body)).collect();
+    format!(
+        "<article id=\"{}\">\n{}<nav aria-label=\"On this page, {}\">\n<ul>\n{links}</ul>\n</nav>\n{body}</article>\n",
+        leaf.id,
+        verdict::verdict(leaf),
+        escaped(&leaf.review.check.design)
+    )
+}
+
+/// Name, heading and body of every section; an empty body is left out.
+fn sections(leaf: &Leaf<'_>) -> Vec<(&'static str, &'static str, String)> {
+    vec![
+        ("linkage", "The linkage", motion::linkage(leaf)),
+        ("angles", "Ratio and angles", charts::angles(leaf)),
+        ("power", "Torque, speed, inertia", charts::power(leaf)),
+        ("tolerances", "Tolerances", tolerances::tolerances(leaf)),
+        ("loads", "Loads and margins", loads::loads(leaf)),
+        ("joint", "The joint to paste", joint::joint(leaf)),
+        ("criteria", "Criteria", criteria::criteria(leaf)),
+        ("cautions", "Assumptions and cautions", cautions::cautions(leaf)),
+        ("file", "The design file", source::source(leaf)),
+    ]
+}
+
+fn section(leaf: &Leaf<'_>, name: &str, title: &str, body: &str) -> String {
+    let id = format!("{}-{name}", leaf.id);
+    format!(
+        "<section id=\"{id}\" class=\"s-{name}\" aria-labelledby=\"{id}-h\">\n{}{body}</section>\n",
+        heading(leaf.rank + 1, Some(&format!("{id}-h")), title)
+    )
+}
+
+fn foot(leaves: &[Leaf<'_>]) -> String {
+    let files: Vec<String> =
+        leaves.iter().map(|l| format!("<code>{}</code>", escaped(&l.review.path))).collect();
+    format!(
+        "<footer><p>Written by unloop {} from {}. The same file and version give the same page. A check for modelling \
+         and sizing: local codes and a licensed engineer decide what is built and used.</p></footer>\n",
+        env!("CARGO_PKG_VERSION"),
+        files.join(", ")
+    )
+}

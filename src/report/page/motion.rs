@@ -1,0 +1,191 @@
+//! The linkage to scale, which a slider moves over the stroke where scripts run.
+
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+use crate::report::check_text::{assembly, pair};
+use crate::report::drawing::{Place, Point, inline};
+use crate::report::pictures::{self, nearest_row};
+use crate::report::words::{fixed, prose};
+use crate::study::{PoseRow, degrees};
+use crate::units::millimetres;
+
+use super::Leaf;
+use super::charts::{self, Plot};
+use super::element::{fold, table};
+
+/// What the script needs to move one design; pixels, and figures as they are printed.
+#[derive(Serialize)]
+struct Motion {
+    /// P and Q of every row.
+    p: Vec<Point>,
+    q: Vec<Point>,
+    /// The read-outs of every row.
+    read: Vec<[String; 5]>,
+    /// Where every row lies in each chart, by the chart's id.
+    dots: BTreeMap<String, Vec<Point>>,
+}
+
+/// Width and greatest height of the drawing, px.
+const ROOM: Point = [560.0, 420.0];
+
+/// What is read out: name, unit.
+const READ: [(&str, &str); 5] = [
+    ("motor angle", "deg"),
+    ("joint angle", "deg"),
+    ("ratio i", ""),
+    ("transmission angle", "deg"),
+    ("rod force at peak torque", "N"),
+];
+
+/// The section's body.
+pub(super) fn linkage(leaf: &Leaf<'_>) -> String {
+    let review = leaf.review;
+    let start = start(&review.rows);
+    let picture = pictures::linkage(&review.check, &review.rows, start, ROOM);
+    let place = Place { id: &format!("{}-drawing", leaf.id), class: "drawing" };
+    format!(
+        "<div class=\"motion\" data-motion=\"{}\">\n<div class=\"stage\">\n<figure>\n{}\n<figcaption>To scale, the joint axis pointing at you. Dashed: the \
+         linkage at both ends of its stroke; dotted: the paths of P and Q. The carrier, which holds motor and joint, stands still.</figcaption>\n</figure>\n\
+         {}{}</div>\n<div class=\"figures\">\n{}{}</div>\n<script type=\"application/json\">{}</script>\n</div>\n{}",
+        leaf.id,
+        inline(&picture.draw(), place),
+        slider(leaf.id, start, review.rows.len()),
+        facts(leaf),
+        readout(&review.rows, start),
+        parts(leaf),
+        data(leaf, picture.pins_placed()),
+        fold("Table over the stroke", &poses(leaf))
+    )
+}
+
+/// The row nearest to the zero pose where that lies on the stroke, else the middle one.
+pub(super) fn start(rows: &[PoseRow]) -> usize {
+    let ends = [rows.first(), rows.last()].map(|r| r.map_or(0.0, |r| r.motor));
+    if ends[0] <= 0.0 && ends[1] >= 0.0 { nearest_row_by_motor(rows) } else { rows.len() / 2 }
+}
+
+fn nearest_row_by_motor(rows: &[PoseRow]) -> usize {
+    let indexed = rows.iter().enumerate();
+    let nearest = indexed.min_by(|a, b| a.1.motor.abs().total_cmp(&b.1.motor.abs()));
+    nearest.map_or_else(|| nearest_row(rows, 0.0), |(index, _)| index)
+}
+
+fn slider(id: &str, start: usize, rows: usize) -> String {
+    format!(
+        "<div class=\"slider\" hidden>\n<label for=\"{id}-slider\">Move it over the stroke</label>\n\
+         <input id=\"{id}-slider\" type=\"range\" min=\"0\" max=\"{}\" step=\"1\" value=\"{start}\">\n\
+         <p class=\"hint\">Arrow keys step, Home and End go to the ends of the stroke. The charts below follow.</p>\n</div>\n",
+        rows.saturating_sub(1)
+    )
+}
+
+fn read(row: &PoseRow) -> [String; 5] {
+    [
+        fixed(row.motor.to_degrees(), 2),
+        fixed(row.joint.to_degrees(), 2),
+        finite(row.pose.transmission_ratio(), 5),
+        fixed(row.pose.transmission_angle().to_degrees(), 2),
+        row.figures.rod_force.map_or_else(|| "–".to_owned(), |f| finite(f, 1)),
+    ]
+}
+
+fn finite(x: f64, decimals: usize) -> String {
+    if x.is_finite() { fixed(x, decimals) } else { "unbounded".to_owned() }
+}
+
+fn readout(rows: &[PoseRow], start: usize) -> String {
+    let values = rows.get(start).map(read).unwrap_or_default();
+    let has_force = rows.iter().any(|r| r.figures.rod_force.is_some());
+    let one = |(k, ((name, unit), value)): (usize, (&(&str, &str), String))| {
+        let unit = if value == "–" { "needs [actuator] peak_torque" } else { *unit };
+        let note = if k == 4 && has_force { " <small>(pull +, thrust −)</small>" } else { "" };
+        format!(
+            "<div><dt>{name}{note}</dt><dd><span data-read=\"{k}\">{value}</span> <span class=\"unit\">{unit}</span></dd></div>\n"
+        )
+    };
+    let listed: String = READ.iter().zip(values).enumerate().map(one).collect();
+    format!("<dl class=\"readout\">\n{listed}</dl>\n")
+}
+
+/// The four lengths with the look that each has in the drawing.
+fn parts(leaf: &Leaf<'_>) -> String {
+    let bars = &leaf.review.check.linkage.bars;
+    let one = |(name, pins, length): (&str, &str, f64)| {
+        format!(
+            "<li><svg class=\"swatch\" viewBox=\"0 0 34 10\" aria-hidden=\"true\"><line class=\"i-{name}\" x1=\"4\" y1=\"5\" x2=\"30\" y2=\"5\"/></svg>\
+             {name} {pins} <strong>{}</strong></li>\n",
+            millimetres(length)
+        )
+    };
+    let listed: String = [
+        ("ground", "A–B", bars.ground),
+        ("crank", "A–P", bars.crank),
+        ("coupler", "P–Q", bars.coupler),
+        ("rocker", "B–Q", bars.rocker),
+    ]
+    .into_iter()
+    .map(one)
+    .collect();
+    format!("<ul class=\"parts\">\n{listed}</ul>\n")
+}
+
+fn facts(leaf: &Leaf<'_>) -> String {
+    let check = &leaf.review.check;
+    let kind = format!(
+        "{} ({}){}",
+        check.linkage.kind.name(),
+        check.linkage.class.name(),
+        assembly(check)
+    );
+    let zero = format!(
+        "crank {}, rocker {} from A→B",
+        degrees(check.zero.crank),
+        degrees(check.zero.rocker)
+    );
+    let stroke = format!(
+        "motor {}, joint {} from the zero pose",
+        pair(check.stroke.motor),
+        pair(check.stroke.joint)
+    );
+    let facts = [("kind", kind), ("zero pose", zero), ("stroke", stroke)];
+    let listed: String = facts
+        .iter()
+        .map(|(name, text)| format!("<div><dt>{name}</dt><dd>{}</dd></div>\n", prose(text)))
+        .collect();
+    format!("<dl class=\"facts\">\n{listed}</dl>\n")
+}
+
+/// In a script element `<` would end it.
+fn data(leaf: &Leaf<'_>, pins: Vec<[Point; 2]>) -> String {
+    let tenth = |[x, y]: Point| [(x * 10.0).round() / 10.0, (y * 10.0).round() / 10.0];
+    let rows = &leaf.review.rows;
+    let plots = charts::all(leaf);
+    let dots = |plot: &Plot| plot.places(rows).into_iter().map(tenth).collect();
+    let motion = Motion {
+        p: pins.iter().map(|[p, _]| tenth(*p)).collect(),
+        q: pins.iter().map(|[_, q]| tenth(*q)).collect(),
+        read: rows.iter().map(read).collect(),
+        dots: plots.iter().map(|plot| (plot.id(leaf.id), dots(plot))).collect(),
+    };
+    serde_json::to_string(&motion).unwrap_or_default().replace('<', "\\u003c")
+}
+
+/// Every tenth row.
+pub(super) fn sparse(rows: &[PoseRow]) -> impl Iterator<Item = &PoseRow> {
+    rows.iter().step_by(10)
+}
+
+fn poses(leaf: &Leaf<'_>) -> String {
+    let rows: Vec<Vec<String>> = sparse(&leaf.review.rows).map(|r| read(r).to_vec()).collect();
+    let header: Vec<String> = READ
+        .iter()
+        .map(
+            |(name, unit)| {
+                if unit.is_empty() { (*name).to_owned() } else { format!("{name}, {unit}") }
+            },
+        )
+        .collect();
+    let header: Vec<&str> = header.iter().map(String::as_str).collect();
+    table("Poses evenly spaced in motor angle", &header, &rows)
+}

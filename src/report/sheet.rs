@@ -1,0 +1,159 @@
+//! The one picture that goes into a slide or a ticket: `--plot FILE.svg|png`.
+
+use crate::study::{Check, LoadFindings, PoseRow, ToleranceFindings, figure, title};
+
+use super::Style;
+use super::drawing::{Anchor, Drawing, Ink, Point, alone, png, text, width_of};
+use super::pictures::{self, CHART, nearest_row};
+use super::words::{outcome_shown, rests, sentence, typeset, verdict_word};
+
+/// A picture that stands alone.
+#[derive(Clone, Debug)]
+pub struct Sheet(Drawing);
+
+impl Sheet {
+    /// As SVG, with its own colours on white.
+    #[must_use]
+    pub fn svg(&self) -> String {
+        alone(&self.0)
+    }
+
+    /// As PNG, two pixels for one of the SVG; `None` where the image cannot be made.
+    #[must_use]
+    pub fn png(&self) -> Option<Vec<u8>> {
+        png(&self.0)
+    }
+}
+
+const EDGE: f64 = 20.0;
+const LINE: f64 = 20.0;
+const SMALL: f64 = 14.0;
+const LARGE: f64 = 24.0;
+
+/// The verdict: the ratio over the stroke, the linkage, the criteria.
+#[must_use]
+pub fn check_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
+    let shown = nearest_row(rows, 0.0);
+    let mut column = pictures::linkage(check, rows, shown, CHART).draw();
+    for line in criteria(check) {
+        write_line(&mut column, line);
+    }
+    let drawings = vec![pictures::ratio(check, rows, CHART).draw(), column];
+    let heading = format!("{}: {}", check.design, verdict_word(check.verdict).replace('_', " "));
+    let lines = [format!("{} {}", sentence(&check.reason), sentence(rests(check)))];
+    sheet(&heading, &lines, drawings)
+}
+
+fn criteria(check: &Check) -> Vec<String> {
+    let line = |c: &crate::study::Criterion| {
+        let worst = c.worst().map_or_else(|| "–".to_owned(), |w| figure(c.name, w));
+        let outcome = outcome_shown(c.outcome, Style::PLAIN);
+        let limit = if c.name == "transmission_angle" { "floor" } else { "limit" };
+        format!("{}: {outcome}, {worst} ({limit} {})", title(c.name), figure(c.name, c.limit))
+    };
+    check.criteria.iter().map(line).collect()
+}
+
+/// The figures over the stroke.
+#[must_use]
+pub fn stroke_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
+    let mut drawings = vec![
+        pictures::ratio(check, rows, CHART).draw(),
+        pictures::angle_error(check, rows, CHART).draw(),
+        pictures::transmission(check, rows, CHART).draw(),
+    ];
+    let fourth = pictures::torque(check, rows, None, CHART)
+        .or_else(|| pictures::inertia(check, rows, CHART));
+    drawings.extend(fourth.map(|(chart, _)| chart.draw()));
+    let lines = [crate::study::lengths(&check.linkage.bars)];
+    sheet(&format!("{}: over the stroke", check.design), &lines, drawings)
+}
+
+/// What the tolerances do: how the worst error scatters, and which length matters.
+#[must_use]
+pub fn tolerance_sheet(found: &ToleranceFindings) -> Sheet {
+    let drawings: Vec<Drawing> = [
+        pictures::histogram(found, CHART).map(|chart| chart.draw()),
+        pictures::ranking(found, CHART[0]).map(|bars| bars.draw()),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    let mut lines: Vec<String> = super::tolerance_text::all_together(found).into_iter().collect();
+    if drawings.is_empty() {
+        lines.push("no tolerance is drawn".to_owned());
+    }
+    lines.push(super::tolerance_text::allowed_alike(found));
+    sheet(&format!("{}: what the tolerances do", found.design), &lines, drawings)
+}
+
+/// What the drive bears over the stroke.
+#[must_use]
+pub fn loads_sheet(check: &Check, rows: &[PoseRow], found: &LoadFindings) -> Sheet {
+    let charts = [
+        pictures::torque(check, rows, Some(found), CHART).map(|(chart, _)| chart),
+        pictures::speed(check, rows, Some(found), CHART),
+        pictures::rod_force(check, rows, Some(found), CHART),
+        Some(pictures::transmission(check, rows, CHART)),
+    ];
+    let drawings = charts.into_iter().flatten().map(|chart| chart.draw()).collect();
+    let lines = ["worst poses computed, not proved; slow, steady load".to_owned()];
+    sheet(&format!("{}: what the drive bears", found.design), &lines, drawings)
+}
+
+/// A heading, lines below it, drawings two abreast.
+fn sheet(heading: &str, lines: &[String], drawings: Vec<Drawing>) -> Sheet {
+    let wide = 3.0 * EDGE + 2.0 * CHART[0];
+    let mut sheet = Drawing::new([wide, EDGE]);
+    heading.clone_into(&mut sheet.title);
+    sheet.description = lines.join(". ");
+    sheet.add(Ink::Strong, text([EDGE, EDGE + LARGE], Anchor::Start, LARGE, heading));
+    sheet.size[1] += LARGE + 14.0;
+    for line in lines.iter().flat_map(|line| broken(line, wide - 2.0 * EDGE)) {
+        write_line(&mut sheet, line);
+    }
+    sheet.size[1] += 14.0;
+    for pair in pairs(drawings) {
+        let tall = pair.iter().map(|d| d.size[1]).fold(0.0, f64::max);
+        for (drawing, left) in pair.into_iter().zip([EDGE, 2.0 * EDGE + CHART[0]]) {
+            let at: Point = [left, sheet.size[1]];
+            sheet.place(drawing, at);
+        }
+        sheet.size[1] += tall + 14.0;
+    }
+    sheet.size[1] += EDGE - 14.0;
+    Sheet(sheet)
+}
+
+fn write_line(sheet: &mut Drawing, line: String) {
+    let at = [EDGE, sheet.size[1] + SMALL];
+    sheet.add(Ink::Quiet, text(at, Anchor::Start, SMALL, typeset(&line)));
+    sheet.size[1] += LINE;
+}
+
+fn pairs(drawings: Vec<Drawing>) -> Vec<Vec<Drawing>> {
+    let mut pairs: Vec<Vec<Drawing>> = Vec::new();
+    for drawing in drawings {
+        match pairs.last_mut().filter(|pair| pair.len() < 2) {
+            Some(pair) => pair.push(drawing),
+            None => pairs.push(vec![drawing]),
+        }
+    }
+    pairs
+}
+
+/// `line` broken at spaces to a width in pixels.
+fn broken(line: &str, wide: f64) -> Vec<String> {
+    let (mut lines, mut row) = (Vec::new(), String::new());
+    for word in line.split_whitespace() {
+        if !row.is_empty() && width_of(&row, SMALL) + width_of(word, SMALL) + SMALL > wide {
+            lines.push(std::mem::take(&mut row));
+        }
+        if !row.is_empty() {
+            row.push(' ');
+        }
+        row.push_str(word);
+    }
+    lines.push(row);
+    lines
+}

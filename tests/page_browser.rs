@@ -1,0 +1,77 @@
+//! The page in a real browser: moved, read, printed, and looked at by an accessibility checker and an HTML validator.
+//!
+//! Needs Chromium (`UNLOOP_BROWSER`, else `/usr/bin/chromium`), Node 18.19 or later and npm; what `tests/browser/package.json`
+//! names is put into `target/browser`.
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test stops at what it does not expect")]
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+const PROGRAM: &str = env!("CARGO_BIN_EXE_unloop");
+
+fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn done(command: &mut Command) -> String {
+    let output = command.output().unwrap_or_else(|e| panic!("{command:?}: {e}"));
+    let text = String::from_utf8_lossy(&output.stdout).into_owned();
+    let errors = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "{command:?}\n{text}{errors}");
+    text
+}
+
+/// The folder with the driver, the checker and the validator; made anew when their lock file changes.
+fn tools() -> PathBuf {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).parent().unwrap().join("browser");
+    fs::create_dir_all(&folder).unwrap();
+    let stamp = folder.join("installed.json");
+    let wanted = fs::read(root().join("tests/browser/package-lock.json")).unwrap();
+    for name in ["package.json", "package-lock.json", "page.mjs"] {
+        fs::copy(root().join("tests/browser").join(name), folder.join(name)).unwrap();
+    }
+    if fs::read(&stamp).ok().as_ref() != Some(&wanted) {
+        let arguments = ["ci", "--ignore-scripts", "--no-audit", "--no-fund"];
+        done(Command::new("npm").args(arguments).current_dir(&folder));
+        fs::write(&stamp, wanted).unwrap();
+    }
+    folder
+}
+
+fn browser() -> PathBuf {
+    std::env::var_os("UNLOOP_BROWSER").map_or_else(|| "/usr/bin/chromium".into(), PathBuf::from)
+}
+
+/// The page of `designs`, and beside it the table that one design's read-outs are held against.
+fn write_page(folder: &Path, name: &str, designs: &[&str]) {
+    let files: Vec<String> = designs.iter().map(|d| format!("models/{d}.toml")).collect();
+    let target = folder.join(format!("{name}.html"));
+    done(
+        Command::new(PROGRAM).arg("report").args(&files).arg("-o").arg(target).current_dir(root()),
+    );
+    if let [only] = &files[..] {
+        let steps = unloop::study::REVIEW_POSES.to_string();
+        let arguments = ["stroke", only, "--json", "--steps", &steps];
+        let table = done(Command::new(PROGRAM).args(arguments).current_dir(root()));
+        fs::write(folder.join(format!("{name}.json")), table).unwrap();
+    }
+}
+
+#[test]
+#[ignore = "needs Chromium, Node and npm; see \"Tests\" in DEVELOPERS.md"]
+fn the_page_moves_reads_and_prints_as_a_reader_needs_it() {
+    let tools = tools();
+    let folder = tools.join("pages");
+    let _ = fs::remove_dir_all(&folder);
+    fs::create_dir_all(&folder).unwrap();
+    // All tables; none but the linkage; tolerances; a negative ratio; a ratio that runs away; several on one page.
+    for design in ["ankle", "ankle_crossed", "ankle_toleranced", "wrist_reversed", "gripper_finger"]
+    {
+        write_page(&folder, design, &[design]);
+    }
+    write_page(&folder, "several", &["ankle_toleranced", "knee_offset", "hip_pivots"]);
+    let mut check = Command::new("node");
+    let text = done(check.arg("page.mjs").arg(&folder).arg(browser()).current_dir(&tools));
+    assert!(text.contains(" 0 faults"), "{text}");
+}
