@@ -3,34 +3,73 @@
 use crate::equivalence::{DirectJoint, Zeroing};
 use crate::linkage::Branch;
 
-/// Cells over a stroke of up to [`SHORT`]; in proportion over a longer one, always a multiple of four.
-const CELLS: f64 = 24.0;
+use super::lanes::Direction;
 
-/// A stroke that the least number of cells serves, rad.
-const SHORT: f64 = 1.6;
+/// Cells of a segment; a multiple of four.
+pub(super) const CELLS: usize = 16;
+
+/// Nodes of a segment, both ends included.
+pub(super) const NODES: usize = CELLS + 1;
+
+/// Nodes from one whose error goes into the best line to the next.
+pub(super) const FIT_STRIDE: usize = 4;
+
+/// How many these are in a segment.
+pub(super) const FITTED: usize = CELLS / FIT_STRIDE + 1;
+
+/// The longest turn of the crank in a segment, rad.
+const LONGEST: f64 = 1.6;
+
+/// The direct joint turns no further in a segment than this times [`LONGEST`].
+const STEEPEST: f64 = 8.0;
+
+/// More segments than any stroke needs whose error stays below 90 deg.
+const MOST_SEGMENTS: f64 = 4096.0;
 
 /// Everything about the stroke that all builds share.
 #[derive(Clone, Debug)]
 pub(super) struct Course {
-    pub(super) sign: f64,
+    pub(super) zero: Zero,
+    /// Joint turn per motor turn of the direct joint.
     pub(super) slope: f64,
     pub(super) offset: f64,
-    /// Direction of the rocker in the drawn zero pose, where errors count from the drawing.
-    pub(super) drawn_zero: Option<[f64; 2]>,
-    pub(super) zero: [f64; 2],
     pub(super) reach: Reach,
-    pub(super) nodes: Vec<Node>,
+    /// One after the other; each begins with the last node of the one before.
+    pub(super) segments: Vec<Segment>,
     /// Motor turn from node to node.
     pub(super) step: f64,
 }
 
+/// What the drawing says of the zero pose.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Zero {
+    /// Of the closure.
+    pub(super) sign: f64,
+    pub(super) crank: Direction,
+    /// Direction of the rocker, where errors count from the drawing.
+    pub(super) rocker: Option<Direction>,
+}
+
+impl Zero {
+    fn of(branch: &Branch, zeroing: Zeroing) -> Self {
+        let rocker = match zeroing {
+            Zeroing::OnEachRobot => None,
+            Zeroing::AsDrawn => Some(direction(branch.zero_crank() + branch.zero_lead())),
+        };
+        Self { sign: branch.closure().sign(), crank: direction(branch.zero_crank()), rocker }
+    }
+}
+
+/// A piece of the stroke.
+pub(super) type Segment = [Node; NODES];
+
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Node {
-    pub(super) turn: f64,
-    pub(super) crank: [f64; 2],
-    pub(super) direct: [f64; 2],
-    pub(super) fit_slope: f64,
-    pub(super) fit_offset: f64,
+    turn: f64,
+    pub(super) crank: Direction,
+    pub(super) direct: Direction,
+    /// What the error here adds to the best line's slope and to its value at turn 0.
+    pub(super) fit: [f64; 2],
 }
 
 impl Course {
@@ -41,102 +80,81 @@ impl Course {
         zeroing: Zeroing,
         turns: [f64; 2],
     ) -> Self {
-        let direction = |angle: f64| {
-            let (sin, cos) = libm::sincos(angle);
-            [cos, sin]
-        };
         let slope = 1.0 / joint.ratio;
-        let (cells, step) = cells(turns);
-        let node = |k: u32| {
-            let turn = turns[0] + step * f64::from(k);
+        let (segments, step) = segments(turns, slope);
+        let node = |segment: u32, k: usize| {
+            let turn = turns[0] + step * (f64::from(segment) * CELLS as f64 + k as f64);
             Node {
                 turn,
                 crank: direction(branch.zero_crank() + turn),
                 direct: direction(slope * turn + joint.offset),
-                ..Node::default()
+                fit: [0.0; 2],
             }
         };
-        let mut nodes: Vec<Node> = (0..=cells).map(node).collect();
-        fit_weights(&mut nodes);
+        let mut segments: Vec<Segment> =
+            (0..segments).map(|s| std::array::from_fn(|k| node(s, k))).collect();
+        weigh(&mut segments);
         Self {
-            sign: branch.closure().sign(),
+            zero: Zero::of(branch, zeroing),
             slope,
             offset: joint.offset,
-            drawn_zero: match zeroing {
-                Zeroing::OnEachRobot => None,
-                Zeroing::AsDrawn => Some(direction(branch.zero_crank() + branch.zero_lead())),
-            },
-            zero: direction(branch.zero_crank()),
             reach: Reach::new(branch.zero_crank(), turns),
-            nodes,
+            segments,
             step,
         }
     }
 }
 
-/// How many even cells the stroke is cut into, and how long each is, rad.
+fn direction(angle: f64) -> Direction {
+    let (sin, cos) = libm::sincos(angle);
+    [cos, sin]
+}
+
+/// How many segments the stroke is cut into, and how far it is from node to node, rad.
 #[allow(
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
-    reason = "a stroke has at most a hundred turns, so the factor is a small whole number"
+    reason = "a whole number between 1 and the most segments"
 )]
-fn cells(turns: [f64; 2]) -> (u32, f64) {
+fn segments(turns: [f64; 2], slope: f64) -> (u32, f64) {
     let span = turns[1] - turns[0];
-    let factor = (span / SHORT).ceil().max(1.0);
-    ((CELLS * factor) as u32, span / (CELLS * factor))
+    let longest = span * (slope.abs() / STEEPEST).max(1.0);
+    let segments = (longest / LONGEST).ceil().clamp(1.0, MOST_SEGMENTS);
+    (segments as u32, span / (segments * CELLS as f64))
 }
 
-/// Weights of the straight line through the errors at every fourth node by least squares: its slope and its value at
-/// turn 0.
-fn fit_weights(nodes: &mut [Node]) {
-    let count = nodes.iter().step_by(4).fold(0.0, |count, _| count + 1.0);
-    let mean = nodes.iter().step_by(4).map(|n| n.turn).sum::<f64>() / count;
-    let square: f64 = nodes.iter().step_by(4).map(|n| (n.turn - mean).powi(2)).sum();
-    for node in nodes.iter_mut().step_by(4) {
-        node.fit_slope = (node.turn - mean) / square;
-        node.fit_offset = 1.0 / count - mean * node.fit_slope;
+/// Weights of the straight line through the errors by least squares over the whole stroke, its integrals by Simpson's
+/// rule over every fourth node.
+fn weigh(segments: &mut [Segment]) {
+    const SIMPSON: [f64; FITTED] = [1.0, 4.0, 2.0, 4.0, 1.0];
+    let fitted = |s: &Segment| {
+        let turns = s.iter().step_by(FIT_STRIDE).map(|node| node.turn);
+        SIMPSON.into_iter().zip(turns).collect::<Vec<_>>()
+    };
+    let all: Vec<(f64, f64)> = segments.iter().flat_map(fitted).collect();
+    let count: f64 = all.iter().map(|(weight, _)| weight).sum();
+    let mean = all.iter().map(|(weight, turn)| weight * turn).sum::<f64>() / count;
+    let square: f64 = all.iter().map(|(weight, turn)| weight * (turn - mean).powi(2)).sum();
+    for segment in segments {
+        for (node, weight) in segment.iter_mut().step_by(FIT_STRIDE).zip(SIMPSON) {
+            let slope = weight * (node.turn - mean) / square;
+            node.fit = [slope, weight / count - mean * slope];
+        }
     }
 }
 
 /// Where the stroke's crank directions lie that decide whether a build closes.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Reach {
-    /// Cosine and sine of the crank angle at either end of zero pose and stroke together.
-    ends: [[f64; 2]; 2],
+    /// Direction of the crank at either end of zero pose and stroke together.
+    pub(super) ends: [Direction; 2],
     /// The same as angles, rad.
-    angles: [f64; 2],
+    pub(super) angles: [f64; 2],
 }
 
 impl Reach {
     fn new(zero: f64, turns: [f64; 2]) -> Self {
         let angles = [zero + turns[0].min(0.0), zero + turns[1].max(0.0)];
-        let ends = angles.map(|angle| {
-            let (sin, cos) = libm::sincos(angle);
-            [cos, sin]
-        });
-        Self { ends, angles }
-    }
-
-    /// Largest |cos| of the angle at Q over all of it, for a crank that is `error` off (`turned`: its cosine and sine):
-    /// the diagonal is monotone between the poses in which the crank lies along the ground line.
-    pub(super) fn largest_cosine(
-        &self,
-        [a, b, c, g]: &[f64; 4],
-        error: f64,
-        turned: [f64; 2],
-    ) -> f64 {
-        let at = |cos: f64| {
-            let h2 = a * a + g * g - 2.0 * a * g * cos;
-            ((b * b + c * c - h2) / (2.0 * b * c)).abs()
-        };
-        let end = |[cos, sin]: [f64; 2]| at(cos * turned[0] - sin * turned[1]);
-        let crosses = |phase: f64| {
-            let [from, to] =
-                self.angles.map(|angle| (angle + error - phase) / std::f64::consts::TAU);
-            from.ceil() <= to
-        };
-        let stretched = if crosses(0.0) { at(1.0) } else { 0.0 };
-        let folded = if crosses(std::f64::consts::PI) { at(-1.0) } else { 0.0 };
-        end(self.ends[0]).max(end(self.ends[1])).max(stretched).max(folded)
+        Self { ends: angles.map(direction), angles }
     }
 }

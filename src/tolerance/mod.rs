@@ -1,9 +1,12 @@
 //! What do the drawn tolerances do? Sensitivities, builds drawn at random, yield, budget.
 
+mod bars;
 mod budget;
 mod build;
 mod course;
+mod lanes;
 mod lost_motion;
+mod near;
 mod peak;
 mod ranking;
 mod spread;
@@ -11,7 +14,6 @@ mod statistics;
 mod tally;
 
 pub use budget::{Budget, ClassChoice, budget};
-pub use build::{Builds, LANES, Worst};
 pub use lost_motion::{LostMotion, lost_motion};
 pub use ranking::{Contribution, ranking};
 pub use spread::{Deviation, Distribution, Group, Spread, Variable};

@@ -9,8 +9,9 @@ use crate::equivalence::{DirectJoint, Limits, Zeroing};
 use crate::linkage::{Branch, FourBar};
 use crate::numeric::sampling::{MOST_VARIABLES, Sequence};
 
-use super::build::{Bench, Builds, LANES};
+use super::build::{Bench, Builds};
 use super::course::Course;
+use super::lanes::LANES;
 use super::spread::Spread;
 use super::tally::{BINS, Figure, Holds, Satisfied, Tally};
 
@@ -155,7 +156,7 @@ impl Request<'_> {
     }
 
     fn round(&self, course: &Course, sequence: &Sequence, from: u32, count: u32) -> Tally {
-        let (mut tally, mut bench) = (self.tally(), Bench::new(course));
+        let (mut tally, mut bench) = (self.tally(), Bench::new());
         let mut block = Block::new(self.branch.bars());
         sequence.points(from, count, |point| {
             block.push(self.branch.bars(), &self.draw(point));
@@ -205,8 +206,9 @@ impl Block {
     }
 
     fn run(&mut self, course: &Course, bench: &mut Bench, tally: &mut Tally) {
-        for worst in bench.run(course, &self.builds).iter().take(self.filled) {
-            tally.add(worst);
+        bench.run(course, &self.builds);
+        for lane in 0..self.filled {
+            tally.add(&bench.worst(course, lane));
         }
         self.filled = 0;
     }
