@@ -317,7 +317,7 @@ mod tests {
         ([0.042, 0.21, 0.042, 0.21], 1.5708, [-1.0472, 1.0472]),
         ([0.05, 0.21, 0.06, 0.2], 1.4, [-0.6, 0.8]),
         ([0.04, 0.215, 0.052, 0.21], 1.5708, [-1.0, 1.0]),
-        ([0.04, 0.12, 0.08, 0.1], 0.9, [0.1, 1.9]),
+        ([0.04, 0.12, 0.08, 0.1], 0.9, [-0.1, 1.9]),
         ([0.1, 0.2, 0.03, 0.21], 1.5, [-0.1, 0.1]),
         ([0.05, 0.11, 0.12, 0.03], 1.0, [-0.5, 13.0]),
         ([0.04, 0.12, 0.08, 0.1], -2.4, [-3.0, 2.0]),
@@ -337,12 +337,12 @@ mod tests {
         closure: Closure,
         constants: Constants,
         off: f64,
-    ) -> Case {
+    ) -> Option<Case> {
         let [crank, coupler, rocker, ground] = lengths;
         let drawn = FourBar { ground, crank, coupler, rocker };
-        let branch = Branch::through(drawn, zero, closure).unwrap();
-        let stroke = Stroke::on(&branch, Drive::Motor, turns).unwrap();
-        let joint = constants.resolve(&Sweep::over(&branch, stroke).unwrap());
+        let branch = Branch::through(drawn, zero, closure).ok()?;
+        let stroke = Stroke::on(&branch, Drive::Motor, turns).ok()?;
+        let joint = constants.resolve(&Sweep::over(&branch, stroke).ok()?);
         let course = Course::new(&branch, &joint, Zeroing::OnEachRobot, turns);
         let mut builds = Builds { lengths: [[0.0; LANES]; 4], crank_error: [0.0; LANES] };
         for lane in 0..LANES {
@@ -352,24 +352,26 @@ mod tests {
             }
             builds.crank_error[lane] = 0.5 * off * (lane as f64).cos();
         }
-        Case { branch, joint, course, builds, turns }
+        Some(Case { branch, joint, course, builds, turns })
     }
 
-    fn exact(case: &Case, lane: usize) -> Figures {
+    fn exact(case: &Case, lane: usize) -> Option<Figures> {
         let [crank, coupler, rocker, ground] = [0, 1, 2, 3].map(|k| case.builds.lengths[k][lane]);
         let bars = FourBar { ground, crank, coupler, rocker };
         let zero = case.branch.zero_crank() + case.builds.crank_error[lane];
-        let branch = Branch::through(bars, zero, case.branch.closure()).unwrap();
-        let stroke = Stroke::on(&branch, Drive::Motor, case.turns).unwrap();
-        Figures::of(&Sweep::over(&branch, stroke).unwrap(), &case.joint)
+        let branch = Branch::through(bars, zero, case.branch.closure()).ok()?;
+        let stroke = Stroke::on(&branch, Drive::Motor, case.turns).ok()?;
+        Some(Figures::of(&Sweep::over(&branch, stroke).ok()?, &case.joint))
     }
 
-    fn each(take: impl Fn(&Case)) {
+    fn each(mut take: impl FnMut(&Case)) {
         for drawn in DRAWN {
             for closure in [Closure::Open, Closure::Crossed] {
                 for ratio in [None, Some(1.0)] {
                     for (offset, off) in [(Some(0.0), 2e-3), (None, 2e-3), (Some(0.0), 1e-5)] {
-                        take(&case(drawn, closure, Constants { ratio, offset }, off));
+                        case(drawn, closure, Constants { ratio, offset }, off)
+                            .as_ref()
+                            .map(&mut take);
                     }
                 }
             }
@@ -379,28 +381,31 @@ mod tests {
     /// 181 poses come within 1.8e-5.
     #[test]
     fn a_block_agrees_with_the_exact_extremes_of_each_build() {
-        let mut bench = Bench::new();
+        let (mut looked_at, mut off) = ([0; 2], [0.0_f64; 2]);
         each(|case| {
             let mut bench = Bench::new();
             bench.run(&case.course, &case.builds);
             for lane in 0..LANES {
                 let (ours, exact) = (bench.worst(&case.course, lane), exact(case, lane));
-                let near = |ours: f64, exact: f64| {
-                    (ours - exact).abs() <= 1e-6 * exact.abs() + 1e-12
-                };
-                assert!(ours.closes);
-                if exact.angle.value < 1.5 {
-                    let a = (ours.angle / exact.angle.value - 1.0).abs();
-                    println!("angle {a:e} {:?} {} {}", case.branch.bars(), case.turns[0], exact.angle.value);
-                }
-                if exact.ratio.value.is_finite() && exact.ratio.value < 10.0 {
-                    let a = (ours.ratio / exact.ratio.value - 1.0).abs();
-                    println!("ratio {a:e} {:?} {} {} {}", case.branch.bars(), case.turns[0], ours.ratio, exact.ratio.value);
-                }
+                assert_eq!(ours.closes, exact.is_some());
+                let Some(exact) = exact else { continue };
                 assert!((ours.cosine.acos() - exact.transmission_angle.value).abs() < 1e-9);
+                if exact.angle.value < FRAC_PI_2 {
+                    off[0] = off[0].max((ours.angle / exact.angle.value - 1.0).abs());
+                    looked_at[0] += 1;
+                } else {
+                    assert_eq!(ours.angle, PI);
+                }
+                if ours.ratio.is_finite() {
+                    off[1] = off[1].max((ours.ratio / exact.ratio.value - 1.0).abs());
+                    looked_at[1] += 1;
+                } else {
+                    assert!(exact.ratio.value >= 1.0, "the rocker turns back or the wrong way");
+                }
             }
         });
-        let _ = &mut bench;
+        assert!(off.iter().all(|off| *off < 1e-6), "{off:?}");
+        assert!(looked_at.iter().all(|seen| *seen > 1000), "{looked_at:?}");
     }
 
     #[test]
