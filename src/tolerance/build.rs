@@ -9,7 +9,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 use crate::numeric::wide::{Work, widely};
 
 use super::bars::{Bars, Rows};
-use super::course::{CELLS, Course, FIT_STRIDE, FITTED, NODES, Node, Segment};
+use super::course::{CELLS, Course, FIT_STRIDE, FITTED, NODES, Segment};
 use super::lanes::{
     LANES, Lane, SMALL_SINE, SMALL_TURN, greater, lesser, small_arcsine, small_direction,
 };
@@ -50,6 +50,8 @@ pub(super) struct Bench {
     bars: Rows,
     /// r at the nodes of the segment at hand.
     ratios: [Lane; NODES],
+    /// Cosine and sine of the angle error at every fourth.
+    errors: [[Lane; 2]; FITTED],
     /// Cells of the segment in which the angle error turns, nodes beside which r turns; a bit each.
     angle_peaks: [u64; LANES],
     ratio_peaks: [u64; LANES],
@@ -65,6 +67,7 @@ pub(super) struct Bench {
     cosine: Lane,
     angle: Lane,
     ratio: Lane,
+    own: [Lane; 2],
     near: Near,
 }
 
@@ -73,6 +76,7 @@ impl Bench {
         Self {
             bars: Rows::EMPTY,
             ratios: [[0.0; LANES]; NODES],
+            errors: [[[0.0; LANES]; 2]; FITTED],
             angle_peaks: [0; LANES],
             ratio_peaks: [0; LANES],
             high_ratio: [0.0; LANES],
@@ -83,6 +87,7 @@ impl Bench {
             cosine: [0.0; LANES],
             angle: [0.0; LANES],
             ratio: [0.0; LANES],
+            own: [[0.0; LANES]; 2],
             near: Near::EMPTY,
         }
     }
@@ -94,17 +99,17 @@ impl Bench {
     }
 
     /// The worst figures of one lane.
-    #[inline]
-    pub(super) fn worst(&self, course: &Course, lane: usize) -> Worst {
+    #[inline(always)]
+    pub(super) fn worst(&self, lane: usize) -> Worst {
         let of = |row: &Lane| row.get(lane).copied().unwrap_or(f64::NAN);
-        let [slope, offset] = &self.fit;
+        let [own_ratio, own_offset] = &self.own;
         Worst {
             closes: of(&self.cosine) < 1.0,
             angle: of(&self.angle),
             ratio: of(&self.ratio),
             cosine: of(&self.cosine),
-            own_ratio: 1.0 / (course.slope + of(slope)),
-            own_offset: course.offset + of(offset),
+            own_ratio: of(own_ratio),
+            own_offset: of(own_offset),
         }
     }
 }
@@ -123,7 +128,7 @@ impl Work for Block<'_> {
         bench.begin(course, builds);
         for segment in &course.segments {
             bench.see_nodes(course.zero.sign, segment);
-            bench.see_fit(course.zero.sign, segment);
+            bench.fit_line(segment);
             bench.mark_peaks(course.slope);
             while bench.angle_peaks.iter().any(|left| *left != 0) {
                 bench.see_angle_peaks(course, segment);
@@ -132,7 +137,7 @@ impl Work for Block<'_> {
                 bench.see_ratio_peaks(course, segment);
             }
         }
-        bench.conclude(course.slope);
+        bench.conclude(course);
     }
 }
 
@@ -156,37 +161,40 @@ impl Bench {
         self.fit = [[0.0; LANES]; 2];
     }
 
+    /// r at every node, and the error at every fourth, both ends among them.
     #[inline(always)]
     fn see_nodes(&mut self, sign: f64, segment: &Segment) {
-        for (node, ratios) in segment.iter().zip(&mut self.ratios) {
-            let crank = node.crank;
-            for i in 0..LANES {
-                ratios[i] = self.bars.at(i).pose(crank, sign).ratio;
+        let mut errors = self.errors.iter_mut();
+        for (k, (node, ratios)) in segment.iter().zip(&mut self.ratios).enumerate() {
+            let (crank, direct) = (node.crank, node.direct);
+            if k % FIT_STRIDE != 0 {
+                for i in 0..LANES {
+                    ratios[i] = self.bars.at(i).pose(crank, sign).ratio;
+                }
+            } else if let Some([cosines, sines]) = errors.next() {
+                for i in 0..LANES {
+                    let bars = self.bars.at(i);
+                    let pose = bars.pose(crank, sign);
+                    ratios[i] = pose.ratio;
+                    [cosines[i], sines[i]] = bars.error(&pose, crank, direct);
+                }
             }
         }
     }
 
-    /// The errors at every fourth node, both ends among them.
+    /// Adds the errors at every fourth node to the best line.
     #[inline(always)]
-    fn see_fit(&mut self, sign: f64, segment: &Segment) {
-        let fitted: [Node; FITTED] = std::array::from_fn(|k| segment[FIT_STRIDE * k]);
-        let mut errors = [[[0.0; LANES]; 2]; FITTED];
-        for (node, [cosines, sines]) in fitted.iter().zip(&mut errors) {
-            let (crank, direct) = (node.crank, node.direct);
-            for i in 0..LANES {
-                let bars = self.bars.at(i);
-                [cosines[i], sines[i]] = bars.error(&bars.pose(crank, sign), crank, direct);
-            }
-        }
+    fn fit_line(&mut self, segment: &Segment) {
+        let weights: [[f64; 2]; FITTED] = std::array::from_fn(|k| segment[FIT_STRIDE * k].fit);
         for i in 0..LANES {
             let (mut sine, mut facing) = (self.sine[i], self.facing[i]);
             let [mut slope, mut offset] = [self.fit[0][i], self.fit[1][i]];
-            for (node, [cosines, sines]) in fitted.iter().zip(&errors) {
+            for (weight, [cosines, sines]) in weights.iter().zip(&self.errors) {
                 sine = greater(sine, sines[i].abs());
                 facing = lesser(facing, cosines[i]);
                 let error = small_arcsine(sines[i]);
-                slope += node.fit[0] * error;
-                offset += node.fit[1] * error;
+                slope += weight[0] * error;
+                offset += weight[1] * error;
             }
             (self.sine[i], self.facing[i]) = (sine, facing);
             [self.fit[0][i], self.fit[1][i]] = [slope, offset];
@@ -253,7 +261,8 @@ impl Bench {
     }
 
     #[inline(always)]
-    fn conclude(&mut self, slope: f64) {
+    fn conclude(&mut self, course: &Course) {
+        let (slope, offset) = (course.slope, course.offset);
         for i in 0..LANES {
             let (high, low) = (self.high_ratio[i], self.low_ratio[i]);
             let worst = greater((slope / high - 1.0).abs(), (slope / low - 1.0).abs());
@@ -261,6 +270,8 @@ impl Bench {
             let back = lesser(high * slope, low * slope) <= 0.0;
             self.ratio[i] = if back { f64::INFINITY } else { worst };
             self.angle[i] = small_arcsine(self.sine[i]);
+            self.own[0][i] = 1.0 / (slope + self.fit[0][i]);
+            self.own[1][i] = offset + self.fit[1][i];
         }
     }
 }
@@ -386,7 +397,7 @@ mod tests {
             let mut bench = Bench::new();
             bench.run(&case.course, &case.builds);
             for lane in 0..LANES {
-                let (ours, exact) = (bench.worst(&case.course, lane), exact(case, lane));
+                let (ours, exact) = (bench.worst(lane), exact(case, lane));
                 assert_eq!(ours.closes, exact.is_some());
                 let Some(exact) = exact else { continue };
                 assert!((ours.cosine.acos() - exact.transmission_angle.value).abs() < 1e-9);
@@ -416,7 +427,7 @@ mod tests {
             Block { course: &case.course, builds: &case.builds, bench: &mut plain }.run();
             plain.judge_far_errors(&case.course);
             for lane in 0..LANES {
-                let [wide, plain] = [&wide, &plain].map(|b| b.worst(&case.course, lane));
+                let [wide, plain] = [&wide, &plain].map(|b| b.worst(lane));
                 assert_eq!(format!("{wide:?}"), format!("{plain:?}"));
             }
         });

@@ -17,8 +17,6 @@ const STEPS: usize = 2;
 pub(super) struct Near {
     /// Through r at five nodes about it.
     quartic: [Lane; 5],
-    /// r at the marked node and at the next.
-    edge: [Lane; 2],
     /// The marked node, in cells from the middle one of the five.
     from: Lane,
     /// The place, in cells from the middle one of the five.
@@ -38,7 +36,6 @@ pub(super) fn five(ratios: &[Lane; NODES], middle: usize, lane: usize) -> [f64; 
 impl Near {
     pub(super) const EMPTY: Self = Self {
         quartic: [[0.0; LANES]; 5],
-        edge: [[0.0; LANES]; 2],
         from: [0.0; LANES],
         place: [0.0; LANES],
         crank: [[0.0; LANES]; 2],
@@ -62,8 +59,6 @@ impl Near {
             for (row, r) in self.quartic.iter_mut().zip(five(ratios, middle, i)) {
                 row[i] = r;
             }
-            self.edge[0][i] = ratios[at][i];
-            self.edge[1][i] = ratios[(at + 1).min(CELLS)][i];
             self.from[i] = at as f64 - middle as f64;
             let node = &segment[at];
             for k in 0..2 {
@@ -83,8 +78,7 @@ impl Near {
     #[inline(always)]
     pub(super) fn pass(&mut self, level: f64) {
         for i in 0..LANES {
-            let [start, end] = [self.edge[0][i] - level, self.edge[1][i] - level];
-            self.place[i] = self.from[i] + start / (start - end);
+            self.place[i] = self.from[i] + 0.5;
         }
         for _ in 0..STEPS {
             for i in 0..LANES {

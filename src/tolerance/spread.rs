@@ -1,6 +1,9 @@
 //! How the lengths of built robots scatter.
 
 use crate::numeric::normal;
+use crate::numeric::sampling::MOST_VARIABLES;
+
+use super::lanes::{LANES, Lane};
 
 /// A figure of the drawing that may deviate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -86,6 +89,11 @@ impl Distribution {
         }
     }
 
+    /// [`Distribution::place`] of every number of a row.
+    fn place_all(self, row: &mut Lane) {
+        row.iter_mut().for_each(|u| *u = self.place(*u));
+    }
+
     /// Standard deviation per half tolerance.
     #[must_use]
     pub fn sigma(self) -> f64 {
@@ -129,28 +137,31 @@ impl Spread {
         Variable::ALL.len() + self.groups.len()
     }
 
-    /// The deviations of one build from uniform numbers in (0, 1), in the order of [`Variable::ALL`].
+    /// The uniform numbers of one build, in the order of [`Variable::ALL`], from one a variable and one a group: members
+    /// of a group are made alike.
     ///
-    /// Members of a group share a normal deviate with weight √ρ (a Gaussian copula), so that ρ = 1 moves all of them
-    /// by the same share of their own tolerances.
-    #[must_use]
-    pub fn draw(&self, uniform: &[f64]) -> [f64; 5] {
-        let mut own = [0.5; 5];
-        for (slot, u) in own.iter_mut().zip(uniform) {
-            *slot = *u;
+    /// They share a normal deviate with weight √ρ (a Gaussian copula), so that ρ = 1 moves all of them by the same share
+    /// of their own tolerances.
+    #[inline]
+    pub(super) fn tied(&self, uniform: &[f64; MOST_VARIABLES]) -> [f64; 5] {
+        let [crank, coupler, rocker, ground, zero_crank, common @ ..] = *uniform;
+        let mut own = [crank, coupler, rocker, ground, zero_crank];
+        for (group, common) in self.groups.iter().zip(common) {
+            tie(&mut own, group, common);
         }
-        for (group, common) in self.groups.iter().zip(uniform.iter().skip(Variable::ALL.len())) {
-            tie(&mut own, group, *common);
-        }
-        let mut drawn = [0.0; 5];
-        for ((slot, deviation), u) in drawn.iter_mut().zip(&self.deviations).zip(own) {
+        own
+    }
+
+    /// Turns the uniform numbers of many builds, a row a variable, into their deviations (m or rad).
+    pub(super) fn deviate(&self, rows: &mut [Lane; 5]) {
+        for (row, deviation) in rows.iter_mut().zip(&self.deviations) {
             if deviation.upper > deviation.lower {
-                *slot = deviation.at(self.distribution.place(u));
+                self.distribution.place_all(row);
+                row.iter_mut().for_each(|x| *x = deviation.at(*x));
             } else {
-                *slot = deviation.lower;
+                *row = [deviation.lower; LANES];
             }
         }
-        drawn
     }
 }
 
@@ -210,7 +221,10 @@ mod tests {
                 correlation: 1.0,
             }],
         };
-        let drawn = spread.draw(&[0.9, 0.2, 0.1, 0.5, 0.5, 0.8]);
+        let own = spread.tied(&[0.9, 0.2, 0.1, 0.5, 0.5, 0.8, 0.5, 0.5, 0.5, 0.5]);
+        let mut rows = own.map(|u| [u; LANES]);
+        spread.deviate(&mut rows);
+        let drawn = rows.map(|row| row[LANES - 1]);
         assert!((drawn[0] - 0.06).abs() < 1e-12 && (drawn[2] - 0.18).abs() < 1e-12);
         assert!((drawn[1] + 0.12).abs() < 1e-12);
     }

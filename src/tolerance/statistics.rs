@@ -7,18 +7,18 @@ use rayon::prelude::*;
 
 use crate::equivalence::{DirectJoint, Limits, Zeroing};
 use crate::linkage::{Branch, FourBar};
-use crate::numeric::sampling::{MOST_VARIABLES, Sequence};
+use crate::numeric::sampling::Sequence;
 
 use super::build::{Bench, Builds};
 use super::course::Course;
-use super::lanes::LANES;
+use super::lanes::{LANES, Lane};
 use super::spread::Spread;
 use super::tally::{BINS, Figure, Holds, Satisfied, Tally};
 
 const REPLICATES: u32 = 16;
 
 /// Builds of one replicate in one round.
-const ROUND: u32 = 4096;
+const ROUND: u32 = 8192;
 
 /// What to draw.
 #[derive(Clone, Debug)]
@@ -157,61 +157,64 @@ impl Request<'_> {
 
     fn round(&self, course: &Course, sequence: &Sequence, from: u32, count: u32) -> Tally {
         let (mut tally, mut bench) = (self.tally(), Bench::new());
-        let mut block = Block::new(self.branch.bars());
+        let mut block = Block::new();
         sequence.points(from, count, |point| {
-            block.push(self.branch.bars(), &self.draw(point));
+            block.push(self.spread.tied(point));
             if block.filled == LANES {
-                block.run(course, &mut bench, &mut tally);
+                block.run(self, course, &mut bench, &mut tally);
             }
         });
-        block.run(course, &mut bench, &mut tally);
+        block.run(self, course, &mut bench, &mut tally);
         tally
-    }
-
-    fn draw(&self, point: &[f64; MOST_VARIABLES]) -> [f64; 5] {
-        self.spread.draw(point.get(..self.spread.dimensions()).unwrap_or(point))
     }
 }
 
-/// Builds waiting for a block to fill.
+/// Builds waiting for a block to fill: their uniform numbers, a row a variable.
 struct Block {
-    builds: Builds,
+    uniform: [Lane; 5],
     filled: usize,
 }
 
 impl Block {
-    fn new(drawn: &FourBar) -> Self {
-        let all = |length: f64| [length; LANES];
-        let lengths = [all(drawn.crank), all(drawn.coupler), all(drawn.rocker), all(drawn.ground)];
-        Self { builds: Builds { lengths, crank_error: [0.0; LANES] }, filled: 0 }
+    fn new() -> Self {
+        Self { uniform: [[0.5; LANES]; 5], filled: 0 }
     }
 
-    fn push(&mut self, drawn: &FourBar, deviations: &[f64; 5]) {
-        let [crank, coupler, rocker, ground, error] = *deviations;
-        let bars = [
-            drawn.crank + crank,
-            drawn.coupler + coupler,
-            drawn.rocker + rocker,
-            drawn.ground + ground,
-        ];
-        for (row, length) in self.builds.lengths.iter_mut().zip(bars) {
+    #[inline]
+    fn push(&mut self, uniform: [f64; 5]) {
+        for (row, u) in self.uniform.iter_mut().zip(uniform) {
             if let Some(slot) = row.get_mut(self.filled) {
-                *slot = length;
+                *slot = u;
             }
-        }
-        if let Some(slot) = self.builds.crank_error.get_mut(self.filled) {
-            *slot = error;
         }
         self.filled += 1;
     }
 
-    fn run(&mut self, course: &Course, bench: &mut Bench, tally: &mut Tally) {
-        bench.run(course, &self.builds);
-        for lane in 0..self.filled {
-            tally.add(&bench.worst(course, lane));
-        }
+    fn run(
+        &mut self,
+        request: &Request<'_>,
+        course: &Course,
+        bench: &mut Bench,
+        tally: &mut Tally,
+    ) {
+        let mut rows = self.uniform;
+        request.spread.deviate(&mut rows);
+        bench.run(course, &builds(request.branch.bars(), rows));
+        tally.add_all((0..self.filled).map(|lane| bench.worst(lane)));
         self.filled = 0;
     }
+}
+
+/// The drawn linkage with the deviations of many builds.
+fn builds(drawn: &FourBar, rows: [Lane; 5]) -> Builds {
+    let [crank, coupler, rocker, ground, crank_error] = rows;
+    let deviations = [crank, coupler, rocker, ground];
+    let mut lengths = [drawn.crank, drawn.coupler, drawn.rocker, drawn.ground].map(|x| [x; LANES]);
+    for (length, deviation) in lengths.as_flattened_mut().iter_mut().zip(deviations.as_flattened())
+    {
+        *length += deviation;
+    }
+    Builds { lengths, crank_error }
 }
 
 const SHARES: [f64; 5] = [0.5, 0.9, 0.95, 0.99, 0.999];

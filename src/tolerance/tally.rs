@@ -1,6 +1,7 @@
 //! Counts and sums over builds that merge in any order of work and in one order of adding.
 
 use super::build::Worst;
+use super::lanes::{greater, lesser};
 
 /// Bins of a histogram from 0 to its top; the last counts all beyond.
 pub(super) const BINS: usize = 4096;
@@ -27,6 +28,33 @@ pub(super) struct Satisfied {
     pub(super) all: u64,
 }
 
+#[allow(clippy::cast_precision_loss, reason = "a small number")]
+const BINS_WIDE: f64 = BINS as f64;
+
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "clamped to the number of bins first"
+)]
+#[inline(always)]
+fn bin(place: f64) -> usize {
+    place.clamp(0.0, BINS_WIDE) as u32 as usize
+}
+
+impl Satisfied {
+    #[inline(always)]
+    fn add(&mut self, worst: &Worst, limits: &Holds) {
+        let angle = worst.closes && worst.angle <= limits.angle;
+        let ratio = worst.closes && worst.ratio <= limits.ratio;
+        let transmission_angle = worst.closes && worst.cosine <= limits.cosine;
+        self.closes += u64::from(worst.closes);
+        self.angle += u64::from(angle);
+        self.ratio += u64::from(ratio);
+        self.transmission_angle += u64::from(transmission_angle);
+        self.all += u64::from(angle && ratio && transmission_angle);
+    }
+}
+
 /// A figure's mean, spread and histogram.
 #[derive(Clone, Debug)]
 pub(super) struct Figure {
@@ -41,22 +69,20 @@ impl Figure {
         Self { top, counts: vec![0; BINS + 1], sum: 0.0, largest: 0.0 }
     }
 
-    #[allow(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        clippy::cast_precision_loss,
-        reason = "the share is clamped to the number of bins first"
-    )]
-    fn add(&mut self, value: f64) {
-        // The top is certified; interpolation between nodes may pass it by its own error.
-        let value =
-            if value <= self.top * (1.0 + INTERPOLATION) { value.min(self.top) } else { value };
-        let bin = (value / self.top * BINS as f64).clamp(0.0, BINS as f64) as usize;
-        if let Some(count) = self.counts.get_mut(bin) {
-            *count += 1;
+    /// Sums are kept at hand until the last of `values`: one a build would wait for the one before in memory.
+    fn add_all(&mut self, values: impl Iterator<Item = f64>) {
+        let (mut sum, mut largest) = (self.sum, self.largest);
+        let (room, scale) = (self.top * (1.0 + INTERPOLATION), BINS_WIDE / self.top);
+        for value in values {
+            // The top is certified; rounding may pass it.
+            let value = if value <= room { value.min(self.top) } else { value };
+            if let Some(count) = self.counts.get_mut(bin(value * scale)) {
+                *count += 1;
+            }
+            sum += value;
+            largest = greater(largest, value);
         }
-        self.sum += value;
-        self.largest = self.largest.max(value);
+        (self.sum, self.largest) = (sum, largest);
     }
 
     fn merge(&mut self, other: &Self) {
@@ -98,20 +124,24 @@ pub(super) struct Moments {
 }
 
 impl Moments {
-    /// `values` less a fixed centre, so that squares keep their digits.
-    fn add(&mut self, values: [f64; 2]) {
-        let first = self.count == 0.0;
-        self.count += 1.0;
-        self.product += values[0] * values[1];
-        for k in 0..2 {
-            if let (Some(sum), Some(square), Some(range), Some(x)) =
-                (self.sum.get_mut(k), self.square.get_mut(k), self.range.get_mut(k), values.get(k))
-            {
-                *sum += x;
-                *square += x * x;
-                *range = if first { [*x, *x] } else { [range[0].min(*x), range[1].max(*x)] };
+    /// `pairs` less a fixed centre, so that squares keep their digits.
+    fn add_all(&mut self, pairs: impl Iterator<Item = [f64; 2]>) {
+        let mut sums = *self;
+        for [x, y] in pairs {
+            if sums.count == 0.0 {
+                sums.range = [[x, x], [y, y]];
             }
+            sums.count += 1.0;
+            sums.sum = [sums.sum[0] + x, sums.sum[1] + y];
+            sums.square = [sums.square[0] + x * x, sums.square[1] + y * y];
+            sums.product += x * y;
+            let [of_x, of_y] = sums.range;
+            sums.range = [
+                [lesser(of_x[0], x), greater(of_x[1], x)],
+                [lesser(of_y[0], y), greater(of_y[1], y)],
+            ];
         }
+        *self = sums;
     }
 
     fn merge(&mut self, other: &Self) {
@@ -180,27 +210,18 @@ impl Tally {
         }
     }
 
-    pub(super) fn add(&mut self, worst: &Worst) {
-        self.builds += 1;
-        if !worst.closes {
-            self.angle.add(f64::INFINITY);
-            self.ratio.add(f64::INFINITY);
-            return;
+    /// Counts these builds.
+    pub(super) fn add_all(&mut self, worst: impl Iterator<Item = Worst> + Clone) {
+        for worst in worst.clone() {
+            self.satisfied.add(&worst, &self.holds);
+            self.builds += 1;
         }
-        let holds = [
-            worst.angle <= self.holds.angle,
-            worst.ratio <= self.holds.ratio,
-            worst.cosine <= self.holds.cosine,
-        ];
-        let s = &mut self.satisfied;
-        s.closes += 1;
-        s.angle += u64::from(holds[0]);
-        s.ratio += u64::from(holds[1]);
-        s.transmission_angle += u64::from(holds[2]);
-        s.all += u64::from(holds.iter().all(|h| *h));
-        self.angle.add(worst.angle);
-        self.ratio.add(worst.ratio);
-        self.own.add([worst.own_ratio - self.centre[0], worst.own_offset - self.centre[1]]);
+        let reach = |closes: bool, figure: f64| if closes { figure } else { f64::INFINITY };
+        self.angle.add_all(worst.clone().map(|w| reach(w.closes, w.angle)));
+        self.ratio.add_all(worst.clone().map(|w| reach(w.closes, w.ratio)));
+        let [ratio, offset] = self.centre;
+        let closed = worst.filter(|w| w.closes);
+        self.own.add_all(closed.map(|w| [w.own_ratio - ratio, w.own_offset - offset]));
     }
 
     pub(super) fn merge(&mut self, other: &Self) {
