@@ -1,5 +1,12 @@
 //! The kernel and a whole check: `cargo bench --bench kernel`.
 
+#![allow(clippy::print_stdout, reason = "its output is its purpose")]
+
+#[path = "../tests/tightness/mod.rs"]
+mod tightness;
+
+use std::time::{Duration, Instant};
+
 use divan::Bencher;
 use divan::counter::ItemsCount;
 use unloop::equivalence::{
@@ -8,11 +15,54 @@ use unloop::equivalence::{
 use unloop::linkage::{Batch, Branch, Closure, Drive, FourBar, Stroke, Sweep, sweep_batch};
 use unloop::numeric::Interval;
 
+use tightness::Case;
+
 const KNEE: FourBar = FourBar { ground: 0.2, crank: 0.05, coupler: 0.21, rocker: 0.06 };
 const POSES: usize = 4096;
 
 fn main() {
+    print_tightness();
     divan::main();
+}
+
+/// Every box of the grid: its certified bound over the largest figure of a corner (1 is exact), boxes looked at, time.
+fn print_tightness() {
+    println!(
+        "bound / worst corner                     angle    ratio    transmission  boxes  time"
+    );
+    for case in tightness::grid() {
+        let Some(corner) = tightness::worst_corner(&case) else { continue };
+        let found = case.prover().judge(&case.family, case.turns);
+        let tight = tightness::tightness(&found, corner)
+            .map(|share| share.map_or_else(|| "-".to_owned(), |share| format!("{share:.6}")));
+        let boxes: u32 = found.all().iter().map(|finding| finding.boxes).sum();
+        println!(
+            "{:<40} {:<8} {:<8} {:<13} {boxes:<6} {:.3} ms",
+            name(&case),
+            tight[0],
+            tight[1],
+            tight[2],
+            1e3 * proof_time(&case).as_secs_f64()
+        );
+    }
+    println!();
+}
+
+fn name(case: &Case) -> String {
+    let FourBar { ground, crank, coupler, rocker } = *case.branch.bars();
+    let [a, b, c, g] = [crank, coupler, rocker, ground].map(|length| 1e3 * length);
+    let half = 0.5e3 * (case.family.bars.ground.hi() - case.family.bars.ground.lo());
+    format!("{a:.0}/{b:.0}/{c:.0}/{g:.0} mm ±{half:.2} mm ±{:.0} deg", case.turns[1].to_degrees())
+}
+
+/// The best of five.
+fn proof_time(case: &Case) -> Duration {
+    let once = |_| {
+        let start = Instant::now();
+        divan::black_box(case.prover().judge(divan::black_box(&case.family), case.turns));
+        start.elapsed()
+    };
+    (0..5).map(once).min().unwrap_or_default()
 }
 
 fn angles() -> Vec<f64> {

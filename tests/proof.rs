@@ -9,72 +9,17 @@
     reason = "a test that finds something else than it expects stops there"
 )]
 
+mod tightness;
+
 use proptest::prelude::*;
+use tightness::{Case, grid, limits, tightness, worst_corner};
 use unloop::design::parse;
-use unloop::equivalence::{
-    Constants, DirectJoint, Family, Figures, Limits, Outcome, Prover, Verdict, Zeroing, size_range,
-};
-use unloop::linkage::{Branch, Closure, Drive, FourBar, Stroke, Sweep};
+use unloop::equivalence::{Family, Outcome, Prover, Verdict, Zeroing};
+use unloop::linkage::{Branch, Closure, FourBar};
 use unloop::numeric::Interval;
 use unloop::study::{Check, check};
 
-fn limits() -> Limits {
-    Limits { angle: 0.5_f64.to_radians(), ratio: 0.02, transmission_angle: 30.0_f64.to_radians() }
-}
-
-struct Case {
-    branch: Branch,
-    turns: [f64; 2],
-    joint: DirectJoint,
-    family: Family,
-    zeroing: Zeroing,
-}
-
 impl Case {
-    fn new(
-        bars: FourBar,
-        zero: f64,
-        turns: [f64; 2],
-        tolerance: [f64; 4],
-        zeroing: Zeroing,
-    ) -> Option<Self> {
-        let branch = Branch::through(bars, zero, Closure::Open).ok()?;
-        let stroke = Stroke::on(&branch, Drive::Motor, turns).ok()?;
-        let joint = Constants { ratio: None, offset: Some(0.0) }
-            .resolve(&Sweep::over(&branch, stroke).ok()?);
-        let range = |length: f64, t: f64| size_range(length, -t, t);
-        let [ground, crank, coupler, rocker] = tolerance;
-        let family = Family {
-            bars: FourBar {
-                ground: range(bars.ground, ground),
-                crank: range(bars.crank, crank),
-                coupler: range(bars.coupler, coupler),
-                rocker: range(bars.rocker, rocker),
-            },
-            crank_error: Interval::new(-1e-3, 2e-3),
-        };
-        Some(Self { branch, turns, joint, family, zeroing })
-    }
-
-    fn prover(&self) -> Prover<'_> {
-        Prover::new(&self.branch, &self.joint, self.zeroing, limits())
-    }
-
-    /// The linkage at the given shares (0…1) of the box.
-    fn member(&self, shares: [f64; 5]) -> (FourBar, f64) {
-        let at = |range: Interval, share: f64| {
-            (range.lo() + share * (range.hi() - range.lo())).clamp(range.lo(), range.hi())
-        };
-        let b = &self.family.bars;
-        let bars = FourBar {
-            ground: at(b.ground, shares[0]),
-            crank: at(b.crank, shares[1]),
-            coupler: at(b.coupler, shares[2]),
-            rocker: at(b.rocker, shares[3]),
-        };
-        (bars, at(self.family.crank_error, shares[4]))
-    }
-
     /// Plain figures of one member at one motor turn: angle error, ratio error, transmission angle.
     fn figures(&self, member: (FourBar, f64), turn: f64) -> Option<[f64; 3]> {
         let branch =
@@ -169,71 +114,18 @@ proptest! {
     }
 }
 
-/// The largest figures over all 32 corners, each over its exact stroke.
-fn worst_corner(case: &Case) -> [f64; 3] {
-    let mut worst = [0.0, 0.0, f64::INFINITY];
-    for corner in 0..32_u32 {
-        let shares = [0, 1, 2, 3, 4].map(|bit| f64::from(corner >> bit & 1));
-        let (bars, error) = case.member(shares);
-        let branch =
-            Branch::through(bars, case.branch.zero_crank() + error, Closure::Open).unwrap();
-        let stroke = Stroke::on(&branch, Drive::Motor, case.turns).unwrap();
-        let figures = Figures::of(&Sweep::over(&branch, stroke).unwrap(), &case.joint);
-        worst = [
-            worst[0].max(figures.angle.value),
-            worst[1].max(figures.ratio.value),
-            worst[2].min(figures.transmission_angle.value),
-        ];
-    }
-    worst
-}
-
 #[test]
 fn certified_bounds_are_within_two_thousandths_of_the_worst_corner() {
-    let mut looked_at = 0;
-    for tolerance in [0.05e-3, 0.1e-3, 0.2e-3] {
-        for half in [30.0_f64, 45.0, 60.0] {
-            for bars in [
-                FourBar { ground: 0.21, crank: 0.042, coupler: 0.21, rocker: 0.042 },
-                FourBar { ground: 0.21, crank: 0.04, coupler: 0.215, rocker: 0.052 },
-                FourBar { ground: 0.2, crank: 0.05, coupler: 0.21, rocker: 0.06 },
-            ] {
-                let turns = [-half.to_radians(), half.to_radians()];
-                let case = Case::new(
-                    bars,
-                    90.0_f64.to_radians(),
-                    turns,
-                    [tolerance; 4],
-                    Zeroing::OnEachRobot,
-                )
-                .unwrap();
-                let found = case.prover().judge(&case.family, turns);
-                let corner = worst_corner(&case);
-                // A ratio far over its limit is not bounded any closer.
-                let [angle, ratio, mu] = found.all().map(|f| f.bound.unwrap_or(f64::INFINITY));
-                // The worst may lie off the corners; a bound is never below them.
-                assert!(
-                    corner[0] <= angle && angle <= 1.002 * corner[0],
-                    "{bars:?} {half}: {angle} {}",
-                    corner[0]
-                );
-                if found.ratio.outcome == Outcome::Holds || ratio < 20.0 * limits().ratio {
-                    assert!(
-                        corner[1] <= ratio && ratio <= 1.002 * corner[1],
-                        "{bars:?} {half}: {ratio} {}",
-                        corner[1]
-                    );
-                }
-                assert!(
-                    mu <= corner[2] && corner[2] <= 1.002 * mu,
-                    "{bars:?} {half}: {mu} {}",
-                    corner[2]
-                );
-                looked_at += 1;
-            }
+    let cases = grid();
+    for case in &cases {
+        let found = case.prover().judge(&case.family, case.turns);
+        let [angle, ratio, mu] = tightness(&found, worst_corner(case).unwrap());
+        for tight in [angle.unwrap(), ratio.unwrap_or(1.0), mu.unwrap()] {
+            assert!((1.0..=1.002).contains(&tight), "{:?}: {tight}", case.family.bars);
         }
+        assert!(ratio.is_some() || found.ratio.outcome != Outcome::Holds);
     }
-    assert_eq!(looked_at, 27);
+    assert_eq!(cases.len(), 27);
 }
 
 fn checked(text: &str) -> Check {

@@ -72,6 +72,13 @@ pub(super) struct Node {
     pub(super) fit: [f64; 2],
 }
 
+#[allow(clippy::cast_precision_loss, reason = "a small number")]
+const CELLS_WIDE: f64 = CELLS as f64;
+
+/// Motor turn from one node of the best line to the next, in cells.
+#[allow(clippy::cast_precision_loss, reason = "a small number")]
+pub(super) const STRIDE_WIDE: f64 = FIT_STRIDE as f64;
+
 impl Course {
     /// Over the motor turns `turns` of `branch` with the direct joint `joint`.
     pub(super) fn new(
@@ -82,8 +89,8 @@ impl Course {
     ) -> Self {
         let slope = 1.0 / joint.ratio;
         let (segments, step) = segments(turns, slope);
-        let node = |segment: u32, k: usize| {
-            let turn = turns[0] + step * (f64::from(segment) * CELLS as f64 + k as f64);
+        let node = |cells: f64| {
+            let turn = turns[0] + step * cells;
             Node {
                 turn,
                 crank: direction(branch.zero_crank() + turn),
@@ -91,8 +98,9 @@ impl Course {
                 fit: [0.0; 2],
             }
         };
-        let mut segments: Vec<Segment> =
-            (0..segments).map(|s| std::array::from_fn(|k| node(s, k))).collect();
+        #[allow(clippy::cast_precision_loss, reason = "small numbers")]
+        let segment = |s: u32| std::array::from_fn(|k| node(f64::from(s) * CELLS_WIDE + k as f64));
+        let mut segments: Vec<Segment> = (0..segments).map(segment).collect();
         weigh(&mut segments);
         Self {
             zero: Zero::of(branch, zeroing),
@@ -120,7 +128,7 @@ fn segments(turns: [f64; 2], slope: f64) -> (u32, f64) {
     let span = turns[1] - turns[0];
     let longest = span * (slope.abs() / STEEPEST).max(1.0);
     let segments = (longest / LONGEST).ceil().clamp(1.0, MOST_SEGMENTS);
-    (segments as u32, span / (segments * CELLS as f64))
+    (segments as u32, span / (segments * CELLS_WIDE))
 }
 
 /// Weights of the straight line through the errors by least squares over the whole stroke, its integrals by Simpson's
