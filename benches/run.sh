@@ -8,5 +8,5 @@ venv=${CARGO_TARGET_DIR:-target}/bench-venv
 cargo build --quiet --profile bench --bench against_numpy
 unset OPENBLAS_CORETYPE OPENBLAS_L2_SIZE
 "$venv/bin/python" benches/against_numpy.py "$@" cargo bench --quiet --bench against_numpy -- --paced
-RAYON_NUM_THREADS=1 exec "$venv/bin/python" benches/study_against_numpy.py \
+exec "$venv/bin/python" benches/study_against_numpy.py \
     cargo bench --quiet --bench against_numpy -- --paced

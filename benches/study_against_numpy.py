@@ -1,10 +1,12 @@
 """A tolerance study of the same linkage in vectorised NumPy at 181 even poses, timed in turns with the program's own.
 
-Started by benches/run.sh. Prints both times for a million linkages on one thread, their ratio (the median over the turns
-of what was measured side by side), and how far 181 poses fall short of the worst angle error of a linkage.
+Started by benches/run.sh. Prints both times for a million linkages on one thread, the program's on two, their ratios (the
+median over the turns of what was measured side by side; the second means something on two free cores only), and how far
+181 poses fall short of the worst errors of a linkage.
 """
 
 import argparse
+import os
 import statistics
 import subprocess
 import time
@@ -27,10 +29,10 @@ def rocker(a, b, c, g, cos, sin):
     return ux, uy, a * (wy * cos - wx * sin) / (c * s)
 
 
-def worst(rng, count):
+def worst(rng, count, poses=POSES):
     """Worst angle error and worst ratio error of `count` linkages drawn evenly within tolerance, ratio 1, set by a jig."""
     a, b, c, g = (LENGTHS[n] + HALF[n] * rng.uniform(-1, 1, (count, 1)) for n in ("crank", "coupler", "rocker", "ground"))
-    x = np.linspace(*TURNS, POSES)[None, :]
+    x = np.linspace(*TURNS, poses)[None, :]
     ux, uy, r = rocker(a, b, c, g, np.cos(ZERO + x), np.sin(ZERO + x))
     zx, zy, _ = rocker(a, b, c, g, np.cos(ZERO), np.sin(ZERO))
     dx, dy = zx * np.cos(x) - zy * np.sin(x), zy * np.cos(x) + zx * np.sin(x)
@@ -45,22 +47,43 @@ def numpy_time():
     return (time.perf_counter() - start) * 10.0, float(np.mean(means))
 
 
+def shortfall():
+    """Largest relative shortfall of the worst angle and ratio error at 181 poses against a hundred times as many."""
+    few, many = (worst(np.random.default_rng(2), 500, poses) for poses in (POSES, 100 * (POSES - 1) + 1))
+    return max(float((1.0 - f / m).max()) for f, m in zip(few, many))
+
+
+class Study:
+    """The program's side on so many threads."""
+
+    def __init__(self, command, threads):
+        env = os.environ | {"RAYON_NUM_THREADS": str(threads)}
+        self.process = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, env=env)
+
+    def time(self):
+        """Seconds for a million linkages and the mean of their worst angle errors."""
+        self.process.stdin.write("study 1000000\n")
+        self.process.stdin.flush()
+        return [float(word) for word in self.process.stdout.readline().split()]
+
+
 def main():
     parser = argparse.ArgumentParser()
     parser.add_argument("study", nargs=argparse.REMAINDER, help="command that starts the program's side")
-    study = subprocess.Popen(parser.parse_args().study, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
-    pairs = []
+    command = parser.parse_args().study
+    one, two = Study(command, 1), Study(command, 2)
+    turns = []
     for _ in range(ROUNDS):
-        study.stdin.write("study 1000000\n")
-        study.stdin.flush()
-        ours, mean = (float(word) for word in study.stdout.readline().split())
+        (alone, mean), (both, same) = one.time(), two.time()
         theirs, theirs_mean = numpy_time()
+        assert mean == same, "the number of threads changes the figures"
         assert abs(mean / theirs_mean - 1.0) < 0.01, "the two sides study different linkages"
-        pairs.append((ours, theirs))
-    study.stdin.close()
-    ours, theirs = (statistics.median(times) for times in zip(*pairs))
-    ratio = statistics.median(theirs / ours for ours, theirs in pairs)
-    print(f"a million linkages: {ours:.3f} s, NumPy at {POSES} poses {theirs:.2f} s, ratio {ratio:.1f}, one thread")
+        turns.append((alone, both, theirs))
+    alone, both, theirs = (statistics.median(times) for times in zip(*turns))
+    ratio = statistics.median(theirs / alone for alone, _, theirs in turns)
+    gain = statistics.median(alone / both for alone, both, _ in turns)
+    print(f"a million linkages: {alone:.3f} s, NumPy at {POSES} poses {theirs:.2f} s, ratio {ratio:.1f}, one thread")
+    print(f"on two threads {both:.3f} s, {gain:.2f} times as fast; {POSES} poses fall up to {shortfall():.1e} short")
 
 
 main()

@@ -171,6 +171,15 @@ fn halfway_correlated_lengths_scatter_by_the_root_of_a_half() {
 }
 
 #[test]
+fn the_same_seed_gives_the_same_figures_on_any_number_of_threads() {
+    let on = |threads| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+        pool.install(|| study(ANKLE, 100_000, Distribution::Normal).statistics.unwrap())
+    };
+    assert_eq!(format!("{:?}", on(1)), format!("{:?}", on(3)));
+}
+
+#[test]
 fn a_study_that_is_stopped_says_so_and_counts_what_is_done() {
     let (design, _) = parse("study.toml", ANKLE).unwrap();
     let request =

@@ -1,5 +1,7 @@
 //! The normal distribution and its inverse.
 
+use super::wide::widely;
+
 /// Φ(z), the share below `z` standard deviations.
 #[must_use]
 pub fn share_below(z: f64) -> f64 {
@@ -14,9 +16,8 @@ pub fn share_below(z: f64) -> f64 {
 #[must_use]
 pub fn quantile(p: f64) -> f64 {
     let q = p - 0.5;
-    if q.abs() <= 0.425 {
-        let r = 0.180_625 - q * q;
-        return q * horner(&CENTRE, r) / horner(&CENTRE_BELOW, r);
+    if q.abs() <= CENTRAL {
+        return central(q);
     }
     let tail = if q < 0.0 { p } else { 1.0 - p };
     let r = (-tail.ln()).sqrt();
@@ -28,6 +29,27 @@ pub fn quantile(p: f64) -> f64 {
     if q < 0.0 { -z } else { z }
 }
 
+/// [`quantile`] of every number of `row`, the same to the last bit and faster.
+pub fn quantiles<const N: usize>(row: &mut [f64; N]) {
+    let shares = *row;
+    widely(|| row.iter_mut().for_each(|p| *p = central(*p - 0.5)));
+    for (z, p) in row.iter_mut().zip(shares) {
+        if (p - 0.5).abs() > CENTRAL {
+            *z = quantile(p);
+        }
+    }
+}
+
+/// How far from ½ the middle's formula reaches.
+const CENTRAL: f64 = 0.425;
+
+#[inline(always)]
+fn central(q: f64) -> f64 {
+    let r = 0.180_625 - q * q;
+    q * horner(&CENTRE, r) / horner(&CENTRE_BELOW, r)
+}
+
+#[inline(always)]
 fn horner(coefficients: &[f64; 8], x: f64) -> f64 {
     coefficients.iter().rev().fold(0.0, |sum, c| sum * x + c)
 }
@@ -113,6 +135,14 @@ mod tests {
             let ours = quantile(p);
             assert!((ours - z).abs() <= 4e-15 * z.abs().max(0.1), "{p}: {ours} {z}");
         }
+    }
+
+    #[test]
+    fn quantiles_of_a_row_are_those_of_its_numbers() {
+        let shares: [f64; 99] = std::array::from_fn(|k| (k as f64 + 1.0) / 100.0);
+        let mut row = shares;
+        quantiles(&mut row);
+        assert_eq!(row, shares.map(quantile));
     }
 
     #[test]

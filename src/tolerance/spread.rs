@@ -89,9 +89,16 @@ impl Distribution {
         }
     }
 
-    /// [`Distribution::place`] of every number of a row.
+    /// [`Distribution::place`] of every number of a row, the same to the last bit.
     fn place_all(self, row: &mut Lane) {
-        row.iter_mut().for_each(|u| *u = self.place(*u));
+        if self != Self::Normal {
+            row.iter_mut().for_each(|u| *u = self.place(*u));
+            return;
+        }
+        let outside = normal::share_below(-SIGMAS);
+        row.iter_mut().for_each(|u| *u = outside + *u * (1.0 - 2.0 * outside));
+        normal::quantiles(row);
+        row.iter_mut().for_each(|z| *z /= SIGMAS);
     }
 
     /// Standard deviation per half tolerance.
@@ -190,6 +197,17 @@ mod tests {
                 let (low, high) = (distribution.place(u), distribution.place(1.0 - u));
                 assert!((low + high).abs() < 1e-12 && low.abs() <= 1.0);
             }
+        }
+    }
+
+    #[test]
+    fn a_row_is_placed_as_its_numbers_are() {
+        let shares: Lane = std::array::from_fn(|k| (k as f64 + 0.5) / LANES as f64);
+        for distribution in [Distribution::Normal, Distribution::Uniform, Distribution::Triangular]
+        {
+            let mut row = shares;
+            distribution.place_all(&mut row);
+            assert_eq!(row, shares.map(|u| distribution.place(u)));
         }
     }
 
