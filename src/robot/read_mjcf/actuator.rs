@@ -70,7 +70,7 @@ impl<'a> Reading<'a> {
         }
         let ([kp, ..], [constant, position, velocity, ..]) = (law.gain, law.bias);
         let is_servo =
-            law.is_fixed && law.is_affine && constant == 0.0 && position == -kp && kp != 0.0;
+            law.is_fixed && law.is_affine && constant == 0.0 && position + kp == 0.0 && kp != 0.0;
         (is_servo && !law.has_ratio && !law.has_state).then_some([kp, -velocity])
     }
 

@@ -92,6 +92,10 @@ impl<'a> Reading<'a> {
 
     /// Sections in the order in which they explain each other, whatever the order of the file.
     fn model(&mut self, root: Node<'a>) {
+        if root.tag() == "mujocoinclude" {
+            let message = "the file is a part of a model, to be included by another".to_owned();
+            return self.fault_at(root, message, "name the file that includes it");
+        }
         self.name = root.text("model");
         let sections = self.files.children(root);
         let named = |name: &'static str| sections.iter().filter(move |one| one.tag() == name);
