@@ -8,7 +8,7 @@ use crate::handover::{ActuatorUnits, EngineVersion, Format, LimitBasis, ModelKin
 use crate::tolerance::Distribution;
 
 use super::guidance::{AFTER_HELP, Guidance};
-use super::robot_arguments::{FindArguments, FoldArguments};
+use super::robot_arguments::{CompareArguments, FindArguments, FoldArguments};
 
 /// May a direct joint stand in for a four-bar drive in your robot model? unloop checks it and writes the joint.
 #[derive(Debug, Parser)]
@@ -28,8 +28,7 @@ pub(super) enum Command {
     Report(ReportArguments),
     Find(FindArguments),
     Fold(FoldArguments),
-    #[command(hide = true)]
-    Compare(Later),
+    Compare(CompareArguments),
     #[command(flatten)]
     Guidance(Guidance),
 }

@@ -65,7 +65,7 @@ fn write(arguments: &EmitArguments, emission: &Emission) -> Exit {
 }
 
 /// Shows all that stands against the emission; wrong input outranks the verdict.
-fn refuse(design: &Design, faults: &[EmitFault]) -> Exit {
+pub(super) fn refuse(design: &Design, faults: &[EmitFault]) -> Exit {
     let diagnostic = |fault: &EmitFault| {
         let shown = match fault.parameter() {
             Some(parameter) => design.diagnose(parameter, fault.to_string()),

@@ -2,6 +2,7 @@
 
 mod arguments;
 mod check;
+mod compare;
 mod designs;
 mod emit;
 mod exit;
@@ -61,7 +62,7 @@ fn execute(command: &Command) -> Exit {
         Command::Report(arguments) => report::run(arguments),
         Command::Find(arguments) => find::run(arguments),
         Command::Fold(arguments) => fold::run(arguments),
-        Command::Compare(_) => not_built::say("compare"),
+        Command::Compare(arguments) => compare::run(arguments),
         Command::Guidance(command) => guidance::run(command),
     }
 }

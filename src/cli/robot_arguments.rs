@@ -130,3 +130,30 @@ pub(super) enum FoldModelName {
     /// The crank as a body of its own, coupled to the joint
     Coupled,
 }
+
+/// Does the robot file still say what the design says? Joint by joint, figure by figure.
+///
+/// Several robot files are held against the design and against each other. Exit status: 0 in step, 1 not, 2 wrong
+/// input, 3 where nothing differs and the design's verdict is undecided.
+#[derive(Args, Debug)]
+#[command(after_help = "Example: unloop compare models/ankle.toml robot.urdf robot.xml --lines")]
+pub(super) struct CompareArguments {
+    /// Design file; `-` is standard input
+    #[arg(value_name = "DESIGN")]
+    pub(super) design: PathBuf,
+    /// Robot files; `-` is standard input
+    #[arg(required = true, value_name = "ROBOT")]
+    pub(super) robots: Vec<PathBuf>,
+    /// Findings as JSON on standard output
+    #[arg(long, conflicts_with = "lines")]
+    pub(super) json: bool,
+    /// Only the differences, as FILE:LINE: MESSAGE
+    #[arg(long)]
+    pub(super) lines: bool,
+    /// Demand one of the two limits of torque and speed; else both are accepted, and all between
+    #[arg(long, value_enum)]
+    pub(super) limits: Option<LimitsName>,
+    /// Read included files from anywhere, not only below the robot file's own folder
+    #[arg(long)]
+    pub(super) include_anywhere: bool,
+}

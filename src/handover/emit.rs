@@ -183,7 +183,7 @@ impl Parts {
     }
 }
 
-fn coupling(request: &EmitRequest<'_>) -> Result<Option<Coupling>, EmitFault> {
+pub(super) fn coupling(request: &EmitRequest<'_>) -> Result<Option<Coupling>, EmitFault> {
     if request.options.model != ModelKind::Coupled {
         return Ok(None);
     }
@@ -193,7 +193,7 @@ fn coupling(request: &EmitRequest<'_>) -> Result<Option<Coupling>, EmitFault> {
     found.map(Some).map_err(EmitFault::of_kept)
 }
 
-fn all_figures(
+pub(super) fn all_figures(
     request: &EmitRequest<'_>,
     joint_of_motor: &dyn Fn(f64) -> Option<f64>,
 ) -> Result<Vec<JointFigures>, EmitFault> {
@@ -280,7 +280,7 @@ fn in_ascii(c: char) -> String {
     c.encode_utf16(&mut units).iter().map(|unit| format!("\\u{unit:04x}")).collect()
 }
 
-fn revolute_joint(request: &EmitRequest<'_>, view: &JointView<'_>) -> RevoluteJoint {
+pub(super) fn revolute_joint(request: &EmitRequest<'_>, view: &JointView<'_>) -> RevoluteJoint {
     let (robot, figures) = (view.robot, view.figures);
     let limits = request.options.limits;
     let losses = joint_losses(request, figures);

@@ -6,6 +6,7 @@
 
 mod assumptions;
 mod bodies;
+pub mod compare;
 mod emit;
 mod engine;
 mod fault;

@@ -56,7 +56,7 @@ fn missing(request: &EmitRequest<'_>) -> Vec<EmitFault> {
         .collect()
 }
 
-fn plan(request: &EmitRequest<'_>, robot: &RobotJoint) -> Result<Plan, EmitFault> {
+pub(super) fn plan(request: &EmitRequest<'_>, robot: &RobotJoint) -> Result<Plan, EmitFault> {
     if motor_side::is_kept(request.options.model) {
         let bodies = bodies::kept(request, robot, motor_side::drawn(request, robot)?)?;
         return Ok(Plan { bodies: Some(bodies), why_not: None });

@@ -2,6 +2,8 @@
 
 mod check_json;
 mod check_text;
+mod compare_json;
+mod compare_text;
 mod drawing;
 mod explanations;
 mod find_json;
@@ -22,6 +24,8 @@ mod words;
 
 pub use check_json::check_json;
 pub use check_text::check_text;
+pub use compare_json::compare_json;
+pub use compare_text::{compare_lines, compare_text};
 pub use explanations::{Explanation, explanation, explanation_list, explanation_text};
 pub use find_json::find_json;
 pub use find_text::find_text;

@@ -27,6 +27,7 @@ use crate::study::{self, Check};
 pub use four_bar::{FourBarLoop, Obstacle};
 pub use pairs::{MovingPair, pairs};
 pub use pins::LoopPin;
+pub(crate) use reach::turns;
 pub use reach::{EndedBy, Reach};
 pub use stated::state_loops;
 

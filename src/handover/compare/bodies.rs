@@ -1,0 +1,165 @@
+//! The two links: do they weigh what the design says, with what the linkage's parts add to them?
+
+use super::expected::Expected;
+use super::facts::JointFacts;
+use super::form::Form;
+use super::joint::Look;
+use super::measure::Measure;
+use super::row::{Row, Sides, number, several};
+use super::spot::inertial_line;
+use crate::design::BodyFrame;
+use crate::dynamics::Moments;
+use crate::handover::fault::EmitFault;
+use crate::handover::find::moments;
+use crate::handover::frames::seen_from;
+use crate::handover::link_frame::{self, entries};
+use crate::handover::plan::Plan;
+
+/// Which bodies the file holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum BodyState {
+    /// With what the linkage's parts add.
+    Patched,
+    /// Without.
+    Unpatched,
+    /// Neither, or it cannot be told.
+    Unknown,
+}
+
+/// The rows of both links, what is not compared and why, and which bodies the file holds.
+pub(super) struct BodyRows {
+    pub(super) rows: Vec<Row>,
+    pub(super) notes: Vec<String>,
+    pub(super) state: BodyState,
+}
+
+/// What a link weighs by the design: with the linkage's parts, and by itself.
+struct Wanted {
+    patched: Moments,
+    own: Moments,
+}
+
+/// `with_carrier`: its rows belong to the first joint that hangs on it.
+pub(super) fn body_rows(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    facts: &JointFacts<'_>,
+    form: Form,
+    with_carrier: bool,
+) -> BodyRows {
+    let mut out = BodyRows { rows: Vec::new(), notes: Vec::new(), state: BodyState::Unknown };
+    let plans = expected.side.plans(form, facts.robot.format);
+    let mut states = Vec::new();
+    let links = [
+        carrier(expected, &plans).map(|wanted| (true, wanted)),
+        child(expected, facts).map(|wanted| (false, wanted)),
+    ];
+    for link in links {
+        match link {
+            Ok((_, None)) => {}
+            Ok((is_carrier, Some(wanted))) => {
+                let (rows, state) = one(look, expected, facts, &wanted, is_carrier);
+                states.push(state);
+                if with_carrier || !is_carrier {
+                    out.rows.extend(rows);
+                }
+            }
+            Err(fault) => out.notes.push(format!("a link's mass is not compared: {fault}")),
+        }
+    }
+    let weighed = expected.side.design.mass.carrier.is_some() || !states.is_empty();
+    if let Some(why) = expected.plan.why_not.as_ref().filter(|_| weighed) {
+        out.notes.push(format!("what the linkage's parts add to the links is not known: {why}"));
+    }
+    out.state = common(&states);
+    out
+}
+
+fn common(states: &[BodyState]) -> BodyState {
+    match states {
+        [first, others @ ..] if others.iter().all(|other| other == first) => *first,
+        _ => BodyState::Unknown,
+    }
+}
+
+/// In the parent link's frame; every joint that hangs on it adds to it.
+fn carrier(expected: &Expected<'_>, plans: &[Plan]) -> Result<Option<Wanted>, EmitFault> {
+    let design = expected.side.design;
+    let Some(body) = &design.mass.carrier else { return Ok(None) };
+    let own = moments(&link_frame::carrier(body)?);
+    let parent = &expected.robot.parent;
+    let borne = design.robots.iter().zip(plans).filter(|(robot, _)| robot.parent == *parent);
+    let added = borne.filter_map(|(_, plan)| Some(plan.bodies.as_ref()?.carrier));
+    Ok(Some(Wanted { patched: added.fold(own, |sum, more| sum + more), own }))
+}
+
+/// At the joint's origin, in the parent's orientation at reading 0.
+fn child(expected: &Expected<'_>, facts: &JointFacts<'_>) -> Result<Option<Wanted>, EmitFault> {
+    let side = expected.side;
+    let Some(body) = &side.design.mass.child else { return Ok(None) };
+    let own = link_frame::child(side.design, expected.robot, body, side.check.zero.rocker)?;
+    let own = match body.frame {
+        BodyFrame::Drawing => moments(&own),
+        BodyFrame::Robot => seen_from(&moments(&own), &facts.child_frame),
+    };
+    let added = expected.plan.bodies.as_ref().map(|bodies| bodies.child);
+    Ok(Some(Wanted { patched: added.map_or(own, |more| own + more), own }))
+}
+
+fn one(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    facts: &JointFacts<'_>,
+    wanted: &Wanted,
+    is_carrier: bool,
+) -> (Vec<Row>, BodyState) {
+    let robot = expected.robot;
+    let (name, link, found) = if is_carrier {
+        (&robot.parent, facts.joint.parent, facts.carrier())
+    } else {
+        let found = facts.child_body().map(|body| seen_from(&body, &facts.child_frame));
+        (&robot.child, facts.joint.child, found)
+    };
+    let line = inertial_line(facts.robot, link);
+    let rows = |wanted: &Moments| -> Vec<Row> {
+        let rows = moment_rows(wanted, found.as_ref(), look.sides);
+        rows.into_iter().map(|row| row.of(name).at(line.clone())).collect()
+    };
+    let is_patched = (wanted.patched.mass - wanted.own.mass).abs() > 0.0
+        || (wanted.patched.first - wanted.own.first).norm() > 0.0;
+    let agree = |rows: &[Row]| !rows.iter().any(Row::differs);
+    let (as_patched, as_own) = (rows(&wanted.patched), rows(&wanted.own));
+    match (agree(&as_patched), agree(&as_own) && is_patched) {
+        (true, false) => (as_patched, BodyState::Patched),
+        (true, true) => (as_patched, BodyState::Unknown),
+        (false, true) => (unpatched(as_patched), BodyState::Unpatched),
+        (false, false) => (as_patched, BodyState::Unknown),
+    }
+}
+
+fn unpatched(rows: Vec<Row>) -> Vec<Row> {
+    const CLAUSE: &str = "the file holds the link without what the linkage's parts add; the patch list of emit or fold has it";
+    let add = |row: Row| if row.differs() { row.because(CLAUSE) } else { row };
+    rows.into_iter().map(add).collect()
+}
+
+/// Mass, centre and inertia about the centre; both in one frame.
+pub(super) fn moment_rows(wanted: &Moments, found: Option<&Moments>, sides: Sides<'_>) -> Vec<Row> {
+    let mass = number(
+        Row::new("mass", Measure::Mass),
+        [Some(wanted.mass), found.map(|found| found.mass)],
+        sides,
+        true,
+    );
+    let mut rows: Vec<Row> = mass.into_iter().collect();
+    let Some(found) = found else { return rows };
+    let (a, b) = (wanted.body(), found.body());
+    let both = [a.centre.as_slice(), b.centre.as_slice()];
+    let off = (b.centre - a.centre).norm();
+    rows.push(several(Row::new("mass centre", Measure::Centre), both, off, 1.0, sides));
+    let (ta, tb) = (entries(&a.tensor()), entries(&b.tensor()));
+    let off = ta.iter().zip(&tb).map(|(a, b)| (b - a).abs()).fold(0.0, f64::max);
+    let size = ta.iter().fold(0.0_f64, |most, x| most.max(x.abs()));
+    rows.push(several(Row::new("inertia", Measure::Inertia), [&ta, &tb], off, size, sides));
+    rows
+}

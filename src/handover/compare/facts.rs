@@ -1,0 +1,170 @@
+//! What a robot file says of one joint, in the parent's frame as a design says it.
+
+use nalgebra::{Isometry3, Translation3, Unit, UnitQuaternion, Vector3};
+
+use super::row::Line;
+use super::spot::{Spot, line_of, spot};
+use crate::dynamics::Moments;
+use crate::handover::find::moments;
+use crate::handover::frames::seen_from;
+use crate::robot::{JointId, JointKind, LinkId, Robot, RobotActuator, RobotFormat, RobotJoint};
+
+/// One joint of a robot file.
+pub(super) struct JointFacts<'a> {
+    pub(super) robot: &'a Robot,
+    pub(super) joint: &'a RobotJoint,
+    /// Names of the two links.
+    pub(super) parent: &'a str,
+    pub(super) child: &'a str,
+    /// Unit vector in the parent's frame.
+    pub(super) axis: Vector3<f64>,
+    /// A point on the axis in the parent's frame, m.
+    pub(super) origin: Vector3<f64>,
+    /// The child link's frame at reading 0, seen from the parent's orientation in that point.
+    pub(super) child_frame: Isometry3<f64>,
+    /// The first that drives it.
+    pub(super) actuator: Option<&'a RobotActuator>,
+}
+
+impl<'a> JointFacts<'a> {
+    /// Of the joint, in the frame of the link `parent` where the robot has it, else of its own parent.
+    pub(super) fn of(robot: &'a Robot, id: JointId, parent: &str) -> Option<Self> {
+        let joint = robot.joints.get(id)?;
+        let own = robot.links.get(joint.parent)?;
+        let frame = link_named(robot, parent).and_then(|link| robot.links.get(link));
+        let frame = frame.unwrap_or(own).pose;
+        let child = robot.links.get(joint.child)?;
+        let at_anchor = Translation3::from(joint.anchor.coords);
+        let aligned = Isometry3::from_parts(at_anchor, frame.rotation);
+        let back = Unit::try_new(joint.axis, 1e-9).map_or(UnitQuaternion::identity(), |axis| {
+            UnitQuaternion::from_axis_angle(&axis, -joint.drawn_at)
+        });
+        let turned = at_anchor * back * at_anchor.inverse() * child.pose;
+        Some(Self {
+            robot,
+            joint,
+            parent: &own.name,
+            child: &child.name,
+            axis: frame.rotation.inverse() * joint.axis,
+            origin: frame.inverse_transform_point(&joint.anchor).coords,
+            child_frame: aligned.inverse() * turned,
+            actuator: robot.actuators.iter().find(|actuator| actuator.joint == id),
+        })
+    }
+
+    pub(super) fn line(&self, of: Spot) -> Option<Line> {
+        spot(self.robot, self.joint, of)
+    }
+
+    pub(super) fn is_hinge(&self) -> bool {
+        self.joint.kind == JointKind::Revolute
+    }
+
+    /// The tighter of the joint's own bound and the actuator's force behind its gear, N m, and where it stands.
+    pub(super) fn effort(&self) -> (Option<f64>, Option<Line>) {
+        let driven = self.actuator.and_then(|actuator| {
+            let [low, high] = actuator.force?;
+            Some((low.abs().min(high.abs()) * actuator.gear.abs(), actuator.place))
+        });
+        match (self.joint.effort, driven) {
+            (Some(own), Some((driven, place))) if driven < own => {
+                (Some(driven), line_of(self.robot, place))
+            }
+            (None, Some((driven, place))) => (Some(driven), line_of(self.robot, place)),
+            (own, _) => (own, self.effort_line()),
+        }
+    }
+
+    fn effort_line(&self) -> Option<Line> {
+        match (self.robot.format, self.actuator, self.joint.effort) {
+            (RobotFormat::Mjcf, Some(actuator), None) => line_of(self.robot, actuator.place),
+            _ => self.line(Spot::Effort),
+        }
+    }
+
+    /// The joint's own and the actuator's behind its gear.
+    pub(super) fn armature(&self) -> Option<f64> {
+        self.with_actuator(self.joint.armature, |actuator| actuator.armature)
+    }
+
+    /// The joint's own and the actuator's behind its gear.
+    pub(super) fn damping(&self) -> Option<f64> {
+        self.with_actuator(self.joint.damping, |actuator| actuator.damping)
+    }
+
+    fn with_actuator(
+        &self,
+        own: Option<f64>,
+        of: impl Fn(&RobotActuator) -> Option<f64>,
+    ) -> Option<f64> {
+        let driven = self.actuator.and_then(|a| Some(of(a)? * a.gear * a.gear));
+        match (own, driven) {
+            (Some(own), Some(driven)) => Some(own + driven),
+            (own, driven) => own.or(driven),
+        }
+    }
+
+    /// The parent link's body about its own origin; `None` where the file gives no mass.
+    pub(super) fn carrier(&self) -> Option<Moments> {
+        rigid_moments(self.robot, self.joint.parent)
+    }
+
+    /// The child link's body about its own origin.
+    pub(super) fn child_body(&self) -> Option<Moments> {
+        rigid_moments(self.robot, self.joint.child)
+    }
+}
+
+/// The link and all that fixed joints hang on it, about the link's origin.
+fn rigid_moments(robot: &Robot, link: LinkId) -> Option<Moments> {
+    let frame = robot.links.get(link)?.pose.inverse();
+    let weighed = rigid_with(robot, link).into_iter().filter_map(|id| {
+        let link = robot.links.get(id)?;
+        let inertial = link.inertial.as_ref().filter(|inertial| inertial.mass > 0.0)?;
+        Some(seen_from(&moments(inertial), &(frame * link.pose)))
+    });
+    weighed.reduce(|sum, part| sum + part)
+}
+
+/// Itself first; each once, also where fixed joints go round in a ring.
+fn rigid_with(robot: &Robot, link: LinkId) -> Vec<LinkId> {
+    let mut found = vec![link];
+    let mut next = 0;
+    while let Some(at) = found.get(next).copied() {
+        let fixed = robot.joints.iter().filter(|j| j.kind == JointKind::Fixed && j.parent == at);
+        for child in fixed.map(|joint| joint.child) {
+            if !found.contains(&child) {
+                found.push(child);
+            }
+        }
+        next += 1;
+    }
+    found
+}
+
+/// The link of this name, or the only one whose last part has it.
+pub(super) fn link_named(robot: &Robot, name: &str) -> Option<LinkId> {
+    robot.link_named(name).or_else(|| nested(robot.links.iter().map(|l| l.name.as_str()), name))
+}
+
+/// The joint of this name, or the only one whose last part has it.
+pub(super) fn joint_named(robot: &Robot, name: &str) -> Option<JointId> {
+    robot.joint_named(name).or_else(|| nested(robot.joints.iter().map(|j| j.name.as_str()), name))
+}
+
+fn nested<'n>(names: impl Iterator<Item = &'n str>, name: &str) -> Option<usize> {
+    let ending = format!("::{name}");
+    let mut found = names.enumerate().filter(|(_, known)| known.ends_with(&ending));
+    let (at, _) = found.next()?;
+    found.next().is_none().then_some(at)
+}
+
+/// Whether the format has a place for the figure.
+pub(super) fn holds_velocity(format: RobotFormat) -> bool {
+    format != RobotFormat::Mjcf
+}
+
+/// Whether the format has a place for the figure.
+pub(super) fn holds_armature(format: RobotFormat) -> bool {
+    format == RobotFormat::Mjcf
+}

@@ -1,0 +1,183 @@
+//! As what does a robot file hold the linkage: a direct joint, a crank coupled to the joint, or the loop itself?
+
+use crate::design::Design;
+use crate::handover::ModelKind;
+use crate::handover::find::{Bodies, FindOptions, FoundLoop, FourBarLoop, find};
+use crate::robot::{JointId, Robot};
+
+/// As what the file holds the linkage.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Form {
+    /// One joint.
+    Direct,
+    /// A crank that is coupled to the joint by a line or a polynomial.
+    Coupled,
+    /// A closed loop.
+    Loop,
+}
+
+impl Form {
+    /// In words.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Direct => "direct joint",
+            Self::Coupled => "coupled crank",
+            Self::Loop => "closed loop",
+        }
+    }
+
+    pub(super) fn model(self) -> ModelKind {
+        match self {
+            Self::Direct => ModelKind::Direct,
+            Self::Coupled => ModelKind::Coupled,
+            Self::Loop => ModelKind::Loop,
+        }
+    }
+}
+
+/// How a crank's reading follows from the joint's: crank = `from_crank` + Σ aₖ (joint − `from_joint`)ᵏ.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Relation {
+    pub(super) from_joint: f64,
+    pub(super) from_crank: f64,
+    pub(super) polynomial: [f64; 5],
+}
+
+impl Relation {
+    pub(super) fn crank(&self, joint: f64) -> f64 {
+        let x = joint - self.from_joint;
+        self.from_crank + self.polynomial.iter().rev().fold(0.0, |sum, a| sum * x + a)
+    }
+
+    fn line(slope: f64, constant: f64) -> Self {
+        Self { from_joint: 0.0, from_crank: 0.0, polynomial: [constant, slope, 0.0, 0.0, 0.0] }
+    }
+
+    /// The line that turns `slope` · x + `constant` round.
+    fn inverse(slope: f64, constant: f64) -> Option<Self> {
+        slope.is_normal().then(|| Self::line(1.0 / slope, -constant / slope))
+    }
+}
+
+/// A joint's form with what makes it.
+pub(super) enum Found<'a> {
+    Direct,
+    /// The crank's joint, where the file says it, and the relation where it is a function of the joint's reading.
+    Coupled {
+        crank: JointId,
+        relation: Option<Relation>,
+    },
+    /// The loop; its four-bar is the second where it has one with the joint as its driven one.
+    Loop(&'a FoundLoop, Option<&'a FourBarLoop>),
+}
+
+impl Found<'_> {
+    pub(super) fn form(&self) -> Form {
+        match self {
+            Self::Direct => Form::Direct,
+            Self::Coupled { .. } => Form::Coupled,
+            Self::Loop(..) => Form::Loop,
+        }
+    }
+}
+
+/// The loops of the robot, each of the design's joints as the driven one where it could be that or the motor's.
+pub(super) fn loops(robot: &Robot, design: &Design, joints: &[Option<JointId>]) -> Vec<FoundLoop> {
+    let look =
+        |motors: &[String]| find(robot, FindOptions { preset: design.accept.preset, motors });
+    let found = look(&[]);
+    let swapped: Vec<String> = found.iter().filter_map(|l| swapped(robot, l, joints)).collect();
+    if swapped.is_empty() { found } else { look(&swapped) }
+}
+
+/// The other end's joint, where a joint of the design was taken for the motor's.
+fn swapped(robot: &Robot, found: &FoundLoop, joints: &[Option<JointId>]) -> Option<String> {
+    let bar = found.four_bar.as_ref()?;
+    let is_ours = |id: Option<JointId>| id.is_some() && joints.contains(&id);
+    let other = bar.joint().filter(|id| is_ours(bar.motor()) && !is_ours(Some(*id)))?;
+    robot.joints.get(other).map(|joint| joint.name.clone())
+}
+
+/// The form of one joint; `ours` are all joints of the design.
+pub(super) fn found<'a>(
+    robot: &Robot,
+    id: JointId,
+    ours: &[Option<JointId>],
+    loops: &'a [FoundLoop],
+) -> Found<'a> {
+    let drives = |l: &&FoundLoop| l.four_bar.as_ref().is_some_and(|bar| bar.joint() == Some(id));
+    if let Some(found) = loops.iter().find(drives) {
+        return Found::Loop(found, found.four_bar.as_ref());
+    }
+    let name = robot.joints.get(id).map_or("", |joint| joint.name.as_str());
+    let pin = format!("joint {name:?}");
+    if let Some(found) = loops.iter().find(|l| l.pins.contains(&pin)) {
+        return Found::Loop(found, None);
+    }
+    match coupled(robot, id, ours) {
+        Some((crank, relation)) => Found::Coupled { crank, relation },
+        None => Found::Direct,
+    }
+}
+
+/// A joint on the same carrier that moves along and is none of the design's: the crank.
+fn coupled(
+    robot: &Robot,
+    id: JointId,
+    ours: &[Option<JointId>],
+) -> Option<(JointId, Option<Relation>)> {
+    let bodies = Bodies::of(robot);
+    let carrier = |at: JointId| robot.joints.get(at).map(|joint| bodies.of_link(joint.parent));
+    let is_crank =
+        |at: JointId| at != id && !ours.contains(&Some(at)) && carrier(at) == carrier(id);
+    let candidates = mimics(robot, id).into_iter().chain(couplings(robot, id));
+    candidates.into_iter().find(|(at, _)| is_crank(*at))
+}
+
+fn mimics(robot: &Robot, id: JointId) -> Vec<(JointId, Option<Relation>)> {
+    let Some(own) = robot.joints.get(id) else { return Vec::new() };
+    let leads = robot.joints.iter().enumerate().filter_map(|(at, joint)| {
+        let mimic = joint.mimic.as_ref().filter(|mimic| mimic.leader == own.name)?;
+        Some((at, Some(Relation::line(mimic.multiplier, mimic.offset))))
+    });
+    let follows = own.mimic.as_ref().and_then(|mimic| {
+        let leader = robot.joint_named(&mimic.leader)?;
+        Some((leader, Relation::inverse(mimic.multiplier, mimic.offset)))
+    });
+    leads.chain(follows).collect()
+}
+
+fn couplings(robot: &Robot, id: JointId) -> Vec<(JointId, Option<Relation>)> {
+    let drawn = |at: JointId| robot.joints.get(at).map_or(0.0, |joint| joint.drawn_at);
+    let active = robot.couplings.iter().filter(|c| c.is_active);
+    let each = active.filter_map(|coupling| {
+        let (follower, leader) = (coupling.follower, coupling.leader?);
+        let [constant, slope, higher @ ..] = coupling.polynomial;
+        let (x, y) = (drawn(leader), drawn(follower));
+        if leader == id {
+            let polynomial = coupling.polynomial;
+            return Some((follower, Some(Relation { from_joint: x, from_crank: y, polynomial })));
+        }
+        let is_line = higher.iter().all(|a| a.abs() <= 0.0);
+        let turned = Relation::inverse(slope, constant).filter(|_| is_line);
+        let moved = turned.map(|line| Relation { from_joint: y, from_crank: x, ..line });
+        (follower == id).then_some((leader, moved))
+    });
+    each.collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_turned_round_gives_back_what_went_in() {
+        let line = Relation::line(-2.0, 0.3);
+        let back = Relation::inverse(-2.0, 0.3).unwrap();
+        for x in [-1.0, 0.0, 0.7] {
+            assert!((back.crank(line.crank(x)) - x).abs() < 1e-15);
+        }
+        assert_eq!(Relation::inverse(0.0, 1.0), None);
+    }
+}

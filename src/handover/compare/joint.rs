@@ -1,0 +1,217 @@
+//! The rows of the driven joint itself.
+
+use nalgebra::Vector3;
+
+use super::bodies::BodyState;
+use super::expected::Expected;
+use super::facts::{JointFacts, holds_armature, holds_velocity};
+use super::form::Form;
+use super::measure::Measure;
+use super::row::{Row, RowOutcome, Sides, bound, number, several, word};
+use super::spot::{Spot, line_of};
+use crate::handover::LimitBasis;
+use crate::robot::JointKind;
+
+/// How to look at one file.
+#[derive(Clone, Copy)]
+pub(super) struct Look<'a> {
+    pub(super) sides: Sides<'a>,
+    pub(super) basis: Option<LimitBasis>,
+}
+
+/// Links, axis, place, limits, effort, speed and losses.
+pub(super) fn joint_rows(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    facts: &JointFacts<'_>,
+    form: Form,
+) -> Vec<Row> {
+    let mut rows = link_rows(look, expected, facts);
+    if !facts.is_hinge() {
+        rows.push(kind_row(look, facts));
+        return rows;
+    }
+    rows.extend(axis_row(look, expected.robot.axis.into(), facts));
+    rows.push(origin_row(look, expected.robot.origin.into(), facts));
+    let driven = limit_rows(look, expected, facts)
+        .into_iter()
+        .chain(bound_rows(look, expected, facts))
+        .chain(loss_rows(look, expected, facts));
+    rows.extend(driven.map(|row| if form == Form::Direct { row } else { left_to_motor(row) }));
+    rows
+}
+
+/// What a joint that its crank drives may leave to the motor's joint.
+fn left_to_motor(mut row: Row) -> Row {
+    if row.differs() && row.second.is_none() {
+        row.outcome = RowOutcome::NotInFile;
+        row.why = String::new();
+    }
+    row
+}
+
+fn link_rows(look: Look<'_>, expected: &Expected<'_>, facts: &JointFacts<'_>) -> Vec<Row> {
+    let robot = expected.robot;
+    let row = |quantity, spot, names| {
+        word(Row::new(quantity, Measure::Name).at(facts.line(spot)), names, look.sides)
+    };
+    vec![
+        row("parent link", Spot::Parent, [&robot.parent, facts.parent]),
+        row("child link", Spot::Child, [&robot.child, facts.child]),
+    ]
+}
+
+fn kind_row(look: Look<'_>, facts: &JointFacts<'_>) -> Row {
+    let found = match facts.joint.kind {
+        JointKind::Fixed => "fixed",
+        JointKind::Revolute => "hinge",
+        JointKind::Prismatic => "slide",
+        JointKind::Ball => "ball",
+        JointKind::Other => "neither hinge, slide nor ball",
+    };
+    word(Row::new("kind", Measure::Name).at(facts.line(Spot::Joint)), ["hinge", found], look.sides)
+}
+
+/// The angle between two unit vectors, rad, also where it is small or near a half turn.
+pub(super) fn between(a: &Vector3<f64>, b: &Vector3<f64>) -> f64 {
+    a.cross(b).norm().atan2(a.dot(b))
+}
+
+pub(super) fn axis_row(
+    look: Look<'_>,
+    expected: Vector3<f64>,
+    facts: &JointFacts<'_>,
+) -> Option<Row> {
+    let angle = between(&expected, &facts.axis);
+    let row = Row::new("axis", Measure::Direction).at(facts.line(Spot::Axis));
+    let row = several(row, [expected.as_slice(), facts.axis.as_slice()], angle, 1.0, look.sides);
+    let is_flipped = angle > std::f64::consts::PI - 1e-3;
+    let clause =
+        if is_flipped { "the joint turns the other way, readings and limits too" } else { "" };
+    Some(row.because(clause))
+}
+
+fn origin_row(look: Look<'_>, expected: Vector3<f64>, facts: &JointFacts<'_>) -> Row {
+    let off = facts.origin - expected;
+    let row = Row::new("origin", Measure::Position).at(facts.line(Spot::Origin));
+    let both = [expected.as_slice(), facts.origin.as_slice()];
+    let row = several(row, both, off.norm(), 1.0, look.sides);
+    let is_along = row.differs() && facts.axis.cross(&off).norm() < Measure::Position.allowed(1.0);
+    row.because(if is_along { "moved along the axis" } else { "" })
+}
+
+fn limit_rows(look: Look<'_>, expected: &Expected<'_>, facts: &JointFacts<'_>) -> Vec<Row> {
+    let [low, high] = expected.figures.limit;
+    let found = facts.joint.limit;
+    let row = |quantity, spot, limit: crate::handover::JointLimit, found: Option<f64>| {
+        let row = Row::new(quantity, Measure::Angle).at(facts.line(spot));
+        let row = number(row, [Some(limit.angle), found], look.sides, true)?;
+        let set_by = format!("set by the {}", limit.set_by.name());
+        Some(if row.differs() { row.because(&set_by) } else { row })
+    };
+    let rows = [
+        row("lower limit", Spot::Lower, low, found.map(|[low, _]| low)),
+        row("upper limit", Spot::Upper, high, found.map(|[_, high]| high)),
+    ];
+    rows.into_iter().flatten().collect()
+}
+
+fn bound_rows(look: Look<'_>, expected: &Expected<'_>, facts: &JointFacts<'_>) -> Vec<Row> {
+    let (figures, format) = (expected.figures, facts.robot.format);
+    let (effort, line) = facts.effort();
+    let effort_row = Row::new("effort", Measure::Torque).at(line);
+    let speed_row = Row::new("velocity", Measure::Speed).at(facts.line(Spot::Velocity));
+    let (speed, holds) = (facts.joint.velocity, holds_velocity(format));
+    let rows = [
+        bound(effort_row, figures.torque, effort, look.basis, look.sides, true),
+        bound(speed_row, figures.speed, speed, look.basis, look.sides, holds),
+    ];
+    rows.into_iter().flatten().collect()
+}
+
+fn loss_rows(look: Look<'_>, expected: &Expected<'_>, facts: &JointFacts<'_>) -> Vec<Row> {
+    let row = |quantity, measure, spot, both| {
+        number(Row::new(quantity, measure).at(facts.line(spot)), both, look.sides, true)
+    };
+    let (joint, found) = (&expected.joint, facts.joint);
+    let rows = [
+        row("damping", Measure::Damping, Spot::Damping, [joint.damping, facts.damping()]),
+        row("friction", Measure::Friction, Spot::Friction, [joint.friction, found.friction]),
+    ];
+    rows.into_iter().flatten().collect()
+}
+
+/// The rotor as the joint feels it: with patched bodies the one that belongs to them, else the plain n²J.
+pub(super) fn armature_row(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    facts: &JointFacts<'_>,
+    state: BodyState,
+) -> Option<Row> {
+    let split = expected.plan.bodies.as_ref().map(|bodies| bodies.armature);
+    let plain = expected.figures.plain_armature;
+    let found = facts.armature();
+    let (armature, clause) = match (state, split, plain) {
+        (BodyState::Unpatched, _, Some(plain)) => (Some(plain), "n2J, as the links are unpatched"),
+        (BodyState::Patched, Some(split), _) => (Some(split), "belongs to the patched links"),
+        (_, Some(split), Some(plain)) => (Some(nearest(found, [split, plain])), ""),
+        (_, split, plain) => (split.or(plain), ""),
+    };
+    let row = Row::new("armature", Measure::Armature).at(facts.line(Spot::Joint));
+    let holds = holds_armature(facts.robot.format);
+    let row = number(row, [armature, found], look.sides, holds)?;
+    Some(if row.differs() { row.because(clause) } else { row })
+}
+
+fn nearest<const N: usize>(found: Option<f64>, candidates: [f64; N]) -> f64 {
+    let found = found.unwrap_or(f64::INFINITY);
+    let nearer = |a: &f64, b: &f64| (a - found).abs().total_cmp(&(b - found).abs());
+    candidates.into_iter().min_by(nearer).unwrap_or(f64::NAN)
+}
+
+/// The gear of what drives the joint: 1 in the joint's units, the ratio in the motor's, with its gearbox in the
+/// rotor's.
+pub(super) fn drive_rows(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    facts: &JointFacts<'_>,
+) -> Vec<Row> {
+    let Some(actuator) = facts.actuator else { return Vec::new() };
+    let figures = expected.figures;
+    let gear = figures.gear();
+    let motor = expected.side.design.actuator.as_ref();
+    let gearbox = motor.and_then(|m| m.gear_ratio).unwrap_or(1.0);
+    let wanted = nearest(Some(actuator.gear), [1.0, gear, gear * gearbox]);
+    let line = line_of(facts.robot, actuator.place);
+    let at = |quantity, measure| Row::new(quantity, measure).at(line.clone());
+    let row =
+        number(at("ratio", Measure::Ratio), [Some(wanted), Some(actuator.gear)], look.sides, true);
+    let units = format!("1 in the joint's units, {} in the motor's", crate::units::number(gear));
+    let row = row.map(|row| if row.differs() { row.because(&units) } else { row });
+    let square = actuator.gear * actuator.gear;
+    let gain = |quantity, measure, wanted: Option<f64>, found: Option<f64>| {
+        let found = found.map(|k| k * square);
+        found.and_then(|k| number(at(quantity, measure), [wanted, Some(k)], look.sides, true))
+    };
+    let [position, velocity] = [0, 1].map(|k| actuator.gains.and_then(|g| g.get(k).copied()));
+    let rows = [
+        row,
+        gain("position gain", Measure::PositionGain, figures.position_gain, position),
+        gain("velocity gain", Measure::VelocityGain, figures.velocity_gain, velocity),
+    ];
+    rows.into_iter().flatten().collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_angle_between_axes_is_exact_near_zero_and_near_a_half_turn() {
+        let x = Vector3::x();
+        for angle in [0.0_f64, 1e-9, 1e-3, 3.0, std::f64::consts::PI - 1e-9] {
+            let other = Vector3::new(angle.cos(), angle.sin(), 0.0);
+            assert!((between(&x, &other) - angle).abs() < 1e-14, "{angle}");
+        }
+    }
+}

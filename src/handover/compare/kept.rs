@@ -1,0 +1,259 @@
+//! The rows of a crank that the file keeps as a body of its own: its joint, how it is coupled, the loop's lengths.
+
+use std::f64::consts::TAU;
+
+use nalgebra::Vector3;
+
+use super::expected::Expected;
+use super::facts::{JointFacts, holds_armature, holds_velocity};
+use super::form::{Form, Relation};
+use super::joint::{Look, axis_row};
+use super::measure::Measure;
+use super::row::{Row, RowOutcome, number, several, word};
+use super::spot::{Spot, line_of};
+use crate::design::Actuator;
+use crate::handover::find::{FourBarLoop, turns};
+use crate::linkage::FourBar;
+use crate::robot::RobotFormat;
+
+/// Samples of a coupling over the joint's limits, both ends among them.
+const SAMPLES: u32 = 33;
+
+/// The crank's joint: axis, place, and the motor's own figures.
+pub(super) fn crank_rows(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    crank: &JointFacts<'_>,
+    form: Form,
+) -> Vec<Row> {
+    let robot = expected.robot;
+    let axis = Vector3::from(robot.axis) * robot.motor_sign;
+    let mut rows: Vec<Row> = axis_row(look, axis, crank).into_iter().collect();
+    rows.extend(motor_place(look, expected, crank));
+    rows.extend(motor_rows(look, expected, crank, form));
+    rows.into_iter().map(|row| row.of(&crank.joint.name)).collect()
+}
+
+/// Where the motor's axis pierces the drawing; the place along it does not matter.
+fn motor_place(look: Look<'_>, expected: &Expected<'_>, crank: &JointFacts<'_>) -> Option<Row> {
+    let kept = expected.plan.bodies.as_ref().and_then(|bodies| bodies.kept.as_ref());
+    let wanted = expected.robot.motor_at.or(kept.map(|kept| kept.motor))?;
+    let axis = Vector3::from(expected.robot.axis);
+    let off = crank.origin - Vector3::from(wanted);
+    let across = (off - axis * axis.dot(&off)).norm();
+    let row = Row::new("origin", Measure::Position).at(crank.line(Spot::Origin));
+    Some(several(row, [&wanted, crank.origin.as_slice()], across, 1.0, look.sides))
+}
+
+/// As `emit` writes them: a coupled crank bears no friction, and outside MJCF no damping.
+fn motor_rows(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    crank: &JointFacts<'_>,
+    form: Form,
+) -> Vec<Row> {
+    let none = Actuator::default();
+    let motor = expected.side.design.actuator.as_ref().unwrap_or(&none);
+    let format = crank.robot.format;
+    let is_loop = form == Form::Loop;
+    let bodies = expected.plan.bodies.as_ref();
+    let (effort, line) = crank.effort();
+    let row = |quantity, measure, spot| Row::new(quantity, measure).at(crank.line(spot));
+    let damping = motor.damping.filter(|_| is_loop || format == RobotFormat::Mjcf);
+    let friction = motor.friction.filter(|_| is_loop);
+    let armature = bodies.map(|bodies| bodies.armature);
+    let speed = [motor.max_speed, crank.joint.velocity];
+    let rows = [
+        number(
+            Row::new("effort", Measure::Torque).at(line),
+            [motor.peak_torque, effort],
+            look.sides,
+            true,
+        ),
+        number(
+            row("velocity", Measure::Speed, Spot::Velocity),
+            speed,
+            look.sides,
+            holds_velocity(format),
+        ),
+        number(
+            row("damping", Measure::Damping, Spot::Damping),
+            [damping, crank.damping()],
+            look.sides,
+            true,
+        ),
+        number(
+            row("friction", Measure::Friction, Spot::Friction),
+            [friction, crank.joint.friction],
+            look.sides,
+            true,
+        ),
+        number(
+            row("armature", Measure::Armature, Spot::Joint),
+            [armature, crank.armature()],
+            look.sides,
+            holds_armature(format),
+        ),
+    ];
+    rows.into_iter().flatten().collect()
+}
+
+/// How far the file's relation of crank and joint is off the one that belongs to the design, over the joint's limits.
+pub(super) fn coupling_row(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    crank: &JointFacts<'_>,
+    relation: Option<&Relation>,
+) -> Option<Row> {
+    let coupled = expected.coupled.as_ref()?;
+    let wanted = Relation {
+        from_joint: coupled.from_joint,
+        from_crank: coupled.from_crank,
+        polynomial: coupled.polynomial,
+    };
+    let mut row = Row::new("coupling", Measure::Angle).at(crank.line(Spot::Joint));
+    row = row.of(&crank.joint.name);
+    let Some(found) = relation else {
+        row.outcome = RowOutcome::NotInFile;
+        row.why =
+            "the file's polynomial gives the joint for a crank angle: not compared".to_owned();
+        return Some(row);
+    };
+    let [low, high] = expected.figures.limit.map(|limit| limit.angle);
+    let samples = (0..SAMPLES).map(|k| low + (high - low) * f64::from(k) / f64::from(SAMPLES - 1));
+    let off = |joint: f64| libm::remainder(found.crank(joint) - wanted.crank(joint), TAU);
+    let (at, worst) = samples
+        .map(|joint| (joint, off(joint)))
+        .fold((low, 0.0_f64), |most, next| if next.1.abs() > most.1.abs() { next } else { most });
+    let row =
+        number(row, [Some(wanted.crank(at)), Some(wanted.crank(at) + worst)], look.sides, true)?;
+    let clause = format!("crank angle at joint {}, the furthest off", Measure::Angle.shown(at));
+    Some(if row.differs() { row.because(&clause) } else { row })
+}
+
+/// The loop that the file still holds: lengths, assembly, the motor's limits.
+pub(super) fn loop_rows(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    facts: &JointFacts<'_>,
+    found: &FourBarLoop,
+) -> Vec<Row> {
+    let side = expected.side;
+    let mut rows = length_rows(look, side.mechanism.branch.bars(), facts, found);
+    let (pin, gap) = found.gap();
+    let drawn = Row::new("gap", Measure::Length).of(&pin.name).at(line_of(facts.robot, pin.place));
+    rows.extend(number(drawn, [Some(0.0), Some(gap)], look.sides, true));
+    rows.extend(pose_rows(look, expected, facts, found));
+    rows.extend(motor_limits(look, expected, facts, found));
+    rows
+}
+
+fn length_rows(
+    look: Look<'_>,
+    wanted: &FourBar,
+    facts: &JointFacts<'_>,
+    found: &FourBarLoop,
+) -> Vec<Row> {
+    let bars = &found.bars;
+    let [motor, crank, rocker, joint] = &found.pins;
+    let each = [
+        ("ground", wanted.ground, bars.ground, joint),
+        ("crank", wanted.crank, bars.crank, motor),
+        ("coupler", wanted.coupler, bars.coupler, crank),
+        ("rocker", wanted.rocker, bars.rocker, rocker),
+    ];
+    let row = |(name, wanted, found, pin): (_, f64, f64, &crate::handover::find::LoopPin)| {
+        let row = Row::new(name, Measure::Length).at(line_of(facts.robot, pin.place));
+        number(row, [Some(wanted), Some(found)], look.sides, true)
+    };
+    each.into_iter().filter_map(row).collect()
+}
+
+/// Motor turn from the zero pose about the design's axis in the file's drawn pose, rad.
+fn drawn_turn(expected: &Expected<'_>, found: &FourBarLoop) -> f64 {
+    let [crank, _] = found.drawn;
+    libm::remainder(expected.figures.sense * crank - expected.side.check.zero.crank, TAU)
+}
+
+/// Lengths within their tolerance may turn the rocker by so much, rad: it widens what angles of the pose may be off.
+fn slack(bars: &FourBar) -> f64 {
+    let shortest = bars.crank.min(bars.rocker).max(f64::MIN_POSITIVE);
+    4.0 * Measure::Length.allowed(0.0) / shortest
+}
+
+/// The rocker where the design has it at the drawn crank angle, and the joint's reading there.
+fn pose_rows(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    facts: &JointFacts<'_>,
+    found: &FourBarLoop,
+) -> Vec<Row> {
+    let side = expected.side;
+    let figures = expected.figures;
+    let [_, rocker] = found.drawn;
+    let turned = libm::remainder(figures.sense * rocker - side.check.zero.rocker, TAU);
+    let allowed = Measure::Angle.allowed(0.0) + slack(side.mechanism.branch.bars());
+    let row = |quantity, first: f64, second: f64| {
+        let row = Row::new(quantity, Measure::Angle).at(facts.line(Spot::Joint));
+        let row = number(row, [Some(first), Some(second)], look.sides, true)?;
+        let mut row = row.judged(libm::remainder(second - first, TAU), allowed, look.sides);
+        row.why = if row.differs() { row.why } else { String::new() };
+        Some(row)
+    };
+    let by_design = side.mechanism.branch.joint_turn(drawn_turn(expected, found)).ok();
+    let reading = |turn: f64| figures.joint_reads + figures.sense * turn;
+    let rows = [
+        by_design.and_then(|wanted| {
+            let row = row("drawn rocker angle", libm::remainder(wanted, TAU), turned)?;
+            let clause = "from the zero pose, at the crank angle that the file draws";
+            Some(if row.differs() { row.because(clause) } else { row })
+        }),
+        row("drawn joint reading", reading(turned), facts.joint.drawn_at),
+    ];
+    rows.into_iter().flatten().collect()
+}
+
+/// As turns from the zero pose, wherever the crank's joint counts from.
+fn motor_limits(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    facts: &JointFacts<'_>,
+    found: &FourBarLoop,
+) -> Vec<Row> {
+    let Some(motor) = found.motor().and_then(|id| facts.robot.joints.get(id)) else {
+        return Vec::new();
+    };
+    let sense = expected.figures.sense;
+    let drawn = drawn_turn(expected, found);
+    let of_file = turns(motor, sense * found.motor_sign());
+    let of_file = of_file.map(|ends| ends.map(|end| end + drawn));
+    let [first, last] = expected.side.check.stroke.motor;
+    let stops = expected.side.design.actuator.as_ref().and_then(|a| a.stops);
+    let [low, high] = stops.unwrap_or([first, last]);
+    let wanted = [low.max(first), high.min(last)];
+    let row = |quantity, spot, wanted: f64, found: Option<f64>| {
+        let line = super::spot::spot(facts.robot, motor, spot);
+        let row = Row::new(quantity, Measure::Angle).of(&motor.name).at(line);
+        number(row, [Some(wanted), found], look.sides, true)
+    };
+    let ends = [0, 1].map(|k| of_file.and_then(|ends| ends.get(k).copied()));
+    let rows = [
+        row("lower motor turn", Spot::Lower, wanted[0], ends[0]),
+        row("upper motor turn", Spot::Upper, wanted[1], ends[1]),
+    ];
+    let is_held_by_joint = facts.joint.limit.is_some();
+    let left_out = |mut row: Row| {
+        if row.second.is_none() && is_held_by_joint {
+            row.outcome = RowOutcome::NotInFile;
+            row.why = String::new();
+        }
+        row
+    };
+    rows.into_iter().flatten().map(left_out).collect()
+}
+
+/// A loop around the joint that is no four-bar.
+pub(super) fn no_four_bar(look: Look<'_>, facts: &JointFacts<'_>, why: &str) -> Row {
+    let row = Row::new("linkage", Measure::Name).at(facts.line(Spot::Joint));
+    word(row, ["a four-bar that drives this joint", "another loop"], look.sides).because(why)
+}

@@ -1,0 +1,342 @@
+//! Does a robot file still say what the design says?
+//!
+//! For each `[[robot]]` of the design: `expected` is what the design says, from the figures that `emit` writes; `facts`
+//! is what the file says; `form` tells whether the file holds a direct joint, a coupled crank or the loop itself. Each
+//! figure of both becomes a [`Row`], judged by the one table of tolerances in `measure`. `pairs` holds several files
+//! against each other.
+
+mod bodies;
+mod expected;
+mod facts;
+mod form;
+mod joint;
+mod kept;
+mod measure;
+mod pairs;
+mod row;
+mod spot;
+
+use crate::design::Design;
+use crate::equivalence::Verdict;
+use crate::robot::{JointId, LinkId, Robot, RobotFormat};
+use crate::study::{Check, Mechanism};
+
+use super::emit::LimitBasis;
+use super::fault::EmitFault;
+use super::find::{FoundLoop, FourBarLoop};
+
+use bodies::body_rows;
+use expected::{DesignSide, Expected};
+use facts::{JointFacts, joint_named, link_named};
+use form::{Found, Relation};
+use joint::Look;
+use row::Sides;
+use spot::{Spot, line_of};
+
+pub use form::Form;
+pub use measure::{Measure, Tolerance};
+pub use row::{Line, Row, RowOutcome, Value};
+
+/// A design against robot files.
+#[derive(Clone, Debug)]
+pub struct Comparison {
+    /// The design's name.
+    pub design: String,
+    /// May a direct joint stand in?
+    pub verdict: Verdict,
+    /// Why, in one sentence.
+    pub reason: String,
+    /// Each file against the design.
+    pub files: Vec<ComparedFile>,
+    /// Every two files against each other.
+    pub pairs: Vec<ComparedPair>,
+}
+
+/// One file against the design.
+#[derive(Clone, Debug)]
+pub struct ComparedFile {
+    /// The file.
+    pub file: String,
+    /// The format's name.
+    pub format: &'static str,
+    /// The joints in the design's order.
+    pub joints: Vec<ComparedJoint>,
+}
+
+/// Two files against each other.
+#[derive(Clone, Debug)]
+pub struct ComparedPair {
+    /// The files.
+    pub files: [String; 2],
+    /// The joints of the design that both have.
+    pub joints: Vec<ComparedJoint>,
+}
+
+/// One joint.
+#[derive(Clone, Debug)]
+pub struct ComparedJoint {
+    /// Its name in the design.
+    pub joint: String,
+    /// As what the file holds the linkage; `None` where it has no such joint, and between two files.
+    pub form: Option<Form>,
+    /// Where the file has it.
+    pub at: Option<Line>,
+    /// All figures.
+    pub rows: Vec<Row>,
+    /// What else the user should know.
+    pub notes: Vec<String>,
+}
+
+/// What a comparison comes to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Answer {
+    /// All say the same.
+    InStep,
+    /// Something differs.
+    Differs,
+    /// Nothing differs, and it is undecided whether a direct joint may stand in.
+    Undecided,
+}
+
+impl ComparedJoint {
+    /// The rows that count against being in step.
+    pub fn differences(&self) -> impl Iterator<Item = &Row> {
+        self.rows.iter().filter(|row| row.differs())
+    }
+}
+
+impl Comparison {
+    /// All joints of files and pairs.
+    pub fn joints(&self) -> impl Iterator<Item = &ComparedJoint> {
+        let of_files = self.files.iter().flat_map(|file| &file.joints);
+        of_files.chain(self.pairs.iter().flat_map(|pair| &pair.joints))
+    }
+
+    /// What it comes to.
+    #[must_use]
+    pub fn answer(&self) -> Answer {
+        let has = |outcome| self.joints().any(|j| j.rows.iter().any(|row| row.outcome == outcome));
+        if has(RowOutcome::Differs) {
+            Answer::Differs
+        } else if has(RowOutcome::Undecided) {
+            Answer::Undecided
+        } else {
+            Answer::InStep
+        }
+    }
+}
+
+/// Holds the robots against the design and against each other; `basis` demands one of the two limits of effort and
+/// speed, else both are accepted and all between.
+///
+/// # Errors
+/// What is missing or unfit in the design, never an empty list; the verdict is none of it.
+pub fn compare(
+    design: &Design,
+    mechanism: &Mechanism,
+    check: &Check,
+    robots: &[Robot],
+    basis: Option<LimitBasis>,
+) -> Result<Comparison, Vec<EmitFault>> {
+    let side = DesignSide::of(design, mechanism, check)?;
+    Ok(Comparison {
+        design: design.name.clone(),
+        verdict: check.verdict,
+        reason: check.reason.clone(),
+        files: robots.iter().map(|robot| file(&side, robot, basis)).collect(),
+        pairs: pairs::pairs(design, robots),
+    })
+}
+
+/// The file that was named.
+fn path(robot: &Robot) -> String {
+    robot.documents.first().map_or(String::new(), |document| document.path.clone())
+}
+
+fn file(side: &DesignSide<'_>, robot: &Robot, basis: Option<LimitBasis>) -> ComparedFile {
+    let names = side.design.robots.iter().map(|r| r.joint.as_str());
+    let ours: Vec<Option<JointId>> = names.map(|name| joint_named(robot, name)).collect();
+    let loops = form::loops(robot, side.design, &ours);
+    let second = format!("{} says", robot.format.name());
+    let look = Look { sides: Sides { first: "the linkage gives", second: &second }, basis };
+    let each = ours.iter().enumerate().map(|(at, id)| match id {
+        None => missing(side, robot, at, look),
+        Some(id) => {
+            let found = form::found(robot, *id, &ours, &loops);
+            present(side, robot, at, *id, &found, look)
+        }
+    });
+    ComparedFile {
+        file: path(robot),
+        format: robot.format.name(),
+        joints: each.flatten().collect(),
+    }
+}
+
+fn present(
+    side: &DesignSide<'_>,
+    robot: &Robot,
+    at: usize,
+    id: JointId,
+    found: &Found<'_>,
+    look: Look<'_>,
+) -> Option<ComparedJoint> {
+    let form = found.form();
+    let expected = side.joint(at, form, robot.format)?;
+    let facts = JointFacts::of(robot, id, &expected.robot.parent)?;
+    let mut rows = joint::joint_rows(look, &expected, &facts, form);
+    let mut notes = notes(robot, found);
+    if facts.is_hinge() {
+        rows.extend(form_rows(look, &expected, &facts, found));
+        let before = side.design.robots.get(..at).unwrap_or_default();
+        let with_carrier = before.iter().all(|other| other.parent != expected.robot.parent);
+        let bodies = body_rows(look, &expected, &facts, form, with_carrier);
+        if form == Form::Direct {
+            rows.extend(joint::armature_row(look, &expected, &facts, bodies.state));
+            rows.extend(joint::drive_rows(look, &expected, &facts));
+        }
+        rows.extend(bodies.rows);
+        notes.extend(bodies.notes);
+    }
+    if form == Form::Direct {
+        rows.extend(verdict_row(side.check, &facts));
+    }
+    let joint = expected.robot.joint.clone();
+    Some(ComparedJoint { joint, form: Some(form), at: facts.line(Spot::Joint), rows, notes })
+}
+
+fn form_rows(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    facts: &JointFacts<'_>,
+    found: &Found<'_>,
+) -> Vec<Row> {
+    match found {
+        Found::Direct => Vec::new(),
+        Found::Coupled { crank, relation } => {
+            coupled_rows(look, expected, facts, *crank, relation.as_ref())
+        }
+        Found::Loop(found, None) => {
+            let why = found.obstacles.first().map_or("", |o| o.message.as_str());
+            vec![kept::no_four_bar(look, facts, why)]
+        }
+        Found::Loop(_, Some(bar)) => closed_rows(look, expected, facts, bar),
+    }
+}
+
+fn coupled_rows(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    facts: &JointFacts<'_>,
+    crank: JointId,
+    relation: Option<&Relation>,
+) -> Vec<Row> {
+    let Some(crank) = JointFacts::of(facts.robot, crank, &expected.robot.parent) else {
+        return Vec::new();
+    };
+    let coupling = kept::coupling_row(look, expected, &crank, relation);
+    let rows = kept::crank_rows(look, expected, &crank, Form::Coupled);
+    coupling.into_iter().chain(rows).collect()
+}
+
+fn closed_rows(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    facts: &JointFacts<'_>,
+    bar: &FourBarLoop,
+) -> Vec<Row> {
+    let mut rows = kept::loop_rows(look, expected, facts, bar);
+    let crank = bar.motor().and_then(|id| JointFacts::of(facts.robot, id, &expected.robot.parent));
+    if let Some(crank) = crank {
+        rows.extend(kept::crank_rows(look, expected, &crank, Form::Loop));
+    }
+    rows
+}
+
+fn notes(robot: &Robot, found: &Found<'_>) -> Vec<String> {
+    match found {
+        Found::Direct => Vec::new(),
+        Found::Coupled { crank, .. } => {
+            let name = robot.joints.get(*crank).map_or("", |joint| joint.name.as_str());
+            vec![format!(
+                "the file holds the linkage as a crank, joint {name:?}, that is coupled to this joint: its coupling is compared, and it does not rest on the verdict"
+            )]
+        }
+        Found::Loop(found, _) => loop_notes(robot, found),
+    }
+}
+
+fn loop_notes(robot: &Robot, found: &FoundLoop) -> Vec<String> {
+    let mut notes = vec![format!(
+        "the file still holds the linkage as a closed loop, {:?}: its lengths are compared, and it does not rest on the verdict; fold puts the direct joint in its place",
+        found.name
+    )];
+    notes.extend(found.obstacles.iter().map(|o| o.message.clone()));
+    if robot.format == RobotFormat::Mjcf || robot.format == RobotFormat::Sdformat {
+        notes.extend(found.remarks.iter().map(|o| o.message.clone()));
+    }
+    notes
+}
+
+/// A direct joint in the file stands on the verdict.
+fn verdict_row(check: &Check, facts: &JointFacts<'_>) -> Option<Row> {
+    let outcome = match check.verdict {
+        Verdict::Equivalent => return None,
+        Verdict::NotEquivalent => RowOutcome::Differs,
+        Verdict::Undecided => RowOutcome::Undecided,
+    };
+    let mut row = Row::new("verdict", Measure::Name).at(facts.line(Spot::Joint));
+    let (word, clause) = match check.verdict {
+        Verdict::NotEquivalent => {
+            ("not equivalent", "a direct joint does not stand for this linkage")
+        }
+        _ => ("undecided", "whether a direct joint stands for this linkage is undecided"),
+    };
+    row.first = Some(Value::Word(word.to_owned()));
+    row.second = Some(Value::Word(Form::Direct.name().to_owned()));
+    row.outcome = outcome;
+    row.why = format!("{clause}: {}", check.reason);
+    Some(row)
+}
+
+/// The design's joint that the file does not have, with the one that may be meant.
+fn missing(
+    side: &DesignSide<'_>,
+    robot: &Robot,
+    at: usize,
+    look: Look<'_>,
+) -> Option<ComparedJoint> {
+    let wanted = side.design.robots.get(at)?;
+    let same_links = || {
+        let links = [link_named(robot, &wanted.parent)?, link_named(robot, &wanted.child)?];
+        robot.joints.iter().find(|joint| [joint.parent, joint.child] == links as [LinkId; 2])
+    };
+    let (meant, clause) = match same_links() {
+        Some(joint) => (Some(joint), "turns the same link on the same parent"),
+        None => (nearest(robot, &wanted.joint), "is the nearest name"),
+    };
+    let line = meant.map_or_else(|| root_line(robot), |joint| line_of(robot, joint.place));
+    let mut row = Row::new("joint", Measure::Name).at(line.clone());
+    row.first = Some(Value::Word(wanted.joint.clone()));
+    row.outcome = RowOutcome::Differs;
+    let hint = meant.map_or(String::new(), |joint| format!("; {:?} {clause}", joint.name));
+    row.why = format!("{} no joint {:?}{hint}", look.sides.second, wanted.joint);
+    let joint = wanted.joint.clone();
+    Some(ComparedJoint { joint, form: None, at: line, rows: vec![row], notes: Vec::new() })
+}
+
+fn root_line(robot: &Robot) -> Option<Line> {
+    line_of(robot, robot.joints.first()?.place).map(|line| Line { line: 1, ..line })
+}
+
+/// Similar enough to be a slip or a renaming, among as many names as are looked at in bounded time.
+fn nearest<'a>(robot: &'a Robot, name: &str) -> Option<&'a crate::robot::RobotJoint> {
+    const CANDIDATES: usize = 10_000;
+    const LONGEST: usize = 200;
+    const SIMILAR: f64 = 0.75;
+    let named =
+        robot.joints.iter().take(CANDIDATES).filter(|j| (1..=LONGEST).contains(&j.name.len()));
+    let scored = named.map(|joint| (strsim::jaro_winkler(&joint.name, name), joint));
+    let best = scored.max_by(|a, b| a.0.total_cmp(&b.0))?;
+    (best.0 >= SIMILAR).then_some(best.1)
+}

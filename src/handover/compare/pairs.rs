@@ -1,0 +1,140 @@
+//! Two robot files against each other: the same joint, the same figures?
+
+use super::bodies::moment_rows;
+use super::facts::{JointFacts, holds_armature, holds_velocity, joint_named};
+use super::joint::between;
+use super::measure::Measure;
+use super::row::{Row, Sides, number, several, word};
+use super::spot::{Spot, inertial_line};
+use super::{ComparedJoint, ComparedPair};
+use crate::design::Design;
+use crate::handover::frames::seen_from;
+use crate::robot::{Robot, RobotFormat};
+
+/// Every two of the files, in their order.
+pub(super) fn pairs(design: &Design, robots: &[Robot]) -> Vec<ComparedPair> {
+    let later = |k: usize| robots.get(k + 1..).unwrap_or_default();
+    let each = robots.iter().enumerate();
+    each.flat_map(|(k, first)| later(k).iter().map(move |second| pair(design, first, second)))
+        .collect()
+}
+
+fn pair(design: &Design, first: &Robot, second: &Robot) -> ComparedPair {
+    let files = [first, second].map(super::path);
+    let mut carriers = Vec::new();
+    let joints = design.robots.iter().filter_map(|joint| {
+        let facts = |robot| JointFacts::of(robot, joint_named(robot, &joint.joint)?, &joint.parent);
+        let (a, b) = (facts(first)?, facts(second)?);
+        let with_carrier = !carriers.contains(&joint.parent);
+        carriers.push(joint.parent.clone());
+        let says = files.each_ref().map(|file| format!("{file} says"));
+        let sides = Sides { first: &says[0], second: &says[1] };
+        Some(ComparedJoint {
+            joint: joint.joint.clone(),
+            form: None,
+            at: b.line(Spot::Joint),
+            rows: rows(&a, &b, sides, with_carrier),
+            notes: Vec::new(),
+        })
+    });
+    let joints = joints.collect();
+    ComparedPair { files, joints }
+}
+
+fn rows(a: &JointFacts<'_>, b: &JointFacts<'_>, sides: Sides<'_>, with_carrier: bool) -> Vec<Row> {
+    let name = |quantity, spot, both| {
+        word(Row::new(quantity, Measure::Name).at(b.line(spot)), both, sides)
+    };
+    let mut rows = vec![
+        name("parent link", Spot::Parent, [a.parent, b.parent]),
+        name("child link", Spot::Child, [a.child, b.child]),
+    ];
+    rows.extend(place_rows(a, b, sides));
+    rows.extend(figure_rows(a, b, sides));
+    rows.extend(mass_rows(a, b, sides, with_carrier));
+    rows
+}
+
+fn place_rows(a: &JointFacts<'_>, b: &JointFacts<'_>, sides: Sides<'_>) -> [Row; 2] {
+    let axes = [a.axis.as_slice(), b.axis.as_slice()];
+    let places = [a.origin.as_slice(), b.origin.as_slice()];
+    let axis = Row::new("axis", Measure::Direction).at(b.line(Spot::Axis));
+    let origin = Row::new("origin", Measure::Position).at(b.line(Spot::Origin));
+    [
+        several(axis, axes, between(&a.axis, &b.axis), 1.0, sides),
+        several(origin, places, (b.origin - a.origin).norm(), 1.0, sides),
+    ]
+}
+
+/// A figure that one of the formats has no place for is left out.
+fn figure_rows(a: &JointFacts<'_>, b: &JointFacts<'_>, sides: Sides<'_>) -> Vec<Row> {
+    let both = |holds: fn(RobotFormat) -> bool| holds(a.robot.format) && holds(b.robot.format);
+    let always: fn(RobotFormat) -> bool = |_| true;
+    let end = |facts: &JointFacts<'_>, k: usize| facts.joint.limit.and_then(|l| l.get(k).copied());
+    let (effort, line) = b.effort();
+    let figures = [
+        ("lower limit", Measure::Angle, b.line(Spot::Lower), [end(a, 0), end(b, 0)], always),
+        ("upper limit", Measure::Angle, b.line(Spot::Upper), [end(a, 1), end(b, 1)], always),
+        ("effort", Measure::Torque, line, [a.effort().0, effort], always),
+        (
+            "velocity",
+            Measure::Speed,
+            b.line(Spot::Velocity),
+            [a.joint.velocity, b.joint.velocity],
+            holds_velocity,
+        ),
+        ("damping", Measure::Damping, b.line(Spot::Damping), [a.damping(), b.damping()], always),
+        (
+            "friction",
+            Measure::Friction,
+            b.line(Spot::Friction),
+            [a.joint.friction, b.joint.friction],
+            always,
+        ),
+        (
+            "armature",
+            Measure::Armature,
+            b.line(Spot::Joint),
+            [a.armature(), b.armature()],
+            holds_armature,
+        ),
+    ];
+    let row = |(quantity, measure, line, values, holds): (_, _, _, [Option<f64>; 2], _)| {
+        let [first, second] =
+            values.map(|x| x.filter(|x| x.abs() > 0.0 || measure == Measure::Angle));
+        if !both(holds) || (first.is_none() && second.is_none()) {
+            return None;
+        }
+        let row = Row::new(quantity, measure).at(line);
+        let mut row = number(row, [first, second], sides, true)?;
+        if first.is_none() {
+            // Of two files neither is the design: what one of them leaves out differs.
+            row.outcome = super::RowOutcome::Differs;
+            let figure = row.shown(row.second.as_ref());
+            row.why = format!("{} no {quantity}; {} {figure}", sides.first, sides.second);
+        }
+        Some(row)
+    };
+    figures.into_iter().filter_map(row).collect()
+}
+
+fn mass_rows(
+    a: &JointFacts<'_>,
+    b: &JointFacts<'_>,
+    sides: Sides<'_>,
+    with_carrier: bool,
+) -> Vec<Row> {
+    let at_joint = |facts: &JointFacts<'_>| {
+        facts.child_body().map(|body| seen_from(&body, &facts.child_frame))
+    };
+    let bodies = [
+        (b.parent, b.joint.parent, a.carrier().filter(|_| with_carrier), b.carrier()),
+        (b.child, b.joint.child, at_joint(a), at_joint(b)),
+    ];
+    let rows = bodies.into_iter().filter_map(|(name, link, first, second)| {
+        let line = inertial_line(b.robot, link);
+        let rows = moment_rows(&first?, second.as_ref(), sides).into_iter();
+        Some(rows.map(move |row| row.of(name).at(line.clone())))
+    });
+    rows.flatten().collect()
+}

@@ -1,0 +1,83 @@
+//! At which line does a robot file say a figure of a joint?
+
+use super::row::Line;
+use crate::robot::{Element, Place, Robot, RobotFormat, RobotJoint};
+
+/// A figure of a joint.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Spot {
+    Joint,
+    Parent,
+    Child,
+    Axis,
+    Origin,
+    Lower,
+    Upper,
+    Effort,
+    Velocity,
+    Damping,
+    Friction,
+}
+
+/// The line of the element itself.
+pub(super) fn line_of(robot: &Robot, place: Place) -> Option<Line> {
+    robot.element(place).map(line)
+}
+
+fn line(element: Element<'_>) -> Line {
+    let document = element.document();
+    Line { file: document.path.clone(), line: document.line_column(element.range().start).0 }
+}
+
+/// The line of the figure, of the nearest element around where it would stand if it is left out.
+pub(super) fn spot(robot: &Robot, joint: &RobotJoint, spot: Spot) -> Option<Line> {
+    let element = robot.element(joint.place)?;
+    if spot == Spot::Origin {
+        return Some(line(origin(robot, joint, element)));
+    }
+    let found = path(robot.format, spot).iter().try_fold(element, |at, name| {
+        // The deepest that is there.
+        at.child(name).ok_or(at)
+    });
+    Some(line(found.unwrap_or_else(|deepest| deepest)))
+}
+
+fn path(format: RobotFormat, spot: Spot) -> &'static [&'static str] {
+    match (format, spot) {
+        (_, Spot::Joint | Spot::Origin) | (RobotFormat::Mjcf, _) => &[],
+        (_, Spot::Parent) => &["parent"],
+        (_, Spot::Child) => &["child"],
+        (RobotFormat::Urdf, Spot::Axis) => &["axis"],
+        (RobotFormat::Urdf, Spot::Lower | Spot::Upper | Spot::Effort | Spot::Velocity) => {
+            &["limit"]
+        }
+        (RobotFormat::Urdf, Spot::Damping | Spot::Friction) => &["dynamics"],
+        (RobotFormat::Sdformat, Spot::Axis) => &["axis", "xyz"],
+        (RobotFormat::Sdformat, Spot::Lower) => &["axis", "limit", "lower"],
+        (RobotFormat::Sdformat, Spot::Upper) => &["axis", "limit", "upper"],
+        (RobotFormat::Sdformat, Spot::Effort) => &["axis", "limit", "effort"],
+        (RobotFormat::Sdformat, Spot::Velocity) => &["axis", "limit", "velocity"],
+        (RobotFormat::Sdformat, Spot::Damping) => &["axis", "dynamics", "damping"],
+        (RobotFormat::Sdformat, Spot::Friction) => &["axis", "dynamics", "friction"],
+    }
+}
+
+/// The element that places the joint: its own, or the child's.
+fn origin<'a>(robot: &'a Robot, joint: &RobotJoint, element: Element<'a>) -> Element<'a> {
+    let own = match robot.format {
+        RobotFormat::Urdf => element.child("origin"),
+        RobotFormat::Sdformat => element.child("pose"),
+        RobotFormat::Mjcf => element.parent(),
+    };
+    let of_child = || {
+        let child = robot.links.get(joint.child)?;
+        robot.element(child.place)?.child("pose")
+    };
+    own.or_else(of_child).unwrap_or(element)
+}
+
+/// The line of a link's mass figures, of the link where it has none.
+pub(super) fn inertial_line(robot: &Robot, link: usize) -> Option<Line> {
+    let link = robot.element(robot.links.get(link)?.place)?;
+    Some(line(link.child("inertial").unwrap_or(link)))
+}
