@@ -40,8 +40,8 @@ fn twice(arguments: &CompareArguments) -> Option<String> {
         .chain(&arguments.robots)
         .map(|path| path.as_path())
         .collect();
-    let is_before = |(k, path): (usize, &&Path)| all.iter().take(k).any(|before| before == *path);
-    let (_, path) = all.iter().enumerate().find(|entry| is_before(*entry))?;
+    let is_before = |(k, path): (usize, &Path)| all.iter().take(k).any(|before| *before == path);
+    let (_, path) = all.iter().copied().enumerate().find(|entry| is_before(*entry))?;
     Some(format!("{} is named twice", path.display()))
 }
 

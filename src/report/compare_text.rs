@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use anstyle::AnsiColor;
 
 use crate::handover::compare::{
-    ComparedFile, ComparedJoint, ComparedPair, Comparison, Row, RowOutcome,
+    ComparedFile, ComparedJoint, ComparedPair, Comparison, Measure, Row, RowOutcome,
 };
 
 use super::style::Style;
@@ -48,7 +48,7 @@ fn is_open(row: &Row) -> bool {
 fn file_text(found: &Comparison, file: &ComparedFile, style: Style) -> String {
     let head = format!("{} ({})", style.heading(&file.file), file.format);
     let mut out =
-        format!("{}: {} with {head}\n", style.heading(&found.design), verdict(&file.joints, style));
+        format!("{} and {head}: {}\n", style.heading(&found.design), verdict(&file.joints, style));
     for joint in &file.joints {
         out.push('\n');
         out.push_str(&joint_text(joint, ["design", "file"], style));
@@ -111,7 +111,7 @@ fn joint_text(joint: &ComparedJoint, sides: [&str; 2], style: Style) -> String {
 fn rows_text(rows: &[Row], [first, second]: [&str; 2], style: Style) -> String {
     let mut sorted: Vec<&Row> = rows.iter().collect();
     sorted.sort_by_key(|row| !is_open(row));
-    let header = ["  figure", first, second, "off by", "tolerance", "line", ""];
+    let header = ["figure", first, second, "off by", "tolerance", "line", ""];
     let cells = sorted.iter().map(|row| cells(row)).collect();
     let text = table(&header, cells);
     let mut lines = text.lines();
@@ -125,10 +125,17 @@ fn rows_text(rows: &[Row], [first, second]: [&str; 2], style: Style) -> String {
 }
 
 fn cells(row: &Row) -> Vec<String> {
-    let off = row.difference.map_or(String::new(), |off| row.measure.shown_difference(off));
     let counts = row.difference.is_some();
+    let off =
+        row.difference.filter(|_| row.measure != Measure::Name).map_or(String::new(), |off| {
+            if off.abs() <= f64::EPSILON {
+                "0".to_owned()
+            } else {
+                row.measure.shown_difference(off)
+            }
+        });
     vec![
-        format!("  {}", row.title()),
+        row.title(),
         row.shown(row.first.as_ref()),
         row.shown(row.second.as_ref()),
         off,

@@ -141,6 +141,9 @@ impl Row {
 
     /// `0, 0, -300 mm`.
     fn list(&self, list: &[f64]) -> String {
+        if self.measure == Measure::Inertia {
+            return self.furthest_off(list);
+        }
         let is_place = matches!(self.measure, Measure::Position | Measure::Centre);
         let figure = |x: &f64| {
             let x = if is_place { x * 1e3 } else { *x };
@@ -149,6 +152,20 @@ impl Row {
         let figures: Vec<String> = list.iter().map(figure).collect();
         let unit = if is_place { "mm" } else { self.measure.unit() };
         format!("{} {unit}", figures.join(", ")).trim_end().to_owned()
+    }
+
+    /// Of six moments the one that is furthest off, the largest where they are equal: `yy 0.0051 kg m2`.
+    fn furthest_off(&self, list: &[f64]) -> String {
+        const NAMES: [&str; 6] = ["xx", "yy", "zz", "xy", "xz", "yz"];
+        let (Some(Value::Several(a)), Some(Value::Several(b))) = (&self.first, &self.second) else {
+            return String::new();
+        };
+        let sizes = |of: fn(f64, f64) -> f64| a.iter().zip(b).map(move |(a, b)| of(*a, *b).abs());
+        let off = self.difference.unwrap_or(0.0).abs() > 1e-12;
+        let sizes: Vec<f64> =
+            if off { sizes(|a, b| b - a).collect() } else { sizes(|a, _| a).collect() };
+        let most = NAMES.iter().zip(list).zip(sizes).max_by(|x, y| x.1.total_cmp(&y.1));
+        most.map_or(String::new(), |((name, x), _)| format!("{name} {}", self.measure.shown(*x)))
     }
 
     /// Both sides' words.
