@@ -139,17 +139,6 @@ fn a_wrong_call_answers_2_and_help_answers_0() {
     }
 }
 
-#[test]
-fn what_is_not_built_yet_says_so() {
-    // A line goes from here when its command or option is built.
-    let later: [&[&str]; 1] = [&["compare", EQUIVALENT, "robot.urdf"]];
-    for arguments in later {
-        let assert = run(arguments).code(2);
-        assert!(errors(&assert).contains("is not built yet"), "{arguments:?}");
-        assert_eq!(output(&assert), "");
-    }
-}
-
 // Streams
 
 #[test]

@@ -139,10 +139,20 @@ fn cells(row: &Row) -> Vec<String> {
         row.shown(row.first.as_ref()),
         row.shown(row.second.as_ref()),
         off,
-        if counts { row.measure.allowance() } else { String::new() },
+        if counts { allowance(row) } else { String::new() },
         row.at.as_ref().map_or(String::new(), |line| line.line.to_string()),
         outcome(row.outcome).to_owned(),
     ]
+}
+
+/// The table's tolerance, but for what a drawn pose may be off on top of it.
+fn allowance(row: &Row) -> String {
+    match row.tolerance {
+        Some(wider) if row.measure == Measure::Angle && wider > row.measure.allowed(0.0) => {
+            row.measure.shown_difference(wider)
+        }
+        _ => row.measure.allowance(),
+    }
 }
 
 fn outcome(outcome: RowOutcome) -> &'static str {

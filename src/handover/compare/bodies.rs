@@ -120,10 +120,15 @@ fn one(
         let found = facts.child_body().map(|body| seen_from(&body, &facts.child_frame));
         (&robot.child, facts.joint.child, found)
     };
-    let line = inertial_line(facts.robot, link);
+    let line = |row: &Row| inertial_line(facts.robot, link, row.measure);
     let rows = |wanted: &Moments| -> Vec<Row> {
         let rows = moment_rows(wanted, found.as_ref(), look.sides);
-        rows.into_iter().map(|row| row.of(name).at(line.clone())).collect()
+        rows.into_iter()
+            .map(|row| {
+                let at = line(&row);
+                row.of(name).at(at)
+            })
+            .collect()
     };
     let is_patched = (wanted.patched.mass - wanted.own.mass).abs() > 0.0
         || (wanted.patched.first - wanted.own.first).norm() > 0.0;

@@ -132,9 +132,12 @@ fn mass_rows(
         (b.child, b.joint.child, at_joint(a), at_joint(b)),
     ];
     let rows = bodies.into_iter().filter_map(|(name, link, first, second)| {
-        let line = inertial_line(b.robot, link);
+        let line = move |row: &Row| inertial_line(b.robot, link, row.measure);
         let rows = moment_rows(&first?, second.as_ref(), sides).into_iter();
-        Some(rows.map(move |row| row.of(name).at(line.clone())))
+        Some(rows.map(move |row| {
+            let at = line(&row);
+            row.of(name).at(at)
+        }))
     });
     rows.flatten().collect()
 }

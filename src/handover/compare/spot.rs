@@ -1,5 +1,6 @@
 //! At which line does a robot file say a figure of a joint?
 
+use super::measure::Measure;
 use super::row::Line;
 use crate::robot::{Element, Place, Robot, RobotFormat, RobotJoint};
 
@@ -76,8 +77,14 @@ fn origin<'a>(robot: &'a Robot, joint: &RobotJoint, element: Element<'a>) -> Ele
     own.or_else(of_child).unwrap_or(element)
 }
 
-/// The line of a link's mass figures, of the link where it has none.
-pub(super) fn inertial_line(robot: &Robot, link: usize) -> Option<Line> {
+/// The line of a link's mass figure, of the nearest element around where it would stand.
+pub(super) fn inertial_line(robot: &Robot, link: usize, measure: Measure) -> Option<Line> {
     let link = robot.element(robot.links.get(link)?.place)?;
-    Some(line(link.child("inertial").unwrap_or(link)))
+    let Some(inertial) = link.child("inertial") else { return Some(line(link)) };
+    let names: &[&str] = match measure {
+        Measure::Centre => &["origin", "pose"],
+        Measure::Inertia => &["inertia"],
+        _ => &["mass"],
+    };
+    Some(line(names.iter().find_map(|name| inertial.child(name)).unwrap_or(inertial)))
 }
