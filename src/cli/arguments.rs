@@ -266,10 +266,3 @@ pub(super) struct ReportArguments {
     #[arg(long)]
     pub(super) force: bool,
 }
-
-/// Not built yet.
-#[derive(Args, Debug)]
-pub(super) struct Later {
-    #[arg(trailing_var_arg = true, allow_hyphen_values = true, hide = true)]
-    _rest: Vec<String>,
-}

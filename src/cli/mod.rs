@@ -10,7 +10,6 @@ mod find;
 mod fold;
 mod guidance;
 mod loads;
-mod not_built;
 mod plot;
 mod report;
 mod robot_arguments;
