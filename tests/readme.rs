@@ -22,15 +22,17 @@ fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
 
-/// A folder of its own with the designs, so that what is written lands there.
+/// A folder of its own with the designs and robot files, so that what is written lands there.
 fn folder() -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
-    let models = folder.path().join("models");
-    fs::create_dir(&models).unwrap();
-    for entry in fs::read_dir(root().join("models")).unwrap() {
-        let path = entry.unwrap().path();
-        if path.is_file() {
-            fs::copy(&path, models.join(path.file_name().unwrap())).unwrap();
+    for models in ["models", "models/robots"] {
+        fs::create_dir(folder.path().join(models)).unwrap();
+        for entry in fs::read_dir(root().join(models)).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_file() {
+                fs::copy(&path, folder.path().join(models).join(path.file_name().unwrap()))
+                    .unwrap();
+            }
         }
     }
     folder

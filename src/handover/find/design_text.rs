@@ -150,8 +150,9 @@ fn motor_joint<'a>(parts: &DesignParts<'a>) -> Option<&'a RobotJoint> {
     parts.robot.joints.get(parts.found.motor()?)
 }
 
-/// Rotor turns per output turn that stand for a gearbox whose ratio the file does not give.
-const GEAR: f64 = 100.0;
+/// Rotor turns per output turn that stand for a gearbox whose ratio the file does not give: so many that of the rotor
+/// nothing but the armature is left, as in the file.
+const GEAR: f64 = 1e4;
 
 fn actuator(parts: &DesignParts<'_>) -> String {
     let Some(joint) = motor_joint(parts) else { return String::new() };
@@ -168,8 +169,10 @@ fn actuator(parts: &DesignParts<'_>) -> String {
     let gains = actuator.and_then(|a| a.gains).map(|gains| gains.map(|gain| gain * gear * gear));
     line("peak_torque", least(joint.effort, force).filter(|x| *x > 0.0), "N m");
     line("max_speed", joint.velocity.filter(|x| *x > 0.0), "rad/s");
-    line("damping", sum(joint.damping, actuator.and_then(|a| a.damping), gear), "N m s/rad");
-    line("friction", joint.friction, "N m");
+    let [damping, friction] = losses(parts, joint);
+    let damping = sum(Some(damping), actuator.and_then(|a| a.damping), gear);
+    line("damping", damping.filter(|x| *x > 0.0), "N m s/rad");
+    line("friction", Some(friction).filter(|x| *x > 0.0), "N m");
     line("position_gain", gains.map(|[p, _]| p), "N m/rad");
     line("velocity_gain", gains.map(|[_, v]| v), "N m s/rad");
     if let Some(armature) =
@@ -189,8 +192,30 @@ fn actuator(parts: &DesignParts<'_>) -> String {
     if lines.is_empty() {
         lines
     } else {
-        format!("[actuator]                        # at the motor's joint\n{lines}")
+        format!(
+            "[actuator]                        # at the motor's joint; its losses with those of the pins and the driven joint\n{lines}"
+        )
     }
+}
+
+/// Damping and friction at the motor's joint, with what the driven joint and the pins lose taken there by power:
+/// N m s/rad, N m.
+fn losses(parts: &DesignParts<'_>, motor: &RobotJoint) -> [f64; 2] {
+    let rates = parts.reach.rates();
+    let ratio = parts.reach.stroke().mean_ratio().abs();
+    let [_, crank, rocker, driven] = &parts.found.pins;
+    let at = |figure: fn(&RobotJoint) -> Option<f64>, [crank_share, rocker_share]: [f64; 2]| {
+        let of = |id: Option<usize>| {
+            id.and_then(|id| parts.robot.joints.get(id)).and_then(figure).unwrap_or(0.0)
+        };
+        of(crank.joint) * crank_share + of(rocker.joint) * rocker_share + of(driven.joint)
+    };
+    let damping = at(|j| j.damping, [rates.crank_squared, rates.rocker_squared]);
+    let friction = at(|j| j.friction, [rates.crank, rates.rocker]);
+    [
+        motor.damping.unwrap_or(0.0) + damping / (ratio * ratio),
+        motor.friction.unwrap_or(0.0) + friction / ratio,
+    ]
 }
 
 fn least(a: Option<f64>, b: Option<f64>) -> Option<f64> {

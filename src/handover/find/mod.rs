@@ -11,6 +11,7 @@ mod masses;
 mod pairs;
 mod parts;
 mod pins;
+mod rates;
 mod reach;
 mod ring;
 mod stated;

@@ -10,9 +10,6 @@ use crate::handover::find::{FoundLoop, FourBarLoop, Reach};
 use crate::robot::{Robot, RobotActuator, RobotJoint};
 use crate::study::Check;
 
-/// Poses over which losses are taken in the mean.
-const POSES: u32 = 64;
-
 /// Closer than this two zeros are one and two limits the same, rad: 0.006 deg, what a file's decimals leave.
 const DECIMALS: f64 = 1e-4;
 
@@ -59,7 +56,7 @@ impl Figures {
         let direct = check.direct_joint;
         let slope = four_bar.motor_sign() * direct.ratio;
         let magnitude = check.ratio_magnitude;
-        let rates = Rates::over(reach);
+        let rates = reach.rates();
         // A crank that stays keeps what its own joint loses.
         let moves = options.model == FoldModel::Direct;
         let ratio = if moves { direct.ratio.abs() } else { 0.0 };
@@ -140,38 +137,6 @@ fn limit(found: &FoundLoop, reach: &Reach, joint_reads: f64) -> [f64; 2] {
 fn is_tighter([low, high]: [f64; 2], known: Option<[f64; 2]>) -> bool {
     let [known_low, known_high] = known.unwrap_or([f64::NEG_INFINITY, f64::INFINITY]);
     low > known_low + DECIMALS || high < known_high - DECIMALS
-}
-
-/// Rates of the two pins per joint rate, over the stroke.
-struct Rates {
-    crank: f64,
-    crank_squared: f64,
-    rocker: f64,
-    rocker_squared: f64,
-}
-
-impl Rates {
-    fn over(reach: &Reach) -> Self {
-        let [low, high] = reach.motor;
-        let mut sums = [0.0; 4];
-        let mut count = 0.0_f64;
-        for k in 0..=POSES {
-            let turn = low + (high - low) * f64::from(k) / f64::from(POSES);
-            let Ok(pose) = reach.branch.pose(turn) else { continue };
-            let i = pose.transmission_ratio();
-            let s = pose.coupler_rate() * i;
-            if !i.is_finite() {
-                continue;
-            }
-            let rates = [(i - s).abs(), (i - s).powi(2), (1.0 - s).abs(), (1.0 - s).powi(2)];
-            for (sum, rate) in sums.iter_mut().zip(rates) {
-                *sum += rate;
-            }
-            count += 1.0;
-        }
-        let [crank, crank_squared, rocker, rocker_squared] = sums.map(|sum| sum / count.max(1.0));
-        Self { crank, crank_squared, rocker, rocker_squared }
-    }
 }
 
 /// The actuators of the motor's joint.

@@ -1,0 +1,44 @@
+//! How fast the pins of a loop turn, for what they lose.
+
+use super::reach::Reach;
+
+/// Rates of the two pins per joint rate over the stroke, with s the coupler's rate per joint rate.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Rates {
+    /// Mean of |i − s|, at P.
+    pub(crate) crank: f64,
+    /// Mean of (i − s)².
+    pub(crate) crank_squared: f64,
+    /// Mean of |1 − s|, at Q.
+    pub(crate) rocker: f64,
+    /// Mean of (1 − s)².
+    pub(crate) rocker_squared: f64,
+}
+
+/// Poses over which losses are taken in the mean.
+const POSES: u32 = 64;
+
+impl Reach {
+    /// In the mean over the stroke.
+    pub(crate) fn rates(&self) -> Rates {
+        let [low, high] = self.motor;
+        let mut sums = [0.0; 4];
+        let mut count = 0.0_f64;
+        for k in 0..=POSES {
+            let turn = low + (high - low) * f64::from(k) / f64::from(POSES);
+            let Ok(pose) = self.branch.pose(turn) else { continue };
+            let i = pose.transmission_ratio();
+            let s = pose.coupler_rate() * i;
+            if !i.is_finite() {
+                continue;
+            }
+            let rates = [(i - s).abs(), (i - s).powi(2), (1.0 - s).abs(), (1.0 - s).powi(2)];
+            for (sum, rate) in sums.iter_mut().zip(rates) {
+                *sum += rate;
+            }
+            count += 1.0;
+        }
+        let [crank, crank_squared, rocker, rocker_squared] = sums.map(|sum| sum / count.max(1.0));
+        Rates { crank, crank_squared, rocker, rocker_squared }
+    }
+}
