@@ -38,6 +38,13 @@ fn must_hold_together(robot: &Robot) {
         assert!(length.abs() < 1e-9 || (length - 1.0).abs() < 1e-9, "{}: {length}", joint.name);
         assert!(joint.limit.is_none_or(|[low, high]| low <= high));
     }
+    for closure in &robot.closures {
+        assert!(closure.links.iter().all(|link| *link < robot.links.len()));
+    }
+    for coupling in &robot.couplings {
+        let mut joints = coupling.leader.into_iter().chain([coupling.follower]);
+        assert!(joints.all(|joint| joint < robot.joints.len()));
+    }
     for actuator in &robot.actuators {
         assert!(actuator.joint < robot.joints.len());
     }
@@ -46,13 +53,22 @@ fn must_hold_together(robot: &Robot) {
     }
 }
 
+const FOLDERS: [&str; 5] = [
+    "fuzz/corpus/urdf",
+    "fuzz/corpus/sdformat",
+    "fuzz/corpus/mjcf",
+    "models/robots",
+    "models/robots/bad",
+];
+
 fn seeds() -> Vec<Vec<u8>> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut paths = Vec::new();
-    for folder in ["fuzz/corpus/urdf", "fuzz/corpus/sdformat", "models/robots", "models/robots/bad"]
-    {
+    for folder in FOLDERS {
         let entries = fs::read_dir(root.join(folder)).unwrap().map(|entry| entry.unwrap().path());
-        paths.extend(entries.filter(|p| p.extension().is_some_and(|e| e == "urdf" || e == "sdf")));
+        paths.extend(entries.filter(|p| {
+            p.extension().is_some_and(|e| ["urdf", "sdf", "xml"].iter().any(|s| e == *s))
+        }));
     }
     paths.sort();
     paths.iter().map(|path| fs::read(path).unwrap()).collect()
@@ -102,7 +118,7 @@ impl Damage {
     }
 }
 
-const WORDS: [&str; 32] = [
+const WORDS: [&str; 37] = [
     "\"",
     "'",
     "<",
@@ -135,6 +151,11 @@ const WORDS: [&str; 32] = [
     "__model__",
     "<pose>",
     "${x}",
+    "<default class=\"a\">",
+    " class=\"a\"",
+    "<frame>",
+    "<include file=\"a\"/>",
+    "-1e200",
 ];
 
 #[test]
@@ -184,10 +205,15 @@ fn a_mebibyte_of_anything_is_no_robot_and_no_panic() {
         "<?x ?>",
         "<![CDATA[",
         "]]>",
+        "<body name=\"a\"/>",
+        "<body><frame>",
+        "<body><joint axis=\"0 1 0\"/></body>",
     ];
     for unit in units {
         let many = unit.repeat((1 << 20) / unit.len());
         feed(many.as_bytes());
+        feed(format!("<mujoco>{many}</mujoco>").as_bytes());
+        feed(format!("<mujoco><worldbody>{many}</worldbody></mujoco>").as_bytes());
         feed(format!("<robot>{many}</robot>").as_bytes());
         feed(format!("<sdf version=\"1.9\"><model name=\"m\">{many}</model></sdf>").as_bytes());
     }

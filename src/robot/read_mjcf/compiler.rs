@@ -1,5 +1,6 @@
 //! What `compiler` says: how the numbers of all other sections are to be read.
 
+use super::super::values::shown;
 use super::Reading;
 use super::include::{Node, Value};
 
@@ -115,8 +116,8 @@ impl<'a> Reading<'a> {
         if words.contains(&text.as_str()) {
             return Some(text);
         }
-        let what = format!("value of {name}");
-        self.faults(value.document).unknown(&what, &value.written, words.iter().copied());
+        let message = format!("{name}=\"{}\" is no word of the format", shown(&text));
+        self.fault(value, &message, &format!("write one of {}", words.join(", ")));
         None
     }
 }

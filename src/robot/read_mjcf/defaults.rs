@@ -41,6 +41,7 @@ pub(super) struct Defaults<'a> {
 
 #[derive(Debug, Default)]
 struct Class<'a> {
+    name: String,
     outer: Option<ClassId>,
     born: usize,
     /// Its elements, and when they were read.
@@ -74,7 +75,7 @@ impl<'a> Reading<'a> {
     /// One outermost `default` section.
     pub(super) fn default_section(&mut self, node: Node<'a>) {
         if self.defaults.classes.is_empty() {
-            self.defaults.classes.push(Class::default());
+            self.defaults.classes.push(Class { name: "main".to_owned(), ..Class::default() });
             self.defaults.names.insert("main".to_owned(), MAIN);
         }
         let name = node.text("class");
@@ -120,9 +121,9 @@ impl<'a> Reading<'a> {
             self.fault_at(node, message, "give each class a name of its own");
             return None;
         }
-        self.defaults.names.insert(name, id);
+        self.defaults.names.insert(name.clone(), id);
         let born = self.defaults.clock;
-        self.defaults.classes.push(Class { outer: Some(outer), born, own: Vec::new() });
+        self.defaults.classes.push(Class { name, outer: Some(outer), born, own: Vec::new() });
         Some(id)
     }
 
@@ -135,7 +136,7 @@ impl<'a> Reading<'a> {
         if value.written.text == "main" {
             return MAIN;
         }
-        let names = self.defaults.names.keys().map(String::as_str);
+        let names = self.defaults.classes.iter().map(|class| class.name.as_str());
         let faults = self.faults.entry(value.document).or_default();
         faults.unknown("class", &value.written, names);
         outer

@@ -1,9 +1,9 @@
 //! What closes loops and ties joints: `equality`.
 
-use nalgebra::{Isometry3, Point3, Quaternion, UnitQuaternion};
+use nalgebra::Point3;
 
 use super::super::graph::{Closure, ClosureKind, JointCoupling, LinkId};
-use super::super::values::placed;
+use super::super::values::shown;
 use super::Reading;
 use super::defaults::{Layers, MAIN};
 use super::include::Node;
@@ -67,7 +67,10 @@ impl<'a> Reading<'a> {
         let points = match kind {
             ClosureKind::Connect => [one * anchor; 2],
             // a weld's anchor is in the second body's frame
-            ClosureKind::Weld => [one * held(relative, &one, &two) * anchor, two * anchor],
+            ClosureKind::Weld => {
+                let drawn = two * anchor;
+                [relative.and_then(held).map_or(drawn, |point| one * point), drawn]
+            }
         };
         Some((links, points))
     }
@@ -132,28 +135,30 @@ impl<'a> Reading<'a> {
     fn unknown(&mut self, node: Node<'a>, name: &str, kind: &str) -> Option<usize> {
         let value = node.own(name)?;
         if self.has_more_names {
-            let what = format!("it names a {kind} \"{}\" that was not read", value.written.text);
+            let what =
+                format!("it names a {kind} \"{}\" that was not read", shown(&value.written.text));
             self.remark(node, what);
             return None;
         }
-        let known: Vec<String> = match kind {
-            "body" => self.link_ids.keys().cloned().collect(),
-            "joint" => self.joint_ids.keys().cloned().collect(),
-            _ => self.site_ids.keys().cloned().collect(),
-        };
-        let faults = self.faults(value.document);
-        faults.unknown(kind, &value.written, known.iter().map(String::as_str));
+        let faults = self.faults.entry(value.document).or_default();
+        match kind {
+            "body" => {
+                faults.unknown(kind, &value.written, self.links.iter().map(|one| one.name.as_str()))
+            }
+            "joint" => faults.unknown(
+                kind,
+                &value.written,
+                self.joints.iter().map(|one| one.name.as_str()),
+            ),
+            _ => {
+                faults.unknown(kind, &value.written, self.sites.iter().map(|one| one.name.as_str()))
+            }
+        }
         None
     }
 }
 
-/// Where the second body is held in the first; as drawn where the quaternion is zero or not written.
-fn held(relative: Option<[f64; 7]>, one: &Isometry3<f64>, two: &Isometry3<f64>) -> Isometry3<f64> {
-    let drawn = one.inverse() * two;
-    let Some([x, y, z, qw, qx, qy, qz]) = relative else { return drawn };
-    let quaternion = Quaternion::new(qw, qx, qy, qz);
-    if quaternion.norm() < f64::MIN_POSITIVE {
-        return drawn;
-    }
-    placed([x, y, z], UnitQuaternion::new_normalize(quaternion))
+/// The point of the first body that a weld's `relpose` names, in its own frame; none where the bodies are held as drawn.
+fn held([x, y, z, quaternion @ ..]: [f64; 7]) -> Option<Point3<f64>> {
+    quaternion.iter().any(|part| *part != 0.0).then(|| Point3::new(x, y, z))
 }

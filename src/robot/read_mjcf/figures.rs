@@ -66,7 +66,7 @@ impl<'a> Reading<'a> {
         if words.is_empty() || words.len() > N {
             let found = value.written.words().count();
             let message = format!("{name} holds {found} numbers, not 1 to {N}");
-            self.fault(value, &message, "write fewer numbers, blanks between");
+            self.fault(value, &message, &format!("write 1 to {N} numbers, blanks between"));
             return rest;
         }
         for (slot, (word, place)) in rest.iter_mut().zip(words) {
@@ -151,7 +151,7 @@ impl<'a> Reading<'a> {
             return low < high;
         }
         if let Some(value) = layers.value(range).filter(|_| is_given) {
-            let message = format!("a {range} without {limited}, where autolimits is false");
+            let message = format!("{range} without {limited}, where autolimits is false");
             let help = format!("write {limited}=\"true\" or \"false\", or let autolimits be true");
             self.fault(&value, &message, &help);
         }

@@ -8,8 +8,9 @@ use super::Reading;
 use super::body::{Part, Parts};
 
 /// A named point on a body.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Site {
+    pub(super) name: String,
     pub(super) link: LinkId,
     /// In the model's frame.
     pub(super) point: Point3<f64>,
@@ -40,6 +41,10 @@ impl<'a> Reading<'a> {
             let message = format!("two sites are named \"{}\"", shown(&name.written.text));
             self.fault(&name, &message, "give each site a name of its own");
         }
-        self.sites.push(Site { link, point: pose * (part.frame * own) });
+        self.sites.push(Site {
+            name: name.written.text.into_owned(),
+            link,
+            point: pose * (part.frame * own),
+        });
     }
 }
