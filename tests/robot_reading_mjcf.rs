@@ -179,8 +179,6 @@ fn a_reference_does_not_move_the_drawn_pose() {
 
 #[test]
 fn euler_angles_turn_about_moving_axes_in_lower_case_and_fixed_ones_in_upper_case() {
-    // two quarter turns, x then y: about moving axes z goes to −y, which the second turn takes nowhere; about
-    // fixed ones z goes to −y and stays; x tells them apart: moving x→−z→..., by hand below
     let axis = |sequence: &str| {
         let text = format!(
             "<mujoco><compiler eulerseq='{sequence}'/><worldbody><body euler='90 90 0'><joint axis='1 0 0'/></body></worldbody></mujoco>"

@@ -117,8 +117,7 @@ impl<'a> Reading<'a> {
     /// Sorts what a body holds, and goes through its frames.
     fn parts(&mut self, node: Node<'a>, class: ClassId) -> Parts<'a> {
         let mut parts = Parts::default();
-        let mut waiting = vec![Part { node, frame: Isometry3::identity(), class }];
-        let mut next = self.expand(&waiting.remove(0));
+        let mut next = self.expand(&Part { node, frame: Isometry3::identity(), class });
         next.reverse();
         while let Some(part) = next.pop() {
             match part.node.tag() {

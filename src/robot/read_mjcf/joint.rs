@@ -55,7 +55,10 @@ impl<'a> Reading<'a> {
             self.limited(&layers, "range", "limited").map(|ends| ends.map(|end| end * scale));
         let drawn_at = self.number(&layers, "ref").unwrap_or(0.0) * scale;
         let drawn_at = if kind == JointKind::Ball { 0.0 } else { drawn_at };
-        let joint = self.losses(&layers, RobotJoint { anchor, axis, limit, drawn_at, ..joint });
+        let mut joint = self.losses(&layers, RobotJoint { anchor, axis, limit, drawn_at, ..joint });
+        if self.is_tuned(part.node, &layers) {
+            (joint.stiffness, joint.damping) = (None, None);
+        }
         self.add_joint(part.node, joint);
     }
 
@@ -67,6 +70,17 @@ impl<'a> Reading<'a> {
             Some("free") => JointKind::Other,
             _ => JointKind::Revolute,
         }
+    }
+
+    /// Whether stiffness and damping follow from a time constant and the masses that the joint moves.
+    fn is_tuned(&mut self, node: Node<'a>, layers: &Layers<'a>) -> bool {
+        let tuned: [f64; 2] = self.numbers(layers, "springdamper").unwrap_or_default();
+        let is_tuned = tuned.iter().all(|figure| *figure > 0.0);
+        if is_tuned {
+            let what = "springdamper sets stiffness and damping by the masses; they are not read";
+            self.remark(node, what.to_owned());
+        }
+        is_tuned
     }
 
     /// What holds the motion back.
