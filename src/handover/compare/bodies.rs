@@ -122,11 +122,11 @@ fn one(
     };
     let line = |row: &Row| inertial_line(facts.robot, link, row.measure);
     let rows = |wanted: &Moments| -> Vec<Row> {
-        let rows = moment_rows(wanted, found.as_ref(), look.sides);
+        let rows = moment_rows(name, wanted, found.as_ref(), look.sides);
         rows.into_iter()
             .map(|row| {
                 let at = line(&row);
-                row.of(name).at(at)
+                row.at(at)
             })
             .collect()
     };
@@ -148,10 +148,15 @@ fn unpatched(rows: Vec<Row>) -> Vec<Row> {
     rows.into_iter().map(add).collect()
 }
 
-/// Mass, centre and inertia about the centre; both in one frame.
-pub(super) fn moment_rows(wanted: &Moments, found: Option<&Moments>, sides: Sides<'_>) -> Vec<Row> {
+/// Mass, centre and inertia about the centre of the link of this name; both in one frame.
+pub(super) fn moment_rows(
+    link: &str,
+    wanted: &Moments,
+    found: Option<&Moments>,
+    sides: Sides<'_>,
+) -> Vec<Row> {
     let mass = number(
-        Row::new("mass", Measure::Mass),
+        Row::new("mass", Measure::Mass).of(link),
         [Some(wanted.mass), found.map(|found| found.mass)],
         sides,
         true,
@@ -161,10 +166,16 @@ pub(super) fn moment_rows(wanted: &Moments, found: Option<&Moments>, sides: Side
     let (a, b) = (wanted.body(), found.body());
     let both = [a.centre.as_slice(), b.centre.as_slice()];
     let off = (b.centre - a.centre).norm();
-    rows.push(several(Row::new("mass centre", Measure::Centre), both, off, 1.0, sides));
+    rows.push(several(Row::new("mass centre", Measure::Centre).of(link), both, off, 1.0, sides));
     let (ta, tb) = (entries(&a.tensor()), entries(&b.tensor()));
     let off = ta.iter().zip(&tb).map(|(a, b)| (b - a).abs()).fold(0.0, f64::max);
     let size = ta.iter().fold(0.0_f64, |most, x| most.max(x.abs()));
-    rows.push(several(Row::new("inertia", Measure::Inertia), [&ta, &tb], off, size, sides));
+    rows.push(several(
+        Row::new("inertia", Measure::Inertia).of(link),
+        [&ta, &tb],
+        off,
+        size,
+        sides,
+    ));
     rows
 }

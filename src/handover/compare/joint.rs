@@ -31,7 +31,8 @@ pub(super) fn joint_rows(
         rows.push(kind_row(look, facts));
         return rows;
     }
-    rows.extend(axis_row(look, expected.robot.axis.into(), facts));
+    let axis = Row::new("axis", Measure::Direction);
+    rows.push(axis_row(axis, look, expected.robot.axis.into(), facts));
     rows.push(origin_row(look, expected.robot.origin.into(), facts));
     let driven = limit_rows(look, expected, facts)
         .into_iter()
@@ -78,17 +79,18 @@ pub(super) fn between(a: &Vector3<f64>, b: &Vector3<f64>) -> f64 {
 }
 
 pub(super) fn axis_row(
+    row: Row,
     look: Look<'_>,
     expected: Vector3<f64>,
     facts: &JointFacts<'_>,
-) -> Option<Row> {
+) -> Row {
     let angle = between(&expected, &facts.axis);
-    let row = Row::new("axis", Measure::Direction).at(facts.line(Spot::Axis));
+    let row = row.at(facts.line(Spot::Axis));
     let row = several(row, [expected.as_slice(), facts.axis.as_slice()], angle, 1.0, look.sides);
     let is_flipped = angle > std::f64::consts::PI - 1e-3;
     let clause =
         if is_flipped { "the joint turns the other way, readings and limits too" } else { "" };
-    Some(row.because(clause))
+    row.because(clause)
 }
 
 fn origin_row(look: Look<'_>, expected: Vector3<f64>, facts: &JointFacts<'_>) -> Row {

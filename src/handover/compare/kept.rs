@@ -28,10 +28,11 @@ pub(super) fn crank_rows(
 ) -> Vec<Row> {
     let robot = expected.robot;
     let axis = Vector3::from(robot.axis) * robot.motor_sign;
-    let mut rows: Vec<Row> = axis_row(look, axis, crank).into_iter().collect();
+    let row = Row::new("axis", Measure::Direction).of(&crank.joint.name);
+    let mut rows = vec![axis_row(row, look, axis, crank)];
     rows.extend(motor_place(look, expected, crank));
     rows.extend(motor_rows(look, expected, crank, form));
-    rows.into_iter().map(|row| row.of(&crank.joint.name)).collect()
+    rows
 }
 
 /// Where the motor's axis pierces the drawing; the place along it does not matter.
@@ -41,7 +42,8 @@ fn motor_place(look: Look<'_>, expected: &Expected<'_>, crank: &JointFacts<'_>) 
     let axis = Vector3::from(expected.robot.axis);
     let off = crank.origin - Vector3::from(wanted);
     let across = (off - axis * axis.dot(&off)).norm();
-    let row = Row::new("origin", Measure::Position).at(crank.line(Spot::Origin));
+    let row = Row::new("origin", Measure::Position).of(&crank.joint.name);
+    let row = row.at(crank.line(Spot::Origin));
     Some(several(row, [&wanted, crank.origin.as_slice()], across, 1.0, look.sides))
 }
 
@@ -58,14 +60,15 @@ fn motor_rows(
     let is_loop = form == Form::Loop;
     let bodies = expected.plan.bodies.as_ref();
     let (effort, line) = crank.effort();
-    let row = |quantity, measure, spot| Row::new(quantity, measure).at(crank.line(spot));
+    let named = |quantity, measure| Row::new(quantity, measure).of(&crank.joint.name);
+    let row = |quantity, measure, spot| named(quantity, measure).at(crank.line(spot));
     let damping = motor.damping.filter(|_| is_loop || format == RobotFormat::Mjcf);
     let friction = motor.friction.filter(|_| is_loop);
     let armature = bodies.map(|bodies| bodies.armature);
     let speed = [motor.max_speed, crank.joint.velocity];
     let rows = [
         number(
-            Row::new("effort", Measure::Torque).at(line),
+            named("effort", Measure::Torque).at(line),
             [motor.peak_torque, effort],
             look.sides,
             true,

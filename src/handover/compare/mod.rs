@@ -325,8 +325,11 @@ fn missing(
     Some(ComparedJoint { joint, form: None, at: line, rows: vec![row], notes: Vec::new() })
 }
 
+/// The outermost element's.
 fn root_line(robot: &Robot) -> Option<Line> {
-    line_of(robot, robot.joints.first()?.place).map(|line| Line { line: 1, ..line })
+    let document = robot.documents.first()?;
+    let (line, _) = document.line_column(document.root().range().start);
+    Some(Line { file: document.path.clone(), line })
 }
 
 /// Similar enough to be a slip or a renaming, among as many names as are looked at in bounded time.

@@ -133,10 +133,10 @@ fn mass_rows(
     ];
     let rows = bodies.into_iter().filter_map(|(name, link, first, second)| {
         let line = move |row: &Row| inertial_line(b.robot, link, row.measure);
-        let rows = moment_rows(&first?, second.as_ref(), sides).into_iter();
+        let rows = moment_rows(name, &first?, second.as_ref(), sides).into_iter();
         Some(rows.map(move |row| {
             let at = line(&row);
-            row.of(name).at(at)
+            row.at(at)
         }))
     });
     rows.flatten().collect()
