@@ -59,7 +59,7 @@ fn write_page(folder: &Path, name: &str, designs: &[&str]) {
 }
 
 #[test]
-#[ignore = "needs Chromium, Node and npm; see \"Tests\" in DEVELOPERS.md"]
+#[ignore = "needs Chromium, Node and npm; see \"How to add a test\" in DEVELOPERS.md"]
 fn the_page_moves_reads_and_prints_as_a_reader_needs_it() {
     let tools = tools();
     let folder = tools.join("pages");

@@ -83,7 +83,7 @@ pub fn tolerance_sheet(found: &ToleranceFindings) -> Sheet {
     if drawings.is_empty() {
         lines.push("no tolerance is drawn".to_owned());
     }
-    lines.push(super::tolerance_text::allowed_alike(found));
+    lines.push(format!("proved to be allowed: {}", super::tolerance_text::allowed_alike(found)));
     sheet(&format!("{}: what the tolerances do", found.design), &lines, drawings)
 }
 
