@@ -113,6 +113,11 @@ fn list<'a>(value: &'a Value, what: &str) -> &'a Vec<Value> {
     value[what].as_array().unwrap()
 }
 
+/// None where the engine writes −1.
+fn index(value: &Value) -> Option<usize> {
+    value.as_u64().map(|id| usize::try_from(id).unwrap())
+}
+
 fn numbers(value: &Value) -> Vec<f64> {
     value.as_array().unwrap().iter().map(|x| x.as_f64().unwrap()).collect()
 }
@@ -157,9 +162,9 @@ fn compare_body(what: &str, ours: &RobotLink, theirs: &Value, masses: bool) -> b
 
 fn compare_joint(what: &str, ours: &RobotJoint, theirs: &Value) {
     assert_eq!(ours.name, theirs["name"], "{what}");
-    assert_eq!(ours.child, theirs["body"].as_u64().unwrap() as usize, "{what}");
+    assert_eq!(ours.child, index(&theirs["body"]).unwrap(), "{what}");
     let kinds = [JointKind::Other, JointKind::Ball, JointKind::Prismatic, JointKind::Revolute];
-    assert_eq!(ours.kind, kinds[theirs["kind"].as_u64().unwrap() as usize], "{what}");
+    assert_eq!(ours.kind, kinds[index(&theirs["kind"]).unwrap()], "{what}");
     let anchor: Vec<f64> = ours.anchor.iter().copied().collect();
     let distance: f64 =
         anchor.iter().zip(numbers(&theirs["anchor"])).map(|(a, b)| (a - b).abs()).sum();
@@ -193,7 +198,7 @@ fn moving(robot: &Robot) -> Vec<usize> {
 
 fn compare_actuator(what: &str, ours: &RobotActuator, theirs: &Value, moving: &[usize]) {
     assert_eq!(ours.name, theirs["name"], "{what}");
-    assert_eq!(ours.joint, moving[theirs["joint"].as_u64().unwrap() as usize], "{what}");
+    assert_eq!(ours.joint, moving[index(&theirs["joint"]).unwrap()], "{what}");
     same(&format!("{what}: gear"), &[ours.gear], &[theirs["gear"].as_f64().unwrap()]);
     for (figure, ours) in [("force", ours.force), ("control", ours.control), ("gains", ours.gains)]
     {
@@ -248,8 +253,8 @@ fn compare(path: &Path, robot: &Robot, theirs: &Value) -> [usize; 6] {
     let couplings = list(theirs, "couplings");
     assert_eq!(robot.couplings.len(), couplings.len(), "{file}");
     for (ours, theirs) in robot.couplings.iter().zip(couplings) {
-        assert_eq!(ours.follower, moving[theirs["follower"].as_u64().unwrap() as usize]);
-        let leader = theirs["leader"].as_u64().map(|id| moving[id as usize]);
+        assert_eq!(ours.follower, moving[index(&theirs["follower"]).unwrap()]);
+        let leader = index(&theirs["leader"]).map(|id| moving[id]);
         assert_eq!(ours.leader, leader);
         same(file, &ours.polynomial, &numbers(&theirs["polynomial"]));
         assert_eq!(ours.is_active, theirs["active"].as_bool().unwrap());
