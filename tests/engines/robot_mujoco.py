@@ -57,7 +57,9 @@ def joint(model, data, j):
 def actuator(model, a):
     gain, bias = model.actuator_gainprm[a], model.actuator_biasprm[a]
     affine = model.actuator_gaintype[a] == 0 and model.actuator_biastype[a] == 1
-    servo = affine and gain[0] != 0 and bias[0] == 0 and bias[1] == -gain[0] and model.actuator_dyntype[a] == 0
+    # a filter of the target (dyntype 2, 3) leaves the gains as they are
+    direct = model.actuator_dyntype[a] in (0, 2, 3)
+    servo = affine and gain[0] != 0 and bias[0] == 0 and bias[1] == -gain[0] and direct
     return {
         "name": model.actuator(a).name,
         "joint": int(model.actuator_trnid[a][0]),

@@ -29,12 +29,14 @@ impl<'a> Reading<'a> {
         let [gear, ..] = self.leading_of(&layers, "gear", [1.0, 0.0, 0.0, 0.0, 0.0, 0.0]);
         let force = self.limited(&layers, "forcerange", "forcelimited");
         let control = self.limited(&layers, "ctrlrange", "ctrllimited");
-        let gains = self.gains(&layers);
+        let gains = self.gains(node, &layers);
         let armature = self.number(&layers, "armature");
         let [damping, ..] = self.leading_of(&layers, "damping", [0.0; 3]);
-        let damping = layers.value("damping").map(|_| damping);
+        let damping = layers.figures("damping").map(|_| damping);
         let Some(joint) = joint else { return };
-        let control = self.inherited(&layers, joint).or(control);
+        let inherited =
+            if node.tag() == "position" { self.inherited(&layers, joint) } else { None };
+        let control = inherited.or(control);
         self.actuators.push(RobotActuator {
             name: node.text("name"),
             place: node.place(),
@@ -56,7 +58,8 @@ impl<'a> Reading<'a> {
         Some([middle - half, middle + half])
     }
 
-    fn gains(&mut self, layers: &Layers<'a>) -> Option<[f64; 2]> {
+    /// Also those of a controller whose target is filtered.
+    fn gains(&mut self, actuator: Node<'a>, layers: &Layers<'a>) -> Option<[f64; 2]> {
         let mut law = Law {
             gain: first(1.0),
             bias: [0.0; 10],
@@ -71,7 +74,16 @@ impl<'a> Reading<'a> {
         let ([kp, ..], [constant, position, velocity, ..]) = (law.gain, law.bias);
         let is_servo =
             law.is_fixed && law.is_affine && constant == 0.0 && position + kp == 0.0 && kp != 0.0;
-        (is_servo && !law.has_ratio && !law.has_state).then_some([kp, -velocity])
+        if !is_servo || law.has_state {
+            return None;
+        }
+        if law.has_ratio {
+            let message =
+                "dampratio: the velocity gain follows from the model's inertia and is not read";
+            self.remark(actuator, message.to_owned());
+            return Some([kp, 0.0]);
+        }
+        Some([kp, -velocity])
     }
 
     fn apply(&mut self, node: Node<'a>, law: Law) -> Law {
@@ -85,10 +97,10 @@ impl<'a> Reading<'a> {
 
     fn general(&mut self, node: Node<'a>, law: Law) -> Law {
         let mut law = law;
-        if let Some(value) = node.own("gainprm") {
+        if let Some(value) = node.figures("gainprm") {
             law.gain = self.leading(&value, "gainprm", law.gain);
         }
-        if let Some(value) = node.own("biasprm") {
+        if let Some(value) = node.figures("biasprm") {
             law.bias = self.leading(&value, "biasprm", law.bias);
         }
         if let Some(kind) = node.own("gaintype") {

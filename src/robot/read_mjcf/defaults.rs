@@ -58,6 +58,11 @@ impl<'a> Layers<'a> {
         self.0.iter().rev().find_map(|node| node.own(name))
     }
 
+    /// The figures of this name, the innermost that are written.
+    pub(super) fn figures(&self, name: &str) -> Option<Value<'a>> {
+        self.0.iter().rev().find_map(|node| node.figures(name))
+    }
+
     /// Its text.
     pub(super) fn text(&self, name: &str) -> Option<String> {
         self.value(name).map(|value| value.written.text.into_owned())
@@ -66,7 +71,7 @@ impl<'a> Layers<'a> {
     /// The first of these attributes in the innermost element that writes any.
     pub(super) fn any(&self, names: &[&'static str]) -> Option<(&'static str, Value<'a>)> {
         let written =
-            |node: &Node<'a>| names.iter().find_map(|name| Some((*name, node.own(name)?)));
+            |node: &Node<'a>| names.iter().find_map(|name| Some((*name, node.figures(name)?)));
         self.0.iter().rev().find_map(written)
     }
 }

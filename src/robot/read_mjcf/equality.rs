@@ -87,7 +87,7 @@ impl<'a> Reading<'a> {
             None => None,
         };
         let straight = [0.0, 1.0, 0.0, 0.0, 0.0];
-        let polynomial = match node.own("polycoef") {
+        let polynomial = match node.figures("polycoef") {
             Some(value) => self.leading(&value, "polycoef", straight),
             None => straight,
         };

@@ -36,7 +36,7 @@ impl<'a> Reading<'a> {
         node: Node<'a>,
         name: &str,
     ) -> Option<[f64; N]> {
-        let value = node.own(name)?;
+        let value = node.figures(name)?;
         self.faults(value.document).finite(name, &value.written)
     }
 
@@ -46,7 +46,7 @@ impl<'a> Reading<'a> {
         layers: &Layers<'a>,
         name: &str,
     ) -> Option<[f64; N]> {
-        let value = layers.value(name)?;
+        let value = layers.figures(name)?;
         self.faults(value.document).finite(name, &value.written)
     }
 
@@ -92,7 +92,7 @@ impl<'a> Reading<'a> {
         name: &str,
         rest: [f64; N],
     ) -> [f64; N] {
-        match layers.value(name) {
+        match layers.figures(name) {
             Some(value) => self.leading(&value, name, rest),
             None => rest,
         }
@@ -100,13 +100,13 @@ impl<'a> Reading<'a> {
 
     /// A unit vector.
     pub(super) fn direction(&mut self, layers: &Layers<'a>, name: &str) -> Option<Vector3<f64>> {
-        let value = layers.value(name)?;
+        let value = layers.figures(name)?;
         self.faults(value.document).direction(name, &value.written)
     }
 
     /// Two numbers, which may be infinite.
     pub(super) fn open_range(&mut self, layers: &Layers<'a>, name: &str) -> Option<[f64; 2]> {
-        let value = layers.value(name)?;
+        let value = layers.figures(name)?;
         self.faults(value.document).open_numbers(name, &value.written)
     }
 
@@ -130,13 +130,27 @@ impl<'a> Reading<'a> {
             return None;
         }
         if low >= high {
-            if let Some(value) = layers.value(range) {
-                let message = format!("{range}: {low} is not below {high}");
-                self.fault(&value, &message, "write the smaller end first");
-            }
+            self.empty_range(layers, range, limited, [low, high]);
             return None;
         }
         Some([low, high])
+    }
+
+    fn empty_range(
+        &mut self,
+        layers: &Layers<'a>,
+        range: &str,
+        limited: &str,
+        [low, high]: [f64; 2],
+    ) {
+        if let Some(value) = layers.figures(range) {
+            let message = format!("{range}: {low} is not below {high}");
+            self.fault(&value, &message, "write the smaller end first");
+        } else if let Some(value) = layers.value(limited) {
+            let message = format!("{limited} without {range}");
+            let help = format!("write {range}=\"LOW HIGH\" into the tag");
+            self.fault(&value, &message, &help);
+        }
     }
 
     fn by_range_alone(
@@ -150,7 +164,7 @@ impl<'a> Reading<'a> {
         if self.compiler.auto_limits {
             return low < high;
         }
-        if let Some(value) = layers.value(range).filter(|_| is_given) {
+        if let Some(value) = layers.figures(range).filter(|_| is_given) {
             let message = format!("{range} without {limited}, where autolimits is false");
             let help = format!("write {limited}=\"true\" or \"false\", or let autolimits be true");
             self.fault(&value, &message, &help);

@@ -50,6 +50,11 @@ impl<'a> Node<'a> {
         Some(Value { written, document: self.document })
     }
 
+    /// The figures of the attribute of this name; one that holds none is not written, as the engine has it.
+    pub(super) fn figures(self, name: &str) -> Option<Value<'a>> {
+        self.own(name).filter(|value| !value.written.text.trim().is_empty())
+    }
+
     /// The text of the attribute of this name; empty where it has none.
     pub(super) fn text(self, name: &str) -> String {
         self.element.value(name).unwrap_or_default().into_owned()
@@ -80,6 +85,7 @@ impl Files {
         includes: &mut Includes<'_>,
     ) -> Result<(), Box<RobotRejected>> {
         let Some(document) = self.documents.get(at) else { return Ok(()) };
+        let folder = folder_of(document).filter(|_| at > 0);
         let mut faults = Faults::default();
         let mut found = Vec::new();
         if !matches!(document.root().name(), "mujoco" | "mujocoinclude") {
@@ -88,7 +94,7 @@ impl Files {
             faults.add(document.root().tag_range(), message, help);
         }
         for element in document.root().descendants().filter(|one| one.name() == "include") {
-            let Some((name, bytes)) = bytes_of(element, seen, &mut faults, includes) else {
+            let Some((name, bytes)) = bytes_of(element, folder, seen, &mut faults, includes) else {
                 continue;
             };
             let included = Document::read(&name, bytes).map_err(|bad| rejected(&name, *bad))?;
@@ -140,8 +146,14 @@ fn children_of(node: Node<'_>) -> Vec<Node<'_>> {
     found
 }
 
+/// The folder of an included file, from the folder of the first.
+fn folder_of(document: &Document) -> Option<&str> {
+    document.path.rsplit_once(['/', '\\']).map(|(folder, _)| folder)
+}
+
 fn bytes_of(
     element: Element<'_>,
+    folder: Option<&str>,
     seen: &mut HashSet<String>,
     faults: &mut Faults,
     includes: &mut Includes<'_>,
@@ -163,8 +175,8 @@ fn bytes_of(
         faults.add(file.place, message, "put what they say into fewer files");
         return None;
     }
-    match includes(&file.text) {
-        Ok(bytes) => Some((file.text.into_owned(), bytes)),
+    match bytes_from(folder, &file.text, includes) {
+        Ok(found) => Some(found),
         Err(why) => {
             let message = format!("\"{}\" cannot be included: {why}", shown(&name));
             let help = "names of included files are relative to the folder of the first file";
@@ -172,4 +184,18 @@ fn bytes_of(
             None
         }
     }
+}
+
+/// The file of this name as seen from the first file; if there is none, as seen from the including one.
+fn bytes_from(
+    folder: Option<&str>,
+    file: &str,
+    includes: &mut Includes<'_>,
+) -> Result<(String, Vec<u8>), String> {
+    let from_first = includes(file).map(|bytes| (file.to_owned(), bytes));
+    let Some(folder) = folder else { return from_first };
+    from_first.or_else(|why| {
+        let beside = format!("{folder}/{file}");
+        includes(&beside).map(|bytes| (beside, bytes)).map_err(|_| why)
+    })
 }

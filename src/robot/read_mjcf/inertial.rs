@@ -22,6 +22,11 @@ impl<'a> Reading<'a> {
     }
 
     fn written_inertial(&mut self, node: Node<'a>) -> Option<Inertial> {
+        if node.figures("pos").is_none() {
+            let message = "the <inertial> has no pos".to_owned();
+            let help = "write pos=\"x y z\", the mass centre in the body's frame, into the tag";
+            self.fault_at(node, message, help);
+        }
         let place = self.own_placement(node);
         let mass = self.mass(node);
         let principal: Option<[f64; 3]> = self.own_numbers(node, "diaginertia");

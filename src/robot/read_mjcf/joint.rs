@@ -43,7 +43,7 @@ impl<'a> Reading<'a> {
         }
         let shift: [f64; 3] = self.numbers(&layers, "pos").unwrap_or_default();
         let anchor = pose * (part.frame * Point3::from(shift));
-        let axis = if layers.value("axis").is_some() {
+        let axis = if layers.figures("axis").is_some() {
             self.direction(&layers, "axis")
         } else {
             Some(Vector3::z())
@@ -100,7 +100,7 @@ impl<'a> Reading<'a> {
 
     /// The first of one to three numbers, where any is written.
     fn first_of(&mut self, layers: &Layers<'a>, name: &str) -> Option<f64> {
-        let value = layers.value(name)?;
+        let value = layers.figures(name)?;
         let [first, ..] = self.leading(&value, name, [0.0; 3]);
         Some(first)
     }

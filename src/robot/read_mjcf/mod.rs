@@ -26,6 +26,7 @@ use super::graph::{
 };
 use super::read::{Includes, RobotRejected};
 use super::values::Faults;
+use crate::diagnostic::Diagnostic;
 use compiler::Compiler;
 use defaults::Defaults;
 use include::{Files, Node};
@@ -128,7 +129,7 @@ impl<'a> Reading<'a> {
         if let Some((document, faults)) = faulty {
             let document = self.files.documents.get(document).or(self.files.documents.first());
             let Some(document) = document else { return Err(nothing()) };
-            return Err(Box::new(RobotRejected::of(document, faults.into_list())));
+            return Err(Box::new(RobotRejected::of(document, once(faults.into_list()))));
         }
         Ok(Robot {
             format: RobotFormat::Mjcf,
@@ -142,6 +143,14 @@ impl<'a> Reading<'a> {
             remarks: self.remarks,
         })
     }
+}
+
+/// What is wrong in a class is found at every element of the class, and said once.
+fn once(mut faults: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    let place = |fault: &Diagnostic| fault.place.as_ref().map(|place| (place.start, place.end));
+    faults.sort_by(|a, b| place(a).cmp(&place(b)).then_with(|| a.message.cmp(&b.message)));
+    faults.dedup();
+    faults
 }
 
 fn nothing() -> Box<RobotRejected> {

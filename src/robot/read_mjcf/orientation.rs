@@ -7,8 +7,8 @@ use super::Reading;
 use super::defaults::Layers;
 use super::include::{Node, Value};
 
-/// Ways to write a turn besides `quat`, which all of them overrule.
-const TURNS: [&str; 4] = ["axisangle", "xyaxes", "zaxis", "euler"];
+/// Ways to write a turn; the innermost that is written counts.
+const TURNS: [&str; 5] = ["quat", "axisangle", "xyaxes", "zaxis", "euler"];
 
 impl<'a> Reading<'a> {
     /// The place of an element that has no defaults.
@@ -30,10 +30,22 @@ impl<'a> Reading<'a> {
             Some(("zaxis", value)) => {
                 self.faults(value.document).direction("zaxis", &value.written).map(from_z)
             }
-            Some((_, value)) => self.euler(&value),
-            None => layers.value("quat").and_then(|value| self.quaternion(&value)),
+            Some(("euler", value)) => self.euler(&value),
+            Some((_, value)) => self.quaternion(&value),
+            None => None,
         };
+        self.one_turn(layers);
         turn.unwrap_or_default()
+    }
+
+    /// A tag that writes two turns is refused by the engine too.
+    fn one_turn(&mut self, layers: &Layers<'a>) {
+        let Some(node) = layers.0.last() else { return };
+        let mut written = TURNS.iter().filter_map(|name| Some((name, node.figures(name)?)));
+        if let (Some((one, _)), Some((two, value))) = (written.next(), written.next()) {
+            let message = format!("{one} and {two} in one tag");
+            self.fault(&value, &message, "write the turn in one way and take the other out");
+        }
     }
 
     fn quaternion(&mut self, value: &Value<'a>) -> Option<UnitQuaternion<f64>> {
