@@ -18,7 +18,8 @@ use serde_json::Value;
 const PROGRAM: &str = env!("CARGO_BIN_EXE_unloop");
 
 /// Every schema that `unloop schema` has.
-const NAMES: [&str; 7] = ["design", "check", "stroke", "tolerance", "loads", "find", "joint"];
+const NAMES: [&str; 8] =
+    ["design", "check", "stroke", "tolerance", "loads", "find", "compare", "joint"];
 
 fn run(arguments: &[&str], input: &str) -> assert_cmd::assert::Assert {
     let mut command = assert_cmd::Command::new(PROGRAM);
@@ -212,6 +213,42 @@ fn every_output_of_find_fits_its_schema() {
         assert_eq!(faults(&find, output), [""; 0], "{output:#}");
     }
     hold("find", &outputs);
+}
+
+#[test]
+fn every_output_of_compare_fits_its_schema() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let (urdf, edited, mjcf) = (path("a.urdf"), path("b.urdf"), path("c.xml"));
+    let ankle = "models/ankle.toml";
+    run(&["emit", ankle, "--to", "urdf", "--whole", "-o", &urdf], "").success();
+    run(&["emit", ankle, "--to", "mjcf", "--whole", "-o", &mjcf], "").success();
+    let text = fs::read_to_string(&urdf).unwrap();
+    fs::write(&edited, text.replacen("effort=\"60\"", "effort=\"50\"", 1)).unwrap();
+    // A limit with two bounds needs a ratio that changes.
+    let wrist = path("wrist.urdf");
+    fs::write(
+        &wrist,
+        "<robot name=\"w\"><link name=\"forearm\"/><link name=\"hand\"/><joint name=\"wrist_flexion\" type=\"revolute\">\
+         <parent link=\"forearm\"/><child link=\"hand\"/><origin xyz=\"0.09 0 0\"/><axis xyz=\"0 0 1\"/>\
+         <limit lower=\"-0.26\" upper=\"0.26\" effort=\"9\" velocity=\"9\"/></joint></robot>",
+    )
+    .unwrap();
+    let calls: [(&str, &[&str]); 4] = [
+        (ankle, &[&urdf]),
+        (ankle, &[&edited, &mjcf]),
+        (ankle, &["models/robots/leg.urdf"]),
+        ("models/wrist_reversed.toml", &[&wrist]),
+    ];
+    let outputs: Vec<Value> = calls
+        .iter()
+        .map(|(design, files)| {
+            let arguments = [&["compare", "--json", design], *files].concat();
+            let output = run(&arguments, "").get_output().stdout.clone();
+            serde_json::from_slice(&output).unwrap()
+        })
+        .collect();
+    hold("compare", &outputs);
 }
 
 #[test]

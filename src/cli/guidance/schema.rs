@@ -29,6 +29,8 @@ enum SchemaName {
     Loads,
     /// `find --json`
     Find,
+    /// `compare --json`
+    Compare,
     /// NAME.joint.json, which `emit` and `fold` write beside the robot file
     Joint,
 }
@@ -41,6 +43,7 @@ const fn text(name: SchemaName) -> &'static str {
         SchemaName::Tolerance => include_str!("../../../schemas/tolerance.schema.json"),
         SchemaName::Loads => include_str!("../../../schemas/loads.schema.json"),
         SchemaName::Find => include_str!("../../../schemas/find.schema.json"),
+        SchemaName::Compare => include_str!("../../../schemas/compare.schema.json"),
         SchemaName::Joint => include_str!("../../../schemas/joint.schema.json"),
     }
 }
