@@ -312,3 +312,45 @@ fn the_bipeds_four_loops_come_with_the_engines() {
         }
     }
 }
+
+fn robot_files(folder: &std::path::Path, found: &mut Vec<std::path::PathBuf>) {
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            robot_files(&path, found);
+        } else if path.extension().is_some_and(|e| e == "urdf" || e == "sdf" || e == "xml") {
+            found.push(path);
+        }
+    }
+}
+
+/// Every robot file of the packages (see `tests/engines/requirements.txt`): searched, or refused at a line. The loops
+/// that are known to be there are found.
+#[test]
+fn every_robot_file_that_comes_with_the_engines_is_answered() {
+    let lib = venv::ready().join("lib");
+    let mut files = Vec::new();
+    robot_files(&lib, &mut files);
+    let (mut searched, mut with_loops) = (0, std::collections::BTreeMap::new());
+    for path in files {
+        let bytes = fs::read(&path).unwrap();
+        let folder = path.parent().unwrap();
+        let includes = &mut |file: &str| fs::read(folder.join(file)).map_err(|e| e.to_string());
+        match unloop::robot::read("robot", bytes, includes) {
+            Ok(robot) => {
+                searched += 1;
+                let found = loops(&robot);
+                if !found.is_empty() {
+                    let name = path.file_name().unwrap().to_str().unwrap().to_owned();
+                    with_loops.insert(name, found.len());
+                }
+            }
+            Err(rejected) => assert!(!rejected.diagnostics.is_empty(), "{}", path.display()),
+        }
+    }
+    assert!(searched > 1200, "{searched}");
+    // The biped has two ankles and two knees; the gripper two fingers, each with a spring.
+    for (name, count) in [("cassie_v2.sdf", 4), ("cassie_reduced.sdf", 4), ("2f85.xml", 2)] {
+        assert_eq!(with_loops.get(name), Some(&count), "{with_loops:?}");
+    }
+}

@@ -11,7 +11,7 @@
 use nalgebra::{Point3, Vector3};
 
 use super::parts;
-use super::pins::LoopPin;
+use super::pins::{LoopPin, joint_called};
 use super::ring::Ring;
 use crate::linkage::FourBar;
 use crate::robot::{JointId, JointKind, LinkId, Robot};
@@ -169,11 +169,11 @@ fn kinds(robot: &Robot, ring: &Ring) -> Vec<Obstacle> {
             match joint.kind {
                 JointKind::Prismatic => found.push(Obstacle::new(
                     "slider",
-                    format!("joint {:?} slides: a slider is no four-bar", joint.name),
+                    format!("{} slides: a slider is no four-bar", joint_called(robot, joint)),
                 )),
                 JointKind::Other => found.push(Obstacle::new(
                     "other_joint",
-                    format!("joint {:?} is neither hinge nor ball", joint.name),
+                    format!("{} is neither hinge nor ball", joint_called(robot, joint)),
                 )),
                 JointKind::Fixed | JointKind::Revolute | JointKind::Ball => {}
             }

@@ -3,7 +3,7 @@
 use nalgebra::{Point3, Vector3};
 
 use super::cycles::{Bodies, Edge, Tie};
-use crate::robot::{JointId, JointKind, LinkId, Place, Robot};
+use crate::robot::{JointId, JointKind, LinkId, Place, Robot, RobotJoint};
 
 /// One pin of a ring, between the body before it and the body behind it.
 #[derive(Clone, Debug)]
@@ -63,7 +63,7 @@ fn of_joints(robot: &Robot, joints: &[JointId], links: [LinkId; 2]) -> Option<Lo
     let first = robot.joints.get(*joints.first()?)?;
     let hinge = first.kind == JointKind::Revolute;
     Some(LoopPin {
-        name: format!("joint {:?}", first.name),
+        name: joint_called(robot, first),
         place: first.place,
         whereabouts: robot.whereabouts(first.place),
         links,
@@ -75,6 +75,15 @@ fn of_joints(robot: &Robot, joints: &[JointId], links: [LinkId; 2]) -> Option<Lo
         tilt: None,
         axial: 0.0,
     })
+}
+
+/// `joint "knee"`, or where it stands if it has no name.
+pub(super) fn joint_called(robot: &Robot, joint: &RobotJoint) -> String {
+    if joint.name.is_empty() {
+        format!("the joint of {}", robot.whereabouts(joint.place))
+    } else {
+        format!("joint {:?}", joint.name)
+    }
 }
 
 /// Two points side by side make a hinge about the line through them.
