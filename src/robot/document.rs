@@ -316,14 +316,12 @@ struct Build<'a> {
 impl<'a> Build<'a> {
     fn new(text: &'a str) -> Self {
         let base = if text.starts_with('\u{feff}') { 3 } else { 0 };
-        // More than there are elements, with their end tags; what is not used is never touched.
-        let tags = text.bytes().filter(|byte| *byte == b'<').count();
-        let values = text.bytes().filter(|byte| *byte == b'=').count();
         Self {
             text,
             base,
-            records: Vec::with_capacity(tags),
-            attributes: Vec::with_capacity(values),
+            // More than a robot file's lines need: room that is not used is never touched, and none is copied.
+            records: Vec::with_capacity(text.len() / 24),
+            attributes: Vec::with_capacity(text.len() / 16),
             open: Vec::new(),
         }
     }

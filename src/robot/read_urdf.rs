@@ -5,6 +5,7 @@
 //! the common parsers are: elements that the format does not know are passed over, `effort` and `velocity` may be
 //! missing. `transmission` is read where it ties one joint to one actuator.
 
+use std::borrow::Cow;
 use std::collections::HashMap;
 
 use nalgebra::Isometry3;
@@ -34,11 +35,11 @@ pub(super) struct Urdf<'a> {
     pub(super) faults: Faults,
     remarks: Vec<Remark>,
     pub(super) links: Vec<RobotLink>,
-    pub(super) link_ids: HashMap<String, LinkId>,
+    pub(super) link_ids: HashMap<Cow<'a, str>, LinkId>,
     pub(super) joints: Vec<RobotJoint>,
     /// Where the child is in the parent's frame, and where the file names the child; one for each joint.
     pub(super) placements: Vec<(Isometry3<f64>, Written<'a>)>,
-    pub(super) joint_names: HashMap<String, Element<'a>>,
+    pub(super) joint_names: HashMap<Cow<'a, str>, Element<'a>>,
     actuators: Vec<RobotActuator>,
 }
 
@@ -53,20 +54,32 @@ impl<'a> Urdf<'a> {
         }
         let name = root.value("name").unwrap_or_default().into_owned();
         let mut urdf = Self { name, ..Self::default() };
-        for link in root.children_named("link") {
-            urdf.link(link);
-        }
-        for joint in root.children_named("joint") {
-            urdf.joint_name(joint);
-        }
-        for joint in root.children_named("joint") {
-            urdf.joint(joint);
-        }
+        let links: Vec<Element<'a>> =
+            root.children_named("link").filter(|link| urdf.link(*link)).collect();
+        let joints: Vec<Element<'a>> = root.children_named("joint").collect();
+        joints.iter().for_each(|joint| urdf.joint_name(*joint));
+        urdf.weigh_and_join(&links, &joints);
         urdf.place_links(root);
         for transmission in root.children_named("transmission") {
             urdf.transmission(transmission);
         }
         if urdf.faults.is_empty() { Ok(urdf) } else { Err(urdf.faults.into_list()) }
+    }
+
+    /// What the links weigh and how the joints stand, side by side: most of the work of a large file.
+    fn weigh_and_join(&mut self, links: &[Element<'a>], joints: &[Element<'a>]) {
+        let mut scales = Self::default();
+        let weigh = || -> Vec<Option<Inertial>> {
+            let inertial = |link: &Element<'a>| link.child("inertial");
+            let weighed = links.iter().map(|l| inertial(l).and_then(|i| scales.inertial(i)));
+            weighed.collect()
+        };
+        let (inertials, ()) =
+            rayon::join(weigh, || joints.iter().for_each(|joint| self.joint(*joint)));
+        for (link, inertial) in self.links.iter_mut().zip(inertials) {
+            link.inertial = inertial;
+        }
+        self.faults.join(scales.faults);
     }
 
     /// Without its document yet.
@@ -91,21 +104,22 @@ impl<'a> Urdf<'a> {
         }
     }
 
-    fn link(&mut self, element: Element<'a>) {
-        let Some(name) = self.faults.name(element) else { return };
+    /// A link without its weight yet; whether it is one of its own.
+    fn link(&mut self, element: Element<'a>) -> bool {
+        let Some(name) = self.faults.name(element) else { return false };
         let id = self.links.len();
-        if self.link_ids.insert(name.text.clone().into_owned(), id).is_some() {
+        if self.link_ids.insert(name.text.clone(), id).is_some() {
             let message = format!("two links are named \"{}\"", shown(&name.text));
             self.faults.add(name.place, message, "give each link a name of its own");
-            return;
+            return false;
         }
-        let inertial = element.child("inertial").and_then(|inertial| self.inertial(inertial));
         self.links.push(RobotLink {
             name: name.text.into_owned(),
             place: place(element),
             pose: Isometry3::identity(),
-            inertial,
+            inertial: None,
         });
+        true
     }
 
     fn inertial(&mut self, element: Element<'a>) -> Option<Inertial> {

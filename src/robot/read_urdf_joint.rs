@@ -16,7 +16,7 @@ const WORLD: &str = "world";
 impl<'a> Urdf<'a> {
     pub(super) fn joint_name(&mut self, element: Element<'a>) {
         let Some(name) = self.faults.name(element) else { return };
-        if self.joint_names.insert(name.text.clone().into_owned(), element).is_some() {
+        if self.joint_names.insert(name.text.clone(), element).is_some() {
             let message = format!("two joints are named \"{}\"", shown(&name.text));
             self.faults.add(name.place, message, "give each joint a name of its own");
         }
@@ -93,7 +93,7 @@ impl<'a> Urdf<'a> {
 
     fn add_world(&mut self, joint: Element<'a>) -> LinkId {
         let id = self.links.len();
-        self.link_ids.insert(WORLD.to_owned(), id);
+        self.link_ids.insert(WORLD.into(), id);
         self.links.push(RobotLink {
             name: WORLD.to_owned(),
             place: place(joint.parent().unwrap_or(joint)),

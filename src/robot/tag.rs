@@ -26,11 +26,9 @@ pub(super) fn scan(
     }
     scanner.at = name_end;
     while let Some(attribute) = scanner.attribute()? {
-        let twice = attributes
-            .get(first..)
-            .unwrap_or_default()
-            .iter()
-            .any(|other| text.get(range(other)) == text.get(range(&attribute)));
+        let name = |of: &AttributeRecord| text.as_bytes().get(range(of));
+        let before = attributes.get(first..).unwrap_or_default();
+        let twice = before.iter().any(|other| name(other) == name(&attribute));
         if twice {
             let name = text.get(range(&attribute)).unwrap_or_default();
             return Err(fault(

@@ -72,6 +72,11 @@ impl Faults {
         self.0.is_empty()
     }
 
+    /// Those of another, too.
+    pub(super) fn join(&mut self, other: Self) {
+        other.0.into_iter().for_each(|fault| self.add_labelled(fault));
+    }
+
     /// All that were found.
     pub(super) fn into_list(self) -> Vec<Diagnostic> {
         self.0
