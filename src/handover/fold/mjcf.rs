@@ -14,11 +14,7 @@ pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
     if let Some(element) = job.robot.element(job.driven.place) {
         driven_joint(job, element, changes);
     }
-    for (id, inertial) in &job.new.links {
-        if let Some(element) = job.robot.links.get(*id).and_then(|l| job.robot.element(l.place)) {
-            write_inertial(element, inertial, changes);
-        }
-    }
+    job.write_bodies(write_inertial, changes);
     match job.options.model {
         FoldModel::Coupled => coupled::mjcf(job, changes),
         FoldModel::Direct if job.options.keep_visuals => visuals::mjcf(job, changes),

@@ -19,12 +19,14 @@ mod sdformat;
 mod urdf;
 mod visuals;
 
+use std::ops::Range;
+
 use super::emit::{ActuatorUnits, LimitBasis};
 use super::find::{Bodies, FoundLoop, FourBarLoop, Reach};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::dynamics::MeasuredOver;
 use crate::equivalence::Verdict;
-use crate::robot::{Document, Edits, Robot, RobotFormat, RobotJoint};
+use crate::robot::{Document, Edits, Element, Inertial, Robot, RobotFormat, RobotJoint};
 use crate::study::Check;
 
 use bodies::NewBodies;
@@ -97,6 +99,29 @@ impl Job<'_> {
     /// The motor, and what speaks of its joint, moves to the driven joint.
     fn motor_moves(&self) -> bool {
         self.options.model == FoldModel::Direct
+    }
+
+    /// Takes links and joints that go out of the file, and gives their bytes.
+    fn take_out(&self, changes: &mut Changes) -> Vec<Range<usize>> {
+        let places = self.gone.places(self.robot);
+        let elements = places.into_iter().filter_map(|place| self.robot.element(place));
+        elements
+            .filter(|element| matches!(element.name(), "link" | "joint"))
+            .map(|element| {
+                changes.edits.remove(element);
+                element.range()
+            })
+            .collect()
+    }
+
+    /// Writes what the links weigh now, in the format's own way.
+    fn write_bodies(&self, write: fn(Element<'_>, &Inertial, &mut Changes), changes: &mut Changes) {
+        for (id, inertial) in &self.new.links {
+            let link = self.robot.links.get(*id);
+            if let Some(element) = link.and_then(|link| self.robot.element(link.place)) {
+                write(element, inertial, changes);
+            }
+        }
     }
 }
 
@@ -231,7 +256,7 @@ fn elsewhere(job: &Job<'_>) -> Vec<FoldFault> {
         .collect()
 }
 
-fn overlaps(place: &std::ops::Range<usize>) -> FoldFault {
+fn overlaps(place: &Range<usize>) -> FoldFault {
     FoldFault::of(
         Diagnostic::error("two changes want the same place of the file")
             .at(place.clone())

@@ -10,24 +10,11 @@ use crate::robot::{Element, Inertial};
 /// Edits of the whole file.
 pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
     let root = job.document.root();
-    let mut gone: Vec<Range<usize>> = Vec::new();
-    for place in job.gone.places(job.robot) {
-        let Some(element) =
-            job.robot.element(place).filter(|e| matches!(e.name(), "link" | "joint"))
-        else {
-            continue;
-        };
-        changes.edits.remove(element);
-        gone.push(element.range());
-    }
+    let gone = job.take_out(changes);
     if let Some(element) = job.robot.element(job.driven.place) {
         driven_joint(job, element, changes);
     }
-    for (id, inertial) in &job.new.links {
-        if let Some(element) = job.robot.links.get(*id).and_then(|l| job.robot.element(l.place)) {
-            write_inertial(element, inertial, changes);
-        }
-    }
+    job.write_bodies(write_inertial, changes);
     match job.options.model {
         FoldModel::Coupled => coupled::sdformat(job, changes),
         FoldModel::Direct if job.options.keep_visuals => visuals::sdformat(job, changes),
