@@ -16,24 +16,39 @@ ROOT = Path(__file__).resolve().parent.parent
 ROUNDS = 9
 SIZE = 10_000_000
 
-PART = """  <link name="part_{n}">
-    <inertial>
-      <origin xyz="0.01 0 -0.15" rpy="0 0 0"/>
-      <mass value="0.5"/>
-      <inertia ixx="0.045" iyy="0.046" izz="0.006" ixy="0" ixz="0" iyz="0"/>
-    </inertial>
-    <visual>
-      <origin xyz="0 0 0" rpy="0 0 0"/>
-      <geometry><mesh filename="package://chain/meshes/part_{n}.stl" scale="0.001 0.001 0.001"/></geometry>
-    </visual>
-  </link>
-  <joint name="part_joint_{n}" type="revolute">
-    <parent link="{parent}"/>
-    <child link="part_{n}"/>
-    <origin xyz="0 0 0.1" rpy="0 0.1 0"/>
-    <axis xyz="0 1 0"/>
-    <limit lower="-1" upper="1" effort="10" velocity="1"/>
-  </joint>
+# As dense as the 69 URDF files of example-robot-data 6.0.0 are together: 55 bytes an element, 44 an attribute,
+# 1240 a link; here 58, 38 and 1213.
+PART = """
+    <!-- part {n} -->
+    <link name="part_{n}">
+        <inertial>
+            <origin xyz="0.012500 0.000000 -0.150000" rpy="0 0 0"/>
+            <mass value="0.532000"/>
+            <inertia ixx="0.045000" ixy="0.000000" ixz="0.000000" iyy="0.046000" iyz="0.000000" izz="0.006000"/>
+        </inertial>
+        <visual>
+            <origin xyz="0.000000 0.000000 0.000000" rpy="0 0 0"/>
+            <geometry>
+                <mesh filename="package://chain_description/meshes/part_{n}.stl" scale="0.001 0.001 0.001"/>
+            </geometry>
+            <material name="grey"/>
+        </visual>
+        <collision>
+            <origin xyz="0.000000 0.000000 -0.150000" rpy="0 0 0"/>
+            <geometry>
+                <cylinder radius="0.030000" length="0.300000"/>
+            </geometry>
+        </collision>
+    </link>
+
+    <joint name="part_joint_{n}" type="revolute">
+        <parent link="{parent}"/>
+        <child link="part_{n}"/>
+        <origin xyz="0.000000 0.000000 0.100000" rpy="0 0.1 0"/>
+        <axis xyz="0 1 0"/>
+        <limit lower="-1.000000" upper="1.000000" effort="10.000000" velocity="1.000000"/>
+        <dynamics damping="0.010000" friction="0.000000"/>
+    </joint>
 """
 
 

@@ -1,5 +1,6 @@
 //! `unloop fold ROBOT --loop NAME -o FILE`
 
+use std::mem::ManuallyDrop;
 use std::path::Path;
 
 use crate::diagnostic::{Diagnostic, render};
@@ -16,7 +17,10 @@ pub(super) fn run(arguments: &FoldArguments) -> Exit {
     if let Some(fault) = taken(arguments) {
         return wrong(&fault);
     }
-    let Some(robot) = robots::read(&arguments.robot) else { return Exit::Wrong };
+    // The process ends with this: giving a large robot back piece by piece would take longer than the edits.
+    let Some(robot) = robots::read(&arguments.robot).map(ManuallyDrop::new) else {
+        return Exit::Wrong;
+    };
     let options =
         FindOptions { preset: arguments.robot.preset.into(), motors: &arguments.robot.motor };
     let loops = find(&robot, options);
