@@ -245,9 +245,8 @@ fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
         return;
     }
     let figures = &job.figures;
-    let [low, high] = figures.limit;
     let limited = needs_limited(job);
-    if figures.limit_is_new && low.is_finite() && high.is_finite() {
+    if let Some([low, high]) = job.new_limit() {
         let ends =
             if is_in_degrees(job) { [low.to_degrees(), high.to_degrees()] } else { [low, high] };
         changes.edits.set(element, "range", &list(&ends));

@@ -7,6 +7,7 @@
 mod beside;
 mod bodies;
 mod coupled;
+mod driven;
 mod fault;
 mod figures;
 mod gone;

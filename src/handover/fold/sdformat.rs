@@ -81,39 +81,9 @@ fn mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
 /// Limits, effort, speed and losses of the driven joint.
 fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     let Some(axis) = element.child("axis") else { return };
-    let figures = &job.figures;
-    let mut limit: Vec<(&str, f64)> = Vec::new();
-    let [low, high] = figures.limit;
-    if figures.limit_is_new && low.is_finite() && high.is_finite() {
-        limit.extend([("lower", low), ("upper", high)]);
-    }
-    limit.extend(figures.effort.map(|x| ("effort", x)));
-    limit.extend(figures.velocity.map(|x| ("velocity", x)));
-    set_or_append(axis, "limit", &limit, changes);
-    let losses = [
-        ("damping", job.driven.damping, figures.damping),
-        ("friction", job.driven.friction, figures.friction),
-    ];
-    let losses: Vec<(&str, f64)> = losses
-        .into_iter()
-        .filter(|(_, known, new)| !is_same(*known, *new))
-        .map(|(key, _, new)| (key, new))
-        .collect();
-    set_or_append(axis, "dynamics", &losses, changes);
-    if let Some(armature) = job.new.armature.filter(|a| *a > 1e-12) {
-        changes.edits.append(
-            element,
-            &format!(
-                "<!-- armature {} kg m^2 at this joint, which SDFormat does not hold -->",
-                text(armature)
-            ),
-        );
-        changes.notes.push(format!(
-            "SDFormat holds no armature: set {} kg m² at {:?} in the engine",
-            text(armature),
-            job.driven.name
-        ));
-    }
+    set_or_append(axis, "limit", &job.limits(), changes);
+    set_or_append(axis, "dynamics", &job.losses(), changes);
+    job.remark_armature(element, "SDFormat", changes);
 }
 
 fn set_or_append(parent: Element<'_>, name: &str, figures: &[(&str, f64)], changes: &mut Changes) {

@@ -116,12 +116,8 @@ fn mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bool {
     let (multiplier, offset) = (figure("multiplier", 1.0), figure("offset", 0.0));
     changes.edits.set(element, "joint", &job.driven.name);
     let new = [multiplier * job.figures.slope, offset + multiplier * job.figures.shift];
-    for (key, known, new, default) in
-        [("multiplier", multiplier, new[0], 1.0), ("offset", offset, new[1], 0.0)]
-    {
-        if !is_same(Some(known), new)
-            || (element.value(key).is_none() && !is_same(Some(default), new))
-        {
+    for (key, known, new) in [("multiplier", multiplier, new[0]), ("offset", offset, new[1])] {
+        if !is_same(Some(known), new) {
             changes.edits.set(element, key, &text(new));
         }
     }
@@ -130,42 +126,13 @@ fn mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bool {
 
 /// Limits, effort, speed and losses of the driven joint.
 fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
-    let figures = &job.figures;
-    let mut limit: Vec<(&str, f64)> = Vec::new();
-    let [low, high] = figures.limit;
-    if figures.limit_is_new && low.is_finite() && high.is_finite() {
-        limit.extend([("lower", low), ("upper", high)]);
-        if element.value("type").is_some_and(|kind| kind == "continuous") {
-            changes.edits.set(element, "type", "revolute");
-        }
+    let is_endless = element.value("type").is_some_and(|kind| kind == "continuous");
+    if is_endless && job.new_limit().is_some() {
+        changes.edits.set(element, "type", "revolute");
     }
-    limit.extend(figures.effort.map(|x| ("effort", x)));
-    limit.extend(figures.velocity.map(|x| ("velocity", x)));
-    set_or_append(element, "limit", &limit, changes);
-    let mut losses = Vec::new();
-    for (key, known, new) in [
-        ("damping", job.driven.damping, figures.damping),
-        ("friction", job.driven.friction, figures.friction),
-    ] {
-        if !is_same(known, new) {
-            losses.push((key, new));
-        }
-    }
-    set_or_append(element, "dynamics", &losses, changes);
-    if let Some(armature) = job.new.armature.filter(|a| *a > 1e-12) {
-        changes.edits.append(
-            element,
-            &format!(
-                "<!-- armature {} kg m^2 at this joint, which URDF does not hold -->",
-                text(armature)
-            ),
-        );
-        changes.notes.push(format!(
-            "URDF holds no armature: set {} kg m² at {:?} in the engine",
-            text(armature),
-            job.driven.name
-        ));
-    }
+    set_or_append(element, "limit", &job.limits(), changes);
+    set_or_append(element, "dynamics", &job.losses(), changes);
+    job.remark_armature(element, "URDF", changes);
 }
 
 fn set_or_append(parent: Element<'_>, name: &str, figures: &[(&str, f64)], changes: &mut Changes) {
