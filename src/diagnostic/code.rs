@@ -47,6 +47,8 @@ codes! {
     AxialOffsets = "axial_offsets",
     /// The drawing is seen from behind the joint axis.
     AxisPointsAway = "axis_points_away",
+    /// A size that lies outside its own limits.
+    DrawnOutsideLimits = "drawn_outside_limits",
     /// A tolerance study without a tolerance.
     NoToleranceDrawn = "no_tolerance_drawn",
     /// The tolerance study leaves the pins' friction alone.
@@ -75,6 +77,8 @@ codes! {
     InertiaCannotBeJudged = "inertia_cannot_be_judged",
     /// No real body has these moments of inertia.
     NoRealBody = "no_real_body",
+    /// The carrier cannot hold the rotor that it is said to hold.
+    RotorBeyondCarrier = "rotor_beyond_carrier",
     /// A standard has no value for this size.
     OutsideTheStandard = "outside_the_standard",
     /// The axes of drawing and robot are not parallel.

@@ -25,4 +25,4 @@ pub use judge::{Judgement, Question, Reach, judge};
 pub use nominal::{Figures, Limits};
 pub use outcome::{Outcome, Verdict};
 pub use proof::{Budget, Finding, Findings, Prover, Witness};
-pub use weighing::{Weighed, Weighing, Weights, worst};
+pub use weighing::{HungDrive, Weighed, WeighedDrive, Weighing, Weights};

@@ -1,9 +1,8 @@
 //! The verdict on one design.
 
 use crate::design::Design;
-use crate::dynamics::Masses;
 use crate::equivalence::{
-    self, Basis, Criterion, DirectJoint, Figures, Limits, Question, Weights, judge,
+    self, Basis, Criterion, DirectJoint, Figures, HungDrive, Limits, Question, Weights, judge,
 };
 use crate::linkage::{Branch, Extreme, Stroke, Sweep, classify, kind_of, nearest_special};
 
@@ -37,8 +36,8 @@ pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fau
     let branch = &mechanism.branch;
     let zero = ZeroPose { crank: branch.zero_crank(), rocker: branch.zero_rocker() };
     let drives = drives(design, &zero);
-    let masses: Vec<Masses> = drives.all.iter().map(|(_, drive)| drive.masses).collect();
-    let question = question(design, mechanism, joint, &drives, &masses);
+    let hung = drives.hung(design);
+    let question = question(design, mechanism, joint, &drives, &hung);
     let judged = judge(&question).map_err(|_| vec![end_of_branch()])?;
     let locate = |e: Extreme| located(branch, e);
     let joints = |turns: [f64; 2]| joint_range(branch, turns);
@@ -91,9 +90,9 @@ fn question<'a>(
     mechanism: &'a Mechanism,
     joint: DirectJoint,
     drives: &'a Drives,
-    masses: &'a [Masses],
+    hung: &'a [HungDrive],
 ) -> Question<'a> {
-    let weights = match masses {
+    let weights = match hung {
         [] => Weights::NotGiven(&drives.missing),
         given => Weights::Given(given),
     };

@@ -75,7 +75,7 @@ pub fn drive_on(design: &Design, robot: Option<&RobotJoint>, zero: &ZeroPose) ->
     })
 }
 
-fn rotor(design: &Design) -> Option<Rotor> {
+pub(super) fn rotor(design: &Design) -> Option<Rotor> {
     let actuator = design.actuator.as_ref()?;
     Some(Rotor {
         inertia: actuator.rotor_inertia?,
@@ -95,7 +95,7 @@ fn plain(body: &design::Body) -> Body {
 }
 
 /// A body given in a link's frame, in the frame that stands at `frame` in that link's.
-fn seen(body: &design::Body, frame: &Isometry3<f64>) -> Body {
+pub(super) fn seen(body: &design::Body, frame: &Isometry3<f64>) -> Body {
     plain(body).seen_from(&frame.inverse())
 }
 

@@ -18,10 +18,10 @@ mod warnings;
 
 pub use check::{check, check_on};
 pub use drive::{Drive, carrier_frame, child_axes, drive, drive_on, missing_for_inertia};
-pub use each_robot::{LinkInertia, RobotInertia, on_each_link, on_each_robot, on_robot};
+pub use each_robot::{LinkInertia as LinkOf, RobotInertia, on_each_link, on_each_robot, on_robot};
 pub use fault::Fault;
 pub use findings::*;
-pub use inertia::{DriveInertia, InertiaFindings, in_words, in_words_alone};
+pub use inertia::{DriveInertia, InertiaFindings, LinkInertia, in_words, in_words_alone};
 pub use loads::{LoadFindings, loads};
 pub use mechanism::Mechanism;
 pub use phrases::{degrees, figure, lengths, note, percent};

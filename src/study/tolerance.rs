@@ -17,6 +17,7 @@ use super::family::{family, zeroing};
 use super::fault::Fault;
 use super::findings::Warning;
 use super::mechanism::Mechanism;
+use super::warnings::outside_limits;
 
 /// What is asked of the study.
 #[derive(Clone, Copy, Debug)]
@@ -304,6 +305,7 @@ fn warnings(design: &Design, statistics: Option<&Statistics>) -> Vec<Warning> {
             message: "no tolerance is drawn: only what could be allowed is shown. Write e.g. crank = \"45 ±0.05 mm\" and [zero] set_by".to_owned(),
         });
     }
+    warnings.extend(outside_limits(design));
     if design.pins.friction.is_some() {
         warnings.push(Warning {
             code: Code::PinFrictionUnused,

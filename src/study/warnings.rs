@@ -2,9 +2,10 @@
 
 use std::f64::consts::PI;
 
-use crate::design::{AxisPoints, Design};
+use crate::design::{AxisPoints, Design, Dimension};
 use crate::diagnostic::Code;
 use crate::linkage::Kind;
+use crate::units::{degrees, millimetres};
 
 use super::findings::{Check, Limit, Warning};
 
@@ -26,6 +27,7 @@ pub(super) fn of(design: &Design, check: &Check) -> Vec<Warning> {
     ]
     .into_iter()
     .flatten()
+    .chain(outside_limits(design))
     .collect()
 }
 
@@ -92,6 +94,33 @@ fn axial_spread(check: &Check) -> Option<Warning> {
         message: format!(
             "the pins stand up to {:.2} mm apart along the axis: the planar model holds only if all axes are parallel, and the rod bends its pins",
             spread * 1e3
+        ),
+    })
+}
+
+/// Sizes that lie outside their own limits.
+pub(super) fn outside_limits(design: &Design) -> Option<Warning> {
+    let g = &design.geometry;
+    let lengths = [
+        ("ground", &g.ground),
+        ("crank", &g.crank),
+        ("coupler", &g.coupler),
+        ("rocker", &g.rocker),
+    ];
+    let length = |(name, d): (&str, &Dimension)| {
+        let written = millimetres(d.written_outside?);
+        Some(format!("{name} {written} (judged from {})", millimetres(d.nominal)))
+    };
+    let angle = g.zero_crank.written_outside.map(|written| {
+        let middle = degrees(g.zero_crank.nominal);
+        format!("[zero] crank {} (judged from {middle})", degrees(written))
+    });
+    let named: Vec<String> = lengths.into_iter().filter_map(length).chain(angle).collect();
+    (!named.is_empty()).then(|| Warning {
+        code: Code::DrawnOutsideLimits,
+        message: format!(
+            "a size lies outside its own limits, so that none is built to it; the middle of the limits stands for it: {}",
+            named.join(", ")
         ),
     })
 }

@@ -353,7 +353,7 @@ fn design(name: &str, robots: Vec<RobotJoint>) -> Design {
 }
 
 fn geometry() -> Geometry {
-    let exact = |nominal| Dimension { nominal, tolerance: None };
+    let exact = |nominal| Dimension::drawn(nominal, None);
     Geometry {
         ground: exact(0.3),
         crank: exact(0.045),

@@ -108,6 +108,16 @@ pub(super) const AXIS_POINTS_AWAY: Explanation = Explanation {
     example: "axis_points = \"away\"\n\n[zero]\ncrank = \"90 deg\"    # counter-clockwise as drawn; shown as -90.00 deg",
 };
 
+pub(super) const DRAWN_OUTSIDE_LIMITS: Explanation = Explanation {
+    title: "a size lies outside its own limits",
+    meaning: "Both deviations have the same sign, as those of a shaft below nominal do: \"60 -0.02/-0.05 mm\" is built \
+        between 59.95 and 59.98 mm and never to 60. The middle of the limits stands for the size wherever one linkage \
+        is meant: crank range, best constants, figures of the drawn linkage, and what is emitted.",
+    matters: "Judged at the size as written, a linkage would be refuted, or passed, that nobody builds.",
+    cure: "Nothing, where it is meant. Where a decimal slipped (+4.02/+3.98 for ±0.02), mend the deviations.",
+    example: "[linkage]\nrocker = \"60 -0.02/-0.05 mm\"    # judged over 59.95…59.98 mm, from 59.965 mm",
+};
+
 pub(super) const NO_TOLERANCE_DRAWN: Explanation = Explanation {
     title: "a tolerance study of a design without tolerances",
     meaning: "No length and no zero angle carries a tolerance. So nothing scatters: `unloop tolerance` can only say what \
