@@ -11,8 +11,9 @@
 //! bound ε whatever T is, since a symmetric matrix has no eigenvalue above its largest row sum. A piece whose bound is
 //! not good enough is halved. Derived here.
 
-use nalgebra::{DMatrix, Matrix3, Vector3};
+use nalgebra::{Matrix3, SMatrix, Vector3};
 
+use super::body::Body;
 use super::fidelity::MeasuredOver;
 use super::masses::Masses;
 use super::moments::Moments;
@@ -45,66 +46,82 @@ pub struct Certificate<'a> {
     pub crank_error: Interval,
 }
 
-/// Numbers of even pieces that the stroke is cut into, one after the other.
-const CUTS: [u32; 4] = [8, 24, 72, 144];
+/// Even pieces that the stroke is first cut into.
+const PIECES: u32 = 8;
 
-/// Finer pieces are not tried once they bring less than this share.
-const WORTHWHILE: f64 = 0.95;
+/// Halvings before it is given up.
+const MOST: u32 = 136;
+
+/// A piece whose halves bring less than this share is as good as it gets.
+const WORTHWHILE: f64 = 0.98;
+
+/// A piece of the stroke with its bound.
+struct Piece {
+    turns: Interval,
+    bound: f64,
+}
 
 impl Certificate<'_> {
-    /// A bound of ε over the motor turns `turns` (rad, ascending): of ever finer even pieces, until it is at most `aim` or
-    /// finer ones bring little; `None` where it then exceeds `limit`.
+    /// A bound of ε over the motor turns `turns` (rad, ascending): the piece with the largest bound is halved until that
+    /// is at most `aim` or halving brings little; `None` where it then exceeds `limit`.
     #[must_use]
     pub fn bound(&self, turns: [f64; 2], aim: f64, limit: f64) -> Option<f64> {
-        let mut best = f64::INFINITY;
-        for cut in CUTS {
-            let bound = self.over_pieces(turns, cut).unwrap_or(f64::INFINITY);
-            let worthwhile = bound < WORTHWHILE * best || best.is_infinite();
-            best = best.min(bound);
-            if best <= aim || !worthwhile {
-                break;
+        let parts = Parts::of(self);
+        let look = |turns: Interval, whole: f64| {
+            let bound = self.over_piece(&parts, turns).unwrap_or(f64::INFINITY).min(whole);
+            Piece { turns, bound }
+        };
+        let mut pieces: Vec<Piece> =
+            even_pieces(turns).map(|turns| look(turns, f64::INFINITY)).collect();
+        let mut left = MOST;
+        loop {
+            let by_bound =
+                |a: &(usize, &Piece), b: &(usize, &Piece)| a.1.bound.total_cmp(&b.1.bound);
+            let (index, worst) = pieces.iter().enumerate().max_by(by_bound)?;
+            let worst = worst.bound;
+            if worst <= aim || left == 0 {
+                return (worst <= limit).then_some(worst);
             }
+            let halves = pieces.swap_remove(index).turns.halves().map(|turns| look(turns, worst));
+            let closer = halves.iter().map(|half| half.bound).fold(0.0, f64::max);
+            let stalls = worst.is_finite() && closer > WORTHWHILE * worst;
+            left = if stalls { 0 } else { left - 1 };
+            pieces.extend(halves);
         }
-        (best <= limit).then_some(best)
     }
 
-    fn over_pieces(&self, [from, to]: [f64; 2], cut: u32) -> Option<f64> {
-        let edge = |k: u32| from + (to - from) * (f64::from(k) / f64::from(cut));
-        let mut largest = 0.0_f64;
-        for k in 0..cut {
-            let end = if k + 1 == cut { to } else { edge(k + 1) };
-            largest = largest.max(self.over_piece(Interval::new(edge(k), end))?);
-        }
-        Some(largest)
-    }
-
-    fn over_piece(&self, piece: Interval) -> Option<f64> {
+    fn over_piece(&self, parts: &Parts, piece: Interval) -> Option<f64> {
         let crank = Interval::point(self.branch.zero_crank()) + self.crank_error + piece;
         let pose = self.bars.pose(Half::of_range(crank), self.branch.closure())?;
         let r = pose.velocity_ratio();
         if pose.m.contains(0.0) || r.contains(0.0) {
             return None;
         }
-        let (linkage, difference) = self.enclosures(&pose);
+        let both = self.enclosures(parts, &pose);
         let middle = self.branch.pose(piece.mid()).ok()?;
-        let rows = rows(self.over);
-        let transform = self.transform(&middle, &rows)?;
-        let apart = linkage.norm_off(1.0, &transform, &rows);
-        let error = difference.norm_off(0.0, &transform, &rows);
-        let one = Interval::point(1.0);
-        let bound = (Interval::point(error) / (one - Interval::point(apart))).hi();
-        (apart < 0.5 && bound.is_finite()).then_some(bound)
+        let plain = self.plain(&middle);
+        match self.over {
+            MeasuredOver::FixedCarrier => ratio_of_norms(&both, &plain, [6]),
+            MeasuredOver::Plane => ratio_of_norms(&both, &plain, [0, 1, 5, 6]),
+            MeasuredOver::Space => ratio_of_norms(&both, &plain, [0, 1, 2, 3, 4, 5, 6]),
+        }
+    }
+
+    /// M of the linkage and ΔM at one pose in floats.
+    fn plain(&self, pose: &Pose) -> [Matrix7; 2] {
+        let linkage = mass_matrix(pose, self.masses);
+        [linkage, self.replacement.tree.mass_matrix(pose) - linkage]
     }
 
     /// M of the linkage and ΔM, the tree's less the linkage's.
-    fn enclosures(&self, pose: &PoseOf<Interval>) -> (Enclosed, Enclosed) {
+    fn enclosures(&self, parts: &Parts, pose: &PoseOf<Interval>) -> [Enclosed; 2] {
         let moving = Moving::at(pose);
         let mut light = Enclosed::zero();
-        for (body, placement) in
-            [(self.masses.crank, moving.crank()), (self.masses.coupler, moving.coupler())]
+        for (part, placement) in
+            [(&parts.crank, moving.crank()), (&parts.coupler, moving.coupler())]
         {
-            if let Some(body) = body {
-                light.add_part(&Part::from(&Moments::from(&body)), &placement);
+            if let Some(part) = part {
+                light.add_part(part, &placement);
             }
         }
         let turns = Interval::point(self.masses.gear_ratio()) * moving.ratio;
@@ -114,43 +131,131 @@ impl Certificate<'_> {
         light.add(5, 5, Interval::point(self.masses.rotor_beside_carrier()));
         let (mut linkage, mut difference) = (light, light.negative());
         let child = moving.child();
-        linkage.add_part(&Part::from(&Moments::from(&self.masses.child)), &child);
-        if let Some(carrier) = &self.masses.carrier {
-            linkage.add_fixed(&Part::from(&Moments::from(carrier)));
+        linkage.add_part(&parts.child, &child);
+        if let Some(carrier) = &parts.carrier {
+            linkage.add_fixed(carrier);
         }
         let Tree { armature, .. } = self.replacement.tree;
-        difference.add_fixed(&Part::rounded(&self.replacement.carrier_patch));
-        difference.add_part(&Part::rounded(&self.replacement.child_patch), &child);
+        difference.add_fixed(&parts.carrier_patch);
+        difference.add_part(&parts.child_patch, &child);
         difference.add(6, 6, Interval::point(armature));
-        (linkage, difference)
-    }
-
-    /// T with TᵀMT = 1 and TᵀΔMT diagonal at one pose, as near as floats go.
-    fn transform(&self, pose: &Pose, rows: &[usize]) -> Option<DMatrix<f64>> {
-        let pick =
-            |m: &Matrix7| DMatrix::from_fn(rows.len(), rows.len(), |i, j| entry(m, rows, i, j));
-        let linkage = mass_matrix(pose, self.masses);
-        let tree = self.replacement.tree.mass_matrix(pose);
-        let inverse = pick(&linkage).cholesky()?.l().try_inverse()?;
-        let whitened = &inverse * pick(&(tree - linkage)) * inverse.transpose();
-        Some(inverse.transpose() * whitened.symmetric_eigen().eigenvectors)
+        [linkage, difference]
     }
 }
 
-fn entry(m: &Matrix7, rows: &[usize], i: usize, j: usize) -> f64 {
-    match (rows.get(i), rows.get(j)) {
+/// The stroke in even pieces.
+fn even_pieces([from, to]: [f64; 2]) -> impl Iterator<Item = Interval> {
+    let edge = move |k: u32| from + (to - from) * (f64::from(k) / f64::from(PIECES));
+    (0..PIECES).map(move |k| {
+        let end = if k + 1 == PIECES { to } else { edge(k + 1) };
+        Interval::new(edge(k), end)
+    })
+}
+
+/// The parts, as they are in every pose.
+struct Parts {
+    crank: Option<Part>,
+    coupler: Option<Part>,
+    child: Part,
+    carrier: Option<Part>,
+    carrier_patch: Part,
+    child_patch: Part,
+}
+
+impl Parts {
+    fn of(certificate: &Certificate<'_>) -> Self {
+        let Certificate { masses, replacement, .. } = certificate;
+        let part = |body: &Body| Part::from(&Moments::from(body));
+        Self {
+            crank: masses.crank.as_ref().map(part),
+            coupler: masses.coupler.as_ref().map(part),
+            child: part(&masses.child),
+            carrier: masses.carrier.as_ref().map(part),
+            carrier_patch: Part::rounded(&replacement.carrier_patch),
+            child_patch: Part::rounded(&replacement.child_patch),
+        }
+    }
+}
+
+/// Rows and columns of a mass matrix that belong to the motions allowed for.
+type Rows<const N: usize> = [usize; N];
+
+/// ‖TᵀΔMT‖ / (1 − ‖TᵀMT − 1‖): the bound of ε over a piece; `None` where it cannot be told.
+fn ratio_of_norms<const N: usize>(
+    [linkage, difference]: &[Enclosed; 2],
+    plain: &[Matrix7; 2],
+    rows: Rows<N>,
+) -> Option<f64> {
+    let transform = transform(plain, rows)?;
+    let apart = linkage.norm_off(1.0, &transform, rows);
+    let error = difference.norm_off(0.0, &transform, rows);
+    let one = Interval::point(1.0);
+    let bound = (Interval::point(error) / (one - Interval::point(apart))).hi();
+    (apart < 0.5 && bound.is_finite()).then_some(bound)
+}
+
+/// T with TᵀMT = 1 and TᵀΔMT nearly diagonal at one pose.
+fn transform<const N: usize>(
+    [linkage, difference]: &[Matrix7; 2],
+    rows: Rows<N>,
+) -> Option<SMatrix<f64, N, N>> {
+    let root = picked(linkage, rows).cholesky()?.unpack();
+    let inverse = root.solve_lower_triangular(&SMatrix::identity())?;
+    let whitened = inverse * picked(difference, rows) * inverse.transpose();
+    Some(inverse.transpose() * directions(whitened))
+}
+
+/// Rounds over all pairs, more than enough for matrices this small.
+const ROUNDS: u32 = 6;
+
+/// Orthogonal directions in which the symmetric `m` is as good as diagonal, by turns in the plane of two axes each.
+///
+/// # Source
+/// Jacobi's method: G. H. Golub and C. F. Van Loan, Matrix Computations, 4th ed., sec. 8.5 (from memory).
+fn directions<const N: usize>(m: SMatrix<f64, N, N>) -> SMatrix<f64, N, N> {
+    let (mut m, mut all) = (m, SMatrix::<f64, N, N>::identity());
+    let fine = 1e-9 * m.amax();
+    for _ in 0..ROUNDS {
+        let mut turned = false;
+        for (p, q) in (0..N).flat_map(|q| (0..q).map(move |p| (p, q))) {
+            let at = |i: usize, j: usize| m.get((i, j)).copied().unwrap_or(0.0);
+            if at(p, q).abs() > fine {
+                let half = 0.5 * libm::atan2(2.0 * at(p, q), at(p, p) - at(q, q));
+                let (sin, cos) = libm::sincos(half);
+                turn(&mut m, [p, q], [cos, sin]);
+                m.transpose_mut();
+                turn(&mut m, [p, q], [cos, sin]);
+                turn(&mut all, [p, q], [cos, sin]);
+                turned = true;
+            }
+        }
+        if !turned {
+            break;
+        }
+    }
+    all
+}
+
+/// Columns p and q turned into one another.
+fn turn<const N: usize>(m: &mut SMatrix<f64, N, N>, [p, q]: [usize; 2], [cos, sin]: [f64; 2]) {
+    for row in 0..N {
+        let (x, y) = (m.get((row, p)).copied(), m.get((row, q)).copied());
+        let (x, y) = (x.unwrap_or(0.0), y.unwrap_or(0.0));
+        if let Some(slot) = m.get_mut((row, p)) {
+            *slot = cos * x + sin * y;
+        }
+        if let Some(slot) = m.get_mut((row, q)) {
+            *slot = cos * y - sin * x;
+        }
+    }
+}
+
+fn picked<const N: usize>(m: &Matrix7, rows: Rows<N>) -> SMatrix<f64, N, N> {
+    let entry = |i: usize, j: usize| match (rows.get(i), rows.get(j)) {
         (Some(i), Some(j)) => m.get((*i, *j)).copied().unwrap_or(f64::NAN),
         _ => f64::NAN,
-    }
-}
-
-/// The rows of the mass matrix that belong to the motions allowed for.
-fn rows(over: MeasuredOver) -> Vec<usize> {
-    match over {
-        MeasuredOver::FixedCarrier => vec![6],
-        MeasuredOver::Plane => vec![0, 1, 5, 6],
-        MeasuredOver::Space => (0..7).collect(),
-    }
+    };
+    SMatrix::from_fn(entry)
 }
 
 /// Directions, positions and rates of the moving parts.
@@ -317,34 +422,24 @@ impl Enclosed {
     /// With A within R of its middle M, entry by entry, TᵀAT lies within |T|ᵀ R |T| of TᵀMT, and that in floats within
     /// 32u |T|ᵀ|M||T| of itself (n = 7 twice: N. J. Higham, Accuracy and Stability of Numerical Algorithms, 2nd ed.,
     /// sec. 3.5); the radius is then raised by more than its own rounding.
-    fn norm_off(&self, d: f64, t: &DMatrix<f64>, rows: &[usize]) -> f64 {
-        let n = rows.len();
-        let pick = |figure: &dyn Fn(Interval) -> f64| {
-            DMatrix::from_fn(n, n, |i, j| match (rows.get(i), rows.get(j)) {
+    fn norm_off<const N: usize>(&self, d: f64, t: &SMatrix<f64, N, N>, rows: Rows<N>) -> f64 {
+        let pick = |figure: fn(Interval) -> f64| {
+            SMatrix::<f64, N, N>::from_fn(|i, j| match (rows.get(i), rows.get(j)) {
                 (Some(i), Some(j)) => figure(self.at(*i, *j)),
                 _ => f64::NAN,
             })
         };
-        let middle = pick(&Interval::mid);
-        let radius = pick(&|x| {
+        let middle = pick(Interval::mid);
+        let radius = pick(|x| {
             (x.hi() - x.mid()).max(x.mid() - x.lo()).next_up() + 16.0 * f64::EPSILON * x.magnitude()
         });
         let size = t.abs();
         let (product, around) = (t.transpose() * middle * t, size.transpose() * radius * size);
-        let row = |i: usize| {
-            let entry = |j: usize| {
-                let (p, r) = (product.get((i, j)).copied(), around.get((i, j)).copied());
-                let off = if i == j { d } else { 0.0 };
-                (p.unwrap_or(f64::NAN) - off).abs() + r.unwrap_or(f64::NAN)
-            };
-            (0..n).map(entry).sum::<f64>() * (1.0 + 1e-12)
-        };
-        let rows: Vec<f64> = (0..n).map(row).collect();
-        if rows.iter().any(|x| x.is_nan()) {
-            f64::INFINITY
-        } else {
-            rows.into_iter().fold(0.0, f64::max)
-        }
+        let apart = (product - SMatrix::<f64, N, N>::identity() * d).abs() + around;
+        let largest_row = apart.row_iter().map(|row| row.sum() * (1.0 + 1e-12));
+        // NaN must not be lost.
+        largest_row
+            .fold(0.0, |most: f64, row| if row.is_nan() { f64::INFINITY } else { most.max(row) })
     }
 }
 

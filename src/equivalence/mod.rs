@@ -9,12 +9,13 @@ mod family;
 mod nominal;
 mod outcome;
 mod proof;
+mod suspects;
 
 pub use advice::{Change, LengthName, largest_share, most_helpful_change};
 pub use claims::Zeroing;
 pub use direct_joint::{Constants, DirectJoint};
 pub use extremes::{largest_alone, largest_stroke, largest_tolerance};
-pub use family::{Family, size_range};
+pub use family::{Family, Typed, size_range, typed_range};
 pub use nominal::{Figures, Limits};
 pub use outcome::{Outcome, Verdict};
-pub use proof::{Budget, Finding, Findings, Prover, Witness};
+pub use proof::{Budget, Finding, Findings, Prover, SLACK, Witness};
