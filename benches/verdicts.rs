@@ -1,7 +1,7 @@
 //! Checks of many realistic designs beside the demo's: `cargo bench --bench verdicts -- [COUNT] [SEED]`.
 //!
-//! Prints how the time of a whole check, of the proof and of the two searches for how far it holds is distributed, as
-//! multiples of the demo's check in the same run, and the designs that took longest.
+//! Prints how the time of a whole check is distributed, as multiples of the demo's check in the same run, and the
+//! designs that took longest.
 
 #![allow(clippy::print_stdout, reason = "its output is its purpose")]
 
