@@ -148,7 +148,7 @@ impl Reach<'_> {
             let piece = [proved.min(trial), proved.max(trial)];
             match self.prover.decide_or_suspect(self.family, piece) {
                 Ok(()) => return trial,
-                Err(Some(worse)) if worse.turn != trial => {
+                Err(Some(worse)) if (worse.turn - trial).abs() > 0.1 * near => {
                     goal = worse.turn;
                     suspects.push(worse);
                 }

@@ -165,7 +165,7 @@ impl<'a> Prover<'a> {
     fn run(&self, family: &Family, turns: [f64; 2], aim: Aim) -> Findings {
         let boxes = Boxes::of(family, turns);
         let stroke = self.cosine(&boxes, aim);
-        let from_zero = boxes.from_zero().map_or(stroke, |boxes| self.cosine(&boxes, aim));
+        let from_zero = boxes.with_zero().map_or(stroke, |boxes| self.cosine(&boxes, aim));
         let assembly = from_zero.assembly.min_certain(stroke.assembly);
         let transmission_angle = self.transmission(&stroke);
         let decided = |finding: &Finding| aim == Aim::Decide && finding.outcome != Outcome::Holds;
@@ -378,7 +378,7 @@ impl Boxes {
     }
 
     /// The same poses and all between them and the zero pose; `None` where that is among them.
-    fn from_zero(&self) -> Option<Self> {
+    fn with_zero(&self) -> Option<Self> {
         let hull = |domain: &Domain| {
             let [a, b, c, g, error, turn] = *domain;
             [a, b, c, g, error, turn.hull(Interval::ZERO)]

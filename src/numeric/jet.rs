@@ -81,6 +81,7 @@ impl<const N: usize> Sub for Jet<N> {
     }
 }
 
+#[allow(clippy::suspicious_arithmetic_impl, reason = "the product rule has a sum")]
 impl<const N: usize> Mul for Jet<N> {
     type Output = Self;
     fn mul(self, other: Self) -> Self {
@@ -89,6 +90,10 @@ impl<const N: usize> Mul for Jet<N> {
     }
 }
 
+#[allow(
+    clippy::suspicious_arithmetic_impl,
+    reason = "the quotient rule has a product and a difference"
+)]
 impl<const N: usize> Div for Jet<N> {
     type Output = Self;
     fn div(self, other: Self) -> Self {
