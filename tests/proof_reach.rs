@@ -12,6 +12,8 @@
 #[path = "../benches/realistic/mod.rs"]
 mod realistic;
 
+use std::f64::consts::TAU;
+
 use realistic::Realistic;
 use unloop::design::read;
 use unloop::equivalence::{
@@ -94,7 +96,7 @@ impl Drawing {
             Zeroing::OnEachRobot => 0.0,
             Zeroing::AsDrawn => {
                 let apart = built.zero_lead() - drawn.zero_lead();
-                libm::remainder(apart, std::f64::consts::TAU) + error
+                libm::remainder(apart, TAU) + error
             }
         };
         let mut worst = [0.0_f64, 0.0, f64::INFINITY];
@@ -230,7 +232,7 @@ fn each_end_of_the_stroke_goes_as_far_as_it_could_by_itself() {
             turn
         };
         let truth = if whole {
-            [farthest(from, to - 6.283), farthest(to, from + 6.283)]
+            [farthest(from, to - TAU), farthest(to, from + TAU)]
         } else {
             [farthest(centre, from), farthest(centre, to)]
         };
