@@ -68,7 +68,8 @@ fn largest_half_width(
             let end = last_holding(|t| !breaks(&suspects, t), most);
             let trial = if end < most { end * (1.0 - SHORT_OF) } else { most };
             match prover.decide_or_suspect(&family(trial), turns) {
-                Ok(()) => return Some(trial),
+                // What only the slack of the limits allows is none.
+                Ok(()) => return Some(if trial > 1e-9 * size { trial } else { 0.0 }),
                 Err(Some(worse)) if trial < most => {
                     suspects.push(worse);
                     most = trial;
