@@ -37,6 +37,7 @@ mod counterweight;
 mod coupling;
 mod course;
 mod crank_kept;
+mod enclosed;
 mod fault;
 mod fidelity;
 mod loads;

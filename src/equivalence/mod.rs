@@ -12,6 +12,7 @@ mod judge;
 mod nominal;
 mod outcome;
 mod proof;
+mod suspects;
 mod weighing;
 
 pub use advice::{Change, LengthName, largest_share, most_helpful_change};
@@ -20,7 +21,7 @@ pub use claims::Zeroing;
 pub use criterion::{Basis, Criterion, Figure, MET_WITHIN, Side, Unit};
 pub use direct_joint::{Constants, DirectJoint};
 pub use extremes::{largest_alone, largest_stroke, largest_tolerance};
-pub use family::{Family, size_range};
+pub use family::{Family, Typed, size_range, typed_range};
 pub use judge::{Judgement, Question, Reach, judge};
 pub use nominal::{Figures, Limits};
 pub use outcome::{Outcome, Verdict};

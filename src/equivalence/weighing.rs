@@ -188,7 +188,7 @@ fn certified(
     let masses = &masses.sharing_carrier(count(among));
     let replacement = &weighed.replacement.on(masses);
     let Family { bars, crank_error, .. } = question.family;
-    let limit = question.inertia_limit * (1.0 + MET_WITHIN);
+    let limit = question.inertia_limit + MET_WITHIN;
     let over = weighed.over;
     let certificate =
         Certificate { branch: question.branch, masses, replacement, over, bars, crank_error };
