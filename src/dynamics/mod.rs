@@ -27,6 +27,7 @@
 //! | `certificate` | a bound of that for every pose and every linkage in a box |
 //! | `shortcuts` | what each usual shortcut costs |
 //! | `rod`, `pin` | strength and stiffness of the parts |
+//! | `transmitted` | how much of the motor's torque arrives at the joint, after friction in the pins |
 //! | `loads` | torque, speed, forces, play and losses over the stroke |
 
 mod balance;
@@ -49,6 +50,7 @@ mod reflected;
 mod replacement;
 mod rod;
 mod shortcuts;
+mod transmitted;
 
 pub use body::{Body, BodyFault, Inertia};
 pub use certificate::Certificate;
@@ -70,3 +72,4 @@ pub use reflected::{JointInertia, Matrix7, joint_inertia, mass_matrix};
 pub use replacement::{Replacement, Tree};
 pub use rod::{Buckling, BucklingLaw, Rod, euler_slenderness};
 pub use shortcuts::{Shortcut, ShortcutCost, shortcut_table};
+pub use transmitted::{Allowed, transmitted};

@@ -48,7 +48,7 @@ pub struct JointJson {
     pub limit_rad: [f64; 2],
     /// `stroke` or `motor stop`, for each of the two.
     pub limit_set_by: [&'static str; 2],
-    /// At the joint.
+    /// At the joint; the guaranteed one after friction in the pins.
     pub torque_n_m: EnvelopeJson,
     /// Of the joint.
     pub speed_rad_per_s: EnvelopeJson,
@@ -150,7 +150,7 @@ pub struct JointRow {
     pub motor_rad: f64,
     /// Transmission ratio, signed, geometric.
     pub ratio: Option<f64>,
-    /// Peak torque at the joint.
+    /// At the joint for the motor's peak torque, after friction in the pins.
     pub torque_n_m: Option<f64>,
     /// Largest speed of the joint.
     pub speed_rad_per_s: Option<f64>,

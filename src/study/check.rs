@@ -124,7 +124,7 @@ fn ratio_range(sweep: &Sweep<'_>, worst_error: Located) -> RatioRange {
 }
 
 /// |dφ/dψ| on the verdict's basis: within tolerance from the certified range of i / ratio, where there is one.
-fn magnitudes(
+pub(super) fn magnitudes(
     over: Basis,
     sweep: &Sweep<'_>,
     joint: &DirectJoint,

@@ -223,6 +223,8 @@ pub struct StrokeRow {
     pub joint: f64,
     /// dφ/dψ, signed; infinite at a dead point.
     pub transmission_ratio: f64,
+    /// Share of the joint's torque that friction in the pins leaves, 0 where they lock; 1 where that is not known.
+    pub left: f64,
 }
 
 /// Where the linkage stops, in words for messages.

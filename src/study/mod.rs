@@ -13,6 +13,7 @@ mod review;
 mod stroke_loads;
 mod stroke_table;
 mod tolerance;
+mod transmitted;
 mod verdict;
 mod warnings;
 
@@ -28,3 +29,4 @@ pub use review::{REVIEW_BUILDS, REVIEW_POSES, Review, review};
 pub use stroke_loads::PoseFigures;
 pub use stroke_table::{PoseRow, stroke, stroke_table};
 pub use tolerance::{Range, Ranges, ToleranceFindings, ToleranceRequest, Worst, tolerance};
+pub use transmitted::torque_ratio;

@@ -60,6 +60,7 @@ impl From<&PoseRow> for StrokeRow {
             motor: row.motor,
             joint: row.joint,
             transmission_ratio: row.pose.transmission_ratio(),
+            left: row.figures.left.unwrap_or(1.0),
         }
     }
 }

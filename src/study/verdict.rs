@@ -218,7 +218,7 @@ fn assessed(criteria: &[Criterion]) -> impl Iterator<Item = &Criterion> {
 }
 
 /// The certified range of i / ratio.
-fn ratio_range(ratio: &Finding) -> Option<[f64; 2]> {
+pub(super) fn ratio_range(ratio: &Finding) -> Option<[f64; 2]> {
     let [above, below] = ratio.sides;
     (above.is_finite() && below < 1.0).then_some([1.0 - below, 1.0 + above])
 }
