@@ -52,7 +52,10 @@ fn head(found: &ToleranceFindings) -> String {
         }
         None => out.push_str("# No tolerance is drawn: nothing scatters but the play.\n"),
     }
-    out.push_str("# Draw ratio and zero offset together with their correlation. The armature is n^2 J and goes with the\n# ratio squared: do not draw it on its own.\n");
+    if found.ranges.correlation.is_some() {
+        out.push_str("# Draw ratio and zero offset together with their correlation.\n");
+    }
+    out.push_str("# The armature is n^2 J and goes with the ratio squared: do not draw it on its own.\n");
     out
 }
 

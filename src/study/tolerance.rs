@@ -92,7 +92,7 @@ pub struct Ranges {
     pub ratio: Option<Range>,
     /// The emitted offset from build to build, rad.
     pub zero_offset: Option<Range>,
-    /// Correlation of the two.
+    /// Correlation of the two, where both scatter.
     pub correlation: Option<f64>,
     /// Lost motion at the joint, rad.
     pub play: Option<Range>,
@@ -244,7 +244,9 @@ fn ranges(statistics: Option<&Statistics>, lost: Option<(LostMotion, bool)>) -> 
     Ranges {
         ratio: own.map(|own| range(own.ratio)),
         zero_offset: own.map(|own| range(own.offset)),
-        correlation: own.map(|own| own.correlation),
+        correlation: own
+            .filter(|own| own.ratio.deviation > 0.0 && own.offset.deviation > 0.0)
+            .map(|own| own.correlation),
         play,
         armature: None,
     }
