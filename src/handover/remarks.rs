@@ -264,6 +264,7 @@ pub(super) fn notes(
     let options = request.options;
     let mut notes = Vec::new();
     notes.extend(coupling.and_then(|c| inertia_remarks::rough_fit(request, c)));
+    notes.extend(inertia_remarks::as_they_stand_note(request));
     if options.engine.is_some() && options.format != Format::Mjcf {
         notes.push("--engine-version is about MJCF: it changes nothing here".into());
     }

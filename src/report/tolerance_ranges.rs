@@ -55,7 +55,9 @@ fn head(found: &ToleranceFindings) -> String {
     if found.ranges.correlation.is_some() {
         out.push_str("# Draw ratio and zero offset together with their correlation.\n");
     }
-    out.push_str("# The armature is n^2 J and goes with the ratio squared: do not draw it on its own.\n");
+    out.push_str(
+        "# The armature is n^2 J and goes with the ratio squared: do not draw it on its own.\n",
+    );
     out
 }
 

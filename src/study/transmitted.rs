@@ -1,15 +1,14 @@
 //! How much of the motor's torque arrives at the joint of one design, on its verdict's basis.
 
-use crate::design::{Basis, Design};
+use crate::design::Design;
 use crate::dynamics::{self, Allowed, Course};
+use crate::equivalence::{Basis, Prover, ratio_range};
 
 use super::check::{limits, magnitudes};
 use super::family::{family, zeroing};
 use super::fault::Fault;
 use super::loads::bearings;
 use super::mechanism::Mechanism;
-use super::verdict::ratio_range;
-use crate::equivalence::Prover;
 
 /// Joint torque per motor torque over the stroke, as sizes: what is reached everywhere, after friction in the pins, and
 /// what is exceeded nowhere, without it. `ratio` is |i| on the verdict's basis, as [`super::Check::ratio_magnitude`].
