@@ -36,7 +36,7 @@ fn headline(found: &LoadFindings, style: Style) -> String {
 }
 
 pub(super) fn at(found: &LoadFindings, e: Extreme) -> String {
-    format!(" at joint {:.1} deg", found.joint_at(e.turn).to_degrees())
+    format!(" at joint {:.1} deg", found.joint_reading_at(e.turn).to_degrees())
 }
 
 fn dash() -> String {

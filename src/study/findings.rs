@@ -6,6 +6,7 @@ use crate::equivalence::{Assessment, Basis, Change, Criterion, DirectJoint, Verd
 use crate::linkage::{BarrierKind, Class, Closure, FourBar, Kind, Stroke};
 
 use super::inertia::InertiaFindings;
+use super::readings::{OtherWay, Readings};
 
 /// Everything `check` finds.
 #[derive(Clone, Debug)]
@@ -26,6 +27,10 @@ pub struct Check {
     pub zero: ZeroPose,
     /// The stroke as turns from the zero pose.
     pub stroke: Stroke,
+    /// What motor and joint read at their turns; what is printed for people is readings.
+    pub readings: Readings,
+    /// Every `[[robot]]` that counts the other way.
+    pub other_way: Vec<OtherWay>,
     /// Which of the two angles the design gives the stroke in.
     pub stroke_by: StrokeBy,
     /// The direct joint: joint turn = motor turn / ratio + offset.

@@ -7,6 +7,7 @@ use crate::dynamics::{self, Allowed, Bearings, Course, DynamicsFault, Motor, Par
 use super::fault::Fault;
 use super::inertia::in_words;
 use super::mechanism::Mechanism;
+use super::readings::Readings;
 use super::transmitted;
 
 /// Loads over the stroke. All worst poses are computed, not proved.
@@ -18,6 +19,7 @@ pub struct LoadFindings {
     pub loads: dynamics::Loads,
     /// Motor and joint turns that belong together at the worst poses: [`LoadFindings::joint_at`] looks up here.
     branch: crate::linkage::Branch,
+    readings: Readings,
     /// Torque and speed of the joint hold for every linkage within the drawn tolerances; all else is of the drawn one.
     pub over_tolerance: bool,
     /// Tables that would tell more, named as in the file.
@@ -25,6 +27,12 @@ pub struct LoadFindings {
 }
 
 impl LoadFindings {
+    /// What the joint reads at a motor turn, rad.
+    #[must_use]
+    pub fn joint_reading_at(&self, turn: f64) -> f64 {
+        self.readings.joint(self.joint_at(turn))
+    }
+
     /// The joint turn at a motor turn, rad.
     #[must_use]
     pub fn joint_at(&self, turn: f64) -> f64 {
@@ -48,6 +56,7 @@ pub fn loads(design: &Design) -> Result<LoadFindings, Vec<Fault>> {
         over_tolerance: allowed.is_some(),
         missing: missing(design),
         branch: mechanism.branch.clone(),
+        readings: mechanism.readings,
     })
 }
 

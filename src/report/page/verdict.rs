@@ -106,5 +106,9 @@ fn worst_pose(leaf: &Leaf<'_>) -> String {
         leaf.id,
         nearest_row(&leaf.review.rows, at)
     );
-    card("Worst pose", &format!("joint {} deg", fixed(at.to_degrees(), 1)), &below)
+    card(
+        "Worst pose",
+        &format!("joint {} deg", fixed(check.readings.joint(at).to_degrees(), 1)),
+        &below,
+    )
 }
