@@ -67,20 +67,20 @@ pub(super) fn assembly(check: &Check) -> &'static str {
     }
 }
 
-/// Readings of motor and joint over the stroke, and the turns where they differ.
-pub(super) fn stroke_words(check: &Check) -> String {
+/// Readings of motor and joint over the stroke, and on a line of their own the turns where they differ.
+pub(super) fn stroke_lines(check: &Check) -> Vec<String> {
     let (stroke, readings) = (&check.stroke, &check.readings);
-    let [motor, joint] =
-        [readings.motor_range(stroke.motor), readings.joint_range(stroke.joint)].map(pair);
+    let both = |motor, joint| format!("motor {}, joint {}", pair(motor), pair(joint));
+    let read = both(readings.motor_range(stroke.motor), readings.joint_range(stroke.joint));
     if readings.are_turns() {
-        return format!("motor {motor}, joint {joint} from the zero pose");
+        return vec![format!("{read} from the zero pose")];
     }
     let [a, b] = stroke.joint;
-    format!(
-        "motor {motor}, joint {joint} as read; turns from the zero pose: motor {}, joint {}",
-        pair(stroke.motor),
-        pair([a.min(b), a.max(b)])
-    )
+    let turns = both(stroke.motor, [a.min(b), a.max(b)]);
+    vec![
+        format!("{read} as read, in the drawing's sense"),
+        format!("turns about the joint axis from the zero pose: {turns}"),
+    ]
 }
 
 /// What a robot reads that counts the other way.
@@ -96,6 +96,7 @@ pub(super) fn other_way_words(robot: &OtherWay) -> String {
 fn facts(check: &Check) -> String {
     let (bars, facts) = (&check.linkage.bars, &check.linkage);
     let found = if check.ratio_is_best { "best constant ratio" } else { "ratio as given" };
+    let drawn = |angle: f64| check.readings.sense * angle + 0.0;
     let mut out = String::new();
     let mut line = |name: &str, text: String| {
         let _ = writeln!(out, "  {name:<13}{text}");
@@ -106,11 +107,13 @@ fn facts(check: &Check) -> String {
         "zero pose",
         format!(
             "crank {:.2} deg, rocker {:.2} deg from A→B",
-            check.zero.crank.to_degrees(),
-            check.zero.rocker.to_degrees()
+            drawn(check.zero.crank).to_degrees(),
+            drawn(check.zero.rocker).to_degrees()
         ),
     );
-    line("stroke", stroke_words(check));
+    for (k, text) in stroke_lines(check).into_iter().enumerate() {
+        line(if k == 0 { "stroke" } else { "" }, text);
+    }
     for robot in &check.other_way {
         line("", other_way_words(robot));
     }
@@ -119,7 +122,7 @@ fn facts(check: &Check) -> String {
         format!(
             "motor turn = {:.6} · (joint turn − {}), {found}",
             check.direct_joint.ratio,
-            degrees(check.direct_joint.offset)
+            degrees(drawn(check.direct_joint.offset))
         ),
     );
     out

@@ -3,7 +3,7 @@
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-use crate::report::check_text::{assembly, other_way_words, stroke_words};
+use crate::report::check_text::{assembly, other_way_words, stroke_lines};
 use crate::report::drawing::{Place, Point, inline};
 use crate::report::pictures::{self, nearest_row};
 use crate::report::words::{fixed, prose};
@@ -140,11 +140,11 @@ fn facts(leaf: &Leaf<'_>) -> String {
     );
     let zero = format!(
         "crank {}, rocker {} from A→B",
-        degrees(check.zero.crank),
-        degrees(check.zero.rocker)
+        degrees(check.readings.sense * check.zero.crank),
+        degrees(check.readings.sense * check.zero.rocker)
     );
     let robots = check.other_way.iter().map(|robot| format!("; {}", other_way_words(robot)));
-    let stroke = stroke_words(check) + &robots.collect::<String>();
+    let stroke = stroke_lines(check).join("; ") + &robots.collect::<String>();
     let facts = [("kind", kind), ("zero pose", zero), ("stroke", stroke)];
     let listed: String = facts
         .iter()

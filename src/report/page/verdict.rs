@@ -74,7 +74,7 @@ fn glance(leaf: &Leaf<'_>) -> String {
             &format!("ratio {}", fixed(check.direct_joint.ratio, 5)),
             &format!(
                 "<p>motor turn = ratio · (joint turn − {}), both from the zero pose</p>",
-                prose(&degrees(check.direct_joint.offset))
+                prose(&degrees(check.readings.sense * check.direct_joint.offset + 0.0))
             ),
         ),
         joint::card(leaf)
