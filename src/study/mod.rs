@@ -2,6 +2,7 @@
 
 mod check;
 mod drive;
+mod each_robot;
 mod family;
 mod fault;
 mod findings;
@@ -19,6 +20,7 @@ mod warnings;
 
 pub use check::{check, check_on};
 pub use drive::{Drive, carrier_frame, child_axes, drive, drive_on, missing_for_inertia};
+pub use each_robot::{LinkInertia, RobotInertia, on_each_link, on_each_robot, on_robot};
 pub use fault::Fault;
 pub use findings::*;
 pub use inertia::{DriveInertia, InertiaFindings, in_words, in_words_alone};
