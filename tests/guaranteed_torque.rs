@@ -8,7 +8,8 @@
     reason = "a test that finds something else than it expects stops there"
 )]
 
-use unloop::design::{self, Actuator, Basis, Design, Pin, Pins};
+use unloop::design::{self, Actuator, Design, Pin, Pins};
+use unloop::equivalence::Basis;
 use unloop::handover::{
     ActuatorUnits, EmitOptions, Format, JointJson, LimitBasis, ModelKind, emit,
 };
