@@ -128,7 +128,7 @@ fn a_tenth_on_every_length_of_a_parallelogram_stacks_up_as_stated() {
 }
 
 #[test]
-fn no_build_is_beyond_the_certified_worst_case_and_the_ranges_hold_all() {
+fn no_build_is_beyond_the_certified_worst_case() {
     for distribution in [Distribution::Uniform, Distribution::Normal, Distribution::Triangular] {
         let found = study(ANKLE, 20_000, distribution);
         let statistics = found.statistics.unwrap();
@@ -138,10 +138,83 @@ fn no_build_is_beyond_the_certified_worst_case_and_the_ranges_hold_all() {
             Some(&0),
             "nothing beyond the certified bound"
         );
-        let ratio = found.ranges.ratio.unwrap();
-        assert!(ratio.certified && ratio.bounds[0] <= statistics.own_ratio.seen[0]);
-        assert!(statistics.own_ratio.seen[1] <= ratio.bounds[1]);
     }
+}
+
+/// A knee whose ratio is searched for; `{crank}` and `{direct}` to be filled in.
+fn knee(crank: &str, direct: &str) -> String {
+    format!(
+        "name = \"knee\"\n[linkage]\nground = \"210 mm\"\ncrank = \"{crank}\"\ncoupler = \"215 mm\"\nrocker = \"52 mm\"\n\
+         [zero]\ncrank = \"80 deg\"\nrocker = \"85 deg\"\nset_by = \"jig\"\n[stroke]\njoint = [\"-30 deg\", \"45 deg\"]\n{direct}"
+    )
+}
+
+#[test]
+fn what_is_randomised_scatters_about_the_joint_that_is_emitted() {
+    let given = ["", "[direct_joint]\noffset = \"best\"\n", "[direct_joint]\nratio = 1.4\n"];
+    let knees = given.map(|direct| knee("40 ±0.001 mm", direct));
+    for text in knees.iter().map(String::as_str).chain([ANKLE]) {
+        let found = study(text, 20_000, Distribution::Normal);
+        let (emitted, ranges) = (found.direct_joint, found.ranges);
+        for (range, emitted) in
+            [(ranges.ratio, emitted.ratio), (ranges.zero_offset, emitted.offset)]
+        {
+            let range = range.unwrap();
+            let [mean, deviation] = range.normal.unwrap();
+            assert!(
+                range.bounds[0] <= emitted && emitted <= range.bounds[1],
+                "{range:?} {emitted}"
+            );
+            assert!((mean - emitted).abs() <= 0.5 * deviation + 1e-12, "{range:?} {emitted}");
+        }
+    }
+}
+
+/// The constant with the smallest worst error through the zero pose, by trying: a dense grid of poses, golden section.
+fn best_ratio_by_trying(crank: f64, turns: [f64; 2]) -> f64 {
+    let at = |turn: f64| rocker_angle([crank, 0.215, 0.052, 0.210, 80_f64.to_radians() + turn]);
+    let zero = at(0.0);
+    let poses: Vec<(f64, f64)> = (0..=4000)
+        .map(|k| turns[0] + (turns[1] - turns[0]) * f64::from(k) / 4000.0)
+        .map(|turn| (turn, libm::remainder(at(turn) - zero, std::f64::consts::TAU)))
+        .collect();
+    let worst = |k: f64| poses.iter().map(|(t, q)| (q - k * t).abs()).fold(0.0, f64::max);
+    let (mut low, mut high) = (0.5, 1.0);
+    for _ in 0..200 {
+        let third = (high - low) / 3.0;
+        if worst(low + third) < worst(high - third) { high -= third } else { low += third }
+    }
+    2.0 / (low + high)
+}
+
+#[test]
+fn the_ends_of_the_ratios_range_are_the_best_constants_of_the_shortest_and_longest_crank() {
+    let found = study(&knee("40 ±0.05 mm", ""), 20_000, Distribution::Uniform);
+    let (design, _) = parse("study.toml", &knee("40 ±0.05 mm", "")).unwrap();
+    let turns = check(&design).unwrap().stroke.motor;
+    let mut ends = [39.95e-3, 40.05e-3].map(|crank| best_ratio_by_trying(crank, turns));
+    ends.sort_by(f64::total_cmp);
+    let range = found.ranges.ratio.unwrap();
+    for (ours, theirs) in range.bounds.into_iter().zip(ends) {
+        assert!((ours - theirs).abs() < 1e-6, "{ours} {theirs}");
+    }
+    // One length, uniform: σ is the width over √12.
+    let sigma = (ends[1] - ends[0]) / 12_f64.sqrt();
+    assert!((range.normal.unwrap()[1] / sigma - 1.0).abs() < 0.01, "{range:?} {sigma}");
+    assert!(
+        found.ranges.zero_offset.unwrap().normal.unwrap()[1].abs() < 1e-15,
+        "a given offset stays"
+    );
+}
+
+#[test]
+fn errors_that_count_from_the_drawing_scatter_the_offset_by_what_the_rocker_stands_off() {
+    let text = ANKLE.replace("\"jig\"", "\"drawing\"");
+    let offset = study(&text, 20_000, Distribution::Uniform).ranges.zero_offset.unwrap();
+    // Arms up, all square: the rocker's pin goes by what ground and coupler differ, over its 45 mm.
+    let most = 0.6 / 45.0;
+    assert!((offset.bounds[1] / most - 1.0).abs() < 0.03, "{offset:?} {most}");
+    assert!((offset.bounds[0] / most + 1.0).abs() < 0.03, "{offset:?} {most}");
 }
 
 #[test]
@@ -166,8 +239,8 @@ fn halfway_correlated_lengths_scatter_by_the_root_of_a_half() {
     );
     let apart = study(ANKLE, 40_000, Distribution::Normal).statistics.unwrap();
     let half = study(&text, 40_000, Distribution::Normal).statistics.unwrap();
-    let factor = half.own_ratio.deviation / apart.own_ratio.deviation;
-    assert!((factor - 0.5_f64.sqrt()).abs() < 0.01, "{factor}");
+    let factor = half.own.unwrap().ratio.deviation / apart.own.unwrap().ratio.deviation;
+    assert!((factor - 0.5_f64.sqrt()).abs() < 0.02, "{factor}");
 }
 
 #[test]

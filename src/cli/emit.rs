@@ -22,7 +22,7 @@ pub(super) fn run(arguments: &EmitArguments) -> Exit {
             return Exit::Wrong;
         }
     };
-    let rows: Vec<StrokeRow> = study::stroke_table(&mechanism, &check.direct_joint, ROWS)
+    let rows: Vec<StrokeRow> = study::stroke(&design, &mechanism, &check.direct_joint, ROWS)
         .iter()
         .map(StrokeRow::from)
         .collect();

@@ -18,6 +18,7 @@
 use super::course::Course;
 use super::pin::{Pin, PinPlace};
 use super::rod::{Buckling, Rod};
+use super::transmitted::{Allowed, sizes, transmitted};
 use crate::linkage::{Extreme, Pose};
 
 /// The motor at the output shaft of its gearbox.
@@ -142,7 +143,7 @@ pub struct PinLoad {
 pub struct Duty {
     /// N m, as a size: both directions are meant.
     pub motor_torque: f64,
-    /// At the joint, N m.
+    /// At the joint, N m; the guaranteed one after friction in the pins, 0 where they lock the drive; the other without.
     pub joint_torque: Bounds,
     /// Pull or thrust in the rod, N.
     pub rod_force: Extreme,
@@ -194,6 +195,8 @@ pub struct Parts {
     pub rod: Option<Rod>,
     /// The pins.
     pub bearings: Bearings,
+    /// Torque and speed of the joint hold for every one of these; for the drawn linkage alone where `None`.
+    pub allowed: Option<Allowed>,
 }
 
 /// What the drive bears over the stroke of `course`.
@@ -212,7 +215,7 @@ pub struct Parts {
 /// ```
 #[must_use]
 pub fn loads(course: &Course<'_>, parts: &Parts) -> Loads {
-    let Parts { motor, rod, bearings } = parts;
+    let Parts { motor, rod, bearings, .. } = parts;
     let length = course.branch().bars().coupler;
     let duty = |torque: Option<f64>| torque.map(|t| duty(course, parts, t.abs()));
     let per_arm = course.worst(|pose| 1.0 / rod_arm(pose));
@@ -220,7 +223,7 @@ pub fn loads(course: &Course<'_>, parts: &Parts) -> Loads {
     let stiffness = rod.and_then(|rod| rod.stiffness(length));
     Loads {
         smallest_arm: Extreme { value: per_arm.value.recip(), turn: per_arm.turn },
-        joint_speed: motor.max_speed.map(|speed| joint_speed(course, speed.abs())),
+        joint_speed: motor.max_speed.map(|speed| joint_speed(course, parts, speed.abs())),
         peak: duty(motor.peak_torque),
         rated: duty(motor.rated_torque),
         buckling: rod.and_then(|rod| rod.buckling(length)),
@@ -228,31 +231,20 @@ pub fn loads(course: &Course<'_>, parts: &Parts) -> Loads {
         without_clearance: bearings.lacking(|pin| pin.clearance.is_some()),
         stiffness: stiffness
             .map(|k| Extreme { value: k / (per_arm.value * per_arm.value), turn: per_arm.turn }),
-        efficiency: bearings.friction.map(|f| efficiency(course, bearings, f)),
+        efficiency: bearings.friction.map(|_| efficiency(course, bearings)),
         without_diameter: bearings.lacking(|pin| pin.diameter.is_some()),
     }
 }
 
-/// Smallest and largest |i|.
-fn ratios(course: &Course<'_>) -> [Extreme; 2] {
-    let size = |pose: &Pose| pose.transmission_ratio().abs();
-    let low = course.worst(|pose| -size(pose));
-    [Extreme { value: -low.value, turn: low.turn }, course.worst(size)]
+fn scaled(bounds: Bounds, by: f64) -> Bounds {
+    let times = |e: Extreme| Extreme { value: e.value * by, turn: e.turn };
+    Bounds { guaranteed: times(bounds.guaranteed), never_exceed: times(bounds.never_exceed) }
 }
 
-fn scaled(extreme: Extreme, by: f64) -> Extreme {
-    Extreme { value: extreme.value * by, turn: extreme.turn }
-}
-
-fn joint_torque(course: &Course<'_>, motor_torque: f64) -> Bounds {
-    let [low, high] = ratios(course).map(|ratio| scaled(ratio, motor_torque));
-    Bounds { guaranteed: low, never_exceed: high }
-}
-
-fn joint_speed(course: &Course<'_>, motor_speed: f64) -> Bounds {
+fn joint_speed(course: &Course<'_>, parts: &Parts, motor_speed: f64) -> Bounds {
+    let [low, high] = sizes(course, parts.allowed.as_ref());
     let per = |ratio: Extreme| Extreme { value: motor_speed / ratio.value, turn: ratio.turn };
-    let [low, high] = ratios(course).map(per);
-    Bounds { guaranteed: high, never_exceed: low }
+    Bounds { guaranteed: per(high), never_exceed: per(low) }
 }
 
 fn duty(course: &Course<'_>, parts: &Parts, torque: f64) -> Duty {
@@ -264,7 +256,7 @@ fn duty(course: &Course<'_>, parts: &Parts, torque: f64) -> Duty {
     let stiffness = parts.rod.and_then(|rod| rod.stiffness(length));
     Duty {
         motor_torque: torque,
-        joint_torque: joint_torque(course, torque),
+        joint_torque: scaled(transmitted(course, &parts.bearings, parts.allowed.as_ref()), torque),
         rod_force,
         rod_stress,
         yield_margin: rod_stress.zip(limit).map(|(stress, limit)| limit / stress),
@@ -291,8 +283,7 @@ fn deflection(course: &Course<'_>, rod_stiffness: f64, torque: f64) -> Extreme {
     })
 }
 
-fn efficiency(course: &Course<'_>, bearings: &Bearings, coefficient: f64) -> Extreme {
-    let radii = bearings.pins().map(|(_, pin)| 0.5 * pin.diameter.unwrap_or(0.0));
-    let worst = course.worst(|pose| coefficient * joint_friction(pose, radii) / rod_arm(pose));
-    Extreme { value: 1.0 - worst.value, turn: worst.turn }
+fn efficiency(course: &Course<'_>, bearings: &Bearings) -> Extreme {
+    let worst = course.worst(|pose| -bearings.left(pose));
+    Extreme { value: -worst.value, turn: worst.turn }
 }

@@ -28,6 +28,7 @@
 //! | `certificate` | a bound of that for every pose and every linkage in a box |
 //! | `shortcuts` | what each usual shortcut costs |
 //! | `rod`, `pin` | strength and stiffness of the parts |
+//! | `transmitted` | how much of the motor's torque arrives at the joint, after friction in the pins |
 //! | `loads` | torque, speed, forces, play and losses over the stroke |
 
 mod balance;
@@ -52,6 +53,7 @@ mod replacement;
 mod rod;
 mod shortcuts;
 mod together;
+mod transmitted;
 
 pub use body::{Body, BodyFault, Inertia};
 pub use certificate::Certificate;
@@ -74,3 +76,4 @@ pub use replacement::{Replacement, Tree};
 pub use rod::{Buckling, BucklingLaw, Rod, euler_slenderness};
 pub use shortcuts::{Shortcut, ShortcutCost, shortcut_table};
 pub use together::{DriveOnCarrier, Together, shared_carrier, together};
+pub use transmitted::{Allowed, transmitted};

@@ -145,8 +145,9 @@ fn is_proved(verdict: Verdict, criteria: &[Assessment]) -> bool {
     }
 }
 
-/// The certified range of i / ratio.
-fn ratio_range(ratio: &Finding) -> Option<[f64; 2]> {
+/// The certified range of i / ratio in a finding of the ratio; `None` where there is none above 0.
+#[must_use]
+pub fn ratio_range(ratio: &Finding) -> Option<[f64; 2]> {
     let [above, below] = ratio.sides;
     (above.is_finite() && below < 1.0).then_some([1.0 - below, 1.0 + above])
 }

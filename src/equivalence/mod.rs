@@ -22,7 +22,7 @@ pub use criterion::{Basis, Criterion, Figure, MET_WITHIN, Side, Unit};
 pub use direct_joint::{Constants, DirectJoint};
 pub use extremes::{largest_alone, largest_stroke, largest_tolerance};
 pub use family::{Family, Typed, size_range, typed_range};
-pub use judge::{Judgement, Question, Reach, judge};
+pub use judge::{Judgement, Question, Reach, judge, ratio_range};
 pub use nominal::{Figures, Limits};
 pub use outcome::{Outcome, Verdict};
 pub use proof::{Budget, Finding, Findings, Prover, Witness};

@@ -1,8 +1,8 @@
 //! What was assumed, for the JSON and the head of the file.
 
 use super::emit::{EmitRequest, ModelKind};
-use super::motor_side;
 use super::plan::Plan;
+use super::{motor_side, remarks};
 use crate::design::{Actuator, Body, BodyFrame, BodyInertia};
 use crate::study;
 
@@ -11,9 +11,8 @@ pub(super) fn assumptions(request: &EmitRequest<'_>, plans: &[Plan]) -> Vec<Stri
     let design = request.design;
     let mut lines = vec![
         "all angles are readings of the robot's software; positive about the joint's axis by the right-hand rule, child aligned with parent at reading 0".to_owned(),
-        "torque and speed over the stroke are the motor's peak torque x |i| and its largest speed / |i|, without losses".to_owned(),
-        "the pins' friction is not in damping and friction".to_owned(),
     ];
+    lines.extend(limits(request));
     lines.extend(bodies(request, plans));
     lines.extend(mirror(request));
     if request.options.whole {
@@ -32,6 +31,23 @@ pub(super) fn assumptions(request: &EmitRequest<'_>, plans: &[Plan]) -> Vec<Stri
         );
     }
     lines
+}
+
+/// What torque, speed and losses rest on.
+fn limits(request: &EmitRequest<'_>) -> [String; 2] {
+    let Some((coefficient, pins)) = remarks::rubbing(request) else {
+        return [
+            "torque and speed over the stroke are the motor's peak torque x |i| and its largest speed / |i|, without losses".into(),
+            "the pins' friction is in no figure".into(),
+        ];
+    };
+    [
+        "torque over the stroke is the motor's peak torque x |i| less what friction in the pins takes under that load, but for the never-exceed figure; speed is the motor's largest / |i|".into(),
+        format!(
+            "friction in the pins ({coefficient} at {}) grows with the load: it is in the guaranteed torque, not in damping and friction",
+            pins.join(", ")
+        ),
+    ]
 }
 
 /// What stands for the linkage's own parts.

@@ -11,7 +11,7 @@ use crate::design::{Design, RobotJoint};
 use crate::dynamics::{Coupling, Course};
 use crate::equivalence::Verdict;
 use crate::robot::{self, Actuator, DrivenJoint, Model, RevoluteJoint, Servo, TieSettings};
-use crate::study::{Check, Mechanism, StrokeRow};
+use crate::study::{Check, Mechanism, StrokeRow, torque_ratio};
 
 /// The format of the robot file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -120,10 +120,10 @@ pub fn emit(
     let mut faults = whole::name_faults(&request);
     let figures = all_figures(&request, joint_of_motor).map_err(|f| faults.push(f)).ok();
     let figures = figures.unwrap_or_default();
-    if options.format == Format::Urdf
-        && let Some(first) = figures.first()
-    {
-        faults.extend(remarks::urdf_faults(&request, first));
+    if let Some(first) = figures.first() {
+        faults.extend(remarks::locked(&request, first));
+        let needs_limits = options.format == Format::Urdf;
+        faults.extend(remarks::urdf_faults(&request, first).into_iter().filter(|_| needs_limits));
     }
     faults.extend(model_faults(&request));
     let plans = plans(&request).map_err(|f| faults.extend(f)).unwrap_or_default();
@@ -197,11 +197,13 @@ pub(super) fn all_figures(
     request: &EmitRequest<'_>,
     joint_of_motor: &dyn Fn(f64) -> Option<f64>,
 ) -> Result<Vec<JointFigures>, EmitFault> {
-    let EmitRequest { design, check, .. } = *request;
+    let EmitRequest { design, mechanism, check, .. } = *request;
     let stops = design.actuator.as_ref().and_then(|a| a.stops);
     let limits = joint_limits(&check.stroke, stops, joint_of_motor)?;
     let limits = widened(limits, turning_points(request, stops));
-    design.robots.iter().map(|robot| JointFigures::new(design, check, robot, limits)).collect()
+    let torque = torque_ratio(design, mechanism, check.ratio_magnitude);
+    let of = |robot| JointFigures::new(design, check, robot, limits, torque);
+    design.robots.iter().map(of).collect()
 }
 
 /// Joint turns where the rocker turns back within stroke and stops: beyond them the joint does not go, and short of them

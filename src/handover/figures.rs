@@ -59,7 +59,8 @@ pub struct JointFigures {
 }
 
 impl JointFigures {
-    /// The figures of one joint of the design; `limits` are turns about the design's axis.
+    /// The figures of one joint of the design; `limits` are turns about the design's axis, `torque_ratio` as
+    /// [`crate::study::torque_ratio`] has it.
     ///
     /// # Errors
     /// When the direct joint's ratio is 0 or not finite.
@@ -68,6 +69,7 @@ impl JointFigures {
         check: &Check,
         robot: &RobotJoint,
         limits: [JointLimit; 2],
+        torque_ratio: [f64; 2],
     ) -> Result<Self, EmitFault> {
         let ratio = check.direct_joint.ratio;
         if !ratio.is_normal() {
@@ -84,7 +86,7 @@ impl JointFigures {
             motor_reads: design.motor_reads,
             joint_reads: design.joint_reads,
             limit: readings(limits, design.joint_reads, sense),
-            torque: torque(motor.peak_torque, check.ratio_magnitude),
+            torque: torque(motor.peak_torque, torque_ratio),
             speed: speed(motor.max_speed, check.ratio_magnitude),
             plain_armature: plain_armature(motor, ratio),
             damping: motor.damping.map(|d| d * ratio * ratio),
@@ -136,7 +138,7 @@ impl JointFigures {
             joint_rad: self.joint_reads + self.sense * row.joint,
             motor_rad: self.motor_reads + self.motor_sign * self.sense * row.motor,
             ratio: finite(i),
-            torque_n_m: motor.and_then(|m| finite(m.peak_torque? * i.abs())),
+            torque_n_m: motor.and_then(|m| finite(m.peak_torque? * i.abs() * row.left)),
             speed_rad_per_s: motor.and_then(|m| finite(m.max_speed? / i.abs())),
             armature_kg_m2: motor.and_then(|m| finite(plain_armature(m, i)?)),
         }
@@ -158,9 +160,10 @@ pub(super) fn sense(robot: &RobotJoint) -> f64 {
     if robot.mirrored { -1.0 } else { 1.0 }
 }
 
+/// Nothing is guaranteed where the pins lock the drive.
 fn torque(peak: Option<f64>, [smallest, largest]: [f64; 2]) -> Envelope {
     Envelope {
-        guaranteed: peak.and_then(|t| finite(t * smallest)),
+        guaranteed: peak.filter(|_| smallest > 0.0).and_then(|t| finite(t * smallest)),
         never_exceed: peak.and_then(|t| finite(t * largest)),
     }
 }

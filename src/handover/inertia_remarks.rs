@@ -4,9 +4,8 @@ use super::emit::{EmitRequest, Format, JointView, ModelKind, joint_armature};
 use super::joint_json::Coupled;
 use super::motor_side::{self, Names, STEP};
 use super::patch::patch;
-use crate::dynamics::{Coupling, Shortcut};
+use crate::dynamics::{Coupling, MeasuredOver, Shortcut};
 use crate::equivalence::Verdict;
-use crate::study::InertiaFindings;
 
 /// The lines above one joint.
 pub(super) fn joint(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
@@ -60,12 +59,43 @@ fn direct(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
 
 /// ` Inertia error 12.4 % (planar).`, where it is known.
 fn error_words(request: &EmitRequest<'_>, shortcut: &Shortcut) -> String {
-    let figure = |found: &InertiaFindings| {
-        let row = found.shortcuts.iter().find(|row| row.shortcut == *shortcut)?;
-        let (over, worst) = row.fidelity.headline();
-        Some(format!(" Inertia error {:.2} % ({}).", 100.0 * worst.value, over.name()))
+    let words = |(over, worst): (MeasuredOver, f64)| {
+        format!(" Inertia error {:.2} % ({}).", 100.0 * worst, over.name())
     };
-    request.check.inertia.as_ref().and_then(figure).unwrap_or_default()
+    error_of(request, shortcut).map(words).unwrap_or_default()
+}
+
+fn error_of(request: &EmitRequest<'_>, shortcut: &Shortcut) -> Option<(MeasuredOver, f64)> {
+    let found = request.check.inertia.as_ref()?;
+    let row = found.shortcuts.iter().find(|row| row.shortcut == *shortcut)?;
+    let (over, worst) = row.fidelity.headline();
+    worst.value.is_finite().then_some((over, worst.value))
+}
+
+/// The error of a direct joint between bodies that stay as they are, as a share; `None` for other models.
+pub(super) fn as_they_stand(request: &EmitRequest<'_>) -> Option<(MeasuredOver, f64)> {
+    let options = request.options;
+    let is_snippet = options.model == ModelKind::Direct && !options.whole;
+    error_of(request, &Shortcut::ArmatureOnly).filter(|_| is_snippet)
+}
+
+/// What a snippet comes to as long as nothing is added to the bodies.
+pub(super) fn as_they_stand_note(request: &EmitRequest<'_>) -> Option<String> {
+    let (over, error) = as_they_stand(request)?;
+    let limit = request.design.accept.inertia;
+    let figure = format!(
+        "between your bodies as they stand the joint's inertia error is {:.2} % ({} figure)",
+        100.0 * error,
+        over.name()
+    );
+    Some(if error > limit {
+        format!(
+            "{figure}, over the limit of {:.2} %: add what the file's comment lists, or take --whole",
+            100.0 * limit
+        )
+    } else {
+        figure
+    })
 }
 
 fn patch_list(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {

@@ -6,6 +6,7 @@ use serde::Serialize;
 use super::bodies::Kept;
 use super::emit::{EmitRequest, Format, JointView, ModelKind};
 use super::figures::{Envelope, JointFigures};
+use super::inertia_remarks;
 use super::motor_side::{self, Names, Quartic};
 use super::patch::{PatchJson, patch};
 use crate::dynamics::Coupling;
@@ -47,7 +48,7 @@ pub struct JointJson {
     pub limit_rad: [f64; 2],
     /// `stroke` or `motor stop`, for each of the two.
     pub limit_set_by: [&'static str; 2],
-    /// At the joint.
+    /// At the joint; the guaranteed one after friction in the pins.
     pub torque_n_m: EnvelopeJson,
     /// Of the joint.
     pub speed_rad_per_s: EnvelopeJson,
@@ -61,6 +62,8 @@ pub struct JointJson {
     pub gains: GainsJson,
     /// The figure of the inertia criterion, where it was assessed.
     pub inertia_error: Option<f64>,
+    /// The figure of a direct joint between bodies that stay as they are, in a snippet.
+    pub inertia_error_as_they_stand: Option<f64>,
     /// What to add to the two links, where the masses of crank, coupler and child and the rotor are known.
     pub patch: Option<PatchJson>,
     /// How crank and joint are coupled, in the coupled model.
@@ -149,7 +152,7 @@ pub struct JointRow {
     pub motor_rad: f64,
     /// Transmission ratio, signed, geometric.
     pub ratio: Option<f64>,
-    /// Peak torque at the joint.
+    /// At the joint for the motor's peak torque, after friction in the pins.
     pub torque_n_m: Option<f64>,
     /// Largest speed of the joint.
     pub speed_rad_per_s: Option<f64>,
@@ -202,6 +205,7 @@ pub(super) fn joint_json(
             velocity_n_m_s_per_rad: figures.velocity_gain,
         },
         inertia_error: inertia_error(check),
+        inertia_error_as_they_stand: inertia_remarks::as_they_stand(request).map(|found| found.1),
         patch: bodies.map(|bodies| patch(request, robot, bodies)),
         coupling: view.coupling.and_then(|c| coupling_json(request, view, c)),
         closed_loop: loop_json(request, view),

@@ -6,6 +6,7 @@ use super::figures::{Envelope, JointFigures};
 use super::joint_json::basis_name;
 use super::limits::JointLimit;
 use super::{inertia_remarks, motor_side};
+use crate::design::Pin;
 use crate::dynamics::Coupling;
 use crate::equivalence::Verdict;
 use crate::robot::{mjcf, sdformat, urdf};
@@ -85,8 +86,9 @@ pub(super) fn joint(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<Stri
     let mut lines = vec![figures.formula()];
     let [low, high] = figures.limit;
     lines.push(format!("Limits: lower {}; upper {}.", limit(low), limit(high)));
-    lines.push(bound(request, "Effort", "N m", figures.torque, TORQUE_UNKNOWN));
-    lines.push(bound(request, "Velocity", "rad/s", figures.speed, SPEED_UNKNOWN));
+    let after = if rubbing(request).is_some() { ", after friction in the pins" } else { "" };
+    lines.push(bound(request, "Effort", "N m", figures.torque, [TORQUE_UNKNOWN, after]));
+    lines.push(bound(request, "Velocity", "rad/s", figures.speed, [SPEED_UNKNOWN, ""]));
     if limits == LimitBasis::NeverExceed {
         lines.push("Somewhere on the stroke the motor does not reach these two limits.".into());
     }
@@ -117,14 +119,18 @@ fn bound(
     what: &str,
     unit: &str,
     envelope: Envelope,
-    unknown: &str,
+    [unknown, after]: [&str; 2],
 ) -> String {
     let basis = request.options.limits;
+    let [own, other] = match basis {
+        LimitBasis::Guaranteed => [after, ""],
+        LimitBasis::NeverExceed => ["", after],
+    };
     if envelope == Envelope::default() {
         return format!("{what} {unknown}; no limit is written.");
     }
     format!(
-        "{what} limit {} ({} over the stroke); {}: {}.",
+        "{what} limit {} ({} over the stroke{own}); {}{other}: {}.",
         figure(basis.of(envelope), unit),
         basis.name(),
         basis.other_name(),
@@ -190,6 +196,33 @@ fn actuator(units: ActuatorUnits, figures: &JointFigures, effort: Option<f64>) -
     lines
 }
 
+/// The coefficient of friction in the pins and the pins that it is known for; `None` where it takes nothing off.
+pub(super) fn rubbing(request: &EmitRequest<'_>) -> Option<(f64, Vec<&'static str>)> {
+    let pins = &request.design.pins;
+    let named = [
+        ("motor", &pins.motor),
+        ("crank", &pins.crank),
+        ("rocker", &pins.rocker),
+        ("joint", &pins.joint),
+    ];
+    let has_diameter = |pin: &Option<Pin>| pin.as_ref().is_some_and(|p| p.diameter.is_some());
+    let known: Vec<_> =
+        named.into_iter().filter(|(_, pin)| has_diameter(pin)).map(|(name, _)| name).collect();
+    pins.friction.filter(|_| !known.is_empty()).map(|coefficient| (coefficient, known))
+}
+
+/// A limit of 0 means none to some readers.
+pub(super) fn locked(request: &EmitRequest<'_>, figures: &JointFigures) -> Option<EmitFault> {
+    let Envelope { guaranteed, never_exceed } = figures.torque;
+    let is_locked = guaranteed.is_none() && never_exceed.is_some();
+    let asked = request.options.limits == LimitBasis::Guaranteed;
+    (is_locked && asked && rubbing(request).is_some()).then(|| EmitFault::Unfit {
+        key: "[pins] friction",
+        why: "the pins lock the drive somewhere on the stroke, so that no torque is guaranteed there".into(),
+        help: "keep the stroke away from small transmission angles, take thinner or smoother pins, or --limits never-exceed".into(),
+    })
+}
+
 /// URDF requires effort and velocity.
 pub(super) fn urdf_faults(request: &EmitRequest<'_>, figures: &JointFigures) -> Vec<EmitFault> {
     let limits = request.options.limits;
@@ -197,7 +230,11 @@ pub(super) fn urdf_faults(request: &EmitRequest<'_>, figures: &JointFigures) -> 
         ("[actuator] peak_torque", "effort", figures.torque, "peak_torque = \"60 N m\""),
         ("[actuator] max_speed", "velocity", figures.speed, "max_speed = \"20 rad/s\""),
     ];
-    let faults = needed.into_iter().filter(|(_, _, envelope, _)| limits.of(*envelope).is_none());
+    let told = locked(request, figures).is_some();
+    let faults = needed
+        .into_iter()
+        .filter(|(_, _, envelope, _)| limits.of(*envelope).is_none())
+        .filter(|(_, what, ..)| *what != "effort" || !told);
     faults.map(|(key, what, envelope, line)| urdf_fault(key, what, envelope, line)).collect()
 }
 
@@ -227,6 +264,7 @@ pub(super) fn notes(
     let options = request.options;
     let mut notes = Vec::new();
     notes.extend(coupling.and_then(|c| inertia_remarks::rough_fit(request, c)));
+    notes.extend(inertia_remarks::as_they_stand_note(request));
     if options.engine.is_some() && options.format != Format::Mjcf {
         notes.push("--engine-version is about MJCF: it changes nothing here".into());
     }

@@ -21,7 +21,7 @@ const ROWS: usize = 31;
 /// The direct joint of `design` in every format, as `emit` writes it when asked for nothing special.
 #[must_use]
 pub fn snippets(design: &Design, mechanism: &Mechanism, check: &Check) -> Vec<Snippet> {
-    let rows: Vec<StrokeRow> = study::stroke_table(mechanism, &check.direct_joint, ROWS)
+    let rows: Vec<StrokeRow> = study::stroke(design, mechanism, &check.direct_joint, ROWS)
         .iter()
         .map(StrokeRow::from)
         .collect();

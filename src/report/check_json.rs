@@ -1,12 +1,14 @@
 //! `check --json`, schema `unloop/check/1`: SI, the unit in the field's name, what is infinite or unknown as null.
 
 use serde::Serialize;
+use serde_json::Value;
 
 use crate::dynamics::Fidelity;
 use crate::equivalence::{Assessment, Basis, Figure};
 use crate::linkage::Closure;
 use crate::study::{
-    Check, DriveInertia, InertiaFindings, Limit, LinkInertia, LinkageFacts, RatioRange, note,
+    Check, DriveInertia, InertiaFindings, Limit, LinkInertia, LinkageFacts, RatioRange, Readings,
+    note,
 };
 
 use super::words::{outcome_word, verdict_word};
@@ -355,7 +357,7 @@ fn advice(check: &Check) -> Option<AdviceJson> {
 /// None that a finding can cause; serialisation to a value is total for these types.
 pub fn check_json(check: &Check) -> serde_json::Result<serde_json::Value> {
     let RatioRange { ends, mean, worst_error, worst_at_joint } = check.transmission_ratio;
-    serde_json::to_value(CheckJson {
+    let mut value = serde_json::to_value(CheckJson {
         schema: "unloop/check/1",
         design: &check.design,
         verdict: verdict_word(check.verdict),
@@ -406,5 +408,39 @@ pub fn check_json(check: &Check) -> serde_json::Result<serde_json::Value> {
             .iter()
             .map(|w| WarningJson { code: w.code.name(), message: &w.message })
             .collect(),
-    })
+    })?;
+    add_readings(&mut value, &check.readings);
+    Ok(value)
+}
+
+/// Beside every `…joint_rad` and `…motor_rad`, which are turns, a `…_reading_rad` of the same form.
+fn add_readings(value: &mut Value, readings: &Readings) {
+    match value {
+        Value::Array(items) => items.iter_mut().for_each(|item| add_readings(item, readings)),
+        Value::Object(object) => {
+            object.values_mut().for_each(|item| add_readings(item, readings));
+            let read: Vec<(String, Value)> = object
+                .iter()
+                .filter_map(|(key, turns)| {
+                    let stem = key.strip_suffix("_rad")?;
+                    let reading: fn(&Readings, f64) -> f64 =
+                        if stem.ends_with("joint") { Readings::joint } else { Readings::motor };
+                    let is_turn = stem.ends_with("joint") || stem.ends_with("motor");
+                    let read = is_turn.then(|| each(turns, &|turn| reading(readings, turn)))?;
+                    Some((format!("{stem}_reading_rad"), read))
+                })
+                .collect();
+            object.extend(read);
+        }
+        _ => {}
+    }
+}
+
+/// The same form with every number changed by `by`.
+fn each(value: &Value, by: &dyn Fn(f64) -> f64) -> Value {
+    match value {
+        Value::Array(items) => items.iter().map(|item| each(item, by)).collect(),
+        Value::Number(number) => number.as_f64().map_or(Value::Null, |x| Value::from(by(x))),
+        other => other.clone(),
+    }
 }

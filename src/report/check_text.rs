@@ -7,7 +7,7 @@ use comfy_table::{CellAlignment, Table, presets};
 
 use crate::equivalence::{Criterion, Figure, Outcome, Verdict};
 use crate::linkage::{Closure, Kind};
-use crate::study::{Check, degrees, figure, lengths, note, percent};
+use crate::study::{Check, OtherWay, degrees, figure, lengths, note, percent};
 
 use crate::units::{millimetres, rounded_down};
 
@@ -54,6 +54,11 @@ pub(super) fn pair(range: [f64; 2]) -> String {
     format!("{:.2}…{:.2} deg", range[0].to_degrees(), range[1].to_degrees())
 }
 
+/// Joint readings over a range of joint turns.
+fn joints(check: &Check, turns: [f64; 2]) -> String {
+    pair(check.readings.joint_range(turns))
+}
+
 pub(super) fn assembly(check: &Check) -> &'static str {
     match (check.linkage.kind, check.linkage.closure) {
         (Kind::Parallelogram | Kind::Antiparallelogram, _) => "",
@@ -62,9 +67,36 @@ pub(super) fn assembly(check: &Check) -> &'static str {
     }
 }
 
+/// Readings of motor and joint over the stroke, and on a line of their own the turns where they differ.
+pub(super) fn stroke_lines(check: &Check) -> Vec<String> {
+    let (stroke, readings) = (&check.stroke, &check.readings);
+    let both = |motor, joint| format!("motor {}, joint {}", pair(motor), pair(joint));
+    let read = both(readings.motor_range(stroke.motor), readings.joint_range(stroke.joint));
+    if readings.are_turns() {
+        return vec![format!("{read} from the zero pose")];
+    }
+    let [a, b] = stroke.joint;
+    let turns = both(stroke.motor, [a.min(b), a.max(b)]);
+    vec![
+        format!("{read} as read, in the drawing's sense"),
+        format!("turns about the joint axis from the zero pose: {turns}"),
+    ]
+}
+
+/// What a robot reads that counts the other way.
+pub(super) fn other_way_words(robot: &OtherWay) -> String {
+    format!(
+        "{} counts the other way: motor {}, joint {}",
+        robot.joint_name,
+        pair(robot.motor),
+        pair(robot.joint)
+    )
+}
+
 fn facts(check: &Check) -> String {
     let (bars, facts) = (&check.linkage.bars, &check.linkage);
     let found = if check.ratio_is_best { "best constant ratio" } else { "ratio as given" };
+    let drawn = |angle: f64| check.readings.sense * angle + 0.0;
     let mut out = String::new();
     let mut line = |name: &str, text: String| {
         let _ = writeln!(out, "  {name:<13}{text}");
@@ -75,32 +107,33 @@ fn facts(check: &Check) -> String {
         "zero pose",
         format!(
             "crank {:.2} deg, rocker {:.2} deg from A→B",
-            check.zero.crank.to_degrees(),
-            check.zero.rocker.to_degrees()
+            drawn(check.zero.crank).to_degrees(),
+            drawn(check.zero.rocker).to_degrees()
         ),
     );
-    line(
-        "stroke",
-        format!(
-            "motor {}, joint {} from the zero pose",
-            pair(check.stroke.motor),
-            pair(check.stroke.joint)
-        ),
-    );
+    for (k, text) in stroke_lines(check).into_iter().enumerate() {
+        line(if k == 0 { "stroke" } else { "" }, text);
+    }
+    for robot in &check.other_way {
+        line("", other_way_words(robot));
+    }
     line(
         "direct joint",
         format!(
             "motor turn = {:.6} · (joint turn − {}), {found}",
             check.direct_joint.ratio,
-            degrees(check.direct_joint.offset)
+            degrees(drawn(check.direct_joint.offset))
         ),
     );
     out
 }
 
 fn picture(check: &Check, style: Style) -> String {
-    let mut points: Vec<(f64, f64)> =
-        check.curve.iter().map(|r| (r.joint.to_degrees(), r.transmission_ratio)).collect();
+    let mut points: Vec<(f64, f64)> = check
+        .curve
+        .iter()
+        .map(|r| (check.readings.joint(r.joint).to_degrees(), r.transmission_ratio))
+        .collect();
     points.sort_by(|a, b| a.0.total_cmp(&b.0));
     let limit = check.criterion(Criterion::Ratio).map_or(0.0, |c| c.limit);
     let ratio = check.direct_joint.ratio;
@@ -130,6 +163,7 @@ fn criteria(check: &Check, style: Style) -> String {
     for c in &check.criteria {
         let at = c
             .worst_at_joint
+            .map(|turn| check.readings.joint(turn))
             .map_or_else(|| "–".to_owned(), |j| format!("{:.2} deg", j.to_degrees()));
         table.add_row([
             format!("  {}", c.criterion.title()),
@@ -160,8 +194,11 @@ fn criteria(check: &Check, style: Style) -> String {
 
 /// How far it would still hold, and over which part of the stroke it is proved where not over all.
 fn reach(check: &Check, style: Style) -> String {
-    let undecided: Vec<String> =
-        check.undecided_joint.iter().map(|joint| format!("over joint {}", pair(*joint))).collect();
+    let undecided: Vec<String> = check
+        .undecided_joint
+        .iter()
+        .map(|joint| format!("over joint {}", joints(check, *joint)))
+        .collect();
     let rests = "angle, ratio and transmission angle";
     block(&format!("proved to hold ({rests})"), &proved_lines(check), style)
         + &block("undecided", &undecided, style)
@@ -172,10 +209,10 @@ pub(super) fn proved_lines(check: &Check) -> Vec<String> {
     let mut proved = Vec::new();
     let whole = check.verdict == Verdict::Equivalent;
     if let Some(joint) = check.proved_joint.filter(|_| !whole) {
-        proved.push(format!("over joint {}, a part of the stroke", pair(joint)));
+        proved.push(format!("over joint {}, a part of the stroke", joints(check, joint)));
     }
     if let Some(joint) = check.extremes.stroke_joint.filter(|_| whole) {
-        proved.push(format!("over a stroke of up to joint {}", pair(joint)));
+        proved.push(format!("over a stroke of up to joint {}", joints(check, joint)));
     }
     if let Some(tolerance) = check.extremes.symmetric_tolerance.filter(|t| *t > 0.0) {
         proved.push(format!(
@@ -219,7 +256,7 @@ pub(super) fn advice_lines(check: &Check) -> Vec<String> {
     match advice.enough {
         Some((joint, share)) => say(format!(
             "a shorter stroke: joint {} ({:.0} % of this one); beyond it the {} fails first",
-            pair(joint),
+            joints(check, joint),
             100.0 * share,
             advice.first_to_fail.title()
         )),

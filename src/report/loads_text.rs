@@ -36,7 +36,7 @@ fn headline(found: &LoadFindings, style: Style) -> String {
 }
 
 pub(super) fn at(found: &LoadFindings, e: Extreme) -> String {
-    format!(" at joint {:.1} deg", found.joint_at(e.turn).to_degrees())
+    format!(" at joint {:.1} deg", found.joint_reading_at(e.turn).to_degrees())
 }
 
 fn dash() -> String {
@@ -69,7 +69,25 @@ fn duties(found: &LoadFindings, style: Style) -> String {
     if let Some(line) = speed {
         let _ = writeln!(out, "  {line}");
     }
+    for line in guaranteed_lines(found) {
+        out.push_str(&wrapped(&line, style.width, "  "));
+    }
     out
+}
+
+/// What "guaranteed" holds for.
+pub(super) fn guaranteed_lines(found: &LoadFindings) -> Vec<String> {
+    let pins = found.loads.efficiency.is_some().then_some(
+        "the guaranteed torque is what friction in the pins leaves, the one never exceeded is without it",
+    );
+    let tolerance = found.over_tolerance.then_some(
+        "torque and speed hold for every linkage within the drawn tolerances, all else for the drawn one",
+    );
+    [pins, tolerance].into_iter().flatten().map(str::to_owned).collect()
+}
+
+fn guaranteed(torque: Extreme) -> String {
+    if torque.value > 0.0 { shown(torque.value, "N m") } else { "none: the pins lock".to_owned() }
 }
 
 /// Torque and rod under the motor's peak and rated torque; no rows where neither is given.
@@ -85,7 +103,7 @@ pub(super) fn duty_table(found: &LoadFindings) -> (Vec<&'static str>, Vec<Vec<St
     };
     let rows = vec![
         row("motor torque", &|d| shown(d.motor_torque, "N m")),
-        row("joint torque, guaranteed", &|d| shown(d.joint_torque.guaranteed.value, "N m")),
+        row("joint torque, guaranteed", &|d| guaranteed(d.joint_torque.guaranteed)),
         row("joint torque, never exceeded", &|d| shown(d.joint_torque.never_exceed.value, "N m")),
         row("rod force, largest", &|d| {
             format!("{}{}", shown(d.rod_force.value, "N"), at(found, d.rod_force))

@@ -27,6 +27,8 @@ struct RowJson {
     velocity_ratio_slope: f64,
     transmission_angle_rad: f64,
     angle_error_rad: f64,
+    motor_reading_rad: f64,
+    joint_reading_rad: f64,
     torque_n_m: Option<f64>,
     speed_rad_per_s: Option<f64>,
     rod_force_n: Option<f64>,
@@ -48,6 +50,8 @@ fn row(r: &PoseRow, zero: [f64; 2]) -> RowJson {
         velocity_ratio_slope: r.pose.velocity_ratio_slope(),
         transmission_angle_rad: r.pose.transmission_angle(),
         angle_error_rad: r.angle_error,
+        motor_reading_rad: r.motor_reading,
+        joint_reading_rad: r.joint_reading,
         torque_n_m: finite(figures.torque),
         speed_rad_per_s: finite(figures.speed),
         rod_force_n: finite(figures.rod_force),
@@ -77,7 +81,7 @@ pub fn stroke_csv(zero: [f64; 2], rows: &[PoseRow]) -> String {
     let extra: Vec<_> = EXTRA.iter().filter(known).collect();
     let mut out = String::from(
         "motor_rad,joint_rad,crank_rad,rocker_rad,coupler_rad,velocity_ratio,transmission_ratio,\
-         velocity_ratio_slope,transmission_angle_rad,angle_error_rad",
+         velocity_ratio_slope,transmission_angle_rad,angle_error_rad,motor_reading_rad,joint_reading_rad",
     );
     for (name, _) in &extra {
         let _ = write!(out, ",{name}");
@@ -102,7 +106,7 @@ const EXTRA: [(&str, Figure); 4] = [
     ("joint_inertia_kg_m2", |r| r.joint_inertia_kg_m2),
 ];
 
-fn always(r: &RowJson) -> [f64; 10] {
+fn always(r: &RowJson) -> [f64; 12] {
     [
         r.motor_rad,
         r.joint_rad,
@@ -114,6 +118,8 @@ fn always(r: &RowJson) -> [f64; 10] {
         r.velocity_ratio_slope,
         r.transmission_angle_rad,
         r.angle_error_rad,
+        r.motor_reading_rad,
+        r.joint_reading_rad,
     ]
 }
 
@@ -125,10 +131,8 @@ fn cell(figure: Option<f64>) -> String {
 /// motor's peak torque, columns that the design gives nothing for are left out.
 #[must_use]
 pub fn stroke_text(design: &str, rows: &[PoseRow], style: Style) -> String {
-    let mut out = format!(
-        "{}: angles in deg, motor and joint counted from the zero pose\n",
-        style.heading(design)
-    );
+    let mut out =
+        format!("{}: angles in deg, motor and joint {}\n", style.heading(design), counted(rows));
     let extra: Vec<&Column> =
         COLUMNS.iter().filter(|c| rows.iter().any(|r| (c.figure)(r).is_some())).collect();
     let [i, k] =
@@ -146,8 +150,8 @@ pub fn stroke_text(design: &str, rows: &[PoseRow], style: Style) -> String {
         let _ = write!(
             out,
             "{:>9.3} {:>9.3} {:>11.6} {:>11.6} {:>12.6} {:>13.3} {:>12.5}",
-            no_negative_zero(r.motor.to_degrees(), 5e-4),
-            no_negative_zero(r.joint.to_degrees(), 5e-4),
+            no_negative_zero(r.motor_reading.to_degrees(), 5e-4),
+            no_negative_zero(r.joint_reading.to_degrees(), 5e-4),
             r.pose.transmission_ratio(),
             r.pose.velocity_ratio(),
             no_negative_zero(r.pose.velocity_ratio_slope(), 5e-7),
@@ -163,6 +167,18 @@ pub fn stroke_text(design: &str, rows: &[PoseRow], style: Style) -> String {
         out.push('\n');
     }
     style.fit(out)
+}
+
+/// What motor and joint count from.
+fn counted(rows: &[PoseRow]) -> &'static str {
+    let is_turn = |r: &PoseRow| {
+        (r.motor_reading - r.motor).abs() < 1e-12 && (r.joint_reading - r.joint).abs() < 1e-12
+    };
+    if rows.iter().all(is_turn) {
+        "counted from the zero pose"
+    } else {
+        "as read, in the drawing's sense"
+    }
 }
 
 /// A column that only some designs have.

@@ -151,6 +151,7 @@ struct RangesJson {
     ratio_zero_offset_correlation: Option<f64>,
     play_rad: Option<RangeJson>,
     armature_kg_m2: Option<RangeJson>,
+    builds: Option<u64>,
 }
 
 #[derive(Serialize)]
@@ -239,13 +240,14 @@ fn range(range: &Range) -> RangeJson {
     }
 }
 
-fn ranges(ranges: &Ranges) -> RangesJson {
+fn ranges(ranges: &Ranges, builds: Option<u64>) -> RangesJson {
     RangesJson {
         ratio: ranges.ratio.as_ref().map(range),
         zero_offset_rad: ranges.zero_offset.as_ref().map(range),
         ratio_zero_offset_correlation: ranges.correlation,
         play_rad: ranges.play.as_ref().map(range),
         armature_kg_m2: ranges.armature.as_ref().map(range),
+        builds,
     }
 }
 
@@ -313,7 +315,10 @@ pub fn tolerance_json(found: &ToleranceFindings) -> serde_json::Result<serde_jso
             most_rad: l.most,
             standard_deviation_rad: l.deviation,
         }),
-        ranges: ranges(&found.ranges),
+        ranges: ranges(
+            &found.ranges,
+            found.statistics.as_ref().and_then(|s| s.own).map(|own| own.builds),
+        ),
         warnings: found
             .warnings
             .iter()

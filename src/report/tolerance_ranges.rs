@@ -35,20 +35,29 @@ pub fn ranges_file(found: &ToleranceFindings, format: RangesFormat) -> String {
 fn head(found: &ToleranceFindings) -> String {
     let name: String = found.design.chars().filter(|c| !c.is_control()).collect();
     let mut out = format!("# Ranges to randomise for the direct joint of the design {name}.\n");
-    out.push_str("# low and high hold for every build within the drawn tolerances where certified, else are the extremes seen.\n");
     match &found.statistics {
         Some(s) => {
             let _ = writeln!(
                 out,
-                "# mean and standard_deviation over {} builds, {} between the limits, seed {}.",
-                s.samples,
+                "# ratio, zero_offset_rad: the emitted constants (nominal) from build to build. Each build gets its own best\n\
+                 # constants over the stroke, by the rule that the emitted ones follow; what they differ from the drawn\n\
+                 # linkage's best is put on the emitted ones. An offset given in the design stays where it is.\n\
+                 # low_seen, high_seen: the smallest and largest of the corners of the drawn tolerances and of the builds,\n\
+                 # computed. low_certified, high_certified: no build within the drawn tolerances is beyond.\n\
+                 # mean, standard_deviation: over {} builds, {} between the limits, seed {}.",
+                s.own.map_or(0, |own| own.builds),
                 distribution_word(found.request.distribution),
                 found.request.seed
             );
         }
         None => out.push_str("# No tolerance is drawn: nothing scatters but the play.\n"),
     }
-    out.push_str("# Draw ratio and zero offset together with their correlation. The armature is n^2 J and goes with the\n# ratio squared: do not draw it on its own.\n");
+    if found.ranges.correlation.is_some() {
+        out.push_str("# Draw ratio and zero offset together with their correlation.\n");
+    }
+    out.push_str(
+        "# The armature is n^2 J and goes with the ratio squared: do not draw it on its own.\n",
+    );
     out
 }
 

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use crate::equivalence::Criterion;
-use crate::study::{ToleranceFindings, Worst, degrees, figure, percent};
+use crate::study::{Range, ToleranceFindings, Worst, degrees, figure, percent};
 use crate::tolerance::{
     ClassChoice, Contribution, Deviation, Estimate, Quantile, Statistics, Variable,
 };
@@ -303,7 +303,7 @@ fn ranges(found: &ToleranceFindings, style: Style) -> String {
     if lines.is_empty() {
         return String::new();
     }
-    let listed: String = lines.iter().map(|line| format!("  - {line}\n")).collect();
+    let listed: String = lines.iter().map(|line| wrapped(line, style.width, "  - ")).collect();
     format!("  {}\n{listed}", style.heading("what a training run should randomise"))
 }
 
@@ -312,17 +312,10 @@ pub(super) fn range_lines(found: &ToleranceFindings) -> Vec<String> {
     let r = &found.ranges;
     let mut lines = Vec::new();
     if let Some(ratio) = &r.ratio {
-        let spread =
-            ratio.normal.map_or(String::new(), |[m, d]| format!(", {m:.5} ± {d:.5} (1 σ)"));
-        lines.push(format!("ratio {:.5}…{:.5}{spread}", ratio.bounds[0], ratio.bounds[1]));
+        lines.push(format!("ratio of the joint {}", scattered(ratio, found.direct_joint.ratio)));
     }
     if let Some(offset) = &r.zero_offset {
-        let spread = offset.normal.map_or(String::new(), |[_, d]| format!(", 1 σ {}", degrees(d)));
-        lines.push(format!(
-            "zero offset {}…{} seen{spread}",
-            degrees(offset.bounds[0]),
-            degrees(offset.bounds[1])
-        ));
+        lines.push(offset_line(offset, found.direct_joint.offset));
     }
     if let Some(correlation) = r.correlation {
         lines.push(format!("correlation of the two {correlation:.2}"));
@@ -337,7 +330,46 @@ pub(super) fn range_lines(found: &ToleranceFindings) -> Vec<String> {
             number(armature.bounds[1])
         ));
     }
+    let own = found.statistics.as_ref().and_then(|s| s.own);
+    lines.extend(own.map(|own| {
+        format!(
+            "ratio and offset are those of the joint that is emitted; they scatter as each build's own best constants over the \
+             stroke do about the drawn linkage's. Smallest and largest of the corners of the tolerances and of {} builds, computed",
+            own.builds
+        )
+    }));
     lines
+}
+
+/// `1.35806, in builds 1.35803…1.35809, mean 1.35806, σ 0.000012`, with two digits of σ.
+fn scattered(range: &Range, emitted: f64) -> String {
+    let [low, high] = range.bounds;
+    let Some([mean, deviation]) = range.normal.filter(|[_, d]| *d > 0.0) else {
+        return format!("{emitted:.5}, the same in all builds");
+    };
+    let places = decimals(deviation);
+    format!(
+        "{emitted:.places$}, in builds {low:.places$}…{high:.places$}, mean {mean:.places$}, σ {deviation:.places$}"
+    )
+}
+
+/// Decimals that show two digits of `x`, 3 to 9.
+fn decimals(x: f64) -> usize {
+    (3..9).find(|places| x * 10_f64.powi(*places) >= 10.0).map_or(9, |p| p.unsigned_abs() as usize)
+}
+
+fn offset_line(offset: &Range, emitted: f64) -> String {
+    let [low, high] = offset.bounds;
+    match offset.normal {
+        Some([_, deviation]) if deviation > 0.0 => format!(
+            "zero offset of the joint {}, in builds {}…{}, σ {}",
+            degrees(emitted),
+            degrees(low),
+            degrees(high),
+            degrees(deviation)
+        ),
+        _ => format!("zero offset of the joint {}, the same in all builds", degrees(emitted)),
+    }
 }
 
 fn caution(style: Style) -> String {

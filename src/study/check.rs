@@ -13,6 +13,7 @@ use super::findings::{
 };
 use super::inertia::{Drives, drives, inertia};
 use super::mechanism::{Mechanism, end_of_branch};
+use super::readings::other_way;
 use super::stroke_table::stroke_table;
 use super::{phrases, warnings};
 
@@ -51,6 +52,8 @@ pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fau
         linkage: facts(branch),
         zero,
         stroke: mechanism.stroke,
+        readings: mechanism.readings,
+        other_way: other_way(design, &mechanism.stroke),
         stroke_by: design.stroke.by,
         direct_joint: joint,
         ratio_is_best: mechanism.constants.ratio.is_none(),
@@ -151,7 +154,7 @@ fn ratio_range(sweep: &Sweep<'_>, worst: Located) -> RatioRange {
 }
 
 /// |dφ/dψ| on the verdict's basis: within tolerance from the certified range of i / ratio, where there is one.
-fn magnitudes(
+pub(super) fn magnitudes(
     over: Basis,
     sweep: &Sweep<'_>,
     joint: &DirectJoint,

@@ -6,6 +6,7 @@ use crate::equivalence::{Assessment, Basis, Change, Criterion, DirectJoint, Verd
 use crate::linkage::{BarrierKind, Class, Closure, FourBar, Kind, Stroke};
 
 use super::inertia::InertiaFindings;
+use super::readings::{OtherWay, Readings};
 
 /// Everything `check` finds.
 #[derive(Clone, Debug)]
@@ -26,6 +27,10 @@ pub struct Check {
     pub zero: ZeroPose,
     /// The stroke as turns from the zero pose.
     pub stroke: Stroke,
+    /// What motor and joint read at their turns; what is printed for people is readings.
+    pub readings: Readings,
+    /// Every `[[robot]]` that counts the other way.
+    pub other_way: Vec<OtherWay>,
     /// Which of the two angles the design gives the stroke in.
     pub stroke_by: StrokeBy,
     /// The direct joint: joint turn = motor turn / ratio + offset.
@@ -173,6 +178,8 @@ pub struct StrokeRow {
     pub joint: f64,
     /// dφ/dψ, signed; infinite at a dead point.
     pub transmission_ratio: f64,
+    /// Share of the joint's torque that friction in the pins leaves, 0 where they lock; 1 where that is not known.
+    pub left: f64,
 }
 
 /// Where the linkage stops, in words for messages.

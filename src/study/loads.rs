@@ -2,11 +2,13 @@
 
 use crate::design::{self, Design};
 use crate::diagnostic::Code;
-use crate::dynamics::{self, Bearings, Course, DynamicsFault, Motor, Parts, Pin, Rod};
+use crate::dynamics::{self, Allowed, Bearings, Course, DynamicsFault, Motor, Parts, Pin, Rod};
 
 use super::fault::Fault;
 use super::inertia::in_words;
 use super::mechanism::Mechanism;
+use super::readings::Readings;
+use super::transmitted;
 
 /// Loads over the stroke. All worst poses are computed, not proved.
 #[derive(Clone, Debug)]
@@ -17,11 +19,20 @@ pub struct LoadFindings {
     pub loads: dynamics::Loads,
     /// Motor and joint turns that belong together at the worst poses: [`LoadFindings::joint_at`] looks up here.
     branch: crate::linkage::Branch,
+    readings: Readings,
+    /// Torque and speed of the joint hold for every linkage within the drawn tolerances; all else is of the drawn one.
+    pub over_tolerance: bool,
     /// Tables that would tell more, named as in the file.
     pub missing: Vec<&'static str>,
 }
 
 impl LoadFindings {
+    /// What the joint reads at a motor turn, rad.
+    #[must_use]
+    pub fn joint_reading_at(&self, turn: f64) -> f64 {
+        self.readings.joint(self.joint_at(turn))
+    }
+
     /// The joint turn at a motor turn, rad.
     #[must_use]
     pub fn joint_at(&self, turn: f64) -> f64 {
@@ -37,12 +48,15 @@ pub fn loads(design: &Design) -> Result<LoadFindings, Vec<Fault>> {
     let mechanism = Mechanism::of(design)?;
     let course =
         Course::over(&mechanism.branch, mechanism.stroke).map_err(|f| vec![dead_point(&f)])?;
-    let found = dynamics::loads(&course, &parts(design));
+    let allowed = transmitted::judged(design, &mechanism).map_err(|fault| vec![fault])?;
+    let found = dynamics::loads(&course, &parts(design, allowed));
     Ok(LoadFindings {
         design: design.name.clone(),
         loads: found,
+        over_tolerance: allowed.is_some(),
         missing: missing(design),
         branch: mechanism.branch.clone(),
+        readings: mechanism.readings,
     })
 }
 
@@ -56,7 +70,7 @@ fn dead_point(fault: &DynamicsFault) -> Fault {
     }
 }
 
-fn parts(design: &Design) -> Parts {
+fn parts(design: &Design, allowed: Option<Allowed>) -> Parts {
     let motor = design.actuator.as_ref().map_or_else(Motor::default, |a| Motor {
         peak_torque: a.peak_torque,
         rated_torque: a.rated_torque,
@@ -68,15 +82,19 @@ fn parts(design: &Design) -> Parts {
         modulus: r.modulus,
         yield_stress: r.yield_stress,
     });
+    Parts { motor, rod, bearings: bearings(design), allowed }
+}
+
+/// The pins of `design`.
+pub(super) fn bearings(design: &Design) -> Bearings {
     let pins = &design.pins;
-    let bearings = Bearings {
+    Bearings {
         motor: pin(pins.motor.as_ref()),
         crank: pin(pins.crank.as_ref()),
         rocker: pin(pins.rocker.as_ref()),
         joint: pin(pins.joint.as_ref()),
         friction: pins.friction,
-    };
-    Parts { motor, rod, bearings }
+    }
 }
 
 fn pin(pin: Option<&design::Pin>) -> Pin {

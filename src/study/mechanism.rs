@@ -14,6 +14,7 @@ use crate::units::number;
 use super::drive::{carrier_frame, rotor, seen};
 use super::fault::Fault;
 use super::findings::barrier_name;
+use super::readings::Readings;
 
 /// A design turned into a linkage that moves.
 #[derive(Clone, Debug)]
@@ -28,6 +29,8 @@ pub struct Mechanism {
     pub range: [f64; 2],
     /// The constants asked for.
     pub constants: Constants,
+    /// What motor and joint read at their turns.
+    pub readings: Readings,
 }
 
 /// A `[zero] rocker` further than this from both solved angles is a fault; it only picks the closure.
@@ -67,7 +70,8 @@ impl Mechanism {
             ratio: given(design.direct_joint.ratio),
             offset: given(design.direct_joint.offset),
         };
-        Ok(Self { branch, stroke, drive, range, constants })
+        let readings = Readings::of(design);
+        Ok(Self { branch, stroke, drive, range, constants, readings })
     }
 }
 

@@ -10,10 +10,12 @@ mod inertia;
 mod loads;
 mod mechanism;
 mod phrases;
+mod readings;
 mod review;
 mod stroke_loads;
 mod stroke_table;
 mod tolerance;
+mod transmitted;
 mod warnings;
 
 pub use check::{check, check_on};
@@ -25,7 +27,9 @@ pub use inertia::{DriveInertia, InertiaFindings, LinkInertia, in_words, in_words
 pub use loads::{LoadFindings, loads};
 pub use mechanism::Mechanism;
 pub use phrases::{degrees, figure, lengths, note, percent};
+pub use readings::{OtherWay, Readings};
 pub use review::{REVIEW_BUILDS, REVIEW_POSES, Review, review};
 pub use stroke_loads::PoseFigures;
 pub use stroke_table::{PoseRow, stroke, stroke_table};
 pub use tolerance::{Range, Ranges, ToleranceFindings, ToleranceRequest, Worst, tolerance};
+pub use transmitted::torque_ratio;

@@ -55,8 +55,8 @@ pub(super) fn reason(check: &Check) -> String {
 }
 
 fn span(check: &Check) -> String {
-    let [a, b] = check.stroke.joint;
-    format!("joint {:.1}…{:.1} deg", a.min(b).to_degrees(), a.max(b).to_degrees())
+    let [a, b] = check.readings.joint_range(check.stroke.joint);
+    format!("joint {:.1}…{:.1} deg", a.to_degrees(), b.to_degrees())
 }
 
 fn stated(c: &Assessment) -> Option<String> {
@@ -121,6 +121,7 @@ pub fn lengths(bars: &FourBar) -> String {
 fn worst_in_words(check: &Check, c: &Assessment) -> String {
     let at = c
         .worst_at_joint
+        .map(|turn| check.readings.joint(turn))
         .map_or_else(String::new, |j| format!(" at joint {:.1} deg", j.to_degrees()));
     let limit = figure(c.criterion, c.limit);
     let Some(value) = c.worst().map(Figure::value) else { return without_figure(c, &at) };
@@ -179,11 +180,10 @@ fn undecided(check: &Check) -> String {
     let [a, b] = check.stroke.joint;
     let whole = |[from, to]: [f64; 2]| from <= a.min(b) && to >= a.max(b);
     match check.proved_joint.filter(|proved| !whole(*proved)) {
-        Some([a, b]) => format!(
-            "proved for joint {:.1}…{:.1} deg only; elsewhere the {name} is open: {note}",
-            a.to_degrees(),
-            b.to_degrees()
-        ),
+        Some(turns) => {
+            let [a, b] = check.readings.joint_range(turns).map(f64::to_degrees);
+            format!("proved for joint {a:.1}…{b:.1} deg only; elsewhere the {name} is open: {note}")
+        }
         None => format!("{name}: {note}"),
     }
 }

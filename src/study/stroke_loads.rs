@@ -5,14 +5,17 @@ use crate::dynamics::{joint_inertia, load_at};
 
 use super::drive::{drive, missing_for_inertia};
 use super::findings::ZeroPose;
+use super::loads::bearings;
 use super::mechanism::Mechanism;
 use super::stroke_table::PoseRow;
 
 /// Figures of one pose; `None` where the design does not give what they need.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct PoseFigures {
-    /// At the joint for the motor's peak torque, without losses, N m, signed as the ratio.
+    /// At the joint for the motor's peak torque, after friction in the pins, N m, signed as the ratio; 0 where they lock.
     pub torque: Option<f64>,
+    /// Share of that torque which friction in the pins leaves; `None` without a coefficient.
+    pub left: Option<f64>,
     /// Of the joint at the motor's largest speed, rad/s; infinite at a crank limit.
     pub speed: Option<f64>,
     /// In the rod for the motor's peak torque, N: pull positive.
@@ -29,10 +32,13 @@ pub(super) fn fill(design: &Design, mechanism: &Mechanism, rows: &mut [PoseRow])
     let branch = &mechanism.branch;
     let zero = ZeroPose { crank: branch.zero_crank(), rocker: branch.zero_rocker() };
     let parts = drive(design, &zero).filter(|_| missing_for_inertia(design).is_empty());
+    let bearings = bearings(design);
     for row in rows {
         let load = peak.map(|torque| load_at(&row.pose, torque));
+        let left = bearings.left(&row.pose).max(0.0);
         row.figures = PoseFigures {
-            torque: load.map(|l| l.joint_torque),
+            torque: load.map(|l| l.joint_torque * left),
+            left: bearings.friction.map(|_| left),
             speed: fastest.map(|speed| speed * row.pose.velocity_ratio().abs()),
             rod_force: load.map(|l| l.rod_tension),
             inertia: parts.as_ref().map(|d| joint_inertia(&row.pose, &d.masses).joint),

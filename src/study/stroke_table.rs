@@ -15,6 +15,10 @@ pub struct PoseRow {
     pub motor: f64,
     /// Joint turn of the linkage.
     pub joint: f64,
+    /// What the motor reads there, as in `[stroke]`.
+    pub motor_reading: f64,
+    /// What the joint reads there.
+    pub joint_reading: f64,
     /// Joint turn of the linkage less the direct joint's.
     pub angle_error: f64,
     /// The pose.
@@ -48,6 +52,8 @@ fn row(mechanism: &Mechanism, joint: &DirectJoint, motor: f64) -> Option<PoseRow
     Some(PoseRow {
         motor,
         joint: turn,
+        motor_reading: mechanism.readings.motor(motor),
+        joint_reading: mechanism.readings.joint(turn),
         angle_error: turn - motor / joint.ratio - joint.offset,
         pose,
         figures: PoseFigures::default(),
@@ -60,6 +66,7 @@ impl From<&PoseRow> for StrokeRow {
             motor: row.motor,
             joint: row.joint,
             transmission_ratio: row.pose.transmission_ratio(),
+            left: row.figures.left.unwrap_or(1.0),
         }
     }
 }

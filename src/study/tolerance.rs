@@ -8,8 +8,8 @@ use crate::equivalence::{
 };
 use crate::linkage::Sweep;
 use crate::tolerance::{
-    Budget, Contribution, Deviation, Distribution, Group, LostMotion, Request, Spread, Statistics,
-    Variable, budget, lost_motion, ranking, sample,
+    Budget, Contribution, Deviation, Distribution, Group, LostMotion, Request, Scatter, Spread,
+    Statistics, Variable, budget, lost_motion, ranking, sample,
 };
 
 use super::check::limits;
@@ -78,25 +78,25 @@ pub struct Worst {
     pub outcome: Outcome,
 }
 
-/// A figure to randomise: bounds that hold for every build within tolerance, and how it scatters.
+/// A figure to randomise: the smallest and the largest of all builds within tolerance, and how it scatters.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Range {
-    /// Certified bounds where they could be had, else the smallest and largest seen.
+    /// Certified, or the smallest and largest of the corners of the tolerances and of the builds looked at.
     pub bounds: [f64; 2],
-    /// The bounds are certified.
+    /// No build within tolerance leaves the bounds.
     pub certified: bool,
-    /// Mean and standard deviation over the builds drawn.
+    /// Mean and standard deviation over the builds looked at.
     pub normal: Option<[f64; 2]>,
 }
 
 /// What a training run should randomise.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Ranges {
-    /// Each build's own transmission ratio.
+    /// The emitted ratio from build to build: as [`crate::tolerance::OwnConstants`] has it.
     pub ratio: Option<Range>,
-    /// Each build's own zero offset that goes with it, rad.
+    /// The emitted offset from build to build, rad.
     pub zero_offset: Option<Range>,
-    /// Correlation of the two.
+    /// Correlation of the two, where both scatter.
     pub correlation: Option<f64>,
     /// Lost motion at the joint, rad.
     pub play: Option<Range>,
@@ -126,6 +126,7 @@ pub fn tolerance(
         let builds = Request {
             branch: &mechanism.branch,
             joint,
+            given_offset: mechanism.constants.offset,
             zeroing: zeroing(design),
             turns,
             limits,
@@ -167,8 +168,7 @@ pub fn tolerance(
             .map(|l| (l, equivalence::largest_alone(&quick, &mechanism.branch, &family, l, turns)))
             .to_vec(),
         budget: budget(&quick, mechanism.branch.bars(), &family, turns, weights),
-        ranges: ranges(statistics.as_ref(), &found.ratio, joint.ratio, lost)
-            .with_armature(rotor_at_crank(design)),
+        ranges: ranges(statistics.as_ref(), lost).with_armature(rotor_at_crank(design)),
         lost_motion: lost.map(|l| l.0),
         ranking,
         warnings: warnings(design, statistics.as_ref()),
@@ -240,33 +240,21 @@ fn play(
         .then(|| (lost_motion(&clearances, arms), smallest_angle.is_some()))
 }
 
-fn ranges(
-    statistics: Option<&Statistics>,
-    ratio: &Finding,
-    drawn: f64,
-    lost: Option<(LostMotion, bool)>,
-) -> Ranges {
+fn ranges(statistics: Option<&Statistics>, lost: Option<(LostMotion, bool)>) -> Ranges {
     let play =
         lost.map(|(l, certified)| Range { bounds: [l.least, l.most], certified, normal: None });
-    let Some(s) = statistics else { return Ranges { play, ..Ranges::default() } };
-    // A least-squares slope is a weighted mean of the slopes, so that it lies between their bounds.
-    let [above, below] = ratio.sides;
-    let certified = above.is_finite() && below < 1.0;
-    let ends = [drawn * (1.0 - below), drawn * (1.0 + above)];
-    let bounds =
-        if certified { [ends[0].min(ends[1]), ends[0].max(ends[1])] } else { s.own_ratio.seen };
+    let own = statistics.and_then(|s| s.own);
+    let range = |s: Scatter| Range {
+        bounds: s.seen,
+        certified: false,
+        normal: Some([s.mean, s.deviation]),
+    };
     Ranges {
-        ratio: Some(Range {
-            bounds,
-            certified,
-            normal: Some([s.own_ratio.mean, s.own_ratio.deviation]),
-        }),
-        zero_offset: Some(Range {
-            bounds: s.own_offset.seen,
-            certified: false,
-            normal: Some([s.own_offset.mean, s.own_offset.deviation]),
-        }),
-        correlation: Some(s.own_correlation),
+        ratio: own.map(|own| range(own.ratio)),
+        zero_offset: own.map(|own| range(own.offset)),
+        correlation: own
+            .filter(|own| own.ratio.deviation > 0.0 && own.offset.deviation > 0.0)
+            .map(|own| own.correlation),
         play,
         armature: None,
     }

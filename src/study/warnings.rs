@@ -45,7 +45,7 @@ fn rocker_limit(check: &Check) -> Option<Warning> {
     if limit.margin <= 0.0 {
         let message = format!(
             "the stroke passes a dead point at joint {:.2} deg: the rocker turns back there and cannot drive the crank",
-            limit.at.to_degrees()
+            check.readings.joint(limit.at).to_degrees()
         );
         return Some(Warning { code: Code::DeadPointInStroke, message });
     }
@@ -128,7 +128,7 @@ pub(super) fn outside_limits(design: &Design) -> Option<Warning> {
 fn axis_away(design: &Design) -> Option<Warning> {
     (design.axis_points == AxisPoints::Away).then(|| Warning {
         code: Code::AxisPointsAway,
-        message: "angles here are about the joint axis, which points away from the reader of the drawing: their signs are opposite to the drawing's".to_owned(),
+        message: "the joint axis points away from the reader of the drawing: the robot counts angles against the drawing; readings here are in the drawing's sense, as in [stroke]".to_owned(),
     })
 }
 

@@ -9,7 +9,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 use crate::numeric::wide::{Work, widely};
 
 use super::bars::{Bars, Rows};
-use super::course::{CELLS, Course, FIT_STRIDE, FITTED, NODES, STRIDE_WIDE, Segment};
+use super::course::{CELLS, Course, ERROR_STRIDE, NODES, STRIDE_WIDE, Segment, WITH_ERROR};
 use super::lanes::{
     LANES, Lane, SMALL_SINE, SMALL_TURN, greater, lesser, small_arcsine, small_direction,
 };
@@ -30,10 +30,6 @@ pub(super) struct Worst {
     pub(super) ratio: f64,
     /// Largest |cos| of the angle between coupler and rocker.
     pub(super) cosine: f64,
-    /// The transmission ratio that fits this build best (least squares of the joint angle).
-    pub(super) own_ratio: f64,
-    /// The offset that goes with it, rad.
-    pub(super) own_offset: f64,
 }
 
 /// A block of builds: lengths and the crank's error in the zero pose, one linkage a lane.
@@ -51,7 +47,7 @@ pub(super) struct Bench {
     /// r at the nodes of the segment at hand.
     ratios: [Lane; NODES],
     /// Cosine and sine of the angle error at every fourth.
-    errors: [[Lane; 2]; FITTED],
+    errors: [[Lane; 2]; WITH_ERROR],
     /// Cells of the segment in which the angle error turns, nodes beside which r turns; a bit each.
     angle_peaks: [u64; LANES],
     ratio_peaks: [u64; LANES],
@@ -61,13 +57,10 @@ pub(super) struct Bench {
     sine: Lane,
     /// Least cosine of the angle error: at or below 0 it is beyond 90 deg.
     facing: Lane,
-    /// Slope and value at turn 0 of the best line through the errors.
-    fit: [Lane; 2],
     /// Largest |cos| of the angle at Q.
     cosine: Lane,
     angle: Lane,
     ratio: Lane,
-    own: [Lane; 2],
     near: Near,
 }
 
@@ -76,18 +69,16 @@ impl Bench {
         Self {
             bars: Rows::EMPTY,
             ratios: [[0.0; LANES]; NODES],
-            errors: [[[0.0; LANES]; 2]; FITTED],
+            errors: [[[0.0; LANES]; 2]; WITH_ERROR],
             angle_peaks: [0; LANES],
             ratio_peaks: [0; LANES],
             high_ratio: [0.0; LANES],
             low_ratio: [0.0; LANES],
             sine: [0.0; LANES],
             facing: [0.0; LANES],
-            fit: [[0.0; LANES]; 2],
             cosine: [0.0; LANES],
             angle: [0.0; LANES],
             ratio: [0.0; LANES],
-            own: [[0.0; LANES]; 2],
             near: Near::EMPTY,
         }
     }
@@ -102,14 +93,11 @@ impl Bench {
     #[inline(always)]
     pub(super) fn worst(&self, lane: usize) -> Worst {
         let of = |row: &Lane| row.get(lane).copied().unwrap_or(f64::NAN);
-        let [own_ratio, own_offset] = &self.own;
         Worst {
             closes: of(&self.cosine) < 1.0,
             angle: of(&self.angle),
             ratio: of(&self.ratio),
             cosine: of(&self.cosine),
-            own_ratio: of(own_ratio),
-            own_offset: of(own_offset),
         }
     }
 }
@@ -128,7 +116,7 @@ impl Work for Block<'_> {
         bench.begin(course, builds);
         for segment in &course.segments {
             bench.see_nodes(course.zero.sign, segment);
-            bench.fit_line(segment);
+            bench.keep_errors();
             bench.mark_peaks(course.slope);
             while bench.angle_peaks.iter().any(|left| *left != 0) {
                 bench.see_angle_peaks(course, segment);
@@ -162,7 +150,6 @@ impl Bench {
         self.low_ratio = [f64::INFINITY; LANES];
         self.sine = [0.0; LANES];
         self.facing = [1.0; LANES];
-        self.fit = [[0.0; LANES]; 2];
     }
 
     /// r at every node, and the error at every fourth, both ends among them.
@@ -171,7 +158,7 @@ impl Bench {
         let mut errors = self.errors.iter_mut();
         for (k, (node, ratios)) in segment.iter().zip(&mut self.ratios).enumerate() {
             let (crank, direct) = (node.crank, node.direct);
-            if k % FIT_STRIDE != 0 {
+            if k % ERROR_STRIDE != 0 {
                 for i in 0..LANES {
                     ratios[i] = self.bars.at(i).pose(crank, sign).ratio;
                 }
@@ -186,22 +173,16 @@ impl Bench {
         }
     }
 
-    /// Adds the errors at every fourth node to the best line.
+    /// Keeps the largest error at every fourth node.
     #[inline(always)]
-    fn fit_line(&mut self, segment: &Segment) {
-        let weights: [[f64; 2]; FITTED] = std::array::from_fn(|k| segment[FIT_STRIDE * k].fit);
+    fn keep_errors(&mut self) {
         for i in 0..LANES {
             let (mut sine, mut facing) = (self.sine[i], self.facing[i]);
-            let [mut slope, mut offset] = [self.fit[0][i], self.fit[1][i]];
-            for (weight, [cosines, sines]) in weights.iter().zip(&self.errors) {
+            for [cosines, sines] in &self.errors {
                 sine = greater(sine, sines[i].abs());
                 facing = lesser(facing, cosines[i]);
-                let error = small_arcsine(sines[i]);
-                slope += weight[0] * error;
-                offset += weight[1] * error;
             }
             (self.sine[i], self.facing[i]) = (sine, facing);
-            [self.fit[0][i], self.fit[1][i]] = [slope, offset];
         }
     }
 
@@ -266,7 +247,7 @@ impl Bench {
 
     #[inline(always)]
     fn conclude(&mut self, course: &Course) {
-        let (slope, offset) = (course.slope, course.offset);
+        let slope = course.slope;
         for i in 0..LANES {
             let (high, low) = (self.high_ratio[i], self.low_ratio[i]);
             let worst = greater((slope / high - 1.0).abs(), (slope / low - 1.0).abs());
@@ -274,8 +255,6 @@ impl Bench {
             let back = lesser(high * slope, low * slope) <= 0.0;
             self.ratio[i] = if back { f64::INFINITY } else { worst };
             self.angle[i] = small_arcsine(self.sine[i]);
-            self.own[0][i] = 1.0 / (slope + self.fit[0][i]);
-            self.own[1][i] = offset + self.fit[1][i];
         }
     }
 }
@@ -297,7 +276,7 @@ fn directions(angles: &Lane) -> [Lane; 2] {
 }
 
 impl Bench {
-    /// What is too large for the series, and what may hide between the nodes of the best line: lane by lane, for they are
+    /// What is too large for the series, and what may hide between the nodes at which the error is looked at: lane by lane, for they are
     /// few.
     #[allow(clippy::indexing_slicing, reason = "lanes stay below LANES")]
     fn judge_far_errors(&mut self, course: &Course) {
@@ -399,7 +378,7 @@ mod tests {
         let sine = |k: u32| {
             let turn = from + (to - from) * f64::from(k) / 180.0;
             let [crank, direct] =
-                [case.branch.zero_crank() + turn, case.course.slope * turn + case.course.offset]
+                [case.branch.zero_crank() + turn, case.course.slope * turn + case.joint.offset]
                     .map(|angle| [angle.cos(), angle.sin()]);
             bars.error(&bars.pose(crank, case.course.zero.sign), crank, direct)[1].abs()
         };

@@ -1,4 +1,4 @@
-//! What the stroke is to every build: the nodes, the direct joint along them, the best line through the errors.
+//! What the stroke is to every build: the nodes, the direct joint along them.
 
 use crate::equivalence::{DirectJoint, Zeroing};
 use crate::linkage::Branch;
@@ -11,11 +11,11 @@ pub(super) const CELLS: usize = 16;
 /// Nodes of a segment, both ends included.
 pub(super) const NODES: usize = CELLS + 1;
 
-/// Nodes from one whose error goes into the best line to the next.
-pub(super) const FIT_STRIDE: usize = 4;
+/// Nodes from one at which the error is looked at to the next.
+pub(super) const ERROR_STRIDE: usize = 4;
 
 /// How many these are in a segment.
-pub(super) const FITTED: usize = CELLS / FIT_STRIDE + 1;
+pub(super) const WITH_ERROR: usize = CELLS / ERROR_STRIDE + 1;
 
 /// The longest turn of the crank in a segment, rad.
 const LONGEST: f64 = 1.6;
@@ -32,7 +32,6 @@ pub(super) struct Course {
     pub(super) zero: Zero,
     /// Joint turn per motor turn of the direct joint.
     pub(super) slope: f64,
-    pub(super) offset: f64,
     pub(super) reach: Reach,
     /// One after the other; each begins with the last node of the one before.
     pub(super) segments: Vec<Segment>,
@@ -65,19 +64,16 @@ pub(super) type Segment = [Node; NODES];
 
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Node {
-    turn: f64,
     pub(super) crank: Direction,
     pub(super) direct: Direction,
-    /// What the error here adds to the best line's slope and to its value at turn 0.
-    pub(super) fit: [f64; 2],
 }
 
 #[allow(clippy::cast_precision_loss, reason = "a small number")]
 const CELLS_WIDE: f64 = CELLS as f64;
 
-/// Motor turn from one node of the best line to the next, in cells.
+/// Motor turn from one of these to the next, in cells.
 #[allow(clippy::cast_precision_loss, reason = "a small number")]
-pub(super) const STRIDE_WIDE: f64 = FIT_STRIDE as f64;
+pub(super) const STRIDE_WIDE: f64 = ERROR_STRIDE as f64;
 
 impl Course {
     /// Over the motor turns `turns` of `branch` with the direct joint `joint`.
@@ -92,20 +88,16 @@ impl Course {
         let node = |cells: f64| {
             let turn = turns[0] + step * cells;
             Node {
-                turn,
                 crank: direction(branch.zero_crank() + turn),
                 direct: direction(slope * turn + joint.offset),
-                fit: [0.0; 2],
             }
         };
         #[allow(clippy::cast_precision_loss, reason = "small numbers")]
         let segment = |s: u32| std::array::from_fn(|k| node(f64::from(s) * CELLS_WIDE + k as f64));
-        let mut segments: Vec<Segment> = (0..segments).map(segment).collect();
-        weigh(&mut segments);
+        let segments: Vec<Segment> = (0..segments).map(segment).collect();
         Self {
             zero: Zero::of(branch, zeroing),
             slope,
-            offset: joint.offset,
             reach: Reach::new(branch.zero_crank(), turns),
             segments,
             step,
@@ -129,26 +121,6 @@ fn segments(turns: [f64; 2], slope: f64) -> (u32, f64) {
     let longest = span * (slope.abs() / STEEPEST).max(1.0);
     let segments = (longest / LONGEST).ceil().clamp(1.0, MOST_SEGMENTS);
     (segments as u32, span / (segments * CELLS_WIDE))
-}
-
-/// Weights of the straight line through the errors by least squares over the whole stroke, its integrals by Simpson's
-/// rule over every fourth node.
-fn weigh(segments: &mut [Segment]) {
-    const SIMPSON: [f64; FITTED] = [1.0, 4.0, 2.0, 4.0, 1.0];
-    let fitted = |s: &Segment| {
-        let turns = s.iter().step_by(FIT_STRIDE).map(|node| node.turn);
-        SIMPSON.into_iter().zip(turns).collect::<Vec<_>>()
-    };
-    let all: Vec<(f64, f64)> = segments.iter().flat_map(fitted).collect();
-    let count: f64 = all.iter().map(|(weight, _)| weight).sum();
-    let mean = all.iter().map(|(weight, turn)| weight * turn).sum::<f64>() / count;
-    let square: f64 = all.iter().map(|(weight, turn)| weight * (turn - mean).powi(2)).sum();
-    for segment in segments {
-        for (node, weight) in segment.iter_mut().step_by(FIT_STRIDE).zip(SIMPSON) {
-            let slope = weight * (node.turn - mean) / square;
-            node.fit = [slope, weight / count - mean * slope];
-        }
-    }
 }
 
 /// Where the stroke's crank directions lie that decide whether a build closes.

@@ -3,6 +3,7 @@
 mod bars;
 mod budget;
 mod build;
+mod constants;
 mod course;
 mod lanes;
 mod lost_motion;
@@ -14,7 +15,8 @@ mod statistics;
 mod tally;
 
 pub use budget::{Budget, ClassChoice, budget};
+pub use constants::OwnConstants;
 pub use lost_motion::{LostMotion, lost_motion};
 pub use ranking::{Contribution, ranking};
 pub use spread::{Deviation, Distribution, Group, Spread, Variable};
-pub use statistics::{Estimate, Interval95, Quantile, Request, Statistics, Yield, sample};
+pub use statistics::{Estimate, Interval95, Quantile, Request, Scatter, Statistics, Yield, sample};

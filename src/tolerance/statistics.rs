@@ -10,6 +10,7 @@ use crate::linkage::{Branch, FourBar};
 use crate::numeric::sampling::Sequence;
 
 use super::build::{Bench, Builds};
+use super::constants::{OwnConstants, own_constants};
 use super::course::Course;
 use super::lanes::{LANES, Lane};
 use super::spread::Spread;
@@ -27,6 +28,8 @@ pub struct Request<'a> {
     pub branch: &'a Branch,
     /// The direct joint in its place.
     pub joint: DirectJoint,
+    /// The joint's offset where it was given and not searched for, rad.
+    pub given_offset: Option<f64>,
     /// How each robot gets its zero.
     pub zeroing: Zeroing,
     /// Motor turns of the stroke, rad.
@@ -94,12 +97,8 @@ pub struct Statistics {
     pub ratio_quantiles: Vec<Quantile>,
     /// Counts of the worst angle error in even bins from 0 to the first of `tops`, the last beyond.
     pub angle_histogram: Vec<u64>,
-    /// Mean, standard deviation and range of each build's own ratio.
-    pub own_ratio: Scatter,
-    /// The same of its own offset, rad.
-    pub own_offset: Scatter,
-    /// Correlation of the two.
-    pub own_correlation: f64,
+    /// How the emitted constants scatter from build to build; `None` where no build has any.
+    pub own: Option<OwnConstants>,
 }
 
 /// How a figure scatters.
@@ -136,7 +135,8 @@ pub fn sample(request: &Request<'_>, go_on: &(dyn Fn(u64) -> bool + Sync)) -> St
         }
         done += count;
     }
-    request.summary(&tallies, stopped)
+    let own = own_constants(request, &sequences, done);
+    request.summary(&tallies, stopped, own)
 }
 
 impl Request<'_> {
@@ -152,7 +152,7 @@ impl Request<'_> {
             ratio: self.limits.ratio,
             cosine: self.limits.transmission_angle.cos(),
         };
-        Tally::new(holds, self.tops, [self.joint.ratio, self.joint.offset])
+        Tally::new(holds, self.tops)
     }
 
     fn round(&self, course: &Course, sequence: &Sequence, from: u32, count: u32) -> Tally {
@@ -220,7 +220,7 @@ fn builds(drawn: &FourBar, rows: [Lane; 5]) -> Builds {
 const SHARES: [f64; 5] = [0.5, 0.9, 0.95, 0.99, 0.999];
 
 impl Request<'_> {
-    fn summary(&self, tallies: &[Tally], stopped: bool) -> Statistics {
+    fn summary(&self, tallies: &[Tally], stopped: bool, own: Option<OwnConstants>) -> Statistics {
         let mut all = self.tally();
         for tally in tallies {
             all.merge(tally);
@@ -232,7 +232,6 @@ impl Request<'_> {
                 .map(|share| Quantile { share, figure: each(&|t| pick(t).quantile(share)) })
                 .to_vec()
         };
-        let [ratio, offset] = own(&all, [self.joint.ratio, self.joint.offset]);
         Statistics {
             samples: all.builds,
             stopped,
@@ -242,9 +241,7 @@ impl Request<'_> {
             ratio_mean: each(&|t| t.ratio.sum / share(t.builds)),
             ratio_quantiles: quantiles(|t| &t.ratio),
             angle_histogram: coarse(&all.angle.counts),
-            own_ratio: ratio,
-            own_offset: offset,
-            own_correlation: all.own.correlation(),
+            own,
         }
     }
 }
@@ -261,15 +258,6 @@ fn estimate(value: f64, replicates: impl Iterator<Item = f64>) -> Estimate {
     let square: f64 = values.iter().map(|x| (x - mean).powi(2)).sum();
     let error = if count > 1.0 { (square / (count - 1.0) / count).sqrt() } else { f64::NAN };
     Estimate { value, error }
-}
-
-fn own(all: &Tally, centre: [f64; 2]) -> [Scatter; 2] {
-    let (mean, deviation, range) = (all.own.mean(), all.own.deviation(), all.own.range);
-    let [c0, c1] = centre;
-    [
-        Scatter { mean: c0 + mean[0], deviation: deviation[0], seen: range[0].map(|x| x + c0) },
-        Scatter { mean: c1 + mean[1], deviation: deviation[1], seen: range[1].map(|x| x + c1) },
-    ]
 }
 
 fn yields(satisfied: &Satisfied, builds: u64) -> Vec<Yield> {

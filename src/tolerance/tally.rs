@@ -1,7 +1,7 @@
 //! Counts and sums over builds that merge in any order of work and in one order of adding.
 
 use super::build::Worst;
-use super::lanes::{greater, lesser};
+use super::lanes::greater;
 
 /// Bins of a histogram from 0 to its top; the last counts all beyond.
 pub(super) const BINS: usize = 4096;
@@ -113,56 +113,23 @@ impl Figure {
     }
 }
 
-/// First and second moments of each build's own ratio and offset.
+/// First and second moments of pairs of figures.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Moments {
-    pub(super) count: f64,
+    count: f64,
     sum: [f64; 2],
     square: [f64; 2],
     product: f64,
-    pub(super) range: [[f64; 2]; 2],
 }
 
 impl Moments {
     /// `pairs` less a fixed centre, so that squares keep their digits.
-    fn add_all(&mut self, pairs: impl Iterator<Item = [f64; 2]>) {
-        let mut sums = *self;
+    pub(super) fn add_all(&mut self, pairs: impl Iterator<Item = [f64; 2]>) {
         for [x, y] in pairs {
-            if sums.count == 0.0 {
-                sums.range = [[x, x], [y, y]];
-            }
-            sums.count += 1.0;
-            sums.sum = [sums.sum[0] + x, sums.sum[1] + y];
-            sums.square = [sums.square[0] + x * x, sums.square[1] + y * y];
-            sums.product += x * y;
-            let [of_x, of_y] = sums.range;
-            sums.range = [
-                [lesser(of_x[0], x), greater(of_x[1], x)],
-                [lesser(of_y[0], y), greater(of_y[1], y)],
-            ];
-        }
-        *self = sums;
-    }
-
-    fn merge(&mut self, other: &Self) {
-        if other.count == 0.0 {
-            return;
-        }
-        if self.count == 0.0 {
-            *self = *other;
-            return;
-        }
-        self.count += other.count;
-        self.product += other.product;
-        for k in 0..2 {
-            if let (Some(sum), Some(square), Some(range)) =
-                (self.sum.get_mut(k), self.square.get_mut(k), self.range.get_mut(k))
-            {
-                *sum += other.sum.get(k).copied().unwrap_or(0.0);
-                *square += other.square.get(k).copied().unwrap_or(0.0);
-                let more = other.range.get(k).copied().unwrap_or(*range);
-                *range = [range[0].min(more[0]), range[1].max(more[1])];
-            }
+            self.count += 1.0;
+            self.sum = [self.sum[0] + x, self.sum[1] + y];
+            self.square = [self.square[0] + x * x, self.square[1] + y * y];
+            self.product += x * y;
         }
     }
 
@@ -188,25 +155,21 @@ impl Moments {
 #[derive(Clone, Debug)]
 pub(super) struct Tally {
     holds: Holds,
-    centre: [f64; 2],
     pub(super) builds: u64,
     pub(super) satisfied: Satisfied,
     pub(super) angle: Figure,
     pub(super) ratio: Figure,
-    pub(super) own: Moments,
 }
 
 impl Tally {
-    /// Nothing yet; histograms reach from 0 to `tops` (angle, ratio), own ratio and offset are summed about `centre`.
-    pub(super) fn new(holds: Holds, tops: [f64; 2], centre: [f64; 2]) -> Self {
+    /// Nothing yet; histograms reach from 0 to `tops` (angle, ratio).
+    pub(super) fn new(holds: Holds, tops: [f64; 2]) -> Self {
         Self {
             holds,
-            centre,
             builds: 0,
             satisfied: Satisfied::default(),
             angle: Figure::new(tops[0]),
             ratio: Figure::new(tops[1]),
-            own: Moments::default(),
         }
     }
 
@@ -218,10 +181,7 @@ impl Tally {
         }
         let reach = |closes: bool, figure: f64| if closes { figure } else { f64::INFINITY };
         self.angle.add_all(worst.clone().map(|w| reach(w.closes, w.angle)));
-        self.ratio.add_all(worst.clone().map(|w| reach(w.closes, w.ratio)));
-        let [ratio, offset] = self.centre;
-        let closed = worst.filter(|w| w.closes);
-        self.own.add_all(closed.map(|w| [w.own_ratio - ratio, w.own_offset - offset]));
+        self.ratio.add_all(worst.map(|w| reach(w.closes, w.ratio)));
     }
 
     pub(super) fn merge(&mut self, other: &Self) {
@@ -234,6 +194,5 @@ impl Tally {
         s.all += o.all;
         self.angle.merge(&other.angle);
         self.ratio.merge(&other.ratio);
-        self.own.merge(&other.own);
     }
 }

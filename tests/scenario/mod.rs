@@ -64,6 +64,7 @@ impl Scenario {
                 motor,
                 joint: slope * motor + shift,
                 transmission_ratio: 1.0 / slope,
+                left: 1.0,
             })
             .collect()
     }

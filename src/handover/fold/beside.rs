@@ -2,7 +2,7 @@
 
 use crate::handover::emit::{EmitOptions, Format, ModelKind, emit};
 use crate::handover::find::FoundLoop;
-use crate::study::{Mechanism, StrokeRow, stroke_table};
+use crate::study::{Mechanism, StrokeRow, stroke};
 
 use super::{FoldModel, FoldOptions};
 
@@ -14,7 +14,7 @@ const ROWS: usize = 31;
 pub fn joint_json(found: &FoundLoop, options: FoldOptions) -> Option<String> {
     let judged = found.judged.as_ref()?;
     let mechanism = Mechanism::of(&judged.design).ok()?;
-    let rows: Vec<StrokeRow> = stroke_table(&mechanism, &judged.check.direct_joint, ROWS)
+    let rows: Vec<StrokeRow> = stroke(&judged.design, &mechanism, &judged.check.direct_joint, ROWS)
         .iter()
         .map(StrokeRow::from)
         .collect();

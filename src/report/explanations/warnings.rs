@@ -100,12 +100,13 @@ pub(super) const AXIAL_OFFSETS: Explanation = Explanation {
 pub(super) const AXIS_POINTS_AWAY: Explanation = Explanation {
     title: "the drawing is seen from behind the joint axis",
     meaning: "axis_points = \"away\" says that the joint axis points away from the reader of the drawing, as the y axis \
-        does in a side view with x forward and z up. You write angles as drawn. All that the program shows is about the \
-        joint axis, so its angles have the opposite sign.",
+        does in a side view with x forward and z up. You write angles as drawn, and motor, joint and zero pose are shown \
+        as drawn too. The robot counts about its joint axis, the other way: what it reads stands on a line of its own, and in \
+        the files for the robot. Turns in JSON (keys ending in joint_rad and motor_rad) are about the joint axis as well.",
     matters: "A sign that is read the wrong way round sends the joint the wrong way.",
-    cure: "Nothing, if that is how the drawing is. Compare one angle of the zero pose in the output with the drawing: it \
-        must be there with the other sign. Pins with three coordinates need no such line.",
-    example: "axis_points = \"away\"\n\n[zero]\ncrank = \"90 deg\"    # counter-clockwise as drawn; shown as -90.00 deg",
+    cure: "Nothing, if that is how the drawing is. Compare the limits in the robot's file with the drawing: they must \
+        stand there with the other sign. Pins with three coordinates need no such line.",
+    example: "axis_points = \"away\"\n\n[zero]\ncrank = \"90 deg\"    # counter-clockwise as drawn",
 };
 
 pub(super) const DRAWN_OUTSIDE_LIMITS: Explanation = Explanation {

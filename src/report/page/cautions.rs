@@ -51,7 +51,7 @@ fn dangers(check: &Check) -> Vec<String> {
         let place = if limit.margin > 0.0 {
             format!("{} beyond the stroke", degrees(limit.margin))
         } else {
-            format!("inside the stroke at joint {}", degrees(limit.at))
+            format!("inside the stroke at joint {}", degrees(check.readings.joint(limit.at)))
         };
         lines.push(format!(
             "The rocker turns back {place} (dead point): it cannot drive the crank there."

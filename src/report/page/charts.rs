@@ -29,7 +29,7 @@ impl Plot {
     }
 
     fn value(&self, row: &PoseRow) -> Point {
-        [row.joint.to_degrees(), self.factor * (self.height)(row)]
+        [row.joint_reading.to_degrees(), self.factor * (self.height)(row)]
     }
 
     /// Where every row lies, px.
@@ -114,6 +114,7 @@ fn caption(check: &Check, criterion: Criterion, see: &str) -> String {
         let at = c
             .worst_at_joint
             .filter(|_| worst > NOTHING)
+            .map(|turn| check.readings.joint(turn))
             .map_or_else(String::new, |j| format!(" at joint {} deg", fixed(j.to_degrees(), 2)));
         let of = if tolerance || c.seen.is_some() { " of the drawn linkage" } else { "" };
         format!(" Worst {}{of}: {}{at}.", criterion.title(), figure(criterion, worst))

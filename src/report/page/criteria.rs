@@ -42,7 +42,7 @@ pub(super) fn criteria(leaf: &Leaf<'_>) -> String {
 }
 
 fn board(check: &Check) -> String {
-    let rows: String = check.criteria.iter().map(row).collect();
+    let rows: String = check.criteria.iter().map(|c| row(check, c)).collect();
     let head: String = ["criterion", "limit", "worst", "margin", "at joint", "outcome", "rests on"]
         .iter()
         .map(|h| format!("<th scope=\"col\">{h}</th>"))
@@ -53,7 +53,7 @@ fn board(check: &Check) -> String {
     )
 }
 
-fn row(c: &Assessment) -> String {
+fn row(check: &Check, c: &Assessment) -> String {
     let show = |x: Option<f64>| x.map_or_else(|| "–".to_owned(), |x| figure(c.criterion, x));
     let (class, sign, word) = match c.outcome {
         Outcome::Holds => ("yes", "✓", "holds"),
@@ -69,6 +69,7 @@ fn row(c: &Assessment) -> String {
     };
     let at = c
         .worst_at_joint
+        .map(|turn| check.readings.joint(turn))
         .map_or_else(|| "–".to_owned(), |j| format!("{} deg", fixed(j.to_degrees(), 2)));
     let cells: String =
         [figure(c.criterion, c.limit), show(c.worst().map(Figure::value)), show(c.margin()), at]
@@ -85,6 +86,7 @@ fn row(c: &Assessment) -> String {
 fn witness(check: &Check, rank: u8) -> String {
     let Some((criterion, witness)) = check.witness else { return String::new() };
     let at = check.criterion(criterion).and_then(|c| c.worst_at_joint);
+    let at = at.map(|turn| check.readings.joint(turn));
     let at = at.map_or_else(String::new, |j| format!(" at joint {} deg", fixed(j.to_degrees(), 2)));
     let mut out = heading(rank, None, "What refutes it");
     let lengths = crate::study::lengths(&witness.bars);

@@ -1,7 +1,7 @@
 //! What the drive bears, and with what margin.
 
 use crate::report::loads_text::{
-    PIN_HEADER, at, duty_table, pin_table, speed_line, structure_lines,
+    PIN_HEADER, at, duty_table, guaranteed_lines, pin_table, speed_line, structure_lines,
 };
 use crate::study::LoadFindings;
 use crate::units::millimetres;
@@ -44,6 +44,10 @@ fn found_loads(leaf: &Leaf<'_>, found: &LoadFindings) -> String {
         ));
     }
     out.push_str(&speed_line(found).map_or_else(String::new, |l| paragraph(&sentence(&l))));
+    let lines: Vec<String> = guaranteed_lines(found).iter().map(|l| sentence(l)).collect();
+    if !lines.is_empty() {
+        out.push_str(&paragraph(&lines.join(" ")));
+    }
     if let Some((title, rows)) = pin_table(found) {
         out.push_str(&heading(rank, None, sentence(&title).trim_end_matches('.')));
         out.push_str(&table("Largest force, pressure and shear of each pin", &PIN_HEADER, &rows));

@@ -3,7 +3,7 @@
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-use crate::report::check_text::{assembly, pair};
+use crate::report::check_text::{assembly, other_way_words, stroke_lines};
 use crate::report::drawing::{Place, Point, inline};
 use crate::report::pictures::{self, nearest_row};
 use crate::report::words::{fixed, prose};
@@ -82,8 +82,8 @@ fn slider(id: &str, start: usize, rows: usize) -> String {
 
 fn read(row: &PoseRow) -> [String; 5] {
     [
-        fixed(row.motor.to_degrees(), 2),
-        fixed(row.joint.to_degrees(), 2),
+        fixed(row.motor_reading.to_degrees(), 2),
+        fixed(row.joint_reading.to_degrees(), 2),
         finite(row.pose.transmission_ratio(), 5),
         fixed(row.pose.transmission_angle().to_degrees(), 2),
         row.figures.rod_force.map_or_else(|| "–".to_owned(), |f| finite(f, 1)),
@@ -140,14 +140,11 @@ fn facts(leaf: &Leaf<'_>) -> String {
     );
     let zero = format!(
         "crank {}, rocker {} from A→B",
-        degrees(check.zero.crank),
-        degrees(check.zero.rocker)
+        degrees(check.readings.sense * check.zero.crank),
+        degrees(check.readings.sense * check.zero.rocker)
     );
-    let stroke = format!(
-        "motor {}, joint {} from the zero pose",
-        pair(check.stroke.motor),
-        pair(check.stroke.joint)
-    );
+    let robots = check.other_way.iter().map(|robot| format!("; {}", other_way_words(robot)));
+    let stroke = stroke_lines(check).join("; ") + &robots.collect::<String>();
     let facts = [("kind", kind), ("zero pose", zero), ("stroke", stroke)];
     let listed: String = facts
         .iter()

@@ -74,7 +74,7 @@ fn glance(leaf: &Leaf<'_>) -> String {
             &format!("ratio {}", fixed(check.direct_joint.ratio, 5)),
             &format!(
                 "<p>motor turn = ratio · (joint turn − {}), both from the zero pose</p>",
-                prose(&degrees(check.direct_joint.offset))
+                prose(&degrees(check.readings.sense * check.direct_joint.offset + 0.0))
             ),
         ),
         joint::card(leaf)
@@ -106,5 +106,9 @@ fn worst_pose(leaf: &Leaf<'_>) -> String {
         leaf.id,
         nearest_row(&leaf.review.rows, at)
     );
-    card("Worst pose", &format!("joint {} deg", fixed(at.to_degrees(), 1)), &below)
+    card(
+        "Worst pose",
+        &format!("joint {} deg", fixed(check.readings.joint(at).to_degrees(), 1)),
+        &below,
+    )
 }

@@ -59,7 +59,7 @@ fn worst_spot(
 ) -> Option<Layer> {
     // A worst figure that is next to nothing has no place.
     let row = nearest(rows, worst.at_joint).filter(|_| worst.value > NOTHING)?;
-    let at = [row.joint.to_degrees(), figure(row)];
+    let at = [row.joint_reading.to_degrees(), figure(row)];
     Some(Layer::Spot(at, Ink::Worst, Some("worst".to_owned())))
 }
 

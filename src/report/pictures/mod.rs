@@ -19,14 +19,17 @@ pub(super) const CHART: Point = [440.0, 300.0];
 
 const JOINT: &str = "joint angle from the zero pose, deg";
 
+const JOINT_READING: &str = "joint reading, deg";
+
 /// A figure of every pose over the joint angle, deg.
 fn over_joint(rows: &[PoseRow], figure: impl Fn(&PoseRow) -> f64) -> Vec<Point> {
-    rows.iter().map(|row| [row.joint.to_degrees(), figure(row)]).collect()
+    rows.iter().map(|row| [row.joint_reading.to_degrees(), figure(row)]).collect()
 }
 
 fn stroke_axis(check: &Check) -> Axis {
-    let [a, b] = check.stroke.joint.map(f64::to_degrees);
-    Axis { label: JOINT.to_owned(), range: [a.min(b), a.max(b)] }
+    let label = if check.readings.are_turns() { JOINT } else { JOINT_READING };
+    let range = check.readings.joint_range(check.stroke.joint).map(f64::to_degrees);
+    Axis { label: label.to_owned(), range }
 }
 
 /// From the smallest to the largest of the finite figures, with `room` of that to each side.

@@ -44,7 +44,12 @@ pub(in crate::report) fn torque(
     let chart = Chart {
         title: "Torque available at the joint".to_owned(),
         description: format!(
-            "The joint's torque at the motor's peak, without losses; {}.",
+            "The joint's torque at the motor's peak, {}; {}.",
+            if rows.iter().any(|r| r.figures.left.is_some()) {
+                "after friction in the pins"
+            } else {
+                "without losses"
+            },
             bounds_in_words(bounds, factor, unit)
         ),
         size,

@@ -1,0 +1,89 @@
+//! From turns about the joint axis to what stands in the design file and on the robot.
+
+use crate::design::Design;
+use crate::linkage::Stroke;
+
+/// What motor and joint read: the zero pose's reading plus the turn in the drawing's sense, as in `[stroke]`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Readings {
+    /// Of the motor in the zero pose, rad.
+    pub motor_in_zero: f64,
+    /// Of the joint in the zero pose, rad.
+    pub joint_in_zero: f64,
+    /// +1, or −1 where the drawing shows the joint axis pointing away.
+    pub sense: f64,
+}
+
+impl Readings {
+    /// Of the design's drawing.
+    #[must_use]
+    pub fn of(design: &Design) -> Self {
+        Self {
+            motor_in_zero: design.motor_reads,
+            joint_in_zero: design.joint_reads,
+            sense: design.drawing_sense(),
+        }
+    }
+
+    /// The motor's at a motor turn, rad.
+    #[must_use]
+    pub fn motor(&self, turn: f64) -> f64 {
+        self.motor_in_zero + self.sense * turn
+    }
+
+    /// The joint's at a joint turn, rad.
+    #[must_use]
+    pub fn joint(&self, turn: f64) -> f64 {
+        self.joint_in_zero + self.sense * turn
+    }
+
+    /// The motor's over a range of motor turns, ascending.
+    #[must_use]
+    pub fn motor_range(&self, turns: [f64; 2]) -> [f64; 2] {
+        rising(turns.map(|turn| self.motor(turn)))
+    }
+
+    /// The joint's over a range of joint turns, ascending.
+    #[must_use]
+    pub fn joint_range(&self, turns: [f64; 2]) -> [f64; 2] {
+        rising(turns.map(|turn| self.joint(turn)))
+    }
+
+    /// Every reading is the turn itself.
+    #[must_use]
+    pub fn are_turns(&self) -> bool {
+        [self.motor_in_zero, self.joint_in_zero].iter().all(|reads| reads.abs() < 1e-12)
+            && self.sense > 0.0
+    }
+}
+
+fn rising([a, b]: [f64; 2]) -> [f64; 2] {
+    [a.min(b), a.max(b)]
+}
+
+/// What one `[[robot]]` that counts motor or joint the other way reads over the stroke, rad, ascending.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OtherWay {
+    /// The joint's name.
+    pub joint_name: String,
+    /// Motor readings.
+    pub motor: [f64; 2],
+    /// Joint readings.
+    pub joint: [f64; 2],
+}
+
+/// Every `[[robot]]` whose motor or joint counts against the drawing.
+pub(super) fn other_way(design: &Design, stroke: &Stroke) -> Vec<OtherWay> {
+    let drawn = Readings::of(design);
+    let robots = design.robots.iter().filter_map(|robot| {
+        let joint = if robot.mirrored { -1.0 } else { 1.0 };
+        let motor = robot.motor_sign * joint;
+        let differs = joint * drawn.sense < 0.0 || motor * drawn.sense < 0.0;
+        differs.then(|| OtherWay {
+            joint_name: robot.joint.clone(),
+            motor: Readings { sense: motor, ..drawn }.motor_range(stroke.motor),
+            joint: Readings { sense: joint, ..drawn }.joint_range(stroke.joint),
+        })
+    });
+    robots.collect()
+}

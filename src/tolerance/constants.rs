@@ -1,0 +1,141 @@
+//! The constants of the direct joint from build to build: what a training run should scatter the emitted ones by.
+//!
+//! Each build looked at gets its own best constants by the rule that the drawn linkage's were found by: the least worst
+//! angle error over the stroke, the offset held where the design gives it. What a build's differ from the drawn
+//! linkage's own best is put on the emitted constants, a share on the ratio, an angle on the offset. So a ratio that the
+//! design gives (1 for a parallelogram) scatters about the given one; an offset that the design gives stays, and moves
+//! only by what the build's rocker stands off in the zero pose where errors count from the drawing.
+
+use rayon::prelude::*;
+
+use crate::equivalence::{Constants, DirectJoint, Zeroing};
+use crate::linkage::{Branch, Drive, FourBar, Stroke, Sweep};
+use crate::numeric::sampling::Sequence;
+
+use super::lanes::{LANES, Lane};
+use super::spread::Deviation;
+use super::statistics::{Request, Scatter};
+use super::tally::Moments;
+
+/// Builds looked at from each sequence; far fewer than are drawn, since each is solved exactly.
+const EACH: u32 = 64;
+
+/// How the constants scatter.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct OwnConstants {
+    /// Builds looked at that close over the stroke; the corners of the tolerances come on top for the smallest and largest.
+    pub builds: u64,
+    /// Transmission ratio.
+    pub ratio: Scatter,
+    /// Offset, rad.
+    pub offset: Scatter,
+    /// Correlation of the two, 0 where one does not scatter.
+    pub correlation: f64,
+}
+
+/// The constants over the first builds of each of `sequences` and over the corners; `None` where the drawn linkage has
+/// no best constants, or no build closes.
+pub(super) fn own_constants(
+    request: &Request<'_>,
+    sequences: &[Sequence],
+    each: u32,
+) -> Option<OwnConstants> {
+    let rule = Rule::of(request)?;
+    let centre = [request.joint.ratio, request.joint.offset];
+    let of_builds: Vec<Vec<[f64; 2]>> =
+        sequences.par_iter().map(|sequence| rule.builds(sequence, each.min(EACH))).collect();
+    let corners = rule.corners();
+    let mut moments = Moments::default();
+    moments.add_all(of_builds.iter().flatten().copied());
+    let seen = of_builds.iter().flatten().chain(&corners);
+    let [ratios, offsets] = seen.fold([[f64::INFINITY, f64::NEG_INFINITY]; 2], |[r, o], [x, y]| {
+        [[r[0].min(*x), r[1].max(*x)], [o[0].min(*y), o[1].max(*y)]]
+    });
+    let ([m0, m1], [d0, d1]) = (moments.mean(), moments.deviation());
+    let scatter = |centre: f64, mean: f64, deviation: f64, range: [f64; 2]| Scatter {
+        mean: centre + mean,
+        deviation,
+        seen: range.map(|x| centre + x),
+    };
+    let builds = u64::try_from(of_builds.iter().map(Vec::len).sum::<usize>()).ok()?;
+    (builds > 0).then(|| OwnConstants {
+        builds,
+        ratio: scatter(centre[0], m0, d0, ratios),
+        offset: scatter(centre[1], m1, d1, offsets),
+        correlation: moments.correlation(),
+    })
+}
+
+/// How the constants of a build are found.
+struct Rule<'a> {
+    request: &'a Request<'a>,
+    constants: Constants,
+    /// The drawn linkage's own best.
+    drawn: DirectJoint,
+}
+
+impl<'a> Rule<'a> {
+    fn of(request: &'a Request<'a>) -> Option<Self> {
+        let constants = Constants { ratio: None, offset: request.given_offset };
+        let drawn = best(&constants, request.branch, request.turns)?;
+        Some(Self { request, constants, drawn })
+    }
+
+    /// Ratio and offset less the emitted ones, of the builds that close.
+    fn builds(&self, sequence: &Sequence, count: u32) -> Vec<[f64; 2]> {
+        let mut points = Vec::new();
+        sequence.points(0, count, |point| points.push(self.request.spread.tied(point)));
+        let deviations = points.chunks(LANES).flat_map(|chunk| self.deviations(chunk));
+        deviations.filter_map(|deviations| self.of_deviations(deviations)).collect()
+    }
+
+    /// Deviations of no more than a block of builds from their uniform numbers.
+    fn deviations(&self, uniform: &[[f64; 5]]) -> Vec<[f64; 5]> {
+        let mut rows = [[0.5; LANES]; 5];
+        for (lane, numbers) in uniform.iter().enumerate() {
+            for (row, u) in rows.iter_mut().zip(numbers) {
+                row.iter_mut().skip(lane).take(1).for_each(|slot| *slot = *u);
+            }
+        }
+        self.request.spread.deviate(&mut rows);
+        let of = |lane: usize| rows.map(|row: Lane| row.get(lane).copied().unwrap_or(0.0));
+        (0..uniform.len()).map(of).collect()
+    }
+
+    fn corners(&self) -> Vec<[f64; 2]> {
+        let at = |corner: u32| {
+            let mut bit = 0;
+            self.request.spread.deviations.map(|Deviation { lower, upper }| {
+                bit += 1;
+                if corner >> (bit - 1) & 1 == 0 { lower } else { upper }
+            })
+        };
+        (0..32).filter_map(|corner| self.of_deviations(at(corner))).collect()
+    }
+
+    fn of_deviations(&self, [crank, coupler, rocker, ground, error]: [f64; 5]) -> Option<[f64; 2]> {
+        let (drawn, joint) = (self.request.branch, self.request.joint);
+        let bars = FourBar {
+            ground: drawn.bars().ground + ground,
+            crank: drawn.bars().crank + crank,
+            coupler: drawn.bars().coupler + coupler,
+            rocker: drawn.bars().rocker + rocker,
+        };
+        let branch = Branch::through(bars, drawn.zero_crank() + error, drawn.closure()).ok()?;
+        let own = best(&self.constants, &branch, self.request.turns)?;
+        let off = match self.request.zeroing {
+            Zeroing::OnEachRobot => 0.0,
+            Zeroing::AsDrawn => {
+                libm::remainder(branch.zero_rocker() - drawn.zero_rocker(), std::f64::consts::TAU)
+            }
+        };
+        let share = own.ratio / self.drawn.ratio - 1.0;
+        let moved = [joint.ratio * share, own.offset - self.drawn.offset + off];
+        moved.iter().all(|x| x.is_finite()).then_some(moved)
+    }
+}
+
+fn best(constants: &Constants, branch: &Branch, turns: [f64; 2]) -> Option<DirectJoint> {
+    let stroke = Stroke::on(branch, Drive::Motor, turns).ok()?;
+    Some(constants.resolve(&Sweep::over(branch, stroke).ok()?))
+}
