@@ -417,6 +417,16 @@ pub enum Parameter {
     AcceptOver,
     /// `[actuator] stops`, as an array
     Stops,
+    /// `[zero] joint_reads`
+    JointReads,
+    /// `[pivots] motor`
+    MotorPin,
+    /// `[pivots] joint`
+    JointPin,
+    /// `[pivots] crank`
+    CrankPin,
+    /// `[pivots] rocker`
+    RockerPin,
     /// the n-th `[[robot]]` header
     Robot(usize),
 }

@@ -7,6 +7,7 @@ use crate::diagnostic::Code;
 use crate::linkage::Kind;
 
 use super::findings::{Check, Limit, Warning};
+use super::slips;
 
 /// A stroke that ends this near to a limit gets a warning.
 const NEAR: f64 = 10.0 * PI / 180.0;
@@ -26,6 +27,7 @@ pub(super) fn of(design: &Design, check: &Check) -> Vec<Warning> {
     ]
     .into_iter()
     .flatten()
+    .chain(slips::warnings(design))
     .collect()
 }
 

@@ -232,7 +232,7 @@ mod tests {
     fn an_unknown_unit_is_told_the_nearest() {
         let help = |text, kind| quantity(text, kind).unwrap_err().help;
         let meant = "did you mean \"N m\"? N m, N mm or mN m fit here";
-        assert_eq!(help("60 n m", UnitKind::Torque), meant);
+        assert_eq!(help("60 N n", UnitKind::Torque), meant);
         let meant = "write \"90 deg\"; deg, rad, mrad or arcmin fit here";
         assert_eq!(help("90 degrees", UnitKind::Angle), meant);
     }
