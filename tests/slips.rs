@@ -292,7 +292,7 @@ const PINNED: &str = "name = \"x\"\n[pivots]\naxis   = [0.0, 1.0, 0.0]\nmotor  =
 fn one_pin_in_metres_is_named_where_the_stroke_fails_and_the_lengths_are_shown() {
     let help = said(&PINNED.replace("rocker = [\"-45 mm\"", "rocker = [\"-45 m\"")).join("\n");
     assert!(help.contains("`[pivots] rocker` has -45 m where all else is in mm"), "{help}");
-    assert!(help.contains("write \"-45 mm\"") && help.contains("coupler 44.955 m"), "{help}");
+    assert!(help.contains("write \"-45 mm\"") && help.contains("coupler 44.956 m"), "{help}");
 }
 
 #[test]
@@ -315,4 +315,46 @@ fn units_left_out_everywhere_are_one_message_that_counts_the_places() {
 fn a_few_units_left_out_are_told_one_by_one() {
     let bare = PINNED.replace("\"-35 deg\", \"40 deg\"", "\"-35\", \"40\"");
     assert_eq!(said(&bare).join("\n").matches("error[unit_missing]").count(), 2);
+}
+
+/// Kites whose rocker stands still: at a dead point inside the stroke, and over the whole of it.
+const TURNING_KITE: &str = include_str!("data/kite_turning_back.toml");
+const STANDING_KITE: &str = include_str!("data/kite_standing_still.toml");
+
+fn run(arguments: &[&str], input: &str) -> (Option<i32>, String) {
+    let mut command = assert_cmd::Command::new(env!("CARGO_BIN_EXE_unloop"));
+    let output =
+        command.args(arguments).env("LC_ALL", "C.UTF-8").write_stdin(input).output().unwrap();
+    let all = [output.stdout, output.stderr].map(|bytes| String::from_utf8(bytes).unwrap());
+    (output.status.code(), all.concat())
+}
+
+/// The longest run of digits before a point, and exponents.
+fn absurd(text: &str) -> Option<String> {
+    let figures = text.split(|c: char| !c.is_ascii_digit() && !matches!(c, '.' | 'e' | '+' | '-'));
+    let figures = figures.filter_map(|word| word.parse::<f64>().ok().map(|x| (word, x)));
+    figures.filter(|(_, x)| x.abs() > 1e5).map(|(word, _)| word.to_owned()).next()
+}
+
+#[test]
+fn a_rocker_that_stands_still_is_told_in_words_and_no_figure_without_bound_is_printed() {
+    for kite in [TURNING_KITE, STANDING_KITE] {
+        for command in ["tolerance", "check", "loads"] {
+            let (status, said) = run(&[command, "-"], kite);
+            assert!(said.contains("stands still"), "{command}:\n{said}");
+            assert_eq!(absurd(&said), None, "{command} ({status:?}):\n{said}");
+            assert!(!said.contains("NaN") && !said.contains("inf "), "{command}:\n{said}");
+        }
+        let (status, said) = run(&["tolerance", "-"], kite);
+        assert!(status == Some(0) && !said.contains("per 0.1 mm"), "{said}");
+        let (status, said) = run(&["check", "-"], kite);
+        assert!(status == Some(1) && said.contains("NOT EQUIVALENT"), "{said}");
+    }
+    let (_, said) = run(&["stroke", "-"], STANDING_KITE);
+    assert!(said.contains("unbounded") && absurd(&said).is_none(), "{said}");
+    for command in ["check", "tolerance"] {
+        let (_, said) = run(&[command, "--json", "-"], STANDING_KITE);
+        let found: serde_json::Value = serde_json::from_str(&said).unwrap();
+        assert!(found["direct_joint"]["ratio"].is_null() && absurd(&said).is_none(), "{said}");
+    }
 }

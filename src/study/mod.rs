@@ -11,6 +11,7 @@ mod mechanism;
 mod phrases;
 mod review;
 mod slips;
+mod standing;
 mod stroke_loads;
 mod stroke_table;
 mod tolerance;

@@ -23,7 +23,8 @@ pub(super) fn of(design: &Design) -> Vec<Suspect> {
         found.extend(range("the range of [actuator] stops", &stops));
     }
     found.extend(zero(design));
-    found.extend(beyond_a_turn("`[zero] joint_reads`", &at(design, Parameter::JointReads), true));
+    let reads = at(design, Parameter::JointReads);
+    found.extend(beyond_a_turn("`[zero] joint_reads`", &reads, any_beyond_a_turn(&reads)));
     found
 }
 
@@ -39,32 +40,36 @@ fn range(what: &str, ends: &[Typed]) -> Vec<Suspect> {
         return vec![in_radians(odd, ends, true)];
     }
     // Motor stops may lie turns apart; a stroke of more than a turn is none of a rocker.
-    let far: Vec<Typed> = ends.iter().filter(|e| is_far(e)).cloned().collect();
-    let stops = what.contains("stops");
-    let most = ends.iter().fold(0.0_f64, |most, end| most.max(end.value.abs()));
-    let plain = !stops || most > 2.0 * TAU;
-    beyond_a_turn(what, &far, plain)
-}
-
-fn is_far(angle: &Typed) -> bool {
-    angle.unit == "rad" && angle.value.abs() > TAU
-}
-
-fn beyond_a_turn(what: &str, angles: &[Typed], plain: bool) -> Vec<Suspect> {
-    let far: Vec<Typed> = angles.iter().filter(|a| is_far(a)).cloned().collect();
-    if far.is_empty() {
+    if what.contains("stops") && ends.iter().all(|end| end.value.abs() <= 2.0 * TAU) {
         return Vec::new();
     }
-    let odd = format!("{what} has {}, more than a whole turn", listed(&far));
-    vec![suspect(Code::DegreesAsRadians, odd, &far, "deg", plain)]
+    beyond_a_turn(what, ends, any_beyond_a_turn(ends))
+}
+
+/// Further than a half turn, in radians: odd where the linkage does not run, and beyond a turn anywhere.
+fn is_far(angle: &Typed) -> bool {
+    angle.unit == "rad" && angle.value.abs() > PI
+}
+
+fn any_beyond_a_turn(angles: &[Typed]) -> bool {
+    angles.iter().any(|angle| angle.unit == "rad" && angle.value.abs() > TAU)
+}
+
+/// All that is in radians, where any of it is far.
+fn beyond_a_turn(what: &str, angles: &[Typed], plain: bool) -> Vec<Suspect> {
+    if !angles.iter().any(is_far) {
+        return Vec::new();
+    }
+    let typed: Vec<Typed> = angles.iter().filter(|a| a.unit == "rad").cloned().collect();
+    let odd = format!("{what} has {}, the figures of angles in degrees", listed(&typed));
+    vec![suspect(Code::DegreesAsRadians, odd, &typed, "deg", plain)]
 }
 
 /// `[zero] crank` and `rocker`: both, or one of them.
 fn zero(design: &Design) -> Vec<Suspect> {
     let (crank, rocker) = (at(design, Parameter::ZeroCrank), at(design, Parameter::ZeroRocker));
     let both: Vec<Typed> = [crank.clone(), rocker.clone()].concat();
-    let far: Vec<Typed> = both.iter().filter(|a| is_far(a)).cloned().collect();
-    let mut found = beyond_a_turn("[zero]", &far, true);
+    let mut found = beyond_a_turn("[zero]", &both, any_beyond_a_turn(&both));
     let as_radians = |angles: &[Typed], plain| {
         let odd = format!("[zero] has {}, the figures of angles in radians", listed(angles));
         in_radians(odd, angles, plain)

@@ -52,7 +52,8 @@ pub fn warnings(design: &Design) -> Vec<Warning> {
     let together = all_edits(&suspects, |_| true);
     let confirmed = suspects.iter().filter(|suspect| {
         let angles = matches!(suspect.code, Code::RadiansAsDegrees | Code::DegreesAsRadians);
-        mends(design, suspect, &suspect.edits) || (angles && mends(design, suspect, &together))
+        let mended = |edits: &[Edit]| mends(design, suspect, edits, PLAINLY_EVENER);
+        mended(&suspect.edits) || (angles && mended(&together))
     });
     let warning = |suspect: &Suspect| Warning {
         code: suspect.code,
@@ -79,7 +80,7 @@ pub(super) fn blamed(design: &Design, mut faults: Vec<Fault>) -> Vec<Fault> {
 
 fn likeliest(design: &Design) -> Option<String> {
     let suspects = suspects(design);
-    let alone = suspects.iter().find(|suspect| mends(design, suspect, &suspect.edits));
+    let alone = suspects.iter().find(|suspect| mends(design, suspect, &suspect.edits, 1.0));
     if let Some(suspect) = alone {
         return Some(suspect.sentence());
     }
@@ -89,7 +90,7 @@ fn likeliest(design: &Design) -> Option<String> {
         let alike: Vec<&Suspect> = suspects.iter().filter(|s| s.code == code).collect();
         let first = alike.first()?;
         let said: Vec<String> = alike.iter().filter(|s| s.plain).map(|s| s.sentence()).collect();
-        (said.len() > 1 && mends(design, first, &edits)).then(|| said.join("; "))
+        (said.len() > 1 && mends(design, first, &edits, 1.0)).then(|| said.join("; "))
     })
 }
 
@@ -114,13 +115,16 @@ fn all_edits(suspects: &[Suspect], wanted: impl Fn(&Suspect) -> bool) -> Vec<Edi
     edits
 }
 
+/// A cure for a design that works as typed must bring the lengths nearer to each other than this share of what they are.
+const PLAINLY_EVENER: f64 = 0.5;
+
 /// Whether the design with the edits written in runs over its stroke.
-fn mends(design: &Design, suspect: &Suspect, edits: &[Edit]) -> bool {
+fn mends(design: &Design, suspect: &Suspect, edits: &[Edit], evener_than: f64) -> bool {
     if edits.is_empty() {
         return suspect.plain;
     }
     let Some(cured) = rewritten(design, edits) else { return false };
-    let evener = !suspect.evens_out || spread(&bars(&cured)) < 0.5 * spread(&bars(design));
+    let evener = !suspect.evens_out || spread(&bars(&cured)) < evener_than * spread(&bars(design));
     evener && Mechanism::assembled(&cured).is_ok()
 }
 
