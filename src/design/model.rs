@@ -434,6 +434,16 @@ pub enum Parameter {
     Stops,
     /// `[actuator] rotor_inertia`
     RotorInertia,
+    /// `[zero] joint_reads`
+    JointReads,
+    /// `[pivots] motor`
+    MotorPin,
+    /// `[pivots] joint`
+    JointPin,
+    /// `[pivots] crank`
+    CrankPin,
+    /// `[pivots] rocker`
+    RockerPin,
     /// the n-th `[[robot]]` header
     Robot(usize),
 }

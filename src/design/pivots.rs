@@ -3,8 +3,10 @@
 use super::entry::{Entry, all};
 use super::lengths::{LONGEST, SHORTEST};
 use super::model::{AxisPoints, SpatialPivots};
+use super::pin_plane;
 use super::section::Section;
 use super::sense::Sense;
+use crate::diagnostic::Code;
 use crate::units::UnitKind;
 use nalgebra::Vector3;
 
@@ -113,6 +115,10 @@ fn spatial(
     let unit = Vector3::from(axis);
     let at = points.each_ref().map(|point| point.at);
     let [motor, joint, crank, rocker] = at;
+    if sees_two_as_one(&at, &unit) {
+        refuse_axis(table, &at);
+        return None;
+    }
     let flat = pinned(points, &at, &unit)?;
     let along = |pin: Vector3<f64>| (pin - joint).dot(&unit);
     let axial_offsets = [along(motor), along(crank), along(rocker)];
@@ -121,6 +127,26 @@ fn spatial(
         spatial: Some(SpatialPivots { axis, motor, joint, crank, rocker, axial_offsets }),
         ..flat
     })
+}
+
+/// Whether pins of one bar that stand apart coincide when seen along the axis.
+fn sees_two_as_one(at: &[Vector3<f64>; 4], axis: &Vector3<f64>) -> bool {
+    let [motor, joint, crank, rocker] = *at;
+    let bars = [joint - motor, crank - motor, rocker - crank, rocker - joint];
+    bars.iter().any(|bar| bar.norm() >= SHORTEST && across(*bar, axis).norm() < SHORTEST)
+}
+
+fn refuse_axis(table: &Section<'_>, at: &[Vector3<f64>; 4]) {
+    let Some(entry) = table.get("axis") else { return };
+    let help = match pin_plane::normal(at) {
+        Some(normal) => format!(
+            "the four pins lie in the plane across axis = {}, or the same with all signs turned: the joint turns about that",
+            SpatialPivots::written(&normal.into())
+        ),
+        None => "write the direction of the joint axis in the frame of the pins".to_owned(),
+    };
+    let label = "seen along it, two pins of one bar are one point";
+    entry.coded(Code::AxisDoesNotFit, "does not fit the pins", label, help);
 }
 
 /// The linkage in the plane across the unit vector `axis`.

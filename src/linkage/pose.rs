@@ -24,6 +24,9 @@ use crate::numeric::{Interval, Scalar};
 
 use super::four_bar::FourBar;
 
+/// A rocker that turns by less than this share of the crank's turn stands still but for rounding.
+const STILL: f64 = 1e-13;
+
 /// The two assemblies of a four-bar at one crank angle.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Closure {
@@ -260,10 +263,12 @@ impl Pose {
         libm::atan2(y, x)
     }
 
-    /// Crank rate per rocker rate, dφ/dψ; infinite at a dead point, 0 at a crank limit.
+    /// Crank rate per rocker rate, dφ/dψ; infinite at a dead point (within rounding, so that a rocker that stands still has
+    /// no ratio made of it), 0 at a crank limit.
     #[must_use]
     pub fn transmission_ratio(&self) -> f64 {
-        1.0 / self.velocity_ratio()
+        let rate = self.velocity_ratio();
+        if rate.abs() <= STILL { f64::INFINITY } else { 1.0 / rate }
     }
 
     /// Angle between coupler and rocker folded into 0…π/2, rad.

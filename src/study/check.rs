@@ -15,7 +15,7 @@ use super::inertia::{Drives, drives, inertia};
 use super::mechanism::{Mechanism, end_of_branch};
 use super::readings::other_way;
 use super::stroke_table::stroke_table;
-use super::{phrases, warnings};
+use super::{phrases, standing, warnings};
 
 /// Poses of the curve that pictures are drawn from.
 const CURVE: usize = 121;
@@ -81,6 +81,7 @@ pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fau
         unused: Vec::new(),
     };
     (check.crank_limit, check.change_point) = barriers(mechanism);
+    standing::ratio_without_bound(&mut check);
     check.reason = phrases::reason(&check);
     check.warnings = warnings::of(design, &check);
     check.unused = warnings::unused(design, &check);

@@ -15,6 +15,7 @@ use super::drive::{carrier_frame, rotor, seen};
 use super::fault::Fault;
 use super::findings::barrier_name;
 use super::readings::Readings;
+use super::slips;
 
 /// A design turned into a linkage that moves.
 #[derive(Clone, Debug)]
@@ -43,16 +44,16 @@ impl Mechanism {
     /// Every fault found: a rotor that its carrier cannot hold, a loop that does not close, a flat zero pose, a rocker angle that fits neither assembly, a
     /// stroke that leaves the branch.
     pub fn of(design: &Design) -> Result<Self, Vec<Fault>> {
+        Self::assembled(design).map_err(|faults| slips::blamed(design, faults))
+    }
+
+    /// The same without a word about slips that may have made the faults.
+    pub(super) fn assembled(design: &Design) -> Result<Self, Vec<Fault>> {
         if let Some(fault) = rotor_beyond_carrier(design) {
             return Err(vec![fault]);
         }
         let geometry = &design.geometry;
-        let bars = FourBar {
-            ground: geometry.ground.nominal,
-            crank: geometry.crank.nominal,
-            coupler: geometry.coupler.nominal,
-            rocker: geometry.rocker.nominal,
-        };
+        let bars = bars(design);
         let closure = closure(design, &bars).map_err(|f| vec![f])?;
         let branch = Branch::through(bars, geometry.zero_crank.nominal, closure)
             .map_err(|f| vec![zero_fault(design, &bars, f)])?;
@@ -72,6 +73,17 @@ impl Mechanism {
         };
         let readings = Readings::of(design);
         Ok(Self { branch, stroke, drive, range, constants, readings })
+    }
+}
+
+/// The four lengths as drawn.
+pub(super) fn bars(design: &Design) -> FourBar {
+    let geometry = &design.geometry;
+    FourBar {
+        ground: geometry.ground.nominal,
+        crank: geometry.crank.nominal,
+        coupler: geometry.coupler.nominal,
+        rocker: geometry.rocker.nominal,
     }
 }
 

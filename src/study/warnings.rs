@@ -8,6 +8,7 @@ use crate::linkage::Kind;
 use crate::units::{degrees, millimetres};
 
 use super::findings::{Check, Limit, Warning};
+use super::slips;
 
 /// A stroke that ends this near to a limit gets a warning.
 const NEAR: f64 = 10.0 * PI / 180.0;
@@ -19,6 +20,7 @@ pub(super) fn of(design: &Design, check: &Check) -> Vec<Warning> {
         near_limit(Code::NearChangePoint, "change point, where the linkage can leave on either side", check.change_point, "motor"),
         near_limit(Code::NearCrankLimit, "crank limit (toggle), where the crank can go no further and pin forces grow without bound", check.crank_limit, "motor"),
         rocker_limit(check),
+        stands_still(check),
         nearly_special(check),
         zero_outside(check),
         ratio_given_off(check),
@@ -28,6 +30,7 @@ pub(super) fn of(design: &Design, check: &Check) -> Vec<Warning> {
     .into_iter()
     .flatten()
     .chain(outside_limits(design))
+    .chain(slips::warnings(design))
     .collect()
 }
 
@@ -55,6 +58,13 @@ fn rocker_limit(check: &Check) -> Option<Warning> {
         Some(limit),
         "joint",
     )
+}
+
+fn stands_still(check: &Check) -> Option<Warning> {
+    check.direct_joint.ratio.is_infinite().then(|| Warning {
+        code: Code::RockerStandsStill,
+        message: "the rocker comes to no turn over the stroke: there is no ratio to give. Is the zero pose on the assembly that moves, and is each length in its place?".to_owned(),
+    })
 }
 
 fn nearly_special(check: &Check) -> Option<Warning> {
