@@ -64,9 +64,14 @@ impl<T: Real> Bars<T> {
         Some((k / r, beta))
     }
 
-    /// Does the loop close at this crank angle?
+    /// Does the loop close at this crank angle, by more than rounding?
     pub fn closes(&self, phi: T) -> bool {
-        self.cosine(phi).is_some_and(|(u, _)| u.abs() < T::of(1.0))
+        self.closes_by(phi, T::hair())
+    }
+
+    /// Does it close with the cosine at least so far from ±1?
+    pub fn closes_by(&self, phi: T, margin: T) -> bool {
+        self.cosine(phi).is_some_and(|(u, _)| T::of(1.0) - u.abs() > margin)
     }
 
     /// The pose with ψ on the `side` (+1 or −1) of β; nothing where the loop does not close.
@@ -94,16 +99,21 @@ impl<T: Real> Bars<T> {
     /// Does it close all the way over these crank angles? The diagonal is longest or shortest at their ends, or where
     /// crank and ground are in line.
     pub fn closes_over(&self, from: T, to: T) -> bool {
+        self.closes_over_by(from, to, T::hair())
+    }
+
+    /// The same with a margin for the cosine.
+    pub fn closes_over_by(&self, from: T, to: T, margin: T) -> bool {
         let half_turns = |x: f64| x / std::f64::consts::PI;
         let (first, last) = (half_turns(from.value()).ceil(), half_turns(to.value()).floor());
         let mut k = first;
         while k <= last {
-            if !self.closes(T::pi() * T::of(k)) {
+            if !self.closes_by(T::pi() * T::of(k), margin) {
                 return false;
             }
             k += 1.0;
         }
-        self.closes(from) && self.closes(to)
+        self.closes_by(from, margin) && self.closes_by(to, margin)
     }
 
     /// The side whose rocker angle at `phi` is nearest to `hint`, or nothing where the loop does not close.

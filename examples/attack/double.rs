@@ -23,6 +23,8 @@ pub trait Real:
     fn value(self) -> f64;
     /// π.
     fn pi() -> Self;
+    /// More than what rounding does to a cosine.
+    fn hair() -> Self;
     /// Of a number that is not negative.
     fn sqrt(self) -> Self;
     /// Sine and cosine.
@@ -44,6 +46,9 @@ impl Real for f64 {
     }
     fn pi() -> Self {
         std::f64::consts::PI
+    }
+    fn hair() -> Self {
+        1e-14
     }
     fn sqrt(self) -> Self {
         f64::sqrt(self)
@@ -183,6 +188,10 @@ impl Real for Double {
 
     fn pi() -> Self {
         PI
+    }
+
+    fn hair() -> Self {
+        Self::of(1e-26)
     }
 
     fn sqrt(self) -> Self {

@@ -39,13 +39,9 @@ pub struct Drawn {
     pub fit: Option<Fit>,
 }
 
-/// One limit is to stand at the worst figure found, times a share and less a hair.
+/// Where limits are to stand: share and hair of the worst angle error (rad), ratio error, transmission angle (rad) found.
 #[derive(Clone, Copy, Debug)]
-pub struct Fit {
-    pub figure: usize,
-    pub share: f64,
-    pub hair: f64,
-}
+pub struct Fit(pub [Option<[f64; 2]>; 3]);
 
 /// The names of all classes.
 pub fn class_names() -> impl Iterator<Item = &'static str> {
@@ -335,15 +331,23 @@ pub fn draw_of(random: &mut Random, class: &'static str) -> Option<Drawn> {
 }
 
 fn fit(random: &mut Random, class: &str) -> Option<Fit> {
-    let figure = random.pick(&[0, 1, 2]);
+    let room = |random: &mut Random, figure: usize| {
+        let share = random.log_within(1.02, 3.0);
+        Some([if figure == 2 { 1.0 / share } else { share }, 0.0])
+    };
+    let mut all = [0, 1, 2].map(|figure| room(random, figure));
+    let aimed = random.pick(&[0, 1, 2]);
     match class {
         "tie" => {
             let hair = random.sign() * random.pick(&[0.0, 1e-12, 1e-10, 3e-10, 2e-9, 1e-8]);
-            Some(Fit { figure, share: 1.0, hair })
+            all[aimed] = Some([1.0, hair]);
         }
-        "near_limit" => Some(Fit { figure, share: 1.0 + random.within(-0.03, 0.03), hair: 0.0 }),
-        _ => None,
+        "near_limit" => all[aimed] = Some([1.0 + random.within(-0.03, 0.03), 0.0]),
+        "realistic" => return None,
+        _ if random.chance(0.5) => return None,
+        _ => {}
     }
+    Some(Fit(all))
 }
 
 fn ratio(random: &mut Random, mean: f64) -> Option<String> {

@@ -276,44 +276,77 @@ fn scan(
     u64::try_from(row.len()).unwrap_or(0)
 }
 
-/// Drives one aim up, one variable at a time with shrinking steps.
+/// Drives one aim up with shrinking steps: one variable at a time, and two at a time where one alone does not help.
 fn climb(q: &Question<f64>, aimed: usize, start: Place, pose: f64, poses: &mut u64) -> Place {
     let mut step = [0.25, 0.25, 0.25, 0.25, 0.25, pose];
-    let mut at = start;
-    let mut count = 0;
-    let mut value = |place: &Place| {
-        count += 1;
-        q.figures(place).map_or(f64::NEG_INFINITY, |f| aim(aimed, f))
-    };
-    let mut now = value(&at);
-    for _ in 0..60 {
-        let before = now;
-        for k in (0..6).filter(|&k| !q.is_fixed(k)) {
-            for share in [at[k] - step[k], at[k] + step[k], 0.0, 1.0] {
-                let far = k == TURN && (share - at[k]).abs() > 4.0 * pose;
-                let mut place = at;
-                place[k] = share.clamp(0.0, 1.0);
-                let there = if far { f64::NEG_INFINITY } else { value(&place) };
-                if there > now {
-                    (at, now) = (place, there);
+    let mut top = Top { q, aimed, at: start, value: f64::NEG_INFINITY, count: 0 };
+    top.offer(start);
+    let free: Vec<usize> = (0..6).filter(|&k| !q.is_fixed(k)).collect();
+    for _ in 0..80 {
+        let before = top.value;
+        for &k in &free {
+            for by in [-step[k], step[k]] {
+                top.offer(moved(&top.at, &[(k, by)]));
+            }
+            if k != TURN {
+                top.offer(moved(&top.at, &[(k, -1.0)]));
+                top.offer(moved(&top.at, &[(k, 1.0)]));
+            }
+        }
+        if top.value <= before {
+            for (n, &i) in free.iter().enumerate() {
+                for &j in free.iter().skip(n + 1) {
+                    for (x, y) in [(1.0, 1.0), (1.0, -1.0), (-1.0, 1.0), (-1.0, -1.0)] {
+                        top.offer(moved(&top.at, &[(i, x * step[i]), (j, y * step[j])]));
+                    }
                 }
             }
         }
-        if now <= before {
+        if top.value <= before {
             step = step.map(|s| 0.35 * s);
         }
         if step[TURN] < 1e-9 {
             break;
         }
     }
-    *poses += count;
-    at
+    *poses += top.count;
+    top.at
+}
+
+/// The best place so far.
+struct Top<'a> {
+    q: &'a Question<f64>,
+    aimed: usize,
+    at: Place,
+    value: f64,
+    count: u64,
+}
+
+impl Top<'_> {
+    fn offer(&mut self, place: Place) {
+        self.count += 1;
+        let value = self.q.figures(&place).map_or(f64::NEG_INFINITY, |f| aim(self.aimed, f));
+        if value > self.value {
+            (self.at, self.value) = (place, value);
+        }
+    }
+}
+
+/// The place with some variables moved, kept inside the box.
+fn moved(place: &Place, by: &[(usize, f64)]) -> Place {
+    let mut place = *place;
+    for &(k, step) in by {
+        place[k] = (place[k] + step).clamp(0.0, 1.0);
+    }
+    place
 }
 
 /// The figure at `place` with 32 digits, kept where it is the worst so far.
 fn settle(q: &Question<Double>, aimed: usize, place: Place, truth: &mut Truth) {
     let Some(figures) = q.figures(&place) else { return };
     let value = if aimed == 4 { figures[2] } else { aim(aimed, figures) };
+    // At a dead point.
+    let value = if value.value().is_finite() { value } else { Double::of(f64::INFINITY) };
     let kept = &mut truth.aims[aimed];
     let is_worse = match kept {
         None => true,
