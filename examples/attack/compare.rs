@@ -273,7 +273,7 @@ impl Case<'_> {
             match outcome {
                 "holds" => self.holds(figure, found, report),
                 "fails" => self.fails(figure, found, report),
-                _ => {}
+                _ => self.tie(figure, found, report),
             }
         }
     }
@@ -312,7 +312,7 @@ impl Case<'_> {
             (bound / found, bound > 0.5 * limit)
         };
         let rest = if figure == 2 { found / 1.002 - bound } else { bound - 1.002 * found };
-        if rest <= 1e-12 {
+        if rest <= MET {
             return;
         }
         let says = format!("{}: {bound:e} against {found:e}, {loose:.5} times", NAMES[figure]);
@@ -333,6 +333,14 @@ impl Case<'_> {
         {
             let (value, place) = (found.value.value(), self.described(&found.at));
             report.broken("untrue holds", format!("{}: {value:e} at {place}", NAMES[figure]));
+        }
+    }
+
+    /// At its limit to the last digits a criterion holds.
+    fn tie(&self, figure: usize, found: Option<Worst>, report: &mut Report) {
+        let past = found.map_or(f64::NAN, |w| over(figure, w.value, self.limit(figure)));
+        if past.abs() <= 0.5 * MET && self.truth.open.is_none() {
+            report.remarks.push(("tie undecided", format!("{}: over by {past:e}", NAMES[figure])));
         }
     }
 
@@ -505,7 +513,6 @@ impl Case<'_> {
         if let Some(why) = self.broken_over(&with(1.0), random, report) {
             report.broken("untrue largest tolerance", format!("{millimetres} mm: {why}"));
         }
-        let shortest = self.meaning.reference.floats().all().into_iter().fold(f64::MAX, f64::min);
         if millimetres > 0.4 * shortest {
             return;
         }

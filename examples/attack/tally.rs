@@ -8,6 +8,14 @@ use super::run::Tried;
 /// How many samples of a remark are kept, and how many of the slowest designs.
 const SAMPLES: usize = 5;
 const SLOWEST: usize = 10;
+/// Breaks by which a robot could be built on what is not so.
+const UNTRUE: [&str; 5] = [
+    "untrue holds",
+    "bound beaten",
+    "untrue stretch",
+    "untrue largest tolerance",
+    "untrue largest stroke",
+];
 const VERDICTS: [&str; 4] = ["equivalent", "not_equivalent", "undecided", "refused"];
 
 #[derive(Clone, Debug, Default)]
@@ -78,6 +86,11 @@ impl Tally {
         self.classes.values().map(|c| c.breaks).sum()
     }
 
+    /// How often something was said to hold, or bounded, that does not.
+    pub fn untrue(&self) -> u64 {
+        UNTRUE.iter().filter_map(|kind| self.breaks.get(kind)).map(|(count, _)| count).sum()
+    }
+
     pub fn verdicts(&self, word: &str) -> u64 {
         self.classes.values().filter_map(|c| c.verdicts.get(word)).sum()
     }
@@ -93,7 +106,12 @@ impl Tally {
         let mut out = String::new();
         let (builds, poses) =
             self.classes.values().fold((0, 0), |(b, p), class| (b + class.builds, p + class.poses));
-        let _ = writeln!(out, "{}; {builds} builds, {poses} poses", self.progress());
+        let _ = writeln!(
+            out,
+            "{} ({} untrue); {builds} builds, {poses} poses",
+            self.progress(),
+            self.untrue()
+        );
         let _ = writeln!(
             out,
             "\n{:18} {:>8} {:>6} {:>6} {:>6} {:>7} {:>9} {:>11} {:>12} {:>6}",
