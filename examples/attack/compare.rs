@@ -508,15 +508,17 @@ impl Case<'_> {
     fn largest_tolerance(&self, random: &mut Random, report: &mut Report) {
         let Some(half) = number(self.json, "/largest_symmetric_tolerance_m") else { return };
         let millimetres = half * 1e3;
-        let with =
-            |share: f64| self.family.with_tolerance(self.meaning, Double::of(millimetres * share));
-        if let Some(why) = self.broken_over(&with(1.0), random, report) {
+        let with = |half: f64| self.family.with_tolerance(self.meaning, Double::of(half));
+        if let Some(why) = self.broken_over(&with(millimetres), random, report) {
             report.broken("untrue largest tolerance", format!("{millimetres} mm: {why}"));
         }
+        let shortest = self.meaning.reference.floats().all().into_iter().fold(f64::MAX, f64::min);
         if millimetres > 0.4 * shortest {
             return;
         }
-        let tight = millimetres > 0.0 && self.broken_over(&with(1.02), random, report).is_some();
+        // Where it is nothing, next to nothing must be too much.
+        let more = (1.02 * millimetres).max(1e-6 * shortest);
+        let tight = self.broken_over(&with(more), random, report).is_some();
         let kind =
             if tight { "largest tolerance within 2 %" } else { "largest tolerance too small" };
         report.remarks.push((kind, format!("{millimetres} mm")));
