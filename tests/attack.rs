@@ -214,6 +214,7 @@ fn figures_that_promise_too_much_are_caught() {
         ("/largest_stroke_joint_rad", json!([-1.4, 1.4]), "untrue largest stroke"),
         ("/proved_joint_rad", json!([-1.4, 1.4]), "untrue stretch"),
         ("/criteria/0/nominal", json!(1e-6), "nominal figure"),
+        ("/transmission_ratio/max", json!(1.001), "transmission ratio"),
         ("/criteria/0/limit", json!(0.0088), "limit"),
         ("/direct_joint/ratio", json!(1.001), "constant"),
         ("/angle_error/max_rad", json!(1e16), "absurd figure"),

@@ -84,6 +84,7 @@ pub fn against(meaning: &Meaning, json: &Value, random: &mut Random) -> Report {
     report.count(&nominal);
     let case = Case { meaning, json, family, alone, truth, nominal };
     case.nominal_figures(random, &mut report);
+    case.transmission_ratio(&mut report);
     case.criteria(&mut report);
     case.witness(&mut report);
     case.verdict(&mut report);
@@ -221,6 +222,34 @@ impl Case<'_> {
                     "nominal figure",
                     format!("{}: {said:?} is {true_value:e} (slack {slack:e})", NAMES[figure]),
                 ),
+            }
+        }
+    }
+
+    /// Smallest, largest and mean transmission ratio of the reference.
+    fn transmission_ratio(&self, report: &mut Report) {
+        let [_, _, Some(up), Some(down), _] = self.nominal.aims else { return };
+        if self.runs_over_dead_point() || !up.value.value().is_finite() {
+            return;
+        }
+        let one = Double::of(1.0);
+        let ratio = one / self.alone.slope;
+        let mut ends = [ratio * (one + up.value), ratio * (one - down.value)].map(Real::value);
+        ends.sort_by(f64::total_cmp);
+        let slack = ratio.value().abs() * (self.slack(2, &up) + self.slack(3, &down));
+        let turned = |share: f64| {
+            let place = [0.0, 0.0, 0.0, 0.0, 0.0, share];
+            let still = Question { slope: Double::of(0.0), ..self.alone };
+            still.figures(&place).map(|figures| figures[0])
+        };
+        let mean = turned(1.0).zip(turned(0.0)).map_or(f64::NAN, |(to, from)| {
+            ((self.alone.high[5] - self.alone.low[5]) / (to - from)).value()
+        });
+        for (key, own) in [("min", ends[0]), ("max", ends[1]), ("mean", mean)] {
+            let said = number(self.json, &format!("/transmission_ratio/{key}"));
+            let off = said.map_or(f64::INFINITY, |said| (said - own).abs());
+            if off > 1e-8 * own.abs() + 2.0 * slack {
+                report.broken("transmission ratio", format!("{key}: {said:?} is {own}"));
             }
         }
     }

@@ -379,7 +379,10 @@ fn geometry(
         return Geometry::Pivots { pins: pins(random, base, (sense, rocker)), deviations };
     }
     let mut all = deviations.into_iter();
-    let sizes = base.bars.map(|x| size(shortest(x), all.next().flatten()));
+    let sizes = base.bars.map(|x| {
+        let drawn = all.next().flatten();
+        size(drawn_at(x, drawn.as_ref()), drawn)
+    });
     let crank = (toleranced && random.chance(0.25)).then(|| {
         let t = written(random.log_within(0.02, 1.0), 2);
         if random.chance(0.7) { [t.clone(), format!("-{t}")] } else { [t, "0".to_owned()] }
@@ -389,6 +392,15 @@ fn geometry(
         sizes,
         crank: size(shortest(base.zero * sense + 0.0), crank),
         rocker: written(hint, 0),
+    }
+}
+
+/// The nominal size: where both deviations lie on one side, so that their middle is `size`.
+fn drawn_at(size: f64, deviations: Option<&[String; 2]>) -> String {
+    let ends = deviations.map(|d| [0, 1].map(|k| d[k].parse::<f64>().unwrap_or(0.0)));
+    match ends {
+        Some([upper, lower]) if upper * lower > 0.0 => written(size - 0.5 * (upper + lower), 3),
+        _ => shortest(size),
     }
 }
 
