@@ -24,7 +24,7 @@ use nalgebra::{DMatrix, Isometry3, Matrix3, Translation3, Vector3};
 use serde_json::{Value, json};
 use unloop::design::Design;
 use unloop::dynamics::{
-    Body, Course, CrankKept, Masses, Matrix7, Moments, Replacement, StandIn, joint_inertia,
+    Body, Course, CrankKept, Fit, Masses, Matrix7, Moments, Replacement, StandIn, joint_inertia,
     mass_matrix,
 };
 use unloop::handover::{
@@ -119,6 +119,7 @@ fn options(model: ModelKind, format: Format) -> EmitOptions {
         limits: LimitBasis::Guaranteed,
         actuator: ActuatorUnits::Motor,
         engine: None,
+        fit: Fit::Balanced,
     }
 }
 

@@ -2,7 +2,9 @@
 //!
 //! motor turn = c₀ + c₁ x + … + c₄ x⁴ of the joint turn x, both counted from the zero pose. Value and slope are fitted
 //! together, by least squares over the joint angle with the slope times half the stroke, since the slope is the torque:
-//! by the values alone it would be off where it matters, at the ends. Derived here.
+//! by the values alone it would be off where it matters, at the ends. Where the ratio varies widely one quartic cannot have
+//! both: [`Fit::Slope`] weighs the slope's relative error a hundred times more, so that the value gets what is left. Torque,
+//! reflected inertia and damping follow the slope, the pose of the crank the value. Derived here.
 
 use nalgebra::{DMatrix, DVector};
 
@@ -12,6 +14,47 @@ use crate::linkage::{Extreme, Pose};
 
 /// Coefficients.
 const TERMS: usize = 5;
+
+/// What the fit favours.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Fit {
+    /// The crank's angle and its slope alike.
+    #[default]
+    Balanced,
+    /// The slope: ratio, torque and reflected inertia.
+    Slope,
+}
+
+impl Fit {
+    /// `balanced` or `slope`.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Balanced => "balanced",
+            Self::Slope => "slope",
+        }
+    }
+
+    /// The other one.
+    #[must_use]
+    pub fn other(self) -> Self {
+        match self {
+            Self::Balanced => Self::Slope,
+            Self::Slope => Self::Balanced,
+        }
+    }
+
+    /// Weight of the slope beside the value, where the ratio is `ratio` and `mean` on the whole.
+    fn slope_weight(self, ratio: f64, mean: f64) -> f64 {
+        match self {
+            Self::Balanced => 1.0,
+            Self::Slope => SLOPE_FIRST * (mean / ratio).abs(),
+        }
+    }
+}
+
+/// How much more the slope weighs where it is favoured.
+const SLOPE_FIRST: f64 = 100.0;
 
 /// The fitted polynomial.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -47,19 +90,38 @@ impl Coupling {
         sum(&self.coefficients, &powers(joint)[1])
     }
 
-    /// The polynomial for `course`.
+    /// The polynomial for `course`, value and slope alike.
     ///
     /// # Errors
     /// A pose that cannot be reached.
     pub fn over(course: &Course<'_>) -> Result<Self, DynamicsFault> {
+        Self::fitted(course, Fit::Balanced)
+    }
+
+    /// The polynomial for `course`.
+    ///
+    /// # Errors
+    /// A pose that cannot be reached.
+    pub fn fitted(course: &Course<'_>, fit: Fit) -> Result<Self, DynamicsFault> {
         let branch = course.branch();
         let ends = course.ends();
         let [low, high] = [branch.joint_turn(ends[0])?, branch.joint_turn(ends[1])?];
         let (middle, half) = (0.5 * (low + high), 0.5 * (high - low).abs());
-        let rows = rows(course, middle, half)?;
-        let centred = solve(&rows);
-        let coefficients = about_zero(centred, middle, half);
-        let nothing = Extreme { value: f64::NAN, turn: ends[0] };
+        let mean = (ends[1] - ends[0]) / (high - low);
+        let rows = rows(course, middle, half, |ratio| fit.slope_weight(ratio, mean))?;
+        Ok(Self::measured(course, about_zero(solve(&rows), middle, half)))
+    }
+
+    /// The straight line motor turn = `ratio` (joint turn − `offset`), both rad from the zero pose.
+    #[must_use]
+    pub fn straight(course: &Course<'_>, ratio: f64, offset: f64) -> Self {
+        Self::measured(course, [-ratio * offset, ratio, 0.0, 0.0, 0.0])
+    }
+
+    /// With the errors of `coefficients` over `course`.
+    fn measured(course: &Course<'_>, coefficients: [f64; TERMS]) -> Self {
+        let branch = course.branch();
+        let nothing = Extreme { value: f64::NAN, turn: course.ends()[0] };
         let rough = Self { coefficients, angle_error: nothing, ratio_error: nothing };
         let joint_of = |pose: &Pose, turn: f64| {
             (branch.joint_turn(turn).unwrap_or(f64::NAN), pose.transmission_ratio())
@@ -70,21 +132,28 @@ impl Coupling {
             let (joint, ratio) = joint_of(pose, turn);
             (rough.ratio(joint) / ratio - 1.0).abs()
         });
-        Ok(Self { coefficients, angle_error, ratio_error })
+        Self { coefficients, angle_error, ratio_error }
     }
 }
 
 /// One weighted row: powers and what they should add up to.
 type Row = ([f64; TERMS], f64);
 
-/// Value and slope in y = (x − middle)/half; the slope per y.
-fn rows(course: &Course<'_>, middle: f64, half: f64) -> Result<Vec<Row>, DynamicsFault> {
+/// Value and slope in y = (x − middle)/half; the slope per y, with its weight at the pose's ratio.
+fn rows(
+    course: &Course<'_>,
+    middle: f64,
+    half: f64,
+    weight_of: impl Fn(f64) -> f64,
+) -> Result<Vec<Row>, DynamicsFault> {
     let mut rows = Vec::new();
     for (turn, pose, weight) in course.weighted_turns()? {
         let [value, slope] = powers((course.branch().joint_turn(turn)? - middle) / half);
         let root = weight.sqrt();
         rows.push((value.map(|v| v * root), turn * root));
-        rows.push((slope.map(|v| v * root), pose.transmission_ratio() * half * root));
+        let ratio = pose.transmission_ratio();
+        let root = root * weight_of(ratio);
+        rows.push((slope.map(|v| v * root), ratio * half * root));
     }
     Ok(rows)
 }

@@ -1,12 +1,13 @@
 //! What the emitted file says of inertia: the armature and what it loses, the patch list, the coupling's errors.
 
+use super::bodies::{Bodies, FitCost, Kept};
 use super::emit::{EmitRequest, Format, JointView, ModelKind, joint_armature};
 use super::joint_json::Coupled;
 use super::motor_side::{self, Names, STEP};
 use super::patch::patch;
-use crate::dynamics::{Coupling, Shortcut};
+use super::plan::Plan;
+use crate::dynamics::{Coupling, MeasuredOver};
 use crate::equivalence::Verdict;
-use crate::study::InertiaFindings;
 
 /// The lines above one joint.
 pub(super) fn joint(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
@@ -42,30 +43,52 @@ fn direct(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
         let armature = joint_armature(request, view).unwrap_or_default();
         return vec![format!(
             "Armature {armature} kg m^2, {place}; it belongs to the links' figures here, which hold crank, coupler and the rotor's coupling.{} With links of your own n^2 J = {plain} kg m^2 would stand alone.",
-            error_words(request, &Shortcut::Full)
+            error_words(view, WITH_PATCH)
         )];
     }
     let mut lines = vec![format!(
         "Armature n^2 J = {plain} kg m^2, {place}. It loses the coupling n J with a swinging parent link, and your links lack crank and coupler.{}",
-        error_words(request, &Shortcut::ArmatureOnly)
+        error_words(view, AS_THEY_STAND)
     )];
     lines.extend(patch_list(request, view));
     lines.push(format!(
         "With these additions the armature becomes {} kg m^2.{}",
         bodies.armature,
-        error_words(request, &Shortcut::Full)
+        error_words(view, WITH_PATCH)
     ));
     lines
 }
 
-/// ` Inertia error 12.4 % (planar).`, where it is known.
-fn error_words(request: &EmitRequest<'_>, shortcut: &Shortcut) -> String {
-    let figure = |found: &InertiaFindings| {
-        let row = found.shortcuts.iter().find(|row| row.shortcut == *shortcut)?;
-        let (over, worst) = row.fidelity.headline();
-        Some(format!(" Inertia error {:.2} % ({}).", 100.0 * worst.value, over.name()))
+/// Places of the two figures in [`super::bodies::Bodies::direct_error`].
+const WITH_PATCH: usize = 0;
+const AS_THEY_STAND: usize = 1;
+
+/// ` Inertia error 12.4 % (planar).`, where it is known: this joint's own.
+fn error_words(view: &JointView<'_>, which: usize) -> String {
+    let error = view.plan.bodies.as_ref().and_then(|bodies| bodies.direct_error);
+    let figure = error.and_then(|both| both.get(which).copied());
+    let words = |(over, error): (MeasuredOver, f64)| {
+        format!(" Inertia error {:.2} % ({}).", 100.0 * error, over.name())
     };
-    request.check.inertia.as_ref().and_then(figure).unwrap_or_default()
+    figure.map(words).unwrap_or_default()
+}
+
+/// A note where a snippet's bodies, as they stand, are further off than the design allows.
+pub(super) fn over_the_limit(request: &EmitRequest<'_>, plans: &[Plan]) -> Option<String> {
+    let options = request.options;
+    if options.whole || options.model != ModelKind::Direct {
+        return None;
+    }
+    let errors = plans.iter().filter_map(|plan| plan.bodies.as_ref()?.direct_error);
+    let worst = errors.map(|[_, (_, error)]| error).reduce(f64::max)?;
+    let limit = request.design.accept.inertia;
+    (worst > limit).then(|| {
+        format!(
+            "as your bodies stand, without the additions listed in the snippet, the inertia error is {:.2} % (limit {:.2} %)",
+            100.0 * worst,
+            100.0 * limit
+        )
+    })
 }
 
 fn patch_list(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
@@ -93,12 +116,14 @@ fn coupled(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
     ];
     lines.extend(bodies.kept.as_ref().map(|kept| {
         format!(
-            "Inertia error {} % ({}): what the coupler's pin masses lose.",
+            "Inertia error {} % ({}) of this file as it moves: what the coupler's pin masses and the coupling's slope lose.",
             few_digits(100.0 * kept.inertia_error.1),
             kept.inertia_error.0.name()
         )
     }));
-    lines.push(crank_armature(request, bodies.armature));
+    lines.extend(bodies.kept.as_ref().and_then(|kept| fits(request, &line, kept)));
+    lines.push(crank_armature(request, bodies));
+    lines.extend(own_rotor(view));
     if request.options.format != Format::Mjcf {
         lines.push(
             "Several engines drop mimic joints without a word: look before you trust it.".into(),
@@ -136,7 +161,34 @@ fn relation(line: &Coupled) -> String {
     format!("{} = {}, in rad", counted("motor reading", line.from_crank), terms.join(" + "))
 }
 
-fn crank_armature(request: &EmitRequest<'_>, armature: f64) -> String {
+/// Both fits, where the slope of this one is off by more than a tenth of a per cent.
+fn fits(request: &EmitRequest<'_>, line: &Coupled, kept: &Kept) -> Option<String> {
+    let other = kept.other_fit.filter(|_| line.torque_error > 1e-3)?;
+    Some(format!("This fit is \"{}\"; {}.", request.options.fit.name(), other_fit_words(&other)))
+}
+
+fn other_fit_words(other: &FitCost) -> String {
+    format!(
+        "--fit {} is off by {} deg of the crank's angle, {} % of ratio and torque, {} % of inertia",
+        other.fit.name(),
+        few_digits(other.angle.to_degrees()),
+        few_digits(100.0 * other.torque),
+        few_digits(100.0 * other.inertia)
+    )
+}
+
+/// The rotor as a body of its own.
+fn own_rotor(view: &JointView<'_>) -> Option<String> {
+    let rotor = view.plan.bodies.as_ref()?.kept.as_ref()?.rotor.as_ref()?;
+    let names = Names::of(view.robot);
+    Some(format!(
+        "The rotor is a body of its own, \"{}\", {} turns per turn of the crank: the crank cannot bear its share. Its mass is assumed and taken from the parent link, so that all sums are right.",
+        names.rotor_link, rotor.turns
+    ))
+}
+
+fn crank_armature(request: &EmitRequest<'_>, bodies: &Bodies) -> String {
+    let armature = bodies.armature;
     let actuator = request.design.actuator.as_ref();
     if actuator.is_none_or(|a| a.rotor_inertia.is_none() || a.gear_ratio.is_none()) {
         return "Armature of the crank's joint not known: needs [actuator] rotor_inertia and gear_ratio.".into();
@@ -151,7 +203,8 @@ fn crank_armature(request: &EmitRequest<'_>, armature: f64) -> String {
 fn looped(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
     let mut lines = Vec::new();
     if let Some(bodies) = &view.plan.bodies {
-        lines.push(crank_armature(request, bodies.armature));
+        lines.push(crank_armature(request, bodies));
+        lines.extend(own_rotor(view));
     }
     if request.options.format == Format::Sdformat {
         lines.push(
@@ -181,17 +234,29 @@ pub(super) fn held_together(request: &EmitRequest<'_>) -> Vec<String> {
 }
 
 /// A note where the polynomial is further off than the design allows.
-pub(super) fn rough_fit(request: &EmitRequest<'_>, coupling: &Coupling) -> Option<String> {
+pub(super) fn rough_fit(
+    request: &EmitRequest<'_>,
+    plans: &[Plan],
+    coupling: &Coupling,
+) -> Option<String> {
     let accept = &request.design.accept;
-    let is_rough =
-        coupling.angle_error.value > accept.angle || coupling.ratio_error.value > accept.ratio;
+    let kept: Vec<&Kept> =
+        plans.iter().filter_map(|plan| plan.bodies.as_ref()?.kept.as_ref()).collect();
+    let inertia = kept.iter().map(|kept| kept.inertia_error.1).reduce(f64::max).unwrap_or(0.0);
+    let is_rough = coupling.angle_error.value > accept.angle
+        || coupling.ratio_error.value > accept.ratio
+        || inertia > accept.inertia;
+    let other = kept.iter().filter_map(|kept| kept.other_fit);
+    let other = other.reduce(|a, b| if b.inertia > a.inertia { b } else { a });
+    let other = other.map(|other| format!("; {}", other_fit_words(&other))).unwrap_or_default();
     let verdict = request.check.verdict;
     is_rough.then(|| {
         let beside = if verdict == Verdict::Equivalent { "" } else { ", as the direct joint is" };
         format!(
-            "the coupling is off the linkage by {:.3} deg of the crank's angle and {:.2} % of torque, more than [accept] allows{beside}",
+            "the coupling is off the linkage by {:.3} deg of the crank's angle, {:.2} % of torque and {:.2} % of inertia, more than [accept] allows{beside}{other}",
             coupling.angle_error.value.to_degrees(),
-            100.0 * coupling.ratio_error.value
+            100.0 * coupling.ratio_error.value,
+            100.0 * inertia
         )
     })
 }

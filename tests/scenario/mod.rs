@@ -86,6 +86,7 @@ pub(crate) fn options(format: Format, whole: bool) -> EmitOptions {
         limits: LimitBasis::Guaranteed,
         actuator: ActuatorUnits::Joint,
         engine: None,
+        fit: Fit::Balanced,
     }
 }
 
