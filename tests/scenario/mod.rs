@@ -3,6 +3,7 @@
 #![allow(dead_code, reason = "each test file uses its own part of the scenarios")]
 
 use unloop::design::*;
+use unloop::dynamics::Fit;
 use unloop::equivalence::DirectJoint;
 use unloop::equivalence::Verdict;
 use unloop::handover::{
