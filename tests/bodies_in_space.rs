@@ -14,7 +14,7 @@
 use nalgebra::{Isometry3, Matrix3, Vector3};
 use unloop::design::Design;
 use unloop::diagnostic::Code;
-use unloop::dynamics::{Course, Fit, Masses, Matrix7, mass_matrix};
+use unloop::dynamics::{Course, Fit, Masses, Matrix7, fidelity, mass_matrix};
 use unloop::handover::{
     ActuatorUnits, Emission, EmitFault, EmitOptions, Format, LimitBasis, ModelKind, emit,
 };
@@ -91,12 +91,19 @@ fn rod_beside(apart: f64) -> String {
 
 #[test]
 fn a_rod_forty_millimetres_beside_the_joint_is_not_weighed_as_if_it_stood_in_its_plane() {
-    // Engine: 2.62 % in the plane of the joint, 3.79 % at 14 mm, 8.03 % at 40 mm.
+    // Engine: bodies made for a rod in the plane of the joint are 2.62 % off there, 3.79 % where it stands 14 mm beside, 8.03 %
+    // at 40 mm.
+    let flat = case(&rod_beside(0.0)).each().remove(0);
     for (apart, measured) in [(0.0, 0.0262), (14.0, 0.0379), (40.0, 0.0803)] {
         let case = case(&rod_beside(apart));
-        let found = case.spatial()[0];
-        println!("{apart} mm: {found:.5}");
-        assert!((found - measured).abs() < 6e-5, "{apart} mm: {found} beside {measured}");
+        let course = Course::over(&case.mechanism.branch, case.mechanism.stroke).unwrap();
+        let robot = case.each().remove(0);
+        let tree = flat.replacement.unwrap().tree;
+        let blind = fidelity(&course, &robot.masses, &tree).spatial.unwrap().value;
+        let stated = robot.fidelity.spatial.unwrap().value;
+        println!("{apart} mm: bodies in the plane {blind:.5}, where they are {stated:.5}");
+        assert!((blind - measured).abs() < 6e-5, "{apart} mm: {blind} beside {measured}");
+        assert!(stated <= blind && (apart < 20.0 || stated > 1.02 * 0.0262), "{stated}");
     }
 }
 
@@ -113,8 +120,10 @@ fn an_arm_beside_its_axis_is_no_warning_and_a_rod_askew_on_its_pins_is_one() {
 #[test]
 fn a_motor_that_stands_aside_along_the_axis_has_crank_and_rod_beside_it_in_every_model() {
     let aside = ANKLE.replace("motor_at = [\"0 mm\", \"0 mm\"", "motor_at = [\"0 mm\", \"30 mm\"");
-    let (plain, aside) = (case(ANKLE), case(&aside));
-    assert!(aside.spatial()[0] > 1.05 * plain.spatial()[0], "{:?}", aside.spatial());
+    let aside = case(&aside);
+    let masses = aside.each().remove(0).masses;
+    assert!((masses.crank.unwrap().centre.z - 0.03).abs() < 1e-12);
+    assert!((masses.coupler.unwrap().centre.z - 0.03).abs() < 1e-12);
     let file = aside.mjcf(ModelKind::Loop).file;
     let place = |body: &str| {
         let line = file
@@ -177,18 +186,19 @@ fn a_mirrored_joint_without_the_motors_place_stands_where_its_mirror_image_does(
     let left_out = case(&TWO_HIPS.replace("motor_at = [\"62 mm\", \"-75 mm\", \"140 mm\"]\n", ""));
     let [with, without] = [&given, &left_out].map(|case| case.each()[1].frame.unwrap());
     assert!((with.to_homogeneous() - without.to_homogeneous()).amax() < 1e-12);
-    let motor = without * nalgebra::Point3::new(-0.3 * 0.0, 0.0, 0.0);
-    assert!((motor.coords - Vector3::new(0.062, -0.06, 0.0)).norm() < 1e-12);
+    assert!((without.translation.vector - Vector3::new(0.062, -0.06, 0.0)).norm() < 1e-12);
     let file = left_out.mjcf(ModelKind::Loop).file;
     let crank = file.lines().find(|line| line.contains("right_hip_roll_crank_link")).unwrap();
-    assert!(crank.contains("pos=\"0.062 -0.075 0.14\"") || crank.contains("-0.0750000"), "{crank}");
+    let at = crank.split("pos=\"").nth(1).unwrap().split('"').next().unwrap();
+    let at: Vec<f64> = at.split(' ').map(|x| x.parse().unwrap()).collect();
+    assert!((Vector3::from_column_slice(&at) - Vector3::new(0.062, -0.075, 0.14)).norm() < 1e-12);
 }
 
 #[test]
 fn a_mirrored_joint_that_names_no_mirror_plane_asks_for_the_motors_place() {
     let text = TWO_HIPS.replace("motor_at = [\"62 mm\", \"-75 mm\", \"140 mm\"]\n", "").replace(
-        "origin = [\"62 mm\", \"-60 mm\", \"0 mm\"]",
-        "origin = [\"62 mm\", \"-58 mm\", \"0 mm\"]",
+        "origin   = [\"62 mm\", \"-60 mm\", \"0 mm\"]",
+        "origin   = [\"62 mm\", \"-58 mm\", \"0 mm\"]",
     );
     let rejected = unloop::design::parse("d.toml", &text).unwrap_err().to_string();
     assert!(rejected.contains("motor_at"), "{rejected}");
@@ -224,7 +234,11 @@ fn the_coupled_files_inertia_error_is_that_of_the_polynomials_slope() {
     let beside = balanced.other_fit.unwrap();
     assert_eq!(beside.fit, "slope");
     assert!((beside.inertia_error - slope.inertia_error).abs() < 1e-9);
-    assert!(emission.file.contains("--fit slope"), "{}", emission.file);
+    let file = emission.file.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        file.contains("This fit is \"balanced\"; the other, \"slope\", would be off by"),
+        "{file}"
+    );
 }
 
 #[test]

@@ -3,8 +3,12 @@
 //! motor turn = c₀ + c₁ x + … + c₄ x⁴ of the joint turn x, both counted from the zero pose. Value and slope are fitted
 //! together, by least squares over the joint angle with the slope times half the stroke, since the slope is the torque:
 //! by the values alone it would be off where it matters, at the ends. Where the ratio varies widely one quartic cannot have
-//! both: [`Fit::Slope`] weighs the slope's relative error a hundred times more, so that the value gets what is left. Torque,
+//! both: [`Fit::Slope`] makes the slope's largest relative error as small as can be, and the value gets what is left. Torque,
 //! reflected inertia and damping follow the slope, the pose of the crank the value. Derived here.
+//!
+//! # Source
+//! The smallest largest error by least squares with weights that grow with the errors: C. L. Lawson, Contributions to the
+//! theory of linear least maximum approximation, thesis, University of California, Los Angeles (1961) (from memory).
 
 use nalgebra::{DMatrix, DVector};
 
@@ -43,18 +47,7 @@ impl Fit {
             Self::Slope => Self::Balanced,
         }
     }
-
-    /// Weight of the slope beside the value, where the ratio is `ratio` and `mean` on the whole.
-    fn slope_weight(self, ratio: f64, mean: f64) -> f64 {
-        match self {
-            Self::Balanced => 1.0,
-            Self::Slope => SLOPE_FIRST * (mean / ratio).abs(),
-        }
-    }
 }
-
-/// How much more the slope weighs where it is favoured.
-const SLOPE_FIRST: f64 = 100.0;
 
 /// The fitted polynomial.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -107,9 +100,11 @@ impl Coupling {
         let ends = course.ends();
         let [low, high] = [branch.joint_turn(ends[0])?, branch.joint_turn(ends[1])?];
         let (middle, half) = (0.5 * (low + high), 0.5 * (high - low).abs());
-        let mean = (ends[1] - ends[0]) / (high - low);
-        let rows = rows(course, middle, half, |ratio| fit.slope_weight(ratio, mean))?;
-        Ok(Self::measured(course, about_zero(solve(&rows), middle, half)))
+        let centred = match fit {
+            Fit::Balanced => solve(&rows(course, middle, half)?),
+            Fit::Slope => slope_first(course, middle, half)?,
+        };
+        Ok(Self::measured(course, about_zero(centred, middle, half)))
     }
 
     /// The straight line motor turn = `ratio` (joint turn − `offset`), both rad from the zero pose.
@@ -139,23 +134,62 @@ impl Coupling {
 /// One weighted row: powers and what they should add up to.
 type Row = ([f64; TERMS], f64);
 
-/// Value and slope in y = (x − middle)/half; the slope per y, with its weight at the pose's ratio.
-fn rows(
-    course: &Course<'_>,
-    middle: f64,
-    half: f64,
-    weight_of: impl Fn(f64) -> f64,
-) -> Result<Vec<Row>, DynamicsFault> {
+/// Value and slope in y = (x − middle)/half; the slope per y.
+fn rows(course: &Course<'_>, middle: f64, half: f64) -> Result<Vec<Row>, DynamicsFault> {
     let mut rows = Vec::new();
     for (turn, pose, weight) in course.weighted_turns()? {
         let [value, slope] = powers((course.branch().joint_turn(turn)? - middle) / half);
         let root = weight.sqrt();
         rows.push((value.map(|v| v * root), turn * root));
-        let ratio = pose.transmission_ratio();
-        let root = root * weight_of(ratio);
-        rows.push((slope.map(|v| v * root), ratio * half * root));
+        rows.push((slope.map(|v| v * root), pose.transmission_ratio() * half * root));
     }
     Ok(rows)
+}
+
+/// Pieces between the poses that the slope is fitted at, both ends among them, and rounds of weighing them anew.
+const POSES: u32 = 64;
+const ROUNDS: usize = 60;
+
+/// What the value weighs beside the slope: as good as nothing, so that it settles the constant alone.
+const VALUE_LAST: f64 = 1e-5;
+
+/// The slope is as good as exact.
+const EXACT: f64 = 1e-12;
+
+/// The polynomial in y with the smallest largest relative error of its slope.
+fn slope_first(course: &Course<'_>, middle: f64, half: f64) -> Result<[f64; TERMS], DynamicsFault> {
+    let [from, to] = course.ends();
+    let sample = |k: u32| -> Result<([[f64; TERMS]; 2], f64, f64), DynamicsFault> {
+        let turn =
+            if k == POSES { to } else { from + (to - from) * f64::from(k) / f64::from(POSES) };
+        let wanted = course.pose(turn)?.transmission_ratio() * half;
+        Ok((powers((course.branch().joint_turn(turn)? - middle) / half), turn, wanted))
+    };
+    let samples = (0..=POSES).map(sample).collect::<Result<Vec<_>, _>>()?;
+    let mut weights = vec![1.0; samples.len()];
+    let mut best = (f64::INFINITY, [f64::NAN; TERMS]);
+    for _ in 0..ROUNDS {
+        let rows = samples.iter().zip(&weights).flat_map(|(([value, slope], turn, wanted), w)| {
+            let (last, first) = (VALUE_LAST, f64::sqrt(*w) / wanted);
+            [(value.map(|v| v * last), turn * last), (slope.map(|v| v * first), wanted * first)]
+        });
+        let found = solve(&rows.collect::<Vec<Row>>());
+        let error = |([_, slope], _, wanted): &([[f64; TERMS]; 2], f64, f64)| {
+            (sum(&found, slope) / wanted - 1.0).abs()
+        };
+        let errors: Vec<f64> = samples.iter().map(error).collect();
+        let largest = errors.iter().copied().fold(0.0, f64::max);
+        if largest < best.0 {
+            best = (largest, found);
+        }
+        let mean: f64 =
+            weights.iter().zip(&errors).map(|(w, e)| w * e).sum::<f64>() / f64::from(POSES);
+        if largest < EXACT || mean <= 0.0 {
+            break;
+        }
+        weights.iter_mut().zip(&errors).for_each(|(w, e)| *w *= e / mean);
+    }
+    Ok(best.1)
 }
 
 /// Least squares by orthogonal triangles.

@@ -109,6 +109,8 @@ pub struct Replacement {
     pub child_patch: Moments,
     /// The parallelogram's exact form was used; else means over the stroke.
     pub is_parallel: bool,
+    /// What the exact tree lacks, where inertia had to be moved between carrier and child for both to be real.
+    pub lacking: Option<DynamicsFault>,
     /// Are the whole tensors known? Else only z entries and centres in the plane hold.
     pub is_spatial: bool,
 }
@@ -152,13 +154,17 @@ impl Replacement {
                 rotor_turns: draft.turns,
             });
         }
-        let tree = balanced(&draft.tree, masses).or_else(|fault| eased(&draft, masses, fault))?;
+        let (tree, lacking) = match balanced(&draft.tree, masses) {
+            Ok(tree) => (tree, None),
+            Err(fault) => (eased(&draft, masses, fault)?, Some(fault)),
+        };
         let own = masses.carrier.as_ref().map(Moments::from).unwrap_or_default();
         Ok(Self {
             tree,
             carrier_patch: tree.carrier - own,
             child_patch: tree.child - Moments::from(&masses.child),
             is_parallel: is_parallel(course),
+            lacking,
             is_spatial: masses.are_spatial(),
         })
     }

@@ -164,12 +164,13 @@ fn relation(line: &Coupled) -> String {
 /// Both fits, where the slope of this one is off by more than a tenth of a per cent.
 fn fits(request: &EmitRequest<'_>, line: &Coupled, kept: &Kept) -> Option<String> {
     let other = kept.other_fit.filter(|_| line.torque_error > 1e-3)?;
-    Some(format!("This fit is \"{}\"; {}.", request.options.fit.name(), other_fit_words(&other)))
+    let (this, that) = (request.options.fit.name(), other_fit_words(&other));
+    Some(format!("This fit is \"{this}\"; the other, {that}."))
 }
 
 fn other_fit_words(other: &FitCost) -> String {
     format!(
-        "--fit {} is off by {} deg of the crank's angle, {} % of ratio and torque, {} % of inertia",
+        "\"{}\", would be off by {} deg of the crank's angle, {} % of ratio and torque, {} % of inertia",
         other.fit.name(),
         few_digits(other.angle.to_degrees()),
         few_digits(100.0 * other.torque),
@@ -248,7 +249,9 @@ pub(super) fn rough_fit(
         || inertia > accept.inertia;
     let other = kept.iter().filter_map(|kept| kept.other_fit);
     let other = other.reduce(|a, b| if b.inertia > a.inertia { b } else { a });
-    let other = other.map(|other| format!("; {}", other_fit_words(&other))).unwrap_or_default();
+    let other = other
+        .map(|other| format!("; the other --fit, {}", other_fit_words(&other)))
+        .unwrap_or_default();
     let verdict = request.check.verdict;
     is_rough.then(|| {
         let beside = if verdict == Verdict::Equivalent { "" } else { ", as the direct joint is" };
