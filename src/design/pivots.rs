@@ -149,6 +149,32 @@ fn refuse_axis(table: &Section<'_>, at: &[Vector3<f64>; 4]) {
     entry.coded(Code::AxisDoesNotFit, "does not fit the pins", label, help);
 }
 
+impl SpatialPivots {
+    /// The unit normal of the plane through the frame's origin that mirrors the drawn joint into one at `origin` (m) with the
+    /// unit vector `axis`; `None` where the two points name no such plane, or where it does not take the drawn axis to
+    /// `axis`: then only the motor's place says where the mirror image stands.
+    #[must_use]
+    pub fn mirror_normal(&self, origin: [f64; 3], axis: [f64; 3]) -> Option<[f64; 3]> {
+        let (there, here) = (Vector3::from(origin), Vector3::from(self.joint));
+        let apart = there - here;
+        if apart.norm() < OFF_CENTRE {
+            return None;
+        }
+        let normal = apart.normalize();
+        let off_centre = (0.5 * (there + here)).dot(&normal).abs();
+        let drawn = Vector3::from(self.axis);
+        let image = drawn - normal * (2.0 * normal.dot(&drawn));
+        let is_mirror = off_centre <= OFF_CENTRE && (image - Vector3::from(axis)).norm() <= TURNED;
+        is_mirror.then(|| normal.into())
+    }
+}
+
+/// A mirror plane passes through the frame's origin within this, m: a hundredth of a millimetre, what CAD rounds.
+const OFF_CENTRE: f64 = 1e-5;
+
+/// It takes the drawn axis to the joint's within this, rad: the rounding of figures from CAD.
+const TURNED: f64 = 1e-3;
+
 /// The linkage in the plane across the unit vector `axis`.
 fn pinned(points: &[Point<'_>; 4], at: &[Vector3<f64>; 4], axis: &Vector3<f64>) -> Option<Pinned> {
     let [motor, joint, crank, rocker] = *at;

@@ -58,9 +58,9 @@ mod transmitted;
 pub use body::{Body, BodyFault, Inertia};
 pub use certificate::Certificate;
 pub use counterweight::Counterweight;
-pub use coupling::Coupling;
+pub use coupling::{Coupling, Fit};
 pub use course::Course;
-pub use crank_kept::CrankKept;
+pub use crank_kept::{Coupled, CrankKept, OwnRotor};
 pub use fault::DynamicsFault;
 pub use fidelity::{Envelope, Fidelity, MeasuredOver, StandIn, fidelity, torque_error_bound};
 pub use loads::{

@@ -2,8 +2,8 @@
 
 use crate::design::{Design, MotionEnvelope};
 use crate::dynamics::{
-    BodyFault, Counterweight, Course, DynamicsFault, Envelope, Fidelity, Masses, MeasuredOver,
-    Replacement, ShortcutCost, Together, shortcut_table, torque_error_bound,
+    Counterweight, Course, DynamicsFault, Envelope, Fidelity, Masses, MeasuredOver, Replacement,
+    ShortcutCost, Together, shortcut_table, torque_error_bound,
 };
 use crate::equivalence::{DirectJoint, HungDrive, WeighedDrive, Weighing};
 use crate::linkage::Extreme;
@@ -235,19 +235,8 @@ pub fn in_words_alone(fault: &DynamicsFault) -> String {
         DynamicsFault::NegativeArmature { armature, rotor_turns } => format!(
             "the direct joint would need a negative armature ({armature:.3e} kg m2, rotor {rotor_turns:.3} turns per joint turn)"
         ),
-        DynamicsFault::NoRealBody { body, fault } => {
-            format!("no mass on the joint axis makes a real body of the {body}{}", lacks(fault))
+        DynamicsFault::NoRealBody { body, .. } => {
+            format!("no mass on the joint axis makes a real body of the {body}")
         }
-    }
-}
-
-/// How much is lacking, where that is a figure of inertia.
-fn lacks(fault: &BodyFault) -> String {
-    match fault {
-        BodyFault::Negative(by) => format!(", which lacks {:.2e} kg m2", -by),
-        BodyFault::Triangle(by) => {
-            format!(", two of whose principal inertias fall {by:.2e} kg m2 short of the third")
-        }
-        BodyFault::NotFinite | BodyFault::Mass(_) => String::new(),
     }
 }

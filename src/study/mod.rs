@@ -21,8 +21,13 @@ mod transmitted;
 mod warnings;
 
 pub use check::{check, check_on};
-pub use drive::{Drive, carrier_frame, child_axes, drive, drive_on, missing_for_inertia};
-pub use each_robot::{LinkInertia as LinkOf, RobotInertia, on_each_link, on_each_robot, on_robot};
+pub use drive::{
+    Drive, Heights, as_drawn_on, carrier_frame, child_axes, drive, drive_on, heights,
+    missing_for_inertia,
+};
+pub use each_robot::{
+    LinkInertia as LinkOf, RobotInertia, joints_on, on_each_link, on_each_robot, on_robot,
+};
 pub use fault::Fault;
 pub use findings::*;
 pub use inertia::{DriveInertia, InertiaFindings, LinkInertia, in_words, in_words_alone};

@@ -96,14 +96,13 @@ fn ratio_given_off(check: &Check) -> Option<Warning> {
 }
 
 fn axial_spread(check: &Check) -> Option<Warning> {
-    let offsets = check.axial_offsets?;
-    let (low, high) = offsets.iter().fold((0.0_f64, 0.0_f64), |(l, h), &x| (l.min(x), h.max(x)));
-    let spread = high - low;
-    (spread > 1e-6 * check.linkage.bars.longest()).then(|| Warning {
+    let [_, crank, rocker] = check.axial_offsets?;
+    let apart = (rocker - crank).abs();
+    (apart > 1e-6 * check.linkage.bars.longest()).then(|| Warning {
         code: Code::AxialOffsets,
         message: format!(
-            "the pins stand up to {:.2} mm apart along the axis: the planar model holds only if all axes are parallel, and the rod bends its pins",
-            spread * 1e3
+            "the rod's two pins stand {:.2} mm apart along the axis: a straight rod on parallel pins cannot be assembled so, and a bent one bends its pins",
+            apart * 1e3
         ),
     })
 }

@@ -3,6 +3,7 @@
 #![allow(dead_code, reason = "each test file uses its own part of the scenarios")]
 
 use unloop::design::*;
+use unloop::dynamics::Fit;
 use unloop::equivalence::DirectJoint;
 use unloop::equivalence::Verdict;
 use unloop::handover::{
@@ -87,6 +88,7 @@ pub(crate) fn options(format: Format, whole: bool) -> EmitOptions {
         limits: LimitBasis::Guaranteed,
         actuator: ActuatorUnits::Joint,
         engine: None,
+        fit: Fit::Balanced,
     }
 }
 
