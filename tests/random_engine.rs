@@ -76,6 +76,13 @@ fn said(command: &str, file: &str) -> Value {
     serde_json::from_slice(&output.stdout).unwrap()
 }
 
+/// The design as a file.
+fn written(name: &str, text: &str) -> String {
+    let file = folder().join(format!("{name}.toml"));
+    fs::write(&file, text).unwrap();
+    file.to_str().unwrap().to_owned()
+}
+
 /// The emitted file with the JSON beside it, or why there is none.
 fn emitted(name: &str, design: &str, model: &str) -> Value {
     let file = folder().join(format!("{name}_{model}.xml"));
@@ -95,15 +102,20 @@ fn emitted(name: &str, design: &str, model: &str) -> Value {
 /// A drawn design with all that the program makes of it.
 fn run(drawn: &Value) -> Value {
     let [name, text] = ["name", "text"].map(|key| drawn[key].as_str().unwrap());
-    let file = folder().join(format!("{name}.toml"));
-    fs::write(&file, text).unwrap();
-    let path = file.to_str().unwrap();
+    let path = &written(name, text);
     let models: BTreeMap<&str, Value> =
         ["direct", "coupled", "loop"].map(|model| (model, emitted(name, path, model))).into();
+    let heavier = match &drawn["heavier"] {
+        heavier if heavier.is_object() && models["direct"]["refused"].is_string() => {
+            let [name, text] = ["name", "text"].map(|key| heavier[key].as_str().unwrap());
+            emitted(name, &written(name, text), "direct")
+        }
+        _ => json!({}),
+    };
     let alone: Vec<Value> =
         drawn["alone"].as_array().map(|all| all.iter().map(run).collect()).unwrap_or_default();
     json!({
-        "name": name, "text": text, "alone": alone, "models": models,
+        "name": name, "text": text, "alone": alone, "heavier": heavier, "models": models,
         "check": said("check", path), "loads": said("loads", path),
     })
 }

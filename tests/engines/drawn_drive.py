@@ -18,7 +18,7 @@ what it writes. Conventions, as the design file's documentation has them:
 Speeds are [v of the parent link's origin, w, rate of the driven joint's reading ...], all in the parent link's frame. SI.
 Arrays over poses have the pose as their first index.
 """
-import re
+import copy
 import tomllib
 
 import numpy as np
@@ -300,10 +300,22 @@ class Placed:
                 whole -= inertia * with_carrier[..., :, None] * with_carrier[..., None, :]
         return whole
 
+    def child_alone(self, turn):
+        """The child's share of it."""
+        return rigid(*self.moving(turn)[1][-1])
+
     def own(self, name):
         """6x6 matrix of the carrier, or of what it bears besides."""
         still = np.zeros(3)
         return rigid(self.parts[name], np.eye(3), still, still, still)[:6, :6]
+
+    def child_in_its_link(self):
+        """The child with centre and tensor in its own link's frame, which is aligned with the parent's at reading 0."""
+        body, axes, *_ = self.moving(np.array(0.0))[1][-1]
+        axes = turned(self.axis, -self.design.joint_reads) @ axes
+        placed = copy.copy(body)
+        placed.centre, placed.tensor = axes @ body.centre, axes @ body.tensor @ axes.T
+        return placed
 
     def planar(self):
         """Speeds from those in the plane: x, y of B, the carrier's turn about z, the joint."""

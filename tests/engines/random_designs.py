@@ -1,9 +1,10 @@
 """Holds what the program says of many designs, and the files it writes, against closed loops made from the designs alone.
 
-Reads {"designs": [{"name", "text", "alone", "check", "loads", "models": {kind: {"file", "joints"} or {"refused"}}}]} on
-standard input; `alone` are the same design's drives one by one, where two hang on one link. Writes {"rows": [{"design", "what", "stated", "measured", "size"}], "counts"}: a row is held when
-stated and measured differ by no more than a share of size. The closed loops are `drawn_drive`'s; MuJoCo says what the
-written files weigh, where their ties let them go, and how hard gravity pulls.
+Reads {"designs": [{"name", "text", "check", "loads", "models": {kind: {"file", "joints"} or {"refused"}}, "alone",
+"heavier"}]} on standard input: `alone` are the drives of two on one link one by one, `heavier` is the direct model for
+heavier links where there is none for the design's own. Writes {"rows": [{"design", "what", "stated", "measured", "size"}],
+"counts"}: a row is held when stated and measured differ by no more than a share of size. The closed loops are
+`drawn_drive`'s; MuJoCo says what the written files weigh, where their ties let them go, and how hard gravity pulls.
 """
 import json
 import os
@@ -198,9 +199,27 @@ class Held:
         for kind, model in self.given["models"].items():
             if "refused" in model:
                 self.ledger.counts[f"{kind} refused"] += 1
+                self.refused(kind, model)
                 continue
             self.ledger.counts[f"{kind} written"] += 1
             self.model(kind, model)
+
+    def refused(self, kind, model):
+        """For want of real bodies alone, and then there are none: what is to be added is the same for heavier links."""
+        self.row(f"{kind} model refused for another reason", float("real body" not in model["refused"]), 0.0, 1.0)
+        if kind != "direct":
+            return
+        self.row("verdict without real bodies", float(self.check["verdict"] == "not_equivalent"), 1.0)
+        heavier = self.given.get("heavier", {})
+        if "file" not in heavier:
+            return
+        from real_bodies import about, added, moments_of, most_real
+
+        robot, patch = self.design.robots[0], heavier["joints"][0]["patch"]
+        carrier = about(moments_of(robot.parts["carrier"]) + added(patch["carrier"]), robot.b)
+        child = moments_of(robot.child_in_its_link()) + added(patch["child"])
+        self.ledger.counts["refusals confirmed"] += 1
+        self.row("real bodies that were missed", 0.0, max(0.0, most_real(carrier, child, robot.axis)), 1.0)
 
     # Geometry, and what the joint bears
 
@@ -371,7 +390,23 @@ class Held:
             self.row("gravity torque error of check", self.check["inertia"]["gravity_torque_error_n_m"], self.peak(weight_error), scale)
             if "motion" in self.design.table:
                 self.row("motion torque error of check", self.check["inertia"]["motion_torque_error_n_m"], *self.motion(theirs, robot))
+        self.as_they_stand(robot, stated)
         self.weighs_as_it_swings(written, robot)
+
+    def as_they_stand(self, robot, stated):
+        """The links' own figures with the rotor as an armature n^2 J: what a pasted joint has without its patch."""
+
+        def share(turns):
+            error = robot.child_alone(turns) - robot.matrix(turns)
+            error[..., 6, 6] += self.design.rotor[0] * (self.design.rotor[1] * stated["ratio"]) ** 2
+            true = on_one_link([robot], [turns])
+            if not robot.is_spatial:
+                plane = robot.planar()
+                error, true = plane.T @ error @ plane, plane.T @ true @ plane
+            return largest_share(error, true)
+
+        if "inertia_error_as_they_stand" in stated:
+            self.row("inertia error as they stand", stated["inertia_error_as_they_stand"], self.peak(share), 1.0)
 
     def weighs_as_it_swings(self, written, robot):
         """The engine's gravity is that of its mass matrix: the figures above are about what will happen."""
@@ -427,6 +462,7 @@ class Held:
         found = self.figures(self.matrices(written, robot), robot)
         self.row("inertia error, coupled", coupling["inertia_error"], found["spatial"], 1.0)
         self.measured["coupled", robot.name] = found["spatial"]
+        self.pulls(self.matrices(written, robot), robot, coupling["inertia_error"])
         crank = f"{robot.name}_crank"
 
         def crank_at(turn):
@@ -445,6 +481,16 @@ class Held:
         self.row("angle error, coupled", coupling["angle_error_rad"], self.peak(angle_error), 1.0)
         self.row("torque error, coupled", coupling["torque_error"], self.peak(torque_error), 1.0)
         self.weighs_as_it_swings(written, robot)
+
+    def pulls(self, theirs, robot, share):
+        """No more wrong in gravity's torque than the stated inertia error allows: |dM_vq| <= e (M_vv M_qq)^1/2."""
+
+        def beyond(turns):
+            true = on_one_link([robot], [turns])
+            error = np.linalg.norm((theirs(turns) - true)[..., 6, :3], axis=-1)
+            return error - share * np.sqrt(true[..., 0, 0] * true[..., 6, 6])
+
+        self.row("gravity torque, coupled, beyond its inertia error", 0.0, max(0.0, self.peak(beyond)), 1e-2)
 
     # Two drives on one link
 

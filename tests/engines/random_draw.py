@@ -2,12 +2,14 @@
 
 Figures are those of legs, arms and grippers of 1 to 8 kg; every seventh design or so is of each kind that a robot may
 have and a first sketch forgets: mirrored, a negative ratio, a reversing gearbox, pins apart along the axis, two drives on
-one link, and so on. Two drives on one link come a second and third time each by itself (`alone`).
+one link, and so on. Two drives on one link come a second and third time each by itself (`alone`); a single one with a
+heavy carrier and child as well (`heavier`), for what its own are too light for.
 """
 import cmath
 import json
 import math
 import random
+import re
 import sys
 
 import numpy as np
@@ -156,7 +158,7 @@ def draw(dice, k):
         wish = {"parallelogram": "1.0"}.get(kind, '"best"')
         offset = '"best"' if dice.chance(0.5) else '"0.3 deg"' if kind == "general" else '"0 deg"'
         text += ["[direct_joint]", f"ratio = {wish}", f"offset = {offset}"]
-    text += actuator(dice, motor_reads, low, high)
+    text += actuator(dice, motor_reads, low, high, heavy=k % 10 == 8)
     if dice.chance(0.4):
         text += ["[motion]", 'joint_speed = "6 rad/s"', 'joint_acceleration = "80 rad/s2"', 'carrier_speed = "4 rad/s"']
         text += ['carrier_acceleration = "50 rad/s2"', 'base_acceleration = "15 m/s2"']
@@ -164,15 +166,17 @@ def draw(dice, k):
         text += ["[pins]", f"friction = {dice.uniform(0.02, 0.2):.4f}"]
         for name in ("motor", "crank", "rocker", "joint"):
             text.append(f'{name} = {{ fit = "{dice.choice([4, 5, 6, 8, 10])} mm H7/g6", width = "8 mm" }}')
-    text += masses(dice, g, a, rod, c)
+    text += masses(dice, g, a, rod)
     blocks = joints(dice, place, robots, pins, motor_in_place, g, heights[0])
     return text, blocks
 
 
-def actuator(dice, reads, low, high):
-    gear = dice.uniform(3.0, 9.5) * (-1 if dice.chance(0.25) else 1)
+def actuator(dice, reads, low, high, heavy):
+    """A heavy rotor that turns against the crank may ask more of the links than they have."""
+    gear = dice.uniform(3.0, 9.5) * (-1 if heavy or dice.chance(0.25) else 1)
+    rotor = dice.uniform(5e-4, 1.2e-3) if heavy else dice.uniform(1e-5, 1e-4)
     held = "true" if dice.chance(0.5) else "false"
-    lines = ["[actuator]", f"gear_ratio = {gear:.6f}", f"rotor_inertia = {inertia(dice.uniform(1e-5, 1.0e-4))}"]
+    lines = ["[actuator]", f"gear_ratio = {gear:.6f}", f"rotor_inertia = {inertia(rotor)}"]
     lines += [f"rotor_in_carrier = {held}", f'peak_torque = "{dice.uniform(10, 80):.4f} N m"']
     lines += [f'max_speed = "{dice.uniform(5, 30):.4f} rad/s"', f'damping = "{dice.uniform(0.005, 0.05):.5f} N m s/rad"']
     lines += [f'friction = "{dice.uniform(0.05, 0.5):.5f} N m"', f'position_gain = "{dice.uniform(20, 120):.3f} N m/rad"']
@@ -183,7 +187,7 @@ def actuator(dice, reads, low, high):
     return lines
 
 
-def masses(dice, g, a, rod, c):
+def masses(dice, g, a, rod):
     bar = dice.chance(0.1)
     text = ["[mass.crank]", *body(dice, dice.uniform(0.04, 0.12), [0.3 * a, 0, 0], 0.03, bar=bar)]
     text += ["[mass.coupler]", *body(dice, dice.uniform(0.04, 0.14), [dice.uniform(0.35, 0.65) * rod, 0, 0], 0.25 * rod, bar=bar)]
@@ -231,6 +235,17 @@ def joints(dice, place, robots, pins, motor_in_place, g, height):
     return [first, block("second", "link", *(image if dice.chance(0.5) else beside))]
 
 
+def heavier(text):
+    """Carrier and child with twenty times their mass and inertia, all else alike."""
+    scaled, own = [], False
+    for line in text:
+        own = line in ("[mass.child]", "[mass.carrier]") or (own and not line.startswith("["))
+        if own and line.startswith(("mass", "inertia")):
+            line = re.sub(r"[-+.0-9e]+(?= kg)", lambda x: f"{20 * float(x[0]):.9e}", line)
+        scaled.append(line)
+    return scaled
+
+
 def whole(name, text, blocks):
     lines = [f'name = "{name}"', *text, *(line for block in blocks for line in block)]
     return {"name": name, "text": "\n".join(lines) + "\n"}
@@ -243,7 +258,10 @@ def main():
         text, blocks = draw(dice, k)
         alone = [whole(f"drawn_{k}_{n}", text, [block]) for n, block in enumerate(blocks)]
         on_one_link = len({block[2] for block in blocks}) < len(blocks)
-        found.append({**whole(f"drawn_{k}", text, blocks), "alone": alone if on_one_link else []})
+        one = {**whole(f"drawn_{k}", text, blocks), "alone": alone if on_one_link else []}
+        if len(blocks) == 1:
+            one["heavier"] = whole(f"drawn_{k}_heavier", heavier(text), blocks)
+        found.append(one)
     json.dump(found, sys.stdout)
 
 
