@@ -297,7 +297,7 @@ fn the_engine_finds_the_linkages_mass_matrix_in_the_closed_loop() {
 fn the_engine_finds_the_kept_cranks_mass_matrix_in_the_coupled_model() {
     let bodies = |case: &Case, turn: f64| {
         let kept = CrankKept::coupled(&case.course(), &case.masses()).unwrap().unwrap();
-        kept.mass_matrix(&case.mechanism.branch.pose(turn).unwrap())
+        kept.mass_matrix(&case.mechanism.branch.pose(turn).unwrap(), turn)
     };
     compare(ModelKind::Coupled, bodies, 1e-9);
 }

@@ -42,8 +42,9 @@ fn a_crank_that_may_be_longer_or_shorter_than_the_ground_gets_one_verdict_from_e
             let [front, back] =
                 ["toward", "away"].map(|side| crank_as_long_as_the_ground(side, rocker, angle));
             assert_eq!(front.verdict, back.verdict, "{rocker} {angle}");
-            let bounds = [&front, &back].map(|c| c.criteria.first().unwrap().tolerance_bound);
-            let [front, back] = bounds.map(Option::unwrap);
+            let bounds =
+                [&front, &back].map(|c| c.criteria.first().unwrap().bound.unwrap().value());
+            let [front, back] = bounds;
             assert!((front / back - 1.0).abs() < 2e-3, "{rocker} {angle}: {front} {back}");
         }
     }

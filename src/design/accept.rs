@@ -1,9 +1,10 @@
 //! `[accept]`: what "equivalent" has to mean.
 
 use super::entry::Entry;
-use super::model::{Accept, Basis, Preset};
+use super::model::{Accept, Preset};
 use super::section::Section;
 use crate::diagnostic::Code;
+use crate::equivalence::Basis;
 use crate::units::UnitKind;
 use std::f64::consts::FRAC_PI_2;
 

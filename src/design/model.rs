@@ -6,6 +6,8 @@
 
 use std::ops::Range;
 
+use crate::equivalence::Basis;
+
 /// One design file, checked.
 #[derive(Clone, Debug)]
 pub struct Design {
@@ -180,15 +182,6 @@ pub enum Preset {
     Training,
     /// 1 deg, 5 %, 10 %, 20 deg.
     Coarse,
-}
-
-/// What the verdict is over.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Basis {
-    /// The drawn lengths only.
-    Nominal,
-    /// Every linkage inside the drawn tolerances.
-    Tolerance,
 }
 
 /// `[accept]`, presets resolved.
@@ -417,6 +410,8 @@ pub enum Parameter {
     AcceptOver,
     /// `[actuator] stops`, as an array
     Stops,
+    /// `[actuator] rotor_inertia`
+    RotorInertia,
     /// the n-th `[[robot]]` header
     Robot(usize),
 }

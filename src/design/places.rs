@@ -6,7 +6,7 @@ use crate::diagnostic::Diagnostic;
 use std::ops::Range;
 
 /// Where each parameter of the model stands: table, key, and key under `[pivots]` where pins are given.
-const STANDS: [(Parameter, &str, &str, &str); 12] = [
+const STANDS: [(Parameter, &str, &str, &str); 13] = [
     (Parameter::Ground, "linkage", "ground", "joint"),
     (Parameter::Crank, "linkage", "crank", "crank"),
     (Parameter::Coupler, "linkage", "coupler", "rocker"),
@@ -19,6 +19,7 @@ const STANDS: [(Parameter, &str, &str, &str); 12] = [
     (Parameter::AcceptInertia, "accept", "inertia", ""),
     (Parameter::AcceptOver, "accept", "over", ""),
     (Parameter::Stops, "actuator", "stops", ""),
+    (Parameter::RotorInertia, "actuator", "rotor_inertia", ""),
 ];
 
 /// Where each parameter of a sound file stands; those that are left out have no place.

@@ -75,6 +75,15 @@ impl Body {
         Self { mass: self.mass, centre, inertia }
     }
 
+    /// The same shape with `share` of the density.
+    pub(super) fn scaled(&self, share: f64) -> Self {
+        let inertia = match self.inertia {
+            Inertia::AboutAxis(about) => Inertia::AboutAxis(about * share),
+            Inertia::Tensor(tensor) => Inertia::Tensor(tensor * share),
+        };
+        Self { mass: self.mass * share, inertia, ..*self }
+    }
+
     /// Can a real body have these figures?
     ///
     /// # Errors

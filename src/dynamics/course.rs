@@ -146,12 +146,12 @@ impl<'a> Course<'a> {
 }
 
 /// The larger of two, the first where they are equal; anything before NaN.
-fn larger(a: Extreme, b: Extreme) -> Extreme {
+pub(super) fn larger(a: Extreme, b: Extreme) -> Extreme {
     if b.value > a.value || (a.value.is_nan() && !b.value.is_nan()) { b } else { a }
 }
 
 /// The largest value between two turns with one peak in between, by golden section.
-fn narrow(at: impl Fn(f64) -> Extreme, from: f64, to: f64) -> Extreme {
+pub(super) fn narrow(at: impl Fn(f64) -> Extreme, from: f64, to: f64) -> Extreme {
     let golden = 0.618_033_988_749_894_9;
     let (mut from, mut to) = (from, to);
     let mut left = at(to - golden * (to - from));

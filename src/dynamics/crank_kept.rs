@@ -149,7 +149,7 @@ impl CrankKept {
 }
 
 impl StandIn for CrankKept {
-    fn mass_matrix(&self, pose: &Pose) -> Matrix7 {
+    fn mass_matrix(&self, pose: &Pose, _turn: f64) -> Matrix7 {
         let Self { carrier, crank, coupler, child, armature } = *self;
         let still = Vector3::zeros();
         let bodies = Masses {

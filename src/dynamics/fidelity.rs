@@ -15,7 +15,7 @@
 
 use nalgebra::allocator::Allocator;
 use nalgebra::linalg::Cholesky;
-use nalgebra::{DefaultAllocator, DimDiff, DimName, DimSub, Matrix4, OMatrix, U1};
+use nalgebra::{DefaultAllocator, Dim, DimDiff, DimSub, Matrix4, OMatrix, U1};
 
 use super::course::Course;
 use super::masses::Masses;
@@ -26,12 +26,13 @@ use crate::linkage::{Extreme, Pose};
 
 /// A model that stands in for the linkage.
 pub trait StandIn {
-    /// Its mass matrix for (v, ω, ψ̇) with the child where the linkage has it at `pose`.
-    fn mass_matrix(&self, pose: &Pose) -> Matrix7;
+    /// Its mass matrix for (v, ω, ψ̇) with the child where the linkage has it at `pose`, which is that of the motor turn
+    /// `turn`, rad from the zero pose.
+    fn mass_matrix(&self, pose: &Pose, turn: f64) -> Matrix7;
 }
 
 impl StandIn for Tree {
-    fn mass_matrix(&self, pose: &Pose) -> Matrix7 {
+    fn mass_matrix(&self, pose: &Pose, _turn: f64) -> Matrix7 {
         Self::mass_matrix(self, pose)
     }
 }
@@ -104,9 +105,9 @@ fn in_plane(matrix: &Matrix7) -> Matrix4<f64> {
 }
 
 /// max |eig(M⁻¹ ΔM)| as that of L⁻¹ ΔM L⁻ᵀ with M = L Lᵀ; NaN where M is not positive definite.
-fn largest_share<D>(error: &OMatrix<f64, D, D>, whole: &OMatrix<f64, D, D>) -> f64
+pub(super) fn largest_share<D>(error: &OMatrix<f64, D, D>, whole: &OMatrix<f64, D, D>) -> f64
 where
-    D: DimName + DimSub<U1>,
+    D: Dim + DimSub<U1>,
     DefaultAllocator:
         Allocator<D, D> + Allocator<D> + Allocator<DimDiff<D, U1>> + Allocator<D, DimDiff<D, U1>>,
 {
@@ -135,9 +136,9 @@ struct Case<'a, S> {
 }
 
 impl<S: StandIn> Case<'_, S> {
-    fn at(&self, pose: &Pose) -> f64 {
+    fn at(&self, pose: &Pose, turn: f64) -> f64 {
         let mut whole = mass_matrix(pose, self.masses);
-        let error = self.tree.mass_matrix(pose) - whole;
+        let error = self.tree.mass_matrix(pose, turn) - whole;
         if let Some(carried) = &self.carried {
             add_rigid(&mut whole, carried);
         }
@@ -153,8 +154,8 @@ impl<S: StandIn> Case<'_, S> {
 }
 
 /// |ΔH_ψ|, kg m.
-fn first_moment_error(stand_in: &impl StandIn, pose: &Pose, masses: &Masses) -> f64 {
-    let error = stand_in.mass_matrix(pose) - mass_matrix(pose, masses);
+fn first_moment_error(stand_in: &impl StandIn, pose: &Pose, turn: f64, masses: &Masses) -> f64 {
+    let error = stand_in.mass_matrix(pose, turn) - mass_matrix(pose, masses);
     let entry = |row: usize| error.get((row, 6)).copied().unwrap_or(f64::NAN);
     libm::hypot(entry(0), entry(1))
 }
@@ -165,7 +166,7 @@ pub fn fidelity(course: &Course<'_>, masses: &Masses, tree: &impl StandIn) -> Fi
     let carried = masses.carried.as_ref().map(Moments::from);
     let over = |over: MeasuredOver, carried: Option<Moments>| {
         let case = Case { masses, tree, carried, over };
-        course.worst(|pose| case.at(pose))
+        course.worst_by_turn(|pose, turn| case.at(pose, turn))
     };
     let is_planar = masses.carrier.is_some();
     let is_spatial = masses.are_spatial();
@@ -177,7 +178,8 @@ pub fn fidelity(course: &Course<'_>, masses: &Masses, tree: &impl StandIn) -> Fi
         spatial: bare(MeasuredOver::Space, is_spatial),
         planar_carried: borne(MeasuredOver::Plane, is_planar),
         spatial_carried: borne(MeasuredOver::Space, is_spatial),
-        gravity_torque: course.worst(|pose| FREE_FALL * first_moment_error(tree, pose, masses)),
+        gravity_torque: course
+            .worst_by_turn(|pose, turn| FREE_FALL * first_moment_error(tree, pose, turn, masses)),
     }
 }
 
@@ -205,12 +207,12 @@ pub fn torque_error_bound(
     tree: &Tree,
     envelope: &Envelope,
 ) -> Extreme {
-    course.worst(|pose| {
+    course.worst_by_turn(|pose, turn| {
         let linkage = joint_inertia(pose, masses);
         (tree.joint_inertia() - linkage.joint).abs() * envelope.joint_acceleration
             + 0.5 * linkage.joint_slope.abs() * envelope.joint_speed.powi(2)
             + (tree.child.inertia.m33 - linkage.coupling).abs() * envelope.carrier_acceleration
             + 0.5 * linkage.carrier_slope.abs() * envelope.carrier_speed.powi(2)
-            + first_moment_error(tree, pose, masses) * envelope.base_acceleration
+            + first_moment_error(tree, pose, turn, masses) * envelope.base_acceleration
     })
 }

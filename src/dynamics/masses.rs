@@ -59,6 +59,15 @@ impl Masses {
         self.carrier.is_some() && self.bodies().into_iter().all(known)
     }
 
+    /// One of `among` equal shares of the carrier in the carrier's place, what is carried left out: with shares summed up
+    /// the drives on one carrier are whole again.
+    #[must_use]
+    pub fn sharing_carrier(&self, among: u32) -> Self {
+        let share = 1.0 / f64::from(among.max(1));
+        let carrier = self.carrier.map(|carrier| carrier.scaled(share));
+        Self { carrier, carried: self.carried.filter(|_| among <= 1), ..*self }
+    }
+
     /// Rotor inertia, kg m²; 0 where no actuator is known.
     #[must_use]
     pub fn rotor_inertia(&self) -> f64 {

@@ -24,6 +24,7 @@
 //! | `balance` | what moves freely between two bodies on one axis, so that both stay real bodies |
 //! | `counterweight` | what would make a parallelogram's replacement exact |
 //! | `fidelity` | how far the replacement is from the linkage |
+//! | `together` | how far several replacements on one carrier are, all moving |
 //! | `certificate` | a bound of that for every pose and every linkage in a box |
 //! | `shortcuts` | what each usual shortcut costs |
 //! | `rod`, `pin` | strength and stiffness of the parts |
@@ -49,6 +50,7 @@ mod reflected;
 mod replacement;
 mod rod;
 mod shortcuts;
+mod together;
 
 pub use body::{Body, BodyFault, Inertia};
 pub use certificate::Certificate;
@@ -70,3 +72,4 @@ pub use reflected::{JointInertia, Matrix7, joint_inertia, mass_matrix};
 pub use replacement::{Replacement, Tree};
 pub use rod::{Buckling, BucklingLaw, Rod, euler_slenderness};
 pub use shortcuts::{Shortcut, ShortcutCost, shortcut_table};
+pub use together::{DriveOnCarrier, Together, shared_carrier, together};

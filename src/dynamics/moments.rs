@@ -5,7 +5,7 @@
 
 use std::ops::{Add, AddAssign, Neg, Sub};
 
-use nalgebra::{Complex, Matrix3, Matrix4, Matrix6, Vector3};
+use nalgebra::{Complex, Isometry3, Matrix3, Matrix4, Matrix6, Vector3};
 
 use super::body::{Body, Inertia};
 
@@ -64,6 +64,18 @@ impl Moments {
             first: turn * self.first,
             inertia: turn * self.inertia * turn.transpose(),
         }
+    }
+
+    /// The same moments in the frame that sees their own one at `frame`; mass may be 0 or negative.
+    #[must_use]
+    pub fn seen_from(&self, frame: &Isometry3<f64>) -> Self {
+        let turn = frame.rotation.to_rotation_matrix();
+        let turned = Self {
+            mass: self.mass,
+            first: turn * self.first,
+            inertia: turn.matrix() * self.inertia * turn.matrix().transpose(),
+        };
+        turned.about(-frame.translation.vector)
     }
 
     /// The same about another point, which stands at `origin` as seen from the present one.
@@ -183,6 +195,15 @@ mod tests {
         assert!(
             (got.inertia - want.inertia).norm() < 1e-17 && (got.first - want.first).norm() < 1e-17
         );
+    }
+
+    #[test]
+    fn moments_are_carried_as_the_body_that_has_them() {
+        let frame = Isometry3::new(Vector3::new(0.3, -0.2, 0.1), Vector3::new(0.4, 1.1, -0.3));
+        let want = Moments::from(&rod().seen_from(&frame));
+        let got = Moments::from(&rod()).seen_from(&frame);
+        assert!((got.first - want.first).norm() < 1e-15);
+        assert!((got.inertia - want.inertia).norm() < 1e-15);
     }
 
     #[test]

@@ -159,6 +159,25 @@ impl Replacement {
         })
     }
 
+    /// The same among `among` drives on one carrier, each of which takes mass from its own share of it where that will do:
+    /// then what is left of the carrier is a real body with the patches of all.
+    ///
+    /// # Errors
+    /// As [`Replacement::of`].
+    pub fn among(course: &Course<'_>, masses: &Masses, among: u32) -> Result<Self, DynamicsFault> {
+        match Self::of(course, &masses.sharing_carrier(among)) {
+            Ok(sharing) => Ok(sharing.on(masses)),
+            Err(_) => Self::of(course, masses),
+        }
+    }
+
+    /// The same patches on another carrier, that of `masses`.
+    #[must_use]
+    pub fn on(&self, masses: &Masses) -> Self {
+        let own = masses.carrier.as_ref().map(Moments::from).unwrap_or_default();
+        Self { tree: Tree { carrier: own + self.carrier_patch, ..self.tree }, ..*self }
+    }
+
     /// The carrier as a body, in the carrier frame.
     #[must_use]
     pub fn carrier(&self) -> Body {

@@ -1,20 +1,28 @@
 //! May a direct joint stand in for the linkage? Criteria, the best constants, the verdict with its three outcomes, and
-//! the proof over every pose and every linkage in a box of lengths.
+//! the proof over every pose and every linkage in a box of lengths. [`judge`] is the one door to a verdict.
 
 mod advice;
+mod assessment;
 mod claims;
+mod criterion;
 mod direct_joint;
 mod extremes;
 mod family;
+mod judge;
 mod nominal;
 mod outcome;
 mod proof;
+mod weighing;
 
 pub use advice::{Change, LengthName, largest_share, most_helpful_change};
+pub use assessment::{Assessment, Shown, Why};
 pub use claims::Zeroing;
+pub use criterion::{Basis, Criterion, Figure, MET_WITHIN, Side, Unit};
 pub use direct_joint::{Constants, DirectJoint};
 pub use extremes::{largest_alone, largest_stroke, largest_tolerance};
 pub use family::{Family, size_range};
+pub use judge::{Judgement, Question, Reach, judge};
 pub use nominal::{Figures, Limits};
 pub use outcome::{Outcome, Verdict};
 pub use proof::{Budget, Finding, Findings, Prover, Witness};
+pub use weighing::{Weighed, Weighing, Weights, worst};

@@ -27,7 +27,7 @@ pub enum Verdict {
 impl Verdict {
     /// From the outcomes of all criteria: one failure refutes; else one undecided leaves all undecided.
     #[must_use]
-    pub fn of(outcomes: impl IntoIterator<Item = Outcome>) -> Self {
+    pub(super) fn of(outcomes: impl IntoIterator<Item = Outcome>) -> Self {
         let mut verdict = None;
         for outcome in outcomes {
             verdict = match (outcome, verdict) {

@@ -96,8 +96,8 @@ pub(super) fn direct(
         .and_then(|course| Replacement::of(&course, &masses))
         .map_err(EmitFault::Dynamics)?;
     Ok(Some(Bodies {
-        carrier: seen_from(&found.carrier_patch, &frames.carrier),
-        child: seen_from(&found.child_patch, &turned(frames.child)),
+        carrier: found.carrier_patch.seen_from(&frames.carrier),
+        child: found.child_patch.seen_from(&turned(frames.child)),
         armature: found.tree.armature,
         kept: None,
     }))

@@ -42,34 +42,5 @@ fn no_ground_direction() -> EmitFault {
 
 /// Moments in the frame that sees their own one at `frame`; mass may be 0 or negative.
 pub(super) fn seen_from(moments: &Moments, frame: &Isometry3<f64>) -> Moments {
-    let turn = frame.rotation.to_rotation_matrix();
-    let turned = Moments {
-        mass: moments.mass,
-        first: turn * moments.first,
-        inertia: turn.matrix() * moments.inertia * turn.matrix().transpose(),
-    };
-    turned.about(-frame.translation.vector)
-}
-
-#[cfg(test)]
-mod tests {
-    use nalgebra::Matrix3;
-
-    use super::*;
-    use crate::dynamics::{Body, Inertia};
-
-    #[test]
-    fn moments_are_carried_as_the_body_that_has_them() {
-        let tensor = Matrix3::new(2e-3, 1e-4, 0.0, 1e-4, 3e-3, 2e-4, 0.0, 2e-4, 4e-3);
-        let body = Body {
-            mass: 0.7,
-            centre: Vector3::new(0.1, -0.02, 0.03),
-            inertia: Inertia::Tensor(tensor),
-        };
-        let frame = Isometry3::new(Vector3::new(0.3, -0.2, 0.1), Vector3::new(0.4, 1.1, -0.3));
-        let want = Moments::from(&body.seen_from(&frame));
-        let got = seen_from(&Moments::from(&body), &frame);
-        assert!((got.first - want.first).norm() < 1e-15);
-        assert!((got.inertia - want.inertia).norm() < 1e-15);
-    }
+    moments.seen_from(frame)
 }

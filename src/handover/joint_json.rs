@@ -8,9 +8,8 @@ use super::emit::{EmitRequest, Format, JointView, ModelKind};
 use super::figures::{Envelope, JointFigures};
 use super::motor_side::{self, Names, Quartic};
 use super::patch::{PatchJson, patch};
-use crate::design::Basis;
 use crate::dynamics::Coupling;
-use crate::equivalence::Verdict;
+use crate::equivalence::{Basis, Criterion, Figure, Verdict};
 use crate::study::Check;
 
 /// One joint. Fields end in their unit.
@@ -214,8 +213,9 @@ pub(super) fn joint_json(
 /// The direct joint's, also beside a model that keeps the crank.
 fn split_armature(request: &EmitRequest<'_>, view: &JointView<'_>) -> Option<f64> {
     if motor_side::is_kept(request.options.model) {
-        let found = request.check.inertia.as_ref()?;
-        return Some(found.replacement.as_ref().ok()?.tree.armature);
+        let drives = request.check.inertia.as_ref()?.drives.as_ref().ok()?;
+        let own = drives.iter().find(|d| d.joint.as_ref() == Some(&view.robot.joint))?;
+        return Some(own.replacement.tree.armature);
     }
     Some(view.plan.bodies.as_ref()?.armature)
 }
@@ -278,7 +278,11 @@ impl Coupled {
                 from_crank: 0.0,
                 polynomial: [figures.motor_reading(0.0), figures.gear(), 0.0, 0.0, 0.0],
                 angle_error: request.check.angle_error.value * figures.ratio.abs(),
-                torque_error: request.check.transmission_ratio.worst_error.value,
+                torque_error: request
+                    .check
+                    .transmission_ratio
+                    .worst_error
+                    .map_or(f64::INFINITY, |e| e.value),
             },
         }
     }
@@ -306,8 +310,8 @@ fn model_name(model: ModelKind) -> &'static str {
 }
 
 fn inertia_error(check: &Check) -> Option<f64> {
-    let criterion = check.criteria.iter().find(|c| c.name == "inertia")?;
-    criterion.tolerance_bound.or(criterion.nominal)
+    let criterion = check.criterion(Criterion::Inertia)?;
+    criterion.bound_over(Basis::Tolerance).or(criterion.nominal).map(Figure::value)
 }
 
 fn verdict_name(verdict: Verdict) -> &'static str {

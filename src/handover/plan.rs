@@ -87,21 +87,23 @@ pub(super) fn model_faults(request: &EmitRequest<'_>) -> Vec<EmitFault> {
 /// Whether the direct joint's straight line is within the design's own limits of angle and ratio on the drawn lengths.
 fn not_linear(request: &EmitRequest<'_>) -> Option<EmitFault> {
     let (accept, check) = (&request.design.accept, request.check);
-    let (angle, ratio) = (check.angle_error.value, check.transmission_ratio.worst_error.value);
+    let (angle, ratio) = (check.angle_error.value, check.transmission_ratio.worst_error);
     let why = if angle > accept.angle {
         format!(
             "the linkage's angle is {:.3} deg off the line (limit {:.3} deg)",
             angle.to_degrees(),
             accept.angle.to_degrees()
         )
-    } else if ratio > accept.ratio || !ratio.is_finite() {
-        format!(
-            "the linkage's ratio is {:.2} % off the line's slope (limit {:.2} %)",
-            100.0 * ratio,
-            100.0 * accept.ratio
-        )
     } else {
-        return None;
+        match ratio {
+            Some(ratio) if ratio.value <= accept.ratio => return None,
+            Some(ratio) => format!(
+                "the linkage's ratio is {:.2} % off the line's slope (limit {:.2} %)",
+                100.0 * ratio.value,
+                100.0 * accept.ratio
+            ),
+            None => "the rocker stands still inside the stroke".to_owned(),
+        }
     };
     Some(EmitFault::NotLinear { why })
 }

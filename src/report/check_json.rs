@@ -2,9 +2,10 @@
 
 use serde::Serialize;
 
-use crate::design::Basis;
+use crate::dynamics::Fidelity;
+use crate::equivalence::{Assessment, Basis, Figure};
 use crate::linkage::Closure;
-use crate::study::{Check, InertiaFindings, Limit, LinkageFacts, Located};
+use crate::study::{Check, DriveInertia, InertiaFindings, Limit, LinkageFacts, RatioRange, note};
 
 use super::words::{outcome_word, verdict_word};
 
@@ -25,7 +26,7 @@ struct CheckJson<'a> {
     transmission_angle: TransmissionJson,
     crank_limit: MotorLimitJson,
     change_point: MotorLimitJson,
-    criteria: Vec<CriterionJson<'a>>,
+    criteria: Vec<CriterionJson>,
     witness: Option<WitnessJson>,
     proved_joint_rad: Option<[f64; 2]>,
     undecided_joint_rad: &'a [[f64; 2]],
@@ -73,10 +74,10 @@ struct DirectJointJson {
 
 #[derive(Serialize)]
 struct RatioJson {
-    min: f64,
-    max: f64,
+    min: Option<f64>,
+    max: Option<f64>,
     mean: f64,
-    worst_error: f64,
+    worst_error: Option<f64>,
     worst_at_joint_rad: f64,
 }
 
@@ -105,7 +106,7 @@ struct JointLimitJson {
 }
 
 #[derive(Serialize)]
-struct CriterionJson<'a> {
+struct CriterionJson {
     name: &'static str,
     unit: &'static str,
     limit: f64,
@@ -116,27 +117,38 @@ struct CriterionJson<'a> {
     nominal_bound: Option<f64>,
     outcome: &'static str,
     proved: bool,
-    note: Option<&'a str>,
+    note: Option<String>,
 }
 
-/// `error` is the criterion's figure, over the motions named; `armature_kg_m2` is null where no real bodies were found.
+/// `error` is the criterion's figure, over the motions named, of the drive that decides; figures of a model are null where
+/// none has real bodies.
 #[derive(Serialize)]
 struct InertiaJson {
-    over: &'static str,
-    error: f64,
-    at_joint_rad: f64,
+    over: Option<&'static str>,
+    error: Option<f64>,
+    at_joint_rad: Option<f64>,
     bound: Option<f64>,
-    carrier_fixed: f64,
+    each: Vec<DriveJson>,
+    carrier_fixed: Option<f64>,
     planar: Option<f64>,
     spatial: Option<f64>,
     planar_with_carried: Option<f64>,
     spatial_with_carried: Option<f64>,
-    gravity_torque_error_n_m: f64,
+    gravity_torque_error_n_m: Option<f64>,
     motion_torque_error_n_m: Option<f64>,
     armature_kg_m2: ArmatureJson,
     counterweight_missing_kg_m: Option<[f64; 2]>,
     shortcuts: Vec<ShortcutJson>,
     left_out: Vec<&'static str>,
+}
+
+/// One joint that is built from the drawing.
+#[derive(Serialize)]
+struct DriveJson {
+    joint: Option<String>,
+    error: f64,
+    bound: Option<f64>,
+    armature_kg_m2: f64,
 }
 
 #[derive(Serialize)]
@@ -154,23 +166,36 @@ struct ShortcutJson {
     gravity_torque_error_n_m: f64,
 }
 
+fn drive(drive: &DriveInertia) -> DriveJson {
+    DriveJson {
+        joint: drive.joint.clone(),
+        error: drive.error.value,
+        bound: drive.bound,
+        armature_kg_m2: drive.replacement.tree.armature,
+    }
+}
+
 fn inertia(found: &InertiaFindings) -> InertiaJson {
-    let f = &found.fidelity;
+    let decisive = found.decisive();
     let value = |e: Option<crate::linkage::Extreme>| e.map(|e| e.value);
+    let figure = |of: fn(&Fidelity) -> Option<crate::linkage::Extreme>| {
+        decisive.and_then(|d| value(of(&d.fidelity)))
+    };
     InertiaJson {
-        over: found.over.name(),
-        error: found.error.value,
-        at_joint_rad: found.error.at_joint,
-        bound: found.bound,
-        carrier_fixed: f.fixed.value,
-        planar: value(f.planar),
-        spatial: value(f.spatial),
-        planar_with_carried: value(f.planar_carried),
-        spatial_with_carried: value(f.spatial_carried),
-        gravity_torque_error_n_m: f.gravity_torque.value,
+        over: decisive.map(|d| d.over.name()),
+        error: decisive.map(|d| d.error.value),
+        at_joint_rad: decisive.map(|d| d.error.at_joint),
+        bound: decisive.and_then(|d| d.bound),
+        each: found.drives.iter().flatten().map(drive).collect(),
+        carrier_fixed: figure(|f| Some(f.fixed)),
+        planar: figure(|f| f.planar),
+        spatial: figure(|f| f.spatial),
+        planar_with_carried: figure(|f| f.planar_carried),
+        spatial_with_carried: figure(|f| f.spatial_carried),
+        gravity_torque_error_n_m: figure(|f| Some(f.gravity_torque)),
         motion_torque_error_n_m: value(found.torque_error),
         armature_kg_m2: ArmatureJson {
-            split: found.replacement.as_ref().ok().map(|r| r.tree.armature),
+            split: decisive.map(|d| d.replacement.tree.armature),
             plain: found.plain_armature,
         },
         counterweight_missing_kg_m: found.counterweight.map(|c| c.missing()),
@@ -253,27 +278,28 @@ fn motor_limit(limit: Option<Limit>) -> MotorLimitJson {
     MotorLimitJson { motor_rad: limit.map(|l| l.at), margin_rad: limit.map(|l| l.margin) }
 }
 
-fn criteria(check: &Check) -> Vec<CriterionJson<'_>> {
-    let one = |c: &'_ crate::study::Criterion| CriterionJson {
-        name: c.name,
-        unit: if c.name == "angle" || c.name == "transmission_angle" { "rad" } else { "1" },
+fn criteria(check: &Check) -> Vec<CriterionJson> {
+    let bound = |c: &Assessment, basis| c.bound_over(basis).map(Figure::value);
+    let one = |c: &Assessment| CriterionJson {
+        name: c.criterion.name(),
+        unit: c.criterion.unit().name(),
         limit: c.limit,
-        nominal: c.nominal.filter(|x| x.is_finite()),
+        nominal: c.nominal.map(Figure::value),
         worst_at_joint_rad: c.worst_at_joint,
         margin: c.margin(),
-        tolerance_bound: c.tolerance_bound,
-        nominal_bound: c.nominal_bound,
+        tolerance_bound: bound(c, Basis::Tolerance),
+        nominal_bound: bound(c, Basis::Nominal),
         outcome: outcome_word(c.outcome),
-        proved: c.proved,
-        note: None,
+        proved: c.is_proved(),
+        note: note(c),
     };
-    check.criteria.iter().map(|c| CriterionJson { note: c.note.as_deref(), ..one(c) }).collect()
+    check.criteria.iter().map(one).collect()
 }
 
 /// Lengths and pose that break a criterion; the value is null where the loop does not close.
 fn witness(check: &Check) -> Option<WitnessJson> {
     check.witness.map(|(criterion, w)| WitnessJson {
-        criterion,
+        criterion: criterion.name(),
         value: w.value,
         ground_m: w.bars.ground,
         crank_m: w.bars.crank,
@@ -287,7 +313,7 @@ fn witness(check: &Check) -> Option<WitnessJson> {
 fn advice(check: &Check) -> Option<AdviceJson> {
     let advice = check.advice.as_ref()?;
     Some(AdviceJson {
-        first_to_fail: advice.first_to_fail,
+        first_to_fail: advice.first_to_fail.name(),
         enough_joint_rad: advice.enough.map(|e| e.0),
         enough_share: advice.enough.map(|e| e.1),
         change: advice.change.map(|c| ChangeJson {
@@ -306,7 +332,7 @@ fn advice(check: &Check) -> Option<AdviceJson> {
 /// # Errors
 /// None that a finding can cause; serialisation to a value is total for these types.
 pub fn check_json(check: &Check) -> serde_json::Result<serde_json::Value> {
-    let Located { value: worst_error, at_joint: worst_at } = check.transmission_ratio.worst_error;
+    let RatioRange { ends, mean, worst_error, worst_at_joint } = check.transmission_ratio;
     serde_json::to_value(CheckJson {
         schema: "unloop/check/1",
         design: &check.design,
@@ -322,11 +348,11 @@ pub fn check_json(check: &Check) -> serde_json::Result<serde_json::Value> {
             offset_rad: check.direct_joint.offset,
         },
         transmission_ratio: RatioJson {
-            min: check.transmission_ratio.min,
-            max: check.transmission_ratio.max,
-            mean: check.transmission_ratio.mean,
-            worst_error,
-            worst_at_joint_rad: worst_at,
+            min: ends.map(|e| e[0]),
+            max: ends.map(|e| e[1]),
+            mean,
+            worst_error: worst_error.map(|e| e.value),
+            worst_at_joint_rad: worst_at_joint,
         },
         angle_error: AngleErrorJson {
             max_rad: check.angle_error.value,

@@ -5,9 +5,9 @@ use std::fmt::Write as _;
 use anstyle::AnsiColor;
 use comfy_table::{CellAlignment, Table, presets};
 
-use crate::equivalence::{Outcome, Verdict};
+use crate::equivalence::{Criterion, Figure, Outcome, Verdict};
 use crate::linkage::{Closure, Kind};
-use crate::study::{Check, degrees, figure, lengths, percent, title};
+use crate::study::{Check, degrees, figure, lengths, note, percent};
 
 use crate::units::{millimetres, rounded_down};
 
@@ -102,18 +102,17 @@ fn picture(check: &Check, style: Style) -> String {
     let mut points: Vec<(f64, f64)> =
         check.curve.iter().map(|r| (r.joint.to_degrees(), r.transmission_ratio)).collect();
     points.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let limit = check.criteria.iter().find(|c| c.name == "ratio").map_or(0.0, |c| c.limit);
+    let limit = check.criterion(Criterion::Ratio).map_or(0.0, |c| c.limit);
     let ratio = check.direct_joint.ratio;
     let lines = draw(
         &Picture { points: &points, band: [ratio * (1.0 - limit), ratio * (1.0 + limit)] },
         style,
     );
     let range = check.transmission_ratio;
-    let span = if range.min.is_finite() {
-        format!("{:.5}…{:.5}, mean {:.5}", range.min, range.max, range.mean)
-    } else {
-        "unbounded: the rocker stands still inside the stroke".to_owned()
-    };
+    let span = range.ends.map_or_else(
+        || "unbounded: the rocker stands still inside the stroke".to_owned(),
+        |[low, high]| format!("{low:.5}…{high:.5}, mean {:.5}", range.mean),
+    );
     let mut out = format!("  {} {span}; ┄ accepted\n", style.heading("transmission ratio"));
     for line in lines {
         let _ = writeln!(out, "{line}");
@@ -125,17 +124,18 @@ fn criteria(check: &Check, style: Style) -> String {
     let mut table = Table::new();
     table.load_style(presets::NOTHING);
     table.set_header(["  criterion", "limit", "worst", "margin", "at joint", "outcome"]);
-    let show =
-        |name: &str, value: Option<f64>| value.map_or_else(|| "–".to_owned(), |v| figure(name, v));
+    let show = |criterion, value: Option<f64>| {
+        value.map_or_else(|| "–".to_owned(), |v| figure(criterion, v))
+    };
     for c in &check.criteria {
         let at = c
             .worst_at_joint
             .map_or_else(|| "–".to_owned(), |j| format!("{:.2} deg", j.to_degrees()));
         table.add_row([
-            format!("  {}", title(c.name)),
-            figure(c.name, c.limit),
-            show(c.name, c.worst()),
-            show(c.name, c.margin().filter(|_| c.outcome != Outcome::Undecided)),
+            format!("  {}", c.criterion.title()),
+            figure(c.criterion, c.limit),
+            show(c.criterion, c.worst().map(Figure::value)),
+            show(c.criterion, c.margin().filter(|_| c.outcome != Outcome::Undecided)),
             at,
             outcome_shown(c.outcome, style),
         ]);
@@ -147,8 +147,12 @@ fn criteria(check: &Check, style: Style) -> String {
     }
     let mut out = format!("{}\n", table.trim_fmt());
     for c in &check.criteria {
-        if let Some(note) = &c.note {
-            out.push_str(&wrapped(&format!("{}: {note}", title(c.name)), style.width, "    "));
+        if let Some(note) = note(c) {
+            out.push_str(&wrapped(
+                &format!("{}: {note}", c.criterion.title()),
+                style.width,
+                "    ",
+            ));
         }
     }
     out
@@ -217,11 +221,11 @@ pub(super) fn advice_lines(check: &Check) -> Vec<String> {
             "a shorter stroke: joint {} ({:.0} % of this one); beyond it the {} fails first",
             pair(joint),
             100.0 * share,
-            title(advice.first_to_fail)
+            advice.first_to_fail.title()
         )),
         None => say(format!(
             "no stroke around this zero pose, however short: the {} fails at once",
-            title(advice.first_to_fail)
+            advice.first_to_fail.title()
         )),
     }
     if let Some(change) = &advice.change {

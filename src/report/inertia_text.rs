@@ -50,16 +50,32 @@ pub(super) fn shortcut_rows(found: &InertiaFindings) -> Vec<Vec<String>> {
     rows.collect()
 }
 
+/// Each joint's own figure, where they differ.
+fn each_line(found: &InertiaFindings) -> Option<String> {
+    let drives = found.drives.as_ref().ok()?;
+    let shown: Vec<String> = drives.iter().map(|d| percent(d.error.value)).collect();
+    let differ = shown.iter().any(|one| Some(one) != shown.first());
+    let named = drives
+        .iter()
+        .zip(&shown)
+        .map(|(d, error)| format!("{} {error}", d.joint.as_deref().unwrap_or("the joint")));
+    differ.then(|| format!("inertia error of each: {}", named.collect::<Vec<_>>().join(", ")))
+}
+
 pub(super) fn inertia_lines(found: &InertiaFindings) -> Vec<String> {
     let mut lines = Vec::new();
-    match &found.replacement {
-        Ok(r) => lines.push(format!(
+    match (&found.drives, found.decisive()) {
+        (Err(fault), _) => {
+            lines.push(format!("no direct joint with real bodies: {}", in_words(fault)));
+        }
+        (Ok(_), Some(drive)) => lines.push(format!(
             "armature {} kg m2 with the bodies changed along; n²J alone would be {} kg m2",
-            number(r.tree.armature),
+            number(drive.replacement.tree.armature),
             number(found.plain_armature)
         )),
-        Err(fault) => lines.push(format!("no direct joint with real bodies: {}", in_words(fault))),
+        (Ok(_), None) => {}
     }
+    lines.extend(each_line(found));
     if let Some(c) = &found.counterweight {
         let [along, across] = c.missing();
         let mut text = format!(

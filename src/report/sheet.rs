@@ -1,6 +1,6 @@
 //! The one picture that goes into a slide or a ticket: `--plot FILE.svg|png`.
 
-use crate::study::{Check, LoadFindings, PoseRow, ToleranceFindings, figure, title};
+use crate::study::{Check, LoadFindings, PoseRow, ToleranceFindings, figure};
 
 use super::Style;
 use super::drawing::{Anchor, Drawing, Ink, Point, alone, png, text, width_of};
@@ -40,16 +40,20 @@ pub fn check_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
     }
     let drawings = vec![pictures::ratio(check, rows, CHART).draw(), column];
     let heading = format!("{}: {}", check.design, verdict_word(check.verdict).replace('_', " "));
-    let lines = [format!("{} {}", sentence(&check.reason), sentence(rests(check)))];
+    let lines = [format!("{} {}", sentence(&check.reason), sentence(&rests(check)))];
     sheet(&heading, &lines, drawings)
 }
 
 fn criteria(check: &Check) -> Vec<String> {
-    let line = |c: &crate::study::Criterion| {
-        let worst = c.worst().map_or_else(|| "–".to_owned(), |w| figure(c.name, w));
+    let line = |c: &crate::equivalence::Assessment| {
+        let worst = c.worst().map_or_else(|| "–".to_owned(), |w| figure(c.criterion, w.value()));
         let outcome = outcome_shown(c.outcome, Style::PLAIN);
-        let limit = if c.name == "transmission_angle" { "floor" } else { "limit" };
-        format!("{}: {outcome}, {worst} ({limit} {})", title(c.name), figure(c.name, c.limit))
+        let limit = c.criterion.side().limit_name();
+        format!(
+            "{}: {outcome}, {worst} ({limit} {})",
+            c.criterion.title(),
+            figure(c.criterion, c.limit)
+        )
     };
     check.criteria.iter().map(line).collect()
 }

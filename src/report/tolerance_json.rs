@@ -280,7 +280,7 @@ pub fn tolerance_json(found: &ToleranceFindings) -> serde_json::Result<serde_jso
             upper: d.upper,
         };
     let worst = |w: &crate::study::Worst| WorstJson {
-        name: w.name,
+        name: w.criterion.name(),
         bound: w.bound,
         outcome: outcome_word(w.outcome),
         proved: matches!(w.outcome, Outcome::Holds | Outcome::Fails),

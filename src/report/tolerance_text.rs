@@ -2,7 +2,8 @@
 
 use std::fmt::Write as _;
 
-use crate::study::{ToleranceFindings, Worst, degrees, figure, percent, title};
+use crate::equivalence::Criterion;
+use crate::study::{ToleranceFindings, Worst, degrees, figure, percent};
 use crate::tolerance::{
     ClassChoice, Contribution, Deviation, Estimate, Quantile, Statistics, Variable,
 };
@@ -121,21 +122,16 @@ pub(super) const FIGURE_HEADER: [&str; 8] = [
 /// Worst case beside statistics.
 pub(super) fn figure_rows(found: &ToleranceFindings, style: Style) -> Vec<Vec<String>> {
     let row = |w: &Worst| {
-        let limit = match w.name {
-            "angle" => found.limits.angle,
-            "ratio" => found.limits.ratio,
-            _ => found.limits.transmission_angle,
-        };
-        let bound = w.bound.map_or_else(|| "not known".to_owned(), |b| figure(w.name, b));
-        let [mean, most, nearly_all] = drawn_figures(found, w.name);
+        let bound = w.bound.map_or_else(|| "not known".to_owned(), |b| figure(w.criterion, b));
+        let [mean, most, nearly_all] = drawn_figures(found, w.criterion);
         vec![
-            format!("  {}", title(w.name)),
-            figure(w.name, limit),
+            format!("  {}", w.criterion.title()),
+            figure(w.criterion, w.limit),
             bound,
             mean,
             most,
             nearly_all,
-            builds_within(found, w.name),
+            builds_within(found, w.criterion),
             outcome_shown(w.outcome, style),
         ]
     };
@@ -170,32 +166,35 @@ fn share(x: f64) -> String {
     if x >= 1.0 - 1e-12 { "100 %".to_owned() } else { format!("{cut:.3} %") }
 }
 
-fn drawn_figures(found: &ToleranceFindings, name: &str) -> [String; 3] {
+fn drawn_figures(found: &ToleranceFindings, criterion: Criterion) -> [String; 3] {
     let none = || ["–".to_owned(), "–".to_owned(), "–".to_owned()];
     let Some(s) = &found.statistics else { return none() };
-    let (mean, quantiles): (&Estimate, &[Quantile]) = match name {
-        "angle" => (&s.angle_mean, &s.angle_quantiles),
-        "ratio" => (&s.ratio_mean, &s.ratio_quantiles),
-        _ => return none(),
+    let (mean, quantiles): (&Estimate, &[Quantile]) = match criterion {
+        Criterion::Angle => (&s.angle_mean, &s.angle_quantiles),
+        Criterion::Ratio => (&s.ratio_mean, &s.ratio_quantiles),
+        Criterion::Inertia | Criterion::TransmissionAngle => return none(),
     };
     let at = |wanted: f64| {
         let found = quantiles.iter().find(|q| q.share >= wanted);
-        found.map_or_else(|| "–".to_owned(), |q| with_error(name, &q.figure))
+        found.map_or_else(|| "–".to_owned(), |q| with_error(criterion, &q.figure))
     };
-    [with_error(name, mean), at(0.95), at(0.999)]
+    [with_error(criterion, mean), at(0.95), at(0.999)]
 }
 
 /// The figure, with its standard error where that shows in two digits of it.
-fn with_error(name: &str, e: &Estimate) -> String {
+fn with_error(criterion: Criterion, e: &Estimate) -> String {
     if e.error.is_finite() && e.error > 0.01 * e.value.abs() {
-        format!("{} ± {}", figure(name, e.value), figure(name, e.error))
+        format!("{} ± {}", figure(criterion, e.value), figure(criterion, e.error))
     } else {
-        figure(name, e.value)
+        figure(criterion, e.value)
     }
 }
 
-fn builds_within(found: &ToleranceFindings, name: &str) -> String {
-    let within = found.statistics.as_ref().and_then(|s| s.yields.iter().find(|y| y.name == name));
+fn builds_within(found: &ToleranceFindings, criterion: Criterion) -> String {
+    let within = found
+        .statistics
+        .as_ref()
+        .and_then(|s| s.yields.iter().find(|y| y.name == criterion.name()));
     within.map_or_else(|| "–".to_owned(), |y| share(y.share))
 }
 

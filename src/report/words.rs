@@ -3,8 +3,7 @@
 use anstyle::AnsiColor;
 use comfy_table::{CellAlignment, Table, presets};
 
-use crate::design::Basis;
-use crate::equivalence::{Outcome, Verdict};
+use crate::equivalence::{Basis, Outcome, Shown, Verdict};
 use crate::study::{Check, Warning};
 
 use super::style::Style;
@@ -39,18 +38,46 @@ pub(super) fn outcome_shown(outcome: Outcome, style: Style) -> String {
 }
 
 /// What a verdict rests on.
-pub(super) fn rests(check: &Check) -> &'static str {
-    match (check.verdict, check.proved, check.basis) {
-        (Verdict::NotEquivalent, true, Basis::Nominal) => "shown by a pose of the drawn linkage",
-        (Verdict::NotEquivalent, true, Basis::Tolerance) => {
-            "shown by a pose of a linkage within the drawn tolerances"
+pub(super) fn rests(check: &Check) -> String {
+    match check.verdict {
+        Verdict::Equivalent => held(check),
+        Verdict::NotEquivalent => refuted(check),
+        Verdict::Undecided => match check.basis {
+            Basis::Nominal => "neither proved nor refuted; drawn lengths only".to_owned(),
+            Basis::Tolerance => "neither proved nor refuted over the drawn tolerances".to_owned(),
+        },
+    }
+}
+
+fn held(check: &Check) -> String {
+    let whole = match check.basis {
+        Basis::Nominal => "proved for every pose of the drawn linkage",
+        Basis::Tolerance => "proved for every pose of every linkage within the drawn tolerances",
+    };
+    let computed: Vec<&str> = check
+        .criteria
+        .iter()
+        .filter(|c| c.shown == Shown::Computed)
+        .map(|c| c.criterion.title())
+        .collect();
+    match computed[..] {
+        [] => whole.to_owned(),
+        _ => format!("{whole}, but for the {}: computed, not proved", computed.join(" and ")),
+    }
+}
+
+fn refuted(check: &Check) -> String {
+    let failing = check.criteria.iter().filter(|c| c.outcome == Outcome::Fails);
+    let Some(decides) = failing.max_by(|a, b| a.load().total_cmp(&b.load())) else {
+        return String::new();
+    };
+    let is_drawn = check.witness.is_none_or(|(criterion, _)| criterion != decides.criterion);
+    match (decides.shown, check.basis) {
+        (Shown::Computed | Shown::NotShown, _) => "computed".to_owned(),
+        (_, Basis::Tolerance) if !is_drawn => {
+            "shown by a pose of a linkage within the drawn tolerances".to_owned()
         }
-        (_, true, Basis::Nominal) => "proved for every pose of the drawn linkage",
-        (_, true, Basis::Tolerance) => {
-            "proved for every pose of every linkage within the drawn tolerances"
-        }
-        (_, false, Basis::Nominal) => "neither proved nor refuted; drawn lengths only",
-        (_, false, Basis::Tolerance) => "neither proved nor refuted over the drawn tolerances",
+        _ => "shown by a pose of the drawn linkage".to_owned(),
     }
 }
 

@@ -1,18 +1,20 @@
 //! The verdict on one design.
 
-use crate::design::{Basis, Design};
-use crate::equivalence::{self, DirectJoint, Figures, Limits, Prover, Verdict};
+use crate::design::Design;
+use crate::dynamics::Masses;
+use crate::equivalence::{
+    self, Basis, Criterion, DirectJoint, Figures, Limits, Question, Weights, judge,
+};
 use crate::linkage::{Branch, Extreme, Stroke, Sweep, classify, kind_of, nearest_special};
 
-use super::family::zeroing;
+use super::family::{family, zeroing};
 use super::fault::Fault;
 use super::findings::{
-    Advice, Check, Limit, LinkageFacts, Located, RatioRange, StrokeRow, ZeroPose,
+    Advice, Check, Extremes, Limit, LinkageFacts, Located, RatioRange, StrokeRow, ZeroPose,
 };
-use super::inertia::inertia;
-use super::mechanism::Mechanism;
+use super::inertia::{Drives, drives, inertia};
+use super::mechanism::{Mechanism, end_of_branch};
 use super::stroke_table::stroke_table;
-use super::verdict::Case;
 use super::{phrases, warnings};
 
 /// Poses of the curve that pictures are drawn from.
@@ -32,54 +34,46 @@ pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
 /// As [`check`].
 pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fault>> {
     let (sweep, joint) = mechanism.sweep().map_err(|fault| vec![fault])?;
-    let figures = Figures::of(&sweep, &joint);
-    let limits = limits(design);
-    let case = Case {
-        design,
-        branch: &mechanism.branch,
-        prover: Prover::new(&mechanism.branch, &joint, zeroing(design), limits),
-        limits,
-        turns: mechanism.stroke.motor,
-    };
-    let zero =
-        ZeroPose { crank: mechanism.branch.zero_crank(), rocker: mechanism.branch.zero_rocker() };
-    let inertia = inertia(design, mechanism, &joint, &zero, &case.family());
-    let judged = case.judge(&figures, &inertia);
-    let verdict = judged.verdict;
-    let (proved_joint, undecided_joint) = match verdict {
-        Verdict::Equivalent if judged.proved => (Some(case.joint_range(case.turns)), Vec::new()),
-        _ => case.stretches(),
-    };
-    let locate = |e: Extreme| located(&mechanism.branch, e);
-    let ratio = ratio_range(&sweep, locate(figures.ratio));
+    let branch = &mechanism.branch;
+    let zero = ZeroPose { crank: branch.zero_crank(), rocker: branch.zero_rocker() };
+    let drives = drives(design, &zero);
+    let masses: Vec<Masses> = drives.all.iter().map(|(_, drive)| drive.masses).collect();
+    let question = question(design, mechanism, joint, &drives, &masses);
+    let judged = judge(&question).map_err(|_| vec![end_of_branch()])?;
+    let locate = |e: Extreme| located(branch, e);
+    let joints = |turns: [f64; 2]| joint_range(branch, turns);
+    let reach = question.reach();
     let mut check = Check {
         design: design.name.clone(),
-        verdict,
+        verdict: judged.verdict,
         reason: String::new(),
-        basis: design.accept.over,
+        basis: question.basis,
         proved: judged.proved,
-        linkage: facts(&mechanism.branch),
+        linkage: facts(branch),
         zero,
         stroke: mechanism.stroke,
         stroke_by: design.stroke.by,
         direct_joint: joint,
         ratio_is_best: mechanism.constants.ratio.is_none(),
-        transmission_ratio: ratio,
-        angle_error: locate(figures.angle),
-        transmission_angle: locate(figures.transmission_angle),
+        transmission_ratio: ratio_range(&sweep, locate(judged.figures.ratio)),
+        angle_error: locate(judged.figures.angle),
+        transmission_angle: locate(judged.figures.transmission_angle),
         crank_limit: None,
         change_point: None,
         rocker_limit: rocker_limit(mechanism),
-        swing: mechanism.branch.swing(),
+        swing: branch.swing(),
         axial_offsets: design.geometry.pivots.as_ref().map(|p| p.axial_offsets),
-        ratio_magnitude: magnitudes(design.accept.over, &sweep, &joint, judged.ratio_range),
-        criteria: judged.criteria,
+        ratio_magnitude: magnitudes(question.basis, &sweep, &joint, judged.ratio_range),
         witness: judged.witness,
-        proved_joint,
-        undecided_joint,
-        inertia: inertia.ok(),
-        extremes: case.extremes(),
-        advice: advice(mechanism, &figures, &limits),
+        proved_joint: judged.proved_turns.map(joints),
+        undecided_joint: judged.undecided_turns.iter().copied().map(joints).collect(),
+        inertia: inertia(design, mechanism, &joint, &drives, judged.weighing.as_ref()),
+        extremes: Extremes {
+            symmetric_tolerance: reach.symmetric_tolerance,
+            stroke_joint: reach.stroke.map(joints),
+        },
+        advice: advice(mechanism, &judged.figures, &question.limits),
+        criteria: judged.criteria,
         curve: stroke_table(mechanism, &joint, CURVE).iter().map(StrokeRow::from).collect(),
         warnings: Vec::new(),
         unused: Vec::new(),
@@ -89,6 +83,39 @@ pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fau
     check.warnings = warnings::of(design, &check);
     check.unused = warnings::unused(design, &check);
     Ok(check)
+}
+
+/// What the design asks.
+fn question<'a>(
+    design: &Design,
+    mechanism: &'a Mechanism,
+    joint: DirectJoint,
+    drives: &'a Drives,
+    masses: &'a [Masses],
+) -> Question<'a> {
+    let weights = match masses {
+        [] => Weights::NotGiven(&drives.missing),
+        given => Weights::Given(given),
+    };
+    Question {
+        branch: &mechanism.branch,
+        stroke: mechanism.stroke,
+        joint,
+        limits: limits(design),
+        inertia_limit: design.accept.inertia,
+        inertia_is_asked: design.accept.inertia_by_hand,
+        basis: design.accept.over,
+        family: family(design, design.accept.over),
+        zeroing: zeroing(design),
+        weights,
+    }
+}
+
+/// Ascending joint turns of a range of motor turns on the drawn linkage.
+fn joint_range(branch: &Branch, turns: [f64; 2]) -> [f64; 2] {
+    let mut joint = turns.map(|turn| branch.joint_turn(turn).unwrap_or(f64::NAN));
+    joint.sort_by(f64::total_cmp);
+    joint
 }
 
 pub(super) fn limits(design: &Design) -> Limits {
@@ -115,11 +142,12 @@ fn facts(branch: &Branch) -> LinkageFacts {
     }
 }
 
-fn ratio_range(sweep: &Sweep<'_>, worst_error: Located) -> RatioRange {
-    let mean = sweep.stroke().mean_ratio();
-    match sweep.transmission_ratio() {
-        Some([low, high]) => RatioRange { min: low.value, max: high.value, mean, worst_error },
-        None => RatioRange { min: f64::NEG_INFINITY, max: f64::INFINITY, mean, worst_error },
+fn ratio_range(sweep: &Sweep<'_>, worst: Located) -> RatioRange {
+    RatioRange {
+        ends: sweep.transmission_ratio().map(|[low, high]| [low.value, high.value]),
+        mean: sweep.stroke().mean_ratio(),
+        worst_error: worst.value.is_finite().then_some(worst),
+        worst_at_joint: worst.at_joint,
     }
 }
 
@@ -185,12 +213,15 @@ fn advice(mechanism: &Mechanism, now: &Figures, limits: &Limits) -> Option<Advic
             figures(motor).is_some_and(|f| holds(&f))
         })
     };
-    let alone: [(&'static str, f64); 3] = [
-        ("angle", share(&|f| f.angle.value <= limits.angle)),
-        ("ratio", share(&|f| f.ratio.value <= limits.ratio)),
-        ("transmission_angle", share(&|f| f.transmission_angle.value >= limits.transmission_angle)),
+    let alone = [
+        (Criterion::Angle, share(&|f| f.angle.value <= limits.angle)),
+        (Criterion::Ratio, share(&|f| f.ratio.value <= limits.ratio)),
+        (
+            Criterion::TransmissionAngle,
+            share(&|f| f.transmission_angle.value >= limits.transmission_angle),
+        ),
     ]
-    .map(|(name, part)| (name, part.map_or(0.0, |p| p.1)));
+    .map(|(criterion, part)| (criterion, part.map_or(0.0, |p| p.1)));
     let first = alone.into_iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
     let enough = share(&|f| f.hold(limits)).map(|(motor, part)| {
         let mut joint = motor.map(|turn| branch.joint_turn(turn).unwrap_or(f64::NAN));

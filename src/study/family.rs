@@ -1,7 +1,7 @@
 //! The linkages that the drawing allows.
 
-use crate::design::{Basis, Design, Dimension, SetBy};
-use crate::equivalence::{Family, Zeroing, size_range};
+use crate::design::{Design, Dimension, SetBy};
+use crate::equivalence::{Basis, Family, Zeroing, size_range};
 use crate::linkage::FourBar;
 use crate::numeric::Interval;
 

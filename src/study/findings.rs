@@ -1,8 +1,8 @@
 //! What the studies find, as plain data in SI; angles in rad, turns counted from the zero pose about the joint axis.
 
-use crate::design::{Basis, StrokeBy};
+use crate::design::StrokeBy;
 use crate::diagnostic::Code;
-use crate::equivalence::{Change, DirectJoint, Outcome, Verdict, Witness};
+use crate::equivalence::{Assessment, Basis, Change, Criterion, DirectJoint, Verdict, Witness};
 use crate::linkage::{BarrierKind, Class, Closure, FourBar, Kind, Stroke};
 
 use super::inertia::InertiaFindings;
@@ -48,13 +48,13 @@ pub struct Check {
     pub swing: [f64; 2],
     /// How far A, P, Q stand from B along the axis, m, where the pins were given with three coordinates.
     pub axial_offsets: Option<[f64; 3]>,
-    /// |dφ/dψ| over the stroke on the verdict's basis, smallest and largest; the largest may be infinite.
+    /// |dφ/dψ| over the stroke on the verdict's basis, smallest and largest; the largest is infinite across a dead point.
     pub ratio_magnitude: [f64; 2],
     /// Criteria in the order angle, ratio, inertia, transmission angle.
-    pub criteria: Vec<Criterion>,
+    pub criteria: Vec<Assessment>,
     /// The linkage and pose that break a criterion, where one does.
-    pub witness: Option<(&'static str, Witness)>,
-    /// The joint turns over which all assessed criteria are proved, ascending; none where nothing is.
+    pub witness: Option<(Criterion, Witness)>,
+    /// The joint turns over which angle, ratio and transmission angle are proved, ascending; none where nothing is.
     pub proved_joint: Option<[f64; 2]>,
     /// Stretches of joint turns, ascending, over which the search could not decide.
     pub undecided_joint: Vec<[f64; 2]>,
@@ -70,6 +70,14 @@ pub struct Check {
     pub warnings: Vec<Warning>,
     /// What this version reads and keeps but cannot use in `check`.
     pub unused: Vec<&'static str>,
+}
+
+impl Check {
+    /// What came out for `criterion`.
+    #[must_use]
+    pub fn criterion(&self, criterion: Criterion) -> Option<&Assessment> {
+        self.criteria.iter().find(|c| c.criterion == criterion)
+    }
 }
 
 /// The linkage and what it is.
@@ -105,17 +113,17 @@ pub struct Located {
     pub at_joint: f64,
 }
 
-/// The transmission ratio over the stroke; infinite figures across a dead point.
+/// The transmission ratio over the stroke.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct RatioRange {
-    /// Smallest, signed.
-    pub min: f64,
-    /// Largest, signed.
-    pub max: f64,
+    /// Smallest and largest, signed; `None` across a dead point, where it has no bound.
+    pub ends: Option<[f64; 2]>,
     /// Motor turn / joint turn over the stroke.
     pub mean: f64,
-    /// Largest |i / ratio − 1|.
-    pub worst_error: Located,
+    /// Largest |i / ratio − 1|; `None` across a dead point.
+    pub worst_error: Option<Located>,
+    /// The joint turn where it is worst, or where the rocker stands still.
+    pub worst_at_joint: f64,
 }
 
 /// A limit and its distance from the stroke.
@@ -125,64 +133,6 @@ pub struct Limit {
     pub at: f64,
     /// Distance from the nearer end of the stroke in the same angle, 0 inside the stroke.
     pub margin: f64,
-}
-
-/// One criterion of the verdict.
-#[derive(Clone, Debug)]
-pub struct Criterion {
-    /// `angle`, `ratio`, `inertia`, `transmission_angle`.
-    pub name: &'static str,
-    /// The limit in SI.
-    pub limit: f64,
-    /// The nominal linkage's worst figure.
-    pub nominal: Option<f64>,
-    /// The joint turn where it is worst.
-    pub worst_at_joint: Option<f64>,
-    /// A certified bound over the tolerance box, where the verdict is over it.
-    pub tolerance_bound: Option<f64>,
-    /// A certified bound for the drawn linkage, where the verdict is over it alone.
-    pub nominal_bound: Option<f64>,
-    /// The worst figure seen within tolerance, at the witness.
-    pub worst_seen: Option<f64>,
-    /// What came out.
-    pub outcome: Outcome,
-    /// Proved, not only computed.
-    pub proved: bool,
-    /// Why it was not assessed or is undecided.
-    pub note: Option<String>,
-}
-
-impl Criterion {
-    /// The figure to hold against the limit: the certified bound where the claim holds, the worst figure seen where it
-    /// fails, else the drawn linkage's.
-    #[must_use]
-    pub fn worst(&self) -> Option<f64> {
-        match self.outcome {
-            Outcome::Holds => self.tolerance_bound.or(self.nominal),
-            Outcome::Fails => self.worst_seen.or(self.nominal),
-            Outcome::Undecided | Outcome::NotAssessed => self.nominal,
-        }
-    }
-
-    /// By what factor the worst figure exceeds the limit; below 1 it holds.
-    #[must_use]
-    pub fn load(&self) -> f64 {
-        match self.worst() {
-            Some(worst) if self.name == "transmission_angle" => self.limit / worst,
-            Some(worst) => worst / self.limit,
-            None => f64::INFINITY,
-        }
-    }
-
-    /// How far the worst figure (certified where it is) is within the limit, in the criterion's unit; negative where
-    /// it fails.
-    #[must_use]
-    pub fn margin(&self) -> Option<f64> {
-        let worst = self.worst()?;
-        let margin =
-            if self.name == "transmission_angle" { worst - self.limit } else { self.limit - worst };
-        margin.is_finite().then_some(margin)
-    }
 }
 
 /// How far it would still hold, each proved; `None` where it does not hold at all.
@@ -198,7 +148,7 @@ pub struct Extremes {
 #[derive(Clone, Debug)]
 pub struct Advice {
     /// The criterion that fails first as the stroke grows from the zero pose.
-    pub first_to_fail: &'static str,
+    pub first_to_fail: Criterion,
     /// The joint turns over which the drawn linkage would hold, ascending, and that share of the stroke.
     pub enough: Option<([f64; 2], f64)>,
     /// The change of one length that helps most, where one does.

@@ -2,32 +2,25 @@
 
 use crate::design::{Design, MotionEnvelope};
 use crate::dynamics::{
-    Certificate, Counterweight, Course, DynamicsFault, Envelope, Fidelity, MeasuredOver,
-    Replacement, Shortcut, ShortcutCost, fidelity, shortcut_table, torque_error_bound,
+    BodyFault, Counterweight, Course, DynamicsFault, Envelope, Fidelity, Masses, MeasuredOver,
+    Replacement, ShortcutCost, shortcut_table, torque_error_bound,
 };
-use crate::equivalence::{DirectJoint, Family};
+use crate::equivalence::{DirectJoint, Weighed, Weighing};
 use crate::linkage::Extreme;
 
-use super::drive::{drive, missing_for_inertia};
+use super::drive::{Drive, drive_on, missing_for_inertia};
 use super::findings::{Located, ZeroPose};
 use super::mechanism::Mechanism;
 
-/// What was found about inertia. Computed, not proved.
+/// What was found about inertia, for one drive of every joint that is built from the drawing.
 #[derive(Clone, Debug)]
 pub struct InertiaFindings {
-    /// Which motions of the carrier the headline figure allows for.
-    pub over: MeasuredOver,
-    /// The headline figure: the largest error of kinetic energy for any motion, as a share.
-    pub error: Located,
-    /// A certified bound of it over the verdict's linkages and every pose; `None` where the proof does not reach.
-    pub bound: Option<f64>,
-    /// All figures.
-    pub fidelity: Fidelity,
-    /// The direct joint with real bodies, or why there is none.
-    pub replacement: Result<Replacement, DynamicsFault>,
+    /// In the order of the `[[robot]]` tables, one without a name where there is none; or why a drive has no model with
+    /// real bodies.
+    pub drives: Result<Vec<DriveInertia>, DynamicsFault>,
     /// n²J: what a snippet whose bodies stay as they are may have, kg m².
     pub plain_armature: f64,
-    /// What each shortcut costs, measured like the headline figure.
+    /// What each shortcut costs, measured like the headline figure, on the drive that decides.
     pub shortcuts: Vec<ShortcutCost>,
     /// How far a parallelogram's crank is from being counterweighted exactly.
     pub counterweight: Option<Counterweight>,
@@ -37,65 +30,132 @@ pub struct InertiaFindings {
     pub left_out: Vec<&'static str>,
 }
 
-/// Inertia findings, or why there are none, as a clause.
+/// One drive with the direct joint that stands in for it.
+#[derive(Clone, Debug)]
+pub struct DriveInertia {
+    /// The joint's name in its `[[robot]]` table.
+    pub joint: Option<String>,
+    /// Which motions of the carrier the headline figure allows for.
+    pub over: MeasuredOver,
+    /// The headline figure: the largest error of kinetic energy for any motion, as a share.
+    pub error: Located,
+    /// A certified bound of it over the verdict's linkages and every pose; `None` where the proof does not reach.
+    pub bound: Option<f64>,
+    /// All figures.
+    pub fidelity: Fidelity,
+    /// Its bodies.
+    pub replacement: Replacement,
+}
+
+impl InertiaFindings {
+    /// The drive with the largest error.
+    #[must_use]
+    pub fn decisive(&self) -> Option<&DriveInertia> {
+        let drives = self.drives.as_ref().ok()?;
+        drives.iter().max_by(|a, b| a.error.value.total_cmp(&b.error.value))
+    }
+}
+
+/// The drives of a design with what is missing to weigh them.
+pub(super) struct Drives {
+    pub(super) all: Vec<(Option<String>, Drive)>,
+    /// Named as in the file.
+    pub(super) missing: Vec<&'static str>,
+}
+
+/// What a child in the robot's frame needs.
+const UNPLACED: &str =
+    "a [[robot]] with motor_at (the child's masses stand in the robot's own frame)";
+
+/// One drive for each `[[robot]]`, or one where there is none.
+pub(super) fn drives(design: &Design, zero: &ZeroPose) -> Drives {
+    let missing = missing_for_inertia(design);
+    let rotor_alone = missing.iter().all(|name| name.starts_with("[actuator]"));
+    if !rotor_alone {
+        return Drives { all: Vec::new(), missing };
+    }
+    let robots = design.robots.iter().map(Some);
+    let robots: Vec<_> = if design.robots.is_empty() { vec![None] } else { robots.collect() };
+    let found: Option<Vec<_>> = robots
+        .into_iter()
+        .map(|robot| Some((robot.map(|r| r.joint.clone()), drive_on(design, robot, zero)?)))
+        .collect();
+    match found {
+        Some(all) => Drives { all, missing: Vec::new() },
+        None => Drives { all: Vec::new(), missing: vec![UNPLACED] },
+    }
+}
+
+/// Inertia findings from what the verdict weighed; `None` where the masses or the rotor are not given.
 pub(super) fn inertia(
     design: &Design,
     mechanism: &Mechanism,
     joint: &DirectJoint,
-    zero: &ZeroPose,
-    family: &Family,
-) -> Result<InertiaFindings, String> {
-    let missing = missing_for_inertia(design);
-    if !missing.is_empty() {
-        return Err(format!("needs {}", missing.join(", ")));
-    }
-    let Some(drive) = drive(design, zero) else {
-        return Err(
-            "the child's masses stand in the robot's frame, which needs a [[robot]] with motor_at"
-                .to_owned(),
-        );
+    drives: &Drives,
+    weighing: Option<&Weighing>,
+) -> Option<InertiaFindings> {
+    let found = match weighing? {
+        Ok(all) => Ok(drives.all.iter().zip(all).map(|(d, w)| one(mechanism, d, w)).collect()),
+        Err(DynamicsFault::DeadPoint { .. } | DynamicsFault::Linkage(_)) => return None,
+        Err(fault) => Err(*fault),
     };
-    let fault = |fault: DynamicsFault| format!("cannot be told: {}", in_words(&fault));
-    let course = Course::over(&mechanism.branch, mechanism.stroke).map_err(fault)?;
-    let masses = &drive.masses;
-    let replacement = Replacement::of(&course, masses);
-    let tree = match &replacement {
-        Ok(found) => found.tree,
-        Err(_) => Shortcut::Full.tree(&course, masses, joint.ratio).map_err(|f| fault(f.into()))?,
+    let findings = InertiaFindings {
+        drives: found,
+        plain_armature: 0.0,
+        shortcuts: Vec::new(),
+        counterweight: None,
+        torque_error: None,
+        left_out: drives.all.first()?.1.left_out.clone(),
     };
-    let fidelity = fidelity(&course, masses, &tree);
-    let (over, worst) = fidelity.headline();
-    let bound = replacement.as_ref().ok().and_then(|replacement| {
-        let branch = &mechanism.branch;
-        let (bars, crank_error) = (family.bars, family.crank_error);
-        Certificate { branch, masses, replacement, over, bars, crank_error }.bound(
-            mechanism.stroke.motor,
-            1.2 * worst.value,
-            design.accept.inertia,
-        )
-    });
-    let n = masses.gear_ratio() * joint.ratio;
-    Ok(InertiaFindings {
+    completed(findings, design, mechanism, joint, drives)
+}
+
+fn one(mechanism: &Mechanism, drive: &(Option<String>, Drive), weighed: &Weighed) -> DriveInertia {
+    let Weighed { replacement, fidelity, over, error, bound } = *weighed;
+    let at_joint = mechanism.branch.joint_turn(error.turn).unwrap_or(f64::NAN);
+    DriveInertia {
+        joint: drive.0.clone(),
         over,
-        error: Located {
-            value: worst.value,
-            at_joint: mechanism.branch.joint_turn(worst.turn).unwrap_or(f64::NAN),
-        },
+        error: Located { value: error.value, at_joint },
         bound,
         fidelity,
+        replacement,
+    }
+}
+
+/// With what is told of the drive that decides.
+fn completed(
+    findings: InertiaFindings,
+    design: &Design,
+    mechanism: &Mechanism,
+    joint: &DirectJoint,
+    drives: &Drives,
+) -> Option<InertiaFindings> {
+    let decisive = findings.decisive();
+    let named = |name: &Option<String>| drives.all.iter().find(|d| d.0 == *name);
+    let masses = &decisive.and_then(|d| named(&d.joint)).or(drives.all.first())?.1.masses;
+    masses.rotor?;
+    let course = Course::over(&mechanism.branch, mechanism.stroke).ok()?;
+    let n = masses.gear_ratio() * joint.ratio;
+    Some(InertiaFindings {
         plain_armature: n * n * masses.rotor_inertia(),
         shortcuts: shortcut_table(&course, masses, joint.ratio).unwrap_or_default(),
-        counterweight: replacement
-            .as_ref()
-            .is_ok_and(|r| r.is_parallel)
-            .then(|| Counterweight::of(mechanism.branch.bars(), masses)),
-        torque_error: design
-            .motion
-            .as_ref()
-            .map(|m| torque_error_bound(&course, masses, &tree, &envelope(m))),
-        replacement,
-        left_out: drive.left_out,
+        counterweight: decisive
+            .filter(|d| d.replacement.is_parallel)
+            .map(|_| Counterweight::of(mechanism.branch.bars(), masses)),
+        torque_error: decisive.and_then(|d| torque_error(design, &course, masses, d)),
+        ..findings
     })
+}
+
+fn torque_error(
+    design: &Design,
+    course: &Course<'_>,
+    masses: &Masses,
+    decisive: &DriveInertia,
+) -> Option<Extreme> {
+    let envelope = envelope(design.motion.as_ref()?);
+    Some(torque_error_bound(course, masses, &decisive.replacement.tree, &envelope))
 }
 
 fn envelope(motion: &MotionEnvelope) -> Envelope {
@@ -125,8 +185,19 @@ pub fn in_words_alone(fault: &DynamicsFault) -> String {
         DynamicsFault::NegativeArmature { armature, rotor_turns } => format!(
             "the direct joint would need a negative armature ({armature:.3e} kg m2, rotor {rotor_turns:.3} turns per joint turn)"
         ),
-        DynamicsFault::NoRealBody { body, .. } => {
-            format!("no mass on the joint axis makes a real body of the {body}")
+        DynamicsFault::NoRealBody { body, fault } => {
+            format!("no mass on the joint axis makes a real body of the {body}{}", lacks(fault))
         }
+    }
+}
+
+/// How much is lacking, where that is a figure of inertia.
+fn lacks(fault: &BodyFault) -> String {
+    match fault {
+        BodyFault::Negative(by) => format!(", which lacks {:.2e} kg m2", -by),
+        BodyFault::Triangle(by) => {
+            format!(", two of whose principal inertias fall {by:.2e} kg m2 short of the third")
+        }
+        BodyFault::NotFinite | BodyFault::Mass(_) => String::new(),
     }
 }

@@ -75,7 +75,7 @@ impl Mechanism {
     }
 }
 
-fn end_of_branch() -> Fault {
+pub(super) fn end_of_branch() -> Fault {
     Fault {
         parameter: Parameter::StrokeFirst,
         code: Code::OutsideBranch,

@@ -1,10 +1,12 @@
-//! The reason of a verdict in one sentence that can be forwarded.
+//! The reason of a verdict in one sentence that can be forwarded, made from the criterion that decides it.
 
-use crate::design::Basis;
-use crate::equivalence::{Outcome, Verdict};
+use crate::equivalence::{
+    Assessment, Basis, Criterion, Figure, Outcome, Shown, Unit, Verdict, Why,
+};
 use crate::linkage::FourBar;
 
-use super::findings::{Check, Criterion};
+use super::findings::Check;
+use super::inertia::{in_words, in_words_alone};
 
 /// An angle for a person; "unbounded" where it is infinite.
 #[must_use]
@@ -33,23 +35,12 @@ pub fn percent(share: f64) -> String {
     }
 }
 
-/// A figure or limit of the criterion `name` with its unit.
+/// A figure or limit of a criterion with its unit.
 #[must_use]
-pub fn figure(name: &str, value: f64) -> String {
-    match name {
-        "angle" | "transmission_angle" => degrees(value),
-        _ => percent(value),
-    }
-}
-
-/// The criterion in words.
-#[must_use]
-pub fn title(name: &str) -> &'static str {
-    match name {
-        "angle" => "angle error",
-        "ratio" => "ratio error",
-        "inertia" => "inertia error",
-        _ => "transmission angle",
+pub fn figure(criterion: Criterion, value: f64) -> String {
+    match criterion.unit() {
+        Unit::Radian => degrees(value),
+        Unit::One => percent(value),
     }
 }
 
@@ -68,12 +59,10 @@ fn span(check: &Check) -> String {
     format!("joint {:.1}…{:.1} deg", a.min(b).to_degrees(), a.max(b).to_degrees())
 }
 
-fn stated(c: &Criterion) -> Option<String> {
-    let worst = c.worst()?;
-    let (bound, verb) =
-        if c.name == "transmission_angle" { ("at least", "floor") } else { ("at most", "limit") };
-    let (worst, limit) = (figure(c.name, worst), figure(c.name, c.limit));
-    Some(format!("{} {bound} {worst} ({verb} {limit})", title(c.name)))
+fn stated(c: &Assessment) -> Option<String> {
+    let (worst, side) = (c.worst()?, c.criterion.side());
+    let (worst, limit) = (figure(c.criterion, worst.value()), figure(c.criterion, c.limit));
+    Some(format!("{} {} {worst} ({} {limit})", c.criterion.title(), side.name(), side.limit_name()))
 }
 
 fn equivalent(check: &Check) -> String {
@@ -92,11 +81,11 @@ fn equivalent(check: &Check) -> String {
 }
 
 fn refuted(check: &Check) -> String {
-    let mut failed: Vec<&Criterion> =
+    let mut failed: Vec<&Assessment> =
         check.criteria.iter().filter(|c| c.outcome == Outcome::Fails).collect();
     failed.sort_by(|a, b| b.load().total_cmp(&a.load()));
     let Some((worst, others)) = failed.split_first() else { return String::new() };
-    let others: Vec<&str> = others.iter().map(|c| title(c.name)).collect();
+    let others: Vec<&str> = others.iter().map(|c| c.criterion.title()).collect();
     let too = match others[..] {
         [] => String::new(),
         [one] => format!("; the {one} fails too"),
@@ -106,9 +95,9 @@ fn refuted(check: &Check) -> String {
 }
 
 /// Which linkage fails, where it is not the drawn one.
-fn whose(check: &Check, worst: &Criterion) -> String {
+fn whose(check: &Check, worst: &Assessment) -> String {
     match (check.basis, check.witness) {
-        (Basis::Tolerance, Some((name, witness))) if name == worst.name => {
+        (Basis::Tolerance, Some((criterion, witness))) if criterion == worst.criterion => {
             format!(", in a linkage within the drawn tolerances ({})", lengths(&witness.bars))
         }
         _ => String::new(),
@@ -128,48 +117,129 @@ pub fn lengths(bars: &FourBar) -> String {
     )
 }
 
-fn worst_in_words(check: &Check, c: &Criterion) -> String {
-    let value = c.worst().unwrap_or(f64::NAN);
-    let at = c.worst_at_joint.unwrap_or(f64::NAN).to_degrees();
-    let limit = figure(c.name, c.limit);
-    match c.name {
-        "angle" => format!(
-            "with ratio {:.5} the direct joint is {} off the linkage at joint {at:.1} deg (limit {limit})",
-            check.direct_joint.ratio,
-            degrees(value)
+/// What a failing criterion comes to, for each of them.
+fn worst_in_words(check: &Check, c: &Assessment) -> String {
+    let at = c
+        .worst_at_joint
+        .map_or_else(String::new, |j| format!(" at joint {:.1} deg", j.to_degrees()));
+    let limit = figure(c.criterion, c.limit);
+    let Some(value) = c.worst().map(Figure::value) else { return without_figure(c, &at) };
+    let value = figure(c.criterion, value);
+    let ratio = check.direct_joint.ratio;
+    match c.criterion {
+        Criterion::Angle => format!(
+            "with ratio {ratio:.5} the direct joint is {value} off the linkage{at} (limit {limit})"
         ),
-        "ratio" if value.is_infinite() => {
-            format!(
-                "the rocker stands still at joint {at:.1} deg: no constant ratio can stand for that"
-            )
+        Criterion::Ratio => format!(
+            "the linkage's transmission ratio is {value} off {ratio:.5}{at} (limit {limit})"
+        ),
+        Criterion::Inertia => format!(
+            "the kinetic energy of the direct joint's model is up to {value} off the linkage's{at} (limit {limit}{})",
+            energy(c)
+        ),
+        Criterion::TransmissionAngle => {
+            format!("the transmission angle falls to {value}{at} (floor {limit})")
         }
-        "ratio" => format!(
-            "the linkage's transmission ratio is {} off {:.5} at joint {at:.1} deg (limit {limit})",
-            percent(value),
-            check.direct_joint.ratio
-        ),
-        _ if c.proved
-            && check.witness.is_some_and(|(name, w)| name == c.name && w.value.is_nan()) =>
-        {
-            format!("the loop does not even close at joint {at:.1} deg")
+    }
+}
+
+/// `; spatial figure`
+fn energy(c: &Assessment) -> String {
+    match &c.why {
+        Some(Why::Energy { over, drives: 1, .. }) => format!("; {} figure", over.name()),
+        Some(Why::Energy { over, drives, .. }) => {
+            format!("; {} figure of the {drives} drives on one link together", over.name())
         }
-        _ => format!(
-            "the transmission angle falls to {} at joint {at:.1} deg (floor {limit})",
-            degrees(value)
-        ),
+        Some(Why::WithoutRotor(over)) => {
+            format!("; {} figure of crank and rod alone, the rotor is not given", over.name())
+        }
+        _ => String::new(),
+    }
+}
+
+/// What fails where there is no figure.
+fn without_figure(c: &Assessment, at: &str) -> String {
+    match &c.why {
+        Some(Why::StandsStill(_)) => {
+            format!("the rocker stands still{at}: no constant ratio can stand for that")
+        }
+        Some(Why::DoesNotClose) => format!("the loop does not even close{at}"),
+        Some(Why::NoModel(fault)) => {
+            format!("no direct joint with real bodies can be written: {}", in_words(fault))
+        }
+        _ => format!("the {} has no bound{at}", c.criterion.title()),
     }
 }
 
 fn undecided(check: &Check) -> String {
-    let open = check.criteria.iter().find(|c| c.outcome == Outcome::Undecided);
-    let (name, note) = open.map_or(("", None), |c| (title(c.name), c.note.clone()));
-    let note = note.unwrap_or_else(|| "no criterion was assessed".to_owned());
-    match check.proved_joint {
+    let Some(open) = check.criteria.iter().find(|c| c.outcome == Outcome::Undecided) else {
+        return "no criterion was assessed".to_owned();
+    };
+    let (name, note) = (open.criterion.title(), note(open).unwrap_or_default());
+    let [a, b] = check.stroke.joint;
+    let whole = |[from, to]: [f64; 2]| from <= a.min(b) && to >= a.max(b);
+    match check.proved_joint.filter(|proved| !whole(*proved)) {
         Some([a, b]) => format!(
             "proved for joint {:.1}…{:.1} deg only; elsewhere the {name} is open: {note}",
             a.to_degrees(),
             b.to_degrees()
         ),
         None => format!("{name}: {note}"),
+    }
+}
+
+/// What a reader should know of one criterion besides its figures, as a clause.
+#[must_use]
+pub fn note(c: &Assessment) -> Option<String> {
+    let (whose, all) = match c.basis {
+        Basis::Nominal => ("the drawn linkage comes", "it was not shown to close all along"),
+        Basis::Tolerance => {
+            ("the linkages within tolerance come", "it was not shown that all of them close")
+        }
+    };
+    Some(match c.why.as_ref()? {
+        Why::DoesNotClose if c.outcome == Outcome::Undecided => {
+            "not looked at: a linkage within tolerance does not even close over the stroke"
+                .to_owned()
+        }
+        Why::DoesNotClose | Why::StandsStill(_) => return None,
+        Why::NearlyFlat => {
+            format!("{whose} so near to a change point or crank limit that {all}")
+        }
+        Why::OutOfBoxes(boxes) => format!(
+            "not decided after {boxes} boxes: the worst case lies at the limit itself, or near a change point or dead point"
+        ),
+        Why::NotGiven(names) => format!("needs {}", names.join(", ")),
+        Why::WithoutRotor(over) => without_rotor(c, over.name()),
+        Why::NoModel(fault) => format!("cannot be told: {}", in_words_alone(fault)),
+        Why::NoFigure => "cannot be told: the masses given are not those of real bodies".to_owned(),
+        Why::Energy { over, drives, bounded } => energy_note(c, over.name(), *drives, *bounded),
+    })
+}
+
+fn without_rotor(c: &Assessment, over: &str) -> String {
+    let alone = c.worst().map_or_else(String::new, |f| {
+        format!(
+            "; crank and rod alone change the kinetic energy by up to {} ({over} figure)",
+            percent(f.value())
+        )
+    });
+    format!("needs [actuator] rotor_inertia and gear_ratio for the whole figure{alone}")
+}
+
+fn energy_note(c: &Assessment, over: &str, drives: usize, bounded: bool) -> String {
+    let whose = match drives {
+        1 => format!("{over} figure"),
+        _ => format!("{over} figure of the {drives} drives on one link, all moving"),
+    };
+    match (c.shown, bounded, c.basis) {
+        (Shown::ByPose, ..) => {
+            format!("{whose} of the drawn lengths, with both bodies changed along")
+        }
+        (_, true, _) => format!("{whose}, the largest error of kinetic energy for any such motion"),
+        (_, false, Basis::Nominal) => format!("{whose}, computed, not proved"),
+        (_, false, Basis::Tolerance) => {
+            format!("{whose} of the drawn lengths; it was not proved for all within tolerance")
+        }
     }
 }

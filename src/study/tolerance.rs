@@ -1,9 +1,10 @@
 //! What the drawn tolerances do to one design.
 
-use crate::design::{Basis, Design, Dimension, Length};
+use crate::design::{Design, Dimension, Length};
 use crate::diagnostic::Code;
 use crate::equivalence::{
-    self, Budget as Effort, DirectJoint, Family, Finding, LengthName, Limits, Outcome, Prover,
+    self, Basis, Budget as Effort, Criterion, DirectJoint, Family, Finding, LengthName, Limits,
+    Outcome, Prover,
 };
 use crate::linkage::Sweep;
 use crate::tolerance::{
@@ -66,8 +67,10 @@ pub struct ToleranceFindings {
 /// A certified worst case.
 #[derive(Clone, Copy, Debug)]
 pub struct Worst {
-    /// `angle`, `ratio`, `transmission_angle`.
-    pub name: &'static str,
+    /// Angle, ratio or transmission angle.
+    pub criterion: Criterion,
+    /// Its limit.
+    pub limit: f64,
     /// Certified bound; `None` where nothing is certain.
     pub bound: Option<f64>,
     /// Against the limit.
@@ -144,9 +147,13 @@ pub fn tolerance(
         limits,
         deviations: Variable::ALL.into_iter().zip(spread.deviations).collect(),
         worst: [
-            worst("angle", &found.angle),
-            worst("ratio", &found.ratio),
-            worst("transmission_angle", &found.transmission_angle),
+            worst(Criterion::Angle, limits.angle, &found.angle),
+            worst(Criterion::Ratio, limits.ratio, &found.ratio),
+            worst(
+                Criterion::TransmissionAngle,
+                limits.transmission_angle,
+                &found.transmission_angle,
+            ),
         ],
         histogram_top: tops[0],
         symmetric: equivalence::largest_tolerance(
@@ -168,8 +175,8 @@ pub fn tolerance(
     })
 }
 
-fn worst(name: &'static str, finding: &Finding) -> Worst {
-    Worst { name, bound: finding.bound, outcome: finding.outcome }
+fn worst(criterion: Criterion, limit: f64, finding: &Finding) -> Worst {
+    Worst { criterion, limit, bound: finding.bound, outcome: finding.outcome }
 }
 
 fn deviation(dimension: &Dimension) -> Deviation {

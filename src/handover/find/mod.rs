@@ -19,8 +19,7 @@ mod stated;
 use std::collections::BTreeSet;
 
 use crate::design::{self, Design, Preset};
-use crate::dynamics::{Course, Replacement, fidelity};
-use crate::equivalence::Outcome;
+use crate::equivalence::{Criterion, Outcome, Why};
 use crate::linkage::{Class, Closure, FourBar, Kind, Sweep, classify, kind_of, nearest_special};
 use crate::robot::{JointId, Robot};
 use crate::study::{self, Check};
@@ -160,28 +159,24 @@ pub fn find(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop> {
                 Err(obstacle) => one.obstacles.push(obstacle),
             }
         }
-        one.remarks.extend(unseen_inertia(robot, &bodies, one));
+        one.remarks.extend(unseen_inertia(one));
     }
     found
 }
 
 /// Where the file gives no rotor, inertia is no part of the verdict: what crank and coupler alone do to it.
-fn unseen_inertia(robot: &Robot, bodies: &Bodies, one: &FoundLoop) -> Option<Obstacle> {
-    let (found, reach, judged) =
-        (one.four_bar.as_ref()?, one.reach.as_ref()?, one.judged.as_ref()?);
-    let criterion = judged.check.criteria.iter().find(|c| c.name == "inertia")?;
-    if criterion.outcome != Outcome::NotAssessed {
+fn unseen_inertia(one: &FoundLoop) -> Option<Obstacle> {
+    let criterion = one.judged.as_ref()?.check.criterion(Criterion::Inertia)?;
+    let (Outcome::NotAssessed, Some(Why::WithoutRotor(over)), Some(worst)) =
+        (criterion.outcome, &criterion.why, criterion.nominal)
+    else {
         return None;
-    }
-    let course = Course::over(&reach.branch, reach.stroke()).ok()?;
-    let masses = masses(robot, bodies, found)?;
-    let tree = Replacement::of(&course, &masses).ok()?.tree;
-    let (over, worst) = fidelity(&course, &masses, &tree).headline();
+    };
     Some(Obstacle::new(
         "inertia_without_rotor",
         format!(
             "inertia is not part of the verdict, since the file gives no rotor: crank and coupler alone change the kinetic energy by up to {} ({}), where {} would be accepted",
-            study::percent(worst.value),
+            study::percent(worst.value()),
             over.name(),
             study::percent(criterion.limit)
         ),

@@ -1,11 +1,11 @@
 //! Figures over the stroke: each a chart with a caption that says what to see, and its table.
 
-use crate::equivalence::Outcome;
+use crate::equivalence::{Basis, Criterion, Figure, Outcome};
 use crate::report::drawing::{Chart, Place, Point, cursor, inline};
 use crate::report::inertia_text::{SHORTCUT_HEADER, inertia_lines, shortcut_rows};
-use crate::report::pictures::{self, CHART, NOTHING, certified, criterion, three_digits};
+use crate::report::pictures::{self, CHART, NOTHING, certified, three_digits};
 use crate::report::words::{fixed, prose};
-use crate::study::{Check, PoseRow, Review, figure, title};
+use crate::study::{Check, PoseRow, Review, figure, note};
 
 use super::Leaf;
 use super::element::{fold, heading, list, paragraph, sentence, table};
@@ -69,7 +69,7 @@ fn angle_plots(review: &Review) -> Vec<Plot> {
             chart: pictures::ratio(check, rows, CHART),
             caption: caption(
                 check,
-                "ratio",
+                Criterion::Ratio,
                 "Speed and torque go with this curve: it must stay between the dotted lines.",
             ),
             height: |r| r.pose.transmission_ratio(),
@@ -80,7 +80,7 @@ fn angle_plots(review: &Review) -> Vec<Plot> {
             chart: pictures::angle_error(check, rows, CHART),
             caption: caption(
                 check,
-                "angle",
+                Criterion::Angle,
                 "How far the real joint runs ahead of the direct joint: the curve must stay between the dotted lines.",
             ),
             height: |r| r.angle_error.to_degrees(),
@@ -91,7 +91,7 @@ fn angle_plots(review: &Review) -> Vec<Plot> {
             chart: pictures::transmission(check, rows, CHART),
             caption: caption(
                 check,
-                "transmission_angle",
+                Criterion::TransmissionAngle,
                 "Angle between rod and lever: the smaller, the larger pin forces and lost motion. The curve must stay above the dotted floor.",
             ),
             height: |r| r.pose.transmission_angle().to_degrees(),
@@ -101,34 +101,28 @@ fn angle_plots(review: &Review) -> Vec<Plot> {
 }
 
 /// What to see, how it came out, and what the shading means.
-fn caption(check: &Check, name: &str, see: &str) -> String {
-    let Some(c) = criterion(check, name) else { return see.to_owned() };
+fn caption(check: &Check, criterion: Criterion, see: &str) -> String {
+    let Some(c) = check.criterion(criterion) else { return see.to_owned() };
     let outcome = match c.outcome {
         Outcome::Holds => "it does",
         Outcome::Fails => "it does not",
         Outcome::Undecided => "undecided",
         Outcome::NotAssessed => "not assessed",
     };
-    let worst = c.nominal.map_or_else(String::new, |worst| {
+    let tolerance = c.bound_over(Basis::Tolerance).is_some();
+    let worst = c.nominal.map(Figure::value).map_or_else(String::new, |worst| {
         let at = c
             .worst_at_joint
             .filter(|_| worst > NOTHING)
             .map_or_else(String::new, |j| format!(" at joint {} deg", fixed(j.to_degrees(), 2)));
-        let of = if c.tolerance_bound.is_some() || c.worst_seen.is_some() {
-            " of the drawn linkage"
-        } else {
-            ""
-        };
-        format!(" Worst {}{of}: {}{at}.", title(name), figure(name, worst))
+        let of = if tolerance || c.seen.is_some() { " of the drawn linkage" } else { "" };
+        format!(" Worst {}{of}: {}{at}.", criterion.title(), figure(criterion, worst))
     });
-    let whose = if c.tolerance_bound.is_some() {
-        "no pose of any linkage within the drawn tolerances"
-    } else {
-        "no pose"
-    };
-    let shaded = certified(check, name).map_or_else(String::new, |bound| {
+    let whose =
+        if tolerance { "no pose of any linkage within the drawn tolerances" } else { "no pose" };
+    let shaded = certified(check, criterion).map_or_else(String::new, |bound| {
         let bound =
-            if bound < NOTHING { "next to nothing".to_owned() } else { figure(name, bound) };
+            if bound < NOTHING { "next to nothing".to_owned() } else { figure(criterion, bound) };
         format!(" Shaded: {whose} leaves it ({bound}, proved).")
     });
     format!("{see} {}{worst}{shaded}", sentence(outcome))
@@ -189,7 +183,7 @@ fn power_plots(review: &Review) -> Vec<Plot> {
 fn inertia(leaf: &Leaf<'_>) -> String {
     let check = &leaf.review.check;
     let Some(found) = &check.inertia else {
-        let note = criterion(check, "inertia").and_then(|c| c.note.clone());
+        let note = check.criterion(Criterion::Inertia).and_then(note);
         return note.map_or_else(String::new, |note| {
             paragraph(&format!("Inertia is not assessed: {note}."))
         });

@@ -1,9 +1,9 @@
 //! The criteria with limits, worst figures and what came out.
 
-use crate::equivalence::Outcome;
+use crate::equivalence::{Assessment, Figure, Outcome, Shown};
 use crate::report::check_text::{advice_lines, pair, proved_lines};
 use crate::report::words::{fixed, prose};
-use crate::study::{Check, Criterion, figure, title};
+use crate::study::{Check, figure, note};
 
 use super::Leaf;
 use super::element::{heading, list, paragraph, sentence};
@@ -17,7 +17,7 @@ pub(super) fn criteria(leaf: &Leaf<'_>) -> String {
         .criteria
         .iter()
         .filter_map(|c| {
-            Some(format!("{}: {}", sentence(title(c.name)).trim_end_matches('.'), c.note.as_ref()?))
+            Some(format!("{}: {}", sentence(c.criterion.title()).trim_end_matches('.'), note(c)?))
         })
         .collect();
     out.push_str(&list(&notes));
@@ -53,44 +53,48 @@ fn board(check: &Check) -> String {
     )
 }
 
-fn row(c: &Criterion) -> String {
-    let show = |x: Option<f64>| x.map_or_else(|| "–".to_owned(), |x| figure(c.name, x));
+fn row(c: &Assessment) -> String {
+    let show = |x: Option<f64>| x.map_or_else(|| "–".to_owned(), |x| figure(c.criterion, x));
     let (class, sign, word) = match c.outcome {
         Outcome::Holds => ("yes", "✓", "holds"),
         Outcome::Fails => ("no", "✕", "fails"),
         Outcome::Undecided => ("open", "?", "undecided"),
         Outcome::NotAssessed => ("none", "–", "not assessed"),
     };
-    let rests = match (c.outcome, c.proved) {
-        (Outcome::NotAssessed | Outcome::Undecided, _) => "–",
-        (Outcome::Fails, true) => "a pose that breaks it",
-        (_, true) => "proof",
-        (_, false) => "computed, not proved",
+    let rests = match c.shown {
+        Shown::NotShown => "–",
+        Shown::ByPose => "a pose that breaks it",
+        Shown::Proved => "proof",
+        Shown::Computed => "computed, not proved",
     };
     let at = c
         .worst_at_joint
         .map_or_else(|| "–".to_owned(), |j| format!("{} deg", fixed(j.to_degrees(), 2)));
-    let cells: String = [figure(c.name, c.limit), show(c.worst()), show(c.margin()), at]
-        .iter()
-        .map(|cell| format!("<td>{}</td>", prose(cell)))
-        .collect();
+    let cells: String =
+        [figure(c.criterion, c.limit), show(c.worst().map(Figure::value)), show(c.margin()), at]
+            .iter()
+            .map(|cell| format!("<td>{}</td>", prose(cell)))
+            .collect();
     format!(
         "<tr><th scope=\"row\">{}</th>{cells}<td class=\"{class}\"><span class=\"sign\" aria-hidden=\"true\">{sign}</span> {word}</td><td>{rests}</td></tr>\n",
-        title(c.name)
+        c.criterion.title()
     )
 }
 
 /// The linkage and the pose that break a criterion.
 fn witness(check: &Check, rank: u8) -> String {
-    let Some((name, witness)) = &check.witness else { return String::new() };
-    let at = check.criteria.iter().find(|c| c.name == *name).and_then(|c| c.worst_at_joint);
+    let Some((criterion, witness)) = check.witness else { return String::new() };
+    let at = check.criterion(criterion).and_then(|c| c.worst_at_joint);
     let at = at.map_or_else(String::new, |j| format!(" at joint {} deg", fixed(j.to_degrees(), 2)));
     let mut out = heading(rank, None, "What refutes it");
-    out.push_str(&paragraph(&format!(
-        "With {} the {}{at} is {}, recomputed in plain arithmetic.",
-        crate::study::lengths(&witness.bars),
-        title(name),
-        figure(name, witness.value)
-    )));
+    let lengths = crate::study::lengths(&witness.bars);
+    out.push_str(&paragraph(&match Figure::new(witness.value) {
+        Some(value) => format!(
+            "With {lengths} the {}{at} is {}, recomputed in plain arithmetic.",
+            criterion.title(),
+            figure(criterion, value.value())
+        ),
+        None => format!("With {lengths} the loop does not close{at}."),
+    }));
     out
 }

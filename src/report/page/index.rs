@@ -1,7 +1,7 @@
 //! Several designs: a row each.
 
 use crate::report::words::{escaped, fixed, prose};
-use crate::study::{figure, title};
+use crate::study::figure;
 
 use super::Leaf;
 use super::element::heading;
@@ -26,9 +26,9 @@ fn row(leaf: &Leaf<'_>) -> String {
     let tight = tight.map_or_else(
         || "–".to_owned(),
         |(c, worst)| {
-            let limit = if c.name == "transmission_angle" { "floor" } else { "limit" };
-            let figures = [worst, c.limit].map(|x| figure(c.name, x));
-            format!("{} {} ({limit} {})", title(c.name), figures[0], figures[1])
+            let limit = c.criterion.side().limit_name();
+            let figures = [worst.value(), c.limit].map(|x| figure(c.criterion, x));
+            format!("{} {} ({limit} {})", c.criterion.title(), figures[0], figures[1])
         },
     );
     let [a, b] = check.stroke.joint.map(f64::to_degrees);

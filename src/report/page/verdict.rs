@@ -1,9 +1,9 @@
 //! The verdict in one sentence, what it rests on, and the three things that one looks for first.
 
-use crate::equivalence::{Outcome, Verdict};
+use crate::equivalence::{Assessment, Outcome, Verdict};
 use crate::report::pictures::nearest_row;
 use crate::report::words::{fixed, prose, rests};
-use crate::study::{Check, Criterion, degrees, figure, title};
+use crate::study::{Check, degrees, figure};
 
 use super::Leaf;
 use super::element::{heading, sentence};
@@ -50,15 +50,15 @@ pub(super) fn verdict(leaf: &Leaf<'_>) -> String {
         word(check),
         meaning(check),
         prose(&sentence(&check.reason)),
-        prose(rests(check)),
+        prose(&rests(check)),
         glance(leaf)
     )
 }
 
 /// The criterion that is nearest to its limit, or furthest beyond it.
-pub(super) fn tightest(check: &Check) -> Option<&Criterion> {
+pub(super) fn tightest(check: &Check) -> Option<&Assessment> {
     let assessed = check.criteria.iter().filter(|c| c.worst().is_some());
-    let load = |c: &Criterion| {
+    let load = |c: &Assessment| {
         if c.outcome == Outcome::Fails { c.load() + 1e6 } else { c.load() }
     };
     assessed.max_by(|a, b| load(a).total_cmp(&load(b)))
@@ -96,13 +96,13 @@ fn worst_pose(leaf: &Leaf<'_>) -> String {
     let Some((c, worst, at)) = found else {
         return card("Worst pose", "not known", "");
     };
-    let verb = if c.name == "transmission_angle" { "floor" } else { "limit" };
+    let verb = c.criterion.side().limit_name();
     let fails = if c.outcome == Outcome::Fails { ", fails" } else { "" };
     let below = format!(
         "<p>{} {} ({verb} {}{fails})</p><button type=\"button\" class=\"go\" data-go=\"{}\" data-row=\"{}\" hidden>Show this pose</button>",
-        title(c.name),
-        prose(&figure(c.name, worst)),
-        prose(&figure(c.name, c.limit)),
+        c.criterion.title(),
+        prose(&figure(c.criterion, worst.value())),
+        prose(&figure(c.criterion, c.limit)),
         leaf.id,
         nearest_row(&leaf.review.rows, at)
     );

@@ -1,13 +1,14 @@
 //! Ratio, angle error and transmission angle over the stroke.
 
+use crate::equivalence::{Basis, Criterion};
 use crate::report::drawing::{Axis, Chart, Ink, Layer, Point};
 use crate::report::words::fixed;
 use crate::study::{Check, Located, PoseRow};
 
-use super::{NOTHING, certified, criterion, over_joint, range, stroke_axis};
+use super::{NOTHING, certified, over_joint, range, stroke_axis};
 
 fn certified_name(check: &Check) -> Option<String> {
-    let over_tolerance = check.criteria.iter().any(|c| c.tolerance_bound.is_some());
+    let over_tolerance = check.criteria.iter().any(|c| c.bound_over(Basis::Tolerance).is_some());
     let what = if over_tolerance { "certified, every build" } else { "certified" };
     Some(what.to_owned())
 }
@@ -16,13 +17,13 @@ fn certified_name(check: &Check) -> Option<String> {
 pub(in crate::report) fn ratio(check: &Check, rows: &[PoseRow], size: Point) -> Chart {
     let points = over_joint(rows, |r| r.pose.transmission_ratio());
     let constant = check.direct_joint.ratio;
-    let limit = criterion(check, "ratio").map_or(0.0, |c| c.limit);
+    let limit = check.criterion(Criterion::Ratio).map_or(0.0, |c| c.limit);
     let band = |share: f64| [constant * (1.0 - share), constant * (1.0 + share)];
     // Near a dead point the curve leaves for infinity: what is far from the constant is not shown.
     let near = |y: &f64| (y - constant).abs() <= 2.0 * constant.abs();
     let y = range(points.iter().map(|p| p[1]).filter(near).chain(band(limit)), 0.06);
     let mut layers = Vec::new();
-    if let Some(bound) = certified(check, "ratio") {
+    if let Some(bound) = certified(check, Criterion::Ratio) {
         layers.push(Layer::Band(band(bound), Ink::Certified, certified_name(check)));
     }
     let [low, high] = band(limit);
@@ -30,15 +31,16 @@ pub(in crate::report) fn ratio(check: &Check, rows: &[PoseRow], size: Point) -> 
     layers.push(Layer::Level(high, Ink::Limit, None));
     layers.push(Layer::Curve(points, Ink::Curve, Some("linkage".to_owned())));
     layers.push(Layer::Level(constant, Ink::Direct, Some("direct joint".to_owned())));
-    layers.extend(worst_spot(rows, &check.transmission_ratio.worst_error, |r| {
-        r.pose.transmission_ratio()
-    }));
+    let worst = check.transmission_ratio.worst_error;
+    layers.extend(worst.and_then(|w| worst_spot(rows, &w, |r| r.pose.transmission_ratio())));
     Chart {
         title: "Transmission ratio over the stroke".to_owned(),
         description: format!(
-            "The linkage's ratio of motor rate to joint rate runs from {} to {}; the direct joint has {}, accepted within {} %.",
-            fixed(check.transmission_ratio.min, 5),
-            fixed(check.transmission_ratio.max, 5),
+            "The linkage's ratio of motor rate to joint rate {}; the direct joint has {}, accepted within {} %.",
+            check.transmission_ratio.ends.map_or_else(
+                || "has no bound, since the rocker stands still inside the stroke".to_owned(),
+                |[low, high]| format!("runs from {} to {}", fixed(low, 5), fixed(high, 5)),
+            ),
             fixed(constant, 5),
             fixed(100.0 * limit, 2)
         ),
@@ -68,10 +70,10 @@ fn nearest(rows: &[PoseRow], joint: f64) -> Option<&PoseRow> {
 /// The angle error over the stroke with its band.
 pub(in crate::report) fn angle_error(check: &Check, rows: &[PoseRow], size: Point) -> Chart {
     let points = over_joint(rows, |r| r.angle_error.to_degrees());
-    let limit = criterion(check, "angle").map_or(0.0, |c| c.limit.to_degrees());
+    let limit = check.criterion(Criterion::Angle).map_or(0.0, |c| c.limit.to_degrees());
     let y = range(points.iter().map(|p| p[1]).chain([-limit, limit]), 0.06);
     let mut layers = Vec::new();
-    if let Some(bound) = certified(check, "angle").map(f64::to_degrees) {
+    if let Some(bound) = certified(check, Criterion::Angle).map(f64::to_degrees) {
         layers.push(Layer::Band([-bound, bound], Ink::Certified, certified_name(check)));
     }
     layers.push(Layer::Level(-limit, Ink::Limit, Some("limits".to_owned())));
@@ -95,10 +97,10 @@ pub(in crate::report) fn angle_error(check: &Check, rows: &[PoseRow], size: Poin
 
 /// The transmission angle over the stroke with its floor.
 pub(in crate::report) fn transmission(check: &Check, rows: &[PoseRow], size: Point) -> Chart {
-    let floor = criterion(check, "transmission_angle").map_or(0.0, |c| c.limit.to_degrees());
+    let floor = check.criterion(Criterion::TransmissionAngle).map_or(0.0, |c| c.limit.to_degrees());
     let points = over_joint(rows, |r| r.pose.transmission_angle().to_degrees());
     let mut layers = Vec::new();
-    if let Some(bound) = certified(check, "transmission_angle").map(f64::to_degrees) {
+    if let Some(bound) = certified(check, Criterion::TransmissionAngle).map(f64::to_degrees) {
         layers.push(Layer::Band([bound, 90.0], Ink::Certified, certified_name(check)));
     }
     layers.push(Layer::Level(floor, Ink::Limit, Some("floor".to_owned())));

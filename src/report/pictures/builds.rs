@@ -1,5 +1,6 @@
 //! What the tolerances do: builds by their worst error, lengths by their share of it.
 
+use crate::equivalence::Criterion;
 use crate::report::drawing::{Bars, Chart, Histogram, Point};
 use crate::report::tolerance_text;
 use crate::report::words::{fixed, typeset};
@@ -8,7 +9,7 @@ use crate::study::ToleranceFindings;
 /// The worst angle error of every build.
 pub(in crate::report) fn histogram(found: &ToleranceFindings, size: Point) -> Option<Chart> {
     let statistics = found.statistics.as_ref()?;
-    let worst = found.worst.iter().find(|w| w.name == "angle").and_then(|w| w.bound);
+    let worst = found.worst.iter().find(|w| w.criterion == Criterion::Angle).and_then(|w| w.bound);
     let histogram = Histogram {
         title: "Worst angle error of every build".to_owned(),
         description: format!(

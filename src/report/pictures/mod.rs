@@ -8,8 +8,8 @@ pub(super) use angles::{angle_error, ratio, transmission};
 pub(super) use builds::{histogram, histogram_bins, ranking};
 pub(super) use power::{inertia, rod_force, speed, torque};
 
-use crate::equivalence::Outcome;
-use crate::study::{Check, Criterion, PoseRow};
+use crate::equivalence::{Criterion, Figure, Outcome};
+use crate::study::{Check, PoseRow};
 
 use super::drawing::{Axis, LinkagePicture, Point};
 use super::words::fixed;
@@ -41,15 +41,11 @@ fn range(figures: impl IntoIterator<Item = f64>, room: f64) -> [f64; 2] {
     [low - more, high + more]
 }
 
-pub(super) fn criterion<'a>(check: &'a Check, name: &str) -> Option<&'a Criterion> {
-    check.criteria.iter().find(|c| c.name == name)
-}
-
 /// A certified bound of a criterion that holds, over tolerance or over the drawn linkage.
-pub(super) fn certified(check: &Check, name: &str) -> Option<f64> {
+pub(super) fn certified(check: &Check, criterion: Criterion) -> Option<f64> {
     // Where a criterion fails the bound only says where the search stopped.
-    let c = criterion(check, name).filter(|c| c.outcome == Outcome::Holds)?;
-    c.tolerance_bound.or(c.nominal_bound).filter(|b| b.is_finite())
+    let c = check.criterion(criterion).filter(|c| c.outcome == Outcome::Holds)?;
+    c.bound.map(Figure::value)
 }
 
 /// What no sheet could show, rad or share.

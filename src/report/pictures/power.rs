@@ -198,5 +198,5 @@ pub(in crate::report) fn inertia(
 }
 
 fn joint_inertia(found: &InertiaFindings) -> Option<f64> {
-    found.replacement.as_ref().ok().map(|r| r.tree.joint_inertia())
+    found.decisive().map(|d| d.replacement.tree.joint_inertia())
 }

@@ -1,0 +1,289 @@
+//! Several drives on one carrier, all moving.
+//!
+//! ε of each drive alone does not bound them together: a motion of the carrier is charged with the errors of all. For m
+//! drives the speeds are (v, ω, ψ̇₁ … ψ̇ₘ), and drive k sees (v_k, ω_k, ψ̇_k) = T_k (v, ω, ψ̇_k), its carrier frame standing
+//! at (R, p) in the frame of the first: v_k = Rᵀ (v + ω × p), ω_k = Rᵀ ω. With N the mass matrices of the moving parts,
+//!
+//! ```text
+//! M = carrier + Σ T_kᵀ N_k T_k,     ΔM = Σ T_kᵀ ΔM_k T_k,     ε = max over all poses of max |eig(M⁻¹ ΔM)|
+//! ```
+//!
+//! The largest ε over m poses is looked for on a grid of few poses each, then along one joint after the other.
+//!
+//! **A bound.** Give each drive an m-th of the carrier: then M is the sum of the N_k + carrier/m, and from |xᵀΔM_k x| ≤
+//! ε_k xᵀ(N_k + carrier/m) x for each k follows |xᵀΔM x| ≤ max ε_k · xᵀM x. So the largest of the certificates of the drives
+//! with [`Masses::sharing_carrier`] and [`Replacement::on`] those masses holds for all of them together. Derived here.
+
+use nalgebra::{DMatrix, Isometry3, Vector3};
+
+use super::body::Body;
+use super::course::{Course, larger, narrow};
+use super::fault::DynamicsFault;
+use super::fidelity::{MeasuredOver, StandIn, largest_share};
+use super::masses::Masses;
+use super::moments::Moments;
+use super::reflected::{Matrix7, add_rigid, mass_matrix};
+use super::replacement::Replacement;
+use crate::linkage::{Extreme, Pose};
+
+/// One of several drives on one carrier.
+#[derive(Clone, Copy)]
+pub struct DriveOnCarrier<'a> {
+    /// Its carrier frame in the frame of the link that bears them all.
+    pub frame: Isometry3<f64>,
+    /// Its poses.
+    pub course: &'a Course<'a>,
+    /// Its parts; each drive holds the same carrier, in its own carrier frame.
+    pub masses: &'a Masses,
+    /// What stands in for it, the whole carrier in it.
+    pub stand_in: &'a dyn StandIn,
+}
+
+/// How far all are from their linkages together; computed, not proved.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Together {
+    /// Which motions of the carrier.
+    pub over: MeasuredOver,
+    /// ε.
+    pub value: f64,
+    /// Motor turns of the drives where it is reached, rad, in their order.
+    pub turns: Vec<f64>,
+}
+
+/// Axes off by less than this are parallel, rad.
+const PARALLEL: f64 = 1e-9;
+
+/// More combinations of poses than this are not tried; the search then starts from each drive's own worst pose.
+const COMBINATIONS: usize = 5000;
+
+/// Pieces that a joint's stroke is cut into on the way to its worst pose, and rounds over all joints.
+const PIECES: u32 = 12;
+const ROUNDS: u32 = 4;
+
+/// A round that gains less than this share is the last.
+const GAIN: f64 = 1e-9;
+
+/// ε of all `drives` moving on one carrier; `None` for fewer than two, where the carrier is not known, or where the axes are
+/// not parallel and a tensor is not known. What the carrier bears besides is left out.
+#[must_use]
+pub fn together(drives: &[DriveOnCarrier<'_>]) -> Option<Together> {
+    let [first, _, ..] = drives else { return None };
+    let carrier = Moments::from(first.masses.carrier.as_ref()?);
+    let is_spatial = drives.iter().all(|drive| drive.masses.are_spatial());
+    let seats: Vec<Seat<'_>> = drives.iter().map(|drive| Seat::of(drive, &first.frame)).collect();
+    if !is_spatial && !seats.iter().all(Seat::is_parallel) {
+        return None;
+    }
+    let over = if is_spatial { MeasuredOver::Space } else { MeasuredOver::Plane };
+    let link = Link { seats, carrier, over };
+    let (value, turns) = link.climbed(link.start());
+    Some(Together { over, value, turns })
+}
+
+/// The carrier with what the replacements of all `drives` add to it, as a body in the carrier frame of the first. Each must
+/// have the same carrier in its masses, in its own carrier frame.
+///
+/// # Errors
+/// [`DynamicsFault::NoRealBody`] where no real body has the sum, though each alone has one.
+pub fn shared_carrier(
+    drives: &[(Isometry3<f64>, &Masses, &Replacement)],
+) -> Result<Body, DynamicsFault> {
+    let first = drives.first();
+    let own = first.and_then(|(_, masses, _)| masses.carrier.as_ref()).map(Moments::from);
+    let sum = drives.iter().fold(own.unwrap_or_default(), |sum, (frame, _, replacement)| {
+        let to_first = first.map_or_else(Isometry3::identity, |(f, _, _)| f.inverse() * frame);
+        sum + replacement.carrier_patch.seen_from(&to_first)
+    });
+    let is_spatial = drives.iter().all(|(_, masses, _)| masses.are_spatial());
+    let body = if is_spatial { sum.body() } else { sum.planar_body() };
+    body.check().map_err(|fault| DynamicsFault::NoRealBody { body: "carrier", fault })?;
+    Ok(body)
+}
+
+/// A drive with T, which takes the speeds of the first drive's carrier frame to its own.
+struct Seat<'a> {
+    drive: DriveOnCarrier<'a>,
+    speeds: Matrix7,
+}
+
+/// One drive's part at one pose, in the first drive's carrier frame.
+#[derive(Clone, Copy)]
+struct Part {
+    turn: f64,
+    moving: Matrix7,
+    error: Matrix7,
+}
+
+impl<'a> Seat<'a> {
+    fn of(drive: &DriveOnCarrier<'a>, first: &Isometry3<f64>) -> Self {
+        let place = first.inverse() * drive.frame;
+        let back = place.rotation.inverse().to_rotation_matrix().into_inner();
+        let mut speeds = Matrix7::identity();
+        speeds.fixed_view_mut::<3, 3>(0, 0).copy_from(&back);
+        speeds.fixed_view_mut::<3, 3>(3, 3).copy_from(&back);
+        let lever = -(back * place.translation.vector.cross_matrix());
+        speeds.fixed_view_mut::<3, 3>(0, 3).copy_from(&lever);
+        Self { drive: *drive, speeds }
+    }
+
+    fn is_parallel(&self) -> bool {
+        let axis = self.speeds.fixed_view::<3, 3>(0, 0) * Vector3::z();
+        axis.xy().norm() < PARALLEL
+    }
+
+    fn part(&self, turn: f64) -> Option<Part> {
+        let pose = self.drive.course.pose(turn).ok()?;
+        Some(self.part_at(&pose, turn))
+    }
+
+    fn part_at(&self, pose: &Pose, turn: f64) -> Part {
+        let masses = self.drive.masses;
+        let alone = mass_matrix(pose, &Masses { carrier: None, ..*masses });
+        let error = self.drive.stand_in.mass_matrix(pose, turn) - mass_matrix(pose, masses);
+        let carried = |matrix: Matrix7| self.speeds.transpose() * matrix * self.speeds;
+        Part { turn, moving: carried(alone), error: carried(error) }
+    }
+}
+
+/// All drives on their carrier.
+struct Link<'a> {
+    seats: Vec<Seat<'a>>,
+    carrier: Moments,
+    over: MeasuredOver,
+}
+
+impl Link<'_> {
+    /// Rows of the mass matrix that the motions allowed for have.
+    fn rows(&self) -> Vec<usize> {
+        let carrier: &[usize] = match self.over {
+            MeasuredOver::Space => &[0, 1, 2, 3, 4, 5],
+            MeasuredOver::Plane | MeasuredOver::FixedCarrier => &[0, 1, 5],
+        };
+        let joints = 6..6 + self.seats.len();
+        carrier.iter().copied().chain(joints).collect()
+    }
+
+    /// ε with each drive at one pose.
+    fn share(&self, parts: &[Part]) -> f64 {
+        let rows = self.rows();
+        let mut carrier = Matrix7::zeros();
+        add_rigid(&mut carrier, &self.carrier);
+        let sum = |matrix: fn(&Part) -> &Matrix7, rigid: &Matrix7| {
+            DMatrix::from_fn(rows.len(), rows.len(), |i, j| match (rows.get(i), rows.get(j)) {
+                (Some(&i), Some(&j)) => entry_of(parts, matrix, rigid, i, j),
+                _ => f64::NAN,
+            })
+        };
+        largest_share(&sum(|p| &p.error, &Matrix7::zeros()), &sum(|p| &p.moving, &carrier))
+    }
+
+    /// The worst of a grid of few poses each: both ends, the middle and where each drive alone is worst.
+    fn start(&self) -> Vec<Part> {
+        let alone = self.seats.iter().map(|seat| self.alone(seat));
+        let choices: Vec<Vec<Part>> = alone
+            .zip(&self.seats)
+            .map(|(worst, seat)| {
+                let [from, to] = seat.drive.course.ends();
+                let turns = [worst.turn, from, 0.5 * (from + to), to];
+                turns.into_iter().filter_map(|turn| seat.part(turn)).collect()
+            })
+            .collect();
+        let worst_alone = || choices.iter().filter_map(|c| c.first().copied()).collect();
+        let count = choices.iter().try_fold(1_usize, |n, c| n.checked_mul(c.len()));
+        let Some(count) = count.filter(|n| *n <= COMBINATIONS) else { return worst_alone() };
+        let combination = |mut k: usize| -> Vec<Part> {
+            let pick = |c: &Vec<Part>| {
+                let part = c.get(k.checked_rem(c.len())?).copied();
+                k = k.checked_div(c.len())?;
+                part
+            };
+            choices.iter().filter_map(pick).collect()
+        };
+        let all = (0..count).map(combination).map(|parts| (self.share(&parts), parts));
+        let worst = all.filter(|(share, _)| !share.is_nan()).max_by(|a, b| a.0.total_cmp(&b.0));
+        worst.map_or_else(worst_alone, |(_, parts)| parts)
+    }
+
+    /// Where one drive alone is worst on this carrier.
+    fn alone(&self, seat: &Seat<'_>) -> Extreme {
+        let single = |pose: &Pose, turn: f64| {
+            let part = seat.part_at(pose, turn);
+            let mut whole = part.moving;
+            add_rigid(&mut whole, &self.carrier);
+            let rows: Vec<usize> = self.rows().into_iter().filter(|row| *row < 7).collect();
+            let pick = |m: &Matrix7| {
+                DMatrix::from_fn(rows.len(), rows.len(), |i, j| match (rows.get(i), rows.get(j)) {
+                    (Some(&i), Some(&j)) => m.get((i, j)).copied().unwrap_or(f64::NAN),
+                    _ => f64::NAN,
+                })
+            };
+            largest_share(&pick(&part.error), &pick(&whole))
+        };
+        seat.drive.course.worst_by_turn(single)
+    }
+
+    /// ε and the motor turns, from `parts` on along one joint after the other.
+    fn climbed(&self, mut parts: Vec<Part>) -> (f64, Vec<f64>) {
+        let mut best = self.share(&parts);
+        for _ in 0..ROUNDS {
+            let before = best;
+            for (k, seat) in self.seats.iter().enumerate() {
+                let found = self.along(k, seat, &parts);
+                if found.value > best
+                    && let (Some(slot), Some(part)) = (parts.get_mut(k), seat.part(found.turn))
+                {
+                    (*slot, best) = (part, found.value);
+                }
+            }
+            if best <= before * (1.0 + GAIN) {
+                break;
+            }
+        }
+        (best, parts.iter().map(|part| part.turn).collect())
+    }
+
+    /// The worst pose of drive `k`, the others where they are.
+    fn along(&self, k: usize, seat: &Seat<'_>, parts: &[Part]) -> Extreme {
+        let at = |turn: f64| {
+            let mut moved = parts.to_vec();
+            let value = match (moved.get_mut(k), seat.part(turn)) {
+                (Some(slot), Some(part)) => {
+                    *slot = part;
+                    self.share(&moved)
+                }
+                _ => f64::NAN,
+            };
+            Extreme { value, turn }
+        };
+        let [from, to] = seat.drive.course.ends();
+        let step = (to - from) / f64::from(PIECES);
+        let grid =
+            (0..=PIECES).map(|n| at(if n == PIECES { to } else { from + step * f64::from(n) }));
+        let best = grid.reduce(larger).unwrap_or(Extreme { value: f64::NAN, turn: from });
+        larger(best, narrow(at, (best.turn - step).max(from), (best.turn + step).min(to)))
+    }
+}
+
+/// Entry (i, j) of the sum over all drives; rows from 6 on are the joints'.
+fn entry_of(
+    parts: &[Part],
+    matrix: fn(&Part) -> &Matrix7,
+    rigid: &Matrix7,
+    i: usize,
+    j: usize,
+) -> f64 {
+    let get = |m: &Matrix7, row: usize, column: usize| m.get((row, column)).copied();
+    let joint = |row: usize| row.checked_sub(6);
+    let of = |k: usize, row, column| parts.get(k).and_then(|p| get(matrix(p), row, column));
+    let value = match (joint(i), joint(j)) {
+        (None, None) => {
+            let borne: f64 = parts.iter().filter_map(|p| get(matrix(p), i, j)).sum();
+            get(rigid, i, j).map(|own| own + borne)
+        }
+        (Some(k), None) => of(k, 6, j),
+        (None, Some(k)) => of(k, i, 6),
+        (Some(k), Some(l)) if k == l => of(k, 6, 6),
+        (Some(_), Some(_)) => Some(0.0),
+    };
+    value.unwrap_or(f64::NAN)
+}

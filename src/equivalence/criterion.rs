@@ -1,0 +1,207 @@
+//! What a verdict is about: the criteria, on which side of its limit each must stay, and figures that are numbers.
+
+/// A finite number. What is infinite or not a number is no figure: it is not made, compared or printed.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+pub struct Figure(f64);
+
+impl Figure {
+    /// `value` where it is finite.
+    #[must_use]
+    pub fn new(value: f64) -> Option<Self> {
+        value.is_finite().then_some(Self(value))
+    }
+
+    /// The number, in the unit of what it is a figure of.
+    #[must_use]
+    pub fn value(self) -> f64 {
+        self.0
+    }
+}
+
+/// On which side of its limit a figure must stay.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Side {
+    /// The limit is the largest figure allowed.
+    AtMost,
+    /// The limit is a floor.
+    AtLeast,
+}
+
+impl Side {
+    /// `at most`, `at least`.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::AtMost => "at most",
+            Self::AtLeast => "at least",
+        }
+    }
+
+    /// What a limit on this side is called: `limit`, `floor`.
+    #[must_use]
+    pub fn limit_name(self) -> &'static str {
+        match self {
+            Self::AtMost => "limit",
+            Self::AtLeast => "floor",
+        }
+    }
+}
+
+/// The unit of a figure.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unit {
+    /// rad.
+    Radian,
+    /// A share.
+    One,
+}
+
+impl Unit {
+    /// `rad`, `1`.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Radian => "rad",
+            Self::One => "1",
+        }
+    }
+}
+
+/// What has to hold before a direct joint may stand in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Criterion {
+    /// |joint angle of the linkage − joint angle of the direct joint|, rad.
+    Angle,
+    /// |i / ratio − 1|: torque and speed.
+    Ratio,
+    /// The largest error of kinetic energy for any motion, as a share.
+    Inertia,
+    /// The smallest transmission angle, rad.
+    TransmissionAngle,
+}
+
+/// Limits count as met within this: rad for angles, relative for shares.
+pub const MET_WITHIN: f64 = 1e-9;
+
+impl Criterion {
+    /// All, in the order in which they are told.
+    pub const ALL: [Self; 4] = [Self::Angle, Self::Ratio, Self::Inertia, Self::TransmissionAngle];
+
+    /// The word in design files and outputs.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Angle => "angle",
+            Self::Ratio => "ratio",
+            Self::Inertia => "inertia",
+            Self::TransmissionAngle => "transmission_angle",
+        }
+    }
+
+    /// In words.
+    #[must_use]
+    pub fn title(self) -> &'static str {
+        match self {
+            Self::Angle => "angle error",
+            Self::Ratio => "ratio error",
+            Self::Inertia => "inertia error",
+            Self::TransmissionAngle => "transmission angle",
+        }
+    }
+
+    /// The unit of figure and limit.
+    #[must_use]
+    pub fn unit(self) -> Unit {
+        match self {
+            Self::Angle | Self::TransmissionAngle => Unit::Radian,
+            Self::Ratio | Self::Inertia => Unit::One,
+        }
+    }
+
+    /// On which side of the limit the figure must stay.
+    #[must_use]
+    pub fn side(self) -> Side {
+        match self {
+            Self::Angle | Self::Ratio | Self::Inertia => Side::AtMost,
+            Self::TransmissionAngle => Side::AtLeast,
+        }
+    }
+
+    /// How far `figure` stays on the right side of `limit`; below 0 beyond it.
+    #[must_use]
+    pub fn margin(self, figure: Figure, limit: f64) -> f64 {
+        match self.side() {
+            Side::AtMost => limit - figure.value(),
+            Side::AtLeast => figure.value() - limit,
+        }
+    }
+
+    /// Does `figure` break `limit` by more than [`MET_WITHIN`]?
+    #[must_use]
+    pub fn is_broken(self, figure: Figure, limit: f64) -> bool {
+        let room = match self.unit() {
+            Unit::Radian => MET_WITHIN,
+            Unit::One => MET_WITHIN * limit.abs(),
+        };
+        self.margin(figure, limit) < -room
+    }
+
+    /// How near `figure` is to `limit`: 1 at it, above 1 beyond it.
+    #[must_use]
+    pub fn load(self, figure: Figure, limit: f64) -> f64 {
+        match self.side() {
+            Side::AtMost if figure.value() <= 0.0 => 0.0,
+            Side::AtMost => figure.value() / limit,
+            Side::AtLeast => limit / figure.value().max(f64::MIN_POSITIVE),
+        }
+    }
+}
+
+/// What a verdict is over.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Basis {
+    /// The drawn lengths only.
+    Nominal,
+    /// Every linkage inside the drawn tolerances.
+    Tolerance,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_not_a_number_or_infinite_is_no_figure() {
+        for value in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
+            assert_eq!(Figure::new(value), None);
+        }
+        assert_eq!(Figure::new(-0.5).map(Figure::value), Some(-0.5));
+    }
+
+    #[test]
+    fn a_tie_is_met_and_a_hair_more_is_not() {
+        for criterion in Criterion::ALL {
+            let limit = 0.5;
+            let beyond = |by: f64| match criterion.side() {
+                Side::AtMost => Figure::new(limit + by).unwrap(),
+                Side::AtLeast => Figure::new(limit - by).unwrap(),
+            };
+            assert!(!criterion.is_broken(beyond(0.0), limit), "{criterion:?}");
+            assert!(!criterion.is_broken(beyond(4e-10), limit), "{criterion:?}");
+            assert!(criterion.is_broken(beyond(2e-9), limit), "{criterion:?}");
+            assert!(
+                criterion.load(beyond(0.1), limit) > 1.0
+                    && criterion.margin(beyond(0.1), limit) < 0.0
+            );
+        }
+    }
+
+    #[test]
+    fn names_and_titles_tell_the_criteria_apart() {
+        for (k, one) in Criterion::ALL.iter().enumerate() {
+            for other in &Criterion::ALL[k + 1..] {
+                assert!(one.name() != other.name() && one.title() != other.title());
+            }
+        }
+    }
+}

@@ -1,0 +1,313 @@
+//! The one door to a verdict: from the linkage, the direct joint and what has to hold, as plain values, to the verdict
+//! with all that it rests on.
+
+use super::assessment::{Assessment, Shown, Why};
+use super::claims::Zeroing;
+use super::criterion::{Basis, Criterion, Figure};
+use super::direct_joint::DirectJoint;
+use super::extremes::{largest_stroke, largest_tolerance};
+use super::family::Family;
+use super::nominal::{Figures, Limits};
+use super::outcome::{Outcome, Verdict};
+use super::proof::{Budget, Finding, Findings, Prover, Witness};
+use super::weighing::{Weighing, Weights, assess, weigh};
+use crate::linkage::{Branch, Extreme, LinkageFault, Stroke, Sweep};
+
+/// What is asked: may this direct joint stand in for this linkage?
+#[derive(Clone, Copy, Debug)]
+pub struct Question<'a> {
+    /// The drawn linkage on its branch.
+    pub branch: &'a Branch,
+    /// Its stroke, as turns from the zero pose.
+    pub stroke: Stroke,
+    /// What is to stand in.
+    pub joint: DirectJoint,
+    /// Limits of angle, ratio and transmission angle.
+    pub limits: Limits,
+    /// Largest inertia error allowed, as a share.
+    pub inertia_limit: f64,
+    /// The inertia limit was asked for: where its masses are missing the verdict waits for them.
+    pub inertia_is_asked: bool,
+    /// What the verdict is over, for the words of it.
+    pub basis: Basis,
+    /// Every linkage that it is over, the drawn one among them.
+    pub family: Family,
+    /// How each built robot gets its zero.
+    pub zeroing: Zeroing,
+    /// The masses, for the inertia criterion.
+    pub weights: Weights<'a>,
+}
+
+/// The verdict and what it rests on.
+#[derive(Clone, Debug)]
+pub struct Judgement {
+    /// May the direct joint stand in?
+    pub verdict: Verdict,
+    /// Is the verdict proved, or shown by a pose; not only computed?
+    pub proved: bool,
+    /// One for each of [`Criterion::ALL`], in that order.
+    pub criteria: Vec<Assessment>,
+    /// The linkage and pose that break the criterion furthest over its limit, where a search found one.
+    pub witness: Option<(Criterion, Witness)>,
+    /// The drawn linkage's worst figures; the ratio error is infinite across a dead point.
+    pub figures: Figures,
+    /// i / ratio lies certainly between these over the family, where that is known and both are above 0.
+    pub ratio_range: Option<[f64; 2]>,
+    /// Every drive with its masses, where they are given.
+    pub weighing: Option<Weighing>,
+    /// Motor turns over which angle, ratio and transmission angle are proved, ascending, rad; none where nothing is.
+    pub proved_turns: Option<[f64; 2]>,
+    /// Stretches of motor turns over which the search could not decide.
+    pub undecided_turns: Vec<[f64; 2]>,
+}
+
+/// How far it would still hold, each proved; `None` where it does not hold at all.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Reach {
+    /// One tolerance ± for all four lengths, m.
+    pub symmetric_tolerance: Option<f64>,
+    /// Motor turns, ascending, rad, over the same linkages and with the same constants.
+    pub stroke: Option<[f64; 2]>,
+}
+
+/// May the direct joint stand in?
+///
+/// # Errors
+/// Where rounding denies a pose at the very end of the branch.
+///
+/// # Examples
+/// From four lengths (m) to a verdict, without masses and without a file:
+/// ```
+/// use unloop::equivalence::{
+///     Basis, Constants, Family, Limits, Question, Verdict, Weights, Zeroing, judge,
+/// };
+/// use unloop::linkage::{Branch, Closure, Drive, FourBar, Stroke, Sweep};
+/// use unloop::numeric::Interval;
+/// let bars = FourBar { ground: 0.3, crank: 0.045, coupler: 0.3, rocker: 0.045 };
+/// let branch = Branch::through(bars, 90_f64.to_radians(), Closure::Open)?;
+/// let stroke = Stroke::on(&branch, Drive::Joint, [-0.6, 0.7])?;
+/// let best = Constants { ratio: None, offset: Some(0.0) };
+/// let joint = best.resolve(&Sweep::over(&branch, stroke)?);
+/// let degrees = f64::to_radians;
+/// let limits = Limits { angle: degrees(0.5), ratio: 0.02, transmission_angle: degrees(30.0) };
+/// let question = Question {
+///     branch: &branch, stroke, joint, limits,
+///     inertia_limit: 0.05, inertia_is_asked: false, weights: Weights::NotGiven(&["masses"]),
+///     basis: Basis::Tolerance, zeroing: Zeroing::OnEachRobot,
+///     family: Family::symmetric(&bars, 0.1e-3, Interval::ZERO),
+/// };
+/// assert_eq!(judge(&question)?.verdict, Verdict::Equivalent);
+/// # Ok::<(), unloop::linkage::LinkageFault>(())
+/// ```
+pub fn judge(question: &Question<'_>) -> Result<Judgement, LinkageFault> {
+    let figures = Figures::of(&Sweep::over(question.branch, question.stroke)?, &question.joint);
+    let prover = question.prover();
+    let found = prover.judge(&question.family, question.stroke.motor);
+    let weighing = weigh(question);
+    let criteria = Criterion::ALL.map(|criterion| match criterion {
+        Criterion::Angle => question.assess(criterion, figures.angle, &found.angle, &found),
+        Criterion::Ratio => question.assess(criterion, figures.ratio, &found.ratio, &found),
+        Criterion::Inertia => assess(question, weighing.as_ref()),
+        Criterion::TransmissionAngle => question.assess(
+            criterion,
+            figures.transmission_angle,
+            &found.transmission_angle,
+            &found,
+        ),
+    });
+    let verdict = Verdict::of(criteria.each_ref().map(|c| c.outcome));
+    let proved = is_proved(verdict, &criteria);
+    let motion_holds = found.all().iter().all(|f| f.outcome == Outcome::Holds);
+    let (proved_turns, undecided_turns) = if motion_holds {
+        (Some(question.stroke.motor), Vec::new())
+    } else {
+        question.stretches(&prover)
+    };
+    Ok(Judgement {
+        verdict,
+        proved,
+        witness: worst_witness(&criteria, &found),
+        criteria: criteria.into(),
+        figures,
+        ratio_range: ratio_range(&found.ratio),
+        weighing,
+        proved_turns,
+        undecided_turns,
+    })
+}
+
+fn is_proved(verdict: Verdict, criteria: &[Assessment]) -> bool {
+    let mut assessed = criteria.iter().filter(|c| c.outcome != Outcome::NotAssessed);
+    match verdict {
+        Verdict::Equivalent => assessed.all(Assessment::is_proved),
+        Verdict::NotEquivalent => assessed.any(|c| c.outcome == Outcome::Fails && c.is_proved()),
+        Verdict::Undecided => false,
+    }
+}
+
+/// The certified range of i / ratio.
+fn ratio_range(ratio: &Finding) -> Option<[f64; 2]> {
+    let [above, below] = ratio.sides;
+    (above.is_finite() && below < 1.0).then_some([1.0 - below, 1.0 + above])
+}
+
+/// The search's finding of a criterion that it covers.
+fn finding(found: &Findings, criterion: Criterion) -> Option<&Finding> {
+    match criterion {
+        Criterion::Angle => Some(&found.angle),
+        Criterion::Ratio => Some(&found.ratio),
+        Criterion::TransmissionAngle => Some(&found.transmission_angle),
+        Criterion::Inertia => None,
+    }
+}
+
+/// The witness of the failing criterion that is furthest over its limit.
+fn worst_witness(criteria: &[Assessment], found: &Findings) -> Option<(Criterion, Witness)> {
+    criteria
+        .iter()
+        .filter(|c| c.outcome == Outcome::Fails)
+        .filter_map(|c| Some((c, finding(found, c.criterion)?)))
+        .filter(|(_, finding)| finding.outcome == Outcome::Fails)
+        .max_by(|(a, _), (b, _)| a.load().total_cmp(&b.load()))
+        .map(|(c, finding)| (c.criterion, finding.witness))
+}
+
+impl Question<'_> {
+    /// What proves it.
+    fn prover(&self) -> Prover<'_> {
+        Prover::new(self.branch, &self.joint, self.zeroing, self.limits)
+    }
+
+    fn limit(&self, criterion: Criterion) -> f64 {
+        match criterion {
+            Criterion::Angle => self.limits.angle,
+            Criterion::Ratio => self.limits.ratio,
+            Criterion::Inertia => self.inertia_limit,
+            Criterion::TransmissionAngle => self.limits.transmission_angle,
+        }
+    }
+
+    /// A criterion of the motion from the drawn linkage's worst figure and what the search found over the family.
+    fn assess(
+        &self,
+        criterion: Criterion,
+        drawn: Extreme,
+        finding: &Finding,
+        all: &Findings,
+    ) -> Assessment {
+        let limit = self.limit(criterion);
+        let nominal = Figure::new(drawn.value);
+        // The drawn linkage belongs to the family. Without a figure its rocker stands still somewhere.
+        let drawn_breaks = nominal.is_none_or(|figure| criterion.is_broken(figure, limit));
+        let seen = Figure::new(finding.witness.value);
+        let outcome = match finding.outcome {
+            Outcome::Fails => Outcome::Fails,
+            _ if drawn_breaks => Outcome::Fails,
+            Outcome::Holds => Outcome::Holds,
+            Outcome::Undecided | Outcome::NotAssessed => Outcome::Undecided,
+        };
+        // The search stops far beyond the limit; the drawn linkage alone may be worse than its witness.
+        let drawn_is_worse = match (nominal, seen) {
+            (Some(drawn), Some(seen)) => {
+                criterion.load(drawn, limit) >= criterion.load(seen, limit)
+            }
+            (drawn, _) => finding.outcome != Outcome::Fails || drawn.is_none(),
+        };
+        let by_drawn = finding.outcome != Outcome::Fails || drawn_is_worse;
+        Assessment {
+            criterion,
+            limit,
+            basis: self.basis,
+            nominal,
+            bound: finding.bound.and_then(Figure::new),
+            seen: if by_drawn { nominal } else { seen }.filter(|_| outcome == Outcome::Fails),
+            worst_at_joint: self.joint_at(finding, drawn, drawn_is_worse),
+            outcome,
+            shown: match outcome {
+                Outcome::Holds => Shown::Proved,
+                Outcome::Fails => Shown::ByPose,
+                Outcome::Undecided | Outcome::NotAssessed => Shown::NotShown,
+            },
+            why: self.why(outcome, nominal, drawn, finding, all.assembly),
+        }
+    }
+
+    /// Where it is worst: the drawn linkage's own place, or within tolerance the drawn joint angle that belongs to the
+    /// worst motor turn.
+    fn joint_at(&self, finding: &Finding, drawn: Extreme, drawn_is_worse: bool) -> Option<f64> {
+        let turn = match self.basis {
+            Basis::Nominal => drawn.turn,
+            Basis::Tolerance if finding.boxes == 0 || drawn_is_worse => drawn.turn,
+            Basis::Tolerance => finding.witness.turn,
+        };
+        // The box is a hair wider than the stroke.
+        let [from, to] = self.stroke.motor;
+        self.branch.joint_turn(turn.clamp(from, to)).ok()
+    }
+
+    fn why(
+        &self,
+        outcome: Outcome,
+        nominal: Option<Figure>,
+        drawn: Extreme,
+        finding: &Finding,
+        assembly: Outcome,
+    ) -> Option<Why> {
+        match (outcome, assembly) {
+            (Outcome::Fails, _) if nominal.is_none() => Some(Why::StandsStill(drawn.turn)),
+            (Outcome::Fails, _)
+                if finding.witness.value.is_nan() && finding.outcome == Outcome::Fails =>
+            {
+                Some(Why::DoesNotClose)
+            }
+            (Outcome::Undecided, Outcome::Fails) => Some(Why::DoesNotClose),
+            (Outcome::Undecided, Outcome::Undecided | Outcome::NotAssessed) => {
+                Some(Why::NearlyFlat)
+            }
+            (Outcome::Undecided, Outcome::Holds) => Some(Why::OutOfBoxes(finding.boxes)),
+            _ => None,
+        }
+    }
+
+    /// How far it would still hold.
+    #[must_use]
+    pub fn reach(&self) -> Reach {
+        let prover = self.prover().with_budget(Budget(1500));
+        let (turns, crank_error) = (self.stroke.motor, self.family.crank_error);
+        Reach {
+            symmetric_tolerance: largest_tolerance(&prover, self.branch, crank_error, turns),
+            stroke: largest_stroke(&prover, self.branch, &self.family, turns),
+        }
+    }
+
+    /// Stretches of the stroke by what could be shown over each: (the longest proved, undecided).
+    fn stretches(&self, prover: &Prover<'_>) -> (Option<[f64; 2]>, Vec<[f64; 2]>) {
+        let prover = prover.with_budget(Budget(400));
+        let [from, to] = self.stroke.motor;
+        let edge = |k: u32| from + (to - from) * f64::from(k) / f64::from(STRETCHES);
+        let outcomes: Vec<([f64; 2], Outcome)> = (0..STRETCHES)
+            .map(|k| [edge(k), edge(k + 1)])
+            .map(|turns| (turns, prover.decide(&self.family, turns)))
+            .collect();
+        let width = |range: &[f64; 2]| range[1] - range[0];
+        let proved = runs(&outcomes, Outcome::Holds)
+            .into_iter()
+            .max_by(|a, b| width(a).total_cmp(&width(b)));
+        (proved, runs(&outcomes, Outcome::Undecided))
+    }
+}
+
+/// Pieces that the stroke is cut into to show what part of it is proved.
+const STRETCHES: u32 = 32;
+
+/// Runs of neighbouring stretches with one outcome, joined.
+fn runs(outcomes: &[([f64; 2], Outcome)], wanted: Outcome) -> Vec<[f64; 2]> {
+    let mut runs: Vec<[f64; 2]> = Vec::new();
+    for (range, _) in outcomes.iter().filter(|(_, outcome)| *outcome == wanted) {
+        match runs.last_mut() {
+            Some(last) if last[1] >= range[0] => last[1] = range[1],
+            _ => runs.push(*range),
+        }
+    }
+    runs
+}
