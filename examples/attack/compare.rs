@@ -3,9 +3,9 @@
 use serde_json::Value;
 
 use super::double::{Double, Real};
-use super::drawing::{By, Meaning};
+use super::drawing::Meaning;
 use super::random::Random;
-use super::truth::{Question, Truth, Worst, motor_turn, motor_turns, worst};
+use super::truth::{Question, Truth, Worst, motor_turns, worst};
 
 /// Something that is not as it was said.
 #[derive(Clone, Debug)]
@@ -31,34 +31,34 @@ pub struct Report {
 }
 
 /// Limits count as met within this.
-const MET: f64 = 1e-9;
+pub(super) const MET: f64 = 1e-9;
 /// How far a witness may lie outside the typed decimals, in mm: rounding of its floats.
 const OUTSIDE: f64 = 1e-9;
 /// No figure of a linkage of this world is larger.
 const ABSURD: f64 = 1e12;
-const NAMES: [&str; 3] = ["angle", "ratio", "transmission_angle"];
+pub(super) const NAMES: [&str; 3] = ["angle", "ratio", "transmission_angle"];
 
 impl Report {
-    fn broken(&mut self, kind: &'static str, says: impl Into<String>) {
+    pub(super) fn broken(&mut self, kind: &'static str, says: impl Into<String>) {
         self.breaks.push(Break { kind, says: says.into() });
     }
 
-    fn count(&mut self, truth: &Truth) {
+    pub(super) fn count(&mut self, truth: &Truth) {
         self.builds += truth.builds;
         self.poses += truth.poses;
     }
 }
 
-fn number(json: &Value, path: &str) -> Option<f64> {
+pub(super) fn number(json: &Value, path: &str) -> Option<f64> {
     json.pointer(path)?.as_f64()
 }
 
-fn pair(json: &Value, path: &str) -> Option<[f64; 2]> {
+pub(super) fn pair(json: &Value, path: &str) -> Option<[f64; 2]> {
     let list = json.pointer(path)?.as_array()?;
     Some([list.first()?.as_f64()?, list.get(1)?.as_f64()?])
 }
 
-fn criterion<'a>(json: &'a Value, name: &str) -> Option<&'a Value> {
+pub(super) fn criterion<'a>(json: &'a Value, name: &str) -> Option<&'a Value> {
     json.get("criteria")?.as_array()?.iter().find(|c| c["name"] == name)
 }
 
@@ -158,17 +158,17 @@ fn turns(meaning: &Meaning, json: &Value, report: &mut Report) -> Option<[Double
     Some(own)
 }
 
-struct Case<'a> {
-    meaning: &'a Meaning,
-    json: &'a Value,
-    family: Question<Double>,
-    alone: Question<Double>,
-    truth: Truth,
-    nominal: Truth,
+pub(super) struct Case<'a> {
+    pub(super) meaning: &'a Meaning,
+    pub(super) json: &'a Value,
+    pub(super) family: Question<Double>,
+    pub(super) alone: Question<Double>,
+    pub(super) truth: Truth,
+    pub(super) nominal: Truth,
 }
 
 /// By how much a figure passes its limit, the larger the worse.
-fn over(figure: usize, value: Double, limit: Double) -> f64 {
+pub(super) fn over(figure: usize, value: Double, limit: Double) -> f64 {
     if value.value().is_infinite() {
         return f64::INFINITY;
     }
@@ -177,122 +177,21 @@ fn over(figure: usize, value: Double, limit: Double) -> f64 {
 }
 
 impl Case<'_> {
-    fn limit(&self, figure: usize) -> Double {
+    pub(super) fn limit(&self, figure: usize) -> Double {
         self.meaning.accept[figure]
     }
 
-    /// How far rounding of the inputs to floats, a few units in the last place, moves the figure.
-    fn slack(&self, aimed: usize, found: &Worst) -> f64 {
-        let (sign, figure) = if aimed % 2 == 1 { (-1.0, aimed / 2) } else { (1.0, aimed / 2) };
-        let mut slack = 0.0;
-        for k in 0..7 {
-            let mut moved = self.alone;
-            if k == 6 {
-                moved.zero_crank = moved.zero_crank + Double::of(2e-15);
-            } else {
-                let by = Double::of(2e-15) * Double::of(moved.high[k].value().abs().max(1e-3));
-                moved.low[k] = moved.low[k] + by;
-                moved.high[k] = moved.high[k] + by;
-            }
-            let there = moved.figures(&found.at).map_or(f64::INFINITY, |figures| {
-                (Double::of(sign) * figures[figure] - found.value).value().abs()
-            });
-            slack += there;
-        }
-        slack
-    }
-
-    fn nominal_figures(&self, random: &mut Random, report: &mut Report) {
-        for figure in 0..3 {
-            let said = criterion(self.json, NAMES[figure]).and_then(|c| c["nominal"].as_f64());
-            let aims = if figure == 2 { 4..5 } else { 2 * figure..2 * figure + 2 };
-            let Some(found) = self.nominal.worst(figure) else { continue };
-            let true_value = found.value.value();
-            let slack = aims
-                .filter_map(|k| self.nominal.aims[k].map(|w| self.slack(k, &w)))
-                .fold(0.0, f64::max);
-            let off = said.map(|s| (s - true_value).abs());
-            let infinite = figure == 1 && (true_value > 0.9 || true_value.is_infinite());
-            match off {
-                None if infinite => {}
-                Some(off) if off <= 1e-9 * true_value.abs() + 1e-12 + slack => {}
-                _ if infinite && self.runs_over_dead_point() => {}
-                Some(_) if self.json_turns_explain(figure, said, true_value, random) => {}
-                _ => report.broken(
-                    "nominal figure",
-                    format!("{}: {said:?} is {true_value:e} (slack {slack:e})", NAMES[figure]),
-                ),
-            }
-        }
-    }
-
-    /// Smallest, largest and mean transmission ratio of the reference.
-    fn transmission_ratio(&self, report: &mut Report) {
-        let [_, _, Some(up), Some(down), _] = self.nominal.aims else { return };
-        if self.runs_over_dead_point() || !up.value.value().is_finite() {
-            return;
-        }
-        let one = Double::of(1.0);
-        let ratio = one / self.alone.slope;
-        let mut ends = [ratio * (one + up.value), ratio * (one - down.value)].map(Real::value);
-        ends.sort_by(f64::total_cmp);
-        let slack = ratio.value().abs() * (self.slack(2, &up) + self.slack(3, &down));
-        let turned = |share: f64| {
-            let place = [0.0, 0.0, 0.0, 0.0, 0.0, share];
-            let still = Question { slope: Double::of(0.0), ..self.alone };
-            still.figures(&place).map(|figures| figures[0])
-        };
-        let mean = turned(1.0).zip(turned(0.0)).map_or(f64::NAN, |(to, from)| {
-            ((self.alone.high[5] - self.alone.low[5]) / (to - from)).value()
-        });
-        for (key, own) in [("min", ends[0]), ("max", ends[1]), ("mean", mean)] {
-            let said = number(self.json, &format!("/transmission_ratio/{key}"));
-            let off = said.map_or(f64::INFINITY, |said| (said - own).abs());
-            if off > 1e-8 * own.abs() + 2.0 * slack {
-                report.broken("transmission ratio", format!("{key}: {said:?} is {own}"));
-            }
-        }
-    }
-
-    /// A joint stroke's ends are roots; where the figure is steep their last digits matter.
-    fn json_turns_explain(
-        &self,
-        figure: usize,
-        said: Option<f64>,
-        true_value: f64,
-        random: &mut Random,
-    ) -> bool {
-        let (Some(ends), Some(said)) = (pair(self.json, "/stroke/motor_rad"), said) else {
-            return false;
-        };
-        if self.meaning.by == By::Motor {
-            return false;
-        }
-        let mut moved = self.alone;
-        moved.low[5] = Double::of(ends[0]);
-        moved.high[5] = Double::of(ends[1]);
-        let there = worst(&moved, random).worst(figure).map(|w| w.value.value());
-        there.is_some_and(|there| {
-            (there - said).abs() <= 1e-9 * said.abs() + 4.0 * (there - true_value).abs() + 1e-14
-        })
-    }
-
-    fn runs_over_dead_point(&self) -> bool {
-        let beyond = |k: usize| self.nominal.aims[k].is_some_and(|w| w.value.value() >= 1.0);
-        beyond(2) || beyond(3)
-    }
-
     fn criteria(&self, report: &mut Report) {
-        for figure in 0..3 {
-            let Some(said) = criterion(self.json, NAMES[figure]) else {
-                report.broken("criterion missing", NAMES[figure]);
+        for (figure, name) in NAMES.into_iter().enumerate() {
+            let Some(said) = criterion(self.json, name) else {
+                report.broken("criterion missing", name);
                 continue;
             };
             let outcome = said["outcome"].as_str().unwrap_or("");
             let limit = said["limit"].as_f64().unwrap_or(f64::NAN);
             let own = self.limit(figure).value();
             if (limit - own).abs() > 1e-15 * own {
-                report.broken("limit", format!("{}: {limit} is {own}", NAMES[figure]));
+                report.broken("limit", format!("{}: {limit} is {own}", name));
             }
             let found = self.truth.worst(figure);
             report.found[figure] = found.map(|w| w.value.value());
@@ -483,123 +382,6 @@ impl Case<'_> {
             report.remarks.push(("needless undecided", says));
         } else {
             report.remarks.push(("undecided within 1 % of a limit", says));
-        }
-    }
-
-    /// All criteria over other turns or another box: what breaks, or nothing.
-    fn broken_over(
-        &self,
-        q: &Question<Double>,
-        random: &mut Random,
-        report: &mut Report,
-    ) -> Option<String> {
-        let truth = worst(q, random);
-        report.count(&truth);
-        if truth.open.is_some() {
-            return Some("does not close".to_owned());
-        }
-        (0..3).find_map(|figure| {
-            let found = truth.worst(figure)?;
-            (over(figure, found.value, self.limit(figure)) > MET).then(|| {
-                format!("{} reaches {:e} at {:?}", NAMES[figure], found.value.value(), found.at)
-            })
-        })
-    }
-
-    /// The same family over the motor turns that belong to joint turns of the reference.
-    fn over_joint(&self, joint: [f64; 2]) -> Option<Question<Double>> {
-        let mut q = self.family;
-        let stroke = pair(self.json, "/stroke/joint_rad")?;
-        let end = |joint: f64| {
-            let nearest = (0..2).find(|&k| (stroke[k] - joint).abs() < 1e-12);
-            match nearest {
-                Some(0) => Some(self.family.low[5]),
-                Some(_) => Some(self.family.high[5]),
-                None => motor_turn(self.meaning, Double::of(joint)),
-            }
-        };
-        let (first, second) = (end(joint[0])?, end(joint[1])?);
-        (q.low[5], q.high[5]) = if first < second { (first, second) } else { (second, first) };
-        Some(q)
-    }
-
-    fn proved_stretch(&self, random: &mut Random, report: &mut Report) {
-        let Some(joint) = pair(self.json, "/proved_joint_rad") else { return };
-        let Some(q) = self.over_joint(joint) else {
-            report.remarks.push(("stretch not followed", format!("proved {joint:?}")));
-            return;
-        };
-        if let Some(why) = self.broken_over(&q, random, report) {
-            report.broken("untrue stretch", format!("{joint:?}: {why}"));
-        }
-    }
-
-    fn largest_tolerance(&self, random: &mut Random, report: &mut Report) {
-        let Some(half) = number(self.json, "/largest_symmetric_tolerance_m") else { return };
-        let millimetres = half * 1e3;
-        let with = |half: f64| self.family.with_tolerance(self.meaning, Double::of(half));
-        if let Some(why) = self.broken_over(&with(millimetres), random, report) {
-            report.broken("untrue largest tolerance", format!("{millimetres} mm: {why}"));
-        }
-        let shortest = self.meaning.reference.floats().all().into_iter().fold(f64::MAX, f64::min);
-        if millimetres > 0.4 * shortest {
-            return;
-        }
-        // Where it is nothing, next to nothing must be too much.
-        let more = (1.02 * millimetres).max(1e-6 * shortest);
-        let tight = self.broken_over(&with(more), random, report).is_some();
-        let kind =
-            if tight { "largest tolerance within 2 %" } else { "largest tolerance too small" };
-        report.remarks.push((kind, format!("{millimetres} mm")));
-    }
-
-    fn largest_stroke(&self, random: &mut Random, report: &mut Report) {
-        let Some(joint) = pair(self.json, "/largest_stroke_joint_rad") else { return };
-        let Some(q) = self.over_joint(joint) else {
-            report.remarks.push(("stretch not followed", format!("largest stroke {joint:?}")));
-            return;
-        };
-        if let Some(why) = self.broken_over(&q, random, report) {
-            report.broken("untrue largest stroke", format!("{joint:?}: {why}"));
-        }
-        let more = 0.02 * (joint[1] - joint[0]);
-        for further in [[joint[0] - more, joint[1]], [joint[0], joint[1] + more]] {
-            let tight = self
-                .over_joint(further)
-                .is_none_or(|q| self.broken_over(&q, random, report).is_some());
-            let kind = if tight { "largest stroke within 2 %" } else { "largest stroke too small" };
-            report.remarks.push((kind, format!("{joint:?}")));
-        }
-    }
-
-    /// No neighbouring constant has a smaller worst angle error: the error is convex in slope and offset.
-    fn best_constants(&self, random: &mut Random, report: &mut Report) {
-        let best_offset = self.meaning.offset.is_none();
-        if self.meaning.ratio.is_some() && !best_offset {
-            return;
-        }
-        let spread = |slope: Double, random: &mut Random| {
-            let found = worst(&Question { slope, ..self.alone }, random).aims;
-            let [high, low] = [found[0]?.value, found[1]?.value];
-            let worst = if best_offset {
-                (high + low) * Double::of(0.5)
-            } else if high > low {
-                high
-            } else {
-                low
-            };
-            Some(worst.value())
-        };
-        let Some(now) = self.nominal.worst(0).map(|w| w.value.value()) else { return };
-        let steps: &[f64] =
-            if self.meaning.ratio.is_some() { &[0.0] } else { &[0.0, 1e-7, -1e-7, 1e-4, -1e-4] };
-        for step in steps {
-            let slope = self.alone.slope * Double::of(1.0 + step);
-            let there = spread(slope, random).unwrap_or(f64::INFINITY);
-            if there < now * (1.0 - 1e-9) - 1e-14 {
-                let says = format!("angle error {now:e}, with slope {step:+e} of it {there:e}");
-                report.broken("constants are not the best", says);
-            }
         }
     }
 
