@@ -16,11 +16,10 @@ use std::path::Path;
 use scenario::{Expected, Scenario, in_motor_units, options};
 use serde_json::Value;
 use unloop::design::{BodyInertia, Parameter, SpatialPivots};
-use unloop::equivalence::{Outcome, Verdict};
+use unloop::equivalence::{Assessment, Basis, Criterion, Figure, Outcome, Shown, Verdict};
 use unloop::handover::{
     Emission, EmitFault, EmitOptions, Format, LimitBasis, WriteFault, joint_json_path, write_files,
 };
-use unloop::study::Criterion;
 
 const FORMATS: [Format; 3] = [Format::Urdf, Format::Sdformat, Format::Mjcf];
 
@@ -361,17 +360,17 @@ fn names_that_clash_are_a_fault_at_their_table() {
 #[test]
 fn the_inertia_figure_of_the_verdict_goes_along() {
     let mut scenario = scenario::pitch();
-    scenario.check.criteria.push(Criterion {
-        name: "inertia",
+    scenario.check.criteria.push(Assessment {
+        criterion: Criterion::Inertia,
         limit: 0.05,
-        nominal: Some(0.03),
+        basis: Basis::Nominal,
+        nominal: Figure::new(0.03),
+        bound: None,
+        seen: None,
         worst_at_joint: None,
-        tolerance_bound: None,
-        nominal_bound: None,
-        worst_seen: None,
         outcome: Outcome::Holds,
-        proved: false,
-        note: None,
+        shown: Shown::Computed,
+        why: None,
     });
     let emission = emitted(&scenario, &options(Format::Urdf, false));
     assert_eq!(emission.joints[0].inertia_error, Some(0.03));

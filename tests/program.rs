@@ -340,6 +340,8 @@ const ROW: [&str; 10] = [
     "velocity_ratio_slope",
     "transmission_angle_rad",
     "angle_error_rad",
+    "motor_reading_rad",
+    "joint_reading_rad",
 ];
 
 #[test]

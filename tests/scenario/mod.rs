@@ -3,8 +3,7 @@
 #![allow(dead_code, reason = "each test file uses its own part of the scenarios")]
 
 use unloop::design::*;
-use unloop::equivalence::DirectJoint;
-use unloop::equivalence::Verdict;
+use unloop::equivalence::{Basis, DirectJoint, Verdict};
 use unloop::handover::{
     ActuatorUnits, Emission, EmitFault, EmitOptions, Format, LimitBasis, ModelKind, emit,
 };
