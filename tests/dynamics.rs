@@ -17,8 +17,9 @@ use nalgebra::Matrix3;
 use toml::{Table, Value};
 use unloop::dynamics::{
     Bearings, Body, Counterweight, Course, DynamicsFault, Inertia, Masses, Matrix7, Motor, Parts,
-    Pin, PinMasses, Replacement, Rod, Rotor, Shortcut, TwoMasses, behind_ratio, euler_slenderness,
-    fidelity, joint_inertia, load_at, loads, mass_matrix, pin_turns, rod_arm, shortcut_table,
+    Pin, PinMasses, Replacement, Rod, Rotor, Shortcut, Tree, TwoMasses, behind_ratio,
+    euler_slenderness, fidelity, joint_inertia, load_at, loads, mass_matrix, pin_turns, rod_arm,
+    shortcut_table,
 };
 use unloop::linkage::{Branch, Closure, Drive, FourBar, Pose, Stroke};
 
@@ -434,13 +435,50 @@ fn any_ratio_is_replaced_the_better_the_shorter_the_stroke() {
     }
 }
 
+/// A rotor that asks more of a body than it has: of the carrier, and turning against the joint of the child.
+const TOO_MUCH: [f64; 2] = [30.0, -45.0];
+
 #[test]
-fn a_carrier_too_slender_for_the_rotors_share_is_named() {
+fn a_body_that_cannot_give_the_rotors_share_gets_it_from_the_other_and_the_figure_says_the_cost() {
+    for gear_ratio in TOO_MUCH {
+        let rotor = Some(Rotor { inertia: 1.5e-4, gear_ratio, in_carrier: true });
+        let masses = Masses { rotor, ..drive::masses() };
+        let (direct, drafted, exact, paid) = on_course(|course| {
+            let direct = full(course, &masses);
+            let drafted = Shortcut::Full.tree(course, &masses, 1.0).unwrap();
+            let figure = |tree| fidelity(course, &masses, &tree).spatial.unwrap().value;
+            (direct, drafted, figure(drafted), figure(direct.tree))
+        });
+        assert_eq!((direct.child().check(), direct.carrier().check()), (Ok(()), Ok(())));
+        assert!(direct.lacking.is_some());
+        // Carrier fixed and carrier against itself nothing changes; the coupling of the two pays.
+        let whole = |tree: &Tree| tree.carrier.inertia.m33 + tree.child.inertia.m33;
+        assert!((whole(&direct.tree) - whole(&drafted)).abs() < 1e-12);
+        assert!((direct.tree.joint_inertia() - drafted.joint_inertia()).abs() < 1e-12);
+        let moved = direct.tree.child.inertia.m33 - drafted.child.inertia.m33;
+        println!("N {gear_ratio}: moved {moved:.2e} kg m2, {exact:.4} becomes {paid:.4}");
+        assert!((moved > 0.0) == (gear_ratio < 0.0));
+        assert!(paid > exact && paid < 0.2, "{exact} {paid}");
+    }
+}
+
+#[test]
+fn a_rotor_far_beyond_the_carrier_costs_nearly_all_of_its_coupling_and_what_is_lacking_is_named() {
     let mut masses = drive::masses();
-    masses.rotor = Some(Rotor { inertia: 1.5e-4, gear_ratio: 30.0, in_carrier: true });
-    let fault = on_course(|course| Replacement::of(course, &masses).unwrap_err());
-    assert!(matches!(fault, DynamicsFault::NoRealBody { body: "carrier", .. }), "{fault:?}");
-    assert!(fault.remedy().contains("slender"));
+    masses.rotor = Some(Rotor { inertia: 0.1, gear_ratio: 7.75, in_carrier: false });
+    let (fault, error) = on_course(|course| {
+        let found = full(course, &masses);
+        let figures = fidelity(course, &masses, &found.tree);
+        (found.lacking.unwrap(), figures.planar.unwrap().value)
+    });
+    let DynamicsFault::NoRealBody { body: "carrier", lacks: Some(lacks), .. } = fault else {
+        panic!("{fault:?}")
+    };
+    // The coupling J n beside √(K W) of some √(0.37 · 6.0) kg m².
+    assert!(error > 0.3, "{error}");
+    // J (n − 1) = 0.675 kg m², and the slender shank has some 3e-3 kg m² in its thin direction.
+    assert!(lacks > 0.66 && lacks < 0.675, "{lacks}");
+    assert!(fault.remedy().starts_with("the carrier lacks 6.7e-1 kg m2"), "{}", fault.remedy());
 }
 
 #[test]

@@ -24,8 +24,8 @@ use nalgebra::{DMatrix, Isometry3, Matrix3, Translation3, Vector3};
 use serde_json::{Value, json};
 use unloop::design::Design;
 use unloop::dynamics::{
-    Body, Course, CrankKept, Masses, Matrix7, Moments, Replacement, StandIn, joint_inertia,
-    mass_matrix,
+    Body, Coupling, Course, CrankKept, Fit, Masses, Matrix7, Moments, Replacement, StandIn,
+    joint_inertia, mass_matrix,
 };
 use unloop::handover::{
     ActuatorUnits, AdditionJson, Emission, EmitFault, EmitOptions, EngineVersion, Format,
@@ -106,6 +106,28 @@ fn negative_ratio() -> Case {
     case("negative_ratio", &text(REVERSED, [3.0, 10.0], stroke, &motor(5.0, true), WRIST))
 }
 
+/// Motor, crank and rod stand 20 mm beside the joint along its axis; the rotor turns against the crank.
+fn apart_along_the_axis() -> Case {
+    let robot = PITCH.replace("[\"5 mm\", \"0 mm\", \"0 mm\"]", "[\"5 mm\", \"30 mm\", \"0 mm\"]");
+    let text = text(PARALLELOGRAM, [4.0, -6.0], WIDE, &motor(-7.75, false), &robot);
+    case("apart_along_the_axis", &text)
+}
+
+/// The mirror image of pins in four planes across an oblique axis, given without the motor's place.
+fn mirrored_pivots() -> Case {
+    let pins = "axis = [0.6, 0.0, 0.8]\nmotor = [\"-44 mm\", \"75 mm\", \"92 mm\"]\n\
+        joint = [\"62 mm\", \"60 mm\", \"0 mm\"]\ncrank = [\"-27.2 mm\", \"113 mm\", \"129.4 mm\"]\n\
+        rocker = [\"87.8 mm\", \"98 mm\", \"49.4 mm\"]\n[zero]\n";
+    let robot = "axis = [0.6, 0.0, 0.8]\norigin = [\"62 mm\", \"-60 mm\", \"0 mm\"]\nmirrored = true\nmotor_sign = -1\n";
+    let text = text(pins, [20.0, 3.0], "[\"-22 deg\", \"38 deg\"]", &motor(-6.0, true), robot);
+    case("mirrored_pivots", &text.replace("[linkage]", "[pivots]"))
+}
+
+/// The cases of one plane, and those that stand in space with a rotor of their own.
+fn all_cases() -> Vec<Case> {
+    cases().into_iter().chain([apart_along_the_axis(), mirrored_pivots()]).collect()
+}
+
 fn cases() -> [Case; 4] {
     [pitch(), mirrored_roll(), knee(), negative_ratio()]
 }
@@ -119,6 +141,7 @@ fn options(model: ModelKind, format: Format) -> EmitOptions {
         limits: LimitBasis::Guaranteed,
         actuator: ActuatorUnits::Motor,
         engine: None,
+        fit: Fit::Balanced,
     }
 }
 
@@ -177,11 +200,18 @@ impl Case {
         let (s, ms) = (self.sense(), self.motor_sign());
         let rod =
             branch.pose(turn).unwrap().coupler_angle() - branch.pose(0.0).unwrap().coupler_angle();
-        BTreeMap::from([
+        let mut readings = BTreeMap::from([
             ("driven", self.design.joint_reads + s * branch.joint_turn(turn).unwrap()),
             ("driven_crank", self.design.motor_reads + ms * s * turn),
             ("driven_coupler", -ms * self.design.motor_reads + s * (rod - turn)),
-        ])
+        ]);
+        readings.extend(self.own_rotor().map(|turns| ("driven_rotor", turns * ms * s * turn)));
+        readings
+    }
+
+    /// Turns of a rotor that is a body of its own, per crank turn.
+    fn own_rotor(&self) -> Option<f64> {
+        self.design.actuator.as_ref()?.gear_ratio.filter(|turns| *turns < 1.0)
     }
 
     /// Rates of all joints per rate of the driven one's turn about the design's axis.
@@ -189,11 +219,15 @@ impl Case {
         let pose = self.mechanism.branch.pose(turn).unwrap();
         let (i, s) = (pose.transmission_ratio(), self.sense());
         let rod = pose.coupler_rate() * i;
-        BTreeMap::from([
+        let mut rates = BTreeMap::from([
             ("driven", s),
             ("driven_crank", self.motor_sign() * s * i),
             ("driven_coupler", s * (rod - i)),
-        ])
+        ]);
+        let rotor =
+            self.own_rotor().map(|turns| ("driven_rotor", turns * self.motor_sign() * s * i));
+        rates.extend(rotor);
+        rates
     }
 
     /// Speeds (v of B, ω, ψ̇) in the carrier frame from the speed of the parent link's origin and its ω in its own.
@@ -243,7 +277,7 @@ fn projected(found: &Value, rates: &BTreeMap<&'static str, f64>) -> Matrix7 {
 
 /// Every case's model at its poses: the engine's matrix beside `ours`.
 fn compare(model: ModelKind, ours: impl Fn(&Case, f64) -> Matrix7, room: f64) {
-    let cases = cases();
+    let cases = all_cases();
     let requests: Vec<Value> = cases
         .iter()
         .map(|case| {
@@ -303,8 +337,54 @@ fn the_engine_finds_the_kept_cranks_mass_matrix_in_the_coupled_model() {
 }
 
 #[test]
+fn the_engine_finds_the_stated_inertia_error_in_the_coupled_file_as_it_moves() {
+    let ankle = text(GENERAL, [3.0, 0.0], "[\"-40 deg\", \"55 deg\"]", &motor(-6.0, true), KNEE);
+    for fit in [Fit::Balanced, Fit::Slope] {
+        let case = case("varying", &ankle);
+        let options = EmitOptions { fit, ..options(ModelKind::Coupled, Format::Mjcf) };
+        let stated = case.emit(&options).unwrap().joints[0].coupling.clone().unwrap();
+        assert_eq!(stated.fit, Some(fit.name()));
+        let coupling = Coupling::fitted(&case.course(), fit).unwrap();
+        let branch = &case.mechanism.branch;
+        let [from, to] = case.mechanism.stroke.motor;
+        let turns: Vec<f64> = (0..=60).map(|k| from + (to - from) * f64::from(k) / 60.0).collect();
+        let (s, ms, turns_of_rotor) = (case.sense(), case.motor_sign(), case.own_rotor().unwrap());
+        let crank = |joint: f64| ms * s * coupling.motor_turn(joint);
+        let poses: Vec<_> = turns
+            .iter()
+            .map(|turn| {
+                let joint = branch.joint_turn(*turn).unwrap();
+                BTreeMap::from([
+                    ("driven", case.design.joint_reads + s * joint),
+                    ("driven_crank", case.design.motor_reads + crank(joint)),
+                    ("driven_rotor", turns_of_rotor * crank(joint)),
+                ])
+            })
+            .collect();
+        let found =
+            mujoco(&[json!({"file": case.file(&options), "carrier": "upper", "poses": poses})]);
+        let mut worst = 0.0_f64;
+        for (turn, pose) in turns.iter().zip(found[0]["poses"].as_array().unwrap()) {
+            let rate = ms * s * coupling.ratio(branch.joint_turn(*turn).unwrap());
+            let rates = BTreeMap::from([
+                ("driven", s),
+                ("driven_crank", rate),
+                ("driven_rotor", turns_of_rotor * rate),
+            ]);
+            let linkage = case.in_link(mass_matrix(&branch.pose(*turn).unwrap(), &case.masses()));
+            let lower = linkage.cholesky().unwrap().l().try_inverse().unwrap();
+            let error = lower * (projected(pose, &rates) - linkage) * lower.transpose();
+            worst = worst.max(error.symmetric_eigenvalues().amax());
+        }
+        println!("{fit:?}: engine {worst:.6}, stated {:.6}", stated.inertia_error);
+        assert!((worst - stated.inertia_error).abs() < 1e-3 * stated.inertia_error + 1e-6);
+        assert!(worst > 1e-3, "the polynomial is as good as exact: {worst}");
+    }
+}
+
+#[test]
 fn pinocchio_finds_the_trees_mass_matrix_in_the_whole_urdf_but_for_the_armature() {
-    let cases = cases();
+    let cases = all_cases();
     let requests: Vec<Value> = cases
         .iter()
         .map(|case| {
@@ -681,7 +761,7 @@ fn sum(own: &Body, added: &AdditionJson) -> String {
 #[test]
 fn a_pasted_snippet_with_its_patch_list_is_the_whole_model_to_the_engine() {
     for model in [ModelKind::Direct, ModelKind::Coupled, ModelKind::Loop] {
-        for case in cases() {
+        for case in all_cases() {
             let poses = case.turns().map(|turn| known(model, case.readings(turn)));
             let files = [pasted(&case, model), case.file(&options(model, Format::Mjcf))];
             let found = mujoco(
@@ -734,13 +814,15 @@ fn coupled_and_loop_do_not_rest_on_the_verdict() {
 }
 
 #[test]
-fn a_rotor_slower_than_the_joint_is_refused_as_a_negative_armature() {
+fn a_rotor_slower_than_the_joint_is_no_armature_of_a_direct_joint() {
     let text = text(PARALLELOGRAM, [0.0, 0.0], WIDE, &motor(0.5, true), PITCH);
     let case = case("slow_rotor", &text);
-    for model in [ModelKind::Direct, ModelKind::Coupled, ModelKind::Loop] {
-        let fault = only_fault(&case, &options(model, Format::Mjcf));
-        assert!(fault.to_string().contains("negative armature"), "{fault}");
-        assert!(!fault.help().is_empty());
+    let fault = only_fault(&case, &options(ModelKind::Direct, Format::Mjcf));
+    assert!(fault.to_string().contains("negative armature"), "{fault}");
+    assert!(!fault.help().is_empty());
+    // The models that keep the crank have it as a body of its own.
+    for model in [ModelKind::Coupled, ModelKind::Loop] {
+        assert!(case.emit(&options(model, Format::Mjcf)).unwrap().file.contains("driven_rotor"));
     }
     // A snippet's bodies stay as they are: n²J can be written, and why there is no patch is said.
     let snippet = EmitOptions { whole: false, ..options(ModelKind::Direct, Format::Mjcf) };
@@ -762,8 +844,8 @@ fn a_link_that_would_be_no_real_body_is_refused_by_name() {
         child: "other_lower".into(),
         ..pair.design.robots[0].clone()
     });
-    let refused = (1..40_u32).any(|k| {
-        let inertia = Some(5e-5 * f64::from(k));
+    let refused = (1..60_u32).any(|k| {
+        let inertia = Some(1e-5 * f64::from(k * k));
         alone.design.actuator.as_mut().unwrap().rotor_inertia = inertia;
         pair.design.actuator.as_mut().unwrap().rotor_inertia = inertia;
         let faults = pair.emit(&whole).err().unwrap_or_default();
@@ -809,7 +891,7 @@ fn a_crank_known_about_its_axis_alone_is_a_slender_bar_and_the_file_says_so() {
 
 #[test]
 fn every_file_is_ascii_and_its_comments_are_no_wider_than_a_page() {
-    for case in cases() {
+    for case in all_cases() {
         for model in [ModelKind::Direct, ModelKind::Coupled, ModelKind::Loop] {
             for format in [Format::Urdf, Format::Sdformat, Format::Mjcf] {
                 for whole in [false, true] {

@@ -16,7 +16,7 @@ use std::path::Path;
 use scenario::{Expected, Scenario, in_motor_units, options};
 use serde_json::Value;
 use unloop::design::{BodyInertia, Parameter, SpatialPivots};
-use unloop::equivalence::{Assessment, Basis, Criterion, Figure, Outcome, Shown, Verdict};
+use unloop::equivalence::Verdict;
 use unloop::handover::{
     Emission, EmitFault, EmitOptions, Format, LimitBasis, WriteFault, joint_json_path, write_files,
 };
@@ -355,25 +355,6 @@ fn names_that_clash_are_a_fault_at_their_table() {
     assert!(scenario.emit(&options(Format::Urdf, false)).is_ok());
     scenario.robot().parent = "a\nb".into();
     assert!(scenario.emit(&options(Format::Urdf, false)).is_err());
-}
-
-#[test]
-fn the_inertia_figure_of_the_verdict_goes_along() {
-    let mut scenario = scenario::pitch();
-    scenario.check.criteria.push(Assessment {
-        criterion: Criterion::Inertia,
-        limit: 0.05,
-        basis: Basis::Nominal,
-        nominal: Figure::new(0.03),
-        bound: None,
-        seen: None,
-        worst_at_joint: None,
-        outcome: Outcome::Holds,
-        shown: Shown::Computed,
-        why: None,
-    });
-    let emission = emitted(&scenario, &options(Format::Urdf, false));
-    assert_eq!(emission.joints[0].inertia_error, Some(0.03));
 }
 
 fn text() -> Emission {

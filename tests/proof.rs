@@ -107,7 +107,9 @@ proptest! {
             let w = finding.witness;
             if finding.outcome == Outcome::Fails {
                 let figures = case.figures((w.bars, w.crank_error), w.turn).unwrap();
-                prop_assert!((figures[index] - w.value).abs() <= 1e-9 * (1.0 + w.value));
+                // Where the rocker stands still there is no figure.
+                let reached = (figures[index] - w.value).abs() <= 1e-9 * (1.0 + w.value);
+                prop_assert!(reached || (w.value.is_infinite() && figures[index] > 1e6));
                 prop_assert!(case.family.bars.coupler.contains(w.bars.coupler) && turns[0] - 1e-12 <= w.turn && w.turn <= turns[1] + 1e-12);
             }
         }

@@ -326,7 +326,7 @@ fn every_sound_design_fits_the_schema() {
 }
 
 /// Spellings that a reader of quantities meets: key of the design below, value.
-const SPELLINGS: [(&str, &str); 32] = [
+const SPELLINGS: [(&str, &str); 49] = [
     ("crank", "45mm"),
     ("crank", " 45\tmm "),
     ("crank", "4.5e1 mm"),
@@ -355,7 +355,24 @@ const SPELLINGS: [(&str, &str); 32] = [
     ("inertia", "1e-5 kg·m²"),
     ("inertia", "1e-5 kg*m^2"),
     ("inertia", "10000 g mm2"),
+    ("inertia", "0.9 kg cm2"),
+    ("inertia", "0.9 kgcm²"),
+    ("inertia", "150 kg mm2"),
+    ("inertia", "1500 g cm2"),
+    ("inertia", "1e-5 kgm2"),
+    ("turn", "-2100 arcmin"),
+    ("torque", "60 N m"),
+    ("torque", "60 Nm"),
+    ("torque", "14000 N mm"),
+    ("torque", "14000 N·mm"),
+    ("torque", "250 mNm"),
+    ("torque", "250 mN m"),
+    ("damping", "0.02 Nms/rad"),
+    ("damping", "0.02 Nm s/rad"),
+    ("stiffness", "80 Nm/rad"),
     ("speed", "30 rpm"),
+    ("speed", "30 1/min"),
+    ("speed", "4 rev/s"),
     ("speed", "1000 deg/s"),
     ("speed", "1000 °/s"),
     ("share", "2%"),
@@ -369,12 +386,16 @@ fn spelt(key: &str, value: &str) -> String {
         "name = \"spelt\"\n[linkage]\nground = \"300 mm\"\ncrank = \"{}\"\ncoupler = \"300 mm\"\n\
          rocker = \"45 mm\"\n[zero]\ncrank = \"90 deg\"\nrocker = \"90 deg\"\nset_by = \"jig\"\n\
          [stroke]\njoint = [\"{}\", \"40 deg\"]\n[accept]\nratio = \"{}\"\n\
-         [actuator]\nrotor_inertia = \"{}\"\nmax_speed = \"{}\"\n",
+         [actuator]\nrotor_inertia = \"{}\"\nmax_speed = \"{}\"\npeak_torque = \"{}\"\n\
+         damping = \"{}\"\nposition_gain = \"{}\"\n",
         or("crank", "45 mm"),
         or("turn", "-35 deg"),
         or("share", "2 %"),
         or("inertia", "1e-5 kg m2"),
         or("speed", "20 rad/s"),
+        or("torque", "60 N m"),
+        or("damping", "0.02 N m s/rad"),
+        or("stiffness", "80 N m/rad"),
     )
 }
 

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use crate::dynamics::Fit;
 use crate::handover::{ActuatorUnits, EngineVersion, Format, LimitBasis, ModelKind};
 use crate::tolerance::Distribution;
 
@@ -181,6 +182,25 @@ pub(super) struct EmitArguments {
     /// MuJoCo version that an MJCF file is for, e.g. 3.2; the oldest that does by default
     #[arg(long, value_name = "VERSION")]
     pub(super) engine_version: Option<EngineVersion>,
+    /// What the coupled model's polynomial favours (MJCF): angle and slope alike, or the slope, which is ratio, torque and
+    /// inertia, where the ratio varies widely; the file says what each costs
+    #[arg(long, value_enum, default_value_t = FitName::Balanced)]
+    pub(super) fit: FitName,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(super) enum FitName {
+    Balanced,
+    Slope,
+}
+
+impl From<FitName> for Fit {
+    fn from(name: FitName) -> Self {
+        match name {
+            FitName::Balanced => Self::Balanced,
+            FitName::Slope => Self::Slope,
+        }
+    }
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]

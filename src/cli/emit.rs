@@ -42,6 +42,7 @@ fn options(arguments: &EmitArguments) -> EmitOptions {
         limits: arguments.limits.into(),
         actuator: arguments.actuator.into(),
         engine: arguments.engine_version,
+        fit: arguments.fit.into(),
     }
 }
 

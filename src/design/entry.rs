@@ -154,6 +154,7 @@ impl<'a> Entry<'a> {
         kind: UnitKind,
         read: impl Fn(&str, UnitKind) -> Result<T, units::Fault>,
     ) -> Option<T> {
+        self.faults.count_quantity();
         let read = match (self.value, bare_number(self.value)) {
             (DeValue::String(text), _) => read(text, kind),
             (_, Some(number)) => Err(bare(number, kind)),

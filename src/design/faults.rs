@@ -1,14 +1,17 @@
 //! Where the faults of a file are collected.
 
 use super::syntax::line_of;
+use super::units_left_out;
 use crate::diagnostic::Diagnostic;
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::ops::Range;
 
 /// The faults found so far.
 #[derive(Debug)]
 pub(super) struct Faults {
     list: RefCell<Vec<Diagnostic>>,
+    /// Quantities that were looked at.
+    quantities: Cell<usize>,
     /// The text is sound TOML: what is missing is missing, not lost.
     sound: bool,
 }
@@ -16,12 +19,17 @@ pub(super) struct Faults {
 impl Faults {
     /// None yet; `sound` where the text is TOML without faults.
     pub(super) fn new(sound: bool) -> Self {
-        Self { list: RefCell::new(Vec::new()), sound }
+        Self { list: RefCell::new(Vec::new()), quantities: Cell::new(0), sound }
     }
 
     /// One more.
     pub(super) fn push(&self, fault: Diagnostic) {
         self.list.borrow_mut().push(fault);
+    }
+
+    /// One more quantity is read.
+    pub(super) fn count_quantity(&self) {
+        self.quantities.set(self.quantities.get() + 1);
     }
 
     /// Something is missing; not said where broken TOML may have swallowed it.
@@ -44,6 +52,7 @@ impl Faults {
         };
         let mut all = syntax;
         all.extend(self.list.into_inner().into_iter().filter(|one| !follows(one)));
+        let mut all = units_left_out::as_one(text, all, self.quantities.get());
         all.sort_by_key(|one| one.place.as_ref().map(|place| (place.start, place.end)));
         all
     }

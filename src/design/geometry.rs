@@ -57,9 +57,9 @@ fn drawn(sources: &Sources<'_, '_>, linkage: &Section<'_>) -> Option<Geometry> {
 fn pinned(sources: &Sources<'_, '_>, table: &Section<'_>) -> Option<Geometry> {
     sources.zero.refuse_pose();
     let pinned = pivots::read(sources.root, table, sources.axis_points)?;
-    let lengths = pinned.lengths.map(|nominal| Some(Dimension { nominal, tolerance: None }));
+    let lengths = pinned.lengths.map(|nominal| Some(Dimension::drawn(nominal, None)));
     let lengths = tolerances::apply(sources.tolerance, lengths);
-    let crank = Dimension { nominal: pinned.crank, tolerance: None };
+    let crank = Dimension::drawn(pinned.crank, None);
     assemble(lengths, crank, pinned.rocker, pinned.rounding, pinned.spatial)
 }
 

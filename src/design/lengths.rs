@@ -33,7 +33,7 @@ fn length(entry: &Entry<'_>) -> Option<Dimension> {
         Some(drawn_tolerance) => Some(resolve(entry, drawn.nominal, drawn_tolerance)?),
         None => None,
     };
-    Some(Dimension { nominal: drawn.nominal, tolerance })
+    Some(Dimension::drawn(drawn.nominal, tolerance))
 }
 
 /// Whether a size can be that of a link; a fault where it cannot.

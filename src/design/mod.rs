@@ -22,6 +22,7 @@ mod mass;
 mod model;
 mod motion;
 mod parts;
+mod pin_plane;
 mod pivots;
 mod places;
 mod robot;
@@ -31,6 +32,7 @@ mod sense;
 mod stroke;
 mod syntax;
 mod tolerances;
+mod units_left_out;
 mod zero;
 
 pub use bytes::LARGEST_FILE;

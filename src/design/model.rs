@@ -109,10 +109,32 @@ pub struct SpatialPivots {
 /// A drawn figure with its tolerance; m or rad.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Dimension {
-    /// The nominal size.
+    /// The nominal size; where that lies outside its own limits, the middle of them.
     pub nominal: f64,
-    /// The tolerance, where one is drawn.
+    /// The tolerance about it, where one is drawn.
     pub tolerance: Option<Tolerance>,
+    /// The size as written, where it lies outside its own limits.
+    pub written_outside: Option<f64>,
+}
+
+impl Dimension {
+    /// A size as drawn. One outside its own limits (`60 +4.02/+3.98 mm`) can never be built: the middle of the limits
+    /// takes its place, and the deviations count from there.
+    #[must_use]
+    pub fn drawn(size: f64, tolerance: Option<Tolerance>) -> Self {
+        match tolerance {
+            Some(Tolerance { lower, upper, written }) if lower > 0.0 || upper < 0.0 => {
+                let (middle, half) = (0.5 * (lower + upper), 0.5 * (upper - lower));
+                let tolerance = Tolerance { lower: -half, upper: half, written };
+                Self {
+                    nominal: size + middle,
+                    tolerance: Some(tolerance),
+                    written_outside: Some(size),
+                }
+            }
+            tolerance => Self { nominal: size, tolerance, written_outside: None },
+        }
+    }
 }
 
 /// Deviations from the nominal size, `lower <= upper`, in the unit of the dimension (m or rad).
@@ -412,6 +434,16 @@ pub enum Parameter {
     Stops,
     /// `[actuator] rotor_inertia`
     RotorInertia,
+    /// `[zero] joint_reads`
+    JointReads,
+    /// `[pivots] motor`
+    MotorPin,
+    /// `[pivots] joint`
+    JointPin,
+    /// `[pivots] crank`
+    CrankPin,
+    /// `[pivots] rocker`
+    RockerPin,
     /// the n-th `[[robot]]` header
     Robot(usize),
 }

@@ -3,8 +3,10 @@
 use super::entry::{Entry, all};
 use super::lengths::{LONGEST, SHORTEST};
 use super::model::{AxisPoints, SpatialPivots};
+use super::pin_plane;
 use super::section::Section;
 use super::sense::Sense;
+use crate::diagnostic::Code;
 use crate::units::UnitKind;
 use nalgebra::Vector3;
 
@@ -113,6 +115,10 @@ fn spatial(
     let unit = Vector3::from(axis);
     let at = points.each_ref().map(|point| point.at);
     let [motor, joint, crank, rocker] = at;
+    if sees_two_as_one(&at, &unit) {
+        refuse_axis(table, &at);
+        return None;
+    }
     let flat = pinned(points, &at, &unit)?;
     let along = |pin: Vector3<f64>| (pin - joint).dot(&unit);
     let axial_offsets = [along(motor), along(crank), along(rocker)];
@@ -122,6 +128,52 @@ fn spatial(
         ..flat
     })
 }
+
+/// Whether pins of one bar that stand apart coincide when seen along the axis.
+fn sees_two_as_one(at: &[Vector3<f64>; 4], axis: &Vector3<f64>) -> bool {
+    let [motor, joint, crank, rocker] = *at;
+    let bars = [joint - motor, crank - motor, rocker - crank, rocker - joint];
+    bars.iter().any(|bar| bar.norm() >= SHORTEST && across(*bar, axis).norm() < SHORTEST)
+}
+
+fn refuse_axis(table: &Section<'_>, at: &[Vector3<f64>; 4]) {
+    let Some(entry) = table.get("axis") else { return };
+    let help = match pin_plane::normal(at) {
+        Some(normal) => format!(
+            "the four pins lie in the plane across axis = {}, or the same with all signs turned: the joint turns about that",
+            SpatialPivots::written(&normal.into())
+        ),
+        None => "write the direction of the joint axis in the frame of the pins".to_owned(),
+    };
+    let label = "seen along it, two pins of one bar are one point";
+    entry.coded(Code::AxisDoesNotFit, "does not fit the pins", label, help);
+}
+
+impl SpatialPivots {
+    /// The unit normal of the plane through the frame's origin that mirrors the drawn joint into one at `origin` (m) with the
+    /// unit vector `axis`; `None` where the two points name no such plane, or where it does not take the drawn axis to
+    /// `axis`: then only the motor's place says where the mirror image stands.
+    #[must_use]
+    pub fn mirror_normal(&self, origin: [f64; 3], axis: [f64; 3]) -> Option<[f64; 3]> {
+        let (there, here) = (Vector3::from(origin), Vector3::from(self.joint));
+        let apart = there - here;
+        if apart.norm() < OFF_CENTRE {
+            return None;
+        }
+        let normal = apart.normalize();
+        let off_centre = (0.5 * (there + here)).dot(&normal).abs();
+        let drawn = Vector3::from(self.axis);
+        let image = drawn - normal * (2.0 * normal.dot(&drawn));
+        let is_mirror = off_centre <= OFF_CENTRE && (image - Vector3::from(axis)).norm() <= TURNED;
+        is_mirror.then(|| normal.into())
+    }
+}
+
+/// A mirror plane passes through the frame's origin within this, m: a hundredth of a millimetre, what CAD rounds.
+const OFF_CENTRE: f64 = 1e-5;
+
+/// It takes the drawn axis to the joint's within this, rad: the rounding of figures from CAD.
+const TURNED: f64 = 1e-3;
 
 /// The linkage in the plane across the unit vector `axis`.
 fn pinned(points: &[Point<'_>; 4], at: &[Vector3<f64>; 4], axis: &Vector3<f64>) -> Option<Pinned> {

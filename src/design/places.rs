@@ -6,7 +6,7 @@ use crate::diagnostic::Diagnostic;
 use std::ops::Range;
 
 /// Where each parameter of the model stands: table, key, and key under `[pivots]` where pins are given.
-const STANDS: [(Parameter, &str, &str, &str); 13] = [
+const STANDS: [(Parameter, &str, &str, &str); 18] = [
     (Parameter::Ground, "linkage", "ground", "joint"),
     (Parameter::Crank, "linkage", "crank", "crank"),
     (Parameter::Coupler, "linkage", "coupler", "rocker"),
@@ -20,6 +20,11 @@ const STANDS: [(Parameter, &str, &str, &str); 13] = [
     (Parameter::AcceptOver, "accept", "over", ""),
     (Parameter::Stops, "actuator", "stops", ""),
     (Parameter::RotorInertia, "actuator", "rotor_inertia", ""),
+    (Parameter::JointReads, "zero", "joint_reads", ""),
+    (Parameter::MotorPin, "pivots", "motor", ""),
+    (Parameter::JointPin, "pivots", "joint", ""),
+    (Parameter::CrankPin, "pivots", "crank", ""),
+    (Parameter::RockerPin, "pivots", "rocker", ""),
 ];
 
 /// Where each parameter of a sound file stands; those that are left out have no place.

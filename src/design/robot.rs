@@ -52,6 +52,12 @@ fn joint(table: &Section<'_>, geometry: Option<&Geometry>) -> Option<RobotJoint>
     if let (Some(entry), Some(geometry)) = (&motor_entry, geometry) {
         check_distance(entry, motor_at, origin.zip(axis), geometry.ground.nominal);
     }
+    if let (Some(entry), Some(true), Some(pivots), None) =
+        (table.get("mirrored"), mirrored, pivots, &motor_entry)
+        && let Some((origin, axis)) = origin.zip(axis)
+    {
+        check_mirror(&entry, pivots, origin, axis);
+    }
     Some(RobotJoint {
         joint: joint?,
         parent: parent?,
@@ -122,6 +128,19 @@ fn axis(table: &Section<'_>, pivots: Option<&SpatialPivots>, mirrored: bool) -> 
         return None;
     }
     Some(axis)
+}
+
+/// Without `motor_at` the mirror plane must follow from the two joints.
+fn check_mirror(entry: &Entry<'_>, pivots: &SpatialPivots, origin: [f64; 3], axis: [f64; 3]) {
+    if pivots.mirror_normal(origin, axis).is_none() {
+        let help = "add `motor_at`, the motor axis of this joint in its parent's frame. Without it `[pivots] joint` and `origin` \
+                    must be mirror images in a plane through the frame's origin that takes `[pivots] axis` to this axis";
+        entry.fault(
+            "leaves open where the motor is",
+            "no mirror plane follows from the two joints",
+            help,
+        );
+    }
 }
 
 /// The motor axis must stand a ground length from the joint axis.

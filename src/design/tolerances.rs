@@ -33,7 +33,7 @@ fn with(entry: &Entry<'_>, length: Dimension) -> Option<Dimension> {
         return None;
     }
     let tolerance = resolve(entry, length.nominal, entry.tolerance(UnitKind::Length)?)?;
-    Some(Dimension { tolerance: Some(tolerance), ..length })
+    Some(Dimension::drawn(length.nominal, Some(tolerance)))
 }
 
 /// `[tolerance] together`: one list of lengths, a list of such lists, or tables `{ lengths, correlation }`.

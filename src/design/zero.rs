@@ -95,7 +95,7 @@ fn crank_angle(entry: &Entry<'_>, sense: Sense) -> Option<Dimension> {
         return None;
     }
     let tolerance = tolerance.map(|tolerance| sense.tolerance(tolerance));
-    Some(Dimension { nominal: wrapped(sense.angle(drawn.nominal)), tolerance })
+    Some(Dimension::drawn(wrapped(sense.angle(drawn.nominal)), tolerance))
 }
 
 fn rocker_angle(entry: &Entry<'_>, sense: Sense) -> Option<f64> {

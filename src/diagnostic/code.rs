@@ -47,6 +47,22 @@ codes! {
     AxialOffsets = "axial_offsets",
     /// The drawing is seen from behind the joint axis.
     AxisPointsAway = "axis_points_away",
+    /// A size that lies outside its own limits.
+    DrawnOutsideLimits = "drawn_outside_limits",
+    /// An angle in degrees with the figures of one in radians.
+    RadiansAsDegrees = "radians_as_degrees",
+    /// An angle in radians with the figures of one in degrees.
+    DegreesAsRadians = "degrees_as_radians",
+    /// One length or pin in another unit than all the others.
+    UnitDiffers = "unit_differs",
+    /// The axis does not lie across the plane of the pins.
+    AxisDoesNotFit = "axis_does_not_fit",
+    /// Two pins stand in each other's place.
+    PinsSwapped = "pins_swapped",
+    /// A bar that is too long or too short for any robot.
+    LengthOutOfScale = "length_out_of_scale",
+    /// The rocker stands still in the stroke.
+    RockerStandsStill = "rocker_stands_still",
     /// A tolerance study without a tolerance.
     NoToleranceDrawn = "no_tolerance_drawn",
     /// The tolerance study leaves the pins' friction alone.
@@ -75,6 +91,8 @@ codes! {
     InertiaCannotBeJudged = "inertia_cannot_be_judged",
     /// No real body has these moments of inertia.
     NoRealBody = "no_real_body",
+    /// The carrier cannot hold the rotor that it is said to hold.
+    RotorBeyondCarrier = "rotor_beyond_carrier",
     /// A standard has no value for this size.
     OutsideTheStandard = "outside_the_standard",
     /// The axes of drawing and robot are not parallel.

@@ -57,7 +57,7 @@ impl Pair {
         let helpless = |m: &Moments| self.is_spatial && Split::of(m).is_none();
         let named = |body: &'static str, m: &Moments| {
             let fault = helpless(m).then(|| self.body(m).check().err())??;
-            Some(DynamicsFault::NoRealBody { body, fault })
+            Some(DynamicsFault::NoRealBody { body, fault, lacks: Some(lack(m)) })
         };
         named(self.moving, &self.child).or_else(|| named("carrier", &self.carrier))
     }
@@ -66,7 +66,9 @@ impl Pair {
     pub(super) fn fault(&self) -> Option<DynamicsFault> {
         let check = |body: &'static str, moments: &Moments| {
             let fault = self.body(moments).check().err()?;
-            Some(DynamicsFault::NoRealBody { body, fault })
+            let about = moments.inertia.m33;
+            let lacks = (!self.is_spatial && about <= 0.0).then_some(-about);
+            Some(DynamicsFault::NoRealBody { body, fault, lacks })
         };
         check(self.moving, &self.child).or_else(|| check("carrier", &self.carrier))
     }
@@ -113,6 +115,13 @@ impl Pair {
         slack.cholesky()?;
         Some(on_axis(&(slack * 0.5 - child.beyond())))
     }
+}
+
+/// What a body lacks about the axis for X to be positive definite, kg m²: d more about z adds d/2 to both eigenvalues.
+fn lack(moments: &Moments) -> f64 {
+    let p = moments.pseudo_inertia();
+    let (mean, apart) = (0.5 * (p.m11 + p.m22), 0.5 * (p.m11 - p.m22));
+    2.0 * (libm::hypot(apart, p.m12) - mean)
 }
 
 /// The moments of [∫ρ z², h_z; h_z, m] on the axis.
@@ -195,7 +204,13 @@ mod tests {
     fn where_no_mass_on_the_axis_helps_the_child_is_named() {
         let child = body(0.9, [0.0, 0.0, 0.0], [1e-3, 1e-3, 1.5e-3]) + Moments::about_z(-2e-3);
         let fault = pair(child).balanced().unwrap_err();
-        assert!(matches!(fault, DynamicsFault::NoRealBody { body: "child", .. }));
+        let DynamicsFault::NoRealBody { body: "child", lacks: Some(lacks), .. } = fault else {
+            panic!("{fault:?}")
+        };
+        // With so much more, and a little, it is one.
+        let more = |share: f64| pair(child + Moments::about_z(share * lacks)).balanced().is_ok();
+        assert!(more(1.05) && !more(0.99), "{lacks}");
+        assert!(fault.remedy().starts_with("the child lacks"), "{}", fault.remedy());
     }
 
     #[test]

@@ -2,7 +2,13 @@
 //!
 //! motor turn = c₀ + c₁ x + … + c₄ x⁴ of the joint turn x, both counted from the zero pose. Value and slope are fitted
 //! together, by least squares over the joint angle with the slope times half the stroke, since the slope is the torque:
-//! by the values alone it would be off where it matters, at the ends. Derived here.
+//! by the values alone it would be off where it matters, at the ends. Where the ratio varies widely one quartic cannot have
+//! both: [`Fit::Slope`] makes the slope's largest relative error as small as can be, and the value gets what is left. Torque,
+//! reflected inertia and damping follow the slope, the pose of the crank the value. Derived here.
+//!
+//! # Source
+//! The smallest largest error by least squares with weights that grow with the errors: C. L. Lawson, Contributions to the
+//! theory of linear least maximum approximation, thesis, University of California, Los Angeles (1961) (from memory).
 
 use nalgebra::{DMatrix, DVector};
 
@@ -12,6 +18,36 @@ use crate::linkage::{Extreme, Pose};
 
 /// Coefficients.
 const TERMS: usize = 5;
+
+/// What the fit favours.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Fit {
+    /// The crank's angle and its slope alike.
+    #[default]
+    Balanced,
+    /// The slope: ratio, torque and reflected inertia.
+    Slope,
+}
+
+impl Fit {
+    /// `balanced` or `slope`.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Balanced => "balanced",
+            Self::Slope => "slope",
+        }
+    }
+
+    /// The other one.
+    #[must_use]
+    pub fn other(self) -> Self {
+        match self {
+            Self::Balanced => Self::Slope,
+            Self::Slope => Self::Balanced,
+        }
+    }
+}
 
 /// The fitted polynomial.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -47,19 +83,40 @@ impl Coupling {
         sum(&self.coefficients, &powers(joint)[1])
     }
 
-    /// The polynomial for `course`.
+    /// The polynomial for `course`, value and slope alike.
     ///
     /// # Errors
     /// A pose that cannot be reached.
     pub fn over(course: &Course<'_>) -> Result<Self, DynamicsFault> {
+        Self::fitted(course, Fit::Balanced)
+    }
+
+    /// The polynomial for `course`.
+    ///
+    /// # Errors
+    /// A pose that cannot be reached.
+    pub fn fitted(course: &Course<'_>, fit: Fit) -> Result<Self, DynamicsFault> {
         let branch = course.branch();
         let ends = course.ends();
         let [low, high] = [branch.joint_turn(ends[0])?, branch.joint_turn(ends[1])?];
         let (middle, half) = (0.5 * (low + high), 0.5 * (high - low).abs());
-        let rows = rows(course, middle, half)?;
-        let centred = solve(&rows);
-        let coefficients = about_zero(centred, middle, half);
-        let nothing = Extreme { value: f64::NAN, turn: ends[0] };
+        let centred = match fit {
+            Fit::Balanced => solve(&rows(course, middle, half)?),
+            Fit::Slope => slope_first(course, middle, half)?,
+        };
+        Ok(Self::measured(course, about_zero(centred, middle, half)))
+    }
+
+    /// The straight line motor turn = `ratio` (joint turn − `offset`), both rad from the zero pose.
+    #[must_use]
+    pub fn straight(course: &Course<'_>, ratio: f64, offset: f64) -> Self {
+        Self::measured(course, [-ratio * offset, ratio, 0.0, 0.0, 0.0])
+    }
+
+    /// With the errors of `coefficients` over `course`.
+    fn measured(course: &Course<'_>, coefficients: [f64; TERMS]) -> Self {
+        let branch = course.branch();
+        let nothing = Extreme { value: f64::NAN, turn: course.ends()[0] };
         let rough = Self { coefficients, angle_error: nothing, ratio_error: nothing };
         let joint_of = |pose: &Pose, turn: f64| {
             (branch.joint_turn(turn).unwrap_or(f64::NAN), pose.transmission_ratio())
@@ -70,7 +127,7 @@ impl Coupling {
             let (joint, ratio) = joint_of(pose, turn);
             (rough.ratio(joint) / ratio - 1.0).abs()
         });
-        Ok(Self { coefficients, angle_error, ratio_error })
+        Self { coefficients, angle_error, ratio_error }
     }
 }
 
@@ -87,6 +144,52 @@ fn rows(course: &Course<'_>, middle: f64, half: f64) -> Result<Vec<Row>, Dynamic
         rows.push((slope.map(|v| v * root), pose.transmission_ratio() * half * root));
     }
     Ok(rows)
+}
+
+/// Pieces between the poses that the slope is fitted at, both ends among them, and rounds of weighing them anew.
+const POSES: u32 = 64;
+const ROUNDS: usize = 60;
+
+/// What the value weighs beside the slope: as good as nothing, so that it settles the constant alone.
+const VALUE_LAST: f64 = 1e-5;
+
+/// The slope is as good as exact.
+const EXACT: f64 = 1e-12;
+
+/// The polynomial in y with the smallest largest relative error of its slope.
+fn slope_first(course: &Course<'_>, middle: f64, half: f64) -> Result<[f64; TERMS], DynamicsFault> {
+    let [from, to] = course.ends();
+    let sample = |k: u32| -> Result<([[f64; TERMS]; 2], f64, f64), DynamicsFault> {
+        let turn =
+            if k == POSES { to } else { from + (to - from) * f64::from(k) / f64::from(POSES) };
+        let wanted = course.pose(turn)?.transmission_ratio() * half;
+        Ok((powers((course.branch().joint_turn(turn)? - middle) / half), turn, wanted))
+    };
+    let samples = (0..=POSES).map(sample).collect::<Result<Vec<_>, _>>()?;
+    let mut weights = vec![1.0; samples.len()];
+    let mut best = (f64::INFINITY, [f64::NAN; TERMS]);
+    for _ in 0..ROUNDS {
+        let rows = samples.iter().zip(&weights).flat_map(|(([value, slope], turn, wanted), w)| {
+            let (last, first) = (VALUE_LAST, f64::sqrt(*w) / wanted);
+            [(value.map(|v| v * last), turn * last), (slope.map(|v| v * first), wanted * first)]
+        });
+        let found = solve(&rows.collect::<Vec<Row>>());
+        let error = |([_, slope], _, wanted): &([[f64; TERMS]; 2], f64, f64)| {
+            (sum(&found, slope) / wanted - 1.0).abs()
+        };
+        let errors: Vec<f64> = samples.iter().map(error).collect();
+        let largest = errors.iter().copied().fold(0.0, f64::max);
+        if largest < best.0 {
+            best = (largest, found);
+        }
+        let mean: f64 =
+            weights.iter().zip(&errors).map(|(w, e)| w * e).sum::<f64>() / f64::from(POSES);
+        if largest < EXACT || mean <= 0.0 {
+            break;
+        }
+        weights.iter_mut().zip(&errors).for_each(|(w, e)| *w *= e / mean);
+    }
+    Ok(best.1)
 }
 
 /// Least squares by orthogonal triangles.

@@ -26,6 +26,8 @@ pub enum DynamicsFault {
         body: &'static str,
         /// What fails.
         fault: BodyFault,
+        /// The inertia about the axis that it lacks at least, kg m²; `None` where mass or its height is what it lacks.
+        lacks: Option<f64>,
     },
 }
 
@@ -36,9 +38,26 @@ impl From<LinkageFault> for DynamicsFault {
 }
 
 impl DynamicsFault {
-    /// What can be done about it, as one clause.
+    /// What can be done about it, as one clause: which body needs how much more, where that is known.
     #[must_use]
-    pub fn remedy(&self) -> &'static str {
+    pub fn remedy(&self) -> String {
+        match self {
+            Self::NoRealBody { body, lacks: Some(lacks), .. } => {
+                let or = match *body {
+                    "carrier" | "child" => {
+                        ", or keep the crank as a body of its own (the coupled or the loop model)"
+                    }
+                    _ => "",
+                };
+                format!(
+                    "the {body} lacks {lacks:.1e} kg m2 about the joint axis' direction: give its real tensor, or one that has as much more{or}"
+                )
+            }
+            _ => self.general_remedy().to_owned(),
+        }
+    }
+
+    fn general_remedy(&self) -> &'static str {
         match self {
             Self::Linkage(_) => "shorten the stroke or change the lengths",
             Self::DeadPoint { .. } => {
@@ -52,9 +71,7 @@ impl DynamicsFault {
                 "the carrier is too slender to give up the rotor's and the crank's share: give its real tensor, or keep the crank as a body of its own \
                  (the coupled or the loop model)"
             }
-            Self::NoRealBody { body: "crank", .. } => {
-                "give the crank's real tensor; a rotor that turns against a light crank cannot be a part of it"
-            }
+            Self::NoRealBody { body: "crank", .. } => "give the crank's real tensor",
             Self::NoRealBody { .. } => {
                 "counterweight the crank, give the real mass of carrier and child, or keep the crank as a body of its own \
                  (the coupled or the loop model)"

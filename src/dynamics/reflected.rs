@@ -200,6 +200,26 @@ pub(super) fn add_joint(
     }
 }
 
+/// Adds a crank that stands in `direction` and turns at `rate` per joint turn, whatever the linkage's crank does.
+pub(super) fn add_crank(
+    matrix: &mut Matrix7,
+    crank: &Body,
+    ground: f64,
+    direction: Complex<f64>,
+    rate: f64,
+) {
+    let still = Complex::default();
+    let at = Placement {
+        direction,
+        rate,
+        rate_slope: 0.0,
+        origin: Complex { re: -ground, im: 0.0 },
+        origin_rate: still,
+        origin_bend: still,
+    };
+    Placed::of(crank, &at).add_to(matrix);
+}
+
 /// The linkage's mass matrix for (v, ω, ψ̇) at `pose`, without [`Masses::carried`]; what is not known of a tensor counts
 /// as zero, so that only the plane's entries hold then.
 #[must_use]

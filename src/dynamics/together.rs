@@ -96,8 +96,11 @@ pub fn shared_carrier(
     });
     let is_spatial = drives.iter().all(|(_, masses, _)| masses.are_spatial());
     let body = if is_spatial { sum.body() } else { sum.planar_body() };
-    body.check().map_err(|fault| DynamicsFault::NoRealBody { body: "carrier", fault })?;
-    Ok(body)
+    body.check().map(|()| body).map_err(|fault| DynamicsFault::NoRealBody {
+        body: "carrier",
+        fault,
+        lacks: None,
+    })
 }
 
 /// A drive with T, which takes the speeds of the first drive's carrier frame to its own.

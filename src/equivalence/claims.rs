@@ -8,8 +8,8 @@
 use std::f64::consts::TAU;
 
 use crate::linkage::{Branch, Closure, FourBar, Half, PoseOf};
-use crate::numeric::search::Objective;
-use crate::numeric::{Interval, Scalar};
+use crate::numeric::search::{Curvatures, Objective};
+use crate::numeric::{Interval, Jet, Scalar};
 
 /// How many variables a point of the box has.
 pub(super) const VARIABLES: usize = 6;
@@ -56,12 +56,23 @@ impl Setting<'_> {
         self.branch.closure()
     }
 
-    fn pose(&self, over: &Domain, turn: Interval) -> Option<PoseOf<Interval>> {
-        let [a, b, c, g, error, _] = *over;
+    pub(super) fn pose(&self, over: &Domain, turn: Interval) -> Option<PoseOf<Interval>> {
+        let [a, b, c, g, _, _] = *over;
         let bars = FourBar { ground: g, crank: a, coupler: b, rocker: c };
-        let crank = Interval::point(self.branch.zero_crank()) + error + turn;
-        let pose = bars.pose(Half::of_range(crank), self.closure())?;
+        let pose = bars.pose(Half::of_range(self.crank_angles(over, turn)), self.closure())?;
         (!pose.m.contains(0.0)).then_some(pose)
+    }
+
+    /// The crank angles of `over` at the motor turns `turn`.
+    fn crank_angles(&self, over: &Domain, turn: Interval) -> Interval {
+        Interval::point(self.branch.zero_crank()) + over[CRANK_ERROR] + turn
+    }
+
+    /// The pose with its slopes by the lengths and the crank angle.
+    fn pose_jet(&self, over: &Domain, turn: Interval) -> Option<PoseOf<Jet<5>>> {
+        let (bars, half) = jets(over, self.crank_angles(over, turn));
+        let pose = bars.pose(half, self.closure())?;
+        (!pose.m.value.contains(0.0)).then_some(pose)
     }
 
     /// The branch of the linkage at `at`; its zero pose is where its own crank stands.
@@ -86,7 +97,62 @@ impl Setting<'_> {
     }
 }
 
+/// Lengths and crank angle as variables.
+fn jets(over: &Domain, crank: Interval) -> (FourBar<Jet<5>>, Half<Jet<5>>) {
+    let [a, b, c, g, _, _] = *over;
+    let bars = FourBar {
+        crank: Jet::variable(0, a),
+        coupler: Jet::variable(1, b),
+        rocker: Jet::variable(2, c),
+        ground: Jet::variable(3, g),
+    };
+    let (Half { sin, cos }, by_half) = (Half::of_range(crank), Interval::point(0.5));
+    let half =
+        Half { sin: Jet::along(4, sin, by_half * cos), cos: Jet::along(4, cos, -(by_half * sin)) };
+    (bars, half)
+}
+
+/// Second derivatives from slopes that bring their own; error of the crank and motor turn both turn the crank.
+fn curvatures(slopes: &[Jet<5>; 5]) -> Curvatures<VARIABLES> {
+    let [a, b, c, g, phi] = slopes.map(|slope| {
+        let [a, b, c, g, phi] = slope.slopes;
+        [a, b, c, g, phi, phi]
+    });
+    [a, b, c, g, phi, phi]
+}
+
+/// Entry by entry.
+fn zip<const N: usize>(
+    p: [Interval; N],
+    q: [Interval; N],
+    f: impl Fn(Interval, Interval) -> Interval,
+) -> [Interval; N] {
+    let mut result = p;
+    for (mine, its) in result.iter_mut().zip(q) {
+        *mine = f(*mine, its);
+    }
+    result
+}
+
+fn zip_rows(
+    p: Curvatures<VARIABLES>,
+    q: Curvatures<VARIABLES>,
+    f: impl Fn(Interval, Interval) -> Interval,
+) -> Curvatures<VARIABLES> {
+    let mut result = p;
+    for (mine, its) in result.iter_mut().zip(q) {
+        *mine = zip(*mine, its, &f);
+    }
+    result
+}
+
+/// Turns from the zero pose shorter than this, rad, are integrated over too, not only subtracted.
+const SHORT: f64 = 0.3;
+
 /// ± the angle error of the direct joint, rad.
+///
+/// What the zero pose takes off where each robot is zeroed there is also an integral: every slope of ψ(x) − ψ(0) is x
+/// times some value of that of the velocity ratio between zero pose and x. Near the zero pose that is the closer one.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct AngleError<'a> {
     pub(super) setting: Setting<'a>,
@@ -104,6 +170,32 @@ impl AngleError<'_> {
             Zeroing::AsDrawn => lead - zero + at[CRANK_ERROR],
         };
         (from_zero + straight - Interval::point(s.offset)) * Interval::point(self.side)
+    }
+
+    /// The slopes of ψ(x) − ψ(0) as x times those of the velocity ratio in between.
+    fn integrated(&self, over: &Domain) -> Option<[Interval; 5]> {
+        let turn = over[TURN];
+        if turn.magnitude() >= SHORT {
+            return None;
+        }
+        let between = self.setting.pose(over, turn.hull(Interval::ZERO))?;
+        Some(between.ratio_slopes().map(|slope| slope * turn))
+    }
+
+    /// The curvatures of ψ(x) − ψ(0), both ways where the turn is short.
+    fn apart(&self, over: &Domain) -> Option<Curvatures<VARIABLES>> {
+        let (s, turn) = (&self.setting, over[TURN]);
+        let here = curvatures(&s.pose_jet(over, turn)?.rocker_slopes());
+        let zero = curvatures(&s.pose_jet(over, Interval::ZERO)?.rocker_slopes());
+        let apart = zip_rows(here, zero, |x, x0| x - x0);
+        let between = if turn.magnitude() < SHORT {
+            s.pose_jet(over, turn.hull(Interval::ZERO))
+        } else {
+            None
+        };
+        let Some(between) = between else { return Some(apart) };
+        let integral = curvatures(&between.ratio_slopes()).map(|row| row.map(|x| x * turn));
+        Some(zip_rows(apart, integral, |p, q| p.intersection(q).unwrap_or(p)))
     }
 }
 
@@ -125,16 +217,35 @@ impl Objective<VARIABLES> for AngleError<'_> {
 
     fn gradient(&self, over: &Domain) -> Option<Domain> {
         let s = &self.setting;
-        let [a, b, c, g, r] = s.pose(over, over[TURN])?.rocker_slopes();
-        let by_turn = r - s.slope;
-        let slopes = match s.zeroing {
-            Zeroing::AsDrawn => [a, b, c, g, r, by_turn],
+        let here = s.pose(over, over[TURN])?.rocker_slopes();
+        let by_turn = here[4] - s.slope;
+        let [a, b, c, g, error] = match s.zeroing {
+            Zeroing::AsDrawn => here,
             Zeroing::OnEachRobot => {
-                let [a0, b0, c0, g0, r0] = s.pose(over, Interval::ZERO)?.rocker_slopes();
-                [a - a0, b - b0, c - c0, g - g0, r - r0, by_turn]
+                let zero = s.pose(over, Interval::ZERO)?.rocker_slopes();
+                let apart = zip(here, zero, |x, x0| x - x0);
+                self.integrated(over)
+                    .map_or(apart, |other| zip(apart, other, |p, q| p.intersection(q).unwrap_or(p)))
             }
         };
-        Some(slopes.map(|slope| slope * Interval::point(self.side)))
+        Some([a, b, c, g, error, by_turn].map(|slope| slope * Interval::point(self.side)))
+    }
+
+    fn curvatures(&self, over: &Domain) -> Option<Curvatures<VARIABLES>> {
+        let s = &self.setting;
+        let mut whole = match s.zeroing {
+            Zeroing::AsDrawn => curvatures(&s.pose_jet(over, over[TURN])?.rocker_slopes()),
+            Zeroing::OnEachRobot => self.apart(over)?,
+        };
+        // By the turn nothing is taken off: these are the slopes of the velocity ratio here.
+        let [a, b, c, g, phi] = s.pose(over, over[TURN])?.ratio_slopes();
+        let by_turn = [a, b, c, g, phi, phi];
+        for (row, slope) in whole.iter_mut().zip(by_turn) {
+            row[TURN] = slope;
+        }
+        whole[TURN] = by_turn;
+        let side = Interval::point(self.side);
+        Some(whole.map(|row| row.map(|x| x * side)))
     }
 
     fn sample(&self, at: &Point) -> Option<f64> {
@@ -158,6 +269,9 @@ fn drawn_zero_lead(branch: &Branch) -> Option<Interval> {
     let pose = branch.bars().exactly().pose(Half::of_range(crank), branch.closure())?;
     Some(pose.rocker_lead_near(branch.zero_lead()))
 }
+
+/// A rocker that turns by less than this per turn of the crank stands still: its ratio is no figure.
+pub(super) const STANDS_STILL: f64 = 1e-9;
 
 /// ± the relative ratio error i/ratio − 1 = slope/r − 1.
 #[derive(Clone, Copy, Debug)]
@@ -191,10 +305,21 @@ impl Objective<VARIABLES> for RatioError<'_> {
         Some([a, b, c, g, phi, phi].map(|slope| slope * factor))
     }
 
+    fn curvatures(&self, over: &Domain) -> Option<Curvatures<VARIABLES>> {
+        let pose = self.setting.pose_jet(over, over[TURN])?;
+        let r = pose.velocity_ratio();
+        if r.value.contains(0.0) {
+            return None;
+        }
+        let scale = Jet::constant(-(self.setting.slope * Interval::point(self.side)));
+        let factor = scale / r.square();
+        Some(curvatures(&pose.ratio_slopes().map(|slope| slope * factor)))
+    }
+
     fn sample(&self, at: &Point) -> Option<f64> {
         let excess = self.setting.branch_at(at)?.pose(at[TURN]).ok()?.ratio_less_one;
-        let slope = self.setting.slope.mid();
-        Some(self.side * (((slope - 1.0) - excess) / (1.0 + excess)))
+        let (slope, r) = (self.setting.slope.mid(), 1.0 + excess);
+        (r.abs() > STANDS_STILL).then(|| self.side * (((slope - 1.0) - excess) / r))
     }
 }
 
@@ -228,8 +353,8 @@ fn cosine_with_slopes<T: Scalar>(bars: &FourBar<T>, half: Half<T>) -> (T, [T; 5]
 
 impl CosineAtQ<'_> {
     fn evaluate(&self, over: &Domain) -> (Interval, [Interval; 5]) {
-        let [a, b, c, g, error, turn] = *over;
-        let crank = Interval::point(self.setting.branch.zero_crank()) + error + turn;
+        let [a, b, c, g, _, turn] = *over;
+        let crank = self.setting.crank_angles(over, turn);
         cosine_with_slopes(
             &FourBar { ground: g, crank: a, coupler: b, rocker: c },
             Half::of_range(crank),
@@ -249,6 +374,13 @@ impl Objective<VARIABLES> for CosineAtQ<'_> {
     fn gradient(&self, over: &Domain) -> Option<Domain> {
         let (_, [a, b, c, g, phi]) = self.evaluate(over);
         Some([a, b, c, g, phi, phi].map(|slope| slope * Interval::point(self.side)))
+    }
+
+    fn curvatures(&self, over: &Domain) -> Option<Curvatures<VARIABLES>> {
+        let (bars, half) = jets(over, self.setting.crank_angles(over, over[TURN]));
+        let side = Interval::point(self.side);
+        let slopes = cosine_with_slopes(&bars, half).1;
+        Some(curvatures(&slopes).map(|row| row.map(|x| x * side)))
     }
 
     fn sample(&self, at: &Point) -> Option<f64> {
@@ -286,6 +418,24 @@ mod tests {
                     && (slope.mid() - difference).abs() < 1e-7 * (1.0 + difference.abs()),
                 "{index}: {slope:?} {difference}"
             );
+        }
+        let curved = claim.curvatures(&NOMINAL.map(Interval::point)).unwrap();
+        for (index, row) in curved.iter().enumerate() {
+            let step = 1e-5 * NOMINAL[index].abs().max(0.1);
+            let slopes = |step: f64| {
+                let mut point = NOMINAL;
+                point[index] += step;
+                claim.gradient(&point.map(Interval::point)).unwrap().map(Interval::mid)
+            };
+            let (above, below) = (slopes(step), slopes(-step));
+            for (entry, (p, q)) in row.iter().zip(above.iter().zip(below)) {
+                let difference = (p - q) / (2.0 * step);
+                assert!(
+                    (entry.mid() - difference).abs() < 1e-5 * (1.0 + difference.abs())
+                        && entry.width() < 1e-9 * (1.0 + difference.abs()),
+                    "{index}: {entry:?} {difference}"
+                );
+            }
         }
         let enclosed = claim.enclose(&NOMINAL.map(Interval::point)).unwrap();
         assert!(

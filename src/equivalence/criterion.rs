@@ -80,7 +80,7 @@ pub enum Criterion {
     TransmissionAngle,
 }
 
-/// Limits count as met within this: rad for angles, relative for shares.
+/// Limits count as met within this: rad for angles; shares are relative as they are.
 pub const MET_WITHIN: f64 = 1e-9;
 
 impl Criterion {
@@ -139,11 +139,7 @@ impl Criterion {
     /// Does `figure` break `limit` by more than [`MET_WITHIN`]?
     #[must_use]
     pub fn is_broken(self, figure: Figure, limit: f64) -> bool {
-        let room = match self.unit() {
-            Unit::Radian => MET_WITHIN,
-            Unit::One => MET_WITHIN * limit.abs(),
-        };
-        self.margin(figure, limit) < -room
+        self.margin(figure, limit) < -MET_WITHIN
     }
 
     /// How near `figure` is to `limit`: 1 at it, above 1 beyond it.

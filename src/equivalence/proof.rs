@@ -11,17 +11,19 @@ use crate::numeric::search::{Effort, Found, Objective, largest};
 use crate::numeric::{Interval, elementary};
 
 use super::claims::{
-    AngleError, CosineAtQ, Domain, Point, RatioError, Setting, VARIABLES, Zeroing,
+    AngleError, CosineAtQ, Domain, Point, RatioError, STANDS_STILL, Setting, VARIABLES, Zeroing,
 };
+use super::criterion::MET_WITHIN;
 use super::direct_joint::DirectJoint;
 use super::family::Family;
 use super::nominal::Limits;
 use super::outcome::Outcome;
+use super::suspects::{Suspect, any_breaks, suspects};
 
 /// What was found out about one figure over a family.
 #[derive(Clone, Copy, Debug)]
 pub struct Finding {
-    /// Holds: the bound is within the limit. Fails: the witness certainly breaks it.
+    /// Holds: the bound is within the limit. Fails: the witness certainly breaks it. Both but for [`MET_WITHIN`].
     pub outcome: Outcome,
     /// No linkage of the family in any pose has a worse figure than this; `None` where nothing is certain.
     pub bound: Option<f64>,
@@ -43,7 +45,8 @@ pub struct Witness {
     pub crank_error: f64,
     /// Motor turn, rad.
     pub turn: f64,
-    /// The figure there: angle error, ratio error or transmission angle; NaN where its loop does not close.
+    /// The figure there: angle error, ratio error or transmission angle; NaN where its loop does not close, infinite
+    /// where its rocker stands still and has no ratio.
     pub value: f64,
 }
 
@@ -66,6 +69,11 @@ impl Findings {
     pub fn all(&self) -> [Finding; 3] {
         [self.angle, self.ratio, self.transmission_angle]
     }
+
+    /// Of assembly and all three: one failure refutes, else one that is undecided leaves all undecided.
+    fn outcome(&self) -> Outcome {
+        self.all().iter().fold(self.assembly, |all, finding| all.min_certain(finding.outcome))
+    }
 }
 
 /// How hard to try, in boxes for each of the searches; a box costs about a microsecond.
@@ -78,11 +86,17 @@ impl Default for Budget {
     }
 }
 
-/// A certified bound is at most this much above the true worst figure, as a share of it or of the limit.
-const TIGHT: f64 = 1e-3;
+/// A certified bound is at most this much above the true worst figure, as a share of it.
+const TIGHT: f64 = 8e-4;
+
+/// Nor is a bound that is below this share of its limit made closer than that.
+const SMALL: f64 = 1e-5;
 
 /// A figure this many times over its limit is not bounded any closer.
 const FAR_OFF: f64 = 20.0;
+
+/// What plain arithmetic may be off where a witness is looked for.
+const DOUBT: f64 = 1e-11;
 
 /// What is to be proved: the drawn branch, the constants that are emitted, the limits.
 #[derive(Clone, Copy, Debug)]
@@ -117,85 +131,100 @@ impl<'a> Prover<'a> {
     /// The same question, answered as soon as it is decided: do all criteria hold?
     #[must_use]
     pub fn decide(&self, family: &Family, turns: [f64; 2]) -> Outcome {
+        self.run(family, turns, Aim::Decide).outcome()
+    }
+
+    /// The same; where they do not hold, a point that breaks one, if any was found.
+    pub(super) fn decide_or_suspect(
+        &self,
+        family: &Family,
+        turns: [f64; 2],
+    ) -> Result<(), Option<Suspect>> {
         let found = self.run(family, turns, Aim::Decide);
-        let outcomes = [
-            found.assembly,
-            found.angle.outcome,
-            found.ratio.outcome,
-            found.transmission_angle.outcome,
-        ];
-        if outcomes.contains(&Outcome::Fails) {
-            Outcome::Fails
-        } else if outcomes.iter().all(|o| *o == Outcome::Holds) {
-            Outcome::Holds
-        } else {
-            Outcome::Undecided
+        if found.outcome() == Outcome::Holds {
+            return Ok(());
         }
+        let inner = Boxes::of(family, turns).inner;
+        let refuted = found.all().into_iter().find(|f| f.outcome == Outcome::Fails);
+        Err(refuted.map(|finding| Suspect::of(&finding.witness.point(), &inner)))
+    }
+
+    /// Points where a limit is likely to be broken first.
+    pub(super) fn suspects(&self, family: &Family, turns: [f64; 2]) -> Vec<Suspect> {
+        suspects(self.setting, &Boxes::of(family, turns).inner)
+    }
+
+    /// Does any of `suspects` break a limit, as a member of `family`?
+    pub(super) fn breaks(&self, family: &Family, turns: [f64; 2], suspects: &[Suspect]) -> bool {
+        let inner = Boxes::of(family, turns).inner;
+        any_breaks(self.setting, &self.limits, &inner, suspects, MET_WITHIN)
     }
 
     fn run(&self, family: &Family, turns: [f64; 2], aim: Aim) -> Findings {
-        let domain = domain(family, turns);
-        let with_zero = super::claims::TURN;
-        let mut hull = domain;
-        if let Some(turn) = hull.get_mut(with_zero) {
-            *turn = turn.hull(Interval::ZERO);
-        }
-        let stroke = self.cosine(&domain, aim);
-        let from_zero = if hull == domain { stroke } else { self.cosine(&hull, aim) };
+        let boxes = Boxes::of(family, turns);
+        let stroke = self.cosine(&boxes, aim);
+        let from_zero = boxes.with_zero().map_or(stroke, |boxes| self.cosine(&boxes, aim));
         let assembly = from_zero.assembly.min_certain(stroke.assembly);
         let transmission_angle = self.transmission(&stroke);
-        if assembly != Outcome::Holds
-            || (aim == Aim::Decide && transmission_angle.outcome != Outcome::Holds)
-        {
-            let open = self.unknown(&domain);
-            return Findings { assembly, angle: open, ratio: open, transmission_angle };
+        let decided = |finding: &Finding| aim == Aim::Decide && finding.outcome != Outcome::Holds;
+        let open = unknown(&boxes);
+        let mut found = Findings { assembly, angle: open, ratio: open, transmission_angle };
+        if assembly != Outcome::Holds || decided(&transmission_angle) {
+            return found;
         }
         let setting = self.setting;
-        let angle =
-            self.two_sided(|side| AngleError { setting, side }, &domain, self.limits.angle, aim);
-        let ratio =
-            self.two_sided(|side| RatioError { setting, side }, &domain, self.limits.ratio, aim);
-        Findings { assembly, angle, ratio, transmission_angle }
+        found.ratio = self.standing(turns).unwrap_or_else(|| {
+            let claim = |side| RatioError { setting, side };
+            self.two_sided(claim, &boxes, self.limits.ratio, aim)
+        });
+        if !decided(&found.ratio) {
+            let claim = |side| AngleError { setting, side };
+            found.angle = self.two_sided(claim, &boxes, self.limits.angle, aim);
+        }
+        found
     }
 
-    fn unknown(&self, domain: &Domain) -> Finding {
-        let witness = witness(&domain.map(Interval::mid), f64::NAN);
-        Finding {
-            outcome: Outcome::Undecided,
-            bound: None,
-            sides: [f64::INFINITY; 2],
-            witness,
-            boxes: 0,
-        }
+    /// The drawn rocker stands still in the stroke, all along or for a moment: its ratio has no bound.
+    fn standing(&self, turns: [f64; 2]) -> Option<Finding> {
+        let [from, to] = turns;
+        let branch = self.setting.branch;
+        let mut places = branch.dead_turns(from, to);
+        places.extend([0.5 * (from + to), from, to]);
+        let turn = places.into_iter().find(|turn| {
+            branch.pose(*turn).is_ok_and(|pose| pose.velocity_ratio().abs() <= STANDS_STILL)
+        })?;
+        let bars = branch.bars();
+        let at = [bars.crank, bars.coupler, bars.rocker, bars.ground, 0.0, turn];
+        // |slope / r − 1| is at least this where the rocker hardly turns.
+        let pose = self.setting.pose(&at.map(Interval::point), Interval::point(turn))?;
+        let least = self.setting.slope.mignitude() / pose.velocity_ratio().magnitude() - 1.0;
+        let outcome =
+            if least > 2.0 * self.limits.ratio { Outcome::Fails } else { Outcome::Undecided };
+        let witness = witness(&at, f64::INFINITY);
+        Some(Finding { outcome, bound: None, sides: [f64::INFINITY; 2], witness, boxes: 1 })
     }
 
     /// The largest |f| against `limit`, from both sides.
     fn two_sided<F: Objective<VARIABLES>>(
         &self,
         claim: impl Fn(f64) -> F,
-        domain: &Domain,
+        boxes: &Boxes,
         limit: f64,
         aim: Aim,
     ) -> Finding {
-        let effort = self.effort(limit, aim);
-        let sides = [1.0, -1.0].map(|side| {
-            let f = claim(side);
-            let found = largest(&f, domain, &effort);
-            let certainly_above = f
-                .enclose(&found.witness.map(Interval::point))
-                .is_some_and(|value| value.lo() > limit);
-            (found, certainly_above)
-        });
-        let [(up, up_breaks), (down, down_breaks)] = sides;
-        let worst = if up.lower >= down.lower { up } else { down };
+        let effort = self.effort([limit + MET_WITHIN; 2], limit, aim);
+        let sides = [1.0, -1.0].map(|side| boxes.largest(&claim(side), &effort));
+        let [(up, up_at), (down, down_at)] = sides;
         let bound = up.upper.max(down.upper);
-        let outcome = if bound <= limit {
+        let breaks = |at: Interval| at.lo() > limit + MET_WITHIN && at.hi().is_finite();
+        let outcome = if bound <= limit + MET_WITHIN {
             Outcome::Holds
-        } else if (up.lower >= down.lower && up_breaks) || (down.lower >= up.lower && down_breaks) {
+        } else if breaks(up_at) || breaks(down_at) {
             Outcome::Fails
         } else {
             Outcome::Undecided
         };
+        let worst = if up.lower >= down.lower { up } else { down };
         Finding {
             outcome,
             bound: bound.is_finite().then_some(bound),
@@ -205,61 +234,53 @@ impl<'a> Prover<'a> {
         }
     }
 
-    fn effort(&self, limit: f64, aim: Aim) -> Effort {
-        let boxes = self.budget.0;
+    /// To decide whether the figure is `within` the limit (surely not above the first, surely above the second), and
+    /// to bound it closely where that is the aim.
+    fn effort(&self, [holds, breaks]: [f64; 2], size: f64, aim: Aim) -> Effort {
+        let decide = Effort {
+            relative: 0.0,
+            absolute: 0.0,
+            decide: [[holds, breaks + DOUBT]; 2],
+            boxes: self.budget.0,
+            proved_below: holds,
+            refuted_above: breaks + DOUBT,
+        };
         match aim {
+            Aim::Decide => decide,
             Aim::Tight => Effort {
                 relative: TIGHT,
-                absolute: 0.1 * TIGHT * limit,
-                boxes,
+                absolute: SMALL * size,
                 proved_below: f64::NEG_INFINITY,
-                refuted_above: FAR_OFF * limit,
-            },
-            Aim::Decide => Effort {
-                relative: 0.0,
-                absolute: 0.0,
-                boxes,
-                proved_below: limit,
-                refuted_above: limit,
+                refuted_above: FAR_OFF * size,
+                ..decide
             },
         }
     }
 
+    /// The cosine at the floor of the transmission angle, less the slack: (rounded down, rounded up).
+    fn floor(&self) -> [f64; 2] {
+        let (_, cosine) = elementary::sin_cos_at(self.limits.transmission_angle - MET_WITHIN);
+        [cosine.lo(), cosine.hi()]
+    }
+
     /// The largest |cos| of the angle at Q, which tells both assembly and transmission angle.
-    fn cosine(&self, domain: &Domain, aim: Aim) -> Cosine {
-        let limit = self.limits.transmission_angle.cos();
+    fn cosine(&self, boxes: &Boxes, aim: Aim) -> Cosine {
+        let floor = self.floor();
         let sides = [1.0, -1.0].map(|side| {
             let f = CosineAtQ { setting: self.setting, side };
-            let middle = f.sample(&domain.map(Interval::mid)).unwrap_or(0.0);
-            let room = (1.0 - middle).clamp(1e-6, 1.0);
+            let effort = self.effort(floor, 1.0, aim);
             let effort = match aim {
+                // Near 1 the cosine hides angles: whether it is below is decided, however close.
                 Aim::Tight => Effort {
-                    absolute: 0.1 * TIGHT * room,
+                    relative: 0.0,
+                    absolute: 0.1 * TIGHT * self.room(&f, boxes),
+                    decide: [effort.decide[0], [1.0_f64.next_down(), 1.0]],
                     refuted_above: 1.0,
-                    ..self.effort(limit, aim)
+                    ..effort
                 },
-                Aim::Decide => self.effort(limit, aim),
+                Aim::Decide => effort,
             };
-            let mut found = largest(&f, domain, &effort);
-            // Near 1 the cosine hides angles: what is still open there is searched until it is decided.
-            for threshold in [1.0_f64.next_down(), limit] {
-                if found.lower < threshold && found.upper > threshold {
-                    let decide = Effort {
-                        proved_below: threshold,
-                        refuted_above: threshold,
-                        ..self.effort(limit, Aim::Decide)
-                    };
-                    let again = largest(&f, domain, &decide);
-                    let upper = again.upper.min(found.upper);
-                    found = Found {
-                        upper,
-                        boxes: found.boxes + again.boxes,
-                        ..(if again.lower > found.lower { again } else { found })
-                    };
-                }
-            }
-            let enclosed = f.enclose(&found.witness.map(Interval::point));
-            (found, enclosed.unwrap_or(Interval::ENTIRE))
+            boxes.largest(&f, &effort)
         });
         let [(up, up_at), (down, down_at)] = sides;
         let (worst, at) = if up.lower >= down.lower { (up, up_at) } else { (down, down_at) };
@@ -271,27 +292,33 @@ impl<'a> Prover<'a> {
         } else {
             Outcome::Undecided
         };
-        Cosine { assembly, bound, worst, at }
+        Cosine { assembly, bound, worst, at, boxes: up.boxes + down.boxes }
+    }
+
+    /// How far the middle of the box is from a crank limit: 1 less the cosine there.
+    fn room(&self, f: &CosineAtQ<'_>, boxes: &Boxes) -> f64 {
+        let middle = f.sample(&boxes.inner.map(Interval::mid)).unwrap_or(0.0);
+        (1.0 - middle).clamp(1e-6, 1.0)
     }
 
     fn transmission(&self, cosine: &Cosine) -> Finding {
-        let certain = elementary::arc_cosine(cosine.bound.min(1.0));
-        let bound = (cosine.bound < 1.0).then(|| certain.lo());
+        let [holds, breaks] = self.floor();
+        let outcome = if cosine.bound <= holds {
+            Outcome::Holds
+        } else if cosine.at.lo() > breaks {
+            Outcome::Fails
+        } else {
+            Outcome::Undecided
+        };
         let seen = cosine.worst.lower;
         let value = if seen > 1.0 { f64::NAN } else { seen.acos() };
-        // The witness certainly breaks the floor where its cosine is certainly above that of the floor.
-        let (_, floor) = elementary::sin_cos_at(self.limits.transmission_angle);
-        let outcome = match bound {
-            Some(angle) if angle >= self.limits.transmission_angle => Outcome::Holds,
-            _ if cosine.at.lo() > floor.hi() => Outcome::Fails,
-            _ => Outcome::Undecided,
-        };
+        let certain = elementary::arc_cosine(cosine.bound.min(1.0));
         Finding {
             outcome,
-            bound,
+            bound: (cosine.bound < 1.0).then(|| certain.lo()),
             sides: [f64::INFINITY; 2],
             witness: witness(&cosine.worst.witness, value),
-            boxes: cosine.worst.boxes,
+            boxes: cosine.boxes,
         }
     }
 }
@@ -309,6 +336,7 @@ struct Cosine {
     bound: f64,
     worst: Found<VARIABLES>,
     at: Interval,
+    boxes: u32,
 }
 
 impl Outcome {
@@ -322,17 +350,69 @@ impl Outcome {
     }
 }
 
+fn unknown(boxes: &Boxes) -> Finding {
+    let witness = witness(&boxes.inner.map(Interval::mid), f64::NAN);
+    let (outcome, sides) = (Outcome::Undecided, [f64::INFINITY; 2]);
+    Finding { outcome, bound: None, sides, witness, boxes: 0 }
+}
+
+/// What is to be proved of, and the part of it that a witness may come from.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Boxes {
+    outer: Domain,
+    pub(super) inner: Domain,
+}
+
+impl Boxes {
+    pub(super) fn of(family: &Family, turns: [f64; 2]) -> Self {
+        let wide = |turn: f64| STROKE_ROUNDING * turn.abs().max(1.0);
+        let [from, to] = turns;
+        let turn = Interval::new(from - wide(from), to + wide(to));
+        let typed = &family.typed;
+        Self {
+            outer: domain(&family.bars, family.crank_error, turn),
+            inner: domain(&typed.bars, typed.crank_error, Interval::new(from, to)),
+        }
+    }
+
+    /// The same poses and all between them and the zero pose; `None` where that is among them.
+    fn with_zero(&self) -> Option<Self> {
+        let hull = |domain: &Domain| {
+            let [a, b, c, g, error, turn] = *domain;
+            [a, b, c, g, error, turn.hull(Interval::ZERO)]
+        };
+        let whole = Self { outer: hull(&self.outer), inner: hull(&self.inner) };
+        (whole.outer != self.outer).then_some(whole)
+    }
+
+    /// The largest value of `f` with an enclosure of its value at the witness.
+    fn largest<F: Objective<VARIABLES>>(
+        &self,
+        f: &F,
+        effort: &Effort,
+    ) -> (Found<VARIABLES>, Interval) {
+        let found = largest(f, &self.outer, &self.inner, effort);
+        let at = f.enclose(&found.witness.map(Interval::point));
+        (found, at.unwrap_or(Interval::ENTIRE))
+    }
+}
+
 /// Rounding of the stroke's ends, rad: a joint stroke's ends are roots found to a few floats.
 const STROKE_ROUNDING: f64 = 1e-14;
 
-fn domain(family: &Family, turns: [f64; 2]) -> Domain {
-    let FourBar { ground, crank, coupler, rocker } = family.bars;
-    let wide = |turn: f64| STROKE_ROUNDING * turn.abs().max(1.0);
-    let turn = Interval::new(turns[0] - wide(turns[0]), turns[1] + wide(turns[1]));
-    [crank, coupler, rocker, ground, family.crank_error, turn]
+fn domain(bars: &FourBar<Interval>, crank_error: Interval, turn: Interval) -> Domain {
+    let FourBar { ground, crank, coupler, rocker } = *bars;
+    [crank, coupler, rocker, ground, crank_error, turn]
 }
 
 fn witness(at: &Point, value: f64) -> Witness {
     let [crank, coupler, rocker, ground, crank_error, turn] = *at;
     Witness { bars: FourBar { ground, crank, coupler, rocker }, crank_error, turn, value }
+}
+
+impl Witness {
+    fn point(&self) -> Point {
+        let FourBar { ground, crank, coupler, rocker } = self.bars;
+        [crank, coupler, rocker, ground, self.crank_error, self.turn]
+    }
 }

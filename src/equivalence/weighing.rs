@@ -1,13 +1,16 @@
 //! The inertia criterion: how far the kinetic energy of the direct joint's model is from the linkage's, for each drive
 //! that is built from the drawing.
 
+use nalgebra::Isometry3;
+
 use super::assessment::{Assessment, Shown, Why};
 use super::criterion::{Basis, Criterion, Figure, MET_WITHIN};
 use super::family::Family;
 use super::judge::Question;
 use super::outcome::Outcome;
 use crate::dynamics::{
-    Certificate, Course, DynamicsFault, Fidelity, Masses, MeasuredOver, Replacement, fidelity,
+    Certificate, Course, DriveOnCarrier, DynamicsFault, Fidelity, Masses, MeasuredOver,
+    Replacement, Together, fidelity, shared_carrier, together,
 };
 use crate::linkage::Extreme;
 
@@ -18,12 +21,23 @@ pub enum Weights<'a> {
     NotGiven(&'a [&'static str]),
     /// One drive for every joint that is built from the drawing. A rotor that is not given counts as none: crank and
     /// rod are judged alone then.
-    Given(&'a [Masses]),
+    Given(&'a [HungDrive]),
+}
+
+/// The parts of one drive and the link that bears it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HungDrive {
+    /// The parts, the link among them as the carrier.
+    pub masses: Masses,
+    /// Drives with the same number hang on one link.
+    pub link: usize,
+    /// The carrier frame in that link's own, where something places it.
+    pub frame: Option<Isometry3<f64>>,
 }
 
 /// One drive with the direct joint that stands in for it.
 #[derive(Clone, Debug)]
-pub struct Weighed {
+pub struct WeighedDrive {
     /// Carrier, child and armature; all real bodies.
     pub replacement: Replacement,
     /// How far they are from the linkage.
@@ -32,12 +46,22 @@ pub struct Weighed {
     pub over: MeasuredOver,
     /// The headline figure: the largest error of kinetic energy, as a share, and the motor turn where it lies.
     pub error: Extreme,
-    /// A certified bound of it over the verdict's linkages and every pose; `None` where the proof does not reach the limit.
+    /// A certified bound of it over the verdict's linkages and every pose, of all drives on its link together; `None`
+    /// where the proof does not reach the limit.
     pub bound: Option<f64>,
 }
 
-/// Every drive, or why one has no model with real bodies.
-pub type Weighing = Result<Vec<Weighed>, DynamicsFault>;
+/// Every drive, each alone and those on one link together.
+#[derive(Clone, Debug)]
+pub struct Weighed {
+    /// In the order of the drives asked about.
+    pub drives: Vec<WeighedDrive>,
+    /// For each link that bears several drives: which of them, and the error of all moving at once.
+    pub together: Vec<(Vec<usize>, Together)>,
+}
+
+/// What was weighed, or why a drive has no model with real bodies.
+pub type Weighing = Result<Weighed, DynamicsFault>;
 
 /// A certified bound is sought to this much above the figure.
 const AIM: f64 = 1.2;
@@ -45,55 +69,137 @@ const AIM: f64 = 1.2;
 /// Every drive of `question`; `None` where the masses are not given.
 pub(super) fn weigh(question: &Question<'_>) -> Option<Weighing> {
     let Weights::Given(drives) = question.weights else { return None };
-    let mut found: Vec<Weighed> = Vec::new();
-    for (k, masses) in drives.iter().enumerate() {
+    Some(weigh_all(question, drives))
+}
+
+fn weigh_all(question: &Question<'_>, drives: &[HungDrive]) -> Weighing {
+    let course = Course::over(question.branch, question.stroke)?;
+    let mut found: Vec<WeighedDrive> = Vec::new();
+    for (k, drive) in drives.iter().enumerate() {
+        let among = beside(drives, drive.link).len();
         // The same figures in the same place weigh the same.
-        let before = drives.iter().take(k).position(|other| other == masses);
-        let one = match before.and_then(|k| found.get(k)) {
+        let same = |other: &HungDrive| {
+            other.masses == drive.masses && beside(drives, other.link).len() == among
+        };
+        let before = drives.iter().take(k).position(same).and_then(|k| found.get(k));
+        let one = match before {
             Some(known) => known.clone(),
-            None => match weigh_one(question, masses) {
-                Ok(one) => one,
-                Err(fault) => return Some(Err(fault)),
-            },
+            None => alone(&course, &drive.masses, among)?,
         };
         found.push(one);
     }
-    Some(Ok(found))
+    let together = links(&course, drives, &found)?;
+    let mut weighed = Weighed { drives: found, together };
+    weighed.certify(question, drives);
+    Ok(weighed)
 }
 
-fn weigh_one(question: &Question<'_>, masses: &Masses) -> Result<Weighed, DynamicsFault> {
-    let course = Course::over(question.branch, question.stroke)?;
-    let replacement = Replacement::of(&course, masses)?;
-    let fidelity = fidelity(&course, masses, &replacement.tree);
+/// The drives on a link, by their place among all.
+fn beside(drives: &[HungDrive], link: usize) -> Vec<usize> {
+    drives.iter().enumerate().filter_map(|(k, d)| (d.link == link).then_some(k)).collect()
+}
+
+fn count(drives: usize) -> u32 {
+    u32::try_from(drives).unwrap_or(u32::MAX)
+}
+
+fn alone(
+    course: &Course<'_>,
+    masses: &Masses,
+    among: usize,
+) -> Result<WeighedDrive, DynamicsFault> {
+    let replacement = Replacement::among(course, masses, count(among))?;
+    let fidelity = fidelity(course, masses, &replacement.tree);
     let (over, error) = fidelity.headline();
-    let bound = certified(question, masses, &replacement, over, error);
-    Ok(Weighed { replacement, fidelity, over, error, bound })
+    Ok(WeighedDrive { replacement, fidelity, over, error, bound: None })
+}
+
+/// All drives of each link that bears several, where their places are known.
+fn links(
+    course: &Course<'_>,
+    drives: &[HungDrive],
+    found: &[WeighedDrive],
+) -> Result<Vec<(Vec<usize>, Together)>, DynamicsFault> {
+    let mut links = Vec::new();
+    for (k, drive) in drives.iter().enumerate() {
+        let on_it = beside(drives, drive.link);
+        if on_it.len() < 2 || on_it.first() != Some(&k) {
+            continue;
+        }
+        let placed = on_it.iter().map(|&k| {
+            let (drive, weighed) = (drives.get(k)?, found.get(k)?);
+            drive.masses.carrier?;
+            Some((drive.frame?, &drive.masses, &weighed.replacement))
+        });
+        let Some(placed) = placed.collect::<Option<Vec<_>>>() else { continue };
+        shared_carrier(&placed)?;
+        let seats: Vec<DriveOnCarrier<'_>> = placed
+            .iter()
+            .map(|(frame, masses, replacement)| DriveOnCarrier {
+                frame: *frame,
+                course,
+                masses,
+                stand_in: &replacement.tree,
+            })
+            .collect();
+        links.extend(together(&seats).map(|all| (on_it, all)));
+    }
+    Ok(links)
+}
+
+impl Weighed {
+    /// Bounds of every drive; those of a link bound all of its drives together, since each is given its own share of the
+    /// link (see [`together`]).
+    fn certify(&mut self, question: &Question<'_>, drives: &[HungDrive]) {
+        let mut known: Vec<(Masses, usize, Option<f64>)> = Vec::new();
+        for (k, drive) in drives.iter().enumerate() {
+            let among = beside(drives, drive.link).len();
+            let all = self.together.iter().find(|(on_it, _)| on_it.contains(&k));
+            let all = all.map_or(0.0, |(_, together)| together.value);
+            let Some(weighed) = self.drives.get_mut(k) else { continue };
+            let before = known.iter().find(|(m, n, _)| *m == drive.masses && *n == among);
+            weighed.bound = match before {
+                Some((_, _, bound)) => *bound,
+                None => certified(question, &drive.masses, weighed, among, all),
+            };
+            known.push((drive.masses, among, weighed.bound));
+        }
+    }
+
+    /// The largest error: of which motions, as a share, at which motor turn (rad), of how many drives.
+    fn worst(&self) -> Option<(MeasuredOver, Extreme, usize)> {
+        let alone = self.drives.iter().map(|d| (d.over, d.error, 1));
+        let together = self.together.iter().map(|(on_it, all)| {
+            let turn = all.turns.first().copied().unwrap_or(f64::NAN);
+            (all.over, Extreme { value: all.value, turn }, on_it.len())
+        });
+        // Later ones win a tie, NaN wins over all.
+        alone.chain(together).max_by(|a, b| a.1.value.total_cmp(&b.1.value))
+    }
 }
 
 fn certified(
     question: &Question<'_>,
     masses: &Masses,
-    replacement: &Replacement,
-    over: MeasuredOver,
-    error: Extreme,
+    weighed: &WeighedDrive,
+    among: usize,
+    together: f64,
 ) -> Option<f64> {
+    let masses = &masses.sharing_carrier(count(among));
+    let replacement = &weighed.replacement.on(masses);
     let Family { bars, crank_error, .. } = question.family;
-    let limit = question.inertia_limit * (1.0 + MET_WITHIN);
+    let limit = question.inertia_limit + MET_WITHIN;
+    let over = weighed.over;
     let certificate =
         Certificate { branch: question.branch, masses, replacement, over, bars, crank_error };
-    certificate.bound(question.stroke.motor, AIM * error.value, limit)
-}
-
-/// The drive with the largest error.
-#[must_use]
-pub fn worst(drives: &[Weighed]) -> Option<&Weighed> {
-    drives.iter().max_by(|a, b| a.error.value.total_cmp(&b.error.value))
+    let aim = AIM * weighed.error.value.max(together);
+    certificate.bound(question.stroke.motor, aim, limit)
 }
 
 /// The criterion from what was weighed.
 pub(super) fn assess(question: &Question<'_>, weighing: Option<&Weighing>) -> Assessment {
     match (weighing, question.weights) {
-        (Some(Ok(drives)), _) => weighed(question, drives),
+        (Some(Ok(found)), _) => weighed(question, found),
         (Some(Err(fault)), _) => no_model(question, fault),
         (None, Weights::NotGiven(names)) => {
             let why = Why::NotGiven(names.to_vec());
@@ -140,24 +246,23 @@ fn no_model(question: &Question<'_>, fault: &DynamicsFault) -> Assessment {
     }
 }
 
-fn weighed(question: &Question<'_>, drives: &[Weighed]) -> Assessment {
-    let Some(worst) = worst(drives) else {
-        return blank(question, Outcome::Undecided, Shown::NotShown, Why::NoFigure);
+fn weighed(question: &Question<'_>, found: &Weighed) -> Assessment {
+    let blank = |outcome, shown, why| blank(question, outcome, shown, why);
+    let worst = found.worst().and_then(|(over, worst, drives)| {
+        Some((over, Figure::new(worst.value)?, worst.turn, drives))
+    });
+    let Some((over, figure, turn, drives)) = worst else {
+        return blank(Outcome::Undecided, Shown::NotShown, Why::NoFigure);
     };
-    let Some(figure) = Figure::new(worst.error.value) else {
-        return blank(question, Outcome::Undecided, Shown::NotShown, Why::NoFigure);
-    };
-    let bounds: Option<Vec<f64>> = drives.iter().map(|d| d.bound).collect();
+    let bounds: Option<Vec<f64>> = found.drives.iter().map(|d| d.bound).collect();
     let bound = bounds.and_then(|b| Figure::new(b.into_iter().fold(0.0, f64::max)));
     let fails = Criterion::Inertia.is_broken(figure, question.inertia_limit);
-    let rotor =
-        matches!(question.weights, Weights::Given(all) if all.iter().all(|m| m.rotor.is_some()));
-    let energy = Why::Energy { over: worst.over, drives: 1, bounded: bound.is_some() };
+    let rotor = has_rotors(question.weights);
+    let energy = Why::Energy { over, drives, bounded: bound.is_some() };
     let (outcome, shown, why) = match (fails, rotor, bound, question.basis) {
-        (true, _, _, _) => (Outcome::Fails, Shown::ByPose, energy),
-        (false, false, _, _) => {
-            (unassessed(question), Shown::NotShown, Why::WithoutRotor(worst.over))
-        }
+        (true, true, _, _) => (Outcome::Fails, Shown::ByPose, energy),
+        (true, false, _, _) => (Outcome::Fails, Shown::ByPose, Why::WithoutRotor(over)),
+        (false, false, _, _) => (unassessed(question), Shown::NotShown, Why::WithoutRotor(over)),
         (false, true, Some(_), _) => (Outcome::Holds, Shown::Proved, energy),
         (false, true, None, Basis::Nominal) => (Outcome::Holds, Shown::Computed, energy),
         (false, true, None, Basis::Tolerance) => (Outcome::Undecided, Shown::NotShown, energy),
@@ -166,7 +271,11 @@ fn weighed(question: &Question<'_>, drives: &[Weighed]) -> Assessment {
         nominal: Some(figure),
         bound: bound.filter(|_| rotor),
         seen: fails.then_some(figure),
-        worst_at_joint: question.branch.joint_turn(worst.error.turn).ok(),
-        ..blank(question, outcome, shown, why)
+        worst_at_joint: question.branch.joint_turn(turn).ok(),
+        ..blank(outcome, shown, why)
     }
+}
+
+fn has_rotors(weights: Weights<'_>) -> bool {
+    matches!(weights, Weights::Given(all) if all.iter().all(|d| d.masses.rotor.is_some()))
 }

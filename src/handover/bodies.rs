@@ -5,17 +5,17 @@
 
 use nalgebra::{Isometry3, Matrix3, Translation3, UnitQuaternion, Vector3};
 
-use super::emit::{EmitRequest, ModelKind};
+use super::emit::{EmitRequest, Format, ModelKind};
 use super::fault::EmitFault;
-use super::frames::{Frames, seen_from};
+use super::frames::Frames;
 use super::link_frame;
 use crate::design::RobotJoint;
 use crate::dynamics::{
-    Body, Course, CrankKept, DynamicsFault, Inertia, Masses, MeasuredOver, Moments, Replacement,
-    fidelity,
+    Body, Coupled, Coupling, Course, CrankKept, DynamicsFault, Fit, Inertia, Masses, MeasuredOver,
+    Moments, Replacement, fidelity,
 };
 use crate::robot::Inertial;
-use crate::study::{self, Mechanism};
+use crate::study::{self, Heights, Mechanism};
 
 /// What one `[[robot]]` adds to its links, in their own frames about their origins, and what stays its own.
 #[derive(Clone, Debug)]
@@ -28,6 +28,8 @@ pub(super) struct Bodies {
     pub(super) armature: f64,
     /// The motor's side, where the model keeps it.
     pub(super) kept: Option<Kept>,
+    /// Of the direct joint on this robot's links: with these additions, and of the bodies as they stand with n²J alone.
+    pub(super) direct_error: Option<[(MeasuredOver, f64); 2]>,
 }
 
 /// The motor's side: bodies in their links' frames and the pins between them, m.
@@ -45,10 +47,35 @@ pub(super) struct Kept {
     pub(super) rod_end: [f64; 3],
     /// Q in the child's frame.
     pub(super) child_pin: [f64; 3],
-    /// Largest error of kinetic energy at equal angles, as a share, and over which motions.
+    /// Its rotor, where that is a body of its own.
+    pub(super) rotor: Option<KeptRotor>,
+    /// Largest error of kinetic energy at equal joint angles, as a share, and over which motions: of the file as it moves.
     pub(super) inertia_error: (MeasuredOver, f64),
+    /// What the other fit of the coupling would cost, where there is one.
+    pub(super) other_fit: Option<FitCost>,
     /// Where the links are drawn.
     pub(super) drawn: Drawn,
+}
+
+/// How far off a coupling is, as sizes.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct FitCost {
+    pub(super) fit: Fit,
+    /// Of the crank's angle, rad.
+    pub(super) angle: f64,
+    /// Of ratio and torque, as a share.
+    pub(super) torque: f64,
+    /// Of kinetic energy, as a share.
+    pub(super) inertia: f64,
+}
+
+/// A rotor on the crank's axis.
+#[derive(Clone, Debug)]
+pub(super) struct KeptRotor {
+    /// In a frame aligned with the parent link's, its origin at A.
+    pub(super) body: Inertial,
+    /// Turns per crank turn, signed.
+    pub(super) turns: f64,
 }
 
 /// The pose in which links are drawn, as motor turns from the zero pose about the design's axis, rad.
@@ -92,15 +119,27 @@ pub(super) fn direct(
     let frames = Frames::of(request.design, robot, request.check.zero.rocker)?;
     let Some(masses) = masses(request, robot) else { return Ok(None) };
     let mechanism = request.mechanism;
+    let among = study::joints_on(request.design, Some(robot));
     let found = Course::over(&mechanism.branch, mechanism.stroke)
-        .and_then(|course| Replacement::of(&course, &masses))
+        .and_then(|course| Replacement::among(&course, &masses, among))
         .map_err(EmitFault::Dynamics)?;
     Ok(Some(Bodies {
         carrier: found.carrier_patch.seen_from(&frames.carrier),
         child: found.child_patch.seen_from(&turned(frames.child)),
         armature: found.tree.armature,
         kept: None,
+        direct_error: direct_error(request, robot),
     }))
+}
+
+/// The direct joint's figures on this robot's links.
+fn direct_error(request: &EmitRequest<'_>, robot: &RobotJoint) -> Option<[(MeasuredOver, f64); 2]> {
+    let EmitRequest { design, mechanism, check, .. } = *request;
+    let course = Course::over(&mechanism.branch, mechanism.stroke).ok()?;
+    let found = study::on_robot(design, &course, &check.direct_joint, &check.zero, Some(robot));
+    let found = found.ok().flatten().filter(|found| found.replacement.is_ok())?;
+    let figure = |(over, worst): (MeasuredOver, crate::linkage::Extreme)| (over, worst.value);
+    Some([figure(found.headline()), figure(found.as_they_stand.headline())])
 }
 
 /// The coupled or the loop model's.
@@ -116,44 +155,79 @@ pub(super) fn kept(
     let masses = masses(request, robot).filter(Masses::are_spatial).ok_or_else(not_spatial)?;
     let found = match request.options.model {
         ModelKind::Loop => in_loop(request.mechanism, &masses),
-        ModelKind::Direct | ModelKind::Coupled => coupled(request.mechanism, &masses),
+        ModelKind::Direct | ModelKind::Coupled => coupled(request, &masses),
     };
-    let (bodies, inertia_error) = found.map_err(EmitFault::of_kept)?.ok_or_else(not_spatial)?;
+    let found = found.map_err(EmitFault::of_kept)?.ok_or_else(not_spatial)?;
+    let Found { bodies, inertia_error, other_fit } = found;
     let own = masses.carrier.as_ref().map(Moments::from).unwrap_or_default();
-    let kept = Kept { inertia_error, ..placed(request, &frames, &masses, &bodies, drawn)? };
+    let heights = study::heights(request.design, Some(robot));
+    let placed = placed(request, (&frames, heights), &masses, &bodies, drawn)?;
+    let child = Moments::from(&bodies.child) - Moments::from(&masses.child);
     Ok(Bodies {
-        carrier: seen_from(&(Moments::from(&bodies.carrier) - own), &frames.carrier),
-        child: seen_from(
-            &(Moments::from(&bodies.child) - Moments::from(&masses.child)),
-            &turned(frames.child),
-        ),
+        carrier: (Moments::from(&bodies.carrier) - own).seen_from(&frames.carrier),
+        child: child.seen_from(&turned(frames.child)),
         armature: bodies.armature,
-        kept: Some(kept),
+        kept: Some(Kept { inertia_error, other_fit, ..placed }),
+        direct_error: direct_error(request, robot),
     })
 }
 
-/// Bodies that keep the crank, and how far off their kinetic energy is.
-type Found = Result<Option<(CrankKept, (MeasuredOver, f64))>, DynamicsFault>;
-
-/// Exact at every pose, so that no stroke is looked at: it may run through dead points.
-fn in_loop(mechanism: &Mechanism, masses: &Masses) -> Found {
-    let bodies = CrankKept::in_loop(mechanism.branch.bars(), masses)?;
-    Ok(bodies.map(|bodies| (bodies, (MeasuredOver::Space, 0.0))))
+/// Bodies that keep the crank, and how far off the kinetic energy of the file is with them.
+struct Found {
+    bodies: CrankKept,
+    inertia_error: (MeasuredOver, f64),
+    other_fit: Option<FitCost>,
 }
 
-fn coupled(mechanism: &Mechanism, masses: &Masses) -> Found {
-    let course = Course::over(&mechanism.branch, mechanism.stroke)?;
+/// Exact at every pose, so that no stroke is looked at: it may run through dead points.
+fn in_loop(mechanism: &Mechanism, masses: &Masses) -> Result<Option<Found>, DynamicsFault> {
+    let bodies = CrankKept::in_loop(mechanism.branch.bars(), masses)?;
+    let exact = (MeasuredOver::Space, 0.0);
+    Ok(bodies.map(|bodies| Found { bodies, inertia_error: exact, other_fit: None }))
+}
+
+/// The polynomial, or the straight line where the format holds no other, and the other fit.
+fn couplings(
+    request: &EmitRequest<'_>,
+    course: &Course<'_>,
+) -> Result<(Coupling, Option<Coupling>), DynamicsFault> {
+    let (joint, fit) = (request.check.direct_joint, request.options.fit);
+    match request.options.format {
+        Format::Mjcf => {
+            let other = Coupling::fitted(course, fit.other())?;
+            Ok((Coupling::fitted(course, fit)?, Some(other)))
+        }
+        Format::Urdf | Format::Sdformat => {
+            Ok((Coupling::straight(course, joint.ratio, joint.offset), None))
+        }
+    }
+}
+
+fn coupled(request: &EmitRequest<'_>, masses: &Masses) -> Result<Option<Found>, DynamicsFault> {
+    let branch = &request.mechanism.branch;
+    let course = Course::over(branch, request.mechanism.stroke)?;
     let Some(bodies) = CrankKept::coupled(&course, masses)? else {
         return Ok(None);
     };
-    let (over, worst) = fidelity(&course, masses, &bodies).headline();
-    Ok(Some((bodies, (over, worst.value))))
+    let (coupling, other) = couplings(request, &course)?;
+    let figure = |coupling: &Coupling| {
+        let moving = Coupled { bodies: &bodies, coupling, branch };
+        let (over, worst) = fidelity(&course, masses, &moving).headline();
+        (over, worst.value)
+    };
+    let other_fit = other.as_ref().map(|other| FitCost {
+        fit: request.options.fit.other(),
+        angle: other.angle_error.value,
+        torque: other.ratio_error.value,
+        inertia: figure(other).1,
+    });
+    Ok(Some(Found { bodies, inertia_error: figure(&coupling), other_fit }))
 }
 
 /// Crank and coupler in their links' frames, and the pins.
 fn placed(
     request: &EmitRequest<'_>,
-    frames: &Frames,
+    (frames, heights): (&Frames, Heights),
     masses: &Masses,
     bodies: &CrankKept,
     drawn: Drawn,
@@ -164,28 +238,38 @@ fn placed(
     let pose = pose.map_err(|_| EmitFault::StopNotReached { motor: drawn.turn })?;
     let crank_axes = frames.axes(branch.zero_crank() + drawn.crank_zero);
     let rod_axes = frames.axes(pose.coupler_angle());
-    let at = |turn: UnitQuaternion<f64>, length: f64| {
-        link_frame::without_dust((turn * Vector3::new(length, 0.0, 0.0)).into())
+    let at = |turn: UnitQuaternion<f64>, length: f64, height: f64| {
+        link_frame::without_dust((turn * Vector3::new(length, 0.0, height)).into())
     };
-    let inertial = |body: &Body, axes, key| {
-        link_frame::real(&seen_from(&Moments::from(body), &turned(axes)), key)
+    // A link's frame lies at its pin's height, the dynamics count from B's.
+    let inertial = |body: &Body, axes, height: f64, key| {
+        let seat = Moments::from(body).about(Vector3::new(0.0, 0.0, height));
+        link_frame::real(&seat.seen_from(&turned(axes)), key)
     };
+    let Heights { motor, crank: pin, rocker: end } = heights;
+    let rotor = bodies.rotor.map(|rotor| {
+        let body =
+            inertial(&rotor.body, frames.carrier.rotation, motor, "[actuator] rotor_inertia")?;
+        Ok::<_, EmitFault>(KeptRotor { body, turns: rotor.turns })
+    });
     let rod = masses.coupler.as_ref().ok_or_else(not_spatial)?;
     Ok(Kept {
-        crank: inertial(&bodies.crank, crank_axes, "[mass.crank] inertia")?,
-        rod: inertial(rod, rod_axes, "[mass.coupler] inertia")?,
-        motor: at_motor(frames, bars.ground),
-        crank_pin: at(crank_axes, bars.crank),
-        rod_end: at(rod_axes, bars.coupler),
-        child_pin: at(frames.child, bars.rocker),
+        crank: inertial(&bodies.crank, crank_axes, motor, "[mass.crank] inertia")?,
+        rod: inertial(rod, rod_axes, pin, "[mass.coupler] inertia")?,
+        motor: at_motor(frames, bars.ground, motor),
+        crank_pin: at(crank_axes, bars.crank, pin - motor),
+        rod_end: at(rod_axes, bars.coupler, end - pin),
+        child_pin: at(frames.child, bars.rocker, end),
+        rotor: rotor.transpose()?,
         inertia_error: (MeasuredOver::FixedCarrier, f64::NAN),
+        other_fit: None,
         drawn,
     })
 }
 
 /// A in the parent link's frame; rounding of the joint's origin is no height.
-fn at_motor(frames: &Frames, ground: f64) -> [f64; 3] {
-    let at = frames.carrier * nalgebra::Point3::new(-ground, 0.0, 0.0);
+fn at_motor(frames: &Frames, ground: f64, height: f64) -> [f64; 3] {
+    let at = frames.carrier * nalgebra::Point3::new(-ground, 0.0, height);
     let dust = 1e-15 * (ground + frames.carrier.translation.vector.norm());
     <[f64; 3]>::from(at.coords).map(|x| if x.abs() < dust { 0.0 } else { x })
 }

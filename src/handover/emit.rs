@@ -8,7 +8,7 @@ use super::limits::{joint_limits, widened};
 use super::plan::{Plan, model_faults, plans};
 use super::{assumptions, motor_side, remarks, whole};
 use crate::design::{Design, RobotJoint};
-use crate::dynamics::{Coupling, Course};
+use crate::dynamics::{Coupling, Course, Fit};
 use crate::equivalence::Verdict;
 use crate::robot::{self, Actuator, DrivenJoint, Model, RevoluteJoint, Servo, TieSettings};
 use crate::study::{Check, Mechanism, StrokeRow, torque_ratio};
@@ -73,6 +73,8 @@ pub struct EmitOptions {
     pub actuator: ActuatorUnits,
     /// The engine that an MJCF file is for; the oldest that does where `None`.
     pub engine: Option<EngineVersion>,
+    /// What the polynomial of an MJCF coupling favours.
+    pub fit: Fit,
 }
 
 /// What was emitted, as text.
@@ -189,7 +191,8 @@ pub(super) fn coupling(request: &EmitRequest<'_>) -> Result<Option<Coupling>, Em
     }
     let mechanism = request.mechanism;
     let course = Course::over(&mechanism.branch, mechanism.stroke);
-    let found = course.and_then(|course| Coupling::over(&course));
+    let fit = request.options.fit;
+    let found = course.and_then(|course| Coupling::fitted(&course, fit));
     found.map(Some).map_err(EmitFault::of_kept)
 }
 
@@ -252,7 +255,7 @@ fn emission(request: &EmitRequest<'_>, parts: &Parts) -> Emission {
         file: text(request.options, &model),
         joint_json: json_text(&joints),
         joints,
-        notes: remarks::notes(request, &parts.figures, parts.coupling.as_ref()),
+        notes: remarks::notes(request, &parts.figures, &parts.plans, parts.coupling.as_ref()),
     }
 }
 

@@ -146,7 +146,7 @@ impl EmitFault {
             Self::Dynamics(DynamicsFault::DeadPoint { .. }) => {
                 "end the stroke short of the dead point, or emit the closed loop with --model loop".into()
             }
-            Self::Dynamics(fault) => fault.remedy().into(),
+            Self::Dynamics(fault) => fault.remedy(),
             Self::NoRealLink { .. } => {
                 "give the link's real mass and inertia (a link that bears a motor weighs more than its drive's shares), counterweight the crank, or leave --whole out and add the patch list to your own bodies".into()
             }

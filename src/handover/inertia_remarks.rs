@@ -1,10 +1,12 @@
 //! What the emitted file says of inertia: the armature and what it loses, the patch list, the coupling's errors.
 
+use super::bodies::{Bodies, FitCost, Kept};
 use super::emit::{EmitRequest, Format, JointView, ModelKind, joint_armature};
 use super::joint_json::Coupled;
 use super::motor_side::{self, Names, STEP};
 use super::patch::patch;
-use crate::dynamics::{Coupling, MeasuredOver, Shortcut};
+use super::plan::Plan;
+use crate::dynamics::{Coupling, MeasuredOver};
 use crate::equivalence::Verdict;
 
 /// The lines above one joint.
@@ -41,47 +43,44 @@ fn direct(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
         let armature = joint_armature(request, view).unwrap_or_default();
         return vec![format!(
             "Armature {armature} kg m^2, {place}; it belongs to the links' figures here, which hold crank, coupler and the rotor's coupling.{} With links of your own n^2 J = {plain} kg m^2 would stand alone.",
-            error_words(request, &Shortcut::Full)
+            error_words(view, WITH_PATCH)
         )];
     }
     let mut lines = vec![format!(
         "Armature n^2 J = {plain} kg m^2, {place}. It loses the coupling n J with a swinging parent link, and your links lack crank and coupler.{}",
-        error_words(request, &Shortcut::ArmatureOnly)
+        error_words(view, AS_THEY_STAND)
     )];
     lines.extend(patch_list(request, view));
     lines.push(format!(
         "With these additions the armature becomes {} kg m^2.{}",
         bodies.armature,
-        error_words(request, &Shortcut::Full)
+        error_words(view, WITH_PATCH)
     ));
     lines
 }
 
-/// ` Inertia error 12.4 % (planar).`, where it is known.
-fn error_words(request: &EmitRequest<'_>, shortcut: &Shortcut) -> String {
-    let words = |(over, worst): (MeasuredOver, f64)| {
-        format!(" Inertia error {:.2} % ({}).", 100.0 * worst, over.name())
+/// Places of the two figures in [`super::bodies::Bodies::direct_error`].
+const WITH_PATCH: usize = 0;
+const AS_THEY_STAND: usize = 1;
+
+/// ` Inertia error 12.4 % (planar).`, where it is known: this joint's own.
+fn error_words(view: &JointView<'_>, which: usize) -> String {
+    let error = view.plan.bodies.as_ref().and_then(|bodies| bodies.direct_error);
+    let figure = error.and_then(|both| both.get(which).copied());
+    let words = |(over, error): (MeasuredOver, f64)| {
+        format!(" Inertia error {:.2} % ({}).", 100.0 * error, over.name())
     };
-    error_of(request, shortcut).map(words).unwrap_or_default()
+    figure.map(words).unwrap_or_default()
 }
 
-fn error_of(request: &EmitRequest<'_>, shortcut: &Shortcut) -> Option<(MeasuredOver, f64)> {
-    let found = request.check.inertia.as_ref()?;
-    let row = found.shortcuts.iter().find(|row| row.shortcut == *shortcut)?;
-    let (over, worst) = row.fidelity.headline();
-    worst.value.is_finite().then_some((over, worst.value))
-}
-
-/// The error of a direct joint between bodies that stay as they are, as a share; `None` for other models.
-pub(super) fn as_they_stand(request: &EmitRequest<'_>) -> Option<(MeasuredOver, f64)> {
+/// What a snippet comes to as long as nothing is added to the bodies: the worst of its joints.
+pub(super) fn as_they_stand(request: &EmitRequest<'_>, plans: &[Plan]) -> Option<String> {
     let options = request.options;
-    let is_snippet = options.model == ModelKind::Direct && !options.whole;
-    error_of(request, &Shortcut::ArmatureOnly).filter(|_| is_snippet)
-}
-
-/// What a snippet comes to as long as nothing is added to the bodies.
-pub(super) fn as_they_stand_note(request: &EmitRequest<'_>) -> Option<String> {
-    let (over, error) = as_they_stand(request)?;
+    if options.whole || options.model != ModelKind::Direct {
+        return None;
+    }
+    let errors = plans.iter().filter_map(|plan| plan.bodies.as_ref()?.direct_error);
+    let (over, error) = errors.map(|[_, plain]| plain).max_by(|a, b| a.1.total_cmp(&b.1))?;
     let limit = request.design.accept.inertia;
     let figure = format!(
         "between your bodies as they stand the joint's inertia error is {:.2} % ({} figure)",
@@ -123,12 +122,14 @@ fn coupled(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
     ];
     lines.extend(bodies.kept.as_ref().map(|kept| {
         format!(
-            "Inertia error {} % ({}): what the coupler's pin masses lose.",
+            "Inertia error {} % ({}) of this file as it moves: what the coupler's pin masses and the coupling's slope lose.",
             few_digits(100.0 * kept.inertia_error.1),
             kept.inertia_error.0.name()
         )
     }));
-    lines.push(crank_armature(request, bodies.armature));
+    lines.extend(bodies.kept.as_ref().and_then(|kept| fits(request, &line, kept)));
+    lines.push(crank_armature(request, bodies));
+    lines.extend(own_rotor(view));
     if request.options.format != Format::Mjcf {
         lines.push(
             "Several engines drop mimic joints without a word: look before you trust it.".into(),
@@ -166,7 +167,35 @@ fn relation(line: &Coupled) -> String {
     format!("{} = {}, in rad", counted("motor reading", line.from_crank), terms.join(" + "))
 }
 
-fn crank_armature(request: &EmitRequest<'_>, armature: f64) -> String {
+/// Both fits, where the slope of this one is off by more than a tenth of a per cent.
+fn fits(request: &EmitRequest<'_>, line: &Coupled, kept: &Kept) -> Option<String> {
+    let other = kept.other_fit.filter(|_| line.torque_error > 1e-3)?;
+    let (this, that) = (request.options.fit.name(), other_fit_words(&other));
+    Some(format!("This fit is \"{this}\"; the other, {that}."))
+}
+
+fn other_fit_words(other: &FitCost) -> String {
+    format!(
+        "\"{}\", would be off by {} deg of the crank's angle, {} % of ratio and torque, {} % of inertia",
+        other.fit.name(),
+        few_digits(other.angle.to_degrees()),
+        few_digits(100.0 * other.torque),
+        few_digits(100.0 * other.inertia)
+    )
+}
+
+/// The rotor as a body of its own.
+fn own_rotor(view: &JointView<'_>) -> Option<String> {
+    let rotor = view.plan.bodies.as_ref()?.kept.as_ref()?.rotor.as_ref()?;
+    let names = Names::of(view.robot);
+    Some(format!(
+        "The rotor is a body of its own, \"{}\", {} turns per turn of the crank: the crank cannot bear its share. Its mass is assumed and taken from the parent link, so that all sums are right.",
+        names.rotor_link, rotor.turns
+    ))
+}
+
+fn crank_armature(request: &EmitRequest<'_>, bodies: &Bodies) -> String {
+    let armature = bodies.armature;
     let actuator = request.design.actuator.as_ref();
     if actuator.is_none_or(|a| a.rotor_inertia.is_none() || a.gear_ratio.is_none()) {
         return "Armature of the crank's joint not known: needs [actuator] rotor_inertia and gear_ratio.".into();
@@ -181,7 +210,8 @@ fn crank_armature(request: &EmitRequest<'_>, armature: f64) -> String {
 fn looped(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
     let mut lines = Vec::new();
     if let Some(bodies) = &view.plan.bodies {
-        lines.push(crank_armature(request, bodies.armature));
+        lines.push(crank_armature(request, bodies));
+        lines.extend(own_rotor(view));
     }
     if request.options.format == Format::Sdformat {
         lines.push(
@@ -211,17 +241,31 @@ pub(super) fn held_together(request: &EmitRequest<'_>) -> Vec<String> {
 }
 
 /// A note where the polynomial is further off than the design allows.
-pub(super) fn rough_fit(request: &EmitRequest<'_>, coupling: &Coupling) -> Option<String> {
+pub(super) fn rough_fit(
+    request: &EmitRequest<'_>,
+    plans: &[Plan],
+    coupling: &Coupling,
+) -> Option<String> {
     let accept = &request.design.accept;
-    let is_rough =
-        coupling.angle_error.value > accept.angle || coupling.ratio_error.value > accept.ratio;
+    let kept: Vec<&Kept> =
+        plans.iter().filter_map(|plan| plan.bodies.as_ref()?.kept.as_ref()).collect();
+    let inertia = kept.iter().map(|kept| kept.inertia_error.1).reduce(f64::max).unwrap_or(0.0);
+    let is_rough = coupling.angle_error.value > accept.angle
+        || coupling.ratio_error.value > accept.ratio
+        || inertia > accept.inertia;
+    let other = kept.iter().filter_map(|kept| kept.other_fit);
+    let other = other.reduce(|a, b| if b.inertia > a.inertia { b } else { a });
+    let other = other
+        .map(|other| format!("; the other --fit, {}", other_fit_words(&other)))
+        .unwrap_or_default();
     let verdict = request.check.verdict;
     is_rough.then(|| {
         let beside = if verdict == Verdict::Equivalent { "" } else { ", as the direct joint is" };
         format!(
-            "the coupling is off the linkage by {:.3} deg of the crank's angle and {:.2} % of torque, more than [accept] allows{beside}",
+            "the coupling is off the linkage by {:.3} deg of the crank's angle, {:.2} % of torque and {:.2} % of inertia, more than [accept] allows{beside}{other}",
             coupling.angle_error.value.to_degrees(),
-            100.0 * coupling.ratio_error.value
+            100.0 * coupling.ratio_error.value,
+            100.0 * inertia
         )
     })
 }

@@ -3,15 +3,13 @@
 
 use serde::Serialize;
 
-use super::bodies::Kept;
+use super::bodies::{FitCost, Kept};
 use super::emit::{EmitRequest, Format, JointView, ModelKind};
 use super::figures::{Envelope, JointFigures};
-use super::inertia_remarks;
 use super::motor_side::{self, Names, Quartic};
 use super::patch::{PatchJson, patch};
 use crate::dynamics::Coupling;
-use crate::equivalence::{Basis, Criterion, Figure, Verdict};
-use crate::study::Check;
+use crate::equivalence::{Basis, Verdict};
 
 /// One joint. Fields end in their unit.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -60,9 +58,9 @@ pub struct JointJson {
     pub friction_n_m: Option<f64>,
     /// At the joint.
     pub gains: GainsJson,
-    /// The figure of the inertia criterion, where it was assessed.
+    /// Largest error of kinetic energy of the direct joint on this robot's links, with the patch; computed.
     pub inertia_error: Option<f64>,
-    /// The figure of a direct joint between bodies that stay as they are, in a snippet.
+    /// The same of the bodies as they stand, with n²J as the armature.
     pub inertia_error_as_they_stand: Option<f64>,
     /// What to add to the two links, where the masses of crank, coupler and child and the rotor are known.
     pub patch: Option<PatchJson>,
@@ -93,12 +91,43 @@ pub struct CouplingJson {
     pub angle_error_rad: f64,
     /// Largest error of ratio and torque, as a share.
     pub torque_error: f64,
-    /// Largest error of kinetic energy at equal angles, as a share: what the coupler's pin masses lose.
+    /// Largest error of kinetic energy at equal joint angles, as a share, of the file as it moves: with the polynomial's own
+    /// angle and slope for the crank.
     pub inertia_error: f64,
+    /// What the polynomial favours, `balanced` or `slope`; MJCF only.
+    pub fit: Option<&'static str>,
+    /// What the other fit would cost; MJCF only.
+    pub other_fit: Option<OtherFitJson>,
+    /// The rotor's joint, where the rotor is a body of its own.
+    pub rotor_joint: Option<String>,
     /// Time step that the constraint is set for; MJCF only.
     pub step_s: Option<f64>,
     /// Time constant of the constraint; MJCF only.
     pub time_constant_s: Option<f64>,
+}
+
+/// Largest errors with another fit.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct OtherFitJson {
+    /// `balanced` or `slope`.
+    pub fit: &'static str,
+    /// Of the crank's angle.
+    pub angle_error_rad: f64,
+    /// Of ratio and torque, as a share.
+    pub torque_error: f64,
+    /// Of kinetic energy, as a share.
+    pub inertia_error: f64,
+}
+
+impl From<FitCost> for OtherFitJson {
+    fn from(cost: FitCost) -> Self {
+        Self {
+            fit: cost.fit.name(),
+            angle_error_rad: cost.angle,
+            torque_error: cost.torque,
+            inertia_error: cost.inertia,
+        }
+    }
 }
 
 /// The closed loop.
@@ -110,6 +139,8 @@ pub struct LoopJson {
     pub crank_armature_kg_m2: f64,
     /// Motor reading less the crank joint's.
     pub crank_joint_counts_from_rad: f64,
+    /// The rotor's joint, where the rotor is a body of its own.
+    pub rotor_joint: Option<String>,
     /// Time step that the constraint is set for; MJCF only.
     pub step_s: Option<f64>,
     /// Time constant of the constraint; MJCF only.
@@ -175,6 +206,7 @@ pub(super) fn joint_json(
     let EmitRequest { design, check, rows, .. } = *request;
     let JointView { robot, figures, .. } = *view;
     let bodies = view.plan.bodies.as_ref();
+    let direct_error = bodies.and_then(|bodies| bodies.direct_error);
     JointJson {
         schema: "unloop/joint/1",
         design: design.name.clone(),
@@ -204,8 +236,8 @@ pub(super) fn joint_json(
             position_n_m_per_rad: figures.position_gain,
             velocity_n_m_s_per_rad: figures.velocity_gain,
         },
-        inertia_error: inertia_error(check),
-        inertia_error_as_they_stand: inertia_remarks::as_they_stand(request).map(|found| found.1),
+        inertia_error: direct_error.map(|[patched, _]| patched.1),
+        inertia_error_as_they_stand: direct_error.map(|[_, plain]| plain.1),
         patch: bodies.map(|bodies| patch(request, robot, bodies)),
         coupling: view.coupling.and_then(|c| coupling_json(request, view, c)),
         closed_loop: loop_json(request, view),
@@ -247,6 +279,9 @@ fn coupling_json(
         angle_error_rad: line.angle_error,
         torque_error: line.torque_error,
         inertia_error: kept.inertia_error.1,
+        fit: kept.other_fit.map(|_| request.options.fit.name()),
+        other_fit: kept.other_fit.map(OtherFitJson::from),
+        rotor_joint: kept.rotor.as_ref().map(|_| Names::of(robot).rotor),
         step_s: step,
         time_constant_s: step.map(|step| 2.0 * step),
     })
@@ -300,6 +335,7 @@ fn loop_json(request: &EmitRequest<'_>, view: &JointView<'_>) -> Option<LoopJson
         crank_joint: Names::of(view.robot).crank,
         crank_armature_kg_m2: bodies.armature,
         crank_joint_counts_from_rad: motor_side::crank_shift(view.figures, kept) + 0.0,
+        rotor_joint: kept.rotor.as_ref().map(|_| Names::of(view.robot).rotor),
         step_s: step,
         time_constant_s: step.map(|step| 2.0 * step),
     })
@@ -311,11 +347,6 @@ fn model_name(model: ModelKind) -> &'static str {
         ModelKind::Coupled => "coupled",
         ModelKind::Loop => "loop",
     }
-}
-
-fn inertia_error(check: &Check) -> Option<f64> {
-    let criterion = check.criterion(Criterion::Inertia)?;
-    criterion.bound_over(Basis::Tolerance).or(criterion.nominal).map(Figure::value)
 }
 
 fn verdict_name(verdict: Verdict) -> &'static str {

@@ -12,6 +12,7 @@ use super::frames::Frames;
 use crate::design::{Body, BodyFrame, BodyInertia, Design, RobotJoint};
 use crate::dynamics::{self, Inertia, Moments};
 use crate::robot::Inertial;
+use crate::study;
 
 const CHILD_INERTIA: &str = "[mass.child] inertia";
 const CARRIER_INERTIA: &str = "[mass.carrier] inertia";
@@ -48,7 +49,11 @@ pub(super) fn child(
             Frames::of(design, robot, rocker)?.child.to_rotation_matrix().into_inner()
         }
     };
-    inertial(body, CHILD_INERTIA, rotation)
+    let body = match body.frame {
+        BodyFrame::Drawing => study::as_drawn_on(design, Some(robot), body),
+        BodyFrame::Robot => body.clone(),
+    };
+    inertial(&body, CHILD_INERTIA, rotation)
 }
 
 fn inertial(body: &Body, key: &'static str, r: Matrix3<f64>) -> Result<Inertial, EmitFault> {

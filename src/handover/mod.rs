@@ -33,7 +33,7 @@ pub use figures::{Envelope, JointFigures};
 pub use files::{
     WriteFault, Written, joint_json_path, must_be_free, write_bytes, write_files, write_texts,
 };
-pub use joint_json::{CouplingJson, EnvelopeJson, JointJson, JointRow, LoopJson};
+pub use joint_json::{CouplingJson, EnvelopeJson, JointJson, JointRow, LoopJson, OtherFitJson};
 pub use limits::{JointLimit, LimitSetBy};
 pub use motor_side::Quartic;
 pub use patch::{AdditionJson, PatchJson};

@@ -12,7 +12,7 @@ use super::fault::EmitFault;
 use super::figures::{JointFigures, sense};
 use crate::design::{Actuator, RobotJoint};
 use crate::dynamics::Coupling;
-use crate::robot::{self, Link, Mimic, MotorSide, RevoluteJoint, Rod, Servo, Tie};
+use crate::robot::{self, Link, Mimic, MotorSide, RevoluteJoint, Rod, Servo, Tie, TiedRotor};
 
 /// The time step that coupled joints and loops are set for, s.
 pub(super) const STEP: f64 = 1e-3;
@@ -33,6 +33,10 @@ pub(super) struct Names {
     rod: String,
     rod_link: String,
     end: String,
+    /// The rotor's joint, where the rotor is a body of its own.
+    pub(super) rotor: String,
+    /// The rotor.
+    pub(super) rotor_link: String,
 }
 
 impl Names {
@@ -44,11 +48,14 @@ impl Names {
             rod: name("coupler"),
             rod_link: name("coupler_link"),
             end: name("coupler_end"),
+            rotor: name("rotor"),
+            rotor_link: name("rotor_link"),
         }
     }
 
-    pub(super) fn all(&self) -> [&str; 5] {
-        [&self.crank, &self.crank_link, &self.rod, &self.rod_link, &self.end]
+    pub(super) fn all(&self) -> [&str; 7] {
+        let Self { crank, crank_link, rod, rod_link, end, rotor, rotor_link } = self;
+        [crank, crank_link, rod, rod_link, end, rotor, rotor_link]
     }
 }
 
@@ -160,9 +167,48 @@ pub(super) fn motor_side(
         None => Tie::Rod(Box::new(rod(robot, figures, kept, &names))),
     };
     let mut crank = crank_joint(request, robot, figures, kept, &names);
-    crank.armature = Some(bodies.armature);
+    let rotor = tied_rotor(request, &crank, kept, &names);
+    crank.armature = Some(bodies.armature).filter(|_| rotor.is_none());
     let link = Link { name: names.crank_link, inertial: kept.crank };
-    Some(MotorSide { crank, link, tie })
+    Some(MotorSide { crank, link, tie, rotor })
+}
+
+/// The rotor on a hinge of its own beside the crank's. A format without equalities has it mimic the joint that leads: the
+/// driven one where the crank mimics that itself, else the crank's.
+fn tied_rotor(
+    request: &EmitRequest<'_>,
+    crank: &RevoluteJoint,
+    kept: &Kept,
+    names: &Names,
+) -> Option<TiedRotor> {
+    let rotor = kept.rotor.as_ref()?;
+    let turns = rotor.turns;
+    let leader = crank.mimic.as_ref().map_or_else(
+        || Mimic { leader: crank.name.clone(), multiplier: turns, offset: 0.0 },
+        |mimic| Mimic {
+            leader: mimic.leader.clone(),
+            multiplier: turns * mimic.multiplier,
+            offset: turns * mimic.offset,
+        },
+    );
+    let joint = RevoluteJoint {
+        name: names.rotor.clone(),
+        child: names.rotor_link.clone(),
+        limit: None,
+        drawn_at: 0.0,
+        mimic: (request.options.format != Format::Mjcf).then_some(leader),
+        effort: None,
+        velocity: None,
+        damping: None,
+        friction: None,
+        armature: None,
+        remarks: vec![format!(
+            "The rotor on the crank's axis, {turns} turns per turn of the crank."
+        )],
+        ..crank.clone()
+    };
+    let link = Link { name: names.rotor_link.clone(), inertial: rotor.body };
+    Some(TiedRotor { joint, link, turns })
 }
 
 fn free_joint(name: String, parent: String, child: String, robot: &RobotJoint) -> RevoluteJoint {

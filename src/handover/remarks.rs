@@ -5,6 +5,7 @@ use super::fault::EmitFault;
 use super::figures::{Envelope, JointFigures};
 use super::joint_json::basis_name;
 use super::limits::JointLimit;
+use super::plan::Plan;
 use super::{inertia_remarks, motor_side};
 use crate::design::Pin;
 use crate::dynamics::Coupling;
@@ -259,12 +260,13 @@ fn urdf_fault(key: &'static str, what: &str, envelope: Envelope, line: &str) -> 
 pub(super) fn notes(
     request: &EmitRequest<'_>,
     figures: &[JointFigures],
+    plans: &[Plan],
     coupling: Option<&Coupling>,
 ) -> Vec<String> {
     let options = request.options;
     let mut notes = Vec::new();
-    notes.extend(coupling.and_then(|c| inertia_remarks::rough_fit(request, c)));
-    notes.extend(inertia_remarks::as_they_stand_note(request));
+    notes.extend(inertia_remarks::as_they_stand(request, plans));
+    notes.extend(coupling.and_then(|c| inertia_remarks::rough_fit(request, plans, c)));
     if options.engine.is_some() && options.format != Format::Mjcf {
         notes.push("--engine-version is about MJCF: it changes nothing here".into());
     }

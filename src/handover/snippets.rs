@@ -42,5 +42,6 @@ fn options(format: Format) -> EmitOptions {
         limits: LimitBasis::Guaranteed,
         actuator: ActuatorUnits::Joint,
         engine: None,
+        fit: crate::dynamics::Fit::Balanced,
     }
 }

@@ -11,7 +11,7 @@
 //!
 //! ```text
 //! d·h  = α = ((c² − a²) − (b² − g²))/2
-//! d·h⊥ = β = M + a g sin φ = q/(a g sin φ − M),   q = α² + 2 g α (a cos φ − g) − (b² − g²) h²
+//! d·h⊥ = β = M + a g sin φ = q/(a g sin φ − M),   q = α² + (c² − a²) g (a cos φ − g) + (b² − g²) a (g cos φ − a)
 //! dψ/dφ − 1 = g d_y / M          dθ/dφ = a (e × d)/M          tan(ψ − φ) = (e × d)/(a + e·d)
 //! ```
 //!
@@ -23,6 +23,9 @@ use crate::numeric::elementary;
 use crate::numeric::{Interval, Scalar};
 
 use super::four_bar::FourBar;
+
+/// A rocker that turns by less than this share of the crank's turn stands still but for rounding.
+const STILL: f64 = 1e-13;
 
 /// The two assemblies of a four-bar at one crank angle.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -117,9 +120,10 @@ impl<T: Scalar> PoseOf<T> {
         let m = (beyond_sum.root()? * beyond_difference.root()?) * T::exactly(0.5 * closure.sign());
         let e = [T::exactly(1.0) - two * sin2, two * half.sin * half.cos];
         let h = [(a - g) - two * a * sin2, a * e[1]];
-        let coupler_excess = (b - g) * (b + g);
+        let [rocker_excess, coupler_excess] = [(c - a) * (c + a), (b - g) * (b + g)];
         let along = along_mismatch(bars);
-        let q = [along.square(), two * g * along * h[0], -(coupler_excess * h2)];
+        let back = (g - a) - two * g * sin2; // g cos φ − a
+        let q = [along.square(), rocker_excess * g * h[0], coupler_excess * a * back];
         let across = across_mismatch(g * h[1], m, q);
         if !h2.is_certainly_nonzero() {
             return None;
@@ -259,10 +263,12 @@ impl Pose {
         libm::atan2(y, x)
     }
 
-    /// Crank rate per rocker rate, dφ/dψ; infinite at a dead point, 0 at a crank limit.
+    /// Crank rate per rocker rate, dφ/dψ; infinite at a dead point (within rounding, so that a rocker that stands still has
+    /// no ratio made of it), 0 at a crank limit.
     #[must_use]
     pub fn transmission_ratio(&self) -> f64 {
-        1.0 / self.velocity_ratio()
+        let rate = self.velocity_ratio();
+        if rate.abs() <= STILL { f64::INFINITY } else { 1.0 / rate }
     }
 
     /// Angle between coupler and rocker folded into 0…π/2, rad.

@@ -2,6 +2,7 @@
 
 pub mod elementary;
 pub mod interval;
+pub mod jet;
 pub mod minimax;
 pub mod normal;
 pub mod roots;
@@ -11,4 +12,5 @@ pub mod search;
 pub mod wide;
 
 pub use interval::Interval;
+pub use jet::Jet;
 pub use scalar::Scalar;

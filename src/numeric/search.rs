@@ -1,9 +1,11 @@
 //! The largest value of a function over a box, with certainty: best-first subdivision.
 //!
-//! In each box every variable in whose direction the function certainly rises or falls is moved to that end; what is
-//! left is bounded by the mean-value form, value at the middle + gradient × distance, which closes in with the square
-//! of the box's width; then the variable that matters most is split. The largest value seen at a point is the other
-//! bound, so that a refuted claim comes with its witness.
+//! In each box every variable in whose direction the function certainly rises or falls is moved to that end. What is
+//! left is bounded by the mean-value form, value at the middle + gradient × distance, and, where more than one variable
+//! is left and curvatures are known, by Taylor's form of second order, whose gradients are also closer: gradient at the
+//! middle + curvatures × distance. Then the variable is split whose slope is least known for its width, since that is
+//! what blurs the bound. The largest value seen at a point is the other bound, so that a refuted claim comes with its
+//! witness.
 //!
 //! # Source
 //! H. Ratschek and J. Rokne, New Computer Methods for Global Optimization (1988), ch. 3 (mean-value form, monotonicity
@@ -13,6 +15,10 @@ use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
 use super::interval::Interval;
+use super::scalar::Scalar as _;
+
+/// A square matrix of second derivatives.
+pub type Curvatures<const N: usize> = [[Interval; N]; N];
 
 /// A function of N variables with enclosures of its value and gradient.
 pub trait Objective<const N: usize> {
@@ -21,6 +27,9 @@ pub trait Objective<const N: usize> {
 
     /// An enclosure of every partial derivative over the box; `None` where it cannot be told.
     fn gradient(&self, over: &[Interval; N]) -> Option<[Interval; N]>;
+
+    /// An enclosure of every second derivative over the box, symmetric; `None` where it cannot be told.
+    fn curvatures(&self, over: &[Interval; N]) -> Option<Curvatures<N>>;
 
     /// The value at a point in plain floats; `None` where there is no value.
     fn sample(&self, at: &[f64; N]) -> Option<f64>;
@@ -36,6 +45,8 @@ pub struct Effort {
     pub relative: f64,
     /// Enough when the bounds are this close.
     pub absolute: f64,
+    /// Close is not enough while the largest value may lie on either side of one of these: (not above it, above it).
+    pub decide: [[f64; 2]; 2],
     /// Boxes to look at before giving up.
     pub boxes: u32,
     /// Enough when the largest value is certainly not above this.
@@ -87,26 +98,39 @@ impl<const N: usize> Ord for Piece<N> {
 
 struct Search<'a, F, const N: usize> {
     f: &'a F,
+    /// Witnesses are looked for in here.
+    inner: &'a [Interval; N],
     lower: f64,
     witness: [f64; N],
     boxes: u32,
 }
 
-/// The largest value of `f` over `domain`, bounded from both sides.
+/// For [`Effort::decide`]: nothing to be decided.
+pub const NOTHING_TO_DECIDE: [[f64; 2]; 2] = [[f64::INFINITY; 2]; 2];
+
+impl Effort {
+    fn is_enough(&self, upper: f64, lower: f64) -> bool {
+        let share = if upper.is_finite() { self.relative * upper.abs() } else { 0.0 };
+        let open = self.decide.iter().any(|[low, high]| lower <= *high && upper > *low);
+        (upper - lower <= self.absolute.max(share) && !open)
+            || upper <= self.proved_below
+            || lower > self.refuted_above
+    }
+}
+
+/// The largest value of `f` over `domain`, bounded from both sides; from below by points of `inner`, a part of it.
 pub fn largest<const N: usize, F: Objective<N>>(
     f: &F,
     domain: &[Interval; N],
+    inner: &[Interval; N],
     effort: &Effort,
 ) -> Found<N> {
-    let mut search =
-        Search { f, lower: f64::NEG_INFINITY, witness: domain.map(Interval::mid), boxes: 0 };
+    let witness = inner.map(Interval::mid);
+    let mut search = Search { f, inner, lower: f64::NEG_INFINITY, witness, boxes: 0 };
     let mut heap = BinaryHeap::from([search.bound(*domain, f64::INFINITY)]);
     // Boxes that are known to lie below what was asked are not split further; their bound still counts.
     while let Some(top) = heap.peek() {
-        let share = if top.upper.is_finite() { effort.relative * top.upper.abs() } else { 0.0 };
-        let close = effort.absolute.max(share);
-        let enough = top.upper - search.lower <= close || top.upper <= effort.proved_below;
-        if enough || search.lower > effort.refuted_above || search.boxes >= effort.boxes {
+        if effort.is_enough(top.upper, search.lower) || search.boxes >= effort.boxes {
             break;
         }
         let Some(top) = heap.pop() else { break };
@@ -139,13 +163,25 @@ fn halves<const N: usize>(piece: &Piece<N>) -> Option<[[Interval; N]; 2]> {
     }))
 }
 
+/// What is known of a box: where the function was looked at, its slopes there and over the box, its curvatures.
+struct Local<const N: usize> {
+    middle: [f64; N],
+    at: [Interval; N],
+    gradient: [Interval; N],
+    curvatures: Curvatures<N>,
+}
+
 impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
     fn try_point(&mut self, at: &[f64; N]) {
-        if let Some(value) = self.f.sample(at)
+        let mut inside = *at;
+        for (x, range) in inside.iter_mut().zip(self.inner) {
+            *x = x.clamp(range.lo(), range.hi());
+        }
+        if let Some(value) = self.f.sample(&inside)
             && value > self.lower
         {
             self.lower = value;
-            self.witness = *at;
+            self.witness = inside;
         }
     }
 
@@ -159,47 +195,114 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
         {
             gradient = self.f.gradient(&domain).or(gradient);
         }
-        let middle = domain.map(Interval::mid);
-        self.try_point(&middle);
-        let Some(gradient) = gradient else {
+        let Some(mut gradient) = gradient else {
+            self.try_point(&domain.map(Interval::mid));
             return Piece { upper: parent, domain, split: self.widest(&domain) };
         };
+        let local = if open(&domain) > 1 { self.look(&mut domain, &gradient) } else { None };
+        gradient = local.as_ref().map_or(gradient, |local| local.gradient);
+        let middle = domain.map(Interval::mid);
+        self.try_point(&middle);
         self.try_point(&uphill(&domain, &gradient));
-        let (upper, split) = self.mean_value(&domain, &middle, &gradient);
+        let value = self.f.enclose(&middle.map(Interval::point));
+        let mut upper =
+            value.map_or(f64::INFINITY, |value| mean_value(value, &domain, &middle, &gradient));
+        if let (Some(value), Some(local)) = (value, &local) {
+            upper = upper.min(taylor(value, &domain, local));
+        }
+        // Where no bound is known, no slope tells the variables apart.
+        let split =
+            if upper < f64::INFINITY { blurred(&domain, &gradient) } else { self.widest(&domain) };
         Piece { upper: upper.min(parent), domain, split }
+    }
+
+    /// Closer slopes over the box from its curvatures; moves what they show to rise or fall all over it.
+    fn look(&self, domain: &mut [Interval; N], gradient: &[Interval; N]) -> Option<Local<N>> {
+        let curvatures = self.f.curvatures(domain)?;
+        let mut gradient = *gradient;
+        loop {
+            let middle = domain.map(Interval::mid);
+            let at = self.f.gradient(&middle.map(Interval::point))?;
+            let away = distances(domain, &middle);
+            for ((slope, at), row) in gradient.iter_mut().zip(at).zip(&curvatures) {
+                let closer = row.iter().zip(&away).fold(at, |sum, (c, d)| sum + *c * *d);
+                *slope = slope.intersection(closer).unwrap_or(*slope);
+            }
+            if !collapse(domain, &gradient) {
+                return Some(Local { middle, at, gradient, curvatures });
+            }
+        }
     }
 
     /// The variable with the widest range on its scale.
     fn widest(&self, domain: &[Interval; N]) -> usize {
-        let mut best = (0, -1.0);
-        for (index, (over, scale)) in domain.iter().zip(self.f.scale()).enumerate() {
-            let width = over.width() / scale;
-            if width > best.1 {
-                best = (index, width);
-            }
-        }
-        best.0
+        let widths = domain.iter().zip(self.f.scale()).map(|(over, scale)| over.width() / scale);
+        index_of_largest(widths)
     }
+}
 
-    fn mean_value(
-        &self,
-        domain: &[Interval; N],
-        middle: &[f64; N],
-        gradient: &[Interval; N],
-    ) -> (f64, usize) {
-        let Some(mut value) = self.f.enclose(&middle.map(Interval::point)) else {
-            return (f64::INFINITY, self.widest(domain));
-        };
-        let (mut split, mut largest) = (0, -1.0);
-        for (index, ((over, at), slope)) in domain.iter().zip(middle).zip(gradient).enumerate() {
-            let change = *slope * (*over - Interval::point(*at));
-            value = value + change;
-            if change.width() > largest && over.width() > 0.0 {
-                (split, largest) = (index, change.width());
+fn index_of_largest(figures: impl Iterator<Item = f64>) -> usize {
+    figures.enumerate().max_by(|p, q| p.1.total_cmp(&q.1)).map_or(0, |(index, _)| index)
+}
+
+fn open<const N: usize>(domain: &[Interval; N]) -> usize {
+    domain.iter().filter(|over| over.lo() < over.hi()).count()
+}
+
+fn distances<const N: usize>(domain: &[Interval; N], middle: &[f64; N]) -> [Interval; N] {
+    let mut away = *domain;
+    for (over, at) in away.iter_mut().zip(middle) {
+        *over = *over - Interval::point(*at);
+    }
+    away
+}
+
+/// The variable whose slope times width is least known.
+fn blurred<const N: usize>(domain: &[Interval; N], gradient: &[Interval; N]) -> usize {
+    index_of_largest(domain.iter().zip(gradient).map(|(over, slope)| {
+        if over.lo() < over.hi() { slope.width() * over.width() } else { -1.0 }
+    }))
+}
+
+/// The most that value + gradient × distance can be.
+fn mean_value<const N: usize>(
+    value: Interval,
+    domain: &[Interval; N],
+    middle: &[f64; N],
+    gradient: &[Interval; N],
+) -> f64 {
+    let away = distances(domain, middle);
+    gradient.iter().zip(away).fold(value, |sum, (slope, away)| sum + *slope * away).hi()
+}
+
+/// The most that value + slopes at the middle × distance + half of distance × curvature × distance can be.
+fn taylor<const N: usize>(value: Interval, domain: &[Interval; N], local: &Local<N>) -> f64 {
+    let away = distances(domain, &local.middle);
+    let mut sum = value;
+    for (i, (row, (d, slope))) in local.curvatures.iter().zip(away.iter().zip(local.at)).enumerate()
+    {
+        for (j, (curvature, other)) in row.iter().zip(&away).enumerate() {
+            if j > i {
+                sum = sum + *curvature * (*d * *other);
+            } else if j == i {
+                sum = sum + Interval::point(rise(slope.magnitude(), curvature.hi(), d.magnitude()));
             }
         }
-        // Where no bound is known, no share of it tells the variables apart.
-        (value.hi(), if value.hi() < f64::INFINITY { split } else { self.widest(domain) })
+    }
+    sum.hi()
+}
+
+/// The most that slope·x + ½ curvature·x² can be for |x| ≤ reach, slope ≥ 0.
+fn rise(slope: f64, curvature: f64, reach: f64) -> f64 {
+    let [slope, curvature, reach] = [slope, curvature, reach].map(Interval::point);
+    let half = Interval::point(0.5);
+    let at_end = slope * reach + half * curvature * reach.square();
+    let falls_before = (slope + curvature * reach).lo() < 0.0;
+    if falls_before && curvature.hi() < 0.0 {
+        // The crest, wherever it lies.
+        (half * slope.square() / -curvature).hi()
+    } else {
+        at_end.hi()
     }
 }
 
@@ -234,11 +337,11 @@ fn uphill<const N: usize>(domain: &[Interval; N], gradient: &[Interval; N]) -> [
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::numeric::Scalar as _;
 
     const EFFORT: Effort = Effort {
         relative: 1e-6,
         absolute: 1e-9,
+        decide: NOTHING_TO_DECIDE,
         boxes: 20_000,
         proved_below: f64::NEG_INFINITY,
         refuted_above: f64::INFINITY,
@@ -247,7 +350,18 @@ mod tests {
     /// (x² + y − 11)² + (x + y² − 7)² with minus sign: its largest value is 0, at four places.
     struct Himmelblau;
 
+    fn square() -> [Interval; 2] {
+        [Interval::new(-5.0, 5.0); 2]
+    }
+
     impl Objective<2> for Himmelblau {
+        fn curvatures(&self, [x, y]: &[Interval; 2]) -> Option<Curvatures<2>> {
+            let n = Interval::point;
+            let mixed = -(n(4.0) * (*x + *y));
+            let by_x = -(n(12.0) * x.square() + n(4.0) * *y - n(42.0));
+            let by_y = -(n(12.0) * y.square() + n(4.0) * *x - n(26.0));
+            Some([[by_x, mixed], [mixed, by_y]])
+        }
         fn enclose(&self, [x, y]: &[Interval; 2]) -> Option<Interval> {
             let n = Interval::point;
             Some(-((x.square() + *y - n(11.0)).square() + (*x + y.square() - n(7.0)).square()))
@@ -268,8 +382,7 @@ mod tests {
     #[test]
     fn the_top_of_himmelblaus_function_is_enclosed() {
         // D. M. Himmelblau, Applied Nonlinear Programming (1972): four minima with value 0, one at (3, 2).
-        let found =
-            largest(&Himmelblau, &[Interval::new(-5.0, 5.0), Interval::new(-5.0, 5.0)], &EFFORT);
+        let found = largest(&Himmelblau, &square(), &square(), &EFFORT);
         assert!(found.upper >= 0.0 && found.upper < 1e-6, "{found:?}");
         assert!(found.lower <= 0.0 && found.lower > -1e-6);
     }
@@ -277,8 +390,7 @@ mod tests {
     #[test]
     fn a_claim_is_refuted_with_a_witness_before_the_search_is_done() {
         let effort = Effort { refuted_above: -50.0, ..EFFORT };
-        let found =
-            largest(&Himmelblau, &[Interval::new(-5.0, 5.0), Interval::new(-5.0, 5.0)], &effort);
+        let found = largest(&Himmelblau, &square(), &square(), &effort);
         assert!(found.lower > -50.0 && Himmelblau.sample(&found.witness) == Some(found.lower));
     }
 
@@ -286,6 +398,9 @@ mod tests {
     struct Pole;
 
     impl Objective<2> for Pole {
+        fn curvatures(&self, _: &[Interval; 2]) -> Option<Curvatures<2>> {
+            None
+        }
         fn scale(&self) -> [f64; 2] {
             [1.0; 2]
         }
@@ -303,15 +418,14 @@ mod tests {
     #[test]
     fn slopes_without_bound_do_not_hold_the_search_to_one_variable() {
         let domain = [Interval::new(0.5, 1.0), Interval::new(0.0, 64.0)];
-        let found = largest(&Pole, &domain, &Effort { boxes: 200, ..EFFORT });
+        let found = largest(&Pole, &domain, &domain, &Effort { boxes: 200, ..EFFORT });
         assert!(found.upper > found.lower && found.left[1].width() < 1e-2, "{found:?}");
     }
 
     #[test]
     fn running_out_of_boxes_leaves_a_valid_bound() {
         let effort = Effort { boxes: 5, ..EFFORT };
-        let found =
-            largest(&Himmelblau, &[Interval::new(-5.0, 5.0), Interval::new(-5.0, 5.0)], &effort);
+        let found = largest(&Himmelblau, &square(), &square(), &effort);
         assert!(found.upper >= 0.0);
     }
 }

@@ -7,7 +7,8 @@ use crate::dynamics::Fidelity;
 use crate::equivalence::{Assessment, Basis, Figure};
 use crate::linkage::Closure;
 use crate::study::{
-    Check, DriveInertia, InertiaFindings, Limit, LinkageFacts, RatioRange, Readings, note,
+    Check, DriveInertia, InertiaFindings, Limit, LinkInertia, LinkageFacts, RatioRange, Readings,
+    note,
 };
 
 use super::words::{outcome_word, verdict_word};
@@ -132,6 +133,7 @@ struct InertiaJson {
     at_joint_rad: Option<f64>,
     bound: Option<f64>,
     each: Vec<DriveJson>,
+    together: Vec<LinkJson>,
     carrier_fixed: Option<f64>,
     planar: Option<f64>,
     spatial: Option<f64>,
@@ -154,6 +156,15 @@ struct DriveJson {
     armature_kg_m2: f64,
 }
 
+/// All joints on one link, moving at once.
+#[derive(Serialize)]
+struct LinkJson {
+    link: String,
+    joints: Vec<String>,
+    over: &'static str,
+    error: f64,
+}
+
 #[derive(Serialize)]
 struct ArmatureJson {
     split: Option<f64>,
@@ -167,6 +178,15 @@ struct ShortcutJson {
     planar: Option<f64>,
     spatial: Option<f64>,
     gravity_torque_error_n_m: f64,
+}
+
+fn on_link(all: &LinkInertia) -> LinkJson {
+    LinkJson {
+        link: all.link.clone(),
+        joints: all.joints.clone(),
+        over: all.over.name(),
+        error: all.error,
+    }
 }
 
 fn drive(drive: &DriveInertia) -> DriveJson {
@@ -190,6 +210,7 @@ fn inertia(found: &InertiaFindings) -> InertiaJson {
         at_joint_rad: decisive.map(|d| d.error.at_joint),
         bound: decisive.and_then(|d| d.bound),
         each: found.drives.iter().flatten().map(drive).collect(),
+        together: found.together.iter().map(on_link).collect(),
         carrier_fixed: figure(|f| Some(f.fixed)),
         planar: figure(|f| f.planar),
         spatial: figure(|f| f.spatial),

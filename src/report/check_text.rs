@@ -51,7 +51,9 @@ fn headline(check: &Check, style: Style) -> String {
 }
 
 pub(super) fn pair(range: [f64; 2]) -> String {
-    format!("{:.2}…{:.2} deg", range[0].to_degrees(), range[1].to_degrees())
+    // no "-0.00"
+    let [from, to] = range.map(|end| (end.to_degrees() * 1e2).round() / 1e2 + 0.0);
+    format!("{from:.2}…{to:.2} deg")
 }
 
 /// Joint readings over a range of joint turns.
@@ -118,15 +120,17 @@ fn facts(check: &Check) -> String {
         line("", format!("{} counts the other way:", robot.joint_name));
         line("", format!("motor {}, joint {}", pair(robot.motor), pair(robot.joint)));
     }
-    line(
-        "direct joint",
-        format!(
-            "motor turn = {:.6} · (joint turn − {}), {found}",
-            check.direct_joint.ratio,
-            degrees(drawn(check.direct_joint.offset))
-        ),
-    );
+    line("direct joint", direct_joint(check, found));
     out
+}
+
+fn direct_joint(check: &Check, found: &str) -> String {
+    let joint = &check.direct_joint;
+    if joint.ratio.is_infinite() {
+        return "none: the rocker comes to no turn over the stroke".to_owned();
+    }
+    let offset = degrees(check.readings.sense * joint.offset + 0.0);
+    format!("motor turn = {:.6} · (joint turn − {offset}), {found}", joint.ratio)
 }
 
 fn picture(check: &Check, style: Style) -> String {
@@ -135,19 +139,20 @@ fn picture(check: &Check, style: Style) -> String {
         .iter()
         .map(|r| (check.readings.joint(r.joint).to_degrees(), r.transmission_ratio))
         .collect();
+    points.retain(|point| point.1.is_finite());
     points.sort_by(|a, b| a.0.total_cmp(&b.0));
     let limit = check.criterion(Criterion::Ratio).map_or(0.0, |c| c.limit);
     let ratio = check.direct_joint.ratio;
-    let lines = draw(
-        &Picture { points: &points, band: [ratio * (1.0 - limit), ratio * (1.0 + limit)] },
-        style,
-    );
+    let band = [ratio * (1.0 - limit), ratio * (1.0 + limit)];
+    let shown = points.len() > 1 && ratio.is_finite();
+    let lines = if shown { draw(&Picture { points: &points, band }, style) } else { Vec::new() };
     let range = check.transmission_ratio;
     let span = range.ends.map_or_else(
         || "unbounded: the rocker stands still inside the stroke".to_owned(),
         |[low, high]| format!("{low:.5}…{high:.5}, mean {:.5}", range.mean),
     );
-    let mut out = format!("  {} {span}; ┄ accepted\n", style.heading("transmission ratio"));
+    let accepted = if shown { "; ┄ accepted" } else { "" };
+    let mut out = format!("  {} {span}{accepted}\n", style.heading("transmission ratio"));
     for line in lines {
         let _ = writeln!(out, "{line}");
     }

@@ -76,6 +76,15 @@ pub(super) fn inertia_lines(found: &InertiaFindings) -> Vec<String> {
         (Ok(_), None) => {}
     }
     lines.extend(each_line(found));
+    lines.extend(found.together.iter().map(|on_it| {
+        format!(
+            "with {} on {} all moving: {} ({})",
+            on_it.joints.join(", "),
+            on_it.link,
+            percent(on_it.error),
+            on_it.over.name()
+        )
+    }));
     if let Some(c) = &found.counterweight {
         let [along, across] = c.missing();
         let mut text = format!(

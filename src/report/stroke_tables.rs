@@ -149,18 +149,18 @@ pub fn stroke_text(design: &str, rows: &[PoseRow], style: Style) -> String {
     for r in rows {
         let _ = write!(
             out,
-            "{:>9.3} {:>9.3} {:>11.6} {:>11.6} {:>12.6} {:>13.3} {:>12.5}",
+            "{:>9.3} {:>9.3} {:>11} {:>11.6} {:>12.6} {:>13.3} {:>12.5}",
             no_negative_zero(r.motor_reading.to_degrees(), 5e-4),
             no_negative_zero(r.joint_reading.to_degrees(), 5e-4),
-            r.pose.transmission_ratio(),
-            r.pose.velocity_ratio(),
+            bounded(r.pose.transmission_ratio(), 6),
+            no_negative_zero(r.pose.velocity_ratio(), 5e-7),
             no_negative_zero(r.pose.velocity_ratio_slope(), 5e-7),
             r.pose.transmission_angle().to_degrees(),
             no_negative_zero(r.angle_error.to_degrees(), 5e-6),
         );
         for Column { figure, decimals, .. } in &extra {
             let _ = match figure(r) {
-                Some(x) => write!(out, " {x:>13.decimals$}"),
+                Some(x) => write!(out, " {:>13}", bounded(x, *decimals)),
                 None => write!(out, " {:>13}", ""),
             };
         }
@@ -194,6 +194,11 @@ const COLUMNS: [Column; 4] = [
     Column { name: "rod force N", decimals: 1, figure: |r| r.figures.rod_force },
     Column { name: "inertia kg m2", decimals: 6, figure: |r| r.figures.inertia },
 ];
+
+/// The figure, or a word where the rocker stands still.
+fn bounded(x: f64, decimals: usize) -> String {
+    if x.is_finite() { format!("{x:.decimals$}") } else { "unbounded".to_owned() }
+}
 
 fn no_negative_zero(x: f64, below: f64) -> f64 {
     if x.abs() < below { 0.0 } else { x }

@@ -20,10 +20,12 @@ pub enum RangesFormat {
 pub fn ranges_file(found: &ToleranceFindings, format: RangesFormat) -> String {
     let mut out = head(found);
     let r = &found.ranges;
-    let nominal = [("nominal", found.direct_joint.ratio)];
-    table(&mut out, format, "ratio", &figures(r.ratio.as_ref(), &nominal));
-    let nominal = [("nominal", found.direct_joint.offset)];
-    table(&mut out, format, "zero_offset_rad", &figures(r.zero_offset.as_ref(), &nominal));
+    if found.still.is_none() {
+        let nominal = [("nominal", found.direct_joint.ratio)];
+        table(&mut out, format, "ratio", &figures(r.ratio.as_ref(), &nominal));
+        let nominal = [("nominal", found.direct_joint.offset)];
+        table(&mut out, format, "zero_offset_rad", &figures(r.zero_offset.as_ref(), &nominal));
+    }
     table(&mut out, format, "play_rad", &figures(r.play.as_ref(), &[]));
     table(&mut out, format, "armature_kg_m2", &figures(r.armature.as_ref(), &[]));
     if let Some(correlation) = r.correlation {
@@ -50,6 +52,9 @@ fn head(found: &ToleranceFindings) -> String {
                 found.request.seed
             );
         }
+        None if found.still.is_some() => out.push_str(
+            "# The rocker stands still in the stroke: no ratio and no spread of it can be given.\n",
+        ),
         None => out.push_str("# No tolerance is drawn: nothing scatters but the play.\n"),
     }
     if found.ranges.correlation.is_some() {

@@ -16,6 +16,9 @@ use super::words::{outcome_shown, table, warnings_shown, wrapped};
 /// The findings for a person.
 #[must_use]
 pub fn tolerance_text(found: &ToleranceFindings, style: Style) -> String {
+    if let Some(at) = found.still {
+        return style.fit(standing_still(found, at, style));
+    }
     let blocks = [
         headline(found, style),
         ranking(found, style),
@@ -28,6 +31,29 @@ pub fn tolerance_text(found: &ToleranceFindings, style: Style) -> String {
     ];
     let shown: Vec<String> = blocks.into_iter().filter(|b| !b.is_empty()).collect();
     style.fit(shown.join("\n"))
+}
+
+/// No table where no figure has a bound.
+fn standing_still(found: &ToleranceFindings, at: f64, style: Style) -> String {
+    let head =
+        format!("{}: no direct joint, whatever the tolerances\n", style.heading(&found.design));
+    let why = wrapped(&still_in_words(at), style.width, "  ");
+    let asked = "more: unloop explain rocker_stands_still";
+    [head + &why, warnings_shown(&found.warnings, style), format!("  {asked}\n"), caution(style)]
+        .into_iter()
+        .filter(|block| !block.is_empty())
+        .collect::<Vec<_>>()
+        .join("\n")
+}
+
+/// What a rocker that stands still at the joint turn `at` means for a tolerance study.
+pub(super) fn still_in_words(at: f64) -> String {
+    format!(
+        "the rocker stands still in the stroke, at joint {} from the zero pose: the transmission ratio has no bound there, \
+         so that no constant ratio, no largest tolerance and no spread can be given. End the stroke well before that pose, \
+         or change the zero pose or the lengths",
+        degrees(at)
+    )
 }
 
 fn headline(found: &ToleranceFindings, style: Style) -> String {

@@ -91,6 +91,11 @@ pub(super) fn fixed(x: f64, decimals: usize) -> String {
     }
 }
 
+/// A transmission ratio with five decimals; a word where the rocker comes to no turn.
+pub(super) fn ratio_shown(ratio: f64) -> String {
+    if ratio.is_finite() { fixed(ratio, 5) } else { "none".to_owned() }
+}
+
 /// `text` for XML and HTML, in elements and in quoted attributes; control characters, which neither can hold, become
 /// replacement characters.
 pub(super) fn escaped(text: &str) -> String {

@@ -121,6 +121,19 @@ pub struct MotorSide {
     pub link: Link,
     /// How crank and joint move together.
     pub tie: Tie,
+    /// The rotor, where it is a body of its own.
+    pub rotor: Option<TiedRotor>,
+}
+
+/// A rotor beside the crank, its joint tied to the crank's.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TiedRotor {
+    /// On the parent of the crank's joint, about the same axis.
+    pub joint: RevoluteJoint,
+    /// The rotor.
+    pub link: Link,
+    /// rotor reading = `turns` · (crank reading − its `drawn_at`); in formats without equalities the rotor's [`Mimic`] alone.
+    pub turns: f64,
 }
 
 /// How crank and joint move together.

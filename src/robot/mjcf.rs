@@ -44,6 +44,7 @@ pub fn snippet(model: &Model) -> String {
 fn pasted_side(driven: &DrivenJoint, side: &MotorSide) -> Vec<Node> {
     let into = |body: &str| Node::Comment(vec![format!("Into <body name=\"{body}\">.")]);
     let mut nodes = vec![into(&driven.joint.parent), crank_body(side)];
+    nodes.extend(rotor_body(side));
     if let Tie::Rod(rod) = &side.tie {
         nodes.extend([into(&driven.joint.child), child_pin(rod).into()]);
     }
@@ -60,8 +61,12 @@ pub const BASE: &str = "fixed_base";
 pub fn whole(model: &Model) -> String {
     let carriers = model.carriers.iter().map(|carrier| {
         let own = || model.joints.iter().filter(|d| d.joint.parent == carrier.name);
-        let cranks = own().filter_map(|d| d.motor_side.as_ref()).map(crank_body);
-        carrier_body(carrier).holding_all(own().map(child_body)).holding_all(cranks).into()
+        let sides = || own().filter_map(|d| d.motor_side.as_ref());
+        carrier_body(carrier)
+            .holding_all(own().map(child_body))
+            .holding_all(sides().map(crank_body))
+            .holding_all(sides().filter_map(rotor_body))
+            .into()
     });
     let world = Element::new("worldbody");
     let world = if model.carriers.len() > 1 {
@@ -91,8 +96,11 @@ fn step(model: &Model) -> Option<Node> {
 
 /// The section that holds coupled joints and loops together.
 fn equalities(model: &Model) -> Option<Node> {
-    let each = model.joints.iter().filter_map(|driven| {
-        Some(equality(driven, driven.motor_side.as_ref()?, &model.tie).into())
+    let each = model.joints.iter().flat_map(|driven| {
+        let side = driven.motor_side.as_ref();
+        let tie = side.map(|side| equality(driven, side, &model.tie).into());
+        let rotor = side.and_then(|side| rotor_equality(side, &model.tie));
+        tie.into_iter().chain(rotor)
     });
     is_tied(model).then(|| Element::new("equality").holding_all(each).into())
 }
@@ -112,7 +120,21 @@ fn equality(driven: &DrivenJoint, side: &MotorSide, tie: &TieSettings) -> Elemen
             .with("body2", driven.joint.child.as_str())
             .with_numbers("anchor", &rod.end.origin),
     };
+    held(element, tie)
+}
+
+fn held(element: Element, tie: &TieSettings) -> Element {
     element.with_numbers("solref", &[2.0 * tie.step, 1.0]).with_numbers("solimp", &[0.999, 0.9999])
+}
+
+/// The rotor turns with the crank.
+fn rotor_equality(side: &MotorSide, tie: &TieSettings) -> Option<Node> {
+    let rotor = side.rotor.as_ref()?;
+    let element = Element::new("joint")
+        .with("joint1", rotor.joint.name.as_str())
+        .with("joint2", side.crank.name.as_str())
+        .with_numbers("polycoef", &[0.0, rotor.turns, 0.0, 0.0, 0.0]);
+    Some(held(element, tie).into())
 }
 
 fn child_pin_name(rod: &Rod) -> String {
@@ -138,6 +160,10 @@ fn crank_body(side: &MotorSide) -> Node {
         ),
     };
     body_on(&side.crank, Some(&side.link)).holding_all(rod).into()
+}
+
+fn rotor_body(side: &MotorSide) -> Option<Node> {
+    side.rotor.as_ref().map(|rotor| body_on(&rotor.joint, Some(&rotor.link)).into())
 }
 
 /// A body on its joint, drawn at the joint's `drawn_at`.

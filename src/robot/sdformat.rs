@@ -45,8 +45,9 @@ pub fn whole(model: &Model) -> String {
 
 /// `mimic` came with 1.11.
 fn version(model: &Model) -> &'static str {
-    let mut cranks = model.joints.iter().filter_map(|d| d.motor_side.as_ref());
-    if cranks.any(|side| side.crank.mimic.is_some()) { "1.11" } else { "1.7" }
+    let mut sides = model.joints.iter().filter_map(|d| d.motor_side.as_ref());
+    let follows = |side: &MotorSide| side.crank.mimic.is_some() || side.rotor.is_some();
+    if sides.any(follows) { "1.11" } else { "1.7" }
 }
 
 /// The crank on its joint, and the rod with its two joints where the loop is kept: its far end is the child's second
@@ -58,6 +59,10 @@ fn motor_side(side: &MotorSide) -> Vec<Node> {
         nodes.push(link(&rod.link, Some(&rod.joint)).into());
         nodes.extend(joint(&rod.joint));
         nodes.extend(joint(&rod.end));
+    }
+    if let Some(rotor) = &side.rotor {
+        nodes.push(link(&rotor.link, Some(&rotor.joint)).into());
+        nodes.extend(joint(&rotor.joint));
     }
     nodes
 }

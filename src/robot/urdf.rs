@@ -48,7 +48,12 @@ pub fn whole(model: &Model) -> String {
 /// The crank on its joint; a rod that closes a loop has no place in URDF and is left out.
 fn motor_side(side: &MotorSide) -> Vec<Node> {
     let [remarks, crank] = joint(&side.crank);
-    vec![remarks, link(&side.link).into(), crank]
+    let mut nodes = vec![remarks, link(&side.link).into(), crank];
+    if let Some(rotor) = &side.rotor {
+        let [remarks, hinge] = joint(&rotor.joint);
+        nodes.extend([remarks, link(&rotor.link).into(), hinge]);
+    }
+    nodes
 }
 
 fn joint(joint: &RevoluteJoint) -> [Node; 2] {

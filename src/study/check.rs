@@ -1,9 +1,8 @@
 //! The verdict on one design.
 
 use crate::design::Design;
-use crate::dynamics::Masses;
 use crate::equivalence::{
-    self, Basis, Criterion, DirectJoint, Figures, Limits, Question, Weights, judge,
+    self, Basis, Criterion, DirectJoint, Figures, HungDrive, Limits, Question, Weights, judge,
 };
 use crate::linkage::{Branch, Extreme, Stroke, Sweep, classify, kind_of, nearest_special};
 
@@ -16,7 +15,7 @@ use super::inertia::{Drives, drives, inertia};
 use super::mechanism::{Mechanism, end_of_branch};
 use super::readings::other_way;
 use super::stroke_table::stroke_table;
-use super::{phrases, warnings};
+use super::{phrases, standing, warnings};
 
 /// Poses of the curve that pictures are drawn from.
 const CURVE: usize = 121;
@@ -38,8 +37,8 @@ pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fau
     let branch = &mechanism.branch;
     let zero = ZeroPose { crank: branch.zero_crank(), rocker: branch.zero_rocker() };
     let drives = drives(design, &zero);
-    let masses: Vec<Masses> = drives.all.iter().map(|(_, drive)| drive.masses).collect();
-    let question = question(design, mechanism, joint, &drives, &masses);
+    let hung = drives.hung(design);
+    let question = question(design, mechanism, joint, &drives, &hung);
     let judged = judge(&question).map_err(|_| vec![end_of_branch()])?;
     let locate = |e: Extreme| located(branch, e);
     let joints = |turns: [f64; 2]| joint_range(branch, turns);
@@ -82,6 +81,7 @@ pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fau
         unused: Vec::new(),
     };
     (check.crank_limit, check.change_point) = barriers(mechanism);
+    standing::ratio_without_bound(&mut check);
     check.reason = phrases::reason(&check);
     check.warnings = warnings::of(design, &check);
     check.unused = warnings::unused(design, &check);
@@ -94,9 +94,9 @@ fn question<'a>(
     mechanism: &'a Mechanism,
     joint: DirectJoint,
     drives: &'a Drives,
-    masses: &'a [Masses],
+    hung: &'a [HungDrive],
 ) -> Question<'a> {
-    let weights = match masses {
+    let weights = match hung {
         [] => Weights::NotGiven(&drives.missing),
         given => Weights::Given(given),
     };

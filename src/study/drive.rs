@@ -3,10 +3,16 @@
 //! The carrier frame has its origin on the joint axis B, x along A→B and z along the drawing's joint axis, which is
 //! opposite to the robot's where `mirrored`. A `[[robot]]` with `motor_at`, or pivots in three coordinates, places it in
 //! the parent link's frame. The child link's frame is aligned with its parent's at reading 0.
+//!
+//! **Along the axis** each body stands where its pins do: heights are counted from B along the drawing's axis, the crank's
+//! frame lies at A's height and the coupler's at P's. `mirrored` beside a drawing in the plane: it is seen from the other
+//! side, and all that is drawn, heights and bodies, counts along the drawing's axis. `mirrored` beside pivots with three
+//! coordinates: these and the bodies given in drawing frames stand as their mirror image, so that along the drawing's axis,
+//! which is the mirror image turned round, all heights change sign.
 
 use nalgebra::{Isometry3, Matrix3, Rotation3, Translation3, Unit, UnitQuaternion, Vector3};
 
-use crate::design::{self, BodyFrame, BodyInertia, Design, RobotJoint};
+use crate::design::{self, BodyFrame, BodyInertia, Design, RobotJoint, SpatialPivots};
 use crate::dynamics::{Body, Inertia, Masses, Rotor};
 
 use super::findings::ZeroPose;
@@ -48,8 +54,14 @@ pub fn drive(design: &Design, zero: &ZeroPose) -> Option<Drive> {
 #[must_use]
 pub fn drive_on(design: &Design, robot: Option<&RobotJoint>, zero: &ZeroPose) -> Option<Drive> {
     let frame = robot.and_then(|robot| carrier_frame(design, robot));
+    let heights = heights(design, robot);
+    let drawn = |body: &design::Body| plain(&as_drawn_on(design, robot, body));
+    let lifted = |body: &Option<design::Body>, by: f64| {
+        let body = drawn(body.as_ref()?);
+        Some(Body { centre: body.centre + Vector3::new(0.0, 0.0, by), ..body })
+    };
     let child = design.mass.child.as_ref().and_then(|body| match body.frame {
-        BodyFrame::Drawing => Some(plain(body)),
+        BodyFrame::Drawing => Some(drawn(body)),
         BodyFrame::Robot => {
             let turned = child_axes(design, robot?, &frame?, zero.rocker);
             Some(seen(body, &Isometry3::from_parts(Translation3::identity(), turned)))
@@ -62,8 +74,8 @@ pub fn drive_on(design: &Design, robot: Option<&RobotJoint>, zero: &ZeroPose) ->
         (design.mass.carried.is_some() && carried.is_none(), "[mass.carried]"),
     ];
     let masses = Masses {
-        crank: design.mass.crank.as_ref().map(plain),
-        coupler: design.mass.coupler.as_ref().map(plain),
+        crank: lifted(&design.mass.crank, heights.motor),
+        coupler: lifted(&design.mass.coupler, heights.crank),
         child,
         carrier,
         carried,
@@ -75,7 +87,7 @@ pub fn drive_on(design: &Design, robot: Option<&RobotJoint>, zero: &ZeroPose) ->
     })
 }
 
-fn rotor(design: &Design) -> Option<Rotor> {
+pub(super) fn rotor(design: &Design) -> Option<Rotor> {
     let actuator = design.actuator.as_ref()?;
     Some(Rotor {
         inertia: actuator.rotor_inertia?,
@@ -94,8 +106,63 @@ fn plain(body: &design::Body) -> Body {
     Body { mass: body.mass, centre: body.center.into(), inertia }
 }
 
+/// Heights of the pins along the drawing's axis, counted from B, m.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Heights {
+    /// Of A, where the crank's frame has its origin.
+    pub motor: f64,
+    /// Of P, where the coupler's has.
+    pub crank: f64,
+    /// Of Q.
+    pub rocker: f64,
+}
+
+/// Less than this is the rounding of coordinates, m.
+const NO_HEIGHT: f64 = 1e-12;
+
+/// The heights on `robot`: A's by `motor_at`, else by the pivots; P's and Q's by the pivots, else A's.
+#[must_use]
+pub fn heights(design: &Design, robot: Option<&RobotJoint>) -> Heights {
+    let side = if robot.is_some_and(|robot| is_mirror_image(design, robot)) { -1.0 } else { 1.0 };
+    let clean = |height: f64| if height.abs() < NO_HEIGHT { 0.0 } else { height };
+    let pivots = design.geometry.pivots.as_ref();
+    let given = pivots.map(|pivots| pivots.axial_offsets.map(|along| clean(side * along)));
+    let placed = robot.and_then(|robot| {
+        let apart = Vector3::from(robot.motor_at?) - Vector3::from(robot.origin);
+        Some(clean(apart.dot(&Vector3::from(robot.axis)) * sense(robot)))
+    });
+    let motor = placed.or(given.map(|[motor, ..]| motor)).unwrap_or(0.0);
+    let [crank, rocker] = given.map_or([motor; 2], |[_, crank, rocker]| [crank, rocker]);
+    Heights { motor, crank, rocker }
+}
+
+/// Are pivots and bodies of the drawing there as their mirror image?
+fn is_mirror_image(design: &Design, robot: &RobotJoint) -> bool {
+    robot.mirrored && design.geometry.pivots.is_some()
+}
+
+/// A body given in a drawing frame as it stands on `robot`: its mirror image where the pivots do so.
+#[must_use]
+pub fn as_drawn_on(
+    design: &Design,
+    robot: Option<&RobotJoint>,
+    body: &design::Body,
+) -> design::Body {
+    if !robot.is_some_and(|robot| is_mirror_image(design, robot)) {
+        return body.clone();
+    }
+    let [x, y, z] = body.center;
+    let inertia = match body.inertia {
+        BodyInertia::Tensor([xx, yy, zz, xy, xz, yz]) => {
+            BodyInertia::Tensor([xx, yy, zz, xy, -xz, -yz])
+        }
+        about @ BodyInertia::AboutAxis(_) => about,
+    };
+    design::Body { center: [x, y, -z], inertia, ..body.clone() }
+}
+
 /// A body given in a link's frame, in the frame that stands at `frame` in that link's.
-fn seen(body: &design::Body, frame: &Isometry3<f64>) -> Body {
+pub(super) fn seen(body: &design::Body, frame: &Isometry3<f64>) -> Body {
     plain(body).seen_from(&frame.inverse())
 }
 
@@ -111,12 +178,22 @@ pub fn carrier_frame(design: &Design, robot: &RobotJoint) -> Option<Isometry3<f6
     let joint = Vector3::from(robot.origin);
     let ground = match (&robot.motor_at, &design.geometry.pivots) {
         (Some(motor), _) => joint - Vector3::from(*motor),
-        (None, Some(pivots)) => Vector3::from(pivots.joint) - Vector3::from(pivots.motor),
+        (None, Some(pivots)) => drawn_ground(robot, pivots)?,
         (None, None) => return None,
     };
     let x = (ground - z.into_inner() * z.dot(&ground)).try_normalize(1e-12)?;
     let axes = Rotation3::from_basis_unchecked(&[x, z.cross(&x), z.into_inner()]);
     Some(Isometry3::from_parts(joint.into(), UnitQuaternion::from_rotation_matrix(&axes)))
+}
+
+/// A→B as the pivots have it, or its mirror image; `None` where no mirror plane is given.
+fn drawn_ground(robot: &RobotJoint, pivots: &SpatialPivots) -> Option<Vector3<f64>> {
+    let ground = Vector3::from(pivots.joint) - Vector3::from(pivots.motor);
+    if !robot.mirrored {
+        return Some(ground);
+    }
+    let normal = Vector3::from(pivots.mirror_normal(robot.origin, robot.axis)?);
+    Some(ground - normal * (2.0 * normal.dot(&ground)))
 }
 
 /// The axes of the drawing's child frame (x towards Q) in the child link's frame; `rocker` is ψ₀, rad.

@@ -64,8 +64,9 @@ pub struct LinkInertia {
     pub carrier: Option<Result<Body, DynamicsFault>>,
 }
 
-/// How many `[[robot]]` tables name the same parent.
-fn beside(design: &Design, robot: Option<&RobotJoint>) -> u32 {
+/// How many `[[robot]]` tables name the parent of `robot`, itself among them; 1 without a robot.
+#[must_use]
+pub fn joints_on(design: &Design, robot: Option<&RobotJoint>) -> u32 {
     let same = |other: &&RobotJoint| robot.is_some_and(|robot| robot.parent == other.parent);
     u32::try_from(design.robots.iter().filter(same).count()).unwrap_or(1).max(1)
 }
@@ -84,7 +85,7 @@ pub fn on_robot(
 ) -> Result<Option<RobotInertia>, LinkageFault> {
     let Some(drive) = drive_on(design, robot, zero) else { return Ok(None) };
     let masses = drive.masses;
-    let replacement = Replacement::among(course, &masses, beside(design, robot));
+    let replacement = Replacement::among(course, &masses, joints_on(design, robot));
     let tree = match &replacement {
         Ok(found) => found.tree,
         Err(_) => Shortcut::Full.tree(course, &masses, joint.ratio)?,

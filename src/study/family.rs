@@ -1,30 +1,40 @@
 //! The linkages that the drawing allows.
 
 use crate::design::{Design, Dimension, SetBy};
-use crate::equivalence::{Basis, Family, Zeroing, size_range};
+use crate::equivalence::{Basis, Family, Typed, Zeroing, size_range, typed_range};
 use crate::linkage::FourBar;
 use crate::numeric::Interval;
 
-/// A drawn dimension with its tolerance where `toleranced`, and with what rounding may have done to it.
-fn range(dimension: &Dimension, toleranced: bool, rounding: f64) -> Interval {
+/// A drawn dimension's deviations where `toleranced`, and with what rounding may have done to it.
+fn deviations(dimension: &Dimension, toleranced: bool, rounding: f64) -> [f64; 2] {
     let tolerance = dimension.tolerance.as_ref().filter(|_| toleranced);
     let (lower, upper) = tolerance.map_or((0.0, 0.0), |t| (t.lower, t.upper));
-    size_range(dimension.nominal, lower - rounding, upper + rounding)
+    [lower - rounding, upper + rounding]
 }
 
 /// The linkages that a verdict over `basis` is about: the drawn one, or every one within the drawn tolerances.
 pub(super) fn family(design: &Design, basis: Basis) -> Family {
     let (g, toleranced) = (&design.geometry, basis == Basis::Tolerance);
-    let length = |dimension: &Dimension| range(dimension, toleranced, g.rounding);
-    let shortest = g.crank.nominal.min(g.ground.nominal);
-    let crank = range(&g.zero_crank, toleranced, 2.0 * g.rounding / shortest);
-    let bars = FourBar {
-        ground: length(&g.ground),
-        crank: length(&g.crank),
-        coupler: length(&g.coupler),
-        rocker: length(&g.rocker),
+    let lengths = |of: fn(f64, f64, f64) -> Interval| {
+        let length = |dimension: &Dimension| {
+            let [lower, upper] = deviations(dimension, toleranced, g.rounding);
+            of(dimension.nominal, lower, upper)
+        };
+        FourBar {
+            ground: length(&g.ground),
+            crank: length(&g.crank),
+            coupler: length(&g.coupler),
+            rocker: length(&g.rocker),
+        }
     };
-    Family { bars, crank_error: crank - Interval::point(g.zero_crank.nominal) }
+    let shortest = g.crank.nominal.min(g.ground.nominal);
+    let [lower, upper] = deviations(&g.zero_crank, toleranced, 2.0 * g.rounding / shortest);
+    let crank = size_range(g.zero_crank.nominal, lower, upper);
+    Family {
+        bars: lengths(size_range),
+        crank_error: crank - Interval::point(g.zero_crank.nominal),
+        typed: Typed { bars: lengths(typed_range), crank_error: Interval::new(lower, upper) },
+    }
 }
 
 /// How each built robot gets its zero; on each robot where nothing is said, which is what the drawn linkage does.

@@ -2,13 +2,13 @@
 
 use crate::design::{Design, MotionEnvelope};
 use crate::dynamics::{
-    BodyFault, Counterweight, Course, DynamicsFault, Envelope, Fidelity, Masses, MeasuredOver,
-    Replacement, ShortcutCost, shortcut_table, torque_error_bound,
+    Counterweight, Course, DynamicsFault, Envelope, Fidelity, Masses, MeasuredOver, Replacement,
+    ShortcutCost, Together, shortcut_table, torque_error_bound,
 };
-use crate::equivalence::{DirectJoint, Weighed, Weighing};
+use crate::equivalence::{DirectJoint, HungDrive, WeighedDrive, Weighing};
 use crate::linkage::Extreme;
 
-use super::drive::{Drive, drive_on, missing_for_inertia};
+use super::drive::{Drive, carrier_frame, drive_on, missing_for_inertia};
 use super::findings::{Located, ZeroPose};
 use super::mechanism::Mechanism;
 
@@ -18,6 +18,9 @@ pub struct InertiaFindings {
     /// In the order of the `[[robot]]` tables, one without a name where there is none; or why a drive has no model with
     /// real bodies.
     pub drives: Result<Vec<DriveInertia>, DynamicsFault>,
+    /// For each link that bears several joints: their names, and the error of all moving at once with the motions it is
+    /// over.
+    pub together: Vec<LinkInertia>,
     /// n²J: what a snippet whose bodies stay as they are may have, kg m².
     pub plain_armature: f64,
     /// What each shortcut costs, measured like the headline figure, on the drive that decides.
@@ -28,6 +31,19 @@ pub struct InertiaFindings {
     pub torque_error: Option<Extreme>,
     /// Tables that could not be used, named as in the file.
     pub left_out: Vec<&'static str>,
+}
+
+/// All joints on one link.
+#[derive(Clone, Debug)]
+pub struct LinkInertia {
+    /// The link's name.
+    pub link: String,
+    /// The joints' names.
+    pub joints: Vec<String>,
+    /// Which motions of the link the figure allows for.
+    pub over: MeasuredOver,
+    /// The largest error of kinetic energy, all joints moving, as a share.
+    pub error: f64,
 }
 
 /// One drive with the direct joint that stands in for it.
@@ -63,6 +79,23 @@ pub(super) struct Drives {
     pub(super) missing: Vec<&'static str>,
 }
 
+impl Drives {
+    /// Each with the link that bears it.
+    pub(super) fn hung(&self, design: &Design) -> Vec<HungDrive> {
+        let robots = &design.robots;
+        let hung = |(k, (_, drive)): (usize, &(Option<String>, Drive))| {
+            let robot = robots.get(k);
+            let parent = robot.map(|r| &r.parent);
+            HungDrive {
+                masses: drive.masses,
+                link: robots.iter().position(|r| Some(&r.parent) == parent).unwrap_or(k),
+                frame: robot.and_then(|robot| carrier_frame(design, robot)),
+            }
+        };
+        self.all.iter().enumerate().map(hung).collect()
+    }
+}
+
 /// What a child in the robot's frame needs.
 const UNPLACED: &str =
     "a [[robot]] with motor_at (the child's masses stand in the robot's own frame)";
@@ -95,12 +128,15 @@ pub(super) fn inertia(
     weighing: Option<&Weighing>,
 ) -> Option<InertiaFindings> {
     let found = match weighing? {
-        Ok(all) => Ok(drives.all.iter().zip(all).map(|(d, w)| one(mechanism, d, w)).collect()),
+        Ok(found) => {
+            Ok(drives.all.iter().zip(&found.drives).map(|(d, w)| one(mechanism, d, w)).collect())
+        }
         Err(DynamicsFault::DeadPoint { .. } | DynamicsFault::Linkage(_)) => return None,
         Err(fault) => Err(*fault),
     };
     let findings = InertiaFindings {
         drives: found,
+        together: weighing?.iter().flat_map(|w| &w.together).map(|l| on_link(design, l)).collect(),
         plain_armature: 0.0,
         shortcuts: Vec::new(),
         counterweight: None,
@@ -110,8 +146,22 @@ pub(super) fn inertia(
     completed(findings, design, mechanism, joint, drives)
 }
 
-fn one(mechanism: &Mechanism, drive: &(Option<String>, Drive), weighed: &Weighed) -> DriveInertia {
-    let Weighed { replacement, fidelity, over, error, bound } = *weighed;
+fn on_link(design: &Design, (on_it, all): &(Vec<usize>, Together)) -> LinkInertia {
+    let robots = || on_it.iter().filter_map(|k| design.robots.get(*k));
+    LinkInertia {
+        link: robots().next().map(|r| r.parent.clone()).unwrap_or_default(),
+        joints: robots().map(|r| r.joint.clone()).collect(),
+        over: all.over,
+        error: all.value,
+    }
+}
+
+fn one(
+    mechanism: &Mechanism,
+    drive: &(Option<String>, Drive),
+    weighed: &WeighedDrive,
+) -> DriveInertia {
+    let WeighedDrive { replacement, fidelity, over, error, bound } = *weighed;
     let at_joint = mechanism.branch.joint_turn(error.turn).unwrap_or(f64::NAN);
     DriveInertia {
         joint: drive.0.clone(),
@@ -185,19 +235,8 @@ pub fn in_words_alone(fault: &DynamicsFault) -> String {
         DynamicsFault::NegativeArmature { armature, rotor_turns } => format!(
             "the direct joint would need a negative armature ({armature:.3e} kg m2, rotor {rotor_turns:.3} turns per joint turn)"
         ),
-        DynamicsFault::NoRealBody { body, fault } => {
-            format!("no mass on the joint axis makes a real body of the {body}{}", lacks(fault))
+        DynamicsFault::NoRealBody { body, .. } => {
+            format!("no mass on the joint axis makes a real body of the {body}")
         }
-    }
-}
-
-/// How much is lacking, where that is a figure of inertia.
-fn lacks(fault: &BodyFault) -> String {
-    match fault {
-        BodyFault::Negative(by) => format!(", which lacks {:.2e} kg m2", -by),
-        BodyFault::Triangle(by) => {
-            format!(", two of whose principal inertias fall {by:.2e} kg m2 short of the third")
-        }
-        BodyFault::NotFinite | BodyFault::Mass(_) => String::new(),
     }
 }

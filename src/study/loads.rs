@@ -8,7 +8,7 @@ use super::fault::Fault;
 use super::inertia::in_words;
 use super::mechanism::Mechanism;
 use super::readings::Readings;
-use super::transmitted;
+use super::{standing, transmitted};
 
 /// Loads over the stroke. All worst poses are computed, not proved.
 #[derive(Clone, Debug)]
@@ -48,6 +48,9 @@ pub fn loads(design: &Design) -> Result<LoadFindings, Vec<Fault>> {
     let mechanism = Mechanism::of(design)?;
     let course =
         Course::over(&mechanism.branch, mechanism.stroke).map_err(|f| vec![dead_point(&f)])?;
+    if mechanism.sweep().is_ok_and(|(_, joint)| standing::has_no_ratio(&joint)) {
+        return Err(vec![standing_still()]);
+    }
     let allowed = transmitted::judged(design, &mechanism).map_err(|fault| vec![fault])?;
     let found = dynamics::loads(&course, &parts(design, allowed));
     Ok(LoadFindings {
@@ -67,6 +70,17 @@ fn dead_point(fault: &DynamicsFault) -> Fault {
         message: "the loads have no bound over this stroke".to_owned(),
         label: in_words(fault),
         help: "end the stroke short of it".to_owned(),
+    }
+}
+
+fn standing_still() -> Fault {
+    Fault {
+        parameter: design::Parameter::StrokeFirst,
+        code: Code::RockerStandsStill,
+        message: "the loads have no bound over this stroke".to_owned(),
+        label: "the rocker stands still: it comes to no turn over the stroke".to_owned(),
+        help: "is the zero pose on the assembly that moves, and is each length in its place?"
+            .to_owned(),
     }
 }
 

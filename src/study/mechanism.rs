@@ -2,14 +2,20 @@
 
 use std::f64::consts::PI;
 
-use crate::design::{Design, Parameter, StrokeBy, Wish};
+use nalgebra::Vector3;
+
+use crate::design::{Body, Design, Parameter, RobotJoint, StrokeBy, Wish};
 use crate::diagnostic::Code;
+use crate::dynamics::Moments;
 use crate::equivalence::{Constants, DirectJoint};
 use crate::linkage::{Branch, Closure, Drive, FourBar, LinkageFault, Stroke, Sweep};
+use crate::units::number;
 
+use super::drive::{carrier_frame, rotor, seen};
 use super::fault::Fault;
 use super::findings::barrier_name;
 use super::readings::Readings;
+use super::slips;
 
 /// A design turned into a linkage that moves.
 #[derive(Clone, Debug)]
@@ -35,16 +41,19 @@ impl Mechanism {
     /// Assembles the drawn linkage and follows it over the stroke.
     ///
     /// # Errors
-    /// Every fault found: a loop that does not close, a flat zero pose, a rocker angle that fits neither assembly, a
+    /// Every fault found: a rotor that its carrier cannot hold, a loop that does not close, a flat zero pose, a rocker angle that fits neither assembly, a
     /// stroke that leaves the branch.
     pub fn of(design: &Design) -> Result<Self, Vec<Fault>> {
+        Self::assembled(design).map_err(|faults| slips::blamed(design, faults))
+    }
+
+    /// The same without a word about slips that may have made the faults.
+    pub(super) fn assembled(design: &Design) -> Result<Self, Vec<Fault>> {
+        if let Some(fault) = rotor_beyond_carrier(design) {
+            return Err(vec![fault]);
+        }
         let geometry = &design.geometry;
-        let bars = FourBar {
-            ground: geometry.ground.nominal,
-            crank: geometry.crank.nominal,
-            coupler: geometry.coupler.nominal,
-            rocker: geometry.rocker.nominal,
-        };
+        let bars = bars(design);
         let closure = closure(design, &bars).map_err(|f| vec![f])?;
         let branch = Branch::through(bars, geometry.zero_crank.nominal, closure)
             .map_err(|f| vec![zero_fault(design, &bars, f)])?;
@@ -67,6 +76,17 @@ impl Mechanism {
     }
 }
 
+/// The four lengths as drawn.
+pub(super) fn bars(design: &Design) -> FourBar {
+    let geometry = &design.geometry;
+    FourBar {
+        ground: geometry.ground.nominal,
+        crank: geometry.crank.nominal,
+        coupler: geometry.coupler.nominal,
+        rocker: geometry.rocker.nominal,
+    }
+}
+
 impl Mechanism {
     /// The stroke with its stationary poses, and the direct joint over it.
     ///
@@ -77,6 +97,33 @@ impl Mechanism {
         let joint = self.constants.resolve(&sweep);
         Ok((sweep, joint))
     }
+}
+
+/// A carrier that is said to hold the rotor, though its own inertia about the motor axis is less than the rotor's.
+fn rotor_beyond_carrier(design: &Design) -> Option<Fault> {
+    let rotor = rotor(design).filter(|rotor| rotor.in_carrier)?;
+    let carrier = design.mass.carrier.as_ref()?;
+    let about = |robot: &RobotJoint| about_motor(design, robot, carrier);
+    let least = design.robots.iter().filter_map(about).min_by(f64::total_cmp)?;
+    (rotor.inertia > least).then(|| Fault {
+        parameter: Parameter::RotorInertia,
+        code: Code::RotorBeyondCarrier,
+        message: "the rotor's inertia is larger than that of the carrier which is said to hold it".to_owned(),
+        label: format!(
+            "the carrier has {} kg m2 about the motor axis, rotor and all",
+            number(least)
+        ),
+        help: "check the unit and whether the figure is that of the rotor itself, before the gearbox; or write rotor_in_carrier = false, if [mass.carrier] leaves the rotor out"
+            .to_owned(),
+    })
+}
+
+/// The carrier's own inertia about the motor axis on one robot, kg m².
+fn about_motor(design: &Design, robot: &RobotJoint, carrier: &Body) -> Option<f64> {
+    let frame = carrier_frame(design, robot)?;
+    let motor = Vector3::new(-design.geometry.ground.nominal, 0.0, 0.0);
+    let moments = Moments::from(&seen(carrier, &frame)).about(motor);
+    Some(moments.inertia.m33)
 }
 
 pub(super) fn end_of_branch() -> Fault {

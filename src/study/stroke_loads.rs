@@ -43,5 +43,11 @@ pub(super) fn fill(design: &Design, mechanism: &Mechanism, rows: &mut [PoseRow])
             rod_force: load.map(|l| l.rod_tension),
             inertia: parts.as_ref().map(|d| joint_inertia(&row.pose, &d.masses).joint),
         };
+        // Where the rocker stands still neither has a bound.
+        if row.pose.transmission_ratio().is_infinite() {
+            let unbounded = |figure: Option<f64>| figure.map(|_| f64::INFINITY);
+            row.figures.torque = unbounded(row.figures.torque);
+            row.figures.inertia = unbounded(row.figures.inertia);
+        }
     }
 }

@@ -17,6 +17,8 @@ use super::family::{family, zeroing};
 use super::fault::Fault;
 use super::findings::Warning;
 use super::mechanism::Mechanism;
+use super::standing;
+use super::warnings::outside_limits;
 
 /// What is asked of the study.
 #[derive(Clone, Copy, Debug)]
@@ -40,6 +42,9 @@ pub struct ToleranceFindings {
     pub direct_joint: DirectJoint,
     /// The limits.
     pub limits: Limits,
+    /// The joint turn at which the rocker of the drawn linkage stands still in the stroke, rad: no figure of the ratio
+    /// has a bound then, and nothing is drawn at random.
+    pub still: Option<f64>,
     /// Each figure with its drawn deviations.
     pub deviations: Vec<(Variable, Deviation)>,
     /// Which figure matters most, first order.
@@ -121,7 +126,8 @@ pub fn tolerance(
     let spread = spread(design, request.distribution);
     let tops = [found.angle, found.ratio].map(|f| f.bound.filter(|b| *b > 0.0));
     let tops = [tops[0].unwrap_or(4.0 * limits.angle), tops[1].unwrap_or(4.0 * limits.ratio)];
-    let statistics = has_spread(&spread).then(|| {
+    let still = standing::stands_still_at(&sweep, &joint);
+    let statistics = (has_spread(&spread) && still.is_none()).then(|| {
         let builds = Request {
             branch: &mechanism.branch,
             joint,
@@ -141,8 +147,9 @@ pub fn tolerance(
     let weights = LengthName::ALL.map(|length| weight(&ranking, length));
     let quick = prover.with_budget(Effort(1500));
     let lost = play(design, &family, &sweep, found.transmission_angle.bound);
-    Ok(ToleranceFindings {
+    Ok(standing::without_bound(ToleranceFindings {
         design: design.name.clone(),
+        still,
         request: *request,
         direct_joint: joint,
         limits,
@@ -170,9 +177,9 @@ pub fn tolerance(
         ranges: ranges(statistics.as_ref(), lost).with_armature(rotor_at_crank(design)),
         lost_motion: lost.map(|l| l.0),
         ranking,
-        warnings: warnings(design, statistics.as_ref()),
+        warnings: warnings(design, has_spread(&spread)),
         statistics,
-    })
+    }))
 }
 
 fn worst(criterion: Criterion, limit: f64, finding: &Finding) -> Worst {
@@ -284,14 +291,15 @@ impl Ranges {
     }
 }
 
-fn warnings(design: &Design, statistics: Option<&Statistics>) -> Vec<Warning> {
+fn warnings(design: &Design, is_drawn: bool) -> Vec<Warning> {
     let mut warnings = Vec::new();
-    if statistics.is_none() {
+    if !is_drawn {
         warnings.push(Warning {
             code: Code::NoToleranceDrawn,
             message: "no tolerance is drawn: only what could be allowed is shown. Write e.g. crank = \"45 ±0.05 mm\" and [zero] set_by".to_owned(),
         });
     }
+    warnings.extend(outside_limits(design));
     if design.pins.friction.is_some() {
         warnings.push(Warning {
             code: Code::PinFrictionUnused,

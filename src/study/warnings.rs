@@ -2,11 +2,13 @@
 
 use std::f64::consts::PI;
 
-use crate::design::{AxisPoints, Design};
+use crate::design::{AxisPoints, Design, Dimension};
 use crate::diagnostic::Code;
 use crate::linkage::Kind;
+use crate::units::{degrees, millimetres};
 
 use super::findings::{Check, Limit, Warning};
+use super::slips;
 
 /// A stroke that ends this near to a limit gets a warning.
 const NEAR: f64 = 10.0 * PI / 180.0;
@@ -18,6 +20,7 @@ pub(super) fn of(design: &Design, check: &Check) -> Vec<Warning> {
         near_limit(Code::NearChangePoint, "change point, where the linkage can leave on either side", check.change_point, "motor"),
         near_limit(Code::NearCrankLimit, "crank limit (toggle), where the crank can go no further and pin forces grow without bound", check.crank_limit, "motor"),
         rocker_limit(check),
+        stands_still(check),
         nearly_special(check),
         zero_outside(check),
         ratio_given_off(check),
@@ -26,6 +29,8 @@ pub(super) fn of(design: &Design, check: &Check) -> Vec<Warning> {
     ]
     .into_iter()
     .flatten()
+    .chain(outside_limits(design))
+    .chain(slips::warnings(design))
     .collect()
 }
 
@@ -53,6 +58,13 @@ fn rocker_limit(check: &Check) -> Option<Warning> {
         Some(limit),
         "joint",
     )
+}
+
+fn stands_still(check: &Check) -> Option<Warning> {
+    check.direct_joint.ratio.is_infinite().then(|| Warning {
+        code: Code::RockerStandsStill,
+        message: "the rocker comes to no turn over the stroke: there is no ratio to give. Is the zero pose on the assembly that moves, and is each length in its place?".to_owned(),
+    })
 }
 
 fn nearly_special(check: &Check) -> Option<Warning> {
@@ -84,14 +96,40 @@ fn ratio_given_off(check: &Check) -> Option<Warning> {
 }
 
 fn axial_spread(check: &Check) -> Option<Warning> {
-    let offsets = check.axial_offsets?;
-    let (low, high) = offsets.iter().fold((0.0_f64, 0.0_f64), |(l, h), &x| (l.min(x), h.max(x)));
-    let spread = high - low;
-    (spread > 1e-6 * check.linkage.bars.longest()).then(|| Warning {
+    let [_, crank, rocker] = check.axial_offsets?;
+    let apart = (rocker - crank).abs();
+    (apart > 1e-6 * check.linkage.bars.longest()).then(|| Warning {
         code: Code::AxialOffsets,
         message: format!(
-            "the pins stand up to {:.2} mm apart along the axis: the planar model holds only if all axes are parallel, and the rod bends its pins",
-            spread * 1e3
+            "the rod's two pins stand {:.2} mm apart along the axis: a straight rod on parallel pins cannot be assembled so, and a bent one bends its pins",
+            apart * 1e3
+        ),
+    })
+}
+
+/// Sizes that lie outside their own limits.
+pub(super) fn outside_limits(design: &Design) -> Option<Warning> {
+    let g = &design.geometry;
+    let lengths = [
+        ("ground", &g.ground),
+        ("crank", &g.crank),
+        ("coupler", &g.coupler),
+        ("rocker", &g.rocker),
+    ];
+    let length = |(name, d): (&str, &Dimension)| {
+        let written = millimetres(d.written_outside?);
+        Some(format!("{name} {written} (judged from {})", millimetres(d.nominal)))
+    };
+    let angle = g.zero_crank.written_outside.map(|written| {
+        let middle = degrees(g.zero_crank.nominal);
+        format!("[zero] crank {} (judged from {middle})", degrees(written))
+    });
+    let named: Vec<String> = lengths.into_iter().filter_map(length).chain(angle).collect();
+    (!named.is_empty()).then(|| Warning {
+        code: Code::DrawnOutsideLimits,
+        message: format!(
+            "a size lies outside its own limits, so that none is built to it; the middle of the limits stands for it: {}",
+            named.join(", ")
         ),
     })
 }

@@ -71,7 +71,7 @@ pub fn budget(
 }
 
 /// From the coarsest classes, the one that costs the most error is made finer by a step until all is proved; then each
-/// is tried one step coarser again.
+/// is made coarser again until no single step coarser is proved.
 fn all_together(
     ladders: &[Vec<ClassChoice>; 4],
     weights: [f64; 4],
@@ -91,14 +91,57 @@ fn all_together(
             (0..4).filter_map(|k| Some((k, error(k)?))).max_by(|a, b| a.1.total_cmp(&b.1))?;
         *steps.get_mut(worst.0)? += 1;
     }
-    for k in 0..4 {
-        let mut coarser = steps;
-        if let Some(step) = coarser.get_mut(k).filter(|s| **s > 0) {
+    let coarser = |steps: &[usize; 4]| {
+        (0..4).find_map(|k| {
+            let mut tried = *steps;
+            let step = tried.get_mut(k).filter(|step| **step > 0)?;
             *step -= 1;
-            if chosen(&coarser).is_some_and(|c| holds(&c)) {
-                steps = coarser;
+            chosen(&tried).is_some_and(|c| holds(&c)).then_some(tried)
+        })
+    };
+    while let Some(proved) = coarser(&steps) {
+        steps = proved;
+    }
+    chosen(&steps)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::equivalence::{DirectJoint, Limits, Zeroing};
+    use crate::linkage::{Branch, Closure};
+    use crate::numeric::Interval;
+
+    #[test]
+    fn a_part_is_never_made_finer_than_it_needs_to_be() {
+        for (bars, zero) in [
+            (FourBar { ground: 0.3, crank: 0.045, coupler: 0.3, rocker: 0.045 }, 1.5),
+            (FourBar { ground: 0.2, crank: 0.05, coupler: 0.201, rocker: 0.0505 }, 1.2),
+        ] {
+            let branch = Branch::through(bars, zero, Closure::Open).unwrap();
+            let limits = Limits { angle: 0.01, ratio: 0.03, transmission_angle: 0.5 };
+            let joint = DirectJoint { ratio: 1.0, offset: 0.0 };
+            let prover = Prover::new(&branch, &joint, Zeroing::OnEachRobot, limits);
+            let (drawn, turns) = (Family::symmetric(&bars, 0.0, Interval::ZERO), [-0.5, 0.6]);
+            for weights in [[1.0; 4], [20.0, 1.0, 1.0, 1.0], [1.0, 30.0, 1.0, 5.0]] {
+                let found = budget(&prover, &bars, &drawn, turns, weights).together.unwrap();
+                let with = |chosen: &[ClassChoice]| {
+                    let set =
+                        |f: Family, c: &ClassChoice| f.with_length(c.length, &bars, c.half_width);
+                    prover.decide(&chosen.iter().fold(drawn, set), turns)
+                };
+                assert_eq!(with(&found), Outcome::Holds);
+                for (k, class) in found.iter().enumerate() {
+                    let coarser = classes(class.length, class.length.of(&bars))
+                        .into_iter()
+                        .rev()
+                        .find(|c| c.half_width > class.half_width);
+                    let Some(coarser) = coarser else { continue };
+                    let mut tried = found.clone();
+                    tried[k] = coarser;
+                    assert_ne!(with(&tried), Outcome::Holds, "{weights:?} {found:?}");
+                }
             }
         }
     }
-    chosen(&steps)
 }

@@ -81,13 +81,46 @@ fn wrong_kind(unit: Unit, kind: UnitKind) -> Fault {
     Fault::new(format!("is not {noun}"), label, format!("give {noun} in {}", kind.units()))
 }
 
+/// A number is never put beside another unit than its own unless it is converted.
 fn unknown(text: &str, rest: &str, kind: UnitKind) -> Fault {
     let figure = text.trim().strip_suffix(rest).unwrap_or("").trim_end();
-    let help = match unit::nearest(rest, kind) {
-        Some(name) => format!("write \"{figure} {name}\"{}", others(kind)),
-        None => format!("give {} in {}", kind.noun(), kind.units()),
+    let fitting = format!("give {} in {}", kind.noun(), kind.units());
+    let (label, help) = match unit::foreign_named(rest) {
+        Some(unit) if unit.kind != kind => {
+            (format!("\"{}\" is the unit of {}", clipped(rest), unit.kind.noun()), fitting)
+        }
+        Some(unit) => (not_taken(rest), converted(figure, unit.usual, kind).unwrap_or(fitting)),
+        None => (not_taken(rest), named_otherwise(figure, rest, kind).unwrap_or(fitting)),
     };
-    Fault::new("has an unknown unit", format!("\"{}\" is no unit known here", clipped(rest)), help)
+    Fault::new("has an unknown unit", label, help)
+}
+
+fn not_taken(rest: &str) -> String {
+    format!("\"{}\" is no unit known here", clipped(rest))
+}
+
+/// The figure in the usual unit of its kind, where it is a single number.
+fn converted(figure: &str, usual: f64, kind: UnitKind) -> Option<String> {
+    let (number, rest) = number::split(figure).ok()?;
+    let value = number.times_power_of_ten(0) * usual;
+    let text = super::text::digits(value, 9);
+    let sound = rest.is_empty() && value.is_finite();
+    sound.then(|| format!("write \"{text} {}\"{}", kind.usual_unit(), fitting_too(kind)))
+}
+
+fn named_otherwise(figure: &str, rest: &str, kind: UnitKind) -> Option<String> {
+    if let Some(name) = unit::spelt_otherwise(rest, kind) {
+        return Some(format!("write \"{figure} {name}\"{}", fitting_too(kind)));
+    }
+    let name = unit::nearest(rest, kind)?;
+    let fitting = fitting_too(kind);
+    let listed = fitting.strip_prefix(';').unwrap_or("");
+    Some(format!("did you mean \"{name}\"?{listed}"))
+}
+
+fn fitting_too(kind: UnitKind) -> String {
+    let units = kind.units();
+    if units == kind.usual_unit() { String::new() } else { format!("; {units} fit here") }
 }
 
 /// The fault of a text whose number cannot be read.
@@ -147,6 +180,18 @@ mod tests {
             ("1.5e-4 kg m2", K::Inertia, 1.5e-4),
             ("20000 g mm2", K::Inertia, 2e-5),
             ("60 N m", K::Torque, 60.0),
+            ("14000 N mm", K::Torque, 14.0),
+            ("60Nm", K::Torque, 60.0),
+            ("250 mNm", K::Torque, 0.25),
+            ("0.9 kg cm2", K::Inertia, 0.9e-4),
+            ("1500 g cm2", K::Inertia, 1.5e-4),
+            ("150 kg mm2", K::Inertia, 1.5e-4),
+            ("1.5e-4 kgm²", K::Inertia, 1.5e-4),
+            ("0.02 Nms/rad", K::Damping, 0.02),
+            ("80 Nm/rad", K::Stiffness, 80.0),
+            ("30 1/min", K::AngularSpeed, std::f64::consts::PI),
+            ("0.5 rev/s", K::AngularSpeed, std::f64::consts::PI),
+            ("10800 arcmin", K::Angle, std::f64::consts::PI),
             ("12 N", K::Force, 12.0),
             ("20 rad/s", K::AngularSpeed, 20.0),
             ("30 rpm", K::AngularSpeed, std::f64::consts::PI),
@@ -185,8 +230,30 @@ mod tests {
 
     #[test]
     fn an_unknown_unit_is_told_the_nearest() {
-        let fault = quantity("60 Nm", UnitKind::Torque).unwrap_err();
-        assert_eq!(fault.help, "write \"60 N m\"");
+        let help = |text, kind| quantity(text, kind).unwrap_err().help;
+        let meant = "did you mean \"N m\"? N m, N mm or mN m fit here";
+        assert_eq!(help("60 N n", UnitKind::Torque), meant);
+        let meant = "write \"90 deg\"; deg, rad, mrad or arcmin fit here";
+        assert_eq!(help("90 degrees", UnitKind::Angle), meant);
+    }
+
+    // Factors by hand from the definitions: a gon is 0.9 deg (ISO 80000-3), a foot 304.8 mm, a pound-force inch
+    // 0.112 984 829 N m (NIST Special Publication 811, appendix B.8).
+    #[test]
+    fn a_unit_that_is_not_taken_is_converted_and_never_swapped() {
+        let help = |text, kind| quantity(text, kind).unwrap_err().help;
+        for (text, kind, written) in [
+            ("20 grad", UnitKind::Angle, "write \"18 deg\";"),
+            ("1 ft", UnitKind::Length, "write \"304.8 mm\";"),
+            ("12 lbf-in", UnitKind::Torque, "write \"1.35581795 N m\";"),
+            ("3 kN m", UnitKind::Torque, "write \"3000 N m\";"),
+            ("210000 N/mm2", UnitKind::Stress, "write \"210 GPa\";"),
+            ("1e400 ft", UnitKind::Length, "give a length"),
+            ("20 grad", UnitKind::Length, "give a length"),
+            ("240 mPa", UnitKind::Stress, "did you mean \"MPa\"?"),
+        ] {
+            assert!(help(text, kind).starts_with(written), "{text}: {}", help(text, kind));
+        }
     }
 
     #[test]

@@ -39,7 +39,12 @@ pub fn rounded_down(x: f64) -> f64 {
 /// A bare figure with up to six significant digits, "0.707107".
 #[must_use]
 pub fn number(value: f64) -> String {
-    let text = format!("{value:.5e}");
+    digits(value, 6)
+}
+
+/// A bare figure with up to `count` significant digits, at least one.
+pub(super) fn digits(value: f64, count: usize) -> String {
+    let text = format!("{value:.*e}", count.saturating_sub(1));
     text.parse::<f64>().map_or(text, |short| format!("{short}"))
 }
 

@@ -79,6 +79,8 @@ enum Scale {
     PowerOfTen(i32),
     /// Times a whole number of degrees.
     Degrees(f64),
+    /// A sixtieth of a degree (ISO 80000-3).
+    Minute,
     /// Times 254/10 000, an inch (ISO 80000-3).
     Inch,
 }
@@ -98,7 +100,7 @@ const fn unit(name: &'static str, kind: UnitKind, scale: Scale) -> Unit {
 }
 
 /// Every unit; within a kind the most usual first.
-const UNITS: [Unit; 25] = [
+const UNITS: [Unit; 33] = [
     unit("mm", UnitKind::Length, Scale::PowerOfTen(-3)),
     unit("cm", UnitKind::Length, Scale::PowerOfTen(-2)),
     unit("m", UnitKind::Length, Scale::PowerOfTen(0)),
@@ -107,14 +109,22 @@ const UNITS: [Unit; 25] = [
     unit("deg", UnitKind::Angle, Scale::Degrees(1.0)),
     unit("rad", UnitKind::Angle, Scale::PowerOfTen(0)),
     unit("mrad", UnitKind::Angle, Scale::PowerOfTen(-3)),
+    unit("arcmin", UnitKind::Angle, Scale::Minute),
     unit("kg", UnitKind::Mass, Scale::PowerOfTen(0)),
     unit("g", UnitKind::Mass, Scale::PowerOfTen(-3)),
     unit("kg m2", UnitKind::Inertia, Scale::PowerOfTen(0)),
+    unit("kg cm2", UnitKind::Inertia, Scale::PowerOfTen(-4)),
+    unit("kg mm2", UnitKind::Inertia, Scale::PowerOfTen(-6)),
+    unit("g cm2", UnitKind::Inertia, Scale::PowerOfTen(-7)),
     unit("g mm2", UnitKind::Inertia, Scale::PowerOfTen(-9)),
     unit("N m", UnitKind::Torque, Scale::PowerOfTen(0)),
+    unit("N mm", UnitKind::Torque, Scale::PowerOfTen(-3)),
+    unit("mN m", UnitKind::Torque, Scale::PowerOfTen(-3)),
     unit("N", UnitKind::Force, Scale::PowerOfTen(0)),
     unit("rad/s", UnitKind::AngularSpeed, Scale::PowerOfTen(0)),
     unit("rpm", UnitKind::AngularSpeed, Scale::Degrees(6.0)),
+    unit("1/min", UnitKind::AngularSpeed, Scale::Degrees(6.0)),
+    unit("rev/s", UnitKind::AngularSpeed, Scale::Degrees(360.0)),
     unit("deg/s", UnitKind::AngularSpeed, Scale::Degrees(1.0)),
     unit("N m s/rad", UnitKind::Damping, Scale::PowerOfTen(0)),
     unit("N m/rad", UnitKind::Stiffness, Scale::PowerOfTen(0)),
@@ -126,25 +136,103 @@ const UNITS: [Unit; 25] = [
     unit("m/s2", UnitKind::Acceleration, Scale::PowerOfTen(0)),
 ];
 
-/// Other spellings, known only to name the right one.
+/// Spellings of data sheets that are read as the unit beside them.
+const ALSO_READ: [(&str, &str); 11] = [
+    ("Nm", "N m"),
+    ("Nmm", "N mm"),
+    ("mNm", "mN m"),
+    ("kgm2", "kg m2"),
+    ("kgcm2", "kg cm2"),
+    ("kgmm2", "kg mm2"),
+    ("gcm2", "g cm2"),
+    ("gmm2", "g mm2"),
+    ("Nms/rad", "N m s/rad"),
+    ("Nm s/rad", "N m s/rad"),
+    ("Nm/rad", "N m/rad"),
+];
+
+/// Words for a unit, known only to name how it is written.
 const SPELT_OTHERWISE: [(&str, &str); 17] = [
     ("degree", "deg"),
     ("degrees", "deg"),
     ("radian", "rad"),
     ("radians", "rad"),
     ("millimeter", "mm"),
+    ("millimeters", "mm"),
     ("millimetre", "mm"),
+    ("millimetres", "mm"),
     ("meter", "m"),
     ("metre", "m"),
     ("inch", "in"),
     ("inches", "in"),
     ("\"", "in"),
     ("micron", "um"),
-    ("nm", "N m"),
-    ("kgm2", "kg m2"),
-    ("nm/rad", "N m/rad"),
-    ("nms/rad", "N m s/rad"),
+    ("revs/s", "rev/s"),
+    ("r/min", "rpm"),
     ("percent", "%"),
+];
+
+/// A unit that no design file takes: its figures are converted for the help.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Foreign {
+    /// As people write it.
+    name: &'static str,
+    /// What it measures.
+    pub(super) kind: UnitKind,
+    /// How many of the usual unit of its kind it is.
+    pub(super) usual: f64,
+}
+
+const fn foreign(name: &'static str, kind: UnitKind, usual: f64) -> Foreign {
+    Foreign { name, kind, usual }
+}
+
+/// Factors: the SI brochure (9th edition), NIST Special Publication 811 (2008), appendix B; the pound is 0.453 592 37 kg,
+/// the standard fall 9.806 65 m/s2, the inch 25.4 mm, all exactly.
+const FOREIGN: [Foreign; 43] = [
+    foreign("nm", UnitKind::Length, 1e-6),
+    foreign("dm", UnitKind::Length, 100.0),
+    foreign("km", UnitKind::Length, 1e6),
+    foreign("mil", UnitKind::Length, 0.0254),
+    foreign("thou", UnitKind::Length, 0.0254),
+    foreign("ft", UnitKind::Length, 304.8),
+    foreign("yd", UnitKind::Length, 914.4),
+    foreign("grad", UnitKind::Angle, 0.9),
+    foreign("gon", UnitKind::Angle, 0.9),
+    foreign("rev", UnitKind::Angle, 360.0),
+    foreign("turn", UnitKind::Angle, 360.0),
+    foreign("turns", UnitKind::Angle, 360.0),
+    foreign("arcsec", UnitKind::Angle, 1.0 / 3600.0),
+    foreign("mg", UnitKind::Mass, 1e-6),
+    foreign("t", UnitKind::Mass, 1000.0),
+    foreign("lb", UnitKind::Mass, 0.453_592_37),
+    foreign("oz", UnitKind::Mass, 0.453_592_37 / 16.0),
+    foreign("lb in2", UnitKind::Inertia, 0.453_592_37 * 0.0254 * 0.0254),
+    foreign("lb ft2", UnitKind::Inertia, 0.453_592_37 * 0.3048 * 0.3048),
+    foreign("oz in2", UnitKind::Inertia, 0.453_592_37 / 16.0 * 0.0254 * 0.0254),
+    foreign("kN m", UnitKind::Torque, 1000.0),
+    foreign("N cm", UnitKind::Torque, 0.01),
+    foreign("kgf m", UnitKind::Torque, 9.806_65),
+    foreign("kgf cm", UnitKind::Torque, 0.098_066_5),
+    foreign("kg cm", UnitKind::Torque, 0.098_066_5),
+    foreign("lbf ft", UnitKind::Torque, 0.453_592_37 * 9.806_65 * 0.3048),
+    foreign("lbf in", UnitKind::Torque, 0.453_592_37 * 9.806_65 * 0.0254),
+    foreign("ozf in", UnitKind::Torque, 0.453_592_37 / 16.0 * 9.806_65 * 0.0254),
+    foreign("oz in", UnitKind::Torque, 0.453_592_37 / 16.0 * 9.806_65 * 0.0254),
+    foreign("kN", UnitKind::Force, 1000.0),
+    foreign("kgf", UnitKind::Force, 9.806_65),
+    foreign("lbf", UnitKind::Force, 0.453_592_37 * 9.806_65),
+    foreign("rad/min", UnitKind::AngularSpeed, 1.0 / 60.0),
+    foreign("deg/min", UnitKind::AngularSpeed, std::f64::consts::PI / 10_800.0),
+    foreign("krpm", UnitKind::AngularSpeed, std::f64::consts::PI * 100.0 / 3.0),
+    foreign("N m s/deg", UnitKind::Damping, 180.0 / std::f64::consts::PI),
+    foreign("N m/(rad/s)", UnitKind::Damping, 1.0),
+    foreign("N m/deg", UnitKind::Stiffness, 180.0 / std::f64::consts::PI),
+    foreign("Pa", UnitKind::Stress, 1e-9),
+    foreign("kPa", UnitKind::Stress, 1e-6),
+    foreign("bar", UnitKind::Stress, 1e-4),
+    foreign("N/mm2", UnitKind::Stress, 1e-3),
+    foreign("psi", UnitKind::Stress, 0.453_592_37 * 9.806_65 / (0.0254 * 0.0254) * 1e-9),
 ];
 
 impl Unit {
@@ -153,6 +241,7 @@ impl Unit {
         match self.scale {
             Scale::PowerOfTen(power) => number.times_power_of_ten(power),
             Scale::Degrees(degrees) => radians(number.times_power_of_ten(0) * degrees),
+            Scale::Minute => radians(number.times_power_of_ten(0) / 60.0),
             Scale::Inch => number.times_power_of_ten(0) * 254.0 / 10_000.0,
         }
     }
@@ -172,7 +261,15 @@ fn of_kind(kind: UnitKind) -> impl Iterator<Item = &'static Unit> {
 /// The unit of this name. `µm`, `°`, `²`, `^2`, `·` and `*` are read as their plain spelling.
 pub(super) fn named(text: &str) -> Option<Unit> {
     let plain = plain(text);
-    UNITS.iter().find(|unit| unit.name == plain).copied()
+    let also = ALSO_READ.iter().find(|(other, _)| *other == plain).map(|(_, name)| *name);
+    let name = also.unwrap_or(&plain);
+    UNITS.iter().find(|unit| unit.name == name).copied()
+}
+
+/// The unit of this name that no design file takes.
+pub(super) fn foreign_named(text: &str) -> Option<Foreign> {
+    let wanted = without_spaces(&plain(text).replace('-', " "));
+    FOREIGN.into_iter().find(|unit| without_spaces(unit.name) == wanted)
 }
 
 fn plain(text: &str) -> String {
@@ -181,17 +278,28 @@ fn plain(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-/// The unit that was probably meant, of the kind wanted where one is near.
+fn without_spaces(text: &str) -> String {
+    text.split_whitespace().collect()
+}
+
+/// The unit of this kind that a word stands for: "degrees" is deg.
+pub(super) fn spelt_otherwise(text: &str, kind: UnitKind) -> Option<&'static str> {
+    let wanted = small(text);
+    let (_, name) = SPELT_OTHERWISE.iter().find(|(other, _)| *other == wanted)?;
+    of_kind(kind).any(|unit| unit.name == *name).then_some(name)
+}
+
+/// The unit of the kind wanted whose name is nearest to a name that nobody knows: a question, never an answer.
 pub(super) fn nearest(text: &str, kind: UnitKind) -> Option<&'static str> {
-    let wanted: String = plain(text).chars().take(24).flat_map(char::to_lowercase).collect();
-    let spelt = SPELT_OTHERWISE.iter().find(|(other, _)| *other == wanted).map(|(_, name)| *name);
-    let near = || {
-        let mut near: Vec<_> =
-            of_kind(kind).map(|unit| (distance(unit.name, &wanted), unit.name)).collect();
-        near.sort_by_key(|(distance, _)| *distance);
-        near.first().filter(|(distance, name)| *distance < name.len().min(3)).map(|(_, name)| *name)
-    };
-    spelt.or_else(near)
+    let wanted = small(text);
+    let mut near: Vec<_> =
+        of_kind(kind).map(|unit| (distance(unit.name, &wanted), unit.name)).collect();
+    near.sort_by_key(|(distance, _)| *distance);
+    near.first().filter(|(distance, name)| *distance < name.len().min(3)).map(|(_, name)| *name)
+}
+
+fn small(text: &str) -> String {
+    plain(text).chars().take(24).flat_map(char::to_lowercase).collect()
 }
 
 fn distance(name: &str, wanted: &str) -> usize {
@@ -228,8 +336,9 @@ mod tests {
     #[test]
     fn a_misspelt_unit_finds_the_nearest_of_its_kind() {
         assert_eq!(nearest("MM", UnitKind::Length), Some("mm"));
-        assert_eq!(nearest("Nm", UnitKind::Torque), Some("N m"));
-        assert_eq!(nearest("degrees", UnitKind::Angle), Some("deg"));
+        assert_eq!(nearest("nm", UnitKind::Torque), Some("N m"));
+        assert_eq!(spelt_otherwise("Degrees", UnitKind::Angle), Some("deg"));
+        assert_eq!(spelt_otherwise("degrees", UnitKind::Length), None);
         assert_eq!(nearest("furlong", UnitKind::Length), None);
     }
 

@@ -3,7 +3,9 @@
 #![allow(dead_code, reason = "each test file uses its own part of the scenarios")]
 
 use unloop::design::*;
-use unloop::equivalence::{Basis, DirectJoint, Verdict};
+use unloop::dynamics::Fit;
+use unloop::equivalence::DirectJoint;
+use unloop::equivalence::Verdict;
 use unloop::handover::{
     ActuatorUnits, Emission, EmitFault, EmitOptions, Format, LimitBasis, ModelKind, emit,
 };
@@ -86,6 +88,7 @@ pub(crate) fn options(format: Format, whole: bool) -> EmitOptions {
         limits: LimitBasis::Guaranteed,
         actuator: ActuatorUnits::Joint,
         engine: None,
+        fit: Fit::Balanced,
     }
 }
 
@@ -353,7 +356,7 @@ fn design(name: &str, robots: Vec<RobotJoint>) -> Design {
 }
 
 fn geometry() -> Geometry {
-    let exact = |nominal| Dimension { nominal, tolerance: None };
+    let exact = |nominal| Dimension::drawn(nominal, None);
     Geometry {
         ground: exact(0.3),
         crank: exact(0.045),

@@ -36,15 +36,13 @@ impl Case {
             .resolve(&Sweep::over(&branch, stroke).ok()?);
         let range = |length: f64, t: f64| size_range(length, -t, t);
         let [ground, crank, coupler, rocker] = tolerance;
-        let family = Family {
-            bars: FourBar {
-                ground: range(bars.ground, ground),
-                crank: range(bars.crank, crank),
-                coupler: range(bars.coupler, coupler),
-                rocker: range(bars.rocker, rocker),
-            },
-            crank_error: Interval::new(-1e-3, 2e-3),
+        let ranges = FourBar {
+            ground: range(bars.ground, ground),
+            crank: range(bars.crank, crank),
+            coupler: range(bars.coupler, coupler),
+            rocker: range(bars.rocker, rocker),
         };
+        let family = Family::exactly(ranges, Interval::new(-1e-3, 2e-3));
         Some(Self { branch, turns, joint, family, zeroing })
     }
 

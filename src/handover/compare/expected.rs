@@ -104,5 +104,6 @@ fn options(form: Form, format: RobotFormat) -> EmitOptions {
         limits: LimitBasis::Guaranteed,
         actuator: ActuatorUnits::Joint,
         engine: None,
+        fit: crate::dynamics::Fit::Balanced,
     }
 }

@@ -30,6 +30,7 @@ pub fn joint_json(found: &FoundLoop, options: FoldOptions) -> Option<String> {
         limits: options.limits,
         actuator: options.actuator,
         engine: None,
+        fit: crate::dynamics::Fit::Balanced,
     };
     let emission = emit(&judged.design, &mechanism, &judged.check, &rows, &through, &wanted);
     Some(emission.ok()?.joint_json)

@@ -4,8 +4,10 @@ use nalgebra::{Isometry3, Matrix3, Vector3};
 
 use super::figures::Figures;
 use crate::dynamics::{
-    Course, CrankKept, DynamicsFault, Masses, MeasuredOver, Moments, Replacement, Rotor, fidelity,
+    Coupled, Coupling, Course, CrankKept, DynamicsFault, Masses, MeasuredOver, Moments,
+    Replacement, Rotor, fidelity,
 };
+use crate::equivalence::DirectJoint;
 use crate::handover::fault::EmitFault;
 use crate::handover::find::{Bodies, DrawingFrames, FourBarLoop, Reach, masses, moments};
 use crate::handover::frames::seen_from;
@@ -37,6 +39,7 @@ pub(super) struct Parts<'a> {
     pub(super) found: &'a FourBarLoop,
     pub(super) reach: &'a Reach,
     pub(super) figures: &'a Figures,
+    pub(super) direct: DirectJoint,
 }
 
 impl Parts<'_> {
@@ -175,7 +178,15 @@ pub(super) fn coupled(parts: &Parts<'_>) -> Result<NewBodies, String> {
             links.push(parts.patched(body, &patch, &frame)?);
         }
     }
-    let (over, worst) = fidelity(&course, &masses, &kept).headline();
+    let coupling = match parts.robot.format {
+        RobotFormat::Mjcf => Coupling::over(&course).map_err(|fault| in_words(&fault))?,
+        RobotFormat::Urdf | RobotFormat::Sdformat => {
+            let joint = parts.direct;
+            Coupling::straight(&course, joint.ratio, joint.offset)
+        }
+    };
+    let moving = Coupled { bodies: &kept, coupling: &coupling, branch: &parts.reach.branch };
+    let (over, worst) = fidelity(&course, &masses, &moving).headline();
     Ok(NewBodies { links, armature: None, error: Some((over, worst.value)), notes: Vec::new() })
 }
 

@@ -216,7 +216,14 @@ fn job<'a>(
     let driven = joint(four_bar.joint()).ok_or_else(nothing)?;
     let motor = joint(four_bar.motor()).ok_or_else(nothing)?;
     let figures = Figures::of(robot, found, four_bar, reach, check, options);
-    let parts = bodies::Parts { robot, bodies: all, found: four_bar, reach, figures: &figures };
+    let parts = bodies::Parts {
+        robot,
+        bodies: all,
+        found: four_bar,
+        reach,
+        figures: &figures,
+        direct: check.direct_joint,
+    };
     let new = match options.model {
         FoldModel::Direct => bodies::direct(&parts),
         FoldModel::Coupled => bodies::coupled(&parts),

@@ -70,6 +70,17 @@ pub(super) const NO_REAL_BODY: Explanation = Explanation {
     example: "inertia = [\"1.2e-3 kg m2\", \"3.1e-3 kg m2\", \"3.5e-3 kg m2\", \"0 kg m2\", \"0 kg m2\", \"0 kg m2\"]",
 };
 
+pub(super) const ROTOR_BEYOND_CARRIER: Explanation = Explanation {
+    title: "the carrier cannot hold the rotor that it is said to hold",
+    meaning: "rotor_in_carrier = true (the default) says that [mass.carrier] was weighed with the motor's rotor in it. Then \
+        the carrier's inertia about the motor axis is at least the rotor's; here it is less.",
+    matters: "The rotor's share is taken off the carrier before it is given to the joint. A carrier that ends below zero \
+        is no body, and every figure of kinetic energy made with it is worth nothing.",
+    cure: "Check the unit: data sheets give rotors in g cm2 or kg cm2, and the figure is that of the rotor itself, before \
+        the gearbox. If [mass.carrier] leaves the rotor out, write rotor_in_carrier = false.",
+    example: "[actuator]\ngear_ratio       = 7.75\nrotor_inertia    = \"1.5e-4 kg m2\"    # 1.5 kg cm2\nrotor_in_carrier = true",
+};
+
 pub(super) const OUTSIDE_THE_STANDARD: Explanation = Explanation {
     title: "a standard has no value for this size",
     meaning: "The tables of ISO 2768-1 and ISO 286 have a value for each range of sizes, and end somewhere; some classes \

@@ -3,11 +3,14 @@
 mod design_faults;
 mod motion_faults;
 mod robot_loops;
+mod slips;
 mod warnings;
 
 use std::fmt::Write as _;
 
 use crate::diagnostic::Code;
+
+use self::{design_faults as d, motion_faults as m, robot_loops as r, slips as s, warnings as w};
 
 use super::style::Style;
 use super::words::wrapped;
@@ -30,7 +33,6 @@ pub struct Explanation {
 /// The longer text of a code.
 #[must_use]
 pub fn explanation(code: Code) -> &'static Explanation {
-    use {design_faults as d, motion_faults as m, robot_loops as r, warnings as w};
     match code {
         Code::NearChangePoint => &w::NEAR_CHANGE_POINT,
         Code::NearCrankLimit => &w::NEAR_CRANK_LIMIT,
@@ -41,6 +43,14 @@ pub fn explanation(code: Code) -> &'static Explanation {
         Code::RatioSign => &w::RATIO_SIGN,
         Code::AxialOffsets => &w::AXIAL_OFFSETS,
         Code::AxisPointsAway => &w::AXIS_POINTS_AWAY,
+        Code::DrawnOutsideLimits => &w::DRAWN_OUTSIDE_LIMITS,
+        Code::RadiansAsDegrees => &s::RADIANS_AS_DEGREES,
+        Code::DegreesAsRadians => &s::DEGREES_AS_RADIANS,
+        Code::UnitDiffers => &s::UNIT_DIFFERS,
+        Code::AxisDoesNotFit => &s::AXIS_DOES_NOT_FIT,
+        Code::PinsSwapped => &s::PINS_SWAPPED,
+        Code::LengthOutOfScale => &s::LENGTH_OUT_OF_SCALE,
+        Code::RockerStandsStill => &s::ROCKER_STANDS_STILL,
         Code::NoToleranceDrawn => &w::NO_TOLERANCE_DRAWN,
         Code::PinFrictionUnused => &w::PIN_FRICTION_UNUSED,
         Code::RatedOverPeak => &w::RATED_OVER_PEAK,
@@ -55,6 +65,7 @@ pub fn explanation(code: Code) -> &'static Explanation {
         Code::ToleranceMissing => &d::TOLERANCE_MISSING,
         Code::InertiaCannotBeJudged => &d::INERTIA_CANNOT_BE_JUDGED,
         Code::NoRealBody => &d::NO_REAL_BODY,
+        Code::RotorBeyondCarrier => &d::ROTOR_BEYOND_CARRIER,
         Code::OutsideTheStandard => &d::OUTSIDE_THE_STANDARD,
         Code::AxesNotParallel => &d::AXES_NOT_PARALLEL,
         Code::MotorOffGround => &d::MOTOR_OFF_GROUND,

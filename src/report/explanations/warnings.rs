@@ -86,14 +86,15 @@ pub(super) const RATIO_SIGN: Explanation = Explanation {
 };
 
 pub(super) const AXIAL_OFFSETS: Explanation = Explanation {
-    title: "the pins stand apart along the axis",
-    meaning: "The pins were given with three coordinates, and seen from the side they do not lie in one plane: the rod \
-        runs beside crank or rocker, or from one plane to another.",
-    matters: "Angles and ratio are right as long as all four axes are parallel. But a rod that pulls beside its pin's \
-        support bends and twists it, and that load is not in `unloop loads`. With ball joints at its ends a slanting rod \
-        is also longer than its projection.",
-    cure: "Check that the axes are parallel in CAD. Check pins and bearings for the bending moment, force times \
-        distance. Or move the rod into one plane, or hold the pins on both sides.",
+    title: "the rod's two pins stand apart along the axis",
+    meaning: "The pins were given with three coordinates, and seen from the side the rod's two pins do not lie in one \
+        plane. An arm that stands beside its axis is no matter: masses, inertia and models have it where it is. But on \
+        parallel pins a straight rod runs in one plane.",
+    matters: "Angles and ratio are those of the rod's projection, and right as long as all four axes are parallel and \
+        the rod is bent from one plane to the other. Such a rod pulls beside its pins and bends them; that load is not \
+        in `unloop loads`. With ball joints at its ends a slanting rod is longer than its projection, and turns.",
+    cure: "Check the two pins in CAD, and that the axes are parallel. Move the rod into one plane. Or check pins and \
+        bearings for the bending moment, force times distance.",
     example: "[pivots]\naxis   = [0, 1, 0]\ncrank  = [\"45 mm\", \"20 mm\", \"0 mm\"]\nrocker = [\"45 mm\", \"34 mm\", \"-300 mm\"]    # 14 mm apart along y",
 };
 
@@ -107,6 +108,16 @@ pub(super) const AXIS_POINTS_AWAY: Explanation = Explanation {
     cure: "Nothing, if that is how the drawing is. Compare the limits in the robot's file with the drawing: they must \
         stand there with the other sign. Pins with three coordinates need no such line.",
     example: "axis_points = \"away\"\n\n[zero]\ncrank = \"90 deg\"    # counter-clockwise as drawn",
+};
+
+pub(super) const DRAWN_OUTSIDE_LIMITS: Explanation = Explanation {
+    title: "a size lies outside its own limits",
+    meaning: "Both deviations have the same sign, as those of a shaft below nominal do: \"60 -0.02/-0.05 mm\" is built \
+        between 59.95 and 59.98 mm and never to 60. The middle of the limits stands for the size wherever one linkage \
+        is meant: crank range, best constants, figures of the drawn linkage, and what is emitted.",
+    matters: "Judged at the size as written, a linkage would be refuted, or passed, that nobody builds.",
+    cure: "Nothing, where it is meant. Where a decimal slipped (+4.02/+3.98 for ±0.02), mend the deviations.",
+    example: "[linkage]\nrocker = \"60 -0.02/-0.05 mm\"    # judged over 59.95…59.98 mm, from 59.965 mm",
 };
 
 pub(super) const NO_TOLERANCE_DRAWN: Explanation = Explanation {

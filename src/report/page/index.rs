@@ -1,6 +1,6 @@
 //! Several designs: a row each.
 
-use crate::report::words::{escaped, fixed, prose};
+use crate::report::words::{escaped, fixed, prose, ratio_shown};
 use crate::study::figure;
 
 use super::Leaf;
@@ -40,7 +40,7 @@ fn row(leaf: &Leaf<'_>) -> String {
         word(check),
         fixed(a.min(b), 1),
         fixed(a.max(b), 1),
-        fixed(check.direct_joint.ratio, 5),
+        ratio_shown(check.direct_joint.ratio),
         prose(&tight)
     )
 }

@@ -99,6 +99,9 @@ fn limits_of(joint: &JointJson) -> Vec<String> {
 /// What the robot's software needs.
 fn relation(leaf: &Leaf<'_>) -> String {
     let check = &leaf.review.check;
+    if check.direct_joint.ratio.is_infinite() {
+        return String::new();
+    }
     let [motor, joint] = leaf.review.reads;
     format!(
         "<p>For the robot's software: <code class=\"relation\">motor reading − {} = motor_sign · {} · (joint reading − {})</code>, angles in deg.</p>\n",

@@ -4,7 +4,7 @@ use crate::report::Style;
 use crate::report::pictures::{self, CHART};
 use crate::report::tolerance_text::{
     ALLOWED_HEADER, FIGURE_HEADER, RANKING_HEADER, all_together, allowed_alike, allowed_rows,
-    figure_rows, range_lines, ranking_rows,
+    figure_rows, range_lines, ranking_rows, still_in_words,
 };
 use crate::report::words::fixed;
 use crate::study::{ToleranceFindings, degrees};
@@ -17,6 +17,9 @@ use super::element::{heading, list, paragraph, sentence, table};
 /// The section's body.
 pub(super) fn tolerances(leaf: &Leaf<'_>) -> String {
     let Some(found) = &leaf.review.tolerance else { return none_drawn(leaf) };
+    if let Some(at) = found.still {
+        return paragraph(&sentence(&still_in_words(at)));
+    }
     let rank = leaf.rank + 2;
     let mut out = String::new();
     if let Some(all) = all_together(found) {

@@ -2,7 +2,7 @@
 
 use crate::equivalence::{Assessment, Outcome, Verdict};
 use crate::report::pictures::nearest_row;
-use crate::report::words::{fixed, prose, rests};
+use crate::report::words::{fixed, prose, ratio_shown, rests};
 use crate::study::{Check, degrees, figure};
 
 use super::Leaf;
@@ -71,7 +71,7 @@ fn glance(leaf: &Leaf<'_>) -> String {
         worst_pose(leaf),
         card(
             "Direct joint",
-            &format!("ratio {}", fixed(check.direct_joint.ratio, 5)),
+            &format!("ratio {}", ratio_shown(check.direct_joint.ratio)),
             &format!(
                 "<p>motor turn = ratio · (joint turn − {}), both from the zero pose</p>",
                 prose(&degrees(check.readings.sense * check.direct_joint.offset + 0.0))

@@ -2,7 +2,7 @@
 
 use crate::equivalence::{Basis, Criterion};
 use crate::report::drawing::{Axis, Chart, Ink, Layer, Point};
-use crate::report::words::fixed;
+use crate::report::words::{fixed, ratio_shown};
 use crate::study::{Check, Located, PoseRow};
 
 use super::{NOTHING, certified, over_joint, range, stroke_axis};
@@ -13,10 +13,23 @@ fn certified_name(check: &Check) -> Option<String> {
     Some(what.to_owned())
 }
 
+fn ratio_in_words(check: &Check, limit: f64) -> String {
+    let found = &check.transmission_ratio;
+    let runs = found.ends.map_or_else(
+        || "has no bound, because the rocker stands still in the stroke".to_owned(),
+        |[low, high]| format!("runs from {} to {}", fixed(low, 5), fixed(high, 5)),
+    );
+    format!(
+        "The linkage's ratio of motor rate to joint rate {runs}; the direct joint has {}, accepted within {} %.",
+        ratio_shown(check.direct_joint.ratio),
+        fixed(100.0 * limit, 2)
+    )
+}
+
 /// The ratio over the stroke with the accepted band and the certified bound.
 pub(in crate::report) fn ratio(check: &Check, rows: &[PoseRow], size: Point) -> Chart {
     let points = over_joint(rows, |r| r.pose.transmission_ratio());
-    let constant = check.direct_joint.ratio;
+    let constant = Some(check.direct_joint.ratio).filter(|i| i.is_finite()).unwrap_or(0.0);
     let limit = check.criterion(Criterion::Ratio).map_or(0.0, |c| c.limit);
     let band = |share: f64| [constant * (1.0 - share), constant * (1.0 + share)];
     // Near a dead point the curve leaves for infinity: what is far from the constant is not shown.
@@ -35,15 +48,7 @@ pub(in crate::report) fn ratio(check: &Check, rows: &[PoseRow], size: Point) -> 
     layers.extend(worst.and_then(|w| worst_spot(rows, &w, |r| r.pose.transmission_ratio())));
     Chart {
         title: "Transmission ratio over the stroke".to_owned(),
-        description: format!(
-            "The linkage's ratio of motor rate to joint rate {}; the direct joint has {}, accepted within {} %.",
-            check.transmission_ratio.ends.map_or_else(
-                || "has no bound, since the rocker stands still inside the stroke".to_owned(),
-                |[low, high]| format!("runs from {} to {}", fixed(low, 5), fixed(high, 5)),
-            ),
-            fixed(constant, 5),
-            fixed(100.0 * limit, 2)
-        ),
+        description: ratio_in_words(check, limit),
         size,
         x: stroke_axis(check),
         y: Axis { label: "transmission ratio i = dφ/dψ".to_owned(), range: y },

@@ -1,0 +1,11 @@
+//! An attack on the verdict: designs drawn at random, each figure held against an independent closed form.
+
+pub mod closed_form;
+pub mod compare;
+pub mod double;
+pub mod drawing;
+pub mod families;
+pub mod random;
+pub mod run;
+pub mod tally;
+pub mod truth;

@@ -1,0 +1,410 @@
+//! The worst figures of a family of linkages over a stroke, searched for and settled with 32 digits.
+//!
+//! Looked at: every corner of the box, the middles of its sides, its middle and some builds inside, each in dense
+//! poses; from the best of them the figure is driven up one variable at a time. What comes out is reached by a linkage
+//! of the family in a pose of the stroke, whatever the search missed.
+
+use super::closed_form::{Bars, Pose};
+use super::double::{Double, Real};
+use super::drawing::{By, Meaning};
+use super::random::Random;
+
+/// Place in the box: ground, crank, coupler, rocker, crank error, motor turn, each 0 at its lower and 1 at its upper end.
+pub type Place = [f64; 6];
+const TURN: usize = 5;
+
+/// What is asked: which linkages, over which motor turns, with which direct joint.
+#[derive(Clone, Copy, Debug)]
+pub struct Question<T> {
+    pub low: [T; 6],
+    pub high: [T; 6],
+    pub zero_crank: T,
+    pub side: f64,
+    /// The reference's rocker angle in the zero pose where that is the joint's zero, else each linkage's own.
+    pub drawn_zero: Option<T>,
+    pub slope: T,
+    pub offset: T,
+}
+
+/// Signed angle error, signed ratio error, transmission angle.
+pub type Figures<T> = [T; 3];
+
+/// The worst of one figure: |angle error|, |ratio error| or transmission angle.
+#[derive(Clone, Copy, Debug)]
+pub struct Worst {
+    pub value: Double,
+    pub at: Place,
+}
+
+/// What was found.
+#[derive(Clone, Debug)]
+pub struct Truth {
+    /// A linkage that does not close over the stroke and from its zero pose to it.
+    pub open: Option<Place>,
+    /// Of each aim: largest and smallest angle error and ratio error, smallest transmission angle; the two smallest with
+    /// their sign turned.
+    pub aims: [Option<Worst>; AIMS],
+    pub builds: u64,
+    pub poses: u64,
+}
+
+impl<T: Real> Question<T> {
+    fn at(&self, k: usize, share: f64) -> T {
+        if share >= 1.0 {
+            return self.high[k];
+        }
+        self.low[k] + (self.high[k] - self.low[k]) * T::of(share)
+    }
+
+    pub fn bars(&self, place: &Place) -> Bars<T> {
+        Bars::of([0, 1, 2, 3].map(|k| self.at(k, place[k])))
+    }
+
+    /// Its own zero crank angle, and rocker angle of the joint's zero on the sheet of this linkage.
+    fn zero(&self, place: &Place) -> Option<(Bars<T>, T, T)> {
+        let bars = self.bars(place);
+        let crank = self.zero_crank + self.at(4, place[4]);
+        let own = bars.pose(crank, self.side)?.rocker;
+        let zero = match self.drawn_zero {
+            None => own,
+            Some(drawn) => {
+                let turn = T::pi() * T::of(2.0);
+                drawn + turn * T::of(((own - drawn) / turn).value().round())
+            }
+        };
+        Some((bars, crank, zero))
+    }
+
+    fn figures_of(&self, pose: &Pose<T>, zero: T, turn: T) -> Figures<T> {
+        let one = T::of(1.0);
+        [
+            pose.rocker - zero - turn * self.slope - self.offset,
+            self.slope / pose.velocity_ratio - one,
+            pose.transmission_angle,
+        ]
+    }
+
+    /// Nothing where the loop does not close.
+    pub fn figures(&self, place: &Place) -> Option<Figures<T>> {
+        let (bars, crank, zero) = self.zero(place)?;
+        let turn = self.at(TURN, place[TURN]);
+        Some(self.figures_of(&bars.pose(crank + turn, self.side)?, zero, turn))
+    }
+
+    fn is_fixed(&self, k: usize) -> bool {
+        self.low[k] >= self.high[k]
+    }
+
+    /// Does this linkage close from its zero pose to both ends of the stroke and between?
+    pub fn closes(&self, place: &Place) -> bool {
+        let crank = self.zero_crank + self.at(4, place[4]);
+        let zero = T::of(0.0);
+        let from = if self.low[TURN] < zero { self.low[TURN] } else { zero };
+        let to = if self.high[TURN] > zero { self.high[TURN] } else { zero };
+        self.bars(place).closes_over(crank + from, crank + to)
+    }
+}
+
+impl Question<Double> {
+    /// Over the whole family and the motor turns `turns`.
+    pub fn of(meaning: &Meaning, turns: [Double; 2], slope: Double, offset: Double) -> Self {
+        let [g, a, b, c] = meaning.limits;
+        let all = [g, a, b, c, meaning.crank_error, turns];
+        let zero = meaning.reference.pose(meaning.zero_crank, meaning.side).map(|p| p.rocker);
+        Self {
+            low: all.map(|range| range[0]),
+            high: all.map(|range| range[1]),
+            zero_crank: meaning.zero_crank,
+            side: meaning.side,
+            drawn_zero: zero.filter(|_| meaning.as_drawn),
+            slope,
+            offset,
+        }
+    }
+
+    /// The reference alone.
+    pub fn of_reference(&self, meaning: &Meaning) -> Self {
+        let [g, a, b, c] = meaning.reference.all();
+        let zero = Double::of(0.0);
+        let only = |turn: Double| [g, a, b, c, zero, turn];
+        Self { low: only(self.low[TURN]), high: only(self.high[TURN]), ..*self }
+    }
+
+    /// Every length of the reference ± `half`, the crank's error as drawn.
+    pub fn with_tolerance(&self, meaning: &Meaning, half: Double) -> Self {
+        let mut out = *self;
+        for (k, size) in meaning.reference.all().into_iter().enumerate() {
+            out.low[k] = size - half;
+            out.high[k] = size + half;
+        }
+        out
+    }
+
+    fn floats(&self) -> Question<f64> {
+        Question {
+            low: self.low.map(Real::value),
+            high: self.high.map(Real::value),
+            zero_crank: self.zero_crank.value(),
+            side: self.side,
+            drawn_zero: self.drawn_zero.map(Real::value),
+            slope: self.slope.value(),
+            offset: self.offset.value(),
+        }
+    }
+}
+
+/// The five one-sided figures, the larger the worse: ± angle error, ± ratio error, − transmission angle.
+pub const AIMS: usize = 5;
+
+fn aim<T: Real>(k: usize, [angle, ratio, transmission]: Figures<T>) -> T {
+    match k {
+        0 => angle,
+        1 => -angle,
+        2 => ratio,
+        3 => -ratio,
+        _ => -transmission,
+    }
+}
+
+impl Truth {
+    /// |angle error|, |ratio error| or transmission angle.
+    pub fn worst(&self, figure: usize) -> Option<Worst> {
+        match figure {
+            2 => self.aims[4],
+            _ => [self.aims[2 * figure], self.aims[2 * figure + 1]]
+                .into_iter()
+                .flatten()
+                .max_by(|x, y| x.value.value().total_cmp(&y.value.value())),
+        }
+    }
+}
+
+/// How many starts are driven up for each aim.
+const STARTS: usize = 4;
+
+/// The places that are looked at in every pose.
+fn builds(q: &Question<f64>, random: &mut Random) -> Vec<Place> {
+    let free: Vec<usize> = (0..TURN).filter(|&k| !q.is_fixed(k)).collect();
+    let mut all = vec![[0.5; 6]];
+    if free.is_empty() {
+        return all;
+    }
+    for corner in 0..1_u32 << free.len() {
+        let mut place = [0.5; 6];
+        for (bit, &k) in free.iter().enumerate() {
+            place[k] = f64::from((corner >> bit) & 1);
+        }
+        all.push(place);
+    }
+    for &k in &free {
+        for end in [0.0, 1.0] {
+            let mut place = [0.5; 6];
+            place[k] = end;
+            all.push(place);
+        }
+    }
+    for _ in 0..8 {
+        let mut place = [0.5; 6];
+        for &k in &free {
+            place[k] = random.unit();
+        }
+        all.push(place);
+    }
+    all
+}
+
+/// The worst figures of the family.
+pub fn worst(q: &Question<Double>, random: &mut Random) -> Truth {
+    let floats = q.floats();
+    let width = floats.high[TURN] - floats.low[TURN];
+    let single = (0..TURN).all(|k| floats.is_fixed(k));
+    let density = if single { 120.0 } else { 24.0 };
+    let poses = (20.0 + density * width).min(if single { 2000.0 } else { 400.0 }).ceil();
+    let mut best: [Vec<(f64, Place)>; AIMS] = Default::default();
+    let mut truth = Truth { open: None, aims: [None; AIMS], builds: 0, poses: 0 };
+    for build in builds(&floats, random) {
+        truth.builds += 1;
+        if !q.closes(&build) {
+            truth.open = Some(build);
+            continue;
+        }
+        truth.poses += scan(&floats, &build, poses, single, &mut best);
+    }
+    for (k, starts) in best.iter_mut().enumerate() {
+        starts.sort_by(|x, y| y.0.total_cmp(&x.0));
+        for (_, start) in starts.iter().take(STARTS) {
+            let top = climb(&floats, k, *start, 1.0 / poses, &mut truth.poses);
+            for place in [*start, top] {
+                settle(q, k, place, &mut truth);
+            }
+        }
+    }
+    truth
+}
+
+/// All poses of one build; keeps the worst (for a single linkage every peak).
+fn scan(
+    q: &Question<f64>,
+    build: &Place,
+    poses: f64,
+    peaks: bool,
+    best: &mut [Vec<(f64, Place)>; AIMS],
+) -> u64 {
+    let Some((bars, crank, zero)) = q.zero(build) else { return 0 };
+    let mut row: Vec<(f64, [f64; AIMS])> = Vec::new();
+    let mut k = 0.0;
+    while k <= poses {
+        let share = k / poses;
+        let turn = q.at(TURN, share);
+        if let Some(pose) = bars.pose(crank + turn, q.side) {
+            let figures = q.figures_of(&pose, zero, turn);
+            row.push((share, std::array::from_fn(|aimed| aim(aimed, figures))));
+        }
+        k += 1.0;
+    }
+    for (aimed, starts) in best.iter_mut().enumerate() {
+        let value = |k: usize| row.get(k).map_or(f64::NEG_INFINITY, |r| r.1[aimed]);
+        let is_peak = |k: usize| value(k) >= value(k + 1) && (k == 0 || value(k) >= value(k - 1));
+        let mut found: Vec<usize> = (0..row.len()).filter(|&k| is_peak(k)).collect();
+        found.sort_by(|x, y| value(*y).total_cmp(&value(*x)));
+        for k in found.into_iter().take(if peaks { STARTS } else { 1 }) {
+            let mut place = *build;
+            place[TURN] = row[k].0;
+            starts.push((value(k), place));
+        }
+    }
+    u64::try_from(row.len()).unwrap_or(0)
+}
+
+/// Drives one aim up with shrinking steps: one variable at a time, and two at a time where one alone does not help.
+fn climb(q: &Question<f64>, aimed: usize, start: Place, pose: f64, poses: &mut u64) -> Place {
+    let mut step = [0.25, 0.25, 0.25, 0.25, 0.25, pose];
+    let mut top = Top { q, aimed, at: start, value: f64::NEG_INFINITY, count: 0 };
+    top.offer(start);
+    let free: Vec<usize> = (0..6).filter(|&k| !q.is_fixed(k)).collect();
+    for _ in 0..80 {
+        let before = top.value;
+        for &k in &free {
+            for by in [-step[k], step[k]] {
+                top.offer(moved(&top.at, &[(k, by)]));
+            }
+            if k != TURN {
+                top.offer(moved(&top.at, &[(k, -1.0)]));
+                top.offer(moved(&top.at, &[(k, 1.0)]));
+            }
+        }
+        if top.value <= before {
+            for (n, &i) in free.iter().enumerate() {
+                for &j in free.iter().skip(n + 1) {
+                    for (x, y) in [(1.0, 1.0), (1.0, -1.0), (-1.0, 1.0), (-1.0, -1.0)] {
+                        top.offer(moved(&top.at, &[(i, x * step[i]), (j, y * step[j])]));
+                    }
+                }
+            }
+        }
+        if top.value <= before {
+            step = step.map(|s| 0.35 * s);
+        }
+        if step[TURN] < 1e-9 {
+            break;
+        }
+    }
+    *poses += top.count;
+    top.at
+}
+
+/// The best place so far.
+struct Top<'a> {
+    q: &'a Question<f64>,
+    aimed: usize,
+    at: Place,
+    value: f64,
+    count: u64,
+}
+
+impl Top<'_> {
+    fn offer(&mut self, place: Place) {
+        self.count += 1;
+        let value = self.q.figures(&place).map_or(f64::NEG_INFINITY, |f| aim(self.aimed, f));
+        if value > self.value {
+            (self.at, self.value) = (place, value);
+        }
+    }
+}
+
+/// The place with some variables moved, kept inside the box.
+fn moved(place: &Place, by: &[(usize, f64)]) -> Place {
+    let mut place = *place;
+    for &(k, step) in by {
+        place[k] = (place[k] + step).clamp(0.0, 1.0);
+    }
+    place
+}
+
+/// The figure at `place` with 32 digits, kept where it is the worst so far.
+fn settle(q: &Question<Double>, aimed: usize, place: Place, truth: &mut Truth) {
+    let Some(figures) = q.figures(&place) else { return };
+    let value = if aimed == 4 { figures[2] } else { aim(aimed, figures) };
+    // At a dead point.
+    let value = if value.value().is_finite() { value } else { Double::of(f64::INFINITY) };
+    let kept = &mut truth.aims[aimed];
+    let is_worse = match kept {
+        None => true,
+        Some(worst) if aimed == 4 => value < worst.value,
+        Some(worst) => value > worst.value,
+    };
+    if is_worse {
+        *kept = Some(Worst { value, at: place });
+    }
+}
+
+/// The motor turns of the stroke, ascending; nothing where an end is out of reach.
+pub fn motor_turns(meaning: &Meaning) -> Option<[Double; 2]> {
+    let [first, second] = match meaning.by {
+        By::Motor => meaning.stroke,
+        By::Joint => {
+            let [low, high] = meaning.stroke;
+            [motor_turn(meaning, low)?, motor_turn(meaning, high)?]
+        }
+    };
+    Some(if first < second { [first, second] } else { [second, first] })
+}
+
+/// The motor turn that brings the reference's joint to `joint`, from the zero pose without passing a dead point or a
+/// crank limit.
+pub fn motor_turn(meaning: &Meaning, joint: Double) -> Option<Double> {
+    let Meaning { reference: bars, zero_crank: zero, side, .. } = *meaning;
+    let (floats, zero_float) = (bars.floats(), zero.value());
+    let start = floats.pose(zero_float, side)?;
+    let first = start.velocity_ratio.signum();
+    let wanted = joint.value();
+    let direction = wanted.signum() * first;
+    let (mut turn, mut step) = (0.0_f64, 0.01_f64);
+    while step > 1e-12 && turn.abs() < 50.0 {
+        let next = turn + direction * step;
+        match floats.pose(zero_float + next, side) {
+            Some(pose) if (pose.rocker - start.rocker).abs() >= wanted.abs() => {
+                if step < 1e-6 {
+                    return polished(meaning, joint, next);
+                }
+                step *= 0.5;
+            }
+            Some(pose) if pose.velocity_ratio * first > 0.0 => turn = next,
+            _ => step *= 0.5,
+        }
+    }
+    None
+}
+
+/// Newton steps with 32 digits.
+fn polished(meaning: &Meaning, joint: Double, near: f64) -> Option<Double> {
+    let Meaning { reference: bars, zero_crank: zero, side, .. } = *meaning;
+    let start = bars.pose(zero, side)?.rocker;
+    let mut turn = Double::of(near);
+    let gap = |turn: Double| Some(bars.pose(zero + turn, side)?.rocker - start - joint);
+    for _ in 0..30 {
+        let rate = bars.pose(zero + turn, side)?.velocity_ratio;
+        turn = turn - gap(turn)? / rate;
+    }
+    (gap(turn)?.value().abs() < 1e-20).then_some(turn)
+}

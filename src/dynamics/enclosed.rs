@@ -1,0 +1,273 @@
+//! Mass matrices enclosed in interval arithmetic, over a short piece of a stroke and a box of lengths.
+
+use nalgebra::{Matrix3, SMatrix, Vector3};
+
+use super::moments::Moments;
+use crate::linkage::PoseOf;
+use crate::numeric::{Interval, Scalar};
+
+type Vector = [Interval; 3];
+type Plane = [Interval; 2];
+
+/// Rows and columns of a mass matrix that belong to the motions allowed for.
+pub(super) type Rows<const N: usize> = [usize; N];
+
+/// The upper triangle's mirror is kept too: entry (row, column).
+#[derive(Clone, Copy)]
+pub(super) struct Enclosed([[Interval; 7]; 7]);
+
+/// Directions, positions and rates of the moving parts.
+pub(super) struct Moving {
+    crank: Plane,
+    coupler: Plane,
+    rocker: Plane,
+    ground: Interval,
+    crank_length: Interval,
+    /// i, crank turns per joint turn.
+    pub(super) ratio: Interval,
+    /// s, coupler turns per joint turn.
+    coupler_rate: Interval,
+}
+
+/// Where a part's frame is and how it moves per joint turn.
+pub(super) struct Placement {
+    direction: Plane,
+    rate: Interval,
+    origin: Plane,
+    origin_rate: Plane,
+}
+
+impl Moving {
+    pub(super) fn at(pose: &PoseOf<Interval>) -> Self {
+        let ratio = Interval::point(1.0) / pose.velocity_ratio();
+        let along = |[x, y]: Plane, length: Interval| [x / length, y / length];
+        Self {
+            crank: pose.e,
+            coupler: along(pose.coupler_vector(), pose.bars.coupler),
+            rocker: along(pose.rocker_vector(), pose.bars.rocker),
+            ground: pose.bars.ground,
+            crank_length: pose.bars.crank,
+            ratio,
+            coupler_rate: pose.coupler_rate() * ratio,
+        }
+    }
+
+    pub(super) fn crank(&self) -> Placement {
+        let still = [Interval::ZERO; 2];
+        let origin = [-self.ground, Interval::ZERO];
+        Placement { direction: self.crank, rate: self.ratio, origin, origin_rate: still }
+    }
+
+    pub(super) fn coupler(&self) -> Placement {
+        let (a, i, [x, y]) = (self.crank_length, self.ratio, self.crank);
+        Placement {
+            direction: self.coupler,
+            rate: self.coupler_rate,
+            origin: [a * x - self.ground, a * y],
+            origin_rate: [-(a * i * y), a * i * x],
+        }
+    }
+
+    pub(super) fn child(&self) -> Placement {
+        let still = [Interval::ZERO; 2];
+        Placement {
+            direction: self.rocker,
+            rate: Interval::point(1.0),
+            origin: still,
+            origin_rate: still,
+        }
+    }
+}
+
+/// Mass, first moment and inertia about the origin of a part's own frame.
+pub(super) struct Part {
+    mass: Interval,
+    first: Vector,
+    inertia: [[Interval; 3]; 3],
+}
+
+fn vector(v: &Vector3<f64>, widen: impl Fn(f64) -> Interval) -> Vector {
+    [widen(v.x), widen(v.y), widen(v.z)]
+}
+
+fn tensor(t: &Matrix3<f64>, widen: impl Fn(f64) -> Interval) -> [[Interval; 3]; 3] {
+    [
+        [widen(t.m11), widen(t.m12), widen(t.m13)],
+        [widen(t.m21), widen(t.m22), widen(t.m23)],
+        [widen(t.m31), widen(t.m32), widen(t.m33)],
+    ]
+}
+
+impl From<&Moments> for Part {
+    /// Sums of a few products of the figures given: each a few roundings off.
+    fn from(m: &Moments) -> Self {
+        let near = |x: f64| Interval::around(x, 16);
+        Self {
+            mass: Interval::point(m.mass),
+            first: vector(&m.first, near),
+            inertia: tensor(&m.inertia, near),
+        }
+    }
+}
+
+impl Part {
+    /// A patch as it will be written: exactly these floats.
+    pub(super) fn rounded(m: &Moments) -> Self {
+        let exactly = Interval::point;
+        Self {
+            mass: exactly(m.mass),
+            first: vector(&m.first, exactly),
+            inertia: tensor(&m.inertia, exactly),
+        }
+    }
+}
+
+impl Enclosed {
+    pub(super) fn zero() -> Self {
+        Self([[Interval::ZERO; 7]; 7])
+    }
+
+    pub(super) fn negative(&self) -> Self {
+        Self(self.0.map(|row| row.map(|x| -x)))
+    }
+
+    fn at(&self, row: usize, column: usize) -> Interval {
+        self.0.get(row).and_then(|r| r.get(column)).copied().unwrap_or(Interval::ENTIRE)
+    }
+
+    /// Adds to an entry and its mirror.
+    pub(super) fn add(&mut self, row: usize, column: usize, value: Interval) {
+        let sum = self.at(row, column) + value;
+        for (row, column) in [(row, column), (column, row)] {
+            if let Some(slot) = self.0.get_mut(row).and_then(|r| r.get_mut(column)) {
+                *slot = sum;
+            }
+        }
+    }
+
+    /// Adds a part that is rigid in the carrier.
+    pub(super) fn add_fixed(&mut self, part: &Part) {
+        let [x, y, z] = part.first;
+        for k in 0..3 {
+            self.add(k, k, part.mass);
+        }
+        // v·(ω × h): −h× above the diagonal.
+        self.add(0, 4, z);
+        self.add(0, 5, -y);
+        self.add(1, 3, -z);
+        self.add(1, 5, x);
+        self.add(2, 3, y);
+        self.add(2, 4, -x);
+        for (i, row) in part.inertia.iter().enumerate() {
+            for (j, value) in row.iter().enumerate().filter(|(j, _)| *j >= i) {
+                self.add(3 + i, 3 + j, *value);
+            }
+        }
+    }
+
+    /// Adds a part that moves with the joint.
+    pub(super) fn add_part(&mut self, part: &Part, at: &Placement) {
+        let moved = Moved::of(part, at);
+        self.add_fixed(&moved.about_b);
+        for (row, value) in moved.linear.into_iter().chain(moved.angular).enumerate() {
+            self.add(row, 6, value);
+        }
+        self.add(6, 6, moved.joint);
+    }
+
+    /// ‖TᵀAT − d·1‖∞ over the rows given, rounded up.
+    ///
+    /// With A within R of its middle M, entry by entry, TᵀAT lies within |T|ᵀ R |T| of TᵀMT, and that in floats within
+    /// 32u |T|ᵀ|M||T| of itself (n = 7 twice: N. J. Higham, Accuracy and Stability of Numerical Algorithms, 2nd ed.,
+    /// sec. 3.5); the radius is then raised by more than its own rounding.
+    pub(super) fn norm_off<const N: usize>(
+        &self,
+        d: f64,
+        t: &SMatrix<f64, N, N>,
+        rows: Rows<N>,
+    ) -> f64 {
+        let pick = |figure: fn(Interval) -> f64| {
+            SMatrix::<f64, N, N>::from_fn(|i, j| match (rows.get(i), rows.get(j)) {
+                (Some(i), Some(j)) => figure(self.at(*i, *j)),
+                _ => f64::NAN,
+            })
+        };
+        let middle = pick(Interval::mid);
+        let radius = pick(|x| {
+            (x.hi() - x.mid()).max(x.mid() - x.lo()).next_up() + 16.0 * f64::EPSILON * x.magnitude()
+        });
+        let size = t.abs();
+        let (product, around) = (t.transpose() * middle * t, size.transpose() * radius * size);
+        let apart = (product - SMatrix::<f64, N, N>::identity() * d).abs() + around;
+        let largest_row = apart.row_iter().map(|row| row.sum() * (1.0 + 1e-12));
+        // NaN must not be lost.
+        largest_row
+            .fold(0.0, |most: f64, row| if row.is_nan() { f64::INFINITY } else { most.max(row) })
+    }
+}
+
+/// A part in the carrier frame, and its coupling to the joint.
+struct Moved {
+    about_b: Part,
+    linear: Vector,
+    angular: Vector,
+    joint: Interval,
+}
+
+impl Moved {
+    /// With h the first moment and I the inertia about the part's own origin, both turned, O that origin and r the part's
+    /// rate: the coupling of a mass element at O + ρ is its speed O_ψ + r z × ρ, summed up.
+    fn of(part: &Part, at: &Placement) -> Self {
+        let [c, s] = at.direction;
+        let [x, y, z] = part.first;
+        let h = [c * x - s * y, s * x + c * y, z];
+        let inertia = turned(&part.inertia, c, s);
+        let ([ox, oy], [vx, vy], m, r) = (at.origin, at.origin_rate, part.mass, at.rate);
+        let linear = [m * vx - r * h[1], m * vy + r * h[0], Interval::ZERO];
+        let about_b = Part {
+            mass: m,
+            first: [m * ox + h[0], m * oy + h[1], z],
+            inertia: moved_inertia(&inertia, m, &h, [ox, oy]),
+        };
+        // O × (whole) + Σ ρ × (O_ψ + r z × ρ): the latter h × O_ψ + r I z.
+        let [ixz, iyz, izz] = [inertia[0][2], inertia[1][2], inertia[2][2]];
+        let angular = [
+            -(z * vy) + r * ixz,
+            z * vx + r * iyz,
+            ox * linear[1] - oy * linear[0] + (h[0] * vy - h[1] * vx) + r * izz,
+        ];
+        let two = Interval::point(2.0);
+        let joint =
+            m * (vx.square() + vy.square()) + two * r * (vy * h[0] - vx * h[1]) + r.square() * izz;
+        Self { about_b, linear, angular, joint }
+    }
+}
+
+/// A tensor turned about z, with the double angle so that equal figures in the plane do not spread.
+fn turned(t: &[[Interval; 3]; 3], c: Interval, s: Interval) -> [[Interval; 3]; 3] {
+    let [[xx, xy, xz], [_, yy, yz], [_, _, zz]] = *t;
+    let half = Interval::point(0.5);
+    let (mean, apart) = (half * (xx + yy), half * (xx - yy));
+    let (c2, s2) = (c.square() - s.square(), Interval::point(2.0) * c * s);
+    let (x2, y2) = (apart * c2 - xy * s2, apart * s2 + xy * c2);
+    let (xz_turned, yz_turned) = (c * xz - s * yz, s * xz + c * yz);
+    [[mean + x2, y2, xz_turned], [y2, mean - x2, yz_turned], [xz_turned, yz_turned, zz]]
+}
+
+/// Inertia about B of a part whose own origin is at O in the plane: I + (2 h·O + m O²) 1 − (h Oᵀ + O hᵀ + m O Oᵀ).
+fn moved_inertia(
+    i: &[[Interval; 3]; 3],
+    m: Interval,
+    h: &Vector,
+    [ox, oy]: Plane,
+) -> [[Interval; 3]; 3] {
+    let two = Interval::point(2.0);
+    let (xx, yy) = (two * h[0] * ox + m * ox.square(), two * h[1] * oy + m * oy.square());
+    let xy = h[0] * oy + h[1] * ox + m * ox * oy;
+    let (xz, yz) = (h[2] * ox, h[2] * oy);
+    [
+        [i[0][0] + yy, i[0][1] - xy, i[0][2] - xz],
+        [i[1][0] - xy, i[1][1] + xx, i[1][2] - yz],
+        [i[2][0] - xz, i[2][1] - yz, i[2][2] + xx + yy],
+    ]
+}
