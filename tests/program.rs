@@ -329,7 +329,7 @@ fn of_several_designs_a_faulty_one_spoils_the_status_but_not_the_json_of_the_oth
     assert_eq!(found[0]["design"], "ankle_pitch");
 }
 
-const ROW: [&str; 10] = [
+const ROW: [&str; 12] = [
     "motor_rad",
     "joint_rad",
     "crank_rad",
@@ -340,6 +340,8 @@ const ROW: [&str; 10] = [
     "velocity_ratio_slope",
     "transmission_angle_rad",
     "angle_error_rad",
+    "motor_reading_rad",
+    "joint_reading_rad",
 ];
 
 #[test]

@@ -117,7 +117,8 @@ fn facts(check: &Check) -> String {
         line(if k == 0 { "stroke" } else { "" }, text);
     }
     for robot in &check.other_way {
-        line("", other_way_words(robot));
+        line("", format!("{} counts the other way:", robot.joint_name));
+        line("", format!("motor {}, joint {}", pair(robot.motor), pair(robot.joint)));
     }
     line("direct joint", direct_joint(check, found));
     out

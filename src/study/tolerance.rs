@@ -6,7 +6,7 @@ use crate::equivalence::{
     self, Basis, Budget as Effort, Criterion, DirectJoint, Family, Finding, LengthName, Limits,
     Outcome, Prover,
 };
-use crate::linkage::Sweep;
+use crate::linkage::{Branch, Sweep};
 use crate::tolerance::{
     Budget, Contribution, Deviation, Distribution, Group, LostMotion, Request, Scatter, Spread,
     Statistics, Variable, budget, lost_motion, ranking, sample,
@@ -142,8 +142,7 @@ pub fn tolerance(
         };
         sample(&builds, go_on)
     });
-    let slope = 1.0 / joint.ratio;
-    let ranking = ranking(&mechanism.branch, slope, zeroing(design), turns, &spread);
+    let ranking = ranking(&mechanism.branch, 1.0 / joint.ratio, zeroing(design), turns, &spread);
     let weights = LengthName::ALL.map(|length| weight(&ranking, length));
     let quick = prover.with_budget(Effort(1500));
     let lost = play(design, &family, &sweep, found.transmission_angle.bound);
@@ -170,9 +169,7 @@ pub fn tolerance(
             family.crank_error,
             turns,
         ),
-        alone: LengthName::ALL
-            .map(|l| (l, equivalence::largest_alone(&quick, &mechanism.branch, &family, l, turns)))
-            .to_vec(),
+        alone: alone(&quick, &mechanism.branch, &family, turns),
         budget: budget(&quick, mechanism.branch.bars(), &family, turns, weights),
         ranges: ranges(statistics.as_ref(), lost).with_armature(rotor_at_crank(design)),
         lost_motion: lost.map(|l| l.0),
@@ -180,6 +177,17 @@ pub fn tolerance(
         warnings: warnings(design, has_spread(&spread)),
         statistics,
     }))
+}
+
+/// The largest tolerance of each length alone.
+fn alone(
+    prover: &Prover<'_>,
+    branch: &Branch,
+    family: &Family,
+    turns: [f64; 2],
+) -> Vec<(LengthName, Option<f64>)> {
+    let largest = |l| (l, equivalence::largest_alone(prover, branch, family, l, turns));
+    LengthName::ALL.map(largest).to_vec()
 }
 
 fn worst(criterion: Criterion, limit: f64, finding: &Finding) -> Worst {
