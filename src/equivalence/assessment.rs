@@ -113,4 +113,14 @@ impl Assessment {
     pub fn is_proved(&self) -> bool {
         matches!(self.shown, Shown::Proved | Shown::ByPose)
     }
+
+    /// A criterion of the motion that is proved on every stretch of the stroke holds over the whole of it: the limit
+    /// itself is a bound then, where the search over the whole stroke found no better one.
+    pub(super) fn hold_on_every_stretch(&mut self) {
+        if self.criterion == Criterion::Inertia || self.outcome != Outcome::Undecided {
+            return;
+        }
+        (self.outcome, self.shown, self.why) = (Outcome::Holds, Shown::Proved, None);
+        self.bound = Figure::new(self.limit);
+    }
 }

@@ -104,7 +104,7 @@ pub fn judge(question: &Question<'_>) -> Result<Judgement, LinkageFault> {
     let prover = question.prover();
     let found = prover.judge(&question.family, question.stroke.motor);
     let weighing = weigh(question);
-    let criteria = Criterion::ALL.map(|criterion| match criterion {
+    let mut criteria = Criterion::ALL.map(|criterion| match criterion {
         Criterion::Angle => question.assess(criterion, figures.angle, &found.angle, &found),
         Criterion::Ratio => question.assess(criterion, figures.ratio, &found.ratio, &found),
         Criterion::Inertia => assess(question, weighing.as_ref()),
@@ -115,14 +115,17 @@ pub fn judge(question: &Question<'_>) -> Result<Judgement, LinkageFault> {
             &found,
         ),
     });
-    let verdict = Verdict::of(criteria.each_ref().map(|c| c.outcome));
-    let proved = is_proved(verdict, &criteria);
     let motion_holds = found.all().iter().all(|f| f.outcome == Outcome::Holds);
     let (proved_turns, undecided_turns) = if motion_holds {
         (Some(question.stroke.motor), Vec::new())
     } else {
         question.stretches(&prover)
     };
+    if proved_turns == Some(question.stroke.motor) {
+        criteria.iter_mut().for_each(Assessment::hold_on_every_stretch);
+    }
+    let verdict = Verdict::of(criteria.each_ref().map(|c| c.outcome));
+    let proved = is_proved(verdict, &criteria);
     Ok(Judgement {
         verdict,
         proved,
@@ -256,6 +259,9 @@ impl Question<'_> {
     ) -> Option<Why> {
         match (outcome, assembly) {
             (Outcome::Fails, _) if nominal.is_none() => Some(Why::StandsStill(drawn.turn)),
+            (Outcome::Fails, _) if finding.witness.value.is_infinite() => {
+                Some(Why::StandsStill(finding.witness.turn))
+            }
             (Outcome::Fails, _)
                 if finding.witness.value.is_nan() && finding.outcome == Outcome::Fails =>
             {

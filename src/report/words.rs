@@ -73,7 +73,9 @@ fn refuted(check: &Check) -> String {
     };
     let is_drawn = check.witness.is_none_or(|(criterion, _)| criterion != decides.criterion);
     match (decides.shown, check.basis) {
-        (Shown::Computed | Shown::NotShown, _) => "computed".to_owned(),
+        (Shown::Computed | Shown::NotShown, _) => {
+            "computed: no such joint has real bodies".to_owned()
+        }
         (_, Basis::Tolerance) if !is_drawn => {
             "shown by a pose of a linkage within the drawn tolerances".to_owned()
         }
