@@ -277,3 +277,36 @@ fn a_fast_reversing_gearbox_has_a_direct_joint_of_real_bodies_with_its_figure() 
     let joint = &case.mjcf(ModelKind::Direct).joints[0];
     assert!((joint.inertia_error.unwrap() - case.spatial()[0]).abs() < 1e-9);
 }
+
+fn unloop(folder: &std::path::Path, arguments: &[&str]) -> (Option<i32>, String) {
+    let output = std::process::Command::new(env!("CARGO_BIN_EXE_unloop"))
+        .current_dir(folder)
+        .args(arguments)
+        .output()
+        .unwrap();
+    let said = [output.stdout, output.stderr].concat();
+    (output.status.code(), String::from_utf8_lossy(&said).into_owned())
+}
+
+#[test]
+fn what_emit_writes_with_either_fit_and_with_a_rotor_of_its_own_is_in_step_with_its_design() {
+    let folder = tempfile::tempdir().unwrap();
+    let reversing = ANKLE.replace("gear_ratio       = 7.75", "gear_ratio       = -7.75");
+    for (name, text) in [("varying", VARYING), ("reversing", reversing.as_str())] {
+        std::fs::write(folder.path().join(format!("{name}.toml")), text).unwrap();
+    }
+    for (name, model, more) in [
+        ("varying", "coupled", "--fit=slope"),
+        ("varying", "coupled", "--fit=balanced"),
+        ("reversing", "coupled", "--fit=balanced"),
+        ("reversing", "loop", "--fit=balanced"),
+        ("reversing", "direct", "--anyway"),
+    ] {
+        let design = format!("{name}.toml");
+        let emit = ["emit", &design, "--to", "mjcf", "--whole", "--model", model, more, "-o"];
+        let (status, said) = unloop(folder.path(), &[&emit[..], &["out.xml", "--force"]].concat());
+        assert_eq!(status, Some(0), "{name} {model}: {said}");
+        let (status, said) = unloop(folder.path(), &["compare", &design, "out.xml"]);
+        assert_eq!(status, Some(0), "{name} {model}: {said}");
+    }
+}

@@ -152,3 +152,18 @@ pub(super) fn without_dust<const N: usize>(figures: [f64; N]) -> [f64; N] {
 pub(super) fn entries(t: &Matrix3<f64>) -> [f64; 6] {
     [t.m11, t.m22, t.m33, t.m12, t.m13, t.m23]
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_link_that_would_be_no_real_body_is_refused_by_name() {
+        let tensor = [0.02, 0.006, 0.02, 0.0, 0.0, 0.0];
+        let own = Inertial { mass: 2.0, center: [0.0; 3], tensor };
+        let taking = |about: f64| [Moments::about_z(-about)].into_iter();
+        assert!(patched("upper", &own, taking(0.002)).is_ok());
+        let fault = patched("upper", &own, taking(0.015)).unwrap_err();
+        assert_eq!(fault, EmitFault::NoRealLink { link: "upper".into() });
+    }
+}

@@ -2,6 +2,7 @@
 
 use super::form::Form;
 use crate::design::{self, Design};
+use crate::dynamics::Fit;
 use crate::handover::emit::{EmitRequest, JointView, all_figures, coupling, revolute_joint};
 use crate::handover::fault::EmitFault;
 use crate::handover::figures::JointFigures;
@@ -29,8 +30,8 @@ pub(super) struct Expected<'a> {
     pub(super) joint: RevoluteJoint,
     /// What the linkage's parts add to the links.
     pub(super) plan: Plan,
-    /// The relation of crank and joint.
-    pub(super) coupled: Option<Coupled>,
+    /// The relations of crank and joint that `emit` may have written, one for each fit; none but in the coupled form.
+    pub(super) coupled: Vec<Coupled>,
 }
 
 impl<'a> DesignSide<'a> {
@@ -69,7 +70,13 @@ impl<'a> DesignSide<'a> {
         let coupling = coupling(&request).ok().flatten();
         let view = JointView { robot, figures, plan: &plan, coupling: coupling.as_ref() };
         let joint = revolute_joint(&request, &view);
-        let coupled = coupling.as_ref().map(|c| Coupled::of(&request, figures, c));
+        let fitted = |fit: Fit| {
+            let options = EmitOptions { fit, ..options };
+            let request = EmitRequest { options: &options, ..request };
+            let coupling = self::coupling(&request).ok().flatten()?;
+            Some(Coupled::of(&request, figures, &coupling))
+        };
+        let coupled = [Fit::Balanced, Fit::Slope].into_iter().filter_map(fitted).collect();
         Some(Expected { side: self, robot, figures, joint, plan, coupled })
     }
 
@@ -104,6 +111,6 @@ fn options(form: Form, format: RobotFormat) -> EmitOptions {
         limits: LimitBasis::Guaranteed,
         actuator: ActuatorUnits::Joint,
         engine: None,
-        fit: crate::dynamics::Fit::Balanced,
+        fit: Fit::Balanced,
     }
 }

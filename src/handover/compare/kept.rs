@@ -12,7 +12,9 @@ use super::measure::Measure;
 use super::row::{Row, RowOutcome, number, several, word};
 use super::spot::{Spot, line_of};
 use crate::design::Actuator;
+use crate::handover::bodies::Kept;
 use crate::handover::find::{FourBarLoop, turns};
+use crate::handover::joint_json::Coupled;
 use crate::linkage::FourBar;
 use crate::robot::RobotFormat;
 
@@ -64,7 +66,11 @@ fn motor_rows(
     let row = |quantity, measure, spot| named(quantity, measure).at(crank.line(spot));
     let damping = motor.damping.filter(|_| is_loop || format == RobotFormat::Mjcf);
     let friction = motor.friction.filter(|_| is_loop);
-    let armature = bodies.map(|bodies| bodies.armature);
+    // A rotor that is a body of its own leaves the crank's joint none.
+    let has_own_rotor = |kept: &Kept| kept.rotor.is_some();
+    let armature = bodies
+        .filter(|bodies| !bodies.kept.as_ref().is_some_and(has_own_rotor))
+        .map(|bodies| bodies.armature);
     let speed = [motor.max_speed, crank.joint.velocity];
     let rows = [
         number(
@@ -101,37 +107,51 @@ fn motor_rows(
     rows.into_iter().flatten().collect()
 }
 
-/// How far the file's relation of crank and joint is off the one that belongs to the design, over the joint's limits.
+/// How far the file's relation of crank and joint is off the nearest of those that belong to the design, over the joint's
+/// limits.
 pub(super) fn coupling_row(
     look: Look<'_>,
     expected: &Expected<'_>,
     crank: &JointFacts<'_>,
     relation: Option<&Relation>,
 ) -> Option<Row> {
-    let coupled = expected.coupled.as_ref()?;
-    let wanted = Relation {
-        from_joint: coupled.from_joint,
-        from_crank: coupled.from_crank,
-        polynomial: coupled.polynomial,
-    };
     let mut row = Row::new("coupling", Measure::Angle).at(crank.line(Spot::Joint));
     row = row.of(&crank.joint.name);
     let Some(found) = relation else {
+        expected.coupled.first()?;
         row.outcome = RowOutcome::NotInFile;
         row.why =
             "the file's polynomial gives the joint for a crank angle: not compared".to_owned();
         return Some(row);
     };
-    let [low, high] = expected.figures.limit.map(|limit| limit.angle);
-    let samples = (0..SAMPLES).map(|k| low + (high - low) * f64::from(k) / f64::from(SAMPLES - 1));
-    let off = |joint: f64| libm::remainder(found.crank(joint) - wanted.crank(joint), TAU);
-    let (at, worst) = samples
-        .map(|joint| (joint, off(joint)))
-        .fold((low, 0.0_f64), |most, next| if next.1.abs() > most.1.abs() { next } else { most });
+    let furthest = expected.coupled.iter().map(|coupled| {
+        let wanted = relation_of(coupled);
+        (wanted, furthest_off(expected, found, &wanted))
+    });
+    let (wanted, (at, worst)) =
+        furthest.min_by(|(_, a), (_, b)| a.1.abs().total_cmp(&b.1.abs()))?;
     let row =
         number(row, [Some(wanted.crank(at)), Some(wanted.crank(at) + worst)], look.sides, true)?;
     let clause = format!("crank angle at joint {}, the furthest off", Measure::Angle.shown(at));
     Some(if row.differs() { row.because(&clause) } else { row })
+}
+
+fn relation_of(coupled: &Coupled) -> Relation {
+    Relation {
+        from_joint: coupled.from_joint,
+        from_crank: coupled.from_crank,
+        polynomial: coupled.polynomial,
+    }
+}
+
+/// The joint reading where the two relations are furthest apart, and by how much, rad.
+fn furthest_off(expected: &Expected<'_>, found: &Relation, wanted: &Relation) -> (f64, f64) {
+    let [low, high] = expected.figures.limit.map(|limit| limit.angle);
+    let samples = (0..SAMPLES).map(|k| low + (high - low) * f64::from(k) / f64::from(SAMPLES - 1));
+    let off = |joint: f64| libm::remainder(found.crank(joint) - wanted.crank(joint), TAU);
+    samples
+        .map(|joint| (joint, off(joint)))
+        .fold((low, 0.0_f64), |most, next| if next.1.abs() > most.1.abs() { next } else { most })
 }
 
 /// The loop that the file still holds: lengths, assembly, the motor's limits.
