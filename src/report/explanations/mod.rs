@@ -31,6 +31,7 @@ pub struct Explanation {
 }
 
 /// The longer text of a code.
+#[allow(clippy::too_many_lines, reason = "a line for each code")]
 #[must_use]
 pub fn explanation(code: Code) -> &'static Explanation {
     match code {

@@ -69,7 +69,9 @@ pub(super) const STOPS_LEAVE_NOTHING: Explanation = Explanation {
 pub(super) const NOT_EQUIVALENT: Explanation = Explanation {
     title: "no direct joint is emitted: the design is not equivalent",
     meaning: "Somewhere on the stroke, or for some linkage within the tolerance, the direct joint is further from the \
-        linkage than [accept] allows.",
+        linkage than [accept] allows. The verdict is over every [[robot]], over all joints on one link moving at once, and \
+        over a model that can be written: where no real bodies of carrier and child stand for crank, rod and rotor, it \
+        is no as well.",
     matters: "A controller that is trained or tuned on the direct joint meets another angle, speed or torque on the robot.",
     cure: "`unloop check` says which criterion fails, where, and what would mend it: a shorter stroke, another length, \
         another ratio. Or keep the linkage in the model, --model coupled or --model loop. Widen [accept] only if you can \
