@@ -79,8 +79,11 @@ const TOP: &str = "cli";
 /// Words that findings are made of: `report` may name these types of lower floors, and nothing else there. None of
 /// them computes anything.
 const WORDS: [(&str, &[&str]); 5] = [
-    ("design", &["Basis", "SetBy", "StrokeBy"]),
-    ("equivalence", &["Outcome", "Verdict", "Witness"]),
+    ("design", &["SetBy", "StrokeBy"]),
+    (
+        "equivalence",
+        &["Assessment", "Basis", "Criterion", "Figure", "Outcome", "Shown", "Verdict", "Witness"],
+    ),
     ("linkage", &["Class", "Closure", "Extreme", "FourBar", "Kind"]),
     (
         "dynamics",

@@ -43,6 +43,8 @@ pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fau
     let locate = |e: Extreme| located(branch, e);
     let joints = |turns: [f64; 2]| joint_range(branch, turns);
     let reach = question.reach();
+    // Where the rocker turns back, a range of joint angles is run through twice, and only one pass may be proved.
+    let turns_back = sweep.has_dead_point();
     let mut check = Check {
         design: design.name.clone(),
         verdict: judged.verdict,
@@ -67,7 +69,7 @@ pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fau
         axial_offsets: design.geometry.pivots.as_ref().map(|p| p.axial_offsets),
         ratio_magnitude: magnitudes(question.basis, &sweep, &joint, judged.ratio_range),
         witness: judged.witness,
-        proved_joint: judged.proved_turns.map(joints),
+        proved_joint: judged.proved_turns.filter(|_| !turns_back).map(joints),
         undecided_joint: judged.undecided_turns.iter().copied().map(joints).collect(),
         inertia: inertia(design, mechanism, &joint, &drives, judged.weighing.as_ref()),
         extremes: Extremes {
