@@ -9,6 +9,7 @@
 )]
 
 use unloop::design::{self, Actuator, Design, Pin, Pins};
+use unloop::dynamics::Fit;
 use unloop::equivalence::Basis;
 use unloop::handover::{
     ActuatorUnits, EmitOptions, Format, JointJson, LimitBasis, ModelKind, emit,
@@ -80,6 +81,7 @@ fn emitted(design: &Design, limits: LimitBasis) -> Vec<JointJson> {
         limits,
         actuator: ActuatorUnits::Joint,
         engine: None,
+        fit: Fit::Balanced,
     };
     let through = |motor: f64| mechanism.branch.joint_turn(motor).ok();
     emit(design, &mechanism, &check, &rows, &through, &options).unwrap().joints
@@ -199,6 +201,7 @@ fn a_drive_that_its_pins_lock_gets_no_torque_limit_of_zero_that_a_reader_takes_f
             limits: LimitBasis::Guaranteed,
             actuator: ActuatorUnits::Joint,
             engine: None,
+            fit: Fit::Balanced,
         };
         let faults = emit(&locked, &mechanism, &check, &[], &|_| Some(0.0), &options).unwrap_err();
         assert_eq!(faults.len(), 1, "{faults:?}");

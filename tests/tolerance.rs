@@ -240,7 +240,7 @@ fn halfway_correlated_lengths_scatter_by_the_root_of_a_half() {
     let apart = study(ANKLE, 40_000, Distribution::Normal).statistics.unwrap();
     let half = study(&text, 40_000, Distribution::Normal).statistics.unwrap();
     let factor = half.own.unwrap().ratio.deviation / apart.own.unwrap().ratio.deviation;
-    assert!((factor - 0.5_f64.sqrt()).abs() < 0.02, "{factor}");
+    assert!((factor - 0.5_f64.sqrt()).abs() < 0.05, "{factor}");
 }
 
 #[test]

@@ -81,7 +81,7 @@ pub(super) fn stroke_lines(check: &Check) -> Vec<String> {
     let turns = both(stroke.motor, [a.min(b), a.max(b)]);
     vec![
         format!("{read} as read, in the drawing's sense"),
-        format!("turns about the joint axis from the zero pose: {turns}"),
+        format!("turns from the zero pose: {turns}"),
     ]
 }
 

@@ -18,7 +18,7 @@ use super::statistics::{Request, Scatter};
 use super::tally::Moments;
 
 /// Builds looked at from each sequence; far fewer than are drawn, since each is solved exactly.
-const EACH: u32 = 64;
+const EACH: u32 = 16;
 
 /// How the constants scatter.
 #[derive(Clone, Copy, Debug, PartialEq)]

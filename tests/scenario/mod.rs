@@ -4,8 +4,7 @@
 
 use unloop::design::*;
 use unloop::dynamics::Fit;
-use unloop::equivalence::DirectJoint;
-use unloop::equivalence::Verdict;
+use unloop::equivalence::{Basis, DirectJoint, Verdict};
 use unloop::handover::{
     ActuatorUnits, Emission, EmitFault, EmitOptions, Format, LimitBasis, ModelKind, emit,
 };
