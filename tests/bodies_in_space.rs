@@ -1,7 +1,7 @@
 //! Bodies where they are in space: pins apart along the axis, mirror images, each robot's own figures.
 //!
-//! Figures marked "engine" were measured once in MuJoCo 3.3: the mass matrix of the true closed loop, built by hand from the
-//! pins and not by this program, against the tree's.
+//! Figures marked "engine" were measured once in a physics engine, apart from this program: the mass matrix of the true closed
+//! loop against that of the file.
 
 #![allow(
     clippy::unwrap_used,

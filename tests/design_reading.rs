@@ -275,8 +275,12 @@ fn a_robot_without_an_origin_takes_the_spatial_joint_pin() {
 
 #[test]
 fn a_mirrored_robot_may_have_its_axis_the_other_way() {
-    let robot = "[[robot]]\njoint = \"j\"\nparent = \"p\"\nchild = \"c\"\naxis = [0, -1, 0]\nmirrored = true\n";
-    assert!(sound(&format!("name = \"a\"\n{SPATIAL}{STROKE}{robot}")).robots[0].mirrored);
+    // Mirrored in y = 0, which turns an axis along y round.
+    let robot = "[[robot]]\njoint = \"j\"\nparent = \"p\"\nchild = \"c\"\naxis = [0, -1, 0]\nmirrored = true\norigin = [\"0 mm\", \"-4 mm\", \"-300 mm\"]\n";
+    let text = |robot: &str| format!("name = \"a\"\n{SPATIAL}{STROKE}{robot}");
+    assert!(sound(&text(robot)).robots[0].mirrored);
+    // Not turned round there it is no mirror image in that plane.
+    assert!(parse("a", &text(&robot.replace("-1, 0]", "1, 0]"))).is_err());
 }
 
 #[test]

@@ -65,8 +65,8 @@ fn spatial(fidelity: &Fidelity) -> f64 {
 
 #[test]
 fn two_hips_on_one_pelvis_are_further_off_together_than_each_alone() {
-    // Measured in a physics engine (MuJoCo 3.3: mass matrices of both closed loops on one pelvis against the tree's):
-    // 4.03 % for each alone, 5.32 % for both.
+    // Measured once in a physics engine (mass matrices of both closed loops on one pelvis against the file's): 4.03 % for each
+    // alone, 5.32 % for both.
     let found = found(TWO_HIPS);
     for robot in &found.each {
         assert!((spatial(&robot.fidelity) - 0.0403).abs() < 5e-5, "{:?}", robot.fidelity);

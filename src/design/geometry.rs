@@ -1,7 +1,8 @@
 //! The linkage as drawn, from `[linkage]` and `[zero]` or from `[pivots]`.
 
+use super::dimension::Dimension;
 use super::lengths::{self, Lengths};
-use super::model::{AxisPoints, Dimension, Geometry, SpatialPivots};
+use super::model::{AxisPoints, Geometry, SpatialPivots};
 use super::pivots;
 use super::section::Section;
 use super::sense::Sense;

@@ -1,7 +1,7 @@
 //! `[linkage]`, and what a drawn tolerance means for a size.
 
+use super::dimension::{Dimension, Tolerance};
 use super::entry::Entry;
-use super::model::{Dimension, Tolerance};
 use super::section::Section;
 use crate::diagnostic::Code;
 use crate::standards::{GeneralClass, OutsideTable, general_tolerance, grade};

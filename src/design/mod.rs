@@ -14,6 +14,7 @@
 mod accept;
 mod actuator;
 mod bytes;
+mod dimension;
 mod entry;
 mod faults;
 mod geometry;
@@ -36,6 +37,7 @@ mod units_left_out;
 mod zero;
 
 pub use bytes::LARGEST_FILE;
+pub use dimension::{Dimension, Tolerance};
 pub use model::*;
 
 /// A design to start from: it can be judged as it stands, and every other table and key is behind a `#`.

@@ -1,6 +1,7 @@
 //! From the drawing's sense to the joint axis's.
 
-use super::model::{AxisPoints, Tolerance};
+use super::dimension::Tolerance;
+use super::model::AxisPoints;
 use super::section::Section;
 use std::f64::consts::{PI, TAU};
 

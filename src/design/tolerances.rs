@@ -1,8 +1,9 @@
 //! `[tolerance]`: where no drawing dimension carries them, and what is made together.
 
+use super::dimension::Dimension;
 use super::entry::Entry;
 use super::lengths::{KEYS, Lengths, resolve};
-use super::model::{Dimension, Length, Together};
+use super::model::{Length, Together};
 use super::section::Section;
 use crate::units::UnitKind;
 use toml::de::DeValue;

@@ -1,7 +1,8 @@
 //! `[zero]`: one pose, named by its crank angle, and what is read there.
 
+use super::dimension::{Dimension, Tolerance};
 use super::entry::Entry;
-use super::model::{Dimension, SetBy, Tolerance};
+use super::model::SetBy;
 use super::section::Section;
 use super::sense::{Sense, wrapped};
 use crate::units::{Deviation, UnitKind};

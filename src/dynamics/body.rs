@@ -38,11 +38,26 @@ pub enum BodyFault {
 /// Figures from CAD are rounded: A + B may fall short of C by this share of C.
 const ROUNDING: f64 = 1e-6;
 
+/// Inertia about its length of a bar whose inertia about the axis alone is known, as a share of that.
+const BAR: f64 = 0.02;
+
 impl Body {
     /// A point mass `mass` (kg) at `at` (m).
     #[must_use]
     pub fn point(mass: f64, at: Vector3<f64>) -> Self {
         Self { mass, centre: at, inertia: Inertia::Tensor(Matrix3::zeros()) }
+    }
+
+    /// A body that is known about the axis alone as a bar along x; others as they are.
+    #[must_use]
+    pub fn as_bar(&self) -> Self {
+        match self.inertia {
+            Inertia::AboutAxis(i) => {
+                let tensor = Matrix3::from_diagonal(&Vector3::new(BAR * i, i, i));
+                Self { inertia: Inertia::Tensor(tensor), ..*self }
+            }
+            Inertia::Tensor(_) => *self,
+        }
     }
 
     /// Is the whole tensor known?

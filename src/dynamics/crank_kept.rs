@@ -197,6 +197,10 @@ fn either(
     }
 }
 
+fn own_carrier(masses: &Masses) -> Moments {
+    masses.carrier.as_ref().map(Moments::from).unwrap_or_default()
+}
+
 impl CrankKept {
     /// The bodies of the closed loop; `None` where carrier or crank is not known.
     ///
@@ -221,6 +225,27 @@ impl CrankKept {
             }
             parts.balanced(bars, masses, None)
         })
+    }
+
+    /// What `make` finds for one of `among` drives on one carrier: each takes from its own share of it where that will do,
+    /// so that what is left of the carrier is a real body with what all of them add.
+    ///
+    /// # Errors
+    /// As `make`.
+    pub fn among(
+        masses: &Masses,
+        among: u32,
+        make: impl Fn(&Masses) -> Result<Option<Self>, DynamicsFault>,
+    ) -> Result<Option<Self>, DynamicsFault> {
+        let share = masses.sharing_carrier(among);
+        let rest = own_carrier(masses) - own_carrier(&share);
+        match make(&share) {
+            Ok(found) => Ok(found.map(|kept| Self {
+                carrier: (Moments::from(&kept.carrier) + rest).body(),
+                ..kept
+            })),
+            Err(_) => make(masses),
+        }
     }
 
     /// Carrier and child, and what else is given, without a rotor.

@@ -52,6 +52,14 @@ impl Masses {
         self.bodies().into_iter().filter_map(fault).collect()
     }
 
+    /// With a crank or coupler that is known about the axis alone taken as a slender bar, so that a model of them can be
+    /// written.
+    #[must_use]
+    pub fn with_bars(&self) -> Self {
+        let bar = |body: Option<Body>| body.map(|body| body.as_bar());
+        Self { crank: bar(self.crank), coupler: bar(self.coupler), ..*self }
+    }
+
     /// Are the whole tensors of all given bodies known, the carrier's among them?
     #[must_use]
     pub fn are_spatial(&self) -> bool {

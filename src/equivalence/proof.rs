@@ -280,7 +280,11 @@ impl<'a> Prover<'a> {
                 },
                 Aim::Decide => effort,
             };
-            boxes.largest(&f, &effort)
+            let found = boxes.largest(&f, &effort);
+            match finer(&found.0, &effort).filter(|_| aim == Aim::Tight) {
+                Some(effort) => boxes.largest(&f, &effort),
+                None => found,
+            }
         });
         let [(up, up_at), (down, down_at)] = sides;
         let (worst, at) = if up.lower >= down.lower { (up, up_at) } else { (down, down_at) };
@@ -321,6 +325,14 @@ impl<'a> Prover<'a> {
             boxes: cosine.boxes,
         }
     }
+}
+
+/// The effort that makes the bound of the angle tight where that of its cosine is not: near a crank limit the angle goes
+/// with the root of 1 less the cosine.
+fn finer(found: &Found<VARIABLES>, effort: &Effort) -> Option<Effort> {
+    let wanted = TIGHT * (1.0 - found.lower);
+    let is_loose = wanted > 0.0 && found.upper - found.lower > wanted;
+    is_loose.then_some(Effort { absolute: wanted, ..*effort })
 }
 
 /// Bounds to be printed, or an answer only.

@@ -108,7 +108,8 @@ fn alone(
     masses: &Masses,
     among: usize,
 ) -> Result<WeighedDrive, DynamicsFault> {
-    let replacement = Replacement::among(course, masses, count(among))?;
+    // The bodies are those that can be written; what is not known of them is not judged.
+    let replacement = Replacement::among(course, &masses.with_bars(), count(among))?;
     let fidelity = fidelity(course, masses, &replacement.tree);
     let (over, error) = fidelity.headline();
     Ok(WeighedDrive { replacement, fidelity, over, error, bound: None })

@@ -3,7 +3,7 @@
 //! The figures are the dynamics' ([`Replacement`] for the direct model, [`CrankKept`] for the others) in the drawing's
 //! frames; here they come into the frames of the robot's links, as what is to be added to the user's own bodies.
 
-use nalgebra::{Isometry3, Matrix3, Translation3, UnitQuaternion, Vector3};
+use nalgebra::{Isometry3, Translation3, UnitQuaternion, Vector3};
 
 use super::emit::{EmitRequest, Format, ModelKind};
 use super::fault::EmitFault;
@@ -11,8 +11,8 @@ use super::frames::Frames;
 use super::link_frame;
 use crate::design::RobotJoint;
 use crate::dynamics::{
-    Body, Coupled, Coupling, Course, CrankKept, DynamicsFault, Fit, Inertia, Masses, MeasuredOver,
-    Moments, Replacement, fidelity,
+    Body, Coupled, Coupling, Course, CrankKept, DynamicsFault, Fit, Masses, MeasuredOver, Moments,
+    Replacement, fidelity,
 };
 use crate::robot::Inertial;
 use crate::study::{self, Heights, Mechanism};
@@ -87,22 +87,10 @@ pub(super) struct Drawn {
     pub(super) crank_zero: f64,
 }
 
-/// Inertia about its length of a bar whose inertia about the axis alone is known, as a share of that.
-const BAR: f64 = 0.02;
-
 /// The parts of the drive in the frames of `robot`; a crank or coupler known about the axis alone is taken as a bar.
 fn masses(request: &EmitRequest<'_>, robot: &RobotJoint) -> Option<Masses> {
     let masses = study::drive_on(request.design, Some(robot), &request.check.zero)?.masses;
-    let bar = |body: Option<Body>| {
-        body.map(|body| match body.inertia {
-            Inertia::AboutAxis(i) => {
-                let tensor = Matrix3::from_diagonal(&Vector3::new(BAR * i, i, i));
-                Body { inertia: Inertia::Tensor(tensor), ..body }
-            }
-            Inertia::Tensor(_) => body,
-        })
-    };
-    Some(Masses { crank: bar(masses.crank), coupler: bar(masses.coupler), carried: None, ..masses })
+    Some(Masses { carried: None, ..masses.with_bars() })
 }
 
 /// The direct joint's; `None` where crank, coupler, child or rotor are not given.
@@ -153,9 +141,10 @@ pub(super) fn kept(
 ) -> Result<Bodies, EmitFault> {
     let frames = Frames::of(request.design, robot, request.check.zero.rocker)?;
     let masses = masses(request, robot).filter(Masses::are_spatial).ok_or_else(not_spatial)?;
+    let among = study::joints_on(request.design, Some(robot));
     let found = match request.options.model {
-        ModelKind::Loop => in_loop(request.mechanism, &masses),
-        ModelKind::Direct | ModelKind::Coupled => coupled(request, &masses),
+        ModelKind::Loop => in_loop(request.mechanism, &masses, among),
+        ModelKind::Direct | ModelKind::Coupled => coupled(request, &masses, among),
     };
     let found = found.map_err(EmitFault::of_kept)?.ok_or_else(not_spatial)?;
     let Found { bodies, inertia_error, other_fit } = found;
@@ -180,8 +169,13 @@ struct Found {
 }
 
 /// Exact at every pose, so that no stroke is looked at: it may run through dead points.
-fn in_loop(mechanism: &Mechanism, masses: &Masses) -> Result<Option<Found>, DynamicsFault> {
-    let bodies = CrankKept::in_loop(mechanism.branch.bars(), masses)?;
+fn in_loop(
+    mechanism: &Mechanism,
+    masses: &Masses,
+    among: u32,
+) -> Result<Option<Found>, DynamicsFault> {
+    let bars = mechanism.branch.bars();
+    let bodies = CrankKept::among(masses, among, |share| CrankKept::in_loop(bars, share))?;
     let exact = (MeasuredOver::Space, 0.0);
     Ok(bodies.map(|bodies| Found { bodies, inertia_error: exact, other_fit: None }))
 }
@@ -203,10 +197,15 @@ fn couplings(
     }
 }
 
-fn coupled(request: &EmitRequest<'_>, masses: &Masses) -> Result<Option<Found>, DynamicsFault> {
+fn coupled(
+    request: &EmitRequest<'_>,
+    masses: &Masses,
+    among: u32,
+) -> Result<Option<Found>, DynamicsFault> {
     let branch = &request.mechanism.branch;
     let course = Course::over(branch, request.mechanism.stroke)?;
-    let Some(bodies) = CrankKept::coupled(&course, masses)? else {
+    let bodies = CrankKept::among(masses, among, |share| CrankKept::coupled(&course, share))?;
+    let Some(bodies) = bodies else {
         return Ok(None);
     };
     let (coupling, other) = couplings(request, &course)?;

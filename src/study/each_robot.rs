@@ -85,7 +85,7 @@ pub fn on_robot(
 ) -> Result<Option<RobotInertia>, LinkageFault> {
     let Some(drive) = drive_on(design, robot, zero) else { return Ok(None) };
     let masses = drive.masses;
-    let replacement = Replacement::among(course, &masses, joints_on(design, robot));
+    let replacement = Replacement::among(course, &masses.with_bars(), joints_on(design, robot));
     let tree = match &replacement {
         Ok(found) => found.tree,
         Err(_) => Shortcut::Full.tree(course, &masses, joint.ratio)?,
