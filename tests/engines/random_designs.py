@@ -208,6 +208,9 @@ class Held:
     def refused(self, kind, model):
         """For want of real bodies alone, and then there are none: what is to be added is the same for heavier links."""
         self.row(f"{kind} model refused for another reason", float("real body" not in model["refused"]), 0.0, 1.0)
+        if kind == "loop":
+            for group in self.groups():
+                self.row("room for the rotors in a link whose loop is refused", 0.0, max(0.0, room_for_rotors(group)), 1.0)
         if kind != "direct":
             return
         self.row("verdict without real bodies", float(self.check["verdict"] == "not_equivalent"), 1.0)
@@ -569,6 +572,19 @@ class Held:
         added = first(self.high) + second(self.high)
         self.row("drives add up", 0.0, np.abs(theirs(self.high, self.high) - added).max(), np.abs(base).max())
         return peak_of_two(share, self.low, self.high)
+
+
+def room_for_rotors(group):
+    """The least second moment (kg m^2, about the centre) that is left of a link's own when every rotor on it becomes a flat
+    disc of its own: above 0 the drawn parts are the loop model's bodies, as they stand."""
+    link, rotor = moments_of(group[0].parts["carrier"]), group[0].design.rotor[0]
+    held = group[0].design.actuator.get("rotor_in_carrier", True)
+    for robot in group:
+        along = np.outer(robot.z, robot.z)
+        # A disc has J about z and J/2 across. What is in the link already is taken out whole, else only what is across.
+        link[:3, :3] -= 0.5 * rotor * ((np.eye(3) - along) if held else along)
+    centre = link[:3, 3] / link[3, 3]
+    return float(np.linalg.eigvalsh(link[:3, :3] - link[3, 3] * np.outer(centre, centre)).min())
 
 
 def main():

@@ -174,7 +174,7 @@ def draw(dice, k):
 def actuator(dice, reads, low, high, heavy):
     """A heavy rotor that turns against the crank may ask more of the links than they have."""
     gear = dice.uniform(3.0, 9.5) * (-1 if heavy or dice.chance(0.25) else 1)
-    rotor = dice.uniform(5e-4, 1.2e-3) if heavy else dice.uniform(1e-5, 1e-4)
+    rotor = dice.uniform(5e-4, 4e-3) if heavy else dice.uniform(1e-5, 1e-4)
     held = "true" if dice.chance(0.5) else "false"
     lines = ["[actuator]", f"gear_ratio = {gear:.6f}", f"rotor_inertia = {inertia(rotor)}"]
     lines += [f"rotor_in_carrier = {held}", f'peak_torque = "{dice.uniform(10, 80):.4f} N m"']
