@@ -343,14 +343,19 @@ def rigid(body, axes, origin, speed, rate):
     return body.mass * np.swapaxes(linear, -1, -2) @ linear + np.swapaxes(angular, -1, -2) @ tensor @ angular
 
 
+def rows_of(k):
+    """Where the 7x7 matrix of the k-th drive stands in that of all."""
+    rows = np.array([*range(6), 6 + k])
+    return rows[:, None], rows
+
+
 def on_one_link(robots, turns):
     """Mass matrix of a parent link with all its drives, one joint turn (or array of them) for each."""
     n = 6 + len(robots)
     whole = np.zeros(np.shape(turns[0]) + (n, n))
     whole[..., :6, :6] += robots[0].own("carrier")
     for k, (robot, turn) in enumerate(zip(robots, turns)):
-        rows = np.array([*range(6), 6 + k])
-        whole[..., rows[:, None], rows] += robot.matrix(turn)
+        whole[(..., *rows_of(k))] += robot.matrix(turn)
     return whole
 
 

@@ -17,7 +17,8 @@ import mujoco
 import numpy as np
 from numpy.polynomial import chebyshev
 
-from drawn_drive import FREE_FALL, Design, largest_share, on_one_link, si
+from drawn_drive import FREE_FALL, Design, largest_share, on_one_link, rows_of, si
+from moments import about, added, moments_of, patched
 
 OFF = mujoco.mjtDisableBit
 SLIDES = mujoco.mjtJoint.mjJNT_SLIDE
@@ -207,13 +208,16 @@ class Held:
     def refused(self, kind, model):
         """For want of real bodies alone, and then there are none: what is to be added is the same for heavier links."""
         self.row(f"{kind} model refused for another reason", float("real body" not in model["refused"]), 0.0, 1.0)
+        if kind == "loop":
+            for group in self.groups():
+                self.row("room for the rotors in a link whose loop is refused", 0.0, max(0.0, room_for_rotors(group)), 1.0)
         if kind != "direct":
             return
         self.row("verdict without real bodies", float(self.check["verdict"] == "not_equivalent"), 1.0)
         heavier = self.given.get("heavier", {})
         if "file" not in heavier:
             return
-        from real_bodies import about, added, moments_of, most_real
+        from real_bodies import most_real  # brings in a large package, for these few
 
         robot, patch = self.design.robots[0], heavier["joints"][0]["patch"]
         carrier = about(moments_of(robot.parts["carrier"]) + added(patch["carrier"]), robot.b)
@@ -237,14 +241,16 @@ class Held:
             return np.abs(turn - bars.motor_turn(turn) / ratio - offset)
 
         self.row("angle error", check["angle_error"]["max_rad"], self.peak(angle_error), 1.0)
-        self.row("ratio error", check["transmission_ratio"]["worst_error"], self.peak(lambda t: np.abs(crank_rate(t) / ratio - 1)), 1.0)
+        worst = self.peak(lambda t: np.abs(crank_rate(t) / ratio - 1))
+        self.row("ratio error", check["transmission_ratio"]["worst_error"], worst, 1.0)
         self.largest_ratio = self.peak(lambda t: np.abs(crank_rate(t)))
         self.smallest_ratio = -self.peak(lambda t: -np.abs(crank_rate(t)))
         # The share of the torque that the pins leave: the rod's force turns about each of them.
         self.share_left = self.pins_leave()
         self.torque_left = -self.peak(lambda t: -np.abs(crank_rate(t)) * self.share_left(t))
         if "pins" in self.design.table:
-            self.row("pin efficiency", self.given["loads"]["pin_efficiency"]["value"], -self.peak(lambda t: -self.share_left(t)))
+            least = -self.peak(lambda t: -self.share_left(t))
+            self.row("pin efficiency", self.given["loads"]["pin_efficiency"]["value"], least)
         wish = self.design.table.get("direct_joint", {})
         if wish.get("ratio", "best") == "best":
             self.best_constant(angle_error, bars, wish, ratio, offset)
@@ -253,7 +259,11 @@ class Held:
         """No other constants near do better."""
         own = self.peak(angle_error)
         moves = [(s, o) for s in (-1e-5, 0, 1e-5) for o in ((-1e-5, 0, 1e-5) if wish.get("offset") == "best" else (0,))]
-        others = [self.peak(lambda t: np.abs(t - bars.motor_turn(t) / (ratio * (1 + s)) - offset - o)) for s, o in moves]
+
+        def error_of(s, o):
+            return self.peak(lambda t: np.abs(t - bars.motor_turn(t) / (ratio * (1 + s)) - offset - o))
+
+        others = [error_of(s, o) for s, o in moves]
         self.row("constants that do better", 0.0, max(0.0, own - min(others)), 1.0)
 
     def peak(self, figure):
@@ -373,7 +383,7 @@ class Held:
         found = self.figures(theirs, robot)
         headline = found["spatial" if robot.is_spatial else "planar"]
         self.row("inertia error, direct", stated["inertia_error"], headline, 1.0)
-        self.measured["direct", robot.name] = headline
+        self.row("inertia error of check, each", self.each()[robot.name], headline, 1.0)
         stands_alone = len(self.design.robots) == 1
         if stands_alone:
             for key, value in found.items():
@@ -387,26 +397,36 @@ class Held:
 
         scale = FREE_FALL * self.peak(lambda t: np.linalg.norm(robot.matrix(t)[..., 6, :3], axis=-1))
         if stands_alone:
-            self.row("gravity torque error of check", self.check["inertia"]["gravity_torque_error_n_m"], self.peak(weight_error), scale)
+            said = self.check["inertia"]["gravity_torque_error_n_m"]
+            self.row("gravity torque error of check", said, self.peak(weight_error), scale)
             if "motion" in self.design.table:
-                self.row("motion torque error of check", self.check["inertia"]["motion_torque_error_n_m"], *self.motion(theirs, robot))
+                said = self.check["inertia"]["motion_torque_error_n_m"]
+                self.row("motion torque error of check", said, *self.motion(theirs, robot))
         self.as_they_stand(robot, stated)
         self.weighs_as_it_swings(written, robot)
 
     def as_they_stand(self, robot, stated):
         """The links' own figures with the rotor as an armature n^2 J: what a pasted joint has without its patch."""
 
-        def share(turns):
+        def error(turns):
             error = robot.child_alone(turns) - robot.matrix(turns)
             error[..., 6, 6] += self.design.rotor[0] * (self.design.rotor[1] * stated["ratio"]) ** 2
-            true = on_one_link([robot], [turns])
+            return error
+
+        said = stated["inertia_error_as_they_stand"]
+        self.row("inertia error as they stand", said, self.headline(error, robot), 1.0)
+
+    def headline(self, error, robot):
+        """The figure in space, or in the plane where no more is known; the error as a function of joint turns."""
+
+        def share(turns):
+            wrong, true = error(turns), on_one_link([robot], [turns])
             if not robot.is_spatial:
                 plane = robot.planar()
-                error, true = plane.T @ error @ plane, plane.T @ true @ plane
-            return largest_share(error, true)
+                wrong, true = plane.T @ wrong @ plane, plane.T @ true @ plane
+            return largest_share(wrong, true)
 
-        if "inertia_error_as_they_stand" in stated:
-            self.row("inertia error as they stand", stated["inertia_error_as_they_stand"], self.peak(share), 1.0)
+        return self.peak(share)
 
     def weighs_as_it_swings(self, written, robot):
         """The engine's gravity is that of its mass matrix: the figures above are about what will happen."""
@@ -449,7 +469,8 @@ class Held:
         gap = written.walk({r.name: float(r.joint_reading(t)) for r, t in zip(group, turns)})
         self.row("loop left open", 0.0, gap, 1e-3)
         for robot, turn in zip(group, turns):
-            self.row("crank of the loop", written.reading(f"{robot.name}_crank"), robot.motor_reading(bars.motor_turn(turn)), 1.0)
+            reads = robot.motor_reading(bars.motor_turn(turn))
+            self.row("crank of the loop", written.reading(f"{robot.name}_crank"), reads, 1.0)
         true = on_one_link(group, turns)
         error = written.matrix(parent, names) - true
         self.row("inertia error, loop", 0.0, largest_share(error, true), 1.0)
@@ -499,13 +520,38 @@ class Held:
             for share in (0.0, 0.3, 1.0):
                 self.loop_at(written, group, [self.low + s * (self.high - self.low) for s in (share, 1 - share**2)])
             return
-        for robot in group:
-            stated = joints[robot.name]
-            said = stated["inertia_error"] if kind == "direct" else stated["coupling"]["inertia_error"]
-            if (kind, robot.name) in self.measured:
-                self.row(f"inertia error beside another drive, {kind}", said, self.measured[kind, robot.name], 1.0)
+        if kind == "direct":
+            self.each_of_several(written, group, joints)
+        else:
+            for robot in group:
+                said = joints[robot.name]["coupling"]["inertia_error"]
+                if (kind, robot.name) in self.measured:
+                    self.row("inertia error beside another drive, coupled", said, self.measured[kind, robot.name], 1.0)
         measured = self.largest_together(written, group)
-        self.row(f"inertia error together, {kind}", said_together(kind, self.check, joints), measured, 1.0)
+        if kind == "direct":
+            said = {link["link"]: link["error"] for link in self.check["inertia"]["together"]}
+            self.row("inertia error together, direct", said.get(group[0].parent), measured, 1.0)
+
+    def each_of_several(self, written, group, joints):
+        """The link of the file is made of all patch lists; each drive's own figure is that of its own patch list."""
+        low, high = self.low, self.high
+        turns = [low, high, 0.5 * (low + high)][: len(group)]
+        written.place({r.name: float(r.joint_reading(t)) for r, t in zip(group, turns)})
+        theirs = written.matrix(group[0].parent, [r.name for r in group])
+        ours = np.zeros_like(theirs)
+        ours[:6, :6] = group[0].own("carrier")
+        for k, (robot, turn) in enumerate(zip(group, turns)):
+            ours[rows_of(k)] += patched(robot, joints[robot.name]["patch"], turn)
+        self.row("patch lists make the file", 0.0, np.abs(theirs - ours).max(), np.abs(ours).max())
+        for robot in group:
+            patch = joints[robot.name]["patch"]
+            tree = Smooth(lambda turn: patched(robot, patch, turn), low, high)
+            headline = self.headline(lambda turns: tree(turns) - robot.matrix(turns), robot)
+            self.row("inertia error beside another drive, direct", joints[robot.name]["inertia_error"], headline, 1.0)
+            self.row("inertia error of check beside another drive", self.each()[robot.name], headline, 1.0)
+
+    def each(self):
+        return {drive["joint"]: drive["error"] for drive in self.check["inertia"]["each"]}
 
     def largest_together(self, written, group):
         """Over all pairs of poses. Each drive adds its own share to the matrix, in the file as in truth."""
@@ -528,8 +574,17 @@ class Held:
         return peak_of_two(share, self.low, self.high)
 
 
-def said_together(kind, check, joints):
-    return None
+def room_for_rotors(group):
+    """The least second moment (kg m^2, about the centre) that is left of a link's own when every rotor on it becomes a flat
+    disc of its own: above 0 the drawn parts are the loop model's bodies, as they stand."""
+    link, rotor = moments_of(group[0].parts["carrier"]), group[0].design.rotor[0]
+    held = group[0].design.actuator.get("rotor_in_carrier", True)
+    for robot in group:
+        along = np.outer(robot.z, robot.z)
+        # A disc has J about z and J/2 across. What is in the link already is taken out whole, else only what is across.
+        link[:3, :3] -= 0.5 * rotor * ((np.eye(3) - along) if held else along)
+    centre = link[:3, 3] / link[3, 3]
+    return float(np.linalg.eigvalsh(link[:3, :3] - link[3, 3] * np.outer(centre, centre)).min())
 
 
 def main():

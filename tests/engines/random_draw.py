@@ -166,7 +166,7 @@ def draw(dice, k):
         text += ["[pins]", f"friction = {dice.uniform(0.02, 0.2):.4f}"]
         for name in ("motor", "crank", "rocker", "joint"):
             text.append(f'{name} = {{ fit = "{dice.choice([4, 5, 6, 8, 10])} mm H7/g6", width = "8 mm" }}')
-    text += masses(dice, g, a, rod)
+    text += masses(dice, a, rod, bar=robots != "both" and dice.chance(0.15))
     blocks = joints(dice, place, robots, pins, motor_in_place, g, heights[0])
     return text, blocks
 
@@ -174,7 +174,7 @@ def draw(dice, k):
 def actuator(dice, reads, low, high, heavy):
     """A heavy rotor that turns against the crank may ask more of the links than they have."""
     gear = dice.uniform(3.0, 9.5) * (-1 if heavy or dice.chance(0.25) else 1)
-    rotor = dice.uniform(5e-4, 1.2e-3) if heavy else dice.uniform(1e-5, 1e-4)
+    rotor = dice.uniform(5e-4, 4e-3) if heavy else dice.uniform(1e-5, 1e-4)
     held = "true" if dice.chance(0.5) else "false"
     lines = ["[actuator]", f"gear_ratio = {gear:.6f}", f"rotor_inertia = {inertia(rotor)}"]
     lines += [f"rotor_in_carrier = {held}", f'peak_torque = "{dice.uniform(10, 80):.4f} N m"']
@@ -187,8 +187,7 @@ def actuator(dice, reads, low, high, heavy):
     return lines
 
 
-def masses(dice, g, a, rod):
-    bar = dice.chance(0.1)
+def masses(dice, a, rod, bar):
     text = ["[mass.crank]", *body(dice, dice.uniform(0.04, 0.12), [0.3 * a, 0, 0], 0.03, bar=bar)]
     text += ["[mass.coupler]", *body(dice, dice.uniform(0.04, 0.14), [dice.uniform(0.35, 0.65) * rod, 0, 0], 0.25 * rod, bar=bar)]
     frame = "robot" if dice.chance(0.4) else None

@@ -8,7 +8,8 @@ Drake's front end, Clarabel solves.
 import numpy as np
 from pydrake.solvers import ClarabelSolver, MathematicalProgram
 
-from drawn_drive import cross_matrix, on_one_link, turned
+from drawn_drive import on_one_link, turned
+from moments import link_matrix, tree_speeds
 
 LENGTH = 0.1  # m, so that all unknowns are of one size
 POSES = 9
@@ -23,13 +24,6 @@ def moment_basis():
             yield matrix * LENGTH ** sum(k < 3 for k in (row, column))
 
 
-def link_matrix(moments, axes):
-    """6x6 matrix for (v of the frame's origin, w) of a body with these moments in a frame with these axes."""
-    mass, first, second = moments[3, 3], axes @ moments[:3, 3], axes @ moments[:3, :3] @ axes.T
-    inertia = np.trace(second) * np.eye(3) - second
-    return np.block([[mass * np.eye(3), -cross_matrix(first)], [cross_matrix(first), inertia]])
-
-
 def tree_matrices(robot, turn):
     """7x7 matrices of one unit of each unknown: the carrier's moments, the child's, the armature."""
     for moments in moment_basis():
@@ -37,9 +31,7 @@ def tree_matrices(robot, turn):
         whole[:6, :6] = link_matrix(moments, np.eye(3))
         yield whole
     axes = turned(robot.axis, float(robot.joint_reading(turn)))
-    speeds = np.zeros((6, 7))
-    speeds[:3, :3], speeds[:3, 3:6] = np.eye(3), -cross_matrix(robot.b)
-    speeds[3:, 3:6], speeds[3:, 6] = np.eye(3), robot.axis
+    speeds = tree_speeds(robot)
     for moments in moment_basis():
         yield speeds.T @ link_matrix(moments, axes) @ speeds
     armature = np.zeros((7, 7))
@@ -68,29 +60,6 @@ def least_error(robot, low, high):
     found = ClarabelSolver().Solve(program)
     assert found.is_success(), found.get_solution_result()
     return float(found.GetSolution(unknown[21]))
-
-
-def moments_of(body):
-    """Of a `drawn_drive.Body` about its frame's origin."""
-    second = 0.5 * np.trace(body.tensor) * np.eye(3) - body.tensor + body.mass * np.outer(body.centre, body.centre)
-    first = body.mass * body.centre
-    return np.block([[second, first[:, None]], [first[None, :], np.array([[body.mass]])]])
-
-
-def added(patch):
-    """What a patch list adds to one link, about the link's origin."""
-    xx, yy, zz, xy, xz, yz = patch["inertia_about_origin_kg_m2"]
-    inertia = np.array([[xx, xy, xz], [xy, yy, yz], [xz, yz, zz]])
-    first = np.array(patch["first_moment_kg_m"])
-    second = 0.5 * np.trace(inertia) * np.eye(3) - inertia
-    return np.block([[second, first[:, None]], [first[None, :], np.array([[patch["mass_kg"]]])]])
-
-
-def about(moments, point):
-    """The same body's moments about another point."""
-    move = np.eye(4)
-    move[:3, 3] = -point
-    return move @ moments @ move.T
 
 
 def most_real(carrier, child, axis):
