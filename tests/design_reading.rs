@@ -8,9 +8,10 @@
 
 use std::f64::consts::{FRAC_PI_2, PI};
 use unloop::design::{
-    AxisPoints, Basis, BodyFrame, BodyInertia, Design, Length, Parameter, Preset, SetBy, StrokeBy,
-    Wish, parse, read,
+    AxisPoints, BodyFrame, BodyInertia, Design, Length, Parameter, Preset, SetBy, StrokeBy, Wish,
+    parse, read,
 };
+use unloop::equivalence::Basis;
 
 const LINKAGE: &str = r#"
 [linkage]

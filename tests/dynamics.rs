@@ -566,6 +566,7 @@ fn example_parts() -> Parts {
         width: Some(width),
     };
     Parts {
+        allowed: None,
         motor: Motor { peak_torque: Some(60.0), rated_torque: Some(20.0), max_speed: Some(20.0) },
         rod: Some(Rod { outer: 8e-3, inner: 6e-3, modulus: Some(69e9), yield_stress: Some(240e6) }),
         bearings: Bearings {

@@ -223,7 +223,7 @@ impl Question<'_> {
             limit,
             basis: self.basis,
             nominal,
-            bound: finding.bound.and_then(Figure::new),
+            bound: finding.bound.filter(|bound| *bound < NO_BOUND).and_then(Figure::new),
             seen: if by_drawn { nominal } else { seen }.filter(|_| outcome == Outcome::Fails),
             worst_at_joint: self.joint_at(finding, drawn, drawn_is_worse),
             outcome,
@@ -303,6 +303,9 @@ impl Question<'_> {
         (proved, runs(&outcomes, Outcome::Undecided))
     }
 }
+
+/// A bound above this, rad or share, is none: the search stopped far beyond every limit.
+const NO_BOUND: f64 = 1e6;
 
 /// Pieces that the stroke is cut into to show what part of it is proved.
 const STRETCHES: u32 = 32;

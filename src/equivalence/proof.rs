@@ -165,7 +165,12 @@ impl<'a> Prover<'a> {
         let stroke = self.cosine(&boxes, aim);
         let from_zero = boxes.with_zero().map_or(stroke, |boxes| self.cosine(&boxes, aim));
         let assembly = from_zero.assembly.min_certain(stroke.assembly);
-        let transmission_angle = self.transmission(&stroke);
+        let mut transmission_angle = self.transmission(&stroke);
+        // A linkage that may not even close in its zero pose has no place on the stroke.
+        if assembly != Outcome::Holds && transmission_angle.outcome == Outcome::Holds {
+            transmission_angle.outcome = Outcome::Undecided;
+            transmission_angle.bound = None;
+        }
         let decided = |finding: &Finding| aim == Aim::Decide && finding.outcome != Outcome::Holds;
         let open = unknown(&boxes);
         let mut found = Findings { assembly, angle: open, ratio: open, transmission_angle };

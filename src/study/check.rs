@@ -148,9 +148,12 @@ fn facts(branch: &Branch) -> LinkageFacts {
 }
 
 fn ratio_range(sweep: &Sweep<'_>, worst: Located) -> RatioRange {
+    let ends = sweep.transmission_ratio().map(|[low, high]| [low.value, high.value]);
+    let is_one = |ratio: f64| ratio.abs() <= standing::NO_RATIO;
+    let mean = sweep.stroke().mean_ratio();
     RatioRange {
-        ends: sweep.transmission_ratio().map(|[low, high]| [low.value, high.value]),
-        mean: sweep.stroke().mean_ratio(),
+        ends: ends.filter(|[low, high]| is_one(*low) && is_one(*high)),
+        mean: if is_one(mean) { mean } else { f64::INFINITY },
         worst_error: worst.value.is_finite().then_some(worst),
         worst_at_joint: worst.at_joint,
     }

@@ -9,7 +9,7 @@ use super::tolerance::{Ranges, ToleranceFindings};
 
 /// A ratio beyond this is none: the best line through the joint's turns has no slope. The largest that a design may ask
 /// for is a million.
-const NO_RATIO: f64 = 1e9;
+pub(super) const NO_RATIO: f64 = 1e9;
 
 /// Whether the best constant ratio is none, because the rocker comes to no turn over the stroke.
 #[must_use]
