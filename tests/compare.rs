@@ -541,11 +541,12 @@ fn an_undecided_design_answers_3_and_a_difference_beside_it_1() {
         "models/knee_halving.toml",
     ])))
     .unwrap();
-    let reached = found["criteria"][0]["nominal"].as_f64().unwrap();
+    // Missed by just what still counts as met.
+    let limit = found["criteria"][0]["nominal"].as_f64().unwrap() - 1e-9;
     let robot = "\n[[robot]]\njoint = \"k\"\nparent = \"p\"\nchild = \"c\"\naxis = [0.0, 0.0, 1.0]\norigin = [\"0 mm\", \"0 mm\", \"0 mm\"]\n";
     let text = fs::read_to_string("models/knee_halving.toml")
         .unwrap()
-        .replace("[accept]\n", &format!("[accept]\nangle = \"{reached:?} rad\"\n"));
+        .replace("[accept]\n", &format!("[accept]\nangle = \"{limit:?} rad\"\n"));
     let motor = "[actuator]\npeak_torque = \"6 N m\"\nmax_speed = \"30 rad/s\"\n";
     let design = bench.write("undecided.toml", &(text + LINKS + motor + robot));
     let (file, done) = bench.emit(&design, FORMATS[0], &["--anyway"]);

@@ -87,7 +87,10 @@ fn a_link_with_two_parents_closes_a_loop_and_its_lengths_are_the_pins_distances(
     assert_eq!(found.name, "closing");
     assert_eq!(found.nature.unwrap().kind, Kind::Parallelogram);
     assert_eq!(found.reach.as_ref().unwrap().ended_by, EndedBy::TransmissionAngle);
-    assert_eq!(found.judged.as_ref().unwrap().check.verdict, Verdict::Equivalent);
+    // No rotor is given, and crank and rod alone weigh too much beside this child.
+    let check = &found.judged.as_ref().unwrap().check;
+    assert_eq!(check.verdict, Verdict::NotEquivalent);
+    assert!(check.reason.contains("crank and rod alone"), "{}", check.reason);
 }
 
 #[test]
@@ -287,7 +290,10 @@ fn the_bipeds_four_loops_come_with_the_engines() {
         let lengths = [bars.ground, bars.crank, bars.coupler, bars.rocker].map(|x| x * 1e3);
         let (wanted, within) = if one.name.contains("plantar") {
             assert!(one.obstacles.is_empty());
-            assert_eq!(one.judged.as_ref().unwrap().check.verdict, Verdict::Equivalent);
+            // The file gives no rotor: crank and rod alone are judged, 28 % against 5 %.
+            let check = &one.judged.as_ref().unwrap().check;
+            assert_eq!(check.verdict, Verdict::NotEquivalent);
+            assert!(check.reason.contains("crank and rod alone"), "{}", check.reason);
             ([350.05, 55.0, 350.05, 55.0], 0.01)
         } else {
             let codes = codes(one);

@@ -128,7 +128,13 @@ fn the_biped_with_both_ankles_folded_is_the_same_robot_in_two_engines() {
     let text = fs::read_to_string(venv::package_file("cassie_v2.sdf")).unwrap();
     let mut new = text.clone();
     for side in ["left", "right"] {
-        new = folded(&read(&new), &format!("{side}-plantar-foot-joint"), PLAIN).text;
+        // The file gives no rotor, and crank and rod alone are 28 % off where 5 % is accepted: refused, unless it is meant.
+        let (robot, name) = (read(&new), format!("{side}-plantar-foot-joint"));
+        let loops = find(&robot, FindOptions { preset: Preset::Training, motors: &[] });
+        let found = loops.iter().find(|found| found.name == name).unwrap();
+        let faults = fold(&robot, found, PLAIN).unwrap_err();
+        assert!(faults[0].diagnostic.message.contains("crank and rod alone"), "{faults:?}");
+        new = folded(&robot, &name, FoldOptions { anyway: true, ..PLAIN }).text;
     }
     // In the pose of a motor's reading the foot reads the same but for the zeros, which the file draws apart; the rod
     // turns back by what the crank turns.
