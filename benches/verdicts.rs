@@ -55,8 +55,7 @@ fn beside_the_demo(text: &str) -> Option<(String, f64)> {
 /// The verdict that the first line of `check` says.
 fn checked(file: &Path) -> Option<(String, Duration)> {
     let start = Instant::now();
-    let output =
-        Command::new(env!("CARGO_BIN_EXE_unloop")).arg("check").arg(file).output().ok()?;
+    let output = Command::new(env!("CARGO_BIN_EXE_unloop")).arg("check").arg(file).output().ok()?;
     let time = start.elapsed();
     let said = String::from_utf8(output.stdout).ok()?;
     let verdict = VERDICTS.into_iter().find(|verdict| said.contains(&format!(": {verdict} ")))?;
@@ -64,9 +63,7 @@ fn checked(file: &Path) -> Option<(String, Duration)> {
 }
 
 fn print_verdicts(rows: &[(Realistic, Option<String>, f64)]) {
-    let count = |wanted: Option<&str>| {
-        rows.iter().filter(|row| row.1.as_deref() == wanted).count()
-    };
+    let count = |wanted: Option<&str>| rows.iter().filter(|row| row.1.as_deref() == wanted).count();
     println!(
         "{} designs: {} equivalent, {} not, {} undecided, {} refused",
         rows.len(),

@@ -30,12 +30,13 @@ impl Case<'_> {
     fn over_joint(&self, joint: [f64; 2]) -> Option<Question<Double>> {
         let mut q = self.family;
         let stroke = pair(self.json, "/stroke/joint_rad")?;
+        let from = 0.0_f64.clamp(self.family.low[5].value(), self.family.high[5].value());
         let end = |joint: f64| {
             let nearest = (0..2).find(|&k| (stroke[k] - joint).abs() < 1e-12);
             match nearest {
                 Some(0) => Some(self.family.low[5]),
                 Some(_) => Some(self.family.high[5]),
-                None => motor_turn(self.meaning, Double::of(joint)),
+                None => motor_turn(self.meaning, Double::of(joint), from),
             }
         };
         let (first, second) = (end(joint[0])?, end(joint[1])?);

@@ -118,7 +118,7 @@ fn runs(meaning: &Meaning, why: &str) -> bool {
     }
     match meaning.by {
         By::Joint if why.contains("change point") => false,
-        By::Joint => ends.into_iter().all(|joint| motor_turn(meaning, joint).is_some()),
+        By::Joint => ends.into_iter().all(|joint| motor_turn(meaning, joint, 0.0).is_some()),
         By::Motor => {
             let zero = Double::of(0.0);
             let from = if ends[0] < zero { ends[0] } else { zero };

@@ -364,32 +364,37 @@ pub fn motor_turns(meaning: &Meaning) -> Option<[Double; 2]> {
         By::Motor => meaning.stroke,
         By::Joint => {
             let [low, high] = meaning.stroke;
-            [motor_turn(meaning, low)?, motor_turn(meaning, high)?]
+            [motor_turn(meaning, low, 0.0)?, motor_turn(meaning, high, 0.0)?]
         }
     };
     Some(if first < second { [first, second] } else { [second, first] })
 }
 
-/// The motor turn that brings the reference's joint to `joint`, from the zero pose without passing a dead point or a
-/// crank limit.
-pub fn motor_turn(meaning: &Meaning, joint: Double) -> Option<Double> {
+/// No rocker turns this far, rad, in a step of the crank.
+const JUMP: f64 = 0.5;
+
+/// The motor turn that brings the reference's joint to `joint` (both from the zero pose), beginning at the motor turn
+/// `from` without passing a dead point or a crank limit.
+pub fn motor_turn(meaning: &Meaning, joint: Double, from: f64) -> Option<Double> {
     let Meaning { reference: bars, zero_crank: zero, side, .. } = *meaning;
     let (floats, zero_float) = (bars.floats(), zero.value());
-    let start = floats.pose(zero_float, side)?;
+    let start = floats.pose(zero_float + from, side)?;
     let first = start.velocity_ratio.signum();
-    let wanted = joint.value();
+    let wanted = joint.value() - (start.rocker - floats.pose(zero_float, side)?.rocker);
     let direction = wanted.signum() * first;
-    let (mut turn, mut step) = (0.0_f64, 0.01_f64);
+    let (mut turn, mut step, mut last) = (from, 0.01_f64, start.rocker);
     while step > 1e-12 && turn.abs() < 50.0 {
         let next = turn + direction * step;
         match floats.pose(zero_float + next, side) {
+            // A step over a change point lands on the other branch.
+            Some(pose) if (pose.rocker - last).abs() > JUMP => step *= 0.5,
             Some(pose) if (pose.rocker - start.rocker).abs() >= wanted.abs() => {
                 if step < 1e-6 {
                     return polished(meaning, joint, next);
                 }
                 step *= 0.5;
             }
-            Some(pose) if pose.velocity_ratio * first > 0.0 => turn = next,
+            Some(pose) if pose.velocity_ratio * first > 0.0 => (turn, last) = (next, pose.rocker),
             _ => step *= 0.5,
         }
     }

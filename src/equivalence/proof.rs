@@ -95,6 +95,9 @@ const SMALL: f64 = 1e-5;
 /// A figure this many times over its limit is not bounded any closer.
 const FAR_OFF: f64 = 20.0;
 
+/// The cosine beyond which a loop does not close: (surely closes, hardly).
+const CLOSES: [f64; 2] = [1.0_f64.next_down(), 1.0];
+
 /// What plain arithmetic may be off where a witness is looked for.
 const DOUBT: f64 = 1e-11;
 
@@ -162,14 +165,16 @@ impl<'a> Prover<'a> {
 
     fn run(&self, family: &Family, turns: [f64; 2], aim: Aim) -> Findings {
         let boxes = Boxes::of(family, turns);
-        let stroke = self.cosine(&boxes, aim);
-        let from_zero = boxes.with_zero().map_or(stroke, |boxes| self.cosine(&boxes, aim));
+        let stroke = self.cosine(&boxes, aim, self.floor());
+        let from_zero = boxes.with_zero().map_or(stroke, |boxes| self.cosine(&boxes, aim, CLOSES));
         let assembly = from_zero.assembly.min_certain(stroke.assembly);
         let mut transmission_angle = self.transmission(&stroke);
-        // A linkage that may not even close in its zero pose has no place on the stroke.
-        if assembly != Outcome::Holds && transmission_angle.outcome == Outcome::Holds {
-            transmission_angle.outcome = Outcome::Undecided;
+        // A linkage that may not even close in its zero pose has no place on the stroke, and no figure there.
+        if assembly != Outcome::Holds {
             transmission_angle.bound = None;
+            if transmission_angle.outcome == Outcome::Holds {
+                transmission_angle.outcome = Outcome::Undecided;
+            }
         }
         let decided = |finding: &Finding| aim == Aim::Decide && finding.outcome != Outcome::Holds;
         let open = unknown(&boxes);
@@ -268,9 +273,9 @@ impl<'a> Prover<'a> {
         [cosine.lo(), cosine.hi()]
     }
 
-    /// The largest |cos| of the angle at Q, which tells both assembly and transmission angle.
-    fn cosine(&self, boxes: &Boxes, aim: Aim) -> Cosine {
-        let floor = self.floor();
+    /// The largest |cos| of the angle at Q, which tells both assembly and transmission angle; whether it is above
+    /// `floor` is decided.
+    fn cosine(&self, boxes: &Boxes, aim: Aim, floor: [f64; 2]) -> Cosine {
         let sides = [1.0, -1.0].map(|side| {
             let f = CosineAtQ { setting: self.setting, side };
             let effort = self.effort(floor, 1.0, aim);
@@ -279,7 +284,7 @@ impl<'a> Prover<'a> {
                 Aim::Tight => Effort {
                     relative: 0.0,
                     absolute: 0.1 * TIGHT * self.room(&f, boxes),
-                    decide: [effort.decide[0], [1.0_f64.next_down(), 1.0]],
+                    decide: [effort.decide[0], CLOSES],
                     refuted_above: 1.0,
                     ..effort
                 },

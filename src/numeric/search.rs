@@ -212,7 +212,7 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
         }
         // Where no bound is known, no slope tells the variables apart.
         let split =
-            if upper < f64::INFINITY { blurred(&domain, &gradient) } else { self.widest(&domain) };
+            if upper < f64::INFINITY { self.blurring(&domain) } else { self.widest(&domain) };
         Piece { upper: upper.min(parent), domain, split }
     }
 
@@ -232,6 +232,19 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
                 return Some(Local { middle, at, gradient, curvatures });
             }
         }
+    }
+
+    /// The variable that blurs the slopes most: with half of it least is unknown of slope times width, all together. A
+    /// slope's own width does not tell, since another variable's may be behind it.
+    fn blurring(&self, domain: &[Interval; N]) -> usize {
+        let blur_without = |index: usize| {
+            let mut half = *domain;
+            let slot = half.get_mut(index).filter(|over| over.lo() < over.hi())?;
+            *slot = slot.halves()[0];
+            let gradient = self.f.gradient(&half)?;
+            Some(half.iter().zip(&gradient).map(|(over, slope)| over.width() * slope.width()).sum())
+        };
+        index_of_largest((0..N).map(|index| -blur_without(index).unwrap_or(f64::INFINITY)))
     }
 
     /// The variable with the widest range on its scale.
@@ -255,13 +268,6 @@ fn distances<const N: usize>(domain: &[Interval; N], middle: &[f64; N]) -> [Inte
         *over = *over - Interval::point(*at);
     }
     away
-}
-
-/// The variable whose slope times width is least known.
-fn blurred<const N: usize>(domain: &[Interval; N], gradient: &[Interval; N]) -> usize {
-    index_of_largest(domain.iter().zip(gradient).map(|(over, slope)| {
-        if over.lo() < over.hi() { slope.width() * over.width() } else { -1.0 }
-    }))
 }
 
 /// The most that value + gradient × distance can be.
