@@ -30,7 +30,7 @@ pub(super) fn run(arguments: &FoldArguments) -> Exit {
     let options = arguments.options();
     match fold(&robot, found, options) {
         Ok(folded) if arguments.diff => diff(arguments, &robot, &folded),
-        Ok(folded) => write(arguments, &folded, joint_json(found, options)),
+        Ok(folded) => write(arguments, &folded, joint_json(found, &folded, options)),
         Err(faults) => refuse(&robot, &faults),
     }
 }

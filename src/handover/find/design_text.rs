@@ -151,8 +151,8 @@ fn motor_joint<'a>(parts: &DesignParts<'a>) -> Option<&'a RobotJoint> {
 }
 
 /// Rotor turns per output turn that stand for a gearbox whose ratio the file does not give: so many that of the rotor
-/// nothing but the armature is left, as in the file.
-const GEAR: f64 = 1e4;
+/// nothing but the armature is left, as in the file. Its coupling with the carrier is a millionth of that.
+pub(crate) const GEAR: f64 = 1e6;
 
 fn actuator(parts: &DesignParts<'_>) -> String {
     let Some(joint) = motor_joint(parts) else { return String::new() };
@@ -165,7 +165,7 @@ fn actuator(parts: &DesignParts<'_>) -> String {
     let actuator = parts.robot.actuators.iter().find(|a| Some(a.joint) == parts.found.motor());
     let gear = actuator.map_or(1.0, |a| a.gear);
     let force =
-        actuator.and_then(|a| a.force).map(|[low, high]| high.abs().max(low.abs()) * gear.abs());
+        actuator.and_then(|a| a.force).map(|[low, high]| high.abs().min(low.abs()) * gear.abs());
     let gains = actuator.and_then(|a| a.gains).map(|gains| gains.map(|gain| gain * gear * gear));
     line("peak_torque", least(joint.effort, force).filter(|x| *x > 0.0), "N m");
     line("max_speed", joint.velocity.filter(|x| *x > 0.0), "rad/s");

@@ -33,7 +33,7 @@ pub use reach::{EndedBy, Reach};
 pub use stated::state_loops;
 
 pub(crate) use cycles::Bodies;
-pub(crate) use design_text::readings;
+pub(crate) use design_text::{GEAR, readings};
 pub(crate) use masses::{DrawingFrames, masses, moments};
 
 /// What `find` says of one file.

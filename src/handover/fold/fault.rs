@@ -20,6 +20,11 @@ impl FoldFault {
         Self { document: 0, diagnostic, verdict: None }
     }
 
+    /// With what to do.
+    pub(super) fn with_help(self, help: &str) -> Self {
+        Self { diagnostic: self.diagnostic.help(help), ..self }
+    }
+
     /// At the first tag of an element of the robot's first document.
     pub(super) fn at(element: Element<'_>, message: impl Into<String>, help: &str) -> Self {
         Self::of(Diagnostic::error(message).at(element.tag_range()).help(help))

@@ -110,11 +110,6 @@ impl Figures {
             LimitBasis::NeverExceed => self.magnitude[1],
         }
     }
-
-    /// The joint reading at a motor reading, rad.
-    pub(super) fn joint_reading(&self, motor: f64) -> f64 {
-        (motor - self.shift) / self.slope
-    }
 }
 
 fn clean(shift: f64) -> f64 {

@@ -185,10 +185,11 @@ pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
         // The engine's polynomial counts from both joints' drawn readings.
         let drawn = shift + slope * job.driven.drawn_at - joint.drawn_at;
         let line = format!(
-            "<joint joint1=\"{}\" joint2=\"{}\" polycoef=\"{}\" solref=\"0.004 1\" solimp=\"0.999 0.9999 0.001 0.5 2\"/>",
+            "<joint joint1=\"{}\" joint2=\"{}\" polycoef=\"{}\" solref=\"{} 1\" solimp=\"0.999 0.9999 0.001 0.5 2\"/>",
             crate::robot::escaped(&joint.name),
             crate::robot::escaped(&job.driven.name),
-            list(&[drawn, slope, 0.0, 0.0, 0.0])
+            list(&[drawn, slope, 0.0, 0.0, 0.0]),
+            text(2.0 * mjcf::step(job))
         );
         append_to_section(job, "equality", &line, changes);
     }
