@@ -49,7 +49,11 @@ fn twice(arguments: &CompareArguments) -> Option<String> {
 fn all_robots(arguments: &CompareArguments) -> Option<Vec<Robot>> {
     let read = |path: &std::path::PathBuf| robots::read_file(path, arguments.include_anywhere);
     let all: Vec<Option<Robot>> = arguments.robots.iter().map(read).collect();
-    all.into_iter().collect()
+    let mut all: Vec<Robot> = all.into_iter().collect::<Option<_>>()?;
+    if let Some(loops) = &arguments.loops {
+        robots::state_in_each(loops, &mut all)?;
+    }
+    Some(all)
 }
 
 fn shown(arguments: &CompareArguments, found: &Comparison) -> String {

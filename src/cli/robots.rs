@@ -1,12 +1,12 @@
 //! Robot files from their paths, with all their faults shown.
 
-use std::fs::{self, File};
+use std::fs::File;
 use std::io::{self, Read as _};
 use std::path::{Component, Path, PathBuf};
 
 use crate::diagnostic::{render, why};
 use crate::handover::find::state_loops;
-use crate::robot::{self, Robot};
+use crate::robot::{self, Document, Robot};
 
 use super::robot_arguments::RobotArguments;
 use super::terminal;
@@ -22,11 +22,7 @@ pub(super) fn read(arguments: &RobotArguments) -> Option<Robot> {
     }
     let Some(path) = &arguments.loops else { return Some(robot) };
     let shown = path.to_string_lossy();
-    let text = fs::read_to_string(path)
-        .map_err(|error| {
-            terminal::complain(&format!("error: {shown} cannot be read: {}\n", why(&error)))
-        })
-        .ok()?;
+    let text = text_of(path)?;
     match state_loops(&mut robot, &text) {
         Ok(()) => Some(robot),
         Err(faults) => {
@@ -34,6 +30,53 @@ pub(super) fn read(arguments: &RobotArguments) -> Option<Robot> {
             None
         }
     }
+}
+
+/// States the loops in `path` in each robot that has their links.
+pub(super) fn state_in_each(path: &Path, robots: &mut [Robot]) -> Option<()> {
+    let text = text_of(path)?;
+    let outcomes: Vec<_> = robots.iter_mut().map(|robot| state_loops(robot, &text)).collect();
+    if outcomes.iter().any(Result::is_ok) {
+        return Some(());
+    }
+    let faults = outcomes.into_iter().find_map(Result::err).unwrap_or_default();
+    let shown = path.to_string_lossy();
+    terminal::complain(&render(&shown, &text, &faults, terminal::error_colour()));
+    None
+}
+
+fn text_of(path: &Path) -> Option<String> {
+    let failed = |why: &str| {
+        let shown = path.to_string_lossy();
+        terminal::complain(&format!("error: {shown} cannot be read: {why}\n"));
+    };
+    let bytes = bytes(path).map_err(|error| failed(why(&error).as_str())).ok()?;
+    if bytes.len() > robot::LARGEST_FILE {
+        failed("it is too large");
+        return None;
+    }
+    String::from_utf8(bytes).map_err(|_| failed("it is not UTF-8")).ok()
+}
+
+/// Reads a file that is looked through and not changed.
+pub(super) fn document(path: &Path) -> Option<Document> {
+    let text = text_of(path)?;
+    let name = path.to_string_lossy();
+    Document::read(&name, text.clone().into_bytes())
+        .map_err(|malformed| {
+            let faults = [malformed.fault];
+            terminal::complain(&render(&name, &text, &faults, terminal::error_colour()));
+        })
+        .ok()
+}
+
+/// Reads a text in the place of the robot file; what is wrong with it is one line.
+pub(super) fn read_text(arguments: &RobotArguments, text: &str) -> Result<Robot, String> {
+    let path = &arguments.file;
+    let folder = path.parent().unwrap_or(Path::new("")).to_owned();
+    let mut includes = |wanted: &str| included(&folder, wanted, arguments.include_anywhere);
+    robot::read(&path.to_string_lossy(), text.as_bytes().to_vec(), &mut includes)
+        .map_err(|rejected| rejected.render(false))
 }
 
 /// Reads one robot file; shows all its faults.

@@ -5,7 +5,7 @@ use nalgebra::{Isometry3, Translation3, Unit, UnitQuaternion, Vector3};
 use super::row::Line;
 use super::spot::{Spot, line_of, spot};
 use crate::dynamics::Moments;
-use crate::handover::find::moments;
+use crate::handover::find::{Bodies, moments};
 use crate::handover::frames::seen_from;
 use crate::robot::{JointId, JointKind, LinkId, Robot, RobotActuator, RobotFormat, RobotJoint};
 
@@ -115,31 +115,16 @@ impl<'a> JointFacts<'a> {
     }
 }
 
-/// The link and all that fixed joints hang on it, about the link's origin.
+/// The link and all that is rigid with it, on whichever of them the mass stands, about the link's origin.
 fn rigid_moments(robot: &Robot, link: LinkId) -> Option<Moments> {
     let frame = robot.links.get(link)?.pose.inverse();
-    let weighed = rigid_with(robot, link).into_iter().filter_map(|id| {
+    let bodies = Bodies::of(robot);
+    let weighed = bodies.links(bodies.of_link(link)).filter_map(|id| {
         let link = robot.links.get(id)?;
         let inertial = link.inertial.as_ref().filter(|inertial| inertial.mass > 0.0)?;
         Some(seen_from(&moments(inertial), &(frame * link.pose)))
     });
     weighed.reduce(|sum, part| sum + part)
-}
-
-/// Itself first; each once, also where fixed joints go round in a ring.
-fn rigid_with(robot: &Robot, link: LinkId) -> Vec<LinkId> {
-    let mut found = vec![link];
-    let mut next = 0;
-    while let Some(at) = found.get(next).copied() {
-        let fixed = robot.joints.iter().filter(|j| j.kind == JointKind::Fixed && j.parent == at);
-        for child in fixed.map(|joint| joint.child) {
-            if !found.contains(&child) {
-                found.push(child);
-            }
-        }
-        next += 1;
-    }
-    found
 }
 
 /// The link of this name, or the only one whose last part has it.

@@ -35,6 +35,7 @@ pub use stated::state_loops;
 pub(crate) use cycles::Bodies;
 pub(crate) use design_text::{GEAR, readings};
 pub(crate) use masses::{DrawingFrames, masses, moments};
+pub(crate) use rates::Rates;
 
 /// What `find` says of one file.
 #[derive(Clone, Debug)]

@@ -91,9 +91,19 @@ fn coupling(job: &Job<'_>) -> Option<CouplingJson> {
     })
 }
 
-/// The text of `NAME.joint.json`; `None` where the loop's parts have no names to speak of.
+/// The text of `NAME.joint.json`.
 #[must_use]
-pub fn joint_json(found: &FoundLoop, folded: &Folded, options: FoldOptions) -> Option<String> {
+pub fn joint_json(joints: &[JointJson]) -> String {
+    json_text(joints)
+}
+
+/// What `NAME.joint.json` holds; `None` where the loop's parts have no names to speak of.
+#[must_use]
+pub fn joints_beside(
+    found: &FoundLoop,
+    folded: &Folded,
+    options: FoldOptions,
+) -> Option<Vec<JointJson>> {
     let judged = found.judged.as_ref()?;
     let mechanism = Mechanism::of(&judged.design).ok()?;
     let rows: Vec<StrokeRow> = stroke_table(&mechanism, &judged.check.direct_joint, ROWS)
@@ -114,7 +124,7 @@ pub fn joint_json(found: &FoundLoop, folded: &Folded, options: FoldOptions) -> O
     let emission = emit(&judged.design, &mechanism, &judged.check, &rows, &through, &wanted);
     let mut joints = emission.ok()?.joints;
     joints.iter_mut().for_each(|joint| folded.file.tell(joint));
-    Some(json_text(&joints))
+    Some(joints)
 }
 
 impl FileSays {

@@ -4,6 +4,7 @@
 //! and `mjcf` turn that into edits of their format, and `mentions` finds what else in the file speaks of what goes.
 //! What cannot be followed refuses the fold, each place named.
 
+mod all;
 mod beside;
 mod bodies;
 mod coupled;
@@ -35,7 +36,8 @@ use bodies::NewBodies;
 use figures::Figures;
 use gone::Gone;
 
-pub use beside::joint_json;
+pub use all::{FoldedAll, fold_all};
+pub use beside::{joint_json, joints_beside};
 pub use fault::FoldFault;
 
 /// What stands in the file afterwards.
