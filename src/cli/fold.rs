@@ -4,7 +4,7 @@ use std::mem::ManuallyDrop;
 use std::path::Path;
 
 use crate::diagnostic::{Diagnostic, render};
-use crate::handover::find::{FindOptions, FoundLoop, find};
+use crate::handover::find::{FoundLoop, find};
 use crate::handover::fold::{FoldFault, Folded, fold, joint_json};
 use crate::handover::{joint_json_path, must_be_free, write_texts};
 use crate::robot::{Robot, unified_diff};
@@ -21,8 +21,7 @@ pub(super) fn run(arguments: &FoldArguments) -> Exit {
     let Some(robot) = robots::read(&arguments.robot).map(ManuallyDrop::new) else {
         return Exit::Wrong;
     };
-    let options =
-        FindOptions { preset: arguments.robot.preset.into(), motors: &arguments.robot.motor };
+    let options = arguments.robot.find_options();
     let loops = find(&robot, options);
     let Some(found) = chosen(&robot, &loops, arguments.loop_name.as_deref()) else {
         return Exit::Wrong;
