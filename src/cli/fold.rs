@@ -26,7 +26,7 @@ pub(super) fn run(arguments: &FoldArguments) -> Exit {
     };
     let also: Option<Vec<Document>> = arguments.also.iter().map(|p| robots::document(p)).collect();
     let Some(also) = also else { return Exit::Wrong };
-    let how = FindOptions { preset: arguments.robot.preset.into(), motors: &arguments.robot.motor };
+    let how = arguments.robot.find_options();
     if arguments.all {
         return fold_every(arguments, &robot, how, &also);
     }

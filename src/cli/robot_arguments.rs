@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use crate::design::Preset;
+use crate::handover::find::FindOptions;
 use crate::handover::fold::{FoldModel, FoldOptions};
 
 use super::arguments::{ActuatorName, LimitsName};
@@ -42,10 +43,31 @@ pub(super) struct RobotArguments {
     /// A joint that a motor drives, where the file does not tell; may be given for each loop
     #[arg(long, value_name = "JOINT")]
     pub(super) motor: Vec<String>,
+    /// The link that a loop carries, where its shapes do not tell; may be given for each loop
+    #[arg(long, value_name = "BODY")]
+    pub(super) child: Vec<String>,
     /// Limits of the verdict
     #[arg(long, value_enum, default_value_t = PresetName::Training)]
     pub(super) preset: PresetName,
-    /// Read included files from anywhere, not only below the robot file's own folder
+    #[command(flatten)]
+    pub(super) include: IncludeArguments,
+}
+
+impl RobotArguments {
+    /// How to look for loops.
+    pub(super) fn find_options(&self) -> FindOptions<'_> {
+        let preset = self.preset.into();
+        FindOptions { preset, motors: &self.motor, children: &self.child }
+    }
+}
+
+/// Where included files may stand.
+#[derive(Args, Debug)]
+pub(super) struct IncludeArguments {
+    /// Read included files below this folder too, not only below the folder that holds the robot file's own folder
+    #[arg(long, value_name = "DIR")]
+    pub(super) include_root: Vec<PathBuf>,
+    /// Read included files from anywhere
     #[arg(long)]
     pub(super) include_anywhere: bool,
 }
@@ -162,7 +184,6 @@ pub(super) struct CompareArguments {
     /// Loops that the robot files' format cannot hold, as TOML; for each file that has their links
     #[arg(long, value_name = "FILE")]
     pub(super) loops: Option<PathBuf>,
-    /// Read included files from anywhere, not only below the robot file's own folder
-    #[arg(long)]
-    pub(super) include_anywhere: bool,
+    #[command(flatten)]
+    pub(super) include: IncludeArguments,
 }

@@ -63,7 +63,8 @@ struct PartsJson<'a> {
     crank: &'a str,
     coupler: &'a str,
     child: &'a str,
-    crank_told_by: &'static str,
+    crank_told_by: &'a str,
+    child_told_by: &'a str,
 }
 
 #[derive(Serialize)]
@@ -168,6 +169,7 @@ fn loop_json(one: &FoundLoop) -> serde_json::Result<LoopJson<'_>> {
             ended_by: match reach.ended_by {
                 EndedBy::Limits => "limits",
                 EndedBy::TransmissionAngle => "transmission_angle",
+                EndedBy::DeadPoint => "dead_point",
             },
         }),
         transmission_ratio: one.ratio.map(|[min, max]| RatioJson {
@@ -183,8 +185,9 @@ fn loop_json(one: &FoundLoop) -> serde_json::Result<LoopJson<'_>> {
 
 fn parts(one: &FoundLoop) -> Option<PartsJson<'_>> {
     let [carrier, crank, coupler, child] = one.parts.as_ref()?;
-    let crank_told_by = one.four_bar.as_ref()?.told_by;
-    Some(PartsJson { carrier, crank, coupler, child, crank_told_by })
+    let roles = &one.four_bar.as_ref()?.roles;
+    let (crank_told_by, child_told_by) = (&*roles.motor_told_by, &*roles.child_told_by);
+    Some(PartsJson { carrier, crank, coupler, child, crank_told_by, child_told_by })
 }
 
 fn linkage(one: &FoundLoop, found: &FourBarLoop) -> LinkageJson {

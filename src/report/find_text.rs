@@ -97,7 +97,7 @@ fn four_bar_lines(
         "parts",
         format!(
             "carrier {carrier}, crank {crank} ({}), coupler {coupler}, child {child}",
-            found.told_by
+            found.roles.motor_told_by
         ),
     );
     let [motor, _, _, joint] = &found.pins;
@@ -128,6 +128,9 @@ fn four_bar_lines(
                 "no limits in the file: transmission angle {:.0} deg or more",
                 reach.floor.to_degrees()
             ),
+            EndedBy::DeadPoint => {
+                "the joints' limits, and short of a dead point: the crank has no stop".to_owned()
+            }
         };
         line(
             "ratio",

@@ -54,6 +54,7 @@ fn robot(root: Element<'_>) -> Result<Robot, Vec<Diagnostic>> {
         closures: Vec::new(),
         couplings: Vec::new(),
         actuators: Vec::new(),
+        shared_drives: Vec::new(),
         remarks,
     })
 }
@@ -108,6 +109,9 @@ impl Reading {
                     place: place(entity.element),
                     pose: frames.pose(id),
                     inertial: entity.element.child("inertial").and_then(|i| self.inertial(i)),
+                    shapes: Vec::new(),
+                    fittings: Vec::new(),
+                    is_handle: false,
                 });
             }
         }

@@ -23,7 +23,7 @@ const TYPES: [(&str, JointKind, bool); 10] = [
     ("universal", JointKind::Other, false),
     ("revolute2", JointKind::Other, false),
     ("screw", JointKind::Other, false),
-    ("gearbox", JointKind::Other, false),
+    ("gearbox", JointKind::Gearbox, false),
     ("piston", JointKind::Other, false),
 ];
 
@@ -68,8 +68,9 @@ impl Reading {
         let about = element.child("axis");
         let limit = about.filter(|_| !turns_freely).and_then(|axis| self.limit(axis));
         let [effort, velocity] = ["effort", "velocity"].map(|name| self.bound(about, name));
-        let [damping, friction, stiffness] = ["damping", "friction", "spring_stiffness"]
-            .map(|name| self.child_number(about?.child("dynamics")?, name));
+        let [damping, friction, stiffness, rest] =
+            ["damping", "friction", "spring_stiffness", "spring_reference"]
+                .map(|name| self.child_number(about?.child("dynamics")?, name));
         let mimic = about.and_then(|axis| self.mimic(source, axis.child("mimic")?));
         let (parent, child) = (parent?, child?);
         self.must_differ(source, parent, child);
@@ -90,6 +91,7 @@ impl Reading {
             friction,
             armature: None,
             stiffness: stiffness.filter(|stiffness| *stiffness > 0.0),
+            spring_reference: rest.unwrap_or(0.0),
             mimic,
         })
     }
@@ -269,6 +271,9 @@ fn link_id(
             place: place(root),
             pose: nalgebra::Isometry3::identity(),
             inertial: None,
+            shapes: Vec::new(),
+            fittings: Vec::new(),
+            is_handle: false,
         });
         links.len() - 1
     })

@@ -13,7 +13,8 @@ use nalgebra::Isometry3;
 use super::description::Inertial;
 use super::document::{Document, Element};
 use super::graph::{
-    JointId, LinkId, Place, Remark, Robot, RobotActuator, RobotFormat, RobotJoint, RobotLink,
+    DriveThrough, JointId, LinkId, Place, Remark, Robot, RobotActuator, RobotFormat, RobotJoint,
+    RobotLink, SharedDrive,
 };
 use super::read::RobotRejected;
 use super::read_urdf_tree::Tree;
@@ -41,6 +42,7 @@ pub(super) struct Urdf<'a> {
     pub(super) placements: Vec<(Isometry3<f64>, Written<'a>)>,
     pub(super) joint_names: HashMap<Cow<'a, str>, Element<'a>>,
     actuators: Vec<RobotActuator>,
+    shared_drives: Vec<SharedDrive>,
 }
 
 pub(super) fn place(element: Element<'_>) -> Place {
@@ -93,6 +95,7 @@ impl<'a> Urdf<'a> {
             closures: Vec::new(),
             couplings: Vec::new(),
             actuators: self.actuators,
+            shared_drives: self.shared_drives,
             remarks: self.remarks,
         }
     }
@@ -118,6 +121,9 @@ impl<'a> Urdf<'a> {
             place: place(element),
             pose: Isometry3::identity(),
             inertial: None,
+            shapes: Vec::new(),
+            fittings: Vec::new(),
+            is_handle: false,
         });
         true
     }
@@ -200,12 +206,7 @@ impl<'a> Urdf<'a> {
         let joints: Vec<Element<'a>> = element.children_named("joint").collect();
         let actuators: Vec<Element<'a>> = element.children_named("actuator").collect();
         let ([joint], [actuator]) = (joints.as_slice(), actuators.as_slice()) else {
-            let what = format!(
-                "a transmission of {} joints and {} actuators, of which nothing is read",
-                joints.len(),
-                actuators.len()
-            );
-            return self.remark(element, what);
+            return self.shared_transmission(element, &joints, actuators.len());
         };
         let name = joint.value("name").unwrap_or_default();
         let Some(joint_id) = self.joint_id(&name) else {
@@ -227,6 +228,29 @@ impl<'a> Urdf<'a> {
             armature: None,
             damping: None,
         });
+    }
+
+    /// Several joints or actuators: all joints are driven, their figures are not read.
+    fn shared_transmission(&mut self, element: Element<'a>, joints: &[Element<'a>], count: usize) {
+        let what = format!(
+            "a transmission of {} joints and {count} actuators: its joints count as driven, its figures are not read",
+            joints.len(),
+        );
+        self.remark(element, what);
+        let known = |joint: &Element<'a>| {
+            Some((self.joint_id(&joint.value("name").unwrap_or_default())?, None))
+        };
+        let joints: Vec<_> = joints.iter().filter_map(known).collect();
+        if !joints.is_empty() && count > 0 {
+            let (name, place) = (element.value("name").unwrap_or_default(), place(element));
+            self.shared_drives.push(SharedDrive {
+                name: name.into_owned(),
+                place,
+                through: DriveThrough::Transmission,
+                by: place,
+                joints,
+            });
+        }
     }
 
     /// Linear in the number of joints only where there are faults, and then nobody asks.

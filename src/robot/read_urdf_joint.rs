@@ -52,6 +52,7 @@ impl<'a> Urdf<'a> {
             friction,
             armature: None,
             stiffness: None,
+            spring_reference: 0.0,
             mimic,
         });
     }
@@ -99,6 +100,9 @@ impl<'a> Urdf<'a> {
             place: place(joint.parent().unwrap_or(joint)),
             pose: Isometry3::identity(),
             inertial: None,
+            shapes: Vec::new(),
+            fittings: Vec::new(),
+            is_handle: false,
         });
         id
     }

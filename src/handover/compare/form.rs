@@ -87,8 +87,9 @@ impl Found<'_> {
 
 /// The loops of the robot, each of the design's joints as the driven one where it could be that or the motor's.
 pub(super) fn loops(robot: &Robot, design: &Design, joints: &[Option<JointId>]) -> Vec<FoundLoop> {
-    let look =
-        |motors: &[String]| find(robot, FindOptions { preset: design.accept.preset, motors });
+    let look = |motors: &[String]| {
+        find(robot, FindOptions { motors, ..FindOptions::of(design.accept.preset) })
+    };
     let found = look(&[]);
     let swapped: Vec<String> = found.iter().filter_map(|l| swapped(robot, l, joints)).collect();
     if swapped.is_empty() { found } else { look(&swapped) }

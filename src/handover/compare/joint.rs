@@ -70,7 +70,7 @@ fn kind_row(look: Look<'_>, facts: &JointFacts<'_>) -> Row {
         JointKind::Revolute => "hinge",
         JointKind::Prismatic => "slide",
         JointKind::Ball => "ball",
-        JointKind::Other => "neither hinge, slide nor ball",
+        JointKind::Gearbox | JointKind::Other => "neither hinge, slide nor ball",
     };
     word(Row::new("kind", Measure::Name).at(facts.line(Spot::Joint)), ["hinge", found], look.sides)
 }

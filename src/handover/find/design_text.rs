@@ -90,7 +90,7 @@ pub(crate) fn readings(robot: &Robot, found: &FourBarLoop, reach: &Reach) -> [f6
     let drawn =
         |id: Option<usize>| id.and_then(|id| robot.joints.get(id)).map_or(0.0, |j| j.drawn_at);
     [
-        drawn(found.motor()) + found.motor_sign() * reach.zero,
+        drawn(found.crank_joint()) + found.motor_sign() * reach.zero,
         drawn(found.joint()) + reach.zero_joint,
     ]
 }
@@ -98,11 +98,7 @@ pub(crate) fn readings(robot: &Robot, found: &FourBarLoop, reach: &Reach) -> [f6
 fn zero(parts: &DesignParts<'_>) -> String {
     let DesignParts { robot, found, reach, .. } = parts;
     let [motor, joint] = readings(robot, found, reach);
-    let why = if reach.zero == 0.0 {
-        "the pose that the file draws"
-    } else {
-        "the middle of the stroke: the file draws it flat, or nearly"
-    };
+    let why = reach.zero_pose.why();
     format!(
         "[zero]                            # {why}\ncrank  = \"{}\"\nrocker = \"{}\"\nmotor_reads = \"{}\"\njoint_reads = \"{}\"\n",
         degrees(reach.branch.zero_crank()),
@@ -123,6 +119,9 @@ fn stroke(parts: &DesignParts<'_>) -> String {
         EndedBy::Limits => "what the limits of the file's joints allow",
         EndedBy::TransmissionAngle => {
             "the file gives no limits: where the transmission angle is the preset's or more"
+        }
+        EndedBy::DeadPoint => {
+            "what the limits of the file's joints allow, short of a dead point: the crank has no stop"
         }
     };
     let [low, high] = ends.map(|turn| degrees(reads + turn));

@@ -4,33 +4,47 @@
 //! says what keeps them from being a four-bar, `reach` how far they may move, `design_text` writes each as a design,
 //! and that is read and checked like any other: one way to a verdict.
 
+mod bearing;
 mod cycles;
 mod design_text;
+mod drives;
 mod four_bar;
 mod masses;
 mod pairs;
-mod parts;
 mod pins;
 mod rates;
 mod reach;
 mod ring;
+mod roles;
+mod sets;
+mod springs;
 mod stated;
+mod tied;
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 
 use crate::design::{self, Design, Preset};
 use crate::dynamics::{Course, Replacement, fidelity};
 use crate::equivalence::Outcome;
 use crate::linkage::{Class, Closure, FourBar, Kind, Sweep, classify, kind_of, nearest_special};
-use crate::robot::{JointId, Robot};
+use crate::robot::Robot;
 use crate::study::{self, Check};
 
+pub use drives::Drive;
 pub use four_bar::{FourBarLoop, Obstacle};
+
 pub use pairs::{MovingPair, pairs};
 pub use pins::LoopPin;
 pub(crate) use reach::turns;
-pub use reach::{EndedBy, Reach};
+pub use reach::{EndedBy, Reach, ZeroPose};
+pub use roles::{MotorSeat, Roles};
+pub use springs::{HeldJoint, LoopSpring};
 pub use stated::state_loops;
+pub use tied::TiedLoops;
+
+use drives::Drives;
+use four_bar::Look;
+use roles::Told;
 
 pub(crate) use cycles::Bodies;
 pub(crate) use design_text::{GEAR, readings};
@@ -91,6 +105,10 @@ pub struct FoundLoop {
     pub nature: Option<Nature>,
     /// Names of carrier, crank, coupler and child.
     pub parts: Option<[String; 4]>,
+    /// The mechanism that it is a part of with others; `None` where it stands alone.
+    pub mechanism: Option<TiedLoops>,
+    /// What the loop would be with each of its joints on the carrier as the motor's, where nothing says which is.
+    pub candidates: Vec<MotorCandidate>,
     /// Where it moves.
     pub reach: Option<Reach>,
     /// Smallest and largest transmission ratio there, signed; infinite across a dead point.
@@ -101,6 +119,19 @@ pub struct FoundLoop {
     pub remarks: Vec<Obstacle>,
     /// The design file of the loop, and what `check` says of it.
     pub judged: Option<Judged>,
+}
+
+/// A loop with one of its joints taken for the motor's.
+#[derive(Clone, Debug)]
+pub struct MotorCandidate {
+    /// The joint's name.
+    pub motor: String,
+    /// The other joint on the carrier, which it would drive.
+    pub driven: String,
+    /// Where it moves.
+    pub reach: Reach,
+    /// Smallest and largest transmission ratio there, signed; infinite across a dead point.
+    pub ratio: Option<[f64; 2]>,
 }
 
 /// What a linkage is, in words of the trade.
@@ -132,8 +163,18 @@ pub struct Judged {
 pub struct FindOptions<'a> {
     /// The limits of the verdict.
     pub preset: Preset,
-    /// Joints that are motors' joints, by name, where the file does not tell.
+    /// Joints that are motors' joints, by name: they overrule the file.
     pub motors: &'a [String],
+    /// Links that are carried, by name: they overrule what their shapes say.
+    pub children: &'a [String],
+}
+
+impl FindOptions<'_> {
+    /// With nothing told.
+    #[must_use]
+    pub fn of(preset: Preset) -> Self {
+        Self { preset, motors: &[], children: &[] }
+    }
 }
 
 /// Every closed loop of the robot, in the order in which the file closes them.
@@ -142,18 +183,22 @@ pub fn find(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop> {
     let bodies = Bodies::of(robot);
     let graph = cycles::Graph::of(robot, &bodies);
     let rings = graph.rings();
+    let drives = Drives::of(robot);
+    let told = Told { motors: options.motors, children: options.children };
+    let look = Look { robot, bodies: &bodies, drives: &drives, told };
+    let ties = Shares::of(&rings);
     let mut names = BTreeSet::new();
     let mut found = Vec::new();
-    for (at, ring) in rings.iter().enumerate() {
+    for ring in &rings {
         let Some(walked) = ring::Ring::of(robot, &bodies, &graph, ring) else { continue };
-        let shared = rings.iter().enumerate().any(|(other, r)| other != at && share(ring, r));
-        let mut one = found_loop(robot, &bodies, walked, options);
-        if shared {
+        let mut one = found_loop(look, walked, options);
+        if ties.are_shared(ring) {
             one.obstacles.insert(0, shares_pins());
         }
         one.name = unique(closing_name(robot, ring).unwrap_or(one.name), &mut names);
         found.push(one);
     }
+    tied::group(robot, &drives, &mut found);
     for one in &mut found {
         if let Some(judged) = judged(robot, &bodies, one, options) {
             match judged {
@@ -189,8 +234,36 @@ fn unseen_inertia(robot: &Robot, bodies: &Bodies, one: &FoundLoop) -> Option<Obs
     ))
 }
 
-fn share(a: &cycles::Ring, b: &cycles::Ring) -> bool {
-    a.edges.iter().any(|edge| b.edges.iter().any(|other| other.tie == edge.tie))
+/// In how many rings each tie is: of joints and of closures, by the first of each.
+struct Shares {
+    joints: HashMap<usize, usize>,
+    closures: HashMap<usize, usize>,
+}
+
+impl Shares {
+    fn of(rings: &[cycles::Ring]) -> Self {
+        let mut shares = Self { joints: HashMap::new(), closures: HashMap::new() };
+        for edge in rings.iter().flat_map(|ring| &ring.edges) {
+            let (counts, first) = match &edge.tie {
+                cycles::Tie::Joints(joints) => (&mut shares.joints, joints.first()),
+                cycles::Tie::Closures(closures) => (&mut shares.closures, closures.first()),
+            };
+            first.into_iter().for_each(|first| *counts.entry(*first).or_default() += 1);
+        }
+        shares
+    }
+
+    fn are_shared(&self, ring: &cycles::Ring) -> bool {
+        ring.edges.iter().any(|edge| {
+            let count = match &edge.tie {
+                cycles::Tie::Joints(joints) => joints.first().and_then(|at| self.joints.get(at)),
+                cycles::Tie::Closures(closures) => {
+                    closures.first().and_then(|at| self.closures.get(at))
+                }
+            };
+            count.is_some_and(|count| *count > 1)
+        })
+    }
 }
 
 fn shares_pins() -> Obstacle {
@@ -216,18 +289,13 @@ fn unique(name: String, taken: &mut BTreeSet<String>) -> String {
     name
 }
 
-fn found_loop(
-    robot: &Robot,
-    bodies: &Bodies,
-    ring: ring::Ring,
-    options: FindOptions<'_>,
-) -> FoundLoop {
+fn found_loop(look: Look<'_>, ring: ring::Ring, options: FindOptions<'_>) -> FoundLoop {
+    let Look { robot, bodies, .. } = look;
     let link_name = |id: usize| robot.links.get(id).map_or(String::new(), |link| link.name.clone());
     let links = ring.bodies.iter().map(|id| link_name(*id)).collect();
     let pins = ring.pins.iter().map(|pin| pin.name.clone()).collect();
-    let motor = told_motor(robot, &ring, options.motors);
     let mut obstacles = Vec::new();
-    let four_bar = four_bar::four_bar(robot, ring, motor, &mut obstacles);
+    let four_bar = four_bar::four_bar(look, ring, &mut obstacles);
     let plane = !obstacles.iter().any(|o| matches!(o.code, "slider" | "other_joint"));
     let reach = four_bar.as_ref().filter(|_| plane).and_then(|found| {
         reach::reach(robot, found, options.preset).map_err(|obstacle| obstacles.push(obstacle)).ok()
@@ -236,29 +304,43 @@ fn found_loop(
     let remarks = four_bar.iter().flat_map(|found| remarks(robot, bodies, found, nature)).collect();
     let joint = four_bar.as_ref().and_then(FourBarLoop::joint);
     let name = joint.and_then(|id| robot.joints.get(id)).map_or(String::new(), |j| j.name.clone());
-    let parts = four_bar.as_ref().map(|found| found.links.map(link_name));
-    let ratio = reach.as_ref().and_then(ratio);
-    let judged = None;
+    let is_open =
+        plane && obstacles.iter().any(|o| matches!(o.code, "motor_unknown" | "driven_twice"));
+    let asked = four_bar.as_ref().filter(|_| is_open);
     FoundLoop {
         name,
         links,
         pins,
-        parts,
+        parts: four_bar.as_ref().map(|found| found.links.map(link_name)),
+        mechanism: None,
+        candidates: asked.map_or_else(Vec::new, |found| candidates(robot, found, options.preset)),
+        ratio: reach.as_ref().and_then(ratio),
         four_bar,
         nature,
         reach,
-        ratio,
         obstacles,
         remarks,
-        judged,
+        judged: None,
     }
 }
 
-fn told_motor(robot: &Robot, ring: &ring::Ring, motors: &[String]) -> Option<JointId> {
-    ring.pins
-        .iter()
-        .filter_map(|pin| pin.joint)
-        .find(|id| robot.joints.get(*id).is_some_and(|joint| motors.contains(&joint.name)))
+/// Both ways round, where each can move.
+fn candidates(robot: &Robot, found: &FourBarLoop, preset: Preset) -> Vec<MotorCandidate> {
+    let name = |id: Option<usize>| {
+        id.and_then(|id| robot.joints.get(id)).map_or(String::new(), |joint| joint.name.clone())
+    };
+    let candidate = |found: &FourBarLoop| {
+        let reach = reach::reach(robot, found, preset).ok()?;
+        let ratio = ratio(&reach);
+        Some(MotorCandidate {
+            motor: name(found.crank_joint()),
+            driven: name(found.joint()),
+            reach,
+            ratio,
+        })
+    };
+    let turned = found.turned_round();
+    [Some(found.clone()), turned].into_iter().flatten().filter_map(|one| candidate(&one)).collect()
 }
 
 /// Found, not sampled.
@@ -299,13 +381,30 @@ fn remarks(
     {
         out.push(frozen(kind, off, longest, found));
     }
+    out.extend(found.held.iter().filter_map(|held| springs::held_at_stop(robot, held)));
+    out.extend(found.springs.iter().map(|spring| springs::spring_note(robot, spring)));
+    if found.roles.seat == MotorSeat::Child {
+        out.push(child_driven());
+    }
     if masses(robot, bodies, found).is_none() {
-        out.push(Obstacle::new(
-            "no_mass",
-            "the child weighs nothing in the file: inertia is not looked at",
-        ));
+        out.push(Obstacle::new("no_mass", no_mass(found)));
     }
     out
+}
+
+fn no_mass(found: &FourBarLoop) -> &'static str {
+    if found.held.is_empty() {
+        "the child weighs nothing in the file: inertia is not looked at"
+    } else {
+        "a joint of the loop is held: inertia is not looked at"
+    }
+}
+
+fn child_driven() -> Obstacle {
+    Obstacle::new(
+        "child_driven",
+        "the motor sits on the child's own joint: crank and rod only follow, and angle and ratio of a direct joint are exact; what is judged is their inertia",
+    )
 }
 
 fn drawn_open(pin: &LoopPin, gap: f64) -> Obstacle {

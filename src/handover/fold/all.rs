@@ -10,7 +10,7 @@ use crate::diagnostic::Diagnostic;
 use crate::equivalence::Verdict;
 use crate::handover::find::{FindOptions, FoundLoop, find};
 use crate::handover::joint_json::JointJson;
-use crate::robot::{Closure, JointId, Robot, RobotJoint};
+use crate::robot::{Closure, Robot, RobotJoint, StatedRoles};
 use crate::study;
 
 /// A robot file without those of its loops that could go.
@@ -54,7 +54,7 @@ pub fn fold_all(
             out.stays.push((found.name.clone(), faults));
         }
     }
-    leave_twins(robot, &loops, &mut goes, &mut out);
+    leave_twins(&loops, &mut goes, &mut out);
     let mut now = robot.clone();
     let mut sums: BTreeMap<String, f64> = BTreeMap::new();
     for wanted in goes {
@@ -142,16 +142,14 @@ fn together(robot: &Robot, found: &FoundLoop) -> FoldFault {
 
 /// A loop that is tied to one that stays, stays.
 fn leave_twins<'a>(
-    robot: &Robot,
     loops: &'a [FoundLoop],
     goes: &mut Vec<&'a FoundLoop>,
     out: &mut FoldedAll,
 ) {
-    let ties = Ties::of(robot);
     loop {
         let stays = |found: &FoundLoop| out.stays.iter().any(|(name, _)| *name == found.name);
         let twin_of =
-            |found: &FoundLoop| loops.iter().find(|other| stays(other) && ties.tie(found, other));
+            |found: &FoundLoop| loops.iter().find(|other| stays(other) && are_tied(found, other));
         let Some((at, twin)) =
             goes.iter().enumerate().find_map(|(at, found)| Some((at, twin_of(found)?)))
         else {
@@ -169,36 +167,8 @@ fn leave_twins<'a>(
     }
 }
 
-/// Which joints a coupling ties together: a number for each, the same for all that are tied.
-struct Ties(Vec<JointId>);
-
-impl Ties {
-    fn of(robot: &Robot) -> Self {
-        let mut groups: Vec<JointId> = (0..robot.joints.len()).collect();
-        let mut merge = |a: JointId, b: JointId| {
-            let (Some(a), Some(b)) = (groups.get(a).copied(), groups.get(b).copied()) else {
-                return;
-            };
-            groups.iter_mut().filter(|group| **group == b).for_each(|group| *group = a);
-        };
-        for coupling in robot.couplings.iter().filter(|coupling| coupling.is_active) {
-            coupling.leader.into_iter().for_each(|leader| merge(leader, coupling.follower));
-        }
-        for (id, joint) in robot.joints.iter().enumerate() {
-            let leader = joint.mimic.as_ref().and_then(|mimic| robot.joint_named(&mimic.leader));
-            leader.into_iter().for_each(|leader| merge(leader, id));
-        }
-        Self(groups)
-    }
-
-    fn tie(&self, a: &FoundLoop, b: &FoundLoop) -> bool {
-        let groups = |found: &FoundLoop| -> Vec<JointId> {
-            let pins = found.four_bar.iter().flat_map(|four_bar| &four_bar.pins);
-            pins.filter_map(|pin| self.0.get(pin.joint?).copied()).collect()
-        };
-        let of_b = groups(b);
-        a.name != b.name && groups(a).iter().any(|group| of_b.contains(group))
-    }
+fn are_tied(a: &FoundLoop, b: &FoundLoop) -> bool {
+    a.name != b.name && a.mechanism.as_ref().is_some_and(|all| all.loops.contains(&b.name))
 }
 
 /// Loops that were stated beside the file, stated again in the text without those that went.
@@ -213,6 +183,11 @@ fn restate(old: &Robot, new: &mut Robot) {
         let Some(place) = new.links.get(first).map(|link| link.place).filter(|_| is_stated) else {
             continue;
         };
-        new.closures.push(Closure { links: [first, second], place, ..closure.clone() });
+        let joint = |id: usize| old.joints.get(id).and_then(|joint| new.joint_named(&joint.name));
+        let roles = StatedRoles {
+            motor: closure.roles.motor.and_then(joint),
+            child: closure.roles.child.and_then(|id| new.link_named(name(id)?)),
+        };
+        new.closures.push(Closure { links: [first, second], place, roles, ..closure.clone() });
     }
 }

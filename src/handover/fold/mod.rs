@@ -26,7 +26,7 @@ mod visuals;
 use std::ops::Range;
 
 use super::emit::{ActuatorUnits, LimitBasis};
-use super::find::{Bodies, FoundLoop, FourBarLoop, Judged, Reach};
+use super::find::{Bodies, FoundLoop, FourBarLoop, Judged, MotorSeat, Reach};
 use crate::diagnostic::Diagnostic;
 use crate::dynamics::MeasuredOver;
 use crate::robot::{Document, Edits, Element, Inertial, Robot, RobotFormat, RobotJoint};
@@ -85,7 +85,7 @@ struct Job<'a> {
     four_bar: &'a FourBarLoop,
     reach: &'a Reach,
     judged: &'a Judged,
-    /// The driven joint and the motor's.
+    /// The driven joint and the crank's, which is the motor's unless that sits on the child.
     driven: &'a RobotJoint,
     motor: &'a RobotJoint,
     figures: Figures,
@@ -105,7 +105,7 @@ struct Changes {
 impl Job<'_> {
     /// The motor, and what speaks of its joint, moves to the driven joint.
     fn motor_moves(&self) -> bool {
-        self.options.model == FoldModel::Direct
+        self.options.model == FoldModel::Direct && self.four_bar.roles.seat == MotorSeat::Crank
     }
 
     /// The line of the file on which an element begins.
@@ -237,7 +237,7 @@ fn job<'a>(
     let nothing = || vec![FoldFault::of(Diagnostic::error("the loop has no hinge at its carrier"))];
     let document = robot.documents.first().ok_or_else(nothing)?;
     let driven = joint(four_bar.joint()).ok_or_else(nothing)?;
-    let motor = joint(four_bar.motor()).ok_or_else(nothing)?;
+    let motor = joint(four_bar.crank_joint()).ok_or_else(nothing)?;
     let judged = found.judged.as_ref().ok_or_else(nothing)?;
     let figures = Figures::of(robot, found, four_bar, reach, check, options);
     let parts = bodies::Parts { robot, bodies: all, found: four_bar, reach, figures: &figures };

@@ -2,7 +2,7 @@
 
 use nalgebra::Point3;
 
-use super::super::graph::{Closure, ClosureKind, JointCoupling, LinkId};
+use super::super::graph::{Closure, ClosureKind, JointCoupling, LinkId, StatedRoles};
 use super::super::values::shown;
 use super::Reading;
 use super::defaults::{Layers, MAIN};
@@ -38,6 +38,7 @@ impl<'a> Reading<'a> {
             points,
             by_sites,
             is_active,
+            roles: StatedRoles::default(),
         });
     }
 
