@@ -5,7 +5,7 @@ use nalgebra::Vector3;
 use super::facts::JointFacts;
 use crate::design::Design;
 use crate::handover::ModelKind;
-use crate::handover::find::{Bodies, FindOptions, FoundLoop, FourBarLoop, find};
+use crate::handover::find::{Bodies, FindOptions, FoundLoop, FourBarLoop, measured};
 use crate::robot::{JointId, Robot};
 
 /// As what the file holds the linkage.
@@ -88,7 +88,7 @@ impl Found<'_> {
 /// The loops of the robot, each of the design's joints as the driven one where it could be that or the motor's.
 pub(super) fn loops(robot: &Robot, design: &Design, joints: &[Option<JointId>]) -> Vec<FoundLoop> {
     let look = |motors: &[String]| {
-        find(robot, FindOptions { motors, ..FindOptions::of(design.accept.preset) })
+        measured(robot, FindOptions { motors, ..FindOptions::of(design.accept.preset) })
     };
     let found = look(&[]);
     let swapped: Vec<String> = found.iter().filter_map(|l| swapped(robot, l, joints)).collect();

@@ -6,6 +6,8 @@ use nalgebra::{
 
 use super::cycles::Bodies;
 use super::drives::line;
+use super::four_bar::FourBarLoop;
+use super::pins::LoopPin;
 use super::ring::Ring;
 use crate::robot::{Bounds, Inertial, LinkId, LinkShape, Robot, RobotLink};
 
@@ -79,6 +81,17 @@ fn welded(robot: &Robot, ring: &Ring, k: usize, member: LinkId) -> Option<String
     weighs.then(|| format!("{:?} is welded to it ({})", link.name, line(robot, link.place)))
 }
 
+/// Whether a shape of crank (1) or coupler (2) reaches further than a bar between its own two pins; `None` where that
+/// cannot be told.
+pub(crate) fn is_more_than_bar(
+    found: &FourBarLoop,
+    part: usize,
+    link: &RobotLink,
+    shape: &LinkShape,
+) -> Option<bool> {
+    Bar::between(&found.pins, part)?.is_more(link, shape)
+}
+
 /// The line between a body's two pins, seen along the axis.
 struct Bar {
     ends: [Point3<f64>; 2],
@@ -87,8 +100,13 @@ struct Bar {
 
 impl Bar {
     fn of(ring: &Ring, k: usize) -> Option<Self> {
-        let (before, behind) = (ring.pins.get(k.checked_sub(1)?)?, ring.pins.get(k)?);
-        let axis = ring.pins.iter().find_map(|pin| pin.axis)?;
+        Self::between(&ring.pins, k)
+    }
+
+    /// Of the body between pins `k − 1` and `k`.
+    fn between(pins: &[LoopPin], k: usize) -> Option<Self> {
+        let (before, behind) = (pins.get(k.checked_sub(1)?)?, pins.get(k)?);
+        let axis = pins.iter().find_map(|pin| pin.axis)?;
         Some(Self { ends: [before.points[1], behind.points[0]], axis })
     }
 

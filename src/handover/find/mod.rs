@@ -30,6 +30,7 @@ use crate::linkage::{Class, Closure, FourBar, Kind, Sweep, classify, kind_of, ne
 use crate::robot::Robot;
 use crate::study::{self, Check};
 
+pub(crate) use bearing::is_more_than_bar;
 pub use drives::Drive;
 pub use four_bar::{FourBarLoop, Obstacle};
 
@@ -181,6 +182,22 @@ impl FindOptions<'_> {
 #[must_use]
 pub fn find(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop> {
     let bodies = Bodies::of(robot);
+    let mut found = measured(robot, options);
+    for one in &mut found {
+        if let Some(judged) = judged(robot, &bodies, one, options) {
+            match judged {
+                Ok(judged) => one.judged = Some(judged),
+                Err(obstacle) => one.obstacles.push(obstacle),
+            }
+        }
+        one.remarks.extend(unseen_inertia(robot, &bodies, one));
+    }
+    found
+}
+
+/// The same, measured and not judged.
+pub(crate) fn measured(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop> {
+    let bodies = Bodies::of(robot);
     let graph = cycles::Graph::of(robot, &bodies);
     let rings = graph.rings();
     let drives = Drives::of(robot);
@@ -199,15 +216,6 @@ pub fn find(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop> {
         found.push(one);
     }
     tied::group(robot, &drives, &mut found);
-    for one in &mut found {
-        if let Some(judged) = judged(robot, &bodies, one, options) {
-            match judged {
-                Ok(judged) => one.judged = Some(judged),
-                Err(obstacle) => one.obstacles.push(obstacle),
-            }
-        }
-        one.remarks.extend(unseen_inertia(robot, &bodies, one));
-    }
     found
 }
 

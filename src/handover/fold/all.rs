@@ -141,11 +141,7 @@ fn together(robot: &Robot, found: &FoundLoop) -> FoldFault {
 }
 
 /// A loop that is tied to one that stays, stays.
-fn leave_twins<'a>(
-    loops: &'a [FoundLoop],
-    goes: &mut Vec<&'a FoundLoop>,
-    out: &mut FoldedAll,
-) {
+fn leave_twins<'a>(loops: &'a [FoundLoop], goes: &mut Vec<&'a FoundLoop>, out: &mut FoldedAll) {
     loop {
         let stays = |found: &FoundLoop| out.stays.iter().any(|(name, _)| *name == found.name);
         let twin_of =

@@ -7,6 +7,7 @@
 mod all;
 mod beside;
 mod bodies;
+mod borne;
 mod coupled;
 mod driven;
 mod fault;
@@ -19,6 +20,7 @@ mod mjcf_keys;
 mod mjcf_ties;
 mod numbers;
 mod sdformat;
+mod springs;
 mod urdf;
 mod verdict;
 mod visuals;
@@ -174,6 +176,10 @@ fn attempt(
     let mut changes = Changes::default();
     changes.faults.extend(elsewhere(&job));
     changes.faults.extend(nameless(&job));
+    borne::look(&job, &mut changes);
+    if let Some(element) = robot.element(job.driven.place) {
+        springs::carry(&job, element, &mut changes);
+    }
     match robot.format {
         RobotFormat::Urdf => urdf::change(&job, &mut changes),
         RobotFormat::Sdformat => sdformat::change(&job, &mut changes),
@@ -294,12 +300,15 @@ fn shift_note(job: &Job<'_>) -> Option<String> {
     if !job.motor_moves() || job.figures.is_identity() {
         return None;
     }
+    let shift = match job.figures.shift {
+        x if x > 0.0 => format!(" + {} rad", numbers::text(x)),
+        x if x < 0.0 => format!(" − {} rad", numbers::text(-x)),
+        _ => String::new(),
+    };
     Some(format!(
-        "what {:?} read is now {} · the reading of {:?} {} {} rad",
+        "what {:?} read is now {} · the reading of {:?}{shift}",
         job.motor.name,
         numbers::text(job.figures.slope),
         job.driven.name,
-        if job.figures.shift < 0.0 { "−" } else { "+" },
-        numbers::text(job.figures.shift.abs()),
     ))
 }

@@ -20,6 +20,10 @@ pub(super) fn foldable<'a>(
     if !found.obstacles.is_empty() {
         return Err(found.obstacles.iter().map(|o| refused(o.code, &o.message)).collect());
     }
+    if found.four_bar.as_ref().is_some_and(|four_bar| !four_bar.held.is_empty()) {
+        let message = "a spring holds one of its joints, and what is carried gives way there";
+        return Err(vec![refused("spring", message)]);
+    }
     match (found.four_bar.as_ref(), found.reach.as_ref(), found.judged.as_ref()) {
         (Some(four_bar), Some(reach), Some(judged)) => Ok((four_bar, reach, &judged.check)),
         _ => Err(vec![refused("not_judged", "it cannot be judged")]),
@@ -43,6 +47,11 @@ fn cure(code: &str) -> &'static str {
             "this linkage is no drive of one joint: keep the loop, or model it by hand"
         }
         "spring" => "keep the loop where the spring matters, or take the spring's joint out first",
+        "parallel_jaw" => {
+            "keep the loop: the finger rides on the rod and no single joint stands for it"
+        }
+        "motor_unknown" | "driven_twice" => "name the motor's joint with --motor JOINT",
+        "child_unknown" => "name the link that is carried with --child LINK",
         "no_hinge" => "write the joints at the carrier as hinges",
         _ => "mend the file, or keep the loop",
     }
