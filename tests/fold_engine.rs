@@ -40,7 +40,7 @@ fn read(text: &str) -> Robot {
 }
 
 fn folded(robot: &Robot, name: &str, options: FoldOptions) -> Folded {
-    let loops = find(robot, FindOptions { preset: Preset::Training, motors: &[] });
+    let loops = find(robot, FindOptions::of(Preset::Training));
     let found = loops.iter().find(|found| found.name == name).unwrap();
     fold(robot, found, options).unwrap_or_else(|faults| panic!("{faults:?}"))
 }

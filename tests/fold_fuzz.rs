@@ -49,7 +49,7 @@ fn feed(bytes: &[u8], stated: Option<&str>, options: FoldOptions) -> usize {
         let _ = state_loops(&mut robot, stated);
     }
     let mut count = 0;
-    for found in find(&robot, FindOptions { preset: Preset::Coarse, motors: &[] }) {
+    for found in find(&robot, FindOptions::of(Preset::Coarse)) {
         match fold(&robot, &found, options) {
             Ok(folded) => {
                 count += 1;

@@ -12,6 +12,7 @@
 
 use std::borrow::Cow;
 use std::ops::Range;
+use std::sync::OnceLock;
 
 use quick_xml::Reader;
 use quick_xml::events::Event;
@@ -33,6 +34,8 @@ pub struct Document {
     text: String,
     records: Vec<Record>,
     attributes: Vec<AttributeRecord>,
+    /// Where each line begins, once somebody has asked for one.
+    lines: OnceLock<Vec<u32>>,
 }
 
 /// Which element of a [`Document`].
@@ -78,9 +81,11 @@ impl Document {
     /// well-formed, a document type with entities.
     pub fn read(path: &str, bytes: Vec<u8>) -> Result<Self, Box<Malformed>> {
         let text = super::encoding::text(bytes)?;
-        match Build::new(&text).run() {
+        let built = no_character(&text).map_or_else(|| Build::new(&text).run(), Err);
+        match built {
             Ok((records, attributes)) => {
-                Ok(Self { path: path.to_owned(), text, records, attributes })
+                let lines = OnceLock::new();
+                Ok(Self { path: path.to_owned(), text, records, attributes, lines })
             }
             Err(fault) => Err(Box::new(Malformed { text, fault })),
         }
@@ -108,10 +113,11 @@ impl Document {
     /// Line and column of a byte, both from 1, columns in characters.
     #[must_use]
     pub fn line_column(&self, at: usize) -> (usize, usize) {
-        let before = self.text.get(..at).unwrap_or(&self.text);
-        let line = before.bytes().filter(|byte| *byte == b'\n').count() + 1;
-        let start = before.rfind('\n').map_or(0, |found| found + 1);
-        (line, before.get(start..).unwrap_or_default().chars().count() + 1)
+        let lines = self.lines.get_or_init(|| line_starts(&self.text));
+        let line = lines.partition_point(|start| *start as usize <= at).max(1);
+        let start = lines.get(line - 1).map_or(0, |start| *start as usize);
+        let before = self.text.get(start..at).unwrap_or_default();
+        (line, before.chars().count() + 1)
     }
 
     fn record(&self, id: u32) -> Record {
@@ -439,6 +445,24 @@ impl<'a> Build<'a> {
 
 fn position(position: u64) -> usize {
     usize::try_from(position).unwrap_or(usize::MAX)
+}
+
+fn line_starts(text: &str) -> Vec<u32> {
+    let ends = text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n');
+    [0].into_iter().chain(ends.map(|(at, _)| offset(at + 1))).collect()
+}
+
+/// The first character that no XML file may hold (XML 1.0, production 2), as a fault.
+fn no_character(text: &str) -> Option<Diagnostic> {
+    let is_control = |byte: u8| byte < 0x20 && !matches!(byte, b'\t' | b'\n' | b'\r');
+    let control = text.bytes().position(is_control);
+    let at = [control, text.find('\u{fffe}'), text.find('\u{ffff}')].into_iter().flatten().min()?;
+    let found = text.get(at..)?.chars().next()?;
+    let code = u32::from(found);
+    let fault = Diagnostic::error(format!("U+{code:04X} is no character of XML"))
+        .at(at..at + found.len_utf8())
+        .help("take it out: XML readers refuse the file");
+    Some(fault)
 }
 
 /// The reader refuses files that four bytes cannot address.

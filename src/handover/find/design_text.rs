@@ -6,6 +6,7 @@ use nalgebra::{Isometry3, Point3, Vector3};
 
 use super::four_bar::FourBarLoop;
 use super::reach::{EndedBy, Reach, turns};
+use super::roles::MotorSeat;
 use crate::design::Preset;
 use crate::dynamics::{Body, Masses};
 use crate::linkage::{Kind, nearest_special};
@@ -100,7 +101,8 @@ fn zero(parts: &DesignParts<'_>) -> String {
     let [motor, joint] = readings(robot, found, reach);
     let why = reach.zero_pose.why();
     format!(
-        "[zero]                            # {why}\ncrank  = \"{}\"\nrocker = \"{}\"\nmotor_reads = \"{}\"\njoint_reads = \"{}\"\n",
+        "[zero]                            # {why}\ncrank  = \"{}\"\nrocker = \"{}\"\nmotor_reads = \"{}\"\njoint_reads = \"{}\"\n\
+         # set_by = \"jig\"                # how each built robot gets its zero, or \"drawing\": needed with a tolerance\n",
         degrees(reach.branch.zero_crank()),
         degrees(reach.branch.zero_rocker()),
         degrees(motor),
@@ -142,8 +144,19 @@ fn accept(parts: &DesignParts<'_>) -> String {
         Preset::Training => "training",
         Preset::Coarse => "coarse",
     };
-    format!("{ratio}[accept]\npreset = \"{preset}\"\n")
+    let ratio = if follows(parts) { "" } else { ratio };
+    let free = if follows(parts) { FOLLOWS } else { "" };
+    format!("{ratio}[accept]\npreset = \"{preset}\"\n{free}")
 }
+
+/// Crank and rod only follow a child that its own motor turns.
+fn follows(parts: &DesignParts<'_>) -> bool {
+    parts.found.roles.seat == MotorSeat::Child
+}
+
+/// No limits on what such a linkage does not do: it drives nothing.
+const FOLLOWS: &str = "# The motor sits on the child's own joint, which is the direct joint; crank and rod only follow. What is judged is\n\
+    # their inertia.\nangle  = \"360 deg\"\nratio  = \"1000000 %\"\ntransmission_angle = \"0.01 deg\"\n";
 
 fn motor_joint<'a>(parts: &DesignParts<'a>) -> Option<&'a RobotJoint> {
     parts.robot.joints.get(parts.found.motor()?)
@@ -154,7 +167,7 @@ fn motor_joint<'a>(parts: &DesignParts<'a>) -> Option<&'a RobotJoint> {
 pub(crate) const GEAR: f64 = 1e6;
 
 fn actuator(parts: &DesignParts<'_>) -> String {
-    let Some(joint) = motor_joint(parts) else { return String::new() };
+    let Some(joint) = motor_joint(parts).filter(|_| !follows(parts)) else { return String::new() };
     let mut lines = String::new();
     let mut line = |key: &str, figure: Option<f64>, unit: &str| {
         if let Some(figure) = figure {

@@ -79,16 +79,29 @@ pub fn findings(robot: &Robot, options: FindOptions<'_>) -> Findings {
     let file = robot.documents.first().map_or(String::new(), |d| d.path.clone());
     let moving = |joint: &&crate::robot::RobotJoint| joint.kind != crate::robot::JointKind::Fixed;
     let remark = |r: &crate::robot::Remark| (robot.whereabouts(r.place), r.message.clone());
+    let loops = find(robot, options);
     Findings {
         file,
         format: robot.format.name(),
         model: robot.name.clone(),
         links: robot.links.len(),
         joints: robot.joints.iter().filter(moving).count(),
-        loops: find(robot, options),
-        pairs: pairs(robot),
+        pairs: pairs_beside(robot, &loops),
+        loops,
         remarks: robot.remarks.iter().map(remark).collect(),
     }
+}
+
+/// The pairs; joints of a closed loop are not taken for crank and rocker of one that is not closed.
+fn pairs_beside(robot: &Robot, loops: &[FoundLoop]) -> Vec<MovingPair> {
+    let pins: BTreeSet<&str> =
+        loops.iter().flat_map(|one| &one.joints).map(String::as_str).collect();
+    let mut found = pairs(robot);
+    for pair in &mut found {
+        let is_known = pins.contains(&*pair.follower) || pins.contains(&*pair.leader);
+        pair.same_parent &= !is_known;
+    }
+    found
 }
 
 /// A closed loop of a robot file.
@@ -100,6 +113,8 @@ pub struct FoundLoop {
     pub links: Vec<String>,
     /// Names of the pins in the same order: the first is between the first two links.
     pub pins: Vec<String>,
+    /// The names of its joints.
+    pub joints: Vec<String>,
     /// The four-bar, where it is one.
     pub four_bar: Option<FourBarLoop>,
     /// Kind, class and closure, where it closes.
@@ -108,6 +123,16 @@ pub struct FoundLoop {
     pub parts: Option<[String; 4]>,
     /// The mechanism that it is a part of with others; `None` where it stands alone.
     pub mechanism: Option<TiedLoops>,
+    /// The motor's joint by name; `None` where it is not known.
+    pub motor: Option<String>,
+    /// The name of the driven joint that the motor's is tied to.
+    pub tied_to: Option<String>,
+    /// Springs across its four joints.
+    pub springs: Vec<NamedSpring>,
+    /// Further joints that springs hold.
+    pub held: Vec<NamedHeld>,
+    /// What the crank's joint and the driven one read in the zero pose, rad.
+    pub zero_readings: Option<[f64; 2]>,
     /// What the loop would be with each of its joints on the carrier as the motor's, where nothing says which is.
     pub candidates: Vec<MotorCandidate>,
     /// Where it moves.
@@ -120,6 +145,30 @@ pub struct FoundLoop {
     pub remarks: Vec<Obstacle>,
     /// The design file of the loop, and what `check` says of it.
     pub judged: Option<Judged>,
+}
+
+/// A spring of a loop with its joint's name.
+#[derive(Clone, Debug)]
+pub struct NamedSpring {
+    /// The joint.
+    pub joint: String,
+    /// N m/rad.
+    pub stiffness: f64,
+    /// The joint's reading at which it rests, rad.
+    pub rests_at: f64,
+}
+
+/// A joint that a spring holds, with the names of both joints.
+#[derive(Clone, Debug)]
+pub struct NamedHeld {
+    /// The joint.
+    pub joint: String,
+    /// The joint whose spring it is.
+    pub by: String,
+    /// Its reading as held, rad.
+    pub reads: f64,
+    /// How much that is more than in the drawn pose, rad.
+    pub turned: f64,
 }
 
 /// A loop with one of its joints taken for the motor's.
@@ -302,6 +351,8 @@ fn found_loop(look: Look<'_>, ring: ring::Ring, options: FindOptions<'_>) -> Fou
     let link_name = |id: usize| robot.links.get(id).map_or(String::new(), |link| link.name.clone());
     let links = ring.bodies.iter().map(|id| link_name(*id)).collect();
     let pins = ring.pins.iter().map(|pin| pin.name.clone()).collect();
+    let joints =
+        ring.pins.iter().flat_map(|pin| &pin.joints).map(|id| joint_name(robot, *id)).collect();
     let mut obstacles = Vec::new();
     let four_bar = four_bar::four_bar(look, ring, &mut obstacles);
     let plane = !obstacles.iter().any(|o| matches!(o.code, "slider" | "other_joint"));
@@ -319,8 +370,17 @@ fn found_loop(look: Look<'_>, ring: ring::Ring, options: FindOptions<'_>) -> Fou
         name,
         links,
         pins,
+        joints,
         parts: four_bar.as_ref().map(|found| found.links.map(link_name)),
         mechanism: None,
+        motor: four_bar
+            .as_ref()
+            .and_then(|found| found.roles.motor)
+            .map(|id| joint_name(robot, id)),
+        tied_to: four_bar.as_ref().and_then(|f| f.roles.tied_to).map(|id| joint_name(robot, id)),
+        springs: four_bar.iter().flat_map(|found| named_springs(robot, found)).collect(),
+        held: four_bar.iter().flat_map(|found| named_held(robot, found)).collect(),
+        zero_readings: four_bar.as_ref().zip(reach.as_ref()).map(|(f, r)| readings(robot, f, r)),
         candidates: asked.map_or_else(Vec::new, |found| candidates(robot, found, options.preset)),
         ratio: reach.as_ref().and_then(ratio),
         four_bar,
@@ -332,11 +392,32 @@ fn found_loop(look: Look<'_>, ring: ring::Ring, options: FindOptions<'_>) -> Fou
     }
 }
 
+fn joint_name(robot: &Robot, id: usize) -> String {
+    robot.joints.get(id).map_or(String::new(), |joint| joint.name.clone())
+}
+
+fn named_springs(robot: &Robot, found: &FourBarLoop) -> Vec<NamedSpring> {
+    let named = |spring: &LoopSpring| NamedSpring {
+        joint: joint_name(robot, spring.joint),
+        stiffness: spring.stiffness,
+        rests_at: spring.rests_at,
+    };
+    found.springs.iter().map(named).collect()
+}
+
+fn named_held(robot: &Robot, found: &FourBarLoop) -> Vec<NamedHeld> {
+    let named = |held: &HeldJoint| NamedHeld {
+        joint: joint_name(robot, held.joint),
+        by: joint_name(robot, held.by),
+        reads: held.reads,
+        turned: held.turned,
+    };
+    found.held.iter().map(named).collect()
+}
+
 /// Both ways round, where each can move.
 fn candidates(robot: &Robot, found: &FourBarLoop, preset: Preset) -> Vec<MotorCandidate> {
-    let name = |id: Option<usize>| {
-        id.and_then(|id| robot.joints.get(id)).map_or(String::new(), |joint| joint.name.clone())
-    };
+    let name = |id: Option<usize>| id.map_or(String::new(), |id| joint_name(robot, id));
     let candidate = |found: &FourBarLoop| {
         let reach = reach::reach(robot, found, preset).ok()?;
         let ratio = ratio(&reach);
