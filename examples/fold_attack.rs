@@ -37,7 +37,8 @@ struct Counts {
 
 fn main() -> std::process::ExitCode {
     let mut arguments = std::env::args().skip(1);
-    let mut number = |default: u64| arguments.next().and_then(|a| a.parse().ok()).unwrap_or(default);
+    let mut number =
+        |default: u64| arguments.next().and_then(|a| a.parse().ok()).unwrap_or(default);
     let (seconds, seed) = (number(60), number(1));
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let out = root.join("target/fold_attack");
@@ -94,5 +95,9 @@ fn main() -> std::process::ExitCode {
         }
     }
     println!("{counts:?}");
-    if counts.broken == 0 { std::process::ExitCode::SUCCESS } else { std::process::ExitCode::FAILURE }
+    if counts.broken == 0 {
+        std::process::ExitCode::SUCCESS
+    } else {
+        std::process::ExitCode::FAILURE
+    }
 }

@@ -256,7 +256,10 @@ fn on_a_stand(changes: &[(&str, &str)]) -> String {
         ("    <motor name=\"knee_drive\" joint=\"knee\" ctrlrange=\"-120 120\"/>\n", ""),
         ("    <jointpos name=\"knee_angle\" joint=\"knee\"/>\n", ""),
         ("    <jointpos name=\"ankle_angle\" joint=\"ankle_motor\"/>\n", ""),
-        ("qpos=\"0 0 0.9 1 0 0 0  0.8  -0.4 0.4  -0.4\" ctrl=\"0 0\"", "qpos=\"-0.4 0.4 -0.4\" ctrl=\"0\""),
+        (
+            "qpos=\"0 0 0.9 1 0 0 0  0.8  -0.4 0.4  -0.4\" ctrl=\"0 0\"",
+            "qpos=\"-0.4 0.4 -0.4\" ctrl=\"0\"",
+        ),
     ];
     let mut text = model("leg.xml");
     for (old, new) in still.iter().chain(changes) {
@@ -267,13 +270,18 @@ fn on_a_stand(changes: &[(&str, &str)]) -> String {
 }
 
 const DRIVE: &str = "<motor name=\"ankle_drive\" joint=\"ankle_motor\" gear=\"1\" ctrlrange=\"-60 60\" forcerange=\"-60 60\"/>";
-const TURNED: (&str, &str) = ("name=\"ankle_motor\" axis=\"0 1 0\"", "name=\"ankle_motor\" axis=\"0 -1 0\"");
+const TURNED: (&str, &str) =
+    ("name=\"ankle_motor\" axis=\"0 1 0\"", "name=\"ankle_motor\" axis=\"0 -1 0\"");
 
 #[test]
 fn in_the_engine_the_same_control_moves_the_joint_the_same_way_after_the_fold() {
-    let sprung = ("name=\"ankle_motor\" axis", "name=\"ankle_motor\" stiffness=\"5\" springref=\"0.3\" axis");
+    let sprung = (
+        "name=\"ankle_motor\" axis",
+        "name=\"ankle_motor\" stiffness=\"5\" springref=\"0.3\" axis",
+    );
     let servo = "<position name=\"ankle_drive\" joint=\"ankle_motor\" kp=\"80\" kv=\"2\" ctrlrange=\"-0.8 0.8\" forcerange=\"-60 60\"/>";
-    let speed = "<velocity name=\"ankle_drive\" joint=\"ankle_motor\" kv=\"2\" ctrlrange=\"-9 9\"/>";
+    let speed =
+        "<velocity name=\"ankle_drive\" joint=\"ankle_motor\" kv=\"2\" ctrlrange=\"-9 9\"/>";
     let general = "<general name=\"ankle_drive\" joint=\"ankle_motor\" gaintype=\"fixed\" gainprm=\"40\" biastype=\"affine\" biasprm=\"0.5 -40 -1\"/>";
     let cases: [(&str, Vec<(&str, &str)>, f64); 8] = [
         ("motor", vec![], 1.5),
@@ -298,8 +306,14 @@ fn in_the_engine_the_same_control_moves_the_joint_the_same_way_after_the_fold() 
             println!("{case} {actuator:?}: {found}");
             assert_eq!(found["warnings"], json!([]), "{case} {actuator:?}: {found}");
             assert!(found["apart_deg"].as_f64().unwrap() <= 0.05, "{case} {actuator:?}: {found}");
-            assert!(found["share_of_bound"].as_f64().unwrap() <= 1.0, "{case} {actuator:?}: {found}");
-            assert!(found["ends"][0].as_f64().unwrap().abs() > 0.02, "{case}: nothing moved {found}");
+            assert!(
+                found["share_of_bound"].as_f64().unwrap() <= 1.0,
+                "{case} {actuator:?}: {found}"
+            );
+            assert!(
+                found["ends"][0].as_f64().unwrap().abs() > 0.02,
+                "{case}: nothing moved {found}"
+            );
             assert_eq!(found["colliding"][0], found["colliding"][1], "{case}");
         }
     }

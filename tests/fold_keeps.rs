@@ -233,7 +233,16 @@ fn a_coupled_line_is_held_to_the_limit_of_the_verdict() {
     let bench = Bench::new();
     let loops = "[[loop]]\nname=\"ankle_loop\"\nlinks=[\"rod\",\"foot\"]\nat=[\"3 mm\",\"0 mm\",\"-300 mm\"]\n";
     let loops = bench.write("loops.toml", loops);
-    let more = ["--loops", &loops, "--motor", "ankle_motor", "--preset", "invisible", "--model", "coupled"];
+    let more = [
+        "--loops",
+        &loops,
+        "--motor",
+        "ankle_motor",
+        "--preset",
+        "invisible",
+        "--model",
+        "coupled",
+    ];
     let (code, text, said) = bench.fold("models/robots/leg.urdf", &more);
     assert_eq!((code, text.as_str()), (1, ""), "{said}");
     assert!(said.contains("0.130 deg off") && said.contains("limit 0.050 deg"), "{said}");
@@ -247,7 +256,10 @@ fn a_coupled_fold_of_a_leg_on_a_stand_is_written() {
         ("        <joint name=\"knee\" axis=\"0 1 0\" range=\"-0.2 2\"/>\n", ""),
         ("    <motor name=\"knee_drive\" joint=\"knee\" ctrlrange=\"-120 120\"/>\n", ""),
         ("    <jointpos name=\"knee_angle\" joint=\"knee\"/>\n", ""),
-        ("qpos=\"0 0 0.9 1 0 0 0  0.8  -0.4 0.4  -0.4\" ctrl=\"0 0\"", "qpos=\"-0.4 0.4 -0.4\" ctrl=\"0\""),
+        (
+            "qpos=\"0 0 0.9 1 0 0 0  0.8  -0.4 0.4  -0.4\" ctrl=\"0 0\"",
+            "qpos=\"-0.4 0.4 -0.4\" ctrl=\"0\"",
+        ),
     ]);
     for model in ["direct", "coupled"] {
         let (code, _, said) = bench.fold(&file, &["--model", model]);
@@ -274,10 +286,16 @@ fn every_loop_that_may_go_goes_in_one_call_and_what_stays_is_named() {
     let (code, text, said) = bench.fold(&file, &["--all"]);
     assert_eq!(code, 0, "{said}");
     assert!(!text.contains("\"rod\"") && said.contains("loop \"ankle_loop\" went"), "{said}");
-    let heavy = bench.leg(&[("mass=\"0.09\" diaginertia=\"7.5e-4 7.5e-4 3e-6\"", "mass=\"3\" diaginertia=\"7.5e-2 7.5e-2 3e-4\"")]);
+    let heavy = bench.leg(&[(
+        "mass=\"0.09\" diaginertia=\"7.5e-4 7.5e-4 3e-6\"",
+        "mass=\"3\" diaginertia=\"7.5e-2 7.5e-2 3e-4\"",
+    )]);
     let (code, text, said) = bench.fold(&heavy, &["--all"]);
     assert_eq!((code, text.as_str()), (1, ""), "{said}");
-    assert!(said.contains("loop \"ankle_loop\" stays") && said.contains("kinetic energy"), "{said}");
+    assert!(
+        said.contains("loop \"ankle_loop\" stays") && said.contains("kinetic energy"),
+        "{said}"
+    );
     run(&["fold", &file, "--all", "--loop", "ankle_loop", "-o", "-"]).code(2);
 }
 
@@ -327,7 +345,10 @@ fn a_plate_welded_to_the_shank_is_one_carrier_for_find_fold_and_compare() {
             "        <body name=\"crank\"",
             "        <body name=\"plate\"><inertial pos=\"0 0 -0.1\" mass=\"0.5\" diaginertia=\"1e-3 1e-3 1e-3\"/>\n        <body name=\"crank\"",
         ),
-        ("pos=\"-0.045 0.02 0\"/>\n        </body>", "pos=\"-0.045 0.02 0\"/>\n        </body></body>"),
+        (
+            "pos=\"-0.045 0.02 0\"/>\n        </body>",
+            "pos=\"-0.045 0.02 0\"/>\n        </body></body>",
+        ),
     ]);
 }
 
@@ -350,8 +371,12 @@ fn a_second_foot_that_follows_the_folded_one_is_not_its_crank() {
     let (_, text, _) = bench.fold(&file, &[]);
     let foot = "<body name=\"foot2\" pos=\"0 0.3 -0.32\"><joint name=\"ankle2\" axis=\"0 1 0\" range=\"-0.7 0.6\"/><inertial pos=\"0.03 0 -0.04\" mass=\"0.95\" diaginertia=\"1.3e-3 3.4e-3 3.2e-3\"/></body>\n        <body name=\"foot\"";
     let text = text.replacen("<body name=\"foot\"", foot, 1);
-    let text = text.replace("<equality>", "<equality>\n    <joint joint1=\"ankle2\" joint2=\"ankle\"/>");
-    let robot = bench.write("two.xml", &text.replace(" ctrl=\"0 0\"", "").replace("-0.4 -0.4\"", "-0.4 -0.4 -0.4\""));
+    let text =
+        text.replace("<equality>", "<equality>\n    <joint joint1=\"ankle2\" joint2=\"ankle\"/>");
+    let robot = bench.write(
+        "two.xml",
+        &text.replace(" ctrl=\"0 0\"", "").replace("-0.4 -0.4\"", "-0.4 -0.4 -0.4\""),
+    );
     let assert = run(&["compare", &format!("{designs}/ankle_loop.toml"), &robot]);
     let said = String::from_utf8_lossy(&assert.get_output().stdout).into_owned();
     assert!(said.contains("direct joint") && !said.contains("coupled crank"), "{said}");
