@@ -99,7 +99,7 @@ pub(super) fn loops(robot: &Robot, design: &Design, joints: &[Option<JointId>]) 
 fn swapped(robot: &Robot, found: &FoundLoop, joints: &[Option<JointId>]) -> Option<String> {
     let bar = found.four_bar.as_ref()?;
     let is_ours = |id: Option<JointId>| id.is_some() && joints.contains(&id);
-    let other = bar.joint().filter(|id| is_ours(bar.motor()) && !is_ours(Some(*id)))?;
+    let other = bar.joint().filter(|id| is_ours(bar.crank_joint()) && !is_ours(Some(*id)))?;
     robot.joints.get(other).map(|joint| joint.name.clone())
 }
 

@@ -244,7 +244,7 @@ fn motor_limits(
     facts: &JointFacts<'_>,
     found: &FourBarLoop,
 ) -> Vec<Row> {
-    let Some(motor) = found.motor().and_then(|id| facts.robot.joints.get(id)) else {
+    let Some(motor) = found.crank_joint().and_then(|id| facts.robot.joints.get(id)) else {
         return Vec::new();
     };
     let sense = expected.figures.sense;

@@ -265,7 +265,8 @@ fn closed_rows(
     bar: &FourBarLoop,
 ) -> Vec<Row> {
     let mut rows = kept::loop_rows(look, expected, facts, bar);
-    let crank = bar.motor().and_then(|id| JointFacts::of(facts.robot, id, &expected.robot.parent));
+    let crank =
+        bar.crank_joint().and_then(|id| JointFacts::of(facts.robot, id, &expected.robot.parent));
     rows.extend(kept::loss_rows(look, expected, facts, crank.as_ref(), Some(found)));
     if let Some(crank) = crank {
         rows.extend(kept::crank_rows(look, expected, &crank));

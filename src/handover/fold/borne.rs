@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use super::{Changes, FoldFault, Job};
 use crate::handover::find::{Bodies, is_more_than_bar};
-use crate::robot::{Element, LinkId, Place, RobotFormat, RobotLink};
+use crate::robot::{Element, LinkId, LinkShape, Place, RobotFormat, RobotLink};
 
 /// Something on a link that goes.
 struct Item {
@@ -53,35 +53,10 @@ fn items(
     link: &RobotLink,
     contacts: &mut Vec<String>,
 ) -> Vec<Item> {
-    let mut found = Vec::new();
     let is_named = job.four_bar.pins.iter().any(|pin| pin.links.contains(&id));
-    for shape in &link.shapes {
-        let is_more = is_more_than_bar(job.four_bar, part, link, shape);
-        let name = match job.robot.element(shape.place) {
-            _ if !shape.name.is_empty() => format!("{:?}", shape.name),
-            Some(element) => format!("the shape on line {}", job.line(element)),
-            None => "a shape".to_owned(),
-        };
-        match (shape.touches, is_more) {
-            (true, Some(false)) => contacts.push(name),
-            (true, Some(true)) => {
-                found.push(item(
-                    shape.place,
-                    format!("{name}, which touches things and is more than a bar,"),
-                ));
-            }
-            (true, None) => {
-                found.push(item(
-                    shape.place,
-                    format!("{name}, which touches things and whose extent is not read,"),
-                ));
-            }
-            (false, Some(true)) if !is_named => {
-                found.push(item(shape.place, format!("{name}, which is more than a bar,")));
-            }
-            (false, _) => {}
-        }
-    }
+    let shapes = link.shapes.iter();
+    let mut found: Vec<Item> =
+        shapes.filter_map(|shape| of_shape(job, part, is_named, (link, shape), contacts)).collect();
     if job.options.keep_visuals {
         return found;
     }
@@ -89,17 +64,16 @@ fn items(
     if part == 2 && !is_named && weighs {
         found.push(item(link.place, format!("{:?}, welded on,", link.name)));
     }
-    let element = job.robot.element(link.place);
-    let own = |place: Place| {
-        element.is_some_and(|e| place.document == link.place.document && e.contains(place.element))
-    };
+    let Some(element) = job.robot.element(link.place) else { return found };
     // What stands elsewhere in the file and speaks of the link is found where it speaks.
+    let own =
+        |place: Place| place.document == link.place.document && element.contains(place.element);
     let fittings = link.fittings.iter().filter(|fitting| own(fitting.place));
     found.extend(fittings.map(|fitting| item(fitting.place, fitting.what.clone())));
-    let known: BTreeSet<Place> = found.iter().map(|item| item.place).collect();
-    let Some(element) = element.filter(|element| matches!(element.name(), "link" | "body")) else {
+    if !matches!(element.name(), "link" | "body") {
         return found;
-    };
+    }
+    let known: BTreeSet<Place> = found.iter().map(|item| item.place).collect();
     let mut swept = Vec::new();
     sweep(job, element, &mut swept);
     let place =
@@ -107,6 +81,32 @@ fn items(
     let swept = swept.into_iter().map(|(element, what)| item(place(element), what));
     found.extend(swept.filter(|item| !known.contains(&item.place)));
     found
+}
+
+/// A shape that is no bar's own; the contact of one that is goes into `contacts`.
+fn of_shape(
+    job: &Job<'_>,
+    part: usize,
+    is_named: bool,
+    (link, shape): (&RobotLink, &LinkShape),
+    contacts: &mut Vec<String>,
+) -> Option<Item> {
+    let name = match job.robot.element(shape.place) {
+        _ if !shape.name.is_empty() => format!("{:?}", shape.name),
+        Some(element) => format!("the shape on line {}", job.line(element)),
+        None => "a shape".to_owned(),
+    };
+    let what = match (shape.touches, is_more_than_bar(job.four_bar, part, link, shape)) {
+        (true, Some(false)) => {
+            contacts.push(name);
+            return None;
+        }
+        (true, Some(true)) => "which touches things and is more than a bar",
+        (true, None) => "which touches things and whose extent is not read",
+        (false, Some(true)) if !is_named => "which is more than a bar",
+        (false, _) => return None,
+    };
+    Some(item(shape.place, format!("{name}, {what},")))
 }
 
 fn item(place: Place, what: String) -> Item {

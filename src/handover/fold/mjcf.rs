@@ -98,7 +98,7 @@ fn removed(job: &Job<'_>, changes: &mut Changes) -> Vec<Range<usize>> {
     let mut gone: Vec<Range<usize>> = Vec::new();
     let mut places = job.gone.places(job.robot);
     // A constraint between the driven and the motor's joint says what the direct joint says.
-    let pair = [job.four_bar.motor(), job.four_bar.joint()];
+    let pair = [job.four_bar.crank_joint(), job.four_bar.joint()];
     for coupling in &job.robot.couplings {
         let ends = [Some(coupling.follower), coupling.leader];
         let touches_gone = ends.iter().flatten().any(|id| job.gone.joints.contains(id));

@@ -2,10 +2,10 @@
 
 use super::{FoldFault, FoldModel, FoldOptions, Foldable, Job, attempt};
 use crate::diagnostic::{Code, Diagnostic};
-use crate::equivalence::Verdict;
-use crate::handover::find::FoundLoop;
+use crate::equivalence::{Outcome, Verdict};
+use crate::handover::find::{FoundLoop, MotorSeat};
 use crate::robot::Robot;
-use crate::study::{self, Check};
+use crate::study::{self, Check, Criterion};
 
 /// The parts of the loop, where nothing but the verdict can stand against folding it.
 ///
@@ -66,6 +66,14 @@ pub(super) fn against(
 ) -> Option<FoldFault> {
     let verdict = check.verdict;
     if verdict == Verdict::Equivalent || options.anyway || options.model != FoldModel::Direct {
+        return None;
+    }
+    // A motor on the child's own joint stays there: what the crank makes of its angle matters to nobody.
+    let only_follows =
+        found.four_bar.as_ref().is_some_and(|four_bar| four_bar.roles.seat == MotorSeat::Child);
+    let of_angles = ["angle", "ratio"];
+    let stands = |c: &Criterion| matches!(c.outcome, Outcome::Holds | Outcome::NotAssessed);
+    if only_follows && check.criteria.iter().all(|c| of_angles.contains(&c.name) || stands(c)) {
         return None;
     }
     let mut fault = refused(robot, found, "verdict", &check.reason);
