@@ -136,7 +136,9 @@ fn the_biped_with_both_ankles_folded_is_the_same_robot_in_two_engines() {
         let found = loops.iter().find(|found| found.name == name).unwrap();
         // Crank and rod alone, without the rotor that the file does not give, are too much for a direct joint.
         let refused = fold(&robot, found, PLAIN).unwrap_err();
-        assert!(refused[0].diagnostic.message.contains("28."), "{refused:?}");
+        let why = &refused[0].diagnostic.message;
+        println!("{why}");
+        assert!(why.contains("kinetic energy would be off"), "{why}");
         assert_eq!(refused[0].verdict, Some(unloop::equivalence::Verdict::NotEquivalent));
         let anyway = FoldOptions { anyway: true, ..PLAIN };
         new = fold(&robot, found, anyway).unwrap_or_else(|faults| panic!("{faults:?}")).text;
