@@ -21,6 +21,7 @@ struct FindJson<'a> {
     moving_joints: usize,
     loops: Vec<LoopJson<'a>>,
     pairs: Vec<PairJson<'a>>,
+    unread: usize,
     remarks: Vec<RemarkJson<'a>>,
 }
 
@@ -178,6 +179,7 @@ pub fn find_json(found: &Findings) -> serde_json::Result<serde_json::Value> {
         moving_joints: found.joints,
         loops: found.loops.iter().map(loop_json).collect::<Result<_, _>>()?,
         pairs: found.pairs.iter().map(pair_json).collect(),
+        unread: found.unread,
         remarks: found.remarks.iter().map(|(at, message)| RemarkJson { at, message }).collect(),
     })
 }

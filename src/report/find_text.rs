@@ -47,6 +47,7 @@ const CAUTION: &str = "a verdict covers the plane, rigid linkage with the length
 
 fn headline(found: &Findings, style: Style) -> String {
     let count = match found.loops.len() {
+        0 if found.unread > 0 => "no closed loop in what was read of it".to_owned(),
         0 => "no closed loop".to_owned(),
         1 => "1 closed loop".to_owned(),
         n => format!("{n} closed loops"),
@@ -69,8 +70,8 @@ fn loop_text(one: &FoundLoop, style: Style) -> String {
     if let Some((found, parts)) = four_bar {
         role_lines(one, found, parts, &mut line);
     }
-    if let Some(judged) = &one.judged {
-        line("why", judged.check.reason.clone());
+    if let Some(why) = why(one) {
+        line("why", why);
     }
     match four_bar {
         Some((found, parts)) => four_bar_lines(one, found, parts, &mut line),
@@ -82,6 +83,14 @@ fn loop_text(one: &FoundLoop, style: Style) -> String {
         }
     }
     out
+}
+
+/// Of a linkage that only follows the verdict is on inertia: the note says so.
+fn why(one: &FoundLoop) -> Option<String> {
+    let check = &one.judged.as_ref()?.check;
+    let follows = one.four_bar.as_ref().is_some_and(|f| f.roles.seat == MotorSeat::Child);
+    let is_plain = !follows || check.verdict != Verdict::Equivalent;
+    is_plain.then(|| check.reason.clone())
 }
 
 /// Control characters, which would move the cursor or forge a line, as escapes.

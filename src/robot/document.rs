@@ -529,6 +529,8 @@ mod tests {
             ("<r></r></a>", "</a> closes nothing", 7),
             ("<r>\n<a>", "the file ends inside <a>", 4),
             ("<r/><q/>", "a second outermost element", 4),
+            ("<r a='\u{fffe}'/>", "U+FFFE is no character of XML", 6),
+            ("<r>\u{1}</r>", "U+0001 is no character of XML", 3),
             ("hello", "text outside the outermost element", 0),
             ("<r a='1' a='2'/>", "attribute a stands twice in one tag", 9),
             ("<r a/>", "attribute a has no value", 3),

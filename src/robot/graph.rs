@@ -54,6 +54,8 @@ pub struct Robot {
     pub actuators: Vec<RobotActuator>,
     /// What drives joints otherwise: by a tendon, between two sites, several at once.
     pub shared_drives: Vec<SharedDrive>,
+    /// How many elements that make links were not read, each with a remark: the robot may have more than this.
+    pub unread: usize,
     /// What the user should know: what was not read and why, each a sentence at a place.
     pub remarks: Vec<Remark>,
 }

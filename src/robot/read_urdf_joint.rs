@@ -74,7 +74,7 @@ impl<'a> Urdf<'a> {
             "spherical" => Some((JointKind::Ball, true)),
             "floating" | "planar" => Some((JointKind::Other, true)),
             _ => {
-                self.faults.unknown("joint type", &written, TYPES.into_iter());
+                self.faults.no_word("joint type", &written, &TYPES);
                 None
             }
         }

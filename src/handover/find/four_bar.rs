@@ -176,6 +176,7 @@ pub(super) fn four_bar(
     obstacles.extend(no_hinges(&found));
     obstacles.extend(tilted(&found));
     obstacles.extend(of_roles);
+    obstacles.extend(found.held.iter().filter_map(|held| springs::held_at_stop(robot, held)));
     Some(found)
 }
 

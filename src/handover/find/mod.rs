@@ -69,6 +69,8 @@ pub struct Findings {
     pub loops: Vec<FoundLoop>,
     /// Joints that move together without a loop.
     pub pairs: Vec<MovingPair>,
+    /// How many elements that make links were not read.
+    pub unread: usize,
     /// What was not read and why: `file:line:column` and a clause.
     pub remarks: Vec<(String, String)>,
 }
@@ -88,6 +90,7 @@ pub fn findings(robot: &Robot, options: FindOptions<'_>) -> Findings {
         joints: robot.joints.iter().filter(moving).count(),
         pairs: pairs_beside(robot, &loops),
         loops,
+        unread: robot.unread,
         remarks: robot.remarks.iter().map(remark).collect(),
     }
 }
@@ -470,7 +473,6 @@ fn remarks(
     {
         out.push(frozen(kind, off, longest, found));
     }
-    out.extend(found.held.iter().filter_map(|held| springs::held_at_stop(robot, held)));
     out.extend(found.springs.iter().map(|spring| springs::spring_note(robot, spring)));
     if found.roles.seat == MotorSeat::Child {
         out.push(child_driven());
@@ -534,7 +536,8 @@ fn judged(
     options: FindOptions<'_>,
 ) -> Option<Result<Judged, Obstacle>> {
     let (found, reach) = (one.four_bar.as_ref()?, one.reach.as_ref()?);
-    if !one.obstacles.is_empty() {
+    // A joint at its stop can be judged there; only a fold must not take its give away.
+    if one.obstacles.iter().any(|obstacle| obstacle.code != "held_at_stop") {
         return None;
     }
     let masses = masses(robot, bodies, found);

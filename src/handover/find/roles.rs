@@ -181,13 +181,11 @@ fn child(
     for evidence in [strong, weak] {
         match evidence {
             [None, None, None] => {}
-            [None, Some(why), None] => {
-                return Child { obstacle: Some(jaw(ring, robot, why)), ..opposite };
-            }
             [first, Some(why), last] => {
-                let obstacle = Some(coupler_bears(ring, robot, why));
-                let end = by_evidence([first, last], opposite);
-                return Child { obstacle, ..end };
+                return Child {
+                    obstacle: Some(on_coupler(ring, robot, why, [first, last], motor)),
+                    ..opposite
+                };
             }
             [first, None, last] => return by_evidence([first, last], opposite),
         }
@@ -195,6 +193,28 @@ fn child(
     Child {
         obstacle: opposite.obstacle.clone().or_else(|| heavy(ring, robot, borne, motor)),
         ..opposite
+    }
+}
+
+/// Where the end that would be carried is a bar the coupler is what is carried; with further joints on it, or two that
+/// bear something, it is said that the coupler is no rod.
+fn on_coupler(
+    ring: &Ring,
+    robot: &Robot,
+    why: &str,
+    [first, last]: [Option<&str>; 2],
+    motor: Option<usize>,
+) -> Obstacle {
+    let other = match motor {
+        Some(0) => last,
+        Some(_) => first,
+        None => first.or(last),
+    };
+    let has_joints = ring.spare.get(2).is_some_and(|spare| *spare > 0);
+    if other.is_none() && !has_joints {
+        jaw(ring, robot, why)
+    } else {
+        coupler_bears(ring, robot, why)
     }
 }
 

@@ -71,7 +71,7 @@ struct Reading<'a> {
     shared_drives: Vec<SharedDrive>,
     tendons: HashMap<String, tendon::Tendon>,
     /// The engine makes bodies here that are not read: a name that is not known may be one of theirs.
-    has_more_names: bool,
+    unread: usize,
 }
 
 impl<'a> Reading<'a> {
@@ -94,7 +94,7 @@ impl<'a> Reading<'a> {
             actuators: Vec::new(),
             shared_drives: Vec::new(),
             tendons: HashMap::new(),
-            has_more_names: false,
+            unread: 0,
         }
     }
 
@@ -132,7 +132,7 @@ impl<'a> Reading<'a> {
 
     /// What the engine makes at this element is not read.
     fn not_read(&mut self, node: Node<'a>) {
-        self.has_more_names = true;
+        self.unread += 1;
         self.remark(node, format!("<{}> is not read, nor what it makes", node.tag()));
     }
 
@@ -154,6 +154,7 @@ impl<'a> Reading<'a> {
             couplings: self.couplings,
             actuators: self.actuators,
             shared_drives: self.shared_drives,
+            unread: self.unread,
             remarks: self.remarks,
         })
     }
