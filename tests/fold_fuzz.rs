@@ -172,7 +172,7 @@ fn in_the_engine_what_folds_after_an_attack_on_its_structure_still_loads() {
     let mut attack = attack::Attack::new(5);
     let mut pairs = String::new();
     let mut kept = Vec::new();
-    for round in 0..1500 {
+    for round in 0..300 {
         let Some(changed) = attack.changed(&text) else { continue };
         let Ok(robot) = read(changed.as_bytes()) else { continue };
         let options = FoldOptions { anyway: round % 2 == 0, ..OPTIONS };
@@ -186,7 +186,7 @@ fn in_the_engine_what_folds_after_an_attack_on_its_structure_still_loads() {
     let output = venv::script("loads_still.py", &pairs);
     let answers = String::from_utf8(output.stdout).unwrap();
     assert_eq!(answers.lines().count(), kept.len());
-    assert!(answers.lines().filter(|answer| *answer == "ok").count() > 50, "{answers}");
+    assert!(answers.lines().filter(|answer| *answer == "ok").count() > 10, "{answers}");
     for (answer, (closed, folded)) in answers.lines().zip(kept) {
         assert!(matches!(answer, "ok" | "input"), "{answer}\n{closed}\n-----\n{folded}");
     }
