@@ -286,14 +286,14 @@ fn in_the_engine_the_same_control_moves_the_joint_the_same_way_after_the_fold() 
         "<velocity name=\"ankle_drive\" joint=\"ankle_motor\" kv=\"2\" ctrlrange=\"-9 9\"/>";
     let general = "<general name=\"ankle_drive\" joint=\"ankle_motor\" gaintype=\"fixed\" gainprm=\"40\" biastype=\"affine\" biasprm=\"0.5 -40 -1\"/>";
     let cases: [(&str, Vec<(&str, &str)>, f64); 8] = [
-        ("motor", vec![], 0.1),
-        ("turned motor", vec![TURNED], -0.1),
+        ("motor", vec![], -0.2),
+        ("turned motor", vec![TURNED], 0.2),
         ("servo", vec![(DRIVE, servo)], 0.2),
         ("turned servo", vec![TURNED, (DRIVE, servo)], 0.2),
         ("turned speed", vec![TURNED, (DRIVE, speed)], 0.4),
         ("general", vec![(DRIVE, general)], 0.2),
         ("turned general", vec![TURNED, (DRIVE, general)], 0.2),
-        ("spring", vec![sprung], 0.0),
+        ("spring", vec![sprung], -0.5),
     ];
     // None of them runs into a stop, where two engines' bounces would be compared.
     for (case, changes, control) in cases {
