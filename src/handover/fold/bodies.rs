@@ -132,7 +132,8 @@ fn rounded(inertial: &Inertial) -> Inertial {
 }
 
 fn in_words(fault: &DynamicsFault) -> String {
-    EmitFault::Dynamics(*fault).to_string()
+    let text = EmitFault::Dynamics(*fault).to_string();
+    text.strip_prefix("no model emitted: ").map_or(text.clone(), str::to_owned)
 }
 
 /// Crank and coupler into carrier and child.
