@@ -17,6 +17,8 @@ use std::sync::OnceLock;
 use quick_xml::Reader;
 use quick_xml::events::Event;
 
+use super::encoding::line_starts;
+pub use super::malformed::Malformed;
 use super::tag;
 use crate::diagnostic::Diagnostic;
 
@@ -64,15 +66,6 @@ pub(super) struct AttributeRecord {
     pub(super) value_end: u32,
 }
 
-/// A file that is no XML, and why.
-#[derive(Clone, Debug)]
-pub struct Malformed {
-    /// What can be shown of the text.
-    pub text: String,
-    /// The fault at its place.
-    pub fault: Diagnostic,
-}
-
 impl Document {
     /// Reads the bytes of a file; `path` is the name to show.
     ///
@@ -81,8 +74,7 @@ impl Document {
     /// well-formed, a document type with entities.
     pub fn read(path: &str, bytes: Vec<u8>) -> Result<Self, Box<Malformed>> {
         let text = super::encoding::text(bytes)?;
-        let built = no_character(&text).map_or_else(|| Build::new(&text).run(), Err);
-        match built {
+        match Build::new(&text).run() {
             Ok((records, attributes)) => {
                 let lines = OnceLock::new();
                 Ok(Self { path: path.to_owned(), text, records, attributes, lines })
@@ -445,24 +437,6 @@ impl<'a> Build<'a> {
 
 fn position(position: u64) -> usize {
     usize::try_from(position).unwrap_or(usize::MAX)
-}
-
-fn line_starts(text: &str) -> Vec<u32> {
-    let ends = text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n');
-    [0].into_iter().chain(ends.map(|(at, _)| offset(at + 1))).collect()
-}
-
-/// The first character that no XML file may hold (XML 1.0, production 2), as a fault.
-fn no_character(text: &str) -> Option<Diagnostic> {
-    let is_control = |byte: u8| byte < 0x20 && !matches!(byte, b'\t' | b'\n' | b'\r');
-    let control = text.bytes().position(is_control);
-    let at = [control, text.find('\u{fffe}'), text.find('\u{ffff}')].into_iter().flatten().min()?;
-    let found = text.get(at..)?.chars().next()?;
-    let code = u32::from(found);
-    let fault = Diagnostic::error(format!("U+{code:04X} is no character of XML"))
-        .at(at..at + found.len_utf8())
-        .help("take it out: XML readers refuse the file");
-    Some(fault)
 }
 
 /// The reader refuses files that four bytes cannot address.

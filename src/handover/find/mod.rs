@@ -8,12 +8,14 @@ mod bearing;
 mod cycles;
 mod design_text;
 mod drives;
+mod found;
 mod four_bar;
 mod masses;
 mod pairs;
 mod pins;
 mod rates;
 mod reach;
+mod remarks;
 mod ring;
 mod roles;
 mod sets;
@@ -23,15 +25,14 @@ mod tied;
 
 use std::collections::{BTreeSet, HashMap};
 
-use crate::design::{self, Design, Preset};
-use crate::dynamics::{Course, Replacement, fidelity};
-use crate::equivalence::Outcome;
-use crate::linkage::{Class, Closure, FourBar, Kind, Sweep, classify, kind_of, nearest_special};
+use crate::design::{self, Preset};
+use crate::linkage::{Kind, Sweep, classify, kind_of, nearest_special};
 use crate::robot::Robot;
-use crate::study::{self, Check};
+use crate::study;
 
 pub(crate) use bearing::is_more_than_bar;
 pub use drives::Drive;
+pub use found::{FoundLoop, Judged, MotorCandidate, NamedHeld, NamedSpring, Nature};
 pub use four_bar::{FourBarLoop, Obstacle};
 
 pub use pairs::{MovingPair, pairs};
@@ -44,7 +45,9 @@ pub use stated::state_loops;
 pub use tied::TiedLoops;
 
 use drives::Drives;
+use found::{joint_name, named_held, named_springs};
 use four_bar::Look;
+use remarks::{remarks, unseen_inertia};
 use roles::Told;
 
 pub(crate) use cycles::Bodies;
@@ -107,110 +110,6 @@ fn pairs_beside(robot: &Robot, loops: &[FoundLoop]) -> Vec<MovingPair> {
     found
 }
 
-/// A closed loop of a robot file.
-#[derive(Clone, Debug)]
-pub struct FoundLoop {
-    /// What closes it, by name; else the driven joint's name.
-    pub name: String,
-    /// Names of its links, the one nearest to the robot's base first.
-    pub links: Vec<String>,
-    /// Names of the pins in the same order: the first is between the first two links.
-    pub pins: Vec<String>,
-    /// The names of its joints.
-    pub joints: Vec<String>,
-    /// The four-bar, where it is one.
-    pub four_bar: Option<FourBarLoop>,
-    /// Kind, class and closure, where it closes.
-    pub nature: Option<Nature>,
-    /// Names of carrier, crank, coupler and child.
-    pub parts: Option<[String; 4]>,
-    /// The mechanism that it is a part of with others; `None` where it stands alone.
-    pub mechanism: Option<TiedLoops>,
-    /// The motor's joint by name; `None` where it is not known.
-    pub motor: Option<String>,
-    /// The name of the driven joint that the motor's is tied to.
-    pub tied_to: Option<String>,
-    /// Springs across its four joints.
-    pub springs: Vec<NamedSpring>,
-    /// Further joints that springs hold.
-    pub held: Vec<NamedHeld>,
-    /// What the crank's joint and the driven one read in the zero pose, rad.
-    pub zero_readings: Option<[f64; 2]>,
-    /// What the loop would be with each of its joints on the carrier as the motor's, where nothing says which is.
-    pub candidates: Vec<MotorCandidate>,
-    /// Where it moves.
-    pub reach: Option<Reach>,
-    /// Smallest and largest transmission ratio there, signed; infinite across a dead point.
-    pub ratio: Option<[f64; 2]>,
-    /// What stands against a direct joint, the verdict aside.
-    pub obstacles: Vec<Obstacle>,
-    /// What else the user should know, each a clause.
-    pub remarks: Vec<Obstacle>,
-    /// The design file of the loop, and what `check` says of it.
-    pub judged: Option<Judged>,
-}
-
-/// A spring of a loop with its joint's name.
-#[derive(Clone, Debug)]
-pub struct NamedSpring {
-    /// The joint.
-    pub joint: String,
-    /// N m/rad.
-    pub stiffness: f64,
-    /// The joint's reading at which it rests, rad.
-    pub rests_at: f64,
-}
-
-/// A joint that a spring holds, with the names of both joints.
-#[derive(Clone, Debug)]
-pub struct NamedHeld {
-    /// The joint.
-    pub joint: String,
-    /// The joint whose spring it is.
-    pub by: String,
-    /// Its reading as held, rad.
-    pub reads: f64,
-    /// How much that is more than in the drawn pose, rad.
-    pub turned: f64,
-}
-
-/// A loop with one of its joints taken for the motor's.
-#[derive(Clone, Debug)]
-pub struct MotorCandidate {
-    /// The joint's name.
-    pub motor: String,
-    /// The other joint on the carrier, which it would drive.
-    pub driven: String,
-    /// Where it moves.
-    pub reach: Reach,
-    /// Smallest and largest transmission ratio there, signed; infinite across a dead point.
-    pub ratio: Option<[f64; 2]>,
-}
-
-/// What a linkage is, in words of the trade.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Nature {
-    /// On its circuit.
-    pub kind: Kind,
-    /// The special kind that it misses by at most 1 %, and by what share of the longest length.
-    pub near: Option<(Kind, f64)>,
-    /// Grashof class.
-    pub class: Class,
-    /// In the zero pose.
-    pub closure: Closure,
-}
-
-/// A loop as a design, checked.
-#[derive(Clone, Debug)]
-pub struct Judged {
-    /// The text of the design file.
-    pub text: String,
-    /// The same, read.
-    pub design: Design,
-    /// What `check` finds.
-    pub check: Check,
-}
-
 /// How to look.
 #[derive(Clone, Copy, Debug)]
 pub struct FindOptions<'a> {
@@ -269,29 +168,6 @@ pub(crate) fn measured(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop
     }
     tied::group(robot, &drives, &mut found);
     found
-}
-
-/// Where the file gives no rotor, inertia is no part of the verdict: what crank and coupler alone do to it.
-fn unseen_inertia(robot: &Robot, bodies: &Bodies, one: &FoundLoop) -> Option<Obstacle> {
-    let (found, reach, judged) =
-        (one.four_bar.as_ref()?, one.reach.as_ref()?, one.judged.as_ref()?);
-    let criterion = judged.check.criteria.iter().find(|c| c.name == "inertia")?;
-    if criterion.outcome != Outcome::NotAssessed {
-        return None;
-    }
-    let course = Course::over(&reach.branch, reach.stroke()).ok()?;
-    let masses = masses(robot, bodies, found)?;
-    let tree = Replacement::of(&course, &masses).ok()?.tree;
-    let (over, worst) = fidelity(&course, &masses, &tree).headline();
-    Some(Obstacle::new(
-        "inertia_without_rotor",
-        format!(
-            "inertia is not part of the verdict, since the file gives no rotor: crank and coupler alone change the kinetic energy by up to {} ({}), where {} would be accepted",
-            study::percent(worst.value),
-            over.name(),
-            study::percent(criterion.limit)
-        ),
-    ))
 }
 
 /// In how many rings each tie is: of joints and of closures, by the first of each.
@@ -395,29 +271,6 @@ fn found_loop(look: Look<'_>, ring: ring::Ring, options: FindOptions<'_>) -> Fou
     }
 }
 
-fn joint_name(robot: &Robot, id: usize) -> String {
-    robot.joints.get(id).map_or(String::new(), |joint| joint.name.clone())
-}
-
-fn named_springs(robot: &Robot, found: &FourBarLoop) -> Vec<NamedSpring> {
-    let named = |spring: &LoopSpring| NamedSpring {
-        joint: joint_name(robot, spring.joint),
-        stiffness: spring.stiffness,
-        rests_at: spring.rests_at,
-    };
-    found.springs.iter().map(named).collect()
-}
-
-fn named_held(robot: &Robot, found: &FourBarLoop) -> Vec<NamedHeld> {
-    let named = |held: &HeldJoint| NamedHeld {
-        joint: joint_name(robot, held.joint),
-        by: joint_name(robot, held.by),
-        reads: held.reads,
-        turned: held.turned,
-    };
-    found.held.iter().map(named).collect()
-}
-
 /// Both ways round, where each can move.
 fn candidates(robot: &Robot, found: &FourBarLoop, preset: Preset) -> Vec<MotorCandidate> {
     let name = |id: Option<usize>| id.map_or(String::new(), |id| joint_name(robot, id));
@@ -450,82 +303,6 @@ fn nature(reach: &Reach) -> Nature {
     let kind = kind_of(bars, phi, closure);
     let near = nearest_special(bars, phi, closure).filter(|_| kind == Kind::General);
     Nature { kind, near, class: classify(bars), closure }
-}
-
-/// How small a gap a file's decimals make, as a share of the longest length.
-const DECIMALS: f64 = 1e-6;
-
-fn remarks(
-    robot: &Robot,
-    bodies: &Bodies,
-    found: &FourBarLoop,
-    nature: Option<Nature>,
-) -> Vec<Obstacle> {
-    let mut out = Vec::new();
-    let longest = found.bars.longest();
-    let (pin, gap) = found.gap();
-    if gap > DECIMALS * longest {
-        out.push(drawn_open(pin, gap));
-    }
-    if let Some((kind, off)) = nature.and_then(|n| n.near)
-        && off > 1e-5
-        && anchored(robot, found)
-    {
-        out.push(frozen(kind, off, longest, found));
-    }
-    out.extend(found.springs.iter().map(|spring| springs::spring_note(robot, spring)));
-    if found.roles.seat == MotorSeat::Child {
-        out.push(child_driven());
-    }
-    if masses(robot, bodies, found).is_none() {
-        out.push(Obstacle::new("no_mass", no_mass(found)));
-    }
-    out
-}
-
-fn no_mass(found: &FourBarLoop) -> &'static str {
-    if found.held.is_empty() {
-        "the child weighs nothing in the file: inertia is not looked at"
-    } else {
-        "a joint of the loop is held: inertia is not looked at"
-    }
-}
-
-fn child_driven() -> Obstacle {
-    Obstacle::new(
-        "child_driven",
-        "the motor sits on the child's own joint: crank and rod only follow, and angle and ratio of a direct joint are exact; what is judged is their inertia",
-    )
-}
-
-fn drawn_open(pin: &LoopPin, gap: f64) -> Obstacle {
-    Obstacle::new(
-        "drawn_open",
-        format!(
-            "drawn open: the two points of {} stand {:.3} mm apart; the lengths here are each body's own, and an engine jumps to close the gap",
-            pin.name,
-            gap * 1e3
-        ),
-    )
-}
-
-/// A pin is closed by one point of one body, which an engine carries over to the other in the drawn pose.
-fn anchored(robot: &Robot, found: &FourBarLoop) -> bool {
-    let closures = found.pins.iter().flat_map(|pin| &pin.closures);
-    closures.filter_map(|id| robot.closures.get(*id)).any(|closure| !closure.by_sites)
-}
-
-fn frozen(kind: Kind, off: f64, longest: f64, found: &FourBarLoop) -> Obstacle {
-    let FourBar { ground, crank, coupler, rocker } = found.bars;
-    let [ground, crank, coupler, rocker] = [ground, crank, coupler, rocker].map(|x| x * 1e3);
-    Obstacle::new(
-        "anchor_freezes_pose",
-        format!(
-            "{:.3} mm from a {}: one anchor closes it, so that an engine takes the lengths from the drawn pose, {ground:.3}/{crank:.3}/{coupler:.3}/{rocker:.3} mm; if the drawing has equal sides the file draws the loop open by that much",
-            off * longest * 1e3,
-            kind.name()
-        ),
-    )
 }
 
 /// The verdict, where nothing stands against having one; `None` where something does.
