@@ -12,9 +12,9 @@
 #[path = "../tests/attack/mod.rs"]
 mod attack;
 
-use std::io::{BufRead, BufReader, Write};
+use std::io::{BufRead, BufReader, Lines, Write};
 use std::path::Path;
-use std::process::{Command, Stdio};
+use std::process::{Child, ChildStdout, Command, ExitCode, Stdio};
 use std::time::{Duration, Instant};
 
 use attack::Attack;
@@ -35,7 +35,70 @@ struct Counts {
     broken: u64,
 }
 
-fn main() -> std::process::ExitCode {
+/// The engine, asked a pair of files at a time.
+struct Engine {
+    child: Child,
+    answers: Lines<BufReader<ChildStdout>>,
+}
+
+impl Engine {
+    fn start(root: &Path) -> Self {
+        let mut child = Command::new(root.join("target/engines-venv/bin/python"))
+            .arg(root.join("tests/engines/loads_still.py"))
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let answers = BufReader::new(child.stdout.take().unwrap()).lines();
+        Self { child, answers }
+    }
+
+    fn loads(&mut self, closed: &str, folded: &str) -> String {
+        let pair = serde_json::json!({ "closed": closed, "folded": folded });
+        writeln!(self.child.stdin.as_mut().unwrap(), "{pair}").unwrap();
+        self.answers.next().unwrap().unwrap()
+    }
+
+    fn stop(mut self) {
+        drop(self.child.stdin.take());
+        self.child.wait().unwrap();
+    }
+}
+
+fn options(round: u64) -> FoldOptions {
+    FoldOptions {
+        model: if round.is_multiple_of(3) { FoldModel::Coupled } else { FoldModel::Direct },
+        anyway: round.is_multiple_of(2),
+        keep_visuals: round % 5 == 1,
+        limits: LimitBasis::Guaranteed,
+        actuator: ActuatorUnits::Joint,
+    }
+}
+
+/// Folds every loop of one changed file; the folded texts that the engine does not take, with what it says.
+fn attacked(changed: &str, engine: &mut Engine, counts: &mut Counts) -> Vec<(String, String)> {
+    let none = &mut |_: &str| Err("nothing is included".to_owned());
+    let Ok(robot) = unloop::robot::read("attack", changed.as_bytes().to_vec(), none) else {
+        return Vec::new();
+    };
+    counts.read += 1;
+    let mut broken = Vec::new();
+    for found in find(&robot, FindOptions::of(Preset::Coarse)) {
+        let Ok(folded) = fold(&robot, &found, options(counts.read)) else {
+            counts.refused += 1;
+            continue;
+        };
+        counts.folded += 1;
+        match engine.loads(changed, &folded.text).as_str() {
+            "ok" => counts.loads += 1,
+            "input" => counts.refused_by_engine_before += 1,
+            why => broken.push((folded.text, why.to_owned())),
+        }
+    }
+    broken
+}
+
+fn main() -> ExitCode {
     let mut arguments = std::env::args().skip(1);
     let mut number =
         |default: u64| arguments.next().and_then(|a| a.parse().ok()).unwrap_or(default);
@@ -43,61 +106,22 @@ fn main() -> std::process::ExitCode {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let out = root.join("target/fold_attack");
     std::fs::create_dir_all(&out).unwrap();
-    let mut engine = Command::new(root.join("target/engines-venv/bin/python"))
-        .arg(root.join("tests/engines/loads_still.py"))
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .spawn()
-        .unwrap();
-    let mut ask = engine.stdin.take().unwrap();
-    let mut answers = BufReader::new(engine.stdout.take().unwrap()).lines();
-    let mut loads = |closed: &str, folded: &str| {
-        let pair = serde_json::json!({ "closed": closed, "folded": folded });
-        writeln!(ask, "{pair}").unwrap();
-        answers.next().unwrap().unwrap()
-    };
-    let end = Instant::now() + Duration::from_secs(seconds);
-    let mut counts = Counts::default();
-    let mut attack = Attack::new(seed);
+    let mut engine = Engine::start(root);
     let text = std::fs::read_to_string(root.join("models/robots/leg.xml")).unwrap();
+    let end = Instant::now() + Duration::from_secs(seconds);
+    let (mut counts, mut attack) = (Counts::default(), Attack::new(seed));
     while Instant::now() < end {
         let Some(changed) = attack.changed(&text) else { continue };
         counts.changed += 1;
-        let none = &mut |_: &str| Err("nothing is included".to_owned());
-        let Ok(robot) = unloop::robot::read("attack", changed.clone().into_bytes(), none) else {
-            continue;
-        };
-        counts.read += 1;
-        let options = FoldOptions {
-            model: if counts.read % 3 == 0 { FoldModel::Coupled } else { FoldModel::Direct },
-            anyway: counts.read % 2 == 0,
-            keep_visuals: counts.read % 5 == 1,
-            limits: LimitBasis::Guaranteed,
-            actuator: ActuatorUnits::Joint,
-        };
-        for found in find(&robot, FindOptions::of(Preset::Coarse)) {
-            let Ok(folded) = fold(&robot, &found, options) else {
-                counts.refused += 1;
-                continue;
-            };
-            counts.folded += 1;
-            match loads(&changed, &folded.text).as_str() {
-                "ok" => counts.loads += 1,
-                "input" => counts.refused_by_engine_before += 1,
-                why => {
-                    counts.broken += 1;
-                    let name = format!("{seed}-{}", counts.changed);
-                    std::fs::write(out.join(format!("{name}.xml")), &changed).unwrap();
-                    std::fs::write(out.join(format!("{name}.folded.xml")), &folded.text).unwrap();
-                    println!("{name}: {options:?}: {why}");
-                }
-            }
+        for (folded, why) in attacked(&changed, &mut engine, &mut counts) {
+            counts.broken += 1;
+            let name = format!("{seed}-{}", counts.changed);
+            std::fs::write(out.join(format!("{name}.xml")), &changed).unwrap();
+            std::fs::write(out.join(format!("{name}.folded.xml")), folded).unwrap();
+            println!("{name}: {:?}: {why}", options(counts.read));
         }
     }
+    engine.stop();
     println!("{counts:?}");
-    if counts.broken == 0 {
-        std::process::ExitCode::SUCCESS
-    } else {
-        std::process::ExitCode::FAILURE
-    }
+    if counts.broken == 0 { ExitCode::SUCCESS } else { ExitCode::FAILURE }
 }
