@@ -174,9 +174,7 @@ fn four_bar_lines(
         line("linkage", format!("{} ({}){near}", nature.kind.name(), nature.class.name()));
     }
     line("axes", axes(found));
-    if one.candidates.is_empty()
-        && let (Some(reach), Some(ratio)) = (&one.reach, one.ratio)
-    {
+    if let (Some(reach), Some(ratio), true) = (&one.reach, one.ratio, one.candidates.is_empty()) {
         line("ratio", stroke(reach, ratio));
     }
     for candidate in &one.candidates {
