@@ -3,6 +3,7 @@
 use super::cycles::Bodies;
 use super::found::{FoundLoop, Nature};
 use super::four_bar::{FourBarLoop, Obstacle};
+use super::masses;
 use super::pins::LoopPin;
 use super::roles::MotorSeat;
 use super::springs;
@@ -55,7 +56,7 @@ pub(super) fn remarks(
     if found.roles.seat == MotorSeat::Child {
         out.push(child_driven());
     }
-    if masses(robot, bodies, found).is_none() {
+    if masses::masses(robot, bodies, found).is_none() {
         out.push(Obstacle::new("no_mass", no_mass(found)));
     }
     out
