@@ -56,6 +56,7 @@ fn study(samples: u64) -> String {
     let even = |half: f64| Deviation { lower: -half, upper: half };
     let found = Branch::through(bars, 90_f64.to_radians(), Closure::Open).map(|branch| {
         let request = Request {
+            given_offset: Some(0.0),
             branch: &branch,
             joint: DirectJoint { ratio: 1.0, offset: 0.0 },
             zeroing: Zeroing::OnEachRobot,

@@ -163,7 +163,7 @@ fn a_mirrored_joint_counts_with_its_own_figure() {
         |text: &str| check(text).criterion(Criterion::Inertia).unwrap().nominal.unwrap().value();
     let alone = without_first_robot(MIRRORED);
     assert!((figure(MIRRORED) - 0.0157).abs() < 5e-5);
-    assert_eq!(figure(MIRRORED), figure(&alone));
+    assert!((figure(MIRRORED) - figure(&alone)).abs() < 1e-15);
 }
 
 #[test]

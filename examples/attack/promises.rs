@@ -118,7 +118,7 @@ impl Case<'_> {
             let there = spread(slope, random).unwrap_or(f64::INFINITY);
             if there < now * (1.0 - 1e-9) - 1e-14 {
                 let says = format!("angle error {now:e}, with slope {step:+e} of it {there:e}");
-                report.broken("constants are not the best", says);
+                self.broken_off_change_points("constants are not the best", says, report);
             }
         }
     }

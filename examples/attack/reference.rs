@@ -44,9 +44,10 @@ impl Case<'_> {
                 Some(off) if off <= 1e-9 * true_value.abs() + 1e-12 + slack => {}
                 _ if infinite && self.runs_over_dead_point() => {}
                 Some(_) if self.json_turns_explain(figure, said, true_value, random) => {}
-                _ => report.broken(
+                _ => self.broken_off_change_points(
                     "nominal figure",
                     format!("{}: {said:?} is {true_value:e} (slack {slack:e})", name),
+                    report,
                 ),
             }
         }
@@ -75,7 +76,8 @@ impl Case<'_> {
             let said = number(self.json, &format!("/transmission_ratio/{key}"));
             let off = said.map_or(f64::INFINITY, |said| (said - own).abs());
             if off > 1e-8 * own.abs() + 2.0 * slack {
-                report.broken("transmission ratio", format!("{key}: {said:?} is {own}"));
+                let says = format!("{key}: {said:?} is {own}");
+                self.broken_off_change_points("transmission ratio", says, report);
             }
         }
     }
