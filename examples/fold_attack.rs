@@ -9,15 +9,15 @@
     reason = "a program for those who work on this one: it stops where its own surroundings fail"
 )]
 
-#[path = "../tests/attack/mod.rs"]
-mod attack;
+#[path = "../tests/changed_structure/mod.rs"]
+mod changed_structure;
 
 use std::io::{BufRead, BufReader, Lines, Write};
 use std::path::Path;
 use std::process::{Child, ChildStdout, Command, ExitCode, Stdio};
 use std::time::{Duration, Instant};
 
-use attack::Attack;
+use changed_structure::Attack;
 use unloop::design::Preset;
 use unloop::handover::find::{FindOptions, find};
 use unloop::handover::fold::{FoldModel, FoldOptions, fold};

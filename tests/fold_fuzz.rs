@@ -10,7 +10,7 @@
     reason = "the files and the damage are this test's own"
 )]
 
-mod attack;
+mod changed_structure;
 mod venv;
 
 use std::fs;
@@ -169,7 +169,7 @@ fn seeded_edits_change_their_own_bytes_and_no_other() {
 #[test]
 fn in_the_engine_what_folds_after_an_attack_on_its_structure_still_loads() {
     let text = fs::read_to_string(models().join("leg.xml")).unwrap();
-    let mut attack = attack::Attack::new(5);
+    let mut attack = changed_structure::Attack::new(5);
     let mut pairs = String::new();
     let mut kept = Vec::new();
     for round in 0..300 {
