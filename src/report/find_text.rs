@@ -174,10 +174,8 @@ fn four_bar_lines(
         line("linkage", format!("{} ({}){near}", nature.kind.name(), nature.class.name()));
     }
     line("axes", axes(found));
-    if one.candidates.is_empty() {
-        if let (Some(reach), Some(ratio)) = (&one.reach, one.ratio) {
-            line("ratio", stroke(reach, ratio));
-        }
+    if let (Some(reach), Some(ratio), true) = (&one.reach, one.ratio, one.candidates.is_empty()) {
+        line("ratio", stroke(reach, ratio));
     }
     for candidate in &one.candidates {
         let MotorCandidate { motor, driven, reach, ratio } = candidate;
