@@ -175,6 +175,6 @@ fn loops_of_the_engines_packages_move_as_the_engine_moves_them() {
             worst = worst.max((joint - pose["reads"].as_f64().unwrap()).abs());
         }
         println!("{name}: the driven joint reads the same within {worst:.1e} rad");
-        assert!(worst < 1e-6, "{name}: {worst} rad");
+        assert!(worst < 1e-9, "{name}: {worst} rad");
     }
 }

@@ -17,7 +17,7 @@ use std::sync::OnceLock;
 use quick_xml::Reader;
 use quick_xml::events::Event;
 
-use super::encoding::line_starts;
+use super::lines::Lines;
 pub use super::malformed::Malformed;
 use super::tag;
 use crate::diagnostic::Diagnostic;
@@ -36,8 +36,8 @@ pub struct Document {
     text: String,
     records: Vec<Record>,
     attributes: Vec<AttributeRecord>,
-    /// Where each line begins, once somebody has asked for one.
-    lines: OnceLock<Vec<u32>>,
+    /// Once somebody has asked for one.
+    lines: OnceLock<Lines>,
 }
 
 /// Which element of a [`Document`].
@@ -105,11 +105,7 @@ impl Document {
     /// Line and column of a byte, both from 1, columns in characters.
     #[must_use]
     pub fn line_column(&self, at: usize) -> (usize, usize) {
-        let lines = self.lines.get_or_init(|| line_starts(&self.text));
-        let line = lines.partition_point(|start| *start as usize <= at).max(1);
-        let start = lines.get(line - 1).map_or(0, |start| *start as usize);
-        let before = self.text.get(start..at).unwrap_or_default();
-        (line, before.chars().count() + 1)
+        self.lines.get_or_init(|| Lines::of(&self.text)).line_column(&self.text, at)
     }
 
     fn record(&self, id: u32) -> Record {

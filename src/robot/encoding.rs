@@ -1,6 +1,6 @@
 //! From the bytes of a robot file to its text: UTF-8, with or without a byte-order mark.
 
-use super::document::{LARGEST_FILE, offset};
+use super::document::LARGEST_FILE;
 use super::malformed::Malformed;
 use crate::diagnostic::Diagnostic;
 
@@ -48,10 +48,4 @@ fn not_utf8(bytes: &[u8], at: usize) -> Malformed {
         "save the file as UTF-8 in your editor, whatever its first line declares"
     };
     Malformed { text: String::new(), fault: Diagnostic::error(what).help(help) }
-}
-
-/// Where each line begins, in bytes.
-pub(super) fn line_starts(text: &str) -> Vec<u32> {
-    let ends = text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n');
-    [0].into_iter().chain(ends.map(|(at, _)| offset(at + 1))).collect()
 }

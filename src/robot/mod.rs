@@ -15,6 +15,7 @@ mod document;
 mod edits;
 mod encoding;
 mod graph;
+mod lines;
 mod link_shapes;
 mod malformed;
 pub mod markup;

@@ -6,14 +6,34 @@ are brought to zero by least-squares steps (Gauss-Newton) over all other coordin
 """
 
 import json
+import re
 import sys
+import xml.etree.ElementTree as ElementTree
 
 import mujoco
 import numpy as np
 
 
+def parsed(path):
+    """The file, without attributes that this version of the engine does not know any more."""
+    try:
+        return mujoco.MjSpec.from_file(path)
+    except ValueError as error:
+        text, why = open(path).read(), str(error)
+    while unknown := re.search(r"unrecognized attribute: '(\w+)'\s*Element '(\w+)'", why):
+        root = ElementTree.fromstring(text)
+        for element in root.iter(unknown[2]):
+            element.attrib.pop(unknown[1], None)
+        text = ElementTree.tostring(root, encoding="unicode")
+        try:
+            return mujoco.MjSpec.from_string(text)
+        except ValueError as error:
+            why = str(error)
+    raise ValueError(why)
+
+
 def compiled(path):
-    spec = mujoco.MjSpec.from_file(path)
+    spec = parsed(path)
     for geom in list(spec.geoms):
         if geom.type == mujoco.mjtGeom.mjGEOM_MESH or geom.meshname:
             spec.delete(geom)

@@ -158,7 +158,12 @@ fn even_box(inertial: &Inertial) -> Option<Bounds> {
         let square = 1.5 / inertial.mass * (sum - 2.0 * own);
         square.max(0.0).sqrt()
     });
-    let turn = UnitQuaternion::from_rotation_matrix(&Rotation3::from_matrix(&eigenvectors));
+    // A box looks the same in a mirror: of the two senses of an axis the one that makes the three right-handed.
+    let mut axes = eigenvectors;
+    if axes.determinant() < 0.0 {
+        axes.column_mut(2).neg_mut();
+    }
+    let turn = UnitQuaternion::from_rotation_matrix(&Rotation3::from_matrix_unchecked(axes));
     let place = Translation3::from(Vector3::from(inertial.center));
     Some(Bounds { pose: Isometry3::from_parts(place, turn), half })
 }
@@ -176,6 +181,21 @@ mod tests {
         half.sort_by(f64::total_cmp);
         for (side, wanted) in half.into_iter().zip([0.02, 0.03, 0.1]) {
             assert!((side - wanted).abs() < 1e-12, "{half:?}");
+        }
+    }
+
+    #[test]
+    fn the_axes_of_an_even_box_are_a_turn_whatever_order_its_moments_come_in() {
+        for [x, y, z] in [[1.0, 2.0, 2.5], [2.5, 1.0, 2.0], [2.0, 2.5, 1.0], [2.5, 2.0, 1.0]] {
+            let tensor = [x, y, z, 0.1, -0.2, 0.05];
+            let found = even_box(&Inertial { mass: 2.0, center: [0.0; 3], tensor }).unwrap();
+            let axes = found.pose.rotation.to_rotation_matrix();
+            let squares = found.half.map(|half| half * half);
+            // of a box: I = m/3 (sum of all half sides² − each along its own axis)
+            let own =
+                nalgebra::Matrix3::from_diagonal(&squares.map(|s| squares.sum() - s)) * (2.0 / 3.0);
+            let back = axes.matrix() * own * axes.matrix().transpose();
+            assert!((back.m11 - x).abs() < 1e-9 && (back.m13 + 0.2).abs() < 1e-9, "{back}");
         }
     }
 }

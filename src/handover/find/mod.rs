@@ -155,7 +155,7 @@ pub(crate) fn measured(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop
     let told = Told { motors: options.motors, children: options.children };
     let look = Look { robot, bodies: &bodies, drives: &drives, told };
     let ties = Shares::of(&rings);
-    let mut names = BTreeSet::new();
+    let mut names = Names::default();
     let mut found = Vec::new();
     for ring in &rings {
         let Some(walked) = ring::Ring::of(robot, &bodies, &graph, ring) else { continue };
@@ -163,7 +163,7 @@ pub(crate) fn measured(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop
         if ties.are_shared(ring) {
             one.obstacles.insert(0, shares_pins());
         }
-        one.name = unique(closing_name(robot, ring).unwrap_or(one.name), &mut names);
+        one.name = names.unique(closing_name(robot, ring).unwrap_or(one.name));
         found.push(one);
     }
     tied::group(robot, &drives, &mut found);
@@ -214,15 +214,26 @@ fn closing_name(robot: &Robot, ring: &cycles::Ring) -> Option<String> {
     (!name.is_empty()).then(|| name.clone())
 }
 
-fn unique(name: String, taken: &mut BTreeSet<String>) -> String {
-    let base = if name.is_empty() { "loop".to_owned() } else { name };
-    let mut name = base.clone();
-    let mut count = 1;
-    while !taken.insert(name.clone()) {
-        count += 1;
-        name = format!("{base}_{count}");
+/// Names that are taken, and how often each was asked for.
+#[derive(Default)]
+struct Names {
+    taken: BTreeSet<String>,
+    asked: HashMap<String, usize>,
+}
+
+impl Names {
+    /// The name itself, or with the next number behind it.
+    fn unique(&mut self, name: String) -> String {
+        let base = if name.is_empty() { "loop".to_owned() } else { name };
+        let count = self.asked.entry(base.clone()).or_insert(0);
+        loop {
+            *count += 1;
+            let name = if *count == 1 { base.clone() } else { format!("{base}_{count}") };
+            if self.taken.insert(name.clone()) {
+                return name;
+            }
+        }
     }
-    name
 }
 
 fn found_loop(look: Look<'_>, ring: ring::Ring, options: FindOptions<'_>) -> FoundLoop {

@@ -14,6 +14,9 @@ const STEP: f64 = PI / 720.0;
 /// that rounding of the design's figures decides nothing.
 const MARGIN: f64 = 0.01 * PI / 180.0;
 
+/// Closer than this two angles of a file are the same, rad.
+const DECIMALS: f64 = 1e-4;
+
 /// A stroke that runs up to a dead point ends this far before it, rad.
 const SHORT_OF_DEAD: f64 = 1e-6;
 
@@ -216,7 +219,7 @@ impl Limits {
         };
         let motor = [low - zero, high - zero];
         let joint = [branch.joint_turn(motor[0]).ok()?, branch.joint_turn(motor[1]).ok()?];
-        let zero_pose = ZeroPose::of(is_flat, !self.hold(0.0, 0.0));
+        let zero_pose = ZeroPose::of(is_flat, !self.hold_drawn());
         let (ended_by, floor) = (self.ended_by(&branch, motor), self.floor);
         Some(Reach { branch, zero, zero_joint, motor, joint, zero_pose, ended_by, floor })
     }
@@ -248,7 +251,7 @@ impl Limits {
             zero_joint,
             motor,
             joint,
-            zero_pose: ZeroPose::of(true, !self.hold(0.0, 0.0)),
+            zero_pose: ZeroPose::of(true, !self.hold_drawn()),
             ended_by: EndedBy::Limits,
             floor: self.floor,
         })
@@ -260,6 +263,13 @@ impl Limits {
             range.is_none_or(|[low, high]| (low..=high).contains(&turn))
         };
         inside(self.motor, motor) && inside(self.joint, joint)
+    }
+
+    /// Whether the drawn pose is within the limits, but for the file's decimals.
+    fn hold_drawn(&self) -> bool {
+        let wider =
+            |range: Option<[f64; 2]>| range.map(|[low, high]| [low - DECIMALS, high + DECIMALS]);
+        Self { motor: wider(self.motor), joint: wider(self.joint), ..*self }.hold(0.0, 0.0)
     }
 
     fn allow(&self, branch: &Branch, turn: f64) -> bool {

@@ -285,7 +285,8 @@ fn told_child(robot: &Robot, bodies: &Bodies, ring: &Ring, told: Told<'_>) -> Op
 }
 
 fn name<'a>(ring: &Ring, robot: &'a Robot, k: usize) -> &'a str {
-    let link = ring.pins.get(k).and_then(|pin| robot.links.get(pin.links[0]));
+    let before = k.checked_sub(1).and_then(|k| ring.pins.get(k));
+    let link = before.and_then(|pin| robot.links.get(pin.links[1]));
     link.map_or("", |link| link.name.as_str())
 }
 

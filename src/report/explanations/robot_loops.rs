@@ -104,7 +104,7 @@ pub(super) const CHILD_UNKNOWN: Explanation = Explanation {
     meaning: "No body of the loop touches things, bears joints or sensors, or looks like more than a bar; and the one that would \
         be taken for crank or rod weighs most.",
     matters: "Crank and rod go when a loop is folded. The part that does the work must not be among them.",
-    cure: "Name the link that is carried.",
+    cure: "Name the link that is carried with --child, or with child = \"...\" where the loop is stated.",
     example: "unloop find leg.urdf --loops leg.loops.toml --child foot",
 };
 
@@ -122,7 +122,7 @@ pub(super) const CHILD_DRIVEN: Explanation = Explanation {
     meaning: "The part that is carried is driven where it hangs; crank and rod follow it without driving anything.",
     matters: "Angle and ratio of a direct joint are exact then: it is there already. Crank and rod are the parts that may go, and \
         their inertia is all that is lost.",
-    cure: "Nothing, if that is the robot. Otherwise name the motor's joint and the child.",
+    cure: "Nothing, if that is the robot. Otherwise name the motor's joint with --motor and the link with --child.",
     example: "unloop find leg.xml --motor ankle_motor --child foot",
 };
 
@@ -132,7 +132,7 @@ pub(super) const HELD_AT_STOP: Explanation = Explanation {
         against its limit, as in an adaptive finger. The loop is measured with that joint there.",
     matters: "In free motion it is a four-bar. When a part touches something the joint leaves its stop and the finger closes \
         round the object: no direct joint does that.",
-    cure: "Keep the loop where the finger is to adapt.",
+    cure: "Keep the loop where the finger is to adapt: it is never folded with its elbow rigid.",
     example: "<joint name=\"elbow\" range=\"-1.5 0\"/>    <!-- held at 0 -->",
 };
 
