@@ -41,7 +41,7 @@ fn closed(text: &str) -> Robot {
 }
 
 fn loops(robot: &Robot) -> Vec<FoundLoop> {
-    find(robot, FindOptions { preset: Preset::Training, motors: &[] })
+    find(robot, FindOptions::of(Preset::Training))
 }
 
 fn folded(robot: &Robot, options: FoldOptions) -> Result<Folded, Vec<FoldFault>> {

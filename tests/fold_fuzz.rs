@@ -10,6 +10,9 @@
     reason = "the files and the damage are this test's own"
 )]
 
+mod changed_structure;
+mod venv;
+
 use std::fs;
 use std::path::Path;
 
@@ -46,7 +49,7 @@ fn feed(bytes: &[u8], stated: Option<&str>, options: FoldOptions) -> usize {
         let _ = state_loops(&mut robot, stated);
     }
     let mut count = 0;
-    for found in find(&robot, FindOptions { preset: Preset::Coarse, motors: &[] }) {
+    for found in find(&robot, FindOptions::of(Preset::Coarse)) {
         match fold(&robot, &found, options) {
             Ok(folded) => {
                 count += 1;
@@ -159,5 +162,32 @@ fn seeded_edits_change_their_own_bytes_and_no_other() {
                 new[found..].find(kept).unwrap_or_else(|| panic!("{kept:?} is lost")) + kept.len();
             at = at.max(place.end);
         }
+    }
+}
+
+/// A short run of `examples/fold_attack.rs`, which goes on for as long as it is told.
+#[test]
+fn in_the_engine_what_folds_after_an_attack_on_its_structure_still_loads() {
+    let text = fs::read_to_string(models().join("leg.xml")).unwrap();
+    let mut attack = changed_structure::Attack::new(5);
+    let mut pairs = String::new();
+    let mut kept = Vec::new();
+    for round in 0..300 {
+        let Some(changed) = attack.changed(&text) else { continue };
+        let Ok(robot) = read(changed.as_bytes()) else { continue };
+        let options = FoldOptions { anyway: round % 2 == 0, ..OPTIONS };
+        for found in find(&robot, FindOptions::of(Preset::Coarse)) {
+            let Ok(folded) = fold(&robot, &found, options) else { continue };
+            let pair = serde_json::json!({ "closed": changed, "folded": folded.text });
+            pairs.push_str(&format!("{pair}\n"));
+            kept.push((changed.clone(), folded.text));
+        }
+    }
+    let output = venv::script("loads_still.py", &pairs);
+    let answers = String::from_utf8(output.stdout).unwrap();
+    assert_eq!(answers.lines().count(), kept.len());
+    assert!(answers.lines().filter(|answer| *answer == "ok").count() > 10, "{answers}");
+    for (answer, (closed, folded)) in answers.lines().zip(kept) {
+        assert!(matches!(answer, "ok" | "input"), "{answer}\n{closed}\n-----\n{folded}");
     }
 }

@@ -207,6 +207,15 @@ fn every_output_of_find_fits_its_schema() {
         robots().iter().map(|r| serde_json::from_str(&printed(&loops, r)).unwrap()).collect();
     let remarks = ["find", "--json", "models/robots/bad/urdf_remarks.urdf"];
     outputs.push(serde_json::from_str(&printed(&remarks, "")).unwrap());
+    for file in ["adaptive_finger", "two_jaws", "driven_foot"] {
+        let path = format!("models/robots/{file}.xml");
+        outputs.push(serde_json::from_str(&printed(&["find", "--json", &path], "")).unwrap());
+    }
+    let leg = fs::read_to_string("models/robots/leg.urdf").unwrap();
+    let (before, behind) = leg.split_once("<transmission").unwrap();
+    let (_, behind) = behind.split_once("</transmission>").unwrap();
+    let undriven = printed(&loops, &format!("{before}{behind}"));
+    outputs.push(serde_json::from_str(&undriven).unwrap());
     for output in &outputs {
         for one in output["loops"].as_array().unwrap().iter().filter(|one| !one["check"].is_null())
         {

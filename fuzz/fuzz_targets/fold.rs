@@ -12,7 +12,7 @@ fuzz_target!(|bytes: &[u8]| {
         unloop::robot::read("fuzz", bytes, &mut |_: &str| Err("nothing is included".to_owned()))
     };
     let Ok(robot) = read(bytes.to_vec()) else { return };
-    for found in find(&robot, FindOptions { preset: Preset::Coarse, motors: &[] }) {
+    for found in find(&robot, FindOptions::of(Preset::Coarse)) {
         for model in [FoldModel::Direct, FoldModel::Coupled] {
             let options = FoldOptions {
                 model,

@@ -47,9 +47,13 @@ fn twice(arguments: &CompareArguments) -> Option<String> {
 
 /// All of them, with the faults of each shown; `None` where one cannot be read.
 fn all_robots(arguments: &CompareArguments) -> Option<Vec<Robot>> {
-    let read = |path: &std::path::PathBuf| robots::read_file(path, arguments.include_anywhere);
+    let read = |path: &std::path::PathBuf| robots::read_file(path, &arguments.include);
     let all: Vec<Option<Robot>> = arguments.robots.iter().map(read).collect();
-    all.into_iter().collect()
+    let mut all: Vec<Robot> = all.into_iter().collect::<Option<_>>()?;
+    if let Some(loops) = &arguments.loops {
+        robots::state_in_each(loops, &mut all)?;
+    }
+    Some(all)
 }
 
 fn shown(arguments: &CompareArguments, found: &Comparison) -> String {

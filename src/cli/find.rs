@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use crate::diagnostic::why;
-use crate::handover::find::{FindOptions, Findings, findings};
+use crate::handover::find::{Findings, findings};
 use crate::handover::write_texts;
 use crate::report;
 
@@ -14,9 +14,7 @@ use super::{robots, terminal};
 
 pub(super) fn run(arguments: &FindArguments) -> Exit {
     let Some(robot) = robots::read(&arguments.robot) else { return Exit::Wrong };
-    let options =
-        FindOptions { preset: arguments.robot.preset.into(), motors: &arguments.robot.motor };
-    let found = findings(&robot, options);
+    let found = findings(&robot, arguments.robot.find_options());
     drop(robot);
     if let Some(folder) = &arguments.design
         && !write_designs(&found, folder, arguments.force)

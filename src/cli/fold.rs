@@ -4,10 +4,13 @@ use std::mem::ManuallyDrop;
 use std::path::Path;
 
 use crate::diagnostic::{Diagnostic, render};
+use crate::dynamics::MeasuredOver;
 use crate::handover::find::{FindOptions, FoundLoop, find};
-use crate::handover::fold::{FoldFault, Folded, fold, joint_json};
+use crate::handover::fold::{
+    FoldFault, FoldOptions, fold, fold_all, joint_json, joints_beside, spoken_of,
+};
 use crate::handover::{joint_json_path, must_be_free, write_texts};
-use crate::robot::{Robot, unified_diff};
+use crate::robot::{Document, Robot, unified_diff};
 
 use super::exit::Exit;
 use super::robot_arguments::FoldArguments;
@@ -21,18 +24,112 @@ pub(super) fn run(arguments: &FoldArguments) -> Exit {
     let Some(robot) = robots::read(&arguments.robot).map(ManuallyDrop::new) else {
         return Exit::Wrong;
     };
-    let options =
-        FindOptions { preset: arguments.robot.preset.into(), motors: &arguments.robot.motor };
-    let loops = find(&robot, options);
+    let also: Option<Vec<Document>> = arguments.also.iter().map(|p| robots::document(p)).collect();
+    let Some(also) = also else { return Exit::Wrong };
+    let how = arguments.robot.find_options();
+    if arguments.all {
+        return fold_every(arguments, &robot, how, &also);
+    }
+    let loops = find(&robot, how);
     let Some(found) = chosen(&robot, &loops, arguments.loop_name.as_deref()) else {
         return Exit::Wrong;
     };
+    fold_one(arguments, &robot, found, &also)
+}
+
+fn fold_one(
+    arguments: &FoldArguments,
+    robot: &Robot,
+    found: &FoundLoop,
+    also: &[Document],
+) -> Exit {
     let options = arguments.options();
-    match fold(&robot, found, options) {
-        Ok(folded) if arguments.diff => diff(arguments, &robot, &folded),
-        Ok(folded) => write(arguments, &folded, joint_json(found, options)),
-        Err(faults) => refuse(&robot, &faults),
+    let spoken = show_spoken(robot, found, options, also);
+    let folded = match fold(robot, found, options) {
+        Ok(folded) => folded,
+        Err(faults) => return refuse(robot, &faults),
+    };
+    if spoken > 0 {
+        return wrong("nothing is written: another file speaks of what goes");
     }
+    if let Err(why) = read_again(arguments, &folded.text) {
+        return wrong(&why);
+    }
+    let mut notes = folded.notes.clone();
+    notes.extend(energy(folded.inertia_error));
+    let joints = joints_beside(found, &folded, options);
+    if joints.is_none() {
+        notes.push(
+            "no NAME.joint.json: the carrier or the child has no name in the file".to_owned(),
+        );
+    }
+    let beside = joints.map(|joints| joint_json(&joints));
+    deliver(arguments, robot, &folded.text, &notes, beside)
+}
+
+/// How many places of other files speak of what goes, each shown.
+fn show_spoken(robot: &Robot, found: &FoundLoop, options: FoldOptions, also: &[Document]) -> usize {
+    let each = also.iter().map(|document| {
+        let faults = spoken_of(robot, found, options, document);
+        if !faults.is_empty() {
+            let colour = terminal::error_colour();
+            terminal::complain(&render(&document.path, document.text(), &faults, colour));
+        }
+        faults.len()
+    });
+    each.sum()
+}
+
+/// The folded text as the robot file was read, with what it includes.
+fn read_again(arguments: &FoldArguments, text: &str) -> Result<Robot, String> {
+    let unreadable =
+        |why: String| format!("nothing is written: the folded file would not read again; {why}");
+    robots::read_text(&arguments.robot, text).map_err(unreadable)
+}
+
+fn fold_every(
+    arguments: &FoldArguments,
+    robot: &Robot,
+    how: FindOptions<'_>,
+    also: &[Document],
+) -> Exit {
+    let options = arguments.options();
+    let spoken = |robot: &Robot, found: &FoundLoop| {
+        let each = also.iter().flat_map(|document| {
+            let faults = spoken_of(robot, found, options, document);
+            faults.into_iter().map(|fault| FoldFault::elsewhere(document, &fault))
+        });
+        each.collect()
+    };
+    let mut read = |text: &str| read_again(arguments, text);
+    let all = match fold_all(robot, how, options, &spoken, &mut read) {
+        Ok(all) => all,
+        Err(why) => return wrong(&why),
+    };
+    if all.went.is_empty() && all.stays.is_empty() {
+        return wrong("the file holds no closed loop");
+    }
+    for (name, faults) in &all.stays {
+        terminal::complain(&format!("loop {name:?} stays:\n"));
+        show(robot, faults);
+    }
+    if all.went.is_empty() {
+        terminal::complain("error: no loop may go, and nothing is written\n");
+        return Exit::NotEquivalent;
+    }
+    let mut notes = Vec::new();
+    for (name, of_loop) in &all.went {
+        notes.push(format!("loop {name:?} went"));
+        notes.extend(of_loop.iter().map(|note| format!("{name}: {note}")));
+    }
+    notes.extend(all.inertia_errors.iter().flat_map(|error| energy(Some(*error))));
+    deliver(arguments, robot, &all.text, &notes, Some(joint_json(&all.joints)))
+}
+
+fn energy(error: Option<(MeasuredOver, f64)>) -> Option<String> {
+    let (over, error) = error?;
+    let percent = 100.0 * error;
+    Some(format!("kinetic energy is off by at most {percent:.2} % ({})", over.name()))
 }
 
 fn wrong(message: &str) -> Exit {
@@ -80,44 +177,47 @@ fn chosen<'a>(robot: &Robot, loops: &'a [FoundLoop], name: Option<&str>) -> Opti
     found
 }
 
-fn diff(arguments: &FoldArguments, robot: &Robot, folded: &Folded) -> Exit {
+fn diff(arguments: &FoldArguments, robot: &Robot, folded: &str) -> Exit {
     let old = arguments.robot.file.to_string_lossy();
     let new = arguments.output.as_deref().unwrap_or(&arguments.robot.file).to_string_lossy();
     let text = robot.documents.first().map_or("", |document| document.text());
-    notes(folded);
-    terminal::print(&unified_diff(&old, text, &new, &folded.text), Exit::Done)
+    terminal::print(&unified_diff(&old, text, &new, folded), Exit::Done)
 }
 
-fn notes(folded: &Folded) {
-    for note in &folded.notes {
+fn tell(notes: &[String]) {
+    for note in notes {
         terminal::complain(&format!("note: {note}\n"));
-    }
-    if let Some((over, error)) = folded.inertia_error {
-        terminal::complain(&format!(
-            "note: kinetic energy is off by at most {:.2} % ({})\n",
-            100.0 * error,
-            over.name()
-        ));
     }
     terminal::complain(
         "note: check the folded file in your engine before it drives hardware; stops, pinch points and stored energy are the real linkage's\n",
     );
 }
 
-fn write(arguments: &FoldArguments, folded: &Folded, beside: Option<String>) -> Exit {
+/// Shows or writes the folded text.
+fn deliver(
+    arguments: &FoldArguments,
+    robot: &Robot,
+    folded: &str,
+    notes: &[String],
+    beside: Option<String>,
+) -> Exit {
+    if arguments.diff {
+        tell(notes);
+        return diff(arguments, robot, folded);
+    }
     let Some(output) = arguments.output.as_deref() else { return Exit::Wrong };
     if output == Path::new("-") {
-        notes(folded);
-        return terminal::print(&folded.text, Exit::Done);
+        tell(notes);
+        return terminal::print(folded, Exit::Done);
     }
     let json = joint_json_path(output);
-    let mut files = vec![(output, folded.text.as_str())];
+    let mut files = vec![(output, folded)];
     if let Some(text) = &beside {
         files.push((json.as_path(), text));
     }
     match write_texts(&files, arguments.force) {
         Ok(()) => {
-            notes(folded);
+            tell(notes);
             for (path, _) in files {
                 terminal::complain(&format!("wrote {}\n", path.display()));
             }
@@ -127,8 +227,7 @@ fn write(arguments: &FoldArguments, folded: &Folded, beside: Option<String>) -> 
     }
 }
 
-/// All that stands against it, each at its place; wrong input outranks the verdict.
-fn refuse(robot: &Robot, faults: &[FoldFault]) -> Exit {
+fn show(robot: &Robot, faults: &[FoldFault]) {
     for (at, document) in robot.documents.iter().enumerate() {
         let here = faults.iter().filter(|fault| fault.document == at);
         let diagnostics: Vec<Diagnostic> = here.map(|fault| fault.diagnostic.clone()).collect();
@@ -137,6 +236,11 @@ fn refuse(robot: &Robot, faults: &[FoldFault]) -> Exit {
             terminal::complain(&render(&document.path, document.text(), &diagnostics, colour));
         }
     }
+}
+
+/// All that stands against it, each at its place; wrong input outranks the verdict.
+fn refuse(robot: &Robot, faults: &[FoldFault]) -> Exit {
+    show(robot, faults);
     let all: Vec<Diagnostic> = faults.iter().map(|fault| fault.diagnostic.clone()).collect();
     designs::point_to_more(&all);
     let answer = |fault: &FoldFault| fault.verdict.map_or(Exit::Wrong, Exit::of);

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use crate::design::Preset;
+use crate::handover::find::FindOptions;
 use crate::handover::fold::{FoldModel, FoldOptions};
 
 use super::arguments::{ActuatorName, LimitsName};
@@ -42,10 +43,31 @@ pub(super) struct RobotArguments {
     /// A joint that a motor drives, where the file does not tell; may be given for each loop
     #[arg(long, value_name = "JOINT")]
     pub(super) motor: Vec<String>,
+    /// The link that a loop carries, where its shapes do not tell; may be given for each loop
+    #[arg(long, value_name = "BODY")]
+    pub(super) child: Vec<String>,
     /// Limits of the verdict
     #[arg(long, value_enum, default_value_t = PresetName::Training)]
     pub(super) preset: PresetName,
-    /// Read included files from anywhere, not only below the robot file's own folder
+    #[command(flatten)]
+    pub(super) include: IncludeArguments,
+}
+
+impl RobotArguments {
+    /// How to look for loops.
+    pub(super) fn find_options(&self) -> FindOptions<'_> {
+        let preset = self.preset.into();
+        FindOptions { preset, motors: &self.motor, children: &self.child }
+    }
+}
+
+/// Where included files may stand.
+#[derive(Args, Debug)]
+pub(super) struct IncludeArguments {
+    /// Read included files below this folder too, not only below the folder that holds the robot file's own folder
+    #[arg(long, value_name = "DIR")]
+    pub(super) include_root: Vec<PathBuf>,
+    /// Read included files from anywhere
     #[arg(long)]
     pub(super) include_anywhere: bool,
 }
@@ -71,7 +93,7 @@ impl From<PresetName> for Preset {
 ///
 /// Crank and rod go, their masses into carrier and child; motor, limits and losses move to the driven joint. Refuses
 /// where the verdict is not "equivalent" (exit status 1, or 3 when undecided) unless --anyway, and where something
-/// else in the file speaks of what goes.
+/// else in the file speaks of what goes. With --all exit status 0 where at least one loop went, 1 where none may.
 #[derive(Args, Debug)]
 #[command(
     after_help = "Example: unloop fold models/robots/leg.urdf --loops models/robots/leg.loops.toml -o tree.urdf"
@@ -80,8 +102,14 @@ pub(super) struct FoldArguments {
     #[command(flatten)]
     pub(super) robot: RobotArguments,
     /// The loop, by its own name or its driven joint's; may be left out where there is only one
-    #[arg(long = "loop", value_name = "NAME")]
+    #[arg(long = "loop", value_name = "NAME", conflicts_with = "all")]
     pub(super) loop_name: Option<String>,
+    /// Every loop that may go, in one call; what stays is named with why
+    #[arg(long)]
+    pub(super) all: bool,
+    /// Another file, such as a scene that includes this one: refuse where it speaks of what goes
+    #[arg(long, value_name = "FILE")]
+    pub(super) also: Vec<PathBuf>,
     /// File to write, with NAME.joint.json beside it; `-` is standard output
     #[arg(short, long, value_name = "FILE")]
     pub(super) output: Option<PathBuf>,
@@ -153,7 +181,9 @@ pub(super) struct CompareArguments {
     /// Demand one of the two limits of torque and speed; else both are accepted, and all between
     #[arg(long, value_enum)]
     pub(super) limits: Option<LimitsName>,
-    /// Read included files from anywhere, not only below the robot file's own folder
-    #[arg(long)]
-    pub(super) include_anywhere: bool,
+    /// Loops that the robot files' format cannot hold, as TOML; for each file that has their links
+    #[arg(long, value_name = "FILE")]
+    pub(super) loops: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) include: IncludeArguments,
 }

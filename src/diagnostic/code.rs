@@ -129,6 +129,18 @@ codes! {
     CrankBears = "crank_bears",
     /// In a robot file: a pin of the rod is driven.
     DrivenPin = "driven_pin",
+    /// In a robot file: both joints on the carrier are driven.
+    DrivenTwice = "driven_twice",
+    /// In a robot file: nothing says which joint is the motor's.
+    MotorUnknown = "motor_unknown",
+    /// In a robot file: nothing says which body is carried.
+    ChildUnknown = "child_unknown",
+    /// In a robot file: the coupler is what is carried.
+    ParallelJaw = "parallel_jaw",
+    /// In a robot file: the motor sits on the child's own joint.
+    ChildDriven = "child_driven",
+    /// In a robot file: a spring holds a joint at its stop.
+    HeldAtStop = "held_at_stop",
     /// In a robot file: two loops share joints.
     SharesJoints = "shares_joints",
     /// In a robot file: a spring in the loop.

@@ -271,7 +271,7 @@ fn text(options: &EmitOptions, model: &Model) -> String {
 }
 
 /// Serialising these structs cannot fail: their keys are strings and their numbers finite or null.
-fn json_text(joints: &[JointJson]) -> String {
+pub(super) fn json_text(joints: &[JointJson]) -> String {
     let text = serde_json::to_string_pretty(joints).map(|text| text + "\n").unwrap_or_default();
     text.chars().map(in_ascii).collect()
 }

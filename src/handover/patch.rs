@@ -36,7 +36,7 @@ pub struct AdditionJson {
 }
 
 impl AdditionJson {
-    fn of(link: &str, moments: &Moments) -> Self {
+    pub(super) fn of(link: &str, moments: &Moments) -> Self {
         Self {
             link: link.to_owned(),
             mass_kg: clean(moments.mass),

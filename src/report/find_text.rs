@@ -1,11 +1,15 @@
 //! `find` as text: a line for the file, then a block for each loop.
 
+use std::borrow::Cow;
 use std::fmt::Write as _;
 
 use anstyle::AnsiColor;
 
 use crate::equivalence::Verdict;
-use crate::handover::find::{EndedBy, Findings, FoundLoop, FourBarLoop, MovingPair};
+use crate::handover::find::{
+    EndedBy, Findings, FoundLoop, FourBarLoop, MotorCandidate, MotorSeat, MovingPair, Reach,
+    ZeroPose,
+};
 use crate::study::{lengths, percent};
 use crate::units::number;
 
@@ -27,7 +31,8 @@ pub fn find_text(found: &Findings, style: Style) -> String {
     if !found.remarks.is_empty() {
         out.push('\n');
         for (at, message) in &found.remarks {
-            out.push_str(&wrapped(&format!("{at}: {message}"), style.width, "  note "));
+            let text = format!("{at}: {message}");
+            out.push_str(&wrapped(&visible(&text), style.width, "  note "));
         }
     }
     if !found.loops.is_empty() {
@@ -42,13 +47,14 @@ const CAUTION: &str = "a verdict covers the plane, rigid linkage with the length
 
 fn headline(found: &Findings, style: Style) -> String {
     let count = match found.loops.len() {
+        0 if found.unread > 0 => "no closed loop in what was read of it".to_owned(),
         0 => "no closed loop".to_owned(),
         1 => "1 closed loop".to_owned(),
         n => format!("{n} closed loops"),
     };
     format!(
         "{}: {count} ({}, {} links, {} moving joints)\n",
-        style.heading(&found.file),
+        style.heading(&visible(&found.file)),
         found.format,
         found.links,
         found.joints
@@ -56,16 +62,20 @@ fn headline(found: &Findings, style: Style) -> String {
 }
 
 fn loop_text(one: &FoundLoop, style: Style) -> String {
-    let mut out = format!("{}: {}\n", style.heading(&one.name), verdict(one, style));
-    if let Some(judged) = &one.judged {
-        out.push_str(&wrapped(&judged.check.reason, style.width, "  "));
-    }
+    let mut out = format!("{}: {}\n", style.heading(&visible(&one.name)), verdict(one, style));
     let mut line = |name: &str, text: String| {
-        out.push_str(&wrapped(&text, style.width, &format!("  {name:<11}")));
+        out.push_str(&wrapped(&visible(&text), style.width, &format!("  {name:<11}")));
     };
-    match (&one.four_bar, &one.parts) {
-        (Some(found), Some(parts)) => four_bar_lines(one, found, parts, &mut line),
-        _ => line("links", one.links.join(" – ")),
+    let four_bar = one.four_bar.as_ref().zip(one.parts.as_ref());
+    if let Some((found, parts)) = four_bar {
+        role_lines(one, found, parts, &mut line);
+    }
+    if let Some(why) = why(one) {
+        line("why", why);
+    }
+    match four_bar {
+        Some((found, parts)) => four_bar_lines(one, found, parts, &mut line),
+        None => line("links", one.links.join(" – ")),
     }
     for (head, list) in [("obstacle", &one.obstacles), ("note", &one.remarks)] {
         for note in list {
@@ -75,15 +85,65 @@ fn loop_text(one: &FoundLoop, style: Style) -> String {
     out
 }
 
+/// Of a linkage that only follows the verdict is on inertia: the note says so.
+fn why(one: &FoundLoop) -> Option<String> {
+    let check = &one.judged.as_ref()?.check;
+    let follows = one.four_bar.as_ref().is_some_and(|f| f.roles.seat == MotorSeat::Child);
+    let is_plain = !follows || check.verdict != Verdict::Equivalent;
+    is_plain.then(|| check.reason.clone())
+}
+
+/// Control characters, which would move the cursor or forge a line, as escapes.
+fn visible(text: &str) -> Cow<'_, str> {
+    if !text.contains(char::is_control) {
+        return Cow::Borrowed(text);
+    }
+    let shown = text.chars().map(|c| match c.is_control() {
+        true => c.escape_default().to_string(),
+        false => c.to_string(),
+    });
+    Cow::Owned(shown.collect())
+}
+
 fn verdict(one: &FoundLoop, style: Style) -> String {
+    let has = |code: &str| one.obstacles.iter().any(|obstacle| obstacle.code == code);
     match one.judged.as_ref().map(|judged| judged.check.verdict) {
         Some(Verdict::Equivalent) => style.strong("EQUIVALENT to a direct joint", AnsiColor::Green),
         Some(Verdict::NotEquivalent) => {
             style.strong("NOT EQUIVALENT to a direct joint", AnsiColor::Red)
         }
         Some(Verdict::Undecided) => style.strong("UNDECIDED", AnsiColor::Yellow),
-        None if one.four_bar.is_some() => style.strong("NOT JUDGED", AnsiColor::Yellow),
-        None => style.strong("NO FOUR-BAR", AnsiColor::Yellow),
+        None if one.four_bar.is_none() => style.strong("NO FOUR-BAR", AnsiColor::Yellow),
+        None if has("motor_unknown") => {
+            style.strong("NOT JUDGED: which joint is the motor's?", AnsiColor::Yellow)
+        }
+        None if has("child_unknown") => {
+            style.strong("NOT JUDGED: which body is carried?", AnsiColor::Yellow)
+        }
+        None => style.strong("NOT JUDGED", AnsiColor::Yellow),
+    }
+}
+
+/// Who drives and what is carried, each with why it was taken.
+fn role_lines(
+    one: &FoundLoop,
+    found: &FourBarLoop,
+    [_, _, _, child]: &[String; 4],
+    line: &mut impl FnMut(&str, String),
+) {
+    let roles = &found.roles;
+    let [crank, _, _, joint] = &found.pins;
+    let motor = match (roles.motor, roles.seat) {
+        (None, _) => "not known".to_owned(),
+        (_, MotorSeat::Crank) => format!("{} ({})", crank.name, line_of(&crank.whereabouts)),
+        (_, MotorSeat::Child) => format!("{} ({})", joint.name, line_of(&joint.whereabouts)),
+    };
+    line("motor", format!("{motor}: {}", roles.motor_told_by));
+    if !one.obstacles.iter().any(|o| matches!(o.code, "parallel_jaw" | "child_unknown")) {
+        line("carried", format!("{child}: {}", roles.child_told_by));
+    }
+    if let Some(tied) = &one.mechanism {
+        line("mechanism", format!("{}: {}", tied.loops.join(", "), tied.tied_by));
     }
 }
 
@@ -93,23 +153,17 @@ fn four_bar_lines(
     [carrier, crank, coupler, child]: &[String; 4],
     line: &mut impl FnMut(&str, String),
 ) {
-    line(
-        "parts",
-        format!(
-            "carrier {carrier}, crank {crank} ({}), coupler {coupler}, child {child}",
-            found.told_by
-        ),
-    );
-    let [motor, _, _, joint] = &found.pins;
+    line("parts", format!("carrier {carrier}, crank {crank}, coupler {coupler}, child {child}"));
+    let [crank, _, _, joint] = &found.pins;
     let sense = if found.motor_sign() < 0.0 { "turns against it" } else { "turns the same way" };
     line(
         "pins",
         format!(
-            "driven {} ({}); motor {} ({}), {sense}",
+            "driven {} ({}); crank {} ({}), {sense}",
             joint.name,
             line_of(&joint.whereabouts),
-            motor.name,
-            line_of(&motor.whereabouts)
+            crank.name,
+            line_of(&crank.whereabouts)
         ),
     );
     line("lengths", lengths(&found.bars));
@@ -120,24 +174,53 @@ fn four_bar_lines(
         line("linkage", format!("{} ({}){near}", nature.kind.name(), nature.class.name()));
     }
     line("axes", axes(found));
-    if let (Some(reach), Some([low, high])) = (&one.reach, one.ratio) {
-        let range = |[a, b]: [f64; 2]| format!("{:.2}…{:.2} deg", a.to_degrees(), b.to_degrees());
-        let why = match reach.ended_by {
-            EndedBy::Limits => "the joints' limits".to_owned(),
-            EndedBy::TransmissionAngle => format!(
-                "no limits in the file: transmission angle {:.0} deg or more",
-                reach.floor.to_degrees()
-            ),
-        };
-        line(
-            "ratio",
-            format!(
-                "{low:.4}…{high:.4} over motor {}, joint {} from the zero pose ({why})",
-                range(reach.motor),
-                range(reach.joint)
-            ),
-        );
+    if let (Some(reach), Some(ratio), true) = (&one.reach, one.ratio, one.candidates.is_empty()) {
+        line("ratio", stroke(reach, ratio));
     }
+    for candidate in &one.candidates {
+        let MotorCandidate { motor, driven, reach, ratio } = candidate;
+        let figures = ratio.map_or(String::new(), |ratio| stroke(reach, ratio));
+        line("if", format!("{motor:?} is the motor's, driving {driven:?}: ratio {figures}"));
+    }
+    if let Some(reach) = one.reach.as_ref().filter(|reach| reach.zero_pose != ZeroPose::Drawn) {
+        line("zero pose", zero_pose(one, reach));
+    }
+}
+
+fn stroke(reach: &Reach, [low, high]: [f64; 2]) -> String {
+    let range = |[a, b]: [f64; 2]| format!("{:.2}…{:.2} deg", a.to_degrees(), b.to_degrees());
+    let why = match reach.ended_by {
+        EndedBy::Limits => "the joints' limits".to_owned(),
+        EndedBy::TransmissionAngle => format!(
+            "no limits in the file: transmission angle and that between crank and coupler {:.0} deg or more",
+            reach.floor.to_degrees()
+        ),
+        EndedBy::DeadPoint => {
+            "the joints' limits, and short of a dead point: the crank has no stop".to_owned()
+        }
+    };
+    let ratio = if low.is_finite() && high.is_finite() {
+        format!("{low:.4}…{high:.4}")
+    } else {
+        "without bound, across a dead point,".to_owned()
+    };
+    format!(
+        "{ratio} over motor {}, joint {} from the zero pose ({why})",
+        range(reach.motor),
+        range(reach.joint)
+    )
+}
+
+/// Which pose the figures count from, where that is not plainly the drawn one.
+fn zero_pose(one: &FoundLoop, reach: &Reach) -> String {
+    let readings = one.zero_readings.map_or(String::new(), |[crank, joint]| {
+        format!(
+            ", where the crank's joint reads {:.2} deg and the driven one {:.2} deg",
+            crank.to_degrees(),
+            joint.to_degrees()
+        )
+    });
+    format!("{}{readings}", reach.zero_pose.why())
 }
 
 /// `line 12` of `path/to/file:12:5`.
@@ -180,7 +263,7 @@ fn pairs(pairs: &[MovingPair], style: Style) -> String {
             number(pair.multiplier),
             pair.whereabouts
         );
-        out.push_str(&wrapped(&text, style.width, "  "));
+        out.push_str(&wrapped(&visible(&text), style.width, "  "));
     }
     out
 }

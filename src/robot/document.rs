@@ -12,10 +12,13 @@
 
 use std::borrow::Cow;
 use std::ops::Range;
+use std::sync::OnceLock;
 
 use quick_xml::Reader;
 use quick_xml::events::Event;
 
+use super::lines::Lines;
+pub use super::malformed::Malformed;
 use super::tag;
 use crate::diagnostic::Diagnostic;
 
@@ -33,6 +36,8 @@ pub struct Document {
     text: String,
     records: Vec<Record>,
     attributes: Vec<AttributeRecord>,
+    /// Once somebody has asked for one.
+    lines: OnceLock<Lines>,
 }
 
 /// Which element of a [`Document`].
@@ -61,15 +66,6 @@ pub(super) struct AttributeRecord {
     pub(super) value_end: u32,
 }
 
-/// A file that is no XML, and why.
-#[derive(Clone, Debug)]
-pub struct Malformed {
-    /// What can be shown of the text.
-    pub text: String,
-    /// The fault at its place.
-    pub fault: Diagnostic,
-}
-
 impl Document {
     /// Reads the bytes of a file; `path` is the name to show.
     ///
@@ -80,7 +76,8 @@ impl Document {
         let text = super::encoding::text(bytes)?;
         match Build::new(&text).run() {
             Ok((records, attributes)) => {
-                Ok(Self { path: path.to_owned(), text, records, attributes })
+                let lines = OnceLock::new();
+                Ok(Self { path: path.to_owned(), text, records, attributes, lines })
             }
             Err(fault) => Err(Box::new(Malformed { text, fault })),
         }
@@ -108,10 +105,7 @@ impl Document {
     /// Line and column of a byte, both from 1, columns in characters.
     #[must_use]
     pub fn line_column(&self, at: usize) -> (usize, usize) {
-        let before = self.text.get(..at).unwrap_or(&self.text);
-        let line = before.bytes().filter(|byte| *byte == b'\n').count() + 1;
-        let start = before.rfind('\n').map_or(0, |found| found + 1);
-        (line, before.get(start..).unwrap_or_default().chars().count() + 1)
+        self.lines.get_or_init(|| Lines::of(&self.text)).line_column(&self.text, at)
     }
 
     fn record(&self, id: u32) -> Record {
@@ -505,6 +499,8 @@ mod tests {
             ("<r></r></a>", "</a> closes nothing", 7),
             ("<r>\n<a>", "the file ends inside <a>", 4),
             ("<r/><q/>", "a second outermost element", 4),
+            ("<r a='\u{fffe}'/>", "U+FFFE is no character of XML", 6),
+            ("<r>\u{1}</r>", "U+0001 is no character of XML", 3),
             ("hello", "text outside the outermost element", 0),
             ("<r a='1' a='2'/>", "attribute a stands twice in one tag", 9),
             ("<r a/>", "attribute a has no value", 3),

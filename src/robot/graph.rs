@@ -50,8 +50,12 @@ pub struct Robot {
     pub closures: Vec<Closure>,
     /// What ties two joints besides [`RobotJoint::mimic`].
     pub couplings: Vec<JointCoupling>,
-    /// What drives joints.
+    /// What drives one joint each.
     pub actuators: Vec<RobotActuator>,
+    /// What drives joints otherwise: by a tendon, between two sites, several at once.
+    pub shared_drives: Vec<SharedDrive>,
+    /// How many elements that make links were not read, each with a remark: the robot may have more than this.
+    pub unread: usize,
     /// What the user should know: what was not read and why, each a sentence at a place.
     pub remarks: Vec<Remark>,
 }
@@ -91,6 +95,43 @@ pub struct RobotLink {
     pub pose: Isometry3<f64>,
     /// Mass, centre and tensor in the link's own frame, about the mass centre; `None` where the file gives none.
     pub inertial: Option<Inertial>,
+    /// Its shapes, in the order of the file.
+    pub shapes: Vec<LinkShape>,
+    /// What else it bears and what speaks of it: sensors, cameras, lights, sites that others name.
+    pub fittings: Vec<Fitting>,
+    /// It is moved from outside (MJCF's `mocap`): what holds on to it is a handle, no part of the mechanism.
+    pub is_handle: bool,
+}
+
+/// A shape of a link.
+#[derive(Clone, Debug)]
+pub struct LinkShape {
+    /// The element.
+    pub place: Place,
+    /// Its name; empty where it has none.
+    pub name: String,
+    /// It takes part in contact; else it is only there to be seen.
+    pub touches: bool,
+    /// A box around it; `None` where the shape is not read, such as a mesh.
+    pub bounds: Option<Bounds>,
+}
+
+/// A box around a shape.
+#[derive(Clone, Copy, Debug)]
+pub struct Bounds {
+    /// From the box's own axes, origin in its middle, to the link's frame.
+    pub pose: Isometry3<f64>,
+    /// Half sides, m; infinite for a plane.
+    pub half: Vector3<f64>,
+}
+
+/// Something on a link besides its shapes and its mass.
+#[derive(Clone, Debug)]
+pub struct Fitting {
+    /// The element.
+    pub place: Place,
+    /// What it is, with its name if it has one, as a clause: `camera "wrist"`.
+    pub what: String,
 }
 
 /// Which motion a joint allows.
@@ -104,7 +145,9 @@ pub enum JointKind {
     Prismatic,
     /// Any turn about a point.
     Ball,
-    /// Everything else that is not held rigid, `free` and `planar`, `universal`, `screw`, `gearbox`, ...
+    /// No motion of its own: it ties the turns of two other joints (SDFormat's `gearbox`).
+    Gearbox,
+    /// Everything else that is not held rigid, `free` and `planar`, `universal`, `screw`, ...
     Other,
 }
 
@@ -141,6 +184,8 @@ pub struct RobotJoint {
     pub armature: Option<f64>,
     /// Stiffness of a spring across the joint, N m/rad; `None` where there is none.
     pub stiffness: Option<f64>,
+    /// The reading at which that spring rests, rad.
+    pub spring_reference: f64,
     /// The joint that it follows, by its own format's element.
     pub mimic: Option<Mimic>,
 }
@@ -172,6 +217,17 @@ pub struct Closure {
     pub by_sites: bool,
     /// The file switches it off.
     pub is_active: bool,
+    /// Who drives its loop and what it carries, where it was stated with that.
+    pub roles: StatedRoles,
+}
+
+/// Who drives a loop and what it carries, as the statement of the loop says.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct StatedRoles {
+    /// The motor's joint.
+    pub motor: Option<JointId>,
+    /// The link that is carried.
+    pub child: Option<LinkId>,
 }
 
 /// One joint as a polynomial of another: y − y₀ = Σ aₖ (x − x₀)ᵏ, with x₀, y₀ the joints' `drawn_at`.
@@ -187,6 +243,34 @@ pub struct JointCoupling {
     pub polynomial: [f64; 5],
     /// The file switches it off.
     pub is_active: bool,
+}
+
+/// What drives joints otherwise than one alone.
+#[derive(Clone, Debug)]
+pub struct SharedDrive {
+    /// The actuator's or transmission's name; empty where it has none.
+    pub name: String,
+    /// Its element.
+    pub place: Place,
+    /// How it reaches them.
+    pub through: DriveThrough,
+    /// The tendon's or transmission's element; the drive's own where it needs no other.
+    pub by: Place,
+    /// The joints, each with its torque per force of the tendon where that is a constant of the file.
+    pub joints: Vec<(JointId, Option<f64>)>,
+}
+
+/// How a drive reaches its joints.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DriveThrough {
+    /// A tendon whose length is a sum of joint readings.
+    FixedTendon,
+    /// A tendon along a path between sites.
+    SpatialTendon,
+    /// A force between two sites: a cylinder, or a crank with a rod.
+    Sites,
+    /// A transmission of several joints.
+    Transmission,
 }
 
 /// What drives a joint: an MJCF actuator, a URDF transmission.
@@ -217,7 +301,7 @@ impl RobotJoint {
     #[must_use]
     pub fn coordinates(&self) -> [usize; 2] {
         match self.kind {
-            JointKind::Fixed => [0, 0],
+            JointKind::Fixed | JointKind::Gearbox => [0, 0],
             JointKind::Revolute | JointKind::Prismatic => [1, 1],
             JointKind::Ball => [4, 3],
             JointKind::Other => [7, 6],

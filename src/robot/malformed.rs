@@ -5,6 +5,15 @@ use quick_xml::errors::{IllFormedError, SyntaxError};
 
 use crate::diagnostic::Diagnostic;
 
+/// A file that is no XML, and why.
+#[derive(Clone, Debug)]
+pub struct Malformed {
+    /// What can be shown of the text.
+    pub text: String,
+    /// The fault at its place.
+    pub fault: Diagnostic,
+}
+
 /// The fault at byte `at`; `open` are the elements around it, with where each begins.
 pub(super) fn fault(text: &str, open: &[(String, usize)], at: usize, error: &Error) -> Diagnostic {
     let place = at.min(text.len())..line_end(text, at);

@@ -15,6 +15,8 @@ mod document;
 mod edits;
 mod encoding;
 mod graph;
+mod lines;
+mod link_shapes;
 mod malformed;
 pub mod markup;
 pub mod mjcf;

@@ -13,7 +13,8 @@ use nalgebra::Isometry3;
 
 use super::description::Inertial;
 use super::document::{Document, Element};
-use super::graph::{Place, Remark, Robot, RobotFormat, RobotLink};
+use super::graph::{Fitting, LinkShape, Place, Remark, Robot, RobotFormat, RobotLink};
+use super::link_shapes::shapes;
 use super::read::RobotRejected;
 use super::read_sdformat_frame::Frames;
 use super::read_sdformat_scope::{Entities, EntityKind};
@@ -37,6 +38,7 @@ fn robot(root: Element<'_>) -> Result<Robot, Vec<Diagnostic>> {
     let frames = Frames::of(&entities, &mut reading);
     let mut links = reading.links(&entities, &frames);
     let joints = reading.joints(&entities, &frames, &mut links);
+    let couplings = reading.gearboxes(&entities, &frames, &joints);
     if links.is_empty() && entities.includes == 0 {
         let help = "an SDFormat file holds a <model> with at least one <link>";
         reading.faults.add(root.tag_range(), "the file holds no link".to_owned(), help);
@@ -52,8 +54,10 @@ fn robot(root: Element<'_>) -> Result<Robot, Vec<Diagnostic>> {
         links,
         joints,
         closures: Vec::new(),
-        couplings: Vec::new(),
+        couplings,
         actuators: Vec::new(),
+        shared_drives: Vec::new(),
+        unread: entities.includes,
         remarks,
     })
 }
@@ -108,10 +112,23 @@ impl Reading {
                     place: place(entity.element),
                     pose: frames.pose(id),
                     inertial: entity.element.child("inertial").and_then(|i| self.inertial(i)),
+                    shapes: self.shapes(entity.element),
+                    fittings: fittings(entity.element),
+                    is_handle: false,
                 });
             }
         }
         links
+    }
+
+    /// What is faulty in a shape's pose is said nowhere: nothing but the search for loops looks at shapes.
+    fn shapes(&self, link: Element<'_>) -> Vec<LinkShape> {
+        let mut faults = Faults::default();
+        shapes(link, |shape| {
+            let pose = shape.child("pose");
+            let read = |pose| super::read_sdformat_frame::figures(pose, &mut faults);
+            pose.and_then(read).unwrap_or_default()
+        })
     }
 
     /// The format's defaults: a mass of 1 kg, a tensor of 1 kg m² about each axis.
@@ -154,6 +171,16 @@ impl Reading {
         pose.and_then(|pose| super::read_sdformat_frame::figures(pose, &mut self.faults))
             .unwrap_or_default()
     }
+}
+
+/// Sensors and lights of a link.
+fn fittings(link: Element<'_>) -> Vec<Fitting> {
+    let found = link.children().filter(|one| matches!(one.name(), "sensor" | "light"));
+    let fitting = |one: Element<'_>| {
+        let name = one.value("name").unwrap_or_default();
+        Fitting { place: place(one), what: format!("{} \"{}\"", one.name(), shown(&name)) }
+    };
+    found.map(fitting).collect()
 }
 
 /// The way in which the format writes a truth value.

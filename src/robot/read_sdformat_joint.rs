@@ -4,7 +4,7 @@ use nalgebra::{Point3, UnitQuaternion, Vector3};
 
 use super::description::Mimic;
 use super::document::Element;
-use super::graph::{JointKind, LinkId, RobotJoint, RobotLink};
+use super::graph::{JointCoupling, JointKind, LinkId, RobotJoint, RobotLink};
 use super::read_sdformat::{Reading, is_true, place};
 use super::read_sdformat_frame::{Frames, look_up};
 use super::read_sdformat_scope::{Entities, Entity, EntityId, EntityKind, WORLD};
@@ -23,7 +23,7 @@ const TYPES: [(&str, JointKind, bool); 10] = [
     ("universal", JointKind::Other, false),
     ("revolute2", JointKind::Other, false),
     ("screw", JointKind::Other, false),
-    ("gearbox", JointKind::Other, false),
+    ("gearbox", JointKind::Gearbox, false),
     ("piston", JointKind::Other, false),
 ];
 
@@ -68,8 +68,9 @@ impl Reading {
         let about = element.child("axis");
         let limit = about.filter(|_| !turns_freely).and_then(|axis| self.limit(axis));
         let [effort, velocity] = ["effort", "velocity"].map(|name| self.bound(about, name));
-        let [damping, friction, stiffness] = ["damping", "friction", "spring_stiffness"]
-            .map(|name| self.child_number(about?.child("dynamics")?, name));
+        let [damping, friction, stiffness, rest] =
+            ["damping", "friction", "spring_stiffness", "spring_reference"]
+                .map(|name| self.child_number(about?.child("dynamics")?, name));
         let mimic = about.and_then(|axis| self.mimic(source, axis.child("mimic")?));
         let (parent, child) = (parent?, child?);
         self.must_differ(source, parent, child);
@@ -90,6 +91,7 @@ impl Reading {
             friction,
             armature: None,
             stiffness: stiffness.filter(|stiffness| *stiffness > 0.0),
+            spring_reference: rest.unwrap_or(0.0),
             mimic,
         })
     }
@@ -101,16 +103,74 @@ impl Reading {
             self.faults.add(element.tag_range(), "the <joint> has no type".to_owned(), help);
             return None;
         };
-        let Some((name, kind, needs_axis)) =
+        let Some((_, kind, needs_axis)) =
             TYPES.into_iter().find(|(name, ..)| *name == written.text)
         else {
-            self.faults.unknown("joint type", &written, names.into_iter());
+            self.faults.no_word("joint type", &written, &names);
             return None;
         };
-        if name == "gearbox" {
-            self.remark(element, "what the gearbox joint couples is not read".to_owned());
-        }
         Some((kind, needs_axis))
+    }
+
+    /// What the gearbox joints couple: the turns of parent and child against the reference body, θ₂ = −ratio·θ₁.
+    pub(super) fn gearboxes(
+        &mut self,
+        entities: &Entities<'_>,
+        frames: &Frames,
+        joints: &[RobotJoint],
+    ) -> Vec<JointCoupling> {
+        let mut couplings = Vec::new();
+        let boxes = entities.all.iter().enumerate().filter(|(_, one)| {
+            one.kind == EntityKind::Joint && one.element.value("type").as_deref() == Some("gearbox")
+        });
+        for (id, entity) in boxes {
+            let source = Source { entities, frames, id, entity };
+            match self.gearbox(&source, joints) {
+                Some(coupling) => couplings.push(coupling),
+                None => {
+                    let what = "what the gearbox couples is not read: no hinge holds both its links to its reference body";
+                    self.remark(entity.element, what.to_owned());
+                }
+            }
+        }
+        couplings
+    }
+
+    fn gearbox(&mut self, source: &Source<'_, '_>, joints: &[RobotJoint]) -> Option<JointCoupling> {
+        let element = source.entity.element;
+        let link = |name: &str| {
+            let found = source.entities.find(source.entity.scope, &element.child(name)?.text())?;
+            source.frames.link(found)
+        };
+        let [base, parent, child] =
+            [link("gearbox_reference_body")?, link("parent")?, link("child")?];
+        let hinge = |link: LinkId| {
+            joints.iter().enumerate().find_map(|(id, joint)| {
+                let is_along = joint.parent == base && joint.child == link;
+                let is_back = joint.parent == link && joint.child == base;
+                let turns = joint.kind == JointKind::Revolute && (is_along || is_back);
+                turns.then_some((id, if is_along { joint.axis } else { -joint.axis }))
+            })
+        };
+        let ((leader, first), (follower, second)) = (hinge(parent)?, hinge(child)?);
+        let ratio = self.child_number(element, "gearbox_ratio").unwrap_or(1.0);
+        let axis = |name: &str| {
+            let turn = self.axis_frame(source, element.child(name)?)?;
+            let xyz = element.child(name)?.child("xyz")?;
+            self.faults.direction("the axis", &Written::inside(xyz)).map(|xyz| turn * xyz)
+        };
+        let [one, two] = ["axis", "axis2"].map(axis);
+        let sense = |axis: Option<Vector3<f64>>, joint: Vector3<f64>| {
+            axis.map_or(1.0, |axis| axis.dot(&joint).signum())
+        };
+        let slope = -ratio * sense(one, first) * sense(two, second);
+        Some(JointCoupling {
+            place: place(element),
+            follower,
+            leader: Some(leader),
+            polynomial: [0.0, slope, 0.0, 0.0, 0.0],
+            is_active: true,
+        })
     }
 
     /// The link or frame on one side. Of an included model there is no link to be tied: the joint is left out.
@@ -269,6 +329,9 @@ fn link_id(
             place: place(root),
             pose: nalgebra::Isometry3::identity(),
             inertial: None,
+            shapes: Vec::new(),
+            fittings: Vec::new(),
+            is_handle: false,
         });
         links.len() - 1
     })

@@ -13,8 +13,10 @@ use nalgebra::Isometry3;
 use super::description::Inertial;
 use super::document::{Document, Element};
 use super::graph::{
-    JointId, LinkId, Place, Remark, Robot, RobotActuator, RobotFormat, RobotJoint, RobotLink,
+    DriveThrough, Fitting, JointId, LinkId, LinkShape, Place, Remark, Robot, RobotActuator,
+    RobotFormat, RobotJoint, RobotLink, SharedDrive,
 };
+use super::link_shapes::shapes;
 use super::read::RobotRejected;
 use super::read_urdf_tree::Tree;
 use super::values::{Faults, Written, placed, roll_pitch_yaw, shown, turned_tensor};
@@ -41,6 +43,7 @@ pub(super) struct Urdf<'a> {
     pub(super) placements: Vec<(Isometry3<f64>, Written<'a>)>,
     pub(super) joint_names: HashMap<Cow<'a, str>, Element<'a>>,
     actuators: Vec<RobotActuator>,
+    shared_drives: Vec<SharedDrive>,
 }
 
 pub(super) fn place(element: Element<'_>) -> Place {
@@ -63,23 +66,30 @@ impl<'a> Urdf<'a> {
         for transmission in root.children_named("transmission") {
             urdf.transmission(transmission);
         }
+        root.children_named("gazebo").for_each(|block| urdf.sensors(block));
         if urdf.faults.is_empty() { Ok(urdf) } else { Err(urdf.faults.into_list()) }
     }
 
     /// What the links weigh and how the joints stand, side by side: most of the work of a large file.
     fn weigh_and_join(&mut self, links: &[Element<'a>], joints: &[Element<'a>]) {
         let mut scales = Self::default();
-        let weigh = || -> Vec<Option<Inertial>> {
-            let inertial = |link: &Element<'a>| link.child("inertial");
-            let weighed = links.iter().map(|l| inertial(l).and_then(|i| scales.inertial(i)));
-            weighed.collect()
+        let weigh = || -> Vec<(Option<Inertial>, Vec<LinkShape>)> {
+            links.iter().map(|link| scales.weight_and_shapes(*link)).collect()
         };
-        let (inertials, ()) =
+        let (weighed, ()) =
             rayon::join(weigh, || joints.iter().for_each(|joint| self.joint(*joint)));
-        for (link, inertial) in self.links.iter_mut().zip(inertials) {
-            link.inertial = inertial;
+        for (link, (inertial, shapes)) in self.links.iter_mut().zip(weighed) {
+            (link.inertial, link.shapes) = (inertial, shapes);
         }
         self.faults.join(scales.faults);
+        self.remarks.append(&mut scales.remarks);
+    }
+
+    fn weight_and_shapes(&mut self, link: Element<'a>) -> (Option<Inertial>, Vec<LinkShape>) {
+        let inertial = link.child("inertial").and_then(|inertial| self.inertial(inertial));
+        let mut faults = Faults::default();
+        let shapes = shapes(link, |shape| origin(shape, &mut faults));
+        (inertial, shapes)
     }
 
     /// Without its document yet.
@@ -93,6 +103,8 @@ impl<'a> Urdf<'a> {
             closures: Vec::new(),
             couplings: Vec::new(),
             actuators: self.actuators,
+            shared_drives: self.shared_drives,
+            unread: 0,
             remarks: self.remarks,
         }
     }
@@ -118,17 +130,27 @@ impl<'a> Urdf<'a> {
             place: place(element),
             pose: Isometry3::identity(),
             inertial: None,
+            shapes: Vec::new(),
+            fittings: Vec::new(),
+            is_handle: false,
         });
         true
     }
 
+    /// Common parsers pass over an `inertial` that is not whole.
     fn inertial(&mut self, element: Element<'a>) -> Option<Inertial> {
         let origin = self.origin(element);
-        let mass = self.child_value(element, "mass", "value").and_then(|mass| self.mass(&mass));
-        let Some(inertia) = element.child("inertia") else {
-            self.missing(element, "inertia");
+        let missing = ["mass", "inertia"].into_iter().find(|name| element.child(name).is_none());
+        if let Some(missing) = missing {
+            let what = format!(
+                "{} has no <{missing}>: the link is read as one without mass",
+                called(element)
+            );
+            self.remark(element, what);
             return None;
-        };
+        }
+        let mass = self.child_value(element, "mass", "value").and_then(|mass| self.mass(&mass));
+        let inertia = element.child("inertia")?;
         let tensor = ["ixx", "iyy", "izz", "ixy", "ixz", "iyz"]
             .map(|name| self.attribute_number(inertia, name).unwrap_or(0.0));
         Some(Inertial {
@@ -149,20 +171,7 @@ impl<'a> Urdf<'a> {
 
     /// The place of `element`'s `origin`; nothing written is no shift and no turn.
     pub(super) fn origin(&mut self, element: Element<'a>) -> Isometry3<f64> {
-        let Some(origin) = element.child("origin") else { return Isometry3::identity() };
-        let xyz = Written::attribute(origin, "xyz")
-            .and_then(|xyz| self.faults.finite("xyz", &xyz))
-            .unwrap_or_default();
-        let turn = match Written::attribute(origin, "quat_xyzw") {
-            Some(quaternion) => {
-                let xyzw = self.faults.finite("quat_xyzw", &quaternion);
-                xyzw.and_then(|xyzw| self.faults.quaternion(&quaternion, xyzw))
-            }
-            None => Written::attribute(origin, "rpy")
-                .and_then(|rpy| self.faults.finite("rpy", &rpy))
-                .map(roll_pitch_yaw),
-        };
-        placed(xyz, turn.unwrap_or_default())
+        origin(element, &mut self.faults)
     }
 
     /// The attribute of the child of this name; a fault where either is missing.
@@ -196,16 +205,21 @@ impl<'a> Urdf<'a> {
         self.faults.number(name, &written)
     }
 
+    /// Sensors that a simulator's own block puts on a link.
+    fn sensors(&mut self, block: Element<'a>) {
+        let link = block.value("reference").and_then(|name| self.link_ids.get(&name).copied());
+        let Some(link) = link.and_then(|link| self.links.get_mut(link)) else { return };
+        for sensor in block.children_named("sensor") {
+            let what = format!("sensor \"{}\"", shown(&sensor.value("name").unwrap_or_default()));
+            link.fittings.push(Fitting { place: place(sensor), what });
+        }
+    }
+
     fn transmission(&mut self, element: Element<'a>) {
         let joints: Vec<Element<'a>> = element.children_named("joint").collect();
         let actuators: Vec<Element<'a>> = element.children_named("actuator").collect();
         let ([joint], [actuator]) = (joints.as_slice(), actuators.as_slice()) else {
-            let what = format!(
-                "a transmission of {} joints and {} actuators, of which nothing is read",
-                joints.len(),
-                actuators.len()
-            );
-            return self.remark(element, what);
+            return self.shared_transmission(element, &joints, actuators.len());
         };
         let name = joint.value("name").unwrap_or_default();
         let Some(joint_id) = self.joint_id(&name) else {
@@ -229,6 +243,29 @@ impl<'a> Urdf<'a> {
         });
     }
 
+    /// Several joints or actuators: all joints are driven, their figures are not read.
+    fn shared_transmission(&mut self, element: Element<'a>, joints: &[Element<'a>], count: usize) {
+        let what = format!(
+            "a transmission of {} joints and {count} actuators: its joints count as driven, its figures are not read",
+            joints.len(),
+        );
+        self.remark(element, what);
+        let known = |joint: &Element<'a>| {
+            Some((self.joint_id(&joint.value("name").unwrap_or_default())?, None))
+        };
+        let joints: Vec<_> = joints.iter().filter_map(known).collect();
+        if !joints.is_empty() && count > 0 {
+            let (name, place) = (element.value("name").unwrap_or_default(), place(element));
+            self.shared_drives.push(SharedDrive {
+                name: name.into_owned(),
+                place,
+                through: DriveThrough::Transmission,
+                by: place,
+                joints,
+            });
+        }
+    }
+
     /// Linear in the number of joints only where there are faults, and then nobody asks.
     fn joint_id(&self, name: &str) -> Option<JointId> {
         let element = self.joint_names.get(name)?;
@@ -239,6 +276,24 @@ impl<'a> Urdf<'a> {
     pub(super) fn remark(&mut self, element: Element<'a>, message: String) {
         self.remarks.push(Remark { place: place(element), message });
     }
+}
+
+/// The place of `element`'s `origin`; nothing written is no shift and no turn.
+fn origin(element: Element<'_>, faults: &mut Faults) -> Isometry3<f64> {
+    let Some(origin) = element.child("origin") else { return Isometry3::identity() };
+    let xyz = Written::attribute(origin, "xyz")
+        .and_then(|xyz| faults.finite("xyz", &xyz))
+        .unwrap_or_default();
+    let turn = match Written::attribute(origin, "quat_xyzw") {
+        Some(quaternion) => {
+            let xyzw = faults.finite("quat_xyzw", &quaternion);
+            xyzw.and_then(|xyzw| faults.quaternion(&quaternion, xyzw))
+        }
+        None => Written::attribute(origin, "rpy")
+            .and_then(|rpy| faults.finite("rpy", &rpy))
+            .map(roll_pitch_yaw),
+    };
+    placed(xyz, turn.unwrap_or_default())
 }
 
 /// `link "foot"`, or `the <inertial> of link "foot"`.

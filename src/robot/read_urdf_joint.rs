@@ -52,6 +52,7 @@ impl<'a> Urdf<'a> {
             friction,
             armature: None,
             stiffness: None,
+            spring_reference: 0.0,
             mimic,
         });
     }
@@ -73,7 +74,7 @@ impl<'a> Urdf<'a> {
             "spherical" => Some((JointKind::Ball, true)),
             "floating" | "planar" => Some((JointKind::Other, true)),
             _ => {
-                self.faults.unknown("joint type", &written, TYPES.into_iter());
+                self.faults.no_word("joint type", &written, &TYPES);
                 None
             }
         }
@@ -99,6 +100,9 @@ impl<'a> Urdf<'a> {
             place: place(joint.parent().unwrap_or(joint)),
             pose: Isometry3::identity(),
             inertial: None,
+            shapes: Vec::new(),
+            fittings: Vec::new(),
+            is_handle: false,
         });
         id
     }

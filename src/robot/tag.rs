@@ -1,12 +1,16 @@
 //! The inside of one tag, and what stands for characters in values and text (XML 1.0, productions 40, 41, 66-68).
 
 use std::borrow::Cow;
+use std::collections::HashSet;
 use std::ops::Range;
 
 use quick_xml::escape::unescape;
 
 use super::document::{AttributeRecord, offset};
 use crate::diagnostic::Diagnostic;
+
+/// So many attributes are compared one by one, which is faster for what real tags have.
+const FEW: usize = 32;
 
 /// Scans `<name a="1" b='2'/>`, puts the attributes behind those that are there, and gives where the name ends.
 ///
@@ -25,10 +29,18 @@ pub(super) fn scan(
         return Err(fault("a tag without a name", tag, "write &lt; for a < that begins no tag"));
     }
     scanner.at = name_end;
+    let mut many = HashSet::new();
     while let Some(attribute) = scanner.attribute()? {
         let name = |of: &AttributeRecord| text.as_bytes().get(range(of));
         let before = attributes.get(first..).unwrap_or_default();
-        let twice = before.iter().any(|other| name(other) == name(&attribute));
+        let twice = if before.len() < FEW {
+            before.iter().any(|other| name(other) == name(&attribute))
+        } else {
+            if many.is_empty() {
+                many.extend(before.iter().map(name));
+            }
+            !many.insert(name(&attribute))
+        };
         if twice {
             let name = text.get(range(&attribute)).unwrap_or_default();
             return Err(fault(

@@ -108,6 +108,14 @@ impl Faults {
         self.add(name.place.clone(), format!("there is no {kind} \"{}\"", shown(&name.text)), help);
     }
 
+    /// A word that the format does not know, with those that it does.
+    pub(super) fn no_word(&mut self, kind: &str, word: &Written<'_>, known: &[&str]) {
+        let nearest = self.nearest(&word.text, known.iter().copied());
+        let nearest = nearest.map_or(String::new(), |near| format!("did you mean \"{near}\"? "));
+        let help = format!("{nearest}known are {}", known.join(", "));
+        self.add(word.place.clone(), format!("there is no {kind} \"{}\"", shown(&word.text)), help);
+    }
+
     fn nearest<'n>(&self, name: &str, known: impl Iterator<Item = &'n str>) -> Option<&'n str> {
         if self.0.len() > SUGGESTED || name.len() > LONGEST_NAME {
             return None;

@@ -115,7 +115,9 @@ fn one(
 ) -> (Vec<Row>, BodyState) {
     let robot = expected.robot;
     let (name, link, found) = if is_carrier {
-        (&robot.parent, facts.joint.parent, facts.carrier())
+        // Of a carrier of several links the design may mean those that hang on the one it names, or all.
+        let all = facts.whole_carrier().filter(|all| is_nearer(all, facts.carrier(), wanted));
+        (&robot.parent, facts.joint.parent, all.or_else(|| facts.carrier()))
     } else {
         let found = facts.child_body().map(|body| seen_from(&body, &facts.child_frame));
         (&robot.child, facts.joint.child, found)
@@ -140,6 +142,15 @@ fn one(
         (false, true) => (unpatched(as_patched), BodyState::Unpatched),
         (false, false) => (as_patched, BodyState::Unknown),
     }
+}
+
+/// Whether the mass of `all` is nearer to what the design says than that of `some`.
+fn is_nearer(all: &Moments, some: Option<Moments>, wanted: &Wanted) -> bool {
+    let off = |mass: f64| {
+        let wanted = [wanted.patched.mass, wanted.own.mass];
+        wanted.map(|wanted| (mass - wanted).abs()).into_iter().fold(f64::INFINITY, f64::min)
+    };
+    some.is_none_or(|some| off(all.mass) < off(some.mass))
 }
 
 fn unpatched(rows: Vec<Row>) -> Vec<Row> {

@@ -5,7 +5,7 @@ use nalgebra::{Isometry3, Translation3, Unit, UnitQuaternion, Vector3};
 use super::row::Line;
 use super::spot::{Spot, line_of, spot};
 use crate::dynamics::Moments;
-use crate::handover::find::moments;
+use crate::handover::find::{Bodies, moments};
 use crate::handover::frames::seen_from;
 use crate::robot::{JointId, JointKind, LinkId, Robot, RobotActuator, RobotFormat, RobotJoint};
 
@@ -109,21 +109,34 @@ impl<'a> JointFacts<'a> {
         rigid_moments(self.robot, self.joint.parent)
     }
 
+    /// The parent link with all that is rigid with it, also what it hangs on itself: a carrier of several links, on
+    /// whichever of them the mass stands.
+    pub(super) fn whole_carrier(&self) -> Option<Moments> {
+        let bodies = Bodies::of(self.robot);
+        let body = bodies.of_link(self.joint.parent);
+        together(self.robot, self.joint.parent, bodies.links(body))
+    }
+
     /// The child link's body about its own origin.
     pub(super) fn child_body(&self) -> Option<Moments> {
         rigid_moments(self.robot, self.joint.child)
     }
 }
 
-/// The link and all that fixed joints hang on it, about the link's origin.
-fn rigid_moments(robot: &Robot, link: LinkId) -> Option<Moments> {
+/// The links of one rigid body together, about the origin of `link`.
+fn together(robot: &Robot, link: LinkId, links: impl Iterator<Item = LinkId>) -> Option<Moments> {
     let frame = robot.links.get(link)?.pose.inverse();
-    let weighed = rigid_with(robot, link).into_iter().filter_map(|id| {
+    let weighed = links.filter_map(|id| {
         let link = robot.links.get(id)?;
         let inertial = link.inertial.as_ref().filter(|inertial| inertial.mass > 0.0)?;
         Some(seen_from(&moments(inertial), &(frame * link.pose)))
     });
     weighed.reduce(|sum, part| sum + part)
+}
+
+/// The link and all that fixed joints hang on it, about the link's origin.
+fn rigid_moments(robot: &Robot, link: LinkId) -> Option<Moments> {
+    together(robot, link, rigid_with(robot, link).into_iter())
 }
 
 /// Itself first; each once, also where fixed joints go round in a ring.

@@ -1,8 +1,11 @@
 //! As what does a robot file hold the linkage: a direct joint, a crank coupled to the joint, or the loop itself?
 
+use nalgebra::Vector3;
+
+use super::facts::JointFacts;
 use crate::design::Design;
 use crate::handover::ModelKind;
-use crate::handover::find::{Bodies, FindOptions, FoundLoop, FourBarLoop, find};
+use crate::handover::find::{Bodies, FindOptions, FoundLoop, FourBarLoop, measured};
 use crate::robot::{JointId, Robot};
 
 /// As what the file holds the linkage.
@@ -84,8 +87,9 @@ impl Found<'_> {
 
 /// The loops of the robot, each of the design's joints as the driven one where it could be that or the motor's.
 pub(super) fn loops(robot: &Robot, design: &Design, joints: &[Option<JointId>]) -> Vec<FoundLoop> {
-    let look =
-        |motors: &[String]| find(robot, FindOptions { preset: design.accept.preset, motors });
+    let look = |motors: &[String]| {
+        measured(robot, FindOptions { motors, ..FindOptions::of(design.accept.preset) })
+    };
     let found = look(&[]);
     let swapped: Vec<String> = found.iter().filter_map(|l| swapped(robot, l, joints)).collect();
     if swapped.is_empty() { found } else { look(&swapped) }
@@ -95,8 +99,33 @@ pub(super) fn loops(robot: &Robot, design: &Design, joints: &[Option<JointId>]) 
 fn swapped(robot: &Robot, found: &FoundLoop, joints: &[Option<JointId>]) -> Option<String> {
     let bar = found.four_bar.as_ref()?;
     let is_ours = |id: Option<JointId>| id.is_some() && joints.contains(&id);
-    let other = bar.joint().filter(|id| is_ours(bar.motor()) && !is_ours(Some(*id)))?;
+    let other = bar.joint().filter(|id| is_ours(bar.crank_joint()) && !is_ours(Some(*id)))?;
     robot.joints.get(other).map(|joint| joint.name.clone())
+}
+
+/// Where the design has the motor of one joint.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct MotorPlace<'a> {
+    /// The parent link's name.
+    pub(super) parent: &'a str,
+    /// The joint's axis and a point on the motor's, in the parent's frame; `None` where the design does not tell.
+    pub(super) axis: Vector3<f64>,
+    pub(super) at: Option<Vector3<f64>>,
+    /// Further away than this another joint is meant, m.
+    pub(super) within: f64,
+}
+
+impl MotorPlace<'_> {
+    /// Whether the joint turns about the motor's axis, or would if its place were not a slip.
+    fn is_at(&self, robot: &Robot, id: JointId) -> bool {
+        let Some(facts) = JointFacts::of(robot, id, self.parent) else { return false };
+        let is_parallel = facts.axis.cross(&self.axis).norm() < 0.1;
+        let is_near = self.at.is_none_or(|at| {
+            let off = facts.origin - at;
+            (off - self.axis * self.axis.dot(&off)).norm() < self.within
+        });
+        is_parallel && is_near
+    }
 }
 
 /// The form of one joint; `ours` are all joints of the design.
@@ -104,6 +133,7 @@ pub(super) fn found<'a>(
     robot: &Robot,
     id: JointId,
     ours: &[Option<JointId>],
+    motor: MotorPlace<'_>,
     loops: &'a [FoundLoop],
 ) -> Found<'a> {
     let drives = |l: &&FoundLoop| l.four_bar.as_ref().is_some_and(|bar| bar.joint() == Some(id));
@@ -115,22 +145,27 @@ pub(super) fn found<'a>(
     if let Some(found) = loops.iter().find(|l| l.pins.contains(&pin)) {
         return Found::Loop(found, None);
     }
-    match coupled(robot, id, ours) {
+    match coupled(robot, id, ours, motor) {
         Some((crank, relation)) => Found::Coupled { crank, relation },
         None => Found::Direct,
     }
 }
 
-/// A joint on the same carrier that moves along and is none of the design's: the crank.
+/// A joint on the same carrier that moves along, is none of the design's and turns where its motor is: the crank.
 fn coupled(
     robot: &Robot,
     id: JointId,
     ours: &[Option<JointId>],
+    motor: MotorPlace<'_>,
 ) -> Option<(JointId, Option<Relation>)> {
     let bodies = Bodies::of(robot);
     let carrier = |at: JointId| robot.joints.get(at).map(|joint| bodies.of_link(joint.parent));
-    let is_crank =
-        |at: JointId| at != id && !ours.contains(&Some(at)) && carrier(at) == carrier(id);
+    let is_crank = |at: JointId| {
+        at != id
+            && !ours.contains(&Some(at))
+            && carrier(at) == carrier(id)
+            && motor.is_at(robot, at)
+    };
     let candidates = mimics(robot, id).into_iter().chain(couplings(robot, id));
     candidates.into_iter().find(|(at, _)| is_crank(*at))
 }

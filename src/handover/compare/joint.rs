@@ -34,11 +34,13 @@ pub(super) fn joint_rows(
     let axis = Row::new("axis", Measure::Direction);
     rows.push(axis_row(axis, look, expected.robot.axis.into(), facts));
     rows.push(origin_row(look, expected.robot.origin.into(), facts));
-    let driven = limit_rows(look, expected, facts)
-        .into_iter()
-        .chain(bound_rows(look, expected, facts))
-        .chain(loss_rows(look, expected, facts));
+    let driven =
+        limit_rows(look, expected, facts).into_iter().chain(bound_rows(look, expected, facts));
     rows.extend(driven.map(|row| if form == Form::Direct { row } else { left_to_motor(row) }));
+    // With a crank of its own the losses are shared between the two: `kept` has both together.
+    if form == Form::Direct {
+        rows.extend(loss_rows(look, expected, facts));
+    }
     rows
 }
 
@@ -68,7 +70,7 @@ fn kind_row(look: Look<'_>, facts: &JointFacts<'_>) -> Row {
         JointKind::Revolute => "hinge",
         JointKind::Prismatic => "slide",
         JointKind::Ball => "ball",
-        JointKind::Other => "neither hinge, slide nor ball",
+        JointKind::Gearbox | JointKind::Other => "neither hinge, slide nor ball",
     };
     word(Row::new("kind", Measure::Name).at(facts.line(Spot::Joint)), ["hinge", found], look.sides)
 }
@@ -183,12 +185,16 @@ pub(super) fn drive_rows(
     let gear = figures.gear();
     let motor = expected.side.design.actuator.as_ref();
     let gearbox = motor.and_then(|m| m.gear_ratio).unwrap_or(1.0);
-    let wanted = nearest(Some(actuator.gear), [1.0, gear, gear * gearbox]);
+    let wanted = nearest(Some(actuator.gear), [1.0, gear.signum(), gear, gear * gearbox]);
     let line = line_of(facts.robot, actuator.place);
     let at = |quantity, measure| Row::new(quantity, measure).at(line.clone());
     let row =
         number(at("ratio", Measure::Ratio), [Some(wanted), Some(actuator.gear)], look.sides, true);
-    let units = format!("1 in the joint's units, {} in the motor's", crate::units::number(gear));
+    let units = format!(
+        "1 in the joint's units ({} where the signal keeps the motor's sense), {} in the motor's",
+        crate::units::number(gear.signum()),
+        crate::units::number(gear)
+    );
     let row = row.map(|row| if row.differs() { row.because(&units) } else { row });
     let square = actuator.gear * actuator.gear;
     let gain = |quantity, measure, wanted: Option<f64>, found: Option<f64>| {

@@ -6,17 +6,16 @@ use nalgebra::Vector3;
 
 use super::expected::Expected;
 use super::facts::{JointFacts, holds_armature, holds_velocity};
-use super::form::{Form, Relation};
+use super::form::Relation;
 use super::joint::{Look, axis_row};
 use super::measure::Measure;
 use super::row::{Row, RowOutcome, number, several, word};
 use super::spot::{Spot, line_of};
 use crate::design::Actuator;
 use crate::handover::bodies::Kept;
-use crate::handover::find::{FourBarLoop, turns};
+use crate::handover::find::{FoundLoop, FourBarLoop, turns};
 use crate::handover::joint_json::Coupled;
 use crate::linkage::FourBar;
-use crate::robot::RobotFormat;
 
 /// Samples of a coupling over the joint's limits, both ends among them.
 const SAMPLES: u32 = 33;
@@ -26,14 +25,13 @@ pub(super) fn crank_rows(
     look: Look<'_>,
     expected: &Expected<'_>,
     crank: &JointFacts<'_>,
-    form: Form,
 ) -> Vec<Row> {
     let robot = expected.robot;
     let axis = Vector3::from(robot.axis) * robot.motor_sign;
     let row = Row::new("axis", Measure::Direction).of(&crank.joint.name);
     let mut rows = vec![axis_row(row, look, axis, crank)];
     rows.extend(motor_place(look, expected, crank));
-    rows.extend(motor_rows(look, expected, crank, form));
+    rows.extend(motor_rows(look, expected, crank));
     rows
 }
 
@@ -49,23 +47,58 @@ fn motor_place(look: Look<'_>, expected: &Expected<'_>, crank: &JointFacts<'_>) 
     Some(several(row, [&wanted, crank.origin.as_slice()], across, 1.0, look.sides))
 }
 
-/// As `emit` writes them: a coupled crank bears no friction, and outside MJCF no damping.
-fn motor_rows(
+/// What crank, pins and joint lose together, as the joint feels it: a file may share it between them as it likes.
+pub(super) fn loss_rows(
     look: Look<'_>,
     expected: &Expected<'_>,
-    crank: &JointFacts<'_>,
-    form: Form,
+    facts: &JointFacts<'_>,
+    crank: Option<&JointFacts<'_>>,
+    found: Option<&FoundLoop>,
 ) -> Vec<Row> {
+    let figures = expected.figures;
+    let ratio = figures.ratio.abs();
+    let rates = found.and_then(|found| Some(found.reach.as_ref()?.rates()));
+    let pin = |at: usize| {
+        let id = found.and_then(|found| found.four_bar.as_ref()?.pins.get(at)?.joint);
+        id.and_then(|id| facts.robot.joints.get(id))
+    };
+    let (crank_pin, rocker_pin) = (pin(1), pin(2));
+    let sum = |parts: [(Option<f64>, f64); 4]| {
+        let known: Vec<f64> = parts.iter().filter_map(|(x, share)| Some((*x)? * share)).collect();
+        (!known.is_empty()).then(|| known.iter().sum())
+    };
+    let share = |of: fn(&crate::handover::find::Rates) -> f64| rates.as_ref().map_or(0.0, of);
+    let damping = sum([
+        (facts.damping(), 1.0),
+        (crank.and_then(JointFacts::damping), ratio * ratio),
+        (crank_pin.and_then(|j| j.damping), share(|r| r.crank_squared)),
+        (rocker_pin.and_then(|j| j.damping), share(|r| r.rocker_squared)),
+    ]);
+    let friction = sum([
+        (facts.joint.friction, 1.0),
+        (crank.and_then(|crank| crank.joint.friction), ratio),
+        (crank_pin.and_then(|j| j.friction), share(|r| r.crank)),
+        (rocker_pin.and_then(|j| j.friction), share(|r| r.rocker)),
+    ]);
+    let row = |quantity, measure, spot, both| {
+        number(Row::new(quantity, measure).at(facts.line(spot)), both, look.sides, true)
+    };
+    let rows = [
+        row("damping", Measure::Damping, Spot::Damping, [figures.damping, damping]),
+        row("friction", Measure::Friction, Spot::Friction, [figures.friction, friction]),
+    ];
+    rows.into_iter().flatten().collect()
+}
+
+/// The motor's own figures.
+fn motor_rows(look: Look<'_>, expected: &Expected<'_>, crank: &JointFacts<'_>) -> Vec<Row> {
     let none = Actuator::default();
     let motor = expected.side.design.actuator.as_ref().unwrap_or(&none);
     let format = crank.robot.format;
-    let is_loop = form == Form::Loop;
     let bodies = expected.plan.bodies.as_ref();
     let (effort, line) = crank.effort();
     let named = |quantity, measure| Row::new(quantity, measure).of(&crank.joint.name);
     let row = |quantity, measure, spot| named(quantity, measure).at(crank.line(spot));
-    let damping = motor.damping.filter(|_| is_loop || format == RobotFormat::Mjcf);
-    let friction = motor.friction.filter(|_| is_loop);
     // A rotor that is a body of its own leaves the crank's joint none.
     let has_own_rotor = |kept: &Kept| kept.rotor.is_some();
     let armature = bodies
@@ -84,18 +117,6 @@ fn motor_rows(
             speed,
             look.sides,
             holds_velocity(format),
-        ),
-        number(
-            row("damping", Measure::Damping, Spot::Damping),
-            [damping, crank.damping()],
-            look.sides,
-            true,
-        ),
-        number(
-            row("friction", Measure::Friction, Spot::Friction),
-            [friction, crank.joint.friction],
-            look.sides,
-            true,
         ),
         number(
             row("armature", Measure::Armature, Spot::Joint),
@@ -243,7 +264,7 @@ fn motor_limits(
     facts: &JointFacts<'_>,
     found: &FourBarLoop,
 ) -> Vec<Row> {
-    let Some(motor) = found.motor().and_then(|id| facts.robot.joints.get(id)) else {
+    let Some(motor) = found.crank_joint().and_then(|id| facts.robot.joints.get(id)) else {
         return Vec::new();
     };
     let sense = expected.figures.sense;
@@ -252,14 +273,19 @@ fn motor_limits(
     let of_file = of_file.map(|ends| ends.map(|end| end + drawn));
     let [first, last] = expected.side.check.stroke.motor;
     let stops = expected.side.design.actuator.as_ref().and_then(|a| a.stops);
+    let ends = [0, 1].map(|k| of_file.and_then(|ends| ends.get(k).copied()));
     let [low, high] = stops.unwrap_or([first, last]);
-    let wanted = [low.max(first), high.min(last)];
+    // The motor may end at its stops, where the joint's own limits end the stroke before.
+    let nearer = |end: Option<f64>, stop: f64, inside: f64| {
+        let end = end.unwrap_or(inside);
+        if (end - stop).abs() < (end - inside).abs() { stop } else { inside }
+    };
+    let wanted = [nearer(ends[0], low, low.max(first)), nearer(ends[1], high, high.min(last))];
     let row = |quantity, spot, wanted: f64, found: Option<f64>| {
         let line = super::spot::spot(facts.robot, motor, spot);
         let row = Row::new(quantity, Measure::Angle).of(&motor.name).at(line);
         number(row, [Some(wanted), found], look.sides, true)
     };
-    let ends = [0, 1].map(|k| of_file.and_then(|ends| ends.get(k).copied()));
     let rows = [
         row("lower motor turn", Spot::Lower, wanted[0], ends[0]),
         row("upper motor turn", Spot::Upper, wanted[1], ends[1]),

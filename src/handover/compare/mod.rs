@@ -162,7 +162,7 @@ fn file(side: &DesignSide<'_>, robot: &Robot, basis: Option<LimitBasis>) -> Comp
     let each = ours.iter().enumerate().map(|(at, id)| match id {
         None => missing(side, robot, at, look),
         Some(id) => {
-            let found = form::found(robot, *id, &ours, &loops);
+            let found = form::found(robot, *id, &ours, motor_place(side, robot, at)?, &loops);
             present(side, robot, at, *id, &found, look)
         }
     });
@@ -171,6 +171,23 @@ fn file(side: &DesignSide<'_>, robot: &Robot, basis: Option<LimitBasis>) -> Comp
         format: robot.format.name(),
         joints: each.flatten().collect(),
     }
+}
+
+fn motor_place<'a>(
+    side: &DesignSide<'a>,
+    robot: &Robot,
+    at: usize,
+) -> Option<form::MotorPlace<'a>> {
+    let wanted = side.design.robots.get(at)?;
+    let plans = || side.plans(Form::Coupled, robot.format);
+    let kept = || Some(plans().get(at)?.bodies.as_ref()?.kept.as_ref()?.motor);
+    let bars = side.mechanism.branch.bars();
+    Some(form::MotorPlace {
+        parent: &wanted.parent,
+        axis: wanted.axis.into(),
+        at: wanted.motor_at.or_else(kept).map(Into::into),
+        within: 0.25 * bars.ground,
+    })
 }
 
 fn present(
@@ -220,7 +237,7 @@ fn form_rows(
             let why = found.obstacles.first().map_or("", |o| o.message.as_str());
             vec![kept::no_four_bar(look, facts, why)]
         }
-        Found::Loop(_, Some(bar)) => closed_rows(look, expected, facts, bar),
+        Found::Loop(found, Some(bar)) => closed_rows(look, expected, facts, found, bar),
     }
 }
 
@@ -235,20 +252,24 @@ fn coupled_rows(
         return Vec::new();
     };
     let coupling = kept::coupling_row(look, expected, &crank, relation);
-    let rows = kept::crank_rows(look, expected, &crank, Form::Coupled);
-    coupling.into_iter().chain(rows).collect()
+    let losses = kept::loss_rows(look, expected, facts, Some(&crank), None);
+    let rows = kept::crank_rows(look, expected, &crank);
+    coupling.into_iter().chain(losses).chain(rows).collect()
 }
 
 fn closed_rows(
     look: Look<'_>,
     expected: &Expected<'_>,
     facts: &JointFacts<'_>,
+    found: &FoundLoop,
     bar: &FourBarLoop,
 ) -> Vec<Row> {
     let mut rows = kept::loop_rows(look, expected, facts, bar);
-    let crank = bar.motor().and_then(|id| JointFacts::of(facts.robot, id, &expected.robot.parent));
+    let crank =
+        bar.crank_joint().and_then(|id| JointFacts::of(facts.robot, id, &expected.robot.parent));
+    rows.extend(kept::loss_rows(look, expected, facts, crank.as_ref(), Some(found)));
     if let Some(crank) = crank {
-        rows.extend(kept::crank_rows(look, expected, &crank, Form::Loop));
+        rows.extend(kept::crank_rows(look, expected, &crank));
     }
     rows
 }

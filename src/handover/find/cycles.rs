@@ -4,12 +4,17 @@
 //! the order of the file, an edge between two bodies that hang together already closes a loop: its body and the way
 //! back through the others are the loop. Each closing edge makes one loop.
 
-use crate::robot::{ClosureKind, JointId, JointKind, LinkId, Robot, RobotFormat};
+use std::collections::HashMap;
+
+use super::sets::Sets;
+use crate::robot::{Closure, ClosureKind, JointId, JointKind, LinkId, Robot, RobotFormat};
 
 /// Links that cannot move against each other, by the number of their first link.
 #[derive(Clone, Debug)]
 pub(crate) struct Bodies {
     body_of: Vec<LinkId>,
+    /// For each body that has more than one, its links.
+    members: HashMap<LinkId, Vec<LinkId>>,
 }
 
 impl Bodies {
@@ -19,12 +24,17 @@ impl Bodies {
         for joint in robot.joints.iter().filter(|joint| joint.kind == JointKind::Fixed) {
             sets.join(joint.parent, joint.child);
         }
-        let welds = robot.closures.iter().filter(|c| c.kind == ClosureKind::Weld && c.is_active);
+        let welds =
+            robot.closures.iter().filter(|c| c.kind == ClosureKind::Weld && holds(robot, c));
         for weld in welds {
             sets.join(weld.links[0], weld.links[1]);
         }
-        let body_of = (0..robot.links.len()).map(|link| sets.first(link)).collect();
-        Self { body_of }
+        let body_of: Vec<LinkId> = (0..robot.links.len()).map(|link| sets.first(link)).collect();
+        let mut members: HashMap<LinkId, Vec<LinkId>> = HashMap::new();
+        for (link, body) in body_of.iter().enumerate().filter(|(link, body)| link != *body) {
+            members.entry(*body).or_insert_with(|| vec![*body]).push(link);
+        }
+        Self { body_of, members }
     }
 
     /// The body of a link.
@@ -32,39 +42,18 @@ impl Bodies {
         self.body_of.get(link).copied().unwrap_or(link)
     }
 
-    /// The links of a body.
+    /// The links of a body, in the order of the file.
     pub(crate) fn links(&self, body: LinkId) -> impl Iterator<Item = LinkId> + '_ {
-        self.body_of.iter().enumerate().filter(move |(_, b)| **b == body).map(|(link, _)| link)
+        let members = self.members.get(&body);
+        let alone = members.is_none() && self.of_link(body) == body;
+        members.into_iter().flatten().copied().chain(alone.then_some(body))
     }
 }
 
-/// Sets of links, each named by its smallest member.
-struct Sets(Vec<usize>);
-
-impl Sets {
-    fn new(size: usize) -> Self {
-        Self((0..size).collect())
-    }
-
-    fn first(&mut self, mut at: usize) -> usize {
-        while let Some(up) = self.0.get(at).copied().filter(|up| *up != at) {
-            let above = self.0.get(up).copied().unwrap_or(up);
-            if let Some(entry) = self.0.get_mut(at) {
-                *entry = above;
-            }
-            at = above;
-        }
-        at
-    }
-
-    /// Whether they were apart before.
-    fn join(&mut self, a: usize, b: usize) -> bool {
-        let (a, b) = (self.first(a), self.first(b));
-        if let Some(entry) = self.0.get_mut(a.max(b)) {
-            *entry = a.min(b);
-        }
-        a != b
-    }
+/// A constraint of the mechanism: neither switched off nor a handle that something outside pulls.
+fn holds(robot: &Robot, closure: &Closure) -> bool {
+    let is_handle = |link: &LinkId| robot.links.get(*link).is_some_and(|link| link.is_handle);
+    closure.is_active && !closure.links.iter().any(is_handle)
 }
 
 /// What holds two bodies together.
@@ -206,18 +195,18 @@ fn edges(robot: &Robot, bodies: &Bodies) -> Vec<Edge> {
         let is_serial = robot.format == RobotFormat::Mjcf;
         match edges.last_mut().filter(|last| is_serial && last.links == links) {
             Some(Edge { tie: Tie::Joints(joints), .. }) => joints.push(id),
-            _ if joint.kind == JointKind::Fixed => {}
+            _ if matches!(joint.kind, JointKind::Fixed | JointKind::Gearbox) => {}
             _ => edges.push(edge(links, Tie::Joints(vec![id]))),
         }
     }
-    let first_closure = edges.len();
+    let mut known: HashMap<[LinkId; 2], usize> = HashMap::new();
     let connects = robot.closures.iter().enumerate();
-    for (id, closure) in connects.filter(|(_, c)| c.kind == ClosureKind::Connect && c.is_active) {
+    let connects = connects.filter(|(_, c)| c.kind == ClosureKind::Connect && holds(robot, c));
+    for (id, closure) in connects {
         let new = edge(closure.links, Tie::Closures(vec![id]));
-        let same = |known: &Edge| {
-            known.bodies == new.bodies || known.bodies == [new.bodies[1], new.bodies[0]]
-        };
-        match edges.iter_mut().skip(first_closure).find(|known| same(known)) {
+        let [a, b] = new.bodies;
+        let at = *known.entry([a.min(b), a.max(b)]).or_insert(edges.len());
+        match edges.get_mut(at) {
             Some(Edge { tie: Tie::Closures(closures), .. }) => closures.push(id),
             _ => edges.push(new),
         }

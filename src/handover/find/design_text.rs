@@ -6,6 +6,7 @@ use nalgebra::{Isometry3, Point3, Vector3};
 
 use super::four_bar::FourBarLoop;
 use super::reach::{EndedBy, Reach, turns};
+use super::roles::MotorSeat;
 use crate::design::Preset;
 use crate::dynamics::{Body, Masses};
 use crate::linkage::{Kind, nearest_special};
@@ -90,7 +91,7 @@ pub(crate) fn readings(robot: &Robot, found: &FourBarLoop, reach: &Reach) -> [f6
     let drawn =
         |id: Option<usize>| id.and_then(|id| robot.joints.get(id)).map_or(0.0, |j| j.drawn_at);
     [
-        drawn(found.motor()) + found.motor_sign() * reach.zero,
+        drawn(found.crank_joint()) + found.motor_sign() * reach.zero,
         drawn(found.joint()) + reach.zero_joint,
     ]
 }
@@ -98,13 +99,10 @@ pub(crate) fn readings(robot: &Robot, found: &FourBarLoop, reach: &Reach) -> [f6
 fn zero(parts: &DesignParts<'_>) -> String {
     let DesignParts { robot, found, reach, .. } = parts;
     let [motor, joint] = readings(robot, found, reach);
-    let why = if reach.zero == 0.0 {
-        "the pose that the file draws"
-    } else {
-        "the middle of the stroke: the file draws it flat, or nearly"
-    };
+    let why = reach.zero_pose.why();
     format!(
-        "[zero]                            # {why}\ncrank  = \"{}\"\nrocker = \"{}\"\nmotor_reads = \"{}\"\njoint_reads = \"{}\"\n",
+        "[zero]                            # {why}\ncrank  = \"{}\"\nrocker = \"{}\"\nmotor_reads = \"{}\"\njoint_reads = \"{}\"\n\
+         # set_by = \"jig\"                # how each built robot gets its zero, or \"drawing\": needed with a tolerance\n",
         degrees(reach.branch.zero_crank()),
         degrees(reach.branch.zero_rocker()),
         degrees(motor),
@@ -123,6 +121,9 @@ fn stroke(parts: &DesignParts<'_>) -> String {
         EndedBy::Limits => "what the limits of the file's joints allow",
         EndedBy::TransmissionAngle => {
             "the file gives no limits: where the transmission angle is the preset's or more"
+        }
+        EndedBy::DeadPoint => {
+            "what the limits of the file's joints allow, short of a dead point: the crank has no stop"
         }
     };
     let [low, high] = ends.map(|turn| degrees(reads + turn));
@@ -143,19 +144,30 @@ fn accept(parts: &DesignParts<'_>) -> String {
         Preset::Training => "training",
         Preset::Coarse => "coarse",
     };
-    format!("{ratio}[accept]\npreset = \"{preset}\"\n")
+    let ratio = if follows(parts) { "" } else { ratio };
+    let free = if follows(parts) { FOLLOWS } else { "" };
+    format!("{ratio}[accept]\npreset = \"{preset}\"\n{free}")
 }
+
+/// Crank and rod only follow a child that its own motor turns.
+fn follows(parts: &DesignParts<'_>) -> bool {
+    parts.found.roles.seat == MotorSeat::Child
+}
+
+/// No limits on what such a linkage does not do: it drives nothing.
+const FOLLOWS: &str = "# The motor sits on the child's own joint, which is the direct joint; crank and rod only follow. What is judged is\n\
+    # their inertia.\nangle  = \"360 deg\"\nratio  = \"1000000 %\"\ntransmission_angle = \"0.01 deg\"\n";
 
 fn motor_joint<'a>(parts: &DesignParts<'a>) -> Option<&'a RobotJoint> {
     parts.robot.joints.get(parts.found.motor()?)
 }
 
 /// Rotor turns per output turn that stand for a gearbox whose ratio the file does not give: so many that of the rotor
-/// nothing but the armature is left, as in the file.
-const GEAR: f64 = 1e4;
+/// nothing but the armature is left, as in the file. Its coupling with the carrier is a millionth of that.
+pub(crate) const GEAR: f64 = 1e6;
 
 fn actuator(parts: &DesignParts<'_>) -> String {
-    let Some(joint) = motor_joint(parts) else { return String::new() };
+    let Some(joint) = motor_joint(parts).filter(|_| !follows(parts)) else { return String::new() };
     let mut lines = String::new();
     let mut line = |key: &str, figure: Option<f64>, unit: &str| {
         if let Some(figure) = figure {
@@ -165,7 +177,7 @@ fn actuator(parts: &DesignParts<'_>) -> String {
     let actuator = parts.robot.actuators.iter().find(|a| Some(a.joint) == parts.found.motor());
     let gear = actuator.map_or(1.0, |a| a.gear);
     let force =
-        actuator.and_then(|a| a.force).map(|[low, high]| high.abs().max(low.abs()) * gear.abs());
+        actuator.and_then(|a| a.force).map(|[low, high]| high.abs().min(low.abs()) * gear.abs());
     let gains = actuator.and_then(|a| a.gains).map(|gains| gains.map(|gain| gain * gear * gear));
     line("peak_torque", least(joint.effort, force).filter(|x| *x > 0.0), "N m");
     line("max_speed", joint.velocity.filter(|x| *x > 0.0), "rad/s");

@@ -10,9 +10,12 @@
 
 use nalgebra::{Point3, Vector3};
 
-use super::parts;
+use super::cycles::Bodies;
+use super::drives::Drives;
 use super::pins::{LoopPin, joint_called};
 use super::ring::Ring;
+use super::roles::{self, Cast, MotorSeat, Roles, Told};
+use super::springs::{self, HeldJoint, LoopSpring};
 use crate::linkage::FourBar;
 use crate::robot::{JointId, JointKind, LinkId, Robot};
 
@@ -51,10 +54,12 @@ pub struct FourBarLoop {
     pub bars: FourBar,
     /// Crank angle φ₀ and rocker angle ψ₀ in the drawn pose, from A→B about the axis, rad.
     pub drawn: [f64; 2],
-    /// How the crank was told from the child, as a clause.
-    pub told_by: &'static str,
-    /// Springs that were held rigid, as drawn.
-    pub springs: Vec<JointId>,
+    /// Who drives it, what it carries, and why each was taken.
+    pub roles: Roles,
+    /// Springs across its four joints.
+    pub springs: Vec<LoopSpring>,
+    /// Further joints of the ring, which springs hold rigid.
+    pub held: Vec<HeldJoint>,
 }
 
 impl FourBarLoop {
@@ -63,10 +68,20 @@ impl FourBarLoop {
         self.bodies
     }
 
-    /// The motor's joint.
+    /// The crank's joint on the carrier: the motor's, unless that sits on the child.
+    #[must_use]
+    pub fn crank_joint(&self) -> Option<JointId> {
+        self.pins[0].joint
+    }
+
+    /// The motor's joint: the crank's, or the driven one where the motor sits on the child; the crank's where it is not
+    /// known.
     #[must_use]
     pub fn motor(&self) -> Option<JointId> {
-        self.pins[0].joint
+        match self.roles.seat {
+            MotorSeat::Crank => self.pins[0].joint,
+            MotorSeat::Child => self.pins[3].joint,
+        }
     }
 
     /// The driven joint.
@@ -75,7 +90,7 @@ impl FourBarLoop {
         self.pins[3].joint
     }
 
-    /// +1 where the motor joint's positive reading turns the crank counter-clockwise about the axis, else −1.
+    /// +1 where the crank joint's positive reading turns the crank counter-clockwise about the axis, else −1.
     #[must_use]
     pub fn motor_sign(&self) -> f64 {
         match self.pins[0].axis {
@@ -102,6 +117,21 @@ impl FourBarLoop {
         [x, self.axis.cross(&x), self.axis]
     }
 
+    /// The same linkage with crank and child exchanged; `None` where the crank is no hinge.
+    pub(super) fn turned_round(&self) -> Option<Self> {
+        let [a, p, q, b] = self.pins.clone();
+        let [carrier, crank, coupler, child] = self.bodies;
+        let ring = Ring {
+            bodies: vec![carrier, child, coupler, crank],
+            pins: [b, q, p, a].map(LoopPin::reversed).to_vec(),
+            spare: vec![0; 4],
+            held: vec![Vec::new(); 4],
+        };
+        ring.pins.last()?.axis?;
+        let turned = measured(unmeasured(ring, self.roles.clone()).ok()?).ok()?;
+        Some(Self { held: self.held.clone(), ..turned })
+    }
+
     fn in_plane(&self, v: Vector3<f64>) -> Vector3<f64> {
         in_plane(&self.axis, v)
     }
@@ -111,31 +141,32 @@ fn in_plane(axis: &Vector3<f64>, v: Vector3<f64>) -> Vector3<f64> {
     v - axis * axis.dot(&v)
 }
 
-/// The four-bar of a ring, if it has four bodies and a driven joint; what stands against it is put into `obstacles`.
+/// What a ring is looked at with.
+#[derive(Clone, Copy)]
+pub(super) struct Look<'a> {
+    pub(super) robot: &'a Robot,
+    pub(super) bodies: &'a Bodies,
+    pub(super) drives: &'a Drives,
+    pub(super) told: Told<'a>,
+}
+
+/// The four-bar of a ring, if it has four bodies; what stands against it is put into `obstacles`.
 pub(super) fn four_bar(
-    robot: &Robot,
+    look: Look<'_>,
     ring: Ring,
-    motor: Option<JointId>,
     obstacles: &mut Vec<Obstacle>,
 ) -> Option<FourBarLoop> {
+    let Look { robot, bodies, drives, told } = look;
     obstacles.extend(kinds(robot, &ring));
-    let (ring, springs) = without_springs(robot, ring);
-    obstacles.extend(springs.iter().map(|id| {
-        let name = robot.joints.get(*id).map_or("", |joint| joint.name.as_str());
-        Obstacle::new(
-            "spring",
-            format!("a spring in the loop, at joint {name:?}: held rigid here, as drawn"),
-        )
-    }));
+    let motors = roles::driven_pins(robot, &ring, drives, told);
+    let (ring, held) = springs::hold(robot, ring, &motors, obstacles);
     let count = ring.bodies.len();
     if count != 4 {
         obstacles.push(wrong_count(count));
         return None;
     }
-    let (ring, told_by) = parts::crank_first(robot, ring, motor);
-    let spare = ring.spare.clone();
-    let named = named(ring, told_by, springs);
-    let found = match named {
+    let Cast { ring, roles, obstacles: of_roles } = roles::cast(robot, bodies, ring, drives, told);
+    let found = match named(robot, ring, roles, held) {
         Ok(found) => found,
         Err(obstacle) => {
             obstacles.push(obstacle);
@@ -144,7 +175,8 @@ pub(super) fn four_bar(
     };
     obstacles.extend(no_hinges(&found));
     obstacles.extend(tilted(&found));
-    obstacles.extend(parts::faults(robot, &found, &spare));
+    obstacles.extend(of_roles);
+    obstacles.extend(found.held.iter().filter_map(|held| springs::held_at_stop(robot, held)));
     Some(found)
 }
 
@@ -175,7 +207,7 @@ fn kinds(robot: &Robot, ring: &Ring) -> Vec<Obstacle> {
                     "other_joint",
                     format!("{} is neither hinge nor ball", joint_called(robot, joint)),
                 )),
-                JointKind::Fixed | JointKind::Revolute | JointKind::Ball => {}
+                JointKind::Fixed | JointKind::Revolute | JointKind::Ball | JointKind::Gearbox => {}
             }
         }
         if pin.joints.len() > 1 {
@@ -188,25 +220,19 @@ fn kinds(robot: &Robot, ring: &Ring) -> Vec<Obstacle> {
     found
 }
 
-/// A ring of more than four bodies with its springs held as they are drawn, where that leaves four.
-fn without_springs(robot: &Robot, ring: Ring) -> (Ring, Vec<JointId>) {
-    let is_spring = |pin: &LoopPin| {
-        pin.joint.and_then(|id| robot.joints.get(id)).is_some_and(|j| j.stiffness.is_some())
-    };
-    let springs: Vec<usize> =
-        (0..ring.pins.len()).filter(|k| ring.pins.get(*k).is_some_and(is_spring)).collect();
-    if ring.bodies.len() <= 4 || ring.bodies.len() - springs.len() != 4 {
-        return (ring, Vec::new());
-    }
-    let held = springs.iter().filter_map(|k| ring.pins.get(*k)?.joint).collect();
-    (ring.without(&springs), held)
+fn named(
+    robot: &Robot,
+    ring: Ring,
+    roles: Roles,
+    held: Vec<HeldJoint>,
+) -> Result<FourBarLoop, Obstacle> {
+    let found = unmeasured(ring, roles)?;
+    let springs = springs::springs(robot, &found.pins);
+    measured(FourBarLoop { springs, held, ..found })
 }
 
-fn named(
-    ring: Ring,
-    told_by: &'static str,
-    springs: Vec<JointId>,
-) -> Result<FourBarLoop, Obstacle> {
+/// Its parts, without lengths and angles yet.
+fn unmeasured(ring: Ring, roles: Roles) -> Result<FourBarLoop, Obstacle> {
     let (Ok(bodies), Ok(pins)) =
         (<[LinkId; 4]>::try_from(ring.bodies), <[LoopPin; 4]>::try_from(ring.pins))
     else {
@@ -221,15 +247,16 @@ fn named(
         tilt: pin.axis.map(|other| other.cross(&axis).norm().atan2(other.dot(&axis).abs())),
         ..pin
     });
-    measured(FourBarLoop {
+    Ok(FourBarLoop {
         links,
         bodies,
         pins,
         axis,
         bars: FourBar { ground: 0.0, crank: 0.0, coupler: 0.0, rocker: 0.0 },
         drawn: [0.0; 2],
-        told_by,
-        springs,
+        roles,
+        springs: Vec::new(),
+        held: Vec::new(),
     })
 }
 

@@ -76,6 +76,9 @@ pub(crate) fn body(
 /// The four bodies' figures; `None` where the child weighs nothing. The rotor is not among them: a robot file gives
 /// an armature at most.
 pub(crate) fn masses(robot: &Robot, bodies: &Bodies, found: &FourBarLoop) -> Option<Masses> {
+    if !found.held.is_empty() {
+        return None;
+    }
     let frames = DrawingFrames::of(found);
     let [carrier, crank, coupler, child] = found.bodies();
     let of = |part, frame| body(robot, bodies, part, frame).map(|moments| moments.body());

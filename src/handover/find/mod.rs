@@ -4,36 +4,56 @@
 //! says what keeps them from being a four-bar, `reach` how far they may move, `design_text` writes each as a design,
 //! and that is read and checked like any other: one way to a verdict.
 
+mod bearing;
 mod cycles;
 mod design_text;
+mod drives;
+mod found;
 mod four_bar;
 mod masses;
 mod pairs;
-mod parts;
 mod pins;
 mod rates;
 mod reach;
+mod remarks;
 mod ring;
+mod roles;
+mod sets;
+mod springs;
 mod stated;
+mod tied;
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 
-use crate::design::{self, Design, Preset};
-use crate::equivalence::{Criterion, Outcome, Why};
-use crate::linkage::{Class, Closure, FourBar, Kind, Sweep, classify, kind_of, nearest_special};
-use crate::robot::{JointId, Robot};
-use crate::study::{self, Check};
+use crate::design::{self, Preset};
+use crate::linkage::{Kind, Sweep, classify, kind_of, nearest_special};
+use crate::robot::Robot;
+use crate::study;
 
+pub(crate) use bearing::is_more_than_bar;
+pub use drives::Drive;
+pub use found::{FoundLoop, Judged, MotorCandidate, NamedHeld, NamedSpring, Nature};
 pub use four_bar::{FourBarLoop, Obstacle};
+
 pub use pairs::{MovingPair, pairs};
 pub use pins::LoopPin;
 pub(crate) use reach::turns;
-pub use reach::{EndedBy, Reach};
+pub use reach::{EndedBy, Reach, ZeroPose};
+pub use roles::{MotorSeat, Roles};
+pub use springs::{HeldJoint, LoopSpring};
 pub use stated::state_loops;
+pub use tied::TiedLoops;
+
+use drives::Drives;
+use found::{joint_name, named_held, named_springs};
+use four_bar::Look;
+use remarks::{remarks, unseen_inertia};
+use roles::Told;
 
 pub(crate) use cycles::Bodies;
-pub(crate) use design_text::readings;
+pub(crate) use design_text::{GEAR, readings};
 pub(crate) use masses::{DrawingFrames, masses, moments};
+pub(crate) use rates::Rates;
 
 /// What `find` says of one file.
 #[derive(Clone, Debug)]
@@ -52,6 +72,8 @@ pub struct Findings {
     pub loops: Vec<FoundLoop>,
     /// Joints that move together without a loop.
     pub pairs: Vec<MovingPair>,
+    /// How many elements that make links were not read.
+    pub unread: usize,
     /// What was not read and why: `file:line:column` and a clause.
     pub remarks: Vec<(String, String)>,
 }
@@ -62,67 +84,30 @@ pub fn findings(robot: &Robot, options: FindOptions<'_>) -> Findings {
     let file = robot.documents.first().map_or(String::new(), |d| d.path.clone());
     let moving = |joint: &&crate::robot::RobotJoint| joint.kind != crate::robot::JointKind::Fixed;
     let remark = |r: &crate::robot::Remark| (robot.whereabouts(r.place), r.message.clone());
+    let loops = find(robot, options);
     Findings {
         file,
         format: robot.format.name(),
         model: robot.name.clone(),
         links: robot.links.len(),
         joints: robot.joints.iter().filter(moving).count(),
-        loops: find(robot, options),
-        pairs: pairs(robot),
+        pairs: pairs_beside(robot, &loops),
+        loops,
+        unread: robot.unread,
         remarks: robot.remarks.iter().map(remark).collect(),
     }
 }
 
-/// A closed loop of a robot file.
-#[derive(Clone, Debug)]
-pub struct FoundLoop {
-    /// What closes it, by name; else the driven joint's name.
-    pub name: String,
-    /// Names of its links, the one nearest to the robot's base first.
-    pub links: Vec<String>,
-    /// Names of the pins in the same order: the first is between the first two links.
-    pub pins: Vec<String>,
-    /// The four-bar, where it is one.
-    pub four_bar: Option<FourBarLoop>,
-    /// Kind, class and closure, where it closes.
-    pub nature: Option<Nature>,
-    /// Names of carrier, crank, coupler and child.
-    pub parts: Option<[String; 4]>,
-    /// Where it moves.
-    pub reach: Option<Reach>,
-    /// Smallest and largest transmission ratio there, signed; infinite across a dead point.
-    pub ratio: Option<[f64; 2]>,
-    /// What stands against a direct joint, the verdict aside.
-    pub obstacles: Vec<Obstacle>,
-    /// What else the user should know, each a clause.
-    pub remarks: Vec<Obstacle>,
-    /// The design file of the loop, and what `check` says of it.
-    pub judged: Option<Judged>,
-}
-
-/// What a linkage is, in words of the trade.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Nature {
-    /// On its circuit.
-    pub kind: Kind,
-    /// The special kind that it misses by at most 1 %, and by what share of the longest length.
-    pub near: Option<(Kind, f64)>,
-    /// Grashof class.
-    pub class: Class,
-    /// In the zero pose.
-    pub closure: Closure,
-}
-
-/// A loop as a design, checked.
-#[derive(Clone, Debug)]
-pub struct Judged {
-    /// The text of the design file.
-    pub text: String,
-    /// The same, read.
-    pub design: Design,
-    /// What `check` finds.
-    pub check: Check,
+/// The pairs; joints of a closed loop are not taken for crank and rocker of one that is not closed.
+fn pairs_beside(robot: &Robot, loops: &[FoundLoop]) -> Vec<MovingPair> {
+    let pins: BTreeSet<&str> =
+        loops.iter().flat_map(|one| &one.joints).map(String::as_str).collect();
+    let mut found = pairs(robot);
+    for pair in &mut found {
+        let is_known = pins.contains(&*pair.follower) || pins.contains(&*pair.leader);
+        pair.same_parent &= !is_known;
+    }
+    found
 }
 
 /// How to look.
@@ -130,28 +115,25 @@ pub struct Judged {
 pub struct FindOptions<'a> {
     /// The limits of the verdict.
     pub preset: Preset,
-    /// Joints that are motors' joints, by name, where the file does not tell.
+    /// Joints that are motors' joints, by name: they overrule the file.
     pub motors: &'a [String],
+    /// Links that are carried, by name: they overrule what their shapes say.
+    pub children: &'a [String],
+}
+
+impl FindOptions<'_> {
+    /// With nothing told.
+    #[must_use]
+    pub fn of(preset: Preset) -> Self {
+        Self { preset, motors: &[], children: &[] }
+    }
 }
 
 /// Every closed loop of the robot, in the order in which the file closes them.
 #[must_use]
 pub fn find(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop> {
     let bodies = Bodies::of(robot);
-    let graph = cycles::Graph::of(robot, &bodies);
-    let rings = graph.rings();
-    let mut names = BTreeSet::new();
-    let mut found = Vec::new();
-    for (at, ring) in rings.iter().enumerate() {
-        let Some(walked) = ring::Ring::of(robot, &bodies, &graph, ring) else { continue };
-        let shared = rings.iter().enumerate().any(|(other, r)| other != at && share(ring, r));
-        let mut one = found_loop(robot, &bodies, walked, options);
-        if shared {
-            one.obstacles.insert(0, shares_pins());
-        }
-        one.name = unique(closing_name(robot, ring).unwrap_or(one.name), &mut names);
-        found.push(one);
-    }
+    let mut found = measured(robot, options);
     for one in &mut found {
         if let Some(judged) = judged(robot, &bodies, one, options) {
             match judged {
@@ -164,27 +146,60 @@ pub fn find(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop> {
     found
 }
 
-/// Where the file gives no rotor, inertia is no part of the verdict: what crank and coupler alone do to it.
-fn unseen_inertia(one: &FoundLoop) -> Option<Obstacle> {
-    let criterion = one.judged.as_ref()?.check.criterion(Criterion::Inertia)?;
-    let (Outcome::NotAssessed, Some(Why::WithoutRotor(over)), Some(worst)) =
-        (criterion.outcome, &criterion.why, criterion.nominal)
-    else {
-        return None;
-    };
-    Some(Obstacle::new(
-        "inertia_without_rotor",
-        format!(
-            "inertia is not part of the verdict, since the file gives no rotor: crank and coupler alone change the kinetic energy by up to {} ({}), where {} would be accepted",
-            study::percent(worst.value()),
-            over.name(),
-            study::percent(criterion.limit)
-        ),
-    ))
+/// The same, measured and not judged.
+pub(crate) fn measured(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop> {
+    let bodies = Bodies::of(robot);
+    let graph = cycles::Graph::of(robot, &bodies);
+    let rings = graph.rings();
+    let drives = Drives::of(robot);
+    let told = Told { motors: options.motors, children: options.children };
+    let look = Look { robot, bodies: &bodies, drives: &drives, told };
+    let ties = Shares::of(&rings);
+    let mut names = Names::default();
+    let mut found = Vec::new();
+    for ring in &rings {
+        let Some(walked) = ring::Ring::of(robot, &bodies, &graph, ring) else { continue };
+        let mut one = found_loop(look, walked, options);
+        if ties.are_shared(ring) {
+            one.obstacles.insert(0, shares_pins());
+        }
+        one.name = names.unique(closing_name(robot, ring).unwrap_or(one.name));
+        found.push(one);
+    }
+    tied::group(robot, &drives, &mut found);
+    found
 }
 
-fn share(a: &cycles::Ring, b: &cycles::Ring) -> bool {
-    a.edges.iter().any(|edge| b.edges.iter().any(|other| other.tie == edge.tie))
+/// In how many rings each tie is: of joints and of closures, by the first of each.
+struct Shares {
+    joints: HashMap<usize, usize>,
+    closures: HashMap<usize, usize>,
+}
+
+impl Shares {
+    fn of(rings: &[cycles::Ring]) -> Self {
+        let mut shares = Self { joints: HashMap::new(), closures: HashMap::new() };
+        for edge in rings.iter().flat_map(|ring| &ring.edges) {
+            let (counts, first) = match &edge.tie {
+                cycles::Tie::Joints(joints) => (&mut shares.joints, joints.first()),
+                cycles::Tie::Closures(closures) => (&mut shares.closures, closures.first()),
+            };
+            first.into_iter().for_each(|first| *counts.entry(*first).or_default() += 1);
+        }
+        shares
+    }
+
+    fn are_shared(&self, ring: &cycles::Ring) -> bool {
+        ring.edges.iter().any(|edge| {
+            let count = match &edge.tie {
+                cycles::Tie::Joints(joints) => joints.first().and_then(|at| self.joints.get(at)),
+                cycles::Tie::Closures(closures) => {
+                    closures.first().and_then(|at| self.closures.get(at))
+                }
+            };
+            count.is_some_and(|count| *count > 1)
+        })
+    }
 }
 
 fn shares_pins() -> Obstacle {
@@ -199,29 +214,37 @@ fn closing_name(robot: &Robot, ring: &cycles::Ring) -> Option<String> {
     (!name.is_empty()).then(|| name.clone())
 }
 
-fn unique(name: String, taken: &mut BTreeSet<String>) -> String {
-    let base = if name.is_empty() { "loop".to_owned() } else { name };
-    let mut name = base.clone();
-    let mut count = 1;
-    while !taken.insert(name.clone()) {
-        count += 1;
-        name = format!("{base}_{count}");
-    }
-    name
+/// Names that are taken, and how often each was asked for.
+#[derive(Default)]
+struct Names {
+    taken: BTreeSet<String>,
+    asked: HashMap<String, usize>,
 }
 
-fn found_loop(
-    robot: &Robot,
-    bodies: &Bodies,
-    ring: ring::Ring,
-    options: FindOptions<'_>,
-) -> FoundLoop {
+impl Names {
+    /// The name itself, or with the next number behind it.
+    fn unique(&mut self, name: String) -> String {
+        let base = if name.is_empty() { "loop".to_owned() } else { name };
+        let count = self.asked.entry(base.clone()).or_insert(0);
+        loop {
+            *count += 1;
+            let name = if *count == 1 { base.clone() } else { format!("{base}_{count}") };
+            if self.taken.insert(name.clone()) {
+                return name;
+            }
+        }
+    }
+}
+
+fn found_loop(look: Look<'_>, ring: ring::Ring, options: FindOptions<'_>) -> FoundLoop {
+    let Look { robot, bodies, .. } = look;
     let link_name = |id: usize| robot.links.get(id).map_or(String::new(), |link| link.name.clone());
     let links = ring.bodies.iter().map(|id| link_name(*id)).collect();
     let pins = ring.pins.iter().map(|pin| pin.name.clone()).collect();
-    let motor = told_motor(robot, &ring, options.motors);
+    let joints =
+        ring.pins.iter().flat_map(|pin| &pin.joints).map(|id| joint_name(robot, *id)).collect();
     let mut obstacles = Vec::new();
-    let four_bar = four_bar::four_bar(robot, ring, motor, &mut obstacles);
+    let four_bar = four_bar::four_bar(look, ring, &mut obstacles);
     let plane = !obstacles.iter().any(|o| matches!(o.code, "slider" | "other_joint"));
     let reach = four_bar.as_ref().filter(|_| plane).and_then(|found| {
         reach::reach(robot, found, options.preset).map_err(|obstacle| obstacles.push(obstacle)).ok()
@@ -230,29 +253,50 @@ fn found_loop(
     let remarks = four_bar.iter().flat_map(|found| remarks(robot, bodies, found, nature)).collect();
     let joint = four_bar.as_ref().and_then(FourBarLoop::joint);
     let name = joint.and_then(|id| robot.joints.get(id)).map_or(String::new(), |j| j.name.clone());
-    let parts = four_bar.as_ref().map(|found| found.links.map(link_name));
-    let ratio = reach.as_ref().and_then(ratio);
-    let judged = None;
+    let is_open =
+        plane && obstacles.iter().any(|o| matches!(o.code, "motor_unknown" | "driven_twice"));
+    let asked = four_bar.as_ref().filter(|_| is_open);
     FoundLoop {
         name,
         links,
         pins,
-        parts,
+        joints,
+        parts: four_bar.as_ref().map(|found| found.links.map(link_name)),
+        mechanism: None,
+        motor: four_bar
+            .as_ref()
+            .and_then(|found| found.roles.motor)
+            .map(|id| joint_name(robot, id)),
+        tied_to: four_bar.as_ref().and_then(|f| f.roles.tied_to).map(|id| joint_name(robot, id)),
+        springs: four_bar.iter().flat_map(|found| named_springs(robot, found)).collect(),
+        held: four_bar.iter().flat_map(|found| named_held(robot, found)).collect(),
+        zero_readings: four_bar.as_ref().zip(reach.as_ref()).map(|(f, r)| readings(robot, f, r)),
+        candidates: asked.map_or_else(Vec::new, |found| candidates(robot, found, options.preset)),
+        ratio: reach.as_ref().and_then(ratio),
         four_bar,
         nature,
         reach,
-        ratio,
         obstacles,
         remarks,
-        judged,
+        judged: None,
     }
 }
 
-fn told_motor(robot: &Robot, ring: &ring::Ring, motors: &[String]) -> Option<JointId> {
-    ring.pins
-        .iter()
-        .filter_map(|pin| pin.joint)
-        .find(|id| robot.joints.get(*id).is_some_and(|joint| motors.contains(&joint.name)))
+/// Both ways round, where each can move.
+fn candidates(robot: &Robot, found: &FourBarLoop, preset: Preset) -> Vec<MotorCandidate> {
+    let name = |id: Option<usize>| id.map_or(String::new(), |id| joint_name(robot, id));
+    let candidate = |found: &FourBarLoop| {
+        let reach = reach::reach(robot, found, preset).ok()?;
+        let ratio = ratio(&reach);
+        Some(MotorCandidate {
+            motor: name(found.crank_joint()),
+            driven: name(found.joint()),
+            reach,
+            ratio,
+        })
+    };
+    let turned = found.turned_round();
+    [Some(found.clone()), turned].into_iter().flatten().filter_map(|one| candidate(&one)).collect()
 }
 
 /// Found, not sampled.
@@ -272,66 +316,6 @@ fn nature(reach: &Reach) -> Nature {
     Nature { kind, near, class: classify(bars), closure }
 }
 
-/// How small a gap a file's decimals make, as a share of the longest length.
-const DECIMALS: f64 = 1e-6;
-
-fn remarks(
-    robot: &Robot,
-    bodies: &Bodies,
-    found: &FourBarLoop,
-    nature: Option<Nature>,
-) -> Vec<Obstacle> {
-    let mut out = Vec::new();
-    let longest = found.bars.longest();
-    let (pin, gap) = found.gap();
-    if gap > DECIMALS * longest {
-        out.push(drawn_open(pin, gap));
-    }
-    if let Some((kind, off)) = nature.and_then(|n| n.near)
-        && off > 1e-5
-        && anchored(robot, found)
-    {
-        out.push(frozen(kind, off, longest, found));
-    }
-    if masses(robot, bodies, found).is_none() {
-        out.push(Obstacle::new(
-            "no_mass",
-            "the child weighs nothing in the file: inertia is not looked at",
-        ));
-    }
-    out
-}
-
-fn drawn_open(pin: &LoopPin, gap: f64) -> Obstacle {
-    Obstacle::new(
-        "drawn_open",
-        format!(
-            "drawn open: the two points of {} stand {:.3} mm apart; the lengths here are each body's own, and an engine jumps to close the gap",
-            pin.name,
-            gap * 1e3
-        ),
-    )
-}
-
-/// A pin is closed by one point of one body, which an engine carries over to the other in the drawn pose.
-fn anchored(robot: &Robot, found: &FourBarLoop) -> bool {
-    let closures = found.pins.iter().flat_map(|pin| &pin.closures);
-    closures.filter_map(|id| robot.closures.get(*id)).any(|closure| !closure.by_sites)
-}
-
-fn frozen(kind: Kind, off: f64, longest: f64, found: &FourBarLoop) -> Obstacle {
-    let FourBar { ground, crank, coupler, rocker } = found.bars;
-    let [ground, crank, coupler, rocker] = [ground, crank, coupler, rocker].map(|x| x * 1e3);
-    Obstacle::new(
-        "anchor_freezes_pose",
-        format!(
-            "{:.3} mm from a {}: one anchor closes it, so that an engine takes the lengths from the drawn pose, {ground:.3}/{crank:.3}/{coupler:.3}/{rocker:.3} mm; if the drawing has equal sides the file draws the loop open by that much",
-            off * longest * 1e3,
-            kind.name()
-        ),
-    )
-}
-
 /// The verdict, where nothing stands against having one; `None` where something does.
 fn judged(
     robot: &Robot,
@@ -340,7 +324,8 @@ fn judged(
     options: FindOptions<'_>,
 ) -> Option<Result<Judged, Obstacle>> {
     let (found, reach) = (one.four_bar.as_ref()?, one.reach.as_ref()?);
-    if !one.obstacles.is_empty() {
+    // A joint at its stop can be judged there; only a fold must not take its give away.
+    if one.obstacles.iter().any(|obstacle| obstacle.code != "held_at_stop") {
         return None;
     }
     let masses = masses(robot, bodies, found);

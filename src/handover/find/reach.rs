@@ -4,7 +4,7 @@ use std::f64::consts::{PI, TAU};
 
 use super::four_bar::{FourBarLoop, Obstacle};
 use crate::design::Preset;
-use crate::linkage::{Branch, FourBar, Stroke};
+use crate::linkage::{Branch, FourBar, Pose, Stroke};
 use crate::robot::{Robot, RobotJoint};
 
 /// Between two looks along the branch, rad.
@@ -14,6 +14,12 @@ const STEP: f64 = PI / 720.0;
 /// that rounding of the design's figures decides nothing.
 const MARGIN: f64 = 0.01 * PI / 180.0;
 
+/// Closer than this two angles of a file are the same, rad.
+const DECIMALS: f64 = 1e-4;
+
+/// A stroke that runs up to a dead point ends this far before it, rad.
+const SHORT_OF_DEAD: f64 = 1e-6;
+
 /// A drawn pose with a smaller transmission angle is no good zero pose, rad.
 const FLAT: f64 = 15.0 * PI / 180.0;
 
@@ -22,8 +28,8 @@ const FLAT: f64 = 15.0 * PI / 180.0;
 pub struct Reach {
     /// The branch through the zero pose.
     pub branch: Branch,
-    /// Motor turn from the drawn pose to the zero pose, about the driven joint's axis, rad; 0 unless the drawn pose is
-    /// nearly flat.
+    /// Motor turn from the drawn pose to the zero pose, about the driven joint's axis, rad; 0 where that is the drawn
+    /// pose.
     pub zero: f64,
     /// The joint turn that belongs to it, rad.
     pub zero_joint: f64,
@@ -31,6 +37,8 @@ pub struct Reach {
     pub motor: [f64; 2],
     /// The joint turns that belong to them, rad.
     pub joint: [f64; 2],
+    /// Why that zero pose was taken.
+    pub zero_pose: ZeroPose,
     /// What ends the stroke.
     pub ended_by: EndedBy,
     /// The preset's floor of the transmission angle, rad, which ends a stroke without limits.
@@ -45,13 +53,52 @@ impl Reach {
     }
 }
 
+/// Which pose the design counts from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ZeroPose {
+    /// The drawn one, inside the limits.
+    Drawn,
+    /// The drawn one, though it lies outside the joints' limits.
+    DrawnOutside,
+    /// The middle of the stroke, since the drawn one is flat, or nearly.
+    Flat,
+    /// The middle of the stroke, since the drawn one is flat, or nearly, and outside the joints' limits.
+    FlatOutside,
+}
+
+impl ZeroPose {
+    /// As a clause.
+    #[must_use]
+    pub fn why(self) -> &'static str {
+        match self {
+            Self::Drawn => "the pose that the file draws",
+            Self::DrawnOutside => "the pose that the file draws, outside its joints' limits",
+            Self::Flat => "the middle of the stroke: the file draws it flat, or nearly",
+            Self::FlatOutside => {
+                "the middle of the stroke: the file draws it outside its joints' limits, and flat or nearly"
+            }
+        }
+    }
+
+    fn of(is_flat: bool, is_outside: bool) -> Self {
+        match (is_flat, is_outside) {
+            (false, false) => Self::Drawn,
+            (false, true) => Self::DrawnOutside,
+            (true, false) => Self::Flat,
+            (true, true) => Self::FlatOutside,
+        }
+    }
+}
+
 /// What ends the stroke of a loop.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum EndedBy {
     /// The limits that the file gives the two joints.
     Limits,
-    /// No limits: the transmission angle falls under the preset's floor.
+    /// No limits: the transmission angle, or that between crank and coupler, falls under the preset's floor.
     TransmissionAngle,
+    /// The limits of one joint, and before they do a dead point, past which a crank without a stop is not taken.
+    DeadPoint,
 }
 
 /// Limits as turns from the drawn pose about the driven joint's axis.
@@ -78,7 +125,7 @@ pub(super) fn reach(robot: &Robot, found: &FourBarLoop, preset: Preset) -> Resul
     let [phi, psi] = found.drawn;
     let joint = |id: Option<usize>| id.and_then(|id| robot.joints.get(id));
     let limits = Limits {
-        motor: joint(found.motor()).and_then(|joint| turns(joint, found.motor_sign())),
+        motor: joint(found.crank_joint()).and_then(|joint| turns(joint, found.motor_sign())),
         joint: joint(found.joint()).and_then(|joint| turns(joint, 1.0)),
         floor: floor(preset),
     };
@@ -126,6 +173,12 @@ fn no_motion() -> Obstacle {
     )
 }
 
+/// Angle between crank and coupler, folded into 0…π/2: 0 in a dead point.
+fn drive_angle(branch: &Branch, pose: &Pose, turn: f64) -> f64 {
+    let off = branch.zero_crank() + turn - pose.coupler_angle();
+    off.sin().abs().atan2(off.cos().abs())
+}
+
 /// The preset's floor of the transmission angle, rad.
 fn floor(preset: Preset) -> f64 {
     let degrees: f64 = match preset {
@@ -137,9 +190,14 @@ fn floor(preset: Preset) -> f64 {
 }
 
 impl Limits {
-    fn ended_by(&self) -> EndedBy {
+    fn ended_by(&self, branch: &Branch, [low, high]: [f64; 2]) -> EndedBy {
+        let near = |end: f64| {
+            !branch.dead_turns(end - 2.0 * SHORT_OF_DEAD, end + 2.0 * SHORT_OF_DEAD).is_empty()
+        };
         if self.motor.is_none() && self.joint.is_none() {
             EndedBy::TransmissionAngle
+        } else if (near(low) && !self.is_stopped(-1.0)) || (near(high) && !self.is_stopped(1.0)) {
+            EndedBy::DeadPoint
         } else {
             EndedBy::Limits
         }
@@ -161,8 +219,9 @@ impl Limits {
         };
         let motor = [low - zero, high - zero];
         let joint = [branch.joint_turn(motor[0]).ok()?, branch.joint_turn(motor[1]).ok()?];
-        let (ended_by, floor) = (self.ended_by(), self.floor);
-        Some(Reach { branch, zero, zero_joint, motor, joint, ended_by, floor })
+        let zero_pose = ZeroPose::of(is_flat, !self.hold_drawn());
+        let (ended_by, floor) = (self.ended_by(&branch, motor), self.floor);
+        Some(Reach { branch, zero, zero_joint, motor, joint, zero_pose, ended_by, floor })
     }
 
     /// The stroke of a loop that is drawn flat, or nearly, outside its joints' limits: of the two ways on, the one that
@@ -192,22 +251,45 @@ impl Limits {
             zero_joint,
             motor,
             joint,
+            zero_pose: ZeroPose::of(true, !self.hold_drawn()),
             ended_by: EndedBy::Limits,
             floor: self.floor,
         })
     }
 
-    fn allow(&self, branch: &Branch, turn: f64) -> bool {
+    /// Whether both turns from the drawn pose are within the limits.
+    fn hold(&self, motor: f64, joint: f64) -> bool {
         let inside = |range: Option<[f64; 2]>, turn: f64| {
             range.is_none_or(|[low, high]| (low..=high).contains(&turn))
         };
+        inside(self.motor, motor) && inside(self.joint, joint)
+    }
+
+    /// Whether the drawn pose is within the limits, but for the file's decimals.
+    fn hold_drawn(&self) -> bool {
+        let wider =
+            |range: Option<[f64; 2]>| range.map(|[low, high]| [low - DECIMALS, high + DECIMALS]);
+        Self { motor: wider(self.motor), joint: wider(self.joint), ..*self }.hold(0.0, 0.0)
+    }
+
+    fn allow(&self, branch: &Branch, turn: f64) -> bool {
         let (Ok(()), Ok(joint)) = (branch.reach(turn), branch.joint_turn(turn)) else {
             return false;
         };
         let is_bounded = self.motor.is_some() || self.joint.is_some();
-        let is_usable =
-            || branch.pose(turn).is_ok_and(|pose| pose.transmission_angle() >= self.floor + MARGIN);
-        inside(self.motor, turn) && inside(self.joint, joint) && (is_bounded || is_usable())
+        self.hold(turn, joint) && (is_bounded || self.is_usable(branch, turn))
+    }
+
+    /// Far enough from crank limits and dead points.
+    fn is_usable(&self, branch: &Branch, turn: f64) -> bool {
+        branch.pose(turn).is_ok_and(|pose| {
+            pose.transmission_angle().min(drive_angle(branch, &pose, turn)) >= self.floor + MARGIN
+        })
+    }
+
+    /// Whether the crank's own limits end the stroke on this side.
+    fn is_stopped(&self, direction: f64) -> bool {
+        self.motor.is_some_and(|[low, high]| if direction > 0.0 { high } else { low }.is_finite())
     }
 
     /// The allowed motor turns nearest to the drawn pose, ascending; within one turn to each side.
@@ -240,6 +322,21 @@ impl Limits {
     }
 
     fn end(&self, branch: &Branch, start: f64, direction: f64) -> f64 {
+        let end = self.walked(branch, start, direction);
+        if self.is_stopped(direction) {
+            return end;
+        }
+        // A crank without a stop is never taken past a dead point: nobody says that the linkage goes there.
+        let dead = branch.dead_turns(start.min(end), start.max(end));
+        let past = |turn: &f64| (turn - start) * direction > STEP;
+        let first = dead
+            .into_iter()
+            .filter(past)
+            .min_by(|a, b| ((a - start) * direction).total_cmp(&((b - start) * direction)));
+        first.map_or(end, |turn| turn - direction * SHORT_OF_DEAD)
+    }
+
+    fn walked(&self, branch: &Branch, start: f64, direction: f64) -> f64 {
         let mut inside = start;
         while (inside - start).abs() < TAU {
             let next = inside + direction * STEP;

@@ -5,6 +5,8 @@
 //! name  = "left_ankle"
 //! links = ["left_rod", "left_foot"]            # the two links that the last pin holds together
 //! at    = ["0 mm", "0 mm", "-300 mm"]          # the pin's place in the first link's frame
+//! motor = "left_ankle_motor"                   # the motor's joint, where the robot file does not tell
+//! child = "left_foot"                          # the link that is carried, likewise
 //! ```
 
 use std::ops::Range;
@@ -14,7 +16,7 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use crate::diagnostic::Diagnostic;
-use crate::robot::{Closure, ClosureKind, LinkId, Robot};
+use crate::robot::{Closure, ClosureKind, JointId, LinkId, Robot, StatedRoles};
 use crate::units::{UnitKind, quantity};
 
 type Value<'a> = Spanned<DeValue<'a>>;
@@ -55,7 +57,7 @@ pub fn state_loops(robot: &mut Robot, text: &str) -> Result<(), Vec<Diagnostic>>
     Err(faults)
 }
 
-const KEYS: [&str; 3] = ["name", "links", "at"];
+const KEYS: [&str; 5] = ["name", "links", "at", "motor", "child"];
 
 fn needs(place: Range<usize>, what: &str, form: &str) -> Diagnostic {
     Diagnostic::error(format!("{what} is not of the right kind"))
@@ -99,6 +101,7 @@ fn closure(robot: &Robot, one: &Value<'_>) -> Result<Closure, Diagnostic> {
     let [first, second] = links;
     let (first, second) = (link(robot, first)?, link(robot, second)?);
     let [x, y, z] = at.map(length);
+    let roles = roles(robot, table);
     let (place, pose) = robot
         .links
         .get(first)
@@ -113,6 +116,24 @@ fn closure(robot: &Robot, one: &Value<'_>) -> Result<Closure, Diagnostic> {
         points: [point; 2],
         by_sites: true,
         is_active: true,
+        roles: roles?,
+    })
+}
+
+fn roles(robot: &Robot, table: &DeTable<'_>) -> Result<StatedRoles, Diagnostic> {
+    let joint = table.get("motor").map(|value| joint(robot, value)).transpose()?;
+    let child = table.get("child").map(|value| link(robot, value)).transpose()?;
+    Ok(StatedRoles { motor: joint, child })
+}
+
+fn joint(robot: &Robot, value: &Value<'_>) -> Result<JointId, Diagnostic> {
+    let name = string(value, "motor")?;
+    robot.joint_named(name).ok_or_else(|| {
+        let nearest = nearest(name, robot.joints.iter().map(|joint| joint.name.as_str()));
+        let help = nearest.map_or("name a joint of the robot file".to_owned(), |n| {
+            format!("did you mean {n:?}?")
+        });
+        Diagnostic::error(format!("the robot has no joint {name:?}")).at(value.span()).help(help)
     })
 }
 
@@ -134,7 +155,7 @@ fn list<'a, 'b, const N: usize>(
 }
 
 fn link(robot: &Robot, value: &Value<'_>) -> Result<LinkId, Diagnostic> {
-    let name = string(value, "links")?;
+    let name = string(value, "a link")?;
     robot.link_named(name).ok_or_else(|| {
         let nearest = nearest(name, robot.links.iter().map(|link| link.name.as_str()));
         let help = nearest

@@ -4,19 +4,15 @@ use nalgebra::{Isometry3, Matrix3, Vector3};
 
 use super::figures::Figures;
 use crate::dynamics::{
-    Coupled, Coupling, Course, CrankKept, DynamicsFault, Masses, MeasuredOver, Moments,
-    Replacement, Rotor, fidelity,
+    Body, Coupled, Coupling, Course, CrankKept, DynamicsFault, Inertia, Masses, MeasuredOver,
+    Moments, Replacement, Rotor, fidelity,
 };
 use crate::equivalence::DirectJoint;
 use crate::handover::fault::EmitFault;
-use crate::handover::find::{Bodies, DrawingFrames, FourBarLoop, Reach, masses, moments};
+use crate::handover::find::{Bodies, DrawingFrames, FourBarLoop, GEAR, Reach, masses, moments};
 use crate::handover::frames::seen_from;
 use crate::handover::link_frame;
 use crate::robot::{Inertial, LinkId, Robot, RobotFormat};
-
-/// Rotor turns per motor turn that make an armature alone: the rotor's coupling with the carrier, a millionth of it,
-/// is what no engine's armature has.
-const ARMATURE_ALONE: f64 = 1e6;
 
 /// New figures of links, in their own frames.
 #[derive(Clone, Debug, Default)]
@@ -43,19 +39,22 @@ pub(super) struct Parts<'a> {
 }
 
 impl Parts<'_> {
-    /// The four bodies with the motor's armature as a rotor; `None` where the child weighs nothing.
+    /// The four bodies with the motor's armature as a rotor, which alone of it is left as in the file; `None` where the
+    /// child weighs nothing.
     fn masses(&self) -> Option<Masses> {
         let mut masses = masses(self.robot, self.bodies, self.found)?;
-        if self.is_grounded() {
-            masses.carrier = None;
-        }
         let armature = self.figures.motor_armature;
         masses.rotor = (armature > 0.0).then(|| Rotor {
-            inertia: armature / (ARMATURE_ALONE * ARMATURE_ALONE),
-            gear_ratio: ARMATURE_ALONE * self.found.motor_sign(),
+            inertia: armature / (GEAR * GEAR),
+            gear_ratio: GEAR * self.found.motor_sign(),
             in_carrier: true,
         });
         Some(masses)
+    }
+
+    /// The figures that a motion can tell: a carrier that does not move has none.
+    fn measured(&self, masses: &Masses) -> Masses {
+        Masses { carrier: masses.carrier.filter(|_| !self.is_grounded()), ..*masses }
     }
 
     /// The carrier is, or is fixed to, what does not move.
@@ -65,33 +64,62 @@ impl Parts<'_> {
         self.robot.format == RobotFormat::Mjcf && has_world
     }
 
-    /// The heaviest link of a body.
-    fn recipient(&self, body: LinkId) -> Option<LinkId> {
+    /// The links of a body that can weigh something, the heaviest first; the world cannot.
+    fn recipients(&self, body: LinkId) -> Vec<LinkId> {
         let mass = |link: &LinkId| {
-            self.robot
-                .links
-                .get(*link)
-                .and_then(|l| l.inertial)
-                .map_or(0.0, |inertial| inertial.mass)
+            let link = self.robot.links.get(*link).and_then(|l| l.inertial);
+            link.map_or(0.0, |inertial| inertial.mass)
         };
-        self.bodies.links(body).max_by(|a, b| mass(a).total_cmp(&mass(b)))
+        let is_world = |link: &LinkId| self.robot.format == RobotFormat::Mjcf && *link == 0;
+        let mut links: Vec<LinkId> = self.bodies.links(body).filter(|l| !is_world(l)).collect();
+        links.sort_by(|a, b| mass(b).total_cmp(&mass(a)));
+        links
     }
 
-    /// The recipient with `patch`, which stands in `frame` (as seen from the model's), added.
+    /// The heaviest link of `body` that is still a real one with `patch`, which stands in `frame` (as seen from the
+    /// model's), added.
+    ///
+    /// # Errors
+    /// None of them is, as a clause.
     fn patched(
         &self,
         body: LinkId,
         patch: &Moments,
         frame: &Isometry3<f64>,
     ) -> Result<(LinkId, Inertial), String> {
-        let link = self.recipient(body).and_then(|id| Some((id, self.robot.links.get(id)?)));
-        let (id, link) = link.ok_or_else(|| "the carrier is not in the file".to_owned())?;
-        let own = link.inertial.as_ref().map(moments).unwrap_or_default();
-        let sum = own + seen_from(patch, &(link.pose.inverse() * frame));
-        let inertial = link_frame::real(&sum, "inertia").map_err(|_| {
-            format!("no real body has the mass and inertia that link {:?} would need", link.name)
-        })?;
-        Ok((id, rounded(&inertial)))
+        let recipients = self.recipients(body);
+        let with = |id: &LinkId| {
+            let link = self.robot.links.get(*id)?;
+            let own = link.inertial.as_ref().map(moments).unwrap_or_default();
+            let sum = own + seen_from(patch, &(link.pose.inverse() * frame));
+            let inertial = link_frame::real(&sum, "inertia").ok()?;
+            (inertial.mass > 0.0).then(|| (*id, rounded(&inertial)))
+        };
+        recipients.iter().find_map(with).ok_or_else(|| {
+            let name = recipients.first().and_then(|id| self.robot.links.get(*id));
+            let name = name.map_or("the carrier", |link| link.name.as_str());
+            format!("no real body has the mass and inertia that link {name:?} would need")
+        })
+    }
+
+    /// What the carrier takes over. One that is fixed to the world may do without: it does not move.
+    fn carrier(&self, patch: &Moments, out: &mut NewBodies) -> Result<(), String> {
+        let body = self.found.bodies()[0];
+        let has_mass = self
+            .bodies
+            .links(body)
+            .any(|id| self.robot.links.get(id).is_some_and(|link| link.inertial.is_some()));
+        if !has_mass && !self.is_grounded() {
+            return Ok(());
+        }
+        match self.patched(body, patch, &DrawingFrames::of(self.found).carrier) {
+            Ok(link) => out.links.push(link),
+            Err(_) if self.is_grounded() => out.notes.push(
+                "the carrier stands still and takes over no mass: what hangs on it weighs less than before by what crank and rod rest on it".to_owned(),
+            ),
+            Err(why) => return Err(why),
+        }
+        Ok(())
     }
 }
 
@@ -106,7 +134,8 @@ fn rounded(inertial: &Inertial) -> Inertial {
 }
 
 fn in_words(fault: &DynamicsFault) -> String {
-    EmitFault::Dynamics(*fault).to_string()
+    let text = EmitFault::Dynamics(*fault).to_string();
+    text.strip_prefix("no model emitted: ").map_or(text.clone(), str::to_owned)
 }
 
 /// Crank and coupler into carrier and child.
@@ -120,21 +149,19 @@ pub(super) fn direct(parts: &Parts<'_>) -> Result<NewBodies, String> {
     let course = Course::over(&parts.reach.branch, parts.reach.stroke())
         .map_err(|fault| in_words(&fault))?;
     let found = Replacement::of(&course, &masses).map_err(|fault| in_words(&fault))?;
-    let frames = DrawingFrames::of(parts.found);
-    let [carrier, _, _, child] = parts.found.bodies();
-    let mut links = Vec::new();
-    if masses.carrier.is_some() {
-        links.push(parts.patched(carrier, &found.carrier_patch, &frames.carrier)?);
-    }
-    links.push(parts.patched(child, &found.child_patch, &frames.child)?);
+    let child = parts.found.bodies()[3];
+    let mut out = NewBodies::default();
+    parts.carrier(&found.carrier_patch, &mut out)?;
+    out.links.push(parts.patched(
+        child,
+        &found.child_patch,
+        &DrawingFrames::of(parts.found).child,
+    )?);
     let pins = parts.figures.armature - parts.figures.motor_armature * parts.figures.slope.powi(2);
-    let (over, worst) = fidelity(&course, &masses, &found.tree).headline();
-    Ok(NewBodies {
-        links,
-        armature: Some(found.tree.armature + pins),
-        error: Some((over, worst.value)),
-        notes: Vec::new(),
-    })
+    let (over, worst) = fidelity(&course, &parts.measured(&masses), &found.tree).headline();
+    out.armature = Some(found.tree.armature + pins);
+    out.error = Some((over, worst.value));
+    Ok(out)
 }
 
 /// Without masses in the file nothing can be carried over.
@@ -156,27 +183,32 @@ pub(super) fn coupled(parts: &Parts<'_>) -> Result<NewBodies, String> {
     let Some(masses) = parts.masses() else {
         return Ok(NewBodies { armature: None, ..dropped(parts) });
     };
-    let masses = Masses { rotor: None, ..masses };
+    let ground = Body {
+        mass: 1e3,
+        centre: Vector3::zeros(),
+        inertia: Inertia::Tensor(Matrix3::identity() * 1e3),
+    };
+    // One that is welded to the world moves like it, whatever it weighs.
+    let carrier = masses.carrier.or(parts.is_grounded().then_some(ground));
+    let masses = Masses { rotor: None, carrier, ..masses };
     let course = Course::over(&parts.reach.branch, parts.reach.stroke())
         .map_err(|fault| in_words(&fault))?;
     let kept = CrankKept::coupled(&course, &masses).map_err(|fault| in_words(&fault))?;
     let kept = kept.ok_or_else(|| {
-        "a coupled crank needs the masses of carrier, crank, coupler and child".to_owned()
+        let body = if masses.carrier.is_none() { "carrier" } else { "crank" };
+        format!("a coupled crank needs the masses of all parts, and the {body} weighs nothing in the file")
     })?;
     let frames = DrawingFrames::of(parts.found);
-    let [carrier, crank, _, child] = parts.found.bodies();
-    let own =
-        |body: &Option<crate::dynamics::Body>| body.as_ref().map(Moments::from).unwrap_or_default();
-    let mut links = Vec::new();
+    let [_, crank, _, child] = parts.found.bodies();
+    let own = |body: &Option<Body>| body.as_ref().map(Moments::from).unwrap_or_default();
+    let mut out = NewBodies::default();
+    parts.carrier(&(Moments::from(&kept.carrier) - own(&masses.carrier)), &mut out)?;
     let changes = [
-        (carrier, Moments::from(&kept.carrier) - own(&masses.carrier), frames.carrier),
         (child, Moments::from(&kept.child) - Moments::from(&masses.child), frames.child),
         (crank, Moments::from(&kept.crank) - own(&masses.crank), frames.crank),
     ];
     for (body, patch, frame) in changes {
-        if body != carrier || !parts.is_grounded() {
-            links.push(parts.patched(body, &patch, &frame)?);
-        }
+        out.links.push(parts.patched(body, &patch, &frame)?);
     }
     let coupling = match parts.robot.format {
         RobotFormat::Mjcf => Coupling::over(&course).map_err(|fault| in_words(&fault))?,
@@ -186,8 +218,9 @@ pub(super) fn coupled(parts: &Parts<'_>) -> Result<NewBodies, String> {
         }
     };
     let moving = Coupled { bodies: &kept, coupling: &coupling, branch: &parts.reach.branch };
-    let (over, worst) = fidelity(&course, &masses, &moving).headline();
-    Ok(NewBodies { links, armature: None, error: Some((over, worst.value)), notes: Vec::new() })
+    let (over, worst) = fidelity(&course, &parts.measured(&masses), &moving).headline();
+    out.error = Some((over, worst.value));
+    Ok(out)
 }
 
 /// A body that weighs next to nothing, for engines that refuse a moving body without mass.

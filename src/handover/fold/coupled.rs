@@ -1,40 +1,78 @@
 //! The coupled form: the crank stays a body with its motor, the coupler goes, one coupling ties crank and joint.
 
-use super::numbers::list;
+use super::numbers::{list, text};
 use super::{Changes, FoldFault, Job};
+use crate::diagnostic::Code;
 use crate::dynamics::{Coupling, Course};
+use crate::equivalence::Verdict;
 
 /// Crank reading as a polynomial of the driven joint's reading, both from their `drawn_at`.
-struct Tie {
-    polynomial: [f64; 5],
-    /// Largest angle error of the straight line over the stroke, rad.
-    line_error: f64,
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Tie {
+    /// a₀…a₄.
+    pub(super) polynomial: [f64; 5],
+    /// Largest error of the crank's angle, rad.
+    pub(super) angle_error: f64,
+    /// Largest error of its slope, as a share.
+    pub(super) torque_error: f64,
 }
 
-fn tie(job: &Job<'_>) -> Result<Tie, FoldFault> {
-    let fault = |why: String| {
+pub(super) fn tie(job: &Job<'_>) -> Result<Tie, FoldFault> {
+    let fault = |why: &str| {
         let help = "shorten the stroke by the joint's limits, or keep the loop";
         FoldFault::at_place(job.robot, job.driven.place, why, help)
     };
-    let course = Course::over(&job.reach.branch, job.reach.stroke()).map_err(|_| {
-        fault("the coupling cannot be fitted: the stroke reaches a dead point".into())
-    })?;
+    let course = Course::over(&job.reach.branch, job.reach.stroke())
+        .map_err(|_| fault("the coupling cannot be fitted: the stroke reaches a dead point"))?;
     let coupling = Coupling::over(&course)
-        .map_err(|_| fault("the coupling cannot be fitted over the stroke".into()))?;
-    let [low, high] = job.reach.joint;
-    let (zero, sign) = (job.reach.zero_joint, job.four_bar.motor_sign());
-    let motor =
-        |drawn_joint: f64| sign * (coupling.motor_turn(drawn_joint - zero) + job.reach.zero);
-    let polynomial = shifted(&coupling, zero, job.reach.zero).map(|a| sign * a);
-    let line = job.figures.slope;
-    let offset = job.figures.shift + line * job.driven.drawn_at - job.motor.drawn_at;
-    let line_error = (0..=200)
-        .map(|k| {
-            let joint = zero + low + (high - low) * f64::from(k) / 200.0;
-            ((motor(joint) - line * joint - offset) / line).abs()
-        })
-        .fold(0.0_f64, f64::max);
-    Ok(Tie { polynomial, line_error })
+        .map_err(|_| fault("the coupling cannot be fitted over the stroke"))?;
+    let sign = job.four_bar.motor_sign();
+    let polynomial = shifted(&coupling, job.reach.zero_joint, job.reach.zero).map(|a| sign * a);
+    Ok(Tie {
+        polynomial,
+        angle_error: coupling.angle_error.value,
+        torque_error: coupling.ratio_error.value,
+    })
+}
+
+/// The straight line of the direct joint, which is all that other formats hold.
+pub(super) fn straight(job: &Job<'_>) -> Tie {
+    let check = &job.judged.check;
+    Tie {
+        polynomial: [job.figures.shift, job.figures.slope, 0.0, 0.0, 0.0],
+        angle_error: check.angle_error.value * check.direct_joint.ratio.abs(),
+        torque_error: check.transmission_ratio.worst_error.map_or(f64::NAN, |e| e.value),
+    }
+}
+
+/// The coupling is held to the verdict's limits of angle, at the joint, and of ratio, in every format.
+fn within_limits(job: &Job<'_>, tie: &Tie, form: &str) -> Result<(), FoldFault> {
+    let accept = &job.judged.design.accept;
+    let angle = tie.angle_error / job.judged.check.direct_joint.ratio.abs();
+    let why = if angle.is_nan() || angle > accept.angle {
+        format!(
+            "the linkage's angle is {:.3} deg off {form} (limit {:.3} deg)",
+            angle.to_degrees(),
+            accept.angle.to_degrees()
+        )
+    } else if tie.torque_error.is_nan() || tie.torque_error > accept.ratio {
+        format!(
+            "the linkage's ratio is {} off {form}'s slope (limit {})",
+            crate::study::percent(tie.torque_error),
+            crate::study::percent(accept.ratio)
+        )
+    } else {
+        return Ok(());
+    };
+    if job.options.anyway {
+        return Ok(());
+    }
+    let message = format!("no coupled crank: {why}");
+    let help = "--anyway writes it all the same; else shorten the stroke, or keep the loop";
+    let mut fault = FoldFault::at_place(job.robot, job.driven.place, message, help);
+    fault.verdict = Some(Verdict::NotEquivalent);
+    fault.diagnostic = fault.diagnostic.code(Some(Code::CouplingNotLinear));
+    Err(fault)
 }
 
 /// The polynomial about the drawn pose instead of the zero pose: motor(x) = Σ aₖ (x − x₀)ᵏ + m₀, expanded in x.
@@ -64,6 +102,9 @@ pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
         Ok(tie) => tie,
         Err(fault) => return changes.faults.push(fault),
     };
+    if let Err(fault) = within_limits(job, &tie, "a polynomial of the fourth degree") {
+        return changes.faults.push(fault);
+    }
     let named = [&job.motor.name, &job.driven.name];
     if named.iter().any(|name| name.is_empty()) {
         let help = "give both joints names, then fold";
@@ -76,30 +117,22 @@ pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
         ));
     }
     let line = format!(
-        "<joint joint1=\"{}\" joint2=\"{}\" polycoef=\"{}\" solref=\"0.004 1\" solimp=\"0.999 0.9999 0.001 0.5 2\"/>",
+        "<joint joint1=\"{}\" joint2=\"{}\" polycoef=\"{}\" solref=\"{} 1\" solimp=\"0.999 0.9999 0.001 0.5 2\"/>",
         crate::robot::escaped(named[0]),
         crate::robot::escaped(named[1]),
-        list(&tie.polynomial)
+        list(&tie.polynomial),
+        text(2.0 * super::mjcf::step(job))
     );
     super::visuals::append_to_section(job, "equality", &line, changes);
-    changes.notes.push(
-        "the coupling is set for a time step of 2 ms (solref 0.004 1): give it twice your step"
-            .to_owned(),
-    );
+    let step = text(1e3 * super::mjcf::step(job));
+    changes.notes.push(format!(
+        "the coupling is set for the file's time step of {step} ms (solref is twice that): change both together"
+    ));
 }
 
 /// The crank follows the joint along a straight line; refused where that is not within the verdict's limits.
 fn line(job: &Job<'_>, format: &str) -> Result<(), FoldFault> {
-    let tie = tie(job)?;
-    if tie.line_error <= 0.5_f64.to_radians() || job.options.anyway {
-        return Ok(());
-    }
-    let why = format!(
-        "{format} couples joints by a straight line, and this linkage is {:.2} deg off one",
-        tie.line_error.to_degrees()
-    );
-    let help = "MJCF holds a polynomial; --anyway writes the line all the same";
-    Err(FoldFault::at_place(job.robot, job.driven.place, why, help))
+    within_limits(job, &straight(job), &format!("the straight line that {format} holds"))
 }
 
 /// `mimic` on the crank's joint.

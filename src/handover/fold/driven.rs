@@ -2,13 +2,20 @@
 
 use super::numbers::{is_same, text};
 use super::{Changes, Job};
-use crate::robot::Element;
+use crate::robot::{Element, Mimic};
 
 impl Job<'_> {
     /// Both ends of the joint's limits, where they are new and finite.
     pub(super) fn new_limit(&self) -> Option<[f64; 2]> {
         let limit = self.figures.limit;
         (self.figures.limit_is_new && limit.iter().all(|end| end.is_finite())).then_some(limit)
+    }
+
+    /// Slope and shift of the driven joint's reading, where the motor's joint followed another: motor reading =
+    /// slope · joint reading + shift.
+    pub(super) fn follows(&self, mimic: &Mimic) -> [f64; 2] {
+        let slope = self.figures.slope;
+        [mimic.multiplier / slope, (mimic.offset - self.figures.shift) / slope]
     }
 
     /// What goes into the joint's `limit`.

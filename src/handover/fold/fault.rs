@@ -2,7 +2,7 @@
 
 use crate::diagnostic::Diagnostic;
 use crate::equivalence::Verdict;
-use crate::robot::{Element, Place, Robot};
+use crate::robot::{Document, Element, Place, Robot};
 
 /// One thing that stands against it.
 #[derive(Clone, Debug)]
@@ -18,6 +18,29 @@ pub struct FoldFault {
 impl FoldFault {
     pub(super) fn of(diagnostic: Diagnostic) -> Self {
         Self { document: 0, diagnostic, verdict: None }
+    }
+
+    /// Without its place, which is one of another text.
+    pub(super) fn without_place(self) -> Self {
+        let mut diagnostic = Diagnostic::error(self.diagnostic.message.clone());
+        if let Some(help) = &self.diagnostic.help {
+            diagnostic = diagnostic.help(help);
+        }
+        Self { document: 0, diagnostic, verdict: self.verdict }
+    }
+
+    /// In another file than the robot's: its line goes into the message.
+    #[must_use]
+    pub fn elsewhere(document: &Document, fault: &Diagnostic) -> Self {
+        let place = fault.place.clone().unwrap_or_default();
+        let (line, _) = document.line_column(place.start);
+        let message = format!("{}:{line}: {}", document.path, fault.message);
+        Self::of(Diagnostic { message, place: None, ..fault.clone() })
+    }
+
+    /// With what to do.
+    pub(super) fn with_help(self, help: &str) -> Self {
+        Self { diagnostic: self.diagnostic.help(help), ..self }
     }
 
     /// At the first tag of an element of the robot's first document.

@@ -6,7 +6,7 @@
 
 use super::{FoldModel, FoldOptions};
 use crate::handover::LimitBasis;
-use crate::handover::find::{FoundLoop, FourBarLoop, Reach};
+use crate::handover::find::{FoundLoop, FourBarLoop, MotorSeat, Reach};
 use crate::robot::{Robot, RobotActuator, RobotJoint};
 use crate::study::Check;
 
@@ -58,8 +58,8 @@ impl Figures {
         let magnitude = check.ratio_magnitude;
         let rates = reach.rates();
         // A crank that stays keeps what its own joint loses.
-        let moves = options.model == FoldModel::Direct;
-        let ratio = if moves { direct.ratio.abs() } else { 0.0 };
+        let goes = options.model == FoldModel::Direct;
+        let ratio = if goes { direct.ratio.abs() } else { 0.0 };
         let sum = |figure: fn(&RobotJoint) -> Option<f64>, weights: [f64; 3]| {
             let joints = [motor, crank, rocker];
             let moved: f64 = joints
@@ -69,6 +69,8 @@ impl Figures {
                 .sum();
             moved + driven.and_then(figure).unwrap_or(0.0)
         };
+        // A motor on the child's own joint stays where it is.
+        let moves = goes && four_bar.roles.seat == MotorSeat::Crank;
         let limit = limit(found, reach, joint_reads);
         let [share, other] = match options.limits {
             LimitBasis::Guaranteed => magnitude,
@@ -79,7 +81,7 @@ impl Figures {
             shift: clean(motor_reads - slope * (joint_reads + direct.offset)),
             magnitude,
             limit,
-            limit_is_new: moves && driven.is_none_or(|joint| is_tighter(limit, joint.limit)),
+            limit_is_new: goes && driven.is_none_or(|joint| is_tighter(limit, joint.limit)),
             effort: motor
                 .filter(|_| moves)
                 .and_then(|joint| joint.effort)
@@ -94,7 +96,7 @@ impl Figures {
                 |j| j.armature,
                 [ratio * ratio, rates.crank_squared, rates.rocker_squared],
             ),
-            motor_armature: motor.filter(|_| moves).and_then(|j| j.armature).unwrap_or(0.0),
+            motor_armature: motor.filter(|_| goes).and_then(|j| j.armature).unwrap_or(0.0),
         }
     }
 
@@ -109,11 +111,6 @@ impl Figures {
             LimitBasis::Guaranteed => self.magnitude[0],
             LimitBasis::NeverExceed => self.magnitude[1],
         }
-    }
-
-    /// The joint reading at a motor reading, rad.
-    pub(super) fn joint_reading(&self, motor: f64) -> f64 {
-        (motor - self.shift) / self.slope
     }
 }
 

@@ -4,7 +4,8 @@ use std::collections::BTreeSet;
 use std::ops::Range;
 
 use super::{Changes, FoldFault, Job};
-use crate::robot::Element;
+use crate::diagnostic::Diagnostic;
+use crate::robot::{Document, Element};
 
 /// Elements of the document outside everything that goes, in order.
 pub(super) fn survivors<'a>(
@@ -58,6 +59,33 @@ fn words(text: &str) -> impl Iterator<Item = &str> {
     text.split(breaks).filter(|word| !word.is_empty())
 }
 
+/// What another file says of what goes or moves.
+pub(super) fn spoken_of(job: &Job<'_>, document: &Document) -> Vec<Diagnostic> {
+    let names = Names::of(job);
+    let mut faults = Vec::new();
+    let mut say = |element: Element<'_>, name: &str, place: Range<usize>| {
+        let message = format!(
+            "<{}> speaks of {name:?}, which goes or moves with the linkage",
+            element.name()
+        );
+        let help = "rewrite or remove this line, then fold";
+        faults.push(Diagnostic::error(message).at(place).help(help));
+    };
+    for element in document.root().descendants() {
+        for attribute in element.attributes() {
+            if let Some(name) = names.found_in(&attribute.value()) {
+                say(element, name, attribute.range());
+            }
+        }
+        if element.children().next().is_none()
+            && let Some(name) = names.found_in(&element.text())
+        {
+            say(element, name, element.text_range());
+        }
+    }
+    faults
+}
+
 /// Looks through one element: what speaks of the motor's joint alone is followed to the driven joint where both read
 /// the same; every other mention is a fault.
 pub(super) fn follow_or_refuse(
@@ -109,10 +137,7 @@ fn settle(
         "rewrite or remove this line, then fold"
     };
     let what = if is_motor { "moves to the driven joint" } else { "goes with the linkage" };
-    let fault = crate::diagnostic::Diagnostic::error(format!(
-        "<{}> speaks of {name:?}, which {what}",
-        element.name()
-    ));
+    let fault = Diagnostic::error(format!("<{}> speaks of {name:?}, which {what}", element.name()));
     changes.faults.push(FoldFault::of(fault.at(place).help(help)));
 }
 

@@ -5,8 +5,11 @@ use std::ops::Range;
 
 use super::mentions::survivors;
 use super::numbers::{is_same, list, text};
-use super::{Changes, FoldFault, FoldModel, Job, coupled, mjcf_actuators, mjcf_keys, visuals};
-use crate::robot::{Element, Inertial, JointKind};
+use super::{
+    Changes, FoldFault, FoldModel, Job, coupled, mjcf_actuators, mjcf_keys, mjcf_ties, visuals,
+};
+use crate::diagnostic::Diagnostic;
+use crate::robot::{Attribute, Document, Element, Inertial, JointKind};
 
 /// Edits of the whole file.
 pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
@@ -23,7 +26,71 @@ pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
     mjcf_keys::cut(job, changes);
     let names = Named::of(job, &gone);
     references(job, &names, &gone, changes);
+    for (at, document) in job.robot.documents.iter().enumerate().skip(1) {
+        let faults = foreign(job, &names, document).into_iter();
+        changes
+            .faults
+            .extend(faults.map(|fault| FoldFault { document: at, ..FoldFault::of(fault) }));
+    }
     lonely_sites(job, &gone, changes);
+}
+
+/// What another file, which includes this one or which this one includes, says of what goes or moves.
+pub(super) fn spoken_of(job: &Job<'_>, document: &Document) -> Vec<Diagnostic> {
+    let gone = removed(job, &mut Changes::default());
+    foreign(job, &Named::of(job, &gone), document)
+}
+
+/// Another file is not changed: each of its lines that would not hold any more is a fault.
+fn foreign(job: &Job<'_>, names: &Named, document: &Document) -> Vec<Diagnostic> {
+    let mut faults = Vec::new();
+    let help = "rewrite or remove this line, then fold";
+    let has_fewer = job
+        .gone
+        .joints
+        .iter()
+        .any(|id| job.robot.joints.get(*id).is_some_and(|joint| joint.coordinates() != [0, 0]));
+    for element in document.root().descendants() {
+        if element.name() == "key" && element.value("qpos").is_some() && has_fewer {
+            let message = "the keyframe's qpos has numbers of joints that go with the linkage";
+            faults.push(Diagnostic::error(message).at(element.tag_range()).help(help));
+        }
+        for attribute in element.attributes() {
+            if let Some((name, is_motor)) = spoken(job, names, element, attribute) {
+                let what =
+                    if is_motor { "moves to the driven joint" } else { "goes with the linkage" };
+                let message = format!("<{}> speaks of {name:?}, which {what}", element.name());
+                faults.push(Diagnostic::error(message).at(attribute.range()).help(help));
+            }
+        }
+    }
+    faults
+}
+
+/// The name that an attribute speaks of, where that goes or is the motor's joint; the second is whether it is that.
+fn spoken(
+    job: &Job<'_>,
+    names: &Named,
+    element: Element<'_>,
+    attribute: Attribute<'_>,
+) -> Option<(String, bool)> {
+    let value = attribute.value();
+    if element.name() == "config" {
+        let of_plugin = value.split_whitespace().find(|word| names.holds_any(word));
+        return of_plugin.map(|word| (word.to_owned(), false));
+    }
+    let kind = kind_of_reference(element, attribute.name())?;
+    let is_motor = kind == Kind::Joint
+        && job.motor_moves()
+        && !value.is_empty()
+        && value == job.motor.name.as_str();
+    if is_motor {
+        return Some((value.into_owned(), true));
+    }
+    // A flexible body lies on several.
+    let is_list = element.name() == "flex";
+    let mut each = value.split_whitespace().filter(|_| is_list).chain([value.as_ref()]);
+    each.find(|name| names.holds(kind, name)).map(|name| (name.to_owned(), false))
 }
 
 /// Bodies and constraints that go, and their bytes.
@@ -31,7 +98,7 @@ fn removed(job: &Job<'_>, changes: &mut Changes) -> Vec<Range<usize>> {
     let mut gone: Vec<Range<usize>> = Vec::new();
     let mut places = job.gone.places(job.robot);
     // A constraint between the driven and the motor's joint says what the direct joint says.
-    let pair = [job.four_bar.motor(), job.four_bar.joint()];
+    let pair = [job.four_bar.crank_joint(), job.four_bar.joint()];
     for coupling in &job.robot.couplings {
         let ends = [Some(coupling.follower), coupling.leader];
         let touches_gone = ends.iter().flatten().any(|id| job.gone.joints.contains(id));
@@ -87,6 +154,10 @@ impl Named {
         Self { gone: names }
     }
 
+    fn holds_any(&self, name: &str) -> bool {
+        self.gone.values().any(|names| names.contains(name))
+    }
+
     fn holds(&self, kind: Kind, name: &str) -> bool {
         self.gone.get(&kind).is_some_and(|names| names.contains(name))
     }
@@ -107,7 +178,7 @@ fn kind_of_element(name: &str) -> Option<Kind> {
 fn kind_of_reference(element: Element<'_>, attribute: &str) -> Option<Kind> {
     match attribute {
         "joint" | "joint1" | "joint2" | "jointinparent" => Some(Kind::Joint),
-        "body" | "body1" | "body2" | "target" => Some(Kind::Body),
+        "body" | "body1" | "body2" | "target" | "subtree1" | "subtree2" => Some(Kind::Body),
         "site" | "site1" | "site2" | "refsite" | "cranksite" | "slidersite" | "sidesite" => {
             Some(Kind::Site)
         }
@@ -131,20 +202,17 @@ fn kind_of_reference(element: Element<'_>, attribute: &str) -> Option<Kind> {
 fn references(job: &Job<'_>, names: &Named, gone: &[Range<usize>], changes: &mut Changes) {
     for element in survivors(job.document.root(), gone) {
         let section = section(element);
-        if section == Some("actuator")
-            && job.motor_moves()
-            && mjcf_actuators::change(job, element, changes)
-        {
+        if section == Some("actuator") && mjcf_actuators::change(job, element, changes) {
+            continue;
+        }
+        if section == Some("sensor") {
+            changes.faults.extend(mjcf_actuators::sensor(job, element));
+        }
+        if mjcf_ties::change(job, section, element, changes) {
             continue;
         }
         for attribute in element.attributes() {
-            let Some(kind) = kind_of_reference(element, attribute.name()) else { continue };
-            let value = attribute.value();
-            let is_motor =
-                kind == Kind::Joint && job.motor_moves() && value == job.motor.name.as_str();
-            if !is_motor && !names.holds(kind, &value) {
-                continue;
-            }
+            let Some((value, is_motor)) = spoken(job, names, element, attribute) else { continue };
             if section == Some("contact") {
                 changes.edits.remove(element);
                 changes.notes.push(format!(
@@ -231,6 +299,15 @@ pub(super) fn is_in_degrees(job: &Job<'_>) -> bool {
     let elements = job.robot.documents.iter().flat_map(|document| document.root().descendants());
     let angles = elements.filter(|e| e.name() == "compiler").filter_map(|e| e.value("angle"));
     angles.last().is_none_or(|angle| angle != "radian")
+}
+
+/// The file's time step, s.
+pub(super) fn step(job: &Job<'_>) -> f64 {
+    let elements = job.robot.documents.iter().flat_map(|document| document.root().descendants());
+    let steps = elements.filter(|e| e.name() == "option").filter_map(|e| e.value("timestep"));
+    let step = steps.last().and_then(|step| step.trim().parse::<f64>().ok());
+    // The engine's own where the file gives none.
+    step.filter(|step| step.is_finite() && *step > 0.0).unwrap_or(0.002)
 }
 
 fn needs_limited(job: &Job<'_>) -> bool {

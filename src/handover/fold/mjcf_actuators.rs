@@ -1,104 +1,260 @@
 //! Actuators of the motor's joint, moved to the driven joint.
 //!
-//! In **motor** units nothing but the gear changes: gear · slope, so that the control signal means what it meant. In
-//! **joint** units the gear is 1, the force range the joint's torque, a position target the joint's reading.
+//! The control signal keeps its sense: where the joint turns the other way than the motor did, the gear is negative. In
+//! **motor** units the gear is gear · slope, so that the signal means what it meant. In **joint** units the gear is 1 or
+//! −1, the force range the joint's torque, a position target the joint's reading counted in the signal's sense. What
+//! becomes of a signal is one straight line, [`Signal`], which ranges and keyframes follow alike.
 
 use super::numbers::{is_same, list, text};
-use super::{Changes, Job, figures};
+use super::{Changes, FoldFault, Job, figures};
 use crate::handover::emit::ActuatorUnits;
 use crate::robot::{Element, RobotActuator};
 
+/// What a control signal of before becomes: `scale` · signal + `shift`.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Signal {
+    pub(super) scale: f64,
+    pub(super) shift: f64,
+}
+
+impl Signal {
+    const SAME: Self = Self { scale: 1.0, shift: 0.0 };
+
+    pub(super) fn is_same(self) -> bool {
+        is_same(Some(self.scale), 1.0) && self.shift.abs() <= 0.0
+    }
+
+    pub(super) fn of(self, signal: f64) -> f64 {
+        self.scale * signal + self.shift
+    }
+}
+
+/// One actuator before and after.
+struct Move<'a> {
+    job: &'a Job<'a>,
+    element: Element<'a>,
+    actuator: &'a RobotActuator,
+    /// Motor torque's share at the joint, signed: the old gear seen there.
+    slope: f64,
+    units: ActuatorUnits,
+}
+
+/// What becomes of the control signal of the actuator at this element, where it is one that moves.
+pub(super) fn signal(job: &Job<'_>, element: Element<'_>) -> Option<Signal> {
+    moved(job, element).map(|moved| moved.signal())
+}
+
+fn moved<'a>(job: &'a Job<'a>, element: Element<'a>) -> Option<Move<'a>> {
+    if !job.motor_moves() {
+        return None;
+    }
+    let mut all = figures::motor_actuators(job.robot, job.four_bar);
+    let actuator = all.find(|a| a.place.document == 0 && a.place.element == element.id())?;
+    // Only a force and a position servo have a joint's units of their own.
+    let units = match element.name() {
+        "motor" | "position" => job.options.actuator,
+        _ => ActuatorUnits::Motor,
+    };
+    let slope = actuator.gear * job.figures.slope;
+    Some(Move { job, element, actuator, slope, units })
+}
+
 /// Changes the actuator at this element, where it is one of the motor's joint.
 pub(super) fn change(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bool {
-    let actuator = figures::motor_actuators(job.robot, job.four_bar)
-        .find(|a| a.place.document == 0 && a.place.element == element.id());
-    let Some(actuator) = actuator else { return false };
+    let Some(moved) = moved(job, element) else { return false };
     for key in ["joint", "jointinparent"] {
         if element.value(key).is_some_and(|name| name == job.motor.name.as_str()) {
             changes.edits.set(element, key, &job.driven.name);
         }
     }
-    match units(job, element) {
-        ActuatorUnits::Motor => in_motor_units(job, element, actuator, changes),
-        ActuatorUnits::Joint => in_joint_units(job, element, actuator, changes),
+    match moved.units {
+        ActuatorUnits::Motor => moved.in_motor_units(changes),
+        ActuatorUnits::Joint => moved.in_joint_units(changes),
     }
+    moved.ranges(changes);
     true
 }
 
-/// Only a force and a position servo have a joint's units of their own.
-fn units(job: &Job<'_>, element: Element<'_>) -> ActuatorUnits {
-    match element.name() {
-        "motor" | "position" => job.options.actuator,
-        _ => ActuatorUnits::Motor,
+impl Move<'_> {
+    /// A servo's target is a reading, anything else a torque or a speed.
+    fn is_servo(&self) -> bool {
+        self.element.name() == "position" || self.actuator.gains.is_some()
     }
-}
 
-fn in_motor_units(
-    job: &Job<'_>,
-    element: Element<'_>,
-    actuator: &RobotActuator,
-    changes: &mut Changes,
-) {
-    changes.edits.set(element, "gear", &text(actuator.gear * job.figures.slope));
-    if job.options.actuator == ActuatorUnits::Joint {
-        changes.notes.push(format!(
-            "actuator {:?} is a <{}>: it stays in the motor's units",
-            actuator.name,
-            element.name()
-        ));
+    fn gear(&self) -> f64 {
+        match self.units {
+            ActuatorUnits::Motor => self.slope,
+            ActuatorUnits::Joint => self.slope.signum(),
+        }
     }
-    if actuator.gains.is_some() && job.figures.shift.abs() > 0.0 {
-        changes.notes.push(format!(
-            "actuator {:?}: take {} rad off its position targets, the zero of the motor's reading",
-            actuator.name,
-            text(actuator.gear * job.figures.shift)
-        ));
-    }
-}
 
-fn in_joint_units(
-    job: &Job<'_>,
-    element: Element<'_>,
-    actuator: &RobotActuator,
-    changes: &mut Changes,
-) {
-    changes.edits.set(element, "gear", "1");
-    let slope = actuator.gear * job.figures.slope;
-    let share = slope.signum() * actuator.gear.abs() * job.figures.torque_share(job.options.limits);
-    if let Some(force) = actuator.force {
-        changes.edits.set(element, "forcerange", &list(&rising(force.map(|f| f * share))));
-    }
-    match actuator.gains {
-        Some([position, velocity]) => {
-            changes.edits.set(element, "kp", &text(position * slope * slope));
-            if velocity.abs() > 0.0 {
-                changes.edits.set(element, "kv", &text(velocity * slope * slope));
-            }
-            if let Some(control) = actuator.control {
-                let joint = control.map(|target| job.figures.joint_reading(target / actuator.gear));
-                changes.edits.set(element, "ctrlrange", &list(&rising(joint)));
+    fn signal(&self) -> Signal {
+        let shift = self.actuator.gear * self.job.figures.shift;
+        match (self.units, self.is_servo()) {
+            (ActuatorUnits::Motor, false) => Signal::SAME,
+            // `general` takes the shift into its bias.
+            (ActuatorUnits::Motor, true) if self.element.name() == "general" => Signal::SAME,
+            (ActuatorUnits::Motor, true) => Signal { scale: 1.0, shift: -shift },
+            (ActuatorUnits::Joint, false) => Signal { scale: self.slope.abs(), shift: 0.0 },
+            (ActuatorUnits::Joint, true) => {
+                Signal { scale: 1.0 / self.slope.abs(), shift: -shift / self.slope.abs() }
             }
         }
-        None => {
-            if let Some(control) = actuator.control {
-                changes.edits.set(element, "ctrlrange", &list(&rising(control.map(|c| c * share))));
-            }
-            if !is_same(Some(slope), 1.0) {
-                changes.notes.push(format!(
-                    "actuator {:?} takes joint torque now, N m: {} times the motor's signal (--actuator motor keeps that)",
-                    actuator.name,
-                    text(slope)
+    }
+
+    fn name(&self) -> String {
+        if self.actuator.name.is_empty() {
+            format!("the actuator on line {}", self.job.line(self.element))
+        } else {
+            format!("actuator {:?}", self.actuator.name)
+        }
+    }
+
+    fn in_motor_units(&self, changes: &mut Changes) {
+        changes.edits.set(self.element, "gear", &text(self.gear()));
+        if self.job.options.actuator == ActuatorUnits::Joint
+            && !is_same(Some(self.job.figures.slope), 1.0)
+        {
+            changes.notes.push(format!(
+                "{} is a <{}>: it stays in the motor's units",
+                self.name(),
+                self.element.name()
+            ));
+        }
+        match self.element.name() {
+            "general" => self.bias(changes),
+            "motor" | "position" | "velocity" | "damper" => {}
+            // Their force follows from their length or state as well, which count from the motor's zero.
+            kind if self.job.figures.shift.abs() > 0.0 || kind == "plugin" || kind == "muscle" => {
+                changes.faults.push(FoldFault::at(
+                    self.element,
+                    format!("{} is a <{kind}>, whose length or state cannot be followed to the driven joint", self.name()),
+                    "write it as <motor>, <position>, <velocity> or <general>, then fold",
                 ));
             }
+            _ => {}
         }
     }
-    for (key, known) in [("armature", actuator.armature), ("damping", actuator.damping)] {
-        if let Some(figure) = known.filter(|x| x.abs() > 0.0) {
-            changes.edits.set(element, key, &text(figure * slope * slope));
+
+    /// A force that grows with the motor's reading counts from the motor's zero, which the joint does not have.
+    fn bias(&self, changes: &mut Changes) {
+        let shift = self.actuator.gear * self.job.figures.shift;
+        let is_affine =
+            |element: Element<'_>| element.value("biastype").is_some_and(|kind| kind == "affine");
+        if shift.abs() <= 0.0 || !is_affine(self.element) && self.actuator.gains.is_none() {
+            return;
         }
+        let own = self.element.value("biasprm");
+        let own = own.as_deref().map(|value| {
+            value.split_whitespace().map(str::parse::<f64>).collect::<Result<Vec<f64>, _>>()
+        });
+        match own {
+            Some(Ok(mut bias)) => {
+                let per_reading = bias.get(1).copied().unwrap_or(0.0);
+                if let Some(constant) = bias.first_mut() {
+                    *constant += per_reading * shift;
+                }
+                changes.edits.set(self.element, "biasprm", &list(&bias));
+            }
+            _ => changes.faults.push(FoldFault::at(
+                self.element,
+                format!(
+                    "the bias of {} counts from the motor's zero, {} rad from the joint's, and does not stand on its own line",
+                    self.name(),
+                    text(self.job.figures.shift)
+                ),
+                "write biasprm=\"…\" on the actuator itself, then fold",
+            )),
+        }
+    }
+
+    fn in_joint_units(&self, changes: &mut Changes) {
+        let (element, actuator, job) = (self.element, self.actuator, self.job);
+        changes.edits.set(element, "gear", &text(self.gear()));
+        if self.gear() < 0.0 {
+            changes.notes.push(format!(
+                "{} has gear -1: joint {:?} turns the other way than {:?} did, and its signal keeps its sense",
+                self.name(),
+                job.driven.name,
+                job.motor.name
+            ));
+        }
+        let share = actuator.gear.abs() * job.figures.torque_share(job.options.limits);
+        if let Some(force) = actuator.force {
+            changes.edits.set(element, "forcerange", &list(&force.map(|f| f * share)));
+        }
+        let square = self.slope * self.slope;
+        if let Some([position, velocity]) = actuator.gains.filter(|_| element.name() == "position")
+        {
+            changes.edits.set(element, "kp", &text(position * square));
+            if velocity.abs() > 0.0 {
+                changes.edits.set(element, "kv", &text(velocity * square));
+            }
+        }
+        if !self.is_servo() && !is_same(Some(self.slope.abs()), 1.0) {
+            changes.notes.push(format!(
+                "{} takes joint torque now, N m: {} times the motor's signal (--actuator motor keeps that)",
+                self.name(),
+                text(self.slope.abs())
+            ));
+        }
+        for (key, known) in [("armature", actuator.armature), ("damping", actuator.damping)] {
+            if let Some(figure) = known.filter(|x| x.abs() > 0.0) {
+                changes.edits.set(element, key, &text(figure * square));
+            }
+        }
+    }
+
+    /// The range of the signal, and what software that gives it must do.
+    fn ranges(&self, changes: &mut Changes) {
+        let signal = self.signal();
+        let inherits = self.job.document.root().descendants();
+        let inherits = inherits.filter(|e| e.value("inheritrange").is_some()).count() > 0;
+        let inherits = inherits && self.element.name() == "position";
+        if let Some(control) = self.actuator.control.filter(|_| inherits || !signal.is_same()) {
+            let share = self.job.figures.torque_share(self.job.options.limits);
+            let is_torque = self.units == ActuatorUnits::Joint && !self.is_servo();
+            // A torque's range ends where the joint's limit of torque does.
+            let end = |c: f64| {
+                if is_torque { c * self.actuator.gear.abs() * share } else { signal.of(c) }
+            };
+            changes.edits.set(self.element, "ctrlrange", &list(&control.map(end)));
+        }
+        if inherits {
+            changes.edits.set(self.element, "inheritrange", "0");
+        }
+        if self.is_servo() && !signal.is_same() {
+            let sign = if signal.shift < 0.0 { "−" } else { "+" };
+            changes.notes.push(format!(
+                "{}: a target of before is now {} · target {sign} {} rad",
+                self.name(),
+                text(signal.scale),
+                text(signal.shift.abs())
+            ));
+        }
+    }
+
+    /// Whether the actuator's own length, speed and force say what they said.
+    fn reads_the_same(&self) -> bool {
+        let length = self.job.figures.shift.abs() <= 0.0;
+        length && (self.units == ActuatorUnits::Motor || is_same(Some(self.slope.abs()), 1.0))
     }
 }
 
-fn rising([a, b]: [f64; 2]) -> [f64; 2] {
-    [a.min(b), a.max(b)]
+/// A sensor of an actuator that moves, where it would read otherwise than before.
+pub(super) fn sensor(job: &Job<'_>, element: Element<'_>) -> Option<FoldFault> {
+    let named = element.value("actuator")?;
+    let actuators = job.document.root().children_named("actuator").flat_map(Element::children);
+    let of = actuators.into_iter().find(|a| a.value("name").is_some_and(|name| name == named))?;
+    let is_changed = moved(job, of).is_some_and(|moved| !moved.reads_the_same());
+    is_changed.then(|| {
+        FoldFault::at(
+            element,
+            format!(
+                "<{}> reads {named:?}, whose units or zero change with the fold",
+                element.name()
+            ),
+            "--actuator motor keeps its units; else rewrite or remove this line, then fold",
+        )
+    })
 }

@@ -1,9 +1,11 @@
-//! Keyframes: the numbers of the joints that go, cut out of `qpos` and `qvel`.
+//! Keyframes: the numbers of the joints that go, cut out of `qpos` and `qvel`; control signals as they are meant now.
 
 use std::ops::Range;
 
+use super::mjcf_actuators::{self, Signal};
+use super::numbers::text;
 use super::{Changes, FoldFault, Job};
-use crate::robot::Attribute;
+use crate::robot::{Attribute, Element};
 
 /// Edits of every keyframe.
 pub(super) fn cut(job: &Job<'_>, changes: &mut Changes) {
@@ -34,6 +36,52 @@ pub(super) fn cut(job: &Job<'_>, changes: &mut Changes) {
                 )),
             }
         }
+        if let Some(attribute) = key.attribute("ctrl") {
+            controls(job, key, attribute, changes);
+        }
+    }
+}
+
+/// The signals of a keyframe whose actuators take them otherwise now.
+fn controls(job: &Job<'_>, key: Element<'_>, attribute: Attribute<'_>, changes: &mut Changes) {
+    let sections = job.robot.documents.iter().map(|document| {
+        let sections = document.root().children_named("actuator");
+        sections.flat_map(Element::children).collect::<Vec<_>>()
+    });
+    let each: Vec<Vec<Element<'_>>> = sections.collect();
+    let here = each.first().map(Vec::as_slice).unwrap_or_default();
+    let signals: Vec<Option<Signal>> =
+        here.iter().map(|element| mjcf_actuators::signal(job, *element)).collect();
+    if signals.iter().flatten().all(|signal| signal.is_same()) {
+        return;
+    }
+    let places = places(job, attribute).unwrap_or_default();
+    if let Some(state) = key.attribute("act") {
+        changes.faults.push(FoldFault::at(
+            key,
+            format!(
+                "the keyframe's act {:?} may hold the motor's target, which changes its meaning",
+                state.value()
+            ),
+            "correct or remove the keyframe's act, then fold",
+        ));
+    }
+    if places.len() != signals.len() || each.iter().skip(1).any(|other| !other.is_empty()) {
+        return changes.faults.push(FoldFault::at(
+            key,
+            "the keyframe's ctrl has not one number for each actuator of this file, and the motor's changes its meaning",
+            "correct or remove the keyframe's ctrl, then fold",
+        ));
+    }
+    let whole = job.document.text();
+    for (place, signal) in places.into_iter().zip(signals) {
+        let Some(signal) = signal.filter(|signal| !signal.is_same()) else { continue };
+        let written = whole.get(place.clone()).unwrap_or_default();
+        let figure = written.trim_end();
+        if let Ok(known) = figure.parse::<f64>() {
+            let place = place.start..place.start + figure.len();
+            changes.edits.replace(place, text(signal.of(known)));
+        }
     }
 }
 
@@ -43,6 +91,17 @@ fn numbers(
     attribute: Attribute<'_>,
     widths: impl Iterator<Item = (usize, bool)>,
 ) -> Option<Vec<Range<usize>>> {
+    let places = places(job, attribute)?;
+    let flags: Vec<bool> =
+        widths.flat_map(|(width, gone)| std::iter::repeat_n(gone, width)).collect();
+    if flags.len() != places.len() {
+        return None;
+    }
+    Some(places.into_iter().zip(flags).filter(|(_, gone)| *gone).map(|(place, _)| place).collect())
+}
+
+/// Bytes of each number, with the blanks behind it.
+fn places(job: &Job<'_>, attribute: Attribute<'_>) -> Option<Vec<Range<usize>>> {
     let range = attribute.value_range();
     let raw = job.document.text().get(range.clone())?;
     let mut places = Vec::new();
@@ -55,10 +114,5 @@ fn numbers(
         places.push(range.start + at..range.start + next);
         at = next;
     }
-    let flags: Vec<bool> =
-        widths.flat_map(|(width, gone)| std::iter::repeat_n(gone, width)).collect();
-    if flags.len() != places.len() {
-        return None;
-    }
-    Some(places.into_iter().zip(flags).filter(|(_, gone)| *gone).map(|(place, _)| place).collect())
+    Some(places)
 }

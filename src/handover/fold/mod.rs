@@ -4,8 +4,10 @@
 //! and `mjcf` turn that into edits of their format, and `mentions` finds what else in the file speaks of what goes.
 //! What cannot be followed refuses the fold, each place named.
 
+mod all;
 mod beside;
 mod bodies;
+mod borne;
 mod coupled;
 mod driven;
 mod fault;
@@ -15,18 +17,20 @@ mod mentions;
 mod mjcf;
 mod mjcf_actuators;
 mod mjcf_keys;
+mod mjcf_ties;
 mod numbers;
 mod sdformat;
+mod springs;
 mod urdf;
+mod verdict;
 mod visuals;
 
 use std::ops::Range;
 
 use super::emit::{ActuatorUnits, LimitBasis};
-use super::find::{Bodies, FoundLoop, FourBarLoop, Reach};
-use crate::diagnostic::{Code, Diagnostic};
+use super::find::{Bodies, FoundLoop, FourBarLoop, Judged, MotorSeat, Reach};
+use crate::diagnostic::Diagnostic;
 use crate::dynamics::MeasuredOver;
-use crate::equivalence::Verdict;
 use crate::robot::{Document, Edits, Element, Inertial, Robot, RobotFormat, RobotJoint};
 use crate::study::Check;
 
@@ -34,7 +38,8 @@ use bodies::NewBodies;
 use figures::Figures;
 use gone::Gone;
 
-pub use beside::joint_json;
+pub use all::{FoldedAll, fold_all};
+pub use beside::{joint_json, joints_beside};
 pub use fault::FoldFault;
 
 /// What stands in the file afterwards.
@@ -71,6 +76,8 @@ pub struct Folded {
     pub notes: Vec<String>,
     /// Largest error of kinetic energy against the closed loop, as a share, and over which motions.
     pub inertia_error: Option<(MeasuredOver, f64)>,
+    /// What the file says now, for the JSON beside it.
+    file: beside::FileSays,
 }
 
 /// Everything that one fold knows.
@@ -79,7 +86,8 @@ struct Job<'a> {
     document: &'a Document,
     four_bar: &'a FourBarLoop,
     reach: &'a Reach,
-    /// The driven joint and the motor's.
+    judged: &'a Judged,
+    /// The driven joint and the crank's, which is the motor's unless that sits on the child.
     driven: &'a RobotJoint,
     motor: &'a RobotJoint,
     figures: Figures,
@@ -99,7 +107,12 @@ struct Changes {
 impl Job<'_> {
     /// The motor, and what speaks of its joint, moves to the driven joint.
     fn motor_moves(&self) -> bool {
-        self.options.model == FoldModel::Direct
+        self.options.model == FoldModel::Direct && self.four_bar.roles.seat == MotorSeat::Crank
+    }
+
+    /// The line of the file on which an element begins.
+    fn line(&self, element: Element<'_>) -> usize {
+        element.document().line_column(element.range().start).0
     }
 
     /// Takes links and joints that go out of the file, and gives their bytes.
@@ -129,22 +142,52 @@ impl Job<'_> {
 /// Folds one loop of a robot file.
 ///
 /// # Errors
-/// All that stands against it, never an empty list: the verdict (unless [`FoldOptions::anyway`]), obstacles of the
-/// loop, and every place that speaks of what goes and cannot be followed.
+/// All that stands against it, never an empty list: the verdict and its limit of inertia (unless
+/// [`FoldOptions::anyway`]), obstacles of the loop, and every place that speaks of what goes and cannot be followed.
 pub fn fold(
     robot: &Robot,
     found: &FoundLoop,
     options: FoldOptions,
 ) -> Result<Folded, Vec<FoldFault>> {
-    let (four_bar, reach, check) = foldable(robot, found, options)?;
+    let parts = verdict::foldable(robot, found)?;
+    let against = verdict::against(robot, found, parts.2, options);
+    match (against, attempt(robot, found, parts, options)) {
+        (None, outcome) => outcome,
+        (Some(fault), outcome) => {
+            let mut faults = outcome.err().unwrap_or_default();
+            // The same verdict in other words.
+            faults.retain(|other| other.verdict.is_none());
+            let help = verdict::ways(robot, found, parts, options, &faults);
+            faults.insert(0, fault.with_help(&help));
+            Err(faults)
+        }
+    }
+}
+
+/// The fold, whatever the verdict says; its own figure of inertia is held against the limit.
+fn attempt(
+    robot: &Robot,
+    found: &FoundLoop,
+    (four_bar, reach, check): Foldable<'_>,
+    options: FoldOptions,
+) -> Result<Folded, Vec<FoldFault>> {
     let all = Bodies::of(robot);
     let job = job(robot, found, (four_bar, reach, check), &all, options)?;
     let mut changes = Changes::default();
     changes.faults.extend(elsewhere(&job));
+    changes.faults.extend(nameless(&job));
+    borne::look(&job, &mut changes);
+    if let Some(element) = robot.element(job.driven.place) {
+        springs::carry(&job, element, &mut changes);
+    }
     match robot.format {
         RobotFormat::Urdf => urdf::change(&job, &mut changes),
         RobotFormat::Sdformat => sdformat::change(&job, &mut changes),
         RobotFormat::Mjcf => mjcf::change(&job, &mut changes),
+    }
+    if let Some(fault) = verdict::too_heavy(&job, found, check) {
+        let help = verdict::ways(robot, found, (four_bar, reach, check), options, &changes.faults);
+        changes.faults.insert(0, fault.with_help(&help));
     }
     if !changes.faults.is_empty() {
         return Err(changes.faults);
@@ -153,54 +196,40 @@ pub fn fold(
     let mut notes = job.new.notes.clone();
     notes.extend(changes.notes);
     notes.extend(shift_note(&job));
-    Ok(Folded { text, notes, inertia_error: job.new.error })
+    Ok(Folded { text, notes, inertia_error: job.new.error, file: beside::FileSays::of(&job) })
+}
+
+/// What another file, such as a scene that includes the robot, says of what the fold takes out or moves: each a fault at
+/// its place in `document`. Empty where the loop cannot be folded at all.
+#[must_use]
+pub fn spoken_of(
+    robot: &Robot,
+    found: &FoundLoop,
+    options: FoldOptions,
+    document: &Document,
+) -> Vec<Diagnostic> {
+    let all = Bodies::of(robot);
+    let Ok(parts) = verdict::foldable(robot, found) else { return Vec::new() };
+    let Ok(job) = job(robot, found, parts, &all, options) else { return Vec::new() };
+    match robot.format {
+        RobotFormat::Mjcf => mjcf::spoken_of(&job, document),
+        RobotFormat::Urdf | RobotFormat::Sdformat => mentions::spoken_of(&job, document),
+    }
 }
 
 /// The parts of a loop that can be folded.
 type Foldable<'a> = (&'a FourBarLoop, &'a Reach, &'a Check);
 
-fn foldable<'a>(
-    robot: &Robot,
-    found: &'a FoundLoop,
-    options: FoldOptions,
-) -> Result<Foldable<'a>, Vec<FoldFault>> {
-    let refused = |code: &str, message: &str| {
-        let diagnostic = Diagnostic::error(format!("loop {:?}: {message}", found.name));
-        let diagnostic = match found.four_bar.as_ref().and_then(|f| robot.element(f.pins[3].place))
-        {
-            Some(element) => diagnostic.at(element.tag_range()),
-            None => diagnostic,
-        };
-        FoldFault::of(diagnostic.code(Code::named(code)).help(cure(code)))
-    };
-    if !found.obstacles.is_empty() {
-        return Err(found.obstacles.iter().map(|o| refused(o.code, &o.message)).collect());
+/// What the file's other parts, and software, speak of the driven joint by.
+fn nameless(job: &Job<'_>) -> Option<FoldFault> {
+    if !job.driven.name.is_empty() {
+        return None;
     }
-    let parts = (found.four_bar.as_ref(), found.reach.as_ref(), found.judged.as_ref());
-    let (Some(four_bar), Some(reach), Some(judged)) = parts else {
-        return Err(vec![refused("not_judged", "it cannot be judged")]);
-    };
-    let verdict = judged.check.verdict;
-    if verdict != Verdict::Equivalent && !options.anyway && options.model == FoldModel::Direct {
-        let mut fault = refused("verdict", &judged.check.reason);
-        fault.verdict = Some(verdict);
-        return Err(vec![fault]);
-    }
-    Ok((four_bar, reach, &judged.check))
-}
-
-fn cure(code: &str) -> &'static str {
-    match code {
-        "verdict" => {
-            "--anyway folds it all the same, --model coupled keeps the crank with its true motion"
-        }
-        "coupler_bears" | "crank_bears" | "shares_joints" | "five_bar" | "not_four_joints" => {
-            "this linkage is no drive of one joint: keep the loop, or model it by hand"
-        }
-        "spring" => "keep the loop where the spring matters, or take the spring's joint out first",
-        "no_hinge" => "write the joints at the carrier as hinges",
-        _ => "mend the file, or keep the loop",
-    }
+    let element = job.robot.element(job.driven.place)?;
+    let (line, _) = element.document().line_column(element.range().start);
+    let message = "the driven joint has no name for its motor and its software to speak of";
+    let help = format!("give the joint on line {line} a name, then fold");
+    Some(FoldFault::at_place(job.robot, job.driven.place, message, &help))
 }
 
 fn job<'a>(
@@ -214,7 +243,8 @@ fn job<'a>(
     let nothing = || vec![FoldFault::of(Diagnostic::error("the loop has no hinge at its carrier"))];
     let document = robot.documents.first().ok_or_else(nothing)?;
     let driven = joint(four_bar.joint()).ok_or_else(nothing)?;
-    let motor = joint(four_bar.motor()).ok_or_else(nothing)?;
+    let motor = joint(four_bar.crank_joint()).ok_or_else(nothing)?;
+    let judged = found.judged.as_ref().ok_or_else(nothing)?;
     let figures = Figures::of(robot, found, four_bar, reach, check, options);
     let parts = bodies::Parts {
         robot,
@@ -229,7 +259,7 @@ fn job<'a>(
         FoldModel::Coupled => bodies::coupled(&parts),
     };
     let new = new.map_err(|why| {
-        let help = "give carrier and child their real masses, or --model coupled keeps the crank as a body";
+        let help = "give carrier, crank, rod and child their real masses, then fold";
         vec![FoldFault::at_place(robot, driven.place, why, help)]
     })?;
     let gone = if options.keep_visuals && options.model == FoldModel::Direct {
@@ -237,7 +267,7 @@ fn job<'a>(
     } else {
         Gone::of(robot, all, four_bar, options.model == FoldModel::Coupled)
     };
-    Ok(Job { robot, document, four_bar, reach, driven, motor, figures, new, gone, options })
+    Ok(Job { robot, document, four_bar, reach, judged, driven, motor, figures, new, gone, options })
 }
 
 /// What goes or changes must stand in the file itself: an included one may serve other robots too.
@@ -277,12 +307,15 @@ fn shift_note(job: &Job<'_>) -> Option<String> {
     if !job.motor_moves() || job.figures.is_identity() {
         return None;
     }
+    let shift = match job.figures.shift {
+        x if x > 0.0 => format!(" + {} rad", numbers::text(x)),
+        x if x < 0.0 => format!(" − {} rad", numbers::text(-x)),
+        _ => String::new(),
+    };
     Some(format!(
-        "what {:?} read is now {} · the reading of {:?} {} {} rad",
+        "what {:?} read is now {} · the reading of {:?}{shift}",
         job.motor.name,
         numbers::text(job.figures.slope),
         job.driven.name,
-        if job.figures.shift < 0.0 { "−" } else { "+" },
-        numbers::text(job.figures.shift.abs()),
     ))
 }

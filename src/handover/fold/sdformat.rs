@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use super::mentions::{Names, follow_or_refuse, survivors};
 use super::numbers::{is_same, list, text};
-use super::{Changes, FoldModel, Job, coupled, visuals};
+use super::{Changes, FoldModel, Job, coupled, springs, visuals};
 use crate::robot::{Element, Inertial};
 
 /// Edits of the whole file.
@@ -82,7 +82,12 @@ fn mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
 fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     let Some(axis) = element.child("axis") else { return };
     set_or_append(axis, "limit", &job.limits(), changes);
-    set_or_append(axis, "dynamics", &job.losses(), changes);
+    let dynamics: Vec<_> = job.losses().into_iter().chain(springs::of_sdformat(job)).collect();
+    set_or_append(axis, "dynamics", &dynamics, changes);
+    if let (true, Some(mimic)) = (job.motor_moves(), &job.motor.mimic) {
+        let (leader, line) = (mimic.leader.clone(), job.follows(mimic));
+        visuals::sdformat_mimic_of(job, job.driven, &leader, line, changes);
+    }
     job.remark_armature(element, "SDFormat", changes);
 }
 

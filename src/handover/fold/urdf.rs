@@ -31,7 +31,7 @@ fn references(job: &Job<'_>, root: Element<'_>, gone: &[Range<usize>], changes: 
             continue;
         }
         let is_followed = match element.name() {
-            "gazebo" => simulator_block(&names, element, changes),
+            "gazebo" => simulator_block(job, &names, element, changes),
             "transmission" => transmission(job, element, changes),
             "mimic" => mimic(job, element, changes),
             "joint" | "link" => element.parent().is_some_and(|p| p.id() == root.id()),
@@ -46,10 +46,50 @@ fn references(job: &Job<'_>, root: Element<'_>, gone: &[Range<usize>], changes: 
     }
 }
 
+/// What a simulator's block says of a bar's own looks and contact.
+const LOOKS: [&str; 17] = [
+    "material",
+    "mu1",
+    "mu2",
+    "kp",
+    "kd",
+    "fdir1",
+    "minDepth",
+    "maxVel",
+    "maxContacts",
+    "selfCollide",
+    "dampingFactor",
+    "laserRetro",
+    "stopCfm",
+    "stopErp",
+    "visual",
+    "preserveFixedJoint",
+    "disableFixedJointLumping",
+];
+
 /// A block for a link or joint that goes, goes too.
-fn simulator_block(names: &Names<'_>, element: Element<'_>, changes: &mut Changes) -> bool {
+fn simulator_block(
+    job: &Job<'_>,
+    names: &Names<'_>,
+    element: Element<'_>,
+    changes: &mut Changes,
+) -> bool {
     let Some(reference) = element.value("reference") else { return false };
     let goes = names.gone.contains(reference.as_ref()) || names.motor == Some(reference.as_ref());
+    let stranger = element.children().find(|child| {
+        let is_off = child.name() == "turnGravityOff" && child.text().trim() == "false";
+        !LOOKS.contains(&child.name()) && !is_off
+    });
+    if let Some(child) = stranger.filter(|_| goes) {
+        let what = format!("<{}> of the block for {reference:?}", child.name());
+        if job.options.anyway {
+            changes.notes.push(format!("line {}: {what} is lost", job.line(child)));
+        } else {
+            let message = format!("{what} hangs on a part that goes with the linkage");
+            let help = "move it to a part that stays, or keep the loop; --anyway folds it all the same and lists what is lost";
+            changes.faults.push(FoldFault::at(child, message, help));
+        }
+    }
     if goes {
         changes.edits.remove(element);
         changes.notes.push(format!("the <gazebo> block for {reference:?} is taken out"));
@@ -101,6 +141,10 @@ fn has_transmission(job: &Job<'_>) -> bool {
 /// A joint that follows the motor's follows the driven joint.
 fn mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bool {
     let is_driven = element.parent().is_some_and(|p| p.id() == job.driven.place.element);
+    if is_driven && job.motor_moves() && job.motor.mimic.is_some() {
+        // It follows the motor's leader now.
+        return true;
+    }
     if is_driven {
         changes.edits.remove(element);
         changes.notes.push(format!("joint {:?} follows no other any more", job.driven.name));
@@ -132,6 +176,10 @@ fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     }
     set_or_append(element, "limit", &job.limits(), changes);
     set_or_append(element, "dynamics", &job.losses(), changes);
+    if let (true, Some(mimic)) = (job.motor_moves(), &job.motor.mimic) {
+        let (leader, line) = (mimic.leader.clone(), job.follows(mimic));
+        visuals::urdf_mimic_of(job, job.driven, &leader, line, changes);
+    }
     job.remark_armature(element, "URDF", changes);
 }
 

@@ -89,9 +89,20 @@ pub(super) fn urdf_mimic(
     shift: f64,
     changes: &mut Changes,
 ) {
+    urdf_mimic_of(job, joint, &job.driven.name, [slope, shift], changes);
+}
+
+/// The same of any leader.
+pub(super) fn urdf_mimic_of(
+    job: &Job<'_>,
+    joint: &RobotJoint,
+    leader: &str,
+    [slope, shift]: [f64; 2],
+    changes: &mut Changes,
+) {
     let Some(element) = job.robot.element(joint.place) else { return };
     let figures =
-        [("joint", job.driven.name.clone()), ("multiplier", text(slope)), ("offset", text(shift))];
+        [("joint", leader.to_owned()), ("multiplier", text(slope)), ("offset", text(shift))];
     if let Some(known) = element.child("mimic") {
         for (key, value) in figures {
             changes.edits.set(known, key, &value);
@@ -126,6 +137,17 @@ pub(super) fn sdformat_mimic(
     shift: f64,
     changes: &mut Changes,
 ) {
+    sdformat_mimic_of(job, joint, &job.driven.name, [slope, shift], changes);
+}
+
+/// The same of any leader.
+pub(super) fn sdformat_mimic_of(
+    job: &Job<'_>,
+    joint: &RobotJoint,
+    leader: &str,
+    [slope, shift]: [f64; 2],
+    changes: &mut Changes,
+) {
     let axis = job.robot.element(joint.place).and_then(|element| element.child("axis"));
     let Some(axis) = axis else { return };
     let version = job.document.root().value("version");
@@ -142,7 +164,7 @@ pub(super) fn sdformat_mimic(
     if let Some(known) = axis.child("mimic") {
         changes.edits.remove(known);
     }
-    let name = job.driven.name.rsplit("::").next().unwrap_or(&job.driven.name);
+    let name = leader.rsplit("::").next().unwrap_or(leader);
     changes.edits.append(
         axis,
         &format!(
@@ -185,10 +207,11 @@ pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
         // The engine's polynomial counts from both joints' drawn readings.
         let drawn = shift + slope * job.driven.drawn_at - joint.drawn_at;
         let line = format!(
-            "<joint joint1=\"{}\" joint2=\"{}\" polycoef=\"{}\" solref=\"0.004 1\" solimp=\"0.999 0.9999 0.001 0.5 2\"/>",
+            "<joint joint1=\"{}\" joint2=\"{}\" polycoef=\"{}\" solref=\"{} 1\" solimp=\"0.999 0.9999 0.001 0.5 2\"/>",
             crate::robot::escaped(&joint.name),
             crate::robot::escaped(&job.driven.name),
-            list(&[drawn, slope, 0.0, 0.0, 0.0])
+            list(&[drawn, slope, 0.0, 0.0, 0.0]),
+            text(2.0 * mjcf::step(job))
         );
         append_to_section(job, "equality", &line, changes);
     }
@@ -204,6 +227,9 @@ fn strip_joint(job: &Job<'_>, joint: &RobotJoint, changes: &mut Changes) {
         if known.is_some_and(|x| x.abs() > 0.0) {
             changes.edits.set(element, key, "0");
         }
+    }
+    if joint.stiffness.is_some() {
+        changes.edits.set(element, "stiffness", "0");
     }
     if joint.limit.is_some() {
         changes.edits.unset(element, "range");

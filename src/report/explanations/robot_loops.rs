@@ -73,11 +73,67 @@ pub(super) const SPATIAL: Explanation = Explanation {
 };
 
 pub(super) const COUPLER_BEARS: Explanation = Explanation {
-    title: "the coupler bears further parts",
-    meaning: "A link hangs on the rod itself: a parallel jaw, a second linkage. It moves as the coupler does, not as the rocker.",
+    title: "the coupler is more than a rod",
+    meaning: "A link hangs on the rod itself, or it touches things with more than a bar, or bears a sensor: it moves as the \
+        coupler does, not as the rocker.",
     matters: "A direct joint moves the rocker alone. What hangs on the rod would be left behind.",
-    cure: "Keep the loop. A part on the coupler is out of this program's scope.",
-    example: "unloop find gripper.xml",
+    cure: "Keep the loop. Where the part is none, take it out of the file, or name the body that is carried with --child.",
+    example: "unloop find gripper.xml --child foot",
+};
+
+pub(super) const PARALLEL_JAW: Explanation = Explanation {
+    title: "a parallel jaw: the coupler is what is carried",
+    meaning: "The rod touches things, or bears the pad or a sensor, while both arms on the carrier are bars: the finger of a \
+        parallel gripper.",
+    matters: "The coupler keeps its attitude while the arms turn. A joint that turned it with an arm would tilt the pad.",
+    cure: "Keep the loop in the model. If an arm is what is carried, name it with --child.",
+    example: "unloop find leg.xml --child foot",
+};
+
+pub(super) const MOTOR_UNKNOWN: Explanation = Explanation {
+    title: "nothing says which joint is the motor's",
+    meaning: "No actuator, transmission, tendon or coupling of the file drives a joint of this loop, so that either joint on the \
+        carrier may be the motor's. Lengths and ratio are shown both ways.",
+    matters: "Taken the wrong way round, the ratio is the other's inverse, and the child is taken for the crank.",
+    cure: "Name the motor's joint, once for each loop, on the command line or where the loop is stated.",
+    example: "unloop find biped.sdf --motor left_ankle_motor --motor right_ankle_motor",
+};
+
+pub(super) const CHILD_UNKNOWN: Explanation = Explanation {
+    title: "nothing says which body is carried",
+    meaning: "No body of the loop touches things, bears joints or sensors, or looks like more than a bar; and the one that would \
+        be taken for crank or rod weighs most.",
+    matters: "Crank and rod go when a loop is folded. The part that does the work must not be among them.",
+    cure: "Name the link that is carried with --child, or with child = \"...\" where the loop is stated.",
+    example: "unloop find leg.urdf --loops leg.loops.toml --child foot",
+};
+
+pub(super) const DRIVEN_TWICE: Explanation = Explanation {
+    title: "both joints on the carrier are driven",
+    meaning: "Actuators work on the crank and on the child's own joint: one of them is too many, or the two work against each \
+        other.",
+    matters: "Which torque the joint has then does not follow from one motor.",
+    cure: "Name the joint of the motor that counts, or take the other actuator out.",
+    example: "unloop find leg.xml --motor ankle_motor",
+};
+
+pub(super) const CHILD_DRIVEN: Explanation = Explanation {
+    title: "the motor sits on the child's own joint",
+    meaning: "The part that is carried is driven where it hangs; crank and rod follow it without driving anything.",
+    matters: "Angle and ratio of a direct joint are exact then: it is there already. Crank and rod are the parts that may go, and \
+        their inertia is all that is lost.",
+    cure: "Nothing, if that is the robot. Otherwise name the motor's joint with --motor and the link with --child.",
+    example: "unloop find leg.xml --motor ankle_motor --child foot",
+};
+
+pub(super) const HELD_AT_STOP: Explanation = Explanation {
+    title: "a spring holds a joint of the loop at its stop",
+    meaning: "The loop has five hinges and a soft spring that cannot come to rest: while nothing touches it pushes one joint \
+        against its limit, as in an adaptive finger. The loop is measured with that joint there.",
+    matters: "In free motion it is a four-bar. When a part touches something the joint leaves its stop and the finger closes \
+        round the object: no direct joint does that.",
+    cure: "Keep the loop where the finger is to adapt: it is never folded with its elbow rigid.",
+    example: "<joint name=\"elbow\" range=\"-1.5 0\"/>    <!-- held at 0 -->",
 };
 
 pub(super) const CRANK_BEARS: Explanation = Explanation {
@@ -106,8 +162,9 @@ pub(super) const SHARES_JOINTS: Explanation = Explanation {
 
 pub(super) const SPRING: Explanation = Explanation {
     title: "a spring in the loop",
-    meaning: "A joint of the loop has stiffness: a series spring, or a bush. It is held rigid here, as it is drawn.",
-    matters: "The real linkage gives way at the spring, so that joint and motor angle differ under load.",
+    meaning: "A joint of the loop has stiffness: a series spring, a bush, a return spring. Where the loop has more than four \
+        joints such a spring is held rigid, at its rest; across one of the four joints it only adds its torque.",
+    matters: "A series spring gives way under load, so that joint and motor angle differ. A return spring loads the motor.",
     cure: "Keep the loop where the spring matters. Otherwise take the stiffness out and know what is left out.",
     example: "<joint name=\"rod_lower\" type=\"hinge\" stiffness=\"0\"/>",
 };

@@ -24,7 +24,7 @@ impl<'a> Reading<'a> {
         let layers = self.layers(node, MAIN, &ACTUATORS);
         let attribute =
             ["joint", "jointinparent"].into_iter().find(|name| node.own(name).is_some());
-        let Some(attribute) = attribute else { return };
+        let Some(attribute) = attribute else { return self.shared_drive(node) };
         let joint = self.joint_of(node, attribute);
         let [gear, ..] = self.leading_of(&layers, "gear", [1.0, 0.0, 0.0, 0.0, 0.0, 0.0]);
         let force = self.limited(&layers, "forcerange", "forcelimited");

@@ -3,11 +3,12 @@
 use nalgebra::Isometry3;
 
 use super::super::document::DEEPEST;
-use super::super::graph::{LinkId, RobotLink};
+use super::super::graph::{Fitting, LinkId, RobotLink};
 use super::super::values::shown;
 use super::Reading;
 use super::defaults::{ClassId, MAIN};
 use super::include::Node;
+use super::mention::called;
 
 /// What the engine makes bodies of.
 const MAKERS: [&str; 5] = ["replicate", "attach", "composite", "flexcomp", "plugin"];
@@ -39,6 +40,8 @@ pub(super) struct Parts<'a> {
     pub(super) geoms: Vec<Part<'a>>,
     pub(super) sites: Vec<Part<'a>>,
     pub(super) inertial: Option<Node<'a>>,
+    /// Cameras and lights.
+    pub(super) fittings: Vec<Node<'a>>,
     bodies: Vec<Part<'a>>,
 }
 
@@ -52,6 +55,9 @@ impl<'a> Reading<'a> {
             place: element.place(),
             pose: Isometry3::identity(),
             inertial: None,
+            shapes: Vec::new(),
+            fittings: Vec::new(),
+            is_handle: false,
         });
         let mut waiting = Vec::new();
         for world in worlds {
@@ -89,11 +95,15 @@ impl<'a> Reading<'a> {
         let pose = outer * self.own_placement(node);
         let class = self.class(node, "childclass", class);
         let parts = self.parts(node, class);
+        let shapes = parts.geoms.iter().map(|geom| self.shape(geom)).collect();
         self.links.push(RobotLink {
             name: node.text("name"),
             place: node.place(),
             pose,
             inertial: None,
+            shapes,
+            fittings: parts.fittings.iter().map(|node| fitting(*node)).collect(),
+            is_handle: node.text("mocap") == "true",
         });
         self.joints_of(node, &parts, [parent, link], pose);
         self.sites(&parts, link);
@@ -131,6 +141,7 @@ impl<'a> Reading<'a> {
                 "joint" | "freejoint" => parts.joints.push(part),
                 "geom" => parts.geoms.push(part),
                 "site" => parts.sites.push(part),
+                "camera" | "light" => parts.fittings.push(part.node),
                 "inertial" => parts.inertial = Some(part.node),
                 tag if MAKERS.contains(&tag) => self.not_read(part.node),
                 _ => {}
@@ -143,6 +154,10 @@ impl<'a> Reading<'a> {
         let Part { node, frame, class } = *around;
         self.files.children(node).into_iter().map(|node| Part { node, frame, class }).collect()
     }
+}
+
+fn fitting(node: Node<'_>) -> Fitting {
+    Fitting { place: node.place(), what: called(node) }
 }
 
 fn inside<'a>(

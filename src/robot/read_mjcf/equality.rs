@@ -2,7 +2,7 @@
 
 use nalgebra::Point3;
 
-use super::super::graph::{Closure, ClosureKind, JointCoupling, LinkId};
+use super::super::graph::{Closure, ClosureKind, JointCoupling, LinkId, StatedRoles};
 use super::super::values::shown;
 use super::Reading;
 use super::defaults::{Layers, MAIN};
@@ -38,6 +38,7 @@ impl<'a> Reading<'a> {
             points,
             by_sites,
             is_active,
+            roles: StatedRoles::default(),
         });
     }
 
@@ -134,7 +135,7 @@ impl<'a> Reading<'a> {
     /// A fault; where the engine makes bodies that are not read, a remark.
     fn unknown(&mut self, node: Node<'a>, name: &str, kind: &str) -> Option<usize> {
         let value = node.own(name)?;
-        if self.has_more_names {
+        if self.unread > 0 {
             let what =
                 format!("it names a {kind} \"{}\" that was not read", shown(&value.written.text));
             self.remark(node, what);

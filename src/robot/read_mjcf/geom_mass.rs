@@ -74,7 +74,11 @@ impl<'a> Reading<'a> {
     }
 
     /// Half sizes, and where the shape is; its ends may say both.
-    fn size_and_place(&mut self, layers: &Layers<'a>, kind: &str) -> ([f64; 3], Isometry3<f64>) {
+    pub(super) fn size_and_place(
+        &mut self,
+        layers: &Layers<'a>,
+        kind: &str,
+    ) -> ([f64; 3], Isometry3<f64>) {
         let size = self.leading_of(layers, "size", [0.0; 3]);
         let ends: Option<[f64; 6]> = self.numbers(layers, "fromto");
         let Some([a, b, c, d, e, f]) = ends else { return (size, self.placement(layers)) };

@@ -51,15 +51,31 @@ impl<'a> Reading<'a> {
         let axis = axis.map(|axis| pose.rotation * (part.frame.rotation * axis));
         let axis = axis.filter(|_| kind != JointKind::Ball).unwrap_or_default();
         let scale = if kind == JointKind::Prismatic { 1.0 } else { self.compiler.angle };
-        let limit =
-            self.limited(&layers, "range", "limited").map(|ends| ends.map(|end| end * scale));
+        let limit = self.joint_limit(&layers, kind).map(|ends| ends.map(|end| end * scale));
         let drawn_at = self.number(&layers, "ref").unwrap_or(0.0) * scale;
         let drawn_at = if kind == JointKind::Ball { 0.0 } else { drawn_at };
-        let mut joint = self.losses(&layers, RobotJoint { anchor, axis, limit, drawn_at, ..joint });
+        let spring_reference = self.number(&layers, "springref").unwrap_or(0.0) * scale;
+        let bare = RobotJoint { anchor, axis, limit, drawn_at, spring_reference, ..joint };
+        let mut joint = self.losses(&layers, bare);
         if self.is_tuned(part.node, &layers) {
             (joint.stiffness, joint.damping) = (None, None);
         }
         self.add_joint(part.node, joint);
+    }
+
+    /// A ball may be limited without a range, mostly by a class: the engine then holds it as it is drawn.
+    fn joint_limit(&mut self, layers: &Layers<'a>, kind: JointKind) -> Option<[f64; 2]> {
+        let is_bare = kind == JointKind::Ball && layers.figures("range").is_none();
+        if !is_bare {
+            return self.limited(layers, "range", "limited");
+        }
+        if layers.text("limited").as_deref() == Some("true")
+            && let Some(node) = layers.0.last().copied()
+        {
+            let what = "a ball that is limited without a range: an engine holds it as it is drawn";
+            self.remark(node, what.to_owned());
+        }
+        None
     }
 
     fn joint_kind(&mut self, layers: &Layers<'a>) -> JointKind {
@@ -140,6 +156,7 @@ fn bare(
         friction: None,
         armature: None,
         stiffness: None,
+        spring_reference: 0.0,
         mimic: None,
     }
 }

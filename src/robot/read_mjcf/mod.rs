@@ -14,15 +14,18 @@ mod geom_mass;
 mod include;
 mod inertial;
 mod joint;
+mod mention;
 mod orientation;
+mod shape;
 mod site;
+mod tendon;
 
 use std::collections::{BTreeMap, HashMap};
 
 use super::document::Document;
 use super::graph::{
     Closure, JointCoupling, JointId, LinkId, Remark, Robot, RobotActuator, RobotFormat, RobotJoint,
-    RobotLink,
+    RobotLink, SharedDrive,
 };
 use super::read::{Includes, RobotRejected};
 use super::values::Faults;
@@ -65,8 +68,10 @@ struct Reading<'a> {
     closures: Vec<Closure>,
     couplings: Vec<JointCoupling>,
     actuators: Vec<RobotActuator>,
+    shared_drives: Vec<SharedDrive>,
+    tendons: HashMap<String, tendon::Tendon>,
     /// The engine makes bodies here that are not read: a name that is not known may be one of theirs.
-    has_more_names: bool,
+    unread: usize,
 }
 
 impl<'a> Reading<'a> {
@@ -87,7 +92,9 @@ impl<'a> Reading<'a> {
             closures: Vec::new(),
             couplings: Vec::new(),
             actuators: Vec::new(),
-            has_more_names: false,
+            shared_drives: Vec::new(),
+            tendons: HashMap::new(),
+            unread: 0,
         }
     }
 
@@ -107,8 +114,14 @@ impl<'a> Reading<'a> {
         for section in named("equality") {
             self.files.children(*section).into_iter().for_each(|node| self.equality(node));
         }
+        for section in named("tendon") {
+            self.files.children(*section).into_iter().for_each(|node| self.tendon(node));
+        }
         for section in named("actuator") {
             self.files.children(*section).into_iter().for_each(|node| self.actuator(node));
+        }
+        for section in ["sensor", "tendon", "actuator"].into_iter().flat_map(named) {
+            self.mentions(*section);
         }
         for section in named("asset") {
             let models =
@@ -119,7 +132,7 @@ impl<'a> Reading<'a> {
 
     /// What the engine makes at this element is not read.
     fn not_read(&mut self, node: Node<'a>) {
-        self.has_more_names = true;
+        self.unread += 1;
         self.remark(node, format!("<{}> is not read, nor what it makes", node.tag()));
     }
 
@@ -140,6 +153,8 @@ impl<'a> Reading<'a> {
             closures: self.closures,
             couplings: self.couplings,
             actuators: self.actuators,
+            shared_drives: self.shared_drives,
+            unread: self.unread,
             remarks: self.remarks,
         })
     }

@@ -1,0 +1,144 @@
+//! Which joints does the file drive, which move together, and where does it say so?
+
+use std::collections::HashMap;
+
+use super::sets::Sets;
+use crate::robot::{DriveThrough, JointId, Place, Robot};
+
+/// What drives a joint.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Drive {
+    /// One of [`Robot::actuators`], on this joint alone.
+    Actuator(usize),
+    /// One of [`Robot::shared_drives`].
+    Shared(usize),
+}
+
+impl Drive {
+    /// What it is and where, as a clause: `actuator "m" (line 12)`.
+    #[must_use]
+    pub fn called(self, robot: &Robot) -> String {
+        let (kind, name, place) = match self {
+            Self::Actuator(at) => match robot.actuators.get(at) {
+                Some(found) => ("actuator", &found.name, found.place),
+                None => return String::new(),
+            },
+            Self::Shared(at) => match robot.shared_drives.get(at) {
+                Some(found) => (through(found.through), &found.name, found.place),
+                None => return String::new(),
+            },
+        };
+        let name = if name.is_empty() { String::new() } else { format!(" {name:?}") };
+        format!("{kind}{name} ({})", line(robot, place))
+    }
+}
+
+fn through(kind: DriveThrough) -> &'static str {
+    match kind {
+        DriveThrough::FixedTendon | DriveThrough::SpatialTendon => "the tendon's actuator",
+        DriveThrough::Sites => "the actuator between sites",
+        DriveThrough::Transmission => "transmission",
+    }
+}
+
+/// `line 12`, with the file's name where it is not the first file.
+pub(super) fn line(robot: &Robot, place: Place) -> String {
+    let whereabouts = robot.whereabouts(place);
+    let (file, rest) =
+        whereabouts.rsplit_once(':').and_then(|(at, _)| at.rsplit_once(':')).unwrap_or_default();
+    if place.document == 0 { format!("line {rest}") } else { format!("{file}:{rest}") }
+}
+
+/// Two joints that the file ties: an equality, a mimic, a gearbox.
+#[derive(Clone, Copy, Debug)]
+struct JointTie {
+    joints: [JointId; 2],
+    place: Place,
+}
+
+/// The drives of a robot, by joint.
+#[derive(Debug)]
+pub(super) struct Drives {
+    by_joint: HashMap<JointId, Vec<Drive>>,
+    ties: Vec<JointTie>,
+    /// Joints that are tied, together.
+    tied: Vec<JointId>,
+    /// Joints that are tied or share a drive, together.
+    together: Vec<JointId>,
+    /// Of every group of tied joints one that is driven.
+    leaders: HashMap<JointId, JointId>,
+}
+
+impl Drives {
+    pub(super) fn of(robot: &Robot) -> Self {
+        let by_joint = by_joint(robot);
+        let ties = ties(robot);
+        let count = robot.joints.len();
+        let mut sets = Sets::new(count);
+        ties.iter().for_each(|tie| {
+            sets.join(tie.joints[0], tie.joints[1]);
+        });
+        let tied: Vec<JointId> = (0..count).map(|joint| sets.first(joint)).collect();
+        for drive in &robot.shared_drives {
+            for pair in drive.joints.windows(2) {
+                if let [(a, _), (b, _)] = pair {
+                    sets.join(*a, *b);
+                }
+            }
+        }
+        let together = (0..count).map(|joint| sets.first(joint)).collect();
+        let mut driven: Vec<JointId> = by_joint.keys().copied().collect();
+        driven.sort_unstable_by(|a, b| b.cmp(a));
+        let leaders =
+            driven.into_iter().filter_map(|joint| Some((*tied.get(joint)?, joint))).collect();
+        Self { by_joint, ties, tied, together, leaders }
+    }
+
+    /// What drives this joint itself.
+    pub(super) fn on(&self, joint: JointId) -> &[Drive] {
+        self.by_joint.get(&joint).map_or(&[], Vec::as_slice)
+    }
+
+    /// The driven joint that this one is tied to, where nothing drives it itself.
+    pub(super) fn leader(&self, joint: JointId) -> Option<JointId> {
+        let leader = *self.leaders.get(self.tied.get(joint)?)?;
+        (leader != joint && self.on(joint).is_empty()).then_some(leader)
+    }
+
+    /// Where the file ties this joint to another.
+    pub(super) fn tie_of(&self, joint: JointId) -> Option<Place> {
+        self.ties.iter().find(|tie| tie.joints.contains(&joint)).map(|tie| tie.place)
+    }
+
+    /// The group of joints that move together, or that one drive pulls.
+    pub(super) fn group(&self, joint: JointId) -> JointId {
+        self.together.get(joint).copied().unwrap_or(joint)
+    }
+}
+
+fn by_joint(robot: &Robot) -> HashMap<JointId, Vec<Drive>> {
+    let mut found: HashMap<JointId, Vec<Drive>> = HashMap::new();
+    for (at, actuator) in robot.actuators.iter().enumerate() {
+        found.entry(actuator.joint).or_default().push(Drive::Actuator(at));
+    }
+    for (at, drive) in robot.shared_drives.iter().enumerate() {
+        for (joint, _) in &drive.joints {
+            found.entry(*joint).or_default().push(Drive::Shared(at));
+        }
+    }
+    found
+}
+
+fn ties(robot: &Robot) -> Vec<JointTie> {
+    let named = robot.joints.iter().enumerate().map(|(id, joint)| (joint.name.as_str(), id));
+    let ids: HashMap<&str, JointId> = named.collect();
+    let mimics = robot.joints.iter().enumerate().filter_map(|(id, joint)| {
+        let leader = *ids.get(joint.mimic.as_ref()?.leader.as_str())?;
+        Some(JointTie { joints: [id, leader], place: joint.place })
+    });
+    let couplings = robot.couplings.iter().filter(|coupling| coupling.is_active);
+    let couplings = couplings.filter_map(|coupling| {
+        Some(JointTie { joints: [coupling.follower, coupling.leader?], place: coupling.place })
+    });
+    mimics.chain(couplings).collect()
+}

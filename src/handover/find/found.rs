@@ -1,0 +1,138 @@
+//! A closed loop of a robot file, and all that is said of it.
+
+use super::four_bar::{FourBarLoop, Obstacle};
+use super::reach::Reach;
+use super::springs::{HeldJoint, LoopSpring};
+use super::tied::TiedLoops;
+use crate::design::Design;
+use crate::linkage::{Class, Closure, Kind};
+use crate::robot::{JointId, Robot};
+use crate::study::Check;
+
+/// A closed loop of a robot file.
+#[derive(Clone, Debug)]
+pub struct FoundLoop {
+    /// What closes it, by name; else the driven joint's name.
+    pub name: String,
+    /// Names of its links, the one nearest to the robot's base first.
+    pub links: Vec<String>,
+    /// Names of the pins in the same order: the first is between the first two links.
+    pub pins: Vec<String>,
+    /// The names of its joints.
+    pub joints: Vec<String>,
+    /// The four-bar, where it is one.
+    pub four_bar: Option<FourBarLoop>,
+    /// Kind, class and closure, where it closes.
+    pub nature: Option<Nature>,
+    /// Names of carrier, crank, coupler and child.
+    pub parts: Option<[String; 4]>,
+    /// The mechanism that it is a part of with others; `None` where it stands alone.
+    pub mechanism: Option<TiedLoops>,
+    /// The motor's joint by name; `None` where it is not known.
+    pub motor: Option<String>,
+    /// The name of the driven joint that the motor's is tied to.
+    pub tied_to: Option<String>,
+    /// Springs across its four joints.
+    pub springs: Vec<NamedSpring>,
+    /// Further joints that springs hold.
+    pub held: Vec<NamedHeld>,
+    /// What the crank's joint and the driven one read in the zero pose, rad.
+    pub zero_readings: Option<[f64; 2]>,
+    /// What the loop would be with each of its joints on the carrier as the motor's, where nothing says which is.
+    pub candidates: Vec<MotorCandidate>,
+    /// Where it moves.
+    pub reach: Option<Reach>,
+    /// Smallest and largest transmission ratio there, signed; infinite across a dead point.
+    pub ratio: Option<[f64; 2]>,
+    /// What stands against a direct joint, the verdict aside.
+    pub obstacles: Vec<Obstacle>,
+    /// What else the user should know, each a clause.
+    pub remarks: Vec<Obstacle>,
+    /// The design file of the loop, and what `check` says of it.
+    pub judged: Option<Judged>,
+}
+
+/// A spring of a loop with its joint's name.
+#[derive(Clone, Debug)]
+pub struct NamedSpring {
+    /// The joint.
+    pub joint: String,
+    /// N m/rad.
+    pub stiffness: f64,
+    /// The joint's reading at which it rests, rad.
+    pub rests_at: f64,
+}
+
+/// A joint that a spring holds, with the names of both joints.
+#[derive(Clone, Debug)]
+pub struct NamedHeld {
+    /// The joint.
+    pub joint: String,
+    /// The joint whose spring it is.
+    pub by: String,
+    /// Its reading as held, rad.
+    pub reads: f64,
+    /// How much that is more than in the drawn pose, rad.
+    pub turned: f64,
+}
+
+/// A loop with one of its joints taken for the motor's.
+#[derive(Clone, Debug)]
+pub struct MotorCandidate {
+    /// The joint's name.
+    pub motor: String,
+    /// The other joint on the carrier, which it would drive.
+    pub driven: String,
+    /// Where it moves.
+    pub reach: Reach,
+    /// Smallest and largest transmission ratio there, signed; infinite across a dead point.
+    pub ratio: Option<[f64; 2]>,
+}
+
+/// What a linkage is, in words of the trade.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Nature {
+    /// On its circuit.
+    pub kind: Kind,
+    /// The special kind that it misses by at most 1 %, and by what share of the longest length.
+    pub near: Option<(Kind, f64)>,
+    /// Grashof class.
+    pub class: Class,
+    /// In the zero pose.
+    pub closure: Closure,
+}
+
+/// A loop as a design, checked.
+#[derive(Clone, Debug)]
+pub struct Judged {
+    /// The text of the design file.
+    pub text: String,
+    /// The same, read.
+    pub design: Design,
+    /// What `check` finds.
+    pub check: Check,
+}
+
+/// The joint's name; empty where it has none.
+pub(super) fn joint_name(robot: &Robot, id: JointId) -> String {
+    robot.joints.get(id).map_or(String::new(), |joint| joint.name.clone())
+}
+
+pub(super) fn named_springs(robot: &Robot, found: &FourBarLoop) -> Vec<NamedSpring> {
+    let named = |spring: &LoopSpring| NamedSpring {
+        joint: joint_name(robot, spring.joint),
+        stiffness: spring.stiffness,
+        rests_at: spring.rests_at,
+    };
+    found.springs.iter().map(named).collect()
+}
+
+pub(super) fn named_held(robot: &Robot, found: &FourBarLoop) -> Vec<NamedHeld> {
+    let named = |held: &HeldJoint| NamedHeld {
+        joint: joint_name(robot, held.joint),
+        by: joint_name(robot, held.by),
+        reads: held.reads,
+        turned: held.turned,
+    };
+    found.held.iter().map(named).collect()
+}

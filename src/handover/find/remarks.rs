@@ -1,0 +1,108 @@
+//! What the user should know of a loop besides its verdict.
+
+use super::cycles::Bodies;
+use super::found::{FoundLoop, Nature};
+use super::four_bar::{FourBarLoop, Obstacle};
+use super::masses;
+use super::pins::LoopPin;
+use super::roles::MotorSeat;
+use super::springs;
+use crate::equivalence::{Criterion, Outcome, Why};
+use crate::linkage::{FourBar, Kind};
+use crate::robot::Robot;
+use crate::study;
+
+/// Where the file gives no rotor, inertia is no part of the verdict: what crank and coupler alone do to it.
+pub(super) fn unseen_inertia(one: &FoundLoop) -> Option<Obstacle> {
+    let criterion = one.judged.as_ref()?.check.criterion(Criterion::Inertia)?;
+    let (Outcome::NotAssessed, Some(Why::WithoutRotor(over)), Some(worst)) =
+        (criterion.outcome, &criterion.why, criterion.nominal)
+    else {
+        return None;
+    };
+    Some(Obstacle::new(
+        "inertia_without_rotor",
+        format!(
+            "inertia is not part of the verdict, since the file gives no rotor: crank and coupler alone change the kinetic energy by up to {} ({}), where {} would be accepted",
+            study::percent(worst.value()),
+            over.name(),
+            study::percent(criterion.limit)
+        ),
+    ))
+}
+
+/// How small a gap a file's decimals make, as a share of the longest length.
+const DECIMALS: f64 = 1e-6;
+
+pub(super) fn remarks(
+    robot: &Robot,
+    bodies: &Bodies,
+    found: &FourBarLoop,
+    nature: Option<Nature>,
+) -> Vec<Obstacle> {
+    let mut out = Vec::new();
+    let longest = found.bars.longest();
+    let (pin, gap) = found.gap();
+    if gap > DECIMALS * longest {
+        out.push(drawn_open(pin, gap));
+    }
+    if let Some((kind, off)) = nature.and_then(|n| n.near)
+        && off > 1e-5
+        && anchored(robot, found)
+    {
+        out.push(frozen(kind, off, longest, found));
+    }
+    out.extend(found.springs.iter().map(|spring| springs::spring_note(robot, spring)));
+    if found.roles.seat == MotorSeat::Child {
+        out.push(child_driven());
+    }
+    if masses::masses(robot, bodies, found).is_none() {
+        out.push(Obstacle::new("no_mass", no_mass(found)));
+    }
+    out
+}
+
+fn no_mass(found: &FourBarLoop) -> &'static str {
+    if found.held.is_empty() {
+        "the child weighs nothing in the file: inertia is not looked at"
+    } else {
+        "a joint of the loop is held: inertia is not looked at"
+    }
+}
+
+fn child_driven() -> Obstacle {
+    Obstacle::new(
+        "child_driven",
+        "the motor sits on the child's own joint: crank and rod only follow, and angle and ratio of a direct joint are exact; what is judged is their inertia",
+    )
+}
+
+fn drawn_open(pin: &LoopPin, gap: f64) -> Obstacle {
+    Obstacle::new(
+        "drawn_open",
+        format!(
+            "drawn open: the two points of {} stand {:.3} mm apart; the lengths here are each body's own, and an engine jumps to close the gap",
+            pin.name,
+            gap * 1e3
+        ),
+    )
+}
+
+/// A pin is closed by one point of one body, which an engine carries over to the other in the drawn pose.
+fn anchored(robot: &Robot, found: &FourBarLoop) -> bool {
+    let closures = found.pins.iter().flat_map(|pin| &pin.closures);
+    closures.filter_map(|id| robot.closures.get(*id)).any(|closure| !closure.by_sites)
+}
+
+fn frozen(kind: Kind, off: f64, longest: f64, found: &FourBarLoop) -> Obstacle {
+    let FourBar { ground, crank, coupler, rocker } = found.bars;
+    let [ground, crank, coupler, rocker] = [ground, crank, coupler, rocker].map(|x| x * 1e3);
+    Obstacle::new(
+        "anchor_freezes_pose",
+        format!(
+            "{:.3} mm from a {}: one anchor closes it, so that an engine takes the lengths from the drawn pose, {ground:.3}/{crank:.3}/{coupler:.3}/{rocker:.3} mm; if the drawing has equal sides the file draws the loop open by that much",
+            off * longest * 1e3,
+            kind.name()
+        ),
+    )
+}

@@ -1,0 +1,132 @@
+//! May the loop be folded at all: its obstacles, its verdict, and what the fold itself does to the kinetic energy.
+
+use super::{FoldFault, FoldModel, FoldOptions, Foldable, Job, attempt};
+use crate::diagnostic::{Code, Diagnostic};
+use crate::equivalence::{Assessment, Criterion, MET_WITHIN, Outcome, Verdict};
+use crate::handover::find::{FoundLoop, MotorSeat};
+use crate::robot::Robot;
+use crate::study::{self, Check};
+
+/// The parts of the loop, where nothing but the verdict can stand against folding it.
+///
+/// # Errors
+/// Its obstacles, each with what would do.
+pub(super) fn foldable<'a>(
+    robot: &Robot,
+    found: &'a FoundLoop,
+) -> Result<Foldable<'a>, Vec<FoldFault>> {
+    let refused =
+        |code: &str, message: &str| refused(robot, found, code, message).with_help(cure(code));
+    if !found.obstacles.is_empty() {
+        return Err(found.obstacles.iter().map(|o| refused(o.code, &o.message)).collect());
+    }
+    if found.four_bar.as_ref().is_some_and(|four_bar| !four_bar.held.is_empty()) {
+        let message = "a spring holds one of its joints, and what is carried gives way there";
+        return Err(vec![refused("spring", message)]);
+    }
+    match (found.four_bar.as_ref(), found.reach.as_ref(), found.judged.as_ref()) {
+        (Some(four_bar), Some(reach), Some(judged)) => Ok((four_bar, reach, &judged.check)),
+        _ => Err(vec![refused("not_judged", "it cannot be judged")]),
+    }
+}
+
+fn refused(robot: &Robot, found: &FoundLoop, code: &str, message: &str) -> FoldFault {
+    let diagnostic = Diagnostic::error(format!("loop {:?}: {message}", found.name));
+    let place = found.four_bar.as_ref().map(|four_bar| four_bar.pins[3].place);
+    let mut fault = FoldFault::of(diagnostic.code(Code::named(code)));
+    if let Some((place, element)) = place.and_then(|at| Some((at, robot.element(at)?))) {
+        fault.diagnostic = fault.diagnostic.at(element.tag_range());
+        fault.document = place.document;
+    }
+    fault
+}
+
+fn cure(code: &str) -> &'static str {
+    match code {
+        "coupler_bears" | "crank_bears" | "shares_joints" | "five_bar" | "not_four_joints" => {
+            "this linkage is no drive of one joint: keep the loop, or model it by hand"
+        }
+        "spring" => "keep the loop where the spring matters, or take the spring's joint out first",
+        "parallel_jaw" => {
+            "keep the loop: the finger rides on the rod and no single joint stands for it"
+        }
+        "motor_unknown" | "driven_twice" => "name the motor's joint with --motor JOINT",
+        "child_unknown" => "name the link that is carried with --child LINK",
+        "no_hinge" => "write the joints at the carrier as hinges",
+        _ => "mend the file, or keep the loop",
+    }
+}
+
+/// The verdict, where it stands against a direct joint.
+pub(super) fn against(
+    robot: &Robot,
+    found: &FoundLoop,
+    check: &Check,
+    options: FoldOptions,
+) -> Option<FoldFault> {
+    let verdict = check.verdict;
+    if verdict == Verdict::Equivalent || options.anyway || options.model != FoldModel::Direct {
+        return None;
+    }
+    // A motor on the child's own joint stays there: what the crank makes of its angle matters to nobody.
+    let only_follows =
+        found.four_bar.as_ref().is_some_and(|four_bar| four_bar.roles.seat == MotorSeat::Child);
+    let of_angles = [Criterion::Angle, Criterion::Ratio];
+    let stands = |c: &Assessment| matches!(c.outcome, Outcome::Holds | Outcome::NotAssessed);
+    if only_follows && check.criteria.iter().all(|c| of_angles.contains(&c.criterion) || stands(c)) {
+        return None;
+    }
+    let mut fault = refused(robot, found, "verdict", &check.reason);
+    fault.verdict = Some(verdict);
+    Some(fault)
+}
+
+/// The kinetic energy of what would be written, over the limit that the verdict has for it. A file without a rotor is
+/// held to the same limit: crank and rod alone then decide.
+pub(super) fn too_heavy(job: &Job<'_>, found: &FoundLoop, check: &Check) -> Option<FoldFault> {
+    let limit = check.criterion(Criterion::Inertia)?.limit;
+    let (over, error) = job.new.error?;
+    if error <= limit + MET_WITHIN || job.options.anyway {
+        return None;
+    }
+    let figure = if error.is_finite() {
+        format!("kinetic energy would be off by up to {}", study::percent(error))
+    } else {
+        "what kinetic energy would be off by has no finite figure".to_owned()
+    };
+    let whose = if job.figures.motor_armature > 0.0 {
+        ""
+    } else {
+        "; the file gives the motor no armature: crank and rod alone do this"
+    };
+    let message =
+        format!("{figure} ({}), where {} is accepted{whose}", over.name(), study::percent(limit));
+    let mut fault = refused(job.robot, found, "verdict", &message);
+    fault.verdict = Some(Verdict::NotEquivalent);
+    Some(fault)
+}
+
+/// What would do instead, each tried: what is said here works. `others` stand against the fold besides the verdict.
+pub(super) fn ways(
+    robot: &Robot,
+    found: &FoundLoop,
+    parts: Foldable<'_>,
+    options: FoldOptions,
+    others: &[FoldFault],
+) -> String {
+    let works = |options: FoldOptions| attempt(robot, found, parts, options).is_ok();
+    let coupled = FoldOptions { model: FoldModel::Coupled, keep_visuals: false, ..options };
+    let keeps = options.model == FoldModel::Direct && works(coupled);
+    let anyway = others.is_empty() || works(FoldOptions { anyway: true, ..options });
+    match (anyway, keeps) {
+        (true, true) => {
+            "--anyway folds it all the same, --model coupled keeps the crank with its true motion"
+        }
+        (true, false) => "--anyway folds it all the same; else keep the loop",
+        (false, true) => "--model coupled keeps the crank with its true motion; else keep the loop",
+        (false, false) => {
+            "keep the loop; mend what is named below as well before --anyway can fold it"
+        }
+    }
+    .to_owned()
+}

@@ -1,0 +1,104 @@
+//! Tendons, and what acts through them or between two sites.
+
+use std::collections::HashSet;
+
+use super::super::graph::{DriveThrough, JointId, LinkId, Place, SharedDrive};
+use super::Reading;
+use super::include::Node;
+
+/// What moves when a tendon is pulled.
+#[derive(Clone, Debug)]
+pub(super) struct Tendon {
+    place: Place,
+    through: DriveThrough,
+    joints: Vec<(JointId, Option<f64>)>,
+}
+
+impl<'a> Reading<'a> {
+    pub(super) fn tendon(&mut self, node: Node<'a>) {
+        let (through, joints) = match node.tag() {
+            "fixed" => (DriveThrough::FixedTendon, self.fixed_joints(node)),
+            "spatial" => (DriveThrough::SpatialTendon, self.spanned_joints(node)),
+            _ => return,
+        };
+        self.tendons.insert(node.text("name"), Tendon { place: node.place(), through, joints });
+    }
+
+    fn fixed_joints(&mut self, tendon: Node<'a>) -> Vec<(JointId, Option<f64>)> {
+        let mut found = Vec::new();
+        for node in self.files.children(tendon).into_iter().filter(|one| one.tag() == "joint") {
+            let share: Option<[f64; 1]> = self.own_numbers(node, "coef");
+            if let Some(joint) = self.joint_of(node, "joint") {
+                found.push((joint, share.map(|[share]| share)));
+            }
+        }
+        found
+    }
+
+    /// All joints between the bodies of two sites that follow each other on the path.
+    fn spanned_joints(&mut self, tendon: Node<'a>) -> Vec<(JointId, Option<f64>)> {
+        let path = self.files.children(tendon);
+        let sites = path.iter().filter_map(|node| self.site_link(&node.text("site")));
+        let links: Vec<LinkId> = sites.collect();
+        let mut found = Vec::new();
+        for pair in links.windows(2) {
+            if let [a, b] = pair {
+                found.extend(self.joints_between(*a, *b));
+            }
+        }
+        each_once(found)
+    }
+
+    fn site_link(&self, name: &str) -> Option<LinkId> {
+        Some(self.sites.get(*self.site_ids.get(name)?)?.link)
+    }
+
+    /// The joints on the way between two bodies of the tree.
+    fn joints_between(&self, a: LinkId, b: LinkId) -> Vec<JointId> {
+        let (up, down) = (self.way_up(a), self.way_up(b));
+        let (left, right): (HashSet<JointId>, HashSet<JointId>) =
+            (up.iter().copied().collect(), down.iter().copied().collect());
+        left.symmetric_difference(&right).copied().collect()
+    }
+
+    /// The joints from a body to the world; a child stands behind its parent in the list of links.
+    fn way_up(&self, link: LinkId) -> Vec<JointId> {
+        let (mut found, mut at) = (Vec::new(), link);
+        while at != 0 {
+            let first = self.joints.partition_point(|joint| joint.child < at);
+            let own =
+                self.joints.iter().enumerate().skip(first).take_while(|one| one.1.child == at);
+            let own: Vec<(JointId, LinkId)> = own.map(|(id, joint)| (id, joint.parent)).collect();
+            let Some((_, parent)) = own.first().copied().filter(|one| one.1 < at) else { break };
+            found.extend(own.iter().map(|one| one.0));
+            at = parent;
+        }
+        found
+    }
+
+    /// An actuator that names no joint: its tendon's joints, or those between its two sites.
+    pub(super) fn shared_drive(&mut self, node: Node<'a>) {
+        let (name, place) = (node.text("name"), node.place());
+        if let Some(tendon) = self.tendons.get(&node.text("tendon")) {
+            let Tendon { place: by, through, joints } = tendon.clone();
+            self.shared_drives.push(SharedDrive { name, place, through, by, joints });
+            return;
+        }
+        let ends = [["cranksite", "slidersite"], ["site", "refsite"]];
+        let ends = ends.into_iter().find_map(|[one, two]| {
+            Some((self.site_link(&node.text(one))?, self.site_link(&node.text(two))?))
+        });
+        if let Some((one, two)) = ends {
+            let joints = each_once(self.joints_between(one, two));
+            let through = DriveThrough::Sites;
+            self.shared_drives.push(SharedDrive { name, place, through, by: place, joints });
+        }
+    }
+}
+
+/// In rising order, without a constant share of the force.
+fn each_once(mut joints: Vec<JointId>) -> Vec<(JointId, Option<f64>)> {
+    joints.sort_unstable();
+    joints.dedup();
+    joints.into_iter().map(|joint| (joint, None)).collect()
+}
