@@ -275,6 +275,9 @@ const DRIVE: &str = "<motor name=\"ankle_drive\" joint=\"ankle_motor\" gear=\"1\
 const TURNED: (&str, &str) =
     ("name=\"ankle_motor\" axis=\"0 1 0\"", "name=\"ankle_motor\" axis=\"0 -1 0\"");
 
+/// Name, changes of the file, control.
+type Case<'a> = (&'a str, Vec<(&'a str, &'a str)>, f64);
+
 #[test]
 fn in_the_engine_the_same_control_moves_the_joint_the_same_way_after_the_fold() {
     let sprung = (
@@ -285,7 +288,7 @@ fn in_the_engine_the_same_control_moves_the_joint_the_same_way_after_the_fold() 
     let speed =
         "<velocity name=\"ankle_drive\" joint=\"ankle_motor\" kv=\"2\" ctrlrange=\"-9 9\"/>";
     let general = "<general name=\"ankle_drive\" joint=\"ankle_motor\" gaintype=\"fixed\" gainprm=\"40\" biastype=\"affine\" biasprm=\"0.5 -40 -1\"/>";
-    let cases: [(&str, Vec<(&str, &str)>, f64); 8] = [
+    let cases: [Case<'_>; 8] = [
         ("motor", vec![], -0.2),
         ("turned motor", vec![TURNED], 0.2),
         ("servo", vec![(DRIVE, servo)], 0.2),
