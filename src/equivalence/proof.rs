@@ -147,24 +147,24 @@ impl<'a> Prover<'a> {
         if found.outcome() == Outcome::Holds {
             return Ok(());
         }
-        let inner = Boxes::of(family, turns).inner;
+        let inner = Boxes::of(self.setting.branch, family, turns).inner;
         let refuted = found.all().into_iter().find(|f| f.outcome == Outcome::Fails);
         Err(refuted.map(|finding| Suspect::of(&finding.witness.point(), &inner)))
     }
 
     /// Points where a limit is likely to be broken first.
     pub(super) fn suspects(&self, family: &Family, turns: [f64; 2]) -> Vec<Suspect> {
-        suspects(self.setting, &Boxes::of(family, turns).inner)
+        suspects(self.setting, &Boxes::of(self.setting.branch, family, turns).inner)
     }
 
     /// Does any of `suspects` break a limit, as a member of `family`?
     pub(super) fn breaks(&self, family: &Family, turns: [f64; 2], suspects: &[Suspect]) -> bool {
-        let inner = Boxes::of(family, turns).inner;
+        let inner = Boxes::of(self.setting.branch, family, turns).inner;
         any_breaks(self.setting, &self.limits, &inner, suspects, MET_WITHIN)
     }
 
     fn run(&self, family: &Family, turns: [f64; 2], aim: Aim) -> Findings {
-        let boxes = Boxes::of(family, turns);
+        let boxes = Boxes::of(self.setting.branch, family, turns);
         let stroke = self.cosine(&boxes, aim, self.floor());
         let from_zero = boxes.with_zero().map_or(stroke, |boxes| self.cosine(&boxes, aim, CLOSES));
         let assembly = from_zero.assembly.min_certain(stroke.assembly);
@@ -386,10 +386,9 @@ pub(super) struct Boxes {
 }
 
 impl Boxes {
-    pub(super) fn of(family: &Family, turns: [f64; 2]) -> Self {
-        let wide = |turn: f64| STROKE_ROUNDING * turn.abs().max(1.0);
+    pub(super) fn of(branch: &Branch, family: &Family, turns: [f64; 2]) -> Self {
         let [from, to] = turns;
-        let turn = Interval::new(from - wide(from), to + wide(to));
+        let turn = Interval::new(from - rounding(branch, from), to + rounding(branch, to));
         let typed = &family.typed;
         Self {
             outer: domain(&family.bars, family.crank_error, turn),
@@ -419,8 +418,20 @@ impl Boxes {
     }
 }
 
-/// Rounding of the stroke's ends, rad: a joint stroke's ends are roots found to a few floats.
-const STROKE_ROUNDING: f64 = 1e-14;
+/// A joint angle is computed to this, rad, where rod and rocker stand square to each other.
+const JOINT_ROUNDING: f64 = 1e-14;
+
+/// At a dead point the joint goes with the square of the motor turn: no more than the root of the digits is lost.
+const MOST_LOST: f64 = 1e7;
+
+/// How far a stroke's end at the motor turn `turn` may be off, rad: a joint stroke's ends are roots, told no closer than
+/// joint angles are computed, which lose digits with the transmission angle, and motor turns with the ratio.
+fn rounding(branch: &Branch, turn: f64) -> f64 {
+    let loss = branch
+        .pose(turn)
+        .map_or(1.0, |pose| 1.0 / (pose.velocity_ratio().abs() * pose.transmission_angle().sin()));
+    JOINT_ROUNDING * loss.clamp(1.0, MOST_LOST) * turn.abs().max(1.0)
+}
 
 fn domain(bars: &FourBar<Interval>, crank_error: Interval, turn: Interval) -> Domain {
     let FourBar { ground, crank, coupler, rocker } = *bars;

@@ -224,8 +224,12 @@ fn along_mismatch<T: Scalar>(bars: &FourBar<T>) -> T {
     let opposite = [excess(c, a), excess(g, b)];
     let neighbours = [excess(c, b), excess(g, a)];
     let weight = |pair: [T; 2]| size(pair[0]) + size(pair[1]);
-    let nearer = if weight(opposite) <= weight(neighbours) { opposite } else { neighbours };
-    (nearer[0] + nearer[1]) * T::exactly(0.5)
+    let half = |pair: [T; 2]| (pair[0] + pair[1]) * T::exactly(0.5);
+    if weight(opposite) <= weight(neighbours) {
+        half(opposite).both_ways(half(neighbours))
+    } else {
+        half(neighbours).both_ways(half(opposite))
+    }
 }
 
 /// β = M + a g sin φ, or the quotient form where that loses fewer digits: where the two nearly cancel, and the terms of
@@ -233,11 +237,15 @@ fn along_mismatch<T: Scalar>(bars: &FourBar<T>) -> T {
 fn across_mismatch<T: Scalar>(lever: T, m: T, q: [T; 3]) -> T {
     let opposite = lever - m;
     let coarse = size(q[0]) + size(q[1]) + size(q[2]);
-    let cancel = lever.middle() * m.middle() < 0.0;
-    if cancel && coarse < size(lever) * size(opposite) && opposite.is_certainly_nonzero() {
-        (q[0] + q[1] + q[2]) / opposite
+    let (plain, cancel) = (m + lever, lever.middle() * m.middle() < 0.0);
+    if !cancel || !opposite.is_certainly_nonzero() {
+        return plain;
+    }
+    let quotient = (q[0] + q[1] + q[2]) / opposite;
+    if coarse < size(lever) * size(opposite) {
+        quotient.both_ways(plain)
     } else {
-        m + lever
+        plain.both_ways(quotient)
     }
 }
 

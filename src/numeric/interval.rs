@@ -315,6 +315,10 @@ impl Scalar for Interval {
     fn is_certainly_nonzero(self) -> bool {
         !self.contains(0.0)
     }
+
+    fn both_ways(self, other: Self) -> Self {
+        self.intersection(other).unwrap_or(self)
+    }
 }
 
 #[cfg(test)]

@@ -130,6 +130,14 @@ impl<const N: usize> Scalar for Jet<N> {
     fn is_certainly_nonzero(self) -> bool {
         self.value.is_certainly_nonzero()
     }
+
+    fn both_ways(self, other: Self) -> Self {
+        let mut slopes = self.slopes;
+        for (slope, its) in slopes.iter_mut().zip(other.slopes) {
+            *slope = slope.both_ways(its);
+        }
+        Self { value: self.value.both_ways(other.value), slopes }
+    }
 }
 
 #[cfg(test)]

@@ -30,6 +30,10 @@ pub trait Scalar:
 
     /// `true` where the value is certainly not zero.
     fn is_certainly_nonzero(self) -> bool;
+
+    /// The same number, worked out in two ways: what both tell of it; plain floats take this one.
+    #[must_use]
+    fn both_ways(self, other: Self) -> Self;
 }
 
 /// The rounding error of `s = a + b` (Knuth's two-sum); exact where nothing overflows, NaN where it does.
@@ -76,6 +80,10 @@ impl Scalar for f64 {
 
     fn is_certainly_nonzero(self) -> bool {
         self != 0.0
+    }
+
+    fn both_ways(self, _: Self) -> Self {
+        self
     }
 }
 

@@ -242,7 +242,7 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
             let slot = half.get_mut(index).filter(|over| over.lo() < over.hi())?;
             *slot = slot.halves()[0];
             let gradient = self.f.gradient(&half)?;
-            Some(half.iter().zip(&gradient).map(|(over, slope)| over.width() * slope.width()).sum())
+            Some(half.iter().zip(gradient).map(|(over, slope)| over.width() * slope.width()).sum())
         };
         index_of_largest((0..N).map(|index| -blur_without(index).unwrap_or(f64::INFINITY)))
     }

@@ -73,7 +73,8 @@ pub(super) fn against(
         found.four_bar.as_ref().is_some_and(|four_bar| four_bar.roles.seat == MotorSeat::Child);
     let of_angles = [Criterion::Angle, Criterion::Ratio];
     let stands = |c: &Assessment| matches!(c.outcome, Outcome::Holds | Outcome::NotAssessed);
-    if only_follows && check.criteria.iter().all(|c| of_angles.contains(&c.criterion) || stands(c)) {
+    if only_follows && check.criteria.iter().all(|c| of_angles.contains(&c.criterion) || stands(c))
+    {
         return None;
     }
     let mut fault = refused(robot, found, "verdict", &check.reason);
