@@ -269,3 +269,58 @@ fn the_largest_tolerance_and_stroke_hold_and_slightly_more_does_not() {
     // Transmission angle 30 deg is met where the crank is 30 deg off the ground line: 60 deg of joint.
     assert!(high < 60.0_f64.to_radians() && high > 59.5_f64.to_radians());
 }
+
+/// Found under attack: the search split lengths and never the turn that blurred their slopes.
+#[test]
+fn a_long_crank_over_a_short_ground_is_bounded_as_closely_as_any() {
+    let check = checked(&design(
+        "ground = \"30 ±0.034 mm\"\ncrank = \"94 ±0.053 mm\"\ncoupler = \"30 +0.077/-0.080 mm\"\nrocker = \"94 ±0.169 mm\"",
+        "crank = \"67 deg\"\nrocker = \"66 deg\"\nset_by = \"jig\"",
+        "[stroke]\nmotor = [\"-15.7 deg\", \"65 deg\"]\n[direct_joint]\nratio = 1.0\n\
+         [accept]\nangle = \"0.26 deg\"\nratio = \"0.6 %\"\ntransmission_angle = \"21 deg\"",
+    ));
+    assert_eq!(check.verdict, Verdict::Equivalent, "{}", check.reason);
+    // The worst corner, enumerated: 0.5885242304774 %.
+    let bound = check.criterion(Criterion::Ratio).unwrap().bound.unwrap().value();
+    assert!(bound < 1.002 * 0.005_885_242_304_774 && bound > 0.005_885_242_304_77, "{bound}");
+}
+
+/// Found under attack: whether it closes from the zero pose on was given up where the floor was passed on the way.
+#[test]
+fn a_zero_pose_off_the_stroke_leaves_the_largest_stroke_no_shorter_than_the_proved_one() {
+    let check = checked(&design(
+        "ground = \"34.472 ±0.076 mm\"\ncrank = \"11.368 +0.154/-0.207 mm\"\ncoupler = \"34.401 mm\"\nrocker = \"11.645 +0.014/+0 mm\"",
+        "crank = \"-5.07 ±0.13 deg\"\nrocker = \"20 deg\"\nset_by = \"jig\"",
+        "[stroke]\nmotor = [\"28.6 deg\", \"73.5 deg\"]\n[direct_joint]\noffset = \"best\"\n\
+         [accept]\nangle = \"13.7 deg\"\nratio = \"45 %\"\ntransmission_angle = \"21.7 deg\"",
+    ));
+    assert_eq!(check.verdict, Verdict::Equivalent, "{}", check.reason);
+    let ([low, high], [from, to]) = (check.extremes.stroke_joint.unwrap(), check.stroke.joint);
+    assert!(low <= from && high >= to, "{low}…{high} of {from}…{to}");
+}
+
+/// Found under attack: a bound was stated over linkages some of which never reach the stroke from their zero pose.
+#[test]
+fn linkages_that_do_not_reach_the_stroke_leave_no_bound() {
+    let check = checked(&design(
+        "ground = \"138.7 +0.020/+0 mm\"\ncrank = \"15.3 +0.030/-0.048 mm\"\ncoupler = \"138.7 mm\"\nrocker = \"15.3 ±0.092 mm\"",
+        "crank = \"-173.117 deg\"\nrocker = \"-174 deg\"\nset_by = \"drawing\"",
+        "[stroke]\nmotor = [\"12.4 deg\", \"72.37 deg\"]\n[accept]\npreset = \"coarse\"",
+    ));
+    assert_eq!(check.verdict, Verdict::NotEquivalent, "{}", check.reason);
+    assert!(check.criterion(Criterion::TransmissionAngle).unwrap().bound.is_none());
+}
+
+/// Found under attack: a joint stroke's end near a dead point is a motor turn told to fewer digits than its bound assumed.
+#[test]
+fn a_joint_stroke_that_ends_where_the_rocker_hardly_turns_stays_below_its_bound() {
+    let check = checked(&design(
+        "ground = \"166.339 mm\"\ncrank = \"43.614 mm\"\ncoupler = \"166.337 mm\"\nrocker = \"43.613 mm\"",
+        "crank = \"-30 deg\"\nrocker = \"-32 deg\"",
+        "[stroke]\njoint = [\"-29.1694519 deg\", \"29.5670730 deg\"]\n[direct_joint]\nratio = 1.002\n\
+         [accept]\npreset = \"coarse\"",
+    ));
+    // With 32 digits the joint's end is at motor turn 0.5220152082627 rad, where the ratio error is 1499.6666658655.
+    let ratio = check.criterion(Criterion::Ratio).unwrap();
+    assert!(ratio.bound.is_none_or(|bound| bound.value() > 1_499.666_665_865_5));
+}

@@ -87,7 +87,7 @@ const UNREADABLE: [(&str, &str); 7] = [
     ("ur3.urdf", "the file holds no link"),
     ("bike.urdf", "xyz: 0.07, is no number"),
     ("biped2d_pybullet.urdf", "lower: -1.57. is no number"),
-    ("humanoid.urdf", "text outside the outermost element"),
+    ("humanoid.urdf", "U+0000 is no character of XML"),
     ("husky.urdf", "rpy is a xacro expression, no number"),
     ("microtaur.urdf", "rpy holds 4 numbers, not 3"),
     ("torus_deform.urdf", "the file holds no link"),

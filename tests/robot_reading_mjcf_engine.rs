@@ -67,7 +67,7 @@ fn name(path: &Path) -> &str {
 const UNREADABLE: [(&str, &str); 7] = [
     ("shared.xml", "there is no body \"robot0:mocap\""),
     ("shared.xml", "there is no joint \"robot0:WRJ1\""),
-    ("ground.xml", "there is no joint \"abdomen_y\""),
+    ("ground.xml", "there is no joint \"left_hip_y\""),
     ("half_cheetah.xml", "the <inertial> has no pos"),
     ("hopper.xml", "coordinate=\"global\": places are not relative to the parent"),
     ("humanoid_fixed.xml", "type=\"fixed\" is no word of the format"),
