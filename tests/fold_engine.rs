@@ -252,16 +252,18 @@ fn kept_visuals_weigh_next_to_nothing_in_the_engine() {
 
 /// The leg on a stand, its shank fixed, with each first text replaced by the second.
 fn on_a_stand(changes: &[(&str, &str)]) -> String {
+    of_one_joint("", changes).replacen("      <freejoint name=\"root\"/>\n", "", 1)
+}
+
+/// The leg without its knee; `carrier` is what its keyframe has before the loop's own coordinates.
+fn of_one_joint(carrier: &str, changes: &[(&str, &str)]) -> String {
+    let key = format!("qpos=\"{carrier}-0.4 0.4 -0.4\" ctrl=\"0\"");
     let still = [
-        ("      <freejoint name=\"root\"/>\n", ""),
         ("        <joint name=\"knee\" axis=\"0 1 0\" range=\"-0.2 2\"/>\n", ""),
         ("    <motor name=\"knee_drive\" joint=\"knee\" ctrlrange=\"-120 120\"/>\n", ""),
         ("    <jointpos name=\"knee_angle\" joint=\"knee\"/>\n", ""),
         ("    <jointpos name=\"ankle_angle\" joint=\"ankle_motor\"/>\n", ""),
-        (
-            "qpos=\"0 0 0.9 1 0 0 0  0.8  -0.4 0.4  -0.4\" ctrl=\"0 0\"",
-            "qpos=\"-0.4 0.4 -0.4\" ctrl=\"0\"",
-        ),
+        ("qpos=\"0 0 0.9 1 0 0 0  0.8  -0.4 0.4  -0.4\" ctrl=\"0 0\"", key.as_str()),
     ];
     let mut text = model("leg.xml");
     for (old, new) in still.iter().chain(changes) {
@@ -306,7 +308,7 @@ fn in_the_engine_the_same_control_moves_the_joint_the_same_way_after_the_fold() 
             let input = json!({
                 "closed": closed, "folded": new.text, "control": [control], "seconds": 1.0,
                 "motor": "ankle_motor", "rod": "rod_upper", "joint": "ankle",
-                "error": new.inertia_error.unwrap().1,
+                "error": new.inertia_error.unwrap().1, "carrier_moves": false,
             });
             let found = answer("fold_motion.py", &input);
             println!("{case} {actuator:?}: {found}");
@@ -321,6 +323,35 @@ fn in_the_engine_the_same_control_moves_the_joint_the_same_way_after_the_fold() 
                 "{case}: nothing moved {found}"
             );
             assert_eq!(found["colliding"][0], found["colliding"][1], "{case}");
+        }
+    }
+}
+
+#[test]
+fn in_the_engine_a_free_and_shaken_carrier_feels_the_folded_foot_within_the_stated_error() {
+    let heavy = ("mass=\"0.09\"", "mass=\"0.4\"");
+    let cases: [Case<'_>; 3] = [
+        ("leg", vec![], -0.2),
+        ("turned motor", vec![TURNED], 0.2),
+        ("heavy rod", vec![heavy], -0.2),
+    ];
+    for (case, changes, control) in cases {
+        let closed = of_one_joint("0 0 0.9 1 0 0 0  ", &changes);
+        let options = FoldOptions { anyway: true, ..PLAIN };
+        let new = folded(&read(&closed), "ankle_loop", options);
+        let error = new.inertia_error.unwrap().1;
+        let input = json!({
+            "closed": closed, "folded": new.text, "control": [control], "seconds": 1.0,
+            "motor": "ankle_motor", "rod": "rod_upper", "joint": "ankle", "carrier": "thigh",
+            "error": error, "carrier_moves": true,
+        });
+        let found = answer("fold_motion.py", &input);
+        println!("{case}: {found}, of energy {error}");
+        assert_eq!(found["warnings"], json!([]), "{case}: {found}");
+        assert!(found["share_of_bound"].as_f64().unwrap() <= 1.0, "{case}: {found}");
+        assert!(found["ends"][0].as_f64().unwrap().abs() > 0.02, "{case}: {found}");
+        if error < 1e-3 {
+            assert!(found["apart_deg"].as_f64().unwrap() <= 0.05, "{case}: {found}");
         }
     }
 }

@@ -378,3 +378,32 @@ fn a_second_foot_that_follows_the_folded_one_is_not_its_crank() {
     assert!(said.contains("direct joint") && !said.contains("coupled crank"), "{said}");
     assert_eq!(assert.get_output().status.code(), Some(0), "{said}");
 }
+
+#[test]
+fn a_rod_that_hangs_on_what_is_carried_keeps_its_joint_where_it_stays_to_be_seen() {
+    let bench = Bench::new();
+    let sole = "<geom name=\"sole\" type=\"box\" size=\"0.1 0.04 0.01\" pos=\"0.03 0 -0.06\"/>";
+    let bar = "<geom type=\"capsule\" size=\"0.006\" fromto=\"0 0.02 0 -0.045 0.02 0\"/>";
+    let file = bench.leg(&[(sole, ""), (bar, &format!("{bar}{sole}"))]);
+    let (code, text, said) = bench.fold(&file, &["--anyway", "--keep-visuals"]);
+    assert_eq!(code, 0, "{said}");
+    assert!(text.contains("joint1=\"rod_upper\""), "{text}");
+    assert!(text.contains("<joint name=\"rod_upper\""), "{text}");
+}
+
+#[test]
+fn a_plain_file_whose_motor_the_design_alone_knows_is_in_step() {
+    let bench = Bench::new();
+    let text = fs::read_to_string("models/robots/leg.urdf").unwrap();
+    let (start, end) = (text.find("<transmission").unwrap(), text.rfind("</robot>").unwrap());
+    let plain = bench.write("plain.urdf", &format!("{}{}", &text[..start], &text[end..]));
+    let loops = "models/robots/leg.loops.toml";
+    let designs = bench.path("designs");
+    let known = ["--loops", loops, "--motor", "ankle_motor", "--design", &designs];
+    run(&[&["find", &plain], &known[..]].concat()).success();
+    let design = format!("{designs}/ankle_loop.toml");
+    let assert = run(&["compare", &design, &plain, "--loops", loops]);
+    let said = String::from_utf8_lossy(&assert.get_output().stdout).into_owned();
+    assert_eq!(assert.get_output().status.code(), Some(0), "{said}");
+    assert!(!said.contains("which joint is the motor's"), "{said}");
+}

@@ -91,15 +91,20 @@ pub(super) fn loops(robot: &Robot, design: &Design, joints: &[Option<JointId>]) 
         measured(robot, FindOptions { motors, ..FindOptions::of(design.accept.preset) })
     };
     let found = look(&[]);
-    let swapped: Vec<String> = found.iter().filter_map(|l| swapped(robot, l, joints)).collect();
-    if swapped.is_empty() { found } else { look(&swapped) }
+    let motors: Vec<String> = found.iter().filter_map(|l| motor(robot, l, joints)).collect();
+    if motors.is_empty() { found } else { look(&motors) }
 }
 
-/// The other end's joint, where a joint of the design was taken for the motor's.
-fn swapped(robot: &Robot, found: &FoundLoop, joints: &[Option<JointId>]) -> Option<String> {
+/// The other end's joint, where a joint of the design was taken for the motor's, or nothing in the file says which is.
+fn motor(robot: &Robot, found: &FoundLoop, joints: &[Option<JointId>]) -> Option<String> {
     let bar = found.four_bar.as_ref()?;
-    let is_ours = |id: Option<JointId>| id.is_some() && joints.contains(&id);
-    let other = bar.joint().filter(|id| is_ours(bar.crank_joint()) && !is_ours(Some(*id)))?;
+    let is_ours = |id: JointId| joints.contains(&Some(id));
+    let (crank, driven) = (bar.crank_joint()?, bar.joint()?);
+    let other = match (is_ours(crank), is_ours(driven)) {
+        (true, false) => driven,
+        (false, true) if !found.candidates.is_empty() => crank,
+        _ => return None,
+    };
     robot.joints.get(other).map(|joint| joint.name.clone())
 }
 

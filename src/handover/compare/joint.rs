@@ -34,8 +34,8 @@ pub(super) fn joint_rows(
     let axis = Row::new("axis", Measure::Direction);
     rows.push(axis_row(axis, look, expected.robot.axis.into(), facts));
     rows.push(origin_row(look, expected.robot.origin.into(), facts));
-    let driven =
-        limit_rows(look, expected, facts).into_iter().chain(bound_rows(look, expected, facts));
+    let bounds = bound_rows(look, expected, facts, form);
+    let driven = limit_rows(look, expected, facts).into_iter().chain(bounds);
     rows.extend(driven.map(|row| if form == Form::Direct { row } else { left_to_motor(row) }));
     // With a crank of its own the losses are shared between the two: `kept` has both together.
     if form == Form::Direct {
@@ -120,12 +120,22 @@ fn limit_rows(look: Look<'_>, expected: &Expected<'_>, facts: &JointFacts<'_>) -
     rows.into_iter().flatten().collect()
 }
 
-fn bound_rows(look: Look<'_>, expected: &Expected<'_>, facts: &JointFacts<'_>) -> Vec<Row> {
+/// What the joint may do. In a loop it is the crank's joint that is driven: where the joint has no actuator, what the
+/// file says of it bounds nothing.
+fn bound_rows(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    facts: &JointFacts<'_>,
+    form: Form,
+) -> Vec<Row> {
     let (figures, format) = (expected.figures, facts.robot.format);
+    let is_passive = form == Form::Loop && facts.actuator.is_none();
     let (effort, line) = facts.effort();
+    let effort = effort.filter(|_| !is_passive);
     let effort_row = Row::new("effort", Measure::Torque).at(line);
     let speed_row = Row::new("velocity", Measure::Speed).at(facts.line(Spot::Velocity));
-    let (speed, holds) = (facts.joint.velocity, holds_velocity(format));
+    let speed = facts.joint.velocity.filter(|_| !is_passive);
+    let holds = holds_velocity(format);
     let rows = [
         bound(effort_row, figures.torque, effort, look.basis, look.sides, true),
         bound(speed_row, figures.speed, speed, look.basis, look.sides, holds),

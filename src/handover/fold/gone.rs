@@ -38,10 +38,12 @@ impl Gone {
         Self { links, joints, closures }
     }
 
-    /// What closes the loop alone: crank and coupler stay to be seen.
+    /// What closes the loop alone: crank and coupler stay to be seen, the coupler on the one of its pins that it has a
+    /// joint at; on the crank's where both are joints.
     pub(super) fn closing(found: &FourBarLoop) -> Self {
-        let [_, _, rocker, _] = &found.pins;
-        let joints = rocker.joints.iter().copied().collect();
+        let [_, crank, rocker, _] = &found.pins;
+        let closing = if crank.joints.is_empty() { None } else { Some(&rocker.joints) };
+        let joints = closing.into_iter().flatten().copied().collect();
         let closures = found.pins.iter().flat_map(|pin| pin.closures.iter().copied()).collect();
         Self { links: BTreeSet::new(), joints, closures }
     }
