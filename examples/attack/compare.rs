@@ -35,9 +35,9 @@ pub(super) const MET: f64 = 1e-9;
 /// A ratio error above this is that of a rocker that stands still.
 const STANDING: f64 = 1e9;
 
-/// Within this of a change point, rad, floats no longer tell figures to nine digits: rounding of a crank angle is divided
-/// by the transmission angle, in slopes by its square.
-const HAIR: f64 = 1e-4;
+/// Within this of a change point, rad, floats no longer tell figures to nine digits: what a crank angle or a length is
+/// rounded by is divided by the transmission angle, in slopes by its square.
+const HAIR: f64 = 1e-3;
 
 /// How far a witness may lie outside the typed decimals, in mm: rounding of its floats.
 const OUTSIDE: f64 = 1e-9;
