@@ -45,6 +45,7 @@ impl Engine {
     fn start(root: &Path) -> Self {
         let mut child = Command::new(root.join("target/engines-venv/bin/python"))
             .arg(root.join("tests/engines/loads_still.py"))
+            .current_dir(root.join("target"))
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .spawn()
