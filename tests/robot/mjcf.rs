@@ -1,6 +1,6 @@
 //! MJCF files of our own: what is read, what is refused and in which words.
 //!
-//! The same files are held against the engine's compiled model in `robot_reading_mjcf_engine.rs`; here stand the
+//! The same files are held against the engine's compiled model in `mjcf_engine.rs`; here stand the
 //! figures that can be told by hand. Bad files stand beside the whole message that each earns,
 //! `models/robots/bad/mjcf_*.xml` and `*.txt`. With `UNLOOP_BLESS=1` the messages are written anew; read them before
 //! they are committed.
