@@ -14,7 +14,7 @@ pub(in crate::cli) struct SchemaArguments {
     name: SchemaName,
 }
 
-/// Each has its file in `schemas/`. One for a new output goes here, into [`text`] and into `tests/schemas.rs`.
+/// Each has its file in `schemas/`. One for a new output goes here, into [`text`] and into `tests/report/schemas.rs`.
 #[derive(Clone, Copy, Debug, ValueEnum)]
 enum SchemaName {
     /// The design file (TOML)

@@ -1,0 +1,4 @@
+//! The design file, read.
+
+mod messages;
+mod reading;

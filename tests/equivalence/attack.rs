@@ -1,0 +1,239 @@
+//! The attack on the verdict, a few cases of it, and the attacker itself: is its truth true, does it see a lie?
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    dead_code,
+    unreachable_pub,
+    reason = "a test that finds something else than it expects stops there; the program uses the rest"
+)]
+
+#[path = "../../examples/attack/mod.rs"]
+mod attacker;
+
+use attacker::closed_form::Bars;
+use attacker::compare::{Report, against};
+use attacker::double::{Double, Real};
+use attacker::drawing::{By, Drawing, Geometry, Size};
+use attacker::families::draw_of;
+use attacker::random::Random;
+use attacker::run::{Plan, run};
+use attacker::tally::Tally;
+use serde_json::{Value, json};
+use std::sync::Mutex;
+use unloop::design::parse;
+use unloop::report::check_json;
+use unloop::study::check;
+
+fn decimal(text: &str) -> Double {
+    Double::decimal(text).unwrap()
+}
+
+fn agree(found: Double, text: &str, what: &str) {
+    let off = (found - decimal(text)).value().abs();
+    assert!(off <= 1e-28 * decimal(text).value().abs().max(1.0), "{what}: off by {off:e}");
+}
+
+/// Figures of an arbitrary-precision library (mpmath 1.3.0).
+#[test]
+fn sines_angles_and_roots_have_thirty_digits() {
+    let one = Double::of(1.0);
+    agree(decimal("2").sqrt(), "1.41421356237309504880168872420969807857", "root of 2");
+    agree(one.sin_cos().0, "0.841470984807896506652502321630298999623", "sin 1");
+    agree(decimal("-100.5").sin_cos().1, COS, "cos -100.5");
+    agree(decimal("0.001").atan2(decimal("-3")), ANGLE, "angle of (-3, 0.001)");
+    agree(Double::pi(), "3.14159265358979323846264338327950288420", "pi");
+    agree(decimal("1e-3") / decimal("3"), "0.000333333333333333333333333333333333333333", "1e-3/3");
+}
+
+const COS: &str = "0.999520625328351458417697849621529356727";
+const ANGLE: &str = "3.14125932026880558331861052678985062607";
+
+/// `data/attack_vectors.txt`: Newton's method on the loop equations, step by step, 60 digits.
+#[test]
+fn the_closed_form_agrees_with_fifty_digits_followed_step_by_step() {
+    let mut count = 0;
+    for line in include_str!("../data/attack_vectors.txt").lines().filter(|l| !l.starts_with('#')) {
+        let column: Vec<&str> = line.split(' ').collect();
+        let number = |k: usize| decimal(column[k]);
+        let bars = Bars::of([0, 1, 2, 3].map(number));
+        let side = bars.side(number(4), number(5)).unwrap();
+        let start = bars.pose(number(4), side).unwrap();
+        let pose = bars.pose(number(4) + number(6), side).unwrap();
+        let near = 1e-26;
+        for (found, wanted) in [
+            (pose.rocker - start.rocker, number(7)),
+            (pose.velocity_ratio, number(8)),
+            (pose.transmission_angle, number(9)),
+        ] {
+            let off = (found - wanted).value().abs();
+            assert!(off <= near * wanted.value().abs().max(1.0), "{line}: off by {off:e}");
+        }
+        count += 1;
+    }
+    assert!(count >= 60, "{count}");
+}
+
+/// A parallelogram's rocker turns as its crank does, whatever its lengths: the joint error of a stroke is 0.
+#[test]
+fn a_parallelogram_has_no_error_in_the_closed_form() {
+    let bars = Bars::of(["212.3", "41.7", "212.3", "41.7"].map(decimal));
+    let zero = decimal("1.2");
+    let side = bars.side(zero, zero).unwrap();
+    let start = bars.pose(zero, side).unwrap();
+    for turn in ["-1.1", "0.3", "1.7"].map(decimal) {
+        let pose = bars.pose(zero + turn, side).unwrap();
+        assert!((pose.rocker - start.rocker - turn).value().abs() < 1e-30);
+        assert!((pose.velocity_ratio - Double::of(1.0)).value().abs() < 1e-29);
+    }
+}
+
+#[test]
+fn some_hundred_designs_of_every_class_are_judged_and_compared_without_a_panic() {
+    let tally = Mutex::new(Tally::default());
+    let plan = Plan { seed: 7, outside: false, threads: 2, seconds: 600.0, cases: 100 };
+    run(&plan, &tally, &|_| {});
+    let tally = tally.into_inner().unwrap();
+    assert_eq!(tally.families(), 100);
+    assert!(tally.verdicts("equivalent") > 10, "{}", tally.summary());
+    assert!(tally.verdicts("not_equivalent") > 10, "{}", tally.summary());
+    assert_eq!(tally.untrue(), 0, "{}", tally.summary());
+}
+
+#[test]
+fn the_same_seed_and_case_draw_the_same_design() {
+    let text = |case: u64| {
+        let mut random = Random::new(3, case);
+        std::iter::repeat_with(|| draw_of(&mut random, "pivots"))
+            .flatten()
+            .next()
+            .unwrap()
+            .drawing
+            .text()
+    };
+    assert_eq!(text(5), text(5));
+    assert_ne!(text(5), text(6));
+}
+
+/// A toleranced ankle that holds.
+fn ankle() -> Drawing {
+    let size = |nominal: &str, t: &str| Size {
+        nominal: nominal.to_owned(),
+        deviations: Some([t.to_owned(), format!("-{t}")]),
+    };
+    Drawing {
+        class: "ankle",
+        away: false,
+        geometry: Geometry::Lengths {
+            sizes: [("300", "0.1"), ("45", "0.05"), ("300", "0.1"), ("45", "0.05")]
+                .map(|(nominal, t)| size(nominal, t)),
+            crank: Size { nominal: "90".to_owned(), deviations: None },
+            rocker: "90".to_owned(),
+        },
+        reads: ["0".to_owned(), "0".to_owned()],
+        set_by: Some("jig"),
+        by: By::Joint,
+        stroke: ["-35".to_owned(), "40".to_owned()],
+        ratio: Some("1.0".to_owned()),
+        offset: None,
+        preset: "training",
+        angle: None,
+        ratio_limit: None,
+        transmission: None,
+        over: None,
+    }
+}
+
+fn judged(drawing: &Drawing) -> Value {
+    let (design, _) = parse("ankle.toml", &drawing.text()).unwrap_or_else(|r| panic!("{r}"));
+    check_json(&check(&design).unwrap_or_else(|f| panic!("{f:?}"))).unwrap()
+}
+
+fn compared(drawing: &Drawing, json: &Value) -> Report {
+    against(&drawing.meaning().unwrap(), json, &mut Random::new(1, 1))
+}
+
+/// What is seen when one figure of an honest answer is changed.
+fn seen(drawing: &Drawing, pointer: &str, lie: Value) -> Vec<&'static str> {
+    let mut json = judged(drawing);
+    *json.pointer_mut(pointer).unwrap() = lie;
+    compared(drawing, &json).breaks.iter().map(|b| b.kind).collect()
+}
+
+#[test]
+fn an_honest_answer_is_not_accused() {
+    let report = compared(&ankle(), &judged(&ankle()));
+    assert!(report.breaks.is_empty(), "{report:#?}");
+    assert_eq!(report.verdict, "equivalent");
+}
+
+#[test]
+fn a_bound_below_the_truth_is_caught() {
+    let bound = judged(&ankle())["criteria"][1]["tolerance_bound"].as_f64().unwrap();
+    let lie = seen(&ankle(), "/criteria/1/tolerance_bound", json!(0.99 * bound));
+    assert!(lie.contains(&"bound beaten"), "{lie:?}");
+    let lie = seen(&ankle(), "/criteria/3/tolerance_bound", json!(1.3));
+    assert!(lie.contains(&"bound beaten"), "{lie:?}");
+}
+
+#[test]
+fn a_bound_looser_than_it_should_be_is_caught() {
+    let bound = judged(&ankle())["criteria"][1]["tolerance_bound"].as_f64().unwrap();
+    let lie = seen(&ankle(), "/criteria/1/tolerance_bound", json!(3.0 * bound));
+    assert!(lie.contains(&"loose bound"), "{lie:?}");
+}
+
+/// With a limit of 0.1 % the ankle fails; "holds" and "equivalent" there are untrue.
+#[test]
+fn an_untrue_equivalent_is_caught() {
+    let mut strict = ankle();
+    strict.ratio_limit = Some("0.1".to_owned());
+    let honest = compared(&strict, &judged(&strict));
+    assert!(honest.breaks.is_empty() && honest.verdict == "not_equivalent", "{honest:#?}");
+    let lie = seen(&strict, "/criteria/1/outcome", json!("holds"));
+    assert!(lie.contains(&"untrue holds") && lie.contains(&"verdict"), "{lie:?}");
+}
+
+#[test]
+fn an_untrue_refutation_and_a_witness_outside_the_drawing_are_caught() {
+    let lie = seen(&ankle(), "/criteria/0/outcome", json!("fails"));
+    assert!(lie.contains(&"untrue fails"), "{lie:?}");
+    let mut strict = ankle();
+    strict.ratio_limit = Some("0.1".to_owned());
+    let lie = seen(&strict, "/witness/crank_m", json!(0.0452));
+    assert!(lie.contains(&"witness outside the drawing"), "{lie:?}");
+    let lie = seen(&strict, "/witness/value", json!(0.5));
+    assert!(lie.contains(&"witness"), "{lie:?}");
+}
+
+#[test]
+fn figures_that_promise_too_much_are_caught() {
+    for (pointer, lie, kind) in [
+        ("/largest_symmetric_tolerance_m", json!(0.002), "untrue largest tolerance"),
+        ("/largest_stroke_joint_rad", json!([-1.4, 1.4]), "untrue largest stroke"),
+        ("/proved_joint_rad", json!([-1.4, 1.4]), "untrue stretch"),
+        ("/criteria/0/nominal", json!(1e-6), "nominal figure"),
+        ("/transmission_ratio/max", json!(1.001), "transmission ratio"),
+        ("/criteria/0/limit", json!(0.0088), "limit"),
+        ("/direct_joint/ratio", json!(1.001), "constant"),
+        ("/angle_error/max_rad", json!(1e16), "absurd figure"),
+    ] {
+        let seen = seen(&ankle(), pointer, lie);
+        assert!(seen.contains(&kind), "{pointer}: {seen:?}");
+    }
+}
+
+/// A ratio that was to be the best and is not.
+#[test]
+fn constants_that_are_not_the_best_are_caught() {
+    let mut best = ankle();
+    best.ratio = None;
+    if let Geometry::Lengths { sizes, .. } = &mut best.geometry {
+        sizes[3].nominal = "47".to_owned();
+    }
+    let ratio = judged(&best)["direct_joint"]["ratio"].as_f64().unwrap();
+    assert!(compared(&best, &judged(&best)).breaks.is_empty());
+    let lie = seen(&best, "/direct_joint/ratio", json!(ratio * 1.0001));
+    assert!(lie.contains(&"constants are not the best"), "{lie:?}");
+}

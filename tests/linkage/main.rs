@@ -1,0 +1,4 @@
+//! Kinematics of the four-bar.
+
+mod kinematics;
+mod laws;

@@ -1,0 +1,5 @@
+//! Page, browser and schemas.
+
+mod page;
+mod browser;
+mod schemas;

@@ -1,0 +1,6 @@
+//! What tolerances do.
+
+#[path = "../venv/mod.rs"]
+mod venv;
+
+mod studies;
