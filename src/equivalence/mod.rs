@@ -3,6 +3,7 @@
 
 mod advice;
 mod assessment;
+mod boxes;
 mod claims;
 mod criterion;
 mod direct_joint;

@@ -1,10 +1,4 @@
 //! Sound designs: what stands in the file against what comes out, in SI and in the joint axis's sense.
-#![allow(
-    clippy::unwrap_used,
-    clippy::indexing_slicing,
-    clippy::panic,
-    reason = "the designs are this file's own"
-)]
 
 use std::f64::consts::{FRAC_PI_2, PI};
 use unloop::design::{

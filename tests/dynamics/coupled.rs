@@ -1,12 +1,5 @@
 //! The bodies that keep the crank, and the polynomial that couples it.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::print_stdout,
-    reason = "a test that finds something else than it expects stops there, and prints its table"
-)]
-
 use crate::drive;
 
 use std::f64::consts::FRAC_PI_2;

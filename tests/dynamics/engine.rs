@@ -3,14 +3,6 @@
 //! Both get masses, centres and tensors alone; the loop is closed by the engine's own kinematics and Jacobian. Versions in
 //! `tests/engines/requirements.txt`.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    clippy::print_stdout,
-    reason = "a test that finds something else than it expects stops there, and prints its table"
-)]
-
 use crate::drive;
 use crate::venv;
 

@@ -1,13 +1,5 @@
 //! Laws of the drive's dynamics: energy, power, scale, and what the figure ε bounds.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    clippy::print_stdout,
-    reason = "a test that finds something else than it expects stops there, and prints its table"
-)]
-
 use crate::drive;
 
 use nalgebra::{Matrix3, Rotation3, SVector, Vector3};

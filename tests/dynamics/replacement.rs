@@ -1,13 +1,5 @@
 //! Loads and inertia against worked examples and identities; the source of each stands in `data/check-values.toml`.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    clippy::print_stdout,
-    reason = "a test that finds something else than it expects stops there, and prints its table"
-)]
-
 use crate::drive;
 
 use std::collections::BTreeMap;

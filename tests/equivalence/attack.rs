@@ -1,14 +1,5 @@
 //! The attack on the verdict, a few cases of it, and the attacker itself: is its truth true, does it see a lie?
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    dead_code,
-    unreachable_pub,
-    reason = "a test that finds something else than it expects stops there; the program uses the rest"
-)]
-
 #[path = "../../examples/attack/mod.rs"]
 mod attacker;
 

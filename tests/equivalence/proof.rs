@@ -1,14 +1,5 @@
 //! The proof: sound against sampling, tight against enumerated corners, and right where sampling is wrong.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    clippy::cast_precision_loss,
-    clippy::cast_possible_truncation,
-    reason = "a test that finds something else than it expects stops there"
-)]
-
 use crate::tightness;
 
 use proptest::prelude::*;

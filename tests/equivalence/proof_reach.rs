@@ -2,13 +2,6 @@
 //!
 //! The truth is taken from every corner of the box in many poses, in plain arithmetic, without the searches.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test that finds something else than it expects stops there"
-)]
-
 use crate::realistic;
 
 use std::f64::consts::TAU;

@@ -1,8 +1,4 @@
 //! Designs that once got a wrong verdict.
-#![allow(
-    clippy::unwrap_used,
-    reason = "a test that finds something else than it expects stops there"
-)]
 
 use unloop::design::parse;
 use unloop::study::{Check, check};

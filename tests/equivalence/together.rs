@@ -1,13 +1,5 @@
 //! Several joints of one drawing: each on its own links, and all that hang on one.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    clippy::print_stdout,
-    reason = "a test that finds something else than it expects stops there, and prints its figures"
-)]
-
 use unloop::design::Design;
 use unloop::dynamics::{
     Certificate, Course, DriveOnCarrier, DynamicsFault, Fidelity, MeasuredOver, Together,

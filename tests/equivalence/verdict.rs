@@ -1,13 +1,6 @@
 //! What a verdict says, from design text to sentence: never of a joint that cannot be written, never by a figure that is
 //! none, and in the words of the criterion that decides.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test that finds something else than it expects stops there"
-)]
-
 use unloop::equivalence::{Criterion, Outcome, Shown, Verdict};
 use unloop::study::{self, Check, Fault};
 

@@ -6,14 +6,6 @@
 //! nothing. So the lengths are taken from the drawn pose, the crank is turned into the middle of its
 //! travel, and the rocker pin is found there as the meeting of two circles.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test that finds something else than it expects stops there"
-)]
-
 use crate::venv;
 
 use std::fs;

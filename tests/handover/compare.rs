@@ -1,9 +1,4 @@
 //! `compare`: what `emit` writes is in step with its design, and each single change is found at its line.
-#![allow(
-    clippy::unwrap_used,
-    clippy::indexing_slicing,
-    reason = "a test that finds something else than it expects stops there"
-)]
 
 use std::collections::BTreeSet;
 use std::fs;

@@ -1,13 +1,6 @@
 //! The demo ankle's inertia error as `check` prints it, against a physics engine: the emitted direct model's mass matrix
 //! beside that of the emitted closed loop, projected on what its pin allows, carrier floating.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test that finds something else than it expects stops there"
-)]
-
 use crate::venv;
 
 use assert_cmd::Command;

@@ -1,13 +1,5 @@
 //! What the hand-over writes, says and refuses.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test that finds something else than it expects stops there"
-)]
-
 use crate::scenario;
 
 use std::fs;

@@ -3,15 +3,6 @@
 //! What MuJoCo and Pinocchio read is held against the dynamics' own mass matrices, which `tests/dynamics_engine.rs`
 //! holds against MuJoCo by masses and lengths alone. Mechanisms and masses are our own.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    clippy::print_stdout,
-    reason = "a test that finds something else than it expects stops there, and prints its table"
-)]
-
 use crate::venv;
 
 use std::collections::BTreeMap;

@@ -3,14 +3,6 @@
 //! The engines (MuJoCo, Pinocchio, Drake, versions in `tests/engines/requirements.txt`) are the outside
 //! truth; what they must find is worked out by hand in `tests/scenario`.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test that finds something else than it expects stops there"
-)]
-
 use crate::scenario;
 use crate::venv;
 

@@ -1,10 +1,4 @@
 //! Loops of robot files, found and named: what they are, and what keeps them from being one drive of one joint.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test that finds something else than it expects stops there"
-)]
 
 use crate::venv;
 

@@ -2,13 +2,6 @@
 //! kinematics of MuJoCo.
 //!
 //! The wheels are named in `tests/engines/robot_packages.txt`, fetched into the build folder and never kept here.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    clippy::print_stdout,
-    reason = "a test that finds something else than it expects stops there, and prints its table"
-)]
 
 use crate::venv;
 

@@ -1,10 +1,4 @@
 //! Folding a loop changes what it must and keeps every other byte.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test that finds something else than it expects stops there"
-)]
 
 use std::fs;
 use std::path::PathBuf;

@@ -2,12 +2,6 @@
 //!
 //! Pinocchio loads both, MuJoCo the folded one. The loop is held closed by the engine's own kinematics; mass, mass centre
 //! and gravity torque must agree, kinetic energy to what the fold says of itself.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test that finds something else than it expects stops there"
-)]
 
 use crate::venv;
 

@@ -2,13 +2,6 @@
 //! A folded file reads again, and what the fold did not change stands in it byte for byte.
 //!
 //! The same target runs without end under `fuzz/`.
-#![allow(
-    clippy::unwrap_used,
-    clippy::indexing_slicing,
-    clippy::cast_possible_truncation,
-    clippy::panic,
-    reason = "the files and the damage are this test's own"
-)]
 
 use crate::changed_structure;
 use crate::venv;

@@ -1,10 +1,4 @@
 //! What a fold must not lose: each test is a robot file that would have come out with less than it went in with.
-#![allow(
-    clippy::unwrap_used,
-    clippy::indexing_slicing,
-    clippy::panic,
-    reason = "a test that finds something else than it expects stops there"
-)]
 
 use std::fs;
 

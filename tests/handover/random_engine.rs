@@ -4,14 +4,6 @@
 //! works out what the drawn linkage weighs. `random_designs.py` lets MuJoCo load what was emitted and holds every stated
 //! figure, and every file's mass matrix, limits and losses, to 1e-6 of the figure's natural size.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    clippy::print_stdout,
-    reason = "a test that finds something else than it expects stops there, and prints its table"
-)]
-
 use crate::venv;
 
 use std::collections::BTreeMap;

@@ -1,14 +1,5 @@
 //! The linkage against worked examples and exact values; the source of each stands in `data/check-values.toml`.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    clippy::cast_precision_loss,
-    clippy::cast_possible_truncation,
-    reason = "a test that finds something else than it expects stops there"
-)]
-
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
 

@@ -2,17 +2,6 @@
 //!
 //! The vectors come from mpmath by `scripts/interval_vectors.py`, each with the two floats that the exact result lies
 //! between: an interval with float ends holds the result if and only if it holds both.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    clippy::cast_possible_truncation,
-    clippy::cast_possible_wrap,
-    clippy::cast_sign_loss,
-    clippy::cast_precision_loss,
-    clippy::float_cmp,
-    reason = "exact comparisons with vectors that are this test's own"
-)]
 
 use std::collections::BTreeMap;
 
@@ -28,7 +17,8 @@ struct Vector {
 
 fn vectors() -> Vec<Vector> {
     let float = |text: &str| f64::from_bits(u64::from_str_radix(text, 16).unwrap());
-    let lines = include_str!("../data/interval_vectors.txt").lines().filter(|l| !l.starts_with('#'));
+    let lines =
+        include_str!("../data/interval_vectors.txt").lines().filter(|l| !l.starts_with('#'));
     let read = |line: &str| {
         let mut words = line.split(' ');
         let name = words.next().unwrap().to_owned();

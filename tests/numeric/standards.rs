@@ -1,10 +1,4 @@
 //! The shipped tables, cell by cell, against the copy kept in `tests/data/tables.toml` with its sources.
-#![allow(
-    clippy::unwrap_used,
-    clippy::indexing_slicing,
-    clippy::panic,
-    reason = "the data are this repository's own"
-)]
 
 use toml::de::{DeTable, DeValue};
 use unloop::standards::{Fit, GeneralClass, general_tolerance, grade};

@@ -1,5 +1,4 @@
 //! Laws of reading quantities: one rounding, no matter how the decimal is written.
-#![allow(clippy::unwrap_used, reason = "the texts are this test's own")]
 
 use proptest::prelude::*;
 use unloop::units::{Deviation, UnitKind, dimension, quantity};

@@ -1,10 +1,4 @@
 //! The program as a user and a script meet it: arguments, streams, exit status, JSON, files.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test that finds something else than it expects stops there"
-)]
 
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};

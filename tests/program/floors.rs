@@ -2,12 +2,6 @@
 //! exception to "no unsafe code" stays alone.
 //!
 //! Reads `src/` as text. Comments and strings are blanked first, so that only code counts.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test that finds something else than it expects stops there"
-)]
 
 use std::collections::BTreeMap;
 use std::fs;

@@ -2,12 +2,6 @@
 //! short anywhere, and with seeded damage. It never panics, and every message can be shown.
 //!
 //! The same target runs without end under `fuzz/`.
-#![allow(
-    clippy::unwrap_used,
-    clippy::indexing_slicing,
-    clippy::cast_possible_truncation,
-    reason = "the files and the damage are this test's own"
-)]
 
 use std::fs;
 use std::path::Path;

@@ -1,10 +1,4 @@
 //! What shows the way: help, manual, completions, the design to start from, and the longer text of a code.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test that finds something else than it expects stops there"
-)]
 
 use std::fs;
 use std::path::Path;

@@ -5,11 +5,6 @@
 //! `models/`, in their order. With `UNLOOP_BLESS=1` what they print is written into the README; read it before it is
 //! committed.
 #![cfg(unix)]
-#![allow(
-    clippy::unwrap_used,
-    clippy::indexing_slicing,
-    reason = "the page is this repository's own"
-)]
 
 use std::fs;
 use std::path::{Path, PathBuf};

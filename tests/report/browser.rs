@@ -2,7 +2,6 @@
 //!
 //! Needs Chromium (`UNLOOP_BROWSER`, else `/usr/bin/chromium`), Node 18.19 or later and npm; what `tests/browser/package.json`
 //! names is put into `target/browser`.
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test stops at what it does not expect")]
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -1,11 +1,5 @@
 //! The page of `report` and the pictures of `--plot`, as files: their form, their bytes, how they are written. What a
 //! browser makes of the page is in `browser.rs`.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test that finds something else than it expects stops there"
-)]
 
 use std::fs;
 use std::path::Path;

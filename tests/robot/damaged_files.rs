@@ -3,12 +3,6 @@
 //! that exist.
 //!
 //! The same targets run without end under `fuzz/`.
-#![allow(
-    clippy::unwrap_used,
-    clippy::indexing_slicing,
-    clippy::cast_possible_truncation,
-    reason = "the files and the damage are this test's own"
-)]
 
 use std::fs;
 use std::path::Path;

@@ -3,14 +3,6 @@
 //! The files come with the engines of `tests/engines/requirements.txt` and are never kept here. What Pinocchio's and
 //! Drake's own readers make of them is held against ours: places of links, joint axes, masses, limits.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    clippy::print_stdout,
-    reason = "a test that finds something else than it expects stops there, and prints its counts"
-)]
-
 use crate::venv;
 
 use std::collections::BTreeMap;

@@ -2,13 +2,6 @@
 //!
 //! The files come with the packages of `tests/engines/requirements.txt` and are never kept here. What MuJoCo's compiled
 //! model holds is set against ours: places of bodies, joint anchors and axes, limits, masses, actuators, constraints.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    clippy::print_stdout,
-    reason = "a test that finds something else than it expects stops there, and prints its counts"
-)]
 
 use crate::venv;
 

@@ -1,10 +1,4 @@
 //! Rules of MJCF that are easily read otherwise, each measured in MuJoCo 4.0.0 first.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test that finds something else than it expects stops there"
-)]
 
 use crate::venv;
 

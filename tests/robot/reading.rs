@@ -2,13 +2,6 @@
 //!
 //! Bad files stand beside the whole message that each earns, `models/robots/bad/*.urdf|sdf` and `*.txt`. With
 //! `UNLOOP_BLESS=1` the messages are written anew; read them before they are committed.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    clippy::float_cmp,
-    reason = "the files are this repository's own, and figures that are only copied are equal to the last bit"
-)]
 
 use std::fmt::Write as _;
 use std::fs;

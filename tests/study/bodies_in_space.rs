@@ -3,14 +3,6 @@
 //! Figures marked "engine" were measured once in a physics engine, apart from this program: the mass matrix of the true closed
 //! loop against that of the file.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    clippy::print_stdout,
-    reason = "a test that finds something else than it expects stops there, and prints its figures"
-)]
-
 use nalgebra::{Isometry3, Matrix3, Vector3};
 use unloop::design::Design;
 use unloop::diagnostic::Code;

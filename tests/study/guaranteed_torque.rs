@@ -1,13 +1,5 @@
 //! The torque that a joint is given is what `loads` shows, and what every pose and every linkage within tolerance has.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test that finds something else than it expects stops there"
-)]
-
 use unloop::design::{self, Actuator, Design, Pin, Pins};
 use unloop::dynamics::Fit;
 use unloop::equivalence::Basis;

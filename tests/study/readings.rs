@@ -1,12 +1,5 @@
 //! What is printed for people can be pasted into the design file: readings, in the drawing's sense.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test that finds something else than it expects stops there"
-)]
-
 use serde_json::Value;
 use unloop::design::{Design, parse};
 use unloop::handover::snippets;

@@ -1,10 +1,4 @@
 //! Slips of the pen: none is said of a design such as a workshop draws, most are said of one that has a slip put in.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test that finds something else than it expects stops there"
-)]
 
 use crate::realistic;
 

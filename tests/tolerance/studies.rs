@@ -1,14 +1,5 @@
 //! The tolerance study against worked values, dual numbers, published points and a plain NumPy study.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    clippy::cast_precision_loss,
-    clippy::cast_possible_truncation,
-    reason = "a test that finds something else than it expects stops there"
-)]
-
 use crate::venv;
 
 use num_dual::{DualNum, HyperDual64, second_partial_derivative};
