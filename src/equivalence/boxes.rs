@@ -14,14 +14,21 @@ pub(super) struct Boxes {
     pub(super) inner: Domain,
 }
 
+/// Roundings between a decimal and its float in SI, at most.
+const DECIMALS: u32 = 4;
+
 impl Boxes {
     pub(super) fn of(branch: &Branch, family: &Family, turns: [f64; 2]) -> Self {
         let [from, to] = turns;
-        let turn = Interval::new(from - rounding(branch, from), to + rounding(branch, to));
-        let typed = &family.typed;
+        let [low, high] = turns.map(|turn| rounding(branch, turn));
+        let (outer, typed) = (Interval::new(from - low, to + high), &family.typed);
+        // A pose that refutes lies on the stroke whichever way its ends were rounded.
+        let is_long = from + low <= to - high;
+        let inner =
+            if is_long { Interval::new(from + low, to - high) } else { Interval::new(from, to) };
         Self {
-            outer: domain(&family.bars, family.crank_error, turn),
-            inner: domain(&typed.bars, typed.crank_error, Interval::new(from, to)),
+            outer: domain(&family.bars, family.crank_error, outer),
+            inner: domain(&typed.bars, typed.crank_error, inner),
         }
     }
 
@@ -35,14 +42,14 @@ impl Boxes {
         (whole.outer != self.outer).then_some(whole)
     }
 
-    /// The largest value of `f` with an enclosure of its value at the witness.
+    /// The largest value of `f` with an enclosure of its value at the witness, whichever way its decimals became floats.
     pub(super) fn largest<F: Objective<VARIABLES>>(
         &self,
         f: &F,
         effort: &Effort,
     ) -> (Found<VARIABLES>, Interval) {
         let found = largest(f, &self.outer, &self.inner, effort);
-        let at = f.enclose(&found.witness.map(Interval::point));
+        let at = f.enclose(&found.witness.map(|x| Interval::around(x, DECIMALS)));
         (found, at.unwrap_or(Interval::ENTIRE))
     }
 }

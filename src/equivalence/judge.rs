@@ -3,7 +3,7 @@
 
 use super::assessment::{Assessment, Shown, Why};
 use super::claims::Zeroing;
-use super::criterion::{Basis, Criterion, Figure};
+use super::criterion::{Basis, Criterion, Figure, MET_WITHIN};
 use super::direct_joint::DirectJoint;
 use super::extremes::{largest_stroke, largest_tolerance};
 use super::family::Family;
@@ -176,6 +176,9 @@ fn worst_witness(criteria: &[Assessment], found: &Findings) -> Option<(Criterion
         .map(|(c, finding)| (c.criterion, finding.witness))
 }
 
+/// Lengths are decimals turned into floats: they are right to this share.
+const DECIMALS_ROUNDED: f64 = 1e-15;
+
 impl Question<'_> {
     /// What proves it.
     fn prover(&self) -> Prover<'_> {
@@ -202,7 +205,8 @@ impl Question<'_> {
         let limit = self.limit(criterion);
         let nominal = Figure::new(drawn.value);
         // The drawn linkage belongs to the family. Without a figure its rocker stands still somewhere.
-        let drawn_breaks = nominal.is_none_or(|figure| criterion.is_broken(figure, limit));
+        let doubt = MET_WITHIN + self.rounding_at(drawn.turn);
+        let drawn_breaks = nominal.is_none_or(|figure| criterion.margin(figure, limit) < -doubt);
         let seen = Figure::new(finding.witness.value);
         let outcome = match finding.outcome {
             Outcome::Fails => Outcome::Fails,
@@ -234,6 +238,13 @@ impl Question<'_> {
             },
             why: self.why(outcome, nominal, drawn, finding, all.assembly),
         }
+    }
+
+    /// What a figure of the drawn linkage carries of its decimals' roundings: they are divided by the transmission angle,
+    /// in slopes by its square.
+    fn rounding_at(&self, turn: f64) -> f64 {
+        let angle = self.branch.pose(turn).map_or(1.0, |pose| pose.transmission_angle().sin());
+        DECIMALS_ROUNDED / (angle * angle)
     }
 
     /// Where it is worst: the drawn linkage's own place, or within tolerance the drawn joint angle that belongs to the

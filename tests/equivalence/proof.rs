@@ -315,3 +315,17 @@ fn a_joint_stroke_that_ends_where_the_rocker_hardly_turns_stays_below_its_bound(
     let ratio = check.criterion(Criterion::Ratio).unwrap();
     assert!(ratio.bound.is_none_or(|bound| bound.value() > 1_499.666_665_865_5));
 }
+
+/// Found under attack: lengths of a change-point linkage, as floats, are not quite those of the decimals.
+#[test]
+fn a_linkage_at_its_change_point_is_not_refuted_by_how_its_decimals_became_floats() {
+    let check = checked(&design(
+        "ground = \"322.585 mm\"\ncrank = \"120.212 mm\"\ncoupler = \"322.584 mm\"\nrocker = \"120.211 mm\"",
+        "crank = \"15 deg\"\nrocker = \"17 deg\"",
+        "[stroke]\njoint = [\"-15.00 deg\", \"32.91 deg\"]\n[direct_joint]\nratio = 1.0\n\
+         [accept]\nangle = \"7.411795343867703e-6 rad\"\nratio = \"8.273086188008699e-4 %\"\n\
+         transmission_angle = \"9.41643331954099e-7 rad\"",
+    ));
+    // With 32 digits the ratio error is 4.98e-6 at most, below its limit.
+    assert_eq!(check.verdict, Verdict::Undecided, "{}", check.reason);
+}
