@@ -104,6 +104,14 @@ pub(super) fn direct(
     if !study::missing_for_inertia(request.design).is_empty() {
         return Ok(None);
     }
+    as_given(request, robot)
+}
+
+/// The same of the parts that are given; a rotor that is not counts as none, as in a robot file that has no armature.
+pub(super) fn as_given(
+    request: &EmitRequest<'_>,
+    robot: &RobotJoint,
+) -> Result<Option<Bodies>, EmitFault> {
     let frames = Frames::of(request.design, robot, request.check.zero.rocker)?;
     let Some(masses) = masses(request, robot) else { return Ok(None) };
     let mechanism = request.mechanism;

@@ -401,3 +401,43 @@ fn a_plain_file_whose_motor_the_design_alone_knows_is_in_step() {
     assert_eq!(assert.get_output().status.code(), Some(0), "{said}");
     assert!(!said.contains("which joint is the motor's"), "{said}");
 }
+
+#[test]
+fn a_urdf_leg_that_knows_no_rotor_is_in_step_as_found_and_folded_either_way() {
+    let bench = Bench::new();
+    let (file, loops) = ("models/robots/leg.urdf", "models/robots/leg.loops.toml");
+    let designs = bench.path("designs");
+    run(&["find", file, "--loops", loops, "--design", &designs]).success();
+    let design = format!("{designs}/ankle_loop.toml");
+    run(&["compare", &design, file, "--loops", loops]).success();
+    for model in ["direct", "coupled"] {
+        let robot = bench.path(&format!("{model}.urdf"));
+        run(&["fold", file, "--loops", loops, "--model", model, "-o", &robot]).success();
+        let assert = run(&["compare", &design, &robot]);
+        let said = String::from_utf8_lossy(&assert.get_output().stdout).into_owned();
+        assert_eq!(assert.get_output().status.code(), Some(0), "{model}: {said}");
+        // What is commanded is the joint, whether or not the crank follows it.
+        assert!(!fs::read_to_string(&robot).unwrap().contains("effort=\"0\""), "{model}");
+    }
+}
+
+#[test]
+fn an_sdformat_loop_whose_motor_is_told_is_in_step_as_found_and_folded() {
+    let bench = Bench::new();
+    let robot = bench.path("walker.sdf");
+    let emitted = ["--to", "sdformat", "--whole", "--model", "loop", "-o", &robot];
+    run(&[&["emit", "models/ankle.toml"], &emitted[..]].concat()).success();
+    let designs = bench.path("designs");
+    let motors = ["--motor", "left_ankle_pitch_crank", "--motor", "right_ankle_pitch_crank"];
+    run(&[&["find", &robot, "--design", &designs], &motors[..]].concat()).success();
+    let design = format!("{designs}/left_ankle_pitch_coupler_end.toml");
+    run(&["compare", &design, &robot]).success();
+    let folded = bench.path("folded.sdf");
+    let left = ["--loop", "left_ankle_pitch", "-o", &folded];
+    run(&[&["fold", &robot], &left[..], &motors[..]].concat()).success();
+    run(&["compare", &design, &folded]).success();
+    // Both shanks are fixed to the world: each leg's crank and rod stay its own shank's.
+    let all = ["--all", "-o", &folded, "--force"];
+    run(&[&["fold", &robot], &all[..], &motors[..]].concat()).success();
+    assert_eq!(fs::read_to_string(&folded).unwrap().matches("<mass>2.27</mass>").count(), 2);
+}

@@ -3,13 +3,14 @@
 use super::form::Form;
 use crate::design::{self, Design};
 use crate::dynamics::Fit;
+use crate::handover::bodies::as_given;
 use crate::handover::emit::{EmitRequest, JointView, all_figures, coupling, revolute_joint};
 use crate::handover::fault::EmitFault;
 use crate::handover::figures::JointFigures;
 use crate::handover::joint_json::Coupled;
 use crate::handover::plan::{Plan, plan};
 use crate::handover::whole;
-use crate::handover::{ActuatorUnits, EmitOptions, Format, LimitBasis};
+use crate::handover::{ActuatorUnits, EmitOptions, Format, LimitBasis, ModelKind};
 use crate::robot::{RevoluteJoint, RobotFormat};
 use crate::study::{self, Check, Mechanism};
 
@@ -89,13 +90,28 @@ impl<'a> DesignSide<'a> {
     }
 }
 
-/// Where the model cannot do with or without bodies, none are added and it is said why.
+/// Where the model cannot do with or without bodies, none are added and it is said why. Crank and rod alone add what they
+/// weigh, as `fold` has it of a file that knows no rotor.
 fn planned(request: &EmitRequest<'_>, robot: &design::RobotJoint) -> Plan {
+    let mass = &request.design.mass;
+    let are_weighed = [&mass.crank, &mass.coupler].iter().all(|part| part.is_some());
+    if request.options.model == ModelKind::Direct
+        && are_weighed
+        && !has_rotor(request.design)
+        && let Ok(Some(bodies)) = as_given(request, robot)
+    {
+        return Plan { bodies: Some(bodies), why_not: None };
+    }
     plan(request, robot).unwrap_or_else(|fault| {
         let missing = study::missing_for_inertia(request.design).join(", ");
         let why = if missing.is_empty() { fault.to_string() } else { format!("needs {missing}") };
         Plan { bodies: None, why_not: Some(why) }
     })
+}
+
+/// Whether what the motor adds to the joint's inertia is given.
+pub(super) fn has_rotor(design: &Design) -> bool {
+    design.actuator.as_ref().is_some_and(|a| a.rotor_inertia.is_some() && a.gear_ratio.is_some())
 }
 
 fn options(form: Form, format: RobotFormat) -> EmitOptions {

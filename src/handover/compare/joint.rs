@@ -3,14 +3,14 @@
 use nalgebra::Vector3;
 
 use super::bodies::BodyState;
-use super::expected::Expected;
+use super::expected::{Expected, has_rotor};
 use super::facts::{JointFacts, holds_armature, holds_velocity};
 use super::form::Form;
 use super::measure::Measure;
 use super::row::{Row, RowOutcome, Sides, bound, number, several, word};
 use super::spot::{Spot, line_of};
 use crate::handover::LimitBasis;
-use crate::robot::JointKind;
+use crate::robot::{JointKind, RobotFormat};
 
 /// How to look at one file.
 #[derive(Clone, Copy)]
@@ -162,7 +162,8 @@ pub(super) fn armature_row(
     facts: &JointFacts<'_>,
     state: BodyState,
 ) -> Option<Row> {
-    let split = expected.plan.bodies.as_ref().map(|bodies| bodies.armature);
+    let is_known = has_rotor(expected.side.design);
+    let split = expected.plan.bodies.as_ref().filter(|_| is_known).map(|bodies| bodies.armature);
     let plain = expected.figures.plain_armature;
     let found = facts.armature();
     let (armature, clause) = match (state, split, plain) {
@@ -198,8 +199,11 @@ pub(super) fn drive_rows(
     let wanted = nearest(Some(actuator.gear), [1.0, gear.signum(), gear, gear * gearbox]);
     let line = line_of(facts.robot, actuator.place);
     let at = |quantity, measure| Row::new(quantity, measure).at(line.clone());
-    let row =
-        number(at("ratio", Measure::Ratio), [Some(wanted), Some(actuator.gear)], look.sides, true);
+    // A transmission's reduction holds the gearbox too, which the design need not know.
+    let is_known =
+        facts.robot.format != RobotFormat::Urdf || motor.is_some_and(|m| m.gear_ratio.is_some());
+    let both = [Some(wanted).filter(|_| is_known), Some(actuator.gear).filter(|_| is_known)];
+    let row = number(at("ratio", Measure::Ratio), both, look.sides, true);
     let units = format!(
         "1 in the joint's units ({} where the signal keeps the motor's sense), {} in the motor's",
         crate::units::number(gear.signum()),

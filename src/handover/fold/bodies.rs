@@ -12,7 +12,7 @@ use crate::handover::fault::EmitFault;
 use crate::handover::find::{Bodies, DrawingFrames, FourBarLoop, GEAR, Reach, masses, moments};
 use crate::handover::frames::seen_from;
 use crate::handover::link_frame;
-use crate::robot::{Inertial, LinkId, Robot, RobotFormat};
+use crate::robot::{Inertial, JointKind, LinkId, Robot, RobotFormat};
 
 /// New figures of links, in their own frames.
 #[derive(Clone, Debug, Default)]
@@ -64,15 +64,50 @@ impl Parts<'_> {
         self.robot.format == RobotFormat::Mjcf && has_world
     }
 
-    /// The links of a body that can weigh something, the heaviest first; the world cannot.
+    fn is_world(&self, link: LinkId) -> bool {
+        match self.robot.format {
+            RobotFormat::Mjcf => link == 0,
+            _ => self.robot.links.get(link).is_some_and(|link| link.name == "world"),
+        }
+    }
+
+    /// The links that are one with what bears the driven joint, without the world between them: another leg on the same
+    /// stand is none of them.
+    fn welded_to_it(&self) -> Vec<LinkId> {
+        let carrier = self.found.bodies()[0];
+        let driven = self.found.joint().and_then(|id| self.robot.joints.get(id));
+        let ends = driven.map_or([carrier; 2], |joint| [joint.parent, joint.child]);
+        let mut near: Vec<LinkId> =
+            ends.into_iter().filter(|end| self.bodies.of_link(*end) == carrier).collect();
+        let mut next = 0;
+        while let Some(link) = near.get(next).copied() {
+            next += 1;
+            for joint in self.robot.joints.iter().filter(|j| j.kind == JointKind::Fixed) {
+                let other = match [joint.parent, joint.child] {
+                    [a, b] if a == link => b,
+                    [a, b] if b == link => a,
+                    _ => continue,
+                };
+                if !self.is_world(link) && !near.contains(&other) {
+                    near.push(other);
+                }
+            }
+        }
+        near
+    }
+
+    /// The links of a body that can weigh something, the heaviest first, and those beyond the world last; the world
+    /// cannot.
     fn recipients(&self, body: LinkId) -> Vec<LinkId> {
         let mass = |link: &LinkId| {
             let link = self.robot.links.get(*link).and_then(|l| l.inertial);
             link.map_or(0.0, |inertial| inertial.mass)
         };
-        let is_world = |link: &LinkId| self.robot.format == RobotFormat::Mjcf && *link == 0;
-        let mut links: Vec<LinkId> = self.bodies.links(body).filter(|l| !is_world(l)).collect();
-        links.sort_by(|a, b| mass(b).total_cmp(&mass(a)));
+        let near = self.welded_to_it();
+        let is_far = |link: &LinkId| body == self.found.bodies()[0] && !near.contains(link);
+        let mut links: Vec<LinkId> =
+            self.bodies.links(body).filter(|link| !self.is_world(*link)).collect();
+        links.sort_by(|a, b| is_far(a).cmp(&is_far(b)).then(mass(b).total_cmp(&mass(a))));
         links
     }
 

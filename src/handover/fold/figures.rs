@@ -7,7 +7,7 @@
 use super::{FoldModel, FoldOptions};
 use crate::handover::LimitBasis;
 use crate::handover::find::{FoundLoop, FourBarLoop, MotorSeat, Reach};
-use crate::robot::{Robot, RobotActuator, RobotJoint};
+use crate::robot::{Robot, RobotActuator, RobotFormat, RobotJoint};
 use crate::study::Check;
 
 /// Closer than this two zeros are one and two limits the same, rad: 0.006 deg, what a file's decimals leave.
@@ -71,6 +71,8 @@ impl Figures {
         };
         // A motor on the child's own joint stays where it is.
         let moves = goes && four_bar.roles.seat == MotorSeat::Crank;
+        // Where the crank follows by `mimic`, the driven joint is the one that is commanded.
+        let leads = four_bar.roles.seat == MotorSeat::Crank && robot.format != RobotFormat::Mjcf;
         let limit = limit(found, reach, joint_reads);
         let [share, other] = match options.limits {
             LimitBasis::Guaranteed => magnitude,
@@ -83,11 +85,11 @@ impl Figures {
             limit,
             limit_is_new: goes && driven.is_none_or(|joint| is_tighter(limit, joint.limit)),
             effort: motor
-                .filter(|_| moves)
+                .filter(|_| moves || leads)
                 .and_then(|joint| joint.effort)
                 .map(|effort| effort * share),
             velocity: motor
-                .filter(|_| moves)
+                .filter(|_| moves || leads)
                 .and_then(|joint| joint.velocity)
                 .map(|velocity| velocity / other),
             damping: sum(|j| j.damping, [ratio * ratio, rates.crank_squared, rates.rocker_squared]),
