@@ -73,7 +73,8 @@ pub struct Found<const N: usize> {
 struct Piece<const N: usize> {
     upper: f64,
     domain: [Interval; N],
-    split: usize,
+    /// A bound of its own is known, not only that of what it is part of.
+    is_bounded: bool,
 }
 
 impl<const N: usize> PartialEq for Piece<N> {
@@ -134,7 +135,7 @@ pub fn largest<const N: usize, F: Objective<N>>(
             break;
         }
         let Some(top) = heap.pop() else { break };
-        let Some(halves) = halves(&top) else {
+        let Some(halves) = halves(&top.domain, search.split(&top)) else {
             heap.push(top);
             break;
         };
@@ -147,16 +148,16 @@ pub fn largest<const N: usize, F: Objective<N>>(
     Found { upper, lower: search.lower, witness: search.witness, boxes: search.boxes, left }
 }
 
-/// The two halves across the piece's splitting variable; `None` where floats are too coarse to split.
-fn halves<const N: usize>(piece: &Piece<N>) -> Option<[[Interval; N]; 2]> {
-    let whole = *piece.domain.get(piece.split)?;
+/// The two halves across the variable `split`; `None` where floats are too coarse to split.
+fn halves<const N: usize>(domain: &[Interval; N], split: usize) -> Option<[[Interval; N]; 2]> {
+    let whole = *domain.get(split)?;
     let middle = whole.mid();
     if middle <= whole.lo() || middle >= whole.hi() {
         return None;
     }
     Some(whole.halves().map(|half| {
-        let mut domain = piece.domain;
-        if let Some(slot) = domain.get_mut(piece.split) {
+        let mut domain = *domain;
+        if let Some(slot) = domain.get_mut(split) {
             *slot = half;
         }
         domain
@@ -197,7 +198,7 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
         }
         let Some(mut gradient) = gradient else {
             self.try_point(&domain.map(Interval::mid));
-            return Piece { upper: parent, domain, split: self.widest(&domain) };
+            return Piece { upper: parent, domain, is_bounded: false };
         };
         let local = if open(&domain) > 1 { self.look(&mut domain, &gradient) } else { None };
         gradient = local.as_ref().map_or(gradient, |local| local.gradient);
@@ -210,10 +211,7 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
         if let (Some(value), Some(local)) = (value, &local) {
             upper = upper.min(taylor(value, &domain, local));
         }
-        // Where no bound is known, no slope tells the variables apart.
-        let split =
-            if upper < f64::INFINITY { self.blurring(&domain) } else { self.widest(&domain) };
-        Piece { upper: upper.min(parent), domain, split }
+        Piece { upper: upper.min(parent), domain, is_bounded: upper < f64::INFINITY }
     }
 
     /// Closer slopes over the box from its curvatures; moves what they show to rise or fall all over it.
@@ -232,6 +230,11 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
                 return Some(Local { middle, at, gradient, curvatures });
             }
         }
+    }
+
+    /// The variable to split; where no bound is known, no slope tells the variables apart.
+    fn split(&self, piece: &Piece<N>) -> usize {
+        if piece.is_bounded { self.blurring(&piece.domain) } else { self.widest(&piece.domain) }
     }
 
     /// The variable that blurs the slopes most: with half of it least is unknown of slope times width, all together. A
