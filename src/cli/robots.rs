@@ -3,6 +3,7 @@
 use std::fs::{self, File};
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
+use std::slice;
 
 use crate::diagnostic::{render, why};
 use crate::handover::find::state_loops;
@@ -22,22 +23,10 @@ pub(super) fn read(arguments: &RobotArguments) -> Option<Robot> {
         terminal::complain(&format!("error: {fault}\n"));
         return None;
     }
-    let Some(path) = &arguments.loops else { return Some(robot) };
-    let shown = path.to_string_lossy();
-    let text = match loops_text(path) {
-        Ok(text) => text,
-        Err(why) => {
-            terminal::complain(&format!("error: {shown} cannot be read: {why}\n"));
-            return None;
-        }
-    };
-    match state_loops(&mut robot, &text) {
-        Ok(()) => Some(robot),
-        Err(faults) => {
-            terminal::complain(&render(&shown, &text, &faults, terminal::error_colour()));
-            None
-        }
+    if let Some(path) = &arguments.loops {
+        state_in_each(path, slice::from_mut(&mut robot))?;
     }
+    Some(robot)
 }
 
 fn unknown_joint(robot: &Robot, arguments: &RobotArguments) -> Option<String> {

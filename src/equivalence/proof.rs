@@ -148,24 +148,28 @@ impl<'a> Prover<'a> {
         if found.outcome() == Outcome::Holds {
             return Ok(());
         }
-        let inner = Boxes::of(self.setting.branch, family, turns).inner;
+        let inner = self.boxes(family, turns).inner;
         let refuted = found.all().into_iter().find(|f| f.outcome == Outcome::Fails);
         Err(refuted.map(|finding| Suspect::of(&finding.witness.point(), &inner)))
     }
 
     /// Points where a limit is likely to be broken first.
     pub(super) fn suspects(&self, family: &Family, turns: [f64; 2]) -> Vec<Suspect> {
-        suspects(self.setting, &Boxes::of(self.setting.branch, family, turns).inner)
+        suspects(self.setting, &self.boxes(family, turns).inner)
     }
 
     /// Does any of `suspects` break a limit, as a member of `family`?
     pub(super) fn breaks(&self, family: &Family, turns: [f64; 2], suspects: &[Suspect]) -> bool {
-        let inner = Boxes::of(self.setting.branch, family, turns).inner;
+        let inner = self.boxes(family, turns).inner;
         any_breaks(self.setting, &self.limits, &inner, suspects, MET_WITHIN)
     }
 
+    fn boxes(&self, family: &Family, turns: [f64; 2]) -> Boxes {
+        Boxes::of(self.setting.branch, family, turns)
+    }
+
     fn run(&self, family: &Family, turns: [f64; 2], aim: Aim) -> Findings {
-        let boxes = Boxes::of(self.setting.branch, family, turns);
+        let boxes = self.boxes(family, turns);
         let stroke = self.cosine(&boxes, aim, self.floor());
         let from_zero = boxes.with_zero().map_or(stroke, |boxes| self.cosine(&boxes, aim, CLOSES));
         let assembly = from_zero.assembly.min_certain(stroke.assembly);

@@ -10,7 +10,9 @@ use super::{assumptions, motor_side, remarks, whole};
 use crate::design::{Design, RobotJoint};
 use crate::dynamics::{Coupling, Course, Fit};
 use crate::equivalence::Verdict;
-use crate::robot::{self, Actuator, DrivenJoint, Model, RevoluteJoint, Servo, TieSettings};
+use crate::robot::{
+    self, Actuator, DrivenJoint, Model, RevoluteJoint, RobotFormat, Servo, TieSettings,
+};
 use crate::study::{Check, Mechanism, StrokeRow, torque_ratio};
 
 /// The format of the robot file.
@@ -22,6 +24,16 @@ pub enum Format {
     Sdformat,
     /// MJCF.
     Mjcf,
+}
+
+impl From<RobotFormat> for Format {
+    fn from(format: RobotFormat) -> Self {
+        match format {
+            RobotFormat::Urdf => Self::Urdf,
+            RobotFormat::Sdformat => Self::Sdformat,
+            RobotFormat::Mjcf => Self::Mjcf,
+        }
+    }
 }
 
 /// What stands for the linkage.

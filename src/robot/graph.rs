@@ -103,6 +103,21 @@ pub struct RobotLink {
     pub is_handle: bool,
 }
 
+impl RobotLink {
+    /// In the model's own place, without mass, shapes or anything else.
+    pub(super) fn bare(name: String, place: Place) -> Self {
+        Self {
+            name,
+            place,
+            pose: Isometry3::identity(),
+            inertial: None,
+            shapes: Vec::new(),
+            fittings: Vec::new(),
+            is_handle: false,
+        }
+    }
+}
+
 /// A shape of a link.
 #[derive(Clone, Debug)]
 pub struct LinkShape {

@@ -324,15 +324,7 @@ fn link_id(
     }
     *ground.get_or_insert_with(|| {
         let root = source.entities.all.first().map_or(source.entity.element, |w| w.element);
-        links.push(RobotLink {
-            name: "world".to_owned(),
-            place: place(root),
-            pose: nalgebra::Isometry3::identity(),
-            inertial: None,
-            shapes: Vec::new(),
-            fittings: Vec::new(),
-            is_handle: false,
-        });
+        links.push(RobotLink::bare("world".to_owned(), place(root)));
         links.len() - 1
     })
 }

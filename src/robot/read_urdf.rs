@@ -125,15 +125,7 @@ impl<'a> Urdf<'a> {
             self.faults.add(name.place, message, "give each link a name of its own");
             return false;
         }
-        self.links.push(RobotLink {
-            name: name.text.into_owned(),
-            place: place(element),
-            pose: Isometry3::identity(),
-            inertial: None,
-            shapes: Vec::new(),
-            fittings: Vec::new(),
-            is_handle: false,
-        });
+        self.links.push(RobotLink::bare(name.text.into_owned(), place(element)));
         true
     }
 

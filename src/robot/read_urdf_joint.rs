@@ -1,6 +1,6 @@
 //! One joint of a URDF file.
 
-use nalgebra::{Isometry3, Point3, Vector3};
+use nalgebra::{Point3, Vector3};
 
 use super::description::Mimic;
 use super::document::Element;
@@ -95,15 +95,8 @@ impl<'a> Urdf<'a> {
     fn add_world(&mut self, joint: Element<'a>) -> LinkId {
         let id = self.links.len();
         self.link_ids.insert(WORLD.into(), id);
-        self.links.push(RobotLink {
-            name: WORLD.to_owned(),
-            place: place(joint.parent().unwrap_or(joint)),
-            pose: Isometry3::identity(),
-            inertial: None,
-            shapes: Vec::new(),
-            fittings: Vec::new(),
-            is_handle: false,
-        });
+        let place = place(joint.parent().unwrap_or(joint));
+        self.links.push(RobotLink::bare(WORLD.to_owned(), place));
         id
     }
 

@@ -10,7 +10,7 @@ use crate::handover::figures::JointFigures;
 use crate::handover::joint_json::Coupled;
 use crate::handover::plan::{Plan, plan};
 use crate::handover::whole;
-use crate::handover::{ActuatorUnits, EmitOptions, Format, LimitBasis, ModelKind};
+use crate::handover::{ActuatorUnits, EmitOptions, LimitBasis, ModelKind};
 use crate::robot::{RevoluteJoint, RobotFormat};
 use crate::study::{self, Check, Mechanism};
 
@@ -116,11 +116,7 @@ pub(super) fn has_rotor(design: &Design) -> bool {
 
 fn options(form: Form, format: RobotFormat) -> EmitOptions {
     EmitOptions {
-        format: match format {
-            RobotFormat::Urdf => Format::Urdf,
-            RobotFormat::Sdformat => Format::Sdformat,
-            RobotFormat::Mjcf => Format::Mjcf,
-        },
+        format: format.into(),
         model: form.model(),
         whole: false,
         anyway: true,

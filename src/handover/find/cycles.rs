@@ -20,14 +20,25 @@ pub(crate) struct Bodies {
 impl Bodies {
     /// Merges links across fixed joints and active welds that close no loop of moving parts.
     pub(crate) fn of(robot: &Robot) -> Self {
-        let mut sets = Sets::new(robot.links.len());
-        for joint in robot.joints.iter().filter(|joint| joint.kind == JointKind::Fixed) {
-            sets.join(joint.parent, joint.child);
-        }
+        Self::held(robot, |_| true)
+    }
+
+    /// The same without the world: legs on one stand are bodies of their own.
+    pub(crate) fn beside_world(robot: &Robot) -> Self {
+        Self::held(robot, |link| !is_world(robot, link))
+    }
+
+    /// By what holds two links that both count.
+    fn held(robot: &Robot, counts: impl Fn(LinkId) -> bool) -> Self {
+        let fixed = robot.joints.iter().filter(|joint| joint.kind == JointKind::Fixed);
+        let fixed = fixed.map(|joint| [joint.parent, joint.child]);
         let welds =
             robot.closures.iter().filter(|c| c.kind == ClosureKind::Weld && holds(robot, c));
-        for weld in welds {
-            sets.join(weld.links[0], weld.links[1]);
+        let mut sets = Sets::new(robot.links.len());
+        for [a, b] in fixed.chain(welds.map(|weld| weld.links)) {
+            if counts(a) && counts(b) {
+                sets.join(a, b);
+            }
         }
         let body_of: Vec<LinkId> = (0..robot.links.len()).map(|link| sets.first(link)).collect();
         let mut members: HashMap<LinkId, Vec<LinkId>> = HashMap::new();
@@ -48,6 +59,11 @@ impl Bodies {
         let alone = members.is_none() && self.of_link(body) == body;
         members.into_iter().flatten().copied().chain(alone.then_some(body))
     }
+}
+
+/// What does not move: every format calls it so.
+pub(crate) fn is_world(robot: &Robot, link: LinkId) -> bool {
+    robot.links.get(link).is_some_and(|link| link.name == "world")
 }
 
 /// A constraint of the mechanism: neither switched off nor a handle that something outside pulls.

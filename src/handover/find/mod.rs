@@ -50,7 +50,7 @@ use four_bar::Look;
 use remarks::{remarks, unseen_inertia};
 use roles::Told;
 
-pub(crate) use cycles::Bodies;
+pub(crate) use cycles::{Bodies, is_world};
 pub(crate) use design_text::{GEAR, readings};
 pub(crate) use masses::{DrawingFrames, masses, moments};
 pub(crate) use rates::Rates;
@@ -252,7 +252,7 @@ fn found_loop(look: Look<'_>, ring: ring::Ring, options: FindOptions<'_>) -> Fou
     let nature = reach.as_ref().map(nature);
     let remarks = four_bar.iter().flat_map(|found| remarks(robot, bodies, found, nature)).collect();
     let joint = four_bar.as_ref().and_then(FourBarLoop::joint);
-    let name = joint.and_then(|id| robot.joints.get(id)).map_or(String::new(), |j| j.name.clone());
+    let name = joint.map_or(String::new(), |id| joint_name(robot, id));
     let is_open =
         plane && obstacles.iter().any(|o| matches!(o.code, "motor_unknown" | "driven_twice"));
     let asked = four_bar.as_ref().filter(|_| is_open);

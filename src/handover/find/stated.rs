@@ -128,13 +128,16 @@ fn roles(robot: &Robot, table: &DeTable<'_>) -> Result<StatedRoles, Diagnostic> 
 
 fn joint(robot: &Robot, value: &Value<'_>) -> Result<JointId, Diagnostic> {
     let name = string(value, "motor")?;
-    robot.joint_named(name).ok_or_else(|| {
-        let nearest = nearest(name, robot.joints.iter().map(|joint| joint.name.as_str()));
-        let help = nearest.map_or("name a joint of the robot file".to_owned(), |n| {
-            format!("did you mean {n:?}?")
-        });
-        Diagnostic::error(format!("the robot has no joint {name:?}")).at(value.span()).help(help)
-    })
+    let known = robot.joints.iter().map(|joint| joint.name.as_str());
+    robot.joint_named(name).ok_or_else(|| not_there("joint", name, known).at(value.span()))
+}
+
+fn not_there<'a>(kind: &str, name: &str, known: impl Iterator<Item = &'a str>) -> Diagnostic {
+    let help = nearest(name, known).map_or_else(
+        || format!("name a {kind} of the robot file"),
+        |n| format!("did you mean {n:?}?"),
+    );
+    Diagnostic::error(format!("the robot has no {kind} {name:?}")).help(help)
 }
 
 fn string<'a>(value: &'a Value<'_>, key: &str) -> Result<&'a str, Diagnostic> {
@@ -156,12 +159,8 @@ fn list<'a, 'b, const N: usize>(
 
 fn link(robot: &Robot, value: &Value<'_>) -> Result<LinkId, Diagnostic> {
     let name = string(value, "a link")?;
-    robot.link_named(name).ok_or_else(|| {
-        let nearest = nearest(name, robot.links.iter().map(|link| link.name.as_str()));
-        let help = nearest
-            .map_or("name a link of the robot file".to_owned(), |n| format!("did you mean {n:?}?"));
-        Diagnostic::error(format!("the robot has no link {name:?}")).at(value.span()).help(help)
-    })
+    let known = robot.links.iter().map(|link| link.name.as_str());
+    robot.link_named(name).ok_or_else(|| not_there("link", name, known).at(value.span()))
 }
 
 fn length(value: &Value<'_>) -> Result<f64, Diagnostic> {

@@ -7,8 +7,7 @@ use std::collections::BTreeMap;
 
 use super::{FoldFault, FoldOptions, Folded, fold, joints_beside};
 use crate::diagnostic::Diagnostic;
-use crate::equivalence::Criterion;
-use crate::equivalence::Verdict;
+use crate::equivalence::{Criterion, Verdict};
 use crate::handover::find::{FindOptions, FoundLoop, find};
 use crate::handover::joint_json::JointJson;
 use crate::robot::{Closure, Robot, RobotJoint, StatedRoles};
@@ -113,10 +112,7 @@ fn is_too_heavy(
     let (Some(parts), Some((_, error))) = (&found.parts, folded.inertia_error) else {
         return false;
     };
-    let limit = found
-        .judged
-        .as_ref()
-        .and_then(|judged| judged.check.criterion(Criterion::Inertia).map(|c| c.limit));
+    let limit = inertia_limit(found);
     let sum = sums.entry(parts[0].clone()).or_insert(0.0);
     let is_over = *sum > 0.0 && limit.is_some_and(|limit| *sum + error > limit);
     if is_over && !options.anyway {
@@ -126,11 +122,13 @@ fn is_too_heavy(
     false
 }
 
+/// What the verdict accepts of kinetic energy.
+fn inertia_limit(found: &FoundLoop) -> Option<f64> {
+    Some(found.judged.as_ref()?.check.criterion(Criterion::Inertia)?.limit)
+}
+
 fn together(robot: &Robot, found: &FoundLoop) -> FoldFault {
-    let limit = found
-        .judged
-        .as_ref()
-        .and_then(|judged| judged.check.criterion(Criterion::Inertia).map(|c| c.limit));
+    let limit = inertia_limit(found);
     let message = format!(
         "with the loops before it on the same carrier the kinetic energy may be off by more than {}",
         study::percent(limit.unwrap_or(f64::NAN))

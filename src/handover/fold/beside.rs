@@ -38,11 +38,7 @@ impl FileSays {
         let known = job.driven.limit.filter(|_| !job.figures.limit_is_new);
         let limit = known.unwrap_or(job.figures.limit);
         Self {
-            format: match job.robot.format {
-                RobotFormat::Urdf => Format::Urdf,
-                RobotFormat::Sdformat => Format::Sdformat,
-                RobotFormat::Mjcf => Format::Mjcf,
-            },
+            format: job.robot.format.into(),
             limit: limit.iter().all(|end| end.is_finite()).then_some(limit),
             damping: job.figures.damping,
             friction: job.figures.friction,

@@ -9,10 +9,12 @@ use crate::dynamics::{
 };
 use crate::equivalence::DirectJoint;
 use crate::handover::fault::EmitFault;
-use crate::handover::find::{Bodies, DrawingFrames, FourBarLoop, GEAR, Reach, masses, moments};
+use crate::handover::find::{
+    Bodies, DrawingFrames, FourBarLoop, GEAR, Reach, is_world, masses, moments,
+};
 use crate::handover::frames::seen_from;
 use crate::handover::link_frame;
-use crate::robot::{Inertial, JointKind, LinkId, Robot, RobotFormat};
+use crate::robot::{Inertial, LinkId, Robot, RobotFormat};
 
 /// New figures of links, in their own frames.
 #[derive(Clone, Debug, Default)]
@@ -64,36 +66,11 @@ impl Parts<'_> {
         self.robot.format == RobotFormat::Mjcf && has_world
     }
 
-    fn is_world(&self, link: LinkId) -> bool {
-        match self.robot.format {
-            RobotFormat::Mjcf => link == 0,
-            _ => self.robot.links.get(link).is_some_and(|link| link.name == "world"),
-        }
-    }
-
-    /// The links that are one with what bears the driven joint, without the world between them: another leg on the same
-    /// stand is none of them.
-    fn welded_to_it(&self) -> Vec<LinkId> {
+    /// The link of the carrier at the driven joint.
+    fn carrier_link(&self) -> Option<LinkId> {
+        let driven = self.robot.joints.get(self.found.joint()?)?;
         let carrier = self.found.bodies()[0];
-        let driven = self.found.joint().and_then(|id| self.robot.joints.get(id));
-        let ends = driven.map_or([carrier; 2], |joint| [joint.parent, joint.child]);
-        let mut near: Vec<LinkId> =
-            ends.into_iter().filter(|end| self.bodies.of_link(*end) == carrier).collect();
-        let mut next = 0;
-        while let Some(link) = near.get(next).copied() {
-            next += 1;
-            for joint in self.robot.joints.iter().filter(|j| j.kind == JointKind::Fixed) {
-                let other = match [joint.parent, joint.child] {
-                    [a, b] if a == link => b,
-                    [a, b] if b == link => a,
-                    _ => continue,
-                };
-                if !self.is_world(link) && !near.contains(&other) {
-                    near.push(other);
-                }
-            }
-        }
-        near
+        [driven.parent, driven.child].into_iter().find(|link| self.bodies.of_link(*link) == carrier)
     }
 
     /// The links of a body that can weigh something, the heaviest first, and those beyond the world last; the world
@@ -103,11 +80,15 @@ impl Parts<'_> {
             let link = self.robot.links.get(*link).and_then(|l| l.inertial);
             link.map_or(0.0, |inertial| inertial.mass)
         };
-        let near = self.welded_to_it();
-        let is_far = |link: &LinkId| body == self.found.bodies()[0] && !near.contains(link);
-        let mut links: Vec<LinkId> =
-            self.bodies.links(body).filter(|link| !self.is_world(*link)).collect();
-        links.sort_by(|a, b| is_far(a).cmp(&is_far(b)).then(mass(b).total_cmp(&mass(a))));
+        let is_world = |link: &LinkId| is_world(self.robot, *link);
+        let (world, mut links): (Vec<LinkId>, Vec<LinkId>) =
+            self.bodies.links(body).partition(is_world);
+        links.sort_by(|a, b| mass(b).total_cmp(&mass(a)));
+        if !world.is_empty() {
+            let apart = Bodies::beside_world(self.robot);
+            let own = self.carrier_link().map(|link| apart.of_link(link));
+            links.sort_by_key(|link| own != Some(apart.of_link(*link)));
+        }
         links
     }
 

@@ -35,15 +35,29 @@ pub(super) fn look(job: &Job<'_>, changes: &mut Changes) {
 }
 
 fn settle(job: &Job<'_>, link: &RobotLink, item: &Item, changes: &mut Changes) {
-    let Some(element) = job.robot.element(item.place) else { return };
+    let Item { place, what } = item;
+    let lost = format!("{what} of {:?}", link.name);
+    let hangs = format!("{what} hangs on {:?}, which goes with the linkage", link.name);
+    let help = "move it to a body that stays";
+    lose(job, *place, &lost, (hangs, help), changes);
+}
+
+/// Notes what is lost where the user goes on all the same; else what hangs there refuses the fold.
+pub(super) fn lose(
+    job: &Job<'_>,
+    place: Place,
+    lost: &str,
+    (hangs, help): (String, &str),
+    changes: &mut Changes,
+) {
+    let Some(element) = job.robot.element(place) else { return };
     if job.options.anyway {
         let line = job.line(element);
-        changes.notes.push(format!("line {line}: {} of {:?} is lost", item.what, link.name));
-        return;
+        return changes.notes.push(format!("line {line}: {lost} is lost"));
     }
-    let message = format!("{} hangs on {:?}, which goes with the linkage", item.what, link.name);
-    let help = "move it to a body that stays, or keep the loop; --anyway folds it all the same and lists what is lost";
-    changes.faults.push(FoldFault::at_place(job.robot, item.place, message, help));
+    let help =
+        format!("{help}, or keep the loop; --anyway folds it all the same and lists what is lost");
+    changes.faults.push(FoldFault::at_place(job.robot, place, hangs, &help));
 }
 
 fn items(

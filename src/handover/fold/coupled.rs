@@ -1,6 +1,6 @@
 //! The coupled form: the crank stays a body with its motor, the coupler goes, one coupling ties crank and joint.
 
-use super::numbers::{list, text};
+use super::numbers::text;
 use super::{Changes, FoldFault, Job};
 use crate::diagnostic::Code;
 use crate::dynamics::{Coupling, Course};
@@ -116,14 +116,7 @@ pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
             help,
         ));
     }
-    let line = format!(
-        "<joint joint1=\"{}\" joint2=\"{}\" polycoef=\"{}\" solref=\"{} 1\" solimp=\"0.999 0.9999 0.001 0.5 2\"/>",
-        crate::robot::escaped(named[0]),
-        crate::robot::escaped(named[1]),
-        list(&tie.polynomial),
-        text(2.0 * super::mjcf::step(job))
-    );
-    super::visuals::append_to_section(job, "equality", &line, changes);
+    super::mjcf::couple(job, named.map(String::as_str), &tie.polynomial, changes);
     let step = text(1e3 * super::mjcf::step(job));
     changes.notes.push(format!(
         "the coupling is set for the file's time step of {step} ms (solref is twice that): change both together"

@@ -136,9 +136,13 @@ fn settle(
     } else {
         "rewrite or remove this line, then fold"
     };
+    changes.faults.push(FoldFault::of(speaks(element, name, is_motor).at(place).help(help)));
+}
+
+/// That an element speaks of what goes, or where `is_motor` of the motor's joint, which moves.
+pub(super) fn speaks(element: Element<'_>, name: &str, is_motor: bool) -> Diagnostic {
     let what = if is_motor { "moves to the driven joint" } else { "goes with the linkage" };
-    let fault = Diagnostic::error(format!("<{}> speaks of {name:?}, which {what}", element.name()));
-    changes.faults.push(FoldFault::of(fault.at(place).help(help)));
+    Diagnostic::error(format!("<{}> speaks of {name:?}, which {what}", element.name()))
 }
 
 #[cfg(test)]

@@ -3,13 +3,13 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
-use super::mentions::survivors;
+use super::mentions::{speaks, survivors};
 use super::numbers::{is_same, list, text};
 use super::{
     Changes, FoldFault, FoldModel, Job, coupled, mjcf_actuators, mjcf_keys, mjcf_ties, visuals,
 };
 use crate::diagnostic::Diagnostic;
-use crate::robot::{Attribute, Document, Element, Inertial, JointKind};
+use crate::robot::{Attribute, Document, Element, Inertial, JointKind, escaped};
 
 /// Edits of the whole file.
 pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
@@ -57,10 +57,7 @@ fn foreign(job: &Job<'_>, names: &Named, document: &Document) -> Vec<Diagnostic>
         }
         for attribute in element.attributes() {
             if let Some((name, is_motor)) = spoken(job, names, element, attribute) {
-                let what =
-                    if is_motor { "moves to the driven joint" } else { "goes with the linkage" };
-                let message = format!("<{}> speaks of {name:?}, which {what}", element.name());
-                faults.push(Diagnostic::error(message).at(attribute.range()).help(help));
+                faults.push(speaks(element, &name, is_motor).at(attribute.range()).help(help));
             }
         }
     }
@@ -299,6 +296,28 @@ pub(super) fn is_in_degrees(job: &Job<'_>) -> bool {
     let elements = job.robot.documents.iter().flat_map(|document| document.root().descendants());
     let angles = elements.filter(|e| e.name() == "compiler").filter_map(|e| e.value("angle"));
     angles.last().is_none_or(|angle| angle != "radian")
+}
+
+/// Ties the first joint to a polynomial of the second, both from their drawn readings, in the equality section, which is
+/// made where there is none.
+pub(super) fn couple(
+    job: &Job<'_>,
+    [follower, leader]: [&str; 2],
+    polynomial: &[f64],
+    changes: &mut Changes,
+) {
+    let line = format!(
+        "<joint joint1=\"{}\" joint2=\"{}\" polycoef=\"{}\" solref=\"{} 1\" solimp=\"0.999 0.9999 0.001 0.5 2\"/>",
+        escaped(follower),
+        escaped(leader),
+        list(polynomial),
+        text(2.0 * step(job))
+    );
+    let root = job.document.root();
+    match root.child("equality") {
+        Some(section) => changes.edits.append(section, &line),
+        None => changes.edits.append(root, &format!("<equality>\n  {line}\n</equality>")),
+    }
 }
 
 /// The file's time step, s.

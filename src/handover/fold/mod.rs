@@ -102,6 +102,8 @@ struct Changes {
     edits: Edits,
     faults: Vec<FoldFault>,
     notes: Vec<String>,
+    /// Rest (joint reading, rad) and stiffness (N m/rad) of the driven joint's new spring.
+    spring: Option<[f64; 2]>,
 }
 
 impl Job<'_> {
@@ -226,7 +228,7 @@ fn nameless(job: &Job<'_>) -> Option<FoldFault> {
         return None;
     }
     let element = job.robot.element(job.driven.place)?;
-    let (line, _) = element.document().line_column(element.range().start);
+    let line = job.line(element);
     let message = "the driven joint has no name for its motor and its software to speak of";
     let help = format!("give the joint on line {line} a name, then fold");
     Some(FoldFault::at_place(job.robot, job.driven.place, message, &help))

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use super::mentions::{Names, follow_or_refuse, survivors};
 use super::numbers::{is_same, list, text};
-use super::{Changes, FoldModel, Job, coupled, springs, visuals};
+use super::{Changes, FoldModel, Job, coupled, visuals};
 use crate::robot::{Element, Inertial};
 
 /// Edits of the whole file.
@@ -82,7 +82,10 @@ fn mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
 fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     let Some(axis) = element.child("axis") else { return };
     set_or_append(axis, "limit", &job.limits(), changes);
-    let dynamics: Vec<_> = job.losses().into_iter().chain(springs::of_sdformat(job)).collect();
+    let mut dynamics = job.losses();
+    if let Some([rests_at, stiffness]) = changes.spring {
+        dynamics.extend([("spring_reference", rests_at), ("spring_stiffness", stiffness)]);
+    }
     set_or_append(axis, "dynamics", &dynamics, changes);
     if let (true, Some(mimic)) = (job.motor_moves(), &job.motor.mimic) {
         let (leader, line) = (mimic.leader.clone(), job.follows(mimic));

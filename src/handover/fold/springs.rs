@@ -52,6 +52,7 @@ pub(super) fn carry(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) 
     match (fits.or(found.filter(|_| job.options.anyway)), is_held) {
         (Some(spring), true) => {
             write(job, element, &spring, changes);
+            changes.spring = Some([spring.rests_at, spring.stiffness]);
             changes.notes.push(format!(
                 "the spring of joint {names} is a spring of {:?} now: {} N m/rad, at rest at {} deg, off by at most {} N m of {} N m",
                 job.driven.name,
@@ -180,16 +181,6 @@ fn write(job: &Job<'_>, element: Element<'_>, spring: &Spring, changes: &mut Cha
         changes.edits.set(element, "stiffness", &stiffness);
         changes.edits.set(element, "springref", &text(rest));
     }
-}
-
-/// What an SDFormat joint's `dynamics` gets.
-pub(super) fn of_sdformat(job: &Job<'_>) -> Vec<(&'static str, f64)> {
-    let is_moved = job.four_bar.springs.iter().any(|s| s.stiffness.abs() > 0.0 && goes(job, s));
-    let fits = |spring: &Spring| spring.error <= SHARE * spring.largest || job.options.anyway;
-    let found = fitted(job).filter(|spring| is_moved && fits(spring));
-    found.map_or_else(Vec::new, |spring| {
-        vec![("spring_reference", spring.rests_at), ("spring_stiffness", spring.stiffness)]
-    })
 }
 
 #[cfg(test)]

@@ -4,8 +4,8 @@ use std::ops::Range;
 
 use super::mentions::{Names, follow_or_refuse, survivors};
 use super::numbers::{is_same, list, text};
-use super::{Changes, FoldFault, FoldModel, Job, coupled, visuals};
-use crate::robot::{Element, Inertial};
+use super::{Changes, FoldFault, FoldModel, Job, borne, coupled, visuals};
+use crate::robot::{Element, Inertial, Place};
 
 /// Edits of the whole file.
 pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
@@ -82,13 +82,9 @@ fn simulator_block(
     });
     if let Some(child) = stranger.filter(|_| goes) {
         let what = format!("<{}> of the block for {reference:?}", child.name());
-        if job.options.anyway {
-            changes.notes.push(format!("line {}: {what} is lost", job.line(child)));
-        } else {
-            let message = format!("{what} hangs on a part that goes with the linkage");
-            let help = "move it to a part that stays, or keep the loop; --anyway folds it all the same and lists what is lost";
-            changes.faults.push(FoldFault::at(child, message, help));
-        }
+        let hangs = format!("{what} hangs on a part that goes with the linkage");
+        let place = Place { document: 0, element: child.id() };
+        borne::lose(job, place, &what, (hangs, "move it to a part that stays"), changes);
     }
     if goes {
         changes.edits.remove(element);

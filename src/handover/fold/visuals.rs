@@ -3,7 +3,7 @@
 //! Their joints follow the driven joint along straight lines: the crank as the direct joint says, the rod by the mean
 //! slope of its own angle over the stroke. In a parallelogram that is exact.
 
-use super::numbers::{list, text};
+use super::numbers::text;
 use super::{Changes, FoldFault, Job, bodies, mjcf, sdformat};
 use crate::robot::{Element, JointId, LinkId, RobotJoint};
 
@@ -206,14 +206,8 @@ pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
         strip_joint(job, joint, changes);
         // The engine's polynomial counts from both joints' drawn readings.
         let drawn = shift + slope * job.driven.drawn_at - joint.drawn_at;
-        let line = format!(
-            "<joint joint1=\"{}\" joint2=\"{}\" polycoef=\"{}\" solref=\"{} 1\" solimp=\"0.999 0.9999 0.001 0.5 2\"/>",
-            crate::robot::escaped(&joint.name),
-            crate::robot::escaped(&job.driven.name),
-            list(&[drawn, slope, 0.0, 0.0, 0.0]),
-            text(2.0 * mjcf::step(job))
-        );
-        append_to_section(job, "equality", &line, changes);
+        let polynomial = [drawn, slope, 0.0, 0.0, 0.0];
+        mjcf::couple(job, [&joint.name, &job.driven.name], &polynomial, changes);
     }
     changes.notes.push("crank and rod stay to be seen, 1 mg each; their couplings cost the engine time: leave --keep-visuals out for training".to_owned());
 }
@@ -238,14 +232,5 @@ fn strip_joint(job: &Job<'_>, joint: &RobotJoint, changes: &mut Changes) {
     if joint.effort.is_some() {
         changes.edits.unset(element, "actuatorfrcrange");
         changes.edits.set(element, "actuatorfrclimited", "false");
-    }
-}
-
-/// Puts a line at the end of a section of the file, made where there is none.
-pub(super) fn append_to_section(job: &Job<'_>, name: &str, line: &str, changes: &mut Changes) {
-    let root = job.document.root();
-    match root.child(name) {
-        Some(section) => changes.edits.append(section, line),
-        None => changes.edits.append(root, &format!("<{name}>\n  {line}\n</{name}>")),
     }
 }

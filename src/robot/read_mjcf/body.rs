@@ -50,15 +50,7 @@ impl<'a> Reading<'a> {
     pub(super) fn world(&mut self, root: Node<'a>, worlds: &[Node<'a>]) {
         let element = worlds.first().copied().unwrap_or(root);
         self.link_ids.insert("world".to_owned(), 0);
-        self.links.push(RobotLink {
-            name: "world".to_owned(),
-            place: element.place(),
-            pose: Isometry3::identity(),
-            inertial: None,
-            shapes: Vec::new(),
-            fittings: Vec::new(),
-            is_handle: false,
-        });
+        self.links.push(RobotLink::bare("world".to_owned(), element.place()));
         let mut waiting = Vec::new();
         for world in worlds {
             let class = self.class(*world, "childclass", MAIN);
