@@ -6,5 +6,8 @@
     reason = "a test that finds something else than it expects stops there, and may print what it found"
 )]
 
+#[path = "../whole_messages/mod.rs"]
+mod whole_messages;
+
 mod messages;
 mod reading;

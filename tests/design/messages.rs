@@ -5,14 +5,12 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use crate::whole_messages;
+
 const FOLDER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/models/bad");
 
 fn designs() -> Vec<PathBuf> {
-    let entries = fs::read_dir(FOLDER).unwrap().map(|entry| entry.unwrap().path());
-    let mut designs: Vec<PathBuf> =
-        entries.filter(|path| path.extension().is_some_and(|ext| ext == "toml")).collect();
-    designs.sort();
-    designs
+    whole_messages::files(FOLDER, &["toml"])
 }
 
 /// All that is said about the file: of a rejected one its faults, of another its warnings.
@@ -26,17 +24,7 @@ fn message(path: &Path) -> String {
 
 #[test]
 fn every_bad_design_earns_its_whole_message() {
-    let bless = std::env::var_os("UNLOOP_BLESS").is_some();
-    let mut differing = Vec::new();
-    for path in designs() {
-        let (found, beside) = (message(&path), path.with_extension("txt"));
-        if bless {
-            fs::write(&beside, &found).unwrap();
-        } else if fs::read_to_string(&beside).unwrap_or_default() != found {
-            differing.push(format!("{}\n{found}", beside.display()));
-        }
-    }
-    assert!(differing.is_empty(), "these differ:\n{}", differing.join("\n"));
+    whole_messages::must_stand_beside(&designs(), message);
 }
 
 #[test]

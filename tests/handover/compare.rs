@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::fs;
 
-use assert_cmd::assert::Assert;
+use crate::command::{errors, output, run};
 use serde_json::Value;
 use tempfile::TempDir;
 
@@ -118,20 +118,6 @@ impl Bench {
         let is_done = assert.get_output().status.success();
         (path, is_done)
     }
-}
-
-fn run(arguments: &[&str]) -> Assert {
-    let mut command = assert_cmd::Command::new(env!("CARGO_BIN_EXE_unloop"));
-    command.args(arguments).current_dir(env!("CARGO_MANIFEST_DIR")).env("LC_ALL", "C.UTF-8");
-    command.assert()
-}
-
-fn output(assert: &Assert) -> String {
-    String::from_utf8(assert.get_output().stdout.clone()).unwrap()
-}
-
-fn errors(assert: &Assert) -> String {
-    String::from_utf8(assert.get_output().stderr.clone()).unwrap()
 }
 
 fn json(arguments: &[&str]) -> Value {

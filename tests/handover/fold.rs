@@ -9,7 +9,7 @@ use unloop::handover::fold::{FoldFault, FoldModel, FoldOptions, Folded, fold};
 use unloop::handover::{ActuatorUnits, LimitBasis};
 use unloop::robot::{Robot, RobotJoint};
 
-const PLAIN: FoldOptions = FoldOptions {
+pub(super) const PLAIN: FoldOptions = FoldOptions {
     model: FoldModel::Direct,
     anyway: false,
     keep_visuals: false,
@@ -17,12 +17,12 @@ const PLAIN: FoldOptions = FoldOptions {
     actuator: ActuatorUnits::Joint,
 };
 
-fn model(name: &str) -> String {
+pub(super) fn model(name: &str) -> String {
     let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("models/robots");
     fs::read_to_string(folder.join(name)).unwrap()
 }
 
-fn read(text: &str) -> Robot {
+pub(super) fn read(text: &str) -> Robot {
     let none = &mut |_: &str| Err("nothing is included".to_owned());
     unloop::robot::read("leg", text.as_bytes().to_vec(), none).unwrap_or_else(|r| panic!("{r}"))
 }

@@ -3,35 +3,17 @@
 //! Pinocchio loads both, MuJoCo the folded one. The loop is held closed by the engine's own kinematics; mass, mass centre
 //! and gravity torque must agree, kinetic energy to what the fold says of itself.
 
+use super::fold::{PLAIN, model, read};
 use crate::venv;
 
 use std::fs;
-use std::path::PathBuf;
 
 use serde_json::{Value, json};
 use unloop::design::Preset;
+use unloop::handover::ActuatorUnits;
 use unloop::handover::find::{FindOptions, find, state_loops};
 use unloop::handover::fold::{FoldModel, FoldOptions, Folded, fold};
-use unloop::handover::{ActuatorUnits, LimitBasis};
 use unloop::robot::Robot;
-
-const PLAIN: FoldOptions = FoldOptions {
-    model: FoldModel::Direct,
-    anyway: false,
-    keep_visuals: false,
-    limits: LimitBasis::Guaranteed,
-    actuator: ActuatorUnits::Joint,
-};
-
-fn model(name: &str) -> String {
-    let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("models/robots");
-    fs::read_to_string(folder.join(name)).unwrap()
-}
-
-fn read(text: &str) -> Robot {
-    let none = &mut |_: &str| Err("nothing is included".to_owned());
-    unloop::robot::read("robot", text.as_bytes().to_vec(), none).unwrap_or_else(|r| panic!("{r}"))
-}
 
 fn folded(robot: &Robot, name: &str, options: FoldOptions) -> Folded {
     let loops = find(robot, FindOptions::of(Preset::Training));

@@ -3,7 +3,9 @@
 //!
 //! The same target runs without end under `fuzz/`.
 
+use super::fold::PLAIN;
 use crate::changed_structure;
+use crate::damage::Damage;
 use crate::venv;
 
 use std::fs;
@@ -12,16 +14,9 @@ use std::path::Path;
 use unloop::design::Preset;
 use unloop::handover::find::{FindOptions, find, state_loops};
 use unloop::handover::fold::{FoldModel, FoldOptions, fold};
-use unloop::handover::{ActuatorUnits, LimitBasis};
 use unloop::robot::{Document, Edits, Robot, RobotRejected};
 
-const OPTIONS: FoldOptions = FoldOptions {
-    model: FoldModel::Direct,
-    anyway: true,
-    keep_visuals: false,
-    limits: LimitBasis::Guaranteed,
-    actuator: ActuatorUnits::Joint,
-};
+const OPTIONS: FoldOptions = FoldOptions { anyway: true, ..PLAIN };
 
 fn models() -> std::path::PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("models/robots")
@@ -57,38 +52,23 @@ fn feed(bytes: &[u8], stated: Option<&str>, options: FoldOptions) -> usize {
     count
 }
 
-/// A small generator of its own, so that damage is the same on every machine (xorshift64, G. Marsaglia, 2003).
-struct Damage(u64);
-
-impl Damage {
-    fn below(&mut self, limit: usize) -> usize {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        (self.0 % limit.max(1) as u64) as usize
-    }
-
-    /// A digit, a sign or a piece of a line changed: much of it still reads.
-    fn apply(&mut self, bytes: &mut Vec<u8>) {
-        let digits: Vec<usize> =
-            (0..bytes.len()).filter(|at| bytes[*at].is_ascii_digit()).collect();
-        let at = digits[self.below(digits.len())];
-        match self.below(6) {
-            0..=2 => bytes[at] = b'0' + self.below(10) as u8,
-            3 => bytes.insert(at, b'-'),
-            4 => drop(bytes.drain(at..(at + self.below(12)).min(bytes.len()))),
-            _ => {
-                let line = bytes[..at].iter().rposition(|b| *b == b'\n').map_or(0, |p| p + 1);
-                let end = bytes[at..]
-                    .iter()
-                    .position(|b| *b == b'\n')
-                    .map_or(bytes.len(), |p| at + p + 1);
-                let copy = bytes[line..end].to_vec();
-                if self.below(2) == 0 {
-                    bytes.drain(line..end);
-                } else {
-                    bytes.splice(line..line, copy);
-                }
+/// A digit, a sign or a piece of a line changed: much of it still reads.
+fn change_a_line(damage: &mut Damage, bytes: &mut Vec<u8>) {
+    let digits: Vec<usize> = (0..bytes.len()).filter(|at| bytes[*at].is_ascii_digit()).collect();
+    let at = digits[damage.below(digits.len())];
+    match damage.below(6) {
+        0..=2 => bytes[at] = b'0' + damage.below(10) as u8,
+        3 => bytes.insert(at, b'-'),
+        4 => drop(bytes.drain(at..(at + damage.below(12)).min(bytes.len()))),
+        _ => {
+            let line = bytes[..at].iter().rposition(|b| *b == b'\n').map_or(0, |p| p + 1);
+            let end =
+                bytes[at..].iter().position(|b| *b == b'\n').map_or(bytes.len(), |p| at + p + 1);
+            let copy = bytes[line..end].to_vec();
+            if damage.below(2) == 0 {
+                bytes.drain(line..end);
+            } else {
+                bytes.splice(line..line, copy);
             }
         }
     }
@@ -104,7 +84,7 @@ fn damaged_robots_are_folded_or_refused_and_what_is_folded_reads_again() {
         for round in 0..400 {
             let mut bytes = text.clone();
             for _ in 0..=round % 4 {
-                damage.apply(&mut bytes);
+                change_a_line(&mut damage, &mut bytes);
             }
             let options = FoldOptions {
                 model: if round % 3 == 0 { FoldModel::Coupled } else { FoldModel::Direct },

@@ -2,8 +2,9 @@
 
 use std::fs;
 
-use assert_cmd::assert::Assert;
 use tempfile::TempDir;
+
+use crate::command::run;
 
 const ROD_SITE: &str = "<site name=\"rod_end\" pos=\"0 0 -0.3\"/>";
 const MOTOR: &str =
@@ -48,11 +49,6 @@ impl Bench {
         let code = assert.get_output().status.code().unwrap();
         (code, fs::read_to_string(&out).unwrap_or_default(), said)
     }
-}
-
-fn run(arguments: &[&str]) -> Assert {
-    let mut command = assert_cmd::Command::new(env!("CARGO_BIN_EXE_unloop"));
-    command.args(arguments).current_dir(env!("CARGO_MANIFEST_DIR")).assert()
 }
 
 fn line_of(file: &str, part: &str) -> usize {

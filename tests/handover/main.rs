@@ -11,6 +11,10 @@
 
 #[path = "../changed_structure/mod.rs"]
 mod changed_structure;
+#[path = "../command/mod.rs"]
+mod command;
+#[path = "../damage/mod.rs"]
+mod damage;
 #[path = "../scenario/mod.rs"]
 mod scenario;
 #[path = "../venv/mod.rs"]

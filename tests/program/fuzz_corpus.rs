@@ -3,6 +3,8 @@
 //!
 //! The same target runs without end under `fuzz/`.
 
+use crate::byte_damage::Tools;
+use crate::damage::Damage;
 use std::fs;
 use std::path::Path;
 use std::time::{Duration, Instant};
@@ -29,37 +31,6 @@ fn seeds() -> Vec<Vec<u8>> {
     }
     paths.sort();
     paths.iter().map(|path| fs::read(path).unwrap()).collect()
-}
-
-/// A small generator of its own, so that damage is the same on every machine (xorshift64, G. Marsaglia, 2003).
-struct Damage(u64);
-
-impl Damage {
-    fn below(&mut self, limit: usize) -> usize {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        (self.0 % limit.max(1) as u64) as usize
-    }
-
-    fn apply(&mut self, bytes: &mut Vec<u8>, seeds: &[Vec<u8>]) {
-        let at = self.below(bytes.len() + 1);
-        let end = (at + self.below(24)).min(bytes.len());
-        match self.below(5) {
-            0 => drop(bytes.drain(at..end)),
-            1 => drop(bytes.splice(at..at, WORDS[self.below(WORDS.len())].bytes())),
-            2 => drop(bytes.splice(at..end, WORDS[self.below(WORDS.len())].bytes())),
-            3 => bytes.insert(at, self.below(256) as u8),
-            _ => self.graft(bytes, at, seeds),
-        }
-    }
-
-    fn graft(&mut self, bytes: &mut Vec<u8>, at: usize, seeds: &[Vec<u8>]) {
-        let other = &seeds[self.below(seeds.len())];
-        let from = self.below(other.len());
-        let to = (from + self.below(80)).min(other.len());
-        bytes.splice(at..at, other[from..to].iter().copied());
-    }
 }
 
 const WORDS: [&str; 30] = [
@@ -110,11 +81,12 @@ fn no_seed_cut_short_makes_the_reader_panic() {
 fn no_damaged_seed_makes_the_reader_panic() {
     let seeds = seeds();
     let mut damage = Damage(0x9e37_79b9_7f4a_7c15);
+    let tools = Tools { words: &WORDS, seeds: &seeds, most: 80 };
     for seed in &seeds {
         for _ in 0..60 {
             let mut bytes = seed.clone();
             for _ in 0..=damage.below(6) {
-                damage.apply(&mut bytes, &seeds);
+                damage.apply(&mut bytes, &tools, &[]);
             }
             feed(&bytes);
         }

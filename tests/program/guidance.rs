@@ -4,29 +4,10 @@ use std::fs;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
+use crate::command::{PROGRAM, errors, output, run, unloop};
 use assert_cmd::assert::Assert;
 use unloop::design;
 use unloop::diagnostic::Code;
-
-const PROGRAM: &str = env!("CARGO_BIN_EXE_unloop");
-
-fn unloop(arguments: &[&str]) -> assert_cmd::Command {
-    let mut command = assert_cmd::Command::new(PROGRAM);
-    command.args(arguments).current_dir(env!("CARGO_MANIFEST_DIR")).env("LC_ALL", "C.UTF-8");
-    command
-}
-
-fn run(arguments: &[&str]) -> Assert {
-    unloop(arguments).assert()
-}
-
-fn output(assert: &Assert) -> String {
-    String::from_utf8(assert.get_output().stdout.clone()).unwrap()
-}
-
-fn errors(assert: &Assert) -> String {
-    String::from_utf8(assert.get_output().stderr.clone()).unwrap()
-}
 
 /// The commands that `unloop --help` lists.
 fn commands() -> Vec<String> {

@@ -7,6 +7,13 @@
     reason = "a test that finds something else than it expects stops there, and may print what it found"
 )]
 
+#[path = "../damage/byte_damage.rs"]
+mod byte_damage;
+#[path = "../command/mod.rs"]
+mod command;
+#[path = "../damage/mod.rs"]
+mod damage;
+
 mod commands;
 mod floors;
 mod fuzz_corpus;

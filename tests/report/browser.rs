@@ -3,11 +3,10 @@
 //! Needs Chromium (`UNLOOP_BROWSER`, else `/usr/bin/chromium`), Node 18.19 or later and npm; what `tests/browser/package.json`
 //! names is put into `target/browser`.
 
+use crate::command::PROGRAM;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
-
-const PROGRAM: &str = env!("CARGO_BIN_EXE_unloop");
 
 fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))

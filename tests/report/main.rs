@@ -6,6 +6,9 @@
     reason = "a test that finds something else than it expects stops there, and may print what it found"
 )]
 
+#[path = "../command/mod.rs"]
+mod command;
+
 mod browser;
 mod page;
 mod schemas;

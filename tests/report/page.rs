@@ -4,28 +4,13 @@
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::assert::Assert;
+use crate::command::{errors, output, run};
 use tempfile::TempDir;
 
-const PROGRAM: &str = env!("CARGO_BIN_EXE_unloop");
 const EQUIVALENT: &str = "models/ankle.toml";
 const TOLERANCED: &str = "models/ankle_toleranced.toml";
 const NOT_EQUIVALENT: &str = "models/knee_offset.toml";
 const WITHOUT_TABLES: &str = "models/ankle_crossed.toml";
-
-fn run(arguments: &[&str]) -> Assert {
-    let mut command = assert_cmd::Command::new(PROGRAM);
-    command.args(arguments).current_dir(env!("CARGO_MANIFEST_DIR")).env("LC_ALL", "C.UTF-8");
-    command.assert()
-}
-
-fn output(assert: &Assert) -> String {
-    String::from_utf8(assert.get_output().stdout.clone()).unwrap()
-}
-
-fn errors(assert: &Assert) -> String {
-    String::from_utf8(assert.get_output().stderr.clone()).unwrap()
-}
 
 fn page(designs: &[&str]) -> String {
     let arguments: Vec<&str> =

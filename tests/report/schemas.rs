@@ -1,6 +1,7 @@
 //! The published schemas are true: an independent validator of JSON Schema holds every output and every design
 //! against them, and each says no more than the program does.
 
+use crate::command::unloop;
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -9,16 +10,12 @@ use std::sync::OnceLock;
 use jsonschema::Validator;
 use serde_json::Value;
 
-const PROGRAM: &str = env!("CARGO_BIN_EXE_unloop");
-
 /// Every schema that `unloop schema` has.
 const NAMES: [&str; 8] =
     ["design", "check", "stroke", "tolerance", "loads", "find", "compare", "joint"];
 
 fn run(arguments: &[&str], input: &str) -> assert_cmd::assert::Assert {
-    let mut command = assert_cmd::Command::new(PROGRAM);
-    command.args(arguments).current_dir(env!("CARGO_MANIFEST_DIR")).env("LC_ALL", "C.UTF-8");
-    command.write_stdin(input).assert()
+    unloop(arguments).write_stdin(input).assert()
 }
 
 fn printed(arguments: &[&str], input: &str) -> String {

@@ -4,6 +4,8 @@
 //!
 //! The same targets run without end under `fuzz/`.
 
+use crate::byte_damage::Tools;
+use crate::damage::Damage;
 use std::fs;
 use std::path::Path;
 
@@ -68,48 +70,16 @@ fn seeds() -> Vec<Vec<u8>> {
     paths.iter().map(|path| fs::read(path).unwrap()).collect()
 }
 
-/// A small generator of its own, so that damage is the same on every machine (xorshift64, G. Marsaglia, 2003).
-struct Damage(u64);
-
-impl Damage {
-    fn below(&mut self, limit: usize) -> usize {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        (self.0 % limit.max(1) as u64) as usize
+/// What one attribute says goes into another: the file stays well-formed and means something else.
+fn exchange_values(damage: &mut Damage, bytes: &mut Vec<u8>) {
+    let text = String::from_utf8_lossy(bytes).into_owned();
+    let mut parts: Vec<&str> = text.split('"').collect();
+    let values = parts.len() / 2;
+    let (from, to) = (2 * damage.below(values) + 1, 2 * damage.below(values) + 1);
+    if from < parts.len() && to < parts.len() {
+        parts[to] = parts[from];
     }
-
-    fn apply(&mut self, bytes: &mut Vec<u8>, seeds: &[Vec<u8>]) {
-        let at = self.below(bytes.len() + 1);
-        let end = (at + self.below(24)).min(bytes.len());
-        match self.below(6) {
-            0 => drop(bytes.drain(at..end)),
-            1 => drop(bytes.splice(at..at, WORDS[self.below(WORDS.len())].bytes())),
-            2 => drop(bytes.splice(at..end, WORDS[self.below(WORDS.len())].bytes())),
-            3 => bytes.insert(at, self.below(256) as u8),
-            4 => self.exchange_values(bytes),
-            _ => self.graft(bytes, at, seeds),
-        }
-    }
-
-    /// What one attribute says goes into another: the file stays well-formed and means something else.
-    fn exchange_values(&mut self, bytes: &mut Vec<u8>) {
-        let text = String::from_utf8_lossy(bytes).into_owned();
-        let mut parts: Vec<&str> = text.split('"').collect();
-        let values = parts.len() / 2;
-        let (from, to) = (2 * self.below(values) + 1, 2 * self.below(values) + 1);
-        if from < parts.len() && to < parts.len() {
-            parts[to] = parts[from];
-        }
-        *bytes = parts.join("\"").into_bytes();
-    }
-
-    fn graft(&mut self, bytes: &mut Vec<u8>, at: usize, seeds: &[Vec<u8>]) {
-        let other = &seeds[self.below(seeds.len())];
-        let from = self.below(other.len());
-        let to = (from + self.below(120)).min(other.len());
-        bytes.splice(at..at, other[from..to].iter().copied());
-    }
+    *bytes = parts.join("\"").into_bytes();
 }
 
 const WORDS: [&str; 37] = [
@@ -167,12 +137,13 @@ fn no_robot_file_cut_short_makes_the_reader_panic() {
 fn no_damaged_robot_file_makes_the_reader_panic() {
     let seeds = seeds();
     let mut damage = Damage(0x9e37_79b9_7f4a_7c15);
+    let tools = Tools { words: &WORDS, seeds: &seeds, most: 120 };
     let mut read = 0;
     for seed in &seeds {
         for _ in 0..100 {
             let mut bytes = seed.clone();
             for _ in 0..=damage.below(3) {
-                damage.apply(&mut bytes, &seeds);
+                damage.apply(&mut bytes, &tools, &[exchange_values]);
             }
             read += usize::from(feed(&bytes));
         }

@@ -5,10 +5,11 @@
 //! `models/robots/bad/mjcf_*.xml` and `*.txt`. With `UNLOOP_BLESS=1` the messages are written anew; read them before
 //! they are committed.
 
-use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use super::reading::said;
+use crate::whole_messages;
 use approx::assert_abs_diff_eq;
 use nalgebra::{Point3, Vector3};
 use unloop::robot::{JointKind, Robot, RobotFormat, RobotJoint, RobotRejected};
@@ -39,38 +40,14 @@ fn joint<'a>(robot: &'a Robot, name: &str) -> &'a RobotJoint {
 }
 
 fn bad_files() -> Vec<PathBuf> {
-    let entries = fs::read_dir(BAD).unwrap().map(|entry| entry.unwrap().path());
-    let mut files: Vec<PathBuf> =
-        entries.filter(|path| path.extension().is_some_and(|ext| ext == "xml")).collect();
-    files.sort();
-    files
-}
-
-/// All that is said about the file: of a refused one its faults, of another its remarks.
-fn message(name: &str) -> String {
-    match read(BAD, name) {
-        Ok(robot) => robot.remarks.iter().fold("(read)\n".to_owned(), |mut text, remark| {
-            writeln!(text, "{}: {}", robot.whereabouts(remark.place), remark.message).unwrap();
-            text
-        }),
-        Err(rejected) => rejected.render(false),
-    }
+    whole_messages::files(BAD, &["xml"])
 }
 
 #[test]
 fn every_bad_mjcf_file_earns_its_whole_message() {
-    let bless = std::env::var_os("UNLOOP_BLESS").is_some();
-    let mut differing = Vec::new();
-    for path in bad_files() {
-        let name = path.file_name().unwrap().to_str().unwrap();
-        let (found, beside) = (message(name), path.with_extension("txt"));
-        if bless {
-            fs::write(&beside, &found).unwrap();
-        } else if fs::read_to_string(&beside).unwrap_or_default() != found {
-            differing.push(format!("{}\n{found}", beside.display()));
-        }
-    }
-    assert!(differing.is_empty(), "these differ:\n{}", differing.join("\n"));
+    whole_messages::must_stand_beside(&bad_files(), |path| {
+        said(read(BAD, path.file_name().unwrap().to_str().unwrap()))
+    });
 }
 
 #[test]

@@ -7,6 +7,7 @@ use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use crate::whole_messages;
 use approx::assert_abs_diff_eq;
 use nalgebra::{Point3, Vector3};
 use unloop::robot::{JointKind, Mimic, Robot, RobotFormat, RobotRejected};
@@ -23,18 +24,12 @@ fn own(name: &str) -> Robot {
 }
 
 fn bad_files() -> Vec<PathBuf> {
-    let entries = fs::read_dir(BAD).unwrap().map(|entry| entry.unwrap().path());
-    let is_ours =
-        |path: &PathBuf| path.extension().is_some_and(|ext| ext == "urdf" || ext == "sdf");
-    let mut files: Vec<PathBuf> = entries.filter(is_ours).collect();
-    files.sort();
-    files
+    whole_messages::files(BAD, &["urdf", "sdf"])
 }
 
 /// All that is said about the file: of a refused one its faults, of another its remarks.
-fn message(path: &Path) -> String {
-    let name = path.file_name().unwrap().to_str().unwrap();
-    match read(name, fs::read(path).unwrap()) {
+pub(super) fn said(read: Result<Robot, Box<RobotRejected>>) -> String {
+    match read {
         Ok(robot) => robot.remarks.iter().fold("(read)\n".to_owned(), |mut text, remark| {
             writeln!(text, "{}: {}", robot.whereabouts(remark.place), remark.message).unwrap();
             text
@@ -45,17 +40,9 @@ fn message(path: &Path) -> String {
 
 #[test]
 fn every_bad_robot_file_earns_its_whole_message() {
-    let bless = std::env::var_os("UNLOOP_BLESS").is_some();
-    let mut differing = Vec::new();
-    for path in bad_files() {
-        let (found, beside) = (message(&path), path.with_extension("txt"));
-        if bless {
-            fs::write(&beside, &found).unwrap();
-        } else if fs::read_to_string(&beside).unwrap_or_default() != found {
-            differing.push(format!("{}\n{found}", beside.display()));
-        }
-    }
-    assert!(differing.is_empty(), "these differ:\n{}", differing.join("\n"));
+    whole_messages::must_stand_beside(&bad_files(), |path| {
+        said(read(path.file_name().unwrap().to_str().unwrap(), fs::read(path).unwrap()))
+    });
 }
 
 #[test]
