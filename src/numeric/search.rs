@@ -237,17 +237,26 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
         if piece.is_bounded { self.blurring(&piece.domain) } else { self.widest(&piece.domain) }
     }
 
-    /// The variable that blurs the slopes most: with half of it least is unknown of slope times width, all together. A
-    /// slope's own width does not tell, since another variable's may be behind it.
+    /// The variable that blurs the bound most. A slope's own width does not tell, since another variable's may be behind
+    /// it: of the variable whose slope times width is least known, and the widest, the one with half of which less is
+    /// unknown of all of them together.
     fn blurring(&self, domain: &[Interval; N]) -> usize {
-        let blur_without = |index: usize| {
+        let widest = self.widest(domain);
+        let Some(gradient) = self.f.gradient(domain) else { return widest };
+        let unknown =
+            blurs(domain, &gradient).map(|(over, blur)| if over > 0.0 { blur } else { -1.0 });
+        let least_known = index_of_largest(unknown);
+        let without = |index: usize| {
             let mut half = *domain;
-            let slot = half.get_mut(index).filter(|over| over.lo() < over.hi())?;
+            let slot = half.get_mut(index)?;
             *slot = slot.halves()[0];
             let gradient = self.f.gradient(&half)?;
-            Some(half.iter().zip(gradient).map(|(over, slope)| over.width() * slope.width()).sum())
+            Some(blurs(&half, &gradient).map(|(_, blur)| blur).sum::<f64>())
         };
-        index_of_largest((0..N).map(|index| -blur_without(index).unwrap_or(f64::INFINITY)))
+        let is_behind = least_known != widest
+            && without(widest).unwrap_or(f64::INFINITY)
+                < without(least_known).unwrap_or(f64::INFINITY);
+        if is_behind { widest } else { least_known }
     }
 
     /// The variable with the widest range on its scale.
@@ -259,6 +268,14 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
 
 fn index_of_largest(figures: impl Iterator<Item = f64>) -> usize {
     figures.enumerate().max_by(|p, q| p.1.total_cmp(&q.1)).map_or(0, |(index, _)| index)
+}
+
+/// Of each variable its width, and what is unknown of slope times width.
+fn blurs<const N: usize>(
+    domain: &[Interval; N],
+    gradient: &[Interval; N],
+) -> impl Iterator<Item = (f64, f64)> {
+    domain.iter().zip(gradient).map(|(over, slope)| (over.width(), over.width() * slope.width()))
 }
 
 fn open<const N: usize>(domain: &[Interval; N]) -> usize {
