@@ -99,6 +99,7 @@ impl<const N: usize> Ord for Piece<N> {
 
 struct Search<'a, F, const N: usize> {
     f: &'a F,
+    effort: &'a Effort,
     /// Witnesses are looked for in here.
     inner: &'a [Interval; N],
     lower: f64,
@@ -127,7 +128,7 @@ pub fn largest<const N: usize, F: Objective<N>>(
     effort: &Effort,
 ) -> Found<N> {
     let witness = inner.map(Interval::mid);
-    let mut search = Search { f, inner, lower: f64::NEG_INFINITY, witness, boxes: 0 };
+    let mut search = Search { f, effort, inner, lower: f64::NEG_INFINITY, witness, boxes: 0 };
     let mut heap = BinaryHeap::from([search.bound(*domain, f64::INFINITY)]);
     // Boxes that are known to lie below what was asked are not split further; their bound still counts.
     while let Some(top) = heap.peek() {
@@ -196,22 +197,30 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
         {
             gradient = self.f.gradient(&domain).or(gradient);
         }
-        let Some(mut gradient) = gradient else {
+        let Some(gradient) = gradient else {
             self.try_point(&domain.map(Interval::mid));
             return Piece { upper: parent, domain, is_bounded: false };
         };
-        let local = if open(&domain) > 1 { self.look(&mut domain, &gradient) } else { None };
-        gradient = local.as_ref().map_or(gradient, |local| local.gradient);
-        let middle = domain.map(Interval::mid);
-        self.try_point(&middle);
-        self.try_point(&uphill(&domain, &gradient));
-        let value = self.f.enclose(&middle.map(Interval::point));
-        let mut upper =
-            value.map_or(f64::INFINITY, |value| mean_value(value, &domain, &middle, &gradient));
-        if let (Some(value), Some(local)) = (value, &local) {
-            upper = upper.min(taylor(value, &domain, local));
+        let mut upper = self.by_slopes(&domain, &gradient);
+        // What is enough already is never split.
+        if open(&domain) > 1
+            && !self.effort.is_enough(upper.min(parent), self.lower)
+            && let Some(local) = self.look(&mut domain, &gradient)
+        {
+            upper = upper.min(self.by_slopes(&domain, &local.gradient));
+            let value = self.f.enclose(&local.middle.map(Interval::point));
+            upper = value.map_or(upper, |value| upper.min(taylor(value, &domain, &local)));
         }
         Piece { upper: upper.min(parent), domain, is_bounded: upper < f64::INFINITY }
+    }
+
+    /// The mean-value bound; the middle of the box and the corner uphill are looked at.
+    fn by_slopes(&mut self, domain: &[Interval; N], gradient: &[Interval; N]) -> f64 {
+        let middle = domain.map(Interval::mid);
+        self.try_point(&middle);
+        self.try_point(&uphill(domain, gradient));
+        let value = self.f.enclose(&middle.map(Interval::point));
+        value.map_or(f64::INFINITY, |value| mean_value(value, domain, &middle, gradient))
     }
 
     /// Closer slopes over the box from its curvatures; moves what they show to rise or fall all over it.

@@ -436,4 +436,8 @@ fn an_sdformat_loop_whose_motor_is_told_is_in_step_as_found_and_folded() {
     let all = ["--all", "-o", &folded, "--force"];
     run(&[&["fold", &robot], &all[..], &motors[..]].concat()).success();
     assert_eq!(fs::read_to_string(&folded).unwrap().matches("<mass>2.27</mass>").count(), 2);
+    for side in ["left", "right"] {
+        let design = format!("{designs}/{side}_ankle_pitch_coupler_end.toml");
+        run(&["compare", &design, &folded]).success();
+    }
 }

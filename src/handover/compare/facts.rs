@@ -5,8 +5,7 @@ use nalgebra::{Isometry3, Translation3, Unit, UnitQuaternion, Vector3};
 use super::row::Line;
 use super::spot::{Spot, line_of, spot};
 use crate::dynamics::Moments;
-use crate::handover::find::{Bodies, moments};
-use crate::handover::frames::seen_from;
+use crate::handover::find::{Bodies, together};
 use crate::robot::{JointId, JointKind, LinkId, Robot, RobotActuator, RobotFormat, RobotJoint};
 
 /// One joint of a robot file.
@@ -109,12 +108,13 @@ impl<'a> JointFacts<'a> {
         rigid_moments(self.robot, self.joint.parent)
     }
 
-    /// The parent link with all that is rigid with it, also what it hangs on itself: a carrier of several links, on
-    /// whichever of them the mass stands.
+    /// The parent link with all that is rigid with it, also what it hangs on itself but the world: a carrier of several
+    /// links, on whichever of them the mass stands.
     pub(super) fn whole_carrier(&self) -> Option<Moments> {
-        let bodies = Bodies::of(self.robot);
+        let bodies = Bodies::beside_world(self.robot);
         let body = bodies.of_link(self.joint.parent);
-        together(self.robot, self.joint.parent, bodies.links(body))
+        let frame = self.robot.links.get(self.joint.parent)?.pose;
+        together(self.robot, bodies.links(body), &frame)
     }
 
     /// The child link's body about its own origin.
@@ -123,20 +123,9 @@ impl<'a> JointFacts<'a> {
     }
 }
 
-/// The links of one rigid body together, about the origin of `link`.
-fn together(robot: &Robot, link: LinkId, links: impl Iterator<Item = LinkId>) -> Option<Moments> {
-    let frame = robot.links.get(link)?.pose.inverse();
-    let weighed = links.filter_map(|id| {
-        let link = robot.links.get(id)?;
-        let inertial = link.inertial.as_ref().filter(|inertial| inertial.mass > 0.0)?;
-        Some(seen_from(&moments(inertial), &(frame * link.pose)))
-    });
-    weighed.reduce(|sum, part| sum + part)
-}
-
 /// The link and all that fixed joints hang on it, about the link's origin.
 fn rigid_moments(robot: &Robot, link: LinkId) -> Option<Moments> {
-    together(robot, link, rigid_with(robot, link).into_iter())
+    together(robot, rigid_with(robot, link), &robot.links.get(link)?.pose)
 }
 
 /// Itself first; each once, also where fixed joints go round in a ring.

@@ -2,7 +2,7 @@
 
 use nalgebra::{Isometry3, Matrix3, Rotation3, Translation3, UnitQuaternion, Vector3};
 
-use super::cycles::Bodies;
+use super::cycles::{Bodies, is_world};
 use super::four_bar::FourBarLoop;
 use crate::dynamics::{Body, Inertia, Masses, Moments};
 use crate::handover::frames::seen_from;
@@ -58,19 +58,29 @@ pub(crate) fn moments(inertial: &Inertial) -> Moments {
     })
 }
 
-/// All links of a body together, in `frame`; `None` where none of them weighs anything.
-pub(crate) fn body(
+/// Links that are one body, together in `frame`; `None` where none of them weighs anything.
+pub(crate) fn together(
     robot: &Robot,
-    bodies: &Bodies,
-    body: LinkId,
+    links: impl IntoIterator<Item = LinkId>,
     frame: &Isometry3<f64>,
 ) -> Option<Moments> {
-    let links = bodies.links(body).filter_map(|id| robot.links.get(id));
-    let weighed = links.filter_map(|link| {
+    let weighed = links.into_iter().filter_map(|id| {
+        let link = robot.links.get(id)?;
         let inertial = link.inertial.as_ref().filter(|inertial| inertial.mass > 0.0)?;
         Some(seen_from(&moments(inertial), &(frame.inverse() * link.pose)))
     });
     weighed.reduce(|sum, moments| sum + moments)
+}
+
+/// The carrier's links: those that are one body with the driven joint's also without the world, to which other legs may
+/// be fixed.
+pub(crate) fn carrier_links(robot: &Robot, bodies: &Bodies, found: &FourBarLoop) -> Vec<LinkId> {
+    let carrier: Vec<LinkId> = bodies.links(found.bodies()[0]).collect();
+    if !carrier.iter().any(|link| is_world(robot, *link)) {
+        return carrier;
+    }
+    let apart = Bodies::beside_world(robot);
+    apart.links(apart.of_link(found.pins[3].links[1])).collect()
 }
 
 /// The four bodies' figures; `None` where the child weighs nothing. The rotor is not among them: a robot file gives
@@ -80,13 +90,14 @@ pub(crate) fn masses(robot: &Robot, bodies: &Bodies, found: &FourBarLoop) -> Opt
         return None;
     }
     let frames = DrawingFrames::of(found);
-    let [carrier, crank, coupler, child] = found.bodies();
-    let of = |part, frame| body(robot, bodies, part, frame).map(|moments| moments.body());
+    let [_, crank, coupler, child] = found.bodies();
+    let own = |links: Vec<LinkId>, frame| Some(together(robot, links, frame)?.body());
+    let of = |part, frame| own(bodies.links(part).collect(), frame);
     Some(Masses {
         crank: of(crank, &frames.crank),
         coupler: of(coupler, &frames.coupler),
         child: of(child, &frames.child)?,
-        carrier: of(carrier, &frames.carrier),
+        carrier: own(carrier_links(robot, bodies, found), &frames.carrier),
         carried: None,
         rotor: None,
     })

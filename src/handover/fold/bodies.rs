@@ -10,7 +10,7 @@ use crate::dynamics::{
 use crate::equivalence::DirectJoint;
 use crate::handover::fault::EmitFault;
 use crate::handover::find::{
-    Bodies, DrawingFrames, FourBarLoop, GEAR, Reach, is_world, masses, moments,
+    Bodies, DrawingFrames, FourBarLoop, GEAR, Reach, carrier_links, is_world, masses, moments,
 };
 use crate::handover::frames::seen_from;
 use crate::handover::link_frame;
@@ -66,44 +66,29 @@ impl Parts<'_> {
         self.robot.format == RobotFormat::Mjcf && has_world
     }
 
-    /// The link of the carrier at the driven joint.
-    fn carrier_link(&self) -> Option<LinkId> {
-        let driven = self.robot.joints.get(self.found.joint()?)?;
-        let carrier = self.found.bodies()[0];
-        [driven.parent, driven.child].into_iter().find(|link| self.bodies.of_link(*link) == carrier)
-    }
-
-    /// The links of a body that can weigh something, the heaviest first, and those beyond the world last; the world
-    /// cannot.
-    fn recipients(&self, body: LinkId) -> Vec<LinkId> {
+    /// The links that can weigh something, the heaviest first; the world cannot.
+    fn recipients(&self, mut links: Vec<LinkId>) -> Vec<LinkId> {
         let mass = |link: &LinkId| {
             let link = self.robot.links.get(*link).and_then(|l| l.inertial);
             link.map_or(0.0, |inertial| inertial.mass)
         };
-        let is_world = |link: &LinkId| is_world(self.robot, *link);
-        let (world, mut links): (Vec<LinkId>, Vec<LinkId>) =
-            self.bodies.links(body).partition(is_world);
+        links.retain(|link| !is_world(self.robot, *link));
         links.sort_by(|a, b| mass(b).total_cmp(&mass(a)));
-        if !world.is_empty() {
-            let apart = Bodies::beside_world(self.robot);
-            let own = self.carrier_link().map(|link| apart.of_link(link));
-            links.sort_by_key(|link| own != Some(apart.of_link(*link)));
-        }
         links
     }
 
-    /// The heaviest link of `body` that is still a real one with `patch`, which stands in `frame` (as seen from the
+    /// The heaviest of `links` that is still a real one with `patch`, which stands in `frame` (as seen from the
     /// model's), added.
     ///
     /// # Errors
     /// None of them is, as a clause.
     fn patched(
         &self,
-        body: LinkId,
+        links: Vec<LinkId>,
         patch: &Moments,
         frame: &Isometry3<f64>,
     ) -> Result<(LinkId, Inertial), String> {
-        let recipients = self.recipients(body);
+        let recipients = self.recipients(links);
         let with = |id: &LinkId| {
             let link = self.robot.links.get(*id)?;
             let own = link.inertial.as_ref().map(moments).unwrap_or_default();
@@ -120,15 +105,14 @@ impl Parts<'_> {
 
     /// What the carrier takes over. One that is fixed to the world may do without: it does not move.
     fn carrier(&self, patch: &Moments, out: &mut NewBodies) -> Result<(), String> {
-        let body = self.found.bodies()[0];
-        let has_mass = self
-            .bodies
-            .links(body)
-            .any(|id| self.robot.links.get(id).is_some_and(|link| link.inertial.is_some()));
+        let links = carrier_links(self.robot, self.bodies, self.found);
+        let has_mass = links
+            .iter()
+            .any(|id| self.robot.links.get(*id).is_some_and(|link| link.inertial.is_some()));
         if !has_mass && !self.is_grounded() {
             return Ok(());
         }
-        match self.patched(body, patch, &DrawingFrames::of(self.found).carrier) {
+        match self.patched(links, patch, &DrawingFrames::of(self.found).carrier) {
             Ok(link) => out.links.push(link),
             Err(_) if self.is_grounded() => out.notes.push(
                 "the carrier stands still and takes over no mass: what hangs on it weighs less than before by what crank and rod rest on it".to_owned(),
@@ -169,7 +153,7 @@ pub(super) fn direct(parts: &Parts<'_>) -> Result<NewBodies, String> {
     let mut out = NewBodies::default();
     parts.carrier(&found.carrier_patch, &mut out)?;
     out.links.push(parts.patched(
-        child,
+        parts.bodies.links(child).collect(),
         &found.child_patch,
         &DrawingFrames::of(parts.found).child,
     )?);
@@ -224,7 +208,7 @@ pub(super) fn coupled(parts: &Parts<'_>) -> Result<NewBodies, String> {
         (crank, Moments::from(&kept.crank) - own(&masses.crank), frames.crank),
     ];
     for (body, patch, frame) in changes {
-        out.links.push(parts.patched(body, &patch, &frame)?);
+        out.links.push(parts.patched(parts.bodies.links(body).collect(), &patch, &frame)?);
     }
     let coupling = match parts.robot.format {
         RobotFormat::Mjcf => Coupling::over(&course).map_err(|fault| in_words(&fault))?,
