@@ -19,8 +19,9 @@ use std::time::{Duration, Instant};
 
 use changed_structure::Attack;
 use unloop::design::Preset;
+use unloop::handover::Form;
 use unloop::handover::find::{FindOptions, find};
-use unloop::handover::fold::{FoldModel, FoldOptions, fold};
+use unloop::handover::fold::{FoldOptions, fold};
 use unloop::handover::{ActuatorUnits, LimitBasis};
 
 /// What became of the changed files.
@@ -68,7 +69,7 @@ impl Engine {
 
 fn options(round: u64) -> FoldOptions {
     FoldOptions {
-        model: if round.is_multiple_of(3) { FoldModel::Coupled } else { FoldModel::Direct },
+        model: if round.is_multiple_of(3) { Form::Coupled } else { Form::Direct },
         anyway: round.is_multiple_of(2),
         keep_visuals: round % 5 == 1,
         limits: LimitBasis::Guaranteed,

@@ -4,7 +4,8 @@
 use libfuzzer_sys::fuzz_target;
 use unloop::design::Preset;
 use unloop::handover::find::{FindOptions, find};
-use unloop::handover::fold::{FoldModel, FoldOptions, fold};
+use unloop::handover::Form;
+use unloop::handover::fold::{FoldOptions, fold};
 use unloop::handover::{ActuatorUnits, LimitBasis};
 
 fuzz_target!(|bytes: &[u8]| {
@@ -13,11 +14,11 @@ fuzz_target!(|bytes: &[u8]| {
     };
     let Ok(robot) = read(bytes.to_vec()) else { return };
     for found in find(&robot, FindOptions::of(Preset::Coarse)) {
-        for model in [FoldModel::Direct, FoldModel::Coupled] {
+        for model in [Form::Direct, Form::Coupled] {
             let options = FoldOptions {
                 model,
                 anyway: true,
-                keep_visuals: model == FoldModel::Direct && bytes.len() % 2 == 0,
+                keep_visuals: model == Form::Direct && bytes.len() % 2 == 0,
                 limits: LimitBasis::Guaranteed,
                 actuator: ActuatorUnits::Joint,
             };

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::dynamics::Fit;
-use crate::handover::{ActuatorUnits, EngineVersion, Format, LimitBasis, ModelKind};
+use crate::handover::{ActuatorUnits, EngineVersion, Form, Format, LimitBasis};
 use crate::tolerance::Distribution;
 
 use super::guidance::{AFTER_HELP, Guidance};
@@ -162,8 +162,8 @@ pub(super) struct EmitArguments {
     #[arg(short, long, value_name = "FILE")]
     pub(super) output: PathBuf,
     /// What stands for the linkage
-    #[arg(long, value_enum, default_value_t = ModelName::Direct)]
-    pub(super) model: ModelName,
+    #[arg(long, value_enum, default_value_t = Form::Direct)]
+    pub(super) model: Form,
     /// A model that loads by itself, not a snippet; needs [mass.carrier] and [mass.child]
     #[arg(long)]
     pub(super) whole: bool,
@@ -174,33 +174,18 @@ pub(super) struct EmitArguments {
     #[arg(long)]
     pub(super) force: bool,
     /// Torque and speed limits: reached everywhere on the stroke, or exceeded nowhere
-    #[arg(long, value_enum, default_value_t = LimitsName::Guaranteed)]
-    pub(super) limits: LimitsName,
+    #[arg(long, value_enum, default_value_t = LimitBasis::Guaranteed)]
+    pub(super) limits: LimitBasis,
     /// Units of the direct joint's control signal (MJCF); the other models are driven at the motor
-    #[arg(long, value_enum, default_value_t = ActuatorName::Joint)]
-    pub(super) actuator: ActuatorName,
+    #[arg(long, value_enum, default_value_t = ActuatorUnits::Joint)]
+    pub(super) actuator: ActuatorUnits,
     /// MuJoCo version that an MJCF file is for, e.g. 3.2; the oldest that does by default
     #[arg(long, value_name = "VERSION")]
     pub(super) engine_version: Option<EngineVersion>,
     /// What the coupled model's polynomial favours (MJCF): angle and slope alike, or the slope, which is ratio, torque and
     /// inertia, where the ratio varies widely; the file says what each costs
-    #[arg(long, value_enum, default_value_t = FitName::Balanced)]
-    pub(super) fit: FitName,
-}
-
-#[derive(Clone, Copy, Debug, ValueEnum)]
-pub(super) enum FitName {
-    Balanced,
-    Slope,
-}
-
-impl From<FitName> for Fit {
-    fn from(name: FitName) -> Self {
-        match name {
-            FitName::Balanced => Self::Balanced,
-            FitName::Slope => Self::Slope,
-        }
-    }
+    #[arg(long, value_enum, default_value_t = Fit::Balanced)]
+    pub(super) fit: Fit,
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -216,56 +201,6 @@ impl From<FormatName> for Format {
             FormatName::Urdf => Self::Urdf,
             FormatName::Sdformat => Self::Sdformat,
             FormatName::Mjcf => Self::Mjcf,
-        }
-    }
-}
-
-#[derive(Clone, Copy, Debug, ValueEnum)]
-pub(super) enum ModelName {
-    /// One revolute joint
-    Direct,
-    /// The crank as a body of its own, coupled to the joint; needs the masses of crank, coupler and child
-    Coupled,
-    /// The true closed loop, as a reference (not URDF); needs the same masses
-    Loop,
-}
-
-impl From<ModelName> for ModelKind {
-    fn from(name: ModelName) -> Self {
-        match name {
-            ModelName::Direct => Self::Direct,
-            ModelName::Coupled => Self::Coupled,
-            ModelName::Loop => Self::Loop,
-        }
-    }
-}
-
-#[derive(Clone, Copy, Debug, ValueEnum)]
-pub(super) enum LimitsName {
-    Guaranteed,
-    NeverExceed,
-}
-
-impl From<LimitsName> for LimitBasis {
-    fn from(name: LimitsName) -> Self {
-        match name {
-            LimitsName::Guaranteed => Self::Guaranteed,
-            LimitsName::NeverExceed => Self::NeverExceed,
-        }
-    }
-}
-
-#[derive(Clone, Copy, Debug, ValueEnum)]
-pub(super) enum ActuatorName {
-    Joint,
-    Motor,
-}
-
-impl From<ActuatorName> for ActuatorUnits {
-    fn from(name: ActuatorName) -> Self {
-        match name {
-            ActuatorName::Joint => Self::Joint,
-            ActuatorName::Motor => Self::Motor,
         }
     }
 }

@@ -27,7 +27,7 @@ pub(super) fn run(arguments: &CompareArguments) -> Exit {
             return Exit::Wrong;
         }
     };
-    let basis = arguments.limits.map(Into::into);
+    let basis = arguments.limits;
     match compare(&design, &mechanism, &check, &robots, basis) {
         Ok(found) => terminal::print(&shown(arguments, &found), exit(&found)),
         Err(faults) => emit::refuse(&design, &faults),

@@ -36,13 +36,13 @@ pub(super) fn run(arguments: &EmitArguments) -> Exit {
 fn options(arguments: &EmitArguments) -> EmitOptions {
     EmitOptions {
         format: arguments.to.into(),
-        model: arguments.model.into(),
+        model: arguments.model,
         whole: arguments.whole,
         anyway: arguments.anyway,
-        limits: arguments.limits.into(),
-        actuator: arguments.actuator.into(),
+        limits: arguments.limits,
+        actuator: arguments.actuator,
         engine: arguments.engine_version,
-        fit: arguments.fit.into(),
+        fit: arguments.fit,
     }
 }
 

@@ -6,9 +6,10 @@ use clap::{Args, ValueEnum};
 
 use crate::design::Preset;
 use crate::handover::find::FindOptions;
-use crate::handover::fold::{FoldModel, FoldOptions};
+use crate::handover::fold::FoldOptions;
+use crate::handover::{ActuatorUnits, Form, LimitBasis};
 
-use super::arguments::{ActuatorName, LimitsName};
+use super::choices::folded_form;
 
 /// Every closed loop of a URDF, SDFormat or MJCF file, with its lengths, kind and verdict.
 ///
@@ -123,40 +124,29 @@ pub(super) struct FoldArguments {
     #[arg(long)]
     pub(super) force: bool,
     /// What stands in the file afterwards
-    #[arg(long, value_enum, default_value_t = FoldModelName::Direct)]
-    pub(super) model: FoldModelName,
+    #[arg(long, value_parser = folded_form(), default_value = "direct")]
+    pub(super) model: Form,
     /// Keep crank and rod to be seen, without mass, moved along with the joint
     #[arg(long, conflicts_with = "model")]
     pub(super) keep_visuals: bool,
     /// Torque and speed limits: reached everywhere on the stroke, or exceeded nowhere
-    #[arg(long, value_enum, default_value_t = LimitsName::Guaranteed)]
-    pub(super) limits: LimitsName,
+    #[arg(long, value_enum, default_value_t = LimitBasis::Guaranteed)]
+    pub(super) limits: LimitBasis,
     /// Units of the control signal (MJCF): the joint's, or the motor's as before
-    #[arg(long, value_enum, default_value_t = ActuatorName::Joint)]
-    pub(super) actuator: ActuatorName,
+    #[arg(long, value_enum, default_value_t = ActuatorUnits::Joint)]
+    pub(super) actuator: ActuatorUnits,
 }
 
 impl FoldArguments {
     pub(super) fn options(&self) -> FoldOptions {
         FoldOptions {
-            model: match self.model {
-                FoldModelName::Direct => FoldModel::Direct,
-                FoldModelName::Coupled => FoldModel::Coupled,
-            },
+            model: self.model,
             anyway: self.anyway,
             keep_visuals: self.keep_visuals,
-            limits: self.limits.into(),
-            actuator: self.actuator.into(),
+            limits: self.limits,
+            actuator: self.actuator,
         }
     }
-}
-
-#[derive(Clone, Copy, Debug, ValueEnum)]
-pub(super) enum FoldModelName {
-    /// One joint
-    Direct,
-    /// The crank as a body of its own, coupled to the joint
-    Coupled,
 }
 
 /// Does the robot file still say what the design says? Joint by joint, figure by figure.
@@ -180,7 +170,7 @@ pub(super) struct CompareArguments {
     pub(super) lines: bool,
     /// Demand one of the two limits of torque and speed; else both are accepted, and all between
     #[arg(long, value_enum)]
-    pub(super) limits: Option<LimitsName>,
+    pub(super) limits: Option<LimitBasis>,
     /// Loops that the robot files' format cannot hold, as TOML; for each file that has their links
     #[arg(long, value_name = "FILE")]
     pub(super) loops: Option<PathBuf>,

@@ -1,8 +1,9 @@
 //! What was assumed, for the JSON and the head of the file.
 
-use super::emit::{EmitRequest, ModelKind};
+use super::Form;
+use super::emit::EmitRequest;
 use super::plan::Plan;
-use super::{motor_side, remarks};
+use super::remarks;
 use crate::design::{Actuator, Body, BodyFrame, BodyInertia};
 use crate::study;
 
@@ -20,7 +21,7 @@ pub(super) fn assumptions(request: &EmitRequest<'_>, plans: &[Plan]) -> Vec<Stri
     }
     let rotor = design.actuator.as_ref().filter(|a| a.rotor_inertia.is_some());
     let outside = |a: &Actuator| a.rotor_in_carrier == Some(false);
-    let has_rotor = motor_side::is_kept(request.options.model)
+    let has_rotor = request.options.model.keeps_crank()
         || (request.options.whole && plans.iter().any(|plan| plan.bodies.is_some()));
     if rotor.is_some_and(outside) && has_rotor {
         lines.push("the parent link's own figures do not hold the rotor: its inertia about the axis is added, its mass is not in this model".into());
@@ -64,16 +65,16 @@ fn bodies(request: &EmitRequest<'_>, plans: &[Plan]) -> Vec<String> {
         )];
     }
     let mut lines: Vec<String> = match (request.options.model, request.options.whole) {
-        (ModelKind::Direct, true) => vec![
+        (Form::Direct, true) => vec![
             "crank, coupler and rotor are in the two links' figures and in the armature: a direct joint's share of each".into(),
         ],
-        (ModelKind::Direct, false) => vec![
+        (Form::Direct, false) => vec![
             "the bodies stay as they are, and the armature is n^2 J alone; the patch list says what they lack".into(),
         ],
-        (ModelKind::Coupled, _) => vec![
+        (Form::Coupled, _) => vec![
             "the coupler is two pin masses, on the crank and on the child; what is left of its inertia stands on the parent link where the coupler is at mid-stroke".into(),
         ],
-        (ModelKind::Loop, _) => Vec::new(),
+        (Form::Loop, _) => Vec::new(),
     };
     let masses = &request.design.mass;
     lines.extend([("crank", &masses.crank), ("coupler", &masses.coupler)].into_iter().filter_map(

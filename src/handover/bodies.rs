@@ -5,7 +5,8 @@
 
 use nalgebra::{Isometry3, Translation3, UnitQuaternion, Vector3};
 
-use super::emit::{EmitRequest, Format, ModelKind};
+use super::Form;
+use super::emit::{EmitRequest, Format};
 use super::fault::EmitFault;
 use super::frames::Frames;
 use super::link_frame;
@@ -151,8 +152,8 @@ pub(super) fn kept(
     let masses = masses(request, robot).filter(Masses::are_spatial).ok_or_else(not_spatial)?;
     let among = study::joints_on(request.design, Some(robot));
     let found = match request.options.model {
-        ModelKind::Loop => in_loop(request.mechanism, &masses, among),
-        ModelKind::Direct | ModelKind::Coupled => coupled(request, &masses, among),
+        Form::Loop => in_loop(request.mechanism, &masses, among),
+        Form::Direct | Form::Coupled => coupled(request, &masses, among),
     };
     let found = found.map_err(EmitFault::of_kept)?.ok_or_else(not_spatial)?;
     let Found { bodies, inertia_error, other_fit } = found;

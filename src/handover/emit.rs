@@ -10,6 +10,7 @@ use super::{assumptions, motor_side, remarks, whole};
 use crate::design::{Design, RobotJoint};
 use crate::dynamics::{Coupling, Course, Fit};
 use crate::equivalence::Verdict;
+use crate::handover::Form;
 use crate::robot::{
     self, Actuator, DrivenJoint, Model, RevoluteJoint, RobotFormat, Servo, TieSettings,
 };
@@ -34,18 +35,6 @@ impl From<RobotFormat> for Format {
             RobotFormat::Mjcf => Self::Mjcf,
         }
     }
-}
-
-/// What stands for the linkage.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum ModelKind {
-    /// One revolute joint.
-    #[default]
-    Direct,
-    /// The crank as a body of its own, coupled to the joint.
-    Coupled,
-    /// Crank and coupler as bodies, the loop closed.
-    Loop,
 }
 
 /// Which figures become the limits of effort and speed.
@@ -74,7 +63,7 @@ pub struct EmitOptions {
     /// The format.
     pub format: Format,
     /// What stands for the linkage.
-    pub model: ModelKind,
+    pub model: Form,
     /// A model that loads by itself, not a snippet.
     pub whole: bool,
     /// Emit whatever the verdict says; the file then says so.
@@ -198,7 +187,7 @@ impl Parts {
 }
 
 pub(super) fn coupling(request: &EmitRequest<'_>) -> Result<Option<Coupling>, EmitFault> {
-    if request.options.model != ModelKind::Coupled {
+    if request.options.model != Form::Coupled {
         return Ok(None);
     }
     let mechanism = request.mechanism;
@@ -235,7 +224,7 @@ fn refusal(request: &EmitRequest<'_>) -> Option<EmitFault> {
     let Check { verdict, reason, .. } = request.check;
     let stands = *verdict == Verdict::Equivalent
         || request.options.anyway
-        || motor_side::is_kept(request.options.model);
+        || request.options.model.keeps_crank();
     (!stands).then(|| EmitFault::Refused { verdict: *verdict, reason: reason.clone() })
 }
 
@@ -324,27 +313,27 @@ pub(super) fn revolute_joint(request: &EmitRequest<'_>, view: &JointView<'_>) ->
 /// the coupling; a format with a straight line may drop all that stands on the crank.
 fn joint_losses(request: &EmitRequest<'_>, figures: &JointFigures) -> (Option<f64>, Option<f64>) {
     match (request.options.model, request.options.format) {
-        (ModelKind::Direct, _) | (ModelKind::Coupled, Format::Urdf | Format::Sdformat) => {
+        (Form::Direct, _) | (Form::Coupled, Format::Urdf | Format::Sdformat) => {
             (figures.damping, figures.friction)
         }
-        (ModelKind::Coupled, Format::Mjcf) => (None, figures.friction),
-        (ModelKind::Loop, _) => (None, None),
+        (Form::Coupled, Format::Mjcf) => (None, figures.friction),
+        (Form::Loop, _) => (None, None),
     }
 }
 
 /// The split armature goes with patched bodies only; `None` where the crank is a body and has it.
 pub(super) fn joint_armature(request: &EmitRequest<'_>, view: &JointView<'_>) -> Option<f64> {
     match (request.options.model, &view.plan.bodies) {
-        (ModelKind::Direct, Some(bodies)) if request.options.whole => Some(bodies.armature),
-        (ModelKind::Direct, _) => view.figures.plain_armature,
-        (ModelKind::Coupled | ModelKind::Loop, _) => None,
+        (Form::Direct, Some(bodies)) if request.options.whole => Some(bodies.armature),
+        (Form::Direct, _) => view.figures.plain_armature,
+        (Form::Coupled | Form::Loop, _) => None,
     }
 }
 
 /// Armature and damping stand on the actuator, before its gear.
 fn actuator_bears_motor(request: &EmitRequest<'_>) -> bool {
     let options = request.options;
-    options.model == ModelKind::Direct
+    options.model == Form::Direct
         && options.format == Format::Mjcf
         && options.actuator == ActuatorUnits::Motor
         && motor_side::engine(request) >= EngineVersion::ACTUATOR_ARMATURE
@@ -353,7 +342,7 @@ fn actuator_bears_motor(request: &EmitRequest<'_>) -> bool {
 /// In motor units the force range is such that the joint's torque limit is the one in joint units.
 fn actuator(request: &EmitRequest<'_>, view: &JointView<'_>) -> Actuator {
     let (options, figures) = (request.options, view.figures);
-    if motor_side::is_kept(options.model) {
+    if options.model.keeps_crank() {
         return motor_side::actuator(request, view.robot, figures);
     }
     let gear = match options.actuator {
@@ -387,6 +376,17 @@ fn servo(units: ActuatorUnits, gear: f64, figures: &JointFigures) -> Option<Serv
         shift,
         target: [a.min(b), a.max(b)],
     })
+}
+
+impl ActuatorUnits {
+    /// `joint` or `motor`.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Joint => "joint",
+            Self::Motor => "motor",
+        }
+    }
 }
 
 impl LimitBasis {

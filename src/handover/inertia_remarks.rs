@@ -1,9 +1,10 @@
 //! What the emitted file says of inertia: the armature and what it loses, the patch list, the coupling's errors.
 
+use super::Form;
 use super::bodies::{Bodies, FitCost, Kept};
-use super::emit::{EmitRequest, Format, JointView, ModelKind, joint_armature};
+use super::emit::{EmitRequest, Format, JointView, joint_armature};
 use super::joint_json::Coupled;
-use super::motor_side::{self, Names, STEP};
+use super::motor_side::{Names, STEP};
 use super::patch::patch;
 use super::plan::Plan;
 use crate::dynamics::{Coupling, MeasuredOver};
@@ -12,13 +13,13 @@ use crate::equivalence::Verdict;
 /// The lines above one joint.
 pub(super) fn joint(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
     match request.options.model {
-        ModelKind::Direct => direct(request, view),
-        ModelKind::Coupled => {
+        Form::Direct => direct(request, view),
+        Form::Coupled => {
             let mut lines = coupled(request, view);
             lines.extend(patch_list(request, view));
             lines
         }
-        ModelKind::Loop => {
+        Form::Loop => {
             let mut lines = looped(request, view);
             lines.extend(patch_list(request, view));
             lines
@@ -76,7 +77,7 @@ fn error_words(view: &JointView<'_>, which: usize) -> String {
 /// What a snippet comes to as long as nothing is added to the bodies: the worst of its joints.
 pub(super) fn as_they_stand(request: &EmitRequest<'_>, plans: &[Plan]) -> Option<String> {
     let options = request.options;
-    if options.whole || options.model != ModelKind::Direct {
+    if options.whole || options.model != Form::Direct {
         return None;
     }
     let errors = plans.iter().filter_map(|plan| plan.bodies.as_ref()?.direct_error);
@@ -225,14 +226,14 @@ fn looped(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
 /// How constraints hold, at the head of an MJCF file.
 pub(super) fn held_together(request: &EmitRequest<'_>) -> Vec<String> {
     let options = request.options;
-    if options.format != Format::Mjcf || !motor_side::is_kept(options.model) {
+    if options.format != Format::Mjcf || !options.model.keeps_crank() {
         return Vec::new();
     }
     let mut lines = vec![format!(
         "The constraint's time constant is {} s, for a time step of {STEP} s or less. With a longer step set solref to two steps; a softer one lets the crank lag by degrees.",
         2.0 * STEP
     )];
-    if options.model == ModelKind::Loop {
+    if options.model == Form::Loop {
         lines.push(
             "Start from a pose in which the loop is closed; a whole model is drawn in one.".into(),
         );

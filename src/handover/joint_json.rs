@@ -4,7 +4,7 @@
 use serde::Serialize;
 
 use super::bodies::{FitCost, Kept};
-use super::emit::{EmitRequest, Format, JointView, ModelKind};
+use super::emit::{EmitRequest, Format, JointView};
 use super::figures::{Envelope, JointFigures};
 use super::motor_side::{self, Names, Quartic};
 use super::patch::{PatchJson, patch};
@@ -210,7 +210,7 @@ pub(super) fn joint_json(
     JointJson {
         schema: "unloop/joint/1",
         design: design.name.clone(),
-        model: model_name(request.options.model),
+        model: request.options.model.name(),
         joint: robot.joint.clone(),
         parent: robot.parent.clone(),
         child: robot.child.clone(),
@@ -248,7 +248,7 @@ pub(super) fn joint_json(
 
 /// The direct joint's, also beside a model that keeps the crank.
 fn split_armature(request: &EmitRequest<'_>, view: &JointView<'_>) -> Option<f64> {
-    if motor_side::is_kept(request.options.model) {
+    if request.options.model.keeps_crank() {
         let drives = request.check.inertia.as_ref()?.drives.as_ref().ok()?;
         let own = drives.iter().find(|d| d.joint.as_ref() == Some(&view.robot.joint))?;
         return Some(own.replacement.tree.armature);
@@ -339,14 +339,6 @@ fn loop_json(request: &EmitRequest<'_>, view: &JointView<'_>) -> Option<LoopJson
         step_s: step,
         time_constant_s: step.map(|step| 2.0 * step),
     })
-}
-
-fn model_name(model: ModelKind) -> &'static str {
-    match model {
-        ModelKind::Direct => "direct",
-        ModelKind::Coupled => "coupled",
-        ModelKind::Loop => "loop",
-    }
 }
 
 fn verdict_name(verdict: Verdict) -> &'static str {

@@ -24,9 +24,10 @@ mod patch;
 mod plan;
 mod remarks;
 mod snippets;
+mod stand_in;
 mod whole;
 
-pub use emit::{ActuatorUnits, Emission, EmitOptions, Format, LimitBasis, ModelKind, emit};
+pub use emit::{ActuatorUnits, Emission, EmitOptions, Format, LimitBasis, emit};
 pub use engine::{EngineVersion, VersionFault};
 pub use fault::EmitFault;
 pub use figures::{Envelope, JointFigures};
@@ -38,3 +39,4 @@ pub use limits::{JointLimit, LimitSetBy};
 pub use motor_side::Quartic;
 pub use patch::{AdditionJson, PatchJson};
 pub use snippets::{Snippet, snippets};
+pub use stand_in::Form;

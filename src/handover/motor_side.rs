@@ -5,8 +5,9 @@
 //! the parent's at motor reading 0. SDFormat knows no other drawn pose than reading 0 and draws a closed loop where the
 //! driven joint reads 0; there the crank's joint counts from that pose.
 
+use super::Form;
 use super::bodies::{Bodies, Drawn, Kept};
-use super::emit::{EmitRequest, Format, ModelKind};
+use super::emit::{EmitRequest, Format};
 use super::engine::EngineVersion;
 use super::fault::EmitFault;
 use super::figures::{JointFigures, sense};
@@ -16,14 +17,6 @@ use crate::robot::{self, Link, Mimic, MotorSide, RevoluteJoint, Rod, Servo, Tie,
 
 /// The time step that coupled joints and loops are set for, s.
 pub(super) const STEP: f64 = 1e-3;
-
-/// Does the model keep the crank as a body of its own?
-pub(super) fn is_kept(model: ModelKind) -> bool {
-    match model {
-        ModelKind::Direct => false,
-        ModelKind::Coupled | ModelKind::Loop => true,
-    }
-}
 
 /// Names of the drive's own parts, made from the joint's.
 pub(super) struct Names {
@@ -62,8 +55,8 @@ impl Names {
 /// The engine version that the MJCF file is for.
 pub(super) fn engine(request: &EmitRequest<'_>) -> EngineVersion {
     let oldest = match request.options.model {
-        ModelKind::Loop => EngineVersion::LOOPS_BY_SITES,
-        ModelKind::Direct | ModelKind::Coupled => EngineVersion::OLDEST,
+        Form::Loop => EngineVersion::LOOPS_BY_SITES,
+        Form::Direct | Form::Coupled => EngineVersion::OLDEST,
     };
     request.options.engine.unwrap_or(oldest)
 }
@@ -81,7 +74,7 @@ pub(super) fn engine_fault(request: &EmitRequest<'_>) -> Option<EmitFault> {
 /// [`EmitFault::ZeroReadingNotReached`].
 pub(super) fn drawn(request: &EmitRequest<'_>, robot: &RobotJoint) -> Result<Drawn, EmitFault> {
     let (design, options) = (request.design, request.options);
-    if (options.model, options.format) == (ModelKind::Loop, Format::Sdformat) {
+    if (options.model, options.format) == (Form::Loop, Format::Sdformat) {
         let joint = -sense(robot) * design.joint_reads;
         let fault = |_| EmitFault::ZeroReadingNotReached { joint };
         let turn = request.mechanism.branch.motor_turn(joint).map_err(fault)?;
@@ -93,7 +86,8 @@ pub(super) fn drawn(request: &EmitRequest<'_>, robot: &RobotJoint) -> Result<Dra
 /// The reading at which MJCF draws the driven joint: a whole model is drawn in the zero pose.
 pub(super) fn joint_drawn_at(request: &EmitRequest<'_>) -> f64 {
     let options = request.options;
-    let in_zero_pose = is_kept(options.model) && options.whole && options.format == Format::Mjcf;
+    let in_zero_pose =
+        options.model.keeps_crank() && options.whole && options.format == Format::Mjcf;
     if in_zero_pose { request.design.joint_reads } else { 0.0 }
 }
 
@@ -239,7 +233,7 @@ fn crank_joint(
 ) -> RevoluteJoint {
     let (options, none) = (request.options, Actuator::default());
     let motor = request.design.actuator.as_ref().unwrap_or(&none);
-    let is_coupled = options.model == ModelKind::Coupled;
+    let is_coupled = options.model == Form::Coupled;
     let (mjcf, own) = (
         options.format == Format::Mjcf,
         free_joint(names.crank.clone(), robot.parent.clone(), names.crank_link.clone(), robot),

@@ -5,7 +5,6 @@ use serde::Serialize;
 use super::bodies::Bodies;
 use super::emit::EmitRequest;
 use super::link_frame::entries;
-use super::motor_side;
 use crate::design::RobotJoint;
 use crate::dynamics::Moments;
 
@@ -80,7 +79,7 @@ pub(super) fn patch(request: &EmitRequest<'_>, robot: &RobotJoint, bodies: &Bodi
         is_in_file: request.options.whole,
         carrier: AdditionJson::of(&robot.parent, &bodies.carrier),
         child: AdditionJson::of(&robot.child, &bodies.child),
-        armature_kg_m2: (!motor_side::is_kept(request.options.model)).then_some(bodies.armature),
+        armature_kg_m2: (!request.options.model.keeps_crank()).then_some(bodies.armature),
     }
 }
 

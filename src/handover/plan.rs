@@ -1,7 +1,8 @@
 //! For each `[[robot]]`: which bodies the model asks for, or why it goes without.
 
+use super::Form;
 use super::bodies::{self, Bodies};
-use super::emit::{EmitRequest, Format, ModelKind};
+use super::emit::{EmitRequest, Format};
 use super::fault::EmitFault;
 use super::motor_side;
 use crate::design::RobotJoint;
@@ -45,7 +46,7 @@ fn missing(request: &EmitRequest<'_>) -> Vec<EmitFault> {
         ("[mass.child]", mass.child.is_none()),
         ("[mass.carrier]", mass.carrier.is_none()),
     ];
-    let is_kept = motor_side::is_kept(request.options.model);
+    let is_kept = request.options.model.keeps_crank();
     let faults = needed.into_iter().filter(|(_, missing)| is_kept && *missing);
     faults
         .map(|(key, _)| EmitFault::Missing {
@@ -57,7 +58,7 @@ fn missing(request: &EmitRequest<'_>) -> Vec<EmitFault> {
 }
 
 pub(super) fn plan(request: &EmitRequest<'_>, robot: &RobotJoint) -> Result<Plan, EmitFault> {
-    if motor_side::is_kept(request.options.model) {
+    if request.options.model.keeps_crank() {
         let bodies = bodies::kept(request, robot, motor_side::drawn(request, robot)?)?;
         return Ok(Plan { bodies: Some(bodies), why_not: None });
     }
@@ -76,9 +77,9 @@ pub(super) fn plan(request: &EmitRequest<'_>, robot: &RobotJoint) -> Result<Plan
 pub(super) fn model_faults(request: &EmitRequest<'_>) -> Vec<EmitFault> {
     let options = request.options;
     let fault = match (options.model, options.format) {
-        (ModelKind::Loop, Format::Urdf) => Some(EmitFault::NoLoops),
-        (ModelKind::Loop, Format::Mjcf) => motor_side::engine_fault(request),
-        (ModelKind::Coupled, Format::Urdf | Format::Sdformat) => not_linear(request),
+        (Form::Loop, Format::Urdf) => Some(EmitFault::NoLoops),
+        (Form::Loop, Format::Mjcf) => motor_side::engine_fault(request),
+        (Form::Coupled, Format::Urdf | Format::Sdformat) => not_linear(request),
         _ => None,
     };
     fault.into_iter().collect()

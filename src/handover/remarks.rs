@@ -1,6 +1,7 @@
 //! What the emitted file says in words: from which design, which ratio, which limits, what was assumed.
 
-use super::emit::{ActuatorUnits, EmitRequest, Format, JointView, LimitBasis, ModelKind};
+use super::Form;
+use super::emit::{ActuatorUnits, EmitRequest, Format, JointView, LimitBasis};
 use super::fault::EmitFault;
 use super::figures::{Envelope, JointFigures};
 use super::joint_json::basis_name;
@@ -16,9 +17,9 @@ use crate::robot::{mjcf, sdformat, urdf};
 pub(super) fn head(request: &EmitRequest<'_>, assumptions: &[String]) -> Vec<String> {
     let design = request.design;
     let what = match request.options.model {
-        ModelKind::Direct => "one revolute joint in place of a four-bar drive",
-        ModelKind::Coupled => "the crank and the joint of a four-bar drive, coupled",
-        ModelKind::Loop => "a four-bar drive as a closed loop",
+        Form::Direct => "one revolute joint in place of a four-bar drive",
+        Form::Coupled => "the crank and the joint of a four-bar drive, coupled",
+        Form::Loop => "a four-bar drive as a closed loop",
     };
     let mut lines = vec![format!(
         "From the design \"{}\" ({}): {what}.",
@@ -54,7 +55,7 @@ fn verdict(request: &EmitRequest<'_>) -> Vec<String> {
     let shown = if check.proved { "proved" } else { "computed, not proved" };
     let mut lines =
         vec![format!("{word}, basis {}, {shown}: {}", basis_name(check.basis), check.reason)];
-    if motor_side::is_kept(request.options.model) {
+    if request.options.model.keeps_crank() {
         lines.push("The verdict is about a direct joint; this model does not rest on it.".into());
     } else if check.verdict != Verdict::Equivalent {
         lines.push("Emitted on request all the same: do not train or drive a robot on it.".into());
@@ -83,7 +84,7 @@ fn format_remarks(request: &EmitRequest<'_>) -> Vec<&'static str> {
 /// The comment above one joint.
 pub(super) fn joint(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
     let (limits, figures) = (request.options.limits, view.figures);
-    let is_kept = motor_side::is_kept(request.options.model);
+    let is_kept = request.options.model.keeps_crank();
     let mut lines = vec![figures.formula()];
     let [low, high] = figures.limit;
     lines.push(format!("Limits: lower {}; upper {}.", limit(low), limit(high)));
@@ -146,10 +147,10 @@ fn figure(value: Option<f64>, unit: &str) -> String {
 fn losses(request: &EmitRequest<'_>, figures: &JointFigures) -> Option<String> {
     figures.damping.or(figures.friction)?;
     let text = match (request.options.model, request.options.format) {
-        (ModelKind::Loop, _) => {
+        (Form::Loop, _) => {
             "Damping and friction are the motor's and stand on the crank; the pins' are not in them."
         }
-        (ModelKind::Coupled, Format::Mjcf) => {
+        (Form::Coupled, Format::Mjcf) => {
             "Damping is the motor's and stands on the crank. Its friction (x |ratio|) stands on this joint: on the crank, which follows, it would fight the coupling. The pins' are not in them."
         }
         _ => {

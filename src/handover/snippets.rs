@@ -3,7 +3,8 @@
 use crate::design::Design;
 use crate::study::{self, Check, Mechanism, StrokeRow};
 
-use super::emit::{ActuatorUnits, Emission, EmitOptions, Format, LimitBasis, ModelKind, emit};
+use super::Form;
+use super::emit::{ActuatorUnits, Emission, EmitOptions, Format, LimitBasis, emit};
 use super::fault::EmitFault;
 
 /// One format's snippet.
@@ -36,7 +37,7 @@ pub fn snippets(design: &Design, mechanism: &Mechanism, check: &Check) -> Vec<Sn
 fn options(format: Format) -> EmitOptions {
     EmitOptions {
         format,
-        model: ModelKind::Direct,
+        model: Form::Direct,
         whole: false,
         anyway: false,
         limits: LimitBasis::Guaranteed,

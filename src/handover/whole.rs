@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::emit::EmitRequest;
 use super::fault::EmitFault;
 use super::link_frame;
-use super::motor_side::{self, Names};
+use super::motor_side::Names;
 use super::plan::Plan;
 use crate::design::{Body, RobotJoint};
 use crate::robot::markup::is_fit_for_a_name;
@@ -56,7 +56,7 @@ fn repeated(robot: &RobotJoint, before: &[RobotJoint]) -> Option<String> {
 
 /// A name of the crank's or the coupler's that some `[[robot]]` has given to something else.
 fn taken(request: &EmitRequest<'_>, robot: &RobotJoint) -> Option<String> {
-    let names = motor_side::is_kept(request.options.model).then(|| Names::of(robot))?;
+    let names = request.options.model.keeps_crank().then(|| Names::of(robot))?;
     let given = |name: &str| {
         let robots = request.design.robots.iter();
         robots.flat_map(|r| [&r.joint, &r.parent, &r.child]).any(|other| other == name)

@@ -121,7 +121,7 @@ pub fn compare_json(found: &Comparison) -> serde_json::Result<serde_json::Value>
 fn joint_json(joint: &ComparedJoint) -> JointJson<'_> {
     JointJson {
         joint: &joint.joint,
-        form: joint.form.map(|form| form.name()),
+        form: joint.form.map(|form| form.title()),
         at: joint.at.as_ref().map(line_json),
         differences: joint.differences().count(),
         rows: joint.rows.iter().map(row_json).collect(),

@@ -88,7 +88,7 @@ fn joint_text(joint: &ComparedJoint, sides: [&str; 2], style: Style) -> String {
     let mut head = style.heading(&joint.joint);
     let place = joint.at.as_ref().map(|line| format!("line {}", line.line));
     let facts: Vec<String> =
-        joint.form.map(|form| form.name().to_owned()).into_iter().chain(place).collect();
+        joint.form.map(|form| form.title().to_owned()).into_iter().chain(place).collect();
     if !facts.is_empty() {
         let _ = write!(head, " ({})", facts.join(", "));
     }

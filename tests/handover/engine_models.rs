@@ -19,8 +19,8 @@ use unloop::dynamics::{
     joint_inertia, mass_matrix,
 };
 use unloop::handover::{
-    ActuatorUnits, AdditionJson, Emission, EmitFault, EmitOptions, EngineVersion, Format,
-    LimitBasis, ModelKind, emit,
+    ActuatorUnits, AdditionJson, Emission, EmitFault, EmitOptions, EngineVersion, Form, Format,
+    LimitBasis, emit,
 };
 use unloop::study::{self, Check, Drive, Mechanism, StrokeRow};
 
@@ -123,7 +123,7 @@ fn cases() -> [Case; 4] {
     [pitch(), mirrored_roll(), knee(), negative_ratio()]
 }
 
-fn options(model: ModelKind, format: Format) -> EmitOptions {
+fn options(model: Form, format: Format) -> EmitOptions {
     EmitOptions {
         format,
         model,
@@ -267,7 +267,7 @@ fn projected(found: &Value, rates: &BTreeMap<&'static str, f64>) -> Matrix7 {
 }
 
 /// Every case's model at its poses: the engine's matrix beside `ours`.
-fn compare(model: ModelKind, ours: impl Fn(&Case, f64) -> Matrix7, room: f64) {
+fn compare(model: Form, ours: impl Fn(&Case, f64) -> Matrix7, room: f64) {
     let cases = all_cases();
     let requests: Vec<Value> = cases
         .iter()
@@ -282,21 +282,18 @@ fn compare(model: ModelKind, ours: impl Fn(&Case, f64) -> Matrix7, room: f64) {
             let off = (theirs - case.in_link(ours(case, turn))).amax();
             println!("{} {model:?} at {turn:.3}: off by {off:.1e}", case.name);
             assert!(off < room, "{} {model:?} at {turn}: off by {off}", case.name);
-            if model == ModelKind::Loop {
+            if model == Form::Loop {
                 assert!(pose["gap"].as_f64().unwrap() < 1e-12, "{}: {}", case.name, pose["gap"]);
             }
         }
     }
 }
 
-fn known(
-    model: ModelKind,
-    mut readings: BTreeMap<&'static str, f64>,
-) -> BTreeMap<&'static str, f64> {
+fn known(model: Form, mut readings: BTreeMap<&'static str, f64>) -> BTreeMap<&'static str, f64> {
     readings.retain(|joint, _| match model {
-        ModelKind::Direct => *joint == "driven",
-        ModelKind::Coupled => *joint != "driven_coupler",
-        ModelKind::Loop => true,
+        Form::Direct => *joint == "driven",
+        Form::Coupled => *joint != "driven_coupler",
+        Form::Loop => true,
     });
     readings
 }
@@ -307,7 +304,7 @@ fn the_engine_finds_the_trees_mass_matrix_in_the_whole_direct_model() {
         let found = Replacement::of(&case.course(), &case.masses()).unwrap();
         found.tree.mass_matrix(&case.mechanism.branch.pose(turn).unwrap())
     };
-    compare(ModelKind::Direct, tree, 1e-9);
+    compare(Form::Direct, tree, 1e-9);
 }
 
 #[test]
@@ -315,7 +312,7 @@ fn the_engine_finds_the_linkages_mass_matrix_in_the_closed_loop() {
     let linkage = |case: &Case, turn: f64| {
         mass_matrix(&case.mechanism.branch.pose(turn).unwrap(), &case.masses())
     };
-    compare(ModelKind::Loop, linkage, 1e-9);
+    compare(Form::Loop, linkage, 1e-9);
 }
 
 #[test]
@@ -324,7 +321,7 @@ fn the_engine_finds_the_kept_cranks_mass_matrix_in_the_coupled_model() {
         let kept = CrankKept::coupled(&case.course(), &case.masses()).unwrap().unwrap();
         kept.mass_matrix(&case.mechanism.branch.pose(turn).unwrap(), turn)
     };
-    compare(ModelKind::Coupled, bodies, 1e-9);
+    compare(Form::Coupled, bodies, 1e-9);
 }
 
 #[test]
@@ -332,7 +329,7 @@ fn the_engine_finds_the_stated_inertia_error_in_the_coupled_file_as_it_moves() {
     let ankle = text(GENERAL, [3.0, 0.0], "[\"-40 deg\", \"55 deg\"]", &motor(-6.0, true), KNEE);
     for fit in [Fit::Balanced, Fit::Slope] {
         let case = case("varying", &ankle);
-        let options = EmitOptions { fit, ..options(ModelKind::Coupled, Format::Mjcf) };
+        let options = EmitOptions { fit, ..options(Form::Coupled, Format::Mjcf) };
         let stated = case.emit(&options).unwrap().joints[0].coupling.clone().unwrap();
         assert_eq!(stated.fit, Some(fit.name()));
         let coupling = Coupling::fitted(&case.course(), fit).unwrap();
@@ -380,7 +377,7 @@ fn pinocchio_finds_the_trees_mass_matrix_in_the_whole_urdf_but_for_the_armature(
         .iter()
         .map(|case| {
             let readings: Vec<f64> = case.turns().map(|t| case.readings(t)["driven"]).into();
-            json!({"file": case.file(&options(ModelKind::Direct, Format::Urdf)), "readings": readings})
+            json!({"file": case.file(&options(Form::Direct, Format::Urdf)), "readings": readings})
         })
         .collect();
     for (case, found) in cases.iter().zip(ask("model_pinocchio.py", &requests)) {
@@ -418,7 +415,7 @@ fn with_gains(mut case: Case, [position, velocity]: [f64; 2]) -> Case {
     case
 }
 
-fn runs(case: &Case, models: &[ModelKind], Swing { swing, rate }: Swing) -> Vec<Value> {
+fn runs(case: &Case, models: &[Form], Swing { swing, rate }: Swing) -> Vec<Value> {
     let requests: Vec<Value> = models
         .iter()
         .map(|model| {
@@ -488,7 +485,7 @@ fn one_second_of_motion_in_the_engine_errs_by_the_size_that_is_stated() {
     {
         let (case, swing) = (with_gains(case, GAINS), Swing { swing, rate: 11.0 });
         let exact = truth(&case, swing);
-        let models = [ModelKind::Direct, ModelKind::Coupled, ModelKind::Loop];
+        let models = [Form::Direct, Form::Coupled, Form::Loop];
         let found = runs(&case, &models, swing);
         let off: Vec<f64> = found
             .iter()
@@ -500,7 +497,7 @@ fn one_second_of_motion_in_the_engine_errs_by_the_size_that_is_stated() {
         println!("{:16} {:.1e} {:.1e} {:.1e} of {range:.1}", case.name, off[0], off[1], off[2]);
         assert!(range > 5.0, "{} hardly moves", case.name);
         assert!(found[2]["gap"].as_f64().unwrap() < 1e-5 && off[2] < 5e-3, "{}", case.name);
-        let json = &case.emit(&options(ModelKind::Coupled, Format::Mjcf)).unwrap().joints[0];
+        let json = &case.emit(&options(Form::Coupled, Format::Mjcf)).unwrap().joints[0];
         let coupling = json.coupling.as_ref().unwrap();
         let fit = coupling.angle_error_rad.to_degrees()
             + range * (coupling.torque_error + coupling.inertia_error);
@@ -520,7 +517,7 @@ fn the_loop_holds_together_and_the_coupled_crank_follows_as_fitted_over_the_whol
         let reading = |turn: f64| case.readings(turn)["driven_crank"];
         let (mean, swing) =
             (0.5 * (reading(from) + reading(to)), 0.45 * (reading(to) - reading(from)));
-        let requests: Vec<Value> = [ModelKind::Coupled, ModelKind::Loop]
+        let requests: Vec<Value> = [Form::Coupled, Form::Loop]
             .iter()
             .map(|model| {
                 let start = known(*model, case.readings(0.5 * (from + to)));
@@ -534,7 +531,7 @@ fn the_loop_holds_together_and_the_coupled_crank_follows_as_fitted_over_the_whol
             })
             .collect();
         let found = mujoco(&requests);
-        let fit = case.emit(&options(ModelKind::Coupled, Format::Mjcf)).unwrap().joints[0]
+        let fit = case.emit(&options(Form::Coupled, Format::Mjcf)).unwrap().joints[0]
             .coupling
             .clone()
             .unwrap();
@@ -564,12 +561,12 @@ fn a_loop_for_an_engine_without_sites_is_closed_by_an_anchor_and_holds_as_well()
     let case = mirrored_roll();
     let options = EmitOptions {
         engine: Some(EngineVersion::new(3, 1, 0)),
-        ..options(ModelKind::Loop, Format::Mjcf)
+        ..options(Form::Loop, Format::Mjcf)
     };
     let text = case.emit(&options).unwrap().file;
     assert!(text.contains("anchor=") && !text.contains("site1"), "{text}");
     assert!(text.contains("For MuJoCo 3.1 and later"), "{text}");
-    let pose = known(ModelKind::Loop, case.readings(case.turns()[3]));
+    let pose = known(Form::Loop, case.readings(case.turns()[3]));
     mujoco(&[json!({"file": case.file(&options), "carrier": "upper", "poses": [pose]})]);
     let snippet = EmitOptions { whole: false, ..options };
     let faults = case.emit(&snippet).unwrap_err();
@@ -581,10 +578,10 @@ fn an_engine_that_knows_it_gets_the_motors_inertia_on_the_actuator_and_finds_the
     let case = mirrored_roll();
     let newer = EmitOptions {
         engine: Some(EngineVersion::ACTUATOR_ARMATURE),
-        ..options(ModelKind::Direct, Format::Mjcf)
+        ..options(Form::Direct, Format::Mjcf)
     };
     let at = |options: &EmitOptions| {
-        let poses = [known(ModelKind::Direct, case.readings(0.2))];
+        let poses = [known(Form::Direct, case.readings(0.2))];
         let found =
             mujoco(&[json!({"file": case.file(options), "carrier": "upper", "poses": poses})]);
         projected(&found[0]["poses"][0], &case.rates(0.2))
@@ -593,14 +590,14 @@ fn an_engine_that_knows_it_gets_the_motors_inertia_on_the_actuator_and_finds_the
     assert!(text.contains("For MuJoCo 3.7 and later"), "{text}");
     let joint = text.lines().find(|line| line.trim().starts_with("<joint name")).unwrap();
     assert!(!joint.contains("armature"), "{joint}");
-    assert!((at(&newer) - at(&options(ModelKind::Direct, Format::Mjcf))).amax() < 1e-12);
+    assert!((at(&newer) - at(&options(Form::Direct, Format::Mjcf))).amax() < 1e-12);
 }
 
 /// The mirrored roll joint as URDF: its crank's reading has another sign and another zero than the joint's.
 fn mimicking() -> (Case, Value) {
     let case = mirrored_roll();
-    let file = case.file(&options(ModelKind::Coupled, Format::Urdf));
-    let ends = case.turns().map(|turn| known(ModelKind::Coupled, case.readings(turn)));
+    let file = case.file(&options(Form::Coupled, Format::Urdf));
+    let ends = case.turns().map(|turn| known(Form::Coupled, case.readings(turn)));
     let request =
         json!({"file": file, "leader": "driven", "follower": "driven_crank", "poses": ends});
     (case, request)
@@ -625,8 +622,7 @@ fn pinocchio_puts_the_mimicking_crank_where_the_motor_reads() {
 #[test]
 fn the_mimic_of_sdformat_is_the_line_of_the_readings() {
     let case = mirrored_roll();
-    let text =
-        fs::read_to_string(case.file(&options(ModelKind::Coupled, Format::Sdformat))).unwrap();
+    let text = fs::read_to_string(case.file(&options(Form::Coupled, Format::Sdformat))).unwrap();
     let document = roxmltree::Document::parse(&text).unwrap();
     assert_eq!(document.root_element().attribute("version"), Some("1.11"));
     let mimic = document.descendants().find(|n| n.has_tag_name("mimic")).unwrap();
@@ -663,7 +659,7 @@ fn drawn_at(document: &roxmltree::Document<'_>, element: &str, name: &str) -> Ve
 #[test]
 fn the_loop_of_sdformat_is_closed_as_drawn_and_turns_about_the_right_pins() {
     for case in cases().into_iter().chain([apart_along_the_axis()]) {
-        let path = case.file(&options(ModelKind::Loop, Format::Sdformat));
+        let path = case.file(&options(Form::Loop, Format::Sdformat));
         let text = fs::read_to_string(path).unwrap();
         let document = roxmltree::Document::parse(&text).unwrap();
         let parents: Vec<_> = document
@@ -700,7 +696,7 @@ fn the_loop_of_sdformat_is_closed_as_drawn_and_turns_about_the_right_pins() {
 
 /// Somebody's own file: the two links as the design has them plus the patch list, the snippet pasted in by what its
 /// comments say.
-fn pasted(case: &Case, model: ModelKind) -> PathBuf {
+fn pasted(case: &Case, model: Form) -> PathBuf {
     let emission =
         case.emit(&EmitOptions { whole: false, ..options(model, Format::Mjcf) }).unwrap();
     let patch = emission.joints[0].patch.as_ref().unwrap();
@@ -756,7 +752,7 @@ fn sum(own: &Body, added: &AdditionJson) -> String {
 
 #[test]
 fn a_pasted_snippet_with_its_patch_list_is_the_whole_model_to_the_engine() {
-    for model in [ModelKind::Direct, ModelKind::Coupled, ModelKind::Loop] {
+    for model in [Form::Direct, Form::Coupled, Form::Loop] {
         for case in all_cases() {
             let poses = case.turns().map(|turn| known(model, case.readings(turn)));
             let files = [pasted(&case, model), case.file(&options(model, Format::Mjcf))];
@@ -766,7 +762,7 @@ fn a_pasted_snippet_with_its_patch_list_is_the_whole_model_to_the_engine() {
             for (k, turn) in case.turns().into_iter().enumerate() {
                 let [a, b] = [0, 1].map(|n| projected(&found[n]["poses"][k], &case.rates(turn)));
                 assert!((a - b).amax() < 1e-10, "{} {model:?}: {}", case.name, (a - b).amax());
-                if model == ModelKind::Loop {
+                if model == Form::Loop {
                     assert!(found[0]["poses"][k]["gap"].as_f64().unwrap() < 1e-12, "{}", case.name);
                 }
             }
@@ -783,7 +779,7 @@ fn only_fault(case: &Case, options: &EmitOptions) -> EmitFault {
 #[test]
 fn a_straight_line_that_is_not_enough_is_refused_with_the_figure() {
     for format in [Format::Urdf, Format::Sdformat] {
-        let fault = only_fault(&knee(), &options(ModelKind::Coupled, format));
+        let fault = only_fault(&knee(), &options(Form::Coupled, format));
         assert!(fault.to_string().contains("deg off the line (limit 0.500 deg)"), "{fault}");
         assert!(fault.help().contains("--to mjcf"), "{}", fault.help());
     }
@@ -791,7 +787,7 @@ fn a_straight_line_that_is_not_enough_is_refused_with_the_figure() {
 
 #[test]
 fn urdf_holds_no_loop() {
-    let fault = only_fault(&pitch(), &options(ModelKind::Loop, Format::Urdf));
+    let fault = only_fault(&pitch(), &options(Form::Loop, Format::Urdf));
     assert_eq!(fault, EmitFault::NoLoops);
 }
 
@@ -799,13 +795,13 @@ fn urdf_holds_no_loop() {
 fn coupled_and_loop_do_not_rest_on_the_verdict() {
     let mut case = knee();
     assert_eq!(case.check.verdict, unloop::equivalence::Verdict::NotEquivalent);
-    for model in [ModelKind::Coupled, ModelKind::Loop] {
+    for model in [Form::Coupled, Form::Loop] {
         let options = EmitOptions { anyway: false, ..options(model, Format::Mjcf) };
         let emission = case.emit(&options).unwrap();
         assert!(emission.file.contains("this model does not rest on it"));
     }
     case.design.mass.crank = None;
-    let fault = only_fault(&case, &options(ModelKind::Loop, Format::Mjcf));
+    let fault = only_fault(&case, &options(Form::Loop, Format::Mjcf));
     assert!(fault.to_string().starts_with("[mass.crank] is missing"), "{fault}");
 }
 
@@ -813,22 +809,22 @@ fn coupled_and_loop_do_not_rest_on_the_verdict() {
 fn a_rotor_slower_than_the_joint_is_no_armature_of_a_direct_joint() {
     let text = text(PARALLELOGRAM, [0.0, 0.0], WIDE, &motor(0.5, true), PITCH);
     let case = case("slow_rotor", &text);
-    let fault = only_fault(&case, &options(ModelKind::Direct, Format::Mjcf));
+    let fault = only_fault(&case, &options(Form::Direct, Format::Mjcf));
     assert!(fault.to_string().contains("negative armature"), "{fault}");
     assert!(!fault.help().is_empty());
     // The models that keep the crank have it as a body of its own.
-    for model in [ModelKind::Coupled, ModelKind::Loop] {
+    for model in [Form::Coupled, Form::Loop] {
         assert!(case.emit(&options(model, Format::Mjcf)).unwrap().file.contains("driven_rotor"));
     }
     // A snippet's bodies stay as they are: n²J can be written, and why there is no patch is said.
-    let snippet = EmitOptions { whole: false, ..options(ModelKind::Direct, Format::Mjcf) };
+    let snippet = EmitOptions { whole: false, ..options(Form::Direct, Format::Mjcf) };
     let emission = case.emit(&snippet).unwrap();
     assert!(emission.joints[0].patch.is_none() && emission.file.contains("negative armature"));
 }
 
 #[test]
 fn two_joints_on_one_link_take_no_more_from_it_than_it_has() {
-    let whole = options(ModelKind::Direct, Format::Mjcf);
+    let whole = options(Form::Direct, Format::Mjcf);
     let mut alone = pitch();
     // Slender along the joint's axis: it can give one rotor's share, not two.
     alone.design.mass.carrier.as_mut().unwrap().inertia =
@@ -860,7 +856,7 @@ fn a_loop_may_run_through_dead_points_where_no_coupling_can() {
     let linkage = GENERAL.replace("52 mm", "60 mm").replace("85 deg", "80 deg");
     let text = text(&linkage, [0.0, 0.0], "[\"-100 deg\", \"120 deg\"]", &motor(6.0, true), KNEE);
     let case = case("dead_points", &text.replace("joint = [\"-100", "motor = [\"-100"));
-    let looped = case.emit(&options(ModelKind::Loop, Format::Mjcf));
+    let looped = case.emit(&options(Form::Loop, Format::Mjcf));
     let limit = looped.unwrap().joints[0].limit_rad;
     let branch = &case.mechanism.branch;
     let ends =
@@ -868,7 +864,7 @@ fn a_loop_may_run_through_dead_points_where_no_coupling_can() {
     assert!(ends.clone().count() > 0);
     // On to the dead point and back: the joint is not held short of it.
     assert!(ends.into_iter().all(|joint| limit[0] <= joint && joint <= limit[1]), "{limit:?}");
-    let fault = only_fault(&case, &options(ModelKind::Coupled, Format::Mjcf));
+    let fault = only_fault(&case, &options(Form::Coupled, Format::Mjcf));
     assert!(fault.to_string().contains("the rocker stands still"), "{fault}");
     assert!(fault.help().contains("--model loop"), "{}", fault.help());
 }
@@ -878,7 +874,7 @@ fn a_crank_known_about_its_axis_alone_is_a_slender_bar_and_the_file_says_so() {
     let tensor = "[\"1e-5 kg m2\", \"3e-5 kg m2\", \"3.5e-5 kg m2\", \"1e-6 kg m2\", \"0 kg m2\", \"0 kg m2\"]";
     let text = text(PARALLELOGRAM, [0.0, 0.0], WIDE, &motor(7.75, true), PITCH);
     let case = case("bar", &text.replace(tensor, "\"3.5e-5 kg m2\""));
-    for model in [ModelKind::Direct, ModelKind::Coupled, ModelKind::Loop] {
+    for model in [Form::Direct, Form::Coupled, Form::Loop] {
         let file = case.emit(&options(model, Format::Mjcf)).unwrap().file;
         let file = file.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(
@@ -891,7 +887,7 @@ fn a_crank_known_about_its_axis_alone_is_a_slender_bar_and_the_file_says_so() {
 #[test]
 fn every_file_is_ascii_and_its_comments_are_no_wider_than_a_page() {
     for case in all_cases() {
-        for model in [ModelKind::Direct, ModelKind::Coupled, ModelKind::Loop] {
+        for model in [Form::Direct, Form::Coupled, Form::Loop] {
             for format in [Format::Urdf, Format::Sdformat, Format::Mjcf] {
                 for whole in [false, true] {
                     let Ok(emission) = case.emit(&EmitOptions { whole, ..options(model, format) })

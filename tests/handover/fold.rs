@@ -4,13 +4,14 @@ use std::fs;
 use std::path::PathBuf;
 
 use unloop::design::Preset;
+use unloop::handover::Form;
 use unloop::handover::find::{FindOptions, FoundLoop, find, state_loops};
-use unloop::handover::fold::{FoldFault, FoldModel, FoldOptions, Folded, fold};
+use unloop::handover::fold::{FoldFault, FoldOptions, Folded, fold};
 use unloop::handover::{ActuatorUnits, LimitBasis};
 use unloop::robot::{Robot, RobotJoint};
 
 pub(super) const PLAIN: FoldOptions = FoldOptions {
-    model: FoldModel::Direct,
+    model: Form::Direct,
     anyway: false,
     keep_visuals: false,
     limits: LimitBasis::Guaranteed,
@@ -218,7 +219,7 @@ fn a_linkage_that_is_no_direct_joint_is_refused_unless_told_and_shown_with_its_v
 
 #[test]
 fn the_coupled_form_keeps_the_crank_and_lets_it_follow() {
-    let options = FoldOptions { model: FoldModel::Coupled, ..PLAIN };
+    let options = FoldOptions { model: Form::Coupled, ..PLAIN };
     let new = folded(&closed(&model("leg.urdf")), options).unwrap().text;
     let robot = read(&new);
     assert!(robot.link_named("crank").is_some() && robot.link_named("rod").is_none());

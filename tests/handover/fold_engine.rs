@@ -11,8 +11,9 @@ use std::fs;
 use serde_json::{Value, json};
 use unloop::design::Preset;
 use unloop::handover::ActuatorUnits;
+use unloop::handover::Form;
 use unloop::handover::find::{FindOptions, find, state_loops};
-use unloop::handover::fold::{FoldModel, FoldOptions, Folded, fold};
+use unloop::handover::fold::{FoldOptions, Folded, fold};
 use unloop::robot::Robot;
 
 fn folded(robot: &Robot, name: &str, options: FoldOptions) -> Folded {
@@ -194,7 +195,7 @@ fn a_folded_mjcf_leg_is_the_closed_one_in_its_engine() {
 
 #[test]
 fn a_coupled_leg_is_the_closed_one_in_its_engine() {
-    let options = FoldOptions { model: FoldModel::Coupled, ..PLAIN };
+    let options = FoldOptions { model: Form::Coupled, ..PLAIN };
     let (found, stated) = mjcf_beside_its_fold(&model("leg.xml"), options);
     assert_eq!(found["joints"][1], json!(["root", "knee", "ankle_motor", "ankle"]));
     assert_eq!(found["constraints"], json!([1, 1]));

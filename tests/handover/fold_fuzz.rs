@@ -12,8 +12,9 @@ use std::fs;
 use std::path::Path;
 
 use unloop::design::Preset;
+use unloop::handover::Form;
 use unloop::handover::find::{FindOptions, find, state_loops};
-use unloop::handover::fold::{FoldModel, FoldOptions, fold};
+use unloop::handover::fold::{FoldOptions, fold};
 use unloop::robot::{Document, Edits, Robot, RobotRejected};
 
 const OPTIONS: FoldOptions = FoldOptions { anyway: true, ..PLAIN };
@@ -87,7 +88,7 @@ fn damaged_robots_are_folded_or_refused_and_what_is_folded_reads_again() {
                 change_a_line(&mut damage, &mut bytes);
             }
             let options = FoldOptions {
-                model: if round % 3 == 0 { FoldModel::Coupled } else { FoldModel::Direct },
+                model: if round % 3 == 0 { Form::Coupled } else { Form::Direct },
                 keep_visuals: round % 3 == 1,
                 ..OPTIONS
             };

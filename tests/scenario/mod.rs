@@ -6,7 +6,7 @@ use unloop::design::*;
 use unloop::dynamics::Fit;
 use unloop::equivalence::{Basis, DirectJoint, Verdict};
 use unloop::handover::{
-    ActuatorUnits, Emission, EmitFault, EmitOptions, Format, LimitBasis, ModelKind, emit,
+    ActuatorUnits, Emission, EmitFault, EmitOptions, Form, Format, LimitBasis, emit,
 };
 use unloop::study::{Check, Mechanism, StrokeRow};
 
@@ -81,7 +81,7 @@ impl Scenario {
 pub(crate) fn options(format: Format, whole: bool) -> EmitOptions {
     EmitOptions {
         format,
-        model: ModelKind::Direct,
+        model: Form::Direct,
         whole,
         anyway: false,
         limits: LimitBasis::Guaranteed,

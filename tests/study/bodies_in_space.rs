@@ -8,7 +8,7 @@ use unloop::design::Design;
 use unloop::diagnostic::Code;
 use unloop::dynamics::{Course, Fit, Masses, Matrix7, fidelity, mass_matrix};
 use unloop::handover::{
-    ActuatorUnits, Emission, EmitFault, EmitOptions, Format, LimitBasis, ModelKind, emit,
+    ActuatorUnits, Emission, EmitFault, EmitOptions, Form, Format, LimitBasis, emit,
 };
 use unloop::study::{self, Check, Mechanism, RobotInertia, StrokeRow};
 
@@ -42,7 +42,7 @@ impl Case {
         self.each().iter().map(|robot| robot.fidelity.spatial.unwrap().value).collect()
     }
 
-    fn emit(&self, model: ModelKind, format: Format, fit: Fit) -> Result<Emission, Vec<EmitFault>> {
+    fn emit(&self, model: Form, format: Format, fit: Fit) -> Result<Emission, Vec<EmitFault>> {
         let options = EmitOptions {
             format,
             model,
@@ -58,7 +58,7 @@ impl Case {
         emit(&self.design, &self.mechanism, &self.check, &rows, &through, &options)
     }
 
-    fn mjcf(&self, model: ModelKind) -> Emission {
+    fn mjcf(&self, model: Form) -> Emission {
         self.emit(model, Format::Mjcf, Fit::Balanced).unwrap_or_else(|faults| panic!("{faults:?}"))
     }
 }
@@ -116,7 +116,7 @@ fn a_motor_that_stands_aside_along_the_axis_has_crank_and_rod_beside_it_in_every
     let masses = aside.each().remove(0).masses;
     assert!((masses.crank.unwrap().centre.z - 0.03).abs() < 1e-12);
     assert!((masses.coupler.unwrap().centre.z - 0.03).abs() < 1e-12);
-    let file = aside.mjcf(ModelKind::Loop).file;
+    let file = aside.mjcf(Form::Loop).file;
     let place = |body: &str| {
         let line = file
             .lines()
@@ -179,7 +179,7 @@ fn a_mirrored_joint_without_the_motors_place_stands_where_its_mirror_image_does(
     let [with, without] = [&given, &left_out].map(|case| case.each()[1].frame.unwrap());
     assert!((with.to_homogeneous() - without.to_homogeneous()).amax() < 1e-12);
     assert!((without.translation.vector - Vector3::new(0.062, -0.06, 0.0)).norm() < 1e-12);
-    let file = left_out.mjcf(ModelKind::Loop).file;
+    let file = left_out.mjcf(Form::Loop).file;
     let crank = file.lines().find(|line| line.contains("right_hip_roll_crank_link")).unwrap();
     let at = crank.split("pos=\"").nth(1).unwrap().split('"').next().unwrap();
     let at: Vec<f64> = at.split(' ').map(|x| x.parse().unwrap()).collect();
@@ -201,7 +201,7 @@ fn each_robot_has_its_own_inertia_error_beside_its_file() {
     // Engine: 1.57 % for the joint seen from the other side, 1.22 % for the first.
     let case = case(MIRRORED);
     let found = case.spatial();
-    let joints = case.mjcf(ModelKind::Direct).joints;
+    let joints = case.mjcf(Form::Direct).joints;
     for (k, measured) in [0.0122, 0.0157].into_iter().enumerate() {
         assert!((found[k] - measured).abs() < 6e-5, "{found:?}");
         assert!((joints[k].inertia_error.unwrap() - found[k]).abs() < 1e-9);
@@ -214,7 +214,7 @@ fn the_coupled_files_inertia_error_is_that_of_the_polynomials_slope() {
     // Engine: 8.6 % with the slope that the file's polynomial has (0.19 % with the linkage's own).
     let case = case(VARYING);
     let stated = |fit| {
-        let emission = case.emit(ModelKind::Coupled, Format::Mjcf, fit).unwrap();
+        let emission = case.emit(Form::Coupled, Format::Mjcf, fit).unwrap();
         (emission.joints[0].coupling.clone().unwrap(), emission)
     };
     let ((balanced, emission), (slope, _)) = (stated(Fit::Balanced), stated(Fit::Slope));
@@ -239,13 +239,13 @@ fn a_reversing_gearbox_has_every_model_in_every_format_that_can_hold_it() {
     assert_ne!(text, ANKLE);
     let case = case(&text);
     for (model, format) in [
-        (ModelKind::Direct, Format::Mjcf),
-        (ModelKind::Coupled, Format::Mjcf),
-        (ModelKind::Loop, Format::Mjcf),
-        (ModelKind::Direct, Format::Urdf),
-        (ModelKind::Coupled, Format::Urdf),
-        (ModelKind::Coupled, Format::Sdformat),
-        (ModelKind::Loop, Format::Sdformat),
+        (Form::Direct, Format::Mjcf),
+        (Form::Coupled, Format::Mjcf),
+        (Form::Loop, Format::Mjcf),
+        (Form::Direct, Format::Urdf),
+        (Form::Coupled, Format::Urdf),
+        (Form::Coupled, Format::Sdformat),
+        (Form::Loop, Format::Sdformat),
     ] {
         let emission = case.emit(model, format, Fit::Balanced);
         let emission = emission.unwrap_or_else(|faults| panic!("{model:?} {format:?}: {faults:?}"));
@@ -253,7 +253,7 @@ fn a_reversing_gearbox_has_every_model_in_every_format_that_can_hold_it() {
         let ties = emission.file.contains("polycoef=\"0 -7.75 0 0 0\"")
             || emission.file.contains("multiplier=\"-7.75\"")
             || emission.file.contains("<multiplier>-7.75</multiplier>");
-        assert_eq!((named > 0, ties), (model != ModelKind::Direct, model != ModelKind::Direct));
+        assert_eq!((named > 0, ties), (model != Form::Direct, model != Form::Direct));
     }
 }
 
@@ -266,7 +266,7 @@ fn a_fast_reversing_gearbox_has_a_direct_joint_of_real_bodies_with_its_figure() 
         assert_eq!((found.child().check(), found.carrier().check()), (Ok(()), Ok(())));
         println!("{:.4}", robot.fidelity.spatial.unwrap().value);
     }
-    let joint = &case.mjcf(ModelKind::Direct).joints[0];
+    let joint = &case.mjcf(Form::Direct).joints[0];
     assert!((joint.inertia_error.unwrap() - case.spatial()[0]).abs() < 1e-9);
 }
 

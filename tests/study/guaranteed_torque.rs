@@ -3,9 +3,7 @@
 use unloop::design::{self, Actuator, Design, Pin, Pins};
 use unloop::dynamics::Fit;
 use unloop::equivalence::Basis;
-use unloop::handover::{
-    ActuatorUnits, EmitOptions, Format, JointJson, LimitBasis, ModelKind, emit,
-};
+use unloop::handover::{ActuatorUnits, EmitOptions, Form, Format, JointJson, LimitBasis, emit};
 use unloop::linkage::{Branch, FourBar};
 use unloop::study::{self, Mechanism, StrokeRow};
 
@@ -67,7 +65,7 @@ fn emitted(design: &Design, limits: LimitBasis) -> Vec<JointJson> {
         .collect();
     let options = EmitOptions {
         format: Format::Mjcf,
-        model: ModelKind::Direct,
+        model: Form::Direct,
         whole: false,
         anyway: true,
         limits,
@@ -187,7 +185,7 @@ fn a_drive_that_its_pins_lock_gets_no_torque_limit_of_zero_that_a_reader_takes_f
     for format in [Format::Urdf, Format::Sdformat, Format::Mjcf] {
         let options = EmitOptions {
             format,
-            model: ModelKind::Direct,
+            model: Form::Direct,
             whole: false,
             anyway: true,
             limits: LimitBasis::Guaranteed,

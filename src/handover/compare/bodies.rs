@@ -2,13 +2,13 @@
 
 use super::expected::Expected;
 use super::facts::JointFacts;
-use super::form::Form;
 use super::joint::Look;
 use super::measure::Measure;
 use super::row::{Row, Sides, number, several};
 use super::spot::inertial_line;
 use crate::design::BodyFrame;
 use crate::dynamics::Moments;
+use crate::handover::Form;
 use crate::handover::fault::EmitFault;
 use crate::handover::find::moments;
 use crate::handover::frames::seen_from;

@@ -1,8 +1,8 @@
 //! What the design says of one joint, from the same figures that `emit` writes.
 
-use super::form::Form;
 use crate::design::{self, Design};
 use crate::dynamics::Fit;
+use crate::handover::Form;
 use crate::handover::bodies::as_given;
 use crate::handover::emit::{EmitRequest, JointView, all_figures, coupling, revolute_joint};
 use crate::handover::fault::EmitFault;
@@ -10,7 +10,7 @@ use crate::handover::figures::JointFigures;
 use crate::handover::joint_json::Coupled;
 use crate::handover::plan::{Plan, plan};
 use crate::handover::whole;
-use crate::handover::{ActuatorUnits, EmitOptions, LimitBasis, ModelKind};
+use crate::handover::{ActuatorUnits, EmitOptions, LimitBasis};
 use crate::robot::{RevoluteJoint, RobotFormat};
 use crate::study::{self, Check, Mechanism};
 
@@ -95,7 +95,7 @@ impl<'a> DesignSide<'a> {
 fn planned(request: &EmitRequest<'_>, robot: &design::RobotJoint) -> Plan {
     let mass = &request.design.mass;
     let are_weighed = [&mass.crank, &mass.coupler].iter().all(|part| part.is_some());
-    if request.options.model == ModelKind::Direct
+    if request.options.model == Form::Direct
         && are_weighed
         && !has_rotor(request.design)
         && let Ok(Some(bodies)) = as_given(request, robot)
@@ -117,7 +117,7 @@ pub(super) fn has_rotor(design: &Design) -> bool {
 fn options(form: Form, format: RobotFormat) -> EmitOptions {
     EmitOptions {
         format: format.into(),
-        model: form.model(),
+        model: form,
         whole: false,
         anyway: true,
         limits: LimitBasis::Guaranteed,

@@ -4,40 +4,9 @@ use nalgebra::Vector3;
 
 use super::facts::JointFacts;
 use crate::design::Design;
-use crate::handover::ModelKind;
+use crate::handover::Form;
 use crate::handover::find::{Bodies, FindOptions, FoundLoop, FourBarLoop, measured};
 use crate::robot::{JointId, Robot};
-
-/// As what the file holds the linkage.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Form {
-    /// One joint.
-    Direct,
-    /// A crank that is coupled to the joint by a line or a polynomial.
-    Coupled,
-    /// A closed loop.
-    Loop,
-}
-
-impl Form {
-    /// In words.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Direct => "direct joint",
-            Self::Coupled => "coupled crank",
-            Self::Loop => "closed loop",
-        }
-    }
-
-    pub(super) fn model(self) -> ModelKind {
-        match self {
-            Self::Direct => ModelKind::Direct,
-            Self::Coupled => ModelKind::Coupled,
-            Self::Loop => ModelKind::Loop,
-        }
-    }
-}
 
 /// How a crank's reading follows from the joint's: crank = `from_crank` + Σ aₖ (joint − `from_joint`)ᵏ.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -5,10 +5,10 @@ use nalgebra::Vector3;
 use super::bodies::BodyState;
 use super::expected::{Expected, has_rotor};
 use super::facts::{JointFacts, holds_armature, holds_velocity};
-use super::form::Form;
 use super::measure::Measure;
 use super::row::{Row, RowOutcome, Sides, bound, number, several, word};
 use super::spot::{Spot, line_of};
+use crate::handover::Form;
 use crate::handover::LimitBasis;
 use crate::robot::{JointKind, RobotFormat};
 

@@ -25,6 +25,7 @@ use super::emit::LimitBasis;
 use super::fault::EmitFault;
 use super::find::{FoundLoop, FourBarLoop};
 
+use crate::handover::Form;
 use bodies::body_rows;
 use expected::{DesignSide, Expected};
 use facts::{JointFacts, joint_named, link_named};
@@ -33,7 +34,6 @@ use joint::Look;
 use row::Sides;
 use spot::{Spot, line_of};
 
-pub use form::Form;
 pub use measure::{Measure, Tolerance};
 pub use row::{Line, Row, RowOutcome, Value};
 
@@ -314,7 +314,7 @@ fn verdict_row(check: &Check, facts: &JointFacts<'_>) -> Option<Row> {
         _ => ("undecided", "whether a direct joint stands for this linkage is undecided"),
     };
     row.first = Some(Value::Word(word.to_owned()));
-    row.second = Some(Value::Word(Form::Direct.name().to_owned()));
+    row.second = Some(Value::Word(Form::Direct.title().to_owned()));
     row.outcome = outcome;
     row.why = format!("{clause}: {}", check.reason);
     Some(row)

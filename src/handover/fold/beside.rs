@@ -1,8 +1,9 @@
 //! What no robot format holds, as the JSON beside the folded file; what the file holds as well stands there as in the file.
 
-use super::{FoldModel, FoldOptions, Folded, Job, coupled};
+use super::{FoldOptions, Folded, Job, coupled};
 use crate::dynamics::Moments;
-use crate::handover::emit::{EmitOptions, Format, ModelKind, emit, json_text};
+use crate::handover::Form;
+use crate::handover::emit::{EmitOptions, Format, emit, json_text};
 use crate::handover::find::{FoundLoop, moments};
 use crate::handover::joint_json::{CouplingJson, JointJson};
 use crate::handover::patch::AdditionJson;
@@ -67,7 +68,7 @@ fn taken(job: &Job<'_>) -> Vec<(Side, AdditionJson)> {
 }
 
 fn coupling(job: &Job<'_>) -> Option<CouplingJson> {
-    if job.options.model != FoldModel::Coupled {
+    if job.options.model != Form::Coupled {
         return None;
     }
     let is_mjcf = job.robot.format == RobotFormat::Mjcf;
@@ -113,7 +114,7 @@ pub fn joints_beside(
     // The direct joint's figures, which need no bodies; what a coupled file holds comes from the fold itself.
     let wanted = EmitOptions {
         format: folded.file.format,
-        model: ModelKind::Direct,
+        model: Form::Direct,
         whole: false,
         anyway: true,
         limits: options.limits,

@@ -4,7 +4,8 @@
 //! ratio, speeds shrink by it, damping and armature by its square; a pin's loss counts with its own rate per joint rate,
 //! i − s at P and 1 − s at Q (s the coupler's rate per joint rate), in the mean over the stroke.
 
-use super::{FoldModel, FoldOptions};
+use super::FoldOptions;
+use crate::handover::Form;
 use crate::handover::LimitBasis;
 use crate::handover::find::{FoundLoop, FourBarLoop, MotorSeat, Reach};
 use crate::robot::{Robot, RobotActuator, RobotFormat, RobotJoint};
@@ -58,7 +59,7 @@ impl Figures {
         let magnitude = check.ratio_magnitude;
         let rates = reach.rates();
         // A crank that stays keeps what its own joint loses.
-        let goes = options.model == FoldModel::Direct;
+        let goes = options.model == Form::Direct;
         let ratio = if goes { direct.ratio.abs() } else { 0.0 };
         let sum = |figure: fn(&RobotJoint) -> Option<f64>, weights: [f64; 3]| {
             let joints = [motor, crank, rocker];

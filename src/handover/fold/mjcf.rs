@@ -1,13 +1,12 @@
 //! The fold of an MJCF file.
 
+use crate::handover::Form;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 use super::mentions::{speaks, survivors};
 use super::numbers::{is_same, list, text};
-use super::{
-    Changes, FoldFault, FoldModel, Job, coupled, mjcf_actuators, mjcf_keys, mjcf_ties, visuals,
-};
+use super::{Changes, FoldFault, Job, coupled, mjcf_actuators, mjcf_keys, mjcf_ties, visuals};
 use crate::diagnostic::Diagnostic;
 use crate::robot::{Attribute, Document, Element, Inertial, JointKind, escaped};
 
@@ -19,9 +18,9 @@ pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
     }
     job.write_bodies(write_inertial, changes);
     match job.options.model {
-        FoldModel::Coupled => coupled::mjcf(job, changes),
-        FoldModel::Direct if job.options.keep_visuals => visuals::mjcf(job, changes),
-        FoldModel::Direct => {}
+        Form::Coupled => coupled::mjcf(job, changes),
+        Form::Direct if job.options.keep_visuals => visuals::mjcf(job, changes),
+        Form::Direct | Form::Loop => {}
     }
     mjcf_keys::cut(job, changes);
     let names = Named::of(job, &gone);

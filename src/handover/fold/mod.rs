@@ -25,6 +25,7 @@ mod urdf;
 mod verdict;
 mod visuals;
 
+use crate::handover::Form;
 use std::ops::Range;
 
 use super::emit::{ActuatorUnits, LimitBasis};
@@ -42,21 +43,11 @@ pub use all::{FoldedAll, fold_all};
 pub use beside::{joint_json, joints_beside};
 pub use fault::FoldFault;
 
-/// What stands in the file afterwards.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum FoldModel {
-    /// One joint.
-    #[default]
-    Direct,
-    /// The crank as a body of its own, coupled to the joint.
-    Coupled,
-}
-
 /// How to fold.
 #[derive(Clone, Copy, Debug)]
 pub struct FoldOptions {
     /// What stands in the file afterwards.
-    pub model: FoldModel,
+    pub model: Form,
     /// Whatever the verdict says.
     pub anyway: bool,
     /// Crank and rod stay to be seen, without mass.
@@ -109,7 +100,7 @@ struct Changes {
 impl Job<'_> {
     /// The motor, and what speaks of its joint, moves to the driven joint.
     fn motor_moves(&self) -> bool {
-        self.options.model == FoldModel::Direct && self.four_bar.roles.seat == MotorSeat::Crank
+        self.options.model == Form::Direct && self.four_bar.roles.seat == MotorSeat::Crank
     }
 
     /// The line of the file on which an element begins.
@@ -257,19 +248,25 @@ fn job<'a>(
         direct: check.direct_joint,
     };
     let new = match options.model {
-        FoldModel::Direct => bodies::direct(&parts),
-        FoldModel::Coupled => bodies::coupled(&parts),
+        Form::Direct => bodies::direct(&parts),
+        Form::Coupled => bodies::coupled(&parts),
+        Form::Loop => return Err(vec![is_loop(robot, driven)]),
     };
     let new = new.map_err(|why| {
         let help = "give carrier, crank, rod and child their real masses, then fold";
         vec![FoldFault::at_place(robot, driven.place, why, help)]
     })?;
-    let gone = if options.keep_visuals && options.model == FoldModel::Direct {
+    let gone = if options.keep_visuals && options.model == Form::Direct {
         Gone::closing(four_bar)
     } else {
-        Gone::of(robot, all, four_bar, options.model == FoldModel::Coupled)
+        Gone::of(robot, all, four_bar, options.model == Form::Coupled)
     };
     Ok(Job { robot, document, four_bar, reach, judged, driven, motor, figures, new, gone, options })
+}
+
+fn is_loop(robot: &Robot, driven: &RobotJoint) -> FoldFault {
+    let help = "fold it to the direct joint or to the coupled crank";
+    FoldFault::at_place(robot, driven.place, "the file has the closed loop as it is", help)
 }
 
 /// What goes or changes must stand in the file itself: an included one may serve other robots too.

@@ -1,10 +1,11 @@
 //! The fold of an SDFormat file.
 
+use crate::handover::Form;
 use std::ops::Range;
 
 use super::mentions::{Names, follow_or_refuse, survivors};
 use super::numbers::{is_same, list, text};
-use super::{Changes, FoldModel, Job, coupled, visuals};
+use super::{Changes, Job, coupled, visuals};
 use crate::robot::{Element, Inertial};
 
 /// Edits of the whole file.
@@ -16,9 +17,9 @@ pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
     }
     job.write_bodies(write_inertial, changes);
     match job.options.model {
-        FoldModel::Coupled => coupled::sdformat(job, changes),
-        FoldModel::Direct if job.options.keep_visuals => visuals::sdformat(job, changes),
-        FoldModel::Direct => {}
+        Form::Coupled => coupled::sdformat(job, changes),
+        Form::Direct if job.options.keep_visuals => visuals::sdformat(job, changes),
+        Form::Direct | Form::Loop => {}
     }
     references(job, root, &gone, changes);
 }

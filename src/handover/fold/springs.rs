@@ -5,7 +5,8 @@
 //! held against a straight line, which is what a joint's own spring is.
 
 use super::numbers::text;
-use super::{Changes, FoldFault, FoldModel, Job, mjcf};
+use super::{Changes, FoldFault, Job, mjcf};
+use crate::handover::Form;
 use crate::handover::find::LoopSpring;
 use crate::linkage::Pose;
 use crate::robot::{Element, RobotFormat};
@@ -99,7 +100,7 @@ fn refusal(job: &Job<'_>, gone: &[&LoopSpring], names: &str, found: Option<Sprin
 /// The driven joint's own stays where it is, the crank's where the crank does.
 fn goes(job: &Job<'_>, spring: &LoopSpring) -> bool {
     match spring.pin {
-        0 => job.options.model == FoldModel::Direct,
+        0 => job.options.model == Form::Direct,
         1 | 2 => true,
         _ => false,
     }

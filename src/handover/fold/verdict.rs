@@ -1,8 +1,9 @@
 //! May the loop be folded at all: its obstacles, its verdict, and what the fold itself does to the kinetic energy.
 
-use super::{FoldFault, FoldModel, FoldOptions, Foldable, Job, attempt};
+use super::{FoldFault, FoldOptions, Foldable, Job, attempt};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::equivalence::{Assessment, Criterion, MET_WITHIN, Outcome, Verdict};
+use crate::handover::Form;
 use crate::handover::find::{FoundLoop, MotorSeat};
 use crate::robot::Robot;
 use crate::study::{self, Check};
@@ -65,7 +66,7 @@ pub(super) fn against(
     options: FoldOptions,
 ) -> Option<FoldFault> {
     let verdict = check.verdict;
-    if verdict == Verdict::Equivalent || options.anyway || options.model != FoldModel::Direct {
+    if verdict == Verdict::Equivalent || options.anyway || options.model != Form::Direct {
         return None;
     }
     // A motor on the child's own joint stays there: what the crank makes of its angle matters to nobody.
@@ -116,8 +117,8 @@ pub(super) fn ways(
     others: &[FoldFault],
 ) -> String {
     let works = |options: FoldOptions| attempt(robot, found, parts, options).is_ok();
-    let coupled = FoldOptions { model: FoldModel::Coupled, keep_visuals: false, ..options };
-    let keeps = options.model == FoldModel::Direct && works(coupled);
+    let coupled = FoldOptions { model: Form::Coupled, keep_visuals: false, ..options };
+    let keeps = options.model == Form::Direct && works(coupled);
     let anyway = others.is_empty() || works(FoldOptions { anyway: true, ..options });
     match (anyway, keeps) {
         (true, true) => {
