@@ -2,10 +2,12 @@
 
 use std::path::PathBuf;
 
+use clap::builder::PossibleValue;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::dynamics::Fit;
-use crate::handover::{ActuatorUnits, EngineVersion, Format, LimitBasis, ModelKind};
+use crate::handover::{ActuatorUnits, EngineVersion, LimitBasis, ModelKind};
+use crate::robot::Format;
 use crate::tolerance::Distribution;
 
 use super::guidance::{AFTER_HELP, Guidance};
@@ -157,7 +159,7 @@ pub(super) struct EmitArguments {
     pub(super) design: PathBuf,
     /// Format of the robot file
     #[arg(long, value_enum, value_name = "FORMAT")]
-    pub(super) to: FormatName,
+    pub(super) to: Format,
     /// File to write; `-` is standard output
     #[arg(short, long, value_name = "FILE")]
     pub(super) output: PathBuf,
@@ -203,20 +205,13 @@ impl From<FitName> for Fit {
     }
 }
 
-#[derive(Clone, Copy, Debug, ValueEnum)]
-pub(super) enum FormatName {
-    Urdf,
-    Sdformat,
-    Mjcf,
-}
+impl ValueEnum for Format {
+    fn value_variants<'a>() -> &'a [Self] {
+        &Self::ALL
+    }
 
-impl From<FormatName> for Format {
-    fn from(name: FormatName) -> Self {
-        match name {
-            FormatName::Urdf => Self::Urdf,
-            FormatName::Sdformat => Self::Sdformat,
-            FormatName::Mjcf => Self::Mjcf,
-        }
+    fn to_possible_value(&self) -> Option<PossibleValue> {
+        Some(PossibleValue::new(self.id()))
     }
 }
 

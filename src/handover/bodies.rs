@@ -5,7 +5,7 @@
 
 use nalgebra::{Isometry3, Translation3, UnitQuaternion, Vector3};
 
-use super::emit::{EmitRequest, Format, ModelKind};
+use super::emit::{EmitRequest, ModelKind};
 use super::fault::EmitFault;
 use super::frames::Frames;
 use super::link_frame;
@@ -14,6 +14,7 @@ use crate::dynamics::{
     Body, Coupled, Coupling, Course, CrankKept, DynamicsFault, Fit, Masses, MeasuredOver, Moments,
     Replacement, fidelity,
 };
+use crate::robot::Format;
 use crate::robot::Inertial;
 use crate::study::{self, Heights, Mechanism};
 

@@ -1,13 +1,14 @@
 //! What the emitted file says of inertia: the armature and what it loses, the patch list, the coupling's errors.
 
 use super::bodies::{Bodies, FitCost, Kept};
-use super::emit::{EmitRequest, Format, JointView, ModelKind, joint_armature};
+use super::emit::{EmitRequest, JointView, ModelKind, joint_armature};
 use super::joint_json::Coupled;
 use super::motor_side::{self, Names, STEP};
 use super::patch::patch;
 use super::plan::Plan;
 use crate::dynamics::{Coupling, MeasuredOver};
 use crate::equivalence::Verdict;
+use crate::robot::Format;
 
 /// The lines above one joint.
 pub(super) fn joint(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {

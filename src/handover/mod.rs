@@ -26,7 +26,8 @@ mod remarks;
 mod snippets;
 mod whole;
 
-pub use emit::{ActuatorUnits, Emission, EmitOptions, Format, LimitBasis, ModelKind, emit};
+pub use crate::robot::Format;
+pub use emit::{ActuatorUnits, Emission, EmitOptions, LimitBasis, ModelKind, emit};
 pub use engine::{EngineVersion, VersionFault};
 pub use fault::EmitFault;
 pub use figures::{Envelope, JointFigures};

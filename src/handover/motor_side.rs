@@ -6,13 +6,15 @@
 //! driven joint reads 0; there the crank's joint counts from that pose.
 
 use super::bodies::{Bodies, Drawn, Kept};
-use super::emit::{EmitRequest, Format, ModelKind};
+use super::emit::{EmitRequest, ModelKind};
 use super::engine::EngineVersion;
 use super::fault::EmitFault;
 use super::figures::{JointFigures, sense};
 use crate::design::{Actuator, RobotJoint};
 use crate::dynamics::Coupling;
-use crate::robot::{self, Link, Mimic, MotorSide, RevoluteJoint, Rod, Servo, Tie, TiedRotor};
+use crate::robot::{
+    self, Format, Link, Mimic, MotorSide, RevoluteJoint, Rod, Servo, Tie, TiedRotor,
+};
 
 /// The time step that coupled joints and loops are set for, s.
 pub(super) const STEP: f64 = 1e-3;

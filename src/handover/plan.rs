@@ -1,10 +1,11 @@
 //! For each `[[robot]]`: which bodies the model asks for, or why it goes without.
 
 use super::bodies::{self, Bodies};
-use super::emit::{EmitRequest, Format, ModelKind};
+use super::emit::{EmitRequest, ModelKind};
 use super::fault::EmitFault;
 use super::motor_side;
 use crate::design::RobotJoint;
+use crate::robot::Format;
 use crate::study;
 
 /// What one joint's links get.

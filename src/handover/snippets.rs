@@ -1,9 +1,10 @@
 //! The direct joint as a snippet in every format, for a page.
 
 use crate::design::Design;
+use crate::robot::Format;
 use crate::study::{self, Check, Mechanism, StrokeRow};
 
-use super::emit::{ActuatorUnits, Emission, EmitOptions, Format, LimitBasis, ModelKind, emit};
+use super::emit::{ActuatorUnits, Emission, EmitOptions, LimitBasis, ModelKind, emit};
 use super::fault::EmitFault;
 
 /// One format's snippet.
