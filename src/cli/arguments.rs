@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::dynamics::Fit;
-use crate::handover::{ActuatorUnits, EngineVersion, Form, Format, LimitBasis};
+use crate::handover::{ActuatorUnits, EngineVersion, Form, LimitBasis};
+use crate::robot::Format;
 use crate::tolerance::Distribution;
 
 use super::guidance::{AFTER_HELP, Guidance};
@@ -157,7 +158,7 @@ pub(super) struct EmitArguments {
     pub(super) design: PathBuf,
     /// Format of the robot file
     #[arg(long, value_enum, value_name = "FORMAT")]
-    pub(super) to: FormatName,
+    pub(super) to: Format,
     /// File to write; `-` is standard output
     #[arg(short, long, value_name = "FILE")]
     pub(super) output: PathBuf,
@@ -186,23 +187,6 @@ pub(super) struct EmitArguments {
     /// inertia, where the ratio varies widely; the file says what each costs
     #[arg(long, value_enum, default_value_t = Fit::Balanced)]
     pub(super) fit: Fit,
-}
-
-#[derive(Clone, Copy, Debug, ValueEnum)]
-pub(super) enum FormatName {
-    Urdf,
-    Sdformat,
-    Mjcf,
-}
-
-impl From<FormatName> for Format {
-    fn from(name: FormatName) -> Self {
-        match name {
-            FormatName::Urdf => Self::Urdf,
-            FormatName::Sdformat => Self::Sdformat,
-            FormatName::Mjcf => Self::Mjcf,
-        }
-    }
 }
 
 /// One self-contained page for a design review.

@@ -5,6 +5,7 @@ use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 
 use crate::dynamics::Fit;
 use crate::handover::{ActuatorUnits, Form, LimitBasis};
+use crate::robot::Format;
 
 impl ValueEnum for Form {
     fn value_variants<'a>() -> &'a [Self] {
@@ -58,5 +59,15 @@ impl ValueEnum for Fit {
 
     fn to_possible_value(&self) -> Option<PossibleValue> {
         Some(PossibleValue::new(self.name()))
+    }
+}
+
+impl ValueEnum for Format {
+    fn value_variants<'a>() -> &'a [Self] {
+        &Self::ALL
+    }
+
+    fn to_possible_value(&self) -> Option<PossibleValue> {
+        Some(PossibleValue::new(self.id()))
     }
 }

@@ -35,7 +35,7 @@ pub(super) fn run(arguments: &EmitArguments) -> Exit {
 
 fn options(arguments: &EmitArguments) -> EmitOptions {
     EmitOptions {
-        format: arguments.to.into(),
+        format: arguments.to,
         model: arguments.model,
         whole: arguments.whole,
         anyway: arguments.anyway,

@@ -6,7 +6,7 @@
 use nalgebra::{Isometry3, Translation3, UnitQuaternion, Vector3};
 
 use super::Form;
-use super::emit::{EmitRequest, Format};
+use super::emit::EmitRequest;
 use super::fault::EmitFault;
 use super::frames::Frames;
 use super::link_frame;
@@ -15,6 +15,7 @@ use crate::dynamics::{
     Body, Coupled, Coupling, Course, CrankKept, DynamicsFault, Fit, Masses, MeasuredOver, Moments,
     Replacement, fidelity,
 };
+use crate::robot::Format;
 use crate::robot::Inertial;
 use crate::study::{self, Heights, Mechanism};
 

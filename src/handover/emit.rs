@@ -11,31 +11,8 @@ use crate::design::{Design, RobotJoint};
 use crate::dynamics::{Coupling, Course, Fit};
 use crate::equivalence::Verdict;
 use crate::handover::Form;
-use crate::robot::{
-    self, Actuator, DrivenJoint, Model, RevoluteJoint, RobotFormat, Servo, TieSettings,
-};
+use crate::robot::{self, Actuator, DrivenJoint, Format, Model, RevoluteJoint, Servo, TieSettings};
 use crate::study::{Check, Mechanism, StrokeRow, torque_ratio};
-
-/// The format of the robot file.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Format {
-    /// URDF.
-    Urdf,
-    /// SDFormat, 1.7 and later.
-    Sdformat,
-    /// MJCF.
-    Mjcf,
-}
-
-impl From<RobotFormat> for Format {
-    fn from(format: RobotFormat) -> Self {
-        match format {
-            RobotFormat::Urdf => Self::Urdf,
-            RobotFormat::Sdformat => Self::Sdformat,
-            RobotFormat::Mjcf => Self::Mjcf,
-        }
-    }
-}
 
 /// Which figures become the limits of effort and speed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

@@ -2,13 +2,14 @@
 
 use super::Form;
 use super::bodies::{Bodies, FitCost, Kept};
-use super::emit::{EmitRequest, Format, JointView, joint_armature};
+use super::emit::{EmitRequest, JointView, joint_armature};
 use super::joint_json::Coupled;
 use super::motor_side::{Names, STEP};
 use super::patch::patch;
 use super::plan::Plan;
 use crate::dynamics::{Coupling, MeasuredOver};
 use crate::equivalence::Verdict;
+use crate::robot::Format;
 
 /// The lines above one joint.
 pub(super) fn joint(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {

@@ -4,12 +4,13 @@
 use serde::Serialize;
 
 use super::bodies::{FitCost, Kept};
-use super::emit::{EmitRequest, Format, JointView};
+use super::emit::{EmitRequest, JointView};
 use super::figures::{Envelope, JointFigures};
 use super::motor_side::{self, Names, Quartic};
 use super::patch::{PatchJson, patch};
 use crate::dynamics::Coupling;
 use crate::equivalence::{Basis, Verdict};
+use crate::robot::Format;
 
 /// One joint. Fields end in their unit.
 #[derive(Clone, Debug, PartialEq, Serialize)]

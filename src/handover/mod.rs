@@ -27,7 +27,8 @@ mod snippets;
 mod stand_in;
 mod whole;
 
-pub use emit::{ActuatorUnits, Emission, EmitOptions, Format, LimitBasis, emit};
+pub use crate::robot::Format;
+pub use emit::{ActuatorUnits, Emission, EmitOptions, LimitBasis, emit};
 pub use engine::{EngineVersion, VersionFault};
 pub use fault::EmitFault;
 pub use figures::{Envelope, JointFigures};

@@ -7,13 +7,15 @@
 
 use super::Form;
 use super::bodies::{Bodies, Drawn, Kept};
-use super::emit::{EmitRequest, Format};
+use super::emit::EmitRequest;
 use super::engine::EngineVersion;
 use super::fault::EmitFault;
 use super::figures::{JointFigures, sense};
 use crate::design::{Actuator, RobotJoint};
 use crate::dynamics::Coupling;
-use crate::robot::{self, Link, Mimic, MotorSide, RevoluteJoint, Rod, Servo, Tie, TiedRotor};
+use crate::robot::{
+    self, Format, Link, Mimic, MotorSide, RevoluteJoint, Rod, Servo, Tie, TiedRotor,
+};
 
 /// The time step that coupled joints and loops are set for, s.
 pub(super) const STEP: f64 = 1e-3;

@@ -2,10 +2,11 @@
 
 use super::Form;
 use super::bodies::{self, Bodies};
-use super::emit::{EmitRequest, Format};
+use super::emit::EmitRequest;
 use super::fault::EmitFault;
 use super::motor_side;
 use crate::design::RobotJoint;
+use crate::robot::Format;
 use crate::study;
 
 /// What one joint's links get.

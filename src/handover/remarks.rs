@@ -1,7 +1,7 @@
 //! What the emitted file says in words: from which design, which ratio, which limits, what was assumed.
 
 use super::Form;
-use super::emit::{ActuatorUnits, EmitRequest, Format, JointView, LimitBasis};
+use super::emit::{ActuatorUnits, EmitRequest, JointView, LimitBasis};
 use super::fault::EmitFault;
 use super::figures::{Envelope, JointFigures};
 use super::joint_json::basis_name;
@@ -11,7 +11,7 @@ use super::{inertia_remarks, motor_side};
 use crate::design::Pin;
 use crate::dynamics::Coupling;
 use crate::equivalence::Verdict;
-use crate::robot::{mjcf, sdformat, urdf};
+use crate::robot::{Format, mjcf, sdformat, urdf};
 
 /// The comment at the head of the file.
 pub(super) fn head(request: &EmitRequest<'_>, assumptions: &[String]) -> Vec<String> {

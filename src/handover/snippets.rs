@@ -1,10 +1,11 @@
 //! The direct joint as a snippet in every format, for a page.
 
 use crate::design::Design;
+use crate::robot::Format;
 use crate::study::{self, Check, Mechanism, StrokeRow};
 
 use super::Form;
-use super::emit::{ActuatorUnits, Emission, EmitOptions, Format, LimitBasis, emit};
+use super::emit::{ActuatorUnits, Emission, EmitOptions, LimitBasis, emit};
 use super::fault::EmitFault;
 
 /// One format's snippet.

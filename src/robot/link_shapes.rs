@@ -4,7 +4,7 @@
 use nalgebra::{Isometry3, Vector3};
 
 use super::document::Element;
-use super::graph::{Bounds, LinkShape, Place};
+use super::model::{Bounds, LinkShape, Place};
 
 /// A figure of a shape: URDF's attribute or SDFormat's child.
 fn text(shape: Element<'_>, name: &str) -> Option<String> {

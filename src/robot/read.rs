@@ -3,7 +3,9 @@
 use std::fmt;
 
 use super::document::{Document, Malformed};
-use super::graph::{Robot, RobotFormat};
+use super::format::Format;
+use super::model::Robot;
+use super::{mjcf, sdformat, urdf};
 use crate::diagnostic::{Diagnostic, render};
 
 /// A robot file that cannot be read, and why.
@@ -53,9 +55,9 @@ pub fn read(
 ) -> Result<Robot, Box<RobotRejected>> {
     let document = Document::read(path, bytes).map_err(|malformed| rejected(path, *malformed))?;
     match format(&document) {
-        Ok(RobotFormat::Urdf) => super::read_urdf::read(document),
-        Ok(RobotFormat::Sdformat) => super::read_sdformat::read(document),
-        Ok(RobotFormat::Mjcf) => super::read_mjcf::read(document, includes),
+        Ok(Format::Urdf) => urdf::read::read(document),
+        Ok(Format::Sdformat) => sdformat::read::read(document),
+        Ok(Format::Mjcf) => mjcf::read::read(document, includes),
         Err(fault) => Err(Box::new(RobotRejected::of(&document, vec![fault]))),
     }
 }
@@ -65,12 +67,12 @@ pub(super) fn rejected(path: &str, malformed: Malformed) -> Box<RobotRejected> {
     Box::new(RobotRejected { path: path.to_owned(), text, diagnostics: vec![fault] })
 }
 
-fn format(document: &Document) -> Result<RobotFormat, Diagnostic> {
+fn format(document: &Document) -> Result<Format, Diagnostic> {
     let root = document.root();
     match root.name() {
-        "robot" => Ok(RobotFormat::Urdf),
-        "sdf" => Ok(RobotFormat::Sdformat),
-        "mujoco" | "mujocoinclude" => Ok(RobotFormat::Mjcf),
+        "robot" => Ok(Format::Urdf),
+        "sdf" => Ok(Format::Sdformat),
+        "mujoco" | "mujocoinclude" => Ok(Format::Mjcf),
         other => Err(Diagnostic::error(format!("<{other}> begins no robot file"))
             .at(root.tag_range())
             .label("the outermost element")

@@ -12,7 +12,7 @@ use super::reading::said;
 use crate::whole_messages;
 use approx::assert_abs_diff_eq;
 use nalgebra::{Point3, Vector3};
-use unloop::robot::{JointKind, Robot, RobotFormat, RobotJoint, RobotRejected};
+use unloop::robot::{Format, JointKind, Robot, RobotJoint, RobotRejected};
 
 const MODELS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/models/robots");
 const BAD: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/models/robots/bad");
@@ -66,7 +66,7 @@ fn every_mjcf_fault_says_what_to_do() {
 #[test]
 fn classes_say_what_a_joint_does_not() {
     let robot = own("classed_arm.xml");
-    assert_eq!((robot.format, robot.name.as_str()), (RobotFormat::Mjcf, "classed_arm"));
+    assert_eq!((robot.format, robot.name.as_str()), (Format::Mjcf, "classed_arm"));
     assert_eq!(robot.links[0].name, "world");
     let shoulder = joint(&robot, "shoulder");
     assert_eq!((shoulder.friction, shoulder.armature), (Some(0.2), Some(0.01)));

@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 use crate::whole_messages;
 use approx::assert_abs_diff_eq;
 use nalgebra::{Point3, Vector3};
-use unloop::robot::{JointKind, Mimic, Robot, RobotFormat, RobotRejected};
+use unloop::robot::{Format, JointKind, Mimic, Robot, RobotRejected};
 
 const MODELS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/models/robots");
 const BAD: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/models/robots/bad");
@@ -69,7 +69,7 @@ fn no_message_stands_beside_a_robot_file_that_is_gone() {
 #[test]
 fn a_urdf_file_is_read_whole() {
     let robot = own("two_link_arm.urdf");
-    assert_eq!((robot.format, robot.name.as_str()), (RobotFormat::Urdf, "two_link_arm"));
+    assert_eq!((robot.format, robot.name.as_str()), (Format::Urdf, "two_link_arm"));
     assert_eq!(robot.links.len(), 4);
     assert!(robot.links[0].inertial.is_none());
     let [shoulder, elbow, reach] = &robot.joints[..] else { unreachable!() };

@@ -11,7 +11,7 @@ use crate::handover::joint_json::Coupled;
 use crate::handover::plan::{Plan, plan};
 use crate::handover::whole;
 use crate::handover::{ActuatorUnits, EmitOptions, LimitBasis};
-use crate::robot::{RevoluteJoint, RobotFormat};
+use crate::robot::{Format, RevoluteJoint};
 use crate::study::{self, Check, Mechanism};
 
 /// A design with all that was found for it.
@@ -45,7 +45,7 @@ impl<'a> DesignSide<'a> {
         mechanism: &'a Mechanism,
         check: &'a Check,
     ) -> Result<Self, Vec<EmitFault>> {
-        let options = options(Form::Direct, RobotFormat::Urdf);
+        let options = options(Form::Direct, Format::Urdf);
         let request = EmitRequest { design, mechanism, check, rows: &[], options: &options };
         let mut faults = whole::name_faults(&request);
         let through = |motor: f64| mechanism.branch.joint_turn(motor).ok();
@@ -57,12 +57,7 @@ impl<'a> DesignSide<'a> {
     }
 
     /// What it says of the `at`-th joint.
-    pub(super) fn joint(
-        &'a self,
-        at: usize,
-        form: Form,
-        format: RobotFormat,
-    ) -> Option<Expected<'a>> {
+    pub(super) fn joint(&'a self, at: usize, form: Form, format: Format) -> Option<Expected<'a>> {
         let Self { design, mechanism, check, .. } = *self;
         let (robot, figures) = (design.robots.get(at)?, self.figures.get(at)?);
         let options = options(form, format);
@@ -82,7 +77,7 @@ impl<'a> DesignSide<'a> {
     }
 
     /// What the linkage's parts add in this form, for every joint in the design's order.
-    pub(super) fn plans(&self, form: Form, format: RobotFormat) -> Vec<Plan> {
+    pub(super) fn plans(&self, form: Form, format: Format) -> Vec<Plan> {
         let Self { design, mechanism, check, .. } = *self;
         let options = options(form, format);
         let request = EmitRequest { design, mechanism, check, rows: &[], options: &options };
@@ -114,9 +109,9 @@ pub(super) fn has_rotor(design: &Design) -> bool {
     design.actuator.as_ref().is_some_and(|a| a.rotor_inertia.is_some() && a.gear_ratio.is_some())
 }
 
-fn options(form: Form, format: RobotFormat) -> EmitOptions {
+fn options(form: Form, format: Format) -> EmitOptions {
     EmitOptions {
-        format: format.into(),
+        format,
         model: form,
         whole: false,
         anyway: true,

@@ -6,7 +6,7 @@ use super::row::Line;
 use super::spot::{Spot, line_of, spot};
 use crate::dynamics::Moments;
 use crate::handover::find::{Bodies, together};
-use crate::robot::{JointId, JointKind, LinkId, Robot, RobotActuator, RobotFormat, RobotJoint};
+use crate::robot::{Format, JointId, JointKind, LinkId, Robot, RobotActuator, RobotJoint};
 
 /// One joint of a robot file.
 pub(super) struct JointFacts<'a> {
@@ -76,7 +76,7 @@ impl<'a> JointFacts<'a> {
 
     fn effort_line(&self) -> Option<Line> {
         match (self.robot.format, self.actuator, self.joint.effort) {
-            (RobotFormat::Mjcf, Some(actuator), None) => line_of(self.robot, actuator.place),
+            (Format::Mjcf, Some(actuator), None) => line_of(self.robot, actuator.place),
             _ => self.line(Spot::Effort),
         }
     }
@@ -162,11 +162,11 @@ fn nested<'n>(names: impl Iterator<Item = &'n str>, name: &str) -> Option<usize>
 }
 
 /// Whether the format has a place for the figure.
-pub(super) fn holds_velocity(format: RobotFormat) -> bool {
-    format != RobotFormat::Mjcf
+pub(super) fn holds_velocity(format: Format) -> bool {
+    format != Format::Mjcf
 }
 
 /// Whether the format has a place for the figure.
-pub(super) fn holds_armature(format: RobotFormat) -> bool {
-    format == RobotFormat::Mjcf
+pub(super) fn holds_armature(format: Format) -> bool {
+    format == Format::Mjcf
 }

@@ -10,7 +10,7 @@ use super::row::{Row, RowOutcome, Sides, bound, number, several, word};
 use super::spot::{Spot, line_of};
 use crate::handover::Form;
 use crate::handover::LimitBasis;
-use crate::robot::{JointKind, RobotFormat};
+use crate::robot::{Format, JointKind};
 
 /// How to look at one file.
 #[derive(Clone, Copy)]
@@ -201,7 +201,7 @@ pub(super) fn drive_rows(
     let at = |quantity, measure| Row::new(quantity, measure).at(line.clone());
     // A transmission's reduction holds the gearbox too, which the design need not know.
     let is_known =
-        facts.robot.format != RobotFormat::Urdf || motor.is_some_and(|m| m.gear_ratio.is_some());
+        facts.robot.format != Format::Urdf || motor.is_some_and(|m| m.gear_ratio.is_some());
     let both = [Some(wanted).filter(|_| is_known), Some(actuator.gear).filter(|_| is_known)];
     let row = number(at("ratio", Measure::Ratio), both, look.sides, true);
     let units = format!(

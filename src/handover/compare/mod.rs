@@ -18,7 +18,7 @@ mod spot;
 
 use crate::design::Design;
 use crate::equivalence::Verdict;
-use crate::robot::{JointId, LinkId, Robot, RobotFormat};
+use crate::robot::{Format, JointId, LinkId, Robot};
 use crate::study::{Check, Mechanism};
 
 use super::emit::LimitBasis;
@@ -293,7 +293,7 @@ fn loop_notes(robot: &Robot, found: &FoundLoop) -> Vec<String> {
         found.name
     )];
     notes.extend(found.obstacles.iter().map(|o| o.message.clone()));
-    if robot.format == RobotFormat::Mjcf || robot.format == RobotFormat::Sdformat {
+    if robot.format == Format::Mjcf || robot.format == Format::Sdformat {
         notes.extend(found.remarks.iter().map(|o| o.message.clone()));
     }
     notes

@@ -9,7 +9,7 @@ use super::spot::{Spot, inertial_line};
 use super::{ComparedJoint, ComparedPair};
 use crate::design::Design;
 use crate::handover::frames::seen_from;
-use crate::robot::{Robot, RobotFormat};
+use crate::robot::{Format, Robot};
 
 /// Every two of the files, in their order.
 pub(super) fn pairs(design: &Design, robots: &[Robot]) -> Vec<ComparedPair> {
@@ -68,8 +68,8 @@ fn place_rows(a: &JointFacts<'_>, b: &JointFacts<'_>, sides: Sides<'_>) -> [Row;
 
 /// A figure that one of the formats has no place for is left out.
 fn figure_rows(a: &JointFacts<'_>, b: &JointFacts<'_>, sides: Sides<'_>) -> Vec<Row> {
-    let both = |holds: fn(RobotFormat) -> bool| holds(a.robot.format) && holds(b.robot.format);
-    let always: fn(RobotFormat) -> bool = |_| true;
+    let both = |holds: fn(Format) -> bool| holds(a.robot.format) && holds(b.robot.format);
+    let always: fn(Format) -> bool = |_| true;
     let end = |facts: &JointFacts<'_>, k: usize| facts.joint.limit.and_then(|l| l.get(k).copied());
     let (effort, line) = b.effort();
     let figures = [

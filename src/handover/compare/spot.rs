@@ -2,7 +2,7 @@
 
 use super::measure::Measure;
 use super::row::Line;
-use crate::robot::{Element, Place, Robot, RobotFormat, RobotJoint};
+use crate::robot::{Element, Format, Place, Robot, RobotJoint};
 
 /// A figure of a joint.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -43,32 +43,30 @@ pub(super) fn spot(robot: &Robot, joint: &RobotJoint, spot: Spot) -> Option<Line
     Some(line(found.unwrap_or_else(|deepest| deepest)))
 }
 
-fn path(format: RobotFormat, spot: Spot) -> &'static [&'static str] {
+fn path(format: Format, spot: Spot) -> &'static [&'static str] {
     match (format, spot) {
-        (_, Spot::Joint | Spot::Origin) | (RobotFormat::Mjcf, _) => &[],
+        (_, Spot::Joint | Spot::Origin) | (Format::Mjcf, _) => &[],
         (_, Spot::Parent) => &["parent"],
         (_, Spot::Child) => &["child"],
-        (RobotFormat::Urdf, Spot::Axis) => &["axis"],
-        (RobotFormat::Urdf, Spot::Lower | Spot::Upper | Spot::Effort | Spot::Velocity) => {
-            &["limit"]
-        }
-        (RobotFormat::Urdf, Spot::Damping | Spot::Friction) => &["dynamics"],
-        (RobotFormat::Sdformat, Spot::Axis) => &["axis", "xyz"],
-        (RobotFormat::Sdformat, Spot::Lower) => &["axis", "limit", "lower"],
-        (RobotFormat::Sdformat, Spot::Upper) => &["axis", "limit", "upper"],
-        (RobotFormat::Sdformat, Spot::Effort) => &["axis", "limit", "effort"],
-        (RobotFormat::Sdformat, Spot::Velocity) => &["axis", "limit", "velocity"],
-        (RobotFormat::Sdformat, Spot::Damping) => &["axis", "dynamics", "damping"],
-        (RobotFormat::Sdformat, Spot::Friction) => &["axis", "dynamics", "friction"],
+        (Format::Urdf, Spot::Axis) => &["axis"],
+        (Format::Urdf, Spot::Lower | Spot::Upper | Spot::Effort | Spot::Velocity) => &["limit"],
+        (Format::Urdf, Spot::Damping | Spot::Friction) => &["dynamics"],
+        (Format::Sdformat, Spot::Axis) => &["axis", "xyz"],
+        (Format::Sdformat, Spot::Lower) => &["axis", "limit", "lower"],
+        (Format::Sdformat, Spot::Upper) => &["axis", "limit", "upper"],
+        (Format::Sdformat, Spot::Effort) => &["axis", "limit", "effort"],
+        (Format::Sdformat, Spot::Velocity) => &["axis", "limit", "velocity"],
+        (Format::Sdformat, Spot::Damping) => &["axis", "dynamics", "damping"],
+        (Format::Sdformat, Spot::Friction) => &["axis", "dynamics", "friction"],
     }
 }
 
 /// The element that places the joint: its own, or the child's.
 fn origin<'a>(robot: &'a Robot, joint: &RobotJoint, element: Element<'a>) -> Element<'a> {
     let own = match robot.format {
-        RobotFormat::Urdf => element.child("origin"),
-        RobotFormat::Sdformat => element.child("pose"),
-        RobotFormat::Mjcf => element.parent(),
+        Format::Urdf => element.child("origin"),
+        Format::Sdformat => element.child("pose"),
+        Format::Mjcf => element.parent(),
     };
     let of_child = || {
         let child = robot.links.get(joint.child)?;

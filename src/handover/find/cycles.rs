@@ -7,7 +7,7 @@
 use std::collections::HashMap;
 
 use super::sets::Sets;
-use crate::robot::{Closure, ClosureKind, JointId, JointKind, LinkId, Robot, RobotFormat};
+use crate::robot::{Closure, ClosureKind, Format, JointId, JointKind, LinkId, Robot};
 
 /// Links that cannot move against each other, by the number of their first link.
 #[derive(Clone, Debug)]
@@ -208,7 +208,7 @@ fn edges(robot: &Robot, bodies: &Bodies) -> Vec<Edge> {
     };
     for (id, joint) in robot.joints.iter().enumerate() {
         let links = [joint.parent, joint.child];
-        let is_serial = robot.format == RobotFormat::Mjcf;
+        let is_serial = robot.format == Format::Mjcf;
         match edges.last_mut().filter(|last| is_serial && last.links == links) {
             Some(Edge { tie: Tie::Joints(joints), .. }) => joints.push(id),
             _ if matches!(joint.kind, JointKind::Fixed | JointKind::Gearbox) => {}

@@ -3,11 +3,11 @@
 use super::{FoldOptions, Folded, Job, coupled};
 use crate::dynamics::Moments;
 use crate::handover::Form;
-use crate::handover::emit::{EmitOptions, Format, emit, json_text};
+use crate::handover::emit::{EmitOptions, emit, json_text};
 use crate::handover::find::{FoundLoop, moments};
 use crate::handover::joint_json::{CouplingJson, JointJson};
 use crate::handover::patch::AdditionJson;
-use crate::robot::{LinkId, RobotFormat};
+use crate::robot::{Format, LinkId};
 use crate::study::{Mechanism, StrokeRow, stroke};
 
 /// Rows of the table over the stroke.
@@ -71,7 +71,7 @@ fn coupling(job: &Job<'_>) -> Option<CouplingJson> {
     if job.options.model != Form::Coupled {
         return None;
     }
-    let is_mjcf = job.robot.format == RobotFormat::Mjcf;
+    let is_mjcf = job.robot.format == Format::Mjcf;
     let tie = if is_mjcf { coupled::tie(job).ok()? } else { coupled::straight(job) };
     let step = is_mjcf.then(|| super::mjcf::step(job));
     Some(CouplingJson {

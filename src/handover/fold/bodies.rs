@@ -14,7 +14,7 @@ use crate::handover::find::{
 };
 use crate::handover::frames::seen_from;
 use crate::handover::link_frame;
-use crate::robot::{Inertial, LinkId, Robot, RobotFormat};
+use crate::robot::{Format, Inertial, LinkId, Robot};
 
 /// New figures of links, in their own frames.
 #[derive(Clone, Debug, Default)]
@@ -63,7 +63,7 @@ impl Parts<'_> {
     fn is_grounded(&self) -> bool {
         let carrier = self.found.bodies()[0];
         let has_world = self.bodies.links(carrier).any(|link| link == 0);
-        self.robot.format == RobotFormat::Mjcf && has_world
+        self.robot.format == Format::Mjcf && has_world
     }
 
     /// The links that can weigh something, the heaviest first; the world cannot.
@@ -211,8 +211,8 @@ pub(super) fn coupled(parts: &Parts<'_>) -> Result<NewBodies, String> {
         out.links.push(parts.patched(parts.bodies.links(body).collect(), &patch, &frame)?);
     }
     let coupling = match parts.robot.format {
-        RobotFormat::Mjcf => Coupling::over(&course).map_err(|fault| in_words(&fault))?,
-        RobotFormat::Urdf | RobotFormat::Sdformat => {
+        Format::Mjcf => Coupling::over(&course).map_err(|fault| in_words(&fault))?,
+        Format::Urdf | Format::Sdformat => {
             let joint = parts.direct;
             Coupling::straight(&course, joint.ratio, joint.offset)
         }

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use super::{Changes, FoldFault, Job};
 use crate::handover::find::{Bodies, is_more_than_bar};
-use crate::robot::{Element, LinkId, LinkShape, Place, RobotFormat, RobotLink};
+use crate::robot::{Element, Format, LinkId, LinkShape, Place, RobotLink};
 
 /// Something on a link that goes.
 struct Item {
@@ -138,19 +138,18 @@ fn sweep<'a>(job: &Job<'a>, link: Element<'a>, found: &mut Vec<(Element<'a>, Str
     }
     for child in link.children() {
         match (job.robot.format, child.name()) {
-            (RobotFormat::Mjcf, "frame") => sweep(job, child, found),
-            (RobotFormat::Mjcf, "body") if goes(job, child) => {}
-            (RobotFormat::Mjcf, "site") if is_pin(job, child) => {}
-            (RobotFormat::Mjcf, "inertial" | "joint" | "geom")
+            (Format::Mjcf, "frame") => sweep(job, child, found),
+            (Format::Mjcf, "body") if goes(job, child) => {}
+            (Format::Mjcf, "site") if is_pin(job, child) => {}
+            (Format::Mjcf, "inertial" | "joint" | "geom")
                 if child.value("user").is_none() && child.child("plugin").is_none() => {}
-            (RobotFormat::Urdf, "inertial" | "visual" | "collision") => {}
+            (Format::Urdf, "inertial" | "visual" | "collision") => {}
             (
-                RobotFormat::Sdformat,
+                Format::Sdformat,
                 "pose" | "inertial" | "visual" | "collision" | "self_collide" | "velocity_decay"
                 | "must_be_base_link",
             ) => {}
-            (RobotFormat::Sdformat, "gravity") if !matches!(child.text().trim(), "0" | "false") => {
-            }
+            (Format::Sdformat, "gravity") if !matches!(child.text().trim(), "0" | "false") => {}
             (_, name) => {
                 let called = child.value("name").map_or(String::new(), |n| format!(" {n:?}"));
                 let user = if child.value("user").is_some() { " with user data" } else { "" };

@@ -32,7 +32,7 @@ use super::emit::{ActuatorUnits, LimitBasis};
 use super::find::{Bodies, FoundLoop, FourBarLoop, Judged, MotorSeat, Reach};
 use crate::diagnostic::Diagnostic;
 use crate::dynamics::MeasuredOver;
-use crate::robot::{Document, Edits, Element, Inertial, Robot, RobotFormat, RobotJoint};
+use crate::robot::{Document, Edits, Element, Format, Inertial, Robot, RobotJoint};
 use crate::study::Check;
 
 use bodies::NewBodies;
@@ -174,9 +174,9 @@ fn attempt(
         springs::carry(&job, element, &mut changes);
     }
     match robot.format {
-        RobotFormat::Urdf => urdf::change(&job, &mut changes),
-        RobotFormat::Sdformat => sdformat::change(&job, &mut changes),
-        RobotFormat::Mjcf => mjcf::change(&job, &mut changes),
+        Format::Urdf => urdf::change(&job, &mut changes),
+        Format::Sdformat => sdformat::change(&job, &mut changes),
+        Format::Mjcf => mjcf::change(&job, &mut changes),
     }
     if let Some(fault) = verdict::too_heavy(&job, found, check) {
         let help = verdict::ways(robot, found, (four_bar, reach, check), options, &changes.faults);
@@ -205,8 +205,8 @@ pub fn spoken_of(
     let Ok(parts) = verdict::foldable(robot, found) else { return Vec::new() };
     let Ok(job) = job(robot, found, parts, &all, options) else { return Vec::new() };
     match robot.format {
-        RobotFormat::Mjcf => mjcf::spoken_of(&job, document),
-        RobotFormat::Urdf | RobotFormat::Sdformat => mentions::spoken_of(&job, document),
+        Format::Mjcf => mjcf::spoken_of(&job, document),
+        Format::Urdf | Format::Sdformat => mentions::spoken_of(&job, document),
     }
 }
 

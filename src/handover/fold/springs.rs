@@ -9,7 +9,7 @@ use super::{Changes, FoldFault, Job, mjcf};
 use crate::handover::Form;
 use crate::handover::find::LoopSpring;
 use crate::linkage::Pose;
-use crate::robot::{Element, RobotFormat};
+use crate::robot::{Element, Format};
 
 /// Poses over the stroke.
 const POSES: u32 = 64;
@@ -49,7 +49,7 @@ pub(super) fn carry(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) 
     let names = names.join(" and ");
     let found = fitted(job);
     let fits = found.filter(|spring| spring.error <= SHARE * spring.largest);
-    let is_held = job.robot.format != RobotFormat::Urdf;
+    let is_held = job.robot.format != Format::Urdf;
     match (fits.or(found.filter(|_| job.options.anyway)), is_held) {
         (Some(spring), true) => {
             write(job, element, &spring, changes);
@@ -177,7 +177,7 @@ fn line(points: &[[f64; 2]]) -> Option<Spring> {
 
 fn write(job: &Job<'_>, element: Element<'_>, spring: &Spring, changes: &mut Changes) {
     let (stiffness, rests_at) = (text(spring.stiffness), spring.rests_at);
-    if job.robot.format == RobotFormat::Mjcf {
+    if job.robot.format == Format::Mjcf {
         let rest = if mjcf::is_in_degrees(job) { rests_at.to_degrees() } else { rests_at };
         changes.edits.set(element, "stiffness", &stiffness);
         changes.edits.set(element, "springref", &text(rest));

@@ -2,13 +2,13 @@
 
 use nalgebra::{Point3, UnitQuaternion, Vector3};
 
-use super::description::Mimic;
-use super::document::Element;
-use super::graph::{JointCoupling, JointKind, LinkId, RobotJoint, RobotLink};
-use super::read_sdformat::{Reading, is_true, place};
-use super::read_sdformat_frame::{Frames, look_up};
-use super::read_sdformat_scope::{Entities, Entity, EntityId, EntityKind, WORLD};
-use super::values::{Written, shown};
+use super::frame::{Frames, look_up};
+use super::read::{Reading, is_true, place};
+use super::scope::{Entities, Entity, EntityId, EntityKind, WORLD};
+use crate::robot::description::Mimic;
+use crate::robot::document::Element;
+use crate::robot::model::{JointCoupling, JointKind, LinkId, RobotJoint, RobotLink};
+use crate::robot::values::{Written, shown};
 
 /// Limits at and beyond this are none, by the versions before 1.9.
 const OPEN: f64 = 1e16;

@@ -2,11 +2,11 @@
 
 use nalgebra::Point3;
 
-use super::super::graph::{Closure, ClosureKind, JointCoupling, LinkId, StatedRoles};
-use super::super::values::shown;
 use super::Reading;
 use super::defaults::{Layers, MAIN};
 use super::include::Node;
+use crate::robot::model::{Closure, ClosureKind, JointCoupling, LinkId, StatedRoles};
+use crate::robot::values::shown;
 
 impl<'a> Reading<'a> {
     pub(super) fn equality(&mut self, node: Node<'a>) {

@@ -2,10 +2,10 @@
 
 use nalgebra::{Isometry3, Matrix3, Quaternion, Rotation3, Unit, UnitQuaternion, Vector3};
 
-use super::super::values::placed;
 use super::Reading;
 use super::defaults::Layers;
 use super::include::{Node, Value};
+use crate::robot::values::placed;
 
 /// Ways to write a turn; the innermost that is written counts.
 const TURNS: [&str; 5] = ["quat", "axisangle", "xyaxes", "zaxis", "euler"];

@@ -2,11 +2,11 @@
 
 use nalgebra::Vector3;
 
-use super::super::graph::Remark;
-use super::super::values::{Faults, shown};
 use super::Reading;
 use super::defaults::Layers;
 use super::include::{Node, Value};
+use crate::robot::model::Remark;
+use crate::robot::values::{Faults, shown};
 
 impl<'a> Reading<'a> {
     /// The faults of one file.

@@ -2,12 +2,12 @@
 
 use nalgebra::{Isometry3, Point3, Vector3};
 
-use super::super::graph::{JointKind, LinkId, RobotJoint};
-use super::super::values::shown;
 use super::Reading;
 use super::body::{Part, Parts};
 use super::defaults::Layers;
 use super::include::Node;
+use crate::robot::model::{JointKind, LinkId, RobotJoint};
+use crate::robot::values::shown;
 
 impl<'a> Reading<'a> {
     /// The joints between a body and its parent, in order; one that holds where it has none.

@@ -1,8 +1,8 @@
 //! SDFormat 1.7 and later: the joint's place and axis are both said in the parent link's frame
 //! (`relative_to`, `expressed_in`), which no default of 1.7 to 1.12 changes; there is no armature.
 
-use super::markup::{Element, Node, document, fragment};
-use super::{Inertial, Link, Mimic, Model, MotorSide, RevoluteJoint, Tie};
+use crate::robot::markup::{Element, Node, document, fragment};
+use crate::robot::{Inertial, Link, Mimic, Model, MotorSide, RevoluteJoint, Tie};
 
 /// What SDFormat cannot hold, said in the file.
 pub const REMARKS: &[&str] = &[

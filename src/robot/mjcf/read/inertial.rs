@@ -2,13 +2,13 @@
 
 use nalgebra::{Matrix3, Vector3};
 
-use super::super::description::Inertial;
-use super::super::values::turned_tensor;
 use super::Reading;
 use super::body::Parts;
 use super::compiler::FromShapes;
 use super::geom_mass::Lump;
 use super::include::Node;
+use crate::robot::description::Inertial;
+use crate::robot::values::turned_tensor;
 
 impl<'a> Reading<'a> {
     pub(super) fn inertial(&mut self, body: Node<'a>, parts: &Parts<'a>) -> Option<Inertial> {

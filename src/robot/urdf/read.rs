@@ -10,19 +10,20 @@ use std::collections::HashMap;
 
 use nalgebra::Isometry3;
 
-use super::description::Inertial;
-use super::document::{Document, Element};
-use super::graph::{
-    DriveThrough, Fitting, JointId, LinkId, LinkShape, Place, Remark, Robot, RobotActuator,
-    RobotFormat, RobotJoint, RobotLink, SharedDrive,
-};
-use super::link_shapes::shapes;
-use super::read::RobotRejected;
-use super::read_urdf_tree::Tree;
-use super::values::{Faults, Written, placed, roll_pitch_yaw, shown, turned_tensor};
+use super::tree::Tree;
 use crate::diagnostic::Diagnostic;
+use crate::robot::description::Inertial;
+use crate::robot::document::{Document, Element};
+use crate::robot::format::Format;
+use crate::robot::link_shapes::shapes;
+use crate::robot::model::{
+    DriveThrough, Fitting, JointId, LinkId, LinkShape, Place, Remark, Robot, RobotActuator,
+    RobotJoint, RobotLink, SharedDrive,
+};
+use crate::robot::read::RobotRejected;
+use crate::robot::values::{Faults, Written, placed, roll_pitch_yaw, shown, turned_tensor};
 
-pub(super) fn read(document: Document) -> Result<Robot, Box<RobotRejected>> {
+pub(in crate::robot) fn read(document: Document) -> Result<Robot, Box<RobotRejected>> {
     let read = Urdf::read(document.root()).map(Urdf::into_robot);
     match read {
         Ok(robot) => Ok(Robot { documents: vec![document], ..robot }),
@@ -95,7 +96,7 @@ impl<'a> Urdf<'a> {
     /// Without its document yet.
     fn into_robot(self) -> Robot {
         Robot {
-            format: RobotFormat::Urdf,
+            format: Format::Urdf,
             documents: Vec::new(),
             name: self.name,
             links: self.links,

@@ -2,11 +2,11 @@
 
 use nalgebra::{Point3, Vector3};
 
-use super::description::Mimic;
-use super::document::Element;
-use super::graph::{JointKind, LinkId, RobotJoint, RobotLink};
-use super::read_urdf::{Urdf, place};
-use super::values::{Faults, Written, shown};
+use super::read::{Urdf, place};
+use crate::robot::description::Mimic;
+use crate::robot::document::Element;
+use crate::robot::model::{JointKind, LinkId, RobotJoint, RobotLink};
+use crate::robot::values::{Faults, Written, shown};
 
 const TYPES: [&str; 6] = ["revolute", "continuous", "prismatic", "fixed", "floating", "planar"];
 

@@ -1,9 +1,9 @@
 //! What drives joints.
 
-use super::super::graph::RobotActuator;
 use super::Reading;
 use super::defaults::{ACTUATORS, Layers, MAIN};
 use super::include::Node;
+use crate::robot::model::RobotActuator;
 
 /// How an actuator's force follows from its control signal and its length.
 #[derive(Clone, Copy)]

@@ -2,10 +2,10 @@
 
 use nalgebra::Point3;
 
-use super::super::graph::LinkId;
-use super::super::values::shown;
 use super::Reading;
 use super::body::{Part, Parts};
+use crate::robot::model::LinkId;
+use crate::robot::values::shown;
 
 /// A named point on a body.
 #[derive(Clone, Debug)]

@@ -2,9 +2,9 @@
 
 use std::collections::HashSet;
 
-use super::super::graph::{DriveThrough, JointId, LinkId, Place, SharedDrive};
 use super::Reading;
 use super::include::Node;
+use crate::robot::model::{DriveThrough, JointId, LinkId, Place, SharedDrive};
 
 /// What moves when a tendon is pulled.
 #[derive(Clone, Debug)]

@@ -2,12 +2,12 @@
 
 use nalgebra::{Isometry3, Point3};
 
-use super::chains::Chains;
-use super::document::Element;
-use super::graph::{JointId, LinkId, RobotJoint, RobotLink};
-use super::read_urdf::Urdf;
-use super::values::{Written, shown};
+use super::read::Urdf;
 use crate::diagnostic::Diagnostic;
+use crate::robot::chains::Chains;
+use crate::robot::document::Element;
+use crate::robot::model::{JointId, LinkId, RobotJoint, RobotLink};
+use crate::robot::values::{Written, shown};
 
 /// So many names are listed in one message.
 const LISTED: usize = 5;

@@ -1,8 +1,8 @@
 //! What `compiler` says: how the numbers of all other sections are to be read.
 
-use super::super::values::shown;
 use super::Reading;
 use super::include::{Node, Value};
+use crate::robot::values::shown;
 
 /// Whether masses are inferred from shapes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -2,12 +2,12 @@
 
 use nalgebra::Isometry3;
 
-use super::chains::Chains;
-use super::document::Element;
-use super::read_sdformat::{Reading, is_true};
-use super::read_sdformat_scope::{Entities, Entity, EntityId, EntityKind, ScopeId, WORLD};
-use super::values::{Faults, Written, placed, roll_pitch_yaw, shown};
+use super::read::{Reading, is_true};
+use super::scope::{Entities, Entity, EntityId, EntityKind, ScopeId, WORLD};
 use crate::diagnostic::Diagnostic;
+use crate::robot::chains::Chains;
+use crate::robot::document::Element;
+use crate::robot::values::{Faults, Written, placed, roll_pitch_yaw, shown};
 
 /// So many names are listed in one message.
 const LISTED: usize = 5;

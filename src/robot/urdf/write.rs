@@ -1,8 +1,8 @@
 //! URDF: `limit` with effort and velocity is required for a revolute joint, `dynamics` must not be
 //! empty, there is no armature.
 
-use super::markup::{Element, Node, document, fragment};
-use super::{Inertial, Link, Mimic, Model, MotorSide, RevoluteJoint};
+use crate::robot::markup::{Element, Node, document, fragment};
+use crate::robot::{Inertial, Link, Mimic, Model, MotorSide, RevoluteJoint};
 
 /// What URDF cannot hold, said in the file.
 pub const REMARKS: &[&str] = &[

@@ -8,8 +8,8 @@
 //! section, for the root element. All limits are switched on by name, so that the model's
 //! `autolimits` does not matter.
 
-use super::markup::{Element, Node, document, fragment, number};
-use super::{
+use crate::robot::markup::{Element, Node, document, fragment, number};
+use crate::robot::{
     Actuator, DrivenJoint, Inertial, Link, Model, MotorSide, RevoluteJoint, Rod, Servo, Tie,
     TieSettings,
 };

@@ -22,20 +22,21 @@ mod tendon;
 
 use std::collections::{BTreeMap, HashMap};
 
-use super::document::Document;
-use super::graph::{
-    Closure, JointCoupling, JointId, LinkId, Remark, Robot, RobotActuator, RobotFormat, RobotJoint,
-    RobotLink, SharedDrive,
-};
-use super::read::{Includes, RobotRejected};
-use super::values::Faults;
 use crate::diagnostic::Diagnostic;
+use crate::robot::document::Document;
+use crate::robot::format::Format;
+use crate::robot::model::{
+    Closure, JointCoupling, JointId, LinkId, Remark, Robot, RobotActuator, RobotJoint, RobotLink,
+    SharedDrive,
+};
+use crate::robot::read::{Includes, RobotRejected};
+use crate::robot::values::Faults;
 use compiler::Compiler;
 use defaults::Defaults;
 use include::{Files, Node};
 use site::Site;
 
-pub(super) fn read(
+pub(in crate::robot) fn read(
     document: Document,
     includes: &mut Includes<'_>,
 ) -> Result<Robot, Box<RobotRejected>> {
@@ -145,7 +146,7 @@ impl<'a> Reading<'a> {
             return Err(Box::new(RobotRejected::of(document, once(faults.into_list()))));
         }
         Ok(Robot {
-            format: RobotFormat::Mjcf,
+            format: Format::Mjcf,
             documents: Vec::new(),
             name: self.name,
             links: self.links,

@@ -2,10 +2,10 @@
 
 use nalgebra::{Isometry3, Vector3};
 
-use super::super::graph::{Bounds, LinkShape};
 use super::Reading;
 use super::body::Part;
 use super::defaults::Layers;
+use crate::robot::model::{Bounds, LinkShape};
 
 impl<'a> Reading<'a> {
     /// A geom with the box around it.

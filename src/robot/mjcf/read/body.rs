@@ -2,13 +2,13 @@
 
 use nalgebra::Isometry3;
 
-use super::super::document::DEEPEST;
-use super::super::graph::{Fitting, LinkId, RobotLink};
-use super::super::values::shown;
 use super::Reading;
 use super::defaults::{ClassId, MAIN};
 use super::include::Node;
 use super::mention::called;
+use crate::robot::document::DEEPEST;
+use crate::robot::model::{Fitting, LinkId, RobotLink};
+use crate::robot::values::shown;
 
 /// What the engine makes bodies of.
 const MAKERS: [&str; 5] = ["replicate", "attach", "composite", "flexcomp", "plugin"];

@@ -2,10 +2,10 @@
 
 use std::collections::{HashMap, HashSet};
 
-use super::super::document::{Document, Element};
-use super::super::graph::Place;
-use super::super::read::{Includes, RobotRejected, rejected};
-use super::super::values::{Faults, Written, shown};
+use crate::robot::document::{Document, Element};
+use crate::robot::model::Place;
+use crate::robot::read::{Includes, RobotRejected, rejected};
+use crate::robot::values::{Faults, Written, shown};
 
 /// So many files are read for one model.
 const MOST_FILES: usize = 1000;

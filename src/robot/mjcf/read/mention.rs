@@ -2,10 +2,10 @@
 
 use std::collections::HashMap;
 
-use super::super::graph::{Fitting, LinkId};
-use super::super::values::shown;
 use super::Reading;
 use super::include::Node;
+use crate::robot::model::{Fitting, LinkId};
+use crate::robot::values::shown;
 
 /// Attributes that name a site.
 const SITES: [&str; 5] = ["site", "refsite", "cranksite", "slidersite", "sidesite"];

@@ -5,9 +5,9 @@
 
 use std::collections::HashMap;
 
-use super::super::values::shown;
 use super::Reading;
 use super::include::{Node, Value};
+use crate::robot::values::shown;
 
 /// The outermost class; its name may be another.
 pub(super) const MAIN: usize = 0;

@@ -9,35 +9,13 @@ use nalgebra::{Isometry3, Point3, Vector3};
 
 use super::description::{Inertial, Mimic};
 use super::document::{Document, Element, ElementId};
-
-/// The format of a robot file.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum RobotFormat {
-    /// URDF.
-    Urdf,
-    /// SDFormat.
-    Sdformat,
-    /// MJCF.
-    Mjcf,
-}
-
-impl RobotFormat {
-    /// The format's name.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Urdf => "URDF",
-            Self::Sdformat => "SDFormat",
-            Self::Mjcf => "MJCF",
-        }
-    }
-}
+use super::format::Format;
 
 /// A robot file, read.
 #[derive(Clone, Debug)]
 pub struct Robot {
     /// The format.
-    pub format: RobotFormat,
+    pub format: Format,
     /// The files: the one that was named first, then those that it includes.
     pub documents: Vec<Document>,
     /// The model's name; empty where it has none.

@@ -7,9 +7,9 @@ use std::borrow::Cow;
 use std::collections::HashMap;
 use std::mem::discriminant;
 
-use super::document::Element;
-use super::read_sdformat::Reading;
-use super::values::{Written, shown};
+use super::read::Reading;
+use crate::robot::document::Element;
+use crate::robot::values::{Written, shown};
 
 /// Index into [`Entities::all`]; the first is the world.
 pub(super) type EntityId = usize;

@@ -5,26 +5,26 @@
 //! joint's frame, or in `expressed_in`; before 1.7 in the model's where `use_parent_model_frame` says so, and before
 //! 1.5 always. A link may be the child of several joints: the file holds loops. Models that are included are not read.
 //!
-//! The way: [`read_sdformat_scope`](super::read_sdformat_scope) finds everything that has a name,
-//! [`read_sdformat_frame`](super::read_sdformat_frame) says where it is, this file makes links of it and
-//! [`read_sdformat_joint`](super::read_sdformat_joint) joints.
+//! The way: [`scope`](super::scope) finds everything that has a name, [`frame`](super::frame) says where it is, this
+//! file makes links of it and [`joint`](super::joint) joints.
 
 use nalgebra::Isometry3;
 
-use super::description::Inertial;
-use super::document::{Document, Element};
-use super::graph::{Fitting, LinkShape, Place, Remark, Robot, RobotFormat, RobotLink};
-use super::link_shapes::shapes;
-use super::read::RobotRejected;
-use super::read_sdformat_frame::Frames;
-use super::read_sdformat_scope::{Entities, EntityKind};
-use super::values::{Faults, Written, shown, turned_tensor};
+use super::frame::Frames;
+use super::scope::{Entities, EntityKind};
 use crate::diagnostic::Diagnostic;
+use crate::robot::description::Inertial;
+use crate::robot::document::{Document, Element};
+use crate::robot::format::Format;
+use crate::robot::link_shapes::shapes;
+use crate::robot::model::{Fitting, LinkShape, Place, Remark, Robot, RobotLink};
+use crate::robot::read::RobotRejected;
+use crate::robot::values::{Faults, Written, shown, turned_tensor};
 
 /// The newest version that is known.
 const NEWEST: [u32; 2] = [1, 12];
 
-pub(super) fn read(document: Document) -> Result<Robot, Box<RobotRejected>> {
+pub(in crate::robot) fn read(document: Document) -> Result<Robot, Box<RobotRejected>> {
     match robot(document.root()) {
         Ok(robot) => Ok(Robot { documents: vec![document], ..robot }),
         Err(faults) => Err(Box::new(RobotRejected::of(&document, faults))),
@@ -48,7 +48,7 @@ fn robot(root: Element<'_>) -> Result<Robot, Vec<Diagnostic>> {
         return Err(faults.into_list());
     }
     Ok(Robot {
-        format: RobotFormat::Sdformat,
+        format: Format::Sdformat,
         documents: Vec::new(),
         name: entities.robot_name(),
         links,
@@ -126,7 +126,7 @@ impl Reading {
         let mut faults = Faults::default();
         shapes(link, |shape| {
             let pose = shape.child("pose");
-            let read = |pose| super::read_sdformat_frame::figures(pose, &mut faults);
+            let read = |pose| super::frame::figures(pose, &mut faults);
             pose.and_then(read).unwrap_or_default()
         })
     }
@@ -168,8 +168,7 @@ impl Reading {
     /// The figures of `element`'s pose; an empty one is no shift and no turn.
     pub(super) fn pose(&mut self, element: Element<'_>) -> Isometry3<f64> {
         let pose = element.child("pose");
-        pose.and_then(|pose| super::read_sdformat_frame::figures(pose, &mut self.faults))
-            .unwrap_or_default()
+        pose.and_then(|pose| super::frame::figures(pose, &mut self.faults)).unwrap_or_default()
     }
 }
 

@@ -1,0 +1,8 @@
+//! URDF, read and written.
+
+mod joint;
+pub(super) mod read;
+mod tree;
+mod write;
+
+pub use write::{REMARKS, SNIPPET_REMARKS, snippet, whole};
