@@ -1,28 +1,27 @@
 //! What was assumed, for the JSON and the head of the file.
 
 use super::Form;
-use super::emit::EmitRequest;
-use super::plan::Plan;
 use super::remarks;
+use super::stand_in::{Request, StandIn};
 use crate::design::{Actuator, Body, BodyFrame, BodyInertia};
 use crate::study;
 
-/// Every assumption, a clause each; `plans` in the order of the joints.
-pub(super) fn assumptions(request: &EmitRequest<'_>, plans: &[Plan]) -> Vec<String> {
+/// Every assumption, a clause each; `stand_ins` in the order of the joints.
+pub(super) fn assumptions(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
     let design = request.design;
     let mut lines = vec![
         "all angles are readings of the robot's software; positive about the joint's axis by the right-hand rule, child aligned with parent at reading 0".to_owned(),
     ];
     lines.extend(limits(request));
-    lines.extend(bodies(request, plans));
+    lines.extend(bodies(request, stand_ins));
     lines.extend(mirror(request));
-    if request.options.whole {
-        lines.extend(whole_model(request, plans));
+    if request.ask.whole {
+        lines.extend(whole_model(request, stand_ins));
     }
     let rotor = design.actuator.as_ref().filter(|a| a.rotor_inertia.is_some());
     let outside = |a: &Actuator| a.rotor_in_carrier == Some(false);
-    let has_rotor = request.options.model.keeps_crank()
-        || (request.options.whole && plans.iter().any(|plan| plan.bodies.is_some()));
+    let has_rotor = request.ask.form.keeps_crank()
+        || (request.ask.whole && stand_ins.iter().any(|one| one.plan.bodies.is_some()));
     if rotor.is_some_and(outside) && has_rotor {
         lines.push("the parent link's own figures do not hold the rotor: its inertia about the axis is added, its mass is not in this model".into());
     } else if rotor.is_some_and(outside) {
@@ -35,7 +34,7 @@ pub(super) fn assumptions(request: &EmitRequest<'_>, plans: &[Plan]) -> Vec<Stri
 }
 
 /// What torque, speed and losses rest on.
-fn limits(request: &EmitRequest<'_>) -> [String; 2] {
+fn limits(request: &Request<'_>) -> [String; 2] {
     let Some((coefficient, pins)) = remarks::rubbing(request) else {
         return [
             "torque and speed over the stroke are the motor's peak torque x |i| and its largest speed / |i|, without losses".into(),
@@ -52,8 +51,8 @@ fn limits(request: &EmitRequest<'_>) -> [String; 2] {
 }
 
 /// What stands for the linkage's own parts.
-fn bodies(request: &EmitRequest<'_>, plans: &[Plan]) -> Vec<String> {
-    let first = plans.first();
+fn bodies(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
+    let first = stand_ins.first().map(|one| &one.plan);
     if first.is_none_or(|plan| plan.bodies.is_none()) {
         let why = first.and_then(|plan| plan.why_not.clone()).unwrap_or_default();
         let is_known = study::missing_for_inertia(request.design)
@@ -64,7 +63,7 @@ fn bodies(request: &EmitRequest<'_>, plans: &[Plan]) -> Vec<String> {
             "the bodies stay as they are{armature}: the inertia split is not computed ({why})"
         )];
     }
-    let mut lines: Vec<String> = match (request.options.model, request.options.whole) {
+    let mut lines: Vec<String> = match (request.ask.form, request.ask.whole) {
         (Form::Direct, true) => vec![
             "crank, coupler and rotor are in the two links' figures and in the armature: a direct joint's share of each".into(),
         ],
@@ -90,17 +89,17 @@ fn bodies(request: &EmitRequest<'_>, plans: &[Plan]) -> Vec<String> {
     lines
 }
 
-fn mirror(request: &EmitRequest<'_>) -> Option<String> {
+fn mirror(request: &Request<'_>) -> Option<String> {
     let any = request.design.robots.iter().any(|r| r.mirrored);
     any.then(|| {
         "where mirrored, the design's axis is opposite to the joint's: turns and offset change sign, the ratio does not".into()
     })
 }
 
-fn whole_model(request: &EmitRequest<'_>, plans: &[Plan]) -> Vec<String> {
+fn whole_model(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
     let masses = &request.design.mass;
     let mut lines = vec!["the parent link is fixed to the world".to_owned()];
-    let has_parts = plans.iter().any(|plan| plan.bodies.is_some());
+    let has_parts = stand_ins.iter().any(|one| one.plan.bodies.is_some());
     let parts = [("crank", &masses.crank), ("coupler", &masses.coupler)];
     let left_out: Vec<&str> = parts
         .into_iter()

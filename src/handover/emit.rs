@@ -2,37 +2,17 @@
 
 use super::engine::EngineVersion;
 use super::fault::EmitFault;
-use super::figures::{Envelope, JointFigures};
 use super::joint_json::{JointJson, joint_json};
-use super::limits::{joint_limits, widened};
-use super::plan::{Plan, model_faults, plans};
-use super::{assumptions, motor_side, remarks, whole};
-use crate::design::{Design, RobotJoint};
-use crate::dynamics::{Coupling, Course, Fit};
+use super::stand_in::plan::{model_faults, plans};
+use super::stand_in::{
+    ActuatorUnits, Ask, Form, LimitBasis, Request, StandIn, coupling, crank, figures, joint,
+};
+use super::{assumptions, remarks, whole};
+use crate::design::Design;
+use crate::dynamics::Fit;
 use crate::equivalence::Verdict;
-use crate::handover::Form;
-use crate::robot::{self, Actuator, DrivenJoint, Format, Model, RevoluteJoint, Servo, TieSettings};
-use crate::study::{Check, Mechanism, StrokeRow, torque_ratio};
-
-/// Which figures become the limits of effort and speed.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum LimitBasis {
-    /// What is reached everywhere on the stroke.
-    #[default]
-    Guaranteed,
-    /// What is exceeded nowhere on the stroke.
-    NeverExceed,
-}
-
-/// The units of the actuator's control signal; only MJCF holds an actuator.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum ActuatorUnits {
-    /// The joint's: gear 1.
-    #[default]
-    Joint,
-    /// The motor's: gear = `motor_sign` · ratio.
-    Motor,
-}
+use crate::robot::{self, DrivenJoint, Format, Model, RevoluteJoint, TieSettings};
+use crate::study::{Check, Mechanism, StrokeRow};
 
 /// What to emit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -55,6 +35,20 @@ pub struct EmitOptions {
     pub fit: Fit,
 }
 
+impl EmitOptions {
+    /// A snippet, if the verdict lets it, with guaranteed limits in the joint's units.
+    #[must_use]
+    pub fn new(model: Form, format: Format) -> Self {
+        let Ask { whole, limits, actuator, engine, fit, .. } = Ask::new(model, format);
+        Self { format, model, whole, anyway: false, limits, actuator, engine, fit }
+    }
+
+    fn ask(&self) -> Ask {
+        let Self { format, model: form, whole, limits, actuator, engine, fit, .. } = *self;
+        Ask { form, format, whole, limits, actuator, engine, fit }
+    }
+}
+
 /// What was emitted, as text.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Emission {
@@ -66,16 +60,6 @@ pub struct Emission {
     pub joints: Vec<JointJson>,
     /// What the user should be told besides: what the format could not hold, what was left out.
     pub notes: Vec<String>,
-}
-
-/// The inputs of one emission, together.
-#[derive(Clone, Copy)]
-pub(super) struct EmitRequest<'a> {
-    pub(super) design: &'a Design,
-    pub(super) mechanism: &'a Mechanism,
-    pub(super) check: &'a Check,
-    pub(super) rows: &'a [StrokeRow],
-    pub(super) options: &'a EmitOptions,
 }
 
 /// Emits the joint of a design, once per `[[robot]]`.
@@ -96,10 +80,12 @@ pub fn emit(
     joint_of_motor: &dyn Fn(f64) -> Option<f64>,
     options: &EmitOptions,
 ) -> Result<Emission, Vec<EmitFault>> {
-    let request = EmitRequest { design, mechanism, check, rows, options };
+    let request = Request { design, mechanism, check, ask: options.ask() };
     let mut faults = whole::name_faults(&request);
-    let figures = all_figures(&request, joint_of_motor).map_err(|f| faults.push(f)).ok();
-    let figures = figures.unwrap_or_default();
+    let figures = figures::of_all(&request, joint_of_motor)
+        .map_err(|f| faults.push(f))
+        .ok()
+        .unwrap_or_default();
     if let Some(first) = figures.first() {
         faults.extend(remarks::locked(&request, first));
         let needs_limits = options.format == Format::Urdf;
@@ -107,15 +93,17 @@ pub fn emit(
     }
     faults.extend(model_faults(&request));
     let plans = plans(&request).map_err(|f| faults.extend(f)).unwrap_or_default();
-    let (carriers, children) =
-        whole::links(&request, &plans).map_err(|f| faults.extend(f)).unwrap_or_default();
-    let coupling = coupling(&request).map_err(|f| faults.push(f)).ok().flatten();
-    faults.extend(refusal(&request));
+    let links = whole::links(&request, &plans).map_err(|f| faults.extend(f)).unwrap_or_default();
+    let coupling = coupling::fitted(&request).map_err(|f| faults.push(f)).ok().flatten();
+    faults.extend(refusal(&request, options));
     let faults = each_once(faults);
     if !faults.is_empty() {
         return Err(faults);
     }
-    Ok(emission(&request, &Parts { figures, plans, coupling, carriers, children }))
+    let joints = design.robots.iter().zip(figures).zip(plans);
+    let stand_ins: Vec<StandIn<'_>> =
+        joints.map(|((robot, figures), plan)| StandIn { robot, figures, plan, coupling }).collect();
+    Ok(emission(&request, &stand_ins, rows, links))
 }
 
 /// Without what is named before: the same table missing for two reasons, the same dead point.
@@ -133,112 +121,53 @@ fn each_once(faults: Vec<EmitFault>) -> Vec<EmitFault> {
     kept
 }
 
-/// What a file is made of; `figures`, `plans` and `children` in the order of the joints.
-struct Parts {
-    figures: Vec<JointFigures>,
-    plans: Vec<Plan>,
-    coupling: Option<Coupling>,
-    carriers: Vec<robot::Link>,
-    children: Vec<robot::Link>,
-}
-
-/// One joint with all that was found for it.
-#[derive(Clone, Copy)]
-pub(super) struct JointView<'a> {
-    pub(super) robot: &'a RobotJoint,
-    pub(super) figures: &'a JointFigures,
-    pub(super) plan: &'a Plan,
-    pub(super) coupling: Option<&'a Coupling>,
-}
-
-impl Parts {
-    fn views<'a>(&'a self, design: &'a Design) -> impl Iterator<Item = JointView<'a>> {
-        let joints = design.robots.iter().zip(&self.figures).zip(&self.plans);
-        joints.map(|((robot, figures), plan)| JointView {
-            robot,
-            figures,
-            plan,
-            coupling: self.coupling.as_ref(),
-        })
-    }
-}
-
-pub(super) fn coupling(request: &EmitRequest<'_>) -> Result<Option<Coupling>, EmitFault> {
-    if request.options.model != Form::Coupled {
-        return Ok(None);
-    }
-    let mechanism = request.mechanism;
-    let course = Course::over(&mechanism.branch, mechanism.stroke);
-    let fit = request.options.fit;
-    let found = course.and_then(|course| Coupling::fitted(&course, fit));
-    found.map(Some).map_err(EmitFault::of_kept)
-}
-
-pub(super) fn all_figures(
-    request: &EmitRequest<'_>,
-    joint_of_motor: &dyn Fn(f64) -> Option<f64>,
-) -> Result<Vec<JointFigures>, EmitFault> {
-    let EmitRequest { design, mechanism, check, .. } = *request;
-    let stops = design.actuator.as_ref().and_then(|a| a.stops);
-    let limits = joint_limits(&check.stroke, stops, joint_of_motor)?;
-    let limits = widened(limits, turning_points(request, stops));
-    let torque = torque_ratio(design, mechanism, check.ratio_magnitude);
-    let of = |robot| JointFigures::new(design, check, robot, limits, torque);
-    design.robots.iter().map(of).collect()
-}
-
-/// Joint turns where the rocker turns back within stroke and stops: beyond them the joint does not go, and short of them
-/// it must not be held.
-fn turning_points(request: &EmitRequest<'_>, stops: Option<[f64; 2]>) -> Vec<f64> {
-    let [first, last] = request.check.stroke.motor;
-    let [low, high] = stops.unwrap_or([first, last]);
-    let branch = &request.mechanism.branch;
-    let turns = branch.dead_turns(first.max(low), last.min(high));
-    turns.into_iter().filter_map(|turn| branch.joint_turn(turn).ok()).collect()
-}
-
-fn refusal(request: &EmitRequest<'_>) -> Option<EmitFault> {
+fn refusal(request: &Request<'_>, options: &EmitOptions) -> Option<EmitFault> {
     let Check { verdict, reason, .. } = request.check;
-    let stands = *verdict == Verdict::Equivalent
-        || request.options.anyway
-        || request.options.model.keeps_crank();
+    let stands =
+        *verdict == Verdict::Equivalent || options.anyway || request.ask.form.keeps_crank();
     (!stands).then(|| EmitFault::Refused { verdict: *verdict, reason: reason.clone() })
 }
 
-fn emission(request: &EmitRequest<'_>, parts: &Parts) -> Emission {
+fn emission(
+    request: &Request<'_>,
+    stand_ins: &[StandIn<'_>],
+    rows: &[StrokeRow],
+    (carriers, children): (Vec<robot::Link>, Vec<robot::Link>),
+) -> Emission {
     let design = request.design;
-    let assumptions = assumptions::assumptions(request, &parts.plans);
-    let mut children = parts.children.iter();
-    let joints = parts.views(design).map(|view| DrivenJoint {
-        joint: revolute_joint(request, &view),
-        actuator: actuator(request, &view),
-        child: children.next().cloned(),
-        motor_side: view.plan.bodies.as_ref().and_then(|bodies| {
-            motor_side::motor_side(request, view.robot, view.figures, bodies, view.coupling)
-        }),
+    let assumptions = assumptions::assumptions(request, stand_ins);
+    let mut children = children.into_iter();
+    let joints = stand_ins.iter().map(|stand_in| DrivenJoint {
+        joint: RevoluteJoint {
+            remarks: remarks::joint(request, stand_in),
+            ..joint::revolute_joint(request, stand_in)
+        },
+        actuator: joint::actuator(request, stand_in),
+        child: children.next(),
+        motor_side: crank::motor_side(request, stand_in),
     });
     let model = Model {
         name: design.name.clone(),
         head: remarks::head(request, &assumptions),
         joints: joints.collect(),
-        carriers: parts.carriers.clone(),
+        carriers,
         tie: TieSettings {
-            step: motor_side::STEP,
-            by_sites: motor_side::engine(request) >= EngineVersion::LOOPS_BY_SITES,
+            step: crank::STEP,
+            by_sites: crank::engine(request) >= EngineVersion::LOOPS_BY_SITES,
         },
     };
     let joints: Vec<JointJson> =
-        parts.views(design).map(|view| joint_json(request, &view, &assumptions)).collect();
+        stand_ins.iter().map(|one| joint_json(request, one, rows, &assumptions)).collect();
     Emission {
-        file: text(request.options, &model),
+        file: text(&request.ask, &model),
         joint_json: json_text(&joints),
         joints,
-        notes: remarks::notes(request, &parts.figures, &parts.plans, parts.coupling.as_ref()),
+        notes: remarks::notes(request, stand_ins),
     }
 }
 
-fn text(options: &EmitOptions, model: &Model) -> String {
-    match (options.format, options.whole) {
+fn text(ask: &Ask, model: &Model) -> String {
+    match (ask.format, ask.whole) {
         (Format::Urdf, false) => robot::urdf::snippet(model),
         (Format::Urdf, true) => robot::urdf::whole(model),
         (Format::Sdformat, false) => robot::sdformat::snippet(model),
@@ -261,145 +190,4 @@ fn in_ascii(c: char) -> String {
     }
     let mut units = [0; 2];
     c.encode_utf16(&mut units).iter().map(|unit| format!("\\u{unit:04x}")).collect()
-}
-
-pub(super) fn revolute_joint(request: &EmitRequest<'_>, view: &JointView<'_>) -> RevoluteJoint {
-    let (robot, figures) = (view.robot, view.figures);
-    let limits = request.options.limits;
-    let losses = joint_losses(request, figures);
-    let on_actuator = actuator_bears_motor(request);
-    RevoluteJoint {
-        name: robot.joint.clone(),
-        parent: robot.parent.clone(),
-        child: robot.child.clone(),
-        axis: robot.axis,
-        origin: robot.origin,
-        limit: Some(figures.limit.map(|l| l.angle)),
-        drawn_at: motor_side::joint_drawn_at(request),
-        mimic: None,
-        effort: limits.of(figures.torque),
-        velocity: limits.of(figures.speed),
-        damping: losses.0.filter(|_| !on_actuator),
-        friction: losses.1,
-        armature: joint_armature(request, view).filter(|_| !on_actuator),
-        remarks: remarks::joint(request, view),
-    }
-}
-
-/// Damping and friction of the driven joint. A coupled crank bears no friction: on the dependent joint it would fight
-/// the coupling; a format with a straight line may drop all that stands on the crank.
-fn joint_losses(request: &EmitRequest<'_>, figures: &JointFigures) -> (Option<f64>, Option<f64>) {
-    match (request.options.model, request.options.format) {
-        (Form::Direct, _) | (Form::Coupled, Format::Urdf | Format::Sdformat) => {
-            (figures.damping, figures.friction)
-        }
-        (Form::Coupled, Format::Mjcf) => (None, figures.friction),
-        (Form::Loop, _) => (None, None),
-    }
-}
-
-/// The split armature goes with patched bodies only; `None` where the crank is a body and has it.
-pub(super) fn joint_armature(request: &EmitRequest<'_>, view: &JointView<'_>) -> Option<f64> {
-    match (request.options.model, &view.plan.bodies) {
-        (Form::Direct, Some(bodies)) if request.options.whole => Some(bodies.armature),
-        (Form::Direct, _) => view.figures.plain_armature,
-        (Form::Coupled | Form::Loop, _) => None,
-    }
-}
-
-/// Armature and damping stand on the actuator, before its gear.
-fn actuator_bears_motor(request: &EmitRequest<'_>) -> bool {
-    let options = request.options;
-    options.model == Form::Direct
-        && options.format == Format::Mjcf
-        && options.actuator == ActuatorUnits::Motor
-        && motor_side::engine(request) >= EngineVersion::ACTUATOR_ARMATURE
-}
-
-/// In motor units the force range is such that the joint's torque limit is the one in joint units.
-fn actuator(request: &EmitRequest<'_>, view: &JointView<'_>) -> Actuator {
-    let (options, figures) = (request.options, view.figures);
-    if options.model.keeps_crank() {
-        return motor_side::actuator(request, view.robot, figures);
-    }
-    let gear = match options.actuator {
-        ActuatorUnits::Joint => 1.0,
-        ActuatorUnits::Motor => figures.gear(),
-    };
-    let before_gear = |at_joint: Option<f64>| {
-        at_joint.filter(|_| actuator_bears_motor(request)).map(|x| x / (gear * gear))
-    };
-    Actuator {
-        joint: view.robot.joint.clone(),
-        gear,
-        force: options.limits.of(figures.torque).map(|e| e / gear.abs()),
-        servo: servo(options.actuator, gear, figures),
-        armature: before_gear(joint_armature(request, view)),
-        damping: before_gear(figures.damping),
-    }
-}
-
-fn servo(units: ActuatorUnits, gear: f64, figures: &JointFigures) -> Option<Servo> {
-    let limit = figures.limit.map(|l| l.angle);
-    let (shift, [a, b]) = match units {
-        ActuatorUnits::Joint => (0.0, limit),
-        ActuatorUnits::Motor => {
-            (figures.motor_reading(0.0), limit.map(|q| figures.motor_reading(q)))
-        }
-    };
-    Some(Servo {
-        position_gain: figures.position_gain? / (gear * gear),
-        velocity_gain: figures.velocity_gain.unwrap_or(0.0) / (gear * gear),
-        shift,
-        target: [a.min(b), a.max(b)],
-    })
-}
-
-impl ActuatorUnits {
-    /// `joint` or `motor`.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Joint => "joint",
-            Self::Motor => "motor",
-        }
-    }
-}
-
-impl LimitBasis {
-    /// The figure that becomes the limit.
-    #[must_use]
-    pub fn of(self, envelope: Envelope) -> Option<f64> {
-        match self {
-            Self::Guaranteed => envelope.guaranteed,
-            Self::NeverExceed => envelope.never_exceed,
-        }
-    }
-
-    /// The figure that stands beside the limit.
-    #[must_use]
-    pub fn other(self, envelope: Envelope) -> Option<f64> {
-        match self {
-            Self::Guaranteed => envelope.never_exceed,
-            Self::NeverExceed => envelope.guaranteed,
-        }
-    }
-
-    /// `guaranteed` or `never-exceed`.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Guaranteed => "guaranteed",
-            Self::NeverExceed => "never-exceed",
-        }
-    }
-
-    /// The name of the figure beside the limit.
-    #[must_use]
-    pub fn other_name(self) -> &'static str {
-        match self {
-            Self::Guaranteed => Self::NeverExceed.name(),
-            Self::NeverExceed => Self::Guaranteed.name(),
-        }
-    }
 }

@@ -1,62 +1,62 @@
 //! What the emitted file says of inertia: the armature and what it loses, the patch list, the coupling's errors.
 
 use super::Form;
-use super::bodies::{Bodies, FitCost, Kept};
-use super::emit::{EmitRequest, JointView, joint_armature};
-use super::joint_json::Coupled;
-use super::motor_side::{Names, STEP};
 use super::patch::patch;
-use super::plan::Plan;
-use crate::dynamics::{Coupling, MeasuredOver};
+use super::stand_in::bodies::{Bodies, FitCost, Kept};
+use super::stand_in::coupling::Coupled;
+use super::stand_in::crank::{Names, STEP};
+use super::stand_in::joint::joint_armature;
+use super::stand_in::{Request, StandIn};
+use crate::dynamics::MeasuredOver;
 use crate::equivalence::Verdict;
 use crate::robot::Format;
 
 /// The lines above one joint.
-pub(super) fn joint(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
-    match request.options.model {
-        Form::Direct => direct(request, view),
+pub(super) fn joint(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String> {
+    match request.ask.form {
+        Form::Direct => direct(request, stand_in),
         Form::Coupled => {
-            let mut lines = coupled(request, view);
-            lines.extend(patch_list(request, view));
+            let mut lines = coupled(request, stand_in);
+            lines.extend(patch_list(request, stand_in));
             lines
         }
         Form::Loop => {
-            let mut lines = looped(request, view);
-            lines.extend(patch_list(request, view));
+            let mut lines = looped(request, stand_in);
+            lines.extend(patch_list(request, stand_in));
             lines
         }
     }
 }
 
-fn direct(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
-    let Some(plain) = view.figures.plain_armature else {
+fn direct(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String> {
+    let Some(plain) = stand_in.figures.plain_armature else {
         return vec!["Armature not known: needs [actuator] rotor_inertia and gear_ratio.".into()];
     };
-    let place = match request.options.format {
+    let place = match request.ask.format {
         Format::Mjcf => "written as the joint's armature",
         Format::Urdf | Format::Sdformat => "not in this file",
     };
-    let Some(bodies) = &view.plan.bodies else {
+    let Some(bodies) = &stand_in.plan.bodies else {
         return vec![format!(
             "Armature n^2 J = {plain} kg m^2, {place}. It loses the coupling n J with a swinging parent link."
         )];
     };
-    if request.options.whole {
-        let armature = joint_armature(request, view).unwrap_or_default();
+    if request.ask.whole {
+        let armature = joint_armature(request, stand_in).unwrap_or_default();
         return vec![format!(
             "Armature {armature} kg m^2, {place}; it belongs to the links' figures here, which hold crank, coupler and the rotor's coupling.{} With links of your own n^2 J = {plain} kg m^2 would stand alone.",
-            error_words(view, WITH_PATCH)
+            error_words(stand_in, WITH_PATCH)
         )];
     }
     let mut lines = vec![format!(
         "Armature n^2 J = {plain} kg m^2, {place}. It loses the coupling n J with a swinging parent link, and your links lack crank and coupler.{}",
-        error_words(view, AS_THEY_STAND)
+        error_words(stand_in, AS_THEY_STAND)
     )];
-    lines.extend(patch_list(request, view));
+    lines.extend(patch_list(request, stand_in));
     lines.push(format!(
         "With these additions the armature becomes {} kg m^2.{}",
         bodies.armature,
-        error_words(view, WITH_PATCH)
+        error_words(stand_in, WITH_PATCH)
     ));
     lines
 }
@@ -66,8 +66,8 @@ const WITH_PATCH: usize = 0;
 const AS_THEY_STAND: usize = 1;
 
 /// ` Inertia error 12.4 % (planar).`, where it is known: this joint's own.
-fn error_words(view: &JointView<'_>, which: usize) -> String {
-    let error = view.plan.bodies.as_ref().and_then(|bodies| bodies.direct_error);
+fn error_words(stand_in: &StandIn<'_>, which: usize) -> String {
+    let error = stand_in.plan.bodies.as_ref().and_then(|bodies| bodies.direct_error);
     let figure = error.and_then(|both| both.get(which).copied());
     let words = |(over, error): (MeasuredOver, f64)| {
         format!(" Inertia error {:.2} % ({}).", 100.0 * error, over.name())
@@ -76,12 +76,12 @@ fn error_words(view: &JointView<'_>, which: usize) -> String {
 }
 
 /// What a snippet comes to as long as nothing is added to the bodies: the worst of its joints.
-pub(super) fn as_they_stand(request: &EmitRequest<'_>, plans: &[Plan]) -> Option<String> {
-    let options = request.options;
-    if options.whole || options.model != Form::Direct {
+pub(super) fn as_they_stand(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Option<String> {
+    let ask = request.ask;
+    if ask.whole || ask.form != Form::Direct {
         return None;
     }
-    let errors = plans.iter().filter_map(|plan| plan.bodies.as_ref()?.direct_error);
+    let errors = stand_ins.iter().filter_map(|one| one.plan.bodies.as_ref()?.direct_error);
     let (over, error) = errors.map(|[_, plain]| plain).max_by(|a, b| a.1.total_cmp(&b.1))?;
     let limit = request.design.accept.inertia;
     let figure = format!(
@@ -99,27 +99,27 @@ pub(super) fn as_they_stand(request: &EmitRequest<'_>, plans: &[Plan]) -> Option
     })
 }
 
-fn patch_list(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
-    let Some(bodies) = view.plan.bodies.as_ref().filter(|_| !request.options.whole) else {
+fn patch_list(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String> {
+    let Some(bodies) = stand_in.plan.bodies.as_ref().filter(|_| !request.ask.whole) else {
         return Vec::new();
     };
     let mut lines = vec!["Add to your own bodies, in each link's own frame (where one link bears several joints, add all; a patch may hold a first moment without mass):".to_owned()];
-    lines.extend(patch(request, view.robot, bodies).words());
+    lines.extend(patch(request, stand_in.robot, bodies).words());
     lines
 }
 
-fn coupled(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
-    let Some((coupling, bodies)) = view.coupling.zip(view.plan.bodies.as_ref()) else {
+fn coupled(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String> {
+    let line = Coupled::of(request, stand_in);
+    let Some((line, bodies)) = line.zip(stand_in.plan.bodies.as_ref()) else {
         return Vec::new();
     };
-    let crank = Names::of(view.robot).crank;
-    let line = Coupled::of(request, view.figures, coupling);
+    let crank = Names::of(stand_in.robot).crank;
     let mut lines = vec![
         format!("Joint \"{crank}\" follows this one: {}.", relation(&line)),
         format!(
             "Off the linkage by at most {} deg of the crank's angle and {} % of ratio and torque (computed).",
-            few_digits(line.angle_error.to_degrees()),
-            few_digits(100.0 * line.torque_error)
+            few_digits(line.error.angle.to_degrees()),
+            few_digits(100.0 * line.error.torque)
         ),
     ];
     lines.extend(bodies.kept.as_ref().map(|kept| {
@@ -131,8 +131,8 @@ fn coupled(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
     }));
     lines.extend(bodies.kept.as_ref().and_then(|kept| fits(request, &line, kept)));
     lines.push(crank_armature(request, bodies));
-    lines.extend(own_rotor(view));
-    if request.options.format != Format::Mjcf {
+    lines.extend(own_rotor(stand_in));
+    if request.ask.format != Format::Mjcf {
         lines.push(
             "Several engines drop mimic joints without a word: look before you trust it.".into(),
         );
@@ -170,9 +170,9 @@ fn relation(line: &Coupled) -> String {
 }
 
 /// Both fits, where the slope of this one is off by more than a tenth of a per cent.
-fn fits(request: &EmitRequest<'_>, line: &Coupled, kept: &Kept) -> Option<String> {
-    let other = kept.other_fit.filter(|_| line.torque_error > 1e-3)?;
-    let (this, that) = (request.options.fit.name(), other_fit_words(&other));
+fn fits(request: &Request<'_>, line: &Coupled, kept: &Kept) -> Option<String> {
+    let other = kept.other_fit.filter(|_| line.error.torque > 1e-3)?;
+    let (this, that) = (request.ask.fit.name(), other_fit_words(&other));
     Some(format!("This fit is \"{this}\"; the other, {that}."))
 }
 
@@ -187,35 +187,35 @@ fn other_fit_words(other: &FitCost) -> String {
 }
 
 /// The rotor as a body of its own.
-fn own_rotor(view: &JointView<'_>) -> Option<String> {
-    let rotor = view.plan.bodies.as_ref()?.kept.as_ref()?.rotor.as_ref()?;
-    let names = Names::of(view.robot);
+fn own_rotor(stand_in: &StandIn<'_>) -> Option<String> {
+    let rotor = stand_in.plan.bodies.as_ref()?.kept.as_ref()?.rotor.as_ref()?;
+    let names = Names::of(stand_in.robot);
     Some(format!(
         "The rotor is a body of its own, \"{}\", {} turns per turn of the crank: the crank cannot bear its share. Its mass is assumed and taken from the parent link, so that all sums are right.",
         names.rotor_link, rotor.turns
     ))
 }
 
-fn crank_armature(request: &EmitRequest<'_>, bodies: &Bodies) -> String {
+fn crank_armature(request: &Request<'_>, bodies: &Bodies) -> String {
     let armature = bodies.armature;
     let actuator = request.design.actuator.as_ref();
     if actuator.is_none_or(|a| a.rotor_inertia.is_none() || a.gear_ratio.is_none()) {
         return "Armature of the crank's joint not known: needs [actuator] rotor_inertia and gear_ratio.".into();
     }
-    let place = match request.options.format {
+    let place = match request.ask.format {
         Format::Mjcf => "in this file",
         Format::Urdf | Format::Sdformat => "not in this file",
     };
     format!("Armature of the crank's joint: {armature} kg m^2, {place}.")
 }
 
-fn looped(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
+fn looped(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String> {
     let mut lines = Vec::new();
-    if let Some(bodies) = &view.plan.bodies {
+    if let Some(bodies) = &stand_in.plan.bodies {
         lines.push(crank_armature(request, bodies));
-        lines.extend(own_rotor(view));
+        lines.extend(own_rotor(stand_in));
     }
-    if request.options.format == Format::Sdformat {
+    if request.ask.format == Format::Sdformat {
         lines.push(
             "The child link has two parents: many engines refuse such a loop, or leave it open."
                 .into(),
@@ -225,16 +225,16 @@ fn looped(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
 }
 
 /// How constraints hold, at the head of an MJCF file.
-pub(super) fn held_together(request: &EmitRequest<'_>) -> Vec<String> {
-    let options = request.options;
-    if options.format != Format::Mjcf || !options.model.keeps_crank() {
+pub(super) fn held_together(request: &Request<'_>) -> Vec<String> {
+    let ask = request.ask;
+    if ask.format != Format::Mjcf || !ask.form.keeps_crank() {
         return Vec::new();
     }
     let mut lines = vec![format!(
         "The constraint's time constant is {} s, for a time step of {STEP} s or less. With a longer step set solref to two steps; a softer one lets the crank lag by degrees.",
         2.0 * STEP
     )];
-    if options.model == Form::Loop {
+    if ask.form == Form::Loop {
         lines.push(
             "Start from a pose in which the loop is closed; a whole model is drawn in one.".into(),
         );
@@ -243,14 +243,11 @@ pub(super) fn held_together(request: &EmitRequest<'_>) -> Vec<String> {
 }
 
 /// A note where the polynomial is further off than the design allows.
-pub(super) fn rough_fit(
-    request: &EmitRequest<'_>,
-    plans: &[Plan],
-    coupling: &Coupling,
-) -> Option<String> {
+pub(super) fn rough_fit(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Option<String> {
     let accept = &request.design.accept;
+    let coupling = stand_ins.first()?.coupling?;
     let kept: Vec<&Kept> =
-        plans.iter().filter_map(|plan| plan.bodies.as_ref()?.kept.as_ref()).collect();
+        stand_ins.iter().filter_map(|one| one.plan.bodies.as_ref()?.kept.as_ref()).collect();
     let inertia = kept.iter().map(|kept| kept.inertia_error.1).reduce(f64::max).unwrap_or(0.0);
     let is_rough = coupling.angle_error.value > accept.angle
         || coupling.ratio_error.value > accept.ratio

@@ -1,16 +1,17 @@
 //! `NAME.joint.json`: what the robot's format cannot hold, one object per `[[robot]]`, always in an
 //! array. Angles are readings of the robot's software; what is not known is `null`.
 
+use super::stand_in::{Request, StandIn};
 use serde::Serialize;
 
-use super::bodies::{FitCost, Kept};
-use super::emit::{EmitRequest, JointView};
-use super::figures::{Envelope, JointFigures};
-use super::motor_side::{self, Names, Quartic};
 use super::patch::{PatchJson, patch};
-use crate::dynamics::Coupling;
+use super::stand_in::bodies::{FitCost, Kept};
+use super::stand_in::coupling::{Coupled, Quartic};
+use super::stand_in::crank::{self, Names};
+use super::stand_in::figures::Envelope;
 use crate::equivalence::{Basis, Verdict};
 use crate::robot::Format;
+use crate::study::StrokeRow;
 
 /// One joint. Fields end in their unit.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -200,18 +201,19 @@ impl From<Envelope> for EnvelopeJson {
 
 /// The object of one joint.
 pub(super) fn joint_json(
-    request: &EmitRequest<'_>,
-    view: &JointView<'_>,
+    request: &Request<'_>,
+    stand_in: &StandIn<'_>,
+    rows: &[StrokeRow],
     assumptions: &[String],
 ) -> JointJson {
-    let EmitRequest { design, check, rows, .. } = *request;
-    let JointView { robot, figures, .. } = *view;
-    let bodies = view.plan.bodies.as_ref();
+    let Request { design, check, .. } = *request;
+    let StandIn { robot, figures, .. } = stand_in;
+    let bodies = stand_in.plan.bodies.as_ref();
     let direct_error = bodies.and_then(|bodies| bodies.direct_error);
     JointJson {
         schema: "unloop/joint/1",
         design: design.name.clone(),
-        model: request.options.model.name(),
+        model: request.ask.form.name(),
         joint: robot.joint.clone(),
         parent: robot.parent.clone(),
         child: robot.child.clone(),
@@ -228,7 +230,7 @@ pub(super) fn joint_json(
         torque_n_m: figures.torque.into(),
         speed_rad_per_s: figures.speed.into(),
         armature_kg_m2: ArmatureJson {
-            split: split_armature(request, view),
+            split: split_armature(request, stand_in),
             plain: figures.plain_armature,
         },
         damping_n_m_s_per_rad: figures.damping,
@@ -240,47 +242,43 @@ pub(super) fn joint_json(
         inertia_error: direct_error.map(|[patched, _]| patched.1),
         inertia_error_as_they_stand: direct_error.map(|[_, plain]| plain.1),
         patch: bodies.map(|bodies| patch(request, robot, bodies)),
-        coupling: view.coupling.and_then(|c| coupling_json(request, view, c)),
-        closed_loop: loop_json(request, view),
+        coupling: coupling_json(request, stand_in),
+        closed_loop: loop_json(request, stand_in),
         over_stroke: figures.over_stroke(rows, design.actuator.as_ref()),
         assumptions: assumptions.to_vec(),
     }
 }
 
 /// The direct joint's, also beside a model that keeps the crank.
-fn split_armature(request: &EmitRequest<'_>, view: &JointView<'_>) -> Option<f64> {
-    if request.options.model.keeps_crank() {
+fn split_armature(request: &Request<'_>, stand_in: &StandIn<'_>) -> Option<f64> {
+    if request.ask.form.keeps_crank() {
         let drives = request.check.inertia.as_ref()?.drives.as_ref().ok()?;
-        let own = drives.iter().find(|d| d.joint.as_ref() == Some(&view.robot.joint))?;
+        let own = drives.iter().find(|d| d.joint.as_ref() == Some(&stand_in.robot.joint))?;
         return Some(own.replacement.tree.armature);
     }
-    Some(view.plan.bodies.as_ref()?.armature)
+    Some(stand_in.plan.bodies.as_ref()?.armature)
 }
 
-fn tie_step(request: &EmitRequest<'_>) -> Option<f64> {
-    (request.options.format == Format::Mjcf).then_some(motor_side::STEP)
+fn tie_step(request: &Request<'_>) -> Option<f64> {
+    (request.ask.format == Format::Mjcf).then_some(crank::STEP)
 }
 
-fn coupling_json(
-    request: &EmitRequest<'_>,
-    view: &JointView<'_>,
-    coupling: &Coupling,
-) -> Option<CouplingJson> {
-    let JointView { robot, figures, plan, .. } = *view;
+fn coupling_json(request: &Request<'_>, stand_in: &StandIn<'_>) -> Option<CouplingJson> {
+    let StandIn { robot, plan, .. } = stand_in;
     let bodies = plan.bodies.as_ref()?;
     let kept = bodies.kept.as_ref()?;
     let step = tie_step(request);
-    let line = Coupled::of(request, figures, coupling);
+    let line = Coupled::of(request, stand_in)?;
     Some(CouplingJson {
         crank_joint: Names::of(robot).crank,
         crank_armature_kg_m2: bodies.armature,
         from_joint_rad: line.from_joint,
         from_crank_rad: line.from_crank,
         polynomial: line.polynomial.map(|c| c + 0.0),
-        angle_error_rad: line.angle_error,
-        torque_error: line.torque_error,
+        angle_error_rad: line.error.angle,
+        torque_error: line.error.torque,
         inertia_error: kept.inertia_error.1,
-        fit: kept.other_fit.map(|_| request.options.fit.name()),
+        fit: kept.other_fit.map(|_| request.ask.fit.name()),
         other_fit: kept.other_fit.map(OtherFitJson::from),
         rotor_joint: kept.rotor.as_ref().map(|_| Names::of(robot).rotor),
         step_s: step,
@@ -288,55 +286,15 @@ fn coupling_json(
     })
 }
 
-/// The relation that the file holds: crank reading − `from_crank` in powers of joint reading − `from_joint`.
-pub(super) struct Coupled {
-    pub(super) from_joint: f64,
-    pub(super) from_crank: f64,
-    pub(super) polynomial: Quartic,
-    /// Largest error of the crank's angle, rad.
-    pub(super) angle_error: f64,
-    /// Largest error of its slope, as a share.
-    pub(super) torque_error: f64,
-}
-
-impl Coupled {
-    pub(super) fn of(
-        request: &EmitRequest<'_>,
-        figures: &JointFigures,
-        coupling: &Coupling,
-    ) -> Self {
-        match request.options.format {
-            Format::Mjcf => Self {
-                from_joint: motor_side::joint_drawn_at(request),
-                from_crank: figures.motor_reads,
-                polynomial: motor_side::polynomial(request, figures, coupling),
-                angle_error: coupling.angle_error.value,
-                torque_error: coupling.ratio_error.value,
-            },
-            Format::Urdf | Format::Sdformat => Self {
-                from_joint: 0.0,
-                from_crank: 0.0,
-                polynomial: [figures.motor_reading(0.0), figures.gear(), 0.0, 0.0, 0.0],
-                angle_error: request.check.angle_error.value * figures.ratio.abs(),
-                torque_error: request
-                    .check
-                    .transmission_ratio
-                    .worst_error
-                    .map_or(f64::INFINITY, |e| e.value),
-            },
-        }
-    }
-}
-
-fn loop_json(request: &EmitRequest<'_>, view: &JointView<'_>) -> Option<LoopJson> {
-    let bodies = view.plan.bodies.as_ref()?;
-    let kept: &Kept = bodies.kept.as_ref().filter(|_| view.coupling.is_none())?;
+fn loop_json(request: &Request<'_>, stand_in: &StandIn<'_>) -> Option<LoopJson> {
+    let bodies = stand_in.plan.bodies.as_ref()?;
+    let kept: &Kept = bodies.kept.as_ref().filter(|_| stand_in.coupling.is_none())?;
     let step = tie_step(request);
     Some(LoopJson {
-        crank_joint: Names::of(view.robot).crank,
+        crank_joint: Names::of(stand_in.robot).crank,
         crank_armature_kg_m2: bodies.armature,
-        crank_joint_counts_from_rad: motor_side::crank_shift(view.figures, kept) + 0.0,
-        rotor_joint: kept.rotor.as_ref().map(|_| Names::of(view.robot).rotor),
+        crank_joint_counts_from_rad: crank::crank_shift(&stand_in.figures, kept) + 0.0,
+        rotor_joint: kept.rotor.as_ref().map(|_| Names::of(stand_in.robot).rotor),
         step_s: step,
         time_constant_s: step.map(|step| 2.0 * step),
     })

@@ -5,39 +5,33 @@
 //! or not at all.
 
 mod assumptions;
-mod bodies;
 pub mod compare;
 mod emit;
 mod engine;
 mod fault;
-mod figures;
 mod files;
 pub mod find;
 pub mod fold;
-mod frames;
 mod inertia_remarks;
 mod joint_json;
-mod limits;
-mod link_frame;
-mod motor_side;
 mod patch;
-mod plan;
 mod remarks;
 mod snippets;
 mod stand_in;
 mod whole;
 
 pub use crate::robot::Format;
-pub use emit::{ActuatorUnits, Emission, EmitOptions, LimitBasis, emit};
+pub use emit::{Emission, EmitOptions, emit};
 pub use engine::{EngineVersion, VersionFault};
 pub use fault::EmitFault;
-pub use figures::{Envelope, JointFigures};
+
 pub use files::{
     WriteFault, Written, joint_json_path, must_be_free, write_bytes, write_files, write_texts,
 };
 pub use joint_json::{CouplingJson, EnvelopeJson, JointJson, JointRow, LoopJson, OtherFitJson};
-pub use limits::{JointLimit, LimitSetBy};
-pub use motor_side::Quartic;
+
 pub use patch::{AdditionJson, PatchJson};
 pub use snippets::{Snippet, snippets};
-pub use stand_in::Form;
+pub use stand_in::{
+    ActuatorUnits, Ask, Envelope, Form, JointFigures, JointLimit, LimitBasis, LimitSetBy, Quartic,
+};

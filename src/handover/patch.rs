@@ -1,10 +1,10 @@
 //! The patch list: what to add to whose own bodies, so that the linkage's parts are in the model.
 
+use super::stand_in::Request;
 use serde::Serialize;
 
-use super::bodies::Bodies;
-use super::emit::EmitRequest;
-use super::link_frame::entries;
+use super::stand_in::bodies::Bodies;
+use super::stand_in::link_frame::entries;
 use crate::design::RobotJoint;
 use crate::dynamics::Moments;
 
@@ -74,12 +74,12 @@ fn short(x: f64) -> String {
 }
 
 /// The patch of one joint.
-pub(super) fn patch(request: &EmitRequest<'_>, robot: &RobotJoint, bodies: &Bodies) -> PatchJson {
+pub(super) fn patch(request: &Request<'_>, robot: &RobotJoint, bodies: &Bodies) -> PatchJson {
     PatchJson {
-        is_in_file: request.options.whole,
+        is_in_file: request.ask.whole,
         carrier: AdditionJson::of(&robot.parent, &bodies.carrier),
         child: AdditionJson::of(&robot.child, &bodies.child),
-        armature_kg_m2: (!request.options.model.keeps_crank()).then_some(bodies.armature),
+        armature_kg_m2: (!request.ask.form.keeps_crank()).then_some(bodies.armature),
     }
 }
 

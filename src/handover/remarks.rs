@@ -1,22 +1,21 @@
 //! What the emitted file says in words: from which design, which ratio, which limits, what was assumed.
 
 use super::Form;
-use super::emit::{ActuatorUnits, EmitRequest, JointView, LimitBasis};
 use super::fault::EmitFault;
-use super::figures::{Envelope, JointFigures};
+use super::inertia_remarks;
 use super::joint_json::basis_name;
-use super::limits::JointLimit;
-use super::plan::Plan;
-use super::{inertia_remarks, motor_side};
+use super::stand_in::crank;
+use super::stand_in::figures::{Envelope, JointFigures};
+use super::stand_in::limits::JointLimit;
+use super::stand_in::{ActuatorUnits, LimitBasis, Request, StandIn};
 use crate::design::Pin;
-use crate::dynamics::Coupling;
 use crate::equivalence::Verdict;
 use crate::robot::{Format, mjcf, sdformat, urdf};
 
 /// The comment at the head of the file.
-pub(super) fn head(request: &EmitRequest<'_>, assumptions: &[String]) -> Vec<String> {
+pub(super) fn head(request: &Request<'_>, assumptions: &[String]) -> Vec<String> {
     let design = request.design;
-    let what = match request.options.model {
+    let what = match request.ask.form {
         Form::Direct => "one revolute joint in place of a four-bar drive",
         Form::Coupled => "the crank and the joint of a four-bar drive, coupled",
         Form::Loop => "a four-bar drive as a closed loop",
@@ -29,8 +28,8 @@ pub(super) fn head(request: &EmitRequest<'_>, assumptions: &[String]) -> Vec<Str
     lines.extend(verdict(request));
     lines.push(ratio_line(request));
     lines.extend(format_remarks(request).iter().map(|line| (*line).to_owned()));
-    if request.options.format == Format::Mjcf {
-        lines.push(format!("For MuJoCo {} and later.", motor_side::engine(request)));
+    if request.ask.format == Format::Mjcf {
+        lines.push(format!("For MuJoCo {} and later.", crank::engine(request)));
     }
     lines.extend(inertia_remarks::held_together(request));
     lines.push("Assumed:".into());
@@ -45,7 +44,7 @@ fn file_name(path: &str) -> &str {
     }
 }
 
-fn verdict(request: &EmitRequest<'_>) -> Vec<String> {
+fn verdict(request: &Request<'_>) -> Vec<String> {
     let check = request.check;
     let word = match check.verdict {
         Verdict::Equivalent => "Verdict: equivalent",
@@ -55,7 +54,7 @@ fn verdict(request: &EmitRequest<'_>) -> Vec<String> {
     let shown = if check.proved { "proved" } else { "computed, not proved" };
     let mut lines =
         vec![format!("{word}, basis {}, {shown}: {}", basis_name(check.basis), check.reason)];
-    if request.options.model.keeps_crank() {
+    if request.ask.form.keeps_crank() {
         lines.push("The verdict is about a direct joint; this model does not rest on it.".into());
     } else if check.verdict != Verdict::Equivalent {
         lines.push("Emitted on request all the same: do not train or drive a robot on it.".into());
@@ -63,7 +62,7 @@ fn verdict(request: &EmitRequest<'_>) -> Vec<String> {
     lines
 }
 
-fn ratio_line(request: &EmitRequest<'_>) -> String {
+fn ratio_line(request: &Request<'_>) -> String {
     let [smallest, largest] = request.check.ratio_magnitude;
     format!(
         "Ratio {} motor turns per joint turn; the linkage's own is {smallest:.6} to {largest:.6} in magnitude over the stroke.",
@@ -71,20 +70,20 @@ fn ratio_line(request: &EmitRequest<'_>) -> String {
     )
 }
 
-fn format_remarks(request: &EmitRequest<'_>) -> Vec<&'static str> {
-    let (always, snippet) = match request.options.format {
+fn format_remarks(request: &Request<'_>) -> Vec<&'static str> {
+    let (always, snippet) = match request.ask.format {
         Format::Urdf => (urdf::REMARKS, urdf::SNIPPET_REMARKS),
         Format::Sdformat => (sdformat::REMARKS, sdformat::SNIPPET_REMARKS),
         Format::Mjcf => (mjcf::REMARKS, mjcf::SNIPPET_REMARKS),
     };
-    let snippet = if request.options.whole { &[] } else { snippet };
+    let snippet = if request.ask.whole { &[] } else { snippet };
     snippet.iter().chain(always).copied().collect()
 }
 
 /// The comment above one joint.
-pub(super) fn joint(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
-    let (limits, figures) = (request.options.limits, view.figures);
-    let is_kept = request.options.model.keeps_crank();
+pub(super) fn joint(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String> {
+    let (limits, figures) = (request.ask.limits, &stand_in.figures);
+    let is_kept = request.ask.form.keeps_crank();
     let mut lines = vec![figures.formula()];
     let [low, high] = figures.limit;
     lines.push(format!("Limits: lower {}; upper {}.", limit(low), limit(high)));
@@ -94,13 +93,13 @@ pub(super) fn joint(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<Stri
     if limits == LimitBasis::NeverExceed {
         lines.push("Somewhere on the stroke the motor does not reach these two limits.".into());
     }
-    lines.extend(inertia_remarks::joint(request, view));
+    lines.extend(inertia_remarks::joint(request, stand_in));
     lines.extend(losses(request, figures));
     lines.extend(gains(figures).filter(|_| !is_kept));
-    if request.options.format == Format::Mjcf && is_kept {
+    if request.ask.format == Format::Mjcf && is_kept {
         lines.push(crank_signal(figures));
-    } else if request.options.format == Format::Mjcf {
-        lines.extend(actuator(request.options.actuator, figures, limits.of(figures.torque)));
+    } else if request.ask.format == Format::Mjcf {
+        lines.extend(actuator(request.ask.actuator, figures, limits.of(figures.torque)));
     }
     lines
 }
@@ -117,13 +116,13 @@ const TORQUE_UNKNOWN: &str = "not known: needs [actuator] peak_torque";
 const SPEED_UNKNOWN: &str = "not known: needs [actuator] max_speed";
 
 fn bound(
-    request: &EmitRequest<'_>,
+    request: &Request<'_>,
     what: &str,
     unit: &str,
     envelope: Envelope,
     [unknown, after]: [&str; 2],
 ) -> String {
-    let basis = request.options.limits;
+    let basis = request.ask.limits;
     let [own, other] = match basis {
         LimitBasis::Guaranteed => [after, ""],
         LimitBasis::NeverExceed => ["", after],
@@ -144,9 +143,9 @@ fn figure(value: Option<f64>, unit: &str) -> String {
     value.map_or_else(|| "without bound".into(), |v| format!("{v} {unit}"))
 }
 
-fn losses(request: &EmitRequest<'_>, figures: &JointFigures) -> Option<String> {
+fn losses(request: &Request<'_>, figures: &JointFigures) -> Option<String> {
     figures.damping.or(figures.friction)?;
-    let text = match (request.options.model, request.options.format) {
+    let text = match (request.ask.form, request.ask.format) {
         (Form::Loop, _) => {
             "Damping and friction are the motor's and stand on the crank; the pins' are not in them."
         }
@@ -199,7 +198,7 @@ fn actuator(units: ActuatorUnits, figures: &JointFigures, effort: Option<f64>) -
 }
 
 /// The coefficient of friction in the pins and the pins that it is known for; `None` where it takes nothing off.
-pub(super) fn rubbing(request: &EmitRequest<'_>) -> Option<(f64, Vec<&'static str>)> {
+pub(super) fn rubbing(request: &Request<'_>) -> Option<(f64, Vec<&'static str>)> {
     let pins = &request.design.pins;
     let named = [
         ("motor", &pins.motor),
@@ -214,10 +213,10 @@ pub(super) fn rubbing(request: &EmitRequest<'_>) -> Option<(f64, Vec<&'static st
 }
 
 /// A limit of 0 means none to some readers.
-pub(super) fn locked(request: &EmitRequest<'_>, figures: &JointFigures) -> Option<EmitFault> {
+pub(super) fn locked(request: &Request<'_>, figures: &JointFigures) -> Option<EmitFault> {
     let Envelope { guaranteed, never_exceed } = figures.torque;
     let is_locked = guaranteed.is_none() && never_exceed.is_some();
-    let asked = request.options.limits == LimitBasis::Guaranteed;
+    let asked = request.ask.limits == LimitBasis::Guaranteed;
     (is_locked && asked && rubbing(request).is_some()).then(|| EmitFault::Unfit {
         key: "[pins] friction",
         why: "the pins lock the drive somewhere on the stroke, so that no torque is guaranteed there".into(),
@@ -226,8 +225,8 @@ pub(super) fn locked(request: &EmitRequest<'_>, figures: &JointFigures) -> Optio
 }
 
 /// URDF requires effort and velocity.
-pub(super) fn urdf_faults(request: &EmitRequest<'_>, figures: &JointFigures) -> Vec<EmitFault> {
-    let limits = request.options.limits;
+pub(super) fn urdf_faults(request: &Request<'_>, figures: &JointFigures) -> Vec<EmitFault> {
+    let limits = request.ask.limits;
     let needed = [
         ("[actuator] peak_torque", "effort", figures.torque, "peak_torque = \"60 N m\""),
         ("[actuator] max_speed", "velocity", figures.speed, "max_speed = \"20 rad/s\""),
@@ -258,29 +257,24 @@ fn urdf_fault(key: &'static str, what: &str, envelope: Envelope, line: &str) -> 
 }
 
 /// What the user should be told besides.
-pub(super) fn notes(
-    request: &EmitRequest<'_>,
-    figures: &[JointFigures],
-    plans: &[Plan],
-    coupling: Option<&Coupling>,
-) -> Vec<String> {
-    let options = request.options;
+pub(super) fn notes(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
+    let ask = request.ask;
     let mut notes = Vec::new();
-    notes.extend(inertia_remarks::as_they_stand(request, plans));
-    notes.extend(coupling.and_then(|c| inertia_remarks::rough_fit(request, plans, c)));
-    if options.engine.is_some() && options.format != Format::Mjcf {
+    notes.extend(inertia_remarks::as_they_stand(request, stand_ins));
+    notes.extend(inertia_remarks::rough_fit(request, stand_ins));
+    if ask.engine.is_some() && ask.format != Format::Mjcf {
         notes.push("--engine-version is about MJCF: it changes nothing here".into());
     }
-    if options.actuator == ActuatorUnits::Motor && options.format != Format::Mjcf {
+    if ask.actuator == ActuatorUnits::Motor && ask.format != Format::Mjcf {
         notes.push("this format holds no actuator: --actuator motor changes nothing".into());
     }
-    if options.format == Format::Mjcf && !options.whole {
+    if ask.format == Format::Mjcf && !ask.whole {
         notes.push(
             "the snippet is in radians; the format's default is degree: see the comment in it"
                 .into(),
         );
     }
-    let Some(first) = figures.first() else {
+    let Some(first) = stand_ins.first().map(|one| &one.figures) else {
         return notes;
     };
     let unknown =

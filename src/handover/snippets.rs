@@ -5,7 +5,7 @@ use crate::robot::Format;
 use crate::study::{self, Check, Mechanism, StrokeRow};
 
 use super::Form;
-use super::emit::{ActuatorUnits, Emission, EmitOptions, LimitBasis, emit};
+use super::emit::{Emission, EmitOptions, emit};
 use super::fault::EmitFault;
 
 /// One format's snippet.
@@ -29,21 +29,9 @@ pub fn snippets(design: &Design, mechanism: &Mechanism, check: &Check) -> Vec<Sn
         .collect();
     let through = |motor: f64| mechanism.branch.joint_turn(motor).ok();
     let snippet = |format| {
-        let outcome = emit(design, mechanism, check, &rows, &through, &options(format));
+        let options = EmitOptions::new(Form::Direct, format);
+        let outcome = emit(design, mechanism, check, &rows, &through, &options);
         Snippet { format, outcome }
     };
-    [Format::Urdf, Format::Sdformat, Format::Mjcf].map(snippet).to_vec()
-}
-
-fn options(format: Format) -> EmitOptions {
-    EmitOptions {
-        format,
-        model: Form::Direct,
-        whole: false,
-        anyway: false,
-        limits: LimitBasis::Guaranteed,
-        actuator: ActuatorUnits::Joint,
-        engine: None,
-        fit: crate::dynamics::Fit::Balanced,
-    }
+    Format::ALL.map(snippet).to_vec()
 }

@@ -1,18 +1,18 @@
 //! What a model that loads by itself needs besides the joint: names that do not clash, and the links.
 
+use super::stand_in::Request;
 use std::collections::BTreeSet;
 
-use super::emit::EmitRequest;
 use super::fault::EmitFault;
-use super::link_frame;
-use super::motor_side::Names;
-use super::plan::Plan;
+use super::stand_in::crank::Names;
+use super::stand_in::link_frame;
+use super::stand_in::plan::Plan;
 use crate::design::{Body, RobotJoint};
 use crate::robot::markup::is_fit_for_a_name;
 use crate::robot::{Link, mjcf};
 
 /// What is wrong with the names in the `[[robot]]` tables, or that there are none.
-pub(super) fn name_faults(request: &EmitRequest<'_>) -> Vec<EmitFault> {
+pub(super) fn name_faults(request: &Request<'_>) -> Vec<EmitFault> {
     let robots = &request.design.robots;
     if robots.is_empty() {
         return vec![no_robot()];
@@ -21,7 +21,7 @@ pub(super) fn name_faults(request: &EmitRequest<'_>) -> Vec<EmitFault> {
     for (k, robot) in robots.iter().enumerate() {
         let before = robots.get(..k).unwrap_or_default();
         let whys = [unfit(robot), repeated(robot, before)];
-        let clash = request.options.whole.then(|| clashing(robot, robots)).flatten();
+        let clash = request.ask.whole.then(|| clashing(robot, robots)).flatten();
         let clash = clash.or_else(|| taken(request, robot));
         let whys = whys.into_iter().flatten().chain(clash);
         faults.extend(whys.map(|why| EmitFault::UnfitName { robot: k, why }));
@@ -55,8 +55,8 @@ fn repeated(robot: &RobotJoint, before: &[RobotJoint]) -> Option<String> {
 }
 
 /// A name of the crank's or the coupler's that some `[[robot]]` has given to something else.
-fn taken(request: &EmitRequest<'_>, robot: &RobotJoint) -> Option<String> {
-    let names = request.options.model.keeps_crank().then(|| Names::of(robot))?;
+fn taken(request: &Request<'_>, robot: &RobotJoint) -> Option<String> {
+    let names = request.ask.form.keeps_crank().then(|| Names::of(robot))?;
     let given = |name: &str| {
         let robots = request.design.robots.iter();
         robots.flat_map(|r| [&r.joint, &r.parent, &r.child]).any(|other| other == name)
@@ -85,10 +85,10 @@ fn clashing(robot: &RobotJoint, robots: &[RobotJoint]) -> Option<String> {
 /// The carriers, each once, and the children in the order of the joints, with what the linkage's parts add to them;
 /// empty without `--whole`. `plans` in the order of the joints.
 pub(super) fn links(
-    request: &EmitRequest<'_>,
+    request: &Request<'_>,
     plans: &[Plan],
 ) -> Result<(Vec<Link>, Vec<Link>), Vec<EmitFault>> {
-    if !request.options.whole {
+    if !request.ask.whole {
         return Ok(Default::default());
     }
     let mut faults = Vec::new();
@@ -115,7 +115,7 @@ fn no_mass(key: &'static str) -> EmitFault {
 
 /// Two joints on one carrier both add to it.
 fn carrier_links(
-    request: &EmitRequest<'_>,
+    request: &Request<'_>,
     plans: &[Plan],
     body: &Body,
 ) -> Result<Vec<Link>, EmitFault> {
@@ -132,11 +132,7 @@ fn carrier_links(
     .collect()
 }
 
-fn child_links(
-    request: &EmitRequest<'_>,
-    plans: &[Plan],
-    body: &Body,
-) -> Result<Vec<Link>, EmitFault> {
+fn child_links(request: &Request<'_>, plans: &[Plan], body: &Body) -> Result<Vec<Link>, EmitFault> {
     let rocker = request.check.zero.rocker;
     let robots = request.design.robots.iter().zip(plans);
     robots

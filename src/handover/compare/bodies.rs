@@ -11,9 +11,9 @@ use crate::dynamics::Moments;
 use crate::handover::Form;
 use crate::handover::fault::EmitFault;
 use crate::handover::find::moments;
-use crate::handover::frames::seen_from;
-use crate::handover::link_frame::{self, entries};
-use crate::handover::plan::Plan;
+use crate::handover::stand_in::frames::seen_from;
+use crate::handover::stand_in::link_frame::{self, entries};
+use crate::handover::stand_in::plan::Plan;
 
 /// Which bodies the file holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -1,16 +1,14 @@
-//! What the design says of one joint, from the same figures that `emit` writes.
+//! What the design says of one joint: what stands in for the linkage, as `emit` writes it.
 
 use crate::design::{self, Design};
 use crate::dynamics::Fit;
-use crate::handover::Form;
-use crate::handover::bodies::as_given;
-use crate::handover::emit::{EmitRequest, JointView, all_figures, coupling, revolute_joint};
 use crate::handover::fault::EmitFault;
-use crate::handover::figures::JointFigures;
-use crate::handover::joint_json::Coupled;
-use crate::handover::plan::{Plan, plan};
+use crate::handover::stand_in::bodies::as_given;
+use crate::handover::stand_in::coupling::{Coupled, fit};
+use crate::handover::stand_in::joint::revolute_joint;
+use crate::handover::stand_in::plan::plan;
+use crate::handover::stand_in::{Ask, Form, JointFigures, Plan, Request, StandIn, figures};
 use crate::handover::whole;
-use crate::handover::{ActuatorUnits, EmitOptions, LimitBasis};
 use crate::robot::{Format, RevoluteJoint};
 use crate::study::{self, Check, Mechanism};
 
@@ -45,11 +43,10 @@ impl<'a> DesignSide<'a> {
         mechanism: &'a Mechanism,
         check: &'a Check,
     ) -> Result<Self, Vec<EmitFault>> {
-        let options = options(Form::Direct, Format::Urdf);
-        let request = EmitRequest { design, mechanism, check, rows: &[], options: &options };
+        let ask = Ask::new(Form::Direct, Format::Urdf);
+        let request = Request { design, mechanism, check, ask };
         let mut faults = whole::name_faults(&request);
-        let through = |motor: f64| mechanism.branch.joint_turn(motor).ok();
-        let figures = all_figures(&request, &through).map_err(|f| faults.push(f));
+        let figures = figures::of_all(&request, &request.through()).map_err(|f| faults.push(f));
         match figures {
             Ok(figures) if faults.is_empty() => Ok(Self { design, mechanism, check, figures }),
             _ => Err(faults),
@@ -58,39 +55,42 @@ impl<'a> DesignSide<'a> {
 
     /// What it says of the `at`-th joint.
     pub(super) fn joint(&'a self, at: usize, form: Form, format: Format) -> Option<Expected<'a>> {
-        let Self { design, mechanism, check, .. } = *self;
-        let (robot, figures) = (design.robots.get(at)?, self.figures.get(at)?);
-        let options = options(form, format);
-        let request = EmitRequest { design, mechanism, check, rows: &[], options: &options };
-        let plan = planned(&request, robot);
-        let coupling = coupling(&request).ok().flatten();
-        let view = JointView { robot, figures, plan: &plan, coupling: coupling.as_ref() };
-        let joint = revolute_joint(&request, &view);
-        let fitted = |fit: Fit| {
-            let options = EmitOptions { fit, ..options };
-            let request = EmitRequest { options: &options, ..request };
-            let coupling = self::coupling(&request).ok().flatten()?;
-            Some(Coupled::of(&request, figures, &coupling))
+        let (robot, figures) = (self.design.robots.get(at)?, self.figures.get(at)?);
+        let request = self.request(form, format);
+        let stand_in = |coupling| StandIn {
+            robot,
+            figures: figures.clone(),
+            plan: planned(&request, robot),
+            coupling,
+        };
+        let fitted = |which: Fit| {
+            let coupling = fit(&request, which).ok().filter(|_| form == Form::Coupled)?;
+            Coupled::of(&request, &stand_in(Some(coupling)))
         };
         let coupled = [Fit::Balanced, Fit::Slope].into_iter().filter_map(fitted).collect();
-        Some(Expected { side: self, robot, figures, joint, plan, coupled })
+        let stand_in = stand_in(None);
+        let joint = revolute_joint(&request, &stand_in);
+        Some(Expected { side: self, robot, figures, joint, plan: stand_in.plan, coupled })
+    }
+
+    fn request(&self, form: Form, format: Format) -> Request<'a> {
+        let Self { design, mechanism, check, .. } = *self;
+        Request { design, mechanism, check, ask: Ask::new(form, format) }
     }
 
     /// What the linkage's parts add in this form, for every joint in the design's order.
     pub(super) fn plans(&self, form: Form, format: Format) -> Vec<Plan> {
-        let Self { design, mechanism, check, .. } = *self;
-        let options = options(form, format);
-        let request = EmitRequest { design, mechanism, check, rows: &[], options: &options };
-        design.robots.iter().map(|robot| planned(&request, robot)).collect()
+        let request = self.request(form, format);
+        self.design.robots.iter().map(|robot| planned(&request, robot)).collect()
     }
 }
 
 /// Where the model cannot do with or without bodies, none are added and it is said why. Crank and rod alone add what they
 /// weigh, as `fold` has it of a file that knows no rotor.
-fn planned(request: &EmitRequest<'_>, robot: &design::RobotJoint) -> Plan {
+fn planned(request: &Request<'_>, robot: &design::RobotJoint) -> Plan {
     let mass = &request.design.mass;
     let are_weighed = [&mass.crank, &mass.coupler].iter().all(|part| part.is_some());
-    if request.options.model == Form::Direct
+    if request.ask.form == Form::Direct
         && are_weighed
         && !has_rotor(request.design)
         && let Ok(Some(bodies)) = as_given(request, robot)
@@ -107,17 +107,4 @@ fn planned(request: &EmitRequest<'_>, robot: &design::RobotJoint) -> Plan {
 /// Whether what the motor adds to the joint's inertia is given.
 pub(super) fn has_rotor(design: &Design) -> bool {
     design.actuator.as_ref().is_some_and(|a| a.rotor_inertia.is_some() && a.gear_ratio.is_some())
-}
-
-fn options(form: Form, format: Format) -> EmitOptions {
-    EmitOptions {
-        format,
-        model: form,
-        whole: false,
-        anyway: true,
-        limits: LimitBasis::Guaranteed,
-        actuator: ActuatorUnits::Joint,
-        engine: None,
-        fit: Fit::Balanced,
-    }
 }

@@ -12,9 +12,9 @@ use super::measure::Measure;
 use super::row::{Row, RowOutcome, number, several, word};
 use super::spot::{Spot, line_of};
 use crate::design::Actuator;
-use crate::handover::bodies::Kept;
 use crate::handover::find::{FoundLoop, FourBarLoop, turns};
-use crate::handover::joint_json::Coupled;
+use crate::handover::stand_in::bodies::Kept;
+use crate::handover::stand_in::coupling::Coupled;
 use crate::linkage::FourBar;
 
 /// Samples of a coupling over the joint's limits, both ends among them.

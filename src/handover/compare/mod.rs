@@ -21,9 +21,9 @@ use crate::equivalence::Verdict;
 use crate::robot::{Format, JointId, LinkId, Robot};
 use crate::study::{Check, Mechanism};
 
-use super::emit::LimitBasis;
 use super::fault::EmitFault;
 use super::find::{FoundLoop, FourBarLoop};
+use super::stand_in::LimitBasis;
 
 use crate::handover::Form;
 use bodies::body_rows;

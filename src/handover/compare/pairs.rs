@@ -8,7 +8,7 @@ use super::row::{Row, Sides, number, several, word};
 use super::spot::{Spot, inertial_line};
 use super::{ComparedJoint, ComparedPair};
 use crate::design::Design;
-use crate::handover::frames::seen_from;
+use crate::handover::stand_in::frames::seen_from;
 use crate::robot::{Format, Robot};
 
 /// Every two of the files, in their order.

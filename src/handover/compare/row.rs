@@ -4,7 +4,7 @@ use std::fmt;
 
 use super::measure::Measure;
 use crate::handover::LimitBasis;
-use crate::handover::figures::Envelope;
+use crate::handover::stand_in::figures::Envelope;
 
 /// A line of a file.
 #[derive(Clone, Debug, PartialEq, Eq)]

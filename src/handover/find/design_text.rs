@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use nalgebra::{Isometry3, Point3, Vector3};
 
 use super::four_bar::FourBarLoop;
+use super::rates::PinLosses;
 use super::reach::{EndedBy, Reach, turns};
 use super::roles::MotorSeat;
 use crate::design::Preset;
@@ -213,20 +214,11 @@ fn actuator(parts: &DesignParts<'_>) -> String {
 /// Damping and friction at the motor's joint, with what the driven joint and the pins lose taken there by power:
 /// N m s/rad, N m.
 fn losses(parts: &DesignParts<'_>, motor: &RobotJoint) -> [f64; 2] {
-    let rates = parts.reach.rates();
+    let lost = PinLosses::of(parts.robot, parts.found, parts.reach);
     let ratio = parts.reach.stroke().mean_ratio().abs();
-    let [_, crank, rocker, driven] = &parts.found.pins;
-    let at = |figure: fn(&RobotJoint) -> Option<f64>, [crank_share, rocker_share]: [f64; 2]| {
-        let of = |id: Option<usize>| {
-            id.and_then(|id| parts.robot.joints.get(id)).and_then(figure).unwrap_or(0.0)
-        };
-        of(crank.joint) * crank_share + of(rocker.joint) * rocker_share + of(driven.joint)
-    };
-    let damping = at(|j| j.damping, [rates.crank_squared, rates.rocker_squared]);
-    let friction = at(|j| j.friction, [rates.crank, rates.rocker]);
     [
-        motor.damping.unwrap_or(0.0) + damping / (ratio * ratio),
-        motor.friction.unwrap_or(0.0) + friction / ratio,
+        motor.damping.unwrap_or(0.0) + lost.damping / (ratio * ratio),
+        motor.friction.unwrap_or(0.0) + lost.friction / ratio,
     ]
 }
 

@@ -7,7 +7,7 @@ use super::tied::TiedLoops;
 use crate::design::Design;
 use crate::linkage::{Class, Closure, Kind};
 use crate::robot::{JointId, Robot};
-use crate::study::Check;
+use crate::study::{Check, Mechanism};
 
 /// A closed loop of a robot file.
 #[derive(Clone, Debug)]
@@ -109,6 +109,8 @@ pub struct Judged {
     pub text: String,
     /// The same, read.
     pub design: Design,
+    /// The linkage over its stroke.
+    pub mechanism: Mechanism,
     /// What `check` finds.
     pub check: Check,
 }

@@ -53,7 +53,7 @@ use roles::Told;
 pub(crate) use cycles::{Bodies, is_world};
 pub(crate) use design_text::{GEAR, readings};
 pub(crate) use masses::{DrawingFrames, carrier_links, masses, moments, together};
-pub(crate) use rates::Rates;
+pub(crate) use rates::{PinLosses, Rates};
 
 /// What `find` says of one file.
 #[derive(Clone, Debug)]
@@ -347,8 +347,10 @@ fn judge(name: &str, text: String) -> Result<Judged, Obstacle> {
     let (design, _) = design::parse(&path, &text).map_err(|rejected| {
         cannot(rejected.diagnostics.first().map_or(String::new(), |d| d.message.clone()))
     })?;
-    let check = study::check(&design).map_err(|faults| {
+    let checked = study::Mechanism::of(&design)
+        .and_then(|mechanism| Ok((study::check_on(&design, &mechanism)?, mechanism)));
+    let (check, mechanism) = checked.map_err(|faults| {
         cannot(faults.first().map_or(String::new(), |fault| fault.message.clone()))
     })?;
-    Ok(Judged { text, design, check })
+    Ok(Judged { text, design, mechanism, check })
 }

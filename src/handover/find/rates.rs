@@ -1,6 +1,8 @@
 //! How fast the pins of a loop turn, for what they lose.
 
+use super::four_bar::FourBarLoop;
 use super::reach::Reach;
+use crate::robot::{Robot, RobotJoint};
 
 /// Rates of the two pins per joint rate over the stroke, with s the coupler's rate per joint rate.
 #[derive(Clone, Copy, Debug)]
@@ -40,5 +42,35 @@ impl Reach {
         }
         let [crank, crank_squared, rocker, rocker_squared] = sums.map(|sum| sum / count.max(1.0));
         Rates { crank, crank_squared, rocker, rocker_squared }
+    }
+}
+
+/// What the driven joint and the pins of crank and rod lose and weigh by themselves, at the driven joint, by power.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct PinLosses {
+    /// N m s/rad.
+    pub(crate) damping: f64,
+    /// N m.
+    pub(crate) friction: f64,
+    /// kg m².
+    pub(crate) armature: f64,
+}
+
+impl PinLosses {
+    pub(crate) fn of(robot: &Robot, found: &FourBarLoop, reach: &Reach) -> Self {
+        let rates = reach.rates();
+        let [_, crank, rocker, driven] = &found.pins;
+        let sum = |figure: fn(&RobotJoint) -> Option<f64>, [at_crank, at_rocker]: [f64; 2]| {
+            let of = |id: Option<usize>| {
+                id.and_then(|id| robot.joints.get(id)).and_then(figure).unwrap_or(0.0)
+            };
+            of(crank.joint) * at_crank + of(rocker.joint) * at_rocker + of(driven.joint)
+        };
+        let squared = [rates.crank_squared, rates.rocker_squared];
+        Self {
+            damping: sum(|j| j.damping, squared),
+            friction: sum(|j| j.friction, [rates.crank, rates.rocker]),
+            armature: sum(|j| j.armature, squared),
+        }
     }
 }

@@ -4,11 +4,11 @@ use super::{FoldOptions, Folded, Job, coupled};
 use crate::dynamics::Moments;
 use crate::handover::Form;
 use crate::handover::emit::{EmitOptions, emit, json_text};
-use crate::handover::find::{FoundLoop, moments};
+use crate::handover::find::{FoundLoop, Judged, moments};
 use crate::handover::joint_json::{CouplingJson, JointJson};
 use crate::handover::patch::AdditionJson;
 use crate::robot::{Format, LinkId};
-use crate::study::{Mechanism, StrokeRow, stroke};
+use crate::study::{StrokeRow, stroke};
 
 /// Rows of the table over the stroke.
 const ROWS: usize = 31;
@@ -39,7 +39,7 @@ impl FileSays {
         let known = job.driven.limit.filter(|_| !job.figures.limit_is_new);
         let limit = known.unwrap_or(job.figures.limit);
         Self {
-            format: job.robot.format.into(),
+            format: job.robot.format,
             limit: limit.iter().all(|end| end.is_finite()).then_some(limit),
             damping: job.figures.damping,
             friction: job.figures.friction,
@@ -72,16 +72,16 @@ fn coupling(job: &Job<'_>) -> Option<CouplingJson> {
         return None;
     }
     let is_mjcf = job.robot.format == Format::Mjcf;
-    let tie = if is_mjcf { coupled::tie(job).ok()? } else { coupled::straight(job) };
+    let coupled = coupled::relation(job).ok()?;
     let step = is_mjcf.then(|| super::mjcf::step(job));
     Some(CouplingJson {
         crank_joint: job.motor.name.clone(),
         crank_armature_kg_m2: job.motor.armature.unwrap_or(0.0),
-        from_joint_rad: if is_mjcf { job.driven.drawn_at } else { 0.0 },
-        from_crank_rad: if is_mjcf { job.motor.drawn_at } else { 0.0 },
-        polynomial: tie.polynomial.map(|a| a + 0.0),
-        angle_error_rad: tie.angle_error,
-        torque_error: tie.torque_error,
+        from_joint_rad: coupled.from_joint,
+        from_crank_rad: coupled.from_crank,
+        polynomial: coupled.polynomial.map(|a| a + 0.0),
+        angle_error_rad: coupled.error.angle,
+        torque_error: coupled.error.torque,
         inertia_error: job.new.error.map_or(f64::NAN, |(_, error)| error),
         fit: None,
         other_fit: None,
@@ -105,24 +105,18 @@ pub fn joints_beside(
     options: FoldOptions,
 ) -> Option<Vec<JointJson>> {
     let judged = found.judged.as_ref()?;
-    let mechanism = Mechanism::of(&judged.design).ok()?;
-    let rows: Vec<StrokeRow> = stroke(&judged.design, &mechanism, &judged.check.direct_joint, ROWS)
-        .iter()
-        .map(StrokeRow::from)
-        .collect();
+    let Judged { design, mechanism, check, .. } = judged;
+    let rows: Vec<StrokeRow> =
+        stroke(design, mechanism, &check.direct_joint, ROWS).iter().map(StrokeRow::from).collect();
     let through = |motor: f64| mechanism.branch.joint_turn(motor).ok();
     // The direct joint's figures, which need no bodies; what a coupled file holds comes from the fold itself.
     let wanted = EmitOptions {
-        format: folded.file.format,
-        model: Form::Direct,
-        whole: false,
         anyway: true,
         limits: options.limits,
         actuator: options.actuator,
-        engine: None,
-        fit: crate::dynamics::Fit::Balanced,
+        ..EmitOptions::new(Form::Direct, folded.file.format)
     };
-    let emission = emit(&judged.design, &mechanism, &judged.check, &rows, &through, &wanted);
+    let emission = emit(design, mechanism, check, &rows, &through, &wanted);
     let mut joints = emission.ok()?.joints;
     joints.iter_mut().for_each(|joint| folded.file.tell(joint));
     Some(joints)

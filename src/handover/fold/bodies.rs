@@ -12,8 +12,8 @@ use crate::handover::fault::EmitFault;
 use crate::handover::find::{
     Bodies, DrawingFrames, FourBarLoop, GEAR, Reach, carrier_links, is_world, masses, moments,
 };
-use crate::handover::frames::seen_from;
-use crate::handover::link_frame;
+use crate::handover::stand_in::frames::seen_from;
+use crate::handover::stand_in::link_frame;
 use crate::robot::{Format, Inertial, LinkId, Robot};
 
 /// New figures of links, in their own frames.
@@ -157,9 +157,8 @@ pub(super) fn direct(parts: &Parts<'_>) -> Result<NewBodies, String> {
         &found.child_patch,
         &DrawingFrames::of(parts.found).child,
     )?);
-    let pins = parts.figures.armature - parts.figures.motor_armature * parts.figures.slope.powi(2);
     let (over, worst) = fidelity(&course, &parts.measured(&masses), &found.tree).headline();
-    out.armature = Some(found.tree.armature + pins);
+    out.armature = Some(found.tree.armature + parts.figures.pin_armature);
     out.error = Some((over, worst.value));
     Ok(out)
 }

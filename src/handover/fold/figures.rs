@@ -5,9 +5,10 @@
 //! i − s at P and 1 − s at Q (s the coupler's rate per joint rate), in the mean over the stroke.
 
 use super::FoldOptions;
-use crate::handover::Form;
-use crate::handover::LimitBasis;
-use crate::handover::find::{FoundLoop, FourBarLoop, MotorSeat, Reach};
+use crate::equivalence::DirectJoint;
+use crate::handover::find::{FoundLoop, FourBarLoop, MotorSeat, PinLosses, Reach, readings};
+use crate::handover::stand_in::figures::{AtJoint, Readings};
+use crate::handover::{Form, LimitBasis};
 use crate::robot::{Format, Robot, RobotActuator, RobotJoint};
 use crate::study::Check;
 
@@ -17,12 +18,14 @@ const DECIMALS: f64 = 1e-4;
 /// The direct joint's figures in the file's own readings.
 #[derive(Clone, Debug)]
 pub(super) struct Figures {
+    /// As the file counts.
+    pub(super) readings: Readings,
     /// Motor reading per joint reading, signed.
     pub(super) slope: f64,
     /// Motor reading where the joint reads 0, rad.
     pub(super) shift: f64,
-    /// Smallest and largest |i| over the stroke.
-    pub(super) magnitude: [f64; 2],
+    /// What the motor's figures become.
+    pub(super) at_joint: AtJoint,
     /// Smallest and largest joint reading, rad; an open end is infinite.
     pub(super) limit: [f64; 2],
     /// The limits are tighter than the file's, or the file has none.
@@ -39,6 +42,8 @@ pub(super) struct Figures {
     pub(super) armature: f64,
     /// Of the motor's joint itself, kg m².
     pub(super) motor_armature: f64,
+    /// Of the pins and the driven joint, kg m².
+    pub(super) pin_armature: f64,
 }
 
 impl Figures {
@@ -51,55 +56,45 @@ impl Figures {
         options: FoldOptions,
     ) -> Self {
         let joint = |id: Option<usize>| id.and_then(|id| robot.joints.get(id));
-        let [motor, crank, rocker, driven] =
-            [0, 1, 2, 3].map(|k| joint(four_bar.pins.get(k).and_then(|p| p.joint)));
-        let [motor_reads, joint_reads] = crate::handover::find::readings(robot, four_bar, reach);
-        let direct = check.direct_joint;
-        let slope = four_bar.motor_sign() * direct.ratio;
+        let [motor, driven] = [four_bar.pins[0].joint, four_bar.pins[3].joint].map(joint);
+        let [motor_reads, joint_reads] = readings(robot, four_bar, reach);
+        let DirectJoint { ratio, offset } = check.direct_joint;
+        let readings = Readings {
+            motor_sign: four_bar.motor_sign(),
+            sense: 1.0,
+            ratio,
+            offset,
+            motor: motor_reads,
+            joint: joint_reads,
+        };
         let magnitude = check.ratio_magnitude;
-        let rates = reach.rates();
-        // A crank that stays keeps what its own joint loses.
+        let at_joint = AtJoint { ratio, torque: magnitude, speed: magnitude };
+        let lost = PinLosses::of(robot, four_bar, reach);
+        // A crank that stays keeps what its own joint has.
         let goes = options.model == Form::Direct;
-        let ratio = if goes { direct.ratio.abs() } else { 0.0 };
-        let sum = |figure: fn(&RobotJoint) -> Option<f64>, weights: [f64; 3]| {
-            let joints = [motor, crank, rocker];
-            let moved: f64 = joints
-                .iter()
-                .zip(weights)
-                .map(|(j, w)| j.and_then(figure).unwrap_or(0.0) * w)
-                .sum();
-            moved + driven.and_then(figure).unwrap_or(0.0)
+        let motors = |figure: fn(&RobotJoint) -> Option<f64>| {
+            motor.filter(|_| goes).and_then(figure).unwrap_or(0.0)
         };
-        // A motor on the child's own joint stays where it is.
-        let moves = goes && four_bar.roles.seat == MotorSeat::Crank;
-        // Where the crank follows by `mimic`, the driven joint is the one that is commanded.
-        let leads = four_bar.roles.seat == MotorSeat::Crank && robot.format != Format::Mjcf;
+        // A motor on the child's own joint stays where it is; where the crank follows by `mimic`, the driven joint is the
+        // one that is commanded.
+        let leads = goes || robot.format != Format::Mjcf;
+        let commanded = motor.filter(|_| leads && four_bar.roles.seat == MotorSeat::Crank);
         let limit = limit(found, reach, joint_reads);
-        let [share, other] = match options.limits {
-            LimitBasis::Guaranteed => magnitude,
-            LimitBasis::NeverExceed => [magnitude[1], magnitude[0]],
-        };
+        let motor_armature = motors(|j| j.armature);
         Self {
-            slope,
-            shift: clean(motor_reads - slope * (joint_reads + direct.offset)),
-            magnitude,
+            readings,
+            slope: readings.gear(),
+            shift: clean(readings.motor_at(0.0)),
+            at_joint,
             limit,
             limit_is_new: goes && driven.is_none_or(|joint| is_tighter(limit, joint.limit)),
-            effort: motor
-                .filter(|_| moves || leads)
-                .and_then(|joint| joint.effort)
-                .map(|effort| effort * share),
-            velocity: motor
-                .filter(|_| moves || leads)
-                .and_then(|joint| joint.velocity)
-                .map(|velocity| velocity / other),
-            damping: sum(|j| j.damping, [ratio * ratio, rates.crank_squared, rates.rocker_squared]),
-            friction: sum(|j| j.friction, [ratio, rates.crank, rates.rocker]),
-            armature: sum(
-                |j| j.armature,
-                [ratio * ratio, rates.crank_squared, rates.rocker_squared],
-            ),
-            motor_armature: motor.filter(|_| goes).and_then(|j| j.armature).unwrap_or(0.0),
+            effort: options.limits.of(at_joint.torque(commanded.and_then(|joint| joint.effort))),
+            velocity: options.limits.of(at_joint.speed(commanded.and_then(|joint| joint.velocity))),
+            damping: at_joint.squared(motors(|j| j.damping)) + lost.damping,
+            friction: at_joint.plain(motors(|j| j.friction)) + lost.friction,
+            armature: at_joint.squared(motor_armature) + lost.armature,
+            motor_armature,
+            pin_armature: lost.armature,
         }
     }
 
@@ -110,10 +105,7 @@ impl Figures {
 
     /// The share of the motor's torque that becomes a limit at the joint.
     pub(super) fn torque_share(&self, basis: LimitBasis) -> f64 {
-        match basis {
-            LimitBasis::Guaranteed => self.magnitude[0],
-            LimitBasis::NeverExceed => self.magnitude[1],
-        }
+        basis.of(self.at_joint.torque(Some(1.0))).unwrap_or(0.0)
     }
 }
 

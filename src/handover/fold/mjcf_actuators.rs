@@ -7,7 +7,7 @@
 
 use super::numbers::{is_same, list, text};
 use super::{Changes, FoldFault, Job, figures};
-use crate::handover::emit::ActuatorUnits;
+use crate::handover::ActuatorUnits;
 use crate::robot::{Element, RobotActuator};
 
 /// What a control signal of before becomes: `scale` · signal + `shift`.

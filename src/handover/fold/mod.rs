@@ -28,8 +28,8 @@ mod visuals;
 use crate::handover::Form;
 use std::ops::Range;
 
-use super::emit::{ActuatorUnits, LimitBasis};
 use super::find::{Bodies, FoundLoop, FourBarLoop, Judged, MotorSeat, Reach};
+use super::{ActuatorUnits, LimitBasis};
 use crate::diagnostic::Diagnostic;
 use crate::dynamics::MeasuredOver;
 use crate::robot::{Document, Edits, Element, Format, Inertial, Robot, RobotJoint};

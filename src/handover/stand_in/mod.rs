@@ -1,5 +1,53 @@
 //! What stands in a robot file in the linkage's place?
+//!
+//! Worked out once, from a drive × a form × what the format can hold: `emit` writes it, `fold` applies it as edits,
+//! `compare` holds it against a file, NAME.joint.json prints it.
 
+mod ask;
+pub(super) mod bodies;
+pub(super) mod coupling;
+pub(super) mod crank;
+pub(super) mod figures;
 mod form;
+pub(super) mod frames;
+pub(super) mod joint;
+pub(super) mod limits;
+pub(super) mod link_frame;
+pub(super) mod plan;
 
+use crate::design::{Design, RobotJoint};
+use crate::dynamics::Coupling;
+use crate::study::{Check, Mechanism};
+
+pub use ask::{ActuatorUnits, Ask, LimitBasis};
+pub use coupling::Quartic;
+pub use figures::{Envelope, JointFigures};
 pub use form::Form;
+pub use limits::{JointLimit, LimitSetBy};
+pub(super) use plan::Plan;
+
+/// A drive as it is drawn, what was found of it, and what is asked.
+#[derive(Clone, Copy)]
+pub(super) struct Request<'a> {
+    pub(super) design: &'a Design,
+    pub(super) mechanism: &'a Mechanism,
+    pub(super) check: &'a Check,
+    pub(super) ask: Ask,
+}
+
+impl Request<'_> {
+    /// The joint turn of a motor turn from the zero pose, rad.
+    pub(super) fn through(&self) -> impl Fn(f64) -> Option<f64> {
+        |motor| self.mechanism.branch.joint_turn(motor).ok()
+    }
+}
+
+/// What stands in for the drive on one `[[robot]]`.
+pub(super) struct StandIn<'a> {
+    pub(super) robot: &'a RobotJoint,
+    pub(super) figures: JointFigures,
+    /// What the linkage's parts add to the links, and what stays of its own.
+    pub(super) plan: Plan,
+    /// Of crank and joint, in the coupled form.
+    pub(super) coupling: Option<Coupling>,
+}

@@ -9,11 +9,12 @@
 //!
 //! motor reading − `motor_reads` = `motor_sign` · ratio · (joint reading − `joint_reads` − s · offset)
 
-use super::fault::EmitFault;
-use super::joint_json::JointRow;
-use super::limits::{JointLimit, readings};
+use super::Request;
+use super::limits::{JointLimit, joint_limits, readings, widened};
 use crate::design::{Actuator, Design, RobotJoint};
-use crate::study::{Check, StrokeRow};
+use crate::handover::fault::EmitFault;
+use crate::handover::joint_json::JointRow;
+use crate::study::{Check, StrokeRow, torque_ratio};
 
 /// A figure that holds everywhere on the stroke, and one that is never exceeded on it; `None` where a
 /// figure of the motor is missing or no finite bound exists.
@@ -77,6 +78,7 @@ impl JointFigures {
         }
         let sense = sense(robot);
         let none = Actuator::default();
+        let at_joint = AtJoint { ratio, torque: torque_ratio, speed: check.ratio_magnitude };
         let motor = design.actuator.as_ref().unwrap_or(&none);
         Ok(Self {
             sense,
@@ -86,13 +88,13 @@ impl JointFigures {
             motor_reads: design.motor_reads,
             joint_reads: design.joint_reads,
             limit: readings(limits, design.joint_reads, sense),
-            torque: torque(motor.peak_torque, torque_ratio),
-            speed: speed(motor.max_speed, check.ratio_magnitude),
+            torque: at_joint.torque(motor.peak_torque),
+            speed: at_joint.speed(motor.max_speed),
             plain_armature: plain_armature(motor, ratio),
-            damping: motor.damping.map(|d| d * ratio * ratio),
-            friction: motor.friction.map(|f| f * ratio.abs()),
-            position_gain: motor.position_gain.map(|k| k * ratio * ratio),
-            velocity_gain: motor.velocity_gain.map(|k| k * ratio * ratio),
+            damping: motor.damping.map(|d| at_joint.squared(d)),
+            friction: motor.friction.map(|f| at_joint.plain(f)),
+            position_gain: motor.position_gain.map(|k| at_joint.squared(k)),
+            velocity_gain: motor.velocity_gain.map(|k| at_joint.squared(k)),
         })
     }
 
@@ -105,7 +107,12 @@ impl JointFigures {
     /// The motor's reading where the joint's is `joint`, rad.
     #[must_use]
     pub fn motor_reading(&self, joint: f64) -> f64 {
-        self.motor_reads + self.gear() * (joint - self.joint_reads - self.offset)
+        self.readings().motor_at(joint)
+    }
+
+    pub(in crate::handover) fn readings(&self) -> Readings {
+        let Self { motor_sign, sense, ratio, offset, motor_reads, joint_reads, .. } = *self;
+        Readings { motor_sign, sense, ratio, offset, motor: motor_reads, joint: joint_reads }
     }
 
     /// The relation of the two readings, with its numbers; what adds 0 or multiplies by 1 is left out.
@@ -145,6 +152,33 @@ impl JointFigures {
     }
 }
 
+/// The figures of every joint of the design; `joint_of_motor` as for [`crate::handover::emit`].
+///
+/// # Errors
+/// The stops leave nothing of the stroke or are not reached; no ratio.
+pub(in crate::handover) fn of_all(
+    request: &Request<'_>,
+    joint_of_motor: &dyn Fn(f64) -> Option<f64>,
+) -> Result<Vec<JointFigures>, EmitFault> {
+    let Request { design, mechanism, check, .. } = *request;
+    let stops = design.actuator.as_ref().and_then(|a| a.stops);
+    let limits = joint_limits(&check.stroke, stops, joint_of_motor)?;
+    let limits = widened(limits, turning_points(request, stops));
+    let torque = torque_ratio(design, mechanism, check.ratio_magnitude);
+    let of = |robot| JointFigures::new(design, check, robot, limits, torque);
+    design.robots.iter().map(of).collect()
+}
+
+/// Joint turns where the rocker turns back within stroke and stops: beyond them the joint does not go, and short of them
+/// it must not be held.
+fn turning_points(request: &Request<'_>, stops: Option<[f64; 2]>) -> Vec<f64> {
+    let [first, last] = request.check.stroke.motor;
+    let [low, high] = stops.unwrap_or([first, last]);
+    let branch = &request.mechanism.branch;
+    let turns = branch.dead_turns(first.max(low), last.min(high));
+    turns.into_iter().filter_map(|turn| branch.joint_turn(turn).ok()).collect()
+}
+
 /// ` - 0.2`, ` + 0.2`, or nothing for 0.
 fn less(x: f64) -> String {
     match x {
@@ -156,21 +190,75 @@ fn less(x: f64) -> String {
 
 /// +1, or −1 where the design's axis is opposite to the robot joint's.
 #[must_use]
-pub(super) fn sense(robot: &RobotJoint) -> f64 {
+pub(in crate::handover) fn sense(robot: &RobotJoint) -> f64 {
     if robot.mirrored { -1.0 } else { 1.0 }
 }
 
-/// Nothing is guaranteed where the pins lock the drive.
-fn torque(peak: Option<f64>, [smallest, largest]: [f64; 2]) -> Envelope {
-    Envelope {
-        guaranteed: peak.filter(|_| smallest > 0.0).and_then(|t| finite(t * smallest)),
-        never_exceed: peak.and_then(|t| finite(t * largest)),
+/// What figures of the motor become at the joint.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::handover) struct AtJoint {
+    /// Of the direct joint.
+    pub(in crate::handover) ratio: f64,
+    /// Smallest and largest joint torque per motor torque over the stroke.
+    pub(in crate::handover) torque: [f64; 2],
+    /// Smallest and largest |i| over the stroke.
+    pub(in crate::handover) speed: [f64; 2],
+}
+
+impl AtJoint {
+    /// Nothing is guaranteed where the pins lock the drive.
+    pub(in crate::handover) fn torque(&self, peak: Option<f64>) -> Envelope {
+        let [smallest, largest] = self.torque;
+        Envelope {
+            guaranteed: peak.filter(|_| smallest > 0.0).and_then(|t| finite(t * smallest)),
+            never_exceed: peak.and_then(|t| finite(t * largest)),
+        }
+    }
+
+    pub(in crate::handover) fn speed(&self, fastest: Option<f64>) -> Envelope {
+        let [smallest, largest] = self.speed;
+        let over = |i: f64| fastest.filter(|_| i.is_finite()).and_then(|v| finite(v / i));
+        Envelope { guaranteed: over(largest), never_exceed: over(smallest) }
+    }
+
+    /// Of friction.
+    pub(in crate::handover) fn plain(&self, figure: f64) -> f64 {
+        figure * self.ratio.abs()
+    }
+
+    /// Of damping, inertia and gains.
+    pub(in crate::handover) fn squared(&self, figure: f64) -> f64 {
+        figure * self.ratio * self.ratio
     }
 }
 
-fn speed(fastest: Option<f64>, [smallest, largest]: [f64; 2]) -> Envelope {
-    let over = |i: f64| fastest.filter(|_| i.is_finite()).and_then(|v| finite(v / i));
-    Envelope { guaranteed: over(largest), never_exceed: over(smallest) }
+/// The relation of the two readings under the direct joint.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::handover) struct Readings {
+    /// +1 or −1.
+    pub(in crate::handover) motor_sign: f64,
+    /// +1, or −1 where the design's axis is opposite to the robot joint's.
+    pub(in crate::handover) sense: f64,
+    /// Motor turn per joint turn, signed.
+    pub(in crate::handover) ratio: f64,
+    /// About the robot joint's axis, rad.
+    pub(in crate::handover) offset: f64,
+    /// The motor's in the zero pose, rad.
+    pub(in crate::handover) motor: f64,
+    /// The joint's in the zero pose, rad.
+    pub(in crate::handover) joint: f64,
+}
+
+impl Readings {
+    /// The motor's per the joint's, signed.
+    pub(in crate::handover) fn gear(&self) -> f64 {
+        self.motor_sign * self.ratio
+    }
+
+    /// The motor's where the joint's is `joint`, rad.
+    pub(in crate::handover) fn motor_at(&self, joint: f64) -> f64 {
+        self.motor + self.gear() * (joint - self.joint - self.offset)
+    }
 }
 
 fn plain_armature(motor: &Actuator, ratio: f64) -> Option<f64> {

@@ -5,37 +5,37 @@
 //! the parent's at motor reading 0. SDFormat knows no other drawn pose than reading 0 and draws a closed loop where the
 //! driven joint reads 0; there the crank's joint counts from that pose.
 
-use super::Form;
-use super::bodies::{Bodies, Drawn, Kept};
-use super::emit::EmitRequest;
-use super::engine::EngineVersion;
-use super::fault::EmitFault;
+use super::bodies::{Drawn, Kept};
+use super::coupling::Coupled;
 use super::figures::{JointFigures, sense};
+use super::{Request, StandIn};
 use crate::design::{Actuator, RobotJoint};
-use crate::dynamics::Coupling;
+use crate::handover::Form;
+use crate::handover::engine::EngineVersion;
+use crate::handover::fault::EmitFault;
 use crate::robot::{
     self, Format, Link, Mimic, MotorSide, RevoluteJoint, Rod, Servo, Tie, TiedRotor,
 };
 
 /// The time step that coupled joints and loops are set for, s.
-pub(super) const STEP: f64 = 1e-3;
+pub(in crate::handover) const STEP: f64 = 1e-3;
 
 /// Names of the drive's own parts, made from the joint's.
-pub(super) struct Names {
+pub(in crate::handover) struct Names {
     /// The crank's joint.
-    pub(super) crank: String,
+    pub(in crate::handover) crank: String,
     crank_link: String,
     rod: String,
     rod_link: String,
     end: String,
     /// The rotor's joint, where the rotor is a body of its own.
-    pub(super) rotor: String,
+    pub(in crate::handover) rotor: String,
     /// The rotor.
-    pub(super) rotor_link: String,
+    pub(in crate::handover) rotor_link: String,
 }
 
 impl Names {
-    pub(super) fn of(robot: &RobotJoint) -> Self {
+    pub(in crate::handover) fn of(robot: &RobotJoint) -> Self {
         let name = |part: &str| format!("{}_{part}", robot.joint);
         Self {
             crank: name("crank"),
@@ -48,25 +48,25 @@ impl Names {
         }
     }
 
-    pub(super) fn all(&self) -> [&str; 7] {
+    pub(in crate::handover) fn all(&self) -> [&str; 7] {
         let Self { crank, crank_link, rod, rod_link, end, rotor, rotor_link } = self;
         [crank, crank_link, rod, rod_link, end, rotor, rotor_link]
     }
 }
 
 /// The engine version that the MJCF file is for.
-pub(super) fn engine(request: &EmitRequest<'_>) -> EngineVersion {
-    let oldest = match request.options.model {
+pub(in crate::handover) fn engine(request: &Request<'_>) -> EngineVersion {
+    let oldest = match request.ask.form {
         Form::Loop => EngineVersion::LOOPS_BY_SITES,
         Form::Direct | Form::Coupled => EngineVersion::OLDEST,
     };
-    request.options.engine.unwrap_or(oldest)
+    request.ask.engine.unwrap_or(oldest)
 }
 
 /// An anchored loop needs the child drawn in the zero pose, which a snippet cannot see to.
-pub(super) fn engine_fault(request: &EmitRequest<'_>) -> Option<EmitFault> {
+pub(in crate::handover) fn engine_fault(request: &Request<'_>) -> Option<EmitFault> {
     let needs = EngineVersion::LOOPS_BY_SITES;
-    let at_rest = request.options.whole || request.design.joint_reads == 0.0;
+    let at_rest = request.ask.whole || request.design.joint_reads == 0.0;
     (engine(request) < needs && !at_rest).then_some(EmitFault::EngineTooOld { needs })
 }
 
@@ -74,9 +74,12 @@ pub(super) fn engine_fault(request: &EmitRequest<'_>) -> Option<EmitFault> {
 ///
 /// # Errors
 /// [`EmitFault::ZeroReadingNotReached`].
-pub(super) fn drawn(request: &EmitRequest<'_>, robot: &RobotJoint) -> Result<Drawn, EmitFault> {
-    let (design, options) = (request.design, request.options);
-    if (options.model, options.format) == (Form::Loop, Format::Sdformat) {
+pub(in crate::handover) fn drawn(
+    request: &Request<'_>,
+    robot: &RobotJoint,
+) -> Result<Drawn, EmitFault> {
+    let (design, ask) = (request.design, request.ask);
+    if (ask.form, ask.format) == (Form::Loop, Format::Sdformat) {
         let joint = -sense(robot) * design.joint_reads;
         let fault = |_| EmitFault::ZeroReadingNotReached { joint };
         let turn = request.mechanism.branch.motor_turn(joint).map_err(fault)?;
@@ -86,80 +89,28 @@ pub(super) fn drawn(request: &EmitRequest<'_>, robot: &RobotJoint) -> Result<Dra
 }
 
 /// The reading at which MJCF draws the driven joint: a whole model is drawn in the zero pose.
-pub(super) fn joint_drawn_at(request: &EmitRequest<'_>) -> f64 {
-    let options = request.options;
-    let in_zero_pose =
-        options.model.keeps_crank() && options.whole && options.format == Format::Mjcf;
+pub(in crate::handover) fn joint_drawn_at(request: &Request<'_>) -> f64 {
+    let ask = request.ask;
+    let in_zero_pose = ask.form.keeps_crank() && ask.whole && ask.format == Format::Mjcf;
     if in_zero_pose { request.design.joint_reads } else { 0.0 }
 }
 
 /// What the motor reads where the crank's joint is at 0, rad.
-pub(super) fn crank_shift(figures: &JointFigures, kept: &Kept) -> f64 {
+pub(in crate::handover) fn crank_shift(figures: &JointFigures, kept: &Kept) -> f64 {
     figures.motor_reads + figures.motor_sign * figures.sense * kept.drawn.crank_zero
 }
 
-/// Coefficients of powers 0…4.
-pub type Quartic = [f64; 5];
-
-/// The crank's joint − its `drawn_at` in powers of the driven joint's reading − its `drawn_at`.
-pub(super) fn polynomial(
-    request: &EmitRequest<'_>,
-    figures: &JointFigures,
-    coupling: &Coupling,
-) -> Quartic {
-    let mut signed = without_rounding(request, coupling);
-    let mut sign = figures.motor_sign * figures.sense;
-    for coefficient in &mut signed {
-        *coefficient *= sign;
-        sign *= figures.sense;
-    }
-    moved(signed, joint_drawn_at(request) - figures.joint_reads)
-}
-
-/// What turns the crank by less than this over the stroke is the fit's rounding, rad.
-const ROUNDING: f64 = 1e-12;
-
-/// The coefficients that count; a straight line with the direct joint's ratio has that ratio to the last digit.
-fn without_rounding(request: &EmitRequest<'_>, coupling: &Coupling) -> Quartic {
-    let [a, b] = request.check.stroke.joint;
-    let (furthest, ratio) = (a.abs().max(b.abs()), request.check.direct_joint.ratio);
-    let mut power = 1.0;
-    let [c0, c1, c2, c3, c4] = coupling.coefficients.map(|c| {
-        let counts = c.abs() * power >= ROUNDING;
-        power *= furthest;
-        if counts { c } else { 0.0 }
-    });
-    let is_line = [c2, c3, c4].iter().all(|c| *c == 0.0) && (c1 - ratio).abs() < ROUNDING;
-    [c0, if is_line { ratio } else { c1 }, c2, c3, c4]
-}
-
-/// The polynomial p(y + `by`) in powers of y, by Horner's scheme.
-fn moved(coefficients: Quartic, by: f64) -> Quartic {
-    let mut moved = coefficients;
-    for first in 0..4 {
-        let mut above = 0.0;
-        for (k, coefficient) in moved.iter_mut().enumerate().rev() {
-            if k >= first {
-                *coefficient += by * above;
-                above = *coefficient;
-            }
-        }
-    }
-    moved
-}
-
 /// The crank, its joint, and the tie.
-pub(super) fn motor_side(
-    request: &EmitRequest<'_>,
-    robot: &RobotJoint,
-    figures: &JointFigures,
-    bodies: &Bodies,
-    coupling: Option<&Coupling>,
+pub(in crate::handover) fn motor_side(
+    request: &Request<'_>,
+    stand_in: &StandIn<'_>,
 ) -> Option<MotorSide> {
+    let StandIn { robot, figures, plan, .. } = stand_in;
+    let bodies = plan.bodies.as_ref()?;
     let kept = bodies.kept.as_ref()?;
     let names = Names::of(robot);
-    let tie = match coupling {
-        Some(coupling) => Tie::Coupling(polynomial(request, figures, coupling)),
+    let tie = match Coupled::of(request, stand_in) {
+        Some(coupled) => Tie::Coupling(coupled.polynomial),
         None => Tie::Rod(Box::new(rod(robot, figures, kept, &names))),
     };
     let mut crank = crank_joint(request, robot, figures, kept, &names);
@@ -172,7 +123,7 @@ pub(super) fn motor_side(
 /// The rotor on a hinge of its own beside the crank's. A format without equalities has it mimic the joint that leads: the
 /// driven one where the crank mimics that itself, else the crank's.
 fn tied_rotor(
-    request: &EmitRequest<'_>,
+    request: &Request<'_>,
     crank: &RevoluteJoint,
     kept: &Kept,
     names: &Names,
@@ -192,7 +143,7 @@ fn tied_rotor(
         child: names.rotor_link.clone(),
         limit: None,
         drawn_at: 0.0,
-        mimic: (request.options.format != Format::Mjcf).then_some(leader),
+        mimic: (request.ask.format != Format::Mjcf).then_some(leader),
         effort: None,
         velocity: None,
         damping: None,
@@ -227,17 +178,17 @@ fn free_joint(name: String, parent: String, child: String, robot: &RobotJoint) -
 }
 
 fn crank_joint(
-    request: &EmitRequest<'_>,
+    request: &Request<'_>,
     robot: &RobotJoint,
     figures: &JointFigures,
     kept: &Kept,
     names: &Names,
 ) -> RevoluteJoint {
-    let (options, none) = (request.options, Actuator::default());
+    let (ask, none) = (request.ask, Actuator::default());
     let motor = request.design.actuator.as_ref().unwrap_or(&none);
-    let is_coupled = options.model == Form::Coupled;
+    let is_coupled = ask.form == Form::Coupled;
     let (mjcf, own) = (
-        options.format == Format::Mjcf,
+        ask.format == Format::Mjcf,
         free_joint(names.crank.clone(), robot.parent.clone(), names.crank_link.clone(), robot),
     );
     let shift = crank_shift(figures, kept);
@@ -278,7 +229,7 @@ fn rod(robot: &RobotJoint, figures: &JointFigures, kept: &Kept, names: &Names) -
 }
 
 /// Smallest and largest reading of the motor: the tighter of stroke and stops.
-fn motor_limits(request: &EmitRequest<'_>, figures: &JointFigures) -> [f64; 2] {
+fn motor_limits(request: &Request<'_>, figures: &JointFigures) -> [f64; 2] {
     let [first, last] = request.check.stroke.motor;
     let stops = request.design.actuator.as_ref().and_then(|a| a.stops);
     let [low, high] = stops.unwrap_or([first, last]);
@@ -288,8 +239,8 @@ fn motor_limits(request: &EmitRequest<'_>, figures: &JointFigures) -> [f64; 2] {
 }
 
 /// The motor on the crank's joint, in its own units.
-pub(super) fn actuator(
-    request: &EmitRequest<'_>,
+pub(in crate::handover) fn actuator(
+    request: &Request<'_>,
     robot: &RobotJoint,
     figures: &JointFigures,
 ) -> robot::Actuator {
@@ -308,20 +259,5 @@ pub(super) fn actuator(
         servo,
         armature: None,
         damping: None,
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_moved_polynomial_has_the_same_values() {
-        let value = |c: &Quartic, x: f64| c.iter().rev().fold(0.0, |sum, c| sum * x + c);
-        let p = [0.3, -1.2, 0.5, 0.25, -0.125];
-        let q = moved(p, 0.75);
-        for y in [-1.0, 0.0, 0.4] {
-            assert!((value(&q, y) - value(&p, y + 0.75)).abs() < 1e-15);
-        }
     }
 }

@@ -1,28 +1,29 @@
 //! For each `[[robot]]`: which bodies the model asks for, or why it goes without.
 
-use super::Form;
+use super::Request;
 use super::bodies::{self, Bodies};
-use super::emit::EmitRequest;
-use super::fault::EmitFault;
-use super::motor_side;
+use super::coupling::CouplingError;
+use super::crank;
 use crate::design::RobotJoint;
+use crate::handover::Form;
+use crate::handover::fault::EmitFault;
 use crate::robot::Format;
 use crate::study;
 
 /// What one joint's links get.
 #[derive(Clone, Debug)]
-pub(super) struct Plan {
+pub(in crate::handover) struct Plan {
     /// What the linkage's parts add, and what stays of its own.
-    pub(super) bodies: Option<Bodies>,
+    pub(in crate::handover) bodies: Option<Bodies>,
     /// Why nothing is added, as a clause.
-    pub(super) why_not: Option<String>,
+    pub(in crate::handover) why_not: Option<String>,
 }
 
 /// The plans in the order of the joints.
 ///
 /// # Errors
 /// Where the model cannot do without bodies that cannot be, each fault once.
-pub(super) fn plans(request: &EmitRequest<'_>) -> Result<Vec<Plan>, Vec<EmitFault>> {
+pub(in crate::handover) fn plans(request: &Request<'_>) -> Result<Vec<Plan>, Vec<EmitFault>> {
     let mut faults = missing(request);
     if !faults.is_empty() {
         return Err(faults);
@@ -39,7 +40,7 @@ pub(super) fn plans(request: &EmitRequest<'_>) -> Result<Vec<Plan>, Vec<EmitFaul
 }
 
 /// The tables that a model with a crank of its own needs and that are not there.
-fn missing(request: &EmitRequest<'_>) -> Vec<EmitFault> {
+fn missing(request: &Request<'_>) -> Vec<EmitFault> {
     let mass = &request.design.mass;
     let needed = [
         ("[mass.crank]", mass.crank.is_none()),
@@ -47,7 +48,7 @@ fn missing(request: &EmitRequest<'_>) -> Vec<EmitFault> {
         ("[mass.child]", mass.child.is_none()),
         ("[mass.carrier]", mass.carrier.is_none()),
     ];
-    let is_kept = request.options.model.keeps_crank();
+    let is_kept = request.ask.form.keeps_crank();
     let faults = needed.into_iter().filter(|(_, missing)| is_kept && *missing);
     faults
         .map(|(key, _)| EmitFault::Missing {
@@ -58,9 +59,12 @@ fn missing(request: &EmitRequest<'_>) -> Vec<EmitFault> {
         .collect()
 }
 
-pub(super) fn plan(request: &EmitRequest<'_>, robot: &RobotJoint) -> Result<Plan, EmitFault> {
-    if request.options.model.keeps_crank() {
-        let bodies = bodies::kept(request, robot, motor_side::drawn(request, robot)?)?;
+pub(in crate::handover) fn plan(
+    request: &Request<'_>,
+    robot: &RobotJoint,
+) -> Result<Plan, EmitFault> {
+    if request.ask.form.keeps_crank() {
+        let bodies = bodies::kept(request, robot, crank::drawn(request, robot)?)?;
         return Ok(Plan { bodies: Some(bodies), why_not: None });
     }
     match bodies::direct(request, robot) {
@@ -69,17 +73,17 @@ pub(super) fn plan(request: &EmitRequest<'_>, robot: &RobotJoint) -> Result<Plan
             let missing = study::missing_for_inertia(request.design).join(", ");
             Ok(Plan { bodies: None, why_not: Some(format!("needs {missing}")) })
         }
-        Err(fault) if request.options.whole => Err(fault),
+        Err(fault) if request.ask.whole => Err(fault),
         Err(fault) => Ok(Plan { bodies: None, why_not: Some(fault.to_string()) }),
     }
 }
 
 /// What the format or the engine cannot hold of the model.
-pub(super) fn model_faults(request: &EmitRequest<'_>) -> Vec<EmitFault> {
-    let options = request.options;
-    let fault = match (options.model, options.format) {
+pub(in crate::handover) fn model_faults(request: &Request<'_>) -> Vec<EmitFault> {
+    let ask = request.ask;
+    let fault = match (ask.form, ask.format) {
         (Form::Loop, Format::Urdf) => Some(EmitFault::NoLoops),
-        (Form::Loop, Format::Mjcf) => motor_side::engine_fault(request),
+        (Form::Loop, Format::Mjcf) => crank::engine_fault(request),
         (Form::Coupled, Format::Urdf | Format::Sdformat) => not_linear(request),
         _ => None,
     };
@@ -87,25 +91,8 @@ pub(super) fn model_faults(request: &EmitRequest<'_>) -> Vec<EmitFault> {
 }
 
 /// Whether the direct joint's straight line is within the design's own limits of angle and ratio on the drawn lengths.
-fn not_linear(request: &EmitRequest<'_>) -> Option<EmitFault> {
-    let (accept, check) = (&request.design.accept, request.check);
-    let (angle, ratio) = (check.angle_error.value, check.transmission_ratio.worst_error);
-    let why = if angle > accept.angle {
-        format!(
-            "the linkage's angle is {:.3} deg off the line (limit {:.3} deg)",
-            angle.to_degrees(),
-            accept.angle.to_degrees()
-        )
-    } else {
-        match ratio {
-            Some(ratio) if ratio.value <= accept.ratio => return None,
-            Some(ratio) => format!(
-                "the linkage's ratio is {:.2} % off the line's slope (limit {:.2} %)",
-                100.0 * ratio.value,
-                100.0 * accept.ratio
-            ),
-            None => "the rocker stands still inside the stroke".to_owned(),
-        }
-    };
+fn not_linear(request: &Request<'_>) -> Option<EmitFault> {
+    let line = CouplingError::of_line(request.check);
+    let why = line.beyond(&request.design.accept, request.check.direct_joint, "the line")?;
     Some(EmitFault::NotLinear { why })
 }

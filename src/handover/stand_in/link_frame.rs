@@ -7,10 +7,10 @@
 
 use nalgebra::{Matrix3, Vector3};
 
-use super::fault::EmitFault;
 use super::frames::Frames;
 use crate::design::{Body, BodyFrame, BodyInertia, Design, RobotJoint};
 use crate::dynamics::{self, Inertia, Moments};
+use crate::handover::fault::EmitFault;
 use crate::robot::Inertial;
 use crate::study;
 
@@ -21,7 +21,7 @@ const CARRIER_INERTIA: &str = "[mass.carrier] inertia";
 ///
 /// # Errors
 /// When they stand in the drawing's frame, or the inertia is not six valid figures.
-pub(super) fn carrier(body: &Body) -> Result<Inertial, EmitFault> {
+pub(in crate::handover) fn carrier(body: &Body) -> Result<Inertial, EmitFault> {
     if body.frame == BodyFrame::Drawing {
         return Err(EmitFault::Unfit {
             key: "[mass.carrier] frame",
@@ -37,7 +37,7 @@ pub(super) fn carrier(body: &Body) -> Result<Inertial, EmitFault> {
 ///
 /// # Errors
 /// When the inertia is not six valid figures, or the drawing's frame cannot be placed.
-pub(super) fn child(
+pub(in crate::handover) fn child(
     design: &Design,
     robot: &RobotJoint,
     body: &Body,
@@ -98,7 +98,10 @@ fn is_physical(tensor: &Matrix3<f64>) -> bool {
 ///
 /// # Errors
 /// When no body has them.
-pub(super) fn real(moments: &Moments, key: &'static str) -> Result<Inertial, EmitFault> {
+pub(in crate::handover) fn real(
+    moments: &Moments,
+    key: &'static str,
+) -> Result<Inertial, EmitFault> {
     let found = inertial_of(moments);
     must_be_physical(&moments.body().tensor(), key)?;
     Ok(found)
@@ -108,7 +111,7 @@ pub(super) fn real(moments: &Moments, key: &'static str) -> Result<Inertial, Emi
 ///
 /// # Errors
 /// When no body has the sum.
-pub(super) fn patched(
+pub(in crate::handover) fn patched(
     name: &str,
     own: &Inertial,
     patches: impl Iterator<Item = Moments>,
@@ -143,13 +146,13 @@ fn inertial_of(moments: &Moments) -> Inertial {
 }
 
 /// What is but the rounding of the largest figure becomes 0.
-pub(super) fn without_dust<const N: usize>(figures: [f64; N]) -> [f64; N] {
+pub(in crate::handover) fn without_dust<const N: usize>(figures: [f64; N]) -> [f64; N] {
     let largest = figures.iter().fold(0.0_f64, |most, x| most.max(x.abs()));
     figures.map(|x| if x.abs() < 1e-15 * largest { 0.0 } else { x })
 }
 
 /// xx, yy, zz, xy, xz, yz.
-pub(super) fn entries(t: &Matrix3<f64>) -> [f64; 6] {
+pub(in crate::handover) fn entries(t: &Matrix3<f64>) -> [f64; 6] {
     [t.m11, t.m22, t.m33, t.m12, t.m13, t.m23]
 }
 

@@ -3,11 +3,9 @@
 //! The figures are the dynamics' ([`Replacement`] for the direct model, [`CrankKept`] for the others) in the drawing's
 //! frames; here they come into the frames of the robot's links, as what is to be added to the user's own bodies.
 
+use super::Request;
 use nalgebra::{Isometry3, Translation3, UnitQuaternion, Vector3};
 
-use super::Form;
-use super::emit::EmitRequest;
-use super::fault::EmitFault;
 use super::frames::Frames;
 use super::link_frame;
 use crate::design::RobotJoint;
@@ -15,82 +13,84 @@ use crate::dynamics::{
     Body, Coupled, Coupling, Course, CrankKept, DynamicsFault, Fit, Masses, MeasuredOver, Moments,
     Replacement, fidelity,
 };
+use crate::handover::Form;
+use crate::handover::fault::EmitFault;
 use crate::robot::Format;
 use crate::robot::Inertial;
 use crate::study::{self, Heights, Mechanism};
 
 /// What one `[[robot]]` adds to its links, in their own frames about their origins, and what stays its own.
 #[derive(Clone, Debug)]
-pub(super) struct Bodies {
+pub(in crate::handover) struct Bodies {
     /// To be added to the parent link.
-    pub(super) carrier: Moments,
+    pub(in crate::handover) carrier: Moments,
     /// To be added to the child link.
-    pub(super) child: Moments,
+    pub(in crate::handover) child: Moments,
     /// Of the joint in the direct model, of the crank's joint in the others, kg m².
-    pub(super) armature: f64,
+    pub(in crate::handover) armature: f64,
     /// The motor's side, where the model keeps it.
-    pub(super) kept: Option<Kept>,
+    pub(in crate::handover) kept: Option<Kept>,
     /// Of the direct joint on this robot's links: with these additions, and of the bodies as they stand with n²J alone.
-    pub(super) direct_error: Option<[(MeasuredOver, f64); 2]>,
+    pub(in crate::handover) direct_error: Option<[(MeasuredOver, f64); 2]>,
 }
 
 /// The motor's side: bodies in their links' frames and the pins between them, m.
 #[derive(Clone, Debug)]
-pub(super) struct Kept {
+pub(in crate::handover) struct Kept {
     /// The crank.
-    pub(super) crank: Inertial,
+    pub(in crate::handover) crank: Inertial,
     /// The coupler, in the loop model.
-    pub(super) rod: Inertial,
+    pub(in crate::handover) rod: Inertial,
     /// A in the parent link's frame.
-    pub(super) motor: [f64; 3],
+    pub(in crate::handover) motor: [f64; 3],
     /// P in the crank's frame.
-    pub(super) crank_pin: [f64; 3],
+    pub(in crate::handover) crank_pin: [f64; 3],
     /// Q in the coupler's frame.
-    pub(super) rod_end: [f64; 3],
+    pub(in crate::handover) rod_end: [f64; 3],
     /// Q in the child's frame.
-    pub(super) child_pin: [f64; 3],
+    pub(in crate::handover) child_pin: [f64; 3],
     /// Its rotor, where that is a body of its own.
-    pub(super) rotor: Option<KeptRotor>,
+    pub(in crate::handover) rotor: Option<KeptRotor>,
     /// Largest error of kinetic energy at equal joint angles, as a share, and over which motions: of the file as it moves.
-    pub(super) inertia_error: (MeasuredOver, f64),
+    pub(in crate::handover) inertia_error: (MeasuredOver, f64),
     /// What the other fit of the coupling would cost, where there is one.
-    pub(super) other_fit: Option<FitCost>,
+    pub(in crate::handover) other_fit: Option<FitCost>,
     /// Where the links are drawn.
-    pub(super) drawn: Drawn,
+    pub(in crate::handover) drawn: Drawn,
 }
 
 /// How far off a coupling is, as sizes.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct FitCost {
-    pub(super) fit: Fit,
+pub(in crate::handover) struct FitCost {
+    pub(in crate::handover) fit: Fit,
     /// Of the crank's angle, rad.
-    pub(super) angle: f64,
+    pub(in crate::handover) angle: f64,
     /// Of ratio and torque, as a share.
-    pub(super) torque: f64,
+    pub(in crate::handover) torque: f64,
     /// Of kinetic energy, as a share.
-    pub(super) inertia: f64,
+    pub(in crate::handover) inertia: f64,
 }
 
 /// A rotor on the crank's axis.
 #[derive(Clone, Debug)]
-pub(super) struct KeptRotor {
+pub(in crate::handover) struct KeptRotor {
     /// In a frame aligned with the parent link's, its origin at A.
-    pub(super) body: Inertial,
+    pub(in crate::handover) body: Inertial,
     /// Turns per crank turn, signed.
-    pub(super) turns: f64,
+    pub(in crate::handover) turns: f64,
 }
 
 /// The pose in which links are drawn, as motor turns from the zero pose about the design's axis, rad.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Drawn {
+pub(in crate::handover) struct Drawn {
     /// The coupler is aligned with the parent link there.
-    pub(super) turn: f64,
+    pub(in crate::handover) turn: f64,
     /// The crank is aligned with the parent link there, its joint at 0.
-    pub(super) crank_zero: f64,
+    pub(in crate::handover) crank_zero: f64,
 }
 
 /// The parts of the drive in the frames of `robot`; a crank or coupler known about the axis alone is taken as a bar.
-fn masses(request: &EmitRequest<'_>, robot: &RobotJoint) -> Option<Masses> {
+fn masses(request: &Request<'_>, robot: &RobotJoint) -> Option<Masses> {
     let masses = study::drive_on(request.design, Some(robot), &request.check.zero)?.masses;
     Some(Masses { carried: None, ..masses.with_bars() })
 }
@@ -99,8 +99,8 @@ fn masses(request: &EmitRequest<'_>, robot: &RobotJoint) -> Option<Masses> {
 ///
 /// # Errors
 /// Where nothing places the drawing on the robot, or no real bodies and no armature can stand for the linkage.
-pub(super) fn direct(
-    request: &EmitRequest<'_>,
+pub(in crate::handover) fn direct(
+    request: &Request<'_>,
     robot: &RobotJoint,
 ) -> Result<Option<Bodies>, EmitFault> {
     if !study::missing_for_inertia(request.design).is_empty() {
@@ -110,8 +110,8 @@ pub(super) fn direct(
 }
 
 /// The same of the parts that are given; a rotor that is not counts as none, as in a robot file that has no armature.
-pub(super) fn as_given(
-    request: &EmitRequest<'_>,
+pub(in crate::handover) fn as_given(
+    request: &Request<'_>,
     robot: &RobotJoint,
 ) -> Result<Option<Bodies>, EmitFault> {
     let frames = Frames::of(request.design, robot, request.check.zero.rocker)?;
@@ -131,8 +131,8 @@ pub(super) fn as_given(
 }
 
 /// The direct joint's figures on this robot's links.
-fn direct_error(request: &EmitRequest<'_>, robot: &RobotJoint) -> Option<[(MeasuredOver, f64); 2]> {
-    let EmitRequest { design, mechanism, check, .. } = *request;
+fn direct_error(request: &Request<'_>, robot: &RobotJoint) -> Option<[(MeasuredOver, f64); 2]> {
+    let Request { design, mechanism, check, .. } = *request;
     let course = Course::over(&mechanism.branch, mechanism.stroke).ok()?;
     let found = study::on_robot(design, &course, &check.direct_joint, &check.zero, Some(robot));
     let found = found.ok().flatten().filter(|found| found.replacement.is_ok())?;
@@ -144,15 +144,15 @@ fn direct_error(request: &EmitRequest<'_>, robot: &RobotJoint) -> Option<[(Measu
 ///
 /// # Errors
 /// What is missing or unfit; no real bodies.
-pub(super) fn kept(
-    request: &EmitRequest<'_>,
+pub(in crate::handover) fn kept(
+    request: &Request<'_>,
     robot: &RobotJoint,
     drawn: Drawn,
 ) -> Result<Bodies, EmitFault> {
     let frames = Frames::of(request.design, robot, request.check.zero.rocker)?;
     let masses = masses(request, robot).filter(Masses::are_spatial).ok_or_else(not_spatial)?;
     let among = study::joints_on(request.design, Some(robot));
-    let found = match request.options.model {
+    let found = match request.ask.form {
         Form::Loop => in_loop(request.mechanism, &masses, among),
         Form::Direct | Form::Coupled => coupled(request, &masses, among),
     };
@@ -192,11 +192,11 @@ fn in_loop(
 
 /// The polynomial, or the straight line where the format holds no other, and the other fit.
 fn couplings(
-    request: &EmitRequest<'_>,
+    request: &Request<'_>,
     course: &Course<'_>,
 ) -> Result<(Coupling, Option<Coupling>), DynamicsFault> {
-    let (joint, fit) = (request.check.direct_joint, request.options.fit);
-    match request.options.format {
+    let (joint, fit) = (request.check.direct_joint, request.ask.fit);
+    match request.ask.format {
         Format::Mjcf => {
             let other = Coupling::fitted(course, fit.other())?;
             Ok((Coupling::fitted(course, fit)?, Some(other)))
@@ -208,7 +208,7 @@ fn couplings(
 }
 
 fn coupled(
-    request: &EmitRequest<'_>,
+    request: &Request<'_>,
     masses: &Masses,
     among: u32,
 ) -> Result<Option<Found>, DynamicsFault> {
@@ -225,7 +225,7 @@ fn coupled(
         (over, worst.value)
     };
     let other_fit = other.as_ref().map(|other| FitCost {
-        fit: request.options.fit.other(),
+        fit: request.ask.fit.other(),
         angle: other.angle_error.value,
         torque: other.ratio_error.value,
         inertia: figure(other).1,
@@ -235,7 +235,7 @@ fn coupled(
 
 /// Crank and coupler in their links' frames, and the pins.
 fn placed(
-    request: &EmitRequest<'_>,
+    request: &Request<'_>,
     (frames, heights): (&Frames, Heights),
     masses: &Masses,
     bodies: &CrankKept,

@@ -1,7 +1,7 @@
 //! How far may the joint turn: the tighter of the stroke and the motor's stops, the latter taken through
 //! the linkage itself and not through the constant ratio.
 
-use super::fault::EmitFault;
+use crate::handover::fault::EmitFault;
 use crate::linkage::Stroke;
 
 /// What a limit comes from.
@@ -40,7 +40,7 @@ pub struct JointLimit {
 ///
 /// # Errors
 /// When the stops leave nothing of the stroke, or the linkage cannot stand at a stop.
-pub(super) fn joint_limits(
+pub(in crate::handover) fn joint_limits(
     stroke: &Stroke,
     stops: Option<[f64; 2]>,
     joint_of_motor: &dyn Fn(f64) -> Option<f64>,
@@ -70,14 +70,21 @@ pub(super) fn joint_limits(
 
 /// The limits as the robot's software reads them: `joint_reads` + `sense` · turn, the smaller first.
 #[must_use]
-pub(super) fn readings(limits: [JointLimit; 2], joint_reads: f64, sense: f64) -> [JointLimit; 2] {
+pub(in crate::handover) fn readings(
+    limits: [JointLimit; 2],
+    joint_reads: f64,
+    sense: f64,
+) -> [JointLimit; 2] {
     let [a, b] = limits.map(|l| JointLimit { angle: joint_reads + sense * l.angle, ..l });
     rising(a, b)
 }
 
 /// The limits moved out to what the joint reaches in between, where the rocker turns back within the stroke.
 #[must_use]
-pub(super) fn widened([low, high]: [JointLimit; 2], reached: Vec<f64>) -> [JointLimit; 2] {
+pub(in crate::handover) fn widened(
+    [low, high]: [JointLimit; 2],
+    reached: Vec<f64>,
+) -> [JointLimit; 2] {
     let of_stroke = |angle| JointLimit { angle, set_by: LimitSetBy::Stroke };
     reached.into_iter().fold([low, high], |[low, high], angle| {
         let low = if angle < low.angle { of_stroke(angle) } else { low };

@@ -2,18 +2,18 @@
 
 use nalgebra::{Isometry3, UnitQuaternion, Vector3};
 
-use super::fault::EmitFault;
 use crate::design::{Design, RobotJoint};
 use crate::dynamics::Moments;
+use crate::handover::fault::EmitFault;
 use crate::study;
 
 /// The drawing's frames in the links of one `[[robot]]`.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Frames {
+pub(in crate::handover) struct Frames {
     /// The carrier frame (origin on the joint axis, x along A→B) in the parent link's frame.
-    pub(super) carrier: Isometry3<f64>,
+    pub(in crate::handover) carrier: Isometry3<f64>,
     /// The child frame (x towards Q) in the child link's frame; both have their origin on the joint axis.
-    pub(super) child: UnitQuaternion<f64>,
+    pub(in crate::handover) child: UnitQuaternion<f64>,
 }
 
 impl Frames {
@@ -21,13 +21,17 @@ impl Frames {
     ///
     /// # Errors
     /// Where nothing places the direction from the motor axis to the joint axis.
-    pub(super) fn of(design: &Design, robot: &RobotJoint, rocker: f64) -> Result<Self, EmitFault> {
+    pub(in crate::handover) fn of(
+        design: &Design,
+        robot: &RobotJoint,
+        rocker: f64,
+    ) -> Result<Self, EmitFault> {
         let carrier = study::carrier_frame(design, robot).ok_or_else(no_ground_direction)?;
         Ok(Self { carrier, child: study::child_axes(design, robot, &carrier, rocker) })
     }
 
     /// The axes of a part of the drawing at `angle` from A→B in the parent link's frame.
-    pub(super) fn axes(&self, angle: f64) -> UnitQuaternion<f64> {
+    pub(in crate::handover) fn axes(&self, angle: f64) -> UnitQuaternion<f64> {
         self.carrier.rotation * UnitQuaternion::from_axis_angle(&Vector3::z_axis(), angle)
     }
 }
@@ -41,6 +45,6 @@ fn no_ground_direction() -> EmitFault {
 }
 
 /// Moments in the frame that sees their own one at `frame`; mass may be 0 or negative.
-pub(super) fn seen_from(moments: &Moments, frame: &Isometry3<f64>) -> Moments {
+pub(in crate::handover) fn seen_from(moments: &Moments, frame: &Isometry3<f64>) -> Moments {
     moments.seen_from(frame)
 }

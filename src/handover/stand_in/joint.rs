@@ -1,0 +1,104 @@
+//! The driven joint as the file gets it, and its actuator.
+
+use super::figures::JointFigures;
+use super::{ActuatorUnits, Form, Request, StandIn, crank};
+use crate::handover::engine::EngineVersion;
+use crate::robot::{Actuator, Format, RevoluteJoint, Servo};
+
+pub(in crate::handover) fn revolute_joint(
+    request: &Request<'_>,
+    stand_in: &StandIn<'_>,
+) -> RevoluteJoint {
+    let StandIn { robot, figures, .. } = stand_in;
+    let limits = request.ask.limits;
+    let losses = joint_losses(request, figures);
+    let on_actuator = actuator_bears_motor(request);
+    RevoluteJoint {
+        name: robot.joint.clone(),
+        parent: robot.parent.clone(),
+        child: robot.child.clone(),
+        axis: robot.axis,
+        origin: robot.origin,
+        limit: Some(figures.limit.map(|l| l.angle)),
+        drawn_at: crank::joint_drawn_at(request),
+        mimic: None,
+        effort: limits.of(figures.torque),
+        velocity: limits.of(figures.speed),
+        damping: losses.0.filter(|_| !on_actuator),
+        friction: losses.1,
+        armature: joint_armature(request, stand_in).filter(|_| !on_actuator),
+        remarks: Vec::new(),
+    }
+}
+
+/// Damping and friction of the driven joint. A coupled crank bears no friction: on the dependent joint it would fight
+/// the coupling; a format with a straight line may drop all that stands on the crank.
+fn joint_losses(request: &Request<'_>, figures: &JointFigures) -> (Option<f64>, Option<f64>) {
+    match (request.ask.form, request.ask.format) {
+        (Form::Direct, _) | (Form::Coupled, Format::Urdf | Format::Sdformat) => {
+            (figures.damping, figures.friction)
+        }
+        (Form::Coupled, Format::Mjcf) => (None, figures.friction),
+        (Form::Loop, _) => (None, None),
+    }
+}
+
+/// The split armature goes with patched bodies only; `None` where the crank is a body and has it.
+pub(in crate::handover) fn joint_armature(
+    request: &Request<'_>,
+    stand_in: &StandIn<'_>,
+) -> Option<f64> {
+    match (request.ask.form, &stand_in.plan.bodies) {
+        (Form::Direct, Some(bodies)) if request.ask.whole => Some(bodies.armature),
+        (Form::Direct, _) => stand_in.figures.plain_armature,
+        (Form::Coupled | Form::Loop, _) => None,
+    }
+}
+
+/// Armature and damping stand on the actuator, before its gear.
+fn actuator_bears_motor(request: &Request<'_>) -> bool {
+    let ask = request.ask;
+    ask.form == Form::Direct
+        && ask.format == Format::Mjcf
+        && ask.actuator == ActuatorUnits::Motor
+        && crank::engine(request) >= EngineVersion::ACTUATOR_ARMATURE
+}
+
+/// In motor units the force range is such that the joint's torque limit is the one in joint units.
+pub(in crate::handover) fn actuator(request: &Request<'_>, stand_in: &StandIn<'_>) -> Actuator {
+    let (ask, figures) = (request.ask, &stand_in.figures);
+    if ask.form.keeps_crank() {
+        return crank::actuator(request, stand_in.robot, figures);
+    }
+    let gear = match ask.actuator {
+        ActuatorUnits::Joint => 1.0,
+        ActuatorUnits::Motor => figures.gear(),
+    };
+    let before_gear = |at_joint: Option<f64>| {
+        at_joint.filter(|_| actuator_bears_motor(request)).map(|x| x / (gear * gear))
+    };
+    Actuator {
+        joint: stand_in.robot.joint.clone(),
+        gear,
+        force: ask.limits.of(figures.torque).map(|e| e / gear.abs()),
+        servo: servo(ask.actuator, gear, figures),
+        armature: before_gear(joint_armature(request, stand_in)),
+        damping: before_gear(figures.damping),
+    }
+}
+
+fn servo(units: ActuatorUnits, gear: f64, figures: &JointFigures) -> Option<Servo> {
+    let limit = figures.limit.map(|l| l.angle);
+    let (shift, [a, b]) = match units {
+        ActuatorUnits::Joint => (0.0, limit),
+        ActuatorUnits::Motor => {
+            (figures.motor_reading(0.0), limit.map(|q| figures.motor_reading(q)))
+        }
+    };
+    Some(Servo {
+        position_gain: figures.position_gain? / (gear * gear),
+        velocity_gain: figures.velocity_gain.unwrap_or(0.0) / (gear * gear),
+        shift,
+        target: [a.min(b), a.max(b)],
+    })
+}
