@@ -252,8 +252,7 @@ pub(super) fn joint_json(
 /// The direct joint's, also beside a model that keeps the crank.
 fn split_armature(request: &Request<'_>, stand_in: &StandIn<'_>) -> Option<f64> {
     if request.ask.form.keeps_crank() {
-        let drives = request.check.inertia.as_ref()?.drives.as_ref().ok()?;
-        let own = drives.iter().find(|d| d.joint.as_ref() == Some(&stand_in.robot.joint))?;
+        let own = request.check.inertia.as_ref()?.of_joint(&stand_in.robot.joint)?;
         return Some(own.replacement.tree.armature);
     }
     Some(stand_in.plan.bodies.as_ref()?.armature)

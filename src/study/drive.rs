@@ -50,6 +50,13 @@ pub fn drive(design: &Design, zero: &ZeroPose) -> Option<Drive> {
     drive_on(design, robot, zero)
 }
 
+/// How many `[[robot]]` tables name the parent of `robot`, itself among them; 1 without a robot.
+#[must_use]
+pub fn joints_on(design: &Design, robot: Option<&RobotJoint>) -> u32 {
+    let same = |other: &&RobotJoint| robot.is_some_and(|robot| robot.parent == other.parent);
+    u32::try_from(design.robots.iter().filter(same).count()).unwrap_or(1).max(1)
+}
+
 /// The drive's bodies as [`drive`] has them, in the frames of one `[[robot]]`.
 #[must_use]
 pub fn drive_on(design: &Design, robot: Option<&RobotJoint>, zero: &ZeroPose) -> Option<Drive> {

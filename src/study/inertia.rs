@@ -64,6 +64,13 @@ pub struct DriveInertia {
 }
 
 impl InertiaFindings {
+    /// The drive of the joint with this name.
+    #[must_use]
+    pub fn of_joint(&self, joint: &str) -> Option<&DriveInertia> {
+        let mut drives = self.drives.as_ref().ok()?.iter();
+        drives.find(|drive| drive.joint.as_deref() == Some(joint))
+    }
+
     /// The drive with the largest error.
     #[must_use]
     pub fn decisive(&self) -> Option<&DriveInertia> {

@@ -2,7 +2,6 @@
 
 mod check;
 mod drive;
-mod each_robot;
 mod family;
 mod fault;
 mod findings;
@@ -22,11 +21,8 @@ mod warnings;
 
 pub use check::{check, check_on};
 pub use drive::{
-    Drive, Heights, as_drawn_on, carrier_frame, child_axes, drive, drive_on, heights,
+    Drive, Heights, as_drawn_on, carrier_frame, child_axes, drive, drive_on, heights, joints_on,
     missing_for_inertia,
-};
-pub use each_robot::{
-    LinkInertia as LinkOf, RobotInertia, joints_on, on_each_link, on_each_robot, on_robot,
 };
 pub use fault::Fault;
 pub use findings::*;

@@ -11,6 +11,8 @@
     reason = "a test that finds something else than it expects stops there, and may print what it found"
 )]
 
+#[path = "../hung/mod.rs"]
+mod hung;
 #[path = "../../benches/realistic/mod.rs"]
 mod realistic;
 #[path = "../tightness/mod.rs"]

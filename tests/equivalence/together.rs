@@ -1,33 +1,30 @@
 //! Several joints of one drawing: each on its own links, and all that hang on one.
 
-use unloop::design::Design;
 use unloop::dynamics::{
     Certificate, Course, DriveOnCarrier, DynamicsFault, Fidelity, MeasuredOver, Together,
     shared_carrier, together,
 };
 use unloop::linkage::FourBar;
 use unloop::numeric::Interval;
-use unloop::study::{self, Mechanism, RobotInertia, ZeroPose};
+use unloop::study::{self, Check, Mechanism};
+
+use crate::hung::{self, Hung};
 
 const TWO_HIPS: &str = include_str!("../data/two_hips_on_a_pelvis.toml");
 
 /// A design with all that its robots weigh.
 struct Found {
-    design: Design,
     mechanism: Mechanism,
-    each: Vec<RobotInertia>,
+    check: Check,
+    each: Vec<Hung>,
 }
 
 fn found(text: &str) -> Found {
     let design = unloop::design::parse("d.toml", text).unwrap_or_else(|r| panic!("{r}")).0;
     let mechanism = Mechanism::of(&design).unwrap();
-    let (_, joint) = mechanism.sweep().unwrap();
-    let branch = &mechanism.branch;
-    let zero = ZeroPose { crank: branch.zero_crank(), rocker: branch.zero_rocker() };
-    let course = Course::over(branch, mechanism.stroke).unwrap();
-    let each = study::on_each_robot(&design, &course, &joint, &zero).unwrap();
-    let each = each.into_iter().map(Option::unwrap).collect();
-    Found { design, mechanism, each }
+    let check = study::check_on(&design, &mechanism).unwrap();
+    let each = hung::each(&design, &check);
+    Found { mechanism, check, each }
 }
 
 impl Found {
@@ -39,7 +36,7 @@ impl Found {
         let course = self.course();
         let drive = |k: &usize| {
             let robot = &self.each[*k];
-            let stand_in = &robot.replacement.as_ref().unwrap().tree;
+            let stand_in = &robot.replacement.tree;
             DriveOnCarrier {
                 frame: robot.frame.unwrap(),
                 course: &course,
@@ -63,16 +60,15 @@ fn two_hips_on_one_pelvis_are_further_off_together_than_each_alone() {
     for robot in &found.each {
         assert!((spatial(&robot.fidelity) - 0.0403).abs() < 5e-5, "{:?}", robot.fidelity);
     }
-    let course = found.course();
-    let each: Vec<_> = found.each.iter().cloned().map(Some).collect();
-    let links = study::on_each_link(&found.design, &course, &each);
-    let [pelvis] = &links[..] else { panic!("one link bears two joints: {links:?}") };
-    assert_eq!((pelvis.parent.as_str(), &pelvis.robots[..]), ("pelvis", &[0, 1][..]));
-    let both = pelvis.together.as_ref().unwrap();
-    println!("together {:.5} at {:?}", both.value, both.turns);
-    assert_eq!(both.over, MeasuredOver::Space);
-    assert!((both.value - 0.0532).abs() < 5e-5, "{both:?}");
-    assert_eq!(pelvis.carrier.unwrap().unwrap().check(), Ok(()));
+    let inertia = found.check.inertia.as_ref().unwrap();
+    let [pelvis] = &inertia.together[..] else { panic!("{:?}", inertia.together) };
+    assert_eq!((pelvis.link.as_str(), pelvis.joints.len()), ("pelvis", 2));
+    assert_eq!(pelvis.over, MeasuredOver::Space);
+    assert!((pelvis.error - 0.0532).abs() < 5e-5, "{pelvis:?}");
+    assert!((pelvis.error - found.together(&[0, 1]).value).abs() < 1e-12);
+    let each = found.each.iter();
+    let placed: Vec<_> = each.map(|r| (r.frame.unwrap(), &r.masses, &r.replacement)).collect();
+    assert_eq!(shared_carrier(&placed).unwrap().check(), Ok(()));
 }
 
 #[test]
@@ -104,7 +100,7 @@ fn no_pair_of_poses_is_further_off_than_the_figure_for_both() {
                 frame: robot.frame.unwrap(),
                 course: &courses[k],
                 masses: &robot.masses,
-                stand_in: &robot.replacement.as_ref().unwrap().tree,
+                stand_in: &robot.replacement.tree,
             }
         });
         worst = worst.max(together(&drives).unwrap().value);
@@ -122,7 +118,8 @@ fn certificates_with_a_share_of_the_carrier_bound_all_drives_on_it() {
         [bars.ground, bars.crank, bars.coupler, bars.rocker].map(Interval::point)
     };
     let bounds = found.each.iter().map(|robot| {
-        let (masses, replacement) = robot.sharing_carrier(2).unwrap();
+        let masses = robot.masses.sharing_carrier(2);
+        let replacement = robot.replacement.on(&masses);
         let certificate = Certificate {
             branch: &found.mechanism.branch,
             masses: &masses,
@@ -144,7 +141,7 @@ fn a_pelvis_that_has_enough_for_one_hip_but_not_for_sixty_is_named() {
     // Each rotor's share takes J n = 8e-4 kg m² from a pelvis of 0.04 kg m².
     let found = found(TWO_HIPS);
     let robot = &found.each[0];
-    let one = (robot.frame.unwrap(), &robot.masses, robot.replacement.as_ref().unwrap());
+    let one = (robot.frame.unwrap(), &robot.masses, &robot.replacement);
     assert!(shared_carrier(&[one]).is_ok());
     let fault = shared_carrier(&[one; 60]).unwrap_err();
     assert!(matches!(fault, DynamicsFault::NoRealBody { body: "carrier", .. }), "{fault:?}");

@@ -3,6 +3,7 @@
 //! Figures marked "engine" were measured once in a physics engine, apart from this program: the mass matrix of the true closed
 //! loop against that of the file.
 
+use crate::hung::{self, Hung};
 use nalgebra::{Isometry3, Matrix3, Vector3};
 use unloop::design::Design;
 use unloop::diagnostic::Code;
@@ -10,7 +11,7 @@ use unloop::dynamics::{Course, Fit, Masses, Matrix7, fidelity, mass_matrix};
 use unloop::handover::{
     ActuatorUnits, Emission, EmitFault, EmitOptions, Form, Format, LimitBasis, emit,
 };
-use unloop::study::{self, Check, Mechanism, RobotInertia, StrokeRow};
+use unloop::study::{self, Check, Mechanism, StrokeRow};
 
 const TWO_HIPS: &str = include_str!("../data/two_hips_on_a_pelvis.toml");
 const ANKLE: &str = include_str!("../../models/ankle.toml");
@@ -31,11 +32,8 @@ fn case(text: &str) -> Case {
 }
 
 impl Case {
-    fn each(&self) -> Vec<RobotInertia> {
-        let course = Course::over(&self.mechanism.branch, self.mechanism.stroke).unwrap();
-        let Check { direct_joint, zero, .. } = &self.check;
-        let each = study::on_each_robot(&self.design, &course, direct_joint, zero).unwrap();
-        each.into_iter().map(Option::unwrap).collect()
+    fn each(&self) -> Vec<Hung> {
+        hung::each(&self.design, &self.check)
     }
 
     fn spatial(&self) -> Vec<f64> {
@@ -90,7 +88,7 @@ fn a_rod_forty_millimetres_beside_the_joint_is_not_weighed_as_if_it_stood_in_its
         let case = case(&rod_beside(apart));
         let course = Course::over(&case.mechanism.branch, case.mechanism.stroke).unwrap();
         let robot = case.each().remove(0);
-        let tree = flat.replacement.unwrap().tree;
+        let tree = flat.replacement.tree;
         let blind = fidelity(&course, &robot.masses, &tree).spatial.unwrap().value;
         let stated = robot.fidelity.spatial.unwrap().value;
         println!("{apart} mm: bodies in the plane {blind:.5}, where they are {stated:.5}");
@@ -161,7 +159,7 @@ fn a_mirrored_joint_of_pins_in_space_moves_as_the_mirror_image_of_the_drawn_one(
     let mirror = Matrix7::from_diagonal(&diagonal.into());
     for turn in [-0.4, 0.0, 0.5] {
         let pose = case.mechanism.branch.pose(turn).unwrap();
-        let seen = |robot: &RobotInertia| {
+        let seen = |robot: &Hung| {
             let t = speeds(&robot.frame.unwrap());
             let own = mass_matrix(&pose, &Masses { carrier: None, ..robot.masses });
             t.transpose() * own * t
@@ -262,7 +260,7 @@ fn a_fast_reversing_gearbox_has_a_direct_joint_of_real_bodies_with_its_figure() 
     let text = ANKLE.replace("gear_ratio       = 7.75", "gear_ratio       = -30");
     let case = case(&text);
     for robot in case.each() {
-        let found = robot.replacement.unwrap();
+        let found = robot.replacement;
         assert_eq!((found.child().check(), found.carrier().check()), (Ok(()), Ok(())));
         println!("{:.4}", robot.fidelity.spatial.unwrap().value);
     }

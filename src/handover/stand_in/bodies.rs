@@ -11,7 +11,7 @@ use super::link_frame;
 use crate::design::RobotJoint;
 use crate::dynamics::{
     Body, Coupled, Coupling, Course, CrankKept, DynamicsFault, Fit, Masses, MeasuredOver, Moments,
-    Replacement, fidelity,
+    Replacement, Shortcut, fidelity,
 };
 use crate::handover::Form;
 use crate::handover::fault::EmitFault;
@@ -133,11 +133,12 @@ pub(in crate::handover) fn as_given(
 /// The direct joint's figures on this robot's links.
 fn direct_error(request: &Request<'_>, robot: &RobotJoint) -> Option<[(MeasuredOver, f64); 2]> {
     let Request { design, mechanism, check, .. } = *request;
+    let own = check.inertia.as_ref()?.of_joint(&robot.joint)?;
+    let masses = study::drive_on(design, Some(robot), &check.zero)?.masses;
     let course = Course::over(&mechanism.branch, mechanism.stroke).ok()?;
-    let found = study::on_robot(design, &course, &check.direct_joint, &check.zero, Some(robot));
-    let found = found.ok().flatten().filter(|found| found.replacement.is_ok())?;
-    let figure = |(over, worst): (MeasuredOver, crate::linkage::Extreme)| (over, worst.value);
-    Some([figure(found.headline()), figure(found.as_they_stand.headline())])
+    let plain = Shortcut::ArmatureOnly.tree(&course, &masses, check.direct_joint.ratio).ok()?;
+    let (over, worst) = fidelity(&course, &masses, &plain).headline();
+    Some([(own.over, own.error.value), (over, worst.value)])
 }
 
 /// The coupled or the loop model's.
