@@ -14,7 +14,6 @@ use crate::dynamics::{
     Body, Coupled, Coupling, Course, CrankKept, DynamicsFault, Fit, Masses, MeasuredOver, Moments,
     Replacement, fidelity,
 };
-use crate::robot::Format;
 use crate::robot::Inertial;
 use crate::study::{self, Heights, Mechanism};
 
@@ -195,15 +194,11 @@ fn couplings(
     course: &Course<'_>,
 ) -> Result<(Coupling, Option<Coupling>), DynamicsFault> {
     let (joint, fit) = (request.check.direct_joint, request.options.fit);
-    match request.options.format {
-        Format::Mjcf => {
-            let other = Coupling::fitted(course, fit.other())?;
-            Ok((Coupling::fitted(course, fit)?, Some(other)))
-        }
-        Format::Urdf | Format::Sdformat => {
-            Ok((Coupling::straight(course, joint.ratio, joint.offset), None))
-        }
+    if !request.options.format.holds_polynomials() {
+        return Ok((Coupling::straight(course, joint.ratio, joint.offset), None));
     }
+    let other = Coupling::fitted(course, fit.other())?;
+    Ok((Coupling::fitted(course, fit)?, Some(other)))
 }
 
 fn coupled(

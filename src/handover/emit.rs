@@ -113,7 +113,7 @@ pub fn emit(
     let figures = figures.unwrap_or_default();
     if let Some(first) = figures.first() {
         faults.extend(remarks::locked(&request, first));
-        let needs_limits = options.format == Format::Urdf;
+        let needs_limits = options.format.needs_limits();
         faults.extend(remarks::urdf_faults(&request, first).into_iter().filter(|_| needs_limits));
     }
     faults.extend(model_faults(&request));
@@ -249,14 +249,7 @@ fn emission(request: &EmitRequest<'_>, parts: &Parts) -> Emission {
 }
 
 fn text(options: &EmitOptions, model: &Model) -> String {
-    match (options.format, options.whole) {
-        (Format::Urdf, false) => robot::urdf::snippet(model),
-        (Format::Urdf, true) => robot::urdf::whole(model),
-        (Format::Sdformat, false) => robot::sdformat::snippet(model),
-        (Format::Sdformat, true) => robot::sdformat::whole(model),
-        (Format::Mjcf, false) => robot::mjcf::snippet(model),
-        (Format::Mjcf, true) => robot::mjcf::whole(model),
-    }
+    if options.whole { options.format.whole(model) } else { options.format.snippet(model) }
 }
 
 /// Serialising these structs cannot fail: their keys are strings and their numbers finite or null.
@@ -300,12 +293,12 @@ pub(super) fn revolute_joint(request: &EmitRequest<'_>, view: &JointView<'_>) ->
 /// Damping and friction of the driven joint. A coupled crank bears no friction: on the dependent joint it would fight
 /// the coupling; a format with a straight line may drop all that stands on the crank.
 fn joint_losses(request: &EmitRequest<'_>, figures: &JointFigures) -> (Option<f64>, Option<f64>) {
-    match (request.options.model, request.options.format) {
-        (ModelKind::Direct, _) | (ModelKind::Coupled, Format::Urdf | Format::Sdformat) => {
-            (figures.damping, figures.friction)
+    match request.options.model {
+        ModelKind::Coupled if request.options.format.holds_polynomials() => {
+            (None, figures.friction)
         }
-        (ModelKind::Coupled, Format::Mjcf) => (None, figures.friction),
-        (ModelKind::Loop, _) => (None, None),
+        ModelKind::Direct | ModelKind::Coupled => (figures.damping, figures.friction),
+        ModelKind::Loop => (None, None),
     }
 }
 
@@ -322,7 +315,7 @@ pub(super) fn joint_armature(request: &EmitRequest<'_>, view: &JointView<'_>) ->
 fn actuator_bears_motor(request: &EmitRequest<'_>) -> bool {
     let options = request.options;
     options.model == ModelKind::Direct
-        && options.format == Format::Mjcf
+        && options.format.holds_actuators()
         && options.actuator == ActuatorUnits::Motor
         && motor_side::engine(request) >= EngineVersion::ACTUATOR_ARMATURE
 }

@@ -31,10 +31,8 @@ fn direct(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
     let Some(plain) = view.figures.plain_armature else {
         return vec!["Armature not known: needs [actuator] rotor_inertia and gear_ratio.".into()];
     };
-    let place = match request.options.format {
-        Format::Mjcf => "written as the joint's armature",
-        Format::Urdf | Format::Sdformat => "not in this file",
-    };
+    let holds = request.options.format.holds_armature();
+    let place = if holds { "written as the joint's armature" } else { "not in this file" };
     let Some(bodies) = &view.plan.bodies else {
         return vec![format!(
             "Armature n^2 J = {plain} kg m^2, {place}. It loses the coupling n J with a swinging parent link."
@@ -131,7 +129,7 @@ fn coupled(request: &EmitRequest<'_>, view: &JointView<'_>) -> Vec<String> {
     lines.extend(bodies.kept.as_ref().and_then(|kept| fits(request, &line, kept)));
     lines.push(crank_armature(request, bodies));
     lines.extend(own_rotor(view));
-    if request.options.format != Format::Mjcf {
+    if !request.options.format.holds_polynomials() {
         lines.push(
             "Several engines drop mimic joints without a word: look before you trust it.".into(),
         );
@@ -201,10 +199,8 @@ fn crank_armature(request: &EmitRequest<'_>, bodies: &Bodies) -> String {
     if actuator.is_none_or(|a| a.rotor_inertia.is_none() || a.gear_ratio.is_none()) {
         return "Armature of the crank's joint not known: needs [actuator] rotor_inertia and gear_ratio.".into();
     }
-    let place = match request.options.format {
-        Format::Mjcf => "in this file",
-        Format::Urdf | Format::Sdformat => "not in this file",
-    };
+    let holds = request.options.format.holds_armature();
+    let place = if holds { "in this file" } else { "not in this file" };
     format!("Armature of the crank's joint: {armature} kg m^2, {place}.")
 }
 

@@ -95,7 +95,8 @@ pub(super) fn drawn(request: &EmitRequest<'_>, robot: &RobotJoint) -> Result<Dra
 /// The reading at which MJCF draws the driven joint: a whole model is drawn in the zero pose.
 pub(super) fn joint_drawn_at(request: &EmitRequest<'_>) -> f64 {
     let options = request.options;
-    let in_zero_pose = is_kept(options.model) && options.whole && options.format == Format::Mjcf;
+    let in_zero_pose =
+        is_kept(options.model) && options.whole && options.format.holds_drawn_readings();
     if in_zero_pose { request.design.joint_reads } else { 0.0 }
 }
 
@@ -198,7 +199,7 @@ fn tied_rotor(
         child: names.rotor_link.clone(),
         limit: None,
         drawn_at: 0.0,
-        mimic: (request.options.format != Format::Mjcf).then_some(leader),
+        mimic: (!request.options.format.holds_polynomials()).then_some(leader),
         effort: None,
         velocity: None,
         damping: None,

@@ -77,9 +77,9 @@ pub(super) fn plan(request: &EmitRequest<'_>, robot: &RobotJoint) -> Result<Plan
 pub(super) fn model_faults(request: &EmitRequest<'_>) -> Vec<EmitFault> {
     let options = request.options;
     let fault = match (options.model, options.format) {
-        (ModelKind::Loop, Format::Urdf) => Some(EmitFault::NoLoops),
+        (ModelKind::Loop, format) if !format.holds_loops() => Some(EmitFault::NoLoops),
         (ModelKind::Loop, Format::Mjcf) => motor_side::engine_fault(request),
-        (ModelKind::Coupled, Format::Urdf | Format::Sdformat) => not_linear(request),
+        (ModelKind::Coupled, format) if !format.holds_polynomials() => not_linear(request),
         _ => None,
     };
     fault.into_iter().collect()

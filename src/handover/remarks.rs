@@ -10,7 +10,7 @@ use super::{inertia_remarks, motor_side};
 use crate::design::Pin;
 use crate::dynamics::Coupling;
 use crate::equivalence::Verdict;
-use crate::robot::{Format, mjcf, sdformat, urdf};
+use crate::robot::Format;
 
 /// The comment at the head of the file.
 pub(super) fn head(request: &EmitRequest<'_>, assumptions: &[String]) -> Vec<String> {
@@ -71,13 +71,9 @@ fn ratio_line(request: &EmitRequest<'_>) -> String {
 }
 
 fn format_remarks(request: &EmitRequest<'_>) -> Vec<&'static str> {
-    let (always, snippet) = match request.options.format {
-        Format::Urdf => (urdf::REMARKS, urdf::SNIPPET_REMARKS),
-        Format::Sdformat => (sdformat::REMARKS, sdformat::SNIPPET_REMARKS),
-        Format::Mjcf => (mjcf::REMARKS, mjcf::SNIPPET_REMARKS),
-    };
-    let snippet = if request.options.whole { &[] } else { snippet };
-    snippet.iter().chain(always).copied().collect()
+    let format = request.options.format;
+    let snippet = if request.options.whole { &[] } else { format.snippet_remarks() };
+    snippet.iter().chain(format.remarks()).copied().collect()
 }
 
 /// The comment above one joint.
@@ -270,7 +266,7 @@ pub(super) fn notes(
     if options.engine.is_some() && options.format != Format::Mjcf {
         notes.push("--engine-version is about MJCF: it changes nothing here".into());
     }
-    if options.actuator == ActuatorUnits::Motor && options.format != Format::Mjcf {
+    if options.actuator == ActuatorUnits::Motor && !options.format.holds_actuators() {
         notes.push("this format holds no actuator: --actuator motor changes nothing".into());
     }
     if options.format == Format::Mjcf && !options.whole {

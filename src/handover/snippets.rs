@@ -31,7 +31,7 @@ pub fn snippets(design: &Design, mechanism: &Mechanism, check: &Check) -> Vec<Sn
         let outcome = emit(design, mechanism, check, &rows, &through, &options(format));
         Snippet { format, outcome }
     };
-    [Format::Urdf, Format::Sdformat, Format::Mjcf].map(snippet).to_vec()
+    Format::ALL.map(snippet).to_vec()
 }
 
 fn options(format: Format) -> EmitOptions {

@@ -38,7 +38,7 @@ impl FileSays {
         let known = job.driven.limit.filter(|_| !job.figures.limit_is_new);
         let limit = known.unwrap_or(job.figures.limit);
         Self {
-            format: job.robot.format.into(),
+            format: job.robot.format,
             limit: limit.iter().all(|end| end.is_finite()).then_some(limit),
             damping: job.figures.damping,
             friction: job.figures.friction,
@@ -70,14 +70,14 @@ fn coupling(job: &Job<'_>) -> Option<CouplingJson> {
     if job.options.model != FoldModel::Coupled {
         return None;
     }
-    let is_mjcf = job.robot.format == Format::Mjcf;
-    let tie = if is_mjcf { coupled::tie(job).ok()? } else { coupled::straight(job) };
-    let step = is_mjcf.then(|| super::mjcf::step(job));
+    let holds_polynomials = job.robot.format.holds_polynomials();
+    let tie = if holds_polynomials { coupled::tie(job).ok()? } else { coupled::straight(job) };
+    let step = holds_polynomials.then(|| super::mjcf::step(job));
     Some(CouplingJson {
         crank_joint: job.motor.name.clone(),
         crank_armature_kg_m2: job.motor.armature.unwrap_or(0.0),
-        from_joint_rad: if is_mjcf { job.driven.drawn_at } else { 0.0 },
-        from_crank_rad: if is_mjcf { job.motor.drawn_at } else { 0.0 },
+        from_joint_rad: if holds_polynomials { job.driven.drawn_at } else { 0.0 },
+        from_crank_rad: if holds_polynomials { job.motor.drawn_at } else { 0.0 },
         polynomial: tie.polynomial.map(|a| a + 0.0),
         angle_error_rad: tie.angle_error,
         torque_error: tie.torque_error,

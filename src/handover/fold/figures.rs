@@ -7,7 +7,7 @@
 use super::{FoldModel, FoldOptions};
 use crate::handover::LimitBasis;
 use crate::handover::find::{FoundLoop, FourBarLoop, MotorSeat, Reach};
-use crate::robot::{Format, Robot, RobotActuator, RobotJoint};
+use crate::robot::{Robot, RobotActuator, RobotJoint};
 use crate::study::Check;
 
 /// Closer than this two zeros are one and two limits the same, rad: 0.006 deg, what a file's decimals leave.
@@ -72,7 +72,7 @@ impl Figures {
         // A motor on the child's own joint stays where it is.
         let moves = goes && four_bar.roles.seat == MotorSeat::Crank;
         // Where the crank follows by `mimic`, the driven joint is the one that is commanded.
-        let leads = four_bar.roles.seat == MotorSeat::Crank && robot.format != Format::Mjcf;
+        let leads = four_bar.roles.seat == MotorSeat::Crank && !robot.format.holds_polynomials();
         let limit = limit(found, reach, joint_reads);
         let [share, other] = match options.limits {
             LimitBasis::Guaranteed => magnitude,
