@@ -111,7 +111,7 @@ pub(super) fn has_rotor(design: &Design) -> bool {
 
 fn options(form: Form, format: Format) -> EmitOptions {
     EmitOptions {
-        format: format.into(),
+        format,
         model: form.model(),
         whole: false,
         anyway: true,
