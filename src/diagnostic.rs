@@ -4,8 +4,10 @@
 //! sorted by place. It knows no design file: a place is a range of bytes.
 
 mod code;
+mod near;
 
 pub use code::Code;
+pub use near::{nearest_name, nearest_word};
 
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Element, Group, Level, Origin, Renderer, Snippet};

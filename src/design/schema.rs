@@ -1,5 +1,6 @@
 //! The tables and keys that a design file may hold.
 
+use crate::diagnostic::nearest_word;
 use crate::units::clipped;
 
 /// Keys outside every table, and the tables.
@@ -119,10 +120,7 @@ pub(super) fn instead_of(key: &str, title: &str) -> String {
 
 /// The name among `known` that was probably meant.
 pub(super) fn nearest<'k>(key: &str, known: &[&'k str]) -> Option<&'k str> {
-    let key: String = key.chars().take(40).flat_map(char::to_lowercase).collect();
-    let alike = |name: &&str| strsim::normalized_damerau_levenshtein(&key, name);
-    let best = known.iter().copied().max_by(|a, b| alike(a).total_cmp(&alike(b)))?;
-    (alike(&best) >= 0.6).then_some(best)
+    nearest_word(key, known.iter().copied(), 0.6)
 }
 
 /// The names in words: `"a", "b" or "c"`.

@@ -88,7 +88,7 @@ pub fn emit(
         .unwrap_or_default();
     if let Some(first) = figures.first() {
         faults.extend(remarks::locked(&request, first));
-        let needs_limits = options.format == Format::Urdf;
+        let needs_limits = options.format.needs_limits();
         faults.extend(remarks::urdf_faults(&request, first).into_iter().filter(|_| needs_limits));
     }
     faults.extend(model_faults(&request));
@@ -167,14 +167,7 @@ fn emission(
 }
 
 fn text(ask: &Ask, model: &Model) -> String {
-    match (ask.format, ask.whole) {
-        (Format::Urdf, false) => robot::urdf::snippet(model),
-        (Format::Urdf, true) => robot::urdf::whole(model),
-        (Format::Sdformat, false) => robot::sdformat::snippet(model),
-        (Format::Sdformat, true) => robot::sdformat::whole(model),
-        (Format::Mjcf, false) => robot::mjcf::snippet(model),
-        (Format::Mjcf, true) => robot::mjcf::whole(model),
-    }
+    if ask.whole { ask.format.whole(model) } else { ask.format.snippet(model) }
 }
 
 /// Serialising these structs cannot fail: their keys are strings and their numbers finite or null.

@@ -32,10 +32,8 @@ fn direct(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String> {
     let Some(plain) = stand_in.figures.plain_armature else {
         return vec!["Armature not known: needs [actuator] rotor_inertia and gear_ratio.".into()];
     };
-    let place = match request.ask.format {
-        Format::Mjcf => "written as the joint's armature",
-        Format::Urdf | Format::Sdformat => "not in this file",
-    };
+    let holds = request.ask.format.holds_armature();
+    let place = if holds { "written as the joint's armature" } else { "not in this file" };
     let Some(bodies) = &stand_in.plan.bodies else {
         return vec![format!(
             "Armature n^2 J = {plain} kg m^2, {place}. It loses the coupling n J with a swinging parent link."
@@ -132,7 +130,7 @@ fn coupled(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String> {
     lines.extend(bodies.kept.as_ref().and_then(|kept| fits(request, &line, kept)));
     lines.push(crank_armature(request, bodies));
     lines.extend(own_rotor(stand_in));
-    if request.ask.format != Format::Mjcf {
+    if !request.ask.format.holds_polynomials() {
         lines.push(
             "Several engines drop mimic joints without a word: look before you trust it.".into(),
         );
@@ -202,10 +200,8 @@ fn crank_armature(request: &Request<'_>, bodies: &Bodies) -> String {
     if actuator.is_none_or(|a| a.rotor_inertia.is_none() || a.gear_ratio.is_none()) {
         return "Armature of the crank's joint not known: needs [actuator] rotor_inertia and gear_ratio.".into();
     }
-    let place = match request.ask.format {
-        Format::Mjcf => "in this file",
-        Format::Urdf | Format::Sdformat => "not in this file",
-    };
+    let holds = request.ask.format.holds_armature();
+    let place = if holds { "in this file" } else { "not in this file" };
     format!("Armature of the crank's joint: {armature} kg m^2, {place}.")
 }
 

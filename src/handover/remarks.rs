@@ -10,7 +10,7 @@ use super::stand_in::limits::JointLimit;
 use super::stand_in::{ActuatorUnits, LimitBasis, Request, StandIn};
 use crate::design::Pin;
 use crate::equivalence::Verdict;
-use crate::robot::{Format, mjcf, sdformat, urdf};
+use crate::robot::Format;
 
 /// The comment at the head of the file.
 pub(super) fn head(request: &Request<'_>, assumptions: &[String]) -> Vec<String> {
@@ -71,13 +71,9 @@ fn ratio_line(request: &Request<'_>) -> String {
 }
 
 fn format_remarks(request: &Request<'_>) -> Vec<&'static str> {
-    let (always, snippet) = match request.ask.format {
-        Format::Urdf => (urdf::REMARKS, urdf::SNIPPET_REMARKS),
-        Format::Sdformat => (sdformat::REMARKS, sdformat::SNIPPET_REMARKS),
-        Format::Mjcf => (mjcf::REMARKS, mjcf::SNIPPET_REMARKS),
-    };
-    let snippet = if request.ask.whole { &[] } else { snippet };
-    snippet.iter().chain(always).copied().collect()
+    let format = request.ask.format;
+    let snippet = if request.ask.whole { &[] } else { format.snippet_remarks() };
+    snippet.iter().chain(format.remarks()).copied().collect()
 }
 
 /// The comment above one joint.
@@ -265,7 +261,7 @@ pub(super) fn notes(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<Str
     if ask.engine.is_some() && ask.format != Format::Mjcf {
         notes.push("--engine-version is about MJCF: it changes nothing here".into());
     }
-    if ask.actuator == ActuatorUnits::Motor && ask.format != Format::Mjcf {
+    if ask.actuator == ActuatorUnits::Motor && !ask.format.holds_actuators() {
         notes.push("this format holds no actuator: --actuator motor changes nothing".into());
     }
     if ask.format == Format::Mjcf && !ask.whole {

@@ -1,4 +1,6 @@
-//! The formats of a robot file.
+//! The formats of a robot file, and what each can hold.
+
+use super::{Model, mjcf, sdformat, urdf};
 
 /// The format of a robot file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -32,6 +34,104 @@ impl Format {
             Self::Urdf => "urdf",
             Self::Sdformat => "sdformat",
             Self::Mjcf => "mjcf",
+        }
+    }
+
+    /// The name of a file's outermost element gives its format.
+    pub(super) fn of_root(name: &str) -> Option<Self> {
+        match name {
+            "robot" => Some(Self::Urdf),
+            "sdf" => Some(Self::Sdformat),
+            "mujoco" | "mujocoinclude" => Some(Self::Mjcf),
+            _ => None,
+        }
+    }
+
+    /// A joint has an armature.
+    #[must_use]
+    pub fn holds_armature(self) -> bool {
+        self == Self::Mjcf
+    }
+
+    /// A joint has a largest speed.
+    #[must_use]
+    pub fn holds_speed_limit(self) -> bool {
+        self != Self::Mjcf
+    }
+
+    /// A joint has a spring.
+    #[must_use]
+    pub fn holds_springs(self) -> bool {
+        self != Self::Urdf
+    }
+
+    /// Two joints are coupled by a polynomial; else by a straight line alone, as `mimic`.
+    #[must_use]
+    pub fn holds_polynomials(self) -> bool {
+        self == Self::Mjcf
+    }
+
+    /// Loops are closed; else links and joints make a tree.
+    #[must_use]
+    pub fn holds_loops(self) -> bool {
+        self != Self::Urdf
+    }
+
+    /// Actuators, with gear, force range and gains.
+    #[must_use]
+    pub fn holds_actuators(self) -> bool {
+        self == Self::Mjcf
+    }
+
+    /// The links may be drawn at another reading of a joint than 0.
+    #[must_use]
+    pub fn holds_drawn_readings(self) -> bool {
+        self == Self::Mjcf
+    }
+
+    /// A revolute joint must have an effort and a speed limit.
+    #[must_use]
+    pub fn needs_limits(self) -> bool {
+        self == Self::Urdf
+    }
+
+    /// The joints alone, for somebody's own file.
+    #[must_use]
+    pub fn snippet(self, model: &Model) -> String {
+        match self {
+            Self::Urdf => urdf::snippet(model),
+            Self::Sdformat => sdformat::snippet(model),
+            Self::Mjcf => mjcf::snippet(model),
+        }
+    }
+
+    /// A file that loads by itself: each carrier fixed to the world, each child on its joint.
+    #[must_use]
+    pub fn whole(self, model: &Model) -> String {
+        match self {
+            Self::Urdf => urdf::whole(model),
+            Self::Sdformat => sdformat::whole(model),
+            Self::Mjcf => mjcf::whole(model),
+        }
+    }
+
+    /// What the format cannot hold, said in the file.
+    #[must_use]
+    pub fn remarks(self) -> &'static [&'static str] {
+        match self {
+            Self::Urdf => urdf::REMARKS,
+            Self::Sdformat => sdformat::REMARKS,
+            Self::Mjcf => mjcf::REMARKS,
+        }
+    }
+
+    /// What a user has to know who pastes a snippet.
+    #[must_use]
+    pub fn snippet_remarks(self) -> &'static [&'static str] {
+        match self {
+            Self::Urdf => urdf::SNIPPET_REMARKS,
+            Self::Sdformat => sdformat::SNIPPET_REMARKS,
+            Self::Mjcf => mjcf::SNIPPET_REMARKS,
         }
     }
 }

@@ -55,7 +55,7 @@ pub(super) fn shapes(
             .and_then(half)
             .map(|half| Bounds { pose: pose(one), half: Vector3::from(half) });
         LinkShape {
-            place: Place { document: 0, element: one.id() },
+            place: Place::of(one),
             name: one.value("name").unwrap_or_default().into_owned(),
             touches: one.name() == "collision",
             bounds,

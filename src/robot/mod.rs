@@ -4,8 +4,8 @@
 //! knows the bytes that say it.
 //!
 //! A joint, its two links and its actuator are described once, without any format
-//! ([`RevoluteJoint`], [`Link`], [`Actuator`], [`Model`]); [`urdf`], [`sdformat`] and [`mjcf`] turn the
-//! description into text, as a snippet for somebody's own file or as a small model that loads by itself.
+//! ([`RevoluteJoint`], [`Link`], [`Actuator`], [`Model`]); each [`Format`] knows what it can hold of that and turns it
+//! into text, as a snippet for somebody's own file or as a small model that loads by itself.
 //! Angles are readings of the joint in rad; at reading 0 the child link's frame is aligned with its
 //! parent's. Nothing here knows a linkage.
 
@@ -14,6 +14,7 @@ mod description;
 mod document;
 mod edits;
 mod encoding;
+mod figures;
 mod format;
 mod lines;
 mod link_shapes;
@@ -22,9 +23,9 @@ pub mod markup;
 pub mod mjcf;
 mod model;
 mod read;
-pub mod sdformat;
+mod sdformat;
 mod tag;
-pub mod urdf;
+mod urdf;
 mod values;
 
 pub use description::*;

@@ -47,6 +47,13 @@ pub struct Place {
     pub element: ElementId,
 }
 
+impl Place {
+    /// Of an element of the file that was named.
+    pub(super) fn of(element: Element<'_>) -> Self {
+        Self { document: 0, element: element.id() }
+    }
+}
+
 /// Something that the user should know of a place.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Remark {
@@ -290,6 +297,29 @@ pub struct RobotActuator {
 }
 
 impl RobotJoint {
+    /// In the model's own place, with nothing known but its kind and its links.
+    pub(super) fn bare(place: Place, kind: JointKind, [parent, child]: [LinkId; 2]) -> Self {
+        Self {
+            name: String::new(),
+            place,
+            kind,
+            parent,
+            child,
+            anchor: Point3::origin(),
+            axis: Vector3::zeros(),
+            limit: None,
+            drawn_at: 0.0,
+            effort: None,
+            velocity: None,
+            damping: None,
+            friction: None,
+            armature: None,
+            stiffness: None,
+            spring_reference: 0.0,
+            mimic: None,
+        }
+    }
+
     /// How many numbers its position and its speed take: a free joint 7 and 6, a ball 4 and 3.
     #[must_use]
     pub fn coordinates(&self) -> [usize; 2] {
@@ -303,7 +333,29 @@ impl RobotJoint {
 }
 
 impl Robot {
-    /// The file that was named.
+    /// Without anything.
+    pub(super) fn empty(format: Format) -> Self {
+        Self {
+            format,
+            documents: Vec::new(),
+            name: String::new(),
+            links: Vec::new(),
+            joints: Vec::new(),
+            closures: Vec::new(),
+            couplings: Vec::new(),
+            actuators: Vec::new(),
+            shared_drives: Vec::new(),
+            unread: 0,
+            remarks: Vec::new(),
+        }
+    }
+
+    /// One more sentence that the user should know.
+    pub(super) fn remark(&mut self, place: Place, message: String) {
+        self.remarks.push(Remark { place, message });
+    }
+
+    /// The file of a place.
     #[must_use]
     pub fn document(&self, place: Place) -> Option<&Document> {
         self.documents.get(place.document)

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::document::{Document, Malformed};
+use super::document::{Document, Element, Malformed};
 use super::format::Format;
 use super::model::Robot;
 use super::{mjcf, sdformat, urdf};
@@ -54,11 +54,15 @@ pub fn read(
     includes: &mut Includes<'_>,
 ) -> Result<Robot, Box<RobotRejected>> {
     let document = Document::read(path, bytes).map_err(|malformed| rejected(path, *malformed))?;
-    match format(&document) {
-        Ok(Format::Urdf) => urdf::read::read(document),
-        Ok(Format::Sdformat) => sdformat::read::read(document),
-        Ok(Format::Mjcf) => mjcf::read::read(document, includes),
-        Err(fault) => Err(Box::new(RobotRejected::of(&document, vec![fault]))),
+    let read = match Format::of_root(document.root().name()) {
+        Some(Format::Mjcf) => return mjcf::read::read(document, includes),
+        Some(Format::Urdf) => urdf::read::read(document.root()),
+        Some(Format::Sdformat) => sdformat::read::read(document.root()),
+        None => Err(vec![no_format(document.root())]),
+    };
+    match read {
+        Ok(robot) => Ok(Robot { documents: vec![document], ..robot }),
+        Err(faults) => Err(Box::new(RobotRejected::of(&document, faults))),
     }
 }
 
@@ -67,15 +71,9 @@ pub(super) fn rejected(path: &str, malformed: Malformed) -> Box<RobotRejected> {
     Box::new(RobotRejected { path: path.to_owned(), text, diagnostics: vec![fault] })
 }
 
-fn format(document: &Document) -> Result<Format, Diagnostic> {
-    let root = document.root();
-    match root.name() {
-        "robot" => Ok(Format::Urdf),
-        "sdf" => Ok(Format::Sdformat),
-        "mujoco" | "mujocoinclude" => Ok(Format::Mjcf),
-        other => Err(Diagnostic::error(format!("<{other}> begins no robot file"))
-            .at(root.tag_range())
-            .label("the outermost element")
-            .help("URDF begins with <robot>, SDFormat with <sdf>, MJCF with <mujoco>")),
-    }
+fn no_format(root: Element<'_>) -> Diagnostic {
+    Diagnostic::error(format!("<{}> begins no robot file", root.name()))
+        .at(root.tag_range())
+        .label("the outermost element")
+        .help("URDF begins with <robot>, SDFormat with <sdf>, MJCF with <mujoco>")
 }

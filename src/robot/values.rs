@@ -6,13 +6,10 @@ use std::ops::Range;
 use nalgebra::{Isometry3, Matrix3, Quaternion, Translation3, UnitQuaternion, Vector3};
 
 use super::document::Element;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, nearest_name};
 
-/// Nearest names are looked for until so many faults are found, among so many names, up to so long a name: a broken
-/// file of any size is answered in bounded time.
+/// Nearest names are looked for until so many faults are found: a broken file of any size is answered in bounded time.
 const SUGGESTED: usize = 100;
-const CANDIDATES: usize = 10_000;
-const LONGEST_NAME: usize = 200;
 
 /// So many faults of one file are kept: more of them help nobody and would fill the memory.
 const KEPT: usize = 10_000;
@@ -116,14 +113,33 @@ impl Faults {
         self.add(word.place.clone(), format!("there is no {kind} \"{}\"", shown(&word.text)), help);
     }
 
-    fn nearest<'n>(&self, name: &str, known: impl Iterator<Item = &'n str>) -> Option<&'n str> {
-        if self.0.len() > SUGGESTED || name.len() > LONGEST_NAME {
+    /// Two things of one kind have one name; the fault stands at the second.
+    pub(super) fn twice(&mut self, kind: &str, name: &Written<'_>) {
+        let message = format!("two {kind}s are named \"{}\"", shown(&name.text));
+        self.add(name.place.clone(), message, format!("give each {kind} a name of its own"));
+    }
+
+    /// What the `type` of a joint stands for; `None`, and a fault, where it has none that is known.
+    pub(super) fn joint_type<T: Copy>(
+        &mut self,
+        joint: Element<'_>,
+        known: &[(&str, T)],
+    ) -> Option<T> {
+        let names: Vec<&str> = known.iter().map(|(name, _)| *name).collect();
+        let Some(written) = Written::attribute(joint, "type") else {
+            let help = format!("write type=\"...\": one of {}", names.join(", "));
+            self.add(joint.tag_range(), "the <joint> has no type".to_owned(), help);
             return None;
+        };
+        let found = known.iter().find(|(name, _)| *name == written.text);
+        if found.is_none() {
+            self.no_word("joint type", &written, &names);
         }
-        let short = known.take(CANDIDATES).filter(|other| other.len() <= LONGEST_NAME);
-        let scored = short.map(|other| (strsim::jaro_winkler(name, other), other));
-        let best = scored.max_by(|a, b| a.0.total_cmp(&b.0))?;
-        (best.0 > 0.7).then_some(best.1)
+        found.map(|(_, meaning)| *meaning)
+    }
+
+    fn nearest<'n>(&self, name: &str, known: impl Iterator<Item = &'n str>) -> Option<&'n str> {
+        if self.0.len() > SUGGESTED { None } else { nearest_name(name, known, 0.7) }
     }
 
     /// `N` finite numbers.
@@ -257,6 +273,19 @@ fn number_help(word: &str) -> String {
         return format!("write the decimal point as a point: {with_point}");
     }
     "write a number such as 0.25 or -1e-3".to_owned()
+}
+
+/// Smallest and largest reading of a joint; `None` where both ends are open.
+///
+/// # Errors
+/// The ends the wrong way round, as a sentence: so files of a physics engine's package write a joint without limits.
+pub(super) fn rising([low, high]: [f64; 2]) -> Result<Option<[f64; 2]>, String> {
+    if low > high {
+        return Err(format!(
+            "the lower limit {low} is above the upper limit {high}: read as no limit"
+        ));
+    }
+    Ok((low.is_finite() || high.is_finite()).then_some([low, high]))
 }
 
 /// A place: a shift and a turn.

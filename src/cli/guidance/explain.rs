@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use crate::diagnostic::Code;
+use crate::diagnostic::{Code, nearest_word};
 use crate::report;
 
 use crate::cli::exit::Exit;
@@ -53,8 +53,9 @@ fn unknown(word: &str) -> String {
 
 /// The code that was probably meant.
 fn nearest(word: &str) -> Option<Code> {
-    let word = word.chars().take(40).collect::<String>().to_lowercase().replace('-', "_");
-    let alike = |code: &Code| strsim::normalized_damerau_levenshtein(&word, code.name());
-    let best = Code::ALL.iter().copied().max_by(|a, b| alike(a).total_cmp(&alike(b)))?;
-    (alike(&best) >= 0.5).then_some(best)
+    Code::named(nearest_word(
+        &word.replace('-', "_"),
+        Code::ALL.iter().map(|code| code.name()),
+        0.5,
+    )?)
 }

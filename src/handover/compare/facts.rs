@@ -160,13 +160,3 @@ fn nested<'n>(names: impl Iterator<Item = &'n str>, name: &str) -> Option<usize>
     let (at, _) = found.next()?;
     found.next().is_none().then_some(at)
 }
-
-/// Whether the format has a place for the figure.
-pub(super) fn holds_velocity(format: Format) -> bool {
-    format != Format::Mjcf
-}
-
-/// Whether the format has a place for the figure.
-pub(super) fn holds_armature(format: Format) -> bool {
-    format == Format::Mjcf
-}

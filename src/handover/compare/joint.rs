@@ -4,7 +4,7 @@ use nalgebra::Vector3;
 
 use super::bodies::BodyState;
 use super::expected::{Expected, has_rotor};
-use super::facts::{JointFacts, holds_armature, holds_velocity};
+use super::facts::JointFacts;
 use super::measure::Measure;
 use super::row::{Row, RowOutcome, Sides, bound, number, several, word};
 use super::spot::{Spot, line_of};
@@ -135,7 +135,7 @@ fn bound_rows(
     let effort_row = Row::new("effort", Measure::Torque).at(line);
     let speed_row = Row::new("velocity", Measure::Speed).at(facts.line(Spot::Velocity));
     let speed = facts.joint.velocity.filter(|_| !is_passive);
-    let holds = holds_velocity(format);
+    let holds = format.holds_speed_limit();
     let rows = [
         bound(effort_row, figures.torque, effort, look.basis, look.sides, true),
         bound(speed_row, figures.speed, speed, look.basis, look.sides, holds),
@@ -173,7 +173,7 @@ pub(super) fn armature_row(
         (_, split, plain) => (split.or(plain), ""),
     };
     let row = Row::new("armature", Measure::Armature).at(facts.line(Spot::Joint));
-    let holds = holds_armature(facts.robot.format);
+    let holds = facts.robot.format.holds_armature();
     let row = number(row, [armature, found], look.sides, holds)?;
     Some(if row.differs() { row.because(clause) } else { row })
 }

@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 use nalgebra::Vector3;
 
 use super::expected::Expected;
-use super::facts::{JointFacts, holds_armature, holds_velocity};
+use super::facts::JointFacts;
 use super::form::Relation;
 use super::joint::{Look, axis_row};
 use super::measure::Measure;
@@ -116,13 +116,13 @@ fn motor_rows(look: Look<'_>, expected: &Expected<'_>, crank: &JointFacts<'_>) -
             row("velocity", Measure::Speed, Spot::Velocity),
             speed,
             look.sides,
-            holds_velocity(format),
+            format.holds_speed_limit(),
         ),
         number(
             row("armature", Measure::Armature, Spot::Joint),
             [armature, crank.armature()],
             look.sides,
-            holds_armature(format),
+            format.holds_armature(),
         ),
     ];
     rows.into_iter().flatten().collect()

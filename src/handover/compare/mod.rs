@@ -17,6 +17,7 @@ mod row;
 mod spot;
 
 use crate::design::Design;
+use crate::diagnostic::nearest_name;
 use crate::equivalence::Verdict;
 use crate::robot::{Format, JointId, LinkId, Robot};
 use crate::study::{Check, Mechanism};
@@ -355,12 +356,7 @@ fn root_line(robot: &Robot) -> Option<Line> {
 
 /// Similar enough to be a slip or a renaming, among as many names as are looked at in bounded time.
 fn nearest<'a>(robot: &'a Robot, name: &str) -> Option<&'a crate::robot::RobotJoint> {
-    const CANDIDATES: usize = 10_000;
-    const LONGEST: usize = 200;
-    const SIMILAR: f64 = 0.75;
-    let named =
-        robot.joints.iter().take(CANDIDATES).filter(|j| (1..=LONGEST).contains(&j.name.len()));
-    let scored = named.map(|joint| (strsim::jaro_winkler(&joint.name, name), joint));
-    let best = scored.max_by(|a, b| a.0.total_cmp(&b.0))?;
-    (best.0 >= SIMILAR).then_some(best.1)
+    let known = robot.joints.iter().map(|joint| joint.name.as_str());
+    let nearest = nearest_name(name, known, 0.75)?;
+    robot.joints.iter().rfind(|joint| joint.name == nearest)
 }

@@ -1,7 +1,7 @@
 //! Two robot files against each other: the same joint, the same figures?
 
 use super::bodies::moment_rows;
-use super::facts::{JointFacts, holds_armature, holds_velocity, joint_named};
+use super::facts::{JointFacts, joint_named};
 use super::joint::between;
 use super::measure::Measure;
 use super::row::{Row, Sides, number, several, word};
@@ -81,7 +81,7 @@ fn figure_rows(a: &JointFacts<'_>, b: &JointFacts<'_>, sides: Sides<'_>) -> Vec<
             Measure::Speed,
             b.line(Spot::Velocity),
             [a.joint.velocity, b.joint.velocity],
-            holds_velocity,
+            Format::holds_speed_limit,
         ),
         ("damping", Measure::Damping, b.line(Spot::Damping), [a.damping(), b.damping()], always),
         (
@@ -96,7 +96,7 @@ fn figure_rows(a: &JointFacts<'_>, b: &JointFacts<'_>, sides: Sides<'_>) -> Vec<
             Measure::Armature,
             b.line(Spot::Joint),
             [a.armature(), b.armature()],
-            holds_armature,
+            Format::holds_armature,
         ),
     ];
     let row = |(quantity, measure, line, values, holds): (_, _, _, [Option<f64>; 2], _)| {

@@ -15,7 +15,7 @@ use nalgebra::Point3;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, nearest_name};
 use crate::robot::{Closure, ClosureKind, JointId, LinkId, Robot, StatedRoles};
 use crate::units::{UnitKind, quantity};
 
@@ -66,17 +66,10 @@ fn needs(place: Range<usize>, what: &str, form: &str) -> Diagnostic {
 }
 
 fn unknown(place: Range<usize>, key: &str, known: &[&str]) -> Diagnostic {
-    let nearest = nearest(key, known.iter().copied());
+    let nearest = nearest_name(key, known.iter().copied(), 0.75);
     let help =
         nearest.map_or(format!("known are {}", known.join(", ")), |n| format!("did you mean {n}?"));
     Diagnostic::error(format!("unknown key `{key}`")).at(place).help(help)
-}
-
-/// The name that looks most like it, if one does.
-pub(crate) fn nearest<'a>(name: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
-    let scored = known.map(|other| (strsim::jaro_winkler(name, other), other));
-    let best = scored.max_by(|a, b| a.0.total_cmp(&b.0))?;
-    (best.0 > 0.75).then_some(best.1)
 }
 
 fn closure(robot: &Robot, one: &Value<'_>) -> Result<Closure, Diagnostic> {
@@ -133,7 +126,7 @@ fn joint(robot: &Robot, value: &Value<'_>) -> Result<JointId, Diagnostic> {
 }
 
 fn not_there<'a>(kind: &str, name: &str, known: impl Iterator<Item = &'a str>) -> Diagnostic {
-    let help = nearest(name, known).map_or_else(
+    let help = nearest_name(name, known, 0.75).map_or_else(
         || format!("name a {kind} of the robot file"),
         |n| format!("did you mean {n:?}?"),
     );

@@ -71,9 +71,9 @@ fn coupling(job: &Job<'_>) -> Option<CouplingJson> {
     if job.options.model != Form::Coupled {
         return None;
     }
-    let is_mjcf = job.robot.format == Format::Mjcf;
+    let holds_polynomials = job.robot.format.holds_polynomials();
     let coupled = coupled::relation(job).ok()?;
-    let step = is_mjcf.then(|| super::mjcf::step(job));
+    let step = holds_polynomials.then(|| super::mjcf::step(job));
     Some(CouplingJson {
         crank_joint: job.motor.name.clone(),
         crank_armature_kg_m2: job.motor.armature.unwrap_or(0.0),

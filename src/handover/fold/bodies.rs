@@ -209,12 +209,10 @@ pub(super) fn coupled(parts: &Parts<'_>) -> Result<NewBodies, String> {
     for (body, patch, frame) in changes {
         out.links.push(parts.patched(parts.bodies.links(body).collect(), &patch, &frame)?);
     }
-    let coupling = match parts.robot.format {
-        Format::Mjcf => Coupling::over(&course).map_err(|fault| in_words(&fault))?,
-        Format::Urdf | Format::Sdformat => {
-            let joint = parts.direct;
-            Coupling::straight(&course, joint.ratio, joint.offset)
-        }
+    let coupling = if parts.robot.format.holds_polynomials() {
+        Coupling::over(&course).map_err(|fault| in_words(&fault))?
+    } else {
+        Coupling::straight(&course, parts.direct.ratio, parts.direct.offset)
     };
     let moving = Coupled { bodies: &kept, coupling: &coupling, branch: &parts.reach.branch };
     let (over, worst) = fidelity(&course, &parts.measured(&masses), &moving).headline();

@@ -8,15 +8,13 @@ use crate::equivalence::Verdict;
 use crate::handover::find::Judged;
 use crate::handover::stand_in::coupling::{Coupled, fit};
 use crate::handover::stand_in::{Ask, Form, Request};
-use crate::robot::Format;
 
 /// The relation that the format holds: the polynomial, from both joints' `drawn_at`, or the direct joint's line.
 pub(super) fn relation(job: &Job<'_>) -> Result<Coupled, FoldFault> {
     let Judged { design, mechanism, check, .. } = job.judged;
     let readings = job.figures.readings;
-    match job.robot.format {
-        Format::Urdf | Format::Sdformat => return Ok(Coupled::straight(check, readings)),
-        Format::Mjcf => {}
+    if !job.robot.format.holds_polynomials() {
+        return Ok(Coupled::straight(check, readings));
     }
     let ask = Ask::new(Form::Coupled, job.robot.format);
     let coupling =

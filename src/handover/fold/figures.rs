@@ -9,7 +9,7 @@ use crate::equivalence::DirectJoint;
 use crate::handover::find::{FoundLoop, FourBarLoop, MotorSeat, PinLosses, Reach, readings};
 use crate::handover::stand_in::figures::{AtJoint, Readings};
 use crate::handover::{Form, LimitBasis};
-use crate::robot::{Format, Robot, RobotActuator, RobotJoint};
+use crate::robot::{Robot, RobotActuator, RobotJoint};
 use crate::study::Check;
 
 /// Closer than this two zeros are one and two limits the same, rad: 0.006 deg, what a file's decimals leave.
@@ -77,7 +77,7 @@ impl Figures {
         };
         // A motor on the child's own joint stays where it is; where the crank follows by `mimic`, the driven joint is the
         // one that is commanded.
-        let leads = goes || robot.format != Format::Mjcf;
+        let leads = goes || !robot.format.holds_polynomials();
         let commanded = motor.filter(|_| leads && four_bar.roles.seat == MotorSeat::Crank);
         let limit = limit(found, reach, joint_reads);
         let motor_armature = motors(|j| j.armature);

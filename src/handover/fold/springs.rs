@@ -49,7 +49,7 @@ pub(super) fn carry(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) 
     let names = names.join(" and ");
     let found = fitted(job);
     let fits = found.filter(|spring| spring.error <= SHARE * spring.largest);
-    let is_held = job.robot.format != Format::Urdf;
+    let is_held = job.robot.format.holds_springs();
     match (fits.or(found.filter(|_| job.options.anyway)), is_held) {
         (Some(spring), true) => {
             write(job, element, &spring, changes);

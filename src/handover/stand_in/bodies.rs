@@ -15,7 +15,6 @@ use crate::dynamics::{
 };
 use crate::handover::Form;
 use crate::handover::fault::EmitFault;
-use crate::robot::Format;
 use crate::robot::Inertial;
 use crate::study::{self, Heights, Mechanism};
 
@@ -197,15 +196,11 @@ fn couplings(
     course: &Course<'_>,
 ) -> Result<(Coupling, Option<Coupling>), DynamicsFault> {
     let (joint, fit) = (request.check.direct_joint, request.ask.fit);
-    match request.ask.format {
-        Format::Mjcf => {
-            let other = Coupling::fitted(course, fit.other())?;
-            Ok((Coupling::fitted(course, fit)?, Some(other)))
-        }
-        Format::Urdf | Format::Sdformat => {
-            Ok((Coupling::straight(course, joint.ratio, joint.offset), None))
-        }
+    if !request.ask.format.holds_polynomials() {
+        return Ok((Coupling::straight(course, joint.ratio, joint.offset), None));
     }
+    let other = Coupling::fitted(course, fit.other())?;
+    Ok((Coupling::fitted(course, fit)?, Some(other)))
 }
 
 fn coupled(

@@ -6,7 +6,6 @@ use crate::design::Accept;
 use crate::dynamics::{Coupling, Course, Fit};
 use crate::equivalence::DirectJoint;
 use crate::handover::fault::EmitFault;
-use crate::robot::Format;
 use crate::study::{Check, percent};
 
 /// Coefficients of powers 0…4.
@@ -36,9 +35,10 @@ impl Coupled {
         let (check, figures) = (request.check, &stand_in.figures);
         let coupling = stand_in.coupling.as_ref()?;
         let from = [crank::joint_drawn_at(request), figures.motor_reads];
-        Some(match request.ask.format {
-            Format::Mjcf => Self::curved(check, figures.readings(), coupling, from),
-            Format::Urdf | Format::Sdformat => Self::straight(check, figures.readings()),
+        Some(if request.ask.format.holds_polynomials() {
+            Self::curved(check, figures.readings(), coupling, from)
+        } else {
+            Self::straight(check, figures.readings())
         })
     }
 

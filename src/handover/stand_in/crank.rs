@@ -91,7 +91,7 @@ pub(in crate::handover) fn drawn(
 /// The reading at which MJCF draws the driven joint: a whole model is drawn in the zero pose.
 pub(in crate::handover) fn joint_drawn_at(request: &Request<'_>) -> f64 {
     let ask = request.ask;
-    let in_zero_pose = ask.form.keeps_crank() && ask.whole && ask.format == Format::Mjcf;
+    let in_zero_pose = ask.form.keeps_crank() && ask.whole && ask.format.holds_drawn_readings();
     if in_zero_pose { request.design.joint_reads } else { 0.0 }
 }
 
@@ -143,7 +143,7 @@ fn tied_rotor(
         child: names.rotor_link.clone(),
         limit: None,
         drawn_at: 0.0,
-        mimic: (request.ask.format != Format::Mjcf).then_some(leader),
+        mimic: (!request.ask.format.holds_polynomials()).then_some(leader),
         effort: None,
         velocity: None,
         damping: None,

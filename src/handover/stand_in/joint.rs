@@ -3,7 +3,7 @@
 use super::figures::JointFigures;
 use super::{ActuatorUnits, Form, Request, StandIn, crank};
 use crate::handover::engine::EngineVersion;
-use crate::robot::{Actuator, Format, RevoluteJoint, Servo};
+use crate::robot::{Actuator, RevoluteJoint, Servo};
 
 pub(in crate::handover) fn revolute_joint(
     request: &Request<'_>,
@@ -34,12 +34,10 @@ pub(in crate::handover) fn revolute_joint(
 /// Damping and friction of the driven joint. A coupled crank bears no friction: on the dependent joint it would fight
 /// the coupling; a format with a straight line may drop all that stands on the crank.
 fn joint_losses(request: &Request<'_>, figures: &JointFigures) -> (Option<f64>, Option<f64>) {
-    match (request.ask.form, request.ask.format) {
-        (Form::Direct, _) | (Form::Coupled, Format::Urdf | Format::Sdformat) => {
-            (figures.damping, figures.friction)
-        }
-        (Form::Coupled, Format::Mjcf) => (None, figures.friction),
-        (Form::Loop, _) => (None, None),
+    match request.ask.form {
+        Form::Coupled if request.ask.format.holds_polynomials() => (None, figures.friction),
+        Form::Direct | Form::Coupled => (figures.damping, figures.friction),
+        Form::Loop => (None, None),
     }
 }
 
@@ -59,7 +57,7 @@ pub(in crate::handover) fn joint_armature(
 fn actuator_bears_motor(request: &Request<'_>) -> bool {
     let ask = request.ask;
     ask.form == Form::Direct
-        && ask.format == Format::Mjcf
+        && ask.format.holds_actuators()
         && ask.actuator == ActuatorUnits::Motor
         && crank::engine(request) >= EngineVersion::ACTUATOR_ARMATURE
 }

@@ -82,9 +82,9 @@ pub(in crate::handover) fn plan(
 pub(in crate::handover) fn model_faults(request: &Request<'_>) -> Vec<EmitFault> {
     let ask = request.ask;
     let fault = match (ask.form, ask.format) {
-        (Form::Loop, Format::Urdf) => Some(EmitFault::NoLoops),
+        (Form::Loop, format) if !format.holds_loops() => Some(EmitFault::NoLoops),
         (Form::Loop, Format::Mjcf) => crank::engine_fault(request),
-        (Form::Coupled, Format::Urdf | Format::Sdformat) => not_linear(request),
+        (Form::Coupled, format) if !format.holds_polynomials() => not_linear(request),
         _ => None,
     };
     fault.into_iter().collect()

@@ -3,4 +3,5 @@
 pub(super) mod read;
 mod write;
 
-pub use write::{BASE, REMARKS, SNIPPET_REMARKS, snippet, whole};
+pub use write::BASE;
+pub(super) use write::{REMARKS, SNIPPET_REMARKS, snippet, whole};

@@ -15,19 +15,18 @@ use crate::robot::{
 };
 
 /// What MJCF cannot hold, said in the file.
-pub const REMARKS: &[&str] =
+pub(in crate::robot) const REMARKS: &[&str] =
     &["MJCF holds no speed limit of a joint: it stands in the JSON beside this file."];
 
 /// What a user has to know who pastes a snippet.
-pub const SNIPPET_REMARKS: &[&str] = &[
+pub(in crate::robot) const SNIPPET_REMARKS: &[&str] = &[
     "A snippet IN RADIANS: your model needs <compiler angle=\"radian\"/>. The default is degree; there convert each joint's range (the figures in degrees stand above the joint).",
     "Paste each <joint> inside its child's <body> and the other sections inside <mujoco>.",
     "The child's body must be drawn at reading 0, aligned with its parent's frame.",
 ];
 
 /// The joints and their actuators alone, for somebody's own file; with a motor's side its bodies as well.
-#[must_use]
-pub fn snippet(model: &Model) -> String {
+pub(in crate::robot) fn snippet(model: &Model) -> String {
     let mut nodes = vec![Node::Comment(model.head.clone())];
     for driven in &model.joints {
         let mut remarks = paste_remarks(&driven.joint);
@@ -57,8 +56,7 @@ pub const BASE: &str = "fixed_base";
 /// A file that loads by itself: each carrier fixed to the world, each child on its joint.
 ///
 /// Several carriers hang on one fixed body: some readers (Pinocchio 4.1.0) take the world's first body only.
-#[must_use]
-pub fn whole(model: &Model) -> String {
+pub(in crate::robot) fn whole(model: &Model) -> String {
     let carriers = model.carriers.iter().map(|carrier| {
         let own = || model.joints.iter().filter(|d| d.joint.parent == carrier.name);
         let sides = || own().filter_map(|d| d.motor_side.as_ref());

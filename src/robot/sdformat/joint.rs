@@ -3,28 +3,28 @@
 use nalgebra::{Point3, UnitQuaternion, Vector3};
 
 use super::frame::{Frames, look_up};
-use super::read::{Reading, is_true, place};
+use super::read::{Reading, is_true};
 use super::scope::{Entities, Entity, EntityId, EntityKind, WORLD};
 use crate::robot::description::Mimic;
 use crate::robot::document::Element;
-use crate::robot::model::{JointCoupling, JointKind, LinkId, RobotJoint, RobotLink};
-use crate::robot::values::{Written, shown};
+use crate::robot::model::{JointCoupling, JointKind, LinkId, Place, RobotJoint, RobotLink};
+use crate::robot::values::{Written, rising, shown};
 
 /// Limits at and beyond this are none, by the versions before 1.9.
 const OPEN: f64 = 1e16;
 
 /// The types, and whether each needs an axis.
-const TYPES: [(&str, JointKind, bool); 10] = [
-    ("revolute", JointKind::Revolute, true),
-    ("continuous", JointKind::Revolute, true),
-    ("prismatic", JointKind::Prismatic, true),
-    ("fixed", JointKind::Fixed, false),
-    ("ball", JointKind::Ball, false),
-    ("universal", JointKind::Other, false),
-    ("revolute2", JointKind::Other, false),
-    ("screw", JointKind::Other, false),
-    ("gearbox", JointKind::Gearbox, false),
-    ("piston", JointKind::Other, false),
+const TYPES: [(&str, (JointKind, bool)); 10] = [
+    ("revolute", (JointKind::Revolute, true)),
+    ("continuous", (JointKind::Revolute, true)),
+    ("prismatic", (JointKind::Prismatic, true)),
+    ("fixed", (JointKind::Fixed, false)),
+    ("ball", (JointKind::Ball, false)),
+    ("universal", (JointKind::Other, false)),
+    ("revolute2", (JointKind::Other, false)),
+    ("screw", (JointKind::Other, false)),
+    ("gearbox", (JointKind::Gearbox, false)),
+    ("piston", (JointKind::Other, false)),
 ];
 
 /// One joint with what its names are looked up in.
@@ -37,31 +37,18 @@ struct Source<'e, 'a> {
 
 impl Reading {
     /// All of them; a link `world` is added where a joint needs it.
-    pub(super) fn joints(
-        &mut self,
-        entities: &Entities<'_>,
-        frames: &Frames,
-        links: &mut Vec<RobotLink>,
-    ) -> Vec<RobotJoint> {
-        let mut ground = None;
-        let mut joints = Vec::new();
+    pub(super) fn joints(&mut self, entities: &Entities<'_>, frames: &Frames) {
         for (id, entity) in entities.all.iter().enumerate() {
             if entity.kind == EntityKind::Joint {
-                let source = Source { entities, frames, id, entity };
-                joints.extend(self.joint(&source, links, &mut ground));
+                let joint = self.joint(&Source { entities, frames, id, entity });
+                self.robot.joints.extend(joint);
             }
         }
-        joints
     }
 
-    fn joint(
-        &mut self,
-        source: &Source<'_, '_>,
-        links: &mut Vec<RobotLink>,
-        ground: &mut Option<LinkId>,
-    ) -> Option<RobotJoint> {
+    fn joint(&mut self, source: &Source<'_, '_>) -> Option<RobotJoint> {
         let element = source.entity.element;
-        let kind = self.kind(element);
+        let kind = self.faults.joint_type(element, &TYPES);
         let [parent, child] = ["parent", "child"].map(|side| self.side(source, side));
         let turns_freely = element.value("type").as_deref() == Some("continuous");
         let axis = kind.and_then(|(kind, needs)| self.axis(source, kind, needs));
@@ -74,69 +61,41 @@ impl Reading {
         let mimic = about.and_then(|axis| self.mimic(source, axis.child("mimic")?));
         let (parent, child) = (parent?, child?);
         self.must_differ(source, parent, child);
-        let [parent, child] = [parent, child].map(|side| link_id(side, source, links, ground));
+        let [parent, child] = [parent, child].map(|side| self.link_id(side, source));
         Some(RobotJoint {
-            parent,
-            child,
             name: source.entity.name.clone(),
-            place: place(element),
-            kind: kind?.0,
             anchor: Point3::from(source.frames.pose(source.id).translation.vector),
             axis: axis?,
             limit,
-            drawn_at: 0.0,
             effort,
             velocity,
             damping,
             friction,
-            armature: None,
             stiffness: stiffness.filter(|stiffness| *stiffness > 0.0),
             spring_reference: rest.unwrap_or(0.0),
             mimic,
+            ..RobotJoint::bare(Place::of(element), kind?.0, [parent, child])
         })
     }
 
-    fn kind(&mut self, element: Element<'_>) -> Option<(JointKind, bool)> {
-        let names = TYPES.map(|(name, ..)| name);
-        let Some(written) = Written::attribute(element, "type") else {
-            let help = format!("write type=\"...\": one of {}", names.join(", "));
-            self.faults.add(element.tag_range(), "the <joint> has no type".to_owned(), help);
-            return None;
-        };
-        let Some((_, kind, needs_axis)) =
-            TYPES.into_iter().find(|(name, ..)| *name == written.text)
-        else {
-            self.faults.no_word("joint type", &written, &names);
-            return None;
-        };
-        Some((kind, needs_axis))
-    }
-
     /// What the gearbox joints couple: the turns of parent and child against the reference body, θ₂ = −ratio·θ₁.
-    pub(super) fn gearboxes(
-        &mut self,
-        entities: &Entities<'_>,
-        frames: &Frames,
-        joints: &[RobotJoint],
-    ) -> Vec<JointCoupling> {
-        let mut couplings = Vec::new();
+    pub(super) fn gearboxes(&mut self, entities: &Entities<'_>, frames: &Frames) {
         let boxes = entities.all.iter().enumerate().filter(|(_, one)| {
             one.kind == EntityKind::Joint && one.element.value("type").as_deref() == Some("gearbox")
         });
         for (id, entity) in boxes {
             let source = Source { entities, frames, id, entity };
-            match self.gearbox(&source, joints) {
-                Some(coupling) => couplings.push(coupling),
+            match self.gearbox(&source) {
+                Some(coupling) => self.robot.couplings.push(coupling),
                 None => {
                     let what = "what the gearbox couples is not read: no hinge holds both its links to its reference body";
                     self.remark(entity.element, what.to_owned());
                 }
             }
         }
-        couplings
     }
 
-    fn gearbox(&mut self, source: &Source<'_, '_>, joints: &[RobotJoint]) -> Option<JointCoupling> {
+    fn gearbox(&mut self, source: &Source<'_, '_>) -> Option<JointCoupling> {
         let element = source.entity.element;
         let link = |name: &str| {
             let found = source.entities.find(source.entity.scope, &element.child(name)?.text())?;
@@ -145,7 +104,7 @@ impl Reading {
         let [base, parent, child] =
             [link("gearbox_reference_body")?, link("parent")?, link("child")?];
         let hinge = |link: LinkId| {
-            joints.iter().enumerate().find_map(|(id, joint)| {
+            self.robot.joints.iter().enumerate().find_map(|(id, joint)| {
                 let is_along = joint.parent == base && joint.child == link;
                 let is_back = joint.parent == link && joint.child == base;
                 let turns = joint.kind == JointKind::Revolute && (is_along || is_back);
@@ -165,7 +124,7 @@ impl Reading {
         };
         let slope = -ratio * sense(one, first) * sense(two, second);
         Some(JointCoupling {
-            place: place(element),
+            place: Place::of(element),
             follower,
             leader: Some(leader),
             polynomial: [0.0, slope, 0.0, 0.0, 0.0],
@@ -266,17 +225,12 @@ impl Reading {
         let limit = axis.child("limit")?;
         let low = self.open_child(limit, "lower").filter(|low| *low > -OPEN);
         let high = self.open_child(limit, "upper").filter(|high| *high < OPEN);
-        let (low, high) = match (low, high) {
-            (None, None) => return None,
-            (low, high) => (low.unwrap_or(f64::NEG_INFINITY), high.unwrap_or(f64::INFINITY)),
-        };
-        if low > high {
-            let what =
-                format!("the lower limit {low} is above the upper limit {high}: read as no limit");
-            self.remark(limit, what);
-            return None;
-        }
-        Some([low, high])
+        rising([low.unwrap_or(f64::NEG_INFINITY), high.unwrap_or(f64::INFINITY)]).unwrap_or_else(
+            |what| {
+                self.remark(limit, what);
+                None
+            },
+        )
     }
 
     fn open_child(&mut self, element: Element<'_>, name: &str) -> Option<f64> {
@@ -311,20 +265,16 @@ impl Reading {
             offset: offset - multiplier * reference,
         })
     }
-}
 
-fn link_id(
-    side: EntityId,
-    source: &Source<'_, '_>,
-    links: &mut Vec<RobotLink>,
-    ground: &mut Option<LinkId>,
-) -> LinkId {
-    if let Some(link) = source.frames.link(side) {
-        return link;
+    fn link_id(&mut self, side: EntityId, source: &Source<'_, '_>) -> LinkId {
+        if let Some(link) = source.frames.link(side) {
+            return link;
+        }
+        let links = &mut self.robot.links;
+        *self.ground.get_or_insert_with(|| {
+            let root = source.entities.all.first().map_or(source.entity.element, |w| w.element);
+            links.push(RobotLink::bare("world".to_owned(), Place::of(root)));
+            links.len() - 1
+        })
     }
-    *ground.get_or_insert_with(|| {
-        let root = source.entities.all.first().map_or(source.entity.element, |w| w.element);
-        links.push(RobotLink::bare("world".to_owned(), place(root)));
-        links.len() - 1
-    })
 }

@@ -6,4 +6,4 @@ pub(super) mod read;
 mod scope;
 mod write;
 
-pub use write::{REMARKS, SNIPPET_REMARKS, snippet, whole};
+pub(super) use write::{REMARKS, SNIPPET_REMARKS, snippet, whole};

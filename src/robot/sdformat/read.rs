@@ -14,68 +14,46 @@ use super::frame::Frames;
 use super::scope::{Entities, EntityKind};
 use crate::diagnostic::Diagnostic;
 use crate::robot::description::Inertial;
-use crate::robot::document::{Document, Element};
+use crate::robot::document::Element;
 use crate::robot::format::Format;
 use crate::robot::link_shapes::shapes;
-use crate::robot::model::{Fitting, LinkShape, Place, Remark, Robot, RobotLink};
-use crate::robot::read::RobotRejected;
+use crate::robot::model::{Fitting, LinkId, LinkShape, Place, Robot, RobotLink};
 use crate::robot::values::{Faults, Written, shown, turned_tensor};
 
 /// The newest version that is known.
 const NEWEST: [u32; 2] = [1, 12];
 
-pub(in crate::robot) fn read(document: Document) -> Result<Robot, Box<RobotRejected>> {
-    match robot(document.root()) {
-        Ok(robot) => Ok(Robot { documents: vec![document], ..robot }),
-        Err(faults) => Err(Box::new(RobotRejected::of(&document, faults))),
-    }
-}
-
 /// Without its document yet.
-fn robot(root: Element<'_>) -> Result<Robot, Vec<Diagnostic>> {
+pub(in crate::robot) fn read(root: Element<'_>) -> Result<Robot, Vec<Diagnostic>> {
     let mut reading = Reading::of(root);
     let entities = Entities::of(root, &mut reading);
     let frames = Frames::of(&entities, &mut reading);
-    let mut links = reading.links(&entities, &frames);
-    let joints = reading.joints(&entities, &frames, &mut links);
-    let couplings = reading.gearboxes(&entities, &frames, &joints);
-    if links.is_empty() && entities.includes == 0 {
+    reading.links(&entities, &frames);
+    reading.joints(&entities, &frames);
+    reading.gearboxes(&entities, &frames);
+    let Reading { mut robot, mut faults, .. } = reading;
+    if robot.links.is_empty() && entities.includes == 0 {
         let help = "an SDFormat file holds a <model> with at least one <link>";
-        reading.faults.add(root.tag_range(), "the file holds no link".to_owned(), help);
+        faults.add(root.tag_range(), "the file holds no link".to_owned(), help);
     }
-    let Reading { faults, remarks, .. } = reading;
-    if !faults.is_empty() {
-        return Err(faults.into_list());
-    }
-    Ok(Robot {
-        format: Format::Sdformat,
-        documents: Vec::new(),
-        name: entities.robot_name(),
-        links,
-        joints,
-        closures: Vec::new(),
-        couplings,
-        actuators: Vec::new(),
-        shared_drives: Vec::new(),
-        unread: entities.includes,
-        remarks,
-    })
+    (robot.name, robot.unread) = (entities.robot_name(), entities.includes);
+    if faults.is_empty() { Ok(robot) } else { Err(faults.into_list()) }
 }
 
-/// What is said about a file while it is read, and by which version's rules.
+/// What is read so far, and by which version's rules.
 pub(super) struct Reading {
+    /// Without its document yet.
+    pub(super) robot: Robot,
     pub(super) faults: Faults,
-    remarks: Vec<Remark>,
     pub(super) version: [u32; 2],
-}
-
-pub(super) fn place(element: Element<'_>) -> Place {
-    Place { document: 0, element: element.id() }
+    /// The link `world`, where a joint needed it.
+    pub(super) ground: Option<LinkId>,
 }
 
 impl Reading {
     fn of(root: Element<'_>) -> Self {
-        let mut reading = Self { faults: Faults::default(), remarks: Vec::new(), version: NEWEST };
+        let robot = Robot::empty(Format::Sdformat);
+        let mut reading = Self { robot, faults: Faults::default(), version: NEWEST, ground: None };
         reading.read_version(root);
         reading
     }
@@ -100,35 +78,24 @@ impl Reading {
     }
 
     pub(super) fn remark(&mut self, element: Element<'_>, message: String) {
-        self.remarks.push(Remark { place: place(element), message });
+        self.robot.remark(Place::of(element), message);
     }
 
-    fn links(&mut self, entities: &Entities<'_>, frames: &Frames) -> Vec<RobotLink> {
-        let mut links = Vec::new();
+    fn links(&mut self, entities: &Entities<'_>, frames: &Frames) {
         for (id, entity) in entities.all.iter().enumerate() {
             if let EntityKind::Link { .. } = entity.kind {
-                links.push(RobotLink {
+                let inertial = entity.element.child("inertial").and_then(|i| self.inertial(i));
+                self.robot.links.push(RobotLink {
                     name: entity.name.clone(),
-                    place: place(entity.element),
+                    place: Place::of(entity.element),
                     pose: frames.pose(id),
-                    inertial: entity.element.child("inertial").and_then(|i| self.inertial(i)),
-                    shapes: self.shapes(entity.element),
+                    inertial,
+                    shapes: read_shapes(entity.element),
                     fittings: fittings(entity.element),
                     is_handle: false,
                 });
             }
         }
-        links
-    }
-
-    /// What is faulty in a shape's pose is said nowhere: nothing but the search for loops looks at shapes.
-    fn shapes(&self, link: Element<'_>) -> Vec<LinkShape> {
-        let mut faults = Faults::default();
-        shapes(link, |shape| {
-            let pose = shape.child("pose");
-            let read = |pose| super::frame::figures(pose, &mut faults);
-            pose.and_then(read).unwrap_or_default()
-        })
     }
 
     /// The format's defaults: a mass of 1 kg, a tensor of 1 kg m² about each axis.
@@ -172,12 +139,21 @@ impl Reading {
     }
 }
 
+/// What is faulty in a shape's pose is said nowhere: nothing but the search for loops looks at shapes.
+fn read_shapes(link: Element<'_>) -> Vec<LinkShape> {
+    let mut faults = Faults::default();
+    shapes(link, |shape| {
+        let pose = shape.child("pose");
+        pose.and_then(|pose| super::frame::figures(pose, &mut faults)).unwrap_or_default()
+    })
+}
+
 /// Sensors and lights of a link.
 fn fittings(link: Element<'_>) -> Vec<Fitting> {
     let found = link.children().filter(|one| matches!(one.name(), "sensor" | "light"));
     let fitting = |one: Element<'_>| {
         let name = one.value("name").unwrap_or_default();
-        Fitting { place: place(one), what: format!("{} \"{}\"", one.name(), shown(&name)) }
+        Fitting { place: Place::of(one), what: format!("{} \"{}\"", one.name(), shown(&name)) }
     };
     found.map(fitting).collect()
 }

@@ -174,10 +174,7 @@ impl<'a> Entities<'a> {
         }
         let id = self.all.len();
         if !self.register(scope, &name, kind, id) {
-            let kind = element.name();
-            let message = format!("two {kind}s are named \"{}\"", shown(&name.text));
-            let help = format!("give each {kind} a name of its own");
-            reading.faults.add(name.place, message, help);
+            reading.faults.twice(element.name(), &name);
             return None;
         }
         self.links += usize::from(matches!(kind, EntityKind::Link { .. }));

@@ -1,24 +1,24 @@
 //! SDFormat 1.7 and later: the joint's place and axis are both said in the parent link's frame
 //! (`relative_to`, `expressed_in`), which no default of 1.7 to 1.12 changes; there is no armature.
 
+use crate::robot::figures::Figures;
 use crate::robot::markup::{Element, Node, document, fragment};
 use crate::robot::{Inertial, Link, Mimic, Model, MotorSide, RevoluteJoint, Tie};
 
 /// What SDFormat cannot hold, said in the file.
-pub const REMARKS: &[&str] = &[
+pub(in crate::robot) const REMARKS: &[&str] = &[
     "SDFormat 1.7 or later (a mimic joint: 1.11). It holds no armature and no controller gains: they stand in the JSON beside this file.",
     "Do not hide the armature in a link's inertia: that is wrong as soon as the parent link moves.",
 ];
 
 /// What a user has to know who pastes a snippet.
-pub const SNIPPET_REMARKS: &[&str] = &[
+pub(in crate::robot) const SNIPPET_REMARKS: &[&str] = &[
     "A snippet: paste its elements into the <model> element of your own file; take the old joint out.",
     "The two links must stand in your file as they stand to each other at reading 0: aligned, the child's frame on the joint axis.",
 ];
 
 /// The joints alone, for somebody's own file.
-#[must_use]
-pub fn snippet(model: &Model) -> String {
+pub(in crate::robot) fn snippet(model: &Model) -> String {
     let mut nodes = vec![Node::Comment(model.head.clone())];
     for driven in &model.joints {
         nodes.extend(joint(&driven.joint));
@@ -28,8 +28,7 @@ pub fn snippet(model: &Model) -> String {
 }
 
 /// A file that loads by itself: each carrier fixed to the world, each child on its joint.
-#[must_use]
-pub fn whole(model: &Model) -> String {
+pub(in crate::robot) fn whole(model: &Model) -> String {
     let mut body = Element::new("model").with("name", model.name.as_str());
     for carrier in &model.carriers {
         body = body.holding(link(carrier, None)).holding(weld(&carrier.name));
@@ -82,42 +81,16 @@ fn axis(joint: &RevoluteJoint) -> Element {
     let xyz = Element::numbers("xyz", &joint.axis).with("expressed_in", joint.parent.as_str());
     Element::new("axis")
         .holding(xyz)
-        .holding_all(limit(joint))
-        .holding_all(dynamics(joint))
+        .holding_all(Figures::Children.limit(joint))
+        .holding_all(Figures::Children.dynamics(joint))
         .holding_all(joint.mimic.as_ref().map(mimic))
 }
 
 /// The reference is 0: reading = multiplier · leader's reading + offset.
 fn mimic(mimic: &Mimic) -> Node {
-    let element = Element::new("mimic")
-        .with("joint", mimic.leader.as_str())
-        .with("axis", "axis")
-        .holding(Element::numbers("multiplier", &[mimic.multiplier]))
-        .holding(Element::numbers("offset", &[mimic.offset]))
-        .holding(Element::numbers("reference", &[0.0]));
-    element.into()
-}
-
-fn limit(joint: &RevoluteJoint) -> Option<Node> {
-    let [low, high] = joint.limit?;
-    let element = Element::new("limit")
-        .holding(Element::numbers("lower", &[low]))
-        .holding(Element::numbers("upper", &[high]))
-        .holding_all(known("effort", joint.effort))
-        .holding_all(known("velocity", joint.velocity));
-    Some(element.into())
-}
-
-fn dynamics(joint: &RevoluteJoint) -> Option<Node> {
-    joint.damping.or(joint.friction)?;
-    let element = Element::new("dynamics")
-        .holding_all(known("damping", joint.damping))
-        .holding_all(known("friction", joint.friction));
-    Some(element.into())
-}
-
-fn known(name: &'static str, value: Option<f64>) -> Option<Node> {
-    Some(Element::numbers(name, &[value?]).into())
+    let figures = [("multiplier", mimic.multiplier), ("offset", mimic.offset), ("reference", 0.0)];
+    let element = Element::new("mimic").with("joint", mimic.leader.as_str()).with("axis", "axis");
+    Figures::Children.put(element, figures.map(|(key, x)| (key, Some(x)))).into()
 }
 
 fn pose(xyz: &[f64; 3]) -> Element {
@@ -142,15 +115,8 @@ fn link(link: &Link, at: Option<&RevoluteJoint>) -> Element {
 }
 
 fn inertial(body: &Inertial) -> Element {
-    let [xx, yy, zz, xy, xz, yz] = body.tensor;
-    let mut inertia = Element::new("inertia");
-    for (key, value) in
-        [("ixx", xx), ("ixy", xy), ("ixz", xz), ("iyy", yy), ("iyz", yz), ("izz", zz)]
-    {
-        inertia = inertia.holding(Element::numbers(key, &[value]));
-    }
     Element::new("inertial")
         .holding(pose(&body.center))
         .holding(Element::numbers("mass", &[body.mass]))
-        .holding(inertia)
+        .holding(Figures::Children.inertia(body))
 }

@@ -1,14 +1,22 @@
 //! One joint of a URDF file.
 
-use nalgebra::{Point3, Vector3};
+use nalgebra::Vector3;
 
-use super::read::{Urdf, place};
+use super::read::Urdf;
 use crate::robot::description::Mimic;
 use crate::robot::document::Element;
-use crate::robot::model::{JointKind, LinkId, RobotJoint, RobotLink};
-use crate::robot::values::{Faults, Written, shown};
+use crate::robot::model::{JointKind, LinkId, Place, RobotJoint, RobotLink};
+use crate::robot::values::{Faults, Written, rising, shown};
 
-const TYPES: [&str; 6] = ["revolute", "continuous", "prismatic", "fixed", "floating", "planar"];
+/// The types, and whether each is open at both ends.
+const TYPES: [(&str, (JointKind, bool)); 6] = [
+    ("revolute", (JointKind::Revolute, false)),
+    ("continuous", (JointKind::Revolute, true)),
+    ("prismatic", (JointKind::Prismatic, false)),
+    ("fixed", (JointKind::Fixed, true)),
+    ("floating", (JointKind::Other, true)),
+    ("planar", (JointKind::Other, true)),
+];
 
 /// The link that some engines know without its being written.
 const WORLD: &str = "world";
@@ -17,8 +25,7 @@ impl<'a> Urdf<'a> {
     pub(super) fn joint_name(&mut self, element: Element<'a>) {
         let Some(name) = self.faults.name(element) else { return };
         if self.joint_names.insert(name.text.clone(), element).is_some() {
-            let message = format!("two joints are named \"{}\"", shown(&name.text));
-            self.faults.add(name.place, message, "give each joint a name of its own");
+            self.faults.twice("joint", &name);
         }
     }
 
@@ -36,48 +43,26 @@ impl<'a> Urdf<'a> {
         let (Some((kind, _)), Some(axis)) = (kind, axis) else { return };
         let (Some((parent, _)), Some((child, child_name))) = (parent, child) else { return };
         self.placements.push((origin, child_name));
-        self.joints.push(RobotJoint {
+        self.robot.joints.push(RobotJoint {
             name: element.value("name").unwrap_or_default().into_owned(),
-            place: place(element),
-            kind,
-            parent,
-            child,
-            anchor: Point3::origin(),
             axis,
             limit,
-            drawn_at: 0.0,
             effort,
             velocity,
             damping,
             friction,
-            armature: None,
-            stiffness: None,
-            spring_reference: 0.0,
             mimic,
+            ..RobotJoint::bare(Place::of(element), kind, [parent, child])
         });
     }
 
     /// The kind, and whether it turns without limits.
     fn joint_kind(&mut self, element: Element<'a>) -> Option<(JointKind, bool)> {
-        let Some(written) = Written::attribute(element, "type") else {
-            let message = "the <joint> has no type".to_owned();
-            let help = format!("write type=\"...\": one of {}", TYPES.join(", "));
-            self.faults.add(element.tag_range(), message, help);
-            return None;
-        };
-        match &*written.text {
-            "revolute" => Some((JointKind::Revolute, false)),
-            "continuous" => Some((JointKind::Revolute, true)),
-            "prismatic" => Some((JointKind::Prismatic, false)),
-            "fixed" => Some((JointKind::Fixed, true)),
-            // no standard type, but in files that a physics engine's package carries
-            "spherical" => Some((JointKind::Ball, true)),
-            "floating" | "planar" => Some((JointKind::Other, true)),
-            _ => {
-                self.faults.no_word("joint type", &written, &TYPES);
-                None
-            }
+        // no standard type, but in files that a physics engine's package carries
+        if element.value("type").as_deref() == Some("spherical") {
+            return Some((JointKind::Ball, true));
         }
+        self.faults.joint_type(element, &TYPES)
     }
 
     fn joint_link(&mut self, joint: Element<'a>, side: &str) -> Option<(LinkId, Written<'a>)> {
@@ -86,17 +71,21 @@ impl<'a> Urdf<'a> {
             if name.text == WORLD && side == "parent" {
                 return Some((self.add_world(joint), name));
             }
-            self.faults.unknown("link", &name, self.links.iter().map(|link| link.name.as_str()));
+            self.faults.unknown(
+                "link",
+                &name,
+                self.robot.links.iter().map(|link| link.name.as_str()),
+            );
             return None;
         };
         Some((*id, name))
     }
 
     fn add_world(&mut self, joint: Element<'a>) -> LinkId {
-        let id = self.links.len();
+        let id = self.robot.links.len();
         self.link_ids.insert(WORLD.into(), id);
-        let place = place(joint.parent().unwrap_or(joint));
-        self.links.push(RobotLink::bare(WORLD.to_owned(), place));
+        let place = Place::of(joint.parent().unwrap_or(joint));
+        self.robot.links.push(RobotLink::bare(WORLD.to_owned(), place));
         id
     }
 
@@ -129,18 +118,14 @@ impl<'a> Urdf<'a> {
             let written = Written::attribute(limit, name);
             written.map_or(Some(0.0), |written| self.faults.open_number(name, &written))
         });
-        self.rising(limit, low?, high?)
+        self.rising(limit, [low?, high?])
     }
 
-    fn rising(&mut self, limit: Element<'a>, low: f64, high: f64) -> Option<[f64; 2]> {
-        if low > high {
-            // so files of a physics engine's package write a joint without limits
-            let what =
-                format!("the lower limit {low} is above the upper limit {high}: read as no limit");
+    fn rising(&mut self, limit: Element<'a>, ends: [f64; 2]) -> Option<[f64; 2]> {
+        rising(ends).unwrap_or_else(|what| {
             self.remark(limit, what);
-            return None;
-        }
-        (low.is_finite() || high.is_finite()).then_some([low, high])
+            None
+        })
     }
 
     fn bounds(&mut self, element: Element<'a>) -> [Option<f64>; 2] {

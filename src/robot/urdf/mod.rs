@@ -5,4 +5,4 @@ pub(super) mod read;
 mod tree;
 mod write;
 
-pub use write::{REMARKS, SNIPPET_REMARKS, snippet, whole};
+pub(super) use write::{REMARKS, SNIPPET_REMARKS, snippet, whole};

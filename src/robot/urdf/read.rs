@@ -13,77 +13,74 @@ use nalgebra::Isometry3;
 use super::tree::Tree;
 use crate::diagnostic::Diagnostic;
 use crate::robot::description::Inertial;
-use crate::robot::document::{Document, Element};
+use crate::robot::document::Element;
 use crate::robot::format::Format;
 use crate::robot::link_shapes::shapes;
 use crate::robot::model::{
-    DriveThrough, Fitting, JointId, LinkId, LinkShape, Place, Remark, Robot, RobotActuator,
-    RobotJoint, RobotLink, SharedDrive,
+    DriveThrough, Fitting, JointId, LinkId, LinkShape, Place, Robot, RobotActuator, RobotLink,
+    SharedDrive,
 };
-use crate::robot::read::RobotRejected;
 use crate::robot::values::{Faults, Written, placed, roll_pitch_yaw, shown, turned_tensor};
 
-pub(in crate::robot) fn read(document: Document) -> Result<Robot, Box<RobotRejected>> {
-    let read = Urdf::read(document.root()).map(Urdf::into_robot);
-    match read {
-        Ok(robot) => Ok(Robot { documents: vec![document], ..robot }),
-        Err(faults) => Err(Box::new(RobotRejected::of(&document, faults))),
+/// Without its document yet.
+pub(in crate::robot) fn read(root: Element<'_>) -> Result<Robot, Vec<Diagnostic>> {
+    if let Some(fault) = unexpanded(root) {
+        return Err(vec![fault]);
     }
+    let mut urdf = Urdf::new();
+    urdf.read(root);
+    if urdf.faults.is_empty() { Ok(urdf.robot) } else { Err(urdf.faults.into_list()) }
 }
 
 /// What is read so far.
-#[derive(Default)]
 pub(super) struct Urdf<'a> {
-    name: String,
+    /// Without its document yet.
+    pub(super) robot: Robot,
     pub(super) faults: Faults,
-    remarks: Vec<Remark>,
-    pub(super) links: Vec<RobotLink>,
     pub(super) link_ids: HashMap<Cow<'a, str>, LinkId>,
-    pub(super) joints: Vec<RobotJoint>,
     /// Where the child is in the parent's frame, and where the file names the child; one for each joint.
     pub(super) placements: Vec<(Isometry3<f64>, Written<'a>)>,
     pub(super) joint_names: HashMap<Cow<'a, str>, Element<'a>>,
-    actuators: Vec<RobotActuator>,
-    shared_drives: Vec<SharedDrive>,
-}
-
-pub(super) fn place(element: Element<'_>) -> Place {
-    Place { document: 0, element: element.id() }
 }
 
 impl<'a> Urdf<'a> {
-    fn read(root: Element<'a>) -> Result<Self, Vec<Diagnostic>> {
-        if let Some(fault) = unexpanded(root) {
-            return Err(vec![fault]);
+    fn new() -> Self {
+        Self {
+            robot: Robot::empty(Format::Urdf),
+            faults: Faults::default(),
+            link_ids: HashMap::new(),
+            placements: Vec::new(),
+            joint_names: HashMap::new(),
         }
-        let name = root.value("name").unwrap_or_default().into_owned();
-        let mut urdf = Self { name, ..Self::default() };
+    }
+
+    fn read(&mut self, root: Element<'a>) {
+        self.robot.name = root.value("name").unwrap_or_default().into_owned();
         let links: Vec<Element<'a>> =
-            root.children_named("link").filter(|link| urdf.link(*link)).collect();
+            root.children_named("link").filter(|link| self.link(*link)).collect();
         let joints: Vec<Element<'a>> = root.children_named("joint").collect();
-        joints.iter().for_each(|joint| urdf.joint_name(*joint));
-        urdf.weigh_and_join(&links, &joints);
-        urdf.place_links(root);
+        joints.iter().for_each(|joint| self.joint_name(*joint));
+        self.weigh_and_join(&links, &joints);
+        self.place_links(root);
         for transmission in root.children_named("transmission") {
-            urdf.transmission(transmission);
+            self.transmission(transmission);
         }
-        root.children_named("gazebo").for_each(|block| urdf.sensors(block));
-        if urdf.faults.is_empty() { Ok(urdf) } else { Err(urdf.faults.into_list()) }
+        root.children_named("gazebo").for_each(|block| self.sensors(block));
     }
 
     /// What the links weigh and how the joints stand, side by side: most of the work of a large file.
     fn weigh_and_join(&mut self, links: &[Element<'a>], joints: &[Element<'a>]) {
-        let mut scales = Self::default();
+        let mut scales = Self::new();
         let weigh = || -> Vec<(Option<Inertial>, Vec<LinkShape>)> {
             links.iter().map(|link| scales.weight_and_shapes(*link)).collect()
         };
         let (weighed, ()) =
             rayon::join(weigh, || joints.iter().for_each(|joint| self.joint(*joint)));
-        for (link, (inertial, shapes)) in self.links.iter_mut().zip(weighed) {
+        for (link, (inertial, shapes)) in self.robot.links.iter_mut().zip(weighed) {
             (link.inertial, link.shapes) = (inertial, shapes);
         }
         self.faults.join(scales.faults);
-        self.remarks.append(&mut scales.remarks);
+        self.robot.remarks.append(&mut scales.robot.remarks);
     }
 
     fn weight_and_shapes(&mut self, link: Element<'a>) -> (Option<Inertial>, Vec<LinkShape>) {
@@ -93,40 +90,22 @@ impl<'a> Urdf<'a> {
         (inertial, shapes)
     }
 
-    /// Without its document yet.
-    fn into_robot(self) -> Robot {
-        Robot {
-            format: Format::Urdf,
-            documents: Vec::new(),
-            name: self.name,
-            links: self.links,
-            joints: self.joints,
-            closures: Vec::new(),
-            couplings: Vec::new(),
-            actuators: self.actuators,
-            shared_drives: self.shared_drives,
-            unread: 0,
-            remarks: self.remarks,
-        }
-    }
-
     fn place_links(&mut self, root: Element<'a>) {
         let tree = Tree::of(self, root);
         if self.faults.is_empty() {
-            tree.place(&mut self.links, &mut self.joints, &self.placements);
+            tree.place(&mut self.robot, &self.placements);
         }
     }
 
     /// A link without its weight yet; whether it is one of its own.
     fn link(&mut self, element: Element<'a>) -> bool {
         let Some(name) = self.faults.name(element) else { return false };
-        let id = self.links.len();
+        let id = self.robot.links.len();
         if self.link_ids.insert(name.text.clone(), id).is_some() {
-            let message = format!("two links are named \"{}\"", shown(&name.text));
-            self.faults.add(name.place, message, "give each link a name of its own");
+            self.faults.twice("link", &name);
             return false;
         }
-        self.links.push(RobotLink::bare(name.text.into_owned(), place(element)));
+        self.robot.links.push(RobotLink::bare(name.text.into_owned(), Place::of(element)));
         true
     }
 
@@ -201,10 +180,10 @@ impl<'a> Urdf<'a> {
     /// Sensors that a simulator's own block puts on a link.
     fn sensors(&mut self, block: Element<'a>) {
         let link = block.value("reference").and_then(|name| self.link_ids.get(&name).copied());
-        let Some(link) = link.and_then(|link| self.links.get_mut(link)) else { return };
+        let Some(link) = link.and_then(|link| self.robot.links.get_mut(link)) else { return };
         for sensor in block.children_named("sensor") {
             let what = format!("sensor \"{}\"", shown(&sensor.value("name").unwrap_or_default()));
-            link.fittings.push(Fitting { place: place(sensor), what });
+            link.fittings.push(Fitting { place: Place::of(sensor), what });
         }
     }
 
@@ -223,9 +202,9 @@ impl<'a> Urdf<'a> {
         let Some(gear) = reduction(&[*actuator, *joint, element]) else {
             return self.remark(element, "a mechanicalReduction that is no number".to_owned());
         };
-        self.actuators.push(RobotActuator {
+        self.robot.actuators.push(RobotActuator {
             name: actuator.value("name").unwrap_or_default().into_owned(),
-            place: place(element),
+            place: Place::of(element),
             joint: joint_id,
             gear,
             force: None,
@@ -248,8 +227,8 @@ impl<'a> Urdf<'a> {
         };
         let joints: Vec<_> = joints.iter().filter_map(known).collect();
         if !joints.is_empty() && count > 0 {
-            let (name, place) = (element.value("name").unwrap_or_default(), place(element));
-            self.shared_drives.push(SharedDrive {
+            let (name, place) = (element.value("name").unwrap_or_default(), Place::of(element));
+            self.robot.shared_drives.push(SharedDrive {
                 name: name.into_owned(),
                 place,
                 through: DriveThrough::Transmission,
@@ -262,12 +241,12 @@ impl<'a> Urdf<'a> {
     /// Linear in the number of joints only where there are faults, and then nobody asks.
     fn joint_id(&self, name: &str) -> Option<JointId> {
         let element = self.joint_names.get(name)?;
-        let id = self.joints.binary_search_by_key(&element.id(), |joint| joint.place.element);
+        let id = self.robot.joints.binary_search_by_key(&element.id(), |joint| joint.place.element);
         id.ok()
     }
 
     pub(super) fn remark(&mut self, element: Element<'a>, message: String) {
-        self.remarks.push(Remark { place: place(element), message });
+        self.robot.remark(Place::of(element), message);
     }
 }
 

@@ -6,7 +6,7 @@ use super::read::Urdf;
 use crate::diagnostic::Diagnostic;
 use crate::robot::chains::Chains;
 use crate::robot::document::Element;
-use crate::robot::model::{JointId, LinkId, RobotJoint, RobotLink};
+use crate::robot::model::{JointId, LinkId, Robot, RobotLink};
 use crate::robot::values::{Written, shown};
 
 /// So many names are listed in one message.
@@ -23,7 +23,7 @@ impl Tree {
     pub(super) fn of(urdf: &mut Urdf<'_>, root: Element<'_>) -> Self {
         let joint_of = parents(urdf);
         let parent_of = |joint: &Option<JointId>| {
-            joint.and_then(|joint| urdf.joints.get(joint)).map(|joint| joint.parent)
+            joint.and_then(|joint| urdf.robot.joints.get(joint)).map(|joint| joint.parent)
         };
         let chains = Chains::of(&joint_of.iter().map(parent_of).collect::<Vec<_>>());
         for circle in &chains.circles {
@@ -37,12 +37,8 @@ impl Tree {
     }
 
     /// Where every link and joint is in the root's frame, all joints at 0.
-    pub(super) fn place(
-        &self,
-        links: &mut [RobotLink],
-        joints: &mut [RobotJoint],
-        placements: &[(Isometry3<f64>, Written<'_>)],
-    ) {
+    pub(super) fn place(&self, robot: &mut Robot, placements: &[(Isometry3<f64>, Written<'_>)]) {
+        let Robot { links, joints, .. } = robot;
         for &link in &self.order {
             let Some(id) = self.joint_of.get(link).copied().flatten() else { continue };
             let (Some(joint), Some((origin, _))) = (joints.get_mut(id), placements.get(id)) else {
@@ -58,10 +54,10 @@ impl Tree {
 }
 
 fn parents(urdf: &mut Urdf<'_>) -> Vec<Option<JointId>> {
-    let mut joint_of: Vec<Option<JointId>> = vec![None; urdf.links.len()];
-    for (id, joint) in urdf.joints.iter().enumerate() {
+    let mut joint_of: Vec<Option<JointId>> = vec![None; urdf.robot.links.len()];
+    for (id, joint) in urdf.robot.joints.iter().enumerate() {
         let Some(slot) = joint_of.get_mut(joint.child) else { continue };
-        let Some(first) = slot.and_then(|first| urdf.joints.get(first)) else {
+        let Some(first) = slot.and_then(|first| urdf.robot.joints.get(first)) else {
             *slot = Some(id);
             continue;
         };
@@ -83,7 +79,7 @@ fn name_circle(urdf: &mut Urdf<'_>, circle: &[LinkId], joint_of: &[Option<JointI
     let names: Vec<&str> = circle
         .iter()
         .rev()
-        .filter_map(|link| urdf.joints.get(joint(link)?))
+        .filter_map(|link| urdf.robot.joints.get(joint(link)?))
         .map(|joint| joint.name.as_str())
         .collect();
     let first = circle.first().and_then(joint).and_then(|id| urdf.placements.get(id));
@@ -98,9 +94,9 @@ fn name_circle(urdf: &mut Urdf<'_>, circle: &[LinkId], joint_of: &[Option<JointI
 fn one_root(urdf: &mut Urdf<'_>, root: Element<'_>, joint_of: &[Option<JointId>]) {
     let is_root = |pair: &(&RobotLink, &Option<JointId>)| pair.1.is_none();
     let roots: Vec<&RobotLink> =
-        urdf.links.iter().zip(joint_of).filter(is_root).map(|pair| pair.0).collect();
+        urdf.robot.links.iter().zip(joint_of).filter(is_root).map(|pair| pair.0).collect();
     let Some(second) = roots.get(1) else {
-        if urdf.links.is_empty() {
+        if urdf.robot.links.is_empty() {
             let help = "a robot has at least one <link name=\"...\"/>";
             urdf.faults.add(root.tag_range(), "the file holds no link".to_owned(), help);
         }

@@ -1,24 +1,24 @@
 //! URDF: `limit` with effort and velocity is required for a revolute joint, `dynamics` must not be
 //! empty, there is no armature.
 
+use crate::robot::figures::Figures;
 use crate::robot::markup::{Element, Node, document, fragment};
 use crate::robot::{Inertial, Link, Mimic, Model, MotorSide, RevoluteJoint};
 
 /// What URDF cannot hold, said in the file.
-pub const REMARKS: &[&str] = &[
+pub(in crate::robot) const REMARKS: &[&str] = &[
     "URDF holds no armature and no controller gains: they stand in the JSON beside this file.",
     "Do not hide the armature in a link's inertia: that is wrong as soon as the parent link moves.",
 ];
 
 /// What a user has to know who pastes a snippet.
-pub const SNIPPET_REMARKS: &[&str] = &[
+pub(in crate::robot) const SNIPPET_REMARKS: &[&str] = &[
     "A snippet: paste its elements into the <robot> element of your own file; take the old joint out.",
     "The child link's frame must lie on the joint axis, aligned with the parent link's frame at reading 0.",
 ];
 
 /// The joints alone, for somebody's own file.
-#[must_use]
-pub fn snippet(model: &Model) -> String {
+pub(in crate::robot) fn snippet(model: &Model) -> String {
     let mut nodes = vec![Node::Comment(model.head.clone())];
     for driven in &model.joints {
         nodes.extend(joint(&driven.joint));
@@ -28,8 +28,7 @@ pub fn snippet(model: &Model) -> String {
 }
 
 /// A file that loads by itself: each carrier fixed to `world`, each child on its joint.
-#[must_use]
-pub fn whole(model: &Model) -> String {
+pub(in crate::robot) fn whole(model: &Model) -> String {
     let mut robot = Element::new("robot")
         .with("name", model.name.as_str())
         .holding(Element::new("link").with("name", "world"));
@@ -65,8 +64,8 @@ fn joint(joint: &RevoluteJoint) -> [Node; 2] {
         .holding(Element::new("child").with("link", joint.child.as_str()))
         .holding(origin(&joint.origin))
         .holding(Element::new("axis").with_numbers("xyz", &joint.axis))
-        .holding_all(limit(joint))
-        .holding_all(dynamics(joint))
+        .holding_all(Figures::Attributes.limit(joint))
+        .holding_all(Figures::Attributes.dynamics(joint))
         .holding_all(joint.mimic.as_ref().map(mimic));
     [Node::Comment(joint.remarks.clone()), element.into()]
 }
@@ -83,24 +82,6 @@ fn origin(xyz: &[f64; 3]) -> Element {
     Element::new("origin").with_numbers("xyz", xyz).with("rpy", "0 0 0")
 }
 
-fn limit(joint: &RevoluteJoint) -> Option<Node> {
-    let [low, high] = joint.limit?;
-    let element = Element::new("limit")
-        .with_numbers("lower", &[low])
-        .with_numbers("upper", &[high])
-        .with_known("effort", joint.effort)
-        .with_known("velocity", joint.velocity);
-    Some(element.into())
-}
-
-fn dynamics(joint: &RevoluteJoint) -> Option<Node> {
-    joint.damping.or(joint.friction)?;
-    let element = Element::new("dynamics")
-        .with_known("damping", joint.damping)
-        .with_known("friction", joint.friction);
-    Some(element.into())
-}
-
 fn weld(carrier: &str) -> Element {
     Element::new("joint")
         .with("name", format!("world_to_{carrier}"))
@@ -114,15 +95,8 @@ fn link(link: &Link) -> Element {
 }
 
 fn inertial(body: &Inertial) -> Element {
-    let [xx, yy, zz, xy, xz, yz] = body.tensor;
-    let mut inertia = Element::new("inertia");
-    for (key, value) in
-        [("ixx", xx), ("ixy", xy), ("ixz", xz), ("iyy", yy), ("iyz", yz), ("izz", zz)]
-    {
-        inertia = inertia.with_numbers(key, &[value]);
-    }
     Element::new("inertial")
         .holding(origin(&body.center))
         .holding(Element::new("mass").with_numbers("value", &[body.mass]))
-        .holding(inertia)
+        .holding(Figures::Attributes.inertia(body))
 }

@@ -37,7 +37,7 @@ impl<'a> Reading<'a> {
         let inherited =
             if node.tag() == "position" { self.inherited(&layers, joint) } else { None };
         let control = inherited.or(control);
-        self.actuators.push(RobotActuator {
+        self.robot.actuators.push(RobotActuator {
             name: node.text("name"),
             place: node.place(),
             joint,
@@ -53,7 +53,7 @@ impl<'a> Reading<'a> {
     /// A position controller may take the joint's range for its own, wider or narrower.
     fn inherited(&mut self, layers: &Layers<'a>, joint: usize) -> Option<[f64; 2]> {
         let share = self.number(layers, "inheritrange").filter(|share| *share > 0.0)?;
-        let [low, high] = self.joints.get(joint)?.limit?;
+        let [low, high] = self.robot.joints.get(joint)?.limit?;
         let (middle, half) = (f64::midpoint(low, high), (high - low) / 2.0 * share);
         Some([middle - half, middle + half])
     }

@@ -50,7 +50,7 @@ impl<'a> Reading<'a> {
     pub(super) fn world(&mut self, root: Node<'a>, worlds: &[Node<'a>]) {
         let element = worlds.first().copied().unwrap_or(root);
         self.link_ids.insert("world".to_owned(), 0);
-        self.links.push(RobotLink::bare("world".to_owned(), element.place()));
+        self.robot.links.push(RobotLink::bare("world".to_owned(), element.place()));
         let mut waiting = Vec::new();
         for world in worlds {
             let class = self.class(*world, "childclass", MAIN);
@@ -82,13 +82,13 @@ impl<'a> Reading<'a> {
             self.fault_at(node, message, "no robot needs that: nest fewer bodies");
             return Vec::new();
         }
-        let link = self.links.len();
+        let link = self.robot.links.len();
         self.body_name(node, link);
         let pose = outer * self.own_placement(node);
         let class = self.class(node, "childclass", class);
         let parts = self.parts(node, class);
         let shapes = parts.geoms.iter().map(|geom| self.shape(geom)).collect();
-        self.links.push(RobotLink {
+        self.robot.links.push(RobotLink {
             name: node.text("name"),
             place: node.place(),
             pose,
@@ -100,7 +100,7 @@ impl<'a> Reading<'a> {
         self.joints_of(node, &parts, [parent, link], pose);
         self.sites(&parts, link);
         let inertial = self.inertial(node, &parts);
-        self.links.get_mut(link).into_iter().for_each(|link| link.inertial = inertial);
+        self.robot.links.get_mut(link).into_iter().for_each(|link| link.inertial = inertial);
         inside(&parts, link, pose, depth + 1)
     }
 

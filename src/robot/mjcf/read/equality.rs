@@ -5,7 +5,7 @@ use nalgebra::Point3;
 use super::Reading;
 use super::defaults::{Layers, MAIN};
 use super::include::Node;
-use crate::robot::model::{Closure, ClosureKind, JointCoupling, LinkId, StatedRoles};
+use crate::robot::model::{Closure, ClosureKind, JointCoupling, LinkId, Robot, StatedRoles};
 use crate::robot::values::shown;
 
 impl<'a> Reading<'a> {
@@ -30,7 +30,7 @@ impl<'a> Reading<'a> {
         let by_sites = node.own("site1").is_some() || node.own("site2").is_some();
         let ends = if by_sites { self.by_sites(node) } else { self.by_bodies(node, kind) };
         let Some((links, points)) = ends else { return };
-        self.closures.push(Closure {
+        self.robot.closures.push(Closure {
             name: node.text("name"),
             place: node.place(),
             kind,
@@ -64,7 +64,7 @@ impl<'a> Reading<'a> {
         let anchor = Point3::from(anchor.unwrap_or_default());
         let links = [one?, two?];
         let [one, two] =
-            links.map(|id| self.links.get(id).map(|link| link.pose).unwrap_or_default());
+            links.map(|id| self.robot.links.get(id).map(|link| link.pose).unwrap_or_default());
         let points = match kind {
             ClosureKind::Connect => [one * anchor; 2],
             // a weld's anchor is in the second body's frame
@@ -93,7 +93,7 @@ impl<'a> Reading<'a> {
             None => straight,
         };
         let Some(follower) = follower else { return };
-        self.couplings.push(JointCoupling {
+        self.robot.couplings.push(JointCoupling {
             place: node.place(),
             follower,
             leader,
@@ -135,25 +135,18 @@ impl<'a> Reading<'a> {
     /// A fault; where the engine makes bodies that are not read, a remark.
     fn unknown(&mut self, node: Node<'a>, name: &str, kind: &str) -> Option<usize> {
         let value = node.own(name)?;
-        if self.unread > 0 {
+        if self.robot.unread > 0 {
             let what =
                 format!("it names a {kind} \"{}\" that was not read", shown(&value.written.text));
             self.remark(node, what);
             return None;
         }
         let faults = self.faults.entry(value.document).or_default();
+        let Robot { links, joints, .. } = &self.robot;
         match kind {
-            "body" => {
-                faults.unknown(kind, &value.written, self.links.iter().map(|one| one.name.as_str()))
-            }
-            "joint" => faults.unknown(
-                kind,
-                &value.written,
-                self.joints.iter().map(|one| one.name.as_str()),
-            ),
-            _ => {
-                faults.unknown(kind, &value.written, self.sites.iter().map(|one| one.name.as_str()))
-            }
+            "body" => faults.unknown(kind, &value.written, links.iter().map(|one| &*one.name)),
+            "joint" => faults.unknown(kind, &value.written, joints.iter().map(|one| &*one.name)),
+            _ => faults.unknown(kind, &value.written, self.sites.iter().map(|one| &*one.name)),
         }
         None
     }

@@ -5,7 +5,6 @@ use nalgebra::Vector3;
 use super::Reading;
 use super::defaults::Layers;
 use super::include::{Node, Value};
-use crate::robot::model::Remark;
 use crate::robot::values::{Faults, shown};
 
 impl<'a> Reading<'a> {
@@ -27,7 +26,7 @@ impl<'a> Reading<'a> {
 
     /// What the user should know of an element.
     pub(super) fn remark(&mut self, node: Node<'a>, message: String) {
-        self.remarks.push(Remark { place: node.place(), message });
+        self.robot.remark(node.place(), message);
     }
 
     /// `N` numbers of the element's own attribute.

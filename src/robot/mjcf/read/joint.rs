@@ -7,7 +7,6 @@ use super::body::{Part, Parts};
 use super::defaults::Layers;
 use super::include::Node;
 use crate::robot::model::{JointKind, LinkId, RobotJoint};
-use crate::robot::values::shown;
 
 impl<'a> Reading<'a> {
     /// The joints between a body and its parent, in order; one that holds where it has none.
@@ -28,7 +27,7 @@ impl<'a> Reading<'a> {
         }
         if parts.joints.is_empty() {
             let joint = bare(body, JointKind::Fixed, links, pose);
-            self.joints.push(RobotJoint { name: String::new(), ..joint });
+            self.robot.joints.push(RobotJoint { name: String::new(), ..joint });
         }
     }
 
@@ -123,40 +122,17 @@ impl<'a> Reading<'a> {
 
     fn add_joint(&mut self, node: Node<'a>, joint: RobotJoint) {
         if let Some(name) = node.own("name").filter(|name| !name.written.text.is_empty()) {
-            let id = self.joints.len();
+            let id = self.robot.joints.len();
             if self.joint_ids.insert(name.written.text.clone().into_owned(), id).is_some() {
-                let message = format!("two joints are named \"{}\"", shown(&name.written.text));
-                self.fault(&name, &message, "give each joint a name of its own");
+                self.faults(name.document).twice("joint", &name.written);
             }
         }
-        self.joints.push(joint);
+        self.robot.joints.push(joint);
     }
 }
 
 /// A joint of which nothing is known but its kind and its links.
-fn bare(
-    node: Node<'_>,
-    kind: JointKind,
-    [parent, child]: [LinkId; 2],
-    pose: Isometry3<f64>,
-) -> RobotJoint {
-    RobotJoint {
-        name: node.text("name"),
-        place: node.place(),
-        kind,
-        parent,
-        child,
-        anchor: Point3::from(pose.translation.vector),
-        axis: Vector3::zeros(),
-        limit: None,
-        drawn_at: 0.0,
-        effort: None,
-        velocity: None,
-        damping: None,
-        friction: None,
-        armature: None,
-        stiffness: None,
-        spring_reference: 0.0,
-        mimic: None,
-    }
+fn bare(node: Node<'_>, kind: JointKind, links: [LinkId; 2], pose: Isometry3<f64>) -> RobotJoint {
+    let anchor = Point3::from(pose.translation.vector);
+    RobotJoint { name: node.text("name"), anchor, ..RobotJoint::bare(node.place(), kind, links) }
 }

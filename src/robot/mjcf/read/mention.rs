@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use super::Reading;
 use super::include::Node;
-use crate::robot::model::{Fitting, LinkId};
+use crate::robot::model::{Fitting, LinkId, RobotLink};
 use crate::robot::values::shown;
 
 /// Attributes that name a site.
@@ -30,18 +30,22 @@ impl<'a> Reading<'a> {
                 let place = node.place();
                 let fitting =
                     Fitting { place, what: format!("{what}, of which <{}> speaks", node.tag()) };
-                self.links.get_mut(link).into_iter().for_each(|l| l.fittings.push(fitting.clone()));
+                self.robot
+                    .links
+                    .get_mut(link)
+                    .into_iter()
+                    .for_each(|l| l.fittings.push(fitting.clone()));
             }
             waiting.extend(self.files.children(node));
         }
     }
 
     fn geoms(&self) -> HashMap<String, LinkId> {
-        let of = |(id, link): (LinkId, &super::RobotLink)| -> Vec<(String, LinkId)> {
+        let of = |(id, link): (LinkId, &RobotLink)| -> Vec<(String, LinkId)> {
             let named = link.shapes.iter().filter(|shape| !shape.name.is_empty());
             named.map(|shape| (shape.name.clone(), id)).collect()
         };
-        self.links.iter().enumerate().flat_map(of).collect()
+        self.robot.links.iter().enumerate().flat_map(of).collect()
     }
 
     fn mentioned(&self, node: Node<'a>, geoms: &HashMap<String, LinkId>) -> Vec<(LinkId, String)> {

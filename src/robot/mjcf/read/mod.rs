@@ -25,10 +25,7 @@ use std::collections::{BTreeMap, HashMap};
 use crate::diagnostic::Diagnostic;
 use crate::robot::document::Document;
 use crate::robot::format::Format;
-use crate::robot::model::{
-    Closure, JointCoupling, JointId, LinkId, Remark, Robot, RobotActuator, RobotJoint, RobotLink,
-    SharedDrive,
-};
+use crate::robot::model::{JointId, LinkId, Robot};
 use crate::robot::read::{Includes, RobotRejected};
 use crate::robot::values::Faults;
 use compiler::Compiler;
@@ -56,23 +53,15 @@ struct Reading<'a> {
     files: &'a Files,
     /// By file.
     faults: BTreeMap<usize, Faults>,
-    remarks: Vec<Remark>,
     compiler: Compiler,
     defaults: Defaults<'a>,
-    name: String,
-    links: Vec<RobotLink>,
+    /// Without its documents yet. Where some of it is unread, a name that is not known may be of that.
+    robot: Robot,
     link_ids: HashMap<String, LinkId>,
-    joints: Vec<RobotJoint>,
     joint_ids: HashMap<String, JointId>,
     sites: Vec<Site>,
     site_ids: HashMap<String, usize>,
-    closures: Vec<Closure>,
-    couplings: Vec<JointCoupling>,
-    actuators: Vec<RobotActuator>,
-    shared_drives: Vec<SharedDrive>,
     tendons: HashMap<String, tendon::Tendon>,
-    /// The engine makes bodies here that are not read: a name that is not known may be one of theirs.
-    unread: usize,
 }
 
 impl<'a> Reading<'a> {
@@ -80,22 +69,14 @@ impl<'a> Reading<'a> {
         Self {
             files,
             faults: BTreeMap::new(),
-            remarks: Vec::new(),
             compiler: Compiler::default(),
             defaults: Defaults::default(),
-            name: String::new(),
-            links: Vec::new(),
+            robot: Robot::empty(Format::Mjcf),
             link_ids: HashMap::new(),
-            joints: Vec::new(),
             joint_ids: HashMap::new(),
             sites: Vec::new(),
             site_ids: HashMap::new(),
-            closures: Vec::new(),
-            couplings: Vec::new(),
-            actuators: Vec::new(),
-            shared_drives: Vec::new(),
             tendons: HashMap::new(),
-            unread: 0,
         }
     }
 
@@ -105,7 +86,7 @@ impl<'a> Reading<'a> {
             let message = "the file is a part of a model, to be included by another".to_owned();
             return self.fault_at(root, message, "name the file that includes it");
         }
-        self.name = root.text("model");
+        self.robot.name = root.text("model");
         let sections = self.files.children(root);
         let named = |name: &'static str| sections.iter().filter(move |one| one.tag() == name);
         named("compiler").for_each(|section| self.compiler(*section));
@@ -133,7 +114,7 @@ impl<'a> Reading<'a> {
 
     /// What the engine makes at this element is not read.
     fn not_read(&mut self, node: Node<'a>) {
-        self.unread += 1;
+        self.robot.unread += 1;
         self.remark(node, format!("<{}> is not read, nor what it makes", node.tag()));
     }
 
@@ -145,19 +126,7 @@ impl<'a> Reading<'a> {
             let Some(document) = document else { return Err(nothing()) };
             return Err(Box::new(RobotRejected::of(document, once(faults.into_list()))));
         }
-        Ok(Robot {
-            format: Format::Mjcf,
-            documents: Vec::new(),
-            name: self.name,
-            links: self.links,
-            joints: self.joints,
-            closures: self.closures,
-            couplings: self.couplings,
-            actuators: self.actuators,
-            shared_drives: self.shared_drives,
-            unread: self.unread,
-            remarks: self.remarks,
-        })
+        Ok(self.robot)
     }
 }
 

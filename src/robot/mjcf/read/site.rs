@@ -5,7 +5,6 @@ use nalgebra::Point3;
 use super::Reading;
 use super::body::{Part, Parts};
 use crate::robot::model::LinkId;
-use crate::robot::values::shown;
 
 /// A named point on a body.
 #[derive(Clone, Debug)]
@@ -32,14 +31,13 @@ impl<'a> Reading<'a> {
             }
             None => Point3::from(self.placement(&layers).translation.vector),
         };
-        let pose = self.links.get(link).map(|link| link.pose).unwrap_or_default();
+        let pose = self.robot.links.get(link).map(|link| link.pose).unwrap_or_default();
         let Some(name) = part.node.own("name").filter(|name| !name.written.text.is_empty()) else {
             return;
         };
         if self.site_ids.insert(name.written.text.clone().into_owned(), self.sites.len()).is_some()
         {
-            let message = format!("two sites are named \"{}\"", shown(&name.written.text));
-            self.fault(&name, &message, "give each site a name of its own");
+            self.faults(name.document).twice("site", &name.written);
         }
         self.sites.push(Site {
             name: name.written.text.into_owned(),

@@ -65,9 +65,14 @@ impl<'a> Reading<'a> {
     fn way_up(&self, link: LinkId) -> Vec<JointId> {
         let (mut found, mut at) = (Vec::new(), link);
         while at != 0 {
-            let first = self.joints.partition_point(|joint| joint.child < at);
-            let own =
-                self.joints.iter().enumerate().skip(first).take_while(|one| one.1.child == at);
+            let first = self.robot.joints.partition_point(|joint| joint.child < at);
+            let own = self
+                .robot
+                .joints
+                .iter()
+                .enumerate()
+                .skip(first)
+                .take_while(|one| one.1.child == at);
             let own: Vec<(JointId, LinkId)> = own.map(|(id, joint)| (id, joint.parent)).collect();
             let Some((_, parent)) = own.first().copied().filter(|one| one.1 < at) else { break };
             found.extend(own.iter().map(|one| one.0));
@@ -81,7 +86,7 @@ impl<'a> Reading<'a> {
         let (name, place) = (node.text("name"), node.place());
         if let Some(tendon) = self.tendons.get(&node.text("tendon")) {
             let Tendon { place: by, through, joints } = tendon.clone();
-            self.shared_drives.push(SharedDrive { name, place, through, by, joints });
+            self.robot.shared_drives.push(SharedDrive { name, place, through, by, joints });
             return;
         }
         let ends = [["cranksite", "slidersite"], ["site", "refsite"]];
@@ -91,7 +96,7 @@ impl<'a> Reading<'a> {
         if let Some((one, two)) = ends {
             let joints = each_once(self.joints_between(one, two));
             let through = DriveThrough::Sites;
-            self.shared_drives.push(SharedDrive { name, place, through, by: place, joints });
+            self.robot.shared_drives.push(SharedDrive { name, place, through, by: place, joints });
         }
     }
 }

@@ -1,0 +1,49 @@
+//! Figures of joints and links that URDF and SDFormat name alike and write differently.
+
+use super::description::{Inertial, RevoluteJoint};
+use super::markup::{Element, Node};
+
+/// Where the figures of an element stand.
+#[derive(Clone, Copy)]
+pub(super) enum Figures {
+    /// Each in an attribute: URDF.
+    Attributes,
+    /// Each in a child of its own: SDFormat.
+    Children,
+}
+
+impl Figures {
+    /// The element with those figures that are known.
+    pub(super) fn put<const N: usize>(
+        self,
+        element: Element,
+        figures: [(&'static str, Option<f64>); N],
+    ) -> Element {
+        let known = figures.into_iter().filter_map(|(key, value)| Some((key, value?)));
+        known.fold(element, |element, (key, value)| match self {
+            Self::Attributes => element.with_numbers(key, &[value]),
+            Self::Children => element.holding(Element::numbers(key, &[value])),
+        })
+    }
+
+    /// None where the joint turns freely.
+    pub(super) fn limit(self, joint: &RevoluteJoint) -> Option<Node> {
+        let [low, high] = joint.limit?;
+        let ends = [("lower", Some(low)), ("upper", Some(high))];
+        let bounds = [("effort", joint.effort), ("velocity", joint.velocity)];
+        Some(self.put(self.put(Element::new("limit"), ends), bounds).into())
+    }
+
+    /// None where neither figure is known: an empty element is an error in URDF.
+    pub(super) fn dynamics(self, joint: &RevoluteJoint) -> Option<Node> {
+        joint.damping.or(joint.friction)?;
+        let losses = [("damping", joint.damping), ("friction", joint.friction)];
+        Some(self.put(Element::new("dynamics"), losses).into())
+    }
+
+    pub(super) fn inertia(self, body: &Inertial) -> Element {
+        let [xx, yy, zz, xy, xz, yz] = body.tensor.map(Some);
+        let rows = [("ixx", xx), ("ixy", xy), ("ixz", xz), ("iyy", yy), ("iyz", yz), ("izz", zz)];
+        self.put(Element::new("inertia"), rows)
+    }
+}
