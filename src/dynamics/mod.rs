@@ -19,7 +19,7 @@
 //! | `masses` | the parts of one drive |
 //! | `reflected` | the linkage's inertia at one pose: exact |
 //! | `replacement` | one direct joint with a carrier and a child |
-//! | `parallel`, `means` | its bodies for a parallelogram, and for any other ratio |
+//! | `parallel`, `averaged` | its bodies for a parallelogram, and for any other ratio |
 //! | `crank_kept`, `coupling` | the bodies of the coupled model and the closed loop; the polynomial that couples |
 //! | `balance` | what moves freely between two bodies on one axis, so that both stay real bodies |
 //! | `counterweight` | what would make a parallelogram's replacement exact |
@@ -31,12 +31,12 @@
 //! | `transmitted` | how much of the motor's torque arrives at the joint, after friction in the pins |
 //! | `loads` | torque, speed, forces, play and losses over the stroke |
 
+mod averaged;
 mod balance;
 mod body;
 mod certificate;
 mod counterweight;
 mod coupling;
-mod course;
 mod crank_kept;
 mod enclosed;
 mod fault;
@@ -44,8 +44,8 @@ mod fidelity;
 mod loads;
 mod lumping;
 mod masses;
-mod means;
 mod moments;
+mod monotone_stroke;
 mod parallel;
 mod pin;
 mod reflected;
@@ -59,7 +59,6 @@ pub use body::{Body, BodyFault, Inertia};
 pub use certificate::Certificate;
 pub use counterweight::Counterweight;
 pub use coupling::{Coupling, Fit};
-pub use course::Course;
 pub use crank_kept::{Coupled, CrankKept, OwnRotor};
 pub use fault::DynamicsFault;
 pub use fidelity::{Envelope, Fidelity, MeasuredOver, StandIn, fidelity, torque_error_bound};
@@ -70,6 +69,7 @@ pub use loads::{
 pub use lumping::{PinMasses, TwoMasses, behind_ratio};
 pub use masses::{Masses, Rotor};
 pub use moments::Moments;
+pub use monotone_stroke::MonotoneStroke;
 pub use pin::{Pin, PinPlace};
 pub use reflected::{JointInertia, Matrix7, joint_inertia, mass_matrix};
 pub use replacement::{Replacement, Tree};

@@ -11,8 +11,8 @@ use super::frames::Frames;
 use super::link_frame;
 use crate::design::RobotJoint;
 use crate::dynamics::{
-    Body, Coupled, Coupling, Course, CrankKept, DynamicsFault, Fit, Masses, MeasuredOver, Moments,
-    Replacement, fidelity,
+    Body, Coupled, Coupling, CrankKept, DynamicsFault, Fit, Masses, MeasuredOver, Moments,
+    MonotoneStroke, Replacement, fidelity,
 };
 use crate::robot::Inertial;
 use crate::study::{self, Heights, Mechanism};
@@ -116,7 +116,7 @@ pub(super) fn as_given(
     let Some(masses) = masses(request, robot) else { return Ok(None) };
     let mechanism = request.mechanism;
     let among = study::joints_on(request.design, Some(robot));
-    let found = Course::over(&mechanism.branch, mechanism.stroke)
+    let found = MonotoneStroke::over(&mechanism.branch, mechanism.stroke)
         .and_then(|course| Replacement::among(&course, &masses, among))
         .map_err(EmitFault::Dynamics)?;
     Ok(Some(Bodies {
@@ -131,7 +131,7 @@ pub(super) fn as_given(
 /// The direct joint's figures on this robot's links.
 fn direct_error(request: &EmitRequest<'_>, robot: &RobotJoint) -> Option<[(MeasuredOver, f64); 2]> {
     let EmitRequest { design, mechanism, check, .. } = *request;
-    let course = Course::over(&mechanism.branch, mechanism.stroke).ok()?;
+    let course = MonotoneStroke::over(&mechanism.branch, mechanism.stroke).ok()?;
     let found = study::on_robot(design, &course, &check.direct_joint, &check.zero, Some(robot));
     let found = found.ok().flatten().filter(|found| found.replacement.is_ok())?;
     let figure = |(over, worst): (MeasuredOver, crate::linkage::Extreme)| (over, worst.value);
@@ -191,7 +191,7 @@ fn in_loop(
 /// The polynomial, or the straight line where the format holds no other, and the other fit.
 fn couplings(
     request: &EmitRequest<'_>,
-    course: &Course<'_>,
+    course: &MonotoneStroke<'_>,
 ) -> Result<(Coupling, Option<Coupling>), DynamicsFault> {
     let (joint, fit) = (request.check.direct_joint, request.options.fit);
     match request.options.format {
@@ -211,7 +211,7 @@ fn coupled(
     among: u32,
 ) -> Result<Option<Found>, DynamicsFault> {
     let branch = &request.mechanism.branch;
-    let course = Course::over(branch, request.mechanism.stroke)?;
+    let course = MonotoneStroke::over(branch, request.mechanism.stroke)?;
     let bodies = CrankKept::among(masses, among, |share| CrankKept::coupled(&course, share))?;
     let Some(bodies) = bodies else {
         return Ok(None);

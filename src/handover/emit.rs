@@ -8,7 +8,7 @@ use super::limits::{joint_limits, widened};
 use super::plan::{Plan, model_faults, plans};
 use super::{assumptions, motor_side, remarks, whole};
 use crate::design::{Design, RobotJoint};
-use crate::dynamics::{Coupling, Course, Fit};
+use crate::dynamics::{Coupling, Fit, MonotoneStroke};
 use crate::equivalence::Verdict;
 use crate::robot::{
     self, Actuator, DrivenJoint, Model, RevoluteJoint, RobotFormat, Servo, TieSettings,
@@ -202,7 +202,7 @@ pub(super) fn coupling(request: &EmitRequest<'_>) -> Result<Option<Coupling>, Em
         return Ok(None);
     }
     let mechanism = request.mechanism;
-    let course = Course::over(&mechanism.branch, mechanism.stroke);
+    let course = MonotoneStroke::over(&mechanism.branch, mechanism.stroke);
     let fit = request.options.fit;
     let found = course.and_then(|course| Coupling::fitted(&course, fit));
     found.map(Some).map_err(EmitFault::of_kept)

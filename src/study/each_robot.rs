@@ -6,8 +6,8 @@ use nalgebra::Isometry3;
 
 use crate::design::{Design, RobotJoint};
 use crate::dynamics::{
-    Body, Course, DriveOnCarrier, DynamicsFault, Fidelity, Masses, MeasuredOver, Replacement,
-    Shortcut, Together, fidelity, shared_carrier, together,
+    Body, DriveOnCarrier, DynamicsFault, Fidelity, Masses, MeasuredOver, MonotoneStroke,
+    Replacement, Shortcut, Together, fidelity, shared_carrier, together,
 };
 use crate::equivalence::DirectJoint;
 use crate::linkage::{Extreme, LinkageFault};
@@ -78,26 +78,26 @@ pub fn joints_on(design: &Design, robot: Option<&RobotJoint>) -> u32 {
 /// A pose that cannot be reached.
 pub fn on_robot(
     design: &Design,
-    course: &Course<'_>,
+    stroke: &MonotoneStroke<'_>,
     joint: &DirectJoint,
     zero: &ZeroPose,
     robot: Option<&RobotJoint>,
 ) -> Result<Option<RobotInertia>, LinkageFault> {
     let Some(drive) = drive_on(design, robot, zero) else { return Ok(None) };
     let masses = drive.masses;
-    let replacement = Replacement::among(course, &masses.with_bars(), joints_on(design, robot));
+    let replacement = Replacement::among(stroke, &masses.with_bars(), joints_on(design, robot));
     let tree = match &replacement {
         Ok(found) => found.tree,
-        Err(_) => Shortcut::Full.tree(course, &masses, joint.ratio)?,
+        Err(_) => Shortcut::Full.tree(stroke, &masses, joint.ratio)?,
     };
-    let plain = Shortcut::ArmatureOnly.tree(course, &masses, joint.ratio)?;
+    let plain = Shortcut::ArmatureOnly.tree(stroke, &masses, joint.ratio)?;
     Ok(Some(RobotInertia {
         frame: robot.and_then(|robot| carrier_frame(design, robot)),
         masses,
         left_out: drive.left_out,
         replacement,
-        fidelity: fidelity(course, &masses, &tree),
-        as_they_stand: fidelity(course, &masses, &plain),
+        fidelity: fidelity(stroke, &masses, &tree),
+        as_they_stand: fidelity(stroke, &masses, &plain),
     }))
 }
 
@@ -107,15 +107,15 @@ pub fn on_robot(
 /// A pose that cannot be reached.
 pub fn on_each_robot(
     design: &Design,
-    course: &Course<'_>,
+    stroke: &MonotoneStroke<'_>,
     joint: &DirectJoint,
     zero: &ZeroPose,
 ) -> Result<Vec<Option<RobotInertia>>, LinkageFault> {
     if design.robots.is_empty() {
-        return Ok(vec![on_robot(design, course, joint, zero, None)?]);
+        return Ok(vec![on_robot(design, stroke, joint, zero, None)?]);
     }
     let robots = design.robots.iter();
-    robots.map(|robot| on_robot(design, course, joint, zero, Some(robot))).collect()
+    robots.map(|robot| on_robot(design, stroke, joint, zero, Some(robot))).collect()
 }
 
 /// The parent links that bear more than one joint, in the order of the file, with what hangs on them; `found` as from
@@ -123,7 +123,7 @@ pub fn on_each_robot(
 #[must_use]
 pub fn on_each_link(
     design: &Design,
-    course: &Course<'_>,
+    stroke: &MonotoneStroke<'_>,
     found: &[Option<RobotInertia>],
 ) -> Vec<LinkInertia> {
     let mut links: Vec<LinkInertia> = Vec::new();
@@ -134,7 +134,7 @@ pub fn on_each_link(
         let on = |(k, other): (usize, &RobotJoint)| (other.parent == robot.parent).then_some(k);
         let robots: Vec<usize> = design.robots.iter().enumerate().filter_map(on).collect();
         if robots.len() > 1 {
-            links.extend(on_link(&robot.parent, robots, course, found));
+            links.extend(on_link(&robot.parent, robots, stroke, found));
         }
     }
     links
@@ -143,7 +143,7 @@ pub fn on_each_link(
 fn on_link(
     parent: &str,
     robots: Vec<usize>,
-    course: &Course<'_>,
+    stroke: &MonotoneStroke<'_>,
     found: &[Option<RobotInertia>],
 ) -> Option<LinkInertia> {
     let placed = robots.iter().map(|k| {
@@ -155,7 +155,7 @@ fn on_link(
         .iter()
         .map(|(frame, masses, found)| DriveOnCarrier {
             frame: *frame,
-            course,
+            stroke,
             masses,
             stand_in: &found.tree,
         })

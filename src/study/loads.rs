@@ -2,7 +2,9 @@
 
 use crate::design::{self, Design};
 use crate::diagnostic::Code;
-use crate::dynamics::{self, Allowed, Bearings, Course, DynamicsFault, Motor, Parts, Pin, Rod};
+use crate::dynamics::{
+    self, Allowed, Bearings, DynamicsFault, MonotoneStroke, Motor, Parts, Pin, Rod,
+};
 
 use super::fault::Fault;
 use super::inertia::in_words;
@@ -46,13 +48,13 @@ impl LoadFindings {
 /// Every fault of the design that keeps its linkage from running over its stroke, a dead point inside it included.
 pub fn loads(design: &Design) -> Result<LoadFindings, Vec<Fault>> {
     let mechanism = Mechanism::of(design)?;
-    let course =
-        Course::over(&mechanism.branch, mechanism.stroke).map_err(|f| vec![dead_point(&f)])?;
+    let stroke = MonotoneStroke::over(&mechanism.branch, mechanism.stroke)
+        .map_err(|f| vec![dead_point(&f)])?;
     if mechanism.sweep().is_ok_and(|(_, joint)| standing::has_no_ratio(&joint)) {
         return Err(vec![standing_still()]);
     }
     let allowed = transmitted::judged(design, &mechanism).map_err(|fault| vec![fault])?;
-    let found = dynamics::loads(&course, &parts(design, allowed));
+    let found = dynamics::loads(&stroke, &parts(design, allowed));
     Ok(LoadFindings {
         design: design.name.clone(),
         loads: found,

@@ -12,7 +12,7 @@ use crate::equivalence::{Constants, DirectJoint, Zeroing};
 use crate::linkage::{Branch, Drive, FourBar, Stroke, Sweep};
 use crate::numeric::sampling::Sequence;
 
-use super::lanes::{LANES, Lane};
+use super::lane_arithmetic::{LANES, Lane};
 use super::spread::Deviation;
 use super::statistics::{Request, Scatter};
 use super::tally::Moments;

@@ -1,17 +1,17 @@
 //! What do the drawn tolerances do? Sensitivities, builds drawn at random, yield, budget.
 
-mod bars;
 mod budget;
 mod build;
+mod built_linkage;
 mod constants;
-mod course;
-mod lanes;
+mod interior_extremes;
+mod lane_arithmetic;
 mod lost_motion;
-mod near;
 mod peak;
 mod ranking;
 mod spread;
 mod statistics;
+mod stroke_grid;
 mod tally;
 
 pub use budget::{Budget, ClassChoice, budget};

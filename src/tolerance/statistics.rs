@@ -11,9 +11,9 @@ use crate::numeric::sampling::Sequence;
 
 use super::build::{Bench, Builds};
 use super::constants::{OwnConstants, own_constants};
-use super::course::Course;
-use super::lanes::{LANES, Lane};
+use super::lane_arithmetic::{LANES, Lane};
 use super::spread::Spread;
+use super::stroke_grid::StrokeGrid;
 use super::tally::{BINS, Figure, Holds, Satisfied, Tally};
 
 const REPLICATES: u32 = 16;
@@ -114,7 +114,7 @@ pub struct Scatter {
 
 /// Draws builds until `request.samples` are done or `go_on` says no; it is asked with the number done between rounds.
 pub fn sample(request: &Request<'_>, go_on: &(dyn Fn(u64) -> bool + Sync)) -> Statistics {
-    let course = Course::new(request.branch, &request.joint, request.zeroing, request.turns);
+    let grid = StrokeGrid::new(request.branch, &request.joint, request.zeroing, request.turns);
     let sequences: Vec<Sequence> =
         (0..REPLICATES).map(|r| Sequence::replicate(request.seed, r)).collect();
     let mut tallies: Vec<Tally> = sequences.iter().map(|_| request.tally()).collect();
@@ -128,7 +128,7 @@ pub fn sample(request: &Request<'_>, go_on: &(dyn Fn(u64) -> bool + Sync)) -> St
         let count = ROUND.min(each - done);
         let round: Vec<Tally> = sequences
             .par_iter()
-            .map(|sequence| request.round(&course, sequence, done, count))
+            .map(|sequence| request.round(&grid, sequence, done, count))
             .collect();
         for (tally, more) in tallies.iter_mut().zip(&round) {
             tally.merge(more);
@@ -155,16 +155,16 @@ impl Request<'_> {
         Tally::new(holds, self.tops)
     }
 
-    fn round(&self, course: &Course, sequence: &Sequence, from: u32, count: u32) -> Tally {
+    fn round(&self, grid: &StrokeGrid, sequence: &Sequence, from: u32, count: u32) -> Tally {
         let (mut tally, mut bench) = (self.tally(), Bench::new());
         let mut block = Block::new();
         sequence.points(from, count, |point| {
             block.push(self.spread.tied(point));
             if block.filled == LANES {
-                block.run(self, course, &mut bench, &mut tally);
+                block.run(self, grid, &mut bench, &mut tally);
             }
         });
-        block.run(self, course, &mut bench, &mut tally);
+        block.run(self, grid, &mut bench, &mut tally);
         tally
     }
 }
@@ -193,13 +193,13 @@ impl Block {
     fn run(
         &mut self,
         request: &Request<'_>,
-        course: &Course,
+        grid: &StrokeGrid,
         bench: &mut Bench,
         tally: &mut Tally,
     ) {
         let mut rows = self.uniform;
         request.spread.deviate(&mut rows);
-        bench.run(course, &builds(request.branch.bars(), rows));
+        bench.run(grid, &builds(request.branch.bars(), rows));
         tally.add_all((0..self.filled).map(|lane| bench.worst(lane)));
         self.filled = 0;
     }

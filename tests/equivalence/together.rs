@@ -2,7 +2,7 @@
 
 use unloop::design::Design;
 use unloop::dynamics::{
-    Certificate, Course, DriveOnCarrier, DynamicsFault, Fidelity, MeasuredOver, Together,
+    Certificate, DriveOnCarrier, DynamicsFault, Fidelity, MeasuredOver, MonotoneStroke, Together,
     shared_carrier, together,
 };
 use unloop::linkage::FourBar;
@@ -24,25 +24,25 @@ fn found(text: &str) -> Found {
     let (_, joint) = mechanism.sweep().unwrap();
     let branch = &mechanism.branch;
     let zero = ZeroPose { crank: branch.zero_crank(), rocker: branch.zero_rocker() };
-    let course = Course::over(branch, mechanism.stroke).unwrap();
-    let each = study::on_each_robot(&design, &course, &joint, &zero).unwrap();
+    let stroke = MonotoneStroke::over(branch, mechanism.stroke).unwrap();
+    let each = study::on_each_robot(&design, &stroke, &joint, &zero).unwrap();
     let each = each.into_iter().map(Option::unwrap).collect();
     Found { design, mechanism, each }
 }
 
 impl Found {
-    fn course(&self) -> Course<'_> {
-        Course::over(&self.mechanism.branch, self.mechanism.stroke).unwrap()
+    fn stroke(&self) -> MonotoneStroke<'_> {
+        MonotoneStroke::over(&self.mechanism.branch, self.mechanism.stroke).unwrap()
     }
 
     fn together(&self, order: &[usize]) -> Together {
-        let course = self.course();
+        let stroke = self.stroke();
         let drive = |k: &usize| {
             let robot = &self.each[*k];
             let stand_in = &robot.replacement.as_ref().unwrap().tree;
             DriveOnCarrier {
                 frame: robot.frame.unwrap(),
-                course: &course,
+                stroke: &stroke,
                 masses: &robot.masses,
                 stand_in,
             }
@@ -63,9 +63,9 @@ fn two_hips_on_one_pelvis_are_further_off_together_than_each_alone() {
     for robot in &found.each {
         assert!((spatial(&robot.fidelity) - 0.0403).abs() < 5e-5, "{:?}", robot.fidelity);
     }
-    let course = found.course();
+    let stroke = found.stroke();
     let each: Vec<_> = found.each.iter().cloned().map(Some).collect();
-    let links = study::on_each_link(&found.design, &course, &each);
+    let links = study::on_each_link(&found.design, &stroke, &each);
     let [pelvis] = &links[..] else { panic!("one link bears two joints: {links:?}") };
     assert_eq!((pelvis.parent.as_str(), &pelvis.robots[..]), ("pelvis", &[0, 1][..]));
     let both = pelvis.together.as_ref().unwrap();
@@ -95,14 +95,14 @@ fn no_pair_of_poses_is_further_off_than_the_figure_for_both() {
         let pinned = |turn: f64| {
             let joint = branch.joint_turn(turn).unwrap();
             let stroke = unloop::linkage::Stroke { motor: [turn, turn], joint: [joint, joint] };
-            Course::over(branch, stroke).unwrap()
+            MonotoneStroke::over(branch, stroke).unwrap()
         };
         let courses = [pinned(one), pinned(other)];
         let drives = [0, 1].map(|k| {
             let robot = &found.each[k];
             DriveOnCarrier {
                 frame: robot.frame.unwrap(),
-                course: &courses[k],
+                stroke: &courses[k],
                 masses: &robot.masses,
                 stand_in: &robot.replacement.as_ref().unwrap().tree,
             }

@@ -3,7 +3,7 @@
 use super::numbers::text;
 use super::{Changes, FoldFault, Job};
 use crate::diagnostic::Code;
-use crate::dynamics::{Coupling, Course};
+use crate::dynamics::{Coupling, MonotoneStroke};
 use crate::equivalence::Verdict;
 
 /// Crank reading as a polynomial of the driven joint's reading, both from their `drawn_at`.
@@ -22,7 +22,7 @@ pub(super) fn tie(job: &Job<'_>) -> Result<Tie, FoldFault> {
         let help = "shorten the stroke by the joint's limits, or keep the loop";
         FoldFault::at_place(job.robot, job.driven.place, why, help)
     };
-    let course = Course::over(&job.reach.branch, job.reach.stroke())
+    let course = MonotoneStroke::over(&job.reach.branch, job.reach.stroke())
         .map_err(|_| fault("the coupling cannot be fitted: the stroke reaches a dead point"))?;
     let coupling = Coupling::over(&course)
         .map_err(|_| fault("the coupling cannot be fitted over the stroke"))?;
