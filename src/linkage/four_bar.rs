@@ -1,5 +1,7 @@
 //! The four lengths.
 
+use std::fmt;
+
 use crate::numeric::{Interval, Scalar};
 
 use super::pose::{Closure, Half, Pose, PoseOf};
@@ -50,6 +52,44 @@ pub enum LinkageFault {
     /// The zero pose is a dead point, so that a joint angle does not tell which way the crank goes.
     ZeroPoseIsDeadPoint,
 }
+
+impl fmt::Display for LinkageFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::CannotClose { crank, short } if *short > 0.0 => {
+                write!(
+                    f,
+                    "the loop does not close at crank angle {crank:.6} rad: the coupler is {short:.3e} too short"
+                )
+            }
+            Self::CannotClose { crank, short } => {
+                write!(
+                    f,
+                    "the loop does not close at crank angle {crank:.6} rad: the coupler is {:.3e} too long",
+                    -short
+                )
+            }
+            Self::FlatZeroPose => f.write_str("all four pins lie in line in the zero pose"),
+            Self::MotorTurnOutOfReach { wanted, reach, barrier } => {
+                write!(
+                    f,
+                    "motor turn {wanted:.6} rad is out of reach: {} at {reach:.6} rad",
+                    barrier.name()
+                )
+            }
+            Self::JointTurnOutOfReach { wanted, reach, barrier } => {
+                write!(f, "joint turn {wanted:.6} rad is out of reach: ")?;
+                match barrier {
+                    Some(barrier) => write!(f, "{} at {reach:.6} rad", barrier.name()),
+                    None => write!(f, "a dead point at {reach:.6} rad"),
+                }
+            }
+            Self::ZeroPoseIsDeadPoint => f.write_str("the zero pose is a dead point"),
+        }
+    }
+}
+
+impl std::error::Error for LinkageFault {}
 
 impl<T: Scalar> FourBar<T> {
     /// g + b − a − c, g + c − a − b and b + c − a − g: their signs are the Grashof class.
