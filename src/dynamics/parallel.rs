@@ -26,7 +26,7 @@ use super::counterweight::in_plane;
 use super::masses::Masses;
 use super::moments::Moments;
 use super::monotone_stroke::MonotoneStroke;
-use super::replacement::{Draft, Tree, in_plane_inertia};
+use super::tree::{Draft, Tree, in_plane_inertia};
 use crate::linkage::FourBar;
 
 /// Does the crank stay parallel to the rocker all along the stroke?
@@ -131,7 +131,7 @@ fn in_plane_rest(stroke: &MonotoneStroke<'_>, parts: &Parts) -> Moments {
 fn mid_range(stroke: &MonotoneStroke<'_>, rest: Complex<f64>) -> f64 {
     let [from, to] = crank_ends(stroke);
     let at = |angle: f64| (rest * unit(angle)).re;
-    let size = rest.norm();
+    let size = libm::hypot(rest.re, rest.im);
     // Stationary where the angle of G e^{1j ψ} is a multiple of π.
     let lead = libm::atan2(rest.im, rest.re);
     let first = ((from + lead) / std::f64::consts::PI).ceil();

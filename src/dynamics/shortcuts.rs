@@ -4,7 +4,7 @@
 //! its crank welded to the carrier in the zero pose, with the rotor as armature n² J alone. Bodies are not asked to be
 //! real here: only the figures count.
 
-use nalgebra::{Complex, Isometry3, UnitQuaternion, Vector3};
+use nalgebra::{Isometry3, UnitQuaternion, Vector3};
 
 use super::counterweight::Counterweight;
 use super::fidelity::{Fidelity, fidelity};
@@ -12,7 +12,7 @@ use super::masses::{Masses, Rotor};
 use super::moments::Moments;
 use super::monotone_stroke::MonotoneStroke;
 use super::parallel::is_parallel;
-use super::replacement::{Draft, Tree};
+use super::tree::{Draft, Tree};
 use crate::linkage::LinkageFault;
 
 /// A way to put a direct joint in the linkage's place.
@@ -162,7 +162,7 @@ fn welded(stroke: &MonotoneStroke<'_>, masses: &Masses) -> Result<Masses, Linkag
         return Ok(Masses { crank: None, ..*masses });
     };
     let pose = stroke.pose(0.0)?;
-    let angle = Complex { re: pose.e[0], im: pose.e[1] }.arg();
+    let angle = libm::atan2(pose.e[1], pose.e[0]);
     let turn = UnitQuaternion::from_axis_angle(&Vector3::z_axis(), angle);
     let at = Vector3::new(-pose.bars.ground, 0.0, 0.0);
     let placed = crank.seen_from(&Isometry3::from_parts(at.into(), turn));

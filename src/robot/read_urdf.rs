@@ -21,6 +21,7 @@ use super::read::RobotRejected;
 use super::read_urdf_tree::Tree;
 use super::values::{Faults, Written, placed, roll_pitch_yaw, shown, turned_tensor};
 use crate::diagnostic::Diagnostic;
+use crate::numeric::parallel::both;
 
 pub(super) fn read(document: Document) -> Result<Robot, Box<RobotRejected>> {
     let read = Urdf::read(document.root()).map(Urdf::into_robot);
@@ -76,8 +77,7 @@ impl<'a> Urdf<'a> {
         let weigh = || -> Vec<(Option<Inertial>, Vec<LinkShape>)> {
             links.iter().map(|link| scales.weight_and_shapes(*link)).collect()
         };
-        let (weighed, ()) =
-            rayon::join(weigh, || joints.iter().for_each(|joint| self.joint(*joint)));
+        let (weighed, ()) = both(weigh, || joints.iter().for_each(|joint| self.joint(*joint)));
         for (link, (inertial, shapes)) in self.links.iter_mut().zip(weighed) {
             (link.inertial, link.shapes) = (inertial, shapes);
         }
