@@ -5,9 +5,10 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::dynamics::Fit;
-use crate::handover::{ActuatorUnits, EngineVersion, Format, LimitBasis, ModelKind};
+use crate::handover::{EngineVersion, Format, ModelKind};
 use crate::tolerance::Distribution;
 
+use super::choices::{ActuatorName, LimitsName};
 use super::guidance::{AFTER_HELP, Guidance};
 use super::robot_arguments::{CompareArguments, FindArguments, FoldArguments};
 
@@ -236,36 +237,6 @@ impl From<ModelName> for ModelKind {
             ModelName::Direct => Self::Direct,
             ModelName::Coupled => Self::Coupled,
             ModelName::Loop => Self::Loop,
-        }
-    }
-}
-
-#[derive(Clone, Copy, Debug, ValueEnum)]
-pub(super) enum LimitsName {
-    Guaranteed,
-    NeverExceed,
-}
-
-impl From<LimitsName> for LimitBasis {
-    fn from(name: LimitsName) -> Self {
-        match name {
-            LimitsName::Guaranteed => Self::Guaranteed,
-            LimitsName::NeverExceed => Self::NeverExceed,
-        }
-    }
-}
-
-#[derive(Clone, Copy, Debug, ValueEnum)]
-pub(super) enum ActuatorName {
-    Joint,
-    Motor,
-}
-
-impl From<ActuatorName> for ActuatorUnits {
-    fn from(name: ActuatorName) -> Self {
-        match name {
-            ActuatorName::Joint => Self::Joint,
-            ActuatorName::Motor => Self::Motor,
         }
     }
 }

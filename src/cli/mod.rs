@@ -2,6 +2,7 @@
 
 mod arguments;
 mod check;
+mod choices;
 mod compare;
 mod designs;
 mod emit;

@@ -8,7 +8,7 @@ use crate::design::Preset;
 use crate::handover::find::FindOptions;
 use crate::handover::fold::{FoldModel, FoldOptions};
 
-use super::arguments::{ActuatorName, LimitsName};
+use super::choices::{ActuatorName, LimitsName};
 
 /// Every closed loop of a URDF, SDFormat or MJCF file, with its lengths, kind and verdict.
 ///

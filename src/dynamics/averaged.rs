@@ -17,7 +17,7 @@ use super::masses::Masses;
 use super::moments::Moments;
 use super::monotone_stroke::MonotoneStroke;
 use super::reflected::{Matrix7, crank_direction, mass_matrix, rocker_direction};
-use super::replacement::{Draft, Tree, in_plane_inertia, twist_of};
+use super::tree::{Draft, Tree, in_plane_inertia, twist_of};
 use crate::linkage::{FourBar, LinkageFault, Pose};
 
 /// A pose with all that the means need.

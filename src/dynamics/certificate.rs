@@ -19,7 +19,8 @@ use super::fidelity::MeasuredOver;
 use super::masses::Masses;
 use super::moments::Moments;
 use super::reflected::{Matrix7, mass_matrix};
-use super::replacement::{Replacement, Tree};
+use super::replacement::Replacement;
+use super::tree::Tree;
 use crate::linkage::{Branch, FourBar, Half, Pose, PoseOf};
 use crate::numeric::{Interval, Scalar};
 

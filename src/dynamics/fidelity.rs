@@ -21,7 +21,7 @@ use super::masses::Masses;
 use super::moments::Moments;
 use super::monotone_stroke::MonotoneStroke;
 use super::reflected::{Matrix7, add_rigid, joint_inertia, mass_matrix};
-use super::replacement::Tree;
+use super::tree::Tree;
 use crate::linkage::{Extreme, Pose};
 
 /// A model that stands in for the linkage.

@@ -8,7 +8,7 @@
 //! Every pin bears the rod's force as it is without friction (see `loads`); that friction takes some of it off, so that
 //! less is taken in truth. Derived here.
 
-use super::loads::{Bearings, Bounds, joint_friction, rod_arm};
+use super::bearings::{Bearings, Bounds, joint_friction, rod_arm};
 use super::monotone_stroke::MonotoneStroke;
 use crate::linkage::{Extreme, FourBar, Half, Pose, PoseOf, Sweep};
 use crate::numeric::Interval;

@@ -1,39 +1,16 @@
 //! The inertia criterion: how far the kinetic energy of the direct joint's model is from the linkage's, for each drive
 //! that is built from the drawing.
 
-use nalgebra::Isometry3;
-
 use super::assessment::{Assessment, Shown, Why};
 use super::criterion::{Basis, Criterion, Figure, MET_WITHIN};
 use super::family::Family;
-use super::judge::Question;
 use super::outcome::Outcome;
+use super::question::{HungDrive, Question, Weights};
 use crate::dynamics::{
     Certificate, DriveOnCarrier, DynamicsFault, Fidelity, Masses, MeasuredOver, MonotoneStroke,
     Replacement, Together, fidelity, shared_carrier, together,
 };
 use crate::linkage::Extreme;
-
-/// What is known of the masses.
-#[derive(Clone, Copy, Debug)]
-pub enum Weights<'a> {
-    /// What is missing, named as in the design file.
-    NotGiven(&'a [&'static str]),
-    /// One drive for every joint that is built from the drawing. A rotor that is not given counts as none: crank and
-    /// rod are judged alone then.
-    Given(&'a [HungDrive]),
-}
-
-/// The parts of one drive and the link that bears it.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct HungDrive {
-    /// The parts, the link among them as the carrier.
-    pub masses: Masses,
-    /// Drives with the same number hang on one link.
-    pub link: usize,
-    /// The carrier frame in that link's own, where something places it.
-    pub frame: Option<Isometry3<f64>>,
-}
 
 /// One drive with the direct joint that stands in for it.
 #[derive(Clone, Debug)]

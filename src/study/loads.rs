@@ -2,10 +2,9 @@
 
 use crate::design::{self, Design};
 use crate::diagnostic::Code;
-use crate::dynamics::{
-    self, Allowed, Bearings, DynamicsFault, MonotoneStroke, Motor, Parts, Pin, Rod,
-};
+use crate::dynamics::{self, Allowed, DynamicsFault, MonotoneStroke, Motor, Parts, Rod};
 
+use super::bearings::bearings;
 use super::fault::Fault;
 use super::inertia::in_words;
 use super::mechanism::Mechanism;
@@ -99,26 +98,6 @@ fn parts(design: &Design, allowed: Option<Allowed>) -> Parts {
         yield_stress: r.yield_stress,
     });
     Parts { motor, rod, bearings: bearings(design), allowed }
-}
-
-/// The pins of `design`.
-pub(super) fn bearings(design: &Design) -> Bearings {
-    let pins = &design.pins;
-    Bearings {
-        motor: pin(pins.motor.as_ref()),
-        crank: pin(pins.crank.as_ref()),
-        rocker: pin(pins.rocker.as_ref()),
-        joint: pin(pins.joint.as_ref()),
-        friction: pins.friction,
-    }
-}
-
-fn pin(pin: Option<&design::Pin>) -> Pin {
-    pin.map_or_else(Pin::default, |p| Pin {
-        clearance: Some(p.clearance),
-        diameter: p.diameter,
-        width: p.width,
-    })
 }
 
 fn missing(design: &Design) -> Vec<&'static str> {

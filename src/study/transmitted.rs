@@ -4,10 +4,9 @@ use crate::design::Design;
 use crate::dynamics::{self, Allowed, MonotoneStroke};
 use crate::equivalence::{Basis, Prover, ratio_range};
 
-use super::check::{limits, magnitudes};
-use super::family::{family, zeroing};
+use super::bearings::bearings;
+use super::family::{family, limits, magnitudes, zeroing};
 use super::fault::Fault;
-use super::loads::bearings;
 use super::mechanism::Mechanism;
 
 /// Joint torque per motor torque over the stroke, as sizes: what is reached everywhere, after friction in the pins, and
