@@ -11,6 +11,7 @@ pub use near::{nearest_name, nearest_word};
 
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Element, Group, Level, Origin, Renderer, Snippet};
+use std::fmt;
 use std::io;
 use std::ops::Range;
 
@@ -42,6 +43,16 @@ pub struct Diagnostic {
     /// What to write instead.
     pub help: Option<String>,
 }
+
+impl fmt::Display for Diagnostic {
+    /// The message and its cure, for who has no text to point at; [`render`] shows the place.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.message)?;
+        self.help.as_ref().map_or(Ok(()), |help| write!(f, "; {help}"))
+    }
+}
+
+impl std::error::Error for Diagnostic {}
 
 impl Diagnostic {
     /// An error without a place yet.

@@ -1,4 +1,4 @@
-//! The `unloop` program: see [`unloop::cli`].
+//! The `unloop` program.
 
 use std::process::ExitCode;
 

@@ -31,6 +31,10 @@ pub(super) fn wanted(path: Option<&Path>, force: bool) -> Result<Option<Plot<'_>
         ));
         return Err(Exit::Wrong);
     }
+    if is_png && !cfg!(feature = "pictures") {
+        terminal::complain("error: this unloop was built without PNG; take .svg\n");
+        return Err(Exit::Wrong);
+    }
     match handover::must_be_free(path, force) {
         Ok(()) => Ok(Some(Plot { path, is_png, force })),
         Err(fault) => Err(told(&fault)),
@@ -45,7 +49,7 @@ fn told(fault: &WriteFault) -> Exit {
 impl Plot<'_> {
     /// Writes the picture; says so, or why not.
     pub(super) fn write(&self, sheet: &Sheet) -> Exit {
-        let bytes = if self.is_png { sheet.png() } else { Some(sheet.svg().into_bytes()) };
+        let bytes = if self.is_png { png(sheet) } else { Some(sheet.svg().into_bytes()) };
         let Some(bytes) = bytes else {
             terminal::complain("error: no image of this size can be made; take .svg\n");
             return Exit::Wrong;
@@ -58,4 +62,15 @@ impl Plot<'_> {
             Err(fault) => told(&fault),
         }
     }
+}
+
+#[cfg(feature = "pictures")]
+fn png(sheet: &Sheet) -> Option<Vec<u8>> {
+    sheet.png()
+}
+
+/// Refused before, by [`wanted`].
+#[cfg(not(feature = "pictures"))]
+fn png(_: &Sheet) -> Option<Vec<u8>> {
+    None
 }

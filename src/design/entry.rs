@@ -2,7 +2,6 @@
 
 use super::faults::Faults;
 use super::schema;
-use super::section::Section;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::units::{self, UnitKind, clipped};
 use std::ops::Range;
@@ -45,7 +44,7 @@ impl<'a> Entry<'a> {
     }
 
     /// The value is of another type than wanted.
-    fn mistyped(&self, wanted: &str, help: impl Into<String>) {
+    pub(super) fn mistyped(&self, wanted: &str, help: impl Into<String>) {
         self.fault(&format!("is not {wanted}"), &format!("this is {}", type_of(self.value)), help);
     }
 
@@ -228,18 +227,6 @@ impl<'a> Entry<'a> {
         let scaled = vector.map(|one| one / largest);
         let norm = scaled.iter().map(|one| one * one).sum::<f64>().sqrt();
         Some(scaled.map(|one| one / norm))
-    }
-
-    /// A table, with what it is called in messages.
-    pub(super) fn section(&self, title: String) -> Option<Section<'a>> {
-        if let DeValue::Table(table) = self.value {
-            return Some(Section::new(title, Some(self.place.clone()), table, self.faults));
-        }
-        self.mistyped(
-            "a table",
-            format!("write {title} on a line of its own and the entries below it"),
-        );
-        None
     }
 }
 

@@ -19,6 +19,20 @@ pub(super) struct Section<'a> {
     pub(super) faults: &'a Faults,
 }
 
+impl<'a> Entry<'a> {
+    /// A table, with what it is called in messages.
+    pub(super) fn section(&self, title: String) -> Option<Section<'a>> {
+        if let DeValue::Table(table) = self.value {
+            return Some(Section::new(title, Some(self.place.clone()), table, self.faults));
+        }
+        self.mistyped(
+            "a table",
+            format!("write {title} on a line of its own and the entries below it"),
+        );
+        None
+    }
+}
+
 impl<'a> Section<'a> {
     /// What stands outside every table, with the tables in it.
     pub(super) fn root(table: &'a DeTable<'a>, faults: &'a Faults) -> Self {

@@ -1,5 +1,7 @@
 //! One rigid part: mass, mass centre and inertia about that centre, and whether a real body can have them.
 
+use std::fmt;
+
 use nalgebra::{Isometry3, Matrix3, Vector3};
 
 /// Inertia about the mass centre, kg m².
@@ -34,6 +36,24 @@ pub enum BodyFault {
     /// The two smaller principal inertias together fall short of the largest, by this much, kg m².
     Triangle(f64),
 }
+
+impl fmt::Display for BodyFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NotFinite => f.write_str("a figure is infinite or not a number"),
+            Self::Mass(mass) => write!(f, "the mass, {mass:.3e} kg, is not above zero"),
+            Self::Negative(inertia) => {
+                write!(f, "a principal inertia, {inertia:.3e} kg m², is below zero")
+            }
+            Self::Triangle(short) => write!(
+                f,
+                "the smaller principal inertias together are {short:.3e} kg m² short of the largest"
+            ),
+        }
+    }
+}
+
+impl std::error::Error for BodyFault {}
 
 /// Figures from CAD are rounded: A + B may fall short of C by this share of C.
 const ROUNDING: f64 = 1e-6;

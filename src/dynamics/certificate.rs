@@ -19,7 +19,8 @@ use super::fidelity::MeasuredOver;
 use super::masses::Masses;
 use super::moments::Moments;
 use super::reflected::{Matrix7, mass_matrix};
-use super::replacement::{Replacement, Tree};
+use super::replacement::Replacement;
+use super::tree::Tree;
 use crate::linkage::{Branch, FourBar, Half, Pose, PoseOf};
 use crate::numeric::{Interval, Scalar};
 
@@ -252,7 +253,7 @@ fn picked<const N: usize>(m: &Matrix7, rows: Rows<N>) -> SMatrix<f64, N, N> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::dynamics::{Body, Course, Fidelity, Inertia, Rotor, fidelity};
+    use crate::dynamics::{Body, Fidelity, Inertia, MonotoneStroke, Rotor, fidelity};
     use crate::linkage::{Closure, Drive, Stroke};
     use nalgebra::Matrix3;
     use proptest::prelude::*;
@@ -299,8 +300,8 @@ mod tests {
             let branch = Branch::through(drawn, 1.5, Closure::Open).unwrap();
             let turns = [-0.5, 0.6];
             let stroke = Stroke::on(&branch, Drive::Motor, turns).unwrap();
-            let (masses, course) = (masses(crank_x), Course::over(&branch, stroke).unwrap());
-            let Ok(replacement) = Replacement::of(&course, &masses) else { return Ok(()) };
+            let (masses, stroke) = (masses(crank_x), MonotoneStroke::over(&branch, stroke).unwrap());
+            let Ok(replacement) = Replacement::of(&stroke, &masses) else { return Ok(()) };
             let range = |x: f64| Interval::new(x - tolerance, x + tolerance);
             let bars = FourBar {
                 ground: range(0.3), crank: range(0.04), coupler: range(coupler), rocker: range(rocker),
@@ -313,8 +314,8 @@ mod tests {
             };
             let built = Branch::through(member, 1.5, Closure::Open).unwrap();
             let built_stroke = Stroke::on(&built, Drive::Motor, turns).unwrap();
-            let found = fidelity(&Course::over(&built, built_stroke).unwrap(), &masses, &replacement.tree);
-            let drawn_found = fidelity(&course, &masses, &replacement.tree);
+            let found = fidelity(&MonotoneStroke::over(&built, built_stroke).unwrap(), &masses, &replacement.tree);
+            let drawn_found = fidelity(&stroke, &masses, &replacement.tree);
             for over in OVER {
                 let certificate = Certificate {
                     branch: &branch, masses: &masses, replacement: &replacement, over, bars, crank_error: Interval::ZERO,

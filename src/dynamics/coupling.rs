@@ -12,8 +12,8 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::course::Course;
 use super::fault::DynamicsFault;
+use super::monotone_stroke::MonotoneStroke;
 use crate::linkage::{Extreme, Pose};
 
 /// Coefficients.
@@ -83,47 +83,47 @@ impl Coupling {
         sum(&self.coefficients, &powers(joint)[1])
     }
 
-    /// The polynomial for `course`, value and slope alike.
+    /// The polynomial for `stroke`, value and slope alike.
     ///
     /// # Errors
     /// A pose that cannot be reached.
-    pub fn over(course: &Course<'_>) -> Result<Self, DynamicsFault> {
-        Self::fitted(course, Fit::Balanced)
+    pub fn over(stroke: &MonotoneStroke<'_>) -> Result<Self, DynamicsFault> {
+        Self::fitted(stroke, Fit::Balanced)
     }
 
-    /// The polynomial for `course`.
+    /// The polynomial for `stroke`.
     ///
     /// # Errors
     /// A pose that cannot be reached.
-    pub fn fitted(course: &Course<'_>, fit: Fit) -> Result<Self, DynamicsFault> {
-        let branch = course.branch();
-        let ends = course.ends();
+    pub fn fitted(stroke: &MonotoneStroke<'_>, fit: Fit) -> Result<Self, DynamicsFault> {
+        let branch = stroke.branch();
+        let ends = stroke.ends();
         let [low, high] = [branch.joint_turn(ends[0])?, branch.joint_turn(ends[1])?];
         let (middle, half) = (0.5 * (low + high), 0.5 * (high - low).abs());
         let centred = match fit {
-            Fit::Balanced => solve(&rows(course, middle, half)?),
-            Fit::Slope => slope_first(course, middle, half)?,
+            Fit::Balanced => solve(&rows(stroke, middle, half)?),
+            Fit::Slope => slope_first(stroke, middle, half)?,
         };
-        Ok(Self::measured(course, about_zero(centred, middle, half)))
+        Ok(Self::measured(stroke, about_zero(centred, middle, half)))
     }
 
     /// The straight line motor turn = `ratio` (joint turn − `offset`), both rad from the zero pose.
     #[must_use]
-    pub fn straight(course: &Course<'_>, ratio: f64, offset: f64) -> Self {
-        Self::measured(course, [-ratio * offset, ratio, 0.0, 0.0, 0.0])
+    pub fn straight(stroke: &MonotoneStroke<'_>, ratio: f64, offset: f64) -> Self {
+        Self::measured(stroke, [-ratio * offset, ratio, 0.0, 0.0, 0.0])
     }
 
-    /// With the errors of `coefficients` over `course`.
-    fn measured(course: &Course<'_>, coefficients: [f64; TERMS]) -> Self {
-        let branch = course.branch();
-        let nothing = Extreme { value: f64::NAN, turn: course.ends()[0] };
+    /// With the errors of `coefficients` over `stroke`.
+    fn measured(stroke: &MonotoneStroke<'_>, coefficients: [f64; TERMS]) -> Self {
+        let branch = stroke.branch();
+        let nothing = Extreme { value: f64::NAN, turn: stroke.ends()[0] };
         let rough = Self { coefficients, angle_error: nothing, ratio_error: nothing };
         let joint_of = |pose: &Pose, turn: f64| {
             (branch.joint_turn(turn).unwrap_or(f64::NAN), pose.transmission_ratio())
         };
-        let angle_error = course
+        let angle_error = stroke
             .worst_by_turn(|pose, turn| (rough.motor_turn(joint_of(pose, turn).0) - turn).abs());
-        let ratio_error = course.worst_by_turn(|pose, turn| {
+        let ratio_error = stroke.worst_by_turn(|pose, turn| {
             let (joint, ratio) = joint_of(pose, turn);
             (rough.ratio(joint) / ratio - 1.0).abs()
         });
@@ -135,10 +135,10 @@ impl Coupling {
 type Row = ([f64; TERMS], f64);
 
 /// Value and slope in y = (x − middle)/half; the slope per y.
-fn rows(course: &Course<'_>, middle: f64, half: f64) -> Result<Vec<Row>, DynamicsFault> {
+fn rows(stroke: &MonotoneStroke<'_>, middle: f64, half: f64) -> Result<Vec<Row>, DynamicsFault> {
     let mut rows = Vec::new();
-    for (turn, pose, weight) in course.weighted_turns()? {
-        let [value, slope] = powers((course.branch().joint_turn(turn)? - middle) / half);
+    for (turn, pose, weight) in stroke.weighted_turns()? {
+        let [value, slope] = powers((stroke.branch().joint_turn(turn)? - middle) / half);
         let root = weight.sqrt();
         rows.push((value.map(|v| v * root), turn * root));
         rows.push((slope.map(|v| v * root), pose.transmission_ratio() * half * root));
@@ -157,13 +157,17 @@ const VALUE_LAST: f64 = 1e-5;
 const EXACT: f64 = 1e-12;
 
 /// The polynomial in y with the smallest largest relative error of its slope.
-fn slope_first(course: &Course<'_>, middle: f64, half: f64) -> Result<[f64; TERMS], DynamicsFault> {
-    let [from, to] = course.ends();
+fn slope_first(
+    stroke: &MonotoneStroke<'_>,
+    middle: f64,
+    half: f64,
+) -> Result<[f64; TERMS], DynamicsFault> {
+    let [from, to] = stroke.ends();
     let sample = |k: u32| -> Result<([[f64; TERMS]; 2], f64, f64), DynamicsFault> {
         let turn =
             if k == POSES { to } else { from + (to - from) * f64::from(k) / f64::from(POSES) };
-        let wanted = course.pose(turn)?.transmission_ratio() * half;
-        Ok((powers((course.branch().joint_turn(turn)? - middle) / half), turn, wanted))
+        let wanted = stroke.pose(turn)?.transmission_ratio() * half;
+        Ok((powers((stroke.branch().joint_turn(turn)? - middle) / half), turn, wanted))
     };
     let samples = (0..=POSES).map(sample).collect::<Result<Vec<_>, _>>()?;
     let mut weights = vec![1.0; samples.len()];

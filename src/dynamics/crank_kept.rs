@@ -23,11 +23,11 @@ use nalgebra::{Complex, Matrix3, Vector3};
 use super::balance::Pair;
 use super::body::{Body, Inertia};
 use super::coupling::Coupling;
-use super::course::Course;
 use super::fault::DynamicsFault;
 use super::fidelity::StandIn;
 use super::masses::{Masses, Rotor};
 use super::moments::{Moments, rotation};
+use super::monotone_stroke::MonotoneStroke;
 use super::reflected::{Matrix7, add_crank, add_joint, add_rigid, coupler_direction, mass_matrix};
 use crate::linkage::{Branch, FourBar, Pose};
 
@@ -210,15 +210,18 @@ impl CrankKept {
         either(bars, masses, |parts| parts.balanced(bars, masses, masses.coupler))
     }
 
-    /// The bodies of the coupled model over `course`, whose middle decides how the rod's inertia lies on the carrier;
+    /// The bodies of the coupled model over `stroke`, whose middle decides how the rod's inertia lies on the carrier;
     /// `None` where carrier or crank is not known.
     ///
     /// # Errors
     /// As [`CrankKept::in_loop`]; a pose that cannot be reached.
-    pub fn coupled(course: &Course<'_>, masses: &Masses) -> Result<Option<Self>, DynamicsFault> {
-        let bars = course.branch().bars();
-        let [from, to] = course.ends();
-        let middle = course.pose(0.5 * (from + to))?;
+    pub fn coupled(
+        stroke: &MonotoneStroke<'_>,
+        masses: &Masses,
+    ) -> Result<Option<Self>, DynamicsFault> {
+        let bars = stroke.branch().bars();
+        let [from, to] = stroke.ends();
+        let middle = stroke.pose(0.5 * (from + to))?;
         either(bars, masses, |mut parts| {
             if let Some(rod) = &masses.coupler {
                 parts.add_coupler(bars, rod, &middle);

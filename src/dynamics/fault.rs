@@ -1,5 +1,7 @@
 //! Why no figure or no replacement can be given.
 
+use std::fmt;
+
 use super::body::BodyFault;
 use crate::linkage::LinkageFault;
 
@@ -34,6 +36,33 @@ pub enum DynamicsFault {
 impl From<LinkageFault> for DynamicsFault {
     fn from(fault: LinkageFault) -> Self {
         Self::Linkage(fault)
+    }
+}
+
+impl fmt::Display for DynamicsFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Linkage(fault) => fault.fmt(f),
+            Self::DeadPoint { turn } => {
+                write!(f, "the rocker stands still at motor turn {turn:.6} rad, inside the stroke")
+            }
+            Self::NegativeArmature { armature, .. } => {
+                write!(f, "the direct joint would need a negative armature, {armature:.3e} kg m²")
+            }
+            Self::NoRealBody { body, fault, .. } => {
+                write!(f, "no real body stands in for the {body}: {fault}")
+            }
+        }
+    }
+}
+
+impl std::error::Error for DynamicsFault {
+    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
+        match self {
+            Self::Linkage(fault) => Some(fault),
+            Self::NoRealBody { fault, .. } => Some(fault),
+            Self::DeadPoint { .. } | Self::NegativeArmature { .. } => None,
+        }
     }
 }
 

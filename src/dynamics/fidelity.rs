@@ -17,11 +17,11 @@ use nalgebra::allocator::Allocator;
 use nalgebra::linalg::Cholesky;
 use nalgebra::{DefaultAllocator, Dim, DimDiff, DimSub, Matrix4, OMatrix, U1};
 
-use super::course::Course;
 use super::masses::Masses;
 use super::moments::Moments;
+use super::monotone_stroke::MonotoneStroke;
 use super::reflected::{Matrix7, add_rigid, joint_inertia, mass_matrix};
-use super::replacement::Tree;
+use super::tree::Tree;
 use crate::linkage::{Extreme, Pose};
 
 /// A model that stands in for the linkage.
@@ -160,13 +160,13 @@ fn first_moment_error(stand_in: &impl StandIn, pose: &Pose, turn: f64, masses: &
     libm::hypot(entry(0), entry(1))
 }
 
-/// How far `tree` is from the linkage with `masses` over the course.
+/// How far `tree` is from the linkage with `masses` over the stroke.
 #[must_use]
-pub fn fidelity(course: &Course<'_>, masses: &Masses, tree: &impl StandIn) -> Fidelity {
+pub fn fidelity(stroke: &MonotoneStroke<'_>, masses: &Masses, tree: &impl StandIn) -> Fidelity {
     let carried = masses.carried.as_ref().map(Moments::from);
     let over = |over: MeasuredOver, carried: Option<Moments>| {
         let case = Case { masses, tree, carried, over };
-        course.worst_by_turn(|pose, turn| case.at(pose, turn))
+        stroke.worst_by_turn(|pose, turn| case.at(pose, turn))
     };
     let is_planar = masses.carrier.is_some();
     let is_spatial = masses.are_spatial();
@@ -178,7 +178,7 @@ pub fn fidelity(course: &Course<'_>, masses: &Masses, tree: &impl StandIn) -> Fi
         spatial: bare(MeasuredOver::Space, is_spatial),
         planar_carried: borne(MeasuredOver::Plane, is_planar),
         spatial_carried: borne(MeasuredOver::Space, is_spatial),
-        gravity_torque: course
+        gravity_torque: stroke
             .worst_by_turn(|pose, turn| FREE_FALL * first_moment_error(tree, pose, turn, masses)),
     }
 }
@@ -202,12 +202,12 @@ pub struct Envelope {
 /// out: |ΔW| ψ̈ + ½ |ΔW_ψ| ψ̇² + |ΔL| α̈ + ½ |ΔK_ψ| α̇² + |ΔH_ψ| |a_B|.
 #[must_use]
 pub fn torque_error_bound(
-    course: &Course<'_>,
+    stroke: &MonotoneStroke<'_>,
     masses: &Masses,
     tree: &Tree,
     envelope: &Envelope,
 ) -> Extreme {
-    course.worst_by_turn(|pose, turn| {
+    stroke.worst_by_turn(|pose, turn| {
         let linkage = joint_inertia(pose, masses);
         (tree.joint_inertia() - linkage.joint).abs() * envelope.joint_acceleration
             + 0.5 * linkage.joint_slope.abs() * envelope.joint_speed.powi(2)

@@ -15,7 +15,8 @@
 //! one without friction. A load at the foot or finger comes to B besides, and is left out, as are inertia, impact and
 //! bending. Derived here.
 
-use super::course::Course;
+use super::bearings::{Bearings, Bounds, rod_arm};
+use super::monotone_stroke::MonotoneStroke;
 use super::pin::{Pin, PinPlace};
 use super::rod::{Buckling, Rod};
 use super::transmitted::{Allowed, sizes, transmitted};
@@ -30,71 +31,6 @@ pub struct Motor {
     pub rated_torque: Option<f64>,
     /// rad/s.
     pub max_speed: Option<f64>,
-}
-
-/// The four pins and what rubs in them.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Bearings {
-    /// At A.
-    pub motor: Pin,
-    /// At P.
-    pub crank: Pin,
-    /// At Q.
-    pub rocker: Pin,
-    /// At B.
-    pub joint: Pin,
-    /// Coefficient of dry friction, the same in all.
-    pub friction: Option<f64>,
-}
-
-impl Bearings {
-    /// The pins with their places, from A along the drive to B.
-    #[must_use]
-    pub fn pins(&self) -> [(PinPlace, Pin); 4] {
-        [
-            (PinPlace::Motor, self.motor),
-            (PinPlace::Crank, self.crank),
-            (PinPlace::Rocker, self.rocker),
-            (PinPlace::Joint, self.joint),
-        ]
-    }
-
-    /// The pins for which `figure` is not known.
-    fn lacking(&self, figure: impl Fn(&Pin) -> bool) -> Vec<PinPlace> {
-        self.pins().into_iter().filter(|(_, pin)| !figure(pin)).map(|(place, _)| place).collect()
-    }
-
-    /// Sum of the smallest and of the largest clearances that are known, m; `None` where none is.
-    fn clearance(&self) -> Option<[f64; 2]> {
-        let known = self.pins().into_iter().filter_map(|(_, pin)| pin.clearance);
-        known.reduce(|[low, high], [l, h]| [low + l, high + h])
-    }
-}
-
-/// How far each pin turns per joint turn, signed: A, P, Q, B.
-#[must_use]
-pub fn pin_turns(pose: &Pose) -> [f64; 4] {
-    let crank = pose.transmission_ratio();
-    let coupler = pose.coupler_rate() * crank;
-    [crank, crank - coupler, 1.0 - coupler, 1.0]
-}
-
-/// Viscous damping at the joint, N m s/rad, of what damps each pin (A, P, Q, B): Σ d turn².
-#[must_use]
-pub fn joint_damping(pose: &Pose, at_pins: [f64; 4]) -> f64 {
-    pin_turns(pose).iter().zip(at_pins).map(|(turn, d)| d * turn * turn).sum()
-}
-
-/// Dry friction at the joint, N m, of a friction torque in each pin (A, P, Q, B): Σ f |turn|.
-#[must_use]
-pub fn joint_friction(pose: &Pose, at_pins: [f64; 4]) -> f64 {
-    pin_turns(pose).iter().zip(at_pins).map(|(turn, f)| f * turn.abs()).sum()
-}
-
-/// Arm of the rod's force about the joint axis, c sin μ, m.
-#[must_use]
-pub fn rod_arm(pose: &Pose) -> f64 {
-    pose.m.abs() / pose.bars.coupler
 }
 
 /// One pose under a motor torque.
@@ -114,15 +50,6 @@ pub fn load_at(pose: &Pose, motor_torque: f64) -> PoseLoad {
     let joint_torque = pose.transmission_ratio() * motor_torque;
     let rod_tension = -joint_torque * pose.bars.coupler / pose.m;
     PoseLoad { joint_torque, rod_tension, arm: rod_arm(pose) }
-}
-
-/// A figure that holds all over the stroke, and one that is never exceeded on it, as sizes.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Bounds {
-    /// Reached at every pose; the pose is where it is no more than that.
-    pub guaranteed: Extreme,
-    /// Exceeded at no pose; the pose is where it is reached.
-    pub never_exceed: Extreme,
 }
 
 /// The worst of one pin.
@@ -199,31 +126,31 @@ pub struct Parts {
     pub allowed: Option<Allowed>,
 }
 
-/// What the drive bears over the stroke of `course`.
+/// What the drive bears over `stroke`.
 ///
 /// # Examples
 /// ```
-/// use unloop::dynamics::{Course, Motor, Parts, loads};
+/// use unloop::dynamics::{MonotoneStroke, Motor, Parts, loads};
 /// use unloop::linkage::{Branch, Closure, Drive, FourBar, Stroke};
 /// let bars = FourBar { ground: 0.3, crank: 0.045, coupler: 0.3, rocker: 0.045 };
 /// let branch = Branch::through(bars, std::f64::consts::FRAC_PI_2, Closure::Open)?;
-/// let course = Course::over(&branch, Stroke::on(&branch, Drive::Joint, [-0.6, 0.7])?)?;
+/// let stroke = MonotoneStroke::over(&branch, Stroke::on(&branch, Drive::Joint, [-0.6, 0.7])?)?;
 /// let motor = Motor { peak_torque: Some(60.0), ..Motor::default() };
-/// let peak = loads(&course, &Parts { motor, ..Parts::default() }).peak.unwrap();
+/// let peak = loads(&stroke, &Parts { motor, ..Parts::default() }).peak.unwrap();
 /// assert!((peak.rod_force.value - 60.0 / (0.045 * 0.7_f64.cos())).abs() < 1e-6);
 /// # Ok::<(), unloop::dynamics::DynamicsFault>(())
 /// ```
 #[must_use]
-pub fn loads(course: &Course<'_>, parts: &Parts) -> Loads {
+pub fn loads(stroke: &MonotoneStroke<'_>, parts: &Parts) -> Loads {
     let Parts { motor, rod, bearings, .. } = parts;
-    let length = course.branch().bars().coupler;
-    let duty = |torque: Option<f64>| torque.map(|t| duty(course, parts, t.abs()));
-    let per_arm = course.worst(|pose| 1.0 / rod_arm(pose));
+    let length = stroke.branch().bars().coupler;
+    let duty = |torque: Option<f64>| torque.map(|t| duty(stroke, parts, t.abs()));
+    let per_arm = stroke.worst(|pose| 1.0 / rod_arm(pose));
     let lost = |clearance: f64| Extreme { value: clearance * per_arm.value, turn: per_arm.turn };
     let stiffness = rod.and_then(|rod| rod.stiffness(length));
     Loads {
         smallest_arm: Extreme { value: per_arm.value.recip(), turn: per_arm.turn },
-        joint_speed: motor.max_speed.map(|speed| joint_speed(course, parts, speed.abs())),
+        joint_speed: motor.max_speed.map(|speed| joint_speed(stroke, parts, speed.abs())),
         peak: duty(motor.peak_torque),
         rated: duty(motor.rated_torque),
         buckling: rod.and_then(|rod| rod.buckling(length)),
@@ -231,7 +158,7 @@ pub fn loads(course: &Course<'_>, parts: &Parts) -> Loads {
         without_clearance: bearings.lacking(|pin| pin.clearance.is_some()),
         stiffness: stiffness
             .map(|k| Extreme { value: k / (per_arm.value * per_arm.value), turn: per_arm.turn }),
-        efficiency: bearings.friction.map(|_| efficiency(course, bearings)),
+        efficiency: bearings.friction.map(|_| efficiency(stroke, bearings)),
         without_diameter: bearings.lacking(|pin| pin.diameter.is_some()),
     }
 }
@@ -241,28 +168,28 @@ fn scaled(bounds: Bounds, by: f64) -> Bounds {
     Bounds { guaranteed: times(bounds.guaranteed), never_exceed: times(bounds.never_exceed) }
 }
 
-fn joint_speed(course: &Course<'_>, parts: &Parts, motor_speed: f64) -> Bounds {
-    let [low, high] = sizes(course, parts.allowed.as_ref());
+fn joint_speed(stroke: &MonotoneStroke<'_>, parts: &Parts, motor_speed: f64) -> Bounds {
+    let [low, high] = sizes(stroke, parts.allowed.as_ref());
     let per = |ratio: Extreme| Extreme { value: motor_speed / ratio.value, turn: ratio.turn };
     Bounds { guaranteed: per(high), never_exceed: per(low) }
 }
 
-fn duty(course: &Course<'_>, parts: &Parts, torque: f64) -> Duty {
-    let length = course.branch().bars().coupler;
-    let rod_force = course.worst(|pose| load_at(pose, torque).rod_tension.abs());
+fn duty(stroke: &MonotoneStroke<'_>, parts: &Parts, torque: f64) -> Duty {
+    let length = stroke.branch().bars().coupler;
+    let rod_force = stroke.worst(|pose| load_at(pose, torque).rod_tension.abs());
     let rod_stress = parts.rod.map(|rod| rod_force.value / rod.area());
     let limit = parts.rod.and_then(|rod| rod.yield_stress);
     let critical = parts.rod.and_then(|rod| rod.buckling(length));
     let stiffness = parts.rod.and_then(|rod| rod.stiffness(length));
     Duty {
         motor_torque: torque,
-        joint_torque: scaled(transmitted(course, &parts.bearings, parts.allowed.as_ref()), torque),
+        joint_torque: scaled(transmitted(stroke, &parts.bearings, parts.allowed.as_ref()), torque),
         rod_force,
         rod_stress,
         yield_margin: rod_stress.zip(limit).map(|(stress, limit)| limit / stress),
         buckling_margin: critical.map(|column| column.load / rod_force.value),
         pins: parts.bearings.pins().map(|pin| pin_load(pin, rod_force.value)),
-        deflection: stiffness.map(|k| deflection(course, k, torque)),
+        deflection: stiffness.map(|k| deflection(stroke, k, torque)),
     }
 }
 
@@ -276,14 +203,14 @@ fn pin_load((place, pin): (PinPlace, Pin), force: f64) -> PinLoad {
 }
 
 /// Torque over stiffness at the joint: F/k along the rod over the arm.
-fn deflection(course: &Course<'_>, rod_stiffness: f64, torque: f64) -> Extreme {
-    course.worst(|pose| {
+fn deflection(stroke: &MonotoneStroke<'_>, rod_stiffness: f64, torque: f64) -> Extreme {
+    stroke.worst(|pose| {
         let load = load_at(pose, torque);
         load.rod_tension.abs() / (rod_stiffness * load.arm)
     })
 }
 
-fn efficiency(course: &Course<'_>, bearings: &Bearings) -> Extreme {
-    let worst = course.worst(|pose| -bearings.left(pose));
+fn efficiency(stroke: &MonotoneStroke<'_>, bearings: &Bearings) -> Extreme {
+    let worst = stroke.worst(|pose| -bearings.left(pose));
     Extreme { value: -worst.value, turn: worst.turn }
 }

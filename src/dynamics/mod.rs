@@ -18,8 +18,9 @@
 //! | `lumping` | a rod as two point masses; a motor's figures behind a ratio |
 //! | `masses` | the parts of one drive |
 //! | `reflected` | the linkage's inertia at one pose: exact |
-//! | `replacement` | one direct joint with a carrier and a child |
-//! | `parallel`, `means` | its bodies for a parallelogram, and for any other ratio |
+//! | `tree` | a carrier and a child with one joint between them |
+//! | `replacement` | the direct joint that stands in: such a tree of real bodies |
+//! | `parallel`, `averaged` | its bodies for a parallelogram, and for any other ratio |
 //! | `crank_kept`, `coupling` | the bodies of the coupled model and the closed loop; the polynomial that couples |
 //! | `balance` | what moves freely between two bodies on one axis, so that both stay real bodies |
 //! | `counterweight` | what would make a parallelogram's replacement exact |
@@ -27,16 +28,17 @@
 //! | `together` | how far several replacements on one carrier are, all moving |
 //! | `certificate` | a bound of that for every pose and every linkage in a box |
 //! | `shortcuts` | what each usual shortcut costs |
-//! | `rod`, `pin` | strength and stiffness of the parts |
+//! | `rod`, `pin`, `bearings` | strength, stiffness and friction of the parts |
 //! | `transmitted` | how much of the motor's torque arrives at the joint, after friction in the pins |
 //! | `loads` | torque, speed, forces, play and losses over the stroke |
 
+mod averaged;
 mod balance;
+mod bearings;
 mod body;
 mod certificate;
 mod counterweight;
 mod coupling;
-mod course;
 mod crank_kept;
 mod enclosed;
 mod fault;
@@ -44,8 +46,8 @@ mod fidelity;
 mod loads;
 mod lumping;
 mod masses;
-mod means;
 mod moments;
+mod monotone_stroke;
 mod parallel;
 mod pin;
 mod reflected;
@@ -54,26 +56,26 @@ mod rod;
 mod shortcuts;
 mod together;
 mod transmitted;
+mod tree;
 
+pub use bearings::{Bearings, Bounds, joint_damping, joint_friction, pin_turns, rod_arm};
 pub use body::{Body, BodyFault, Inertia};
 pub use certificate::Certificate;
 pub use counterweight::Counterweight;
 pub use coupling::{Coupling, Fit};
-pub use course::Course;
 pub use crank_kept::{Coupled, CrankKept, OwnRotor};
 pub use fault::DynamicsFault;
 pub use fidelity::{Envelope, Fidelity, MeasuredOver, StandIn, fidelity, torque_error_bound};
-pub use loads::{
-    Bearings, Bounds, Duty, Loads, Motor, Parts, PinLoad, PoseLoad, joint_damping, joint_friction,
-    load_at, loads, pin_turns, rod_arm,
-};
+pub use loads::{Duty, Loads, Motor, Parts, PinLoad, PoseLoad, load_at, loads};
 pub use lumping::{PinMasses, TwoMasses, behind_ratio};
 pub use masses::{Masses, Rotor};
 pub use moments::Moments;
+pub use monotone_stroke::MonotoneStroke;
 pub use pin::{Pin, PinPlace};
 pub use reflected::{JointInertia, Matrix7, joint_inertia, mass_matrix};
-pub use replacement::{Replacement, Tree};
+pub use replacement::Replacement;
 pub use rod::{Buckling, BucklingLaw, Rod, euler_slenderness};
 pub use shortcuts::{Shortcut, ShortcutCost, shortcut_table};
 pub use together::{DriveOnCarrier, Together, shared_carrier, together};
 pub use transmitted::{Allowed, transmitted};
+pub use tree::Tree;

@@ -23,19 +23,19 @@ use nalgebra::{Complex, Vector3};
 
 use super::body::Body;
 use super::counterweight::in_plane;
-use super::course::Course;
 use super::masses::Masses;
 use super::moments::Moments;
-use super::replacement::{Draft, Tree, in_plane_inertia};
+use super::monotone_stroke::MonotoneStroke;
+use super::tree::{Draft, Tree, in_plane_inertia};
 use crate::linkage::FourBar;
 
-/// Does the crank stay parallel to the rocker all along the course?
+/// Does the crank stay parallel to the rocker all along the stroke?
 #[must_use]
-pub(super) fn is_parallel(course: &Course<'_>) -> bool {
-    let FourBar { ground: g, crank: a, coupler: b, rocker: c } = *course.branch().bars();
-    let same = |x: f64, y: f64| (x - y).abs() <= 1e-9 * course.branch().bars().longest();
-    let [from, _] = course.ends();
-    let steady = course.pose(from).is_ok_and(|pose| pose.ratio_less_one.abs() < 1e-6);
+pub(super) fn is_parallel(stroke: &MonotoneStroke<'_>) -> bool {
+    let FourBar { ground: g, crank: a, coupler: b, rocker: c } = *stroke.branch().bars();
+    let same = |x: f64, y: f64| (x - y).abs() <= 1e-9 * stroke.branch().bars().longest();
+    let [from, _] = stroke.ends();
+    let steady = stroke.pose(from).is_ok_and(|pose| pose.ratio_less_one.abs() < 1e-6);
     same(g, b) && same(a, c) && steady
 }
 
@@ -88,8 +88,8 @@ impl Parts {
 }
 
 /// The tree for a parallelogram.
-pub(super) fn tree(course: &Course<'_>, masses: &Masses) -> Draft {
-    let bars = course.branch().bars();
+pub(super) fn tree(stroke: &MonotoneStroke<'_>, masses: &Masses) -> Draft {
+    let bars = stroke.branch().bars();
     let mut parts = Parts::of(masses);
     if let Some(crank) = &masses.crank {
         parts.add_crank(bars, crank);
@@ -99,19 +99,19 @@ pub(super) fn tree(course: &Course<'_>, masses: &Masses) -> Draft {
     }
     let (inertia, turns) = (masses.rotor_inertia(), masses.gear_ratio());
     let rotor = inertia * (turns * turns - turns);
-    let rest = mid_range(course, parts.rest);
+    let rest = mid_range(stroke, parts.rest);
     let to_joint = rest.min(rotor.max(0.0));
     parts.child += Moments::about_z(to_joint);
     parts.carrier += Moments::about_z(2.0 * rest - to_joint);
-    parts.carrier += in_plane_rest(course, &parts);
+    parts.carrier += in_plane_rest(stroke, &parts);
     let Parts { carrier, child, .. } = parts;
     let tree = Tree { carrier, child, armature: (rotor - to_joint).max(0.0) };
     Draft { tree, unbounded: rotor - to_joint, rotor, turns }
 }
 
-/// Crank angles at both ends of the course, rad.
-fn crank_ends(course: &Course<'_>) -> [f64; 2] {
-    course.ends().map(|turn| course.branch().zero_crank() + turn)
+/// Crank angles at both ends of the stroke, rad.
+fn crank_ends(stroke: &MonotoneStroke<'_>) -> [f64; 2] {
+    stroke.ends().map(|turn| stroke.branch().zero_crank() + turn)
 }
 
 fn unit(angle: f64) -> Complex<f64> {
@@ -120,18 +120,18 @@ fn unit(angle: f64) -> Complex<f64> {
 }
 
 /// The mid-ranges of 2 N_xx, 2 N_yy, 2 N_xy.
-fn in_plane_rest(course: &Course<'_>, parts: &Parts) -> Moments {
-    let middle = |figure| mid_range(course, figure);
+fn in_plane_rest(stroke: &MonotoneStroke<'_>, parts: &Parts) -> Moments {
+    let middle = |figure| mid_range(stroke, figure);
     let (xx, yy) = (middle(parts.rest - parts.twist), middle(parts.rest + parts.twist));
     let xy = middle(parts.twist * Complex::i());
     in_plane_inertia(0.5 * (xx + yy), Complex { re: 0.5 * (xx - yy), im: xy })
 }
 
-/// Half of the sum of the largest and the smallest Re(G e^{1j ψ}) over a parallelogram's course.
-fn mid_range(course: &Course<'_>, rest: Complex<f64>) -> f64 {
-    let [from, to] = crank_ends(course);
+/// Half of the sum of the largest and the smallest Re(G e^{1j ψ}) over a parallelogram's stroke.
+fn mid_range(stroke: &MonotoneStroke<'_>, rest: Complex<f64>) -> f64 {
+    let [from, to] = crank_ends(stroke);
     let at = |angle: f64| (rest * unit(angle)).re;
-    let size = rest.norm();
+    let size = libm::hypot(rest.re, rest.im);
     // Stationary where the angle of G e^{1j ψ} is a multiple of π.
     let lead = libm::atan2(rest.im, rest.re);
     let first = ((from + lead) / std::f64::consts::PI).ceil();

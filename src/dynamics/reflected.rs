@@ -82,7 +82,7 @@ pub(super) fn crank_direction(pose: &Pose) -> Complex<f64> {
 /// The coupler's direction, as a unit number.
 pub(super) fn coupler_direction(pose: &Pose) -> Complex<f64> {
     let along = complex(pose.coupler_vector());
-    along / along.norm()
+    along / libm::hypot(along.re, along.im)
 }
 
 fn crank_placement(pose: &Pose, rates: &Rates) -> Placement {

@@ -12,90 +12,29 @@
 //! An armature cannot be negative. Where W < L although the rotor's own share is not negative, L is set to W, and the
 //! difference shows in the figures of `fidelity`. Derived here.
 
-use nalgebra::{Complex, Vector3};
-
 use super::balance::Pair;
 use super::body::Body;
-use super::course::Course;
 use super::fault::DynamicsFault;
 use super::masses::Masses;
 use super::moments::Moments;
+use super::monotone_stroke::MonotoneStroke;
 use super::parallel::is_parallel;
-use super::reflected::{Matrix7, add_joint, add_rigid, rocker_direction};
-use super::{means, parallel};
-use crate::linkage::{LinkageFault, Pose};
-
-/// Carrier and child with one revolute joint between them.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Tree {
-    /// In the carrier frame, about B; where the carrier is not known, only what is to be added to it.
-    pub carrier: Moments,
-    /// In the child frame, about B.
-    pub child: Moments,
-    /// Inertia that only the joint's own rate sees, kg m².
-    pub armature: f64,
-}
-
-impl Tree {
-    /// Its mass matrix for (v, ω, ψ̇) with the child where the linkage has it at `pose`.
-    #[must_use]
-    pub fn mass_matrix(&self, pose: &Pose) -> Matrix7 {
-        let child = self.child.turned(rocker_direction(pose));
-        let mut matrix = Matrix7::zeros();
-        add_rigid(&mut matrix, &(self.carrier + child));
-        let linear = Vector3::new(-child.first.y, child.first.x, 0.0);
-        let angular = child.inertia.column(2).into_owned();
-        add_joint(&mut matrix, &linear, &angular, child.inertia.m33 + self.armature);
-        matrix
-    }
-
-    /// W of the tree, the same at every pose, kg m².
-    #[must_use]
-    pub fn joint_inertia(&self) -> f64 {
-        self.child.inertia.m33 + self.armature
-    }
-}
-
-/// A tree with the armature that it would have had.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Draft {
-    /// The tree; its armature is never negative.
-    pub(super) tree: Tree,
-    /// W − L before it was held at zero, kg m².
-    pub(super) unbounded: f64,
-    /// The rotor's share of it, kg m².
-    pub(super) rotor: f64,
-    /// Rotor turns per joint turn.
-    pub(super) turns: f64,
-}
+use super::tree::{Draft, Tree};
+use super::{averaged, parallel};
+use crate::linkage::LinkageFault;
 
 impl Draft {
-    /// The tree for `masses` on `course`, whatever bodies come out.
+    /// The tree for `masses` on `stroke`, whatever bodies come out.
     ///
     /// # Errors
     /// A pose that cannot be reached.
-    pub(super) fn of(course: &Course<'_>, masses: &Masses) -> Result<Self, LinkageFault> {
-        if is_parallel(course) {
-            Ok(parallel::tree(course, masses))
+    pub(super) fn of(stroke: &MonotoneStroke<'_>, masses: &Masses) -> Result<Self, LinkageFault> {
+        if is_parallel(stroke) {
+            Ok(parallel::tree(stroke, masses))
         } else {
-            means::tree(course, masses)
+            averaged::tree(stroke, masses)
         }
     }
-}
-
-/// Moments with xx, yy, xy alone: the mean of xx and yy, and (xx − yy)/2 + 1j xy.
-pub(super) fn in_plane_inertia(mean: f64, twist: Complex<f64>) -> Moments {
-    let mut moments = Moments::default();
-    let entries = &mut moments.inertia;
-    (entries.m11, entries.m22) = (mean + twist.re, mean - twist.re);
-    (entries.m12, entries.m21) = (twist.im, twist.im);
-    moments
-}
-
-/// (xx − yy)/2 + 1j xy.
-pub(super) fn twist_of(moments: &Moments) -> Complex<f64> {
-    let i = &moments.inertia;
-    Complex { re: 0.5 * (i.m11 - i.m22), im: i.m12 }
 }
 
 /// The direct joint with real bodies.
@@ -116,7 +55,7 @@ pub struct Replacement {
 }
 
 impl Replacement {
-    /// The direct joint that stands in for the linkage with `masses` over `course`.
+    /// The direct joint that stands in for the linkage with `masses` over `stroke`.
     ///
     /// Where the carrier is not known, mass cannot be moved between the two; the child alone is held to be a real body.
     ///
@@ -125,12 +64,12 @@ impl Replacement {
     ///
     /// # Examples
     /// ```
-    /// use unloop::dynamics::{Body, Course, Inertia, Masses, Replacement, Rotor};
+    /// use unloop::dynamics::{Body, MonotoneStroke, Inertia, Masses, Replacement, Rotor};
     /// use unloop::linkage::{Branch, Closure, Drive, FourBar, Stroke};
     /// let bars = FourBar { ground: 0.3, crank: 0.04, coupler: 0.3, rocker: 0.04 };
     /// let branch = Branch::through(bars, 1.5, Closure::Open)?;
     /// let stroke = Stroke::on(&branch, Drive::Joint, [-0.6, 0.6])?;
-    /// let course = Course::over(&branch, stroke)?;
+    /// let stroke = MonotoneStroke::over(&branch, stroke)?;
     /// let bar = |mass, x: f64, about| Body {
     ///     mass, centre: [x, 0.0, 0.0].into(), inertia: Inertia::AboutAxis(about),
     /// };
@@ -142,12 +81,12 @@ impl Replacement {
     ///     carried: None,
     ///     rotor: Some(Rotor { inertia: 1.5e-4, gear_ratio: 7.75, in_carrier: true }),
     /// };
-    /// let direct = Replacement::of(&course, &masses)?;
+    /// let direct = Replacement::of(&stroke, &masses)?;
     /// assert!(direct.is_parallel && direct.tree.armature > 0.0);
     /// # Ok::<(), unloop::dynamics::DynamicsFault>(())
     /// ```
-    pub fn of(course: &Course<'_>, masses: &Masses) -> Result<Self, DynamicsFault> {
-        let draft = Draft::of(course, masses)?;
+    pub fn of(stroke: &MonotoneStroke<'_>, masses: &Masses) -> Result<Self, DynamicsFault> {
+        let draft = Draft::of(stroke, masses)?;
         if draft.unbounded < 0.0 && draft.rotor < 0.0 {
             return Err(DynamicsFault::NegativeArmature {
                 armature: draft.unbounded,
@@ -163,7 +102,7 @@ impl Replacement {
             tree,
             carrier_patch: tree.carrier - own,
             child_patch: tree.child - Moments::from(&masses.child),
-            is_parallel: is_parallel(course),
+            is_parallel: is_parallel(stroke),
             lacking,
             is_spatial: masses.are_spatial(),
         })
@@ -174,10 +113,14 @@ impl Replacement {
     ///
     /// # Errors
     /// As [`Replacement::of`].
-    pub fn among(course: &Course<'_>, masses: &Masses, among: u32) -> Result<Self, DynamicsFault> {
-        match Self::of(course, &masses.sharing_carrier(among)) {
+    pub fn among(
+        stroke: &MonotoneStroke<'_>,
+        masses: &Masses,
+        among: u32,
+    ) -> Result<Self, DynamicsFault> {
+        match Self::of(stroke, &masses.sharing_carrier(among)) {
             Ok(sharing) => Ok(sharing.on(masses)),
-            Err(_) => Self::of(course, masses),
+            Err(_) => Self::of(stroke, masses),
         }
     }
 

@@ -4,15 +4,15 @@
 //! its crank welded to the carrier in the zero pose, with the rotor as armature n² J alone. Bodies are not asked to be
 //! real here: only the figures count.
 
-use nalgebra::{Complex, Isometry3, UnitQuaternion, Vector3};
+use nalgebra::{Isometry3, UnitQuaternion, Vector3};
 
 use super::counterweight::Counterweight;
-use super::course::Course;
 use super::fidelity::{Fidelity, fidelity};
 use super::masses::{Masses, Rotor};
 use super::moments::Moments;
+use super::monotone_stroke::MonotoneStroke;
 use super::parallel::is_parallel;
-use super::replacement::{Draft, Tree};
+use super::tree::{Draft, Tree};
 use crate::linkage::LinkageFault;
 
 /// A way to put a direct joint in the linkage's place.
@@ -72,16 +72,16 @@ pub struct ShortcutCost {
 /// # Errors
 /// A pose that cannot be reached.
 pub fn shortcut_table(
-    course: &Course<'_>,
+    stroke: &MonotoneStroke<'_>,
     masses: &Masses,
     ratio: f64,
 ) -> Result<Vec<ShortcutCost>, LinkageFault> {
     let mut rows = Vec::new();
     for shortcut in Shortcut::ALL {
-        let Some((truth, tree)) = shortcut.applied(course, masses, ratio)? else {
+        let Some((truth, tree)) = shortcut.applied(stroke, masses, ratio)? else {
             continue;
         };
-        rows.push(ShortcutCost { shortcut, fidelity: fidelity(course, &truth, &tree) });
+        rows.push(ShortcutCost { shortcut, fidelity: fidelity(stroke, &truth, &tree) });
     }
     Ok(rows)
 }
@@ -90,13 +90,13 @@ impl Shortcut {
     /// The linkage and the tree that is held against it.
     fn applied(
         self,
-        course: &Course<'_>,
+        stroke: &MonotoneStroke<'_>,
         masses: &Masses,
         ratio: f64,
     ) -> Result<Option<(Masses, Tree)>, LinkageFault> {
         let truth = match self {
-            Self::Counterweighted if is_parallel(course) => {
-                Counterweight::of(course.branch().bars(), masses).applied(masses)
+            Self::Counterweighted if is_parallel(stroke) => {
+                Counterweight::of(stroke.branch().bars(), masses).applied(masses)
             }
             Self::Counterweighted => None,
             _ => Some(*masses),
@@ -104,7 +104,7 @@ impl Shortcut {
         let Some(truth) = truth else {
             return Ok(None);
         };
-        Ok(Some((truth, self.tree(course, &truth, ratio)?)))
+        Ok(Some((truth, self.tree(stroke, &truth, ratio)?)))
     }
 
     /// The tree that this shortcut makes of `masses`, whether its bodies are real or not.
@@ -113,22 +113,22 @@ impl Shortcut {
     /// A pose that cannot be reached.
     pub fn tree(
         self,
-        course: &Course<'_>,
+        stroke: &MonotoneStroke<'_>,
         masses: &Masses,
         ratio: f64,
     ) -> Result<Tree, LinkageFault> {
         match self {
             Self::ArmatureOnly => Ok(armature_only(masses, ratio)),
-            Self::NoRotorSplit => without_split(course, masses, ratio),
-            Self::RodDropped => draft(course, &Masses { coupler: None, ..*masses }),
-            Self::CrankWelded => draft(course, &welded(course, masses)?),
-            Self::Full | Self::Counterweighted => draft(course, masses),
+            Self::NoRotorSplit => without_split(stroke, masses, ratio),
+            Self::RodDropped => draft(stroke, &Masses { coupler: None, ..*masses }),
+            Self::CrankWelded => draft(stroke, &welded(stroke, masses)?),
+            Self::Full | Self::Counterweighted => draft(stroke, masses),
         }
     }
 }
 
-fn draft(course: &Course<'_>, masses: &Masses) -> Result<Tree, LinkageFault> {
-    Ok(Draft::of(course, masses)?.tree)
+fn draft(stroke: &MonotoneStroke<'_>, masses: &Masses) -> Result<Tree, LinkageFault> {
+    Ok(Draft::of(stroke, masses)?.tree)
 }
 
 fn plain_armature(masses: &Masses, ratio: f64) -> f64 {
@@ -144,21 +144,25 @@ fn armature_only(masses: &Masses, ratio: f64) -> Tree {
 }
 
 /// The replacement of the linkage with a rotor that has no inertia, which the armature n² J makes up for.
-fn without_split(course: &Course<'_>, masses: &Masses, ratio: f64) -> Result<Tree, LinkageFault> {
+fn without_split(
+    stroke: &MonotoneStroke<'_>,
+    masses: &Masses,
+    ratio: f64,
+) -> Result<Tree, LinkageFault> {
     let still = masses.rotor.map(|rotor| Rotor { inertia: 0.0, ..rotor });
-    let mut tree = draft(course, &Masses { rotor: still, ..*masses })?;
+    let mut tree = draft(stroke, &Masses { rotor: still, ..*masses })?;
     // Without a rotor the armature is held at zero where the mid-range asks for less: the coupling has that already.
     tree.armature += plain_armature(masses, ratio);
     Ok(tree)
 }
 
 /// The masses with the crank a part of the carrier, as it stands in the zero pose.
-fn welded(course: &Course<'_>, masses: &Masses) -> Result<Masses, LinkageFault> {
+fn welded(stroke: &MonotoneStroke<'_>, masses: &Masses) -> Result<Masses, LinkageFault> {
     let (Some(crank), Some(carrier)) = (masses.crank, masses.carrier) else {
         return Ok(Masses { crank: None, ..*masses });
     };
-    let pose = course.pose(0.0)?;
-    let angle = Complex { re: pose.e[0], im: pose.e[1] }.arg();
+    let pose = stroke.pose(0.0)?;
+    let angle = libm::atan2(pose.e[1], pose.e[0]);
     let turn = UnitQuaternion::from_axis_angle(&Vector3::z_axis(), angle);
     let at = Vector3::new(-pose.bars.ground, 0.0, 0.0);
     let placed = crank.seen_from(&Isometry3::from_parts(at.into(), turn));

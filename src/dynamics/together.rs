@@ -17,11 +17,11 @@
 use nalgebra::{DMatrix, Isometry3, Vector3};
 
 use super::body::Body;
-use super::course::{Course, larger, narrow};
 use super::fault::DynamicsFault;
 use super::fidelity::{MeasuredOver, StandIn, largest_share};
 use super::masses::Masses;
 use super::moments::Moments;
+use super::monotone_stroke::{MonotoneStroke, larger, narrow};
 use super::reflected::{Matrix7, add_rigid, mass_matrix};
 use super::replacement::Replacement;
 use crate::linkage::{Extreme, Pose};
@@ -32,7 +32,7 @@ pub struct DriveOnCarrier<'a> {
     /// Its carrier frame in the frame of the link that bears them all.
     pub frame: Isometry3<f64>,
     /// Its poses.
-    pub course: &'a Course<'a>,
+    pub stroke: &'a MonotoneStroke<'a>,
     /// Its parts; each drive holds the same carrier, in its own carrier frame.
     pub masses: &'a Masses,
     /// What stands in for it, the whole carrier in it.
@@ -135,7 +135,7 @@ impl<'a> Seat<'a> {
     }
 
     fn part(&self, turn: f64) -> Option<Part> {
-        let pose = self.drive.course.pose(turn).ok()?;
+        let pose = self.drive.stroke.pose(turn).ok()?;
         Some(self.part_at(&pose, turn))
     }
 
@@ -186,7 +186,7 @@ impl Link<'_> {
         let choices: Vec<Vec<Part>> = alone
             .zip(&self.seats)
             .map(|(worst, seat)| {
-                let [from, to] = seat.drive.course.ends();
+                let [from, to] = seat.drive.stroke.ends();
                 let turns = [worst.turn, from, 0.5 * (from + to), to];
                 turns.into_iter().filter_map(|turn| seat.part(turn)).collect()
             })
@@ -222,7 +222,7 @@ impl Link<'_> {
             };
             largest_share(&pick(&part.error), &pick(&whole))
         };
-        seat.drive.course.worst_by_turn(single)
+        seat.drive.stroke.worst_by_turn(single)
     }
 
     /// ε and the motor turns, from `parts` on along one joint after the other.
@@ -258,7 +258,7 @@ impl Link<'_> {
             };
             Extreme { value, turn }
         };
-        let [from, to] = seat.drive.course.ends();
+        let [from, to] = seat.drive.stroke.ends();
         let step = (to - from) / f64::from(PIECES);
         let grid =
             (0..=PIECES).map(|n| at(if n == PIECES { to } else { from + step * f64::from(n) }));

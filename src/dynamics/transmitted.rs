@@ -8,8 +8,8 @@
 //! Every pin bears the rod's force as it is without friction (see `loads`); that friction takes some of it off, so that
 //! less is taken in truth. Derived here.
 
-use super::course::Course;
-use super::loads::{Bearings, Bounds, joint_friction, rod_arm};
+use super::bearings::{Bearings, Bounds, joint_friction, rod_arm};
+use super::monotone_stroke::MonotoneStroke;
 use crate::linkage::{Extreme, FourBar, Half, Pose, PoseOf, Sweep};
 use crate::numeric::Interval;
 
@@ -24,42 +24,46 @@ pub struct Allowed {
     pub ratio: [f64; 2],
 }
 
-/// Joint torque per motor torque over the stroke of `course`, as sizes; of the drawn linkage, or of every `allowed` one.
+/// Joint torque per motor torque over `stroke`, as sizes; of the drawn linkage, or of every `allowed` one.
 ///
 /// Without a coefficient of friction nothing is taken off. 0 is guaranteed where the pins lock the drive, and where that
 /// could not be ruled out for every linkage that is allowed.
 #[must_use]
-pub fn transmitted(course: &Course<'_>, bearings: &Bearings, allowed: Option<&Allowed>) -> Bounds {
-    let [low, high] = sizes(course, allowed);
+pub fn transmitted(
+    stroke: &MonotoneStroke<'_>,
+    bearings: &Bearings,
+    allowed: Option<&Allowed>,
+) -> Bounds {
+    let [low, high] = sizes(stroke, allowed);
     let guaranteed = match (bearings.friction, allowed) {
         (None, _) => low,
-        (Some(_), None) => least(course, bearings),
-        (Some(_), Some(allowed)) => Search { course, bearings, allowed }.least(),
+        (Some(_), None) => least(stroke, bearings),
+        (Some(_), Some(allowed)) => Search { stroke, bearings, allowed }.least(),
     };
     let guaranteed = Extreme { value: guaranteed.value.max(0.0), ..guaranteed };
     Bounds { guaranteed, never_exceed: high }
 }
 
 /// Smallest and largest |i|, with where they are on the drawn linkage.
-pub(super) fn sizes(course: &Course<'_>, allowed: Option<&Allowed>) -> [Extreme; 2] {
-    let [low, high] = drawn_sizes(course);
+pub(super) fn sizes(stroke: &MonotoneStroke<'_>, allowed: Option<&Allowed>) -> [Extreme; 2] {
+    let [low, high] = drawn_sizes(stroke);
     let Some(allowed) = allowed else { return [low, high] };
     let [least, most] = allowed.ratio;
     [Extreme { value: least, ..low }, Extreme { value: most, ..high }]
 }
 
-fn drawn_sizes(course: &Course<'_>) -> [Extreme; 2] {
-    let sweep = Sweep::over(course.branch(), *course.stroke());
+fn drawn_sizes(stroke: &MonotoneStroke<'_>) -> [Extreme; 2] {
+    let sweep = Sweep::over(stroke.branch(), *stroke.stroke());
     let found = sweep.ok().and_then(|sweep| sweep.transmission_ratio());
-    let nothing = Extreme { value: f64::NAN, turn: course.ends()[0] };
+    let nothing = Extreme { value: f64::NAN, turn: stroke.ends()[0] };
     let [a, b] = found.unwrap_or([nothing; 2]);
     let size = |e: Extreme| Extreme { value: e.value.abs(), turn: e.turn };
     if a.value.abs() <= b.value.abs() { [size(a), size(b)] } else { [size(b), size(a)] }
 }
 
 /// |i| times what is left, where that is least on the drawn linkage.
-fn least(course: &Course<'_>, bearings: &Bearings) -> Extreme {
-    let worst = course.worst(|pose| -passed(pose, bearings));
+fn least(stroke: &MonotoneStroke<'_>, bearings: &Bearings) -> Extreme {
+    let worst = stroke.worst(|pose| -passed(pose, bearings));
     Extreme { value: -worst.value, turn: worst.turn }
 }
 
@@ -91,15 +95,15 @@ const NEAR: f64 = 1e-5;
 /// A bound of the least over a box of linkages: the piece with the lowest is halved until that is near what is reached.
 /// It stays below by what interval arithmetic does to the widths of the box: 0.6 % in the tests.
 struct Search<'a> {
-    course: &'a Course<'a>,
+    stroke: &'a MonotoneStroke<'a>,
     bearings: &'a Bearings,
     allowed: &'a Allowed,
 }
 
 impl Search<'_> {
     fn least(&self) -> Extreme {
-        let [from, to] = self.course.ends();
-        let enough = (1.0 - NEAR) * least(self.course, self.bearings).value;
+        let [from, to] = self.stroke.ends();
+        let enough = (1.0 - NEAR) * least(self.stroke, self.bearings).value;
         let mut pieces = vec![(self.bound(from, to), from, to)];
         for _ in 0..HALVINGS {
             let Some(lowest) = pieces.iter_mut().min_by(|a, b| a.0.total_cmp(&b.0)) else { break };
@@ -122,7 +126,7 @@ impl Search<'_> {
 
     /// Of every linkage and pose of a piece; `None` where some may not close or stand at a dead point.
     fn enclosed(&self, piece: Interval) -> Option<Interval> {
-        let branch = self.course.branch();
+        let branch = self.stroke.branch();
         let crank = Interval::point(branch.zero_crank()) + self.allowed.crank_error + piece;
         let pose = self.allowed.bars.pose(Half::of_range(crank), branch.closure())?;
         let rate = pose.velocity_ratio();

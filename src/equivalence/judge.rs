@@ -2,41 +2,14 @@
 //! with all that it rests on.
 
 use super::assessment::{Assessment, Shown, Why};
-use super::claims::Zeroing;
 use super::criterion::{Basis, Criterion, Figure, MET_WITHIN};
-use super::direct_joint::DirectJoint;
 use super::extremes::{largest_stroke, largest_tolerance};
-use super::family::Family;
-use super::nominal::{Figures, Limits};
+use super::nominal::Figures;
 use super::outcome::{Outcome, Verdict};
 use super::proof::{Budget, Finding, Findings, Prover, Witness};
-use super::weighing::{Weighing, Weights, assess, weigh};
-use crate::linkage::{Branch, Extreme, LinkageFault, Stroke, Sweep};
-
-/// What is asked: may this direct joint stand in for this linkage?
-#[derive(Clone, Copy, Debug)]
-pub struct Question<'a> {
-    /// The drawn linkage on its branch.
-    pub branch: &'a Branch,
-    /// Its stroke, as turns from the zero pose.
-    pub stroke: Stroke,
-    /// What is to stand in.
-    pub joint: DirectJoint,
-    /// Limits of angle, ratio and transmission angle.
-    pub limits: Limits,
-    /// Largest inertia error allowed, as a share.
-    pub inertia_limit: f64,
-    /// The inertia limit was asked for: where its masses are missing the verdict waits for them.
-    pub inertia_is_asked: bool,
-    /// What the verdict is over, for the words of it.
-    pub basis: Basis,
-    /// Every linkage that it is over, the drawn one among them.
-    pub family: Family,
-    /// How each built robot gets its zero.
-    pub zeroing: Zeroing,
-    /// The masses, for the inertia criterion.
-    pub weights: Weights<'a>,
-}
+use super::question::Question;
+use super::weighing::{Weighing, assess, weigh};
+use crate::linkage::{Extreme, LinkageFault, Sweep};
 
 /// The verdict and what it rests on.
 #[derive(Clone, Debug)]

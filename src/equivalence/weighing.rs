@@ -1,39 +1,16 @@
 //! The inertia criterion: how far the kinetic energy of the direct joint's model is from the linkage's, for each drive
 //! that is built from the drawing.
 
-use nalgebra::Isometry3;
-
 use super::assessment::{Assessment, Shown, Why};
 use super::criterion::{Basis, Criterion, Figure, MET_WITHIN};
 use super::family::Family;
-use super::judge::Question;
 use super::outcome::Outcome;
+use super::question::{HungDrive, Question, Weights};
 use crate::dynamics::{
-    Certificate, Course, DriveOnCarrier, DynamicsFault, Fidelity, Masses, MeasuredOver,
+    Certificate, DriveOnCarrier, DynamicsFault, Fidelity, Masses, MeasuredOver, MonotoneStroke,
     Replacement, Together, fidelity, shared_carrier, together,
 };
 use crate::linkage::Extreme;
-
-/// What is known of the masses.
-#[derive(Clone, Copy, Debug)]
-pub enum Weights<'a> {
-    /// What is missing, named as in the design file.
-    NotGiven(&'a [&'static str]),
-    /// One drive for every joint that is built from the drawing. A rotor that is not given counts as none: crank and
-    /// rod are judged alone then.
-    Given(&'a [HungDrive]),
-}
-
-/// The parts of one drive and the link that bears it.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct HungDrive {
-    /// The parts, the link among them as the carrier.
-    pub masses: Masses,
-    /// Drives with the same number hang on one link.
-    pub link: usize,
-    /// The carrier frame in that link's own, where something places it.
-    pub frame: Option<Isometry3<f64>>,
-}
 
 /// One drive with the direct joint that stands in for it.
 #[derive(Clone, Debug)]
@@ -73,7 +50,7 @@ pub(super) fn weigh(question: &Question<'_>) -> Option<Weighing> {
 }
 
 fn weigh_all(question: &Question<'_>, drives: &[HungDrive]) -> Weighing {
-    let course = Course::over(question.branch, question.stroke)?;
+    let stroke = MonotoneStroke::over(question.branch, question.stroke)?;
     let mut found: Vec<WeighedDrive> = Vec::new();
     for (k, drive) in drives.iter().enumerate() {
         let among = beside(drives, drive.link).len();
@@ -84,11 +61,11 @@ fn weigh_all(question: &Question<'_>, drives: &[HungDrive]) -> Weighing {
         let before = drives.iter().take(k).position(same).and_then(|k| found.get(k));
         let one = match before {
             Some(known) => known.clone(),
-            None => alone(&course, &drive.masses, among)?,
+            None => alone(&stroke, &drive.masses, among)?,
         };
         found.push(one);
     }
-    let together = links(&course, drives, &found)?;
+    let together = links(&stroke, drives, &found)?;
     let mut weighed = Weighed { drives: found, together };
     weighed.certify(question, drives);
     Ok(weighed)
@@ -104,20 +81,20 @@ fn count(drives: usize) -> u32 {
 }
 
 fn alone(
-    course: &Course<'_>,
+    stroke: &MonotoneStroke<'_>,
     masses: &Masses,
     among: usize,
 ) -> Result<WeighedDrive, DynamicsFault> {
     // The bodies are those that can be written; what is not known of them is not judged.
-    let replacement = Replacement::among(course, &masses.with_bars(), count(among))?;
-    let fidelity = fidelity(course, masses, &replacement.tree);
+    let replacement = Replacement::among(stroke, &masses.with_bars(), count(among))?;
+    let fidelity = fidelity(stroke, masses, &replacement.tree);
     let (over, error) = fidelity.headline();
     Ok(WeighedDrive { replacement, fidelity, over, error, bound: None })
 }
 
 /// All drives of each link that bears several, where their places are known.
 fn links(
-    course: &Course<'_>,
+    stroke: &MonotoneStroke<'_>,
     drives: &[HungDrive],
     found: &[WeighedDrive],
 ) -> Result<Vec<(Vec<usize>, Together)>, DynamicsFault> {
@@ -138,7 +115,7 @@ fn links(
             .iter()
             .map(|(frame, masses, replacement)| DriveOnCarrier {
                 frame: *frame,
-                course,
+                stroke,
                 masses,
                 stand_in: &replacement.tree,
             })

@@ -8,29 +8,10 @@
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 use super::dead_points::dead_points;
-use super::four_bar::{FourBar, LinkageFault};
+use super::fault::{BarrierKind, LinkageFault};
+use super::four_bar::FourBar;
 use super::pose::{Closure, Pose};
 use crate::numeric::roots;
-
-/// What ends a branch.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum BarrierKind {
-    /// Coupler and rocker in line: the crank can go no further.
-    CrankLimit,
-    /// All four pins in line: the linkage can leave on either side.
-    ChangePoint,
-}
-
-impl BarrierKind {
-    /// In words.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::CrankLimit => "crank limit (toggle)",
-            Self::ChangePoint => "change point",
-        }
-    }
-}
 
 /// An end of the branch.
 #[derive(Clone, Copy, Debug, PartialEq)]

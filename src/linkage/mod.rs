@@ -13,6 +13,7 @@
 mod branch;
 mod classes;
 mod dead_points;
+mod fault;
 mod four_bar;
 mod kernel;
 mod pose;
@@ -20,10 +21,11 @@ mod sensitivity;
 mod stationary;
 mod sweep;
 
-pub use branch::{Barrier, BarrierKind, Branch};
+pub use branch::{Barrier, Branch};
 pub use classes::{Class, Kind, classify, kind_of, nearest_special};
 pub use dead_points::dead_points;
-pub use four_bar::{FourBar, LinkageFault};
+pub use fault::{BarrierKind, LinkageFault};
+pub use four_bar::FourBar;
 pub use kernel::{Batch, sweep_batch};
 pub use pose::{Closure, Half, Pose, PoseOf};
 pub use sweep::{Drive, Extreme, Stroke, Sweep};

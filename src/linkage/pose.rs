@@ -22,6 +22,7 @@ use nalgebra::{Point2, Vector2};
 use crate::numeric::elementary;
 use crate::numeric::{Interval, Scalar};
 
+use super::fault::LinkageFault;
 use super::four_bar::FourBar;
 
 /// A rocker that turns by less than this share of the crank's turn stands still but for rounding.
@@ -102,6 +103,32 @@ pub struct PoseOf<T> {
 
 /// A pose of one linkage in plain floats.
 pub type Pose = PoseOf<f64>;
+
+impl<T: Scalar> FourBar<T> {
+    /// The pose at the crank angle of `half`; `None` where coupler and rocker do not meet.
+    pub fn pose(&self, half: Half<T>, closure: Closure) -> Option<PoseOf<T>> {
+        PoseOf::solve(self, half, closure)
+    }
+}
+
+impl FourBar {
+    /// The pose at crank angle `phi` (rad).
+    ///
+    /// # Errors
+    /// [`LinkageFault::CannotClose`] where coupler and rocker do not meet.
+    ///
+    /// # Examples
+    /// ```
+    /// use unloop::linkage::{Closure, FourBar};
+    /// let ankle = FourBar { ground: 0.3, crank: 0.045, coupler: 0.3, rocker: 0.045 };
+    /// let pose = ankle.at(1.2, Closure::Open)?;
+    /// assert_eq!(pose.velocity_ratio(), 1.0);
+    /// # Ok::<(), unloop::linkage::LinkageFault>(())
+    /// ```
+    pub fn at(&self, phi: f64, closure: Closure) -> Result<Pose, LinkageFault> {
+        self.pose(Half::of_angle(phi), closure).ok_or_else(|| self.cannot_close(phi))
+    }
+}
 
 fn sum_of_products<T: Scalar>(a: [T; 2], b: [T; 2]) -> T {
     a[0] * b[0] + a[1] * b[1]

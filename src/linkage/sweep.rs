@@ -8,7 +8,7 @@ use std::f64::consts::TAU;
 use crate::numeric::roots;
 
 use super::branch::Branch;
-use super::four_bar::LinkageFault;
+use super::fault::LinkageFault;
 use super::stationary::stationary_turns;
 
 /// Which angle a stroke is given in.

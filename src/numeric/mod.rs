@@ -5,6 +5,7 @@ pub mod interval;
 pub mod jet;
 pub mod minimax;
 pub mod normal;
+pub mod parallel;
 pub mod roots;
 pub mod sampling;
 pub mod scalar;

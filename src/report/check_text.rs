@@ -3,7 +3,6 @@
 use std::fmt::Write as _;
 
 use anstyle::AnsiColor;
-use comfy_table::{CellAlignment, Table, presets};
 
 use crate::equivalence::{Criterion, Figure, Outcome, Verdict};
 use crate::linkage::{Closure, Kind};
@@ -11,6 +10,7 @@ use crate::study::{Check, OtherWay, degrees, figure, lengths, note, percent};
 
 use crate::units::{millimetres, rounded_down};
 
+use super::columns::columns;
 use super::inertia_text::inertia_text;
 use super::picture::{Picture, draw};
 use super::style::Style;
@@ -160,32 +160,25 @@ fn picture(check: &Check, style: Style) -> String {
 }
 
 fn criteria(check: &Check, style: Style) -> String {
-    let mut table = Table::new();
-    table.load_style(presets::NOTHING);
-    table.set_header(["  criterion", "limit", "worst", "margin", "at joint", "outcome"]);
+    let header = ["  criterion", "limit", "worst", "margin", "at joint", "outcome"];
     let show = |criterion, value: Option<f64>| {
         value.map_or_else(|| "–".to_owned(), |v| figure(criterion, v))
     };
-    for c in &check.criteria {
+    let rows = check.criteria.iter().map(|c| {
         let at = c
             .worst_at_joint
             .map(|turn| check.readings.joint(turn))
             .map_or_else(|| "–".to_owned(), |j| format!("{:.2} deg", j.to_degrees()));
-        table.add_row([
+        vec![
             format!("  {}", c.criterion.title()),
             figure(c.criterion, c.limit),
             show(c.criterion, c.worst().map(Figure::value)),
             show(c.criterion, c.margin().filter(|_| c.outcome != Outcome::Undecided)),
             at,
             outcome_shown(c.outcome, style),
-        ]);
-    }
-    for column in 1..5 {
-        if let Some(column) = table.column_mut(column) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
-    }
-    let mut out = format!("{}\n", table.trim_fmt());
+        ]
+    });
+    let mut out = columns(&header, &rows.collect::<Vec<_>>(), |at| at == 0 || at == 5);
     for c in &check.criteria {
         if let Some(note) = note(c) {
             out.push_str(&wrapped(

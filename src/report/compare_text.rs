@@ -112,8 +112,8 @@ fn rows_text(rows: &[Row], [first, second]: [&str; 2], style: Style) -> String {
     let mut sorted: Vec<&Row> = rows.iter().collect();
     sorted.sort_by_key(|row| !is_open(row));
     let header = ["figure", first, second, "off by", "tolerance", "line", ""];
-    let cells = sorted.iter().map(|row| cells(row)).collect();
-    let text = table(&header, cells);
+    let cells: Vec<_> = sorted.iter().map(|row| cells(row)).collect();
+    let text = table(&header, &cells);
     let mut lines = text.lines();
     let mut out = lines.next().map_or(String::new(), |head| format!("{head}\n"));
     for (row, line) in sorted.iter().zip(lines) {

@@ -24,7 +24,7 @@ pub(super) fn inertia_text(found: &InertiaFindings, style: Style) -> String {
 }
 
 fn shortcuts(found: &InertiaFindings) -> String {
-    table(&SHORTCUT_HEADER, shortcut_rows(found))
+    table(&SHORTCUT_HEADER, &shortcut_rows(found))
 }
 
 /// Columns of [`shortcut_rows`].

@@ -64,7 +64,7 @@ fn duties(found: &LoadFindings, style: Style) -> String {
     }
     let mut out = format!("  {}\n", style.heading("torque, speed, rod"));
     if !rows.is_empty() {
-        out.push_str(&table(&header, rows));
+        out.push_str(&table(&header, &rows));
     }
     if let Some(line) = speed {
         let _ = writeln!(out, "  {line}");
@@ -130,7 +130,7 @@ pub(super) fn speed_line(found: &LoadFindings) -> Option<String> {
 
 fn pins(found: &LoadFindings, style: Style) -> String {
     pin_table(found).map_or_else(String::new, |(title, rows)| {
-        format!("  {}\n{}", style.heading(&title), table(&PIN_HEADER, rows))
+        format!("  {}\n{}", style.heading(&title), table(&PIN_HEADER, &rows))
     })
 }
 

@@ -2,6 +2,7 @@
 
 mod check_json;
 mod check_text;
+mod columns;
 mod compare_json;
 mod compare_text;
 mod drawing;

@@ -3,7 +3,7 @@
 use crate::study::{Check, LoadFindings, PoseRow, ToleranceFindings, figure};
 
 use super::Style;
-use super::drawing::{Anchor, Drawing, Ink, Point, alone, png, text, width_of};
+use super::drawing::{Anchor, Drawing, Ink, Point, alone, text, width_of};
 use super::pictures::{self, CHART, nearest_row};
 use super::words::{outcome_shown, rests, sentence, typeset, verdict_word};
 
@@ -19,9 +19,10 @@ impl Sheet {
     }
 
     /// As PNG, two pixels for one of the SVG; `None` where the image cannot be made.
+    #[cfg(feature = "pictures")]
     #[must_use]
     pub fn png(&self) -> Option<Vec<u8>> {
-        png(&self.0)
+        super::drawing::png(&self.0)
     }
 }
 

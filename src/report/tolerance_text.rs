@@ -94,7 +94,7 @@ pub(super) fn deviation(found: &ToleranceFindings, variable: Variable) -> String
 
 fn ranking(found: &ToleranceFindings, style: Style) -> String {
     let mut out = format!("  {} (first order)\n", style.heading("which length matters"));
-    out.push_str(&table(&RANKING_HEADER, ranking_rows(found)));
+    out.push_str(&table(&RANKING_HEADER, &ranking_rows(found)));
     out
 }
 
@@ -167,7 +167,7 @@ pub(super) fn figure_rows(found: &ToleranceFindings, style: Style) -> Vec<Vec<St
 fn figures(found: &ToleranceFindings, style: Style) -> String {
     let mut out =
         format!("  {}\n", style.heading("worst case (every build, proved) beside statistics"));
-    out.push_str(&table(&FIGURE_HEADER, figure_rows(found, style)));
+    out.push_str(&table(&FIGURE_HEADER, &figure_rows(found, style)));
     if let Some(all) = all_together(found) {
         let _ = writeln!(out, "  {all}");
     }
@@ -305,7 +305,7 @@ pub(super) fn allowed_rows(found: &ToleranceFindings) -> Vec<Vec<String>> {
 fn allowed(found: &ToleranceFindings, style: Style) -> String {
     let mut out = format!("  {}\n", style.heading("what could be allowed, proved"));
     let _ = writeln!(out, "  - {}", allowed_alike(found));
-    out.push_str(&table(&ALLOWED_HEADER, allowed_rows(found)));
+    out.push_str(&table(&ALLOWED_HEADER, &allowed_rows(found)));
     if let Some(lost) = &found.lost_motion {
         out.push_str(&wrapped(
             &format!(

@@ -1,11 +1,11 @@
 //! Words and small blocks that several outputs share.
 
 use anstyle::AnsiColor;
-use comfy_table::{CellAlignment, Table, presets};
 
 use crate::equivalence::{Basis, Outcome, Shown, Verdict};
 use crate::study::{Check, Warning};
 
+use super::columns::columns;
 use super::style::Style;
 
 /// The word for a verdict in JSON.
@@ -190,17 +190,6 @@ pub(super) fn warnings_shown(warnings: &[Warning], style: Style) -> String {
 }
 
 /// A table without rules: the first column to the left, figures to the right.
-pub(super) fn table(header: &[&str], rows: Vec<Vec<String>>) -> String {
-    let mut table = Table::new();
-    table.load_style(presets::NOTHING);
-    table.set_header(header.iter().map(|h| (*h).to_owned()));
-    for row in rows {
-        table.add_row(row);
-    }
-    for column in 1..header.len() {
-        if let Some(column) = table.column_mut(column) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
-    }
-    format!("{}\n", table.trim_fmt())
+pub(super) fn table(header: &[&str], rows: &[Vec<String>]) -> String {
+    columns(header, rows, |at| at == 0)
 }

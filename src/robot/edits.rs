@@ -3,6 +3,7 @@
 //! An edit replaces a range of bytes; edits inside a larger one that goes are dropped, since their place goes too.
 
 use std::borrow::Cow;
+use std::fmt;
 use std::ops::Range;
 
 use quick_xml::escape::escape;
@@ -18,6 +19,14 @@ pub struct Edits {
 /// Two changes want the same bytes: the places of both.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Overlap(pub Range<usize>, pub Range<usize>);
+
+impl fmt::Display for Overlap {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "two changes want the same bytes: {:?} and {:?}", self.0, self.1)
+    }
+}
+
+impl std::error::Error for Overlap {}
 
 impl Edits {
     /// Whether nothing changes.

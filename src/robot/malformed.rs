@@ -1,5 +1,7 @@
 //! What the XML parser found wrong, in words that say what to mend.
 
+use std::fmt;
+
 use quick_xml::Error;
 use quick_xml::errors::{IllFormedError, SyntaxError};
 
@@ -13,6 +15,14 @@ pub struct Malformed {
     /// The fault at its place.
     pub fault: Diagnostic,
 }
+
+impl fmt::Display for Malformed {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.fault.fmt(f)
+    }
+}
+
+impl std::error::Error for Malformed {}
 
 /// The fault at byte `at`; `open` are the elements around it, with where each begins.
 pub(super) fn fault(text: &str, open: &[(String, usize)], at: usize, error: &Error) -> Diagnostic {

@@ -2,11 +2,11 @@
 
 use crate::design::Design;
 use crate::equivalence::{
-    self, Basis, Criterion, DirectJoint, Figures, HungDrive, Limits, Question, Weights, judge,
+    self, Criterion, DirectJoint, Figures, HungDrive, Limits, Question, Weights, judge,
 };
 use crate::linkage::{Branch, Extreme, Stroke, Sweep, classify, kind_of, nearest_special};
 
-use super::family::{family, zeroing};
+use super::family::{family, limits, magnitudes, zeroing};
 use super::fault::Fault;
 use super::findings::{
     Advice, Check, Extremes, Limit, LinkageFacts, Located, RatioRange, StrokeRow, ZeroPose,
@@ -123,15 +123,6 @@ fn joint_range(branch: &Branch, turns: [f64; 2]) -> [f64; 2] {
     joint
 }
 
-pub(super) fn limits(design: &Design) -> Limits {
-    let accept = &design.accept;
-    Limits {
-        angle: accept.angle,
-        ratio: accept.ratio,
-        transmission_angle: accept.transmission_angle,
-    }
-}
-
 fn located(branch: &Branch, e: Extreme) -> Located {
     Located { value: e.value, at_joint: branch.joint_turn(e.turn).unwrap_or(f64::NAN) }
 }
@@ -157,20 +148,6 @@ fn ratio_range(sweep: &Sweep<'_>, worst: Located) -> RatioRange {
         worst_error: worst.value.is_finite().then_some(worst),
         worst_at_joint: worst.at_joint,
     }
-}
-
-/// |dφ/dψ| on the verdict's basis: within tolerance from the certified range of i / ratio, where there is one.
-pub(super) fn magnitudes(
-    over: Basis,
-    sweep: &Sweep<'_>,
-    joint: &DirectJoint,
-    certified: Option<[f64; 2]>,
-) -> [f64; 2] {
-    if let (Basis::Tolerance, Some(range)) = (over, certified) {
-        return range.map(|share| joint.ratio.abs() * share);
-    }
-    let [slow, fast] = sweep.velocity_ratio_magnitude();
-    [1.0 / fast, 1.0 / slow]
 }
 
 /// The nearest crank limit and the nearest change point, each only where it is the next barrier.

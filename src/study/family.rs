@@ -1,8 +1,10 @@
-//! The linkages that the drawing allows.
+//! The linkages that the drawing allows, and what they are held against.
 
 use crate::design::{Design, Dimension, SetBy};
-use crate::equivalence::{Basis, Family, Typed, Zeroing, size_range, typed_range};
-use crate::linkage::FourBar;
+use crate::equivalence::{
+    Basis, DirectJoint, Family, Limits, Typed, Zeroing, size_range, typed_range,
+};
+use crate::linkage::{FourBar, Sweep};
 use crate::numeric::Interval;
 
 /// A drawn dimension's deviations where `toleranced`, and with what rounding may have done to it.
@@ -43,4 +45,28 @@ pub(super) fn zeroing(design: &Design) -> Zeroing {
         None | Some(SetBy::Jig) => Zeroing::OnEachRobot,
         Some(SetBy::Drawing) => Zeroing::AsDrawn,
     }
+}
+
+/// What the motion is held against.
+pub(super) fn limits(design: &Design) -> Limits {
+    let accept = &design.accept;
+    Limits {
+        angle: accept.angle,
+        ratio: accept.ratio,
+        transmission_angle: accept.transmission_angle,
+    }
+}
+
+/// |dφ/dψ| on the verdict's basis: within tolerance from the certified range of i / ratio, where there is one.
+pub(super) fn magnitudes(
+    over: Basis,
+    sweep: &Sweep<'_>,
+    joint: &DirectJoint,
+    certified: Option<[f64; 2]>,
+) -> [f64; 2] {
+    if let (Basis::Tolerance, Some(range)) = (over, certified) {
+        return range.map(|share| joint.ratio.abs() * share);
+    }
+    let [slow, fast] = sweep.velocity_ratio_magnitude();
+    [1.0 / fast, 1.0 / slow]
 }

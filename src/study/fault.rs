@@ -1,5 +1,7 @@
 //! A fault of the design, with the parameter that it lies in.
 
+use std::fmt;
+
 use crate::design::Parameter;
 use crate::diagnostic::Code;
 
@@ -17,3 +19,11 @@ pub struct Fault {
     /// How to mend it.
     pub help: String,
 }
+
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}: {}; {}", self.message, self.label, self.help)
+    }
+}
+
+impl std::error::Error for Fault {}

@@ -2,8 +2,8 @@
 
 use crate::design::{Design, MotionEnvelope};
 use crate::dynamics::{
-    Counterweight, Course, DynamicsFault, Envelope, Fidelity, Masses, MeasuredOver, Replacement,
-    ShortcutCost, Together, shortcut_table, torque_error_bound,
+    Counterweight, DynamicsFault, Envelope, Fidelity, Masses, MeasuredOver, MonotoneStroke,
+    Replacement, ShortcutCost, Together, shortcut_table, torque_error_bound,
 };
 use crate::equivalence::{DirectJoint, HungDrive, WeighedDrive, Weighing};
 use crate::linkage::Extreme;
@@ -192,27 +192,27 @@ fn completed(
     let named = |name: &Option<String>| drives.all.iter().find(|d| d.0 == *name);
     let masses = &decisive.and_then(|d| named(&d.joint)).or(drives.all.first())?.1.masses;
     masses.rotor?;
-    let course = Course::over(&mechanism.branch, mechanism.stroke).ok()?;
+    let stroke = MonotoneStroke::over(&mechanism.branch, mechanism.stroke).ok()?;
     let n = masses.gear_ratio() * joint.ratio;
     Some(InertiaFindings {
         plain_armature: n * n * masses.rotor_inertia(),
-        shortcuts: shortcut_table(&course, masses, joint.ratio).unwrap_or_default(),
+        shortcuts: shortcut_table(&stroke, masses, joint.ratio).unwrap_or_default(),
         counterweight: decisive
             .filter(|d| d.replacement.is_parallel)
             .map(|_| Counterweight::of(mechanism.branch.bars(), masses)),
-        torque_error: decisive.and_then(|d| torque_error(design, &course, masses, d)),
+        torque_error: decisive.and_then(|d| torque_error(design, &stroke, masses, d)),
         ..findings
     })
 }
 
 fn torque_error(
     design: &Design,
-    course: &Course<'_>,
+    stroke: &MonotoneStroke<'_>,
     masses: &Masses,
     decisive: &DriveInertia,
 ) -> Option<Extreme> {
     let envelope = envelope(design.motion.as_ref()?);
-    Some(torque_error_bound(course, masses, &decisive.replacement.tree, &envelope))
+    Some(torque_error_bound(stroke, masses, &decisive.replacement.tree, &envelope))
 }
 
 fn envelope(motion: &MotionEnvelope) -> Envelope {

@@ -2,8 +2,9 @@
 
 use crate::design::{self, Design};
 use crate::diagnostic::Code;
-use crate::dynamics::{self, Allowed, Bearings, Course, DynamicsFault, Motor, Parts, Pin, Rod};
+use crate::dynamics::{self, Allowed, DynamicsFault, MonotoneStroke, Motor, Parts, Rod};
 
+use super::bearings::bearings;
 use super::fault::Fault;
 use super::inertia::in_words;
 use super::mechanism::Mechanism;
@@ -46,13 +47,13 @@ impl LoadFindings {
 /// Every fault of the design that keeps its linkage from running over its stroke, a dead point inside it included.
 pub fn loads(design: &Design) -> Result<LoadFindings, Vec<Fault>> {
     let mechanism = Mechanism::of(design)?;
-    let course =
-        Course::over(&mechanism.branch, mechanism.stroke).map_err(|f| vec![dead_point(&f)])?;
+    let stroke = MonotoneStroke::over(&mechanism.branch, mechanism.stroke)
+        .map_err(|f| vec![dead_point(&f)])?;
     if mechanism.sweep().is_ok_and(|(_, joint)| standing::has_no_ratio(&joint)) {
         return Err(vec![standing_still()]);
     }
     let allowed = transmitted::judged(design, &mechanism).map_err(|fault| vec![fault])?;
-    let found = dynamics::loads(&course, &parts(design, allowed));
+    let found = dynamics::loads(&stroke, &parts(design, allowed));
     Ok(LoadFindings {
         design: design.name.clone(),
         loads: found,
@@ -97,26 +98,6 @@ fn parts(design: &Design, allowed: Option<Allowed>) -> Parts {
         yield_stress: r.yield_stress,
     });
     Parts { motor, rod, bearings: bearings(design), allowed }
-}
-
-/// The pins of `design`.
-pub(super) fn bearings(design: &Design) -> Bearings {
-    let pins = &design.pins;
-    Bearings {
-        motor: pin(pins.motor.as_ref()),
-        crank: pin(pins.crank.as_ref()),
-        rocker: pin(pins.rocker.as_ref()),
-        joint: pin(pins.joint.as_ref()),
-        friction: pins.friction,
-    }
-}
-
-fn pin(pin: Option<&design::Pin>) -> Pin {
-    pin.map_or_else(Pin::default, |p| Pin {
-        clearance: Some(p.clearance),
-        diameter: p.diameter,
-        width: p.width,
-    })
 }
 
 fn missing(design: &Design) -> Vec<&'static str> {

@@ -1,5 +1,6 @@
 //! Design in, findings out: the one place where the analyses are put together.
 
+mod bearings;
 mod check;
 mod drive;
 mod family;

@@ -2,10 +2,8 @@
 
 use crate::equivalence::DirectJoint;
 use crate::linkage::Sweep;
-use crate::tolerance::Contribution;
 
 use super::findings::Check;
-use super::tolerance::{Ranges, ToleranceFindings};
 
 /// A ratio beyond this is none: the best line through the joint's turns has no slope. The largest that a design may ask
 /// for is a million.
@@ -31,20 +29,4 @@ pub(super) fn stands_still_at(sweep: &Sweep<'_>, joint: &DirectJoint) -> Option<
     let at = sweep.ratio_error(joint.ratio);
     let still = sweep.has_dead_point() || has_no_ratio(joint);
     still.then(|| sweep.angle_error_at(at.turn, 0.0, 0.0))
-}
-
-/// Figures that have no bound, or mean nothing, because the rocker stands still, are infinite or none.
-pub(super) fn without_bound(mut found: ToleranceFindings) -> ToleranceFindings {
-    if found.still.is_none() {
-        return found;
-    }
-    if has_no_ratio(&found.direct_joint) {
-        found.direct_joint.ratio = f64::INFINITY;
-    }
-    for Contribution { ratio_slope, .. } in &mut found.ranking {
-        *ratio_slope = f64::INFINITY;
-    }
-    found.statistics = None;
-    found.ranges = Ranges { play: found.ranges.play, ..Ranges::default() };
-    found
 }

@@ -2,12 +2,12 @@
 
 use crate::design::Design;
 use crate::dynamics::{joint_inertia, load_at};
+use crate::linkage::Pose;
 
+use super::bearings::bearings;
 use super::drive::{drive, missing_for_inertia};
 use super::findings::ZeroPose;
-use super::loads::bearings;
 use super::mechanism::Mechanism;
-use super::stroke_table::PoseRow;
 
 /// Figures of one pose; `None` where the design does not give what they need.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -24,8 +24,8 @@ pub struct PoseFigures {
     pub inertia: Option<f64>,
 }
 
-/// Fills in the figures of every row.
-pub(super) fn fill(design: &Design, mechanism: &Mechanism, rows: &mut [PoseRow]) {
+/// What each pose of the stroke gives.
+pub(super) fn of_poses(design: &Design, mechanism: &Mechanism) -> impl Fn(&Pose) -> PoseFigures {
     let actuator = design.actuator.as_ref();
     let peak = actuator.and_then(|a| a.peak_torque);
     let fastest = actuator.and_then(|a| a.max_speed);
@@ -33,21 +33,18 @@ pub(super) fn fill(design: &Design, mechanism: &Mechanism, rows: &mut [PoseRow])
     let zero = ZeroPose { crank: branch.zero_crank(), rocker: branch.zero_rocker() };
     let parts = drive(design, &zero).filter(|_| missing_for_inertia(design).is_empty());
     let bearings = bearings(design);
-    for row in rows {
-        let load = peak.map(|torque| load_at(&row.pose, torque));
-        let left = bearings.left(&row.pose).max(0.0);
-        row.figures = PoseFigures {
-            torque: load.map(|l| l.joint_torque * left),
+    move |pose| {
+        let load = peak.map(|torque| load_at(pose, torque));
+        let left = bearings.left(pose).max(0.0);
+        // Where the rocker stands still torque and inertia have no bound.
+        let stands_still = pose.transmission_ratio().is_infinite();
+        let bounded = |figure: f64| if stands_still { f64::INFINITY } else { figure };
+        PoseFigures {
+            torque: load.map(|l| bounded(l.joint_torque * left)),
             left: bearings.friction.map(|_| left),
-            speed: fastest.map(|speed| speed * row.pose.velocity_ratio().abs()),
+            speed: fastest.map(|speed| speed * pose.velocity_ratio().abs()),
             rod_force: load.map(|l| l.rod_tension),
-            inertia: parts.as_ref().map(|d| joint_inertia(&row.pose, &d.masses).joint),
-        };
-        // Where the rocker stands still neither has a bound.
-        if row.pose.transmission_ratio().is_infinite() {
-            let unbounded = |figure: Option<f64>| figure.map(|_| f64::INFINITY);
-            row.figures.torque = unbounded(row.figures.torque);
-            row.figures.inertia = unbounded(row.figures.inertia);
+            inertia: parts.as_ref().map(|d| bounded(joint_inertia(pose, &d.masses).joint)),
         }
     }
 }

@@ -42,7 +42,8 @@ pub fn stroke(
     steps: usize,
 ) -> Vec<PoseRow> {
     let mut rows = stroke_table(mechanism, joint, steps);
-    stroke_loads::fill(design, mechanism, &mut rows);
+    let figures = stroke_loads::of_poses(design, mechanism);
+    rows.iter_mut().for_each(|row| row.figures = figures(&row.pose));
     rows
 }
 

@@ -12,8 +12,7 @@ use crate::tolerance::{
     Statistics, Variable, budget, lost_motion, ranking, sample,
 };
 
-use super::check::limits;
-use super::family::{family, zeroing};
+use super::family::{family, limits, zeroing};
 use super::fault::Fault;
 use super::findings::Warning;
 use super::mechanism::Mechanism;
@@ -146,7 +145,7 @@ pub fn tolerance(
     let weights = LengthName::ALL.map(|length| weight(&ranking, length));
     let quick = prover.with_budget(Effort(1500));
     let lost = play(design, &family, &sweep, found.transmission_angle.bound);
-    Ok(standing::without_bound(ToleranceFindings {
+    Ok(without_bound(ToleranceFindings {
         design: design.name.clone(),
         still,
         request: *request,
@@ -316,4 +315,20 @@ fn warnings(design: &Design, is_drawn: bool) -> Vec<Warning> {
         });
     }
     warnings
+}
+
+/// Figures that have no bound, or mean nothing, because the rocker stands still, are infinite or none.
+fn without_bound(mut found: ToleranceFindings) -> ToleranceFindings {
+    if found.still.is_none() {
+        return found;
+    }
+    if standing::has_no_ratio(&found.direct_joint) {
+        found.direct_joint.ratio = f64::INFINITY;
+    }
+    for Contribution { ratio_slope, .. } in &mut found.ranking {
+        *ratio_slope = f64::INFINITY;
+    }
+    found.statistics = None;
+    found.ranges = Ranges { play: found.ranges.play, ..Ranges::default() };
+    found
 }

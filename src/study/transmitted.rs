@@ -1,13 +1,12 @@
 //! How much of the motor's torque arrives at the joint of one design, on its verdict's basis.
 
 use crate::design::Design;
-use crate::dynamics::{self, Allowed, Course};
+use crate::dynamics::{self, Allowed, MonotoneStroke};
 use crate::equivalence::{Basis, Prover, ratio_range};
 
-use super::check::{limits, magnitudes};
-use super::family::{family, zeroing};
+use super::bearings::bearings;
+use super::family::{family, limits, magnitudes, zeroing};
 use super::fault::Fault;
-use super::loads::bearings;
 use super::mechanism::Mechanism;
 
 /// Joint torque per motor torque over the stroke, as sizes: what is reached everywhere, after friction in the pins, and
@@ -20,12 +19,12 @@ pub fn torque_ratio(design: &Design, mechanism: &Mechanism, ratio: [f64; 2]) -> 
     if bearings.friction.is_none() {
         return ratio;
     }
-    let Ok(course) = Course::over(&mechanism.branch, mechanism.stroke) else {
+    let Ok(stroke) = MonotoneStroke::over(&mechanism.branch, mechanism.stroke) else {
         // At a dead point the crank turns without end for a turn of the joint, and so do its pins.
         return [0.0, ratio[1]];
     };
     let allowed = allowed(design, ratio);
-    let found = dynamics::transmitted(&course, &bearings, allowed.as_ref());
+    let found = dynamics::transmitted(&stroke, &bearings, allowed.as_ref());
     [found.guaranteed.value, ratio[1]]
 }
 

@@ -8,13 +8,15 @@ use std::f64::consts::{FRAC_PI_2, PI};
 
 use crate::numeric::wide::{Work, widely};
 
-use super::bars::{Bars, Rows};
-use super::course::{CELLS, Course, ERROR_STRIDE, NODES, STRIDE_WIDE, Segment, WITH_ERROR};
-use super::lanes::{
+use super::built_linkage::{BuiltLinkage, Rows};
+use super::interior_extremes::{InteriorExtremes, MIDDLES, five};
+use super::lane_arithmetic::{
     LANES, Lane, SMALL_SINE, SMALL_TURN, greater, lesser, small_arcsine, small_direction,
 };
-use super::near::{MIDDLES, Near, five};
 use super::peak::Quartic;
+use super::stroke_grid::{
+    CELLS, ERROR_STRIDE, NODES, STRIDE_WIDE, Segment, StrokeGrid, WITH_ERROR,
+};
 
 /// A part of the velocity ratio that is rounding, not a change.
 const ROUNDING: f64 = 1e-13;
@@ -43,7 +45,7 @@ pub(super) struct Builds {
 
 /// Where a block is worked on; all lanes of one figure side by side.
 pub(super) struct Bench {
-    bars: Rows,
+    linkages: Rows,
     /// r at the nodes of the segment at hand.
     ratios: [Lane; NODES],
     /// Cosine and sine of the angle error at every fourth.
@@ -61,13 +63,13 @@ pub(super) struct Bench {
     cosine: Lane,
     angle: Lane,
     ratio: Lane,
-    near: Near,
+    extremes: InteriorExtremes,
 }
 
 impl Bench {
     pub(super) fn new() -> Self {
         Self {
-            bars: Rows::EMPTY,
+            linkages: Rows::EMPTY,
             ratios: [[0.0; LANES]; NODES],
             errors: [[[0.0; LANES]; 2]; WITH_ERROR],
             angle_peaks: [0; LANES],
@@ -79,14 +81,14 @@ impl Bench {
             cosine: [0.0; LANES],
             angle: [0.0; LANES],
             ratio: [0.0; LANES],
-            near: Near::EMPTY,
+            extremes: InteriorExtremes::EMPTY,
         }
     }
 
     /// Works on a block; then [`Bench::worst`] has its figures.
-    pub(super) fn run(&mut self, course: &Course, builds: &Builds) {
-        widely(Block { course, builds, bench: self });
-        self.judge_far_errors(course);
+    pub(super) fn run(&mut self, grid: &StrokeGrid, builds: &Builds) {
+        widely(Block { grid, builds, bench: self });
+        self.judge_far_errors(grid);
     }
 
     /// The worst figures of one lane.
@@ -104,7 +106,7 @@ impl Bench {
 
 /// A block over the whole stroke.
 struct Block<'a> {
-    course: &'a Course,
+    grid: &'a StrokeGrid,
     builds: &'a Builds,
     bench: &'a mut Bench,
 }
@@ -112,20 +114,20 @@ struct Block<'a> {
 impl Work for Block<'_> {
     #[inline(always)]
     fn run(self) {
-        let Self { course, builds, bench } = self;
-        bench.begin(course, builds);
-        for segment in &course.segments {
-            bench.see_nodes(course.zero.sign, segment);
+        let Self { grid, builds, bench } = self;
+        bench.begin(grid, builds);
+        for segment in &grid.segments {
+            bench.see_nodes(grid.zero.sign, segment);
             bench.keep_errors();
-            bench.mark_peaks(course.slope);
+            bench.mark_peaks(grid.slope);
             while bench.angle_peaks.iter().any(|left| *left != 0) {
-                bench.see_angle_peaks(course, segment);
+                bench.see_angle_peaks(grid, segment);
             }
             while bench.ratio_peaks.iter().any(|left| *left != 0) {
-                bench.see_ratio_peaks(course, segment);
+                bench.see_ratio_peaks(grid, segment);
             }
         }
-        bench.conclude(course);
+        bench.conclude(grid);
     }
 }
 
@@ -136,15 +138,15 @@ impl Work for Block<'_> {
 )]
 impl Bench {
     #[inline(always)]
-    fn begin(&mut self, course: &Course, builds: &Builds) {
+    fn begin(&mut self, grid: &StrokeGrid, builds: &Builds) {
         let [a, b, c, g] = &builds.lengths;
-        let (zero, reach) = (course.zero, course.reach);
+        let (zero, reach) = (grid.zero, grid.reach);
         let errors = directions(&builds.crank_error);
         for i in 0..LANES {
             let error = [errors[0][i], errors[1][i]];
-            let bars = Bars::of([a[i], b[i], c[i], g[i]], error, &zero);
+            let bars = BuiltLinkage::of([a[i], b[i], c[i], g[i]], error, &zero);
             self.cosine[i] = bars.largest_cosine(&reach, builds.crank_error[i]);
-            self.bars.put(i, &bars);
+            self.linkages.put(i, &bars);
         }
         self.high_ratio = [f64::NEG_INFINITY; LANES];
         self.low_ratio = [f64::INFINITY; LANES];
@@ -160,11 +162,11 @@ impl Bench {
             let (crank, direct) = (node.crank, node.direct);
             if k % ERROR_STRIDE != 0 {
                 for i in 0..LANES {
-                    ratios[i] = self.bars.at(i).pose(crank, sign).ratio;
+                    ratios[i] = self.linkages.at(i).pose(crank, sign).ratio;
                 }
             } else if let Some([cosines, sines]) = errors.next() {
                 for i in 0..LANES {
-                    let bars = self.bars.at(i);
+                    let bars = self.linkages.at(i);
                     let pose = bars.pose(crank, sign);
                     ratios[i] = pose.ratio;
                     [cosines[i], sines[i]] = bars.error(&pose, crank, direct);
@@ -217,13 +219,13 @@ impl Bench {
 
     /// The error where it turns, in the next marked cell of each lane.
     #[inline(always)]
-    fn see_angle_peaks(&mut self, course: &Course, segment: &Segment) {
-        let (sign, slope) = (course.zero.sign, course.slope);
-        self.near.gather(segment, &self.ratios, &mut self.angle_peaks);
-        self.near.pass(slope);
-        self.near.go(course.step, slope);
+    fn see_angle_peaks(&mut self, grid: &StrokeGrid, segment: &Segment) {
+        let (sign, slope) = (grid.zero.sign, grid.slope);
+        self.extremes.gather(segment, &self.ratios, &mut self.angle_peaks);
+        self.extremes.pass(slope);
+        self.extremes.go(grid.step, slope);
         for i in 0..LANES {
-            let (bars, [crank, direct]) = (self.bars.at(i), self.near.directions(i));
+            let (bars, [crank, direct]) = (self.linkages.at(i), self.extremes.directions(i));
             let [cos, sin] = bars.error(&bars.pose(crank, sign), crank, direct);
             // Not by `greater`: that would be a masked store, which some processors do very slowly.
             self.sine[i] = self.sine[i].max(sin.abs());
@@ -233,21 +235,21 @@ impl Bench {
 
     /// r where it turns, beside the next marked node of each lane.
     #[inline(always)]
-    fn see_ratio_peaks(&mut self, course: &Course, segment: &Segment) {
-        let sign = course.zero.sign;
-        self.near.gather(segment, &self.ratios, &mut self.ratio_peaks);
-        self.near.turn();
-        self.near.go(course.step, course.slope);
+    fn see_ratio_peaks(&mut self, grid: &StrokeGrid, segment: &Segment) {
+        let sign = grid.zero.sign;
+        self.extremes.gather(segment, &self.ratios, &mut self.ratio_peaks);
+        self.extremes.turn();
+        self.extremes.go(grid.step, grid.slope);
         for i in 0..LANES {
-            let ratio = self.bars.at(i).pose(self.near.directions(i)[0], sign).ratio;
+            let ratio = self.linkages.at(i).pose(self.extremes.directions(i)[0], sign).ratio;
             self.high_ratio[i] = self.high_ratio[i].max(ratio);
             self.low_ratio[i] = self.low_ratio[i].min(ratio);
         }
     }
 
     #[inline(always)]
-    fn conclude(&mut self, course: &Course) {
-        let slope = course.slope;
+    fn conclude(&mut self, grid: &StrokeGrid) {
+        let slope = grid.slope;
         for i in 0..LANES {
             let (high, low) = (self.high_ratio[i], self.low_ratio[i]);
             let worst = greater((slope / high - 1.0).abs(), (slope / low - 1.0).abs());
@@ -279,14 +281,14 @@ impl Bench {
     /// What is too large for the series, and what may hide between the nodes at which the error is looked at: lane by lane, for they are
     /// few.
     #[allow(clippy::indexing_slicing, reason = "lanes stay below LANES")]
-    fn judge_far_errors(&mut self, course: &Course) {
-        let stride = STRIDE_WIDE * course.step;
+    fn judge_far_errors(&mut self, grid: &StrokeGrid) {
+        let stride = STRIDE_WIDE * grid.step;
         for lane in 0..LANES {
             let (high, low) = (self.high_ratio[lane], self.low_ratio[lane]);
             // From less than 90 deg to more than 270 deg in one stride.
-            let leaps = greater(high - course.slope, course.slope - low) * stride > FRAC_PI_2;
+            let leaps = greater(high - grid.slope, grid.slope - low) * stride > FRAC_PI_2;
             if self.facing[lane] <= 0.0
-                || leaps && !self.bars.at(lane).faces_the_direct_joint(course)
+                || leaps && !self.linkages.at(lane).faces_the_direct_joint(grid)
             {
                 self.angle[lane] = PI;
             } else if self.sine[lane] > SMALL_SINE {
@@ -320,7 +322,7 @@ mod tests {
     struct Case {
         branch: Branch,
         joint: DirectJoint,
-        course: Course,
+        grid: StrokeGrid,
         builds: Builds,
         turns: [f64; 2],
     }
@@ -337,7 +339,7 @@ mod tests {
         let branch = Branch::through(drawn, zero, closure).ok()?;
         let stroke = Stroke::on(&branch, Drive::Motor, turns).ok()?;
         let joint = constants.resolve(&Sweep::over(&branch, stroke).ok()?);
-        let course = Course::new(&branch, &joint, Zeroing::OnEachRobot, turns);
+        let grid = StrokeGrid::new(&branch, &joint, Zeroing::OnEachRobot, turns);
         let mut builds = Builds { lengths: [[0.0; LANES]; 4], crank_error: [0.0; LANES] };
         for lane in 0..LANES {
             for (row, nominal) in lengths.into_iter().enumerate() {
@@ -346,7 +348,7 @@ mod tests {
             }
             builds.crank_error[lane] = 0.5 * off * (lane as f64).cos();
         }
-        Some(Case { branch, joint, course, builds, turns })
+        Some(Case { branch, joint, grid, builds, turns })
     }
 
     fn exact(case: &Case, lane: usize) -> Option<Figures> {
@@ -373,14 +375,14 @@ mod tests {
     }
 
     /// Worst angle error at 181 even poses.
-    fn sampled(case: &Case, bars: &Bars) -> f64 {
+    fn sampled(case: &Case, bars: &BuiltLinkage) -> f64 {
         let [from, to] = case.turns;
         let sine = |k: u32| {
             let turn = from + (to - from) * f64::from(k) / 180.0;
             let [crank, direct] =
-                [case.branch.zero_crank() + turn, case.course.slope * turn + case.joint.offset]
+                [case.branch.zero_crank() + turn, case.grid.slope * turn + case.joint.offset]
                     .map(|angle| [angle.cos(), angle.sin()]);
-            bars.error(&bars.pose(crank, case.course.zero.sign), crank, direct)[1].abs()
+            bars.error(&bars.pose(crank, case.grid.zero.sign), crank, direct)[1].abs()
         };
         (0..=180).map(sine).fold(0.0, f64::max).asin()
     }
@@ -390,7 +392,7 @@ mod tests {
         let (mut looked_at, mut off, mut poses_off) = ([0; 2], [0.0_f64; 2], 0.0_f64);
         each(|case| {
             let mut bench = Bench::new();
-            bench.run(&case.course, &case.builds);
+            bench.run(&case.grid, &case.builds);
             for lane in 0..LANES {
                 let (ours, exact) = (bench.worst(lane), exact(case, lane));
                 assert_eq!(ours.closes, exact.is_some());
@@ -398,7 +400,7 @@ mod tests {
                 assert!((ours.cosine.acos() - exact.transmission_angle.value).abs() < 1e-9);
                 if exact.angle.value < FRAC_PI_2 {
                     off[0] = off[0].max((ours.angle / exact.angle.value - 1.0).abs());
-                    let poses = sampled(case, &bench.bars.at(lane));
+                    let poses = sampled(case, &bench.linkages.at(lane));
                     poses_off = poses_off.max((poses / exact.angle.value - 1.0).abs());
                     looked_at[0] += 1;
                 } else {
@@ -421,9 +423,9 @@ mod tests {
     fn both_versions_of_the_loops_give_the_same_bits() {
         each(|case| {
             let (mut wide, mut plain) = (Bench::new(), Bench::new());
-            wide.run(&case.course, &case.builds);
-            Block { course: &case.course, builds: &case.builds, bench: &mut plain }.run();
-            plain.judge_far_errors(&case.course);
+            wide.run(&case.grid, &case.builds);
+            Block { grid: &case.grid, builds: &case.builds, bench: &mut plain }.run();
+            plain.judge_far_errors(&case.grid);
             for lane in 0..LANES {
                 let [wide, plain] = [&wide, &plain].map(|b| b.worst(lane));
                 assert_eq!(format!("{wide:?}"), format!("{plain:?}"));

@@ -6,19 +6,29 @@
 //! design gives (1 for a parallelogram) scatters about the given one; an offset that the design gives stays, and moves
 //! only by what the build's rocker stands off in the zero pose where errors count from the drawing.
 
-use rayon::prelude::*;
-
 use crate::equivalence::{Constants, DirectJoint, Zeroing};
 use crate::linkage::{Branch, Drive, FourBar, Stroke, Sweep};
+use crate::numeric::parallel;
 use crate::numeric::sampling::Sequence;
 
-use super::lanes::{LANES, Lane};
+use super::lane_arithmetic::{LANES, Lane};
+use super::request::Request;
 use super::spread::Deviation;
-use super::statistics::{Request, Scatter};
 use super::tally::Moments;
 
 /// Builds looked at from each sequence; far fewer than are drawn, since each is solved exactly.
 const EACH: u32 = 16;
+
+/// How a figure scatters.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Scatter {
+    /// Mean.
+    pub mean: f64,
+    /// Standard deviation.
+    pub deviation: f64,
+    /// Smallest and largest seen.
+    pub seen: [f64; 2],
+}
 
 /// How the constants scatter.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -42,8 +52,7 @@ pub(super) fn own_constants(
 ) -> Option<OwnConstants> {
     let rule = Rule::of(request)?;
     let centre = [request.joint.ratio, request.joint.offset];
-    let of_builds: Vec<Vec<[f64; 2]>> =
-        sequences.par_iter().map(|sequence| rule.builds(sequence, each.min(EACH))).collect();
+    let of_builds = parallel::each(sequences, |sequence| rule.builds(sequence, each.min(EACH)));
     let corners = rule.corners();
     let mut moments = Moments::default();
     moments.add_all(of_builds.iter().flatten().copied());

@@ -1,22 +1,24 @@
 //! What do the drawn tolerances do? Sensitivities, builds drawn at random, yield, budget.
 
-mod bars;
 mod budget;
 mod build;
+mod built_linkage;
 mod constants;
-mod course;
-mod lanes;
+mod interior_extremes;
+mod lane_arithmetic;
 mod lost_motion;
-mod near;
 mod peak;
 mod ranking;
+mod request;
 mod spread;
 mod statistics;
+mod stroke_grid;
 mod tally;
 
 pub use budget::{Budget, ClassChoice, budget};
-pub use constants::OwnConstants;
+pub use constants::{OwnConstants, Scatter};
 pub use lost_motion::{LostMotion, lost_motion};
 pub use ranking::{Contribution, ranking};
+pub use request::Request;
 pub use spread::{Deviation, Distribution, Group, Spread, Variable};
-pub use statistics::{Estimate, Interval95, Quantile, Request, Scatter, Statistics, Yield, sample};
+pub use statistics::{Estimate, Interval95, Quantile, Statistics, Yield, sample};

@@ -3,7 +3,7 @@
 use crate::numeric::normal;
 use crate::numeric::sampling::MOST_VARIABLES;
 
-use super::lanes::{LANES, Lane};
+use super::lane_arithmetic::{LANES, Lane};
 
 /// A figure of the drawing that may deviate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -3,48 +3,21 @@
 //! Sixteen replicates of a quasi-random sequence, each with a random shift of its own, run side by side; the spread
 //! between them is the error bar. The same seed gives the same figures whatever the number of threads.
 
-use rayon::prelude::*;
-
-use crate::equivalence::{DirectJoint, Limits, Zeroing};
-use crate::linkage::{Branch, FourBar};
+use crate::linkage::FourBar;
+use crate::numeric::parallel;
 use crate::numeric::sampling::Sequence;
 
 use super::build::{Bench, Builds};
 use super::constants::{OwnConstants, own_constants};
-use super::course::Course;
-use super::lanes::{LANES, Lane};
-use super::spread::Spread;
+use super::lane_arithmetic::{LANES, Lane};
+use super::request::Request;
+use super::stroke_grid::StrokeGrid;
 use super::tally::{BINS, Figure, Holds, Satisfied, Tally};
 
 const REPLICATES: u32 = 16;
 
 /// Builds of one replicate in one round.
 const ROUND: u32 = 8192;
-
-/// What to draw.
-#[derive(Clone, Debug)]
-pub struct Request<'a> {
-    /// The drawn linkage.
-    pub branch: &'a Branch,
-    /// The direct joint in its place.
-    pub joint: DirectJoint,
-    /// The joint's offset where it was given and not searched for, rad.
-    pub given_offset: Option<f64>,
-    /// How each robot gets its zero.
-    pub zeroing: Zeroing,
-    /// Motor turns of the stroke, rad.
-    pub turns: [f64; 2],
-    /// What a build is held against.
-    pub limits: Limits,
-    /// How lengths scatter.
-    pub spread: Spread,
-    /// Where the histograms of angle error (rad) and ratio error end: the certified bounds.
-    pub tops: [f64; 2],
-    /// Builds to draw; rounded up to whole rounds of all replicates, at least one build each.
-    pub samples: u64,
-    /// Same seed, same figures.
-    pub seed: u64,
-}
 
 /// A figure with the error of its estimate (one standard error between replicates).
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -101,20 +74,9 @@ pub struct Statistics {
     pub own: Option<OwnConstants>,
 }
 
-/// How a figure scatters.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Scatter {
-    /// Mean.
-    pub mean: f64,
-    /// Standard deviation.
-    pub deviation: f64,
-    /// Smallest and largest seen.
-    pub seen: [f64; 2],
-}
-
 /// Draws builds until `request.samples` are done or `go_on` says no; it is asked with the number done between rounds.
 pub fn sample(request: &Request<'_>, go_on: &(dyn Fn(u64) -> bool + Sync)) -> Statistics {
-    let course = Course::new(request.branch, &request.joint, request.zeroing, request.turns);
+    let grid = StrokeGrid::new(request.branch, &request.joint, request.zeroing, request.turns);
     let sequences: Vec<Sequence> =
         (0..REPLICATES).map(|r| Sequence::replicate(request.seed, r)).collect();
     let mut tallies: Vec<Tally> = sequences.iter().map(|_| request.tally()).collect();
@@ -126,10 +88,8 @@ pub fn sample(request: &Request<'_>, go_on: &(dyn Fn(u64) -> bool + Sync)) -> St
             break;
         }
         let count = ROUND.min(each - done);
-        let round: Vec<Tally> = sequences
-            .par_iter()
-            .map(|sequence| request.round(&course, sequence, done, count))
-            .collect();
+        let round =
+            parallel::each(&sequences, |sequence| request.round(&grid, sequence, done, count));
         for (tally, more) in tallies.iter_mut().zip(&round) {
             tally.merge(more);
         }
@@ -155,16 +115,16 @@ impl Request<'_> {
         Tally::new(holds, self.tops)
     }
 
-    fn round(&self, course: &Course, sequence: &Sequence, from: u32, count: u32) -> Tally {
+    fn round(&self, grid: &StrokeGrid, sequence: &Sequence, from: u32, count: u32) -> Tally {
         let (mut tally, mut bench) = (self.tally(), Bench::new());
         let mut block = Block::new();
         sequence.points(from, count, |point| {
             block.push(self.spread.tied(point));
             if block.filled == LANES {
-                block.run(self, course, &mut bench, &mut tally);
+                block.run(self, grid, &mut bench, &mut tally);
             }
         });
-        block.run(self, course, &mut bench, &mut tally);
+        block.run(self, grid, &mut bench, &mut tally);
         tally
     }
 }
@@ -193,13 +153,13 @@ impl Block {
     fn run(
         &mut self,
         request: &Request<'_>,
-        course: &Course,
+        grid: &StrokeGrid,
         bench: &mut Bench,
         tally: &mut Tally,
     ) {
         let mut rows = self.uniform;
         request.spread.deviate(&mut rows);
-        bench.run(course, &builds(request.branch.bars(), rows));
+        bench.run(grid, &builds(request.branch.bars(), rows));
         tally.add_all((0..self.filled).map(|lane| bench.worst(lane)));
         self.filled = 0;
     }

@@ -1,5 +1,7 @@
 //! What is wrong with a text that should be a quantity, and what to write instead.
 
+use std::fmt;
+
 const NO_UNIT: &str = "has no unit";
 
 /// Why a text is no quantity of the kind wanted.
@@ -12,6 +14,15 @@ pub struct Fault {
     /// What to write instead.
     pub help: String,
 }
+
+impl fmt::Display for Fault {
+    /// "it has no unit: a length, as in "45 mm"".
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "it {}: {}", self.summary, self.help)
+    }
+}
+
+impl std::error::Error for Fault {}
 
 impl Fault {
     /// A fault from its three sentences.

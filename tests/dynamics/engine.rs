@@ -11,8 +11,9 @@ use std::f64::consts::FRAC_PI_2;
 
 use serde_json::{Value, json};
 use unloop::dynamics::{
-    Body, Counterweight, Coupling, Course, CrankKept, Fidelity, Masses, Matrix7, Replacement,
-    Rotor, Shortcut, Tree, fidelity, joint_inertia, load_at, mass_matrix, shortcut_table,
+    Body, Counterweight, Coupling, CrankKept, Fidelity, Masses, Matrix7, MonotoneStroke,
+    Replacement, Rotor, Shortcut, Tree, fidelity, joint_inertia, load_at, mass_matrix,
+    shortcut_table,
 };
 use unloop::linkage::{Branch, Closure, Drive, Extreme, FourBar, Stroke};
 
@@ -43,9 +44,9 @@ impl Case {
         let branch = Branch::through(bars, FRAC_PI_2, closure).ok()?;
         let stroke = Stroke::on(&branch, Drive::Joint, range).ok()?;
         let (tree, figures) = {
-            let course = Course::over(&branch, stroke).ok()?;
-            let tree = Replacement::of(&course, &masses).ok()?.tree;
-            (tree, fidelity(&course, &masses, &tree))
+            let stroke = MonotoneStroke::over(&branch, stroke).ok()?;
+            let tree = Replacement::of(&stroke, &masses).ok()?.tree;
+            (tree, fidelity(&stroke, &masses, &tree))
         };
         Some(Self { name: name.to_owned(), branch, stroke, masses, tree, figures })
     }
@@ -218,13 +219,13 @@ fn hold_figures(case: &Case, found: &Value) {
 /// The ankle with the trees of all shortcuts, or the counterweighted ankle with its own tree.
 fn with_trees(masses: Masses, shortcuts: &[Shortcut]) -> Value {
     let case = Case::new("ankle", drive::BARS, Closure::Open, [-0.7, 0.6], masses).unwrap();
-    let course = Course::over(&case.branch, case.stroke).unwrap();
+    let stroke = MonotoneStroke::over(&case.branch, case.stroke).unwrap();
     let tree =
-        |s: &Shortcut| (s.name().to_owned(), tree_json(&s.tree(&course, &masses, 1.0).unwrap()));
+        |s: &Shortcut| (s.name().to_owned(), tree_json(&s.tree(&stroke, &masses, 1.0).unwrap()));
     let mut json = case.json();
     json["loop"] = crank_json(&CrankKept::in_loop(&drive::BARS, &masses).unwrap().unwrap());
-    json["coupled"] = crank_json(&CrankKept::coupled(&course, &masses).unwrap().unwrap());
-    json["polynomial"] = json!(Coupling::over(&course).unwrap().coefficients);
+    json["coupled"] = crank_json(&CrankKept::coupled(&stroke, &masses).unwrap().unwrap());
+    json["polynomial"] = json!(Coupling::over(&stroke).unwrap().coefficients);
     json["trees"] = shortcuts.iter().map(tree).collect::<serde_json::Map<_, _>>().into();
     json
 }
@@ -282,8 +283,8 @@ impl Row {
 /// ε in the plane of every shortcut.
 fn figures_by_name(masses: &Masses) -> BTreeMap<&'static str, f64> {
     let branch = drive::branch();
-    let course = Course::over(&branch, drive::stroke(&branch)).unwrap();
-    let rows = shortcut_table(&course, masses, 1.0).unwrap();
+    let stroke = MonotoneStroke::over(&branch, drive::stroke(&branch)).unwrap();
+    let rows = shortcut_table(&stroke, masses, 1.0).unwrap();
     rows.iter().map(|r| (r.shortcut.name(), r.fidelity.planar.unwrap().value)).collect()
 }
 

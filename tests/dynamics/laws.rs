@@ -5,8 +5,8 @@ use crate::drive;
 use nalgebra::{Matrix3, Rotation3, SVector, Vector3};
 use proptest::prelude::*;
 use unloop::dynamics::{
-    Body, Course, Inertia, Masses, Matrix7, Rotor, Shortcut, fidelity, joint_inertia, load_at,
-    mass_matrix, pin_turns, rod_arm,
+    Body, Inertia, Masses, Matrix7, MonotoneStroke, Rotor, Shortcut, fidelity, joint_inertia,
+    load_at, mass_matrix, pin_turns, rod_arm,
 };
 use unloop::linkage::{Branch, Closure, Drive, FourBar, Pose, Stroke};
 
@@ -201,10 +201,10 @@ proptest! {
         let bars = FourBar { ground: 0.3, crank: 0.1, coupler: 0.3 * spread, rocker: 0.1 };
         let branch = Branch::through(bars, 1.6, Closure::Open).unwrap();
         let stroke = Stroke::on(&branch, Drive::Motor, [-0.3, 0.4]).unwrap();
-        let course = Course::over(&branch, stroke).unwrap();
-        let tree = Shortcut::Full.tree(&course, &masses, 1.0).unwrap();
-        let figure = fidelity(&course, &masses, &tree).spatial.unwrap().value;
-        let pose = course.pose(-0.3 + 0.7 * share).unwrap();
+        let stroke = MonotoneStroke::over(&branch, stroke).unwrap();
+        let tree = Shortcut::Full.tree(&stroke, &masses, 1.0).unwrap();
+        let figure = fidelity(&stroke, &masses, &tree).spatial.unwrap().value;
+        let pose = stroke.pose(-0.3 + 0.7 * share).unwrap();
         let whole = mass_matrix(&pose, &masses);
         let error = quadratic(&(tree.mass_matrix(&pose) - whole), &speed).abs();
         let energy = quadratic(&whole, &speed);
@@ -232,10 +232,10 @@ proptest! {
             let bars = FourBar { ground: 0.3 * by, crank: 0.1 * by, coupler: 0.28 * by, rocker: 0.12 * by };
             let branch = Branch::through(bars, 1.6, Closure::Open).unwrap();
             let stroke = Stroke::on(&branch, Drive::Motor, [-0.3, 0.4]).unwrap();
-            let course = Course::over(&branch, stroke).unwrap();
-            let tree = Shortcut::Full.tree(&course, masses, 0.9).unwrap();
+            let stroke = MonotoneStroke::over(&branch, stroke).unwrap();
+            let tree = Shortcut::Full.tree(&stroke, masses, 0.9).unwrap();
             let joint = joint_inertia(&branch.pose(0.0).unwrap(), masses).joint;
-            (fidelity(&course, masses, &tree), joint)
+            (fidelity(&stroke, masses, &tree), joint)
         };
         let ((one, w), (other, v)) = (figure(&masses, 1.0), figure(&both, length));
         prop_assert!((v / (w * mass * length * length) - 1.0).abs() < 1e-9);
@@ -251,9 +251,9 @@ proptest! {
         let bars = FourBar { ground: 0.4, crank: arm, coupler: 0.4, rocker: arm };
         let branch = Branch::through(bars, zero, Closure::Open).unwrap();
         let stroke = Stroke::on(&branch, Drive::Motor, [-0.3, 0.3]).unwrap();
-        let course = Course::over(&branch, stroke).unwrap();
-        let tree = Shortcut::Full.tree(&course, &masses, 1.0).unwrap();
-        let figures = fidelity(&course, &masses, &tree);
+        let stroke = MonotoneStroke::over(&branch, stroke).unwrap();
+        let tree = Shortcut::Full.tree(&stroke, &masses, 1.0).unwrap();
+        let figures = fidelity(&stroke, &masses, &tree);
         // A negative n² − n is held at zero.
         let n = masses.rotor.unwrap().gear_ratio;
         prop_assume!(!(0.0..1.0).contains(&n));
@@ -270,9 +270,9 @@ fn the_torque_bound_holds_what_the_planes_equation_of_motion_says() {
         Closure::Open,
     )
     .unwrap();
-    let course = Course::over(&branch, drive::stroke(&branch)).unwrap();
+    let stroke = MonotoneStroke::over(&branch, drive::stroke(&branch)).unwrap();
     let masses = drive::masses();
-    let tree = Shortcut::Full.tree(&course, &masses, 1.0).unwrap();
+    let tree = Shortcut::Full.tree(&stroke, &masses, 1.0).unwrap();
     let envelope = Envelope {
         joint_speed: 6.0,
         joint_acceleration: 50.0,
@@ -280,8 +280,8 @@ fn the_torque_bound_holds_what_the_planes_equation_of_motion_says() {
         carrier_acceleration: 20.0,
         base_acceleration: 10.0,
     };
-    let bound = torque_error_bound(&course, &masses, &tree, &envelope);
-    let zero = torque_error_bound(&course, &masses, &tree, &Envelope::default());
+    let bound = torque_error_bound(&stroke, &masses, &tree, &envelope);
+    let zero = torque_error_bound(&stroke, &masses, &tree, &Envelope::default());
     assert!(bound.value > 0.0 && zero.value.abs() < 1e-300);
     // τ = W ψ̈ + ½ W_ψ ψ̇² + L α̈ − ½ K_ψ α̇² + H_ψ·a with every term's worst sign, at the pose found.
     let truth = joint_inertia(&branch.pose(bound.turn).unwrap(), &masses);

@@ -8,8 +8,8 @@ use std::f64::consts::FRAC_PI_2;
 use nalgebra::Matrix3;
 use toml::{Table, Value};
 use unloop::dynamics::{
-    Bearings, Body, Counterweight, Course, DynamicsFault, Inertia, Masses, Matrix7, Motor, Parts,
-    Pin, PinMasses, Replacement, Rod, Rotor, Shortcut, Tree, TwoMasses, behind_ratio,
+    Bearings, Body, Counterweight, DynamicsFault, Inertia, Masses, Matrix7, MonotoneStroke, Motor,
+    Parts, Pin, PinMasses, Replacement, Rod, Rotor, Shortcut, Tree, TwoMasses, behind_ratio,
     euler_slenderness, fidelity, joint_inertia, load_at, loads, mass_matrix, pin_turns, rod_arm,
     shortcut_table,
 };
@@ -158,25 +158,25 @@ fn a_clevis_pin_is_stressed_as_in_the_common_worked_example() {
     });
 }
 
-fn on_course<T>(check: impl Fn(&Course<'_>) -> T) -> T {
+fn on_stroke<T>(check: impl Fn(&MonotoneStroke<'_>) -> T) -> T {
     let branch = drive::branch();
-    check(&Course::over(&branch, drive::stroke(&branch)).unwrap())
+    check(&MonotoneStroke::over(&branch, drive::stroke(&branch)).unwrap())
 }
 
-fn full(course: &Course<'_>, masses: &Masses) -> Replacement {
-    Replacement::of(course, masses).unwrap()
+fn full(stroke: &MonotoneStroke<'_>, masses: &Masses) -> Replacement {
+    Replacement::of(stroke, masses).unwrap()
 }
 
-/// Largest difference of any entry between tree and linkage over the course, weights in kg, m.
+/// Largest difference of any entry between tree and linkage over the stroke, weights in kg, m.
 fn largest_difference(
-    course: &Course<'_>,
+    stroke: &MonotoneStroke<'_>,
     masses: &Masses,
     at: impl Fn(usize, usize) -> bool,
 ) -> f64 {
-    let tree = full(course, masses).tree;
-    let [from, to] = course.ends();
+    let tree = full(stroke, masses).tree;
+    let [from, to] = stroke.ends();
     let difference = |k: i32| -> Matrix7 {
-        let pose = course.pose(from + (to - from) * f64::from(k) / 20.0).unwrap();
+        let pose = stroke.pose(from + (to - from) * f64::from(k) / 20.0).unwrap();
         tree.mass_matrix(&pose) - mass_matrix(&pose, masses)
     };
     let entries = |d: Matrix7| {
@@ -196,20 +196,20 @@ fn a_parallelograms_tree_is_exact_in_all_masses_and_with_the_carrier_fixed() {
             || (row < 5 && column > 4)
             || (column < 5 && row > 4)
     };
-    assert!(on_course(|course| largest_difference(course, &drive::masses(), exact)) < 1e-15);
-    let others = on_course(|course| largest_difference(course, &drive::masses(), |_, _| true));
+    assert!(on_stroke(|stroke| largest_difference(stroke, &drive::masses(), exact)) < 1e-15);
+    let others = on_stroke(|stroke| largest_difference(stroke, &drive::masses(), |_, _| true));
     assert!(others > 1e-5, "{others}");
 }
 
 #[test]
 fn a_counterweighted_crank_makes_a_parallelograms_tree_exact_in_space() {
-    let left = on_course(|course| {
-        let counterweight = Counterweight::of(course.branch().bars(), &drive::masses());
+    let left = on_stroke(|stroke| {
+        let counterweight = Counterweight::of(stroke.branch().bars(), &drive::masses());
         // m₁ L₁ = −(1 − λ) m₂ a with λ = 1/2.
         assert!((counterweight.needed[0] + 0.5 * 0.12 * 0.04).abs() < 1e-17);
         assert!((counterweight.missing()[0] + 0.5 * 0.12 * 0.04 + 0.08 * 0.022).abs() < 1e-17);
         let masses = counterweight.applied(&drive::masses()).unwrap();
-        let figures = fidelity(course, &masses, &full(course, &masses).tree);
+        let figures = fidelity(stroke, &masses, &full(stroke, &masses).tree);
         figures.spatial.unwrap().value.max(figures.planar.unwrap().value)
     });
     assert!(left < 1e-12, "{left}");
@@ -217,14 +217,14 @@ fn a_counterweighted_crank_makes_a_parallelograms_tree_exact_in_space() {
 
 #[test]
 fn a_coupler_beside_its_pin_line_asks_for_a_counterweight_beside_the_crank() {
-    let left = on_course(|course| {
+    let left = on_stroke(|stroke| {
         let mut masses = drive::masses();
         let rod = masses.coupler.as_mut().unwrap();
         rod.centre.y = 0.02;
-        let counterweight = Counterweight::of(course.branch().bars(), &masses);
+        let counterweight = Counterweight::of(stroke.branch().bars(), &masses);
         assert!(counterweight.needed[1].abs() > 1e-4);
         let balanced = counterweight.applied(&masses).unwrap();
-        let figures = fidelity(course, &balanced, &full(course, &balanced).tree);
+        let figures = fidelity(stroke, &balanced, &full(stroke, &balanced).tree);
         // In space Σ R h is left over for a coupler off its pin line.
         assert!(figures.spatial.unwrap().value > 1e-5);
         figures.planar.unwrap().value
@@ -234,8 +234,8 @@ fn a_coupler_beside_its_pin_line_asks_for_a_counterweight_beside_the_crank() {
 
 /// The table of the shortcuts in per cent: fixed, planar, spatial.
 fn table() -> Vec<(Shortcut, [f64; 3])> {
-    on_course(|course| {
-        let rows = shortcut_table(course, &drive::masses(), 1.0).unwrap();
+    on_stroke(|stroke| {
+        let rows = shortcut_table(stroke, &drive::masses(), 1.0).unwrap();
         let percent = |x: f64| 100.0 * x;
         let figures = |f: unloop::dynamics::Fidelity| {
             [f.fixed.value, f.planar.unwrap().value, f.spatial.unwrap().value].map(percent)
@@ -274,8 +274,8 @@ fn the_table_of_shortcuts_has_the_pattern_of_a_light_leg() {
 
 #[test]
 fn what_the_carrier_bears_besides_makes_the_figure_smaller() {
-    let figures = on_course(|course| {
-        fidelity(course, &drive::masses(), &full(course, &drive::masses()).tree)
+    let figures = on_stroke(|stroke| {
+        fidelity(stroke, &drive::masses(), &full(stroke, &drive::masses()).tree)
     });
     assert!(figures.spatial_carried.unwrap().value < 0.5 * figures.spatial.unwrap().value);
     assert!(figures.planar_carried.unwrap().value < 0.5 * figures.planar.unwrap().value);
@@ -283,9 +283,9 @@ fn what_the_carrier_bears_besides_makes_the_figure_smaller() {
 
 #[test]
 fn figures_in_the_plane_need_no_tensor_and_are_the_same_without_one() {
-    let [flat, whole] = on_course(|course| {
+    let [flat, whole] = on_stroke(|stroke| {
         [drive::planar(&drive::masses()), drive::masses()]
-            .map(|masses| fidelity(course, &masses, &full(course, &masses).tree))
+            .map(|masses| fidelity(stroke, &masses, &full(stroke, &masses).tree))
     });
     assert!(flat.spatial.is_none());
     assert!((flat.planar.unwrap().value - whole.planar.unwrap().value).abs() < 1e-9);
@@ -294,9 +294,9 @@ fn figures_in_the_plane_need_no_tensor_and_are_the_same_without_one() {
 
 #[test]
 fn without_a_carrier_only_the_fixed_carriers_figure_is_told() {
-    let figures = on_course(|course| {
+    let figures = on_stroke(|stroke| {
         let masses = Masses { carrier: None, ..drive::masses() };
-        fidelity(course, &masses, &full(course, &masses).tree)
+        fidelity(stroke, &masses, &full(stroke, &masses).tree)
     });
     assert!(
         figures.planar.is_none() && figures.spatial.is_none() && figures.planar_carried.is_none()
@@ -313,11 +313,11 @@ fn with_gear(gear_ratio: f64, in_carrier: bool) -> Masses {
 fn the_rotor_is_split_exactly_whichever_way_it_turns() {
     for gear in [7.75, -7.75, 1.0, -0.3] {
         for in_carrier in [true, false] {
-            let left = on_course(|course| {
+            let left = on_stroke(|stroke| {
                 let masses = Masses { crank: None, coupler: None, ..with_gear(gear, in_carrier) };
-                let tree = full(course, &masses).tree;
+                let tree = full(stroke, &masses).tree;
                 assert!((tree.armature - 1.5e-4 * (gear * gear - gear)).abs() < 1e-18);
-                fidelity(course, &masses, &tree).spatial.unwrap().value
+                fidelity(stroke, &masses, &tree).spatial.unwrap().value
             });
             assert!(left < 1e-13, "N {gear}, in carrier {in_carrier}: {left}");
         }
@@ -327,22 +327,22 @@ fn the_rotor_is_split_exactly_whichever_way_it_turns() {
 #[test]
 fn a_reversing_gearbox_changes_the_split() {
     let child =
-        |gear| on_course(|course| full(course, &with_gear(gear, true)).child_patch.inertia.m33);
+        |gear| on_stroke(|stroke| full(stroke, &with_gear(gear, true)).child_patch.inertia.m33);
     assert!((child(7.75) - child(-7.75) - 2.0 * 7.75 * 1.5e-4).abs() < 1e-15);
 }
 
 #[test]
 fn a_rotor_that_the_carrier_does_not_hold_is_counted_once() {
     let carrier =
-        |held| on_course(|course| full(course, &with_gear(7.75, held)).tree.carrier.inertia.m33);
+        |held| on_stroke(|stroke| full(stroke, &with_gear(7.75, held)).tree.carrier.inertia.m33);
     assert!((carrier(false) - carrier(true) - 1.5e-4).abs() < 1e-15);
 }
 
 #[test]
 fn a_rotor_slower_than_the_joint_is_refused_as_armature() {
     let masses = with_gear(0.5, true);
-    let fault = on_course(|course| {
-        Replacement::of(course, &Masses { crank: None, coupler: None, ..masses }).unwrap_err()
+    let fault = on_stroke(|stroke| {
+        Replacement::of(stroke, &Masses { crank: None, coupler: None, ..masses }).unwrap_err()
     });
     let DynamicsFault::NegativeArmature { armature, rotor_turns } = fault else {
         panic!("{fault:?}")
@@ -356,22 +356,23 @@ fn a_mid_range_that_the_armature_cannot_give_is_left_to_the_figure() {
     // Direct drive: no armature to take the mid-range from.
     let stroke = [0.2, 0.9];
     let branch = Branch::through(drive::BARS, FRAC_PI_2, Closure::Open).unwrap();
-    let course = Course::over(&branch, Stroke::on(&branch, Drive::Joint, stroke).unwrap()).unwrap();
+    let stroke =
+        MonotoneStroke::over(&branch, Stroke::on(&branch, Drive::Joint, stroke).unwrap()).unwrap();
     let masses = with_gear(1.0, true);
-    let direct = full(&course, &masses);
+    let direct = full(&stroke, &masses);
     assert!(direct.tree.armature >= 0.0);
-    assert!(fidelity(&course, &masses, &direct.tree).fixed.value < 1e-12);
+    assert!(fidelity(&stroke, &masses, &direct.tree).fixed.value < 1e-12);
 }
 
 #[test]
 fn a_light_child_borrows_mass_on_the_axis_and_moves_the_same() {
     let masses = Masses { child: drive::body(0.01, [0.0, 0.0, 0.0], [1e-6; 3]), ..drive::masses() };
-    on_course(|course| {
-        let direct = full(course, &masses);
+    on_stroke(|stroke| {
+        let direct = full(stroke, &masses);
         assert_eq!((direct.child().check(), direct.carrier().check()), (Ok(()), Ok(())));
         assert!(direct.child().mass > 0.011);
-        let plain = Shortcut::Full.tree(course, &masses, 1.0).unwrap();
-        let pose = course.pose(0.3).unwrap();
+        let plain = Shortcut::Full.tree(stroke, &masses, 1.0).unwrap();
+        let pose = stroke.pose(0.3).unwrap();
         let moved = direct.tree.mass_matrix(&pose) - plain.mass_matrix(&pose);
         assert!(moved.amax() < 1e-15, "{moved}");
     });
@@ -379,9 +380,9 @@ fn a_light_child_borrows_mass_on_the_axis_and_moves_the_same() {
 
 #[test]
 fn the_patches_add_up_to_the_bodies() {
-    on_course(|course| {
+    on_stroke(|stroke| {
         let masses = drive::masses();
-        let direct = full(course, &masses);
+        let direct = full(stroke, &masses);
         let sum = unloop::dynamics::Moments::from(&masses.carrier.unwrap()) + direct.carrier_patch;
         assert!((sum.inertia - direct.tree.carrier.inertia).norm() < 1e-16);
         let total = direct.carrier_patch.mass + direct.child_patch.mass;
@@ -411,14 +412,14 @@ fn any_ratio_is_replaced_the_better_the_shorter_the_stroke() {
     for (bars, closure) in cases {
         let error = |half: f64| {
             let (branch, stroke) = short_stroke(bars, FRAC_PI_2, closure, half);
-            let course = Course::over(&branch, stroke).unwrap();
+            let stroke = MonotoneStroke::over(&branch, stroke).unwrap();
             let ratio = branch.pose(0.0).unwrap().transmission_ratio();
             assert_eq!(ratio < 0.0, closure == Closure::Crossed);
             let masses = broad();
-            let direct = full(&course, &masses);
+            let direct = full(&stroke, &masses);
             assert!(!direct.is_parallel);
             assert_eq!((direct.child().check(), direct.carrier().check()), (Ok(()), Ok(())));
-            let figures = fidelity(&course, &masses, &direct.tree);
+            let figures = fidelity(&stroke, &masses, &direct.tree);
             figures.spatial.unwrap().value.max(figures.fixed.value)
         };
         let [long, short] = [0.1, 0.01].map(error);
@@ -435,10 +436,10 @@ fn a_body_that_cannot_give_the_rotors_share_gets_it_from_the_other_and_the_figur
     for gear_ratio in TOO_MUCH {
         let rotor = Some(Rotor { inertia: 1.5e-4, gear_ratio, in_carrier: true });
         let masses = Masses { rotor, ..drive::masses() };
-        let (direct, drafted, exact, paid) = on_course(|course| {
-            let direct = full(course, &masses);
-            let drafted = Shortcut::Full.tree(course, &masses, 1.0).unwrap();
-            let figure = |tree| fidelity(course, &masses, &tree).spatial.unwrap().value;
+        let (direct, drafted, exact, paid) = on_stroke(|stroke| {
+            let direct = full(stroke, &masses);
+            let drafted = Shortcut::Full.tree(stroke, &masses, 1.0).unwrap();
+            let figure = |tree| fidelity(stroke, &masses, &tree).spatial.unwrap().value;
             (direct, drafted, figure(drafted), figure(direct.tree))
         });
         assert_eq!((direct.child().check(), direct.carrier().check()), (Ok(()), Ok(())));
@@ -458,7 +459,7 @@ fn a_body_that_cannot_give_the_rotors_share_gets_it_from_the_other_and_the_figur
 fn a_rotor_that_neither_body_can_bear_is_refused_with_what_is_lacking() {
     let mut masses = drive::masses();
     masses.rotor = Some(Rotor { inertia: 0.1, gear_ratio: 7.75, in_carrier: false });
-    let fault = on_course(|course| Replacement::of(course, &masses).unwrap_err());
+    let fault = on_stroke(|stroke| Replacement::of(stroke, &masses).unwrap_err());
     let DynamicsFault::NoRealBody { body: "carrier", lacks: Some(lacks), .. } = fault else {
         panic!("{fault:?}")
     };
@@ -470,13 +471,13 @@ fn a_rotor_that_neither_body_can_bear_is_refused_with_what_is_lacking() {
 #[test]
 fn an_antiparallelogram_turns_the_rotor_backwards() {
     let (branch, stroke) = short_stroke(drive::BARS, FRAC_PI_2, Closure::Crossed, 0.02);
-    let course = Course::over(&branch, stroke).unwrap();
+    let stroke = MonotoneStroke::over(&branch, stroke).unwrap();
     let pose = branch.pose(0.0).unwrap();
     // i = −(g² + a² − 2 g a cos φ)/(g² − a²) at φ = 90 deg, derived here.
     let ratio = -(0.09 + 0.0016) / (0.09 - 0.0016);
     assert!((pose.transmission_ratio() - ratio).abs() < 1e-12);
     let masses = Masses { crank: None, coupler: None, ..drive::masses() };
-    let tree = full(&course, &masses).tree;
+    let tree = full(&stroke, &masses).tree;
     let turns = 7.75 * ratio;
     assert!((tree.armature / (1.5e-4 * (turns * turns - turns)) - 1.0).abs() < 1e-3);
     let child = tree.child.inertia.m33 - unloop::dynamics::Moments::from(&masses.child).inertia.m33;
@@ -487,8 +488,8 @@ fn an_antiparallelogram_turns_the_rotor_backwards() {
 fn a_parallelogram_is_known_by_its_circuit() {
     for (closure, parallel) in [(Closure::Open, true), (Closure::Crossed, false)] {
         let (branch, stroke) = short_stroke(drive::BARS, FRAC_PI_2, closure, 0.02);
-        let course = Course::over(&branch, stroke).unwrap();
-        assert_eq!(full(&course, &drive::masses()).is_parallel, parallel);
+        let stroke = MonotoneStroke::over(&branch, stroke).unwrap();
+        assert_eq!(full(&stroke, &drive::masses()).is_parallel, parallel);
     }
 }
 
@@ -497,18 +498,18 @@ fn the_means_of_a_linkage_that_is_nearly_a_parallelogram_are_nearly_its_exact_tr
     let masses = drive::masses();
     let nearly = FourBar { coupler: 0.3 + 1e-8, ..drive::BARS };
     let (branch, stroke) = short_stroke(nearly, FRAC_PI_2, Closure::Open, 0.6);
-    let course = Course::over(&branch, stroke).unwrap();
-    let means = full(&course, &masses);
+    let stroke = MonotoneStroke::over(&branch, stroke).unwrap();
+    let means = full(&stroke, &masses);
     assert!(!means.is_parallel);
-    let exact = on_course(|_| {
+    let exact = on_stroke(|_| {
         let branch = drive::branch();
         let stroke = Stroke::on(&branch, Drive::Joint, [-0.6, 0.6]).unwrap();
-        full(&Course::over(&branch, stroke).unwrap(), &masses)
+        full(&MonotoneStroke::over(&branch, stroke).unwrap(), &masses)
     });
     assert!((means.tree.joint_inertia() - exact.tree.joint_inertia()).abs() < 1e-8);
     assert!((means.tree.child.first.xy() - exact.tree.child.first.xy()).norm() < 1e-8);
     assert!((means.tree.child.inertia.m33 - exact.tree.child.inertia.m33).abs() < 1e-5);
-    let error = |tree| fidelity(&course, &masses, tree).spatial.unwrap().value;
+    let error = |tree| fidelity(&stroke, &masses, tree).spatial.unwrap().value;
     let (by_means, by_form) = (error(&means.tree), error(&exact.tree));
     assert!(by_means < 1.5 * by_form && by_form < 1.5 * by_means, "{by_means} {by_form}");
 }
@@ -532,8 +533,8 @@ fn the_other_side_of_the_drawing_has_the_same_figures() {
     let bars = FourBar { coupler: 0.295, ..drive::BARS };
     let figures = |masses: &Masses, sense: f64, closure| {
         let (branch, stroke) = short_stroke(bars, sense * FRAC_PI_2, closure, 0.5);
-        let course = Course::over(&branch, stroke).unwrap();
-        fidelity(&course, masses, &full(&course, masses).tree)
+        let stroke = MonotoneStroke::over(&branch, stroke).unwrap();
+        fidelity(&stroke, masses, &full(&stroke, masses).tree)
     };
     let here = figures(&m, 1.0, Closure::Open);
     let there = figures(&mirrored, -1.0, Closure::Crossed);
@@ -547,7 +548,7 @@ fn a_stroke_across_a_dead_point_has_no_course() {
     let bars = FourBar { ground: 0.1, crank: 0.04, coupler: 0.12, rocker: 0.08 };
     let branch = Branch::through(bars, 0.7, Closure::Open).unwrap();
     let stroke = Stroke::on(&branch, Drive::Motor, [0.0, 6.0]).unwrap();
-    let fault = Course::over(&branch, stroke).unwrap_err();
+    let fault = MonotoneStroke::over(&branch, stroke).unwrap_err();
     assert!(matches!(fault, DynamicsFault::DeadPoint { turn } if (0.0..6.0).contains(&turn)));
 }
 
@@ -573,8 +574,8 @@ fn example_parts() -> Parts {
 
 #[test]
 fn a_parallelograms_loads_are_those_of_its_smallest_arm() {
-    on_course(|course| {
-        let found = loads(course, &example_parts());
+    on_stroke(|stroke| {
+        let found = loads(stroke, &example_parts());
         // ψ = 90 deg + joint turn, so that the arm is a cos(turn), smallest at −0.7 rad.
         let arm = 0.04 * 0.7_f64.cos();
         let near =
@@ -602,13 +603,13 @@ fn a_parallelograms_loads_are_those_of_its_smallest_arm() {
 
 #[test]
 fn what_is_not_known_of_the_parts_is_named_and_left_out() {
-    on_course(|course| {
-        let found = loads(course, &Parts::default());
+    on_stroke(|stroke| {
+        let found = loads(stroke, &Parts::default());
         assert!(found.peak.is_none() && found.buckling.is_none() && found.lost_motion.is_none());
         assert_eq!((found.without_clearance.len(), found.without_diameter.len()), (4, 4));
         let mut parts = example_parts();
         parts.bearings.joint = Pin::default();
-        let found = loads(course, &parts);
+        let found = loads(stroke, &parts);
         assert_eq!(found.without_clearance, found.without_diameter);
         assert_eq!(found.without_clearance.len(), 1);
     });
@@ -618,10 +619,11 @@ fn what_is_not_known_of_the_parts_is_named_and_left_out() {
 fn torque_and_speed_bounds_are_where_the_ratio_is_smallest_and_largest() {
     let bars = FourBar { ground: 0.1, crank: 0.04, coupler: 0.12, rocker: 0.08 };
     let branch = Branch::through(bars, 1.2, Closure::Open).unwrap();
-    let course =
-        Course::over(&branch, Stroke::on(&branch, Drive::Motor, [-0.5, 0.9]).unwrap()).unwrap();
+    let stroke =
+        MonotoneStroke::over(&branch, Stroke::on(&branch, Drive::Motor, [-0.5, 0.9]).unwrap())
+            .unwrap();
     let motor = Motor { peak_torque: Some(2.0), max_speed: Some(3.0), ..Motor::default() };
-    let found = loads(&course, &Parts { motor, ..Parts::default() });
+    let found = loads(&stroke, &Parts { motor, ..Parts::default() });
     let ratios: Vec<f64> = (0..=1400)
         .map(|k| branch.pose(-0.5 + 1e-3 * f64::from(k)).unwrap().transmission_ratio().abs())
         .collect();

@@ -1,6 +1,6 @@
 //! The attack on the verdict, a few cases of it, and the attacker itself: is its truth true, does it see a lie?
 
-#[path = "../../examples/attack/mod.rs"]
+#[path = "../../benches/attack/mod.rs"]
 mod attacker;
 
 use attacker::closed_form::Bars;

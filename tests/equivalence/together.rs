@@ -1,7 +1,7 @@
 //! Several joints of one drawing: each on its own links, and all that hang on one.
 
 use unloop::dynamics::{
-    Certificate, Course, DriveOnCarrier, DynamicsFault, Fidelity, MeasuredOver, Together,
+    Certificate, DriveOnCarrier, DynamicsFault, Fidelity, MeasuredOver, MonotoneStroke, Together,
     shared_carrier, together,
 };
 use unloop::linkage::FourBar;
@@ -28,18 +28,18 @@ fn found(text: &str) -> Found {
 }
 
 impl Found {
-    fn course(&self) -> Course<'_> {
-        Course::over(&self.mechanism.branch, self.mechanism.stroke).unwrap()
+    fn stroke(&self) -> MonotoneStroke<'_> {
+        MonotoneStroke::over(&self.mechanism.branch, self.mechanism.stroke).unwrap()
     }
 
     fn together(&self, order: &[usize]) -> Together {
-        let course = self.course();
+        let stroke = self.stroke();
         let drive = |k: &usize| {
             let robot = &self.each[*k];
             let stand_in = &robot.replacement.tree;
             DriveOnCarrier {
                 frame: robot.frame.unwrap(),
-                course: &course,
+                stroke: &stroke,
                 masses: &robot.masses,
                 stand_in,
             }
@@ -91,14 +91,14 @@ fn no_pair_of_poses_is_further_off_than_the_figure_for_both() {
         let pinned = |turn: f64| {
             let joint = branch.joint_turn(turn).unwrap();
             let stroke = unloop::linkage::Stroke { motor: [turn, turn], joint: [joint, joint] };
-            Course::over(branch, stroke).unwrap()
+            MonotoneStroke::over(branch, stroke).unwrap()
         };
         let courses = [pinned(one), pinned(other)];
         let drives = [0, 1].map(|k| {
             let robot = &found.each[k];
             DriveOnCarrier {
                 frame: robot.frame.unwrap(),
-                course: &courses[k],
+                stroke: &courses[k],
                 masses: &robot.masses,
                 stand_in: &robot.replacement.tree,
             }

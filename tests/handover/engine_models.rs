@@ -15,7 +15,7 @@ use nalgebra::{DMatrix, Isometry3, Matrix3, Translation3, Vector3};
 use serde_json::{Value, json};
 use unloop::design::Design;
 use unloop::dynamics::{
-    Body, Coupling, Course, CrankKept, Fit, Masses, Matrix7, Moments, Replacement, StandIn,
+    Body, Coupling, CrankKept, Fit, Masses, Matrix7, Moments, MonotoneStroke, Replacement, StandIn,
     joint_inertia, mass_matrix,
 };
 use unloop::handover::{
@@ -167,8 +167,8 @@ impl Case {
         Masses { carried: None, ..masses }
     }
 
-    fn course(&self) -> Course<'_> {
-        Course::over(&self.mechanism.branch, self.mechanism.stroke).unwrap()
+    fn stroke(&self) -> MonotoneStroke<'_> {
+        MonotoneStroke::over(&self.mechanism.branch, self.mechanism.stroke).unwrap()
     }
 
     fn sense(&self) -> f64 {
@@ -301,7 +301,7 @@ fn known(model: Form, mut readings: BTreeMap<&'static str, f64>) -> BTreeMap<&'s
 #[test]
 fn the_engine_finds_the_trees_mass_matrix_in_the_whole_direct_model() {
     let tree = |case: &Case, turn: f64| {
-        let found = Replacement::of(&case.course(), &case.masses()).unwrap();
+        let found = Replacement::of(&case.stroke(), &case.masses()).unwrap();
         found.tree.mass_matrix(&case.mechanism.branch.pose(turn).unwrap())
     };
     compare(Form::Direct, tree, 1e-9);
@@ -318,7 +318,7 @@ fn the_engine_finds_the_linkages_mass_matrix_in_the_closed_loop() {
 #[test]
 fn the_engine_finds_the_kept_cranks_mass_matrix_in_the_coupled_model() {
     let bodies = |case: &Case, turn: f64| {
-        let kept = CrankKept::coupled(&case.course(), &case.masses()).unwrap().unwrap();
+        let kept = CrankKept::coupled(&case.stroke(), &case.masses()).unwrap().unwrap();
         kept.mass_matrix(&case.mechanism.branch.pose(turn).unwrap(), turn)
     };
     compare(Form::Coupled, bodies, 1e-9);
@@ -332,7 +332,7 @@ fn the_engine_finds_the_stated_inertia_error_in_the_coupled_file_as_it_moves() {
         let options = EmitOptions { fit, ..options(Form::Coupled, Format::Mjcf) };
         let stated = case.emit(&options).unwrap().joints[0].coupling.clone().unwrap();
         assert_eq!(stated.fit, Some(fit.name()));
-        let coupling = Coupling::fitted(&case.course(), fit).unwrap();
+        let coupling = Coupling::fitted(&case.stroke(), fit).unwrap();
         let branch = &case.mechanism.branch;
         let [from, to] = case.mechanism.stroke.motor;
         let turns: Vec<f64> = (0..=60).map(|k| from + (to - from) * f64::from(k) / 60.0).collect();
@@ -381,7 +381,7 @@ fn pinocchio_finds_the_trees_mass_matrix_in_the_whole_urdf_but_for_the_armature(
         })
         .collect();
     for (case, found) in cases.iter().zip(ask("model_pinocchio.py", &requests)) {
-        let tree = Replacement::of(&case.course(), &case.masses()).unwrap().tree;
+        let tree = Replacement::of(&case.stroke(), &case.masses()).unwrap().tree;
         for (turn, theirs) in case.turns().into_iter().zip(found.as_array().unwrap()) {
             let rows: Vec<Vec<f64>> = serde_json::from_value(theirs.clone()).unwrap();
             let theirs = Matrix7::from_row_iterator(rows.into_iter().flatten());

@@ -139,7 +139,7 @@ fn seeded_edits_change_their_own_bytes_and_no_other() {
     }
 }
 
-/// A short run of `examples/fold_attack.rs`, which goes on for as long as it is told.
+/// A short run of `benches/fold_attack.rs`, which goes on for as long as it is told.
 #[test]
 fn in_the_engine_what_folds_after_an_attack_on_its_structure_still_loads() {
     let text = fs::read_to_string(models().join("leg.xml")).unwrap();

@@ -25,7 +25,7 @@ fn feed(bytes: &[u8]) {
 fn seeds() -> Vec<Vec<u8>> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut paths = Vec::new();
-    for folder in ["fuzz/corpus/design", "models/bad"] {
+    for folder in ["tests/corpus/design", "models/bad"] {
         let entries = fs::read_dir(root.join(folder)).unwrap().map(|entry| entry.unwrap().path());
         paths.extend(entries.filter(|path| path.extension().is_some_and(|ext| ext == "toml")));
     }

@@ -50,9 +50,9 @@ fn must_hold_together(robot: &Robot) {
 }
 
 const FOLDERS: [&str; 5] = [
-    "fuzz/corpus/urdf",
-    "fuzz/corpus/sdformat",
-    "fuzz/corpus/mjcf",
+    "tests/corpus/urdf",
+    "tests/corpus/sdformat",
+    "tests/corpus/mjcf",
     "models/robots",
     "models/robots/bad",
 ];

@@ -7,7 +7,7 @@ use crate::hung::{self, Hung};
 use nalgebra::{Isometry3, Matrix3, Vector3};
 use unloop::design::Design;
 use unloop::diagnostic::Code;
-use unloop::dynamics::{Course, Fit, Masses, Matrix7, fidelity, mass_matrix};
+use unloop::dynamics::{Fit, Masses, Matrix7, MonotoneStroke, fidelity, mass_matrix};
 use unloop::handover::{
     ActuatorUnits, Emission, EmitFault, EmitOptions, Form, Format, LimitBasis, emit,
 };
@@ -86,10 +86,10 @@ fn a_rod_forty_millimetres_beside_the_joint_is_not_weighed_as_if_it_stood_in_its
     let flat = case(&rod_beside(0.0)).each().remove(0);
     for (apart, measured) in [(0.0, 0.0262), (14.0, 0.0379), (40.0, 0.0803)] {
         let case = case(&rod_beside(apart));
-        let course = Course::over(&case.mechanism.branch, case.mechanism.stroke).unwrap();
+        let stroke = MonotoneStroke::over(&case.mechanism.branch, case.mechanism.stroke).unwrap();
         let robot = case.each().remove(0);
         let tree = flat.replacement.tree;
-        let blind = fidelity(&course, &robot.masses, &tree).spatial.unwrap().value;
+        let blind = fidelity(&stroke, &robot.masses, &tree).spatial.unwrap().value;
         let stated = robot.fidelity.spatial.unwrap().value;
         println!("{apart} mm: bodies in the plane {blind:.5}, where they are {stated:.5}");
         assert!((blind - measured).abs() < 6e-5, "{apart} mm: {blind} beside {measured}");

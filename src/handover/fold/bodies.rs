@@ -4,8 +4,8 @@ use nalgebra::{Isometry3, Matrix3, Vector3};
 
 use super::figures::Figures;
 use crate::dynamics::{
-    Body, Coupled, Coupling, Course, CrankKept, DynamicsFault, Inertia, Masses, MeasuredOver,
-    Moments, Replacement, Rotor, fidelity,
+    Body, Coupled, Coupling, CrankKept, DynamicsFault, Inertia, Masses, MeasuredOver, Moments,
+    MonotoneStroke, Replacement, Rotor, fidelity,
 };
 use crate::equivalence::DirectJoint;
 use crate::handover::fault::EmitFault;
@@ -146,7 +146,7 @@ pub(super) fn direct(parts: &Parts<'_>) -> Result<NewBodies, String> {
     let Some(masses) = parts.masses() else {
         return Ok(dropped(parts));
     };
-    let course = Course::over(&parts.reach.branch, parts.reach.stroke())
+    let course = MonotoneStroke::over(&parts.reach.branch, parts.reach.stroke())
         .map_err(|fault| in_words(&fault))?;
     let found = Replacement::of(&course, &masses).map_err(|fault| in_words(&fault))?;
     let child = parts.found.bodies()[3];
@@ -190,7 +190,7 @@ pub(super) fn coupled(parts: &Parts<'_>) -> Result<NewBodies, String> {
     // One that is welded to the world moves like it, whatever it weighs.
     let carrier = masses.carrier.or(parts.is_grounded().then_some(ground));
     let masses = Masses { rotor: None, carrier, ..masses };
-    let course = Course::over(&parts.reach.branch, parts.reach.stroke())
+    let course = MonotoneStroke::over(&parts.reach.branch, parts.reach.stroke())
         .map_err(|fault| in_words(&fault))?;
     let kept = CrankKept::coupled(&course, &masses).map_err(|fault| in_words(&fault))?;
     let kept = kept.ok_or_else(|| {

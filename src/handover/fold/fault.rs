@@ -1,5 +1,7 @@
 //! What stands against folding a loop.
 
+use std::fmt;
+
 use crate::diagnostic::Diagnostic;
 use crate::equivalence::Verdict;
 use crate::robot::{Document, Element, Place, Robot};
@@ -14,6 +16,14 @@ pub struct FoldFault {
     /// The verdict, where that is what stands against it.
     pub verdict: Option<Verdict>,
 }
+
+impl fmt::Display for FoldFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.diagnostic.fmt(f)
+    }
+}
+
+impl std::error::Error for FoldFault {}
 
 impl FoldFault {
     pub(super) fn of(diagnostic: Diagnostic) -> Self {

@@ -10,8 +10,8 @@ use super::frames::Frames;
 use super::link_frame;
 use crate::design::RobotJoint;
 use crate::dynamics::{
-    Body, Coupled, Coupling, Course, CrankKept, DynamicsFault, Fit, Masses, MeasuredOver, Moments,
-    Replacement, Shortcut, fidelity,
+    Body, Coupled, Coupling, CrankKept, DynamicsFault, Fit, Masses, MeasuredOver, Moments,
+    MonotoneStroke, Replacement, Shortcut, fidelity,
 };
 use crate::handover::Form;
 use crate::handover::fault::EmitFault;
@@ -117,7 +117,7 @@ pub(in crate::handover) fn as_given(
     let Some(masses) = masses(request, robot) else { return Ok(None) };
     let mechanism = request.mechanism;
     let among = study::joints_on(request.design, Some(robot));
-    let found = Course::over(&mechanism.branch, mechanism.stroke)
+    let found = MonotoneStroke::over(&mechanism.branch, mechanism.stroke)
         .and_then(|course| Replacement::among(&course, &masses, among))
         .map_err(EmitFault::Dynamics)?;
     Ok(Some(Bodies {
@@ -134,7 +134,7 @@ fn direct_error(request: &Request<'_>, robot: &RobotJoint) -> Option<[(MeasuredO
     let Request { design, mechanism, check, .. } = *request;
     let own = check.inertia.as_ref()?.of_joint(&robot.joint)?;
     let masses = study::drive_on(design, Some(robot), &check.zero)?.masses;
-    let course = Course::over(&mechanism.branch, mechanism.stroke).ok()?;
+    let course = MonotoneStroke::over(&mechanism.branch, mechanism.stroke).ok()?;
     let plain = Shortcut::ArmatureOnly.tree(&course, &masses, check.direct_joint.ratio).ok()?;
     let (over, worst) = fidelity(&course, &masses, &plain).headline();
     Some([(own.over, own.error.value), (over, worst.value)])
@@ -193,7 +193,7 @@ fn in_loop(
 /// The polynomial, or the straight line where the format holds no other, and the other fit.
 fn couplings(
     request: &Request<'_>,
-    course: &Course<'_>,
+    course: &MonotoneStroke<'_>,
 ) -> Result<(Coupling, Option<Coupling>), DynamicsFault> {
     let (joint, fit) = (request.check.direct_joint, request.ask.fit);
     if !request.ask.format.holds_polynomials() {
@@ -209,7 +209,7 @@ fn coupled(
     among: u32,
 ) -> Result<Option<Found>, DynamicsFault> {
     let branch = &request.mechanism.branch;
-    let course = Course::over(branch, request.mechanism.stroke)?;
+    let course = MonotoneStroke::over(branch, request.mechanism.stroke)?;
     let bodies = CrankKept::among(masses, among, |share| CrankKept::coupled(&course, share))?;
     let Some(bodies) = bodies else {
         return Ok(None);

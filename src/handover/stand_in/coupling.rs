@@ -3,7 +3,7 @@
 use super::figures::Readings;
 use super::{Form, Request, StandIn, crank};
 use crate::design::Accept;
-use crate::dynamics::{Coupling, Course, Fit};
+use crate::dynamics::{Coupling, Fit, MonotoneStroke};
 use crate::equivalence::DirectJoint;
 use crate::handover::fault::EmitFault;
 use crate::study::{Check, percent};
@@ -128,7 +128,7 @@ pub(in crate::handover) fn fitted(request: &Request<'_>) -> Result<Option<Coupli
 /// A dead point inside the stroke.
 pub(in crate::handover) fn fit(request: &Request<'_>, fit: Fit) -> Result<Coupling, EmitFault> {
     let mechanism = request.mechanism;
-    let course = Course::over(&mechanism.branch, mechanism.stroke);
+    let course = MonotoneStroke::over(&mechanism.branch, mechanism.stroke);
     course.and_then(|course| Coupling::fitted(&course, fit)).map_err(EmitFault::of_kept)
 }
 

@@ -50,6 +50,7 @@ impl Colour {
     }
 
     /// Red, green and blue on white paper.
+    #[cfg(feature = "pictures")]
     pub(super) fn light(self) -> [u8; 3] {
         let [_, red, green, blue] = self.row().1.to_be_bytes();
         [red, green, blue]
@@ -199,6 +200,7 @@ impl Ink {
     }
 
     /// Letters of first rank are bold.
+    #[cfg(feature = "pictures")]
     pub(super) fn is_bold(self) -> bool {
         self == Self::Strong
     }

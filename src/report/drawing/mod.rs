@@ -8,6 +8,7 @@ mod bars;
 mod chart;
 mod ink;
 mod linkage;
+#[cfg(feature = "pictures")]
 mod raster;
 mod scale;
 mod svg;
@@ -16,6 +17,7 @@ pub(super) use bars::{Bars, Histogram};
 pub(super) use chart::{Axis, Chart, Layer, cursor};
 pub(super) use ink::{Ink, style_sheet};
 pub(super) use linkage::LinkagePicture;
+#[cfg(feature = "pictures")]
 pub(super) use raster::png;
 pub(super) use svg::{Place, alone, inline};
 

@@ -12,6 +12,7 @@ use nalgebra::Isometry3;
 
 use super::tree::Tree;
 use crate::diagnostic::Diagnostic;
+use crate::numeric::parallel::both;
 use crate::robot::description::Inertial;
 use crate::robot::document::Element;
 use crate::robot::format::Format;
@@ -74,8 +75,7 @@ impl<'a> Urdf<'a> {
         let weigh = || -> Vec<(Option<Inertial>, Vec<LinkShape>)> {
             links.iter().map(|link| scales.weight_and_shapes(*link)).collect()
         };
-        let (weighed, ()) =
-            rayon::join(weigh, || joints.iter().for_each(|joint| self.joint(*joint)));
+        let (weighed, ()) = both(weigh, || joints.iter().for_each(|joint| self.joint(*joint)));
         for (link, (inertial, shapes)) in self.robot.links.iter_mut().zip(weighed) {
             (link.inertial, link.shapes) = (inertial, shapes);
         }

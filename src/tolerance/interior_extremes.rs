@@ -2,9 +2,9 @@
 //!
 //! Every loop over the lanes is short, so that the processor works on many lanes at once while it waits for divisions.
 
-use super::course::{CELLS, NODES, Segment};
-use super::lanes::{Direction, LANES, Lane, greater, lesser, small_direction, turned};
+use super::lane_arithmetic::{Direction, LANES, Lane, greater, lesser, small_direction, turned};
 use super::peak::Quartic;
+use super::stroke_grid::{CELLS, NODES, Segment};
 
 /// Nodes beside which all five nodes of a quartic lie in the segment, first and last.
 pub(super) const MIDDLES: [usize; 2] = [2, NODES - 3];
@@ -14,7 +14,7 @@ pub(super) const MIDDLES: [usize; 2] = [2, NODES - 3];
 const STEPS: usize = 2;
 
 /// What lies about a place of each lane.
-pub(super) struct Near {
+pub(super) struct InteriorExtremes {
     /// Through r at five nodes about it.
     quartic: [Lane; 5],
     /// The marked node, in cells from the middle one of the five.
@@ -33,7 +33,7 @@ pub(super) fn five(ratios: &[Lane; NODES], middle: usize, lane: usize) -> [f64; 
 }
 
 #[allow(clippy::indexing_slicing, reason = "lanes stay below LANES, nodes below NODES")]
-impl Near {
+impl InteriorExtremes {
     pub(super) const EMPTY: Self = Self {
         quartic: [[0.0; LANES]; 5],
         from: [0.0; LANES],

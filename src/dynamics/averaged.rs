@@ -13,11 +13,11 @@
 use nalgebra::{Complex, Vector3};
 
 use super::body::Body;
-use super::course::Course;
 use super::masses::Masses;
 use super::moments::Moments;
+use super::monotone_stroke::MonotoneStroke;
 use super::reflected::{Matrix7, crank_direction, mass_matrix, rocker_direction};
-use super::replacement::{Draft, Tree, in_plane_inertia, twist_of};
+use super::tree::{Draft, Tree, in_plane_inertia, twist_of};
 use crate::linkage::{FourBar, LinkageFault, Pose};
 
 /// A pose with all that the means need.
@@ -53,17 +53,17 @@ impl Sample {
     }
 }
 
-/// Weighted poses of the course with their mass matrices.
+/// Weighted poses of the stroke with their mass matrices.
 struct Samples(Vec<Sample>);
 
 impl Samples {
-    fn over(course: &Course<'_>, masses: &Masses) -> Result<Self, LinkageFault> {
+    fn over(stroke: &MonotoneStroke<'_>, masses: &Masses) -> Result<Self, LinkageFault> {
         let sample = |(pose, weight): (Pose, f64)| Sample {
             weight,
             direction: rocker_direction(&pose),
             matrix: mass_matrix(&pose, masses),
         };
-        Ok(Self(course.weighted_poses()?.into_iter().map(sample).collect()))
+        Ok(Self(stroke.weighted_poses()?.into_iter().map(sample).collect()))
     }
 
     fn mean(&self, figure: impl Fn(&Sample) -> Complex<f64>) -> Complex<f64> {
@@ -83,10 +83,10 @@ fn pin_mass_at_q(bars: &FourBar, rod: &Body) -> Moments {
 
 /// The child's first guess: its own tensor, the rod's pin mass, and of the crank side's (xx − yy)/2 + 1j xy, which turns by
 /// e^{2j φ}, what value and slope at mid-stroke ask of something that turns by e^{2j ψ}: i times it.
-fn child_guess(course: &Course<'_>, masses: &Masses) -> Result<Moments, LinkageFault> {
-    let bars = course.branch().bars();
-    let [from, to] = course.ends();
-    let pose = course.pose(0.5 * (from + to))?;
+fn child_guess(stroke: &MonotoneStroke<'_>, masses: &Masses) -> Result<Moments, LinkageFault> {
+    let bars = stroke.branch().bars();
+    let [from, to] = stroke.ends();
+    let pose = stroke.pose(0.5 * (from + to))?;
     let mut child = Moments::from(&masses.child);
     let mut crank_side = masses.crank.as_ref().map(Moments::from).unwrap_or_default();
     if let Some(rod) = &masses.coupler {
@@ -100,22 +100,22 @@ fn child_guess(course: &Course<'_>, masses: &Masses) -> Result<Moments, LinkageF
     Ok(child + in_plane_inertia(half_trace, twist))
 }
 
-/// The tree from means over the course.
+/// The tree from means over the stroke.
 ///
 /// # Errors
 /// A pose that cannot be reached.
-pub(super) fn tree(course: &Course<'_>, masses: &Masses) -> Result<Draft, LinkageFault> {
-    let samples = Samples::over(course, masses)?;
+pub(super) fn tree(stroke: &MonotoneStroke<'_>, masses: &Masses) -> Result<Draft, LinkageFault> {
+    let samples = Samples::over(stroke, masses)?;
     let turn_back = |s: &Sample| s.direction.conj();
     let h = samples.mean(|s| s.first_moment_slope() * turn_back(s) * -Complex::<f64>::i());
     let lift = samples.mean(|s| s.pair([(3, 6), (4, 6)]) * turn_back(s));
     let (coupling, joint) = (samples.mean_entry(5, 6), samples.mean_entry(6, 6));
-    let mut child = child_guess(course, masses)?;
+    let mut child = child_guess(stroke, masses)?;
     (child.first.x, child.first.y) = (h.re, h.im);
     let inertia = &mut child.inertia;
     inertia.m33 = coupling.min(joint);
     (inertia.m13, inertia.m31, inertia.m23, inertia.m32) = (lift.re, lift.re, lift.im, lift.im);
-    let (rotor, turns) = rotor_share(course, masses)?;
+    let (rotor, turns) = rotor_share(stroke, masses)?;
     let armature = (joint - coupling).max(0.0);
     let tree = Tree { carrier: carrier_left(&samples, &child), child, armature };
     Ok(Draft { tree, unbounded: joint - coupling, rotor, turns })
@@ -140,12 +140,12 @@ fn carrier_left(samples: &Samples, child: &Moments) -> Moments {
 }
 
 /// The mean of J (n² − n) and of n.
-fn rotor_share(course: &Course<'_>, masses: &Masses) -> Result<(f64, f64), LinkageFault> {
+fn rotor_share(stroke: &MonotoneStroke<'_>, masses: &Masses) -> Result<(f64, f64), LinkageFault> {
     let (inertia, gear) = (masses.rotor_inertia(), masses.gear_ratio());
     let share = |(pose, weight): &(Pose, f64)| {
         let n = gear * pose.transmission_ratio();
         (weight * inertia * (n * n - n), weight * n)
     };
-    let poses = course.weighted_poses()?;
+    let poses = stroke.weighted_poses()?;
     Ok(poses.iter().map(share).fold((0.0, 0.0), |sum, part| (sum.0 + part.0, sum.1 + part.1)))
 }

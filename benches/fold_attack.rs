@@ -1,4 +1,4 @@
-//! Attacks `fold` with changed robot files for as long as it is told: `cargo run --release --example fold_attack --
+//! Attacks `fold` with changed robot files for as long as it is told: `cargo bench --bench fold_attack --
 //! SECONDS SEED`. What folds must still load in the engine where the changed file did. Files that break it are kept in
 //! `target/fold_attack/`; the exit status is 1 then.
 //!
@@ -101,7 +101,7 @@ fn attacked(changed: &str, engine: &mut Engine, counts: &mut Counts) -> Vec<(Str
 }
 
 fn main() -> ExitCode {
-    let mut arguments = std::env::args().skip(1);
+    let mut arguments = std::env::args().skip(1).filter(|argument| argument != "--bench");
     let mut number =
         |default: u64| arguments.next().and_then(|a| a.parse().ok()).unwrap_or(default);
     let (seconds, seed) = (number(60), number(1));

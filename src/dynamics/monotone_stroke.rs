@@ -6,11 +6,11 @@ use crate::linkage::{Branch, Extreme, LinkageFault, Pose, Stroke};
 
 use super::fault::DynamicsFault;
 
-/// A stroke on its branch without a dead point inside.
+/// A stroke on its branch along which the joint turns one way: no dead point lies inside.
 ///
 /// A crank that turns further than once passes the same poses again; one turn of it is looked at.
 #[derive(Clone, Copy, Debug)]
-pub struct Course<'a> {
+pub struct MonotoneStroke<'a> {
     branch: &'a Branch,
     stroke: Stroke,
 }
@@ -39,8 +39,8 @@ const RULE: [(f64, f64); 5] = [
 /// Longest piece for one use of the rule, rad of motor turn.
 const PIECE: f64 = 0.25;
 
-impl<'a> Course<'a> {
-    /// The course of `stroke` on `branch`.
+impl<'a> MonotoneStroke<'a> {
+    /// `stroke` on `branch`, if the joint turns one way along it.
     ///
     /// # Errors
     /// [`DynamicsFault::DeadPoint`] where the rocker stands still inside the stroke; a pose that cannot be reached.

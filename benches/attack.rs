@@ -1,4 +1,4 @@
-//! Attacks the verdict for as long as it is told: `cargo run --release --example attack -- --minutes 60 --seed 1`.
+//! Attacks the verdict for as long as it is told: `cargo bench --bench attack -- --minutes 60 --seed 1`.
 //!
 //! Draws families of linkages as design files, lets `check` judge them and holds every verdict, bound, witness and
 //! figure against a closed form of its own with 32 digits at the worst linkages and poses that it finds. What breaks is
@@ -52,6 +52,9 @@ struct Arguments {
     /// Draw sizes that lie outside their own limits too.
     #[arg(long)]
     drawn_outside: bool,
+    /// Given by cargo.
+    #[arg(long, hide = true)]
+    bench: bool,
 }
 
 fn main() -> ExitCode {

@@ -3,7 +3,7 @@
 use crate::equivalence::{DirectJoint, Zeroing};
 use crate::linkage::Branch;
 
-use super::lanes::Direction;
+use super::lane_arithmetic::Direction;
 
 /// Cells of a segment; a multiple of four.
 pub(super) const CELLS: usize = 16;
@@ -28,7 +28,7 @@ const MOST_SEGMENTS: f64 = 4096.0;
 
 /// Everything about the stroke that all builds share.
 #[derive(Clone, Debug)]
-pub(super) struct Course {
+pub(super) struct StrokeGrid {
     pub(super) zero: Zero,
     /// Joint turn per motor turn of the direct joint.
     pub(super) slope: f64,
@@ -75,7 +75,7 @@ const CELLS_WIDE: f64 = CELLS as f64;
 #[allow(clippy::cast_precision_loss, reason = "a small number")]
 pub(super) const STRIDE_WIDE: f64 = ERROR_STRIDE as f64;
 
-impl Course {
+impl StrokeGrid {
     /// Over the motor turns `turns` of `branch` with the direct joint `joint`.
     pub(super) fn new(
         branch: &Branch,

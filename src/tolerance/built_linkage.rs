@@ -9,12 +9,12 @@
 //! d is where the direct joint points, h from the joint axis to the crank's pin. Derived here from the kernel's formulas
 //! (`linkage/kernel.rs`); the second factor of s² keeps the digits near a change point.
 
-use super::course::{Course, Node, Reach, Zero};
-use super::lanes::{Direction, LANES, Lane, greater, turned, turned_back};
+use super::lane_arithmetic::{Direction, LANES, Lane, greater, turned, turned_back};
+use super::stroke_grid::{Node, Reach, StrokeGrid, Zero};
 
 /// What never changes along the stroke, of one build.
 #[derive(Clone, Copy)]
-pub(super) struct Bars {
+pub(super) struct BuiltLinkage {
     /// ag times the direction of the crank's error.
     ag: Direction,
     ag_length: f64,
@@ -31,7 +31,7 @@ pub(super) struct Bars {
 
 /// A build in one pose.
 #[derive(Clone, Copy)]
-pub(super) struct Pose {
+pub(super) struct BuiltPose {
     k: f64,
     s: f64,
     /// 1/h²
@@ -40,7 +40,7 @@ pub(super) struct Pose {
     pub(super) ratio: f64,
 }
 
-impl Pose {
+impl BuiltPose {
     /// Direction of the rocker from where the crank's pin lies, seen from the joint axis (m), and 1/c.
     #[inline(always)]
     fn rocker(&self, h: Direction, per_c: f64) -> Direction {
@@ -49,7 +49,7 @@ impl Pose {
     }
 }
 
-impl Bars {
+impl BuiltLinkage {
     /// Of the lengths crank, coupler, rocker, ground (m) and the direction of the crank's error in the zero pose.
     #[inline(always)]
     pub(super) fn of([a, b, c, g]: [f64; 4], error: Direction, drawn: &Zero) -> Self {
@@ -82,19 +82,19 @@ impl Bars {
 
     /// With the crank in the drawn direction `e`, on the side of `sign`.
     #[inline(always)]
-    pub(super) fn pose(&self, e: Direction, sign: f64) -> Pose {
+    pub(super) fn pose(&self, e: Direction, sign: f64) -> BuiltPose {
         let [along, across] = turned(self.ag, e);
         let m = self.half_sum - along;
         let k = self.half_difference + m;
         let s = sign * ((self.limits[0] - m) * (m - self.limits[1])).sqrt();
         let per = 1.0 / (s * (m + m));
         let ratio = ((self.half_difference - m) * across + s * (self.a2 - along)) * per;
-        Pose { k, s, per: s * per, ratio }
+        BuiltPose { k, s, per: s * per, ratio }
     }
 
     /// Cosine and sine of the angle error in `pose`, the crank's drawn direction and the direct joint's as in `node`.
     #[inline(always)]
-    pub(super) fn error(&self, pose: &Pose, crank: Direction, direct: Direction) -> Direction {
+    pub(super) fn error(&self, pose: &BuiltPose, crank: Direction, direct: Direction) -> Direction {
         let ([ax, ay], [gx, gy], [tx, ty]) = (self.crank_side, self.ground_side, direct);
         let [near, off] = turned_back(crank, direct);
         let dot = (ax * near + ay * off) - (gx * tx - gy * ty);
@@ -103,11 +103,11 @@ impl Bars {
     }
 
     /// The error stays below 90 deg at every node.
-    pub(super) fn faces_the_direct_joint(&self, course: &Course) -> bool {
+    pub(super) fn faces_the_direct_joint(&self, grid: &StrokeGrid) -> bool {
         let faces = |node: &Node| {
-            self.error(&self.pose(node.crank, course.zero.sign), node.crank, node.direct)[0] > 0.0
+            self.error(&self.pose(node.crank, grid.zero.sign), node.crank, node.direct)[0] > 0.0
         };
-        course.segments.iter().flatten().all(faces)
+        grid.segments.iter().flatten().all(faces)
     }
 
     /// Largest |cos| of the angle at Q over zero pose and stroke, for a crank that is `error` off (rad): h² is monotone
@@ -139,9 +139,17 @@ impl Rows {
 
     #[inline(always)]
     #[allow(clippy::indexing_slicing, reason = "callers count lanes up to LANES")]
-    pub(super) fn put(&mut self, lane: usize, bars: &Bars) {
-        let Bars { ag, ag_length, a2, half_sum, half_difference, limits, crank_side, ground_side } =
-            bars;
+    pub(super) fn put(&mut self, lane: usize, bars: &BuiltLinkage) {
+        let BuiltLinkage {
+            ag,
+            ag_length,
+            a2,
+            half_sum,
+            half_difference,
+            limits,
+            crank_side,
+            ground_side,
+        } = bars;
         self.0[0][lane] = ag[0];
         self.0[1][lane] = ag[1];
         self.0[2][lane] = *ag_length;
@@ -158,9 +166,9 @@ impl Rows {
 
     #[inline(always)]
     #[allow(clippy::indexing_slicing, reason = "callers count lanes up to LANES")]
-    pub(super) fn at(&self, lane: usize) -> Bars {
+    pub(super) fn at(&self, lane: usize) -> BuiltLinkage {
         let row = |k: usize| self.0[k][lane];
-        Bars {
+        BuiltLinkage {
             ag: [row(0), row(1)],
             ag_length: row(2),
             a2: row(3),

@@ -1,0 +1,40 @@
+//! A table of words for a terminal: columns as wide as their widest cell, no rules.
+
+use unicode_width::UnicodeWidthStr as _;
+
+/// `header` and `rows` under each other, cells to the left where `is_left` says so of their column; a blank before and
+/// behind each cell, none at the end of a line.
+pub(super) fn columns(
+    header: &[&str],
+    rows: &[Vec<String>],
+    is_left: impl Fn(usize) -> bool,
+) -> String {
+    let width = |at: usize| {
+        let cells = rows.iter().filter_map(|row| row.get(at)).map(|cell| cell.width());
+        cells.chain(header.get(at).map(|word| word.width())).max().unwrap_or(0)
+    };
+    let widths: Vec<usize> = (0..header.len()).map(width).collect();
+    let line = |cells: &mut dyn Iterator<Item = &str>| {
+        let padded = cells.zip(&widths).enumerate().map(|(at, (cell, width))| {
+            let blanks = " ".repeat(width - cell.width());
+            if is_left(at) { format!(" {cell}{blanks} ") } else { format!(" {blanks}{cell} ") }
+        });
+        format!("{}\n", padded.collect::<String>().trim_end())
+    };
+    let head = line(&mut header.iter().copied());
+    rows.iter().fold(head, |text, row| text + &line(&mut row.iter().map(String::as_str)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn columns_stand_under_their_heads_whatever_the_letters_width() {
+        let rows = [["膝", "1.5"], ["ankle", "−20"]].map(|row| row.map(str::to_owned).to_vec());
+        assert_eq!(
+            columns(&["joint", "deg", "note"], &rows, |at| at != 1),
+            " joint  deg  note\n 膝     1.5\n ankle  −20\n"
+        );
+    }
+}
