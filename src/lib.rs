@@ -27,6 +27,9 @@
     )
 )]
 
+#[macro_use]
+mod word;
+
 pub mod cli;
 pub mod design;
 pub mod diagnostic;

@@ -15,13 +15,15 @@ pub struct Rod {
     pub yield_stress: Option<f64>,
 }
 
-/// Which law a column's critical load follows.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum BucklingLaw {
-    /// Elastic: slenderness at or above the change-over, or the yield stress not known.
-    Euler,
-    /// Johnson's parabola, below the change-over.
-    Johnson,
+words! {
+    /// Which law a column's critical load follows.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum BucklingLaw {
+        /// Elastic: slenderness at or above the change-over, or the yield stress not known.
+        Euler = "Euler",
+        /// Johnson's parabola, below the change-over.
+        Johnson = "Johnson",
+    }
 }
 
 /// A column's critical load.

@@ -27,34 +27,22 @@ pub fn largest_share(stroke: &Stroke, holds: impl Fn([f64; 2]) -> bool) -> Optio
     Some((part(low), low))
 }
 
-/// One of the four lengths.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum LengthName {
-    /// A–B
-    Ground,
-    /// A–P
-    Crank,
-    /// P–Q
-    Coupler,
-    /// B–Q
-    Rocker,
+words! {
+    /// One of the four lengths.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+    pub enum LengthName {
+        /// A–B
+        Ground = "ground",
+        /// A–P
+        Crank = "crank",
+        /// P–Q
+        Coupler = "coupler",
+        /// B–Q
+        Rocker = "rocker",
+    }
 }
 
 impl LengthName {
-    /// All four.
-    pub const ALL: [Self; 4] = [Self::Ground, Self::Crank, Self::Coupler, Self::Rocker];
-
-    /// As in the design file.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Ground => "ground",
-            Self::Crank => "crank",
-            Self::Coupler => "coupler",
-            Self::Rocker => "rocker",
-        }
-    }
-
     /// That length of `bars`.
     #[must_use]
     pub fn of<T: Copy>(self, bars: &FourBar<T>) -> T {

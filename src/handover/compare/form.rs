@@ -8,28 +8,20 @@ use crate::handover::ModelKind;
 use crate::handover::find::{Bodies, FindOptions, FoundLoop, FourBarLoop, measured};
 use crate::robot::{JointId, Robot};
 
-/// As what the file holds the linkage.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Form {
-    /// One joint.
-    Direct,
-    /// A crank that is coupled to the joint by a line or a polynomial.
-    Coupled,
-    /// A closed loop.
-    Loop,
+words! {
+    /// As what the file holds the linkage.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum Form {
+        /// One joint.
+        Direct = "direct joint",
+        /// A crank that is coupled to the joint by a line or a polynomial.
+        Coupled = "coupled crank",
+        /// A closed loop.
+        Loop = "closed loop",
+    }
 }
 
 impl Form {
-    /// In words.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Direct => "direct joint",
-            Self::Coupled => "coupled crank",
-            Self::Loop => "closed loop",
-        }
-    }
-
     pub(super) fn model(self) -> ModelKind {
         match self {
             Self::Direct => ModelKind::Direct,

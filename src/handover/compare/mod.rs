@@ -87,15 +87,17 @@ pub struct ComparedJoint {
     pub notes: Vec<String>,
 }
 
-/// What a comparison comes to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Answer {
-    /// All say the same.
-    InStep,
-    /// Something differs.
-    Differs,
-    /// Nothing differs, and it is undecided whether a direct joint may stand in.
-    Undecided,
+words! {
+    /// What a comparison comes to.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum Answer {
+        /// All say the same.
+        InStep = "in_step",
+        /// Something differs.
+        Differs = "differs",
+        /// Nothing differs, and it is undecided whether a direct joint may stand in.
+        Undecided = "undecided",
+    }
 }
 
 impl ComparedJoint {

@@ -34,21 +34,23 @@ pub enum Value {
     Word(String),
 }
 
-/// What a row comes to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum RowOutcome {
-    /// The two sides say the same.
-    InStep,
-    /// They do not.
-    Differs,
-    /// Whether they do is not known.
-    Undecided,
-    /// The file's format has no place for it: does not count.
-    NotInFormat,
-    /// The design says nothing of it: does not count.
-    NotInDesign,
-    /// The file leaves it out and may: does not count.
-    NotInFile,
+words! {
+    /// What a row comes to.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum RowOutcome {
+        /// The two sides say the same.
+        InStep = "in_step",
+        /// They do not.
+        Differs = "differs",
+        /// Whether they do is not known.
+        Undecided = "undecided",
+        /// The file's format has no place for it: does not count.
+        NotInFormat = "not_in_format",
+        /// The design says nothing of it: does not count.
+        NotInDesign = "not_in_design",
+        /// The file leaves it out and may: does not count.
+        NotInFile = "not_in_file",
+    }
 }
 
 /// One figure that the two sides give.

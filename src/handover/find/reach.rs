@@ -53,17 +53,19 @@ impl Reach {
     }
 }
 
-/// Which pose the design counts from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum ZeroPose {
-    /// The drawn one, inside the limits.
-    Drawn,
-    /// The drawn one, though it lies outside the joints' limits.
-    DrawnOutside,
-    /// The middle of the stroke, since the drawn one is flat, or nearly.
-    Flat,
-    /// The middle of the stroke, since the drawn one is flat, or nearly, and outside the joints' limits.
-    FlatOutside,
+words! {
+    /// Which pose the design counts from.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum ZeroPose {
+        /// The drawn one, inside the limits.
+        Drawn = "drawn",
+        /// The drawn one, though it lies outside the joints' limits.
+        DrawnOutside = "drawn_outside_limits",
+        /// The middle of the stroke, since the drawn one is flat, or nearly.
+        Flat = "middle_drawn_flat",
+        /// The middle of the stroke, since the drawn one is flat, or nearly, and outside the joints' limits.
+        FlatOutside = "middle_drawn_flat_outside_limits",
+    }
 }
 
 impl ZeroPose {
@@ -90,15 +92,17 @@ impl ZeroPose {
     }
 }
 
-/// What ends the stroke of a loop.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum EndedBy {
-    /// The limits that the file gives the two joints.
-    Limits,
-    /// No limits: the transmission angle, or that between crank and coupler, falls under the preset's floor.
-    TransmissionAngle,
-    /// The limits of one joint, and before they do a dead point, past which a crank without a stop is not taken.
-    DeadPoint,
+words! {
+    /// What ends the stroke of a loop.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum EndedBy {
+        /// The limits that the file gives the two joints.
+        Limits = "limits",
+        /// No limits: the transmission angle, or that between crank and coupler, falls under the preset's floor.
+        TransmissionAngle = "transmission_angle",
+        /// The limits of one joint, and before they do a dead point, past which a crank without a stop is not taken.
+        DeadPoint = "dead_point",
+    }
 }
 
 /// Limits as turns from the drawn pose about the driven joint's axis.
