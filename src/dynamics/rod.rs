@@ -1,5 +1,7 @@
 //! The push-rod as a column and a spring.
 
+use serde::Serialize;
+
 use std::f64::consts::PI;
 
 /// A round rod or tube, pinned at both ends.
@@ -27,15 +29,17 @@ words! {
 }
 
 /// A column's critical load.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Buckling {
     /// By which law.
     pub law: BucklingLaw,
     /// N.
+    #[serde(rename = "load_n")]
     pub load: f64,
     /// Length / radius of gyration.
     pub slenderness: f64,
     /// Where the laws meet, π √(2E/σ_y); `None` where the yield stress is not known.
+    #[serde(rename = "change_over_slenderness")]
     pub change_over: Option<f64>,
 }
 

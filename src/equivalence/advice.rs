@@ -1,5 +1,7 @@
 //! When it does not hold: how much stroke would be equivalent, and which length helps most.
 
+use serde::{Serialize, Serializer};
+
 use crate::linkage::{Branch, Drive, FourBar, Stroke, Sweep};
 
 use super::direct_joint::Constants;
@@ -69,16 +71,24 @@ impl LengthName {
 }
 
 /// A change of one length and what it brings.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Change {
     /// Which length.
     pub length: LengthName,
     /// Its new value.
+    #[serde(rename = "to_m")]
     pub to: f64,
     /// The figures with it.
+    #[serde(flatten)]
     pub figures: Figures,
     /// The largest figure over its limit; below 1 all hold.
+    #[serde(rename = "enough", serialize_with = "is_enough")]
     pub load: f64,
+}
+
+/// Do all figures hold at this largest share of a limit?
+fn is_enough<S: Serializer>(load: &f64, serializer: S) -> Result<S::Ok, S::Error> {
+    (*load <= 1.0).serialize(serializer)
 }
 
 /// The change of one length by at most ±15 % that brings the worst figure lowest relative to its limit; `None` where

@@ -1,7 +1,9 @@
 //! What a verdict is about: the criteria, on which side of its limit each must stay, and figures that are numbers.
 
+use serde::Serialize;
+
 /// A finite number. What is infinite or not a number is no figure: it is not made, compared or printed.
-#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd, Serialize)]
 pub struct Figure(f64);
 
 impl Figure {

@@ -19,4 +19,7 @@ pub use constants::OwnConstants;
 pub use lost_motion::{LostMotion, lost_motion};
 pub use ranking::{Contribution, ranking};
 pub use spread::{Deviation, Distribution, Group, Spread, Variable};
-pub use statistics::{Estimate, Interval95, Quantile, Request, Scatter, Statistics, Yield, sample};
+pub use statistics::{
+    Estimate, Histogram, Interval95, Quantile, Request, Scatter, Scattered, Statistics, Yield,
+    sample,
+};

@@ -1,5 +1,7 @@
 //! How the lengths of built robots scatter.
 
+use serde::Serialize;
+
 use crate::numeric::normal;
 use crate::numeric::sampling::MOST_VARIABLES;
 
@@ -22,8 +24,16 @@ words! {
     }
 }
 
+impl Variable {
+    /// The unit of its deviations.
+    #[must_use]
+    pub fn unit(self) -> &'static str {
+        if self == Self::ZeroCrank { "rad" } else { "m" }
+    }
+}
+
 /// Drawn deviations of one figure from its nominal size, `lower <= upper`; m or rad.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Deviation {
     /// Lower, signed.
     pub lower: f64,

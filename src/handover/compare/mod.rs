@@ -15,6 +15,9 @@ mod measure;
 mod pairs;
 mod row;
 mod spot;
+mod views;
+
+use serde::Serialize;
 
 use crate::design::Design;
 use crate::equivalence::Verdict;
@@ -53,7 +56,7 @@ pub struct Comparison {
 }
 
 /// One file against the design.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct ComparedFile {
     /// The file.
     pub file: String,
@@ -64,7 +67,7 @@ pub struct ComparedFile {
 }
 
 /// Two files against each other.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct ComparedPair {
     /// The files.
     pub files: [String; 2],
@@ -73,7 +76,7 @@ pub struct ComparedPair {
 }
 
 /// One joint.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct ComparedJoint {
     /// Its name in the design.
     pub joint: String,
@@ -82,6 +85,7 @@ pub struct ComparedJoint {
     /// Where the file has it.
     pub at: Option<Line>,
     /// All figures.
+    #[serde(flatten, serialize_with = "views::counted")]
     pub rows: Vec<Row>,
     /// What else the user should know.
     pub notes: Vec<String>,

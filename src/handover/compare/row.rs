@@ -1,5 +1,7 @@
 //! One figure that two sides give, and whether they say the same.
 
+use serde::Serialize;
+
 use std::fmt;
 
 use super::measure::Measure;
@@ -7,7 +9,7 @@ use crate::handover::LimitBasis;
 use crate::handover::figures::Envelope;
 
 /// A line of a file.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Line {
     /// The file.
     pub file: String,
@@ -22,11 +24,13 @@ impl fmt::Display for Line {
 }
 
 /// What one side says.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(untagged)]
 pub enum Value {
     /// One figure in SI.
     Number(f64),
     /// Guaranteed, and never exceeded: anything between is accepted.
+    #[serde(serialize_with = "super::views::between")]
     Between([f64; 2]),
     /// Three coordinates or six moments.
     Several(Vec<f64>),
@@ -54,13 +58,14 @@ words! {
 }
 
 /// One figure that the two sides give.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Row {
     /// What it is, in words of the trade.
     pub quantity: &'static str,
     /// The link or joint that it belongs to, where that is not the driven joint.
     pub of: Option<String>,
     /// What is measured.
+    #[serde(flatten, serialize_with = "super::views::with_units")]
     pub measure: Measure,
     /// What the design says; the first file where two are compared.
     pub first: Option<Value>,

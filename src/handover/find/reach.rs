@@ -1,5 +1,7 @@
 //! Over which motor turns may the loop move, by its joints' limits and its own?
 
+use serde::Serialize;
+
 use std::f64::consts::{PI, TAU};
 
 use super::four_bar::{FourBarLoop, Obstacle};
@@ -24,24 +26,30 @@ const SHORT_OF_DEAD: f64 = 1e-6;
 const FLAT: f64 = 15.0 * PI / 180.0;
 
 /// The loop on its branch: the zero pose that its design has, and the stroke.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Reach {
     /// The branch through the zero pose.
+    #[serde(skip)]
     pub branch: Branch,
     /// Motor turn from the drawn pose to the zero pose, about the driven joint's axis, rad; 0 where that is the drawn
     /// pose.
+    #[serde(rename = "zero_turn_rad")]
     pub zero: f64,
     /// The joint turn that belongs to it, rad.
+    #[serde(skip)]
     pub zero_joint: f64,
     /// Motor turns from the zero pose, ascending, rad.
+    #[serde(rename = "motor_rad")]
     pub motor: [f64; 2],
     /// The joint turns that belong to them, rad.
+    #[serde(rename = "joint_rad")]
     pub joint: [f64; 2],
     /// Why that zero pose was taken.
     pub zero_pose: ZeroPose,
     /// What ends the stroke.
     pub ended_by: EndedBy,
     /// The preset's floor of the transmission angle, rad, which ends a stroke without limits.
+    #[serde(skip)]
     pub floor: f64,
 }
 
