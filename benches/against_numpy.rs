@@ -73,7 +73,7 @@ fn study(samples: u64) -> String {
         };
         let start = Instant::now();
         let statistics = sample(&request, &|_| true);
-        (start.elapsed().as_secs_f64(), statistics.angle_mean.value)
+        (start.elapsed().as_secs_f64(), statistics.angle.mean.value)
     });
     let (seconds, mean) = found.unwrap_or((f64::NAN, f64::NAN));
     format!("{seconds} {mean}")

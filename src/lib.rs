@@ -86,6 +86,9 @@
     )
 )]
 
+#[macro_use]
+mod word;
+
 #[cfg(feature = "cli")]
 #[doc(hidden)]
 pub mod cli;

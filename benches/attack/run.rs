@@ -7,7 +7,6 @@ use std::time::Instant;
 
 use serde_json::Value;
 use unloop::design::parse;
-use unloop::report::check_json;
 use unloop::study::check;
 
 use super::compare::{Break, Report, against};
@@ -58,7 +57,7 @@ fn ask(text: &str) -> (Answer, f64) {
                 faults.iter().map(|f| format!("{}: {}", f.message, f.label)).collect();
             Answer::Refused(all.join("; "))
         }
-        Ok(found) => match check_json(&found) {
+        Ok(found) => match serde_json::to_value(&found) {
             Ok(json) => Answer::Judged(json),
             Err(error) => Answer::Unread(error.to_string()),
         },

@@ -57,11 +57,9 @@ fn text(found: &[Check]) -> String {
 
 /// One design: an object; several: an array of those that could be read.
 fn json(found: &[Check], asked: usize) -> String {
-    let objects: Vec<serde_json::Value> =
-        found.iter().filter_map(|c| report::check_json(c).ok()).collect();
-    match (asked, objects.first()) {
-        (1, Some(only)) => format!("{only:#}\n"),
-        (1, None) => String::new(),
-        _ => format!("{:#}\n", serde_json::Value::Array(objects)),
+    match (asked, found) {
+        (1, [only]) => report::json(only),
+        (1, _) => String::new(),
+        _ => report::json(&found),
     }
 }

@@ -58,7 +58,7 @@ fn all_robots(arguments: &CompareArguments) -> Option<Vec<Robot>> {
 
 fn shown(arguments: &CompareArguments, found: &Comparison) -> String {
     if arguments.json {
-        report::compare_json(found).map_or(String::new(), |json| format!("{json:#}\n"))
+        report::json(found)
     } else if arguments.lines {
         report::compare_lines(found)
     } else {

@@ -22,7 +22,7 @@ pub(super) fn run(arguments: &FindArguments) -> Exit {
         return Exit::Wrong;
     }
     let text = if arguments.json {
-        report::find_json(&found).map_or(String::new(), |json| format!("{json:#}\n"))
+        report::json(&found)
     } else {
         report::find_text(&found, terminal::output_style())
     };

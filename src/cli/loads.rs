@@ -25,11 +25,7 @@ pub(super) fn run(arguments: &LoadsArguments) -> Exit {
 }
 
 fn text(found: &LoadFindings, json: bool) -> String {
-    if json {
-        report::loads_json(found).map_or_else(|_| String::new(), |v| format!("{v:#}\n"))
-    } else {
-        report::loads_text(found, terminal::output_style())
-    }
+    if json { report::json(found) } else { report::loads_text(found, terminal::output_style()) }
 }
 
 fn draw(design: &Design, found: &LoadFindings, plot: Plot<'_>) -> Exit {

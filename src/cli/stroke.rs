@@ -32,7 +32,6 @@ pub(super) fn run(arguments: &StrokeArguments) -> Exit {
         report::stroke_csv(zero, &rows)
     } else if arguments.json {
         report::stroke_json(&design.name, zero, &rows)
-            .map_or_else(|_| String::new(), |v| format!("{v:#}\n"))
     } else {
         report::stroke_text(&design.name, &rows, terminal::output_style())
     };

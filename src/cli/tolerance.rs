@@ -52,7 +52,7 @@ pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
         .as_deref()
         .map_or(Exit::Done, |path| write_ranges(&found, path, arguments.force));
     let text = if arguments.json {
-        report::tolerance_json(&found).map_or_else(|_| String::new(), |v| format!("{v:#}\n"))
+        report::json(&found)
     } else {
         report::tolerance_text(&found, terminal::output_style())
     };

@@ -1,5 +1,7 @@
 //! The four pins, how far each turns with the joint, and what rubs and damps in them.
 
+use serde::Serialize;
+
 use super::pin::{Pin, PinPlace};
 use crate::linkage::{Extreme, Pose};
 
@@ -69,7 +71,7 @@ pub fn rod_arm(pose: &Pose) -> f64 {
 }
 
 /// A figure that holds all over the stroke, and one that is never exceeded on it, as sizes.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Bounds {
     /// Reached at every pose; the pose is where it is no more than that.
     pub guaranteed: Extreme,

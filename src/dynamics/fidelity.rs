@@ -43,26 +43,16 @@ impl StandIn for Tree {
 /// 3rd CGPM (1901); ISO 80000-3.
 pub(super) const FREE_FALL: f64 = 9.806_65;
 
-/// The motions of the carrier that a figure allows for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum MeasuredOver {
-    /// The carrier stands still.
-    FixedCarrier,
-    /// The carrier moves and turns in the plane.
-    Plane,
-    /// The carrier moves and turns in space.
-    Space,
-}
-
-impl MeasuredOver {
-    /// In words.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::FixedCarrier => "carrier fixed",
-            Self::Plane => "planar",
-            Self::Space => "spatial",
-        }
+words! {
+    /// The motions of the carrier that a figure allows for.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum MeasuredOver {
+        /// The carrier stands still.
+        FixedCarrier = "carrier fixed",
+        /// The carrier moves and turns in the plane.
+        Plane = "planar",
+        /// The carrier moves and turns in space.
+        Space = "spatial",
     }
 }
 

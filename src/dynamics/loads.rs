@@ -15,6 +15,8 @@
 //! one without friction. A load at the foot or finger comes to B besides, and is left out, as are inertia, impact and
 //! bending. Derived here.
 
+use serde::{Serialize, Serializer};
+
 use super::bearings::{Bearings, Bounds, rod_arm};
 use super::monotone_stroke::MonotoneStroke;
 use super::pin::{Pin, PinPlace};
@@ -53,28 +55,36 @@ pub fn load_at(pose: &Pose, motor_torque: f64) -> PoseLoad {
 }
 
 /// The worst of one pin.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct PinLoad {
     /// Where it sits.
+    #[serde(rename = "pin")]
     pub place: PinPlace,
     /// N.
+    #[serde(rename = "force_n")]
     pub force: f64,
     /// Force / (diameter × bearing length), Pa.
+    #[serde(rename = "bearing_pressure_pa")]
     pub pressure: Option<f64>,
     /// Mean shear stress of a pin held at one end, Pa; held in a fork it is half.
+    #[serde(rename = "shear_pa")]
     pub shear: Option<f64>,
 }
 
 /// The drive under one motor torque over the whole stroke.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Duty {
     /// N m, as a size: both directions are meant.
+    #[serde(rename = "motor_torque_n_m")]
     pub motor_torque: f64,
     /// At the joint, N m; the guaranteed one after friction in the pins, 0 where they lock the drive; the other without.
+    #[serde(rename = "joint_torque_n_m")]
     pub joint_torque: Bounds,
     /// Pull or thrust in the rod, N.
+    #[serde(rename = "rod_force_n")]
     pub rod_force: Extreme,
     /// In the rod's cross-section, Pa.
+    #[serde(rename = "rod_stress_pa")]
     pub rod_stress: Option<f64>,
     /// Yield stress / stress.
     pub yield_margin: Option<f64>,
@@ -83,15 +93,18 @@ pub struct Duty {
     /// A, P, Q, B.
     pub pins: [PinLoad; 4],
     /// How far the rod's give lets the joint turn, rad.
+    #[serde(rename = "deflection_rad")]
     pub deflection: Option<Extreme>,
 }
 
 /// Everything over the stroke. All worst poses are computed, not proved; turns are motor turns, rad.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Loads {
     /// The smallest arm of the rod's force, m.
+    #[serde(rename = "smallest_rod_arm_m")]
     pub smallest_arm: Extreme,
     /// Joint speed at the motor's largest, rad/s.
+    #[serde(rename = "joint_speed_rad_per_s")]
     pub joint_speed: Option<Bounds>,
     /// At the motor's peak torque.
     pub peak: Option<Duty>,
@@ -101,16 +114,38 @@ pub struct Loads {
     pub buckling: Option<Buckling>,
     /// The joint's lost motion where it is largest, crank held and load turned round, rad: with the smallest clearances
     /// that are known and with the largest.
+    #[serde(rename = "lost_motion_rad", serialize_with = "by_clearances")]
     pub lost_motion: Option<[Extreme; 2]>,
     /// Pins without a known clearance, which the lost motion leaves out.
+    #[serde(skip)]
     pub without_clearance: Vec<PinPlace>,
     /// The rod's stiffness at the joint where it is lowest, N m/rad, crank held.
+    #[serde(rename = "rod_stiffness_n_m_per_rad")]
     pub stiffness: Option<Extreme>,
     /// Share of the joint's torque that is left after friction in the pins, where it is lowest; at or below 0 the drive
     /// locks.
+    #[serde(rename = "pin_efficiency")]
     pub efficiency: Option<Extreme>,
     /// Pins without a known diameter, which the efficiency leaves out.
+    #[serde(skip)]
     pub without_diameter: Vec<PinPlace>,
+}
+
+#[derive(Serialize)]
+struct ByClearances {
+    smallest_clearances: Extreme,
+    largest_clearances: Extreme,
+}
+
+fn by_clearances<S: Serializer>(
+    lost: &Option<[Extreme; 2]>,
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
+    let named = |[smallest_clearances, largest_clearances]: [Extreme; 2]| ByClearances {
+        smallest_clearances,
+        largest_clearances,
+    };
+    lost.map(named).serialize(serializer)
 }
 
 /// The parts whose strength is asked for.

@@ -13,32 +13,18 @@ pub struct Pin {
     pub width: Option<f64>,
 }
 
-/// Where a pin sits.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum PinPlace {
-    /// At A, crank against carrier.
-    Motor,
-    /// At P, crank against coupler.
-    Crank,
-    /// At Q, coupler against rocker.
-    Rocker,
-    /// At B, rocker against carrier.
-    Joint,
-}
-
-impl PinPlace {
-    /// A, P, Q, B.
-    pub const ALL: [Self; 4] = [Self::Motor, Self::Crank, Self::Rocker, Self::Joint];
-
-    /// In words.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Motor => "motor pin A",
-            Self::Crank => "crank pin P",
-            Self::Rocker => "rocker pin Q",
-            Self::Joint => "joint pin B",
-        }
+words! {
+    /// Where a pin sits.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum PinPlace {
+        /// At A, crank against carrier.
+        Motor = "motor pin A",
+        /// At P, crank against coupler.
+        Crank = "crank pin P",
+        /// At Q, coupler against rocker.
+        Rocker = "rocker pin Q",
+        /// At B, rocker against carrier.
+        Joint = "joint pin B",
     }
 }
 

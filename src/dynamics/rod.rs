@@ -1,5 +1,7 @@
 //! The push-rod as a column and a spring.
 
+use serde::Serialize;
+
 use std::f64::consts::PI;
 
 /// A round rod or tube, pinned at both ends.
@@ -15,25 +17,29 @@ pub struct Rod {
     pub yield_stress: Option<f64>,
 }
 
-/// Which law a column's critical load follows.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum BucklingLaw {
-    /// Elastic: slenderness at or above the change-over, or the yield stress not known.
-    Euler,
-    /// Johnson's parabola, below the change-over.
-    Johnson,
+words! {
+    /// Which law a column's critical load follows.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum BucklingLaw {
+        /// Elastic: slenderness at or above the change-over, or the yield stress not known.
+        Euler = "Euler",
+        /// Johnson's parabola, below the change-over.
+        Johnson = "Johnson",
+    }
 }
 
 /// A column's critical load.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Buckling {
     /// By which law.
     pub law: BucklingLaw,
     /// N.
+    #[serde(rename = "load_n")]
     pub load: f64,
     /// Length / radius of gyration.
     pub slenderness: f64,
     /// Where the laws meet, π √(2E/σ_y); `None` where the yield stress is not known.
+    #[serde(rename = "change_over_slenderness")]
     pub change_over: Option<f64>,
 }
 

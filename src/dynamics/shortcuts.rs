@@ -15,46 +15,23 @@ use super::parallel::is_parallel;
 use super::tree::{Draft, Tree};
 use crate::linkage::LinkageFault;
 
-/// A way to put a direct joint in the linkage's place.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Shortcut {
-    /// Crank and rod dropped; armature n² J.
-    ArmatureOnly,
-    /// Rod dropped; the rest as it should be.
-    RodDropped,
-    /// Crank a part of the carrier; the rest as it should be.
-    CrankWelded,
-    /// Crank and rod as they should be; armature n² J without the rotor's shares of carrier and child.
-    NoRotorSplit,
-    /// Nothing left out.
-    Full,
-    /// Nothing left out, the crank counterweighted; a parallelogram alone.
-    Counterweighted,
-}
-
-impl Shortcut {
-    /// In words.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::ArmatureOnly => "crank and rod dropped, armature n²J",
-            Self::RodDropped => "rod dropped",
-            Self::CrankWelded => "crank welded to the carrier",
-            Self::NoRotorSplit => "rotor as armature n²J alone",
-            Self::Full => "everything in its place",
-            Self::Counterweighted => "everything in its place, crank counterweighted",
-        }
+words! {
+    /// A way to put a direct joint in the linkage's place.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum Shortcut {
+        /// Crank and rod dropped; armature n² J.
+        ArmatureOnly = "crank and rod dropped, armature n²J",
+        /// Rod dropped; the rest as it should be.
+        RodDropped = "rod dropped",
+        /// Crank a part of the carrier; the rest as it should be.
+        CrankWelded = "crank welded to the carrier",
+        /// Crank and rod as they should be; armature n² J without the rotor's shares of carrier and child.
+        NoRotorSplit = "rotor as armature n²J alone",
+        /// Nothing left out.
+        Full = "everything in its place",
+        /// Nothing left out, the crank counterweighted; a parallelogram alone.
+        Counterweighted = "everything in its place, crank counterweighted",
     }
-
-    /// Every shortcut, the worst by experience first.
-    pub const ALL: [Self; 6] = [
-        Self::ArmatureOnly,
-        Self::RodDropped,
-        Self::CrankWelded,
-        Self::NoRotorSplit,
-        Self::Full,
-        Self::Counterweighted,
-    ];
 }
 
 /// What a shortcut costs.

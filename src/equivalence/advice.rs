@@ -1,5 +1,7 @@
 //! When it does not hold: how much stroke would be equivalent, and which length helps most.
 
+use serde::{Serialize, Serializer};
+
 use crate::linkage::{Branch, Drive, FourBar, Stroke, Sweep};
 
 use super::direct_joint::Constants;
@@ -27,34 +29,22 @@ pub fn largest_share(stroke: &Stroke, holds: impl Fn([f64; 2]) -> bool) -> Optio
     Some((part(low), low))
 }
 
-/// One of the four lengths.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum LengthName {
-    /// A–B
-    Ground,
-    /// A–P
-    Crank,
-    /// P–Q
-    Coupler,
-    /// B–Q
-    Rocker,
+words! {
+    /// One of the four lengths.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+    pub enum LengthName {
+        /// A–B
+        Ground = "ground",
+        /// A–P
+        Crank = "crank",
+        /// P–Q
+        Coupler = "coupler",
+        /// B–Q
+        Rocker = "rocker",
+    }
 }
 
 impl LengthName {
-    /// All four.
-    pub const ALL: [Self; 4] = [Self::Ground, Self::Crank, Self::Coupler, Self::Rocker];
-
-    /// As in the design file.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Ground => "ground",
-            Self::Crank => "crank",
-            Self::Coupler => "coupler",
-            Self::Rocker => "rocker",
-        }
-    }
-
     /// That length of `bars`.
     #[must_use]
     pub fn of<T: Copy>(self, bars: &FourBar<T>) -> T {
@@ -81,16 +71,24 @@ impl LengthName {
 }
 
 /// A change of one length and what it brings.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Change {
     /// Which length.
     pub length: LengthName,
     /// Its new value.
+    #[serde(rename = "to_m")]
     pub to: f64,
     /// The figures with it.
+    #[serde(flatten)]
     pub figures: Figures,
     /// The largest figure over its limit; below 1 all hold.
+    #[serde(rename = "enough", serialize_with = "is_enough")]
     pub load: f64,
+}
+
+/// Do all figures hold at this largest share of a limit?
+fn is_enough<S: Serializer>(load: &f64, serializer: S) -> Result<S::Ok, S::Error> {
+    (*load <= 1.0).serialize(serializer)
 }
 
 /// The change of one length by at most ±15 % that brings the worst figure lowest relative to its limit; `None` where

@@ -1,7 +1,9 @@
 //! What a verdict is about: the criteria, on which side of its limit each must stay, and figures that are numbers.
 
+use serde::Serialize;
+
 /// A finite number. What is infinite or not a number is no figure: it is not made, compared or printed.
-#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd, Serialize)]
 pub struct Figure(f64);
 
 impl Figure {
@@ -47,57 +49,36 @@ impl Side {
     }
 }
 
-/// The unit of a figure.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Unit {
-    /// rad.
-    Radian,
-    /// A share.
-    One,
-}
-
-impl Unit {
-    /// `rad`, `1`.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Radian => "rad",
-            Self::One => "1",
-        }
+words! {
+    /// The unit of a figure.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum Unit {
+        /// rad.
+        Radian = "rad",
+        /// A share.
+        One = "1",
     }
 }
 
-/// What has to hold before a direct joint may stand in.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Criterion {
-    /// |joint angle of the linkage − joint angle of the direct joint|, rad.
-    Angle,
-    /// |i / ratio − 1|: torque and speed.
-    Ratio,
-    /// The largest error of kinetic energy for any motion, as a share.
-    Inertia,
-    /// The smallest transmission angle, rad.
-    TransmissionAngle,
+words! {
+    /// What has to hold before a direct joint may stand in.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+    pub enum Criterion {
+        /// |joint angle of the linkage − joint angle of the direct joint|, rad.
+        Angle = "angle",
+        /// |i / ratio − 1|: torque and speed.
+        Ratio = "ratio",
+        /// The largest error of kinetic energy for any motion, as a share.
+        Inertia = "inertia",
+        /// The smallest transmission angle, rad.
+        TransmissionAngle = "transmission_angle",
+    }
 }
 
 /// Limits count as met within this: rad for angles; shares are relative as they are.
 pub const MET_WITHIN: f64 = 1e-9;
 
 impl Criterion {
-    /// All, in the order in which they are told.
-    pub const ALL: [Self; 4] = [Self::Angle, Self::Ratio, Self::Inertia, Self::TransmissionAngle];
-
-    /// The word in design files and outputs.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Angle => "angle",
-            Self::Ratio => "ratio",
-            Self::Inertia => "inertia",
-            Self::TransmissionAngle => "transmission_angle",
-        }
-    }
-
     /// In words.
     #[must_use]
     pub fn title(self) -> &'static str {
@@ -153,13 +134,15 @@ impl Criterion {
     }
 }
 
-/// What a verdict is over.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Basis {
-    /// The drawn lengths only.
-    Nominal,
-    /// Every linkage inside the drawn tolerances.
-    Tolerance,
+words! {
+    /// What a verdict is over.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum Basis {
+        /// The drawn lengths only.
+        Nominal = "nominal",
+        /// Every linkage inside the drawn tolerances.
+        Tolerance = "tolerance",
+    }
 }
 
 #[cfg(test)]

@@ -1,14 +1,17 @@
 //! The direct joint's two constants.
 
+use serde::Serialize;
+
 use crate::linkage::{Extreme, Sweep};
 use crate::numeric::minimax::{self, Piece};
 
 /// joint turn = motor turn / ratio + offset, both counted from the zero pose.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct DirectJoint {
     /// Motor turn per joint turn, signed.
     pub ratio: f64,
     /// rad, about the joint axis.
+    #[serde(rename = "offset_rad")]
     pub offset: f64,
 }
 

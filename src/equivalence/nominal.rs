@@ -1,28 +1,35 @@
 //! The drawn linkage's worst figures against the limits.
 
+use serde::Serialize;
+
 use crate::linkage::{Extreme, Sweep};
 
 use super::direct_joint::DirectJoint;
 
 /// What "equivalent" has to mean.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Limits {
     /// Largest angle error, rad.
+    #[serde(rename = "angle_rad")]
     pub angle: f64,
     /// Largest |i / ratio − 1|.
     pub ratio: f64,
     /// Smallest transmission angle, rad.
+    #[serde(rename = "transmission_angle_rad")]
     pub transmission_angle: f64,
 }
 
 /// The worst figures over the stroke, each with the motor turn where it lies.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Figures {
     /// Largest |angle error|, rad.
+    #[serde(rename = "angle_error_rad", serialize_with = "Extreme::value_alone")]
     pub angle: Extreme,
     /// Largest |i / ratio − 1|; infinite across a dead point.
+    #[serde(rename = "ratio_error", serialize_with = "Extreme::value_alone")]
     pub ratio: Extreme,
     /// Smallest transmission angle, rad.
+    #[serde(rename = "transmission_angle_rad", serialize_with = "Extreme::value_alone")]
     pub transmission_angle: Extreme,
 }
 

@@ -1,27 +1,31 @@
 //! Three outcomes, and a fourth that does not count.
 
-/// What was found out about one criterion.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Outcome {
-    /// The claim holds.
-    Holds,
-    /// The claim fails.
-    Fails,
-    /// Neither was shown within the effort given.
-    Undecided,
-    /// Not looked at, and does not count.
-    NotAssessed,
+words! {
+    /// What was found out about one criterion.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum Outcome {
+        /// The claim holds.
+        Holds = "holds",
+        /// The claim fails.
+        Fails = "fails",
+        /// Neither was shown within the effort given.
+        Undecided = "undecided",
+        /// Not looked at, and does not count.
+        NotAssessed = "not_assessed",
+    }
 }
 
-/// May a direct joint stand in?
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Verdict {
-    /// Every assessed criterion holds, and at least one was assessed.
-    Equivalent,
-    /// At least one fails.
-    NotEquivalent,
-    /// None fails, but not every one was shown to hold.
-    Undecided,
+words! {
+    /// May a direct joint stand in?
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum Verdict {
+        /// Every assessed criterion holds, and at least one was assessed.
+        Equivalent = "equivalent",
+        /// At least one fails.
+        NotEquivalent = "not_equivalent",
+        /// None fails, but not every one was shown to hold.
+        Undecided = "undecided",
+    }
 }
 
 impl Verdict {

@@ -6,6 +6,8 @@
 //!
 //! A proof covers planar, rigid linkages without play whose lengths lie in the box. Nothing else.
 
+use serde::Serialize;
+
 use crate::linkage::{Branch, FourBar};
 use crate::numeric::search::{Effort, Found, Objective};
 use crate::numeric::{Interval, elementary};
@@ -38,13 +40,16 @@ pub struct Finding {
 }
 
 /// One linkage in one pose.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Witness {
     /// Its lengths.
+    #[serde(flatten)]
     pub bars: FourBar,
     /// Its crank angle in the zero pose less the drawn one, rad.
+    #[serde(rename = "zero_crank_error_rad")]
     pub crank_error: f64,
     /// Motor turn, rad.
+    #[serde(rename = "motor_rad")]
     pub turn: f64,
     /// The figure there: angle error, ratio error or transmission angle; NaN where its loop does not close, infinite
     /// where its rocker stands still and has no ratio.

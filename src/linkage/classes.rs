@@ -6,47 +6,31 @@ use super::pose::Closure;
 /// How close to a special case, as a share of the longest length, counts as being one.
 const SPECIAL: f64 = 1e-9;
 
-/// Which arms turn fully; the crank is the input and the rocker the output.
-///
-/// "0" and "π" say where the swing of an arm passes the ground line: stretched towards +x (0) or folded back (π), as
-/// in A. P. Murray and P. M. Larochelle, DETC98/MECH-5887.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Class {
-    /// The crank turns fully, the rocker swings.
-    CrankRocker,
-    /// Both turn fully (drag link).
-    DoubleCrank,
-    /// The rocker turns fully, the crank swings.
-    RockerCrank,
-    /// The coupler turns fully against both.
-    GrashofDoubleRocker,
-    /// Non-Grashof, crank longest.
-    DoubleRocker00,
-    /// Non-Grashof, coupler longest.
-    DoubleRockerPi0,
-    /// Non-Grashof, ground longest.
-    DoubleRocker0Pi,
-    /// Non-Grashof, rocker longest.
-    DoubleRockerPiPi,
-    /// Shortest + longest = the other two: all pins can come in line.
-    ChangePoint,
-}
-
-impl Class {
-    /// In words.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::CrankRocker => "crank-rocker",
-            Self::DoubleCrank => "double-crank",
-            Self::RockerCrank => "rocker-crank",
-            Self::GrashofDoubleRocker => "Grashof double-rocker",
-            Self::DoubleRocker00 => "00 double-rocker",
-            Self::DoubleRockerPi0 => "pi-0 double-rocker",
-            Self::DoubleRocker0Pi => "0-pi double-rocker",
-            Self::DoubleRockerPiPi => "pi-pi double-rocker",
-            Self::ChangePoint => "change point",
-        }
+words! {
+    /// Which arms turn fully; the crank is the input and the rocker the output.
+    ///
+    /// "0" and "π" say where the swing of an arm passes the ground line: stretched towards +x (0) or folded back (π), as
+    /// in A. P. Murray and P. M. Larochelle, DETC98/MECH-5887.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum Class {
+        /// The crank turns fully, the rocker swings.
+        CrankRocker = "crank-rocker",
+        /// Both turn fully (drag link).
+        DoubleCrank = "double-crank",
+        /// The rocker turns fully, the crank swings.
+        RockerCrank = "rocker-crank",
+        /// The coupler turns fully against both.
+        GrashofDoubleRocker = "Grashof double-rocker",
+        /// Non-Grashof, crank longest.
+        DoubleRocker00 = "00 double-rocker",
+        /// Non-Grashof, coupler longest.
+        DoubleRockerPi0 = "pi-0 double-rocker",
+        /// Non-Grashof, ground longest.
+        DoubleRocker0Pi = "0-pi double-rocker",
+        /// Non-Grashof, rocker longest.
+        DoubleRockerPiPi = "pi-pi double-rocker",
+        /// Shortest + longest = the other two: all pins can come in line.
+        ChangePoint = "change point",
     }
 }
 
@@ -75,29 +59,18 @@ pub fn classify(bars: &FourBar) -> Class {
     }
 }
 
-/// What the linkage is on the circuit that it runs on.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
-    /// Opposite sides equal, crank and rocker parallel: ratio 1 in every pose.
-    Parallelogram,
-    /// The same lengths on the other circuit: the arms turn against or after each other at a changing ratio.
-    Antiparallelogram,
-    /// Two pairs of equal neighbours.
-    Kite,
-    /// None of these.
-    General,
-}
-
-impl Kind {
-    /// In words.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Parallelogram => "parallelogram",
-            Self::Antiparallelogram => "antiparallelogram",
-            Self::Kite => "kite",
-            Self::General => "general",
-        }
+words! {
+    /// What the linkage is on the circuit that it runs on.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum Kind {
+        /// Opposite sides equal, crank and rocker parallel: ratio 1 in every pose.
+        Parallelogram = "parallelogram",
+        /// The same lengths on the other circuit: the arms turn against or after each other at a changing ratio.
+        Antiparallelogram = "antiparallelogram",
+        /// Two pairs of equal neighbours.
+        Kite = "kite",
+        /// None of these.
+        General = "general",
     }
 }
 

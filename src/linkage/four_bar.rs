@@ -1,19 +1,25 @@
 //! The four lengths.
 
+use serde::Serialize;
+
 use crate::numeric::{Interval, Scalar};
 
 use super::fault::LinkageFault;
 
 /// A planar four-bar with revolute pins: the distances between pin centres, all in one unit of length, all > 0.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct FourBar<T = f64> {
     /// A–B, from the motor axis to the joint axis.
+    #[serde(rename = "ground_m")]
     pub ground: T,
     /// A–P, the arm on the motor axis.
+    #[serde(rename = "crank_m")]
     pub crank: T,
     /// P–Q, the push-rod.
+    #[serde(rename = "coupler_m")]
     pub coupler: T,
     /// B–Q, the arm on the joint axis.
+    #[serde(rename = "rocker_m")]
     pub rocker: T,
 }
 

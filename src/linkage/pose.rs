@@ -28,13 +28,15 @@ use super::four_bar::FourBar;
 /// A rocker that turns by less than this share of the crank's turn stands still but for rounding.
 const STILL: f64 = 1e-13;
 
-/// The two assemblies of a four-bar at one crank angle.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Closure {
-    /// Q lies left of the directed line P→B.
-    Open,
-    /// Q lies right of the directed line P→B.
-    Crossed,
+words! {
+    /// The two assemblies of a four-bar at one crank angle.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum Closure {
+        /// Q lies left of the directed line P→B.
+        Open = "open",
+        /// Q lies right of the directed line P→B.
+        Crossed = "crossed",
+    }
 }
 
 impl Closure {

@@ -3,6 +3,8 @@
 //! Between the stationary poses of the velocity ratio the ratio is monotone, so that every extreme of ratio and angle
 //! error lies at a known pose or at the one root of a piece.
 
+use serde::{Serialize, Serializer};
+
 use std::f64::consts::TAU;
 
 use crate::numeric::roots;
@@ -21,11 +23,13 @@ pub enum Drive {
 }
 
 /// A stroke on the branch: paired ends as turns from the zero pose, rad; motor rising.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Stroke {
     /// Motor turns.
+    #[serde(rename = "motor_rad")]
     pub motor: [f64; 2],
     /// The joint turns that belong to them.
+    #[serde(rename = "joint_rad")]
     pub joint: [f64; 2],
 }
 
@@ -91,12 +95,20 @@ fn within(branch: &Branch, turn: f64) -> Result<f64, LinkageFault> {
 }
 
 /// A figure at its worst or best and where: motor turn, rad.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Extreme {
     /// The figure.
     pub value: f64,
     /// Motor turn from the zero pose.
+    #[serde(rename = "at_motor_rad")]
     pub turn: f64,
+}
+
+impl Extreme {
+    /// The figure without its place, for a JSON that has none.
+    pub(crate) fn value_alone<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        self.value.serialize(serializer)
+    }
 }
 
 /// A stroke with its stationary poses.

@@ -1,16 +1,13 @@
 //! Findings as text, JSON, CSV, pictures and a page. Renders findings, computes nothing.
 
-mod check_json;
 mod check_text;
 mod columns;
-mod compare_json;
 mod compare_text;
 mod drawing;
 mod explanations;
-mod find_json;
 mod find_text;
 mod inertia_text;
-mod loads_json;
+mod json;
 mod loads_text;
 mod page;
 mod picture;
@@ -18,24 +15,19 @@ mod pictures;
 mod sheet;
 mod stroke_tables;
 mod style;
-mod tolerance_json;
 mod tolerance_ranges;
 mod tolerance_text;
 mod words;
 
-pub use check_json::check_json;
 pub use check_text::check_text;
-pub use compare_json::compare_json;
 pub use compare_text::{compare_lines, compare_text};
 pub use explanations::{Explanation, explanation, explanation_list, explanation_text};
-pub use find_json::find_json;
 pub use find_text::find_text;
-pub use loads_json::loads_json;
+pub use json::json;
 pub use loads_text::loads_text;
 pub use page::{PageDesign, page_html};
 pub use sheet::{Sheet, check_sheet, loads_sheet, stroke_sheet, tolerance_sheet};
 pub use stroke_tables::{stroke_csv, stroke_json, stroke_text};
 pub use style::Style;
-pub use tolerance_json::tolerance_json;
 pub use tolerance_ranges::{RangesFormat, ranges_file};
 pub use tolerance_text::tolerance_text;

@@ -5,7 +5,7 @@ use crate::study::{Check, LoadFindings, PoseRow, ToleranceFindings, figure};
 use super::Style;
 use super::drawing::{Anchor, Drawing, Ink, Point, alone, text, width_of};
 use super::pictures::{self, CHART, nearest_row};
-use super::words::{outcome_shown, rests, sentence, typeset, verdict_word};
+use super::words::{outcome_shown, rests, sentence, typeset};
 
 /// A picture that stands alone.
 #[derive(Clone, Debug)]
@@ -40,7 +40,7 @@ pub fn check_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
         write_line(&mut column, line);
     }
     let drawings = vec![pictures::ratio(check, rows, CHART).draw(), column];
-    let heading = format!("{}: {}", check.design, verdict_word(check.verdict).replace('_', " "));
+    let heading = format!("{}: {}", check.design, check.verdict.name().replace('_', " "));
     let lines = [format!("{} {}", sentence(&check.reason), sentence(&rests(check)))];
     sheet(&heading, &lines, drawings)
 }

@@ -1,130 +1,73 @@
 //! The table over the stroke as text, CSV and JSON.
 
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use serde::Serialize;
 
 use crate::study::PoseRow;
 
+use super::json::json;
 use super::style::Style;
 
 #[derive(Serialize)]
+#[serde(tag = "schema", rename = "unloop/stroke/1")]
 struct StrokeJson<'a> {
-    schema: &'static str,
     design: &'a str,
-    rows: Vec<RowJson>,
+    rows: Vec<BTreeMap<&'static str, Option<f64>>>,
 }
 
-#[derive(Serialize)]
-struct RowJson {
-    motor_rad: f64,
-    joint_rad: f64,
-    crank_rad: f64,
-    rocker_rad: f64,
-    coupler_rad: f64,
-    velocity_ratio: f64,
-    transmission_ratio: f64,
-    velocity_ratio_slope: f64,
-    transmission_angle_rad: f64,
-    angle_error_rad: f64,
-    motor_reading_rad: f64,
-    joint_reading_rad: f64,
-    torque_n_m: Option<f64>,
-    speed_rad_per_s: Option<f64>,
-    rod_force_n: Option<f64>,
-    joint_inertia_kg_m2: Option<f64>,
+/// A figure of a row, where the design gives what it needs; besides, crank and rocker angle of the zero pose, so that
+/// absolute angles do not jump.
+type Figure = fn(&PoseRow, [f64; 2]) -> Option<f64>;
+
+/// The fields of JSON and CSV in the order of the latter.
+const FIGURES: [(&str, Figure); 16] = [
+    ("motor_rad", |r, _| Some(r.motor)),
+    ("joint_rad", |r, _| Some(r.joint)),
+    ("crank_rad", |r, zero| Some(zero[0] + r.motor)),
+    ("rocker_rad", |r, zero| Some(zero[1] + r.joint)),
+    ("coupler_rad", |r, _| Some(r.pose.coupler_angle())),
+    ("velocity_ratio", |r, _| Some(r.pose.velocity_ratio())),
+    ("transmission_ratio", |r, _| Some(r.pose.transmission_ratio())),
+    ("velocity_ratio_slope", |r, _| Some(r.pose.velocity_ratio_slope())),
+    ("transmission_angle_rad", |r, _| Some(r.pose.transmission_angle())),
+    ("angle_error_rad", |r, _| Some(r.angle_error)),
+    ("motor_reading_rad", |r, _| Some(r.motor_reading)),
+    ("joint_reading_rad", |r, _| Some(r.joint_reading)),
+    ("torque_n_m", |r, _| finite(r.figures.torque)),
+    ("speed_rad_per_s", |r, _| finite(r.figures.speed)),
+    ("rod_force_n", |r, _| finite(r.figures.rod_force)),
+    ("joint_inertia_kg_m2", |r, _| finite(r.figures.inertia)),
+];
+
+fn finite(figure: Option<f64>) -> Option<f64> {
+    figure.filter(|x| x.is_finite())
 }
 
-/// `zero` holds crank and rocker angle of the zero pose, so that the absolute angles do not jump.
-fn row(r: &PoseRow, zero: [f64; 2]) -> RowJson {
-    let figures = &r.figures;
-    let finite = |x: Option<f64>| x.filter(|x| x.is_finite());
-    RowJson {
-        motor_rad: r.motor,
-        joint_rad: r.joint,
-        crank_rad: zero[0] + r.motor,
-        rocker_rad: zero[1] + r.joint,
-        coupler_rad: r.pose.coupler_angle(),
-        velocity_ratio: r.pose.velocity_ratio(),
-        transmission_ratio: r.pose.transmission_ratio(),
-        velocity_ratio_slope: r.pose.velocity_ratio_slope(),
-        transmission_angle_rad: r.pose.transmission_angle(),
-        angle_error_rad: r.angle_error,
-        motor_reading_rad: r.motor_reading,
-        joint_reading_rad: r.joint_reading,
-        torque_n_m: finite(figures.torque),
-        speed_rad_per_s: finite(figures.speed),
-        rod_force_n: finite(figures.rod_force),
-        joint_inertia_kg_m2: finite(figures.inertia),
-    }
+/// `stroke --json`, schema `unloop/stroke/1`; `zero` holds crank and rocker angle of the zero pose.
+#[must_use]
+pub fn stroke_json(design: &str, zero: [f64; 2], rows: &[PoseRow]) -> String {
+    let row = |r| FIGURES.iter().map(|(key, figure)| (*key, figure(r, zero))).collect();
+    json(&StrokeJson { design, rows: rows.iter().map(row).collect() })
 }
 
-/// `stroke --json`, schema `unloop/stroke/1`.
-///
-/// # Errors
-/// None that a finding can cause; serialisation to a value is total for these types.
-pub fn stroke_json(
-    design: &str,
-    zero: [f64; 2],
-    rows: &[PoseRow],
-) -> serde_json::Result<serde_json::Value> {
-    let rows = rows.iter().map(|r| row(r, zero)).collect();
-    serde_json::to_value(StrokeJson { schema: "unloop/stroke/1", design, rows })
-}
-
-/// `stroke --csv`: the fields of the JSON in its order, comma separated, a header line, shortest exact decimals; a
-/// figure that is infinite is left empty, a column that the design gives nothing for is left out.
+/// `stroke --csv`: the fields of the JSON, comma separated, a header line, shortest exact decimals; a figure that is
+/// infinite is left empty, a column that the design gives nothing for is left out.
 #[must_use]
 pub fn stroke_csv(zero: [f64; 2], rows: &[PoseRow]) -> String {
-    let rows: Vec<RowJson> = rows.iter().map(|r| row(r, zero)).collect();
-    let known = |column: &&(&str, Figure)| rows.iter().any(|r| (column.1)(r).is_some());
-    let extra: Vec<_> = EXTRA.iter().filter(known).collect();
-    let mut out = String::from(
-        "motor_rad,joint_rad,crank_rad,rocker_rad,coupler_rad,velocity_ratio,transmission_ratio,\
-         velocity_ratio_slope,transmission_angle_rad,angle_error_rad,motor_reading_rad,joint_reading_rad",
-    );
-    for (name, _) in &extra {
-        let _ = write!(out, ",{name}");
-    }
-    out.push('\n');
-    for r in &rows {
-        let more = extra.iter().map(|(_, figure)| figure(r));
-        let cells: Vec<String> = always(r).into_iter().map(Some).chain(more).map(cell).collect();
+    let known = |column: &&(_, Figure)| rows.iter().any(|r| (column.1)(r, zero).is_some());
+    let (names, figures): (Vec<&str>, Vec<Figure>) = FIGURES.iter().filter(known).copied().unzip();
+    let mut out = names.join(",") + "\n";
+    for r in rows {
+        let cells: Vec<String> = figures.iter().map(|figure| cell(figure(r, zero))).collect();
         let _ = writeln!(out, "{}", cells.join(","));
     }
     out
 }
 
-/// A figure of a row, where the design gives what it needs.
-type Figure = fn(&RowJson) -> Option<f64>;
-
-/// Columns that only some designs have.
-const EXTRA: [(&str, Figure); 4] = [
-    ("torque_n_m", |r| r.torque_n_m),
-    ("speed_rad_per_s", |r| r.speed_rad_per_s),
-    ("rod_force_n", |r| r.rod_force_n),
-    ("joint_inertia_kg_m2", |r| r.joint_inertia_kg_m2),
-];
-
-fn always(r: &RowJson) -> [f64; 12] {
-    [
-        r.motor_rad,
-        r.joint_rad,
-        r.crank_rad,
-        r.rocker_rad,
-        r.coupler_rad,
-        r.velocity_ratio,
-        r.transmission_ratio,
-        r.velocity_ratio_slope,
-        r.transmission_angle_rad,
-        r.angle_error_rad,
-        r.motor_reading_rad,
-        r.joint_reading_rad,
-    ]
-}
-
 fn cell(figure: Option<f64>) -> String {
-    figure.filter(|x| x.is_finite()).map_or_else(String::new, |x| format!("{x:?}"))
+    finite(figure).map_or_else(String::new, |x| format!("{x:?}"))
 }
 
 /// `stroke` for a person: degrees, and the ratio with the digits that one reads; torque and rod force are for the

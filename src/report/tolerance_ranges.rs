@@ -4,8 +4,6 @@ use std::fmt::Write as _;
 
 use crate::study::{Range, ToleranceFindings};
 
-use super::tolerance_json::distribution_word;
-
 /// The format of the file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum RangesFormat {
@@ -48,7 +46,7 @@ fn head(found: &ToleranceFindings) -> String {
                  # computed. low_certified, high_certified: no build within the drawn tolerances is beyond.\n\
                  # mean, standard_deviation: over {} builds, {} between the limits, seed {}.",
                 s.own.map_or(0, |own| own.builds),
-                distribution_word(found.request.distribution),
+                found.request.distribution.name(),
                 found.request.seed
             );
         }

@@ -5,12 +5,11 @@ use std::fmt::Write as _;
 use crate::equivalence::Criterion;
 use crate::study::{Range, ToleranceFindings, Worst, degrees, figure, percent};
 use crate::tolerance::{
-    ClassChoice, Contribution, Deviation, Estimate, Quantile, Statistics, Variable,
+    ClassChoice, Contribution, Deviation, Estimate, Scattered, Statistics, Variable,
 };
 use crate::units::{millimetres, number, rounded_down};
 
 use super::style::Style;
-use super::tolerance_json::distribution_word;
 use super::words::{outcome_shown, table, warnings_shown, wrapped};
 
 /// The findings for a person.
@@ -60,7 +59,7 @@ fn headline(found: &ToleranceFindings, style: Style) -> String {
     let drawn = match &found.statistics {
         Some(s) => {
             let stopped = if s.stopped { " (stopped before all were drawn)" } else { "" };
-            let kind = distribution_word(found.request.distribution);
+            let kind = found.request.distribution.name();
             let cut = if kind == "normal" { ", ± = 3 σ, cut off there" } else { "" };
             format!(
                 "{} builds drawn at random{stopped}, {kind}{cut}, seed {}",
@@ -195,9 +194,9 @@ fn share(x: f64) -> String {
 fn drawn_figures(found: &ToleranceFindings, criterion: Criterion) -> [String; 3] {
     let none = || ["–".to_owned(), "–".to_owned(), "–".to_owned()];
     let Some(s) = &found.statistics else { return none() };
-    let (mean, quantiles): (&Estimate, &[Quantile]) = match criterion {
-        Criterion::Angle => (&s.angle_mean, &s.angle_quantiles),
-        Criterion::Ratio => (&s.ratio_mean, &s.ratio_quantiles),
+    let Scattered { mean, quantiles } = match criterion {
+        Criterion::Angle => &s.angle,
+        Criterion::Ratio => &s.ratio,
         Criterion::Inertia | Criterion::TransmissionAngle => return none(),
     };
     let at = |wanted: f64| {
@@ -231,7 +230,7 @@ fn histogram(found: &ToleranceFindings, style: Style) -> String {
     let rows = halved(s);
     let Some(tallest) = rows.iter().copied().max().filter(|t| *t > 0) else { return String::new() };
     let mut out = format!("  {} (builds)\n", style.heading("worst angle error over the stroke"));
-    let width = found.histogram_top / 16.0;
+    let width = s.angle_histogram.top / 16.0;
     for (row, count) in (0..16_u32).zip(&rows) {
         let from = f64::from(row) * width;
         let limit = if from <= found.limits.angle && found.limits.angle < from + width {
@@ -242,11 +241,11 @@ fn histogram(found: &ToleranceFindings, style: Style) -> String {
         let bar = "█".repeat(bar_length(ratio(*count, tallest), BAR));
         let _ = writeln!(out, "  {:>10} {bar:<BAR$} {count}{limit}", degrees(from));
     }
-    let beyond = s.angle_histogram.last().copied().unwrap_or(0);
+    let beyond = s.angle_histogram.counts.last().copied().unwrap_or(0);
     let _ = writeln!(
         out,
         "  {:>10} end of what can occur{}",
-        degrees(found.histogram_top),
+        degrees(s.angle_histogram.top),
         past(beyond)
     );
     out
@@ -267,7 +266,7 @@ fn ratio(count: u64, of: u64) -> f64 {
 
 /// The 32 bins two by two.
 fn halved(s: &Statistics) -> Vec<u64> {
-    let inside = s.angle_histogram.get(..32).unwrap_or_default();
+    let inside = s.angle_histogram.counts.get(..32).unwrap_or_default();
     inside.chunks(2).map(|pair| pair.iter().sum()).collect()
 }
 

@@ -8,25 +8,6 @@ use crate::study::{Check, Warning};
 use super::columns::columns;
 use super::style::Style;
 
-/// The word for a verdict in JSON.
-pub(super) fn verdict_word(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Equivalent => "equivalent",
-        Verdict::NotEquivalent => "not_equivalent",
-        Verdict::Undecided => "undecided",
-    }
-}
-
-/// The word for an outcome in JSON.
-pub(super) fn outcome_word(outcome: Outcome) -> &'static str {
-    match outcome {
-        Outcome::Holds => "holds",
-        Outcome::Fails => "fails",
-        Outcome::Undecided => "undecided",
-        Outcome::NotAssessed => "not_assessed",
-    }
-}
-
 /// The word for an outcome on a screen.
 pub(super) fn outcome_shown(outcome: Outcome, style: Style) -> String {
     match outcome {

@@ -1,5 +1,7 @@
 //! What the studies find, as plain data in SI; angles in rad, turns counted from the zero pose about the joint axis.
 
+use serde::{Serialize, Serializer};
+
 use crate::design::StrokeBy;
 use crate::diagnostic::Code;
 use crate::equivalence::{Assessment, Basis, Change, Criterion, DirectJoint, Verdict, Witness};
@@ -7,9 +9,11 @@ use crate::linkage::{BarrierKind, Class, Closure, FourBar, Kind, Stroke};
 
 use super::inertia::InertiaFindings;
 use super::readings::{OtherWay, Readings};
+use super::views;
 
 /// Everything `check` finds.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
+#[serde(tag = "schema", rename = "unloop/check/1", remote = "Self")]
 pub struct Check {
     /// The design's name.
     pub design: String,
@@ -28,52 +32,71 @@ pub struct Check {
     /// The stroke as turns from the zero pose.
     pub stroke: Stroke,
     /// What motor and joint read at their turns; what is printed for people is readings.
+    #[serde(skip)]
     pub readings: Readings,
     /// Every `[[robot]]` that counts the other way.
+    #[serde(skip)]
     pub other_way: Vec<OtherWay>,
     /// Which of the two angles the design gives the stroke in.
+    #[serde(skip)]
     pub stroke_by: StrokeBy,
     /// The direct joint: joint turn = motor turn / ratio + offset.
     pub direct_joint: DirectJoint,
     /// The ratio was searched for, not given.
+    #[serde(skip)]
     pub ratio_is_best: bool,
     /// The transmission ratio over the stroke of the drawn linkage.
     pub transmission_ratio: RatioRange,
     /// Largest |angle error| of the drawn linkage.
+    #[serde(serialize_with = "views::largest")]
     pub angle_error: Located,
     /// Smallest transmission angle of the drawn linkage.
+    #[serde(serialize_with = "views::smallest")]
     pub transmission_angle: Located,
     /// The crank limit nearest to the stroke.
+    #[serde(serialize_with = "views::motor_limit")]
     pub crank_limit: Option<Limit>,
     /// The change point nearest to the stroke.
+    #[serde(serialize_with = "views::motor_limit")]
     pub change_point: Option<Limit>,
     /// The dead point nearest to the stroke.
+    #[serde(serialize_with = "views::joint_limit")]
     pub rocker_limit: Option<Limit>,
     /// The joint turns that can be reached from the zero pose before a dead point or barrier.
+    #[serde(rename = "swing_joint_rad")]
     pub swing: [f64; 2],
     /// How far A, P, Q stand from B along the axis, m, where the pins were given with three coordinates.
+    #[serde(rename = "axial_offsets_m")]
     pub axial_offsets: Option<[f64; 3]>,
     /// |dφ/dψ| over the stroke on the verdict's basis, smallest and largest; the largest is infinite across a dead point.
+    #[serde(skip)]
     pub ratio_magnitude: [f64; 2],
     /// Criteria in the order angle, ratio, inertia, transmission angle.
+    #[serde(serialize_with = "views::criteria")]
     pub criteria: Vec<Assessment>,
     /// The linkage and pose that break a criterion, where one does.
+    #[serde(serialize_with = "views::witness")]
     pub witness: Option<(Criterion, Witness)>,
     /// The joint turns over which angle, ratio and transmission angle are proved, ascending; none where nothing is.
+    #[serde(rename = "proved_joint_rad")]
     pub proved_joint: Option<[f64; 2]>,
     /// Stretches of joint turns, ascending, over which the search could not decide.
+    #[serde(rename = "undecided_joint_rad")]
     pub undecided_joint: Vec<[f64; 2]>,
     /// What the direct joint weighs, where the masses are given.
     pub inertia: Option<InertiaFindings>,
     /// How far it would still hold.
+    #[serde(flatten)]
     pub extremes: Extremes,
     /// What would make the drawn linkage equivalent, where it is not.
     pub advice: Option<Advice>,
     /// Evenly spaced poses for a picture.
+    #[serde(skip)]
     pub curve: Vec<StrokeRow>,
     /// Warnings.
     pub warnings: Vec<Warning>,
     /// What this version reads and keeps but cannot use in `check`.
+    #[serde(rename = "not_used")]
     pub unused: Vec<&'static str>,
 }
 
@@ -85,14 +108,24 @@ impl Check {
     }
 }
 
+/// With the readings beside the turns.
+impl Serialize for Check {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let turns = Self::serialize(self, serde_json::value::Serializer);
+        views::with_beside(turns, &|key| self.readings.beside(key)).serialize(serializer)
+    }
+}
+
 /// The linkage and what it is.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Serialize)]
 pub struct LinkageFacts {
     /// The four lengths, m.
+    #[serde(flatten)]
     pub bars: FourBar,
     /// On its circuit.
     pub kind: Kind,
     /// The special kind that it misses by at most 1 %, and by what share of the longest length.
+    #[serde(flatten, serialize_with = "views::near")]
     pub near: Option<(Kind, f64)>,
     /// Grashof class.
     pub class: Class,
@@ -101,11 +134,13 @@ pub struct LinkageFacts {
 }
 
 /// The zero pose.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct ZeroPose {
     /// Crank angle φ₀, rad.
+    #[serde(rename = "crank_rad")]
     pub crank: f64,
     /// Rocker angle ψ₀, rad, solved.
+    #[serde(rename = "rocker_rad")]
     pub rocker: f64,
 }
 
@@ -119,15 +154,18 @@ pub struct Located {
 }
 
 /// The transmission ratio over the stroke.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct RatioRange {
     /// Smallest and largest, signed; `None` across a dead point, where it has no bound.
+    #[serde(flatten, serialize_with = "views::ends")]
     pub ends: Option<[f64; 2]>,
     /// Motor turn / joint turn over the stroke.
     pub mean: f64,
     /// Largest |i / ratio − 1|; `None` across a dead point.
+    #[serde(serialize_with = "views::value_if_any")]
     pub worst_error: Option<Located>,
     /// The joint turn where it is worst, or where the rocker stands still.
+    #[serde(rename = "worst_at_joint_rad")]
     pub worst_at_joint: f64,
 }
 
@@ -141,27 +179,30 @@ pub struct Limit {
 }
 
 /// How far it would still hold, each proved; `None` where it does not hold at all.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Extremes {
     /// One tolerance ± for all four lengths, m.
+    #[serde(rename = "largest_symmetric_tolerance_m")]
     pub symmetric_tolerance: Option<f64>,
     /// Joint turns, ascending, on the verdict's basis and with the same constants.
+    #[serde(rename = "largest_stroke_joint_rad")]
     pub stroke_joint: Option<[f64; 2]>,
 }
 
 /// What would make the direct joint equivalent.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Advice {
     /// The criterion that fails first as the stroke grows from the zero pose.
     pub first_to_fail: Criterion,
     /// The joint turns over which the drawn linkage would hold, ascending, and that share of the stroke.
+    #[serde(flatten, serialize_with = "views::enough")]
     pub enough: Option<([f64; 2], f64)>,
     /// The change of one length that helps most, where one does.
     pub change: Option<Change>,
 }
 
 /// A warning with a stable code.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Warning {
     /// By which more can be asked about it.
     pub code: Code,

@@ -1,5 +1,7 @@
 //! What the direct joint weighs: inertia, its error, what each shortcut costs.
 
+use serde::Serialize;
+
 use crate::design::{Design, MotionEnvelope};
 use crate::dynamics::{
     Counterweight, DynamicsFault, Envelope, Fidelity, Masses, MeasuredOver, MonotoneStroke,
@@ -11,6 +13,7 @@ use crate::linkage::Extreme;
 use super::drive::{Drive, carrier_frame, drive_on, missing_for_inertia};
 use super::findings::{Located, ZeroPose};
 use super::mechanism::Mechanism;
+use super::views;
 
 /// What was found about inertia, for one drive of every joint that is built from the drawing.
 #[derive(Clone, Debug)]
@@ -34,7 +37,7 @@ pub struct InertiaFindings {
 }
 
 /// All joints on one link.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct LinkInertia {
     /// The link's name.
     pub link: String,
@@ -47,19 +50,23 @@ pub struct LinkInertia {
 }
 
 /// One drive with the direct joint that stands in for it.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct DriveInertia {
     /// The joint's name in its `[[robot]]` table.
     pub joint: Option<String>,
     /// Which motions of the carrier the headline figure allows for.
+    #[serde(skip)]
     pub over: MeasuredOver,
     /// The headline figure: the largest error of kinetic energy for any motion, as a share.
+    #[serde(serialize_with = "views::value_alone")]
     pub error: Located,
     /// A certified bound of it over the verdict's linkages and every pose; `None` where the proof does not reach.
     pub bound: Option<f64>,
     /// All figures.
+    #[serde(skip)]
     pub fidelity: Fidelity,
     /// Its bodies.
+    #[serde(rename = "armature_kg_m2", serialize_with = "views::armature")]
     pub replacement: Replacement,
 }
 

@@ -1,5 +1,7 @@
 //! What the drive of one design bears over its stroke.
 
+use serde::{Serialize, Serializer};
+
 use crate::design::{self, Design};
 use crate::diagnostic::Code;
 use crate::dynamics::{self, Allowed, DynamicsFault, MonotoneStroke, Motor, Parts, Rod};
@@ -9,19 +11,26 @@ use super::fault::Fault;
 use super::inertia::in_words;
 use super::mechanism::Mechanism;
 use super::readings::Readings;
-use super::{standing, transmitted};
+use super::{standing, transmitted, views};
 
 /// Loads over the stroke. All worst poses are computed, not proved.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
+#[serde(tag = "schema", rename = "unloop/loads/1", remote = "Self")]
 pub struct LoadFindings {
     /// The design's name.
     pub design: String,
+    /// Whether the worst poses are proved: they are not.
+    pub proved: bool,
     /// What was found.
+    #[serde(flatten)]
     pub loads: dynamics::Loads,
     /// Motor and joint turns that belong together at the worst poses: [`LoadFindings::joint_at`] looks up here.
+    #[serde(skip)]
     branch: crate::linkage::Branch,
+    #[serde(skip)]
     readings: Readings,
     /// Torque and speed of the joint hold for every linkage within the drawn tolerances; all else is of the drawn one.
+    #[serde(skip)]
     pub over_tolerance: bool,
     /// Tables that would tell more, named as in the file.
     pub missing: Vec<&'static str>,
@@ -41,6 +50,18 @@ impl LoadFindings {
     }
 }
 
+/// With the joint turn beside the motor turn of each worst pose.
+impl Serialize for LoadFindings {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let joint_at = |key: &str| -> Option<views::Beside<'_>> {
+            let is_place = key == "at_motor_rad";
+            is_place.then(|| ("at_joint_rad".into(), Box::new(|turn| self.joint_at(turn)) as _))
+        };
+        let found = Self::serialize(self, serde_json::value::Serializer);
+        views::with_beside(found, &joint_at).serialize(serializer)
+    }
+}
+
 /// The loads of `design`.
 ///
 /// # Errors
@@ -56,6 +77,7 @@ pub fn loads(design: &Design) -> Result<LoadFindings, Vec<Fault>> {
     let found = dynamics::loads(&stroke, &parts(design, allowed));
     Ok(LoadFindings {
         design: design.name.clone(),
+        proved: false,
         loads: found,
         over_tolerance: allowed.is_some(),
         missing: missing(design),

@@ -18,6 +18,7 @@ mod stroke_loads;
 mod stroke_table;
 mod tolerance;
 mod transmitted;
+mod views;
 mod warnings;
 
 pub use check::{check, check_on};
@@ -38,3 +39,4 @@ pub use stroke_loads::PoseFigures;
 pub use stroke_table::{PoseRow, stroke, stroke_table};
 pub use tolerance::{Range, Ranges, ToleranceFindings, ToleranceRequest, Worst, tolerance};
 pub use transmitted::torque_ratio;
+pub(crate) use views::{Ends, Near};

@@ -3,6 +3,8 @@
 use crate::design::Design;
 use crate::linkage::Stroke;
 
+use super::views::Beside;
+
 /// What motor and joint read: the zero pose's reading plus the turn in the drawing's sense, as in `[stroke]`.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Readings {
@@ -47,6 +49,19 @@ impl Readings {
     #[must_use]
     pub fn joint_range(&self, turns: [f64; 2]) -> [f64; 2] {
         rising(turns.map(|turn| self.joint(turn)))
+    }
+
+    /// The key that a reading has in JSON beside the key of a turn or of several, and what it reads at a turn.
+    pub(super) fn beside(&self, key: &str) -> Option<Beside<'_>> {
+        let stem = key.strip_suffix("_rad")?;
+        let read = if stem.ends_with("joint") {
+            Self::joint
+        } else if stem.ends_with("motor") {
+            Self::motor
+        } else {
+            return None;
+        };
+        Some((format!("{stem}_reading_rad"), Box::new(move |turn| read(self, turn))))
     }
 
     /// Every reading is the turn itself.

@@ -1,5 +1,7 @@
 //! What the drawn tolerances do to one design.
 
+use serde::Serialize;
+
 use crate::design::{Design, Dimension, Length};
 use crate::diagnostic::Code;
 use crate::equivalence::{
@@ -16,8 +18,8 @@ use super::family::{family, limits, zeroing};
 use super::fault::Fault;
 use super::findings::Warning;
 use super::mechanism::Mechanism;
-use super::standing;
 use super::warnings::outside_limits;
+use super::{standing, views};
 
 /// What is asked of the study.
 #[derive(Clone, Copy, Debug)]
@@ -31,11 +33,13 @@ pub struct ToleranceRequest {
 }
 
 /// What the drawn tolerances do.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
+#[serde(tag = "schema", rename = "unloop/tolerance/1")]
 pub struct ToleranceFindings {
     /// The design's name.
     pub design: String,
     /// How it was asked.
+    #[serde(skip)]
     pub request: ToleranceRequest,
     /// The direct joint that the builds are held against.
     pub direct_joint: DirectJoint,
@@ -43,20 +47,23 @@ pub struct ToleranceFindings {
     pub limits: Limits,
     /// The joint turn at which the rocker of the drawn linkage stands still in the stroke, rad: no figure of the ratio
     /// has a bound then, and nothing is drawn at random.
+    #[serde(skip)]
     pub still: Option<f64>,
     /// Each figure with its drawn deviations.
+    #[serde(serialize_with = "views::deviations")]
     pub deviations: Vec<(Variable, Deviation)>,
     /// Which figure matters most, first order.
     pub ranking: Vec<Contribution>,
     /// Certified worst cases over every linkage within tolerance: angle error, ratio error, transmission angle.
+    #[serde(rename = "worst_case")]
     pub worst: [Worst; 3],
     /// Builds drawn at random; `None` where no tolerance is drawn.
     pub statistics: Option<Statistics>,
-    /// Where the histogram of the angle error ends, rad.
-    pub histogram_top: f64,
     /// The largest tolerance ± for all four lengths with which the verdict is proved, m.
+    #[serde(rename = "largest_symmetric_tolerance_m")]
     pub symmetric: Option<f64>,
     /// The same for each length alone, the others as drawn, m.
+    #[serde(rename = "largest_alone", serialize_with = "views::each_alone")]
     pub alone: Vec<(LengthName, Option<f64>)>,
     /// Classes of the standards.
     pub budget: Budget,
@@ -69,42 +76,53 @@ pub struct ToleranceFindings {
 }
 
 /// A certified worst case.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Serialize)]
 pub struct Worst {
     /// Angle, ratio or transmission angle.
+    #[serde(rename = "name")]
     pub criterion: Criterion,
     /// Its limit.
+    #[serde(skip)]
     pub limit: f64,
     /// Certified bound; `None` where nothing is certain.
     pub bound: Option<f64>,
     /// Against the limit.
+    #[serde(flatten, serialize_with = "views::with_proof")]
     pub outcome: Outcome,
 }
 
 /// A figure to randomise: the smallest and the largest of all builds within tolerance, and how it scatters.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Range {
     /// Certified, or the smallest and largest of the corners of the tolerances and of the builds looked at.
+    #[serde(flatten, serialize_with = "views::low_high")]
     pub bounds: [f64; 2],
     /// No build within tolerance leaves the bounds.
     pub certified: bool,
     /// Mean and standard deviation over the builds looked at.
+    #[serde(flatten, serialize_with = "views::normal")]
     pub normal: Option<[f64; 2]>,
 }
 
 /// What a training run should randomise.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Ranges {
     /// The emitted ratio from build to build: as [`crate::tolerance::OwnConstants`] has it.
     pub ratio: Option<Range>,
     /// The emitted offset from build to build, rad.
+    #[serde(rename = "zero_offset_rad")]
     pub zero_offset: Option<Range>,
     /// Correlation of the two, where both scatter.
+    #[serde(rename = "ratio_zero_offset_correlation")]
     pub correlation: Option<f64>,
     /// Lost motion at the joint, rad.
+    #[serde(rename = "play_rad")]
     pub play: Option<Range>,
     /// n²J of each build, the armature of a joint whose bodies stay as they are, kg m²; goes with the ratio.
+    #[serde(rename = "armature_kg_m2")]
     pub armature: Option<Range>,
+    /// Builds looked at; the corners of the tolerances come on top.
+    pub builds: Option<u64>,
 }
 
 /// The tolerance study of `design`; `go_on` is asked between rounds with the number of builds drawn.
@@ -161,7 +179,6 @@ pub fn tolerance(
                 &found.transmission_angle,
             ),
         ],
-        histogram_top: tops[0],
         symmetric: equivalence::largest_tolerance(
             &quick,
             &mechanism.branch,
@@ -270,6 +287,7 @@ fn ranges(statistics: Option<&Statistics>, lost: Option<(LostMotion, bool)>) -> 
             .map(|own| own.correlation),
         play,
         armature: None,
+        builds: own.map(|own| own.builds),
     }
 }
 

@@ -1,28 +1,45 @@
 //! Which tolerance class may each length have and still be proved?
 
+use serde::{Serialize, Serializer};
+
 use crate::equivalence::{Family, LengthName, Outcome, Prover};
 use crate::linkage::FourBar;
 use crate::standards::{GeneralClass, general_tolerance, grade};
 
 /// A class of a standard for one length.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct ClassChoice {
     /// The length.
     pub length: LengthName,
     /// `ISO 2768-m`, `IT7`, …
     pub class: String,
     /// ± half of the whole tolerance, m.
+    #[serde(rename = "tolerance_m")]
     pub half_width: f64,
 }
 
 /// What the classes may be.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Budget {
     /// The coarsest class of each length with the others as drawn; `None` where none is fine enough, or the size is in
     /// no table.
+    #[serde(serialize_with = "each_alone")]
     pub alone: Vec<(LengthName, Option<ClassChoice>)>,
     /// The coarsest classes found for all four at once; `None` where not even the finest are proved.
     pub together: Option<Vec<ClassChoice>>,
+}
+
+#[derive(Serialize)]
+struct Alone<'a> {
+    length: LengthName,
+    class: &'a Option<ClassChoice>,
+}
+
+fn each_alone<S: Serializer>(
+    alone: &[(LengthName, Option<ClassChoice>)],
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
+    serializer.collect_seq(alone.iter().map(|(length, class)| Alone { length: *length, class }))
 }
 
 /// Classes of one length, the coarsest (cheapest) first.

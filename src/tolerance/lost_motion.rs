@@ -1,13 +1,18 @@
 //! What play in the pins lets the joint do while the crank is held.
 
+use serde::Serialize;
+
 /// Joint angle lost when the load reverses, crank held, rod without weight; rad.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct LostMotion {
     /// Smallest clearances in the pose where it is least.
+    #[serde(rename = "least_rad")]
     pub least: f64,
     /// Largest clearances in the pose where it is most: a bound over the stroke.
+    #[serde(rename = "most_rad")]
     pub most: f64,
     /// Standard deviation in the worst pose, each clearance equally likely between its limits.
+    #[serde(rename = "standard_deviation_rad")]
     pub deviation: f64,
 }
 

@@ -21,4 +21,6 @@ pub use lost_motion::{LostMotion, lost_motion};
 pub use ranking::{Contribution, ranking};
 pub use request::Request;
 pub use spread::{Deviation, Distribution, Group, Spread, Variable};
-pub use statistics::{Estimate, Interval95, Quantile, Statistics, Yield, sample};
+pub use statistics::{
+    Estimate, Histogram, Interval95, Quantile, Scattered, Statistics, Yield, sample,
+};

@@ -1,23 +1,42 @@
 //! Which length matters most?
 
+use serde::{Serialize, Serializer};
+
 use crate::equivalence::Zeroing;
 use crate::linkage::Branch;
 
 use super::spread::{Spread, Variable};
 
 /// What one figure of the drawing does to the joint.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Contribution {
     /// Which figure.
+    #[serde(flatten, serialize_with = "with_units")]
     pub variable: Variable,
     /// Slope of the angle error where it is steepest in the stroke: rad per m, or rad per rad; signed.
     pub angle_slope: f64,
     /// The motor turn of that pose.
+    #[serde(rename = "at_motor_rad")]
     pub at_turn: f64,
     /// Slope of i / ratio where it is steepest: per m or per rad; signed.
     pub ratio_slope: f64,
     /// Share of the variance of the angle error in the pose where its spread is largest, 0…1.
     pub share: f64,
+}
+
+#[derive(Serialize)]
+struct Units {
+    name: Variable,
+    angle_slope_unit: &'static str,
+    ratio_slope_unit: &'static str,
+}
+
+fn with_units<S: Serializer>(variable: &Variable, serializer: S) -> Result<S::Ok, S::Error> {
+    let [angle_slope_unit, ratio_slope_unit] = match variable {
+        Variable::ZeroCrank => ["1", "1/rad"],
+        _ => ["rad/m", "1/m"],
+    };
+    Units { name: *variable, angle_slope_unit, ratio_slope_unit }.serialize(serializer)
 }
 
 /// Poses looked at.

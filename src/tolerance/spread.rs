@@ -1,45 +1,39 @@
 //! How the lengths of built robots scatter.
 
+use serde::Serialize;
+
 use crate::numeric::normal;
 use crate::numeric::sampling::MOST_VARIABLES;
 
 use super::lane_arithmetic::{LANES, Lane};
 
-/// A figure of the drawing that may deviate.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Variable {
-    /// A–P
-    Crank,
-    /// P–Q
-    Coupler,
-    /// B–Q
-    Rocker,
-    /// A–B
-    Ground,
-    /// Crank angle in the zero pose.
-    ZeroCrank,
+words! {
+    /// A figure of the drawing that may deviate.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+    pub enum Variable {
+        /// A–P
+        Crank = "crank",
+        /// P–Q
+        Coupler = "coupler",
+        /// B–Q
+        Rocker = "rocker",
+        /// A–B
+        Ground = "ground",
+        /// Crank angle in the zero pose.
+        ZeroCrank = "zero crank angle",
+    }
 }
 
 impl Variable {
-    /// In the order in which points of the box hold them.
-    pub const ALL: [Self; 5] =
-        [Self::Crank, Self::Coupler, Self::Rocker, Self::Ground, Self::ZeroCrank];
-
-    /// As in the design file.
+    /// The unit of its deviations.
     #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Crank => "crank",
-            Self::Coupler => "coupler",
-            Self::Rocker => "rocker",
-            Self::Ground => "ground",
-            Self::ZeroCrank => "zero crank angle",
-        }
+    pub fn unit(self) -> &'static str {
+        if self == Self::ZeroCrank { "rad" } else { "m" }
     }
 }
 
 /// Drawn deviations of one figure from its nominal size, `lower <= upper`; m or rad.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Deviation {
     /// Lower, signed.
     pub lower: f64,
@@ -59,16 +53,18 @@ impl Deviation {
     }
 }
 
-/// How a figure scatters between its limits; parts beyond them are taken to be sorted out.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Distribution {
-    /// Normal with the tolerance at ± 3 σ, cut off there.
-    #[default]
-    Normal,
-    /// Every size equally likely.
-    Uniform,
-    /// Likeliest in the middle, falling in a straight line to the limits.
-    Triangular,
+words! {
+    /// How a figure scatters between its limits; parts beyond them are taken to be sorted out.
+    #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+    pub enum Distribution {
+        /// Normal with the tolerance at ± 3 σ, cut off there.
+        #[default]
+        Normal = "normal",
+        /// Every size equally likely.
+        Uniform = "uniform",
+        /// Likeliest in the middle, falling in a straight line to the limits.
+        Triangular = "triangular",
+    }
 }
 
 /// σ per half tolerance of the normal distribution: common practice, a process that just fills its tolerance.

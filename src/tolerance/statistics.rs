@@ -3,6 +3,8 @@
 //! Sixteen replicates of a quasi-random sequence, each with a random shift of its own, run side by side; the spread
 //! between them is the error bar. The same seed gives the same figures whatever the number of threads.
 
+use serde::Serialize;
+
 use crate::linkage::FourBar;
 use crate::numeric::parallel;
 use crate::numeric::sampling::Sequence;
@@ -11,6 +13,7 @@ use super::build::{Bench, Builds};
 use super::constants::{OwnConstants, own_constants};
 use super::lane_arithmetic::{LANES, Lane};
 use super::request::Request;
+use super::spread::Distribution;
 use super::stroke_grid::StrokeGrid;
 use super::tally::{BINS, Figure, Holds, Satisfied, Tally};
 
@@ -20,31 +23,34 @@ const REPLICATES: u32 = 16;
 const ROUND: u32 = 8192;
 
 /// A figure with the error of its estimate (one standard error between replicates).
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Estimate {
     /// The figure.
     pub value: f64,
     /// One standard error.
+    #[serde(rename = "standard_error")]
     pub error: f64,
 }
 
 /// A quantile of a figure.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Quantile {
     /// The share of builds below, 0…1.
     pub share: f64,
     /// The figure there.
+    #[serde(flatten)]
     pub figure: Estimate,
 }
 
 /// A share of builds with its 95 % confidence interval.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Yield {
     /// `angle`, `ratio`, `transmission_angle`, `closes`, `all`.
     pub name: &'static str,
     /// Share of builds.
     pub share: f64,
     /// 95 % interval.
+    #[serde(rename = "interval_95")]
     pub interval: Interval95,
 }
 
@@ -52,26 +58,48 @@ pub struct Yield {
 pub type Interval95 = [f64; 2];
 
 /// What was drawn.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Statistics {
     /// Builds drawn.
     pub samples: u64,
     /// Stopped before all were drawn.
     pub stopped: bool,
+    /// Same seed, same figures.
+    pub seed: u64,
+    /// How every figure scatters between its limits.
+    pub distribution: Distribution,
     /// Shares of builds that satisfy each criterion, close, and satisfy all.
     pub yields: Vec<Yield>,
-    /// Mean of the worst angle error over the stroke, rad.
-    pub angle_mean: Estimate,
-    /// Its quantiles.
-    pub angle_quantiles: Vec<Quantile>,
-    /// Mean of the worst ratio error.
-    pub ratio_mean: Estimate,
-    /// Its quantiles.
-    pub ratio_quantiles: Vec<Quantile>,
-    /// Counts of the worst angle error in even bins from 0 to the first of `tops`, the last beyond.
-    pub angle_histogram: Vec<u64>,
+    /// The worst angle error over the stroke, rad.
+    #[serde(rename = "angle_error_rad")]
+    pub angle: Scattered,
+    /// The worst ratio error.
+    #[serde(rename = "ratio_error")]
+    pub ratio: Scattered,
+    /// Counts of the worst angle error.
+    pub angle_histogram: Histogram,
     /// How the emitted constants scatter from build to build; `None` where no build has any.
+    #[serde(skip)]
     pub own: Option<OwnConstants>,
+}
+
+/// A figure over all builds.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Scattered {
+    /// Its mean.
+    pub mean: Estimate,
+    /// Its quantiles.
+    pub quantiles: Vec<Quantile>,
+}
+
+/// Counts in even bins.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Histogram {
+    /// Where the bins end that begin at 0, rad.
+    #[serde(rename = "top_rad")]
+    pub top: f64,
+    /// Builds in each; the last count is what lies beyond.
+    pub counts: Vec<u64>,
 }
 
 /// Draws builds until `request.samples` are done or `go_on` says no; it is asked with the number done between rounds.
@@ -187,20 +215,23 @@ impl Request<'_> {
         }
         let each =
             |figure: &dyn Fn(&Tally) -> f64| estimate(figure(&all), tallies.iter().map(figure));
-        let quantiles = |pick: fn(&Tally) -> &Figure| {
-            SHARES
-                .map(|share| Quantile { share, figure: each(&|t| pick(t).quantile(share)) })
-                .to_vec()
+        let quantile = |pick: fn(&Tally) -> &Figure, share| Quantile {
+            share,
+            figure: each(&|t| pick(t).quantile(share)),
+        };
+        let scattered = |pick: fn(&Tally) -> &Figure| Scattered {
+            mean: each(&|t| pick(t).sum / share(t.builds)),
+            quantiles: SHARES.map(|share| quantile(pick, share)).to_vec(),
         };
         Statistics {
             samples: all.builds,
             stopped,
             yields: yields(&all.satisfied, all.builds),
-            angle_mean: each(&|t| t.angle.sum / share(t.builds)),
-            angle_quantiles: quantiles(|t| &t.angle),
-            ratio_mean: each(&|t| t.ratio.sum / share(t.builds)),
-            ratio_quantiles: quantiles(|t| &t.ratio),
-            angle_histogram: coarse(&all.angle.counts),
+            seed: self.seed,
+            distribution: self.spread.distribution,
+            angle: scattered(|t| &t.angle),
+            ratio: scattered(|t| &t.ratio),
+            angle_histogram: Histogram { top: self.tops[0], counts: coarse(&all.angle.counts) },
             own,
         }
     }

@@ -14,7 +14,6 @@ use attacker::tally::Tally;
 use serde_json::{Value, json};
 use std::sync::Mutex;
 use unloop::design::parse;
-use unloop::report::check_json;
 use unloop::study::check;
 
 fn decimal(text: &str) -> Double {
@@ -138,7 +137,7 @@ fn ankle() -> Drawing {
 
 fn judged(drawing: &Drawing) -> Value {
     let (design, _) = parse("ankle.toml", &drawing.text()).unwrap_or_else(|r| panic!("{r}"));
-    check_json(&check(&design).unwrap_or_else(|f| panic!("{f:?}"))).unwrap()
+    serde_json::to_value(check(&design).unwrap_or_else(|f| panic!("{f:?}"))).unwrap()
 }
 
 fn compared(drawing: &Drawing, json: &Value) -> Report {

@@ -91,7 +91,7 @@ const WORDS: [(&str, &[&str]); 5] = [
             "Deviation",
             "Distribution",
             "Estimate",
-            "Quantile",
+            "Scattered",
             "Statistics",
             "Variable",
         ],

@@ -278,7 +278,7 @@ fn every_code_is_given_by_some_message() {
         // once where its text is, once or more where the message is made, by its variant or its word
         let by_variant = text.matches(&format!("Code::{code:?}")).count();
         let by_word = text.matches(&format!("\"{code}\"")).count();
-        let in_tests = usize::from(*code == Code::FlatZeroPose);
+        let in_tests = usize::from(code == Code::FlatZeroPose);
         assert!(by_variant + by_word > 2 + in_tests, "{code} is given by no message");
     }
 }

@@ -69,7 +69,7 @@ fn turns_stay_turns_in_json_and_their_readings_stand_beside_them() {
     for (more, robot) in KINDS {
         let design = design(more, robot);
         let check = study::check(&design).unwrap();
-        let json = report::check_json(&check).unwrap();
+        let json = serde_json::to_value(&check).unwrap();
         let sense = if more.is_empty() { 1.0 } else { -1.0 };
         let mut seen = 0;
         each_object(&json, &mut |object| {

@@ -125,7 +125,7 @@ fn no_build_is_beyond_the_certified_worst_case() {
         let statistics = found.statistics.unwrap();
         assert_eq!(statistics.samples, 20_000);
         assert_eq!(
-            statistics.angle_histogram.last(),
+            statistics.angle_histogram.counts.last(),
             Some(&0),
             "nothing beyond the certified bound"
         );
@@ -217,9 +217,9 @@ fn only_mismatches_matter_so_opposite_sides_made_together_cancel() {
     let together = study(&together, 20_000, Distribution::Normal).statistics.unwrap();
     // Equal arms and equal long sides leave a parallelogram of another size.
     assert!(
-        together.angle_mean.value < 1e-6 * apart.angle_mean.value.max(1e-3),
+        together.angle.mean.value < 1e-6 * apart.angle.mean.value.max(1e-3),
         "{:?}",
-        together.angle_mean
+        together.angle.mean
     );
 }
 
@@ -308,11 +308,11 @@ fn in_the_engine_environment_a_plain_numpy_study_finds_the_same() {
         assert!((ours / value - 1.0).abs() < room, "{key}: {ours} {value}");
     };
     // 60,000 random builds scatter the mean by about 0.2 %, the tails by 0.5 %.
-    near(s.angle_mean.value, "angle_mean", 0.01);
-    near(quantile(&s.angle_quantiles, 0.95), "angle_95", 0.01);
-    near(quantile(&s.angle_quantiles, 0.99), "angle_99", 0.015);
-    near(s.ratio_mean.value, "ratio_mean", 0.01);
-    near(quantile(&s.ratio_quantiles, 0.95), "ratio_95", 0.01);
+    near(s.angle.mean.value, "angle_mean", 0.01);
+    near(quantile(&s.angle.quantiles, 0.95), "angle_95", 0.01);
+    near(quantile(&s.angle.quantiles, 0.99), "angle_99", 0.015);
+    near(s.ratio.mean.value, "ratio_mean", 0.01);
+    near(quantile(&s.ratio.quantiles, 0.95), "ratio_95", 0.01);
     let all = s.yields.iter().find(|y| y.name == "all").unwrap();
     near(all.share, "within", 0.01);
 }

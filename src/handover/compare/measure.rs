@@ -3,41 +3,43 @@
 
 use crate::units::{degrees, millimetres, number};
 
-/// What a row compares.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Measure {
-    /// A word: a link's name, a form.
-    Name,
-    /// A reading of a joint.
-    Angle,
-    /// A unit vector; its difference is the angle between two of them.
-    Direction,
-    /// A point; its difference is a distance.
-    Position,
-    /// A length between pin centres.
-    Length,
-    /// A torque.
-    Torque,
-    /// An angular speed.
-    Speed,
-    /// Viscous damping.
-    Damping,
-    /// Coulomb friction.
-    Friction,
-    /// An inertia about the joint's axis.
-    Armature,
-    /// Turn per turn, signed.
-    Ratio,
-    /// A controller's position gain.
-    PositionGain,
-    /// A controller's velocity gain.
-    VelocityGain,
-    /// A mass.
-    Mass,
-    /// A mass centre; its difference is a distance.
-    Centre,
-    /// xx, yy, zz, xy, xz, yz about the mass centre; the difference is that of the figure that is furthest off.
-    Inertia,
+words! {
+    /// What a row compares.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum Measure {
+        /// A word: a link's name, a form.
+        Name = "name",
+        /// A reading of a joint.
+        Angle = "angle",
+        /// A unit vector; its difference is the angle between two of them.
+        Direction = "direction",
+        /// A point; its difference is a distance.
+        Position = "position",
+        /// A length between pin centres.
+        Length = "length",
+        /// A torque.
+        Torque = "torque",
+        /// An angular speed.
+        Speed = "speed",
+        /// Viscous damping.
+        Damping = "damping",
+        /// Coulomb friction.
+        Friction = "friction",
+        /// An inertia about the joint's axis.
+        Armature = "armature",
+        /// Turn per turn, signed.
+        Ratio = "ratio",
+        /// A controller's position gain.
+        PositionGain = "position_gain",
+        /// A controller's velocity gain.
+        VelocityGain = "velocity_gain",
+        /// A mass.
+        Mass = "mass",
+        /// A mass centre; its difference is a distance.
+        Centre = "mass_centre",
+        /// xx, yy, zz, xy, xz, yz about the mass centre; the difference is that of the figure that is furthest off.
+        Inertia = "inertia",
+    }
 }
 
 /// How far two figures may lie apart and still say the same.
@@ -57,49 +59,6 @@ const NOTHING: f64 = 1e-9;
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 
 impl Measure {
-    /// All measures, for a table.
-    pub const ALL: [Self; 16] = [
-        Self::Name,
-        Self::Angle,
-        Self::Direction,
-        Self::Position,
-        Self::Length,
-        Self::Torque,
-        Self::Speed,
-        Self::Damping,
-        Self::Friction,
-        Self::Armature,
-        Self::Ratio,
-        Self::PositionGain,
-        Self::VelocityGain,
-        Self::Mass,
-        Self::Centre,
-        Self::Inertia,
-    ];
-
-    /// One word for it, with underscores.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Name => "name",
-            Self::Angle => "angle",
-            Self::Direction => "direction",
-            Self::Position => "position",
-            Self::Length => "length",
-            Self::Torque => "torque",
-            Self::Speed => "speed",
-            Self::Damping => "damping",
-            Self::Friction => "friction",
-            Self::Armature => "armature",
-            Self::Ratio => "ratio",
-            Self::PositionGain => "position_gain",
-            Self::VelocityGain => "velocity_gain",
-            Self::Mass => "mass",
-            Self::Centre => "mass_centre",
-            Self::Inertia => "inertia",
-        }
-    }
-
     /// The tolerance. Chosen here: wide enough for the decimals that people write (four of a radian, four of a metre,
     /// three digits of a torque), and far below what a drawing's tolerances or a preset of `[accept]` let through.
     #[must_use]

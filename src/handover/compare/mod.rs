@@ -15,6 +15,9 @@ mod measure;
 mod pairs;
 mod row;
 mod spot;
+mod views;
+
+use serde::Serialize;
 
 use crate::design::Design;
 use crate::diagnostic::nearest_name;
@@ -54,7 +57,7 @@ pub struct Comparison {
 }
 
 /// One file against the design.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct ComparedFile {
     /// The file.
     pub file: String,
@@ -65,7 +68,7 @@ pub struct ComparedFile {
 }
 
 /// Two files against each other.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct ComparedPair {
     /// The files.
     pub files: [String; 2],
@@ -74,29 +77,33 @@ pub struct ComparedPair {
 }
 
 /// One joint.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct ComparedJoint {
     /// Its name in the design.
     pub joint: String,
     /// As what the file holds the linkage; `None` where it has no such joint, and between two files.
+    #[serde(serialize_with = "views::titled")]
     pub form: Option<Form>,
     /// Where the file has it.
     pub at: Option<Line>,
     /// All figures.
+    #[serde(flatten, serialize_with = "views::counted")]
     pub rows: Vec<Row>,
     /// What else the user should know.
     pub notes: Vec<String>,
 }
 
-/// What a comparison comes to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Answer {
-    /// All say the same.
-    InStep,
-    /// Something differs.
-    Differs,
-    /// Nothing differs, and it is undecided whether a direct joint may stand in.
-    Undecided,
+words! {
+    /// What a comparison comes to.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum Answer {
+        /// All say the same.
+        InStep = "in_step",
+        /// Something differs.
+        Differs = "differs",
+        /// Nothing differs, and it is undecided whether a direct joint may stand in.
+        Undecided = "undecided",
+    }
 }
 
 impl ComparedJoint {

@@ -1,5 +1,7 @@
 //! One figure that two sides give, and whether they say the same.
 
+use serde::Serialize;
+
 use std::fmt;
 
 use super::measure::Measure;
@@ -7,7 +9,7 @@ use crate::handover::LimitBasis;
 use crate::handover::stand_in::figures::Envelope;
 
 /// A line of a file.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Line {
     /// The file.
     pub file: String,
@@ -22,11 +24,13 @@ impl fmt::Display for Line {
 }
 
 /// What one side says.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(untagged)]
 pub enum Value {
     /// One figure in SI.
     Number(f64),
     /// Guaranteed, and never exceeded: anything between is accepted.
+    #[serde(serialize_with = "super::views::between")]
     Between([f64; 2]),
     /// Three coordinates or six moments.
     Several(Vec<f64>),
@@ -34,31 +38,34 @@ pub enum Value {
     Word(String),
 }
 
-/// What a row comes to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum RowOutcome {
-    /// The two sides say the same.
-    InStep,
-    /// They do not.
-    Differs,
-    /// Whether they do is not known.
-    Undecided,
-    /// The file's format has no place for it: does not count.
-    NotInFormat,
-    /// The design says nothing of it: does not count.
-    NotInDesign,
-    /// The file leaves it out and may: does not count.
-    NotInFile,
+words! {
+    /// What a row comes to.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum RowOutcome {
+        /// The two sides say the same.
+        InStep = "in_step",
+        /// They do not.
+        Differs = "differs",
+        /// Whether they do is not known.
+        Undecided = "undecided",
+        /// The file's format has no place for it: does not count.
+        NotInFormat = "not_in_format",
+        /// The design says nothing of it: does not count.
+        NotInDesign = "not_in_design",
+        /// The file leaves it out and may: does not count.
+        NotInFile = "not_in_file",
+    }
 }
 
 /// One figure that the two sides give.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Row {
     /// What it is, in words of the trade.
     pub quantity: &'static str,
     /// The link or joint that it belongs to, where that is not the driven joint.
     pub of: Option<String>,
     /// What is measured.
+    #[serde(flatten, serialize_with = "super::views::with_units")]
     pub measure: Measure,
     /// What the design says; the first file where two are compared.
     pub first: Option<Value>,

@@ -1,5 +1,7 @@
 //! A closed loop of a robot file, and all that is said of it.
 
+use serde::Serialize;
+
 use super::four_bar::{FourBarLoop, Obstacle};
 use super::reach::Reach;
 use super::springs::{HeldJoint, LoopSpring};
@@ -53,39 +55,46 @@ pub struct FoundLoop {
 }
 
 /// A spring of a loop with its joint's name.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct NamedSpring {
     /// The joint.
     pub joint: String,
     /// N m/rad.
+    #[serde(rename = "stiffness_n_m_per_rad")]
     pub stiffness: f64,
     /// The joint's reading at which it rests, rad.
+    #[serde(rename = "rests_at_rad")]
     pub rests_at: f64,
 }
 
 /// A joint that a spring holds, with the names of both joints.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct NamedHeld {
     /// The joint.
     pub joint: String,
     /// The joint whose spring it is.
+    #[serde(rename = "held_by")]
     pub by: String,
     /// Its reading as held, rad.
+    #[serde(rename = "reads_rad")]
     pub reads: f64,
     /// How much that is more than in the drawn pose, rad.
+    #[serde(rename = "turned_rad")]
     pub turned: f64,
 }
 
 /// A loop with one of its joints taken for the motor's.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct MotorCandidate {
     /// The joint's name.
     pub motor: String,
     /// The other joint on the carrier, which it would drive.
     pub driven: String,
     /// Where it moves.
+    #[serde(rename = "stroke")]
     pub reach: Reach,
     /// Smallest and largest transmission ratio there, signed; infinite across a dead point.
+    #[serde(rename = "transmission_ratio", serialize_with = "super::views::ratio")]
     pub ratio: Option<[f64; 2]>,
 }
 

@@ -8,6 +8,8 @@
 //!    A o---- carrier -----o B
 //! ```
 
+use serde::Serialize;
+
 use nalgebra::{Point3, Vector3};
 
 use super::cycles::Bodies;
@@ -23,7 +25,7 @@ use crate::robot::{JointId, JointKind, LinkId, Robot};
 const PARALLEL: f64 = 0.1 * std::f64::consts::PI / 180.0;
 
 /// What stands against one direct joint, or against judging it.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Obstacle {
     /// Stable, snake case.
     pub code: &'static str,

@@ -22,6 +22,9 @@ mod sets;
 mod springs;
 mod stated;
 mod tied;
+mod views;
+
+use serde::Serialize;
 
 use std::collections::{BTreeSet, HashMap};
 
@@ -56,7 +59,8 @@ pub(crate) use masses::{DrawingFrames, carrier_links, masses, moments, together}
 pub(crate) use rates::{PinLosses, Rates};
 
 /// What `find` says of one file.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
+#[serde(tag = "schema", rename = "unloop/find/1")]
 pub struct Findings {
     /// The file's name, as it was given.
     pub file: String,
@@ -67,6 +71,7 @@ pub struct Findings {
     /// How many links it has.
     pub links: usize,
     /// How many joints that move.
+    #[serde(rename = "moving_joints")]
     pub joints: usize,
     /// The closed loops.
     pub loops: Vec<FoundLoop>,
@@ -75,6 +80,7 @@ pub struct Findings {
     /// How many elements that make links were not read.
     pub unread: usize,
     /// What was not read and why: `file:line:column` and a clause.
+    #[serde(serialize_with = "views::remarks")]
     pub remarks: Vec<(String, String)>,
 }
 

@@ -1,9 +1,11 @@
 //! Joints that follow others without a loop: what a tree format has instead of a linkage.
 
+use serde::Serialize;
+
 use crate::robot::{JointId, Robot};
 
 /// Two joints that move together by a line or polynomial of the file.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct MovingPair {
     /// The joint that follows.
     pub follower: String,
@@ -16,6 +18,7 @@ pub struct MovingPair {
     /// Both hang on the same link: they may be the crank and the rocker of one drive.
     pub same_parent: bool,
     /// Where the file says it, as `file:line:column`.
+    #[serde(rename = "at")]
     pub whereabouts: String,
 }
 

@@ -1,5 +1,7 @@
 //! Over which motor turns may the loop move, by its joints' limits and its own?
 
+use serde::Serialize;
+
 use std::f64::consts::{PI, TAU};
 
 use super::four_bar::{FourBarLoop, Obstacle};
@@ -24,24 +26,30 @@ const SHORT_OF_DEAD: f64 = 1e-6;
 const FLAT: f64 = 15.0 * PI / 180.0;
 
 /// The loop on its branch: the zero pose that its design has, and the stroke.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Reach {
     /// The branch through the zero pose.
+    #[serde(skip)]
     pub branch: Branch,
     /// Motor turn from the drawn pose to the zero pose, about the driven joint's axis, rad; 0 where that is the drawn
     /// pose.
+    #[serde(rename = "zero_turn_rad")]
     pub zero: f64,
     /// The joint turn that belongs to it, rad.
+    #[serde(skip)]
     pub zero_joint: f64,
     /// Motor turns from the zero pose, ascending, rad.
+    #[serde(rename = "motor_rad")]
     pub motor: [f64; 2],
     /// The joint turns that belong to them, rad.
+    #[serde(rename = "joint_rad")]
     pub joint: [f64; 2],
     /// Why that zero pose was taken.
     pub zero_pose: ZeroPose,
     /// What ends the stroke.
     pub ended_by: EndedBy,
     /// The preset's floor of the transmission angle, rad, which ends a stroke without limits.
+    #[serde(skip)]
     pub floor: f64,
 }
 
@@ -53,17 +61,19 @@ impl Reach {
     }
 }
 
-/// Which pose the design counts from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum ZeroPose {
-    /// The drawn one, inside the limits.
-    Drawn,
-    /// The drawn one, though it lies outside the joints' limits.
-    DrawnOutside,
-    /// The middle of the stroke, since the drawn one is flat, or nearly.
-    Flat,
-    /// The middle of the stroke, since the drawn one is flat, or nearly, and outside the joints' limits.
-    FlatOutside,
+words! {
+    /// Which pose the design counts from.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum ZeroPose {
+        /// The drawn one, inside the limits.
+        Drawn = "drawn",
+        /// The drawn one, though it lies outside the joints' limits.
+        DrawnOutside = "drawn_outside_limits",
+        /// The middle of the stroke, since the drawn one is flat, or nearly.
+        Flat = "middle_drawn_flat",
+        /// The middle of the stroke, since the drawn one is flat, or nearly, and outside the joints' limits.
+        FlatOutside = "middle_drawn_flat_outside_limits",
+    }
 }
 
 impl ZeroPose {
@@ -90,15 +100,17 @@ impl ZeroPose {
     }
 }
 
-/// What ends the stroke of a loop.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum EndedBy {
-    /// The limits that the file gives the two joints.
-    Limits,
-    /// No limits: the transmission angle, or that between crank and coupler, falls under the preset's floor.
-    TransmissionAngle,
-    /// The limits of one joint, and before they do a dead point, past which a crank without a stop is not taken.
-    DeadPoint,
+words! {
+    /// What ends the stroke of a loop.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum EndedBy {
+        /// The limits that the file gives the two joints.
+        Limits = "limits",
+        /// No limits: the transmission angle, or that between crank and coupler, falls under the preset's floor.
+        TransmissionAngle = "transmission_angle",
+        /// The limits of one joint, and before they do a dead point, past which a crank without a stop is not taken.
+        DeadPoint = "dead_point",
+    }
 }
 
 /// Limits as turns from the drawn pose about the driven joint's axis.

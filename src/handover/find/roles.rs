@@ -28,13 +28,15 @@ pub struct Roles {
     pub child_told_by: String,
 }
 
-/// Which end of a linkage the motor sits on.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum MotorSeat {
-    /// On the crank: the linkage drives the child.
-    Crank,
-    /// On the child's own joint: crank and rod only follow.
-    Child,
+words! {
+    /// Which end of a linkage the motor sits on.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum MotorSeat {
+        /// On the crank: the linkage drives the child.
+        Crank = "crank",
+        /// On the child's own joint: crank and rod only follow.
+        Child = "child",
+    }
 }
 
 /// What the user says of the roles.

@@ -1,5 +1,7 @@
 //! Loops that one motor moves together: the two sides of a gripper, a pair of legs.
 
+use serde::Serialize;
+
 use std::collections::BTreeMap;
 
 use super::FoundLoop;
@@ -7,7 +9,7 @@ use super::drives::Drives;
 use crate::robot::Robot;
 
 /// Loops of one mechanism.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct TiedLoops {
     /// The names of its loops, in the order of the file.
     pub loops: Vec<String>,

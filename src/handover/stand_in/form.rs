@@ -1,31 +1,20 @@
 //! In which form does a robot file hold the drive?
 
-/// What stands in the file in the linkage's place.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Form {
-    /// One revolute joint.
-    #[default]
-    Direct,
-    /// The crank as a body of its own, coupled to the joint.
-    Coupled,
-    /// Crank and coupler as bodies, the loop closed.
-    Loop,
+words! {
+    /// What stands in the file in the linkage's place.
+    #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+    pub enum Form {
+        /// One revolute joint.
+        #[default]
+        Direct = "direct",
+        /// The crank as a body of its own, coupled to the joint.
+        Coupled = "coupled",
+        /// Crank and coupler as bodies, the loop closed.
+        Loop = "loop",
+    }
 }
 
 impl Form {
-    /// All of them, the simplest first.
-    pub const ALL: [Self; 3] = [Self::Direct, Self::Coupled, Self::Loop];
-
-    /// `direct`, `coupled` or `loop`.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Direct => "direct",
-            Self::Coupled => "coupled",
-            Self::Loop => "loop",
-        }
-    }
-
     /// `direct joint`, `coupled crank` or `closed loop`.
     #[must_use]
     pub fn title(self) -> &'static str {

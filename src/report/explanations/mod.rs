@@ -146,7 +146,7 @@ mod tests {
     #[test]
     fn every_code_says_what_it_means_why_it_matters_and_what_to_do() {
         for code in Code::ALL {
-            let text = explanation(*code);
+            let text = explanation(code);
             assert!(text.title.len() < 72 && !text.title.ends_with('.'), "{code}: {}", text.title);
             for sentence in [text.meaning, text.matters, text.cure] {
                 assert!(sentence.len() > 40 && sentence.ends_with('.'), "{code}: {sentence}");
@@ -160,7 +160,7 @@ mod tests {
     #[test]
     fn no_two_codes_have_the_same_text() {
         for code in Code::ALL {
-            let same = Code::ALL.iter().filter(|other| explanation(**other) == explanation(*code));
+            let same = Code::ALL.iter().filter(|other| explanation(**other) == explanation(code));
             assert_eq!(same.count(), 1, "{code}");
         }
     }
@@ -169,7 +169,7 @@ mod tests {
     fn the_text_keeps_to_the_width_and_to_ascii_where_asked() {
         let style = Style { unicode: false, width: 60, ..Style::PLAIN };
         for code in Code::ALL {
-            let text = explanation_text(*code, style);
+            let text = explanation_text(code, style);
             assert!(text.is_ascii(), "{text}");
             let of_us = text.split("  For example:").next().unwrap_or("");
             assert!(of_us.lines().skip(1).all(|line| line.len() <= 60), "{text}");

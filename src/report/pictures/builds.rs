@@ -29,8 +29,8 @@ pub(in crate::report) fn histogram(found: &ToleranceFindings, size: Point) -> Op
 /// From and to (deg), and the share of builds in between, per cent.
 pub(in crate::report) fn histogram_bins(found: &ToleranceFindings) -> Vec<[f64; 3]> {
     let Some(statistics) = &found.statistics else { return Vec::new() };
-    let inside = statistics.angle_histogram.get(..32).unwrap_or_default();
-    let width = found.histogram_top.to_degrees() / 32.0;
+    let inside = statistics.angle_histogram.counts.get(..32).unwrap_or_default();
+    let width = statistics.angle_histogram.top.to_degrees() / 32.0;
     let all = share_base(statistics.samples).max(1.0);
     let bin = |(k, count): (u32, &u64)| {
         let from = f64::from(k) * width;

@@ -1,0 +1,178 @@
+//! What of a loop has another shape in JSON than it has.
+
+use serde::{Serialize, Serializer};
+
+use super::{
+    FoundLoop, FourBarLoop, MotorCandidate, MotorSeat, NamedHeld, NamedSpring, Obstacle, Reach,
+    TiedLoops,
+};
+use crate::equivalence::Verdict;
+use crate::linkage::{Class, Closure, FourBar, Kind};
+use crate::study::{Check, Ends, Near};
+
+#[derive(Serialize)]
+struct Remark<'a> {
+    at: &'a str,
+    message: &'a str,
+}
+
+pub(super) fn remarks<S: Serializer>(
+    all: &[(String, String)],
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
+    serializer.collect_seq(all.iter().map(|(at, message)| Remark { at, message }))
+}
+
+pub(super) fn ratio<S: Serializer>(
+    ratio: &Option<[f64; 2]>,
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
+    ratio.map(|ratio| Ends::of(Some(ratio))).serialize(serializer)
+}
+
+#[derive(Serialize)]
+struct Told<'a> {
+    name: &'a str,
+    links: &'a [String],
+    joints: &'a [String],
+    parts: Option<Parts<'a>>,
+    roles: Option<LoopRoles<'a>>,
+    mechanism: &'a Option<TiedLoops>,
+    candidates: &'a [MotorCandidate],
+    springs: &'a [NamedSpring],
+    held: &'a [NamedHeld],
+    linkage: Option<Linkage<'a>>,
+    pins: Vec<Pin<'a>>,
+    planar: Option<bool>,
+    gap_m: Option<f64>,
+    motor_sign: Option<f64>,
+    drawn: Option<Pose>,
+    stroke: &'a Option<Reach>,
+    #[serde(serialize_with = "ratio")]
+    transmission_ratio: Option<[f64; 2]>,
+    verdict: Option<Verdict>,
+    obstacles: &'a [Obstacle],
+    remarks: &'a [Obstacle],
+    check: Option<&'a Check>,
+}
+
+#[derive(Serialize)]
+struct Parts<'a> {
+    carrier: &'a str,
+    crank: &'a str,
+    coupler: &'a str,
+    child: &'a str,
+    crank_told_by: &'a str,
+    child_told_by: &'a str,
+}
+
+#[derive(Serialize)]
+struct LoopRoles<'a> {
+    motor: Option<&'a str>,
+    motor_told_by: &'a str,
+    motor_sits_on: MotorSeat,
+    tied_to: Option<&'a str>,
+    child: &'a str,
+    child_told_by: &'a str,
+}
+
+#[derive(Serialize)]
+struct Linkage<'a> {
+    kind: Option<Kind>,
+    class: Option<Class>,
+    closure: Option<Closure>,
+    #[serde(flatten)]
+    near: Near,
+    #[serde(flatten)]
+    bars: &'a FourBar,
+}
+
+#[derive(Serialize)]
+struct Pin<'a> {
+    pin: &'static str,
+    name: &'a str,
+    at: &'a str,
+    tilt_rad: Option<f64>,
+    axial_m: f64,
+    gap_m: f64,
+}
+
+#[derive(Serialize)]
+struct Pose {
+    crank_rad: f64,
+    rocker_rad: f64,
+}
+
+impl Serialize for FoundLoop {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let four_bar = self.four_bar.as_ref();
+        let check = self.judged.as_ref().map(|judged| &judged.check);
+        Told {
+            name: &self.name,
+            links: &self.links,
+            joints: &self.pins,
+            parts: four_bar.and_then(|found| parts(self, found)),
+            roles: four_bar.and_then(|found| roles(self, found)),
+            mechanism: &self.mechanism,
+            candidates: &self.candidates,
+            springs: &self.springs,
+            held: &self.held,
+            linkage: four_bar.map(|found| linkage(self, found)),
+            pins: four_bar.map_or_else(Vec::new, pins),
+            planar: four_bar.map(|_| !self.obstacles.iter().any(|o| o.code == "spatial")),
+            gap_m: four_bar.map(|found| found.gap().1),
+            motor_sign: four_bar.map(FourBarLoop::motor_sign),
+            drawn: four_bar.map(|f| Pose { crank_rad: f.drawn[0], rocker_rad: f.drawn[1] }),
+            stroke: &self.reach,
+            transmission_ratio: self.ratio,
+            verdict: check.map(|check| check.verdict),
+            obstacles: &self.obstacles,
+            remarks: &self.remarks,
+            check,
+        }
+        .serialize(serializer)
+    }
+}
+
+fn parts<'a>(one: &'a FoundLoop, found: &'a FourBarLoop) -> Option<Parts<'a>> {
+    let [carrier, crank, coupler, child] = one.parts.as_ref()?;
+    let (crank_told_by, child_told_by) = (&*found.roles.motor_told_by, &*found.roles.child_told_by);
+    Some(Parts { carrier, crank, coupler, child, crank_told_by, child_told_by })
+}
+
+fn roles<'a>(one: &'a FoundLoop, found: &'a FourBarLoop) -> Option<LoopRoles<'a>> {
+    let [_, _, _, child] = one.parts.as_ref()?;
+    let roles = &found.roles;
+    Some(LoopRoles {
+        motor: one.motor.as_deref(),
+        motor_told_by: &roles.motor_told_by,
+        motor_sits_on: roles.seat,
+        tied_to: one.tied_to.as_deref(),
+        child,
+        child_told_by: &roles.child_told_by,
+    })
+}
+
+fn linkage<'a>(one: &'a FoundLoop, found: &'a FourBarLoop) -> Linkage<'a> {
+    Linkage {
+        kind: one.nature.map(|nature| nature.kind),
+        class: one.nature.map(|nature| nature.class),
+        closure: one.nature.map(|nature| nature.closure),
+        near: Near::of(one.nature.and_then(|nature| nature.near)),
+        bars: &found.bars,
+    }
+}
+
+fn pins(found: &FourBarLoop) -> Vec<Pin<'_>> {
+    let names = ["motor", "crank", "rocker", "joint"];
+    let pins = found.pins.iter().zip(names);
+    pins.map(|(pin, name)| Pin {
+        pin: name,
+        name: &pin.name,
+        at: &pin.whereabouts,
+        tilt_rad: pin.tilt,
+        axial_m: pin.axial,
+        gap_m: pin.gap(),
+    })
+    .collect()
+}
