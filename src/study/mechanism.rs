@@ -160,7 +160,7 @@ fn closure(design: &Design, bars: &FourBar) -> Result<Closure, Fault> {
 
 /// An angle about the joint axis as the drawing has it, e.g. `31.20 deg`.
 fn as_drawn(design: &Design, angle: f64) -> String {
-    format!("{:.2} deg", (angle * design.drawing_sense()).to_degrees())
+    crate::units::angle(angle * design.drawing_sense(), 2)
 }
 
 fn zero_fault(design: &Design, bars: &FourBar, fault: LinkageFault) -> Fault {
@@ -230,7 +230,7 @@ fn stroke_fault(design: &Design, fault: LinkageFault) -> Fault {
 fn unreachable_end(design: &Design, angle: &str, wanted: f64, reach: f64, barrier: &str) -> Fault {
     let reads = if angle == "motor" { design.motor_reads } else { design.joint_reads };
     let sense = design.drawing_sense();
-    let written = |turn: f64| format!("{:.2} deg", (reads + sense * turn).to_degrees());
+    let written = |turn: f64| crate::units::angle(reads + sense * turn, 2);
     // The user's first figure is the smaller turn as drawn.
     let first = (wanted * sense) < (reach * sense);
     Fault {

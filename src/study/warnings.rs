@@ -36,10 +36,8 @@ pub(super) fn of(design: &Design, check: &Check) -> Vec<Warning> {
 
 fn near_limit(code: Code, what: &str, limit: Option<Limit>, angle: &str) -> Option<Warning> {
     let limit = limit.filter(|l| l.margin < NEAR)?;
-    let message = format!(
-        "the stroke ends {:.2} deg of {angle} angle before a {what}",
-        limit.margin.to_degrees()
-    );
+    let margin = crate::units::angle(limit.margin, 2);
+    let message = format!("the stroke ends {margin} of {angle} angle before a {what}");
     Some(Warning { code, message })
 }
 
@@ -47,8 +45,8 @@ fn rocker_limit(check: &Check) -> Option<Warning> {
     let limit = check.rocker_limit.filter(|l| l.margin < NEAR)?;
     if limit.margin <= 0.0 {
         let message = format!(
-            "the stroke passes a dead point at joint {:.2} deg: the rocker turns back there and cannot drive the crank",
-            check.readings.joint(limit.at).to_degrees()
+            "the stroke passes a dead point at joint {}: the rocker turns back there and cannot drive the crank",
+            crate::units::angle(check.readings.joint(limit.at), 2)
         );
         return Some(Warning { code: Code::DeadPointInStroke, message });
     }

@@ -1,6 +1,6 @@
 //! Counts side by side, and shares one below the other.
 
-use super::chart::{Axis, Chart, Layer};
+use super::chart::{Axis, Chart, Form, Layer};
 use super::ink::Ink;
 use super::{Anchor, Drawing, Point, Shape, rectangle};
 
@@ -29,19 +29,17 @@ impl Histogram {
         let right = last.max(self.limit).max(self.certified.unwrap_or(0.0)) * 1.04;
         let (beyond, inside): (Vec<_>, Vec<_>) =
             self.bins.iter().copied().partition(|b| b[0] >= self.limit);
-        let mut layers = vec![Layer::Columns(inside, Ink::Bar, Some("builds".to_owned()))];
+        let mut layers = vec![Layer(Form::Columns(inside), Ink::Bar, "builds")];
         if beyond.iter().any(|b| b[2] > 0.0) {
-            layers.push(Layer::Columns(
-                beyond,
-                Ink::BarBeyond,
-                Some("beyond the limit".to_owned()),
-            ));
+            layers.push(Layer(Form::Columns(beyond), Ink::BarBeyond, "beyond the limit"));
         }
         let certified = self.certified.filter(|c| c.is_finite());
-        layers.extend(certified.map(|worst| {
-            Layer::Upright(worst, Ink::Direct, Some("no build is worse (proved)".to_owned()))
-        }));
-        layers.push(Layer::Upright(self.limit, Ink::Limit, Some("limit".to_owned())));
+        layers.extend(
+            certified.map(|worst| {
+                Layer(Form::Upright(worst), Ink::Direct, "no build is worse (proved)")
+            }),
+        );
+        layers.push(Layer(Form::Upright(self.limit), Ink::Limit, "limit"));
         Chart {
             title: self.title,
             description: self.description,
@@ -77,8 +75,8 @@ impl Bars {
         for (name, share, figure) in &self.rows {
             let top = drawing.size[1];
             let right = self.width - 8.0;
-            drawing.write(Ink::Text, [8.0, top + 12.0], Anchor::Start, name.clone());
-            drawing.write(Ink::Quiet, [right, top + 12.0], Anchor::End, figure.clone());
+            drawing.write(Ink::Text, [8.0, top + 12.0], Anchor::Start, name);
+            drawing.write(Ink::Quiet, [right, top + 12.0], Anchor::End, figure);
             let bottom = top + 18.0;
             drawing.add(Ink::Grid, Shape::Line(vec![[8.0, bottom + 6.0], [right, bottom + 6.0]]));
             let end = 8.0 + (right - 8.0) * share.clamp(0.0, 1.0);

@@ -3,12 +3,13 @@
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-use crate::report::check_text::{assembly, other_way_words, stroke_lines};
+use crate::report::blocks::{Table, cells, or_dash};
+use crate::report::check::facts;
 use crate::report::drawing::{Place, Point, inline};
 use crate::report::pictures::{self, nearest_row};
-use crate::report::words::{fixed, prose};
-use crate::study::{PoseRow, degrees};
-use crate::units::millimetres;
+use crate::report::words::typeset;
+use crate::study::PoseRow;
+use crate::units::{fixed, millimetres};
 
 use super::Leaf;
 use super::charts::{self, Plot};
@@ -51,7 +52,7 @@ pub(super) fn linkage(leaf: &Leaf<'_>) -> String {
         leaf.id,
         inline(&picture.draw(), place),
         slider(leaf.id, start, review.rows.len()),
-        facts(leaf),
+        leaf.set(&[facts(&review.check)]),
         readout(&review.rows, start),
         parts(leaf),
         data(leaf, picture.pins_placed()),
@@ -84,14 +85,11 @@ fn read(row: &PoseRow) -> [String; 5] {
     [
         fixed(row.motor_reading.to_degrees(), 2),
         fixed(row.joint_reading.to_degrees(), 2),
-        finite(row.pose.transmission_ratio(), 5),
+        fixed(row.pose.transmission_ratio(), 5),
         fixed(row.pose.transmission_angle().to_degrees(), 2),
-        row.figures.rod_force.map_or_else(|| "–".to_owned(), |f| finite(f, 1)),
+        or_dash(row.figures.rod_force, |force| fixed(force, 1)),
     ]
-}
-
-fn finite(x: f64, decimals: usize) -> String {
-    if x.is_finite() { fixed(x, decimals) } else { "unbounded".to_owned() }
+    .map(|figure| typeset(&figure))
 }
 
 fn readout(rows: &[PoseRow], start: usize) -> String {
@@ -130,29 +128,6 @@ fn parts(leaf: &Leaf<'_>) -> String {
     format!("<ul class=\"parts\">\n{listed}</ul>\n")
 }
 
-fn facts(leaf: &Leaf<'_>) -> String {
-    let check = &leaf.review.check;
-    let kind = format!(
-        "{} ({}){}",
-        check.linkage.kind.name(),
-        check.linkage.class.name(),
-        assembly(check)
-    );
-    let zero = format!(
-        "crank {}, rocker {} from A→B",
-        degrees(check.readings.sense * check.zero.crank),
-        degrees(check.readings.sense * check.zero.rocker)
-    );
-    let robots = check.other_way.iter().map(|robot| format!("; {}", other_way_words(robot)));
-    let stroke = stroke_lines(check).join("; ") + &robots.collect::<String>();
-    let facts = [("kind", kind), ("zero pose", zero), ("stroke", stroke)];
-    let listed: String = facts
-        .iter()
-        .map(|(name, text)| format!("<div><dt>{name}</dt><dd>{}</dd></div>\n", prose(text)))
-        .collect();
-    format!("<dl class=\"facts\">\n{listed}</dl>\n")
-}
-
 /// In a script element `<` would end it.
 fn data(leaf: &Leaf<'_>, pins: Vec<[Point; 2]>) -> String {
     let tenth = |[x, y]: Point| [(x * 10.0).round() / 10.0, (y * 10.0).round() / 10.0];
@@ -174,15 +149,8 @@ pub(super) fn sparse(rows: &[PoseRow]) -> impl Iterator<Item = &PoseRow> {
 }
 
 fn poses(leaf: &Leaf<'_>) -> String {
-    let rows: Vec<Vec<String>> = sparse(&leaf.review.rows).map(|r| read(r).to_vec()).collect();
-    let header: Vec<String> = READ
-        .iter()
-        .map(
-            |(name, unit)| {
-                if unit.is_empty() { (*name).to_owned() } else { format!("{name}, {unit}") }
-            },
-        )
-        .collect();
-    let header: Vec<&str> = header.iter().map(String::as_str).collect();
-    table("Poses evenly spaced in motor angle", &header, &rows)
+    let rows = sparse(&leaf.review.rows).map(|row| cells(read(row))).collect();
+    let named = READ.map(|(name, unit)| format!("{name}, {unit}"));
+    let names = named.each_ref().map(|name| name.trim_end_matches(", "));
+    table(&Table::new("Poses evenly spaced in motor angle", &names, rows))
 }

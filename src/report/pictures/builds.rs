@@ -2,9 +2,9 @@
 
 use crate::equivalence::Criterion;
 use crate::report::drawing::{Bars, Chart, Histogram, Point};
-use crate::report::tolerance_text;
-use crate::report::words::{fixed, typeset};
+use crate::report::tolerance::{deviation, of_spread};
 use crate::study::ToleranceFindings;
+use crate::units::degrees;
 
 /// The worst angle error of every build.
 pub(in crate::report) fn histogram(found: &ToleranceFindings, size: Point) -> Option<Chart> {
@@ -15,8 +15,8 @@ pub(in crate::report) fn histogram(found: &ToleranceFindings, size: Point) -> Op
         description: format!(
             "How the worst angle error over the stroke scatters over {} builds drawn at random; no build is worse than {}, the limit is {}.",
             statistics.samples,
-            worst.map_or_else(|| "not known".to_owned(), crate::study::degrees),
-            crate::study::degrees(found.limits.angle)
+            worst.map_or_else(|| "not known".to_owned(), degrees),
+            degrees(found.limits.angle)
         ),
         label: "worst angle error over the stroke, deg".to_owned(),
         bins: histogram_bins(found),
@@ -48,12 +48,8 @@ fn share_base(count: u64) -> f64 {
 pub(in crate::report) fn ranking(found: &ToleranceFindings, width: f64) -> Option<Bars> {
     let any = found.ranking.iter().any(|c| c.share > 0.0);
     let rows = found.ranking.iter().map(|c| {
-        let drawn = tolerance_text::deviation(found, c.variable);
-        (
-            typeset(&format!("{} {drawn}", c.variable.name())),
-            c.share,
-            format!("{} % of the spread", fixed(100.0 * c.share, 0)),
-        )
+        let name = format!("{} {}", c.variable.name(), deviation(found, c.variable));
+        (name, c.share, format!("{} of the spread", of_spread(c)))
     });
     let rows: Vec<_> = rows.collect();
     let first = rows.first().map_or(String::new(), |r| format!("{}: {}", r.0, r.2));

@@ -12,7 +12,6 @@ use crate::equivalence::{Criterion, Figure, Outcome};
 use crate::study::{Check, PoseRow};
 
 use super::drawing::{Axis, LinkagePicture, Point};
-use super::words::fixed;
 
 /// Width and height of a chart on the page, px.
 pub(super) const CHART: Point = [440.0, 300.0];
@@ -60,16 +59,6 @@ pub(super) fn nearest_row(rows: &[PoseRow], joint: f64) -> usize {
     let nearest =
         indexed.min_by(|a, b| (a.1.joint - joint).abs().total_cmp(&(b.1.joint - joint).abs()));
     nearest.map_or(0, |(index, _)| index)
-}
-
-/// A figure with about three significant digits.
-pub(super) fn three_digits(x: f64) -> String {
-    match x.abs() {
-        size if size >= 100.0 => fixed(x, 0),
-        size if size >= 10.0 => fixed(x, 1),
-        size if size >= 1.0 => fixed(x, 2),
-        _ => crate::units::number(x),
-    }
 }
 
 /// The linkage over its stroke, shown at one row.

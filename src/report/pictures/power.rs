@@ -1,11 +1,11 @@
 //! Torque, speed, rod force and inertia over the stroke.
 
 use crate::dynamics::{Bounds, Duty};
-use crate::report::drawing::{Axis, Chart, Ink, Layer, Point};
-use crate::report::words::fixed;
+use crate::report::drawing::{Axis, Chart, Form, Ink, Layer, Point};
 use crate::study::{Check, InertiaFindings, LoadFindings, PoseRow};
+use crate::units::figure;
 
-use super::{over_joint, range, stroke_axis, three_digits};
+use super::{over_joint, range, stroke_axis};
 
 /// From zero on to whatever the figures reach, on both sides of it where they have both signs.
 fn range_with_zero(figures: impl IntoIterator<Item = f64>) -> [f64; 2] {
@@ -101,11 +101,11 @@ fn axis_from_zero(points: &[Point], bounds: Option<Bounds>, factor: f64, label: 
 }
 
 fn bounded(points: Vec<Point>, bounds: Option<Bounds>, factor: f64) -> Vec<Layer> {
-    let mut layers = vec![Layer::Curve(points, Ink::Curve, Some("linkage".to_owned()))];
+    let mut layers = vec![Layer(Form::Curve(points), Ink::Curve, "linkage")];
     if let Some(b) = bounds {
         let [low, high] = [b.guaranteed.value * factor, b.never_exceed.value * factor];
-        layers.push(Layer::Level(low, Ink::Direct, Some("guaranteed".to_owned())));
-        layers.push(Layer::Level(high, Ink::Limit, Some("never exceeded".to_owned())));
+        layers.push(Layer(Form::Level(low), Ink::Direct, "guaranteed"));
+        layers.push(Layer(Form::Level(high), Ink::Limit, "never exceeded"));
     }
     layers
 }
@@ -116,8 +116,8 @@ fn bounds_in_words(bounds: Option<Bounds>, factor: f64, unit: &str) -> String {
         |b| {
             format!(
                 "at least {} and at most {} {unit} over the stroke",
-                three_digits(b.guaranteed.value * factor),
-                three_digits(b.never_exceed.value * factor)
+                figure(b.guaranteed.value * factor),
+                figure(b.never_exceed.value * factor)
             )
         },
     )
@@ -136,22 +136,19 @@ pub(in crate::report) fn rod_force(
     let top = largest(&points);
     // A rod that bears many times the force would press the curve flat.
     let shown = critical.filter(|c| *c <= 4.0 * top);
-    let mut layers = vec![Layer::Curve(
-        points.clone(),
-        Ink::Curve,
-        Some("pull or thrust in the rod".to_owned()),
-    )];
-    layers.extend(shown.map(|c| Layer::Level(c, Ink::Limit, Some("the rod buckles".to_owned()))));
+    let curve = Form::Curve(points.clone());
+    let mut layers = vec![Layer(curve, Ink::Curve, "pull or thrust in the rod")];
+    layers.extend(shown.map(|c| Layer(Form::Level(c), Ink::Limit, "the rod buckles")));
     let aside = match (critical, shown) {
-        (Some(c), None) => format!(" The rod buckles at {} N, beyond the chart.", fixed(c, 0)),
-        (Some(c), Some(_)) => format!(" The rod buckles at {} N.", fixed(c, 0)),
+        (Some(c), None) => format!(" The rod buckles at {} N, beyond the chart.", figure(c)),
+        (Some(c), Some(_)) => format!(" The rod buckles at {} N.", figure(c)),
         (None, _) => String::new(),
     };
     Some(Chart {
         title: "Rod force over the stroke".to_owned(),
         description: format!(
             "Force in the rod and on every pin at the motor's peak torque: up to {} N.{aside}",
-            fixed(top, 0)
+            figure(top)
         ),
         size,
         x: stroke_axis(check),
@@ -182,17 +179,13 @@ pub(in crate::report) fn inertia(
     // No less than ±5 %, so that a hair does not look like a mountain.
     let middle = 0.5 * (low + high);
     let y = [low.min(0.95 * middle), high.max(1.05 * middle)];
-    let mut layers = Vec::new();
-    layers.push(Layer::Curve(points, Ink::Curve, Some("linkage".to_owned())));
-    layers.extend(constant.map(|c| Layer::Level(c, Ink::Direct, Some("direct joint".to_owned()))));
+    let mut layers = vec![Layer(Form::Curve(points), Ink::Curve, "linkage")];
+    layers.extend(constant.map(|c| Layer(Form::Level(c), Ink::Direct, "direct joint")));
     let chart = Chart {
         title: "Inertia at the joint over the stroke".to_owned(),
         description: format!(
             "Inertia that the joint feels with the carrier held, rotor included; the direct joint has {}.",
-            constant.map_or_else(
-                || "no constant".to_owned(),
-                |c| format!("{} {unit}", three_digits(c))
-            )
+            constant.map_or_else(|| "no constant".to_owned(), |c| format!("{} {unit}", figure(c)))
         ),
         size,
         x: stroke_axis(check),
