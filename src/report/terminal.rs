@@ -104,14 +104,15 @@ fn set(table: &Table, style: Style) -> String {
     indent(&mut header);
     let row = |row: &Vec<Cell>| {
         let cells = row.iter().zip(&shown).filter(|(_, shown)| **shown);
-        let mut cells = cells.map(|(cell, _)| toned(&cell.text, cell.tone, style)).collect();
+        let mut cells: Vec<String> =
+            cells.map(|(cell, _)| toned(&cell.text, cell.tone, style)).collect();
         indent(&mut cells);
         cells
     };
     grid(header, table.rows.iter().map(row).collect(), &left)
 }
 
-fn indent(cells: &mut Vec<String>) {
+fn indent(cells: &mut [String]) {
     if let Some(first) = cells.first_mut() {
         first.insert_str(0, "  ");
     }

@@ -54,7 +54,7 @@ pub fn percent(share: f64) -> String {
 pub fn figure(value: f64) -> String {
     match value.abs() {
         size if size >= 100.0 => fixed(value, 0),
-        size if size >= 0.1 || size < 1e-12 => fixed(value, 2),
+        size if !(1e-12..0.1).contains(&size) => fixed(value, 2),
         _ => digits(value, 3),
     }
 }

@@ -9,7 +9,7 @@ use crate::report::drawing::{Place, Point, inline};
 use crate::report::pictures::{self, nearest_row};
 use crate::report::words::typeset;
 use crate::study::PoseRow;
-use crate::units::{fixed, millimetres};
+use crate::units::fixed;
 
 use super::Leaf;
 use super::charts::{self, Plot};
@@ -54,7 +54,7 @@ pub(super) fn linkage(leaf: &Leaf<'_>) -> String {
         slider(leaf.id, start, review.rows.len()),
         leaf.set(&[facts(&review.check)]),
         readout(&review.rows, start),
-        parts(leaf),
+        parts(),
         data(leaf, picture.pins_placed()),
         fold("Table over the stroke", &poses(leaf))
     )
@@ -106,25 +106,16 @@ fn readout(rows: &[PoseRow], start: usize) -> String {
     format!("<dl class=\"readout\">\n{listed}</dl>\n")
 }
 
-/// The four lengths with the look that each has in the drawing.
-fn parts(leaf: &Leaf<'_>) -> String {
-    let bars = &leaf.review.check.linkage.bars;
-    let one = |(name, pins, length): (&str, &str, f64)| {
+/// The look that each part has in the drawing.
+fn parts() -> String {
+    let one = |(name, pins): (&str, &str)| {
         format!(
             "<li><svg class=\"swatch\" viewBox=\"0 0 34 10\" aria-hidden=\"true\"><line class=\"i-{name}\" x1=\"4\" y1=\"5\" x2=\"30\" y2=\"5\"/></svg>\
-             {name} {pins} <strong>{}</strong></li>\n",
-            millimetres(length)
+             {name} {pins}</li>\n"
         )
     };
-    let listed: String = [
-        ("ground", "A–B", bars.ground),
-        ("crank", "A–P", bars.crank),
-        ("coupler", "P–Q", bars.coupler),
-        ("rocker", "B–Q", bars.rocker),
-    ]
-    .into_iter()
-    .map(one)
-    .collect();
+    let parts = [("ground", "A–B"), ("crank", "A–P"), ("coupler", "P–Q"), ("rocker", "B–Q")];
+    let listed: String = parts.into_iter().map(one).collect();
     format!("<ul class=\"parts\">\n{listed}</ul>\n")
 }
 

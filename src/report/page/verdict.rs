@@ -2,7 +2,7 @@
 //! designs.
 
 use crate::equivalence::{Assessment, Figure, Outcome, Verdict};
-use crate::report::blocks::{Cell, Table, dash};
+use crate::report::blocks::{Cell, Holds, Table, dash};
 use crate::report::check::{joint, rests, worst_and_limit};
 use crate::report::pictures::nearest_row;
 use crate::report::words::{capital, prose, ratio_shown, sentence};
@@ -86,12 +86,15 @@ fn worst_pose(leaf: &Leaf<'_>) -> String {
 
 /// The index at the head of a page of several designs.
 pub(super) fn index(leaves: &[Leaf<'_>]) -> String {
-    let names = ["design", "verdict", "stroke of the joint", "ratio", "nearest to its limit"];
-    let rows = leaves.iter().map(row).collect();
+    let table_of = Table::new("The designs", &["design"], leaves.iter().map(row).collect())
+        .and(Holds::Words, "verdict")
+        .and(Holds::Figures, "stroke of the joint")
+        .and(Holds::Figures, "ratio")
+        .and(Holds::Figures, "nearest to its limit");
     format!(
         "<header id=\"index\" class=\"index\">\n{}{}</header>\n",
         heading(1, None, &format!("Design review of {} four-bar drives", leaves.len())),
-        table(&Table::new("The designs", &names, rows))
+        table(&table_of)
     )
 }
 
