@@ -40,7 +40,7 @@ pub fn check_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
     for line in criteria(check) {
         write_line(&mut column, &line);
     }
-    let drawings = vec![pictures::ratio(check, rows, CHART).draw(), column];
+    let drawings = vec![pictures::ratio(check, rows).chart.draw(), column];
     let heading = format!("{}: {}", check.design, Cell::verdict(check.verdict).text);
     let lines = [format!("{} {}", sentence(&check.reason), sentence(&rests(check)))];
     sheet(&heading, &lines, drawings)
@@ -58,13 +58,12 @@ fn criteria(check: &Check) -> Vec<String> {
 #[must_use]
 pub fn stroke_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
     let mut drawings = vec![
-        pictures::ratio(check, rows, CHART).draw(),
-        pictures::angle_error(check, rows, CHART).draw(),
-        pictures::transmission(check, rows, CHART).draw(),
+        pictures::ratio(check, rows).chart.draw(),
+        pictures::angle_error(check, rows).chart.draw(),
+        pictures::transmission(check, rows).chart.draw(),
     ];
-    let fourth = pictures::torque(check, rows, None, CHART)
-        .or_else(|| pictures::inertia(check, rows, CHART));
-    drawings.extend(fourth.map(|(chart, _)| chart.draw()));
+    let fourth = pictures::torque(check, rows, None).or_else(|| pictures::inertia(check, rows));
+    drawings.extend(fourth.map(|plot| plot.chart.draw()));
     let lines = [crate::study::lengths(&check.linkage.bars)];
     sheet(&format!("{}: over the stroke", check.design), &lines, drawings)
 }
@@ -73,8 +72,8 @@ pub fn stroke_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
 #[must_use]
 pub fn tolerance_sheet(found: &ToleranceFindings) -> Sheet {
     let drawings: Vec<Drawing> = [
-        pictures::histogram(found, CHART).map(|chart| chart.draw()),
-        pictures::ranking(found, CHART[0]).map(|bars| bars.draw()),
+        pictures::histogram(found).map(|chart| chart.draw()),
+        pictures::ranking(found).map(|bars| bars.draw()),
     ]
     .into_iter()
     .flatten()
@@ -90,13 +89,13 @@ pub fn tolerance_sheet(found: &ToleranceFindings) -> Sheet {
 /// What the drive bears over the stroke.
 #[must_use]
 pub fn loads_sheet(check: &Check, rows: &[PoseRow], found: &LoadFindings) -> Sheet {
-    let charts = [
-        pictures::torque(check, rows, Some(found), CHART).map(|(chart, _)| chart),
-        pictures::speed(check, rows, Some(found), CHART),
-        pictures::rod_force(check, rows, Some(found), CHART),
-        Some(pictures::transmission(check, rows, CHART)),
+    let plots = [
+        pictures::torque(check, rows, Some(found)),
+        pictures::speed(check, rows, Some(found)),
+        pictures::rod_force(check, rows, Some(found)),
+        Some(pictures::transmission(check, rows)),
     ];
-    let drawings = charts.into_iter().flatten().map(|chart| chart.draw()).collect();
+    let drawings = plots.into_iter().flatten().map(|plot| plot.chart.draw()).collect();
     let lines = ["worst poses computed, not proved; slow, steady load".to_owned()];
     sheet(&format!("{}: what the drive bears", found.design), &lines, drawings)
 }

@@ -12,7 +12,7 @@ mod raster;
 mod scale;
 mod svg;
 
-pub(super) use bars::{Bars, Histogram};
+pub(super) use bars::Bars;
 pub(super) use chart::{Axis, Chart, Form, Layer, cursor};
 pub(super) use ink::{Ink, style_sheet};
 pub(super) use linkage::LinkagePicture;

@@ -11,7 +11,7 @@ use crate::study::Check;
 use crate::units::degrees;
 
 use super::Leaf;
-use super::charts::{grid, rod};
+use super::charts::rod;
 
 const ALL_MUST_HOLD: &str = "All must hold over the whole stroke; what is not assessed does not count and never turns into \"holds\". \
     No standard sets these limits: they are the design's own, or those of its preset.";
@@ -30,11 +30,7 @@ pub(super) fn loads(leaf: &Leaf<'_>) -> String {
     match &leaf.review.loads {
         Ok(found) => {
             let more = [duties(found), pins(found), structure(found), missing(found)].concat();
-            let rod: Vec<_> = rod(leaf).into_iter().collect();
-            leaf.set(&headline(found))
-                + &grid(leaf, &rod)
-                + &leaf.set(&more)
-                + &leaf.set(&[caution()])
+            leaf.set(&headline(found)) + &rod(leaf) + &leaf.set(&more) + &leaf.set(&[caution()])
         }
         Err(faults) => {
             let why: Vec<String> =

@@ -6,13 +6,13 @@ use std::collections::BTreeMap;
 use crate::report::blocks::{Table, cells, or_dash};
 use crate::report::check::facts;
 use crate::report::drawing::{Place, Point, inline};
-use crate::report::pictures::{self, nearest_row};
+use crate::report::pictures::{self, Plot, nearest_row};
 use crate::report::words::typeset;
 use crate::study::PoseRow;
 use crate::units::fixed;
 
 use super::Leaf;
-use super::charts::{self, Plot};
+use super::charts;
 use super::element::{fold, table};
 
 /// What the script needs to move one design; pixels, and figures as they are printed.
@@ -124,12 +124,15 @@ fn data(leaf: &Leaf<'_>, pins: Vec<[Point; 2]>) -> String {
     let tenth = |[x, y]: Point| [(x * 10.0).round() / 10.0, (y * 10.0).round() / 10.0];
     let rows = &leaf.review.rows;
     let plots = charts::all(leaf);
-    let dots = |plot: &Plot| plot.places(rows).into_iter().map(tenth).collect();
+    let id = |plot: &Plot| format!("{}-{}", leaf.id, plot.course.name);
+    let dots = |Plot { course, chart }: &Plot| {
+        rows.iter().map(|row| tenth(chart.frame().held(course.value(row)))).collect()
+    };
     let motion = Motion {
         p: pins.iter().map(|[p, _]| tenth(*p)).collect(),
         q: pins.iter().map(|[_, q]| tenth(*q)).collect(),
         read: rows.iter().map(read).collect(),
-        dots: plots.iter().map(|plot| (plot.id(leaf.id), dots(plot))).collect(),
+        dots: plots.iter().map(|plot| (id(plot), dots(plot))).collect(),
     };
     serde_json::to_string(&motion).unwrap_or_default().replace('<', "\\u003c")
 }

@@ -2,7 +2,7 @@
 
 use crate::report::blocks::{Block, Table, cells};
 use crate::report::check;
-use crate::report::pictures::{self, CHART};
+use crate::report::pictures;
 use crate::report::tolerance::{
     allowed, caution, headline, ranges, ranking_table, stands_still, worst_case,
 };
@@ -31,7 +31,7 @@ fn none_drawn(leaf: &Leaf<'_>) -> String {
 }
 
 fn pictures(leaf: &Leaf<'_>, found: &ToleranceFindings) -> String {
-    let histogram = pictures::histogram(found, CHART).map(|chart| {
+    let histogram = pictures::histogram(found).map(|chart| {
         let rows = pictures::histogram_bins(found).into_iter().map(|[from, to, share]| {
             cells([format!("{}…{}", fixed(from, 3), fixed(to, 3)), fixed(share, 2)])
         });
@@ -40,7 +40,7 @@ fn pictures(leaf: &Leaf<'_>, found: &ToleranceFindings) -> String {
         let caption = format!("{} All bars must lie left of the dotted limit.", chart.description);
         still(leaf, "histogram", &chart.draw(), &caption, &table)
     });
-    let ranking = pictures::ranking(found, CHART[0]).map(|bars| {
+    let ranking = pictures::ranking(found).map(|bars| {
         let caption = format!(
             "Share of the angle error's spread that each length brings in: tighten the first. The limit is {}.",
             degrees(found.limits.angle)

@@ -1,158 +1,126 @@
 //! Ratio, angle error and transmission angle over the stroke.
 
 use crate::equivalence::{Basis, Criterion};
-use crate::report::drawing::{Axis, Chart, Form, Ink, Layer, Point};
+use crate::report::drawing::{Form, Ink, Layer};
 use crate::report::words::ratio_shown;
-use crate::study::{Check, Located, PoseRow};
-use crate::units::{angle, degrees, fixed, percent};
+use crate::study::{Check, Located, PoseRow, figure};
+use crate::units::{degrees, fixed};
 
-use super::{NOTHING, certified, over_joint, range, stroke_axis};
+use super::{Course, NOTHING, Plot, certified, nearest_row, range};
 
-/// What a criterion bounds over the stroke, in the chart's unit.
-struct Bounded<'a> {
-    check: &'a Check,
-    rows: &'a [PoseRow],
+const RATIO: Course = Course {
+    name: "ratio",
+    height: |r| r.pose.transmission_ratio(),
+    factor: 1.0,
+    shown: |y| fixed(y, 5),
+};
+
+const ANGLE: Course = Course {
+    name: "angle",
+    height: |r| r.angle_error.to_degrees(),
+    factor: 1.0,
+    shown: |y| fixed(y, 4),
+};
+
+const TRANSMISSION: Course = Course {
+    name: "transmission",
+    height: |r| r.pose.transmission_angle().to_degrees(),
+    factor: 1.0,
+    shown: |y| fixed(y, 2),
+};
+
+/// The limit of a criterion, in its unit.
+fn limit(check: &Check, criterion: Criterion) -> f64 {
+    check.criterion(criterion).map_or(0.0, |c| c.limit)
+}
+
+/// The certified band, its edges from the bound by `band`.
+fn certified_band(
+    check: &Check,
     criterion: Criterion,
-    /// From the criterion's unit to the chart's.
-    factor: f64,
-    /// What is plotted at a row.
-    height: fn(&PoseRow) -> f64,
-    /// What the direct joint has.
-    direct: Option<f64>,
-    /// Where it is worst.
-    worst: Option<Located>,
+    band: impl Fn(f64) -> [f64; 2],
+) -> Option<Layer> {
+    let over_tolerance = check.criteria.iter().any(|c| c.bound_over(Basis::Tolerance).is_some());
+    let name = if over_tolerance { "certified, every build" } else { "certified" };
+    Some(Layer(Form::Band(band(certified(check, criterion)?)), Ink::Certified, name))
 }
 
-impl Bounded<'_> {
-    fn points(&self) -> Vec<Point> {
-        over_joint(self.rows, self.height)
-    }
-
-    /// The accepted limit.
-    fn limit(&self) -> f64 {
-        self.check.criterion(self.criterion).map_or(0.0, |c| self.factor * c.limit)
-    }
-
-    /// Certified band, limits, curve, direct joint and worst pose; `band` gives a bound's edges, `limits` what the
-    /// legend calls the first `count` of them.
-    fn layers(
-        &self,
-        band: impl Fn(f64) -> [f64; 2],
-        limits: &'static str,
-        count: usize,
-    ) -> Vec<Layer> {
-        let over_tolerance =
-            self.check.criteria.iter().any(|c| c.bound_over(Basis::Tolerance).is_some());
-        let certified_name = if over_tolerance { "certified, every build" } else { "certified" };
-        let bound = certified(self.check, self.criterion).map(|bound| self.factor * bound);
-        let bound =
-            bound.map(|bound| Layer(Form::Band(band(bound)), Ink::Certified, certified_name));
-        let edges = band(self.limit()).into_iter().zip([limits, ""]).take(count);
-        let edges = edges.map(|(edge, name)| Layer(Form::Level(edge), Ink::Limit, name));
-        let mut layers: Vec<Layer> = bound.into_iter().chain(edges).collect();
-        layers.push(Layer(Form::Curve(self.points()), Ink::Curve, "linkage"));
-        layers.extend(self.direct.map(|y| Layer(Form::Level(y), Ink::Direct, "direct joint")));
-        layers.extend(self.worst_spot());
-        layers
-    }
-
-    /// A ring at the row nearest to where the figure is worst; one that is next to nothing has no place.
-    fn worst_spot(&self) -> Option<Layer> {
-        let Located { at_joint, .. } = self.worst.filter(|worst| worst.value > NOTHING)?;
-        let row = self.rows.get(super::nearest_row(self.rows, at_joint))?;
-        let at = [row.joint_reading.to_degrees(), (self.height)(row)];
-        Some(Layer(Form::Spot(at), Ink::Worst, "worst"))
-    }
+/// The linkage's curve.
+fn curve(course: &Course, rows: &[PoseRow]) -> Layer {
+    Layer(Form::Curve(course.points(rows)), Ink::Curve, "linkage")
 }
 
-fn ratio_in_words(check: &Check, limit: f64) -> String {
-    let found = &check.transmission_ratio;
-    let runs = found.ends.map_or_else(
-        || "has no bound, because the rocker stands still in the stroke".to_owned(),
-        |[low, high]| format!("runs from {} to {}", fixed(low, 5), fixed(high, 5)),
-    );
-    format!(
-        "The linkage's ratio of motor rate to joint rate {runs}; the direct joint has {}, accepted within {}.",
-        ratio_shown(check.direct_joint.ratio),
-        percent(limit)
-    )
+/// The accepted limits, the linkage, and the direct joint.
+fn between([low, high]: [f64; 2], course: &Course, rows: &[PoseRow], direct: f64) -> [Layer; 4] {
+    [
+        Layer(Form::Level(low), Ink::Limit, "limits"),
+        Layer(Form::Level(high), Ink::Limit, ""),
+        curve(course, rows),
+        Layer(Form::Level(direct), Ink::Direct, "direct joint"),
+    ]
+}
+
+/// A ring at the row nearest to where the figure is worst; one that is next to nothing has no place.
+fn worst_spot(course: &Course, rows: &[PoseRow], worst: &Located) -> Option<Layer> {
+    let row = rows.get(nearest_row(rows, worst.at_joint)).filter(|_| worst.value > NOTHING)?;
+    Some(Layer(Form::Spot(course.value(row)), Ink::Worst, "worst"))
 }
 
 /// The ratio over the stroke with the accepted band and the certified bound.
-pub(in crate::report) fn ratio(check: &Check, rows: &[PoseRow], size: Point) -> Chart {
+pub(in crate::report) fn ratio(check: &Check, rows: &[PoseRow]) -> Plot {
     let constant = Some(check.direct_joint.ratio).filter(|i| i.is_finite()).unwrap_or(0.0);
-    let shown = Bounded {
-        check,
-        rows,
-        criterion: Criterion::Ratio,
-        factor: 1.0,
-        height: |r| r.pose.transmission_ratio(),
-        direct: Some(constant),
-        worst: check.transmission_ratio.worst_error,
-    };
-    let limit = shown.limit();
+    let limit = limit(check, Criterion::Ratio);
     let band = |share: f64| [constant * (1.0 - share), constant * (1.0 + share)];
     // Near a dead point the curve leaves for infinity: what is far from the constant is not shown.
     let near = |y: &f64| (y - constant).abs() <= 2.0 * constant.abs();
-    let y = range(shown.points().iter().map(|p| p[1]).filter(near).chain(band(limit)), 0.06);
-    Chart {
-        title: "Transmission ratio over the stroke".to_owned(),
-        description: ratio_in_words(check, limit),
-        size,
-        x: stroke_axis(check),
-        y: Axis { label: "transmission ratio i = dφ/dψ".to_owned(), range: y },
-        layers: shown.layers(band, "limits", 2),
-    }
+    let heights = rows.iter().map(|row| RATIO.value(row)[1]).filter(near);
+    let mut layers = Vec::from_iter(certified_band(check, Criterion::Ratio, band));
+    layers.extend(between(band(limit), &RATIO, rows, constant));
+    let worst = check.transmission_ratio.worst_error;
+    layers.extend(worst.and_then(|worst| worst_spot(&RATIO, rows, &worst)));
+    let runs = check.transmission_ratio.ends.map_or_else(
+        || "has no bound, because the rocker stands still in the stroke".to_owned(),
+        |[low, high]| format!("runs from {} to {}", fixed(low, 5), fixed(high, 5)),
+    );
+    let description = format!(
+        "The linkage's ratio of motor rate to joint rate {runs}; the direct joint has {}, accepted within {}.",
+        ratio_shown(check.direct_joint.ratio),
+        figure(Criterion::Ratio, limit)
+    );
+    let titles = ["Transmission ratio over the stroke", "transmission ratio i = dφ/dψ"];
+    Plot::new(check, RATIO, titles, description, range(heights.chain(band(limit)), 0.06), layers)
 }
 
 /// The angle error over the stroke with its band.
-pub(in crate::report) fn angle_error(check: &Check, rows: &[PoseRow], size: Point) -> Chart {
-    let shown = Bounded {
-        check,
-        rows,
-        criterion: Criterion::Angle,
-        factor: 1f64.to_degrees(),
-        height: |r| r.angle_error.to_degrees(),
-        direct: Some(0.0),
-        worst: Some(check.angle_error),
-    };
-    let limit = shown.limit();
-    let y = range(shown.points().iter().map(|p| p[1]).chain([-limit, limit]), 0.06);
-    Chart {
-        title: "Angle error over the stroke".to_owned(),
-        description: format!(
-            "Joint angle of the linkage less that of the direct joint: at most {} in size; accepted within {}.",
-            degrees(check.angle_error.value),
-            degrees(limit.to_radians())
-        ),
-        size,
-        x: stroke_axis(check),
-        y: Axis { label: "angle error, deg".to_owned(), range: y },
-        layers: shown.layers(|bound| [-bound, bound], "limits", 2),
-    }
+pub(in crate::report) fn angle_error(check: &Check, rows: &[PoseRow]) -> Plot {
+    let limit = limit(check, Criterion::Angle);
+    let band = |bound: f64| [-bound.to_degrees(), bound.to_degrees()];
+    let heights = rows.iter().map(|row| ANGLE.value(row)[1]);
+    let mut layers = Vec::from_iter(certified_band(check, Criterion::Angle, band));
+    layers.extend(between(band(limit), &ANGLE, rows, 0.0));
+    layers.extend(worst_spot(&ANGLE, rows, &check.angle_error));
+    let description = format!(
+        "Joint angle of the linkage less that of the direct joint: at most {} in size; accepted within {}.",
+        degrees(check.angle_error.value),
+        figure(Criterion::Angle, limit)
+    );
+    let titles = ["Angle error over the stroke", "angle error, deg"];
+    Plot::new(check, ANGLE, titles, description, range(heights.chain(band(limit)), 0.06), layers)
 }
 
 /// The transmission angle over the stroke with its floor.
-pub(in crate::report) fn transmission(check: &Check, rows: &[PoseRow], size: Point) -> Chart {
-    let shown = Bounded {
-        check,
-        rows,
-        criterion: Criterion::TransmissionAngle,
-        factor: 1f64.to_degrees(),
-        height: |r| r.pose.transmission_angle().to_degrees(),
-        direct: None,
-        worst: Some(check.transmission_angle),
-    };
-    Chart {
-        title: "Transmission angle over the stroke".to_owned(),
-        description: format!(
-            "Angle between rod and lever: never below {}; the floor is {}.",
-            degrees(check.transmission_angle.value),
-            angle(shown.limit().to_radians(), 2)
-        ),
-        size,
-        x: stroke_axis(check),
-        y: Axis { label: "transmission angle, deg".to_owned(), range: [0.0, 90.0] },
-        layers: shown.layers(|bound| [bound, 90.0], "floor", 1),
-    }
+pub(in crate::report) fn transmission(check: &Check, rows: &[PoseRow]) -> Plot {
+    let floor = limit(check, Criterion::TransmissionAngle);
+    let above = |bound: f64| [bound.to_degrees(), 90.0];
+    let mut layers = Vec::from_iter(certified_band(check, Criterion::TransmissionAngle, above));
+    layers.push(Layer(Form::Level(floor.to_degrees()), Ink::Limit, "floor"));
+    layers.push(curve(&TRANSMISSION, rows));
+    layers.extend(worst_spot(&TRANSMISSION, rows, &check.transmission_angle));
+    let description = format!(
+        "Angle between rod and lever: never below {}; the floor is {}.",
+        degrees(check.transmission_angle.value),
+        figure(Criterion::TransmissionAngle, floor)
+    );
+    let titles = ["Transmission angle over the stroke", "transmission angle, deg"];
+    Plot::new(check, TRANSMISSION, titles, description, [0.0, 90.0], layers)
 }

@@ -11,7 +11,7 @@ pub(super) use power::{inertia, rod_force, speed, torque};
 use crate::equivalence::{Criterion, Figure, Outcome};
 use crate::study::{Check, PoseRow};
 
-use super::drawing::{Axis, LinkagePicture, Point};
+use super::drawing::{Axis, Chart, Layer, LinkagePicture, Point};
 
 /// Width and height of a chart on the page, px.
 pub(super) const CHART: Point = [440.0, 300.0];
@@ -20,15 +20,69 @@ const JOINT: &str = "joint angle from the zero pose, deg";
 
 const JOINT_READING: &str = "joint reading, deg";
 
-/// A figure of every pose over the joint angle, deg.
-fn over_joint(rows: &[PoseRow], figure: impl Fn(&PoseRow) -> f64) -> Vec<Point> {
-    rows.iter().map(|row| [row.joint_reading.to_degrees(), figure(row)]).collect()
+/// What a figure of every pose comes to over the joint angle.
+#[derive(Clone, Copy)]
+pub(super) struct Course {
+    /// The name of its picture, in ids.
+    pub(super) name: &'static str,
+    /// What is plotted at a row; not a number where it is not known.
+    height: fn(&PoseRow) -> f64,
+    /// From the row's unit to the chart's.
+    factor: f64,
+    /// A plotted figure in words.
+    pub(super) shown: fn(f64) -> String,
 }
 
-fn stroke_axis(check: &Check) -> Axis {
-    let label = if check.readings.are_turns() { JOINT } else { JOINT_READING };
-    let range = check.readings.joint_range(check.stroke.joint).map(f64::to_degrees);
-    Axis { label: label.to_owned(), range }
+impl Course {
+    /// Joint reading (deg) and figure at a row.
+    pub(super) fn value(&self, row: &PoseRow) -> Point {
+        [row.joint_reading.to_degrees(), self.factor * (self.height)(row)]
+    }
+
+    fn points(&self, rows: &[PoseRow]) -> Vec<Point> {
+        rows.iter().map(|row| self.value(row)).collect()
+    }
+
+    /// The largest size of a finite figure.
+    fn largest(&self, rows: &[PoseRow]) -> f64 {
+        let sizes = rows.iter().map(|row| self.value(row)[1].abs()).filter(|y| y.is_finite());
+        sizes.fold(0.0, f64::max)
+    }
+
+    /// With another factor.
+    fn times(self, factor: f64) -> Self {
+        Self { factor, ..self }
+    }
+}
+
+/// A course and its chart.
+#[derive(Clone)]
+pub(super) struct Plot {
+    pub(super) course: Course,
+    pub(super) chart: Chart,
+}
+
+impl Plot {
+    fn new(
+        check: &Check,
+        course: Course,
+        [title, label]: [&str; 2],
+        description: String,
+        range: [f64; 2],
+        layers: Vec<Layer>,
+    ) -> Self {
+        let along = if check.readings.are_turns() { JOINT } else { JOINT_READING };
+        let joint = check.readings.joint_range(check.stroke.joint).map(f64::to_degrees);
+        let chart = Chart {
+            title: title.to_owned(),
+            description,
+            size: CHART,
+            x: Axis { label: along.to_owned(), range: joint },
+            y: Axis { label: label.to_owned(), range },
+            layers,
+        };
+        Self { course, chart }
+    }
 }
 
 /// From the smallest to the largest of the finite figures, with `room` of that to each side.
