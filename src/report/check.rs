@@ -142,6 +142,16 @@ fn direct_joint(check: &Check) -> String {
     format!("motor turn = {} · (joint turn − {offset}), {found}", fixed(joint.ratio, 6))
 }
 
+/// From where to where the ratio runs, and its mean.
+pub(super) fn ratio_span(check: &Check) -> String {
+    let range = check.transmission_ratio;
+    let Some([low, high]) = range.ends else {
+        return "unbounded: the rocker stands still inside the stroke".to_owned();
+    };
+    let [low, high, mean] = [low, high, range.mean].map(|i| fixed(i, 5));
+    format!("{low}…{high}, mean {mean}")
+}
+
 /// The ratio drawn over the stroke.
 fn ratio(check: &Check) -> Group {
     let reading = |joint: f64| check.readings.joint(joint).to_degrees();
@@ -149,14 +159,8 @@ fn ratio(check: &Check) -> Group {
     let mut points: Vec<(f64, f64)> = points.filter(|point| point.1.is_finite()).collect();
     points.sort_by(|a, b| a.0.total_cmp(&b.0));
     let limit = check.criterion(Criterion::Ratio).map_or(0.0, |c| c.limit);
-    let (ratio, range) = (check.direct_joint.ratio, check.transmission_ratio);
-    let span = range.ends.map_or_else(
-        || "unbounded: the rocker stands still inside the stroke".to_owned(),
-        |[low, high]| {
-            let [low, high, mean] = [low, high, range.mean].map(|i| fixed(i, 5));
-            format!("{low}…{high}, mean {mean}")
-        },
-    );
+    let ratio = check.direct_joint.ratio;
+    let span = ratio_span(check);
     let heading = |more| Block::Heading("transmission ratio".to_owned(), more);
     if points.len() < 2 || !ratio.is_finite() {
         return vec![heading(span)];

@@ -1,6 +1,6 @@
 //! Inertia in words: what stands in, and what each shortcut would cost.
 
-use crate::dynamics::{Fidelity, Shortcut, ShortcutCost};
+use crate::dynamics::{Fidelity, Shortcut};
 use crate::linkage::Extreme;
 use crate::study::{InertiaFindings, in_words};
 use crate::units::{millimetres, number, percent};
@@ -10,7 +10,7 @@ use super::blocks::{Block, Cell, Group, Table, cells, or_dash};
 /// The inertia of a design with known masses.
 pub(super) fn inertia(found: &InertiaFindings) -> Group {
     let names = ["model", "carrier fixed", "planar", "spatial", "gravity torque"];
-    let rows = found.shortcuts.iter().map(shortcut).collect();
+    let rows = found.shortcuts.iter().map(|cost| costs(cost.shortcut, &cost.fidelity)).collect();
     vec![
         Block::Heading(
             "what the direct joint weighs".to_owned(),
@@ -21,15 +21,15 @@ pub(super) fn inertia(found: &InertiaFindings) -> Group {
     ]
 }
 
-fn shortcut(cost: &ShortcutCost) -> Vec<Cell> {
-    let Fidelity { fixed, planar, spatial, gravity_torque, .. } = &cost.fidelity;
+fn costs(shortcut: Shortcut, found: &Fidelity) -> Vec<Cell> {
+    let Fidelity { fixed, planar, spatial, gravity_torque, .. } = found;
     let share = |e: Option<Extreme>| or_dash(e, |e| percent(e.value));
-    let emitted = if cost.shortcut == Shortcut::Full { " (emitted)" } else { "" };
+    let emitted = if shortcut == Shortcut::Full { " (emitted)" } else { "" };
     let torque = match gravity_torque.value {
         next_to_nothing if next_to_nothing < 5e-7 => "0 N m".to_owned(),
         torque => format!("{torque:.2e} N m"),
     };
-    let name = format!("{}{emitted}", cost.shortcut.name());
+    let name = format!("{}{emitted}", shortcut.name());
     cells([name, percent(fixed.value), share(*planar), share(*spatial), torque])
 }
 

@@ -9,7 +9,7 @@ use crate::diagnostic::Code;
 use crate::dynamics::Moments;
 use crate::equivalence::{Constants, DirectJoint};
 use crate::linkage::{Branch, Closure, Drive, FourBar, LinkageFault, Stroke, Sweep};
-use crate::units::number;
+use crate::units::{fixed, number};
 
 use super::drive::{carrier_frame, rotor, seen};
 use super::fault::Fault;
@@ -179,15 +179,15 @@ fn zero_fault(design: &Design, bars: &FourBar, fault: LinkageFault) -> Fault {
 }
 
 fn cannot_close(design: &Design, bars: &FourBar, crank: f64, short: f64) -> Fault {
-    let (millimetres, needed) = (short.abs() * 1e3, (bars.coupler + short) * 1e3);
+    let [short_by, needed] = [short.abs(), bars.coupler + short].map(|m| fixed(m * 1e3, 3));
     let (what, bound) = if short > 0.0 { ("short", "at least") } else { ("too long", "at most") };
     Fault {
         parameter: Parameter::Coupler,
         code: Code::LoopDoesNotClose,
         message: "the loop cannot close in the zero pose".to_owned(),
-        label: format!("{what} by {millimetres:.3} mm at crank angle {}", as_drawn(design, crank)),
+        label: format!("{what} by {short_by} mm at crank angle {}", as_drawn(design, crank)),
         help: format!(
-            "a coupler of {bound} {needed:.3} mm, a rocker changed by as much, or another [zero] crank angle"
+            "a coupler of {bound} {needed} mm, a rocker changed by as much, or another [zero] crank angle"
         ),
     }
 }

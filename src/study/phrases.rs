@@ -4,7 +4,7 @@ use crate::equivalence::{
     Assessment, Basis, Criterion, Figure, Outcome, Shown, Unit, Verdict, Why,
 };
 use crate::linkage::FourBar;
-use crate::units::{angle, angles, degrees, millimetres, percent};
+use crate::units::{angle, angles, degrees, fixed, millimetres, percent};
 
 use super::findings::Check;
 use super::inertia::{in_words, in_words_alone};
@@ -46,9 +46,9 @@ fn equivalent(check: &Check) -> String {
         Basis::Tolerance => "every linkage within the drawn tolerances",
     };
     format!(
-        "over {} a direct joint with ratio {:.5} stays with {linkage}: {}",
+        "over {} a direct joint with ratio {} stays with {linkage}: {}",
         span(check),
-        check.direct_joint.ratio,
+        fixed(check.direct_joint.ratio, 5),
         held.join(", ")
     )
 }
@@ -94,14 +94,14 @@ fn worst_in_words(check: &Check, c: &Assessment) -> String {
     let limit = figure(c.criterion, c.limit);
     let Some(value) = c.worst().map(Figure::value) else { return without_figure(c, &at) };
     let value = figure(c.criterion, value);
-    let ratio = check.direct_joint.ratio;
+    let ratio = fixed(check.direct_joint.ratio, 5);
     match c.criterion {
         Criterion::Angle => format!(
-            "with ratio {ratio:.5} the direct joint is {value} off the linkage{at} (limit {limit})"
+            "with ratio {ratio} the direct joint is {value} off the linkage{at} (limit {limit})"
         ),
-        Criterion::Ratio => format!(
-            "the linkage's transmission ratio is {value} off {ratio:.5}{at} (limit {limit})"
-        ),
+        Criterion::Ratio => {
+            format!("the linkage's transmission ratio is {value} off {ratio}{at} (limit {limit})")
+        }
         Criterion::Inertia => format!(
             "the kinetic energy of the direct joint's model is up to {value} off the linkage's{at} (limit {limit}{})",
             energy(c)

@@ -1,6 +1,6 @@
 //! Every figure that a person reads is the JSON's to the printed digits, and the page says what the terminal says.
 
-use crate::command::{output, run};
+use crate::command::run;
 use crate::page::{every_design, page};
 use serde_json::Value;
 
@@ -28,25 +28,31 @@ const UNITS: [(&str, &[&str]); 12] = [
     ("kg", &["kg"]),
 ];
 
-/// All figures of a text; a range's first end takes the unit of its second.
+/// All figures of a text; a range's first end may leave its unit to the second.
 fn figures(text: &str) -> Vec<Printed> {
+    let text = text.replace('…', " … ");
     let apart = |c: char| c.is_whitespace() || "(),;:".contains(c);
-    let words: Vec<&str> = text.split(apart).filter(|word| !word.is_empty()).collect();
+    let words: Vec<&str> = text
+        .split(apart)
+        .map(|word| word.trim_end_matches('.'))
+        .filter(|word| !word.is_empty())
+        .collect();
+    let unit_behind = |at: usize| {
+        let after = words.get(at + 1..).unwrap_or_default();
+        UNITS.iter().find(|(_, parts)| after.starts_with(parts)).map(|(unit, _)| *unit)
+    };
     let mut found = Vec::new();
     for (at, word) in words.iter().enumerate() {
-        let after = &words[at + 1..];
-        let unit = UNITS.iter().find(|(_, parts)| after.starts_with(parts));
-        let unit = unit.map_or("", |(unit, _)| *unit);
-        for end in word.split('…') {
-            let figure = end.trim_start_matches('±');
-            if let Ok(value) = figure.parse::<f64>() {
-                let (mantissa, power) = figure.split_once('e').unwrap_or((figure, "0"));
-                let decimals = mantissa.split_once('.').map_or(0, |(_, d)| d.len());
-                let digit = 10_f64.powi(power.parse::<i32>().unwrap() - decimals as i32);
-                let rounded_down = end.starts_with('±') || (unit == "%" && decimals == 3);
-                found.push(Printed { value, digit, unit: unit.to_owned(), rounded_down });
-            }
-        }
+        let figure = word.trim_start_matches('±');
+        let Ok(value) = figure.parse::<f64>() else { continue };
+        let ends_later = words.get(at + 1) == Some(&"…");
+        let unit = if ends_later { unit_behind(at + 2) } else { unit_behind(at) };
+        let unit = unit.unwrap_or_default().to_owned();
+        let (mantissa, power) = figure.split_once('e').unwrap_or((figure, "0"));
+        let decimals = mantissa.split_once('.').map_or(0, |(_, d)| d.len());
+        let digit = 10_f64.powi(power.parse::<i32>().unwrap() - i32::try_from(decimals).unwrap());
+        let rounded_down = word.starts_with('±') || (unit == "%" && decimals == 3);
+        found.push(Printed { value, digit, unit, rounded_down });
     }
     found
 }
@@ -105,53 +111,57 @@ fn is_known(printed: &Printed, all: &[(&str, f64)]) -> bool {
     })
 }
 
-/// Without the pictures made of characters, and without words whose figures are no findings.
+/// Without the pictures made of characters, and without words whose figures are no findings; one line.
 fn told(text: &str) -> String {
-    const NO_FINDINGS: [&str; 9] = [
+    const NO_FINDINGS: [&str; 7] = [
         "per 0.1 mm",
-        "95 %",
-        "99.9 %",
+        "95 % below",
+        "99.9 % below",
+        "95 % interval",
         "up to 15 %",
-        "20 mm behind",
-        "(e.g. ",
-        "kg 20",
-        "0.1 mm",
-        "= 3 σ",
+        "± = 3 σ",
+        "(e.g. 0.072 kg 20 mm behind the axis)",
     ];
-    let is_drawn = |line: &&str| ["│", "└", "deg joint", "█"].iter().any(|c| line.contains(c));
-    let is_bin = |line: &&str| {
-        let mut words = line.split_whitespace();
-        words.next().is_some_and(|first| first.parse::<f64>().is_ok())
-            && words.next() == Some("deg")
-            && words.nth(1).is_none()
-    };
-    let kept = text.lines().filter(|line| !is_drawn(line) && !is_bin(line));
-    let text = kept.collect::<Vec<_>>().join("\n");
-    NO_FINDINGS.iter().fold(text, |text, words| text.replace(words, " "))
+    let findings = text.split("\n\n").map(|paragraph| match paragraph.split_once('\n') {
+        Some((first, _)) if first.starts_with("  transmission ratio") => first,
+        _ if paragraph.starts_with("  worst angle error over the stroke (builds)") => "",
+        _ => paragraph,
+    });
+    let text = findings.flat_map(str::split_whitespace).collect::<Vec<_>>().join(" ");
+    let text = NO_FINDINGS.iter().fold(text, |text, words| text.replace(words, " "));
+    // What stands in quotes is an example of what to write.
+    text.split('"').step_by(2).collect::<Vec<_>>().join(" ")
 }
 
-/// The text of a page, as plain as a terminal's.
+/// Without what a robot reads that counts the other way: `tests/study/readings.rs` holds that against its joint.
+fn of_the_drawing(told: &str) -> String {
+    let mut pieces = told.split("counts the other way:");
+    let first = pieces.next().unwrap_or_default();
+    // "motor 55.00…115.00 deg, joint -35.00…25.00 deg"
+    let rest = pieces.flat_map(|piece| piece.split(' ').skip(7));
+    std::iter::once(first).chain(rest).collect::<Vec<_>>().join(" ")
+}
+
+/// The text of a page as plain as a terminal's, without its scripts and what stands there as written elsewhere.
 fn plain(page: &str) -> String {
     let body = &page[page.find("<body>").unwrap()..];
-    let mut text = String::new();
+    let (mut text, mut is_copied) = (String::new(), false);
     for piece in body.split('<') {
         let (tag, words) = piece.split_once('>').unwrap_or(("", piece));
-        let inline =
-            ["span", "/span", "a ", "/a", "code", "/code"].iter().any(|t| tag.starts_with(t));
-        text.push_str(if inline { "" } else { "\n" });
-        text.push_str(words);
+        let is = |names: &[&str]| {
+            names.contains(&tag.trim_start_matches('/').split(' ').next().unwrap())
+        };
+        if is(&["script", "pre"]) {
+            is_copied = !tag.starts_with('/');
+        }
+        if !is_copied {
+            text.push_str(if is(&["span", "a", "code"]) { "" } else { "\n" });
+            text.push_str(words);
+        }
     }
-    for (sign, plain) in [
-        ("\u{a0}", " "),
-        ("−", "-"),
-        ("&quot;", "\""),
-        ("&#39;", "'"),
-        ("&lt;", "<"),
-        ("&amp;", "&"),
-    ] {
-        text = text.replace(sign, plain);
-    }
-    text
+    let signs = [("&quot;", "\""), ("&#39;", "'"), ("&lt;", "<"), ("&gt;", ">"), ("&amp;", "&")];
+    let text = signs.iter().fold(text, |text, (sign, plain)| text.replace(sign, plain));
+    text.replace('\u{a0}', " ").replace('−', "-")
 }
 
 const COMMANDS: [&str; 3] = ["check", "tolerance", "loads"];
@@ -165,7 +175,7 @@ fn text_of(command: &str, design: &str) -> Option<String> {
 
 #[test]
 fn every_figure_shown_as_text_is_the_jsons_to_the_printed_digits() {
-    let mut seen = 0;
+    let (mut seen, mut faults) = (0, Vec::new());
     for design in every_design() {
         for command in COMMANDS {
             let Some(text) = text_of(command, &design) else { continue };
@@ -173,18 +183,21 @@ fn every_figure_shown_as_text_is_the_jsons_to_the_printed_digits() {
             let json: Value = serde_json::from_slice(&json.get_output().stdout).unwrap();
             let mut all = Vec::new();
             known(&json, "", ("", 1.0), &mut all);
-            for printed in figures(&told(&text)) {
-                assert!(is_known(&printed, &all), "{command} {design}: {printed:?}\n{text}");
+            for printed in figures(&of_the_drawing(&told(&text))) {
                 seen += 1;
+                if !is_known(&printed, &all) {
+                    faults.push(format!("{command} {design}: {printed:?}"));
+                }
             }
         }
     }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
     assert!(seen > 400, "{seen}");
 }
 
 #[test]
 fn the_page_shows_the_figures_and_the_findings_of_the_terminal_in_the_same_words() {
-    let mut seen = 0;
+    let (mut seen, mut faults) = (0, Vec::new());
     for design in every_design() {
         let page = plain(&page(&[&design]));
         let on_page = figures(&page);
@@ -199,15 +212,20 @@ fn the_page_shows_the_figures_and_the_findings_of_the_terminal_in_the_same_words
                     (other.value, other.digit, &other.unit)
                         == (figure.value, figure.digit, &figure.unit)
                 };
-                assert!(on_page.iter().any(same), "{command} {design}: {figure:?}\n{text}");
+                if !on_page.iter().any(same) {
+                    faults.push(format!("{command} {design}: {figure:?}"));
+                }
             }
             for finding in listed(&text) {
-                assert!(page.contains(&finding[1..]), "{command} {design}: {finding}\n{page}");
                 seen += 1;
+                if !page.contains(&finding.replace('−', "-")[1..]) {
+                    faults.push(format!("{command} {design}: {finding}"));
+                }
             }
         }
     }
-    assert!(seen > 30, "{seen}");
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+    assert!(seen > 20, "{seen}");
 }
 
 /// The clauses behind dashes, each on one line.
@@ -216,9 +234,14 @@ fn listed(text: &str) -> Vec<String> {
     for line in text.lines() {
         if let Some(first) = line.strip_prefix("  - ") {
             found.push(first.to_owned());
-        } else if let (Some(more), Some(last)) = (line.strip_prefix("    "), found.last_mut()) {
+        } else if let (Some(more), Some(last)) = (continued(line), found.last_mut()) {
             last.push_str(&format!(" {}", more.trim()));
         }
     }
     found
+}
+
+/// A line that goes on with the clause above it.
+fn continued(line: &str) -> Option<&str> {
+    line.strip_prefix("    ").filter(|more| !more.starts_with(' '))
 }

@@ -9,34 +9,30 @@ use super::Leaf;
 use super::element::{list, paragraph, table};
 use super::verdict;
 
-fn name(format: Format) -> (&'static str, &'static str) {
+fn name(format: Format) -> &'static str {
     match format {
-        Format::Urdf => ("urdf", "URDF"),
-        Format::Sdformat => ("sdformat", "SDFormat"),
-        Format::Mjcf => ("mjcf", "MJCF"),
+        Format::Urdf => "URDF",
+        Format::Sdformat => "SDFormat",
+        Format::Mjcf => "MJCF",
     }
+}
+
+fn id(leaf: &Leaf<'_>, format: Format) -> String {
+    format!("{}-{}", leaf.id, name(format).to_lowercase())
 }
 
 /// The card at the head of the page.
 pub(super) fn card(leaf: &Leaf<'_>) -> String {
-    let ready: Vec<String> = leaf
-        .snippets
-        .iter()
-        .filter(|s| s.outcome.is_ok())
-        .map(|s| {
-            let (id, title) = name(s.format);
-            format!("<a href=\"#{}-{id}\">{title}</a>", leaf.id)
-        })
+    let ready = leaf.snippets.iter().filter(|snippet| snippet.outcome.is_ok());
+    let links: Vec<String> = ready
+        .map(|s| format!("<a href=\"#{}\">{}</a>", id(leaf, s.format), name(s.format)))
         .collect();
-    if ready.is_empty() {
+    if links.is_empty() {
         let below = format!("<p><a href=\"#{}-joint\">why, and what can be done</a></p>", leaf.id);
         return verdict::card("Joint to paste", "none emitted", &below);
     }
-    verdict::card(
-        "Joint to paste",
-        "ready",
-        &format!("<p class=\"formats\">{}</p>", ready.join(" ")),
-    )
+    let below = format!("<p class=\"formats\">{}</p>", links.join(" "));
+    verdict::card("Joint to paste", "ready", &below)
 }
 
 /// The section's body.
@@ -115,8 +111,7 @@ fn short(x: f64) -> String {
 
 fn shown(leaf: &Leaf<'_>, snippet: &Snippet, open: bool) -> String {
     let Ok(emission) = &snippet.outcome else { return String::new() };
-    let (id, title) = name(snippet.format);
-    let id = format!("{}-{id}", leaf.id);
+    let (id, title) = (id(leaf, snippet.format), name(snippet.format));
     format!(
         "<details id=\"{id}\" class=\"snippet\"{}><summary>{title}</summary>\n\
          <button type=\"button\" class=\"copy\" data-copy=\"{id}-text\" hidden>Copy {title}</button>\n\

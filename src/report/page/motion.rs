@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use crate::report::blocks::{Table, cells, or_dash};
 use crate::report::check::facts;
 use crate::report::drawing::{Place, Point, inline};
-use crate::report::pictures::{self, Plot, nearest_row};
+use crate::report::pictures::{self, Plot, nearest};
 use crate::report::words::typeset;
 use crate::study::PoseRow;
 use crate::units::fixed;
@@ -63,13 +63,7 @@ pub(super) fn linkage(leaf: &Leaf<'_>) -> String {
 /// The row nearest to the zero pose where that lies on the stroke, else the middle one.
 pub(super) fn start(rows: &[PoseRow]) -> usize {
     let ends = [rows.first(), rows.last()].map(|r| r.map_or(0.0, |r| r.motor));
-    if ends[0] <= 0.0 && ends[1] >= 0.0 { nearest_row_by_motor(rows) } else { rows.len() / 2 }
-}
-
-fn nearest_row_by_motor(rows: &[PoseRow]) -> usize {
-    let indexed = rows.iter().enumerate();
-    let nearest = indexed.min_by(|a, b| a.1.motor.abs().total_cmp(&b.1.motor.abs()));
-    nearest.map_or_else(|| nearest_row(rows, 0.0), |(index, _)| index)
+    if ends[0] <= 0.0 && ends[1] >= 0.0 { nearest(rows, |r| r.motor) } else { rows.len() / 2 }
 }
 
 fn slider(id: &str, start: usize, rows: usize) -> String {

@@ -24,7 +24,7 @@ pub(super) fn tolerances(leaf: &Leaf<'_>) -> String {
 
 fn none_drawn(leaf: &Leaf<'_>) -> String {
     let allowed = check::allowed(&leaf.review.check);
-    let could = allowed.map_or_else(String::new, |with| format!(" It is proved {with} too."));
+    let could = allowed.map_or_else(String::new, |with| format!(" It is also proved {with}."));
     leaf.set(&[Block::Line(format!(
         "no tolerance is drawn: the verdict is about the drawn lengths.{could} Write e.g. crank = \"45 ±0.05 mm\" and [zero] set_by to have every build judged"
     ))])

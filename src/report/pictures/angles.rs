@@ -1,6 +1,7 @@
 //! Ratio, angle error and transmission angle over the stroke.
 
 use crate::equivalence::{Basis, Criterion};
+use crate::report::check::ratio_span;
 use crate::report::drawing::{Form, Ink, Layer};
 use crate::report::words::ratio_shown;
 use crate::study::{Check, Located, PoseRow, figure};
@@ -78,12 +79,9 @@ pub(in crate::report) fn ratio(check: &Check, rows: &[PoseRow]) -> Plot {
     layers.extend(between(band(limit), &RATIO, rows, constant));
     let worst = check.transmission_ratio.worst_error;
     layers.extend(worst.and_then(|worst| worst_spot(&RATIO, rows, &worst)));
-    let runs = check.transmission_ratio.ends.map_or_else(
-        || "has no bound, because the rocker stands still in the stroke".to_owned(),
-        |[low, high]| format!("runs from {} to {}", fixed(low, 5), fixed(high, 5)),
-    );
     let description = format!(
-        "The linkage's ratio of motor rate to joint rate {runs}; the direct joint has {}, accepted within {}.",
+        "The linkage's ratio of motor rate to joint rate: {}; the direct joint has {}, accepted within {}.",
+        ratio_span(check),
         ratio_shown(check.direct_joint.ratio),
         figure(Criterion::Ratio, limit)
     );

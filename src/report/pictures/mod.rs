@@ -107,12 +107,15 @@ pub(super) fn certified(check: &Check, criterion: Criterion) -> Option<f64> {
 /// What no sheet could show, rad or share.
 pub(super) const NOTHING: f64 = 1e-9;
 
+/// The index of the row where what is `off` is smallest in size.
+pub(super) fn nearest(rows: &[PoseRow], off: impl Fn(&PoseRow) -> f64) -> usize {
+    let sizes = rows.iter().map(|row| off(row).abs()).enumerate();
+    sizes.min_by(|a, b| a.1.total_cmp(&b.1)).map_or(0, |(index, _)| index)
+}
+
 /// The index of the row nearest to a joint turn.
 pub(super) fn nearest_row(rows: &[PoseRow], joint: f64) -> usize {
-    let indexed = rows.iter().enumerate();
-    let nearest =
-        indexed.min_by(|a, b| (a.1.joint - joint).abs().total_cmp(&(b.1.joint - joint).abs()));
-    nearest.map_or(0, |(index, _)| index)
+    nearest(rows, |row| row.joint - joint)
 }
 
 /// The linkage over its stroke, shown at one row.
