@@ -18,5 +18,8 @@ mod unit;
 pub use dimension::{Deviation, Dimension, Tolerance, dimension, tolerance};
 pub use fault::Fault;
 pub use quantity::quantity;
-pub use text::{clipped, degrees, millimetres, number, rounded_down};
+pub use text::{
+    angle, angles, clipped, degrees, figure, fixed, four_digits, millimetres, number, percent,
+    rounded_down,
+};
 pub use unit::UnitKind;

@@ -128,8 +128,8 @@ fn fold_every(
 
 fn energy(error: Option<(MeasuredOver, f64)>) -> Option<String> {
     let (over, error) = error?;
-    let percent = 100.0 * error;
-    Some(format!("kinetic energy is off by at most {percent:.2} % ({})", over.name()))
+    let (off, over) = (crate::units::percent(error), over.name());
+    Some(format!("kinetic energy is off by at most {off} ({over})"))
 }
 
 fn wrong(message: &str) -> Exit {

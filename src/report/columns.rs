@@ -10,19 +10,27 @@ pub(super) fn columns(
     is_left: impl Fn(usize) -> bool,
 ) -> String {
     let width = |at: usize| {
-        let cells = rows.iter().filter_map(|row| row.get(at)).map(|cell| cell.width());
-        cells.chain(header.get(at).map(|word| word.width())).max().unwrap_or(0)
+        let cells = rows.iter().filter_map(|row| row.get(at)).map(|cell| width_of(cell));
+        cells.chain(header.get(at).map(|word| width_of(word))).max().unwrap_or(0)
     };
     let widths: Vec<usize> = (0..header.len()).map(width).collect();
     let line = |cells: &mut dyn Iterator<Item = &str>| {
         let padded = cells.zip(&widths).enumerate().map(|(at, (cell, width))| {
-            let blanks = " ".repeat(width - cell.width());
+            let blanks = " ".repeat(width - width_of(cell));
             if is_left(at) { format!(" {cell}{blanks} ") } else { format!(" {blanks}{cell} ") }
         });
         format!("{}\n", padded.collect::<String>().trim_end())
     };
     let head = line(&mut header.iter().copied());
     rows.iter().fold(head, |text, row| text + &line(&mut row.iter().map(String::as_str)))
+}
+
+/// On a screen: what sets a colour takes no room.
+fn width_of(cell: &str) -> usize {
+    let mut parts = cell.split('\u{1b}');
+    let first = parts.next().map_or(0, |text| text.width());
+    let rest = parts.map(|part| part.split_once('m').map_or(0, |(_, text)| text.width()));
+    first + rest.sum::<usize>()
 }
 
 #[cfg(test)]

@@ -9,7 +9,7 @@ use crate::handover::compare::{
 };
 
 use super::style::Style;
-use super::words::{table, wrapped};
+use super::terminal::{grid, wrapped};
 
 const CAUTION: &str = "in step means: within the tolerance beside each row. Meshes, contacts, controllers and what else the \
     file holds are not looked at; keep real stops and torque limits in the hardware";
@@ -111,9 +111,9 @@ fn joint_text(joint: &ComparedJoint, sides: [&str; 2], style: Style) -> String {
 fn rows_text(rows: &[Row], [first, second]: [&str; 2], style: Style) -> String {
     let mut sorted: Vec<&Row> = rows.iter().collect();
     sorted.sort_by_key(|row| !is_open(row));
-    let header = ["figure", first, second, "off by", "tolerance", "line", ""];
+    let header = ["figure", first, second, "off by", "tolerance", "line", ""].map(str::to_owned);
     let cells: Vec<_> = sorted.iter().map(|row| cells(row)).collect();
-    let text = table(&header, &cells);
+    let text = grid(&header, &cells, &[]);
     let mut lines = text.lines();
     let mut out = lines.next().map_or(String::new(), |head| format!("{head}\n"));
     for (row, line) in sorted.iter().zip(lines) {

@@ -10,11 +10,11 @@ use crate::handover::find::{
     EndedBy, Findings, FoundLoop, FourBarLoop, MotorCandidate, MotorSeat, MovingPair, Reach,
     ZeroPose,
 };
-use crate::study::{lengths, percent};
-use crate::units::number;
+use crate::study::lengths;
+use crate::units::{angle, angles, fixed, number, percent};
 
 use super::style::Style;
-use super::words::wrapped;
+use super::terminal::wrapped;
 
 /// One file's findings for a person.
 #[must_use]
@@ -188,26 +188,25 @@ fn four_bar_lines(
 }
 
 fn stroke(reach: &Reach, [low, high]: [f64; 2]) -> String {
-    let range = |[a, b]: [f64; 2]| format!("{:.2}…{:.2} deg", a.to_degrees(), b.to_degrees());
     let why = match reach.ended_by {
         EndedBy::Limits => "the joints' limits".to_owned(),
         EndedBy::TransmissionAngle => format!(
-            "no limits in the file: transmission angle and that between crank and coupler {:.0} deg or more",
-            reach.floor.to_degrees()
+            "no limits in the file: transmission angle and that between crank and coupler {} or more",
+            angle(reach.floor, 0)
         ),
         EndedBy::DeadPoint => {
             "the joints' limits, and short of a dead point: the crank has no stop".to_owned()
         }
     };
     let ratio = if low.is_finite() && high.is_finite() {
-        format!("{low:.4}…{high:.4}")
+        format!("{}…{}", fixed(low, 4), fixed(high, 4))
     } else {
         "without bound, across a dead point,".to_owned()
     };
     format!(
         "{ratio} over motor {}, joint {} from the zero pose ({why})",
-        range(reach.motor),
-        range(reach.joint)
+        angles(reach.motor, 2),
+        angles(reach.joint, 2)
     )
 }
 
@@ -215,9 +214,9 @@ fn stroke(reach: &Reach, [low, high]: [f64; 2]) -> String {
 fn zero_pose(one: &FoundLoop, reach: &Reach) -> String {
     let readings = one.zero_readings.map_or(String::new(), |[crank, joint]| {
         format!(
-            ", where the crank's joint reads {:.2} deg and the driven one {:.2} deg",
-            crank.to_degrees(),
-            joint.to_degrees()
+            ", where the crank's joint reads {} and the driven one {}",
+            angle(crank, 2),
+            angle(joint, 2)
         )
     });
     format!("{}{readings}", reach.zero_pose.why())
@@ -233,7 +232,7 @@ fn axes(found: &FourBarLoop) -> String {
     let mut out = if worst < 5e-5 {
         "parallel".to_owned()
     } else {
-        format!("parallel within {:.3} deg", worst.to_degrees())
+        format!("parallel within {}", angle(worst, 3))
     };
     let offsets = found.pins.iter().map(|pin| pin.axial * 1e3);
     if offsets.clone().any(|x| x.abs() >= 5e-4) {

@@ -1,33 +1,35 @@
 //! Findings as text, JSON, CSV, pictures and a page. Renders findings, computes nothing.
 
-mod check_text;
+mod blocks;
+mod check;
 mod columns;
 mod compare_text;
 mod drawing;
 mod explanations;
 mod find_text;
-mod inertia_text;
+mod inertia;
 mod json;
-mod loads_text;
+mod loads;
 mod page;
 mod picture;
 mod pictures;
 mod sheet;
 mod stroke_tables;
 mod style;
+mod terminal;
+mod tolerance;
 mod tolerance_ranges;
-mod tolerance_text;
 mod words;
 
-pub use check_text::check_text;
+pub use check::check_text;
 pub use compare_text::{compare_lines, compare_text};
 pub use explanations::{Explanation, explanation, explanation_list, explanation_text};
 pub use find_text::find_text;
 pub use json::json;
-pub use loads_text::loads_text;
+pub use loads::loads_text;
 pub use page::{PageDesign, page_html};
 pub use sheet::{Sheet, check_sheet, loads_sheet, stroke_sheet, tolerance_sheet};
 pub use stroke_tables::{stroke_csv, stroke_json, stroke_text};
 pub use style::Style;
+pub use tolerance::tolerance_text;
 pub use tolerance_ranges::{RangesFormat, ranges_file};
-pub use tolerance_text::tolerance_text;

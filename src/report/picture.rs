@@ -1,31 +1,26 @@
 //! A curve drawn with characters.
 
-use super::style::Style;
+use crate::units::fixed;
 
-/// A curve over the joint angle with an accepted band.
-pub(super) struct Picture<'a> {
-    /// (x, y), x ascending; y may be infinite, then the column stays empty.
-    pub(super) points: &'a [(f64, f64)],
-    /// Lower and upper edge of the accepted band.
-    pub(super) band: [f64; 2],
-}
+use super::style::Style;
 
 const ROWS: usize = 9;
 
-/// Lines of the picture: the curve as ●, the band's edges as ┄, y at the left, x below in deg.
-pub(super) fn draw(picture: &Picture<'_>, style: Style) -> Vec<String> {
+/// Lines of the picture: the curve through `points` (x in deg ascending, y; where that is infinite the column stays
+/// empty) as ●, the accepted band's edges as ┄, y at the left, x below.
+pub(super) fn draw(points: &[(f64, f64)], band: [f64; 2], style: Style) -> Vec<String> {
     let columns = style.width.saturating_sub(18).clamp(24, 72);
-    let Some(frame) = Frame::around(picture, columns) else {
+    let Some(frame) = Frame::around(points, band, columns) else {
         return Vec::new();
     };
     let mut cells = vec![vec![' '; columns]; ROWS];
-    for edge in picture.band {
+    for edge in band {
         if let Some(row) = frame.row(edge).and_then(|r| cells.get_mut(r)) {
             row.fill('┄');
         }
     }
     for column in 0..columns {
-        let row = frame.value_at(picture.points, column).and_then(|y| frame.row(y));
+        let row = frame.value_at(points, column).and_then(|y| frame.row(y));
         if let Some(cell) = row.and_then(|r| cells.get_mut(r)).and_then(|r| r.get_mut(column)) {
             *cell = '●';
         }
@@ -40,12 +35,12 @@ struct Frame {
 }
 
 impl Frame {
-    fn around(picture: &Picture<'_>, columns: usize) -> Option<Self> {
-        let x = [picture.points.first()?.0, picture.points.last()?.0];
+    fn around(points: &[(f64, f64)], band: [f64; 2], columns: usize) -> Option<Self> {
+        let x = [points.first()?.0, points.last()?.0];
         // Near a dead point the curve leaves for infinity: the frame stays within three times the middle of the band.
-        let middle = 0.5 * (picture.band[0] + picture.band[1]);
+        let middle = 0.5 * (band[0] + band[1]);
         let near = |y: &f64| (y - middle).abs() <= 2.0 * middle.abs();
-        let shown = picture.points.iter().map(|p| p.1).filter(near).chain(picture.band);
+        let shown = points.iter().map(|p| p.1).filter(near).chain(band);
         let (low, high) =
             shown.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), y| (l.min(y), h.max(y)));
         let room = (0.06 * (high - low)).max(1e-12 * high.abs());
@@ -79,7 +74,7 @@ impl Frame {
             })
             .collect();
         lines.push(format!("{:>11} └{}", "", "─".repeat(self.columns)));
-        let (left, right) = (format!("{:.1}", self.x[0]), format!("{:.1} deg joint", self.x[1]));
+        let (left, right) = (fixed(self.x[0], 1), format!("{} deg joint", fixed(self.x[1], 1)));
         let gap = (self.columns + 4).saturating_sub(left.chars().count() + right.chars().count());
         lines.push(format!("{:>9} {left}{}{right}", "", " ".repeat(gap)));
         lines

@@ -1,11 +1,13 @@
 //! The one picture that goes into a slide or a ticket: `--plot FILE.svg|png`.
 
-use crate::study::{Check, LoadFindings, PoseRow, ToleranceFindings, figure};
+use crate::study::{Check, LoadFindings, PoseRow, ToleranceFindings};
 
-use super::Style;
+use super::blocks::Cell;
+use super::check::{rests, worst_and_limit};
 use super::drawing::{Anchor, Drawing, Ink, Point, alone, text, width_of};
 use super::pictures::{self, CHART, nearest_row};
-use super::words::{outcome_shown, rests, sentence, typeset};
+use super::tolerance::{all_together, allowed_alike};
+use super::words::sentence;
 
 /// A picture that stands alone.
 #[derive(Clone, Debug)]
@@ -37,24 +39,18 @@ pub fn check_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
     let shown = nearest_row(rows, 0.0);
     let mut column = pictures::linkage(check, rows, shown, CHART).draw();
     for line in criteria(check) {
-        write_line(&mut column, line);
+        write_line(&mut column, &line);
     }
-    let drawings = vec![pictures::ratio(check, rows, CHART).draw(), column];
-    let heading = format!("{}: {}", check.design, check.verdict.name().replace('_', " "));
+    let drawings = vec![pictures::ratio(check, rows).chart.draw(), column];
+    let heading = format!("{}: {}", check.design, Cell::verdict(check.verdict).text);
     let lines = [format!("{} {}", sentence(&check.reason), sentence(&rests(check)))];
     sheet(&heading, &lines, drawings)
 }
 
 fn criteria(check: &Check) -> Vec<String> {
     let line = |c: &crate::equivalence::Assessment| {
-        let worst = c.worst().map_or_else(|| "–".to_owned(), |w| figure(c.criterion, w.value()));
-        let outcome = outcome_shown(c.outcome, Style::PLAIN);
-        let limit = c.criterion.side().limit_name();
-        format!(
-            "{}: {outcome}, {worst} ({limit} {})",
-            c.criterion.title(),
-            figure(c.criterion, c.limit)
-        )
+        let outcome = Cell::outcome(c.outcome).text;
+        format!("{}: {outcome}, {}", c.criterion.title(), worst_and_limit(c))
     };
     check.criteria.iter().map(line).collect()
 }
@@ -63,13 +59,12 @@ fn criteria(check: &Check) -> Vec<String> {
 #[must_use]
 pub fn stroke_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
     let mut drawings = vec![
-        pictures::ratio(check, rows, CHART).draw(),
-        pictures::angle_error(check, rows, CHART).draw(),
-        pictures::transmission(check, rows, CHART).draw(),
+        pictures::ratio(check, rows).chart.draw(),
+        pictures::angle_error(check, rows).chart.draw(),
+        pictures::transmission(check, rows).chart.draw(),
     ];
-    let fourth = pictures::torque(check, rows, None, CHART)
-        .or_else(|| pictures::inertia(check, rows, CHART));
-    drawings.extend(fourth.map(|(chart, _)| chart.draw()));
+    let fourth = pictures::torque(check, rows, None).or_else(|| pictures::inertia(check, rows));
+    drawings.extend(fourth.map(|plot| plot.chart.draw()));
     let lines = [crate::study::lengths(&check.linkage.bars)];
     sheet(&format!("{}: over the stroke", check.design), &lines, drawings)
 }
@@ -78,30 +73,30 @@ pub fn stroke_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
 #[must_use]
 pub fn tolerance_sheet(found: &ToleranceFindings) -> Sheet {
     let drawings: Vec<Drawing> = [
-        pictures::histogram(found, CHART).map(|chart| chart.draw()),
-        pictures::ranking(found, CHART[0]).map(|bars| bars.draw()),
+        pictures::histogram(found).map(|chart| chart.draw()),
+        pictures::ranking(found).map(|bars| bars.draw()),
     ]
     .into_iter()
     .flatten()
     .collect();
-    let mut lines: Vec<String> = super::tolerance_text::all_together(found).into_iter().collect();
+    let mut lines: Vec<String> = all_together(found).into_iter().collect();
     if drawings.is_empty() {
         lines.push("no tolerance is drawn".to_owned());
     }
-    lines.push(format!("proved to be allowed: {}", super::tolerance_text::allowed_alike(found)));
+    lines.push(format!("proved to be allowed: {}", allowed_alike(found)));
     sheet(&format!("{}: what the tolerances do", found.design), &lines, drawings)
 }
 
 /// What the drive bears over the stroke.
 #[must_use]
 pub fn loads_sheet(check: &Check, rows: &[PoseRow], found: &LoadFindings) -> Sheet {
-    let charts = [
-        pictures::torque(check, rows, Some(found), CHART).map(|(chart, _)| chart),
-        pictures::speed(check, rows, Some(found), CHART),
-        pictures::rod_force(check, rows, Some(found), CHART),
-        Some(pictures::transmission(check, rows, CHART)),
+    let plots = [
+        pictures::torque(check, rows, Some(found)),
+        pictures::speed(check, rows, Some(found)),
+        pictures::rod_force(check, rows, Some(found)),
+        Some(pictures::transmission(check, rows)),
     ];
-    let drawings = charts.into_iter().flatten().map(|chart| chart.draw()).collect();
+    let drawings = plots.into_iter().flatten().map(|plot| plot.chart.draw()).collect();
     let lines = ["worst poses computed, not proved; slow, steady load".to_owned()];
     sheet(&format!("{}: what the drive bears", found.design), &lines, drawings)
 }
@@ -115,7 +110,7 @@ fn sheet(heading: &str, lines: &[String], drawings: Vec<Drawing>) -> Sheet {
     sheet.add(Ink::Strong, text([EDGE, EDGE + LARGE], Anchor::Start, LARGE, heading));
     sheet.size[1] += LARGE + 14.0;
     for line in lines.iter().flat_map(|line| broken(line, wide - 2.0 * EDGE)) {
-        write_line(&mut sheet, line);
+        write_line(&mut sheet, &line);
     }
     sheet.size[1] += 14.0;
     for pair in pairs(drawings) {
@@ -130,9 +125,9 @@ fn sheet(heading: &str, lines: &[String], drawings: Vec<Drawing>) -> Sheet {
     Sheet(sheet)
 }
 
-fn write_line(sheet: &mut Drawing, line: String) {
+fn write_line(sheet: &mut Drawing, line: &str) {
     let at = [EDGE, sheet.size[1] + SMALL];
-    sheet.add(Ink::Quiet, text(at, Anchor::Start, SMALL, typeset(&line)));
+    sheet.add(Ink::Quiet, text(at, Anchor::Start, SMALL, line));
     sheet.size[1] += LINE;
 }
 

@@ -6,6 +6,7 @@ use std::fmt::Write as _;
 use serde::Serialize;
 
 use crate::study::PoseRow;
+use crate::units::fixed;
 
 use super::json::json;
 use super::style::Style;
@@ -74,40 +75,23 @@ fn cell(figure: Option<f64>) -> String {
 /// motor's peak torque, columns that the design gives nothing for are left out.
 #[must_use]
 pub fn stroke_text(design: &str, rows: &[PoseRow], style: Style) -> String {
+    let given = |column: &&Column| rows.iter().any(|row| (column.figure)(row).is_some());
+    let columns: Vec<&Column> = COLUMNS.iter().filter(given).collect();
+    let line = |cell: &dyn Fn(&Column) -> String| {
+        let cells = columns.iter().map(|column| format!("{:>1$}", cell(column), column.width));
+        cells.collect::<Vec<_>>().join(" ") + "\n"
+    };
     let mut out =
         format!("{}: angles in deg, motor and joint {}\n", style.heading(design), counted(rows));
-    let extra: Vec<&Column> =
-        COLUMNS.iter().filter(|c| rows.iter().any(|r| (c.figure)(r).is_some())).collect();
-    let [i, k] =
-        if style.unicode { ["i = dφ/dψ", "dψ/dφ"] } else { ["dphi/dpsi", "dpsi/dphi"] };
-    let _ = write!(
-        out,
-        "{:>9} {:>9} {i:>11} {k:>11} {:>12} {:>13} {:>12}",
-        "motor", "joint", "slope /rad", "transmission", "angle error"
-    );
-    for column in &extra {
-        let _ = write!(out, " {:>13}", column.name);
-    }
-    out.push('\n');
-    for r in rows {
-        let _ = write!(
-            out,
-            "{:>9.3} {:>9.3} {:>11} {:>11.6} {:>12.6} {:>13.3} {:>12.5}",
-            no_negative_zero(r.motor_reading.to_degrees(), 5e-4),
-            no_negative_zero(r.joint_reading.to_degrees(), 5e-4),
-            bounded(r.pose.transmission_ratio(), 6),
-            no_negative_zero(r.pose.velocity_ratio(), 5e-7),
-            no_negative_zero(r.pose.velocity_ratio_slope(), 5e-7),
-            r.pose.transmission_angle().to_degrees(),
-            no_negative_zero(r.angle_error.to_degrees(), 5e-6),
-        );
-        for Column { figure, decimals, .. } in &extra {
-            let _ = match figure(r) {
-                Some(x) => write!(out, " {:>13}", bounded(x, *decimals)),
-                None => write!(out, " {:>13}", ""),
-            };
-        }
-        out.push('\n');
+    // Greek letters that ASCII spells out would push their columns aside.
+    let short =
+        |name: &'static str| if style.unicode { name } else { name.trim_start_matches("i = ") };
+    out.push_str(&line(&|column| style.fit(short(column.name).to_owned())));
+    for row in rows {
+        let shown = |column: &Column| {
+            (column.figure)(row).map_or(String::new(), |x| fixed(x, column.decimals))
+        };
+        out.push_str(&line(&shown));
     }
     style.fit(out)
 }
@@ -124,25 +108,33 @@ fn counted(rows: &[PoseRow]) -> &'static str {
     }
 }
 
-/// A column that only some designs have.
+/// A column for a person; of some figures only some designs have any.
 struct Column {
     name: &'static str,
+    width: usize,
     decimals: usize,
     figure: fn(&PoseRow) -> Option<f64>,
 }
 
-const COLUMNS: [Column; 4] = [
-    Column { name: "torque N m", decimals: 3, figure: |r| r.figures.torque },
-    Column { name: "speed rad/s", decimals: 3, figure: |r| r.figures.speed },
-    Column { name: "rod force N", decimals: 1, figure: |r| r.figures.rod_force },
-    Column { name: "inertia kg m2", decimals: 6, figure: |r| r.figures.inertia },
+const fn column(
+    name: &'static str,
+    width: usize,
+    decimals: usize,
+    figure: fn(&PoseRow) -> Option<f64>,
+) -> Column {
+    Column { name, width, decimals, figure }
+}
+
+const COLUMNS: [Column; 11] = [
+    column("motor", 9, 3, |r| Some(r.motor_reading.to_degrees())),
+    column("joint", 9, 3, |r| Some(r.joint_reading.to_degrees())),
+    column("i = dφ/dψ", 11, 6, |r| Some(r.pose.transmission_ratio())),
+    column("dψ/dφ", 11, 6, |r| Some(r.pose.velocity_ratio())),
+    column("slope /rad", 12, 6, |r| Some(r.pose.velocity_ratio_slope())),
+    column("transmission", 13, 3, |r| Some(r.pose.transmission_angle().to_degrees())),
+    column("angle error", 12, 5, |r| Some(r.angle_error.to_degrees())),
+    column("torque N m", 13, 3, |r| r.figures.torque),
+    column("speed rad/s", 13, 3, |r| r.figures.speed),
+    column("rod force N", 13, 1, |r| r.figures.rod_force),
+    column("inertia kg m2", 13, 6, |r| r.figures.inertia),
 ];
-
-/// The figure, or a word where the rocker stands still.
-fn bounded(x: f64, decimals: usize) -> String {
-    if x.is_finite() { format!("{x:.decimals$}") } else { "unbounded".to_owned() }
-}
-
-fn no_negative_zero(x: f64, below: f64) -> f64 {
-    if x.abs() < below { 0.0 } else { x }
-}

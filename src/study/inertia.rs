@@ -244,7 +244,7 @@ pub fn in_words_alone(fault: &DynamicsFault) -> String {
     match fault {
         DynamicsFault::Linkage(_) => "a pose cannot be reached".to_owned(),
         DynamicsFault::DeadPoint { turn } => {
-            format!("the rocker stands still at motor turn {:.2} deg", turn.to_degrees())
+            format!("the rocker stands still at motor turn {}", crate::units::angle(*turn, 2))
         }
         DynamicsFault::NegativeArmature { armature, rotor_turns } => format!(
             "the direct joint would need a negative armature ({armature:.3e} kg m2, rotor {rotor_turns:.3} turns per joint turn)"

@@ -9,7 +9,7 @@ use crate::diagnostic::Code;
 use crate::dynamics::Moments;
 use crate::equivalence::{Constants, DirectJoint};
 use crate::linkage::{Branch, Closure, Drive, FourBar, LinkageFault, Stroke, Sweep};
-use crate::units::number;
+use crate::units::{fixed, number};
 
 use super::drive::{carrier_frame, rotor, seen};
 use super::fault::Fault;
@@ -160,7 +160,7 @@ fn closure(design: &Design, bars: &FourBar) -> Result<Closure, Fault> {
 
 /// An angle about the joint axis as the drawing has it, e.g. `31.20 deg`.
 fn as_drawn(design: &Design, angle: f64) -> String {
-    format!("{:.2} deg", (angle * design.drawing_sense()).to_degrees())
+    crate::units::angle(angle * design.drawing_sense(), 2)
 }
 
 fn zero_fault(design: &Design, bars: &FourBar, fault: LinkageFault) -> Fault {
@@ -179,15 +179,15 @@ fn zero_fault(design: &Design, bars: &FourBar, fault: LinkageFault) -> Fault {
 }
 
 fn cannot_close(design: &Design, bars: &FourBar, crank: f64, short: f64) -> Fault {
-    let (millimetres, needed) = (short.abs() * 1e3, (bars.coupler + short) * 1e3);
+    let [short_by, needed] = [short.abs(), bars.coupler + short].map(|m| fixed(m * 1e3, 3));
     let (what, bound) = if short > 0.0 { ("short", "at least") } else { ("too long", "at most") };
     Fault {
         parameter: Parameter::Coupler,
         code: Code::LoopDoesNotClose,
         message: "the loop cannot close in the zero pose".to_owned(),
-        label: format!("{what} by {millimetres:.3} mm at crank angle {}", as_drawn(design, crank)),
+        label: format!("{what} by {short_by} mm at crank angle {}", as_drawn(design, crank)),
         help: format!(
-            "a coupler of {bound} {needed:.3} mm, a rocker changed by as much, or another [zero] crank angle"
+            "a coupler of {bound} {needed} mm, a rocker changed by as much, or another [zero] crank angle"
         ),
     }
 }
@@ -230,7 +230,7 @@ fn stroke_fault(design: &Design, fault: LinkageFault) -> Fault {
 fn unreachable_end(design: &Design, angle: &str, wanted: f64, reach: f64, barrier: &str) -> Fault {
     let reads = if angle == "motor" { design.motor_reads } else { design.joint_reads };
     let sense = design.drawing_sense();
-    let written = |turn: f64| format!("{:.2} deg", (reads + sense * turn).to_degrees());
+    let written = |turn: f64| crate::units::angle(reads + sense * turn, 2);
     // The user's first figure is the smaller turn as drawn.
     let first = (wanted * sense) < (reach * sense);
     Fault {

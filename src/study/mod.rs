@@ -21,6 +21,7 @@ mod transmitted;
 mod views;
 mod warnings;
 
+pub use crate::units::percent;
 pub use check::{check, check_on};
 pub use drive::{
     Drive, Heights, as_drawn_on, carrier_frame, child_axes, drive, drive_on, heights, joints_on,
@@ -31,7 +32,7 @@ pub use findings::*;
 pub use inertia::{DriveInertia, InertiaFindings, LinkInertia, in_words, in_words_alone};
 pub use loads::{LoadFindings, loads};
 pub use mechanism::Mechanism;
-pub use phrases::{degrees, figure, lengths, note, percent};
+pub use phrases::{figure, lengths, note};
 pub use readings::{OtherWay, Readings};
 pub use review::{REVIEW_BUILDS, REVIEW_POSES, Review, review};
 pub use slips::warnings as slips;

@@ -4,36 +4,10 @@ use crate::equivalence::{
     Assessment, Basis, Criterion, Figure, Outcome, Shown, Unit, Verdict, Why,
 };
 use crate::linkage::FourBar;
+use crate::units::{angle, angles, degrees, fixed, millimetres, percent};
 
 use super::findings::Check;
 use super::inertia::{in_words, in_words_alone};
-
-/// An angle for a person; "unbounded" where it is infinite.
-#[must_use]
-pub fn degrees(rad: f64) -> String {
-    if rad.is_infinite() { "unbounded".to_owned() } else { crate::units::degrees(rad) }
-}
-
-/// `x` with two decimals, or with two digits where it is small.
-fn two_decimals(x: f64) -> String {
-    if x.abs() < 1e-9 {
-        "0.00".to_owned()
-    } else if x.abs() >= 5e-3 {
-        format!("{x:.2}")
-    } else {
-        format!("{x:.1e}")
-    }
-}
-
-/// A share in per cent.
-#[must_use]
-pub fn percent(share: f64) -> String {
-    if share.is_infinite() {
-        "unbounded".to_owned()
-    } else {
-        format!("{} %", two_decimals(100.0 * share))
-    }
-}
 
 /// A figure or limit of a criterion with its unit.
 #[must_use]
@@ -55,8 +29,7 @@ pub(super) fn reason(check: &Check) -> String {
 }
 
 fn span(check: &Check) -> String {
-    let [a, b] = check.readings.joint_range(check.stroke.joint);
-    format!("joint {:.1}…{:.1} deg", a.to_degrees(), b.to_degrees())
+    format!("joint {}", angles(check.readings.joint_range(check.stroke.joint), 1))
 }
 
 fn stated(c: &Assessment) -> Option<String> {
@@ -73,9 +46,9 @@ fn equivalent(check: &Check) -> String {
         Basis::Tolerance => "every linkage within the drawn tolerances",
     };
     format!(
-        "over {} a direct joint with ratio {:.5} stays with {linkage}: {}",
+        "over {} a direct joint with ratio {} stays with {linkage}: {}",
         span(check),
-        check.direct_joint.ratio,
+        fixed(check.direct_joint.ratio, 5),
         held.join(", ")
     )
 }
@@ -107,14 +80,9 @@ fn whose(check: &Check, worst: &Assessment) -> String {
 /// The four lengths of a linkage in words.
 #[must_use]
 pub fn lengths(bars: &FourBar) -> String {
-    let mm = crate::units::millimetres;
-    format!(
-        "ground {}, crank {}, coupler {}, rocker {}",
-        mm(bars.ground),
-        mm(bars.crank),
-        mm(bars.coupler),
-        mm(bars.rocker)
-    )
+    let [ground, crank, coupler, rocker] =
+        [bars.ground, bars.crank, bars.coupler, bars.rocker].map(millimetres);
+    format!("ground {ground}, crank {crank}, coupler {coupler}, rocker {rocker}")
 }
 
 /// What a failing criterion comes to, for each of them.
@@ -122,18 +90,18 @@ fn worst_in_words(check: &Check, c: &Assessment) -> String {
     let at = c
         .worst_at_joint
         .map(|turn| check.readings.joint(turn))
-        .map_or_else(String::new, |j| format!(" at joint {:.1} deg", j.to_degrees()));
+        .map_or_else(String::new, |j| format!(" at joint {}", angle(j, 1)));
     let limit = figure(c.criterion, c.limit);
     let Some(value) = c.worst().map(Figure::value) else { return without_figure(c, &at) };
     let value = figure(c.criterion, value);
-    let ratio = check.direct_joint.ratio;
+    let ratio = fixed(check.direct_joint.ratio, 5);
     match c.criterion {
         Criterion::Angle => format!(
-            "with ratio {ratio:.5} the direct joint is {value} off the linkage{at} (limit {limit})"
+            "with ratio {ratio} the direct joint is {value} off the linkage{at} (limit {limit})"
         ),
-        Criterion::Ratio => format!(
-            "the linkage's transmission ratio is {value} off {ratio:.5}{at} (limit {limit})"
-        ),
+        Criterion::Ratio => {
+            format!("the linkage's transmission ratio is {value} off {ratio}{at} (limit {limit})")
+        }
         Criterion::Inertia => format!(
             "the kinetic energy of the direct joint's model is up to {value} off the linkage's{at} (limit {limit}{})",
             energy(c)
@@ -181,8 +149,8 @@ fn undecided(check: &Check) -> String {
     let whole = |[from, to]: [f64; 2]| from <= a.min(b) && to >= a.max(b);
     match check.proved_joint.filter(|proved| !whole(*proved)) {
         Some(turns) => {
-            let [a, b] = check.readings.joint_range(turns).map(f64::to_degrees);
-            format!("proved for joint {a:.1}…{b:.1} deg only; elsewhere the {name} is open: {note}")
+            let proved = angles(check.readings.joint_range(turns), 1);
+            format!("proved for joint {proved} only; elsewhere the {name} is open: {note}")
         }
         None => format!("{name}: {note}"),
     }

@@ -5,7 +5,7 @@ use std::f64::consts::PI;
 use crate::design::{AxisPoints, Design, Dimension};
 use crate::diagnostic::Code;
 use crate::linkage::Kind;
-use crate::units::{degrees, millimetres};
+use crate::units::{angle, degrees, fixed, millimetres};
 
 use super::findings::{Check, Limit, Warning};
 use super::slips;
@@ -34,12 +34,10 @@ pub(super) fn of(design: &Design, check: &Check) -> Vec<Warning> {
     .collect()
 }
 
-fn near_limit(code: Code, what: &str, limit: Option<Limit>, angle: &str) -> Option<Warning> {
+fn near_limit(code: Code, what: &str, limit: Option<Limit>, whose: &str) -> Option<Warning> {
     let limit = limit.filter(|l| l.margin < NEAR)?;
-    let message = format!(
-        "the stroke ends {:.2} deg of {angle} angle before a {what}",
-        limit.margin.to_degrees()
-    );
+    let margin = angle(limit.margin, 2);
+    let message = format!("the stroke ends {margin} of {whose} angle before a {what}");
     Some(Warning { code, message })
 }
 
@@ -47,8 +45,8 @@ fn rocker_limit(check: &Check) -> Option<Warning> {
     let limit = check.rocker_limit.filter(|l| l.margin < NEAR)?;
     if limit.margin <= 0.0 {
         let message = format!(
-            "the stroke passes a dead point at joint {:.2} deg: the rocker turns back there and cannot drive the crank",
-            check.readings.joint(limit.at).to_degrees()
+            "the stroke passes a dead point at joint {}: the rocker turns back there and cannot drive the crank",
+            angle(check.readings.joint(limit.at), 2)
         );
         return Some(Warning { code: Code::DeadPointInStroke, message });
     }
@@ -70,9 +68,9 @@ fn stands_still(check: &Check) -> Option<Warning> {
 fn nearly_special(check: &Check) -> Option<Warning> {
     let (kind, off) = check.linkage.near.filter(|_| check.linkage.kind == Kind::General)?;
     let message = format!(
-        "the lengths miss a {} by {:.3} % of the longest; if one is meant, check the drawing",
+        "the lengths miss a {} by {} % of the longest; if one is meant, check the drawing",
         kind.name(),
-        100.0 * off
+        fixed(100.0 * off, 3)
     );
     Some(Warning { code: Code::NearlySpecial, message })
 }
@@ -90,7 +88,8 @@ fn ratio_given_off(check: &Check) -> Option<Warning> {
     (!check.ratio_is_best && check.direct_joint.ratio * mean < 0.0).then(|| Warning {
         code: Code::RatioSign,
         message: format!(
-            "the ratio given has the wrong sign: over the stroke the linkage has {mean:.5}"
+            "the ratio given has the wrong sign: over the stroke the linkage has {}",
+            fixed(mean, 5)
         ),
     })
 }
@@ -101,8 +100,8 @@ fn axial_spread(check: &Check) -> Option<Warning> {
     (apart > 1e-6 * check.linkage.bars.longest()).then(|| Warning {
         code: Code::AxialOffsets,
         message: format!(
-            "the rod's two pins stand {:.2} mm apart along the axis: a straight rod on parallel pins cannot be assembled so, and a bent one bends its pins",
-            apart * 1e3
+            "the rod's two pins stand {} mm apart along the axis: a straight rod on parallel pins cannot be assembled so, and a bent one bends its pins",
+            fixed(apart * 1e3, 2)
         ),
     })
 }

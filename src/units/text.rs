@@ -1,11 +1,62 @@
 //! SI to text for people.
 
+/// `value` with `decimals` digits behind the point, never "-0.00"; "unbounded" where it is infinite.
+#[must_use]
+pub fn fixed(value: f64, decimals: usize) -> String {
+    if value.is_infinite() {
+        return "unbounded".to_owned();
+    }
+    let text = format!("{value:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(zero) if zero.chars().all(|c| matches!(c, '0' | '.')) => zero.to_owned(),
+        _ => text,
+    }
+}
+
+/// [`fixed`] with its unit, but for the word.
+fn fixed_with(value: f64, decimals: usize, unit: &str) -> String {
+    let text = fixed(value, decimals);
+    if value.is_infinite() { text } else { format!("{text} {unit}") }
+}
+
 /// Radians as degrees with the digits that people read, "35.00 deg"; four decimals below 0.1 deg.
 #[must_use]
 pub fn degrees(radians: f64) -> String {
-    let degrees = radians.to_degrees();
-    let decimals = if degrees.abs() < 0.1 && degrees.abs() >= 5e-5 { 4 } else { 2 };
-    format!("{} deg", rounded(degrees, decimals))
+    let size = radians.to_degrees().abs();
+    angle(radians, if (5e-5..0.1).contains(&size) { 4 } else { 2 })
+}
+
+/// Radians as degrees with `decimals` digits behind the point, "35.0 deg".
+#[must_use]
+pub fn angle(radians: f64, decimals: usize) -> String {
+    fixed_with(radians.to_degrees(), decimals, "deg")
+}
+
+/// A range of radians as degrees, "-35.0…40.0 deg".
+#[must_use]
+pub fn angles(range: [f64; 2], decimals: usize) -> String {
+    let [from, to] = range.map(|end| fixed(end.to_degrees(), decimals));
+    format!("{from}…{to} deg")
+}
+
+/// A share in per cent with two decimals, or with two digits where it is small.
+#[must_use]
+pub fn percent(share: f64) -> String {
+    let percent = 100.0 * share;
+    if (1e-9..5e-3).contains(&percent.abs()) {
+        return format!("{percent:.1e} %");
+    }
+    fixed_with(percent, 2, "%")
+}
+
+/// A bare figure with two decimals, none from 100 on, three digits below 0.1: "17.40", "1741", "0.0123".
+#[must_use]
+pub fn figure(value: f64) -> String {
+    match value.abs() {
+        size if size >= 100.0 => fixed(value, 0),
+        size if !(1e-12..0.1).contains(&size) => fixed(value, 2),
+        _ => digits(value, 3),
+    }
 }
 
 /// Metres as millimetres to the tenth of a micrometre, without trailing zeros: "45.02 mm"; below 0.01 mm in um and from
@@ -14,9 +65,9 @@ pub fn degrees(radians: f64) -> String {
 pub fn millimetres(metres: f64) -> String {
     let size = metres.abs();
     if size >= 10.0 {
-        format!("{} m", without_zeros(&rounded(metres, 4)))
+        format!("{} m", without_zeros(&fixed(metres, 4)))
     } else if !(1e-14..1e-5).contains(&size) {
-        format!("{} mm", without_zeros(&rounded(metres * 1e3, 4)))
+        format!("{} mm", without_zeros(&fixed(metres * 1e3, 4)))
     } else {
         format!("{} um", number(metres * 1e6))
     }
@@ -36,6 +87,13 @@ pub fn rounded_down(x: f64) -> f64 {
     (x * scale).floor() / scale
 }
 
+/// `x` > 0 with four significant digits: what a drawing can use.
+#[must_use]
+pub fn four_digits(x: f64) -> f64 {
+    let scale = 10_f64.powf(3.0 - x.log10().floor());
+    (x * scale).round() / scale
+}
+
 /// A bare figure with up to six significant digits, "0.707107".
 #[must_use]
 pub fn number(value: f64) -> String {
@@ -46,15 +104,6 @@ pub fn number(value: f64) -> String {
 pub(super) fn digits(value: f64, count: usize) -> String {
     let text = format!("{value:.*e}", count.saturating_sub(1));
     text.parse::<f64>().map_or(text, |short| format!("{short}"))
-}
-
-/// `value` with `decimals` digits behind the point, and never "-0.00".
-fn rounded(value: f64, decimals: usize) -> String {
-    let text = format!("{value:.decimals$}");
-    match text.strip_prefix('-') {
-        Some(zero) if zero.chars().all(|c| matches!(c, '0' | '.')) => zero.to_owned(),
-        _ => text,
-    }
 }
 
 /// `text` short enough for a message: at most 40 characters, control characters escaped.
@@ -80,6 +129,20 @@ mod tests {
         assert_eq!(degrees(35.0_f64.to_radians()), "35.00 deg");
         assert_eq!(degrees(-1e-9), "0.00 deg");
         assert_eq!(degrees(0.05_f64.to_radians()), "0.0500 deg");
+        assert_eq!(degrees(f64::INFINITY), "unbounded");
+        assert_eq!(angles([-0.0, 0.7].map(f64::to_radians), 1), "0.0…0.7 deg");
+    }
+
+    #[test]
+    fn small_shares_keep_two_digits() {
+        let shown = [0.0, 0.012_34, -0.2, 1e-6, f64::INFINITY].map(percent);
+        assert_eq!(shown, ["0.00 %", "1.23 %", "-20.00 %", "1.0e-4 %", "unbounded"]);
+    }
+
+    #[test]
+    fn a_bare_figure_has_the_digits_it_deserves() {
+        let shown = [0.0, -1741.4, 60.0, 0.25, 0.012_345].map(figure);
+        assert_eq!(shown, ["0.00", "-1741", "60.00", "0.25", "0.0123"]);
     }
 
     #[test]

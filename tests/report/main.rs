@@ -10,5 +10,6 @@
 mod command;
 
 mod browser;
+mod figures;
 mod page;
 mod schemas;

@@ -12,13 +12,13 @@ const TOLERANCED: &str = "models/ankle_toleranced.toml";
 const NOT_EQUIVALENT: &str = "models/knee_offset.toml";
 const WITHOUT_TABLES: &str = "models/ankle_crossed.toml";
 
-fn page(designs: &[&str]) -> String {
+pub(crate) fn page(designs: &[&str]) -> String {
     let arguments: Vec<&str> =
         ["report"].iter().chain(designs).chain(&["-o", "-"]).copied().collect();
     output(&run(&arguments).code(0))
 }
 
-fn every_design() -> Vec<String> {
+pub(crate) fn every_design() -> Vec<String> {
     let files = fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("models")).unwrap();
     let names = files.map(|f| f.unwrap().file_name().into_string().unwrap());
     let mut designs: Vec<String> =

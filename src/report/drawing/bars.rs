@@ -1,57 +1,7 @@
-//! Counts side by side, and shares one below the other.
+//! Shares one below the other.
 
-use super::chart::{Axis, Chart, Layer};
 use super::ink::Ink;
-use super::{Anchor, Drawing, Point, Shape, rectangle};
-
-/// How often a figure falls into each of some even bins.
-#[derive(Clone, Debug)]
-pub(in crate::report) struct Histogram {
-    /// For screen readers.
-    pub(in crate::report) title: String,
-    /// For who cannot see it.
-    pub(in crate::report) description: String,
-    /// What is counted, with its unit.
-    pub(in crate::report) label: String,
-    /// From, to and share of all, per cent.
-    pub(in crate::report) bins: Vec<[f64; 3]>,
-    /// The accepted limit.
-    pub(in crate::report) limit: f64,
-    /// The certified worst case.
-    pub(in crate::report) certified: Option<f64>,
-}
-
-impl Histogram {
-    /// As a chart of `size`.
-    pub(in crate::report) fn chart(self, size: Point) -> Chart {
-        let tallest = self.bins.iter().map(|b| b[2]).fold(0.0, f64::max);
-        let last = self.bins.last().map_or(0.0, |b| b[1]);
-        let right = last.max(self.limit).max(self.certified.unwrap_or(0.0)) * 1.04;
-        let (beyond, inside): (Vec<_>, Vec<_>) =
-            self.bins.iter().copied().partition(|b| b[0] >= self.limit);
-        let mut layers = vec![Layer::Columns(inside, Ink::Bar, Some("builds".to_owned()))];
-        if beyond.iter().any(|b| b[2] > 0.0) {
-            layers.push(Layer::Columns(
-                beyond,
-                Ink::BarBeyond,
-                Some("beyond the limit".to_owned()),
-            ));
-        }
-        let certified = self.certified.filter(|c| c.is_finite());
-        layers.extend(certified.map(|worst| {
-            Layer::Upright(worst, Ink::Direct, Some("no build is worse (proved)".to_owned()))
-        }));
-        layers.push(Layer::Upright(self.limit, Ink::Limit, Some("limit".to_owned())));
-        Chart {
-            title: self.title,
-            description: self.description,
-            size,
-            x: Axis { label: self.label, range: [0.0, right] },
-            y: Axis { label: "builds, %".to_owned(), range: [0.0, 1.08 * tallest.max(1e-9)] },
-            layers,
-        }
-    }
-}
+use super::{Anchor, Drawing, Shape, rectangle};
 
 /// Shares one below the other, each with its name and figure.
 #[derive(Clone, Debug)]
@@ -77,8 +27,8 @@ impl Bars {
         for (name, share, figure) in &self.rows {
             let top = drawing.size[1];
             let right = self.width - 8.0;
-            drawing.write(Ink::Text, [8.0, top + 12.0], Anchor::Start, name.clone());
-            drawing.write(Ink::Quiet, [right, top + 12.0], Anchor::End, figure.clone());
+            drawing.write(Ink::Text, [8.0, top + 12.0], Anchor::Start, name);
+            drawing.write(Ink::Quiet, [right, top + 12.0], Anchor::End, figure);
             let bottom = top + 18.0;
             drawing.add(Ink::Grid, Shape::Line(vec![[8.0, bottom + 6.0], [right, bottom + 6.0]]));
             let end = 8.0 + (right - 8.0) * share.clamp(0.0, 1.0);

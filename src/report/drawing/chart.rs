@@ -1,6 +1,6 @@
 //! A chart: axes with ticks and units, bands, levels, curves, and a legend of their names above.
 
-use crate::report::words::fixed;
+use crate::units::fixed;
 
 use super::ink::Ink;
 use super::scale::ticks;
@@ -15,21 +15,29 @@ pub(in crate::report) struct Axis {
     pub(in crate::report) range: [f64; 2],
 }
 
-/// What a chart is made of; names go to the legend, layers without one stand beside a named one.
+/// What a chart is made of: form, look, and name in the legend; a layer without one stands beside a named one.
 #[derive(Clone, Debug)]
-pub(in crate::report) enum Layer {
+pub(in crate::report) struct Layer(
+    pub(in crate::report) Form,
+    pub(in crate::report) Ink,
+    pub(in crate::report) &'static str,
+);
+
+/// The form of a layer.
+#[derive(Clone, Debug)]
+pub(in crate::report) enum Form {
     /// From one height to another over the whole width.
-    Band([f64; 2], Ink, Option<String>),
+    Band([f64; 2]),
     /// A line at one height.
-    Level(f64, Ink, Option<String>),
+    Level(f64),
     /// A line at one place along.
-    Upright(f64, Ink, Option<String>),
+    Upright(f64),
     /// A curve; a point that is not finite breaks it.
-    Curve(Vec<Point>, Ink, Option<String>),
+    Curve(Vec<Point>),
     /// A ring.
-    Spot(Point, Ink, Option<String>),
+    Spot(Point),
     /// Bars side by side: left, right, height.
-    Columns(Vec<[f64; 3]>, Ink, Option<String>),
+    Columns(Vec<[f64; 3]>),
 }
 
 /// A chart before it is drawn.
@@ -121,9 +129,9 @@ impl Chart {
     fn axes(&self, drawing: &mut Drawing, frame: &Frame) {
         let [left, top, right, bottom] = frame.corners;
         drawing.add(Ink::Axis, Shape::Line(vec![[left, top], [left, bottom], [right, bottom]]));
-        drawing.write(Ink::Text, [8.0, 16.0], Anchor::Start, self.y.label.clone());
+        drawing.write(Ink::Text, [8.0, 16.0], Anchor::Start, &self.y.label);
         let middle = [0.5 * (left + right), self.size[1] - 8.0];
-        drawing.write(Ink::Text, middle, Anchor::Middle, self.x.label.clone());
+        drawing.write(Ink::Text, middle, Anchor::Middle, &self.x.label);
     }
 
     fn legend(&self, drawing: &mut Drawing) {
@@ -134,10 +142,11 @@ impl Chart {
     }
 
     /// Names in rows above the plotting area, left to right.
-    fn legend_places(&self) -> Vec<(&Layer, &str, Point)> {
+    fn legend_places(&self) -> Vec<(&Layer, &'static str, Point)> {
         let (mut x, mut row) = (8.0, 1.0);
         let mut places = Vec::new();
-        for (layer, name) in self.layers.iter().filter_map(|l| Some((l, l.name()?))) {
+        for layer in self.layers.iter().filter(|layer| !layer.2.is_empty()) {
+            let name = layer.2;
             let width = SWATCH + 5.0 + width_of(name, LETTERS) + 10.0;
             if x > 8.0 && x + width > self.size[0] {
                 (x, row) = (8.0, row + 1.0);
@@ -160,49 +169,49 @@ fn grid(drawing: &mut Drawing, frame: &Frame) {
         let y = frame.up(value);
         drawing.add(Ink::Grid, Shape::Line(vec![[left, y], [right, y]]));
         let at = [left - 7.0, y + 4.5];
-        drawing.write(Ink::Quiet, at, Anchor::End, fixed(value, decimals));
+        drawing.write(Ink::Quiet, at, Anchor::End, &fixed(value, decimals));
     }
     let (values, decimals) = ticks(frame.x, ((right - left) / 42.0).clamp(2.0, 10.0));
     for value in values {
         let x = frame.along(value);
         drawing.add(Ink::Axis, Shape::Line(vec![[x, bottom], [x, bottom + 4.0]]));
         let at = [x, bottom + 18.0];
-        drawing.write(Ink::Quiet, at, Anchor::Middle, fixed(value, decimals));
+        drawing.write(Ink::Quiet, at, Anchor::Middle, &fixed(value, decimals));
     }
 }
 
-fn draw_layer(drawing: &mut Drawing, frame: &Frame, layer: &Layer) {
+fn draw_layer(drawing: &mut Drawing, frame: &Frame, Layer(form, ink, _): &Layer) {
     let [left, top, right, bottom] = frame.corners;
-    match layer {
-        Layer::Band([from, to], ink, _) => {
+    match form {
+        Form::Band([from, to]) => {
             let [y0, y1] = [frame.up(*from), frame.up(*to)].map(|y| y.clamp(top, bottom));
             // A certified bound that is next to nothing still shows as a hair.
             let spread = (1.5 - (y0 - y1).abs()).max(0.0) * 0.5;
             let (low, high) = (y0.max(y1) + spread, y0.min(y1) - spread);
             drawing.add(*ink, rectangle([left, high], [right, low]));
         }
-        Layer::Level(y, ink, _) => {
+        Form::Level(y) => {
             let y = frame.up(*y);
             if (top - 0.5..=bottom + 0.5).contains(&y) {
                 drawing.add(*ink, Shape::Line(vec![[left, y], [right, y]]));
             }
         }
-        Layer::Upright(x, ink, _) => {
+        Form::Upright(x) => {
             let x = frame.along(*x);
             if (left - 0.5..=right + 0.5).contains(&x) {
                 drawing.add(*ink, Shape::Line(vec![[x, top], [x, bottom]]));
             }
         }
-        Layer::Curve(points, ink, _) => {
+        Form::Curve(points) => {
             for piece in pieces(frame, points) {
                 drawing.add(*ink, Shape::Line(piece));
             }
         }
-        Layer::Spot(at, ink, _) => {
+        Form::Spot(at) => {
             let at = frame.held(*at);
             drawing.add(*ink, Shape::Circle(at, 5.0));
         }
-        Layer::Columns(columns, ink, _) => {
+        Form::Columns(columns) => {
             for [from, to, height] in columns.iter().filter(|c| c[2] > 0.0) {
                 let corner = [frame.along(*from) + 0.5, frame.up(*height).max(top)];
                 drawing.add(*ink, rectangle(corner, [frame.along(*to) - 0.5, bottom]));
@@ -218,30 +227,17 @@ fn pieces(frame: &Frame, points: &[Point]) -> Vec<Vec<Point>> {
     pieces.filter(|piece| piece.len() > 1).map(<[Point]>::to_vec).collect()
 }
 
-fn swatch(drawing: &mut Drawing, layer: &Layer, [x, y]: Point) {
+fn swatch(drawing: &mut Drawing, Layer(form, ink, _): &Layer, [x, y]: Point) {
     let end = [x + SWATCH, y];
-    match layer {
-        Layer::Band(_, ink, _) | Layer::Columns(_, ink, _) => {
+    match form {
+        Form::Band(_) | Form::Columns(_) => {
             drawing.add(*ink, rectangle([x, y - 5.0], [end[0], y + 5.0]));
         }
-        Layer::Level(_, ink, _) | Layer::Upright(_, ink, _) | Layer::Curve(_, ink, _) => {
+        Form::Level(_) | Form::Upright(_) | Form::Curve(_) => {
             drawing.add(*ink, Shape::Line(vec![[x, y], end]));
         }
-        Layer::Spot(_, ink, _) => {
+        Form::Spot(_) => {
             drawing.add(*ink, Shape::Circle([x + 0.5 * SWATCH, y], 5.0));
-        }
-    }
-}
-
-impl Layer {
-    fn name(&self) -> Option<&str> {
-        match self {
-            Self::Band(_, _, name)
-            | Self::Level(_, _, name)
-            | Self::Upright(_, _, name)
-            | Self::Curve(_, _, name)
-            | Self::Spot(_, _, name)
-            | Self::Columns(_, _, name) => name.as_deref(),
         }
     }
 }

@@ -119,6 +119,7 @@ pub(in crate::report) enum Ink {
 }
 
 /// How an ink looks.
+#[derive(Clone, Copy)]
 pub(super) struct Look {
     pub(super) class: &'static str,
     pub(super) stroke: Option<Colour>,
@@ -141,62 +142,38 @@ const fn dot(class: &'static str, stroke: Colour, inside: Colour, width: f64) ->
     Look { class, stroke: Some(stroke), fill: Some(inside), width, dash: &[], opacity: 1.0 }
 }
 
-impl Ink {
-    const ALL: [Self; 24] = [
-        Self::Paper,
-        Self::Axis,
-        Self::Grid,
-        Self::Text,
-        Self::Quiet,
-        Self::Strong,
-        Self::Label,
-        Self::Curve,
-        Self::Direct,
-        Self::Limit,
-        Self::Certified,
-        Self::Worst,
-        Self::Ground,
-        Self::Support,
-        Self::Crank,
-        Self::Coupler,
-        Self::Rocker,
-        Self::Ghost,
-        Self::Trace,
-        Self::Pin,
-        Self::Bar,
-        Self::BarBeyond,
-        Self::Cursor,
-        Self::CursorDot,
-    ];
+/// How each ink looks.
+const LOOKS: [(Ink, Look); 24] = [
+    (Ink::Paper, fill("i-paper", Colour::Paper, 1.0)),
+    (Ink::Axis, line("i-axis", Colour::Quiet, 1.0, &[])),
+    (Ink::Grid, line("i-grid", Colour::Line, 1.0, &[])),
+    (Ink::Text, fill("i-text", Colour::Ink, 1.0)),
+    (Ink::Quiet, fill("i-quiet", Colour::Quiet, 1.0)),
+    (Ink::Strong, fill("i-strong", Colour::Ink, 1.0)),
+    (Ink::Label, dot("i-label", Colour::Paper, Colour::Ink, 4.0)),
+    (Ink::Curve, line("i-curve", Colour::Blue, 2.5, &[])),
+    (Ink::Direct, line("i-direct", Colour::Ink, 1.5, &[7.0, 4.0])),
+    (Ink::Limit, line("i-limit", Colour::Vermillion, 1.5, &[2.0, 3.0])),
+    (Ink::Certified, fill("i-certified", Colour::Sky, 0.28)),
+    (Ink::Worst, dot("i-worst", Colour::Vermillion, Colour::Paper, 2.0)),
+    (Ink::Ground, line("i-ground", Colour::Quiet, 2.0, &[10.0, 4.0, 2.0, 4.0])),
+    (Ink::Support, line("i-support", Colour::Quiet, 1.2, &[])),
+    (Ink::Crank, line("i-crank", Colour::Vermillion, 7.0, &[])),
+    (Ink::Coupler, line("i-coupler", Colour::Blue, 5.0, &[])),
+    (Ink::Rocker, line("i-rocker", Colour::Green, 7.0, &[])),
+    (Ink::Ghost, line("i-ghost", Colour::Quiet, 1.2, &[5.0, 4.0])),
+    (Ink::Trace, line("i-trace", Colour::Quiet, 1.2, &[1.0, 3.0])),
+    (Ink::Pin, dot("i-pin", Colour::Ink, Colour::Paper, 2.0)),
+    (Ink::Bar, fill("i-bar", Colour::Blue, 1.0)),
+    (Ink::BarBeyond, fill("i-bar-beyond", Colour::Orange, 1.0)),
+    (Ink::Cursor, line("i-cursor", Colour::Ink, 1.0, &[])),
+    (Ink::CursorDot, dot("i-cursor-dot", Colour::Paper, Colour::Ink, 1.5)),
+];
 
+impl Ink {
     pub(super) fn look(self) -> Look {
-        use Colour::{Blue, Green, Ink, Line, Orange, Paper, Quiet, Sky, Vermillion};
-        match self {
-            Self::Paper => fill("i-paper", Paper, 1.0),
-            Self::Axis => line("i-axis", Quiet, 1.0, &[]),
-            Self::Grid => line("i-grid", Line, 1.0, &[]),
-            Self::Text => fill("i-text", Ink, 1.0),
-            Self::Quiet => fill("i-quiet", Quiet, 1.0),
-            Self::Strong => fill("i-strong", Ink, 1.0),
-            Self::Label => dot("i-label", Paper, Ink, 4.0),
-            Self::Curve => line("i-curve", Blue, 2.5, &[]),
-            Self::Direct => line("i-direct", Ink, 1.5, &[7.0, 4.0]),
-            Self::Limit => line("i-limit", Vermillion, 1.5, &[2.0, 3.0]),
-            Self::Certified => fill("i-certified", Sky, 0.28),
-            Self::Worst => dot("i-worst", Vermillion, Paper, 2.0),
-            Self::Ground => line("i-ground", Quiet, 2.0, &[10.0, 4.0, 2.0, 4.0]),
-            Self::Support => line("i-support", Quiet, 1.2, &[]),
-            Self::Crank => line("i-crank", Vermillion, 7.0, &[]),
-            Self::Coupler => line("i-coupler", Blue, 5.0, &[]),
-            Self::Rocker => line("i-rocker", Green, 7.0, &[]),
-            Self::Ghost => line("i-ghost", Quiet, 1.2, &[5.0, 4.0]),
-            Self::Trace => line("i-trace", Quiet, 1.2, &[1.0, 3.0]),
-            Self::Pin => dot("i-pin", Ink, Paper, 2.0),
-            Self::Bar => fill("i-bar", Blue, 1.0),
-            Self::BarBeyond => fill("i-bar-beyond", Orange, 1.0),
-            Self::Cursor => line("i-cursor", Ink, 1.0, &[]),
-            Self::CursorDot => dot("i-cursor-dot", Paper, Ink, 1.5),
-        }
+        let row = LOOKS.iter().find(|(ink, _)| *ink == self);
+        row.map_or(fill("", Colour::Ink, 1.0), |(_, look)| *look)
     }
 
     /// Letters of first rank are bold.
@@ -231,7 +208,7 @@ impl Ink {
 
     /// The rules of a picture that stands alone, on white.
     pub(super) fn rules_alone() -> String {
-        Self::ALL.into_iter().map(|ink| ink.rule(Colour::hex)).collect()
+        LOOKS.iter().map(|(ink, _)| ink.rule(Colour::hex)).collect()
     }
 }
 
@@ -243,7 +220,7 @@ pub(in crate::report) fn style_sheet() -> String {
         };
         PALETTE.iter().map(one).collect::<String>()
     };
-    let rules: String = Ink::ALL.into_iter().map(|ink| ink.rule(Colour::variable)).collect();
+    let rules: String = LOOKS.iter().map(|(ink, _)| ink.rule(Colour::variable)).collect();
     format!(
         ":root{{{}}}\n@media screen and (prefers-color-scheme:dark){{:root{{{}}}}}\n{rules}",
         palette(&|light, _| light),
@@ -287,8 +264,7 @@ mod tests {
         for words in [Colour::Ink, Colour::Quiet, Colour::Blue] {
             enough(words, 4.5);
         }
-        for ink in Ink::ALL {
-            let look = ink.look();
+        for (ink, look) in LOOKS {
             let is_line = look.fill.is_none() && ink != Ink::Grid;
             if let Some(stroke) = look.stroke.filter(|_| is_line) {
                 enough(stroke, 3.0);

@@ -201,5 +201,5 @@ fn scale_bar(drawing: &mut Drawing, sheet: &Sheet) {
     let bar = vec![[right - wide, y - 4.0], [right - wide, y], [right, y], [right, y - 4.0]];
     drawing.add(Ink::Axis, Shape::Line(bar));
     let words = crate::units::millimetres(length);
-    drawing.write(Ink::Quiet, [right - 0.5 * wide, y - 7.0], Anchor::Middle, words);
+    drawing.write(Ink::Quiet, [right - 0.5 * wide, y - 7.0], Anchor::Middle, &words);
 }

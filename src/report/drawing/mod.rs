@@ -13,13 +13,15 @@ mod raster;
 mod scale;
 mod svg;
 
-pub(super) use bars::{Bars, Histogram};
-pub(super) use chart::{Axis, Chart, Layer, cursor};
+pub(super) use bars::Bars;
+pub(super) use chart::{Axis, Chart, Form, Layer, cursor};
 pub(super) use ink::{Ink, style_sheet};
 pub(super) use linkage::LinkagePicture;
 #[cfg(feature = "pictures")]
 pub(super) use raster::png;
 pub(super) use svg::{Place, alone, inline};
+
+use super::words::typeset;
 
 /// A point in pixels.
 pub(super) type Point = [f64; 2];
@@ -105,7 +107,7 @@ impl Drawing {
     }
 
     /// Adds words of the usual size.
-    pub(super) fn write(&mut self, ink: Ink, at: Point, anchor: Anchor, words: impl Into<String>) {
+    pub(super) fn write(&mut self, ink: Ink, at: Point, anchor: Anchor, words: &str) {
         self.add(ink, text(at, anchor, LETTERS, words));
     }
 
@@ -117,9 +119,9 @@ impl Drawing {
     }
 }
 
-/// Words as a form.
-pub(super) fn text(at: Point, anchor: Anchor, size: f64, words: impl Into<String>) -> Shape {
-    Shape::Text(Text { at, anchor, size, words: words.into() })
+/// Words as a form, set as by [`typeset`].
+pub(super) fn text(at: Point, anchor: Anchor, size: f64, words: &str) -> Shape {
+    Shape::Text(Text { at, anchor, size, words: typeset(words) })
 }
 
 /// The four corners of an upright rectangle.
@@ -130,7 +132,9 @@ pub(super) fn rectangle([left, top]: Point, [right, bottom]: Point) -> Shape {
 /// About how wide words are in the sans-serif faces of common systems; good for layout, not for setting type.
 pub(super) fn width_of(words: &str, size: f64) -> f64 {
     let of = |c: char| match c {
-        'i' | 'j' | 'l' | 't' | 'f' | 'r' | '.' | ',' | ':' | ';' | '|' | '\'' | ' ' => 0.36,
+        'i' | 'j' | 'l' | 't' | 'f' | 'r' | '.' | ',' | ':' | ';' | '|' | '\'' | ' ' | '\u{a0}' => {
+            0.36
+        }
         'm' | 'w' | 'M' | 'W' | '…' | '%' => 0.9,
         c if c.is_uppercase() => 0.68,
         c if u32::from(c) >= 0x2e80 => 1.0,

@@ -34,13 +34,13 @@ fn decimals(step: f64) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::words::fixed;
+    use crate::units::fixed;
 
     #[test]
     fn ticks_are_round_and_lie_inside() {
         let (found, decimals) = ticks([-35.0, 40.0], 6.0);
         let shown: Vec<String> = found.iter().map(|x| fixed(*x, decimals)).collect();
-        assert_eq!(shown, ["−20", "0", "20", "40"]);
+        assert_eq!(shown, ["-20", "0", "20", "40"]);
         let (found, decimals) = ticks([0.978, 1.022], 5.0);
         let shown: Vec<String> = found.iter().map(|x| fixed(*x, decimals)).collect();
         assert_eq!(shown, ["0.98", "0.99", "1.00", "1.01", "1.02"]);

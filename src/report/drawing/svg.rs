@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use crate::report::words::escaped;
+use crate::report::words::{escaped, prose};
 
 use super::ink::Ink;
 use super::{Anchor, Drawing, Mark, Point, Shape, Text};
@@ -26,7 +26,7 @@ pub(in crate::report) fn inline(drawing: &Drawing, place: Place<'_>) -> String {
         figure(width),
         figure(height),
         escaped(&drawing.title),
-        escaped(&drawing.description),
+        prose(&drawing.description),
         marks(drawing)
     )
 }
@@ -41,7 +41,7 @@ pub(in crate::report) fn alone(drawing: &Drawing) -> String {
          <title>{}</title>\n<desc>{}</desc>\n<style>\n{}</style>\n\
          <rect class=\"i-paper\" width=\"{width}\" height=\"{height}\"/>\n{}</svg>\n",
         escaped(&drawing.title),
-        escaped(&drawing.description),
+        prose(&drawing.description),
         Ink::rules_alone(),
         marks(drawing)
     )

@@ -13,7 +13,7 @@ use crate::diagnostic::Code;
 use self::{design_faults as d, motion_faults as m, robot_loops as r, slips as s, warnings as w};
 
 use super::style::Style;
-use super::words::wrapped;
+use super::terminal::wrapped;
 
 /// The longer text of one code.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -1,7 +1,58 @@
-//! The few elements that sections are made of. Every text that comes in is escaped here.
+//! Blocks as HTML, and the few elements besides. Every text that comes in is escaped here.
 
-use crate::report::words::prose;
-pub(super) use crate::report::words::sentence;
+use crate::report::blocks::{Block, Cell, Column, Holds, Table, Tone};
+use crate::report::words::{capital, prose, sentence};
+
+/// Blocks below a heading of `rank`; what a terminal draws with characters is left out.
+pub(super) fn set(rank: u8, blocks: &[Block]) -> String {
+    let mut out = String::new();
+    let mut above = "";
+    for (at, block) in blocks.iter().enumerate() {
+        match block {
+            Block::Heading(words, more) if says(blocks.get(at + 1)) => {
+                above = more;
+                out.push_str(&heading(rank + 1, None, &capital(words)));
+            }
+            block => out.push_str(&one(rank, block, above)),
+        }
+    }
+    out
+}
+
+/// Does the heading's second part go above a table that has no words of its own?
+fn says(next: Option<&Block>) -> bool {
+    matches!(next, Some(Block::Table(table)) if table.caption.is_empty())
+}
+
+fn one(rank: u8, block: &Block, above: &str) -> String {
+    let sentences = |lines: &[String]| list(lines.iter().map(|line| sentence(line)));
+    match block {
+        Block::Title(_, _, words) | Block::Line(words) => paragraph(&sentence(words)),
+        Block::Heading(words, more) => {
+            heading(rank + 1, None, capital(&format!("{words} {more}")).trim_end())
+        }
+        Block::List(lines) | Block::Notes(lines) => sentences(lines),
+        Block::Facts(facts) => facts_shown(facts),
+        Block::Table(shown) if shown.caption.is_empty() => {
+            let above = capital(above.trim_matches(['(', ')']));
+            table(&Table { caption: above, ..shown.clone() })
+        }
+        Block::Table(shown) => table(shown),
+        Block::Warnings(warnings) => {
+            list(warnings.iter().map(|w| format!("[{}] {}", w.code, sentence(&w.message))))
+        }
+        Block::Caution(words) => paragraph(&format!("Caution: {words}")),
+        Block::Characters(_) => String::new(),
+    }
+}
+
+fn facts_shown(facts: &[(&str, Vec<String>)]) -> String {
+    let shown = facts.iter().map(|(name, lines)| {
+        let lines: Vec<String> = lines.iter().map(|line| prose(line)).collect();
+        format!("<div><dt>{name}</dt><dd>{}</dd></div>\n", lines.join("<br>"))
+    });
+    format!("<dl class=\"facts\">\n{}</dl>\n", shown.collect::<String>())
+}
 
 /// A heading of rank 1…6, with an id where one is given.
 pub(super) fn heading(rank: u8, id: Option<&str>, words: &str) -> String {
@@ -15,32 +66,60 @@ pub(super) fn paragraph(words: &str) -> String {
 }
 
 /// A list, or nothing where it is empty.
-pub(super) fn list(lines: &[String]) -> String {
-    if lines.is_empty() {
-        return String::new();
-    }
-    let items: String = lines.iter().map(|l| format!("<li>{}</li>\n", prose(l))).collect();
-    format!("<ul class=\"lines\">\n{items}</ul>\n")
+pub(super) fn list(lines: impl IntoIterator<Item = String>) -> String {
+    let items: String = lines.into_iter().map(|l| format!("<li>{}</li>\n", prose(&l))).collect();
+    if items.is_empty() { items } else { format!("<ul class=\"lines\">\n{items}</ul>\n") }
 }
 
-/// A table: the first column names its row. `caption` is read out before it.
-pub(super) fn table(caption: &str, header: &[&str], rows: &[Vec<String>]) -> String {
-    let head: String =
-        header.iter().map(|h| format!("<th scope=\"col\">{}</th>", prose(h.trim()))).collect();
-    let body: String = rows.iter().map(|cells| row(cells)).collect();
-    let caption = prose(caption);
+/// A table: the first column names its row, the caption is read out before it.
+pub(super) fn table(shown: &Table) -> String {
+    let columns = || shown.columns.iter().filter(|column| column.0 != Holds::Bars);
+    let head: String = columns()
+        .map(|Column(holds, name)| {
+            format!("<th scope=\"col\"{}>{}</th>", align(*holds), prose(name))
+        })
+        .collect();
+    let row = |cells: &Vec<Cell>| {
+        let cells = cells.iter().zip(&shown.columns).filter(|(_, c)| c.0 != Holds::Bars);
+        let mut cells = cells.map(|(text, Column(holds, _))| (cell(text), *holds));
+        let first = cells.next().map_or(String::new(), |(text, _)| text);
+        let rest = cells.map(|(text, holds)| format!("<td{}>{text}</td>", align(holds)));
+        format!("<tr><th scope=\"row\">{first}</th>{}</tr>\n", rest.collect::<String>())
+    };
+    let body: String = shown.rows.iter().map(row).collect();
+    let caption = prose(&shown.caption);
     format!(
         "<div class=\"scroll\" role=\"region\" aria-label=\"{caption}\" tabindex=\"0\">\n<table>\n<caption>{caption}</caption>\n\
          <thead><tr>{head}</tr></thead>\n<tbody>\n{body}</tbody>\n</table>\n</div>\n"
     )
 }
 
-fn row(cells: &[String]) -> String {
-    let cell = |(k, text): (usize, &String)| {
-        let text = prose(text.trim());
-        if k == 0 { format!("<th scope=\"row\">{text}</th>") } else { format!("<td>{text}</td>") }
-    };
-    format!("<tr>{}</tr>\n", cells.iter().enumerate().map(cell).collect::<String>())
+fn align(holds: Holds) -> &'static str {
+    if holds == Holds::Figures { "" } else { " class=\"words\"" }
+}
+
+fn cell(cell: &Cell) -> String {
+    let text = prose(&cell.text);
+    match (&cell.link, mark(cell.tone)) {
+        (Some(to), _) => format!("<a href=\"#{to}\">{text}</a>"),
+        (None, Some((class, sign))) => {
+            format!(
+                "<span class=\"{class}\"><span class=\"sign\" aria-hidden=\"true\">{sign}</span> {text}</span>"
+            )
+        }
+        (None, None) => text,
+    }
+}
+
+/// A class of the style sheet and a sign.
+pub(super) fn mark(tone: Tone) -> Option<(&'static str, &'static str)> {
+    match tone {
+        Tone::Plain => None,
+        Tone::Good => Some(("yes", "✓")),
+        Tone::Bad => Some(("no", "✕")),
+        Tone::Open => Some(("open", "?")),
+        Tone::Faint => Some(("none", "–")),
+    }
 }
 
 /// Something that opens on demand; on paper it stays as it is.

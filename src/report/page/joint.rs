@@ -1,41 +1,38 @@
 //! The joint as text to copy, or why there is none.
 
 use crate::handover::{EmitFault, EnvelopeJson, Format, JointJson, Snippet};
-use crate::report::pictures::three_digits;
-use crate::report::words::{escaped, fixed};
+use crate::report::blocks::{Cell, Table, cells, dash, or_dash};
+use crate::report::words::{escaped, sentence};
+use crate::units::{figure, fixed, number};
 
 use super::Leaf;
-use super::element::{list, paragraph, sentence, table};
+use super::element::{list, paragraph, table};
 use super::verdict;
 
-fn name(format: Format) -> (&'static str, &'static str) {
+fn name(format: Format) -> &'static str {
     match format {
-        Format::Urdf => ("urdf", "URDF"),
-        Format::Sdformat => ("sdformat", "SDFormat"),
-        Format::Mjcf => ("mjcf", "MJCF"),
+        Format::Urdf => "URDF",
+        Format::Sdformat => "SDFormat",
+        Format::Mjcf => "MJCF",
     }
+}
+
+fn id(leaf: &Leaf<'_>, format: Format) -> String {
+    format!("{}-{}", leaf.id, name(format).to_lowercase())
 }
 
 /// The card at the head of the page.
 pub(super) fn card(leaf: &Leaf<'_>) -> String {
-    let ready: Vec<String> = leaf
-        .snippets
-        .iter()
-        .filter(|s| s.outcome.is_ok())
-        .map(|s| {
-            let (id, title) = name(s.format);
-            format!("<a href=\"#{}-{id}\">{title}</a>", leaf.id)
-        })
+    let ready = leaf.snippets.iter().filter(|snippet| snippet.outcome.is_ok());
+    let links: Vec<String> = ready
+        .map(|s| format!("<a href=\"#{}\">{}</a>", id(leaf, s.format), name(s.format)))
         .collect();
-    if ready.is_empty() {
+    if links.is_empty() {
         let below = format!("<p><a href=\"#{}-joint\">why, and what can be done</a></p>", leaf.id);
         return verdict::card("Joint to paste", "none emitted", &below);
     }
-    verdict::card(
-        "Joint to paste",
-        "ready",
-        &format!("<p class=\"formats\">{}</p>", ready.join(" ")),
-    )
+    let below = format!("<p class=\"formats\">{}</p>", links.join(" "));
+    verdict::card("Joint to paste", "ready", &below)
 }
 
 /// The section's body.
@@ -63,8 +60,8 @@ pub(super) fn joint(leaf: &Leaf<'_>) -> String {
 fn limits(leaf: &Leaf<'_>) -> String {
     let emitted = leaf.snippets.iter().find_map(|s| s.outcome.as_ref().ok());
     let Some(emission) = emitted else { return String::new() };
-    let rows: Vec<Vec<String>> = emission.joints.iter().map(limits_of).collect();
-    let header = [
+    let rows = emission.joints.iter().map(limits_of).collect();
+    let names = [
         "joint",
         "limits, deg",
         "torque, N m",
@@ -72,28 +69,25 @@ fn limits(leaf: &Leaf<'_>) -> String {
         "armature n²J, kg m²",
         "armature, bodies changed along, kg m²",
     ];
-    table(
-        "What the joint gets; torque and speed guaranteed over the stroke (never exceeded)",
-        &header,
-        &rows,
-    )
+    let caption =
+        "What the joint gets; torque and speed guaranteed over the stroke (never exceeded)";
+    table(&Table::new(caption, &names, rows))
 }
 
-fn limits_of(joint: &JointJson) -> Vec<String> {
+fn limits_of(joint: &JointJson) -> Vec<Cell> {
     let [low, high] = joint.limit_rad.map(|limit| fixed(limit.to_degrees(), 2));
     let both = |e: EnvelopeJson| match (e.guaranteed, e.never_exceed) {
-        (Some(low), Some(high)) => format!("{} ({})", three_digits(low), three_digits(high)),
-        _ => "–".to_owned(),
+        (Some(low), Some(high)) => format!("{} ({})", figure(low), figure(high)),
+        _ => dash(),
     };
-    let known = |x: Option<f64>| x.map_or_else(|| "–".to_owned(), crate::units::number);
-    vec![
+    cells([
         joint.joint.clone(),
         format!("{low}…{high}"),
         both(joint.torque_n_m),
         both(joint.speed_rad_per_s),
-        known(joint.armature_kg_m2.plain),
-        known(joint.armature_kg_m2.split),
-    ]
+        or_dash(joint.armature_kg_m2.plain, number),
+        or_dash(joint.armature_kg_m2.split, number),
+    ])
 }
 
 /// What the robot's software needs.
@@ -112,30 +106,27 @@ fn relation(leaf: &Leaf<'_>) -> String {
 }
 
 fn short(x: f64) -> String {
-    crate::units::number(if x == 0.0 { 0.0 } else { x })
+    number(if x == 0.0 { 0.0 } else { x })
 }
 
 fn shown(leaf: &Leaf<'_>, snippet: &Snippet, open: bool) -> String {
     let Ok(emission) = &snippet.outcome else { return String::new() };
-    let (id, title) = name(snippet.format);
-    let id = format!("{}-{id}", leaf.id);
+    let (id, title) = (id(leaf, snippet.format), name(snippet.format));
     format!(
         "<details id=\"{id}\" class=\"snippet\"{}><summary>{title}</summary>\n\
          <button type=\"button\" class=\"copy\" data-copy=\"{id}-text\" hidden>Copy {title}</button>\n\
          <pre tabindex=\"0\" role=\"region\" aria-label=\"The joint as {title}\"><code id=\"{id}-text\">{}</code></pre>\n{}</details>\n",
         if open { " open" } else { "" },
         escaped(&emission.file),
-        list(&emission.notes.iter().map(|n| sentence(n)).collect::<Vec<_>>())
+        list(emission.notes.iter().map(|n| sentence(n)))
     )
 }
 
 fn refused(faults: &[EmitFault]) -> String {
-    let lines: Vec<String> = faults
+    let lines = faults
         .iter()
-        .map(|f| format!("{} To change it: {}", sentence(&f.to_string()), sentence(&f.help())))
-        .collect();
-    let mut out = paragraph("There is no joint to paste here:");
-    out.push_str(&list(&lines));
+        .map(|f| format!("{} To change it: {}", sentence(&f.to_string()), sentence(&f.help())));
+    let mut out = paragraph("There is no joint to paste here:") + &list(lines);
     if faults.iter().any(EmitFault::is_refusal) {
         out.push_str(&paragraph(
             "The coupled model (--model coupled) and the closed loop (--model loop) of unloop emit do not rest on the verdict.",

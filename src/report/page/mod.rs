@@ -4,21 +4,19 @@
 //! The order is a reader's: verdict, the linkage that one can move, figures over the stroke, tolerances, loads, the joint
 //! to paste, criteria, assumptions and cautions, the design file. The same findings give the same bytes.
 
-mod cautions;
 mod charts;
-mod criteria;
 mod element;
-mod index;
+mod findings;
 mod joint;
-mod loads;
 mod motion;
-mod source;
 mod tolerances;
 mod verdict;
 
 use crate::handover::Snippet;
 use crate::study::Review;
 
+use super::blocks::Block;
+use super::check::DECIDES;
 use super::drawing::style_sheet;
 use super::words::escaped;
 use element::heading;
@@ -43,6 +41,13 @@ struct Leaf<'a> {
     rank: u8,
 }
 
+impl Leaf<'_> {
+    /// Blocks of a section.
+    fn set(&self, blocks: &[Block]) -> String {
+        element::set(self.rank + 1, blocks)
+    }
+}
+
 const LOOK: &str = include_str!("page.css");
 const MOTION: &str = include_str!("page.js");
 
@@ -62,7 +67,7 @@ pub fn page_html(designs: &[PageDesign<'_>]) -> String {
         })
         .collect();
     let body: String = leaves.iter().map(article).collect();
-    let index = if several { index::index(&leaves) } else { String::new() };
+    let index = if several { verdict::index(&leaves) } else { String::new() };
     format!(
         "{}<body>\n<a class=\"skip\" href=\"#{}\">To the verdict</a>\n<main>\n{index}{body}</main>\n{}<script>\n{MOTION}</script>\n</body>\n</html>\n",
         head(&title(&leaves)),
@@ -92,8 +97,8 @@ fn head(title: &str) -> String {
 }
 
 fn article(leaf: &Leaf<'_>) -> String {
-    let sections: Vec<(&str, &str, String)> = sections(leaf);
-    let shown: Vec<_> = sections.iter().filter(|(.., body)| !body.is_empty()).collect();
+    let mut shown = sections(leaf);
+    shown.retain(|(.., body)| !body.is_empty());
     let links: String = shown
         .iter()
         .map(|(name, title, _)| format!("<li><a href=\"#{}-{name}\">{title}</a></li>\n", leaf.id))
@@ -115,11 +120,11 @@ fn sections(leaf: &Leaf<'_>) -> Vec<(&'static str, &'static str, String)> {
         ("angles", "Ratio and angles", charts::angles(leaf)),
         ("power", "Torque, speed, inertia", charts::power(leaf)),
         ("tolerances", "Tolerances", tolerances::tolerances(leaf)),
-        ("loads", "Loads and margins", loads::loads(leaf)),
+        ("loads", "Loads and margins", findings::loads(leaf)),
         ("joint", "The joint to paste", joint::joint(leaf)),
-        ("criteria", "Criteria", criteria::criteria(leaf)),
-        ("cautions", "Assumptions and cautions", cautions::cautions(leaf)),
-        ("file", "The design file", source::source(leaf)),
+        ("criteria", "Criteria", findings::criteria(leaf)),
+        ("cautions", "Assumptions and cautions", findings::cautions(leaf)),
+        ("file", "The design file", findings::source(leaf)),
     ]
 }
 
@@ -136,7 +141,7 @@ fn foot(leaves: &[Leaf<'_>]) -> String {
         leaves.iter().map(|l| format!("<code>{}</code>", escaped(&l.review.path))).collect();
     format!(
         "<footer><p>Written by unloop {} from {}. The same file and version give the same page. A check for modelling \
-         and sizing: local codes and a licensed engineer decide what is built and used.</p></footer>\n",
+         and sizing. {DECIDES}</p></footer>\n",
         env!("CARGO_PKG_VERSION"),
         files.join(", ")
     )

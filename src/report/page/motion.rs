@@ -3,15 +3,16 @@
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-use crate::report::check_text::{assembly, other_way_words, stroke_lines};
+use crate::report::blocks::{Table, cells, or_dash};
+use crate::report::check::facts;
 use crate::report::drawing::{Place, Point, inline};
-use crate::report::pictures::{self, nearest_row};
-use crate::report::words::{fixed, prose};
-use crate::study::{PoseRow, degrees};
-use crate::units::millimetres;
+use crate::report::pictures::{self, Plot, nearest};
+use crate::report::words::typeset;
+use crate::study::PoseRow;
+use crate::units::fixed;
 
 use super::Leaf;
-use super::charts::{self, Plot};
+use super::charts;
 use super::element::{fold, table};
 
 /// What the script needs to move one design; pixels, and figures as they are printed.
@@ -51,9 +52,9 @@ pub(super) fn linkage(leaf: &Leaf<'_>) -> String {
         leaf.id,
         inline(&picture.draw(), place),
         slider(leaf.id, start, review.rows.len()),
-        facts(leaf),
+        leaf.set(&[facts(&review.check)]),
         readout(&review.rows, start),
-        parts(leaf),
+        parts(),
         data(leaf, picture.pins_placed()),
         fold("Table over the stroke", &poses(leaf))
     )
@@ -62,13 +63,7 @@ pub(super) fn linkage(leaf: &Leaf<'_>) -> String {
 /// The row nearest to the zero pose where that lies on the stroke, else the middle one.
 pub(super) fn start(rows: &[PoseRow]) -> usize {
     let ends = [rows.first(), rows.last()].map(|r| r.map_or(0.0, |r| r.motor));
-    if ends[0] <= 0.0 && ends[1] >= 0.0 { nearest_row_by_motor(rows) } else { rows.len() / 2 }
-}
-
-fn nearest_row_by_motor(rows: &[PoseRow]) -> usize {
-    let indexed = rows.iter().enumerate();
-    let nearest = indexed.min_by(|a, b| a.1.motor.abs().total_cmp(&b.1.motor.abs()));
-    nearest.map_or_else(|| nearest_row(rows, 0.0), |(index, _)| index)
+    if ends[0] <= 0.0 && ends[1] >= 0.0 { nearest(rows, |r| r.motor) } else { rows.len() / 2 }
 }
 
 fn slider(id: &str, start: usize, rows: usize) -> String {
@@ -84,14 +79,11 @@ fn read(row: &PoseRow) -> [String; 5] {
     [
         fixed(row.motor_reading.to_degrees(), 2),
         fixed(row.joint_reading.to_degrees(), 2),
-        finite(row.pose.transmission_ratio(), 5),
+        fixed(row.pose.transmission_ratio(), 5),
         fixed(row.pose.transmission_angle().to_degrees(), 2),
-        row.figures.rod_force.map_or_else(|| "–".to_owned(), |f| finite(f, 1)),
+        or_dash(row.figures.rod_force, |force| fixed(force, 1)),
     ]
-}
-
-fn finite(x: f64, decimals: usize) -> String {
-    if x.is_finite() { fixed(x, decimals) } else { "unbounded".to_owned() }
+    .map(|figure| typeset(&figure))
 }
 
 fn readout(rows: &[PoseRow], start: usize) -> String {
@@ -108,49 +100,17 @@ fn readout(rows: &[PoseRow], start: usize) -> String {
     format!("<dl class=\"readout\">\n{listed}</dl>\n")
 }
 
-/// The four lengths with the look that each has in the drawing.
-fn parts(leaf: &Leaf<'_>) -> String {
-    let bars = &leaf.review.check.linkage.bars;
-    let one = |(name, pins, length): (&str, &str, f64)| {
+/// The look that each part has in the drawing.
+fn parts() -> String {
+    let one = |(name, pins): (&str, &str)| {
         format!(
             "<li><svg class=\"swatch\" viewBox=\"0 0 34 10\" aria-hidden=\"true\"><line class=\"i-{name}\" x1=\"4\" y1=\"5\" x2=\"30\" y2=\"5\"/></svg>\
-             {name} {pins} <strong>{}</strong></li>\n",
-            millimetres(length)
+             {name} {pins}</li>\n"
         )
     };
-    let listed: String = [
-        ("ground", "A–B", bars.ground),
-        ("crank", "A–P", bars.crank),
-        ("coupler", "P–Q", bars.coupler),
-        ("rocker", "B–Q", bars.rocker),
-    ]
-    .into_iter()
-    .map(one)
-    .collect();
+    let parts = [("ground", "A–B"), ("crank", "A–P"), ("coupler", "P–Q"), ("rocker", "B–Q")];
+    let listed: String = parts.into_iter().map(one).collect();
     format!("<ul class=\"parts\">\n{listed}</ul>\n")
-}
-
-fn facts(leaf: &Leaf<'_>) -> String {
-    let check = &leaf.review.check;
-    let kind = format!(
-        "{} ({}){}",
-        check.linkage.kind.name(),
-        check.linkage.class.name(),
-        assembly(check)
-    );
-    let zero = format!(
-        "crank {}, rocker {} from A→B",
-        degrees(check.readings.sense * check.zero.crank),
-        degrees(check.readings.sense * check.zero.rocker)
-    );
-    let robots = check.other_way.iter().map(|robot| format!("; {}", other_way_words(robot)));
-    let stroke = stroke_lines(check).join("; ") + &robots.collect::<String>();
-    let facts = [("kind", kind), ("zero pose", zero), ("stroke", stroke)];
-    let listed: String = facts
-        .iter()
-        .map(|(name, text)| format!("<div><dt>{name}</dt><dd>{}</dd></div>\n", prose(text)))
-        .collect();
-    format!("<dl class=\"facts\">\n{listed}</dl>\n")
 }
 
 /// In a script element `<` would end it.
@@ -158,12 +118,15 @@ fn data(leaf: &Leaf<'_>, pins: Vec<[Point; 2]>) -> String {
     let tenth = |[x, y]: Point| [(x * 10.0).round() / 10.0, (y * 10.0).round() / 10.0];
     let rows = &leaf.review.rows;
     let plots = charts::all(leaf);
-    let dots = |plot: &Plot| plot.places(rows).into_iter().map(tenth).collect();
+    let id = |plot: &Plot| format!("{}-{}", leaf.id, plot.course.name);
+    let dots = |Plot { course, chart }: &Plot| {
+        rows.iter().map(|row| tenth(chart.frame().held(course.value(row)))).collect()
+    };
     let motion = Motion {
         p: pins.iter().map(|[p, _]| tenth(*p)).collect(),
         q: pins.iter().map(|[_, q]| tenth(*q)).collect(),
         read: rows.iter().map(read).collect(),
-        dots: plots.iter().map(|plot| (plot.id(leaf.id), dots(plot))).collect(),
+        dots: plots.iter().map(|plot| (id(plot), dots(plot))).collect(),
     };
     serde_json::to_string(&motion).unwrap_or_default().replace('<', "\\u003c")
 }
@@ -174,15 +137,8 @@ pub(super) fn sparse(rows: &[PoseRow]) -> impl Iterator<Item = &PoseRow> {
 }
 
 fn poses(leaf: &Leaf<'_>) -> String {
-    let rows: Vec<Vec<String>> = sparse(&leaf.review.rows).map(|r| read(r).to_vec()).collect();
-    let header: Vec<String> = READ
-        .iter()
-        .map(
-            |(name, unit)| {
-                if unit.is_empty() { (*name).to_owned() } else { format!("{name}, {unit}") }
-            },
-        )
-        .collect();
-    let header: Vec<&str> = header.iter().map(String::as_str).collect();
-    table("Poses evenly spaced in motor angle", &header, &rows)
+    let rows = sparse(&leaf.review.rows).map(|row| cells(read(row))).collect();
+    let named = READ.map(|(name, unit)| format!("{name}, {unit}"));
+    let names = named.each_ref().map(|name| name.trim_end_matches(", "));
+    table(&Table::new("Poses evenly spaced in motor angle", &names, rows))
 }

@@ -1,33 +1,24 @@
-//! The verdict in one sentence, what it rests on, and the three things that one looks for first.
+//! The verdict in one sentence, what it rests on, the three things that one looks for first; and the index of several
+//! designs.
 
-use crate::equivalence::{Assessment, Outcome, Verdict};
+use crate::equivalence::{Assessment, Figure, Outcome, Verdict};
+use crate::report::blocks::{Cell, Holds, Table, dash};
+use crate::report::check::{joint, rests, worst_and_limit};
 use crate::report::pictures::nearest_row;
-use crate::report::words::{fixed, prose, ratio_shown, rests};
-use crate::study::{Check, degrees, figure};
+use crate::report::words::{capital, prose, ratio_shown, sentence};
+use crate::study::Check;
+use crate::units::{angles, degrees};
 
 use super::Leaf;
-use super::element::{heading, sentence};
-use super::joint;
+use super::element::{heading, mark, table};
+use super::joint as paste;
 
 /// The verdict as a word.
-pub(super) fn word(check: &Check) -> &'static str {
-    match check.verdict {
-        Verdict::Equivalent => "Equivalent",
-        Verdict::NotEquivalent => "Not equivalent",
-        Verdict::Undecided => "Undecided",
-    }
+pub(super) fn word(check: &Check) -> String {
+    capital(&Cell::verdict(check.verdict).text)
 }
 
-/// A class of the style sheet and a sign.
-pub(super) fn mark(check: &Check) -> (&'static str, &'static str) {
-    match check.verdict {
-        Verdict::Equivalent => ("yes", "✓"),
-        Verdict::NotEquivalent => ("no", "✕"),
-        Verdict::Undecided => ("open", "?"),
-    }
-}
-
-/// What an unbroken verdict is worth, in a sentence.
+/// What a verdict is worth, in a sentence.
 fn meaning(check: &Check) -> &'static str {
     match check.verdict {
         Verdict::Equivalent => "a direct joint may stand in for the linkage in a robot model",
@@ -41,7 +32,7 @@ fn meaning(check: &Check) -> &'static str {
 /// The head of a design.
 pub(super) fn verdict(leaf: &Leaf<'_>) -> String {
     let check = &leaf.review.check;
-    let (class, sign) = mark(check);
+    let (class, sign) = mark(Cell::verdict(check.verdict).tone).unwrap_or_default();
     format!(
         "<header class=\"top\">\n{}<div class=\"verdict {class}\">\n\
          <p class=\"word\"><span class=\"sign\" aria-hidden=\"true\">{sign}</span>{}: <span class=\"means\">{}</span></p>\n\
@@ -55,60 +46,67 @@ pub(super) fn verdict(leaf: &Leaf<'_>) -> String {
     )
 }
 
-/// The criterion that is nearest to its limit, or furthest beyond it.
-pub(super) fn tightest(check: &Check) -> Option<&Assessment> {
-    let assessed = check.criteria.iter().filter(|c| c.worst().is_some());
+/// The criterion that is nearest to its limit, or furthest beyond it, and its worst figure.
+fn tightest(check: &Check) -> Option<(&Assessment, Figure)> {
+    let assessed = check.criteria.iter().filter_map(|c| Some((c, c.worst()?)));
     let load = |c: &Assessment| {
         if c.outcome == Outcome::Fails { c.load() + 1e6 } else { c.load() }
     };
-    assessed.max_by(|a, b| load(a).total_cmp(&load(b)))
+    assessed.max_by(|a, b| load(a.0).total_cmp(&load(b.0)))
 }
 
 fn glance(leaf: &Leaf<'_>) -> String {
     let check = &leaf.review.check;
-    format!(
-        "<dl class=\"glance\">\n{}{}{}</dl>\n",
-        worst_pose(leaf),
-        card(
-            "Direct joint",
-            &format!("ratio {}", ratio_shown(check.direct_joint.ratio)),
-            &format!(
-                "<p>motor turn = ratio · (joint turn − {}), both from the zero pose</p>",
-                prose(&degrees(check.readings.sense * check.direct_joint.offset + 0.0))
-            ),
-        ),
-        joint::card(leaf)
-    )
+    let offset = degrees(check.readings.sense * check.direct_joint.offset);
+    let relation = format!("motor turn = ratio · (joint turn − {offset}), both from the zero pose");
+    let ratio = format!("ratio {}", ratio_shown(check.direct_joint.ratio));
+    let direct = card("Direct joint", &ratio, &format!("<p>{}</p>", prose(&relation)));
+    format!("<dl class=\"glance\">\n{}{direct}{}</dl>\n", worst_pose(leaf), paste::card(leaf))
 }
 
 /// A small card: what, the figure, and a line of HTML below it.
 pub(super) fn card(what: &str, figure: &str, below: &str) -> String {
-    format!(
-        "<div><dt>{}</dt><dd><p class=\"big\">{}</p>{below}</dd></div>\n",
-        prose(what),
-        prose(figure)
-    )
+    let [what, figure] = [what, figure].map(prose);
+    format!("<div><dt>{what}</dt><dd><p class=\"big\">{figure}</p>{below}</dd></div>\n")
 }
 
 fn worst_pose(leaf: &Leaf<'_>) -> String {
     let check = &leaf.review.check;
-    let found = tightest(check).and_then(|c| Some((c, c.worst()?, c.worst_at_joint?)));
-    let Some((c, worst, at)) = found else {
-        return card("Worst pose", "not known", "");
-    };
-    let verb = c.criterion.side().limit_name();
+    let found = tightest(check).and_then(|(c, _)| Some((c, c.worst_at_joint?)));
+    let Some((c, at)) = found else { return card("Worst pose", "not known", "") };
     let fails = if c.outcome == Outcome::Fails { ", fails" } else { "" };
     let below = format!(
-        "<p>{} {} ({verb} {}{fails})</p><button type=\"button\" class=\"go\" data-go=\"{}\" data-row=\"{}\" hidden>Show this pose</button>",
-        c.criterion.title(),
-        prose(&figure(c.criterion, worst.value())),
-        prose(&figure(c.criterion, c.limit)),
+        "<p>{}</p><button type=\"button\" class=\"go\" data-go=\"{}\" data-row=\"{}\" hidden>Show this pose</button>",
+        prose(&format!("{} {}{fails}", c.criterion.title(), worst_and_limit(c))),
         leaf.id,
         nearest_row(&leaf.review.rows, at)
     );
-    card(
-        "Worst pose",
-        &format!("joint {} deg", fixed(check.readings.joint(at).to_degrees(), 1)),
-        &below,
+    card("Worst pose", &format!("joint {}", joint(check, at, 1)), &below)
+}
+
+/// The index at the head of a page of several designs.
+pub(super) fn index(leaves: &[Leaf<'_>]) -> String {
+    let table_of = Table::new("The designs", &["design"], leaves.iter().map(row).collect())
+        .and(Holds::Words, "verdict")
+        .and(Holds::Figures, "stroke of the joint")
+        .and(Holds::Figures, "ratio")
+        .and(Holds::Figures, "nearest to its limit");
+    format!(
+        "<header id=\"index\" class=\"index\">\n{}{}</header>\n",
+        heading(1, None, &format!("Design review of {} four-bar drives", leaves.len())),
+        table(&table_of)
     )
+}
+
+fn row(leaf: &Leaf<'_>) -> Vec<Cell> {
+    let check = &leaf.review.check;
+    let tight = tightest(check);
+    let tight = tight.map(|(c, _)| format!("{} {}", c.criterion.title(), worst_and_limit(c)));
+    vec![
+        Cell { link: Some(leaf.id.to_owned()), ..check.design.clone().into() },
+        Cell { text: word(check), ..Cell::verdict(check.verdict) },
+        angles(check.readings.joint_range(check.stroke.joint), 1).into(),
+        ratio_shown(check.direct_joint.ratio).into(),
+        tight.unwrap_or_else(dash).into(),
+    ]
 }

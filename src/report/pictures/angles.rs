@@ -1,128 +1,124 @@
 //! Ratio, angle error and transmission angle over the stroke.
 
 use crate::equivalence::{Basis, Criterion};
-use crate::report::drawing::{Axis, Chart, Ink, Layer, Point};
-use crate::report::words::{fixed, ratio_shown};
-use crate::study::{Check, Located, PoseRow};
+use crate::report::check::ratio_span;
+use crate::report::drawing::{Form, Ink, Layer};
+use crate::report::words::ratio_shown;
+use crate::study::{Check, Located, PoseRow, figure};
+use crate::units::{degrees, fixed};
 
-use super::{NOTHING, certified, over_joint, range, stroke_axis};
+use super::{Course, NOTHING, Plot, certified, nearest_row, range};
 
-fn certified_name(check: &Check) -> Option<String> {
-    let over_tolerance = check.criteria.iter().any(|c| c.bound_over(Basis::Tolerance).is_some());
-    let what = if over_tolerance { "certified, every build" } else { "certified" };
-    Some(what.to_owned())
+const RATIO: Course = Course {
+    name: "ratio",
+    height: |r| r.pose.transmission_ratio(),
+    factor: 1.0,
+    shown: |y| fixed(y, 5),
+};
+
+const ANGLE: Course = Course {
+    name: "angle",
+    height: |r| r.angle_error.to_degrees(),
+    factor: 1.0,
+    shown: |y| fixed(y, 4),
+};
+
+const TRANSMISSION: Course = Course {
+    name: "transmission",
+    height: |r| r.pose.transmission_angle().to_degrees(),
+    factor: 1.0,
+    shown: |y| fixed(y, 2),
+};
+
+/// The limit of a criterion, in its unit.
+fn limit(check: &Check, criterion: Criterion) -> f64 {
+    check.criterion(criterion).map_or(0.0, |c| c.limit)
 }
 
-fn ratio_in_words(check: &Check, limit: f64) -> String {
-    let found = &check.transmission_ratio;
-    let runs = found.ends.map_or_else(
-        || "has no bound, because the rocker stands still in the stroke".to_owned(),
-        |[low, high]| format!("runs from {} to {}", fixed(low, 5), fixed(high, 5)),
-    );
-    format!(
-        "The linkage's ratio of motor rate to joint rate {runs}; the direct joint has {}, accepted within {} %.",
-        ratio_shown(check.direct_joint.ratio),
-        fixed(100.0 * limit, 2)
-    )
+/// The certified band, its edges from the bound by `band`.
+fn certified_band(
+    check: &Check,
+    criterion: Criterion,
+    band: impl Fn(f64) -> [f64; 2],
+) -> Option<Layer> {
+    let over_tolerance = check.criteria.iter().any(|c| c.bound_over(Basis::Tolerance).is_some());
+    let name = if over_tolerance { "certified, every build" } else { "certified" };
+    Some(Layer(Form::Band(band(certified(check, criterion)?)), Ink::Certified, name))
+}
+
+/// The linkage's curve.
+fn curve(course: &Course, rows: &[PoseRow]) -> Layer {
+    Layer(Form::Curve(course.points(rows)), Ink::Curve, "linkage")
+}
+
+/// The accepted limits, the linkage, and the direct joint.
+fn between([low, high]: [f64; 2], course: &Course, rows: &[PoseRow], direct: f64) -> [Layer; 4] {
+    [
+        Layer(Form::Level(low), Ink::Limit, "limits"),
+        Layer(Form::Level(high), Ink::Limit, ""),
+        curve(course, rows),
+        Layer(Form::Level(direct), Ink::Direct, "direct joint"),
+    ]
+}
+
+/// A ring at the row nearest to where the figure is worst; one that is next to nothing has no place.
+fn worst_spot(course: &Course, rows: &[PoseRow], worst: &Located) -> Option<Layer> {
+    let row = rows.get(nearest_row(rows, worst.at_joint)).filter(|_| worst.value > NOTHING)?;
+    Some(Layer(Form::Spot(course.value(row)), Ink::Worst, "worst"))
 }
 
 /// The ratio over the stroke with the accepted band and the certified bound.
-pub(in crate::report) fn ratio(check: &Check, rows: &[PoseRow], size: Point) -> Chart {
-    let points = over_joint(rows, |r| r.pose.transmission_ratio());
+pub(in crate::report) fn ratio(check: &Check, rows: &[PoseRow]) -> Plot {
     let constant = Some(check.direct_joint.ratio).filter(|i| i.is_finite()).unwrap_or(0.0);
-    let limit = check.criterion(Criterion::Ratio).map_or(0.0, |c| c.limit);
+    let limit = limit(check, Criterion::Ratio);
     let band = |share: f64| [constant * (1.0 - share), constant * (1.0 + share)];
     // Near a dead point the curve leaves for infinity: what is far from the constant is not shown.
     let near = |y: &f64| (y - constant).abs() <= 2.0 * constant.abs();
-    let y = range(points.iter().map(|p| p[1]).filter(near).chain(band(limit)), 0.06);
-    let mut layers = Vec::new();
-    if let Some(bound) = certified(check, Criterion::Ratio) {
-        layers.push(Layer::Band(band(bound), Ink::Certified, certified_name(check)));
-    }
-    let [low, high] = band(limit);
-    layers.push(Layer::Level(low, Ink::Limit, Some("limits".to_owned())));
-    layers.push(Layer::Level(high, Ink::Limit, None));
-    layers.push(Layer::Curve(points, Ink::Curve, Some("linkage".to_owned())));
-    layers.push(Layer::Level(constant, Ink::Direct, Some("direct joint".to_owned())));
+    let heights = rows.iter().map(|row| RATIO.value(row)[1]).filter(near);
+    let mut layers = Vec::from_iter(certified_band(check, Criterion::Ratio, band));
+    layers.extend(between(band(limit), &RATIO, rows, constant));
     let worst = check.transmission_ratio.worst_error;
-    layers.extend(worst.and_then(|w| worst_spot(rows, &w, |r| r.pose.transmission_ratio())));
-    Chart {
-        title: "Transmission ratio over the stroke".to_owned(),
-        description: ratio_in_words(check, limit),
-        size,
-        x: stroke_axis(check),
-        y: Axis { label: "transmission ratio i = dφ/dψ".to_owned(), range: y },
-        layers,
-    }
-}
-
-/// A ring at the row nearest to where the figure is worst.
-fn worst_spot(
-    rows: &[PoseRow],
-    worst: &Located,
-    figure: impl Fn(&PoseRow) -> f64,
-) -> Option<Layer> {
-    // A worst figure that is next to nothing has no place.
-    let row = nearest(rows, worst.at_joint).filter(|_| worst.value > NOTHING)?;
-    let at = [row.joint_reading.to_degrees(), figure(row)];
-    Some(Layer::Spot(at, Ink::Worst, Some("worst".to_owned())))
-}
-
-fn nearest(rows: &[PoseRow], joint: f64) -> Option<&PoseRow> {
-    rows.iter().min_by(|a, b| (a.joint - joint).abs().total_cmp(&(b.joint - joint).abs()))
+    layers.extend(worst.and_then(|worst| worst_spot(&RATIO, rows, &worst)));
+    let description = format!(
+        "The linkage's ratio of motor rate to joint rate: {}; the direct joint has {}, accepted within {}.",
+        ratio_span(check),
+        ratio_shown(check.direct_joint.ratio),
+        figure(Criterion::Ratio, limit)
+    );
+    let titles = ["Transmission ratio over the stroke", "transmission ratio i = dφ/dψ"];
+    Plot::new(check, RATIO, titles, description, range(heights.chain(band(limit)), 0.06), layers)
 }
 
 /// The angle error over the stroke with its band.
-pub(in crate::report) fn angle_error(check: &Check, rows: &[PoseRow], size: Point) -> Chart {
-    let points = over_joint(rows, |r| r.angle_error.to_degrees());
-    let limit = check.criterion(Criterion::Angle).map_or(0.0, |c| c.limit.to_degrees());
-    let y = range(points.iter().map(|p| p[1]).chain([-limit, limit]), 0.06);
-    let mut layers = Vec::new();
-    if let Some(bound) = certified(check, Criterion::Angle).map(f64::to_degrees) {
-        layers.push(Layer::Band([-bound, bound], Ink::Certified, certified_name(check)));
-    }
-    layers.push(Layer::Level(-limit, Ink::Limit, Some("limits".to_owned())));
-    layers.push(Layer::Level(limit, Ink::Limit, None));
-    layers.push(Layer::Curve(points, Ink::Curve, Some("linkage".to_owned())));
-    layers.push(Layer::Level(0.0, Ink::Direct, Some("direct joint".to_owned())));
-    layers.extend(worst_spot(rows, &check.angle_error, |r| r.angle_error.to_degrees()));
-    Chart {
-        title: "Angle error over the stroke".to_owned(),
-        description: format!(
-            "Joint angle of the linkage less that of the direct joint: at most {} in size; accepted within {} deg.",
-            crate::study::degrees(check.angle_error.value),
-            fixed(limit, 2)
-        ),
-        size,
-        x: stroke_axis(check),
-        y: Axis { label: "angle error, deg".to_owned(), range: y },
-        layers,
-    }
+pub(in crate::report) fn angle_error(check: &Check, rows: &[PoseRow]) -> Plot {
+    let limit = limit(check, Criterion::Angle);
+    let band = |bound: f64| [-bound.to_degrees(), bound.to_degrees()];
+    let heights = rows.iter().map(|row| ANGLE.value(row)[1]);
+    let mut layers = Vec::from_iter(certified_band(check, Criterion::Angle, band));
+    layers.extend(between(band(limit), &ANGLE, rows, 0.0));
+    layers.extend(worst_spot(&ANGLE, rows, &check.angle_error));
+    let description = format!(
+        "Joint angle of the linkage less that of the direct joint: at most {} in size; accepted within {}.",
+        degrees(check.angle_error.value),
+        figure(Criterion::Angle, limit)
+    );
+    let titles = ["Angle error over the stroke", "angle error, deg"];
+    Plot::new(check, ANGLE, titles, description, range(heights.chain(band(limit)), 0.06), layers)
 }
 
 /// The transmission angle over the stroke with its floor.
-pub(in crate::report) fn transmission(check: &Check, rows: &[PoseRow], size: Point) -> Chart {
-    let floor = check.criterion(Criterion::TransmissionAngle).map_or(0.0, |c| c.limit.to_degrees());
-    let points = over_joint(rows, |r| r.pose.transmission_angle().to_degrees());
-    let mut layers = Vec::new();
-    if let Some(bound) = certified(check, Criterion::TransmissionAngle).map(f64::to_degrees) {
-        layers.push(Layer::Band([bound, 90.0], Ink::Certified, certified_name(check)));
-    }
-    layers.push(Layer::Level(floor, Ink::Limit, Some("floor".to_owned())));
-    layers.push(Layer::Curve(points, Ink::Curve, Some("linkage".to_owned())));
-    layers.extend(worst_spot(rows, &check.transmission_angle, |r| {
-        r.pose.transmission_angle().to_degrees()
-    }));
-    Chart {
-        title: "Transmission angle over the stroke".to_owned(),
-        description: format!(
-            "Angle between rod and lever: never below {}; the floor is {} deg.",
-            crate::study::degrees(check.transmission_angle.value),
-            fixed(floor, 0)
-        ),
-        size,
-        x: stroke_axis(check),
-        y: Axis { label: "transmission angle, deg".to_owned(), range: [0.0, 90.0] },
-        layers,
-    }
+pub(in crate::report) fn transmission(check: &Check, rows: &[PoseRow]) -> Plot {
+    let floor = limit(check, Criterion::TransmissionAngle);
+    let above = |bound: f64| [bound.to_degrees(), 90.0];
+    let mut layers = Vec::from_iter(certified_band(check, Criterion::TransmissionAngle, above));
+    layers.push(Layer(Form::Level(floor.to_degrees()), Ink::Limit, "floor"));
+    layers.push(curve(&TRANSMISSION, rows));
+    layers.extend(worst_spot(&TRANSMISSION, rows, &check.transmission_angle));
+    let description = format!(
+        "Angle between rod and lever: never below {}; the floor is {}.",
+        degrees(check.transmission_angle.value),
+        figure(Criterion::TransmissionAngle, floor)
+    );
+    let titles = ["Transmission angle over the stroke", "transmission angle, deg"];
+    Plot::new(check, TRANSMISSION, titles, description, [0.0, 90.0], layers)
 }

@@ -1,29 +1,44 @@
 //! What the tolerances do: builds by their worst error, lengths by their share of it.
 
 use crate::equivalence::Criterion;
-use crate::report::drawing::{Bars, Chart, Histogram, Point};
-use crate::report::tolerance_text;
-use crate::report::words::{fixed, typeset};
+use crate::report::drawing::{Axis, Bars, Chart, Form, Ink, Layer};
+use crate::report::tolerance::{deviation, of_spread};
 use crate::study::ToleranceFindings;
+use crate::units::degrees;
+
+use super::CHART;
 
 /// The worst angle error of every build.
-pub(in crate::report) fn histogram(found: &ToleranceFindings, size: Point) -> Option<Chart> {
-    let statistics = found.statistics.as_ref()?;
+pub(in crate::report) fn histogram(found: &ToleranceFindings) -> Option<Chart> {
+    let samples = found.statistics.as_ref()?.samples;
     let worst = found.worst.iter().find(|w| w.criterion == Criterion::Angle).and_then(|w| w.bound);
-    let histogram = Histogram {
+    let limit = found.limits.angle.to_degrees();
+    let certified = worst.map(f64::to_degrees).filter(|c| c.is_finite());
+    let bins = histogram_bins(found);
+    let tallest = bins.iter().map(|b| b[2]).fold(0.0, f64::max);
+    let last = bins.last().map_or(0.0, |b| b[1]);
+    let right = last.max(limit).max(certified.unwrap_or(0.0)) * 1.04;
+    let (beyond, inside): (Vec<_>, Vec<_>) = bins.into_iter().partition(|b| b[0] >= limit);
+    let mut layers = vec![Layer(Form::Columns(inside), Ink::Bar, "builds")];
+    if beyond.iter().any(|b| b[2] > 0.0) {
+        layers.push(Layer(Form::Columns(beyond), Ink::BarBeyond, "beyond the limit"));
+    }
+    let proved = "no build is worse (proved)";
+    layers.extend(certified.map(|worst| Layer(Form::Upright(worst), Ink::Direct, proved)));
+    layers.push(Layer(Form::Upright(limit), Ink::Limit, "limit"));
+    let [worst, limit] =
+        [worst, Some(found.limits.angle)].map(|x| x.map_or("not known".to_owned(), degrees));
+    let label = "worst angle error over the stroke, deg".to_owned();
+    Some(Chart {
         title: "Worst angle error of every build".to_owned(),
         description: format!(
-            "How the worst angle error over the stroke scatters over {} builds drawn at random; no build is worse than {}, the limit is {}.",
-            statistics.samples,
-            worst.map_or_else(|| "not known".to_owned(), crate::study::degrees),
-            crate::study::degrees(found.limits.angle)
+            "How the worst angle error over the stroke scatters over {samples} builds drawn at random; no build is worse than {worst}, the limit is {limit}."
         ),
-        label: "worst angle error over the stroke, deg".to_owned(),
-        bins: histogram_bins(found),
-        limit: found.limits.angle.to_degrees(),
-        certified: worst.map(f64::to_degrees),
-    };
-    Some(histogram.chart(size))
+        size: CHART,
+        x: Axis { label, range: [0.0, right] },
+        y: Axis { label: "builds, %".to_owned(), range: [0.0, 1.08 * tallest.max(1e-9)] },
+        layers,
+    })
 }
 
 /// From and to (deg), and the share of builds in between, per cent.
@@ -45,15 +60,11 @@ fn share_base(count: u64) -> f64 {
 }
 
 /// Which length matters most.
-pub(in crate::report) fn ranking(found: &ToleranceFindings, width: f64) -> Option<Bars> {
+pub(in crate::report) fn ranking(found: &ToleranceFindings) -> Option<Bars> {
     let any = found.ranking.iter().any(|c| c.share > 0.0);
     let rows = found.ranking.iter().map(|c| {
-        let drawn = tolerance_text::deviation(found, c.variable);
-        (
-            typeset(&format!("{} {drawn}", c.variable.name())),
-            c.share,
-            format!("{} % of the spread", fixed(100.0 * c.share, 0)),
-        )
+        let name = format!("{} {}", c.variable.name(), deviation(found, c.variable));
+        (name, c.share, format!("{} of the spread", of_spread(c)))
     });
     let rows: Vec<_> = rows.collect();
     let first = rows.first().map_or(String::new(), |r| format!("{}: {}", r.0, r.2));
@@ -61,6 +72,6 @@ pub(in crate::report) fn ranking(found: &ToleranceFindings, width: f64) -> Optio
         title: "Which length matters most".to_owned(),
         description: format!("Share of the angle error's spread, largest first. {first}."),
         rows,
-        width,
+        width: CHART[0],
     })
 }

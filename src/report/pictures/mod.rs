@@ -11,8 +11,7 @@ pub(super) use power::{inertia, rod_force, speed, torque};
 use crate::equivalence::{Criterion, Figure, Outcome};
 use crate::study::{Check, PoseRow};
 
-use super::drawing::{Axis, LinkagePicture, Point};
-use super::words::fixed;
+use super::drawing::{Axis, Chart, Layer, LinkagePicture, Point};
 
 /// Width and height of a chart on the page, px.
 pub(super) const CHART: Point = [440.0, 300.0];
@@ -21,15 +20,69 @@ const JOINT: &str = "joint angle from the zero pose, deg";
 
 const JOINT_READING: &str = "joint reading, deg";
 
-/// A figure of every pose over the joint angle, deg.
-fn over_joint(rows: &[PoseRow], figure: impl Fn(&PoseRow) -> f64) -> Vec<Point> {
-    rows.iter().map(|row| [row.joint_reading.to_degrees(), figure(row)]).collect()
+/// What a figure of every pose comes to over the joint angle.
+#[derive(Clone, Copy)]
+pub(super) struct Course {
+    /// The name of its picture, in ids.
+    pub(super) name: &'static str,
+    /// What is plotted at a row; not a number where it is not known.
+    height: fn(&PoseRow) -> f64,
+    /// From the row's unit to the chart's.
+    factor: f64,
+    /// A plotted figure in words.
+    pub(super) shown: fn(f64) -> String,
 }
 
-fn stroke_axis(check: &Check) -> Axis {
-    let label = if check.readings.are_turns() { JOINT } else { JOINT_READING };
-    let range = check.readings.joint_range(check.stroke.joint).map(f64::to_degrees);
-    Axis { label: label.to_owned(), range }
+impl Course {
+    /// Joint reading (deg) and figure at a row.
+    pub(super) fn value(&self, row: &PoseRow) -> Point {
+        [row.joint_reading.to_degrees(), self.factor * (self.height)(row)]
+    }
+
+    fn points(&self, rows: &[PoseRow]) -> Vec<Point> {
+        rows.iter().map(|row| self.value(row)).collect()
+    }
+
+    /// The largest size of a finite figure.
+    fn largest(&self, rows: &[PoseRow]) -> f64 {
+        let sizes = rows.iter().map(|row| self.value(row)[1].abs()).filter(|y| y.is_finite());
+        sizes.fold(0.0, f64::max)
+    }
+
+    /// With another factor.
+    fn times(self, factor: f64) -> Self {
+        Self { factor, ..self }
+    }
+}
+
+/// A course and its chart.
+#[derive(Clone)]
+pub(super) struct Plot {
+    pub(super) course: Course,
+    pub(super) chart: Chart,
+}
+
+impl Plot {
+    fn new(
+        check: &Check,
+        course: Course,
+        [title, label]: [&str; 2],
+        description: String,
+        range: [f64; 2],
+        layers: Vec<Layer>,
+    ) -> Self {
+        let along = if check.readings.are_turns() { JOINT } else { JOINT_READING };
+        let joint = check.readings.joint_range(check.stroke.joint).map(f64::to_degrees);
+        let chart = Chart {
+            title: title.to_owned(),
+            description,
+            size: CHART,
+            x: Axis { label: along.to_owned(), range: joint },
+            y: Axis { label: label.to_owned(), range },
+            layers,
+        };
+        Self { course, chart }
+    }
 }
 
 /// From the smallest to the largest of the finite figures, with `room` of that to each side.
@@ -54,22 +107,15 @@ pub(super) fn certified(check: &Check, criterion: Criterion) -> Option<f64> {
 /// What no sheet could show, rad or share.
 pub(super) const NOTHING: f64 = 1e-9;
 
-/// The index of the row nearest to a joint turn.
-pub(super) fn nearest_row(rows: &[PoseRow], joint: f64) -> usize {
-    let indexed = rows.iter().enumerate();
-    let nearest =
-        indexed.min_by(|a, b| (a.1.joint - joint).abs().total_cmp(&(b.1.joint - joint).abs()));
-    nearest.map_or(0, |(index, _)| index)
+/// The index of the row where what is `off` is smallest in size.
+pub(super) fn nearest(rows: &[PoseRow], off: impl Fn(&PoseRow) -> f64) -> usize {
+    let sizes = rows.iter().map(|row| off(row).abs()).enumerate();
+    sizes.min_by(|a, b| a.1.total_cmp(&b.1)).map_or(0, |(index, _)| index)
 }
 
-/// A figure with about three significant digits.
-pub(super) fn three_digits(x: f64) -> String {
-    match x.abs() {
-        size if size >= 100.0 => fixed(x, 0),
-        size if size >= 10.0 => fixed(x, 1),
-        size if size >= 1.0 => fixed(x, 2),
-        _ => crate::units::number(x),
-    }
+/// The index of the row nearest to a joint turn.
+pub(super) fn nearest_row(rows: &[PoseRow], joint: f64) -> usize {
+    nearest(rows, |row| row.joint - joint)
 }
 
 /// The linkage over its stroke, shown at one row.

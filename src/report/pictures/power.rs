@@ -1,11 +1,20 @@
 //! Torque, speed, rod force and inertia over the stroke.
 
 use crate::dynamics::{Bounds, Duty};
-use crate::report::drawing::{Axis, Chart, Ink, Layer, Point};
-use crate::report::words::fixed;
-use crate::study::{Check, InertiaFindings, LoadFindings, PoseRow};
+use crate::report::drawing::{Form, Ink, Layer};
+use crate::study::{Check, LoadFindings, PoseRow};
+use crate::units::figure;
 
-use super::{over_joint, range, stroke_axis, three_digits};
+use super::{Course, Plot, range};
+
+const fn course(name: &'static str, height: fn(&PoseRow) -> f64) -> Course {
+    Course { name, height, factor: 1.0, shown: figure }
+}
+
+const TORQUE: Course = course("torque", |r| r.figures.torque.map_or(f64::NAN, f64::abs));
+const SPEED: Course = course("speed", |r| r.figures.speed.unwrap_or(f64::NAN));
+const ROD: Course = course("rod", |r| r.figures.rod_force.map_or(f64::NAN, f64::abs));
+const INERTIA: Course = course("inertia", |r| r.figures.inertia.unwrap_or(f64::NAN));
 
 /// From zero on to whatever the figures reach, on both sides of it where they have both signs.
 fn range_with_zero(figures: impl IntoIterator<Item = f64>) -> [f64; 2] {
@@ -22,47 +31,46 @@ fn handy(largest: f64, units: &[(&'static str, f64)]) -> (&'static str, f64) {
     fits.or(units.last()).copied().unwrap_or(("", 1.0))
 }
 
-fn largest(points: &[Point]) -> f64 {
-    points.iter().map(|p| p[1].abs()).filter(|y| y.is_finite()).fold(0.0, f64::max)
+/// A figure that the joint may promise, and one that it never exceeds: range, layers and words.
+fn bounded(
+    points: &[[f64; 2]],
+    bounds: Option<Bounds>,
+    (unit, factor): (&str, f64),
+) -> ([f64; 2], Vec<Layer>, String) {
+    let curve = Layer(Form::Curve(points.to_vec()), Ink::Curve, "linkage");
+    let heights = points.iter().map(|p| p[1]);
+    let Some(Bounds { guaranteed, never_exceed }) = bounds else {
+        return (range_with_zero(heights), vec![curve], "no bound over this stroke".to_owned());
+    };
+    let [low, high] = [guaranteed, never_exceed].map(|e| factor * e.value);
+    let layers = vec![
+        curve,
+        Layer(Form::Level(low), Ink::Direct, "guaranteed"),
+        Layer(Form::Level(high), Ink::Limit, "never exceeded"),
+    ];
+    let words =
+        format!("at least {} and at most {} {unit} over the stroke", figure(low), figure(high));
+    (range_with_zero(heights.chain([high])), layers, words)
 }
 
-const TORQUES: [(&str, f64); 2] = [("N m", 1.0), ("mN m", 1e3)];
-
-/// The joint's torque at the motor's peak, and the factor from N m to the chart's unit.
+/// The joint's torque at the motor's peak.
 pub(in crate::report) fn torque(
     check: &Check,
     rows: &[PoseRow],
     loads: Option<&LoadFindings>,
-    size: Point,
-) -> Option<(Chart, f64)> {
+) -> Option<Plot> {
     rows.iter().find_map(|r| r.figures.torque)?;
-    let mut points = over_joint(rows, |r| r.figures.torque.map_or(f64::NAN, f64::abs));
     let bounds = loads.and_then(|l| l.loads.peak.as_ref()).map(|d: &Duty| d.joint_torque);
-    let top = bounds.map_or_else(|| largest(&points), |b| b.never_exceed.value);
-    let (unit, factor) = handy(top, &TORQUES);
-    scale(&mut points, factor);
-    let chart = Chart {
-        title: "Torque available at the joint".to_owned(),
-        description: format!(
-            "The joint's torque at the motor's peak, {}; {}.",
-            if rows.iter().any(|r| r.figures.left.is_some()) {
-                "after friction in the pins"
-            } else {
-                "without losses"
-            },
-            bounds_in_words(bounds, factor, unit)
-        ),
-        size,
-        x: stroke_axis(check),
-        y: axis_from_zero(
-            &points,
-            bounds,
-            factor,
-            &format!("joint torque at peak motor torque, {unit}"),
-        ),
-        layers: bounded(points, bounds, factor),
-    };
-    Some((chart, factor))
+    let top = bounds.map_or_else(|| TORQUE.largest(rows), |b| b.never_exceed.value);
+    let unit = handy(top, &[("N m", 1.0), ("mN m", 1e3)]);
+    let course = TORQUE.times(unit.1);
+    let (range, layers, words) = bounded(&course.points(rows), bounds, unit);
+    let left = rows.iter().any(|r| r.figures.left.is_some());
+    let losses = if left { "after friction in the pins" } else { "without losses" };
+    let description = format!("The joint's torque at the motor's peak, {losses}; {words}.");
+    let label = format!("joint torque at peak motor torque, {}", unit.0);
+    let titles = ["Torque available at the joint", &label];
+    Some(Plot::new(check, course, titles, description, range, layers))
 }
 
 /// The joint's speed at the motor's largest.
@@ -70,57 +78,13 @@ pub(in crate::report) fn speed(
     check: &Check,
     rows: &[PoseRow],
     loads: Option<&LoadFindings>,
-    size: Point,
-) -> Option<Chart> {
+) -> Option<Plot> {
     rows.iter().find_map(|r| r.figures.speed)?;
-    let points = over_joint(rows, |r| r.figures.speed.unwrap_or(f64::NAN));
     let bounds = loads.and_then(|l| l.loads.joint_speed);
-    Some(Chart {
-        title: "Speed available at the joint".to_owned(),
-        description: format!(
-            "The joint's speed at the motor's largest; {}.",
-            bounds_in_words(bounds, 1.0, "rad/s")
-        ),
-        size,
-        x: stroke_axis(check),
-        y: axis_from_zero(&points, bounds, 1.0, "joint speed at full motor speed, rad/s"),
-        layers: bounded(points, bounds, 1.0),
-    })
-}
-
-fn scale(points: &mut [Point], factor: f64) {
-    for point in points {
-        point[1] *= factor;
-    }
-}
-
-fn axis_from_zero(points: &[Point], bounds: Option<Bounds>, factor: f64, label: &str) -> Axis {
-    let top = bounds.map(|b| b.never_exceed.value * factor);
-    let range = range_with_zero(points.iter().map(|p| p[1]).chain(top));
-    Axis { label: label.to_owned(), range }
-}
-
-fn bounded(points: Vec<Point>, bounds: Option<Bounds>, factor: f64) -> Vec<Layer> {
-    let mut layers = vec![Layer::Curve(points, Ink::Curve, Some("linkage".to_owned()))];
-    if let Some(b) = bounds {
-        let [low, high] = [b.guaranteed.value * factor, b.never_exceed.value * factor];
-        layers.push(Layer::Level(low, Ink::Direct, Some("guaranteed".to_owned())));
-        layers.push(Layer::Level(high, Ink::Limit, Some("never exceeded".to_owned())));
-    }
-    layers
-}
-
-fn bounds_in_words(bounds: Option<Bounds>, factor: f64, unit: &str) -> String {
-    bounds.map_or_else(
-        || "no bound over this stroke".to_owned(),
-        |b| {
-            format!(
-                "at least {} and at most {} {unit} over the stroke",
-                three_digits(b.guaranteed.value * factor),
-                three_digits(b.never_exceed.value * factor)
-            )
-        },
-    )
+    let (range, layers, words) = bounded(&SPEED.points(rows), bounds, ("rad/s", 1.0));
+    let description = format!("The joint's speed at the motor's largest; {words}.");
+    let titles = ["Speed available at the joint", "joint speed at full motor speed, rad/s"];
+    Some(Plot::new(check, SPEED, titles, description, range, layers))
 }
 
 /// The rod's force at the motor's peak torque, with what the rod bears.
@@ -128,80 +92,47 @@ pub(in crate::report) fn rod_force(
     check: &Check,
     rows: &[PoseRow],
     loads: Option<&LoadFindings>,
-    size: Point,
-) -> Option<Chart> {
+) -> Option<Plot> {
     rows.iter().find_map(|r| r.figures.rod_force)?;
-    let points = over_joint(rows, |r| r.figures.rod_force.map_or(f64::NAN, f64::abs));
     let critical = loads.and_then(|l| l.loads.buckling).map(|b| b.load);
-    let top = largest(&points);
+    let top = ROD.largest(rows);
     // A rod that bears many times the force would press the curve flat.
     let shown = critical.filter(|c| *c <= 4.0 * top);
-    let mut layers = vec![Layer::Curve(
-        points.clone(),
-        Ink::Curve,
-        Some("pull or thrust in the rod".to_owned()),
-    )];
-    layers.extend(shown.map(|c| Layer::Level(c, Ink::Limit, Some("the rod buckles".to_owned()))));
-    let aside = match (critical, shown) {
-        (Some(c), None) => format!(" The rod buckles at {} N, beyond the chart.", fixed(c, 0)),
-        (Some(c), Some(_)) => format!(" The rod buckles at {} N.", fixed(c, 0)),
-        (None, _) => String::new(),
-    };
-    Some(Chart {
-        title: "Rod force over the stroke".to_owned(),
-        description: format!(
-            "Force in the rod and on every pin at the motor's peak torque: up to {} N.{aside}",
-            fixed(top, 0)
-        ),
-        size,
-        x: stroke_axis(check),
-        y: Axis {
-            label: "rod force at peak motor torque, N".to_owned(),
-            range: range_with_zero(points.iter().map(|p| p[1]).chain(shown)),
-        },
-        layers,
-    })
+    let curve = Form::Curve(ROD.points(rows));
+    let mut layers = vec![Layer(curve, Ink::Curve, "pull or thrust in the rod")];
+    layers.extend(shown.map(|c| Layer(Form::Level(c), Ink::Limit, "the rod buckles")));
+    let beyond = if shown.is_none() { ", beyond the chart" } else { "" };
+    let aside =
+        critical.map_or(String::new(), |c| format!(" The rod buckles at {} N{beyond}.", figure(c)));
+    let top = figure(top);
+    let description = format!(
+        "Force in the rod and on every pin at the motor's peak torque: up to {top} N.{aside}"
+    );
+    let titles = ["Rod force over the stroke", "rod force at peak motor torque, N"];
+    let range = range_with_zero(rows.iter().map(|row| ROD.value(row)[1]).chain(shown));
+    Some(Plot::new(check, ROD, titles, description, range, layers))
 }
 
-const INERTIAS: [(&str, f64); 3] = [("kg m²", 1.0), ("g m²", 1e3), ("g cm²", 1e7)];
-
-/// The inertia at the joint, carrier fixed, and the direct joint's constant; and the factor from kg m² to the chart's
-/// unit.
-pub(in crate::report) fn inertia(
-    check: &Check,
-    rows: &[PoseRow],
-    size: Point,
-) -> Option<(Chart, f64)> {
+/// The inertia at the joint, carrier fixed, and the direct joint's constant.
+pub(in crate::report) fn inertia(check: &Check, rows: &[PoseRow]) -> Option<Plot> {
     rows.iter().find_map(|r| r.figures.inertia)?;
-    let mut points = over_joint(rows, |r| r.figures.inertia.unwrap_or(f64::NAN));
-    let constant = check.inertia.as_ref().and_then(joint_inertia);
-    let (unit, factor) = handy(largest(&points), &INERTIAS);
-    scale(&mut points, factor);
-    let constant = constant.map(|c| c * factor);
-    let [low, high] = range(points.iter().map(|p| p[1]).chain(constant), 0.25);
+    let (unit, factor) =
+        handy(INERTIA.largest(rows), &[("kg m²", 1.0), ("g m²", 1e3), ("g cm²", 1e7)]);
+    let course = INERTIA.times(factor);
+    let drive = check.inertia.as_ref().and_then(|found| found.decisive());
+    let constant = drive.map(|drive| factor * drive.replacement.tree.joint_inertia());
+    let [low, high] = range(rows.iter().map(|row| course.value(row)[1]).chain(constant), 0.25);
     // No less than ±5 %, so that a hair does not look like a mountain.
     let middle = 0.5 * (low + high);
-    let y = [low.min(0.95 * middle), high.max(1.05 * middle)];
-    let mut layers = Vec::new();
-    layers.push(Layer::Curve(points, Ink::Curve, Some("linkage".to_owned())));
-    layers.extend(constant.map(|c| Layer::Level(c, Ink::Direct, Some("direct joint".to_owned()))));
-    let chart = Chart {
-        title: "Inertia at the joint over the stroke".to_owned(),
-        description: format!(
-            "Inertia that the joint feels with the carrier held, rotor included; the direct joint has {}.",
-            constant.map_or_else(
-                || "no constant".to_owned(),
-                |c| format!("{} {unit}", three_digits(c))
-            )
-        ),
-        size,
-        x: stroke_axis(check),
-        y: Axis { label: format!("inertia at the joint, {unit}"), range: y },
-        layers,
-    };
-    Some((chart, factor))
-}
-
-fn joint_inertia(found: &InertiaFindings) -> Option<f64> {
-    found.decisive().map(|d| d.replacement.tree.joint_inertia())
+    let mut layers = vec![Layer(Form::Curve(course.points(rows)), Ink::Curve, "linkage")];
+    layers.extend(constant.map(|c| Layer(Form::Level(c), Ink::Direct, "direct joint")));
+    let has =
+        constant.map_or_else(|| "no constant".to_owned(), |c| format!("{} {unit}", figure(c)));
+    let description = format!(
+        "Inertia that the joint feels with the carrier held, rotor included; the direct joint has {has}."
+    );
+    let label = format!("inertia at the joint, {unit}");
+    let titles = ["Inertia at the joint over the stroke", &label];
+    let range = [low.min(0.95 * middle), high.max(1.05 * middle)];
+    Some(Plot::new(check, course, titles, description, range, layers))
 }

@@ -31,8 +31,8 @@ pub(super) fn axis(design: &Design) -> Option<Suspect> {
     (sees_a_line || (one_coordinate && off)).then(|| Suspect {
         code: Code::AxisDoesNotFit,
         odd: format!(
-            "`[pivots] axis` is {:.0} deg off the direction across which the four pins lie in one plane",
-            libm::acos(along.abs().min(1.0)).to_degrees()
+            "`[pivots] axis` is {} off the direction across which the four pins lie in one plane",
+            crate::units::angle(libm::acos(along.abs().min(1.0)), 0)
         ),
         cure: format!(
             "that is axis = {}, or the same with all signs turned",

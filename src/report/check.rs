@@ -1,0 +1,317 @@
+//! `check` in words: the verdict, the linkage, the ratio, the criteria, how far it would hold, what would do, and what
+//! the reader should look at.
+
+use crate::equivalence::{Assessment, Basis, Criterion, Figure, Outcome, Shown, Verdict};
+use crate::linkage::{Closure, Kind};
+use crate::study::{Check, OtherWay, figure, lengths, note};
+use crate::units::{
+    angle, angles, degrees, fixed, four_digits, millimetres, percent, rounded_down,
+};
+
+use super::blocks::{Block, Cell, Characters, Group, Holds, Table, listed, or_dash};
+use super::inertia::inertia;
+use super::style::Style;
+use super::terminal;
+
+/// One design's findings for a person.
+#[must_use]
+pub fn check_text(check: &Check, style: Style) -> String {
+    let mut reach = proved(check);
+    reach.extend(undecided(check));
+    let groups = [
+        headline(check),
+        vec![facts(check)],
+        ratio(check),
+        criteria(check),
+        check.inertia.as_ref().map(inertia).unwrap_or_default(),
+        reach,
+        advice(check),
+        warnings(check),
+        vec![caution(check)],
+    ];
+    terminal::text(&groups, style) + "\n"
+}
+
+fn headline(check: &Check) -> Group {
+    let verdict = Some(Cell::verdict(check.verdict));
+    let rests = format!("({})", rests(check));
+    vec![Block::Title(check.design.clone(), verdict, rests), Block::Line(check.reason.clone())]
+}
+
+/// What a verdict rests on.
+pub(super) fn rests(check: &Check) -> String {
+    match check.verdict {
+        Verdict::Equivalent => held(check),
+        Verdict::NotEquivalent => refuted(check).to_owned(),
+        Verdict::Undecided => match check.basis {
+            Basis::Nominal => "neither proved nor refuted; drawn lengths only".to_owned(),
+            Basis::Tolerance => "neither proved nor refuted over the drawn tolerances".to_owned(),
+        },
+    }
+}
+
+fn held(check: &Check) -> String {
+    let whole = match check.basis {
+        Basis::Nominal => "proved for every pose of the drawn linkage",
+        Basis::Tolerance => "proved for every pose of every linkage within the drawn tolerances",
+    };
+    let computed = check.criteria.iter().filter(|c| c.shown == Shown::Computed);
+    let computed: Vec<&str> = computed.map(|c| c.criterion.title()).collect();
+    match computed[..] {
+        [] => whole.to_owned(),
+        _ => format!("{whole}, but for the {}: computed, not proved", computed.join(" and ")),
+    }
+}
+
+fn refuted(check: &Check) -> &'static str {
+    let failing = check.criteria.iter().filter(|c| c.outcome == Outcome::Fails);
+    let Some(decides) = failing.max_by(|a, b| a.load().total_cmp(&b.load())) else { return "" };
+    let is_drawn = check.witness.is_none_or(|(criterion, _)| criterion != decides.criterion);
+    match (decides.shown, check.basis) {
+        (Shown::Computed | Shown::NotShown, _) => "computed: no such joint has real bodies",
+        (_, Basis::Tolerance) if !is_drawn => {
+            "shown by a pose of a linkage within the drawn tolerances"
+        }
+        _ => "shown by a pose of the drawn linkage",
+    }
+}
+
+/// Joint readings over a range of joint turns.
+fn joints(check: &Check, turns: [f64; 2]) -> String {
+    angles(check.readings.joint_range(turns), 2)
+}
+
+/// What the joint reads at a joint turn.
+pub(super) fn joint(check: &Check, turn: f64, decimals: usize) -> String {
+    angle(check.readings.joint(turn), decimals)
+}
+
+/// Linkage, zero pose, stroke, direct joint.
+pub(super) fn facts(check: &Check) -> Block {
+    let facts = &check.linkage;
+    let assembly = match (facts.kind, facts.closure) {
+        (Kind::Parallelogram | Kind::Antiparallelogram, _) => "",
+        (_, Closure::Open) => ", open in the zero pose",
+        (_, Closure::Crossed) => ", crossed in the zero pose",
+    };
+    let kind = format!("{} ({}){assembly}", facts.kind.name(), facts.class.name());
+    let [crank, rocker] =
+        [check.zero.crank, check.zero.rocker].map(|at| angle(check.readings.sense * at, 2));
+    Block::Facts(vec![
+        ("linkage", vec![kind, lengths(&facts.bars)]),
+        ("zero pose", vec![format!("crank {crank}, rocker {rocker} from A→B")]),
+        ("stroke", stroke(check)),
+        ("direct joint", vec![direct_joint(check)]),
+    ])
+}
+
+fn motor_and_joint(motor: [f64; 2], joint: [f64; 2]) -> String {
+    format!("motor {}, joint {}", angles(motor, 2), angles(joint, 2))
+}
+
+/// Readings of motor and joint over the stroke, the turns where they differ, and what a robot reads that counts the
+/// other way.
+fn stroke(check: &Check) -> Vec<String> {
+    let (stroke, readings) = (&check.stroke, &check.readings);
+    let read =
+        motor_and_joint(readings.motor_range(stroke.motor), readings.joint_range(stroke.joint));
+    let [a, b] = stroke.joint;
+    let mut lines = if readings.are_turns() {
+        vec![format!("{read} from the zero pose")]
+    } else {
+        let turns = motor_and_joint(stroke.motor, [a.min(b), a.max(b)]);
+        vec![
+            format!("{read} as read, in the drawing's sense"),
+            format!("turns from the zero pose: {turns}"),
+        ]
+    };
+    for OtherWay { joint_name, motor, joint } in &check.other_way {
+        lines.push(format!("{joint_name} counts the other way:"));
+        lines.push(motor_and_joint(*motor, *joint));
+    }
+    lines
+}
+
+fn direct_joint(check: &Check) -> String {
+    let joint = &check.direct_joint;
+    if joint.ratio.is_infinite() {
+        return "none: the rocker comes to no turn over the stroke".to_owned();
+    }
+    let found = if check.ratio_is_best { "best constant ratio" } else { "ratio as given" };
+    let offset = degrees(check.readings.sense * joint.offset);
+    format!("motor turn = {} · (joint turn − {offset}), {found}", fixed(joint.ratio, 6))
+}
+
+/// From where to where the ratio runs, and its mean.
+pub(super) fn ratio_span(check: &Check) -> String {
+    let range = check.transmission_ratio;
+    let Some([low, high]) = range.ends else {
+        return "unbounded: the rocker stands still inside the stroke".to_owned();
+    };
+    let [low, high, mean] = [low, high, range.mean].map(|i| fixed(i, 5));
+    format!("{low}…{high}, mean {mean}")
+}
+
+/// The ratio drawn over the stroke.
+fn ratio(check: &Check) -> Group {
+    let reading = |joint: f64| check.readings.joint(joint).to_degrees();
+    let points = check.curve.iter().map(|r| (reading(r.joint), r.transmission_ratio));
+    let mut points: Vec<(f64, f64)> = points.filter(|point| point.1.is_finite()).collect();
+    points.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let limit = check.criterion(Criterion::Ratio).map_or(0.0, |c| c.limit);
+    let ratio = check.direct_joint.ratio;
+    let span = ratio_span(check);
+    let heading = |more| Block::Heading("transmission ratio".to_owned(), more);
+    if points.len() < 2 || !ratio.is_finite() {
+        return vec![heading(span)];
+    }
+    let band = [ratio * (1.0 - limit), ratio * (1.0 + limit)];
+    let curve = Block::Characters(Characters::Curve(points, band));
+    vec![heading(format!("{span}; ┄ accepted")), curve]
+}
+
+/// The criteria with limits, worst figures and what came out.
+pub(super) fn criteria(check: &Check) -> Group {
+    let rows = check.criteria.iter().map(|c| criterion(check, c)).collect();
+    let noted = |c: &Assessment| Some(format!("{}: {}", c.criterion.title(), note(c)?));
+    let names = ["criterion", "limit", "worst", "margin", "at joint"];
+    let table = Table::new("Limits, worst figures, and what came out", &names, rows)
+        .and(Holds::Words, "outcome")
+        .and(Holds::OnPage, "rests on");
+    vec![Block::Table(table), Block::Notes(check.criteria.iter().filter_map(noted).collect())]
+}
+
+fn criterion(check: &Check, c: &Assessment) -> Vec<Cell> {
+    let show = |value: Option<f64>| or_dash(value, |x| figure(c.criterion, x));
+    let rests = match c.shown {
+        Shown::NotShown => "–",
+        Shown::ByPose => "a pose that breaks it",
+        Shown::Proved => "proof",
+        Shown::Computed => "computed, not proved",
+    };
+    vec![
+        c.criterion.title().into(),
+        figure(c.criterion, c.limit).into(),
+        show(c.worst().map(Figure::value)).into(),
+        show(c.margin().filter(|_| c.outcome != Outcome::Undecided)).into(),
+        or_dash(c.worst_at_joint, |turn| joint(check, turn, 2)).into(),
+        Cell::outcome(c.outcome),
+        rests.into(),
+    ]
+}
+
+/// A criterion's worst figure beside its limit: `0.19 deg (limit 0.50 deg)`.
+pub(super) fn worst_and_limit(c: &Assessment) -> String {
+    let worst = or_dash(c.worst(), |worst| figure(c.criterion, worst.value()));
+    format!("{worst} ({} {})", c.criterion.side().limit_name(), figure(c.criterion, c.limit))
+}
+
+/// Over what it is proved, beyond the verdict.
+pub(super) fn proved(check: &Check) -> Group {
+    let mut lines = Vec::new();
+    let whole = check.verdict == Verdict::Equivalent;
+    if let Some(joint) = check.proved_joint.filter(|_| !whole) {
+        lines.push(format!("over joint {}, a part of the stroke", joints(check, joint)));
+    }
+    if let Some(joint) = check.extremes.stroke_joint.filter(|_| whole) {
+        lines.push(format!("over a stroke of up to joint {}", joints(check, joint)));
+    }
+    lines.extend(allowed(check));
+    listed("proved to hold (angle, ratio and transmission angle)", lines)
+}
+
+/// With which tolerance it is proved.
+pub(super) fn allowed(check: &Check) -> Option<String> {
+    let tolerance = check.extremes.symmetric_tolerance.filter(|t| *t > 0.0)?;
+    let tolerance = millimetres(rounded_down(tolerance));
+    Some(format!("with ±{tolerance} on each of the four lengths over the stroke as it is"))
+}
+
+/// Where neither a proof nor a pose was found.
+pub(super) fn undecided(check: &Check) -> Group {
+    let open = check.undecided_joint.iter();
+    listed("undecided", open.map(|j| format!("over joint {}", joints(check, *j))).collect())
+}
+
+/// What would make the drawn linkage equivalent.
+pub(super) fn advice(check: &Check) -> Group {
+    let Some(advice) = &check.advice else { return Group::new() };
+    let first = advice.first_to_fail.title();
+    let stroke = match advice.enough {
+        Some((joint, share)) => format!(
+            "a shorter stroke: joint {} ({} % of this one); beyond it the {first} fails first",
+            joints(check, joint),
+            fixed(100.0 * share, 0),
+        ),
+        None => {
+            format!("no stroke around this zero pose, however short: the {first} fails at once")
+        }
+    };
+    let Some(change) = &advice.change else {
+        let none = "no change of one length by up to 15 % helps by much".to_owned();
+        return listed("what would do", vec![stroke, none]);
+    };
+    let verb = if change.load <= 1.0 { "all criteria hold" } else { "not enough alone" };
+    let length = format!(
+        "the length that helps most is the {}: {} instead of {} gives angle error {} and ratio error {} ({verb})",
+        change.length.name(),
+        millimetres(four_digits(change.to)),
+        millimetres(change.length.of(&check.linkage.bars)),
+        degrees(change.figures.angle.value),
+        percent(change.figures.ratio.value),
+    );
+    listed("what would do", vec![stroke, length])
+}
+
+/// The linkage and the pose that break a criterion.
+pub(super) fn witness(check: &Check) -> Group {
+    let Some((criterion, witness)) = check.witness else { return Group::new() };
+    let at = check.criterion(criterion).and_then(|c| c.worst_at_joint);
+    let at = at.map_or(String::new(), |turn| format!(" at joint {}", joint(check, turn, 2)));
+    let lengths = lengths(&witness.bars);
+    let line = match Figure::new(witness.value) {
+        Some(value) => format!(
+            "with {lengths} the {}{at} is {}, recomputed in plain arithmetic",
+            criterion.title(),
+            figure(criterion, value.value())
+        ),
+        None => format!("with {lengths} the loop does not close{at}"),
+    };
+    vec![Block::heading("what refutes it"), Block::Line(line)]
+}
+
+/// What the reader should look at, and what was not.
+pub(super) fn warnings(check: &Check) -> Group {
+    let mut group = warned(&check.warnings);
+    if !check.unused.is_empty() {
+        let tables = check.unused.join(", ");
+        group.push(Block::Line(format!("read and kept, not used by check yet: {tables}")));
+    }
+    group
+}
+
+/// Warnings, or nothing.
+pub(super) fn warned(warnings: &[crate::study::Warning]) -> Group {
+    if warnings.is_empty() { Group::new() } else { vec![Block::Warnings(warnings.to_vec())] }
+}
+
+/// Who decides in the end.
+pub(super) const DECIDES: &str = "Local codes and a licensed engineer decide.";
+
+/// What a drive does to hands and feet.
+pub(super) const PINCH: &str = "Keep hands out of crank and rod (pinch points); a raised or sprung leg stores energy after power-off.";
+
+/// Of a linkage that can leave its shape.
+pub(super) const CHANGE_POINT: &str =
+    "This linkage has a change point: stops must keep it away from there, also when power fails.";
+
+fn caution(check: &Check) -> Block {
+    let mut text = format!(
+        "planar, rigid, without play; loads, strength and control are not covered. {PINCH} {DECIDES}"
+    );
+    if check.change_point.is_some() {
+        text.push(' ');
+        text.push_str(CHANGE_POINT);
+    }
+    Block::Caution(text)
+}

@@ -1,0 +1,91 @@
+//! Inertia in words: what stands in, and what each shortcut would cost.
+
+use crate::dynamics::{Fidelity, Shortcut};
+use crate::linkage::Extreme;
+use crate::study::{InertiaFindings, in_words};
+use crate::units::{millimetres, number, percent};
+
+use super::blocks::{Block, Cell, Group, Table, cells, or_dash};
+
+/// The inertia of a design with known masses.
+pub(super) fn inertia(found: &InertiaFindings) -> Group {
+    let names = ["model", "carrier fixed", "planar", "spatial", "gravity torque"];
+    let rows = found.shortcuts.iter().map(|cost| costs(cost.shortcut, &cost.fidelity)).collect();
+    vec![
+        Block::Heading(
+            "what the direct joint weighs".to_owned(),
+            "(kinetic energy, largest error for any motion)".to_owned(),
+        ),
+        Block::Table(Table::new("", &names, rows)),
+        Block::List(lines(found)),
+    ]
+}
+
+fn costs(shortcut: Shortcut, found: &Fidelity) -> Vec<Cell> {
+    let Fidelity { fixed, planar, spatial, gravity_torque, .. } = found;
+    let share = |e: Option<Extreme>| or_dash(e, |e| percent(e.value));
+    let emitted = if shortcut == Shortcut::Full { " (emitted)" } else { "" };
+    let torque = match gravity_torque.value {
+        next_to_nothing if next_to_nothing < 5e-7 => "0 N m".to_owned(),
+        torque => format!("{torque:.2e} N m"),
+    };
+    let name = format!("{}{emitted}", shortcut.name());
+    cells([name, percent(fixed.value), share(*planar), share(*spatial), torque])
+}
+
+/// Each joint's own figure, where they differ.
+fn each(found: &InertiaFindings) -> Option<String> {
+    let drives = found.drives.as_ref().ok()?;
+    let shown: Vec<String> = drives.iter().map(|d| percent(d.error.value)).collect();
+    let differ = shown.iter().any(|one| Some(one) != shown.first());
+    let named = drives
+        .iter()
+        .zip(&shown)
+        .map(|(d, error)| format!("{} {error}", d.joint.as_deref().unwrap_or("the joint")));
+    differ.then(|| format!("inertia error of each: {}", named.collect::<Vec<_>>().join(", ")))
+}
+
+fn lines(found: &InertiaFindings) -> Vec<String> {
+    let stands_in = match &found.drives {
+        Err(fault) => Some(format!("no direct joint with real bodies: {}", in_words(fault))),
+        Ok(_) => found.decisive().map(|drive| {
+            format!(
+                "armature {} kg m2 with the bodies changed along; n²J alone would be {} kg m2",
+                number(drive.replacement.tree.armature),
+                number(found.plain_armature)
+            )
+        }),
+    };
+    let mut lines: Vec<String> = stands_in.into_iter().chain(each(found)).collect();
+    lines.extend(found.together.iter().map(|on_it| {
+        let (joints, error) = (on_it.joints.join(", "), percent(on_it.error));
+        format!("with {joints} on {} all moving: {error} ({})", on_it.link, on_it.over.name())
+    }));
+    lines.extend(found.counterweight.as_ref().map(|c| counterweight(c.missing())));
+    lines.extend(found.torque_error.map(|torque| {
+        format!("joint torque off by at most {} N m within [motion]", number(torque.value))
+    }));
+    if !found.left_out.is_empty() {
+        lines.push(format!(
+            "not used for want of a table or a place on the robot: {}",
+            found.left_out.join(", ")
+        ));
+    }
+    lines
+}
+
+/// What a crank lacks for an exact stand-in, of its first moment along and across it (kg m).
+fn counterweight([along, across]: [f64; 2]) -> String {
+    let mut text = format!(
+        "exact with a counterweighted crank: its first moment about the motor axis must change by {} kg mm along the crank",
+        number(along * 1e3)
+    );
+    if across.abs() > 1e-9 {
+        text.push_str(&format!(" and {} kg mm across it", number(across * 1e3)));
+    }
+    if along < 0.0 {
+        let (weight, behind) = (number(-along / 0.02), millimetres(0.02));
+        text.push_str(&format!(" (e.g. {weight} kg {behind} behind the axis)"));
+    }
+    text
+}

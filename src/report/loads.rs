@@ -1,0 +1,190 @@
+//! `loads` in words: what the drive bears over the stroke, and with what margin.
+
+use crate::dynamics::{Bounds, BucklingLaw, Duty, Loads, PinLoad, PinPlace};
+use crate::linkage::Extreme;
+use crate::study::LoadFindings;
+use crate::units::{angle, degrees, figure, fixed, millimetres, number, percent};
+
+use super::blocks::{Block, Cell, Column, Group, Holds, Table, cells, figures, listed, or_dash};
+use super::check::DECIDES;
+use super::style::Style;
+use super::terminal;
+
+/// The findings for a person: figures with their worst pose as joint turn.
+#[must_use]
+pub fn loads_text(found: &LoadFindings, style: Style) -> String {
+    let groups = [
+        headline(found),
+        duties(found),
+        pins(found),
+        structure(found),
+        missing(found),
+        vec![caution()],
+    ];
+    terminal::text(&groups, style)
+}
+
+/// What follows, and the smallest arm of the rod.
+pub(super) fn headline(found: &LoadFindings) -> Group {
+    let arm = found.loads.smallest_arm;
+    let what = "what the drive bears over the stroke (worst poses computed, not proved)".to_owned();
+    let arm = format!(
+        "smallest arm of the rod about the joint {}{}",
+        millimetres(arm.value),
+        at(found, arm)
+    );
+    vec![Block::Title(found.design.clone(), None, what), Block::Line(arm)]
+}
+
+fn at(found: &LoadFindings, e: Extreme) -> String {
+    format!(" at joint {}", angle(found.joint_reading_at(e.turn), 1))
+}
+
+fn with_unit(value: f64, unit: &str) -> String {
+    format!("{} {unit}", figure(value))
+}
+
+fn megapascal(stress: f64) -> String {
+    format!("{} MPa", fixed(stress * 1e-6, 1))
+}
+
+/// Torque, speed and rod.
+pub(super) fn duties(found: &LoadFindings) -> Group {
+    let table = duty_table(found);
+    if table.is_none() && found.loads.joint_speed.is_none() {
+        return Group::new();
+    }
+    let mut group = vec![Block::heading("torque, speed, rod")];
+    group.extend(table.map(Block::Table));
+    if let Some(Bounds { guaranteed, never_exceed }) = found.loads.joint_speed {
+        let [low, high] = [guaranteed, never_exceed].map(|e| with_unit(e.value, "rad/s"));
+        group.push(Block::Line(format!("joint speed {low} guaranteed, {high} never exceeded")));
+    }
+    group.extend(guaranteed(found).map(|line| Block::Line(line.to_owned())));
+    group
+}
+
+/// What "guaranteed" holds for.
+fn guaranteed(found: &LoadFindings) -> impl Iterator<Item = &'static str> {
+    let pins = found.loads.efficiency.is_some().then_some(
+        "the guaranteed torque is what friction in the pins leaves, the one never exceeded is without it",
+    );
+    let tolerance = found.over_tolerance.then_some(
+        "torque and speed hold for every linkage within the drawn tolerances, all else for the drawn one",
+    );
+    pins.into_iter().chain(tolerance)
+}
+
+/// Torque and rod under the motor's peak and rated torque, where one is given.
+fn duty_table(found: &LoadFindings) -> Option<Table> {
+    let Loads { peak, rated, .. } = &found.loads;
+    let given = [("peak", peak), ("rated", rated)];
+    let given: Vec<(&str, &Duty)> =
+        given.into_iter().filter_map(|(name, duty)| Some((name, duty.as_ref()?))).collect();
+    let row = |name: &str, cell: &dyn Fn(&Duty) -> String| -> Vec<Cell> {
+        let figures = given.iter().map(|(_, duty)| cell(duty).into());
+        std::iter::once(name.into()).chain(figures).collect()
+    };
+    let located = |e: Extreme, words: String| format!("{words}{}", at(found, e));
+    let torque = |e: Extreme| with_unit(e.value, "N m");
+    let rows = vec![
+        row("motor torque", &|d| with_unit(d.motor_torque, "N m")),
+        row("joint torque, guaranteed", &|d| match d.joint_torque.guaranteed {
+            some if some.value > 0.0 => torque(some),
+            _ => "none: the pins lock".to_owned(),
+        }),
+        row("joint torque, never exceeded", &|d| torque(d.joint_torque.never_exceed)),
+        row("rod force, largest", &|d| located(d.rod_force, with_unit(d.rod_force.value, "N"))),
+        row("rod stress", &|d| or_dash(d.rod_stress, megapascal)),
+        row("margin to yield", &|d| or_dash(d.yield_margin, |x| fixed(x, 2))),
+        row("margin to buckling", &|d| or_dash(d.buckling_margin, |x| fixed(x, 2))),
+        row("joint gives way by", &|d| or_dash(d.deflection, |e| located(e, degrees(e.value)))),
+    ];
+    let named = given.iter().map(|(name, _)| figures(*name));
+    let columns = std::iter::once(Column(Holds::Outcome, "at motor torque".to_owned()))
+        .chain(named)
+        .collect();
+    let caption = "Torque, rod force and margins at the motor's peak and rated torque".to_owned();
+    (!given.is_empty()).then_some(Table { caption, columns, rows })
+}
+
+/// What the pins bear, under a heading that says at which torque.
+pub(super) fn pins(found: &LoadFindings) -> Group {
+    let Some(duty) = found.loads.peak.as_ref().or(found.loads.rated.as_ref()) else {
+        return Group::new();
+    };
+    let row = |pin: &PinLoad| {
+        cells([
+            pin.place.name().to_owned(),
+            with_unit(pin.force, "N"),
+            or_dash(pin.pressure, megapascal),
+            or_dash(pin.shear, megapascal),
+        ])
+    };
+    let names = ["pin", "force", "bearing pressure", "shear, one plane"];
+    let caption = "Largest force, pressure and shear of each pin";
+    let torque = with_unit(duty.motor_torque, "N m");
+    vec![
+        Block::heading(format!("pins at {torque} of motor torque")),
+        Block::Table(Table::new(caption, &names, duty.pins.iter().map(row).collect())),
+    ]
+}
+
+/// Buckling, stiffness, lost motion and friction.
+pub(super) fn structure(found: &LoadFindings) -> Group {
+    let loads = &found.loads;
+    let mut lines = Vec::new();
+    if let Some(b) = &loads.buckling {
+        let law = match b.law {
+            BucklingLaw::Euler => "Euler",
+            BucklingLaw::Johnson => "Johnson",
+        };
+        let change =
+            b.change_over.map_or(String::new(), |c| format!(", laws meet at {}", fixed(c, 0)));
+        lines.push(format!(
+            "the rod buckles at {} by {law}, pinned at both ends (slenderness {}{change})",
+            with_unit(b.load, "N"),
+            fixed(b.slenderness, 0)
+        ));
+    }
+    let mut say = |what: &str, figure: String, e: Extreme| {
+        lines.push(format!("{what}: {figure}{}", at(found, e)));
+    };
+    if let Some(k) = loads.stiffness {
+        let stiffness = format!("{} N m/rad", number(k.value));
+        say("rod stiffness at the joint, crank held", stiffness, k);
+    }
+    if let Some([least, most]) = loads.lost_motion {
+        let motion = format!("{}…{}", degrees(least.value), degrees(most.value));
+        say("lost motion from the pins' clearances", motion, most);
+    }
+    if let Some(e) = loads.efficiency {
+        say("left of the joint torque after friction in the pins", percent(e.value), e);
+    }
+    listed("rod, play, losses", lines)
+}
+
+/// What was not given, and what that leaves out.
+pub(super) fn missing(found: &LoadFindings) -> Group {
+    let Loads { lost_motion, efficiency, without_clearance, without_diameter, .. } = &found.loads;
+    let names =
+        |places: &[PinPlace]| places.iter().map(|p| p.name()).collect::<Vec<_>>().join(", ");
+    [
+        ("would tell more", true, found.missing.join(", ")),
+        ("lost motion leaves out", lost_motion.is_some(), names(without_clearance)),
+        ("friction leaves out", efficiency.is_some(), names(without_diameter)),
+    ]
+    .into_iter()
+    .filter(|(_, known, names)| *known && !names.is_empty())
+    .map(|(what, _, names)| Block::Line(format!("{what}: {names}")))
+    .collect()
+}
+
+/// Where these figures end.
+pub(super) fn caution() -> Block {
+    Block::Caution(format!(
+        "a sizing check under slow, steady load. Fatigue, impact, bending from misalignment or rods offset along the \
+         axis, threads, rod ends and the joint's own weight are left out. A stalled or back-driven leg can exceed peak torque. \
+         {DECIDES}"
+    ))
+}

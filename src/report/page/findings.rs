@@ -1,0 +1,111 @@
+//! Sections that say what the terminal says, and little more: criteria, loads, cautions, the design file.
+
+use crate::report::blocks::{Block, Group, listed};
+use crate::report::check::{
+    CHANGE_POINT, DECIDES, PINCH, advice, criteria as assessed, joint, proved, undecided, warnings,
+    witness,
+};
+use crate::report::loads::{caution, duties, headline, missing, pins, structure};
+use crate::report::words::escaped;
+use crate::study::Check;
+use crate::units::degrees;
+
+use super::Leaf;
+use super::charts::rod;
+
+const ALL_MUST_HOLD: &str = "All must hold over the whole stroke; what is not assessed does not count and never turns into \"holds\". \
+    No standard sets these limits: they are the design's own, or those of its preset.";
+
+/// The criteria with limits, worst figures and what came out.
+pub(super) fn criteria(leaf: &Leaf<'_>) -> String {
+    let check = &leaf.review.check;
+    let mut more = vec![Block::Line(ALL_MUST_HOLD.to_owned())];
+    more.extend([proved(check), undecided(check), advice(check), witness(check)].concat());
+    let board = leaf.set(&assessed(check));
+    format!("<div class=\"board\">\n{board}</div>\n{}", leaf.set(&more))
+}
+
+/// What the drive bears, and with what margin.
+pub(super) fn loads(leaf: &Leaf<'_>) -> String {
+    match &leaf.review.loads {
+        Ok(found) => {
+            let more = [duties(found), pins(found), structure(found), missing(found)].concat();
+            leaf.set(&headline(found)) + &rod(leaf) + &leaf.set(&more) + &leaf.set(&[caution()])
+        }
+        Err(faults) => {
+            let why: Vec<String> =
+                faults.iter().map(|f| format!("{}: {}", f.message, f.label)).collect();
+            leaf.set(&[Block::Line("not shown".to_owned()), Block::List(why)])
+        }
+    }
+}
+
+/// Assumptions, cautions, and what is not covered.
+pub(super) fn cautions(leaf: &Leaf<'_>) -> String {
+    let check = &leaf.review.check;
+    let mut group = warnings(check);
+    if !group.is_empty() {
+        group.insert(0, Block::heading("warnings for this design"));
+    }
+    group.extend(listed("cautions", dangers(check)));
+    group.extend(listed("assumed", assumed(leaf)));
+    group.extend(not_covered());
+    leaf.set(&group)
+}
+
+fn owned(lines: &[&str]) -> Vec<String> {
+    lines.iter().map(|l| (*l).to_owned()).collect()
+}
+
+fn dangers(check: &Check) -> Vec<String> {
+    let mut lines = vec![
+        format!("{PINCH} Keep out too while a leg can fall, and block a raised or sprung leg before work on it"),
+        "limits in a simulator are not stops on a robot. Check direction and range of each motor at low torque first".to_owned(),
+    ];
+    if let Some(limit) = check.change_point {
+        let beyond = degrees(limit.margin);
+        lines.push(format!("{CHANGE_POINT} It lies {beyond} of motor angle beyond the stroke"));
+    }
+    if let Some(limit) = check.crank_limit {
+        let beyond = degrees(limit.margin);
+        lines.push(format!("the crank can go no further {beyond} beyond the stroke (toggle); pin forces grow without bound towards it"));
+    }
+    if let Some(limit) = check.rocker_limit {
+        let place = match limit.margin {
+            margin if margin > 0.0 => format!("{} beyond the stroke", degrees(margin)),
+            _ => format!("inside the stroke at joint {}", joint(check, limit.at, 2)),
+        };
+        lines.push(format!(
+            "the rocker turns back {place} (dead point): it cannot drive the crank there"
+        ));
+    }
+    lines
+}
+
+fn assumed(leaf: &Leaf<'_>) -> Vec<String> {
+    let mut lines = owned(&[
+        "four parallel axes, rigid parts, pins without play; play is bounded apart where clearances are given",
+        "the linkage stays on the branch on which its zero pose lies, and is followed by continuity",
+        "masses and inertias are those of the design file",
+    ]);
+    let emitted = leaf.snippets.iter().find_map(|s| s.outcome.as_ref().ok());
+    lines.extend(emitted.and_then(|e| e.joints.first()).iter().flat_map(|j| j.assumptions.clone()));
+    lines
+}
+
+fn not_covered() -> Group {
+    let lines = owned(&[
+        "bending, wear, axes that are not parallel, control, heat, fatigue, impact, rod ends and threads",
+        "whether either model is strong, fast or safe enough: a verdict compares two models",
+        DECIDES,
+    ]);
+    listed("not covered", lines)
+}
+
+/// The design file as read.
+pub(super) fn source(leaf: &Leaf<'_>) -> String {
+    let [path, text] = [&leaf.review.path, &leaf.review.text].map(|text| escaped(text));
+    format!(
+        "<p><code>{path}</code>, as read.</p>\n<pre class=\"file\" tabindex=\"0\" role=\"region\" aria-label=\"The design file\"><code>{text}</code></pre>\n"
+    )
+}

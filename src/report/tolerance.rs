@@ -1,0 +1,343 @@
+//! `tolerance` in words: which length matters, worst case beside statistics, what could be allowed.
+
+use crate::equivalence::Criterion;
+use crate::study::{Range, ToleranceFindings, Worst, figure};
+use crate::tolerance::{
+    ClassChoice, Contribution, Deviation, Estimate, Histogram, Scattered, Statistics, Variable,
+};
+use crate::units::{degrees, fixed, millimetres, number, percent, rounded_down};
+
+use super::blocks::{Block, Cell, Characters, Group, Holds, Table, cells, dash, listed, or_dash};
+use super::check::{DECIDES, warned};
+use super::style::Style;
+use super::terminal::{self, bar};
+
+/// The findings for a person.
+#[must_use]
+pub fn tolerance_text(found: &ToleranceFindings, style: Style) -> String {
+    let warnings = warned(&found.warnings);
+    let groups = match found.still {
+        Some(at) => {
+            let asked = Block::Line("more: unloop explain rocker_stands_still".to_owned());
+            vec![stands_still(found, at), warnings, vec![asked], vec![caution()]]
+        }
+        None => vec![
+            headline(found),
+            ranking(found),
+            worst_case(found),
+            histogram(found),
+            allowed(found),
+            ranges(found),
+            warnings,
+            vec![caution()],
+        ],
+    };
+    terminal::text(&groups, style)
+}
+
+/// No table where no figure has a bound: the rocker stands still at the joint turn `at`.
+pub(super) fn stands_still(found: &ToleranceFindings, at: f64) -> Group {
+    let why = format!(
+        "the rocker stands still in the stroke, at joint {} from the zero pose: the transmission ratio has no bound there, \
+         so that no constant ratio, no largest tolerance and no spread can be given. End the stroke well before that pose, \
+         or change the zero pose or the lengths",
+        degrees(at)
+    );
+    let what = "no direct joint, whatever the tolerances".to_owned();
+    vec![Block::Title(found.design.clone(), None, what), Block::Line(why)]
+}
+
+/// What follows, and what was drawn at random.
+pub(super) fn headline(found: &ToleranceFindings) -> Group {
+    let drawn = match &found.statistics {
+        Some(s) => {
+            let stopped = if s.stopped { " (stopped before all were drawn)" } else { "" };
+            let kind = found.request.distribution.name();
+            let cut = if kind == "normal" { ", ± = 3 σ, cut off there" } else { "" };
+            let (samples, seed) = (s.samples, found.request.seed);
+            format!("{samples} builds drawn at random{stopped}, {kind}{cut}, seed {seed}")
+        }
+        None => "no tolerance is drawn".to_owned(),
+    };
+    let ratio = fixed(found.direct_joint.ratio, 5);
+    let what = format!("what the tolerances do to a direct joint with ratio {ratio}");
+    vec![Block::Title(found.design.clone(), None, what), Block::Line(drawn)]
+}
+
+/// What is drawn for one variable.
+pub(super) fn deviation(found: &ToleranceFindings, variable: Variable) -> String {
+    let drawn = found
+        .deviations
+        .iter()
+        .find(|(v, _)| *v == variable)
+        .map_or_else(Deviation::default, |(_, d)| *d);
+    let show = |x: f64| if variable == Variable::ZeroCrank { degrees(x) } else { millimetres(x) };
+    if drawn.lower == 0.0 && drawn.upper == 0.0 {
+        dash()
+    } else if (drawn.lower + drawn.upper).abs() <= 1e-9 * drawn.upper.abs() {
+        format!("±{}", show(drawn.upper))
+    } else {
+        format!("{}…{}", show(drawn.lower), show(drawn.upper))
+    }
+}
+
+fn ranking(found: &ToleranceFindings) -> Group {
+    let heading = Block::Heading("which length matters".to_owned(), "(first order)".to_owned());
+    vec![heading, Block::Table(ranking_table(found))]
+}
+
+/// Steepest slopes by 0.1 mm, or by 1 deg of the zero crank angle.
+pub(super) fn ranking_table(found: &ToleranceFindings) -> Table {
+    let row = |c: &Contribution| {
+        let (step, unit) = match c.variable {
+            Variable::ZeroCrank => (1f64.to_radians(), "1 deg"),
+            _ => (1e-4, "0.1 mm"),
+        };
+        cells([
+            c.variable.name().to_owned(),
+            deviation(found, c.variable),
+            format!("{} per {unit}", degrees(c.angle_slope * step)),
+            format!("{} per {unit}", percent(c.ratio_slope * step)),
+            of_spread(c),
+            bar(c.share, 20),
+        ])
+    };
+    let names = ["length", "drawn", "angle at most", "ratio at most", "of the spread"];
+    let rows = found.ranking.iter().map(row).collect();
+    Table::new("What each length does, first order", &names, rows).and(Holds::Bars, "")
+}
+
+/// What a length brings into the angle error's spread.
+pub(super) fn of_spread(c: &Contribution) -> String {
+    format!("{} %", fixed((100.0 * c.share).round(), 0))
+}
+
+/// Worst case beside statistics.
+pub(super) fn worst_case(found: &ToleranceFindings) -> Group {
+    let row = |w: &Worst| {
+        let bound = w.bound.map_or_else(|| "not known".to_owned(), |b| figure(w.criterion, b));
+        let [mean, most, nearly_all] = drawn_figures(found, w.criterion);
+        let title = w.criterion.title().to_owned();
+        let limit = figure(w.criterion, w.limit);
+        let within = builds_within(found, w.criterion);
+        let mut row = cells([title, limit, bound, mean, most, nearly_all, within]);
+        row.push(Cell::outcome(w.outcome));
+        row
+    };
+    let names = [
+        "worst over the stroke",
+        "limit",
+        "every build",
+        "mean",
+        "95 % below",
+        "99.9 % below",
+        "builds within",
+    ];
+    let caption = "Every build (proved) beside builds drawn at random";
+    let table = Table::new(caption, &names, found.worst.iter().map(row).collect())
+        .and(Holds::Outcome, "outcome");
+    let heading = Block::heading("worst case (every build, proved) beside statistics");
+    let mut group = vec![heading, Block::Table(table)];
+    group.extend(all_together(found).map(Block::Line));
+    group
+}
+
+/// How many builds satisfy all criteria.
+pub(super) fn all_together(found: &ToleranceFindings) -> Option<String> {
+    let all = found.statistics.as_ref()?.yields.iter().find(|y| y.name == "all")?;
+    Some(format!(
+        "all criteria together: {} of builds (95 % interval {}…{})",
+        share(all.share),
+        share(all.interval[0]),
+        share(all.interval[1])
+    ))
+}
+
+/// A share of builds; never rounded up to all of them.
+fn share(x: f64) -> String {
+    let cut = (100.0 * x * 1e3).floor() / 1e3;
+    if x >= 1.0 - 1e-12 { "100 %".to_owned() } else { format!("{} %", fixed(cut, 3)) }
+}
+
+fn drawn_figures(found: &ToleranceFindings, criterion: Criterion) -> [String; 3] {
+    let none = || [dash(), dash(), dash()];
+    let Some(s) = &found.statistics else { return none() };
+    let Scattered { mean, quantiles } = match criterion {
+        Criterion::Angle => &s.angle,
+        Criterion::Ratio => &s.ratio,
+        Criterion::Inertia | Criterion::TransmissionAngle => return none(),
+    };
+    let at = |wanted: f64| {
+        let found = quantiles.iter().find(|q| q.share >= wanted);
+        or_dash(found, |q| with_error(criterion, &q.figure))
+    };
+    [with_error(criterion, mean), at(0.95), at(0.999)]
+}
+
+/// The figure, with its standard error where that shows in two digits of it.
+fn with_error(criterion: Criterion, e: &Estimate) -> String {
+    if e.error.is_finite() && e.error > 0.01 * e.value.abs() {
+        format!("{} ± {}", figure(criterion, e.value), figure(criterion, e.error))
+    } else {
+        figure(criterion, e.value)
+    }
+}
+
+fn builds_within(found: &ToleranceFindings, criterion: Criterion) -> String {
+    let yields = found.statistics.iter().flat_map(|s| &s.yields);
+    or_dash(yields.into_iter().find(|y| y.name == criterion.name()), |y| share(y.share))
+}
+
+/// How the worst angle error scatters, drawn with characters.
+fn histogram(found: &ToleranceFindings) -> Group {
+    let Some(s) = &found.statistics else { return Group::new() };
+    let counts = halved(s);
+    let Some(tallest) = counts.iter().copied().max().filter(|t| *t > 0) else {
+        return Group::new();
+    };
+    let Histogram { top, counts: fine } = &s.angle_histogram;
+    let width = top / 16.0;
+    let row = |(row, count): (u32, &u64)| {
+        let from = f64::from(row) * width;
+        let holds_limit = (from..from + width).contains(&found.limits.angle);
+        let limit = if holds_limit { "  limit" } else { "" };
+        (degrees(from), Some(ratio(*count, tallest)), format!("{count}{limit}"))
+    };
+    let mut rows: Vec<_> = (0..16).zip(&counts).map(row).collect();
+    let past = match fine.last() {
+        None | Some(0) => String::new(),
+        Some(beyond) => {
+            format!(" where the loop closes; {beyond} builds beyond or not closing")
+        }
+    };
+    rows.push((degrees(*top), None, format!("end of what can occur{past}")));
+    vec![
+        Block::Heading("worst angle error over the stroke".to_owned(), "(builds)".to_owned()),
+        Block::Characters(Characters::Bars(rows)),
+    ]
+}
+
+#[allow(clippy::cast_precision_loss, reason = "counts stay far below 2^52")]
+fn ratio(count: u64, of: u64) -> f64 {
+    count as f64 / of as f64
+}
+
+/// The 32 bins two by two.
+fn halved(s: &Statistics) -> Vec<u64> {
+    let inside = s.angle_histogram.counts.get(..32).unwrap_or_default();
+    inside.chunks(2).map(|pair| pair.iter().sum()).collect()
+}
+
+/// One tolerance for all four lengths with which the verdict is proved.
+pub(super) fn allowed_alike(found: &ToleranceFindings) -> String {
+    format!("all four lengths alike: {}", half_width(found.symmetric))
+}
+
+/// What may be allowed at most.
+fn half_width(tolerance: Option<f64>) -> String {
+    let shown = tolerance.map(|t| format!("±{}", millimetres(rounded_down(t))));
+    shown.unwrap_or_else(|| "nothing".to_owned())
+}
+
+/// What each length could be allowed.
+pub(super) fn allowed(found: &ToleranceFindings) -> Group {
+    let class = |choice: Option<&ClassChoice>| {
+        let shown = choice.map(|c| format!("{} (±{})", c.class, millimetres(c.half_width)));
+        shown.unwrap_or_else(|| "none".to_owned())
+    };
+    let rows = found.alone.iter().zip(&found.budget.alone);
+    let rows = rows.map(|((length, tolerance), (_, alone))| {
+        let all = found.budget.together.iter().flatten();
+        let together = all.into_iter().find(|c| c.length == *length);
+        let name = length.name().to_owned();
+        cells([name, half_width(*tolerance), class(alone.as_ref()), class(together)])
+    });
+    let names =
+        ["length", "alone, others as drawn", "coarsest class alone", "coarsest classes together"];
+    let caption = "Tolerances with which the verdict would still be proved";
+    let mut group = vec![
+        Block::heading("what could be allowed, proved"),
+        Block::List(vec![allowed_alike(found)]),
+        Block::Table(Table::new(caption, &names, rows.collect())),
+    ];
+    group.extend(found.lost_motion.as_ref().map(|lost| {
+        let [least, most] = [lost.least, lost.most].map(degrees);
+        Block::List(vec![format!(
+            "play in the pins: {least}…{most} of lost motion at the joint, crank held, load reversed"
+        )])
+    }));
+    group
+}
+
+/// What a training run should randomise.
+pub(super) fn ranges(found: &ToleranceFindings) -> Group {
+    listed("what a training run should randomise", range_lines(found))
+}
+
+fn range_lines(found: &ToleranceFindings) -> Vec<String> {
+    let r = &found.ranges;
+    let mut lines = Vec::new();
+    if let Some(ratio) = &r.ratio {
+        lines.push(format!("ratio of the joint {}", scattered(ratio, found.direct_joint.ratio)));
+    }
+    if let Some(offset) = &r.zero_offset {
+        lines.push(offset_line(offset, found.direct_joint.offset));
+    }
+    if let Some(correlation) = r.correlation {
+        lines.push(format!("correlation of the two {}", fixed(correlation, 2)));
+    }
+    if let Some(play) = &r.play {
+        lines.push(format!("play {}…{}", degrees(play.bounds[0]), degrees(play.bounds[1])));
+    }
+    if let Some(armature) = &r.armature {
+        lines.push(format!(
+            "armature n²J {}…{} kg m2, with the ratio squared",
+            number(armature.bounds[0]),
+            number(armature.bounds[1])
+        ));
+    }
+    let own = found.statistics.as_ref().and_then(|s| s.own);
+    lines.extend(own.map(|own| {
+        format!(
+            "ratio and offset are those of the joint that is emitted; they scatter as each build's own best constants over the \
+             stroke do about the drawn linkage's. Smallest and largest of the corners of the tolerances and of {} builds, computed",
+            own.builds
+        )
+    }));
+    lines
+}
+
+/// `1.35806, in builds 1.35803…1.35809, mean 1.35806, σ 0.000012`, with two digits of σ.
+fn scattered(range: &Range, emitted: f64) -> String {
+    let [low, high] = range.bounds;
+    let Some([mean, deviation]) = range.normal.filter(|[_, d]| *d > 0.0) else {
+        return format!("{}, the same in all builds", fixed(emitted, 5));
+    };
+    let [emitted, low, high, mean, deviation] =
+        [emitted, low, high, mean, deviation].map(|x| fixed(x, decimals(deviation)));
+    format!("{emitted}, in builds {low}…{high}, mean {mean}, σ {deviation}")
+}
+
+/// Decimals that show two digits of `x`, 3 to 9.
+fn decimals(x: f64) -> usize {
+    (3..9).find(|places| x * 10_f64.powi(*places) >= 10.0).map_or(9, |p| p.unsigned_abs() as usize)
+}
+
+fn offset_line(offset: &Range, emitted: f64) -> String {
+    let [low, high] = offset.bounds.map(degrees);
+    let scatter = match offset.normal {
+        Some([_, deviation]) if deviation > 0.0 => {
+            format!("in builds {low}…{high}, σ {}", degrees(deviation))
+        }
+        _ => "the same in all builds".to_owned(),
+    };
+    format!("zero offset of the joint {}, {scatter}", degrees(emitted))
+}
+
+/// Where these figures end.
+pub(super) fn caution() -> Block {
+    Block::Caution(format!(
+        "planar, rigid linkages; play is bounded apart from the lengths. Statistics hold for the distribution \
+         assumed, not for your shop: measure parts. {DECIDES}"
+    ))
+}
