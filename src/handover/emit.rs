@@ -153,7 +153,7 @@ fn emission(
         carriers,
         tie: TieSettings {
             step: crank::STEP,
-            by_sites: crank::engine(request) >= EngineVersion::LOOPS_BY_SITES,
+            by_sites: request.engine() >= EngineVersion::LOOPS_BY_SITES,
         },
     };
     let joints: Vec<JointJson> =

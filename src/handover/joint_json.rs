@@ -8,7 +8,7 @@ use super::patch::{PatchJson, patch};
 use super::stand_in::bodies::{FitCost, Kept};
 use super::stand_in::coupling::{Coupled, Quartic};
 use super::stand_in::crank::{self, Names};
-use super::stand_in::figures::Envelope;
+use super::stand_in::figures::{Envelope, JointRow};
 use crate::equivalence::{Basis, Verdict};
 use crate::robot::Format;
 use crate::study::StrokeRow;
@@ -174,23 +174,6 @@ pub struct GainsJson {
     pub position_n_m_per_rad: Option<f64>,
     /// N m s/rad.
     pub velocity_n_m_s_per_rad: Option<f64>,
-}
-
-/// One pose of the linkage: readings, and the figures of the linkage itself there.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct JointRow {
-    /// Joint reading.
-    pub joint_rad: f64,
-    /// Motor reading.
-    pub motor_rad: f64,
-    /// Transmission ratio, signed, geometric.
-    pub ratio: Option<f64>,
-    /// At the joint for the motor's peak torque, after friction in the pins.
-    pub torque_n_m: Option<f64>,
-    /// Largest speed of the joint.
-    pub speed_rad_per_s: Option<f64>,
-    /// n²J at the joint.
-    pub armature_kg_m2: Option<f64>,
 }
 
 impl From<Envelope> for EnvelopeJson {

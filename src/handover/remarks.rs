@@ -4,7 +4,6 @@ use super::Form;
 use super::fault::EmitFault;
 use super::inertia_remarks;
 use super::joint_json::basis_name;
-use super::stand_in::crank;
 use super::stand_in::figures::{Envelope, JointFigures};
 use super::stand_in::limits::JointLimit;
 use super::stand_in::{ActuatorUnits, LimitBasis, Request, StandIn};
@@ -29,7 +28,7 @@ pub(super) fn head(request: &Request<'_>, assumptions: &[String]) -> Vec<String>
     lines.push(ratio_line(request));
     lines.extend(format_remarks(request).iter().map(|line| (*line).to_owned()));
     if request.ask.format == Format::Mjcf {
-        lines.push(format!("For MuJoCo {} and later.", crank::engine(request)));
+        lines.push(format!("For MuJoCo {} and later.", request.engine()));
     }
     lines.extend(inertia_remarks::held_together(request));
     lines.push("Assumed:".into());

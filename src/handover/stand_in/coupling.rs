@@ -1,7 +1,7 @@
 //! The relation of crank and driven joint that a file of the coupled form holds.
 
 use super::figures::Readings;
-use super::{Form, Request, StandIn, crank};
+use super::{Form, Request, StandIn};
 use crate::design::Accept;
 use crate::dynamics::{Coupling, Fit, MonotoneStroke};
 use crate::equivalence::DirectJoint;
@@ -34,7 +34,7 @@ impl Coupled {
     pub(in crate::handover) fn of(request: &Request<'_>, stand_in: &StandIn<'_>) -> Option<Self> {
         let (check, figures) = (request.check, &stand_in.figures);
         let coupling = stand_in.coupling.as_ref()?;
-        let from = [crank::joint_drawn_at(request), figures.motor_reads];
+        let from = [request.joint_drawn_at(), figures.motor_reads];
         Some(if request.ask.format.holds_polynomials() {
             Self::curved(check, figures.readings(), coupling, from)
         } else {

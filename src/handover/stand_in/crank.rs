@@ -54,20 +54,11 @@ impl Names {
     }
 }
 
-/// The engine version that the MJCF file is for.
-pub(in crate::handover) fn engine(request: &Request<'_>) -> EngineVersion {
-    let oldest = match request.ask.form {
-        Form::Loop => EngineVersion::LOOPS_BY_SITES,
-        Form::Direct | Form::Coupled => EngineVersion::OLDEST,
-    };
-    request.ask.engine.unwrap_or(oldest)
-}
-
 /// An anchored loop needs the child drawn in the zero pose, which a snippet cannot see to.
 pub(in crate::handover) fn engine_fault(request: &Request<'_>) -> Option<EmitFault> {
     let needs = EngineVersion::LOOPS_BY_SITES;
     let at_rest = request.ask.whole || request.design.joint_reads == 0.0;
-    (engine(request) < needs && !at_rest).then_some(EmitFault::EngineTooOld { needs })
+    (request.engine() < needs && !at_rest).then_some(EmitFault::EngineTooOld { needs })
 }
 
 /// Where the links of a kept crank are drawn.
@@ -86,13 +77,6 @@ pub(in crate::handover) fn drawn(
         return Ok(Drawn { turn, crank_zero: turn });
     }
     Ok(Drawn { turn: 0.0, crank_zero: -robot.motor_sign * sense(robot) * design.motor_reads })
-}
-
-/// The reading at which MJCF draws the driven joint: a whole model is drawn in the zero pose.
-pub(in crate::handover) fn joint_drawn_at(request: &Request<'_>) -> f64 {
-    let ask = request.ask;
-    let in_zero_pose = ask.form.keeps_crank() && ask.whole && ask.format.holds_drawn_readings();
-    if in_zero_pose { request.design.joint_reads } else { 0.0 }
 }
 
 /// What the motor reads where the crank's joint is at 0, rad.

@@ -13,7 +13,8 @@ use super::Request;
 use super::limits::{JointLimit, joint_limits, readings, widened};
 use crate::design::{Actuator, Design, RobotJoint};
 use crate::handover::fault::EmitFault;
-use crate::handover::joint_json::JointRow;
+use serde::Serialize;
+
 use crate::study::{Check, StrokeRow, torque_ratio};
 
 /// A figure that holds everywhere on the stroke, and one that is never exceeded on it; `None` where a
@@ -24,6 +25,23 @@ pub struct Envelope {
     pub guaranteed: Option<f64>,
     /// Exceeded nowhere on the stroke.
     pub never_exceed: Option<f64>,
+}
+
+/// One pose of the linkage: readings, and the figures of the linkage itself there.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct JointRow {
+    /// Joint reading.
+    pub joint_rad: f64,
+    /// Motor reading.
+    pub motor_rad: f64,
+    /// Transmission ratio, signed, geometric.
+    pub ratio: Option<f64>,
+    /// At the joint for the motor's peak torque, after friction in the pins.
+    pub torque_n_m: Option<f64>,
+    /// Largest speed of the joint.
+    pub speed_rad_per_s: Option<f64>,
+    /// n²J at the joint.
+    pub armature_kg_m2: Option<f64>,
 }
 
 /// The numbers of one direct joint, as the robot's software reads them.

@@ -20,7 +20,7 @@ pub(in crate::handover) fn revolute_joint(
         axis: robot.axis,
         origin: robot.origin,
         limit: Some(figures.limit.map(|l| l.angle)),
-        drawn_at: crank::joint_drawn_at(request),
+        drawn_at: request.joint_drawn_at(),
         mimic: None,
         effort: limits.of(figures.torque),
         velocity: limits.of(figures.speed),
@@ -59,7 +59,7 @@ fn actuator_bears_motor(request: &Request<'_>) -> bool {
     ask.form == Form::Direct
         && ask.format.holds_actuators()
         && ask.actuator == ActuatorUnits::Motor
-        && crank::engine(request) >= EngineVersion::ACTUATOR_ARMATURE
+        && request.engine() >= EngineVersion::ACTUATOR_ARMATURE
 }
 
 /// In motor units the force range is such that the joint's torque limit is the one in joint units.

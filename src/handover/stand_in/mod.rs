@@ -15,13 +15,14 @@ pub(super) mod limits;
 pub(super) mod link_frame;
 pub(super) mod plan;
 
+use super::engine::EngineVersion;
 use crate::design::{Design, RobotJoint};
 use crate::dynamics::Coupling;
 use crate::study::{Check, Mechanism};
 
 pub use ask::{ActuatorUnits, Ask, LimitBasis};
 pub use coupling::Quartic;
-pub use figures::{Envelope, JointFigures};
+pub use figures::{Envelope, JointFigures, JointRow};
 pub use form::Form;
 pub use limits::{JointLimit, LimitSetBy};
 pub(super) use plan::Plan;
@@ -36,6 +37,23 @@ pub(super) struct Request<'a> {
 }
 
 impl Request<'_> {
+    /// The engine version that the MJCF file is for.
+    pub(super) fn engine(&self) -> EngineVersion {
+        let oldest = match self.ask.form {
+            Form::Loop => EngineVersion::LOOPS_BY_SITES,
+            Form::Direct | Form::Coupled => EngineVersion::OLDEST,
+        };
+        self.ask.engine.unwrap_or(oldest)
+    }
+
+    /// The reading at which a file draws the driven joint, where the format has one: a whole model that keeps the crank is
+    /// drawn in the zero pose.
+    pub(super) fn joint_drawn_at(&self) -> f64 {
+        let ask = self.ask;
+        let in_zero_pose = ask.form.keeps_crank() && ask.whole && ask.format.holds_drawn_readings();
+        if in_zero_pose { self.design.joint_reads } else { 0.0 }
+    }
+
     /// The joint turn of a motor turn from the zero pose, rad.
     pub(super) fn through(&self) -> impl Fn(f64) -> Option<f64> {
         |motor| self.mechanism.branch.joint_turn(motor).ok()
