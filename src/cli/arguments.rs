@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, Parser, Subcommand};
 
 use crate::dynamics::Fit;
 use crate::handover::{ActuatorUnits, EngineVersion, Form, LimitBasis};
@@ -95,8 +95,8 @@ pub(super) struct ToleranceArguments {
     #[arg(long, value_name = "S", default_value_t = 1)]
     pub(super) seed: u64,
     /// How every length scatters between its limits (normal: the tolerance is 3 sigma)
-    #[arg(long, value_enum, default_value_t = DistributionName::Normal)]
-    pub(super) distribution: DistributionName,
+    #[arg(long, value_enum, default_value_t = Distribution::Normal)]
+    pub(super) distribution: Distribution,
     /// Findings as JSON on standard output
     #[arg(long)]
     pub(super) json: bool,
@@ -109,23 +109,6 @@ pub(super) struct ToleranceArguments {
     /// Also draw it, as SVG or PNG by the file's ending
     #[arg(long, value_name = "FILE")]
     pub(super) plot: Option<PathBuf>,
-}
-
-#[derive(Clone, Copy, Debug, ValueEnum)]
-pub(super) enum DistributionName {
-    Normal,
-    Uniform,
-    Triangular,
-}
-
-impl From<DistributionName> for Distribution {
-    fn from(name: DistributionName) -> Self {
-        match name {
-            DistributionName::Normal => Self::Normal,
-            DistributionName::Uniform => Self::Uniform,
-            DistributionName::Triangular => Self::Triangular,
-        }
-    }
 }
 
 /// Torque, speed, rod force, pin loads, buckling, play and stiffness over the stroke.

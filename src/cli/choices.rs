@@ -6,6 +6,7 @@ use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use crate::dynamics::Fit;
 use crate::handover::{ActuatorUnits, Form, LimitBasis};
 use crate::robot::Format;
+use crate::tolerance::Distribution;
 
 impl ValueEnum for Form {
     fn value_variants<'a>() -> &'a [Self] {
@@ -32,42 +33,25 @@ pub(super) fn folded_form() -> impl TypedValueParser<Value = Form> {
         .map(move |word| forms.into_iter().find(|form| form.name() == word).unwrap_or_default())
 }
 
-impl ValueEnum for LimitBasis {
-    fn value_variants<'a>() -> &'a [Self] {
-        &[Self::Guaranteed, Self::NeverExceed]
-    }
+/// What is told by its own word alone.
+macro_rules! choices {
+    ($($kind:ty: $word:ident),+) => {$(
+        impl ValueEnum for $kind {
+            fn value_variants<'a>() -> &'a [Self] {
+                &Self::ALL
+            }
 
-    fn to_possible_value(&self) -> Option<PossibleValue> {
-        Some(PossibleValue::new(self.name()))
-    }
+            fn to_possible_value(&self) -> Option<PossibleValue> {
+                Some(PossibleValue::new(self.$word()))
+            }
+        }
+    )+};
 }
 
-impl ValueEnum for ActuatorUnits {
-    fn value_variants<'a>() -> &'a [Self] {
-        &[Self::Joint, Self::Motor]
-    }
-
-    fn to_possible_value(&self) -> Option<PossibleValue> {
-        Some(PossibleValue::new(self.name()))
-    }
-}
-
-impl ValueEnum for Fit {
-    fn value_variants<'a>() -> &'a [Self] {
-        &[Self::Balanced, Self::Slope]
-    }
-
-    fn to_possible_value(&self) -> Option<PossibleValue> {
-        Some(PossibleValue::new(self.name()))
-    }
-}
-
-impl ValueEnum for Format {
-    fn value_variants<'a>() -> &'a [Self] {
-        &Self::ALL
-    }
-
-    fn to_possible_value(&self) -> Option<PossibleValue> {
-        Some(PossibleValue::new(self.id()))
-    }
-}
+choices!(
+    ActuatorUnits: name,
+    Distribution: name,
+    Fit: name,
+    Format: id,
+    LimitBasis: name
+);

@@ -3,14 +3,11 @@
 use crate::design::Design;
 use crate::diagnostic::Diagnostic;
 use crate::handover::{self, Emission, EmitFault, EmitOptions};
-use crate::study::{self, Mechanism, StrokeRow};
+use crate::study::{self, Mechanism};
 
 use super::arguments::EmitArguments;
 use super::exit::Exit;
 use super::{designs, terminal};
-
-/// Rows of the table over the stroke in the JSON beside the file.
-const ROWS: usize = 31;
 
 pub(super) fn run(arguments: &EmitArguments) -> Exit {
     let Some(design) = designs::read(&arguments.design) else { return Exit::Wrong };
@@ -22,12 +19,7 @@ pub(super) fn run(arguments: &EmitArguments) -> Exit {
             return Exit::Wrong;
         }
     };
-    let rows: Vec<StrokeRow> = study::stroke(&design, &mechanism, &check.direct_joint, ROWS)
-        .iter()
-        .map(StrokeRow::from)
-        .collect();
-    let through = |motor: f64| mechanism.branch.joint_turn(motor).ok();
-    match handover::emit(&design, &mechanism, &check, &rows, &through, &options(arguments)) {
+    match handover::emit_drawn(&design, &mechanism, &check, &options(arguments)) {
         Ok(emission) => write(arguments, &emission),
         Err(faults) => refuse(&design, &faults),
     }

@@ -30,7 +30,7 @@ pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
     let request = ToleranceRequest {
         samples: arguments.samples,
         seed: arguments.seed,
-        distribution: arguments.distribution.into(),
+        distribution: arguments.distribution,
     };
     // Without a handler Ctrl-C ends the program at once, which is no worse than before.
     let _ = ctrlc::set_handler(|| STOP.store(true, Ordering::Relaxed));

@@ -19,26 +19,19 @@ use crate::linkage::{Extreme, Pose};
 /// Coefficients.
 const TERMS: usize = 5;
 
-/// What the fit favours.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Fit {
-    /// The crank's angle and its slope alike.
-    #[default]
-    Balanced,
-    /// The slope: ratio, torque and reflected inertia.
-    Slope,
+words! {
+    /// What the fit favours.
+    #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+    pub enum Fit {
+        /// The crank's angle and its slope alike.
+        #[default]
+        Balanced = "balanced",
+        /// The slope: ratio, torque and reflected inertia.
+        Slope = "slope",
+    }
 }
 
 impl Fit {
-    /// `balanced` or `slope`.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Balanced => "balanced",
-            Self::Slope => "slope",
-        }
-    }
-
     /// The other one.
     #[must_use]
     pub fn other(self) -> Self {

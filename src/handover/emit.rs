@@ -12,7 +12,7 @@ use crate::design::Design;
 use crate::dynamics::Fit;
 use crate::equivalence::Verdict;
 use crate::robot::{self, DrivenJoint, Format, Model, RevoluteJoint, TieSettings};
-use crate::study::{Check, Mechanism, StrokeRow};
+use crate::study::{Check, Mechanism, StrokeRow, stroke};
 
 /// What to emit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -60,6 +60,25 @@ pub struct Emission {
     pub joints: Vec<JointJson>,
     /// What the user should be told besides: what the format could not hold, what was left out.
     pub notes: Vec<String>,
+}
+
+/// Rows of the table over the stroke in the JSON beside the file.
+const ROWS: usize = 31;
+
+/// [`emit`] with the linkage's own table over the stroke and its own joint turn at the motor's stops.
+///
+/// # Errors
+/// As [`emit`].
+pub fn emit_drawn(
+    design: &Design,
+    mechanism: &Mechanism,
+    check: &Check,
+    options: &EmitOptions,
+) -> Result<Emission, Vec<EmitFault>> {
+    let table = stroke(design, mechanism, &check.direct_joint, ROWS);
+    let rows: Vec<StrokeRow> = table.iter().map(StrokeRow::from).collect();
+    let request = Request { design, mechanism, check, ask: options.ask() };
+    emit(design, mechanism, check, &rows, &request.through(), options)
 }
 
 /// Emits the joint of a design, once per `[[robot]]`.

@@ -107,7 +107,7 @@ fn patch_list(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String> {
 }
 
 fn coupled(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String> {
-    let line = Coupled::of(request, stand_in);
+    let line = stand_in.coupled(request);
     let Some((line, bodies)) = line.zip(stand_in.plan.bodies.as_ref()) else {
         return Vec::new();
     };

@@ -5,11 +5,10 @@ use super::stand_in::{Request, StandIn};
 use serde::Serialize;
 
 use super::patch::{PatchJson, patch};
+use super::stand_in::Quartic;
 use super::stand_in::bodies::{FitCost, Kept};
-use super::stand_in::coupling::{Coupled, Quartic};
 use super::stand_in::crank::{self, Names};
 use super::stand_in::figures::{Envelope, JointRow};
-use crate::equivalence::{Basis, Verdict};
 use crate::robot::Format;
 use crate::study::StrokeRow;
 
@@ -200,8 +199,8 @@ pub(super) fn joint_json(
         joint: robot.joint.clone(),
         parent: robot.parent.clone(),
         child: robot.child.clone(),
-        verdict: verdict_name(check.verdict),
-        basis: basis_name(check.basis),
+        verdict: check.verdict.name(),
+        basis: check.basis.name(),
         proved: check.proved,
         ratio: figures.ratio,
         offset_rad: figures.offset + 0.0,
@@ -250,7 +249,7 @@ fn coupling_json(request: &Request<'_>, stand_in: &StandIn<'_>) -> Option<Coupli
     let bodies = plan.bodies.as_ref()?;
     let kept = bodies.kept.as_ref()?;
     let step = tie_step(request);
-    let line = Coupled::of(request, stand_in)?;
+    let line = stand_in.coupled(request)?;
     Some(CouplingJson {
         crank_joint: Names::of(robot).crank,
         crank_armature_kg_m2: bodies.armature,
@@ -280,20 +279,4 @@ fn loop_json(request: &Request<'_>, stand_in: &StandIn<'_>) -> Option<LoopJson> 
         step_s: step,
         time_constant_s: step.map(|step| 2.0 * step),
     })
-}
-
-fn verdict_name(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Equivalent => "equivalent",
-        Verdict::NotEquivalent => "not_equivalent",
-        Verdict::Undecided => "undecided",
-    }
-}
-
-/// `nominal` or `tolerance`.
-pub(super) fn basis_name(basis: Basis) -> &'static str {
-    match basis {
-        Basis::Nominal => "nominal",
-        Basis::Tolerance => "tolerance",
-    }
 }

@@ -3,7 +3,6 @@
 use super::Form;
 use super::fault::EmitFault;
 use super::inertia_remarks;
-use super::joint_json::basis_name;
 use super::stand_in::figures::{Envelope, JointFigures};
 use super::stand_in::limits::JointLimit;
 use super::stand_in::{ActuatorUnits, LimitBasis, Request, StandIn};
@@ -52,7 +51,7 @@ fn verdict(request: &Request<'_>) -> Vec<String> {
     };
     let shown = if check.proved { "proved" } else { "computed, not proved" };
     let mut lines =
-        vec![format!("{word}, basis {}, {shown}: {}", basis_name(check.basis), check.reason)];
+        vec![format!("{word}, basis {}, {shown}: {}", check.basis.name(), check.reason)];
     if request.ask.form.keeps_crank() {
         lines.push("The verdict is about a direct joint; this model does not rest on it.".into());
     } else if check.verdict != Verdict::Equivalent {

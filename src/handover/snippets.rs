@@ -2,10 +2,10 @@
 
 use crate::design::Design;
 use crate::robot::Format;
-use crate::study::{self, Check, Mechanism, StrokeRow};
+use crate::study::{Check, Mechanism};
 
 use super::Form;
-use super::emit::{Emission, EmitOptions, emit};
+use super::emit::{Emission, EmitOptions, emit_drawn};
 use super::fault::EmitFault;
 
 /// One format's snippet.
@@ -17,20 +17,12 @@ pub struct Snippet {
     pub outcome: Result<Emission, Vec<EmitFault>>,
 }
 
-/// Rows of the table over the stroke.
-const ROWS: usize = 31;
-
 /// The direct joint of `design` in every format, as `emit` writes it when asked for nothing special.
 #[must_use]
 pub fn snippets(design: &Design, mechanism: &Mechanism, check: &Check) -> Vec<Snippet> {
-    let rows: Vec<StrokeRow> = study::stroke(design, mechanism, &check.direct_joint, ROWS)
-        .iter()
-        .map(StrokeRow::from)
-        .collect();
-    let through = |motor: f64| mechanism.branch.joint_turn(motor).ok();
     let snippet = |format| {
         let options = EmitOptions::new(Form::Direct, format);
-        let outcome = emit(design, mechanism, check, &rows, &through, &options);
+        let outcome = emit_drawn(design, mechanism, check, &options);
         Snippet { format, outcome }
     };
     Format::ALL.map(snippet).to_vec()

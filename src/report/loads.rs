@@ -1,6 +1,6 @@
 //! `loads` in words: what the drive bears over the stroke, and with what margin.
 
-use crate::dynamics::{Bounds, BucklingLaw, Duty, Loads, PinLoad, PinPlace};
+use crate::dynamics::{Bounds, Duty, Loads, PinLoad, PinPlace};
 use crate::linkage::Extreme;
 use crate::study::LoadFindings;
 use crate::units::{angle, degrees, figure, fixed, millimetres, number, percent};
@@ -135,10 +135,7 @@ pub(super) fn structure(found: &LoadFindings) -> Group {
     let loads = &found.loads;
     let mut lines = Vec::new();
     if let Some(b) = &loads.buckling {
-        let law = match b.law {
-            BucklingLaw::Euler => "Euler",
-            BucklingLaw::Johnson => "Johnson",
-        };
+        let law = b.law.name();
         let change =
             b.change_over.map_or(String::new(), |c| format!(", laws meet at {}", fixed(c, 0)));
         lines.push(format!(

@@ -1,7 +1,21 @@
-//! Figures of joints and links that URDF and SDFormat name alike and write differently.
+//! What URDF and SDFormat have in the same order, with figures that both name alike and write differently.
 
-use super::description::{Inertial, RevoluteJoint};
-use super::markup::{Element, Node};
+use super::description::{Inertial, Model, MotorSide, RevoluteJoint};
+use super::markup::{Element, Node, fragment};
+
+/// The joints alone, each with its remarks before it, and the drive's own parts behind it.
+pub(super) fn snippet(
+    model: &Model,
+    joint: fn(&RevoluteJoint) -> [Node; 2],
+    motor_side: fn(&MotorSide) -> Vec<Node>,
+) -> String {
+    let mut nodes = vec![Node::Comment(model.head.clone())];
+    for driven in &model.joints {
+        nodes.extend(joint(&driven.joint));
+        nodes.extend(driven.motor_side.iter().flat_map(motor_side));
+    }
+    fragment(&nodes)
+}
 
 /// Where the figures of an element stand.
 #[derive(Clone, Copy)]

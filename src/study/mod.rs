@@ -21,7 +21,6 @@ mod transmitted;
 mod views;
 mod warnings;
 
-pub use crate::units::percent;
 pub use check::{check, check_on};
 pub use drive::{
     Drive, Heights, as_drawn_on, carrier_frame, child_axes, drive, drive_on, heights, joints_on,

@@ -4,10 +4,12 @@ use crate::design::{self, Design};
 use crate::dynamics::Fit;
 use crate::handover::fault::EmitFault;
 use crate::handover::stand_in::bodies::as_given;
-use crate::handover::stand_in::coupling::{Coupled, fit};
+use crate::handover::stand_in::coupling::fit;
 use crate::handover::stand_in::joint::revolute_joint;
 use crate::handover::stand_in::plan::plan;
-use crate::handover::stand_in::{Ask, Form, JointFigures, Plan, Request, StandIn, figures};
+use crate::handover::stand_in::{
+    Ask, Coupled, Form, JointFigures, Plan, Request, StandIn, figures,
+};
 use crate::handover::whole;
 use crate::robot::{Format, RevoluteJoint};
 use crate::study::{self, Check, Mechanism};
@@ -57,18 +59,12 @@ impl<'a> DesignSide<'a> {
     pub(super) fn joint(&'a self, at: usize, form: Form, format: Format) -> Option<Expected<'a>> {
         let (robot, figures) = (self.design.robots.get(at)?, self.figures.get(at)?);
         let request = self.request(form, format);
-        let stand_in = |coupling| StandIn {
-            robot,
-            figures: figures.clone(),
-            plan: planned(&request, robot),
-            coupling,
-        };
-        let fitted = |which: Fit| {
-            let coupling = fit(&request, which).ok().filter(|_| form == Form::Coupled)?;
-            Coupled::of(&request, &stand_in(Some(coupling)))
-        };
-        let coupled = [Fit::Balanced, Fit::Slope].into_iter().filter_map(fitted).collect();
-        let stand_in = stand_in(None);
+        let fitted =
+            |which: &Fit| Some(Coupled::new(&request, figures, &fit(&request, *which).ok()?));
+        let fits: &[Fit] = if form == Form::Coupled { &Fit::ALL } else { &[] };
+        let coupled = fits.iter().filter_map(fitted).collect();
+        let plan = planned(&request, robot);
+        let stand_in = StandIn { robot, figures: figures.clone(), plan, coupling: None };
         let joint = revolute_joint(&request, &stand_in);
         Some(Expected { side: self, robot, figures, joint, plan: stand_in.plan, coupled })
     }

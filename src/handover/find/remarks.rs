@@ -10,7 +10,7 @@ use super::springs;
 use crate::equivalence::{Criterion, Outcome, Why};
 use crate::linkage::{FourBar, Kind};
 use crate::robot::Robot;
-use crate::study;
+use crate::units::percent;
 
 /// Where the file gives no rotor, inertia is no part of the verdict: what crank and coupler alone do to it.
 pub(super) fn unseen_inertia(one: &FoundLoop) -> Option<Obstacle> {
@@ -24,9 +24,9 @@ pub(super) fn unseen_inertia(one: &FoundLoop) -> Option<Obstacle> {
         "inertia_without_rotor",
         format!(
             "inertia is not part of the verdict, since the file gives no rotor: crank and coupler alone change the kinetic energy by up to {} ({}), where {} would be accepted",
-            study::percent(worst.value()),
+            percent(worst.value()),
             over.name(),
-            study::percent(criterion.limit)
+            percent(criterion.limit)
         ),
     ))
 }

@@ -11,7 +11,7 @@ use crate::equivalence::{Criterion, Verdict};
 use crate::handover::find::{FindOptions, FoundLoop, find};
 use crate::handover::joint_json::JointJson;
 use crate::robot::{Closure, Robot, RobotJoint, StatedRoles};
-use crate::study;
+use crate::units::percent;
 
 /// A robot file without those of its loops that could go.
 #[derive(Clone, Debug, Default)]
@@ -131,7 +131,7 @@ fn together(robot: &Robot, found: &FoundLoop) -> FoldFault {
     let limit = inertia_limit(found);
     let message = format!(
         "with the loops before it on the same carrier the kinetic energy may be off by more than {}",
-        study::percent(limit.unwrap_or(f64::NAN))
+        percent(limit.unwrap_or(f64::NAN))
     );
     let fault = Diagnostic::error(message).help("--anyway folds it all the same");
     let fault = match joint(robot, found).and_then(|joint| robot.element(joint.place)) {

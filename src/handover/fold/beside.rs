@@ -3,15 +3,11 @@
 use super::{FoldOptions, Folded, Job, coupled};
 use crate::dynamics::Moments;
 use crate::handover::Form;
-use crate::handover::emit::{EmitOptions, emit, json_text};
+use crate::handover::emit::{EmitOptions, emit_drawn, json_text};
 use crate::handover::find::{FoundLoop, Judged, moments};
 use crate::handover::joint_json::{CouplingJson, JointJson};
 use crate::handover::patch::AdditionJson;
 use crate::robot::{Format, LinkId};
-use crate::study::{StrokeRow, stroke};
-
-/// Rows of the table over the stroke.
-const ROWS: usize = 31;
 
 /// What one folded file says of its joint.
 #[derive(Clone, Debug)]
@@ -106,9 +102,6 @@ pub fn joints_beside(
 ) -> Option<Vec<JointJson>> {
     let judged = found.judged.as_ref()?;
     let Judged { design, mechanism, check, .. } = judged;
-    let rows: Vec<StrokeRow> =
-        stroke(design, mechanism, &check.direct_joint, ROWS).iter().map(StrokeRow::from).collect();
-    let through = |motor: f64| mechanism.branch.joint_turn(motor).ok();
     // The direct joint's figures, which need no bodies; what a coupled file holds comes from the fold itself.
     let wanted = EmitOptions {
         anyway: true,
@@ -116,7 +109,7 @@ pub fn joints_beside(
         actuator: options.actuator,
         ..EmitOptions::new(Form::Direct, folded.file.format)
     };
-    let emission = emit(design, mechanism, check, &rows, &through, &wanted);
+    let emission = emit_drawn(design, mechanism, check, &wanted);
     let mut joints = emission.ok()?.joints;
     joints.iter_mut().for_each(|joint| folded.file.tell(joint));
     Some(joints)

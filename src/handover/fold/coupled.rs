@@ -75,7 +75,7 @@ pub(super) fn urdf(job: &Job<'_>, changes: &mut Changes) {
     if let Err(fault) = line(job, "URDF") {
         return changes.faults.push(fault);
     }
-    super::visuals::urdf_mimic(job, job.motor, job.figures.slope, job.figures.shift, changes);
+    super::visuals::urdf_mimic(job, job.motor, job.figures.slope(), job.figures.shift, changes);
 }
 
 /// `mimic` on the crank's joint, from 1.11 on.
@@ -83,5 +83,5 @@ pub(super) fn sdformat(job: &Job<'_>, changes: &mut Changes) {
     if let Err(fault) = line(job, "SDFormat") {
         return changes.faults.push(fault);
     }
-    super::visuals::sdformat_mimic(job, job.motor, job.figures.slope, job.figures.shift, changes);
+    super::visuals::sdformat_mimic(job, job.motor, job.figures.slope(), job.figures.shift, changes);
 }

@@ -14,7 +14,7 @@ impl Job<'_> {
     /// Slope and shift of the driven joint's reading, where the motor's joint followed another: motor reading =
     /// slope · joint reading + shift.
     pub(super) fn follows(&self, mimic: &Mimic) -> [f64; 2] {
-        let slope = self.figures.slope;
+        let slope = self.figures.slope();
         [mimic.multiplier / slope, (mimic.offset - self.figures.shift) / slope]
     }
 

@@ -20,8 +20,6 @@ const DECIMALS: f64 = 1e-4;
 pub(super) struct Figures {
     /// As the file counts.
     pub(super) readings: Readings,
-    /// Motor reading per joint reading, signed.
-    pub(super) slope: f64,
     /// Motor reading where the joint reads 0, rad.
     pub(super) shift: f64,
     /// What the motor's figures become.
@@ -83,7 +81,6 @@ impl Figures {
         let motor_armature = motors(|j| j.armature);
         Self {
             readings,
-            slope: readings.gear(),
             shift: clean(readings.motor_at(0.0)),
             at_joint,
             limit,
@@ -98,9 +95,14 @@ impl Figures {
         }
     }
 
+    /// Motor reading per joint reading, signed.
+    pub(super) fn slope(&self) -> f64 {
+        self.readings.gear()
+    }
+
     /// The motor reads what the joint reads, so that whatever reads the one may read the other.
     pub(super) fn is_identity(&self) -> bool {
-        (self.slope - 1.0).abs() < 1e-12 && self.shift.abs() <= 0.0
+        (self.slope() - 1.0).abs() < 1e-12 && self.shift.abs() <= 0.0
     }
 
     /// The share of the motor's torque that becomes a limit at the joint.

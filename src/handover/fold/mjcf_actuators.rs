@@ -55,7 +55,7 @@ fn moved<'a>(job: &'a Job<'a>, element: Element<'a>) -> Option<Move<'a>> {
         "motor" | "position" => job.options.actuator,
         _ => ActuatorUnits::Motor,
     };
-    let slope = actuator.gear * job.figures.slope;
+    let slope = actuator.gear * job.figures.slope();
     Some(Move { job, element, actuator, slope, units })
 }
 
@@ -113,7 +113,7 @@ impl Move<'_> {
     fn in_motor_units(&self, changes: &mut Changes) {
         changes.edits.set(self.element, "gear", &text(self.gear()));
         if self.job.options.actuator == ActuatorUnits::Joint
-            && !is_same(Some(self.job.figures.slope), 1.0)
+            && !is_same(Some(self.job.figures.slope()), 1.0)
         {
             changes.notes.push(format!(
                 "{} is a <{}>: it stays in the motor's units",

@@ -314,7 +314,7 @@ fn shift_note(job: &Job<'_>) -> Option<String> {
     Some(format!(
         "what {:?} read is now {} · the reading of {:?}{shift}",
         job.motor.name,
-        numbers::text(job.figures.slope),
+        numbers::text(job.figures.slope()),
         job.driven.name,
     ))
 }

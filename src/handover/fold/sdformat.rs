@@ -66,8 +66,8 @@ fn mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     let (multiplier, reference) = (figure("multiplier", 1.0), figure("reference", 0.0));
     changes.edits.set(element, "joint", &job.driven.name);
     for (key, known, new) in [
-        ("multiplier", multiplier, multiplier * job.figures.slope),
-        ("reference", reference, (reference - job.figures.shift) / job.figures.slope),
+        ("multiplier", multiplier, multiplier * job.figures.slope()),
+        ("reference", reference, (reference - job.figures.shift) / job.figures.slope()),
     ] {
         if is_same(Some(known), new) {
             continue;

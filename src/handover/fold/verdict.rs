@@ -6,7 +6,8 @@ use crate::equivalence::{Assessment, Criterion, MET_WITHIN, Outcome, Verdict};
 use crate::handover::Form;
 use crate::handover::find::{FoundLoop, MotorSeat};
 use crate::robot::Robot;
-use crate::study::{self, Check};
+use crate::study::Check;
+use crate::units::percent;
 
 /// The parts of the loop, where nothing but the verdict can stand against folding it.
 ///
@@ -92,7 +93,7 @@ pub(super) fn too_heavy(job: &Job<'_>, found: &FoundLoop, check: &Check) -> Opti
         return None;
     }
     let figure = if error.is_finite() {
-        format!("kinetic energy would be off by up to {}", study::percent(error))
+        format!("kinetic energy would be off by up to {}", percent(error))
     } else {
         "what kinetic energy would be off by has no finite figure".to_owned()
     };
@@ -102,7 +103,7 @@ pub(super) fn too_heavy(job: &Job<'_>, found: &FoundLoop, check: &Check) -> Opti
         "; the file gives the motor no armature: crank and rod alone do this"
     };
     let message =
-        format!("{figure} ({}), where {} is accepted{whose}", over.name(), study::percent(limit));
+        format!("{figure} ({}), where {} is accepted{whose}", over.name(), percent(limit));
     let mut fault = refused(job.robot, found, "verdict", &message);
     fault.verdict = Some(Verdict::NotEquivalent);
     Some(fault)

@@ -75,7 +75,7 @@ pub(super) fn urdf(job: &Job<'_>, changes: &mut Changes) {
             .filter(|c| matches!(c.name(), "inertial" | "collision"))
             .for_each(|c| changes.edits.remove(c));
     }
-    urdf_mimic(job, job.motor, job.figures.slope, job.figures.shift, changes);
+    urdf_mimic(job, job.motor, job.figures.slope(), job.figures.shift, changes);
     if let Some(joint) = job.robot.joints.get(rod.joint) {
         urdf_mimic(job, joint, rod.slope, rod.shift, changes);
     }
@@ -123,7 +123,7 @@ pub(super) fn sdformat(job: &Job<'_>, changes: &mut Changes) {
         link.children().filter(|c| c.name() == "collision").for_each(|c| changes.edits.remove(c));
         sdformat::write_inertial(link, &bodies::featherweight(), changes);
     }
-    sdformat_mimic(job, job.motor, job.figures.slope, job.figures.shift, changes);
+    sdformat_mimic(job, job.motor, job.figures.slope(), job.figures.shift, changes);
     if let Some(joint) = job.robot.joints.get(rod.joint) {
         sdformat_mimic(job, joint, rod.slope, rod.shift, changes);
     }
@@ -188,7 +188,7 @@ pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
     }
     let rod_joint = job.robot.joints.get(rod.joint);
     let lines = [
-        (Some(job.motor), job.figures.slope, job.figures.shift),
+        (Some(job.motor), job.figures.slope(), job.figures.shift),
         (rod_joint, rod.slope, rod.shift),
     ];
     for (joint, slope, shift) in lines {

@@ -41,34 +41,27 @@ impl Ask {
     }
 }
 
-/// Which figures become the limits of effort and speed.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum LimitBasis {
-    /// What is reached everywhere on the stroke.
-    #[default]
-    Guaranteed,
-    /// What is exceeded nowhere on the stroke.
-    NeverExceed,
+words! {
+    /// Which figures become the limits of effort and speed.
+    #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+    pub enum LimitBasis {
+        /// What is reached everywhere on the stroke.
+        #[default]
+        Guaranteed = "guaranteed",
+        /// What is exceeded nowhere on the stroke.
+        NeverExceed = "never-exceed",
+    }
 }
 
-/// The units of the actuator's control signal; only MJCF holds an actuator.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum ActuatorUnits {
-    /// The joint's: gear 1.
-    #[default]
-    Joint,
-    /// The motor's: gear = `motor_sign` · ratio.
-    Motor,
-}
-
-impl ActuatorUnits {
-    /// `joint` or `motor`.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Joint => "joint",
-            Self::Motor => "motor",
-        }
+words! {
+    /// The units of the actuator's control signal; only MJCF holds an actuator.
+    #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+    pub enum ActuatorUnits {
+        /// The joint's: gear 1.
+        #[default]
+        Joint = "joint",
+        /// The motor's: gear = `motor_sign` · ratio.
+        Motor = "motor",
     }
 }
 
@@ -88,15 +81,6 @@ impl LimitBasis {
         match self {
             Self::Guaranteed => envelope.never_exceed,
             Self::NeverExceed => envelope.guaranteed,
-        }
-    }
-
-    /// `guaranteed` or `never-exceed`.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Guaranteed => "guaranteed",
-            Self::NeverExceed => "never-exceed",
         }
     }
 

@@ -1,12 +1,13 @@
 //! The relation of crank and driven joint that a file of the coupled form holds.
 
-use super::figures::Readings;
-use super::{Form, Request, StandIn};
+use super::figures::{JointFigures, Readings};
+use super::{Form, Request};
 use crate::design::Accept;
 use crate::dynamics::{Coupling, Fit, MonotoneStroke};
 use crate::equivalence::DirectJoint;
 use crate::handover::fault::EmitFault;
-use crate::study::{Check, percent};
+use crate::study::Check;
+use crate::units::percent;
 
 /// Coefficients of powers 0…4.
 pub type Quartic = [f64; 5];
@@ -30,16 +31,18 @@ pub(in crate::handover) struct CouplingError {
 }
 
 impl Coupled {
-    /// As `emit` writes it; `None` but in the coupled form.
-    pub(in crate::handover) fn of(request: &Request<'_>, stand_in: &StandIn<'_>) -> Option<Self> {
-        let (check, figures) = (request.check, &stand_in.figures);
-        let coupling = stand_in.coupling.as_ref()?;
-        let from = [request.joint_drawn_at(), figures.motor_reads];
-        Some(if request.ask.format.holds_polynomials() {
-            Self::curved(check, figures.readings(), coupling, from)
+    /// As `emit` writes it.
+    pub(in crate::handover) fn new(
+        request: &Request<'_>,
+        figures: &JointFigures,
+        coupling: &Coupling,
+    ) -> Self {
+        if request.ask.format.holds_polynomials() {
+            let from = [request.joint_drawn_at(), figures.motor_reads];
+            Self::curved(request.check, figures.readings(), coupling, from)
         } else {
-            Self::straight(check, figures.readings())
-        })
+            Self::straight(request.check, figures.readings())
+        }
     }
 
     /// The fitted polynomial, counted from the readings `from` of joint and crank.

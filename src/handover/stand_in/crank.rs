@@ -6,7 +6,6 @@
 //! driven joint reads 0; there the crank's joint counts from that pose.
 
 use super::bodies::{Drawn, Kept};
-use super::coupling::Coupled;
 use super::figures::{JointFigures, sense};
 use super::{Request, StandIn};
 use crate::design::{Actuator, RobotJoint};
@@ -93,7 +92,7 @@ pub(in crate::handover) fn motor_side(
     let bodies = plan.bodies.as_ref()?;
     let kept = bodies.kept.as_ref()?;
     let names = Names::of(robot);
-    let tie = match Coupled::of(request, stand_in) {
+    let tie = match stand_in.coupled(request) {
         Some(coupled) => Tie::Coupling(coupled.polynomial),
         None => Tie::Rod(Box::new(rod(robot, figures, kept, &names))),
     };

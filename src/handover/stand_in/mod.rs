@@ -21,6 +21,7 @@ use crate::dynamics::Coupling;
 use crate::study::{Check, Mechanism};
 
 pub use ask::{ActuatorUnits, Ask, LimitBasis};
+pub(super) use coupling::Coupled;
 pub use coupling::Quartic;
 pub use figures::{Envelope, JointFigures, JointRow};
 pub use form::Form;
@@ -68,4 +69,11 @@ pub(super) struct StandIn<'a> {
     pub(super) plan: Plan,
     /// Of crank and joint, in the coupled form.
     pub(super) coupling: Option<Coupling>,
+}
+
+impl StandIn<'_> {
+    /// The relation of crank and joint that the file holds, in the coupled form.
+    pub(super) fn coupled(&self, request: &Request<'_>) -> Option<Coupled> {
+        Some(Coupled::new(request, &self.figures, self.coupling.as_ref()?))
+    }
 }

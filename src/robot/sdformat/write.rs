@@ -1,8 +1,8 @@
 //! SDFormat 1.7 and later: the joint's place and axis are both said in the parent link's frame
 //! (`relative_to`, `expressed_in`), which no default of 1.7 to 1.12 changes; there is no armature.
 
-use crate::robot::figures::Figures;
-use crate::robot::markup::{Element, Node, document, fragment};
+use crate::robot::figures::{self, Figures};
+use crate::robot::markup::{Element, Node, document};
 use crate::robot::{Inertial, Link, Mimic, Model, MotorSide, RevoluteJoint, Tie};
 
 /// What SDFormat cannot hold, said in the file.
@@ -19,12 +19,7 @@ pub(in crate::robot) const SNIPPET_REMARKS: &[&str] = &[
 
 /// The joints alone, for somebody's own file.
 pub(in crate::robot) fn snippet(model: &Model) -> String {
-    let mut nodes = vec![Node::Comment(model.head.clone())];
-    for driven in &model.joints {
-        nodes.extend(joint(&driven.joint));
-        nodes.extend(driven.motor_side.iter().flat_map(motor_side));
-    }
-    fragment(&nodes)
+    figures::snippet(model, joint, motor_side)
 }
 
 /// A file that loads by itself: each carrier fixed to the world, each child on its joint.

@@ -1,8 +1,8 @@
 //! URDF: `limit` with effort and velocity is required for a revolute joint, `dynamics` must not be
 //! empty, there is no armature.
 
-use crate::robot::figures::Figures;
-use crate::robot::markup::{Element, Node, document, fragment};
+use crate::robot::figures::{self, Figures};
+use crate::robot::markup::{Element, Node, document};
 use crate::robot::{Inertial, Link, Mimic, Model, MotorSide, RevoluteJoint};
 
 /// What URDF cannot hold, said in the file.
@@ -19,12 +19,7 @@ pub(in crate::robot) const SNIPPET_REMARKS: &[&str] = &[
 
 /// The joints alone, for somebody's own file.
 pub(in crate::robot) fn snippet(model: &Model) -> String {
-    let mut nodes = vec![Node::Comment(model.head.clone())];
-    for driven in &model.joints {
-        nodes.extend(joint(&driven.joint));
-        nodes.extend(driven.motor_side.iter().flat_map(motor_side));
-    }
-    fragment(&nodes)
+    figures::snippet(model, joint, motor_side)
 }
 
 /// A file that loads by itself: each carrier fixed to `world`, each child on its joint.
