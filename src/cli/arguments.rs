@@ -5,9 +5,11 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 
 use crate::dynamics::Fit;
+use crate::handover::map::{Beyond, Language, MapForm, Number};
 use crate::handover::{ActuatorUnits, EngineVersion, Form, LimitBasis};
 use crate::robot::Format;
 use crate::tolerance::Distribution;
+use crate::units::{self, UnitKind};
 
 use super::guidance::{AFTER_HELP, Guidance};
 use super::robot_arguments::{CompareArguments, FindArguments, FoldArguments};
@@ -27,6 +29,7 @@ pub(super) enum Command {
     Tolerance(ToleranceArguments),
     Loads(LoadsArguments),
     Emit(EmitArguments),
+    Map(MapArguments),
     Report(ReportArguments),
     Find(FindArguments),
     Fold(FoldArguments),
@@ -170,6 +173,51 @@ pub(super) struct EmitArguments {
     /// inertia, where the ratio varies widely; the file says what each costs
     #[arg(long, value_enum, default_value_t = Fit::Balanced)]
     pub(super) fit: Fit,
+}
+
+/// Motor angle, speed and torque to the joint's and back as code, with a certified error.
+///
+/// One function each way for every [[robot]] joint, readings in and readings out.
+/// Exit status: 0 written, 2 wrong input, 3 no code is certified to be within what --within asks.
+#[derive(Args, Debug)]
+#[command(
+    after_help = "Example: unloop map models/knee_offset.toml --in c99 --number float --within \"0.001 deg\" -o knee.c"
+)]
+pub(super) struct MapArguments {
+    /// Design file; `-` is standard input
+    #[arg(value_name = "DESIGN")]
+    pub(super) design: PathBuf,
+    /// Language of the code
+    #[arg(long = "in", value_enum, value_name = "LANGUAGE")]
+    pub(super) language: Language,
+    /// File to write; `-` is standard output; for C, FILE.h gets functions that may stand in a header
+    #[arg(short, long, value_name = "FILE")]
+    pub(super) output: PathBuf,
+    /// What the code computes in
+    #[arg(long, value_enum, default_value_t = Number::Double)]
+    pub(super) number: Number,
+    /// What it works out: a polynomial (the default in float) or the closed form (in double)
+    #[arg(long = "by", value_enum, value_name = "FORM")]
+    pub(super) form: Option<MapForm>,
+    /// Largest certified error of an angle, e.g. "0.001 deg"; the polynomial of least degree that meets it is taken
+    #[arg(long, value_name = "ANGLE", value_parser = angle)]
+    pub(super) within: Option<f64>,
+    /// Beyond the stroke: hold the angle at its end, or go on straight with the end's ratio
+    #[arg(long, value_enum, default_value_t = Beyond::Hold)]
+    pub(super) beyond: Beyond,
+    /// Also write what the code answers at poses of the stroke and beyond, as CSV, to test it by
+    #[arg(long, value_name = "FILE")]
+    pub(super) vectors: Option<PathBuf>,
+    /// Overwrite existing files
+    #[arg(long)]
+    pub(super) force: bool,
+}
+
+/// A positive angle with its unit, in rad.
+fn angle(text: &str) -> Result<f64, String> {
+    let read = units::quantity(text, UnitKind::Angle);
+    let value = read.map_err(|fault| format!("{} ({})", fault.summary, fault.help))?;
+    if value > 0.0 { Ok(value) } else { Err("write an angle above zero".to_owned()) }
 }
 
 /// One self-contained page for a design review.

@@ -4,6 +4,7 @@ use clap::ValueEnum;
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 
 use crate::dynamics::Fit;
+use crate::handover::map::{Beyond, Language, MapForm, Number};
 use crate::handover::{ActuatorUnits, Form, LimitBasis};
 use crate::robot::Format;
 use crate::tolerance::Distribution;
@@ -50,8 +51,12 @@ macro_rules! choices {
 
 choices!(
     ActuatorUnits: name,
+    Beyond: name,
     Distribution: name,
     Fit: name,
     Format: id,
-    LimitBasis: name
+    Language: name,
+    LimitBasis: name,
+    MapForm: name,
+    Number: name
 );

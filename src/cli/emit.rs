@@ -7,6 +7,7 @@ use crate::study::{self, Mechanism};
 
 use super::arguments::EmitArguments;
 use super::exit::Exit;
+use super::terminal::{WIDTH, wrapped};
 use super::{designs, terminal};
 
 pub(super) fn run(arguments: &EmitArguments) -> Exit {
@@ -43,7 +44,7 @@ fn write(arguments: &EmitArguments, emission: &Emission) -> Exit {
     match handover::write_files(emission, &arguments.output, arguments.force, &mut out) {
         Ok(written) => {
             for note in emission.notes.iter().chain(&written.notes) {
-                terminal::complain(&(wrapped(&format!("note: {note}"), WIDTH, "      ") + "\n"));
+                terminal::note(note);
             }
             for file in &written.files {
                 terminal::complain(&format!("wrote {}\n", file.display()));
@@ -77,30 +78,7 @@ pub(super) fn refuse(design: &Design, faults: &[EmitFault]) -> Exit {
     faults.iter().map(answer).max().unwrap_or(Exit::Wrong)
 }
 
-/// Columns of a message, what stands before its rows aside.
-const WIDTH: usize = 90;
-
 /// Columns of the code in brackets behind `error`.
 fn code_width(fault: &EmitFault) -> usize {
     fault.code().map_or(0, |code| code.name().len() + 2)
-}
-
-/// Rows of at most `width` columns, all but the first set in by `indent`.
-fn wrapped(text: &str, width: usize, indent: &str) -> String {
-    let mut out = String::new();
-    let mut column = 0;
-    for word in text.split(' ') {
-        let length = word.chars().count();
-        if column > 0 && column + 1 + length > width {
-            out.push('\n');
-            out.push_str(indent);
-            column = indent.len();
-        } else if column > 0 {
-            out.push(' ');
-            column += 1;
-        }
-        out.push_str(word);
-        column += length;
-    }
-    out
 }

@@ -11,6 +11,7 @@ mod find;
 mod fold;
 mod guidance;
 mod loads;
+mod map;
 mod plot;
 mod report;
 mod robot_arguments;
@@ -57,6 +58,7 @@ fn execute(command: &Command) -> Exit {
         Command::Check(arguments) => check::run(arguments),
         Command::Stroke(arguments) => stroke::run(arguments),
         Command::Emit(arguments) => emit::run(arguments),
+        Command::Map(arguments) => map::run(arguments),
         Command::Tolerance(arguments) => tolerance::run(arguments),
         Command::Loads(arguments) => loads::run(arguments),
         Command::Report(arguments) => report::run(arguments),

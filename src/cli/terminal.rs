@@ -67,6 +67,34 @@ pub(super) fn complain(text: &str) {
     let _ = io::stderr().lock().write_all(text.as_bytes());
 }
 
+/// A note on standard error.
+pub(super) fn note(text: &str) {
+    complain(&(wrapped(&format!("note: {text}"), WIDTH, "      ") + "\n"));
+}
+
+/// Columns of a message, what stands before its rows aside.
+pub(super) const WIDTH: usize = 90;
+
+/// Rows of at most `width` columns, all but the first set in by `indent`.
+pub(super) fn wrapped(text: &str, width: usize, indent: &str) -> String {
+    let mut out = String::new();
+    let mut column = 0;
+    for word in text.split(' ') {
+        let length = word.chars().count();
+        if column > 0 && column + 1 + length > width {
+            out.push('\n');
+            out.push_str(indent);
+            column = indent.len();
+        } else if column > 0 {
+            out.push(' ');
+            column += 1;
+        }
+        out.push_str(word);
+        column += length;
+    }
+    out
+}
+
 /// How far the work is, on standard error where that is a terminal.
 pub(super) struct Progress {
     of: u64,

@@ -3,6 +3,7 @@
 use std::f64::consts::TAU;
 
 use crate::linkage::{Branch, Extreme, LinkageFault, Pose, Stroke};
+use crate::numeric::quadrature::FIVE_POINTS;
 
 use super::fault::DynamicsFault;
 
@@ -23,18 +24,6 @@ const FLAT: f64 = 1e-9;
 
 /// Narrowing steps about the largest of them.
 const STEPS: u32 = 20;
-
-/// Nodes and half-weights of the Gauss–Legendre rule with five points on −1…1.
-///
-/// # Source
-/// M. Abramowitz and I. Stegun, Handbook of Mathematical Functions, table 25.4.
-const RULE: [(f64, f64); 5] = [
-    (-0.906_179_845_938_664, 0.236_926_885_056_189_1),
-    (-0.538_469_310_105_683_1, 0.478_628_670_499_366_5),
-    (0.0, 0.568_888_888_888_888_9),
-    (0.538_469_310_105_683_1, 0.478_628_670_499_366_5),
-    (0.906_179_845_938_664, 0.236_926_885_056_189_1),
-];
 
 /// Longest piece for one use of the rule, rad of motor turn.
 const PIECE: f64 = 0.25;
@@ -101,7 +90,7 @@ impl<'a> MonotoneStroke<'a> {
         let mut poses = Vec::new();
         for piece in 0..pieces {
             let middle = from + half * (2.0 * f64::from(piece) + 1.0);
-            for (node, weight) in RULE {
+            for (node, weight) in FIVE_POINTS {
                 let turn = middle + half * node;
                 let pose = self.pose(turn)?;
                 poses.push((turn, pose, weight * pose.velocity_ratio().abs()));

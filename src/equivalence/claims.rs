@@ -210,7 +210,7 @@ impl Objective<VARIABLES> for AngleError<'_> {
         let lead = s.pose(at, at[TURN])?.rocker_lead_near(guess);
         let zero = match s.zeroing {
             Zeroing::OnEachRobot => s.pose(at, Interval::ZERO)?.rocker_lead_near(zero_guess),
-            Zeroing::AsDrawn => drawn_zero_lead(s.branch)?,
+            Zeroing::AsDrawn => s.branch.lead_over(Interval::ZERO)?,
         };
         Some(self.assemble(lead, zero, at))
     }
@@ -261,13 +261,6 @@ impl Objective<VARIABLES> for AngleError<'_> {
         };
         Some(self.side * (from_zero + (1.0 - s.slope.mid()) * at[TURN] - s.offset))
     }
-}
-
-/// The drawn linkage's lead in its zero pose.
-fn drawn_zero_lead(branch: &Branch) -> Option<Interval> {
-    let crank = Interval::point(branch.zero_crank());
-    let pose = branch.bars().exactly().pose(Half::of_range(crank), branch.closure())?;
-    Some(pose.rocker_lead_near(branch.zero_lead()))
 }
 
 /// A rocker that turns by less than this per turn of the crank stands still: its ratio is no figure.

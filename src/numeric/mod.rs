@@ -6,6 +6,8 @@ pub mod jet;
 pub mod minimax;
 pub mod normal;
 pub mod parallel;
+pub mod polynomial;
+pub mod quadrature;
 pub mod roots;
 pub mod sampling;
 pub mod scalar;
@@ -14,4 +16,5 @@ pub mod wide;
 
 pub use interval::Interval;
 pub use jet::Jet;
+pub use polynomial::Polynomial;
 pub use scalar::Scalar;

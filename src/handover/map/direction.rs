@@ -1,0 +1,270 @@
+//! One direction of a map: the core's lines, what each joint reads before and behind them, and what is certified of it.
+
+use super::approximation::{Approximation, spread};
+use super::core::{self, GIVEN, RATE, TURN};
+use super::expression::{Expression, Line, Numbers, constant, line, name};
+use super::number::Number;
+use super::rounding::{Bounded, Rounding};
+use super::{Beyond, MapFault, MapForm};
+use crate::linkage::Transfer;
+use crate::numeric::Interval;
+
+/// What one end of a joint reads.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct End {
+    /// In the zero pose, rad.
+    pub(super) in_zero: f64,
+    /// +1, or −1 where the reading falls as the turn rises.
+    pub(super) sense: f64,
+}
+
+impl End {
+    pub(super) fn reading(self, turn: f64) -> f64 {
+        self.in_zero + self.sense * turn
+    }
+
+    /// The turn at the reading `read`.
+    fn turn(self, read: Expression) -> Expression {
+        match (self.in_zero == 0.0, self.sense > 0.0) {
+            (true, true) => read,
+            (true, false) => -read,
+            (false, true) => read - constant(self.in_zero),
+            (false, false) => constant(self.in_zero) - read,
+        }
+    }
+
+    /// The reading at the turn `turn`.
+    fn read(self, turn: Expression) -> Expression {
+        match (self.in_zero == 0.0, self.sense > 0.0) {
+            (true, true) => turn,
+            (true, false) => -turn,
+            (false, true) => constant(self.in_zero) + turn,
+            (false, false) => constant(self.in_zero) - turn,
+        }
+    }
+}
+
+/// The reading that a wrapper is given.
+pub(super) const READING: &str = "reading";
+/// The same held within the stroke.
+pub(super) const HELD: &str = "held";
+/// The reading that is asked for.
+pub(super) const RESULT: &str = "result";
+
+/// From one end's reading to the other's, around the core.
+#[derive(Clone, Debug)]
+pub(super) struct Wrapper {
+    /// Readings between which the code follows the linkage, ascending, numbers of the code's own kind.
+    pub(super) within: [f64; 2],
+    /// From [`READING`] to the core's turn.
+    pub(super) before: Vec<Line>,
+    /// From the core's turn and rate to [`RESULT`] and the rate of readings.
+    pub(super) behind: Vec<Line>,
+}
+
+impl Wrapper {
+    pub(super) fn new(given: End, asked: End, turns: [f64; 2], ask: &Choice) -> Self {
+        let mut ends = turns.map(|turn| given.reading(turn));
+        ends.sort_by(f64::total_cmp);
+        let [low, high] = ends;
+        // Numbers inside the stroke: rounding never leaves it.
+        let within = [ask.number.above(low), ask.number.below(high)];
+        let before = vec![
+            line(HELD, Expression::Held(READING, within)),
+            line(GIVEN, given.turn(name(HELD))),
+        ];
+        let same_way = given.sense * asked.sense > 0.0;
+        let rate = if same_way { name(RATE) } else { -name(RATE) };
+        let result = asked.read(name(TURN));
+        let behind = match ask.beyond {
+            Beyond::Hold => vec![line(RATE, rate), line(RESULT, result)],
+            Beyond::Tangent => {
+                let gone = name(RATE) * (name(READING) - name(HELD));
+                vec![line(RATE, rate), line(RESULT, result + gone)]
+            }
+        };
+        Self { within, before, behind }
+    }
+}
+
+/// What was chosen for the code.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Choice {
+    pub(super) number: Number,
+    pub(super) form: MapForm,
+    pub(super) beyond: Beyond,
+    /// Largest certified error wanted, rad.
+    pub(super) within: Option<f64>,
+}
+
+/// What certainly holds of a reading that the code gives, over the stroke.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct Certified {
+    /// Of the polynomial against the linkage, rad; 0 for the closed form.
+    pub(super) approximation: f64,
+    /// Of the code's arithmetic, rad.
+    pub(super) rounding: f64,
+    /// Of the rate, both together, as a share of the linkage's own; `None` where the rate goes through 0.
+    pub(super) rate: Option<f64>,
+}
+
+impl Certified {
+    pub(super) fn total(&self) -> f64 {
+        (self.approximation + self.rounding) * (1.0 + f64::EPSILON)
+    }
+}
+
+/// One direction for every joint of the drawing.
+#[derive(Clone, Debug)]
+pub(super) struct Direction {
+    /// Degree of the polynomial; `None` for the closed form.
+    pub(super) degree: Option<usize>,
+    pub(super) core: Vec<Line>,
+    /// One for each joint.
+    pub(super) wrappers: Vec<Wrapper>,
+    pub(super) certified: Certified,
+}
+
+/// The largest degree that is tried.
+const LARGEST_DEGREE: u32 = 25;
+
+/// Without a wish the polynomial may add this share of what rounding does.
+const SMALL_BESIDE_ROUNDING: f64 = 0.125;
+
+/// No degree is wanted that brings an error below this, rad: it could not be certified.
+const LEAST: f64 = 1e-12;
+
+impl Direction {
+    /// `ends` are given and asked end of every joint; `is_same` where the turn is the other end's own.
+    pub(super) fn new(
+        transfer: &Transfer,
+        turns: [f64; 2],
+        ends: &[(End, End)],
+        is_same: bool,
+        choice: &Choice,
+    ) -> Result<Self, MapFault> {
+        let wrappers: Vec<Wrapper> = ends
+            .iter()
+            .map(|(given, asked)| Wrapper::new(*given, *asked, turns, choice))
+            .collect();
+        let made = Maker { transfer, turns, wrappers, number: choice.number };
+        let direction = if is_same {
+            made.approximated(&Approximation::same_turn())?
+        } else {
+            match choice.form {
+                MapForm::Formula => made.closed_form()?,
+                MapForm::Polynomial => made.of_least_degree(choice.within)?,
+            }
+        };
+        match choice.within {
+            Some(wanted) if direction.certified.total() > wanted => Err(MapFault::NotWithin {
+                wanted,
+                reached: direction.certified.total(),
+                degree: direction.degree,
+            }),
+            _ => Ok(direction),
+        }
+    }
+}
+
+struct Maker<'a> {
+    transfer: &'a Transfer,
+    turns: [f64; 2],
+    wrappers: Vec<Wrapper>,
+    number: Number,
+}
+
+/// Turns from here on leave the range of an angle between two directions, rad.
+const HALF_TURN: f64 = std::f64::consts::PI - 1e-6;
+
+impl Maker<'_> {
+    fn closed_form(&self) -> Result<Direction, MapFault> {
+        let mut reached = self.turns.map(|turn| self.transfer.at(turn).unwrap_or(f64::INFINITY));
+        reached.sort_by(|a, b| a.abs().total_cmp(&b.abs()));
+        if reached[1].abs() >= HALF_TURN {
+            return Err(MapFault::TurnsTooFar { turn: reached[1] });
+        }
+        self.direction(core::closed_form(self.transfer), None, 0.0, Some(0.0))
+    }
+
+    fn approximated(&self, fit: &Approximation) -> Result<Direction, MapFault> {
+        let error = fit.largest_error(self.transfer, self.turns).ok_or(MapFault::NotCertified)?;
+        let rate = fit.largest_rate_error(self.transfer, self.turns);
+        self.direction(core::polynomial(fit), Some(fit.degree()), error, rate)
+    }
+
+    /// The least degree that is certified to stay within `wanted`, or that adds little to rounding; the closest of all
+    /// where there is none.
+    fn of_least_degree(&self, wanted: Option<f64>) -> Result<Direction, MapFault> {
+        let mut closest: Option<(f64, Approximation)> = None;
+        for degree in 1..=LARGEST_DEGREE {
+            let fit = |number| Approximation::of_degree(self.transfer, self.turns, degree, number);
+            let seen = fit(Number::Double).seen(self.transfer, self.turns);
+            let written = fit(self.number);
+            let is_enough = match wanted {
+                Some(wanted) => {
+                    seen < wanted && self.approximated(&written)?.certified.total() <= wanted
+                }
+                None => seen <= self.goal(&written),
+            };
+            if is_enough {
+                return self.approximated(&written);
+            }
+            if closest.as_ref().is_none_or(|(least, _)| seen < *least) {
+                closest = Some((seen, written));
+            }
+        }
+        closest.ok_or(MapFault::NotCertified).and_then(|(_, fit)| self.approximated(&fit))
+    }
+
+    fn goal(&self, fit: &Approximation) -> f64 {
+        (SMALL_BESIDE_ROUNDING * self.rounding(&core::polynomial(fit))[0]).max(LEAST)
+    }
+
+    fn direction(
+        &self,
+        core: Vec<Line>,
+        degree: Option<usize>,
+        approximation: f64,
+        rate: Option<f64>,
+    ) -> Result<Direction, MapFault> {
+        let [rounding, of_rate] = self.rounding(&core);
+        if !rounding.is_finite() {
+            return Err(MapFault::NotCertified);
+        }
+        let rate = rate.map(|share| share + of_rate).filter(|share| share.is_finite());
+        let certified = Certified { approximation, rounding, rate };
+        Ok(Direction { degree, core, wrappers: self.wrappers.clone(), certified })
+    }
+
+    /// What rounding does at most: to a reading, rad, and to the rate, as a share; infinite where that is not known.
+    fn rounding(&self, core: &[Line]) -> [f64; 2] {
+        let edges = |w: &Wrapper| spread(w.within, BOXES).collect::<Vec<f64>>();
+        let mut worst = [0.0_f64; 2];
+        for wrapper in &self.wrappers {
+            let edges = edges(wrapper);
+            for (from, to) in edges.iter().zip(edges.iter().skip(1)) {
+                let over = Bounded::input(Interval::new(*from, *to));
+                let here = self.rounding_over(wrapper, core, over);
+                let here = here.unwrap_or([f64::INFINITY; 2]);
+                worst = [worst[0].max(here[0]), worst[1].max(here[1])];
+            }
+        }
+        worst
+    }
+
+    fn rounding_over(&self, wrapper: &Wrapper, core: &[Line], over: Bounded) -> Option<[f64; 2]> {
+        let numbers = Rounding(self.number);
+        let mut known = vec![(READING, over)];
+        for lines in [&wrapper.before[..], core, &wrapper.behind[..]] {
+            numbers.run(lines, &mut known)?;
+        }
+        let [result, rate] = [RESULT, RATE].map(|of| numbers.value(&name(of), &known));
+        let (result, rate) = (result?, rate?);
+        let slowest = rate.exact.mignitude();
+        Some([result.error, if slowest > 0.0 { rate.error / slowest } else { f64::INFINITY }])
+    }
+}
+
+/// Pieces of the stroke that rounding is bounded over.
+const BOXES: u32 = 128;

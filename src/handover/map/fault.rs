@@ -1,0 +1,108 @@
+//! Why a map cannot be written, and what to change.
+
+use std::fmt;
+
+use super::super::fault::EmitFault;
+use crate::design::Parameter;
+use crate::units::degrees;
+
+/// Why a map cannot be written.
+#[derive(Clone, Debug, PartialEq)]
+pub enum MapFault {
+    /// The motor's stops stand against it.
+    Stops(EmitFault),
+    /// Two joints have one name in code.
+    SameName {
+        /// The second of them, counted from 0 in the order of the file.
+        robot: usize,
+        /// The joints' names.
+        names: [String; 2],
+        /// What both become.
+        in_code: String,
+    },
+    /// No code is certified to be as close as was asked.
+    NotWithin {
+        /// rad.
+        wanted: f64,
+        /// The closest that was certified, rad.
+        reached: f64,
+        /// Degree of the polynomial there; `None` for the closed form.
+        degree: Option<usize>,
+    },
+    /// The closed form tells turns up to half a turn only; rad.
+    TurnsTooFar {
+        /// The furthest turn of the stroke.
+        turn: f64,
+    },
+    /// No error bound was found: the stroke touches the end of its branch.
+    NotCertified,
+}
+
+impl From<EmitFault> for MapFault {
+    fn from(fault: EmitFault) -> Self {
+        Self::Stops(fault)
+    }
+}
+
+impl MapFault {
+    /// The parameter of the design that the fault lies in, where there is one.
+    #[must_use]
+    pub fn parameter(&self) -> Option<Parameter> {
+        match self {
+            Self::Stops(fault) => fault.parameter(),
+            Self::SameName { robot, .. } => Some(Parameter::Robot(*robot)),
+            Self::TurnsTooFar { .. } | Self::NotCertified => Some(Parameter::StrokeFirst),
+            Self::NotWithin { .. } => None,
+        }
+    }
+
+    /// What to change.
+    #[must_use]
+    pub fn help(&self) -> String {
+        match self {
+            Self::Stops(fault) => fault.help(),
+            Self::SameName { .. } => {
+                "give the joints names that differ in their letters and digits".to_owned()
+            }
+            Self::NotWithin { degree: Some(_), .. } => {
+                "allow more, shorten the stroke, or take --number double; --by formula has no error of its own but rounding".to_owned()
+            }
+            Self::NotWithin { degree: None, .. } => {
+                "allow more, or take --number double".to_owned()
+            }
+            Self::TurnsTooFar { .. } => "take --by polynomial, or shorten the stroke".to_owned(),
+            Self::NotCertified => "end the stroke a little earlier".to_owned(),
+        }
+    }
+}
+
+impl fmt::Display for MapFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Stops(fault) => fault.fmt(f),
+            Self::SameName { names: [first, second], in_code, .. } => {
+                write!(f, "joints {first:?} and {second:?} are both {in_code} in code")
+            }
+            Self::NotWithin { wanted, reached, degree } => {
+                let code = match degree {
+                    Some(degree) => format!("a polynomial, here of degree {degree},"),
+                    None => "the closed form".to_owned(),
+                };
+                write!(
+                    f,
+                    "no code is certified to be within {:.3e} deg: {code} is within {:.3e} deg",
+                    wanted.to_degrees(),
+                    reached.to_degrees()
+                )
+            }
+            Self::TurnsTooFar { turn } => write!(
+                f,
+                "the stroke turns by {} from the zero pose, and the closed form tells half a turn",
+                degrees(*turn)
+            ),
+            Self::NotCertified => f.write_str("no error bound holds over this stroke: it touches the end of its branch"),
+        }
+    }
+}
+
+impl std::error::Error for MapFault {}
