@@ -199,13 +199,17 @@ impl Maker<'_> {
         let mut closest: Option<(f64, Approximation)> = None;
         for degree in 1..=LARGEST_DEGREE {
             let fit = |number| Approximation::of_degree(self.transfer, self.turns, degree, number);
-            let seen = fit(Number::Double).seen(self.transfer, self.turns);
             let written = fit(self.number);
+            let rounding = self.rounding(&core::polynomial(&written), COARSE)[0];
+            let seen = fit(Number::Double).seen(self.transfer, self.turns);
             let is_enough = match wanted {
-                Some(wanted) => {
-                    seen < wanted && self.approximated(&written)?.certified.total() <= wanted
+                None => seen <= (SMALL_BESIDE_ROUNDING * rounding).max(LEAST),
+                // Rounding over coarse pieces is a bound already.
+                Some(wanted) if seen < wanted => {
+                    let error = written.largest_error(self.transfer, self.turns);
+                    error.is_some_and(|error| error + rounding <= wanted)
                 }
-                None => seen <= self.goal(&written),
+                Some(_) => false,
             };
             if is_enough {
                 return self.approximated(&written);
@@ -217,10 +221,6 @@ impl Maker<'_> {
         closest.ok_or(MapFault::NotCertified).and_then(|(_, fit)| self.approximated(&fit))
     }
 
-    fn goal(&self, fit: &Approximation) -> f64 {
-        (SMALL_BESIDE_ROUNDING * self.rounding(&core::polynomial(fit))[0]).max(LEAST)
-    }
-
     fn direction(
         &self,
         core: Vec<Line>,
@@ -228,7 +228,7 @@ impl Maker<'_> {
         approximation: f64,
         rate: Option<f64>,
     ) -> Result<Direction, MapFault> {
-        let [rounding, of_rate] = self.rounding(&core);
+        let [rounding, of_rate] = self.rounding(&core, FINE);
         if !rounding.is_finite() {
             return Err(MapFault::NotCertified);
         }
@@ -238,8 +238,8 @@ impl Maker<'_> {
     }
 
     /// What rounding does at most: to a reading, rad, and to the rate, as a share; infinite where that is not known.
-    fn rounding(&self, core: &[Line]) -> [f64; 2] {
-        let edges = |w: &Wrapper| spread(w.within, BOXES).collect::<Vec<f64>>();
+    fn rounding(&self, core: &[Line], pieces: u32) -> [f64; 2] {
+        let edges = |w: &Wrapper| spread(w.within, pieces).collect::<Vec<f64>>();
         let mut worst = [0.0_f64; 2];
         for wrapper in &self.wrappers {
             let edges = edges(wrapper);
@@ -259,12 +259,15 @@ impl Maker<'_> {
         for lines in [&wrapper.before[..], core, &wrapper.behind[..]] {
             numbers.run(lines, &mut known)?;
         }
-        let [result, rate] = [RESULT, RATE].map(|of| numbers.value(&name(of), &known));
+        let [turn, result, rate] = [GIVEN, RESULT, RATE].map(|of| numbers.value(&name(of), &known));
         let (result, rate) = (result?, rate?);
-        let slowest = rate.exact.mignitude();
+        let slowest = self.transfer.over(turn?.exact)?[1].mignitude();
         Some([result.error, if slowest > 0.0 { rate.error / slowest } else { f64::INFINITY }])
     }
 }
 
-/// Pieces of the stroke that rounding is bounded over.
-const BOXES: u32 = 128;
+/// Pieces of the stroke that rounding is bounded over, for the figure that is told.
+const FINE: u32 = 512;
+
+/// While the degree is looked for.
+const COARSE: u32 = 64;

@@ -3,7 +3,7 @@
 use super::code::Code;
 use super::direction::{Certified, Direction};
 use super::{Beyond, Language};
-use crate::units::{angles, degrees};
+use crate::units::degrees;
 
 /// The comment at the head of the file, line by line.
 pub(super) fn lines(code: &Code, language: Language) -> Vec<String> {
@@ -17,9 +17,10 @@ pub(super) fn lines(code: &Code, language: Language) -> Vec<String> {
         let mut reached = code.motor_turns.map(|turn| joint.motor.reading(turn));
         reached.sort_by(f64::total_cmp);
         lines.push(format!(
-            "  joint {:?}: motor {} ({:?} to {:?} rad)",
+            "  joint {:?}: motor {:.3} to {:.3} deg ({:?} to {:?} rad)",
             joint.joint_name,
-            angles(reached, 3),
+            reached[0].to_degrees(),
+            reached[1].to_degrees(),
             there.within[0],
             there.within[1]
         ));
@@ -63,7 +64,7 @@ fn what(code: &Code) -> String {
 
 fn certified(of: &Certified) -> String {
     let share = of.rate.map_or_else(
-        || "its ratio has no bound: the rocker stands still".to_owned(),
+        || "no bound for its ratio".to_owned(),
         |rate| format!("its ratio {} of itself", rounded_up(rate)),
     );
     format!(
