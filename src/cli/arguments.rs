@@ -200,7 +200,7 @@ pub(super) struct MapArguments {
     #[arg(long = "by", value_enum, value_name = "FORM")]
     pub(super) form: Option<MapForm>,
     /// Largest certified error of an angle, e.g. "0.001 deg"; the polynomial of least degree that meets it is taken
-    #[arg(long, value_name = "ANGLE", value_parser = angle)]
+    #[arg(long, value_name = "ANGLE", value_parser = angle, allow_hyphen_values = true)]
     pub(super) within: Option<f64>,
     /// Beyond the stroke: hold the angle at its end, or go on straight with the end's ratio
     #[arg(long, value_enum, default_value_t = Beyond::Hold)]

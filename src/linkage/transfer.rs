@@ -130,7 +130,8 @@ mod tests {
 
     #[test]
     fn there_and_back_gives_the_motor_turn_for_parallel_and_for_crossed_arms() {
-        for (zero, closure) in [(1.4, Closure::Open), (1.4, Closure::Crossed), (-1.2, Closure::Open)]
+        for (zero, closure) in
+            [(1.4, Closure::Open), (1.4, Closure::Crossed), (-1.2, Closure::Open)]
         {
             let [there, back] = both(KNEE, zero, closure);
             for turn in [-0.7, -0.2, 0.0, 1e-7, 0.3, 0.5] {

@@ -26,8 +26,7 @@ impl Polynomial {
     #[must_use]
     pub fn interpolating(f: impl Fn(f64) -> f64, degree: u32) -> Self {
         let points = f64::from(degree + 1);
-        let angles: Vec<f64> =
-            (0..=degree).map(|k| (f64::from(k) + 0.5) * PI / points).collect();
+        let angles: Vec<f64> = (0..=degree).map(|k| (f64::from(k) + 0.5) * PI / points).collect();
         let values: Vec<f64> = angles.iter().map(|angle| f(libm::cos(*angle))).collect();
         let series = (0..=degree).map(|j| {
             let terms = angles.iter().zip(&values);

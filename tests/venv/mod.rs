@@ -22,25 +22,30 @@ fn engines() -> PathBuf {
 
 /// The environment's folder, with everything of `requirements.txt` installed.
 pub(crate) fn ready() -> PathBuf {
-    let venv = target().join("engines-venv");
+    made("engines-venv", "requirements.txt")
+}
+
+/// The environment `name` with what a file of `tests/engines` lists.
+fn made(name: &str, requirements: &str) -> PathBuf {
+    let venv = target().join(name);
     let stamp = venv.join("requirements.stamp");
-    let wanted = fs::read_to_string(engines().join("requirements.txt")).unwrap();
+    let list = engines().join(requirements);
+    let wanted = fs::read_to_string(&list).unwrap();
     // Tests run side by side: one makes the environment, the others wait here.
-    let lock = File::create(target().join("engines-venv.lock")).unwrap();
+    let lock = File::create(target().join(format!("{name}.lock"))).unwrap();
     lock.lock().unwrap();
     if fs::read_to_string(&stamp).ok().as_ref() != Some(&wanted) {
-        make(&venv);
+        make(&venv, &list);
         fs::write(&stamp, &wanted).unwrap();
     }
     venv
 }
 
-fn make(venv: &Path) {
+fn make(venv: &Path, requirements: &Path) {
     if venv.exists() {
         fs::remove_dir_all(venv).unwrap();
     }
     run(Command::new("python3").args(["-m", "venv"]).arg(venv));
-    let requirements = engines().join("requirements.txt");
     run(Command::new(venv.join("bin/python"))
         .args(["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r"])
         .arg(requirements));
@@ -54,8 +59,16 @@ fn run(command: &mut Command) {
 
 /// Runs a script of `tests/engines` with a text as its standard input.
 pub(crate) fn script(name: &str, input: &str) -> Output {
-    let python = ready().join("bin/python");
-    let mut child = Command::new(python)
+    script_in(&ready(), name, input)
+}
+
+/// Runs `maps.py`, which needs arrays that can be differentiated and nothing else.
+pub(crate) fn maps(input: &str) -> Output {
+    script_in(&made("maps-venv", "maps-requirements.txt"), "maps.py", input)
+}
+
+fn script_in(venv: &Path, name: &str, input: &str) -> Output {
+    let mut child = Command::new(venv.join("bin/python"))
         .arg(engines().join(name))
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())

@@ -166,11 +166,7 @@ impl Ord for Piece {
 
 /// A bound for |f| over `range`, close to the largest value where that is above `floor`; the largest bound is halved
 /// first.
-fn largest(
-    f: &dyn Fn(Interval) -> Option<Interval>,
-    range: [f64; 2],
-    floor: f64,
-) -> Option<f64> {
+fn largest(f: &dyn Fn(Interval) -> Option<Interval>, range: [f64; 2], floor: f64) -> Option<f64> {
     let at = |x: f64| f(Interval::point(x)).map(Interval::magnitude);
     let piece = |over: Interval| {
         let bound = f(over).map_or(f64::INFINITY, Interval::magnitude);

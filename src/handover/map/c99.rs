@@ -49,7 +49,8 @@ fn literal(value: f64) -> String {
     let bits = value.abs().to_bits();
     let (exponent, digits) = (bits >> 52, bits & ((1 << 52) - 1));
     let sign = if value < 0.0 { "-" } else { "" };
-    let (first, power) = if exponent == 0 { (0, -1022) } else { (1, exponent.cast_signed() - 1023) };
+    let (first, power) =
+        if exponent == 0 { (0, -1022) } else { (1, exponent.cast_signed() - 1023) };
     let digits = format!("{digits:013x}");
     let digits = digits.trim_end_matches('0');
     let point = if digits.is_empty() { "" } else { "." };
@@ -193,7 +194,9 @@ fn joint_text(
     let [low, high] = there.within.map(|end| c.constant(end));
     let upper = name.to_ascii_uppercase();
     let call = |direction: &str, given: &str| {
-        format!("    {kind} {RATE};\n    const {kind} {RESULT} = {own}_{direction}({given}, &{RATE});\n")
+        format!(
+            "    {kind} {RATE};\n    const {kind} {RESULT} = {own}_{direction}({given}, &{RATE});\n"
+        )
     };
     _ = write!(
         out,

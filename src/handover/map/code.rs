@@ -1,8 +1,8 @@
 //! What is written, in no language yet; and an expression as text.
 
+use super::core::RATE;
 use super::direction::{Choice, Direction, End, Wrapper};
 use super::expression::{Expression, Function, Line, Operation, constant, name};
-use super::core::RATE;
 use super::{MapForm, Number};
 
 /// All of a file.
@@ -198,9 +198,13 @@ mod tests {
 
     #[test]
     fn names_of_joints_become_names_in_code() {
-        for (text, name) in
-            [("knee", "knee"), ("left knee-2", "left_knee_2"), ("2nd", "j2nd"), ("_x", "j_x"), ("Gelenk ö", "Gelenk__")]
-        {
+        for (text, name) in [
+            ("knee", "knee"),
+            ("left knee-2", "left_knee_2"),
+            ("2nd", "j2nd"),
+            ("_x", "j_x"),
+            ("Gelenk ö", "Gelenk__"),
+        ] {
             assert_eq!(identifier(text), name);
         }
     }

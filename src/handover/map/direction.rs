@@ -143,10 +143,8 @@ impl Direction {
         is_same: bool,
         choice: &Choice,
     ) -> Result<Self, MapFault> {
-        let wrappers: Vec<Wrapper> = ends
-            .iter()
-            .map(|(given, asked)| Wrapper::new(*given, *asked, turns, choice))
-            .collect();
+        let wrappers: Vec<Wrapper> =
+            ends.iter().map(|(given, asked)| Wrapper::new(*given, *asked, turns, choice)).collect();
         let made = Maker { transfer, turns, wrappers, number: choice.number };
         let direction = if is_same {
             made.approximated(&Approximation::same_turn())?

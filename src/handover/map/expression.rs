@@ -190,7 +190,10 @@ macro_rules! machine_numbers {
     };
 }
 
-#[allow(clippy::cast_possible_truncation, reason = "rounding to the nearest float is what is meant")]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "rounding to the nearest float is what is meant"
+)]
 fn to_float(value: f64) -> f32 {
     value as f32
 }

@@ -100,7 +100,9 @@ impl fmt::Display for MapFault {
                 "the stroke turns by {} from the zero pose, and the closed form tells half a turn",
                 degrees(*turn)
             ),
-            Self::NotCertified => f.write_str("no error bound holds over this stroke: it touches the end of its branch"),
+            Self::NotCertified => f.write_str(
+                "no error bound holds over this stroke: it touches the end of its branch",
+            ),
         }
     }
 }

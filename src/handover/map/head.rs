@@ -11,7 +11,8 @@ pub(super) fn lines(code: &Code, language: Language) -> Vec<String> {
         format!("{:?}: motor angle, speed and torque to the joint's and back.", code.design),
         format!("Written by unloop {} from {:?}.", env!("CARGO_PKG_VERSION"), code.source),
         String::new(),
-        "Readings of the robot's software: rad, rad/s, N m. The stroke that the code follows:".into(),
+        "Readings of the robot's software: rad, rad/s, N m. The stroke that the code follows:"
+            .into(),
     ];
     for (joint, there, _) in code.wrapped() {
         let mut reached = code.motor_turns.map(|turn| joint.motor.reading(turn));
@@ -83,7 +84,11 @@ fn rounded_up(value: f64) -> String {
     }
     let nearest = format!("{value:.1e}");
     let is_less = nearest.parse::<f64>().is_ok_and(|read| read < value);
-    if is_less { format!("{:.1e}", value + 0.05 * 10_f64.powf(value.log10().floor())) } else { nearest }
+    if is_less {
+        format!("{:.1e}", value + 0.05 * 10_f64.powf(value.log10().floor()))
+    } else {
+        nearest
+    }
 }
 
 /// The rules of the compiler under which this holds.
@@ -126,16 +131,17 @@ fn no_way_back(code: &Code) -> String {
     let at = code.dead_at.map_or_else(String::new, |turn| {
         degrees(joint.map_or(turn, |joint| joint.motor.reading(turn)))
     });
-    format!("no motor from joint: the rocker stands still at motor {at}, and two motor angles belong to one joint angle")
+    format!(
+        "no motor from joint: the rocker stands still at motor {at}, and two motor angles belong to one joint angle"
+    )
 }
 
 /// What the user is told when the file is written.
 pub(super) fn notes(code: &Code) -> Vec<String> {
-    let mut notes = vec![
-        what(code),
-        format!("joint from motor: {}", certified(&code.to_joint.certified)),
-    ];
-    let back = |direction: &Direction| format!("motor from joint: {}", certified(&direction.certified));
+    let mut notes =
+        vec![what(code), format!("joint from motor: {}", certified(&code.to_joint.certified))];
+    let back =
+        |direction: &Direction| format!("motor from joint: {}", certified(&direction.certified));
     notes.push(code.to_motor.as_ref().map_or_else(|| no_way_back(code), back));
     notes
 }

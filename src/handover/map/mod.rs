@@ -151,7 +151,8 @@ fn code(design: &Design, mechanism: &Mechanism, ask: &MapAsk) -> Result<Code, Ma
     let branch = &mechanism.branch;
     let motor_turns = motor_turns(design, mechanism)?;
     let joints = joints(design, mechanism)?;
-    let is_same = kind_of(branch.bars(), branch.zero_crank(), branch.closure()) == Kind::Parallelogram;
+    let is_same =
+        kind_of(branch.bars(), branch.zero_crank(), branch.closure()) == Kind::Parallelogram;
     let ends: Vec<(End, End)> = joints.iter().map(|joint| (joint.motor, joint.joint)).collect();
     let there = Transfer::ToJoint(branch.clone());
     let to_joint = Direction::new(&there, motor_turns, &ends, is_same, &choice)?;
@@ -162,7 +163,8 @@ fn code(design: &Design, mechanism: &Mechanism, ask: &MapAsk) -> Result<Code, Ma
             let back = Transfer::ToMotor(branch.exchanged().map_err(|_| MapFault::NotCertified)?);
             let mut turns = motor_turns.map(|turn| there.at(turn).unwrap_or(f64::NAN));
             turns.sort_by(f64::total_cmp);
-            let ends: Vec<(End, End)> = ends.iter().map(|(motor, joint)| (*joint, *motor)).collect();
+            let ends: Vec<(End, End)> =
+                ends.iter().map(|(motor, joint)| (*joint, *motor)).collect();
             Some(Direction::new(&back, turns, &ends, is_same, &choice)?)
         }
     };

@@ -97,12 +97,7 @@ def {own}({READING}, xp):
     )
 }
 
-fn joint_text(
-    python: &Python,
-    joint: &Joint,
-    there: &Wrapper,
-    back: Option<&Wrapper>,
-) -> String {
+fn joint_text(python: &Python, joint: &Joint, there: &Wrapper, back: Option<&Wrapper>) -> String {
     let own = &joint.name;
     let mut out = solver(python, &format!("_{own}_to_joint"), "_joint_turn", there);
     if let Some(back) = back {

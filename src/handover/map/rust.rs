@@ -38,7 +38,9 @@ impl Notation for Rust {
 
     fn held(&self, reading: &str, ends: [f64; 2]) -> String {
         let [low, high] = ends.map(|end| self.constant(end));
-        format!("if {reading} < {low} {{ {low} }} else if {reading} > {high} {{ {high} }} else {{ {reading} }}")
+        format!(
+            "if {reading} < {low} {{ {low} }} else if {reading} > {high} {{ {high} }} else {{ {reading} }}"
+        )
     }
 }
 
@@ -112,7 +114,8 @@ fn body(rust: &Rust, lines: &[Line]) -> String {
     let mut out = String::new();
     for (k, line) in lines.iter().enumerate() {
         // A variable that another line makes anew needs its type once, so that all literals get it.
-        let kind = if changes_later(lines, k) { format!(": {}", rust.kind()) } else { String::new() };
+        let kind =
+            if changes_later(lines, k) { format!(": {}", rust.kind()) } else { String::new() };
         _ = writeln!(out, "    let {}{kind} = {};", line.name, rust.text(&line.value));
     }
     out

@@ -109,7 +109,8 @@ impl Way<'_> {
         let back = answer.back.map_or_else(String::new, number);
         let turn = self.joint.motor.sense * (motor - self.joint.motor.in_zero);
         let exact = mechanism.branch.joint_turn(turn).map(|turn| self.joint.joint.reading(turn));
-        let exact = exact.ok().filter(|_| status == 0).map_or_else(String::new, |x| format!("{x:?}"));
+        let exact =
+            exact.ok().filter(|_| status == 0).map_or_else(String::new, |x| format!("{x:?}"));
         row + &format!(",{status},{back},{exact}\n")
     }
 }
