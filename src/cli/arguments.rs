@@ -53,7 +53,10 @@ pub(super) struct CheckArguments {
     /// Also draw it, as SVG or PNG by the file's ending
     #[arg(long, value_name = "FILE")]
     pub(super) plot: Option<PathBuf>,
-    /// Overwrite an existing file
+    /// Also write the proof, or what breaks it, as JSON that docs/check_proof.py checks without this program
+    #[arg(long, value_name = "FILE")]
+    pub(super) proof: Option<PathBuf>,
+    /// Overwrite existing files
     #[arg(long)]
     pub(super) force: bool,
 }

@@ -3,8 +3,9 @@
 use std::path::Path;
 
 use crate::design::Design;
+use crate::handover::{must_be_free, write_texts};
 use crate::report;
-use crate::study::{self, Check, Fault, Mechanism};
+use crate::study::{self, Check, Fault, Mechanism, Proof};
 
 use super::arguments::CheckArguments;
 use super::exit::Exit;
@@ -20,10 +21,14 @@ pub(super) fn run(arguments: &CheckArguments) -> Exit {
         Ok(plot) => plot,
         Err(exit) => return exit,
     };
+    if let Some(fault) = wrong_place(arguments) {
+        terminal::complain(&format!("error: {fault}\n"));
+        return Exit::Wrong;
+    }
     let mut exit = Exit::Done;
     let mut found = Vec::new();
     for path in &arguments.designs {
-        match one(path, plot) {
+        match one(path, plot, arguments) {
             Some((check, drawn)) => {
                 exit = exit.max(Exit::of(check.verdict)).max(drawn);
                 found.push(check);
@@ -35,19 +40,46 @@ pub(super) fn run(arguments: &CheckArguments) -> Exit {
     terminal::print(&text, exit)
 }
 
-fn one(path: &Path, plot: Option<Plot<'_>>) -> Option<(Check, Exit)> {
-    let design = designs::read(path)?;
-    judged(&design, plot).map_err(|faults| designs::show_faults(&design, &faults)).ok()
+/// What stands against the file of the proof, before any work.
+fn wrong_place(arguments: &CheckArguments) -> Option<String> {
+    let path = arguments.proof.as_deref()?;
+    if arguments.designs.len() > 1 {
+        return Some("--proof writes of one design at a time".to_owned());
+    }
+    must_be_free(path, arguments.force).err().map(|fault| fault.to_string())
 }
 
-fn judged(design: &Design, plot: Option<Plot<'_>>) -> Result<(Check, Exit), Vec<Fault>> {
+fn one(path: &Path, plot: Option<Plot<'_>>, arguments: &CheckArguments) -> Option<(Check, Exit)> {
+    let design = designs::read(path)?;
+    judged(&design, plot, arguments).map_err(|faults| designs::show_faults(&design, &faults)).ok()
+}
+
+fn judged(
+    design: &Design,
+    plot: Option<Plot<'_>>,
+    arguments: &CheckArguments,
+) -> Result<(Check, Exit), Vec<Fault>> {
     let mechanism = Mechanism::of(design)?;
     let check = study::check_on(design, &mechanism)?;
     let drawn = plot.map_or(Exit::Done, |plot| {
         let rows = study::stroke(design, &mechanism, &check.direct_joint, study::REVIEW_POSES);
         plot.write(&report::check_sheet(&check, &rows))
     });
-    Ok((check, drawn))
+    let written = match arguments.proof.as_deref() {
+        Some(path) => prove(path, &study::proof(design, &mechanism)?, arguments.force),
+        None => Exit::Done,
+    };
+    Ok((check, drawn.max(written)))
+}
+
+fn prove(path: &Path, proof: &[Proof], force: bool) -> Exit {
+    match write_texts(&[(path, &report::json(&proof))], force) {
+        Ok(()) => Exit::Done,
+        Err(fault) => {
+            terminal::complain(&format!("error: {fault}\n"));
+            Exit::Wrong
+        }
+    }
 }
 
 fn text(found: &[Check]) -> String {

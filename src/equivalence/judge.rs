@@ -154,7 +154,7 @@ const DECIMALS_ROUNDED: f64 = 1e-15;
 
 impl Question<'_> {
     /// What proves it.
-    fn prover(&self) -> Prover<'_> {
+    pub(super) fn prover(&self) -> Prover<'_> {
         Prover::new(self.branch, &self.joint, self.zeroing, self.limits)
     }
 

@@ -394,7 +394,7 @@ fn witness(at: &Point, value: f64) -> Witness {
 }
 
 impl Witness {
-    fn point(&self) -> Point {
+    pub(super) fn point(&self) -> Point {
         let FourBar { ground, crank, coupler, rocker } = self.bars;
         [crank, coupler, rocker, ground, self.crank_error, self.turn]
     }

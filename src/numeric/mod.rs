@@ -1,5 +1,6 @@
 //! Arithmetic that knows no linkage: intervals with outward rounding, bracketed roots, the best constant.
 
+pub mod cover;
 pub mod elementary;
 pub mod interval;
 pub mod jet;

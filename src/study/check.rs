@@ -90,6 +90,23 @@ pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fau
     Ok(check)
 }
 
+/// What `read` makes of the question that the verdict on `design` answers.
+///
+/// # Errors
+/// As [`check`].
+pub(super) fn with_question<T>(
+    design: &Design,
+    mechanism: &Mechanism,
+    read: impl FnOnce(&Question<'_>) -> T,
+) -> Result<T, Vec<Fault>> {
+    let (_, joint) = mechanism.sweep().map_err(|fault| vec![fault])?;
+    let branch = &mechanism.branch;
+    let zero = ZeroPose { crank: branch.zero_crank(), rocker: branch.zero_rocker() };
+    let drives = drives(design, &zero);
+    let hung = drives.hung(design);
+    Ok(read(&question(design, mechanism, joint, &drives, &hung)))
+}
+
 /// What the design asks.
 fn question<'a>(
     design: &Design,

@@ -10,6 +10,7 @@ mod inertia;
 mod loads;
 mod mechanism;
 mod phrases;
+mod proof;
 mod readings;
 mod review;
 mod slips;
@@ -32,6 +33,7 @@ pub use inertia::{DriveInertia, InertiaFindings, LinkInertia, in_words, in_words
 pub use loads::{LoadFindings, loads};
 pub use mechanism::Mechanism;
 pub use phrases::{figure, lengths, note};
+pub use proof::{Broken, Domain, Proof, proof};
 pub use readings::{OtherWay, Readings};
 pub use review::{REVIEW_BUILDS, REVIEW_POSES, Review, review};
 pub use slips::warnings as slips;
