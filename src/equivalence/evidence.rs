@@ -111,7 +111,8 @@ impl Claim<'_> {
                 }
             }
         }
-        let broken = if found.outcome == Outcome::Fails { self.broken(&found.witness) } else { None };
+        let broken =
+            if found.outcome == Outcome::Fails { self.broken(&found.witness) } else { None };
         Evidence { criterion: Some(self.criterion), outcome: found.outcome, domain, trees, broken }
     }
 

@@ -98,10 +98,7 @@ fn widest<const N: usize>(
         });
         if can_be_halved { finite.or_else(|| width(k)) } else { None }
     };
-    (0..N)
-        .filter_map(|k| Some((k, weight(k)?)))
-        .max_by(|a, b| a.1.total_cmp(&b.1))
-        .map(|(k, _)| k)
+    (0..N).filter_map(|k| Some((k, weight(k)?))).max_by(|a, b| a.1.total_cmp(&b.1)).map(|(k, _)| k)
 }
 
 #[cfg(test)]

@@ -6,9 +6,7 @@
 use serde::Serialize;
 
 use crate::design::Design;
-use crate::equivalence::{
-    Criterion, DirectJoint, Evidence, MET_WITHIN, Outcome, Witness, Zeroing,
-};
+use crate::equivalence::{Criterion, DirectJoint, Evidence, MET_WITHIN, Outcome, Witness, Zeroing};
 use crate::numeric::Interval;
 
 use super::check::with_question;
@@ -100,7 +98,8 @@ pub struct Broken {
 /// As [`super::check`].
 pub fn proof(design: &Design, mechanism: &Mechanism) -> Result<Vec<Proof>, Vec<Fault>> {
     with_question(design, mechanism, |question| {
-        let setting = Setting { design, mechanism, joint: question.joint, zeroing: question.zeroing };
+        let setting =
+            Setting { design, mechanism, joint: question.joint, zeroing: question.zeroing };
         let limit = |claim: &Evidence| match claim.criterion {
             Some(Criterion::Angle) => question.limits.angle,
             Some(Criterion::Ratio) => question.limits.ratio,
@@ -111,7 +110,8 @@ pub fn proof(design: &Design, mechanism: &Mechanism) -> Result<Vec<Proof>, Vec<F
             evidence.iter().map(|claim| setting.proof(claim, limit(claim))).collect();
         // Inertia is not a claim about angles: its masses are measured figures, and no tree tells of them.
         if let Some(first) = proofs.first() {
-            let left_out = Some("the inertia criterion is computed, or certified by this program alone");
+            let left_out =
+                Some("the inertia criterion is computed, or certified by this program alone");
             let limit = decimal(design.accept.inertia);
             let (trees, witness) = (Vec::new(), None);
             let outcome = Outcome::NotAssessed;

@@ -11,15 +11,20 @@
     reason = "a test that finds something else than it expects stops there, and may print what it found"
 )]
 
+#[path = "../command/mod.rs"]
+mod command;
 #[path = "../hung/mod.rs"]
 mod hung;
 #[path = "../../benches/realistic/mod.rs"]
 mod realistic;
 #[path = "../tightness/mod.rs"]
 mod tightness;
+#[path = "../venv/mod.rs"]
+mod venv;
 
 mod attack;
 mod proof;
+mod proof_files;
 mod proof_reach;
 mod review;
 mod together;

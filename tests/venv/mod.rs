@@ -62,9 +62,20 @@ pub(crate) fn script(name: &str, input: &str) -> Output {
     script_in(&ready(), name, input)
 }
 
-/// Runs `maps.py`, which needs arrays that can be differentiated and nothing else.
+/// An environment with arrays that can be differentiated and intervals of any number of digits, and nothing else.
+fn arithmetic() -> PathBuf {
+    made("arithmetic-venv", "arithmetic-requirements.txt")
+}
+
+/// Runs `maps.py` with a text as its standard input.
 pub(crate) fn maps(input: &str) -> Output {
-    script_in(&made("maps-venv", "maps-requirements.txt"), "maps.py", input)
+    script_in(&arithmetic(), "maps.py", input)
+}
+
+/// Runs `docs/check_proof.py` as its head says.
+pub(crate) fn check_proof(file: &Path) -> Output {
+    let checker = Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/check_proof.py");
+    Command::new(arithmetic().join("bin/python")).arg(checker).arg(file).output().unwrap()
 }
 
 fn script_in(venv: &Path, name: &str, input: &str) -> Output {
