@@ -31,6 +31,7 @@ mod values;
 pub use description::*;
 pub use document::*;
 pub use edits::*;
+pub use encoding::LARGEST_FILE;
 pub use format::Format;
 pub use model::*;
 pub use read::{Includes, RobotRejected, read};

@@ -6,8 +6,21 @@ use std::ops::Range;
 
 use quick_xml::escape::unescape;
 
-use super::document::{AttributeRecord, offset};
 use crate::diagnostic::Diagnostic;
+
+/// Where name and value of one attribute stand.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct AttributeRecord {
+    pub(super) name: u32,
+    pub(super) name_end: u32,
+    pub(super) value: u32,
+    pub(super) value_end: u32,
+}
+
+/// The reader refuses files that four bytes cannot address.
+pub(super) fn offset(at: usize) -> u32 {
+    u32::try_from(at).unwrap_or(u32::MAX)
+}
 
 /// So many attributes are compared one by one, which is faster for what real tags have.
 const FEW: usize = 32;

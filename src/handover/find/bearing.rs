@@ -6,7 +6,6 @@ use nalgebra::{
 
 use super::cycles::Bodies;
 use super::drives::line;
-use super::four_bar::FourBarLoop;
 use super::pins::LoopPin;
 use super::ring::Ring;
 use crate::robot::{Bounds, Inertial, LinkId, LinkShape, Robot, RobotLink};
@@ -81,15 +80,15 @@ fn welded(robot: &Robot, ring: &Ring, k: usize, member: LinkId) -> Option<String
     weighs.then(|| format!("{:?} is welded to it ({})", link.name, line(robot, link.place)))
 }
 
-/// Whether a shape of crank (1) or coupler (2) reaches further than a bar between its own two pins; `None` where that
+/// Whether a shape of crank (1) or coupler (2) between a four-bar's pins reaches further than a bar between its own two pins; `None` where that
 /// cannot be told.
 pub(crate) fn is_more_than_bar(
-    found: &FourBarLoop,
+    pins: &[LoopPin],
     part: usize,
     link: &RobotLink,
     shape: &LinkShape,
 ) -> Option<bool> {
-    Bar::between(&found.pins, part)?.is_more(link, shape)
+    Bar::between(pins, part)?.is_more(link, shape)
 }
 
 /// The line between a body's two pins, seen along the axis.

@@ -2,7 +2,8 @@
 
 use serde::Serialize;
 
-use super::four_bar::{FourBarLoop, Obstacle};
+use super::four_bar::FourBarLoop;
+use super::obstacle::Obstacle;
 use super::reach::Reach;
 use super::springs::{HeldJoint, LoopSpring};
 use super::tied::TiedLoops;

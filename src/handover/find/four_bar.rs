@@ -8,12 +8,11 @@
 //!    A o---- carrier -----o B
 //! ```
 
-use serde::Serialize;
-
 use nalgebra::{Point3, Vector3};
 
 use super::cycles::Bodies;
 use super::drives::Drives;
+use super::obstacle::Obstacle;
 use super::pins::{LoopPin, joint_called};
 use super::ring::Ring;
 use super::roles::{self, Cast, MotorSeat, Roles, Told};
@@ -23,21 +22,6 @@ use crate::robot::{JointId, JointKind, LinkId, Robot};
 
 /// Axes that differ by less count as parallel, rad: 0.1 deg changes a cosine by 1.5e-6.
 const PARALLEL: f64 = 0.1 * std::f64::consts::PI / 180.0;
-
-/// What stands against one direct joint, or against judging it.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Obstacle {
-    /// Stable, snake case.
-    pub code: &'static str,
-    /// For people, a clause without a full stop.
-    pub message: String,
-}
-
-impl Obstacle {
-    pub(super) fn new(code: &'static str, message: impl Into<String>) -> Self {
-        Self { code, message: message.into() }
-    }
-}
 
 /// A ring of four bodies with its parts named.
 #[derive(Clone, Debug)]

@@ -11,6 +11,7 @@ mod drives;
 mod found;
 mod four_bar;
 mod masses;
+mod obstacle;
 mod pairs;
 mod pins;
 mod rates;
@@ -36,8 +37,8 @@ use crate::study;
 pub(crate) use bearing::is_more_than_bar;
 pub use drives::Drive;
 pub use found::{FoundLoop, Judged, MotorCandidate, NamedHeld, NamedSpring, Nature};
-pub use four_bar::{FourBarLoop, Obstacle};
-
+pub use four_bar::FourBarLoop;
+pub use obstacle::Obstacle;
 pub use pairs::{MovingPair, pairs};
 pub use pins::LoopPin;
 pub(crate) use reach::turns;

@@ -4,7 +4,8 @@ use serde::Serialize;
 
 use std::f64::consts::{PI, TAU};
 
-use super::four_bar::{FourBarLoop, Obstacle};
+use super::four_bar::FourBarLoop;
+use super::obstacle::Obstacle;
 use crate::design::Preset;
 use crate::linkage::{Branch, FourBar, Pose, Stroke};
 use crate::robot::{Robot, RobotJoint};

@@ -2,8 +2,9 @@
 
 use super::cycles::Bodies;
 use super::found::{FoundLoop, Nature};
-use super::four_bar::{FourBarLoop, Obstacle};
+use super::four_bar::FourBarLoop;
 use super::masses;
+use super::obstacle::Obstacle;
 use super::pins::LoopPin;
 use super::roles::MotorSeat;
 use super::springs;

@@ -7,7 +7,7 @@
 use super::bearing::{Bearing, bearing};
 use super::cycles::Bodies;
 use super::drives::{Drive, Drives, line};
-use super::four_bar::Obstacle;
+use super::obstacle::Obstacle;
 use super::ring::Ring;
 use crate::robot::{JointId, LinkId, Robot};
 

@@ -5,7 +5,7 @@
 
 use nalgebra::{Matrix3, Vector3};
 
-use super::four_bar::Obstacle;
+use super::obstacle::Obstacle;
 use super::pins::LoopPin;
 use super::ring::{HeldPin, Ring};
 use crate::robot::{JointId, JointKind, Robot, RobotJoint};

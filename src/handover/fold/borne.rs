@@ -110,7 +110,7 @@ fn of_shape(
         Some(element) => format!("the shape on line {}", job.line(element)),
         None => "a shape".to_owned(),
     };
-    let what = match (shape.touches, is_more_than_bar(job.four_bar, part, link, shape)) {
+    let what = match (shape.touches, is_more_than_bar(&job.four_bar.pins, part, link, shape)) {
         (true, Some(false)) => {
             contacts.push(name);
             return None;

@@ -6,8 +6,7 @@ use crate::report::words::{escaped, sentence};
 use crate::units::{figure, fixed, number};
 
 use super::Leaf;
-use super::element::{list, paragraph, table};
-use super::verdict;
+use super::element::{self, list, paragraph, table};
 
 fn name(format: Format) -> &'static str {
     match format {
@@ -29,10 +28,10 @@ pub(super) fn card(leaf: &Leaf<'_>) -> String {
         .collect();
     if links.is_empty() {
         let below = format!("<p><a href=\"#{}-joint\">why, and what can be done</a></p>", leaf.id);
-        return verdict::card("Joint to paste", "none emitted", &below);
+        return element::card("Joint to paste", "none emitted", &below);
     }
     let below = format!("<p class=\"formats\">{}</p>", links.join(" "));
-    verdict::card("Joint to paste", "ready", &below)
+    element::card("Joint to paste", "ready", &below)
 }
 
 /// The section's body.

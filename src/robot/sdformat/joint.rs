@@ -3,7 +3,7 @@
 use nalgebra::{Point3, UnitQuaternion, Vector3};
 
 use super::frame::{Frames, look_up};
-use super::read::{Reading, is_true};
+use super::reading::{Reading, is_true};
 use super::scope::{Entities, Entity, EntityId, EntityKind, WORLD};
 use crate::robot::description::Mimic;
 use crate::robot::document::Element;

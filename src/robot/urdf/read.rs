@@ -91,7 +91,7 @@ impl<'a> Urdf<'a> {
     }
 
     fn place_links(&mut self, root: Element<'a>) {
-        let tree = Tree::of(self, root);
+        let tree = Tree::new(&self.robot, &self.placements, root, &mut self.faults);
         if self.faults.is_empty() {
             tree.place(&mut self.robot, &self.placements);
         }
