@@ -5,9 +5,10 @@
 //! numbers, where every URDF and SDFormat joint reads 0 and an MJCF joint reads its `ref`. Lengths in m, angles in
 //! rad, mass in kg. Every part knows which element of which file says it.
 
+use std::ops::Deref;
+
 use nalgebra::{Isometry3, Point3, Vector3};
 
-use super::description::{Inertial, Mimic};
 use super::document::{Document, Element, ElementId};
 use super::format::Format;
 
@@ -68,6 +69,17 @@ pub type LinkId = usize;
 
 /// Index into [`Robot::joints`].
 pub type JointId = usize;
+
+/// Mass properties of a link, in the link's own frame.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Inertial {
+    /// kg.
+    pub mass: f64,
+    /// Mass centre, m.
+    pub center: [f64; 3],
+    /// xx, yy, zz, xy, xz, yz about the mass centre, kg m², as entries of the tensor.
+    pub tensor: [f64; 6],
+}
 
 /// A rigid body of the robot.
 #[derive(Clone, Debug)]
@@ -151,6 +163,38 @@ pub enum JointKind {
     Other,
 }
 
+/// reading = `multiplier` · the leader's reading + `offset`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mimic {
+    /// The name of the joint that leads.
+    pub leader: String,
+    /// Reading per reading of the leader.
+    pub multiplier: f64,
+    /// rad.
+    pub offset: f64,
+}
+
+/// What a joint allows and what resists it, read or to be written.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct JointProperties {
+    /// Smallest and largest reading, rad (m); an end that the file leaves open is infinite, `None` where both are.
+    pub limit: Option<[f64; 2]>,
+    /// The reading in the pose in which the two links are drawn; 0 but in MJCF.
+    pub drawn_at: f64,
+    /// Largest torque, N m (N for a slide).
+    pub effort: Option<f64>,
+    /// Largest speed, rad/s (m/s).
+    pub velocity: Option<f64>,
+    /// Viscous damping, N m s/rad.
+    pub damping: Option<f64>,
+    /// Coulomb friction, N m.
+    pub friction: Option<f64>,
+    /// Armature, kg m², as seen at the joint.
+    pub armature: Option<f64>,
+    /// The joint that it follows, by its own format's element.
+    pub mimic: Option<Mimic>,
+}
+
 /// A joint between two links.
 #[derive(Clone, Debug)]
 pub struct RobotJoint {
@@ -168,26 +212,12 @@ pub struct RobotJoint {
     pub anchor: Point3<f64>,
     /// Unit vector of the axis in the model's frame; zero where the kind has none.
     pub axis: Vector3<f64>,
-    /// Smallest and largest reading; an end that the file leaves open is infinite, `None` where both are.
-    pub limit: Option<[f64; 2]>,
-    /// The reading in the drawn pose.
-    pub drawn_at: f64,
-    /// Largest torque, N m (N for a slide).
-    pub effort: Option<f64>,
-    /// Largest speed, rad/s (m/s).
-    pub velocity: Option<f64>,
-    /// Viscous damping, N m s/rad.
-    pub damping: Option<f64>,
-    /// Coulomb friction, N m.
-    pub friction: Option<f64>,
-    /// Armature, kg m².
-    pub armature: Option<f64>,
+    /// What it allows and what resists it: read as the joint's own.
+    pub properties: JointProperties,
     /// Stiffness of a spring across the joint, N m/rad; `None` where there is none.
     pub stiffness: Option<f64>,
     /// The reading at which that spring rests, rad.
     pub spring_reference: f64,
-    /// The joint that it follows, by its own format's element.
-    pub mimic: Option<Mimic>,
 }
 
 /// How a closure holds its two links.
@@ -273,6 +303,23 @@ pub enum DriveThrough {
     Transmission,
 }
 
+/// What an actuator does, all before its gear, read or to be written.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct ActuatorProperties {
+    /// Joint torque per actuator force, signed.
+    pub gear: f64,
+    /// Smallest and largest force.
+    pub force: Option<[f64; 2]>,
+    /// Smallest and largest control signal.
+    pub control: Option<[f64; 2]>,
+    /// Position and velocity gain, N m/rad and N m s/rad, where it is a position controller.
+    pub gains: Option<[f64; 2]>,
+    /// Its own armature, kg m².
+    pub armature: Option<f64>,
+    /// Its own damping, N m s/rad.
+    pub damping: Option<f64>,
+}
+
 /// What drives a joint: an MJCF actuator, a URDF transmission.
 #[derive(Clone, Debug)]
 pub struct RobotActuator {
@@ -282,18 +329,24 @@ pub struct RobotActuator {
     pub place: Place,
     /// The joint.
     pub joint: JointId,
-    /// Joint torque per actuator force, signed.
-    pub gear: f64,
-    /// Smallest and largest force before the gear.
-    pub force: Option<[f64; 2]>,
-    /// Smallest and largest control signal.
-    pub control: Option<[f64; 2]>,
-    /// Position and velocity gain before the gear, N m/rad and N m s/rad, where it is a position controller.
-    pub gains: Option<[f64; 2]>,
-    /// Its own armature before the gear, kg m².
-    pub armature: Option<f64>,
-    /// Its own damping before the gear, N m s/rad.
-    pub damping: Option<f64>,
+    /// What it does: read as the actuator's own.
+    pub properties: ActuatorProperties,
+}
+
+impl Deref for RobotJoint {
+    type Target = JointProperties;
+
+    fn deref(&self) -> &JointProperties {
+        &self.properties
+    }
+}
+
+impl Deref for RobotActuator {
+    type Target = ActuatorProperties;
+
+    fn deref(&self) -> &ActuatorProperties {
+        &self.properties
+    }
 }
 
 impl RobotJoint {
@@ -307,16 +360,9 @@ impl RobotJoint {
             child,
             anchor: Point3::origin(),
             axis: Vector3::zeros(),
-            limit: None,
-            drawn_at: 0.0,
-            effort: None,
-            velocity: None,
-            damping: None,
-            friction: None,
-            armature: None,
+            properties: JointProperties::default(),
             stiffness: None,
             spring_reference: 0.0,
-            mimic: None,
         }
     }
 

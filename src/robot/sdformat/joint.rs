@@ -5,9 +5,10 @@ use nalgebra::{Point3, UnitQuaternion, Vector3};
 use super::frame::{Frames, look_up};
 use super::reading::{Reading, is_true};
 use super::scope::{Entities, Entity, EntityId, EntityKind, WORLD};
-use crate::robot::description::Mimic;
 use crate::robot::document::Element;
-use crate::robot::model::{JointCoupling, JointKind, LinkId, Place, RobotJoint, RobotLink};
+use crate::robot::model::{
+    JointCoupling, JointKind, JointProperties, LinkId, Mimic, Place, RobotJoint, RobotLink,
+};
 use crate::robot::values::{Written, rising, shown};
 
 /// Limits at and beyond this are none, by the versions before 1.9.
@@ -66,14 +67,17 @@ impl Reading {
             name: source.entity.name.clone(),
             anchor: Point3::from(source.frames.pose(source.id).translation.vector),
             axis: axis?,
-            limit,
-            effort,
-            velocity,
-            damping,
-            friction,
+            properties: JointProperties {
+                limit,
+                effort,
+                velocity,
+                damping,
+                friction,
+                mimic,
+                ..JointProperties::default()
+            },
             stiffness: stiffness.filter(|stiffness| *stiffness > 0.0),
             spring_reference: rest.unwrap_or(0.0),
-            mimic,
             ..RobotJoint::bare(Place::of(element), kind?.0, [parent, child])
         })
     }

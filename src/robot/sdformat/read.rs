@@ -12,10 +12,9 @@ use super::frame::Frames;
 use super::reading::{Reading, figures, is_true};
 use super::scope::{Entities, EntityKind};
 use crate::diagnostic::Diagnostic;
-use crate::robot::description::Inertial;
 use crate::robot::document::Element;
 use crate::robot::link_shapes::shapes;
-use crate::robot::model::{Fitting, LinkShape, Place, Robot, RobotLink};
+use crate::robot::model::{Fitting, Inertial, LinkShape, Place, Robot, RobotLink};
 use crate::robot::values::{Faults, shown, turned_tensor};
 
 /// Without its document yet.

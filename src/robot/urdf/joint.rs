@@ -3,9 +3,10 @@
 use nalgebra::Vector3;
 
 use super::read::Urdf;
-use crate::robot::description::Mimic;
 use crate::robot::document::Element;
-use crate::robot::model::{JointKind, LinkId, Place, RobotJoint, RobotLink};
+use crate::robot::model::{
+    JointKind, JointProperties, LinkId, Mimic, Place, RobotJoint, RobotLink,
+};
 use crate::robot::values::{Faults, Written, rising, shown};
 
 /// The types, and whether each is open at both ends.
@@ -46,12 +47,15 @@ impl<'a> Urdf<'a> {
         self.robot.joints.push(RobotJoint {
             name: element.value("name").unwrap_or_default().into_owned(),
             axis,
-            limit,
-            effort,
-            velocity,
-            damping,
-            friction,
-            mimic,
+            properties: JointProperties {
+                limit,
+                effort,
+                velocity,
+                damping,
+                friction,
+                mimic,
+                ..JointProperties::default()
+            },
             ..RobotJoint::bare(Place::of(element), kind, [parent, child])
         });
     }

@@ -13,13 +13,12 @@ use nalgebra::Isometry3;
 use super::tree::Tree;
 use crate::diagnostic::Diagnostic;
 use crate::numeric::parallel::both;
-use crate::robot::description::Inertial;
 use crate::robot::document::Element;
 use crate::robot::format::Format;
 use crate::robot::link_shapes::shapes;
 use crate::robot::model::{
-    DriveThrough, Fitting, JointId, LinkId, LinkShape, Place, Robot, RobotActuator, RobotLink,
-    SharedDrive,
+    ActuatorProperties, DriveThrough, Fitting, Inertial, JointId, LinkId, LinkShape, Place, Robot,
+    RobotActuator, RobotLink, SharedDrive,
 };
 use crate::robot::values::{Faults, Written, placed, roll_pitch_yaw, shown, turned_tensor};
 
@@ -206,12 +205,7 @@ impl<'a> Urdf<'a> {
             name: actuator.value("name").unwrap_or_default().into_owned(),
             place: Place::of(element),
             joint: joint_id,
-            gear,
-            force: None,
-            control: None,
-            gains: None,
-            armature: None,
-            damping: None,
+            properties: ActuatorProperties { gear, ..ActuatorProperties::default() },
         });
     }
 

@@ -3,7 +3,7 @@
 use super::Reading;
 use super::defaults::{ACTUATORS, Layers, MAIN};
 use super::include::Node;
-use crate::robot::model::RobotActuator;
+use crate::robot::model::{ActuatorProperties, RobotActuator};
 
 /// How an actuator's force follows from its control signal and its length.
 #[derive(Clone, Copy)]
@@ -41,12 +41,7 @@ impl<'a> Reading<'a> {
             name: node.text("name"),
             place: node.place(),
             joint,
-            gear,
-            force,
-            control,
-            gains,
-            armature,
-            damping,
+            properties: ActuatorProperties { gear, force, control, gains, armature, damping },
         });
     }
 

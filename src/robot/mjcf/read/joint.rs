@@ -6,7 +6,7 @@ use super::Reading;
 use super::body::{Part, Parts};
 use super::defaults::Layers;
 use super::include::Node;
-use crate::robot::model::{JointKind, LinkId, RobotJoint};
+use crate::robot::model::{JointKind, JointProperties, LinkId, RobotJoint};
 
 impl<'a> Reading<'a> {
     /// The joints between a body and its parent, in order; one that holds where it has none.
@@ -54,10 +54,11 @@ impl<'a> Reading<'a> {
         let drawn_at = self.number(&layers, "ref").unwrap_or(0.0) * scale;
         let drawn_at = if kind == JointKind::Ball { 0.0 } else { drawn_at };
         let spring_reference = self.number(&layers, "springref").unwrap_or(0.0) * scale;
-        let bare = RobotJoint { anchor, axis, limit, drawn_at, spring_reference, ..joint };
-        let mut joint = self.losses(&layers, bare);
+        let mut joint =
+            self.losses(&layers, RobotJoint { anchor, axis, spring_reference, ..joint });
+        (joint.properties.limit, joint.properties.drawn_at) = (limit, drawn_at);
         if self.is_tuned(part.node, &layers) {
-            (joint.stiffness, joint.damping) = (None, None);
+            (joint.stiffness, joint.properties.damping) = (None, None);
         }
         self.add_joint(part.node, joint);
     }
@@ -104,10 +105,13 @@ impl<'a> Reading<'a> {
         let effort = effort.map(|[low, high]| low.abs().max(high.abs()));
         let [stiffness, ..] = self.leading_of(layers, "stiffness", [0.0; 3]);
         RobotJoint {
-            effort: effort.filter(|effort| effort.is_finite()),
-            damping: self.first_of(layers, "damping"),
-            friction: self.number(layers, "frictionloss"),
-            armature: self.number(layers, "armature"),
+            properties: JointProperties {
+                effort: effort.filter(|effort| effort.is_finite()),
+                damping: self.first_of(layers, "damping"),
+                friction: self.number(layers, "frictionloss"),
+                armature: self.number(layers, "armature"),
+                ..joint.properties
+            },
             stiffness: (stiffness != 0.0).then_some(stiffness),
             ..joint
         }
