@@ -91,12 +91,12 @@ pub enum Tie {
     /// polynomials the crank's mimic alone.
     Coupling([f64; 5]),
     /// A rod closes the loop.
-    Rod(Box<Rod>),
+    Rod(Box<ClosingRod>),
 }
 
 /// The rod of a closed loop.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Rod {
+pub struct ClosingRod {
     /// The joint at the crank's pin: from the crank to the rod.
     pub joint: RevoluteJoint,
     /// The rod.

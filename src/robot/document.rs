@@ -94,7 +94,7 @@ impl Document {
     /// Line and column of a byte, both from 1, columns in characters.
     #[must_use]
     pub fn line_column(&self, at: usize) -> (usize, usize) {
-        self.lines.get_or_init(|| Lines::of(&self.text)).line_column(&self.text, at)
+        self.lines.get_or_init(|| Lines::new(&self.text)).line_column(&self.text, at)
     }
 
     fn record(&self, id: u32) -> Record {

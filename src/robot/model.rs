@@ -22,15 +22,15 @@ pub struct Robot {
     /// The model's name; empty where it has none.
     pub name: String,
     /// The links, in the order of the file; in MJCF the first is the world.
-    pub links: Vec<RobotLink>,
+    pub links: Vec<FileLink>,
     /// The joints, in the order of the file.
-    pub joints: Vec<RobotJoint>,
+    pub joints: Vec<FileJoint>,
     /// What holds two links together besides joints.
     pub closures: Vec<Closure>,
-    /// What ties two joints besides [`RobotJoint::mimic`].
+    /// What ties two joints besides [`JointProperties::mimic`].
     pub couplings: Vec<JointCoupling>,
     /// What drives one joint each.
-    pub actuators: Vec<RobotActuator>,
+    pub actuators: Vec<FileActuator>,
     /// What drives joints otherwise: by a tendon, between two sites, several at once.
     pub shared_drives: Vec<SharedDrive>,
     /// How many elements that make links were not read, each with a remark: the robot may have more than this.
@@ -48,9 +48,9 @@ pub struct Place {
     pub element: ElementId,
 }
 
-impl Place {
-    /// Of an element of the file that was named.
-    pub(super) fn of(element: Element<'_>) -> Self {
+/// Of an element of the file that was named.
+impl From<Element<'_>> for Place {
+    fn from(element: Element<'_>) -> Self {
         Self { document: 0, element: element.id() }
     }
 }
@@ -83,7 +83,7 @@ pub struct Inertial {
 
 /// A rigid body of the robot.
 #[derive(Clone, Debug)]
-pub struct RobotLink {
+pub struct FileLink {
     /// Its name; SDFormat's nested models in front (`arm::hand`); in MJCF a body without a name gets none.
     pub name: String,
     /// The element.
@@ -100,7 +100,7 @@ pub struct RobotLink {
     pub is_handle: bool,
 }
 
-impl RobotLink {
+impl FileLink {
     /// In the model's own place, without mass, shapes or anything else.
     pub(super) fn bare(name: String, place: Place) -> Self {
         Self {
@@ -125,12 +125,12 @@ pub struct LinkShape {
     /// It takes part in contact; else it is only there to be seen.
     pub touches: bool,
     /// A box around it; `None` where the shape is not read, such as a mesh.
-    pub bounds: Option<Bounds>,
+    pub bounds: Option<BoundingBox>,
 }
 
 /// A box around a shape.
 #[derive(Clone, Copy, Debug)]
-pub struct Bounds {
+pub struct BoundingBox {
     /// From the box's own axes, origin in its middle, to the link's frame.
     pub pose: Isometry3<f64>,
     /// Half sides, m; infinite for a plane.
@@ -197,7 +197,7 @@ pub struct JointProperties {
 
 /// A joint between two links.
 #[derive(Clone, Debug)]
-pub struct RobotJoint {
+pub struct FileJoint {
     /// Its name; empty where it has none.
     pub name: String,
     /// The element: in MJCF the `joint`, or the `body` itself where it has none.
@@ -322,7 +322,7 @@ pub struct ActuatorProperties {
 
 /// What drives a joint: an MJCF actuator, a URDF transmission.
 #[derive(Clone, Debug)]
-pub struct RobotActuator {
+pub struct FileActuator {
     /// Its name; empty where it has none.
     pub name: String,
     /// The element.
@@ -333,7 +333,7 @@ pub struct RobotActuator {
     pub properties: ActuatorProperties,
 }
 
-impl Deref for RobotJoint {
+impl Deref for FileJoint {
     type Target = JointProperties;
 
     fn deref(&self) -> &JointProperties {
@@ -341,7 +341,7 @@ impl Deref for RobotJoint {
     }
 }
 
-impl Deref for RobotActuator {
+impl Deref for FileActuator {
     type Target = ActuatorProperties;
 
     fn deref(&self) -> &ActuatorProperties {
@@ -349,7 +349,7 @@ impl Deref for RobotActuator {
     }
 }
 
-impl RobotJoint {
+impl FileJoint {
     /// In the model's own place, with nothing known but its kind and its links.
     pub(super) fn bare(place: Place, kind: JointKind, [parent, child]: [LinkId; 2]) -> Self {
         Self {

@@ -22,7 +22,7 @@ const MOTORS: [&str; 3] = ["motor", "right-tarsus-crank-joint", "left-tarsus-cra
 
 fn loops(robot: &Robot) -> Vec<FoundLoop> {
     let motors = MOTORS.map(str::to_owned);
-    find(robot, FindOptions { motors: &motors, ..FindOptions::of(Preset::Training) })
+    find(robot, FindOptions { motors: &motors, ..FindOptions::new(Preset::Training) })
 }
 
 fn codes(found: &FoundLoop) -> Vec<&'static str> {
@@ -274,7 +274,7 @@ fn own(name: &str) -> Robot {
 }
 
 fn only(robot: &Robot) -> FoundLoop {
-    let mut found = find(robot, FindOptions::of(Preset::Training));
+    let mut found = find(robot, FindOptions::new(Preset::Training));
     assert_eq!(found.len(), 1);
     found.remove(0)
 }
@@ -286,7 +286,7 @@ fn lengths(one: &FoundLoop) -> [f64; 4] {
 
 fn shown(robot: &Robot) -> String {
     unloop::report::find_text(
-        &findings(robot, FindOptions::of(Preset::Training)),
+        &findings(robot, FindOptions::new(Preset::Training)),
         unloop::report::Style::PLAIN,
     )
 }
@@ -386,7 +386,7 @@ fn a_hand_that_pulls_a_foot_by_a_weld_is_no_loop() {
 #[test]
 fn two_tied_fingers_are_one_mechanism_with_one_motor() {
     let robot = own("two_jaws.xml");
-    let found = findings(&robot, FindOptions::of(Preset::Training));
+    let found = findings(&robot, FindOptions::new(Preset::Training));
     for one in &found.loops {
         assert_eq!(one.mechanism.as_ref().unwrap().loops, ["idle_l", "idle"]);
         assert_eq!(codes(one), ["parallel_jaw"]);

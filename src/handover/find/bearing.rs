@@ -8,7 +8,7 @@ use super::cycles::Bodies;
 use super::drives::line;
 use super::pins::LoopPin;
 use super::ring::Ring;
-use crate::robot::{Bounds, Inertial, LinkId, LinkShape, Robot, RobotLink};
+use crate::robot::{BoundingBox, FileLink, Inertial, LinkId, LinkShape, Robot};
 
 /// A bar stays within so many of its own diameters of the line between its pins, ...
 const DIAMETERS: f64 = 2.0;
@@ -29,7 +29,7 @@ pub(super) struct Bearing {
 
 /// Of body `k` of a ring, which hangs between pins `k − 1` and `k`.
 pub(super) fn bearing(robot: &Robot, bodies: &Bodies, ring: &Ring, k: usize) -> Bearing {
-    let Some(bar) = Bar::of(ring, k) else { return Bearing::default() };
+    let Some(bar) = Bar::between(&ring.pins, k) else { return Bearing::default() };
     let Some(body) = ring.bodies.get(k).copied() else { return Bearing::default() };
     let spare = ring.spare.get(k).copied().unwrap_or(0);
     let further = (spare > 0).then(|| "it bears further joints".to_owned());
@@ -45,7 +45,7 @@ pub(super) fn bearing(robot: &Robot, bodies: &Bodies, ring: &Ring, k: usize) -> 
     found
 }
 
-fn shape_called(robot: &Robot, link: &RobotLink, shape: &LinkShape) -> String {
+fn shape_called(robot: &Robot, link: &FileLink, shape: &LinkShape) -> String {
     let at = line(robot, shape.place);
     if shape.name.is_empty() {
         format!("a shape of {:?} ({at})", link.name)
@@ -54,19 +54,19 @@ fn shape_called(robot: &Robot, link: &RobotLink, shape: &LinkShape) -> String {
     }
 }
 
-fn touching(robot: &Robot, link: &RobotLink, bar: &Bar) -> Option<String> {
+fn touching(robot: &Robot, link: &FileLink, bar: &Bar) -> Option<String> {
     let is_more = |shape: &&LinkShape| shape.touches && bar.is_more(link, shape) != Some(false);
     let shape = link.shapes.iter().find(is_more)?;
     Some(format!("it touches things with {}", shape_called(robot, link, shape)))
 }
 
-fn seen(robot: &Robot, link: &RobotLink, bar: &Bar) -> Option<String> {
+fn seen(robot: &Robot, link: &FileLink, bar: &Bar) -> Option<String> {
     let is_more = |shape: &&LinkShape| !shape.touches && bar.is_more(link, shape) == Some(true);
     let shape = link.shapes.iter().find(is_more)?;
     Some(format!("{} is more than a bar", shape_called(robot, link, shape)))
 }
 
-fn fitted(robot: &Robot, link: &RobotLink) -> Option<String> {
+fn fitted(robot: &Robot, link: &FileLink) -> Option<String> {
     let fitting = link.fittings.first()?;
     Some(format!("it bears {} ({})", fitting.what, line(robot, fitting.place)))
 }
@@ -85,7 +85,7 @@ fn welded(robot: &Robot, ring: &Ring, k: usize, member: LinkId) -> Option<String
 pub(crate) fn is_more_than_bar(
     pins: &[LoopPin],
     part: usize,
-    link: &RobotLink,
+    link: &FileLink,
     shape: &LinkShape,
 ) -> Option<bool> {
     Bar::between(pins, part)?.is_more(link, shape)
@@ -98,10 +98,6 @@ struct Bar {
 }
 
 impl Bar {
-    fn of(ring: &Ring, k: usize) -> Option<Self> {
-        Self::between(&ring.pins, k)
-    }
-
     /// Of the body between pins `k − 1` and `k`.
     fn between(pins: &[LoopPin], k: usize) -> Option<Self> {
         let (before, behind) = (pins.get(k.checked_sub(1)?)?, pins.get(k)?);
@@ -115,7 +111,7 @@ impl Bar {
 
     /// Whether a shape reaches further than a bar between the pins does. Of a shape that is not read the body's own mass
     /// and tensor tell; `None` where there are none.
-    fn is_more(&self, link: &RobotLink, shape: &LinkShape) -> Option<bool> {
+    fn is_more(&self, link: &FileLink, shape: &LinkShape) -> Option<bool> {
         let bounds = shape.bounds.or_else(|| link.inertial.as_ref().and_then(even_box))?;
         let mut sides: [f64; 3] = (bounds.half * 2.0).into();
         sides.sort_by(f64::total_cmp);
@@ -134,7 +130,7 @@ impl Bar {
     }
 }
 
-fn corners(bounds: &Bounds) -> [Point3<f64>; 8] {
+fn corners(bounds: &BoundingBox) -> [Point3<f64>; 8] {
     let signs = [0_u8, 1, 2, 3, 4, 5, 6, 7];
     signs.map(|bits| {
         let side = |bit: u8| if bits & bit == 0 { -1.0 } else { 1.0 };
@@ -145,7 +141,7 @@ fn corners(bounds: &Bounds) -> [Point3<f64>; 8] {
 
 /// The even box with the mass and tensor of a body: half side² along an axis is 3/(2 m) of the two other moments less its
 /// own (a box has I_x = m (b² + c²)/3 for half sides a, b, c).
-fn even_box(inertial: &Inertial) -> Option<Bounds> {
+fn even_box(inertial: &Inertial) -> Option<BoundingBox> {
     let [xx, yy, zz, xy, xz, yz] = inertial.tensor;
     let tensor = Matrix3::new(xx, xy, xz, xy, yy, yz, xz, yz, zz);
     if inertial.mass <= 0.0 || !tensor.iter().all(|entry| entry.is_finite()) {
@@ -164,7 +160,7 @@ fn even_box(inertial: &Inertial) -> Option<Bounds> {
     }
     let turn = UnitQuaternion::from_rotation_matrix(&Rotation3::from_matrix_unchecked(axes));
     let place = Translation3::from(Vector3::from(inertial.center));
-    Some(Bounds { pose: Isometry3::from_parts(place, turn), half })
+    Some(BoundingBox { pose: Isometry3::from_parts(place, turn), half })
 }
 
 #[cfg(test)]

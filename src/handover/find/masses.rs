@@ -26,7 +26,7 @@ pub(crate) struct DrawingFrames {
 }
 
 impl DrawingFrames {
-    pub(crate) fn of(found: &FourBarLoop) -> Self {
+    pub(crate) fn new(found: &FourBarLoop) -> Self {
         let [x, y, z] = found.directions();
         let [a, p, q, b] = &found.pins;
         let base = b.points[1];
@@ -89,7 +89,7 @@ pub(crate) fn masses(robot: &Robot, bodies: &Bodies, found: &FourBarLoop) -> Opt
     if !found.held.is_empty() {
         return None;
     }
-    let frames = DrawingFrames::of(found);
+    let frames = DrawingFrames::new(found);
     let [_, crank, coupler, child] = found.bodies();
     let own = |links: Vec<LinkId>, frame| Some(together(robot, links, frame)?.body());
     let of = |part, frame| own(bodies.links(part).collect(), frame);

@@ -35,7 +35,7 @@ use crate::robot::Robot;
 use crate::study;
 
 pub(crate) use bearing::is_more_than_bar;
-pub use drives::Drive;
+pub use drives::JointDrive;
 pub use found::{FoundLoop, Judged, MotorCandidate, NamedHeld, NamedSpring, Nature};
 pub use four_bar::FourBarLoop;
 pub use obstacle::Obstacle;
@@ -89,7 +89,7 @@ pub struct Findings {
 #[must_use]
 pub fn findings(robot: &Robot, options: FindOptions<'_>) -> Findings {
     let file = robot.documents.first().map_or(String::new(), |d| d.path.clone());
-    let moving = |joint: &&crate::robot::RobotJoint| joint.kind != crate::robot::JointKind::Fixed;
+    let moving = |joint: &&crate::robot::FileJoint| joint.kind != crate::robot::JointKind::Fixed;
     let remark = |r: &crate::robot::Remark| (robot.whereabouts(r.place), r.message.clone());
     let loops = find(robot, options);
     Findings {
@@ -131,7 +131,7 @@ pub struct FindOptions<'a> {
 impl FindOptions<'_> {
     /// With nothing told.
     #[must_use]
-    pub fn of(preset: Preset) -> Self {
+    pub fn new(preset: Preset) -> Self {
         Self { preset, motors: &[], children: &[] }
     }
 }
@@ -139,7 +139,7 @@ impl FindOptions<'_> {
 /// Every closed loop of the robot, in the order in which the file closes them.
 #[must_use]
 pub fn find(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop> {
-    let bodies = Bodies::of(robot);
+    let bodies = Bodies::new(robot);
     let mut found = measured(robot, options);
     for one in &mut found {
         if let Some(judged) = judged(robot, &bodies, one, options) {
@@ -155,17 +155,17 @@ pub fn find(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop> {
 
 /// The same, measured and not judged.
 pub(crate) fn measured(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop> {
-    let bodies = Bodies::of(robot);
-    let graph = cycles::Graph::of(robot, &bodies);
+    let bodies = Bodies::new(robot);
+    let graph = cycles::Graph::new(robot, &bodies);
     let rings = graph.rings();
-    let drives = Drives::of(robot);
+    let drives = Drives::new(robot);
     let told = Told { motors: options.motors, children: options.children };
     let look = Look { robot, bodies: &bodies, drives: &drives, told };
-    let ties = Shares::of(&rings);
+    let ties = Shares::new(&rings);
     let mut names = Names::default();
     let mut found = Vec::new();
     for ring in &rings {
-        let Some(walked) = ring::Ring::of(robot, &bodies, &graph, ring) else { continue };
+        let Some(walked) = ring::Ring::new(robot, &bodies, &graph, ring) else { continue };
         let mut one = found_loop(look, walked, options);
         if ties.are_shared(ring) {
             one.obstacles.insert(0, shares_pins());
@@ -184,7 +184,7 @@ struct Shares {
 }
 
 impl Shares {
-    fn of(rings: &[cycles::Ring]) -> Self {
+    fn new(rings: &[cycles::Ring]) -> Self {
         let mut shares = Self { joints: HashMap::new(), closures: HashMap::new() };
         for edge in rings.iter().flat_map(|ring| &ring.edges) {
             let (counts, first) = match &edge.tie {

@@ -8,7 +8,7 @@ use super::four_bar::FourBarLoop;
 use super::obstacle::Obstacle;
 use crate::design::Preset;
 use crate::linkage::{Branch, FourBar, Pose, Stroke};
-use crate::robot::{Robot, RobotJoint};
+use crate::robot::{FileJoint, Robot};
 
 /// Between two looks along the branch, rad.
 const STEP: f64 = PI / 720.0;
@@ -91,7 +91,7 @@ impl ZeroPose {
         }
     }
 
-    fn of(is_flat: bool, is_outside: bool) -> Self {
+    fn new(is_flat: bool, is_outside: bool) -> Self {
         match (is_flat, is_outside) {
             (false, false) => Self::Drawn,
             (false, true) => Self::DrawnOutside,
@@ -124,7 +124,7 @@ struct Limits {
 }
 
 /// Turns from the drawn pose about the driven joint's axis that a joint's limits allow, ascending.
-pub(crate) fn turns(joint: &RobotJoint, sign: f64) -> Option<[f64; 2]> {
+pub(crate) fn turns(joint: &FileJoint, sign: f64) -> Option<[f64; 2]> {
     let [low, high] = joint.limit?.map(|end| sign * (end - joint.drawn_at));
     Some([low.min(high), low.max(high)])
 }
@@ -232,7 +232,7 @@ impl Limits {
         };
         let motor = [low - zero, high - zero];
         let joint = [branch.joint_turn(motor[0]).ok()?, branch.joint_turn(motor[1]).ok()?];
-        let zero_pose = ZeroPose::of(is_flat, !self.hold_drawn());
+        let zero_pose = ZeroPose::new(is_flat, !self.hold_drawn());
         let (ended_by, floor) = (self.ended_by(&branch, motor), self.floor);
         Some(Reach { branch, zero, zero_joint, motor, joint, zero_pose, ended_by, floor })
     }
@@ -264,7 +264,7 @@ impl Limits {
             zero_joint,
             motor,
             joint,
-            zero_pose: ZeroPose::of(true, !self.hold_drawn()),
+            zero_pose: ZeroPose::new(true, !self.hold_drawn()),
             ended_by: EndedBy::Limits,
             floor: self.floor,
         })

@@ -6,7 +6,7 @@
 
 use super::bearing::{Bearing, bearing};
 use super::cycles::Bodies;
-use super::drives::{Drive, Drives, line};
+use super::drives::{Drives, JointDrive, line};
 use super::obstacle::Obstacle;
 use super::ring::Ring;
 use crate::robot::{JointId, LinkId, Robot};
@@ -21,7 +21,7 @@ pub struct Roles {
     /// Which end of the linkage the motor sits on.
     pub seat: MotorSeat,
     /// What drives the motor's joint itself; empty where it is tied to a driven one, or was told.
-    pub drives: Vec<Drive>,
+    pub drives: Vec<JointDrive>,
     /// The driven joint that the motor's is tied to by an equality, a mimic or a gearbox: the two are one motor.
     pub tied_to: Option<JointId>,
     /// How the child was told from the other bodies, as a clause.

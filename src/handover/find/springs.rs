@@ -8,7 +8,7 @@ use nalgebra::{Matrix3, Vector3};
 use super::obstacle::Obstacle;
 use super::pins::LoopPin;
 use super::ring::{HeldPin, Ring};
-use crate::robot::{JointId, JointKind, Robot, RobotJoint};
+use crate::robot::{FileJoint, JointId, JointKind, Robot};
 
 /// A spring across one of the loop's joints.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -81,7 +81,7 @@ pub(super) fn hold(
     }
 }
 
-fn joint<'a>(robot: &'a Robot, ring: &Ring, pin: usize) -> Option<(JointId, &'a RobotJoint)> {
+fn joint<'a>(robot: &'a Robot, ring: &Ring, pin: usize) -> Option<(JointId, &'a FileJoint)> {
     let id = ring.pins.get(pin)?.joint?;
     Some((id, robot.joints.get(id)?))
 }

@@ -13,8 +13,8 @@ use crate::handover::Form;
 use crate::handover::engine::EngineVersion;
 use crate::handover::fault::EmitFault;
 use crate::robot::{
-    ActuatorProperties, Format, JointActuator, JointProperties, Link, Mimic, MotorSide,
-    RevoluteJoint, Rod, Tie, TiedRotor,
+    ActuatorProperties, ClosingRod, Format, JointActuator, JointProperties, Link, Mimic, MotorSide,
+    RevoluteJoint, Tie, TiedRotor,
 };
 
 /// The time step that coupled joints and loops are set for, s.
@@ -190,7 +190,7 @@ fn crank_joint(
     }
 }
 
-fn rod(robot: &RobotJoint, figures: &JointFigures, kept: &Kept, names: &Names) -> Rod {
+fn rod(robot: &RobotJoint, figures: &JointFigures, kept: &Kept, names: &Names) -> ClosingRod {
     let joint = RevoluteJoint {
         origin: kept.crank_pin,
         properties: JointProperties {
@@ -204,7 +204,7 @@ fn rod(robot: &RobotJoint, figures: &JointFigures, kept: &Kept, names: &Names) -
         ..free_joint(names.end.clone(), names.rod_link.clone(), robot.child.clone(), robot)
     };
     let link = Link { name: names.rod_link.clone(), inertial: kept.rod };
-    Rod { joint, link, end, pin_on_child: kept.child_pin }
+    ClosingRod { joint, link, end, pin_on_child: kept.child_pin }
 }
 
 /// Smallest and largest reading of the motor: the tighter of stroke and stops.

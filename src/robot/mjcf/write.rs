@@ -10,7 +10,7 @@
 
 use crate::robot::markup::{Element, Node, document, fragment, number};
 use crate::robot::{
-    DrivenJoint, Inertial, JointActuator, Link, Model, MotorSide, RevoluteJoint, Rod, Tie,
+    ClosingRod, DrivenJoint, Inertial, JointActuator, Link, Model, MotorSide, RevoluteJoint, Tie,
     TieSettings,
 };
 
@@ -135,7 +135,7 @@ fn rotor_equality(side: &MotorSide, tie: &TieSettings) -> Option<Node> {
     Some(held(element, tie).into())
 }
 
-fn child_pin_name(rod: &Rod) -> String {
+fn child_pin_name(rod: &ClosingRod) -> String {
     format!("{}_on_child", rod.end.name)
 }
 
@@ -144,7 +144,7 @@ fn site(name: String, at: &[f64; 3]) -> Element {
     Element::new("site").with("name", name).with_numbers("pos", at).with_numbers("size", &[0.002])
 }
 
-fn child_pin(rod: &Rod) -> Element {
+fn child_pin(rod: &ClosingRod) -> Element {
     site(child_pin_name(rod), &rod.pin_on_child)
 }
 

@@ -203,7 +203,7 @@ fn ordered(
     how: &str,
     reading: &mut Reading,
 ) -> Vec<EntityId> {
-    let chains = Chains::of(on);
+    let chains = Chains::new(on);
     for circle in &chains.circles {
         let members: Vec<&Entity<'_>> =
             circle.iter().filter_map(|id| entities.all.get(*id)).collect();

@@ -7,7 +7,7 @@ use super::reading::{Reading, is_true};
 use super::scope::{Entities, Entity, EntityId, EntityKind, WORLD};
 use crate::robot::document::Element;
 use crate::robot::model::{
-    JointCoupling, JointKind, JointProperties, LinkId, Mimic, Place, RobotJoint, RobotLink,
+    FileJoint, FileLink, JointCoupling, JointKind, JointProperties, LinkId, Mimic, Place,
 };
 use crate::robot::values::{Written, rising, shown};
 
@@ -47,7 +47,7 @@ impl Reading {
         }
     }
 
-    fn joint(&mut self, source: &Source<'_, '_>) -> Option<RobotJoint> {
+    fn joint(&mut self, source: &Source<'_, '_>) -> Option<FileJoint> {
         let element = source.entity.element;
         let kind = self.faults.joint_type(element, &TYPES);
         let [parent, child] = ["parent", "child"].map(|side| self.side(source, side));
@@ -63,7 +63,7 @@ impl Reading {
         let (parent, child) = (parent?, child?);
         self.must_differ(source, parent, child);
         let [parent, child] = [parent, child].map(|side| self.link_id(side, source));
-        Some(RobotJoint {
+        Some(FileJoint {
             name: source.entity.name.clone(),
             anchor: Point3::from(source.frames.pose(source.id).translation.vector),
             axis: axis?,
@@ -78,7 +78,7 @@ impl Reading {
             },
             stiffness: stiffness.filter(|stiffness| *stiffness > 0.0),
             spring_reference: rest.unwrap_or(0.0),
-            ..RobotJoint::bare(Place::of(element), kind?.0, [parent, child])
+            ..FileJoint::bare(Place::from(element), kind?.0, [parent, child])
         })
     }
 
@@ -128,7 +128,7 @@ impl Reading {
         };
         let slope = -ratio * sense(one, first) * sense(two, second);
         Some(JointCoupling {
-            place: Place::of(element),
+            place: Place::from(element),
             follower,
             leader: Some(leader),
             polynomial: [0.0, slope, 0.0, 0.0, 0.0],
@@ -277,7 +277,7 @@ impl Reading {
         let links = &mut self.robot.links;
         *self.ground.get_or_insert_with(|| {
             let root = source.entities.all.first().map_or(source.entity.element, |w| w.element);
-            links.push(RobotLink::bare("world".to_owned(), Place::of(root)));
+            links.push(FileLink::bare("world".to_owned(), Place::from(root)));
             links.len() - 1
         })
     }

@@ -14,7 +14,7 @@ use super::scope::{Entities, EntityKind};
 use crate::diagnostic::Diagnostic;
 use crate::robot::document::Element;
 use crate::robot::link_shapes::shapes;
-use crate::robot::model::{Fitting, Inertial, LinkShape, Place, Robot, RobotLink};
+use crate::robot::model::{FileLink, Fitting, Inertial, LinkShape, Place, Robot};
 use crate::robot::values::{Faults, shown, turned_tensor};
 
 /// Without its document yet.
@@ -39,9 +39,9 @@ impl Reading {
         for (id, entity) in entities.all.iter().enumerate() {
             if let EntityKind::Link { .. } = entity.kind {
                 let inertial = entity.element.child("inertial").and_then(|i| self.inertial(i));
-                self.robot.links.push(RobotLink {
+                self.robot.links.push(FileLink {
                     name: entity.name.clone(),
-                    place: Place::of(entity.element),
+                    place: Place::from(entity.element),
                     pose: frames.pose(id),
                     inertial,
                     shapes: read_shapes(entity.element),
@@ -95,7 +95,7 @@ fn fittings(link: Element<'_>) -> Vec<Fitting> {
     let found = link.children().filter(|one| matches!(one.name(), "sensor" | "light"));
     let fitting = |one: Element<'_>| {
         let name = one.value("name").unwrap_or_default();
-        Fitting { place: Place::of(one), what: format!("{} \"{}\"", one.name(), shown(&name)) }
+        Fitting { place: Place::from(one), what: format!("{} \"{}\"", one.name(), shown(&name)) }
     };
     found.map(fitting).collect()
 }

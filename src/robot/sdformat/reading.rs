@@ -48,7 +48,7 @@ impl Reading {
     }
 
     pub(super) fn remark(&mut self, element: Element<'_>, message: String) {
-        self.robot.remark(Place::of(element), message);
+        self.robot.remark(Place::from(element), message);
     }
 
     /// The number inside the child of this name; `None` where there is none, or a fault.

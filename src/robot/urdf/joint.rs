@@ -4,9 +4,7 @@ use nalgebra::Vector3;
 
 use super::read::Urdf;
 use crate::robot::document::Element;
-use crate::robot::model::{
-    JointKind, JointProperties, LinkId, Mimic, Place, RobotJoint, RobotLink,
-};
+use crate::robot::model::{FileJoint, FileLink, JointKind, JointProperties, LinkId, Mimic, Place};
 use crate::robot::values::{Faults, Written, rising, shown};
 
 /// The types, and whether each is open at both ends.
@@ -44,7 +42,7 @@ impl<'a> Urdf<'a> {
         let (Some((kind, _)), Some(axis)) = (kind, axis) else { return };
         let (Some((parent, _)), Some((child, child_name))) = (parent, child) else { return };
         self.placements.push((origin, child_name));
-        self.robot.joints.push(RobotJoint {
+        self.robot.joints.push(FileJoint {
             name: element.value("name").unwrap_or_default().into_owned(),
             axis,
             properties: JointProperties {
@@ -56,7 +54,7 @@ impl<'a> Urdf<'a> {
                 mimic,
                 ..JointProperties::default()
             },
-            ..RobotJoint::bare(Place::of(element), kind, [parent, child])
+            ..FileJoint::bare(Place::from(element), kind, [parent, child])
         });
     }
 
@@ -88,8 +86,8 @@ impl<'a> Urdf<'a> {
     fn add_world(&mut self, joint: Element<'a>) -> LinkId {
         let id = self.robot.links.len();
         self.link_ids.insert(WORLD.into(), id);
-        let place = Place::of(joint.parent().unwrap_or(joint));
-        self.robot.links.push(RobotLink::bare(WORLD.to_owned(), place));
+        let place = Place::from(joint.parent().unwrap_or(joint));
+        self.robot.links.push(FileLink::bare(WORLD.to_owned(), place));
         id
     }
 

@@ -17,8 +17,8 @@ use crate::robot::document::Element;
 use crate::robot::format::Format;
 use crate::robot::link_shapes::shapes;
 use crate::robot::model::{
-    ActuatorProperties, DriveThrough, Fitting, Inertial, JointId, LinkId, LinkShape, Place, Robot,
-    RobotActuator, RobotLink, SharedDrive,
+    ActuatorProperties, DriveThrough, FileActuator, FileLink, Fitting, Inertial, JointId, LinkId,
+    LinkShape, Place, Robot, SharedDrive,
 };
 use crate::robot::values::{Faults, Written, placed, roll_pitch_yaw, shown, turned_tensor};
 
@@ -104,7 +104,7 @@ impl<'a> Urdf<'a> {
             self.faults.twice("link", &name);
             return false;
         }
-        self.robot.links.push(RobotLink::bare(name.text.into_owned(), Place::of(element)));
+        self.robot.links.push(FileLink::bare(name.text.into_owned(), Place::from(element)));
         true
     }
 
@@ -182,7 +182,7 @@ impl<'a> Urdf<'a> {
         let Some(link) = link.and_then(|link| self.robot.links.get_mut(link)) else { return };
         for sensor in block.children_named("sensor") {
             let what = format!("sensor \"{}\"", shown(&sensor.value("name").unwrap_or_default()));
-            link.fittings.push(Fitting { place: Place::of(sensor), what });
+            link.fittings.push(Fitting { place: Place::from(sensor), what });
         }
     }
 
@@ -201,9 +201,9 @@ impl<'a> Urdf<'a> {
         let Some(gear) = reduction(&[*actuator, *joint, element]) else {
             return self.remark(element, "a mechanicalReduction that is no number".to_owned());
         };
-        self.robot.actuators.push(RobotActuator {
+        self.robot.actuators.push(FileActuator {
             name: actuator.value("name").unwrap_or_default().into_owned(),
-            place: Place::of(element),
+            place: Place::from(element),
             joint: joint_id,
             properties: ActuatorProperties { gear, ..ActuatorProperties::default() },
         });
@@ -221,7 +221,7 @@ impl<'a> Urdf<'a> {
         };
         let joints: Vec<_> = joints.iter().filter_map(known).collect();
         if !joints.is_empty() && count > 0 {
-            let (name, place) = (element.value("name").unwrap_or_default(), Place::of(element));
+            let (name, place) = (element.value("name").unwrap_or_default(), Place::from(element));
             self.robot.shared_drives.push(SharedDrive {
                 name: name.into_owned(),
                 place,
@@ -240,7 +240,7 @@ impl<'a> Urdf<'a> {
     }
 
     pub(super) fn remark(&mut self, element: Element<'a>, message: String) {
-        self.robot.remark(Place::of(element), message);
+        self.robot.remark(Place::from(element), message);
     }
 }
 

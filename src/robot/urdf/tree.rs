@@ -5,7 +5,7 @@ use nalgebra::{Isometry3, Point3};
 use crate::diagnostic::Diagnostic;
 use crate::robot::chains::Chains;
 use crate::robot::document::Element;
-use crate::robot::model::{JointId, LinkId, Robot, RobotLink};
+use crate::robot::model::{FileLink, JointId, LinkId, Robot};
 use crate::robot::values::{Faults, Written, shown};
 
 /// So many names are listed in one message.
@@ -29,7 +29,7 @@ impl Tree {
         let parent_of = |joint: &Option<JointId>| {
             joint.and_then(|joint| robot.joints.get(joint)).map(|joint| joint.parent)
         };
-        let chains = Chains::of(&joint_of.iter().map(parent_of).collect::<Vec<_>>());
+        let chains = Chains::new(&joint_of.iter().map(parent_of).collect::<Vec<_>>());
         for circle in &chains.circles {
             if let Some(fault) = circle_fault(robot, placements, circle, &joint_of) {
                 faults.add_labelled(fault);
@@ -106,8 +106,8 @@ fn circle_fault(
 }
 
 fn one_root(robot: &Robot, root: Element<'_>, joint_of: &[Option<JointId>], faults: &mut Faults) {
-    let is_root = |pair: &(&RobotLink, &Option<JointId>)| pair.1.is_none();
-    let roots: Vec<&RobotLink> =
+    let is_root = |pair: &(&FileLink, &Option<JointId>)| pair.1.is_none();
+    let roots: Vec<&FileLink> =
         robot.links.iter().zip(joint_of).filter(is_root).map(|pair| pair.0).collect();
     let Some(second) = roots.get(1) else {
         if robot.links.is_empty() {

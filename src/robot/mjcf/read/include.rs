@@ -101,7 +101,7 @@ impl Files {
             found.push((Place { document: at, element: element.id() }, included));
         }
         if !faults.is_empty() {
-            return Err(Box::new(RobotRejected::of(document, faults.into_list())));
+            return Err(Box::new(RobotRejected::new(document, faults.into_list())));
         }
         for (place, included) in found {
             self.included.insert(place, self.documents.len());
