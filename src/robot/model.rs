@@ -7,7 +7,7 @@
 
 use std::ops::Deref;
 
-use nalgebra::{Isometry3, Point3, Vector3};
+use nalgebra::{Isometry3, Matrix3, Point3, Vector3};
 
 use super::document::{Document, Element, ElementId};
 use super::format::Format;
@@ -349,6 +349,15 @@ impl Deref for FileActuator {
     }
 }
 
+impl Inertial {
+    /// The tensor as a matrix, kg m².
+    #[must_use]
+    pub fn matrix(&self) -> Matrix3<f64> {
+        let [xx, yy, zz, xy, xz, yz] = self.tensor;
+        Matrix3::new(xx, xy, xz, xy, yy, yz, xz, yz, zz)
+    }
+}
+
 impl FileJoint {
     /// In the model's own place, with nothing known but its kind and its links.
     pub(super) fn bare(place: Place, kind: JointKind, [parent, child]: [LinkId; 2]) -> Self {
@@ -411,6 +420,18 @@ impl Robot {
     #[must_use]
     pub fn element(&self, place: Place) -> Option<Element<'_>> {
         self.document(place).map(|document| document.element(place.element))
+    }
+
+    /// A link's name; empty where it has none.
+    #[must_use]
+    pub fn link_name(&self, id: LinkId) -> &str {
+        self.links.get(id).map_or("", |link| &link.name)
+    }
+
+    /// A joint's name; empty where it has none.
+    #[must_use]
+    pub fn joint_name(&self, id: JointId) -> &str {
+        self.joints.get(id).map_or("", |joint| &joint.name)
     }
 
     /// The link of this name.

@@ -158,7 +158,7 @@ impl Faults {
 
     /// One number, which may be infinite.
     pub(super) fn open_number(&mut self, what: &str, written: &Written<'_>) -> Option<f64> {
-        self.numbers(what, written, |x| !x.is_nan()).map(|[x]| x)
+        self.open_numbers(what, written).map(|[x]| x)
     }
 
     /// `N` numbers, which may be infinite.
@@ -222,6 +222,16 @@ impl Faults {
     /// The unit vector along three numbers.
     pub(super) fn direction(&mut self, what: &str, written: &Written<'_>) -> Option<Vector3<f64>> {
         let xyz = Vector3::from(self.finite(what, written)?);
+        self.unit(what, written, xyz)
+    }
+
+    /// The same of a vector that is read.
+    pub(super) fn unit(
+        &mut self,
+        what: &str,
+        written: &Written<'_>,
+        xyz: Vector3<f64>,
+    ) -> Option<Vector3<f64>> {
         let largest = xyz.amax();
         if largest < f64::MIN_POSITIVE {
             let message = format!("{what} has no length");
@@ -232,15 +242,16 @@ impl Faults {
         Some((xyz / largest).normalize())
     }
 
-    /// A turn from a quaternion x y z w.
+    /// A turn from a quaternion x y z w; `idle` is how one that does not turn is written.
     pub(super) fn quaternion(
         &mut self,
         written: &Written<'_>,
         [x, y, z, w]: [f64; 4],
+        idle: &str,
     ) -> Option<UnitQuaternion<f64>> {
         let largest = [x, y, z, w].map(f64::abs).into_iter().fold(0.0, f64::max);
         if largest < f64::MIN_POSITIVE {
-            let help = "a turn by nothing is 0 0 0 1";
+            let help = format!("a turn by nothing is {idle}");
             self.add(written.place.clone(), "the quaternion has no length".to_owned(), help);
             return None;
         }

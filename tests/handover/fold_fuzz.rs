@@ -122,7 +122,7 @@ fn seeded_edits_change_their_own_bytes_and_no_other() {
             match damage.below(3) {
                 0 => edits.remove(element),
                 1 => edits.set(element, "name", "other"),
-                _ => edits.insert_behind(element, "<new/>"),
+                _ => edits.insert(element.range().end, "<new/>"),
             }
         }
         places.extend(edits.places().cloned());

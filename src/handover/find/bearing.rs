@@ -1,7 +1,7 @@
 //! What a body of a ring bears besides its two pins: is it more than a bar?
 
 use nalgebra::{
-    Isometry3, Matrix3, Point3, Rotation3, SymmetricEigen, Translation3, UnitQuaternion, Vector3,
+    Isometry3, Point3, Rotation3, SymmetricEigen, Translation3, UnitQuaternion, Vector3,
 };
 
 use super::cycles::Bodies;
@@ -142,8 +142,7 @@ fn corners(bounds: &BoundingBox) -> [Point3<f64>; 8] {
 /// The even box with the mass and tensor of a body: half side² along an axis is 3/(2 m) of the two other moments less its
 /// own (a box has I_x = m (b² + c²)/3 for half sides a, b, c).
 fn even_box(inertial: &Inertial) -> Option<BoundingBox> {
-    let [xx, yy, zz, xy, xz, yz] = inertial.tensor;
-    let tensor = Matrix3::new(xx, xy, xz, xy, yy, yz, xz, yz, zz);
+    let tensor = inertial.matrix();
     if inertial.mass <= 0.0 || !tensor.iter().all(|entry| entry.is_finite()) {
         return None;
     }

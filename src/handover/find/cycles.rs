@@ -73,7 +73,7 @@ fn holds(robot: &Robot, closure: &Closure) -> bool {
 }
 
 /// What holds two bodies together.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub(crate) enum Tie {
     /// Joints one after the other between the same two links; nearly always one.
     Joints(Vec<JointId>),

@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use super::pairs::{JointTie, ties};
 use super::sets::Sets;
 use crate::robot::{DriveThrough, JointId, Place, Robot};
 
@@ -47,13 +48,6 @@ pub(super) fn line(robot: &Robot, place: Place) -> String {
     let (file, rest) =
         whereabouts.rsplit_once(':').and_then(|(at, _)| at.rsplit_once(':')).unwrap_or_default();
     if place.document == 0 { format!("line {rest}") } else { format!("{file}:{rest}") }
-}
-
-/// Two joints that the file ties: an equality, a mimic, a gearbox.
-#[derive(Clone, Copy, Debug)]
-struct JointTie {
-    joints: [JointId; 2],
-    place: Place,
 }
 
 /// The drives of a robot, by joint.
@@ -127,18 +121,4 @@ fn by_joint(robot: &Robot) -> HashMap<JointId, Vec<JointDrive>> {
         }
     }
     found
-}
-
-fn ties(robot: &Robot) -> Vec<JointTie> {
-    let named = robot.joints.iter().enumerate().map(|(id, joint)| (joint.name.as_str(), id));
-    let ids: HashMap<&str, JointId> = named.collect();
-    let mimics = robot.joints.iter().enumerate().filter_map(|(id, joint)| {
-        let leader = *ids.get(joint.mimic.as_ref()?.leader.as_str())?;
-        Some(JointTie { joints: [id, leader], place: joint.place })
-    });
-    let couplings = robot.couplings.iter().filter(|coupling| coupling.is_active);
-    let couplings = couplings.filter_map(|coupling| {
-        Some(JointTie { joints: [coupling.follower, coupling.leader?], place: coupling.place })
-    });
-    mimics.chain(couplings).collect()
 }

@@ -50,11 +50,10 @@ impl DrawingFrames {
 
 /// Moments of an inertial about its link's origin.
 pub(crate) fn moments(inertial: &Inertial) -> Moments {
-    let [xx, yy, zz, xy, xz, yz] = inertial.tensor;
     Moments::from(&Body {
         mass: inertial.mass,
         centre: inertial.center.into(),
-        inertia: Inertia::Tensor(Matrix3::new(xx, xy, xz, xy, yy, yz, xz, yz, zz)),
+        inertia: Inertia::Tensor(inertial.matrix()),
     })
 }
 

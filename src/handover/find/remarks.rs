@@ -53,7 +53,7 @@ pub(super) fn remarks(
     {
         out.push(frozen(kind, off, longest, found));
     }
-    out.extend(found.springs.iter().map(|spring| springs::spring_note(robot, spring)));
+    out.extend(found.springs.iter().map(springs::spring_note));
     if found.roles.seat == MotorSeat::Child {
         out.push(child_driven());
     }

@@ -77,7 +77,7 @@ pub(super) fn figures(pose: Element<'_>, faults: &mut Faults) -> Option<Isometry
     }
     if pose.value("rotation_format").as_deref() == Some("quat_xyzw") {
         let [x, y, z, qx, qy, qz, qw] = faults.finite("the pose", &written)?;
-        return Some(placed([x, y, z], faults.quaternion(&written, [qx, qy, qz, qw])?));
+        return Some(placed([x, y, z], faults.quaternion(&written, [qx, qy, qz, qw], "0 0 0 1")?));
     }
     let [x, y, z, roll, pitch, yaw] = faults.finite("the pose", &written)?;
     let is_in_degrees = pose.value("degrees").is_some_and(|degrees| is_true(&degrees));

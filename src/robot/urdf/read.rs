@@ -253,7 +253,7 @@ fn origin(element: Element<'_>, faults: &mut Faults) -> Isometry3<f64> {
     let turn = match Written::attribute(origin, "quat_xyzw") {
         Some(quaternion) => {
             let xyzw = faults.finite("quat_xyzw", &quaternion);
-            xyzw.and_then(|xyzw| faults.quaternion(&quaternion, xyzw))
+            xyzw.and_then(|xyzw| faults.quaternion(&quaternion, xyzw, "0 0 0 1"))
         }
         None => Written::attribute(origin, "rpy")
             .and_then(|rpy| faults.finite("rpy", &rpy))

@@ -105,9 +105,7 @@ impl<'a> Reading<'a> {
     }
 
     fn body_name(&mut self, node: Node<'a>, link: LinkId) {
-        let Some(name) = node.own("name").filter(|name| !name.written.text.is_empty()) else {
-            return;
-        };
+        let Some(name) = node.name() else { return };
         if self.link_ids.contains_key(&*name.written.text) {
             let message = format!("two bodies are named \"{}\"", shown(&name.written.text));
             let help = "give each body a name of its own; the world is named \"world\"";

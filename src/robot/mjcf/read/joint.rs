@@ -124,7 +124,7 @@ impl<'a> Reading<'a> {
     }
 
     fn add_joint(&mut self, node: Node<'a>, joint: FileJoint) {
-        if let Some(name) = node.own("name").filter(|name| !name.written.text.is_empty()) {
+        if let Some(name) = node.name() {
             let id = self.robot.joints.len();
             if self.joint_ids.insert(name.written.text.clone().into_owned(), id).is_some() {
                 self.faults(name.document).twice("joint", &name.written);
