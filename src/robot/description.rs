@@ -1,6 +1,6 @@
 //! One revolute joint between two links, and what drives it, without any file format.
 
-use super::model::{ActuatorProperties, Inertial, JointProperties};
+use super::properties::{ActuatorProperties, Inertial, JointProperties};
 
 /// A revolute joint with limits.
 ///

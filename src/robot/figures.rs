@@ -2,7 +2,7 @@
 
 use super::description::{Model, MotorSide, RevoluteJoint};
 use super::markup::{Element, Node, fragment};
-use super::model::{Inertial, JointProperties};
+use super::properties::{Inertial, JointProperties};
 
 /// The joints alone, each with its remarks before it, and the drive's own parts behind it.
 pub(super) fn snippet(

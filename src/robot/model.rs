@@ -7,10 +7,11 @@
 
 use std::ops::Deref;
 
-use nalgebra::{Isometry3, Matrix3, Point3, Vector3};
+use nalgebra::{Isometry3, Point3, Vector3};
 
 use super::document::{Document, Element, ElementId};
 use super::format::Format;
+use super::properties::{ActuatorProperties, Inertial, JointProperties};
 
 /// A robot file, read.
 #[derive(Clone, Debug)]
@@ -69,17 +70,6 @@ pub type LinkId = usize;
 
 /// Index into [`Robot::joints`].
 pub type JointId = usize;
-
-/// Mass properties of a link, in the link's own frame.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Inertial {
-    /// kg.
-    pub mass: f64,
-    /// Mass centre, m.
-    pub center: [f64; 3],
-    /// xx, yy, zz, xy, xz, yz about the mass centre, kg m², as entries of the tensor.
-    pub tensor: [f64; 6],
-}
 
 /// A rigid body of the robot.
 #[derive(Clone, Debug)]
@@ -161,38 +151,6 @@ pub enum JointKind {
     Gearbox,
     /// Everything else that is not held rigid, `free` and `planar`, `universal`, `screw`, ...
     Other,
-}
-
-/// reading = `multiplier` · the leader's reading + `offset`.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Mimic {
-    /// The name of the joint that leads.
-    pub leader: String,
-    /// Reading per reading of the leader.
-    pub multiplier: f64,
-    /// rad.
-    pub offset: f64,
-}
-
-/// What a joint allows and what resists it, read or to be written.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct JointProperties {
-    /// Smallest and largest reading, rad (m); an end that the file leaves open is infinite, `None` where both are.
-    pub limit: Option<[f64; 2]>,
-    /// The reading in the pose in which the two links are drawn; 0 but in MJCF.
-    pub drawn_at: f64,
-    /// Largest torque, N m (N for a slide).
-    pub effort: Option<f64>,
-    /// Largest speed, rad/s (m/s).
-    pub velocity: Option<f64>,
-    /// Viscous damping, N m s/rad.
-    pub damping: Option<f64>,
-    /// Coulomb friction, N m.
-    pub friction: Option<f64>,
-    /// Armature, kg m², as seen at the joint.
-    pub armature: Option<f64>,
-    /// The joint that it follows, by its own format's element.
-    pub mimic: Option<Mimic>,
 }
 
 /// A joint between two links.
@@ -303,23 +261,6 @@ pub enum DriveThrough {
     Transmission,
 }
 
-/// What an actuator does, all before its gear, read or to be written.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct ActuatorProperties {
-    /// Joint torque per actuator force, signed.
-    pub gear: f64,
-    /// Smallest and largest force.
-    pub force: Option<[f64; 2]>,
-    /// Smallest and largest control signal.
-    pub control: Option<[f64; 2]>,
-    /// Position and velocity gain, N m/rad and N m s/rad, where it is a position controller.
-    pub gains: Option<[f64; 2]>,
-    /// Its own armature, kg m².
-    pub armature: Option<f64>,
-    /// Its own damping, N m s/rad.
-    pub damping: Option<f64>,
-}
-
 /// What drives a joint: an MJCF actuator, a URDF transmission.
 #[derive(Clone, Debug)]
 pub struct FileActuator {
@@ -346,15 +287,6 @@ impl Deref for FileActuator {
 
     fn deref(&self) -> &ActuatorProperties {
         &self.properties
-    }
-}
-
-impl Inertial {
-    /// The tensor as a matrix, kg m².
-    #[must_use]
-    pub fn matrix(&self) -> Matrix3<f64> {
-        let [xx, yy, zz, xy, xz, yz] = self.tensor;
-        Matrix3::new(xx, xy, xz, xy, yy, yz, xz, yz, zz)
     }
 }
 

@@ -6,9 +6,8 @@ use super::frame::{Frames, look_up};
 use super::reading::{Reading, is_true};
 use super::scope::{Entities, Entity, EntityId, EntityKind, WORLD};
 use crate::robot::document::Element;
-use crate::robot::model::{
-    FileJoint, FileLink, JointCoupling, JointKind, JointProperties, LinkId, Mimic, Place,
-};
+use crate::robot::model::{FileJoint, FileLink, JointCoupling, JointKind, LinkId, Place};
+use crate::robot::properties::{JointProperties, Mimic};
 use crate::robot::values::{Written, rising, shown};
 
 /// Limits at and beyond this are none, by the versions before 1.9.

@@ -17,9 +17,10 @@ use crate::robot::document::Element;
 use crate::robot::format::Format;
 use crate::robot::link_shapes::shapes;
 use crate::robot::model::{
-    ActuatorProperties, DriveThrough, FileActuator, FileLink, Fitting, Inertial, JointId, LinkId,
-    LinkShape, Place, Robot, SharedDrive,
+    DriveThrough, FileActuator, FileLink, Fitting, JointId, LinkId, LinkShape, Place, Robot,
+    SharedDrive,
 };
+use crate::robot::properties::{ActuatorProperties, Inertial};
 use crate::robot::values::{Faults, Written, placed, roll_pitch_yaw, shown, turned_tensor};
 
 /// Without its document yet.

@@ -3,7 +3,8 @@
 use super::Reading;
 use super::defaults::{ACTUATORS, Layers, MAIN};
 use super::include::Node;
-use crate::robot::model::{ActuatorProperties, FileActuator};
+use crate::robot::model::FileActuator;
+use crate::robot::properties::ActuatorProperties;
 
 /// How an actuator's force follows from its control signal and its length.
 #[derive(Clone, Copy)]

@@ -7,7 +7,7 @@ use super::body::Parts;
 use super::compiler::FromShapes;
 use super::geom_mass::Lump;
 use super::include::Node;
-use crate::robot::model::Inertial;
+use crate::robot::properties::Inertial;
 use crate::robot::values::turned_tensor;
 
 impl<'a> Reading<'a> {

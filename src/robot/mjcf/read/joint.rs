@@ -6,7 +6,8 @@ use super::Reading;
 use super::body::{Part, Parts};
 use super::defaults::Layers;
 use super::include::Node;
-use crate::robot::model::{FileJoint, JointKind, JointProperties, LinkId};
+use crate::robot::model::{FileJoint, JointKind, LinkId};
+use crate::robot::properties::JointProperties;
 
 impl<'a> Reading<'a> {
     /// The joints between a body and its parent, in order; one that holds where it has none.
