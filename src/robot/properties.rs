@@ -1,6 +1,6 @@
 //! What a link weighs, what a joint allows and resists, what an actuator does: the same read and to be written.
 
-use nalgebra::Matrix3;
+use nalgebra::{Isometry3, Matrix3, Vector3};
 
 /// Mass properties of a link, in the link's own frame.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -14,6 +14,23 @@ pub struct Inertial {
 }
 
 impl Inertial {
+    /// With the tensor as a matrix about the mass centre.
+    pub(super) fn new(mass: f64, center: Vector3<f64>, t: &Matrix3<f64>) -> Self {
+        let tensor = [t.m11, t.m22, t.m33, t.m12, t.m13, t.m23];
+        Self { mass, center: center.into(), tensor }
+    }
+
+    /// Of a tensor in a frame of its own, which lies in the mass centre.
+    pub(super) fn placed(mass: f64, place: &Isometry3<f64>, tensor: [f64; 6]) -> Self {
+        let center = place.translation.vector;
+        let own = Self { mass, center: center.into(), tensor };
+        if place.rotation.angle() < f64::MIN_POSITIVE {
+            return own;
+        }
+        let turn = place.rotation.to_rotation_matrix();
+        Self::new(mass, center, &(turn.matrix() * own.matrix() * turn.matrix().transpose()))
+    }
+
     /// The tensor as a matrix, kg m².
     #[must_use]
     pub fn matrix(&self) -> Matrix3<f64> {
@@ -69,4 +86,17 @@ pub struct ActuatorProperties {
     pub armature: Option<f64>,
     /// Its own damping, N m s/rad.
     pub damping: Option<f64>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_quarter_turn_about_z_swaps_x_and_y_of_a_tensor() {
+        let turn = Isometry3::rotation(Vector3::z() * std::f64::consts::FRAC_PI_2);
+        let t = Inertial::placed(1.0, &turn, [1.0, 2.0, 3.0, 0.1, 0.2, 0.3]).tensor;
+        let wanted = [2.0, 1.0, 3.0, -0.1, -0.3, 0.2];
+        assert!(t.iter().zip(wanted).all(|(a, b)| (a - b).abs() < 1e-15), "{t:?}");
+    }
 }

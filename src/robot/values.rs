@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 use std::ops::Range;
 
-use nalgebra::{Isometry3, Matrix3, Quaternion, Translation3, UnitQuaternion, Vector3};
+use nalgebra::{Isometry3, Quaternion, Translation3, UnitQuaternion, Vector3};
 
 use super::document::Element;
 use crate::diagnostic::{Diagnostic, nearest_name};
@@ -154,6 +154,16 @@ impl Faults {
     /// One finite number.
     pub(super) fn number(&mut self, what: &str, written: &Written<'_>) -> Option<f64> {
         self.finite(what, written).map(|[x]| x)
+    }
+
+    /// A mass, kg; a fault where it is negative.
+    pub(super) fn mass(&mut self, written: &Written<'_>) -> Option<f64> {
+        let mass = self.number("mass", written)?;
+        if mass < 0.0 {
+            let message = format!("a mass of {mass} kg");
+            self.add(written.place.clone(), message, "a mass is 0 or more, in kg");
+        }
+        Some(mass)
     }
 
     /// One number, which may be infinite.
@@ -309,18 +319,6 @@ pub(super) fn roll_pitch_yaw([roll, pitch, yaw]: [f64; 3]) -> UnitQuaternion<f64
     UnitQuaternion::from_euler_angles(roll, pitch, yaw)
 }
 
-/// A tensor xx, yy, zz, xy, xz, yz as seen from a frame in which its own frame is turned by `turn`.
-pub(super) fn turned_tensor(turn: &UnitQuaternion<f64>, tensor: [f64; 6]) -> [f64; 6] {
-    if turn.angle() < f64::MIN_POSITIVE {
-        return tensor;
-    }
-    let [xx, yy, zz, xy, xz, yz] = tensor;
-    let own = Matrix3::new(xx, xy, xz, xy, yy, yz, xz, yz, zz);
-    let turn = turn.to_rotation_matrix();
-    let t = turn.matrix() * own * turn.matrix().transpose();
-    [t.m11, t.m22, t.m33, t.m12, t.m13, t.m23]
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -349,13 +347,5 @@ mod tests {
             let axis = Faults::default().direction("xyz", &written(text));
             assert_eq!(axis, Some(Vector3::y()), "{text}");
         }
-    }
-
-    #[test]
-    fn a_quarter_turn_about_z_swaps_x_and_y_of_a_tensor() {
-        let turn = roll_pitch_yaw([0.0, 0.0, std::f64::consts::FRAC_PI_2]);
-        let t = turned_tensor(&turn, [1.0, 2.0, 3.0, 0.1, 0.2, 0.3]);
-        let wanted = [2.0, 1.0, 3.0, -0.1, -0.3, 0.2];
-        assert!(t.iter().zip(wanted).all(|(a, b)| (a - b).abs() < 1e-15), "{t:?}");
     }
 }

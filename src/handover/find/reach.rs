@@ -231,9 +231,21 @@ impl Limits {
             drawn
         };
         let motor = [low - zero, high - zero];
+        let ended_by = self.ended_by(&branch, motor);
+        self.reach(branch, [zero, zero_joint], motor, is_flat, ended_by)
+    }
+
+    fn reach(
+        &self,
+        branch: Branch,
+        [zero, zero_joint]: [f64; 2],
+        motor: [f64; 2],
+        is_flat: bool,
+        ended_by: EndedBy,
+    ) -> Option<Reach> {
         let joint = [branch.joint_turn(motor[0]).ok()?, branch.joint_turn(motor[1]).ok()?];
         let zero_pose = ZeroPose::new(is_flat, !self.hold_drawn());
-        let (ended_by, floor) = (self.ended_by(&branch, motor), self.floor);
+        let floor = self.floor;
         Some(Reach { branch, zero, zero_joint, motor, joint, zero_pose, ended_by, floor })
     }
 
@@ -257,17 +269,7 @@ impl Limits {
             joint: self.joint.map(|range| range.map(|end| end - zero_joint)),
         };
         let motor = shifted.segment(&branch)?;
-        let joint = [branch.joint_turn(motor[0]).ok()?, branch.joint_turn(motor[1]).ok()?];
-        Some(Reach {
-            branch,
-            zero,
-            zero_joint,
-            motor,
-            joint,
-            zero_pose: ZeroPose::new(true, !self.hold_drawn()),
-            ended_by: EndedBy::Limits,
-            floor: self.floor,
-        })
+        self.reach(branch, [zero, zero_joint], motor, true, EndedBy::Limits)
     }
 
     /// Whether both turns from the drawn pose are within the limits.

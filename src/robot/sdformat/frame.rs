@@ -22,10 +22,9 @@ pub(super) struct Frames {
 impl Frames {
     /// Faults go to the reading's.
     pub(super) fn new(entities: &Entities<'_>, reading: &mut Reading) -> Self {
-        let attached: Vec<_> =
-            (0..entities.all.len()).map(|id| attached(entities, id, reading)).collect();
-        let bases: Vec<_> =
-            (0..entities.all.len()).map(|id| base(entities, id, &attached, reading)).collect();
+        let all = 0..entities.all.len();
+        let attached: Vec<_> = all.clone().map(|id| attached(entities, id, reading)).collect();
+        let bases: Vec<_> = all.map(|id| base(entities, id, &attached, reading)).collect();
         let own: Vec<_> = entities.all.iter().map(|entity| own_pose(entity, reading)).collect();
         let moved = ordered(entities, &attached, "attached to", reading);
         let placed = ordered(entities, &bases, "placed relative to", reading);

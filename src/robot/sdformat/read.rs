@@ -16,7 +16,7 @@ use crate::robot::document::Element;
 use crate::robot::link_shapes::shapes;
 use crate::robot::model::{FileLink, Fitting, LinkShape, Place, Robot};
 use crate::robot::properties::Inertial;
-use crate::robot::values::{Faults, shown, turned_tensor};
+use crate::robot::values::{Faults, Written, shown};
 
 /// Without its document yet.
 pub(in crate::robot) fn read(root: Element<'_>) -> Result<Robot, Vec<Diagnostic>> {
@@ -60,21 +60,13 @@ impl Reading {
             return None;
         }
         let pose = self.pose(element);
-        let mass = self.child_number(element, "mass").unwrap_or(1.0);
-        if mass < 0.0 {
-            let place = element.child("mass").map_or(element.tag_range(), Element::text_range);
-            let message = format!("a mass of {mass} kg");
-            self.faults.add(place, message, "a mass is 0 or more, in kg");
-        }
+        let mass = element.child("mass").map(Written::inside);
+        let mass = mass.and_then(|mass| self.faults.mass(&mass)).unwrap_or(1.0);
         let inertia = element.child("inertia");
         let diagonal = ["ixx", "iyy", "izz"].map(|name| self.entry(inertia, name, 1.0));
         let off = ["ixy", "ixz", "iyz"].map(|name| self.entry(inertia, name, 0.0));
         let ([xx, yy, zz], [xy, xz, yz]) = (diagonal, off);
-        Some(Inertial {
-            mass,
-            center: pose.translation.vector.into(),
-            tensor: turned_tensor(&pose.rotation, [xx, yy, zz, xy, xz, yz]),
-        })
+        Some(Inertial::placed(mass, &pose, [xx, yy, zz, xy, xz, yz]))
     }
 
     fn entry(&mut self, inertia: Option<Element<'_>>, name: &str, default: f64) -> f64 {

@@ -21,7 +21,7 @@ use crate::robot::model::{
     SharedDrive,
 };
 use crate::robot::properties::{ActuatorProperties, Inertial};
-use crate::robot::values::{Faults, Written, placed, roll_pitch_yaw, shown, turned_tensor};
+use crate::robot::values::{Faults, Written, placed, roll_pitch_yaw, shown};
 
 /// Without its document yet.
 pub(in crate::robot) fn read(root: Element<'_>) -> Result<Robot, Vec<Diagnostic>> {
@@ -125,11 +125,7 @@ impl<'a> Urdf<'a> {
         let inertia = element.child("inertia")?;
         let tensor = ["ixx", "iyy", "izz", "ixy", "ixz", "iyz"]
             .map(|name| self.attribute_number(inertia, name).unwrap_or(0.0));
-        Some(Inertial {
-            mass: mass?,
-            center: origin.translation.vector.into(),
-            tensor: turned_tensor(&origin.rotation, tensor),
-        })
+        Some(Inertial::placed(mass?, &origin, tensor))
     }
 
     fn mass(&mut self, written: &Written<'_>) -> Option<f64> {
