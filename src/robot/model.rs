@@ -242,8 +242,6 @@ pub struct SharedDrive {
     pub place: Place,
     /// How it reaches them.
     pub through: DriveThrough,
-    /// The tendon's or transmission's element; the drive's own where it needs no other.
-    pub by: Place,
     /// The joints, each with its torque per force of the tendon where that is a constant of the file.
     pub joints: Vec<(JointId, Option<f64>)>,
 }

@@ -50,7 +50,7 @@ pub use tied::TiedLoops;
 
 use drives::Drives;
 use remarks::{remarks, unseen_inertia};
-use roles::{Look, Told};
+use roles::Look;
 
 pub(crate) use cycles::{Bodies, is_world};
 pub(crate) use design_text::{GEAR, readings};
@@ -157,14 +157,13 @@ pub(crate) fn measured(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop
     let graph = cycles::Graph::new(robot, &bodies);
     let rings = graph.rings();
     let drives = Drives::new(robot);
-    let told = Told { motors: options.motors, children: options.children };
-    let look = Look { robot, bodies: &bodies, drives: &drives, told };
+    let look = Look { robot, bodies: &bodies, drives: &drives, told: options };
     let shares = shares(&rings);
     let mut names = Names::default();
     let mut found = Vec::new();
     for ring in &rings {
         let Some(walked) = ring::Ring::new(robot, &bodies, &graph, ring) else { continue };
-        let mut one = found_loop(look, walked, options);
+        let mut one = found_loop(look, walked);
         if ring.edges.iter().any(|edge| shares.get(&edge.tie).is_some_and(|rings| *rings > 1)) {
             one.obstacles.insert(0, shares_pins());
         }
@@ -218,8 +217,8 @@ impl Names {
     }
 }
 
-fn found_loop(look: Look<'_>, ring: ring::Ring, options: FindOptions<'_>) -> FoundLoop {
-    let Look { robot, bodies, .. } = look;
+fn found_loop(look: Look<'_>, ring: ring::Ring) -> FoundLoop {
+    let Look { robot, bodies, told, .. } = look;
     let [link_name, joint_name] =
         [Robot::link_name, Robot::joint_name].map(|name| move |id| name(robot, id).to_owned());
     let links = ring.bodies.iter().copied().map(link_name).collect();
@@ -229,7 +228,7 @@ fn found_loop(look: Look<'_>, ring: ring::Ring, options: FindOptions<'_>) -> Fou
     let four_bar = four_bar::four_bar(look, ring, &mut obstacles);
     let plane = !obstacles.iter().any(|o| matches!(o.code, "slider" | "other_joint"));
     let reach = four_bar.as_ref().filter(|_| plane).and_then(|found| {
-        reach::reach(robot, found, options.preset).map_err(|obstacle| obstacles.push(obstacle)).ok()
+        reach::reach(robot, found, told.preset).map_err(|obstacle| obstacles.push(obstacle)).ok()
     });
     let nature = reach.as_ref().map(nature);
     let remarks = four_bar.iter().flat_map(|found| remarks(robot, bodies, found, nature)).collect();
@@ -248,7 +247,7 @@ fn found_loop(look: Look<'_>, ring: ring::Ring, options: FindOptions<'_>) -> Fou
         motor: four_bar.as_ref().and_then(|found| found.roles.motor).map(joint_name),
         tied_to: four_bar.as_ref().and_then(|found| found.roles.tied_to).map(joint_name),
         zero_readings: four_bar.as_ref().zip(reach.as_ref()).map(|(f, r)| readings(robot, f, r)),
-        candidates: asked.map_or_else(Vec::new, |found| candidates(robot, found, options.preset)),
+        candidates: asked.map_or_else(Vec::new, |found| candidates(robot, found, told.preset)),
         ratio: reach.as_ref().and_then(ratio),
         four_bar,
         nature,

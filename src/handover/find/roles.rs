@@ -4,6 +4,7 @@
 //! something: it touches things, bears joints, links or sensors, is more than a bar to look at. Where neither says
 //! anything nothing is guessed: the loop is measured both ways and not judged.
 
+use super::FindOptions;
 use super::bearing::{Bearing, bearing};
 use super::cycles::Bodies;
 use super::drives::{Drives, JointDrive, line};
@@ -39,20 +40,14 @@ words! {
     }
 }
 
-/// What the user says of the roles.
-#[derive(Clone, Copy)]
-pub(super) struct Told<'a> {
-    pub(super) motors: &'a [String],
-    pub(super) children: &'a [String],
-}
-
 /// What a ring is looked at with.
 #[derive(Clone, Copy)]
 pub(super) struct Look<'a> {
     pub(super) robot: &'a Robot,
     pub(super) bodies: &'a Bodies,
     pub(super) drives: &'a Drives,
-    pub(super) told: Told<'a>,
+    /// What the user says of the roles.
+    pub(super) told: FindOptions<'a>,
 }
 
 /// A ring walked crank first, with its roles and what stands against them.

@@ -218,12 +218,10 @@ impl<'a> Urdf<'a> {
         };
         let joints: Vec<_> = joints.iter().filter_map(known).collect();
         if !joints.is_empty() && count > 0 {
-            let (name, place) = (element.value("name").unwrap_or_default(), Place::from(element));
             self.robot.shared_drives.push(SharedDrive {
-                name: name.into_owned(),
-                place,
+                name: element.value("name").unwrap_or_default().into_owned(),
+                place: Place::from(element),
                 through: DriveThrough::Transmission,
-                by: place,
                 joints,
             });
         }
