@@ -85,7 +85,7 @@ fn attacked(changed: &str, engine: &mut Engine, counts: &mut Counts) -> Vec<(Str
     };
     counts.read += 1;
     let mut broken = Vec::new();
-    for found in find(&robot, FindOptions::of(Preset::Coarse)) {
+    for found in find(&robot, FindOptions::new(Preset::Coarse)) {
         let Ok(folded) = fold(&robot, &found, options(counts.read)) else {
             counts.refused += 1;
             continue;

@@ -14,7 +14,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut includes = |name: &str| std::fs::read(name).map_err(|error| error.to_string());
     let robot = unloop::robot::read(&path, bytes, &mut includes)?;
 
-    for found in find(&robot, FindOptions::of(Preset::Training)) {
+    for found in find(&robot, FindOptions::new(Preset::Training)) {
         println!("{}: {}", found.name, found.links.join(" - "));
         if let Some([carrier, crank, coupler, child]) = &found.parts {
             println!("  {carrier} carries; {crank} drives {child} through {coupler}");

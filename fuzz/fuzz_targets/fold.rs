@@ -3,8 +3,8 @@
 
 use libfuzzer_sys::fuzz_target;
 use unloop::design::Preset;
-use unloop::handover::find::{FindOptions, find};
 use unloop::handover::Form;
+use unloop::handover::find::{FindOptions, find};
 use unloop::handover::fold::{FoldOptions, fold};
 use unloop::handover::{ActuatorUnits, LimitBasis};
 
@@ -13,7 +13,7 @@ fuzz_target!(|bytes: &[u8]| {
         unloop::robot::read("fuzz", bytes, &mut |_: &str| Err("nothing is included".to_owned()))
     };
     let Ok(robot) = read(bytes.to_vec()) else { return };
-    for found in find(&robot, FindOptions::of(Preset::Coarse)) {
+    for found in find(&robot, FindOptions::new(Preset::Coarse)) {
         for model in [Form::Direct, Form::Coupled] {
             let options = FoldOptions {
                 model,

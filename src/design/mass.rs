@@ -1,7 +1,7 @@
 //! `[mass.*]`: what the bodies weigh and how they turn.
 
 use super::entry::{Entry, all};
-use super::model::{Body, BodyFrame, BodyInertia, Masses};
+use super::model::{BodyFrame, BodyInertia, BodyMass, Masses};
 use super::section::Section;
 use crate::diagnostic::Code;
 use crate::units::UnitKind;
@@ -34,7 +34,7 @@ pub(super) fn read(root: &Section<'_>) -> Masses {
     }
 }
 
-fn body(table: &Section<'_>, frames: Frames) -> Option<Body> {
+fn body(table: &Section<'_>, frames: Frames) -> Option<BodyMass> {
     let frame = frame(table, frames);
     let mass = table
         .required("mass", "mass = \"0.08 kg\"")
@@ -48,7 +48,7 @@ fn body(table: &Section<'_>, frames: Frames) -> Option<Body> {
     let inertia = table.required("inertia", "inertia = \"2.0e-5 kg m2\"  # about the mass centre");
     let inertia = inertia.and_then(|entry| inertia_of(&entry));
     let (center, center_is_spatial) = center?;
-    Some(Body { frame: frame?, mass: mass?, center, center_is_spatial, inertia: inertia? })
+    Some(BodyMass { frame: frame?, mass: mass?, center, center_is_spatial, inertia: inertia? })
 }
 
 fn frame(table: &Section<'_>, frames: Frames) -> Option<BodyFrame> {

@@ -233,7 +233,7 @@ pub enum BodyInertia {
 
 /// One `[mass.*]` table.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Body {
+pub struct BodyMass {
     /// Frame of centre and tensor.
     pub frame: BodyFrame,
     /// kg, > 0.
@@ -250,15 +250,15 @@ pub struct Body {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Masses {
     /// `[mass.crank]`
-    pub crank: Option<Body>,
+    pub crank: Option<BodyMass>,
     /// `[mass.coupler]`
-    pub coupler: Option<Body>,
+    pub coupler: Option<BodyMass>,
     /// `[mass.child]`
-    pub child: Option<Body>,
+    pub child: Option<BodyMass>,
     /// `[mass.carrier]`
-    pub carrier: Option<Body>,
+    pub carrier: Option<BodyMass>,
     /// `[mass.carried]`
-    pub carried: Option<Body>,
+    pub carried: Option<BodyMass>,
 }
 
 /// `[rod]`.

@@ -3,7 +3,7 @@
 use super::Form;
 use super::remarks;
 use super::stand_in::{Request, StandIn};
-use crate::design::{Actuator, Body, BodyFrame, BodyInertia};
+use crate::design::{Actuator, BodyFrame, BodyInertia, BodyMass};
 use crate::study;
 
 /// Every assumption, a clause each; `stand_ins` in the order of the joints.
@@ -123,7 +123,7 @@ fn whole_model(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<String> 
     lines
 }
 
-fn child_frame(body: &Body) -> Option<String> {
+fn child_frame(body: &BodyMass) -> Option<String> {
     (body.frame == BodyFrame::Drawing).then(|| {
         "the child's mass figures were turned from the drawing's frame into the link's own, by the zero pose and the direction from the motor axis to the joint axis".into()
     })

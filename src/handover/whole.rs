@@ -7,7 +7,7 @@ use super::fault::EmitFault;
 use super::stand_in::crank::Names;
 use super::stand_in::link_frame;
 use super::stand_in::plan::Plan;
-use crate::design::{Body, RobotJoint};
+use crate::design::{BodyMass, RobotJoint};
 use crate::robot::markup::is_fit_for_a_name;
 use crate::robot::{Link, mjcf};
 
@@ -117,7 +117,7 @@ fn no_mass(key: &'static str) -> EmitFault {
 fn carrier_links(
     request: &Request<'_>,
     plans: &[Plan],
-    body: &Body,
+    body: &BodyMass,
 ) -> Result<Vec<Link>, EmitFault> {
     let own = link_frame::carrier(body)?;
     let robots = &request.design.robots;
@@ -132,7 +132,11 @@ fn carrier_links(
     .collect()
 }
 
-fn child_links(request: &Request<'_>, plans: &[Plan], body: &Body) -> Result<Vec<Link>, EmitFault> {
+fn child_links(
+    request: &Request<'_>,
+    plans: &[Plan],
+    body: &BodyMass,
+) -> Result<Vec<Link>, EmitFault> {
     let rocker = request.check.zero.rocker;
     let robots = request.design.robots.iter().zip(plans);
     robots

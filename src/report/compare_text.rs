@@ -8,8 +8,9 @@ use crate::handover::compare::{
     ComparedFile, ComparedJoint, ComparedPair, Comparison, Measure, Row, RowOutcome,
 };
 
+use super::columns::columns;
 use super::style::Style;
-use super::terminal::{grid, wrapped};
+use super::terminal::wrapped;
 
 const CAUTION: &str = "in step means: within the tolerance beside each row. Meshes, contacts, controllers and what else the \
     file holds are not looked at; keep real stops and torque limits in the hardware";
@@ -113,7 +114,7 @@ fn rows_text(rows: &[Row], [first, second]: [&str; 2], style: Style) -> String {
     sorted.sort_by_key(|row| !is_open(row));
     let header = ["figure", first, second, "off by", "tolerance", "line", ""].map(str::to_owned);
     let cells: Vec<_> = sorted.iter().map(|row| cells(row)).collect();
-    let text = grid(&header, &cells, &[]);
+    let text = columns(&header, &cells, &[]);
     let mut lines = text.lines();
     let mut out = lines.next().map_or(String::new(), |head| format!("{head}\n"));
     for (row, line) in sorted.iter().zip(lines) {

@@ -104,9 +104,7 @@ pub fn loads_sheet(check: &Check, rows: &[PoseRow], found: &LoadFindings) -> She
 /// A heading, lines below it, drawings two abreast.
 fn sheet(heading: &str, lines: &[String], drawings: Vec<Drawing>) -> Sheet {
     let wide = 3.0 * EDGE + 2.0 * CHART[0];
-    let mut sheet = Drawing::new([wide, EDGE]);
-    heading.clone_into(&mut sheet.title);
-    sheet.description = lines.join(". ");
+    let mut sheet = Drawing::new([wide, EDGE], heading, &lines.join(". "));
     sheet.add(Ink::Strong, text([EDGE, EDGE + LARGE], Anchor::Start, LARGE, heading));
     sheet.size[1] += LARGE + 14.0;
     for line in lines.iter().flat_map(|line| broken(line, wide - 2.0 * EDGE)) {

@@ -75,10 +75,10 @@ fn cell(figure: Option<f64>) -> String {
 /// motor's peak torque, columns that the design gives nothing for are left out.
 #[must_use]
 pub fn stroke_text(design: &str, rows: &[PoseRow], style: Style) -> String {
-    let given = |column: &&Column| rows.iter().any(|row| (column.figure)(row).is_some());
+    let given = |column: &&Column| rows.iter().any(|row| (column.3)(row).is_some());
     let columns: Vec<&Column> = COLUMNS.iter().filter(given).collect();
     let line = |cell: &dyn Fn(&Column) -> String| {
-        let cells = columns.iter().map(|column| format!("{:>1$}", cell(column), column.width));
+        let cells = columns.iter().map(|column| format!("{:>1$}", cell(column), column.1));
         cells.collect::<Vec<_>>().join(" ") + "\n"
     };
     let mut out =
@@ -86,11 +86,9 @@ pub fn stroke_text(design: &str, rows: &[PoseRow], style: Style) -> String {
     // Greek letters that ASCII spells out would push their columns aside.
     let short =
         |name: &'static str| if style.unicode { name } else { name.trim_start_matches("i = ") };
-    out.push_str(&line(&|column| style.fit(short(column.name).to_owned())));
+    out.push_str(&line(&|column| style.fit(short(column.0).to_owned())));
     for row in rows {
-        let shown = |column: &Column| {
-            (column.figure)(row).map_or(String::new(), |x| fixed(x, column.decimals))
-        };
+        let shown = |column: &Column| (column.3)(row).map_or(String::new(), |x| fixed(x, column.2));
         out.push_str(&line(&shown));
     }
     style.fit(out)
@@ -108,33 +106,19 @@ fn counted(rows: &[PoseRow]) -> &'static str {
     }
 }
 
-/// A column for a person; of some figures only some designs have any.
-struct Column {
-    name: &'static str,
-    width: usize,
-    decimals: usize,
-    figure: fn(&PoseRow) -> Option<f64>,
-}
-
-const fn column(
-    name: &'static str,
-    width: usize,
-    decimals: usize,
-    figure: fn(&PoseRow) -> Option<f64>,
-) -> Column {
-    Column { name, width, decimals, figure }
-}
+/// A column for a person: name, width, decimals, and the figure, of which some only some designs have.
+type Column = (&'static str, usize, usize, fn(&PoseRow) -> Option<f64>);
 
 const COLUMNS: [Column; 11] = [
-    column("motor", 9, 3, |r| Some(r.motor_reading.to_degrees())),
-    column("joint", 9, 3, |r| Some(r.joint_reading.to_degrees())),
-    column("i = dφ/dψ", 11, 6, |r| Some(r.pose.transmission_ratio())),
-    column("dψ/dφ", 11, 6, |r| Some(r.pose.velocity_ratio())),
-    column("slope /rad", 12, 6, |r| Some(r.pose.velocity_ratio_slope())),
-    column("transmission", 13, 3, |r| Some(r.pose.transmission_angle().to_degrees())),
-    column("angle error", 12, 5, |r| Some(r.angle_error.to_degrees())),
-    column("torque N m", 13, 3, |r| r.figures.torque),
-    column("speed rad/s", 13, 3, |r| r.figures.speed),
-    column("rod force N", 13, 1, |r| r.figures.rod_force),
-    column("inertia kg m2", 13, 6, |r| r.figures.inertia),
+    ("motor", 9, 3, |r| Some(r.motor_reading.to_degrees())),
+    ("joint", 9, 3, |r| Some(r.joint_reading.to_degrees())),
+    ("i = dφ/dψ", 11, 6, |r| Some(r.pose.transmission_ratio())),
+    ("dψ/dφ", 11, 6, |r| Some(r.pose.velocity_ratio())),
+    ("slope /rad", 12, 6, |r| Some(r.pose.velocity_ratio_slope())),
+    ("transmission", 13, 3, |r| Some(r.pose.transmission_angle().to_degrees())),
+    ("angle error", 12, 5, |r| Some(r.angle_error.to_degrees())),
+    ("torque N m", 13, 3, |r| r.figures.torque),
+    ("speed rad/s", 13, 3, |r| r.figures.speed),
+    ("rod force N", 13, 1, |r| r.figures.rod_force),
+    ("inertia kg m2", 13, 6, |r| r.figures.inertia),
 ];

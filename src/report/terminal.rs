@@ -109,19 +109,13 @@ fn set(table: &Table, style: Style) -> String {
         indent(&mut cells);
         cells
     };
-    grid(&header, &table.rows.iter().map(row).collect::<Vec<_>>(), &left)
+    columns(&header, &table.rows.iter().map(row).collect::<Vec<_>>(), &left)
 }
 
 fn indent(cells: &mut [String]) {
     if let Some(first) = cells.first_mut() {
         first.insert_str(0, "  ");
     }
-}
-
-/// A table without rules: the first column and those marked `left` to the left, all else to the right.
-pub(super) fn grid(header: &[String], rows: &[Vec<String>], left: &[bool]) -> String {
-    let header: Vec<&str> = header.iter().map(String::as_str).collect();
-    columns(&header, rows, |at| at == 0 || left.get(at) == Some(&true))
 }
 
 /// `text` broken at spaces to `width` columns: the first line behind `first`, the others behind as many blanks.

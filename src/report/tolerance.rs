@@ -218,7 +218,7 @@ fn histogram(found: &ToleranceFindings) -> Group {
 }
 
 #[allow(clippy::cast_precision_loss, reason = "counts stay far below 2^52")]
-fn ratio(count: u64, of: u64) -> f64 {
+pub(super) fn ratio(count: u64, of: u64) -> f64 {
     count as f64 / of as f64
 }
 

@@ -18,7 +18,7 @@ enum State {
 
 impl Chains {
     /// `on` gives what each one hangs on.
-    pub(super) fn of(on: &[Option<usize>]) -> Self {
+    pub(super) fn new(on: &[Option<usize>]) -> Self {
         let mut chains = Self::default();
         let mut states = vec![State::New; on.len()];
         for start in 0..on.len() {
@@ -56,14 +56,14 @@ mod tests {
 
     #[test]
     fn each_stands_behind_what_it_hangs_on() {
-        let chains = Chains::of(&[Some(2), None, Some(1), Some(2)]);
+        let chains = Chains::new(&[Some(2), None, Some(1), Some(2)]);
         assert_eq!(chains.order, [1, 2, 0, 3]);
         assert!(chains.circles.is_empty());
     }
 
     #[test]
     fn a_circle_is_found_once_and_without_what_only_leads_to_it() {
-        let chains = Chains::of(&[Some(1), Some(2), Some(3), Some(1), Some(4), Some(0)]);
+        let chains = Chains::new(&[Some(1), Some(2), Some(3), Some(1), Some(4), Some(0)]);
         assert_eq!(chains.circles, [vec![1, 2, 3], vec![4]]);
         assert_eq!(chains.order.len(), 6);
     }

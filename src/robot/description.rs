@@ -1,5 +1,7 @@
 //! One revolute joint between two links, and what drives it, without any file format.
 
+use super::properties::{ActuatorProperties, Inertial, JointProperties};
+
 /// A revolute joint with limits.
 ///
 /// At reading 0 the child link's frame is aligned with the parent's and its origin lies at `origin`; a
@@ -16,35 +18,10 @@ pub struct RevoluteJoint {
     pub axis: [f64; 3],
     /// A point on the joint axis in the parent link's frame, m: the child frame's origin.
     pub origin: [f64; 3],
-    /// Smallest and largest reading, rad; `None` where the joint turns freely.
-    pub limit: Option<[f64; 2]>,
-    /// The reading in the pose in which MJCF draws the two links, rad; the other formats draw them at reading 0.
-    pub drawn_at: f64,
-    /// The joint that this one follows, in formats that hold a straight line only.
-    pub mimic: Option<Mimic>,
-    /// Largest torque at the joint, N m; `None` where not known.
-    pub effort: Option<f64>,
-    /// Largest speed of the joint, rad/s; `None` where not known.
-    pub velocity: Option<f64>,
-    /// Viscous damping, N m s/rad.
-    pub damping: Option<f64>,
-    /// Coulomb friction, N m.
-    pub friction: Option<f64>,
-    /// Armature, kg m², as seen at the joint.
-    pub armature: Option<f64>,
+    /// What it allows and what resists it; a mimic in formats that hold a straight line only.
+    pub properties: JointProperties,
     /// Lines for the comment above the joint.
     pub remarks: Vec<String>,
-}
-
-/// reading = `multiplier` · the leader's reading + `offset`.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Mimic {
-    /// The name of the joint that leads.
-    pub leader: String,
-    /// Reading per reading of the leader.
-    pub multiplier: f64,
-    /// rad.
-    pub offset: f64,
 }
 
 /// A link and its mass properties.
@@ -56,47 +33,18 @@ pub struct Link {
     pub inertial: Inertial,
 }
 
-/// Mass properties of a link, in the link's own frame.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Inertial {
-    /// kg.
-    pub mass: f64,
-    /// Mass centre, m.
-    pub center: [f64; 3],
-    /// xx, yy, zz, xy, xz, yz about the mass centre, kg m², as entries of the tensor.
-    pub tensor: [f64; 6],
-}
-
-/// What drives a joint, in the units of its own control signal.
+/// What drives a joint, in the units of its own control signal; without gains that signal is the force.
+///
+/// With gains: force = position gain · (target − reading) − velocity gain · speed, where
+/// reading = gear · joint reading + `shift`.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Actuator {
+pub struct JointActuator {
     /// The joint that it drives.
     pub joint: String,
-    /// Joint torque per actuator force, signed; 1 in joint units.
-    pub gear: f64,
-    /// Largest force before the gear, N m; `None` where not known.
-    pub force: Option<f64>,
-    /// A position controller, where gains are known; else the control signal is the force.
-    pub servo: Option<Servo>,
-    /// Armature before the gear, kg m²; in engines that know it, else `None` and the joint has it.
-    pub armature: Option<f64>,
-    /// Damping before the gear, N m s/rad; likewise.
-    pub damping: Option<f64>,
-}
-
-/// A proportional controller with damping, before the gear:
-/// force = `position_gain` · (target − reading) − `velocity_gain` · speed, where
-/// reading = gear · joint reading + `shift`.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Servo {
-    /// N m/rad before the gear.
-    pub position_gain: f64,
-    /// N m s/rad before the gear.
-    pub velocity_gain: f64,
+    /// Armature and damping in engines that know them; else `None` and the joint has them.
+    pub properties: ActuatorProperties,
     /// What the controlled angle reads where the joint reads 0, rad.
     pub shift: f64,
-    /// Smallest and largest target, rad.
-    pub target: [f64; 2],
 }
 
 /// One joint with what belongs to it.
@@ -105,7 +53,7 @@ pub struct DrivenJoint {
     /// The joint.
     pub joint: RevoluteJoint,
     /// What drives it.
-    pub actuator: Actuator,
+    pub actuator: JointActuator,
     /// The child link; needed for a whole model only.
     pub child: Option<Link>,
     /// The motor's side, where the model keeps it.
@@ -132,7 +80,7 @@ pub struct TiedRotor {
     pub joint: RevoluteJoint,
     /// The rotor.
     pub link: Link,
-    /// rotor reading = `turns` · (crank reading − its `drawn_at`); in formats without equalities the rotor's [`Mimic`] alone.
+    /// rotor reading = `turns` · (crank reading − its `drawn_at`); in formats without equalities the rotor's mimic alone.
     pub turns: f64,
 }
 
@@ -140,15 +88,15 @@ pub struct TiedRotor {
 #[derive(Clone, Debug, PartialEq)]
 pub enum Tie {
     /// crank reading − its `drawn_at` = Σ aₖ (joint reading − its `drawn_at`)ᵏ, k = 0…4; in formats without
-    /// polynomials the crank's [`Mimic`] alone.
+    /// polynomials the crank's mimic alone.
     Coupling([f64; 5]),
     /// A rod closes the loop.
-    Rod(Box<Rod>),
+    Rod(Box<ClosingRod>),
 }
 
 /// The rod of a closed loop.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Rod {
+pub struct ClosingRod {
     /// The joint at the crank's pin: from the crank to the rod.
     pub joint: RevoluteJoint,
     /// The rod.

@@ -19,11 +19,8 @@ use quick_xml::events::Event;
 
 use super::lines::Lines;
 pub use super::malformed::Malformed;
-use super::tag;
+use super::tag::{self, AttributeRecord, offset};
 use crate::diagnostic::Diagnostic;
-
-/// The largest file that is read, in bytes: 256 MiB.
-pub const LARGEST_FILE: usize = 1 << 28;
 
 /// The deepest nesting that is read.
 pub const DEEPEST: usize = 400;
@@ -58,19 +55,11 @@ struct Record {
     first_attribute: u32,
 }
 
-#[derive(Clone, Copy, Debug)]
-pub(super) struct AttributeRecord {
-    pub(super) name: u32,
-    pub(super) name_end: u32,
-    pub(super) value: u32,
-    pub(super) value_end: u32,
-}
-
 impl Document {
     /// Reads the bytes of a file; `path` is the name to show.
     ///
     /// # Errors
-    /// A file over [`LARGEST_FILE`] or nested deeper than [`DEEPEST`], bytes that are no UTF-8, what is not
+    /// A file over [`LARGEST_FILE`](super::LARGEST_FILE) or nested deeper than [`DEEPEST`], bytes that are no UTF-8, what is not
     /// well-formed, a document type with entities.
     pub fn read(path: &str, bytes: Vec<u8>) -> Result<Self, Box<Malformed>> {
         let text = super::encoding::text(bytes)?;
@@ -105,7 +94,7 @@ impl Document {
     /// Line and column of a byte, both from 1, columns in characters.
     #[must_use]
     pub fn line_column(&self, at: usize) -> (usize, usize) {
-        self.lines.get_or_init(|| Lines::of(&self.text)).line_column(&self.text, at)
+        self.lines.get_or_init(|| Lines::new(&self.text)).line_column(&self.text, at)
     }
 
     fn record(&self, id: u32) -> Record {
@@ -433,11 +422,6 @@ impl<'a> Build<'a> {
 
 fn position(position: u64) -> usize {
     usize::try_from(position).unwrap_or(usize::MAX)
-}
-
-/// The reader refuses files that four bytes cannot address.
-pub(super) fn offset(at: usize) -> u32 {
-    u32::try_from(at).unwrap_or(u32::MAX)
 }
 
 #[cfg(test)]

@@ -80,12 +80,17 @@ impl Edits {
     pub fn set_text(&mut self, element: Element<'_>, text: &str) {
         let text = escape(text);
         if element.is_self_closed() {
-            let tag = element.document().text().get(element.tag_range()).unwrap_or_default();
-            let open = tag.trim_end_matches('>').trim_end_matches('/').trim_end();
-            self.replace(element.range(), format!("{open}>{text}</{}>", element.name()));
+            self.open(element, &text);
         } else {
             self.replace(element.text_range(), text);
         }
+    }
+
+    /// Writes a self-closed element with two tags, and this between them.
+    fn open(&mut self, element: Element<'_>, inside: &str) {
+        let tag = element.document().text().get(element.tag_range()).unwrap_or_default();
+        let open = tag.trim_end_matches('>').trim_end_matches('/').trim_end();
+        self.replace(element.range(), format!("{open}>{inside}</{}>", element.name()));
     }
 
     /// Puts lines in before the end tag of an element, one level deeper than it stands; `lines` are indented against
@@ -105,13 +110,7 @@ impl Edits {
             block.push_str(newline);
         }
         if element.is_self_closed() {
-            let tag = text.get(element.tag_range()).unwrap_or_default();
-            let open = tag.trim_end_matches('>').trim_end_matches('/').trim_end();
-            self.replace(
-                element.range(),
-                format!("{open}>{newline}{block}{outer}</{}>", element.name()),
-            );
-            return;
+            return self.open(element, &format!("{newline}{block}{outer}"));
         }
         let end = element.inner_range().end;
         let line = text.get(..end).unwrap_or_default();
@@ -121,14 +120,6 @@ impl Edits {
         } else {
             self.insert(end, format!("{newline}{block}{outer}"));
         }
-    }
-
-    /// Puts lines in behind an element, as deep as it stands.
-    pub fn insert_behind(&mut self, element: Element<'_>, lines: &str) {
-        let text = element.document().text();
-        let (newline, indent) = (newline(text), indent(text, element.range().start));
-        let block: String = lines.lines().map(|line| format!("{newline}{indent}{line}")).collect();
-        self.insert(element.range().end, block);
     }
 
     /// The changed text.
@@ -291,10 +282,6 @@ mod tests {
         );
         assert_eq!(new("<r/>"), "<r>\n  <n>\n    <m/>\n  </n>\n</r>");
         assert_eq!(new("<r></r>"), "<r>\n  <n>\n    <m/>\n  </n>\n</r>");
-        let behind = changed("<r>\n  <a/>\n</r>", |e, d| {
-            e.insert_behind(d.root().child("a").unwrap(), "<b/>\n<c/>");
-        });
-        assert_eq!(behind, "<r>\n  <a/>\n  <b/>\n  <c/>\n</r>");
     }
 
     #[test]

@@ -1,8 +1,10 @@
 //! From the bytes of a robot file to its text: UTF-8, with or without a byte-order mark.
 
-use super::document::LARGEST_FILE;
 use super::malformed::Malformed;
 use crate::diagnostic::Diagnostic;
+
+/// The largest file that is read, in bytes: 256 MiB.
+pub const LARGEST_FILE: usize = 1 << 28;
 
 /// The text, byte-order mark included.
 ///

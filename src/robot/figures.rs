@@ -1,7 +1,8 @@
 //! What URDF and SDFormat have in the same order, with figures that both name alike and write differently.
 
-use super::description::{Inertial, Model, MotorSide, RevoluteJoint};
+use super::description::{Model, MotorSide, RevoluteJoint};
 use super::markup::{Element, Node, fragment};
+use super::properties::{Inertial, JointProperties};
 
 /// The joints alone, each with its remarks before it, and the drive's own parts behind it.
 pub(super) fn snippet(
@@ -41,7 +42,7 @@ impl Figures {
     }
 
     /// None where the joint turns freely.
-    pub(super) fn limit(self, joint: &RevoluteJoint) -> Option<Node> {
+    pub(super) fn limit(self, joint: &JointProperties) -> Option<Node> {
         let [low, high] = joint.limit?;
         let ends = [("lower", Some(low)), ("upper", Some(high))];
         let bounds = [("effort", joint.effort), ("velocity", joint.velocity)];
@@ -49,7 +50,7 @@ impl Figures {
     }
 
     /// None where neither figure is known: an empty element is an error in URDF.
-    pub(super) fn dynamics(self, joint: &RevoluteJoint) -> Option<Node> {
+    pub(super) fn dynamics(self, joint: &JointProperties) -> Option<Node> {
         joint.damping.or(joint.friction)?;
         let losses = [("damping", joint.damping), ("friction", joint.friction)];
         Some(self.put(Element::new("dynamics"), losses).into())

@@ -11,7 +11,7 @@ pub(super) struct Lines {
 }
 
 impl Lines {
-    pub(super) fn of(text: &str) -> Self {
+    pub(super) fn new(text: &str) -> Self {
         let ends = text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n');
         let starts = [0].into_iter().chain(ends.map(|(at, _)| at + 1)).collect();
         let counts = text.as_bytes().chunks(BLOCK).scan(0, |sum, block| {
@@ -55,7 +55,7 @@ mod tests {
     #[test]
     fn lines_and_columns_are_those_that_an_editor_counts() {
         let text = format!("é\n{}\nab", "ßx".repeat(2000));
-        let lines = Lines::of(&text);
+        let lines = Lines::new(&text);
         for (at, _) in text.char_indices() {
             let before = &text[..at];
             let line = before.matches('\n').count() + 1;
@@ -64,6 +64,6 @@ mod tests {
         }
         assert_eq!(lines.line_column(&text, text.len()), (3, 3));
         let whole = "a".repeat(2 * BLOCK);
-        assert_eq!(Lines::of(&whole).line_column(&whole, whole.len()), (1, 2 * BLOCK + 1));
+        assert_eq!(Lines::new(&whole).line_column(&whole, whole.len()), (1, 2 * BLOCK + 1));
     }
 }

@@ -4,7 +4,7 @@
 use nalgebra::{Isometry3, Vector3};
 
 use super::document::Element;
-use super::model::{Bounds, LinkShape, Place};
+use super::model::{BoundingBox, LinkShape, Place};
 
 /// A figure of a shape: URDF's attribute or SDFormat's child.
 fn text(shape: Element<'_>, name: &str) -> Option<String> {
@@ -53,9 +53,9 @@ pub(super) fn shapes(
         let bounds = one
             .child("geometry")
             .and_then(half)
-            .map(|half| Bounds { pose: pose(one), half: Vector3::from(half) });
+            .map(|half| BoundingBox { pose: pose(one), half: Vector3::from(half) });
         LinkShape {
-            place: Place::of(one),
+            place: Place::from(one),
             name: one.value("name").unwrap_or_default().into_owned(),
             touches: one.name() == "collision",
             bounds,

@@ -4,7 +4,7 @@
 //! knows the bytes that say it.
 //!
 //! A joint, its two links and its actuator are described once, without any format
-//! ([`RevoluteJoint`], [`Link`], [`Actuator`], [`Model`]); each [`Format`] knows what it can hold of that and turns it
+//! ([`RevoluteJoint`], [`Link`], [`JointActuator`], [`Model`]); each [`Format`] knows what it can hold of that and turns it
 //! into text, as a snippet for somebody's own file or as a small model that loads by itself.
 //! Angles are readings of the joint in rad; at reading 0 the child link's frame is aligned with its
 //! parent's. Nothing here knows a linkage.
@@ -22,15 +22,19 @@ mod malformed;
 pub mod markup;
 pub mod mjcf;
 mod model;
+mod properties;
 mod read;
 mod sdformat;
 mod tag;
 mod urdf;
 mod values;
+mod write;
 
 pub use description::*;
 pub use document::*;
 pub use edits::*;
+pub use encoding::LARGEST_FILE;
 pub use format::Format;
 pub use model::*;
+pub use properties::*;
 pub use read::{Includes, RobotRejected, read};

@@ -5,11 +5,13 @@
 //! numbers, where every URDF and SDFormat joint reads 0 and an MJCF joint reads its `ref`. Lengths in m, angles in
 //! rad, mass in kg. Every part knows which element of which file says it.
 
+use std::ops::Deref;
+
 use nalgebra::{Isometry3, Point3, Vector3};
 
-use super::description::{Inertial, Mimic};
 use super::document::{Document, Element, ElementId};
 use super::format::Format;
+use super::properties::{ActuatorProperties, Inertial, JointProperties};
 
 /// A robot file, read.
 #[derive(Clone, Debug)]
@@ -21,15 +23,15 @@ pub struct Robot {
     /// The model's name; empty where it has none.
     pub name: String,
     /// The links, in the order of the file; in MJCF the first is the world.
-    pub links: Vec<RobotLink>,
+    pub links: Vec<FileLink>,
     /// The joints, in the order of the file.
-    pub joints: Vec<RobotJoint>,
+    pub joints: Vec<FileJoint>,
     /// What holds two links together besides joints.
     pub closures: Vec<Closure>,
-    /// What ties two joints besides [`RobotJoint::mimic`].
+    /// What ties two joints besides [`JointProperties::mimic`].
     pub couplings: Vec<JointCoupling>,
     /// What drives one joint each.
-    pub actuators: Vec<RobotActuator>,
+    pub actuators: Vec<FileActuator>,
     /// What drives joints otherwise: by a tendon, between two sites, several at once.
     pub shared_drives: Vec<SharedDrive>,
     /// How many elements that make links were not read, each with a remark: the robot may have more than this.
@@ -47,9 +49,9 @@ pub struct Place {
     pub element: ElementId,
 }
 
-impl Place {
-    /// Of an element of the file that was named.
-    pub(super) fn of(element: Element<'_>) -> Self {
+/// Of an element of the file that was named.
+impl From<Element<'_>> for Place {
+    fn from(element: Element<'_>) -> Self {
         Self { document: 0, element: element.id() }
     }
 }
@@ -71,7 +73,7 @@ pub type JointId = usize;
 
 /// A rigid body of the robot.
 #[derive(Clone, Debug)]
-pub struct RobotLink {
+pub struct FileLink {
     /// Its name; SDFormat's nested models in front (`arm::hand`); in MJCF a body without a name gets none.
     pub name: String,
     /// The element.
@@ -88,7 +90,7 @@ pub struct RobotLink {
     pub is_handle: bool,
 }
 
-impl RobotLink {
+impl FileLink {
     /// In the model's own place, without mass, shapes or anything else.
     pub(super) fn bare(name: String, place: Place) -> Self {
         Self {
@@ -113,12 +115,12 @@ pub struct LinkShape {
     /// It takes part in contact; else it is only there to be seen.
     pub touches: bool,
     /// A box around it; `None` where the shape is not read, such as a mesh.
-    pub bounds: Option<Bounds>,
+    pub bounds: Option<BoundingBox>,
 }
 
 /// A box around a shape.
 #[derive(Clone, Copy, Debug)]
-pub struct Bounds {
+pub struct BoundingBox {
     /// From the box's own axes, origin in its middle, to the link's frame.
     pub pose: Isometry3<f64>,
     /// Half sides, m; infinite for a plane.
@@ -153,7 +155,7 @@ pub enum JointKind {
 
 /// A joint between two links.
 #[derive(Clone, Debug)]
-pub struct RobotJoint {
+pub struct FileJoint {
     /// Its name; empty where it has none.
     pub name: String,
     /// The element: in MJCF the `joint`, or the `body` itself where it has none.
@@ -168,26 +170,12 @@ pub struct RobotJoint {
     pub anchor: Point3<f64>,
     /// Unit vector of the axis in the model's frame; zero where the kind has none.
     pub axis: Vector3<f64>,
-    /// Smallest and largest reading; an end that the file leaves open is infinite, `None` where both are.
-    pub limit: Option<[f64; 2]>,
-    /// The reading in the drawn pose.
-    pub drawn_at: f64,
-    /// Largest torque, N m (N for a slide).
-    pub effort: Option<f64>,
-    /// Largest speed, rad/s (m/s).
-    pub velocity: Option<f64>,
-    /// Viscous damping, N m s/rad.
-    pub damping: Option<f64>,
-    /// Coulomb friction, N m.
-    pub friction: Option<f64>,
-    /// Armature, kg m².
-    pub armature: Option<f64>,
+    /// What it allows and what resists it: read as the joint's own.
+    pub properties: JointProperties,
     /// Stiffness of a spring across the joint, N m/rad; `None` where there is none.
     pub stiffness: Option<f64>,
     /// The reading at which that spring rests, rad.
     pub spring_reference: f64,
-    /// The joint that it follows, by its own format's element.
-    pub mimic: Option<Mimic>,
 }
 
 /// How a closure holds its two links.
@@ -254,8 +242,6 @@ pub struct SharedDrive {
     pub place: Place,
     /// How it reaches them.
     pub through: DriveThrough,
-    /// The tendon's or transmission's element; the drive's own where it needs no other.
-    pub by: Place,
     /// The joints, each with its torque per force of the tendon where that is a constant of the file.
     pub joints: Vec<(JointId, Option<f64>)>,
 }
@@ -275,28 +261,34 @@ pub enum DriveThrough {
 
 /// What drives a joint: an MJCF actuator, a URDF transmission.
 #[derive(Clone, Debug)]
-pub struct RobotActuator {
+pub struct FileActuator {
     /// Its name; empty where it has none.
     pub name: String,
     /// The element.
     pub place: Place,
     /// The joint.
     pub joint: JointId,
-    /// Joint torque per actuator force, signed.
-    pub gear: f64,
-    /// Smallest and largest force before the gear.
-    pub force: Option<[f64; 2]>,
-    /// Smallest and largest control signal.
-    pub control: Option<[f64; 2]>,
-    /// Position and velocity gain before the gear, N m/rad and N m s/rad, where it is a position controller.
-    pub gains: Option<[f64; 2]>,
-    /// Its own armature before the gear, kg m².
-    pub armature: Option<f64>,
-    /// Its own damping before the gear, N m s/rad.
-    pub damping: Option<f64>,
+    /// What it does: read as the actuator's own.
+    pub properties: ActuatorProperties,
 }
 
-impl RobotJoint {
+impl Deref for FileJoint {
+    type Target = JointProperties;
+
+    fn deref(&self) -> &JointProperties {
+        &self.properties
+    }
+}
+
+impl Deref for FileActuator {
+    type Target = ActuatorProperties;
+
+    fn deref(&self) -> &ActuatorProperties {
+        &self.properties
+    }
+}
+
+impl FileJoint {
     /// In the model's own place, with nothing known but its kind and its links.
     pub(super) fn bare(place: Place, kind: JointKind, [parent, child]: [LinkId; 2]) -> Self {
         Self {
@@ -307,16 +299,9 @@ impl RobotJoint {
             child,
             anchor: Point3::origin(),
             axis: Vector3::zeros(),
-            limit: None,
-            drawn_at: 0.0,
-            effort: None,
-            velocity: None,
-            damping: None,
-            friction: None,
-            armature: None,
+            properties: JointProperties::default(),
             stiffness: None,
             spring_reference: 0.0,
-            mimic: None,
         }
     }
 
@@ -365,6 +350,18 @@ impl Robot {
     #[must_use]
     pub fn element(&self, place: Place) -> Option<Element<'_>> {
         self.document(place).map(|document| document.element(place.element))
+    }
+
+    /// A link's name; empty where it has none.
+    #[must_use]
+    pub fn link_name(&self, id: LinkId) -> &str {
+        self.links.get(id).map_or("", |link| &link.name)
+    }
+
+    /// A joint's name; empty where it has none.
+    #[must_use]
+    pub fn joint_name(&self, id: JointId) -> &str {
+        self.joints.get(id).map_or("", |joint| &joint.name)
     }
 
     /// The link of this name.

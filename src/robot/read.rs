@@ -27,7 +27,7 @@ impl RobotRejected {
     }
 
     /// One fault or more in one file.
-    pub(super) fn of(document: &Document, diagnostics: Vec<Diagnostic>) -> Self {
+    pub(super) fn new(document: &Document, diagnostics: Vec<Diagnostic>) -> Self {
         Self { path: document.path.clone(), text: document.text().to_owned(), diagnostics }
     }
 }
@@ -62,7 +62,7 @@ pub fn read(
     };
     match read {
         Ok(robot) => Ok(Robot { documents: vec![document], ..robot }),
-        Err(faults) => Err(Box::new(RobotRejected::of(&document, faults))),
+        Err(faults) => Err(Box::new(RobotRejected::new(&document, faults))),
     }
 }
 

@@ -6,8 +6,21 @@ use std::ops::Range;
 
 use quick_xml::escape::unescape;
 
-use super::document::{AttributeRecord, offset};
 use crate::diagnostic::Diagnostic;
+
+/// Where name and value of one attribute stand.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct AttributeRecord {
+    pub(super) name: u32,
+    pub(super) name_end: u32,
+    pub(super) value: u32,
+    pub(super) value_end: u32,
+}
+
+/// The reader refuses files that four bytes cannot address.
+pub(super) fn offset(at: usize) -> u32 {
+    u32::try_from(at).unwrap_or(u32::MAX)
+}
 
 /// So many attributes are compared one by one, which is faster for what real tags have.
 const FEW: usize = 32;
@@ -111,7 +124,7 @@ impl Scanner<'_> {
         let value = self.value(name..name_end)?;
         let found = self.text.get(value.clone()).unwrap_or_default();
         if found.bytes().any(|byte| byte == b'&') {
-            must_be_resolvable(found, value.clone())?;
+            must_be_known(self.text, value.clone())?;
         }
         Ok(Some(AttributeRecord {
             name: offset(name),
@@ -149,25 +162,17 @@ impl Scanner<'_> {
     }
 }
 
-fn must_be_resolvable(value: &str, place: Range<usize>) -> Result<(), Diagnostic> {
-    match unescape(value) {
-        Ok(_) => Ok(()),
-        Err(_) => Err(unknown_entity(place)),
-    }
-}
-
-fn unknown_entity(place: Range<usize>) -> Diagnostic {
-    Diagnostic::error("an entity that XML does not know")
-        .at(place)
-        .help("write &amp; for an ampersand; known are &amp; &lt; &gt; &quot; &apos; and &#NUMBER;")
-}
-
-/// Whether a reference in the text is one of XML's own.
+/// Whether the references in a piece of the text are XML's own.
 ///
 /// # Errors
-/// It is not.
+/// One is not.
 pub(super) fn must_be_known(text: &str, place: Range<usize>) -> Result<(), Diagnostic> {
-    must_be_resolvable(text.get(place.clone()).unwrap_or_default(), place)
+    match unescape(text.get(place.clone()).unwrap_or_default()) {
+        Ok(_) => Ok(()),
+        Err(_) => Err(Diagnostic::error("an entity that XML does not know").at(place).help(
+            "write &amp; for an ampersand; known are &amp; &lt; &gt; &quot; &apos; and &#NUMBER;",
+        )),
+    }
 }
 
 /// The value with entities resolved; as it stands where one is unknown, which reading has refused.

@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 use std::ops::Range;
 
-use nalgebra::{Isometry3, Matrix3, Quaternion, Translation3, UnitQuaternion, Vector3};
+use nalgebra::{Isometry3, Quaternion, Translation3, UnitQuaternion, Vector3};
 
 use super::document::Element;
 use crate::diagnostic::{Diagnostic, nearest_name};
@@ -156,9 +156,19 @@ impl Faults {
         self.finite(what, written).map(|[x]| x)
     }
 
+    /// A mass, kg; a fault where it is negative.
+    pub(super) fn mass(&mut self, written: &Written<'_>) -> Option<f64> {
+        let mass = self.number("mass", written)?;
+        if mass < 0.0 {
+            let message = format!("a mass of {mass} kg");
+            self.add(written.place.clone(), message, "a mass is 0 or more, in kg");
+        }
+        Some(mass)
+    }
+
     /// One number, which may be infinite.
     pub(super) fn open_number(&mut self, what: &str, written: &Written<'_>) -> Option<f64> {
-        self.numbers(what, written, |x| !x.is_nan()).map(|[x]| x)
+        self.open_numbers(what, written).map(|[x]| x)
     }
 
     /// `N` numbers, which may be infinite.
@@ -222,6 +232,16 @@ impl Faults {
     /// The unit vector along three numbers.
     pub(super) fn direction(&mut self, what: &str, written: &Written<'_>) -> Option<Vector3<f64>> {
         let xyz = Vector3::from(self.finite(what, written)?);
+        self.unit(what, written, xyz)
+    }
+
+    /// The same of a vector that is read.
+    pub(super) fn unit(
+        &mut self,
+        what: &str,
+        written: &Written<'_>,
+        xyz: Vector3<f64>,
+    ) -> Option<Vector3<f64>> {
         let largest = xyz.amax();
         if largest < f64::MIN_POSITIVE {
             let message = format!("{what} has no length");
@@ -232,15 +252,16 @@ impl Faults {
         Some((xyz / largest).normalize())
     }
 
-    /// A turn from a quaternion x y z w.
+    /// A turn from a quaternion x y z w; `idle` is how one that does not turn is written.
     pub(super) fn quaternion(
         &mut self,
         written: &Written<'_>,
         [x, y, z, w]: [f64; 4],
+        idle: &str,
     ) -> Option<UnitQuaternion<f64>> {
         let largest = [x, y, z, w].map(f64::abs).into_iter().fold(0.0, f64::max);
         if largest < f64::MIN_POSITIVE {
-            let help = "a turn by nothing is 0 0 0 1";
+            let help = format!("a turn by nothing is {idle}");
             self.add(written.place.clone(), "the quaternion has no length".to_owned(), help);
             return None;
         }
@@ -298,18 +319,6 @@ pub(super) fn roll_pitch_yaw([roll, pitch, yaw]: [f64; 3]) -> UnitQuaternion<f64
     UnitQuaternion::from_euler_angles(roll, pitch, yaw)
 }
 
-/// A tensor xx, yy, zz, xy, xz, yz as seen from a frame in which its own frame is turned by `turn`.
-pub(super) fn turned_tensor(turn: &UnitQuaternion<f64>, tensor: [f64; 6]) -> [f64; 6] {
-    if turn.angle() < f64::MIN_POSITIVE {
-        return tensor;
-    }
-    let [xx, yy, zz, xy, xz, yz] = tensor;
-    let own = Matrix3::new(xx, xy, xz, xy, yy, yz, xz, yz, zz);
-    let turn = turn.to_rotation_matrix();
-    let t = turn.matrix() * own * turn.matrix().transpose();
-    [t.m11, t.m22, t.m33, t.m12, t.m13, t.m23]
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -338,13 +347,5 @@ mod tests {
             let axis = Faults::default().direction("xyz", &written(text));
             assert_eq!(axis, Some(Vector3::y()), "{text}");
         }
-    }
-
-    #[test]
-    fn a_quarter_turn_about_z_swaps_x_and_y_of_a_tensor() {
-        let turn = roll_pitch_yaw([0.0, 0.0, std::f64::consts::FRAC_PI_2]);
-        let t = turned_tensor(&turn, [1.0, 2.0, 3.0, 0.1, 0.2, 0.3]);
-        let wanted = [2.0, 1.0, 3.0, -0.1, -0.3, 0.2];
-        assert!(t.iter().zip(wanted).all(|(a, b)| (a - b).abs() < 1e-15), "{t:?}");
     }
 }

@@ -62,8 +62,8 @@ pub fn joints_on(design: &Design, robot: Option<&RobotJoint>) -> u32 {
 pub fn drive_on(design: &Design, robot: Option<&RobotJoint>, zero: &ZeroPose) -> Option<Drive> {
     let frame = robot.and_then(|robot| carrier_frame(design, robot));
     let heights = heights(design, robot);
-    let drawn = |body: &design::Body| plain(&as_drawn_on(design, robot, body));
-    let lifted = |body: &Option<design::Body>, by: f64| {
+    let drawn = |body: &design::BodyMass| plain(&as_drawn_on(design, robot, body));
+    let lifted = |body: &Option<design::BodyMass>, by: f64| {
         let body = drawn(body.as_ref()?);
         Some(Body { centre: body.centre + Vector3::new(0.0, 0.0, by), ..body })
     };
@@ -74,7 +74,7 @@ pub fn drive_on(design: &Design, robot: Option<&RobotJoint>, zero: &ZeroPose) ->
             Some(seen(body, &Isometry3::from_parts(Translation3::identity(), turned)))
         }
     })?;
-    let in_carrier = |body: &Option<design::Body>| Some(seen(body.as_ref()?, &frame?));
+    let in_carrier = |body: &Option<design::BodyMass>| Some(seen(body.as_ref()?, &frame?));
     let (carrier, carried) = (in_carrier(&design.mass.carrier), in_carrier(&design.mass.carried));
     let left_out = [
         (carrier.is_none(), "[mass.carrier]"),
@@ -103,7 +103,7 @@ pub(super) fn rotor(design: &Design) -> Option<Rotor> {
     })
 }
 
-fn plain(body: &design::Body) -> Body {
+fn plain(body: &design::BodyMass) -> Body {
     let inertia = match body.inertia {
         BodyInertia::AboutAxis(about) => Inertia::AboutAxis(about),
         BodyInertia::Tensor([xx, yy, zz, xy, xz, yz]) => {
@@ -153,8 +153,8 @@ fn is_mirror_image(design: &Design, robot: &RobotJoint) -> bool {
 pub fn as_drawn_on(
     design: &Design,
     robot: Option<&RobotJoint>,
-    body: &design::Body,
-) -> design::Body {
+    body: &design::BodyMass,
+) -> design::BodyMass {
     if !robot.is_some_and(|robot| is_mirror_image(design, robot)) {
         return body.clone();
     }
@@ -165,11 +165,11 @@ pub fn as_drawn_on(
         }
         about @ BodyInertia::AboutAxis(_) => about,
     };
-    design::Body { center: [x, y, -z], inertia, ..body.clone() }
+    design::BodyMass { center: [x, y, -z], inertia, ..body.clone() }
 }
 
 /// A body given in a link's frame, in the frame that stands at `frame` in that link's.
-pub(super) fn seen(body: &design::Body, frame: &Isometry3<f64>) -> Body {
+pub(super) fn seen(body: &design::BodyMass, frame: &Isometry3<f64>) -> Body {
     plain(body).seen_from(&frame.inverse())
 }
 

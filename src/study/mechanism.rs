@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use nalgebra::Vector3;
 
-use crate::design::{Body, Design, Parameter, RobotJoint, StrokeBy, Wish};
+use crate::design::{BodyMass, Design, Parameter, RobotJoint, StrokeBy, Wish};
 use crate::diagnostic::Code;
 use crate::dynamics::Moments;
 use crate::equivalence::{Constants, DirectJoint};
@@ -119,7 +119,7 @@ fn rotor_beyond_carrier(design: &Design) -> Option<Fault> {
 }
 
 /// The carrier's own inertia about the motor axis on one robot, kg m².
-fn about_motor(design: &Design, robot: &RobotJoint, carrier: &Body) -> Option<f64> {
+fn about_motor(design: &Design, robot: &RobotJoint, carrier: &BodyMass) -> Option<f64> {
     let frame = carrier_frame(design, robot)?;
     let motor = Vector3::new(-design.geometry.ground.nominal, 0.0, 0.0);
     let moments = Moments::from(&seen(carrier, &frame)).about(motor);

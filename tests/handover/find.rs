@@ -22,7 +22,7 @@ const MOTORS: [&str; 3] = ["motor", "right-tarsus-crank-joint", "left-tarsus-cra
 
 fn loops(robot: &Robot) -> Vec<FoundLoop> {
     let motors = MOTORS.map(str::to_owned);
-    find(robot, FindOptions { motors: &motors, ..FindOptions::of(Preset::Training) })
+    find(robot, FindOptions { motors: &motors, ..FindOptions::new(Preset::Training) })
 }
 
 fn codes(found: &FoundLoop) -> Vec<&'static str> {
@@ -274,7 +274,7 @@ fn own(name: &str) -> Robot {
 }
 
 fn only(robot: &Robot) -> FoundLoop {
-    let mut found = find(robot, FindOptions::of(Preset::Training));
+    let mut found = find(robot, FindOptions::new(Preset::Training));
     assert_eq!(found.len(), 1);
     found.remove(0)
 }
@@ -286,7 +286,7 @@ fn lengths(one: &FoundLoop) -> [f64; 4] {
 
 fn shown(robot: &Robot) -> String {
     unloop::report::find_text(
-        &findings(robot, FindOptions::of(Preset::Training)),
+        &findings(robot, FindOptions::new(Preset::Training)),
         unloop::report::Style::PLAIN,
     )
 }
@@ -339,8 +339,9 @@ fn told_roles_overrule_what_the_file_says() {
 fn a_spring_of_the_loop_is_told_with_its_stiffness_and_its_rest() {
     for (file, joint) in [("sprung_motor.xml", "ankle_motor"), ("sprung_rod.xml", "rod_upper")] {
         let one = only(&own(file));
-        let [spring] = one.springs.as_slice() else { panic!("{file}: {:?}", one.springs) };
-        assert_eq!(spring.joint, joint);
+        let springs = &one.four_bar.as_ref().unwrap().springs;
+        let [spring] = springs.as_slice() else { panic!("{file}: {springs:?}") };
+        assert_eq!(spring.name, joint);
         assert!((spring.stiffness - 50.0).abs() < 1e-12 && (spring.rests_at - 0.5).abs() < 1e-12);
         assert!(one.remarks.iter().any(|remark| remark.code == "spring"), "{file}");
     }
@@ -352,7 +353,7 @@ fn an_adaptive_finger_is_measured_with_its_elbow_at_the_stop_that_the_spring_hol
     for (found, wanted) in lengths(&one).into_iter().zip([0.022, 0.048, 0.022, 0.048]) {
         assert!((found - wanted).abs() < 1e-12, "{:?}", lengths(&one));
     }
-    assert_eq!(one.held[0].joint, "elbow");
+    assert_eq!(one.four_bar.as_ref().unwrap().held[0].name, "elbow");
     assert!(codes(&one).contains(&"held_at_stop") && one.judged.is_none());
 }
 
@@ -361,7 +362,8 @@ fn an_adaptive_finger_is_measured_with_its_elbow_at_the_stop_that_the_spring_hol
 fn an_elbow_drawn_off_its_stop_is_measured_at_the_stop() {
     let text = fs::read_to_string("models/robots/adaptive_finger.xml").unwrap();
     let one = only(&read(&text.replace("range=\"-1.5 0\"", "range=\"-1.5 0.2\"")));
-    assert!((one.held[0].turned - 0.2).abs() < 1e-12, "{:?}", one.held);
+    let held = &one.four_bar.as_ref().unwrap().held;
+    assert!((held[0].turned - 0.2).abs() < 1e-12, "{held:?}");
     assert!((lengths(&one)[1] - 0.049_771_3).abs() < 1e-7, "{:?}", lengths(&one));
 }
 
@@ -386,7 +388,7 @@ fn a_hand_that_pulls_a_foot_by_a_weld_is_no_loop() {
 #[test]
 fn two_tied_fingers_are_one_mechanism_with_one_motor() {
     let robot = own("two_jaws.xml");
-    let found = findings(&robot, FindOptions::of(Preset::Training));
+    let found = findings(&robot, FindOptions::new(Preset::Training));
     for one in &found.loops {
         assert_eq!(one.mechanism.as_ref().unwrap().loops, ["idle_l", "idle"]);
         assert_eq!(codes(one), ["parallel_jaw"]);

@@ -43,7 +43,7 @@ fn read(path: &Path) -> Result<Robot, String> {
 }
 
 fn loops(robot: &Robot) -> Vec<FoundLoop> {
-    find(robot, FindOptions::of(Preset::Training))
+    find(robot, FindOptions::new(Preset::Training))
 }
 
 /// Every file of the packages with a loop, by its name.

@@ -8,7 +8,7 @@ use unloop::handover::Form;
 use unloop::handover::find::{FindOptions, FoundLoop, find, state_loops};
 use unloop::handover::fold::{FoldFault, FoldOptions, Folded, fold};
 use unloop::handover::{ActuatorUnits, LimitBasis};
-use unloop::robot::{Robot, RobotJoint};
+use unloop::robot::{FileJoint, Robot};
 
 pub(super) const PLAIN: FoldOptions = FoldOptions {
     model: Form::Direct,
@@ -36,14 +36,14 @@ fn closed(text: &str) -> Robot {
 }
 
 fn loops(robot: &Robot) -> Vec<FoundLoop> {
-    find(robot, FindOptions::of(Preset::Training))
+    find(robot, FindOptions::new(Preset::Training))
 }
 
 fn folded(robot: &Robot, options: FoldOptions) -> Result<Folded, Vec<FoldFault>> {
     fold(robot, &loops(robot)[0], options)
 }
 
-fn joint<'a>(robot: &'a Robot, name: &str) -> &'a RobotJoint {
+fn joint<'a>(robot: &'a Robot, name: &str) -> &'a FileJoint {
     &robot.joints[robot.joint_named(name).unwrap()]
 }
 

@@ -17,7 +17,7 @@ use unloop::handover::fold::{FoldOptions, Folded, fold};
 use unloop::robot::Robot;
 
 fn folded(robot: &Robot, name: &str, options: FoldOptions) -> Folded {
-    let loops = find(robot, FindOptions::of(Preset::Training));
+    let loops = find(robot, FindOptions::new(Preset::Training));
     let found = loops.iter().find(|found| found.name == name).unwrap();
     fold(robot, found, options).unwrap_or_else(|faults| panic!("{faults:?}"))
 }
@@ -108,7 +108,7 @@ fn the_biped_with_both_ankles_folded_is_the_same_robot_in_two_engines() {
         let name = format!("{side}-plantar-foot-joint");
         let robot = read(&new);
         let motors = [format!("{side}-tarsus-crank-joint")];
-        let how = FindOptions { motors: &motors, ..FindOptions::of(Preset::Training) };
+        let how = FindOptions { motors: &motors, ..FindOptions::new(Preset::Training) };
         let loops = find(&robot, how);
         let found = loops.iter().find(|found| found.name == name).unwrap();
         // Crank and rod alone, without the rotor that the file does not give, are too much for a direct joint.

@@ -38,7 +38,7 @@ fn feed(bytes: &[u8], stated: Option<&str>, options: FoldOptions) -> usize {
         let _ = state_loops(&mut robot, stated);
     }
     let mut count = 0;
-    for found in find(&robot, FindOptions::of(Preset::Coarse)) {
+    for found in find(&robot, FindOptions::new(Preset::Coarse)) {
         match fold(&robot, &found, options) {
             Ok(folded) => {
                 count += 1;
@@ -122,7 +122,7 @@ fn seeded_edits_change_their_own_bytes_and_no_other() {
             match damage.below(3) {
                 0 => edits.remove(element),
                 1 => edits.set(element, "name", "other"),
-                _ => edits.insert_behind(element, "<new/>"),
+                _ => edits.insert(element.range().end, "<new/>"),
             }
         }
         places.extend(edits.places().cloned());
@@ -150,7 +150,7 @@ fn in_the_engine_what_folds_after_an_attack_on_its_structure_still_loads() {
         let Some(changed) = attack.changed(&text) else { continue };
         let Ok(robot) = read(changed.as_bytes()) else { continue };
         let options = FoldOptions { anyway: round % 2 == 0, ..OPTIONS };
-        for found in find(&robot, FindOptions::of(Preset::Coarse)) {
+        for found in find(&robot, FindOptions::new(Preset::Coarse)) {
             let Ok(folded) = fold(&robot, &found, options) else { continue };
             let pair = serde_json::json!({ "closed": changed, "folded": folded.text });
             pairs.push_str(&format!("{pair}\n"));

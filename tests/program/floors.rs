@@ -101,17 +101,8 @@ const WORDS: [(&str, &[&str]); 5] = [
 
 /// Circles that still stand, by the files in them, each to be mended and struck off; a new one is a fault, and so is a
 /// line here that has become untrue.
-const CIRCLES: [(&str, &[&str]); 9] = [
+const CIRCLES: [(&str, &[&str]); 3] = [
     ("both compare a joint's rows", &["handover/compare/bodies", "handover/compare/joint"]),
-    (
-        "what a loop is and who drives it are one judgement",
-        &[
-            "handover/find/bearing",
-            "handover/find/four_bar",
-            "handover/find/roles",
-            "handover/find/springs",
-        ],
-    ),
     (
         "a fold's job is one type for three formats",
         &[
@@ -121,14 +112,6 @@ const CIRCLES: [(&str, &[&str]); 9] = [
             "handover/fold/visuals",
         ],
     ),
-    ("the page's cards share their rows", &["report/page/charts", "report/page/motion"]),
-    ("the page's cards share their rows", &["report/page/joint", "report/page/verdict"]),
-    ("a document reads its own tags", &["robot/document", "robot/encoding", "robot/tag"]),
-    (
-        "frames of nested models are read as far as they are asked for",
-        &["robot/sdformat/frame", "robot/sdformat/read", "robot/sdformat/scope"],
-    ),
-    ("links are weighed while their joints are read", &["robot/urdf/read", "robot/urdf/tree"]),
     (
         "findings name what inertia found, and a slip is sought in the mechanism that it spoils",
         &[

@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 
 use nalgebra::{Isometry3, Matrix3, Point3, Vector3};
 use serde_json::{Value, json};
-use unloop::robot::{Document, Inertial, JointKind, Robot, RobotJoint, RobotLink};
+use unloop::robot::{Document, FileJoint, FileLink, Inertial, JointKind, Robot};
 
 /// What stands for infinity in the engines' answers.
 const ENDLESS: f64 = 1e300;
@@ -165,9 +165,9 @@ fn steiner(mass: f64, r: Vector3<f64>) -> Matrix3<f64> {
 }
 
 /// Mass, centre and tensor about the centre of several links together, in the world's axes.
-fn together<'a>(links: impl Iterator<Item = &'a RobotLink> + Clone) -> Vec<f64> {
+fn together<'a>(links: impl Iterator<Item = &'a FileLink> + Clone) -> Vec<f64> {
     let placed = links.filter_map(|link| Some((link, link.inertial.as_ref()?)));
-    let center = |link: &RobotLink, body: &Inertial| (link.pose * Point3::from(body.center)).coords;
+    let center = |link: &FileLink, body: &Inertial| (link.pose * Point3::from(body.center)).coords;
     let mass: f64 = placed.clone().map(|(_, body)| body.mass).sum();
     let moment: Vector3<f64> = placed.clone().map(|(l, body)| center(l, body) * body.mass).sum();
     let mean = if mass > 0.0 { moment / mass } else { Vector3::zeros() };
@@ -182,10 +182,10 @@ fn together<'a>(links: impl Iterator<Item = &'a RobotLink> + Clone) -> Vec<f64> 
 }
 
 /// The links that are rigid with this one and hang below it.
-fn rigid_with(robot: &Robot, link: usize) -> Vec<&RobotLink> {
+fn rigid_with(robot: &Robot, link: usize) -> Vec<&FileLink> {
     let (mut found, mut next) = (vec![&robot.links[link]], vec![link]);
     while let Some(at) = next.pop() {
-        let fixed = |j: &&RobotJoint| j.parent == at && j.kind == JointKind::Fixed;
+        let fixed = |j: &&FileJoint| j.parent == at && j.kind == JointKind::Fixed;
         for joint in robot.joints.iter().filter(fixed) {
             found.push(&robot.links[joint.child]);
             next.push(joint.child);
@@ -194,7 +194,7 @@ fn rigid_with(robot: &Robot, link: usize) -> Vec<&RobotLink> {
     found
 }
 
-fn compare_urdf_joint(robot: &Robot, joint: &RobotJoint, theirs: &Value, file: &str) {
+fn compare_urdf_joint(robot: &Robot, joint: &FileJoint, theirs: &Value, file: &str) {
     let what = |figure: &str| format!("{file}, joint {}: {figure}", joint.name);
     let room = 1e-9;
     let anchor: Vec<f64> = joint.anchor.iter().copied().collect();
@@ -306,7 +306,7 @@ fn compare_sdformat(name: &str, robot: &Robot, theirs: &Value) -> [usize; 2] {
     compared
 }
 
-fn compare_sdformat_joint(what: &str, ours: &RobotJoint, theirs: &Value) {
+fn compare_sdformat_joint(what: &str, ours: &FileJoint, theirs: &Value) {
     let anchor: Vec<f64> = ours.anchor.iter().copied().collect();
     same(&format!("{what}: anchor"), &anchor, &numbers(&theirs["anchor"]), 1e-9);
     let Some(axis) = theirs.get("axis") else { return };
@@ -387,14 +387,14 @@ fn engine_drake_sees_sdformat_files_as_we_do() {
 
 /// The file without these joints, for an engine that closes no loops. It turns no ball joint's sides round, as a tree
 /// may need, but a fixed one's; where the joint is drawn is the same.
-fn without(robot: &Robot, joints: &[&RobotJoint]) -> String {
+fn without(robot: &Robot, joints: &[&FileJoint]) -> String {
     let cuts = joints.iter().map(|joint| robot.element(joint.place).unwrap().range()).collect();
     let text = cut(&robot.documents[0], cuts);
     text.replace("type=\"ball\"", "type=\"fixed\"")
 }
 
 /// The joints that close a loop if joints are put in by this order.
-fn closing<'a>(links: usize, joints: &[&'a RobotJoint]) -> Vec<&'a RobotJoint> {
+fn closing<'a>(links: usize, joints: &[&'a FileJoint]) -> Vec<&'a FileJoint> {
     let mut group: Vec<usize> = (0..links).collect();
     let mut found = Vec::new();
     for joint in joints {
@@ -409,9 +409,9 @@ fn closing<'a>(links: usize, joints: &[&'a RobotJoint]) -> Vec<&'a RobotJoint> {
 
 /// The file without loops, twice: what is cut in the first is in the second.
 fn opened(robot: &Robot) -> [String; 2] {
-    let all: Vec<&RobotJoint> = robot.joints.iter().collect();
+    let all: Vec<&FileJoint> = robot.joints.iter().collect();
     let first = closing(robot.links.len(), &all);
-    let is_new = |joint: &&&RobotJoint| !first.iter().any(|other| other.place == joint.place);
+    let is_new = |joint: &&&FileJoint| !first.iter().any(|other| other.place == joint.place);
     let turned: Vec<_> = first.iter().chain(all.iter().filter(is_new)).copied().collect();
     let second = closing(robot.links.len(), &turned);
     [without(robot, &first), without(robot, &second)]

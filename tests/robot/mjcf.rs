@@ -12,7 +12,7 @@ use super::reading::said;
 use crate::whole_messages;
 use approx::assert_abs_diff_eq;
 use nalgebra::{Point3, Vector3};
-use unloop::robot::{Format, JointKind, Robot, RobotJoint, RobotRejected};
+use unloop::robot::{FileJoint, Format, JointKind, Robot, RobotRejected};
 
 const MODELS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/models/robots");
 const BAD: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/models/robots/bad");
@@ -35,7 +35,7 @@ fn of(text: &str) -> Robot {
     read.unwrap_or_else(|rejected| panic!("{rejected}"))
 }
 
-fn joint<'a>(robot: &'a Robot, name: &str) -> &'a RobotJoint {
+fn joint<'a>(robot: &'a Robot, name: &str) -> &'a FileJoint {
     &robot.joints[robot.joint_named(name).unwrap()]
 }
 

@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 
 use nalgebra::Isometry3;
 use serde_json::{Value, json};
-use unloop::robot::{Closure, ClosureKind, JointKind, Robot, RobotActuator, RobotJoint, RobotLink};
+use unloop::robot::{Closure, ClosureKind, FileActuator, FileJoint, FileLink, JointKind, Robot};
 
 /// What a mesh weighs is not read.
 const UNREAD: &str = "is not read";
@@ -139,7 +139,7 @@ fn figures(pose: &Isometry3<f64>) -> Vec<f64> {
 }
 
 /// Whether the masses were compared.
-fn compare_body(what: &str, ours: &RobotLink, theirs: &Value, masses: bool) -> bool {
+fn compare_body(what: &str, ours: &FileLink, theirs: &Value, masses: bool) -> bool {
     assert_eq!(ours.name, theirs["name"], "{what}");
     let (ours_pose, pose) = (figures(&ours.pose), numbers(&theirs["pose"]));
     let size = pose.iter().take(3).fold(1.0_f64, |size, x| size.max(x.abs()));
@@ -154,7 +154,7 @@ fn compare_body(what: &str, ours: &RobotLink, theirs: &Value, masses: bool) -> b
     true
 }
 
-fn compare_joint(what: &str, ours: &RobotJoint, theirs: &Value) {
+fn compare_joint(what: &str, ours: &FileJoint, theirs: &Value) {
     assert_eq!(ours.name, theirs["name"], "{what}");
     assert_eq!(ours.child, index(&theirs["body"]).unwrap(), "{what}");
     let kinds = [JointKind::Other, JointKind::Ball, JointKind::Prismatic, JointKind::Revolute];
@@ -192,7 +192,7 @@ fn moving(robot: &Robot) -> Vec<usize> {
 
 fn compare_actuator(
     what: &str,
-    (robot, ours): (&Robot, &RobotActuator),
+    (robot, ours): (&Robot, &FileActuator),
     theirs: &Value,
     moving: &[usize],
 ) {

@@ -8,7 +8,7 @@ use std::path::Path;
 use approx::assert_abs_diff_eq;
 use nalgebra::Vector3;
 use serde_json::{Value, json};
-use unloop::robot::{Robot, RobotActuator, RobotJoint};
+use unloop::robot::{FileActuator, FileJoint, Robot};
 
 const MODELS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/models/robots");
 
@@ -25,11 +25,11 @@ fn model(inside: &str) -> Robot {
     unloop::robot::read("x.xml", text.into_bytes(), none).unwrap_or_else(|r| panic!("{r}"))
 }
 
-fn joint<'a>(robot: &'a Robot, name: &str) -> &'a RobotJoint {
+fn joint<'a>(robot: &'a Robot, name: &str) -> &'a FileJoint {
     &robot.joints[robot.joint_named(name).unwrap()]
 }
 
-fn drive<'a>(robot: &'a Robot, name: &str) -> &'a RobotActuator {
+fn drive<'a>(robot: &'a Robot, name: &str) -> &'a FileActuator {
     robot.actuators.iter().find(|one| one.name == name).unwrap()
 }
 
@@ -98,7 +98,7 @@ fn only_a_position_actuators_target_takes_the_joints_range() {
 #[test]
 fn what_drives_a_tendon_or_a_site_drives_no_joint() {
     let robot = own("actuators.xml");
-    let is_other = |one: &RobotActuator| ["by_tendon", "by_site"].contains(&one.name.as_str());
+    let is_other = |one: &FileActuator| ["by_tendon", "by_site"].contains(&one.name.as_str());
     assert!(!robot.actuators.iter().any(is_other));
 }
 

@@ -394,8 +394,8 @@ fn motor() -> Actuator {
     }
 }
 
-fn body(mass: f64, frame: BodyFrame) -> Body {
-    Body {
+fn body(mass: f64, frame: BodyFrame) -> BodyMass {
+    BodyMass {
         frame,
         mass,
         center: CENTER,

@@ -6,12 +6,12 @@ use super::row::Line;
 use super::spot::{Spot, line_of, spot};
 use crate::dynamics::Moments;
 use crate::handover::find::{Bodies, together};
-use crate::robot::{Format, JointId, JointKind, LinkId, Robot, RobotActuator, RobotJoint};
+use crate::robot::{FileActuator, FileJoint, Format, JointId, JointKind, LinkId, Robot};
 
 /// One joint of a robot file.
 pub(super) struct JointFacts<'a> {
     pub(super) robot: &'a Robot,
-    pub(super) joint: &'a RobotJoint,
+    pub(super) joint: &'a FileJoint,
     /// Names of the two links.
     pub(super) parent: &'a str,
     pub(super) child: &'a str,
@@ -22,7 +22,7 @@ pub(super) struct JointFacts<'a> {
     /// The child link's frame at reading 0, seen from the parent's orientation in that point.
     pub(super) child_frame: Isometry3<f64>,
     /// The first that drives it.
-    pub(super) actuator: Option<&'a RobotActuator>,
+    pub(super) actuator: Option<&'a FileActuator>,
 }
 
 impl<'a> JointFacts<'a> {
@@ -94,7 +94,7 @@ impl<'a> JointFacts<'a> {
     fn with_actuator(
         &self,
         own: Option<f64>,
-        of: impl Fn(&RobotActuator) -> Option<f64>,
+        of: impl Fn(&FileActuator) -> Option<f64>,
     ) -> Option<f64> {
         let driven = self.actuator.and_then(|a| Some(of(a)? * a.gear * a.gear));
         match (own, driven) {

@@ -57,7 +57,7 @@ impl Found<'_> {
 /// The loops of the robot, each of the design's joints as the driven one where it could be that or the motor's.
 pub(super) fn loops(robot: &Robot, design: &Design, joints: &[Option<JointId>]) -> Vec<FoundLoop> {
     let look = |motors: &[String]| {
-        measured(robot, FindOptions { motors, ..FindOptions::of(design.accept.preset) })
+        measured(robot, FindOptions { motors, ..FindOptions::new(design.accept.preset) })
     };
     let found = look(&[]);
     let motors: Vec<String> = found.iter().filter_map(|l| motor(robot, l, joints)).collect();
@@ -132,7 +132,7 @@ fn coupled(
     ours: &[Option<JointId>],
     motor: MotorPlace<'_>,
 ) -> Option<(JointId, Option<Relation>)> {
-    let bodies = Bodies::of(robot);
+    let bodies = Bodies::new(robot);
     let carrier = |at: JointId| robot.joints.get(at).map(|joint| bodies.of_link(joint.parent));
     let is_crank = |at: JointId| {
         at != id

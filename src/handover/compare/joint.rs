@@ -149,8 +149,18 @@ fn loss_rows(look: Look<'_>, expected: &Expected<'_>, facts: &JointFacts<'_>) ->
     };
     let (joint, found) = (&expected.joint, facts.joint);
     let rows = [
-        row("damping", Measure::Damping, Spot::Damping, [joint.damping, facts.damping()]),
-        row("friction", Measure::Friction, Spot::Friction, [joint.friction, found.friction]),
+        row(
+            "damping",
+            Measure::Damping,
+            Spot::Damping,
+            [joint.properties.damping, facts.damping()],
+        ),
+        row(
+            "friction",
+            Measure::Friction,
+            Spot::Friction,
+            [joint.properties.friction, found.friction],
+        ),
     ];
     rows.into_iter().flatten().collect()
 }

@@ -362,7 +362,7 @@ fn root_line(robot: &Robot) -> Option<Line> {
 }
 
 /// Similar enough to be a slip or a renaming, among as many names as are looked at in bounded time.
-fn nearest<'a>(robot: &'a Robot, name: &str) -> Option<&'a crate::robot::RobotJoint> {
+fn nearest<'a>(robot: &'a Robot, name: &str) -> Option<&'a crate::robot::FileJoint> {
     let known = robot.joints.iter().map(|joint| joint.name.as_str());
     let nearest = nearest_name(name, known, 0.75)?;
     robot.joints.iter().rfind(|joint| joint.name == nearest)

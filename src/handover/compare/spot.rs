@@ -2,7 +2,7 @@
 
 use super::measure::Measure;
 use super::row::Line;
-use crate::robot::{Element, Format, Place, Robot, RobotJoint};
+use crate::robot::{Element, FileJoint, Format, Place, Robot};
 
 /// A figure of a joint.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -31,7 +31,7 @@ fn line(element: Element<'_>) -> Line {
 }
 
 /// The line of the figure, of the nearest element around where it would stand if it is left out.
-pub(super) fn spot(robot: &Robot, joint: &RobotJoint, spot: Spot) -> Option<Line> {
+pub(super) fn spot(robot: &Robot, joint: &FileJoint, spot: Spot) -> Option<Line> {
     let element = robot.element(joint.place)?;
     if spot == Spot::Origin {
         return Some(line(origin(robot, joint, element)));
@@ -62,7 +62,7 @@ fn path(format: Format, spot: Spot) -> &'static [&'static str] {
 }
 
 /// The element that places the joint: its own, or the child's.
-fn origin<'a>(robot: &'a Robot, joint: &RobotJoint, element: Element<'a>) -> Element<'a> {
+fn origin<'a>(robot: &'a Robot, joint: &FileJoint, element: Element<'a>) -> Element<'a> {
     let own = match robot.format {
         Format::Urdf => element.child("origin"),
         Format::Sdformat => element.child("pose"),

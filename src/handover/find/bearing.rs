@@ -1,15 +1,14 @@
 //! What a body of a ring bears besides its two pins: is it more than a bar?
 
 use nalgebra::{
-    Isometry3, Matrix3, Point3, Rotation3, SymmetricEigen, Translation3, UnitQuaternion, Vector3,
+    Isometry3, Point3, Rotation3, SymmetricEigen, Translation3, UnitQuaternion, Vector3,
 };
 
 use super::cycles::Bodies;
 use super::drives::line;
-use super::four_bar::FourBarLoop;
 use super::pins::LoopPin;
 use super::ring::Ring;
-use crate::robot::{Bounds, Inertial, LinkId, LinkShape, Robot, RobotLink};
+use crate::robot::{BoundingBox, FileLink, Inertial, LinkId, LinkShape, Robot};
 
 /// A bar stays within so many of its own diameters of the line between its pins, ...
 const DIAMETERS: f64 = 2.0;
@@ -30,7 +29,7 @@ pub(super) struct Bearing {
 
 /// Of body `k` of a ring, which hangs between pins `k − 1` and `k`.
 pub(super) fn bearing(robot: &Robot, bodies: &Bodies, ring: &Ring, k: usize) -> Bearing {
-    let Some(bar) = Bar::of(ring, k) else { return Bearing::default() };
+    let Some(bar) = Bar::between(&ring.pins, k) else { return Bearing::default() };
     let Some(body) = ring.bodies.get(k).copied() else { return Bearing::default() };
     let spare = ring.spare.get(k).copied().unwrap_or(0);
     let further = (spare > 0).then(|| "it bears further joints".to_owned());
@@ -46,7 +45,7 @@ pub(super) fn bearing(robot: &Robot, bodies: &Bodies, ring: &Ring, k: usize) -> 
     found
 }
 
-fn shape_called(robot: &Robot, link: &RobotLink, shape: &LinkShape) -> String {
+fn shape_called(robot: &Robot, link: &FileLink, shape: &LinkShape) -> String {
     let at = line(robot, shape.place);
     if shape.name.is_empty() {
         format!("a shape of {:?} ({at})", link.name)
@@ -55,19 +54,19 @@ fn shape_called(robot: &Robot, link: &RobotLink, shape: &LinkShape) -> String {
     }
 }
 
-fn touching(robot: &Robot, link: &RobotLink, bar: &Bar) -> Option<String> {
+fn touching(robot: &Robot, link: &FileLink, bar: &Bar) -> Option<String> {
     let is_more = |shape: &&LinkShape| shape.touches && bar.is_more(link, shape) != Some(false);
     let shape = link.shapes.iter().find(is_more)?;
     Some(format!("it touches things with {}", shape_called(robot, link, shape)))
 }
 
-fn seen(robot: &Robot, link: &RobotLink, bar: &Bar) -> Option<String> {
+fn seen(robot: &Robot, link: &FileLink, bar: &Bar) -> Option<String> {
     let is_more = |shape: &&LinkShape| !shape.touches && bar.is_more(link, shape) == Some(true);
     let shape = link.shapes.iter().find(is_more)?;
     Some(format!("{} is more than a bar", shape_called(robot, link, shape)))
 }
 
-fn fitted(robot: &Robot, link: &RobotLink) -> Option<String> {
+fn fitted(robot: &Robot, link: &FileLink) -> Option<String> {
     let fitting = link.fittings.first()?;
     Some(format!("it bears {} ({})", fitting.what, line(robot, fitting.place)))
 }
@@ -81,15 +80,15 @@ fn welded(robot: &Robot, ring: &Ring, k: usize, member: LinkId) -> Option<String
     weighs.then(|| format!("{:?} is welded to it ({})", link.name, line(robot, link.place)))
 }
 
-/// Whether a shape of crank (1) or coupler (2) reaches further than a bar between its own two pins; `None` where that
+/// Whether a shape of crank (1) or coupler (2) between a four-bar's pins reaches further than a bar between its own two pins; `None` where that
 /// cannot be told.
 pub(crate) fn is_more_than_bar(
-    found: &FourBarLoop,
+    pins: &[LoopPin],
     part: usize,
-    link: &RobotLink,
+    link: &FileLink,
     shape: &LinkShape,
 ) -> Option<bool> {
-    Bar::between(&found.pins, part)?.is_more(link, shape)
+    Bar::between(pins, part)?.is_more(link, shape)
 }
 
 /// The line between a body's two pins, seen along the axis.
@@ -99,10 +98,6 @@ struct Bar {
 }
 
 impl Bar {
-    fn of(ring: &Ring, k: usize) -> Option<Self> {
-        Self::between(&ring.pins, k)
-    }
-
     /// Of the body between pins `k − 1` and `k`.
     fn between(pins: &[LoopPin], k: usize) -> Option<Self> {
         let (before, behind) = (pins.get(k.checked_sub(1)?)?, pins.get(k)?);
@@ -116,7 +111,7 @@ impl Bar {
 
     /// Whether a shape reaches further than a bar between the pins does. Of a shape that is not read the body's own mass
     /// and tensor tell; `None` where there are none.
-    fn is_more(&self, link: &RobotLink, shape: &LinkShape) -> Option<bool> {
+    fn is_more(&self, link: &FileLink, shape: &LinkShape) -> Option<bool> {
         let bounds = shape.bounds.or_else(|| link.inertial.as_ref().and_then(even_box))?;
         let mut sides: [f64; 3] = (bounds.half * 2.0).into();
         sides.sort_by(f64::total_cmp);
@@ -135,7 +130,7 @@ impl Bar {
     }
 }
 
-fn corners(bounds: &Bounds) -> [Point3<f64>; 8] {
+fn corners(bounds: &BoundingBox) -> [Point3<f64>; 8] {
     let signs = [0_u8, 1, 2, 3, 4, 5, 6, 7];
     signs.map(|bits| {
         let side = |bit: u8| if bits & bit == 0 { -1.0 } else { 1.0 };
@@ -146,9 +141,8 @@ fn corners(bounds: &Bounds) -> [Point3<f64>; 8] {
 
 /// The even box with the mass and tensor of a body: half side² along an axis is 3/(2 m) of the two other moments less its
 /// own (a box has I_x = m (b² + c²)/3 for half sides a, b, c).
-fn even_box(inertial: &Inertial) -> Option<Bounds> {
-    let [xx, yy, zz, xy, xz, yz] = inertial.tensor;
-    let tensor = Matrix3::new(xx, xy, xz, xy, yy, yz, xz, yz, zz);
+fn even_box(inertial: &Inertial) -> Option<BoundingBox> {
+    let tensor = inertial.matrix();
     if inertial.mass <= 0.0 || !tensor.iter().all(|entry| entry.is_finite()) {
         return None;
     }
@@ -165,7 +159,7 @@ fn even_box(inertial: &Inertial) -> Option<Bounds> {
     }
     let turn = UnitQuaternion::from_rotation_matrix(&Rotation3::from_matrix_unchecked(axes));
     let place = Translation3::from(Vector3::from(inertial.center));
-    Some(Bounds { pose: Isometry3::from_parts(place, turn), half })
+    Some(BoundingBox { pose: Isometry3::from_parts(place, turn), half })
 }
 
 #[cfg(test)]

@@ -19,7 +19,7 @@ pub(crate) struct Bodies {
 
 impl Bodies {
     /// Merges links across fixed joints and active welds that close no loop of moving parts.
-    pub(crate) fn of(robot: &Robot) -> Self {
+    pub(crate) fn new(robot: &Robot) -> Self {
         Self::held(robot, |_| true)
     }
 
@@ -73,7 +73,7 @@ fn holds(robot: &Robot, closure: &Closure) -> bool {
 }
 
 /// What holds two bodies together.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub(crate) enum Tie {
     /// Joints one after the other between the same two links; nearly always one.
     Joints(Vec<JointId>),
@@ -115,7 +115,7 @@ pub(crate) struct Graph {
 
 impl Graph {
     /// All moving ties of the robot.
-    pub(crate) fn of(robot: &Robot, bodies: &Bodies) -> Self {
+    pub(crate) fn new(robot: &Robot, bodies: &Bodies) -> Self {
         let edges = edges(robot, bodies);
         let mut sets = Sets::new(robot.links.len());
         let (mut closing, mut adjacent) = (Vec::new(), vec![Vec::new(); robot.links.len()]);

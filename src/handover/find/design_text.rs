@@ -11,7 +11,7 @@ use super::roles::MotorSeat;
 use crate::design::Preset;
 use crate::dynamics::{Body, Masses};
 use crate::linkage::{Kind, nearest_special};
-use crate::robot::{Robot, RobotJoint};
+use crate::robot::{FileJoint, Robot};
 
 /// Within this share of the longest length of a parallelogram the ratio is written as 1: the file's decimals.
 const AS_DRAWN: f64 = 1e-4;
@@ -159,7 +159,7 @@ fn follows(parts: &DesignParts<'_>) -> bool {
 const FOLLOWS: &str = "# The motor sits on the child's own joint, which is the direct joint; crank and rod only follow. What is judged is\n\
     # their inertia.\nangle  = \"360 deg\"\nratio  = \"1000000 %\"\ntransmission_angle = \"0.01 deg\"\n";
 
-fn motor_joint<'a>(parts: &DesignParts<'a>) -> Option<&'a RobotJoint> {
+fn motor_joint<'a>(parts: &DesignParts<'a>) -> Option<&'a FileJoint> {
     parts.robot.joints.get(parts.found.motor()?)
 }
 
@@ -213,8 +213,8 @@ fn actuator(parts: &DesignParts<'_>) -> String {
 
 /// Damping and friction at the motor's joint, with what the driven joint and the pins lose taken there by power:
 /// N m s/rad, N m.
-fn losses(parts: &DesignParts<'_>, motor: &RobotJoint) -> [f64; 2] {
-    let lost = PinLosses::of(parts.robot, parts.found, parts.reach);
+fn losses(parts: &DesignParts<'_>, motor: &FileJoint) -> [f64; 2] {
+    let lost = PinLosses::new(parts.robot, parts.found, parts.reach);
     let ratio = parts.reach.stroke().mean_ratio().abs();
     [
         motor.damping.unwrap_or(0.0) + lost.damping / (ratio * ratio),
@@ -237,7 +237,7 @@ fn sum(joint: Option<f64>, actuator: Option<f64>, gear: f64) -> Option<f64> {
 }
 
 /// The motor joint's limits as readings in the drawing's sense, where both ends are there.
-fn stops(parts: &DesignParts<'_>, joint: &RobotJoint) -> Option<[f64; 2]> {
+fn stops(parts: &DesignParts<'_>, joint: &FileJoint) -> Option<[f64; 2]> {
     let ends = turns(joint, parts.found.motor_sign())?;
     let [motor, _] = readings(parts.robot, parts.found, parts.reach);
     ends.iter().all(|end| end.is_finite()).then(|| ends.map(|end| motor + end - parts.reach.zero))
@@ -247,7 +247,7 @@ fn masses(parts: &DesignParts<'_>) -> String {
     let Some(masses) = parts.masses else { return String::new() };
     let own = parts.found.pins[3].links[1];
     let carrier = parts.robot.links.get(own).and_then(|link| {
-        let frame = super::masses::DrawingFrames::of(parts.found).carrier;
+        let frame = super::masses::DrawingFrames::new(parts.found).carrier;
         Some(masses.carrier?.seen_from(&(link.pose.inverse() * frame)))
     });
     let tables = [

@@ -2,19 +2,20 @@
 
 use std::collections::HashMap;
 
+use super::pairs::{JointTie, ties};
 use super::sets::Sets;
 use crate::robot::{DriveThrough, JointId, Place, Robot};
 
 /// What drives a joint.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Drive {
+pub enum JointDrive {
     /// One of [`Robot::actuators`], on this joint alone.
     Actuator(usize),
     /// One of [`Robot::shared_drives`].
     Shared(usize),
 }
 
-impl Drive {
+impl JointDrive {
     /// What it is and where, as a clause: `actuator "m" (line 12)`.
     #[must_use]
     pub fn called(self, robot: &Robot) -> String {
@@ -49,17 +50,10 @@ pub(super) fn line(robot: &Robot, place: Place) -> String {
     if place.document == 0 { format!("line {rest}") } else { format!("{file}:{rest}") }
 }
 
-/// Two joints that the file ties: an equality, a mimic, a gearbox.
-#[derive(Clone, Copy, Debug)]
-struct JointTie {
-    joints: [JointId; 2],
-    place: Place,
-}
-
 /// The drives of a robot, by joint.
 #[derive(Debug)]
 pub(super) struct Drives {
-    by_joint: HashMap<JointId, Vec<Drive>>,
+    by_joint: HashMap<JointId, Vec<JointDrive>>,
     ties: Vec<JointTie>,
     /// Joints that are tied, together.
     tied: Vec<JointId>,
@@ -70,7 +64,7 @@ pub(super) struct Drives {
 }
 
 impl Drives {
-    pub(super) fn of(robot: &Robot) -> Self {
+    pub(super) fn new(robot: &Robot) -> Self {
         let by_joint = by_joint(robot);
         let ties = ties(robot);
         let count = robot.joints.len();
@@ -95,7 +89,7 @@ impl Drives {
     }
 
     /// What drives this joint itself.
-    pub(super) fn on(&self, joint: JointId) -> &[Drive] {
+    pub(super) fn on(&self, joint: JointId) -> &[JointDrive] {
         self.by_joint.get(&joint).map_or(&[], Vec::as_slice)
     }
 
@@ -116,29 +110,15 @@ impl Drives {
     }
 }
 
-fn by_joint(robot: &Robot) -> HashMap<JointId, Vec<Drive>> {
-    let mut found: HashMap<JointId, Vec<Drive>> = HashMap::new();
+fn by_joint(robot: &Robot) -> HashMap<JointId, Vec<JointDrive>> {
+    let mut found: HashMap<JointId, Vec<JointDrive>> = HashMap::new();
     for (at, actuator) in robot.actuators.iter().enumerate() {
-        found.entry(actuator.joint).or_default().push(Drive::Actuator(at));
+        found.entry(actuator.joint).or_default().push(JointDrive::Actuator(at));
     }
     for (at, drive) in robot.shared_drives.iter().enumerate() {
         for (joint, _) in &drive.joints {
-            found.entry(*joint).or_default().push(Drive::Shared(at));
+            found.entry(*joint).or_default().push(JointDrive::Shared(at));
         }
     }
     found
-}
-
-fn ties(robot: &Robot) -> Vec<JointTie> {
-    let named = robot.joints.iter().enumerate().map(|(id, joint)| (joint.name.as_str(), id));
-    let ids: HashMap<&str, JointId> = named.collect();
-    let mimics = robot.joints.iter().enumerate().filter_map(|(id, joint)| {
-        let leader = *ids.get(joint.mimic.as_ref()?.leader.as_str())?;
-        Some(JointTie { joints: [id, leader], place: joint.place })
-    });
-    let couplings = robot.couplings.iter().filter(|coupling| coupling.is_active);
-    let couplings = couplings.filter_map(|coupling| {
-        Some(JointTie { joints: [coupling.follower, coupling.leader?], place: coupling.place })
-    });
-    mimics.chain(couplings).collect()
 }

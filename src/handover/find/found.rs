@@ -2,13 +2,12 @@
 
 use serde::Serialize;
 
-use super::four_bar::{FourBarLoop, Obstacle};
+use super::four_bar::FourBarLoop;
+use super::obstacle::Obstacle;
 use super::reach::Reach;
-use super::springs::{HeldJoint, LoopSpring};
 use super::tied::TiedLoops;
 use crate::design::Design;
 use crate::linkage::{Class, Closure, Kind};
-use crate::robot::{JointId, Robot};
 use crate::study::{Check, Mechanism};
 
 /// A closed loop of a robot file.
@@ -34,10 +33,6 @@ pub struct FoundLoop {
     pub motor: Option<String>,
     /// The name of the driven joint that the motor's is tied to.
     pub tied_to: Option<String>,
-    /// Springs across its four joints.
-    pub springs: Vec<NamedSpring>,
-    /// Further joints that springs hold.
-    pub held: Vec<NamedHeld>,
     /// What the crank's joint and the driven one read in the zero pose, rad.
     pub zero_readings: Option<[f64; 2]>,
     /// What the loop would be with each of its joints on the carrier as the motor's, where nothing says which is.
@@ -52,35 +47,6 @@ pub struct FoundLoop {
     pub remarks: Vec<Obstacle>,
     /// The design file of the loop, and what `check` says of it.
     pub judged: Option<Judged>,
-}
-
-/// A spring of a loop with its joint's name.
-#[derive(Clone, Debug, Serialize)]
-pub struct NamedSpring {
-    /// The joint.
-    pub joint: String,
-    /// N m/rad.
-    #[serde(rename = "stiffness_n_m_per_rad")]
-    pub stiffness: f64,
-    /// The joint's reading at which it rests, rad.
-    #[serde(rename = "rests_at_rad")]
-    pub rests_at: f64,
-}
-
-/// A joint that a spring holds, with the names of both joints.
-#[derive(Clone, Debug, Serialize)]
-pub struct NamedHeld {
-    /// The joint.
-    pub joint: String,
-    /// The joint whose spring it is.
-    #[serde(rename = "held_by")]
-    pub by: String,
-    /// Its reading as held, rad.
-    #[serde(rename = "reads_rad")]
-    pub reads: f64,
-    /// How much that is more than in the drawn pose, rad.
-    #[serde(rename = "turned_rad")]
-    pub turned: f64,
 }
 
 /// A loop with one of its joints taken for the motor's.
@@ -122,28 +88,4 @@ pub struct Judged {
     pub mechanism: Mechanism,
     /// What `check` finds.
     pub check: Check,
-}
-
-/// The joint's name; empty where it has none.
-pub(super) fn joint_name(robot: &Robot, id: JointId) -> String {
-    robot.joints.get(id).map_or(String::new(), |joint| joint.name.clone())
-}
-
-pub(super) fn named_springs(robot: &Robot, found: &FourBarLoop) -> Vec<NamedSpring> {
-    let named = |spring: &LoopSpring| NamedSpring {
-        joint: joint_name(robot, spring.joint),
-        stiffness: spring.stiffness,
-        rests_at: spring.rests_at,
-    };
-    found.springs.iter().map(named).collect()
-}
-
-pub(super) fn named_held(robot: &Robot, found: &FourBarLoop) -> Vec<NamedHeld> {
-    let named = |held: &HeldJoint| NamedHeld {
-        joint: joint_name(robot, held.joint),
-        by: joint_name(robot, held.by),
-        reads: held.reads,
-        turned: held.turned,
-    };
-    found.held.iter().map(named).collect()
 }

@@ -8,36 +8,18 @@
 //!    A o---- carrier -----o B
 //! ```
 
-use serde::Serialize;
-
 use nalgebra::{Point3, Vector3};
 
-use super::cycles::Bodies;
-use super::drives::Drives;
+use super::obstacle::Obstacle;
 use super::pins::{LoopPin, joint_called};
 use super::ring::Ring;
-use super::roles::{self, Cast, MotorSeat, Roles, Told};
+use super::roles::{self, Cast, Look, MotorSeat, Roles};
 use super::springs::{self, HeldJoint, LoopSpring};
 use crate::linkage::FourBar;
 use crate::robot::{JointId, JointKind, LinkId, Robot};
 
 /// Axes that differ by less count as parallel, rad: 0.1 deg changes a cosine by 1.5e-6.
 const PARALLEL: f64 = 0.1 * std::f64::consts::PI / 180.0;
-
-/// What stands against one direct joint, or against judging it.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Obstacle {
-    /// Stable, snake case.
-    pub code: &'static str,
-    /// For people, a clause without a full stop.
-    pub message: String,
-}
-
-impl Obstacle {
-    pub(super) fn new(code: &'static str, message: impl Into<String>) -> Self {
-        Self { code, message: message.into() }
-    }
-}
 
 /// A ring of four bodies with its parts named.
 #[derive(Clone, Debug)]
@@ -143,31 +125,22 @@ fn in_plane(axis: &Vector3<f64>, v: Vector3<f64>) -> Vector3<f64> {
     v - axis * axis.dot(&v)
 }
 
-/// What a ring is looked at with.
-#[derive(Clone, Copy)]
-pub(super) struct Look<'a> {
-    pub(super) robot: &'a Robot,
-    pub(super) bodies: &'a Bodies,
-    pub(super) drives: &'a Drives,
-    pub(super) told: Told<'a>,
-}
-
 /// The four-bar of a ring, if it has four bodies; what stands against it is put into `obstacles`.
 pub(super) fn four_bar(
     look: Look<'_>,
     ring: Ring,
     obstacles: &mut Vec<Obstacle>,
 ) -> Option<FourBarLoop> {
-    let Look { robot, bodies, drives, told } = look;
+    let robot = look.robot;
     obstacles.extend(kinds(robot, &ring));
-    let motors = roles::driven_pins(robot, &ring, drives, told);
+    let motors = roles::driven_pins(look, &ring);
     let (ring, held) = springs::hold(robot, ring, &motors, obstacles);
     let count = ring.bodies.len();
     if count != 4 {
         obstacles.push(wrong_count(count));
         return None;
     }
-    let Cast { ring, roles, obstacles: of_roles } = roles::cast(robot, bodies, ring, drives, told);
+    let Cast { ring, roles, obstacles: of_roles } = roles::cast(look, ring);
     let found = match named(robot, ring, roles, held) {
         Ok(found) => found,
         Err(obstacle) => {

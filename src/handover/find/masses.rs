@@ -26,7 +26,7 @@ pub(crate) struct DrawingFrames {
 }
 
 impl DrawingFrames {
-    pub(crate) fn of(found: &FourBarLoop) -> Self {
+    pub(crate) fn new(found: &FourBarLoop) -> Self {
         let [x, y, z] = found.directions();
         let [a, p, q, b] = &found.pins;
         let base = b.points[1];
@@ -50,11 +50,10 @@ impl DrawingFrames {
 
 /// Moments of an inertial about its link's origin.
 pub(crate) fn moments(inertial: &Inertial) -> Moments {
-    let [xx, yy, zz, xy, xz, yz] = inertial.tensor;
     Moments::from(&Body {
         mass: inertial.mass,
         centre: inertial.center.into(),
-        inertia: Inertia::Tensor(Matrix3::new(xx, xy, xz, xy, yy, yz, xz, yz, zz)),
+        inertia: Inertia::Tensor(inertial.matrix()),
     })
 }
 
@@ -89,7 +88,7 @@ pub(crate) fn masses(robot: &Robot, bodies: &Bodies, found: &FourBarLoop) -> Opt
     if !found.held.is_empty() {
         return None;
     }
-    let frames = DrawingFrames::of(found);
+    let frames = DrawingFrames::new(found);
     let [_, crank, coupler, child] = found.bodies();
     let own = |links: Vec<LinkId>, frame| Some(together(robot, links, frame)?.body());
     let of = |part, frame| own(bodies.links(part).collect(), frame);

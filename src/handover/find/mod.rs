@@ -11,6 +11,7 @@ mod drives;
 mod found;
 mod four_bar;
 mod masses;
+mod obstacle;
 mod pairs;
 mod pins;
 mod rates;
@@ -34,10 +35,10 @@ use crate::robot::Robot;
 use crate::study;
 
 pub(crate) use bearing::is_more_than_bar;
-pub use drives::Drive;
-pub use found::{FoundLoop, Judged, MotorCandidate, NamedHeld, NamedSpring, Nature};
-pub use four_bar::{FourBarLoop, Obstacle};
-
+pub use drives::JointDrive;
+pub use found::{FoundLoop, Judged, MotorCandidate, Nature};
+pub use four_bar::FourBarLoop;
+pub use obstacle::Obstacle;
 pub use pairs::{MovingPair, pairs};
 pub use pins::LoopPin;
 pub(crate) use reach::turns;
@@ -48,10 +49,8 @@ pub use stated::state_loops;
 pub use tied::TiedLoops;
 
 use drives::Drives;
-use found::{joint_name, named_held, named_springs};
-use four_bar::Look;
 use remarks::{remarks, unseen_inertia};
-use roles::Told;
+use roles::Look;
 
 pub(crate) use cycles::{Bodies, is_world};
 pub(crate) use design_text::{GEAR, readings};
@@ -88,7 +87,7 @@ pub struct Findings {
 #[must_use]
 pub fn findings(robot: &Robot, options: FindOptions<'_>) -> Findings {
     let file = robot.documents.first().map_or(String::new(), |d| d.path.clone());
-    let moving = |joint: &&crate::robot::RobotJoint| joint.kind != crate::robot::JointKind::Fixed;
+    let moving = |joint: &&crate::robot::FileJoint| joint.kind != crate::robot::JointKind::Fixed;
     let remark = |r: &crate::robot::Remark| (robot.whereabouts(r.place), r.message.clone());
     let loops = find(robot, options);
     Findings {
@@ -130,7 +129,7 @@ pub struct FindOptions<'a> {
 impl FindOptions<'_> {
     /// With nothing told.
     #[must_use]
-    pub fn of(preset: Preset) -> Self {
+    pub fn new(preset: Preset) -> Self {
         Self { preset, motors: &[], children: &[] }
     }
 }
@@ -138,7 +137,7 @@ impl FindOptions<'_> {
 /// Every closed loop of the robot, in the order in which the file closes them.
 #[must_use]
 pub fn find(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop> {
-    let bodies = Bodies::of(robot);
+    let bodies = Bodies::new(robot);
     let mut found = measured(robot, options);
     for one in &mut found {
         if let Some(judged) = judged(robot, &bodies, one, options) {
@@ -154,19 +153,18 @@ pub fn find(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop> {
 
 /// The same, measured and not judged.
 pub(crate) fn measured(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop> {
-    let bodies = Bodies::of(robot);
-    let graph = cycles::Graph::of(robot, &bodies);
+    let bodies = Bodies::new(robot);
+    let graph = cycles::Graph::new(robot, &bodies);
     let rings = graph.rings();
-    let drives = Drives::of(robot);
-    let told = Told { motors: options.motors, children: options.children };
-    let look = Look { robot, bodies: &bodies, drives: &drives, told };
-    let ties = Shares::of(&rings);
+    let drives = Drives::new(robot);
+    let look = Look { robot, bodies: &bodies, drives: &drives, told: options };
+    let shares = shares(&rings);
     let mut names = Names::default();
     let mut found = Vec::new();
     for ring in &rings {
-        let Some(walked) = ring::Ring::of(robot, &bodies, &graph, ring) else { continue };
-        let mut one = found_loop(look, walked, options);
-        if ties.are_shared(ring) {
+        let Some(walked) = ring::Ring::new(robot, &bodies, &graph, ring) else { continue };
+        let mut one = found_loop(look, walked);
+        if ring.edges.iter().any(|edge| shares.get(&edge.tie).is_some_and(|rings| *rings > 1)) {
             one.obstacles.insert(0, shares_pins());
         }
         one.name = names.unique(closing_name(robot, ring).unwrap_or(one.name));
@@ -176,36 +174,13 @@ pub(crate) fn measured(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop
     found
 }
 
-/// In how many rings each tie is: of joints and of closures, by the first of each.
-struct Shares {
-    joints: HashMap<usize, usize>,
-    closures: HashMap<usize, usize>,
-}
-
-impl Shares {
-    fn of(rings: &[cycles::Ring]) -> Self {
-        let mut shares = Self { joints: HashMap::new(), closures: HashMap::new() };
-        for edge in rings.iter().flat_map(|ring| &ring.edges) {
-            let (counts, first) = match &edge.tie {
-                cycles::Tie::Joints(joints) => (&mut shares.joints, joints.first()),
-                cycles::Tie::Closures(closures) => (&mut shares.closures, closures.first()),
-            };
-            first.into_iter().for_each(|first| *counts.entry(*first).or_default() += 1);
-        }
-        shares
+/// In how many rings each tie is.
+fn shares(rings: &[cycles::Ring]) -> HashMap<&cycles::Tie, usize> {
+    let mut counts = HashMap::new();
+    for edge in rings.iter().flat_map(|ring| &ring.edges) {
+        *counts.entry(&edge.tie).or_default() += 1;
     }
-
-    fn are_shared(&self, ring: &cycles::Ring) -> bool {
-        ring.edges.iter().any(|edge| {
-            let count = match &edge.tie {
-                cycles::Tie::Joints(joints) => joints.first().and_then(|at| self.joints.get(at)),
-                cycles::Tie::Closures(closures) => {
-                    closures.first().and_then(|at| self.closures.get(at))
-                }
-            };
-            count.is_some_and(|count| *count > 1)
-        })
-    }
+    counts
 }
 
 fn shares_pins() -> Obstacle {
@@ -242,23 +217,23 @@ impl Names {
     }
 }
 
-fn found_loop(look: Look<'_>, ring: ring::Ring, options: FindOptions<'_>) -> FoundLoop {
-    let Look { robot, bodies, .. } = look;
-    let link_name = |id: usize| robot.links.get(id).map_or(String::new(), |link| link.name.clone());
-    let links = ring.bodies.iter().map(|id| link_name(*id)).collect();
+fn found_loop(look: Look<'_>, ring: ring::Ring) -> FoundLoop {
+    let Look { robot, bodies, told, .. } = look;
+    let [link_name, joint_name] =
+        [Robot::link_name, Robot::joint_name].map(|name| move |id| name(robot, id).to_owned());
+    let links = ring.bodies.iter().copied().map(link_name).collect();
     let pins = ring.pins.iter().map(|pin| pin.name.clone()).collect();
-    let joints =
-        ring.pins.iter().flat_map(|pin| &pin.joints).map(|id| joint_name(robot, *id)).collect();
+    let joints = ring.pins.iter().flat_map(|pin| &pin.joints).copied().map(joint_name).collect();
     let mut obstacles = Vec::new();
     let four_bar = four_bar::four_bar(look, ring, &mut obstacles);
     let plane = !obstacles.iter().any(|o| matches!(o.code, "slider" | "other_joint"));
     let reach = four_bar.as_ref().filter(|_| plane).and_then(|found| {
-        reach::reach(robot, found, options.preset).map_err(|obstacle| obstacles.push(obstacle)).ok()
+        reach::reach(robot, found, told.preset).map_err(|obstacle| obstacles.push(obstacle)).ok()
     });
     let nature = reach.as_ref().map(nature);
     let remarks = four_bar.iter().flat_map(|found| remarks(robot, bodies, found, nature)).collect();
     let joint = four_bar.as_ref().and_then(FourBarLoop::joint);
-    let name = joint.map_or(String::new(), |id| joint_name(robot, id));
+    let name = joint.map(joint_name).unwrap_or_default();
     let is_open =
         plane && obstacles.iter().any(|o| matches!(o.code, "motor_unknown" | "driven_twice"));
     let asked = four_bar.as_ref().filter(|_| is_open);
@@ -269,15 +244,10 @@ fn found_loop(look: Look<'_>, ring: ring::Ring, options: FindOptions<'_>) -> Fou
         joints,
         parts: four_bar.as_ref().map(|found| found.links.map(link_name)),
         mechanism: None,
-        motor: four_bar
-            .as_ref()
-            .and_then(|found| found.roles.motor)
-            .map(|id| joint_name(robot, id)),
-        tied_to: four_bar.as_ref().and_then(|f| f.roles.tied_to).map(|id| joint_name(robot, id)),
-        springs: four_bar.iter().flat_map(|found| named_springs(robot, found)).collect(),
-        held: four_bar.iter().flat_map(|found| named_held(robot, found)).collect(),
+        motor: four_bar.as_ref().and_then(|found| found.roles.motor).map(joint_name),
+        tied_to: four_bar.as_ref().and_then(|found| found.roles.tied_to).map(joint_name),
         zero_readings: four_bar.as_ref().zip(reach.as_ref()).map(|(f, r)| readings(robot, f, r)),
-        candidates: asked.map_or_else(Vec::new, |found| candidates(robot, found, options.preset)),
+        candidates: asked.map_or_else(Vec::new, |found| candidates(robot, found, told.preset)),
         ratio: reach.as_ref().and_then(ratio),
         four_bar,
         nature,
@@ -290,7 +260,7 @@ fn found_loop(look: Look<'_>, ring: ring::Ring, options: FindOptions<'_>) -> Fou
 
 /// Both ways round, where each can move.
 fn candidates(robot: &Robot, found: &FourBarLoop, preset: Preset) -> Vec<MotorCandidate> {
-    let name = |id: Option<usize>| id.map_or(String::new(), |id| joint_name(robot, id));
+    let name = |id: Option<usize>| id.map_or("", |id| robot.joint_name(id)).to_owned();
     let candidate = |found: &FourBarLoop| {
         let reach = reach::reach(robot, found, preset).ok()?;
         let ratio = ratio(&reach);

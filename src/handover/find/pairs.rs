@@ -1,8 +1,10 @@
 //! Joints that follow others without a loop: what a tree format has instead of a linkage.
 
+use std::collections::HashMap;
+
 use serde::Serialize;
 
-use crate::robot::{JointId, Robot};
+use crate::robot::{JointId, Place, Robot};
 
 /// Two joints that move together by a line or polynomial of the file.
 #[derive(Clone, Debug, Serialize)]
@@ -22,29 +24,49 @@ pub struct MovingPair {
     pub whereabouts: String,
 }
 
-/// Every pair of joints that the file moves together.
-#[must_use]
-pub fn pairs(robot: &Robot) -> Vec<MovingPair> {
-    let pair = |follower: JointId, leader: JointId, multiplier, is_curved, place| {
-        let whereabouts = robot.whereabouts(place);
-        let (follower, leader) = (robot.joints.get(follower)?, robot.joints.get(leader)?);
-        Some(MovingPair {
-            follower: follower.name.clone(),
-            leader: leader.name.clone(),
-            multiplier,
-            is_curved,
-            same_parent: follower.parent == leader.parent,
-            whereabouts,
-        })
-    };
+/// Two joints that the file ties: an equality, a mimic, a gearbox.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct JointTie {
+    /// The joint that follows and the one that leads.
+    pub(super) joints: [JointId; 2],
+    /// Of the follower's reading over the leader's, as drawn.
+    slope: f64,
+    is_curved: bool,
+    pub(super) place: Place,
+}
+
+/// Every two joints that the file ties, mimics first.
+pub(super) fn ties(robot: &Robot) -> Vec<JointTie> {
+    let named = robot.joints.iter().enumerate().map(|(id, joint)| (joint.name.as_str(), id));
+    let ids: HashMap<&str, JointId> = named.collect();
     let mimics = robot.joints.iter().enumerate().filter_map(|(id, joint)| {
         let mimic = joint.mimic.as_ref()?;
-        pair(id, robot.joint_named(&mimic.leader)?, mimic.multiplier, false, joint.place)
+        let joints = [id, *ids.get(mimic.leader.as_str())?];
+        Some(JointTie { joints, slope: mimic.multiplier, is_curved: false, place: joint.place })
     });
     let couplings = robot.couplings.iter().filter(|c| c.is_active).filter_map(|coupling| {
         let [_, slope, higher @ ..] = coupling.polynomial;
         let is_curved = higher.iter().any(|x| x.abs() > 0.0);
-        pair(coupling.follower, coupling.leader?, slope, is_curved, coupling.place)
+        let joints = [coupling.follower, coupling.leader?];
+        Some(JointTie { joints, slope, is_curved, place: coupling.place })
     });
     mimics.chain(couplings).collect()
+}
+
+/// Every pair of joints that the file moves together.
+#[must_use]
+pub fn pairs(robot: &Robot) -> Vec<MovingPair> {
+    let pair = |tie: JointTie| {
+        let [follower, leader] = tie.joints.map(|id| robot.joints.get(id));
+        let (follower, leader) = (follower?, leader?);
+        Some(MovingPair {
+            follower: follower.name.clone(),
+            leader: leader.name.clone(),
+            multiplier: tie.slope,
+            is_curved: tie.is_curved,
+            same_parent: follower.parent == leader.parent,
+            whereabouts: robot.whereabouts(tie.place),
+        })
+    };
+    ties(robot).into_iter().filter_map(pair).collect()
 }

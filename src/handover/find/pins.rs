@@ -3,7 +3,7 @@
 use nalgebra::{Point3, Vector3};
 
 use super::cycles::{Bodies, Edge, Tie};
-use crate::robot::{JointId, JointKind, LinkId, Place, Robot, RobotJoint};
+use crate::robot::{FileJoint, JointId, JointKind, LinkId, Place, Robot};
 
 /// One pin of a ring, between the body before it and the body behind it.
 #[derive(Clone, Debug)]
@@ -35,7 +35,7 @@ pub struct LoopPin {
 
 impl LoopPin {
     /// Of an edge walked from `before`.
-    pub(super) fn of(robot: &Robot, bodies: &Bodies, edge: &Edge, before: LinkId) -> Option<Self> {
+    pub(super) fn new(robot: &Robot, bodies: &Bodies, edge: &Edge, before: LinkId) -> Option<Self> {
         let pin = match &edge.tie {
             Tie::Joints(joints) => of_joints(robot, joints, edge.links)?,
             Tie::Closures(closures) => of_closures(robot, closures, edge.links)?,
@@ -78,7 +78,7 @@ fn of_joints(robot: &Robot, joints: &[JointId], links: [LinkId; 2]) -> Option<Lo
 }
 
 /// `joint "knee"`, or where it stands if it has no name.
-pub(super) fn joint_called(robot: &Robot, joint: &RobotJoint) -> String {
+pub(super) fn joint_called(robot: &Robot, joint: &FileJoint) -> String {
     if joint.name.is_empty() {
         format!("the joint of {}", robot.whereabouts(joint.place))
     } else {

@@ -2,7 +2,7 @@
 
 use super::four_bar::FourBarLoop;
 use super::reach::Reach;
-use crate::robot::{Robot, RobotJoint};
+use crate::robot::{FileJoint, Robot};
 
 /// Rates of the two pins per joint rate over the stroke, with s the coupler's rate per joint rate.
 #[derive(Clone, Copy, Debug)]
@@ -57,10 +57,10 @@ pub(crate) struct PinLosses {
 }
 
 impl PinLosses {
-    pub(crate) fn of(robot: &Robot, found: &FourBarLoop, reach: &Reach) -> Self {
+    pub(crate) fn new(robot: &Robot, found: &FourBarLoop, reach: &Reach) -> Self {
         let rates = reach.rates();
         let [_, crank, rocker, driven] = &found.pins;
-        let sum = |figure: fn(&RobotJoint) -> Option<f64>, [at_crank, at_rocker]: [f64; 2]| {
+        let sum = |figure: fn(&FileJoint) -> Option<f64>, [at_crank, at_rocker]: [f64; 2]| {
             let of = |id: Option<usize>| {
                 id.and_then(|id| robot.joints.get(id)).and_then(figure).unwrap_or(0.0)
             };

@@ -4,10 +4,11 @@ use serde::Serialize;
 
 use std::f64::consts::{PI, TAU};
 
-use super::four_bar::{FourBarLoop, Obstacle};
+use super::four_bar::FourBarLoop;
+use super::obstacle::Obstacle;
 use crate::design::Preset;
 use crate::linkage::{Branch, FourBar, Pose, Stroke};
-use crate::robot::{Robot, RobotJoint};
+use crate::robot::{FileJoint, Robot};
 
 /// Between two looks along the branch, rad.
 const STEP: f64 = PI / 720.0;
@@ -90,7 +91,7 @@ impl ZeroPose {
         }
     }
 
-    fn of(is_flat: bool, is_outside: bool) -> Self {
+    fn new(is_flat: bool, is_outside: bool) -> Self {
         match (is_flat, is_outside) {
             (false, false) => Self::Drawn,
             (false, true) => Self::DrawnOutside,
@@ -123,7 +124,7 @@ struct Limits {
 }
 
 /// Turns from the drawn pose about the driven joint's axis that a joint's limits allow, ascending.
-pub(crate) fn turns(joint: &RobotJoint, sign: f64) -> Option<[f64; 2]> {
+pub(crate) fn turns(joint: &FileJoint, sign: f64) -> Option<[f64; 2]> {
     let [low, high] = joint.limit?.map(|end| sign * (end - joint.drawn_at));
     Some([low.min(high), low.max(high)])
 }
@@ -230,9 +231,21 @@ impl Limits {
             drawn
         };
         let motor = [low - zero, high - zero];
+        let ended_by = self.ended_by(&branch, motor);
+        self.reach(branch, [zero, zero_joint], motor, is_flat, ended_by)
+    }
+
+    fn reach(
+        &self,
+        branch: Branch,
+        [zero, zero_joint]: [f64; 2],
+        motor: [f64; 2],
+        is_flat: bool,
+        ended_by: EndedBy,
+    ) -> Option<Reach> {
         let joint = [branch.joint_turn(motor[0]).ok()?, branch.joint_turn(motor[1]).ok()?];
-        let zero_pose = ZeroPose::of(is_flat, !self.hold_drawn());
-        let (ended_by, floor) = (self.ended_by(&branch, motor), self.floor);
+        let zero_pose = ZeroPose::new(is_flat, !self.hold_drawn());
+        let floor = self.floor;
         Some(Reach { branch, zero, zero_joint, motor, joint, zero_pose, ended_by, floor })
     }
 
@@ -256,17 +269,7 @@ impl Limits {
             joint: self.joint.map(|range| range.map(|end| end - zero_joint)),
         };
         let motor = shifted.segment(&branch)?;
-        let joint = [branch.joint_turn(motor[0]).ok()?, branch.joint_turn(motor[1]).ok()?];
-        Some(Reach {
-            branch,
-            zero,
-            zero_joint,
-            motor,
-            joint,
-            zero_pose: ZeroPose::of(true, !self.hold_drawn()),
-            ended_by: EndedBy::Limits,
-            floor: self.floor,
-        })
+        self.reach(branch, [zero, zero_joint], motor, true, EndedBy::Limits)
     }
 
     /// Whether both turns from the drawn pose are within the limits.

@@ -2,8 +2,9 @@
 
 use super::cycles::Bodies;
 use super::found::{FoundLoop, Nature};
-use super::four_bar::{FourBarLoop, Obstacle};
+use super::four_bar::FourBarLoop;
 use super::masses;
+use super::obstacle::Obstacle;
 use super::pins::LoopPin;
 use super::roles::MotorSeat;
 use super::springs;
@@ -52,7 +53,7 @@ pub(super) fn remarks(
     {
         out.push(frozen(kind, off, longest, found));
     }
-    out.extend(found.springs.iter().map(|spring| springs::spring_note(robot, spring)));
+    out.extend(found.springs.iter().map(springs::spring_note));
     if found.roles.seat == MotorSeat::Child {
         out.push(child_driven());
     }

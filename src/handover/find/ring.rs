@@ -28,14 +28,14 @@ pub(super) struct HeldPin {
 }
 
 impl Ring {
-    pub(super) fn of(
+    pub(super) fn new(
         robot: &Robot,
         bodies: &Bodies,
         graph: &cycles::Graph,
         ring: &cycles::Ring,
     ) -> Option<Self> {
         let pin =
-            |(edge, before): (&cycles::Edge, &LinkId)| LoopPin::of(robot, bodies, edge, *before);
+            |(edge, before): (&cycles::Edge, &LinkId)| LoopPin::new(robot, bodies, edge, *before);
         Some(Self {
             bodies: ring.bodies.clone(),
             pins: ring.edges.iter().zip(&ring.bodies).map(pin).collect::<Option<_>>()?,

@@ -4,10 +4,11 @@
 //! something: it touches things, bears joints, links or sensors, is more than a bar to look at. Where neither says
 //! anything nothing is guessed: the loop is measured both ways and not judged.
 
+use super::FindOptions;
 use super::bearing::{Bearing, bearing};
 use super::cycles::Bodies;
-use super::drives::{Drive, Drives, line};
-use super::four_bar::Obstacle;
+use super::drives::{Drives, JointDrive, line};
+use super::obstacle::Obstacle;
 use super::ring::Ring;
 use crate::robot::{JointId, LinkId, Robot};
 
@@ -21,7 +22,7 @@ pub struct Roles {
     /// Which end of the linkage the motor sits on.
     pub seat: MotorSeat,
     /// What drives the motor's joint itself; empty where it is tied to a driven one, or was told.
-    pub drives: Vec<Drive>,
+    pub drives: Vec<JointDrive>,
     /// The driven joint that the motor's is tied to by an equality, a mimic or a gearbox: the two are one motor.
     pub tied_to: Option<JointId>,
     /// How the child was told from the other bodies, as a clause.
@@ -39,11 +40,14 @@ words! {
     }
 }
 
-/// What the user says of the roles.
+/// What a ring is looked at with.
 #[derive(Clone, Copy)]
-pub(super) struct Told<'a> {
-    pub(super) motors: &'a [String],
-    pub(super) children: &'a [String],
+pub(super) struct Look<'a> {
+    pub(super) robot: &'a Robot,
+    pub(super) bodies: &'a Bodies,
+    pub(super) drives: &'a Drives,
+    /// What the user says of the roles.
+    pub(super) told: FindOptions<'a>,
 }
 
 /// A ring walked crank first, with its roles and what stands against them.
@@ -63,16 +67,11 @@ struct Motor {
 
 /// The pins of the ring that a motor works on, and how that is known. Told ones go before those of the file, and those
 /// before joints that are tied to a driven one elsewhere.
-pub(super) fn driven_pins(
-    robot: &Robot,
-    ring: &Ring,
-    drives: &Drives,
-    told: Told<'_>,
-) -> Vec<usize> {
-    motors(robot, ring, drives, told).into_iter().map(|motor| motor.pin).collect()
+pub(super) fn driven_pins(look: Look<'_>, ring: &Ring) -> Vec<usize> {
+    motors(look, ring).into_iter().map(|motor| motor.pin).collect()
 }
 
-fn motors(robot: &Robot, ring: &Ring, drives: &Drives, told: Told<'_>) -> Vec<Motor> {
+fn motors(Look { robot, drives, told, .. }: Look<'_>, ring: &Ring) -> Vec<Motor> {
     let joints: Vec<(usize, JointId)> =
         ring.pins.iter().enumerate().filter_map(|(k, pin)| Some((k, pin.joint?))).collect();
     let each = |one: &dyn Fn(JointId) -> Option<(String, Option<JointId>)>| -> Vec<Motor> {
@@ -97,7 +96,7 @@ fn motors(robot: &Robot, ring: &Ring, drives: &Drives, told: Told<'_>) -> Vec<Mo
     }
     each(&|joint| {
         let leader = drives.leader(joint)?;
-        let name = robot.joints.get(leader).map_or("", |leader| leader.name.as_str());
+        let name = robot.joint_name(leader);
         let at = drives
             .tie_of(joint)
             .map_or(String::new(), |place| format!(" ({})", line(robot, place)));
@@ -106,14 +105,9 @@ fn motors(robot: &Robot, ring: &Ring, drives: &Drives, told: Told<'_>) -> Vec<Mo
 }
 
 /// Gives crank and child their places. `ring` has four bodies, the carrier first.
-pub(super) fn cast(
-    robot: &Robot,
-    bodies: &Bodies,
-    ring: Ring,
-    drives: &Drives,
-    told: Told<'_>,
-) -> Cast {
-    let found = motors(robot, &ring, drives, told);
+pub(super) fn cast(look: Look<'_>, ring: Ring) -> Cast {
+    let Look { robot, bodies, drives, .. } = look;
+    let found = motors(look, &ring);
     let (at_ends, at_rod): (Vec<Motor>, Vec<Motor>) =
         found.into_iter().partition(|motor| motor.pin == 0 || motor.pin == 3);
     let mut obstacles: Vec<Obstacle> =
@@ -130,7 +124,7 @@ pub(super) fn cast(
         obstacles.push(motor_unknown());
     }
     let borne = [1, 2, 3].map(|k| bearing(robot, bodies, &ring, k));
-    let child = child(robot, bodies, &ring, told, &borne, motor.map(|motor| motor.pin));
+    let child = child(look, &ring, &borne, motor.map(|motor| motor.pin));
     obstacles.extend(child.obstacle.clone());
     let is_turned = child.end == 1;
     let seat = match motor {
@@ -164,16 +158,10 @@ impl Child {
     }
 }
 
-fn child(
-    robot: &Robot,
-    bodies: &Bodies,
-    ring: &Ring,
-    told: Told<'_>,
-    borne: &[Bearing; 3],
-    motor: Option<usize>,
-) -> Child {
+fn child(look: Look<'_>, ring: &Ring, borne: &[Bearing; 3], motor: Option<usize>) -> Child {
+    let robot = look.robot;
     let opposite = opposite(ring, borne, motor);
-    match told_child(robot, bodies, ring, told) {
+    match told_child(look, ring) {
         Some(2) => return Child { obstacle: Some(jaw(ring, robot, "as told")), ..opposite },
         Some(end) => return Child::at(end, "as told".to_owned()),
         None => {}
@@ -274,7 +262,7 @@ fn heavy(
     ))
 }
 
-fn told_child(robot: &Robot, bodies: &Bodies, ring: &Ring, told: Told<'_>) -> Option<usize> {
+fn told_child(Look { robot, bodies, told, .. }: Look<'_>, ring: &Ring) -> Option<usize> {
     let stated = ring.stated(robot).child;
     let is_said = |link: LinkId| {
         let named = robot.links.get(link).is_some_and(|link| told.children.contains(&link.name));
@@ -288,8 +276,7 @@ fn told_child(robot: &Robot, bodies: &Bodies, ring: &Ring, told: Told<'_>) -> Op
 
 fn name<'a>(ring: &Ring, robot: &'a Robot, k: usize) -> &'a str {
     let before = k.checked_sub(1).and_then(|k| ring.pins.get(k));
-    let link = before.and_then(|pin| robot.links.get(pin.links[1]));
-    link.map_or("", |link| link.name.as_str())
+    before.map_or("", |pin| robot.link_name(pin.links[1]))
 }
 
 fn jaw(ring: &Ring, robot: &Robot, why: &str) -> Obstacle {

@@ -4,36 +4,54 @@
 //! at rest holds its own joint as drawn; a soft one that cannot come to rest pushes another joint against its stop.
 
 use nalgebra::{Matrix3, Vector3};
+use serde::Serialize;
 
-use super::four_bar::Obstacle;
+use super::obstacle::Obstacle;
 use super::pins::LoopPin;
 use super::ring::{HeldPin, Ring};
-use crate::robot::{JointId, JointKind, Robot, RobotJoint};
+use crate::robot::{FileJoint, JointId, JointKind, Robot};
 
 /// A spring across one of the loop's joints.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct LoopSpring {
     /// Which of [`super::FourBarLoop::pins`].
+    #[serde(skip)]
     pub pin: usize,
     /// The joint.
+    #[serde(skip)]
     pub joint: JointId,
+    /// The joint's name.
+    #[serde(rename = "joint")]
+    pub name: String,
     /// N m/rad.
+    #[serde(rename = "stiffness_n_m_per_rad")]
     pub stiffness: f64,
     /// The joint's reading at which it rests, rad.
+    #[serde(rename = "rests_at_rad")]
     pub rests_at: f64,
 }
 
 /// A joint of the ring that does not move.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct HeldJoint {
     /// The joint.
+    #[serde(skip)]
     pub joint: JointId,
+    /// Its name.
+    #[serde(rename = "joint")]
+    pub name: String,
     /// Its reading as held, rad.
+    #[serde(rename = "reads_rad")]
     pub reads: f64,
     /// How much that is more than in the drawn pose, rad.
+    #[serde(rename = "turned_rad")]
     pub turned: f64,
     /// The joint whose spring holds it; the joint itself where that rests.
+    #[serde(skip)]
     pub by: JointId,
+    /// That joint's name.
+    #[serde(rename = "held_by")]
+    pub by_name: String,
 }
 
 /// A spring as close to its rest as this is at rest, rad.
@@ -46,7 +64,7 @@ fn spring(robot: &Robot, pin: &LoopPin) -> Option<LoopSpring> {
     let joint = pin.joint?;
     let found = robot.joints.get(joint)?;
     let (stiffness, rests_at) = (found.stiffness?, found.spring_reference);
-    Some(LoopSpring { pin: 0, joint, stiffness, rests_at })
+    Some(LoopSpring { pin: 0, joint, name: found.name.clone(), stiffness, rests_at })
 }
 
 /// The springs of the four pins.
@@ -69,7 +87,7 @@ pub(super) fn hold(
     if !resting.is_empty() && ring.bodies.len() - resting.len() == 4 {
         let held: Vec<HeldJoint> =
             resting.iter().filter_map(|pin| at_rest(robot, &ring, *pin)).collect();
-        notes.extend(held.iter().map(|held| rests(robot, held)));
+        notes.extend(held.iter().map(rests));
         let still = (Vector3::z(), 0.0);
         let pins: Vec<HeldPin> =
             resting.into_iter().map(|pin| HeldPin { pin, turn: still }).collect();
@@ -81,7 +99,7 @@ pub(super) fn hold(
     }
 }
 
-fn joint<'a>(robot: &'a Robot, ring: &Ring, pin: usize) -> Option<(JointId, &'a RobotJoint)> {
+fn joint<'a>(robot: &'a Robot, ring: &Ring, pin: usize) -> Option<(JointId, &'a FileJoint)> {
     let id = ring.pins.get(pin)?.joint?;
     Some((id, robot.joints.get(id)?))
 }
@@ -101,7 +119,14 @@ fn resting(robot: &Robot, ring: &Ring) -> Vec<usize> {
 
 fn at_rest(robot: &Robot, ring: &Ring, pin: usize) -> Option<HeldJoint> {
     let (id, joint) = joint(robot, ring, pin)?;
-    Some(HeldJoint { joint: id, reads: joint.drawn_at, turned: 0.0, by: id })
+    Some(HeldJoint {
+        joint: id,
+        name: joint.name.clone(),
+        reads: joint.drawn_at,
+        turned: 0.0,
+        by: id,
+        by_name: joint.name.clone(),
+    })
 }
 
 /// The joint of a five-bar that its only spring pushes against a limit while the motor stands.
@@ -138,7 +163,8 @@ fn stop(
     let reads = if rate * sense > 0.0 { high } else { low };
     let turned = reads - joint.drawn_at;
     let by = ring.pins.get(spring)?.joint?;
-    let held = HeldJoint { joint: id, reads, turned, by };
+    let (name, by_name) = (joint.name.clone(), robot.joint_name(by).to_owned());
+    let held = HeldJoint { joint: id, name, reads, turned, by, by_name };
     let turn = (*axis, sense * turned);
     (reads.is_finite() && rate.abs() > 1e-9).then_some((HeldPin { pin, turn }, held))
 }
@@ -175,8 +201,7 @@ fn rates(
     Some(vec![(a, found.x), (b, found.y), (c, found.z)])
 }
 
-fn rests(robot: &Robot, held: &HeldJoint) -> Obstacle {
-    let name = robot.joints.get(held.joint).map_or("", |joint| joint.name.as_str());
+fn rests(HeldJoint { name, .. }: &HeldJoint) -> Obstacle {
     Obstacle::new(
         "spring",
         format!("a spring in the loop, at joint {name:?}: held rigid here, at its rest"),
@@ -185,30 +210,30 @@ fn rests(robot: &Robot, held: &HeldJoint) -> Obstacle {
 
 /// What `find` says of a joint that is held at its stop.
 pub(super) fn held_at_stop(robot: &Robot, held: &HeldJoint) -> Option<Obstacle> {
-    let (joint, by) = (robot.joints.get(held.joint)?, robot.joints.get(held.by)?);
+    let stiffness = robot.joints.get(held.by)?.stiffness.unwrap_or(0.0);
     let moved = if held.turned.abs() > AT_STOP { ", which is not the drawn pose" } else { "" };
     (held.by != held.joint).then(|| {
         Obstacle::new(
             "held_at_stop",
             format!(
                 "joint {:?} is held at its limit, {:.2} deg{moved}, by the spring of joint {:?} ({} N m/rad): measured and judged so; where something touches, it gives way",
-                joint.name,
+                held.name,
                 held.reads.to_degrees(),
-                by.name,
-                by.stiffness.unwrap_or(0.0)
+                held.by_name,
+                stiffness
             ),
         )
     })
 }
 
 /// What `find` says of a spring of the loop itself.
-pub(super) fn spring_note(robot: &Robot, spring: &LoopSpring) -> Obstacle {
-    let name = robot.joints.get(spring.joint).map_or("", |joint| joint.name.as_str());
+pub(super) fn spring_note(spring: &LoopSpring) -> Obstacle {
     Obstacle::new(
         "spring",
         format!(
-            "a spring of {} N m/rad at joint {name:?}, at rest at {:.2} deg: its torque is no part of the verdict",
+            "a spring of {} N m/rad at joint {:?}, at rest at {:.2} deg: its torque is no part of the verdict",
             spring.stiffness,
+            spring.name,
             spring.rests_at.to_degrees()
         ),
     )

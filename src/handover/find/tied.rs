@@ -46,8 +46,11 @@ fn group_of(drives: &Drives, one: &FoundLoop) -> Option<usize> {
 fn tied_by(robot: &Robot, drives: &Drives, found: &[FoundLoop], members: &[usize]) -> String {
     let motors = members.iter().filter_map(|at| found.get(*at)?.four_bar.as_ref()?.motor());
     let motors: Vec<usize> = motors.collect();
-    let name = |id: &usize| robot.joints.get(*id).map_or("", |joint| joint.name.as_str());
-    let names = motors.iter().map(|id| format!("{:?}", name(id))).collect::<Vec<_>>().join(" and ");
+    let names = motors
+        .iter()
+        .map(|id| format!("{:?}", robot.joint_name(*id)))
+        .collect::<Vec<_>>()
+        .join(" and ");
     match motors.iter().find_map(|motor| drives.tie_of(*motor)) {
         Some(place) => format!("{names} are tied ({})", super::drives::line(robot, place)),
         None => format!("one drive moves {names}"),

@@ -3,7 +3,7 @@
 use serde::{Serialize, Serializer};
 
 use super::{
-    FoundLoop, FourBarLoop, MotorCandidate, MotorSeat, NamedHeld, NamedSpring, Obstacle, Reach,
+    FoundLoop, FourBarLoop, HeldJoint, LoopSpring, MotorCandidate, MotorSeat, Obstacle, Reach,
     TiedLoops,
 };
 use crate::equivalence::Verdict;
@@ -39,8 +39,8 @@ struct Told<'a> {
     roles: Option<LoopRoles<'a>>,
     mechanism: &'a Option<TiedLoops>,
     candidates: &'a [MotorCandidate],
-    springs: &'a [NamedSpring],
-    held: &'a [NamedHeld],
+    springs: &'a [LoopSpring],
+    held: &'a [HeldJoint],
     linkage: Option<Linkage<'a>>,
     pins: Vec<Pin<'a>>,
     planar: Option<bool>,
@@ -115,8 +115,8 @@ impl Serialize for FoundLoop {
             roles: four_bar.and_then(|found| roles(self, found)),
             mechanism: &self.mechanism,
             candidates: &self.candidates,
-            springs: &self.springs,
-            held: &self.held,
+            springs: four_bar.map_or(&[], |found| &found.springs),
+            held: four_bar.map_or(&[], |found| &found.held),
             linkage: four_bar.map(|found| linkage(self, found)),
             pins: four_bar.map_or_else(Vec::new, pins),
             planar: four_bar.map(|_| !self.obstacles.iter().any(|o| o.code == "spatial")),

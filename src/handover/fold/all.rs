@@ -10,7 +10,7 @@ use crate::diagnostic::Diagnostic;
 use crate::equivalence::{Criterion, Verdict};
 use crate::handover::find::{FindOptions, FoundLoop, find};
 use crate::handover::joint_json::JointJson;
-use crate::robot::{Closure, Robot, RobotJoint, StatedRoles};
+use crate::robot::{Closure, FileJoint, Robot, StatedRoles};
 use crate::units::percent;
 
 /// A robot file without those of its loops that could go.
@@ -92,7 +92,7 @@ fn text_of(robot: &Robot) -> String {
     robot.documents.first().map_or(String::new(), |document| document.text().to_owned())
 }
 
-fn joint<'a>(robot: &'a Robot, found: &FoundLoop) -> Option<&'a RobotJoint> {
+fn joint<'a>(robot: &'a Robot, found: &FoundLoop) -> Option<&'a FileJoint> {
     found.four_bar.as_ref().and_then(|four_bar| robot.joints.get(four_bar.joint()?))
 }
 

@@ -48,7 +48,7 @@ impl FileSays {
 }
 
 fn taken(job: &Job<'_>) -> Vec<(Side, AdditionJson)> {
-    let all = crate::handover::find::Bodies::of(job.robot);
+    let all = crate::handover::find::Bodies::new(job.robot);
     let [carrier, _, _, child] = job.four_bar.bodies();
     let side = |id: LinkId| {
         let body = all.of_link(id);

@@ -112,7 +112,7 @@ impl Parts<'_> {
         if !has_mass && !self.is_grounded() {
             return Ok(());
         }
-        match self.patched(links, patch, &DrawingFrames::of(self.found).carrier) {
+        match self.patched(links, patch, &DrawingFrames::new(self.found).carrier) {
             Ok(link) => out.links.push(link),
             Err(_) if self.is_grounded() => out.notes.push(
                 "the carrier stands still and takes over no mass: what hangs on it weighs less than before by what crank and rod rest on it".to_owned(),
@@ -155,7 +155,7 @@ pub(super) fn direct(parts: &Parts<'_>) -> Result<NewBodies, String> {
     out.links.push(parts.patched(
         parts.bodies.links(child).collect(),
         &found.child_patch,
-        &DrawingFrames::of(parts.found).child,
+        &DrawingFrames::new(parts.found).child,
     )?);
     let (over, worst) = fidelity(&course, &parts.measured(&masses), &found.tree).headline();
     out.armature = Some(found.tree.armature + parts.figures.pin_armature);
@@ -197,7 +197,7 @@ pub(super) fn coupled(parts: &Parts<'_>) -> Result<NewBodies, String> {
         let body = if masses.carrier.is_none() { "carrier" } else { "crank" };
         format!("a coupled crank needs the masses of all parts, and the {body} weighs nothing in the file")
     })?;
-    let frames = DrawingFrames::of(parts.found);
+    let frames = DrawingFrames::new(parts.found);
     let [_, crank, _, child] = parts.found.bodies();
     let own = |body: &Option<Body>| body.as_ref().map(Moments::from).unwrap_or_default();
     let mut out = NewBodies::default();

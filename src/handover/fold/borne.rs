@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use super::{Changes, FoldFault, Job};
 use crate::handover::find::{Bodies, is_more_than_bar};
-use crate::robot::{Element, Format, LinkId, LinkShape, Place, RobotLink};
+use crate::robot::{Element, FileLink, Format, LinkId, LinkShape, Place};
 
 /// Something on a link that goes.
 struct Item {
@@ -15,7 +15,7 @@ struct Item {
 
 /// Names what hangs on crank and coupler.
 pub(super) fn look(job: &Job<'_>, changes: &mut Changes) {
-    let bodies = Bodies::of(job.robot);
+    let bodies = Bodies::new(job.robot);
     let [_, crank, coupler, _] = job.four_bar.bodies();
     let mut contacts = Vec::new();
     for (part, body) in [(1, crank), (2, coupler)] {
@@ -34,7 +34,7 @@ pub(super) fn look(job: &Job<'_>, changes: &mut Changes) {
     }
 }
 
-fn settle(job: &Job<'_>, link: &RobotLink, item: &Item, changes: &mut Changes) {
+fn settle(job: &Job<'_>, link: &FileLink, item: &Item, changes: &mut Changes) {
     let Item { place, what } = item;
     let lost = format!("{what} of {:?}", link.name);
     let hangs = format!("{what} hangs on {:?}, which goes with the linkage", link.name);
@@ -64,7 +64,7 @@ fn items(
     job: &Job<'_>,
     part: usize,
     id: LinkId,
-    link: &RobotLink,
+    link: &FileLink,
     contacts: &mut Vec<String>,
 ) -> Vec<Item> {
     let is_named = job.four_bar.pins.iter().any(|pin| pin.links.contains(&id));
@@ -102,7 +102,7 @@ fn of_shape(
     job: &Job<'_>,
     part: usize,
     is_named: bool,
-    (link, shape): (&RobotLink, &LinkShape),
+    (link, shape): (&FileLink, &LinkShape),
     contacts: &mut Vec<String>,
 ) -> Option<Item> {
     let name = match job.robot.element(shape.place) {
@@ -110,7 +110,7 @@ fn of_shape(
         Some(element) => format!("the shape on line {}", job.line(element)),
         None => "a shape".to_owned(),
     };
-    let what = match (shape.touches, is_more_than_bar(job.four_bar, part, link, shape)) {
+    let what = match (shape.touches, is_more_than_bar(&job.four_bar.pins, part, link, shape)) {
         (true, Some(false)) => {
             contacts.push(name);
             return None;

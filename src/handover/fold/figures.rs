@@ -9,7 +9,7 @@ use crate::equivalence::DirectJoint;
 use crate::handover::find::{FoundLoop, FourBarLoop, MotorSeat, PinLosses, Reach, readings};
 use crate::handover::stand_in::figures::{AtJoint, Readings};
 use crate::handover::{Form, LimitBasis};
-use crate::robot::{Robot, RobotActuator, RobotJoint};
+use crate::robot::{FileActuator, FileJoint, Robot};
 use crate::study::Check;
 
 /// Closer than this two zeros are one and two limits the same, rad: 0.006 deg, what a file's decimals leave.
@@ -67,10 +67,10 @@ impl Figures {
         };
         let magnitude = check.ratio_magnitude;
         let at_joint = AtJoint { ratio, torque: magnitude, speed: magnitude };
-        let lost = PinLosses::of(robot, four_bar, reach);
+        let lost = PinLosses::new(robot, four_bar, reach);
         // A crank that stays keeps what its own joint has.
         let goes = options.model == Form::Direct;
-        let motors = |figure: fn(&RobotJoint) -> Option<f64>| {
+        let motors = |figure: fn(&FileJoint) -> Option<f64>| {
             motor.filter(|_| goes).and_then(figure).unwrap_or(0.0)
         };
         // A motor on the child's own joint stays where it is; where the crank follows by `mimic`, the driven joint is the
@@ -137,7 +137,7 @@ fn is_tighter([low, high]: [f64; 2], known: Option<[f64; 2]>) -> bool {
 pub(super) fn motor_actuators<'a>(
     robot: &'a Robot,
     four_bar: &FourBarLoop,
-) -> impl Iterator<Item = &'a RobotActuator> {
+) -> impl Iterator<Item = &'a FileActuator> {
     let motor = four_bar.motor();
     robot.actuators.iter().filter(move |actuator| Some(actuator.joint) == motor)
 }

@@ -8,7 +8,7 @@
 use super::numbers::{is_same, list, text};
 use super::{Changes, FoldFault, Job, figures};
 use crate::handover::ActuatorUnits;
-use crate::robot::{Element, RobotActuator};
+use crate::robot::{Element, FileActuator};
 
 /// What a control signal of before becomes: `scale` · signal + `shift`.
 #[derive(Clone, Copy, Debug)]
@@ -33,7 +33,7 @@ impl Signal {
 struct Move<'a> {
     job: &'a Job<'a>,
     element: Element<'a>,
-    actuator: &'a RobotActuator,
+    actuator: &'a FileActuator,
     /// Motor torque's share at the joint, signed: the old gear seen there.
     slope: f64,
     units: ActuatorUnits,

@@ -32,7 +32,7 @@ use super::find::{Bodies, FoundLoop, FourBarLoop, Judged, MotorSeat, Reach};
 use super::{ActuatorUnits, LimitBasis};
 use crate::diagnostic::Diagnostic;
 use crate::dynamics::MeasuredOver;
-use crate::robot::{Document, Edits, Element, Format, Inertial, Robot, RobotJoint};
+use crate::robot::{Document, Edits, Element, FileJoint, Format, Inertial, Robot};
 use crate::study::Check;
 
 use bodies::NewBodies;
@@ -79,8 +79,8 @@ struct Job<'a> {
     reach: &'a Reach,
     judged: &'a Judged,
     /// The driven joint and the crank's, which is the motor's unless that sits on the child.
-    driven: &'a RobotJoint,
-    motor: &'a RobotJoint,
+    driven: &'a FileJoint,
+    motor: &'a FileJoint,
     figures: Figures,
     new: NewBodies,
     gone: Gone,
@@ -164,7 +164,7 @@ fn attempt(
     (four_bar, reach, check): Foldable<'_>,
     options: FoldOptions,
 ) -> Result<Folded, Vec<FoldFault>> {
-    let all = Bodies::of(robot);
+    let all = Bodies::new(robot);
     let job = job(robot, found, (four_bar, reach, check), &all, options)?;
     let mut changes = Changes::default();
     changes.faults.extend(elsewhere(&job));
@@ -201,7 +201,7 @@ pub fn spoken_of(
     options: FoldOptions,
     document: &Document,
 ) -> Vec<Diagnostic> {
-    let all = Bodies::of(robot);
+    let all = Bodies::new(robot);
     let Ok(parts) = verdict::foldable(robot, found) else { return Vec::new() };
     let Ok(job) = job(robot, found, parts, &all, options) else { return Vec::new() };
     match robot.format {
@@ -264,7 +264,7 @@ fn job<'a>(
     Ok(Job { robot, document, four_bar, reach, judged, driven, motor, figures, new, gone, options })
 }
 
-fn is_loop(robot: &Robot, driven: &RobotJoint) -> FoldFault {
+fn is_loop(robot: &Robot, driven: &FileJoint) -> FoldFault {
     let help = "fold it to the direct joint or to the coupled crank";
     FoldFault::at_place(robot, driven.place, "the file has the closed loop as it is", help)
 }

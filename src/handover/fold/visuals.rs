@@ -5,7 +5,7 @@
 
 use super::numbers::text;
 use super::{Changes, FoldFault, Job, bodies, mjcf, sdformat};
-use crate::robot::{Element, JointId, LinkId, RobotJoint};
+use crate::robot::{Element, FileJoint, JointId, LinkId};
 
 /// The rod's joint, how its reading follows the driven joint's: slope and shift.
 struct RodLine {
@@ -51,7 +51,7 @@ fn rod_line(job: &Job<'_>) -> Option<RodLine> {
 
 /// Links of crank and coupler.
 fn seen(job: &Job<'_>) -> Vec<LinkId> {
-    let all = crate::handover::find::Bodies::of(job.robot);
+    let all = crate::handover::find::Bodies::new(job.robot);
     let [_, crank, coupler, _] = job.four_bar.bodies();
     all.links(crank).chain(all.links(coupler)).collect()
 }
@@ -84,7 +84,7 @@ pub(super) fn urdf(job: &Job<'_>, changes: &mut Changes) {
 /// Puts a `mimic` of the driven joint on a joint, or changes the one that is there.
 pub(super) fn urdf_mimic(
     job: &Job<'_>,
-    joint: &RobotJoint,
+    joint: &FileJoint,
     slope: f64,
     shift: f64,
     changes: &mut Changes,
@@ -95,7 +95,7 @@ pub(super) fn urdf_mimic(
 /// The same of any leader.
 pub(super) fn urdf_mimic_of(
     job: &Job<'_>,
-    joint: &RobotJoint,
+    joint: &FileJoint,
     leader: &str,
     [slope, shift]: [f64; 2],
     changes: &mut Changes,
@@ -132,7 +132,7 @@ pub(super) fn sdformat(job: &Job<'_>, changes: &mut Changes) {
 /// Puts a `mimic` of the driven joint on a joint's axis, or changes the one that is there.
 pub(super) fn sdformat_mimic(
     job: &Job<'_>,
-    joint: &RobotJoint,
+    joint: &FileJoint,
     slope: f64,
     shift: f64,
     changes: &mut Changes,
@@ -143,7 +143,7 @@ pub(super) fn sdformat_mimic(
 /// The same of any leader.
 pub(super) fn sdformat_mimic_of(
     job: &Job<'_>,
-    joint: &RobotJoint,
+    joint: &FileJoint,
     leader: &str,
     [slope, shift]: [f64; 2],
     changes: &mut Changes,
@@ -213,7 +213,7 @@ pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
 }
 
 /// What the driven joint bears now must not count twice, and limits must not fight the coupling.
-fn strip_joint(job: &Job<'_>, joint: &RobotJoint, changes: &mut Changes) {
+fn strip_joint(job: &Job<'_>, joint: &FileJoint, changes: &mut Changes) {
     let Some(element) = job.robot.element(joint.place) else { return };
     for (key, known) in
         [("damping", joint.damping), ("frictionloss", joint.friction), ("armature", joint.armature)]

@@ -13,7 +13,8 @@ use crate::handover::Form;
 use crate::handover::engine::EngineVersion;
 use crate::handover::fault::EmitFault;
 use crate::robot::{
-    self, Format, Link, Mimic, MotorSide, RevoluteJoint, Rod, Servo, Tie, TiedRotor,
+    ActuatorProperties, ClosingRod, Format, JointActuator, JointProperties, Link, Mimic, MotorSide,
+    RevoluteJoint, Tie, TiedRotor,
 };
 
 /// The time step that coupled joints and loops are set for, s.
@@ -98,7 +99,7 @@ pub(in crate::handover) fn motor_side(
     };
     let mut crank = crank_joint(request, robot, figures, kept, &names);
     let rotor = tied_rotor(request, &crank, kept, &names);
-    crank.armature = Some(bodies.armature).filter(|_| rotor.is_none());
+    crank.properties.armature = Some(bodies.armature).filter(|_| rotor.is_none());
     let link = Link { name: names.crank_link, inertial: kept.crank };
     Some(MotorSide { crank, link, tie, rotor })
 }
@@ -113,7 +114,7 @@ fn tied_rotor(
 ) -> Option<TiedRotor> {
     let rotor = kept.rotor.as_ref()?;
     let turns = rotor.turns;
-    let leader = crank.mimic.as_ref().map_or_else(
+    let leader = crank.properties.mimic.as_ref().map_or_else(
         || Mimic { leader: crank.name.clone(), multiplier: turns, offset: 0.0 },
         |mimic| Mimic {
             leader: mimic.leader.clone(),
@@ -124,14 +125,10 @@ fn tied_rotor(
     let joint = RevoluteJoint {
         name: names.rotor.clone(),
         child: names.rotor_link.clone(),
-        limit: None,
-        drawn_at: 0.0,
-        mimic: (!request.ask.format.holds_polynomials()).then_some(leader),
-        effort: None,
-        velocity: None,
-        damping: None,
-        friction: None,
-        armature: None,
+        properties: JointProperties {
+            mimic: (!request.ask.format.holds_polynomials()).then_some(leader),
+            ..JointProperties::default()
+        },
         remarks: vec![format!(
             "The rotor on the crank's axis, {turns} turns per turn of the crank."
         )],
@@ -148,14 +145,7 @@ fn free_joint(name: String, parent: String, child: String, robot: &RobotJoint) -
         child,
         axis: robot.axis,
         origin: [0.0; 3],
-        limit: None,
-        drawn_at: 0.0,
-        mimic: None,
-        effort: None,
-        velocity: None,
-        damping: None,
-        friction: None,
-        armature: None,
+        properties: JointProperties::default(),
         remarks: Vec::new(),
     }
 }
@@ -178,17 +168,20 @@ fn crank_joint(
     RevoluteJoint {
         axis: robot.axis.map(|x| robot.motor_sign * x),
         origin: kept.motor,
-        limit: (!mjcf).then(|| motor_limits(request, figures).map(|reading| reading - shift)),
-        drawn_at: if mjcf { figures.motor_reads } else { 0.0 },
-        mimic: (is_coupled && !mjcf).then(|| Mimic {
-            leader: robot.joint.clone(),
-            multiplier: figures.gear(),
-            offset: figures.motor_reading(0.0),
-        }),
-        effort: motor.peak_torque,
-        velocity: motor.max_speed,
-        damping: motor.damping.filter(|_| mjcf || !is_coupled),
-        friction: motor.friction.filter(|_| !is_coupled),
+        properties: JointProperties {
+            limit: (!mjcf).then(|| motor_limits(request, figures).map(|reading| reading - shift)),
+            drawn_at: if mjcf { figures.motor_reads } else { 0.0 },
+            mimic: (is_coupled && !mjcf).then(|| Mimic {
+                leader: robot.joint.clone(),
+                multiplier: figures.gear(),
+                offset: figures.motor_reading(0.0),
+            }),
+            effort: motor.peak_torque,
+            velocity: motor.max_speed,
+            damping: motor.damping.filter(|_| mjcf || !is_coupled),
+            friction: motor.friction.filter(|_| !is_coupled),
+            armature: None,
+        },
         remarks: vec![format!(
             "The crank on the motor's axis; its joint is the motor's reading{}.",
             if shift.abs() > 1e-12 { format!(" less {shift} rad") } else { String::new() }
@@ -197,10 +190,13 @@ fn crank_joint(
     }
 }
 
-fn rod(robot: &RobotJoint, figures: &JointFigures, kept: &Kept, names: &Names) -> Rod {
+fn rod(robot: &RobotJoint, figures: &JointFigures, kept: &Kept, names: &Names) -> ClosingRod {
     let joint = RevoluteJoint {
         origin: kept.crank_pin,
-        drawn_at: -figures.motor_sign * figures.motor_reads,
+        properties: JointProperties {
+            drawn_at: -figures.motor_sign * figures.motor_reads,
+            ..JointProperties::default()
+        },
         ..free_joint(names.rod.clone(), names.crank_link.clone(), names.rod_link.clone(), robot)
     };
     let end = RevoluteJoint {
@@ -208,7 +204,7 @@ fn rod(robot: &RobotJoint, figures: &JointFigures, kept: &Kept, names: &Names) -
         ..free_joint(names.end.clone(), names.rod_link.clone(), robot.child.clone(), robot)
     };
     let link = Link { name: names.rod_link.clone(), inertial: kept.rod };
-    Rod { joint, link, end, pin_on_child: kept.child_pin }
+    ClosingRod { joint, link, end, pin_on_child: kept.child_pin }
 }
 
 /// Smallest and largest reading of the motor: the tighter of stroke and stops.
@@ -226,21 +222,20 @@ pub(in crate::handover) fn actuator(
     request: &Request<'_>,
     robot: &RobotJoint,
     figures: &JointFigures,
-) -> robot::Actuator {
+) -> JointActuator {
     let none = Actuator::default();
     let motor = request.design.actuator.as_ref().unwrap_or(&none);
-    let servo = motor.position_gain.map(|position_gain| Servo {
-        position_gain,
-        velocity_gain: motor.velocity_gain.unwrap_or(0.0),
-        shift: 0.0,
-        target: motor_limits(request, figures),
-    });
-    robot::Actuator {
+    let gains = motor.position_gain.map(|gain| [gain, motor.velocity_gain.unwrap_or(0.0)]);
+    let force = motor.peak_torque.map(|torque| [-torque, torque]);
+    JointActuator {
         joint: Names::of(robot).crank,
-        gear: 1.0,
-        force: motor.peak_torque,
-        servo,
-        armature: None,
-        damping: None,
+        properties: ActuatorProperties {
+            gear: 1.0,
+            force,
+            control: if gains.is_some() { Some(motor_limits(request, figures)) } else { force },
+            gains,
+            ..ActuatorProperties::default()
+        },
+        shift: 0.0,
     }
 }

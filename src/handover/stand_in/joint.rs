@@ -3,7 +3,7 @@
 use super::figures::JointFigures;
 use super::{ActuatorUnits, Form, Request, StandIn, crank};
 use crate::handover::engine::EngineVersion;
-use crate::robot::{Actuator, RevoluteJoint, Servo};
+use crate::robot::{ActuatorProperties, JointActuator, JointProperties, RevoluteJoint};
 
 pub(in crate::handover) fn revolute_joint(
     request: &Request<'_>,
@@ -19,14 +19,16 @@ pub(in crate::handover) fn revolute_joint(
         child: robot.child.clone(),
         axis: robot.axis,
         origin: robot.origin,
-        limit: Some(figures.limit.map(|l| l.angle)),
-        drawn_at: request.joint_drawn_at(),
-        mimic: None,
-        effort: limits.of(figures.torque),
-        velocity: limits.of(figures.speed),
-        damping: losses.0.filter(|_| !on_actuator),
-        friction: losses.1,
-        armature: joint_armature(request, stand_in).filter(|_| !on_actuator),
+        properties: JointProperties {
+            limit: Some(figures.limit.map(|l| l.angle)),
+            drawn_at: request.joint_drawn_at(),
+            mimic: None,
+            effort: limits.of(figures.torque),
+            velocity: limits.of(figures.speed),
+            damping: losses.0.filter(|_| !on_actuator),
+            friction: losses.1,
+            armature: joint_armature(request, stand_in).filter(|_| !on_actuator),
+        },
         remarks: Vec::new(),
     }
 }
@@ -63,7 +65,10 @@ fn actuator_bears_motor(request: &Request<'_>) -> bool {
 }
 
 /// In motor units the force range is such that the joint's torque limit is the one in joint units.
-pub(in crate::handover) fn actuator(request: &Request<'_>, stand_in: &StandIn<'_>) -> Actuator {
+pub(in crate::handover) fn actuator(
+    request: &Request<'_>,
+    stand_in: &StandIn<'_>,
+) -> JointActuator {
     let (ask, figures) = (request.ask, &stand_in.figures);
     if ask.form.keeps_crank() {
         return crank::actuator(request, stand_in.robot, figures);
@@ -75,17 +80,25 @@ pub(in crate::handover) fn actuator(request: &Request<'_>, stand_in: &StandIn<'_
     let before_gear = |at_joint: Option<f64>| {
         at_joint.filter(|_| actuator_bears_motor(request)).map(|x| x / (gear * gear))
     };
-    Actuator {
+    let force = ask.limits.of(figures.torque).map(|e| e / gear.abs()).map(|e| [-e, e]);
+    let gains = figures.position_gain.map(|gain| [gain, figures.velocity_gain.unwrap_or(0.0)]);
+    let (shift, target) = target(ask.actuator, figures);
+    JointActuator {
         joint: stand_in.robot.joint.clone(),
-        gear,
-        force: ask.limits.of(figures.torque).map(|e| e / gear.abs()),
-        servo: servo(ask.actuator, gear, figures),
-        armature: before_gear(joint_armature(request, stand_in)),
-        damping: before_gear(figures.damping),
+        properties: ActuatorProperties {
+            gear,
+            force,
+            control: if gains.is_some() { Some(target) } else { force },
+            gains: gains.map(|gains| gains.map(|gain| gain / (gear * gear))),
+            armature: before_gear(joint_armature(request, stand_in)),
+            damping: before_gear(figures.damping),
+        },
+        shift,
     }
 }
 
-fn servo(units: ActuatorUnits, gear: f64, figures: &JointFigures) -> Option<Servo> {
+/// What the controlled angle reads where the joint reads 0, and its ends over the joint's limits, rad.
+fn target(units: ActuatorUnits, figures: &JointFigures) -> (f64, [f64; 2]) {
     let limit = figures.limit.map(|l| l.angle);
     let (shift, [a, b]) = match units {
         ActuatorUnits::Joint => (0.0, limit),
@@ -93,10 +106,5 @@ fn servo(units: ActuatorUnits, gear: f64, figures: &JointFigures) -> Option<Serv
             (figures.motor_reading(0.0), limit.map(|q| figures.motor_reading(q)))
         }
     };
-    Some(Servo {
-        position_gain: figures.position_gain? / (gear * gear),
-        velocity_gain: figures.velocity_gain.unwrap_or(0.0) / (gear * gear),
-        shift,
-        target: [a.min(b), a.max(b)],
-    })
+    (shift, [a.min(b), a.max(b)])
 }

@@ -8,7 +8,7 @@
 use nalgebra::{Matrix3, Vector3};
 
 use super::frames::Frames;
-use crate::design::{Body, BodyFrame, BodyInertia, Design, RobotJoint};
+use crate::design::{BodyFrame, BodyInertia, BodyMass, Design, RobotJoint};
 use crate::dynamics::{self, Inertia, Moments};
 use crate::handover::fault::EmitFault;
 use crate::robot::Inertial;
@@ -21,7 +21,7 @@ const CARRIER_INERTIA: &str = "[mass.carrier] inertia";
 ///
 /// # Errors
 /// When they stand in the drawing's frame, or the inertia is not six valid figures.
-pub(in crate::handover) fn carrier(body: &Body) -> Result<Inertial, EmitFault> {
+pub(in crate::handover) fn carrier(body: &BodyMass) -> Result<Inertial, EmitFault> {
     if body.frame == BodyFrame::Drawing {
         return Err(EmitFault::Unfit {
             key: "[mass.carrier] frame",
@@ -40,7 +40,7 @@ pub(in crate::handover) fn carrier(body: &Body) -> Result<Inertial, EmitFault> {
 pub(in crate::handover) fn child(
     design: &Design,
     robot: &RobotJoint,
-    body: &Body,
+    body: &BodyMass,
     rocker: f64,
 ) -> Result<Inertial, EmitFault> {
     let rotation = match body.frame {
@@ -56,7 +56,7 @@ pub(in crate::handover) fn child(
     inertial(&body, CHILD_INERTIA, rotation)
 }
 
-fn inertial(body: &Body, key: &'static str, r: Matrix3<f64>) -> Result<Inertial, EmitFault> {
+fn inertial(body: &BodyMass, key: &'static str, r: Matrix3<f64>) -> Result<Inertial, EmitFault> {
     let BodyInertia::Tensor([xx, yy, zz, xy, xz, yz]) = body.inertia else {
         return Err(EmitFault::Unfit {
             key,

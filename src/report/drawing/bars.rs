@@ -21,9 +21,7 @@ const ROW: f64 = 38.0;
 impl Bars {
     /// The bars drawn.
     pub(in crate::report) fn draw(&self) -> Drawing {
-        let mut drawing = Drawing::new([self.width, 8.0]);
-        drawing.title.clone_from(&self.title);
-        drawing.description.clone_from(&self.description);
+        let mut drawing = Drawing::new([self.width, 8.0], &self.title, &self.description);
         for (name, share, figure) in &self.rows {
             let top = drawing.size[1];
             let right = self.width - 8.0;

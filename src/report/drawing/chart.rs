@@ -113,9 +113,7 @@ impl Chart {
 
     /// The chart drawn.
     pub(in crate::report) fn draw(&self) -> Drawing {
-        let mut drawing = Drawing::new(self.size);
-        drawing.title.clone_from(&self.title);
-        drawing.description.clone_from(&self.description);
+        let mut drawing = Drawing::new(self.size, &self.title, &self.description);
         let frame = self.frame();
         grid(&mut drawing, &frame);
         for layer in &self.layers {

@@ -76,9 +76,7 @@ impl LinkagePicture {
     /// The picture drawn.
     pub(in crate::report) fn draw(&self) -> Drawing {
         let sheet = self.sheet();
-        let mut drawing = Drawing::new(sheet.size);
-        drawing.title.clone_from(&self.title);
-        drawing.description.clone_from(&self.description);
+        let mut drawing = Drawing::new(sheet.size, &self.title, &self.description);
         let placed = self.pins_placed();
         let ends = [sheet.at([0.0, 0.0]), sheet.at([self.ground, 0.0])];
         ground(&mut drawing, ends, placed.get(self.shown));

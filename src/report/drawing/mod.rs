@@ -27,7 +27,7 @@ use super::words::typeset;
 pub(super) type Point = [f64; 2];
 
 /// A picture.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub(super) struct Drawing {
     /// Width and height.
     pub(super) size: Point,
@@ -91,9 +91,10 @@ pub(super) enum Anchor {
 pub(super) const LETTERS: f64 = 13.0;
 
 impl Drawing {
-    /// An empty sheet.
-    pub(super) fn new(size: Point) -> Self {
-        Self { size, ..Self::default() }
+    /// An empty sheet with its title and description.
+    pub(super) fn new(size: Point, title: &str, description: &str) -> Self {
+        let [title, description] = [title, description].map(str::to_owned);
+        Self { size, title, description, marks: Vec::new() }
     }
 
     /// Adds a mark.

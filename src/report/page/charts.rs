@@ -5,14 +5,24 @@ use crate::report::blocks::{Block, Cell, Table, cells};
 use crate::report::check::joint;
 use crate::report::drawing::{Drawing, Place, cursor, inline};
 use crate::report::inertia::inertia;
-use crate::report::pictures::{self, NOTHING, Plot, certified};
+use crate::report::pictures::{self, NOTHING, Plot, certified, nearest};
 use crate::report::words::{prose, sentence};
-use crate::study::{Check, Review, figure, note};
+use crate::study::{Check, PoseRow, Review, figure, note};
 use crate::units::fixed;
 
 use super::Leaf;
 use super::element::{fold, heading, table};
-use super::motion::{sparse, start};
+
+/// The row nearest to the zero pose where that lies on the stroke, else the middle one.
+pub(super) fn start(rows: &[PoseRow]) -> usize {
+    let ends = [rows.first(), rows.last()].map(|r| r.map_or(0.0, |r| r.motor));
+    if ends[0] <= 0.0 && ends[1] >= 0.0 { nearest(rows, |r| r.motor) } else { rows.len() / 2 }
+}
+
+/// Every tenth row.
+pub(super) fn sparse(rows: &[PoseRow]) -> impl Iterator<Item = &PoseRow> {
+    rows.iter().step_by(10)
+}
 
 /// Every chart of the design that follows the slider.
 pub(super) fn all(leaf: &Leaf<'_>) -> Vec<Plot> {

@@ -122,6 +122,12 @@ pub(super) fn mark(tone: Tone) -> Option<(&'static str, &'static str)> {
     }
 }
 
+/// A small card: what, the figure, and a line of HTML below it.
+pub(super) fn card(what: &str, figure: &str, below: &str) -> String {
+    let [what, figure] = [what, figure].map(prose);
+    format!("<div><dt>{what}</dt><dd><p class=\"big\">{figure}</p>{below}</dd></div>\n")
+}
+
 /// Something that opens on demand; on paper it stays as it is.
 pub(super) fn fold(summary: &str, body: &str) -> String {
     format!("<details><summary>{}</summary>\n{body}</details>\n", prose(summary))

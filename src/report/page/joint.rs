@@ -6,33 +6,24 @@ use crate::report::words::{escaped, sentence};
 use crate::units::{figure, fixed, number};
 
 use super::Leaf;
-use super::element::{list, paragraph, table};
-use super::verdict;
-
-fn name(format: Format) -> &'static str {
-    match format {
-        Format::Urdf => "URDF",
-        Format::Sdformat => "SDFormat",
-        Format::Mjcf => "MJCF",
-    }
-}
+use super::element::{self, list, paragraph, table};
 
 fn id(leaf: &Leaf<'_>, format: Format) -> String {
-    format!("{}-{}", leaf.id, name(format).to_lowercase())
+    format!("{}-{}", leaf.id, format.id())
 }
 
 /// The card at the head of the page.
 pub(super) fn card(leaf: &Leaf<'_>) -> String {
     let ready = leaf.snippets.iter().filter(|snippet| snippet.outcome.is_ok());
     let links: Vec<String> = ready
-        .map(|s| format!("<a href=\"#{}\">{}</a>", id(leaf, s.format), name(s.format)))
+        .map(|s| format!("<a href=\"#{}\">{}</a>", id(leaf, s.format), s.format.name()))
         .collect();
     if links.is_empty() {
         let below = format!("<p><a href=\"#{}-joint\">why, and what can be done</a></p>", leaf.id);
-        return verdict::card("Joint to paste", "none emitted", &below);
+        return element::card("Joint to paste", "none emitted", &below);
     }
     let below = format!("<p class=\"formats\">{}</p>", links.join(" "));
-    verdict::card("Joint to paste", "ready", &below)
+    element::card("Joint to paste", "ready", &below)
 }
 
 /// The section's body.
@@ -111,7 +102,7 @@ fn short(x: f64) -> String {
 
 fn shown(leaf: &Leaf<'_>, snippet: &Snippet, open: bool) -> String {
     let Ok(emission) = &snippet.outcome else { return String::new() };
-    let (id, title) = (id(leaf, snippet.format), name(snippet.format));
+    let (id, title) = (id(leaf, snippet.format), snippet.format.name());
     format!(
         "<details id=\"{id}\" class=\"snippet\"{}><summary>{title}</summary>\n\
          <button type=\"button\" class=\"copy\" data-copy=\"{id}-text\" hidden>Copy {title}</button>\n\

@@ -6,13 +6,13 @@ use std::collections::BTreeMap;
 use crate::report::blocks::{Table, cells, or_dash};
 use crate::report::check::facts;
 use crate::report::drawing::{Place, Point, inline};
-use crate::report::pictures::{self, Plot, nearest};
+use crate::report::pictures::{self, Plot};
 use crate::report::words::typeset;
 use crate::study::PoseRow;
 use crate::units::fixed;
 
 use super::Leaf;
-use super::charts;
+use super::charts::{self, sparse, start};
 use super::element::{fold, table};
 
 /// What the script needs to move one design; pixels, and figures as they are printed.
@@ -58,12 +58,6 @@ pub(super) fn linkage(leaf: &Leaf<'_>) -> String {
         data(leaf, picture.pins_placed()),
         fold("Table over the stroke", &poses(leaf))
     )
-}
-
-/// The row nearest to the zero pose where that lies on the stroke, else the middle one.
-pub(super) fn start(rows: &[PoseRow]) -> usize {
-    let ends = [rows.first(), rows.last()].map(|r| r.map_or(0.0, |r| r.motor));
-    if ends[0] <= 0.0 && ends[1] >= 0.0 { nearest(rows, |r| r.motor) } else { rows.len() / 2 }
 }
 
 fn slider(id: &str, start: usize, rows: usize) -> String {
@@ -129,11 +123,6 @@ fn data(leaf: &Leaf<'_>, pins: Vec<[Point; 2]>) -> String {
         dots: plots.iter().map(|plot| (id(plot), dots(plot))).collect(),
     };
     serde_json::to_string(&motion).unwrap_or_default().replace('<', "\\u003c")
-}
-
-/// Every tenth row.
-pub(super) fn sparse(rows: &[PoseRow]) -> impl Iterator<Item = &PoseRow> {
-    rows.iter().step_by(10)
 }
 
 fn poses(leaf: &Leaf<'_>) -> String {

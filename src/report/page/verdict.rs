@@ -10,7 +10,7 @@ use crate::study::Check;
 use crate::units::{angles, degrees};
 
 use super::Leaf;
-use super::element::{heading, mark, table};
+use super::element::{card, heading, mark, table};
 use super::joint as paste;
 
 /// The verdict as a word.
@@ -62,12 +62,6 @@ fn glance(leaf: &Leaf<'_>) -> String {
     let ratio = format!("ratio {}", ratio_shown(check.direct_joint.ratio));
     let direct = card("Direct joint", &ratio, &format!("<p>{}</p>", prose(&relation)));
     format!("<dl class=\"glance\">\n{}{direct}{}</dl>\n", worst_pose(leaf), paste::card(leaf))
-}
-
-/// A small card: what, the figure, and a line of HTML below it.
-pub(super) fn card(what: &str, figure: &str, below: &str) -> String {
-    let [what, figure] = [what, figure].map(prose);
-    format!("<div><dt>{what}</dt><dd><p class=\"big\">{figure}</p>{below}</dd></div>\n")
 }
 
 fn worst_pose(leaf: &Leaf<'_>) -> String {

@@ -2,7 +2,7 @@
 
 use crate::equivalence::Criterion;
 use crate::report::drawing::{Axis, Bars, Chart, Form, Ink, Layer};
-use crate::report::tolerance::{deviation, of_spread};
+use crate::report::tolerance::{deviation, of_spread, ratio};
 use crate::study::ToleranceFindings;
 use crate::units::degrees;
 
@@ -46,17 +46,12 @@ pub(in crate::report) fn histogram_bins(found: &ToleranceFindings) -> Vec<[f64; 
     let Some(statistics) = &found.statistics else { return Vec::new() };
     let inside = statistics.angle_histogram.counts.get(..32).unwrap_or_default();
     let width = statistics.angle_histogram.top.to_degrees() / 32.0;
-    let all = share_base(statistics.samples).max(1.0);
+    let all = statistics.samples.max(1);
     let bin = |(k, count): (u32, &u64)| {
         let from = f64::from(k) * width;
-        [from, from + width, 100.0 * share_base(*count) / all]
+        [from, from + width, 100.0 * ratio(*count, all)]
     };
     (0..32).zip(inside).map(bin).collect()
-}
-
-#[allow(clippy::cast_precision_loss, reason = "counts stay far below 2^52")]
-fn share_base(count: u64) -> f64 {
-    count as f64
 }
 
 /// Which length matters most.

@@ -10,7 +10,7 @@
 
 use crate::robot::markup::{Element, Node, document, fragment, number};
 use crate::robot::{
-    Actuator, DrivenJoint, Inertial, Link, Model, MotorSide, RevoluteJoint, Rod, Servo, Tie,
+    ClosingRod, DrivenJoint, Inertial, JointActuator, Link, Model, MotorSide, RevoluteJoint, Tie,
     TieSettings,
 };
 
@@ -135,7 +135,7 @@ fn rotor_equality(side: &MotorSide, tie: &TieSettings) -> Option<Node> {
     Some(held(element, tie).into())
 }
 
-fn child_pin_name(rod: &Rod) -> String {
+fn child_pin_name(rod: &ClosingRod) -> String {
     format!("{}_on_child", rod.end.name)
 }
 
@@ -144,7 +144,7 @@ fn site(name: String, at: &[f64; 3]) -> Element {
     Element::new("site").with("name", name).with_numbers("pos", at).with_numbers("size", &[0.002])
 }
 
-fn child_pin(rod: &Rod) -> Element {
+fn child_pin(rod: &ClosingRod) -> Element {
     site(child_pin_name(rod), &rod.pin_on_child)
 }
 
@@ -168,10 +168,10 @@ fn rotor_body(side: &MotorSide) -> Option<Node> {
 fn body_on(joint: &RevoluteJoint, link: Option<&Link>) -> Element {
     let body =
         Element::new("body").with("name", joint.child.as_str()).with_numbers("pos", &joint.origin);
-    let body = if joint.drawn_at == 0.0 {
+    let body = if joint.properties.drawn_at == 0.0 {
         body
     } else {
-        body.with_numbers("quat", &turned(&joint.axis, joint.drawn_at))
+        body.with_numbers("quat", &turned(&joint.axis, joint.properties.drawn_at))
     };
     body.holding_all(link.map(|link| inertial(&link.inertial).into()))
         .holding(Node::Comment(joint.remarks.clone()))
@@ -190,7 +190,7 @@ fn paste_remarks(joint: &RevoluteJoint) -> Vec<String> {
         "Into <body name=\"{}\">, which lies at pos=\"{x} {y} {z}\" in body \"{}\".",
         joint.child, joint.parent
     )];
-    lines.extend(joint.limit.map(|limit| {
+    lines.extend(joint.properties.limit.map(|limit| {
         let [low, high] = limit.map(|x| number(x.to_degrees()));
         format!("In a model whose compiler angle is degree: range=\"{low} {high}\".")
     }));
@@ -215,15 +215,15 @@ fn joint(joint: &RevoluteJoint) -> Element {
         .with("type", "hinge")
         .with("pos", "0 0 0")
         .with_numbers("axis", &joint.axis)
-        .with_known("ref", Some(joint.drawn_at).filter(|x| *x != 0.0));
-    let element = match &joint.limit {
+        .with_known("ref", Some(joint.properties.drawn_at).filter(|x| *x != 0.0));
+    let element = match &joint.properties.limit {
         Some(limit) => element.with("limited", "true").with_numbers("range", limit),
         None => element.with("limited", "false"),
     };
     element
-        .with_known("damping", joint.damping)
-        .with_known("frictionloss", joint.friction)
-        .with_known("armature", joint.armature)
+        .with_known("damping", joint.properties.damping)
+        .with_known("frictionloss", joint.properties.friction)
+        .with_known("armature", joint.properties.armature)
 }
 
 fn actuators(joints: &[DrivenJoint]) -> Element {
@@ -231,41 +231,39 @@ fn actuators(joints: &[DrivenJoint]) -> Element {
     Element::new("actuator").holding_all(each)
 }
 
-fn actuator(actuator: &Actuator) -> Element {
-    let element = match &actuator.servo {
-        Some(servo) => controlled(actuator, servo),
-        None => limited(named("motor", actuator), ["ctrllimited", "ctrlrange"], actuator.force),
-    };
-    limited(element, ["forcelimited", "forcerange"], actuator.force)
-}
-
-/// `position` where its control signal is gear · joint reading; else `general` with the shift as bias.
-fn controlled(actuator: &Actuator, servo: &Servo) -> Element {
-    let Servo { position_gain: kp, velocity_gain: kv, shift, target } = *servo;
-    let element = if shift == 0.0 {
-        named("position", actuator).with_numbers("kp", &[kp]).with_numbers("kv", &[kv])
-    } else {
-        named("general", actuator)
+/// `position` where its control signal is gear · joint reading; with a shift `general` with that as bias.
+fn actuator(actuator: &JointActuator) -> Element {
+    let own = &actuator.properties;
+    let element = match own.gains {
+        Some([kp, kv]) if actuator.shift == 0.0 => {
+            named("position", actuator).with_numbers("kp", &[kp]).with_numbers("kv", &[kv])
+        }
+        Some([kp, kv]) => named("general", actuator)
             .with("biastype", "affine")
             .with_numbers("gainprm", &[kp])
-            .with_numbers("biasprm", &[-kp * shift, -kp, -kv])
+            .with_numbers("biasprm", &[-kp * actuator.shift, -kp, -kv]),
+        None => named("motor", actuator),
     };
-    element.with("ctrllimited", "true").with_numbers("ctrlrange", &target)
+    let element = limited(element, ["ctrllimited", "ctrlrange"], own.control);
+    limited(element, ["forcelimited", "forcerange"], own.force)
 }
 
-fn named(kind: &'static str, actuator: &Actuator) -> Element {
+fn named(kind: &'static str, JointActuator { joint, properties, .. }: &JointActuator) -> Element {
     Element::new(kind)
-        .with("name", actuator.joint.as_str())
-        .with("joint", actuator.joint.as_str())
-        .with_numbers("gear", &[actuator.gear])
-        .with_known("armature", actuator.armature)
-        .with_known("damping", actuator.damping)
+        .with("name", joint.as_str())
+        .with("joint", joint.as_str())
+        .with_numbers("gear", &[properties.gear])
+        .with_known("armature", properties.armature)
+        .with_known("damping", properties.damping)
 }
 
-fn limited(element: Element, keys: [&'static str; 2], largest: Option<f64>) -> Element {
-    let [switch, range] = keys;
-    match largest {
-        Some(largest) => element.with(switch, "true").with_numbers(range, &[-largest, largest]),
+fn limited(
+    element: Element,
+    [switch, range]: [&'static str; 2],
+    ends: Option<[f64; 2]>,
+) -> Element {
+    match ends {
+        Some(ends) => element.with(switch, "true").with_numbers(range, &ends),
         None => element,
     }
 }

@@ -2,12 +2,12 @@
 
 use nalgebra::Isometry3;
 
-use super::read::{Reading, is_true};
+use super::reading::Reading;
 use super::scope::{Entities, Entity, EntityId, EntityKind, ScopeId, WORLD};
 use crate::diagnostic::Diagnostic;
 use crate::robot::chains::Chains;
 use crate::robot::document::Element;
-use crate::robot::values::{Faults, Written, placed, roll_pitch_yaw, shown};
+use crate::robot::values::{Written, shown};
 
 /// So many names are listed in one message.
 const LISTED: usize = 5;
@@ -21,11 +21,10 @@ pub(super) struct Frames {
 
 impl Frames {
     /// Faults go to the reading's.
-    pub(super) fn of(entities: &Entities<'_>, reading: &mut Reading) -> Self {
-        let attached: Vec<_> =
-            (0..entities.all.len()).map(|id| attached(entities, id, reading)).collect();
-        let bases: Vec<_> =
-            (0..entities.all.len()).map(|id| base(entities, id, &attached, reading)).collect();
+    pub(super) fn new(entities: &Entities<'_>, reading: &mut Reading) -> Self {
+        let all = 0..entities.all.len();
+        let attached: Vec<_> = all.clone().map(|id| attached(entities, id, reading)).collect();
+        let bases: Vec<_> = all.map(|id| base(entities, id, &attached, reading)).collect();
         let own: Vec<_> = entities.all.iter().map(|entity| own_pose(entity, reading)).collect();
         let moved = ordered(entities, &attached, "attached to", reading);
         let placed = ordered(entities, &bases, "placed relative to", reading);
@@ -203,7 +202,7 @@ fn ordered(
     how: &str,
     reading: &mut Reading,
 ) -> Vec<EntityId> {
-    let chains = Chains::of(on);
+    let chains = Chains::new(on);
     for circle in &chains.circles {
         let members: Vec<&Entity<'_>> =
             circle.iter().filter_map(|id| entities.all.get(*id)).collect();
@@ -238,20 +237,4 @@ fn bodies(
         links.get_mut(id).into_iter().for_each(|slot| *slot = link);
     }
     links
-}
-
-/// The figures of a `pose`: x y z roll pitch yaw, or x y z and a quaternion x y z w.
-pub(super) fn figures(pose: Element<'_>, faults: &mut Faults) -> Option<Isometry3<f64>> {
-    let written = Written::inside(pose);
-    if written.text.is_empty() {
-        return None;
-    }
-    if pose.value("rotation_format").as_deref() == Some("quat_xyzw") {
-        let [x, y, z, qx, qy, qz, qw] = faults.finite("the pose", &written)?;
-        return Some(placed([x, y, z], faults.quaternion(&written, [qx, qy, qz, qw])?));
-    }
-    let [x, y, z, roll, pitch, yaw] = faults.finite("the pose", &written)?;
-    let is_in_degrees = pose.value("degrees").is_some_and(|degrees| is_true(&degrees));
-    let in_radians = |angle: f64| if is_in_degrees { angle.to_radians() } else { angle };
-    Some(placed([x, y, z], roll_pitch_yaw([roll, pitch, yaw].map(in_radians))))
 }

@@ -3,11 +3,11 @@
 use nalgebra::{Point3, UnitQuaternion, Vector3};
 
 use super::frame::{Frames, look_up};
-use super::read::{Reading, is_true};
+use super::reading::{Reading, is_true};
 use super::scope::{Entities, Entity, EntityId, EntityKind, WORLD};
-use crate::robot::description::Mimic;
 use crate::robot::document::Element;
-use crate::robot::model::{JointCoupling, JointKind, LinkId, Place, RobotJoint, RobotLink};
+use crate::robot::model::{FileJoint, FileLink, JointCoupling, JointKind, LinkId, Place};
+use crate::robot::properties::{JointProperties, Mimic};
 use crate::robot::values::{Written, rising, shown};
 
 /// Limits at and beyond this are none, by the versions before 1.9.
@@ -46,7 +46,7 @@ impl Reading {
         }
     }
 
-    fn joint(&mut self, source: &Source<'_, '_>) -> Option<RobotJoint> {
+    fn joint(&mut self, source: &Source<'_, '_>) -> Option<FileJoint> {
         let element = source.entity.element;
         let kind = self.faults.joint_type(element, &TYPES);
         let [parent, child] = ["parent", "child"].map(|side| self.side(source, side));
@@ -62,19 +62,22 @@ impl Reading {
         let (parent, child) = (parent?, child?);
         self.must_differ(source, parent, child);
         let [parent, child] = [parent, child].map(|side| self.link_id(side, source));
-        Some(RobotJoint {
+        Some(FileJoint {
             name: source.entity.name.clone(),
             anchor: Point3::from(source.frames.pose(source.id).translation.vector),
             axis: axis?,
-            limit,
-            effort,
-            velocity,
-            damping,
-            friction,
+            properties: JointProperties {
+                limit,
+                effort,
+                velocity,
+                damping,
+                friction,
+                mimic,
+                ..JointProperties::default()
+            },
             stiffness: stiffness.filter(|stiffness| *stiffness > 0.0),
             spring_reference: rest.unwrap_or(0.0),
-            mimic,
-            ..RobotJoint::bare(Place::of(element), kind?.0, [parent, child])
+            ..FileJoint::bare(Place::from(element), kind?.0, [parent, child])
         })
     }
 
@@ -124,7 +127,7 @@ impl Reading {
         };
         let slope = -ratio * sense(one, first) * sense(two, second);
         Some(JointCoupling {
-            place: Place::of(element),
+            place: Place::from(element),
             follower,
             leader: Some(leader),
             polynomial: [0.0, slope, 0.0, 0.0, 0.0],
@@ -273,7 +276,7 @@ impl Reading {
         let links = &mut self.robot.links;
         *self.ground.get_or_insert_with(|| {
             let root = source.entities.all.first().map_or(source.entity.element, |w| w.element);
-            links.push(RobotLink::bare("world".to_owned(), Place::of(root)));
+            links.push(FileLink::bare("world".to_owned(), Place::from(root)));
             links.len() - 1
         })
     }

@@ -3,6 +3,7 @@
 mod frame;
 mod joint;
 pub(super) mod read;
+mod reading;
 mod scope;
 mod write;
 

@@ -8,26 +8,21 @@
 //! The way: [`scope`](super::scope) finds everything that has a name, [`frame`](super::frame) says where it is, this
 //! file makes links of it and [`joint`](super::joint) joints.
 
-use nalgebra::Isometry3;
-
 use super::frame::Frames;
+use super::reading::{Reading, figures, is_true};
 use super::scope::{Entities, EntityKind};
 use crate::diagnostic::Diagnostic;
-use crate::robot::description::Inertial;
 use crate::robot::document::Element;
-use crate::robot::format::Format;
 use crate::robot::link_shapes::shapes;
-use crate::robot::model::{Fitting, LinkId, LinkShape, Place, Robot, RobotLink};
-use crate::robot::values::{Faults, Written, shown, turned_tensor};
-
-/// The newest version that is known.
-const NEWEST: [u32; 2] = [1, 12];
+use crate::robot::model::{FileLink, Fitting, LinkShape, Place, Robot};
+use crate::robot::properties::Inertial;
+use crate::robot::values::{Faults, Written, shown};
 
 /// Without its document yet.
 pub(in crate::robot) fn read(root: Element<'_>) -> Result<Robot, Vec<Diagnostic>> {
-    let mut reading = Reading::of(root);
-    let entities = Entities::of(root, &mut reading);
-    let frames = Frames::of(&entities, &mut reading);
+    let mut reading = Reading::new(root);
+    let entities = Entities::new(root, &mut reading);
+    let frames = Frames::new(&entities, &mut reading);
     reading.links(&entities, &frames);
     reading.joints(&entities, &frames);
     reading.gearboxes(&entities, &frames);
@@ -40,54 +35,14 @@ pub(in crate::robot) fn read(root: Element<'_>) -> Result<Robot, Vec<Diagnostic>
     if faults.is_empty() { Ok(robot) } else { Err(faults.into_list()) }
 }
 
-/// What is read so far, and by which version's rules.
-pub(super) struct Reading {
-    /// Without its document yet.
-    pub(super) robot: Robot,
-    pub(super) faults: Faults,
-    pub(super) version: [u32; 2],
-    /// The link `world`, where a joint needed it.
-    pub(super) ground: Option<LinkId>,
-}
-
 impl Reading {
-    fn of(root: Element<'_>) -> Self {
-        let robot = Robot::empty(Format::Sdformat);
-        let mut reading = Self { robot, faults: Faults::default(), version: NEWEST, ground: None };
-        reading.read_version(root);
-        reading
-    }
-
-    fn read_version(&mut self, root: Element<'_>) {
-        let Some(written) = Written::attribute(root, "version") else {
-            let help = "write version=\"1.9\" or another: what poses and axes mean depends on it";
-            return self.faults.add(root.tag_range(), "the <sdf> has no version".to_owned(), help);
-        };
-        let Some(version) = version(&written.text) else {
-            let message = format!("\"{}\" is no version of SDFormat", shown(&written.text));
-            return self.faults.add(written.place, message, "write a version such as 1.6 or 1.12");
-        };
-        self.version = version;
-        if version > NEWEST {
-            let [major, minor] = NEWEST;
-            self.remark(
-                root,
-                format!("version {} is read as {major}.{minor}", shown(&written.text)),
-            );
-        }
-    }
-
-    pub(super) fn remark(&mut self, element: Element<'_>, message: String) {
-        self.robot.remark(Place::of(element), message);
-    }
-
     fn links(&mut self, entities: &Entities<'_>, frames: &Frames) {
         for (id, entity) in entities.all.iter().enumerate() {
             if let EntityKind::Link { .. } = entity.kind {
                 let inertial = entity.element.child("inertial").and_then(|i| self.inertial(i));
-                self.robot.links.push(RobotLink {
+                self.robot.links.push(FileLink {
                     name: entity.name.clone(),
-                    place: Place::of(entity.element),
+                    place: Place::from(entity.element),
                     pose: frames.pose(id),
                     inertial,
                     shapes: read_shapes(entity.element),
@@ -105,37 +60,17 @@ impl Reading {
             return None;
         }
         let pose = self.pose(element);
-        let mass = self.child_number(element, "mass").unwrap_or(1.0);
-        if mass < 0.0 {
-            let place = element.child("mass").map_or(element.tag_range(), Element::text_range);
-            let message = format!("a mass of {mass} kg");
-            self.faults.add(place, message, "a mass is 0 or more, in kg");
-        }
+        let mass = element.child("mass").map(Written::inside);
+        let mass = mass.and_then(|mass| self.faults.mass(&mass)).unwrap_or(1.0);
         let inertia = element.child("inertia");
         let diagonal = ["ixx", "iyy", "izz"].map(|name| self.entry(inertia, name, 1.0));
         let off = ["ixy", "ixz", "iyz"].map(|name| self.entry(inertia, name, 0.0));
         let ([xx, yy, zz], [xy, xz, yz]) = (diagonal, off);
-        Some(Inertial {
-            mass,
-            center: pose.translation.vector.into(),
-            tensor: turned_tensor(&pose.rotation, [xx, yy, zz, xy, xz, yz]),
-        })
+        Some(Inertial::placed(mass, &pose, [xx, yy, zz, xy, xz, yz]))
     }
 
     fn entry(&mut self, inertia: Option<Element<'_>>, name: &str, default: f64) -> f64 {
         inertia.and_then(|inertia| self.child_number(inertia, name)).unwrap_or(default)
-    }
-
-    /// The number inside the child of this name; `None` where there is none, or a fault.
-    pub(super) fn child_number(&mut self, element: Element<'_>, name: &str) -> Option<f64> {
-        let child = element.child(name)?;
-        self.faults.number(name, &Written::inside(child))
-    }
-
-    /// The figures of `element`'s pose; an empty one is no shift and no turn.
-    pub(super) fn pose(&mut self, element: Element<'_>) -> Isometry3<f64> {
-        let pose = element.child("pose");
-        pose.and_then(|pose| super::frame::figures(pose, &mut self.faults)).unwrap_or_default()
     }
 }
 
@@ -144,7 +79,7 @@ fn read_shapes(link: Element<'_>) -> Vec<LinkShape> {
     let mut faults = Faults::default();
     shapes(link, |shape| {
         let pose = shape.child("pose");
-        pose.and_then(|pose| super::frame::figures(pose, &mut faults)).unwrap_or_default()
+        pose.and_then(|pose| figures(pose, &mut faults)).unwrap_or_default()
     })
 }
 
@@ -153,18 +88,7 @@ fn fittings(link: Element<'_>) -> Vec<Fitting> {
     let found = link.children().filter(|one| matches!(one.name(), "sensor" | "light"));
     let fitting = |one: Element<'_>| {
         let name = one.value("name").unwrap_or_default();
-        Fitting { place: Place::of(one), what: format!("{} \"{}\"", one.name(), shown(&name)) }
+        Fitting { place: Place::from(one), what: format!("{} \"{}\"", one.name(), shown(&name)) }
     };
     found.map(fitting).collect()
-}
-
-/// The way in which the format writes a truth value.
-pub(super) fn is_true(text: &str) -> bool {
-    matches!(text.trim(), "1" | "true" | "True" | "TRUE")
-}
-
-fn version(text: &str) -> Option<[u32; 2]> {
-    let (major, rest) = text.trim().split_once('.')?;
-    let minor = rest.split('.').next()?;
-    Some([major.parse().ok()?, minor.parse().ok()?])
 }

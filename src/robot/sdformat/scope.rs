@@ -7,7 +7,7 @@ use std::borrow::Cow;
 use std::collections::HashMap;
 use std::mem::discriminant;
 
-use super::read::Reading;
+use super::reading::Reading;
 use crate::robot::document::Element;
 use crate::robot::values::{Written, shown};
 
@@ -70,7 +70,7 @@ pub(super) struct Entities<'a> {
 }
 
 impl<'a> Entities<'a> {
-    pub(super) fn of(root: Element<'a>, reading: &mut Reading) -> Self {
+    pub(super) fn new(root: Element<'a>, reading: &mut Reading) -> Self {
         let world = Entity {
             element: root,
             kind: EntityKind::World,

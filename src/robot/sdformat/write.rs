@@ -40,7 +40,7 @@ pub(in crate::robot) fn whole(model: &Model) -> String {
 /// `mimic` came with 1.11.
 fn version(model: &Model) -> &'static str {
     let mut sides = model.joints.iter().filter_map(|d| d.motor_side.as_ref());
-    let follows = |side: &MotorSide| side.crank.mimic.is_some() || side.rotor.is_some();
+    let follows = |side: &MotorSide| side.crank.properties.mimic.is_some() || side.rotor.is_some();
     if sides.any(follows) { "1.11" } else { "1.7" }
 }
 
@@ -76,9 +76,9 @@ fn axis(joint: &RevoluteJoint) -> Element {
     let xyz = Element::numbers("xyz", &joint.axis).with("expressed_in", joint.parent.as_str());
     Element::new("axis")
         .holding(xyz)
-        .holding_all(Figures::Children.limit(joint))
-        .holding_all(Figures::Children.dynamics(joint))
-        .holding_all(joint.mimic.as_ref().map(mimic))
+        .holding_all(Figures::Children.limit(&joint.properties))
+        .holding_all(Figures::Children.dynamics(&joint.properties))
+        .holding_all(joint.properties.mimic.as_ref().map(mimic))
 }
 
 /// The reference is 0: reading = multiplier · leader's reading + offset.

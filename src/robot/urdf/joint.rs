@@ -3,9 +3,9 @@
 use nalgebra::Vector3;
 
 use super::read::Urdf;
-use crate::robot::description::Mimic;
 use crate::robot::document::Element;
-use crate::robot::model::{JointKind, LinkId, Place, RobotJoint, RobotLink};
+use crate::robot::model::{FileJoint, FileLink, JointKind, LinkId, Place};
+use crate::robot::properties::{JointProperties, Mimic};
 use crate::robot::values::{Faults, Written, rising, shown};
 
 /// The types, and whether each is open at both ends.
@@ -43,16 +43,19 @@ impl<'a> Urdf<'a> {
         let (Some((kind, _)), Some(axis)) = (kind, axis) else { return };
         let (Some((parent, _)), Some((child, child_name))) = (parent, child) else { return };
         self.placements.push((origin, child_name));
-        self.robot.joints.push(RobotJoint {
+        self.robot.joints.push(FileJoint {
             name: element.value("name").unwrap_or_default().into_owned(),
             axis,
-            limit,
-            effort,
-            velocity,
-            damping,
-            friction,
-            mimic,
-            ..RobotJoint::bare(Place::of(element), kind, [parent, child])
+            properties: JointProperties {
+                limit,
+                effort,
+                velocity,
+                damping,
+                friction,
+                mimic,
+                ..JointProperties::default()
+            },
+            ..FileJoint::bare(Place::from(element), kind, [parent, child])
         });
     }
 
@@ -84,8 +87,8 @@ impl<'a> Urdf<'a> {
     fn add_world(&mut self, joint: Element<'a>) -> LinkId {
         let id = self.robot.links.len();
         self.link_ids.insert(WORLD.into(), id);
-        let place = Place::of(joint.parent().unwrap_or(joint));
-        self.robot.links.push(RobotLink::bare(WORLD.to_owned(), place));
+        let place = Place::from(joint.parent().unwrap_or(joint));
+        self.robot.links.push(FileLink::bare(WORLD.to_owned(), place));
         id
     }
 

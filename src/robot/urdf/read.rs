@@ -13,15 +13,15 @@ use nalgebra::Isometry3;
 use super::tree::Tree;
 use crate::diagnostic::Diagnostic;
 use crate::numeric::parallel::both;
-use crate::robot::description::Inertial;
 use crate::robot::document::Element;
 use crate::robot::format::Format;
 use crate::robot::link_shapes::shapes;
 use crate::robot::model::{
-    DriveThrough, Fitting, JointId, LinkId, LinkShape, Place, Robot, RobotActuator, RobotLink,
+    DriveThrough, FileActuator, FileLink, Fitting, JointId, LinkId, LinkShape, Place, Robot,
     SharedDrive,
 };
-use crate::robot::values::{Faults, Written, placed, roll_pitch_yaw, shown, turned_tensor};
+use crate::robot::properties::{ActuatorProperties, Inertial};
+use crate::robot::values::{Faults, Written, placed, roll_pitch_yaw, shown};
 
 /// Without its document yet.
 pub(in crate::robot) fn read(root: Element<'_>) -> Result<Robot, Vec<Diagnostic>> {
@@ -91,7 +91,7 @@ impl<'a> Urdf<'a> {
     }
 
     fn place_links(&mut self, root: Element<'a>) {
-        let tree = Tree::of(self, root);
+        let tree = Tree::new(&self.robot, &self.placements, root, &mut self.faults);
         if self.faults.is_empty() {
             tree.place(&mut self.robot, &self.placements);
         }
@@ -105,7 +105,7 @@ impl<'a> Urdf<'a> {
             self.faults.twice("link", &name);
             return false;
         }
-        self.robot.links.push(RobotLink::bare(name.text.into_owned(), Place::of(element)));
+        self.robot.links.push(FileLink::bare(name.text.into_owned(), Place::from(element)));
         true
     }
 
@@ -125,11 +125,7 @@ impl<'a> Urdf<'a> {
         let inertia = element.child("inertia")?;
         let tensor = ["ixx", "iyy", "izz", "ixy", "ixz", "iyz"]
             .map(|name| self.attribute_number(inertia, name).unwrap_or(0.0));
-        Some(Inertial {
-            mass: mass?,
-            center: origin.translation.vector.into(),
-            tensor: turned_tensor(&origin.rotation, tensor),
-        })
+        Some(Inertial::placed(mass?, &origin, tensor))
     }
 
     fn mass(&mut self, written: &Written<'_>) -> Option<f64> {
@@ -183,7 +179,7 @@ impl<'a> Urdf<'a> {
         let Some(link) = link.and_then(|link| self.robot.links.get_mut(link)) else { return };
         for sensor in block.children_named("sensor") {
             let what = format!("sensor \"{}\"", shown(&sensor.value("name").unwrap_or_default()));
-            link.fittings.push(Fitting { place: Place::of(sensor), what });
+            link.fittings.push(Fitting { place: Place::from(sensor), what });
         }
     }
 
@@ -202,16 +198,11 @@ impl<'a> Urdf<'a> {
         let Some(gear) = reduction(&[*actuator, *joint, element]) else {
             return self.remark(element, "a mechanicalReduction that is no number".to_owned());
         };
-        self.robot.actuators.push(RobotActuator {
+        self.robot.actuators.push(FileActuator {
             name: actuator.value("name").unwrap_or_default().into_owned(),
-            place: Place::of(element),
+            place: Place::from(element),
             joint: joint_id,
-            gear,
-            force: None,
-            control: None,
-            gains: None,
-            armature: None,
-            damping: None,
+            properties: ActuatorProperties { gear, ..ActuatorProperties::default() },
         });
     }
 
@@ -227,12 +218,10 @@ impl<'a> Urdf<'a> {
         };
         let joints: Vec<_> = joints.iter().filter_map(known).collect();
         if !joints.is_empty() && count > 0 {
-            let (name, place) = (element.value("name").unwrap_or_default(), Place::of(element));
             self.robot.shared_drives.push(SharedDrive {
-                name: name.into_owned(),
-                place,
+                name: element.value("name").unwrap_or_default().into_owned(),
+                place: Place::from(element),
                 through: DriveThrough::Transmission,
-                by: place,
                 joints,
             });
         }
@@ -246,7 +235,7 @@ impl<'a> Urdf<'a> {
     }
 
     pub(super) fn remark(&mut self, element: Element<'a>, message: String) {
-        self.robot.remark(Place::of(element), message);
+        self.robot.remark(Place::from(element), message);
     }
 }
 
@@ -259,7 +248,7 @@ fn origin(element: Element<'_>, faults: &mut Faults) -> Isometry3<f64> {
     let turn = match Written::attribute(origin, "quat_xyzw") {
         Some(quaternion) => {
             let xyzw = faults.finite("quat_xyzw", &quaternion);
-            xyzw.and_then(|xyzw| faults.quaternion(&quaternion, xyzw))
+            xyzw.and_then(|xyzw| faults.quaternion(&quaternion, xyzw, "0 0 0 1"))
         }
         None => Written::attribute(origin, "rpy")
             .and_then(|rpy| faults.finite("rpy", &rpy))

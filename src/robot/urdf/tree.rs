@@ -2,12 +2,11 @@
 
 use nalgebra::{Isometry3, Point3};
 
-use super::read::Urdf;
 use crate::diagnostic::Diagnostic;
 use crate::robot::chains::Chains;
 use crate::robot::document::Element;
-use crate::robot::model::{JointId, LinkId, Robot, RobotLink};
-use crate::robot::values::{Written, shown};
+use crate::robot::model::{FileLink, JointId, LinkId, Robot};
+use crate::robot::values::{Faults, Written, shown};
 
 /// So many names are listed in one message.
 const LISTED: usize = 5;
@@ -19,19 +18,26 @@ pub(super) struct Tree {
 }
 
 impl Tree {
-    /// Faults go to the file's.
-    pub(super) fn of(urdf: &mut Urdf<'_>, root: Element<'_>) -> Self {
-        let joint_of = parents(urdf);
+    /// Of the links and joints that are read, with where the file puts each joint's child; faults go to the file's.
+    pub(super) fn new(
+        robot: &Robot,
+        placements: &[(Isometry3<f64>, Written<'_>)],
+        root: Element<'_>,
+        faults: &mut Faults,
+    ) -> Self {
+        let joint_of = parents(robot, placements, faults);
         let parent_of = |joint: &Option<JointId>| {
-            joint.and_then(|joint| urdf.robot.joints.get(joint)).map(|joint| joint.parent)
+            joint.and_then(|joint| robot.joints.get(joint)).map(|joint| joint.parent)
         };
-        let chains = Chains::of(&joint_of.iter().map(parent_of).collect::<Vec<_>>());
+        let chains = Chains::new(&joint_of.iter().map(parent_of).collect::<Vec<_>>());
         for circle in &chains.circles {
-            name_circle(urdf, circle, &joint_of);
+            if let Some(fault) = circle_fault(robot, placements, circle, &joint_of) {
+                faults.add_labelled(fault);
+            }
         }
         // a joint that was refused leaves roots behind that are none
-        if urdf.faults.is_empty() {
-            one_root(urdf, root, &joint_of);
+        if faults.is_empty() {
+            one_root(robot, root, &joint_of, faults);
         }
         Self { joint_of, order: chains.order }
     }
@@ -53,15 +59,19 @@ impl Tree {
     }
 }
 
-fn parents(urdf: &mut Urdf<'_>) -> Vec<Option<JointId>> {
-    let mut joint_of: Vec<Option<JointId>> = vec![None; urdf.robot.links.len()];
-    for (id, joint) in urdf.robot.joints.iter().enumerate() {
+fn parents(
+    robot: &Robot,
+    placements: &[(Isometry3<f64>, Written<'_>)],
+    faults: &mut Faults,
+) -> Vec<Option<JointId>> {
+    let mut joint_of: Vec<Option<JointId>> = vec![None; robot.links.len()];
+    for (id, joint) in robot.joints.iter().enumerate() {
         let Some(slot) = joint_of.get_mut(joint.child) else { continue };
-        let Some(first) = slot.and_then(|first| urdf.robot.joints.get(first)) else {
+        let Some(first) = slot.and_then(|first| robot.joints.get(first)) else {
             *slot = Some(id);
             continue;
         };
-        let Some((_, child)) = urdf.placements.get(id) else { continue };
+        let Some((_, child)) = placements.get(id) else { continue };
         let message = format!(
             "link \"{}\" hangs on two joints, \"{}\" and \"{}\"",
             shown(&child.text),
@@ -69,36 +79,40 @@ fn parents(urdf: &mut Urdf<'_>) -> Vec<Option<JointId>> {
             shown(&joint.name)
         );
         let help = "URDF holds trees only: take one of the two joints out; SDFormat and MJCF can close a loop";
-        urdf.faults.add(child.place.clone(), message, help);
+        faults.add(child.place.clone(), message, help);
     }
     joint_of
 }
 
-fn name_circle(urdf: &mut Urdf<'_>, circle: &[LinkId], joint_of: &[Option<JointId>]) {
+fn circle_fault(
+    robot: &Robot,
+    placements: &[(Isometry3<f64>, Written<'_>)],
+    circle: &[LinkId],
+    joint_of: &[Option<JointId>],
+) -> Option<Diagnostic> {
     let joint = |link: &LinkId| joint_of.get(*link).copied().flatten();
     let names: Vec<&str> = circle
         .iter()
         .rev()
-        .filter_map(|link| urdf.robot.joints.get(joint(link)?))
+        .filter_map(|link| robot.joints.get(joint(link)?))
         .map(|joint| joint.name.as_str())
         .collect();
-    let first = circle.first().and_then(joint).and_then(|id| urdf.placements.get(id));
-    let Some((_, child)) = first else { return };
+    let (_, child) = circle.first().and_then(joint).and_then(|id| placements.get(id))?;
     let fault = Diagnostic::error(format!("joints go round in a circle: {}", listed(&names)))
         .at(child.place.clone())
         .label("hangs on itself")
         .help("one link must hang on no joint: take one of these joints out, or mend its parent");
-    urdf.faults.add_labelled(fault);
+    Some(fault)
 }
 
-fn one_root(urdf: &mut Urdf<'_>, root: Element<'_>, joint_of: &[Option<JointId>]) {
-    let is_root = |pair: &(&RobotLink, &Option<JointId>)| pair.1.is_none();
-    let roots: Vec<&RobotLink> =
-        urdf.robot.links.iter().zip(joint_of).filter(is_root).map(|pair| pair.0).collect();
+fn one_root(robot: &Robot, root: Element<'_>, joint_of: &[Option<JointId>], faults: &mut Faults) {
+    let is_root = |pair: &(&FileLink, &Option<JointId>)| pair.1.is_none();
+    let roots: Vec<&FileLink> =
+        robot.links.iter().zip(joint_of).filter(is_root).map(|pair| pair.0).collect();
     let Some(second) = roots.get(1) else {
-        if urdf.robot.links.is_empty() {
+        if robot.links.is_empty() {
             let help = "a robot has at least one <link name=\"...\"/>";
-            urdf.faults.add(root.tag_range(), "the file holds no link".to_owned(), help);
+            faults.add(root.tag_range(), "the file holds no link".to_owned(), help);
         }
         return;
     };
@@ -107,7 +121,7 @@ fn one_root(urdf: &mut Urdf<'_>, root: Element<'_>, joint_of: &[Option<JointId>]
     let message = format!("{} links hang on no joint: {}", roots.len(), listed(&names));
     let help =
         "URDF holds one tree: tie all but one of them with joints, a fixed one where nothing moves";
-    urdf.faults.add(place, message, help);
+    faults.add(place, message, help);
 }
 
 fn listed(names: &[&str]) -> String {

@@ -51,7 +51,7 @@ fn motor_side(side: &MotorSide) -> Vec<Node> {
 }
 
 fn joint(joint: &RevoluteJoint) -> [Node; 2] {
-    let kind = if joint.limit.is_some() { "revolute" } else { "continuous" };
+    let kind = if joint.properties.limit.is_some() { "revolute" } else { "continuous" };
     let element = Element::new("joint")
         .with("name", joint.name.as_str())
         .with("type", kind)
@@ -59,9 +59,9 @@ fn joint(joint: &RevoluteJoint) -> [Node; 2] {
         .holding(Element::new("child").with("link", joint.child.as_str()))
         .holding(origin(&joint.origin))
         .holding(Element::new("axis").with_numbers("xyz", &joint.axis))
-        .holding_all(Figures::Attributes.limit(joint))
-        .holding_all(Figures::Attributes.dynamics(joint))
-        .holding_all(joint.mimic.as_ref().map(mimic));
+        .holding_all(Figures::Attributes.limit(&joint.properties))
+        .holding_all(Figures::Attributes.dynamics(&joint.properties))
+        .holding_all(joint.properties.mimic.as_ref().map(mimic));
     [Node::Comment(joint.remarks.clone()), element.into()]
 }
 

@@ -3,7 +3,8 @@
 use super::Reading;
 use super::defaults::{ACTUATORS, Layers, MAIN};
 use super::include::Node;
-use crate::robot::model::RobotActuator;
+use crate::robot::model::FileActuator;
+use crate::robot::properties::ActuatorProperties;
 
 /// How an actuator's force follows from its control signal and its length.
 #[derive(Clone, Copy)]
@@ -37,16 +38,11 @@ impl<'a> Reading<'a> {
         let inherited =
             if node.tag() == "position" { self.inherited(&layers, joint) } else { None };
         let control = inherited.or(control);
-        self.robot.actuators.push(RobotActuator {
+        self.robot.actuators.push(FileActuator {
             name: node.text("name"),
             place: node.place(),
             joint,
-            gear,
-            force,
-            control,
-            gains,
-            armature,
-            damping,
+            properties: ActuatorProperties { gear, force, control, gains, armature, damping },
         });
     }
 

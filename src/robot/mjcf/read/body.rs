@@ -7,7 +7,7 @@ use super::defaults::{ClassId, MAIN};
 use super::include::Node;
 use super::mention::called;
 use crate::robot::document::DEEPEST;
-use crate::robot::model::{Fitting, LinkId, RobotLink};
+use crate::robot::model::{FileLink, Fitting, LinkId};
 use crate::robot::values::shown;
 
 /// What the engine makes bodies of.
@@ -50,7 +50,7 @@ impl<'a> Reading<'a> {
     pub(super) fn world(&mut self, root: Node<'a>, worlds: &[Node<'a>]) {
         let element = worlds.first().copied().unwrap_or(root);
         self.link_ids.insert("world".to_owned(), 0);
-        self.robot.links.push(RobotLink::bare("world".to_owned(), element.place()));
+        self.robot.links.push(FileLink::bare("world".to_owned(), element.place()));
         let mut waiting = Vec::new();
         for world in worlds {
             let class = self.class(*world, "childclass", MAIN);
@@ -88,7 +88,7 @@ impl<'a> Reading<'a> {
         let class = self.class(node, "childclass", class);
         let parts = self.parts(node, class);
         let shapes = parts.geoms.iter().map(|geom| self.shape(geom)).collect();
-        self.robot.links.push(RobotLink {
+        self.robot.links.push(FileLink {
             name: node.text("name"),
             place: node.place(),
             pose,
@@ -105,9 +105,7 @@ impl<'a> Reading<'a> {
     }
 
     fn body_name(&mut self, node: Node<'a>, link: LinkId) {
-        let Some(name) = node.own("name").filter(|name| !name.written.text.is_empty()) else {
-            return;
-        };
+        let Some(name) = node.name() else { return };
         if self.link_ids.contains_key(&*name.written.text) {
             let message = format!("two bodies are named \"{}\"", shown(&name.written.text));
             let help = "give each body a name of its own; the world is named \"world\"";

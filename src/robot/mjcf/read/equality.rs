@@ -1,5 +1,7 @@
 //! What closes loops and ties joints: `equality`.
 
+use std::collections::HashMap;
+
 use nalgebra::Point3;
 
 use super::Reading;
@@ -43,7 +45,8 @@ impl<'a> Reading<'a> {
     }
 
     fn by_sites(&mut self, node: Node<'a>) -> Option<([LinkId; 2], [Point3<f64>; 2])> {
-        let [one, two] = ["site1", "site2"].map(|name| self.site_of(node, name));
+        let [one, two] = ["site1", "site2"]
+            .map(|name| self.id_of(node, name, "site", |reading| &reading.site_ids));
         let (one, two) = (self.sites.get(one?)?, self.sites.get(two?)?);
         Some(([one.link, two.link], [one.point, two.point]))
     }
@@ -104,22 +107,23 @@ impl<'a> Reading<'a> {
 
     /// The body that an attribute names.
     pub(super) fn link_of(&mut self, node: Node<'a>, name: &str) -> Option<LinkId> {
-        let found = self.named(node, name)?;
-        let id = self.link_ids.get(&found).copied();
-        id.or_else(|| self.unknown(node, name, "body"))
+        self.id_of(node, name, "body", |reading| &reading.link_ids)
     }
 
     /// The joint that an attribute names.
     pub(super) fn joint_of(&mut self, node: Node<'a>, name: &str) -> Option<usize> {
-        let found = self.named(node, name)?;
-        let id = self.joint_ids.get(&found).copied();
-        id.or_else(|| self.unknown(node, name, "joint"))
+        self.id_of(node, name, "joint", |reading| &reading.joint_ids)
     }
 
-    fn site_of(&mut self, node: Node<'a>, name: &str) -> Option<usize> {
+    fn id_of(
+        &mut self,
+        node: Node<'a>,
+        name: &str,
+        kind: &str,
+        ids: fn(&Self) -> &HashMap<String, usize>,
+    ) -> Option<usize> {
         let found = self.named(node, name)?;
-        let id = self.site_ids.get(&found).copied();
-        id.or_else(|| self.unknown(node, name, "site"))
+        ids(self).get(&found).copied().or_else(|| self.unknown(node, name, kind))
     }
 
     fn named(&mut self, node: Node<'a>, name: &str) -> Option<String> {

@@ -50,6 +50,11 @@ impl<'a> Node<'a> {
         Some(Value { written, document: self.document })
     }
 
+    /// Its name, where it has one.
+    pub(super) fn name(self) -> Option<Value<'a>> {
+        self.own("name").filter(|name| !name.written.text.is_empty())
+    }
+
     /// The figures of the attribute of this name; one that holds none is not written, as the engine has it.
     pub(super) fn figures(self, name: &str) -> Option<Value<'a>> {
         self.own(name).filter(|value| !value.written.text.trim().is_empty())
@@ -101,7 +106,7 @@ impl Files {
             found.push((Place { document: at, element: element.id() }, included));
         }
         if !faults.is_empty() {
-            return Err(Box::new(RobotRejected::of(document, faults.into_list())));
+            return Err(Box::new(RobotRejected::new(document, faults.into_list())));
         }
         for (place, included) in found {
             self.included.insert(place, self.documents.len());

@@ -7,8 +7,7 @@ use super::body::Parts;
 use super::compiler::FromShapes;
 use super::geom_mass::Lump;
 use super::include::Node;
-use crate::robot::description::Inertial;
-use crate::robot::values::turned_tensor;
+use crate::robot::properties::Inertial;
 
 impl<'a> Reading<'a> {
     pub(super) fn inertial(&mut self, body: Node<'a>, parts: &Parts<'a>) -> Option<Inertial> {
@@ -33,11 +32,7 @@ impl<'a> Reading<'a> {
         let full: Option<[f64; 6]> = self.own_numbers(node, "fullinertia");
         let [a, b, c] = principal.unwrap_or_default();
         let tensor = full.unwrap_or([a, b, c, 0.0, 0.0, 0.0]);
-        Some(Inertial {
-            mass: mass?,
-            center: place.translation.vector.into(),
-            tensor: turned_tensor(&place.rotation, tensor),
-        })
+        Some(Inertial::placed(mass?, &place, tensor))
     }
 
     fn mass(&mut self, node: Node<'a>) -> Option<f64> {
@@ -49,12 +44,7 @@ impl<'a> Reading<'a> {
             );
             return None;
         };
-        let mass = self.faults(value.document).number("mass", &value.written)?;
-        if mass < 0.0 {
-            let message = format!("a mass of {mass} kg");
-            self.fault(&value, &message, "a mass is 0 or more, in kg");
-        }
-        Some(mass)
+        self.faults(value.document).mass(&value.written)
     }
 
     fn inferred(&mut self, body: Node<'a>, parts: &Parts<'a>) -> Option<Inertial> {
@@ -81,6 +71,5 @@ fn together(lumps: &[Lump]) -> Inertial {
         let r = lump.center - center;
         lump.tensor + (Matrix3::identity() * r.norm_squared() - r * r.transpose()) * lump.mass
     };
-    let t: Matrix3<f64> = lumps.iter().map(about).sum();
-    Inertial { mass, center: center.into(), tensor: [t.m11, t.m22, t.m33, t.m12, t.m13, t.m23] }
+    Inertial::new(mass, center, &lumps.iter().map(about).sum())
 }

@@ -6,7 +6,8 @@ use super::Reading;
 use super::body::{Part, Parts};
 use super::defaults::Layers;
 use super::include::Node;
-use crate::robot::model::{JointKind, LinkId, RobotJoint};
+use crate::robot::model::{FileJoint, JointKind, LinkId};
+use crate::robot::properties::JointProperties;
 
 impl<'a> Reading<'a> {
     /// The joints between a body and its parent, in order; one that holds where it has none.
@@ -27,7 +28,7 @@ impl<'a> Reading<'a> {
         }
         if parts.joints.is_empty() {
             let joint = bare(body, JointKind::Fixed, links, pose);
-            self.robot.joints.push(RobotJoint { name: String::new(), ..joint });
+            self.robot.joints.push(FileJoint { name: String::new(), ..joint });
         }
     }
 
@@ -54,10 +55,10 @@ impl<'a> Reading<'a> {
         let drawn_at = self.number(&layers, "ref").unwrap_or(0.0) * scale;
         let drawn_at = if kind == JointKind::Ball { 0.0 } else { drawn_at };
         let spring_reference = self.number(&layers, "springref").unwrap_or(0.0) * scale;
-        let bare = RobotJoint { anchor, axis, limit, drawn_at, spring_reference, ..joint };
-        let mut joint = self.losses(&layers, bare);
+        let mut joint = self.losses(&layers, FileJoint { anchor, axis, spring_reference, ..joint });
+        (joint.properties.limit, joint.properties.drawn_at) = (limit, drawn_at);
         if self.is_tuned(part.node, &layers) {
-            (joint.stiffness, joint.damping) = (None, None);
+            (joint.stiffness, joint.properties.damping) = (None, None);
         }
         self.add_joint(part.node, joint);
     }
@@ -99,15 +100,18 @@ impl<'a> Reading<'a> {
     }
 
     /// What holds the motion back.
-    fn losses(&mut self, layers: &Layers<'a>, joint: RobotJoint) -> RobotJoint {
+    fn losses(&mut self, layers: &Layers<'a>, joint: FileJoint) -> FileJoint {
         let effort = self.limited(layers, "actuatorfrcrange", "actuatorfrclimited");
         let effort = effort.map(|[low, high]| low.abs().max(high.abs()));
         let [stiffness, ..] = self.leading_of(layers, "stiffness", [0.0; 3]);
-        RobotJoint {
-            effort: effort.filter(|effort| effort.is_finite()),
-            damping: self.first_of(layers, "damping"),
-            friction: self.number(layers, "frictionloss"),
-            armature: self.number(layers, "armature"),
+        FileJoint {
+            properties: JointProperties {
+                effort: effort.filter(|effort| effort.is_finite()),
+                damping: self.first_of(layers, "damping"),
+                friction: self.number(layers, "frictionloss"),
+                armature: self.number(layers, "armature"),
+                ..joint.properties
+            },
             stiffness: (stiffness != 0.0).then_some(stiffness),
             ..joint
         }
@@ -120,8 +124,8 @@ impl<'a> Reading<'a> {
         Some(first)
     }
 
-    fn add_joint(&mut self, node: Node<'a>, joint: RobotJoint) {
-        if let Some(name) = node.own("name").filter(|name| !name.written.text.is_empty()) {
+    fn add_joint(&mut self, node: Node<'a>, joint: FileJoint) {
+        if let Some(name) = node.name() {
             let id = self.robot.joints.len();
             if self.joint_ids.insert(name.written.text.clone().into_owned(), id).is_some() {
                 self.faults(name.document).twice("joint", &name.written);
@@ -132,7 +136,7 @@ impl<'a> Reading<'a> {
 }
 
 /// A joint of which nothing is known but its kind and its links.
-fn bare(node: Node<'_>, kind: JointKind, links: [LinkId; 2], pose: Isometry3<f64>) -> RobotJoint {
+fn bare(node: Node<'_>, kind: JointKind, links: [LinkId; 2], pose: Isometry3<f64>) -> FileJoint {
     let anchor = Point3::from(pose.translation.vector);
-    RobotJoint { name: node.text("name"), anchor, ..RobotJoint::bare(node.place(), kind, links) }
+    FileJoint { name: node.text("name"), anchor, ..FileJoint::bare(node.place(), kind, links) }
 }

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use super::Reading;
 use super::include::Node;
-use crate::robot::model::{Fitting, LinkId, RobotLink};
+use crate::robot::model::{FileLink, Fitting, LinkId};
 use crate::robot::values::shown;
 
 /// Attributes that name a site.
@@ -41,7 +41,7 @@ impl<'a> Reading<'a> {
     }
 
     fn geoms(&self) -> HashMap<String, LinkId> {
-        let of = |(id, link): (LinkId, &RobotLink)| -> Vec<(String, LinkId)> {
+        let of = |(id, link): (LinkId, &FileLink)| -> Vec<(String, LinkId)> {
             let named = link.shapes.iter().filter(|shape| !shape.name.is_empty());
             named.map(|shape| (shape.name.clone(), id)).collect()
         };

@@ -38,7 +38,7 @@ pub(in crate::robot) fn read(
     includes: &mut Includes<'_>,
 ) -> Result<Robot, Box<RobotRejected>> {
     let files = Files::load(document, includes)?;
-    let mut reading = Reading::of(&files);
+    let mut reading = Reading::new(&files);
     if let Some(root) = files.root() {
         reading.model(root);
     }
@@ -65,7 +65,7 @@ struct Reading<'a> {
 }
 
 impl<'a> Reading<'a> {
-    fn of(files: &'a Files) -> Self {
+    fn new(files: &'a Files) -> Self {
         Self {
             files,
             faults: BTreeMap::new(),
@@ -124,7 +124,7 @@ impl<'a> Reading<'a> {
         if let Some((document, faults)) = faulty {
             let document = self.files.documents.get(document).or(self.files.documents.first());
             let Some(document) = document else { return Err(nothing()) };
-            return Err(Box::new(RobotRejected::of(document, once(faults.into_list()))));
+            return Err(Box::new(RobotRejected::new(document, once(faults.into_list()))));
         }
         Ok(self.robot)
     }

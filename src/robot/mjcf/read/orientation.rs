@@ -1,6 +1,6 @@
 //! Where an element is in its parent: a shift, and a turn in one of five ways.
 
-use nalgebra::{Isometry3, Matrix3, Quaternion, Rotation3, Unit, UnitQuaternion, Vector3};
+use nalgebra::{Isometry3, Matrix3, Rotation3, Unit, UnitQuaternion, Vector3};
 
 use super::Reading;
 use super::defaults::Layers;
@@ -49,13 +49,9 @@ impl<'a> Reading<'a> {
     }
 
     fn quaternion(&mut self, value: &Value<'a>) -> Option<UnitQuaternion<f64>> {
-        let [w, x, y, z] = self.faults(value.document).finite("quat", &value.written)?;
-        let largest = [w, x, y, z].map(f64::abs).into_iter().fold(0.0, f64::max);
-        if largest < f64::MIN_POSITIVE {
-            self.fault(value, "the quaternion has no length", "a turn by nothing is 1 0 0 0");
-            return None;
-        }
-        Some(UnitQuaternion::new_normalize(Quaternion::new(w, x, y, z) / largest))
+        let faults = self.faults(value.document);
+        let [w, x, y, z] = faults.finite("quat", &value.written)?;
+        faults.quaternion(&value.written, [x, y, z, w], "1 0 0 0")
     }
 
     fn axis_angle(&mut self, value: &Value<'a>) -> Option<UnitQuaternion<f64>> {
@@ -68,12 +64,7 @@ impl<'a> Reading<'a> {
     }
 
     fn long_enough(&mut self, value: &Value<'a>, axis: Vector3<f64>) -> Option<Vector3<f64>> {
-        let largest = axis.amax();
-        if largest < f64::MIN_POSITIVE {
-            self.fault(value, "the axis has no length", "an axis needs a direction, such as 0 1 0");
-            return None;
-        }
-        Some((axis / largest).normalize())
+        self.faults(value.document).unit("the axis", &value.written, axis)
     }
 
     fn two_axes(&mut self, value: &Value<'a>) -> Option<UnitQuaternion<f64>> {

@@ -5,7 +5,7 @@ use nalgebra::{Isometry3, Vector3};
 use super::Reading;
 use super::body::Part;
 use super::defaults::Layers;
-use crate::robot::model::{Bounds, LinkShape};
+use crate::robot::model::{BoundingBox, LinkShape};
 
 impl<'a> Reading<'a> {
     /// A geom with the box around it.
@@ -15,9 +15,10 @@ impl<'a> Reading<'a> {
             layers.text(name).is_none_or(|text| text.trim() != "0")
         };
         let touches = mask(&layers, "contype") || mask(&layers, "conaffinity");
-        let bounds = self
-            .bounds(&layers)
-            .map(|(half, place)| Bounds { pose: part.frame * place, half: Vector3::from(half) });
+        let bounds = self.bounds(&layers).map(|(half, place)| BoundingBox {
+            pose: part.frame * place,
+            half: Vector3::from(half),
+        });
         let (name, place) = (part.node.text("name"), part.node.place());
         LinkShape { place, name, touches, bounds }
     }

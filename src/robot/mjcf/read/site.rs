@@ -32,9 +32,7 @@ impl<'a> Reading<'a> {
             None => Point3::from(self.placement(&layers).translation.vector),
         };
         let pose = self.robot.links.get(link).map(|link| link.pose).unwrap_or_default();
-        let Some(name) = part.node.own("name").filter(|name| !name.written.text.is_empty()) else {
-            return;
-        };
+        let Some(name) = part.node.name() else { return };
         if self.site_ids.insert(name.written.text.clone().into_owned(), self.sites.len()).is_some()
         {
             self.faults(name.document).twice("site", &name.written);

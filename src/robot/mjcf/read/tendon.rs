@@ -4,12 +4,11 @@ use std::collections::HashSet;
 
 use super::Reading;
 use super::include::Node;
-use crate::robot::model::{DriveThrough, JointId, LinkId, Place, SharedDrive};
+use crate::robot::model::{DriveThrough, JointId, LinkId, SharedDrive};
 
 /// What moves when a tendon is pulled.
 #[derive(Clone, Debug)]
 pub(super) struct Tendon {
-    place: Place,
     through: DriveThrough,
     joints: Vec<(JointId, Option<f64>)>,
 }
@@ -21,7 +20,7 @@ impl<'a> Reading<'a> {
             "spatial" => (DriveThrough::SpatialTendon, self.spanned_joints(node)),
             _ => return,
         };
-        self.tendons.insert(node.text("name"), Tendon { place: node.place(), through, joints });
+        self.tendons.insert(node.text("name"), Tendon { through, joints });
     }
 
     fn fixed_joints(&mut self, tendon: Node<'a>) -> Vec<(JointId, Option<f64>)> {
@@ -85,8 +84,8 @@ impl<'a> Reading<'a> {
     pub(super) fn shared_drive(&mut self, node: Node<'a>) {
         let (name, place) = (node.text("name"), node.place());
         if let Some(tendon) = self.tendons.get(&node.text("tendon")) {
-            let Tendon { place: by, through, joints } = tendon.clone();
-            self.robot.shared_drives.push(SharedDrive { name, place, through, by, joints });
+            let Tendon { through, joints } = tendon.clone();
+            self.robot.shared_drives.push(SharedDrive { name, place, through, joints });
             return;
         }
         let ends = [["cranksite", "slidersite"], ["site", "refsite"]];
@@ -96,7 +95,7 @@ impl<'a> Reading<'a> {
         if let Some((one, two)) = ends {
             let joints = each_once(self.joints_between(one, two));
             let through = DriveThrough::Sites;
-            self.robot.shared_drives.push(SharedDrive { name, place, through, by: place, joints });
+            self.robot.shared_drives.push(SharedDrive { name, place, through, joints });
         }
     }
 }

@@ -1,0 +1,102 @@
+//! What a link weighs, what a joint allows and resists, what an actuator does: the same read and to be written.
+
+use nalgebra::{Isometry3, Matrix3, Vector3};
+
+/// Mass properties of a link, in the link's own frame.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Inertial {
+    /// kg.
+    pub mass: f64,
+    /// Mass centre, m.
+    pub center: [f64; 3],
+    /// xx, yy, zz, xy, xz, yz about the mass centre, kg m², as entries of the tensor.
+    pub tensor: [f64; 6],
+}
+
+impl Inertial {
+    /// With the tensor as a matrix about the mass centre.
+    pub(super) fn new(mass: f64, center: Vector3<f64>, t: &Matrix3<f64>) -> Self {
+        let tensor = [t.m11, t.m22, t.m33, t.m12, t.m13, t.m23];
+        Self { mass, center: center.into(), tensor }
+    }
+
+    /// Of a tensor in a frame of its own, which lies in the mass centre.
+    pub(super) fn placed(mass: f64, place: &Isometry3<f64>, tensor: [f64; 6]) -> Self {
+        let center = place.translation.vector;
+        let own = Self { mass, center: center.into(), tensor };
+        if place.rotation.angle() < f64::MIN_POSITIVE {
+            return own;
+        }
+        let turn = place.rotation.to_rotation_matrix();
+        Self::new(mass, center, &(turn.matrix() * own.matrix() * turn.matrix().transpose()))
+    }
+
+    /// The tensor as a matrix, kg m².
+    #[must_use]
+    pub fn matrix(&self) -> Matrix3<f64> {
+        let [xx, yy, zz, xy, xz, yz] = self.tensor;
+        Matrix3::new(xx, xy, xz, xy, yy, yz, xz, yz, zz)
+    }
+}
+
+/// reading = `multiplier` · the leader's reading + `offset`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mimic {
+    /// The name of the joint that leads.
+    pub leader: String,
+    /// Reading per reading of the leader.
+    pub multiplier: f64,
+    /// rad.
+    pub offset: f64,
+}
+
+/// What a joint allows and what resists it, read or to be written.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct JointProperties {
+    /// Smallest and largest reading, rad (m); an end that the file leaves open is infinite, `None` where both are.
+    pub limit: Option<[f64; 2]>,
+    /// The reading in the pose in which the two links are drawn; 0 but in MJCF.
+    pub drawn_at: f64,
+    /// Largest torque, N m (N for a slide).
+    pub effort: Option<f64>,
+    /// Largest speed, rad/s (m/s).
+    pub velocity: Option<f64>,
+    /// Viscous damping, N m s/rad.
+    pub damping: Option<f64>,
+    /// Coulomb friction, N m.
+    pub friction: Option<f64>,
+    /// Armature, kg m², as seen at the joint.
+    pub armature: Option<f64>,
+    /// The joint that it follows, by its own format's element.
+    pub mimic: Option<Mimic>,
+}
+
+/// What an actuator does, all before its gear, read or to be written.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct ActuatorProperties {
+    /// Joint torque per actuator force, signed.
+    pub gear: f64,
+    /// Smallest and largest force.
+    pub force: Option<[f64; 2]>,
+    /// Smallest and largest control signal.
+    pub control: Option<[f64; 2]>,
+    /// Position and velocity gain, N m/rad and N m s/rad, where it is a position controller.
+    pub gains: Option<[f64; 2]>,
+    /// Its own armature, kg m².
+    pub armature: Option<f64>,
+    /// Its own damping, N m s/rad.
+    pub damping: Option<f64>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_quarter_turn_about_z_swaps_x_and_y_of_a_tensor() {
+        let turn = Isometry3::rotation(Vector3::z() * std::f64::consts::FRAC_PI_2);
+        let t = Inertial::placed(1.0, &turn, [1.0, 2.0, 3.0, 0.1, 0.2, 0.3]).tensor;
+        let wanted = [2.0, 1.0, 3.0, -0.1, -0.3, 0.2];
+        assert!(t.iter().zip(wanted).all(|(a, b)| (a - b).abs() < 1e-15), "{t:?}");
+    }
+}
