@@ -1,6 +1,6 @@
 //! The two links: do they weigh what the design says, with what the linkage's parts add to them?
 
-use super::expected::Expected;
+use super::expected::{Expected, has_rotor};
 use super::facts::JointFacts;
 use super::joint::Look;
 use super::measure::Measure;
@@ -139,6 +139,8 @@ fn one(
     match (agree(&as_patched), agree(&as_own) && is_patched) {
         (true, false) => (as_patched, BodyState::Patched),
         (true, true) => (as_patched, BodyState::Unknown),
+        // Without a rotor `emit` adds nothing, and `fold` what crank and rod weigh.
+        (false, true) if !has_rotor(expected.side.design) => (as_own, BodyState::Unpatched),
         (false, true) => (unpatched(as_patched), BodyState::Unpatched),
         (false, false) => (as_patched, BodyState::Unknown),
     }

@@ -77,6 +77,9 @@ fn motor(robot: &Robot, found: &FoundLoop, joints: &[Option<JointId>]) -> Option
     robot.joints.get(other).map(|joint| joint.name.clone())
 }
 
+/// A crank that weighs no more is only there to be seen, kg.
+const FEATHERWEIGHT: f64 = 1e-5;
+
 /// Where the design has the motor of one joint.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct MotorPlace<'a> {
@@ -90,7 +93,7 @@ pub(super) struct MotorPlace<'a> {
 }
 
 impl MotorPlace<'_> {
-    /// Whether the joint turns about the motor's axis, or would if its place were not a slip.
+    /// Whether the joint turns a body about the motor's axis, or would if its place were not a slip.
     fn is_at(&self, robot: &Robot, id: JointId) -> bool {
         let Some(facts) = JointFacts::of(robot, id, self.parent) else { return false };
         let is_parallel = facts.axis.cross(&self.axis).norm() < 0.1;
@@ -98,7 +101,8 @@ impl MotorPlace<'_> {
             let off = facts.origin - at;
             (off - self.axis * self.axis.dot(&off)).norm() < self.within
         });
-        is_parallel && is_near
+        let weighs = facts.child_body().is_some_and(|body| body.mass > FEATHERWEIGHT);
+        is_parallel && is_near && weighs
     }
 }
 

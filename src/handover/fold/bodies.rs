@@ -21,7 +21,8 @@ use crate::robot::{Format, Inertial, LinkId, Robot};
 pub(super) struct NewBodies {
     /// Link and what it weighs now.
     pub(super) links: Vec<(LinkId, Inertial)>,
-    /// Armature of the driven joint, kg m², the motor's included; `None` where the crank keeps it.
+    /// Armature of the driven joint, kg m², the motor's included but for what its actuators bring; `None` where the crank
+    /// keeps it.
     pub(super) armature: Option<f64>,
     /// Largest error of kinetic energy, and over which motions.
     pub(super) error: Option<(MeasuredOver, f64)>,
@@ -41,13 +42,13 @@ pub(super) struct Parts<'a> {
 }
 
 impl Parts<'_> {
-    /// The four bodies with the motor's armature as a rotor, which alone of it is left as in the file; `None` where the
+    /// The four bodies with what the motor's joint bears as a rotor, which alone of it is left as in the file; `None` where the
     /// child weighs nothing.
     fn masses(&self) -> Option<Masses> {
         let mut masses = masses(self.robot, self.bodies, self.found)?;
-        let armature = self.figures.motor_armature;
-        masses.rotor = (armature > 0.0).then(|| Rotor {
-            inertia: armature / (GEAR * GEAR),
+        let rotor = self.figures.rotor;
+        masses.rotor = (rotor > 0.0).then(|| Rotor {
+            inertia: rotor / (GEAR * GEAR),
             gear_ratio: GEAR * self.found.motor_sign(),
             in_carrier: true,
         });
@@ -158,15 +159,16 @@ pub(super) fn direct(parts: &Parts<'_>) -> Result<NewBodies, String> {
         &DrawingFrames::of(parts.found).child,
     )?);
     let (over, worst) = fidelity(&course, &parts.measured(&masses), &found.tree).headline();
-    out.armature = Some(found.tree.armature + parts.figures.pin_armature);
+    out.armature = Some(parts.figures.beside_actuators(found.tree.armature));
     out.error = Some((over, worst.value));
     Ok(out)
 }
 
 /// Without masses in the file nothing can be carried over.
 fn dropped(parts: &Parts<'_>) -> NewBodies {
+    let figures = parts.figures;
     NewBodies {
-        armature: Some(parts.figures.armature),
+        armature: Some(figures.beside_actuators(figures.at_joint.squared(figures.rotor))),
         notes: vec![
             "the child weighs nothing in the file, so that the masses of crank and coupler are not carried over".to_owned(),
         ],

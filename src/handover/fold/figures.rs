@@ -36,11 +36,11 @@ pub(super) struct Figures {
     pub(super) damping: f64,
     /// N m.
     pub(super) friction: f64,
-    /// Of motor and pins, kg m², without what the bodies' split adds.
-    pub(super) armature: f64,
-    /// Of the motor's joint itself, kg m².
-    pub(super) motor_armature: f64,
-    /// Of the pins and the driven joint, kg m².
+    /// At the motor's joint: its own armature, its actuators' and the pins', kg m².
+    pub(super) rotor: f64,
+    /// The motor's actuators bring so much of it to the driven joint themselves, kg m².
+    pub(super) on_actuators: f64,
+    /// Of the pins and the driven joint, at that, kg m².
     pub(super) pin_armature: f64,
 }
 
@@ -78,7 +78,8 @@ impl Figures {
         let leads = goes || !robot.format.holds_polynomials();
         let commanded = motor.filter(|_| leads && four_bar.roles.seat == MotorSeat::Crank);
         let limit = limit(found, reach, joint_reads);
-        let motor_armature = motors(|j| j.armature);
+        let is_driven = goes && four_bar.roles.seat == MotorSeat::Crank;
+        let on_actuators = if is_driven { armature_of_actuators(robot, four_bar) } else { 0.0 };
         Self {
             readings,
             shift: clean(readings.motor_at(0.0)),
@@ -89,8 +90,8 @@ impl Figures {
             velocity: options.limits.of(at_joint.speed(commanded.and_then(|joint| joint.velocity))),
             damping: at_joint.squared(motors(|j| j.damping)) + lost.damping,
             friction: at_joint.plain(motors(|j| j.friction)) + lost.friction,
-            armature: at_joint.squared(motor_armature) + lost.armature,
-            motor_armature,
+            rotor: motors(|j| j.armature) + on_actuators + lost.armature / at_joint.squared(1.0),
+            on_actuators: at_joint.squared(on_actuators),
             pin_armature: lost.armature,
         }
     }
@@ -105,9 +106,14 @@ impl Figures {
         (self.slope() - 1.0).abs() < 1e-12 && self.shift.abs() <= 0.0
     }
 
-    /// The share of the motor's torque that becomes a limit at the joint.
+    /// The share of the motor's torque that becomes a limit at the joint; the ratio where no bound is finite.
     pub(super) fn torque_share(&self, basis: LimitBasis) -> f64 {
-        basis.of(self.at_joint.torque(Some(1.0))).unwrap_or(0.0)
+        basis.of(self.at_joint.torque(Some(1.0))).unwrap_or(self.slope().abs())
+    }
+
+    /// What of the armature `at_joint` stands on the driven joint itself; none is negative.
+    pub(super) fn beside_actuators(&self, at_joint: f64) -> f64 {
+        (at_joint - self.on_actuators).max(0.0)
     }
 }
 
@@ -131,6 +137,11 @@ fn limit(found: &FoundLoop, reach: &Reach, joint_reads: f64) -> [f64; 2] {
 fn is_tighter([low, high]: [f64; 2], known: Option<[f64; 2]>) -> bool {
     let [known_low, known_high] = known.unwrap_or([f64::NEG_INFINITY, f64::INFINITY]);
     low > known_low + DECIMALS || high < known_high - DECIMALS
+}
+
+/// Armature of the actuators of the motor's joint, behind their gears, kg m².
+pub(super) fn armature_of_actuators(robot: &Robot, four_bar: &FourBarLoop) -> f64 {
+    motor_actuators(robot, four_bar).filter_map(|a| Some(a.armature? * a.gear * a.gear)).sum()
 }
 
 /// The actuators of the motor's joint.

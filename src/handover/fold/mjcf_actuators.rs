@@ -112,6 +112,11 @@ impl Move<'_> {
 
     fn in_motor_units(&self, changes: &mut Changes) {
         changes.edits.set(self.element, "gear", &text(self.gear()));
+        let share = self.job.figures.torque_share(self.job.options.limits);
+        let share = share / self.job.figures.slope().abs();
+        if let Some(force) = self.actuator.force.filter(|_| !is_same(Some(share), 1.0)) {
+            changes.edits.set(self.element, "forcerange", &list(&force.map(|f| f * share)));
+        }
         if self.job.options.actuator == ActuatorUnits::Joint
             && !is_same(Some(self.job.figures.slope()), 1.0)
         {

@@ -97,7 +97,7 @@ pub(super) fn too_heavy(job: &Job<'_>, found: &FoundLoop, check: &Check) -> Opti
     } else {
         "what kinetic energy would be off by has no finite figure".to_owned()
     };
-    let whose = if job.figures.motor_armature > 0.0 {
+    let whose = if job.figures.rotor > 0.0 {
         ""
     } else {
         "; the file gives the motor no armature: crank and rod alone do this"

@@ -79,6 +79,19 @@ pub(super) fn urdf(job: &Job<'_>, changes: &mut Changes) {
     if let Some(joint) = job.robot.joints.get(rod.joint) {
         urdf_mimic(job, joint, rod.slope, rod.shift, changes);
     }
+    for dynamics in kept_joints(job, &rod).filter_map(|joint| joint.child("dynamics")) {
+        for key in ["damping", "friction"] {
+            if dynamics.value(key).is_some() {
+                changes.edits.set(dynamics, key, "0");
+            }
+        }
+    }
+}
+
+/// What the driven joint bears now must not count twice: the joints that only follow.
+fn kept_joints<'a>(job: &Job<'a>, rod: &RodLine) -> impl Iterator<Item = Element<'a>> {
+    let rod = job.robot.joints.get(rod.joint);
+    [Some(job.motor), rod].into_iter().flatten().filter_map(|joint| job.robot.element(joint.place))
 }
 
 /// Puts a `mimic` of the driven joint on a joint, or changes the one that is there.
@@ -126,6 +139,12 @@ pub(super) fn sdformat(job: &Job<'_>, changes: &mut Changes) {
     sdformat_mimic(job, job.motor, job.figures.slope(), job.figures.shift, changes);
     if let Some(joint) = job.robot.joints.get(rod.joint) {
         sdformat_mimic(job, joint, rod.slope, rod.shift, changes);
+    }
+    let axes = kept_joints(job, &rod).filter_map(|joint| joint.child("axis"));
+    for dynamics in axes.filter_map(|axis| axis.child("dynamics")) {
+        for key in ["damping", "friction", "spring_stiffness"] {
+            dynamics.child(key).into_iter().for_each(|loss| changes.edits.set_text(loss, "0"));
+        }
     }
 }
 
