@@ -90,9 +90,22 @@ pub(super) struct MotorPlace<'a> {
     pub(super) at: Option<Vector3<f64>>,
     /// Further away than this another joint is meant, m.
     pub(super) within: f64,
+    /// Of the direct joint.
+    pub(super) ratio: f64,
+    /// Of the gearbox before the crank, where it is known.
+    pub(super) gear: Option<f64>,
 }
 
 impl MotorPlace<'_> {
+    /// Whether what follows the joint so turns as a rotor before its gearbox does, sooner than as the crank.
+    fn is_rotor(&self, relation: Option<&Relation>) -> bool {
+        let Some(([_, slope, ..], gear)) = relation.map(|r| r.polynomial).zip(self.gear) else {
+            return false;
+        };
+        let off = |wanted: f64| (slope / wanted).abs().ln().abs();
+        off(self.ratio * gear) < off(self.ratio)
+    }
+
     /// Whether the joint turns a body about the motor's axis, or would if its place were not a slip.
     fn is_at(&self, robot: &Robot, id: JointId) -> bool {
         let Some(facts) = JointFacts::of(robot, id, self.parent) else { return false };
@@ -145,7 +158,8 @@ fn coupled(
             && motor.is_at(robot, at)
     };
     let candidates = mimics(robot, id).into_iter().chain(couplings(robot, id));
-    candidates.into_iter().find(|(at, _)| is_crank(*at))
+    let mut candidates = candidates.into_iter();
+    candidates.find(|(at, relation)| is_crank(*at) && !motor.is_rotor(relation.as_ref()))
 }
 
 fn mimics(robot: &Robot, id: JointId) -> Vec<(JointId, Option<Relation>)> {

@@ -199,11 +199,12 @@ pub(super) fn drive_rows(
     let wanted = nearest(Some(actuator.gear), [1.0, gear.signum(), gear, gear * gearbox]);
     let line = line_of(facts.robot, actuator.place);
     let at = |quantity, measure| Row::new(quantity, measure).at(line.clone());
-    // A transmission's reduction holds the gearbox too, which the design need not know.
-    let is_known =
-        facts.robot.format != Format::Urdf || motor.is_some_and(|m| m.gear_ratio.is_some());
-    let both = [Some(wanted).filter(|_| is_known), Some(actuator.gear).filter(|_| is_known)];
-    let row = number(at("ratio", Measure::Ratio), both, look.sides, true);
+    // A reduction may hold the gearbox too, which the design need not know.
+    let is_known = motor.is_some_and(|m| m.gear_ratio.is_some());
+    let is_one = (wanted - actuator.gear).abs() <= Measure::Ratio.allowed(wanted);
+    let both = [Some(wanted).filter(|_| is_known || is_one), Some(actuator.gear)];
+    let is_said = is_known || facts.robot.format != Format::Urdf;
+    let row = number(at("ratio", Measure::Ratio), both, look.sides, true).filter(|_| is_said);
     let units = format!(
         "1 in the joint's units ({} where the signal keeps the motor's sense), {} in the motor's",
         crate::units::number(gear.signum()),

@@ -12,10 +12,11 @@ use super::measure::Measure;
 use super::row::{Row, RowOutcome, number, several, word};
 use super::spot::{Spot, line_of};
 use crate::design::Actuator;
-use crate::handover::find::{FoundLoop, FourBarLoop, turns};
+use crate::handover::find::{FoundLoop, FourBarLoop, Rates, turns};
 use crate::handover::stand_in::bodies::Kept;
 use crate::handover::stand_in::coupling::Coupled;
 use crate::linkage::FourBar;
+use crate::robot::RobotJoint;
 
 /// Samples of a coupling over the joint's limits, both ends among them.
 const SAMPLES: u32 = 33;
@@ -25,14 +26,59 @@ pub(super) fn crank_rows(
     look: Look<'_>,
     expected: &Expected<'_>,
     crank: &JointFacts<'_>,
+    all: Together<'_>,
 ) -> Vec<Row> {
     let robot = expected.robot;
     let axis = Vector3::from(robot.axis) * robot.motor_sign;
     let row = Row::new("axis", Measure::Direction).of(&crank.joint.name);
     let mut rows = vec![axis_row(row, look, axis, crank)];
     rows.extend(motor_place(look, expected, crank));
-    rows.extend(motor_rows(look, expected, crank));
+    rows.extend(motor_rows(look, expected, crank, all));
     rows
+}
+
+/// What crank, pins and joint come to together.
+#[derive(Clone, Copy)]
+pub(super) struct Together<'a> {
+    facts: &'a JointFacts<'a>,
+    crank: Option<&'a JointFacts<'a>>,
+    pins: [Option<&'a RobotJoint>; 2],
+    rates: Option<Rates>,
+    ratio: f64,
+}
+
+impl<'a> Together<'a> {
+    pub(super) fn of(
+        expected: &Expected<'_>,
+        facts: &'a JointFacts<'a>,
+        crank: Option<&'a JointFacts<'a>>,
+        found: Option<&FoundLoop>,
+    ) -> Self {
+        let pin = |at: usize| {
+            let id = found.and_then(|found| found.four_bar.as_ref()?.pins.get(at)?.joint);
+            id.and_then(|id| facts.robot.joints.get(id))
+        };
+        let rates = found.and_then(|found| Some(found.reach.as_ref()?.rates()));
+        let ratio = expected.figures.ratio.abs();
+        Self { facts, crank, pins: [pin(1), pin(2)], rates, ratio }
+    }
+
+    /// As the joint feels it: of the joints on the carrier, of the pins, with the power of the rates that counts.
+    fn sum(
+        &self,
+        of: fn(&JointFacts<'_>) -> Option<f64>,
+        of_pin: fn(&RobotJoint) -> Option<f64>,
+        is_squared: bool,
+    ) -> Option<f64> {
+        let share = |plain: f64, squared: f64| if is_squared { squared } else { plain };
+        let at = self.rates.map_or([0.0; 2], |r| {
+            [share(r.crank, r.crank_squared), share(r.rocker, r.rocker_squared)]
+        });
+        let pins = self.pins.iter().zip(at).map(|(pin, rate)| Some(of_pin((*pin)?)? * rate));
+        let crank = self.crank.and_then(of).map(|x| x * share(self.ratio, self.ratio.powi(2)));
+        let parts = pins.chain([of(self.facts), crank]).flatten();
+        parts.reduce(|sum, x| sum + x)
+    }
 }
 
 /// Where the motor's axis pierces the drawing; the place along it does not matter.
@@ -48,40 +94,12 @@ fn motor_place(look: Look<'_>, expected: &Expected<'_>, crank: &JointFacts<'_>) 
 }
 
 /// What crank, pins and joint lose together, as the joint feels it: a file may share it between them as it likes.
-pub(super) fn loss_rows(
-    look: Look<'_>,
-    expected: &Expected<'_>,
-    facts: &JointFacts<'_>,
-    crank: Option<&JointFacts<'_>>,
-    found: Option<&FoundLoop>,
-) -> Vec<Row> {
+pub(super) fn loss_rows(look: Look<'_>, expected: &Expected<'_>, all: Together<'_>) -> Vec<Row> {
     let figures = expected.figures;
-    let ratio = figures.ratio.abs();
-    let rates = found.and_then(|found| Some(found.reach.as_ref()?.rates()));
-    let pin = |at: usize| {
-        let id = found.and_then(|found| found.four_bar.as_ref()?.pins.get(at)?.joint);
-        id.and_then(|id| facts.robot.joints.get(id))
-    };
-    let (crank_pin, rocker_pin) = (pin(1), pin(2));
-    let sum = |parts: [(Option<f64>, f64); 4]| {
-        let known: Vec<f64> = parts.iter().filter_map(|(x, share)| Some((*x)? * share)).collect();
-        (!known.is_empty()).then(|| known.iter().sum())
-    };
-    let share = |of: fn(&crate::handover::find::Rates) -> f64| rates.as_ref().map_or(0.0, of);
-    let damping = sum([
-        (facts.damping(), 1.0),
-        (crank.and_then(JointFacts::damping), ratio * ratio),
-        (crank_pin.and_then(|j| j.damping), share(|r| r.crank_squared)),
-        (rocker_pin.and_then(|j| j.damping), share(|r| r.rocker_squared)),
-    ]);
-    let friction = sum([
-        (facts.joint.friction, 1.0),
-        (crank.and_then(|crank| crank.joint.friction), ratio),
-        (crank_pin.and_then(|j| j.friction), share(|r| r.crank)),
-        (rocker_pin.and_then(|j| j.friction), share(|r| r.rocker)),
-    ]);
+    let damping = all.sum(|facts| facts.damping(), |j| j.damping, true);
+    let friction = all.sum(|facts| facts.joint.friction, |j| j.friction, false);
     let row = |quantity, measure, spot, both| {
-        number(Row::new(quantity, measure).at(facts.line(spot)), both, look.sides, true)
+        number(Row::new(quantity, measure).at(all.facts.line(spot)), both, look.sides, true)
     };
     let rows = [
         row("damping", Measure::Damping, Spot::Damping, [figures.damping, damping]),
@@ -90,8 +108,13 @@ pub(super) fn loss_rows(
     rows.into_iter().flatten().collect()
 }
 
-/// The motor's own figures.
-fn motor_rows(look: Look<'_>, expected: &Expected<'_>, crank: &JointFacts<'_>) -> Vec<Row> {
+/// The motor's own figures; its armature with what the pins and the joint have of their own.
+fn motor_rows(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    crank: &JointFacts<'_>,
+    all: Together<'_>,
+) -> Vec<Row> {
     let none = Actuator::default();
     let motor = expected.side.design.actuator.as_ref().unwrap_or(&none);
     let format = crank.robot.format;
@@ -103,7 +126,10 @@ fn motor_rows(look: Look<'_>, expected: &Expected<'_>, crank: &JointFacts<'_>) -
     let has_own_rotor = |kept: &Kept| kept.rotor.is_some();
     let armature = bodies
         .filter(|bodies| !bodies.kept.as_ref().is_some_and(has_own_rotor))
-        .map(|bodies| bodies.armature);
+        .map(|bodies| bodies.armature)
+        .filter(|armature| *armature > 0.0);
+    let at_joint = all.sum(|facts| facts.armature(), |j| j.armature, true);
+    let found_armature = at_joint.map(|x| x / (all.ratio * all.ratio));
     let speed = [motor.max_speed, crank.joint.velocity];
     let rows = [
         number(
@@ -120,7 +146,7 @@ fn motor_rows(look: Look<'_>, expected: &Expected<'_>, crank: &JointFacts<'_>) -
         ),
         number(
             row("armature", Measure::Armature, Spot::Joint),
-            [armature, crank.armature()],
+            [armature, found_armature],
             look.sides,
             format.holds_armature(),
         ),

@@ -1,6 +1,6 @@
 //! What no robot format holds, as the JSON beside the folded file; what the file holds as well stands there as in the file.
 
-use super::figures::{armature_of_actuators, motor_actuators};
+use super::figures::{motor_actuators, on_actuators};
 use super::{FoldOptions, Folded, Job, coupled};
 use crate::dynamics::Moments;
 use crate::handover::Form;
@@ -8,7 +8,7 @@ use crate::handover::emit::{EmitOptions, emit_drawn, json_text};
 use crate::handover::find::{FoundLoop, Judged, MotorSeat, moments};
 use crate::handover::joint_json::{CouplingJson, EnvelopeJson, GainsJson, JointJson};
 use crate::handover::patch::{AdditionJson, PatchJson};
-use crate::robot::{Format, LinkId, RobotActuator};
+use crate::robot::{Format, LinkId};
 
 /// What one folded file says of its joint.
 #[derive(Clone, Debug)]
@@ -50,7 +50,7 @@ impl FileSays {
             limit: limit.iter().all(|end| end.is_finite()).then_some(limit),
             damping: losses(job)[0],
             friction: losses(job)[1],
-            armature: job.new.armature.map(|own| own + at_joint(job, |a| a.armature)),
+            armature: job.new.armature.map(|own| own + of_childs_motor(job)),
             drive: (job.four_bar.roles.seat == MotorSeat::Child).then(|| drive(job)),
             inertia_error: job.new.error.map(|(_, error)| error),
             taken: taken(job),
@@ -59,13 +59,11 @@ impl FileSays {
     }
 }
 
-/// A figure of the motor's actuators, at the driven joint.
-fn at_joint(job: &Job<'_>, of: fn(&RobotActuator) -> Option<f64>) -> f64 {
-    let actuators = motor_actuators(job.robot, job.four_bar);
-    let sum: f64 = actuators.filter_map(|a| Some(of(a)? * a.gear * a.gear)).sum();
+/// Armature of the actuators that the driven joint had before.
+fn of_childs_motor(job: &Job<'_>) -> f64 {
     match job.four_bar.roles.seat {
-        MotorSeat::Crank => job.figures.at_joint.squared(sum),
-        MotorSeat::Child => sum,
+        MotorSeat::Crank => 0.0,
+        MotorSeat::Child => on_actuators(job.robot, job.four_bar, |a| a.armature),
     }
 }
 
@@ -75,7 +73,12 @@ fn losses(job: &Job<'_>) -> [f64; 2] {
     let on_crank = |loss: Option<f64>| loss.filter(|_| job.options.model == Form::Coupled);
     let damping = figures.at_joint.squared(on_crank(crank.damping).unwrap_or(0.0));
     let friction = figures.at_joint.plain(on_crank(crank.friction).unwrap_or(0.0));
-    [figures.damping + damping + at_joint(job, |a| a.damping), figures.friction + friction]
+    let driven = on_actuators(job.robot, job.four_bar, |a| a.damping);
+    let driven = match job.four_bar.roles.seat {
+        MotorSeat::Crank => figures.at_joint.squared(driven),
+        MotorSeat::Child => driven,
+    };
+    [figures.damping + damping + driven, figures.friction + friction]
 }
 
 fn drive(job: &Job<'_>) -> Drive {
@@ -115,7 +118,7 @@ fn coupling(job: &Job<'_>) -> Option<CouplingJson> {
     Some(CouplingJson {
         crank_joint: job.motor.name.clone(),
         crank_armature_kg_m2: job.motor.armature.unwrap_or(0.0)
-            + armature_of_actuators(job.robot, job.four_bar),
+            + on_actuators(job.robot, job.four_bar, |a| a.armature),
         from_joint_rad: coupled.from_joint,
         from_crank_rad: coupled.from_crank,
         polynomial: coupled.polynomial.map(|a| a + 0.0),

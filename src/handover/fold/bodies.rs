@@ -21,8 +21,7 @@ use crate::robot::{Format, Inertial, LinkId, Robot};
 pub(super) struct NewBodies {
     /// Link and what it weighs now.
     pub(super) links: Vec<(LinkId, Inertial)>,
-    /// Armature of the driven joint, kg m², the motor's included but for what its actuators bring; `None` where the crank
-    /// keeps it.
+    /// At the driven joint, kg m², the motor's and its actuators' included; `None` where the crank keeps it.
     pub(super) armature: Option<f64>,
     /// Largest error of kinetic energy, and over which motions.
     pub(super) error: Option<(MeasuredOver, f64)>,
@@ -159,7 +158,7 @@ pub(super) fn direct(parts: &Parts<'_>) -> Result<NewBodies, String> {
         &DrawingFrames::of(parts.found).child,
     )?);
     let (over, worst) = fidelity(&course, &parts.measured(&masses), &found.tree).headline();
-    out.armature = Some(parts.figures.beside_actuators(found.tree.armature));
+    out.armature = Some(found.tree.armature);
     out.error = Some((over, worst.value));
     Ok(out)
 }
@@ -168,7 +167,7 @@ pub(super) fn direct(parts: &Parts<'_>) -> Result<NewBodies, String> {
 fn dropped(parts: &Parts<'_>) -> NewBodies {
     let figures = parts.figures;
     NewBodies {
-        armature: Some(figures.beside_actuators(figures.at_joint.squared(figures.rotor))),
+        armature: Some(figures.at_joint.squared(figures.rotor)),
         notes: vec![
             "the child weighs nothing in the file, so that the masses of crank and coupler are not carried over".to_owned(),
         ],

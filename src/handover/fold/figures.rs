@@ -79,19 +79,19 @@ impl Figures {
         let commanded = motor.filter(|_| leads && four_bar.roles.seat == MotorSeat::Crank);
         let limit = limit(found, reach, joint_reads);
         let is_driven = goes && four_bar.roles.seat == MotorSeat::Crank;
-        let on_actuators = if is_driven { armature_of_actuators(robot, four_bar) } else { 0.0 };
+        let moved = if is_driven { on_actuators(robot, four_bar, |a| a.armature) } else { 0.0 };
         Self {
             readings,
             shift: clean(readings.motor_at(0.0)),
             at_joint,
             limit,
-            limit_is_new: goes && driven.is_none_or(|joint| is_tighter(limit, joint.limit)),
+            limit_is_new: driven.is_none_or(|joint| is_tighter(limit, joint.limit)),
             effort: options.limits.of(at_joint.torque(commanded.and_then(|joint| joint.effort))),
             velocity: options.limits.of(at_joint.speed(commanded.and_then(|joint| joint.velocity))),
             damping: at_joint.squared(motors(|j| j.damping)) + lost.damping,
             friction: at_joint.plain(motors(|j| j.friction)) + lost.friction,
-            rotor: motors(|j| j.armature) + on_actuators + lost.armature / at_joint.squared(1.0),
-            on_actuators: at_joint.squared(on_actuators),
+            rotor: motors(|j| j.armature) + moved + lost.armature / at_joint.squared(1.0),
+            on_actuators: at_joint.squared(moved),
             pin_armature: lost.armature,
         }
     }
@@ -109,11 +109,6 @@ impl Figures {
     /// The share of the motor's torque that becomes a limit at the joint; the ratio where no bound is finite.
     pub(super) fn torque_share(&self, basis: LimitBasis) -> f64 {
         basis.of(self.at_joint.torque(Some(1.0))).unwrap_or(self.slope().abs())
-    }
-
-    /// What of the armature `at_joint` stands on the driven joint itself; none is negative.
-    pub(super) fn beside_actuators(&self, at_joint: f64) -> f64 {
-        (at_joint - self.on_actuators).max(0.0)
     }
 }
 
@@ -139,9 +134,14 @@ fn is_tighter([low, high]: [f64; 2], known: Option<[f64; 2]>) -> bool {
     low > known_low + DECIMALS || high < known_high - DECIMALS
 }
 
-/// Armature of the actuators of the motor's joint, behind their gears, kg m².
-pub(super) fn armature_of_actuators(robot: &Robot, four_bar: &FourBarLoop) -> f64 {
-    motor_actuators(robot, four_bar).filter_map(|a| Some(a.armature? * a.gear * a.gear)).sum()
+/// Armature or damping of the actuators of the motor's joint, behind their gears.
+pub(super) fn on_actuators(
+    robot: &Robot,
+    four_bar: &FourBarLoop,
+    figure: fn(&RobotActuator) -> Option<f64>,
+) -> f64 {
+    let actuators = motor_actuators(robot, four_bar);
+    actuators.filter_map(|a| Some(figure(a)? * a.gear * a.gear)).sum()
 }
 
 /// The actuators of the motor's joint.

@@ -358,7 +358,7 @@ fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     for (key, known, new) in [
         ("damping", job.driven.damping, figures.damping),
         ("frictionloss", job.driven.friction, figures.friction),
-        ("armature", job.driven.armature, job.new.armature.unwrap_or(figures.pin_armature)),
+        ("armature", job.driven.armature, job.joint_armature()),
     ] {
         if !is_same(known, new) {
             changes.edits.set(element, key, &text(new));

@@ -103,6 +103,19 @@ impl Job<'_> {
         self.options.model == Form::Direct && self.four_bar.roles.seat == MotorSeat::Crank
     }
 
+    /// What of the armature stands on the driven joint itself, kg m²: none is negative.
+    fn joint_armature(&self) -> f64 {
+        let Some(whole) = self.new.armature else { return self.figures.pin_armature };
+        (whole - self.figures.on_actuators).max(0.0)
+    }
+
+    /// The share of their armature that the motor's actuators keep: all, but where that is more than the joint may have.
+    fn actuators_share(&self) -> f64 {
+        let on_actuators = self.figures.on_actuators;
+        let whole = self.new.armature.filter(|whole| *whole < on_actuators);
+        whole.map_or(1.0, |whole| whole / on_actuators)
+    }
+
     /// The line of the file on which an element begins.
     fn line(&self, element: Element<'_>) -> usize {
         element.document().line_column(element.range().start).0
