@@ -14,7 +14,7 @@ use unloop::handover::compare::compare;
 use unloop::handover::find::{FindOptions, FoundLoop, find, state_loops};
 use unloop::handover::fold::{FoldOptions, Folded, fold, joints_beside};
 use unloop::handover::{
-    ActuatorUnits, EmitFault, EmitOptions, Emission, Form, Format, JointJson, LimitBasis, emit_drawn,
+    ActuatorUnits, Ask, Emission, EmitFault, Form, Format, JointJson, LimitBasis, emit_drawn,
 };
 use unloop::robot::{Robot, RobotJoint};
 use unloop::study::{self, Check, Mechanism};
@@ -24,10 +24,22 @@ const FORMS: [Form; 3] = [Form::Direct, Form::Coupled, Form::Loop];
 
 /// Masses for the designs that have none, so that every form can be written.
 const PARTS: [(&str, &str); 4] = [
-    ("[mass.crank]", "mass = \"0.06 kg\"\ncenter = [\"11 mm\", \"2 mm\", \"0 mm\"]\ninertia = [\"1e-5 kg m2\", \"2e-5 kg m2\", \"2.5e-5 kg m2\", \"0 kg m2\", \"0 kg m2\", \"0 kg m2\"]\n"),
-    ("[mass.coupler]", "mass = \"0.05 kg\"\ncenter = [\"40 mm\", \"0 mm\", \"0 mm\"]\ninertia = [\"2e-6 kg m2\", \"9e-5 kg m2\", \"9e-5 kg m2\", \"0 kg m2\", \"0 kg m2\", \"0 kg m2\"]\n"),
-    ("[mass.child]", "mass = \"0.9 kg\"\ncenter = [\"-30 mm\", \"-40 mm\", \"0 mm\"]\ninertia = [\"1.2e-3 kg m2\", \"3.1e-3 kg m2\", \"3.5e-3 kg m2\", \"1e-4 kg m2\", \"0 kg m2\", \"0 kg m2\"]\nframe = \"robot\"\n"),
-    ("[mass.carrier]", "mass = \"2.1 kg\"\ncenter = [\"0 mm\", \"0 mm\", \"-120 mm\"]\ninertia = [\"2.0e-2 kg m2\", \"2.1e-2 kg m2\", \"2.5e-3 kg m2\", \"0 kg m2\", \"0 kg m2\", \"0 kg m2\"]\nframe = \"robot\"\n"),
+    (
+        "[mass.crank]",
+        "mass = \"0.06 kg\"\ncenter = [\"11 mm\", \"2 mm\", \"0 mm\"]\ninertia = [\"1e-5 kg m2\", \"2e-5 kg m2\", \"2.5e-5 kg m2\", \"0 kg m2\", \"0 kg m2\", \"0 kg m2\"]\n",
+    ),
+    (
+        "[mass.coupler]",
+        "mass = \"0.05 kg\"\ncenter = [\"40 mm\", \"0 mm\", \"0 mm\"]\ninertia = [\"2e-6 kg m2\", \"9e-5 kg m2\", \"9e-5 kg m2\", \"0 kg m2\", \"0 kg m2\", \"0 kg m2\"]\n",
+    ),
+    (
+        "[mass.child]",
+        "mass = \"0.9 kg\"\ncenter = [\"-30 mm\", \"-40 mm\", \"0 mm\"]\ninertia = [\"1.2e-3 kg m2\", \"3.1e-3 kg m2\", \"3.5e-3 kg m2\", \"1e-4 kg m2\", \"0 kg m2\", \"0 kg m2\"]\nframe = \"robot\"\n",
+    ),
+    (
+        "[mass.carrier]",
+        "mass = \"2.1 kg\"\ncenter = [\"0 mm\", \"0 mm\", \"-120 mm\"]\ninertia = [\"2.0e-2 kg m2\", \"2.1e-2 kg m2\", \"2.5e-3 kg m2\", \"0 kg m2\", \"0 kg m2\", \"0 kg m2\"]\nframe = \"robot\"\n",
+    ),
 ];
 
 fn with_parts(text: String) -> String {
@@ -54,7 +66,7 @@ impl Drawn {
     }
 
     /// `None` where the form does not apply: the format holds no loops, or only a line that is too far off.
-    fn emit(&self, options: &EmitOptions) -> Option<Emission> {
+    fn emit(&self, options: &Ask) -> Option<Emission> {
         match emit_drawn(&self.design, &self.mechanism, &self.check, options) {
             Ok(emission) => Some(emission),
             Err(faults) => {
@@ -117,7 +129,8 @@ impl Held {
 
 /// Every design of `models/` that names a robot.
 fn designs_of_models() -> Vec<Drawn> {
-    let mut paths: Vec<PathBuf> = fs::read_dir("models").unwrap().map(|e| e.unwrap().path()).collect();
+    let mut paths: Vec<PathBuf> =
+        fs::read_dir("models").unwrap().map(|e| e.unwrap().path()).collect();
     paths.sort();
     let texts = paths.iter().filter_map(|path| {
         let name = path.file_name()?.to_str()?.strip_suffix(".toml")?;
@@ -140,27 +153,42 @@ fn random_text(seed: u64) -> String {
     let is_crossed = one(&[0.0, 0.0, 0.0, 1.0]) > 0.0;
     let (coupler, zero) = if is_crossed {
         let square = (crank + rocker) / ground;
-        ((ground * ground - (crank + rocker) * (crank + rocker)).sqrt(), [square.acos().to_degrees(), square.acos().to_degrees() - 180.0])
+        (
+            (ground * ground - (crank + rocker) * (crank + rocker)).sqrt(),
+            [square.acos().to_degrees(), square.acos().to_degrees() - 180.0],
+        )
     } else {
         (ground.hypot(rocker - crank), [90.0, 90.0])
     };
-    let stroke = if is_crossed { [-4.0, 5.0] } else { [-one(&[5.0, 20.0, 33.0]), one(&[6.0, 25.0, 38.0])] };
+    let stroke =
+        if is_crossed { [-4.0, 5.0] } else { [-one(&[5.0, 20.0, 33.0]), one(&[6.0, 25.0, 38.0])] };
     let (motor_reads, joint_reads) = (one(&[0.0, 0.0, 17.0]), one(&[0.0, 0.0, -11.0]));
     let gear = one(&[7.75, -7.75, 101.0, -50.0, 1.0]);
     let rotor = one(&[1e-9, 2e-7, 1.5e-4, 3e-3]) / (gear * gear);
-    let (axis, toward) = [("0.0, 1.0, 0.0", [0.0, 0.0, -1.0]), ("0.6, 0.0, 0.8", [0.0, 1.0, 0.0]), ("0.0, 0.0, -1.0", [1.0, 0.0, 0.0])]
-        [one(&[0.0, 1.0, 2.0]) as usize];
+    let (axis, toward) = [
+        ("0.0, 1.0, 0.0", [0.0, 0.0, -1.0]),
+        ("0.6, 0.0, 0.8", [0.0, 1.0, 0.0]),
+        ("0.0, 0.0, -1.0", [1.0, 0.0, 0.0]),
+    ][one(&[0.0, 1.0, 2.0]) as usize];
     let is_in_carrier = one(&[0.0, 1.0]) > 0.0;
     let mut motor = format!(
         "gear_ratio = {gear:?}\nrotor_inertia = \"{rotor:e} kg m2\"\nrotor_in_carrier = {is_in_carrier}\npeak_torque = \"{} N m\"\nmax_speed = \"{} rad/s\"\ndamping = \"{} N m s/rad\"\nfriction = \"{} N m\"\n",
-        one(&[3.0, 60.0, 212.5]), one(&[8.0, 20.0]), one(&[0.02, 0.7]), one(&[0.01, 0.3])
+        one(&[3.0, 60.0, 212.5]),
+        one(&[8.0, 20.0]),
+        one(&[0.02, 0.7]),
+        one(&[0.01, 0.3])
     );
     if one(&[0.0, 1.0, 1.0]) > 0.0 {
-        motor += &format!("position_gain = \"{} N m/rad\"\nvelocity_gain = \"{} N m s/rad\"\n", one(&[80.0, 3.3]), one(&[2.0, 0.1]));
+        motor += &format!(
+            "position_gain = \"{} N m/rad\"\nvelocity_gain = \"{} N m s/rad\"\n",
+            one(&[80.0, 3.3]),
+            one(&[2.0, 0.1])
+        );
     }
     if one(&[0.0, 1.0]) > 0.0 {
         let stop = one(&[-3.0, -40.0]);
-        motor += &format!("stops = [\"{} deg\", \"{} deg\"]\n", motor_reads + stop, motor_reads + 70.0);
+        motor +=
+            &format!("stops = [\"{} deg\", \"{} deg\"]\n", motor_reads + stop, motor_reads + 70.0);
     }
     let mut robots = String::new();
     let shares = one(&[0.0, 1.0]) > 0.0;
@@ -178,7 +206,10 @@ fn random_text(seed: u64) -> String {
         "name = \"random_{seed}\"\n[linkage]\nground = \"{ground} mm\"\ncrank = \"{crank} mm\"\ncoupler = \"{coupler} mm\"\nrocker = \"{rocker} mm\"\n\
          [zero]\ncrank = \"{} deg\"\nrocker = \"{} deg\"\nmotor_reads = \"{motor_reads} deg\"\njoint_reads = \"{joint_reads} deg\"\n\
          [stroke]\njoint = [\"{} deg\", \"{} deg\"]\n[accept]\npreset = \"coarse\"\n[actuator]\n{motor}{robots}",
-        zero[0], zero[1], joint_reads + stroke[0], joint_reads + stroke[1]
+        zero[0],
+        zero[1],
+        joint_reads + stroke[0],
+        joint_reads + stroke[1]
     ))
 }
 
@@ -196,19 +227,19 @@ fn read_in(folder: &Path, text: &str) -> Robot {
         .unwrap_or_else(|rejected| panic!("{rejected}\n{text}"))
 }
 
-fn asked(form: Form, format: Format, whole: bool) -> EmitOptions {
-    EmitOptions { whole, anyway: true, ..EmitOptions::new(form, format) }
+fn asked(form: Form, format: Format, whole: bool) -> Ask {
+    Ask { whole, anyway: true, ..Ask::new(form, format) }
 }
 
 /// Every way to write a whole model of this form in this format.
-fn ways(form: Form, format: Format) -> Vec<EmitOptions> {
+fn ways(form: Form, format: Format) -> Vec<Ask> {
     let plain = asked(form, format, true);
-    let mut ways = vec![plain, EmitOptions { limits: LimitBasis::NeverExceed, ..plain }];
+    let mut ways = vec![plain, Ask { limits: LimitBasis::NeverExceed, ..plain }];
     if format == Format::Mjcf {
-        ways.push(EmitOptions { actuator: ActuatorUnits::Motor, ..plain });
-        ways.push(EmitOptions { fit: Fit::Slope, ..plain });
+        ways.push(Ask { actuator: ActuatorUnits::Motor, ..plain });
+        ways.push(Ask { fit: Fit::Slope, ..plain });
         let newest = "3.9".parse().unwrap();
-        ways.push(EmitOptions { actuator: ActuatorUnits::Motor, engine: Some(newest), ..plain });
+        ways.push(Ask { actuator: ActuatorUnits::Motor, engine: Some(newest), ..plain });
     }
     ways
 }
@@ -234,13 +265,17 @@ impl<'a> Said<'a> {
     }
 
     fn effort(&self) -> Option<f64> {
-        let forces = self.actuators().filter_map(|a| {
-            a.force.map(|[low, high]| low.abs().min(high.abs()) * a.gear.abs())
-        });
+        let forces = self
+            .actuators()
+            .filter_map(|a| a.force.map(|[low, high]| low.abs().min(high.abs()) * a.gear.abs()));
         forces.chain(self.joint.effort).min_by(f64::total_cmp)
     }
 
-    fn with_actuators(&self, own: Option<f64>, of: fn(&unloop::robot::RobotActuator) -> Option<f64>) -> f64 {
+    fn with_actuators(
+        &self,
+        own: Option<f64>,
+        of: fn(&unloop::robot::RobotActuator) -> Option<f64>,
+    ) -> f64 {
         let driven = self.actuators().filter_map(|a| Some(of(a)? * a.gear * a.gear));
         own.into_iter().chain(driven).sum()
     }
@@ -279,7 +314,11 @@ impl Unlike {
 fn unlike(file: &Robot, json: &JointJson, limits: LimitBasis) -> Vec<String> {
     let mut out = Unlike::default();
     let driven = Said::of(file, &json.joint);
-    let crank_name = json.coupling.as_ref().map(|c| &c.crank_joint).or(json.closed_loop.as_ref().map(|c| &c.crank_joint));
+    let crank_name = json
+        .coupling
+        .as_ref()
+        .map(|c| &c.crank_joint)
+        .or(json.closed_loop.as_ref().map(|c| &c.crank_joint));
     let crank = crank_name.map(|name| Said::of(file, name));
     assert_eq!(crank.is_some(), json.model != "direct");
     for (k, what) in ["lower limit", "upper limit"].into_iter().enumerate() {
@@ -296,7 +335,9 @@ fn unlike(file: &Robot, json: &JointJson, limits: LimitBasis) -> Vec<String> {
         out.hold("velocity", driven.joint.velocity, speed);
     }
     let ratio = json.ratio.abs();
-    let losses = |of: &dyn Fn(&Said<'_>) -> f64, share: f64| of(&driven) + crank.as_ref().map_or(0.0, |c| share * of(c));
+    let losses = |of: &dyn Fn(&Said<'_>) -> f64, share: f64| {
+        of(&driven) + crank.as_ref().map_or(0.0, |c| share * of(c))
+    };
     let damping = losses(&|said| said.damping(), ratio * ratio);
     out.hold("damping", Some(damping), json.damping_n_m_s_per_rad);
     let friction = losses(&|said| said.joint.friction.unwrap_or(0.0), ratio);
@@ -304,8 +345,16 @@ fn unlike(file: &Robot, json: &JointJson, limits: LimitBasis) -> Vec<String> {
     let bears = crank.as_ref().unwrap_or(&driven);
     let square = if is_direct { 1.0 } else { ratio * ratio };
     if bears.actuators().any(|a| a.gains.is_some()) {
-        out.hold("position gain", bears.gain(0).map(|g| g * square), json.gains.position_n_m_per_rad);
-        out.hold("velocity gain", bears.gain(1).map(|g| g * square), json.gains.velocity_n_m_s_per_rad);
+        out.hold(
+            "position gain",
+            bears.gain(0).map(|g| g * square),
+            json.gains.position_n_m_per_rad,
+        );
+        out.hold(
+            "velocity gain",
+            bears.gain(1).map(|g| g * square),
+            json.gains.velocity_n_m_s_per_rad,
+        );
     }
     if is_direct && file.format.holds_armature() {
         let is_split = json.patch.as_ref().is_some_and(|patch| patch.is_in_file);
@@ -325,11 +374,15 @@ fn unlike(file: &Robot, json: &JointJson, limits: LimitBasis) -> Vec<String> {
 fn of_crank(out: &mut Unlike, file: &Robot, json: &JointJson, driven: &Said<'_>, crank: &Said<'_>) {
     let coupling = json.coupling.as_ref();
     let closed = json.closed_loop.as_ref();
-    let armature = coupling.map(|c| c.crank_armature_kg_m2).or(closed.map(|c| c.crank_armature_kg_m2));
-    let rotor = coupling.map_or(closed.and_then(|c| c.rotor_joint.as_ref()), |c| c.rotor_joint.as_ref());
+    let armature =
+        coupling.map(|c| c.crank_armature_kg_m2).or(closed.map(|c| c.crank_armature_kg_m2));
+    let rotor =
+        coupling.map_or(closed.and_then(|c| c.rotor_joint.as_ref()), |c| c.rotor_joint.as_ref());
     match rotor {
         Some(name) => assert!(file.joint_named(name).is_some(), "{name}"),
-        None if file.format.holds_armature() => out.hold("crank's armature", Some(crank.armature()), armature),
+        None if file.format.holds_armature() => {
+            out.hold("crank's armature", Some(crank.armature()), armature)
+        }
         None => {}
     }
     let Some(coupling) = coupling else { return };
@@ -337,7 +390,8 @@ fn of_crank(out: &mut Unlike, file: &Robot, json: &JointJson, driven: &Said<'_>,
     for share in [0.0, 0.3, 1.0] {
         let reading = low + share * (high - low);
         let x = reading - coupling.from_joint_rad;
-        let told = coupling.from_crank_rad + coupling.polynomial.iter().rev().fold(0.0, |sum, a| sum * x + a);
+        let told = coupling.from_crank_rad
+            + coupling.polynomial.iter().rev().fold(0.0, |sum, a| sum * x + a);
         out.hold("crank", crank_reading(file, driven, crank, reading), Some(told));
     }
 }
@@ -345,9 +399,11 @@ fn of_crank(out: &mut Unlike, file: &Robot, json: &JointJson, driven: &Said<'_>,
 /// The crank's reading that the file couples to one of the joint's.
 fn crank_reading(file: &Robot, driven: &Said<'_>, crank: &Said<'_>, reading: f64) -> Option<f64> {
     if let Some(mimic) = &crank.joint.mimic {
-        return (mimic.leader == driven.joint.name).then(|| mimic.multiplier * reading + mimic.offset);
+        return (mimic.leader == driven.joint.name)
+            .then(|| mimic.multiplier * reading + mimic.offset);
     }
-    let tie = file.couplings.iter().find(|c| c.follower == crank.id && c.leader == Some(driven.id))?;
+    let tie =
+        file.couplings.iter().find(|c| c.follower == crank.id && c.leader == Some(driven.id))?;
     let x = reading - driven.joint.drawn_at;
     Some(crank.joint.drawn_at + tie.polynomial.iter().rev().fold(0.0, |sum, a| sum * x + a))
 }
@@ -417,14 +473,18 @@ impl Looped {
         self.loops.iter().filter_map(|found| {
             let judged = found.judged.clone()?;
             let (design, mechanism, check) = (judged.design, judged.mechanism, judged.check);
-            Some((found, Drawn { name: format!("{} {}", self.name, found.name), design, mechanism, check }))
+            Some((
+                found,
+                Drawn { name: format!("{} {}", self.name, found.name), design, mechanism, check },
+            ))
         })
     }
 }
 
 fn robots_of_models() -> Vec<Looped> {
     let folder = Path::new("models/robots");
-    let mut paths: Vec<PathBuf> = fs::read_dir(folder).unwrap().map(|e| e.unwrap().path()).collect();
+    let mut paths: Vec<PathBuf> =
+        fs::read_dir(folder).unwrap().map(|e| e.unwrap().path()).collect();
     paths.sort();
     let is_robot = |path: &PathBuf| path.extension().is_some_and(|kind| kind != "toml");
     let texts = paths.iter().filter(|path| is_robot(path)).filter_map(|path| {
@@ -448,15 +508,25 @@ fn random_loops(drawn: &Drawn, format: Format) -> Option<Looped> {
     if format == Format::Mjcf {
         text = uneven(&text);
         for (at, more) in [
-            ("<joint name=\"left_pitch_coupler\"", " damping=\"0.003\" frictionloss=\"0.02\" armature=\"1e-5\""),
-            ("<joint name=\"right_pitch\"", " damping=\"0.004\" frictionloss=\"0.01\" armature=\"2e-5\""),
+            (
+                "<joint name=\"left_pitch_coupler\"",
+                " damping=\"0.003\" frictionloss=\"0.02\" armature=\"1e-5\"",
+            ),
+            (
+                "<joint name=\"right_pitch\"",
+                " damping=\"0.004\" frictionloss=\"0.01\" armature=\"2e-5\"",
+            ),
             ("joint=\"left_pitch_crank\" gear=\"1\"", " armature=\"0.0004\" damping=\"0.06\""),
         ] {
             assert!(text.contains(at), "{at}\n{text}");
             text = text.replacen(at, &format!("{at}{more}"), 1);
         }
     }
-    Some(Looped::new(&format!("{} {format:?}", drawn.name), read(&text), &CRANKS.map(str::to_owned)))
+    Some(Looped::new(
+        &format!("{} {format:?}", drawn.name),
+        read(&text),
+        &CRANKS.map(str::to_owned),
+    ))
 }
 
 /// The first actuator pulls with 0.7 of what it pushes with, the second pushes with 0.4 of what it pulls with.
@@ -590,9 +660,12 @@ fn the_design_that_find_writes_is_checked_as_find_checked_it() {
     let folder = tempfile::tempdir().unwrap();
     let designs = folder.path().to_str().unwrap();
     let robot = "models/robots/leg.xml";
-    let told: serde_json::Value = serde_json::from_str(&output(&run(&["find", robot, "--json", "--design", designs]))).unwrap();
+    let told: serde_json::Value =
+        serde_json::from_str(&output(&run(&["find", robot, "--json", "--design", designs])))
+            .unwrap();
     let design = format!("{designs}/{}.toml", told["loops"][0]["name"].as_str().unwrap());
-    let checked: serde_json::Value = serde_json::from_str(&output(&run(&["check", &design, "--json"]))).unwrap();
+    let checked: serde_json::Value =
+        serde_json::from_str(&output(&run(&["check", &design, "--json"]))).unwrap();
     assert_eq!(told["loops"][0]["check"], checked);
     assert_eq!(told["loops"][0]["verdict"], checked["verdict"]);
 }
@@ -608,7 +681,8 @@ fn felt_at_joint(said: &Said<'_>) -> [f64; 4] {
     let [xx, yy, zz, xy, xz, yz] = inertial.tensor;
     let rotation = link.pose.rotation.to_rotation_matrix().into_inner();
     let tensor = rotation * Matrix3::new(xx, xy, xz, xy, yy, yz, xz, yz, zz) * rotation.transpose();
-    let about = said.joint.axis.dot(&(tensor * said.joint.axis)) + inertial.mass * across.norm_squared();
+    let about =
+        said.joint.axis.dot(&(tensor * said.joint.axis)) + inertial.mass * across.norm_squared();
     // In the link's own frame: a file draws it as it likes.
     let first: Vector3<f64> = link.pose.rotation.inverse() * across * inertial.mass;
     [first.x, first.y, first.z, about + said.armature()]
@@ -665,7 +739,9 @@ fn fold_of_the_loop_is_the_direct_joint(drawn: &Drawn, format: Format) -> Held {
     let text = if is_uneven { uneven(&emission.file) } else { emission.file };
     let direct = read(&direct.file);
     let looped = Looped::new(&drawn.name, read(&text), &CRANKS.map(str::to_owned));
-    for (found, (name, share)) in looped.loops.iter().zip([("left_pitch", 0.7), ("right_pitch", 0.4)]) {
+    for (found, (name, share)) in
+        looped.loops.iter().zip([("left_pitch", 0.7), ("right_pitch", 0.4)])
+    {
         let what = format!("{} {format:?} {name}", drawn.name);
         match fold(&looped.robot, found, FOLD) {
             Ok(Folded { text, inertia_error, .. }) => {
@@ -690,7 +766,8 @@ fn the_fold_of_an_emitted_loop_is_the_direct_joint_that_emit_writes_in_its_place
     let mut all = Vec::new();
     for seed in 20..28 {
         let text = random_text(seed);
-        let without_stops: Vec<&str> = text.lines().filter(|line| !line.starts_with("stops")).collect();
+        let without_stops: Vec<&str> =
+            text.lines().filter(|line| !line.starts_with("stops")).collect();
         let drawn = Drawn::new(&format!("random_{seed}"), &without_stops.join("\n"));
         all.push(fold_of_the_loop_is_the_direct_joint(&drawn, Format::Mjcf));
         // SDFormat draws it at reading 0, which is another zero pose, and so another best ratio, where the zero pose reads otherwise.

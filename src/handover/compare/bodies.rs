@@ -2,9 +2,8 @@
 
 use super::expected::{Expected, has_rotor};
 use super::facts::JointFacts;
-use super::joint::Look;
 use super::measure::Measure;
-use super::row::{Row, Sides, number, several};
+use super::row::{Look, Row, Sides, number, several};
 use super::spot::inertial_line;
 use crate::design::BodyFrame;
 use crate::dynamics::Moments;

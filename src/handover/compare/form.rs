@@ -6,31 +6,8 @@ use super::facts::JointFacts;
 use crate::design::Design;
 use crate::handover::Form;
 use crate::handover::find::{Bodies, FindOptions, FoundLoop, FourBarLoop, measured};
+use crate::handover::stand_in::coupling::Relation;
 use crate::robot::{JointId, Robot};
-
-/// How a crank's reading follows from the joint's: crank = `from_crank` + Σ aₖ (joint − `from_joint`)ᵏ.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Relation {
-    pub(super) from_joint: f64,
-    pub(super) from_crank: f64,
-    pub(super) polynomial: [f64; 5],
-}
-
-impl Relation {
-    pub(super) fn crank(&self, joint: f64) -> f64 {
-        let x = joint - self.from_joint;
-        self.from_crank + self.polynomial.iter().rev().fold(0.0, |sum, a| sum * x + a)
-    }
-
-    fn line(slope: f64, constant: f64) -> Self {
-        Self { from_joint: 0.0, from_crank: 0.0, polynomial: [constant, slope, 0.0, 0.0, 0.0] }
-    }
-
-    /// The line that turns `slope` · x + `constant` round.
-    fn inverse(slope: f64, constant: f64) -> Option<Self> {
-        slope.is_normal().then(|| Self::line(1.0 / slope, -constant / slope))
-    }
-}
 
 /// A joint's form with what makes it.
 pub(super) enum Found<'a> {
@@ -192,19 +169,4 @@ fn couplings(robot: &Robot, id: JointId) -> Vec<(JointId, Option<Relation>)> {
         (follower == id).then_some((leader, moved))
     });
     each.collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_line_turned_round_gives_back_what_went_in() {
-        let line = Relation::line(-2.0, 0.3);
-        let back = Relation::inverse(-2.0, 0.3).unwrap();
-        for x in [-1.0, 0.0, 0.7] {
-            assert!((back.crank(line.crank(x)) - x).abs() < 1e-15);
-        }
-        assert_eq!(Relation::inverse(0.0, 1.0), None);
-    }
 }

@@ -6,18 +6,10 @@ use super::bodies::BodyState;
 use super::expected::{Expected, has_rotor};
 use super::facts::JointFacts;
 use super::measure::Measure;
-use super::row::{Row, RowOutcome, Sides, bound, number, several, word};
+use super::row::{Look, Row, RowOutcome, bound, number, several, word};
 use super::spot::{Spot, line_of};
 use crate::handover::Form;
-use crate::handover::LimitBasis;
 use crate::robot::{Format, JointKind};
-
-/// How to look at one file.
-#[derive(Clone, Copy)]
-pub(super) struct Look<'a> {
-    pub(super) sides: Sides<'a>,
-    pub(super) basis: Option<LimitBasis>,
-}
 
 /// Links, axis, place, limits, effort, speed and losses.
 pub(super) fn joint_rows(

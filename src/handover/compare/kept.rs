@@ -6,15 +6,14 @@ use nalgebra::Vector3;
 
 use super::expected::Expected;
 use super::facts::JointFacts;
-use super::form::Relation;
-use super::joint::{Look, axis_row};
+use super::joint::axis_row;
 use super::measure::Measure;
-use super::row::{Row, RowOutcome, number, several, word};
+use super::row::{Look, Row, RowOutcome, number, several, word};
 use super::spot::{Spot, line_of};
 use crate::design::Actuator;
 use crate::handover::find::{FoundLoop, FourBarLoop, Rates, turns};
 use crate::handover::stand_in::bodies::Kept;
-use crate::handover::stand_in::coupling::Coupled;
+use crate::handover::stand_in::coupling::Relation;
 use crate::linkage::FourBar;
 use crate::robot::RobotJoint;
 
@@ -171,24 +170,14 @@ pub(super) fn coupling_row(
             "the file's polynomial gives the joint for a crank angle: not compared".to_owned();
         return Some(row);
     };
-    let furthest = expected.coupled.iter().map(|coupled| {
-        let wanted = relation_of(coupled);
-        (wanted, furthest_off(expected, found, &wanted))
-    });
+    let each = expected.coupled.iter();
+    let furthest = each.map(|wanted| (wanted, furthest_off(expected, found, wanted)));
     let (wanted, (at, worst)) =
         furthest.min_by(|(_, a), (_, b)| a.1.abs().total_cmp(&b.1.abs()))?;
     let row =
         number(row, [Some(wanted.crank(at)), Some(wanted.crank(at) + worst)], look.sides, true)?;
     let clause = format!("crank angle at joint {}, the furthest off", Measure::Angle.shown(at));
     Some(if row.differs() { row.because(&clause) } else { row })
-}
-
-fn relation_of(coupled: &Coupled) -> Relation {
-    Relation {
-        from_joint: coupled.from_joint,
-        from_crank: coupled.from_crank,
-        polynomial: coupled.polynomial,
-    }
 }
 
 /// The joint reading where the two relations are furthest apart, and by how much, rad.

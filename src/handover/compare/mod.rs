@@ -28,15 +28,15 @@ use crate::study::{Check, Mechanism};
 use super::fault::EmitFault;
 use super::find::{FoundLoop, FourBarLoop};
 use super::stand_in::LimitBasis;
+use super::stand_in::coupling::Relation;
 
 use crate::handover::Form;
 use bodies::body_rows;
 use expected::{DesignSide, Expected};
 use facts::{JointFacts, joint_named, link_named};
-use form::{Found, Relation};
-use joint::Look;
+use form::Found;
 use kept::Together;
-use row::Sides;
+use row::{Look, Sides};
 use spot::{Spot, line_of};
 
 pub use measure::{Measure, Tolerance};

@@ -10,7 +10,8 @@ use super::reach::{EndedBy, Reach, turns};
 use super::roles::MotorSeat;
 use crate::design::Preset;
 use crate::dynamics::{Body, Masses};
-use crate::linkage::{Kind, nearest_special};
+use crate::equivalence::Constants;
+use crate::linkage::{Kind, Sweep, nearest_special};
 use crate::robot::{Robot, RobotJoint};
 
 /// Within this share of the longest length of a parallelogram the ratio is written as 1: the file's decimals.
@@ -229,7 +230,10 @@ fn following(parts: &DesignParts<'_>) -> String {
 /// armature of these: N m s/rad, N m, kg m².
 fn losses(parts: &DesignParts<'_>, motor: &RobotJoint) -> [f64; 3] {
     let lost = PinLosses::of(parts.robot, parts.found, parts.reach);
-    let ratio = parts.reach.stroke().mean_ratio().abs();
+    let (branch, stroke) = (&parts.reach.branch, parts.reach.stroke());
+    let best = Constants { ratio: None, offset: Some(0.0) };
+    let ratio = Sweep::over(branch, stroke).map(|sweep| best.resolve(&sweep).ratio);
+    let ratio = ratio.unwrap_or(stroke.mean_ratio()).abs();
     [
         motor.damping.unwrap_or(0.0) + lost.damping / (ratio * ratio),
         motor.friction.unwrap_or(0.0) + lost.friction / ratio,

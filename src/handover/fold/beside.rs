@@ -1,13 +1,13 @@
 //! What no robot format holds, as the JSON beside the folded file; what the file holds as well stands there as in the file.
 
 use super::figures::{motor_actuators, on_actuators};
-use super::{FoldOptions, Folded, Job, coupled};
+use super::{FoldOptions, Folded, Job, mjcf_ties};
 use crate::dynamics::Moments;
-use crate::handover::Form;
-use crate::handover::emit::{EmitOptions, emit_drawn, json_text};
+use crate::handover::emit::{emit_drawn, json_text};
 use crate::handover::find::{FoundLoop, Judged, MotorSeat, moments};
 use crate::handover::joint_json::{CouplingJson, EnvelopeJson, GainsJson, JointJson};
 use crate::handover::patch::{AdditionJson, PatchJson};
+use crate::handover::{Ask, Form};
 use crate::robot::{Format, LinkId};
 
 /// What one folded file says of its joint.
@@ -109,28 +109,11 @@ fn taken(job: &Job<'_>) -> Vec<(Side, AdditionJson)> {
 }
 
 fn coupling(job: &Job<'_>) -> Option<CouplingJson> {
-    if job.options.model != Form::Coupled {
-        return None;
-    }
-    let holds_polynomials = job.robot.format.holds_polynomials();
-    let coupled = coupled::relation(job).ok()?;
-    let step = holds_polynomials.then(|| super::mjcf::step(job));
-    Some(CouplingJson {
-        crank_joint: job.motor.name.clone(),
-        crank_armature_kg_m2: job.motor.armature.unwrap_or(0.0)
-            + on_actuators(job.robot, job.four_bar, |a| a.armature),
-        from_joint_rad: coupled.from_joint,
-        from_crank_rad: coupled.from_crank,
-        polynomial: coupled.polynomial.map(|a| a + 0.0),
-        angle_error_rad: coupled.error.angle,
-        torque_error: coupled.error.torque,
-        inertia_error: job.new.error.map_or(f64::NAN, |(_, error)| error),
-        fit: None,
-        other_fit: None,
-        rotor_joint: None,
-        step_s: step,
-        time_constant_s: step.map(|step| 2.0 * step),
-    })
+    let step = job.robot.format.holds_polynomials().then(|| mjcf_ties::step(job));
+    let armature =
+        job.motor.armature.unwrap_or(0.0) + on_actuators(job.robot, job.four_bar, |a| a.armature);
+    let error = job.new.error.map_or(f64::NAN, |(_, error)| error);
+    Some(CouplingJson::of(job.coupled.as_ref()?, job.motor.name.clone(), armature, error, step))
 }
 
 /// The text of `NAME.joint.json`.
@@ -149,11 +132,11 @@ pub fn joints_beside(
     let judged = found.judged.as_ref()?;
     let Judged { design, mechanism, check, .. } = judged;
     // The direct joint's figures, which need no bodies; what a coupled file holds comes from the fold itself.
-    let wanted = EmitOptions {
+    let wanted = Ask {
         anyway: true,
         limits: options.limits,
         actuator: options.actuator,
-        ..EmitOptions::new(Form::Direct, folded.file.format)
+        ..Ask::new(Form::Direct, folded.file.format)
     };
     let emission = emit_drawn(design, mechanism, check, &wanted);
     let mut joints = emission.ok()?.joints;

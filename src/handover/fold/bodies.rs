@@ -4,14 +4,16 @@ use nalgebra::{Isometry3, Matrix3, Vector3};
 
 use super::figures::Figures;
 use crate::dynamics::{
-    Body, Coupled, Coupling, CrankKept, DynamicsFault, Inertia, Masses, MeasuredOver, Moments,
-    MonotoneStroke, Replacement, Rotor, fidelity,
+    Body, Coupled, CrankKept, DynamicsFault, Fit, Inertia, Masses, MeasuredOver, Moments,
+    MonotoneStroke, Replacement, Rotor,
 };
 use crate::equivalence::DirectJoint;
 use crate::handover::fault::EmitFault;
 use crate::handover::find::{
     Bodies, DrawingFrames, FourBarLoop, GEAR, Reach, carrier_links, is_world, masses, moments,
 };
+use crate::handover::stand_in::bodies::headline;
+use crate::handover::stand_in::coupling::held;
 use crate::handover::stand_in::frames::seen_from;
 use crate::handover::stand_in::link_frame;
 use crate::robot::{Format, Inertial, LinkId, Robot};
@@ -157,9 +159,8 @@ pub(super) fn direct(parts: &Parts<'_>) -> Result<NewBodies, String> {
         &found.child_patch,
         &DrawingFrames::of(parts.found).child,
     )?);
-    let (over, worst) = fidelity(&course, &parts.measured(&masses), &found.tree).headline();
     out.armature = Some(found.tree.armature);
-    out.error = Some((over, worst.value));
+    out.error = Some(headline(&course, &parts.measured(&masses), &found.tree));
     Ok(out)
 }
 
@@ -210,14 +211,10 @@ pub(super) fn coupled(parts: &Parts<'_>) -> Result<NewBodies, String> {
     for (body, patch, frame) in changes {
         out.links.push(parts.patched(parts.bodies.links(body).collect(), &patch, &frame)?);
     }
-    let coupling = if parts.robot.format.holds_polynomials() {
-        Coupling::over(&course).map_err(|fault| in_words(&fault))?
-    } else {
-        Coupling::straight(&course, parts.direct.ratio, parts.direct.offset)
-    };
+    let coupling = held(parts.robot.format, &course, parts.direct, Fit::Balanced);
+    let coupling = coupling.map_err(|fault| in_words(&fault))?;
     let moving = Coupled { bodies: &kept, coupling: &coupling, branch: &parts.reach.branch };
-    let (over, worst) = fidelity(&course, &parts.measured(&masses), &moving).headline();
-    out.error = Some((over, worst.value));
+    out.error = Some(headline(&course, &parts.measured(&masses), &moving));
     Ok(out)
 }
 

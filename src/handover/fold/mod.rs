@@ -13,7 +13,9 @@ mod driven;
 mod fault;
 mod figures;
 mod gone;
+mod inertial;
 mod mentions;
+mod mimic;
 mod mjcf;
 mod mjcf_actuators;
 mod mjcf_keys;
@@ -29,6 +31,7 @@ use crate::handover::Form;
 use std::ops::Range;
 
 use super::find::{Bodies, FoundLoop, FourBarLoop, Judged, MotorSeat, Reach};
+use super::stand_in::Coupled;
 use super::{ActuatorUnits, LimitBasis};
 use crate::diagnostic::Diagnostic;
 use crate::dynamics::MeasuredOver;
@@ -83,6 +86,8 @@ struct Job<'a> {
     motor: &'a RobotJoint,
     figures: Figures,
     new: NewBodies,
+    /// What the file says of crank and joint, in the coupled form.
+    coupled: Option<Coupled>,
     gone: Gone,
     options: FoldOptions,
 }
@@ -269,12 +274,28 @@ fn job<'a>(
         let help = "give carrier, crank, rod and child their real masses, then fold";
         vec![FoldFault::at_place(robot, driven.place, why, help)]
     })?;
+    let relation = || coupled::relation(robot, judged, figures.readings, [driven, motor]);
+    let coupled = (options.model == Form::Coupled).then(relation).transpose();
+    let coupled = coupled.map_err(|fault| vec![fault])?;
     let gone = if options.keep_visuals && options.model == Form::Direct {
         Gone::closing(four_bar)
     } else {
         Gone::of(robot, all, four_bar, options.model == Form::Coupled)
     };
-    Ok(Job { robot, document, four_bar, reach, judged, driven, motor, figures, new, gone, options })
+    Ok(Job {
+        robot,
+        document,
+        four_bar,
+        reach,
+        judged,
+        driven,
+        motor,
+        figures,
+        new,
+        coupled,
+        gone,
+        options,
+    })
 }
 
 fn is_loop(robot: &Robot, driven: &RobotJoint) -> FoldFault {
