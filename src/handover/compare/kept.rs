@@ -8,6 +8,7 @@ use super::expected::Expected;
 use super::facts::JointFacts;
 use super::joint::axis_row;
 use super::measure::Measure;
+use super::quantity::{ARMATURE, DAMPING, EFFORT, FRICTION, VELOCITY};
 use super::row::{Look, Row, RowOutcome, number, several, word};
 use super::spot::{Spot, line_of};
 use crate::design::Actuator;
@@ -97,12 +98,9 @@ pub(super) fn loss_rows(look: Look<'_>, expected: &Expected<'_>, all: Together<'
     let figures = expected.figures;
     let damping = all.sum(|facts| facts.damping(), |j| j.damping, true);
     let friction = all.sum(|facts| facts.joint.friction, |j| j.friction, false);
-    let row = |quantity, measure, spot, both| {
-        number(Row::new(quantity, measure).at(all.facts.line(spot)), both, look.sides, true)
-    };
     let rows = [
-        row("damping", Measure::Damping, Spot::Damping, [figures.damping, damping]),
-        row("friction", Measure::Friction, Spot::Friction, [figures.friction, friction]),
+        DAMPING.against(all.facts, [figures.damping, damping], look.sides),
+        FRICTION.against(all.facts, [figures.friction, friction], look.sides),
     ];
     rows.into_iter().flatten().collect()
 }
@@ -116,39 +114,19 @@ fn motor_rows(
 ) -> Vec<Row> {
     let none = Actuator::default();
     let motor = expected.side.design.actuator.as_ref().unwrap_or(&none);
-    let format = crank.robot.format;
-    let bodies = expected.plan.bodies.as_ref();
-    let (effort, line) = crank.effort();
-    let named = |quantity, measure| Row::new(quantity, measure).of(&crank.joint.name);
-    let row = |quantity, measure, spot| named(quantity, measure).at(crank.line(spot));
     // A rotor that is a body of its own leaves the crank's joint none.
     let has_own_rotor = |kept: &Kept| kept.rotor.is_some();
+    let bodies = expected.plan.bodies.as_ref();
     let armature = bodies
         .filter(|bodies| !bodies.kept.as_ref().is_some_and(has_own_rotor))
         .map(|bodies| bodies.armature)
         .filter(|armature| *armature > 0.0);
     let at_joint = all.sum(|facts| facts.armature(), |j| j.armature, true);
-    let found_armature = at_joint.map(|x| x / (all.ratio * all.ratio));
-    let speed = [motor.max_speed, crank.joint.velocity];
+    let own_armature = at_joint.map(|x| x / (all.ratio * all.ratio));
     let rows = [
-        number(
-            named("effort", Measure::Torque).at(line),
-            [motor.peak_torque, effort],
-            look.sides,
-            true,
-        ),
-        number(
-            row("velocity", Measure::Speed, Spot::Velocity),
-            speed,
-            look.sides,
-            format.holds_speed_limit(),
-        ),
-        number(
-            row("armature", Measure::Armature, Spot::Joint),
-            [armature, found_armature],
-            look.sides,
-            format.holds_armature(),
-        ),
+        EFFORT.named(crank, [motor.peak_torque, EFFORT.of(crank)], look.sides),
+        VELOCITY.named(crank, [motor.max_speed, VELOCITY.of(crank)], look.sides),
+        ARMATURE.named(crank, [armature, own_armature], look.sides),
     ];
     rows.into_iter().flatten().collect()
 }

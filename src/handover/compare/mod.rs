@@ -13,6 +13,7 @@ mod joint;
 mod kept;
 mod measure;
 mod pairs;
+mod quantity;
 mod row;
 mod spot;
 mod views;
