@@ -115,7 +115,7 @@ fn emission(
     rows: &[StrokeRow],
     (carriers, children): (Vec<robot::Link>, Vec<robot::Link>),
 ) -> Emission {
-    let design = request.design;
+    let Request { design, ask, .. } = *request;
     let assumptions = assumptions::assumptions(request, stand_ins);
     let mut children = children.into_iter();
     let joints = stand_ins.iter().map(|stand_in| DrivenJoint {
@@ -140,15 +140,11 @@ fn emission(
     let joints: Vec<JointJson> =
         stand_ins.iter().map(|one| joint_json(request, one, rows, &assumptions)).collect();
     Emission {
-        file: text(&request.ask, &model),
+        file: if ask.whole { ask.format.whole(&model) } else { ask.format.snippet(&model) },
         joint_json: json_text(&joints),
         joints,
         notes: remarks::notes(request, stand_ins),
     }
-}
-
-fn text(ask: &Ask, model: &Model) -> String {
-    if ask.whole { ask.format.whole(model) } else { ask.format.snippet(model) }
 }
 
 /// Serialising these structs cannot fail: their keys are strings and their numbers finite or null.

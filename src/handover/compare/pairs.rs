@@ -9,7 +9,6 @@ use super::row::{Row, Sides, several, word};
 use super::spot::{Spot, inertial_line};
 use super::{ComparedJoint, ComparedPair};
 use crate::design::Design;
-use crate::handover::stand_in::frames::seen_from;
 use crate::robot::Robot;
 
 /// Every two of the files, in their order.
@@ -93,9 +92,8 @@ fn mass_rows(
     sides: Sides<'_>,
     with_carrier: bool,
 ) -> Vec<Row> {
-    let at_joint = |facts: &JointFacts<'_>| {
-        facts.child_body().map(|body| seen_from(&body, &facts.child_frame))
-    };
+    let at_joint =
+        |facts: &JointFacts<'_>| facts.child_body().map(|body| body.seen_from(&facts.child_frame));
     let bodies = [
         (b.parent, b.joint.parent, a.carrier().filter(|_| with_carrier), b.carrier()),
         (b.child, b.joint.child, at_joint(a), at_joint(b)),

@@ -169,10 +169,7 @@ fn motor_joint<'a>(parts: &DesignParts<'a>) -> Option<&'a RobotJoint> {
 pub(crate) const GEAR: f64 = 1e6;
 
 fn actuator(parts: &DesignParts<'_>) -> String {
-    let Some(joint) = motor_joint(parts) else { return String::new() };
-    if follows(parts) {
-        return following(parts);
-    }
+    let Some(joint) = motor_joint(parts).filter(|_| !follows(parts)) else { return String::new() };
     let mut lines = String::new();
     let mut line = |key: &str, figure: Option<f64>, unit: &str| {
         if let Some(figure) = figure {
@@ -193,7 +190,15 @@ fn actuator(parts: &DesignParts<'_>) -> String {
     line("position_gain", gains.map(|[p, _]| p), "N m/rad");
     line("velocity_gain", gains.map(|[_, v]| v), "N m s/rad");
     let armature = sum(joint.armature, actuator.and_then(|a| a.armature), gear);
-    lines += &rotor(armature.unwrap_or(0.0) + of_pins);
+    if let Some(armature) = Some(armature.unwrap_or(0.0) + of_pins).filter(|x| *x > 0.0) {
+        let _ = writeln!(
+            lines,
+            "# The file gives an armature alone, {} kg m2 at the motor's joint. Put in the real rotor and gear ratio:\n\
+             gear_ratio = {GEAR:.1}\nrotor_inertia = \"{} kg m2\"\nrotor_in_carrier = true",
+            short(armature),
+            short(armature / (GEAR * GEAR)),
+        );
+    }
     if let Some(stops) = stops(parts, joint) {
         let _ = writeln!(lines, "stops = [\"{}\", \"{}\"]", degrees(stops[0]), degrees(stops[1]));
     }
@@ -204,26 +209,6 @@ fn actuator(parts: &DesignParts<'_>) -> String {
             "[actuator]                        # at the motor's joint; its losses with those of the pins and the driven joint\n{lines}"
         )
     }
-}
-
-/// The armature of what turns on the motor's axis, kg m²; nothing for none.
-fn rotor(armature: f64) -> String {
-    if armature <= 0.0 {
-        return String::new();
-    }
-    format!(
-        "# The file gives an armature alone, {} kg m2 at the motor's joint. Put in the real rotor and gear ratio:\n\
-         gear_ratio = {GEAR:.1}\nrotor_inertia = \"{} kg m2\"\nrotor_in_carrier = true\n",
-        short(armature),
-        short(armature / (GEAR * GEAR)),
-    )
-}
-
-/// What a crank that only follows has of the same.
-fn following(parts: &DesignParts<'_>) -> String {
-    let crank = parts.found.crank_joint().and_then(|id| parts.robot.joints.get(id));
-    let rotor = rotor(crank.and_then(|joint| joint.armature).unwrap_or(0.0));
-    if rotor.is_empty() { rotor } else { format!("[actuator]\n{rotor}") }
 }
 
 /// Damping and friction at the motor's joint, with what the driven joint and the pins lose taken there by power, and the

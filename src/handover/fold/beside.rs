@@ -4,9 +4,10 @@ use super::figures::{motor_actuators, on_actuators};
 use super::{FoldOptions, Folded, Job, mjcf_ties};
 use crate::dynamics::Moments;
 use crate::handover::emit::{emit_drawn, json_text};
-use crate::handover::find::{FoundLoop, Judged, MotorSeat, moments};
+use crate::handover::find::{FoundLoop, Judged, MotorSeat};
 use crate::handover::joint_json::{CouplingJson, EnvelopeJson, GainsJson, JointJson};
 use crate::handover::patch::{AdditionJson, PatchJson};
+use crate::handover::stand_in::link_frame::moments;
 use crate::handover::{Ask, Form};
 use crate::robot::{Format, LinkId};
 
@@ -50,20 +51,12 @@ impl FileSays {
             limit: limit.iter().all(|end| end.is_finite()).then_some(limit),
             damping: losses(job)[0],
             friction: losses(job)[1],
-            armature: job.new.armature.map(|own| own + of_childs_motor(job)),
-            drive: (job.four_bar.roles.seat == MotorSeat::Child).then(|| drive(job)),
+            armature: armature(job),
+            drive: is_childs(job).then(|| drive(job)),
             inertia_error: job.new.error.map(|(_, error)| error),
             taken: taken(job),
             coupling: coupling(job),
         }
-    }
-}
-
-/// Armature of the actuators that the driven joint had before.
-fn of_childs_motor(job: &Job<'_>) -> f64 {
-    match job.four_bar.roles.seat {
-        MotorSeat::Crank => 0.0,
-        MotorSeat::Child => on_actuators(job.robot, job.four_bar, |a| a.armature),
     }
 }
 
@@ -74,11 +67,20 @@ fn losses(job: &Job<'_>) -> [f64; 2] {
     let damping = figures.at_joint.squared(on_crank(crank.damping).unwrap_or(0.0));
     let friction = figures.at_joint.plain(on_crank(crank.friction).unwrap_or(0.0));
     let driven = on_actuators(job.robot, job.four_bar, |a| a.damping);
-    let driven = match job.four_bar.roles.seat {
-        MotorSeat::Crank => figures.at_joint.squared(driven),
-        MotorSeat::Child => driven,
-    };
+    let driven = if is_childs(job) { driven } else { figures.at_joint.squared(driven) };
     [figures.damping + damping + driven, figures.friction + friction]
+}
+
+/// What actuators bring is in it, but for those that the driven joint had before.
+fn armature(job: &Job<'_>) -> Option<f64> {
+    let own =
+        if is_childs(job) { on_actuators(job.robot, job.four_bar, |a| a.armature) } else { 0.0 };
+    Some(job.new.armature? + own)
+}
+
+/// The motor sits on the child's own joint, where it stays.
+fn is_childs(job: &Job<'_>) -> bool {
+    job.four_bar.roles.seat == MotorSeat::Child
 }
 
 fn drive(job: &Job<'_>) -> Drive {

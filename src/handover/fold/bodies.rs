@@ -3,6 +3,7 @@
 use nalgebra::{Isometry3, Matrix3, Vector3};
 
 use super::figures::Figures;
+use super::numbers::digits;
 use crate::dynamics::{
     Body, Coupled, CrankKept, DynamicsFault, Fit, Inertia, Masses, MeasuredOver, Moments,
     MonotoneStroke, Replacement, Rotor,
@@ -10,12 +11,11 @@ use crate::dynamics::{
 use crate::equivalence::DirectJoint;
 use crate::handover::fault::EmitFault;
 use crate::handover::find::{
-    Bodies, DrawingFrames, FourBarLoop, GEAR, Reach, carrier_links, is_world, masses, moments,
+    Bodies, DrawingFrames, FourBarLoop, GEAR, Reach, carrier_links, is_world, masses,
 };
 use crate::handover::stand_in::bodies::headline;
 use crate::handover::stand_in::coupling::held;
-use crate::handover::stand_in::frames::seen_from;
-use crate::handover::stand_in::link_frame;
+use crate::handover::stand_in::link_frame::{self, moments};
 use crate::robot::{Format, Inertial, LinkId, Robot};
 
 /// New figures of links, in their own frames.
@@ -94,7 +94,7 @@ impl Parts<'_> {
         let with = |id: &LinkId| {
             let link = self.robot.links.get(*id)?;
             let own = link.inertial.as_ref().map(moments).unwrap_or_default();
-            let sum = own + seen_from(patch, &(link.pose.inverse() * frame));
+            let sum = own + patch.seen_from(&(link.pose.inverse() * frame));
             let inertial = link_frame::real(&sum, "inertia").ok()?;
             (inertial.mass > 0.0).then(|| (*id, rounded(&inertial)))
         };
@@ -125,14 +125,10 @@ impl Parts<'_> {
     }
 }
 
-/// Twelve digits: what lies behind them is rounding of the sums.
+/// As the file gets it.
 fn rounded(inertial: &Inertial) -> Inertial {
-    let round = |x: f64| format!("{x:.11e}").parse::<f64>().unwrap_or(x) + 0.0;
-    Inertial {
-        mass: round(inertial.mass),
-        center: inertial.center.map(round),
-        tensor: inertial.tensor.map(round),
-    }
+    let Inertial { mass, center, tensor } = *inertial;
+    Inertial { mass: digits(mass), center: center.map(digits), tensor: tensor.map(digits) }
 }
 
 fn in_words(fault: &DynamicsFault) -> String {

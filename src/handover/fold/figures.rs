@@ -6,7 +6,7 @@
 
 use super::FoldOptions;
 use crate::equivalence::DirectJoint;
-use crate::handover::find::{FoundLoop, FourBarLoop, MotorSeat, PinLosses, Reach, readings};
+use crate::handover::find::{EndedBy, FourBarLoop, MotorSeat, PinLosses, Reach, readings};
 use crate::handover::stand_in::figures::{AtJoint, Readings};
 use crate::handover::{Form, LimitBasis};
 use crate::robot::{Robot, RobotActuator, RobotJoint};
@@ -47,7 +47,6 @@ pub(super) struct Figures {
 impl Figures {
     pub(super) fn of(
         robot: &Robot,
-        found: &FoundLoop,
         four_bar: &FourBarLoop,
         reach: &Reach,
         check: &Check,
@@ -77,7 +76,7 @@ impl Figures {
         // one that is commanded.
         let leads = goes || !robot.format.holds_polynomials();
         let commanded = motor.filter(|_| leads && four_bar.roles.seat == MotorSeat::Crank);
-        let limit = limit(found, reach, joint_reads);
+        let limit = limit(reach, check.stroke.joint.map(|turn| joint_reads + turn));
         let is_driven = goes && four_bar.roles.seat == MotorSeat::Crank;
         let moved = if is_driven { on_actuators(robot, four_bar, |a| a.armature) } else { 0.0 };
         Self {
@@ -117,13 +116,10 @@ fn clean(shift: f64) -> f64 {
 }
 
 /// The stroke in the driven joint's own readings; a stroke that only the transmission angle ends is no limit.
-fn limit(found: &FoundLoop, reach: &Reach, joint_reads: f64) -> [f64; 2] {
-    if reach.ended_by == crate::handover::find::EndedBy::TransmissionAngle {
+fn limit(reach: &Reach, mut ends: [f64; 2]) -> [f64; 2] {
+    if reach.ended_by == EndedBy::TransmissionAngle {
         return [f64::NEG_INFINITY, f64::INFINITY];
     }
-    let swing = found.judged.as_ref().map(|judged| judged.check.stroke.joint);
-    let [a, b] = swing.unwrap_or(reach.joint);
-    let mut ends = [joint_reads + a, joint_reads + b];
     ends.sort_by(f64::total_cmp);
     ends
 }

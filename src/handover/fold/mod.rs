@@ -36,7 +36,6 @@ use super::{ActuatorUnits, LimitBasis};
 use crate::diagnostic::Diagnostic;
 use crate::dynamics::MeasuredOver;
 use crate::robot::{Document, Edits, Element, Format, Inertial, Robot, RobotJoint};
-use crate::study::Check;
 
 use bodies::NewBodies;
 use figures::Figures;
@@ -161,7 +160,7 @@ pub fn fold(
     options: FoldOptions,
 ) -> Result<Folded, Vec<FoldFault>> {
     let parts = verdict::foldable(robot, found)?;
-    let against = verdict::against(robot, found, parts.2, options);
+    let against = verdict::against(robot, found, &parts.2.check, options);
     match (against, attempt(robot, found, parts, options)) {
         (None, outcome) => outcome,
         (Some(fault), outcome) => {
@@ -179,11 +178,11 @@ pub fn fold(
 fn attempt(
     robot: &Robot,
     found: &FoundLoop,
-    (four_bar, reach, check): Foldable<'_>,
+    parts: Foldable<'_>,
     options: FoldOptions,
 ) -> Result<Folded, Vec<FoldFault>> {
     let all = Bodies::of(robot);
-    let job = job(robot, found, (four_bar, reach, check), &all, options)?;
+    let job = job(robot, parts, &all, options)?;
     let mut changes = Changes::default();
     changes.faults.extend(elsewhere(&job));
     changes.faults.extend(nameless(&job));
@@ -196,8 +195,8 @@ fn attempt(
         Format::Sdformat => sdformat::change(&job, &mut changes),
         Format::Mjcf => mjcf::change(&job, &mut changes),
     }
-    if let Some(fault) = verdict::too_heavy(&job, found, check) {
-        let help = verdict::ways(robot, found, (four_bar, reach, check), options, &changes.faults);
+    if let Some(fault) = verdict::too_heavy(&job, found) {
+        let help = verdict::ways(robot, found, parts, options, &changes.faults);
         changes.faults.insert(0, fault.with_help(&help));
     }
     if !changes.faults.is_empty() {
@@ -221,7 +220,7 @@ pub fn spoken_of(
 ) -> Vec<Diagnostic> {
     let all = Bodies::of(robot);
     let Ok(parts) = verdict::foldable(robot, found) else { return Vec::new() };
-    let Ok(job) = job(robot, found, parts, &all, options) else { return Vec::new() };
+    let Ok(job) = job(robot, parts, &all, options) else { return Vec::new() };
     match robot.format {
         Format::Mjcf => mjcf::spoken_of(&job, document),
         Format::Urdf | Format::Sdformat => mentions::spoken_of(&job, document),
@@ -229,7 +228,7 @@ pub fn spoken_of(
 }
 
 /// The parts of a loop that can be folded.
-type Foldable<'a> = (&'a FourBarLoop, &'a Reach, &'a Check);
+type Foldable<'a> = (&'a FourBarLoop, &'a Reach, &'a Judged);
 
 /// What the file's other parts, and software, speak of the driven joint by.
 fn nameless(job: &Job<'_>) -> Option<FoldFault> {
@@ -245,8 +244,7 @@ fn nameless(job: &Job<'_>) -> Option<FoldFault> {
 
 fn job<'a>(
     robot: &'a Robot,
-    found: &'a FoundLoop,
-    (four_bar, reach, check): Foldable<'a>,
+    (four_bar, reach, judged): Foldable<'a>,
     all: &Bodies,
     options: FoldOptions,
 ) -> Result<Job<'a>, Vec<FoldFault>> {
@@ -255,8 +253,8 @@ fn job<'a>(
     let document = robot.documents.first().ok_or_else(nothing)?;
     let driven = joint(four_bar.joint()).ok_or_else(nothing)?;
     let motor = joint(four_bar.crank_joint()).ok_or_else(nothing)?;
-    let judged = found.judged.as_ref().ok_or_else(nothing)?;
-    let figures = Figures::of(robot, found, four_bar, reach, check, options);
+    let check = &judged.check;
+    let figures = Figures::of(robot, four_bar, reach, check, options);
     let parts = bodies::Parts {
         robot,
         bodies: all,

@@ -88,9 +88,8 @@ fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
         dynamics.extend([("spring_reference", rests_at), ("spring_stiffness", stiffness)]);
     }
     set_or_append(axis, "dynamics", &dynamics, changes);
-    if let (true, Some(mimic)) = (job.motor_moves(), &job.motor.mimic) {
-        let (leader, line) = (mimic.leader.clone(), job.follows(mimic));
-        mimic::sdformat(job, job.driven, &leader, line, changes);
+    if let Some((leader, line)) = job.followed() {
+        mimic::sdformat(job, job.driven, leader, line, changes);
     }
     job.remark_armature(element, "SDFormat", changes);
 }

@@ -173,9 +173,8 @@ fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     }
     set_or_append(element, "limit", &job.limits(), changes);
     set_or_append(element, "dynamics", &job.losses(), changes);
-    if let (true, Some(mimic)) = (job.motor_moves(), &job.motor.mimic) {
-        let (leader, line) = (mimic.leader.clone(), job.follows(mimic));
-        mimic::urdf(job, job.driven, &leader, line, changes);
+    if let Some((leader, line)) = job.followed() {
+        mimic::urdf(job, job.driven, leader, line, changes);
     }
     job.remark_armature(element, "URDF", changes);
 }

@@ -3,6 +3,9 @@
 //! Their joints follow the driven joint along straight lines: the crank as the direct joint says, the rod by the mean
 //! slope of its own angle over the stroke. In a parallelogram that is exact.
 
+use std::f64::consts::TAU;
+
+use super::springs::pins_at;
 use super::{Changes, FoldFault, Job, bodies, inertial, mimic, mjcf_ties};
 use crate::robot::{Element, JointId, LinkId, RobotJoint};
 
@@ -19,25 +22,11 @@ fn rod_line(job: &Job<'_>) -> Option<RodLine> {
     let [_, crank_pin, rocker_pin, _] = &job.four_bar.pins;
     let on_crank = crank_pin.joint.filter(|id| !job.gone.joints.contains(id));
     let joint = on_crank.or(rocker_pin.joint)?;
-    let robot_joint = job.robot.joints.get(joint)?;
-    let pin = if on_crank.is_some() { crank_pin } else { rocker_pin };
-    let forward = pin.axis?.dot(&job.four_bar.axis).signum();
-    let reading = |turn: f64| {
-        let pose = job.reach.branch.pose(turn).ok()?;
-        let rod = pose.coupler_angle();
-        let other = if on_crank.is_some() {
-            job.reach.branch.zero_crank() + turn
-        } else {
-            pose.rocker_angle()
-        };
-        // Behind the crank's pin comes the rod, before the rocker's pin it.
-        Some(if on_crank.is_some() { rod - other } else { other - rod })
-    };
+    let drawn_at = job.robot.joints.get(joint)?.drawn_at;
+    let pin = if on_crank.is_some() { 1 } else { 2 };
+    let reading = |turn: f64| Some(pins_at(job, turn)?.get(pin)?[0]);
     let drawn = reading(-job.reach.zero)?;
-    let at = |turn: f64| {
-        let turned = libm::remainder(reading(turn)? - drawn, std::f64::consts::TAU);
-        Some(robot_joint.drawn_at + forward * turned)
-    };
+    let at = |turn: f64| Some(drawn_at + libm::remainder(reading(turn)? - drawn, TAU));
     let [low, high] = job.reach.motor;
     let (first, last) = (at(low)?, at(high)?);
     let joint_at = |turn: f64| {
