@@ -69,18 +69,13 @@ pub(super) struct MotorPlace<'a> {
     pub(super) within: f64,
     /// Of the direct joint.
     pub(super) ratio: f64,
-    /// Of the gearbox before the crank, where it is known.
-    pub(super) gear: Option<f64>,
 }
 
 impl MotorPlace<'_> {
-    /// Whether what follows the joint so turns as a rotor before its gearbox does, sooner than as the crank.
+    /// Whether what follows the joint so turns far faster or slower than the crank: a rotor before its gearbox does.
     fn is_rotor(&self, relation: Option<&Relation>) -> bool {
-        let Some(([_, slope, ..], gear)) = relation.map(|r| r.polynomial).zip(self.gear) else {
-            return false;
-        };
-        let off = |wanted: f64| (slope / wanted).abs().ln().abs();
-        off(self.ratio * gear) < off(self.ratio)
+        let share = relation.map(|relation| (relation.polynomial[1] / self.ratio).abs());
+        share.is_some_and(|share| !(1.0 / 3.0..=3.0).contains(&share))
     }
 
     /// Whether the joint turns a body about the motor's axis, or would if its place were not a slip.

@@ -197,7 +197,6 @@ fn motor_place<'a>(
         axis: wanted.axis.into(),
         at: wanted.motor_at.or_else(kept).map(Into::into),
         ratio: side.check.direct_joint.ratio,
-        gear: side.design.actuator.as_ref().and_then(|motor| motor.gear_ratio),
         within: 0.25 * bars.ground,
     })
 }
