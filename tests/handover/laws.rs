@@ -140,36 +140,19 @@ fn designs_of_models() -> Vec<Drawn> {
     texts.collect()
 }
 
-/// A design of the random ones: two joints from one drawing, the second mirrored, on one carrier or on two.
-fn random_text(seed: u64) -> String {
-    let mut draw = Damage(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1);
-    (0..8).for_each(|_| {
-        draw.below(2);
-    });
-    let mut one = |of: &[f64]| of[draw.below(of.len())];
-    let (ground, crank) = (one(&[90.0, 210.0, 300.0]), one(&[24.0, 36.0, 45.0]));
-    let rocker = crank * one(&[1.0, 1.0, 1.01, 0.99, 1.3]);
-    // Crossed in one of four: the ratio is negative there.
-    let is_crossed = one(&[0.0, 0.0, 0.0, 1.0]) > 0.0;
-    let (coupler, zero) = if is_crossed {
-        let square = (crank + rocker) / ground;
-        (
-            (ground * ground - (crank + rocker) * (crank + rocker)).sqrt(),
-            [square.acos().to_degrees(), square.acos().to_degrees() - 180.0],
-        )
-    } else {
-        (ground.hypot(rocker - crank), [90.0, 90.0])
-    };
-    let stroke =
-        if is_crossed { [-4.0, 5.0] } else { [-one(&[5.0, 20.0, 33.0]), one(&[6.0, 25.0, 38.0])] };
-    let (motor_reads, joint_reads) = (one(&[0.0, 0.0, 17.0]), one(&[0.0, 0.0, -11.0]));
-    let gear = one(&[7.75, -7.75, 101.0, -50.0, 1.0]);
-    let rotor = one(&[1e-9, 2e-7, 1.5e-4, 3e-3]) / (gear * gear);
-    let (axis, toward) = [
-        ("0.0, 1.0, 0.0", [0.0, 0.0, -1.0]),
-        ("0.6, 0.0, 0.8", [0.0, 1.0, 0.0]),
-        ("0.0, 0.0, -1.0", [1.0, 0.0, 0.0]),
-    ][one(&[0.0, 1.0, 2.0]) as usize];
+/// An axis, and a direction across it from the motor's to the joint's.
+const AXES: [(&str, [f64; 3]); 3] = [
+    ("0.0, 1.0, 0.0", [0.0, 0.0, -1.0]),
+    ("0.6, 0.0, 0.8", [0.0, 1.0, 0.0]),
+    ("0.0, 0.0, -1.0", [1.0, 0.0, 0.0]),
+];
+
+fn one_of(draw: &mut Damage, of: &[f64]) -> f64 {
+    of[draw.below(of.len())]
+}
+
+fn motor_text(draw: &mut Damage, gear: f64, rotor: f64, motor_reads: f64) -> String {
+    let mut one = |of: &[f64]| one_of(draw, of);
     let is_in_carrier = one(&[0.0, 1.0]) > 0.0;
     let mut motor = format!(
         "gear_ratio = {gear:?}\nrotor_inertia = \"{rotor:e} kg m2\"\nrotor_in_carrier = {is_in_carrier}\npeak_torque = \"{} N m\"\nmax_speed = \"{} rad/s\"\ndamping = \"{} N m s/rad\"\nfriction = \"{} N m\"\n",
@@ -190,6 +173,11 @@ fn random_text(seed: u64) -> String {
         motor +=
             &format!("stops = [\"{} deg\", \"{} deg\"]\n", motor_reads + stop, motor_reads + 70.0);
     }
+    motor
+}
+
+fn robots_text(draw: &mut Damage, ground: f64, (axis, toward): (&str, [f64; 3])) -> String {
+    let mut one = |of: &[f64]| one_of(draw, of);
     let mut robots = String::new();
     let shares = one(&[0.0, 1.0]) > 0.0;
     for (side, mirrored) in [("left", false), ("right", true)] {
@@ -202,6 +190,37 @@ fn random_text(seed: u64) -> String {
             "\n[[robot]]\njoint = \"{side}_pitch\"\nparent = \"{parent}\"\nchild = \"{side}_foot\"\naxis = [{axis}]\norigin = [{origin}]\nmotor_at = [{motor_at}]\nmirrored = {mirrored}\nmotor_sign = {sign}\n"
         );
     }
+    robots
+}
+
+/// A design of the random ones: two joints from one drawing, the second mirrored, on one carrier or on two.
+fn random_text(seed: u64) -> String {
+    let mut draw = Damage(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1);
+    (0..8).for_each(|_| {
+        draw.below(2);
+    });
+    let mut one = |of: &[f64]| one_of(&mut draw, of);
+    let (ground, crank) = (one(&[90.0, 210.0, 300.0]), one(&[24.0, 36.0, 45.0]));
+    let rocker = crank * one(&[1.0, 1.0, 1.01, 0.99, 1.3]);
+    // Crossed in one of four: the ratio is negative there.
+    let is_crossed = one(&[0.0, 0.0, 0.0, 1.0]) > 0.0;
+    let (coupler, zero) = if is_crossed {
+        let square = (crank + rocker) / ground;
+        (
+            (ground * ground - (crank + rocker) * (crank + rocker)).sqrt(),
+            [square.acos().to_degrees(), square.acos().to_degrees() - 180.0],
+        )
+    } else {
+        (ground.hypot(rocker - crank), [90.0, 90.0])
+    };
+    let stroke =
+        if is_crossed { [-4.0, 5.0] } else { [-one(&[5.0, 20.0, 33.0]), one(&[6.0, 25.0, 38.0])] };
+    let (motor_reads, joint_reads) = (one(&[0.0, 0.0, 17.0]), one(&[0.0, 0.0, -11.0]));
+    let gear = one(&[7.75, -7.75, 101.0, -50.0, 1.0]);
+    let rotor = one(&[1e-9, 2e-7, 1.5e-4, 3e-3]) / (gear * gear);
+    let axis = AXES[draw.below(3)];
+    let motor = motor_text(&mut draw, gear, rotor, motor_reads);
+    let robots = robots_text(&mut draw, ground, axis);
     with_parts(format!(
         "name = \"random_{seed}\"\n[linkage]\nground = \"{ground} mm\"\ncrank = \"{crank} mm\"\ncoupler = \"{coupler} mm\"\nrocker = \"{rocker} mm\"\n\
          [zero]\ncrank = \"{} deg\"\nrocker = \"{} deg\"\nmotor_reads = \"{motor_reads} deg\"\njoint_reads = \"{joint_reads} deg\"\n\
@@ -400,7 +419,7 @@ fn of_crank(out: &mut Unlike, file: &Robot, json: &JointJson, driven: &Said<'_>,
 fn crank_reading(file: &Robot, driven: &Said<'_>, crank: &Said<'_>, reading: f64) -> Option<f64> {
     if let Some(mimic) = &crank.joint.mimic {
         return (mimic.leader == driven.joint.name)
-            .then(|| mimic.multiplier * reading + mimic.offset);
+            .then_some(mimic.multiplier * reading + mimic.offset);
     }
     let tie =
         file.couplings.iter().find(|c| c.follower == crank.id && c.leader == Some(driven.id))?;
