@@ -292,13 +292,6 @@ fn lonely_sites(job: &Job<'_>, gone: &[Range<usize>], changes: &mut Changes) {
     }
 }
 
-/// Does the file write angles in degrees?
-pub(super) fn is_in_degrees(job: &Job<'_>) -> bool {
-    let elements = job.robot.documents.iter().flat_map(|document| document.root().descendants());
-    let angles = elements.filter(|e| e.name() == "compiler").filter_map(|e| e.value("angle"));
-    angles.last().is_none_or(|angle| angle != "radian")
-}
-
 fn needs_limited(job: &Job<'_>) -> bool {
     let elements = job.robot.documents.iter().flat_map(|document| document.root().descendants());
     let auto = elements.filter(|e| e.name() == "compiler").filter_map(|e| e.value("autolimits"));
@@ -314,7 +307,7 @@ fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     let limited = needs_limited(job);
     if let Some([low, high]) = job.new_limit() {
         let ends =
-            if is_in_degrees(job) { [low.to_degrees(), high.to_degrees()] } else { [low, high] };
+            if job.is_in_degrees() { [low.to_degrees(), high.to_degrees()] } else { [low, high] };
         changes.edits.set(element, "range", &list(&ends));
         if limited || element.value("limited").is_some() || job.driven.limit.is_none() {
             changes.edits.set(element, "limited", "true");

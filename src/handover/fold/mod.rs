@@ -120,6 +120,14 @@ impl Job<'_> {
         whole.map_or(1.0, |whole| whole / on_actuators)
     }
 
+    /// Does the MJCF file write angles in degrees?
+    fn is_in_degrees(&self) -> bool {
+        let documents = self.robot.documents.iter();
+        let elements = documents.flat_map(|document| document.root().descendants());
+        let angles = elements.filter(|e| e.name() == "compiler").filter_map(|e| e.value("angle"));
+        angles.last().is_none_or(|angle| angle != "radian")
+    }
+
     /// The line of the file on which an element begins.
     fn line(&self, element: Element<'_>) -> usize {
         element.document().line_column(element.range().start).0

@@ -5,7 +5,7 @@
 //! held against a straight line, which is what a joint's own spring is.
 
 use super::numbers::text;
-use super::{Changes, FoldFault, Job, mjcf};
+use super::{Changes, FoldFault, Job};
 use crate::handover::Form;
 use crate::handover::find::LoopSpring;
 use crate::robot::{Element, Format};
@@ -175,7 +175,7 @@ fn line(points: &[[f64; 2]]) -> Option<Spring> {
 fn write(job: &Job<'_>, element: Element<'_>, spring: &Spring, changes: &mut Changes) {
     let (stiffness, rests_at) = (text(spring.stiffness), spring.rests_at);
     if job.robot.format == Format::Mjcf {
-        let rest = if mjcf::is_in_degrees(job) { rests_at.to_degrees() } else { rests_at };
+        let rest = if job.is_in_degrees() { rests_at.to_degrees() } else { rests_at };
         changes.edits.set(element, "stiffness", &stiffness);
         changes.edits.set(element, "springref", &text(rest));
     }
