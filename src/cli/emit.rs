@@ -2,7 +2,7 @@
 
 use crate::design::Design;
 use crate::diagnostic::Diagnostic;
-use crate::handover::{self, Emission, EmitFault, EmitOptions};
+use crate::handover::{self, Ask, Emission, EmitFault};
 use crate::study::{self, Mechanism};
 
 use super::arguments::EmitArguments;
@@ -20,16 +20,16 @@ pub(super) fn run(arguments: &EmitArguments) -> Exit {
             return Exit::Wrong;
         }
     };
-    match handover::emit_drawn(&design, &mechanism, &check, &options(arguments)) {
+    match handover::emit_drawn(&design, &mechanism, &check, &ask(arguments)) {
         Ok(emission) => write(arguments, &emission),
         Err(faults) => refuse(&design, &faults),
     }
 }
 
-fn options(arguments: &EmitArguments) -> EmitOptions {
-    EmitOptions {
+fn ask(arguments: &EmitArguments) -> Ask {
+    Ask {
         format: arguments.to,
-        model: arguments.model,
+        form: arguments.model,
         whole: arguments.whole,
         anyway: arguments.anyway,
         limits: arguments.limits,

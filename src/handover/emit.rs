@@ -4,50 +4,12 @@ use super::engine::EngineVersion;
 use super::fault::EmitFault;
 use super::joint_json::{JointJson, joint_json};
 use super::stand_in::plan::{model_faults, plans};
-use super::stand_in::{
-    ActuatorUnits, Ask, Form, LimitBasis, Request, StandIn, coupling, crank, figures, joint,
-};
+use super::stand_in::{Ask, Request, StandIn, coupling, crank, figures, joint};
 use super::{assumptions, remarks, whole};
 use crate::design::Design;
-use crate::dynamics::Fit;
 use crate::equivalence::Verdict;
-use crate::robot::{self, DrivenJoint, Format, Model, RevoluteJoint, TieSettings};
+use crate::robot::{self, DrivenJoint, Model, RevoluteJoint, TieSettings};
 use crate::study::{Check, Mechanism, StrokeRow, stroke};
-
-/// What to emit.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct EmitOptions {
-    /// The format.
-    pub format: Format,
-    /// What stands for the linkage.
-    pub model: Form,
-    /// A model that loads by itself, not a snippet.
-    pub whole: bool,
-    /// Emit whatever the verdict says; the file then says so.
-    pub anyway: bool,
-    /// Guaranteed or never-exceed figures as limits.
-    pub limits: LimitBasis,
-    /// The units of the direct joint's MJCF actuator.
-    pub actuator: ActuatorUnits,
-    /// The engine that an MJCF file is for; the oldest that does where `None`.
-    pub engine: Option<EngineVersion>,
-    /// What the polynomial of an MJCF coupling favours.
-    pub fit: Fit,
-}
-
-impl EmitOptions {
-    /// A snippet, if the verdict lets it, with guaranteed limits in the joint's units.
-    #[must_use]
-    pub fn new(model: Form, format: Format) -> Self {
-        let Ask { whole, limits, actuator, engine, fit, .. } = Ask::new(model, format);
-        Self { format, model, whole, anyway: false, limits, actuator, engine, fit }
-    }
-
-    fn ask(&self) -> Ask {
-        let Self { format, model: form, whole, limits, actuator, engine, fit, .. } = *self;
-        Ask { form, format, whole, limits, actuator, engine, fit }
-    }
-}
 
 /// What was emitted, as text.
 #[derive(Clone, Debug, PartialEq)]
@@ -73,12 +35,12 @@ pub fn emit_drawn(
     design: &Design,
     mechanism: &Mechanism,
     check: &Check,
-    options: &EmitOptions,
+    ask: &Ask,
 ) -> Result<Emission, Vec<EmitFault>> {
     let table = stroke(design, mechanism, &check.direct_joint, ROWS);
     let rows: Vec<StrokeRow> = table.iter().map(StrokeRow::from).collect();
-    let request = Request { design, mechanism, check, ask: options.ask() };
-    emit(design, mechanism, check, &rows, &request.through(), options)
+    let request = Request { design, mechanism, check, ask: *ask };
+    emit(design, mechanism, check, &rows, &request.through(), ask)
 }
 
 /// Emits the joint of a design, once per `[[robot]]`.
@@ -89,7 +51,7 @@ pub fn emit_drawn(
 ///
 /// # Errors
 /// All that stands against it, never an empty list: first what is missing or unfit in the design, last
-/// the verdict, unless [`EmitOptions::anyway`]; the verdict is about the direct joint and does not stand against the
+/// the verdict, unless [`Ask::anyway`]; the verdict is about the direct joint and does not stand against the
 /// other models.
 pub fn emit(
     design: &Design,
@@ -97,9 +59,9 @@ pub fn emit(
     check: &Check,
     rows: &[StrokeRow],
     joint_of_motor: &dyn Fn(f64) -> Option<f64>,
-    options: &EmitOptions,
+    ask: &Ask,
 ) -> Result<Emission, Vec<EmitFault>> {
-    let request = Request { design, mechanism, check, ask: options.ask() };
+    let request = Request { design, mechanism, check, ask: *ask };
     let mut faults = whole::name_faults(&request);
     let figures = figures::of_all(&request, joint_of_motor)
         .map_err(|f| faults.push(f))
@@ -107,14 +69,14 @@ pub fn emit(
         .unwrap_or_default();
     if let Some(first) = figures.first() {
         faults.extend(remarks::locked(&request, first));
-        let needs_limits = options.format.needs_limits();
+        let needs_limits = ask.format.needs_limits();
         faults.extend(remarks::urdf_faults(&request, first).into_iter().filter(|_| needs_limits));
     }
     faults.extend(model_faults(&request));
     let plans = plans(&request).map_err(|f| faults.extend(f)).unwrap_or_default();
     let links = whole::links(&request, &plans).map_err(|f| faults.extend(f)).unwrap_or_default();
     let coupling = coupling::fitted(&request).map_err(|f| faults.push(f)).ok().flatten();
-    faults.extend(refusal(&request, options));
+    faults.extend(refusal(&request));
     let faults = each_once(faults);
     if !faults.is_empty() {
         return Err(faults);
@@ -140,10 +102,10 @@ fn each_once(faults: Vec<EmitFault>) -> Vec<EmitFault> {
     kept
 }
 
-fn refusal(request: &Request<'_>, options: &EmitOptions) -> Option<EmitFault> {
+fn refusal(request: &Request<'_>) -> Option<EmitFault> {
     let Check { verdict, reason, .. } = request.check;
     let stands =
-        *verdict == Verdict::Equivalent || options.anyway || request.ask.form.keeps_crank();
+        *verdict == Verdict::Equivalent || request.ask.anyway || request.ask.form.keeps_crank();
     (!stands).then(|| EmitFault::Refused { verdict: *verdict, reason: reason.clone() })
 }
 
@@ -153,7 +115,7 @@ fn emission(
     rows: &[StrokeRow],
     (carriers, children): (Vec<robot::Link>, Vec<robot::Link>),
 ) -> Emission {
-    let design = request.design;
+    let Request { design, ask, .. } = *request;
     let assumptions = assumptions::assumptions(request, stand_ins);
     let mut children = children.into_iter();
     let joints = stand_ins.iter().map(|stand_in| DrivenJoint {
@@ -178,15 +140,11 @@ fn emission(
     let joints: Vec<JointJson> =
         stand_ins.iter().map(|one| joint_json(request, one, rows, &assumptions)).collect();
     Emission {
-        file: text(&request.ask, &model),
+        file: if ask.whole { ask.format.whole(&model) } else { ask.format.snippet(&model) },
         joint_json: json_text(&joints),
         joints,
         notes: remarks::notes(request, stand_ins),
     }
-}
-
-fn text(ask: &Ask, model: &Model) -> String {
-    if ask.whole { ask.format.whole(model) } else { ask.format.snippet(model) }
 }
 
 /// Serialising these structs cannot fail: their keys are strings and their numbers finite or null.

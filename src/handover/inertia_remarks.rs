@@ -153,9 +153,9 @@ fn relation(line: &Coupled) -> String {
         0.0 => what.to_owned(),
         from => format!("({what} - {from})"),
     };
-    let x = counted("joint reading", line.from_joint);
+    let x = counted("joint reading", line.relation.from_joint);
     let powers = [String::new(), x.clone(), format!("{x}^2"), format!("{x}^3"), format!("{x}^4")];
-    let terms = line.polynomial.iter().zip(powers).filter(|(c, _)| **c != 0.0);
+    let terms = line.relation.polynomial.iter().zip(powers).filter(|(c, _)| **c != 0.0);
     let terms: Vec<String> = terms
         .map(|(c, power)| (c.to_string(), power))
         .map(|(c, power)| match (c == "1", power.is_empty()) {
@@ -164,7 +164,11 @@ fn relation(line: &Coupled) -> String {
             (false, false) => format!("{c} * {power}"),
         })
         .collect();
-    format!("{} = {}, in rad", counted("motor reading", line.from_crank), terms.join(" + "))
+    format!(
+        "{} = {}, in rad",
+        counted("motor reading", line.relation.from_crank),
+        terms.join(" + ")
+    )
 }
 
 /// Both fits, where the slope of this one is off by more than a tenth of a per cent.

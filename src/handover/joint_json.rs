@@ -1,7 +1,7 @@
 //! `NAME.joint.json`: what the robot's format cannot hold, one object per `[[robot]]`, always in an
 //! array. Angles are readings of the robot's software; what is not known is `null`.
 
-use super::stand_in::{Request, StandIn};
+use super::stand_in::{Coupled, Request, StandIn};
 use serde::Serialize;
 
 use super::patch::{PatchJson, patch};
@@ -105,6 +105,34 @@ pub struct CouplingJson {
     pub step_s: Option<f64>,
     /// Time constant of the constraint; MJCF only.
     pub time_constant_s: Option<f64>,
+}
+
+impl CouplingJson {
+    /// Of a relation that a file holds; a constraint that ties the two is set for the time step `step`, s.
+    pub(super) fn of(
+        coupled: &Coupled,
+        crank_joint: String,
+        crank_armature: f64,
+        inertia_error: f64,
+        step: Option<f64>,
+    ) -> Self {
+        let Coupled { relation, error } = coupled;
+        Self {
+            crank_joint,
+            crank_armature_kg_m2: crank_armature,
+            from_joint_rad: relation.from_joint,
+            from_crank_rad: relation.from_crank,
+            polynomial: relation.polynomial.map(|c| c + 0.0),
+            angle_error_rad: error.angle,
+            torque_error: error.torque,
+            inertia_error,
+            fit: None,
+            other_fit: None,
+            rotor_joint: None,
+            step_s: step,
+            time_constant_s: step.map(|step| 2.0 * step),
+        }
+    }
 }
 
 /// Largest errors with another fit.
@@ -248,22 +276,13 @@ fn coupling_json(request: &Request<'_>, stand_in: &StandIn<'_>) -> Option<Coupli
     let StandIn { robot, plan, .. } = stand_in;
     let bodies = plan.bodies.as_ref()?;
     let kept = bodies.kept.as_ref()?;
-    let step = tie_step(request);
-    let line = stand_in.coupled(request)?;
+    let coupled = stand_in.coupled(request)?;
+    let (names, error, step) = (Names::of(robot), kept.inertia_error.1, tie_step(request));
     Some(CouplingJson {
-        crank_joint: Names::of(robot).crank,
-        crank_armature_kg_m2: bodies.armature,
-        from_joint_rad: line.from_joint,
-        from_crank_rad: line.from_crank,
-        polynomial: line.polynomial.map(|c| c + 0.0),
-        angle_error_rad: line.error.angle,
-        torque_error: line.error.torque,
-        inertia_error: kept.inertia_error.1,
         fit: kept.other_fit.map(|_| request.ask.fit.name()),
         other_fit: kept.other_fit.map(OtherFitJson::from),
-        rotor_joint: kept.rotor.as_ref().map(|_| Names::of(robot).rotor),
-        step_s: step,
-        time_constant_s: step.map(|step| 2.0 * step),
+        rotor_joint: kept.rotor.as_ref().map(|_| names.rotor),
+        ..CouplingJson::of(&coupled, names.crank, bodies.armature, error, step)
     })
 }
 

@@ -22,7 +22,7 @@ mod stand_in;
 mod whole;
 
 pub use crate::robot::Format;
-pub use emit::{Emission, EmitOptions, emit, emit_drawn};
+pub use emit::{Emission, emit, emit_drawn};
 pub use engine::{EngineVersion, VersionFault};
 pub use fault::EmitFault;
 

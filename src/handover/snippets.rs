@@ -4,9 +4,9 @@ use crate::design::Design;
 use crate::robot::Format;
 use crate::study::{Check, Mechanism};
 
-use super::Form;
-use super::emit::{Emission, EmitOptions, emit_drawn};
+use super::emit::{Emission, emit_drawn};
 use super::fault::EmitFault;
+use super::stand_in::{Ask, Form};
 
 /// One format's snippet.
 #[derive(Clone, Debug)]
@@ -21,8 +21,7 @@ pub struct Snippet {
 #[must_use]
 pub fn snippets(design: &Design, mechanism: &Mechanism, check: &Check) -> Vec<Snippet> {
     let snippet = |format| {
-        let options = EmitOptions::new(Form::Direct, format);
-        let outcome = emit_drawn(design, mechanism, check, &options);
+        let outcome = emit_drawn(design, mechanism, check, &Ask::new(Form::Direct, format));
         Snippet { format, outcome }
     };
     Format::ALL.map(snippet).to_vec()

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use super::fault::EmitFault;
 use super::stand_in::crank::Names;
 use super::stand_in::link_frame;
-use super::stand_in::plan::Plan;
+use super::stand_in::plan::{Plan, on_carrier};
 use crate::design::{BodyMass, RobotJoint};
 use crate::robot::markup::is_fit_for_a_name;
 use crate::robot::{Link, mjcf};
@@ -124,9 +124,7 @@ fn carrier_links(
     let mut seen = BTreeSet::new();
     let once = robots.iter().map(|r| r.parent.as_str()).filter(|name| seen.insert(*name));
     once.map(|name| {
-        let borne = robots.iter().zip(plans).filter(|(robot, _)| robot.parent == name);
-        let patches = borne.filter_map(|(_, plan)| Some(plan.bodies.as_ref()?.carrier));
-        let inertial = link_frame::patched(name, &own, patches)?;
+        let inertial = link_frame::patched(name, &own, on_carrier(robots, plans, name))?;
         Ok(Link { name: name.to_owned(), inertial })
     })
     .collect()

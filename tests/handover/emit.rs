@@ -10,16 +10,16 @@ use serde_json::Value;
 use unloop::design::{BodyInertia, Parameter, SpatialPivots};
 use unloop::equivalence::Verdict;
 use unloop::handover::{
-    Emission, EmitFault, EmitOptions, Format, LimitBasis, WriteFault, joint_json_path, write_files,
+    Ask, Emission, EmitFault, Format, LimitBasis, WriteFault, joint_json_path, write_files,
 };
 
 const FORMATS: [Format; 3] = [Format::Urdf, Format::Sdformat, Format::Mjcf];
 
-fn emitted(scenario: &Scenario, options: &EmitOptions) -> Emission {
+fn emitted(scenario: &Scenario, options: &Ask) -> Emission {
     scenario.emit(options).unwrap_or_else(|faults| panic!("{}: {faults:?}", scenario.name))
 }
 
-fn only_fault(scenario: &Scenario, options: &EmitOptions) -> EmitFault {
+fn only_fault(scenario: &Scenario, options: &Ask) -> EmitFault {
     let mut faults = scenario.emit(options).unwrap_err();
     assert_eq!(faults.len(), 1, "{faults:?}");
     faults.remove(0)
@@ -120,7 +120,7 @@ fn a_row_at_a_dead_point_holds_null_and_not_infinity() {
 #[test]
 fn never_exceed_takes_the_largest_ratio_for_torque_and_the_smallest_for_speed() {
     let scenario = scenario::mirrored_roll();
-    let options = EmitOptions { limits: LimitBasis::NeverExceed, ..options(Format::Urdf, false) };
+    let options = Ask { limits: LimitBasis::NeverExceed, ..options(Format::Urdf, false) };
     let file = emitted(&scenario, &options).file;
     let text = format!("effort=\"{}\" velocity=\"{}\"", 60.0 * 1.52, 20.0 / 1.48);
     assert!(file.contains(&text), "{file}");
@@ -257,7 +257,7 @@ fn a_verdict_other_than_equivalent_is_refused_with_its_reason() {
         let fault = only_fault(&scenario, &options(Format::Mjcf, false));
         assert!(fault.is_refusal());
         assert!(fault.to_string().contains("the ratio errs by 3 %"));
-        let anyway = EmitOptions { anyway: true, ..options(Format::Mjcf, false) };
+        let anyway = Ask { anyway: true, ..options(Format::Mjcf, false) };
         let emission = emitted(&scenario, &anyway);
         assert!(emission.file.contains("NOT EQUIVALENT"));
         assert_ne!(emission.joints[0].verdict, "equivalent");

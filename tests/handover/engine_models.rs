@@ -19,8 +19,8 @@ use unloop::dynamics::{
     joint_inertia, mass_matrix,
 };
 use unloop::handover::{
-    ActuatorUnits, AdditionJson, Emission, EmitFault, EmitOptions, EngineVersion, Form, Format,
-    LimitBasis, emit,
+    ActuatorUnits, AdditionJson, Ask, Emission, EmitFault, EngineVersion, Form, Format, LimitBasis,
+    emit,
 };
 use unloop::study::{self, Check, Drive, Mechanism, StrokeRow};
 
@@ -123,10 +123,10 @@ fn cases() -> [Case; 4] {
     [pitch(), mirrored_roll(), knee(), negative_ratio()]
 }
 
-fn options(model: Form, format: Format) -> EmitOptions {
-    EmitOptions {
+fn options(model: Form, format: Format) -> Ask {
+    Ask {
         format,
-        model,
+        form: model,
         whole: true,
         anyway: true,
         limits: LimitBasis::Guaranteed,
@@ -137,13 +137,13 @@ fn options(model: Form, format: Format) -> EmitOptions {
 }
 
 impl Case {
-    fn emit(&self, options: &EmitOptions) -> Result<Emission, Vec<EmitFault>> {
+    fn emit(&self, options: &Ask) -> Result<Emission, Vec<EmitFault>> {
         let through = |motor: f64| self.mechanism.branch.joint_turn(motor).ok();
         let rows: Vec<StrokeRow> = Vec::new();
         emit(&self.design, &self.mechanism, &self.check, &rows, &through, options)
     }
 
-    fn file(&self, options: &EmitOptions) -> PathBuf {
+    fn file(&self, options: &Ask) -> PathBuf {
         let emission = self.emit(options).unwrap_or_else(|f| panic!("{}: {f:?}", self.name));
         assert!(emission.file.is_ascii() && emission.joint_json.is_ascii());
         let folder = venv::target().join("engines").join("models");
@@ -156,7 +156,7 @@ impl Case {
             Format::Sdformat => "sdf",
             Format::Mjcf => "xml",
         };
-        let path = folder.join(format!("{count}_{}_{:?}.{suffix}", self.name, options.model));
+        let path = folder.join(format!("{count}_{}_{:?}.{suffix}", self.name, options.form));
         fs::write(&path, emission.file).unwrap();
         path
     }
@@ -329,7 +329,7 @@ fn the_engine_finds_the_stated_inertia_error_in_the_coupled_file_as_it_moves() {
     let ankle = text(GENERAL, [3.0, 0.0], "[\"-40 deg\", \"55 deg\"]", &motor(-6.0, true), KNEE);
     for fit in [Fit::Balanced, Fit::Slope] {
         let case = case("varying", &ankle);
-        let options = EmitOptions { fit, ..options(Form::Coupled, Format::Mjcf) };
+        let options = Ask { fit, ..options(Form::Coupled, Format::Mjcf) };
         let stated = case.emit(&options).unwrap().joints[0].coupling.clone().unwrap();
         assert_eq!(stated.fit, Some(fit.name()));
         let coupling = Coupling::fitted(&case.stroke(), fit).unwrap();
@@ -559,16 +559,14 @@ fn the_loop_holds_together_and_the_coupled_crank_follows_as_fitted_over_the_whol
 #[test]
 fn a_loop_for_an_engine_without_sites_is_closed_by_an_anchor_and_holds_as_well() {
     let case = mirrored_roll();
-    let options = EmitOptions {
-        engine: Some(EngineVersion::new(3, 1, 0)),
-        ..options(Form::Loop, Format::Mjcf)
-    };
+    let options =
+        Ask { engine: Some(EngineVersion::new(3, 1, 0)), ..options(Form::Loop, Format::Mjcf) };
     let text = case.emit(&options).unwrap().file;
     assert!(text.contains("anchor=") && !text.contains("site1"), "{text}");
     assert!(text.contains("For MuJoCo 3.1 and later"), "{text}");
     let pose = known(Form::Loop, case.readings(case.turns()[3]));
     mujoco(&[json!({"file": case.file(&options), "carrier": "upper", "poses": [pose]})]);
-    let snippet = EmitOptions { whole: false, ..options };
+    let snippet = Ask { whole: false, ..options };
     let faults = case.emit(&snippet).unwrap_err();
     assert!(matches!(faults[..], [EmitFault::EngineTooOld { .. }]), "{faults:?}");
 }
@@ -576,11 +574,11 @@ fn a_loop_for_an_engine_without_sites_is_closed_by_an_anchor_and_holds_as_well()
 #[test]
 fn an_engine_that_knows_it_gets_the_motors_inertia_on_the_actuator_and_finds_the_same_matrix() {
     let case = mirrored_roll();
-    let newer = EmitOptions {
+    let newer = Ask {
         engine: Some(EngineVersion::ACTUATOR_ARMATURE),
         ..options(Form::Direct, Format::Mjcf)
     };
-    let at = |options: &EmitOptions| {
+    let at = |options: &Ask| {
         let poses = [known(Form::Direct, case.readings(0.2))];
         let found =
             mujoco(&[json!({"file": case.file(options), "carrier": "upper", "poses": poses})]);
@@ -697,8 +695,7 @@ fn the_loop_of_sdformat_is_closed_as_drawn_and_turns_about_the_right_pins() {
 /// Somebody's own file: the two links as the design has them plus the patch list, the snippet pasted in by what its
 /// comments say.
 fn pasted(case: &Case, model: Form) -> PathBuf {
-    let emission =
-        case.emit(&EmitOptions { whole: false, ..options(model, Format::Mjcf) }).unwrap();
+    let emission = case.emit(&Ask { whole: false, ..options(model, Format::Mjcf) }).unwrap();
     let patch = emission.joints[0].patch.as_ref().unwrap();
     assert!(!patch.is_in_file);
     let masses = case.masses();
@@ -770,7 +767,7 @@ fn a_pasted_snippet_with_its_patch_list_is_the_whole_model_to_the_engine() {
     }
 }
 
-fn only_fault(case: &Case, options: &EmitOptions) -> EmitFault {
+fn only_fault(case: &Case, options: &Ask) -> EmitFault {
     let mut faults = case.emit(options).unwrap_err();
     assert_eq!(faults.len(), 1, "{faults:?}");
     faults.remove(0)
@@ -796,7 +793,7 @@ fn coupled_and_loop_do_not_rest_on_the_verdict() {
     let mut case = knee();
     assert_eq!(case.check.verdict, unloop::equivalence::Verdict::NotEquivalent);
     for model in [Form::Coupled, Form::Loop] {
-        let options = EmitOptions { anyway: false, ..options(model, Format::Mjcf) };
+        let options = Ask { anyway: false, ..options(model, Format::Mjcf) };
         let emission = case.emit(&options).unwrap();
         assert!(emission.file.contains("this model does not rest on it"));
     }
@@ -817,7 +814,7 @@ fn a_rotor_slower_than_the_joint_is_no_armature_of_a_direct_joint() {
         assert!(case.emit(&options(model, Format::Mjcf)).unwrap().file.contains("driven_rotor"));
     }
     // A snippet's bodies stay as they are: n²J can be written, and why there is no patch is said.
-    let snippet = EmitOptions { whole: false, ..options(Form::Direct, Format::Mjcf) };
+    let snippet = Ask { whole: false, ..options(Form::Direct, Format::Mjcf) };
     let emission = case.emit(&snippet).unwrap();
     assert!(emission.joints[0].patch.is_none() && emission.file.contains("negative armature"));
 }
@@ -893,8 +890,7 @@ fn every_file_is_ascii_and_its_comments_are_no_wider_than_a_page() {
         for model in [Form::Direct, Form::Coupled, Form::Loop] {
             for format in [Format::Urdf, Format::Sdformat, Format::Mjcf] {
                 for whole in [false, true] {
-                    let Ok(emission) = case.emit(&EmitOptions { whole, ..options(model, format) })
-                    else {
+                    let Ok(emission) = case.emit(&Ask { whole, ..options(model, format) }) else {
                         continue;
                     };
                     assert!(emission.file.is_ascii() && emission.joint_json.is_ascii());

@@ -12,7 +12,7 @@ use std::path::PathBuf;
 use roxmltree::{Document, Node};
 use scenario::{Expected, Scenario, in_motor_units, options};
 use serde_json::{Value, json};
-use unloop::handover::{ActuatorUnits, EmitOptions, Format};
+use unloop::handover::{ActuatorUnits, Ask, Format};
 
 /// Engines keep doubles; Drake and Pinocchio rotate inertias, which costs a few ulps.
 const CLOSE: f64 = 1e-9;
@@ -22,7 +22,7 @@ const NO_FRICTION: &str = "MultibodyPlant does not currently support non-zero jo
 
 struct Emitted {
     scenario: Scenario,
-    options: EmitOptions,
+    options: Ask,
     path: PathBuf,
 }
 
@@ -69,8 +69,8 @@ fn emitted(format: Format, engine: &str) -> Vec<Emitted> {
 }
 
 /// A file as a user has it, with the snippet pasted in by what its comments say.
-fn pasted(scenario: &Scenario, options: &EmitOptions, snippet: &str) -> String {
-    let whole = EmitOptions { whole: true, ..*options };
+fn pasted(scenario: &Scenario, options: &Ask, snippet: &str) -> String {
+    let whole = Ask { whole: true, ..*options };
     let host = scenario.emit(&whole).unwrap().file;
     match options.format {
         Format::Mjcf => pasted_mjcf(&host, snippet),
@@ -140,7 +140,7 @@ fn read(engine: &str, files: &[Emitted], at: impl Fn(&Expected) -> f64) -> Vec<V
 }
 
 /// Control signals and the torque at the joint that must come of them are paired by place.
-fn drive(e: &Expected, options: &EmitOptions) -> Vec<Value> {
+fn drive(e: &Expected, options: &Ask) -> Vec<Value> {
     let step = 0.01;
     let control = |joint_target: f64, torque: f64| match (e.position_gain, options.actuator) {
         (Some(_), ActuatorUnits::Joint) => joint_target,

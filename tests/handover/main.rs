@@ -32,4 +32,5 @@ mod fold;
 mod fold_engine;
 mod fold_fuzz;
 mod fold_keeps;
+mod laws;
 mod random_engine;

@@ -5,9 +5,7 @@
 use unloop::design::*;
 use unloop::dynamics::Fit;
 use unloop::equivalence::{Basis, DirectJoint, Verdict};
-use unloop::handover::{
-    ActuatorUnits, Emission, EmitFault, EmitOptions, Form, Format, LimitBasis, emit,
-};
+use unloop::handover::{ActuatorUnits, Ask, Emission, EmitFault, Form, Format, LimitBasis, emit};
 use unloop::study::{Check, Mechanism, StrokeRow};
 
 /// A design, its findings, how its linkage turns, and what must come out.
@@ -49,7 +47,7 @@ pub(crate) struct Expected {
 }
 
 impl Scenario {
-    pub(crate) fn emit(&self, options: &EmitOptions) -> Result<Emission, Vec<EmitFault>> {
+    pub(crate) fn emit(&self, options: &Ask) -> Result<Emission, Vec<EmitFault>> {
         let [slope, shift] = self.through;
         let through = |motor: f64| Some(slope * motor + shift);
         emit(&self.design, &mechanism(), &self.check, &self.rows(), &through, options)
@@ -78,10 +76,10 @@ impl Scenario {
     }
 }
 
-pub(crate) fn options(format: Format, whole: bool) -> EmitOptions {
-    EmitOptions {
+pub(crate) fn options(format: Format, whole: bool) -> Ask {
+    Ask {
         format,
-        model: Form::Direct,
+        form: Form::Direct,
         whole,
         anyway: false,
         limits: LimitBasis::Guaranteed,
@@ -91,8 +89,8 @@ pub(crate) fn options(format: Format, whole: bool) -> EmitOptions {
     }
 }
 
-pub(crate) fn in_motor_units(format: Format, whole: bool) -> EmitOptions {
-    EmitOptions { actuator: ActuatorUnits::Motor, ..options(format, whole) }
+pub(crate) fn in_motor_units(format: Format, whole: bool) -> Ask {
+    Ask { actuator: ActuatorUnits::Motor, ..options(format, whole) }
 }
 
 /// The demo ankle's linkage: the invented findings do not come from it, and a plain direct joint does not look at it.

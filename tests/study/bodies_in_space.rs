@@ -8,9 +8,7 @@ use nalgebra::{Isometry3, Matrix3, Vector3};
 use unloop::design::Design;
 use unloop::diagnostic::Code;
 use unloop::dynamics::{Fit, Masses, Matrix7, MonotoneStroke, fidelity, mass_matrix};
-use unloop::handover::{
-    ActuatorUnits, Emission, EmitFault, EmitOptions, Form, Format, LimitBasis, emit,
-};
+use unloop::handover::{ActuatorUnits, Ask, Emission, EmitFault, Form, Format, LimitBasis, emit};
 use unloop::study::{self, Check, Mechanism, StrokeRow};
 
 const TWO_HIPS: &str = include_str!("../data/two_hips_on_a_pelvis.toml");
@@ -41,9 +39,9 @@ impl Case {
     }
 
     fn emit(&self, model: Form, format: Format, fit: Fit) -> Result<Emission, Vec<EmitFault>> {
-        let options = EmitOptions {
+        let options = Ask {
             format,
-            model,
+            form: model,
             whole: true,
             anyway: true,
             limits: LimitBasis::Guaranteed,

@@ -3,7 +3,7 @@
 use unloop::design::{self, Actuator, Design, Pin, Pins};
 use unloop::dynamics::Fit;
 use unloop::equivalence::Basis;
-use unloop::handover::{ActuatorUnits, EmitOptions, Form, Format, JointJson, LimitBasis, emit};
+use unloop::handover::{ActuatorUnits, Ask, Form, Format, JointJson, LimitBasis, emit};
 use unloop::linkage::{Branch, FourBar};
 use unloop::study::{self, Mechanism, StrokeRow};
 
@@ -63,9 +63,9 @@ fn emitted(design: &Design, limits: LimitBasis) -> Vec<JointJson> {
         .iter()
         .map(StrokeRow::from)
         .collect();
-    let options = EmitOptions {
+    let options = Ask {
         format: Format::Mjcf,
-        model: Form::Direct,
+        form: Form::Direct,
         whole: false,
         anyway: true,
         limits,
@@ -183,9 +183,9 @@ fn a_drive_that_its_pins_lock_gets_no_torque_limit_of_zero_that_a_reader_takes_f
     let mechanism = Mechanism::of(&locked).unwrap();
     let check = study::check_on(&locked, &mechanism).unwrap();
     for format in [Format::Urdf, Format::Sdformat, Format::Mjcf] {
-        let options = EmitOptions {
+        let options = Ask {
             format,
-            model: Form::Direct,
+            form: Form::Direct,
             whole: false,
             anyway: true,
             limits: LimitBasis::Guaranteed,

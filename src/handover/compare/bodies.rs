@@ -1,19 +1,16 @@
 //! The two links: do they weigh what the design says, with what the linkage's parts add to them?
 
-use super::expected::Expected;
+use super::expected::{Expected, has_rotor};
 use super::facts::JointFacts;
-use super::joint::Look;
 use super::measure::Measure;
-use super::row::{Row, Sides, number, several};
+use super::row::{Look, Row, Sides, number, several};
 use super::spot::inertial_line;
 use crate::design::BodyFrame;
 use crate::dynamics::Moments;
 use crate::handover::Form;
 use crate::handover::fault::EmitFault;
-use crate::handover::find::moments;
-use crate::handover::stand_in::frames::seen_from;
-use crate::handover::stand_in::link_frame::{self, entries};
-use crate::handover::stand_in::plan::Plan;
+use crate::handover::stand_in::link_frame::{self, entries, moments};
+use crate::handover::stand_in::plan::{Plan, on_carrier};
 
 /// Which bodies the file holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -87,9 +84,7 @@ fn carrier(expected: &Expected<'_>, plans: &[Plan]) -> Result<Option<Wanted>, Em
     let design = expected.side.design;
     let Some(body) = &design.mass.carrier else { return Ok(None) };
     let own = moments(&link_frame::carrier(body)?);
-    let parent = &expected.robot.parent;
-    let borne = design.robots.iter().zip(plans).filter(|(robot, _)| robot.parent == *parent);
-    let added = borne.filter_map(|(_, plan)| Some(plan.bodies.as_ref()?.carrier));
+    let added = on_carrier(&design.robots, plans, &expected.robot.parent);
     Ok(Some(Wanted { patched: added.fold(own, |sum, more| sum + more), own }))
 }
 
@@ -100,7 +95,7 @@ fn child(expected: &Expected<'_>, facts: &JointFacts<'_>) -> Result<Option<Wante
     let own = link_frame::child(side.design, expected.robot, body, side.check.zero.rocker)?;
     let own = match body.frame {
         BodyFrame::Drawing => moments(&own),
-        BodyFrame::Robot => seen_from(&moments(&own), &facts.child_frame),
+        BodyFrame::Robot => moments(&own).seen_from(&facts.child_frame),
     };
     let added = expected.plan.bodies.as_ref().map(|bodies| bodies.child);
     Ok(Some(Wanted { patched: added.map_or(own, |more| own + more), own }))
@@ -119,7 +114,7 @@ fn one(
         let all = facts.whole_carrier().filter(|all| is_nearer(all, facts.carrier(), wanted));
         (&robot.parent, facts.joint.parent, all.or_else(|| facts.carrier()))
     } else {
-        let found = facts.child_body().map(|body| seen_from(&body, &facts.child_frame));
+        let found = facts.child_body().map(|body| body.seen_from(&facts.child_frame));
         (&robot.child, facts.joint.child, found)
     };
     let line = |row: &Row| inertial_line(facts.robot, link, row.measure);
@@ -139,6 +134,8 @@ fn one(
     match (agree(&as_patched), agree(&as_own) && is_patched) {
         (true, false) => (as_patched, BodyState::Patched),
         (true, true) => (as_patched, BodyState::Unknown),
+        // Without a rotor `emit` adds nothing, and `fold` what crank and rod weigh.
+        (false, true) if !has_rotor(expected.side.design) => (as_own, BodyState::Unpatched),
         (false, true) => (unpatched(as_patched), BodyState::Unpatched),
         (false, false) => (as_patched, BodyState::Unknown),
     }

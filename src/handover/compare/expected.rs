@@ -4,7 +4,7 @@ use crate::design::{self, Design};
 use crate::dynamics::Fit;
 use crate::handover::fault::EmitFault;
 use crate::handover::stand_in::bodies::as_given;
-use crate::handover::stand_in::coupling::fit;
+use crate::handover::stand_in::coupling::{Relation, fit};
 use crate::handover::stand_in::joint::revolute_joint;
 use crate::handover::stand_in::plan::plan;
 use crate::handover::stand_in::{
@@ -32,7 +32,7 @@ pub(super) struct Expected<'a> {
     /// What the linkage's parts add to the links.
     pub(super) plan: Plan,
     /// The relations of crank and joint that `emit` may have written, one for each fit; none but in the coupled form.
-    pub(super) coupled: Vec<Coupled>,
+    pub(super) coupled: Vec<Relation>,
 }
 
 impl<'a> DesignSide<'a> {
@@ -59,8 +59,10 @@ impl<'a> DesignSide<'a> {
     pub(super) fn joint(&'a self, at: usize, form: Form, format: Format) -> Option<Expected<'a>> {
         let (robot, figures) = (self.design.robots.get(at)?, self.figures.get(at)?);
         let request = self.request(form, format);
-        let fitted =
-            |which: &Fit| Some(Coupled::new(&request, figures, &fit(&request, *which).ok()?));
+        let fitted = |which: &Fit| {
+            let coupling = fit(&request, *which).ok()?;
+            Some(Coupled::new(&request, figures, &coupling).relation)
+        };
         let fits: &[Fit] = if form == Form::Coupled { &Fit::ALL } else { &[] };
         let coupled = fits.iter().filter_map(fitted).collect();
         let plan = planned(&request, robot);

@@ -6,31 +6,8 @@ use super::facts::JointFacts;
 use crate::design::Design;
 use crate::handover::Form;
 use crate::handover::find::{Bodies, FindOptions, FoundLoop, FourBarLoop, measured};
+use crate::handover::stand_in::coupling::Relation;
 use crate::robot::{JointId, Robot};
-
-/// How a crank's reading follows from the joint's: crank = `from_crank` + Σ aₖ (joint − `from_joint`)ᵏ.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Relation {
-    pub(super) from_joint: f64,
-    pub(super) from_crank: f64,
-    pub(super) polynomial: [f64; 5],
-}
-
-impl Relation {
-    pub(super) fn crank(&self, joint: f64) -> f64 {
-        let x = joint - self.from_joint;
-        self.from_crank + self.polynomial.iter().rev().fold(0.0, |sum, a| sum * x + a)
-    }
-
-    fn line(slope: f64, constant: f64) -> Self {
-        Self { from_joint: 0.0, from_crank: 0.0, polynomial: [constant, slope, 0.0, 0.0, 0.0] }
-    }
-
-    /// The line that turns `slope` · x + `constant` round.
-    fn inverse(slope: f64, constant: f64) -> Option<Self> {
-        slope.is_normal().then(|| Self::line(1.0 / slope, -constant / slope))
-    }
-}
 
 /// A joint's form with what makes it.
 pub(super) enum Found<'a> {
@@ -77,6 +54,9 @@ fn motor(robot: &Robot, found: &FoundLoop, joints: &[Option<JointId>]) -> Option
     robot.joints.get(other).map(|joint| joint.name.clone())
 }
 
+/// A crank that weighs no more is only there to be seen, kg.
+const FEATHERWEIGHT: f64 = 1e-5;
+
 /// Where the design has the motor of one joint.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct MotorPlace<'a> {
@@ -87,10 +67,18 @@ pub(super) struct MotorPlace<'a> {
     pub(super) at: Option<Vector3<f64>>,
     /// Further away than this another joint is meant, m.
     pub(super) within: f64,
+    /// Of the direct joint.
+    pub(super) ratio: f64,
 }
 
 impl MotorPlace<'_> {
-    /// Whether the joint turns about the motor's axis, or would if its place were not a slip.
+    /// Whether what follows the joint so turns far faster or slower than the crank: a rotor before its gearbox does.
+    fn is_rotor(&self, relation: Option<&Relation>) -> bool {
+        let share = relation.map(|relation| (relation.polynomial[1] / self.ratio).abs());
+        share.is_some_and(|share| !(1.0 / 3.0..=3.0).contains(&share))
+    }
+
+    /// Whether the joint turns a body about the motor's axis, or would if its place were not a slip.
     fn is_at(&self, robot: &Robot, id: JointId) -> bool {
         let Some(facts) = JointFacts::of(robot, id, self.parent) else { return false };
         let is_parallel = facts.axis.cross(&self.axis).norm() < 0.1;
@@ -98,7 +86,8 @@ impl MotorPlace<'_> {
             let off = facts.origin - at;
             (off - self.axis * self.axis.dot(&off)).norm() < self.within
         });
-        is_parallel && is_near
+        let weighs = facts.child_body().is_some_and(|body| body.mass > FEATHERWEIGHT);
+        is_parallel && is_near && weighs
     }
 }
 
@@ -141,7 +130,8 @@ fn coupled(
             && motor.is_at(robot, at)
     };
     let candidates = mimics(robot, id).into_iter().chain(couplings(robot, id));
-    candidates.into_iter().find(|(at, _)| is_crank(*at))
+    let mut candidates = candidates.into_iter();
+    candidates.find(|(at, relation)| is_crank(*at) && !motor.is_rotor(relation.as_ref()))
 }
 
 fn mimics(robot: &Robot, id: JointId) -> Vec<(JointId, Option<Relation>)> {
@@ -174,19 +164,4 @@ fn couplings(robot: &Robot, id: JointId) -> Vec<(JointId, Option<Relation>)> {
         (follower == id).then_some((leader, moved))
     });
     each.collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_line_turned_round_gives_back_what_went_in() {
-        let line = Relation::line(-2.0, 0.3);
-        let back = Relation::inverse(-2.0, 0.3).unwrap();
-        for x in [-1.0, 0.0, 0.7] {
-            assert!((back.crank(line.crank(x)) - x).abs() < 1e-15);
-        }
-        assert_eq!(Relation::inverse(0.0, 1.0), None);
-    }
 }

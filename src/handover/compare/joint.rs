@@ -6,18 +6,11 @@ use super::bodies::BodyState;
 use super::expected::{Expected, has_rotor};
 use super::facts::JointFacts;
 use super::measure::Measure;
-use super::row::{Row, RowOutcome, Sides, bound, number, several, word};
+use super::quantity::{ARMATURE, DAMPING, EFFORT, FRICTION, LOWER, UPPER, VELOCITY};
+use super::row::{Look, Row, RowOutcome, bound, number, several, word};
 use super::spot::{Spot, line_of};
 use crate::handover::Form;
-use crate::handover::LimitBasis;
 use crate::robot::{Format, JointKind};
-
-/// How to look at one file.
-#[derive(Clone, Copy)]
-pub(super) struct Look<'a> {
-    pub(super) sides: Sides<'a>,
-    pub(super) basis: Option<LimitBasis>,
-}
 
 /// Links, axis, place, limits, effort, speed and losses.
 pub(super) fn joint_rows(
@@ -105,19 +98,13 @@ fn origin_row(look: Look<'_>, expected: Vector3<f64>, facts: &JointFacts<'_>) ->
 }
 
 fn limit_rows(look: Look<'_>, expected: &Expected<'_>, facts: &JointFacts<'_>) -> Vec<Row> {
-    let [low, high] = expected.figures.limit;
-    let found = facts.joint.limit;
-    let row = |quantity, spot, limit: crate::handover::JointLimit, found: Option<f64>| {
-        let row = Row::new(quantity, Measure::Angle).at(facts.line(spot));
-        let row = number(row, [Some(limit.angle), found], look.sides, true)?;
+    let ends = [&LOWER, &UPPER].into_iter().zip(expected.figures.limit);
+    let rows = ends.filter_map(|(end, limit)| {
+        let row = end.against(facts, [Some(limit.angle), end.of(facts)], look.sides)?;
         let set_by = format!("set by the {}", limit.set_by.name());
         Some(if row.differs() { row.because(&set_by) } else { row })
-    };
-    let rows = [
-        row("lower limit", Spot::Lower, low, found.map(|[low, _]| low)),
-        row("upper limit", Spot::Upper, high, found.map(|[_, high]| high)),
-    ];
-    rows.into_iter().flatten().collect()
+    });
+    rows.collect()
 }
 
 /// What the joint may do. In a loop it is the crank's joint that is driven: where the joint has no actuator, what the
@@ -128,41 +115,25 @@ fn bound_rows(
     facts: &JointFacts<'_>,
     form: Form,
 ) -> Vec<Row> {
-    let (figures, format) = (expected.figures, facts.robot.format);
     let is_passive = form == Form::Loop && facts.actuator.is_none();
-    let (effort, line) = facts.effort();
-    let effort = effort.filter(|_| !is_passive);
-    let effort_row = Row::new("effort", Measure::Torque).at(line);
-    let speed_row = Row::new("velocity", Measure::Speed).at(facts.line(Spot::Velocity));
-    let speed = facts.joint.velocity.filter(|_| !is_passive);
-    let holds = format.holds_speed_limit();
-    let rows = [
-        bound(effort_row, figures.torque, effort, look.basis, look.sides, true),
-        bound(speed_row, figures.speed, speed, look.basis, look.sides, holds),
-    ];
-    rows.into_iter().flatten().collect()
+    let both = [(&EFFORT, expected.figures.torque), (&VELOCITY, expected.figures.speed)];
+    let rows = both.into_iter().filter_map(|(quantity, envelope)| {
+        let found = quantity.of(facts).filter(|_| !is_passive);
+        let holds = quantity.is_held_by(facts);
+        bound(quantity.row(facts), envelope, found, look.basis, look.sides, holds)
+    });
+    rows.collect()
 }
 
 fn loss_rows(look: Look<'_>, expected: &Expected<'_>, facts: &JointFacts<'_>) -> Vec<Row> {
-    let row = |quantity, measure, spot, both| {
-        number(Row::new(quantity, measure).at(facts.line(spot)), both, look.sides, true)
-    };
-    let (joint, found) = (&expected.joint, facts.joint);
-    let rows = [
-        row(
-            "damping",
-            Measure::Damping,
-            Spot::Damping,
-            [joint.properties.damping, facts.damping()],
-        ),
-        row(
-            "friction",
-            Measure::Friction,
-            Spot::Friction,
-            [joint.properties.friction, found.friction],
-        ),
+    let both = [
+        (&DAMPING, expected.joint.properties.damping),
+        (&FRICTION, expected.joint.properties.friction),
     ];
-    rows.into_iter().flatten().collect()
+    let rows = both.into_iter().filter_map(|(quantity, wanted)| {
+        quantity.against(facts, [wanted, quantity.of(facts)], look.sides)
+    });
+    rows.collect()
 }
 
 /// The rotor as the joint feels it: with patched bodies the one that belongs to them, else the plain n²J.
@@ -175,16 +146,14 @@ pub(super) fn armature_row(
     let is_known = has_rotor(expected.side.design);
     let split = expected.plan.bodies.as_ref().filter(|_| is_known).map(|bodies| bodies.armature);
     let plain = expected.figures.plain_armature;
-    let found = facts.armature();
+    let found = ARMATURE.of(facts);
     let (armature, clause) = match (state, split, plain) {
         (BodyState::Unpatched, _, Some(plain)) => (Some(plain), "n2J, as the links are unpatched"),
         (BodyState::Patched, Some(split), _) => (Some(split), "belongs to the patched links"),
         (_, Some(split), Some(plain)) => (Some(nearest(found, [split, plain])), ""),
         (_, split, plain) => (split.or(plain), ""),
     };
-    let row = Row::new("armature", Measure::Armature).at(facts.line(Spot::Joint));
-    let holds = facts.robot.format.holds_armature();
-    let row = number(row, [armature, found], look.sides, holds)?;
+    let row = ARMATURE.against(facts, [armature, found], look.sides)?;
     Some(if row.differs() { row.because(clause) } else { row })
 }
 
@@ -209,11 +178,12 @@ pub(super) fn drive_rows(
     let wanted = nearest(Some(actuator.gear), [1.0, gear.signum(), gear, gear * gearbox]);
     let line = line_of(facts.robot, actuator.place);
     let at = |quantity, measure| Row::new(quantity, measure).at(line.clone());
-    // A transmission's reduction holds the gearbox too, which the design need not know.
-    let is_known =
-        facts.robot.format != Format::Urdf || motor.is_some_and(|m| m.gear_ratio.is_some());
-    let both = [Some(wanted).filter(|_| is_known), Some(actuator.gear).filter(|_| is_known)];
-    let row = number(at("ratio", Measure::Ratio), both, look.sides, true);
+    // A reduction may hold the gearbox too, which the design need not know.
+    let is_known = motor.is_some_and(|m| m.gear_ratio.is_some());
+    let is_one = (wanted - actuator.gear).abs() <= Measure::Ratio.allowed(wanted);
+    let both = [Some(wanted).filter(|_| is_known || is_one), Some(actuator.gear)];
+    let is_said = is_known || facts.robot.format != Format::Urdf;
+    let row = number(at("ratio", Measure::Ratio), both, look.sides, true).filter(|_| is_said);
     let units = format!(
         "1 in the joint's units ({} where the signal keeps the motor's sense), {} in the motor's",
         crate::units::number(gear.signum()),

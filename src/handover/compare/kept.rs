@@ -6,16 +6,17 @@ use nalgebra::Vector3;
 
 use super::expected::Expected;
 use super::facts::JointFacts;
-use super::form::Relation;
-use super::joint::{Look, axis_row};
+use super::joint::axis_row;
 use super::measure::Measure;
-use super::row::{Row, RowOutcome, number, several, word};
+use super::quantity::{ARMATURE, DAMPING, EFFORT, FRICTION, VELOCITY};
+use super::row::{Look, Row, RowOutcome, number, several, word};
 use super::spot::{Spot, line_of};
 use crate::design::Actuator;
-use crate::handover::find::{FoundLoop, FourBarLoop, turns};
+use crate::handover::find::{FoundLoop, FourBarLoop, Rates, turns};
 use crate::handover::stand_in::bodies::Kept;
-use crate::handover::stand_in::coupling::Coupled;
+use crate::handover::stand_in::coupling::Relation;
 use crate::linkage::FourBar;
+use crate::robot::FileJoint;
 
 /// Samples of a coupling over the joint's limits, both ends among them.
 const SAMPLES: u32 = 33;
@@ -25,14 +26,59 @@ pub(super) fn crank_rows(
     look: Look<'_>,
     expected: &Expected<'_>,
     crank: &JointFacts<'_>,
+    all: Together<'_>,
 ) -> Vec<Row> {
     let robot = expected.robot;
     let axis = Vector3::from(robot.axis) * robot.motor_sign;
     let row = Row::new("axis", Measure::Direction).of(&crank.joint.name);
     let mut rows = vec![axis_row(row, look, axis, crank)];
     rows.extend(motor_place(look, expected, crank));
-    rows.extend(motor_rows(look, expected, crank));
+    rows.extend(motor_rows(look, expected, crank, all));
     rows
+}
+
+/// What crank, pins and joint come to together.
+#[derive(Clone, Copy)]
+pub(super) struct Together<'a> {
+    facts: &'a JointFacts<'a>,
+    crank: Option<&'a JointFacts<'a>>,
+    pins: [Option<&'a FileJoint>; 2],
+    rates: Option<Rates>,
+    ratio: f64,
+}
+
+impl<'a> Together<'a> {
+    pub(super) fn of(
+        expected: &Expected<'_>,
+        facts: &'a JointFacts<'a>,
+        crank: Option<&'a JointFacts<'a>>,
+        found: Option<&FoundLoop>,
+    ) -> Self {
+        let pin = |at: usize| {
+            let id = found.and_then(|found| found.four_bar.as_ref()?.pins.get(at)?.joint);
+            id.and_then(|id| facts.robot.joints.get(id))
+        };
+        let rates = found.and_then(|found| Some(found.reach.as_ref()?.rates()));
+        let ratio = expected.figures.ratio.abs();
+        Self { facts, crank, pins: [pin(1), pin(2)], rates, ratio }
+    }
+
+    /// As the joint feels it: of the joints on the carrier, of the pins, with the power of the rates that counts.
+    fn sum(
+        &self,
+        of: fn(&JointFacts<'_>) -> Option<f64>,
+        of_pin: fn(&FileJoint) -> Option<f64>,
+        is_squared: bool,
+    ) -> Option<f64> {
+        let share = |plain: f64, squared: f64| if is_squared { squared } else { plain };
+        let at = self.rates.map_or([0.0; 2], |r| {
+            [share(r.crank, r.crank_squared), share(r.rocker, r.rocker_squared)]
+        });
+        let pins = self.pins.iter().zip(at).map(|(pin, rate)| Some(of_pin((*pin)?)? * rate));
+        let crank = self.crank.and_then(of).map(|x| x * share(self.ratio, self.ratio.powi(2)));
+        let parts = pins.chain([of(self.facts), crank]).flatten();
+        parts.reduce(|sum, x| sum + x)
+    }
 }
 
 /// Where the motor's axis pierces the drawing; the place along it does not matter.
@@ -48,82 +94,39 @@ fn motor_place(look: Look<'_>, expected: &Expected<'_>, crank: &JointFacts<'_>) 
 }
 
 /// What crank, pins and joint lose together, as the joint feels it: a file may share it between them as it likes.
-pub(super) fn loss_rows(
-    look: Look<'_>,
-    expected: &Expected<'_>,
-    facts: &JointFacts<'_>,
-    crank: Option<&JointFacts<'_>>,
-    found: Option<&FoundLoop>,
-) -> Vec<Row> {
+pub(super) fn loss_rows(look: Look<'_>, expected: &Expected<'_>, all: Together<'_>) -> Vec<Row> {
     let figures = expected.figures;
-    let ratio = figures.ratio.abs();
-    let rates = found.and_then(|found| Some(found.reach.as_ref()?.rates()));
-    let pin = |at: usize| {
-        let id = found.and_then(|found| found.four_bar.as_ref()?.pins.get(at)?.joint);
-        id.and_then(|id| facts.robot.joints.get(id))
-    };
-    let (crank_pin, rocker_pin) = (pin(1), pin(2));
-    let sum = |parts: [(Option<f64>, f64); 4]| {
-        let known: Vec<f64> = parts.iter().filter_map(|(x, share)| Some((*x)? * share)).collect();
-        (!known.is_empty()).then(|| known.iter().sum())
-    };
-    let share = |of: fn(&crate::handover::find::Rates) -> f64| rates.as_ref().map_or(0.0, of);
-    let damping = sum([
-        (facts.damping(), 1.0),
-        (crank.and_then(JointFacts::damping), ratio * ratio),
-        (crank_pin.and_then(|j| j.damping), share(|r| r.crank_squared)),
-        (rocker_pin.and_then(|j| j.damping), share(|r| r.rocker_squared)),
-    ]);
-    let friction = sum([
-        (facts.joint.friction, 1.0),
-        (crank.and_then(|crank| crank.joint.friction), ratio),
-        (crank_pin.and_then(|j| j.friction), share(|r| r.crank)),
-        (rocker_pin.and_then(|j| j.friction), share(|r| r.rocker)),
-    ]);
-    let row = |quantity, measure, spot, both| {
-        number(Row::new(quantity, measure).at(facts.line(spot)), both, look.sides, true)
-    };
+    let damping = all.sum(|facts| facts.damping(), |j| j.damping, true);
+    let friction = all.sum(|facts| facts.joint.friction, |j| j.friction, false);
     let rows = [
-        row("damping", Measure::Damping, Spot::Damping, [figures.damping, damping]),
-        row("friction", Measure::Friction, Spot::Friction, [figures.friction, friction]),
+        DAMPING.against(all.facts, [figures.damping, damping], look.sides),
+        FRICTION.against(all.facts, [figures.friction, friction], look.sides),
     ];
     rows.into_iter().flatten().collect()
 }
 
-/// The motor's own figures.
-fn motor_rows(look: Look<'_>, expected: &Expected<'_>, crank: &JointFacts<'_>) -> Vec<Row> {
+/// The motor's own figures; its armature with what the pins and the joint have of their own.
+fn motor_rows(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    crank: &JointFacts<'_>,
+    all: Together<'_>,
+) -> Vec<Row> {
     let none = Actuator::default();
     let motor = expected.side.design.actuator.as_ref().unwrap_or(&none);
-    let format = crank.robot.format;
-    let bodies = expected.plan.bodies.as_ref();
-    let (effort, line) = crank.effort();
-    let named = |quantity, measure| Row::new(quantity, measure).of(&crank.joint.name);
-    let row = |quantity, measure, spot| named(quantity, measure).at(crank.line(spot));
     // A rotor that is a body of its own leaves the crank's joint none.
     let has_own_rotor = |kept: &Kept| kept.rotor.is_some();
+    let bodies = expected.plan.bodies.as_ref();
     let armature = bodies
         .filter(|bodies| !bodies.kept.as_ref().is_some_and(has_own_rotor))
-        .map(|bodies| bodies.armature);
-    let speed = [motor.max_speed, crank.joint.velocity];
+        .map(|bodies| bodies.armature)
+        .filter(|armature| *armature > 0.0);
+    let at_joint = all.sum(|facts| facts.armature(), |j| j.armature, true);
+    let own_armature = at_joint.map(|x| x / (all.ratio * all.ratio));
     let rows = [
-        number(
-            named("effort", Measure::Torque).at(line),
-            [motor.peak_torque, effort],
-            look.sides,
-            true,
-        ),
-        number(
-            row("velocity", Measure::Speed, Spot::Velocity),
-            speed,
-            look.sides,
-            format.holds_speed_limit(),
-        ),
-        number(
-            row("armature", Measure::Armature, Spot::Joint),
-            [armature, crank.armature()],
-            look.sides,
-            format.holds_armature(),
-        ),
+        EFFORT.named(crank, [motor.peak_torque, EFFORT.of(crank)], look.sides),
+        VELOCITY.named(crank, [motor.max_speed, VELOCITY.of(crank)], look.sides),
+        ARMATURE.named(crank, [armature, own_armature], look.sides),
     ];
     rows.into_iter().flatten().collect()
 }
@@ -145,24 +148,14 @@ pub(super) fn coupling_row(
             "the file's polynomial gives the joint for a crank angle: not compared".to_owned();
         return Some(row);
     };
-    let furthest = expected.coupled.iter().map(|coupled| {
-        let wanted = relation_of(coupled);
-        (wanted, furthest_off(expected, found, &wanted))
-    });
+    let each = expected.coupled.iter();
+    let furthest = each.map(|wanted| (wanted, furthest_off(expected, found, wanted)));
     let (wanted, (at, worst)) =
         furthest.min_by(|(_, a), (_, b)| a.1.abs().total_cmp(&b.1.abs()))?;
     let row =
         number(row, [Some(wanted.crank(at)), Some(wanted.crank(at) + worst)], look.sides, true)?;
     let clause = format!("crank angle at joint {}, the furthest off", Measure::Angle.shown(at));
     Some(if row.differs() { row.because(&clause) } else { row })
-}
-
-fn relation_of(coupled: &Coupled) -> Relation {
-    Relation {
-        from_joint: coupled.from_joint,
-        from_crank: coupled.from_crank,
-        polynomial: coupled.polynomial,
-    }
 }
 
 /// The joint reading where the two relations are furthest apart, and by how much, rad.

@@ -13,6 +13,7 @@ mod joint;
 mod kept;
 mod measure;
 mod pairs;
+mod quantity;
 mod row;
 mod spot;
 mod views;
@@ -28,14 +29,15 @@ use crate::study::{Check, Mechanism};
 use super::fault::EmitFault;
 use super::find::{FoundLoop, FourBarLoop};
 use super::stand_in::LimitBasis;
+use super::stand_in::coupling::Relation;
 
 use crate::handover::Form;
 use bodies::body_rows;
 use expected::{DesignSide, Expected};
 use facts::{JointFacts, joint_named, link_named};
-use form::{Found, Relation};
-use joint::Look;
-use row::Sides;
+use form::Found;
+use kept::Together;
+use row::{Look, Sides};
 use spot::{Spot, line_of};
 
 pub use measure::{Measure, Tolerance};
@@ -194,6 +196,7 @@ fn motor_place<'a>(
         parent: &wanted.parent,
         axis: wanted.axis.into(),
         at: wanted.motor_at.or_else(kept).map(Into::into),
+        ratio: side.check.direct_joint.ratio,
         within: 0.25 * bars.ground,
     })
 }
@@ -260,8 +263,9 @@ fn coupled_rows(
         return Vec::new();
     };
     let coupling = kept::coupling_row(look, expected, &crank, relation);
-    let losses = kept::loss_rows(look, expected, facts, Some(&crank), None);
-    let rows = kept::crank_rows(look, expected, &crank);
+    let all = Together::of(expected, facts, Some(&crank), None);
+    let losses = kept::loss_rows(look, expected, all);
+    let rows = kept::crank_rows(look, expected, &crank, all);
     coupling.into_iter().chain(losses).chain(rows).collect()
 }
 
@@ -275,9 +279,10 @@ fn closed_rows(
     let mut rows = kept::loop_rows(look, expected, facts, bar);
     let crank =
         bar.crank_joint().and_then(|id| JointFacts::of(facts.robot, id, &expected.robot.parent));
-    rows.extend(kept::loss_rows(look, expected, facts, crank.as_ref(), Some(found)));
-    if let Some(crank) = crank {
-        rows.extend(kept::crank_rows(look, expected, &crank));
+    let all = Together::of(expected, facts, crank.as_ref(), Some(found));
+    rows.extend(kept::loss_rows(look, expected, all));
+    if let Some(crank) = &crank {
+        rows.extend(kept::crank_rows(look, expected, crank, all));
     }
     rows
 }

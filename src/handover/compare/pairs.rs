@@ -4,12 +4,12 @@ use super::bodies::moment_rows;
 use super::facts::{JointFacts, joint_named};
 use super::joint::between;
 use super::measure::Measure;
-use super::row::{Row, Sides, number, several, word};
+use super::quantity::{self, Quantity};
+use super::row::{Row, Sides, several, word};
 use super::spot::{Spot, inertial_line};
 use super::{ComparedJoint, ComparedPair};
 use crate::design::Design;
-use crate::handover::stand_in::frames::seen_from;
-use crate::robot::{Format, Robot};
+use crate::robot::Robot;
 
 /// Every two of the files, in their order.
 pub(super) fn pairs(design: &Design, robots: &[Robot]) -> Vec<ComparedPair> {
@@ -68,54 +68,22 @@ fn place_rows(a: &JointFacts<'_>, b: &JointFacts<'_>, sides: Sides<'_>) -> [Row;
 
 /// A figure that one of the formats has no place for is left out.
 fn figure_rows(a: &JointFacts<'_>, b: &JointFacts<'_>, sides: Sides<'_>) -> Vec<Row> {
-    let both = |holds: fn(Format) -> bool| holds(a.robot.format) && holds(b.robot.format);
-    let always: fn(Format) -> bool = |_| true;
-    let end = |facts: &JointFacts<'_>, k: usize| facts.joint.limit.and_then(|l| l.get(k).copied());
-    let (effort, line) = b.effort();
-    let figures = [
-        ("lower limit", Measure::Angle, b.line(Spot::Lower), [end(a, 0), end(b, 0)], always),
-        ("upper limit", Measure::Angle, b.line(Spot::Upper), [end(a, 1), end(b, 1)], always),
-        ("effort", Measure::Torque, line, [a.effort().0, effort], always),
-        (
-            "velocity",
-            Measure::Speed,
-            b.line(Spot::Velocity),
-            [a.joint.velocity, b.joint.velocity],
-            Format::holds_speed_limit,
-        ),
-        ("damping", Measure::Damping, b.line(Spot::Damping), [a.damping(), b.damping()], always),
-        (
-            "friction",
-            Measure::Friction,
-            b.line(Spot::Friction),
-            [a.joint.friction, b.joint.friction],
-            always,
-        ),
-        (
-            "armature",
-            Measure::Armature,
-            b.line(Spot::Joint),
-            [a.armature(), b.armature()],
-            Format::holds_armature,
-        ),
-    ];
-    let row = |(quantity, measure, line, values, holds): (_, _, _, [Option<f64>; 2], _)| {
-        let [first, second] =
-            values.map(|x| x.filter(|x| x.abs() > 0.0 || measure == Measure::Angle));
-        if !both(holds) || (first.is_none() && second.is_none()) {
+    let row = |quantity: &&Quantity| {
+        let is_said = |x: &f64| x.abs() > 0.0 || quantity.measure == Measure::Angle;
+        let both = [a, b].map(|facts| quantity.of(facts).filter(is_said));
+        if !(quantity.is_held_by(a) && quantity.is_held_by(b)) {
             return None;
         }
-        let row = Row::new(quantity, measure).at(line);
-        let mut row = number(row, [first, second], sides, true)?;
-        if first.is_none() {
+        let mut row = quantity.against(b, both, sides)?;
+        if both[0].is_none() {
             // Of two files neither is the design: what one of them leaves out differs.
             row.outcome = super::RowOutcome::Differs;
             let figure = row.shown(row.second.as_ref());
-            row.why = format!("{} no {quantity}; {} {figure}", sides.first, sides.second);
+            row.why = format!("{} no {}; {} {figure}", sides.first, row.quantity, sides.second);
         }
         Some(row)
     };
-    figures.into_iter().filter_map(row).collect()
+    quantity::ALL.iter().filter_map(row).collect()
 }
 
 fn mass_rows(
@@ -124,9 +92,8 @@ fn mass_rows(
     sides: Sides<'_>,
     with_carrier: bool,
 ) -> Vec<Row> {
-    let at_joint = |facts: &JointFacts<'_>| {
-        facts.child_body().map(|body| seen_from(&body, &facts.child_frame))
-    };
+    let at_joint =
+        |facts: &JointFacts<'_>| facts.child_body().map(|body| body.seen_from(&facts.child_frame));
     let bodies = [
         (b.parent, b.joint.parent, a.carrier().filter(|_| with_carrier), b.carrier()),
         (b.child, b.joint.child, at_joint(a), at_joint(b)),

@@ -91,6 +91,13 @@ pub(super) struct Sides<'a> {
     pub(super) second: &'a str,
 }
 
+/// How to look at one file.
+#[derive(Clone, Copy)]
+pub(super) struct Look<'a> {
+    pub(super) sides: Sides<'a>,
+    pub(super) basis: Option<LimitBasis>,
+}
+
 impl Row {
     pub(super) fn new(quantity: &'static str, measure: Measure) -> Self {
         Self {

@@ -10,7 +10,8 @@ use super::reach::{EndedBy, Reach, turns};
 use super::roles::MotorSeat;
 use crate::design::Preset;
 use crate::dynamics::{Body, Masses};
-use crate::linkage::{Kind, nearest_special};
+use crate::equivalence::Constants;
+use crate::linkage::{Kind, Sweep, nearest_special};
 use crate::robot::{FileJoint, Robot};
 
 /// Within this share of the longest length of a parallelogram the ratio is written as 1: the file's decimals.
@@ -182,15 +183,14 @@ fn actuator(parts: &DesignParts<'_>) -> String {
     let gains = actuator.and_then(|a| a.gains).map(|gains| gains.map(|gain| gain * gear * gear));
     line("peak_torque", least(joint.effort, force).filter(|x| *x > 0.0), "N m");
     line("max_speed", joint.velocity.filter(|x| *x > 0.0), "rad/s");
-    let [damping, friction] = losses(parts, joint);
+    let [damping, friction, of_pins] = losses(parts, joint);
     let damping = sum(Some(damping), actuator.and_then(|a| a.damping), gear);
     line("damping", damping.filter(|x| *x > 0.0), "N m s/rad");
     line("friction", Some(friction).filter(|x| *x > 0.0), "N m");
     line("position_gain", gains.map(|[p, _]| p), "N m/rad");
     line("velocity_gain", gains.map(|[_, v]| v), "N m s/rad");
-    if let Some(armature) =
-        sum(joint.armature, actuator.and_then(|a| a.armature), gear).filter(|x| *x > 0.0)
-    {
+    let armature = sum(joint.armature, actuator.and_then(|a| a.armature), gear);
+    if let Some(armature) = Some(armature.unwrap_or(0.0) + of_pins).filter(|x| *x > 0.0) {
         let _ = writeln!(
             lines,
             "# The file gives an armature alone, {} kg m2 at the motor's joint. Put in the real rotor and gear ratio:\n\
@@ -211,14 +211,18 @@ fn actuator(parts: &DesignParts<'_>) -> String {
     }
 }
 
-/// Damping and friction at the motor's joint, with what the driven joint and the pins lose taken there by power:
-/// N m s/rad, N m.
-fn losses(parts: &DesignParts<'_>, motor: &FileJoint) -> [f64; 2] {
+/// Damping and friction at the motor's joint, with what the driven joint and the pins lose taken there by power, and the
+/// armature of these: N m s/rad, N m, kg m².
+fn losses(parts: &DesignParts<'_>, motor: &FileJoint) -> [f64; 3] {
     let lost = PinLosses::new(parts.robot, parts.found, parts.reach);
-    let ratio = parts.reach.stroke().mean_ratio().abs();
+    let (branch, stroke) = (&parts.reach.branch, parts.reach.stroke());
+    let best = Constants { ratio: None, offset: Some(0.0) };
+    let ratio = Sweep::over(branch, stroke).map(|sweep| best.resolve(&sweep).ratio);
+    let ratio = ratio.unwrap_or(stroke.mean_ratio()).abs();
     [
         motor.damping.unwrap_or(0.0) + lost.damping / (ratio * ratio),
         motor.friction.unwrap_or(0.0) + lost.friction / ratio,
+        lost.armature / (ratio * ratio),
     ]
 }
 

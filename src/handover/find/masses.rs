@@ -4,9 +4,9 @@ use nalgebra::{Isometry3, Matrix3, Rotation3, Translation3, UnitQuaternion, Vect
 
 use super::cycles::{Bodies, is_world};
 use super::four_bar::FourBarLoop;
-use crate::dynamics::{Body, Inertia, Masses, Moments};
-use crate::handover::stand_in::frames::seen_from;
-use crate::robot::{Inertial, LinkId, Robot};
+use crate::dynamics::{Masses, Moments};
+use crate::handover::stand_in::link_frame::moments;
+use crate::robot::{LinkId, Robot};
 
 /// The frames of the drawing in the model's frame, in the drawn pose.
 ///
@@ -48,15 +48,6 @@ impl DrawingFrames {
     }
 }
 
-/// Moments of an inertial about its link's origin.
-pub(crate) fn moments(inertial: &Inertial) -> Moments {
-    Moments::from(&Body {
-        mass: inertial.mass,
-        centre: inertial.center.into(),
-        inertia: Inertia::Tensor(inertial.matrix()),
-    })
-}
-
 /// Links that are one body, together in `frame`; `None` where none of them weighs anything.
 pub(crate) fn together(
     robot: &Robot,
@@ -66,7 +57,7 @@ pub(crate) fn together(
     let weighed = links.into_iter().filter_map(|id| {
         let link = robot.links.get(id)?;
         let inertial = link.inertial.as_ref().filter(|inertial| inertial.mass > 0.0)?;
-        Some(seen_from(&moments(inertial), &(frame.inverse() * link.pose)))
+        Some(moments(inertial).seen_from(&(frame.inverse() * link.pose)))
     });
     weighed.reduce(|sum, moments| sum + moments)
 }

@@ -54,7 +54,7 @@ use roles::Look;
 
 pub(crate) use cycles::{Bodies, is_world};
 pub(crate) use design_text::{GEAR, readings};
-pub(crate) use masses::{DrawingFrames, carrier_links, masses, moments, together};
+pub(crate) use masses::{DrawingFrames, carrier_links, masses, together};
 pub(crate) use rates::{PinLosses, Rates};
 
 /// What `find` says of one file.

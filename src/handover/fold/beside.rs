@@ -1,12 +1,14 @@
 //! What no robot format holds, as the JSON beside the folded file; what the file holds as well stands there as in the file.
 
-use super::{FoldOptions, Folded, Job, coupled};
+use super::figures::{motor_actuators, on_actuators};
+use super::{FoldOptions, Folded, Job, mjcf_ties};
 use crate::dynamics::Moments;
-use crate::handover::Form;
-use crate::handover::emit::{EmitOptions, emit_drawn, json_text};
-use crate::handover::find::{FoundLoop, Judged, moments};
-use crate::handover::joint_json::{CouplingJson, JointJson};
-use crate::handover::patch::AdditionJson;
+use crate::handover::emit::{emit_drawn, json_text};
+use crate::handover::find::{FoundLoop, Judged, MotorSeat};
+use crate::handover::joint_json::{CouplingJson, EnvelopeJson, GainsJson, JointJson};
+use crate::handover::patch::{AdditionJson, PatchJson};
+use crate::handover::stand_in::link_frame::moments;
+use crate::handover::{Ask, Form};
 use crate::robot::{Format, LinkId};
 
 /// What one folded file says of its joint.
@@ -18,10 +20,20 @@ pub(super) struct FileSays {
     damping: f64,
     friction: f64,
     armature: Option<f64>,
+    /// Of a motor on the child's own joint, which stays as it was.
+    drive: Option<Drive>,
     inertia_error: Option<f64>,
     /// What carrier and child took over, in their own frames.
     taken: Vec<(Side, AdditionJson)>,
     coupling: Option<CouplingJson>,
+}
+
+/// What the driven joint's own motor can do, at the joint.
+#[derive(Clone, Debug)]
+struct Drive {
+    effort: Option<f64>,
+    velocity: Option<f64>,
+    gains: Option<[f64; 2]>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -37,13 +49,48 @@ impl FileSays {
         Self {
             format: job.robot.format,
             limit: limit.iter().all(|end| end.is_finite()).then_some(limit),
-            damping: job.figures.damping,
-            friction: job.figures.friction,
-            armature: job.new.armature,
+            damping: losses(job)[0],
+            friction: losses(job)[1],
+            armature: armature(job),
+            drive: is_childs(job).then(|| drive(job)),
             inertia_error: job.new.error.map(|(_, error)| error),
             taken: taken(job),
             coupling: coupling(job),
         }
+    }
+}
+
+/// Damping and friction of all that is left, at the driven joint.
+fn losses(job: &Job<'_>) -> [f64; 2] {
+    let (figures, crank) = (&job.figures, job.motor);
+    let on_crank = |loss: Option<f64>| loss.filter(|_| job.options.model == Form::Coupled);
+    let damping = figures.at_joint.squared(on_crank(crank.damping).unwrap_or(0.0));
+    let friction = figures.at_joint.plain(on_crank(crank.friction).unwrap_or(0.0));
+    let driven = on_actuators(job.robot, job.four_bar, |a| a.damping);
+    let driven = if is_childs(job) { driven } else { figures.at_joint.squared(driven) };
+    [figures.damping + damping + driven, figures.friction + friction]
+}
+
+/// What actuators bring is in it, but for those that the driven joint had before.
+fn armature(job: &Job<'_>) -> Option<f64> {
+    let own =
+        if is_childs(job) { on_actuators(job.robot, job.four_bar, |a| a.armature) } else { 0.0 };
+    Some(job.new.armature? + own)
+}
+
+/// The motor sits on the child's own joint, where it stays.
+fn is_childs(job: &Job<'_>) -> bool {
+    job.four_bar.roles.seat == MotorSeat::Child
+}
+
+fn drive(job: &Job<'_>) -> Drive {
+    let actuators = || motor_actuators(job.robot, job.four_bar);
+    let forces = actuators().filter_map(|a| Some(a.force?.map(|f| (f * a.gear).abs())));
+    let efforts = forces.map(|[low, high]| low.min(high)).chain(job.driven.effort);
+    Drive {
+        effort: efforts.min_by(f64::total_cmp),
+        velocity: job.driven.velocity,
+        gains: actuators().find_map(|a| Some(a.gains?.map(|gain| gain * a.gear * a.gear))),
     }
 }
 
@@ -64,27 +111,11 @@ fn taken(job: &Job<'_>) -> Vec<(Side, AdditionJson)> {
 }
 
 fn coupling(job: &Job<'_>) -> Option<CouplingJson> {
-    if job.options.model != Form::Coupled {
-        return None;
-    }
-    let holds_polynomials = job.robot.format.holds_polynomials();
-    let coupled = coupled::relation(job).ok()?;
-    let step = holds_polynomials.then(|| super::mjcf::step(job));
-    Some(CouplingJson {
-        crank_joint: job.motor.name.clone(),
-        crank_armature_kg_m2: job.motor.armature.unwrap_or(0.0),
-        from_joint_rad: coupled.from_joint,
-        from_crank_rad: coupled.from_crank,
-        polynomial: coupled.polynomial.map(|a| a + 0.0),
-        angle_error_rad: coupled.error.angle,
-        torque_error: coupled.error.torque,
-        inertia_error: job.new.error.map_or(f64::NAN, |(_, error)| error),
-        fit: None,
-        other_fit: None,
-        rotor_joint: None,
-        step_s: step,
-        time_constant_s: step.map(|step| 2.0 * step),
-    })
+    let step = job.robot.format.holds_polynomials().then(|| mjcf_ties::step(job));
+    let armature =
+        job.motor.armature.unwrap_or(0.0) + on_actuators(job.robot, job.four_bar, |a| a.armature);
+    let error = job.new.error.map_or(f64::NAN, |(_, error)| error);
+    Some(CouplingJson::of(job.coupled.as_ref()?, job.motor.name.clone(), armature, error, step))
 }
 
 /// The text of `NAME.joint.json`.
@@ -103,11 +134,11 @@ pub fn joints_beside(
     let judged = found.judged.as_ref()?;
     let Judged { design, mechanism, check, .. } = judged;
     // The direct joint's figures, which need no bodies; what a coupled file holds comes from the fold itself.
-    let wanted = EmitOptions {
+    let wanted = Ask {
         anyway: true,
         limits: options.limits,
         actuator: options.actuator,
-        ..EmitOptions::new(Form::Direct, folded.file.format)
+        ..Ask::new(Form::Direct, folded.file.format)
     };
     let emission = emit_drawn(design, mechanism, check, &wanted);
     let mut joints = emission.ok()?.joints;
@@ -128,15 +159,35 @@ impl FileSays {
         } else {
             joint.armature_kg_m2.split = self.armature.or(joint.armature_kg_m2.split);
         }
-        let Some(patch) = joint.patch.as_mut() else { return };
-        patch.is_in_file = !self.taken.is_empty();
-        patch.armature_kg_m2 = self.armature;
-        let nothing = Moments::default();
-        for (side, place) in [(Side::Carrier, &mut patch.carrier), (Side::Child, &mut patch.child)]
-        {
-            let taken = self.taken.iter().find(|(at, _)| *at == side);
-            *place =
-                taken.map_or_else(|| AdditionJson::of(&place.link, &nothing), |(_, t)| t.clone());
+        if let Some(drive) = &self.drive {
+            drive.tell(joint);
         }
+        joint.patch = self.patch(joint);
+    }
+
+    fn patch(&self, joint: &JointJson) -> Option<PatchJson> {
+        let is_in_file = !self.taken.is_empty();
+        let of = |side: Side, link: &str| {
+            let taken = self.taken.iter().find(|(at, _)| *at == side);
+            taken.map_or_else(|| AdditionJson::of(link, &Moments::default()), |(_, t)| t.clone())
+        };
+        (is_in_file || joint.patch.is_some()).then(|| PatchJson {
+            is_in_file,
+            carrier: of(Side::Carrier, &joint.parent),
+            child: of(Side::Child, &joint.child),
+            armature_kg_m2: self.armature,
+        })
+    }
+}
+
+impl Drive {
+    fn tell(&self, joint: &mut JointJson) {
+        let both = |x| EnvelopeJson { guaranteed: x, never_exceed: x };
+        joint.torque_n_m = both(self.effort);
+        joint.speed_rad_per_s = both(self.velocity);
+        joint.gains = GainsJson {
+            position_n_m_per_rad: self.gains.map(|[position, _]| position),
+            velocity_n_m_s_per_rad: self.gains.map(|[_, velocity]| velocity),
+        };
     }
 }

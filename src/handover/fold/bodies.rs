@@ -3,17 +3,19 @@
 use nalgebra::{Isometry3, Matrix3, Vector3};
 
 use super::figures::Figures;
+use super::numbers::digits;
 use crate::dynamics::{
-    Body, Coupled, Coupling, CrankKept, DynamicsFault, Inertia, Masses, MeasuredOver, Moments,
-    MonotoneStroke, Replacement, Rotor, fidelity,
+    Body, Coupled, CrankKept, DynamicsFault, Fit, Inertia, Masses, MeasuredOver, Moments,
+    MonotoneStroke, Replacement, Rotor,
 };
 use crate::equivalence::DirectJoint;
 use crate::handover::fault::EmitFault;
 use crate::handover::find::{
-    Bodies, DrawingFrames, FourBarLoop, GEAR, Reach, carrier_links, is_world, masses, moments,
+    Bodies, DrawingFrames, FourBarLoop, GEAR, Reach, carrier_links, is_world, masses,
 };
-use crate::handover::stand_in::frames::seen_from;
-use crate::handover::stand_in::link_frame;
+use crate::handover::stand_in::bodies::headline;
+use crate::handover::stand_in::coupling::held;
+use crate::handover::stand_in::link_frame::{self, moments};
 use crate::robot::{Format, Inertial, LinkId, Robot};
 
 /// New figures of links, in their own frames.
@@ -21,7 +23,7 @@ use crate::robot::{Format, Inertial, LinkId, Robot};
 pub(super) struct NewBodies {
     /// Link and what it weighs now.
     pub(super) links: Vec<(LinkId, Inertial)>,
-    /// Armature of the driven joint, kg m², the motor's included; `None` where the crank keeps it.
+    /// At the driven joint, kg m², the motor's and its actuators' included; `None` where the crank keeps it.
     pub(super) armature: Option<f64>,
     /// Largest error of kinetic energy, and over which motions.
     pub(super) error: Option<(MeasuredOver, f64)>,
@@ -41,13 +43,13 @@ pub(super) struct Parts<'a> {
 }
 
 impl Parts<'_> {
-    /// The four bodies with the motor's armature as a rotor, which alone of it is left as in the file; `None` where the
+    /// The four bodies with what the motor's joint bears as a rotor, which alone of it is left as in the file; `None` where the
     /// child weighs nothing.
     fn masses(&self) -> Option<Masses> {
         let mut masses = masses(self.robot, self.bodies, self.found)?;
-        let armature = self.figures.motor_armature;
-        masses.rotor = (armature > 0.0).then(|| Rotor {
-            inertia: armature / (GEAR * GEAR),
+        let rotor = self.figures.rotor;
+        masses.rotor = (rotor > 0.0).then(|| Rotor {
+            inertia: rotor / (GEAR * GEAR),
             gear_ratio: GEAR * self.found.motor_sign(),
             in_carrier: true,
         });
@@ -92,7 +94,7 @@ impl Parts<'_> {
         let with = |id: &LinkId| {
             let link = self.robot.links.get(*id)?;
             let own = link.inertial.as_ref().map(moments).unwrap_or_default();
-            let sum = own + seen_from(patch, &(link.pose.inverse() * frame));
+            let sum = own + patch.seen_from(&(link.pose.inverse() * frame));
             let inertial = link_frame::real(&sum, "inertia").ok()?;
             (inertial.mass > 0.0).then(|| (*id, rounded(&inertial)))
         };
@@ -123,14 +125,10 @@ impl Parts<'_> {
     }
 }
 
-/// Twelve digits: what lies behind them is rounding of the sums.
+/// As the file gets it.
 fn rounded(inertial: &Inertial) -> Inertial {
-    let round = |x: f64| format!("{x:.11e}").parse::<f64>().unwrap_or(x) + 0.0;
-    Inertial {
-        mass: round(inertial.mass),
-        center: inertial.center.map(round),
-        tensor: inertial.tensor.map(round),
-    }
+    let Inertial { mass, center, tensor } = *inertial;
+    Inertial { mass: digits(mass), center: center.map(digits), tensor: tensor.map(digits) }
 }
 
 fn in_words(fault: &DynamicsFault) -> String {
@@ -157,16 +155,16 @@ pub(super) fn direct(parts: &Parts<'_>) -> Result<NewBodies, String> {
         &found.child_patch,
         &DrawingFrames::new(parts.found).child,
     )?);
-    let (over, worst) = fidelity(&course, &parts.measured(&masses), &found.tree).headline();
-    out.armature = Some(found.tree.armature + parts.figures.pin_armature);
-    out.error = Some((over, worst.value));
+    out.armature = Some(found.tree.armature);
+    out.error = Some(headline(&course, &parts.measured(&masses), &found.tree));
     Ok(out)
 }
 
 /// Without masses in the file nothing can be carried over.
 fn dropped(parts: &Parts<'_>) -> NewBodies {
+    let figures = parts.figures;
     NewBodies {
-        armature: Some(parts.figures.armature),
+        armature: Some(figures.at_joint.squared(figures.rotor)),
         notes: vec![
             "the child weighs nothing in the file, so that the masses of crank and coupler are not carried over".to_owned(),
         ],
@@ -209,14 +207,10 @@ pub(super) fn coupled(parts: &Parts<'_>) -> Result<NewBodies, String> {
     for (body, patch, frame) in changes {
         out.links.push(parts.patched(parts.bodies.links(body).collect(), &patch, &frame)?);
     }
-    let coupling = if parts.robot.format.holds_polynomials() {
-        Coupling::over(&course).map_err(|fault| in_words(&fault))?
-    } else {
-        Coupling::straight(&course, parts.direct.ratio, parts.direct.offset)
-    };
+    let coupling = held(parts.robot.format, &course, parts.direct, Fit::Balanced);
+    let coupling = coupling.map_err(|fault| in_words(&fault))?;
     let moving = Coupled { bodies: &kept, coupling: &coupling, branch: &parts.reach.branch };
-    let (over, worst) = fidelity(&course, &parts.measured(&masses), &moving).headline();
-    out.error = Some((over, worst.value));
+    out.error = Some(headline(&course, &parts.measured(&masses), &moving));
     Ok(out)
 }
 

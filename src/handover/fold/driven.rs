@@ -2,7 +2,7 @@
 
 use super::numbers::{is_same, text};
 use super::{Changes, Job};
-use crate::robot::{Element, Mimic};
+use crate::robot::Element;
 
 impl Job<'_> {
     /// Both ends of the joint's limits, where they are new and finite.
@@ -11,11 +11,13 @@ impl Job<'_> {
         (self.figures.limit_is_new && limit.iter().all(|end| end.is_finite())).then_some(limit)
     }
 
-    /// Slope and shift of the driven joint's reading, where the motor's joint followed another: motor reading =
-    /// slope · joint reading + shift.
-    pub(super) fn follows(&self, mimic: &Mimic) -> [f64; 2] {
+    /// The joint that the motor's followed and the driven one follows now, with slope and shift of its reading: motor
+    /// reading = slope · joint reading + shift.
+    pub(super) fn followed(&self) -> Option<(&str, [f64; 2])> {
+        let mimic = self.motor.mimic.as_ref().filter(|_| self.motor_moves())?;
         let slope = self.figures.slope();
-        [mimic.multiplier / slope, (mimic.offset - self.figures.shift) / slope]
+        let line = [mimic.multiplier / slope, (mimic.offset - self.figures.shift) / slope];
+        Some((&mimic.leader, line))
     }
 
     /// What goes into the joint's `limit`.

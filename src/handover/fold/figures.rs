@@ -6,7 +6,7 @@
 
 use super::FoldOptions;
 use crate::equivalence::DirectJoint;
-use crate::handover::find::{FoundLoop, FourBarLoop, MotorSeat, PinLosses, Reach, readings};
+use crate::handover::find::{EndedBy, FourBarLoop, MotorSeat, PinLosses, Reach, readings};
 use crate::handover::stand_in::figures::{AtJoint, Readings};
 use crate::handover::{Form, LimitBasis};
 use crate::robot::{FileActuator, FileJoint, Robot};
@@ -36,18 +36,17 @@ pub(super) struct Figures {
     pub(super) damping: f64,
     /// N m.
     pub(super) friction: f64,
-    /// Of motor and pins, kg m², without what the bodies' split adds.
-    pub(super) armature: f64,
-    /// Of the motor's joint itself, kg m².
-    pub(super) motor_armature: f64,
-    /// Of the pins and the driven joint, kg m².
+    /// At the motor's joint: its own armature, its actuators' and the pins', kg m².
+    pub(super) rotor: f64,
+    /// The motor's actuators bring so much of it to the driven joint themselves, kg m².
+    pub(super) on_actuators: f64,
+    /// Of the pins and the driven joint, at that, kg m².
     pub(super) pin_armature: f64,
 }
 
 impl Figures {
     pub(super) fn of(
         robot: &Robot,
-        found: &FoundLoop,
         four_bar: &FourBarLoop,
         reach: &Reach,
         check: &Check,
@@ -77,20 +76,21 @@ impl Figures {
         // one that is commanded.
         let leads = goes || !robot.format.holds_polynomials();
         let commanded = motor.filter(|_| leads && four_bar.roles.seat == MotorSeat::Crank);
-        let limit = limit(found, reach, joint_reads);
-        let motor_armature = motors(|j| j.armature);
+        let limit = limit(reach, check.stroke.joint.map(|turn| joint_reads + turn));
+        let is_driven = goes && four_bar.roles.seat == MotorSeat::Crank;
+        let moved = if is_driven { on_actuators(robot, four_bar, |a| a.armature) } else { 0.0 };
         Self {
             readings,
             shift: clean(readings.motor_at(0.0)),
             at_joint,
             limit,
-            limit_is_new: goes && driven.is_none_or(|joint| is_tighter(limit, joint.limit)),
+            limit_is_new: driven.is_none_or(|joint| is_tighter(limit, joint.limit)),
             effort: options.limits.of(at_joint.torque(commanded.and_then(|joint| joint.effort))),
             velocity: options.limits.of(at_joint.speed(commanded.and_then(|joint| joint.velocity))),
             damping: at_joint.squared(motors(|j| j.damping)) + lost.damping,
             friction: at_joint.plain(motors(|j| j.friction)) + lost.friction,
-            armature: at_joint.squared(motor_armature) + lost.armature,
-            motor_armature,
+            rotor: motors(|j| j.armature) + moved + lost.armature / at_joint.squared(1.0),
+            on_actuators: at_joint.squared(moved),
             pin_armature: lost.armature,
         }
     }
@@ -105,9 +105,9 @@ impl Figures {
         (self.slope() - 1.0).abs() < 1e-12 && self.shift.abs() <= 0.0
     }
 
-    /// The share of the motor's torque that becomes a limit at the joint.
+    /// The share of the motor's torque that becomes a limit at the joint; the ratio where no bound is finite.
     pub(super) fn torque_share(&self, basis: LimitBasis) -> f64 {
-        basis.of(self.at_joint.torque(Some(1.0))).unwrap_or(0.0)
+        basis.of(self.at_joint.torque(Some(1.0))).unwrap_or(self.slope().abs())
     }
 }
 
@@ -116,13 +116,10 @@ fn clean(shift: f64) -> f64 {
 }
 
 /// The stroke in the driven joint's own readings; a stroke that only the transmission angle ends is no limit.
-fn limit(found: &FoundLoop, reach: &Reach, joint_reads: f64) -> [f64; 2] {
-    if reach.ended_by == crate::handover::find::EndedBy::TransmissionAngle {
+fn limit(reach: &Reach, mut ends: [f64; 2]) -> [f64; 2] {
+    if reach.ended_by == EndedBy::TransmissionAngle {
         return [f64::NEG_INFINITY, f64::INFINITY];
     }
-    let swing = found.judged.as_ref().map(|judged| judged.check.stroke.joint);
-    let [a, b] = swing.unwrap_or(reach.joint);
-    let mut ends = [joint_reads + a, joint_reads + b];
     ends.sort_by(f64::total_cmp);
     ends
 }
@@ -131,6 +128,16 @@ fn limit(found: &FoundLoop, reach: &Reach, joint_reads: f64) -> [f64; 2] {
 fn is_tighter([low, high]: [f64; 2], known: Option<[f64; 2]>) -> bool {
     let [known_low, known_high] = known.unwrap_or([f64::NEG_INFINITY, f64::INFINITY]);
     low > known_low + DECIMALS || high < known_high - DECIMALS
+}
+
+/// Armature or damping of the actuators of the motor's joint, behind their gears.
+pub(super) fn on_actuators(
+    robot: &Robot,
+    four_bar: &FourBarLoop,
+    figure: fn(&FileActuator) -> Option<f64>,
+) -> f64 {
+    let actuators = motor_actuators(robot, four_bar);
+    actuators.filter_map(|a| Some(figure(a)? * a.gear * a.gear)).sum()
 }
 
 /// The actuators of the motor's joint.

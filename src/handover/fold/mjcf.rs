@@ -6,9 +6,11 @@ use std::ops::Range;
 
 use super::mentions::{speaks, survivors};
 use super::numbers::{is_same, list, text};
-use super::{Changes, FoldFault, Job, coupled, mjcf_actuators, mjcf_keys, mjcf_ties, visuals};
+use super::{
+    Changes, FoldFault, Job, coupled, inertial, mjcf_actuators, mjcf_keys, mjcf_ties, visuals,
+};
 use crate::diagnostic::Diagnostic;
-use crate::robot::{Attribute, Document, Element, Inertial, JointKind, escaped};
+use crate::robot::{Attribute, Document, Element, JointKind};
 
 /// Edits of the whole file.
 pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
@@ -16,7 +18,7 @@ pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
     if let Some(element) = job.robot.element(job.driven.place) {
         driven_joint(job, element, changes);
     }
-    job.write_bodies(write_inertial, changes);
+    job.write_bodies(inertial::mjcf, changes);
     match job.options.model {
         Form::Coupled => coupled::mjcf(job, changes),
         Form::Direct if job.options.keep_visuals => visuals::mjcf(job, changes),
@@ -290,44 +292,6 @@ fn lonely_sites(job: &Job<'_>, gone: &[Range<usize>], changes: &mut Changes) {
     }
 }
 
-/// Does the file write angles in degrees?
-pub(super) fn is_in_degrees(job: &Job<'_>) -> bool {
-    let elements = job.robot.documents.iter().flat_map(|document| document.root().descendants());
-    let angles = elements.filter(|e| e.name() == "compiler").filter_map(|e| e.value("angle"));
-    angles.last().is_none_or(|angle| angle != "radian")
-}
-
-/// Ties the first joint to a polynomial of the second, both from their drawn readings, in the equality section, which is
-/// made where there is none.
-pub(super) fn couple(
-    job: &Job<'_>,
-    [follower, leader]: [&str; 2],
-    polynomial: &[f64],
-    changes: &mut Changes,
-) {
-    let line = format!(
-        "<joint joint1=\"{}\" joint2=\"{}\" polycoef=\"{}\" solref=\"{} 1\" solimp=\"0.999 0.9999 0.001 0.5 2\"/>",
-        escaped(follower),
-        escaped(leader),
-        list(polynomial),
-        text(2.0 * step(job))
-    );
-    let root = job.document.root();
-    match root.child("equality") {
-        Some(section) => changes.edits.append(section, &line),
-        None => changes.edits.append(root, &format!("<equality>\n  {line}\n</equality>")),
-    }
-}
-
-/// The file's time step, s.
-pub(super) fn step(job: &Job<'_>) -> f64 {
-    let elements = job.robot.documents.iter().flat_map(|document| document.root().descendants());
-    let steps = elements.filter(|e| e.name() == "option").filter_map(|e| e.value("timestep"));
-    let step = steps.last().and_then(|step| step.trim().parse::<f64>().ok());
-    // The engine's own where the file gives none.
-    step.filter(|step| step.is_finite() && *step > 0.0).unwrap_or(0.002)
-}
-
 fn needs_limited(job: &Job<'_>) -> bool {
     let elements = job.robot.documents.iter().flat_map(|document| document.root().descendants());
     let auto = elements.filter(|e| e.name() == "compiler").filter_map(|e| e.value("autolimits"));
@@ -343,7 +307,7 @@ fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     let limited = needs_limited(job);
     if let Some([low, high]) = job.new_limit() {
         let ends =
-            if is_in_degrees(job) { [low.to_degrees(), high.to_degrees()] } else { [low, high] };
+            if job.is_in_degrees() { [low.to_degrees(), high.to_degrees()] } else { [low, high] };
         changes.edits.set(element, "range", &list(&ends));
         if limited || element.value("limited").is_some() || job.driven.limit.is_none() {
             changes.edits.set(element, "limited", "true");
@@ -358,34 +322,10 @@ fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     for (key, known, new) in [
         ("damping", job.driven.damping, figures.damping),
         ("frictionloss", job.driven.friction, figures.friction),
-        ("armature", job.driven.armature, job.new.armature.unwrap_or(figures.armature)),
+        ("armature", job.driven.armature, job.joint_armature()),
     ] {
         if !is_same(known, new) {
             changes.edits.set(element, key, &text(new));
         }
     }
-}
-
-/// Attributes of an `inertial` that say what `pos`, `mass` and `fullinertia` say then.
-const OTHER_FORMS: [&str; 6] = ["quat", "axisangle", "xyaxes", "zaxis", "euler", "diaginertia"];
-
-/// The mass figures of a body, in its own frame.
-pub(super) fn write_inertial(body: Element<'_>, inertial: &Inertial, changes: &mut Changes) {
-    let figures = [
-        ("pos", list(&inertial.center)),
-        ("mass", text(inertial.mass)),
-        ("fullinertia", list(&inertial.tensor)),
-    ];
-    if let Some(element) = body.child("inertial") {
-        for key in OTHER_FORMS {
-            changes.edits.unset(element, key);
-        }
-        for (key, value) in figures {
-            changes.edits.set(element, key, &value);
-        }
-        return;
-    }
-    let attributes: String =
-        figures.iter().map(|(key, value)| format!(" {key}=\"{value}\"")).collect();
-    changes.edits.append(body, &format!("<inertial{attributes}/>"));
 }

@@ -112,6 +112,12 @@ impl Move<'_> {
 
     fn in_motor_units(&self, changes: &mut Changes) {
         changes.edits.set(self.element, "gear", &text(self.gear()));
+        let share = self.job.figures.torque_share(self.job.options.limits);
+        let share = share / self.job.figures.slope().abs();
+        if let Some(force) = self.actuator.force.filter(|_| !is_same(Some(share), 1.0)) {
+            changes.edits.set(self.element, "forcerange", &list(&force.map(|f| f * share)));
+        }
+        self.inertia_and_damping(1.0, changes);
         if self.job.options.actuator == ActuatorUnits::Joint
             && !is_same(Some(self.job.figures.slope()), 1.0)
         {
@@ -198,9 +204,17 @@ impl Move<'_> {
                 text(self.slope.abs())
             ));
         }
-        for (key, known) in [("armature", actuator.armature), ("damping", actuator.damping)] {
-            if let Some(figure) = known.filter(|x| x.abs() > 0.0) {
-                changes.edits.set(element, key, &text(figure * square));
+        self.inertia_and_damping(square, changes);
+    }
+
+    fn inertia_and_damping(&self, square: f64, changes: &mut Changes) {
+        let (armature, damping) = (self.actuator.armature, self.actuator.damping);
+        let armature_grows = square * self.job.actuators_share();
+        for (key, known, by) in
+            [("armature", armature, armature_grows), ("damping", damping, square)]
+        {
+            if let Some(figure) = known.filter(|x| !is_same(Some(*x), x * by)) {
+                changes.edits.set(self.element, key, &text(figure * by));
             }
         }
     }

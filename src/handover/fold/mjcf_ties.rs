@@ -1,11 +1,11 @@
-//! Ties of the motor's joint to other joints, moved to the driven joint: fixed tendons and joint equalities.
+//! Ties of joints: those of the motor's joint, moved to the driven joint (fixed tendons and joint equalities), and new ones.
 //!
 //! Motor turn = slope · joint turn, so that a tendon's coefficient grows by the slope; in a polynomial y = Σ aₖ xᵏ of
 //! turns from the drawn pose a leader's slope goes into each power, a follower's divides all.
 
 use super::numbers::{is_same, list, text};
 use super::{Changes, FoldFault, Job};
-use crate::robot::Element;
+use crate::robot::{Element, escaped};
 
 /// Whether the element is a tie of the motor's joint; it speaks of the driven joint then, or a fault is noted.
 pub(super) fn change(
@@ -99,4 +99,35 @@ fn in_equality(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bo
     }
     note(job, element, changes);
     true
+}
+
+/// Ties the first joint to a polynomial of the second, both from their drawn readings, in the equality section, which is
+/// made where there is none.
+pub(super) fn couple(
+    job: &Job<'_>,
+    [follower, leader]: [&str; 2],
+    polynomial: &[f64],
+    changes: &mut Changes,
+) {
+    let line = format!(
+        "<joint joint1=\"{}\" joint2=\"{}\" polycoef=\"{}\" solref=\"{} 1\" solimp=\"0.999 0.9999 0.001 0.5 2\"/>",
+        escaped(follower),
+        escaped(leader),
+        list(polynomial),
+        text(2.0 * step(job))
+    );
+    let root = job.document.root();
+    match root.child("equality") {
+        Some(section) => changes.edits.append(section, &line),
+        None => changes.edits.append(root, &format!("<equality>\n  {line}\n</equality>")),
+    }
+}
+
+/// The file's time step, s.
+pub(super) fn step(job: &Job<'_>) -> f64 {
+    let elements = job.robot.documents.iter().flat_map(|document| document.root().descendants());
+    let steps = elements.filter(|e| e.name() == "option").filter_map(|e| e.value("timestep"));
+    let step = steps.last().and_then(|step| step.trim().parse::<f64>().ok());
+    // The engine's own where the file gives none.
+    step.filter(|step| step.is_finite() && *step > 0.0).unwrap_or(0.002)
 }

@@ -13,7 +13,9 @@ mod driven;
 mod fault;
 mod figures;
 mod gone;
+mod inertial;
 mod mentions;
+mod mimic;
 mod mjcf;
 mod mjcf_actuators;
 mod mjcf_keys;
@@ -29,11 +31,11 @@ use crate::handover::Form;
 use std::ops::Range;
 
 use super::find::{Bodies, FoundLoop, FourBarLoop, Judged, MotorSeat, Reach};
+use super::stand_in::Coupled;
 use super::{ActuatorUnits, LimitBasis};
 use crate::diagnostic::Diagnostic;
 use crate::dynamics::MeasuredOver;
 use crate::robot::{Document, Edits, Element, FileJoint, Format, Inertial, Robot};
-use crate::study::Check;
 
 use bodies::NewBodies;
 use figures::Figures;
@@ -83,6 +85,8 @@ struct Job<'a> {
     motor: &'a FileJoint,
     figures: Figures,
     new: NewBodies,
+    /// What the file says of crank and joint, in the coupled form.
+    coupled: Option<Coupled>,
     gone: Gone,
     options: FoldOptions,
 }
@@ -101,6 +105,27 @@ impl Job<'_> {
     /// The motor, and what speaks of its joint, moves to the driven joint.
     fn motor_moves(&self) -> bool {
         self.options.model == Form::Direct && self.four_bar.roles.seat == MotorSeat::Crank
+    }
+
+    /// What of the armature stands on the driven joint itself, kg m²: none is negative.
+    fn joint_armature(&self) -> f64 {
+        let Some(whole) = self.new.armature else { return self.figures.pin_armature };
+        (whole - self.figures.on_actuators).max(0.0)
+    }
+
+    /// The share of their armature that the motor's actuators keep: all, but where that is more than the joint may have.
+    fn actuators_share(&self) -> f64 {
+        let on_actuators = self.figures.on_actuators;
+        let whole = self.new.armature.filter(|whole| *whole < on_actuators);
+        whole.map_or(1.0, |whole| whole / on_actuators)
+    }
+
+    /// Does the MJCF file write angles in degrees?
+    fn is_in_degrees(&self) -> bool {
+        let documents = self.robot.documents.iter();
+        let elements = documents.flat_map(|document| document.root().descendants());
+        let angles = elements.filter(|e| e.name() == "compiler").filter_map(|e| e.value("angle"));
+        angles.last().is_none_or(|angle| angle != "radian")
     }
 
     /// The line of the file on which an element begins.
@@ -143,7 +168,7 @@ pub fn fold(
     options: FoldOptions,
 ) -> Result<Folded, Vec<FoldFault>> {
     let parts = verdict::foldable(robot, found)?;
-    let against = verdict::against(robot, found, parts.2, options);
+    let against = verdict::against(robot, found, &parts.2.check, options);
     match (against, attempt(robot, found, parts, options)) {
         (None, outcome) => outcome,
         (Some(fault), outcome) => {
@@ -161,11 +186,11 @@ pub fn fold(
 fn attempt(
     robot: &Robot,
     found: &FoundLoop,
-    (four_bar, reach, check): Foldable<'_>,
+    parts: Foldable<'_>,
     options: FoldOptions,
 ) -> Result<Folded, Vec<FoldFault>> {
     let all = Bodies::new(robot);
-    let job = job(robot, found, (four_bar, reach, check), &all, options)?;
+    let job = job(robot, parts, &all, options)?;
     let mut changes = Changes::default();
     changes.faults.extend(elsewhere(&job));
     changes.faults.extend(nameless(&job));
@@ -178,8 +203,8 @@ fn attempt(
         Format::Sdformat => sdformat::change(&job, &mut changes),
         Format::Mjcf => mjcf::change(&job, &mut changes),
     }
-    if let Some(fault) = verdict::too_heavy(&job, found, check) {
-        let help = verdict::ways(robot, found, (four_bar, reach, check), options, &changes.faults);
+    if let Some(fault) = verdict::too_heavy(&job, found) {
+        let help = verdict::ways(robot, found, parts, options, &changes.faults);
         changes.faults.insert(0, fault.with_help(&help));
     }
     if !changes.faults.is_empty() {
@@ -203,7 +228,7 @@ pub fn spoken_of(
 ) -> Vec<Diagnostic> {
     let all = Bodies::new(robot);
     let Ok(parts) = verdict::foldable(robot, found) else { return Vec::new() };
-    let Ok(job) = job(robot, found, parts, &all, options) else { return Vec::new() };
+    let Ok(job) = job(robot, parts, &all, options) else { return Vec::new() };
     match robot.format {
         Format::Mjcf => mjcf::spoken_of(&job, document),
         Format::Urdf | Format::Sdformat => mentions::spoken_of(&job, document),
@@ -211,7 +236,7 @@ pub fn spoken_of(
 }
 
 /// The parts of a loop that can be folded.
-type Foldable<'a> = (&'a FourBarLoop, &'a Reach, &'a Check);
+type Foldable<'a> = (&'a FourBarLoop, &'a Reach, &'a Judged);
 
 /// What the file's other parts, and software, speak of the driven joint by.
 fn nameless(job: &Job<'_>) -> Option<FoldFault> {
@@ -227,8 +252,7 @@ fn nameless(job: &Job<'_>) -> Option<FoldFault> {
 
 fn job<'a>(
     robot: &'a Robot,
-    found: &'a FoundLoop,
-    (four_bar, reach, check): Foldable<'a>,
+    (four_bar, reach, judged): Foldable<'a>,
     all: &Bodies,
     options: FoldOptions,
 ) -> Result<Job<'a>, Vec<FoldFault>> {
@@ -237,8 +261,8 @@ fn job<'a>(
     let document = robot.documents.first().ok_or_else(nothing)?;
     let driven = joint(four_bar.joint()).ok_or_else(nothing)?;
     let motor = joint(four_bar.crank_joint()).ok_or_else(nothing)?;
-    let judged = found.judged.as_ref().ok_or_else(nothing)?;
-    let figures = Figures::of(robot, found, four_bar, reach, check, options);
+    let check = &judged.check;
+    let figures = Figures::of(robot, four_bar, reach, check, options);
     let parts = bodies::Parts {
         robot,
         bodies: all,
@@ -256,12 +280,28 @@ fn job<'a>(
         let help = "give carrier, crank, rod and child their real masses, then fold";
         vec![FoldFault::at_place(robot, driven.place, why, help)]
     })?;
+    let relation = || coupled::relation(robot, judged, figures.readings, [driven, motor]);
+    let coupled = (options.model == Form::Coupled).then(relation).transpose();
+    let coupled = coupled.map_err(|fault| vec![fault])?;
     let gone = if options.keep_visuals && options.model == Form::Direct {
         Gone::closing(four_bar)
     } else {
         Gone::of(robot, all, four_bar, options.model == Form::Coupled)
     };
-    Ok(Job { robot, document, four_bar, reach, judged, driven, motor, figures, new, gone, options })
+    Ok(Job {
+        robot,
+        document,
+        four_bar,
+        reach,
+        judged,
+        driven,
+        motor,
+        figures,
+        new,
+        coupled,
+        gone,
+        options,
+    })
 }
 
 fn is_loop(robot: &Robot, driven: &FileJoint) -> FoldFault {

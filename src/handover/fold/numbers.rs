@@ -6,9 +6,11 @@ use crate::robot::markup::number;
 const DUST: f64 = 1e-13;
 
 fn rounded(x: f64) -> f64 {
-    if x.abs() < DUST {
-        return 0.0;
-    }
+    if x.abs() < DUST { 0.0 } else { digits(x) }
+}
+
+/// The twelve digits of a figure.
+pub(super) fn digits(x: f64) -> f64 {
     format!("{x:.11e}").parse::<f64>().unwrap_or(x) + 0.0
 }
 

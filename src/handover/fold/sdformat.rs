@@ -4,9 +4,9 @@ use crate::handover::Form;
 use std::ops::Range;
 
 use super::mentions::{Names, follow_or_refuse, survivors};
-use super::numbers::{is_same, list, text};
-use super::{Changes, Job, coupled, visuals};
-use crate::robot::{Element, Inertial};
+use super::numbers::{is_same, text};
+use super::{Changes, Job, coupled, inertial, mimic, visuals};
+use crate::robot::Element;
 
 /// Edits of the whole file.
 pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
@@ -15,7 +15,7 @@ pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
     if let Some(element) = job.robot.element(job.driven.place) {
         driven_joint(job, element, changes);
     }
-    job.write_bodies(write_inertial, changes);
+    job.write_bodies(inertial::sdformat, changes);
     match job.options.model {
         Form::Coupled => coupled::sdformat(job, changes),
         Form::Direct if job.options.keep_visuals => visuals::sdformat(job, changes),
@@ -41,7 +41,7 @@ fn references(job: &Job<'_>, root: Element<'_>, gone: &[Range<usize>], changes: 
             && element.value("name").is_some();
         let holds_driven = element.name() == "mimic";
         if holds_driven && element.value("joint").is_some_and(|n| Some(n.as_ref()) == names.motor) {
-            mimic(job, element, changes);
+            moved_mimic(job, element, changes);
         } else if !is_definition {
             follow_or_refuse(job, &names, element, changes);
         }
@@ -59,7 +59,7 @@ fn short(names: Names<'_>) -> Names<'_> {
 }
 
 /// A joint that follows the motor's follows the driven joint: multiplier · (leader − reference) + offset.
-fn mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
+fn moved_mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     let figure = |key: &str, default: f64| {
         element.child(key).and_then(|e| e.text().trim().parse::<f64>().ok()).unwrap_or(default)
     };
@@ -88,9 +88,8 @@ fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
         dynamics.extend([("spring_reference", rests_at), ("spring_stiffness", stiffness)]);
     }
     set_or_append(axis, "dynamics", &dynamics, changes);
-    if let (true, Some(mimic)) = (job.motor_moves(), &job.motor.mimic) {
-        let (leader, line) = (mimic.leader.clone(), job.follows(mimic));
-        visuals::sdformat_mimic_of(job, job.driven, &leader, line, changes);
+    if let Some((leader, line)) = job.followed() {
+        mimic::sdformat(job, job.driven, leader, line, changes);
     }
     job.remark_armature(element, "SDFormat", changes);
 }
@@ -115,48 +114,6 @@ fn set_or_append(parent: Element<'_>, name: &str, figures: &[(&str, f64)], chang
                 }
             }
             None => changes.edits.append(element, &line(key, *figure)),
-        }
-    }
-}
-
-/// The mass figures of a link, in the link's own frame.
-pub(super) fn write_inertial(link: Element<'_>, inertial: &Inertial, changes: &mut Changes) {
-    let keys = ["ixx", "iyy", "izz", "ixy", "ixz", "iyz"];
-    let entries = || keys.iter().zip(inertial.tensor);
-    let pose = format!("{} 0 0 0", list(&inertial.center));
-    let tensor: String =
-        entries().map(|(key, x)| format!("  <{key}>{}</{key}>\n", text(x))).collect();
-    let tensor = format!("<inertia>\n{tensor}</inertia>");
-    let Some(element) = link.child("inertial") else {
-        let inside: String = tensor.lines().map(|line| format!("  {line}\n")).collect();
-        changes.edits.append(
-            link,
-            &format!(
-                "<inertial>\n  <pose>{pose}</pose>\n  <mass>{}</mass>\n{inside}</inertial>",
-                text(inertial.mass)
-            ),
-        );
-        return;
-    };
-    match element.child("pose") {
-        Some(known) => {
-            changes.edits.set_text(known, &pose);
-            changes.edits.unset(known, "rotation_format");
-        }
-        None => changes.edits.append(element, &format!("<pose>{pose}</pose>")),
-    }
-    match element.child("mass") {
-        Some(mass) => changes.edits.set_text(mass, &text(inertial.mass)),
-        None => changes.edits.append(element, &format!("<mass>{}</mass>", text(inertial.mass))),
-    }
-    let Some(known) = element.child("inertia") else {
-        changes.edits.append(element, &tensor);
-        return;
-    };
-    for (key, figure) in entries() {
-        match known.child(key) {
-            Some(entry) => changes.edits.set_text(entry, &text(figure)),
-            None => changes.edits.append(known, &format!("<{key}>{}</{key}>", text(figure))),
         }
     }
 }

@@ -5,10 +5,9 @@
 //! held against a straight line, which is what a joint's own spring is.
 
 use super::numbers::text;
-use super::{Changes, FoldFault, Job, mjcf};
+use super::{Changes, FoldFault, Job};
 use crate::handover::Form;
 use crate::handover::find::LoopSpring;
-use crate::linkage::Pose;
 use crate::robot::{Element, Format};
 
 /// Poses over the stroke.
@@ -106,8 +105,10 @@ fn goes(job: &Job<'_>, spring: &LoopSpring) -> bool {
     }
 }
 
-/// What all pins have turned, in their own sense, and how fast per joint rate.
-fn turns(job: &Job<'_>, pose: &Pose, crank: f64) -> [[f64; 2]; 4] {
+/// What all pins have turned at a motor turn, in their own sense, and how fast per joint rate.
+pub(super) fn pins_at(job: &Job<'_>, turn: f64) -> Option<[[f64; 2]; 4]> {
+    let branch = &job.reach.branch;
+    let (pose, crank) = (branch.pose(turn).ok()?, branch.zero_crank() + turn);
     let (theta, psi) = (pose.coupler_angle(), pose.rocker_angle());
     let i = pose.transmission_ratio();
     let s = pose.coupler_rate() * i;
@@ -116,27 +117,23 @@ fn turns(job: &Job<'_>, pose: &Pose, crank: f64) -> [[f64; 2]; 4] {
         axis.map_or(1.0, |axis| axis.dot(&job.four_bar.axis).signum())
     };
     let signed = |angle: f64, rate: f64, pin: usize| [sense(pin) * angle, sense(pin) * rate];
-    [
+    Some([
         signed(crank, i, 0),
         signed(theta - crank, s - i, 1),
         signed(psi - theta, 1.0 - s, 2),
         [psi, 1.0],
-    ]
+    ])
 }
 
 /// The best straight line through the springs' torque over the stroke.
 fn fitted(job: &Job<'_>) -> Option<Spring> {
     let branch = &job.reach.branch;
-    let at = |turn: f64| {
-        let pose = branch.pose(turn).ok()?;
-        Some(turns(job, &pose, branch.zero_crank() + turn))
-    };
-    let drawn = at(-job.reach.zero)?;
+    let drawn = pins_at(job, -job.reach.zero)?;
     let [low, high] = job.reach.motor;
     let mut points: Vec<[f64; 2]> = Vec::new();
     for k in 0..=POSES {
         let turn = low + (high - low) * f64::from(k) / f64::from(POSES);
-        let now = at(turn)?;
+        let now = pins_at(job, turn)?;
         let torque: f64 = job
             .four_bar
             .springs
@@ -178,7 +175,7 @@ fn line(points: &[[f64; 2]]) -> Option<Spring> {
 fn write(job: &Job<'_>, element: Element<'_>, spring: &Spring, changes: &mut Changes) {
     let (stiffness, rests_at) = (text(spring.stiffness), spring.rests_at);
     if job.robot.format == Format::Mjcf {
-        let rest = if mjcf::is_in_degrees(job) { rests_at.to_degrees() } else { rests_at };
+        let rest = if job.is_in_degrees() { rests_at.to_degrees() } else { rests_at };
         changes.edits.set(element, "stiffness", &stiffness);
         changes.edits.set(element, "springref", &text(rest));
     }

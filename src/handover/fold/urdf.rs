@@ -4,9 +4,9 @@ use crate::handover::Form;
 use std::ops::Range;
 
 use super::mentions::{Names, follow_or_refuse, survivors};
-use super::numbers::{is_same, list, text};
-use super::{Changes, FoldFault, Job, borne, coupled, visuals};
-use crate::robot::{Element, Inertial, Place};
+use super::numbers::{is_same, text};
+use super::{Changes, FoldFault, Job, borne, coupled, inertial, mimic, visuals};
+use crate::robot::{Element, Place};
 
 /// Edits of the whole file.
 pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
@@ -15,7 +15,7 @@ pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
     if let Some(element) = job.robot.element(job.driven.place) {
         driven_joint(job, element, changes);
     }
-    job.write_bodies(write_inertial, changes);
+    job.write_bodies(inertial::urdf, changes);
     match job.options.model {
         Form::Coupled => coupled::urdf(job, changes),
         Form::Direct if job.options.keep_visuals => visuals::urdf(job, changes),
@@ -34,7 +34,7 @@ fn references(job: &Job<'_>, root: Element<'_>, gone: &[Range<usize>], changes: 
         let is_followed = match element.name() {
             "gazebo" => simulator_block(job, &names, element, changes),
             "transmission" => transmission(job, element, changes),
-            "mimic" => mimic(job, element, changes),
+            "mimic" => moved_mimic(job, element, changes),
             "joint" | "link" => element.parent().is_some_and(|p| p.id() == root.id()),
             _ => false,
         };
@@ -136,7 +136,7 @@ fn has_transmission(job: &Job<'_>) -> bool {
 }
 
 /// A joint that follows the motor's follows the driven joint.
-fn mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bool {
+fn moved_mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bool {
     let is_driven = element.parent().is_some_and(|p| p.id() == job.driven.place.element);
     if is_driven && job.motor_moves() && job.motor.mimic.is_some() {
         // It follows the motor's leader now.
@@ -173,9 +173,8 @@ fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     }
     set_or_append(element, "limit", &job.limits(), changes);
     set_or_append(element, "dynamics", &job.losses(), changes);
-    if let (true, Some(mimic)) = (job.motor_moves(), &job.motor.mimic) {
-        let (leader, line) = (mimic.leader.clone(), job.follows(mimic));
-        visuals::urdf_mimic_of(job, job.driven, &leader, line, changes);
+    if let Some((leader, line)) = job.followed() {
+        mimic::urdf(job, job.driven, leader, line, changes);
     }
     job.remark_armature(element, "URDF", changes);
 }
@@ -196,54 +195,4 @@ fn set_or_append(parent: Element<'_>, name: &str, figures: &[(&str, f64)], chang
     let attributes: String =
         figures.iter().map(|(key, x)| format!(" {key}=\"{}\"", text(*x))).collect();
     changes.edits.append(parent, &format!("<{name}{attributes}/>"));
-}
-
-/// The mass figures of a link, in the link's own frame.
-pub(super) fn write_inertial(link: Element<'_>, inertial: &Inertial, changes: &mut Changes) {
-    let keys = ["ixx", "iyy", "izz", "ixy", "ixz", "iyz"];
-    let Some(element) = link.child("inertial") else {
-        let tensor: String = keys
-            .iter()
-            .zip(inertial.tensor)
-            .map(|(key, x)| format!(" {key}=\"{}\"", text(x)))
-            .collect();
-        changes.edits.append(
-            link,
-            &format!(
-                "<inertial>\n  <origin xyz=\"{}\"/>\n  <mass value=\"{}\"/>\n  <inertia{tensor}/>\n</inertial>",
-                list(&inertial.center),
-                text(inertial.mass)
-            ),
-        );
-        return;
-    };
-    match element.child("origin") {
-        Some(origin) => {
-            changes.edits.set(origin, "xyz", &list(&inertial.center));
-            if origin.value("rpy").is_some() {
-                changes.edits.set(origin, "rpy", "0 0 0");
-            }
-        }
-        None => {
-            changes.edits.append(element, &format!("<origin xyz=\"{}\"/>", list(&inertial.center)))
-        }
-    }
-    match element.child("mass") {
-        Some(mass) => changes.edits.set(mass, "value", &text(inertial.mass)),
-        None => {
-            changes.edits.append(element, &format!("<mass value=\"{}\"/>", text(inertial.mass)))
-        }
-    }
-    let Some(tensor) = element.child("inertia") else {
-        let entries: String = keys
-            .iter()
-            .zip(inertial.tensor)
-            .map(|(key, x)| format!(" {key}=\"{}\"", text(x)))
-            .collect();
-        changes.edits.append(element, &format!("<inertia{entries}/>"));
-        return;
-    };
-    for (key, figure) in keys.iter().zip(inertial.tensor) {
-        changes.edits.set(tensor, key, &text(figure));
-    }
 }

@@ -27,7 +27,7 @@ pub(super) fn foldable<'a>(
         return Err(vec![refused("spring", message)]);
     }
     match (found.four_bar.as_ref(), found.reach.as_ref(), found.judged.as_ref()) {
-        (Some(four_bar), Some(reach), Some(judged)) => Ok((four_bar, reach, &judged.check)),
+        (Some(four_bar), Some(reach), Some(judged)) => Ok((four_bar, reach, judged)),
         _ => Err(vec![refused("not_judged", "it cannot be judged")]),
     }
 }
@@ -86,8 +86,8 @@ pub(super) fn against(
 
 /// The kinetic energy of what would be written, over the limit that the verdict has for it. A file without a rotor is
 /// held to the same limit: crank and rod alone then decide.
-pub(super) fn too_heavy(job: &Job<'_>, found: &FoundLoop, check: &Check) -> Option<FoldFault> {
-    let limit = check.criterion(Criterion::Inertia)?.limit;
+pub(super) fn too_heavy(job: &Job<'_>, found: &FoundLoop) -> Option<FoldFault> {
+    let limit = job.judged.check.criterion(Criterion::Inertia)?.limit;
     let (over, error) = job.new.error?;
     if error <= limit + MET_WITHIN || job.options.anyway {
         return None;
@@ -97,7 +97,7 @@ pub(super) fn too_heavy(job: &Job<'_>, found: &FoundLoop, check: &Check) -> Opti
     } else {
         "what kinetic energy would be off by has no finite figure".to_owned()
     };
-    let whose = if job.figures.motor_armature > 0.0 {
+    let whose = if job.figures.rotor > 0.0 {
         ""
     } else {
         "; the file gives the motor no armature: crank and rod alone do this"

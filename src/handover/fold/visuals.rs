@@ -3,8 +3,10 @@
 //! Their joints follow the driven joint along straight lines: the crank as the direct joint says, the rod by the mean
 //! slope of its own angle over the stroke. In a parallelogram that is exact.
 
-use super::numbers::text;
-use super::{Changes, FoldFault, Job, bodies, mjcf, sdformat};
+use std::f64::consts::TAU;
+
+use super::springs::pins_at;
+use super::{Changes, FoldFault, Job, bodies, inertial, mimic, mjcf_ties};
 use crate::robot::{Element, FileJoint, JointId, LinkId};
 
 /// The rod's joint, how its reading follows the driven joint's: slope and shift.
@@ -20,25 +22,11 @@ fn rod_line(job: &Job<'_>) -> Option<RodLine> {
     let [_, crank_pin, rocker_pin, _] = &job.four_bar.pins;
     let on_crank = crank_pin.joint.filter(|id| !job.gone.joints.contains(id));
     let joint = on_crank.or(rocker_pin.joint)?;
-    let robot_joint = job.robot.joints.get(joint)?;
-    let pin = if on_crank.is_some() { crank_pin } else { rocker_pin };
-    let forward = pin.axis?.dot(&job.four_bar.axis).signum();
-    let reading = |turn: f64| {
-        let pose = job.reach.branch.pose(turn).ok()?;
-        let rod = pose.coupler_angle();
-        let other = if on_crank.is_some() {
-            job.reach.branch.zero_crank() + turn
-        } else {
-            pose.rocker_angle()
-        };
-        // Behind the crank's pin comes the rod, before the rocker's pin it.
-        Some(if on_crank.is_some() { rod - other } else { other - rod })
-    };
+    let drawn_at = job.robot.joints.get(joint)?.drawn_at;
+    let pin = if on_crank.is_some() { 1 } else { 2 };
+    let reading = |turn: f64| Some(pins_at(job, turn)?.get(pin)?[0]);
     let drawn = reading(-job.reach.zero)?;
-    let at = |turn: f64| {
-        let turned = libm::remainder(reading(turn)? - drawn, std::f64::consts::TAU);
-        Some(robot_joint.drawn_at + forward * turned)
-    };
+    let at = |turn: f64| Some(drawn_at + libm::remainder(reading(turn)? - drawn, TAU));
     let [low, high] = job.reach.motor;
     let (first, last) = (at(low)?, at(high)?);
     let joint_at = |turn: f64| {
@@ -75,45 +63,28 @@ pub(super) fn urdf(job: &Job<'_>, changes: &mut Changes) {
             .filter(|c| matches!(c.name(), "inertial" | "collision"))
             .for_each(|c| changes.edits.remove(c));
     }
-    urdf_mimic(job, job.motor, job.figures.slope(), job.figures.shift, changes);
-    if let Some(joint) = job.robot.joints.get(rod.joint) {
-        urdf_mimic(job, joint, rod.slope, rod.shift, changes);
+    for (joint, line) in followers(job, &rod) {
+        mimic::urdf(job, joint, &job.driven.name, line, changes);
     }
-}
-
-/// Puts a `mimic` of the driven joint on a joint, or changes the one that is there.
-pub(super) fn urdf_mimic(
-    job: &Job<'_>,
-    joint: &FileJoint,
-    slope: f64,
-    shift: f64,
-    changes: &mut Changes,
-) {
-    urdf_mimic_of(job, joint, &job.driven.name, [slope, shift], changes);
-}
-
-/// The same of any leader.
-pub(super) fn urdf_mimic_of(
-    job: &Job<'_>,
-    joint: &FileJoint,
-    leader: &str,
-    [slope, shift]: [f64; 2],
-    changes: &mut Changes,
-) {
-    let Some(element) = job.robot.element(joint.place) else { return };
-    let figures =
-        [("joint", leader.to_owned()), ("multiplier", text(slope)), ("offset", text(shift))];
-    if let Some(known) = element.child("mimic") {
-        for (key, value) in figures {
-            changes.edits.set(known, key, &value);
+    for dynamics in kept_joints(job, &rod).filter_map(|joint| joint.child("dynamics")) {
+        for key in ["damping", "friction"] {
+            if dynamics.value(key).is_some() {
+                changes.edits.set(dynamics, key, "0");
+            }
         }
-        return;
     }
-    let attributes: String = figures
-        .iter()
-        .map(|(key, value)| format!(" {key}=\"{}\"", crate::robot::escaped(value)))
-        .collect();
-    changes.edits.append(element, &format!("<mimic{attributes}/>"));
+}
+
+/// Crank's and rod's joint, each with slope and shift of its reading.
+fn followers<'a>(job: &Job<'a>, rod: &RodLine) -> Vec<(&'a FileJoint, [f64; 2])> {
+    let rod = job.robot.joints.get(rod.joint).map(|joint| (joint, [rod.slope, rod.shift]));
+    [Some((job.motor, job.crank_line())), rod].into_iter().flatten().collect()
+}
+
+/// Their elements: what the driven joint bears now must not count twice.
+fn kept_joints<'a>(job: &Job<'a>, rod: &RodLine) -> impl Iterator<Item = Element<'a>> {
+    let joints = followers(job, rod).into_iter();
+    joints.filter_map(|(joint, _)| job.robot.element(joint.place))
 }
 
 /// Both joints follow by `mimic`, which the format knows from 1.11 on.
@@ -121,78 +92,30 @@ pub(super) fn sdformat(job: &Job<'_>, changes: &mut Changes) {
     let Some(rod) = rod_line(job) else { return changes.faults.push(no_rod_line(job)) };
     for link in elements(job) {
         link.children().filter(|c| c.name() == "collision").for_each(|c| changes.edits.remove(c));
-        sdformat::write_inertial(link, &bodies::featherweight(), changes);
+        inertial::sdformat(link, &bodies::featherweight(), changes);
     }
-    sdformat_mimic(job, job.motor, job.figures.slope(), job.figures.shift, changes);
-    if let Some(joint) = job.robot.joints.get(rod.joint) {
-        sdformat_mimic(job, joint, rod.slope, rod.shift, changes);
+    for (joint, line) in followers(job, &rod) {
+        mimic::sdformat(job, joint, &job.driven.name, line, changes);
     }
-}
-
-/// Puts a `mimic` of the driven joint on a joint's axis, or changes the one that is there.
-pub(super) fn sdformat_mimic(
-    job: &Job<'_>,
-    joint: &FileJoint,
-    slope: f64,
-    shift: f64,
-    changes: &mut Changes,
-) {
-    sdformat_mimic_of(job, joint, &job.driven.name, [slope, shift], changes);
-}
-
-/// The same of any leader.
-pub(super) fn sdformat_mimic_of(
-    job: &Job<'_>,
-    joint: &FileJoint,
-    leader: &str,
-    [slope, shift]: [f64; 2],
-    changes: &mut Changes,
-) {
-    let axis = job.robot.element(joint.place).and_then(|element| element.child("axis"));
-    let Some(axis) = axis else { return };
-    let version = job.document.root().value("version");
-    let minor =
-        version.as_deref().and_then(|v| v.split_once('.')).and_then(|(_, m)| m.parse::<u32>().ok());
-    if minor.is_none_or(|minor| minor < 11) {
-        changes.faults.push(FoldFault::at(
-            job.document.root(),
-            "joints that follow others are known from SDFormat 1.11 on",
-            "raise the version in the file's first line where your engine allows it, then fold",
-        ));
-        return;
+    let axes = kept_joints(job, &rod).filter_map(|joint| joint.child("axis"));
+    for dynamics in axes.filter_map(|axis| axis.child("dynamics")) {
+        for key in ["damping", "friction", "spring_stiffness"] {
+            dynamics.child(key).into_iter().for_each(|loss| changes.edits.set_text(loss, "0"));
+        }
     }
-    if let Some(known) = axis.child("mimic") {
-        changes.edits.remove(known);
-    }
-    let name = leader.rsplit("::").next().unwrap_or(leader);
-    changes.edits.append(
-        axis,
-        &format!(
-            "<mimic joint=\"{}\">\n  <multiplier>{}</multiplier>\n  <offset>{}</offset>\n  <reference>0</reference>\n</mimic>",
-            crate::robot::escaped(name),
-            text(slope),
-            text(shift)
-        ),
-    );
 }
 
 /// Both joints follow by an equality each; the bodies get next to no mass, which the engine needs.
 pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
     let Some(rod) = rod_line(job) else { return changes.faults.push(no_rod_line(job)) };
     for body in elements(job) {
-        mjcf::write_inertial(body, &bodies::featherweight(), changes);
+        inertial::mjcf(body, &bodies::featherweight(), changes);
         for geom in body.children_named("geom") {
             changes.edits.set(geom, "contype", "0");
             changes.edits.set(geom, "conaffinity", "0");
         }
     }
-    let rod_joint = job.robot.joints.get(rod.joint);
-    let lines = [
-        (Some(job.motor), job.figures.slope(), job.figures.shift),
-        (rod_joint, rod.slope, rod.shift),
-    ];
-    for (joint, slope, shift) in lines {
-        let Some(joint) = joint else { continue };
+    for (joint, [slope, shift]) in followers(job, &rod) {
         if joint.name.is_empty() || job.driven.name.is_empty() {
             let help = "give the joints names, then fold";
             changes.faults.push(FoldFault::at_place(
@@ -207,7 +130,7 @@ pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
         // The engine's polynomial counts from both joints' drawn readings.
         let drawn = shift + slope * job.driven.drawn_at - joint.drawn_at;
         let polynomial = [drawn, slope, 0.0, 0.0, 0.0];
-        mjcf::couple(job, [&joint.name, &job.driven.name], &polynomial, changes);
+        mjcf_ties::couple(job, [&joint.name, &job.driven.name], &polynomial, changes);
     }
     changes.notes.push("crank and rod stay to be seen, 1 mg each; their couplings cost the engine time: leave --keep-visuals out for training".to_owned());
 }

@@ -6,7 +6,7 @@ use crate::dynamics::Fit;
 use crate::handover::engine::EngineVersion;
 use crate::robot::Format;
 
-/// In which form and for which file it is to stand in.
+/// What to emit: in which form and for which file it is to stand in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Ask {
     /// What stands for the linkage.
@@ -15,6 +15,8 @@ pub struct Ask {
     pub format: Format,
     /// A model that loads by itself, not a snippet.
     pub whole: bool,
+    /// Emit whatever the verdict says; the file then says so.
+    pub anyway: bool,
     /// Guaranteed or never-exceed figures as limits.
     pub limits: LimitBasis,
     /// The units of the direct joint's MJCF actuator.
@@ -26,13 +28,14 @@ pub struct Ask {
 }
 
 impl Ask {
-    /// A snippet with guaranteed limits in the joint's units.
+    /// A snippet, if the verdict lets it, with guaranteed limits in the joint's units.
     #[must_use]
     pub fn new(form: Form, format: Format) -> Self {
         Self {
             form,
             format,
             whole: false,
+            anyway: false,
             limits: LimitBasis::default(),
             actuator: ActuatorUnits::default(),
             engine: None,

@@ -3,14 +3,14 @@
 //! The figures are the dynamics' ([`Replacement`] for the direct model, [`CrankKept`] for the others) in the drawing's
 //! frames; here they come into the frames of the robot's links, as what is to be added to the user's own bodies.
 
-use super::Request;
+use super::{Ask, Request, coupling};
 use nalgebra::{Isometry3, Translation3, UnitQuaternion, Vector3};
 
 use super::frames::Frames;
 use super::link_frame;
 use crate::design::RobotJoint;
 use crate::dynamics::{
-    Body, Coupled, Coupling, CrankKept, DynamicsFault, Fit, Masses, MeasuredOver, Moments,
+    self, Body, Coupled, Coupling, CrankKept, DynamicsFault, Fit, Masses, MeasuredOver, Moments,
     MonotoneStroke, Replacement, Shortcut, fidelity,
 };
 use crate::handover::Form;
@@ -136,8 +136,17 @@ fn direct_error(request: &Request<'_>, robot: &RobotJoint) -> Option<[(MeasuredO
     let masses = study::drive_on(design, Some(robot), &check.zero)?.masses;
     let course = MonotoneStroke::over(&mechanism.branch, mechanism.stroke).ok()?;
     let plain = Shortcut::ArmatureOnly.tree(&course, &masses, check.direct_joint.ratio).ok()?;
-    let (over, worst) = fidelity(&course, &masses, &plain).headline();
-    Some([(own.over, own.error.value), (over, worst.value)])
+    Some([(own.over, own.error.value), headline(&course, &masses, &plain)])
+}
+
+/// Largest error of kinetic energy of `model`, as a share, and over which motions.
+pub(in crate::handover) fn headline(
+    course: &MonotoneStroke<'_>,
+    masses: &Masses,
+    model: &impl dynamics::StandIn,
+) -> (MeasuredOver, f64) {
+    let (over, worst) = fidelity(course, masses, model).headline();
+    (over, worst.value)
 }
 
 /// The coupled or the loop model's.
@@ -190,19 +199,6 @@ fn in_loop(
     Ok(bodies.map(|bodies| Found { bodies, inertia_error: exact, other_fit: None }))
 }
 
-/// The polynomial, or the straight line where the format holds no other, and the other fit.
-fn couplings(
-    request: &Request<'_>,
-    course: &MonotoneStroke<'_>,
-) -> Result<(Coupling, Option<Coupling>), DynamicsFault> {
-    let (joint, fit) = (request.check.direct_joint, request.ask.fit);
-    if !request.ask.format.holds_polynomials() {
-        return Ok((Coupling::straight(course, joint.ratio, joint.offset), None));
-    }
-    let other = Coupling::fitted(course, fit.other())?;
-    Ok((Coupling::fitted(course, fit)?, Some(other)))
-}
-
 fn coupled(
     request: &Request<'_>,
     masses: &Masses,
@@ -214,19 +210,20 @@ fn coupled(
     let Some(bodies) = bodies else {
         return Ok(None);
     };
-    let (coupling, other) = couplings(request, &course)?;
+    let Ask { format, fit, .. } = request.ask;
+    let held = |fit| coupling::held(format, &course, request.check.direct_joint, fit);
+    let other = format.holds_polynomials().then(|| held(fit.other())).transpose()?;
     let figure = |coupling: &Coupling| {
-        let moving = Coupled { bodies: &bodies, coupling, branch };
-        let (over, worst) = fidelity(&course, masses, &moving).headline();
-        (over, worst.value)
+        headline(&course, masses, &Coupled { bodies: &bodies, coupling, branch })
     };
     let other_fit = other.as_ref().map(|other| FitCost {
-        fit: request.ask.fit.other(),
+        fit: fit.other(),
         angle: other.angle_error.value,
         torque: other.ratio_error.value,
         inertia: figure(other).1,
     });
-    Ok(Some(Found { bodies, inertia_error: figure(&coupling), other_fit }))
+    let inertia_error = figure(&held(fit)?);
+    Ok(Some(Found { bodies, inertia_error, other_fit }))
 }
 
 /// Crank and coupler in their links' frames, and the pins.

@@ -3,21 +3,44 @@
 use super::figures::{JointFigures, Readings};
 use super::{Form, Request};
 use crate::design::Accept;
-use crate::dynamics::{Coupling, Fit, MonotoneStroke};
+use crate::dynamics::{Coupling, DynamicsFault, Fit, MonotoneStroke};
 use crate::equivalence::DirectJoint;
 use crate::handover::fault::EmitFault;
+use crate::robot::Format;
 use crate::study::Check;
 use crate::units::percent;
 
 /// Coefficients of powers 0…4.
 pub type Quartic = [f64; 5];
 
-/// Crank reading − `from_crank` in powers of joint reading − `from_joint`, rad.
-#[derive(Clone, Copy, Debug)]
-pub(in crate::handover) struct Coupled {
+/// How a crank's reading follows from the joint's, rad: crank = `from_crank` + Σ aₖ (joint − `from_joint`)ᵏ.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(in crate::handover) struct Relation {
     pub(in crate::handover) from_joint: f64,
     pub(in crate::handover) from_crank: f64,
     pub(in crate::handover) polynomial: Quartic,
+}
+
+impl Relation {
+    pub(in crate::handover) fn crank(&self, joint: f64) -> f64 {
+        let x = joint - self.from_joint;
+        self.from_crank + self.polynomial.iter().rev().fold(0.0, |sum, a| sum * x + a)
+    }
+
+    pub(in crate::handover) fn line(slope: f64, constant: f64) -> Self {
+        Self { from_joint: 0.0, from_crank: 0.0, polynomial: [constant, slope, 0.0, 0.0, 0.0] }
+    }
+
+    /// The line that turns `slope` · x + `constant` round.
+    pub(in crate::handover) fn inverse(slope: f64, constant: f64) -> Option<Self> {
+        slope.is_normal().then(|| Self::line(1.0 / slope, -constant / slope))
+    }
+}
+
+/// The relation that a file holds.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::handover) struct Coupled {
+    pub(in crate::handover) relation: Relation,
     pub(in crate::handover) error: CouplingError,
 }
 
@@ -60,17 +83,14 @@ impl Coupled {
         }
         let mut polynomial = moved(signed, from_joint - readings.joint);
         polynomial[0] += readings.motor - from_crank;
-        Self { from_joint, from_crank, polynomial, error: CouplingError::of(coupling) }
+        let relation = Relation { from_joint, from_crank, polynomial };
+        Self { relation, error: CouplingError::of(coupling) }
     }
 
     /// The direct joint's own line, which is all that a format without polynomials holds.
     pub(in crate::handover) fn straight(check: &Check, readings: Readings) -> Self {
-        Self {
-            from_joint: 0.0,
-            from_crank: 0.0,
-            polynomial: [readings.motor_at(0.0), readings.gear(), 0.0, 0.0, 0.0],
-            error: CouplingError::of_line(check),
-        }
+        let relation = Relation::line(readings.gear(), readings.motor_at(0.0));
+        Self { relation, error: CouplingError::of_line(check) }
     }
 }
 
@@ -127,6 +147,23 @@ pub(in crate::handover) fn fitted(request: &Request<'_>) -> Result<Option<Coupli
     }
 }
 
+/// What the format holds of it over the stroke: the polynomial, or the direct joint's own line.
+///
+/// # Errors
+/// A dead point inside the stroke.
+pub(in crate::handover) fn held(
+    format: Format,
+    course: &MonotoneStroke<'_>,
+    joint: DirectJoint,
+    fit: Fit,
+) -> Result<Coupling, DynamicsFault> {
+    if format.holds_polynomials() {
+        Coupling::fitted(course, fit)
+    } else {
+        Ok(Coupling::straight(course, joint.ratio, joint.offset))
+    }
+}
+
 /// # Errors
 /// A dead point inside the stroke.
 pub(in crate::handover) fn fit(request: &Request<'_>, fit: Fit) -> Result<Coupling, EmitFault> {
@@ -170,6 +207,16 @@ fn moved(coefficients: Quartic, by: f64) -> Quartic {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_line_turned_round_gives_back_what_went_in() {
+        let line = Relation::line(-2.0, 0.3);
+        let back = Relation::inverse(-2.0, 0.3).unwrap();
+        for x in [-1.0, 0.0, 0.7] {
+            assert!((back.crank(line.crank(x)) - x).abs() < 1e-15);
+        }
+        assert_eq!(Relation::inverse(0.0, 1.0), None);
+    }
 
     #[test]
     fn a_moved_polynomial_has_the_same_values() {

@@ -94,7 +94,7 @@ pub(in crate::handover) fn motor_side(
     let kept = bodies.kept.as_ref()?;
     let names = Names::of(robot);
     let tie = match stand_in.coupled(request) {
-        Some(coupled) => Tie::Coupling(coupled.polynomial),
+        Some(coupled) => Tie::Coupling(coupled.relation.polynomial),
         None => Tie::Rod(Box::new(rod(robot, figures, kept, &names))),
     };
     let mut crank = crank_joint(request, robot, figures, kept, &names);

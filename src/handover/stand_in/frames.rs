@@ -1,9 +1,8 @@
-//! Where the drawing's frames stand in the robot's links, and moments carried from one to the other.
+//! Where the drawing's frames stand in the robot's links.
 
 use nalgebra::{Isometry3, UnitQuaternion, Vector3};
 
 use crate::design::{Design, RobotJoint};
-use crate::dynamics::Moments;
 use crate::handover::fault::EmitFault;
 use crate::study;
 
@@ -42,9 +41,4 @@ fn no_ground_direction() -> EmitFault {
         needed_for: "the mass figures stand in the drawing's frame, which only the direction from the motor axis to the joint axis places on the robot".into(),
         help: "add motor_at, or give [mass.child] in the link's own frame with frame = \"robot\"".into(),
     }
-}
-
-/// Moments in the frame that sees their own one at `frame`; mass may be 0 or negative.
-pub(in crate::handover) fn seen_from(moments: &Moments, frame: &Isometry3<f64>) -> Moments {
-    moments.seen_from(frame)
 }

@@ -120,20 +120,19 @@ pub(in crate::handover) fn patched(
     if patches.peek().is_none() {
         return Ok(*own);
     }
-    let sum = patches.fold(Moments::from(&body(own)), |sum, patch| sum + patch);
+    let sum = patches.fold(moments(own), |sum, patch| sum + patch);
     if sum.mass > 0.0 && is_physical(&sum.body().tensor()) {
         return Ok(inertial_of(&sum));
     }
     Err(EmitFault::NoRealLink { link: name.to_owned() })
 }
 
-fn body(inertial: &Inertial) -> dynamics::Body {
+/// Moments of an inertial about its link's origin.
+pub(in crate::handover) fn moments(inertial: &Inertial) -> Moments {
     let [xx, yy, zz, xy, xz, yz] = inertial.tensor;
-    dynamics::Body {
-        mass: inertial.mass,
-        centre: inertial.center.into(),
-        inertia: Inertia::Tensor(Matrix3::new(xx, xy, xz, xy, yy, yz, xz, yz, zz)),
-    }
+    let tensor = Matrix3::new(xx, xy, xz, xy, yy, yz, xz, yz, zz);
+    let (mass, centre) = (inertial.mass, inertial.center.into());
+    Moments::from(&dynamics::Body { mass, centre, inertia: Inertia::Tensor(tensor) })
 }
 
 fn inertial_of(moments: &Moments) -> Inertial {

@@ -5,6 +5,7 @@ use super::bodies::{self, Bodies};
 use super::coupling::CouplingError;
 use super::crank;
 use crate::design::RobotJoint;
+use crate::dynamics::Moments;
 use crate::handover::Form;
 use crate::handover::fault::EmitFault;
 use crate::robot::Format;
@@ -76,6 +77,16 @@ pub(in crate::handover) fn plan(
         Err(fault) if request.ask.whole => Err(fault),
         Err(fault) => Ok(Plan { bodies: None, why_not: Some(fault.to_string()) }),
     }
+}
+
+/// What all joints that hang on the link `parent` add to it; `plans` in the order of the joints.
+pub(in crate::handover) fn on_carrier(
+    robots: &[RobotJoint],
+    plans: &[Plan],
+    parent: &str,
+) -> impl Iterator<Item = Moments> {
+    let borne = robots.iter().zip(plans).filter(move |(robot, _)| robot.parent == parent);
+    borne.filter_map(|(_, plan)| Some(plan.bodies.as_ref()?.carrier))
 }
 
 /// What the format or the engine cannot hold of the model.

@@ -1,0 +1,113 @@
+//! The figures of a joint that robot files hold: what each is, which formats have a place for it, where it stands.
+//!
+//! A design is held against a file by them, and a file against a file; [`Measure`] has their units and tolerances.
+
+use super::facts::JointFacts;
+use super::measure::Measure;
+use super::row::{Row, Sides, number};
+use super::spot::Spot;
+use crate::robot::Format;
+
+/// One figure of a joint.
+pub(super) struct Quantity {
+    name: &'static str,
+    pub(super) measure: Measure,
+    spot: Spot,
+    holds: fn(Format) -> bool,
+    of: fn(&JointFacts<'_>) -> Option<f64>,
+}
+
+const ALWAYS: fn(Format) -> bool = |_| true;
+
+pub(super) const LOWER: Quantity = Quantity {
+    name: "lower limit",
+    measure: Measure::Angle,
+    spot: Spot::Lower,
+    holds: ALWAYS,
+    of: |facts| facts.joint.limit.map(|[low, _]| low),
+};
+pub(super) const UPPER: Quantity = Quantity {
+    name: "upper limit",
+    spot: Spot::Upper,
+    of: |facts| facts.joint.limit.map(|[_, high]| high),
+    ..LOWER
+};
+pub(super) const EFFORT: Quantity = Quantity {
+    name: "effort",
+    measure: Measure::Torque,
+    spot: Spot::Effort,
+    holds: ALWAYS,
+    of: |facts| facts.effort().0,
+};
+pub(super) const VELOCITY: Quantity = Quantity {
+    name: "velocity",
+    measure: Measure::Speed,
+    spot: Spot::Velocity,
+    holds: Format::holds_speed_limit,
+    of: |facts| facts.joint.velocity,
+};
+pub(super) const DAMPING: Quantity = Quantity {
+    name: "damping",
+    measure: Measure::Damping,
+    spot: Spot::Damping,
+    holds: ALWAYS,
+    of: |facts| facts.damping(),
+};
+pub(super) const FRICTION: Quantity = Quantity {
+    name: "friction",
+    measure: Measure::Friction,
+    spot: Spot::Friction,
+    holds: ALWAYS,
+    of: |facts| facts.joint.friction,
+};
+pub(super) const ARMATURE: Quantity = Quantity {
+    name: "armature",
+    measure: Measure::Armature,
+    spot: Spot::Joint,
+    holds: Format::holds_armature,
+    of: |facts| facts.armature(),
+};
+
+/// In the order in which they are told.
+pub(super) const ALL: [&Quantity; 7] =
+    [&LOWER, &UPPER, &EFFORT, &VELOCITY, &DAMPING, &FRICTION, &ARMATURE];
+
+impl Quantity {
+    /// What the file says.
+    pub(super) fn of(&self, facts: &JointFacts<'_>) -> Option<f64> {
+        (self.of)(facts)
+    }
+
+    pub(super) fn is_held_by(&self, facts: &JointFacts<'_>) -> bool {
+        (self.holds)(facts.robot.format)
+    }
+
+    /// Its row, at the line of the file.
+    pub(super) fn row(&self, facts: &JointFacts<'_>) -> Row {
+        let line = match self.spot {
+            Spot::Effort => facts.effort().1,
+            spot => facts.line(spot),
+        };
+        Row::new(self.name, self.measure).at(line)
+    }
+
+    /// What is expected against what the file says, or what is made of that.
+    pub(super) fn against(
+        &self,
+        facts: &JointFacts<'_>,
+        both: [Option<f64>; 2],
+        sides: Sides<'_>,
+    ) -> Option<Row> {
+        number(self.row(facts), both, sides, self.is_held_by(facts))
+    }
+
+    /// The same of the joint that is named in the row.
+    pub(super) fn named(
+        &self,
+        facts: &JointFacts<'_>,
+        both: [Option<f64>; 2],
+        sides: Sides<'_>,
+    ) -> Option<Row> {
+        number(self.row(facts).of(&facts.joint.name), both, sides, self.is_held_by(facts))
+    }
+}

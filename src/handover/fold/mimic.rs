@@ -1,0 +1,70 @@
+//! A joint that follows another along a straight line, by `mimic`.
+
+use super::numbers::text;
+use super::{Changes, FoldFault, Job};
+use crate::robot::{FileJoint, escaped};
+
+impl Job<'_> {
+    /// Slope and shift of the crank's reading that the driven joint leads.
+    pub(super) fn crank_line(&self) -> [f64; 2] {
+        [self.figures.slope(), self.figures.shift]
+    }
+}
+
+/// Puts a `mimic` on a URDF joint, or changes the one that is there.
+pub(super) fn urdf(
+    job: &Job<'_>,
+    joint: &FileJoint,
+    leader: &str,
+    [slope, shift]: [f64; 2],
+    changes: &mut Changes,
+) {
+    let Some(element) = job.robot.element(joint.place) else { return };
+    let figures =
+        [("joint", leader.to_owned()), ("multiplier", text(slope)), ("offset", text(shift))];
+    if let Some(known) = element.child("mimic") {
+        for (key, value) in figures {
+            changes.edits.set(known, key, &value);
+        }
+        return;
+    }
+    let attributes: String =
+        figures.iter().map(|(key, value)| format!(" {key}=\"{}\"", escaped(value))).collect();
+    changes.edits.append(element, &format!("<mimic{attributes}/>"));
+}
+
+/// Puts a `mimic` on an SDFormat joint's axis, in the place of the one that is there.
+pub(super) fn sdformat(
+    job: &Job<'_>,
+    joint: &FileJoint,
+    leader: &str,
+    [slope, shift]: [f64; 2],
+    changes: &mut Changes,
+) {
+    let axis = job.robot.element(joint.place).and_then(|element| element.child("axis"));
+    let Some(axis) = axis else { return };
+    let version = job.document.root().value("version");
+    let minor =
+        version.as_deref().and_then(|v| v.split_once('.')).and_then(|(_, m)| m.parse::<u32>().ok());
+    if minor.is_none_or(|minor| minor < 11) {
+        changes.faults.push(FoldFault::at(
+            job.document.root(),
+            "joints that follow others are known from SDFormat 1.11 on",
+            "raise the version in the file's first line where your engine allows it, then fold",
+        ));
+        return;
+    }
+    if let Some(known) = axis.child("mimic") {
+        changes.edits.remove(known);
+    }
+    let name = leader.rsplit("::").next().unwrap_or(leader);
+    changes.edits.append(
+        axis,
+        &format!(
+            "<mimic joint=\"{}\">\n  <multiplier>{}</multiplier>\n  <offset>{}</offset>\n  <reference>0</reference>\n</mimic>",
+            escaped(name),
+            text(slope),
+            text(shift)
+        ),
+    );
+}
