@@ -3,6 +3,7 @@
 use clap::ValueEnum;
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 
+use crate::design::Preset;
 use crate::dynamics::Fit;
 use crate::handover::{ActuatorUnits, Form, LimitBasis};
 use crate::robot::Format;
@@ -53,5 +54,6 @@ choices!(
     Distribution: name,
     Fit: name,
     Format: id,
-    LimitBasis: name
+    LimitBasis: name,
+    Preset: name
 );

@@ -3,6 +3,7 @@
 pub mod elementary;
 pub mod interval;
 pub mod jet;
+pub(crate) mod lane_arithmetic;
 pub mod minimax;
 pub mod normal;
 pub mod parallel;

@@ -11,10 +11,10 @@ use crate::linkage::{Branch, Drive, FourBar, Stroke, Sweep};
 use crate::numeric::parallel;
 use crate::numeric::sampling::Sequence;
 
-use super::lane_arithmetic::{LANES, Lane};
 use super::request::Request;
 use super::spread::Deviation;
 use super::tally::Moments;
+use crate::numeric::lane_arithmetic::{LANES, Lane};
 
 /// Builds looked at from each sequence; far fewer than are drawn, since each is solved exactly.
 const EACH: u32 = 16;

@@ -5,7 +5,6 @@ mod build;
 mod built_linkage;
 mod constants;
 mod interior_extremes;
-mod lane_arithmetic;
 mod lost_motion;
 mod peak;
 mod ranking;

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::numeric::normal;
 use crate::numeric::sampling::MOST_VARIABLES;
 
-use super::lane_arithmetic::{LANES, Lane};
+use crate::numeric::lane_arithmetic::{LANES, Lane};
 
 words! {
     /// A figure of the drawing that may deviate.

@@ -11,11 +11,11 @@ use crate::numeric::sampling::Sequence;
 
 use super::build::{Bench, Builds};
 use super::constants::{OwnConstants, own_constants};
-use super::lane_arithmetic::{LANES, Lane};
 use super::request::Request;
 use super::spread::Distribution;
 use super::stroke_grid::StrokeGrid;
 use super::tally::{BINS, Figure, Holds, Satisfied, Tally};
+use crate::numeric::lane_arithmetic::{LANES, Lane};
 
 const REPLICATES: u32 = 16;
 

@@ -2,62 +2,62 @@
 //! the machine.
 
 /// Linkages in a block.
-pub(super) const LANES: usize = 32;
+pub(crate) const LANES: usize = 32;
 
 /// One figure of every linkage of a block.
-pub(super) type Lane = [f64; LANES];
+pub(crate) type Lane = [f64; LANES];
 
 /// Cosine and sine of an angle.
-pub(super) type Direction = [f64; 2];
+pub(crate) type Direction = [f64; 2];
 
 /// `v` turned by the angle of `by`.
 #[inline(always)]
-pub(super) fn turned(v: Direction, by: Direction) -> Direction {
+pub(crate) fn turned(v: Direction, by: Direction) -> Direction {
     [v[0] * by[0] - v[1] * by[1], v[1] * by[0] + v[0] * by[1]]
 }
 
 /// `v` turned back by the angle of `by`.
 #[inline(always)]
-pub(super) fn turned_back(v: Direction, by: Direction) -> Direction {
+pub(crate) fn turned_back(v: Direction, by: Direction) -> Direction {
     turned(v, [by[0], -by[1]])
 }
 
 /// The greater; `a` where `b` is not a number. One instruction, which `f64::max` is not.
 #[inline(always)]
-pub(super) fn greater(a: f64, b: f64) -> f64 {
+pub(crate) fn greater(a: f64, b: f64) -> f64 {
     if b > a { b } else { a }
 }
 
 /// The lesser; `a` where `b` is not a number.
 #[inline(always)]
-pub(super) fn lesser(a: f64, b: f64) -> f64 {
+pub(crate) fn lesser(a: f64, b: f64) -> f64 {
     if b < a { b } else { a }
 }
 
 /// `x` kept within its range; the lower end where it is not a number.
 #[inline(always)]
-pub(super) fn between([low, high]: [f64; 2], x: f64) -> f64 {
+pub(crate) fn between([low, high]: [f64; 2], x: f64) -> f64 {
     lesser(high, greater(low, x))
 }
 
 /// Reach of [`small_direction`], rad.
-pub(super) const SMALL_TURN: f64 = 0.8;
+pub(crate) const SMALL_TURN: f64 = 0.8;
 
 /// Direction of a small angle, rad, to 1e-15 up to [`SMALL_TURN`] either way: Taylor's series.
 #[inline(always)]
-pub(super) fn small_direction(x: f64) -> Direction {
+pub(crate) fn small_direction(x: f64) -> Direction {
     let z = x * x;
     [series(z, &COSINE), x * series(z, &SINE)]
 }
 
 /// arcsin `s` to 1e-15 for |s| ≤ [`SMALL_SINE`], far too small beyond: Taylor's series.
 #[inline(always)]
-pub(super) fn small_arcsine(s: f64) -> f64 {
+pub(crate) fn small_arcsine(s: f64) -> f64 {
     s * series(s * s, &ARCSINE)
 }
 
 /// Sine of 10 deg, about.
-pub(super) const SMALL_SINE: f64 = 0.174;
+pub(crate) const SMALL_SINE: f64 = 0.174;
 
 #[inline(always)]
 fn series<const N: usize>(z: f64, coefficients: &[f64; N]) -> f64 {
