@@ -20,6 +20,7 @@ mod pose;
 mod sensitivity;
 mod stationary;
 mod sweep;
+mod turns;
 
 pub use branch::{Barrier, Branch};
 pub use classes::{Class, Kind, classify, kind_of, nearest_special};
@@ -29,3 +30,4 @@ pub use four_bar::FourBar;
 pub use kernel::{Batch, sweep_batch};
 pub use pose::{Closure, Half, Pose, PoseOf};
 pub use sweep::{Drive, Extreme, Stroke, Sweep};
+pub use turns::Turns;
