@@ -155,6 +155,18 @@ impl Spread {
         own
     }
 
+    /// Deviations (m or rad), a row a variable, of no more than a block of builds from their uniform numbers.
+    pub(super) fn deviations_of(&self, uniform: &[[f64; 5]]) -> [Lane; 5] {
+        let mut rows = [[0.5; LANES]; 5];
+        for (lane, numbers) in uniform.iter().enumerate() {
+            for (row, u) in rows.iter_mut().zip(numbers) {
+                row.iter_mut().skip(lane).take(1).for_each(|slot| *slot = *u);
+            }
+        }
+        self.deviate(&mut rows);
+        rows
+    }
+
     /// Turns the uniform numbers of many builds, a row a variable, into their deviations (m or rad).
     pub(super) fn deviate(&self, rows: &mut [Lane; 5]) {
         for (row, deviation) in rows.iter_mut().zip(&self.deviations) {
