@@ -50,7 +50,7 @@ pub(super) fn state_in_each(path: &Path, robots: &mut [Robot]) -> Option<()> {
 /// Reads a file that is looked through and not changed.
 pub(super) fn document(path: &Path) -> Option<Document> {
     let name = path.to_string_lossy();
-    let bytes = plain_bytes(path, robot::largest())
+    let bytes = plain_bytes(path, robot::read_at_most())
         .map_err(|why| terminal::complain(&format!("error: {name} cannot be read: {why}\n")))
         .ok()?;
     Document::read(&name, bytes)
@@ -92,6 +92,6 @@ fn bytes(path: &Path) -> io::Result<Vec<u8>> {
         return robot::file_bytes(path);
     }
     let mut bytes = Vec::new();
-    io::stdin().lock().take(robot::largest()).read_to_end(&mut bytes)?;
+    io::stdin().lock().take(robot::read_at_most()).read_to_end(&mut bytes)?;
     Ok(bytes)
 }

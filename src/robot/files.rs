@@ -41,7 +41,7 @@ impl IncludeFolders<'_> {
                 whole(&parent).display()
             ));
         }
-        plain_bytes(&path, largest()).map_err(|why| format!("cannot be read: {why}"))
+        plain_bytes(&path, read_at_most()).map_err(|why| format!("cannot be read: {why}"))
     }
 }
 
@@ -51,9 +51,9 @@ impl IncludeFolders<'_> {
 /// Where the system does not read it.
 pub fn file_bytes(path: &Path) -> io::Result<Vec<u8>> {
     let file = File::open(path)?;
-    let size = file.metadata()?.len().min(largest());
+    let size = file.metadata()?.len().min(read_at_most());
     let mut bytes = Vec::with_capacity(usize::try_from(size).unwrap_or(0) + 1);
-    file.take(largest()).read_to_end(&mut bytes)?;
+    file.take(read_at_most()).read_to_end(&mut bytes)?;
     Ok(bytes)
 }
 
@@ -75,8 +75,9 @@ pub fn plain_bytes(path: &Path, most: u64) -> Result<Vec<u8>, String> {
     Ok(bytes)
 }
 
-/// One byte more than a robot file may have.
-pub(crate) fn largest() -> u64 {
+/// One byte more than a robot file may have, which shows that it is too large.
+#[must_use]
+pub fn read_at_most() -> u64 {
     u64::try_from(LARGEST_FILE).unwrap_or(u64::MAX).saturating_add(1)
 }
 

@@ -3,7 +3,7 @@
 import mpmath as mp
 
 mp.mp.dps = 50
-TERMS, TOP = 11, mp.tan(mp.pi / 8) ** 2
+TERMS, TOP = 9, mp.tan(mp.pi / 8) ** 2
 
 
 def wanted(z):
