@@ -23,7 +23,7 @@ impl Text {
     /// Of a design.
     pub(crate) fn design(given: &Bound<'_, PyAny>) -> PyResult<Self> {
         if let Ok(dict) = given.cast::<PyDict>() {
-            let written = toml::to_string(&table(dict, "")?)
+            let written = toml::to_string(&table(dict, "", 0)?)
                 .map_err(|error| PyValueError::new_err(error.to_string()))?;
             return Ok(Self { name: "<dict>".into(), bytes: written.into(), is_dict: true });
         }
@@ -67,25 +67,31 @@ fn kind(value: &Bound<'_, PyAny>) -> String {
     value.get_type().name().map_or_else(|_| "this".to_owned(), |name| name.to_string())
 }
 
-fn table(dict: &Bound<'_, PyDict>, path: &str) -> PyResult<Table> {
+/// A design is two tables deep; what holds itself has no end.
+const DEEPEST: usize = 16;
+
+fn table(dict: &Bound<'_, PyDict>, path: &str, depth: usize) -> PyResult<Table> {
     let mut found = Table::new();
     for (key, value) in dict {
         let name: String = key.extract().map_err(|_| {
             PyTypeError::new_err(format!("{path}: a key of a design is a str, not {}", kind(&key)))
         })?;
         let path = if path.is_empty() { name.clone() } else { format!("{path}.{name}") };
-        found.insert(name, written(&value, &path)?);
+        found.insert(name, written(&value, &path, depth + 1)?);
     }
     Ok(found)
 }
 
-fn written(value: &Bound<'_, PyAny>, path: &str) -> PyResult<Value> {
+fn written(value: &Bound<'_, PyAny>, path: &str, depth: usize) -> PyResult<Value> {
+    if depth > DEEPEST {
+        return Err(PyValueError::new_err(format!("{path}: no design is as deep as this")));
+    }
     if let Ok(dict) = value.cast::<PyDict>() {
-        return table(dict, path).map(Value::Table);
+        return table(dict, path, depth).map(Value::Table);
     }
     if value.is_instance_of::<PyList>() || value.is_instance_of::<PyTuple>() {
         let items = value.try_iter()?.enumerate();
-        let items = items.map(|(n, item)| written(&item?, &format!("{path}[{n}]")));
+        let items = items.map(|(n, item)| written(&item?, &format!("{path}[{n}]"), depth + 1));
         return items.collect::<PyResult<_>>().map(Value::Array);
     }
     if value.is_instance_of::<PyBool>() {

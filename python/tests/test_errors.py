@@ -72,6 +72,10 @@ def test_what_is_no_design_is_a_type_error_and_names_the_key() -> None:
             unloop.check(wrong)  # type: ignore[arg-type]
     with pytest.raises(TypeError, match=r"linkage\.crank: .*not NoneType"):
         unloop.check(changed("linkage", crank=None))
+    endless = changed("linkage")
+    endless["linkage"]["crank"] = [endless]
+    with pytest.raises(ValueError, match=r"linkage\.crank\[0\]\.linkage.*no design is as deep"):
+        unloop.check(endless)
     with pytest.raises(TypeError, match="a robot is a path"):
         unloop.find({})  # type: ignore[arg-type]
 
