@@ -32,5 +32,5 @@ def test_a_mujoco_model_is_randomised_from_a_drawing() -> None:
 
 
 def test_a_robot_file_is_checked_in_a_suite_of_tests() -> None:
-    said = run("-m", "pytest", "-q", "-p", "no:cacheprovider", str(EXAMPLES / "test_robot_file.py"))
+    said = run("-m", "pytest", "-p", "no:cacheprovider", str(EXAMPLES / "test_robot_file.py"))
     assert "2 passed" in said
