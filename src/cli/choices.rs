@@ -3,6 +3,7 @@
 use clap::ValueEnum;
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 
+use crate::design::Preset;
 use crate::dynamics::Fit;
 use crate::handover::map::{Beyond, Language, MapForm, Number};
 use crate::handover::{ActuatorUnits, Form, LimitBasis};
@@ -58,5 +59,6 @@ choices!(
     Language: name,
     LimitBasis: name,
     MapForm: name,
-    Number: name
+    Number: name,
+    Preset: name
 );

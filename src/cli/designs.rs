@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 use std::fs::File;
-use std::io::{self, Read as _};
+use std::io;
 use std::path::Path;
 
 use crate::design::{self, Design};
@@ -37,28 +37,16 @@ pub(super) fn read(path: &Path) -> Option<Design> {
 
 /// The whole file, or as much of it as shows that it is too large.
 fn bytes(path: &Path) -> io::Result<Vec<u8>> {
-    let most = u64::try_from(design::LARGEST_FILE).unwrap_or(u64::MAX).saturating_add(1);
-    let mut bytes = Vec::new();
     if path == Path::new("-") {
-        io::stdin().lock().take(most).read_to_end(&mut bytes)?;
+        design::bytes_of(io::stdin().lock())
     } else {
-        File::open(path)?.take(most).read_to_end(&mut bytes)?;
+        design::bytes_of(File::open(path)?)
     }
-    Ok(bytes)
 }
 
 /// Shows faults that a study found, each at the user's own line.
 pub(super) fn show_faults(design: &Design, faults: &[Fault]) {
-    let diagnostics: Vec<Diagnostic> = faults
-        .iter()
-        .map(|f| {
-            design
-                .diagnose(f.parameter, f.message.clone())
-                .code(f.code)
-                .label(f.label.clone())
-                .help(f.help.clone())
-        })
-        .collect();
+    let diagnostics: Vec<Diagnostic> = faults.iter().map(|f| f.diagnostic(design)).collect();
     terminal::complain(&design.render(&diagnostics, terminal::error_colour()));
     point_to_more(&diagnostics);
 }

@@ -61,11 +61,12 @@ fn write(arguments: &EmitArguments, emission: &Emission) -> Exit {
 /// Shows all that stands against the emission; wrong input outranks the verdict.
 pub(super) fn refuse(design: &Design, faults: &[EmitFault]) -> Exit {
     let diagnostic = |fault: &EmitFault| {
-        let shown = match fault.parameter() {
-            Some(parameter) => design.diagnose(parameter, fault.to_string()),
-            None => Diagnostic::error(wrapped(&fault.to_string(), WIDTH - code_width(fault), "")),
-        };
-        shown.code(fault.code()).help(wrapped(&fault.help(), WIDTH, ""))
+        let mut shown = fault.diagnostic(design);
+        if fault.parameter().is_none() {
+            shown.message = wrapped(&shown.message, WIDTH - code_width(fault), "");
+        }
+        shown.help = shown.help.map(|help| wrapped(&help, WIDTH, ""));
+        shown
     };
     let diagnostics: Vec<Diagnostic> = faults.iter().map(diagnostic).collect();
     terminal::complain(&design.render(&diagnostics, terminal::error_colour()));

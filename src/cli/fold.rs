@@ -5,7 +5,7 @@ use std::path::Path;
 
 use crate::diagnostic::{Diagnostic, render};
 use crate::dynamics::MeasuredOver;
-use crate::handover::find::{FindOptions, FoundLoop, find};
+use crate::handover::find::{FindOptions, FoundLoop, find, named};
 use crate::handover::fold::{
     FoldFault, FoldOptions, fold, fold_all, joint_json, joints_beside, spoken_of,
 };
@@ -31,10 +31,10 @@ pub(super) fn run(arguments: &FoldArguments) -> Exit {
         return fold_every(arguments, &robot, how, &also);
     }
     let loops = find(&robot, how);
-    let Some(found) = chosen(&robot, &loops, arguments.loop_name.as_deref()) else {
-        return Exit::Wrong;
-    };
-    fold_one(arguments, &robot, found, &also)
+    match named(&robot, &loops, arguments.loop_name.as_deref()) {
+        Ok(found) => fold_one(arguments, &robot, found, &also),
+        Err(fault) => wrong(&fault),
+    }
 }
 
 fn fold_one(
@@ -148,33 +148,6 @@ fn taken(arguments: &FoldArguments) -> Option<String> {
         Some(path) if path == Path::new("-") => None,
         Some(path) => must_be_free(path, arguments.force).err().map(|fault| fault.to_string()),
     }
-}
-
-/// The loop of this name, or of the driven joint of this name; the only one where none is named.
-fn chosen<'a>(robot: &Robot, loops: &'a [FoundLoop], name: Option<&str>) -> Option<&'a FoundLoop> {
-    let drives = |found: &FoundLoop, name: &str| {
-        let joint =
-            found.four_bar.as_ref().and_then(|f| f.joint()).and_then(|id| robot.joints.get(id));
-        joint.is_some_and(|joint| joint.name == name)
-    };
-    let found = match name {
-        Some(name) => {
-            loops.iter().find(|l| l.name == name).or_else(|| loops.iter().find(|l| drives(l, name)))
-        }
-        None => loops.first().filter(|_| loops.len() == 1),
-    };
-    if found.is_none() {
-        let names: Vec<&str> = loops.iter().map(|l| l.name.as_str()).collect();
-        let known = match names.as_slice() {
-            [] => "the file holds no closed loop".to_owned(),
-            names => format!("it holds {}", names.join(", ")),
-        };
-        let what = name.map_or("--loop NAME is missing".to_owned(), |n| {
-            format!("--loop: there is no loop {n:?}")
-        });
-        wrong(&format!("{what}; {known}"));
-    }
-    found
 }
 
 fn diff(arguments: &FoldArguments, robot: &Robot, folded: &str) -> Exit {

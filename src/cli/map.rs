@@ -3,7 +3,6 @@
 use std::path::Path;
 
 use crate::design::Design;
-use crate::diagnostic::Diagnostic;
 use crate::handover::map::{Language, MapAsk, MapCode, MapFault, map};
 use crate::handover::{must_be_free, write_texts};
 use crate::study::Mechanism;
@@ -93,11 +92,11 @@ fn write(arguments: &MapArguments, made: &MapCode) -> Exit {
 }
 
 fn refuse(design: &Design, fault: &MapFault) -> Exit {
-    let shown = match fault.parameter() {
-        Some(parameter) => design.diagnose(parameter, fault.to_string()),
-        None => Diagnostic::error(wrapped(&fault.to_string(), WIDTH, "")),
-    };
-    let shown = shown.help(wrapped(&fault.help(), WIDTH, ""));
+    let mut shown = fault.diagnostic(design);
+    if fault.parameter().is_none() {
+        shown.message = wrapped(&shown.message, WIDTH, "");
+    }
+    shown.help = shown.help.map(|help| wrapped(&help, WIDTH, ""));
     terminal::complain(&design.render(&[shown], terminal::error_colour()));
     match fault {
         MapFault::NotWithin { .. } => Exit::Undecided,

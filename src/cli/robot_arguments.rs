@@ -2,12 +2,13 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 
 use crate::design::Preset;
 use crate::handover::find::FindOptions;
 use crate::handover::fold::FoldOptions;
 use crate::handover::{ActuatorUnits, Form, LimitBasis};
+use crate::robot::IncludeFolders;
 
 use super::choices::folded_form;
 
@@ -48,8 +49,8 @@ pub(super) struct RobotArguments {
     #[arg(long, value_name = "BODY")]
     pub(super) child: Vec<String>,
     /// Limits of the verdict
-    #[arg(long, value_enum, default_value_t = PresetName::Training)]
-    pub(super) preset: PresetName,
+    #[arg(long, value_enum, default_value_t = Preset::Training)]
+    pub(super) preset: Preset,
     #[command(flatten)]
     pub(super) include: IncludeArguments,
 }
@@ -57,8 +58,7 @@ pub(super) struct RobotArguments {
 impl RobotArguments {
     /// How to look for loops.
     pub(super) fn find_options(&self) -> FindOptions<'_> {
-        let preset = self.preset.into();
-        FindOptions { preset, motors: &self.motor, children: &self.child }
+        FindOptions { preset: self.preset, motors: &self.motor, children: &self.child }
     }
 }
 
@@ -73,20 +73,10 @@ pub(super) struct IncludeArguments {
     pub(super) include_anywhere: bool,
 }
 
-#[derive(Clone, Copy, Debug, ValueEnum)]
-pub(super) enum PresetName {
-    Invisible,
-    Training,
-    Coarse,
-}
-
-impl From<PresetName> for Preset {
-    fn from(name: PresetName) -> Self {
-        match name {
-            PresetName::Invisible => Self::Invisible,
-            PresetName::Training => Self::Training,
-            PresetName::Coarse => Self::Coarse,
-        }
+impl IncludeArguments {
+    /// The folders that included files may lie in.
+    pub(super) fn folders(&self) -> IncludeFolders<'_> {
+        IncludeFolders { roots: &self.include_root, anywhere: self.include_anywhere }
     }
 }
 

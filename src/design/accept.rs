@@ -12,8 +12,10 @@ use std::f64::consts::FRAC_PI_2;
 pub(super) fn read(root: &Section<'_>, tolerance_is_drawn: Option<bool>) -> Option<Accept> {
     let table = root.section("accept");
     let get = |key: &str| table.as_ref().and_then(|table| table.get(key));
-    let preset = get("preset").map_or(Some(Preset::Training), |entry| entry.choice(&PRESETS));
-    let start = of_preset(preset.unwrap_or(Preset::Training));
+    let preset = get("preset").map_or(Some(Preset::default()), |entry| {
+        entry.choice(&Preset::ALL.map(|preset| (preset.name(), preset)))
+    });
+    let start = of_preset(preset.unwrap_or_default());
     let limit =
         |key: &str, kind, preset| get(key).map_or(Some(preset), |entry| entry.positive(kind));
     let angle = limit("angle", UnitKind::Angle, start.angle);
@@ -35,9 +37,6 @@ pub(super) fn read(root: &Section<'_>, tolerance_is_drawn: Option<bool>) -> Opti
         ..start
     })
 }
-
-const PRESETS: [(&str, Preset); 3] =
-    [("invisible", Preset::Invisible), ("training", Preset::Training), ("coarse", Preset::Coarse)];
 
 /// The limits of a preset: angle in deg, ratio and inertia in %, transmission angle in deg.
 fn of_preset(preset: Preset) -> Accept {

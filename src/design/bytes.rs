@@ -1,9 +1,22 @@
 //! From the bytes of a file to its text.
 
+use std::io::{self, Read};
+
 use crate::diagnostic::Diagnostic;
 
 /// The largest design file that is read, in bytes: 1 MiB.
 pub const LARGEST_FILE: usize = 1 << 20;
+
+/// As much of `file` as a design may have, and one byte more where it is too large.
+///
+/// # Errors
+/// Where the system does not read it.
+pub fn bytes_of(file: impl Read) -> io::Result<Vec<u8>> {
+    let most = u64::try_from(LARGEST_FILE).unwrap_or(u64::MAX).saturating_add(1);
+    let mut bytes = Vec::new();
+    file.take(most).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
 
 /// The text, or what can be shown of it with the fault.
 pub(super) fn text(bytes: &[u8]) -> Result<&str, Box<(String, Diagnostic)>> {

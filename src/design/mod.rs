@@ -36,7 +36,7 @@ mod tolerances;
 mod units_left_out;
 mod zero;
 
-pub use bytes::LARGEST_FILE;
+pub use bytes::{LARGEST_FILE, bytes_of};
 pub use dimension::{Dimension, Tolerance};
 pub use model::*;
 

@@ -154,15 +154,18 @@ pub struct DirectJointWish {
     pub offset: Wish,
 }
 
-/// `[accept] preset`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Preset {
-    /// 0.05 deg, 0.5 %, 1 %, 40 deg.
-    Invisible,
-    /// 0.5 deg, 2 %, 5 %, 30 deg.
-    Training,
-    /// 1 deg, 5 %, 10 %, 20 deg.
-    Coarse,
+words! {
+    /// `[accept] preset`.
+    #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+    pub enum Preset {
+        /// 0.05 deg, 0.5 %, 1 %, 40 deg.
+        Invisible = "invisible",
+        /// 0.5 deg, 2 %, 5 %, 30 deg.
+        #[default]
+        Training = "training",
+        /// 1 deg, 5 %, 10 %, 20 deg.
+        Coarse = "coarse",
+    }
 }
 
 /// `[accept]`, presets resolved.

@@ -2,8 +2,8 @@
 
 use std::fmt;
 
-use crate::design::Parameter;
-use crate::diagnostic::Code;
+use crate::design::{Design, Parameter};
+use crate::diagnostic::{Code, Diagnostic};
 use crate::dynamics::DynamicsFault;
 use crate::equivalence::Verdict;
 use crate::study;
@@ -128,6 +128,16 @@ impl EmitFault {
             }
             _ => None,
         }
+    }
+
+    /// As a message, at the user's own line where it is known.
+    #[must_use]
+    pub fn diagnostic(&self, design: &Design) -> Diagnostic {
+        let shown = match self.parameter() {
+            Some(parameter) => design.diagnose(parameter, self.to_string()),
+            None => Diagnostic::error(self.to_string()),
+        };
+        shown.code(self.code()).help(self.help())
     }
 
     /// What to change.

@@ -21,6 +21,7 @@ mod sensitivity;
 mod stationary;
 mod sweep;
 mod transfer;
+mod turns;
 
 pub use branch::{Barrier, Branch};
 pub use classes::{Class, Kind, classify, kind_of, nearest_special};
@@ -31,3 +32,4 @@ pub use kernel::{Batch, sweep_batch};
 pub use pose::{Closure, Half, Pose, PoseOf};
 pub use sweep::{Drive, Extreme, Stroke, Sweep};
 pub use transfer::Transfer;
+pub use turns::Turns;

@@ -16,6 +16,9 @@ const HALF_PI_HIGH: f64 = 1.570_796_326_734_125_6;
 const HALF_PI_MIDDLE: f64 = 6.077_100_506_303_966e-11;
 const HALF_PI_REST: [f64; 2] = [2.022_266_248_795_9e-21, 2.022_266_248_796_0e-21];
 
+/// The three parts, for who needs floats alone.
+pub(super) const HALF_PI: [f64; 3] = [HALF_PI_HIGH, HALF_PI_MIDDLE, HALF_PI_REST[0]];
+
 /// Beyond this many quarter turns the reduction is not worth its care and [−1, 1] is returned.
 const QUARTERS: f64 = 1_048_576.0;
 

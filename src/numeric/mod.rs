@@ -4,6 +4,7 @@ pub mod cover;
 pub mod elementary;
 pub mod interval;
 pub mod jet;
+pub(crate) mod lane_arithmetic;
 pub mod minimax;
 pub mod normal;
 pub mod parallel;

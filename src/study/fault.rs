@@ -2,8 +2,8 @@
 
 use std::fmt;
 
-use crate::design::Parameter;
-use crate::diagnostic::Code;
+use crate::design::{Design, Parameter};
+use crate::diagnostic::{Code, Diagnostic};
 
 /// What is wrong with a design that reads well: which parameter, what, and what to change it to.
 #[derive(Clone, Debug, PartialEq)]
@@ -18,6 +18,15 @@ pub struct Fault {
     pub label: String,
     /// How to mend it.
     pub help: String,
+}
+
+impl Fault {
+    /// The same at the user's own line.
+    #[must_use]
+    pub fn diagnostic(&self, design: &Design) -> Diagnostic {
+        let found = design.diagnose(self.parameter, self.message.clone()).code(self.code);
+        found.label(self.label.clone()).help(self.help.clone())
+    }
 }
 
 impl fmt::Display for Fault {

@@ -39,6 +39,8 @@ pub use review::{REVIEW_BUILDS, REVIEW_POSES, Review, review};
 pub use slips::warnings as slips;
 pub use stroke_loads::PoseFigures;
 pub use stroke_table::{PoseRow, stroke, stroke_table};
-pub use tolerance::{Range, Ranges, ToleranceFindings, ToleranceRequest, Worst, tolerance};
+pub use tolerance::{
+    DrawnBuilds, Range, Ranges, ToleranceFindings, ToleranceRequest, Worst, builds, tolerance,
+};
 pub use transmitted::torque_ratio;
 pub(crate) use views::{Ends, Near};

@@ -10,8 +10,8 @@ use crate::equivalence::{
 };
 use crate::linkage::{Branch, Sweep};
 use crate::tolerance::{
-    Budget, Contribution, Deviation, Distribution, Group, LostMotion, Request, Scatter, Spread,
-    Statistics, Variable, budget, lost_motion, ranking, sample,
+    Budget, Contribution, Deviation, Distribution, DrawnBuild, Group, LostMotion, Request, Scatter,
+    Spread, Statistics, Variable, budget, drawn, lost_motion, ranking, sample,
 };
 
 use super::family::{family, limits, zeroing};
@@ -144,21 +144,8 @@ pub fn tolerance(
     let tops = [found.angle, found.ratio].map(|f| f.bound.filter(|b| *b > 0.0));
     let tops = [tops[0].unwrap_or(4.0 * limits.angle), tops[1].unwrap_or(4.0 * limits.ratio)];
     let still = standing::stands_still_at(&sweep, &joint);
-    let statistics = (has_spread(&spread) && still.is_none()).then(|| {
-        let builds = Request {
-            branch: &mechanism.branch,
-            joint,
-            given_offset: mechanism.constants.offset,
-            zeroing: zeroing(design),
-            turns,
-            limits,
-            spread: spread.clone(),
-            tops,
-            samples: request.samples,
-            seed: request.seed,
-        };
-        sample(&builds, go_on)
-    });
+    let statistics = (has_spread(&spread) && still.is_none())
+        .then(|| sample(&Request { tops, ..drawing(design, &mechanism, joint, request) }, go_on));
     let ranking = ranking(&mechanism.branch, 1.0 / joint.ratio, zeroing(design), turns, &spread);
     let weights = LengthName::ALL.map(|length| weight(&ranking, length));
     let quick = prover.with_budget(Effort(1500));
@@ -193,6 +180,56 @@ pub fn tolerance(
         warnings: warnings(design, has_spread(&spread)),
         statistics,
     }))
+}
+
+/// Builds drawn at random, one by one.
+#[derive(Clone, Debug)]
+pub struct DrawnBuilds {
+    /// The direct joint that they are held against.
+    pub direct_joint: DirectJoint,
+    /// The builds.
+    pub builds: Vec<DrawnBuild>,
+    /// The rotor's inertia at the crank, kg m², where it is given: a build's armature is this times its ratio squared.
+    pub rotor_at_crank: Option<f64>,
+}
+
+/// The first `request.samples` builds of those that [`tolerance`] counts; `go_on` as there.
+///
+/// # Errors
+/// As [`tolerance`].
+pub fn builds(
+    design: &Design,
+    request: &ToleranceRequest,
+    go_on: &(dyn Fn(u64) -> bool + Sync),
+) -> Result<DrawnBuilds, Vec<Fault>> {
+    let mechanism = Mechanism::of(design)?;
+    let (_, joint) = mechanism.sweep().map_err(|fault| vec![fault])?;
+    Ok(DrawnBuilds {
+        direct_joint: joint,
+        builds: drawn(&drawing(design, &mechanism, joint, request), go_on),
+        rotor_at_crank: rotor_at_crank(design),
+    })
+}
+
+/// What to draw; histograms end nowhere yet.
+fn drawing<'a>(
+    design: &Design,
+    mechanism: &'a Mechanism,
+    joint: DirectJoint,
+    request: &ToleranceRequest,
+) -> Request<'a> {
+    Request {
+        branch: &mechanism.branch,
+        joint,
+        given_offset: mechanism.constants.offset,
+        zeroing: zeroing(design),
+        turns: mechanism.stroke.motor,
+        limits: limits(design),
+        spread: spread(design, request.distribution),
+        tops: [f64::INFINITY; 2],
+        samples: request.samples,
+        seed: request.seed,
+    }
 }
 
 /// The largest tolerance of each length alone.

@@ -10,12 +10,12 @@ use crate::numeric::wide::{Work, widely};
 
 use super::built_linkage::{BuiltLinkage, Rows};
 use super::interior_extremes::{InteriorExtremes, MIDDLES, five};
-use super::lane_arithmetic::{
-    LANES, Lane, SMALL_SINE, SMALL_TURN, greater, lesser, small_arcsine, small_direction,
-};
 use super::peak::Quartic;
 use super::stroke_grid::{
     CELLS, ERROR_STRIDE, NODES, STRIDE_WIDE, Segment, StrokeGrid, WITH_ERROR,
+};
+use crate::numeric::lane_arithmetic::{
+    LANES, Lane, SMALL_SINE, SMALL_TURN, greater, lesser, small_arcsine, small_direction,
 };
 
 /// A part of the velocity ratio that is rounding, not a change.

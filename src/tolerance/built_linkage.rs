@@ -9,8 +9,8 @@
 //! d is where the direct joint points, h from the joint axis to the crank's pin. Derived here from the kernel's formulas
 //! (`linkage/kernel.rs`); the second factor of s² keeps the digits near a change point.
 
-use super::lane_arithmetic::{Direction, LANES, Lane, greater, turned, turned_back};
 use super::stroke_grid::{Node, Reach, StrokeGrid, Zero};
+use crate::numeric::lane_arithmetic::{Direction, LANES, Lane, greater, turned, turned_back};
 
 /// What never changes along the stroke, of one build.
 #[derive(Clone, Copy)]

@@ -7,14 +7,14 @@
 //! only by what the build's rocker stands off in the zero pose where errors count from the drawing.
 
 use crate::equivalence::{Constants, DirectJoint, Zeroing};
-use crate::linkage::{Branch, Drive, FourBar, Stroke, Sweep};
+use crate::linkage::{Branch, Drive, Stroke, Sweep};
 use crate::numeric::parallel;
 use crate::numeric::sampling::Sequence;
 
-use super::lane_arithmetic::{LANES, Lane};
 use super::request::Request;
 use super::spread::Deviation;
 use super::tally::Moments;
+use crate::numeric::lane_arithmetic::{LANES, Lane};
 
 /// Builds looked at from each sequence; far fewer than are drawn, since each is solved exactly.
 const EACH: u32 = 16;
@@ -75,8 +75,16 @@ pub(super) fn own_constants(
     })
 }
 
+/// What the direct joint of one build is.
+pub(super) struct OwnMoves {
+    /// Its ratio and offset less the emitted ones.
+    pub(super) moved: [f64; 2],
+    /// Its joint turns at the ends of the stroke, ascending, rad.
+    pub(super) limits: [f64; 2],
+}
+
 /// How the constants of a build are found.
-struct Rule<'a> {
+pub(super) struct Rule<'a> {
     request: &'a Request<'a>,
     constants: Constants,
     /// The drawn linkage's own best.
@@ -84,9 +92,9 @@ struct Rule<'a> {
 }
 
 impl<'a> Rule<'a> {
-    fn of(request: &'a Request<'a>) -> Option<Self> {
+    pub(super) fn of(request: &'a Request<'a>) -> Option<Self> {
         let constants = Constants { ratio: None, offset: request.given_offset };
-        let drawn = best(&constants, request.branch, request.turns)?;
+        let (drawn, _) = best(&constants, request.branch, request.turns)?;
         Some(Self { request, constants, drawn })
     }
 
@@ -94,21 +102,12 @@ impl<'a> Rule<'a> {
     fn builds(&self, sequence: &Sequence, count: u32) -> Vec<[f64; 2]> {
         let mut points = Vec::new();
         sequence.points(0, count, |point| points.push(self.request.spread.tied(point)));
-        let deviations = points.chunks(LANES).flat_map(|chunk| self.deviations(chunk));
-        deviations.filter_map(|deviations| self.of_deviations(deviations)).collect()
-    }
-
-    /// Deviations of no more than a block of builds from their uniform numbers.
-    fn deviations(&self, uniform: &[[f64; 5]]) -> Vec<[f64; 5]> {
-        let mut rows = [[0.5; LANES]; 5];
-        for (lane, numbers) in uniform.iter().enumerate() {
-            for (row, u) in rows.iter_mut().zip(numbers) {
-                row.iter_mut().skip(lane).take(1).for_each(|slot| *slot = *u);
-            }
-        }
-        self.request.spread.deviate(&mut rows);
-        let of = |lane: usize| rows.map(|row: Lane| row.get(lane).copied().unwrap_or(0.0));
-        (0..uniform.len()).map(of).collect()
+        let deviations = points.chunks(LANES).flat_map(|chunk| {
+            let rows = self.request.spread.deviations_of(chunk);
+            let of = move |lane: usize| rows.map(|row: Lane| row.get(lane).copied().unwrap_or(0.0));
+            (0..chunk.len()).map(of)
+        });
+        deviations.filter_map(|deviations| Some(self.of_deviations(deviations)?.moved)).collect()
     }
 
     fn corners(&self) -> Vec<[f64; 2]> {
@@ -119,19 +118,15 @@ impl<'a> Rule<'a> {
                 if corner >> (bit - 1) & 1 == 0 { lower } else { upper }
             })
         };
-        (0..32).filter_map(|corner| self.of_deviations(at(corner))).collect()
+        (0..32).filter_map(|corner| Some(self.of_deviations(at(corner))?.moved)).collect()
     }
 
-    fn of_deviations(&self, [crank, coupler, rocker, ground, error]: [f64; 5]) -> Option<[f64; 2]> {
+    /// Of the build with these deviations; `None` where it has no constants.
+    pub(super) fn of_deviations(&self, deviations: [f64; 5]) -> Option<OwnMoves> {
         let (drawn, joint) = (self.request.branch, self.request.joint);
-        let bars = FourBar {
-            ground: drawn.bars().ground + ground,
-            crank: drawn.bars().crank + crank,
-            coupler: drawn.bars().coupler + coupler,
-            rocker: drawn.bars().rocker + rocker,
-        };
-        let branch = Branch::through(bars, drawn.zero_crank() + error, drawn.closure()).ok()?;
-        let own = best(&self.constants, &branch, self.request.turns)?;
+        let (bars, zero) = (self.request.bars_with(deviations), drawn.zero_crank() + deviations[4]);
+        let branch = Branch::through(bars, zero, drawn.closure()).ok()?;
+        let (own, stroke) = best(&self.constants, &branch, self.request.turns)?;
         let off = match self.request.zeroing {
             Zeroing::OnEachRobot => 0.0,
             Zeroing::AsDrawn => {
@@ -140,11 +135,13 @@ impl<'a> Rule<'a> {
         };
         let share = own.ratio / self.drawn.ratio - 1.0;
         let moved = [joint.ratio * share, own.offset - self.drawn.offset + off];
-        moved.iter().all(|x| x.is_finite()).then_some(moved)
+        let mut limits = stroke.joint.map(|turn| turn + off);
+        limits.sort_by(f64::total_cmp);
+        moved.iter().all(|x| x.is_finite()).then_some(OwnMoves { moved, limits })
     }
 }
 
-fn best(constants: &Constants, branch: &Branch, turns: [f64; 2]) -> Option<DirectJoint> {
+fn best(constants: &Constants, branch: &Branch, turns: [f64; 2]) -> Option<(DirectJoint, Stroke)> {
     let stroke = Stroke::on(branch, Drive::Motor, turns).ok()?;
-    Some(constants.resolve(&Sweep::over(branch, stroke).ok()?))
+    Some((constants.resolve(&Sweep::over(branch, stroke).ok()?), stroke))
 }

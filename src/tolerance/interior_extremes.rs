@@ -2,9 +2,11 @@
 //!
 //! Every loop over the lanes is short, so that the processor works on many lanes at once while it waits for divisions.
 
-use super::lane_arithmetic::{Direction, LANES, Lane, greater, lesser, small_direction, turned};
 use super::peak::Quartic;
 use super::stroke_grid::{CELLS, NODES, Segment};
+use crate::numeric::lane_arithmetic::{
+    Direction, LANES, Lane, greater, lesser, small_direction, turned,
+};
 
 /// Nodes beside which all five nodes of a quartic lie in the segment, first and last.
 pub(super) const MIDDLES: [usize; 2] = [2, NODES - 3];

@@ -4,8 +4,8 @@ mod budget;
 mod build;
 mod built_linkage;
 mod constants;
+mod drawn;
 mod interior_extremes;
-mod lane_arithmetic;
 mod lost_motion;
 mod peak;
 mod ranking;
@@ -17,6 +17,7 @@ mod tally;
 
 pub use budget::{Budget, ClassChoice, budget};
 pub use constants::{OwnConstants, Scatter};
+pub use drawn::{DrawnBuild, OwnJoint, drawn};
 pub use lost_motion::{LostMotion, lost_motion};
 pub use ranking::{Contribution, ranking};
 pub use request::Request;

@@ -1,6 +1,6 @@
 //! Where a curve between even nodes passes a level or turns, from five of its values.
 
-use super::lane_arithmetic::between;
+use crate::numeric::lane_arithmetic::between;
 
 /// The quartic through five even values; places are counted in cells from the middle one.
 #[derive(Clone, Copy)]

@@ -1,7 +1,7 @@
 //! What is asked of the study of builds drawn at random.
 
 use crate::equivalence::{DirectJoint, Limits, Zeroing};
-use crate::linkage::Branch;
+use crate::linkage::{Branch, FourBar};
 
 use super::spread::Spread;
 
@@ -28,4 +28,17 @@ pub struct Request<'a> {
     pub samples: u64,
     /// Same seed, same figures.
     pub seed: u64,
+}
+
+impl Request<'_> {
+    /// The drawn lengths with the deviations of one build (m, in the order of [`super::Variable::ALL`]).
+    pub(super) fn bars_with(&self, [crank, coupler, rocker, ground, _]: [f64; 5]) -> FourBar {
+        let drawn = self.branch.bars();
+        FourBar {
+            ground: drawn.ground + ground,
+            crank: drawn.crank + crank,
+            coupler: drawn.coupler + coupler,
+            rocker: drawn.rocker + rocker,
+        }
+    }
 }

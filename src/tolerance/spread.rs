@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::numeric::normal;
 use crate::numeric::sampling::MOST_VARIABLES;
 
-use super::lane_arithmetic::{LANES, Lane};
+use crate::numeric::lane_arithmetic::{LANES, Lane};
 
 words! {
     /// A figure of the drawing that may deviate.
@@ -153,6 +153,18 @@ impl Spread {
             tie(&mut own, group, common);
         }
         own
+    }
+
+    /// Deviations (m or rad), a row a variable, of no more than a block of builds from their uniform numbers.
+    pub(super) fn deviations_of(&self, uniform: &[[f64; 5]]) -> [Lane; 5] {
+        let mut rows = [[0.5; LANES]; 5];
+        for (lane, numbers) in uniform.iter().enumerate() {
+            for (row, u) in rows.iter_mut().zip(numbers) {
+                row.iter_mut().skip(lane).take(1).for_each(|slot| *slot = *u);
+            }
+        }
+        self.deviate(&mut rows);
+        rows
     }
 
     /// Turns the uniform numbers of many builds, a row a variable, into their deviations (m or rad).

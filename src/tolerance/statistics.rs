@@ -11,13 +11,13 @@ use crate::numeric::sampling::Sequence;
 
 use super::build::{Bench, Builds};
 use super::constants::{OwnConstants, own_constants};
-use super::lane_arithmetic::{LANES, Lane};
 use super::request::Request;
 use super::spread::Distribution;
 use super::stroke_grid::StrokeGrid;
 use super::tally::{BINS, Figure, Holds, Satisfied, Tally};
+use crate::numeric::lane_arithmetic::{LANES, Lane};
 
-const REPLICATES: u32 = 16;
+pub(super) const REPLICATES: u32 = 16;
 
 /// Builds of one replicate in one round.
 const ROUND: u32 = 8192;
@@ -129,7 +129,7 @@ pub fn sample(request: &Request<'_>, go_on: &(dyn Fn(u64) -> bool + Sync)) -> St
 
 impl Request<'_> {
     /// Builds of each replicate.
-    fn each_replicate(&self) -> u32 {
+    pub(super) fn each_replicate(&self) -> u32 {
         let each = self.samples.div_ceil(u64::from(REPLICATES)).clamp(1, u64::from(u32::MAX / 2));
         u32::try_from(each).unwrap_or(u32::MAX / 2)
     }
@@ -194,7 +194,7 @@ impl Block {
 }
 
 /// The drawn linkage with the deviations of many builds.
-fn builds(drawn: &FourBar, rows: [Lane; 5]) -> Builds {
+pub(super) fn builds(drawn: &FourBar, rows: [Lane; 5]) -> Builds {
     let [crank, coupler, rocker, ground, crank_error] = rows;
     let deviations = [crank, coupler, rocker, ground];
     let mut lengths = [drawn.crank, drawn.coupler, drawn.rocker, drawn.ground].map(|x| [x; LANES]);

@@ -3,7 +3,7 @@
 use crate::equivalence::{DirectJoint, Zeroing};
 use crate::linkage::Branch;
 
-use super::lane_arithmetic::Direction;
+use crate::numeric::lane_arithmetic::Direction;
 
 /// Cells of a segment; a multiple of four.
 pub(super) const CELLS: usize = 16;

@@ -1,7 +1,7 @@
 //! Counts and sums over builds that merge in any order of work and in one order of adding.
 
 use super::build::Worst;
-use super::lane_arithmetic::greater;
+use crate::numeric::lane_arithmetic::greater;
 
 /// Bins of a histogram from 0 to its top; the last counts all beyond.
 pub(super) const BINS: usize = 4096;

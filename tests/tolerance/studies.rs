@@ -4,9 +4,9 @@ use crate::venv;
 
 use num_dual::{DualNum, HyperDual64, second_partial_derivative};
 use unloop::design::parse;
-use unloop::linkage::{Closure, FourBar};
+use unloop::linkage::{Branch, Closure, FourBar};
 use unloop::numeric::sampling::{MOST_VARIABLES, Sequence};
-use unloop::study::{ToleranceFindings, ToleranceRequest, check, tolerance};
+use unloop::study::{DrawnBuilds, ToleranceFindings, ToleranceRequest, builds, check, tolerance};
 use unloop::tolerance::{Distribution, Quantile, Statistics};
 
 const ANKLE: &str = "name = \"ankle\"\n[linkage]\nground = \"300 ±0.3 mm\"\ncrank = \"45 ±0.15 mm\"\n\
@@ -16,6 +16,58 @@ const ANKLE: &str = "name = \"ankle\"\n[linkage]\nground = \"300 ±0.3 mm\"\ncra
 fn study(text: &str, samples: u64, distribution: Distribution) -> ToleranceFindings {
     let (design, _) = parse("study.toml", text).unwrap_or_else(|r| panic!("{r}"));
     tolerance(&design, &ToleranceRequest { samples, seed: 3, distribution }, &|_| true).unwrap()
+}
+
+fn one_by_one(text: &str, samples: u64) -> DrawnBuilds {
+    let (design, _) = parse("study.toml", text).unwrap_or_else(|r| panic!("{r}"));
+    let request = ToleranceRequest { samples, seed: 3, distribution: Distribution::Uniform };
+    builds(&design, &request, &|_| true).unwrap()
+}
+
+#[test]
+fn builds_taken_one_by_one_are_those_that_the_study_counts() {
+    let text = ANKLE.replace("ratio = 1.0", "");
+    for text in [text.replace("jig", "drawing"), text] {
+        let (all, found) = (one_by_one(&text, 256), study(&text, 256, Distribution::Uniform));
+        let mean = |figure: &dyn Fn(usize) -> f64| (0..256).map(figure).sum::<f64>() / 256.0;
+        let statistics = found.statistics.unwrap();
+        let holds = |k: usize| f64::from(all.builds[k].angle_error <= found.limits.angle);
+        let close = |ours: f64, theirs: f64| (ours - theirs).abs() < 1e-12;
+        assert!(0.0 < mean(&holds) && close(mean(&holds), statistics.yields[0].share));
+        assert!(close(mean(&|k| all.builds[k].angle_error), statistics.angle.mean.value));
+        assert!(close(mean(&|k| all.builds[k].ratio_error), statistics.ratio.mean.value));
+        let own = |k: usize| all.builds[k].own.unwrap();
+        assert!(close(mean(&|k| own(k).ratio), found.ranges.ratio.unwrap().normal.unwrap()[0]));
+        let offset = found.ranges.zero_offset.unwrap();
+        assert!(close(mean(&|k| own(k).offset), offset.normal.unwrap()[0]));
+        assert_eq!(one_by_one(&text, 100).builds, all.builds[..100]);
+    }
+}
+
+#[test]
+fn a_build_moves_as_its_own_lengths_say() {
+    let all = one_by_one(&ANKLE.replace("crank = \"90 deg\"", "crank = \"90 ±0.2 deg\""), 40);
+    for build in &all.builds {
+        let zero = 0.5 * std::f64::consts::PI + build.crank_error;
+        let branch = Branch::through(build.bars, zero, Closure::Open).unwrap();
+        let ends = [-35_f64, 40.0].map(|deg| branch.joint_turn(deg.to_radians()).unwrap());
+        let own = build.own.unwrap();
+        assert!((own.limits[0] - ends[0]).abs() < 1e-9 && (own.limits[1] - ends[1]).abs() < 1e-9);
+        let angles = [-35_f64, 40.0].map(|deg| branch.pose(deg.to_radians()).unwrap());
+        let least = angles.map(|pose| pose.transmission_angle());
+        assert!((least[0].min(least[1]) - build.transmission_angle).abs() < 1e-9);
+        assert!(build.closes && build.crank_error.abs() <= 0.2_f64.to_radians());
+    }
+    assert!(all.builds.iter().any(|build| build.crank_error.abs() > 1e-4));
+}
+
+#[test]
+fn builds_end_where_they_are_told_to() {
+    let (design, _) = parse("study.toml", ANKLE).unwrap_or_else(|r| panic!("{r}"));
+    let request =
+        ToleranceRequest { samples: 100_000, seed: 1, distribution: Distribution::Normal };
+    let found = builds(&design, &request, &|done| done < 2000).unwrap();
+    assert_eq!(found.builds.len(), 2048);
 }
 
 #[test]

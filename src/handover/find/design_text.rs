@@ -141,11 +141,7 @@ fn accept(parts: &DesignParts<'_>) -> String {
         }
         _ => "",
     };
-    let preset = match parts.preset {
-        Preset::Invisible => "invisible",
-        Preset::Training => "training",
-        Preset::Coarse => "coarse",
-    };
+    let preset = parts.preset.name();
     let ratio = if follows(parts) { "" } else { ratio };
     let free = if follows(parts) { FOLLOWS } else { "" };
     format!("{ratio}[accept]\npreset = \"{preset}\"\n{free}")

@@ -132,6 +132,49 @@ impl FindOptions<'_> {
     pub fn new(preset: Preset) -> Self {
         Self { preset, motors: &[], children: &[] }
     }
+
+    /// A name that the robot does not have, as a message.
+    #[must_use]
+    pub fn unknown(&self, robot: &Robot) -> Option<String> {
+        let joint = self.motors.iter().find(|name| robot.joint_named(name).is_none());
+        let link = self.children.iter().find(|name| robot.link_named(name).is_none());
+        joint
+            .map(|name| format!("--motor: the robot has no joint {name:?}"))
+            .or_else(|| link.map(|name| format!("--child: the robot has no link {name:?}")))
+    }
+}
+
+/// The loop of this name, or of the driven joint of this name; the only one where none is named.
+///
+/// # Errors
+/// That there is none such, with the names that there are.
+pub fn named<'a>(
+    robot: &Robot,
+    loops: &'a [FoundLoop],
+    name: Option<&str>,
+) -> Result<&'a FoundLoop, String> {
+    let drives = |found: &FoundLoop, name: &str| {
+        let joint =
+            found.four_bar.as_ref().and_then(|f| f.joint()).and_then(|id| robot.joints.get(id));
+        joint.is_some_and(|joint| joint.name == name)
+    };
+    let found = match name {
+        Some(name) => {
+            loops.iter().find(|l| l.name == name).or_else(|| loops.iter().find(|l| drives(l, name)))
+        }
+        None => loops.first().filter(|_| loops.len() == 1),
+    };
+    found.ok_or_else(|| {
+        let names: Vec<&str> = loops.iter().map(|l| l.name.as_str()).collect();
+        let known = match names.as_slice() {
+            [] => "the file holds no closed loop".to_owned(),
+            names => format!("it holds {}", names.join(", ")),
+        };
+        let what = name.map_or("--loop NAME is missing".to_owned(), |n| {
+            format!("--loop: there is no loop {n:?}")
+        });
+        format!("{what}; {known}")
+    })
 }
 
 /// Every closed loop of the robot, in the order in which the file closes them.

@@ -185,62 +185,43 @@ fn joint_text(
     (there, back): (&Wrapper, Option<&Wrapper>),
     linkage: &str,
 ) -> String {
-    let (kind, own, name) = (c.kind(), &joint.name, &code.name);
+    let (kind, own) = (c.kind(), &joint.name);
     let inline = if linkage.is_empty() { "" } else { "inline " };
+    let function = |comment: &str, signature: String, body: String| {
+        format!("\n// {comment}\n{linkage}{signature}\n{{\n    {kind} {RATE};\n{body}}}\n")
+    };
     let mut out = solver(c, code, &format!("{own}_to_joint"), "joint_turn", there, inline);
+    out += &function(
+        "Joint angle at a motor angle, rad.",
+        joint_from_motor(joint, c),
+        format!("    return {own}_to_joint(motor, &{RATE});\n"),
+    );
     if let Some(back) = back {
         out += &solver(c, code, &format!("{own}_to_motor"), "motor_turn", back, inline);
-    }
-    let [low, high] = there.within.map(|end| c.constant(end));
-    let upper = name.to_ascii_uppercase();
-    let call = |direction: &str, given: &str| {
-        format!(
-            "    {kind} {RATE};\n    const {kind} {RESULT} = {own}_{direction}({given}, &{RATE});\n"
-        )
-    };
-    _ = write!(
-        out,
-        "
-// Joint angle at a motor angle, rad.
-{linkage}{}
-{{
-{}    (void){RATE};
-    return {RESULT};
-}}
-",
-        joint_from_motor(joint, c),
-        call("to_joint", "motor")
-    );
-    if back.is_some() {
-        _ = write!(
-            out,
-            "
-// Motor angle at a joint angle, rad.
-{linkage}{}
-{{
-{}    (void){RATE};
-    return {RESULT};
-}}
-",
+        out += &function(
+            "Motor angle at a joint angle, rad.",
             motor_from_joint(joint, c),
-            call("to_motor", "joint")
+            format!("    return {own}_to_motor(joint, &{RATE});\n"),
         );
     }
-    _ = write!(
-        out,
-        "
-// Motor speed per joint speed, which is joint torque per motor torque.
-{linkage}{}
-{{
-{}    (void){RESULT};
-    return {};
-}}
+    out += &function(
+        "Motor speed per joint speed, which is joint torque per motor torque.",
+        ratio_at_motor(joint, c),
+        format!("    (void){own}_to_joint(motor, &{RATE});\n    return {};\n", c.text(&ratio())),
+    );
+    out + &function(
+        "Joint angle, speed and torque from the motor's: rad, rad/s, N m.",
+        whole_map(code, joint, c),
+        map_body(code, c, joint, there),
+    )
+}
 
-// Joint angle, speed and torque from the motor's: rad, rad/s, N m.
-{linkage}{}
-{{
-{}    {name}_output out;
-    out.joint = {RESULT};
+fn map_body(code: &Code, c: &C, joint: &Joint, there: &Wrapper) -> String {
+    let [low, high] = there.within.map(|end| c.constant(end));
+    let (name, upper) = (&code.name, code.name.to_ascii_uppercase());
+    format!(
+        "    {name}_output out;
+    out.joint = {}_to_joint(motor, &{RATE});
     out.speed = {};
     out.torque = {};
     out.status = motor < {low} ? {upper}_BELOW
@@ -248,17 +229,11 @@ fn joint_text(
         : motor >= {low} ? {upper}_INSIDE
         : {upper}_NOT_A_NUMBER;
     return out;
-}}
 ",
-        ratio_at_motor(joint, c),
-        call("to_joint", "motor"),
-        c.text(&ratio()),
-        whole_map(code, joint, c),
-        call("to_joint", "motor"),
+        joint.name,
         c.text(&speed()),
         c.text(&torque())
-    );
-    out
+    )
 }
 
 /// From reading to reading and the rate of readings.

@@ -3,7 +3,8 @@
 use std::fmt;
 
 use super::super::fault::EmitFault;
-use crate::design::Parameter;
+use crate::design::{Design, Parameter};
+use crate::diagnostic::Diagnostic;
 use crate::units::degrees;
 
 /// Why a map cannot be written.
@@ -54,6 +55,16 @@ impl MapFault {
             Self::TurnsTooFar { .. } | Self::NotCertified => Some(Parameter::StrokeFirst),
             Self::NotWithin { .. } => None,
         }
+    }
+
+    /// As a message, at the user's own line where it is known.
+    #[must_use]
+    pub fn diagnostic(&self, design: &Design) -> Diagnostic {
+        let shown = match self.parameter() {
+            Some(parameter) => design.diagnose(parameter, self.to_string()),
+            None => Diagnostic::error(self.to_string()),
+        };
+        shown.help(self.help())
     }
 
     /// What to change.
