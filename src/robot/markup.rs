@@ -165,7 +165,7 @@ fn write_comment(lines: &[String], level: usize, out: &mut String) {
 }
 
 /// Rows of at most `width` columns, longer only where one word is; a row that goes on is set in by two blanks.
-fn wrapped(line: &str, width: usize) -> Vec<String> {
+pub(crate) fn wrapped(line: &str, width: usize) -> Vec<String> {
     let mut rows = Vec::new();
     let mut row = String::new();
     for word in line.split(' ') {

@@ -11,8 +11,8 @@ use jsonschema::Validator;
 use serde_json::Value;
 
 /// Every schema that `unloop schema` has.
-const NAMES: [&str; 8] =
-    ["design", "check", "stroke", "tolerance", "loads", "find", "compare", "joint"];
+const NAMES: [&str; 9] =
+    ["design", "check", "proof", "stroke", "tolerance", "loads", "find", "compare", "joint"];
 
 fn run(arguments: &[&str], input: &str) -> assert_cmd::assert::Assert {
     unloop(arguments).write_stdin(input).assert()
@@ -262,6 +262,18 @@ fn each(value: &Value, look: &mut impl FnMut(&Value)) {
 #[test]
 fn every_output_of_check_fits_its_schema() {
     hold("check", &outputs(&["check", "--json", "-"]));
+}
+
+#[test]
+fn every_proof_file_fits_its_schema() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("proof.json");
+    let mut outputs = Vec::new();
+    for text in designs() {
+        run(&["check", "-", "--force", "--proof", path.to_str().unwrap()], text);
+        outputs.push(serde_json::from_str(&fs::read_to_string(&path).unwrap()).unwrap());
+    }
+    hold("proof", &outputs);
 }
 
 #[test]

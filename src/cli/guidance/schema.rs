@@ -21,6 +21,8 @@ enum SchemaName {
     Design,
     /// `check --json`
     Check,
+    /// What `check --proof` writes
+    Proof,
     /// `stroke --json`
     Stroke,
     /// `tolerance --json`
@@ -39,6 +41,7 @@ const fn text(name: SchemaName) -> &'static str {
     match name {
         SchemaName::Design => include_str!("../../../schemas/design.schema.json"),
         SchemaName::Check => include_str!("../../../schemas/check.schema.json"),
+        SchemaName::Proof => include_str!("../../../schemas/proof.schema.json"),
         SchemaName::Stroke => include_str!("../../../schemas/stroke.schema.json"),
         SchemaName::Tolerance => include_str!("../../../schemas/tolerance.schema.json"),
         SchemaName::Loads => include_str!("../../../schemas/loads.schema.json"),

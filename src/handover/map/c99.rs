@@ -60,11 +60,7 @@ fn literal(value: f64) -> String {
 /// The file; where `as_header`, every function is `static inline` behind a guard.
 pub(super) fn text(code: &Code, as_header: bool) -> String {
     let c = C(code.number());
-    let mut out = String::new();
-    for line in head::lines(code, Language::C99) {
-        out += format!("// {line}").trim_end();
-        out.push('\n');
-    }
+    let mut out = head::comment(code, Language::C99, "//");
     let guard = format!("{}_MAP_H", code.name.to_ascii_uppercase());
     if as_header {
         _ = write!(out, "\n#ifndef {guard}\n#define {guard}\n");

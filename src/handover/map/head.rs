@@ -3,10 +3,19 @@
 use super::code::Code;
 use super::direction::{Certified, Direction};
 use super::{Beyond, Language};
+use crate::robot::markup::wrapped;
 use crate::units::degrees;
 
-/// The comment at the head of the file, line by line.
-pub(super) fn lines(code: &Code, language: Language) -> Vec<String> {
+/// Columns of a comment, what marks it aside.
+const WIDTH: usize = 100;
+
+/// The comment at the head of the file, each line behind `mark`.
+pub(super) fn comment(code: &Code, language: Language, mark: &str) -> String {
+    let rows = lines(code, language).into_iter().flat_map(|line| wrapped(&line, WIDTH));
+    rows.map(|row| format!("{mark} {row}").trim_end().to_owned() + "\n").collect()
+}
+
+fn lines(code: &Code, language: Language) -> Vec<String> {
     let mut lines = vec![
         format!("{:?}: motor angle, speed and torque to the joint's and back.", code.design),
         format!("Written by unloop {} from {:?}.", env!("CARGO_PKG_VERSION"), code.source),
@@ -27,7 +36,7 @@ pub(super) fn lines(code: &Code, language: Language) -> Vec<String> {
         ));
     }
     lines.push(String::new());
-    lines.push(format!("{} In {}.", what(code), code.number().name()));
+    lines.push(format!("In {}. {}", code.number().name(), what(code)));
     lines.push("Certainly off the drawn linkage by no more than, over the stroke:".into());
     lines.push(format!("  joint from motor: {}", certified(&code.to_joint.certified)));
     match &code.to_motor {

@@ -34,11 +34,7 @@ impl Notation for Python {
 /// The file, a module of its own.
 pub(super) fn text(code: &Code) -> String {
     let python = Python(code.number());
-    let mut out = String::new();
-    for line in head::lines(code, Language::Python) {
-        out += format!("# {line}").trim_end();
-        out.push('\n');
-    }
+    let mut out = head::comment(code, Language::Python, "#");
     out += "#
 # xp is the array module: numpy, or one with the same names that differentiates.
 

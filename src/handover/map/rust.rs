@@ -47,11 +47,7 @@ impl Notation for Rust {
 /// The file, a module of its own.
 pub(super) fn text(code: &Code) -> String {
     let rust = Rust(code.number());
-    let mut out = String::new();
-    for line in head::lines(code, Language::Rust) {
-        out += format!("// {line}").trim_end();
-        out.push('\n');
-    }
+    let mut out = head::comment(code, Language::Rust, "//");
     out += if code.needs_library() {
         "// Needs the crate libm, and no std.\n"
     } else {
