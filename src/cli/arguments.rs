@@ -181,7 +181,7 @@ pub(super) struct EmitArguments {
 /// Motor angle, speed and torque to the joint's and back as code, with a certified error.
 ///
 /// One function each way for every [[robot]] joint, readings in and readings out.
-/// Exit status: 0 written, 2 wrong input, 3 no code is certified to be within what --within asks.
+/// Exit status: 0 written, 2 wrong input, 3 no code is certified to be as close.
 #[derive(Args, Debug)]
 #[command(
     after_help = "Example: unloop map models/knee_offset.toml --in c99 --number float --within \"0.001 deg\" -o knee.c"
@@ -202,7 +202,8 @@ pub(super) struct MapArguments {
     /// What it works out: a polynomial (the default in float) or the closed form (in double)
     #[arg(long = "by", value_enum, value_name = "FORM")]
     pub(super) form: Option<MapForm>,
-    /// Largest certified error of an angle, e.g. "0.001 deg"; the polynomial of least degree that meets it is taken
+    /// Largest certified error of an angle, e.g. "0.001 deg": the polynomial of least degree that meets it; without it the
+    /// closest, and none that is not certified to be within 0.01 deg
     #[arg(long, value_name = "ANGLE", value_parser = angle, allow_hyphen_values = true)]
     pub(super) within: Option<f64>,
     /// Beyond the stroke: hold the angle at its end, or go on straight with the end's ratio

@@ -126,6 +126,23 @@ fn a_wish_that_no_code_is_certified_to_meet_answers_3_and_writes_nothing() {
     assert!(!file.exists());
 }
 
+/// A double crank over a turn and a half.
+const DRAG_LINK: &str = "name = \"drag link\"\n[linkage]\nground = \"30 mm\"\ncrank = \"80 mm\"\n\
+    coupler = \"70 mm\"\nrocker = \"90 mm\"\n[zero]\ncrank = \"90 deg\"\nrocker = \"157.5 deg\"\n\
+    [stroke]\nmotor = [\"-300 deg\", \"200 deg\"]\n";
+
+#[test]
+fn code_that_is_a_degree_off_is_not_written_unless_that_is_asked_for() {
+    let (design, mechanism) = design(DRAG_LINK);
+    let ask = float(Language::C99);
+    let fault = map(&design, &mechanism, &ask).unwrap_err();
+    assert!(matches!(fault, MapFault::NotWithin { reached, .. } if reached > 0.01), "{fault:?}");
+    let formula = MapAsk { form: Some(MapForm::Formula), ..ask };
+    let fault = map(&design, &mechanism, &formula).unwrap_err();
+    assert!(matches!(fault, MapFault::TurnsTooFar { turn } if turn < -5.0), "{fault:?}");
+    assert!(map(&design, &mechanism, &MapAsk { within: Some(0.1), ..ask }).is_ok());
+}
+
 #[test]
 fn a_dead_point_in_the_stroke_leaves_no_way_back_and_the_file_says_so() {
     let text = fs::read_to_string("tests/data/kite_turning_back.toml").unwrap();

@@ -125,6 +125,9 @@ pub(super) struct Direction {
     pub(super) certified: Certified,
 }
 
+/// No code is written whose error is not certified to be within this, rad, where nothing else is asked: 0.01 deg.
+const USUAL: f64 = 0.01 * std::f64::consts::PI / 180.0;
+
 /// The largest degree that is tried.
 const LARGEST_DEGREE: u32 = 25;
 
@@ -154,14 +157,12 @@ impl Direction {
                 MapForm::Polynomial => made.of_least_degree(choice.within)?,
             }
         };
-        match choice.within {
-            Some(wanted) if direction.certified.total() > wanted => Err(MapFault::NotWithin {
-                wanted,
-                reached: direction.certified.total(),
-                degree: direction.degree,
-            }),
-            _ => Ok(direction),
+        let (wanted, reached) = (choice.within.unwrap_or(USUAL), direction.certified.total());
+        if reached > wanted {
+            let degree = direction.degree;
+            return Err(MapFault::NotWithin { wanted, reached, degree });
         }
+        Ok(direction)
     }
 }
 

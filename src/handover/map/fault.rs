@@ -76,10 +76,10 @@ impl MapFault {
                 "give the joints names that differ in their letters and digits".to_owned()
             }
             Self::NotWithin { degree: Some(_), .. } => {
-                "allow more, shorten the stroke, or take --number double; --by formula has no error of its own but rounding".to_owned()
+                "allow more by --within, shorten the stroke, or take --number double; --by formula has no error of its own but rounding".to_owned()
             }
             Self::NotWithin { degree: None, .. } => {
-                "allow more, or take --number double".to_owned()
+                "allow more by --within, or take --number double".to_owned()
             }
             Self::TurnsTooFar { .. } => "take --by polynomial, or shorten the stroke".to_owned(),
             Self::NotCertified => "end the stroke a little earlier".to_owned(),

@@ -80,7 +80,8 @@ pub struct MapAsk {
     pub number: Number,
     /// What it works out: where `None`, a polynomial in `float` and the closed form in `double`.
     pub form: Option<MapForm>,
-    /// Largest certified error of an angle, rad: the least degree that meets it is taken.
+    /// Largest certified error of an angle, rad: the least degree that meets it is taken. Where `None`, the degree that adds
+    /// little to rounding, and no code that is not within 0.01 deg.
     pub within: Option<f64>,
     /// Beyond the stroke.
     pub beyond: Beyond,
