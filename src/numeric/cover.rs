@@ -26,8 +26,11 @@ pub struct Tree(pub String);
 /// # Examples
 /// ```
 /// use unloop::numeric::{Interval, Jet, Scalar, cover::cover};
-/// let square = |over: &[Interval; 1]| Some(Jet::variable(0, over[0]).square());
-/// let tree = cover(&square, &[Interval::new(-1.0, 1.0)], &[1.0], 1.0, 100).map(|tree| tree.0);
+/// let hill = |over: &[Interval; 1]| {
+///     let x = Jet::variable(0, over[0]);
+///     Some(x - x.square())
+/// };
+/// let tree = cover(&hill, &[Interval::new(0.0, 1.0)], &[1.0], 0.3, 100).map(|tree| tree.0);
 /// assert_eq!(tree.as_deref(), Some("0.."));
 /// ```
 pub fn cover<const N: usize>(
@@ -114,14 +117,14 @@ mod tests {
     #[test]
     fn a_claim_that_holds_gets_a_tree_and_one_that_does_not_gets_none() {
         let square = [Interval::new(-1.0, 1.0); 2];
-        assert!(cover(&saddle, &square, &[1.0; 2], 2.0, 500).is_some());
+        assert!(cover(&saddle, &square, &[1.0; 2], 2.0 + 1e-9, 500).is_some());
         assert_eq!(cover(&saddle, &square, &[1.0; 2], 1.99, 500), None);
     }
 
     #[test]
     fn every_box_of_a_tree_is_reached_and_together_they_are_the_whole() {
         let whole = [Interval::new(-1.0, 1.0), Interval::new(-2.0, 1.0)];
-        let tree = cover(&saddle, &whole, &[1.0; 2], 3.0, 500).unwrap().0;
+        let tree = cover(&saddle, &whole, &[1.0; 2], 3.0 + 1e-9, 500).unwrap().0;
         let (mut open, mut area) = (vec![whole], 0.0);
         for step in tree.chars() {
             let here = open.pop().unwrap();

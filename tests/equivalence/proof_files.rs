@@ -60,6 +60,38 @@ fn every_proof_of_the_models_is_shown_without_this_program_engine() {
     }
 }
 
+/// The half-ratio knee with ±0.02 mm on each length, and its stroke.
+fn toleranced(set_by: &str, stroke: &str) -> String {
+    let mut text = fs::read_to_string("models/knee_halving.toml").unwrap();
+    for length in ["40 mm", "75.8735 mm", "109.2644 mm"] {
+        let drawn = length.replace(" mm", " ±0.02 mm");
+        text = text.replace(&format!("\"{length}\""), &format!("\"{drawn}\""));
+    }
+    text.replace("[zero]", &format!("[zero]\nset_by = \"{set_by}\""))
+        .replace("\"invisible\"", "\"training\"")
+        .replace("[\"-30 deg\", \"30 deg\"]", stroke)
+}
+
+#[test]
+fn a_general_four_bar_is_shown_within_its_tolerances_however_it_is_zeroed_engine() {
+    let folder = TempDir::new().unwrap();
+    for (set_by, stroke, trees) in [
+        ("jig", "[\"-30 deg\", \"30 deg\"]", 2),
+        ("drawing", "[\"-30 deg\", \"30 deg\"]", 3),
+        ("jig", "[\"5 deg\", \"30 deg\"]", 3),
+    ] {
+        let design = written(&folder, "knee.toml", &toleranced(set_by, stroke));
+        let (path, claims) = proof(&folder, design.to_str().unwrap());
+        let (accepted, told) = checked(&path);
+        assert!(accepted && told.contains("angle holds"), "{set_by} {stroke}\n{told}");
+        // The sine on both sides, and the cosine where the error does not begin at none.
+        assert_eq!(claims[0]["trees"].as_array().unwrap().len(), trees, "{set_by} {stroke}");
+        let assembly = claims.iter().any(|claim| claim["claim"] == "assembly");
+        assert_eq!(assembly, stroke.contains("\"5 deg\""));
+        fs::remove_file(path).unwrap();
+    }
+}
+
 #[test]
 fn no_criterion_of_a_proof_takes_more_than_two_kilobytes() {
     let folder = TempDir::new().unwrap();

@@ -26,8 +26,27 @@ fn schema(name: &str) -> Value {
     serde_json::from_str(&printed(&["schema", name], "")).unwrap()
 }
 
+/// Holds an output to what its schema names: of that of an output the objects are open, for keys that come, and closed
+/// here.
 fn validator(name: &str) -> Validator {
-    jsonschema::draft202012::new(&schema(name)).unwrap()
+    let mut schema = schema(name);
+    close(&mut schema);
+    jsonschema::draft202012::new(&schema).unwrap()
+}
+
+fn close(node: &mut Value) {
+    match node {
+        Value::Array(items) => items.iter_mut().for_each(close),
+        Value::Object(entries) => {
+            entries.values_mut().for_each(close);
+            let is_whole = entries.get("properties").is_some_and(Value::is_object)
+                && entries.get("type").is_some_and(|kind| !kind.is_object());
+            if is_whole {
+                entries.insert("additionalProperties".to_owned(), Value::Bool(false));
+            }
+        }
+        _ => {}
+    }
 }
 
 fn faults(validator: &Validator, value: &Value) -> Vec<String> {
@@ -404,14 +423,15 @@ fn a_key_that_is_not_described_or_has_gone_is_told() {
 }
 
 #[test]
-fn every_object_is_closed_and_every_key_is_described() {
+fn every_key_is_described_and_the_designs_objects_alone_are_closed() {
     for name in NAMES {
         let schema = schema(name);
         assert!(jsonschema::meta::is_valid(&schema), "{name}");
         each(&schema, &mut |node| {
             let Some(Value::Object(properties)) = node.get("properties") else { return };
             let is_whole = node.get("type").is_some();
-            assert!(!is_whole || node["additionalProperties"] == false, "{name}: {node:#}");
+            let is_closed = node["additionalProperties"] == false;
+            assert!(!is_whole || is_closed == (name == "design"), "{name}: {node:#}");
             for (key, property) in properties.iter().filter(|_| is_whole) {
                 let described = property["description"].as_str().is_some_and(|d| d.len() > 2);
                 assert!(described, "{name}: `{key}` is not described");
