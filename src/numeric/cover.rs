@@ -30,7 +30,7 @@ pub struct Tree(pub String);
 ///     let x = Jet::variable(0, over[0]);
 ///     Some(x - x.square())
 /// };
-/// let tree = cover(&hill, &[Interval::new(0.0, 1.0)], &[1.0], 0.3, 100).map(|tree| tree.0);
+/// let tree = cover(&hill, &[Interval::new(0.0, 1.0)], &[1.0], 0.5, 100).map(|tree| tree.0);
 /// assert_eq!(tree.as_deref(), Some("0.."));
 /// ```
 pub fn cover<const N: usize>(
