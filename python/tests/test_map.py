@@ -47,7 +47,7 @@ def test_a_wish_that_is_not_met_raises_the_programs_message() -> None:
         unloop.map(KNEE, "c99", number="float", within=1e-12)
     with pytest.raises(ValueError, match="within: an angle above zero"):
         unloop.map(KNEE, within=-1.0)
-    with pytest.raises(ValueError, match="language: there is no 'ada'"):
+    with pytest.raises(ValueError, match='language: there is no "ada"'):
         unloop.map(KNEE, "ada")  # type: ignore[arg-type]
 
 
