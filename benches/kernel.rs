@@ -152,3 +152,17 @@ fn the_largest_stroke(bencher: Bencher<'_, '_>) {
         largest_stroke(&prover(divan::black_box(&branch)), &branch, &family, TURNS)
     });
 }
+
+/// Motor angle to joint and back as code, with its certified error.
+#[divan::bench]
+fn a_map(bencher: Bencher<'_, '_>) {
+    use unloop::handover::map::{Language, MapAsk, Number, map};
+    let text = include_bytes!("../models/knee_offset.toml");
+    let design = unloop::design::read("knee_offset.toml", text).map(|(design, _)| design).ok();
+    let mechanism = design.as_ref().and_then(|d| unloop::study::Mechanism::of(d).ok());
+    let ask = MapAsk { number: Number::Float, ..MapAsk::new(Language::C99) };
+    bencher.bench_local(|| {
+        let (design, mechanism) = design.as_ref().zip(mechanism.as_ref())?;
+        map(divan::black_box(design), mechanism, &ask).ok()
+    });
+}

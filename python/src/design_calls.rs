@@ -9,8 +9,9 @@ use unloop::handover::map::{Beyond, Language, MapAsk, MapFault, MapForm, Number}
 use unloop::handover::{
     ActuatorUnits, Ask, EmitFault, EngineVersion, Form, Format, LimitBasis, emit_drawn,
 };
+use unloop::linkage::Drive;
 use unloop::report;
-use unloop::study::{self, Mechanism, ToleranceRequest};
+use unloop::study::{self, Mechanism, Poses, ToleranceRequest};
 use unloop::tolerance::Distribution;
 
 use crate::answer::{choice, json_dict, released, warn, watched};
@@ -74,19 +75,35 @@ pub(crate) fn check<'py>(design: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAn
     json_dict(py, &found)
 }
 
-/// The table over the stroke in `steps` even motor turns. As `unloop stroke --json`.
+/// The table over the stroke in `steps` even turns of motor or joint, or the one pose in which the motor or the joint has
+/// a reading (rad). As `unloop stroke --json`.
 #[pyfunction]
-#[pyo3(signature = (design, steps = 31))]
-pub(crate) fn stroke<'py>(design: &Bound<'py, PyAny>, steps: usize) -> PyResult<Bound<'py, PyAny>> {
+#[pyo3(signature = (design, steps = 31, *, over = "motor", at_motor = None, at_joint = None))]
+pub(crate) fn stroke<'py>(
+    design: &Bound<'py, PyAny>,
+    steps: usize,
+    over: &str,
+    at_motor: Option<f64>,
+    at_joint: Option<f64>,
+) -> PyResult<Bound<'py, PyAny>> {
     if !(2..=10_000_000).contains(&steps) {
         return Err(PyValueError::new_err("steps: 2 to 10000000 rows can be had"));
     }
+    let poses = match (at_motor, at_joint) {
+        (None, None) => Poses::Even(steps, choice("over", over, &Drive::ALL, Drive::name)?),
+        (Some(reading), None) => Poses::AtMotor(reading),
+        (None, Some(reading)) => Poses::AtJoint(reading),
+        _ => return Err(PyValueError::new_err("at_motor, at_joint: one of the two")),
+    };
     let py = design.py();
     let read = Read::of(py, design)?;
     let found = released(py, || {
         let mechanism = read.study(Mechanism::of(&read.design))?;
         let (_, joint) = read.study(mechanism.sweep().map_err(|fault| vec![fault]))?;
-        let rows = study::stroke(&read.design, &mechanism, &joint, steps);
+        let turns = poses
+            .motor_turns(&mechanism)
+            .map_err(|message| Failure::plain(Kind::Design, message))?;
+        let rows = study::pose_rows(&read.design, &mechanism, &joint, &turns);
         let zero = [mechanism.branch.zero_crank(), mechanism.branch.zero_rocker()];
         Ok(report::stroke_json(&read.design.name, zero, &rows))
     })?;

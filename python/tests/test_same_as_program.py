@@ -120,5 +120,18 @@ def test_texts_and_dicts_say_what_their_file_says() -> None:
     assert json.dumps(unloop.find(robot)).replace("<text>", file) == json.dumps(unloop.find(file))
 
 
+def test_a_pose_and_even_joint_angles_are_the_programs(program: Program) -> None:
+    design = "models/hip_pivots.toml"
+    for keywords, options in (
+        ({"over": "joint", "steps": 5}, ["--over", "joint", "--steps", "5"]),
+        ({"at_motor": 1.5}, ["--at-motor", "1.5 rad"]),
+        ({"at_joint": -0.25}, ["--at-joint", "-0.25 rad"]),
+    ):
+        told: Any = keywords
+        assert unloop.stroke(design, **told) == json.loads(program("stroke", "--json", *options, design).stdout)
+    with pytest.raises(unloop.DesignError, match="out of reach"):
+        unloop.stroke("models/knee_offset.toml", at_motor=3.0)
+
+
 def test_the_version_is_the_programs(program: Program) -> None:
     assert program("--version").stdout == f"unloop {unloop.__version__}\n"

@@ -7,6 +7,7 @@ use clap::{Args, Parser, Subcommand};
 use crate::dynamics::Fit;
 use crate::handover::map::{Beyond, Language, MapForm, Number};
 use crate::handover::{ActuatorUnits, EngineVersion, Form, LimitBasis};
+use crate::linkage::Drive;
 use crate::robot::Format;
 use crate::tolerance::Distribution;
 use crate::units::{self, UnitKind};
@@ -50,6 +51,9 @@ pub(super) struct CheckArguments {
     /// Findings as JSON on standard output
     #[arg(long)]
     pub(super) json: bool,
+    /// The same, always an array: of one design too
+    #[arg(long)]
+    pub(super) json_list: bool,
     /// Also draw it, as SVG or PNG by the file's ending
     #[arg(long, value_name = "FILE")]
     pub(super) plot: Option<PathBuf>,
@@ -68,9 +72,20 @@ pub(super) struct StrokeArguments {
     /// Design file; `-` is standard input
     #[arg(value_name = "DESIGN")]
     pub(super) design: PathBuf,
-    /// Rows, evenly spaced in motor angle, both ends included
+    /// Rows, evenly spaced, both ends included
     #[arg(long, value_name = "N", default_value_t = 31, value_parser = clap::value_parser!(u32).range(2..=10_000_000))]
     pub(super) steps: u32,
+    /// Whose angle the rows are evenly spaced in
+    #[arg(long, value_enum, default_value_t = Drive::Motor)]
+    pub(super) over: Drive,
+    /// One pose: the motor's reading, e.g. "12 deg"
+    #[arg(long, value_name = "ANGLE", value_parser = reading, allow_hyphen_values = true,
+        conflicts_with_all = ["steps", "over"])]
+    pub(super) at_motor: Option<f64>,
+    /// One pose: the joint's reading
+    #[arg(long, value_name = "ANGLE", value_parser = reading, allow_hyphen_values = true,
+        conflicts_with_all = ["steps", "over", "at_motor"])]
+    pub(super) at_joint: Option<f64>,
     /// Table as JSON on standard output
     #[arg(long, conflicts_with = "csv")]
     pub(super) json: bool,
@@ -217,10 +232,15 @@ pub(super) struct MapArguments {
     pub(super) force: bool,
 }
 
-/// A positive angle with its unit, in rad.
+/// An angle with its unit, in rad.
+fn reading(text: &str) -> Result<f64, String> {
+    units::quantity(text, UnitKind::Angle)
+        .map_err(|fault| format!("{} ({})", fault.summary, fault.help))
+}
+
+/// One above zero.
 fn angle(text: &str) -> Result<f64, String> {
-    let read = units::quantity(text, UnitKind::Angle);
-    let value = read.map_err(|fault| format!("{} ({})", fault.summary, fault.help))?;
+    let value = reading(text)?;
     if value > 0.0 { Ok(value) } else { Err("write an angle above zero".to_owned()) }
 }
 

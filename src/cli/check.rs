@@ -36,7 +36,13 @@ pub(super) fn run(arguments: &CheckArguments) -> Exit {
             None => exit = Exit::Wrong,
         }
     }
-    let text = if arguments.json { json(&found, arguments.designs.len()) } else { text(&found) };
+    let text = if arguments.json_list {
+        report::json(&found)
+    } else if arguments.json {
+        json(&found, arguments.designs.len())
+    } else {
+        text(&found)
+    };
     terminal::print(&text, exit)
 }
 
@@ -45,6 +51,9 @@ fn wrong_place(arguments: &CheckArguments) -> Option<String> {
     let path = arguments.proof.as_deref()?;
     if arguments.designs.len() > 1 {
         return Some("--proof writes of one design at a time".to_owned());
+    }
+    if path == Path::new("-") {
+        return Some("--proof writes a file: standard output has the findings".to_owned());
     }
     must_be_free(path, arguments.force).err().map(|fault| fault.to_string())
 }

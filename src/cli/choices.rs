@@ -7,6 +7,7 @@ use crate::design::Preset;
 use crate::dynamics::Fit;
 use crate::handover::map::{Beyond, Language, MapForm, Number};
 use crate::handover::{ActuatorUnits, Form, LimitBasis};
+use crate::linkage::Drive;
 use crate::robot::Format;
 use crate::tolerance::Distribution;
 
@@ -54,6 +55,7 @@ choices!(
     ActuatorUnits: name,
     Beyond: name,
     Distribution: name,
+    Drive: name,
     Fit: name,
     Format: id,
     Language: name,

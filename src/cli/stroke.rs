@@ -2,7 +2,7 @@
 
 use crate::design::Design;
 use crate::report;
-use crate::study::{self, Fault, Mechanism};
+use crate::study::{self, Fault, Mechanism, Poses};
 
 use super::arguments::StrokeArguments;
 use super::exit::Exit;
@@ -25,8 +25,14 @@ pub(super) fn run(arguments: &StrokeArguments) -> Exit {
         Ok((_, joint)) => joint,
         Err(fault) => return refused(&design, &[fault]),
     };
-    let steps = usize::try_from(arguments.steps).unwrap_or(usize::MAX);
-    let rows = study::stroke(&design, &mechanism, &joint, steps);
+    let turns = match poses(arguments).motor_turns(&mechanism) {
+        Ok(turns) => turns,
+        Err(fault) => {
+            terminal::complain(&format!("error: {fault}\n"));
+            return Exit::Wrong;
+        }
+    };
+    let rows = study::pose_rows(&design, &mechanism, &joint, &turns);
     let zero = [mechanism.branch.zero_crank(), mechanism.branch.zero_rocker()];
     let text = if arguments.csv {
         report::stroke_csv(zero, &rows)
@@ -40,6 +46,15 @@ pub(super) fn run(arguments: &StrokeArguments) -> Exit {
         None => Exit::Done,
     };
     terminal::print(&text, drawn)
+}
+
+fn poses(arguments: &StrokeArguments) -> Poses {
+    let steps = usize::try_from(arguments.steps).unwrap_or(usize::MAX);
+    match (arguments.at_motor, arguments.at_joint) {
+        (Some(reading), _) => Poses::AtMotor(reading),
+        (None, Some(reading)) => Poses::AtJoint(reading),
+        (None, None) => Poses::Even(steps, arguments.over),
+    }
 }
 
 fn draw(design: &Design, mechanism: &Mechanism, plot: Plot<'_>) -> Exit {

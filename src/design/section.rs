@@ -65,6 +65,12 @@ impl<'a> Section<'a> {
 
     fn unknown(&self, key: &str, is_table: bool) -> Diagnostic {
         let shown = clipped(key);
+        let coming = schema::NOT_BUILT_YET.iter().find(|(name, _)| is_table && *name == key);
+        if let Some((name, help)) = coming {
+            return Diagnostic::error(format!("[{name}] is not built yet"))
+                .label("cannot be read")
+                .help(*help);
+        }
         let message = match (is_table, self.title.as_str()) {
             (true, _) => format!("there is no table [{shown}]"),
             (false, "") => format!("there is no `{shown}` in a design"),

@@ -13,13 +13,15 @@ use super::branch::Branch;
 use super::fault::LinkageFault;
 use super::stationary::stationary_turns;
 
-/// Which angle a stroke is given in.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Drive {
-    /// Motor (crank) turn.
-    Motor,
-    /// Joint (rocker) turn.
-    Joint,
+words! {
+    /// Which angle a stroke is given in.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum Drive {
+        /// Motor (crank) turn.
+        Motor = "motor",
+        /// Joint (rocker) turn.
+        Joint = "joint",
+    }
 }
 
 /// A stroke on the branch: paired ends as turns from the zero pose, rad; motor rising.

@@ -4,7 +4,7 @@ use super::malformed::Malformed;
 use crate::diagnostic::Diagnostic;
 
 /// The largest file that is read, in bytes: 256 MiB.
-pub(super) const LARGEST_FILE: usize = 1 << 28;
+pub const LARGEST_FILE: usize = 1 << 28;
 
 /// The text, byte-order mark included.
 ///

@@ -34,6 +34,7 @@ mod write;
 pub use description::*;
 pub use document::*;
 pub use edits::*;
+pub use encoding::LARGEST_FILE;
 pub use files::{IncludeFolders, file_bytes, plain_bytes, read_at_most};
 pub use format::Format;
 pub use model::*;

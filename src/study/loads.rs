@@ -8,10 +8,12 @@ use crate::dynamics::{self, Allowed, DynamicsFault, MonotoneStroke, Motor, Parts
 
 use super::bearings::bearings;
 use super::fault::Fault;
-use super::inertia::in_words;
+use super::findings::views;
 use super::mechanism::Mechanism;
+use super::notes::in_words;
+use super::readings::Beside;
 use super::readings::Readings;
-use super::{standing, transmitted, views};
+use super::{standing, transmitted};
 
 /// Loads over the stroke. All worst poses are computed, not proved.
 #[derive(Clone, Debug, Serialize)]
@@ -53,7 +55,7 @@ impl LoadFindings {
 /// With the joint turn beside the motor turn of each worst pose.
 impl Serialize for LoadFindings {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let joint_at = |key: &str| -> Option<views::Beside<'_>> {
+        let joint_at = |key: &str| -> Option<Beside<'_>> {
             let is_place = key == "at_motor_rad";
             is_place.then(|| ("at_joint_rad".into(), Box::new(|turn| self.joint_at(turn)) as _))
         };

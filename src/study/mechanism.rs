@@ -15,7 +15,6 @@ use super::drive::{carrier_frame, rotor, seen};
 use super::fault::Fault;
 use super::findings::barrier_name;
 use super::readings::Readings;
-use super::slips;
 
 /// A design turned into a linkage that moves.
 #[derive(Clone, Debug)]
@@ -38,16 +37,7 @@ pub struct Mechanism {
 const ROCKER_HINT: f64 = 10.0 * PI / 180.0;
 
 impl Mechanism {
-    /// Assembles the drawn linkage and follows it over the stroke.
-    ///
-    /// # Errors
-    /// Every fault found: a rotor that its carrier cannot hold, a loop that does not close, a flat zero pose, a rocker angle that fits neither assembly, a
-    /// stroke that leaves the branch.
-    pub fn of(design: &Design) -> Result<Self, Vec<Fault>> {
-        Self::assembled(design).map_err(|faults| slips::blamed(design, faults))
-    }
-
-    /// The same without a word about slips that may have made the faults.
+    /// As [`Mechanism::of`], without a word about slips that may have made the faults.
     pub(super) fn assembled(design: &Design) -> Result<Self, Vec<Fault>> {
         if let Some(fault) = rotor_beyond_carrier(design) {
             return Err(vec![fault]);

@@ -9,6 +9,7 @@ mod findings;
 mod inertia;
 mod loads;
 mod mechanism;
+mod notes;
 mod phrases;
 mod proof;
 mod readings;
@@ -19,7 +20,6 @@ mod stroke_loads;
 mod stroke_table;
 mod tolerance;
 mod transmitted;
-mod views;
 mod warnings;
 
 pub use check::{check, check_on};
@@ -29,18 +29,17 @@ pub use drive::{
 };
 pub use fault::Fault;
 pub use findings::*;
-pub use inertia::{DriveInertia, InertiaFindings, LinkInertia, in_words, in_words_alone};
 pub use loads::{LoadFindings, loads};
 pub use mechanism::Mechanism;
-pub use phrases::{figure, lengths, note};
+pub use notes::{in_words, in_words_alone, note};
+pub use phrases::{figure, lengths};
 pub use proof::{Broken, Domain, Proof, proof};
 pub use readings::{OtherWay, Readings};
 pub use review::{REVIEW_BUILDS, REVIEW_POSES, Review, review};
 pub use slips::warnings as slips;
 pub use stroke_loads::PoseFigures;
-pub use stroke_table::{PoseRow, stroke, stroke_table};
+pub use stroke_table::{PoseRow, Poses, pose_rows, stroke, stroke_table};
 pub use tolerance::{
     DrawnBuilds, Range, Ranges, ToleranceFindings, ToleranceRequest, Worst, builds, tolerance,
 };
 pub use transmitted::torque_ratio;
-pub(crate) use views::{Ends, Near};

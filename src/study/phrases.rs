@@ -1,13 +1,11 @@
 //! The reason of a verdict in one sentence that can be forwarded, made from the criterion that decides it.
 
-use crate::equivalence::{
-    Assessment, Basis, Criterion, Figure, Outcome, Shown, Unit, Verdict, Why,
-};
+use crate::equivalence::{Assessment, Basis, Criterion, Figure, Outcome, Unit, Verdict, Why};
 use crate::linkage::FourBar;
 use crate::units::{angle, angles, degrees, fixed, millimetres, percent};
 
 use super::findings::Check;
-use super::inertia::{in_words, in_words_alone};
+use super::notes::{in_words, note};
 
 /// A figure or limit of a criterion with its unit.
 #[must_use]
@@ -153,61 +151,5 @@ fn undecided(check: &Check) -> String {
             format!("proved for joint {proved} only; elsewhere the {name} is open: {note}")
         }
         None => format!("{name}: {note}"),
-    }
-}
-
-/// What a reader should know of one criterion besides its figures, as a clause.
-#[must_use]
-pub fn note(c: &Assessment) -> Option<String> {
-    let (whose, all) = match c.basis {
-        Basis::Nominal => ("the drawn linkage comes", "it was not shown to close all along"),
-        Basis::Tolerance => {
-            ("the linkages within tolerance come", "it was not shown that all of them close")
-        }
-    };
-    Some(match c.why.as_ref()? {
-        Why::DoesNotClose if c.outcome == Outcome::Undecided => {
-            "not looked at: a linkage within tolerance does not even close over the stroke"
-                .to_owned()
-        }
-        Why::DoesNotClose | Why::StandsStill(_) => return None,
-        Why::NearlyFlat => {
-            format!("{whose} so near to a change point or crank limit that {all}")
-        }
-        Why::OutOfBoxes(boxes) => format!(
-            "not decided after {boxes} boxes: the worst case lies at the limit itself, or near a change point or dead point"
-        ),
-        Why::NotGiven(names) => format!("needs {}", names.join(", ")),
-        Why::WithoutRotor(over) => without_rotor(c, over.name()),
-        Why::NoModel(fault) => format!("cannot be told: {}", in_words_alone(fault)),
-        Why::NoFigure => "cannot be told: the masses given are not those of real bodies".to_owned(),
-        Why::Energy { over, drives, bounded } => energy_note(c, over.name(), *drives, *bounded),
-    })
-}
-
-fn without_rotor(c: &Assessment, over: &str) -> String {
-    let alone = c.worst().map_or_else(String::new, |f| {
-        format!(
-            "; crank and rod alone change the kinetic energy by up to {} ({over} figure)",
-            percent(f.value())
-        )
-    });
-    format!("needs [actuator] rotor_inertia and gear_ratio for the whole figure{alone}")
-}
-
-fn energy_note(c: &Assessment, over: &str, drives: usize, bounded: bool) -> String {
-    let whose = match drives {
-        1 => format!("{over} figure"),
-        _ => format!("{over} figure of the {drives} drives on one link, all moving"),
-    };
-    match (c.shown, bounded, c.basis) {
-        (Shown::ByPose, ..) => {
-            format!("{whose} of the drawn lengths, with both bodies changed along")
-        }
-        (_, true, _) => format!("{whose}, the largest error of kinetic energy for any such motion"),
-        (_, false, Basis::Nominal) => format!("{whose}, computed, not proved"),
-        (_, false, Basis::Tolerance) => {
-            format!("{whose} of the drawn lengths; it was not proved for all within tolerance")
-        }
     }
 }

@@ -3,7 +3,8 @@
 use crate::design::Design;
 use crate::linkage::Stroke;
 
-use super::views::Beside;
+/// Another key of JSON and what its numbers are.
+pub(super) type Beside<'a> = (String, Box<dyn Fn(f64) -> f64 + 'a>);
 
 /// What motor and joint read: the zero pose's reading plus the turn in the drawing's sense, as in `[stroke]`.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -2,10 +2,12 @@
 
 use crate::design::Design;
 use crate::equivalence::DirectJoint;
-use crate::linkage::{Pose, Stroke};
+use crate::linkage::{Drive, LinkageFault, Pose, Stroke};
+use crate::units::angle;
 
-use super::findings::StrokeRow;
+use super::findings::{StrokeRow, barrier_name};
 use super::mechanism::Mechanism;
+use super::readings::Readings;
 use super::stroke_loads::{self, PoseFigures};
 
 /// One pose of the table; angles in rad, turns from the zero pose about the joint axis.
@@ -27,6 +29,74 @@ pub struct PoseRow {
     pub figures: PoseFigures,
 }
 
+/// Which poses a table has.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Poses {
+    /// So many, evenly spaced in this end's angle over the stroke, both ends included; at least two.
+    Even(usize, Drive),
+    /// The one in which the motor has this reading, rad.
+    AtMotor(f64),
+    /// The one in which the joint has it.
+    AtJoint(f64),
+}
+
+impl Poses {
+    /// Their motor turns, rising, rad.
+    ///
+    /// # Errors
+    /// In words: a reading that the linkage does not reach, or joint angles that are run through twice.
+    pub fn motor_turns(self, mechanism: &Mechanism) -> Result<Vec<f64>, String> {
+        let (branch, stroke, readings) =
+            (&mechanism.branch, &mechanism.stroke, &mechanism.readings);
+        let told = |fault: LinkageFault| out_of_reach(readings, fault);
+        match self {
+            Self::Even(steps, Drive::Motor) => Ok(motor_turns(stroke, steps).collect()),
+            Self::Even(steps, Drive::Joint) => {
+                let [from, to] = stroke.motor;
+                if let Some(dead) = branch.dead_turns(from, to).first() {
+                    let at = angle(readings.motor(*dead), 2);
+                    return Err(format!(
+                        "the joint turns back at motor angle {at} in the stroke, so that even steps of it have no order: take --over motor"
+                    ));
+                }
+                let joint = even(stroke.joint, steps);
+                let last = steps.max(2) - 1;
+                let motor = joint.enumerate().map(|(k, turn)| match k {
+                    0 => Ok(from),
+                    k if k == last => Ok(to),
+                    _ => branch.motor_turn(turn),
+                });
+                motor.collect::<Result<_, _>>().map_err(told)
+            }
+            Self::AtMotor(reading) => {
+                let turn = readings.sense * (reading - readings.motor_in_zero);
+                branch.reach(turn).map_err(told)?;
+                Ok(vec![turn])
+            }
+            Self::AtJoint(reading) => {
+                let turn = readings.sense * (reading - readings.joint_in_zero);
+                Ok(vec![branch.motor_turn(turn).map_err(told)?])
+            }
+        }
+    }
+}
+
+fn out_of_reach(readings: &Readings, fault: LinkageFault) -> String {
+    let told = |what: &str, wanted: f64, reach: f64, barrier: &str| {
+        let [wanted, reach] = [wanted, reach].map(|reading| angle(reading, 2));
+        format!("{what} angle {wanted} is out of reach: the linkage stops at {reach}, a {barrier}")
+    };
+    match fault {
+        LinkageFault::MotorTurnOutOfReach { wanted, reach, barrier } => {
+            told("motor", readings.motor(wanted), readings.motor(reach), barrier.name())
+        }
+        LinkageFault::JointTurnOutOfReach { wanted, reach, barrier } => {
+            told("joint", readings.joint(wanted), readings.joint(reach), barrier_name(barrier))
+        }
+        other => other.to_string(),
+    }
+}
+
 /// `steps` poses evenly spaced in motor angle over the stroke, both ends included, rising; at least two.
 #[must_use]
 pub fn stroke_table(mechanism: &Mechanism, joint: &DirectJoint, steps: usize) -> Vec<PoseRow> {
@@ -41,7 +111,20 @@ pub fn stroke(
     joint: &DirectJoint,
     steps: usize,
 ) -> Vec<PoseRow> {
-    let mut rows = stroke_table(mechanism, joint, steps);
+    let turns: Vec<f64> = motor_turns(&mechanism.stroke, steps).collect();
+    pose_rows(design, mechanism, joint, &turns)
+}
+
+/// A row for each of the motor turns `turns` (rad) that the linkage reaches.
+#[must_use]
+pub fn pose_rows(
+    design: &Design,
+    mechanism: &Mechanism,
+    joint: &DirectJoint,
+    turns: &[f64],
+) -> Vec<PoseRow> {
+    let rows = turns.iter().filter_map(|turn| row(mechanism, joint, *turn));
+    let mut rows: Vec<PoseRow> = rows.collect();
     let figures = stroke_loads::of_poses(design, mechanism);
     rows.iter_mut().for_each(|row| row.figures = figures(&row.pose));
     rows
@@ -72,9 +155,13 @@ impl From<&PoseRow> for StrokeRow {
     }
 }
 
-#[allow(clippy::cast_precision_loss, reason = "a table has far fewer rows than 2^52")]
 fn motor_turns(stroke: &Stroke, steps: usize) -> impl Iterator<Item = f64> {
-    let [from, to] = stroke.motor;
+    even(stroke.motor, steps)
+}
+
+/// `steps` figures, at least two, evenly spaced between two ends, both included.
+#[allow(clippy::cast_precision_loss, reason = "a table has far fewer rows than 2^52")]
+fn even([from, to]: [f64; 2], steps: usize) -> impl Iterator<Item = f64> {
     let last = steps.max(2) - 1;
     (0..=last).map(
         move |k| {

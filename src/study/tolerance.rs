@@ -17,9 +17,10 @@ use crate::tolerance::{
 use super::family::{family, limits, zeroing};
 use super::fault::Fault;
 use super::findings::Warning;
+use super::findings::views;
 use super::mechanism::Mechanism;
+use super::standing;
 use super::warnings::outside_limits;
-use super::{standing, views};
 
 /// What is asked of the study.
 #[derive(Clone, Copy, Debug)]

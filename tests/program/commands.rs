@@ -339,6 +339,80 @@ fn the_rows_of_stroke_are_evenly_spaced_and_hold_both_ends() {
 }
 
 #[test]
+fn rows_of_stroke_are_evenly_spaced_in_the_joints_angle_where_that_is_asked() {
+    let design = "models/wrist_reversed.toml";
+    let found = json_of(&["stroke", "--json", "--steps", "7", "--over", "joint", design]);
+    let ends = json_of(&["check", "--json", design]);
+    let rows = found["rows"].as_array().unwrap();
+    let of = |k: usize, key: &str| rows[k][key].as_f64().unwrap();
+    assert_eq!(json!([of(0, "motor_rad"), of(6, "motor_rad")]), ends["stroke"]["motor_rad"]);
+    for k in 1..7 {
+        let step = of(k, "joint_rad") - of(k - 1, "joint_rad");
+        assert!((step - (of(6, "joint_rad") - of(0, "joint_rad")) / 6.0).abs() < 1e-12);
+        assert!(of(k, "motor_rad") > of(k - 1, "motor_rad"));
+    }
+}
+
+#[test]
+fn one_pose_is_found_by_either_reading() {
+    let design = "models/hip_pivots.toml"; // the motor reads 90 deg in the zero pose
+    let one = |more: [&str; 2]| {
+        let found = json_of(&["stroke", "--json", more[0], more[1], design]);
+        let rows = found["rows"].as_array().unwrap().clone();
+        assert_eq!(rows.len(), 1);
+        rows[0].clone()
+    };
+    let by_motor = one(["--at-motor", "80 deg"]);
+    assert!((by_motor["motor_rad"].as_f64().unwrap() + 10_f64.to_radians()).abs() < 1e-12);
+    let by_joint = one(["--at-joint", "-10 deg"]);
+    for key in ["motor_reading_rad", "joint_reading_rad", "transmission_ratio"] {
+        let [a, b] = [&by_motor, &by_joint].map(|row| row[key].as_f64().unwrap());
+        assert!((a - b).abs() < 1e-9, "{key}: {a} {b}");
+    }
+}
+
+#[test]
+fn a_pose_that_the_linkage_does_not_reach_is_told_with_where_it_stops() {
+    let far = run(&["stroke", "--at-motor", "170 deg", EQUIVALENT]).code(2);
+    let told = errors(&far);
+    assert!(
+        told.contains("motor angle 170.00 deg is out of reach: the linkage stops at"),
+        "{told}"
+    );
+    let far = run(&["stroke", "--at-joint", "-170 deg", "models/knee_offset.toml"]).code(2);
+    assert!(errors(&far).contains("joint angle -170.00 deg is out of reach"), "{}", errors(&far));
+    let back = ["stroke", "--over", "joint", "tests/data/kite_turning_back.toml"];
+    assert!(errors(&run(&back).code(2)).contains("take --over motor"));
+    run(&["stroke", "--at-motor", "1 deg", "--steps", "3", EQUIVALENT]).code(2);
+    run(&["stroke", "--at-motor", "3", EQUIVALENT]).code(2);
+}
+
+#[test]
+fn one_design_is_a_list_too_where_a_list_is_asked() {
+    let found = json_of(&["check", "--json-list", EQUIVALENT]);
+    assert_eq!(found.as_array().unwrap().len(), 1);
+    assert_eq!(found[0], json_of(&["check", "--json", EQUIVALENT]));
+}
+
+#[test]
+fn a_table_that_is_not_built_yet_is_no_misspelt_one() {
+    let folder = folder();
+    let text = fs::read_to_string(EQUIVALENT).unwrap();
+    for (table, told) in [("finger", "a pad on the coupler"), ("drive", "the planar four-bar")] {
+        let design = write(&folder, "new.toml", format!("{text}\n[{table}]\n").as_bytes());
+        let errors = errors(&run(&["check", &design]).code(2));
+        assert!(errors.contains(&format!("[{table}] is not built yet")), "{errors}");
+        assert!(errors.replace("\n         ", " ").contains(told), "{errors}");
+    }
+}
+
+#[test]
+fn a_proof_goes_into_a_file_and_not_between_the_findings() {
+    let refused = run(&["check", EQUIVALENT, "--proof", "-"]).code(2);
+    assert!(errors(&refused).contains("--proof writes a file"));
+}
+
+#[test]
 fn the_csv_of_stroke_holds_the_figures_of_its_json() {
     let arguments = ["stroke", "--csv", "--steps", "5", NOT_EQUIVALENT];
     let csv = output(&run(&arguments).code(0));

@@ -58,7 +58,14 @@ class RefusedError(UnloopError):
     verdict: Literal["not_equivalent", "undecided"]
 
 def check(design: _Design) -> _Findings: ...
-def stroke(design: _Design, steps: int = 31) -> _Findings: ...
+def stroke(
+    design: _Design,
+    steps: int = 31,
+    *,
+    over: Literal["motor", "joint"] = "motor",
+    at_motor: float | None = None,
+    at_joint: float | None = None,
+) -> _Findings: ...
 def loads(design: _Design) -> _Findings: ...
 def tolerance(
     design: _Design,

@@ -45,6 +45,17 @@ impl Suspect {
     }
 }
 
+impl Mechanism {
+    /// Assembles the drawn linkage and follows it over the stroke.
+    ///
+    /// # Errors
+    /// Every fault found: a rotor that its carrier cannot hold, a loop that does not close, a flat zero pose, a rocker angle that fits neither assembly, a
+    /// stroke that leaves the branch.
+    pub fn of(design: &Design) -> Result<Self, Vec<Fault>> {
+        Self::assembled(design).map_err(|faults| blamed(design, faults))
+    }
+}
+
 /// Slips in a design that works as it was typed, each with its likely cure.
 #[must_use]
 pub fn warnings(design: &Design) -> Vec<Warning> {
@@ -67,7 +78,7 @@ pub fn warnings(design: &Design) -> Vec<Warning> {
 
 /// The faults of a design that does not move, the first with the likeliest slip in its help.
 #[must_use]
-pub(super) fn blamed(design: &Design, mut faults: Vec<Fault>) -> Vec<Fault> {
+fn blamed(design: &Design, mut faults: Vec<Fault>) -> Vec<Fault> {
     let Some(first) = faults.first_mut() else { return faults };
     if design.places.of(Parameter::MotorPin).is_some() {
         first.help = format!("{}; the pins make {}", first.help, lengths(&bars(design)));

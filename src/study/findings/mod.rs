@@ -7,9 +7,13 @@ use crate::diagnostic::Code;
 use crate::equivalence::{Assessment, Basis, Change, Criterion, DirectJoint, Verdict, Witness};
 use crate::linkage::{BarrierKind, Class, Closure, FourBar, Kind, Stroke};
 
-use super::inertia::InertiaFindings;
 use super::readings::{OtherWay, Readings};
-use super::views;
+
+mod inertia;
+pub(super) mod views;
+
+pub use inertia::{DriveInertia, InertiaFindings, LinkInertia};
+pub(crate) use views::{Ends, Near};
 
 /// Everything `check` finds.
 #[derive(Clone, Debug, Serialize)]

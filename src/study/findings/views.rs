@@ -10,18 +10,15 @@ use crate::equivalence::{
 use crate::linkage::{Extreme, Kind};
 use crate::tolerance::{Deviation, Variable};
 
-use super::findings::{Limit, Located};
-use super::inertia::{DriveInertia, InertiaFindings, LinkInertia};
-use super::phrases::note;
+use super::super::notes::note;
+use super::super::readings::Beside;
+use super::{DriveInertia, InertiaFindings, Limit, LinkInertia, Located};
 
 // What stands beside
 
-/// Another key and what its numbers are.
-pub(super) type Beside<'a> = (String, Box<dyn Fn(f64) -> f64 + 'a>);
-
 /// `value` with, beside every key that `other` knows, a value of the same form under another key. What cannot be
 /// serialised is null: none of the findings.
-pub(super) fn with_beside<'a>(
+pub(in crate::study) fn with_beside<'a>(
     value: serde_json::Result<Value>,
     other: &dyn Fn(&str) -> Option<Beside<'a>>,
 ) -> Value {
@@ -65,7 +62,10 @@ struct Largest {
     at_joint_rad: f64,
 }
 
-pub(super) fn largest<S: Serializer>(x: &Located, serializer: S) -> Result<S::Ok, S::Error> {
+pub(in crate::study) fn largest<S: Serializer>(
+    x: &Located,
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
     Largest { max_rad: x.value, at_joint_rad: x.at_joint }.serialize(serializer)
 }
 
@@ -75,15 +75,21 @@ struct Smallest {
     at_joint_rad: f64,
 }
 
-pub(super) fn smallest<S: Serializer>(x: &Located, serializer: S) -> Result<S::Ok, S::Error> {
+pub(in crate::study) fn smallest<S: Serializer>(
+    x: &Located,
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
     Smallest { min_rad: x.value, at_joint_rad: x.at_joint }.serialize(serializer)
 }
 
-pub(super) fn value_alone<S: Serializer>(x: &Located, serializer: S) -> Result<S::Ok, S::Error> {
+pub(in crate::study) fn value_alone<S: Serializer>(
+    x: &Located,
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
     x.value.serialize(serializer)
 }
 
-pub(super) fn value_if_any<S: Serializer>(
+pub(in crate::study) fn value_if_any<S: Serializer>(
     figure: &Option<Located>,
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
@@ -96,7 +102,7 @@ struct MotorLimit {
     margin_rad: Option<f64>,
 }
 
-pub(super) fn motor_limit<S: Serializer>(
+pub(in crate::study) fn motor_limit<S: Serializer>(
     limit: &Option<Limit>,
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
@@ -110,7 +116,7 @@ struct JointLimit {
     margin_rad: Option<f64>,
 }
 
-pub(super) fn joint_limit<S: Serializer>(
+pub(in crate::study) fn joint_limit<S: Serializer>(
     limit: &Option<Limit>,
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
@@ -131,7 +137,7 @@ impl Ends {
     }
 }
 
-pub(super) fn ends<S: Serializer>(
+pub(in crate::study) fn ends<S: Serializer>(
     ends: &Option<[f64; 2]>,
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
@@ -153,7 +159,7 @@ impl Near {
     }
 }
 
-pub(super) fn near<S: Serializer>(
+pub(in crate::study) fn near<S: Serializer>(
     near: &Option<(Kind, f64)>,
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
@@ -193,7 +199,7 @@ impl Judged {
     }
 }
 
-pub(super) fn criteria<S: Serializer>(
+pub(in crate::study) fn criteria<S: Serializer>(
     criteria: &[Assessment],
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
@@ -207,7 +213,7 @@ struct Broken {
     witness: Witness,
 }
 
-pub(super) fn witness<S: Serializer>(
+pub(in crate::study) fn witness<S: Serializer>(
     witness: &Option<(Criterion, Witness)>,
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
@@ -220,7 +226,7 @@ struct Enough {
     enough_share: Option<f64>,
 }
 
-pub(super) fn enough<S: Serializer>(
+pub(in crate::study) fn enough<S: Serializer>(
     enough: &Option<([f64; 2], f64)>,
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
@@ -318,7 +324,7 @@ impl Serialize for InertiaFindings {
     }
 }
 
-pub(super) fn armature<S: Serializer>(
+pub(in crate::study) fn armature<S: Serializer>(
     replacement: &Replacement,
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
@@ -335,7 +341,7 @@ struct Deviates {
     deviation: Deviation,
 }
 
-pub(super) fn deviations<S: Serializer>(
+pub(in crate::study) fn deviations<S: Serializer>(
     all: &[(Variable, Deviation)],
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
@@ -349,7 +355,7 @@ struct Alone {
     tolerance_m: Option<f64>,
 }
 
-pub(super) fn each_alone<S: Serializer>(
+pub(in crate::study) fn each_alone<S: Serializer>(
     all: &[(LengthName, Option<f64>)],
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
@@ -362,7 +368,7 @@ struct CameOut {
     proved: bool,
 }
 
-pub(super) fn with_proof<S: Serializer>(
+pub(in crate::study) fn with_proof<S: Serializer>(
     outcome: &Outcome,
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
@@ -376,7 +382,7 @@ struct LowHigh {
     high: f64,
 }
 
-pub(super) fn low_high<S: Serializer>(
+pub(in crate::study) fn low_high<S: Serializer>(
     &[low, high]: &[f64; 2],
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
@@ -389,7 +395,7 @@ struct Normal {
     standard_deviation: Option<f64>,
 }
 
-pub(super) fn normal<S: Serializer>(
+pub(in crate::study) fn normal<S: Serializer>(
     normal: &Option<[f64; 2]>,
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
