@@ -130,7 +130,7 @@ def test_a_pose_and_even_joint_angles_are_the_programs(program: Program) -> None
         told: Any = keywords
         assert unloop.stroke(design, **told) == json.loads(program("stroke", "--json", *options, design).stdout)
     with pytest.raises(unloop.DesignError, match="out of reach"):
-        unloop.stroke("models/knee_offset.toml", at_motor=3.0)
+        unloop.stroke("models/ankle.toml", at_motor=3.0)
 
 
 def test_the_version_is_the_programs(program: Program) -> None:

@@ -1,12 +1,14 @@
 //! One direction of a map: the core's lines, what each joint reads before and behind them, and what is certified of it.
 
+use std::f64::consts::PI;
+
 use super::approximation::{Approximation, spread};
 use super::core::{self, GIVEN, RATE, TURN};
 use super::expression::{Expression, Line, Numbers, constant, line, name};
 use super::number::Number;
 use super::rounding::{Bounded, Rounding};
 use super::{Beyond, MapFault, MapForm};
-use crate::linkage::Transfer;
+use crate::linkage::{FourBar, Transfer};
 use crate::numeric::Interval;
 
 /// What one end of a joint reads.
@@ -100,7 +102,7 @@ pub(super) struct Choice {
 /// What certainly holds of a reading that the code gives, over the stroke.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(super) struct Certified {
-    /// Of the polynomial against the linkage, rad; 0 for the closed form.
+    /// Of the polynomial against the linkage, and of the digits that the code's own figures have, rad.
     pub(super) approximation: f64,
     /// Of the code's arithmetic, rad.
     pub(super) rounding: f64,
@@ -126,7 +128,7 @@ pub(super) struct Direction {
 }
 
 /// No code is written whose error is not certified to be within this, rad, where nothing else is asked: 0.01 deg.
-const USUAL: f64 = 0.01 * std::f64::consts::PI / 180.0;
+const USUAL: f64 = 0.01 * PI / 180.0;
 
 /// The largest degree that is tried.
 const LARGEST_DEGREE: u32 = 25;
@@ -174,7 +176,7 @@ struct Maker<'a> {
 }
 
 /// Turns from here on leave the range of an angle between two directions, rad.
-const HALF_TURN: f64 = std::f64::consts::PI - 1e-6;
+const HALF_TURN: f64 = PI - 1e-6;
 
 impl Maker<'_> {
     fn closed_form(&self) -> Result<Direction, MapFault> {
@@ -232,8 +234,32 @@ impl Maker<'_> {
             return Err(MapFault::NotCertified);
         }
         let rate = rate.map(|share| share + of_rate).filter(|share| share.is_finite());
+        let [own, own_rate] = self.own_digits();
+        let approximation = approximation + own;
+        let rate = rate.map(|share| share + own_rate).filter(|share| share.is_finite());
         let certified = Certified { approximation, rounding, rate };
         Ok(Direction { degree, core, wrappers: self.wrappers.clone(), certified })
+    }
+
+    /// What the digits of the figures that the code is made from do to the turn, rad: lengths as shares of the ground, the
+    /// directions of the zero pose and what is made of them carry a few roundings each. From slopes at poses of the stroke,
+    /// and twice that for what lies between.
+    /// The same of the rate, as a share.
+    fn own_digits(&self) -> [f64; 2] {
+        let branch = self.transfer.branch();
+        let FourBar { ground, crank, coupler, rocker } = *branch.bars();
+        let sizes = [crank, coupler, rocker, ground, PI];
+        let at = |turn: f64| {
+            let pose = branch.pose(self.transfer.sense() * turn).ok()?;
+            let moved = |slopes: [f64; 5]| {
+                slopes.into_iter().zip(sizes).map(|(slope, size)| (slope * size).abs()).sum::<f64>()
+            };
+            let of_rate = moved(pose.ratio_slopes()) / pose.velocity_ratio().abs();
+            Some([PI + moved(pose.rocker_slopes()), of_rate])
+        };
+        let most = |a: [f64; 2], b: [f64; 2]| [a[0].max(b[0]), a[1].max(b[1])];
+        let worst = spread(self.turns, COARSE).filter_map(at).fold([0.0; 2], most);
+        worst.map(|moved| 2.0 * FEW_ROUNDINGS * moved)
     }
 
     /// What rounding does at most: to a reading, rad, and to the rate, as a share; infinite where that is not known.
@@ -264,6 +290,9 @@ impl Maker<'_> {
         Some([result.error, if slowest > 0.0 { rate.error / slowest } else { f64::INFINITY }])
     }
 }
+
+/// As a share.
+const FEW_ROUNDINGS: f64 = 4.0 * 0.5 * f64::EPSILON;
 
 /// Pieces of the stroke that rounding is bounded over, for the figure that is told.
 const FINE: u32 = 512;
