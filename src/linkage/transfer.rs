@@ -104,10 +104,18 @@ impl Transfer {
     pub fn over(&self, turn: Interval) -> Option<[Interval; 4]> {
         let (branch, sign) = self.seen();
         let sense = Interval::point(sign);
-        let pose = branch.poses(turn * sense)?;
         let lead = branch.lead_over(turn * sense)? - branch.lead_over(Interval::ZERO)?;
+        let [rate, slope, curvature] = self.rates_over(turn)?;
+        Some([turn + sense * lead, rate, slope, curvature])
+    }
+
+    /// Its first three derivatives alone.
+    #[must_use]
+    pub fn rates_over(&self, turn: Interval) -> Option<[Interval; 3]> {
+        let (branch, sign) = self.seen();
+        let sense = Interval::point(sign);
+        let pose = branch.poses(turn * sense)?;
         Some([
-            turn + sense * lead,
             pose.velocity_ratio(),
             sense * pose.velocity_ratio_slope(),
             pose.velocity_ratio_curvature(),

@@ -96,28 +96,33 @@ struct Difference<'a> {
 }
 
 impl Difference<'_> {
-    fn over(&self, x: Interval) -> Option<[Interval; 4]> {
-        let mut error = self.transfer.over(x)?;
-        for (mine, its) in error.iter_mut().zip(self.approximation.over(x)) {
-            *mine = *mine - its;
-        }
-        Some(error)
+    /// The rates' difference and its two derivatives.
+    fn rates(&self, x: Interval) -> Option<[Interval; 3]> {
+        let [_, rate, slope, curvature] = self.approximation.over(x);
+        let [r, s, c] = self.transfer.rates_over(x)?;
+        Some([r - rate, s - slope, c - curvature])
     }
 
     fn of_turn(&self, x: Interval) -> Option<Interval> {
-        let [e, slope, bend, _] = self.over(Interval::point(x.mid()))?;
-        let third = self.over(x)?[3];
-        let off = x - Interval::point(x.mid());
+        let middle = Interval::point(x.mid());
+        let e = self.transfer.over(middle)?[0] - self.approximation.over(middle)[0];
+        let [slope, bend, _] = self.rates(middle)?;
+        let off = x - middle;
+        if off == Interval::ZERO {
+            return Some(e);
+        }
+        let third = self.rates(x)?[2];
         let [half, sixth] = [2.0, 6.0].map(|n| Interval::point(1.0) / Interval::point(n));
         Some(e + slope * off + half * bend * off.square() + sixth * third * (off * off.square()))
     }
 
     fn of_rate(&self, x: Interval) -> Option<Interval> {
-        let [_, slope, bend, _] = self.over(Interval::point(x.mid()))?;
-        let third = self.over(x)?[3];
-        let off = x - Interval::point(x.mid());
+        let middle = Interval::point(x.mid());
+        let [slope, bend, _] = self.rates(middle)?;
+        let third = self.rates(x)?[2];
+        let off = x - middle;
         let half = Interval::point(0.5);
-        let rate = self.transfer.over(x)?[1];
+        let rate = self.transfer.rates_over(x)?[0];
         let error = slope + bend * off + half * third * off.square();
         (!rate.contains(0.0)).then(|| error / rate)
     }

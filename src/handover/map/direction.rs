@@ -286,7 +286,7 @@ impl Maker<'_> {
         }
         let [turn, result, rate] = [GIVEN, RESULT, RATE].map(|of| numbers.value(&name(of), &known));
         let (result, rate) = (result?, rate?);
-        let slowest = self.transfer.over(turn?.exact)?[1].mignitude();
+        let slowest = self.transfer.rates_over(turn?.exact)?[0].mignitude();
         Some([result.error, if slowest > 0.0 { rate.error / slowest } else { f64::INFINITY }])
     }
 }
