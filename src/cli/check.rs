@@ -75,7 +75,7 @@ fn judged(
         plot.write(&report::check_sheet(&check, &rows))
     });
     let written = match arguments.proof.as_deref() {
-        Some(path) => prove(path, &study::proof(design, &mechanism)?, arguments.force),
+        Some(path) => prove(path, &study::proof(design, &mechanism, &check)?, arguments.force),
         None => Exit::Done,
     };
     Ok((check, drawn.max(written)))

@@ -11,11 +11,13 @@
 //! The angle error is claimed by its sine against the direct joint's direction. Where the zero pose is in the box and the
 //! error vanishes there, that is enough, since the box is connected; else its cosine is claimed to be above zero too.
 
+use super::assessment::Assessment;
 use super::boxes::Boxes;
 use super::claims::{CRANK_ERROR, Domain, TURN, VARIABLES, Zeroing};
 use super::criterion::{Criterion, MET_WITHIN};
+use super::judge::finding;
 use super::outcome::Outcome;
-use super::proof::{Finding, Witness};
+use super::proof::Witness;
 use super::question::Question;
 use crate::linkage::Branch;
 use crate::numeric::cover::{Tree, cover};
@@ -26,7 +28,7 @@ use crate::numeric::{Interval, Jet, Scalar as _, elementary};
 pub struct Evidence {
     /// The claim; `None` for assembly from the zero pose to a stroke that does not hold it.
     pub criterion: Option<Criterion>,
-    /// What the verdict has found.
+    /// As the verdict has it.
     pub outcome: Outcome,
     /// Crank, coupler, rocker, ground (m), error of the crank in the zero pose and motor turn (rad).
     pub domain: [Interval; VARIABLES],
@@ -50,76 +52,84 @@ const DOWN: f64 = -1.0;
 type Figure<'a> = dyn Fn(&Domain) -> Option<Jet<VARIABLES>> + 'a;
 
 impl Question<'_> {
-    /// Evidence for angle, ratio and transmission angle, and for assembly where the stroke does not hold the zero pose.
+    /// Evidence for what `criteria` say of angle, ratio and transmission angle, and for assembly where the stroke does not
+    /// hold the zero pose.
     #[must_use]
-    pub fn evidence(&self) -> Vec<Evidence> {
-        let found = self.prover().judge(&self.family, self.stroke.motor);
+    pub fn evidence(&self, criteria: &[Assessment]) -> Vec<Evidence> {
+        let outcome = |criterion: Criterion| {
+            let found = criteria.iter().find(|c| c.criterion == criterion);
+            found.map_or(Outcome::NotAssessed, |c| c.outcome)
+        };
+        let motion = [Criterion::Angle, Criterion::Ratio, Criterion::TransmissionAngle];
+        // Only what fails needs its witness found again.
+        let fails = motion.iter().any(|criterion| outcome(*criterion) == Outcome::Fails);
+        let found = fails.then(|| self.prover().judge(&self.family, self.stroke.motor));
         let boxes = Boxes::of(self.branch, &self.family, self.stroke.motor);
         let textbook = Textbook::of(self);
-        let limits = self.limits;
-        let (angle, _) = elementary::sin_cos_at(limits.angle + MET_WITHIN);
-        let (_, floor) = elementary::sin_cos_at(limits.transmission_angle - MET_WITHIN);
-        let ratio = limits.ratio + MET_WITHIN;
-        let mut all = vec![
-            Claim { criterion: Criterion::Angle, figure: &|x| textbook.sine(x), limit: angle }
-                .evidence(&textbook, &boxes, &found.angle),
-            Claim {
-                criterion: Criterion::Ratio,
-                figure: &|x| textbook.ratio_error(x),
-                limit: Interval::point(ratio),
-            }
-            .evidence(&textbook, &boxes, &found.ratio),
-            Claim {
-                criterion: Criterion::TransmissionAngle,
-                figure: &|x| textbook.cosine_at_q(x),
-                limit: floor,
-            }
-            .evidence(&textbook, &boxes, &found.transmission_angle),
-        ];
-        if let Some(whole) = boxes.with_zero() {
-            let trees = sides(&|x| textbook.cosine_at_q(x), &whole.outer, 1.0);
-            all.push(Evidence {
-                criterion: None,
-                outcome: found.assembly,
-                domain: whole.outer,
-                trees: trees.filter(|_| found.assembly == Outcome::Holds).unwrap_or_default(),
-                broken: None,
-            });
-        }
+        let mut all: Vec<Evidence> = motion
+            .into_iter()
+            .map(|criterion| {
+                let claim =
+                    Claim { criterion, textbook: &textbook, limit: self.figure_limit(criterion) };
+                let witness = found.as_ref().and_then(|found| finding(found, criterion));
+                claim.evidence(outcome(criterion), &boxes, witness.map(|f| &f.witness))
+            })
+            .collect();
+        all.extend(boxes.with_zero().map(|whole| textbook.assembly(&whole.outer)));
         all
+    }
+
+    /// Encloses the limit of the figure that a claim is made of.
+    fn figure_limit(&self, criterion: Criterion) -> Interval {
+        let limits = &self.limits;
+        match criterion {
+            Criterion::Angle => elementary::sin_cos_at(limits.angle + MET_WITHIN).0,
+            Criterion::TransmissionAngle => {
+                elementary::sin_cos_at(limits.transmission_angle - MET_WITHIN).1
+            }
+            Criterion::Ratio | Criterion::Inertia => Interval::point(limits.ratio + MET_WITHIN),
+        }
     }
 }
 
 struct Claim<'a> {
     criterion: Criterion,
-    figure: &'a Figure<'a>,
+    textbook: &'a Textbook<'a>,
     /// Encloses the limit of the figure.
     limit: Interval,
 }
 
 impl Claim<'_> {
-    fn evidence(&self, textbook: &Textbook<'_>, boxes: &Boxes, found: &Finding) -> Evidence {
+    fn evidence(&self, outcome: Outcome, boxes: &Boxes, witness: Option<&Witness>) -> Evidence {
         let domain = boxes.outer;
-        let mut trees = Vec::new();
-        if found.outcome == Outcome::Holds {
-            trees = sides(self.figure, &domain, self.limit.lo()).unwrap_or_default();
-            if self.criterion == Criterion::Angle && !textbook.starts_at_no_error(&domain) {
-                let behind = |x: &Domain| textbook.cosine(x).map(|c| -c);
-                match cover(&behind, &domain, &scale(&domain), -ROOM, MOST_BOXES) {
-                    Some(tree) => trees.push(tree),
-                    None => trees.clear(),
-                }
-            }
+        let trees = if outcome == Outcome::Holds { self.trees(&domain) } else { None };
+        let broken = witness.filter(|_| outcome == Outcome::Fails).and_then(|w| self.broken(w));
+        let trees = trees.unwrap_or_default();
+        Evidence { criterion: Some(self.criterion), outcome, domain, trees, broken }
+    }
+
+    fn figure(&self, at: &Domain) -> Option<Jet<VARIABLES>> {
+        match self.criterion {
+            Criterion::Angle => self.textbook.sine(at),
+            Criterion::Ratio => self.textbook.ratio_error(at),
+            Criterion::TransmissionAngle => self.textbook.cosine_at_q(at),
+            Criterion::Inertia => None,
         }
-        let broken =
-            if found.outcome == Outcome::Fails { self.broken(&found.witness) } else { None };
-        Evidence { criterion: Some(self.criterion), outcome: found.outcome, domain, trees, broken }
+    }
+
+    fn trees(&self, domain: &Domain) -> Option<Vec<Tree>> {
+        let mut trees = sides(&|x| self.figure(x), domain, self.limit.lo())?;
+        if self.criterion == Criterion::Angle && !self.textbook.starts_at_no_error(domain) {
+            let behind = |x: &Domain| self.textbook.cosine(x).map(|c| -c);
+            trees.push(cover(&behind, domain, &scale(domain), -ROOM, MOST_BOXES)?);
+        }
+        Some(trees)
     }
 
     /// The witness with its figure, where that is certainly beyond the limit: a rocker that stands still has none.
     fn broken(&self, witness: &Witness) -> Option<(Witness, Interval)> {
         let at = witness.point().map(Interval::point);
-        let figure = (self.figure)(&at)?.value;
+        let figure = self.figure(&at)?.value;
         (figure.mignitude() > self.limit.hi()).then_some((*witness, figure))
     }
 }
@@ -173,6 +183,13 @@ impl<'a> Textbook<'a> {
             angle_limit: question.limits.angle,
             zeroing: question.zeroing,
         }
+    }
+
+    /// Every loop closes all over `domain`.
+    fn assembly(&self, domain: &Domain) -> Evidence {
+        let trees = sides(&|x| self.cosine_at_q(x), domain, 1.0).unwrap_or_default();
+        let outcome = if trees.is_empty() { Outcome::Undecided } else { Outcome::Holds };
+        Evidence { criterion: None, outcome, domain: *domain, trees, broken: None }
     }
 
     /// Does the box hold a pose in which the angle error is certainly within the limit?

@@ -129,7 +129,7 @@ pub fn ratio_range(ratio: &Finding) -> Option<[f64; 2]> {
 }
 
 /// The search's finding of a criterion that it covers.
-fn finding(found: &Findings, criterion: Criterion) -> Option<&Finding> {
+pub(super) fn finding(found: &Findings, criterion: Criterion) -> Option<&Finding> {
     match criterion {
         Criterion::Angle => Some(&found.angle),
         Criterion::Ratio => Some(&found.ratio),

@@ -11,6 +11,7 @@ use crate::numeric::Interval;
 
 use super::check::with_question;
 use super::fault::Fault;
+use super::findings::Check;
 use super::mechanism::Mechanism;
 
 /// One claim of `unloop/proof/1`.
@@ -92,11 +93,15 @@ pub struct Broken {
     pub figure: [String; 2],
 }
 
-/// The evidence for the verdict on `design`, claim by claim.
+/// The evidence for `check`, the verdict on `design`, claim by claim.
 ///
 /// # Errors
 /// As [`super::check`].
-pub fn proof(design: &Design, mechanism: &Mechanism) -> Result<Vec<Proof>, Vec<Fault>> {
+pub fn proof(
+    design: &Design,
+    mechanism: &Mechanism,
+    check: &Check,
+) -> Result<Vec<Proof>, Vec<Fault>> {
     with_question(design, mechanism, |question| {
         let setting =
             Setting { design, mechanism, joint: question.joint, zeroing: question.zeroing };
@@ -105,18 +110,23 @@ pub fn proof(design: &Design, mechanism: &Mechanism) -> Result<Vec<Proof>, Vec<F
             Some(Criterion::Ratio) => question.limits.ratio,
             _ => question.limits.transmission_angle,
         };
-        let evidence = question.evidence();
+        let evidence = question.evidence(&check.criteria);
         let mut proofs: Vec<Proof> =
             evidence.iter().map(|claim| setting.proof(claim, limit(claim))).collect();
         // Inertia is not a claim about angles: its masses are measured figures, and no tree tells of them.
-        if let Some(first) = proofs.first() {
-            let left_out =
-                Some("the inertia criterion is computed, or certified by this program alone");
-            let limit = decimal(design.accept.inertia);
-            let (trees, witness) = (Vec::new(), None);
-            let outcome = Outcome::NotAssessed;
-            let claim = Criterion::Inertia.name();
-            proofs.push(Proof { claim, outcome, left_out, limit, trees, witness, ..first.clone() });
+        let inertia = check.criteria.iter().find(|c| c.criterion == Criterion::Inertia);
+        if let Some((first, inertia)) = proofs.first().zip(inertia) {
+            proofs.push(Proof {
+                claim: inertia.criterion.name(),
+                outcome: inertia.outcome,
+                left_out: Some(
+                    "the inertia criterion is computed, or certified by this program alone",
+                ),
+                limit: decimal(inertia.limit),
+                trees: Vec::new(),
+                witness: None,
+                ..first.clone()
+            });
         }
         proofs
     })

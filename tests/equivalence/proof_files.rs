@@ -60,6 +60,27 @@ fn every_proof_of_the_models_is_shown_without_this_program_engine() {
     }
 }
 
+#[test]
+fn a_proof_file_says_of_each_criterion_what_the_verdict_says() {
+    let folder = TempDir::new().unwrap();
+    let more = ["tests/data/kite_standing_still.toml", "tests/data/two_hips_on_a_pelvis.toml"];
+    for design in DESIGNS.into_iter().chain(more) {
+        let shown = unloop(&["check", "--json", design]).output().unwrap().stdout;
+        let check: Value = serde_json::from_slice(&shown).unwrap();
+        for criterion in check["criteria"].as_array().unwrap() {
+            let claims = proof(&folder, design).1;
+            let claim = claims.iter().find(|claim| claim["claim"] == criterion["name"]).unwrap();
+            assert_eq!(claim["outcome"], criterion["outcome"], "{design} {}", claim["claim"]);
+            let limit: f64 = claim["limit"].as_str().unwrap().parse().unwrap();
+            assert_eq!(json!(limit), criterion["limit"], "{design}");
+            fs::remove_file(
+                folder.path().join(design.rsplit('/').next().unwrap()).with_extension("json"),
+            )
+            .unwrap();
+        }
+    }
+}
+
 /// The half-ratio knee with ±0.02 mm on each length, and its stroke.
 fn toleranced(set_by: &str, stroke: &str) -> String {
     let mut text = fs::read_to_string("models/knee_halving.toml").unwrap();
