@@ -9,7 +9,7 @@ use crate::design::{self, Design};
 use crate::diagnostic::{Code, Diagnostic, why};
 use crate::study::Fault;
 
-use super::terminal;
+use super::terminal::{self, WIDTH, wrapped};
 
 /// Reads the design at `path` (`-` is standard input); shows its warnings, or all its faults.
 pub(super) fn read(path: &Path) -> Option<Design> {
@@ -49,6 +49,16 @@ pub(super) fn show_faults(design: &Design, faults: &[Fault]) {
     let diagnostics: Vec<Diagnostic> = faults.iter().map(|f| f.diagnostic(design)).collect();
     terminal::complain(&design.render(&diagnostics, terminal::error_colour()));
     point_to_more(&diagnostics);
+}
+
+/// A message that fits the terminal: its help, and itself where it has no place.
+pub(super) fn fitted(mut shown: Diagnostic) -> Diagnostic {
+    if shown.place.is_none() {
+        let code = shown.code.map_or(0, |code| code.name().len() + 2);
+        shown.message = wrapped(&shown.message, WIDTH - code, "");
+    }
+    shown.help = shown.help.map(|help| wrapped(&help, WIDTH, ""));
+    shown
 }
 
 /// One line below the messages: which of them `unloop explain` tells more about.

@@ -7,7 +7,6 @@ use crate::study::{self, Mechanism};
 
 use super::arguments::EmitArguments;
 use super::exit::Exit;
-use super::terminal::{WIDTH, wrapped};
 use super::{designs, terminal};
 
 pub(super) fn run(arguments: &EmitArguments) -> Exit {
@@ -60,15 +59,8 @@ fn write(arguments: &EmitArguments, emission: &Emission) -> Exit {
 
 /// Shows all that stands against the emission; wrong input outranks the verdict.
 pub(super) fn refuse(design: &Design, faults: &[EmitFault]) -> Exit {
-    let diagnostic = |fault: &EmitFault| {
-        let mut shown = fault.diagnostic(design);
-        if fault.parameter().is_none() {
-            shown.message = wrapped(&shown.message, WIDTH - code_width(fault), "");
-        }
-        shown.help = shown.help.map(|help| wrapped(&help, WIDTH, ""));
-        shown
-    };
-    let diagnostics: Vec<Diagnostic> = faults.iter().map(diagnostic).collect();
+    let shown = faults.iter().map(|fault| designs::fitted(fault.diagnostic(design)));
+    let diagnostics: Vec<Diagnostic> = shown.collect();
     terminal::complain(&design.render(&diagnostics, terminal::error_colour()));
     designs::point_to_more(&diagnostics);
     let answer = |fault: &EmitFault| match fault {
@@ -77,9 +69,4 @@ pub(super) fn refuse(design: &Design, faults: &[EmitFault]) -> Exit {
         _ => Exit::Wrong,
     };
     faults.iter().map(answer).max().unwrap_or(Exit::Wrong)
-}
-
-/// Columns of the code in brackets behind `error`.
-fn code_width(fault: &EmitFault) -> usize {
-    fault.code().map_or(0, |code| code.name().len() + 2)
 }

@@ -9,7 +9,6 @@ use crate::study::Mechanism;
 
 use super::arguments::MapArguments;
 use super::exit::Exit;
-use super::terminal::{WIDTH, wrapped};
 use super::{designs, terminal};
 
 pub(super) fn run(arguments: &MapArguments) -> Exit {
@@ -92,11 +91,7 @@ fn write(arguments: &MapArguments, made: &MapCode) -> Exit {
 }
 
 fn refuse(design: &Design, fault: &MapFault) -> Exit {
-    let mut shown = fault.diagnostic(design);
-    if fault.parameter().is_none() {
-        shown.message = wrapped(&shown.message, WIDTH, "");
-    }
-    shown.help = shown.help.map(|help| wrapped(&help, WIDTH, ""));
+    let shown = designs::fitted(fault.diagnostic(design));
     terminal::complain(&design.render(&[shown], terminal::error_colour()));
     match fault {
         MapFault::NotWithin { .. } => Exit::Undecided,

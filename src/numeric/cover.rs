@@ -10,6 +10,7 @@
 
 use super::interval::Interval;
 use super::jet::Jet;
+use super::search::{collapse, halves, mean_value};
 
 /// Boxes and variables of a claim.
 type Domain<const N: usize> = [Interval; N];
@@ -53,11 +54,7 @@ pub fn cover<const N: usize>(
         }
         let variable = widest(&here, found.as_ref(), scale)?;
         tree.push(char::from_digit(u32::try_from(variable).ok()?, 10)?);
-        let [mut lower, mut upper] = [here, here];
-        let halves = here.get(variable)?.halves();
-        *lower.get_mut(variable)? = *halves.first()?;
-        *upper.get_mut(variable)? = *halves.last()?;
-        open.extend([upper, lower]);
+        open.extend(halves(&here, variable)?.into_iter().rev());
     }
     Some(Tree(tree))
 }
@@ -69,20 +66,11 @@ fn bound<const N: usize>(
     jet: &Jet<N>,
 ) -> f64 {
     let mut moved = *over;
-    for (range, slope) in moved.iter_mut().zip(jet.slopes) {
-        if slope.lo() >= 0.0 {
-            *range = Interval::point(range.hi());
-        } else if slope.hi() <= 0.0 {
-            *range = Interval::point(range.lo());
-        }
-    }
-    let middle = moved.map(|range| Interval::point(range.mid()));
-    let Some(at) = f(&middle) else { return f64::INFINITY };
-    let mut sum = at.value;
-    for ((range, point), slope) in moved.iter().zip(middle).zip(jet.slopes) {
-        sum = sum + slope * (*range - point);
-    }
-    sum.hi().min(jet.value.hi())
+    collapse(&mut moved, &jet.slopes);
+    let middle = moved.map(Interval::mid);
+    let at = f(&middle.map(Interval::point));
+    let mean = at.map_or(f64::INFINITY, |at| mean_value(at.value, &moved, &middle, &jet.slopes));
+    mean.min(jet.value.hi())
 }
 
 /// The variable to halve: where the slope is least known for its width; without slopes the widest.

@@ -2,6 +2,7 @@
 
 pub mod cover;
 pub mod elementary;
+pub mod even;
 pub mod interval;
 pub mod jet;
 pub(crate) mod lane_arithmetic;
@@ -10,13 +11,16 @@ pub mod normal;
 pub mod parallel;
 pub mod polynomial;
 pub mod quadrature;
+pub mod ranked;
 pub mod roots;
 pub mod sampling;
 pub mod scalar;
 pub mod search;
 pub mod wide;
 
+pub use even::evenly;
 pub use interval::Interval;
 pub use jet::Jet;
 pub use polynomial::Polynomial;
+pub use ranked::Ranked;
 pub use scalar::Scalar;

@@ -11,10 +11,10 @@
 //! H. Ratschek and J. Rokne, New Computer Methods for Global Optimization (1988), ch. 3 (mean-value form, monotonicity
 //! test); the order of steps is our own.
 
-use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
 use super::interval::Interval;
+use super::ranked::Ranked;
 use super::scalar::Scalar as _;
 
 /// A square matrix of second derivatives.
@@ -71,30 +71,9 @@ pub struct Found<const N: usize> {
 }
 
 struct Piece<const N: usize> {
-    upper: f64,
     domain: [Interval; N],
     /// A bound of its own is known, not only that of what it is part of.
     is_bounded: bool,
-}
-
-impl<const N: usize> PartialEq for Piece<N> {
-    fn eq(&self, other: &Self) -> bool {
-        self.cmp(other) == Ordering::Equal
-    }
-}
-
-impl<const N: usize> Eq for Piece<N> {}
-
-impl<const N: usize> PartialOrd for Piece<N> {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
-}
-
-impl<const N: usize> Ord for Piece<N> {
-    fn cmp(&self, other: &Self) -> Ordering {
-        self.upper.total_cmp(&other.upper)
-    }
 }
 
 struct Search<'a, F, const N: usize> {
@@ -132,25 +111,29 @@ pub fn largest<const N: usize, F: Objective<N>>(
     let mut heap = BinaryHeap::from([search.bound(*domain, f64::INFINITY)]);
     // Boxes that are known to lie below what was asked are not split further; their bound still counts.
     while let Some(top) = heap.peek() {
-        if effort.is_enough(top.upper, search.lower) || search.boxes >= effort.boxes {
+        if effort.is_enough(top.bound, search.lower) || search.boxes >= effort.boxes {
             break;
         }
         let Some(top) = heap.pop() else { break };
-        let Some(halves) = halves(&top.domain, search.split(&top)) else {
+        let Some(halves) = halves(&top.of.domain, search.split(&top.of)) else {
             heap.push(top);
             break;
         };
         for half in halves {
-            let piece = search.bound(half, top.upper);
+            let piece = search.bound(half, top.bound);
             heap.push(piece);
         }
     }
-    let (upper, left) = heap.peek().map_or((f64::INFINITY, *domain), |top| (top.upper, top.domain));
+    let (upper, left) =
+        heap.peek().map_or((f64::INFINITY, *domain), |top| (top.bound, top.of.domain));
     Found { upper, lower: search.lower, witness: search.witness, boxes: search.boxes, left }
 }
 
 /// The two halves across the variable `split`; `None` where floats are too coarse to split.
-fn halves<const N: usize>(domain: &[Interval; N], split: usize) -> Option<[[Interval; N]; 2]> {
+pub(super) fn halves<const N: usize>(
+    domain: &[Interval; N],
+    split: usize,
+) -> Option<[[Interval; N]; 2]> {
     let whole = *domain.get(split)?;
     let middle = whole.mid();
     if middle <= whole.lo() || middle >= whole.hi() {
@@ -188,7 +171,7 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
     }
 
     /// The piece for `domain` with its bound, never above the bound of what it is part of.
-    fn bound(&mut self, domain: [Interval; N], parent: f64) -> Piece<N> {
+    fn bound(&mut self, domain: [Interval; N], parent: f64) -> Ranked<Piece<N>> {
         self.boxes += 1;
         let mut domain = domain;
         let mut gradient = self.f.gradient(&domain);
@@ -199,7 +182,7 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
         }
         let Some(gradient) = gradient else {
             self.try_point(&domain.map(Interval::mid));
-            return Piece { upper: parent, domain, is_bounded: false };
+            return Ranked { bound: parent, of: Piece { domain, is_bounded: false } };
         };
         let mut upper = self.by_slopes(&domain, &gradient);
         // What is enough already is never split.
@@ -211,7 +194,7 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
             let value = self.f.enclose(&local.middle.map(Interval::point));
             upper = value.map_or(upper, |value| upper.min(taylor(value, &domain, &local)));
         }
-        Piece { upper: upper.min(parent), domain, is_bounded: upper < f64::INFINITY }
+        Ranked { bound: upper.min(parent), of: Piece { domain, is_bounded: upper < f64::INFINITY } }
     }
 
     /// The mean-value bound; the middle of the box and the corner uphill are looked at.
@@ -300,7 +283,7 @@ fn distances<const N: usize>(domain: &[Interval; N], middle: &[f64; N]) -> [Inte
 }
 
 /// The most that value + gradient × distance can be.
-fn mean_value<const N: usize>(
+pub(super) fn mean_value<const N: usize>(
     value: Interval,
     domain: &[Interval; N],
     middle: &[f64; N],
@@ -342,7 +325,10 @@ fn rise(slope: f64, curvature: f64, reach: f64) -> f64 {
 }
 
 /// Moves every variable with a certain sign of slope to its upper-value end; says whether any moved.
-fn collapse<const N: usize>(domain: &mut [Interval; N], gradient: &[Interval; N]) -> bool {
+pub(super) fn collapse<const N: usize>(
+    domain: &mut [Interval; N],
+    gradient: &[Interval; N],
+) -> bool {
     let mut moved = false;
     for (over, slope) in domain.iter_mut().zip(gradient) {
         let end = if slope.lo() >= 0.0 {

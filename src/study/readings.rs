@@ -40,6 +40,18 @@ impl Readings {
         self.joint_in_zero + self.sense * turn
     }
 
+    /// The motor turn at which the motor reads `reading`, rad.
+    #[must_use]
+    pub fn motor_turn(&self, reading: f64) -> f64 {
+        self.sense * (reading - self.motor_in_zero)
+    }
+
+    /// The joint turn at which the joint reads `reading`, rad.
+    #[must_use]
+    pub fn joint_turn(&self, reading: f64) -> f64 {
+        self.sense * (reading - self.joint_in_zero)
+    }
+
     /// The motor's over a range of motor turns, ascending.
     #[must_use]
     pub fn motor_range(&self, turns: [f64; 2]) -> [f64; 2] {

@@ -3,6 +3,7 @@
 use crate::design::Design;
 use crate::equivalence::DirectJoint;
 use crate::linkage::{Drive, LinkageFault, Pose, Stroke};
+use crate::numeric::evenly;
 use crate::units::angle;
 
 use super::findings::{StrokeRow, barrier_name};
@@ -59,9 +60,10 @@ impl Poses {
                         "the joint turns back at motor angle {at} in the stroke, so that even steps of it have no order: take --over motor"
                     ));
                 }
-                let joint = even(stroke.joint, steps);
-                let last = steps.max(2) - 1;
-                let motor = joint.enumerate().map(|(k, turn)| match k {
+                let last = pieces(steps);
+                let joint = (0..).zip(evenly(stroke.joint, last));
+                // The ends are the stroke's own, not roots.
+                let motor = joint.map(|(k, turn)| match k {
                     0 => Ok(from),
                     k if k == last => Ok(to),
                     _ => branch.motor_turn(turn),
@@ -69,12 +71,12 @@ impl Poses {
                 motor.collect::<Result<_, _>>().map_err(told)
             }
             Self::AtMotor(reading) => {
-                let turn = readings.sense * (reading - readings.motor_in_zero);
+                let turn = readings.motor_turn(reading);
                 branch.reach(turn).map_err(told)?;
                 Ok(vec![turn])
             }
             Self::AtJoint(reading) => {
-                let turn = readings.sense * (reading - readings.joint_in_zero);
+                let turn = readings.joint_turn(reading);
                 Ok(vec![branch.motor_turn(turn).map_err(told)?])
             }
         }
@@ -156,16 +158,10 @@ impl From<&PoseRow> for StrokeRow {
 }
 
 fn motor_turns(stroke: &Stroke, steps: usize) -> impl Iterator<Item = f64> {
-    even(stroke.motor, steps)
+    evenly(stroke.motor, pieces(steps))
 }
 
-/// `steps` figures, at least two, evenly spaced between two ends, both included.
-#[allow(clippy::cast_precision_loss, reason = "a table has far fewer rows than 2^52")]
-fn even([from, to]: [f64; 2], steps: usize) -> impl Iterator<Item = f64> {
-    let last = steps.max(2) - 1;
-    (0..=last).map(
-        move |k| {
-            if k == last { to } else { from + (to - from) * (k as f64 / last as f64) }
-        },
-    )
+/// Between `steps` rows, of which there are at least two.
+fn pieces(steps: usize) -> u32 {
+    u32::try_from(steps.max(2) - 1).unwrap_or(u32::MAX)
 }

@@ -1,11 +1,10 @@
 //! The turn as a polynomial that is exact in the zero pose, and how far it is certainly off the linkage.
 
-use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
 use super::number::Number;
 use crate::linkage::Transfer;
-use crate::numeric::{Interval, Polynomial, Scalar as _};
+use crate::numeric::{Interval, Polynomial, Ranked, Scalar as _, evenly};
 
 /// turn = x · P(t), t = (x − middle) · `per_half`, x the other end's turn, all from the zero pose, rad.
 ///
@@ -63,7 +62,7 @@ impl Approximation {
     /// The largest error seen at evenly spaced poses of `range`; no bound.
     pub(super) fn seen(&self, transfer: &Transfer, range: [f64; 2]) -> f64 {
         let error = |x: f64| transfer.at(x).map_or(f64::INFINITY, |turn| (turn - self.at(x)).abs());
-        spread(range, SAMPLES).map(error).fold(0.0, f64::max)
+        evenly(range, SAMPLES).map(error).fold(0.0, f64::max)
     }
 
     /// The turn is certainly off the linkage's by no more than this over `range`, rad; `None` where that was not shown.
@@ -81,12 +80,6 @@ impl Approximation {
 
 /// Poses that an error is looked for at before it is bounded.
 const SAMPLES: u32 = 200;
-
-/// `count` + 1 figures evenly spaced over `range`, both ends included.
-pub(super) fn spread([from, to]: [f64; 2], count: u32) -> impl Iterator<Item = f64> {
-    let at = move |k: u32| from + (to - from) * (f64::from(k) / f64::from(count));
-    (0..=count).map(move |k| if k == count { to } else { at(k) })
-}
 
 /// E = linkage − approximation, by Taylor's form of third order about the middle of a piece:
 /// E(X) ⊂ E(m) + E′(m)(X−m) + ½E″(m)(X−m)² + ⅙E‴(X)(X−m)³.
@@ -143,51 +136,25 @@ const MOST_PIECES: u32 = 4000;
 /// Pieces to begin with.
 const PIECES: u32 = 16;
 
-/// A piece and a bound over it; the greatest is the one with the largest bound.
-struct Piece {
-    bound: f64,
-    over: Interval,
-}
-
-impl PartialEq for Piece {
-    fn eq(&self, other: &Self) -> bool {
-        self.cmp(other) == Ordering::Equal
-    }
-}
-
-impl Eq for Piece {}
-
-impl PartialOrd for Piece {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
-}
-
-impl Ord for Piece {
-    fn cmp(&self, other: &Self) -> Ordering {
-        self.bound.total_cmp(&other.bound)
-    }
-}
-
 /// A bound for |f| over `range`, close to the largest value where that is above `floor`; the largest bound is halved
 /// first.
 fn largest(f: &dyn Fn(Interval) -> Option<Interval>, range: [f64; 2], floor: f64) -> Option<f64> {
     let at = |x: f64| f(Interval::point(x)).map(Interval::magnitude);
     let piece = |over: Interval| {
         let bound = f(over).map_or(f64::INFINITY, Interval::magnitude);
-        Piece { bound, over }
+        Ranked { bound, of: over }
     };
-    let mut seen = spread(range, SAMPLES).try_fold(0.0, |most, x| Some(f64::max(most, at(x)?)))?;
-    let edges: Vec<f64> = spread(range, PIECES).collect();
+    let mut seen = evenly(range, SAMPLES).try_fold(0.0, |most, x| Some(f64::max(most, at(x)?)))?;
+    let edges: Vec<f64> = evenly(range, PIECES).collect();
     let pairs = edges.iter().zip(edges.iter().skip(1));
-    let mut open: BinaryHeap<Piece> =
+    let mut open: BinaryHeap<Ranked<Interval>> =
         pairs.map(|(from, to)| piece(Interval::new(*from, *to))).collect();
     for _ in 0..MOST_PIECES {
         let worst = open.peek()?;
         if worst.bound <= (CLOSE * seen).max(floor) {
             break;
         }
-        let halves = open.pop()?.over.halves();
+        let halves = open.pop()?.of.halves();
         for half in halves {
             seen = seen.max(at(half.mid())?);
             open.push(piece(half));
@@ -225,7 +192,7 @@ mod tests {
     fn the_rates_bound_holds_every_difference_seen() {
         let fit = Approximation::of_degree(&knee(), stroke(), 7, Number::Float);
         let bound = fit.largest_rate_error(&knee(), stroke()).unwrap();
-        for x in spread(stroke(), 1000) {
+        for x in evenly(stroke(), 1000) {
             let exact = knee().over(Interval::point(x)).unwrap()[1].mid();
             let error = fit.over(Interval::point(x))[1].mid() / exact - 1.0;
             assert!(error.abs() <= bound, "{x}");

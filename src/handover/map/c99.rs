@@ -25,13 +25,7 @@ impl Notation for C {
     }
 
     fn function(&self, function: Function) -> String {
-        let name = match function {
-            Function::SquareRoot => "sqrt",
-            Function::Sine => "sin",
-            Function::Cosine => "cos",
-            Function::AngleOf => "atan2",
-        };
-        name.to_owned() + if self.0 == Number::Float { "f" } else { "" }
+        function.name().to_owned() + if self.0 == Number::Float { "f" } else { "" }
     }
 
     fn held(&self, reading: &str, ends: [f64; 2]) -> String {
@@ -235,9 +229,8 @@ fn map_body(code: &Code, c: &C, joint: &Joint, there: &Wrapper) -> String {
 /// From reading to reading and the rate of readings.
 fn solver(c: &C, code: &Code, own: &str, core: &str, wrapper: &Wrapper, inline: &str) -> String {
     let kind = c.kind();
-    let behind: Vec<Line> =
-        wrapper.behind.iter().filter(|line| !line.repeats_itself()).cloned().collect();
-    let behind: String = behind
+    let behind: String = wrapper
+        .behind
         .iter()
         .map(|line| {
             let declared = if line.name == RATE { String::new() } else { format!("const {kind} ") };

@@ -2,14 +2,14 @@
 
 use std::f64::consts::PI;
 
-use super::approximation::{Approximation, spread};
+use super::approximation::Approximation;
 use super::core::{self, GIVEN, RATE, TURN};
 use super::expression::{Expression, Line, Numbers, constant, line, name};
 use super::number::Number;
 use super::rounding::{Bounded, Rounding};
 use super::{Beyond, MapFault, MapForm};
 use crate::linkage::{FourBar, Transfer};
-use crate::numeric::Interval;
+use crate::numeric::{Interval, evenly};
 
 /// What one end of a joint reads.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -76,16 +76,13 @@ impl Wrapper {
             line(GIVEN, given.turn(name(HELD))),
         ];
         let same_way = given.sense * asked.sense > 0.0;
-        let rate = if same_way { name(RATE) } else { -name(RATE) };
-        let result = asked.read(name(TURN));
-        let behind = match ask.beyond {
-            Beyond::Hold => vec![line(RATE, rate), line(RESULT, result)],
-            Beyond::Tangent => {
-                let gone = name(RATE) * (name(READING) - name(HELD));
-                vec![line(RATE, rate), line(RESULT, result + gone)]
-            }
+        let rate = (!same_way).then(|| line(RATE, -name(RATE)));
+        let held = asked.read(name(TURN));
+        let result = match ask.beyond {
+            Beyond::Hold => held,
+            Beyond::Tangent => held + name(RATE) * (name(READING) - name(HELD)),
         };
-        Self { within, before, behind }
+        Self { within, before, behind: rate.into_iter().chain([line(RESULT, result)]).collect() }
     }
 }
 
@@ -100,7 +97,7 @@ pub(super) struct Choice {
 }
 
 /// What certainly holds of a reading that the code gives, over the stroke.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Certified {
     /// Of the polynomial against the linkage, and of the digits that the code's own figures have, rad.
     pub(super) approximation: f64,
@@ -233,18 +230,16 @@ impl Maker<'_> {
         if !rounding.is_finite() {
             return Err(MapFault::NotCertified);
         }
-        let rate = rate.map(|share| share + of_rate).filter(|share| share.is_finite());
         let [own, own_rate] = self.own_digits();
         let approximation = approximation + own;
-        let rate = rate.map(|share| share + own_rate).filter(|share| share.is_finite());
+        let rate = rate.map(|share| share + of_rate + own_rate).filter(|share| share.is_finite());
         let certified = Certified { approximation, rounding, rate };
         Ok(Direction { degree, core, wrappers: self.wrappers.clone(), certified })
     }
 
-    /// What the digits of the figures that the code is made from do to the turn, rad: lengths as shares of the ground, the
-    /// directions of the zero pose and what is made of them carry a few roundings each. From slopes at poses of the stroke,
-    /// and twice that for what lies between.
-    /// The same of the rate, as a share.
+    /// What the digits of the figures that the code is made from do to the turn, rad, and to the rate, as a share: lengths
+    /// as shares of the ground, the directions of the zero pose and what is made of them carry a few roundings each. From
+    /// slopes at poses of the stroke, and twice that for what lies between.
     fn own_digits(&self) -> [f64; 2] {
         let branch = self.transfer.branch();
         let FourBar { ground, crank, coupler, rocker } = *branch.bars();
@@ -258,13 +253,13 @@ impl Maker<'_> {
             Some([PI + moved(pose.rocker_slopes()), of_rate])
         };
         let most = |a: [f64; 2], b: [f64; 2]| [a[0].max(b[0]), a[1].max(b[1])];
-        let worst = spread(self.turns, COARSE).filter_map(at).fold([0.0; 2], most);
+        let worst = evenly(self.turns, COARSE).filter_map(at).fold([0.0; 2], most);
         worst.map(|moved| 2.0 * FEW_ROUNDINGS * moved)
     }
 
     /// What rounding does at most: to a reading, rad, and to the rate, as a share; infinite where that is not known.
     fn rounding(&self, core: &[Line], pieces: u32) -> [f64; 2] {
-        let edges = |w: &Wrapper| spread(w.within, pieces).collect::<Vec<f64>>();
+        let edges = |w: &Wrapper| evenly(w.within, pieces).collect::<Vec<f64>>();
         let mut worst = [0.0_f64; 2];
         for wrapper in &self.wrappers {
             let edges = edges(wrapper);

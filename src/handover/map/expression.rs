@@ -2,6 +2,8 @@
 
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
+use super::number::float;
+
 /// A formula, in the order in which it is worked out.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Expression {
@@ -33,18 +35,23 @@ pub(super) enum Function {
     AngleOf,
 }
 
+impl Function {
+    /// As most mathematical libraries call it.
+    pub(super) fn name(self) -> &'static str {
+        match self {
+            Self::SquareRoot => "sqrt",
+            Self::Sine => "sin",
+            Self::Cosine => "cos",
+            Self::AngleOf => "atan2",
+        }
+    }
+}
+
 /// One line of code: a variable and what it becomes. A later line may give the same variable another value.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Line {
     pub(super) name: &'static str,
     pub(super) value: Expression,
-}
-
-impl Line {
-    /// Does it give the variable the value that it has?
-    pub(super) fn repeats_itself(&self) -> bool {
-        self.value == Expression::Name(self.name)
-    }
 }
 
 /// `name = value`.
@@ -190,14 +197,6 @@ macro_rules! machine_numbers {
     };
 }
 
-#[allow(
-    clippy::cast_possible_truncation,
-    reason = "rounding to the nearest float is what is meant"
-)]
-fn to_float(value: f64) -> f32 {
-    value as f32
-}
-
 machine_numbers!(
     Doubles,
     f64,
@@ -207,7 +206,7 @@ machine_numbers!(
     libm::cos,
     libm::atan2
 );
-machine_numbers!(Floats, f32, to_float, f32::sqrt, libm::sinf, libm::cosf, libm::atan2f);
+machine_numbers!(Floats, f32, float, f32::sqrt, libm::sinf, libm::cosf, libm::atan2f);
 
 #[cfg(test)]
 mod tests {

@@ -32,8 +32,8 @@ use self::code::{Code, Joint};
 use self::direction::{Choice, Direction, End};
 pub use self::fault::MapFault;
 pub use self::number::Number;
-use super::fault::EmitFault;
-use super::stand_in::limits::joint_limits;
+use super::stand_in::figures::sense;
+use super::stand_in::limits::motor_turns;
 
 words! {
     /// The language of the code.
@@ -150,7 +150,8 @@ pub fn map(design: &Design, mechanism: &Mechanism, ask: &MapAsk) -> Result<MapCo
 fn code(design: &Design, mechanism: &Mechanism, ask: &MapAsk) -> Result<Code, MapFault> {
     let choice = ask.choice();
     let branch = &mechanism.branch;
-    let motor_turns = motor_turns(design, mechanism)?;
+    let stops = design.actuator.as_ref().and_then(|actuator| actuator.stops);
+    let motor_turns = motor_turns(&mechanism.stroke, stops)?;
     let joints = joints(design, mechanism)?;
     let is_same =
         kind_of(branch.bars(), branch.zero_crank(), branch.closure()) == Kind::Parallelogram;
@@ -183,22 +184,12 @@ fn code(design: &Design, mechanism: &Mechanism, ask: &MapAsk) -> Result<Code, Ma
     })
 }
 
-/// Motor turns of the stroke within the motor's stops, ascending, rad.
-fn motor_turns(design: &Design, mechanism: &Mechanism) -> Result<[f64; 2], EmitFault> {
-    let stops = design.actuator.as_ref().and_then(|actuator| actuator.stops);
-    let stroke = &mechanism.stroke;
-    joint_limits(stroke, stops, &|motor| mechanism.branch.joint_turn(motor).ok())?;
-    let [from, to] = stroke.motor;
-    let [low, high] = stops.unwrap_or(stroke.motor);
-    Ok([from.max(low), to.min(high)])
-}
-
 /// One for each `[[robot]]`, or one that reads as the drawing does.
 fn joints(design: &Design, mechanism: &Mechanism) -> Result<Vec<Joint>, MapFault> {
     let drawn = mechanism.readings;
     let end = |in_zero: f64, sense: f64| End { in_zero, sense };
     let of_robot = |robot: &RobotJoint| {
-        let joint = if robot.mirrored { -1.0 } else { 1.0 };
+        let joint = sense(robot);
         Joint {
             joint_name: robot.joint.clone(),
             name: code::identifier(&robot.joint),

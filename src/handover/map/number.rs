@@ -11,6 +11,15 @@ words! {
     }
 }
 
+/// The nearest binary32.
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "rounding to the nearest float is what is meant"
+)]
+pub(super) fn float(value: f64) -> f32 {
+    value as f32
+}
+
 impl Number {
     /// Half a unit in the last place of 1.
     pub(super) fn unit(self) -> f64 {
@@ -29,10 +38,9 @@ impl Number {
     }
 
     /// The nearest number of this kind.
-    #[allow(clippy::cast_possible_truncation, reason = "rounding to the nearest float is meant")]
     pub(super) fn nearest(self, value: f64) -> f64 {
         match self {
-            Self::Float => f64::from(value as f32),
+            Self::Float => f64::from(float(value)),
             Self::Double => value,
         }
     }
@@ -40,8 +48,7 @@ impl Number {
     /// The largest number of this kind that is not above `value`.
     pub(super) fn below(self, value: f64) -> f64 {
         match self {
-            #[allow(clippy::cast_possible_truncation, reason = "rounded down right after")]
-            Self::Float if f64::from(value as f32) > value => f64::from((value as f32).next_down()),
+            Self::Float if self.nearest(value) > value => f64::from(float(value).next_down()),
             _ => self.nearest(value),
         }
     }
@@ -54,8 +61,7 @@ impl Number {
     /// All digits of `value`, a number of this kind, in decimals.
     pub(super) fn decimals(self, value: f64) -> String {
         match self {
-            #[allow(clippy::cast_possible_truncation, reason = "is one already")]
-            Self::Float => format!("{:?}", value as f32),
+            Self::Float => format!("{:?}", float(value)),
             Self::Double => format!("{value:?}"),
         }
     }

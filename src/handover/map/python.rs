@@ -17,10 +17,8 @@ impl Notation for Python {
 
     fn function(&self, function: Function) -> String {
         let name = match function {
-            Function::SquareRoot => "sqrt",
-            Function::Sine => "sin",
-            Function::Cosine => "cos",
             Function::AngleOf => "arctan2",
+            other => other.name(),
         };
         format!("xp.{name}")
     }
@@ -79,8 +77,6 @@ def {own}({GIVEN}, xp):
 
 /// From reading to reading and the rate of readings.
 fn solver(python: &Python, own: &str, core: &str, wrapper: &Wrapper) -> String {
-    let behind: Vec<Line> =
-        wrapper.behind.iter().filter(|line| !line.repeats_itself()).cloned().collect();
     format!(
         "
 
@@ -89,7 +85,7 @@ def {own}({READING}, xp):
 {}    return {RESULT}, {RATE}
 ",
         body(python, &wrapper.before),
-        body(python, &behind)
+        body(python, &wrapper.behind)
     )
 }
 

@@ -27,13 +27,7 @@ impl Notation for Rust {
     }
 
     fn function(&self, function: Function) -> String {
-        let name = match function {
-            Function::SquareRoot => "sqrt",
-            Function::Sine => "sin",
-            Function::Cosine => "cos",
-            Function::AngleOf => "atan2",
-        };
-        format!("libm::{name}{}", if self.0 == Number::Float { "f" } else { "" })
+        format!("libm::{}{}", function.name(), if self.0 == Number::Float { "f" } else { "" })
     }
 
     fn held(&self, reading: &str, ends: [f64; 2]) -> String {
@@ -133,8 +127,6 @@ fn {name}_{what}({GIVEN}: {kind}) -> ({kind}, {kind}) {{
 /// From reading to reading and the rate of readings.
 fn solver(rust: &Rust, code: &Code, own: &str, core: &str, wrapper: &Wrapper) -> String {
     let kind = rust.kind();
-    let behind: Vec<Line> =
-        wrapper.behind.iter().filter(|line| !line.repeats_itself()).cloned().collect();
     format!(
         "
 fn {own}({READING}: {kind}) -> ({kind}, {kind}) {{
@@ -144,7 +136,7 @@ fn {own}({READING}: {kind}) -> ({kind}, {kind}) {{
 ",
         body(rust, &wrapper.before),
         code.name,
-        body(rust, &behind)
+        body(rust, &wrapper.behind)
     )
 }
 

@@ -2,12 +2,12 @@
 
 use std::fmt::Write as _;
 
-use super::approximation::spread;
 use super::code::{Code, Joint, MOTOR_SPEED, MOTOR_TORQUE, ratio, speed, torque};
 use super::core::RATE;
 use super::direction::{Direction, READING, RESULT, Wrapper};
 use super::expression::{Doubles, Floats, Line, Numbers, name};
 use super::{Number, expression};
+use crate::numeric::evenly;
 use crate::study::Mechanism;
 
 /// Poses of the stroke less one.
@@ -43,7 +43,7 @@ pub(super) fn csv(code: &Code, mechanism: &Mechanism) -> String {
 fn readings(joint: &Joint, there: &Wrapper, number: Number) -> Vec<f64> {
     let [low, high] = there.within;
     let mut readings: Vec<f64> =
-        spread([low, high], STEPS).map(|x| number.nearest(x).clamp(low, high)).collect();
+        evenly([low, high], STEPS).map(|x| number.nearest(x).clamp(low, high)).collect();
     let zero = number.nearest(joint.motor.in_zero);
     readings.extend([low - BEYOND, high + BEYOND].map(|x| number.nearest(x)));
     readings.push(f64::NAN);

@@ -33,6 +33,22 @@ pub struct JointLimit {
     pub set_by: LimitSetBy,
 }
 
+/// The motor turns of the stroke between the stops, the smaller first.
+///
+/// # Errors
+/// When the stops leave nothing of the stroke.
+pub(in crate::handover) fn motor_turns(
+    stroke: &Stroke,
+    stops: Option<[f64; 2]>,
+) -> Result<[f64; 2], EmitFault> {
+    let ([first, last], stops) = (stroke.motor, stops.unwrap_or(stroke.motor));
+    let [low, high] = [stops[0].max(first), stops[1].min(last)];
+    if low >= high {
+        return Err(EmitFault::StopsLeaveNothing { stops, stroke: stroke.motor });
+    }
+    Ok([low, high])
+}
+
 /// The joint's limits, not yet readings but turns from the zero pose about the design's axis, the smaller first.
 ///
 /// `stops` are motor turns, the smaller first; a stop counts only inside the stroke, where
@@ -46,24 +62,18 @@ pub(in crate::handover) fn joint_limits(
     joint_of_motor: &dyn Fn(f64) -> Option<f64>,
 ) -> Result<[JointLimit; 2], EmitFault> {
     let [first, last] = stroke.motor;
-    let [low_stop, high_stop] = stops.unwrap_or(stroke.motor);
-    if low_stop.max(first) >= high_stop.min(last) {
-        return Err(EmitFault::StopsLeaveNothing {
-            stops: [low_stop, high_stop],
-            stroke: stroke.motor,
-        });
-    }
+    let [low, high] = motor_turns(stroke, stops)?;
     let stop_at = |motor: f64| {
         let angle = joint_of_motor(motor).ok_or(EmitFault::StopNotReached { motor })?;
         Ok(JointLimit { angle, set_by: LimitSetBy::MotorStop })
     };
     let [mut start, mut end] =
         stroke.joint.map(|angle| JointLimit { angle, set_by: LimitSetBy::Stroke });
-    if low_stop > first {
-        start = stop_at(low_stop)?;
+    if low > first {
+        start = stop_at(low)?;
     }
-    if high_stop < last {
-        end = stop_at(high_stop)?;
+    if high < last {
+        end = stop_at(high)?;
     }
     Ok(rising(start, end))
 }
