@@ -35,7 +35,7 @@ pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
 pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fault>> {
     let (sweep, joint) = mechanism.sweep().map_err(|fault| vec![fault])?;
     let branch = &mechanism.branch;
-    let zero = ZeroPose { crank: branch.zero_crank(), rocker: branch.zero_rocker() };
+    let zero = ZeroPose::new(branch);
     let drives = drives(design, &zero);
     let hung = drives.hung(design);
     let question = question(design, mechanism, joint, &drives, &hung);
@@ -100,9 +100,7 @@ pub(super) fn with_question<T>(
     read: impl FnOnce(&Question<'_>) -> T,
 ) -> Result<T, Vec<Fault>> {
     let (_, joint) = mechanism.sweep().map_err(|fault| vec![fault])?;
-    let branch = &mechanism.branch;
-    let zero = ZeroPose { crank: branch.zero_crank(), rocker: branch.zero_rocker() };
-    let drives = drives(design, &zero);
+    let drives = drives(design, &ZeroPose::new(&mechanism.branch));
     let hung = drives.hung(design);
     Ok(read(&question(design, mechanism, joint, &drives, &hung)))
 }

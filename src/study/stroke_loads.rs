@@ -30,7 +30,7 @@ pub(super) fn of_poses(design: &Design, mechanism: &Mechanism) -> impl Fn(&Pose)
     let peak = actuator.and_then(|a| a.peak_torque);
     let fastest = actuator.and_then(|a| a.max_speed);
     let branch = &mechanism.branch;
-    let zero = ZeroPose { crank: branch.zero_crank(), rocker: branch.zero_rocker() };
+    let zero = ZeroPose::new(branch);
     let parts = drive(design, &zero).filter(|_| missing_for_inertia(design).is_empty());
     let bearings = bearings(design);
     move |pose| {

@@ -5,7 +5,7 @@ use serde::{Serialize, Serializer};
 use crate::design::StrokeBy;
 use crate::diagnostic::Code;
 use crate::equivalence::{Assessment, Basis, Change, Criterion, DirectJoint, Verdict, Witness};
-use crate::linkage::{BarrierKind, Class, Closure, FourBar, Kind, Stroke};
+use crate::linkage::{BarrierKind, Branch, Class, Closure, FourBar, Kind, Stroke};
 
 use super::readings::{OtherWay, Readings};
 
@@ -146,6 +146,14 @@ pub struct ZeroPose {
     /// Rocker angle ψ₀, rad, solved.
     #[serde(rename = "rocker_rad")]
     pub rocker: f64,
+}
+
+impl ZeroPose {
+    /// Of the linkage on its branch.
+    #[must_use]
+    pub fn new(branch: &Branch) -> Self {
+        Self { crank: branch.zero_crank(), rocker: branch.zero_rocker() }
+    }
 }
 
 /// A figure and the joint turn where it lies.
