@@ -143,6 +143,23 @@ fn code_that_is_a_degree_off_is_not_written_unless_that_is_asked_for() {
     assert!(map(&design, &mechanism, &MapAsk { within: Some(0.1), ..ask }).is_ok());
 }
 
+/// A rocker that turns by 206.8 deg, turns back, and ends 173 deg from the zero pose.
+const TURNS_BACK_FAR: &str = "name = \"far\"\n[linkage]\nground = \"55.5 mm\"\ncrank = \"93.4 mm\"\n\
+    coupler = \"129.9 mm\"\nrocker = \"48.1 mm\"\n[zero]\ncrank = \"61.5 deg\"\nrocker = \"-67.2 deg\"\n\
+    [stroke]\nmotor = [\"0 deg\", \"235 deg\"]\n";
+
+#[test]
+fn a_joint_that_turns_back_beyond_half_a_turn_gets_no_closed_form_that_wraps_there() {
+    let (design, mechanism) = design(TURNS_BACK_FAR);
+    let ends = mechanism.stroke.joint.map(|turn| turn.abs().to_degrees());
+    assert!(ends.iter().all(|end| *end < 179.0), "{ends:?}");
+    let fault = map(&design, &mechanism, &MapAsk::new(Language::C99)).unwrap_err();
+    assert!(
+        matches!(fault, MapFault::TurnsTooFar { turn } if turn.to_degrees() > 206.0),
+        "{fault:?}"
+    );
+}
+
 #[test]
 fn a_dead_point_in_the_stroke_leaves_no_way_back_and_the_file_says_so() {
     let text = fs::read_to_string("tests/data/kite_turning_back.toml").unwrap();

@@ -177,10 +177,17 @@ const HALF_TURN: f64 = PI - 1e-6;
 
 impl Maker<'_> {
     fn closed_form(&self) -> Result<Direction, MapFault> {
-        let mut reached = self.turns.map(|turn| self.transfer.at(turn).unwrap_or(f64::INFINITY));
-        reached.sort_by(|a, b| a.abs().total_cmp(&b.abs()));
-        if reached[1].abs() >= HALF_TURN {
-            return Err(MapFault::TurnsTooFar { turn: reached[1] });
+        let ([from, to], sense) = (self.turns, self.transfer.sense());
+        // Furthest at an end, or where the asked end turns back in between.
+        let back = self
+            .transfer
+            .branch()
+            .dead_turns((sense * from).min(sense * to), (sense * from).max(sense * to));
+        let poses = [from, to].into_iter().chain(back.into_iter().map(|turn| sense * turn));
+        let reached = poses.map(|turn| self.transfer.at(turn).unwrap_or(f64::INFINITY));
+        let furthest = reached.max_by(|a, b| a.abs().total_cmp(&b.abs()));
+        if let Some(turn) = furthest.filter(|turn| turn.abs() >= HALF_TURN) {
+            return Err(MapFault::TurnsTooFar { turn });
         }
         self.direction(core::closed_form(self.transfer), None, 0.0, Some(0.0))
     }
