@@ -35,7 +35,7 @@ fn print_tightness() {
         let found = case.prover().judge(&case.family, case.turns);
         let tight = tightness::tightness(&found, corner)
             .map(|share| share.map_or_else(|| "-".to_owned(), |share| format!("{share:.6}")));
-        let boxes: u32 = found.all().iter().map(|finding| finding.boxes).sum();
+        let boxes: u32 = found.figures.iter().map(|(_, finding)| finding.boxes).sum();
         println!(
             "{:<40} {:<8} {:<8} {:<13} {boxes:<6} {:.3} ms",
             name(&case),
@@ -131,7 +131,7 @@ fn prover(branch: &Branch) -> Prover<'_> {
 fn a_proof(bencher: Bencher<'_, '_>) {
     let Some(branch) = drawn() else { return };
     let family = Family::symmetric(&ANKLE, 1e-4, Interval::ZERO);
-    bencher.bench_local(|| prover(&branch).judge(divan::black_box(&family), TURNS).angle.bound);
+    bencher.bench_local(|| prover(&branch).judge(divan::black_box(&family), TURNS).figures.len());
 }
 
 /// The largest tolerance for all four lengths.

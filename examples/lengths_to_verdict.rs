@@ -33,6 +33,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         weights: Weights::NotGiven(&["masses"]),
         basis: Basis::Tolerance,
         zeroing: Zeroing::OnEachRobot,
+        finger: None,
         family: Family::symmetric(&bars, 0.1e-3, Interval::ZERO),
     })?;
     println!("{:?}, proved: {}", judgement.verdict, judgement.proved);

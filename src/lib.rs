@@ -61,7 +61,7 @@
 //! let judgement = judge(&Question {
 //!     branch: &branch, stroke, joint, limits,
 //!     inertia_limit: 0.05, inertia_is_asked: false, weights: Weights::NotGiven(&["masses"]),
-//!     basis: Basis::Tolerance, zeroing: Zeroing::OnEachRobot,
+//!     basis: Basis::Tolerance, zeroing: Zeroing::OnEachRobot, finger: None,
 //!     family: Family::symmetric(&bars, 0.1e-3, Interval::ZERO),
 //! })?;
 //! assert_eq!(judgement.verdict, Verdict::Equivalent);

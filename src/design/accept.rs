@@ -4,7 +4,7 @@ use super::entry::Entry;
 use super::model::{Accept, Preset};
 use super::section::Section;
 use crate::diagnostic::Code;
-use crate::equivalence::Basis;
+use crate::equivalence::{Basis, PadLimits};
 use crate::units::UnitKind;
 use std::f64::consts::FRAC_PI_2;
 
@@ -23,6 +23,13 @@ pub(super) fn read(root: &Section<'_>, tolerance_is_drawn: Option<bool>) -> Opti
     let inertia = limit("inertia", UnitKind::Share, start.inertia);
     let steepest = get("transmission_angle")
         .map_or(Some(start.transmission_angle), |entry| transmission(&entry));
+    let pad = PadLimits {
+        tilt: limit("tilt", UnitKind::Angle, start.pad.tilt)?,
+        shift: limit("shift", UnitKind::Length, start.pad.shift)?,
+        opening: limit("opening", UnitKind::Length, start.pad.opening)?,
+        grip: limit("grip", UnitKind::Share, start.pad.grip)?,
+    };
+    refuse_what_is_not_judged(root, &get);
     let over = over(get("over"), tolerance_is_drawn);
     let by_hand = get("inertia");
     check_inertia(root, by_hand.as_ref());
@@ -33,17 +40,36 @@ pub(super) fn read(root: &Section<'_>, tolerance_is_drawn: Option<bool>) -> Opti
         inertia: inertia?,
         inertia_by_hand: by_hand.is_some(),
         transmission_angle: steepest?,
+        pad,
         over: over?,
         ..start
     })
 }
 
-/// The limits of a preset: angle in deg, ratio and inertia in %, transmission angle in deg.
+/// Limits of a pad's motion and limits of a joint's are for one of the two.
+fn refuse_what_is_not_judged<'a>(root: &Section<'a>, get: &dyn Fn(&str) -> Option<Entry<'a>>) {
+    let on_coupler = root.section("finger").and_then(|table| table.get("pad")).is_some_and(
+        |pad| matches!(pad.value, toml::de::DeValue::String(text) if text == "coupler"),
+    );
+    let (idle, label, help): (&[&str], _, _) = if on_coupler {
+        let help = "the pad rides on the coupler: write tilt, shift, opening or grip instead";
+        (&["angle", "ratio"], "judged of a joint", help)
+    } else {
+        let help = "add [finger] with pad = \"coupler\", or take this line out";
+        (&["tilt", "shift", "opening", "grip"], "judged of a pad on the coupler", help)
+    };
+    for entry in idle.iter().filter_map(|key| get(key)) {
+        entry.fault("is not judged here", label, help);
+    }
+}
+
+/// The limits of a preset: angle in deg, ratio and inertia in %, transmission angle in deg; of a pad tilt in deg, shift and
+/// opening in mm, grip in %.
 fn of_preset(preset: Preset) -> Accept {
-    let [angle, ratio, inertia, transmission] = match preset {
-        Preset::Invisible => [0.05, 0.5, 1.0, 40.0],
-        Preset::Training => [0.5, 2.0, 5.0, 30.0],
-        Preset::Coarse => [1.0, 5.0, 10.0, 20.0],
+    let ([angle, ratio, inertia, transmission], [tilt, shift, opening, grip]) = match preset {
+        Preset::Invisible => ([0.05, 0.5, 1.0, 40.0], [0.05, 0.1, 0.05, 1.0]),
+        Preset::Training => ([0.5, 2.0, 5.0, 30.0], [0.5, 1.0, 0.5, 5.0]),
+        Preset::Coarse => ([1.0, 5.0, 10.0, 20.0], [1.0, 2.0, 1.0, 10.0]),
     };
     Accept {
         preset,
@@ -52,6 +78,12 @@ fn of_preset(preset: Preset) -> Accept {
         inertia: inertia / 100.0,
         inertia_by_hand: false,
         transmission_angle: f64::to_radians(transmission),
+        pad: PadLimits {
+            tilt: f64::to_radians(tilt),
+            shift: shift / 1000.0,
+            opening: opening / 1000.0,
+            grip: grip / 100.0,
+        },
         over: Basis::Nominal,
     }
 }

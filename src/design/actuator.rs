@@ -23,6 +23,7 @@ pub(super) fn read(root: &Section<'_>, zero: &Zero<'_>, sense: Sense) -> Option<
         max_speed: positive("max_speed", UnitKind::AngularSpeed),
         damping: loss("damping", UnitKind::Damping),
         friction: loss("friction", UnitKind::Torque),
+        holding_friction: loss("holding_friction", UnitKind::Torque),
         backlash: loss("backlash", UnitKind::Angle),
         stops: table.get("stops").and_then(|entry| turns(&entry, zero.motor_reads, sense)),
         position_gain: loss("position_gain", UnitKind::Stiffness),

@@ -3,7 +3,7 @@
 use super::dimension::Dimension;
 use super::lengths::{self, Lengths};
 use super::model::{AxisPoints, Geometry, SpatialPivots};
-use super::pivots;
+use super::pivots::{self, Pinned};
 use super::section::Section;
 use super::sense::Sense;
 use super::tolerances;
@@ -52,7 +52,9 @@ pub(super) fn read(sources: &Sources<'_, '_>) -> Option<Geometry> {
 fn drawn(sources: &Sources<'_, '_>, linkage: &Section<'_>) -> Option<Geometry> {
     let lengths = tolerances::apply(sources.tolerance, lengths::read(linkage));
     let (crank, rocker) = sources.zero.pose(sources.root, Sense::new(sources.axis_points));
-    assemble(lengths, crank?, rocker?, 0.0, None)
+    let sense = Sense::new(sources.axis_points).angle(1.0);
+    let frame = [[1.0, 0.0, 0.0], [0.0, sense, 0.0], [0.0, 0.0, sense]];
+    assemble(lengths, crank?, rocker?, 0.0, frame, None)
 }
 
 fn pinned(sources: &Sources<'_, '_>, table: &Section<'_>) -> Option<Geometry> {
@@ -61,7 +63,8 @@ fn pinned(sources: &Sources<'_, '_>, table: &Section<'_>) -> Option<Geometry> {
     let lengths = pinned.lengths.map(|nominal| Some(Dimension::drawn(nominal, None)));
     let lengths = tolerances::apply(sources.tolerance, lengths);
     let crank = Dimension::drawn(pinned.crank, None);
-    assemble(lengths, crank, pinned.rocker, pinned.rounding, pinned.spatial)
+    let Pinned { rocker, rounding, drawing_frame, spatial, .. } = pinned;
+    assemble(lengths, crank, rocker, rounding, drawing_frame, spatial)
 }
 
 fn assemble(
@@ -69,6 +72,7 @@ fn assemble(
     zero_crank: Dimension,
     zero_rocker: f64,
     rounding: f64,
+    drawing_frame: [[f64; 3]; 3],
     pivots: Option<SpatialPivots>,
 ) -> Option<Geometry> {
     let [ground, crank, coupler, rocker] = lengths;
@@ -81,6 +85,7 @@ fn assemble(
         zero_rocker,
         rounding,
         pivots,
+        drawing_frame,
     })
 }
 

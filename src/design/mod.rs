@@ -17,6 +17,7 @@ mod bytes;
 mod dimension;
 mod entry;
 mod faults;
+mod finger;
 mod geometry;
 mod lengths;
 mod mass;
@@ -165,6 +166,8 @@ fn design(root: &Section<'_>, source: Source) -> Option<Design> {
     let (rod, pins) = (parts::rod(root), parts::pins(root));
     let together = tolerances::together(tolerance);
     let motion = motion::read(root);
+    let finger = finger::read(root, geometry.as_ref());
+    finger::refuse_stand_in(root);
     let robots = robot::read(root, geometry.as_ref());
     Some(Design {
         source,
@@ -183,6 +186,7 @@ fn design(root: &Section<'_>, source: Source) -> Option<Design> {
         pins,
         together,
         motion,
+        finger,
         robots,
         places: places::collect(root),
     })

@@ -7,7 +7,8 @@
 use std::ops::Range;
 
 use super::dimension::Dimension;
-use crate::equivalence::Basis;
+use crate::equivalence::{Basis, PadLimits, PadStandIn};
+use crate::linkage::Pad;
 
 /// One design file, checked.
 #[derive(Clone, Debug)]
@@ -44,6 +45,8 @@ pub struct Design {
     pub together: Vec<Together>,
     /// `[motion]`.
     pub motion: Option<MotionEnvelope>,
+    /// `[finger]`.
+    pub finger: Option<Finger>,
     /// `[[robot]]`, in the order of the file.
     pub robots: Vec<RobotJoint>,
     /// Where each parameter stands in the file.
@@ -88,6 +91,9 @@ pub struct Geometry {
     pub rounding: f64,
     /// Where the pins stand in the carrier's frame, where they were given with three coordinates.
     pub pivots: Option<SpatialPivots>,
+    /// Unit vectors of the linkage's x (along A→B), y (left of it with the joint axis at the reader) and z (the joint axis)
+    /// in the axes that points are written in.
+    pub drawing_frame: [[f64; 3]; 3],
 }
 
 /// Pins read from CAD with three coordinates, in the carrier's frame, m.
@@ -105,6 +111,43 @@ pub struct SpatialPivots {
     pub rocker: [f64; 3],
     /// How far A, P, Q stand from B along the axis, m.
     pub axial_offsets: [f64; 3],
+}
+
+words! {
+    /// `[finger] other`.
+    #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+    pub enum OtherFinger {
+        /// Its mirror image, driven by the same motor.
+        #[default]
+        Mirrored = "mirrored",
+        /// None: the pad closes on a fixed face.
+        None = "none",
+    }
+}
+
+/// `[finger]`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Finger {
+    /// The pad in the plane of the linkage.
+    pub pad: Pad,
+    /// How far the pad point stands from P (or B) along the joint axis, m.
+    pub height: f64,
+    /// Distance of the two pad faces (or of the pad and the fixed face) in the zero pose, m.
+    pub opening: f64,
+    /// The other finger.
+    pub other: OtherFinger,
+    /// `[direct_joint] stand_in`.
+    pub stand_in: PadStandIn,
+    /// `[direct_joint] ratio = "best"`: the multiplier of the counter-turning pair is looked for.
+    pub best_multiplier: bool,
+}
+
+impl Finger {
+    /// Where the pad rides on the coupler, which is judged by its pad; a pad on the rocker is judged as a joint.
+    #[must_use]
+    pub fn is_parallel_jaw(&self) -> bool {
+        self.pad.on == crate::linkage::PadOn::Coupler
+    }
 }
 
 /// `[zero] set_by`.
@@ -183,6 +226,8 @@ pub struct Accept {
     pub inertia_by_hand: bool,
     /// Smallest transmission angle, rad.
     pub transmission_angle: f64,
+    /// What a pad on the coupler is held against.
+    pub pad: PadLimits,
     /// Nominal, or every linkage within tolerance (the default where any is drawn).
     pub over: Basis,
 }
@@ -206,6 +251,8 @@ pub struct Actuator {
     pub damping: Option<f64>,
     /// N m.
     pub friction: Option<f64>,
+    /// What the unpowered drive holds at its output shaft, N m.
+    pub holding_friction: Option<f64>,
     /// rad.
     pub backlash: Option<f64>,
     /// Motor turns from the zero pose about the joint axis, rad, low < high.
@@ -361,6 +408,41 @@ pub struct RobotJoint {
     pub mirrored: bool,
     /// +1 or −1.
     pub motor_sign: f64,
+    /// The names of a gripper's further joints and links.
+    pub gripper: GripperNames,
+}
+
+/// Names of what a gripper has besides its driver's hinge, its palm and the part with the pad; those left out are made of
+/// the joint's and the child's.
+#[derive(Clone, Debug, PartialEq)]
+pub struct GripperNames {
+    /// The hinge between crank and pad.
+    pub pad_joint: String,
+    /// The other finger's hinge at the palm.
+    pub other_joint: String,
+    /// The other finger's hinge between crank and pad.
+    pub other_pad_joint: String,
+    /// The crank's link.
+    pub crank_link: String,
+    /// The other finger's part with the pad.
+    pub other_child: String,
+    /// The other finger's crank.
+    pub other_crank_link: String,
+}
+
+impl GripperNames {
+    /// What is left out of a `[[robot]]` with this joint and child.
+    #[must_use]
+    pub fn of(joint: &str, child: &str) -> Self {
+        Self {
+            pad_joint: format!("{joint}_pad"),
+            other_joint: format!("{joint}_other"),
+            other_pad_joint: format!("{joint}_other_pad"),
+            crank_link: format!("{joint}_crank"),
+            other_child: format!("{child}_other"),
+            other_crank_link: format!("{joint}_other_crank"),
+        }
+    }
 }
 
 /// A parameter of the design whose place in the file is known.
@@ -414,7 +496,24 @@ pub enum Parameter {
 #[derive(Clone, Debug, Default)]
 pub struct Places(pub std::collections::BTreeMap<Parameter, Range<usize>>);
 
+impl Geometry {
+    /// +1 where the axes that points are written in are seen with the joint axis pointing at the reader, −1 where away.
+    #[must_use]
+    pub fn drawing_frame_sense(&self) -> f64 {
+        match self.pivots {
+            Some(_) => 1.0,
+            None => self.drawing_frame[2][2],
+        }
+    }
+}
+
 impl Design {
+    /// The finger, where its pad rides on the coupler.
+    #[must_use]
+    pub fn parallel_jaw(&self) -> Option<&Finger> {
+        self.finger.as_ref().filter(|finger| finger.is_parallel_jaw())
+    }
+
     /// +1 where the drawing's counter-clockwise is the joint axis's, −1 where the drawing shows the axis pointing away.
     #[must_use]
     pub fn drawing_sense(&self) -> f64 {

@@ -21,6 +21,8 @@ pub(super) struct Pinned {
     pub(super) rocker: f64,
     /// What rounding of the coordinates may have done to each length, m.
     pub(super) rounding: f64,
+    /// The linkage's axes in those that the pins are written in.
+    pub(super) drawing_frame: [[f64; 3]; 3],
     /// The pins in the carrier's frame, where they have three coordinates.
     pub(super) spatial: Option<SpatialPivots>,
 }
@@ -90,7 +92,10 @@ fn plane(axis: Option<&Entry<'_>>, points: &[Point<'_>; 4], sense: Sense) -> Opt
         return None;
     }
     let at = points.each_ref().map(|point| Vector3::new(point.at.x, sense.angle(point.at.y), 0.0));
-    pinned(points, &at, &Vector3::z())
+    let pinned = pinned(points, &at, &Vector3::z())?;
+    let drawing_frame = pinned.drawing_frame.map(|[x, y, z]| [x, sense.angle(y), z]);
+    let [x, y, _] = drawing_frame;
+    Some(Pinned { drawing_frame: [x, y, [0.0, 0.0, sense.angle(1.0)]], ..pinned })
 }
 
 fn spatial(
@@ -187,7 +192,10 @@ fn pinned(points: &[Point<'_>; 4], at: &[Vector3<f64>; 4], axis: &Vector3<f64>) 
     let angle = |to: &Vector3<f64>| libm::atan2(axis.dot(&ground.cross(to)), ground.dot(to));
     let furthest = at.iter().fold(0.0_f64, |most, pin| most.max(pin.amax()));
     let rounding = 16.0 * f64::EPSILON * furthest;
-    Some(Pinned { lengths, crank: angle(&arm), rocker: angle(&lever), rounding, spatial: None })
+    let x = ground.normalize();
+    let drawing_frame = [x, axis.cross(&x), *axis].map(Into::into);
+    let (crank, rocker) = (angle(&arm), angle(&lever));
+    Some(Pinned { lengths, crank, rocker, rounding, drawing_frame, spatial: None })
 }
 
 /// The part of a vector across the axis.

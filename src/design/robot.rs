@@ -1,7 +1,7 @@
 //! `[[robot]]`: the joints that are built from the drawing.
 
 use super::entry::Entry;
-use super::model::{Geometry, RobotJoint, SpatialPivots};
+use super::model::{Geometry, GripperNames, RobotJoint, SpatialPivots};
 use super::section::Section;
 use crate::diagnostic::Code;
 use crate::units::{UnitKind, clipped, degrees, millimetres};
@@ -21,7 +21,8 @@ const MISS: f64 = 1e-4;
 pub(super) fn read(root: &Section<'_>, geometry: Option<&Geometry>) -> Vec<RobotJoint> {
     let tables = root.sections("robot");
     refuse_same_names(&tables);
-    tables.iter().filter_map(|table| joint(table, geometry)).collect()
+    let is_gripper = root.get("finger").is_some();
+    tables.iter().filter_map(|table| joint(table, geometry, is_gripper)).collect()
 }
 
 fn refuse_same_names(tables: &[Section<'_>]) {
@@ -36,13 +37,14 @@ fn refuse_same_names(tables: &[Section<'_>]) {
     }
 }
 
-fn joint(table: &Section<'_>, geometry: Option<&Geometry>) -> Option<RobotJoint> {
+fn joint(table: &Section<'_>, geometry: Option<&Geometry>, is_gripper: bool) -> Option<RobotJoint> {
     let pivots = geometry.and_then(|geometry| geometry.pivots.as_ref());
     let name = |key: &str, line: &str| table.required(key, line).and_then(|entry| entry.name());
     let joint = name("joint", "joint = \"left_ankle_pitch\"");
     let parent = name("parent", "parent = \"left_shank\"");
     let child = name("child", "child = \"left_foot\"");
     refuse_own_child(table, parent.as_deref(), child.as_deref());
+    let gripper = gripper_names(table, is_gripper, joint.as_deref(), child.as_deref());
     let mirrored = table.get("mirrored").map_or(Some(false), |entry| entry.boolean());
     let motor_sign = table.get("motor_sign").map_or(Some(1.0), |entry| motor_sign(&entry));
     let axis = axis(table, pivots, mirrored == Some(true));
@@ -67,7 +69,65 @@ fn joint(table: &Section<'_>, geometry: Option<&Geometry>) -> Option<RobotJoint>
         motor_at,
         mirrored: mirrored?,
         motor_sign: motor_sign?,
+        gripper: gripper?,
     })
+}
+
+/// What a gripper's further parts are called; without a finger there are none to name.
+fn gripper_names(
+    table: &Section<'_>,
+    is_gripper: bool,
+    joint: Option<&str>,
+    child: Option<&str>,
+) -> Option<GripperNames> {
+    let mut names = GripperNames::of(joint?, child?);
+    let slots: [(&str, &mut String); 6] = [
+        ("pad_joint", &mut names.pad_joint),
+        ("other_joint", &mut names.other_joint),
+        ("other_pad_joint", &mut names.other_pad_joint),
+        ("crank_link", &mut names.crank_link),
+        ("other_child", &mut names.other_child),
+        ("other_crank_link", &mut names.other_crank_link),
+    ];
+    for (key, slot) in slots {
+        let Some(entry) = table.get(key) else { continue };
+        if is_gripper {
+            *slot = entry.name()?;
+        } else {
+            let help = "add [finger], or take this line out";
+            entry.fault("needs [finger]", "only a gripper has it", help);
+        }
+    }
+    refuse_same_parts(table, joint?, child?, &names);
+    Some(names)
+}
+
+/// Joints among themselves and links among themselves have names of their own.
+fn refuse_same_parts(table: &Section<'_>, joint: &str, child: &str, names: &GripperNames) {
+    let joints = [
+        ("joint", joint),
+        ("pad_joint", &names.pad_joint),
+        ("other_joint", &names.other_joint),
+        ("other_pad_joint", &names.other_pad_joint),
+    ];
+    let links = [
+        ("child", child),
+        ("crank_link", &names.crank_link),
+        ("other_child", &names.other_child),
+        ("other_crank_link", &names.other_crank_link),
+    ];
+    for all in [joints, links] {
+        for (k, (key, name)) in all.iter().enumerate() {
+            let taken = all.iter().take(k).any(|(_, other)| other == name);
+            if let Some(entry) = table.get(key).filter(|_| taken) {
+                entry.fault(
+                    "is used twice",
+                    "another part of this gripper has that name",
+                    "give each part its own name",
+                );
+            }
+        }
+    }
 }
 
 fn refuse_own_child(table: &Section<'_>, parent: Option<&str>, child: Option<&str>) {

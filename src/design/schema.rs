@@ -19,17 +19,13 @@ pub(super) const ROOT: &[&str] = &[
     "rod",
     "pins",
     "motion",
+    "finger",
     "robot",
 ];
 
 /// Tables that a design will have, and what this version knows in their place.
-pub(super) const NOT_BUILT_YET: [(&str, &str); 2] = [
-    (
-        "finger",
-        "this version moves what is rigid with the rocker: a pad on the coupler would be judged as something else, so that the design is refused",
-    ),
-    ("drive", "this version knows the planar four-bar, which needs no such table"),
-];
+pub(super) const NOT_BUILT_YET: [(&str, &str); 1] =
+    [("drive", "this version knows the planar four-bar, which needs no such table")];
 
 /// Keys outside every table.
 const TOP: [&str; 2] = ["name", "axis_points"];
@@ -39,8 +35,23 @@ const TABLES: &[(&str, &[&str])] = &[
     ("[linkage]", &["ground", "crank", "coupler", "rocker"]),
     ("[zero]", &["crank", "rocker", "motor_reads", "joint_reads", "set_by"]),
     ("[stroke]", &["joint", "motor"]),
-    ("[direct_joint]", &["ratio", "offset"]),
-    ("[accept]", &["preset", "angle", "ratio", "inertia", "transmission_angle", "over"]),
+    ("[direct_joint]", &["ratio", "offset", "stand_in"]),
+    (
+        "[accept]",
+        &[
+            "preset",
+            "angle",
+            "ratio",
+            "inertia",
+            "transmission_angle",
+            "tilt",
+            "shift",
+            "opening",
+            "grip",
+            "over",
+        ],
+    ),
+    ("[finger]", &["pad", "point", "closing", "opening", "other"]),
     ("[pivots]", &["motor", "joint", "crank", "rocker", "axis"]),
     ("[tolerance]", &["ground", "crank", "coupler", "rocker", "together"]),
     (
@@ -54,6 +65,7 @@ const TABLES: &[(&str, &[&str])] = &[
             "max_speed",
             "damping",
             "friction",
+            "holding_friction",
             "backlash",
             "stops",
             "position_gain",
@@ -77,7 +89,22 @@ const TABLES: &[(&str, &[&str])] = &[
     ),
     (
         "[[robot]]",
-        &["joint", "parent", "child", "axis", "origin", "motor_at", "mirrored", "motor_sign"],
+        &[
+            "joint",
+            "parent",
+            "child",
+            "axis",
+            "origin",
+            "motor_at",
+            "mirrored",
+            "motor_sign",
+            "pad_joint",
+            "other_joint",
+            "other_pad_joint",
+            "crank_link",
+            "other_child",
+            "other_crank_link",
+        ],
     ),
 ];
 

@@ -64,7 +64,9 @@ pub struct Assessment {
     pub bound: Option<Figure>,
     /// The figure that breaks the limit, where one does.
     pub seen: Option<Figure>,
-    /// The joint turn where it is worst, rad.
+    /// The motor turn where it is worst, rad.
+    pub worst_at_motor: Option<f64>,
+    /// The joint turn there, rad.
     pub worst_at_joint: Option<f64>,
     /// What came out.
     pub outcome: Outcome,

@@ -47,7 +47,7 @@ pub(super) struct Setting<'a> {
 
 impl Setting<'_> {
     /// Lengths are measured by themselves, angles in rad.
-    fn scale(&self) -> Point {
+    pub(super) fn scale(&self) -> Point {
         let bars = self.branch.bars();
         [bars.crank, bars.coupler, bars.rocker, bars.ground, 1.0, 1.0]
     }
@@ -76,7 +76,7 @@ impl Setting<'_> {
     }
 
     /// The branch of the linkage at `at`; its zero pose is where its own crank stands.
-    fn branch_at(&self, at: &Point) -> Option<Branch> {
+    pub(super) fn branch_at(&self, at: &Point) -> Option<Branch> {
         let [a, b, c, g, error, _] = *at;
         let bars = FourBar { ground: g, crank: a, coupler: b, rocker: c };
         Branch::through(bars, self.branch.zero_crank() + error, self.closure()).ok()
@@ -385,17 +385,18 @@ impl Objective<VARIABLES> for CosineAtQ<'_> {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
 
-    const KNEE: FourBar = FourBar { ground: 0.2, crank: 0.05, coupler: 0.21, rocker: 0.06 };
+    pub(in super::super) const KNEE: FourBar =
+        FourBar { ground: 0.2, crank: 0.05, coupler: 0.21, rocker: 0.06 };
     const NOMINAL: Point = [0.05, 0.21, 0.06, 0.2, 0.002, 0.3];
 
-    fn setting(branch: &Branch, zeroing: Zeroing) -> Setting<'_> {
+    pub(in super::super) fn setting(branch: &Branch, zeroing: Zeroing) -> Setting<'_> {
         Setting { branch, slope: Interval::around(0.8, 1), offset: 0.01, zeroing }
     }
 
-    fn slopes_agree_with_differences(claim: &impl Objective<VARIABLES>) {
+    pub(in super::super) fn slopes_agree_with_differences(claim: &impl Objective<VARIABLES>) {
         let exact = claim.gradient(&NOMINAL.map(Interval::point)).unwrap();
         for (index, slope) in exact.iter().enumerate() {
             let at = |step: f64| {

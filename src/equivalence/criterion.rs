@@ -55,6 +55,8 @@ words! {
     pub enum Unit {
         /// rad.
         Radian = "rad",
+        /// m.
+        Metre = "m",
         /// A share.
         One = "1",
     }
@@ -68,6 +70,14 @@ words! {
         Angle = "angle",
         /// |i / ratio − 1|: torque and speed.
         Ratio = "ratio",
+        /// |pad's attitude in the model − in the linkage|, rad.
+        Tilt = "tilt",
+        /// |place of the pad point across the closing direction, model against linkage|, m.
+        Shift = "shift",
+        /// |opening of the model − of the linkage|, m.
+        Opening = "opening",
+        /// |force of the model / force of the linkage − 1| at the pad.
+        Grip = "grip",
         /// The largest error of kinetic energy for any motion, as a share.
         Inertia = "inertia",
         /// The smallest transmission angle, rad.
@@ -78,7 +88,13 @@ words! {
 /// Limits count as met within this: rad for angles; shares are relative as they are.
 pub const MET_WITHIN: f64 = 1e-9;
 
+/// Lengths count as met within this, m.
+const LENGTHS_MET_WITHIN: f64 = 1e-12;
+
 impl Criterion {
+    /// Those of a pad's motion, the one to lead with first.
+    pub const OF_PAD: [Self; 4] = [Self::Tilt, Self::Shift, Self::Opening, Self::Grip];
+
     /// In words.
     #[must_use]
     pub fn title(self) -> &'static str {
@@ -86,7 +102,20 @@ impl Criterion {
             Self::Angle => "angle error",
             Self::Ratio => "ratio error",
             Self::Inertia => "inertia error",
+            Self::Tilt => "tilt",
+            Self::Shift => "shift",
+            Self::Opening => "opening error",
+            Self::Grip => "grip error",
             Self::TransmissionAngle => "transmission angle",
+        }
+    }
+
+    /// Limits count as met within this, in the criterion's unit.
+    #[must_use]
+    pub fn met_within(self) -> f64 {
+        match self.unit() {
+            Unit::Metre => LENGTHS_MET_WITHIN,
+            Unit::Radian | Unit::One => MET_WITHIN,
         }
     }
 
@@ -94,8 +123,9 @@ impl Criterion {
     #[must_use]
     pub fn unit(self) -> Unit {
         match self {
-            Self::Angle | Self::TransmissionAngle => Unit::Radian,
-            Self::Ratio | Self::Inertia => Unit::One,
+            Self::Angle | Self::Tilt | Self::TransmissionAngle => Unit::Radian,
+            Self::Shift | Self::Opening => Unit::Metre,
+            Self::Ratio | Self::Inertia | Self::Grip => Unit::One,
         }
     }
 
@@ -103,8 +133,8 @@ impl Criterion {
     #[must_use]
     pub fn side(self) -> Side {
         match self {
-            Self::Angle | Self::Ratio | Self::Inertia => Side::AtMost,
             Self::TransmissionAngle => Side::AtLeast,
+            _ => Side::AtMost,
         }
     }
 
@@ -117,10 +147,10 @@ impl Criterion {
         }
     }
 
-    /// Does `figure` break `limit` by more than [`MET_WITHIN`]?
+    /// Does `figure` break `limit` by more than [`Criterion::met_within`]?
     #[must_use]
     pub fn is_broken(self, figure: Figure, limit: f64) -> bool {
-        self.margin(figure, limit) < -MET_WITHIN
+        self.margin(figure, limit) < -self.met_within()
     }
 
     /// How near `figure` is to `limit`: 1 at it, above 1 beyond it.
@@ -166,8 +196,9 @@ mod tests {
                 Side::AtLeast => Figure::new(limit - by).unwrap(),
             };
             assert!(!criterion.is_broken(beyond(0.0), limit), "{criterion:?}");
-            assert!(!criterion.is_broken(beyond(4e-10), limit), "{criterion:?}");
-            assert!(criterion.is_broken(beyond(2e-9), limit), "{criterion:?}");
+            let hair = criterion.met_within();
+            assert!(!criterion.is_broken(beyond(0.4 * hair), limit), "{criterion:?}");
+            assert!(criterion.is_broken(beyond(2.0 * hair), limit), "{criterion:?}");
             assert!(
                 criterion.load(beyond(0.1), limit) > 1.0
                     && criterion.margin(beyond(0.1), limit) < 0.0

@@ -15,7 +15,6 @@ use super::assessment::Assessment;
 use super::boxes::Boxes;
 use super::claims::{CRANK_ERROR, Domain, TURN, VARIABLES, Zeroing};
 use super::criterion::{Criterion, MET_WITHIN};
-use super::judge::finding;
 use super::outcome::Outcome;
 use super::proof::Witness;
 use super::question::Question;
@@ -71,7 +70,7 @@ impl Question<'_> {
             .map(|criterion| {
                 let claim =
                     Claim { criterion, textbook: &textbook, limit: self.figure_limit(criterion) };
-                let witness = found.as_ref().and_then(|found| finding(found, criterion));
+                let witness = found.as_ref().and_then(|found| found.of(criterion));
                 claim.evidence(outcome(criterion), &boxes, witness.map(|f| &f.witness))
             })
             .collect();
@@ -87,7 +86,7 @@ impl Question<'_> {
             Criterion::TransmissionAngle => {
                 elementary::sin_cos_at(limits.transmission_angle - MET_WITHIN).1
             }
-            Criterion::Ratio | Criterion::Inertia => Interval::point(limits.ratio + MET_WITHIN),
+            _ => Interval::point(limits.ratio + MET_WITHIN),
         }
     }
 }
@@ -113,7 +112,7 @@ impl Claim<'_> {
             Criterion::Angle => self.textbook.sine(at),
             Criterion::Ratio => self.textbook.ratio_error(at),
             Criterion::TransmissionAngle => self.textbook.cosine_at_q(at),
-            Criterion::Inertia => None,
+            _ => None,
         }
     }
 

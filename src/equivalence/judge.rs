@@ -2,10 +2,11 @@
 //! with all that it rests on.
 
 use super::assessment::{Assessment, Shown, Why};
-use super::criterion::{Basis, Criterion, Figure, MET_WITHIN};
+use super::criterion::{Basis, Criterion, Figure};
 use super::extremes::{largest_stroke, largest_tolerance};
 use super::nominal::Figures;
 use super::outcome::{Outcome, Verdict};
+use super::pad::PadFigures;
 use super::proof::{Budget, Finding, Findings, Prover, Witness};
 use super::question::Question;
 use super::weighing::{Weighing, assess, weigh};
@@ -18,12 +19,14 @@ pub struct Judgement {
     pub verdict: Verdict,
     /// Is the verdict proved, or shown by a pose; not only computed?
     pub proved: bool,
-    /// One for each of [`Criterion::ALL`], in that order.
+    /// One for each of [`Question::criteria`], in that order.
     pub criteria: Vec<Assessment>,
     /// The linkage and pose that break the criterion furthest over its limit, where a search found one.
     pub witness: Option<(Criterion, Witness)>,
     /// The drawn linkage's worst figures; the ratio error is infinite across a dead point.
     pub figures: Figures,
+    /// Those of the pad, where one rides on the coupler.
+    pub pad: Option<PadFigures>,
     /// i / ratio lies certainly between these over the family, where that is known and both are above 0.
     pub ratio_range: Option<[f64; 2]>,
     /// Every drive with its masses, where they are given.
@@ -66,7 +69,7 @@ pub struct Reach {
 /// let question = Question {
 ///     branch: &branch, stroke, joint, limits,
 ///     inertia_limit: 0.05, inertia_is_asked: false, weights: Weights::NotGiven(&["masses"]),
-///     basis: Basis::Tolerance, zeroing: Zeroing::OnEachRobot,
+///     basis: Basis::Tolerance, zeroing: Zeroing::OnEachRobot, finger: None,
 ///     family: Family::symmetric(&bars, 0.1e-3, Interval::ZERO),
 /// };
 /// assert_eq!(judge(&question)?.verdict, Verdict::Equivalent);
@@ -77,19 +80,24 @@ pub fn judge(question: &Question<'_>) -> Result<Judgement, LinkageFault> {
     let prover = question.prover();
     let found = prover.judge(&question.family, question.stroke.motor);
     let weighing = weigh(question);
-    let mut criteria = Criterion::ALL.map(|criterion| match criterion {
-        Criterion::Angle => question.assess(criterion, figures.angle, &found.angle, &found),
-        Criterion::Ratio => question.assess(criterion, figures.ratio, &found.ratio, &found),
-        Criterion::Inertia => assess(question, weighing.as_ref()),
-        Criterion::TransmissionAngle => question.assess(
-            criterion,
-            figures.transmission_angle,
-            &found.transmission_angle,
-            &found,
-        ),
-    });
-    let motion_holds = found.all().iter().all(|f| f.outcome == Outcome::Holds);
-    let (proved_turns, undecided_turns) = if motion_holds {
+    let pad = prover.pad_figures(&question.stroke);
+    let drawn = |criterion| match criterion {
+        Criterion::Angle => Some(figures.angle),
+        Criterion::Ratio => Some(figures.ratio),
+        Criterion::TransmissionAngle => Some(figures.transmission_angle),
+        of_pad => pad.and_then(|pad| pad.of(of_pad)),
+    };
+    let mut criteria: Vec<Assessment> = question
+        .criteria()
+        .iter()
+        .map(|&criterion| match (drawn(criterion), found.of(criterion)) {
+            (Some(drawn), Some(finding)) => {
+                question.assess(criterion, drawn, finding, found.assembly)
+            }
+            _ => assess(question, weighing.as_ref()),
+        })
+        .collect();
+    let (proved_turns, undecided_turns) = if found.hold() {
         (Some(question.stroke.motor), Vec::new())
     } else {
         question.stretches(&prover)
@@ -97,15 +105,16 @@ pub fn judge(question: &Question<'_>) -> Result<Judgement, LinkageFault> {
     if proved_turns == Some(question.stroke.motor) {
         criteria.iter_mut().for_each(Assessment::hold_on_every_stretch);
     }
-    let verdict = Verdict::of(criteria.each_ref().map(|c| c.outcome));
+    let verdict = Verdict::of(criteria.iter().map(|c| c.outcome));
     let proved = is_proved(verdict, &criteria);
     Ok(Judgement {
         verdict,
         proved,
         witness: worst_witness(&criteria, &found),
-        criteria: criteria.into(),
+        criteria,
         figures,
-        ratio_range: ratio_range(&found.ratio),
+        pad,
+        ratio_range: found.of(Criterion::Ratio).and_then(ratio_range),
         weighing,
         proved_turns,
         undecided_turns,
@@ -128,22 +137,12 @@ pub fn ratio_range(ratio: &Finding) -> Option<[f64; 2]> {
     (above.is_finite() && below < 1.0).then_some([1.0 - below, 1.0 + above])
 }
 
-/// The search's finding of a criterion that it covers.
-pub(super) fn finding(found: &Findings, criterion: Criterion) -> Option<&Finding> {
-    match criterion {
-        Criterion::Angle => Some(&found.angle),
-        Criterion::Ratio => Some(&found.ratio),
-        Criterion::TransmissionAngle => Some(&found.transmission_angle),
-        Criterion::Inertia => None,
-    }
-}
-
 /// The witness of the failing criterion that is furthest over its limit.
 fn worst_witness(criteria: &[Assessment], found: &Findings) -> Option<(Criterion, Witness)> {
     criteria
         .iter()
         .filter(|c| c.outcome == Outcome::Fails)
-        .filter_map(|c| Some((c, finding(found, c.criterion)?)))
+        .filter_map(|c| Some((c, found.of(c.criterion)?)))
         .filter(|(_, finding)| finding.outcome == Outcome::Fails)
         .max_by(|(a, _), (b, _)| a.load().total_cmp(&b.load()))
         .map(|(c, finding)| (c.criterion, finding.witness))
@@ -156,6 +155,7 @@ impl Question<'_> {
     /// What proves it.
     pub(super) fn prover(&self) -> Prover<'_> {
         Prover::new(self.branch, &self.joint, self.zeroing, self.limits)
+            .of_pad(self.finger.as_ref())
     }
 
     fn limit(&self, criterion: Criterion) -> f64 {
@@ -164,6 +164,7 @@ impl Question<'_> {
             Criterion::Ratio => self.limits.ratio,
             Criterion::Inertia => self.inertia_limit,
             Criterion::TransmissionAngle => self.limits.transmission_angle,
+            of_pad => self.finger.and_then(|f| f.limits.of(of_pad)).unwrap_or(f64::INFINITY),
         }
     }
 
@@ -173,12 +174,12 @@ impl Question<'_> {
         criterion: Criterion,
         drawn: Extreme,
         finding: &Finding,
-        all: &Findings,
+        assembly: Outcome,
     ) -> Assessment {
         let limit = self.limit(criterion);
         let nominal = Figure::new(drawn.value);
         // The drawn linkage belongs to the family. Without a figure its rocker stands still somewhere.
-        let doubt = MET_WITHIN + self.rounding_at(drawn.turn);
+        let doubt = criterion.met_within() + self.rounding_at(drawn.turn);
         let drawn_breaks = nominal.is_none_or(|figure| criterion.margin(figure, limit) < -doubt);
         let seen = Figure::new(finding.witness.value);
         let outcome = match finding.outcome {
@@ -194,6 +195,7 @@ impl Question<'_> {
             }
             (drawn, _) => finding.outcome != Outcome::Fails || drawn.is_none(),
         };
+        let worst_at = self.worst_at(finding, drawn, drawn_is_worse);
         let by_drawn = finding.outcome != Outcome::Fails || drawn_is_worse;
         Assessment {
             criterion,
@@ -202,14 +204,15 @@ impl Question<'_> {
             nominal,
             bound: finding.bound.filter(|bound| *bound < NO_BOUND).and_then(Figure::new),
             seen: if by_drawn { nominal } else { seen }.filter(|_| outcome == Outcome::Fails),
-            worst_at_joint: self.joint_at(finding, drawn, drawn_is_worse),
+            worst_at_motor: Some(worst_at),
+            worst_at_joint: self.branch.joint_turn(worst_at).ok(),
             outcome,
             shown: match outcome {
                 Outcome::Holds => Shown::Proved,
                 Outcome::Fails => Shown::ByPose,
                 Outcome::Undecided | Outcome::NotAssessed => Shown::NotShown,
             },
-            why: self.why(outcome, nominal, drawn, finding, all.assembly),
+            why: self.why(outcome, nominal, drawn, finding, assembly),
         }
     }
 
@@ -220,9 +223,8 @@ impl Question<'_> {
         DECIMALS_ROUNDED / (angle * angle)
     }
 
-    /// Where it is worst: the drawn linkage's own place, or within tolerance the drawn joint angle that belongs to the
-    /// worst motor turn.
-    fn joint_at(&self, finding: &Finding, drawn: Extreme, drawn_is_worse: bool) -> Option<f64> {
+    /// The motor turn where it is worst: the drawn linkage's own, or within tolerance that of the worst seen.
+    fn worst_at(&self, finding: &Finding, drawn: Extreme, drawn_is_worse: bool) -> f64 {
         let turn = match self.basis {
             Basis::Nominal => drawn.turn,
             Basis::Tolerance if finding.boxes == 0 || drawn_is_worse => drawn.turn,
@@ -230,7 +232,7 @@ impl Question<'_> {
         };
         // The box is a hair wider than the stroke.
         let [from, to] = self.stroke.motor;
-        self.branch.joint_turn(turn.clamp(from, to)).ok()
+        turn.clamp(from, to)
     }
 
     fn why(

@@ -8,7 +8,7 @@
 
 use serde::Serialize;
 
-use crate::linkage::{Branch, FourBar};
+use crate::linkage::{Branch, FourBar, Stroke};
 use crate::numeric::search::{Effort, Found, Objective};
 use crate::numeric::{Interval, elementary};
 
@@ -16,11 +16,12 @@ use super::boxes::Boxes;
 use super::claims::{
     AngleError, CosineAtQ, Point, RatioError, STANDS_STILL, Setting, VARIABLES, Zeroing,
 };
-use super::criterion::MET_WITHIN;
+use super::criterion::{Criterion, MET_WITHIN};
 use super::direct_joint::DirectJoint;
 use super::family::Family;
 use super::nominal::Limits;
 use super::outcome::Outcome;
+use super::pad::{Finger, PadClaim, PadFigures};
 use super::suspects::{Suspect, any_breaks, suspects};
 
 /// What was found out about one figure over a family.
@@ -57,28 +58,31 @@ pub struct Witness {
 }
 
 /// What was found out about all of them.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Findings {
     /// Does every linkage close over the stroke and from its zero pose to it?
     pub assembly: Outcome,
-    /// Largest |angle error|, rad.
-    pub angle: Finding,
-    /// Largest |i / ratio − 1|.
-    pub ratio: Finding,
-    /// Smallest transmission angle, rad.
-    pub transmission_angle: Finding,
+    /// Each criterion of the motion with what was found out, in the order of [`Criterion::ALL`].
+    pub figures: Vec<(Criterion, Finding)>,
 }
 
 impl Findings {
-    /// The three figures in the order of the criteria.
+    /// What was found out about `criterion`; `None` where it is not of this motion.
     #[must_use]
-    pub fn all(&self) -> [Finding; 3] {
-        [self.angle, self.ratio, self.transmission_angle]
+    pub fn of(&self, criterion: Criterion) -> Option<&Finding> {
+        self.figures.iter().find(|(of, _)| *of == criterion).map(|(_, finding)| finding)
     }
 
-    /// Of assembly and all three: one failure refutes, else one that is undecided leaves all undecided.
+    /// Do all hold?
+    #[must_use]
+    pub fn hold(&self) -> bool {
+        self.figures.iter().all(|(_, finding)| finding.outcome == Outcome::Holds)
+    }
+
+    /// Of assembly and all figures: one failure refutes, else one that is undecided leaves all undecided.
     fn outcome(&self) -> Outcome {
-        self.all().iter().fold(self.assembly, |all, finding| all.min_certain(finding.outcome))
+        let all = self.figures.iter().map(|(_, finding)| finding.outcome);
+        all.fold(self.assembly, Outcome::min_certain)
     }
 }
 
@@ -112,6 +116,8 @@ const DOUBT: f64 = 1e-11;
 pub struct Prover<'a> {
     setting: Setting<'a>,
     limits: Limits,
+    /// Where a pad rides on the coupler, its motion is what is claimed.
+    finger: Option<&'a Finger>,
     budget: Budget,
 }
 
@@ -121,7 +127,19 @@ impl<'a> Prover<'a> {
     pub fn new(branch: &'a Branch, joint: &DirectJoint, zeroing: Zeroing, limits: Limits) -> Self {
         let slope = Interval::point(1.0) / Interval::point(joint.ratio);
         let setting = Setting { branch, slope, offset: joint.offset, zeroing };
-        Self { setting, limits, budget: Budget::default() }
+        Self { setting, limits, finger: None, budget: Budget::default() }
+    }
+
+    /// The same for the pad of `finger` in place of the joint.
+    #[must_use]
+    pub fn of_pad(self, finger: Option<&'a Finger>) -> Self {
+        Self { finger, ..self }
+    }
+
+    /// The worst differences of the drawn linkage's pad over `stroke`; `None` where no pad is claimed.
+    #[must_use]
+    pub fn pad_figures(&self, stroke: &Stroke) -> Option<PadFigures> {
+        self.finger.map(|finger| PadFigures::over(self.setting, finger, stroke))
     }
 
     /// The same with another budget.
@@ -154,19 +172,19 @@ impl<'a> Prover<'a> {
             return Ok(());
         }
         let inner = self.boxes(family, turns).inner;
-        let refuted = found.all().into_iter().find(|f| f.outcome == Outcome::Fails);
-        Err(refuted.map(|finding| Suspect::of(&finding.witness.point(), &inner)))
+        let refuted = found.figures.iter().find(|(_, finding)| finding.outcome == Outcome::Fails);
+        Err(refuted.map(|(_, finding)| Suspect::of(&finding.witness.point(), &inner)))
     }
 
     /// Points where a limit is likely to be broken first.
     pub(super) fn suspects(&self, family: &Family, turns: [f64; 2]) -> Vec<Suspect> {
-        suspects(self.setting, &self.boxes(family, turns).inner)
+        suspects(self.setting, self.finger, &self.boxes(family, turns).inner)
     }
 
     /// Does any of `suspects` break a limit, as a member of `family`?
     pub(super) fn breaks(&self, family: &Family, turns: [f64; 2], suspects: &[Suspect]) -> bool {
         let inner = self.boxes(family, turns).inner;
-        any_breaks(self.setting, &self.limits, &inner, suspects, MET_WITHIN)
+        any_breaks(self.setting, &self.limits, self.finger, &inner, suspects)
     }
 
     fn boxes(&self, family: &Family, turns: [f64; 2]) -> Boxes {
@@ -187,21 +205,42 @@ impl<'a> Prover<'a> {
             }
         }
         let decided = |finding: &Finding| aim == Aim::Decide && finding.outcome != Outcome::Holds;
-        let open = unknown(&boxes);
-        let mut found = Findings { assembly, angle: open, ratio: open, transmission_angle };
-        if assembly != Outcome::Holds || decided(&transmission_angle) {
-            return found;
+        let mut is_open = assembly == Outcome::Holds && !decided(&transmission_angle);
+        let mut figures = vec![(Criterion::TransmissionAngle, transmission_angle)];
+        for criterion in self.searched() {
+            let finding =
+                if is_open { self.find(*criterion, &boxes, turns, aim) } else { unknown(&boxes) };
+            is_open &= !decided(&finding);
+            figures.push((*criterion, finding));
         }
-        let setting = self.setting;
-        found.ratio = self.standing(turns).unwrap_or_else(|| {
-            let claim = |side| RatioError { setting, side };
-            self.two_sided(claim, &boxes, self.limits.ratio, aim)
-        });
-        if !decided(&found.ratio) {
+        figures.sort_by_key(|(criterion, _)| *criterion);
+        Findings { assembly, figures }
+    }
+
+    /// What is searched once every loop is known to close, the quickest to refute first.
+    fn searched(&self) -> &'static [Criterion] {
+        match self.finger {
+            Some(_) => &Criterion::OF_PAD,
+            None => &[Criterion::Ratio, Criterion::Angle],
+        }
+    }
+
+    fn find(&self, criterion: Criterion, boxes: &Boxes, turns: [f64; 2], aim: Aim) -> Finding {
+        let (setting, limits) = (self.setting, &self.limits);
+        let met = criterion.met_within();
+        if let Some((finger, limit)) = self.finger.and_then(|f| Some((f, f.limits.of(criterion)?)))
+        {
+            let claim = |side| PadClaim { setting, finger, criterion, side };
+            return self.two_sided(claim, boxes, [limit, met], aim);
+        }
+        if criterion == Criterion::Angle {
             let claim = |side| AngleError { setting, side };
-            found.angle = self.two_sided(claim, &boxes, self.limits.angle, aim);
+            return self.two_sided(claim, boxes, [limits.angle, met], aim);
         }
-        found
+        self.standing(turns).unwrap_or_else(|| {
+            let claim = |side| RatioError { setting, side };
+            self.two_sided(claim, boxes, [limits.ratio, met], aim)
+        })
     }
 
     /// The drawn rocker stands still in the stroke, all along or for a moment: its ratio has no bound.
@@ -224,20 +263,20 @@ impl<'a> Prover<'a> {
         Some(Finding { outcome, bound: None, sides: [f64::INFINITY; 2], witness, boxes: 1 })
     }
 
-    /// The largest |f| against `limit`, from both sides.
+    /// The largest |f| against `limit`, which counts as met within `met`, from both sides.
     fn two_sided<F: Objective<VARIABLES>>(
         &self,
         claim: impl Fn(f64) -> F,
         boxes: &Boxes,
-        limit: f64,
+        [limit, met]: [f64; 2],
         aim: Aim,
     ) -> Finding {
-        let effort = self.effort([limit + MET_WITHIN; 2], limit, aim);
+        let effort = self.effort([limit + met; 2], limit, aim);
         let sides = [1.0, -1.0].map(|side| boxes.largest(&claim(side), &effort));
         let [(up, up_at), (down, down_at)] = sides;
         let bound = up.upper.max(down.upper);
-        let breaks = |at: Interval| at.lo() > limit + MET_WITHIN && at.hi().is_finite();
-        let outcome = if bound <= limit + MET_WITHIN {
+        let breaks = |at: Interval| at.lo() > limit + met && at.hi().is_finite();
+        let outcome = if bound <= limit + met {
             Outcome::Holds
         } else if breaks(up_at) || breaks(down_at) {
             Outcome::Fails

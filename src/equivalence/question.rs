@@ -3,10 +3,11 @@
 use nalgebra::Isometry3;
 
 use super::claims::Zeroing;
-use super::criterion::Basis;
+use super::criterion::{Basis, Criterion};
 use super::direct_joint::DirectJoint;
 use super::family::Family;
 use super::nominal::Limits;
+use super::pad::Finger;
 use crate::dynamics::Masses;
 use crate::linkage::{Branch, Stroke};
 
@@ -31,8 +32,22 @@ pub struct Question<'a> {
     pub family: Family,
     /// How each built robot gets its zero.
     pub zeroing: Zeroing,
+    /// Where a pad rides on the coupler: what it is about instead of the joint.
+    pub finger: Option<Finger>,
     /// The masses, for the inertia criterion.
     pub weights: Weights<'a>,
+}
+
+impl Question<'_> {
+    /// What it asks, in the order of [`Criterion::ALL`].
+    #[must_use]
+    pub fn criteria(&self) -> &'static [Criterion] {
+        use Criterion::{Angle, Grip, Inertia, Opening, Ratio, Shift, Tilt, TransmissionAngle};
+        match self.finger {
+            Some(_) => &[Tilt, Shift, Opening, Grip, Inertia, TransmissionAngle],
+            None => &[Angle, Ratio, Inertia, TransmissionAngle],
+        }
+    }
 }
 
 /// What is known of the masses.

@@ -8,7 +8,9 @@ use crate::numeric::Interval;
 use crate::numeric::search::Objective as _;
 
 use super::claims::{AngleError, CosineAtQ, Domain, Point, RatioError, Setting, TURN, Zeroing};
+use super::criterion::{Criterion, MET_WITHIN};
 use super::nominal::Limits;
+use super::pad::{Finger, PadClaim};
 
 /// A member of a family by its place between its limits (0…1 for each variable but the motor turn), in one pose.
 #[derive(Clone, Copy, Debug)]
@@ -44,25 +46,40 @@ impl Suspect {
 }
 
 /// Of `family` (its motor turns are the stroke): where each figure rises with the lengths in each of many poses.
-pub(super) fn suspects(setting: Setting<'_>, family: &Domain) -> Vec<Suspect> {
+pub(super) fn suspects(
+    setting: Setting<'_>,
+    finger: Option<&Finger>,
+    family: &Domain,
+) -> Vec<Suspect> {
     let (turns, last) = (family[TURN], f64::from(POSES - 1));
     let width = turns.hi() - turns.lo();
     let poses = if width > 0.0 { POSES } else { 1 };
     (0..poses)
         .map(|k| turns.lo() + width * (f64::from(k) / last))
-        .flat_map(|turn| at_turn(setting, family, turn))
+        .flat_map(|turn| at_turn(setting, finger, family, turn))
         .collect()
 }
 
-fn at_turn(setting: Setting<'_>, family: &Domain, turn: f64) -> Vec<Suspect> {
+fn at_turn(
+    setting: Setting<'_>,
+    finger: Option<&Finger>,
+    family: &Domain,
+    turn: f64,
+) -> Vec<Suspect> {
     let mut middle = family.map(|range| Interval::point(range.mid()));
     middle[TURN] = Interval::point(turn);
     let side = 1.0;
-    let slopes = [
-        AngleError { setting, side }.gradient(&middle),
-        RatioError { setting, side }.gradient(&middle),
-        CosineAtQ { setting, side }.gradient(&middle),
-    ];
+    let mut slopes = vec![CosineAtQ { setting, side }.gradient(&middle)];
+    match finger {
+        Some(finger) => slopes.extend(
+            Criterion::OF_PAD
+                .map(|criterion| PadClaim { setting, finger, criterion, side }.gradient(&middle)),
+        ),
+        None => slopes.extend([
+            AngleError { setting, side }.gradient(&middle),
+            RatioError { setting, side }.gradient(&middle),
+        ]),
+    }
     let corner = |slopes: &Domain, side: f64| {
         let mut shares = [0.0; 5];
         for (share, slope) in shares.iter_mut().zip(slopes) {
@@ -73,19 +90,30 @@ fn at_turn(setting: Setting<'_>, family: &Domain, turn: f64) -> Vec<Suspect> {
     slopes.iter().flatten().flat_map(|s| [corner(s, 1.0), corner(s, -1.0)]).collect()
 }
 
-/// Does any of them break a limit, as a member of `family`, by more than `slack`?
+/// Does any of them break a limit, as a member of `family`, by more than it counts as met within?
 pub(super) fn any_breaks(
     setting: Setting<'_>,
     limits: &Limits,
+    finger: Option<&Finger>,
     family: &Domain,
     suspects: &[Suspect],
-    slack: f64,
 ) -> bool {
+    let slack = MET_WITHIN;
     let cosine = libm::cos(limits.transmission_angle - slack);
     suspects.iter().any(|suspect| {
-        figures(setting, &suspect.at(family)).is_none_or(|[angle, ratio, at_q]| {
-            angle > limits.angle + slack || ratio > limits.ratio + slack || at_q > cosine
+        let at = suspect.at(family);
+        figures(setting, &at).is_none_or(|[angle, ratio, at_q]| {
+            let joint = angle > limits.angle + slack || ratio > limits.ratio + slack;
+            at_q > cosine || finger.map_or(joint, |finger| pad_breaks(setting, finger, &at))
         })
+    })
+}
+
+fn pad_breaks(setting: Setting<'_>, finger: &Finger, at: &Point) -> bool {
+    Criterion::OF_PAD.into_iter().any(|criterion| {
+        let figure = PadClaim { setting, finger, criterion, side: 1.0 }.sample(at);
+        let limit = finger.limits.of(criterion).unwrap_or(f64::INFINITY);
+        figure.is_none_or(|figure| figure.abs() > limit + criterion.met_within())
     })
 }
 

@@ -46,6 +46,9 @@ const AIM: f64 = 1.2;
 /// Every drive of `question`; `None` where the masses are not given.
 pub(super) fn weigh(question: &Question<'_>) -> Option<Weighing> {
     let Weights::Given(drives) = question.weights else { return None };
+    if question.finger.is_some() {
+        return None;
+    }
     Some(weigh_all(question, drives))
 }
 
@@ -202,6 +205,7 @@ fn blank(question: &Question<'_>, outcome: Outcome, shown: Shown, why: Why) -> A
         nominal: None,
         bound: None,
         seen: None,
+        worst_at_motor: None,
         worst_at_joint: None,
         outcome,
         shown,
@@ -217,6 +221,7 @@ fn no_model(question: &Question<'_>, fault: &DynamicsFault) -> Assessment {
             blank(question, Outcome::Undecided, Shown::NotShown, Why::NoModel(*fault))
         }
         DynamicsFault::DeadPoint { turn } => Assessment {
+            worst_at_motor: Some(*turn),
             worst_at_joint: joint(*turn),
             ..blank(question, Outcome::Fails, Shown::ByPose, Why::StandsStill(*turn))
         },
@@ -249,6 +254,7 @@ fn weighed(question: &Question<'_>, found: &Weighed) -> Assessment {
         nominal: Some(figure),
         bound: bound.filter(|_| rotor),
         seen: fails.then_some(figure),
+        worst_at_motor: Some(turn),
         worst_at_joint: question.branch.joint_turn(turn).ok(),
         ..blank(outcome, shown, why)
     }

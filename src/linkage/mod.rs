@@ -12,10 +12,12 @@
 
 mod branch;
 mod classes;
+mod coupler;
 mod dead_points;
 mod fault;
 mod four_bar;
 mod kernel;
+mod pad;
 mod pose;
 mod sensitivity;
 mod stationary;
@@ -29,6 +31,7 @@ pub use dead_points::dead_points;
 pub use fault::{BarrierKind, LinkageFault};
 pub use four_bar::FourBar;
 pub use kernel::{Batch, sweep_batch};
+pub use pad::{Pad, PadOn, PadPose};
 pub use pose::{Closure, Half, Pose, PoseOf};
 pub use sweep::{Drive, Extreme, Stroke, Sweep};
 pub use transfer::Transfer;

@@ -9,6 +9,7 @@ use crate::units::{
 };
 
 use super::blocks::{Block, Cell, Characters, Group, Holds, Table, listed, or_dash};
+use super::finger;
 use super::inertia::inertia;
 use super::style::Style;
 use super::terminal;
@@ -21,8 +22,9 @@ pub fn check_text(check: &Check, style: Style) -> String {
     let groups = [
         headline(check),
         vec![facts(check)],
-        ratio(check),
+        motion(check),
         criteria(check),
+        check.finger.as_ref().map(finger::stand_ins).unwrap_or_default(),
         check.inertia.as_ref().map(inertia).unwrap_or_default(),
         reach,
         advice(check),
@@ -86,7 +88,14 @@ pub(super) fn joint(check: &Check, turn: f64, decimals: usize) -> String {
     angle(check.readings.joint(turn), decimals)
 }
 
-/// Linkage, zero pose, stroke, direct joint.
+/// How the ratio runs, or what the pad does.
+fn motion(check: &Check) -> Group {
+    let mut group = if check.is_of_pad() { Group::new() } else { ratio(check) };
+    group.extend(check.finger.iter().flat_map(|found| finger::finger(check, found)));
+    group
+}
+
+/// Linkage, zero pose, stroke, what stands in.
 pub(super) fn facts(check: &Check) -> Block {
     let facts = &check.linkage;
     let assembly = match (facts.kind, facts.closure) {
@@ -101,7 +110,10 @@ pub(super) fn facts(check: &Check) -> Block {
         ("linkage", vec![kind, lengths(&facts.bars)]),
         ("zero pose", vec![format!("crank {crank}, rocker {rocker} from A→B")]),
         ("stroke", stroke(check)),
-        ("direct joint", vec![direct_joint(check)]),
+        match &check.finger {
+            Some(found) if check.is_of_pad() => ("stand-in", finger::stand_in(check, found)),
+            _ => ("direct joint", vec![direct_joint(check)]),
+        },
     ])
 }
 
@@ -174,7 +186,8 @@ fn ratio(check: &Check) -> Group {
 pub(super) fn criteria(check: &Check) -> Group {
     let rows = check.criteria.iter().map(|c| criterion(check, c)).collect();
     let noted = |c: &Assessment| Some(format!("{}: {}", c.criterion.title(), note(c)?));
-    let names = ["criterion", "limit", "worst", "margin", "at joint"];
+    let at = if check.is_of_pad() { "at motor" } else { "at joint" };
+    let names = ["criterion", "limit", "worst", "margin", at];
     let table = Table::new("Limits, worst figures, and what came out", &names, rows)
         .and(Holds::Words, "outcome")
         .and(Holds::OnPage, "rests on");
@@ -194,10 +207,18 @@ fn criterion(check: &Check, c: &Assessment) -> Vec<Cell> {
         figure(c.criterion, c.limit).into(),
         show(c.worst().map(Figure::value)).into(),
         show(c.margin().filter(|_| c.outcome != Outcome::Undecided)).into(),
-        or_dash(c.worst_at_joint, |turn| joint(check, turn, 2)).into(),
+        or_dash(worst_at(check, c), |at| at).into(),
         Cell::outcome(c.outcome),
         rests.into(),
     ]
+}
+
+/// What joint or motor reads where a criterion is worst.
+fn worst_at(check: &Check, c: &Assessment) -> Option<String> {
+    if check.is_of_pad() {
+        return c.worst_at_motor.map(|turn| angle(check.readings.motor(turn), 2));
+    }
+    c.worst_at_joint.map(|turn| joint(check, turn, 2))
 }
 
 /// A criterion's worst figure beside its limit: `0.19 deg (limit 0.50 deg)`.
@@ -217,7 +238,12 @@ pub(super) fn proved(check: &Check) -> Group {
         lines.push(format!("over a stroke of up to joint {}", joints(check, joint)));
     }
     lines.extend(allowed(check));
-    listed("proved to hold (angle, ratio and transmission angle)", lines)
+    let what = if check.is_of_pad() {
+        "proved to hold (tilt, shift, opening, grip and transmission angle)"
+    } else {
+        "proved to hold (angle, ratio and transmission angle)"
+    };
+    listed(what, lines)
 }
 
 /// With which tolerance it is proved.

@@ -7,6 +7,7 @@ mod compare_text;
 mod drawing;
 mod explanations;
 mod find_text;
+mod finger;
 mod inertia;
 mod json;
 mod loads;

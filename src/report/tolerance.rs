@@ -165,7 +165,7 @@ fn drawn_figures(found: &ToleranceFindings, criterion: Criterion) -> [String; 3]
     let Scattered { mean, quantiles } = match criterion {
         Criterion::Angle => &s.angle,
         Criterion::Ratio => &s.ratio,
-        Criterion::Inertia | Criterion::TransmissionAngle => return none(),
+        _ => return none(),
     };
     let at = |wanted: f64| {
         let found = quantiles.iter().find(|q| q.share >= wanted);

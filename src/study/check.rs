@@ -2,7 +2,7 @@
 
 use crate::design::Design;
 use crate::equivalence::{
-    self, Criterion, DirectJoint, Figures, HungDrive, Limits, Question, Weights, judge,
+    self, Criterion, DirectJoint, Figures, Finger, HungDrive, Question, Weights, judge,
 };
 use crate::linkage::{Branch, Extreme, Stroke, Sweep, classify, kind_of, nearest_special};
 
@@ -15,7 +15,7 @@ use super::inertia::{Drives, drives, inertia};
 use super::mechanism::{Mechanism, end_of_branch};
 use super::readings::other_way;
 use super::stroke_table::stroke_table;
-use super::{phrases, standing, warnings};
+use super::{finger, phrases, standing, warnings};
 
 /// Poses of the curve that pictures are drawn from.
 const CURVE: usize = 121;
@@ -38,7 +38,8 @@ pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fau
     let zero = ZeroPose::new(branch);
     let drives = drives(design, &zero);
     let hung = drives.hung(design);
-    let question = question(design, mechanism, joint, &drives, &hung);
+    let asked_finger = judged_finger(design, mechanism, &joint)?;
+    let question = question(design, mechanism, (joint, asked_finger), &drives, &hung);
     let judged = judge(&question).map_err(|_| vec![end_of_branch()])?;
     let locate = |e: Extreme| located(branch, e);
     let joints = |turns: [f64; 2]| joint_range(branch, turns);
@@ -76,7 +77,8 @@ pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fau
             symmetric_tolerance: reach.symmetric_tolerance,
             stroke_joint: reach.stroke.map(joints),
         },
-        advice: advice(mechanism, &judged.figures, &question.limits),
+        advice: advice(mechanism, &judged.figures, &question),
+        finger: finger::findings(design, mechanism, &question),
         criteria: judged.criteria,
         curve: stroke_table(mechanism, &joint, CURVE).iter().map(StrokeRow::from).collect(),
         warnings: Vec::new(),
@@ -102,14 +104,23 @@ pub(super) fn with_question<T>(
     let (_, joint) = mechanism.sweep().map_err(|fault| vec![fault])?;
     let drives = drives(design, &ZeroPose::new(&mechanism.branch));
     let hung = drives.hung(design);
-    Ok(read(&question(design, mechanism, joint, &drives, &hung)))
+    let finger = judged_finger(design, mechanism, &joint)?;
+    Ok(read(&question(design, mechanism, (joint, finger), &drives, &hung)))
+}
+
+fn judged_finger(
+    design: &Design,
+    mechanism: &Mechanism,
+    joint: &DirectJoint,
+) -> Result<Option<Finger>, Vec<Fault>> {
+    finger::judged(design, mechanism, joint).map_err(|_| vec![end_of_branch()])
 }
 
 /// What the design asks.
 fn question<'a>(
     design: &Design,
     mechanism: &'a Mechanism,
-    joint: DirectJoint,
+    (joint, finger): (DirectJoint, Option<Finger>),
     drives: &'a Drives,
     hung: &'a [HungDrive],
 ) -> Question<'a> {
@@ -127,6 +138,7 @@ fn question<'a>(
         basis: design.accept.over,
         family: family(design, design.accept.over),
         zeroing: zeroing(design),
+        finger,
         weights,
     }
 }
@@ -198,8 +210,9 @@ fn rocker_limit(mechanism: &Mechanism) -> Option<Limit> {
 }
 
 /// What would make the drawn linkage equivalent; nothing where it is.
-fn advice(mechanism: &Mechanism, now: &Figures, limits: &Limits) -> Option<Advice> {
-    if now.hold(limits) {
+fn advice(mechanism: &Mechanism, now: &Figures, question: &Question<'_>) -> Option<Advice> {
+    let limits = &question.limits;
+    if question.finger.is_some() || now.hold(limits) {
         return None;
     }
     let branch = &mechanism.branch;

@@ -6,6 +6,7 @@ mod drive;
 mod family;
 mod fault;
 mod findings;
+mod finger;
 mod inertia;
 mod loads;
 mod mechanism;
@@ -29,6 +30,7 @@ pub use drive::{
 };
 pub use fault::Fault;
 pub use findings::*;
+pub use finger::{AtMotor, FingerFindings, StandInCost, Toggle, Unpowered};
 pub use loads::{LoadFindings, loads};
 pub use mechanism::Mechanism;
 pub use notes::{in_words, in_words_alone, note};

@@ -2,7 +2,7 @@
 
 use crate::equivalence::{Assessment, Basis, Criterion, Figure, Outcome, Unit, Verdict, Why};
 use crate::linkage::FourBar;
-use crate::units::{angle, angles, degrees, fixed, millimetres, percent};
+use crate::units::{angle, angles, degrees, fine_millimetres, fixed, millimetres, percent};
 
 use super::findings::Check;
 use super::notes::{in_words, note};
@@ -12,6 +12,7 @@ use super::notes::{in_words, note};
 pub fn figure(criterion: Criterion, value: f64) -> String {
     match criterion.unit() {
         Unit::Radian => degrees(value),
+        Unit::Metre => fine_millimetres(value),
         Unit::One => percent(value),
     }
 }
@@ -27,6 +28,9 @@ pub(super) fn reason(check: &Check) -> String {
 }
 
 fn span(check: &Check) -> String {
+    if check.is_of_pad() {
+        return format!("motor {}", angles(check.readings.motor_range(check.stroke.motor), 1));
+    }
     format!("joint {}", angles(check.readings.joint_range(check.stroke.joint), 1))
 }
 
@@ -43,12 +47,11 @@ fn equivalent(check: &Check) -> String {
         Basis::Nominal => "the linkage",
         Basis::Tolerance => "every linkage within the drawn tolerances",
     };
-    format!(
-        "over {} a direct joint with ratio {} stays with {linkage}: {}",
-        span(check),
-        fixed(check.direct_joint.ratio, 5),
-        held.join(", ")
-    )
+    let stand_in = match &check.finger {
+        Some(finger) if check.is_of_pad() => format!("the {}", finger.stand_in.title()),
+        _ => format!("a direct joint with ratio {}", fixed(check.direct_joint.ratio, 5)),
+    };
+    format!("over {} {stand_in} stays with {linkage}: {}", span(check), held.join(", "))
 }
 
 fn refuted(check: &Check) -> String {
@@ -83,16 +86,23 @@ pub fn lengths(bars: &FourBar) -> String {
     format!("ground {ground}, crank {crank}, coupler {coupler}, rocker {rocker}")
 }
 
+/// Where a criterion is worst: `joint 31.0 deg`, or the motor's reading for a pad on the coupler.
+#[must_use]
+fn worst_at(check: &Check, c: &Assessment) -> Option<String> {
+    if check.is_of_pad() {
+        return c.worst_at_motor.map(|t| format!("motor {}", angle(check.readings.motor(t), 1)));
+    }
+    c.worst_at_joint.map(|turn| format!("joint {}", angle(check.readings.joint(turn), 1)))
+}
+
 /// What a failing criterion comes to, for each of them.
 fn worst_in_words(check: &Check, c: &Assessment) -> String {
-    let at = c
-        .worst_at_joint
-        .map(|turn| check.readings.joint(turn))
-        .map_or_else(String::new, |j| format!(" at joint {}", angle(j, 1)));
+    let at = worst_at(check, c).map_or_else(String::new, |at| format!(" at {at}"));
     let limit = figure(c.criterion, c.limit);
     let Some(value) = c.worst().map(Figure::value) else { return without_figure(c, &at) };
     let value = figure(c.criterion, value);
     let ratio = fixed(check.direct_joint.ratio, 5);
+    let model = if check.is_of_pad() { "stand-in's model" } else { "direct joint's model" };
     match c.criterion {
         Criterion::Angle => format!(
             "with ratio {ratio} the direct joint is {value} off the linkage{at} (limit {limit})"
@@ -101,9 +111,23 @@ fn worst_in_words(check: &Check, c: &Assessment) -> String {
             format!("the linkage's transmission ratio is {value} off {ratio}{at} (limit {limit})")
         }
         Criterion::Inertia => format!(
-            "the kinetic energy of the direct joint's model is up to {value} off the linkage's{at} (limit {limit}{})",
+            "the kinetic energy of the {model} is up to {value} off the linkage's{at} (limit {limit}{})",
             energy(c)
         ),
+        Criterion::Tilt => {
+            format!(
+                "the stand-in's pad is turned by {value} against the linkage's{at} (limit {limit})"
+            )
+        }
+        Criterion::Shift => {
+            format!("the stand-in's pad is {value} beside the linkage's{at} (limit {limit})")
+        }
+        Criterion::Opening => {
+            format!("the stand-in's opening is {value} off the linkage's{at} (limit {limit})")
+        }
+        Criterion::Grip => {
+            format!("the stand-in's grip is {value} off the linkage's{at} (limit {limit})")
+        }
         Criterion::TransmissionAngle => {
             format!("the transmission angle falls to {value}{at} (floor {limit})")
         }

@@ -57,7 +57,7 @@ pub struct ToleranceFindings {
     pub ranking: Vec<Contribution>,
     /// Certified worst cases over every linkage within tolerance: angle error, ratio error, transmission angle.
     #[serde(rename = "worst_case")]
-    pub worst: [Worst; 3],
+    pub worst: Vec<Worst>,
     /// Builds drawn at random; `None` where no tolerance is drawn.
     pub statistics: Option<Statistics>,
     /// The largest tolerance ± for all four lengths with which the verdict is proved, m.
@@ -142,7 +142,8 @@ pub fn tolerance(
     let prover = Prover::new(&mechanism.branch, &joint, zeroing(design), limits);
     let found = prover.judge(&family, turns);
     let spread = spread(design, request.distribution);
-    let tops = [found.angle, found.ratio].map(|f| f.bound.filter(|b| *b > 0.0));
+    let bound = |criterion| found.of(criterion).and_then(|f| f.bound);
+    let tops = [Criterion::Angle, Criterion::Ratio].map(|c| bound(c).filter(|b| *b > 0.0));
     let tops = [tops[0].unwrap_or(4.0 * limits.angle), tops[1].unwrap_or(4.0 * limits.ratio)];
     let still = standing::stands_still_at(&sweep, &joint);
     let statistics = (has_spread(&spread) && still.is_none())
@@ -150,7 +151,7 @@ pub fn tolerance(
     let ranking = ranking(&mechanism.branch, 1.0 / joint.ratio, zeroing(design), turns, &spread);
     let weights = LengthName::ALL.map(|length| weight(&ranking, length));
     let quick = prover.with_budget(Effort(1500));
-    let lost = play(design, &family, &sweep, found.transmission_angle.bound);
+    let lost = play(design, &family, &sweep, bound(Criterion::TransmissionAngle));
     Ok(without_bound(ToleranceFindings {
         design: design.name.clone(),
         still,
@@ -158,15 +159,7 @@ pub fn tolerance(
         direct_joint: joint,
         limits,
         deviations: Variable::ALL.into_iter().zip(spread.deviations).collect(),
-        worst: [
-            worst(Criterion::Angle, limits.angle, &found.angle),
-            worst(Criterion::Ratio, limits.ratio, &found.ratio),
-            worst(
-                Criterion::TransmissionAngle,
-                limits.transmission_angle,
-                &found.transmission_angle,
-            ),
-        ],
+        worst: found.figures.iter().map(|(c, finding)| worst(*c, &limits, finding)).collect(),
         symmetric: equivalence::largest_tolerance(
             &quick,
             &mechanism.branch,
@@ -244,7 +237,12 @@ fn alone(
     LengthName::ALL.map(largest).to_vec()
 }
 
-fn worst(criterion: Criterion, limit: f64, finding: &Finding) -> Worst {
+fn worst(criterion: Criterion, limits: &Limits, finding: &Finding) -> Worst {
+    let limit = match criterion {
+        Criterion::Angle => limits.angle,
+        Criterion::Ratio => limits.ratio,
+        _ => limits.transmission_angle,
+    };
     Worst { criterion, limit, bound: finding.bound, outcome: finding.outcome }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::design::Design;
 use crate::dynamics::{self, Allowed, MonotoneStroke};
-use crate::equivalence::{Basis, Prover, ratio_range};
+use crate::equivalence::{Basis, Criterion, Prover, ratio_range};
 
 use super::bearings::bearings;
 use super::family::{family, limits, magnitudes, zeroing};
@@ -44,6 +44,11 @@ pub(super) fn judged(design: &Design, mechanism: &Mechanism) -> Result<Option<Al
     let (sweep, joint) = mechanism.sweep()?;
     let prover = Prover::new(&mechanism.branch, &joint, zeroing(design), limits(design));
     let found = prover.judge(&family(design, Basis::Tolerance), mechanism.stroke.motor);
-    let ratio = magnitudes(Basis::Tolerance, &sweep, &joint, ratio_range(&found.ratio));
+    let ratio = magnitudes(
+        Basis::Tolerance,
+        &sweep,
+        &joint,
+        found.of(Criterion::Ratio).and_then(ratio_range),
+    );
     Ok(allowed(design, ratio))
 }

@@ -39,6 +39,12 @@ pub fn angles(range: [f64; 2], decimals: usize) -> String {
     format!("{from}…{to} deg")
 }
 
+/// Metres as millimetres with three decimals, "0.023 mm": a difference of places.
+#[must_use]
+pub fn fine_millimetres(metres: f64) -> String {
+    fixed_with(1e3 * metres, 3, "mm")
+}
+
 /// A share in per cent with two decimals, or with two digits where it is small.
 #[must_use]
 pub fn percent(share: f64) -> String {

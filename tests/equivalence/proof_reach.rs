@@ -9,8 +9,9 @@ use std::f64::consts::TAU;
 use realistic::Realistic;
 use unloop::design::read;
 use unloop::equivalence::{
-    Budget, Constants, DirectJoint, Family, Finding, LengthName, Limits, Outcome, Prover, Typed,
-    Verdict, Zeroing, largest_alone, largest_stroke, largest_tolerance, size_range, typed_range,
+    Budget, Constants, Criterion, DirectJoint, Family, Finding, LengthName, Limits, Outcome,
+    Prover, Typed, Verdict, Zeroing, largest_alone, largest_stroke, largest_tolerance, size_range,
+    typed_range,
 };
 use unloop::linkage::{Branch, Closure, Drive, FourBar, Stroke, Sweep};
 use unloop::numeric::Interval;
@@ -275,9 +276,9 @@ fn bounds_of_short_cranks_are_no_more_than_two_thousandths_above_the_truth() {
         let found = drawing.prover().judge(&drawing.family, drawing.turns);
         let [angle, ratio, mu] = drawing.worst(&drawing.family, drawing.turns, 2001).unwrap();
         let shares = [
-            found.angle.bound.unwrap() / angle,
-            found.ratio.bound.unwrap() / ratio,
-            mu / found.transmission_angle.bound.unwrap(),
+            found.of(Criterion::Angle).unwrap().bound.unwrap() / angle,
+            found.of(Criterion::Ratio).unwrap().bound.unwrap() / ratio,
+            mu / found.of(Criterion::TransmissionAngle).unwrap().bound.unwrap(),
         ];
         for share in shares {
             assert!((1.0 - 1e-6..=1.002).contains(&share), "{ground} {arm}: {shares:?}");
@@ -295,8 +296,12 @@ fn a_figure_that_just_meets_its_limit_holds_and_one_a_little_beyond_fails() {
     ] {
         let drawing = Drawing::parallelogram(0.3, 0.045, [-half, half], limits(0.5, 0.02, 30.0));
         let found = drawing.prover().judge(&drawing.family, drawing.turns);
-        assert_eq!(found.transmission_angle.outcome, expected, "{half}");
-        assert!(found.transmission_angle.boxes < 100, "{}", found.transmission_angle.boxes);
+        assert_eq!(found.of(Criterion::TransmissionAngle).unwrap().outcome, expected, "{half}");
+        assert!(
+            found.of(Criterion::TransmissionAngle).unwrap().boxes < 100,
+            "{}",
+            found.of(Criterion::TransmissionAngle).unwrap().boxes
+        );
     }
     // 2 % of ratio, met in the worst corner of the box.
     let bars = FourBar { ground: 0.2, crank: 0.05, coupler: 0.21, rocker: 0.06 };
@@ -311,8 +316,8 @@ fn a_figure_that_just_meets_its_limit_holds_and_one_a_little_beyond_fails() {
         drawing.limits.ratio = ratio - beyond;
         drawing.limits.angle = angle - beyond;
         let found = drawing.prover().judge(&drawing.family, turns);
-        assert_eq!(found.ratio.outcome, expected, "{beyond} {found:?}");
-        assert_eq!(found.angle.outcome, expected, "{beyond} {found:?}");
+        assert_eq!(found.of(Criterion::Ratio).unwrap().outcome, expected, "{beyond} {found:?}");
+        assert_eq!(found.of(Criterion::Angle).unwrap().outcome, expected, "{beyond} {found:?}");
     }
 }
 
@@ -343,9 +348,10 @@ fn a_rocker_that_stands_still_gets_no_figure_for_its_ratio() {
         let family = Family::symmetric(&bars, 1e-5, Interval::ZERO);
         let found = prover.judge(&family, [-0.6, 0.8]);
         let is_figure = |finding: &Finding| finding.bound.is_none_or(|bound| bound < 1e6);
-        assert!(found.all().iter().all(is_figure), "{found:?}");
-        assert_ne!(found.ratio.outcome, Outcome::Holds);
-        assert!(found.ratio.boxes < 500 && found.ratio.bound.is_none_or(f64::is_finite));
+        assert!(found.figures.iter().all(|(_, finding)| is_figure(finding)), "{found:?}");
+        let ratio = found.of(Criterion::Ratio).unwrap();
+        assert_ne!(ratio.outcome, Outcome::Holds);
+        assert!(ratio.boxes < 500 && ratio.bound.is_none_or(f64::is_finite));
         assert_eq!(largest_tolerance(&prover, &branch, Interval::ZERO, [-0.6, 0.8]), None);
     }
 }
@@ -358,7 +364,8 @@ fn a_smaller_box_has_no_larger_bound_and_proofs_of_both_halves_are_one_of_the_wh
         let [from, to] = drawing.turns;
         let bounds = [2e-5, 1e-5, 0.0].map(|t| {
             let found = prover.judge(&Family::symmetric(bars, t, Interval::ZERO), [from, to]);
-            [found.angle.bound, found.ratio.bound].map(|bound| bound.unwrap_or(f64::INFINITY))
+            [found.of(Criterion::Angle).unwrap().bound, found.of(Criterion::Ratio).unwrap().bound]
+                .map(|bound| bound.unwrap_or(f64::INFINITY))
         });
         for (larger, smaller) in bounds.iter().zip(&bounds[1..]) {
             for (wide, narrow) in larger.iter().zip(smaller) {

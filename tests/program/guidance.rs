@@ -222,6 +222,17 @@ fn a_new_design_can_be_judged_with_the_settings_that_replace_others() {
 }
 
 #[test]
+fn a_new_design_can_be_judged_as_a_grippers_finger() {
+    let text = with(&with(&output(&run(&["new"])), "###"), "#");
+    let of_joint = ["ratio  =", "offset =", "angle  ="];
+    let kept = text.lines().filter(|line| !of_joint.iter().any(|key| line.starts_with(key)));
+    let text = kept.collect::<Vec<_>>().join("\n");
+    let assert = judged(&text).code(0);
+    assert_eq!(errors(&assert), "");
+    assert!(output(&assert).contains("counter-turning pair"));
+}
+
+#[test]
 fn a_new_design_is_never_written_over_an_old_one() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("knee.toml");

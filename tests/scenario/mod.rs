@@ -4,7 +4,7 @@
 
 use unloop::design::*;
 use unloop::dynamics::Fit;
-use unloop::equivalence::{Basis, DirectJoint, Verdict};
+use unloop::equivalence::{Basis, DirectJoint, PadLimits, Verdict};
 use unloop::handover::{ActuatorUnits, Ask, Emission, EmitFault, Form, Format, LimitBasis, emit};
 use unloop::study::{Check, Mechanism, StrokeRow};
 
@@ -304,6 +304,7 @@ fn robot(expected: &Expected, mirrored: bool, motor_sign: f64) -> RobotJoint {
         motor_at: Some([0.0; 3]),
         mirrored,
         motor_sign,
+        gripper: GripperNames::of(expected.joint, expected.child),
     }
 }
 
@@ -347,6 +348,7 @@ fn design(name: &str, robots: Vec<RobotJoint>) -> Design {
         pins: Pins::default(),
         together: Vec::new(),
         motion: None,
+        finger: None,
         robots,
         places: Places::default(),
     }
@@ -363,6 +365,7 @@ fn geometry() -> Geometry {
         zero_rocker: deg(90.0),
         rounding: 0.0,
         pivots: None,
+        drawing_frame: [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]],
     }
 }
 
@@ -374,6 +377,7 @@ fn accept() -> Accept {
         inertia: 0.05,
         inertia_by_hand: false,
         transmission_angle: deg(30.0),
+        pad: PadLimits { tilt: deg(0.5), shift: 1e-3, opening: 5e-4, grip: 0.05 },
         over: Basis::Nominal,
     }
 }

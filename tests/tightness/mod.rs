@@ -2,7 +2,8 @@
 //! the two against each other; the benchmark prints them.
 
 use unloop::equivalence::{
-    Constants, DirectJoint, Family, Figures, Findings, Limits, Prover, Zeroing, size_range,
+    Constants, Criterion, DirectJoint, Family, Figures, Findings, Limits, Prover, Zeroing,
+    size_range,
 };
 use unloop::linkage::{Branch, Closure, Drive, FourBar, Stroke, Sweep};
 use unloop::numeric::Interval;
@@ -107,7 +108,8 @@ pub(crate) fn worst_corner(case: &Case) -> Option<[f64; 3]> {
 /// Bound over worst corner of angle and ratio error, worst corner over bound of the transmission angle: 1 is exact, below
 /// 1 is wrong. None where there is no bound; a ratio far over its limit is not bounded any closer, and left out.
 pub(crate) fn tightness(found: &Findings, corner: [f64; 3]) -> [Option<f64>; 3] {
-    let [angle, ratio, mu] = found.all().map(|finding| finding.bound);
+    let [angle, ratio, mu] = [Criterion::Angle, Criterion::Ratio, Criterion::TransmissionAngle]
+        .map(|criterion| found.of(criterion).and_then(|finding| finding.bound));
     [
         angle.map(|bound| bound / corner[0]),
         ratio.filter(|bound| *bound < 20.0 * limits().ratio).map(|bound| bound / corner[1]),

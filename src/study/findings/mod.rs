@@ -5,8 +5,9 @@ use serde::{Serialize, Serializer};
 use crate::design::StrokeBy;
 use crate::diagnostic::Code;
 use crate::equivalence::{Assessment, Basis, Change, Criterion, DirectJoint, Verdict, Witness};
-use crate::linkage::{BarrierKind, Branch, Class, Closure, FourBar, Kind, Stroke};
+use crate::linkage::{BarrierKind, Branch, Class, Closure, FourBar, Kind, PadOn, Stroke};
 
+use super::finger::FingerFindings;
 use super::readings::{OtherWay, Readings};
 
 mod inertia;
@@ -87,6 +88,8 @@ pub struct Check {
     /// Stretches of joint turns, ascending, over which the search could not decide.
     #[serde(rename = "undecided_joint_rad")]
     pub undecided_joint: Vec<[f64; 2]>,
+    /// What a gripper's finger does, where there is one.
+    pub finger: Option<FingerFindings>,
     /// What the direct joint weighs, where the masses are given.
     pub inertia: Option<InertiaFindings>,
     /// How far it would still hold.
@@ -110,12 +113,21 @@ impl Check {
     pub fn criterion(&self, criterion: Criterion) -> Option<&Assessment> {
         self.criteria.iter().find(|c| c.criterion == criterion)
     }
+
+    /// Is it about a pad on the coupler, for which no direct joint is offered?
+    #[must_use]
+    pub fn is_of_pad(&self) -> bool {
+        self.finger.as_ref().is_some_and(|finger| finger.pad == PadOn::Coupler)
+    }
 }
 
 /// With the readings beside the turns.
 impl Serialize for Check {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let turns = Self::serialize(self, serde_json::value::Serializer);
+        let mut turns = Self::serialize(self, serde_json::value::Serializer);
+        if let (true, Ok(object)) = (self.is_of_pad(), &mut turns) {
+            views::without_joint(object);
+        }
         views::with_beside(turns, &|key| self.readings.beside(key)).serialize(serializer)
     }
 }

@@ -54,6 +54,15 @@ fn changed(value: &Value, by: &dyn Fn(f64) -> f64) -> Value {
     }
 }
 
+/// A pad on the coupler has no direct joint, and nothing that is held against one.
+pub(in crate::study) fn without_joint(check: &mut Value) {
+    for place in ["/direct_joint", "/angle_error", "/transmission_ratio/worst_error"] {
+        if let Some(value) = check.pointer_mut(place) {
+            *value = Value::Null;
+        }
+    }
+}
+
 // Figures and their places
 
 #[derive(Serialize)]
@@ -173,6 +182,7 @@ struct Judged {
     limit: f64,
     nominal: Option<Figure>,
     worst_at_joint_rad: Option<f64>,
+    worst_at_motor_rad: Option<f64>,
     margin: Option<f64>,
     tolerance_bound: Option<Figure>,
     nominal_bound: Option<Figure>,
@@ -189,6 +199,7 @@ impl Judged {
             limit: one.limit,
             nominal: one.nominal,
             worst_at_joint_rad: one.worst_at_joint,
+            worst_at_motor_rad: one.worst_at_motor,
             margin: one.margin(),
             tolerance_bound: one.bound_over(Basis::Tolerance),
             nominal_bound: one.bound_over(Basis::Nominal),

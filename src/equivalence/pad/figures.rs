@@ -1,0 +1,91 @@
+//! The drawn finger's worst figures, and what they are held against.
+
+use serde::Serialize;
+
+use super::super::claims::{Point, Setting};
+use super::super::criterion::Criterion;
+use super::{Finger, PadClaim};
+use crate::linkage::{Extreme, Stroke};
+use crate::numeric::peaks;
+use crate::numeric::search::Objective as _;
+
+/// What the pad's motion is held against.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct PadLimits {
+    /// Largest difference of attitude, rad.
+    #[serde(rename = "tilt_rad")]
+    pub tilt: f64,
+    /// Largest difference of place across n, m.
+    #[serde(rename = "shift_m")]
+    pub shift: f64,
+    /// Largest difference of opening, m.
+    #[serde(rename = "opening_m")]
+    pub opening: f64,
+    /// Largest |force of the model / force of the linkage − 1|.
+    pub grip: f64,
+}
+
+/// The worst differences between a stand-in's pad and the linkage's over a stroke, each with the motor turn where it lies.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct PadFigures {
+    /// Largest |difference of attitude|, rad.
+    #[serde(rename = "tilt_rad", serialize_with = "Extreme::value_alone")]
+    pub tilt: Extreme,
+    /// Largest |difference of place across n|, m.
+    #[serde(rename = "shift_m", serialize_with = "Extreme::value_alone")]
+    pub shift: Extreme,
+    /// Largest |difference of opening|, m.
+    #[serde(rename = "opening_m", serialize_with = "Extreme::value_alone")]
+    pub opening: Extreme,
+    /// Largest |force of the model / force of the linkage − 1|.
+    #[serde(serialize_with = "Extreme::value_alone")]
+    pub grip: Extreme,
+}
+
+impl PadFigures {
+    /// Of `finger` for the drawn linkage of `setting` over `stroke`.
+    pub(in super::super) fn over(setting: Setting<'_>, finger: &Finger, stroke: &Stroke) -> Self {
+        let worst = |criterion| worst(&PadClaim { setting, finger, criterion, side: 1.0 }, stroke);
+        Self {
+            tilt: worst(Criterion::Tilt),
+            shift: worst(Criterion::Shift),
+            opening: worst(Criterion::Opening),
+            grip: worst(Criterion::Grip),
+        }
+    }
+
+    /// The figure of `criterion`; `None` where it is none of the pad's.
+    #[must_use]
+    pub fn of(&self, criterion: Criterion) -> Option<Extreme> {
+        match criterion {
+            Criterion::Tilt => Some(self.tilt),
+            Criterion::Shift => Some(self.shift),
+            Criterion::Opening => Some(self.opening),
+            Criterion::Grip => Some(self.grip),
+            _ => None,
+        }
+    }
+}
+
+impl PadLimits {
+    /// The limit of `criterion`; `None` where it is none of the pad's.
+    #[must_use]
+    pub fn of(&self, criterion: Criterion) -> Option<f64> {
+        match criterion {
+            Criterion::Tilt => Some(self.tilt),
+            Criterion::Shift => Some(self.shift),
+            Criterion::Opening => Some(self.opening),
+            Criterion::Grip => Some(self.grip),
+            _ => None,
+        }
+    }
+}
+
+fn worst(claim: &PadClaim<'_>, stroke: &Stroke) -> Extreme {
+    let bars = claim.setting.branch.bars();
+    let at =
+        |turn: f64| -> Point { [bars.crank, bars.coupler, bars.rocker, bars.ground, 0.0, turn] };
+    let [low, high] = peaks(|turn| claim.sample(&at(turn)).unwrap_or(f64::NAN), stroke.motor);
+    let (turn, value) = if -low.1 > high.1 { low } else { high };
+    Extreme { value: value.abs(), turn }
+}

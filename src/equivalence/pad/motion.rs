@@ -1,0 +1,131 @@
+//! What a stand-in does with the pad: arms that turn with the motor at constant rates, or a straight line.
+
+use crate::linkage::{Branch, LinkageFault, Pad, PadPose, Stroke};
+use crate::numeric::minimax::{self, Piece};
+use crate::numeric::peaks;
+
+use super::super::direct_joint::DirectJoint;
+
+words! {
+    /// What stands in the robot file in a finger's place.
+    #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+    pub enum PadStandIn {
+        /// A hinge at the motor, and one at the crank pin that turns against it, so that the pad keeps its attitude.
+        #[default]
+        Counter = "counter",
+        /// One slide along the closing direction.
+        Slide = "slide",
+        /// One hinge at the joint axis, with the pad on the rocker.
+        Hinge = "hinge",
+    }
+}
+
+impl PadStandIn {
+    /// In words.
+    #[must_use]
+    pub fn title(self) -> &'static str {
+        match self {
+            Self::Counter => "counter-turning pair",
+            Self::Slide => "slide",
+            Self::Hinge => "hinge",
+        }
+    }
+}
+
+/// An arm that turns by `per_turn` for each motor turn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Arm {
+    pub(super) per_turn: f64,
+    /// In the zero pose, m.
+    pub(super) at: [f64; 2],
+}
+
+const NO_ARM: Arm = Arm { per_turn: 0.0, at: [0.0; 2] };
+
+/// How a stand-in moves the pad with the motor.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PadMotion {
+    /// Which it is.
+    pub stand_in: PadStandIn,
+    /// Turn of the pad for each motor turn.
+    pub tilt_rate: f64,
+    /// Travel along n for each motor turn that a slide is commanded by, m/rad; 0 for the others.
+    pub travel: f64,
+    /// Travel along n for each motor turn that a slide's force is told from, m/rad; 0 for the others.
+    pub force_travel: f64,
+    pub(super) arms: [Arm; 2],
+}
+
+impl PadMotion {
+    /// The counter-turning pair whose hinge at P turns by `multiplier` for each motor turn: −1 keeps the attitude.
+    ///
+    /// # Errors
+    /// [`LinkageFault::CannotClose`].
+    pub fn counter(branch: &Branch, pad: &Pad, multiplier: f64) -> Result<Self, LinkageFault> {
+        let zero = branch.pose(0.0)?;
+        let crank = Arm { per_turn: 1.0, at: zero.e.map(|x| x * zero.bars.crank) };
+        let tilt_rate = multiplier + 1.0;
+        let arms = [crank, Arm { per_turn: tilt_rate, at: pad.point }];
+        Ok(Self::turning(PadStandIn::Counter, tilt_rate, arms))
+    }
+
+    /// The hinge at B that turns with the direct joint `joint`, the pad on it.
+    ///
+    /// # Errors
+    /// [`LinkageFault::CannotClose`].
+    pub fn hinge(branch: &Branch, pad: &Pad, joint: &DirectJoint) -> Result<Self, LinkageFault> {
+        let tilt_rate = 1.0 / joint.ratio;
+        let arms = [Arm { per_turn: tilt_rate, at: pad.from_joint_axis(branch)? }, NO_ARM];
+        Ok(Self::turning(PadStandIn::Hinge, tilt_rate, arms))
+    }
+
+    fn turning(stand_in: PadStandIn, tilt_rate: f64, arms: [Arm; 2]) -> Self {
+        Self { stand_in, tilt_rate, travel: 0.0, force_travel: 0.0, arms }
+    }
+
+    /// The slide along n with the constants whose worst errors over `stroke` are least: one of opening, one of force.
+    ///
+    /// # Errors
+    /// [`LinkageFault::CannotClose`].
+    pub fn slide(branch: &Branch, pad: &Pad, stroke: &Stroke) -> Result<Self, LinkageFault> {
+        let at = |turn: f64| pad.at(branch, turn);
+        let [from, to] = stroke.motor;
+        at(from)?;
+        let closed = |pose: PadPose| -pose.opened / pad.fingers;
+        let rate = |pose: PadPose| -pose.opening_rate / pad.fingers;
+        let travel_at = |turn: f64| at(turn).map_or(f64::NAN, closed);
+        let rate_at = |turn: f64| at(turn).map_or(f64::NAN, rate);
+        let ends = peaks(rate_at, stroke.motor).map(|peak| peak.1);
+        let start = (travel_at(to) - travel_at(from)) / (to - from);
+        let travel = minimax::best_slope(start, |k| {
+            let [low, high] = peaks(|turn| travel_at(turn) - k * turn, stroke.motor);
+            let over = |(turn, value): (f64, f64)| Piece { height: value + k * turn, run: turn };
+            let (low, high) = (over(low), over(high));
+            vec![high, Piece { height: -low.height, run: -low.run }]
+        });
+        Ok(Self {
+            stand_in: PadStandIn::Slide,
+            tilt_rate: 0.0,
+            travel,
+            force_travel: 0.5 * (ends[0] + ends[1]),
+            arms: [NO_ARM; 2],
+        })
+    }
+
+    /// The multiplier of the counter-turning pair that follows the coupler best on the mean over `stroke`: −1 for a
+    /// parallelogram.
+    ///
+    /// # Errors
+    /// [`LinkageFault::CannotClose`].
+    pub fn mean_multiplier(branch: &Branch, stroke: &Stroke) -> Result<f64, LinkageFault> {
+        let [from, to] = stroke.motor;
+        let turned = branch.coupler_turn(to)? - branch.coupler_turn(from)?;
+        Ok(turned / (to - from) - 1.0)
+    }
+
+    /// Turn of the hinge at P for each motor turn.
+    #[must_use]
+    pub fn multiplier(&self) -> f64 {
+        self.tilt_rate - 1.0
+    }
+}

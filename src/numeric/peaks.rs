@@ -1,0 +1,68 @@
+//! The smallest and the largest value of a smooth function of one variable.
+
+/// Pieces that the range is looked at in.
+const PIECES: u32 = 256;
+
+/// The smallest and the largest value of `f` over `range`, each as (where, value).
+///
+/// Even pieces, then golden section about the best: exact to rounding where `f` has no more than one turning point within two
+/// pieces. What is no number is passed over.
+pub fn peaks(f: impl Fn(f64) -> f64, range: [f64; 2]) -> [(f64, f64); 2] {
+    [-1.0, 1.0].map(|side| {
+        let (at, value) = highest(|x| side * f(x), range);
+        (at, side * value)
+    })
+}
+
+fn highest(f: impl Fn(f64) -> f64, [from, to]: [f64; 2]) -> (f64, f64) {
+    let step = (to - from) / f64::from(PIECES);
+    let at = |k: u32| if k == PIECES { to } else { from + step * f64::from(k) };
+    let best = (0..=PIECES)
+        .map(|k| (at(k), f(at(k))))
+        .filter(|(_, value)| !value.is_nan())
+        .fold((from, f64::NEG_INFINITY), |best, one| if one.1 > best.1 { one } else { best });
+    let (low, high) = ((best.0 - step).max(from), (best.0 + step).min(to));
+    let refined = golden(&f, low, high);
+    if refined.1 > best.1 { refined } else { best }
+}
+
+/// Narrowing steps: the golden section's share to the power of these is below the root of the digits.
+const STEPS: u32 = 44;
+
+fn golden(f: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> (f64, f64) {
+    let share = 0.5 * (5.0_f64.sqrt() - 1.0);
+    let (mut x, mut y) = (high - share * (high - low), low + share * (high - low));
+    let (mut fx, mut fy) = (f(x), f(y));
+    for _ in 0..STEPS {
+        if fx >= fy {
+            (high, y, fy) = (y, x, fx);
+            x = high - share * (high - low);
+            fx = f(x);
+        } else {
+            (low, x, fx) = (x, y, fy);
+            y = low + share * (high - low);
+            fy = f(y);
+        }
+    }
+    if fx >= fy { (x, fx) } else { (y, fy) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn ends_and_turning_points_are_both_found() {
+        let [low, high] = peaks(|x: f64| x.sin(), [0.0, 3.0]);
+        assert!(low.0.abs() < 1e-300 && low.1.abs() < 1e-300);
+        assert!(
+            (high.0 - std::f64::consts::FRAC_PI_2).abs() < 1e-7 && (high.1 - 1.0).abs() < 1e-15
+        );
+    }
+
+    #[test]
+    fn what_is_no_number_is_passed_over() {
+        let [low, high] = peaks(|x| if x > 0.5 { f64::NAN } else { x }, [0.0, 1.0]);
+        assert!(low.1.abs() < 1e-300 && (high.1 - 0.5).abs() < 4e-3);
+    }
+}

@@ -1,0 +1,157 @@
+//! A gripper's finger in words: opening, tilt, shift, grip, what holds without power, and which stand-in would do.
+
+use crate::design::OtherFinger;
+use crate::equivalence::{Criterion, Figure};
+use crate::study::{AtMotor, Check, FingerFindings, StandInCost, Toggle, Unpowered, figure};
+use crate::units::{angle, degrees, fixed};
+
+use super::blocks::{Block, Cell, Group, Holds, Table, or_dash};
+
+/// What stands in for a finger, in one line.
+pub(super) fn stand_in(check: &Check, finger: &FingerFindings) -> Vec<String> {
+    let title = finger.stand_in.title();
+    if let Some(multiplier) = finger.multiplier {
+        let turn = fixed(multiplier, 5);
+        let turn = if turn == "-1.00000" { "-1" } else { &turn };
+        return vec![
+            format!("{title}: a hinge at the motor axis,"),
+            format!("and one at the crank pin that turns {turn} times the motor's turn"),
+        ];
+    }
+    match finger.travel {
+        Some(travel) => {
+            let [opening, grip] = travel.map(|x| fixed(1e3 * x, 3));
+            vec![
+                format!("{title} along the closing direction, for each rad of the motor:"),
+                format!("{opening} mm for its place, {grip} mm for its force"),
+            ]
+        }
+        None => vec![
+            format!("{title} at the joint axis, with the pad on it,"),
+            format!("that turns by motor turn / {}", fixed(check.direct_joint.ratio, 5)),
+        ],
+    }
+}
+
+/// What the finger does over its stroke.
+pub(super) fn finger(check: &Check, found: &FingerFindings) -> Group {
+    let both = match found.other {
+        OtherFinger::Mirrored => {
+            "(one motor, both fingers; an object that is free to centre itself)"
+        }
+        OtherFinger::None => "(one finger against a fixed face)",
+    };
+    let mut facts = vec![
+        ("opening", vec![span(check, found.opening, |x| format!("{} mm", fixed(1e3 * x, 2)))]),
+        ("tilt", vec![tilt(check, found)]),
+        ("shift", vec![span(check, found.shift, |x| format!("{} mm", fixed(1e3 * x, 2)))]),
+        ("grip", grip(found)),
+    ];
+    facts.extend(found.speed.map(|[slow, fast]| {
+        let [slow, fast] = [slow, fast].map(|v| fixed(1e3 * v, 0));
+        ("speed", vec![format!("closes by {slow}…{fast} mm/s at the motor's largest speed")])
+    }));
+    facts.extend(found.unpowered.as_ref().map(|held| ("unpowered", unpowered(check, held))));
+    facts.push(("toggle", vec![toggle(check, found.toggle)]));
+    vec![Block::Heading("the pad".to_owned(), both.to_owned()), Block::Facts(facts)]
+}
+
+/// `30.00 mm at motor 60.0 deg … 90.00 mm at motor 120.0 deg`
+fn span(check: &Check, [low, high]: [AtMotor; 2], words: impl Fn(f64) -> String) -> String {
+    let at = |end: AtMotor| format!("{} at motor {}", words(end.value), reading(check, end.motor));
+    format!("{} … {}", at(low), at(high))
+}
+
+fn reading(check: &Check, motor: f64) -> String {
+    angle(check.readings.motor(motor), 1)
+}
+
+fn tilt(check: &Check, found: &FingerFindings) -> String {
+    let [low, high] = found.tilt;
+    let worst = if -low.value > high.value { low } else { high };
+    let drawn = match worst.value.abs() {
+        nothing if nothing < 1e-12 => "none as drawn".to_owned(),
+        _ => format!("{} as drawn, at motor {}", degrees(worst.value), reading(check, worst.motor)),
+    };
+    let bound = check.criterion(Criterion::Tilt).and_then(|c| {
+        let bound = c.bound_over(crate::equivalence::Basis::Tolerance)?;
+        (found.multiplier == Some(-1.0)).then_some(bound)
+    });
+    match bound.map(Figure::value) {
+        Some(bound) => format!("{drawn}; at most {} within the drawn tolerances", degrees(bound)),
+        None => drawn,
+    }
+}
+
+fn grip(found: &FingerFindings) -> Vec<String> {
+    let [least, most] = found.grip.map(|at| fixed(at.value, 2));
+    let per = format!("{least}…{most} N of each pad for each N m of the motor, without loss");
+    let peak = found.at_peak.map(|forces| {
+        let [least, most] = forces.map(|f| fixed(f, 1));
+        format!("{least}…{most} N at peak torque; one pad alone in contact takes up to twice that")
+    });
+    match (peak, found.other) {
+        (Some(peak), OtherFinger::Mirrored) => vec![per, peak],
+        (Some(_), OtherFinger::None) => {
+            let [least, most] = found.at_peak.unwrap_or_default().map(|f| fixed(f, 1));
+            vec![per, format!("{least}…{most} N at peak torque")]
+        }
+        (None, _) => vec![per],
+    }
+}
+
+fn unpowered(check: &Check, held: &Unpowered) -> Vec<String> {
+    let [least, most] = held.holds.map(|f| fixed(f, 1));
+    let mut lines = vec![format!("holds {least}…{most} N on each pad")];
+    if let Some(grip) = held.grip {
+        let over = held.over.iter().map(|turns| {
+            let [from, to] = check.readings.motor_range(*turns).map(|t| angle(t, 1));
+            format!("{from} to {to}")
+        });
+        let over: Vec<String> = over.collect();
+        let grip = fixed(grip, 1);
+        lines.push(match over[..] {
+            [] => format!("nowhere the {grip} N that peak torque grips with at least"),
+            _ => format!("the {grip} N of peak torque over motor {}", over.join(", ")),
+        });
+    }
+    lines
+}
+
+fn toggle(check: &Check, toggle: Option<Toggle>) -> String {
+    match toggle {
+        None => "none within half a turn beyond the stroke".to_owned(),
+        Some(Toggle { motor, margin }) if margin <= 0.0 => format!(
+            "inside the stroke, at motor {}: beyond it the gripper opens under load",
+            reading(check, motor)
+        ),
+        Some(Toggle { motor, margin }) => format!(
+            "at motor {}, {} beyond the stroke; there and behind it the gripper opens under load",
+            reading(check, motor),
+            angle(margin, 1)
+        ),
+    }
+}
+
+/// Every stand-in with what it costs.
+pub(super) fn stand_ins(found: &FingerFindings) -> Group {
+    if found.stand_ins.is_empty() {
+        return Group::new();
+    }
+    let names = ["stand-in", "tilt", "shift", "opening", "grip"];
+    let rows = found.stand_ins.iter().map(|cost| row(found, cost)).collect();
+    let table = Table::new("", &names, rows).and(Holds::Words, "motion");
+    let more = "(largest difference of the drawn linkage; whether tilt, shift, opening, grip and transmission angle hold)";
+    vec![Block::Heading("what may stand in".to_owned(), more.to_owned()), Block::Table(table)]
+}
+
+fn row(found: &FingerFindings, cost: &StandInCost) -> Vec<Cell> {
+    let asked = if cost.stand_in == found.stand_in { " (asked)" } else { "" };
+    let mut cells = vec![format!("{}{asked}", cost.stand_in.title()).into()];
+    cells.extend(Criterion::OF_PAD.map(|criterion| {
+        let value = cost.figures.of(criterion).and_then(|e| Figure::new(e.value));
+        Cell::from(or_dash(value, |x| figure(criterion, x.value())))
+    }));
+    cells.push(Cell::outcome(cost.outcome));
+    cells
+}

@@ -1,0 +1,306 @@
+//! What a gripper's finger does: opening, tilt, shift, grip, and which stand-in would do.
+
+use serde::{Serialize, Serializer};
+
+use crate::design::{self, Design, OtherFinger};
+use crate::equivalence::{
+    DirectJoint, Finger, Outcome, PadFigures, PadMotion, PadStandIn, Prover, Question,
+};
+use crate::linkage::{Branch, LinkageFault, Pad, PadOn, PadPose, Stroke};
+use crate::numeric::{peaks, roots};
+
+use super::mechanism::Mechanism;
+
+/// What a finger does over its stroke.
+#[derive(Clone, Debug, Serialize)]
+pub struct FingerFindings {
+    /// What the pad rides on.
+    pub pad: PadOn,
+    /// The other finger.
+    pub other: OtherFinger,
+    /// What is to stand in; the direct joint's own hinge for a pad on the rocker.
+    pub stand_in: PadStandIn,
+    /// Turn of the counter-turning pair's hinge at P for each motor turn.
+    pub multiplier: Option<f64>,
+    /// What a slide travels for each motor turn, m/rad, as its place and as its force are told best.
+    #[serde(rename = "slide_m_per_rad", serialize_with = "slide")]
+    pub travel: Option<[f64; 2]>,
+    /// Smallest and largest opening.
+    #[serde(rename = "opening_m", serialize_with = "ends")]
+    pub opening: [AtMotor; 2],
+    /// Smallest and largest turn of the pad from the zero pose.
+    #[serde(rename = "tilt_rad", serialize_with = "ends")]
+    pub tilt: [AtMotor; 2],
+    /// Smallest and largest travel of the pad point across the closing direction.
+    #[serde(rename = "shift_m", serialize_with = "ends")]
+    pub shift: [AtMotor; 2],
+    /// Smallest and largest force of each pad for each N m of the motor, N/(N m); without bound across the toggle.
+    #[serde(rename = "grip_n_per_n_m", serialize_with = "ends")]
+    pub grip: [AtMotor; 2],
+    /// Smallest and largest force of each pad at peak torque, N, where that is given.
+    #[serde(rename = "grip_at_peak_n")]
+    pub at_peak: Option<[f64; 2]>,
+    /// Smallest and largest closing speed at the motor's largest, m/s, where that is given.
+    #[serde(rename = "closing_speed_m_per_s")]
+    pub speed: Option<[f64; 2]>,
+    /// What the unpowered drive holds, where that is given.
+    pub unpowered: Option<Unpowered>,
+    /// The nearest pose in which the pad does not close however the motor turns.
+    pub toggle: Option<Toggle>,
+    /// Every stand-in and what it would cost; none for a pad on the rocker.
+    pub stand_ins: Vec<StandInCost>,
+}
+
+/// A figure and the motor turn where it lies.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct AtMotor {
+    /// The figure.
+    pub value: f64,
+    /// Motor turn, rad.
+    pub motor: f64,
+}
+
+/// What the drive holds without power against a push on the pads.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Unpowered {
+    /// Smallest and largest force on each pad that it holds, N.
+    #[serde(rename = "holds_n")]
+    pub holds: [f64; 2],
+    /// The smallest grip at peak torque, N, where that is given.
+    #[serde(rename = "grip_n")]
+    pub grip: Option<f64>,
+    /// The motor turns over which it holds that grip, ascending; none where it nowhere does.
+    #[serde(rename = "holds_grip_over_motor_rad")]
+    pub over: Vec<[f64; 2]>,
+}
+
+/// The pose in which the pad stands still along the closing direction.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Toggle {
+    /// Motor turn, rad.
+    #[serde(rename = "motor_rad")]
+    pub motor: f64,
+    /// Distance from the nearer end of the stroke, rad; 0 inside it.
+    #[serde(rename = "margin_rad")]
+    pub margin: f64,
+}
+
+/// What one stand-in would cost.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct StandInCost {
+    /// Which.
+    pub stand_in: PadStandIn,
+    /// Do tilt, shift, opening, grip and transmission angle hold, on the verdict's basis?
+    pub outcome: Outcome,
+    /// Worst differences of the drawn linkage.
+    #[serde(flatten)]
+    pub figures: PadFigures,
+}
+
+fn slide<S: Serializer>(travel: &Option<[f64; 2]>, serializer: S) -> Result<S::Ok, S::Error> {
+    #[derive(Serialize)]
+    struct Slide {
+        opening: f64,
+        grip: f64,
+    }
+    travel.map(|[opening, grip]| Slide { opening, grip }).serialize(serializer)
+}
+
+fn ends<S: Serializer>(ends: &[AtMotor; 2], serializer: S) -> Result<S::Ok, S::Error> {
+    #[derive(Serialize)]
+    struct Ends {
+        min: Option<f64>,
+        min_at_motor_rad: f64,
+        max: Option<f64>,
+        max_at_motor_rad: f64,
+    }
+    let [min, max] = ends;
+    let finite = |x: f64| x.is_finite().then_some(x);
+    Ends {
+        min: finite(min.value),
+        min_at_motor_rad: min.motor,
+        max: finite(max.value),
+        max_at_motor_rad: max.motor,
+    }
+    .serialize(serializer)
+}
+
+/// What `stand_in` does with the pad of `finger`.
+fn motion(
+    finger: &design::Finger,
+    mechanism: &Mechanism,
+    joint: &DirectJoint,
+    stand_in: PadStandIn,
+) -> Result<PadMotion, LinkageFault> {
+    let (branch, pad) = (&mechanism.branch, &finger.pad);
+    match stand_in {
+        PadStandIn::Counter if finger.best_multiplier => {
+            let multiplier = PadMotion::mean_multiplier(branch, &mechanism.stroke)?;
+            PadMotion::counter(branch, pad, multiplier)
+        }
+        PadStandIn::Counter => PadMotion::counter(branch, pad, -1.0),
+        PadStandIn::Slide => PadMotion::slide(branch, pad, &mechanism.stroke),
+        PadStandIn::Hinge => PadMotion::hinge(branch, pad, joint),
+    }
+}
+
+/// What the verdict on `design` is about, where its pad rides on the coupler.
+///
+/// # Errors
+/// Where rounding denies a pose at the very end of the branch.
+pub(super) fn judged(
+    design: &Design,
+    mechanism: &Mechanism,
+    joint: &DirectJoint,
+) -> Result<Option<Finger>, LinkageFault> {
+    let Some(finger) = design.parallel_jaw() else { return Ok(None) };
+    let motion = motion(finger, mechanism, joint, finger.stand_in)?;
+    Ok(Some(Finger { pad: finger.pad, motion, limits: design.accept.pad }))
+}
+
+/// What the finger of `design` does; `None` where it has none.
+pub(super) fn findings(
+    design: &Design,
+    mechanism: &Mechanism,
+    question: &Question<'_>,
+) -> Option<FingerFindings> {
+    let finger = design.finger.as_ref()?;
+    let over = Over { branch: &mechanism.branch, stroke: &mechanism.stroke, pad: &finger.pad };
+    let grip = over.ends(|pose| pose.grip_per_torque());
+    let actuator = design.actuator.as_ref();
+    let both = |factor: Option<f64>, of: [f64; 2]| factor.map(|f| of.map(|x| x * f));
+    let grips = grip.map(|at| at.value);
+    let at_peak = both(actuator.and_then(|a| a.peak_torque), grips);
+    let rates = over.ends(|pose| pose.opening_rate.abs()).map(|at| at.value);
+    let motion = question.finger.as_ref().map(|f| f.motion);
+    let counter = motion.filter(|m| m.stand_in == PadStandIn::Counter);
+    let slide = motion.filter(|m| m.stand_in == PadStandIn::Slide);
+    Some(FingerFindings {
+        pad: finger.pad.on,
+        other: finger.other,
+        stand_in: finger.stand_in,
+        multiplier: counter.map(|m| m.multiplier()),
+        travel: slide.map(|m| [m.travel, m.force_travel]),
+        opening: over.ends(|pose| finger.opening + pose.opened),
+        tilt: over.ends(|pose| pose.tilt),
+        shift: over.ends(|pose| pose.shift),
+        grip,
+        at_peak,
+        speed: both(actuator.and_then(|a| a.max_speed), rates),
+        unpowered: actuator
+            .and_then(|a| a.holding_friction)
+            .map(|holding| over.unpowered(holding, grips, at_peak.map(|[least, _]| least))),
+        toggle: over.toggle(),
+        stand_ins: stand_ins(finger, mechanism, question),
+    })
+}
+
+fn stand_ins(
+    finger: &design::Finger,
+    mechanism: &Mechanism,
+    question: &Question<'_>,
+) -> Vec<StandInCost> {
+    let Some(asked) = &question.finger else { return Vec::new() };
+    let cost = |stand_in| {
+        let motion = motion(finger, mechanism, &question.joint, stand_in).ok()?;
+        let other = Finger { motion, ..*asked };
+        let prover =
+            Prover::new(question.branch, &question.joint, question.zeroing, question.limits)
+                .of_pad(Some(&other));
+        let outcome = prover.decide(&question.family, question.stroke.motor);
+        Some(StandInCost { stand_in, outcome, figures: prover.pad_figures(&question.stroke)? })
+    };
+    PadStandIn::ALL.into_iter().filter_map(cost).collect()
+}
+
+/// A pad over a stroke.
+struct Over<'a> {
+    branch: &'a Branch,
+    stroke: &'a Stroke,
+    pad: &'a Pad,
+}
+
+/// Steps in which a toggle is looked for beyond the stroke, rad.
+const STEP: f64 = 0.02;
+
+/// How far beyond the stroke, rad.
+const FURTHEST: f64 = std::f64::consts::PI;
+
+/// A rate that falls below this share of that at the stroke's end just before a barrier is none at the barrier.
+const FADED: f64 = 1e-6;
+
+/// Pieces of a stroke by what the drive holds.
+const PIECES: u32 = 512;
+
+impl Over<'_> {
+    fn at(&self, turn: f64) -> Option<PadPose> {
+        self.pad.at(self.branch, turn).ok()
+    }
+
+    fn ends(&self, figure: impl Fn(PadPose) -> f64) -> [AtMotor; 2] {
+        let value = |turn: f64| self.at(turn).map_or(f64::NAN, &figure);
+        peaks(value, self.stroke.motor).map(|(motor, value)| AtMotor { value, motor })
+    }
+
+    fn rate(&self, turn: f64) -> f64 {
+        self.at(turn).map_or(f64::NAN, |pose| pose.opening_rate)
+    }
+
+    /// The pose nearest to the stroke, or the first inside it, in which the pad does not close.
+    fn toggle(&self) -> Option<Toggle> {
+        let [from, to] = self.stroke.motor;
+        let inside = self.change_of_sign(from, to);
+        if let Some(motor) = inside {
+            return Some(Toggle { motor, margin: 0.0 });
+        }
+        let beyond = [(from, -1.0, self.branch.below), (to, 1.0, self.branch.above)];
+        let found = beyond.into_iter().filter_map(|(end, direction, barrier)| {
+            let room = barrier.map_or(FURTHEST, |b| (b.turn - end).abs().min(FURTHEST));
+            let last = end + direction * room * (1.0 - 1e-9);
+            let motor = self.change_of_sign(end, last).or_else(|| {
+                let barrier = barrier?;
+                let fades = self.rate(last).abs() < FADED * self.rate(end).abs();
+                fades.then_some(barrier.turn)
+            })?;
+            Some(Toggle { motor, margin: (motor - end).abs() })
+        });
+        found.min_by(|a, b| a.margin.total_cmp(&b.margin))
+    }
+
+    /// The first motor turn from `start` to `end` at which the rate of the opening changes its sign.
+    fn change_of_sign(&self, start: f64, end: f64) -> Option<f64> {
+        let steps = ((end - start).abs() / STEP).ceil().clamp(1.0, 2000.0);
+        let mut before = (start, self.rate(start));
+        let mut step = 0.0;
+        while step < steps {
+            step += 1.0;
+            let turn = start + (end - start) * (step / steps);
+            let now = (turn, self.rate(turn));
+            if before.1 * now.1 <= 0.0 {
+                return Some(roots::bracketed(|turn| self.rate(turn), before.0, now.0));
+            }
+            before = now;
+        }
+        None
+    }
+
+    /// What `holding` (N m at the output shaft) holds: a pad's force pushes the motor with torque = force / grip per torque.
+    fn unpowered(&self, holding: f64, grip: [f64; 2], wanted: Option<f64>) -> Unpowered {
+        let [from, to] = self.stroke.motor;
+        let edge = |k: u32| from + (to - from) * f64::from(k) / f64::from(PIECES);
+        let holds =
+            |turn: f64| self.at(turn).map_or(f64::NAN, |pose| pose.grip_per_torque() * holding);
+        let mut over: Vec<[f64; 2]> = Vec::new();
+        for k in 0..PIECES {
+            let (low, high) = (edge(k), edge(k + 1));
+            if !wanted.is_some_and(|f| holds(low) >= f && holds(high) >= f) {
+                continue;
+            }
+            match over.last_mut() {
+                Some(last) if last[1] >= low => last[1] = high,
+                _ => over.push([low, high]),
+            }
+        }
+        Unpowered { holds: grip.map(|g| g * holding), grip: wanted, over }
+    }
+}
