@@ -23,7 +23,7 @@ struct StrokeJson<'a> {
 type Figure = fn(&PoseRow, [f64; 2]) -> Option<f64>;
 
 /// The fields of JSON and CSV in the order of the latter.
-const FIGURES: [(&str, Figure); 16] = [
+const FIGURES: [(&str, Figure); 21] = [
     ("motor_rad", |r, _| Some(r.motor)),
     ("joint_rad", |r, _| Some(r.joint)),
     ("crank_rad", |r, zero| Some(zero[0] + r.motor)),
@@ -33,14 +33,24 @@ const FIGURES: [(&str, Figure); 16] = [
     ("transmission_ratio", |r, _| Some(r.pose.transmission_ratio())),
     ("velocity_ratio_slope", |r, _| Some(r.pose.velocity_ratio_slope())),
     ("transmission_angle_rad", |r, _| Some(r.pose.transmission_angle())),
-    ("angle_error_rad", |r, _| Some(r.angle_error)),
+    ("angle_error_rad", |r, _| angle_error(r)),
     ("motor_reading_rad", |r, _| Some(r.motor_reading)),
     ("joint_reading_rad", |r, _| Some(r.joint_reading)),
     ("torque_n_m", |r, _| finite(r.figures.torque)),
     ("speed_rad_per_s", |r, _| finite(r.figures.speed)),
     ("rod_force_n", |r, _| finite(r.figures.rod_force)),
     ("joint_inertia_kg_m2", |r, _| finite(r.figures.inertia)),
+    ("opening_m", |r, _| r.pad.map(|pad| pad.opening)),
+    ("opening_rate_m_per_rad", |r, _| r.pad.map(|pad| pad.pose.opening_rate)),
+    ("tilt_rad", |r, _| r.pad.map(|pad| pad.pose.tilt)),
+    ("shift_m", |r, _| r.pad.map(|pad| pad.pose.shift)),
+    ("grip_n_per_n_m", |r, _| finite(r.pad.map(|pad| pad.pose.grip_per_torque()))),
 ];
+
+/// Against the direct joint, which a pad on the coupler has none of.
+fn angle_error(r: &PoseRow) -> Option<f64> {
+    (!r.is_of_pad()).then_some(r.angle_error)
+}
 
 fn finite(figure: Option<f64>) -> Option<f64> {
     figure.filter(|x| x.is_finite())
@@ -109,16 +119,22 @@ fn counted(rows: &[PoseRow]) -> &'static str {
 /// A column for a person: name, width, decimals, and the figure, of which some only some designs have.
 type Column = (&'static str, usize, usize, fn(&PoseRow) -> Option<f64>);
 
-const COLUMNS: [Column; 11] = [
+const COLUMNS: [Column; 17] = [
     ("motor", 9, 3, |r| Some(r.motor_reading.to_degrees())),
     ("joint", 9, 3, |r| Some(r.joint_reading.to_degrees())),
     ("i = dφ/dψ", 11, 6, |r| Some(r.pose.transmission_ratio())),
     ("dψ/dφ", 11, 6, |r| Some(r.pose.velocity_ratio())),
     ("slope /rad", 12, 6, |r| Some(r.pose.velocity_ratio_slope())),
     ("transmission", 13, 3, |r| Some(r.pose.transmission_angle().to_degrees())),
-    ("angle error", 12, 5, |r| Some(r.angle_error.to_degrees())),
+    ("angle error", 12, 5, |r| angle_error(r).map(f64::to_degrees)),
     ("torque N m", 13, 3, |r| r.figures.torque),
     ("speed rad/s", 13, 3, |r| r.figures.speed),
     ("rod force N", 13, 1, |r| r.figures.rod_force),
     ("inertia kg m2", 13, 6, |r| r.figures.inertia),
+    ("opening mm", 11, 3, |r| r.pad.map(|pad| 1e3 * pad.opening)),
+    ("mm per rad", 11, 3, |r| r.pad.map(|pad| 1e3 * pad.pose.opening_rate)),
+    ("tilt deg", 9, 4, |r| r.pad.map(|pad| pad.pose.tilt.to_degrees())),
+    ("shift mm", 9, 3, |r| r.pad.map(|pad| 1e3 * pad.pose.shift)),
+    ("N per N m", 10, 3, |r| r.pad.map(|pad| pad.pose.grip_per_torque())),
+    ("grip N", 8, 2, |r| r.pad.and_then(|pad| pad.grip)),
 ];

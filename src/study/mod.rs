@@ -40,7 +40,7 @@ pub use readings::{OtherWay, Readings};
 pub use review::{REVIEW_BUILDS, REVIEW_POSES, Review, review};
 pub use slips::warnings as slips;
 pub use stroke_loads::PoseFigures;
-pub use stroke_table::{PoseRow, Poses, pose_rows, stroke, stroke_table};
+pub use stroke_table::{PadRow, PoseRow, Poses, pose_rows, stroke, stroke_table};
 pub use tolerance::{
     DrawnBuilds, Range, Ranges, ToleranceFindings, ToleranceRequest, Worst, builds, tolerance,
 };

@@ -2,7 +2,7 @@
 
 use crate::design::Design;
 use crate::equivalence::DirectJoint;
-use crate::linkage::{Drive, LinkageFault, Pose, Stroke};
+use crate::linkage::{Branch, Drive, LinkageFault, PadPose, Pose, Stroke};
 use crate::numeric::evenly;
 use crate::units::angle;
 
@@ -26,8 +26,38 @@ pub struct PoseRow {
     pub angle_error: f64,
     /// The pose.
     pub pose: Pose,
+    /// The pad of a gripper's finger there.
+    pub pad: Option<PadRow>,
     /// What the design's motor and masses make of it.
     pub figures: PoseFigures,
+}
+
+/// A pad in one pose.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PadRow {
+    /// Distance of the pad faces, m.
+    pub opening: f64,
+    /// How it stands and moves.
+    pub pose: PadPose,
+    /// It rides on the coupler, so that no direct joint is held against the linkage.
+    pub is_on_coupler: bool,
+    /// Force of each pad at the motor's peak torque, N, where that is given.
+    pub grip: Option<f64>,
+}
+
+impl PadRow {
+    /// At motor turn `turn` of `design`; `None` without a finger.
+    fn at(design: &Design, branch: &Branch, turn: f64) -> Option<Self> {
+        let finger = design.finger.as_ref()?;
+        let pose = finger.pad.at(branch, turn).ok()?;
+        let peak = design.actuator.as_ref().and_then(|a| a.peak_torque);
+        Some(Self {
+            opening: finger.opening + pose.opened,
+            pose,
+            is_on_coupler: finger.is_parallel_jaw(),
+            grip: peak.map(|torque| torque * pose.grip_per_torque()),
+        })
+    }
 }
 
 /// Which poses a table has.
@@ -128,7 +158,15 @@ pub fn pose_rows(
     let rows = turns.iter().filter_map(|turn| row(mechanism, joint, *turn));
     let mut rows: Vec<PoseRow> = rows.collect();
     let figures = stroke_loads::of_poses(design, mechanism);
-    rows.iter_mut().for_each(|row| row.figures = figures(&row.pose));
+    for row in &mut rows {
+        row.figures = figures(&row.pose);
+        row.pad = PadRow::at(design, &mechanism.branch, row.motor);
+        if row.is_of_pad() {
+            // Nothing is borne by the joint.
+            (row.figures.torque, row.figures.speed) = (None, None);
+            row.figures.rod_force = None;
+        }
+    }
     rows
 }
 
@@ -142,8 +180,17 @@ fn row(mechanism: &Mechanism, joint: &DirectJoint, motor: f64) -> Option<PoseRow
         joint_reading: mechanism.readings.joint(turn),
         angle_error: turn - motor / joint.ratio - joint.offset,
         pose,
+        pad: None,
         figures: PoseFigures::default(),
     })
+}
+
+impl PoseRow {
+    /// Does the pad ride on the coupler?
+    #[must_use]
+    pub fn is_of_pad(&self) -> bool {
+        self.pad.is_some_and(|pad| pad.is_on_coupler)
+    }
 }
 
 impl From<&PoseRow> for StrokeRow {

@@ -97,6 +97,12 @@ fn reversing_and_laden() -> String {
     format!("{}\n{carried}", ankle.replace("= 7.75", "= -7.75"))
 }
 
+/// A gripper whose fingers are to be slides.
+fn gripper_of_slides() -> String {
+    let text = fs::read_to_string("models/gripper_parallel.toml").unwrap();
+    format!("{text}\n[direct_joint]\nstand_in = \"slide\"\n")
+}
+
 /// Texts of designs that bring out every key of the outputs.
 fn designs() -> &'static [String] {
     static DESIGNS: OnceLock<Vec<String>> = OnceLock::new();
@@ -106,7 +112,7 @@ fn designs() -> &'static [String] {
         texts.push(fs::read_to_string("tests/data/whole_design.toml").unwrap());
         texts.push(fs::read_to_string("tests/data/two_hips_on_a_pelvis.toml").unwrap());
         texts.extend([THROUGH_A_DEAD_POINT.to_owned(), undecided(), refuted_within_tolerance()]);
-        texts.extend([both_searched_for(), reversing_and_laden()]);
+        texts.extend([both_searched_for(), reversing_and_laden(), gripper_of_slides()]);
         texts
     })
 }
@@ -218,6 +224,7 @@ fn words() -> Vec<Vec<&'static str>> {
         ($($kind:ty),+) => { vec![$(<$kind>::ALL.map(<$kind>::name).to_vec()),+] };
     }
     names![
+        unloop::design::OtherFinger,
         unloop::dynamics::BucklingLaw,
         unloop::dynamics::MeasuredOver,
         unloop::dynamics::PinPlace,
@@ -226,6 +233,7 @@ fn words() -> Vec<Vec<&'static str>> {
         unloop::equivalence::Criterion,
         unloop::equivalence::LengthName,
         unloop::equivalence::Outcome,
+        unloop::equivalence::PadStandIn,
         unloop::equivalence::Unit,
         unloop::equivalence::Verdict,
         unloop::handover::compare::Answer,
@@ -237,6 +245,7 @@ fn words() -> Vec<Vec<&'static str>> {
         unloop::linkage::Class,
         unloop::linkage::Closure,
         unloop::linkage::Kind,
+        unloop::linkage::PadOn,
         unloop::tolerance::Distribution,
         unloop::tolerance::Variable
     ]
