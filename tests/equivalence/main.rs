@@ -23,6 +23,7 @@ mod tightness;
 mod venv;
 
 mod attack;
+mod grippers;
 mod proof;
 mod proof_files;
 mod proof_reach;
