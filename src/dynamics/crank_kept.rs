@@ -28,7 +28,9 @@ use super::fidelity::StandIn;
 use super::masses::{Masses, Rotor};
 use super::moments::{Moments, rotation};
 use super::monotone_stroke::MonotoneStroke;
-use super::reflected::{Matrix7, add_crank, add_joint, add_rigid, coupler_direction, mass_matrix};
+use super::reflected::{
+    Matrix7, Placement, add_joint, add_rigid, coupler_direction, mass_matrix,
+};
 use crate::linkage::{Branch, FourBar, Pose};
 
 /// Carrier, crank and child with the rotor on the crank's joint or beside it; all real bodies.
@@ -295,7 +297,7 @@ impl StandIn for Coupled<'_> {
         let angle = self.branch.zero_crank() + self.coupling.motor_turn(joint);
         let (im, re) = libm::sincos(angle);
         let mut matrix = mass_matrix(pose, &bodies.bodies(None, None));
-        add_crank(&mut matrix, &bodies.crank, ground, Complex { re, im }, rate);
+        Placement::crank(ground, Complex { re, im }, rate).add_to(&mut matrix, &bodies.crank);
         bodies.add_drive(&mut matrix, ground, rate);
         matrix
     }

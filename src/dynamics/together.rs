@@ -17,11 +17,12 @@
 use nalgebra::{DMatrix, Isometry3, Vector3};
 
 use super::body::Body;
+use super::crank_stroke::{CrankStroke, larger, narrow};
 use super::fault::DynamicsFault;
 use super::fidelity::{MeasuredOver, StandIn, largest_share};
 use super::masses::Masses;
 use super::moments::Moments;
-use super::monotone_stroke::{MonotoneStroke, larger, narrow};
+
 use super::reflected::{Matrix7, add_rigid, mass_matrix};
 use super::replacement::Replacement;
 use crate::linkage::{Extreme, Pose};
@@ -32,7 +33,7 @@ pub struct DriveOnCarrier<'a> {
     /// Its carrier frame in the frame of the link that bears them all.
     pub frame: Isometry3<f64>,
     /// Its poses.
-    pub stroke: &'a MonotoneStroke<'a>,
+    pub stroke: &'a CrankStroke<'a>,
     /// Its parts; each drive holds the same carrier, in its own carrier frame.
     pub masses: &'a Masses,
     /// What stands in for it, the whole carrier in it.

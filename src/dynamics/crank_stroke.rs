@@ -1,17 +1,15 @@
-//! The stroke as the path that every figure is taken over: means over the joint angle, and the worst pose.
+//! The stroke as the path that every figure is taken over: means over the crank angle, and the worst pose.
 
 use std::f64::consts::TAU;
 
 use crate::linkage::{Branch, Extreme, LinkageFault, Pose, Stroke};
 use crate::numeric::quadrature::FIVE_POINTS;
 
-use super::fault::DynamicsFault;
-
-/// A stroke on its branch along which the joint turns one way: no dead point lies inside.
+/// A stroke on its branch, both ends within reach; what the rocker does on the way is left open.
 ///
 /// A crank that turns further than once passes the same poses again; one turn of it is looked at.
 #[derive(Clone, Copy, Debug)]
-pub struct MonotoneStroke<'a> {
+pub struct CrankStroke<'a> {
     branch: &'a Branch,
     stroke: Stroke,
 }
@@ -28,17 +26,13 @@ const STEPS: u32 = 20;
 /// Longest piece for one use of the rule, rad of motor turn.
 const PIECE: f64 = 0.25;
 
-impl<'a> MonotoneStroke<'a> {
-    /// `stroke` on `branch`, if the joint turns one way along it.
+impl<'a> CrankStroke<'a> {
+    /// `stroke` on `branch`.
     ///
     /// # Errors
-    /// [`DynamicsFault::DeadPoint`] where the rocker stands still inside the stroke; a pose that cannot be reached.
-    pub fn over(branch: &'a Branch, stroke: Stroke) -> Result<Self, DynamicsFault> {
-        let [from, to] = stroke.motor;
-        if let Some(&turn) = branch.dead_turns(from, to).first() {
-            return Err(DynamicsFault::DeadPoint { turn });
-        }
-        for turn in [from, to] {
+    /// An end that cannot be reached.
+    pub fn over(branch: &'a Branch, stroke: Stroke) -> Result<Self, LinkageFault> {
+        for turn in stroke.motor {
             branch.pose(turn)?;
         }
         Ok(Self { branch, stroke })
@@ -46,7 +40,7 @@ impl<'a> MonotoneStroke<'a> {
 
     /// The branch.
     #[must_use]
-    pub fn branch(&self) -> &Branch {
+    pub fn branch(&self) -> &'a Branch {
         self.branch
     }
 
@@ -71,19 +65,14 @@ impl<'a> MonotoneStroke<'a> {
         [from, to.min(from + TAU)]
     }
 
-    /// The poses for means over the joint angle, with weights that add up to 1.
+    /// The poses for means over an angle that rises by `rate` per crank turn, with weights that add up to 1.
     ///
     /// # Errors
     /// [`LinkageFault::CannotClose`].
-    pub(super) fn weighted_poses(&self) -> Result<Vec<(Pose, f64)>, LinkageFault> {
-        Ok(self.weighted_turns()?.into_iter().map(|(_, pose, weight)| (pose, weight)).collect())
-    }
-
-    /// The same with their motor turns.
-    ///
-    /// # Errors
-    /// [`LinkageFault::CannotClose`].
-    pub(super) fn weighted_turns(&self) -> Result<Vec<(f64, Pose, f64)>, LinkageFault> {
+    pub(super) fn weighted_turns(
+        &self,
+        rate: impl Fn(&Pose) -> f64,
+    ) -> Result<Vec<(f64, Pose, f64)>, LinkageFault> {
         let [from, to] = self.ends();
         let pieces = (1_u32..).find(|&n| (to - from) <= PIECE * f64::from(n)).unwrap_or(1);
         let half = 0.5 * (to - from) / f64::from(pieces);
@@ -93,7 +82,7 @@ impl<'a> MonotoneStroke<'a> {
             for (node, weight) in FIVE_POINTS {
                 let turn = middle + half * node;
                 let pose = self.pose(turn)?;
-                poses.push((turn, pose, weight * pose.velocity_ratio().abs()));
+                poses.push((turn, pose, weight * rate(&pose).abs()));
             }
         }
         let total: f64 = poses.iter().map(|(_, _, weight)| weight).sum();
