@@ -166,7 +166,7 @@ pub(super) struct Known {
 }
 
 impl Known {
-    fn of(masses: &Masses) -> Self {
+    pub(super) fn of(masses: &Masses) -> Self {
         Self {
             is_planar: masses.carrier.is_some(),
             is_spatial: masses.are_spatial(),
@@ -195,8 +195,9 @@ impl Known {
             spatial: bare(MeasuredOver::Space, self.is_spatial),
             planar_carried: borne(MeasuredOver::Plane, self.is_planar),
             spatial_carried: borne(MeasuredOver::Space, self.is_spatial),
-            gravity_torque: stroke
-                .worst_by_turn(|pose, turn| FREE_FALL * first_moment_error(&matrices(pose, turn)[1])),
+            gravity_torque: stroke.worst_by_turn(|pose, turn| {
+                FREE_FALL * first_moment_error(&matrices(pose, turn)[1])
+            }),
         }
     }
 }

@@ -19,13 +19,15 @@
 //! | `masses` | the parts of one drive |
 //! | `reflected` | the linkage's inertia at one pose: exact |
 //! | `tree` | a carrier and a child with one joint between them |
-//! | `replacement` | the direct joint that stands in: such a tree of real bodies |
+//! | `replacement`, `real_bodies` | the direct joint that stands in: such a tree of real bodies |
 //! | `parallel`, `averaged` | its bodies for a parallelogram, and for any other ratio |
 //! | `crank_kept`, `coupling` | the bodies of the coupled model and the closed loop; the polynomial that couples |
 //! | `balance` | what moves freely between two bodies on one axis, so that both stay real bodies |
 //! | `counterweight` | what would make a parallelogram's replacement exact |
 //! | `fidelity` | how far the replacement is from the linkage |
-//! | `together` | how far several replacements on one carrier are, all moving |
+//! | `counter_pair`, `slide` | what stands in for a finger whose coupler carries the pad |
+//! | `seat`, `shared_carrier` | a drive in its place on the carrier that it shares with others, and that carrier |
+//! | `together`, `tied` | how far several replacements on one carrier are, each moving or all turned by one motor |
 //! | `certificate` | a bound of that for every pose and every linkage in a box |
 //! | `shortcuts` | what each usual shortcut costs |
 //! | `rod`, `pin`, `bearings` | strength, stiffness and friction of the parts |
@@ -37,6 +39,7 @@ mod balance;
 mod bearings;
 mod body;
 mod certificate;
+mod counter_pair;
 mod counterweight;
 mod coupling;
 mod crank_kept;
@@ -51,10 +54,15 @@ mod moments;
 mod monotone_stroke;
 mod parallel;
 mod pin;
+mod real_bodies;
 mod reflected;
 mod replacement;
 mod rod;
+mod seat;
+mod shared_carrier;
 mod shortcuts;
+mod slide;
+mod tied;
 mod together;
 mod transmitted;
 mod tree;
@@ -62,6 +70,7 @@ mod tree;
 pub use bearings::{Bearings, Bounds, joint_damping, joint_friction, pin_turns, rod_arm};
 pub use body::{Body, BodyFault, Inertia};
 pub use certificate::Certificate;
+pub use counter_pair::CounterPair;
 pub use counterweight::Counterweight;
 pub use coupling::{Coupling, Fit};
 pub use crank_kept::{Coupled, CrankKept, OwnRotor};
@@ -70,14 +79,18 @@ pub use fault::DynamicsFault;
 pub use fidelity::{Envelope, Fidelity, MeasuredOver, StandIn, fidelity, torque_error_bound};
 pub use loads::{Duty, Loads, Motor, Parts, PinLoad, PoseLoad, load_at, loads};
 pub use lumping::{PinMasses, TwoMasses, behind_ratio};
-pub use masses::{Masses, Rotor};
+pub use masses::{Masses, Rotor, mirrored_place};
 pub use moments::Moments;
 pub use monotone_stroke::MonotoneStroke;
 pub use pin::{Pin, PinPlace};
 pub use reflected::{JointInertia, Matrix7, joint_inertia, mass_matrix, mass_matrix_by};
 pub use replacement::Replacement;
 pub use rod::{Buckling, BucklingLaw, Rod, euler_slenderness};
+pub use seat::DriveOnCarrier;
+pub use shared_carrier::{OnCarrier, shared_carrier};
 pub use shortcuts::{Shortcut, ShortcutCost, shortcut_table};
-pub use together::{DriveOnCarrier, Together, shared_carrier, together};
+pub use slide::{Slide, SlideCourse};
+pub use tied::tied;
+pub use together::{Together, together};
 pub use transmitted::{Allowed, transmitted};
 pub use tree::Tree;

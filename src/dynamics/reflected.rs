@@ -157,12 +157,7 @@ fn coupler_placement(pose: &Pose, rates: &Rates) -> Placement {
 }
 
 fn child_placement(pose: &Pose, rates: &Rates) -> Placement {
-    Placement::hinged(
-        Complex::default(),
-        rocker_direction(pose),
-        rates.child,
-        rates.child_slope,
-    )
+    Placement::hinged(Complex::default(), rocker_direction(pose), rates.child, rates.child_slope)
 }
 
 /// The moving parts with their placements.
