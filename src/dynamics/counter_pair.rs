@@ -103,7 +103,8 @@ impl CounterPair {
     ) -> Result<Self, DynamicsFault> {
         let along = coupler_direction(&stroke.pose(0.0)?);
         let follower = Follower { rate: follower_rate, zero: libm::atan2(along.im, along.re) };
-        let draft = if is_parallel(stroke) {
+        let is_parallel = is_parallel(stroke) && follower.keeps_attitude();
+        let draft = if is_parallel {
             parallel(stroke, masses)
         } else {
             averaged(stroke, masses, &follower)?
@@ -120,7 +121,7 @@ impl CounterPair {
             armature: tree.armature,
             follower_rate,
             zero_coupler: follower.zero,
-            is_parallel: is_parallel(stroke),
+            is_parallel,
             lacking,
             is_spatial,
         })
@@ -181,6 +182,10 @@ struct Follower {
 }
 
 impl Follower {
+    fn keeps_attitude(&self) -> bool {
+        (self.rate + 1.0).abs() < 1e-9
+    }
+
     /// Adds the coupler at P, turned by (m + 1) `turn` from its zero attitude.
     fn add_to(&self, matrix: &mut Matrix7, coupler: Option<&Body>, pose: &Pose, turn: f64) {
         let Some(coupler) = coupler else { return };
