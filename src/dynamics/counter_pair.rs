@@ -47,6 +47,8 @@ pub struct CounterPair {
     pub carrier_patch: Moments,
     /// In the crank frame.
     pub crank: Body,
+    /// To be added to the crank's own moments, in the crank frame.
+    pub crank_patch: Moments,
     /// The coupler with the pad, as given, in the coupler frame; `None` where it weighs nothing.
     pub coupler: Option<Body>,
     /// On the hinge at A, kg m².
@@ -117,6 +119,7 @@ impl CounterPair {
             carrier,
             carrier_patch: carrier - masses.carrier_moments(),
             crank: body(tree.child),
+            crank_patch: tree.child - crank_moments(masses),
             coupler: masses.coupler,
             armature: tree.armature,
             follower_rate,
@@ -196,6 +199,10 @@ impl Follower {
     }
 }
 
+fn crank_moments(masses: &Masses) -> Moments {
+    masses.crank.as_ref().map(Moments::from).unwrap_or_default()
+}
+
 /// A seen from B.
 fn motor_axis(stroke: &CrankStroke<'_>) -> Vector3<f64> {
     Vector3::new(-stroke.branch().bars().ground, 0.0, 0.0)
@@ -206,11 +213,15 @@ fn parallel(stroke: &CrankStroke<'_>, masses: &Masses) -> Draft {
     let (rotor, rocker) = (masses.rotor_split(), &masses.child);
     let at_b = Moments::point(rocker.mass, Vector3::new(0.0, 0.0, rocker.centre.z));
     let palm = masses.carrier_moments() + rotor.carrier + at_b;
-    let crank = masses.crank.as_ref().map(Moments::from).unwrap_or_default();
     let mut rest = Rest::default();
     rest.add(stroke.branch().bars().ground.into(), in_plane(rocker) * rocker.mass);
     let moved = Moments::from(rocker) - at_b;
-    rest.into_tree(stroke, masses, palm.about(motor_axis(stroke)), crank + moved + rotor.turning)
+    rest.into_tree(
+        stroke,
+        masses,
+        palm.about(motor_axis(stroke)),
+        crank_moments(masses) + moved + rotor.turning,
+    )
 }
 
 /// Palm and crank of any other linkage, both about A.
@@ -248,6 +259,5 @@ fn crank_guess(stroke: &CrankStroke<'_>, masses: &Masses) -> Result<Moments, Lin
     let ahead = rocker_direction(&pose) / crank_direction(&pose);
     let twist = twist_of(&rocker) * ahead * ahead * pose.velocity_ratio();
     let half_trace = 0.5 * (rocker.inertia.m11 + rocker.inertia.m22);
-    let crank = masses.crank.as_ref().map(Moments::from).unwrap_or_default();
-    Ok(crank + in_plane_inertia(half_trace, twist))
+    Ok(crank_moments(masses) + in_plane_inertia(half_trace, twist))
 }

@@ -92,6 +92,16 @@ impl Masses {
         Self { carrier, carried: self.carried.filter(|_| among <= 1), ..*self }
     }
 
+    /// What a drive and its mirror image weigh with palm and rotor shared evenly between them, as both move by the motor's one
+    /// turn: the shares add up to all. The rotor turns the other way round as the mirror image's own axis has it.
+    #[must_use]
+    pub fn tied_shares(pair: [&Self; 2]) -> [Self; 2] {
+        let rotor = pair[0].rotor.map(|rotor| Rotor { inertia: 0.5 * rotor.inertia, ..rotor });
+        let reversed = rotor.map(|rotor| Rotor { gear_ratio: -rotor.gear_ratio, ..rotor });
+        let [first, second] = pair.map(|masses| masses.sharing_carrier(2));
+        [Self { rotor, ..first }, Self { rotor: reversed, ..second }]
+    }
+
     /// Rotor inertia, kg m²; 0 where no actuator is known.
     #[must_use]
     pub fn rotor_inertia(&self) -> f64 {

@@ -28,7 +28,7 @@
 //! | `counter_pair`, `slide` | what stands in for a finger whose coupler carries the pad |
 //! | `seat`, `shared_carrier` | a drive in its place on the carrier that it shares with others, and that carrier |
 //! | `together`, `tied` | how far several replacements on one carrier are, each moving or all turned by one motor |
-//! | `certificate` | a bound of that for every pose and every linkage in a box |
+//! | `certificate`, `pair_certificate` | a bound of that for every pose and every linkage in a box |
 //! | `shortcuts` | what each usual shortcut costs |
 //! | `rod`, `pin`, `bearings` | strength, stiffness and friction of the parts |
 //! | `transmitted` | how much of the motor's torque arrives at the joint, after friction in the pins |
@@ -52,6 +52,7 @@ mod lumping;
 mod masses;
 mod moments;
 mod monotone_stroke;
+mod pair_certificate;
 mod parallel;
 mod pin;
 mod real_bodies;
@@ -82,6 +83,7 @@ pub use lumping::{PinMasses, TwoMasses, behind_ratio};
 pub use masses::{Masses, Rotor, mirrored_place};
 pub use moments::Moments;
 pub use monotone_stroke::MonotoneStroke;
+pub use pair_certificate::PairCertificate;
 pub use pin::{Pin, PinPlace};
 pub use reflected::{JointInertia, Matrix7, joint_inertia, mass_matrix, mass_matrix_by};
 pub use replacement::Replacement;

@@ -8,10 +8,11 @@ use proptest::prelude::*;
 use toml::{Table, Value};
 use unloop::dynamics::{
     Body, CounterPair, CrankStroke, DriveOnCarrier, DynamicsFault, Inertia, Masses, Matrix7,
-    MeasuredOver, Moments, MonotoneStroke, Rotor, Slide, SlideCourse, StandIn, fidelity,
-    mass_matrix_by, mirrored_place, shared_carrier, tied,
+    MeasuredOver, Moments, MonotoneStroke, PairCertificate, Rotor, Slide, SlideCourse, StandIn,
+    fidelity, mass_matrix_by, mirrored_place, shared_carrier, tied,
 };
 use unloop::linkage::{Branch, Closure, Drive, FourBar, Stroke};
+use unloop::numeric::Interval;
 
 use crate::drive::{body, planar};
 use crate::laws::{
@@ -43,6 +44,17 @@ pub(crate) fn branch(bars: FourBar) -> Branch {
 
 pub(crate) fn on(branch: &Branch, turns: [f64; 2]) -> CrankStroke<'_> {
     CrankStroke::over(branch, Stroke::on(branch, Drive::Motor, turns).unwrap()).unwrap()
+}
+
+/// Takes the speeds that the palm's frame sees to those that the frame standing at `place` there sees.
+pub(crate) fn speeds_at(place: &Isometry3<f64>) -> Matrix7 {
+    let back = place.rotation.inverse().to_rotation_matrix().into_inner();
+    let mut speeds = Matrix7::identity();
+    speeds.fixed_view_mut::<3, 3>(0, 0).copy_from(&back);
+    speeds.fixed_view_mut::<3, 3>(3, 3).copy_from(&back);
+    let lever = -(back * place.translation.vector.cross_matrix());
+    speeds.fixed_view_mut::<3, 3>(0, 3).copy_from(&lever);
+    speeds
 }
 
 fn turns_of(stroke: &CrankStroke<'_>) -> impl Iterator<Item = f64> {
@@ -264,10 +276,7 @@ proptest! {
         let pose = branch.pose(0.0).unwrap();
         let place = mirrored_place([point.x, point.y], [normal.x, normal.y]);
         let second = moving.mirrored(&place);
-        let back = place.rotation.inverse();
-        let (v, w) = (speed.fixed_rows::<3>(0).into_owned(), speed.fixed_rows::<3>(3).into_owned());
-        let (v, w) = (back * (v + w.cross(&place.translation.vector)), back * w);
-        let there = SVector::from([v.x, v.y, v.z, w.x, w.y, w.z, speed[6]]);
+        let there = speeds_at(&place) * speed;
         let got = quadratic(&mass_matrix_by(Drive::Motor, &pose, &second), &there);
         let image = mirrored_speeds(&speed, &normal, &point);
         let want = quadratic(&mass_matrix_by(Drive::Motor, &pose, &moving), &image);
@@ -353,6 +362,26 @@ fn the_palm_that_bears_both_fingers_is_a_real_body() {
 }
 
 #[test]
+fn shares_of_palm_and_rotor_add_up_to_what_both_fingers_weigh() {
+    for in_carrier in [true, false] {
+        let rotor = Some(Rotor { inertia: 2e-7, gear_ratio: 20.0, in_carrier });
+        let fingers = BothFingers::of(FINGER, [-0.4, 0.5], Masses { rotor, ..masses(OFF_B) });
+        let pose = fingers.branch.pose(0.3).unwrap();
+        let sum = |both: [Masses; 2]| -> Matrix7 {
+            let one = |k: usize| {
+                let speeds = speeds_at(&fingers.frames()[k]);
+                speeds.transpose() * mass_matrix_by(Drive::Motor, &pose, &both[k]) * speeds
+            };
+            one(0) + one(1)
+        };
+        let [first, second] = fingers.masses;
+        let whole = sum([first, Masses { carrier: None, ..second }]);
+        let shares = sum(Masses::tied_shares([&first, &second]));
+        assert!((whole - shares).amax() < 1e-15, "{}", whole - shares);
+    }
+}
+
+#[test]
 fn the_figure_of_both_fingers_bounds_every_motion_of_the_two() {
     let fingers = BothFingers::of(FourBar { rocker: 0.042, ..FINGER }, [-0.4, 0.5], masses(OFF_B));
     let (whole, error, figure) = fingers.with(-1.0, |drives, _| {
@@ -366,12 +395,7 @@ fn the_figure_of_both_fingers_bounds_every_motion_of_the_two() {
                 };
                 let matrix = mass_matrix_by(Drive::Motor, &pose, &masses);
                 let own = drive.stand_in.mass_matrix(&pose, figure.turn) - matrix;
-                let mut speeds = Matrix7::identity();
-                let back = drive.frame.rotation.inverse().to_rotation_matrix().into_inner();
-                let lever = -(back * drive.frame.translation.vector.cross_matrix());
-                speeds.fixed_view_mut::<3, 3>(0, 0).copy_from(&back);
-                speeds.fixed_view_mut::<3, 3>(3, 3).copy_from(&back);
-                speeds.fixed_view_mut::<3, 3>(0, 3).copy_from(&lever);
+                let speeds = speeds_at(&drive.frame);
                 speeds.transpose() * if linkage { matrix } else { own } * speeds
             };
             one(&drives[0], true) + one(&drives[1], false)
@@ -475,4 +499,48 @@ fn a_slide_keeps_all_mass_and_a_real_palm() {
     assert!(slide.carrier().check().is_ok() && (palm.mass - 0.422).abs() < 1e-12);
     let moved = Slide::on(&slide, &Masses { carrier: None, ..masses });
     assert!((moved.carrier.mass - 0.022).abs() < 1e-12);
+}
+
+/// The largest of both fingers' bounds over all lengths within `tolerance` (m), each finger with its halves of palm and rotor.
+fn proved(fingers: &BothFingers, tolerance: f64, limit: f64) -> Option<f64> {
+    let range = |x: f64| Interval::new(x - tolerance, x + tolerance);
+    let bars = fingers.branch.bars();
+    let bars = FourBar {
+        ground: range(bars.ground),
+        crank: range(bars.crank),
+        coupler: range(bars.coupler),
+        rocker: range(bars.rocker),
+    };
+    fingers.with(-1.0, |_, pairs| {
+        let [first, second] = &fingers.masses;
+        let shares = Masses::tied_shares([first, second]);
+        let bound = |k: usize| {
+            let certificate = PairCertificate {
+                branch: &fingers.branch,
+                masses: &fingers.masses[k],
+                whole: &shares[k],
+                pair: &pairs[k],
+                over: MeasuredOver::Space,
+                bars,
+                crank_error: Interval::ZERO,
+            };
+            certificate.bound(fingers.turns, 0.0, limit)
+        };
+        Some(bound(0)?.max(bound(1)?))
+    })
+}
+
+#[test]
+fn the_bounds_of_both_fingers_with_their_halves_of_palm_and_rotor_hold_for_the_two_tied() {
+    let fingers = BothFingers::of(FourBar { rocker: 0.041, ..FINGER }, [-0.4, 0.5], masses(OFF_B));
+    let figure = fingers.with(-1.0, |drives, _| tied(drives).unwrap().spatial.unwrap().value);
+    let bound = proved(&fingers, 0.0, 1.0).unwrap();
+    assert!(figure <= bound && bound < 1.4 * figure, "{figure} {bound}");
+}
+
+#[test]
+fn an_exact_pair_is_proved_for_every_pose_and_every_finger_within_its_tolerances() {
+    let fingers = BothFingers::of(FINGER, [-0.5, 0.5], masses(ON_B));
+    let [drawn, built] = [0.0, 2e-5].map(|tolerance| proved(&fingers, tolerance, 0.2).unwrap());
+    assert!(drawn < 1e-3 && built < 0.05, "{drawn} {built}");
 }

@@ -10,7 +10,7 @@ use unloop::dynamics::{
 use unloop::linkage::{Branch, Drive, FourBar};
 
 use crate::engine::{body, matrix, measured};
-use crate::fingers::{FINGER, branch, masses, on};
+use crate::fingers::{FINGER, branch, masses, on, speeds_at};
 
 const TURNS: [f64; 2] = [-0.5, 0.6];
 
@@ -98,12 +98,7 @@ impl Case {
             let alone = Masses { carrier: None, ..*masses };
             let linkage = mass_matrix_by(Drive::Motor, &pose, &alone);
             let stand_in = pair.on(&alone).mass_matrix(&pose, turn);
-            let mut speeds = Matrix7::identity();
-            let back = frame.rotation.inverse().to_rotation_matrix().into_inner();
-            let lever = -(back * frame.translation.vector.cross_matrix());
-            speeds.fixed_view_mut::<3, 3>(0, 0).copy_from(&back);
-            speeds.fixed_view_mut::<3, 3>(3, 3).copy_from(&back);
-            speeds.fixed_view_mut::<3, 3>(0, 3).copy_from(&lever);
+            let speeds = speeds_at(frame);
             for (sum, matrix) in sums.iter_mut().zip([linkage, stand_in]) {
                 *sum += speeds.transpose() * matrix * speeds;
             }
