@@ -14,6 +14,7 @@ pub mod find;
 pub mod fold;
 mod inertia_remarks;
 mod joint_json;
+mod link_moments;
 pub mod map;
 mod patch;
 mod remarks;

@@ -9,8 +9,10 @@ use crate::design::BodyFrame;
 use crate::dynamics::Moments;
 use crate::handover::Form;
 use crate::handover::fault::EmitFault;
-use crate::handover::stand_in::link_frame::{self, entries, moments};
+use crate::handover::link_moments::moments;
+use crate::handover::stand_in::link_frame;
 use crate::handover::stand_in::plan::{Plan, on_carrier};
+use crate::robot::tensor_entries;
 
 /// Which bodies the file holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -175,7 +177,7 @@ pub(super) fn moment_rows(
     let both = [a.centre.as_slice(), b.centre.as_slice()];
     let off = (b.centre - a.centre).norm();
     rows.push(several(Row::new("mass centre", Measure::Centre).of(link), both, off, 1.0, sides));
-    let (ta, tb) = (entries(&a.tensor()), entries(&b.tensor()));
+    let (ta, tb) = (tensor_entries(&a.tensor()), tensor_entries(&b.tensor()));
     let off = ta.iter().zip(&tb).map(|(a, b)| (b - a).abs()).fold(0.0, f64::max);
     let size = ta.iter().fold(0.0_f64, |most, x| most.max(x.abs()));
     rows.push(several(

@@ -15,9 +15,7 @@ impl Job<'_> {
     /// reading = slope · joint reading + shift.
     pub(super) fn followed(&self) -> Option<(&str, [f64; 2])> {
         let mimic = self.motor.mimic.as_ref().filter(|_| self.motor_moves())?;
-        let slope = self.figures.slope();
-        let line = [mimic.multiplier / slope, (mimic.offset - self.figures.shift) / slope];
-        Some((&mimic.leader, line))
+        Some((&mimic.leader, self.figures.joint_along([mimic.multiplier, mimic.offset])))
     }
 
     /// What goes into the joint's `limit`.

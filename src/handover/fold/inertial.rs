@@ -1,11 +1,17 @@
 //! What a link weighs, written as each format writes it.
 
 use super::Changes;
-use super::numbers::{list, text};
+use super::numbers::{digits, list, text};
 use crate::robot::{Element, Inertial};
 
 /// xx, yy, zz, xy, xz, yz as URDF and SDFormat name them.
 const KEYS: [&str; 6] = ["ixx", "iyy", "izz", "ixy", "ixz", "iyz"];
+
+/// As the file gets it.
+pub(super) fn rounded(inertial: &Inertial) -> Inertial {
+    let Inertial { mass, center, tensor } = *inertial;
+    Inertial { mass: digits(mass), center: center.map(digits), tensor: tensor.map(digits) }
+}
 
 /// The mass figures of a URDF link, in the link's own frame.
 pub(super) fn urdf(link: Element<'_>, inertial: &Inertial, changes: &mut Changes) {

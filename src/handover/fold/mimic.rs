@@ -4,13 +4,6 @@ use super::numbers::text;
 use super::{Changes, FoldFault, Job};
 use crate::robot::{FileJoint, escaped};
 
-impl Job<'_> {
-    /// Slope and shift of the crank's reading that the driven joint leads.
-    pub(super) fn crank_line(&self) -> [f64; 2] {
-        [self.figures.slope(), self.figures.shift]
-    }
-}
-
 /// Puts a `mimic` on a URDF joint, or changes the one that is there.
 pub(super) fn urdf(
     job: &Job<'_>,

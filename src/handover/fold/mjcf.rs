@@ -322,7 +322,7 @@ fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     for (key, known, new) in [
         ("damping", job.driven.damping, figures.damping),
         ("frictionloss", job.driven.friction, figures.friction),
-        ("armature", job.driven.armature, job.joint_armature()),
+        ("armature", job.driven.armature, figures.joint_armature(job.new.armature)),
     ] {
         if !is_same(known, new) {
             changes.edits.set(element, key, &text(new));

@@ -50,7 +50,7 @@ fn in_tendon(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bool
     let known = element.value("coef").and_then(|coef| coef.trim().parse::<f64>().ok());
     let known = known.unwrap_or(1.0);
     changes.edits.set(element, "joint", &job.driven.name);
-    let new = known * job.figures.slope();
+    let new = known * job.figures.slope;
     if !is_same(Some(known), new) {
         changes.edits.set(element, "coef", &text(new));
     }
@@ -75,7 +75,7 @@ fn in_equality(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bo
         .into_iter()
         .find(|c| c.place.document == 0 && c.place.element == element.id() && ends.contains(&true));
     let Some(coupling) = coupling else { return false };
-    let slope = job.figures.slope();
+    let slope = job.figures.slope;
     let [follows, leads] = ends;
     let mut power = 1.0;
     let mut new = coupling.polynomial;

@@ -66,8 +66,8 @@ fn moved_mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     let (multiplier, reference) = (figure("multiplier", 1.0), figure("reference", 0.0));
     changes.edits.set(element, "joint", &job.driven.name);
     for (key, known, new) in [
-        ("multiplier", multiplier, multiplier * job.figures.slope()),
-        ("reference", reference, (reference - job.figures.shift) / job.figures.slope()),
+        ("multiplier", multiplier, job.figures.in_joint([multiplier, 0.0])[0]),
+        ("reference", reference, job.figures.joint_along([0.0, reference])[1]),
     ] {
         if is_same(Some(known), new) {
             continue;

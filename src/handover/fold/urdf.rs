@@ -115,14 +115,14 @@ fn transmission(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> b
     for reduction in reductions {
         count += 1;
         let known = reduction.text().trim().parse::<f64>().unwrap_or(1.0);
-        let new = known * job.figures.slope();
+        let new = known * job.figures.slope;
         if !is_same(Some(known), new) {
             changes.edits.set_text(reduction, &text(new));
         }
     }
-    if count == 0 && !is_same(Some(1.0), job.figures.slope()) {
+    if count == 0 && !is_same(Some(1.0), job.figures.slope) {
         let line =
-            format!("<mechanicalReduction>{}</mechanicalReduction>", text(job.figures.slope()));
+            format!("<mechanicalReduction>{}</mechanicalReduction>", text(job.figures.slope));
         if let Some(actuator) = element.child("actuator") {
             changes.edits.append(actuator, &line);
         }
@@ -156,7 +156,7 @@ fn moved_mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bo
     };
     let (multiplier, offset) = (figure("multiplier", 1.0), figure("offset", 0.0));
     changes.edits.set(element, "joint", &job.driven.name);
-    let new = [multiplier * job.figures.slope(), offset + multiplier * job.figures.shift];
+    let new = job.figures.in_joint([multiplier, offset]);
     for (key, known, new) in [("multiplier", multiplier, new[0]), ("offset", offset, new[1])] {
         if !is_same(Some(known), new) {
             changes.edits.set(element, key, &text(new));
