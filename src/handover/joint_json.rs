@@ -218,7 +218,7 @@ pub(super) fn joint_json(
 ) -> JointJson {
     let Request { design, check, .. } = *request;
     let StandIn { robot, figures, .. } = stand_in;
-    let bodies = stand_in.plan.bodies.as_ref();
+    let (readings, bodies) = (figures.readings, stand_in.plan.bodies.as_ref());
     let direct_error = bodies.and_then(|bodies| bodies.direct_error);
     JointJson {
         schema: "unloop/joint/1",
@@ -230,11 +230,11 @@ pub(super) fn joint_json(
         verdict: check.verdict.name(),
         basis: check.basis.name(),
         proved: check.proved,
-        ratio: figures.ratio,
-        offset_rad: figures.offset + 0.0,
-        motor_sign: figures.motor_sign,
-        motor_reads_rad: figures.motor_reads,
-        joint_reads_rad: figures.joint_reads,
+        ratio: readings.ratio,
+        offset_rad: readings.offset + 0.0,
+        motor_sign: readings.motor_sign,
+        motor_reads_rad: readings.motor,
+        joint_reads_rad: readings.joint,
         limit_rad: figures.limit.map(|l| l.angle),
         limit_set_by: figures.limit.map(|l| l.set_by.name()),
         torque_n_m: figures.torque.into(),

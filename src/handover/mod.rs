@@ -36,5 +36,5 @@ pub use patch::{AdditionJson, PatchJson};
 pub use snippets::{Snippet, snippets};
 pub use stand_in::{
     ActuatorUnits, Ask, Envelope, Form, JointFigures, JointLimit, JointRow, LimitBasis, LimitSetBy,
-    Quartic,
+    Quartic, Readings,
 };

@@ -172,7 +172,7 @@ pub(super) fn drive_rows(
 ) -> Vec<Row> {
     let Some(actuator) = facts.actuator else { return Vec::new() };
     let figures = expected.figures;
-    let gear = figures.gear();
+    let gear = figures.readings.gear();
     let motor = expected.side.design.actuator.as_ref();
     let gearbox = motor.and_then(|m| m.gear_ratio).unwrap_or(1.0);
     let wanted = nearest(Some(actuator.gear), [1.0, gear.signum(), gear, gear * gearbox]);

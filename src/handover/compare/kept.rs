@@ -59,7 +59,7 @@ impl<'a> Together<'a> {
             id.and_then(|id| facts.robot.joints.get(id))
         };
         let rates = found.and_then(|found| Some(found.reach.as_ref()?.rates()));
-        let ratio = expected.figures.ratio.abs();
+        let ratio = expected.figures.readings.ratio.abs();
         Self { facts, crank, pins: [pin(1), pin(2)], rates, ratio }
     }
 
@@ -209,7 +209,7 @@ fn length_rows(
 /// Motor turn from the zero pose about the design's axis in the file's drawn pose, rad.
 fn drawn_turn(expected: &Expected<'_>, found: &FourBarLoop) -> f64 {
     let [crank, _] = found.drawn;
-    libm::remainder(expected.figures.sense * crank - expected.side.check.zero.crank, TAU)
+    libm::remainder(expected.figures.readings.sense * crank - expected.side.check.zero.crank, TAU)
 }
 
 /// Lengths within their tolerance may turn the rocker by so much, rad: it widens what angles of the pose may be off.
@@ -228,7 +228,7 @@ fn pose_rows(
     let side = expected.side;
     let figures = expected.figures;
     let [_, rocker] = found.drawn;
-    let turned = libm::remainder(figures.sense * rocker - side.check.zero.rocker, TAU);
+    let turned = libm::remainder(figures.readings.sense * rocker - side.check.zero.rocker, TAU);
     let allowed = Measure::Angle.allowed(0.0) + slack(side.mechanism.branch.bars());
     let row = |quantity, first: f64, second: f64| {
         let row = Row::new(quantity, Measure::Angle).at(facts.line(Spot::Joint));
@@ -238,7 +238,7 @@ fn pose_rows(
         Some(row)
     };
     let by_design = side.mechanism.branch.joint_turn(drawn_turn(expected, found)).ok();
-    let reading = |turn: f64| figures.joint_reads + figures.sense * turn;
+    let reading = |turn: f64| figures.readings.joint_at_turn(turn);
     let rows = [
         by_design.and_then(|wanted| {
             let row = row("drawn rocker angle", libm::remainder(wanted, TAU), turned)?;
@@ -260,7 +260,7 @@ fn motor_limits(
     let Some(motor) = found.crank_joint().and_then(|id| facts.robot.joints.get(id)) else {
         return Vec::new();
     };
-    let sense = expected.figures.sense;
+    let sense = expected.figures.readings.sense;
     let drawn = drawn_turn(expected, found);
     let of_file = turns(motor, sense * found.motor_sign());
     let of_file = of_file.map(|ends| ends.map(|end| end + drawn));

@@ -61,10 +61,10 @@ impl Coupled {
         coupling: &Coupling,
     ) -> Self {
         if request.ask.format.holds_polynomials() {
-            let from = [request.joint_drawn_at(), figures.motor_reads];
-            Self::curved(request.check, figures.readings(), coupling, from)
+            let from = [request.joint_drawn_at(), figures.readings.motor];
+            Self::curved(request.check, figures.readings, coupling, from)
         } else {
-            Self::straight(request.check, figures.readings())
+            Self::straight(request.check, figures.readings)
         }
     }
 

@@ -81,7 +81,7 @@ pub(in crate::handover) fn drawn(
 
 /// What the motor reads where the crank's joint is at 0, rad.
 pub(in crate::handover) fn crank_shift(figures: &JointFigures, kept: &Kept) -> f64 {
-    figures.motor_reads + figures.motor_sign * figures.sense * kept.drawn.crank_zero
+    figures.readings.motor_at_turn(kept.drawn.crank_zero)
 }
 
 /// The crank, its joint, and the tie.
@@ -170,11 +170,11 @@ fn crank_joint(
         origin: kept.motor,
         properties: JointProperties {
             limit: (!mjcf).then(|| motor_limits(request, figures).map(|reading| reading - shift)),
-            drawn_at: if mjcf { figures.motor_reads } else { 0.0 },
+            drawn_at: if mjcf { figures.readings.motor } else { 0.0 },
             mimic: (is_coupled && !mjcf).then(|| Mimic {
                 leader: robot.joint.clone(),
-                multiplier: figures.gear(),
-                offset: figures.motor_reading(0.0),
+                multiplier: figures.readings.gear(),
+                offset: figures.readings.motor_at(0.0),
             }),
             effort: motor.peak_torque,
             velocity: motor.max_speed,
@@ -194,7 +194,7 @@ fn rod(robot: &RobotJoint, figures: &JointFigures, kept: &Kept, names: &Names) -
     let joint = RevoluteJoint {
         origin: kept.crank_pin,
         properties: JointProperties {
-            drawn_at: -figures.motor_sign * figures.motor_reads,
+            drawn_at: -figures.readings.motor_sign * figures.readings.motor,
             ..JointProperties::default()
         },
         ..free_joint(names.rod.clone(), names.crank_link.clone(), names.rod_link.clone(), robot)
@@ -213,7 +213,7 @@ fn motor_limits(request: &Request<'_>, figures: &JointFigures) -> [f64; 2] {
     let stops = request.design.actuator.as_ref().and_then(|a| a.stops);
     let [low, high] = stops.unwrap_or([first, last]);
     let ends = [first.max(low), last.min(high)];
-    let [a, b] = ends.map(|turn| figures.motor_reads + figures.motor_sign * figures.sense * turn);
+    let [a, b] = ends.map(|turn| figures.readings.motor_at_turn(turn));
     [a.min(b), a.max(b)]
 }
 

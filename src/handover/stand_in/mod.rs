@@ -25,7 +25,7 @@ use crate::study::{Check, Mechanism};
 pub use ask::{ActuatorUnits, Ask, LimitBasis};
 pub(super) use coupling::Coupled;
 pub use coupling::Quartic;
-pub use figures::{Envelope, JointFigures, JointRow};
+pub use figures::{Envelope, JointFigures, JointRow, Readings};
 pub use form::Form;
 pub use limits::{JointLimit, LimitSetBy};
 pub(super) use plan::Plan;

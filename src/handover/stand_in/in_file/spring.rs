@@ -8,6 +8,7 @@
 use std::f64::consts::TAU;
 
 use super::FileDrive;
+use super::figures::readings_of;
 use crate::handover::Form;
 use crate::handover::find::LoopSpring;
 use crate::robot::JointId;
@@ -57,9 +58,13 @@ fn pins_at(drive: &FileDrive<'_>, turn: f64) -> Option<[[f64; 2]; 4]> {
     ])
 }
 
+/// The driven joint's reading at a motor turn, rad.
+fn joint_at(drive: &FileDrive<'_>, turn: f64) -> Option<f64> {
+    Some(readings_of(drive).joint + drive.reach.branch.joint_turn(turn).ok()?)
+}
+
 /// The best straight line through the springs' torque over the stroke.
 pub(in crate::handover) fn fitted(drive: &FileDrive<'_>) -> Option<Spring> {
-    let branch = &drive.reach.branch;
     let drawn = pins_at(drive, -drive.reach.zero)?;
     let [low, high] = drive.reach.motor;
     let mut points: Vec<[f64; 2]> = Vec::new();
@@ -72,16 +77,13 @@ pub(in crate::handover) fn fitted(drive: &FileDrive<'_>) -> Option<Spring> {
             .iter()
             .filter(|spring| spring.pin == 3 || goes(drive, spring))
             .map(|spring| {
-                let pair = Some((now.get(spring.pin)?, drawn.get(spring.pin)?));
-                let ([angle, rate], [before, _]) = pair?;
+                let ([angle, rate], [before, _]) = (now.get(spring.pin)?, drawn.get(spring.pin)?);
                 let joint = drive.robot.joints.get(spring.joint)?;
                 let turned = libm::remainder(angle - before, TAU);
                 Some(-spring.stiffness * (joint.drawn_at + turned - spring.rests_at) * rate)
             })
             .sum::<Option<f64>>()?;
-        let joint =
-            drive.driven.drawn_at + drive.reach.zero_joint + branch.joint_turn(turn).ok()?;
-        points.push([joint, torque]);
+        points.push([joint_at(drive, turn)?, torque]);
     }
     line(&points)
 }
@@ -129,14 +131,7 @@ pub(in crate::handover) fn rod_line(
     let at = |turn: f64| Some(drawn_at + libm::remainder(reading(turn)? - drawn, TAU));
     let [low, high] = drive.reach.motor;
     let (first, last) = (at(low)?, at(high)?);
-    let joint_at = |turn: f64| {
-        Some(
-            drive.driven.drawn_at
-                + drive.reach.zero_joint
-                + drive.reach.branch.joint_turn(turn).ok()?,
-        )
-    };
-    let (a, b) = (joint_at(low)?, joint_at(high)?);
+    let (a, b) = (joint_at(drive, low)?, joint_at(drive, high)?);
     let slope = (last - first) / (b - a);
     Some(RodLine { joint, slope, shift: first - slope * a })
 }
