@@ -48,9 +48,9 @@ pub struct JointJson {
     /// `stroke` or `motor stop`, for each of the two.
     pub limit_set_by: [&'static str; 2],
     /// At the joint; the guaranteed one after friction in the pins.
-    pub torque_n_m: EnvelopeJson,
+    pub torque_n_m: Envelope,
     /// Of the joint.
-    pub speed_rad_per_s: EnvelopeJson,
+    pub speed_rad_per_s: Envelope,
     /// At the joint.
     pub armature_kg_m2: ArmatureJson,
     /// At the joint.
@@ -98,7 +98,7 @@ pub struct CouplingJson {
     /// What the polynomial favours, `balanced` or `slope`; MJCF only.
     pub fit: Option<&'static str>,
     /// What the other fit would cost; MJCF only.
-    pub other_fit: Option<OtherFitJson>,
+    pub other_fit: Option<FitCost>,
     /// The rotor's joint, where the rotor is a body of its own.
     pub rotor_joint: Option<String>,
     /// Time step that the constraint is set for; MJCF only.
@@ -135,30 +135,6 @@ impl CouplingJson {
     }
 }
 
-/// Largest errors with another fit.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct OtherFitJson {
-    /// `balanced` or `slope`.
-    pub fit: &'static str,
-    /// Of the crank's angle.
-    pub angle_error_rad: f64,
-    /// Of ratio and torque, as a share.
-    pub torque_error: f64,
-    /// Of kinetic energy, as a share.
-    pub inertia_error: f64,
-}
-
-impl From<FitCost> for OtherFitJson {
-    fn from(cost: FitCost) -> Self {
-        Self {
-            fit: cost.fit.name(),
-            angle_error_rad: cost.angle,
-            torque_error: cost.torque,
-            inertia_error: cost.inertia,
-        }
-    }
-}
-
 /// The closed loop.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct LoopJson {
@@ -174,15 +150,6 @@ pub struct LoopJson {
     pub step_s: Option<f64>,
     /// Time constant of the constraint; MJCF only.
     pub time_constant_s: Option<f64>,
-}
-
-/// A figure that holds everywhere on the stroke, and one that is exceeded nowhere.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct EnvelopeJson {
-    /// Reached everywhere.
-    pub guaranteed: Option<f64>,
-    /// Exceeded nowhere.
-    pub never_exceed: Option<f64>,
 }
 
 /// The two ways to give the rotor's inertia to the joint.
@@ -201,12 +168,6 @@ pub struct GainsJson {
     pub position_n_m_per_rad: Option<f64>,
     /// N m s/rad.
     pub velocity_n_m_s_per_rad: Option<f64>,
-}
-
-impl From<Envelope> for EnvelopeJson {
-    fn from(e: Envelope) -> Self {
-        Self { guaranteed: e.guaranteed, never_exceed: e.never_exceed }
-    }
 }
 
 /// The object of one joint.
@@ -237,8 +198,8 @@ pub(super) fn joint_json(
         joint_reads_rad: readings.joint,
         limit_rad: figures.limit.map(|l| l.angle),
         limit_set_by: figures.limit.map(|l| l.set_by.name()),
-        torque_n_m: figures.torque.into(),
-        speed_rad_per_s: figures.speed.into(),
+        torque_n_m: figures.torque,
+        speed_rad_per_s: figures.speed,
         armature_kg_m2: ArmatureJson {
             split: split_armature(request, stand_in),
             plain: figures.plain_armature,
@@ -280,7 +241,7 @@ fn coupling_json(request: &Request<'_>, stand_in: &StandIn<'_>) -> Option<Coupli
     let (names, error, step) = (Names::of(robot), kept.inertia_error.1, tie_step(request));
     Some(CouplingJson {
         fit: kept.other_fit.map(|_| request.ask.fit.name()),
-        other_fit: kept.other_fit.map(OtherFitJson::from),
+        other_fit: kept.other_fit,
         rotor_joint: kept.rotor.as_ref().map(|_| names.rotor),
         ..CouplingJson::of(&coupled, names.crank, bodies.armature, error, step)
     })

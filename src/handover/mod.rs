@@ -30,11 +30,11 @@ pub use fault::EmitFault;
 pub use files::{
     WriteFault, Written, joint_json_path, must_be_free, write_bytes, write_files, write_texts,
 };
-pub use joint_json::{CouplingJson, EnvelopeJson, JointJson, LoopJson, OtherFitJson};
+pub use joint_json::{CouplingJson, JointJson, LoopJson};
 
 pub use patch::{AdditionJson, PatchJson};
 pub use snippets::{Snippet, snippets};
 pub use stand_in::{
-    ActuatorUnits, Ask, Envelope, Form, JointFigures, JointLimit, JointRow, LimitBasis, LimitSetBy,
-    Quartic, Readings,
+    ActuatorUnits, Ask, Envelope, FitCost, Form, JointFigures, JointLimit, JointRow, LimitBasis,
+    LimitSetBy, Quartic, Readings,
 };

@@ -2,12 +2,12 @@
 
 use super::{FoldOptions, Folded, Job, mjcf_ties};
 use crate::dynamics::Moments;
-use crate::handover::emit::{emit_drawn, json_text};
+use crate::handover::emit::emit_drawn;
 use crate::handover::find::{FoundLoop, Judged};
-use crate::handover::joint_json::{CouplingJson, EnvelopeJson, GainsJson, JointJson};
+use crate::handover::joint_json::{CouplingJson, GainsJson, JointJson};
 use crate::handover::link_moments::moments;
 use crate::handover::patch::{AdditionJson, PatchJson};
-use crate::handover::{Ask, Form};
+use crate::handover::{Ask, Envelope, Form};
 use crate::robot::{Format, LinkId};
 
 /// What one folded file says of its joint.
@@ -100,12 +100,6 @@ fn coupling(job: &Job<'_>) -> Option<CouplingJson> {
     Some(CouplingJson::of(job.coupled.as_ref()?, job.motor.name.clone(), armature, error, step))
 }
 
-/// The text of `NAME.joint.json`.
-#[must_use]
-pub fn joint_json(joints: &[JointJson]) -> String {
-    json_text(joints)
-}
-
 /// What `NAME.joint.json` holds; `None` where the loop's parts have no names to speak of.
 #[must_use]
 pub fn joints_beside(
@@ -164,7 +158,7 @@ impl FileSays {
 
 impl Drive {
     fn tell(&self, joint: &mut JointJson) {
-        let both = |x| EnvelopeJson { guaranteed: x, never_exceed: x };
+        let both = |x| Envelope { guaranteed: x, never_exceed: x };
         joint.torque_n_m = both(self.effort);
         joint.speed_rad_per_s = both(self.velocity);
         joint.gains = GainsJson {

@@ -1,5 +1,6 @@
 //! A joint that follows another along a straight line, by `mimic`.
 
+use super::driven::Said;
 use super::numbers::text;
 use super::{Changes, FoldFault, Job};
 use crate::robot::{FileJoint, escaped};
@@ -21,9 +22,7 @@ pub(super) fn urdf(
         }
         return;
     }
-    let attributes: String =
-        figures.iter().map(|(key, value)| format!(" {key}=\"{}\"", escaped(value))).collect();
-    changes.edits.append(element, &format!("<mimic{attributes}/>"));
+    changes.edits.append(element, &Said::Attribute.element("mimic", &figures));
 }
 
 /// Puts a `mimic` on an SDFormat joint's axis, in the place of the one that is there.

@@ -39,8 +39,9 @@ use crate::robot::{Document, Edits, Element, FileJoint, Format, Inertial, Robot}
 
 use gone::Gone;
 
+pub use super::emit::json_text as joint_json;
 pub use all::{FoldedAll, fold_all};
-pub use beside::{joint_json, joints_beside};
+pub use beside::joints_beside;
 pub use fault::FoldFault;
 
 /// How to fold.

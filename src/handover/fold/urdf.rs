@@ -3,6 +3,7 @@
 use crate::handover::Form;
 use std::ops::Range;
 
+use super::driven::Said;
 use super::mentions::{Names, follow_or_refuse, survivors};
 use super::numbers::{is_same, text};
 use super::{Changes, FoldFault, Job, borne, coupled, inertial, mimic, visuals};
@@ -151,9 +152,7 @@ fn moved_mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bo
     if !(job.motor_moves() && follows_motor) {
         return false;
     }
-    let figure = |key: &str, default: f64| {
-        element.value(key).and_then(|v| v.trim().parse::<f64>().ok()).unwrap_or(default)
-    };
+    let figure = |key: &str, default: f64| Said::Attribute.known(element, key).unwrap_or(default);
     let (multiplier, offset) = (figure("multiplier", 1.0), figure("offset", 0.0));
     changes.edits.set(element, "joint", &job.driven.name);
     let new = job.figures.in_joint([multiplier, offset]);
@@ -171,28 +170,10 @@ fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     if is_endless && job.new_limit().is_some() {
         changes.edits.set(element, "type", "revolute");
     }
-    set_or_append(element, "limit", &job.limits(), changes);
-    set_or_append(element, "dynamics", &job.losses(), changes);
+    Said::Attribute.change(element, "limit", &job.limits(), &mut changes.edits);
+    Said::Attribute.change(element, "dynamics", &job.losses(), &mut changes.edits);
     if let Some((leader, line)) = job.followed() {
         mimic::urdf(job, job.driven, leader, line, changes);
     }
     job.remark_armature(element, "URDF", changes);
-}
-
-fn set_or_append(parent: Element<'_>, name: &str, figures: &[(&str, f64)], changes: &mut Changes) {
-    if figures.is_empty() {
-        return;
-    }
-    if let Some(element) = parent.child(name) {
-        for (key, figure) in figures {
-            let known = element.value(key).and_then(|v| v.trim().parse::<f64>().ok());
-            if !is_same(known, *figure) || known.is_none() {
-                changes.edits.set(element, key, &text(*figure));
-            }
-        }
-        return;
-    }
-    let attributes: String =
-        figures.iter().map(|(key, x)| format!(" {key}=\"{}\"", text(*x))).collect();
-    changes.edits.append(parent, &format!("<{name}{attributes}/>"));
 }

@@ -3,6 +3,8 @@
 //! The figures are the dynamics' ([`Replacement`] for the direct model, [`CrankKept`] for the others) in the drawing's
 //! frames; here they come into the frames of the robot's links, as what is to be added to the user's own bodies.
 
+use serde::Serialize;
+
 use nalgebra::{Isometry3, Translation3, UnitQuaternion, Vector3};
 
 use super::additions::{Additions, coupled_error, headline};
@@ -61,16 +63,20 @@ pub(in crate::handover) struct Kept {
     pub(in crate::handover) drawn: Drawn,
 }
 
-/// How far off a coupling is, as sizes.
-#[derive(Clone, Copy, Debug)]
-pub(in crate::handover) struct FitCost {
-    pub(in crate::handover) fit: Fit,
+/// Largest errors of a coupling with another fit.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct FitCost {
+    /// Which.
+    pub fit: Fit,
     /// Of the crank's angle, rad.
-    pub(in crate::handover) angle: f64,
+    #[serde(rename = "angle_error_rad")]
+    pub angle: f64,
     /// Of ratio and torque, as a share.
-    pub(in crate::handover) torque: f64,
+    #[serde(rename = "torque_error")]
+    pub torque: f64,
     /// Of kinetic energy, as a share.
-    pub(in crate::handover) inertia: f64,
+    #[serde(rename = "inertia_error")]
+    pub inertia: f64,
 }
 
 /// A rotor on the crank's axis.

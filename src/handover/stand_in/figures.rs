@@ -19,7 +19,7 @@ use crate::study::{Check, StrokeRow, torque_ratio};
 
 /// A figure that holds everywhere on the stroke, and one that is never exceeded on it; `None` where a
 /// figure of the motor is missing or no finite bound exists.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Envelope {
     /// Reached everywhere on the stroke.
     pub guaranteed: Option<f64>,

@@ -23,6 +23,7 @@ use crate::dynamics::Coupling;
 use crate::study::{Check, Mechanism};
 
 pub use ask::{ActuatorUnits, Ask, LimitBasis};
+pub use bodies::FitCost;
 pub(super) use coupling::Coupled;
 pub use coupling::Quartic;
 pub use figures::{Envelope, JointFigures, JointRow, Readings};
