@@ -45,16 +45,10 @@ pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
     ));
 }
 
-/// `mimic` on the crank's joint.
-pub(super) fn urdf(job: &Job<'_>, changes: &mut Changes) {
-    if within_limits(job, "the straight line that URDF holds", changes).is_some() {
-        mimic::urdf(job, job.motor, &job.driven.name, job.figures.line(), changes);
-    }
-}
-
-/// `mimic` on the crank's joint, from 1.11 on.
-pub(super) fn sdformat(job: &Job<'_>, changes: &mut Changes) {
-    if within_limits(job, "the straight line that SDFormat holds", changes).is_some() {
-        mimic::sdformat(job, job.motor, &job.driven.name, job.figures.line(), changes);
+/// `mimic` on the crank's joint; SDFormat knows it from 1.11 on.
+pub(super) fn by_mimic(job: &Job<'_>, changes: &mut Changes) {
+    let form = format!("the straight line that {} holds", job.robot.format.name());
+    if within_limits(job, &form, changes).is_some() {
+        mimic::follow(job, job.motor, &job.driven.name, job.figures.line(), changes);
     }
 }

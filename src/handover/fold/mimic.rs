@@ -3,10 +3,24 @@
 use super::driven::Said;
 use super::numbers::text;
 use super::{Changes, FoldFault, Job};
-use crate::robot::{FileJoint, escaped};
+use crate::robot::{FileJoint, Format, escaped};
+
+/// Has a joint follow another, in a format that knows no other coupling.
+pub(super) fn follow(
+    job: &Job<'_>,
+    joint: &FileJoint,
+    leader: &str,
+    line: [f64; 2],
+    changes: &mut Changes,
+) {
+    match job.robot.format {
+        Format::Sdformat => sdformat(job, joint, leader, line, changes),
+        Format::Urdf | Format::Mjcf => urdf(job, joint, leader, line, changes),
+    }
+}
 
 /// Puts a `mimic` on a URDF joint, or changes the one that is there.
-pub(super) fn urdf(
+fn urdf(
     job: &Job<'_>,
     joint: &FileJoint,
     leader: &str,
@@ -26,7 +40,7 @@ pub(super) fn urdf(
 }
 
 /// Puts a `mimic` on an SDFormat joint's axis, in the place of the one that is there.
-pub(super) fn sdformat(
+fn sdformat(
     job: &Job<'_>,
     joint: &FileJoint,
     leader: &str,

@@ -292,19 +292,13 @@ fn lonely_sites(job: &Job<'_>, gone: &[Range<usize>], changes: &mut Changes) {
     }
 }
 
-fn needs_limited(job: &Job<'_>) -> bool {
-    let elements = job.robot.documents.iter().flat_map(|document| document.root().descendants());
-    let auto = elements.filter(|e| e.name() == "compiler").filter_map(|e| e.value("autolimits"));
-    auto.last().is_some_and(|auto| auto == "false")
-}
-
 /// Limits, effort, losses and armature of the driven joint.
 fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     if job.driven.kind != JointKind::Revolute {
         return;
     }
     let figures = &job.figures;
-    let limited = needs_limited(job);
+    let limited = job.setting("compiler", "autolimits").is_some_and(|auto| auto == "false");
     if let Some([low, high]) = job.new_limit() {
         let ends =
             if job.is_in_degrees() { [low.to_degrees(), high.to_degrees()] } else { [low, high] };

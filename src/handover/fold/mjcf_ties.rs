@@ -125,9 +125,7 @@ pub(super) fn couple(
 
 /// The file's time step, s.
 pub(super) fn step(job: &Job<'_>) -> f64 {
-    let elements = job.robot.documents.iter().flat_map(|document| document.root().descendants());
-    let steps = elements.filter(|e| e.name() == "option").filter_map(|e| e.value("timestep"));
-    let step = steps.last().and_then(|step| step.trim().parse::<f64>().ok());
+    let step = job.setting("option", "timestep").and_then(|step| step.trim().parse::<f64>().ok());
     // The engine's own where the file gives none.
     step.filter(|step| step.is_finite() && *step > 0.0).unwrap_or(0.002)
 }

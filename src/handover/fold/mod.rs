@@ -25,6 +25,7 @@ mod urdf;
 mod verdict;
 mod visuals;
 
+use std::borrow::Cow;
 use std::ops::{Deref, Range};
 
 use super::find::{Bodies, FoundLoop, FourBarLoop, Judged, Reach};
@@ -105,10 +106,14 @@ impl<'a> Deref for Job<'a> {
 impl Job<'_> {
     /// Does the MJCF file write angles in degrees?
     fn is_in_degrees(&self) -> bool {
+        self.setting("compiler", "angle").is_none_or(|angle| angle != "radian")
+    }
+
+    /// What the last of the MJCF files' elements of this name says.
+    fn setting(&self, element: &str, key: &str) -> Option<Cow<'_, str>> {
         let documents = self.robot.documents.iter();
         let elements = documents.flat_map(|document| document.root().descendants());
-        let angles = elements.filter(|e| e.name() == "compiler").filter_map(|e| e.value("angle"));
-        angles.last().is_none_or(|angle| angle != "radian")
+        elements.filter(|e| e.name() == element).filter_map(|e| e.value(key)).last()
     }
 
     /// The line of the file on which an element begins.

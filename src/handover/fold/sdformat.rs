@@ -6,7 +6,7 @@ use std::ops::Range;
 use super::driven::Said;
 use super::mentions::{Names, follow_or_refuse, survivors};
 use super::numbers::{is_same, text};
-use super::{Changes, Job, coupled, inertial, mimic, visuals};
+use super::{Changes, Job, coupled, inertial, visuals};
 use crate::robot::Element;
 
 /// Edits of the whole file.
@@ -18,7 +18,7 @@ pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
     }
     job.write_bodies(inertial::sdformat, changes);
     match job.options.model {
-        Form::Coupled => coupled::sdformat(job, changes),
+        Form::Coupled => coupled::by_mimic(job, changes),
         Form::Direct if job.options.keep_visuals => visuals::sdformat(job, changes),
         Form::Direct | Form::Loop => {}
     }
@@ -83,8 +83,6 @@ fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
         dynamics.extend([("spring_reference", rests_at), ("spring_stiffness", stiffness)]);
     }
     Said::Child.change(axis, "dynamics", &dynamics, &mut changes.edits);
-    if let Some((leader, line)) = job.followed() {
-        mimic::sdformat(job, job.driven, leader, line, changes);
-    }
-    job.remark_armature(element, "SDFormat", changes);
+    job.follow_leader(changes);
+    job.remark_armature(element, changes);
 }

@@ -6,7 +6,7 @@ use std::ops::Range;
 use super::driven::Said;
 use super::mentions::{Names, follow_or_refuse, survivors};
 use super::numbers::{is_same, text};
-use super::{Changes, FoldFault, Job, borne, coupled, inertial, mimic, visuals};
+use super::{Changes, FoldFault, Job, borne, coupled, inertial, visuals};
 use crate::robot::{Element, Place};
 
 /// Edits of the whole file.
@@ -18,7 +18,7 @@ pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
     }
     job.write_bodies(inertial::urdf, changes);
     match job.options.model {
-        Form::Coupled => coupled::urdf(job, changes),
+        Form::Coupled => coupled::by_mimic(job, changes),
         Form::Direct if job.options.keep_visuals => visuals::urdf(job, changes),
         Form::Direct | Form::Loop => {}
     }
@@ -172,8 +172,6 @@ fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     }
     Said::Attribute.change(element, "limit", &job.limits(), &mut changes.edits);
     Said::Attribute.change(element, "dynamics", &job.losses(), &mut changes.edits);
-    if let Some((leader, line)) = job.followed() {
-        mimic::urdf(job, job.driven, leader, line, changes);
-    }
-    job.remark_armature(element, "URDF", changes);
+    job.follow_leader(changes);
+    job.remark_armature(element, changes);
 }

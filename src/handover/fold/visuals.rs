@@ -38,7 +38,7 @@ pub(super) fn urdf(job: &Job<'_>, changes: &mut Changes) {
             .for_each(|c| changes.edits.remove(c));
     }
     for (joint, line) in followers(job, &rod) {
-        mimic::urdf(job, joint, &job.driven.name, line, changes);
+        mimic::follow(job, joint, &job.driven.name, line, changes);
     }
     for dynamics in kept_joints(job, &rod).filter_map(|joint| joint.child("dynamics")) {
         for key in ["damping", "friction"] {
@@ -69,7 +69,7 @@ pub(super) fn sdformat(job: &Job<'_>, changes: &mut Changes) {
         inertial::sdformat(link, &featherweight(), changes);
     }
     for (joint, line) in followers(job, &rod) {
-        mimic::sdformat(job, joint, &job.driven.name, line, changes);
+        mimic::follow(job, joint, &job.driven.name, line, changes);
     }
     let axes = kept_joints(job, &rod).filter_map(|joint| joint.child("axis"));
     for dynamics in axes.filter_map(|axis| axis.child("dynamics")) {
