@@ -154,8 +154,7 @@ fn is_nearer(all: &Moments, some: Option<Moments>, wanted: &Wanted) -> bool {
 
 fn unpatched(rows: Vec<Row>) -> Vec<Row> {
     const CLAUSE: &str = "the file holds the link without what the linkage's parts add; the patch list of emit or fold has it";
-    let add = |row: Row| if row.differs() { row.because(CLAUSE) } else { row };
-    rows.into_iter().map(add).collect()
+    rows.into_iter().map(|row| row.explained(CLAUSE)).collect()
 }
 
 /// Mass, centre and inertia about the centre of the link of this name; both in one frame.

@@ -11,7 +11,6 @@ use super::measure::Measure;
 use super::quantity::{ARMATURE, DAMPING, EFFORT, FRICTION, VELOCITY};
 use super::row::{Look, Row, RowOutcome, number, several, word};
 use super::spot::{Spot, line_of};
-use crate::design::Actuator;
 use crate::handover::find::{FoundLoop, FourBarLoop, Rates, turns};
 use crate::handover::stand_in::bodies::Kept;
 use crate::handover::stand_in::coupling::Relation;
@@ -112,8 +111,7 @@ fn motor_rows(
     crank: &JointFacts<'_>,
     all: Together<'_>,
 ) -> Vec<Row> {
-    let none = Actuator::default();
-    let motor = expected.side.design.actuator.as_ref().unwrap_or(&none);
+    let motor = expected.side.design.actuator.clone().unwrap_or_default();
     // A rotor that is a body of its own leaves the crank's joint none.
     let has_own_rotor = |kept: &Kept| kept.rotor.is_some();
     let bodies = expected.plan.bodies.as_ref();
@@ -155,7 +153,7 @@ pub(super) fn coupling_row(
     let row =
         number(row, [Some(wanted.crank(at)), Some(wanted.crank(at) + worst)], look.sides, true)?;
     let clause = format!("crank angle at joint {}, the furthest off", Measure::Angle.shown(at));
-    Some(if row.differs() { row.because(&clause) } else { row })
+    Some(row.explained(&clause))
 }
 
 /// The joint reading where the two relations are furthest apart, and by how much, rad.
@@ -238,14 +236,12 @@ fn pose_rows(
         Some(row)
     };
     let by_design = side.mechanism.branch.joint_turn(drawn_turn(expected, found)).ok();
-    let reading = |turn: f64| figures.readings.joint_at_turn(turn);
     let rows = [
         by_design.and_then(|wanted| {
             let row = row("drawn rocker angle", libm::remainder(wanted, TAU), turned)?;
-            let clause = "from the zero pose, at the crank angle that the file draws";
-            Some(if row.differs() { row.because(clause) } else { row })
+            Some(row.explained("from the zero pose, at the crank angle that the file draws"))
         }),
-        row("drawn joint reading", reading(turned), facts.joint.drawn_at),
+        row("drawn joint reading", figures.readings.joint_at_turn(turned), facts.joint.drawn_at),
     ];
     rows.into_iter().flatten().collect()
 }

@@ -7,8 +7,9 @@
 
 use super::bodies::{Drawn, Kept};
 use super::figures::{JointFigures, sense};
+use super::limits::between_stops;
 use super::{Request, StandIn};
-use crate::design::{Actuator, RobotJoint};
+use crate::design::RobotJoint;
 use crate::handover::Form;
 use crate::handover::engine::EngineVersion;
 use crate::handover::fault::EmitFault;
@@ -157,8 +158,8 @@ fn crank_joint(
     kept: &Kept,
     names: &Names,
 ) -> RevoluteJoint {
-    let (ask, none) = (request.ask, Actuator::default());
-    let motor = request.design.actuator.as_ref().unwrap_or(&none);
+    let ask = request.ask;
+    let motor = request.design.actuator.clone().unwrap_or_default();
     let is_coupled = ask.form == Form::Coupled;
     let (mjcf, own) = (
         ask.format == Format::Mjcf,
@@ -209,10 +210,8 @@ fn rod(robot: &RobotJoint, figures: &JointFigures, kept: &Kept, names: &Names) -
 
 /// Smallest and largest reading of the motor: the tighter of stroke and stops.
 fn motor_limits(request: &Request<'_>, figures: &JointFigures) -> [f64; 2] {
-    let [first, last] = request.check.stroke.motor;
     let stops = request.design.actuator.as_ref().and_then(|a| a.stops);
-    let [low, high] = stops.unwrap_or([first, last]);
-    let ends = [first.max(low), last.min(high)];
+    let ends = between_stops(&request.check.stroke, stops);
     let [a, b] = ends.map(|turn| figures.readings.motor_at_turn(turn));
     [a.min(b), a.max(b)]
 }
@@ -223,8 +222,7 @@ pub(in crate::handover) fn actuator(
     robot: &RobotJoint,
     figures: &JointFigures,
 ) -> JointActuator {
-    let none = Actuator::default();
-    let motor = request.design.actuator.as_ref().unwrap_or(&none);
+    let motor = request.design.actuator.clone().unwrap_or_default();
     let gains = motor.position_gain.map(|gain| [gain, motor.velocity_gain.unwrap_or(0.0)]);
     let force = motor.peak_torque.map(|torque| [-torque, torque]);
     JointActuator {

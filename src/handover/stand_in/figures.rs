@@ -10,7 +10,7 @@
 //! motor reading − `motor_reads` = `motor_sign` · ratio · (joint reading − `joint_reads` − s · offset)
 
 use super::Request;
-use super::limits::{JointLimit, joint_limits, readings, widened};
+use super::limits::{JointLimit, between_stops, joint_limits, readings, widened};
 use crate::design::{Actuator, Design, RobotJoint};
 use crate::handover::fault::EmitFault;
 use serde::Serialize;
@@ -85,9 +85,8 @@ impl JointFigures {
             return Err(EmitFault::NoRatio);
         }
         let sense = sense(robot);
-        let none = Actuator::default();
         let at_joint = AtJoint { ratio, torque: torque_ratio, speed: check.ratio_magnitude };
-        let motor = design.actuator.as_ref().unwrap_or(&none);
+        let motor = design.actuator.clone().unwrap_or_default();
         Ok(Self {
             readings: Readings {
                 motor_sign: robot.motor_sign,
@@ -100,7 +99,7 @@ impl JointFigures {
             limit: readings(limits, design.joint_reads, sense),
             torque: at_joint.torque(motor.peak_torque),
             speed: at_joint.speed(motor.max_speed),
-            plain_armature: plain_armature(motor, ratio),
+            plain_armature: plain_armature(&motor, ratio),
             damping: motor.damping.map(|d| at_joint.squared(d)),
             friction: motor.friction.map(|f| at_joint.plain(f)),
             position_gain: motor.position_gain.map(|k| at_joint.squared(k)),
@@ -165,10 +164,9 @@ pub(in crate::handover) fn of_all(
 /// Joint turns where the rocker turns back within stroke and stops: beyond them the joint does not go, and short of them
 /// it must not be held.
 fn turning_points(request: &Request<'_>, stops: Option<[f64; 2]>) -> Vec<f64> {
-    let [first, last] = request.check.stroke.motor;
-    let [low, high] = stops.unwrap_or([first, last]);
     let branch = &request.mechanism.branch;
-    let turns = branch.dead_turns(first.max(low), last.min(high));
+    let [low, high] = between_stops(&request.check.stroke, stops);
+    let turns = branch.dead_turns(low, high);
     turns.into_iter().filter_map(|turn| branch.joint_turn(turn).ok()).collect()
 }
 
