@@ -98,7 +98,9 @@ pub(super) fn follow_or_refuse(
         let value = attribute.value();
         if let Some(name) = names.found_in(&value) {
             let place = attribute.range();
-            settle(job, names, element, name, (&value, attribute.value_range(), place), changes);
+            let speaks_of = (name, names.motor == Some(name));
+            let at = (&*value, attribute.value_range(), place);
+            settle(job, element, speaks_of, at, changes);
         }
     }
     if element.children().next().is_some() {
@@ -107,19 +109,19 @@ pub(super) fn follow_or_refuse(
     let text = element.text();
     if let Some(name) = names.found_in(&text) {
         let place = element.text_range();
-        settle(job, names, element, name, (&text, place.clone(), place), changes);
+        let speaks_of = (name, names.motor == Some(name));
+        settle(job, element, speaks_of, (&text, place.clone(), place), changes);
     }
 }
 
-fn settle(
+/// Has the element speak of the driven joint, where that reads the same as the motor's did; else it is a fault.
+pub(super) fn settle(
     job: &Job<'_>,
-    names: &Names<'_>,
     element: Element<'_>,
-    name: &str,
+    (name, is_motor): (&str, bool),
     (value, bytes, place): (&str, Range<usize>, Range<usize>),
     changes: &mut Changes,
 ) {
-    let is_motor = names.motor == Some(name);
     if is_motor && value.trim() == name && job.figures.is_identity() {
         let new = crate::robot::escaped(&job.driven.name).into_owned();
         changes.edits.replace(bytes, value.replace(name, &new));
