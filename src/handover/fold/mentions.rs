@@ -27,6 +27,9 @@ pub(super) struct Names<'a> {
     pub(super) motor: Option<&'a str>,
 }
 
+/// A name, what holds it, and the places of that and of all that says it.
+type Mention<'a> = (&'a str, Cow<'a, str>, [Range<usize>; 2]);
+
 impl<'a> Names<'a> {
     /// Links and joints in one: formats whose names share one space.
     pub(super) fn of(job: &Job<'a>) -> Self {
@@ -39,8 +42,8 @@ impl<'a> Names<'a> {
         Self { gone, motor }
     }
 
-    /// In attributes and text of an element: the name, what holds it, and the places of that and of all that says it.
-    fn mentions(&self, element: Element<'a>) -> Vec<(&'a str, Cow<'a, str>, [Range<usize>; 2])> {
+    /// In attributes and text of an element.
+    fn mentions(&self, element: Element<'a>) -> Vec<Mention<'a>> {
         let attributes = element.attributes();
         let attributes = attributes.map(|a| (a.value(), [a.value_range(), a.range()]));
         let is_leaf = element.children().next().is_none();
