@@ -66,17 +66,14 @@ pub(in crate::handover) struct Kept {
 /// Largest errors of a coupling with another fit.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct FitCost {
-    /// Which.
-    pub fit: Fit,
-    /// Of the crank's angle, rad.
-    #[serde(rename = "angle_error_rad")]
-    pub angle: f64,
+    /// `balanced` or `slope`.
+    pub fit: &'static str,
+    /// Of the crank's angle.
+    pub angle_error_rad: f64,
     /// Of ratio and torque, as a share.
-    #[serde(rename = "torque_error")]
-    pub torque: f64,
+    pub torque_error: f64,
     /// Of kinetic energy, as a share.
-    #[serde(rename = "inertia_error")]
-    pub inertia: f64,
+    pub inertia_error: f64,
 }
 
 /// A rotor on the crank's axis.
@@ -221,10 +218,10 @@ fn coupled(
     let other = format.holds_polynomials().then(|| held(fit.other())).transpose()?;
     let figure = |coupling: &Coupling| coupled_error(&course, masses, &bodies, coupling);
     let other_fit = other.as_ref().map(|other| FitCost {
-        fit: fit.other(),
-        angle: other.angle_error.value,
-        torque: other.ratio_error.value,
-        inertia: figure(other).1,
+        fit: fit.other().name(),
+        angle_error_rad: other.angle_error.value,
+        torque_error: other.ratio_error.value,
+        inertia_error: figure(other).1,
     });
     let inertia_error = figure(&held(fit)?);
     Ok(Some(Found { bodies, inertia_error, other_fit }))
