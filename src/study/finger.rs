@@ -155,7 +155,11 @@ pub(super) fn judged(
 ) -> Result<Option<Finger>, LinkageFault> {
     let Some(finger) = design.parallel_jaw() else { return Ok(None) };
     let motion = motion(finger, mechanism, joint, finger.stand_in)?;
-    Ok(Some(Finger { pad: finger.pad, motion, limits: design.accept.pad }))
+    let mirror = match finger.other {
+        OtherFinger::Mirrored => Some(finger.mirror_point(&mechanism.branch)?),
+        OtherFinger::None => None,
+    };
+    Ok(Some(Finger { pad: finger.pad, motion, mirror, limits: design.accept.pad }))
 }
 
 /// What the finger of `design` does; `None` where it has none.

@@ -373,7 +373,7 @@ mod tests {
             PadMotion::slide(&branch, &pad, &stroke).unwrap(),
             PadMotion::hinge(&branch, &pad, &joint).unwrap(),
         ] {
-            let finger = &Finger { pad, motion, limits };
+            let finger = &Finger { pad, motion, mirror: None, limits };
             for zeroing in [Zeroing::OnEachRobot, Zeroing::AsDrawn] {
                 for criterion in Criterion::OF_PAD {
                     let setting = setting(&branch, zeroing);
