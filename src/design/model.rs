@@ -491,6 +491,8 @@ pub enum Parameter {
     RotorInertia,
     /// `[zero] joint_reads`
     JointReads,
+    /// `[finger] pad`
+    FingerPad,
     /// `[pivots] motor`
     MotorPin,
     /// `[pivots] joint`
