@@ -253,7 +253,7 @@ pub(super) fn rough_fit(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Opt
         || coupling.ratio_error.value > accept.ratio
         || inertia > accept.inertia;
     let other = kept.iter().filter_map(|kept| kept.other_fit);
-    let other = other.reduce(|a, b| if b.inertia > a.inertia { b } else { a });
+    let other = other.reduce(|a, b| if b.inertia_error > a.inertia_error { b } else { a });
     let other = other
         .map(|other| format!("; the other --fit, {}", other_fit_words(&other)))
         .unwrap_or_default();

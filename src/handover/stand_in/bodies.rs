@@ -14,8 +14,7 @@ use super::link_frame;
 use super::{Ask, Request};
 use crate::design::RobotJoint;
 use crate::dynamics::{
-    Body, Coupling, CrankKept, DynamicsFault, Fit, Masses, MeasuredOver, Moments, Replacement,
-    Shortcut,
+    Body, Coupling, CrankKept, DynamicsFault, Masses, MeasuredOver, Moments, Replacement, Shortcut,
 };
 use crate::handover::Form;
 use crate::handover::fault::EmitFault;
