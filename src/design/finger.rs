@@ -1,7 +1,8 @@
 //! `[finger]`: a gripper's finger, whose pad rides on the coupler or the rocker.
 
 use super::entry::Entry;
-use super::model::{Finger, Geometry, OtherFinger};
+use super::gripper::{Finger, OtherFinger};
+use super::model::{Design, Geometry};
 use super::section::Section;
 use crate::equivalence::PadStandIn;
 use crate::linkage::{Pad, PadOn};
@@ -153,5 +154,24 @@ pub(super) fn refuse_stand_in(root: &Section<'_>) {
     {
         let help = "add [finger], or take this line out: without a finger a direct joint stands in";
         entry.fault("needs [finger]", "no finger is given", help);
+    }
+}
+
+impl Geometry {
+    /// +1 where the axes that points are written in are seen with the joint axis pointing at the reader, −1 where away.
+    #[must_use]
+    pub fn drawing_frame_sense(&self) -> f64 {
+        match self.pivots {
+            Some(_) => 1.0,
+            None => self.drawing_frame[2][2],
+        }
+    }
+}
+
+impl Design {
+    /// The finger, where its pad rides on the coupler.
+    #[must_use]
+    pub fn parallel_jaw(&self) -> Option<&Finger> {
+        self.finger.as_ref().filter(|finger| finger.is_parallel_jaw())
     }
 }

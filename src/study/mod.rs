@@ -30,7 +30,6 @@ pub use drive::{
 };
 pub use fault::Fault;
 pub use findings::*;
-pub use finger::{AtMotor, FingerFindings, StandInCost, Toggle, Unpowered};
 pub use loads::{LoadFindings, loads};
 pub use mechanism::Mechanism;
 pub use notes::{in_words, in_words_alone, note};
