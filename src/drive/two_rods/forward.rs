@@ -16,7 +16,7 @@ use crate::drive::angular::Angular;
 use crate::drive::fault::DriveFault;
 use crate::drive::input_end::InputEnd;
 use crate::drive::space::Vector;
-use crate::numeric::{Interval, Scalar as _};
+use crate::numeric::Interval;
 
 /// Both joints at given motor turns.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -112,15 +112,19 @@ impl TwoRods {
     ) -> Option<[f64; 2]> {
         let at = |k: usize| Some(self.zero.get(k)? + motors.get(k)? * to);
         let reached = self.newton(joints, &self.plain.inputs([at(0)?, at(1)?]))?;
-        let way = libm::hypot(reached[0] - joints[0], reached[1] - joints[1]);
-        let around = |k: usize| {
-            let (a, b) = (*joints.get(k)?, *reached.get(k)?);
-            // Both ends and as much again on either side, the way being curved.
-            let room = 0.5 * (b - a).abs() + 0.1 * way + 1e-9;
-            Some(Interval::new(a.min(b) - room, a.max(b) + room))
+        // Either motor may be anywhere in this part of its way: half of what both move the joints, and half as much again.
+        let inverse = self.pose(joints).ok()?.rates().try_inverse()?;
+        let moved = Vector2::from(motors).abs() * (to - from);
+        let room = inverse.abs() * moved * 0.75;
+        let around = |a: f64, b: f64, room: f64| {
+            let middle = 0.5 * (a + b);
+            let room = room.max((b - a).abs()) + 1e-9;
+            Interval::new(middle - room, middle + room)
         };
+        let over =
+            [around(joints[0], reached[0], room.x), around(joints[1], reached[1], room.y)];
         let inputs = self.inputs_over(motors, Interval::new(from, to));
-        self.certified([around(0)?, around(1)?], &inputs).map(|_| reached)
+        self.certified(over, &inputs).map(|_| reached)
     }
 
     fn newton(&self, from: [f64; 2], inputs: &Inputs<f64>) -> Option<[f64; 2]> {
@@ -131,7 +135,7 @@ impl TwoRods {
             let step = Matrix2::new(a, b, c, d).try_inverse()? * Vector2::new(f1, f2);
             joints -= step;
             let size = step.norm();
-            if !(size < 4.0) {
+            if size.is_nan() || size >= 4.0 {
                 return None;
             }
             if size >= last && size < 1e-12 {
