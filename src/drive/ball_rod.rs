@@ -130,6 +130,9 @@ fn assembled(
     Ok((libm::atan2(sine, cosine), side))
 }
 
+/// A joint axis nearer than this to the ground line, rad, lies along it.
+const FLAT: f64 = 1e-9;
+
 const NO_DATUM: DriveFault = DriveFault::Undetermined(
     "the joint axis lies along the ground line, so that no lever angle can be told",
 );
@@ -154,6 +157,9 @@ impl BallRod {
     /// # Ok::<(), unloop::drive::DriveFault>(())
     /// ```
     pub fn drive(&self, crank: f64, assembly: Assembly) -> Result<RodDrive, DriveFault> {
+        if libm::cos(self.lean) <= FLAT {
+            return Err(NO_DATUM);
+        }
         let circles = self.circles().ok_or(NO_DATUM)?;
         let (joint, side) = assembled(&circles, self.coupler, crank, assembly)?;
         let sure = self.map(Interval::point).geometry(side).ok_or(NO_DATUM)?;

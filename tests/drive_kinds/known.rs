@@ -92,7 +92,7 @@ impl Case {
             if key.contains("_deg") { libm::remainder(off, 360.0).abs() } else { off.abs() }
         };
         for (key, exact) in &self.exact {
-            let least = if key.contains("_deg") { 1e-12 } else { 0.0 };
+            let least: f64 = if key.contains("_deg") { 1e-12 } else { 0.0 };
             let room = if exact.abs() < 1e-9 { 1e-9 } else { least.max(1e-12 * exact.abs()) };
             let off = off(key, *exact);
             assert!(off <= room, "{}: {key} = {}, exact {exact}, off {off:e}", self.id, value(key));

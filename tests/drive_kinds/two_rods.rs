@@ -88,7 +88,8 @@ fn zhou(case: &Case) {
 /// Motor to joint comes back, certainly.
 fn returns(drive: &TwoRods, joints: [f64; 2]) {
     let motors = drive.motor_turns(joints).unwrap();
-    let back = drive.joint_turns(motors).unwrap_or_else(|fault| panic!("{joints:?} {motors:?} {fault}"));
+    let back =
+        drive.joint_turns(motors).unwrap_or_else(|fault| panic!("{joints:?} {motors:?} {fault}"));
     for k in [0, 1] {
         assert!((back.turns[k] - joints[k]).abs() < 1e-13, "{joints:?} {back:?}");
         assert!(back.within[k].width() < 1e-11, "{back:?}");
@@ -125,9 +126,8 @@ fn ankles_match_the_published_closed_form_and_every_exact_pose() {
 
 /// Motor axes parallel, arms square to the rods.
 fn ankle_a() -> TwoRods {
-    let leg = |y: f64, z: f64| {
-        crank_leg([0.0, y, z], [0.0, 1.0, 0.0], [-45.0, y, z], [-45.0, y, 0.0])
-    };
+    let leg =
+        |y: f64, z: f64| crank_leg([0.0, y, z], [0.0, 1.0, 0.0], [-45.0, y, z], [-45.0, y, 0.0]);
     on_ankle([0.0; 3], [leg(32.0, 280.0), leg(-32.0, 160.0)])
 }
 
@@ -162,9 +162,8 @@ fn ankle_c() -> TwoRods {
 }
 
 fn ankle_linear() -> TwoRods {
-    let leg = |side: f64| {
-        actuator_leg([-50.0, 34.0 * side, 220.0], [-44.0, 36.0 * side, -12.0], 5.0)
-    };
+    let leg =
+        |side: f64| actuator_leg([-50.0, 34.0 * side, 220.0], [-44.0, 36.0 * side, -12.0], 5.0);
     on_ankle([0.0, 0.0, -8.0], [leg(1.0), leg(-1.0)])
 }
 
@@ -276,7 +275,8 @@ fn rates_and_second_rates_are_those_of_the_motor_turns() {
     for drive in ankles() {
         for joints in [[0.2, -0.1], [-0.5, 0.2]] {
             let pose = drive.pose(joints).unwrap();
-            let at = |dp: f64, dr: f64| drive.motor_turns([joints[0] + dp, joints[1] + dr]).unwrap();
+            let at =
+                |dp: f64, dr: f64| drive.motor_turns([joints[0] + dp, joints[1] + dr]).unwrap();
             for k in [0, 1] {
                 let by = |e: [f64; 2]| {
                     (at(h * e[0], h * e[1])[k] - at(-h * e[0], -h * e[1])[k]) / (2.0 * h)
@@ -311,9 +311,13 @@ fn power_in_is_power_out_and_rod_forces_carry_it() {
             let motors = pose.rates() * rate;
             let power_in = torque[0] * motors.x + torque[1] * motors.y;
             let [pitch, roll] = pose.joint_torques(torque);
-            assert!((power_in - (pitch * rate.x + roll * rate.y)).abs() < 1e-12 * power_in.abs().max(1.0));
+            assert!(
+                (power_in - (pitch * rate.x + roll * rate.y)).abs()
+                    < 1e-12 * power_in.abs().max(1.0)
+            );
             let (arms, own) = (pose.joint_arms(), pose.motor_arms());
-            let by_rods = |j: usize| arms[0][j] * torque[0] / own[0] + arms[1][j] * torque[1] / own[1];
+            let by_rods =
+                |j: usize| arms[0][j] * torque[0] / own[0] + arms[1][j] * torque[1] / own[1];
             assert!((by_rods(0) - pitch).abs() < 1e-10 * pitch.abs().max(1.0));
             assert!((by_rods(1) - roll).abs() < 1e-10 * roll.abs().max(1.0));
         }
@@ -348,9 +352,8 @@ fn a_mirrored_ankle_turns_its_right_motor_as_its_left_at_opposite_roll() {
 fn roll_reads_as_pitch_by_the_law_of_the_foot_alone() {
     // E_pr ≈ (y/a)² roll tan(pitch), whatever the rods' lengths: within 10 % from 10 deg of pitch on, 0.008 elsewhere.
     for (a, y, rods) in [(45.0, 32.0, [280.0, 160.0]), (40.0, 20.0, [350.0, 250.0])] {
-        let leg = |y: f64, z: f64| {
-            crank_leg([0.0, y, z], [0.0, 1.0, 0.0], [-a, y, z], [-a, y, 0.0])
-        };
+        let leg =
+            |y: f64, z: f64| crank_leg([0.0, y, z], [0.0, 1.0, 0.0], [-a, y, z], [-a, y, 0.0]);
         let drive = on_ankle([0.0; 3], [leg(y, rods[0]), leg(-y, rods[1])]);
         let direct = Direct::zero_pose(&drive).unwrap();
         assert!(direct.rate_error_norm(&drive.pose([0.0; 2]).unwrap()) < 1e-15);

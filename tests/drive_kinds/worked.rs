@@ -221,13 +221,11 @@ fn two_four_bars_in_series_multiply_their_ratios() {
     for case in cases("series") {
         // The first stage is the textbook's crank-rocker of `data/check-values.toml`, "norton-4-1".
         let first = stage([100.0, 40.0, 120.0, 80.0], 40_f64.to_radians());
-        let middle =
-            first.zero_angles()[0] + case.angle("stage2_crank_minus_stage1_rocker_deg");
+        let middle = first.zero_angles()[0] + case.angle("stage2_crank_minus_stage1_rocker_deg");
         let lengths = ["ground", "crank", "coupler", "rocker"].map(|key| case.input(key));
         let second = stage(lengths, middle);
         let psi = second.zero_angles()[0];
-        let series =
-            Series(vec![Stage::Rod(Box::new(first)), Stage::Rod(Box::new(second))]);
+        let series = Series(vec![Stage::Rod(Box::new(first)), Stage::Rod(Box::new(second))]);
         let Stage::Rod(first) = &series.0[0] else { panic!() };
         let Stage::Rod(second) = &series.0[1] else { panic!() };
         case.hold(&[
@@ -308,7 +306,8 @@ fn a_drawing_by_points_is_the_drawing_by_figures() {
             (psi, drive.zero_angles()[0]),
         ];
         assert!(pairs.iter().all(|(a, b)| (a - b).abs() < 1e-14), "{pairs:?}");
-        let (ours, theirs) = (drive.motion(0.3).unwrap(), points.drive().unwrap().motion(0.3).unwrap());
+        let (ours, theirs) =
+            (drive.motion(0.3).unwrap(), points.drive().unwrap().motion(0.3).unwrap());
         assert!((ours.motor - theirs.motor).abs() < 1e-13);
         assert!((ours.slope - theirs.slope).abs() < 1e-12);
     }

@@ -121,8 +121,7 @@ impl TwoRods {
             let room = room.max((b - a).abs()) + 1e-9;
             Interval::new(middle - room, middle + room)
         };
-        let over =
-            [around(joints[0], reached[0], room.x), around(joints[1], reached[1], room.y)];
+        let over = [around(joints[0], reached[0], room.x), around(joints[1], reached[1], room.y)];
         let inputs = self.inputs_over(motors, Interval::new(from, to));
         self.certified(over, &inputs).map(|_| reached)
     }
