@@ -12,6 +12,7 @@
 mod engine;
 mod known;
 mod laws;
+mod proof;
 mod two_rods;
 #[path = "../venv/mod.rs"]
 mod venv;

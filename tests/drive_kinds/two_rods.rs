@@ -394,14 +394,25 @@ fn ranges_of_both_joints_hold_every_motor_turn_and_rate_in_them() {
         for [p, r] in grid() {
             let (wide, high) = (Interval::new(p, p + 0.02), Interval::new(r, r + 0.015));
             let motors = drive.motors([wide, high]).unwrap();
-            let over = drive.geometry();
+            let over = drive.pose_over([wide, high]).unwrap();
             for share in [0.0, 0.3, 1.0] {
                 let joints = [p + 0.02 * share, r + 0.015 * (1.0 - share)];
                 let turns = drive.motor_turns(joints).unwrap();
                 assert!(motors[0].contains(turns[0]) && motors[1].contains(turns[1]));
                 let plain = drive.motors(joints).unwrap();
                 assert!((plain[0] - turns[0]).abs() < 1e-13 * turns[0].abs().max(1.0));
-                assert!(over.at(joints.map(libm::sincos)).is_some());
+                let pose = drive.pose(joints).unwrap();
+                let held = |over: Interval, at: f64| over.contains(at);
+                for k in [0, 1] {
+                    assert!(held(over.motor_arms()[k], pose.motor_arms()[k]));
+                    for j in [0, 1] {
+                        assert!(held(over.jacobian[k][j], pose.jacobian[k][j]));
+                        assert!(held(over.joint_arms()[k][j], pose.joint_arms()[k][j]));
+                    }
+                    for (range, at) in over.curvatures()[k].into_iter().zip(pose.curvatures()[k]) {
+                        assert!(held(range, at));
+                    }
+                }
             }
         }
     }

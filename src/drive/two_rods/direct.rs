@@ -12,6 +12,7 @@ use nalgebra::{Matrix2, SVector, Vector2, Vector4};
 use super::TwoRods;
 use super::best::lowest;
 use super::pose::TwoRodsPose;
+use super::singular::{directions, norm};
 use crate::drive::fault::DriveFault;
 use crate::numeric::evenly;
 
@@ -32,24 +33,6 @@ pub struct Region {
     pub roll: [f64; 2],
     /// Pieces of each range; corners are always looked at.
     pub pieces: u32,
-}
-
-/// The largest singular value.
-pub(super) fn norm(m: &Matrix2<f64>) -> f64 {
-    let (same, mixed) =
-        (libm::hypot(m.m11 + m.m22, m.m12 - m.m21), libm::hypot(m.m11 - m.m22, m.m12 + m.m21));
-    0.5 * (same + mixed)
-}
-
-/// Unit vectors u and v with uᵀ m v the largest singular value.
-fn directions(m: &Matrix2<f64>) -> (Vector2<f64>, Vector2<f64>) {
-    let sum = libm::atan2(m.m21 + m.m12, m.m11 - m.m22);
-    let difference = libm::atan2(m.m21 - m.m12, m.m11 + m.m22);
-    let unit = |angle: f64| {
-        let (sine, cosine) = libm::sincos(angle);
-        Vector2::new(cosine, sine)
-    };
-    (unit(0.5 * (sum + difference)), unit(0.5 * (sum - difference)))
 }
 
 impl Region {

@@ -17,6 +17,7 @@ mod best;
 mod direct;
 mod forward;
 mod pose;
+mod singular;
 
 use super::angular::Angular;
 use super::fault::DriveFault;
@@ -50,6 +51,29 @@ impl TwoRods {
     ///
     /// # Errors
     /// [`DriveFault::CannotReach`], [`DriveFault::ZeroPoseIsStop`].
+    ///
+    /// # Examples
+    /// ```
+    /// use unloop::drive::{Axis, Direct, Leg, RodsOnUniversal, TwoRods, Vector};
+    /// use unloop::numeric::Interval;
+    ///
+    /// let at = |x, y, z| Vector::new(x, y, z).map(Interval::point);
+    /// let axis = |point, direction| Axis { point, direction };
+    /// let y = at(0.0, 1.0, 0.0);
+    /// let motor = axis(at(0.0, 0.032, 0.28), y);
+    /// let left = Leg::crank(&motor, at(-0.045, 0.032, 0.28), at(-0.045, 0.032, 0.0), None);
+    /// let left = left.ok_or("a pin on its axis")?;
+    /// let (pitch, roll) = (axis(at(0.0, 0.0, 0.0), y), axis(at(0.0, 0.0, 0.0), at(1.0, 0.0, 0.0)));
+    /// let legs = [left, left.mirrored()];
+    /// let ankle = TwoRods::new(RodsOnUniversal::new(pitch, roll, legs).ok_or("no axis")?)?;
+    ///
+    /// let motors = ankle.motor_turns([0.2, 0.1])?;
+    /// let joints = ankle.joint_turns(motors)?;
+    /// assert!((joints.turns[0] - 0.2).abs() < 1e-13);
+    /// let direct = Direct::zero_pose(&ankle)?;
+    /// assert!(direct.rate_error_norm(&ankle.pose([0.2, 0.1])?) < 0.02);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn new(sure: RodsOnUniversal<Interval>) -> Result<Self, DriveFault> {
         let plain = sure.constant();
         let mut drive = Self { plain, sure, zero: [0.0; 2], sure_zero: [Interval::ZERO; 2] };
@@ -81,6 +105,15 @@ impl TwoRods {
     /// [`DriveFault::CannotReach`].
     pub fn pose(&self, joints: [f64; 2]) -> Result<TwoRodsPose, DriveFault> {
         self.plain.at(joints.map(libm::sincos)).ok_or_else(|| self.cannot_reach(joints))
+    }
+
+    /// The pose over ranges, or with gradients: every arm and rate at the joint turns in them.
+    ///
+    /// # Errors
+    /// [`DriveFault::CannotReach`] where a rod certainly does not.
+    pub fn pose_over<T: Angular>(&self, joints: [T; 2]) -> Result<TwoRodsPose<T>, DriveFault> {
+        let pose = self.sure.constant::<T>().at(joints.map(T::sin_cos));
+        pose.ok_or_else(|| self.cannot_reach(joints.map(|turn| turn.middle())))
     }
 
     /// Which rod does not reach, and by how much.

@@ -8,6 +8,8 @@ use crate::drive::input_end::{InputEnd, Place, Reached};
 use crate::drive::space::{Axis, Vector};
 use crate::numeric::{Interval, Scalar};
 
+use super::singular::norm;
+
 /// One motor's rod: its input end, and its pin on the foot in the zero pose.
 #[derive(Clone, Copy, Debug)]
 pub struct Leg<T = f64> {
@@ -249,7 +251,7 @@ impl TwoRodsPose {
     #[must_use]
     pub fn smallest_arm(&self) -> f64 {
         let [[a, b], [c, d]] = self.joint_arms();
-        let largest = super::direct::norm(&Matrix2::new(a, b, c, d));
+        let largest = norm(&Matrix2::new(a, b, c, d));
         if largest > 0.0 { (a * d - b * c).abs() / largest } else { 0.0 }
     }
 
