@@ -100,6 +100,18 @@ impl<T: Scalar> Reached<T> {
     }
 }
 
+impl Reached<f64> {
+    /// 90 deg less the angle between the rod and P's path, 0…π/2 rad: 0 at a dead point; `None` for an actuator, which has
+    /// none.
+    #[must_use]
+    pub fn crank_side(&self) -> Option<f64> {
+        match self.place {
+            Place::Angle(..) | Place::Travel(_) => Some(self.rod.angle_to_plane(self.velocity)),
+            Place::Length(_) => None,
+        }
+    }
+}
+
 impl<T: Angular> InputEnd<T> {
     /// The input end for the rod's other end `q`; `None` where the rod does not reach.
     pub fn reach(&self, q: Vector<T>) -> Option<Reached<T>> {
@@ -117,6 +129,14 @@ impl<T: Angular> InputEnd<T> {
         match *self {
             Self::Crank { .. } => T::exactly(1.0),
             Self::Slide { lead, .. } | Self::Actuator { lead, .. } => T::whole_turn() / lead,
+        }
+    }
+
+    /// Along what the bolt of the ball at P lies: the motor axis; `None` where no crank turns.
+    pub fn bolt(&self) -> Option<Vector<T>> {
+        match *self {
+            Self::Crank { circle, .. } => Some(circle.axis),
+            Self::Slide { .. } | Self::Actuator { .. } => None,
         }
     }
 

@@ -47,10 +47,6 @@ impl<T: Angular> RodOnHinge<T> {
         let rate = reached.rate(way);
         let slope = reached.second_rate([way; 2], -arm, [rate; 2]);
         let gain = self.input.gain();
-        let bolt = match self.input {
-            InputEnd::Crank { circle, .. } => Some(circle.axis),
-            _ => None,
-        };
         Some(RodPose {
             reached,
             joint_pin: q,
@@ -58,7 +54,7 @@ impl<T: Angular> RodOnHinge<T> {
             ratio: gain * rate,
             slope: gain * slope,
             gain,
-            bolts: [bolt, Some(self.joint.axis)],
+            bolts: [self.input.bolt(), Some(self.joint.axis)],
         })
     }
 }
@@ -104,13 +100,10 @@ impl RodPose {
         self.reached.rod.angle_to_plane(self.joint_way)
     }
 
-    /// The same at the input end, 0…π/2 rad: between rod and P's path, 0 at a dead point; `None` for an actuator.
+    /// The same at the input end: [`Reached::crank_side`].
     #[must_use]
     pub fn crank_side(&self) -> Option<f64> {
-        match self.reached.place {
-            Place::Length(_) => None,
-            _ => Some(self.reached.rod.angle_to_plane(self.reached.velocity)),
-        }
+        self.reached.crank_side()
     }
 
     /// Tilt of the ball at P and at Q, 0…π/2 rad: the rod against the plane square to the ball's bolt; `None` where there

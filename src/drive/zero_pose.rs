@@ -59,6 +59,11 @@ impl Zero {
             return Err(DriveFault::ZeroPoseIsStop(StopKind::DeadPoint));
         }
         let motor = plain.input.angle(pose.reached.place, 0.0);
+        if !motor.is_finite() || !pose.ratio.is_finite() {
+            return Err(DriveFault::Undetermined(
+                "the zero pose has no finite motor angle or ratio",
+            ));
+        }
         let enclosed = sure.at(Angular::sin_cos(Interval::point(joint)));
         let (p, length) = (pose.reached.pin, pose.reached.length);
         let s = pose.joint_arm() * length / plain.joint.radius;

@@ -151,7 +151,7 @@ fn cases() -> Vec<Case> {
         one_joint("slider behind", &slider.drive(0.17).unwrap(), [-0.6, 0.6]),
         one_joint("slider ahead", &slider.drive(0.4).unwrap(), [-0.5, 0.6]),
     ];
-    let names = ["ankle A", "ankle B", "ankle C", "ankle with actuators"];
+    let names = ["ankle A", "ankle B", "ankle C", "ankle with actuators", "ankle with nuts"];
     cases.extend(names.into_iter().zip(&ankles()).map(|(name, drive)| two_joints(name, drive)));
     cases
 }

@@ -1,9 +1,10 @@
 //! Two motors on one universal joint against exact values, and its laws.
 
 use unloop::drive::{
-    Axis, Circle, Direct, DriveFault, InputEnd, Leg, Region, RodsOnUniversal, TwoRods, Vector,
+    Angular, Axis, Circle, Direct, DriveFault, InputEnd, Leg, Region, RodsOnUniversal, TwoRods,
+    Vector,
 };
-use unloop::numeric::Interval;
+use unloop::numeric::{Interval, Jet};
 
 use crate::known::{Case, axis, cases, vector};
 
@@ -167,8 +168,21 @@ fn ankle_linear() -> TwoRods {
     on_ankle([0.0, 0.0, -8.0], [leg(1.0), leg(-1.0)])
 }
 
-pub(crate) fn ankles() -> [TwoRods; 4] {
-    [ankle_a(), ankle_b(), ankle_c(), ankle_linear()]
+/// A nut on an upright guide behind the shank.
+fn ankle_nuts_left() -> Leg<Interval> {
+    let [point, direction] = [[-50.0, 34.0, 40.0], [0.0, 0.0, 1.0]].map(|v| sure(vector(v)));
+    let (rod, lead) = (Interval::point(180.0), Interval::point(-4.0));
+    let input = InputEnd::Slide { point, direction, rod, side: 1.0, lead };
+    Leg { input, foot: sure(vector([-44.0, 36.0, -12.0])) }
+}
+
+fn ankle_nuts() -> TwoRods {
+    let left = ankle_nuts_left();
+    on_ankle([0.0, 0.0, -8.0], [left, left.mirrored()])
+}
+
+pub(crate) fn ankles() -> [TwoRods; 5] {
+    [ankle_a(), ankle_b(), ankle_c(), ankle_linear(), ankle_nuts()]
 }
 
 const FULL: Region = Region {
@@ -333,7 +347,8 @@ fn a_mirrored_ankle_turns_its_right_motor_as_its_left_at_opposite_roll() {
         [-48.0, 36.0, -12.0],
     );
     let line = actuator_leg([-50.0, 34.0, 220.0], [-44.0, 36.0, -12.0], 5.0);
-    for leg in [left, line] {
+    let nut = ankle_nuts_left();
+    for leg in [left, line, nut] {
         let drive = on_ankle([0.0, 0.0, -8.0], [leg, leg.mirrored()]);
         for [p, r] in grid() {
             let [_, right] = drive.motor_turns([p, r]).unwrap();
@@ -389,6 +404,34 @@ fn scale_changes_no_turn_and_no_rate() {
 }
 
 #[test]
+fn a_common_factor_on_all_lengths_leaves_every_rate_alone() {
+    let factor = Jet::<1>::variable(0, Interval::point(1.0));
+    let scaled = |v: [f64; 3]| vector(v).map(|x| Jet::constant(Interval::point(x)) * factor);
+    let fixed = |v: [f64; 3]| vector(v).map(|x| Jet::<1>::constant(Interval::point(x)));
+    let line = |point, along| Axis { point: scaled(point), direction: fixed(along) };
+    let motor = line([5.0, 30.0, 270.0], [0.0872, 0.9962, 0.0]);
+    let crank =
+        Leg::crank(&motor, scaled([-40.0, 38.0, 265.0]), scaled([-48.0, 36.0, -12.0]), None);
+    let lead = Jet::constant(Interval::point(5.0)) * factor;
+    let none = Jet::constant(Interval::ZERO);
+    let (pin, foot) = (scaled([-50.0, 34.0, 220.0]), scaled([-44.0, 36.0, -12.0]));
+    for leg in [crank.unwrap(), Leg::actuator(pin, foot, [none, lead])] {
+        let pitch = line([0.0; 3], [0.0, 1.0, 0.0]);
+        let roll = line([0.0, 0.0, -8.0], [1.0, 0.0, 0.0]);
+        let drive = RodsOnUniversal::new(pitch, roll, [leg, leg.mirrored()]).unwrap();
+        let turn = |x: f64| Jet::<1>::constant(Interval::point(x)).sin_cos();
+        let pose = drive.at([turn(0.3), turn(-0.2)]).unwrap();
+        for rate in pose.jacobian.concat() {
+            let size = rate.value.magnitude();
+            assert!(size > 0.1 && rate.slopes[0].magnitude() < 1e-11 * size, "{rate:?}");
+        }
+        // An arm in mm grows as the factor.
+        let arm = pose.joint_arms()[0][0];
+        assert!((arm.slopes[0].mid() - arm.value.mid()).abs() < 1e-10 * arm.value.magnitude());
+    }
+}
+
+#[test]
 fn ranges_of_both_joints_hold_every_motor_turn_and_rate_in_them() {
     for drive in ankles() {
         for [p, r] in grid() {
@@ -434,7 +477,7 @@ fn margins_vanish_where_a_rod_meets_its_axis() {
     assert!((zero.crank_side(0).unwrap() - 90.0 * PER_DEG).abs() < 1e-12);
     assert!((zero.joint_side(0) - 90.0 * PER_DEG).abs() < 1e-12);
     assert!((zero.smallest_arm() - 2_f64.sqrt() * 32.0).abs() < 1e-12);
-    assert!(zero.crank_tilt(0, drive.geometry()).unwrap() < 1e-12);
+    assert!(zero.crank_tilt(0).unwrap() < 1e-12);
     // Pitched until the feet stand above the rods' line, less and less arm is left.
     let arms = [0.0, 30.0, 60.0, 80.0].map(|pitch: f64| {
         drive.pose([-pitch * PER_DEG, 0.0]).map_or(0.0, |pose| pose.smallest_arm())

@@ -3,9 +3,11 @@
 use std::f64::consts::TAU;
 
 use unloop::drive::{
-    Assembly, BallRod, BallRodPoints, Coaxial, FixedRatio, InputEnd, LinearActuator, OneJoint,
-    RodDrive, Series, Slider, Stage, StopKind, Vector,
+    Angular, Assembly, BallRod, BallRodPoints, Coaxial, FixedRatio, InputEnd, LinearActuator,
+    OneJoint, RodDrive, Series, Slider, Stage, StopKind, Vector,
 };
+
+use unloop::numeric::{Interval, Jet};
 
 use crate::known::{Case, axis, cases, vector};
 
@@ -165,16 +167,14 @@ fn largest_arm(case: &Case) {
     let arm = |joint: f64| at(joint).ratio * 5.0 / TAU;
     assert!((arm(positive.joint) - positive.arm).abs() < 1e-12 * positive.arm);
     assert!(at(negative.joint).slope.abs() < 1e-10);
-    let step = 1e-3;
-    let [before, here, after] =
-        [-step, 0.0, step].map(|away| at(negative.joint + away).slope * 5.0 / TAU);
-    assert!(here.abs() < 1e-11);
-    let second = (after - before) / (2.0 * step);
-    assert!((second / negative.arm + 1.0).abs() < 1e-5, "{second}");
+    // The slope's own slope, as a value with its gradient.
+    let jets = actuator.map(|x| Jet::<1>::constant(Interval::point(x))).geometry().unwrap();
+    let turn = Jet::variable(0, Interval::point(negative.joint));
+    let second = jets.at(turn.sin_cos()).unwrap().slope.slopes[0].mid() * 5.0 / TAU;
     case.hold(&[
         ("psi_deg", (negative.joint + 1.0).to_degrees()),
         ("arm_mm", arm(negative.joint)),
-        ("second_derivative_over_arm", -1.0),
+        ("second_derivative_over_arm", second / negative.arm),
     ]);
 }
 

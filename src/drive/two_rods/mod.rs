@@ -87,6 +87,11 @@ impl TwoRods {
             }
         }
         drive.zero = plain.angles(&pose, [0.0; 2]);
+        if !drive.zero.iter().chain(pose.jacobian.as_flattened()).all(|x| x.is_finite()) {
+            return Err(DriveFault::Undetermined(
+                "the zero pose has no finite motor angle or rate",
+            ));
+        }
         let over = drive.sure.at([Angular::sin_cos(Interval::ZERO); 2]);
         drive.sure_zero =
             over.map_or([Interval::ENTIRE; 2], |pose| drive.sure.angles(&pose, drive.zero));

@@ -4,7 +4,7 @@ use nalgebra::Matrix2;
 
 use crate::drive::angular::Angular;
 use crate::drive::circle::Circle;
-use crate::drive::input_end::{InputEnd, Place, Reached};
+use crate::drive::input_end::{InputEnd, Reached};
 use crate::drive::space::{Axis, Vector};
 use crate::numeric::{Interval, Scalar};
 
@@ -79,7 +79,7 @@ pub struct RodsOnUniversal<T = f64> {
     pub legs: [Leg<T>; 2],
 }
 
-/// Where both pins Q are and how they move: with each joint turn, and twice with each.
+/// Where a pin Q is, how it moves per rad of pitch and roll, and where the roll axis points.
 #[derive(Clone, Copy, Debug)]
 struct Foot<T> {
     at: Vector<T>,
@@ -100,6 +100,8 @@ pub struct TwoRodsPose<T = f64> {
     pub gains: [T; 2],
     /// J: motor rate per joint rate.
     pub jacobian: [[T; 2]; 2],
+    /// Along what the bolt of the ball at P of each lies: the motor axis; `None` where no crank turns.
+    pub bolts: [Option<Vector<T>>; 2],
     axes: [Vector<T>; 2],
 }
 
@@ -142,6 +144,7 @@ impl<T: Angular> RodsOnUniversal<T> {
             ways: [first.ways, second.ways],
             gains,
             jacobian,
+            bolts: [one.input.bolt(), two.input.bolt()],
             axes: [self.pitch.direction, first.roll_axis],
         })
     }
@@ -200,10 +203,7 @@ impl<T: Scalar> TwoRodsPose<T> {
     /// Second derivatives of each motor turn by pitch and roll: (pp, pr, rr).
     pub fn curvatures(&self) -> [[T; 3]; 2] {
         let [a1, a2] = self.axes;
-        let row = |k: usize| {
-            let rod = if k == 0 { &self.rods[0] } else { &self.rods[1] };
-            let [p, r] = if k == 0 { self.ways[0] } else { self.ways[1] };
-            let gain = if k == 0 { self.gains[0] } else { self.gains[1] };
+        let row = |rod: &Reached<T>, [p, r]: [Vector<T>; 2], gain: T| {
             let [by_p, by_r] = [p, r].map(|way| rod.rate(way));
             [
                 gain * rod.second_rate([p, p], a1.cross(p), [by_p, by_p]),
@@ -211,7 +211,8 @@ impl<T: Scalar> TwoRodsPose<T> {
                 gain * rod.second_rate([r, r], a2.cross(r), [by_r, by_r]),
             ]
         };
-        [row(0), row(1)]
+        let ([first, second], [one, two], [gain, other]) = (&self.rods, self.ways, self.gains);
+        [row(first, one, gain), row(second, two, other)]
     }
 }
 
@@ -223,15 +224,10 @@ impl TwoRodsPose {
         Matrix2::new(a, b, c, d)
     }
 
-    /// Angle of rod `k` at its input end, 0…π/2 rad: 0 where it goes through the motor axis or square to its guide; `None`
-    /// of an actuator.
+    /// The margin of rod `k` at its input end: [`Reached::crank_side`].
     #[must_use]
     pub fn crank_side(&self, k: usize) -> Option<f64> {
-        let rod = self.rods.get(k)?;
-        match rod.place {
-            Place::Length(_) => None,
-            _ => Some(rod.rod.angle_to_plane(rod.velocity)),
-        }
+        self.rods.get(k)?.crank_side()
     }
 
     /// 90 deg less the angle of rod `k` to the path of its pin Q with the other motor held, 0…π/2 rad: 0 where the body is
@@ -255,14 +251,10 @@ impl TwoRodsPose {
         if largest > 0.0 { (a * d - b * c).abs() / largest } else { 0.0 }
     }
 
-    /// Tilt of the ball at P of rod `k` against the plane square to its motor axis, rad; `None` where no crank turns.
+    /// Tilt of the ball at P of rod `k` against the plane square to its bolt, 0…π/2 rad; `None` where no crank turns.
     #[must_use]
-    pub fn crank_tilt(&self, k: usize, drive: &RodsOnUniversal) -> Option<f64> {
-        match drive.legs.get(k)?.input {
-            InputEnd::Crank { circle, .. } => {
-                Some(self.rods.get(k)?.rod.angle_to_plane(circle.axis))
-            }
-            _ => None,
-        }
+    pub fn crank_tilt(&self, k: usize) -> Option<f64> {
+        let bolt = (*self.bolts.get(k)?)?;
+        Some(self.rods.get(k)?.rod.angle_to_plane(bolt))
     }
 }
