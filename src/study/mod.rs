@@ -42,6 +42,7 @@ pub use slips::warnings as slips;
 pub use stroke_loads::PoseFigures;
 pub use stroke_table::{PadRow, PoseRow, Poses, pose_rows, stroke, stroke_table};
 pub use tolerance::{
-    DrawnBuilds, Range, Ranges, ToleranceFindings, ToleranceRequest, Worst, builds, tolerance,
+    Against, DrawnBuilds, Range, Ranges, ToleranceFindings, ToleranceRequest, Worst, builds,
+    tolerance,
 };
 pub use transmitted::torque_ratio;

@@ -12,7 +12,7 @@ mod motion;
 
 pub(super) use claims::PadClaim;
 pub use figures::{PadFigures, PadLimits};
-pub use motion::{PadMotion, PadStandIn};
+pub use motion::{ModelPose, PadMotion, PadStandIn};
 
 use crate::linkage::Pad;
 
