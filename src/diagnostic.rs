@@ -5,9 +5,11 @@
 
 mod code;
 mod near;
+mod rows;
 
 pub use code::Code;
 pub use near::{nearest_name, nearest_word};
+pub use rows::rows;
 
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Element, Group, Level, Origin, Renderer, Snippet};

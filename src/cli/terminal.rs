@@ -3,7 +3,7 @@
 use std::env;
 use std::io::{self, IsTerminal as _, Write as _};
 
-use crate::diagnostic::why;
+use crate::diagnostic::{rows, why};
 use crate::report::Style;
 
 use super::exit::Exit;
@@ -77,22 +77,7 @@ pub(super) const WIDTH: usize = 90;
 
 /// Rows of at most `width` columns, all but the first set in by `indent`.
 pub(super) fn wrapped(text: &str, width: usize, indent: &str) -> String {
-    let mut out = String::new();
-    let mut column = 0;
-    for word in text.split(' ') {
-        let length = word.chars().count();
-        if column > 0 && column + 1 + length > width {
-            out.push('\n');
-            out.push_str(indent);
-            column = indent.len();
-        } else if column > 0 {
-            out.push(' ');
-            column += 1;
-        }
-        out.push_str(word);
-        column += length;
-    }
-    out
+    rows(text.split(' '), width, "", indent).join("\n")
 }
 
 /// How far the work is, on standard error where that is a terminal.

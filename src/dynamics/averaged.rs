@@ -20,11 +20,12 @@ use super::reflected::{Matrix7, crank_direction, mass_matrix, rocker_direction};
 use super::tree::{Draft, Tree, in_plane_inertia, twist_of};
 use crate::linkage::{FourBar, LinkageFault, Pose};
 
-/// A pose with all that the means need.
-struct Sample {
-    weight: f64,
-    direction: Complex<f64>,
-    matrix: Matrix7,
+/// A pose with all that the means need: where the child, or what turns in its place, stands, and the mass matrix about a
+/// point of its axis.
+pub(super) struct Sample {
+    pub(super) weight: f64,
+    pub(super) direction: Complex<f64>,
+    pub(super) matrix: Matrix7,
 }
 
 impl Sample {
@@ -54,7 +55,7 @@ impl Sample {
 }
 
 /// Weighted poses of the stroke with their mass matrices.
-struct Samples(Vec<Sample>);
+pub(super) struct Samples(pub(super) Vec<Sample>);
 
 impl Samples {
     fn over(stroke: &MonotoneStroke<'_>, masses: &Masses) -> Result<Self, LinkageFault> {
@@ -70,8 +71,42 @@ impl Samples {
         self.0.iter().map(|s| figure(s) * s.weight).sum()
     }
 
-    fn mean_entry(&self, row: usize, column: usize) -> f64 {
+    pub(super) fn mean_entry(&self, row: usize, column: usize) -> f64 {
         self.0.iter().map(|s| s.entry(row, column) * s.weight).sum()
+    }
+
+    /// The tree whose child is `guess` in all that the means leave free, and W − L before that was held at zero.
+    pub(super) fn tree(&self, guess: &Moments) -> (Tree, f64) {
+        let turn_back = |s: &Sample| s.direction.conj();
+        let h = self.mean(|s| s.first_moment_slope() * turn_back(s) * -Complex::<f64>::i());
+        let lift = self.mean(|s| s.pair([(3, 6), (4, 6)]) * turn_back(s));
+        let (coupling, joint) = (self.mean_entry(5, 6), self.mean_entry(6, 6));
+        let mut child = *guess;
+        (child.first.x, child.first.y) = (h.re, h.im);
+        let inertia = &mut child.inertia;
+        inertia.m33 = coupling.min(joint);
+        (inertia.m13, inertia.m31, inertia.m23, inertia.m32) = (lift.re, lift.re, lift.im, lift.im);
+        let armature = (joint - coupling).max(0.0);
+        (Tree { carrier: self.left_of(&child), child, armature }, joint - coupling)
+    }
+
+    /// What the carrier must have besides `child`, as the mean of what is left.
+    pub(super) fn left_of(&self, child: &Moments) -> Moments {
+        let mean = |row, column| self.mean_entry(row, column);
+        let h = Complex { re: child.first.x, im: child.first.y };
+        let still = self.mean(|s| s.first_moment() - h * s.direction);
+        let (twist, lift) =
+            (twist_of(child), Complex { re: child.inertia.m13, im: child.inertia.m23 });
+        let twist = self.mean(|s| s.twist() - twist * s.direction * s.direction);
+        let lift = self.mean(|s| s.pair([(3, 5), (4, 5)]) - lift * s.direction);
+        let trace = mean(3, 3) + mean(4, 4) - child.inertia.m11 - child.inertia.m22;
+        let mut carrier = in_plane_inertia(0.5 * trace, twist);
+        carrier.mass = mean(0, 0) - child.mass;
+        carrier.first = Vector3::new(still.re, still.im, mean(0, 4) - child.first.z);
+        let inertia = &mut carrier.inertia;
+        inertia.m33 = mean(5, 5) - child.inertia.m33;
+        (inertia.m13, inertia.m31, inertia.m23, inertia.m32) = (lift.re, lift.re, lift.im, lift.im);
+        carrier
     }
 }
 
@@ -106,37 +141,9 @@ fn child_guess(stroke: &MonotoneStroke<'_>, masses: &Masses) -> Result<Moments, 
 /// A pose that cannot be reached.
 pub(super) fn tree(stroke: &MonotoneStroke<'_>, masses: &Masses) -> Result<Draft, LinkageFault> {
     let samples = Samples::over(stroke, masses)?;
-    let turn_back = |s: &Sample| s.direction.conj();
-    let h = samples.mean(|s| s.first_moment_slope() * turn_back(s) * -Complex::<f64>::i());
-    let lift = samples.mean(|s| s.pair([(3, 6), (4, 6)]) * turn_back(s));
-    let (coupling, joint) = (samples.mean_entry(5, 6), samples.mean_entry(6, 6));
-    let mut child = child_guess(stroke, masses)?;
-    (child.first.x, child.first.y) = (h.re, h.im);
-    let inertia = &mut child.inertia;
-    inertia.m33 = coupling.min(joint);
-    (inertia.m13, inertia.m31, inertia.m23, inertia.m32) = (lift.re, lift.re, lift.im, lift.im);
+    let (tree, unbounded) = samples.tree(&child_guess(stroke, masses)?);
     let (rotor, turns) = rotor_share(stroke, masses)?;
-    let armature = (joint - coupling).max(0.0);
-    let tree = Tree { carrier: carrier_left(&samples, &child), child, armature };
-    Ok(Draft { tree, unbounded: joint - coupling, rotor, turns })
-}
-
-/// What the carrier must have besides `child`, as the mean of what is left.
-fn carrier_left(samples: &Samples, child: &Moments) -> Moments {
-    let mean = |row, column| samples.mean_entry(row, column);
-    let h = Complex { re: child.first.x, im: child.first.y };
-    let still = samples.mean(|s| s.first_moment() - h * s.direction);
-    let (twist, lift) = (twist_of(child), Complex { re: child.inertia.m13, im: child.inertia.m23 });
-    let twist = samples.mean(|s| s.twist() - twist * s.direction * s.direction);
-    let lift = samples.mean(|s| s.pair([(3, 5), (4, 5)]) - lift * s.direction);
-    let trace = mean(3, 3) + mean(4, 4) - child.inertia.m11 - child.inertia.m22;
-    let mut carrier = in_plane_inertia(0.5 * trace, twist);
-    carrier.mass = mean(0, 0) - child.mass;
-    carrier.first = Vector3::new(still.re, still.im, mean(0, 4) - child.first.z);
-    let inertia = &mut carrier.inertia;
-    inertia.m33 = mean(5, 5) - child.inertia.m33;
-    (inertia.m13, inertia.m31, inertia.m23, inertia.m32) = (lift.re, lift.re, lift.im, lift.im);
-    carrier
+    Ok(Draft { tree, unbounded, rotor, turns })
 }
 
 /// The mean of J (n² − n) and of n.

@@ -110,6 +110,18 @@ impl Body {
         Self { mass: self.mass, centre, inertia }
     }
 
+    /// Its mirror image in the plane z = 0.
+    pub(super) fn upside_down(&self) -> Self {
+        let flip = Vector3::new(1.0, 1.0, -1.0);
+        let inertia = match self.inertia {
+            Inertia::AboutAxis(about) => Inertia::AboutAxis(about),
+            Inertia::Tensor(tensor) => {
+                Inertia::Tensor(tensor.component_mul(&(flip * flip.transpose())))
+            }
+        };
+        Self { mass: self.mass, centre: self.centre.component_mul(&flip), inertia }
+    }
+
     /// The same shape with `share` of the density.
     pub(super) fn scaled(&self, share: f64) -> Self {
         let inertia = match self.inertia {

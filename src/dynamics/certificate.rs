@@ -62,27 +62,7 @@ impl Certificate<'_> {
     #[must_use]
     pub fn bound(&self, turns: [f64; 2], aim: f64, limit: f64) -> Option<f64> {
         let parts = Parts::of(self);
-        let look = |turns: Interval, whole: f64| {
-            let bound = self.over_piece(&parts, turns).unwrap_or(f64::INFINITY).min(whole);
-            Piece { turns, bound }
-        };
-        let mut pieces: Vec<Piece> =
-            even_pieces(turns).map(|turns| look(turns, f64::INFINITY)).collect();
-        let mut left = MOST;
-        loop {
-            let by_bound =
-                |a: &(usize, &Piece), b: &(usize, &Piece)| a.1.bound.total_cmp(&b.1.bound);
-            let (index, worst) = pieces.iter().enumerate().max_by(by_bound)?;
-            let worst = worst.bound;
-            if worst <= aim || left == 0 {
-                return (worst <= limit).then_some(worst);
-            }
-            let halves = pieces.swap_remove(index).turns.halves().map(|turns| look(turns, worst));
-            let closer = halves.iter().map(|half| half.bound).fold(0.0, f64::max);
-            let stalls = worst.is_finite() && closer > WORTHWHILE * worst;
-            left = if stalls { 0 } else { left - 1 };
-            pieces.extend(halves);
-        }
+        bounded(turns, [aim, limit], |piece| self.over_piece(&parts, piece))
     }
 
     fn over_piece(&self, parts: &Parts, piece: Interval) -> Option<f64> {
@@ -95,11 +75,7 @@ impl Certificate<'_> {
         let both = self.enclosures(parts, &pose);
         let middle = self.branch.pose(piece.mid()).ok()?;
         let plain = self.plain(&middle);
-        match self.over {
-            MeasuredOver::FixedCarrier => ratio_of_norms(&both, &plain, [6]),
-            MeasuredOver::Plane => ratio_of_norms(&both, &plain, [0, 1, 5, 6]),
-            MeasuredOver::Space => ratio_of_norms(&both, &plain, [0, 1, 2, 3, 4, 5, 6]),
-        }
+        share_bound(self.over, &both, &plain)
     }
 
     /// M of the linkage and ΔM at one pose in floats.
@@ -110,7 +86,7 @@ impl Certificate<'_> {
 
     /// M of the linkage and ΔM, the tree's less the linkage's.
     fn enclosures(&self, parts: &Parts, pose: &PoseOf<Interval>) -> [Enclosed; 2] {
-        let moving = Moving::at(pose);
+        let moving = Moving::by_joint(pose);
         let mut light = Enclosed::zero();
         for (part, placement) in
             [(&parts.crank, moving.crank()), (&parts.coupler, moving.coupler())]
@@ -119,7 +95,7 @@ impl Certificate<'_> {
                 light.add_part(part, &placement);
             }
         }
-        let turns = Interval::point(self.masses.gear_ratio()) * moving.ratio;
+        let turns = Interval::point(self.masses.gear_ratio()) * moving.crank_rate;
         let rotor = Interval::point(self.masses.rotor_inertia());
         light.add(5, 6, rotor * turns);
         light.add(6, 6, rotor * turns.square());
@@ -135,6 +111,35 @@ impl Certificate<'_> {
         difference.add_part(&parts.child_patch, &child);
         difference.add(6, 6, Interval::point(armature));
         [linkage, difference]
+    }
+}
+
+/// A bound over `turns` of what `over_piece` bounds over each of their pieces: the piece with the largest bound is halved until
+/// that is at most `aim` or halving brings little; `None` where it then exceeds `limit`.
+pub(super) fn bounded(
+    turns: [f64; 2],
+    [aim, limit]: [f64; 2],
+    over_piece: impl Fn(Interval) -> Option<f64>,
+) -> Option<f64> {
+    let look = |turns: Interval, whole: f64| {
+        let bound = over_piece(turns).unwrap_or(f64::INFINITY).min(whole);
+        Piece { turns, bound }
+    };
+    let mut pieces: Vec<Piece> =
+        even_pieces(turns).map(|turns| look(turns, f64::INFINITY)).collect();
+    let mut left = MOST;
+    loop {
+        let by_bound = |a: &(usize, &Piece), b: &(usize, &Piece)| a.1.bound.total_cmp(&b.1.bound);
+        let (index, worst) = pieces.iter().enumerate().max_by(by_bound)?;
+        let worst = worst.bound;
+        if worst <= aim || left == 0 {
+            return (worst <= limit).then_some(worst);
+        }
+        let halves = pieces.swap_remove(index).turns.halves().map(|turns| look(turns, worst));
+        let closer = halves.iter().map(|half| half.bound).fold(0.0, f64::max);
+        let stalls = worst.is_finite() && closer > WORTHWHILE * worst;
+        left = if stalls { 0 } else { left - 1 };
+        pieces.extend(halves);
     }
 }
 
@@ -169,6 +174,19 @@ impl Parts {
             carrier_patch: Part::rounded(&replacement.carrier_patch),
             child_patch: Part::rounded(&replacement.child_patch),
         }
+    }
+}
+
+/// The bound of ε over a piece, from M and ΔM enclosed and in floats.
+pub(super) fn share_bound(
+    over: MeasuredOver,
+    both: &[Enclosed; 2],
+    plain: &[Matrix7; 2],
+) -> Option<f64> {
+    match over {
+        MeasuredOver::FixedCarrier => ratio_of_norms(both, plain, [6]),
+        MeasuredOver::Plane => ratio_of_norms(both, plain, [0, 1, 5, 6]),
+        MeasuredOver::Space => ratio_of_norms(both, plain, [0, 1, 2, 3, 4, 5, 6]),
     }
 }
 

@@ -28,7 +28,7 @@ use super::fidelity::StandIn;
 use super::masses::{Masses, Rotor};
 use super::moments::{Moments, rotation};
 use super::monotone_stroke::MonotoneStroke;
-use super::reflected::{Matrix7, add_crank, add_joint, add_rigid, coupler_direction, mass_matrix};
+use super::reflected::{Matrix7, Placement, add_joint, add_rigid, coupler_direction, mass_matrix};
 use crate::linkage::{Branch, FourBar, Pose};
 
 /// Carrier, crank and child with the rotor on the crank's joint or beside it; all real bodies.
@@ -89,11 +89,10 @@ struct Parts {
 impl Parts {
     /// With the rotor's shares on crank and carrier.
     fn split(carrier: &Body, crank: &Body, masses: &Masses) -> Self {
-        let along = masses.rotor_inertia() * masses.gear_ratio();
-        let beside = masses.rotor_beside_carrier();
+        let rotor = masses.rotor_split();
         Self {
-            carrier: Moments::from(carrier) + Moments::about_z(beside - along),
-            crank: Moments::from(crank) + Moments::about_z(along),
+            carrier: Moments::from(carrier) + rotor.carrier,
+            crank: Moments::from(crank) + rotor.turning,
             child: Moments::from(&masses.child),
             rotor: None,
         }
@@ -163,16 +162,10 @@ impl Parts {
             crank: body(if rotor.is_some() { self.crank } else { pair.child }),
             coupler,
             child: body(self.child),
-            armature: if rotor.is_some() { 0.0 } else { armature(masses) },
+            armature: if rotor.is_some() { 0.0 } else { masses.rotor_split().armature },
             rotor,
         })
     }
-}
-
-/// J (N² − N).
-fn armature(masses: &Masses) -> f64 {
-    let gear = masses.gear_ratio();
-    masses.rotor_inertia() * (gear * gear - gear)
 }
 
 /// What `bodies` makes of the parts with the rotor shared out between carrier, crank and armature, or where that gives no
@@ -183,7 +176,7 @@ fn either(
     bodies: impl Fn(Parts) -> Result<CrankKept, DynamicsFault>,
 ) -> Result<Option<CrankKept>, DynamicsFault> {
     let Some((carrier, crank)) = masses.carrier.zip(masses.crank) else { return Ok(None) };
-    let (armature, rotor_turns) = (armature(masses), masses.gear_ratio());
+    let (armature, rotor_turns) = (masses.rotor_split().armature, masses.gear_ratio());
     let split = if armature < 0.0 {
         Err(DynamicsFault::NegativeArmature { armature, rotor_turns })
     } else {
@@ -195,10 +188,6 @@ fn either(
         }
         found => found.map(Some),
     }
-}
-
-fn own_carrier(masses: &Masses) -> Moments {
-    masses.carrier.as_ref().map(Moments::from).unwrap_or_default()
 }
 
 impl CrankKept {
@@ -241,7 +230,7 @@ impl CrankKept {
         make: impl Fn(&Masses) -> Result<Option<Self>, DynamicsFault>,
     ) -> Result<Option<Self>, DynamicsFault> {
         let share = masses.sharing_carrier(among);
-        let rest = own_carrier(masses) - own_carrier(&share);
+        let rest = masses.carrier_moments() - share.carrier_moments();
         match make(&share) {
             Ok(found) => Ok(found.map(|kept| Self {
                 carrier: (Moments::from(&kept.carrier) + rest).body(),
@@ -295,7 +284,7 @@ impl StandIn for Coupled<'_> {
         let angle = self.branch.zero_crank() + self.coupling.motor_turn(joint);
         let (im, re) = libm::sincos(angle);
         let mut matrix = mass_matrix(pose, &bodies.bodies(None, None));
-        add_crank(&mut matrix, &bodies.crank, ground, Complex { re, im }, rate);
+        Placement::crank(ground, Complex { re, im }, rate).add_to(&mut matrix, &bodies.crank);
         bodies.add_drive(&mut matrix, ground, rate);
         matrix
     }

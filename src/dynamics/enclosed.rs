@@ -16,20 +16,19 @@ pub(super) type Rows<const N: usize> = [usize; N];
 #[derive(Clone, Copy)]
 pub(super) struct Enclosed([[Interval; 7]; 7]);
 
-/// Directions, positions and rates of the moving parts.
+/// Directions, positions and rates of the moving parts, per turn of joint or crank.
 pub(super) struct Moving {
     crank: Plane,
     coupler: Plane,
     rocker: Plane,
     ground: Interval,
     crank_length: Interval,
-    /// i, crank turns per joint turn.
-    pub(super) ratio: Interval,
-    /// s, coupler turns per joint turn.
+    pub(super) crank_rate: Interval,
     coupler_rate: Interval,
+    child_rate: Interval,
 }
 
-/// Where a part's frame is and how it moves per joint turn.
+/// Where a part's frame is and how it moves per turn of joint or crank.
 pub(super) struct Placement {
     direction: Plane,
     rate: Interval,
@@ -37,9 +36,25 @@ pub(super) struct Placement {
     origin_rate: Plane,
 }
 
+impl Placement {
+    /// The same origin with another attitude and rate.
+    pub(super) fn turned(&self, direction: Plane, rate: Interval) -> Self {
+        Self { direction, rate, ..*self }
+    }
+}
+
 impl Moving {
-    pub(super) fn at(pose: &PoseOf<Interval>) -> Self {
-        let ratio = Interval::point(1.0) / pose.velocity_ratio();
+    pub(super) fn by_joint(pose: &PoseOf<Interval>) -> Self {
+        let one = Interval::point(1.0);
+        let ratio = one / pose.velocity_ratio();
+        Self::at(pose, [ratio, pose.coupler_rate() * ratio, one])
+    }
+
+    pub(super) fn by_crank(pose: &PoseOf<Interval>) -> Self {
+        Self::at(pose, [Interval::point(1.0), pose.coupler_rate(), pose.velocity_ratio()])
+    }
+
+    fn at(pose: &PoseOf<Interval>, [crank_rate, coupler_rate, child_rate]: [Interval; 3]) -> Self {
         let along = |[x, y]: Plane, length: Interval| [x / length, y / length];
         Self {
             crank: pose.e,
@@ -47,19 +62,20 @@ impl Moving {
             rocker: along(pose.rocker_vector(), pose.bars.rocker),
             ground: pose.bars.ground,
             crank_length: pose.bars.crank,
-            ratio,
-            coupler_rate: pose.coupler_rate() * ratio,
+            crank_rate,
+            coupler_rate,
+            child_rate,
         }
     }
 
     pub(super) fn crank(&self) -> Placement {
         let still = [Interval::ZERO; 2];
         let origin = [-self.ground, Interval::ZERO];
-        Placement { direction: self.crank, rate: self.ratio, origin, origin_rate: still }
+        Placement { direction: self.crank, rate: self.crank_rate, origin, origin_rate: still }
     }
 
     pub(super) fn coupler(&self) -> Placement {
-        let (a, i, [x, y]) = (self.crank_length, self.ratio, self.crank);
+        let (a, i, [x, y]) = (self.crank_length, self.crank_rate, self.crank);
         Placement {
             direction: self.coupler,
             rate: self.coupler_rate,
@@ -72,7 +88,7 @@ impl Moving {
         let still = [Interval::ZERO; 2];
         Placement {
             direction: self.rocker,
-            rate: Interval::point(1.0),
+            rate: self.child_rate,
             origin: still,
             origin_rate: still,
         }
@@ -167,7 +183,16 @@ impl Enclosed {
 
     /// Adds a part that moves with the joint.
     pub(super) fn add_part(&mut self, part: &Part, at: &Placement) {
-        let moved = Moved::of(part, at);
+        self.add_moved(&Moved::of(&Turned::of(part, at), at));
+    }
+
+    /// Adds a part as `to` has it less the same as `from` has it; both have one origin, which then cancels where it can.
+    pub(super) fn add_change(&mut self, part: &Part, from: &Placement, to: &Placement) {
+        let change = Turned::of(part, to).less(&Turned::of(part, from));
+        self.add_moved(&Moved::of(&change, to));
+    }
+
+    fn add_moved(&mut self, moved: &Moved) {
         self.add_fixed(&moved.about_b);
         for (row, value) in moved.linear.into_iter().chain(moved.angular).enumerate() {
             self.add(row, 6, value);
@@ -206,6 +231,60 @@ impl Enclosed {
     }
 }
 
+/// A part turned as it stands in the carrier frame, still about its own origin, with its rate.
+struct Turned {
+    mass: Interval,
+    first: Vector,
+    inertia: [[Interval; 3]; 3],
+    /// r h in the plane.
+    swept: Plane,
+    /// r I z.
+    spin: Vector,
+    /// r² I_zz.
+    joint: Interval,
+}
+
+impl Turned {
+    fn of(part: &Part, at: &Placement) -> Self {
+        let ([c, s], [x, y, z], r) = (at.direction, part.first, at.rate);
+        let first = [c * x - s * y, s * x + c * y, z];
+        let inertia = turned(&part.inertia, c, s);
+        let [ixz, iyz, izz] = [inertia[0][2], inertia[1][2], inertia[2][2]];
+        Self {
+            mass: part.mass,
+            first,
+            inertia,
+            swept: [r * first[0], r * first[1]],
+            spin: [r * ixz, r * iyz, r * izz],
+            joint: r.square() * izz,
+        }
+    }
+
+    /// The same part turned otherwise taken away: its mass and height cancel.
+    fn less(&self, other: &Self) -> Self {
+        let rows = |k: usize| {
+            let row = |t: &Self| t.inertia.get(k).copied().unwrap_or([Interval::ENTIRE; 3]);
+            minus(row(self), row(other))
+        };
+        let [x, y, _] = minus(self.first, other.first);
+        Self {
+            mass: Interval::ZERO,
+            first: [x, y, Interval::ZERO],
+            inertia: [rows(0), rows(1), rows(2)],
+            swept: minus(self.swept, other.swept),
+            spin: minus(self.spin, other.spin),
+            joint: self.joint - other.joint,
+        }
+    }
+}
+
+fn minus<const N: usize>(a: [Interval; N], b: [Interval; N]) -> [Interval; N] {
+    std::array::from_fn(|k| match (a.get(k), b.get(k)) {
+        (Some(a), Some(b)) => *a - *b,
+        _ => Interval::ENTIRE,
+    })
+}
+
 /// A part in the carrier frame, and its coupling to the joint.
 struct Moved {
     about_b: Part,
@@ -217,28 +296,25 @@ struct Moved {
 impl Moved {
     /// With h the first moment and I the inertia about the part's own origin, both turned, O that origin and r the part's
     /// rate: the coupling of a mass element at O + ρ is its speed O_ψ + r z × ρ, summed up.
-    fn of(part: &Part, at: &Placement) -> Self {
-        let [c, s] = at.direction;
-        let [x, y, z] = part.first;
-        let h = [c * x - s * y, s * x + c * y, z];
-        let inertia = turned(&part.inertia, c, s);
-        let ([ox, oy], [vx, vy], m, r) = (at.origin, at.origin_rate, part.mass, at.rate);
-        let linear = [m * vx - r * h[1], m * vy + r * h[0], Interval::ZERO];
+    fn of(part: &Turned, at: &Placement) -> Self {
+        let (h, z, m, [qx, qy]) = (part.first, part.first[2], part.mass, part.swept);
+        let ([ox, oy], [vx, vy]) = (at.origin, at.origin_rate);
+        let linear = [m * vx - qy, m * vy + qx, Interval::ZERO];
         let about_b = Part {
             mass: m,
             first: [m * ox + h[0], m * oy + h[1], z],
-            inertia: moved_inertia(&inertia, m, &h, [ox, oy]),
+            inertia: moved_inertia(&part.inertia, m, &h, [ox, oy]),
         };
         // O × (whole) + Σ ρ × (O_ψ + r z × ρ): the latter h × O_ψ + r I z.
-        let [ixz, iyz, izz] = [inertia[0][2], inertia[1][2], inertia[2][2]];
+        let [sx, sy, sz] = part.spin;
         let angular = [
-            -(z * vy) + r * ixz,
-            z * vx + r * iyz,
-            ox * linear[1] - oy * linear[0] + (h[0] * vy - h[1] * vx) + r * izz,
+            -(z * vy) + sx,
+            z * vx + sy,
+            ox * linear[1] - oy * linear[0] + (h[0] * vy - h[1] * vx) + sz,
         ];
-        let two = Interval::point(2.0);
-        let joint =
-            m * (vx.square() + vy.square()) + two * r * (vy * h[0] - vx * h[1]) + r.square() * izz;
+        let joint = m * (vx.square() + vy.square())
+            + Interval::point(2.0) * (vy * qx - vx * qy)
+            + part.joint;
         Self { about_b, linear, angular, joint }
     }
 }

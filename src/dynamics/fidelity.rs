@@ -3,7 +3,7 @@
 //! With M the linkage's mass matrix and ΔM = the tree's less the linkage's, the kinetic energy of any motion is wrong by
 //! at most ε = max |eig(M⁻¹ ΔM)| of itself: ½ q̇ᵀ ΔM q̇ / ½ q̇ᵀ M q̇ is a Rayleigh quotient of the pencil (ΔM, M). ε has no
 //! unit and is the same in every frame, since a change of speeds q̇ = T ẏ turns both into TᵀMT. It is taken at equal joint
-//! angles: what the joint angle itself errs by is another criterion.
+//! angles (crank angles, for what counts by the crank): what the angle itself errs by is another criterion.
 //!
 //! The joint's own torque in the plane, B accelerated by a in the carrier frame, is
 //!
@@ -17,18 +17,24 @@ use nalgebra::allocator::Allocator;
 use nalgebra::linalg::Cholesky;
 use nalgebra::{DefaultAllocator, Dim, DimDiff, DimSub, Matrix4, OMatrix, U1};
 
+use super::crank_stroke::CrankStroke;
 use super::masses::Masses;
 use super::moments::Moments;
 use super::monotone_stroke::MonotoneStroke;
-use super::reflected::{Matrix7, add_rigid, joint_inertia, mass_matrix};
+use super::reflected::{Matrix7, add_rigid, joint_inertia, mass_matrix_by};
 use super::tree::Tree;
-use crate::linkage::{Extreme, Pose};
+use crate::linkage::{Drive, Extreme, Pose};
 
 /// A model that stands in for the linkage.
 pub trait StandIn {
     /// Its mass matrix for (v, ω, ψ̇) with the child where the linkage has it at `pose`, which is that of the motor turn
-    /// `turn`, rad from the zero pose.
+    /// `turn`, rad from the zero pose; for (v, ω, φ̇) with the crank where the linkage has it, where it counts by the motor.
     fn mass_matrix(&self, pose: &Pose, turn: f64) -> Matrix7;
+
+    /// Whose rate the seventh speed is.
+    fn counts_by(&self) -> Drive {
+        Drive::Joint
+    }
 }
 
 impl StandIn for Tree {
@@ -69,7 +75,7 @@ pub struct Fidelity {
     pub planar_carried: Option<Extreme>,
     /// ε in space with what the carrier bears besides.
     pub spatial_carried: Option<Extreme>,
-    /// g₀ |ΔH_ψ|: the largest error of the torque of weight at the joint, N m.
+    /// g₀ |ΔH_ψ|: the largest error of the torque of weight at the joint, or at the crank where that is counted by, N m.
     pub gravity_torque: Extreme,
 }
 
@@ -116,61 +122,90 @@ where
     }
 }
 
-/// Whose ε is taken.
-#[derive(Clone, Copy, Debug)]
-struct Case<'a, S> {
-    masses: &'a Masses,
-    tree: &'a S,
-    carried: Option<Moments>,
-    over: MeasuredOver,
+/// Both matrices at a pose: M of the linkage, and ΔM.
+pub(super) type Pair7 = [Matrix7; 2];
+
+fn entry(matrix: &Matrix7, at: (usize, usize)) -> f64 {
+    matrix.get(at).copied().unwrap_or(f64::NAN)
 }
 
-impl<S: StandIn> Case<'_, S> {
-    fn at(&self, pose: &Pose, turn: f64) -> f64 {
-        let mut whole = mass_matrix(pose, self.masses);
-        let error = self.tree.mass_matrix(pose, turn) - whole;
-        if let Some(carried) = &self.carried {
-            add_rigid(&mut whole, carried);
-        }
-        match self.over {
-            MeasuredOver::Space => largest_share(&error, &whole),
-            MeasuredOver::Plane => largest_share(&in_plane(&error), &in_plane(&whole)),
-            MeasuredOver::FixedCarrier => {
-                let entry = |m: &Matrix7| m.get((6, 6)).copied().unwrap_or(f64::NAN);
-                (entry(&error) / entry(&whole)).abs()
-            }
-        }
+/// ε at one pose.
+pub(super) fn share(over: MeasuredOver, [whole, error]: &Pair7) -> f64 {
+    match over {
+        MeasuredOver::Space => largest_share(error, whole),
+        MeasuredOver::Plane => largest_share(&in_plane(error), &in_plane(whole)),
+        MeasuredOver::FixedCarrier => (entry(error, (6, 6)) / entry(whole, (6, 6))).abs(),
     }
 }
 
 /// |ΔH_ψ|, kg m.
-fn first_moment_error(stand_in: &impl StandIn, pose: &Pose, turn: f64, masses: &Masses) -> f64 {
-    let error = stand_in.mass_matrix(pose, turn) - mass_matrix(pose, masses);
-    let entry = |row: usize| error.get((row, 6)).copied().unwrap_or(f64::NAN);
-    libm::hypot(entry(0), entry(1))
+fn first_moment_error(error: &Matrix7) -> f64 {
+    libm::hypot(entry(error, (0, 6)), entry(error, (1, 6)))
+}
+
+/// Both matrices of the linkage with `masses` and what stands in for it.
+pub(super) fn compared(
+    stand_in: &(impl StandIn + ?Sized),
+    masses: &Masses,
+    pose: &Pose,
+    turn: f64,
+) -> Pair7 {
+    let whole = mass_matrix_by(stand_in.counts_by(), pose, masses);
+    [whole, stand_in.mass_matrix(pose, turn) - whole]
+}
+
+/// What of the bodies is known.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Known {
+    /// The carrier.
+    pub(super) is_planar: bool,
+    /// All tensors.
+    pub(super) is_spatial: bool,
+    /// What the carrier bears besides.
+    pub(super) carried: Option<Moments>,
+}
+
+impl Known {
+    pub(super) fn of(masses: &Masses) -> Self {
+        Self {
+            is_planar: masses.carrier.is_some(),
+            is_spatial: masses.are_spatial(),
+            carried: masses.carried.as_ref().map(Moments::from),
+        }
+    }
+
+    /// Every figure of `matrices` over the stroke.
+    pub(super) fn figures(
+        &self,
+        stroke: &CrankStroke<'_>,
+        matrices: impl Fn(&Pose, f64) -> Pair7,
+    ) -> Fidelity {
+        let over = |over: MeasuredOver, carried: Moments| {
+            stroke.worst_by_turn(|pose, turn| {
+                let [mut whole, error] = matrices(pose, turn);
+                add_rigid(&mut whole, &carried);
+                share(over, &[whole, error])
+            })
+        };
+        let bare = |which, known: bool| known.then(|| over(which, Moments::default()));
+        let borne = |which, known: bool| self.carried.filter(|_| known).map(|c| over(which, c));
+        Fidelity {
+            fixed: over(MeasuredOver::FixedCarrier, Moments::default()),
+            planar: bare(MeasuredOver::Plane, self.is_planar),
+            spatial: bare(MeasuredOver::Space, self.is_spatial),
+            planar_carried: borne(MeasuredOver::Plane, self.is_planar),
+            spatial_carried: borne(MeasuredOver::Space, self.is_spatial),
+            gravity_torque: stroke.worst_by_turn(|pose, turn| {
+                FREE_FALL * first_moment_error(&matrices(pose, turn)[1])
+            }),
+        }
+    }
 }
 
 /// How far `tree` is from the linkage with `masses` over the stroke.
 #[must_use]
-pub fn fidelity(stroke: &MonotoneStroke<'_>, masses: &Masses, tree: &impl StandIn) -> Fidelity {
-    let carried = masses.carried.as_ref().map(Moments::from);
-    let over = |over: MeasuredOver, carried: Option<Moments>| {
-        let case = Case { masses, tree, carried, over };
-        stroke.worst_by_turn(|pose, turn| case.at(pose, turn))
-    };
-    let is_planar = masses.carrier.is_some();
-    let is_spatial = masses.are_spatial();
-    let bare = |which, known: bool| known.then(|| over(which, None));
-    let borne = |which, known: bool| carried.filter(|_| known).map(|c| over(which, Some(c)));
-    Fidelity {
-        fixed: over(MeasuredOver::FixedCarrier, None),
-        planar: bare(MeasuredOver::Plane, is_planar),
-        spatial: bare(MeasuredOver::Space, is_spatial),
-        planar_carried: borne(MeasuredOver::Plane, is_planar),
-        spatial_carried: borne(MeasuredOver::Space, is_spatial),
-        gravity_torque: stroke
-            .worst_by_turn(|pose, turn| FREE_FALL * first_moment_error(tree, pose, turn, masses)),
-    }
+pub fn fidelity(stroke: &CrankStroke<'_>, masses: &Masses, tree: &impl StandIn) -> Fidelity {
+    Known::of(masses).figures(stroke, |pose, turn| compared(tree, masses, pose, turn))
 }
 
 /// The largest motions that are asked of the robot, as sizes; 0 where nothing is asked.
@@ -203,6 +238,7 @@ pub fn torque_error_bound(
             + 0.5 * linkage.joint_slope.abs() * envelope.joint_speed.powi(2)
             + (tree.child.inertia.m33 - linkage.coupling).abs() * envelope.carrier_acceleration
             + 0.5 * linkage.carrier_slope.abs() * envelope.carrier_speed.powi(2)
-            + first_moment_error(tree, pose, turn, masses) * envelope.base_acceleration
+            + first_moment_error(&compared(tree, masses, pose, turn)[1])
+                * envelope.base_acceleration
     })
 }

@@ -19,14 +19,16 @@
 //! | `masses` | the parts of one drive |
 //! | `reflected` | the linkage's inertia at one pose: exact |
 //! | `tree` | a carrier and a child with one joint between them |
-//! | `replacement` | the direct joint that stands in: such a tree of real bodies |
+//! | `replacement`, `real_bodies` | the direct joint that stands in: such a tree of real bodies |
 //! | `parallel`, `averaged` | its bodies for a parallelogram, and for any other ratio |
 //! | `crank_kept`, `coupling` | the bodies of the coupled model and the closed loop; the polynomial that couples |
 //! | `balance` | what moves freely between two bodies on one axis, so that both stay real bodies |
 //! | `counterweight` | what would make a parallelogram's replacement exact |
 //! | `fidelity` | how far the replacement is from the linkage |
-//! | `together` | how far several replacements on one carrier are, all moving |
-//! | `certificate` | a bound of that for every pose and every linkage in a box |
+//! | `counter_pair`, `slide` | what stands in for a finger whose coupler carries the pad |
+//! | `seat`, `shared_carrier` | a drive in its place on the carrier that it shares with others, and that carrier |
+//! | `together`, `tied` | how far several replacements on one carrier are, each moving or all turned by one motor |
+//! | `certificate`, `pair_certificate` | a bound of that for every pose and every linkage in a box |
 //! | `shortcuts` | what each usual shortcut costs |
 //! | `rod`, `pin`, `bearings` | strength, stiffness and friction of the parts |
 //! | `transmitted` | how much of the motor's torque arrives at the joint, after friction in the pins |
@@ -38,9 +40,11 @@ mod balance;
 mod bearings;
 mod body;
 mod certificate;
+mod counter_pair;
 mod counterweight;
 mod coupling;
 mod crank_kept;
+mod crank_stroke;
 mod enclosed;
 mod fault;
 mod fidelity;
@@ -50,12 +54,18 @@ mod lumping;
 mod masses;
 mod moments;
 mod monotone_stroke;
+mod pair_certificate;
 mod parallel;
 mod pin;
+mod real_bodies;
 mod reflected;
 mod replacement;
 mod rod;
+mod seat;
+mod shared_carrier;
 mod shortcuts;
+mod slide;
+mod tied;
 mod together;
 mod transmitted;
 mod tree;
@@ -63,22 +73,29 @@ mod tree;
 pub use bearings::{Bearings, Bounds, joint_damping, joint_friction, pin_turns, rod_arm};
 pub use body::{Body, BodyFault, Inertia};
 pub use certificate::Certificate;
+pub use counter_pair::CounterPair;
 pub use counterweight::Counterweight;
 pub use coupling::{Coupling, Fit};
 pub use crank_kept::{Coupled, CrankKept, OwnRotor};
+pub use crank_stroke::CrankStroke;
 pub use fault::DynamicsFault;
 pub use fidelity::{Envelope, Fidelity, MeasuredOver, StandIn, fidelity, torque_error_bound};
 pub use jaw_statics::{Jaw, JawDuty, JawLoad, jaw_load};
 pub use loads::{Duty, Loads, Motor, Parts, PinLoad, PoseLoad, load_at, loads};
 pub use lumping::{PinMasses, TwoMasses, behind_ratio};
-pub use masses::{Masses, Rotor};
+pub use masses::{Masses, Rotor, mirrored_place};
 pub use moments::Moments;
 pub use monotone_stroke::MonotoneStroke;
+pub use pair_certificate::PairCertificate;
 pub use pin::{Pin, PinPlace};
-pub use reflected::{JointInertia, Matrix7, joint_inertia, mass_matrix};
+pub use reflected::{JointInertia, Matrix7, joint_inertia, mass_matrix, mass_matrix_by};
 pub use replacement::Replacement;
 pub use rod::{Buckling, BucklingLaw, Rod, euler_slenderness};
+pub use seat::DriveOnCarrier;
+pub use shared_carrier::{OnCarrier, shared_carrier};
 pub use shortcuts::{Shortcut, ShortcutCost, shortcut_table};
-pub use together::{DriveOnCarrier, Together, shared_carrier, together};
+pub use slide::{Slide, SlideCourse};
+pub use tied::tied;
+pub use together::{Together, together};
 pub use transmitted::{Allowed, transmitted};
 pub use tree::Tree;

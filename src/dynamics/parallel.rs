@@ -23,15 +23,15 @@ use nalgebra::{Complex, Vector3};
 
 use super::body::Body;
 use super::counterweight::in_plane;
+use super::crank_stroke::CrankStroke;
 use super::masses::Masses;
 use super::moments::Moments;
-use super::monotone_stroke::MonotoneStroke;
 use super::tree::{Draft, Tree, in_plane_inertia};
 use crate::linkage::FourBar;
 
 /// Does the crank stay parallel to the rocker all along the stroke?
 #[must_use]
-pub(super) fn is_parallel(stroke: &MonotoneStroke<'_>) -> bool {
+pub(super) fn is_parallel(stroke: &CrankStroke<'_>) -> bool {
     let FourBar { ground: g, crank: a, coupler: b, rocker: c } = *stroke.branch().bars();
     let same = |x: f64, y: f64| (x - y).abs() <= 1e-9 * stroke.branch().bars().longest();
     let [from, _] = stroke.ends();
@@ -39,23 +39,73 @@ pub(super) fn is_parallel(stroke: &MonotoneStroke<'_>) -> bool {
     same(g, b) && same(a, c) && steady
 }
 
-/// Sums of the parts of a parallelogram.
-struct Parts {
-    carrier: Moments,
-    child: Moments,
-    /// Σ conj(R) h
-    rest: Complex<f64>,
+/// What a parallelogram's tree lacks, with the levers R and first moments h that it comes from.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Rest {
+    /// G = Σ conj(R) h
+    joint: Complex<f64>,
     /// Σ R h
     twist: Complex<f64>,
 }
 
+impl Rest {
+    /// One more lever (carrier frame) and first moment (frame of what turns).
+    pub(super) fn add(&mut self, lever: Complex<f64>, h: Complex<f64>) {
+        self.joint += lever.conj() * h;
+        self.twist += lever * h;
+    }
+
+    /// The tree of `carrier` and what turns on it, rotor shares among them, with the mid-range of the rest put in.
+    pub(super) fn into_tree(
+        self,
+        stroke: &CrankStroke<'_>,
+        masses: &Masses,
+        carrier: Moments,
+        turning: Moments,
+    ) -> Draft {
+        let (rotor, turns) = (masses.rotor_split().armature, masses.gear_ratio());
+        let rest = mid_range(stroke, self.joint);
+        let to_joint = rest.min(rotor.max(0.0));
+        let about = Moments::about_z(2.0 * rest - to_joint);
+        let tree = Tree {
+            carrier: carrier + about + self.in_plane(stroke),
+            child: turning + Moments::about_z(to_joint),
+            armature: (rotor - to_joint).max(0.0),
+        };
+        Draft { tree, unbounded: rotor - to_joint, rotor, turns }
+    }
+
+    /// The mid-ranges of 2 N_xx, 2 N_yy, 2 N_xy.
+    fn in_plane(&self, stroke: &CrankStroke<'_>) -> Moments {
+        let middle = |figure| mid_range(stroke, figure);
+        let (xx, yy) = (middle(self.joint - self.twist), middle(self.joint + self.twist));
+        let xy = middle(self.twist * Complex::i());
+        in_plane_inertia(0.5 * (xx + yy), Complex { re: 0.5 * (xx - yy), im: xy })
+    }
+}
+
+/// Sums of the parts of a parallelogram.
+struct Parts {
+    carrier: Moments,
+    child: Moments,
+    rest: Rest,
+}
+
 impl Parts {
+    /// Carrier, child and rotor before crank and rod.
+    fn of(masses: &Masses) -> Self {
+        let rotor = masses.rotor_split();
+        Self {
+            carrier: masses.carrier_moments() + rotor.carrier,
+            child: Moments::from(&masses.child) + rotor.turning,
+            rest: Rest::default(),
+        }
+    }
+
     /// `mass` at `foot` on the carrier, at the joint axis no more; `h` is its first moment in the child frame.
     fn shift(&mut self, mass: f64, foot: Vector3<f64>, h: Complex<f64>) {
-        let at = Complex { re: foot.x, im: foot.y };
         self.child += -Moments::point(mass, Vector3::new(0.0, 0.0, foot.z));
-        self.rest += at.conj() * h;
-        self.twist += at * h;
+        self.rest.add(Complex { re: foot.x, im: foot.y }, h);
     }
 
     fn add_crank(&mut self, bars: &FourBar, crank: &Body) {
@@ -73,22 +123,8 @@ impl Parts {
     }
 }
 
-impl Parts {
-    /// Carrier, child and rotor before crank and rod.
-    fn of(masses: &Masses) -> Self {
-        let along = masses.rotor_inertia() * masses.gear_ratio();
-        let carrier = masses.carrier.as_ref().map(Moments::from).unwrap_or_default();
-        Self {
-            carrier: carrier + Moments::about_z(masses.rotor_beside_carrier() - along),
-            child: Moments::from(&masses.child) + Moments::about_z(along),
-            rest: Complex::default(),
-            twist: Complex::default(),
-        }
-    }
-}
-
 /// The tree for a parallelogram.
-pub(super) fn tree(stroke: &MonotoneStroke<'_>, masses: &Masses) -> Draft {
+pub(super) fn tree(stroke: &CrankStroke<'_>, masses: &Masses) -> Draft {
     let bars = stroke.branch().bars();
     let mut parts = Parts::of(masses);
     if let Some(crank) = &masses.crank {
@@ -97,20 +133,11 @@ pub(super) fn tree(stroke: &MonotoneStroke<'_>, masses: &Masses) -> Draft {
     if let Some(rod) = &masses.coupler {
         parts.add_coupler(bars, rod);
     }
-    let (inertia, turns) = (masses.rotor_inertia(), masses.gear_ratio());
-    let rotor = inertia * (turns * turns - turns);
-    let rest = mid_range(stroke, parts.rest);
-    let to_joint = rest.min(rotor.max(0.0));
-    parts.child += Moments::about_z(to_joint);
-    parts.carrier += Moments::about_z(2.0 * rest - to_joint);
-    parts.carrier += in_plane_rest(stroke, &parts);
-    let Parts { carrier, child, .. } = parts;
-    let tree = Tree { carrier, child, armature: (rotor - to_joint).max(0.0) };
-    Draft { tree, unbounded: rotor - to_joint, rotor, turns }
+    parts.rest.into_tree(stroke, masses, parts.carrier, parts.child)
 }
 
 /// Crank angles at both ends of the stroke, rad.
-fn crank_ends(stroke: &MonotoneStroke<'_>) -> [f64; 2] {
+fn crank_ends(stroke: &CrankStroke<'_>) -> [f64; 2] {
     stroke.ends().map(|turn| stroke.branch().zero_crank() + turn)
 }
 
@@ -119,16 +146,8 @@ fn unit(angle: f64) -> Complex<f64> {
     Complex { re, im }
 }
 
-/// The mid-ranges of 2 N_xx, 2 N_yy, 2 N_xy.
-fn in_plane_rest(stroke: &MonotoneStroke<'_>, parts: &Parts) -> Moments {
-    let middle = |figure| mid_range(stroke, figure);
-    let (xx, yy) = (middle(parts.rest - parts.twist), middle(parts.rest + parts.twist));
-    let xy = middle(parts.twist * Complex::i());
-    in_plane_inertia(0.5 * (xx + yy), Complex { re: 0.5 * (xx - yy), im: xy })
-}
-
 /// Half of the sum of the largest and the smallest Re(G e^{1j ψ}) over a parallelogram's stroke.
-fn mid_range(stroke: &MonotoneStroke<'_>, rest: Complex<f64>) -> f64 {
+fn mid_range(stroke: &CrankStroke<'_>, rest: Complex<f64>) -> f64 {
     let [from, to] = crank_ends(stroke);
     let at = |angle: f64| (rest * unit(angle)).re;
     let size = libm::hypot(rest.re, rest.im);

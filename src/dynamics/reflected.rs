@@ -16,29 +16,53 @@
 //! Crank: O = A, r = i. Coupler: O = P, r = s, O_ψ = i a e⊥, O_ψψ = a (i_ψ e⊥ − i² e). Child: O = B, r = 1. With
 //! ' = d/dφ:  i = 1/ψ',  s = θ'/ψ',  i_ψ = −ψ''/ψ'³,  s_ψ = (θ'' − s ψ'')/ψ'². The rotor turns at n = N i about an axis
 //! parallel to z and adds J n to (ω_z, ψ), J n² to (ψ, ψ) and, unless the carrier holds it, J to (ω_z, ω_z).
-//! In the plane K, L, W are the entries (ω_z, ω_z), (ω_z, ψ), (ψ, ψ) and H the first moment. Derived here.
+//! In the plane K, L, W are the entries (ω_z, ω_z), (ω_z, ψ), (ψ, ψ) and H the first moment.
+//!
+//! With the crank rate for the joint's the same forms hold per crank turn: 1 for i, θ' for s, ψ' for the child's 1; they stay
+//! finite where the rocker stands still. Derived here.
 
 use nalgebra::{Complex, Matrix3, SMatrix, Vector3};
 
 use super::body::Body;
 use super::masses::Masses;
 use super::moments::{Moments, rotation};
-use crate::linkage::Pose;
+use crate::linkage::{Drive, Pose};
 
-/// Mass matrix for (v, ω, ψ̇): rows and columns x, y, z of B's speed, x, y, z of the carrier's angular speed, joint rate.
+/// Mass matrix for (v, ω, ψ̇): rows and columns x, y, z of B's speed, x, y, z of the carrier's angular speed, joint rate; or
+/// the crank's rate φ̇ in its place, where that is said.
 pub type Matrix7 = SMatrix<f64, 7, 7>;
 
-/// Rates per joint turn and their slopes.
+/// Rates per turn of the joint or of the crank, and their slopes.
 #[derive(Clone, Copy, Debug)]
 struct Rates {
     crank: f64,
     crank_slope: f64,
     coupler: f64,
     coupler_slope: f64,
+    child: f64,
+    child_slope: f64,
 }
 
 impl Rates {
-    fn at(pose: &Pose) -> Self {
+    fn by(drive: Drive, pose: &Pose) -> Self {
+        match drive {
+            Drive::Joint => Self::per_joint_turn(pose),
+            Drive::Motor => Self::per_crank_turn(pose),
+        }
+    }
+
+    fn per_crank_turn(pose: &Pose) -> Self {
+        Self {
+            crank: 1.0,
+            crank_slope: 0.0,
+            coupler: pose.coupler_rate(),
+            coupler_slope: pose.coupler_rate_slope(),
+            child: pose.velocity_ratio(),
+            child_slope: pose.velocity_ratio_slope(),
+        }
+    }
+
+    fn per_joint_turn(pose: &Pose) -> Self {
         let i = pose.transmission_ratio();
         let (bend, s) = (pose.velocity_ratio_slope(), pose.coupler_rate() * i);
         Self {
@@ -46,13 +70,15 @@ impl Rates {
             crank_slope: -bend * i * i * i,
             coupler: s,
             coupler_slope: (pose.coupler_rate_slope() - s * bend) * i * i,
+            child: 1.0,
+            child_slope: 0.0,
         }
     }
 }
 
-/// Where a part's frame is and how it moves per joint turn; plane vectors as complex numbers.
+/// Where a part's frame is and how it moves per turn of joint or crank; plane vectors as complex numbers.
 #[derive(Clone, Copy, Debug)]
-struct Placement {
+pub(super) struct Placement {
     direction: Complex<f64>,
     rate: f64,
     rate_slope: f64,
@@ -85,16 +111,36 @@ pub(super) fn coupler_direction(pose: &Pose) -> Complex<f64> {
     along / libm::hypot(along.re, along.im)
 }
 
-fn crank_placement(pose: &Pose, rates: &Rates) -> Placement {
-    let still = Complex::default();
-    Placement {
-        direction: crank_direction(pose),
-        rate: rates.crank,
-        rate_slope: rates.crank_slope,
-        origin: Complex { re: -pose.bars.ground, im: 0.0 },
-        origin_rate: still,
-        origin_bend: still,
+impl Placement {
+    /// A frame at `origin` that only turns, towards `direction` at `rate`.
+    fn hinged(origin: Complex<f64>, direction: Complex<f64>, rate: f64, rate_slope: f64) -> Self {
+        let still = Complex::default();
+        Self { direction, rate, rate_slope, origin, origin_rate: still, origin_bend: still }
     }
+
+    /// A crank that stands in `direction` and turns at `rate`, whatever the linkage's crank does.
+    pub(super) fn crank(ground: f64, direction: Complex<f64>, rate: f64) -> Self {
+        Self::hinged(Complex { re: -ground, im: 0.0 }, direction, rate, 0.0)
+    }
+
+    /// A frame that moves with `origin` and turns evenly, for a mass matrix alone.
+    pub(super) fn moving(
+        [origin, origin_rate]: [Complex<f64>; 2],
+        direction: Complex<f64>,
+        rate: f64,
+    ) -> Self {
+        Self { origin_rate, ..Self::hinged(origin, direction, rate, 0.0) }
+    }
+
+    /// Adds `body` in this frame to a mass matrix.
+    pub(super) fn add_to(&self, matrix: &mut Matrix7, body: &Body) {
+        Placed::of(body, self).add_to(matrix);
+    }
+}
+
+fn crank_placement(pose: &Pose, rates: &Rates) -> Placement {
+    let crank = Placement::crank(pose.bars.ground, crank_direction(pose), rates.crank);
+    Placement { rate_slope: rates.crank_slope, ..crank }
 }
 
 fn coupler_placement(pose: &Pose, rates: &Rates) -> Placement {
@@ -110,24 +156,19 @@ fn coupler_placement(pose: &Pose, rates: &Rates) -> Placement {
     }
 }
 
-fn child_placement(pose: &Pose) -> Placement {
-    let still = Complex::default();
-    Placement {
-        direction: rocker_direction(pose),
-        rate: 1.0,
-        rate_slope: 0.0,
-        origin: still,
-        origin_rate: still,
-        origin_bend: still,
-    }
+fn child_placement(pose: &Pose, rates: &Rates) -> Placement {
+    Placement::hinged(Complex::default(), rocker_direction(pose), rates.child, rates.child_slope)
 }
 
 /// The moving parts with their placements.
-fn moving<'a>(pose: &Pose, masses: &'a Masses) -> impl Iterator<Item = (&'a Body, Placement)> {
-    let rates = Rates::at(pose);
-    let crank = masses.crank.as_ref().map(|body| (body, crank_placement(pose, &rates)));
-    let coupler = masses.coupler.as_ref().map(|body| (body, coupler_placement(pose, &rates)));
-    crank.into_iter().chain(coupler).chain([(&masses.child, child_placement(pose))])
+fn moving<'a>(
+    pose: &Pose,
+    masses: &'a Masses,
+    rates: &Rates,
+) -> impl Iterator<Item = (&'a Body, Placement)> {
+    let crank = masses.crank.as_ref().map(|body| (body, crank_placement(pose, rates)));
+    let coupler = masses.coupler.as_ref().map(|body| (body, coupler_placement(pose, rates)));
+    crank.into_iter().chain(coupler).chain([(&masses.child, child_placement(pose, rates))])
 }
 
 /// A part in the carrier frame.
@@ -137,9 +178,9 @@ struct Placed {
     tensor: Matrix3<f64>,
     rate: f64,
     rate_slope: f64,
-    /// C_ψ.
+    /// C_ψ or C_φ.
     velocity: Vector3<f64>,
-    /// C_ψψ.
+    /// Its slope.
     bend: Vector3<f64>,
 }
 
@@ -181,7 +222,7 @@ pub(super) fn add_rigid(matrix: &mut Matrix7, moments: &Moments) {
     block += moments.mass_matrix();
 }
 
-/// Adds the joint's row and column.
+/// Adds the seventh speed's row and column.
 pub(super) fn add_joint(
     matrix: &mut Matrix7,
     linear: &Vector3<f64>,
@@ -200,39 +241,25 @@ pub(super) fn add_joint(
     }
 }
 
-/// Adds a crank that stands in `direction` and turns at `rate` per joint turn, whatever the linkage's crank does.
-pub(super) fn add_crank(
-    matrix: &mut Matrix7,
-    crank: &Body,
-    ground: f64,
-    direction: Complex<f64>,
-    rate: f64,
-) {
-    let still = Complex::default();
-    let at = Placement {
-        direction,
-        rate,
-        rate_slope: 0.0,
-        origin: Complex { re: -ground, im: 0.0 },
-        origin_rate: still,
-        origin_bend: still,
-    };
-    Placed::of(crank, &at).add_to(matrix);
-}
-
 /// The linkage's mass matrix for (v, ω, ψ̇) at `pose`, without [`Masses::carried`]; what is not known of a tensor counts
 /// as zero, so that only the plane's entries hold then.
 #[must_use]
 pub fn mass_matrix(pose: &Pose, masses: &Masses) -> Matrix7 {
+    mass_matrix_by(Drive::Joint, pose, masses)
+}
+
+/// The same, the seventh speed being that of `drive`: the joint's rate ψ̇ or the crank's φ̇.
+#[must_use]
+pub fn mass_matrix_by(drive: Drive, pose: &Pose, masses: &Masses) -> Matrix7 {
+    let rates = Rates::by(drive, pose);
     let mut matrix = Matrix7::zeros();
-    for (body, at) in moving(pose, masses) {
-        Placed::of(body, &at).add_to(&mut matrix);
+    for (body, at) in moving(pose, masses, &rates) {
+        at.add_to(&mut matrix, body);
     }
     if let Some(carrier) = &masses.carrier {
         add_rigid(&mut matrix, &carrier.into());
     }
-    let (inertia, turns) =
-        (masses.rotor_inertia(), masses.gear_ratio() * pose.transmission_ratio());
+    let (inertia, turns) = (masses.rotor_inertia(), masses.gear_ratio() * rates.crank);
     let along = Vector3::new(0.0, 0.0, inertia * turns);
     add_rigid(&mut matrix, &Moments::about_z(masses.rotor_beside_carrier()));
     add_joint(&mut matrix, &Vector3::zeros(), &along, inertia * turns * turns);
@@ -311,11 +338,11 @@ impl JointInertia {
 /// ```
 #[must_use]
 pub fn joint_inertia(pose: &Pose, masses: &Masses) -> JointInertia {
-    let mut sum = JointInertia::default();
-    for (body, at) in moving(pose, masses) {
+    let (mut sum, rates) = (JointInertia::default(), Rates::per_joint_turn(pose));
+    for (body, at) in moving(pose, masses, &rates) {
         sum.add(&Placed::of(body, &at));
     }
-    sum.add_rotor(masses, &Rates::at(pose));
+    sum.add_rotor(masses, &rates);
     if let Some(carrier) = &masses.carrier {
         sum.add_carrier(carrier);
     }

@@ -5,14 +5,11 @@
 //! about B = L, armature = W − L, carrier inertia = K − L. `parallel` makes the tree of a parallelogram, which lacks one
 //! term alone; `means` that of any other ratio.
 //!
-//! Where no real body has the child's or the carrier's share (a rotor that turns against the joint takes J n from the child),
-//! inertia about the axis is moved from one to the other with the armature made up: K and W stay exact, L does not, and what
-//! that costs shows in `fidelity` too. No more is moved than makes both real.
+//! Both are made real bodies as `real_bodies` says.
 //!
 //! An armature cannot be negative. Where W < L although the rotor's own share is not negative, L is set to W, and the
 //! difference shows in the figures of `fidelity`. Derived here.
 
-use super::balance::Pair;
 use super::body::Body;
 use super::fault::DynamicsFault;
 use super::masses::Masses;
@@ -87,17 +84,8 @@ impl Replacement {
     /// ```
     pub fn of(stroke: &MonotoneStroke<'_>, masses: &Masses) -> Result<Self, DynamicsFault> {
         let draft = Draft::of(stroke, masses)?;
-        if draft.unbounded < 0.0 && draft.rotor < 0.0 {
-            return Err(DynamicsFault::NegativeArmature {
-                armature: draft.unbounded,
-                rotor_turns: draft.turns,
-            });
-        }
-        let (tree, lacking) = match balanced(&draft.tree, masses) {
-            Ok(tree) => (tree, None),
-            Err(fault) => (eased(&draft, masses, fault)?, Some(fault)),
-        };
-        let own = masses.carrier.as_ref().map(Moments::from).unwrap_or_default();
+        let (tree, lacking) = draft.real("child", masses)?;
+        let own = masses.carrier_moments();
         Ok(Self {
             tree,
             carrier_patch: tree.carrier - own,
@@ -127,7 +115,7 @@ impl Replacement {
     /// The same patches on another carrier, that of `masses`.
     #[must_use]
     pub fn on(&self, masses: &Masses) -> Self {
-        let own = masses.carrier.as_ref().map(Moments::from).unwrap_or_default();
+        let own = masses.carrier_moments();
         Self { tree: Tree { carrier: own + self.carrier_patch, ..self.tree }, ..*self }
     }
 
@@ -145,43 +133,5 @@ impl Replacement {
 
     fn body(&self, moments: &Moments) -> Body {
         if self.is_spatial { moments.body() } else { moments.planar_body() }
-    }
-}
-
-/// What is moved beyond the least that is lacking, as shares of the giver's inertia about the axis; the first that will do.
-const EASING: [f64; 8] = [0.001, 0.003, 0.01, 0.03, 0.06, 0.1, 0.2, 0.4];
-
-/// The tree with so much inertia about the axis moved to the body of `fault` that both are real, the armature less or more by
-/// as much.
-///
-/// # Errors
-/// `fault` where no such move does it.
-fn eased(draft: &Draft, masses: &Masses, fault: DynamicsFault) -> Result<Tree, DynamicsFault> {
-    let DynamicsFault::NoRealBody { body, lacks, .. } = fault else { return Err(fault) };
-    let Tree { carrier, child, armature } = draft.tree;
-    let (to_child, giver) = match body {
-        "child" => (1.0, carrier.inertia.m33),
-        _ => (-1.0, child.inertia.m33),
-    };
-    let moved = |share: f64| {
-        let by = to_child * (lacks.unwrap_or(0.0) + share * giver.max(0.0));
-        let more = Moments::about_z(by);
-        let armature = armature - by;
-        let tree = Tree { carrier: carrier - more, child: child + more, armature };
-        balanced(&tree, masses).ok().filter(|_| armature >= 0.0)
-    };
-    EASING.into_iter().find_map(moved).filter(|_| masses.carrier.is_some()).ok_or(fault)
-}
-
-fn balanced(tree: &Tree, masses: &Masses) -> Result<Tree, DynamicsFault> {
-    let Tree { carrier, child, armature } = *tree;
-    let pair = Pair { carrier, child, moving: "child", is_spatial: masses.are_spatial() };
-    if masses.carrier.is_some() {
-        let Pair { carrier, child, .. } = pair.balanced()?;
-        return Ok(Tree { carrier, child, armature });
-    }
-    match pair.fault() {
-        Some(fault @ DynamicsFault::NoRealBody { body: "child", .. }) => Err(fault),
-        _ => Ok(*tree),
     }
 }

@@ -1,8 +1,8 @@
 //! Several drives on one carrier, all moving.
 //!
 //! ε of each drive alone does not bound them together: a motion of the carrier is charged with the errors of all. For m
-//! drives the speeds are (v, ω, ψ̇₁ … ψ̇ₘ), and drive k sees (v_k, ω_k, ψ̇_k) = T_k (v, ω, ψ̇_k), its carrier frame standing
-//! at (R, p) in the frame of the first: v_k = Rᵀ (v + ω × p), ω_k = Rᵀ ω. With N the mass matrices of the moving parts,
+//! drives the speeds are (v, ω, ψ̇₁ … ψ̇ₘ), and drive k sees (v_k, ω_k, ψ̇_k) = T_k (v, ω, ψ̇_k), as
+//! `seat` says. With N the mass matrices of the moving parts,
 //!
 //! ```text
 //! M = carrier + Σ T_kᵀ N_k T_k,     ΔM = Σ T_kᵀ ΔM_k T_k,     ε = max over all poses of max |eig(M⁻¹ ΔM)|
@@ -12,32 +12,16 @@
 //!
 //! **A bound.** Give each drive an m-th of the carrier: then M is the sum of the N_k + carrier/m, and from |xᵀΔM_k x| ≤
 //! ε_k xᵀ(N_k + carrier/m) x for each k follows |xᵀΔM x| ≤ max ε_k · xᵀM x. So the largest of the certificates of the drives
-//! with [`Masses::sharing_carrier`] and [`Replacement::on`] those masses holds for all of them together. Derived here.
+//! with [`Masses::sharing_carrier`](super::Masses::sharing_carrier) and [`Replacement::on`](super::Replacement::on) those masses holds for all of them together. Derived here.
 
-use nalgebra::{DMatrix, Isometry3, Vector3};
+use nalgebra::DMatrix;
 
-use super::body::Body;
-use super::fault::DynamicsFault;
-use super::fidelity::{MeasuredOver, StandIn, largest_share};
-use super::masses::Masses;
+use super::crank_stroke::{larger, narrow};
+use super::fidelity::{MeasuredOver, largest_share};
 use super::moments::Moments;
-use super::monotone_stroke::{MonotoneStroke, larger, narrow};
-use super::reflected::{Matrix7, add_rigid, mass_matrix};
-use super::replacement::Replacement;
+use super::reflected::{Matrix7, add_rigid};
+use super::seat::{DriveOnCarrier, Part, Seat};
 use crate::linkage::{Extreme, Pose};
-
-/// One of several drives on one carrier.
-#[derive(Clone, Copy)]
-pub struct DriveOnCarrier<'a> {
-    /// Its carrier frame in the frame of the link that bears them all.
-    pub frame: Isometry3<f64>,
-    /// Its poses.
-    pub stroke: &'a MonotoneStroke<'a>,
-    /// Its parts; each drive holds the same carrier, in its own carrier frame.
-    pub masses: &'a Masses,
-    /// What stands in for it, the whole carrier in it.
-    pub stand_in: &'a dyn StandIn,
-}
 
 /// How far all are from their linkages together; computed, not proved.
 #[derive(Clone, Debug, PartialEq)]
@@ -49,9 +33,6 @@ pub struct Together {
     /// Motor turns of the drives where it is reached, rad, in their order.
     pub turns: Vec<f64>,
 }
-
-/// Axes off by less than this are parallel, rad.
-const PARALLEL: f64 = 1e-9;
 
 /// More combinations of poses than this are not tried; the search then starts from each drive's own worst pose.
 const COMBINATIONS: usize = 5000;
@@ -70,7 +51,7 @@ pub fn together(drives: &[DriveOnCarrier<'_>]) -> Option<Together> {
     let [first, _, ..] = drives else { return None };
     let carrier = Moments::from(first.masses.carrier.as_ref()?);
     let is_spatial = drives.iter().all(|drive| drive.masses.are_spatial());
-    let seats: Vec<Seat<'_>> = drives.iter().map(|drive| Seat::of(drive, &first.frame)).collect();
+    let seats = Seat::all(drives);
     if !is_spatial && !seats.iter().all(Seat::is_parallel) {
         return None;
     }
@@ -78,74 +59,6 @@ pub fn together(drives: &[DriveOnCarrier<'_>]) -> Option<Together> {
     let link = Link { seats, carrier, over };
     let (value, turns) = link.climbed(link.start());
     Some(Together { over, value, turns })
-}
-
-/// The carrier with what the replacements of all `drives` add to it, as a body in the carrier frame of the first. Each must
-/// have the same carrier in its masses, in its own carrier frame.
-///
-/// # Errors
-/// [`DynamicsFault::NoRealBody`] where no real body has the sum, though each alone has one.
-pub fn shared_carrier(
-    drives: &[(Isometry3<f64>, &Masses, &Replacement)],
-) -> Result<Body, DynamicsFault> {
-    let first = drives.first();
-    let own = first.and_then(|(_, masses, _)| masses.carrier.as_ref()).map(Moments::from);
-    let sum = drives.iter().fold(own.unwrap_or_default(), |sum, (frame, _, replacement)| {
-        let to_first = first.map_or_else(Isometry3::identity, |(f, _, _)| f.inverse() * frame);
-        sum + replacement.carrier_patch.seen_from(&to_first)
-    });
-    let is_spatial = drives.iter().all(|(_, masses, _)| masses.are_spatial());
-    let body = if is_spatial { sum.body() } else { sum.planar_body() };
-    body.check().map(|()| body).map_err(|fault| DynamicsFault::NoRealBody {
-        body: "carrier",
-        fault,
-        lacks: None,
-    })
-}
-
-/// A drive with T, which takes the speeds of the first drive's carrier frame to its own.
-struct Seat<'a> {
-    drive: DriveOnCarrier<'a>,
-    speeds: Matrix7,
-}
-
-/// One drive's part at one pose, in the first drive's carrier frame.
-#[derive(Clone, Copy)]
-struct Part {
-    turn: f64,
-    moving: Matrix7,
-    error: Matrix7,
-}
-
-impl<'a> Seat<'a> {
-    fn of(drive: &DriveOnCarrier<'a>, first: &Isometry3<f64>) -> Self {
-        let place = first.inverse() * drive.frame;
-        let back = place.rotation.inverse().to_rotation_matrix().into_inner();
-        let mut speeds = Matrix7::identity();
-        speeds.fixed_view_mut::<3, 3>(0, 0).copy_from(&back);
-        speeds.fixed_view_mut::<3, 3>(3, 3).copy_from(&back);
-        let lever = -(back * place.translation.vector.cross_matrix());
-        speeds.fixed_view_mut::<3, 3>(0, 3).copy_from(&lever);
-        Self { drive: *drive, speeds }
-    }
-
-    fn is_parallel(&self) -> bool {
-        let axis = self.speeds.fixed_view::<3, 3>(0, 0) * Vector3::z();
-        axis.xy().norm() < PARALLEL
-    }
-
-    fn part(&self, turn: f64) -> Option<Part> {
-        let pose = self.drive.stroke.pose(turn).ok()?;
-        Some(self.part_at(&pose, turn))
-    }
-
-    fn part_at(&self, pose: &Pose, turn: f64) -> Part {
-        let masses = self.drive.masses;
-        let alone = mass_matrix(pose, &Masses { carrier: None, ..*masses });
-        let error = self.drive.stand_in.mass_matrix(pose, turn) - mass_matrix(pose, masses);
-        let carried = |matrix: Matrix7| self.speeds.transpose() * matrix * self.speeds;
-        Part { turn, moving: carried(alone), error: carried(error) }
-    }
 }
 
 /// All drives on their carrier.

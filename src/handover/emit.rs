@@ -147,8 +147,10 @@ fn emission(
     }
 }
 
-/// Serialising these structs cannot fail: their keys are strings and their numbers finite or null.
-pub(super) fn json_text(joints: &[JointJson]) -> String {
+/// The text of `NAME.joint.json`.
+#[must_use]
+pub fn json_text(joints: &[JointJson]) -> String {
+    // Serialising these structs cannot fail: their keys are strings and their numbers finite or null.
     let text = serde_json::to_string_pretty(joints).map(|text| text + "\n").unwrap_or_default();
     text.chars().map(in_ascii).collect()
 }

@@ -181,10 +181,10 @@ fn fits(request: &Request<'_>, line: &Coupled, kept: &Kept) -> Option<String> {
 fn other_fit_words(other: &FitCost) -> String {
     format!(
         "\"{}\", would be off by {} deg of the crank's angle, {} % of ratio and torque, {} % of inertia",
-        other.fit.name(),
-        few_digits(other.angle.to_degrees()),
-        few_digits(100.0 * other.torque),
-        few_digits(100.0 * other.inertia)
+        other.fit,
+        few_digits(other.angle_error_rad.to_degrees()),
+        few_digits(100.0 * other.torque_error),
+        few_digits(100.0 * other.inertia_error)
     )
 }
 
@@ -253,7 +253,7 @@ pub(super) fn rough_fit(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Opt
         || coupling.ratio_error.value > accept.ratio
         || inertia > accept.inertia;
     let other = kept.iter().filter_map(|kept| kept.other_fit);
-    let other = other.reduce(|a, b| if b.inertia > a.inertia { b } else { a });
+    let other = other.reduce(|a, b| if b.inertia_error > a.inertia_error { b } else { a });
     let other = other
         .map(|other| format!("; the other --fit, {}", other_fit_words(&other)))
         .unwrap_or_default();

@@ -48,9 +48,9 @@ pub struct JointJson {
     /// `stroke` or `motor stop`, for each of the two.
     pub limit_set_by: [&'static str; 2],
     /// At the joint; the guaranteed one after friction in the pins.
-    pub torque_n_m: EnvelopeJson,
+    pub torque_n_m: Envelope,
     /// Of the joint.
-    pub speed_rad_per_s: EnvelopeJson,
+    pub speed_rad_per_s: Envelope,
     /// At the joint.
     pub armature_kg_m2: ArmatureJson,
     /// At the joint.
@@ -98,7 +98,7 @@ pub struct CouplingJson {
     /// What the polynomial favours, `balanced` or `slope`; MJCF only.
     pub fit: Option<&'static str>,
     /// What the other fit would cost; MJCF only.
-    pub other_fit: Option<OtherFitJson>,
+    pub other_fit: Option<FitCost>,
     /// The rotor's joint, where the rotor is a body of its own.
     pub rotor_joint: Option<String>,
     /// Time step that the constraint is set for; MJCF only.
@@ -135,30 +135,6 @@ impl CouplingJson {
     }
 }
 
-/// Largest errors with another fit.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct OtherFitJson {
-    /// `balanced` or `slope`.
-    pub fit: &'static str,
-    /// Of the crank's angle.
-    pub angle_error_rad: f64,
-    /// Of ratio and torque, as a share.
-    pub torque_error: f64,
-    /// Of kinetic energy, as a share.
-    pub inertia_error: f64,
-}
-
-impl From<FitCost> for OtherFitJson {
-    fn from(cost: FitCost) -> Self {
-        Self {
-            fit: cost.fit.name(),
-            angle_error_rad: cost.angle,
-            torque_error: cost.torque,
-            inertia_error: cost.inertia,
-        }
-    }
-}
-
 /// The closed loop.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct LoopJson {
@@ -174,15 +150,6 @@ pub struct LoopJson {
     pub step_s: Option<f64>,
     /// Time constant of the constraint; MJCF only.
     pub time_constant_s: Option<f64>,
-}
-
-/// A figure that holds everywhere on the stroke, and one that is exceeded nowhere.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct EnvelopeJson {
-    /// Reached everywhere.
-    pub guaranteed: Option<f64>,
-    /// Exceeded nowhere.
-    pub never_exceed: Option<f64>,
 }
 
 /// The two ways to give the rotor's inertia to the joint.
@@ -203,12 +170,6 @@ pub struct GainsJson {
     pub velocity_n_m_s_per_rad: Option<f64>,
 }
 
-impl From<Envelope> for EnvelopeJson {
-    fn from(e: Envelope) -> Self {
-        Self { guaranteed: e.guaranteed, never_exceed: e.never_exceed }
-    }
-}
-
 /// The object of one joint.
 pub(super) fn joint_json(
     request: &Request<'_>,
@@ -218,7 +179,7 @@ pub(super) fn joint_json(
 ) -> JointJson {
     let Request { design, check, .. } = *request;
     let StandIn { robot, figures, .. } = stand_in;
-    let bodies = stand_in.plan.bodies.as_ref();
+    let (readings, bodies) = (figures.readings, stand_in.plan.bodies.as_ref());
     let direct_error = bodies.and_then(|bodies| bodies.direct_error);
     JointJson {
         schema: "unloop/joint/1",
@@ -230,15 +191,15 @@ pub(super) fn joint_json(
         verdict: check.verdict.name(),
         basis: check.basis.name(),
         proved: check.proved,
-        ratio: figures.ratio,
-        offset_rad: figures.offset + 0.0,
-        motor_sign: figures.motor_sign,
-        motor_reads_rad: figures.motor_reads,
-        joint_reads_rad: figures.joint_reads,
+        ratio: readings.ratio,
+        offset_rad: readings.offset + 0.0,
+        motor_sign: readings.motor_sign,
+        motor_reads_rad: readings.motor,
+        joint_reads_rad: readings.joint,
         limit_rad: figures.limit.map(|l| l.angle),
         limit_set_by: figures.limit.map(|l| l.set_by.name()),
-        torque_n_m: figures.torque.into(),
-        speed_rad_per_s: figures.speed.into(),
+        torque_n_m: figures.torque,
+        speed_rad_per_s: figures.speed,
         armature_kg_m2: ArmatureJson {
             split: split_armature(request, stand_in),
             plain: figures.plain_armature,
@@ -280,7 +241,7 @@ fn coupling_json(request: &Request<'_>, stand_in: &StandIn<'_>) -> Option<Coupli
     let (names, error, step) = (Names::of(robot), kept.inertia_error.1, tie_step(request));
     Some(CouplingJson {
         fit: kept.other_fit.map(|_| request.ask.fit.name()),
-        other_fit: kept.other_fit.map(OtherFitJson::from),
+        other_fit: kept.other_fit,
         rotor_joint: kept.rotor.as_ref().map(|_| names.rotor),
         ..CouplingJson::of(&coupled, names.crank, bodies.armature, error, step)
     })

@@ -14,6 +14,7 @@ pub mod find;
 pub mod fold;
 mod inertia_remarks;
 mod joint_json;
+mod link_moments;
 pub mod map;
 mod patch;
 mod remarks;
@@ -29,11 +30,11 @@ pub use fault::EmitFault;
 pub use files::{
     WriteFault, Written, joint_json_path, must_be_free, write_bytes, write_files, write_texts,
 };
-pub use joint_json::{CouplingJson, EnvelopeJson, JointJson, LoopJson, OtherFitJson};
+pub use joint_json::{CouplingJson, JointJson, LoopJson};
 
 pub use patch::{AdditionJson, PatchJson};
 pub use snippets::{Snippet, snippets};
 pub use stand_in::{
-    ActuatorUnits, Ask, Envelope, Form, JointFigures, JointLimit, JointRow, LimitBasis, LimitSetBy,
-    Quartic,
+    ActuatorUnits, Ask, Envelope, FitCost, Form, JointFigures, JointLimit, JointRow, LimitBasis,
+    LimitSetBy, Quartic, Readings,
 };

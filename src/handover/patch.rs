@@ -4,9 +4,9 @@ use super::stand_in::Request;
 use serde::Serialize;
 
 use super::stand_in::bodies::Bodies;
-use super::stand_in::link_frame::entries;
 use crate::design::RobotJoint;
 use crate::dynamics::Moments;
+use crate::robot::tensor_entries;
 
 /// What to add to the two links.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -40,7 +40,7 @@ impl AdditionJson {
             link: link.to_owned(),
             mass_kg: clean(moments.mass),
             first_moment_kg_m: <[f64; 3]>::from(moments.first).map(clean),
-            inertia_about_origin_kg_m2: entries(&moments.inertia).map(clean),
+            inertia_about_origin_kg_m2: tensor_entries(&moments.inertia).map(clean),
         }
     }
 

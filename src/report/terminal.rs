@@ -1,9 +1,8 @@
 //! Blocks for a terminal, a file or a log: indented, broken to its width, pictures drawn with characters.
 
-use std::fmt::Write as _;
-
 use anstyle::AnsiColor;
 
+use crate::diagnostic::rows;
 use crate::study::Warning;
 
 use super::blocks::{Block, Cell, Characters, Column, Group, Holds, Table, Tone};
@@ -121,18 +120,5 @@ fn indent(cells: &mut [String]) {
 /// `text` broken at spaces to `width` columns: the first line behind `first`, the others behind as many blanks.
 pub(super) fn wrapped(text: &str, width: usize, first: &str) -> String {
     let indent = " ".repeat(first.chars().count());
-    let (mut out, mut line) = (String::new(), String::from(first));
-    let mut empty = true;
-    for word in text.split_whitespace() {
-        if !empty && line.chars().count() + 1 + word.chars().count() > width {
-            let _ = writeln!(out, "{line}");
-            (line, empty) = (indent.clone(), true);
-        }
-        if !empty {
-            line.push(' ');
-        }
-        line.push_str(word);
-        empty = false;
-    }
-    format!("{out}{line}\n")
+    rows(text.split_whitespace(), width, first, &indent).join("\n") + "\n"
 }

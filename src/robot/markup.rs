@@ -3,6 +3,8 @@
 
 use quick_xml::escape::escape;
 
+use crate::diagnostic::rows;
+
 /// A piece of XML.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Node {
@@ -154,7 +156,7 @@ fn write_comment(lines: &[String], level: usize, out: &mut String) {
     indent(level, out);
     out.push_str("<!--\n");
     for line in lines {
-        for row in wrapped(&comment_line(line), WIDTH - 2 * (level + 1)) {
+        for row in rows(comment_line(line).split(' '), WIDTH - 2 * (level + 1), "", "  ") {
             indent(level + 1, out);
             out.push_str(&row);
             out.push('\n');
@@ -162,23 +164,6 @@ fn write_comment(lines: &[String], level: usize, out: &mut String) {
     }
     indent(level, out);
     out.push_str("-->\n");
-}
-
-/// Rows of at most `width` columns, longer only where one word is; a row that goes on is set in by two blanks.
-pub(crate) fn wrapped(line: &str, width: usize) -> Vec<String> {
-    let mut rows = Vec::new();
-    let mut row = String::new();
-    for word in line.split(' ') {
-        let begins = row.trim().is_empty();
-        if !begins && row.len() + 1 + word.len() > width {
-            rows.push(std::mem::replace(&mut row, "  ".to_owned()));
-        } else if !row.is_empty() {
-            row.push(' ');
-        }
-        row.push_str(word);
-    }
-    rows.push(row);
-    rows
 }
 
 /// The text with what XML reserves, and with what is not ASCII as character references.

@@ -16,8 +16,7 @@ pub struct Inertial {
 impl Inertial {
     /// With the tensor as a matrix about the mass centre.
     pub(super) fn new(mass: f64, center: Vector3<f64>, t: &Matrix3<f64>) -> Self {
-        let tensor = [t.m11, t.m22, t.m33, t.m12, t.m13, t.m23];
-        Self { mass, center: center.into(), tensor }
+        Self { mass, center: center.into(), tensor: tensor_entries(t) }
     }
 
     /// Of a tensor in a frame of its own, which lies in the mass centre.
@@ -37,6 +36,12 @@ impl Inertial {
         let [xx, yy, zz, xy, xz, yz] = self.tensor;
         Matrix3::new(xx, xy, xz, xy, yy, yz, xz, yz, zz)
     }
+}
+
+/// xx, yy, zz, xy, xz, yz.
+#[must_use]
+pub fn tensor_entries(t: &Matrix3<f64>) -> [f64; 6] {
+    [t.m11, t.m22, t.m33, t.m12, t.m13, t.m23]
 }
 
 /// reading = `multiplier` · the leader's reading + `offset`.
@@ -86,6 +91,49 @@ pub struct ActuatorProperties {
     pub armature: Option<f64>,
     /// Its own damping, N m s/rad.
     pub damping: Option<f64>,
+}
+
+impl ActuatorProperties {
+    /// What it can do both ways, at the joint: the smaller end of its force behind its gear, N m.
+    #[must_use]
+    pub fn effort(&self) -> Option<f64> {
+        let [low, high] = self.force?;
+        Some(low.abs().min(high.abs()) * self.gear.abs())
+    }
+
+    /// Armature, damping or a gain of its own behind its gear.
+    pub fn at_joint(&self, figure: impl Fn(&Self) -> Option<f64>) -> Option<f64> {
+        Some(figure(self)? * self.gear * self.gear)
+    }
+}
+
+impl JointProperties {
+    /// Largest torque, N m: the tightest of the joint's own bound and of what each of `actuators` can do both ways.
+    #[must_use]
+    pub fn effort_with<'a>(
+        &self,
+        actuators: impl IntoIterator<Item = &'a ActuatorProperties>,
+    ) -> Option<f64> {
+        let driven = actuators.into_iter().filter_map(ActuatorProperties::effort);
+        self.effort.into_iter().chain(driven).reduce(f64::min)
+    }
+
+    /// Armature with the actuator's behind its gear, kg m².
+    #[must_use]
+    pub fn armature_with(&self, actuator: Option<&ActuatorProperties>) -> Option<f64> {
+        together(self.armature, actuator.and_then(|actuator| actuator.at_joint(|a| a.armature)))
+    }
+
+    /// Damping with the actuator's behind its gear, N m s/rad.
+    #[must_use]
+    pub fn damping_with(&self, actuator: Option<&ActuatorProperties>) -> Option<f64> {
+        together(self.damping, actuator.and_then(|actuator| actuator.at_joint(|a| a.damping)))
+    }
+}
+
+/// The sum of what is known.
+fn together(a: Option<f64>, b: Option<f64>) -> Option<f64> {
+    a.into_iter().chain(b).reduce(|a, b| a + b)
 }
 
 #[cfg(test)]

@@ -27,7 +27,7 @@ struct Case {
     figures: Fidelity,
 }
 
-fn body(b: &Body) -> Value {
+pub(super) fn body(b: &Body) -> Value {
     let t = b.tensor();
     let row = |k: usize| [t[(k, 0)], t[(k, 1)], t[(k, 2)]];
     json!({"mass": b.mass, "centre": [b.centre.x, b.centre.y, b.centre.z], "tensor": [row(0), row(1), row(2)]})
@@ -143,12 +143,12 @@ fn cases() -> Vec<Case> {
     cases
 }
 
-fn matrix(value: &Value) -> Matrix7 {
+pub(super) fn matrix(value: &Value) -> Matrix7 {
     let entries: Vec<f64> = serde_json::from_value(value.clone()).unwrap();
     Matrix7::from_row_slice(&entries)
 }
 
-fn measured(script: &str, input: &Value) -> Value {
+pub(super) fn measured(script: &str, input: &Value) -> Value {
     let output = venv::script(script, &input.to_string());
     let complaint = String::from_utf8_lossy(&output.stderr);
     assert!(output.status.success(), "{complaint}");

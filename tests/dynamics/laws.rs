@@ -6,12 +6,12 @@ use nalgebra::{Matrix3, Rotation3, SVector, Vector3};
 use proptest::prelude::*;
 use unloop::dynamics::{
     Body, Inertia, Masses, Matrix7, MonotoneStroke, Rotor, Shortcut, fidelity, joint_inertia,
-    load_at, mass_matrix, pin_turns, rod_arm,
+    load_at, mass_matrix, mass_matrix_by, pin_turns, rod_arm,
 };
 use unloop::linkage::{Branch, Closure, Drive, FourBar, Pose, Stroke};
 
 /// A body whose tensor comes from four random point masses, so that it is real.
-fn bodies(reach: f64) -> impl Strategy<Value = Body> {
+pub(super) fn bodies(reach: f64) -> impl Strategy<Value = Body> {
     let point = (0.05..1.0_f64, prop::array::uniform3(-reach..reach));
     prop::array::uniform4(point).prop_map(|points| {
         let mass: f64 = points.iter().map(|(m, _)| m).sum();
@@ -25,12 +25,12 @@ fn bodies(reach: f64) -> impl Strategy<Value = Body> {
     })
 }
 
-fn rotors() -> impl Strategy<Value = Rotor> {
+pub(super) fn rotors() -> impl Strategy<Value = Rotor> {
     (1e-4..1e-2_f64, -12.0..12.0_f64, any::<bool>())
         .prop_map(|(inertia, gear_ratio, in_carrier)| Rotor { inertia, gear_ratio, in_carrier })
 }
 
-fn all_masses() -> impl Strategy<Value = Masses> {
+pub(super) fn all_masses() -> impl Strategy<Value = Masses> {
     (bodies(0.3), bodies(0.3), bodies(0.3), bodies(0.5), rotors()).prop_map(
         |(crank, coupler, child, carrier, rotor)| Masses {
             crank: Some(crank),
@@ -44,7 +44,7 @@ fn all_masses() -> impl Strategy<Value = Masses> {
 }
 
 /// A linkage and a zero pose away from limits and dead points.
-fn linkages() -> impl Strategy<Value = Branch> {
+pub(super) fn linkages() -> impl Strategy<Value = Branch> {
     let lengths = (0.3..1.0_f64, 0.1..1.0_f64, 0.3..1.2_f64, 0.1..1.0_f64);
     (lengths, -3.1..3.1_f64, any::<bool>()).prop_filter_map(
         "a pose away from its limits",
@@ -61,16 +61,16 @@ fn linkages() -> impl Strategy<Value = Branch> {
 }
 
 /// Speeds (v, ω, ψ̇).
-fn speeds() -> impl Strategy<Value = SVector<f64, 7>> {
+pub(super) fn speeds() -> impl Strategy<Value = SVector<f64, 7>> {
     prop::array::uniform7(-2.0..2.0_f64).prop_map(SVector::from)
 }
 
-fn about_z(angle: f64) -> Matrix3<f64> {
+pub(super) fn about_z(angle: f64) -> Matrix3<f64> {
     *Rotation3::from_axis_angle(&Vector3::z_axis(), angle).matrix()
 }
 
 /// Where the parts are in the carrier frame: origin and attitude.
-fn frames(pose: &Pose) -> [(Vector3<f64>, Matrix3<f64>); 3] {
+pub(super) fn frames(pose: &Pose) -> [(Vector3<f64>, Matrix3<f64>); 3] {
     let g = pose.bars.ground;
     let p = pose.crank_pin();
     let crank_angle = pose.e[1].atan2(pose.e[0]);
@@ -82,43 +82,55 @@ fn frames(pose: &Pose) -> [(Vector3<f64>, Matrix3<f64>); 3] {
 }
 
 /// ω from two attitudes a time 2h apart.
-fn angular_speed(before: &Matrix3<f64>, after: &Matrix3<f64>, h: f64) -> Vector3<f64> {
+pub(super) fn angular_speed(before: &Matrix3<f64>, after: &Matrix3<f64>, h: f64) -> Vector3<f64> {
     let spin = (after - before) * (0.5 * (before + after)).transpose() / (2.0 * h);
     0.5 * Vector3::new(spin.m32 - spin.m23, spin.m13 - spin.m31, spin.m21 - spin.m12)
 }
 
-/// Kinetic energy of everything from positions alone, a short time before and after.
-fn energy_of_motion(branch: &Branch, masses: &Masses, speed: &SVector<f64, 7>) -> f64 {
+/// A place at a time: origin and attitude.
+pub(super) type Frame = (Vector3<f64>, Matrix3<f64>);
+
+/// Kinetic energy of bodies on a moving carrier from positions alone: `frames` has them in the carrier frame at a time, and
+/// the carrier stands at the origin at time 0.
+pub(super) fn energy_of_bodies(
+    bodies: &[Body],
+    frames: impl Fn(f64) -> Vec<Frame>,
+    speed: &SVector<f64, 7>,
+) -> f64 {
     let h = 1e-5;
     let (v, w) = (speed.fixed_rows::<3>(0).into_owned(), speed.fixed_rows::<3>(3).into_owned());
-    let ratio = branch.pose(0.0).unwrap().transmission_ratio();
-    let motor = ratio * speed[6];
-    let placed = |time: f64| {
+    let placed = |time: f64| -> Vec<Frame> {
         let carrier = *Rotation3::new(w * time).matrix();
-        let frames = frames(&branch.pose(motor * time).unwrap());
-        frames.map(|(origin, turn)| (v * time + carrier * origin, carrier * turn))
+        let moved = |(origin, turn): &Frame| (v * time + carrier * origin, carrier * turn);
+        frames(time).iter().map(moved).collect()
     };
-    let (before, after) = (placed(-h), placed(h));
-    let body_energy = |body: &Body, k: usize| {
+    let (before, now, after) = (placed(-h), placed(0.0), placed(h));
+    let body_energy = |(k, body): (usize, &Body)| {
         let ((o0, r0), (o1, r1)) = (before[k], after[k]);
         let velocity = (o1 + r1 * body.centre - o0 - r0 * body.centre) / (2.0 * h);
         let spin = angular_speed(&r0, &r1, h);
-        let turn = frames(&branch.pose(0.0).unwrap())[k].1;
-        let tensor = turn * body.tensor() * turn.transpose();
+        let tensor = now[k].1 * body.tensor() * now[k].1.transpose();
         0.5 * (body.mass * velocity.norm_squared() + spin.dot(&(tensor * spin)))
     };
-    let moving = [masses.crank.unwrap(), masses.coupler.unwrap(), masses.child];
-    let parts: f64 = moving.iter().enumerate().map(|(k, body)| body_energy(body, k)).sum();
-    let carrier = masses.carrier.unwrap();
-    let at_centre = v + w.cross(&carrier.centre);
-    let still = 0.5 * (carrier.mass * at_centre.norm_squared() + w.dot(&(carrier.tensor() * w)));
-    let rotor = masses.rotor.unwrap();
-    let held = if rotor.in_carrier { w.z * w.z } else { 0.0 };
-    let spin = w.z + rotor.gear_ratio * motor;
-    parts + still + 0.5 * rotor.inertia * (spin * spin - held)
+    bodies.iter().enumerate().map(body_energy).sum()
 }
 
-fn quadratic(matrix: &Matrix7, speed: &SVector<f64, 7>) -> f64 {
+/// Kinetic energy of everything from positions alone, a short time before and after; the seventh speed is the crank's.
+pub(super) fn energy_of_motion(branch: &Branch, masses: &Masses, speed: &SVector<f64, 7>) -> f64 {
+    let still = (Vector3::zeros(), Matrix3::identity());
+    let places = |time: f64| {
+        let moving = frames(&branch.pose(speed[6] * time).unwrap());
+        moving.into_iter().chain([still]).collect()
+    };
+    let bodies =
+        [masses.crank.unwrap(), masses.coupler.unwrap(), masses.child, masses.carrier.unwrap()];
+    let rotor = masses.rotor.unwrap();
+    let held = if rotor.in_carrier { speed[5] * speed[5] } else { 0.0 };
+    let spin = speed[5] + rotor.gear_ratio * speed[6];
+    energy_of_bodies(&bodies, places, speed) + 0.5 * rotor.inertia * (spin * spin - held)
+}
+
+pub(super) fn quadratic(matrix: &Matrix7, speed: &SVector<f64, 7>) -> f64 {
     0.5 * speed.dot(&(matrix * speed))
 }
 
@@ -130,9 +142,13 @@ proptest! {
         branch in linkages(), masses in all_masses(), speed in speeds(),
     ) {
         let pose = branch.pose(0.0).unwrap();
-        let want = energy_of_motion(&branch, &masses, &speed);
+        let mut by_crank = speed;
+        by_crank[6] *= pose.transmission_ratio();
+        let want = energy_of_motion(&branch, &masses, &by_crank);
         let got = quadratic(&mass_matrix(&pose, &masses), &speed);
         prop_assert!((got - want).abs() <= 1e-6 * want, "{got} {want}");
+        let got = quadratic(&mass_matrix_by(Drive::Motor, &pose, &masses), &by_crank);
+        prop_assert!((got - want).abs() <= 1e-6 * want, "by the crank {got} {want}");
     }
 
     #[test]

@@ -14,5 +14,7 @@ mod venv;
 
 mod coupled;
 mod engine;
+mod fingers;
+mod fingers_engine;
 mod laws;
 mod replacement;

@@ -9,8 +9,10 @@ use crate::design::BodyFrame;
 use crate::dynamics::Moments;
 use crate::handover::Form;
 use crate::handover::fault::EmitFault;
-use crate::handover::stand_in::link_frame::{self, entries, moments};
+use crate::handover::link_moments::moments;
+use crate::handover::stand_in::link_frame;
 use crate::handover::stand_in::plan::{Plan, on_carrier};
+use crate::robot::tensor_entries;
 
 /// Which bodies the file holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -152,8 +154,7 @@ fn is_nearer(all: &Moments, some: Option<Moments>, wanted: &Wanted) -> bool {
 
 fn unpatched(rows: Vec<Row>) -> Vec<Row> {
     const CLAUSE: &str = "the file holds the link without what the linkage's parts add; the patch list of emit or fold has it";
-    let add = |row: Row| if row.differs() { row.because(CLAUSE) } else { row };
-    rows.into_iter().map(add).collect()
+    rows.into_iter().map(|row| row.explained(CLAUSE)).collect()
 }
 
 /// Mass, centre and inertia about the centre of the link of this name; both in one frame.
@@ -175,7 +176,7 @@ pub(super) fn moment_rows(
     let both = [a.centre.as_slice(), b.centre.as_slice()];
     let off = (b.centre - a.centre).norm();
     rows.push(several(Row::new("mass centre", Measure::Centre).of(link), both, off, 1.0, sides));
-    let (ta, tb) = (entries(&a.tensor()), entries(&b.tensor()));
+    let (ta, tb) = (tensor_entries(&a.tensor()), tensor_entries(&b.tensor()));
     let off = ta.iter().zip(&tb).map(|(a, b)| (b - a).abs()).fold(0.0, f64::max);
     let size = ta.iter().fold(0.0_f64, |most, x| most.max(x.abs()));
     rows.push(several(

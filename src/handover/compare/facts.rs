@@ -6,7 +6,9 @@ use super::row::Line;
 use super::spot::{Spot, line_of, spot};
 use crate::dynamics::Moments;
 use crate::handover::find::{Bodies, together};
-use crate::robot::{FileActuator, FileJoint, Format, JointId, JointKind, LinkId, Robot};
+use crate::robot::{
+    ActuatorProperties, FileActuator, FileJoint, Format, JointId, JointKind, LinkId, Robot,
+};
 
 /// One joint of a robot file.
 pub(super) struct JointFacts<'a> {
@@ -61,17 +63,13 @@ impl<'a> JointFacts<'a> {
 
     /// The tighter of the joint's own bound and the actuator's force behind its gear, N m, and where it stands.
     pub(super) fn effort(&self) -> (Option<f64>, Option<Line>) {
-        let driven = self.actuator.and_then(|actuator| {
-            let [low, high] = actuator.force?;
-            Some((low.abs().min(high.abs()) * actuator.gear.abs(), actuator.place))
-        });
-        match (self.joint.effort, driven) {
-            (Some(own), Some((driven, place))) if driven < own => {
-                (Some(driven), line_of(self.robot, place))
-            }
-            (None, Some((driven, place))) => (Some(driven), line_of(self.robot, place)),
-            (own, _) => (own, self.effort_line()),
-        }
+        let found = self.joint.effort_with(self.actuator_properties());
+        let by = self.actuator.filter(|_| found != self.joint.effort);
+        (found, by.map_or_else(|| self.effort_line(), |by| line_of(self.robot, by.place)))
+    }
+
+    fn actuator_properties(&self) -> Option<&'a ActuatorProperties> {
+        self.actuator.map(|actuator| &actuator.properties)
     }
 
     fn effort_line(&self) -> Option<Line> {
@@ -83,24 +81,12 @@ impl<'a> JointFacts<'a> {
 
     /// The joint's own and the actuator's behind its gear.
     pub(super) fn armature(&self) -> Option<f64> {
-        self.with_actuator(self.joint.armature, |actuator| actuator.armature)
+        self.joint.armature_with(self.actuator_properties())
     }
 
     /// The joint's own and the actuator's behind its gear.
     pub(super) fn damping(&self) -> Option<f64> {
-        self.with_actuator(self.joint.damping, |actuator| actuator.damping)
-    }
-
-    fn with_actuator(
-        &self,
-        own: Option<f64>,
-        of: impl Fn(&FileActuator) -> Option<f64>,
-    ) -> Option<f64> {
-        let driven = self.actuator.and_then(|a| Some(of(a)? * a.gear * a.gear));
-        match (own, driven) {
-            (Some(own), Some(driven)) => Some(own + driven),
-            (own, driven) => own.or(driven),
-        }
+        self.joint.damping_with(self.actuator_properties())
     }
 
     /// The parent link's body about its own origin; `None` where the file gives no mass.

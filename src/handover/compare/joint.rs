@@ -102,7 +102,7 @@ fn limit_rows(look: Look<'_>, expected: &Expected<'_>, facts: &JointFacts<'_>) -
     let rows = ends.filter_map(|(end, limit)| {
         let row = end.against(facts, [Some(limit.angle), end.of(facts)], look.sides)?;
         let set_by = format!("set by the {}", limit.set_by.name());
-        Some(if row.differs() { row.because(&set_by) } else { row })
+        Some(row.explained(&set_by))
     });
     rows.collect()
 }
@@ -154,7 +154,7 @@ pub(super) fn armature_row(
         (_, split, plain) => (split.or(plain), ""),
     };
     let row = ARMATURE.against(facts, [armature, found], look.sides)?;
-    Some(if row.differs() { row.because(clause) } else { row })
+    Some(row.explained(clause))
 }
 
 fn nearest<const N: usize>(found: Option<f64>, candidates: [f64; N]) -> f64 {
@@ -172,7 +172,7 @@ pub(super) fn drive_rows(
 ) -> Vec<Row> {
     let Some(actuator) = facts.actuator else { return Vec::new() };
     let figures = expected.figures;
-    let gear = figures.gear();
+    let gear = figures.readings.gear();
     let motor = expected.side.design.actuator.as_ref();
     let gearbox = motor.and_then(|m| m.gear_ratio).unwrap_or(1.0);
     let wanted = nearest(Some(actuator.gear), [1.0, gear.signum(), gear, gear * gearbox]);
@@ -189,7 +189,6 @@ pub(super) fn drive_rows(
         crate::units::number(gear.signum()),
         crate::units::number(gear)
     );
-    let row = row.map(|row| if row.differs() { row.because(&units) } else { row });
     let square = actuator.gear * actuator.gear;
     let gain = |quantity, measure, wanted: Option<f64>, found: Option<f64>| {
         let found = found.map(|k| k * square);
@@ -197,7 +196,7 @@ pub(super) fn drive_rows(
     };
     let [position, velocity] = [0, 1].map(|k| actuator.gains.and_then(|g| g.get(k).copied()));
     let rows = [
-        row,
+        row.map(|row| row.explained(&units)),
         gain("position gain", Measure::PositionGain, figures.position_gain, position),
         gain("velocity gain", Measure::VelocityGain, figures.velocity_gain, velocity),
     ];

@@ -11,7 +11,6 @@ use super::measure::Measure;
 use super::quantity::{ARMATURE, DAMPING, EFFORT, FRICTION, VELOCITY};
 use super::row::{Look, Row, RowOutcome, number, several, word};
 use super::spot::{Spot, line_of};
-use crate::design::Actuator;
 use crate::handover::find::{FoundLoop, FourBarLoop, Rates, turns};
 use crate::handover::stand_in::bodies::Kept;
 use crate::handover::stand_in::coupling::Relation;
@@ -59,7 +58,7 @@ impl<'a> Together<'a> {
             id.and_then(|id| facts.robot.joints.get(id))
         };
         let rates = found.and_then(|found| Some(found.reach.as_ref()?.rates()));
-        let ratio = expected.figures.ratio.abs();
+        let ratio = expected.figures.readings.ratio.abs();
         Self { facts, crank, pins: [pin(1), pin(2)], rates, ratio }
     }
 
@@ -112,8 +111,7 @@ fn motor_rows(
     crank: &JointFacts<'_>,
     all: Together<'_>,
 ) -> Vec<Row> {
-    let none = Actuator::default();
-    let motor = expected.side.design.actuator.as_ref().unwrap_or(&none);
+    let motor = expected.side.design.actuator.clone().unwrap_or_default();
     // A rotor that is a body of its own leaves the crank's joint none.
     let has_own_rotor = |kept: &Kept| kept.rotor.is_some();
     let bodies = expected.plan.bodies.as_ref();
@@ -155,7 +153,7 @@ pub(super) fn coupling_row(
     let row =
         number(row, [Some(wanted.crank(at)), Some(wanted.crank(at) + worst)], look.sides, true)?;
     let clause = format!("crank angle at joint {}, the furthest off", Measure::Angle.shown(at));
-    Some(if row.differs() { row.because(&clause) } else { row })
+    Some(row.explained(&clause))
 }
 
 /// The joint reading where the two relations are furthest apart, and by how much, rad.
@@ -209,7 +207,7 @@ fn length_rows(
 /// Motor turn from the zero pose about the design's axis in the file's drawn pose, rad.
 fn drawn_turn(expected: &Expected<'_>, found: &FourBarLoop) -> f64 {
     let [crank, _] = found.drawn;
-    libm::remainder(expected.figures.sense * crank - expected.side.check.zero.crank, TAU)
+    libm::remainder(expected.figures.readings.sense * crank - expected.side.check.zero.crank, TAU)
 }
 
 /// Lengths within their tolerance may turn the rocker by so much, rad: it widens what angles of the pose may be off.
@@ -228,7 +226,7 @@ fn pose_rows(
     let side = expected.side;
     let figures = expected.figures;
     let [_, rocker] = found.drawn;
-    let turned = libm::remainder(figures.sense * rocker - side.check.zero.rocker, TAU);
+    let turned = libm::remainder(figures.readings.sense * rocker - side.check.zero.rocker, TAU);
     let allowed = Measure::Angle.allowed(0.0) + slack(side.mechanism.branch.bars());
     let row = |quantity, first: f64, second: f64| {
         let row = Row::new(quantity, Measure::Angle).at(facts.line(Spot::Joint));
@@ -238,14 +236,12 @@ fn pose_rows(
         Some(row)
     };
     let by_design = side.mechanism.branch.joint_turn(drawn_turn(expected, found)).ok();
-    let reading = |turn: f64| figures.joint_reads + figures.sense * turn;
     let rows = [
         by_design.and_then(|wanted| {
             let row = row("drawn rocker angle", libm::remainder(wanted, TAU), turned)?;
-            let clause = "from the zero pose, at the crank angle that the file draws";
-            Some(if row.differs() { row.because(clause) } else { row })
+            Some(row.explained("from the zero pose, at the crank angle that the file draws"))
         }),
-        row("drawn joint reading", reading(turned), facts.joint.drawn_at),
+        row("drawn joint reading", figures.readings.joint_at_turn(turned), facts.joint.drawn_at),
     ];
     rows.into_iter().flatten().collect()
 }
@@ -260,7 +256,7 @@ fn motor_limits(
     let Some(motor) = found.crank_joint().and_then(|id| facts.robot.joints.get(id)) else {
         return Vec::new();
     };
-    let sense = expected.figures.sense;
+    let sense = expected.figures.readings.sense;
     let drawn = drawn_turn(expected, found);
     let of_file = turns(motor, sense * found.motor_sign());
     let of_file = of_file.map(|ends| ends.map(|end| end + drawn));

@@ -239,6 +239,11 @@ impl Row {
         }
         self
     }
+
+    /// The clause, where the row differs.
+    pub(super) fn explained(self, clause: &str) -> Self {
+        if self.differs() { self.because(clause) } else { self }
+    }
 }
 
 /// Two single figures; a zero that the design does not ask for is nothing. `holds`: the second side's format has a

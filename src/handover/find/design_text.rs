@@ -12,7 +12,7 @@ use crate::design::Preset;
 use crate::dynamics::{Body, Masses};
 use crate::equivalence::Constants;
 use crate::linkage::{Kind, Sweep, nearest_special};
-use crate::robot::{FileJoint, Robot};
+use crate::robot::{FileJoint, Robot, tensor_entries};
 
 /// Within this share of the longest length of a parallelogram the ratio is written as 1: the file's decimals.
 const AS_DRAWN: f64 = 1e-4;
@@ -173,20 +173,18 @@ fn actuator(parts: &DesignParts<'_>) -> String {
         }
     };
     let actuator = parts.robot.actuators.iter().find(|a| Some(a.joint) == parts.found.motor());
-    let gear = actuator.map_or(1.0, |a| a.gear);
-    let force =
-        actuator.and_then(|a| a.force).map(|[low, high]| high.abs().min(low.abs()) * gear.abs());
-    let gains = actuator.and_then(|a| a.gains).map(|gains| gains.map(|gain| gain * gear * gear));
-    line("peak_torque", least(joint.effort, force).filter(|x| *x > 0.0), "N m");
+    let actuator = actuator.map(|a| &a.properties);
+    let gain = |which: fn([f64; 2]) -> f64| actuator?.at_joint(|a| a.gains.map(which));
+    line("peak_torque", joint.effort_with(actuator).filter(|x| *x > 0.0), "N m");
     line("max_speed", joint.velocity.filter(|x| *x > 0.0), "rad/s");
     let [damping, friction, of_pins] = losses(parts, joint);
-    let damping = sum(Some(damping), actuator.and_then(|a| a.damping), gear);
-    line("damping", damping.filter(|x| *x > 0.0), "N m s/rad");
+    let driven = actuator.and_then(|actuator| actuator.at_joint(|a| a.damping));
+    line("damping", Some(damping + driven.unwrap_or(0.0)).filter(|x| *x > 0.0), "N m s/rad");
     line("friction", Some(friction).filter(|x| *x > 0.0), "N m");
-    line("position_gain", gains.map(|[p, _]| p), "N m/rad");
-    line("velocity_gain", gains.map(|[_, v]| v), "N m s/rad");
-    let armature = sum(joint.armature, actuator.and_then(|a| a.armature), gear);
-    if let Some(armature) = Some(armature.unwrap_or(0.0) + of_pins).filter(|x| *x > 0.0) {
+    line("position_gain", gain(|[p, _]| p), "N m/rad");
+    line("velocity_gain", gain(|[_, v]| v), "N m s/rad");
+    let armature = joint.armature_with(actuator).unwrap_or(0.0) + of_pins;
+    if let Some(armature) = Some(armature).filter(|x| *x > 0.0) {
         let _ = writeln!(
             lines,
             "# The file gives an armature alone, {} kg m2 at the motor's joint. Put in the real rotor and gear ratio:\n\
@@ -222,20 +220,6 @@ fn losses(parts: &DesignParts<'_>, motor: &FileJoint) -> [f64; 3] {
     ]
 }
 
-fn least(a: Option<f64>, b: Option<f64>) -> Option<f64> {
-    match (a, b) {
-        (Some(a), Some(b)) => Some(a.min(b)),
-        (one, other) => one.or(other),
-    }
-}
-
-fn sum(joint: Option<f64>, actuator: Option<f64>, gear: f64) -> Option<f64> {
-    match (joint, actuator.map(|x| x * gear * gear)) {
-        (Some(a), Some(b)) => Some(a + b),
-        (one, other) => one.or(other),
-    }
-}
-
 /// The motor joint's limits as readings in the drawing's sense, where both ends are there.
 fn stops(parts: &DesignParts<'_>, joint: &FileJoint) -> Option<[f64; 2]> {
     let ends = turns(joint, parts.found.motor_sign())?;
@@ -263,9 +247,8 @@ fn masses(parts: &DesignParts<'_>) -> String {
 }
 
 fn body_lines(body: &Body) -> String {
-    let t = body.tensor();
     let center: Vec<String> = body.centre.iter().map(|x| quoted(&millimetres(*x))).collect();
-    let entries = [t.m11, t.m22, t.m33, t.m12, t.m13, t.m23];
+    let entries = tensor_entries(&body.tensor());
     let largest = entries.iter().fold(0.0_f64, |most, x| most.max(x.abs()));
     let entry = |x: &f64| short(if x.abs() < 1e-12 * largest { 0.0 } else { *x });
     let inertia: Vec<String> = entries.iter().map(|x| format!("\"{} kg m2\"", entry(x))).collect();

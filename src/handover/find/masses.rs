@@ -5,7 +5,7 @@ use nalgebra::{Isometry3, Matrix3, Rotation3, Translation3, UnitQuaternion, Vect
 use super::cycles::{Bodies, is_world};
 use super::four_bar::FourBarLoop;
 use crate::dynamics::{Masses, Moments};
-use crate::handover::stand_in::link_frame::moments;
+use crate::handover::link_moments::moments;
 use crate::robot::{LinkId, Robot};
 
 /// The frames of the drawing in the model's frame, in the drawn pose.

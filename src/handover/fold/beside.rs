@@ -1,14 +1,13 @@
 //! What no robot format holds, as the JSON beside the folded file; what the file holds as well stands there as in the file.
 
-use super::figures::{motor_actuators, on_actuators};
 use super::{FoldOptions, Folded, Job, mjcf_ties};
 use crate::dynamics::Moments;
-use crate::handover::emit::{emit_drawn, json_text};
-use crate::handover::find::{FoundLoop, Judged, MotorSeat};
-use crate::handover::joint_json::{CouplingJson, EnvelopeJson, GainsJson, JointJson};
+use crate::handover::emit::emit_drawn;
+use crate::handover::find::{FoundLoop, Judged};
+use crate::handover::joint_json::{CouplingJson, GainsJson, JointJson};
+use crate::handover::link_moments::moments;
 use crate::handover::patch::{AdditionJson, PatchJson};
-use crate::handover::stand_in::link_frame::moments;
-use crate::handover::{Ask, Form};
+use crate::handover::{Ask, Envelope, Form};
 use crate::robot::{Format, LinkId};
 
 /// What one folded file says of its joint.
@@ -33,7 +32,7 @@ pub(super) struct FileSays {
 struct Drive {
     effort: Option<f64>,
     velocity: Option<f64>,
-    gains: Option<[f64; 2]>,
+    gains: [Option<f64>; 2],
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -46,13 +45,14 @@ impl FileSays {
     pub(super) fn of(job: &Job<'_>) -> Self {
         let known = job.driven.limit.filter(|_| !job.figures.limit_is_new);
         let limit = known.unwrap_or(job.figures.limit);
+        let [damping, friction] = job.figures.losses(job);
         Self {
             format: job.robot.format,
             limit: limit.iter().all(|end| end.is_finite()).then_some(limit),
-            damping: losses(job)[0],
-            friction: losses(job)[1],
+            damping,
+            friction,
             armature: armature(job),
-            drive: is_childs(job).then(|| drive(job)),
+            drive: job.is_childs().then(|| drive(job)),
             inertia_error: job.new.error.map(|(_, error)| error),
             taken: taken(job),
             coupling: coupling(job),
@@ -60,45 +60,28 @@ impl FileSays {
     }
 }
 
-/// Damping and friction of all that is left, at the driven joint.
-fn losses(job: &Job<'_>) -> [f64; 2] {
-    let (figures, crank) = (&job.figures, job.motor);
-    let on_crank = |loss: Option<f64>| loss.filter(|_| job.options.model == Form::Coupled);
-    let damping = figures.at_joint.squared(on_crank(crank.damping).unwrap_or(0.0));
-    let friction = figures.at_joint.plain(on_crank(crank.friction).unwrap_or(0.0));
-    let driven = on_actuators(job.robot, job.four_bar, |a| a.damping);
-    let driven = if is_childs(job) { driven } else { figures.at_joint.squared(driven) };
-    [figures.damping + damping + driven, figures.friction + friction]
-}
-
 /// What actuators bring is in it, but for those that the driven joint had before.
 fn armature(job: &Job<'_>) -> Option<f64> {
-    let own =
-        if is_childs(job) { on_actuators(job.robot, job.four_bar, |a| a.armature) } else { 0.0 };
+    let own = if job.is_childs() { job.on_actuators(|a| a.armature) } else { 0.0 };
     Some(job.new.armature? + own)
 }
 
-/// The motor sits on the child's own joint, where it stays.
-fn is_childs(job: &Job<'_>) -> bool {
-    job.four_bar.roles.seat == MotorSeat::Child
-}
-
 fn drive(job: &Job<'_>) -> Drive {
-    let actuators = || motor_actuators(job.robot, job.four_bar);
-    let forces = actuators().filter_map(|a| Some(a.force?.map(|f| (f * a.gear).abs())));
-    let efforts = forces.map(|[low, high]| low.min(high)).chain(job.driven.effort);
+    let gain = |which: fn([f64; 2]) -> f64| {
+        job.actuators().find_map(|a| a.at_joint(|a| a.gains.map(which)))
+    };
+    let properties = job.actuators().map(|actuator| &actuator.properties);
     Drive {
-        effort: efforts.min_by(f64::total_cmp),
+        effort: job.driven.effort_with(properties),
         velocity: job.driven.velocity,
-        gains: actuators().find_map(|a| Some(a.gains?.map(|gain| gain * a.gear * a.gear))),
+        gains: [gain(|[position, _]| position), gain(|[_, velocity]| velocity)],
     }
 }
 
 fn taken(job: &Job<'_>) -> Vec<(Side, AdditionJson)> {
-    let all = crate::handover::find::Bodies::new(job.robot);
     let [carrier, _, _, child] = job.four_bar.bodies();
     let side = |id: LinkId| {
-        let body = all.of_link(id);
+        let body = job.bodies.of_link(id);
         [(carrier, Side::Carrier), (child, Side::Child)].into_iter().find(|(at, _)| *at == body)
     };
     let each = job.new.links.iter().filter_map(|(id, new)| {
@@ -112,16 +95,9 @@ fn taken(job: &Job<'_>) -> Vec<(Side, AdditionJson)> {
 
 fn coupling(job: &Job<'_>) -> Option<CouplingJson> {
     let step = job.robot.format.holds_polynomials().then(|| mjcf_ties::step(job));
-    let armature =
-        job.motor.armature.unwrap_or(0.0) + on_actuators(job.robot, job.four_bar, |a| a.armature);
+    let armature = job.motor.armature.unwrap_or(0.0) + job.on_actuators(|a| a.armature);
     let error = job.new.error.map_or(f64::NAN, |(_, error)| error);
     Some(CouplingJson::of(job.coupled.as_ref()?, job.motor.name.clone(), armature, error, step))
-}
-
-/// The text of `NAME.joint.json`.
-#[must_use]
-pub fn joint_json(joints: &[JointJson]) -> String {
-    json_text(joints)
 }
 
 /// What `NAME.joint.json` holds; `None` where the loop's parts have no names to speak of.
@@ -182,12 +158,12 @@ impl FileSays {
 
 impl Drive {
     fn tell(&self, joint: &mut JointJson) {
-        let both = |x| EnvelopeJson { guaranteed: x, never_exceed: x };
+        let both = |x| Envelope { guaranteed: x, never_exceed: x };
         joint.torque_n_m = both(self.effort);
         joint.speed_rad_per_s = both(self.velocity);
         joint.gains = GainsJson {
-            position_n_m_per_rad: self.gains.map(|[position, _]| position),
-            velocity_n_m_s_per_rad: self.gains.map(|[_, velocity]| velocity),
+            position_n_m_per_rad: self.gains[0],
+            velocity_n_m_s_per_rad: self.gains[1],
         };
     }
 }

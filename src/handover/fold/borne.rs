@@ -4,7 +4,7 @@
 use std::collections::BTreeSet;
 
 use super::{Changes, FoldFault, Job};
-use crate::handover::find::{Bodies, is_more_than_bar};
+use crate::handover::find::is_more_than_bar;
 use crate::robot::{Element, FileLink, Format, LinkId, LinkShape, Place};
 
 /// Something on a link that goes.
@@ -15,12 +15,11 @@ struct Item {
 
 /// Names what hangs on crank and coupler.
 pub(super) fn look(job: &Job<'_>, changes: &mut Changes) {
-    let bodies = Bodies::new(job.robot);
     let [_, crank, coupler, _] = job.four_bar.bodies();
     let mut contacts = Vec::new();
     for (part, body) in [(1, crank), (2, coupler)] {
         let goes = |id: &LinkId| job.options.keep_visuals || job.gone.links.contains(id);
-        for id in bodies.links(body).filter(goes) {
+        for id in job.bodies.links(body).filter(goes) {
             let Some(link) = job.robot.links.get(id) else { continue };
             let items = items(job, part, id, link, &mut contacts);
             items.into_iter().for_each(|item| settle(job, link, &item, changes));

@@ -3,34 +3,9 @@
 use super::numbers::text;
 use super::{Changes, FoldFault, Job, mimic, mjcf_ties};
 use crate::diagnostic::Code;
-use crate::dynamics::Fit;
 use crate::equivalence::Verdict;
 use crate::handover::find::Judged;
-use crate::handover::stand_in::coupling::{Coupled, fit};
-use crate::handover::stand_in::figures::Readings;
-use crate::handover::stand_in::{Ask, Form, Request};
-use crate::robot::{FileJoint, Robot};
-
-/// The relation that the format holds: the polynomial, from both joints' `drawn_at`, or the direct joint's line.
-pub(super) fn relation(
-    robot: &Robot,
-    judged: &Judged,
-    readings: Readings,
-    [driven, motor]: [&FileJoint; 2],
-) -> Result<Coupled, FoldFault> {
-    let Judged { design, mechanism, check, .. } = judged;
-    if !robot.format.holds_polynomials() {
-        return Ok(Coupled::straight(check, readings));
-    }
-    let ask = Ask::new(Form::Coupled, robot.format);
-    let coupling =
-        fit(&Request { design, mechanism, check, ask }, Fit::Balanced).map_err(|_| {
-            let help = "shorten the stroke by the joint's limits, or keep the loop";
-            let why = "the coupling cannot be fitted: the stroke reaches a dead point";
-            FoldFault::at_place(robot, driven.place, why, help)
-        })?;
-    Ok(Coupled::curved(check, readings, &coupling, [driven.drawn_at, motor.drawn_at]))
-}
+use crate::handover::stand_in::Coupled;
 
 /// Held to the verdict's limits of angle, at the joint, and of ratio, in every format; `form` is what it is called. `None`
 /// where a fault is noted.
@@ -70,16 +45,10 @@ pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
     ));
 }
 
-/// `mimic` on the crank's joint.
-pub(super) fn urdf(job: &Job<'_>, changes: &mut Changes) {
-    if within_limits(job, "the straight line that URDF holds", changes).is_some() {
-        mimic::urdf(job, job.motor, &job.driven.name, job.crank_line(), changes);
-    }
-}
-
-/// `mimic` on the crank's joint, from 1.11 on.
-pub(super) fn sdformat(job: &Job<'_>, changes: &mut Changes) {
-    if within_limits(job, "the straight line that SDFormat holds", changes).is_some() {
-        mimic::sdformat(job, job.motor, &job.driven.name, job.crank_line(), changes);
+/// `mimic` on the crank's joint; SDFormat knows it from 1.11 on.
+pub(super) fn by_mimic(job: &Job<'_>, changes: &mut Changes) {
+    let form = format!("the straight line that {} holds", job.robot.format.name());
+    if within_limits(job, &form, changes).is_some() {
+        mimic::follow(job, job.motor, &job.driven.name, job.figures.line(), changes);
     }
 }

@@ -1,7 +1,7 @@
 //! The driven joint's figures, named as URDF and SDFormat both name them.
 
 use super::numbers::{is_same, text};
-use super::{Changes, Job};
+use super::{Changes, Job, mimic};
 use crate::robot::Element;
 
 impl Job<'_> {
@@ -11,13 +11,12 @@ impl Job<'_> {
         (self.figures.limit_is_new && limit.iter().all(|end| end.is_finite())).then_some(limit)
     }
 
-    /// The joint that the motor's followed and the driven one follows now, with slope and shift of its reading: motor
-    /// reading = slope · joint reading + shift.
-    pub(super) fn followed(&self) -> Option<(&str, [f64; 2])> {
-        let mimic = self.motor.mimic.as_ref().filter(|_| self.motor_moves())?;
-        let slope = self.figures.slope();
-        let line = [mimic.multiplier / slope, (mimic.offset - self.figures.shift) / slope];
-        Some((&mimic.leader, line))
+    /// The driven joint follows what the motor's followed.
+    pub(super) fn follow_leader(&self, changes: &mut Changes) {
+        if let Some(led) = self.motor.mimic.as_ref().filter(|_| self.motor_moves()) {
+            let line = self.figures.joint_along([led.multiplier, led.offset]);
+            mimic::follow(self, self.driven, &led.leader, line, changes);
+        }
     }
 
     /// What goes into the joint's `limit`.
@@ -39,9 +38,9 @@ impl Job<'_> {
     }
 
     /// Says the armature beside the joint, in a format that holds none.
-    pub(super) fn remark_armature(&self, joint: Element<'_>, format: &str, changes: &mut Changes) {
+    pub(super) fn remark_armature(&self, joint: Element<'_>, changes: &mut Changes) {
         let Some(armature) = self.new.armature.filter(|a| *a > 1e-12) else { return };
-        let armature = text(armature);
+        let (armature, format) = (text(armature), self.robot.format.name());
         changes.edits.append(
             joint,
             &format!(

@@ -32,11 +32,8 @@ impl FoldFault {
 
     /// Without its place, which is one of another text.
     pub(super) fn without_place(self) -> Self {
-        let mut diagnostic = Diagnostic::error(self.diagnostic.message.clone());
-        if let Some(help) = &self.diagnostic.help {
-            diagnostic = diagnostic.help(help);
-        }
-        Self { document: 0, diagnostic, verdict: self.verdict }
+        let Diagnostic { message, help, .. } = self.diagnostic;
+        Self { document: 0, diagnostic: Diagnostic { help, ..Diagnostic::error(message) }, ..self }
     }
 
     /// In another file than the robot's: its line goes into the message.

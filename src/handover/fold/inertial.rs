@@ -1,11 +1,18 @@
 //! What a link weighs, written as each format writes it.
 
 use super::Changes;
-use super::numbers::{list, text};
+use super::numbers::{digits, list, text};
+use super::said::Said;
 use crate::robot::{Element, Inertial};
 
 /// xx, yy, zz, xy, xz, yz as URDF and SDFormat name them.
 const KEYS: [&str; 6] = ["ixx", "iyy", "izz", "ixy", "ixz", "iyz"];
+
+/// As the file gets it.
+pub(super) fn rounded(inertial: &Inertial) -> Inertial {
+    let Inertial { mass, center, tensor } = *inertial;
+    Inertial { mass: digits(mass), center: center.map(digits), tensor: tensor.map(digits) }
+}
 
 /// The mass figures of a URDF link, in the link's own frame.
 pub(super) fn urdf(link: Element<'_>, inertial: &Inertial, changes: &mut Changes) {
@@ -16,13 +23,15 @@ pub(super) fn urdf(link: Element<'_>, inertial: &Inertial, changes: &mut Changes
         ("inertia", tensor.collect()),
     ];
     let Some(element) = link.child("inertial") else {
-        let lines: String =
-            children.iter().map(|(name, all)| format!("  {}\n", tag(name, all))).collect();
+        let lines: String = children
+            .iter()
+            .map(|(name, all)| format!("  {}\n", Said::Attribute.element(name, all)))
+            .collect();
         return changes.edits.append(link, &format!("<inertial>\n{lines}</inertial>"));
     };
     for (name, figures) in children {
         let Some(child) = element.child(name) else {
-            changes.edits.append(element, &tag(name, &figures));
+            changes.edits.append(element, &Said::Attribute.element(name, &figures));
             continue;
         };
         figures.iter().for_each(|(key, value)| changes.edits.set(child, key, value));
@@ -32,19 +41,11 @@ pub(super) fn urdf(link: Element<'_>, inertial: &Inertial, changes: &mut Changes
     }
 }
 
-fn tag(name: &str, figures: &[(&str, String)]) -> String {
-    let attributes: String =
-        figures.iter().map(|(key, value)| format!(" {key}=\"{value}\"")).collect();
-    format!("<{name}{attributes}/>")
-}
-
 /// The mass figures of an SDFormat link, in the link's own frame.
 pub(super) fn sdformat(link: Element<'_>, inertial: &Inertial, changes: &mut Changes) {
-    let entries = || KEYS.iter().zip(inertial.tensor);
+    let entries = KEYS.into_iter().zip(inertial.tensor.map(text)).collect::<Vec<_>>();
     let pose = format!("{} 0 0 0", list(&inertial.center));
-    let tensor: String =
-        entries().map(|(key, x)| format!("  <{key}>{}</{key}>\n", text(x))).collect();
-    let tensor = format!("<inertia>\n{tensor}</inertia>");
+    let tensor = Said::Child.element("inertia", &entries);
     let Some(element) = link.child("inertial") else {
         let inside: String = tensor.lines().map(|line| format!("  {line}\n")).collect();
         changes.edits.append(
@@ -63,19 +64,12 @@ pub(super) fn sdformat(link: Element<'_>, inertial: &Inertial, changes: &mut Cha
         }
         None => changes.edits.append(element, &format!("<pose>{pose}</pose>")),
     }
-    match element.child("mass") {
-        Some(mass) => changes.edits.set_text(mass, &text(inertial.mass)),
-        None => changes.edits.append(element, &format!("<mass>{}</mass>", text(inertial.mass))),
-    }
-    let Some(known) = element.child("inertia") else {
-        changes.edits.append(element, &tensor);
-        return;
-    };
-    for (key, figure) in entries() {
-        match known.child(key) {
-            Some(entry) => changes.edits.set_text(entry, &text(figure)),
-            None => changes.edits.append(known, &format!("<{key}>{}</{key}>", text(figure))),
-        }
+    Said::Child.set(element, "mass", &text(inertial.mass), &mut changes.edits);
+    match element.child("inertia") {
+        Some(known) => entries
+            .iter()
+            .for_each(|(key, figure)| Said::Child.set(known, key, figure, &mut changes.edits)),
+        None => changes.edits.append(element, &tensor),
     }
 }
 
@@ -98,5 +92,5 @@ pub(super) fn mjcf(body: Element<'_>, inertial: &Inertial, changes: &mut Changes
         }
         return;
     }
-    changes.edits.append(body, &tag("inertial", &figures));
+    changes.edits.append(body, &Said::Attribute.element("inertial", &figures));
 }

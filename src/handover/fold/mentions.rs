@@ -1,5 +1,6 @@
 //! Where else the file speaks of what goes.
 
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 use std::ops::Range;
 
@@ -26,6 +27,9 @@ pub(super) struct Names<'a> {
     pub(super) motor: Option<&'a str>,
 }
 
+/// A name, what holds it, and the places of that and of all that says it.
+type Mention<'a> = (&'a str, Cow<'a, str>, [Range<usize>; 2]);
+
 impl<'a> Names<'a> {
     /// Links and joints in one: formats whose names share one space.
     pub(super) fn of(job: &Job<'a>) -> Self {
@@ -36,6 +40,16 @@ impl<'a> Names<'a> {
             gone.remove(motor);
         }
         Self { gone, motor }
+    }
+
+    /// In attributes and text of an element.
+    fn mentions(&self, element: Element<'a>) -> Vec<Mention<'a>> {
+        let attributes = element.attributes();
+        let attributes = attributes.map(|a| (a.value(), [a.value_range(), a.range()]));
+        let is_leaf = element.children().next().is_none();
+        let text = is_leaf.then(|| (element.text(), [element.text_range(), element.text_range()]));
+        let all = attributes.chain(text);
+        all.filter_map(|(said, at)| Some((self.found_in(&said)?, said, at))).collect()
     }
 
     fn found_in(&self, text: &str) -> Option<&'a str> {
@@ -62,28 +76,17 @@ fn words(text: &str) -> impl Iterator<Item = &str> {
 /// What another file says of what goes or moves.
 pub(super) fn spoken_of(job: &Job<'_>, document: &Document) -> Vec<Diagnostic> {
     let names = Names::of(job);
-    let mut faults = Vec::new();
-    let mut say = |element: Element<'_>, name: &str, place: Range<usize>| {
-        let message = format!(
-            "<{}> speaks of {name:?}, which goes or moves with the linkage",
-            element.name()
-        );
-        let help = "rewrite or remove this line, then fold";
-        faults.push(Diagnostic::error(message).at(place).help(help));
+    let elements = document.root().descendants();
+    let mentions = elements.flat_map(|element| {
+        names.mentions(element).into_iter().map(move |mention| (element, mention))
+    });
+    let fault = |(element, (name, _, [_, place])): (Element<'_>, (&str, _, [_; 2]))| {
+        let what = format!("<{}> speaks of {name:?}", element.name());
+        Diagnostic::error(format!("{what}, which goes or moves with the linkage"))
+            .at(place)
+            .help("rewrite or remove this line, then fold")
     };
-    for element in document.root().descendants() {
-        for attribute in element.attributes() {
-            if let Some(name) = names.found_in(&attribute.value()) {
-                say(element, name, attribute.range());
-            }
-        }
-        if element.children().next().is_none()
-            && let Some(name) = names.found_in(&element.text())
-        {
-            say(element, name, element.text_range());
-        }
-    }
-    faults
+    mentions.map(fault).collect()
 }
 
 /// Looks through one element: what speaks of the motor's joint alone is followed to the driven joint where both read
@@ -94,32 +97,19 @@ pub(super) fn follow_or_refuse(
     element: Element<'_>,
     changes: &mut Changes,
 ) {
-    for attribute in element.attributes() {
-        let value = attribute.value();
-        if let Some(name) = names.found_in(&value) {
-            let place = attribute.range();
-            settle(job, names, element, name, (&value, attribute.value_range(), place), changes);
-        }
-    }
-    if element.children().next().is_some() {
-        return;
-    }
-    let text = element.text();
-    if let Some(name) = names.found_in(&text) {
-        let place = element.text_range();
-        settle(job, names, element, name, (&text, place.clone(), place), changes);
+    for (name, said, [bytes, place]) in names.mentions(element) {
+        settle(job, element, (name, names.motor == Some(name)), (&said, bytes, place), changes);
     }
 }
 
-fn settle(
+/// Has the element speak of the driven joint, where that reads the same as the motor's did; else it is a fault.
+pub(super) fn settle(
     job: &Job<'_>,
-    names: &Names<'_>,
     element: Element<'_>,
-    name: &str,
+    (name, is_motor): (&str, bool),
     (value, bytes, place): (&str, Range<usize>, Range<usize>),
     changes: &mut Changes,
 ) {
-    let is_motor = names.motor == Some(name);
     if is_motor && value.trim() == name && job.figures.is_identity() {
         let new = crate::robot::escaped(&job.driven.name).into_owned();
         changes.edits.replace(bytes, value.replace(name, &new));

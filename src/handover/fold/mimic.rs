@@ -1,18 +1,26 @@
 //! A joint that follows another along a straight line, by `mimic`.
 
 use super::numbers::text;
+use super::said::Said;
 use super::{Changes, FoldFault, Job};
-use crate::robot::{FileJoint, escaped};
+use crate::robot::{FileJoint, Format, escaped};
 
-impl Job<'_> {
-    /// Slope and shift of the crank's reading that the driven joint leads.
-    pub(super) fn crank_line(&self) -> [f64; 2] {
-        [self.figures.slope(), self.figures.shift]
+/// Has a joint follow another, in a format that knows no other coupling.
+pub(super) fn follow(
+    job: &Job<'_>,
+    joint: &FileJoint,
+    leader: &str,
+    line: [f64; 2],
+    changes: &mut Changes,
+) {
+    match job.robot.format {
+        Format::Sdformat => sdformat(job, joint, leader, line, changes),
+        Format::Urdf | Format::Mjcf => urdf(job, joint, leader, line, changes),
     }
 }
 
 /// Puts a `mimic` on a URDF joint, or changes the one that is there.
-pub(super) fn urdf(
+fn urdf(
     job: &Job<'_>,
     joint: &FileJoint,
     leader: &str,
@@ -28,13 +36,11 @@ pub(super) fn urdf(
         }
         return;
     }
-    let attributes: String =
-        figures.iter().map(|(key, value)| format!(" {key}=\"{}\"", escaped(value))).collect();
-    changes.edits.append(element, &format!("<mimic{attributes}/>"));
+    changes.edits.append(element, &Said::Attribute.element("mimic", &figures));
 }
 
 /// Puts a `mimic` on an SDFormat joint's axis, in the place of the one that is there.
-pub(super) fn sdformat(
+fn sdformat(
     job: &Job<'_>,
     joint: &FileJoint,
     leader: &str,

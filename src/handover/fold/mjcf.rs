@@ -4,7 +4,7 @@ use crate::handover::Form;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
-use super::mentions::{speaks, survivors};
+use super::mentions::{settle, speaks, survivors};
 use super::numbers::{is_same, list, text};
 use super::{
     Changes, FoldFault, Job, coupled, inertial, mjcf_actuators, mjcf_keys, mjcf_ties, visuals,
@@ -219,33 +219,10 @@ fn references(job: &Job<'_>, names: &Named, gone: &[Range<usize>], changes: &mut
                 ));
                 break;
             }
-            if is_motor && job.figures.is_identity() {
-                let new = crate::robot::escaped(&job.driven.name).into_owned();
-                changes.edits.replace(attribute.value_range(), new);
-                let (line, _) = job.document.line_column(attribute.range().start);
-                changes.notes.push(format!(
-                    "line {line}: <{}> speaks of {:?} now, which reads the same as {value:?} did",
-                    element.name(),
-                    job.driven.name
-                ));
-                continue;
-            }
-            changes.faults.push(refusal(element, attribute.range(), &value, is_motor));
+            let at = (&*value, attribute.value_range(), attribute.range());
+            settle(job, element, (&value, is_motor), at, changes);
         }
     }
-}
-
-fn refusal(element: Element<'_>, place: Range<usize>, name: &str, is_motor: bool) -> FoldFault {
-    let (what, help) = if is_motor {
-        (
-            "moves to the driven joint",
-            "the driven joint reads otherwise than the motor's did: rewrite or remove this line, then fold",
-        )
-    } else {
-        ("goes with the linkage", "rewrite or remove this line, then fold")
-    };
-    let message = format!("<{}> speaks of {name:?}, which {what}", element.name());
-    FoldFault::of(crate::diagnostic::Diagnostic::error(message).at(place).help(help))
 }
 
 /// The section of the file that an element stands in: the name of the root's child around it.
@@ -292,19 +269,13 @@ fn lonely_sites(job: &Job<'_>, gone: &[Range<usize>], changes: &mut Changes) {
     }
 }
 
-fn needs_limited(job: &Job<'_>) -> bool {
-    let elements = job.robot.documents.iter().flat_map(|document| document.root().descendants());
-    let auto = elements.filter(|e| e.name() == "compiler").filter_map(|e| e.value("autolimits"));
-    auto.last().is_some_and(|auto| auto == "false")
-}
-
 /// Limits, effort, losses and armature of the driven joint.
 fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     if job.driven.kind != JointKind::Revolute {
         return;
     }
     let figures = &job.figures;
-    let limited = needs_limited(job);
+    let limited = job.setting("compiler", "autolimits").is_some_and(|auto| auto == "false");
     if let Some([low, high]) = job.new_limit() {
         let ends =
             if job.is_in_degrees() { [low.to_degrees(), high.to_degrees()] } else { [low, high] };
@@ -322,7 +293,7 @@ fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     for (key, known, new) in [
         ("damping", job.driven.damping, figures.damping),
         ("frictionloss", job.driven.friction, figures.friction),
-        ("armature", job.driven.armature, job.joint_armature()),
+        ("armature", job.driven.armature, figures.joint_armature(job.new.armature)),
     ] {
         if !is_same(known, new) {
             changes.edits.set(element, key, &text(new));

@@ -6,7 +6,7 @@
 //! becomes of a signal is one straight line, [`Signal`], which ranges and keyframes follow alike.
 
 use super::numbers::{is_same, list, text};
-use super::{Changes, FoldFault, Job, figures};
+use super::{Changes, FoldFault, Job};
 use crate::handover::ActuatorUnits;
 use crate::robot::{Element, FileActuator};
 
@@ -48,14 +48,14 @@ fn moved<'a>(job: &'a Job<'a>, element: Element<'a>) -> Option<Move<'a>> {
     if !job.motor_moves() {
         return None;
     }
-    let mut all = figures::motor_actuators(job.robot, job.four_bar);
+    let mut all = job.actuators();
     let actuator = all.find(|a| a.place.document == 0 && a.place.element == element.id())?;
     // Only a force and a position servo have a joint's units of their own.
     let units = match element.name() {
         "motor" | "position" => job.options.actuator,
         _ => ActuatorUnits::Motor,
     };
-    let slope = actuator.gear * job.figures.slope();
+    let slope = actuator.gear * job.figures.slope;
     Some(Move { job, element, actuator, slope, units })
 }
 
@@ -112,14 +112,14 @@ impl Move<'_> {
 
     fn in_motor_units(&self, changes: &mut Changes) {
         changes.edits.set(self.element, "gear", &text(self.gear()));
-        let share = self.job.figures.torque_share(self.job.options.limits);
-        let share = share / self.job.figures.slope().abs();
+        let share = self.job.figures.torque_share;
+        let share = share / self.job.figures.slope.abs();
         if let Some(force) = self.actuator.force.filter(|_| !is_same(Some(share), 1.0)) {
             changes.edits.set(self.element, "forcerange", &list(&force.map(|f| f * share)));
         }
         self.inertia_and_damping(1.0, changes);
         if self.job.options.actuator == ActuatorUnits::Joint
-            && !is_same(Some(self.job.figures.slope()), 1.0)
+            && !is_same(Some(self.job.figures.slope), 1.0)
         {
             changes.notes.push(format!(
                 "{} is a <{}>: it stays in the motor's units",
@@ -185,7 +185,7 @@ impl Move<'_> {
                 job.motor.name
             ));
         }
-        let share = actuator.gear.abs() * job.figures.torque_share(job.options.limits);
+        let share = actuator.gear.abs() * job.figures.torque_share;
         if let Some(force) = actuator.force {
             changes.edits.set(element, "forcerange", &list(&force.map(|f| f * share)));
         }
@@ -209,7 +209,7 @@ impl Move<'_> {
 
     fn inertia_and_damping(&self, square: f64, changes: &mut Changes) {
         let (armature, damping) = (self.actuator.armature, self.actuator.damping);
-        let armature_grows = square * self.job.actuators_share();
+        let armature_grows = square * self.job.figures.actuators_share(self.job.new.armature);
         for (key, known, by) in
             [("armature", armature, armature_grows), ("damping", damping, square)]
         {
@@ -226,7 +226,7 @@ impl Move<'_> {
         let inherits = inherits.filter(|e| e.value("inheritrange").is_some()).count() > 0;
         let inherits = inherits && self.element.name() == "position";
         if let Some(control) = self.actuator.control.filter(|_| inherits || !signal.is_same()) {
-            let share = self.job.figures.torque_share(self.job.options.limits);
+            let share = self.job.figures.torque_share;
             let is_torque = self.units == ActuatorUnits::Joint && !self.is_servo();
             // A torque's range ends where the joint's limit of torque does.
             let end = |c: f64| {

@@ -50,7 +50,7 @@ fn in_tendon(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bool
     let known = element.value("coef").and_then(|coef| coef.trim().parse::<f64>().ok());
     let known = known.unwrap_or(1.0);
     changes.edits.set(element, "joint", &job.driven.name);
-    let new = known * job.figures.slope();
+    let new = known * job.figures.slope;
     if !is_same(Some(known), new) {
         changes.edits.set(element, "coef", &text(new));
     }
@@ -75,7 +75,7 @@ fn in_equality(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bo
         .into_iter()
         .find(|c| c.place.document == 0 && c.place.element == element.id() && ends.contains(&true));
     let Some(coupling) = coupling else { return false };
-    let slope = job.figures.slope();
+    let slope = job.figures.slope;
     let [follows, leads] = ends;
     let mut power = 1.0;
     let mut new = coupling.polynomial;
@@ -125,9 +125,7 @@ pub(super) fn couple(
 
 /// The file's time step, s.
 pub(super) fn step(job: &Job<'_>) -> f64 {
-    let elements = job.robot.documents.iter().flat_map(|document| document.root().descendants());
-    let steps = elements.filter(|e| e.name() == "option").filter_map(|e| e.value("timestep"));
-    let step = steps.last().and_then(|step| step.trim().parse::<f64>().ok());
+    let step = job.setting("option", "timestep").and_then(|step| step.trim().parse::<f64>().ok());
     // The engine's own where the file gives none.
     step.filter(|step| step.is_finite() && *step > 0.0).unwrap_or(0.002)
 }

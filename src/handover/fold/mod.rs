@@ -1,17 +1,15 @@
 //! Takes a linkage out of a robot file and puts the direct joint in, with every other byte kept.
 //!
-//! `gone` says what goes, `figures` what the driven joint gets, `bodies` what the links weigh then; `urdf`, `sdformat`
+//! `gone` says what goes, `stand_in::in_file` what the driven joint gets and what the links weigh then; `urdf`, `sdformat`
 //! and `mjcf` turn that into edits of their format, and `mentions` finds what else in the file speaks of what goes.
 //! What cannot be followed refuses the fold, each place named.
 
 mod all;
 mod beside;
-mod bodies;
 mod borne;
 mod coupled;
 mod driven;
 mod fault;
-mod figures;
 mod gone;
 mod inertial;
 mod mentions;
@@ -21,28 +19,31 @@ mod mjcf_actuators;
 mod mjcf_keys;
 mod mjcf_ties;
 mod numbers;
+mod said;
 mod sdformat;
 mod springs;
 mod urdf;
 mod verdict;
 mod visuals;
 
-use crate::handover::Form;
-use std::ops::Range;
+use std::borrow::Cow;
+use std::ops::{Deref, Range};
 
-use super::find::{Bodies, FoundLoop, FourBarLoop, Judged, MotorSeat, Reach};
+use super::find::{Bodies, FoundLoop, FourBarLoop, Judged, Reach};
 use super::stand_in::Coupled;
-use super::{ActuatorUnits, LimitBasis};
+use super::stand_in::in_file::FileDrive;
+use super::stand_in::in_file::bodies::NewBodies;
+use super::stand_in::in_file::figures::Figures;
+use super::{ActuatorUnits, Form, LimitBasis};
 use crate::diagnostic::Diagnostic;
 use crate::dynamics::MeasuredOver;
 use crate::robot::{Document, Edits, Element, FileJoint, Format, Inertial, Robot};
 
-use bodies::NewBodies;
-use figures::Figures;
 use gone::Gone;
 
+pub use super::emit::json_text as joint_json;
 pub use all::{FoldedAll, fold_all};
-pub use beside::{joint_json, joints_beside};
+pub use beside::joints_beside;
 pub use fault::FoldFault;
 
 /// How to fold.
@@ -75,14 +76,8 @@ pub struct Folded {
 
 /// Everything that one fold knows.
 struct Job<'a> {
-    robot: &'a Robot,
+    drive: FileDrive<'a>,
     document: &'a Document,
-    four_bar: &'a FourBarLoop,
-    reach: &'a Reach,
-    judged: &'a Judged,
-    /// The driven joint and the crank's, which is the motor's unless that sits on the child.
-    driven: &'a FileJoint,
-    motor: &'a FileJoint,
     figures: Figures,
     new: NewBodies,
     /// What the file says of crank and joint, in the coupled form.
@@ -101,31 +96,25 @@ struct Changes {
     spring: Option<[f64; 2]>,
 }
 
+impl<'a> Deref for Job<'a> {
+    type Target = FileDrive<'a>;
+
+    fn deref(&self) -> &FileDrive<'a> {
+        &self.drive
+    }
+}
+
 impl Job<'_> {
-    /// The motor, and what speaks of its joint, moves to the driven joint.
-    fn motor_moves(&self) -> bool {
-        self.options.model == Form::Direct && self.four_bar.roles.seat == MotorSeat::Crank
-    }
-
-    /// What of the armature stands on the driven joint itself, kg m²: none is negative.
-    fn joint_armature(&self) -> f64 {
-        let Some(whole) = self.new.armature else { return self.figures.pin_armature };
-        (whole - self.figures.on_actuators).max(0.0)
-    }
-
-    /// The share of their armature that the motor's actuators keep: all, but where that is more than the joint may have.
-    fn actuators_share(&self) -> f64 {
-        let on_actuators = self.figures.on_actuators;
-        let whole = self.new.armature.filter(|whole| *whole < on_actuators);
-        whole.map_or(1.0, |whole| whole / on_actuators)
-    }
-
     /// Does the MJCF file write angles in degrees?
     fn is_in_degrees(&self) -> bool {
+        self.setting("compiler", "angle").is_none_or(|angle| angle != "radian")
+    }
+
+    /// What the last of the MJCF files' elements of this name says.
+    fn setting(&self, element: &str, key: &str) -> Option<Cow<'_, str>> {
         let documents = self.robot.documents.iter();
         let elements = documents.flat_map(|document| document.root().descendants());
-        let angles = elements.filter(|e| e.name() == "compiler").filter_map(|e| e.value("angle"));
-        angles.last().is_none_or(|angle| angle != "radian")
+        elements.filter(|e| e.name() == element).filter_map(|e| e.value(key)).last()
     }
 
     /// The line of the file on which an element begins.
@@ -253,7 +242,7 @@ fn nameless(job: &Job<'_>) -> Option<FoldFault> {
 fn job<'a>(
     robot: &'a Robot,
     (four_bar, reach, judged): Foldable<'a>,
-    all: &Bodies,
+    bodies: &'a Bodies,
     options: FoldOptions,
 ) -> Result<Job<'a>, Vec<FoldFault>> {
     let joint = |id: Option<usize>| id.and_then(|id| robot.joints.get(id));
@@ -261,47 +250,27 @@ fn job<'a>(
     let document = robot.documents.first().ok_or_else(nothing)?;
     let driven = joint(four_bar.joint()).ok_or_else(nothing)?;
     let motor = joint(four_bar.crank_joint()).ok_or_else(nothing)?;
-    let check = &judged.check;
-    let figures = Figures::of(robot, four_bar, reach, check, options);
-    let parts = bodies::Parts {
-        robot,
-        bodies: all,
-        found: four_bar,
-        reach,
-        figures: &figures,
-        direct: check.direct_joint,
-    };
-    let new = match options.model {
-        Form::Direct => bodies::direct(&parts),
-        Form::Coupled => bodies::coupled(&parts),
-        Form::Loop => return Err(vec![is_loop(robot, driven)]),
-    };
-    let new = new.map_err(|why| {
-        let help = "give carrier, crank, rod and child their real masses, then fold";
-        vec![FoldFault::at_place(robot, driven.place, why, help)]
+    let FoldOptions { model: form, limits, .. } = options;
+    if form == Form::Loop {
+        return Err(vec![is_loop(robot, driven)]);
+    }
+    let drive = FileDrive { robot, bodies, four_bar, reach, judged, driven, motor, form, limits };
+    let fault = |why, help| vec![FoldFault::at_place(robot, driven.place, why, help)];
+    let figures = Figures::of(&drive);
+    let mut new = drive.new_bodies(&figures).map_err(|why| {
+        fault(why, "give carrier, crank, rod and child their real masses, then fold")
     })?;
-    let relation = || coupled::relation(robot, judged, figures.readings, [driven, motor]);
-    let coupled = (options.model == Form::Coupled).then(relation).transpose();
-    let coupled = coupled.map_err(|fault| vec![fault])?;
-    let gone = if options.keep_visuals && options.model == Form::Direct {
+    new.links.iter_mut().for_each(|(_, inertial)| *inertial = inertial::rounded(inertial));
+    let coupled = (form == Form::Coupled).then(|| drive.coupled()).transpose().map_err(|_| {
+        let why = "the coupling cannot be fitted: the stroke reaches a dead point";
+        fault(why.to_owned(), "shorten the stroke by the joint's limits, or keep the loop")
+    })?;
+    let gone = if options.keep_visuals && form == Form::Direct {
         Gone::closing(four_bar)
     } else {
-        Gone::of(robot, all, four_bar, options.model == Form::Coupled)
+        Gone::of(robot, bodies, four_bar, form == Form::Coupled)
     };
-    Ok(Job {
-        robot,
-        document,
-        four_bar,
-        reach,
-        judged,
-        driven,
-        motor,
-        figures,
-        new,
-        coupled,
-        gone,
-        options,
-    })
+    Ok(Job { drive, document, figures, new, coupled, gone, options })
 }
 
 fn is_loop(robot: &Robot, driven: &FileJoint) -> FoldFault {
@@ -354,7 +323,7 @@ fn shift_note(job: &Job<'_>) -> Option<String> {
     Some(format!(
         "what {:?} read is now {} · the reading of {:?}{shift}",
         job.motor.name,
-        numbers::text(job.figures.slope()),
+        numbers::text(job.figures.slope),
         job.driven.name,
     ))
 }

@@ -5,7 +5,8 @@ use std::ops::Range;
 
 use super::mentions::{Names, follow_or_refuse, survivors};
 use super::numbers::{is_same, text};
-use super::{Changes, Job, coupled, inertial, mimic, visuals};
+use super::said::Said;
+use super::{Changes, Job, coupled, inertial, visuals};
 use crate::robot::Element;
 
 /// Edits of the whole file.
@@ -17,7 +18,7 @@ pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
     }
     job.write_bodies(inertial::sdformat, changes);
     match job.options.model {
-        Form::Coupled => coupled::sdformat(job, changes),
+        Form::Coupled => coupled::by_mimic(job, changes),
         Form::Direct if job.options.keep_visuals => visuals::sdformat(job, changes),
         Form::Direct | Form::Loop => {}
     }
@@ -60,21 +61,15 @@ fn short(names: Names<'_>) -> Names<'_> {
 
 /// A joint that follows the motor's follows the driven joint: multiplier · (leader − reference) + offset.
 fn moved_mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
-    let figure = |key: &str, default: f64| {
-        element.child(key).and_then(|e| e.text().trim().parse::<f64>().ok()).unwrap_or(default)
-    };
+    let figure = |key: &str, default: f64| Said::Child.known(element, key).unwrap_or(default);
     let (multiplier, reference) = (figure("multiplier", 1.0), figure("reference", 0.0));
     changes.edits.set(element, "joint", &job.driven.name);
     for (key, known, new) in [
-        ("multiplier", multiplier, multiplier * job.figures.slope()),
-        ("reference", reference, (reference - job.figures.shift) / job.figures.slope()),
+        ("multiplier", multiplier, job.figures.in_joint([multiplier, 0.0])[0]),
+        ("reference", reference, job.figures.joint_along([0.0, reference])[1]),
     ] {
-        if is_same(Some(known), new) {
-            continue;
-        }
-        match element.child(key) {
-            Some(child) => changes.edits.set_text(child, &text(new)),
-            None => changes.edits.append(element, &format!("<{key}>{}</{key}>", text(new))),
+        if !is_same(Some(known), new) {
+            Said::Child.set(element, key, &text(new), &mut changes.edits);
         }
     }
 }
@@ -82,38 +77,12 @@ fn moved_mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
 /// Limits, effort, speed and losses of the driven joint.
 fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     let Some(axis) = element.child("axis") else { return };
-    set_or_append(axis, "limit", &job.limits(), changes);
+    Said::Child.change(axis, "limit", &job.limits(), &mut changes.edits);
     let mut dynamics = job.losses();
     if let Some([rests_at, stiffness]) = changes.spring {
         dynamics.extend([("spring_reference", rests_at), ("spring_stiffness", stiffness)]);
     }
-    set_or_append(axis, "dynamics", &dynamics, changes);
-    if let Some((leader, line)) = job.followed() {
-        mimic::sdformat(job, job.driven, leader, line, changes);
-    }
-    job.remark_armature(element, "SDFormat", changes);
-}
-
-fn set_or_append(parent: Element<'_>, name: &str, figures: &[(&str, f64)], changes: &mut Changes) {
-    if figures.is_empty() {
-        return;
-    }
-    let line = |key: &str, x: f64| format!("<{key}>{}</{key}>", text(x));
-    let Some(element) = parent.child(name) else {
-        let lines: String =
-            figures.iter().map(|(key, x)| format!("  {}\n", line(key, *x))).collect();
-        changes.edits.append(parent, &format!("<{name}>\n{lines}</{name}>"));
-        return;
-    };
-    for (key, figure) in figures {
-        match element.child(key) {
-            Some(child) => {
-                let known = child.text().trim().parse::<f64>().ok();
-                if !is_same(known, *figure) || known.is_none() {
-                    changes.edits.set_text(child, &text(*figure));
-                }
-            }
-            None => changes.edits.append(element, &line(key, *figure)),
-        }
-    }
+    Said::Child.change(axis, "dynamics", &dynamics, &mut changes.edits);
+    job.follow_leader(changes);
+    job.remark_armature(element, changes);
 }

@@ -5,7 +5,8 @@ use std::ops::Range;
 
 use super::mentions::{Names, follow_or_refuse, survivors};
 use super::numbers::{is_same, text};
-use super::{Changes, FoldFault, Job, borne, coupled, inertial, mimic, visuals};
+use super::said::Said;
+use super::{Changes, FoldFault, Job, borne, coupled, inertial, visuals};
 use crate::robot::{Element, Place};
 
 /// Edits of the whole file.
@@ -17,7 +18,7 @@ pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
     }
     job.write_bodies(inertial::urdf, changes);
     match job.options.model {
-        Form::Coupled => coupled::urdf(job, changes),
+        Form::Coupled => coupled::by_mimic(job, changes),
         Form::Direct if job.options.keep_visuals => visuals::urdf(job, changes),
         Form::Direct | Form::Loop => {}
     }
@@ -115,14 +116,14 @@ fn transmission(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> b
     for reduction in reductions {
         count += 1;
         let known = reduction.text().trim().parse::<f64>().unwrap_or(1.0);
-        let new = known * job.figures.slope();
+        let new = known * job.figures.slope;
         if !is_same(Some(known), new) {
             changes.edits.set_text(reduction, &text(new));
         }
     }
-    if count == 0 && !is_same(Some(1.0), job.figures.slope()) {
+    if count == 0 && !is_same(Some(1.0), job.figures.slope) {
         let line =
-            format!("<mechanicalReduction>{}</mechanicalReduction>", text(job.figures.slope()));
+            format!("<mechanicalReduction>{}</mechanicalReduction>", text(job.figures.slope));
         if let Some(actuator) = element.child("actuator") {
             changes.edits.append(actuator, &line);
         }
@@ -151,12 +152,10 @@ fn moved_mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bo
     if !(job.motor_moves() && follows_motor) {
         return false;
     }
-    let figure = |key: &str, default: f64| {
-        element.value(key).and_then(|v| v.trim().parse::<f64>().ok()).unwrap_or(default)
-    };
+    let figure = |key: &str, default: f64| Said::Attribute.known(element, key).unwrap_or(default);
     let (multiplier, offset) = (figure("multiplier", 1.0), figure("offset", 0.0));
     changes.edits.set(element, "joint", &job.driven.name);
-    let new = [multiplier * job.figures.slope(), offset + multiplier * job.figures.shift];
+    let new = job.figures.in_joint([multiplier, offset]);
     for (key, known, new) in [("multiplier", multiplier, new[0]), ("offset", offset, new[1])] {
         if !is_same(Some(known), new) {
             changes.edits.set(element, key, &text(new));
@@ -171,28 +170,8 @@ fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     if is_endless && job.new_limit().is_some() {
         changes.edits.set(element, "type", "revolute");
     }
-    set_or_append(element, "limit", &job.limits(), changes);
-    set_or_append(element, "dynamics", &job.losses(), changes);
-    if let Some((leader, line)) = job.followed() {
-        mimic::urdf(job, job.driven, leader, line, changes);
-    }
-    job.remark_armature(element, "URDF", changes);
-}
-
-fn set_or_append(parent: Element<'_>, name: &str, figures: &[(&str, f64)], changes: &mut Changes) {
-    if figures.is_empty() {
-        return;
-    }
-    if let Some(element) = parent.child(name) {
-        for (key, figure) in figures {
-            let known = element.value(key).and_then(|v| v.trim().parse::<f64>().ok());
-            if !is_same(known, *figure) || known.is_none() {
-                changes.edits.set(element, key, &text(*figure));
-            }
-        }
-        return;
-    }
-    let attributes: String =
-        figures.iter().map(|(key, x)| format!(" {key}=\"{}\"", text(*x))).collect();
-    changes.edits.append(parent, &format!("<{name}{attributes}/>"));
+    Said::Attribute.change(element, "limit", &job.limits(), &mut changes.edits);
+    Said::Attribute.change(element, "dynamics", &job.losses(), &mut changes.edits);
+    job.follow_leader(changes);
+    job.remark_armature(element, changes);
 }

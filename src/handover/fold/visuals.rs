@@ -3,45 +3,19 @@
 //! Their joints follow the driven joint along straight lines: the crank as the direct joint says, the rod by the mean
 //! slope of its own angle over the stroke. In a parallelogram that is exact.
 
-use std::f64::consts::TAU;
+use super::{Changes, FoldFault, Job, inertial, mimic, mjcf_ties};
+use crate::handover::stand_in::in_file::bodies::featherweight;
+use crate::handover::stand_in::in_file::spring::{RodLine, rod_line};
+use crate::robot::{Element, FileJoint, LinkId};
 
-use super::springs::pins_at;
-use super::{Changes, FoldFault, Job, bodies, inertial, mimic, mjcf_ties};
-use crate::robot::{Element, FileJoint, JointId, LinkId};
-
-/// The rod's joint, how its reading follows the driven joint's: slope and shift.
-struct RodLine {
-    joint: JointId,
-    slope: f64,
-    shift: f64,
-}
-
-/// The rod's own joint reading over the stroke as a line through its ends.
-fn rod_line(job: &Job<'_>) -> Option<RodLine> {
-    // Of the rod's two pins one is left: the one that the file's tree hangs it on.
-    let [_, crank_pin, rocker_pin, _] = &job.four_bar.pins;
-    let on_crank = crank_pin.joint.filter(|id| !job.gone.joints.contains(id));
-    let joint = on_crank.or(rocker_pin.joint)?;
-    let drawn_at = job.robot.joints.get(joint)?.drawn_at;
-    let pin = if on_crank.is_some() { 1 } else { 2 };
-    let reading = |turn: f64| Some(pins_at(job, turn)?.get(pin)?[0]);
-    let drawn = reading(-job.reach.zero)?;
-    let at = |turn: f64| Some(drawn_at + libm::remainder(reading(turn)? - drawn, TAU));
-    let [low, high] = job.reach.motor;
-    let (first, last) = (at(low)?, at(high)?);
-    let joint_at = |turn: f64| {
-        Some(job.driven.drawn_at + job.reach.zero_joint + job.reach.branch.joint_turn(turn).ok()?)
-    };
-    let (a, b) = (joint_at(low)?, joint_at(high)?);
-    let slope = (last - first) / (b - a);
-    Some(RodLine { joint, slope, shift: first - slope * a })
+fn kept_rod(job: &Job<'_>) -> Option<RodLine> {
+    rod_line(job, |joint| job.gone.joints.contains(&joint))
 }
 
 /// Links of crank and coupler.
 fn seen(job: &Job<'_>) -> Vec<LinkId> {
-    let all = crate::handover::find::Bodies::new(job.robot);
     let [_, crank, coupler, _] = job.four_bar.bodies();
-    all.links(crank).chain(all.links(coupler)).collect()
+    job.bodies.links(crank).chain(job.bodies.links(coupler)).collect()
 }
 
 fn elements<'a>(job: &Job<'a>) -> Vec<Element<'a>> {
@@ -57,14 +31,14 @@ fn no_rod_line(job: &Job<'_>) -> FoldFault {
 
 /// Both joints follow by `mimic`.
 pub(super) fn urdf(job: &Job<'_>, changes: &mut Changes) {
-    let Some(rod) = rod_line(job) else { return changes.faults.push(no_rod_line(job)) };
+    let Some(rod) = kept_rod(job) else { return changes.faults.push(no_rod_line(job)) };
     for link in elements(job) {
         link.children()
             .filter(|c| matches!(c.name(), "inertial" | "collision"))
             .for_each(|c| changes.edits.remove(c));
     }
     for (joint, line) in followers(job, &rod) {
-        mimic::urdf(job, joint, &job.driven.name, line, changes);
+        mimic::follow(job, joint, &job.driven.name, line, changes);
     }
     for dynamics in kept_joints(job, &rod).filter_map(|joint| joint.child("dynamics")) {
         for key in ["damping", "friction"] {
@@ -78,7 +52,7 @@ pub(super) fn urdf(job: &Job<'_>, changes: &mut Changes) {
 /// Crank's and rod's joint, each with slope and shift of its reading.
 fn followers<'a>(job: &Job<'a>, rod: &RodLine) -> Vec<(&'a FileJoint, [f64; 2])> {
     let rod = job.robot.joints.get(rod.joint).map(|joint| (joint, [rod.slope, rod.shift]));
-    [Some((job.motor, job.crank_line())), rod].into_iter().flatten().collect()
+    [Some((job.motor, job.figures.line())), rod].into_iter().flatten().collect()
 }
 
 /// Their elements: what the driven joint bears now must not count twice.
@@ -89,13 +63,13 @@ fn kept_joints<'a>(job: &Job<'a>, rod: &RodLine) -> impl Iterator<Item = Element
 
 /// Both joints follow by `mimic`, which the format knows from 1.11 on.
 pub(super) fn sdformat(job: &Job<'_>, changes: &mut Changes) {
-    let Some(rod) = rod_line(job) else { return changes.faults.push(no_rod_line(job)) };
+    let Some(rod) = kept_rod(job) else { return changes.faults.push(no_rod_line(job)) };
     for link in elements(job) {
         link.children().filter(|c| c.name() == "collision").for_each(|c| changes.edits.remove(c));
-        inertial::sdformat(link, &bodies::featherweight(), changes);
+        inertial::sdformat(link, &featherweight(), changes);
     }
     for (joint, line) in followers(job, &rod) {
-        mimic::sdformat(job, joint, &job.driven.name, line, changes);
+        mimic::follow(job, joint, &job.driven.name, line, changes);
     }
     let axes = kept_joints(job, &rod).filter_map(|joint| joint.child("axis"));
     for dynamics in axes.filter_map(|axis| axis.child("dynamics")) {
@@ -107,9 +81,9 @@ pub(super) fn sdformat(job: &Job<'_>, changes: &mut Changes) {
 
 /// Both joints follow by an equality each; the bodies get next to no mass, which the engine needs.
 pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
-    let Some(rod) = rod_line(job) else { return changes.faults.push(no_rod_line(job)) };
+    let Some(rod) = kept_rod(job) else { return changes.faults.push(no_rod_line(job)) };
     for body in elements(job) {
-        inertial::mjcf(body, &bodies::featherweight(), changes);
+        inertial::mjcf(body, &featherweight(), changes);
         for geom in body.children_named("geom") {
             changes.edits.set(geom, "contype", "0");
             changes.edits.set(geom, "conaffinity", "0");

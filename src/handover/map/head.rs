@@ -3,7 +3,7 @@
 use super::code::Code;
 use super::direction::{Certified, Direction};
 use super::{Beyond, Language};
-use crate::robot::markup::wrapped;
+use crate::diagnostic::rows;
 use crate::units::degrees;
 
 /// Columns of a comment, what marks it aside.
@@ -11,7 +11,8 @@ const WIDTH: usize = 100;
 
 /// The comment at the head of the file, each line behind `mark`.
 pub(super) fn comment(code: &Code, language: Language, mark: &str) -> String {
-    let rows = lines(code, language).into_iter().flat_map(|line| wrapped(&line, WIDTH));
+    let lines = lines(code, language);
+    let rows = lines.iter().flat_map(|line| rows(line.split(' '), WIDTH, "", "  "));
     rows.map(|row| format!("{mark} {row}").trim_end().to_owned() + "\n").collect()
 }
 

@@ -3,18 +3,22 @@
 //! The figures are the dynamics' ([`Replacement`] for the direct model, [`CrankKept`] for the others) in the drawing's
 //! frames; here they come into the frames of the robot's links, as what is to be added to the user's own bodies.
 
-use super::{Ask, Request, coupling};
+use serde::Serialize;
+
 use nalgebra::{Isometry3, Translation3, UnitQuaternion, Vector3};
 
+use super::additions::{Additions, coupled_error, headline};
+use super::coupling::{self, course};
 use super::frames::Frames;
 use super::link_frame;
+use super::{Ask, Request};
 use crate::design::RobotJoint;
 use crate::dynamics::{
-    self, Body, Coupled, Coupling, CrankKept, DynamicsFault, Fit, Masses, MeasuredOver, Moments,
-    MonotoneStroke, Replacement, Shortcut, fidelity,
+    Body, Coupling, CrankKept, DynamicsFault, Masses, MeasuredOver, Moments, Replacement, Shortcut,
 };
 use crate::handover::Form;
 use crate::handover::fault::EmitFault;
+use crate::handover::link_moments::without_dust;
 use crate::robot::Inertial;
 use crate::study::{self, Heights, Mechanism};
 
@@ -58,16 +62,17 @@ pub(in crate::handover) struct Kept {
     pub(in crate::handover) drawn: Drawn,
 }
 
-/// How far off a coupling is, as sizes.
-#[derive(Clone, Copy, Debug)]
-pub(in crate::handover) struct FitCost {
-    pub(in crate::handover) fit: Fit,
-    /// Of the crank's angle, rad.
-    pub(in crate::handover) angle: f64,
+/// Largest errors of a coupling with another fit.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct FitCost {
+    /// `balanced` or `slope`.
+    pub fit: &'static str,
+    /// Of the crank's angle.
+    pub angle_error_rad: f64,
     /// Of ratio and torque, as a share.
-    pub(in crate::handover) torque: f64,
+    pub torque_error: f64,
     /// Of kinetic energy, as a share.
-    pub(in crate::handover) inertia: f64,
+    pub inertia_error: f64,
 }
 
 /// A rotor on the crank's axis.
@@ -115,38 +120,40 @@ pub(in crate::handover) fn as_given(
 ) -> Result<Option<Bodies>, EmitFault> {
     let frames = Frames::of(request.design, robot, request.check.zero.rocker)?;
     let Some(masses) = masses(request, robot) else { return Ok(None) };
-    let mechanism = request.mechanism;
     let among = study::joints_on(request.design, Some(robot));
-    let found = MonotoneStroke::over(&mechanism.branch, mechanism.stroke)
+    let found = course(request)
         .and_then(|course| Replacement::among(&course, &masses, among))
         .map_err(EmitFault::Dynamics)?;
     Ok(Some(Bodies {
-        carrier: found.carrier_patch.seen_from(&frames.carrier),
-        child: found.child_patch.seen_from(&turned(frames.child)),
         armature: found.tree.armature,
+        ..added(request, robot, &frames, &Additions::direct(&found))
+    }))
+}
+
+/// In the links' frames, without an armature yet.
+fn added(
+    request: &Request<'_>,
+    robot: &RobotJoint,
+    frames: &Frames,
+    additions: &Additions,
+) -> Bodies {
+    Bodies {
+        carrier: additions.carrier.seen_from(&frames.carrier),
+        child: additions.child.seen_from(&turned(frames.child)),
+        armature: f64::NAN,
         kept: None,
         direct_error: direct_error(request, robot),
-    }))
+    }
 }
 
 /// The direct joint's figures on this robot's links.
 fn direct_error(request: &Request<'_>, robot: &RobotJoint) -> Option<[(MeasuredOver, f64); 2]> {
-    let Request { design, mechanism, check, .. } = *request;
+    let Request { design, check, .. } = *request;
     let own = check.inertia.as_ref()?.of_joint(&robot.joint)?;
     let masses = study::drive_on(design, Some(robot), &check.zero)?.masses;
-    let course = MonotoneStroke::over(&mechanism.branch, mechanism.stroke).ok()?;
+    let course = course(request).ok()?;
     let plain = Shortcut::ArmatureOnly.tree(&course, &masses, check.direct_joint.ratio).ok()?;
     Some([(own.over, own.error.value), headline(&course, &masses, &plain)])
-}
-
-/// Largest error of kinetic energy of `model`, as a share, and over which motions.
-pub(in crate::handover) fn headline(
-    course: &MonotoneStroke<'_>,
-    masses: &Masses,
-    model: &impl dynamics::StandIn,
-) -> (MeasuredOver, f64) {
-    let (over, worst) = fidelity(course, masses, model).headline();
-    (over, worst.value)
 }
 
 /// The coupled or the loop model's.
@@ -167,16 +174,12 @@ pub(in crate::handover) fn kept(
     };
     let found = found.map_err(EmitFault::of_kept)?.ok_or_else(not_spatial)?;
     let Found { bodies, inertia_error, other_fit } = found;
-    let own = masses.carrier.as_ref().map(Moments::from).unwrap_or_default();
     let heights = study::heights(request.design, Some(robot));
     let placed = placed(request, (&frames, heights), &masses, &bodies, drawn)?;
-    let child = Moments::from(&bodies.child) - Moments::from(&masses.child);
     Ok(Bodies {
-        carrier: (Moments::from(&bodies.carrier) - own).seen_from(&frames.carrier),
-        child: child.seen_from(&turned(frames.child)),
         armature: bodies.armature,
         kept: Some(Kept { inertia_error, other_fit, ..placed }),
-        direct_error: direct_error(request, robot),
+        ..added(request, robot, &frames, &Additions::kept(&bodies, &masses))
     })
 }
 
@@ -204,8 +207,7 @@ fn coupled(
     masses: &Masses,
     among: u32,
 ) -> Result<Option<Found>, DynamicsFault> {
-    let branch = &request.mechanism.branch;
-    let course = MonotoneStroke::over(branch, request.mechanism.stroke)?;
+    let course = course(request)?;
     let bodies = CrankKept::among(masses, among, |share| CrankKept::coupled(&course, share))?;
     let Some(bodies) = bodies else {
         return Ok(None);
@@ -213,14 +215,12 @@ fn coupled(
     let Ask { format, fit, .. } = request.ask;
     let held = |fit| coupling::held(format, &course, request.check.direct_joint, fit);
     let other = format.holds_polynomials().then(|| held(fit.other())).transpose()?;
-    let figure = |coupling: &Coupling| {
-        headline(&course, masses, &Coupled { bodies: &bodies, coupling, branch })
-    };
+    let figure = |coupling: &Coupling| coupled_error(&course, masses, &bodies, coupling);
     let other_fit = other.as_ref().map(|other| FitCost {
-        fit: fit.other(),
-        angle: other.angle_error.value,
-        torque: other.ratio_error.value,
-        inertia: figure(other).1,
+        fit: fit.other().name(),
+        angle_error_rad: other.angle_error.value,
+        torque_error: other.ratio_error.value,
+        inertia_error: figure(other).1,
     });
     let inertia_error = figure(&held(fit)?);
     Ok(Some(Found { bodies, inertia_error, other_fit }))
@@ -241,7 +241,7 @@ fn placed(
     let crank_axes = frames.axes(branch.zero_crank() + drawn.crank_zero);
     let rod_axes = frames.axes(pose.coupler_angle());
     let at = |turn: UnitQuaternion<f64>, length: f64, height: f64| {
-        link_frame::without_dust((turn * Vector3::new(length, 0.0, height)).into())
+        without_dust((turn * Vector3::new(length, 0.0, height)).into())
     };
     // A link's frame lies at its pin's height, the dynamics count from B's.
     let inertial = |body: &Body, axes, height: f64, key| {

@@ -61,10 +61,10 @@ impl Coupled {
         coupling: &Coupling,
     ) -> Self {
         if request.ask.format.holds_polynomials() {
-            let from = [request.joint_drawn_at(), figures.motor_reads];
-            Self::curved(request.check, figures.readings(), coupling, from)
+            let from = [request.joint_drawn_at(), figures.readings.motor];
+            Self::curved(request.check, figures.readings, coupling, from)
         } else {
-            Self::straight(request.check, figures.readings())
+            Self::straight(request.check, figures.readings)
         }
     }
 
@@ -167,9 +167,13 @@ pub(in crate::handover) fn held(
 /// # Errors
 /// A dead point inside the stroke.
 pub(in crate::handover) fn fit(request: &Request<'_>, fit: Fit) -> Result<Coupling, EmitFault> {
-    let mechanism = request.mechanism;
-    let course = MonotoneStroke::over(&mechanism.branch, mechanism.stroke);
-    course.and_then(|course| Coupling::fitted(&course, fit)).map_err(EmitFault::of_kept)
+    course(request).and_then(|course| Coupling::fitted(&course, fit)).map_err(EmitFault::of_kept)
+}
+
+/// # Errors
+/// A dead point inside the stroke.
+pub(super) fn course<'a>(request: &Request<'a>) -> Result<MonotoneStroke<'a>, DynamicsFault> {
+    MonotoneStroke::over(&request.mechanism.branch, request.mechanism.stroke)
 }
 
 /// What turns the crank by less than this over the stroke is the fit's rounding, rad.

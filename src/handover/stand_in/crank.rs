@@ -7,8 +7,9 @@
 
 use super::bodies::{Drawn, Kept};
 use super::figures::{JointFigures, sense};
+use super::limits::between_stops;
 use super::{Request, StandIn};
-use crate::design::{Actuator, RobotJoint};
+use crate::design::RobotJoint;
 use crate::handover::Form;
 use crate::handover::engine::EngineVersion;
 use crate::handover::fault::EmitFault;
@@ -81,7 +82,7 @@ pub(in crate::handover) fn drawn(
 
 /// What the motor reads where the crank's joint is at 0, rad.
 pub(in crate::handover) fn crank_shift(figures: &JointFigures, kept: &Kept) -> f64 {
-    figures.motor_reads + figures.motor_sign * figures.sense * kept.drawn.crank_zero
+    figures.readings.motor_at_turn(kept.drawn.crank_zero)
 }
 
 /// The crank, its joint, and the tie.
@@ -157,8 +158,8 @@ fn crank_joint(
     kept: &Kept,
     names: &Names,
 ) -> RevoluteJoint {
-    let (ask, none) = (request.ask, Actuator::default());
-    let motor = request.design.actuator.as_ref().unwrap_or(&none);
+    let ask = request.ask;
+    let motor = request.design.actuator.clone().unwrap_or_default();
     let is_coupled = ask.form == Form::Coupled;
     let (mjcf, own) = (
         ask.format == Format::Mjcf,
@@ -170,11 +171,11 @@ fn crank_joint(
         origin: kept.motor,
         properties: JointProperties {
             limit: (!mjcf).then(|| motor_limits(request, figures).map(|reading| reading - shift)),
-            drawn_at: if mjcf { figures.motor_reads } else { 0.0 },
+            drawn_at: if mjcf { figures.readings.motor } else { 0.0 },
             mimic: (is_coupled && !mjcf).then(|| Mimic {
                 leader: robot.joint.clone(),
-                multiplier: figures.gear(),
-                offset: figures.motor_reading(0.0),
+                multiplier: figures.readings.gear(),
+                offset: figures.readings.motor_at(0.0),
             }),
             effort: motor.peak_torque,
             velocity: motor.max_speed,
@@ -194,7 +195,7 @@ fn rod(robot: &RobotJoint, figures: &JointFigures, kept: &Kept, names: &Names) -
     let joint = RevoluteJoint {
         origin: kept.crank_pin,
         properties: JointProperties {
-            drawn_at: -figures.motor_sign * figures.motor_reads,
+            drawn_at: -figures.readings.motor_sign * figures.readings.motor,
             ..JointProperties::default()
         },
         ..free_joint(names.rod.clone(), names.crank_link.clone(), names.rod_link.clone(), robot)
@@ -209,11 +210,9 @@ fn rod(robot: &RobotJoint, figures: &JointFigures, kept: &Kept, names: &Names) -
 
 /// Smallest and largest reading of the motor: the tighter of stroke and stops.
 fn motor_limits(request: &Request<'_>, figures: &JointFigures) -> [f64; 2] {
-    let [first, last] = request.check.stroke.motor;
     let stops = request.design.actuator.as_ref().and_then(|a| a.stops);
-    let [low, high] = stops.unwrap_or([first, last]);
-    let ends = [first.max(low), last.min(high)];
-    let [a, b] = ends.map(|turn| figures.motor_reads + figures.motor_sign * figures.sense * turn);
+    let ends = between_stops(&request.check.stroke, stops);
+    let [a, b] = ends.map(|turn| figures.readings.motor_at_turn(turn));
     [a.min(b), a.max(b)]
 }
 
@@ -223,8 +222,7 @@ pub(in crate::handover) fn actuator(
     robot: &RobotJoint,
     figures: &JointFigures,
 ) -> JointActuator {
-    let none = Actuator::default();
-    let motor = request.design.actuator.as_ref().unwrap_or(&none);
+    let motor = request.design.actuator.clone().unwrap_or_default();
     let gains = motor.position_gain.map(|gain| [gain, motor.velocity_gain.unwrap_or(0.0)]);
     let force = motor.peak_torque.map(|torque| [-torque, torque]);
     JointActuator {

@@ -10,7 +10,7 @@
 //! motor reading − `motor_reads` = `motor_sign` · ratio · (joint reading − `joint_reads` − s · offset)
 
 use super::Request;
-use super::limits::{JointLimit, joint_limits, readings, widened};
+use super::limits::{JointLimit, between_stops, joint_limits, readings, widened};
 use crate::design::{Actuator, Design, RobotJoint};
 use crate::handover::fault::EmitFault;
 use serde::Serialize;
@@ -19,7 +19,7 @@ use crate::study::{Check, StrokeRow, torque_ratio};
 
 /// A figure that holds everywhere on the stroke, and one that is never exceeded on it; `None` where a
 /// figure of the motor is missing or no finite bound exists.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Envelope {
     /// Reached everywhere on the stroke.
     pub guaranteed: Option<f64>,
@@ -47,18 +47,8 @@ pub struct JointRow {
 /// The numbers of one direct joint, as the robot's software reads them.
 #[derive(Clone, Debug, PartialEq)]
 pub struct JointFigures {
-    /// +1, or −1 where the design's axis is opposite to the robot joint's.
-    pub sense: f64,
-    /// Motor turn per joint turn, signed.
-    pub ratio: f64,
-    /// rad, about the robot joint's axis.
-    pub offset: f64,
-    /// +1 or −1.
-    pub motor_sign: f64,
-    /// Motor reading in the zero pose, rad.
-    pub motor_reads: f64,
-    /// Joint reading in the zero pose, rad.
-    pub joint_reads: f64,
+    /// How they go together under the direct joint.
+    pub readings: Readings,
     /// Readings, the smaller first.
     pub limit: [JointLimit; 2],
     /// At the joint, N m.
@@ -95,20 +85,21 @@ impl JointFigures {
             return Err(EmitFault::NoRatio);
         }
         let sense = sense(robot);
-        let none = Actuator::default();
         let at_joint = AtJoint { ratio, torque: torque_ratio, speed: check.ratio_magnitude };
-        let motor = design.actuator.as_ref().unwrap_or(&none);
+        let motor = design.actuator.clone().unwrap_or_default();
         Ok(Self {
-            sense,
-            ratio,
-            offset: sense * check.direct_joint.offset,
-            motor_sign: robot.motor_sign,
-            motor_reads: design.motor_reads,
-            joint_reads: design.joint_reads,
+            readings: Readings {
+                motor_sign: robot.motor_sign,
+                sense,
+                ratio,
+                offset: sense * check.direct_joint.offset,
+                motor: design.motor_reads,
+                joint: design.joint_reads,
+            },
             limit: readings(limits, design.joint_reads, sense),
             torque: at_joint.torque(motor.peak_torque),
             speed: at_joint.speed(motor.max_speed),
-            plain_armature: plain_armature(motor, ratio),
+            plain_armature: plain_armature(&motor, ratio),
             damping: motor.damping.map(|d| at_joint.squared(d)),
             friction: motor.friction.map(|f| at_joint.plain(f)),
             position_gain: motor.position_gain.map(|k| at_joint.squared(k)),
@@ -116,35 +107,18 @@ impl JointFigures {
         })
     }
 
-    /// Motor reading per joint reading, signed.
-    #[must_use]
-    pub fn gear(&self) -> f64 {
-        self.motor_sign * self.ratio
-    }
-
-    /// The motor's reading where the joint's is `joint`, rad.
-    #[must_use]
-    pub fn motor_reading(&self, joint: f64) -> f64 {
-        self.readings().motor_at(joint)
-    }
-
-    pub(in crate::handover) fn readings(&self) -> Readings {
-        let Self { motor_sign, sense, ratio, offset, motor_reads, joint_reads, .. } = *self;
-        Readings { motor_sign, sense, ratio, offset, motor: motor_reads, joint: joint_reads }
-    }
-
     /// The relation of the two readings, with its numbers; what adds 0 or multiplies by 1 is left out.
     #[must_use]
     pub fn formula(&self) -> String {
-        let terms = [self.joint_reads, self.offset].map(less).concat();
+        let Readings { motor: reads, joint, offset, .. } = self.readings;
+        let terms = [joint, offset].map(less).concat();
         let joint = format!("joint reading{terms}");
-        let gear = self.gear().to_string();
+        let gear = self.readings.gear().to_string();
         let product = match (gear == "1", terms.is_empty()) {
             (true, _) => joint,
             (false, true) => format!("{gear} * {joint}"),
             (false, false) => format!("{gear} * ({joint})"),
         };
-        let reads = self.motor_reads;
         let first = if reads == 0.0 { String::new() } else { format!("{reads} + ") };
         format!("motor reading = {first}{product}, in rad")
     }
@@ -160,8 +134,8 @@ impl JointFigures {
     fn row(&self, row: &StrokeRow, motor: Option<&Actuator>) -> JointRow {
         let i = row.transmission_ratio;
         JointRow {
-            joint_rad: self.joint_reads + self.sense * row.joint,
-            motor_rad: self.motor_reads + self.motor_sign * self.sense * row.motor,
+            joint_rad: self.readings.joint_at_turn(row.joint),
+            motor_rad: self.readings.motor_at_turn(row.motor),
             ratio: finite(i),
             torque_n_m: motor.and_then(|m| finite(m.peak_torque? * i.abs() * row.left)),
             speed_rad_per_s: motor.and_then(|m| finite(m.max_speed? / i.abs())),
@@ -190,10 +164,9 @@ pub(in crate::handover) fn of_all(
 /// Joint turns where the rocker turns back within stroke and stops: beyond them the joint does not go, and short of them
 /// it must not be held.
 fn turning_points(request: &Request<'_>, stops: Option<[f64; 2]>) -> Vec<f64> {
-    let [first, last] = request.check.stroke.motor;
-    let [low, high] = stops.unwrap_or([first, last]);
     let branch = &request.mechanism.branch;
-    let turns = branch.dead_turns(first.max(low), last.min(high));
+    let [low, high] = between_stops(&request.check.stroke, stops);
+    let turns = branch.dead_turns(low, high);
     turns.into_iter().filter_map(|turn| branch.joint_turn(turn).ok()).collect()
 }
 
@@ -251,31 +224,43 @@ impl AtJoint {
 }
 
 /// The relation of the two readings under the direct joint.
-#[derive(Clone, Copy, Debug)]
-pub(in crate::handover) struct Readings {
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Readings {
     /// +1 or −1.
-    pub(in crate::handover) motor_sign: f64,
+    pub motor_sign: f64,
     /// +1, or −1 where the design's axis is opposite to the robot joint's.
-    pub(in crate::handover) sense: f64,
+    pub sense: f64,
     /// Motor turn per joint turn, signed.
-    pub(in crate::handover) ratio: f64,
+    pub ratio: f64,
     /// About the robot joint's axis, rad.
-    pub(in crate::handover) offset: f64,
+    pub offset: f64,
     /// The motor's in the zero pose, rad.
-    pub(in crate::handover) motor: f64,
+    pub motor: f64,
     /// The joint's in the zero pose, rad.
-    pub(in crate::handover) joint: f64,
+    pub joint: f64,
 }
 
 impl Readings {
     /// The motor's per the joint's, signed.
-    pub(in crate::handover) fn gear(&self) -> f64 {
+    #[must_use]
+    pub fn gear(&self) -> f64 {
         self.motor_sign * self.ratio
     }
 
     /// The motor's where the joint's is `joint`, rad.
-    pub(in crate::handover) fn motor_at(&self, joint: f64) -> f64 {
+    #[must_use]
+    pub fn motor_at(&self, joint: f64) -> f64 {
         self.motor + self.gear() * (joint - self.joint - self.offset)
+    }
+
+    /// The motor's at a motor turn about the design's axis, rad.
+    pub(in crate::handover) fn motor_at_turn(&self, turn: f64) -> f64 {
+        self.motor + self.motor_sign * self.sense * turn
+    }
+
+    /// The joint's at a joint turn about the design's axis, rad.
+    pub(in crate::handover) fn joint_at_turn(&self, turn: f64) -> f64 {
+        self.joint + self.sense * turn
     }
 }
 

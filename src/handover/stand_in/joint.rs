@@ -75,7 +75,7 @@ pub(in crate::handover) fn actuator(
     }
     let gear = match ask.actuator {
         ActuatorUnits::Joint => 1.0,
-        ActuatorUnits::Motor => figures.gear(),
+        ActuatorUnits::Motor => figures.readings.gear(),
     };
     let before_gear = |at_joint: Option<f64>| {
         at_joint.filter(|_| actuator_bears_motor(request)).map(|x| x / (gear * gear))
@@ -103,7 +103,8 @@ fn target(units: ActuatorUnits, figures: &JointFigures) -> (f64, [f64; 2]) {
     let (shift, [a, b]) = match units {
         ActuatorUnits::Joint => (0.0, limit),
         ActuatorUnits::Motor => {
-            (figures.motor_reading(0.0), limit.map(|q| figures.motor_reading(q)))
+            let motor = |joint| figures.readings.motor_at(joint);
+            (motor(0.0), limit.map(motor))
         }
     };
     (shift, [a.min(b), a.max(b)])

@@ -33,7 +33,14 @@ pub struct JointLimit {
     pub set_by: LimitSetBy,
 }
 
-/// The motor turns of the stroke between the stops, the smaller first.
+/// The motor turns of the stroke between the stops, the smaller first where they leave anything of it.
+pub(super) fn between_stops(stroke: &Stroke, stops: Option<[f64; 2]>) -> [f64; 2] {
+    let [first, last] = stroke.motor;
+    let [low, high] = stops.unwrap_or(stroke.motor);
+    [low.max(first), high.min(last)]
+}
+
+/// The same, where there are any.
 ///
 /// # Errors
 /// When the stops leave nothing of the stroke.
@@ -41,9 +48,9 @@ pub(in crate::handover) fn motor_turns(
     stroke: &Stroke,
     stops: Option<[f64; 2]>,
 ) -> Result<[f64; 2], EmitFault> {
-    let ([first, last], stops) = (stroke.motor, stops.unwrap_or(stroke.motor));
-    let [low, high] = [stops[0].max(first), stops[1].min(last)];
+    let [low, high] = between_stops(stroke, stops);
     if low >= high {
+        let stops = stops.unwrap_or(stroke.motor);
         return Err(EmitFault::StopsLeaveNothing { stops, stroke: stroke.motor });
     }
     Ok([low, high])

@@ -9,9 +9,10 @@ use nalgebra::{Matrix3, Vector3};
 
 use super::frames::Frames;
 use crate::design::{BodyFrame, BodyInertia, BodyMass, Design, RobotJoint};
-use crate::dynamics::{self, Inertia, Moments};
+use crate::dynamics::Moments;
 use crate::handover::fault::EmitFault;
-use crate::robot::Inertial;
+use crate::handover::link_moments::{self, without_dust};
+use crate::robot::{Inertial, tensor_entries};
 use crate::study;
 
 const CHILD_INERTIA: &str = "[mass.child] inertia";
@@ -57,7 +58,7 @@ pub(in crate::handover) fn child(
 }
 
 fn inertial(body: &BodyMass, key: &'static str, r: Matrix3<f64>) -> Result<Inertial, EmitFault> {
-    let BodyInertia::Tensor([xx, yy, zz, xy, xz, yz]) = body.inertia else {
+    let BodyInertia::Tensor(tensor) = body.inertia else {
         return Err(EmitFault::Unfit {
             key,
             why: "a whole model needs six figures, this is one about the axis".into(),
@@ -65,14 +66,14 @@ fn inertial(body: &BodyMass, key: &'static str, r: Matrix3<f64>) -> Result<Inert
                 .into(),
         });
     };
-    let tensor = Matrix3::new(xx, xy, xz, xy, yy, yz, xz, yz, zz);
+    let tensor = Inertial { mass: body.mass, center: body.center, tensor }.matrix();
     must_be_physical(&tensor, key)?;
     let t = r * tensor * r.transpose();
     let center = r * Vector3::from(body.center);
     Ok(Inertial {
         mass: body.mass,
         center: without_dust(center.into()),
-        tensor: without_dust(entries(&t)),
+        tensor: without_dust(tensor_entries(&t)),
     })
 }
 
@@ -102,9 +103,8 @@ pub(in crate::handover) fn real(
     moments: &Moments,
     key: &'static str,
 ) -> Result<Inertial, EmitFault> {
-    let found = inertial_of(moments);
     must_be_physical(&moments.body().tensor(), key)?;
-    Ok(found)
+    Ok(link_moments::inertial(moments))
 }
 
 /// The link with what the linkage's parts add to it.
@@ -120,39 +120,11 @@ pub(in crate::handover) fn patched(
     if patches.peek().is_none() {
         return Ok(*own);
     }
-    let sum = patches.fold(moments(own), |sum, patch| sum + patch);
+    let sum = patches.fold(link_moments::moments(own), |sum, patch| sum + patch);
     if sum.mass > 0.0 && is_physical(&sum.body().tensor()) {
-        return Ok(inertial_of(&sum));
+        return Ok(link_moments::inertial(&sum));
     }
     Err(EmitFault::NoRealLink { link: name.to_owned() })
-}
-
-/// Moments of an inertial about its link's origin.
-pub(in crate::handover) fn moments(inertial: &Inertial) -> Moments {
-    let [xx, yy, zz, xy, xz, yz] = inertial.tensor;
-    let tensor = Matrix3::new(xx, xy, xz, xy, yy, yz, xz, yz, zz);
-    let (mass, centre) = (inertial.mass, inertial.center.into());
-    Moments::from(&dynamics::Body { mass, centre, inertia: Inertia::Tensor(tensor) })
-}
-
-fn inertial_of(moments: &Moments) -> Inertial {
-    let body = moments.body();
-    Inertial {
-        mass: body.mass,
-        center: without_dust(body.centre.into()),
-        tensor: without_dust(entries(&body.tensor())),
-    }
-}
-
-/// What is but the rounding of the largest figure becomes 0.
-pub(in crate::handover) fn without_dust<const N: usize>(figures: [f64; N]) -> [f64; N] {
-    let largest = figures.iter().fold(0.0_f64, |most, x| most.max(x.abs()));
-    figures.map(|x| if x.abs() < 1e-15 * largest { 0.0 } else { x })
-}
-
-/// xx, yy, zz, xy, xz, yz.
-pub(in crate::handover) fn entries(t: &Matrix3<f64>) -> [f64; 6] {
-    [t.m11, t.m22, t.m33, t.m12, t.m13, t.m23]
 }
 
 #[cfg(test)]

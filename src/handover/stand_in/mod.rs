@@ -3,6 +3,7 @@
 //! Worked out once, from a drive × a form × what the format can hold: `emit` writes it, `fold` applies it as edits,
 //! `compare` holds it against a file, NAME.joint.json prints it.
 
+mod additions;
 mod ask;
 pub(super) mod bodies;
 pub(super) mod coupling;
@@ -10,6 +11,7 @@ pub(super) mod crank;
 pub(super) mod figures;
 mod form;
 pub(super) mod frames;
+pub(super) mod in_file;
 pub(super) mod joint;
 pub(super) mod limits;
 pub(super) mod link_frame;
@@ -21,9 +23,10 @@ use crate::dynamics::Coupling;
 use crate::study::{Check, Mechanism};
 
 pub use ask::{ActuatorUnits, Ask, LimitBasis};
+pub use bodies::FitCost;
 pub(super) use coupling::Coupled;
 pub use coupling::Quartic;
-pub use figures::{Envelope, JointFigures, JointRow};
+pub use figures::{Envelope, JointFigures, JointRow, Readings};
 pub use form::Form;
 pub use limits::{JointLimit, LimitSetBy};
 pub(super) use plan::Plan;

@@ -1,6 +1,6 @@
 //! The joint as text to copy, or why there is none.
 
-use crate::handover::{EmitFault, EnvelopeJson, Format, JointJson, Snippet};
+use crate::handover::{EmitFault, Envelope, Format, JointJson, Snippet};
 use crate::report::blocks::{Cell, Table, cells, dash, or_dash};
 use crate::report::words::{escaped, sentence};
 use crate::units::{figure, fixed, number};
@@ -67,7 +67,7 @@ fn limits(leaf: &Leaf<'_>) -> String {
 
 fn limits_of(joint: &JointJson) -> Vec<Cell> {
     let [low, high] = joint.limit_rad.map(|limit| fixed(limit.to_degrees(), 2));
-    let both = |e: EnvelopeJson| match (e.guaranteed, e.never_exceed) {
+    let both = |e: Envelope| match (e.guaranteed, e.never_exceed) {
         (Some(low), Some(high)) => format!("{} ({})", figure(low), figure(high)),
         _ => dash(),
     };

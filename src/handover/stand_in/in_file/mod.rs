@@ -1,0 +1,76 @@
+//! What stands in for a loop that a robot file holds, on that file's own joints and links?
+//!
+//! `figures` has the driven joint's, `bodies` what the links weigh then, `spring` the spring in place of those that go and how
+//! a rod that is kept to be seen moves along: all in the file's own readings and frames.
+
+pub(in crate::handover) mod bodies;
+pub(in crate::handover) mod figures;
+pub(in crate::handover) mod spring;
+
+use super::coupling::{Coupled, fit};
+use super::{Ask, Form, LimitBasis, Request};
+use crate::dynamics::Fit;
+use crate::handover::fault::EmitFault;
+use crate::handover::find::{Bodies, FourBarLoop, Judged, MotorSeat, Reach};
+use crate::robot::{ActuatorProperties, FileActuator, FileJoint, Robot};
+
+/// A loop of a robot file, and what is asked to stand in its place.
+#[derive(Clone, Copy)]
+pub(in crate::handover) struct FileDrive<'a> {
+    pub(in crate::handover) robot: &'a Robot,
+    /// Of the robot.
+    pub(in crate::handover) bodies: &'a Bodies,
+    pub(in crate::handover) four_bar: &'a FourBarLoop,
+    pub(in crate::handover) reach: &'a Reach,
+    pub(in crate::handover) judged: &'a Judged,
+    pub(in crate::handover) driven: &'a FileJoint,
+    /// The crank's joint, which is the motor's unless that sits on the child.
+    pub(in crate::handover) motor: &'a FileJoint,
+    pub(in crate::handover) form: Form,
+    pub(in crate::handover) limits: LimitBasis,
+}
+
+impl<'a> FileDrive<'a> {
+    /// The motor sits on the child's own joint, where it stays.
+    pub(in crate::handover) fn is_childs(&self) -> bool {
+        self.four_bar.roles.seat == MotorSeat::Child
+    }
+
+    /// The motor, and what speaks of its joint, moves to the driven joint.
+    pub(in crate::handover) fn motor_moves(&self) -> bool {
+        self.form == Form::Direct && !self.is_childs()
+    }
+
+    /// The actuators of the motor's joint.
+    pub(in crate::handover) fn actuators(
+        &self,
+    ) -> impl Iterator<Item = &'a FileActuator> + use<'a> {
+        let motor = self.four_bar.motor();
+        self.robot.actuators.iter().filter(move |actuator| Some(actuator.joint) == motor)
+    }
+
+    /// Armature or damping of these, behind their gears.
+    pub(in crate::handover) fn on_actuators(
+        &self,
+        figure: fn(&ActuatorProperties) -> Option<f64>,
+    ) -> f64 {
+        self.actuators().filter_map(|actuator| actuator.at_joint(figure)).sum()
+    }
+
+    /// The relation of crank and joint that the file gets: the polynomial, from both joints' `drawn_at`, or the direct
+    /// joint's line.
+    ///
+    /// # Errors
+    /// A dead point inside the stroke.
+    pub(in crate::handover) fn coupled(&self) -> Result<Coupled, EmitFault> {
+        let Judged { design, mechanism, check, .. } = self.judged;
+        let readings = figures::readings_of(self);
+        let ask = Ask::new(Form::Coupled, self.robot.format);
+        if !ask.format.holds_polynomials() {
+            return Ok(Coupled::straight(check, readings));
+        }
+        let coupling = fit(&Request { design, mechanism, check, ask }, Fit::Balanced)?;
+        let from = [self.driven.drawn_at, self.motor.drawn_at];
+        Ok(Coupled::curved(check, readings, &coupling, from))
+    }
+}
