@@ -4,14 +4,14 @@
 //! rocker is a two-force member with thrust N along u, and the coupler cut free about P gives it:
 //!
 //! ```text
-//! N = F (r × n)·b/(w × u)      from the crank at P: F n − N u      crank torque = a e × (F n − N u) = F n·T′
+//! N = F (r × n)/(w × u)      from the crank at P: F n − N u      crank torque = a e × (F n − N u) = F n·T′
 //! pins: |F n − N u| at A and P, |N| at Q and B      grip of each pad F = τ/(k |n·T′|), k pads on one motor
 //! left after friction in the pins = 1 − k f Σ (d/2) |force/τ| |turn of the pin per motor turn|
 //! turns: 1 at A, 1 − s at P, s − r at Q, r at B
 //! ```
 //!
-//! with w the coupler's vector, b its length left out where both are unit vectors. Friction is of first order: the forces
-//! are those without it. An object that one pad alone touches gets the whole torque: F and all forces are k times those.
+//! with w the coupler's vector and u the rocker's direction. Friction is of first order: the forces are those without it.
+//! An object that one pad alone touches gets the whole torque: F and all forces are k times those.
 //! Derived here; the crank torque is that of virtual work.
 
 use serde::Serialize;
@@ -148,6 +148,12 @@ impl Jaw<'_> {
             let [least, _] = self.ends(|turn| self.left(turn));
             least
         })
+    }
+
+    /// Pins without a known diameter, which friction leaves out.
+    #[must_use]
+    pub fn without_diameter(&self) -> Vec<PinPlace> {
+        self.bearings.lacking(|pin| pin.diameter.is_some())
     }
 
     fn ends(&self, figure: impl Fn(f64) -> f64) -> [Extreme; 2] {

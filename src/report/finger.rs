@@ -2,7 +2,9 @@
 
 use crate::design::OtherFinger;
 use crate::equivalence::{Criterion, Figure};
-use crate::study::{AtMotor, Check, FingerFindings, StandInCost, Toggle, Unpowered, figure};
+use crate::study::{
+    AtMotor, Check, FingerFindings, Readings, StandInCost, Toggle, Unpowered, figure,
+};
 use crate::units::{angle, degrees, fixed};
 
 use super::blocks::{Block, Cell, Group, Holds, Table, or_dash};
@@ -51,8 +53,8 @@ pub(super) fn finger(check: &Check, found: &FingerFindings) -> Group {
         let [slow, fast] = [slow, fast].map(|v| fixed(1e3 * v, 0));
         ("speed", vec![format!("closes by {slow}…{fast} mm/s at the motor's largest speed")])
     }));
-    facts.extend(found.unpowered.as_ref().map(|held| ("unpowered", unpowered(check, held))));
-    facts.push(("toggle", vec![toggle(check, found.toggle)]));
+    facts.extend(found.unpowered.as_ref().map(|held| ("unpowered", unpowered(&check.readings, held))));
+    facts.push(("toggle", vec![toggle(&check.readings, found.toggle)]));
     vec![Block::Heading("the pad".to_owned(), both.to_owned()), Block::Facts(facts)]
 }
 
@@ -98,13 +100,14 @@ fn grip(found: &FingerFindings) -> Vec<String> {
     std::iter::once(per).chain(peak).collect()
 }
 
-fn unpowered(check: &Check, held: &Unpowered) -> Vec<String> {
+/// What holds without power.
+pub(super) fn unpowered(readings: &Readings, held: &Unpowered) -> Vec<String> {
     let [least, most] =
         held.holds.map(|f| if f.is_finite() { fixed(f, 1) } else { "any".to_owned() });
     let mut lines = vec![format!("holds {least}…{most} N on each pad")];
     if let Some(grip) = held.grip {
         let over = held.over.iter().map(|turns| {
-            let [from, to] = check.readings.motor_range(*turns).map(|t| angle(t, 1));
+            let [from, to] = readings.motor_range(*turns).map(|t| angle(t, 1));
             format!("{from} to {to}")
         });
         let over: Vec<String> = over.collect();
@@ -117,16 +120,18 @@ fn unpowered(check: &Check, held: &Unpowered) -> Vec<String> {
     lines
 }
 
-fn toggle(check: &Check, toggle: Option<Toggle>) -> String {
+/// Where the pad stands still.
+pub(super) fn toggle(readings: &Readings, toggle: Option<Toggle>) -> String {
+    let reading = |motor: f64| angle(readings.motor(motor), 1);
     match toggle {
         None => "none within half a turn beyond the stroke".to_owned(),
         Some(Toggle { motor, margin }) if margin <= 0.0 => format!(
             "inside the stroke, at motor {}: beyond it the gripper opens under load",
-            reading(check, motor)
+            reading(motor)
         ),
         Some(Toggle { motor, margin }) => format!(
             "at motor {}, {} beyond the stroke; there and behind it the gripper opens under load",
-            reading(check, motor),
+            reading(motor),
             angle(margin, 1)
         ),
     }

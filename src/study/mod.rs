@@ -7,6 +7,7 @@ mod family;
 mod fault;
 mod findings;
 mod finger;
+mod finger_loads;
 mod inertia;
 mod loads;
 mod mechanism;
@@ -31,7 +32,8 @@ pub use drive::{
 pub use fault::Fault;
 pub use findings::*;
 pub use finger::{AtMotor, FingerFindings, StandInCost, Toggle, Unpowered};
-pub use loads::{LoadFindings, loads};
+pub use finger_loads::FingerLoads;
+pub use loads::{Borne, LoadFindings, loads};
 pub use mechanism::Mechanism;
 pub use notes::{in_words, in_words_alone, note};
 pub use phrases::{figure, lengths};

@@ -7,7 +7,8 @@ use crate::report::check::{
 };
 use crate::report::loads::{caution, duties, headline, missing, pins, structure};
 use crate::report::words::escaped;
-use crate::study::Check;
+use crate::report::finger_loads;
+use crate::study::{Borne, Check};
 use crate::units::degrees;
 
 use super::Leaf;
@@ -29,8 +30,17 @@ pub(super) fn criteria(leaf: &Leaf<'_>) -> String {
 pub(super) fn loads(leaf: &Leaf<'_>) -> String {
     match &leaf.review.loads {
         Ok(found) => {
-            let more = [duties(found), pins(found), structure(found), missing(found)].concat();
-            leaf.set(&headline(found)) + &rod(leaf) + &leaf.set(&more) + &leaf.set(&[caution()])
+            let more = match &found.borne {
+                Borne::Joint(loads) => vec![
+                    duties(found, loads),
+                    pins(loads),
+                    structure(found, loads),
+                    missing(found, loads),
+                ],
+                Borne::Finger(finger) => finger_loads::groups(found, finger),
+            };
+            let more = leaf.set(&more.concat());
+            leaf.set(&headline(found)) + &rod(leaf) + &more + &leaf.set(&[caution(found)])
         }
         Err(faults) => {
             let why: Vec<String> =
