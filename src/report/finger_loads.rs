@@ -26,7 +26,9 @@ pub(super) fn headline(found: &LoadFindings, finger: &FingerLoads) -> Group {
     let grip = match (&finger.peak, &finger.rated) {
         (Some(duty), _) => at_least(found, duty, "peak"),
         (None, Some(duty)) => at_least(found, duty, "rated"),
-        (None, None) => "no grip without a torque: [actuator] peak_torque or rated_torque".to_owned(),
+        (None, None) => {
+            "no grip without a torque: [actuator] peak_torque or rated_torque".to_owned()
+        }
     };
     vec![Block::Title(found.design.clone(), None, what.to_owned()), Block::Line(grip)]
 }
@@ -68,8 +70,9 @@ fn duties(found: &LoadFindings, finger: &FingerLoads) -> Group {
         }));
     }
     let named = given.iter().map(|(name, _)| figures(*name));
-    let columns =
-        std::iter::once(Column(Holds::Outcome, "at motor torque".to_owned())).chain(named).collect();
+    let columns = std::iter::once(Column(Holds::Outcome, "at motor torque".to_owned()))
+        .chain(named)
+        .collect();
     let caption = "Grip at the motor's peak and rated torque".to_owned();
     let mut group = vec![Block::heading("grip and speed")];
     if !given.is_empty() {
@@ -129,7 +132,8 @@ fn holding(found: &LoadFindings, finger: &FingerLoads) -> Block {
     );
     facts.push(("toggle", vec![finger::toggle(readings, finger.toggle)]));
     if let Some(e) = finger.efficiency {
-        let left = format!("{} of the motor's torque arrives{}", percent(e.value), at(found, e.turn));
+        let left =
+            format!("{} of the motor's torque arrives{}", percent(e.value), at(found, e.turn));
         facts.push(("friction", vec![left]));
     }
     Block::Facts(facts)
@@ -148,7 +152,8 @@ fn remarks(found: &LoadFindings, finger: &FingerLoads) -> Group {
         lines.push(format!("would tell more: {}", found.missing.join(", ")));
     }
     if finger.efficiency.is_some() && !finger.without_diameter.is_empty() {
-        let names: Vec<&str> = finger.without_diameter.iter().map(|p: &PinPlace| p.name()).collect();
+        let names: Vec<&str> =
+            finger.without_diameter.iter().map(|p: &PinPlace| p.name()).collect();
         lines.push(format!("friction leaves out: {}", names.join(", ")));
     }
     lines.into_iter().map(Block::Line).collect()

@@ -48,9 +48,8 @@ pub(super) fn finger_loads(
     mechanism: &Mechanism,
 ) -> Result<Option<FingerLoads>, Vec<Fault>> {
     let Some(finger) = design.parallel_jaw() else { return Ok(None) };
-    let found = with_question(design, mechanism, |question| {
-        finger::findings(design, mechanism, question)
-    })?;
+    let found =
+        with_question(design, mechanism, |question| finger::findings(design, mechanism, question))?;
     let Some(FingerFindings { speed, unpowered, toggle, .. }) = found else { return Ok(None) };
     if let Some(toggle) = toggle.filter(|toggle| toggle.margin <= 0.0) {
         return Err(vec![inside(mechanism, toggle)]);

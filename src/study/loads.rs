@@ -8,8 +8,8 @@ use crate::dynamics::{self, Allowed, DynamicsFault, MonotoneStroke, Motor, Parts
 
 use super::bearings::bearings;
 use super::fault::Fault;
-use super::finger_loads::{self, FingerLoads};
 use super::findings::views;
+use super::finger_loads::{self, FingerLoads};
 use super::mechanism::Mechanism;
 use super::notes::in_words;
 use super::readings::Beside;

@@ -39,7 +39,8 @@ impl JawPicture {
     /// Ends of the face that the pad closes on, as long as the pad's.
     fn fixed_face(&self) -> [Point; 2] {
         let [x, y] = self.plane;
-        let half = self.faces.first().map_or(0.0, |[at, end, _]| (end[0] - at[0]).hypot(end[1] - at[1]));
+        let half =
+            self.faces.first().map_or(0.0, |[at, end, _]| (end[0] - at[0]).hypot(end[1] - at[1]));
         let [nx, ny] = self.closing;
         [[x - half * ny, y + half * nx], [x + half * ny, y - half * nx]]
     }
@@ -98,7 +99,13 @@ impl PlacedJaw {
     }
 
     /// The pad's own parts and the other finger, which the page's script moves by the same rules.
-    pub(super) fn moving(&self, drawing: &mut Drawing, [a, b]: [Point; 2], [p, q]: [Point; 2], row: usize) {
+    pub(super) fn moving(
+        &self,
+        drawing: &mut Drawing,
+        [a, b]: [Point; 2],
+        [p, q]: [Point; 2],
+        row: usize,
+    ) {
         let Some([tip, from, to]) = self.faces.get(row).copied() else { return };
         let lines = [vec![p, tip, q], vec![p, q], vec![a, p], vec![b, q], vec![from, to]];
         for ((name, other, ink), line) in PARTS.into_iter().zip(lines) {

@@ -17,7 +17,7 @@ mod svg;
 pub(super) use bars::Bars;
 pub(super) use chart::{Axis, Chart, Form, Layer, cursor};
 pub(super) use ink::{Ink, style_sheet};
-pub(super) use jaw::{JawPicture, PlacedJaw};
+pub(super) use jaw::JawPicture;
 pub(super) use linkage::LinkagePicture;
 #[cfg(feature = "pictures")]
 pub(super) use raster::png;

@@ -40,7 +40,8 @@ const GRIP_PER_TORQUE: Course = Course {
 /// The plot, where its curve is none of a constant.
 fn unless_constant(plot: Plot, rows: &[PoseRow]) -> Option<Plot> {
     let heights = rows.iter().map(|row| plot.course.value(row)[1]);
-    let [low, high] = heights.fold([f64::INFINITY, f64::NEG_INFINITY], |[l, h], y| [l.min(y), h.max(y)]);
+    let [low, high] =
+        heights.fold([f64::INFINITY, f64::NEG_INFINITY], |[l, h], y| [l.min(y), h.max(y)]);
     (high - low > NOTHING * high.abs().max(1.0)).then_some(plot)
 }
 
@@ -102,7 +103,8 @@ pub(in crate::report) fn grip(
     let words = guaranteed.map_or_else(String::new, |n| {
         format!(" At least {} N are guaranteed over the stroke.", figure(n))
     });
-    let description = format!("Force of each pad along the closing direction, both in contact.{words}");
+    let description =
+        format!("Force of each pad along the closing direction, both in contact.{words}");
     let heights = rows.iter().map(|row| course.value(row)[1]).chain(guaranteed);
     let titles = ["Grip over the stroke", label];
     let plot = Plot::new(check, course, titles, description, range_with_zero(heights), layers);
