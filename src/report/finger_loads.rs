@@ -2,7 +2,7 @@
 
 use crate::dynamics::{JawDuty, PinLoad, PinPlace};
 use crate::linkage::Extreme;
-use crate::study::{FingerLoads, LoadFindings};
+use crate::study::{FingerDuty, FingerLoads, LoadFindings};
 use crate::units::{angle, fixed, percent};
 
 use super::blocks::{Block, Cell, Column, Group, Holds, Table, cells, figures, or_dash};
@@ -24,8 +24,8 @@ pub(super) fn groups(found: &LoadFindings, finger: &FingerLoads) -> Vec<Group> {
 pub(super) fn headline(found: &LoadFindings, finger: &FingerLoads) -> Group {
     let what = "what each pad grips with, and what a finger bears over the stroke (worst poses computed, not proved)";
     let grip = match (&finger.peak, &finger.rated) {
-        (Some(duty), _) => at_least(found, duty, "peak"),
-        (None, Some(duty)) => at_least(found, duty, "rated"),
+        (Some(duty), _) => at_least(found, &duty.jaw, "peak"),
+        (None, Some(duty)) => at_least(found, &duty.jaw, "rated"),
         (None, None) => {
             "no grip without a torque: [actuator] peak_torque or rated_torque".to_owned()
         }
@@ -53,20 +53,27 @@ fn at(found: &LoadFindings, turn: f64) -> String {
 /// Grip under the motor's torques, and speed.
 fn duties(found: &LoadFindings, finger: &FingerLoads) -> Group {
     let given = [("peak", &finger.peak), ("rated", &finger.rated)];
-    let given: Vec<(&str, &JawDuty)> =
+    let given: Vec<(&str, &FingerDuty)> =
         given.into_iter().filter_map(|(name, duty)| Some((name, duty.as_ref()?))).collect();
-    let row = |name: &str, cell: &dyn Fn(&JawDuty) -> String| -> Vec<Cell> {
+    let row = |name: &str, cell: &dyn Fn(&FingerDuty) -> String| -> Vec<Cell> {
         let figures = given.iter().map(|(_, duty)| cell(duty).into());
         std::iter::once(name.into()).chain(figures).collect()
     };
     let mut rows = vec![
-        row("motor torque", &|d| with_unit(d.motor_torque, "N m")),
-        row("grip of each pad, guaranteed", &|d| grip(found, d.guaranteed)),
-        row("grip of each pad, at best", &|d| grip(found, d.best)),
+        row("motor torque", &|d| with_unit(d.jaw.motor_torque, "N m")),
+        row("grip of each pad, guaranteed", &|d| grip(found, d.jaw.guaranteed)),
+        row("grip of each pad, at best", &|d| grip(found, d.jaw.best)),
     ];
-    if given.iter().any(|(_, duty)| duty.alone.is_some()) {
+    if given.iter().any(|(_, duty)| duty.jaw.alone.is_some()) {
         rows.push(row("one pad alone in contact, at most", &|d| {
-            or_dash(d.alone, |force| grip(found, force))
+            or_dash(d.jaw.alone, |force| grip(found, force))
+        }));
+    }
+    if given.iter().any(|(_, duty)| duty.within_tolerances.is_some()) {
+        rows.push(row("grip of each pad, every build", &|d| {
+            or_dash(d.within_tolerances, |[low, high]| {
+                format!("{}…{} N", fixed(low, 2), fixed(high, 2))
+            })
         }));
     }
     let named = given.iter().map(|(name, _)| figures(*name));
@@ -89,14 +96,19 @@ fn duties(found: &LoadFindings, finger: &FingerLoads) -> Group {
         Some(_) => "after friction in the pins; at best without it",
         None => "without loss",
     };
-    let line = format!("guaranteed over the stroke of the drawn linkage, {friction}");
+    let every = match given.first().and_then(|(_, duty)| duty.within_tolerances) {
+        Some(_) => "; every build is every linkage within the drawn tolerances, without friction",
+        None => "",
+    };
+    let line = format!("guaranteed over the stroke of the drawn linkage, {friction}{every}");
     group.push(Block::Line(line));
     group
 }
 
 /// What the pins of a finger bear, under a heading that says at which torque.
 fn pins(found: &LoadFindings, finger: &FingerLoads) -> Group {
-    let Some(duty) = finger.peak.as_ref().or(finger.rated.as_ref()) else { return Group::new() };
+    let duty = finger.peak.as_ref().or(finger.rated.as_ref());
+    let Some(duty) = duty.map(|duty| &duty.jaw) else { return Group::new() };
     let row = |(pin, turn): (&PinLoad, f64)| {
         cells([
             pin.place.name().to_owned(),

@@ -32,7 +32,7 @@ pub use drive::{
 pub use fault::Fault;
 pub use findings::*;
 pub use finger::{AtMotor, FingerFindings, StandInCost, Toggle, Unpowered};
-pub use finger_loads::FingerLoads;
+pub use finger_loads::{FingerDuty, FingerLoads};
 pub use loads::{Borne, LoadFindings, loads};
 pub use mechanism::Mechanism;
 pub use notes::{in_words, in_words_alone, note};

@@ -3,6 +3,9 @@
 use super::ink::Ink;
 use super::{Drawing, Point, Shape};
 
+/// Half of a pad's thickness as drawn, px.
+const HALF_PAD: f64 = 4.0;
+
 /// A finger's pad over the stroke; lengths in m, A at the origin, B on +x, y up.
 #[derive(Clone, Debug)]
 pub(in crate::report) struct JawPicture {
@@ -56,13 +59,18 @@ impl JawPicture {
         all.iter().copied().chain(all.iter().map(|p| mirror.of(*p))).collect()
     }
 
-    /// The same in pixels.
+    /// The same in pixels; a pad is as thick as its line, and touches with its face.
     pub(super) fn placed(&self, at: impl Fn(Point) -> Point) -> PlacedJaw {
-        let [nx, ny] = self.closing;
+        let normal = [self.closing[0], -self.closing[1]];
+        let behind = |[x, y]: Point, by: f64| [x + by * normal[0], y + by * normal[1]];
+        let face = |[tip, from, to]: [Point; 3]| {
+            let [from, to] = [from, to].map(|end| behind(at(end), -HALF_PAD));
+            [at(tip), from, to]
+        };
         PlacedJaw {
-            faces: self.faces.iter().map(|face| face.map(&at)).collect(),
-            mirror: self.is_mirrored.then(|| Mirror { at: at(self.plane), normal: [nx, -ny] }),
-            fixed: self.fixed_face().map(&at),
+            faces: self.faces.iter().copied().map(face).collect(),
+            mirror: self.is_mirrored.then(|| Mirror { at: at(self.plane), normal }),
+            fixed: self.fixed_face().map(|end| behind(at(end), HALF_PAD)),
         }
     }
 }

@@ -86,7 +86,7 @@ pub(super) fn linkage(leaf: &Leaf<'_>) -> String {
         slider(leaf.id, start, review.rows.len()),
         leaf.set(&[facts(&review.check)]),
         readout(&review.rows, start),
-        parts(),
+        parts(review.check.is_of_pad()),
         data(leaf, &picture),
         fold("Table over the stroke", &poses(leaf))
     )
@@ -138,7 +138,7 @@ fn readout(rows: &[PoseRow], start: usize) -> String {
 }
 
 /// The look that each part has in the drawing.
-fn parts() -> String {
+fn parts(of_pad: bool) -> String {
     let one = |(name, pins): (&str, &str)| {
         format!(
             "<li><svg class=\"swatch\" viewBox=\"0 0 34 10\" aria-hidden=\"true\"><line class=\"i-{name}\" x1=\"4\" y1=\"5\" x2=\"30\" y2=\"5\"/></svg>\
@@ -146,7 +146,8 @@ fn parts() -> String {
         )
     };
     let parts = [("ground", "A–B"), ("crank", "A–P"), ("coupler", "P–Q"), ("rocker", "B–Q")];
-    let listed: String = parts.into_iter().map(one).collect();
+    let pads = [("finger", "with its pad point"), ("pad", "")].into_iter().filter(|_| of_pad);
+    let listed: String = parts.into_iter().chain(pads).map(one).collect();
     format!("<ul class=\"parts\">\n{listed}</ul>\n")
 }
 

@@ -97,7 +97,7 @@ pub(in crate::report) fn grip(
         (GRIP_PER_TORQUE, "grip of each pad for each N m, N")
     };
     let duty = loads.and_then(|found| found.finger()?.peak.as_ref()).filter(|_| at_peak);
-    let guaranteed = duty.map(|duty| duty.guaranteed.value);
+    let guaranteed = duty.map(|duty| duty.jaw.guaranteed.value);
     let mut layers = vec![Layer(Form::Curve(course.points(rows)), Ink::Curve, "linkage")];
     layers.extend(guaranteed.map(|n| Layer(Form::Level(n), Ink::Direct, "guaranteed")));
     let words = guaranteed.map_or_else(String::new, |n| {
