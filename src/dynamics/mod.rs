@@ -33,6 +33,7 @@
 //! | `rod`, `pin`, `bearings` | strength, stiffness and friction of the parts |
 //! | `transmitted` | how much of the motor's torque arrives at the joint, after friction in the pins |
 //! | `loads` | torque, speed, forces, play and losses over the stroke |
+//! | `jaw_statics` | grip and pin forces of a pad on the coupler |
 
 mod averaged;
 mod balance;
@@ -47,6 +48,7 @@ mod crank_stroke;
 mod enclosed;
 mod fault;
 mod fidelity;
+mod jaw_statics;
 mod loads;
 mod lumping;
 mod masses;
@@ -78,6 +80,7 @@ pub use crank_kept::{Coupled, CrankKept, OwnRotor};
 pub use crank_stroke::CrankStroke;
 pub use fault::DynamicsFault;
 pub use fidelity::{Envelope, Fidelity, MeasuredOver, StandIn, fidelity, torque_error_bound};
+pub use jaw_statics::{Jaw, JawDuty, JawLoad, jaw_load};
 pub use loads::{Duty, Loads, Motor, Parts, PinLoad, PoseLoad, load_at, loads};
 pub use lumping::{PinMasses, TwoMasses, behind_ratio};
 pub use masses::{Masses, Rotor, mirrored_place};

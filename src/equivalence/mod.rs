@@ -31,7 +31,7 @@ pub use judge::{Judgement, Reach, judge, ratio_range};
 pub use nominal::{Figures, Limits};
 pub use outcome::{Outcome, Verdict};
 pub use pad::{
-    Finger, FingerWeighing, PadFigures, PadLimits, PadMotion, PadStandIn, WeighedFinger,
+    Finger, FingerWeighing, ModelPose, PadFigures, PadLimits, PadMotion, PadStandIn, WeighedFinger,
 };
 pub use proof::{Budget, Finding, Findings, Prover, Witness};
 pub use question::{HungDrive, Question, Weights};

@@ -207,18 +207,24 @@ fn criterion(check: &Check, c: &Assessment) -> Vec<Cell> {
         figure(c.criterion, c.limit).into(),
         show(c.worst().map(Figure::value)).into(),
         show(c.margin().filter(|_| c.outcome != Outcome::Undecided)).into(),
-        or_dash(worst_at(check, c), |at| at).into(),
+        or_dash(worst_at(check, c, 2), |at| at).into(),
         Cell::outcome(c.outcome),
         rests.into(),
     ]
 }
 
+/// Where a criterion is worst: `joint 40.00 deg`, or the motor's reading for a pad on the coupler.
+pub(super) fn worst_place(check: &Check, c: &Assessment, decimals: usize) -> Option<String> {
+    let what = if check.is_of_pad() { "motor" } else { "joint" };
+    worst_at(check, c, decimals).map(|at| format!("{what} {at}"))
+}
+
 /// What joint or motor reads where a criterion is worst.
-fn worst_at(check: &Check, c: &Assessment) -> Option<String> {
+fn worst_at(check: &Check, c: &Assessment, decimals: usize) -> Option<String> {
     if check.is_of_pad() {
-        return c.worst_at_motor.map(|turn| angle(check.readings.motor(turn), 2));
+        return c.worst_at_motor.map(|turn| angle(check.readings.motor(turn), decimals));
     }
-    c.worst_at_joint.map(|turn| joint(check, turn, 2))
+    c.worst_at_joint.map(|turn| joint(check, turn, decimals))
 }
 
 /// A criterion's worst figure beside its limit: `0.19 deg (limit 0.50 deg)`.
@@ -292,8 +298,8 @@ pub(super) fn advice(check: &Check) -> Group {
 /// The linkage and the pose that break a criterion.
 pub(super) fn witness(check: &Check) -> Group {
     let Some((criterion, witness)) = check.witness else { return Group::new() };
-    let at = check.criterion(criterion).and_then(|c| c.worst_at_joint);
-    let at = at.map_or(String::new(), |turn| format!(" at joint {}", joint(check, turn, 2)));
+    let at = check.criterion(criterion).and_then(|c| worst_place(check, c, 2));
+    let at = at.map_or(String::new(), |at| format!(" at {at}"));
     let lengths = lengths(&witness.bars);
     let line = match Figure::new(witness.value) {
         Some(value) => format!(

@@ -1,10 +1,12 @@
 //! A gripper's finger in words: opening, tilt, shift, grip, what holds without power, and which stand-in would do.
 
-use crate::equivalence::{Criterion, Figure};
-use crate::study::{AtMotor, Check, FingerFindings, StandInCost, Toggle, Unpowered, figure};
-use crate::units::{angle, degrees, fixed};
+use crate::equivalence::{Basis, Criterion, Figure};
+use crate::study::{
+    AtMotor, Check, FingerFindings, Readings, StandInCost, Toggle, Unpowered, figure,
+};
+use crate::units::{angle, angles, degrees, fixed};
 
-use super::blocks::{Block, Cell, Group, Holds, Table, or_dash};
+use super::blocks::{Block, Cell, Group, Holds, Table, dash, or_dash};
 
 /// What stands in for a finger, in one line.
 pub(super) fn stand_in(check: &Check, finger: &FingerFindings) -> Vec<String> {
@@ -32,6 +34,32 @@ pub(super) fn stand_in(check: &Check, finger: &FingerFindings) -> Vec<String> {
     }
 }
 
+/// What one looks for first: what, the figure, more of it.
+pub(super) fn cards(check: &Check, found: &FingerFindings) -> [(&'static str, String, String); 3] {
+    let [narrow, wide] = found.opening.map(|at| fixed(1e3 * at.value, 2));
+    let over = check.readings.motor_range(check.stroke.motor);
+    let bound = check.criterion(Criterion::Tilt).and_then(|c| c.bound).map(Figure::value);
+    let worst = check.criterion(Criterion::Tilt).and_then(|c| c.worst()).map(Figure::value);
+    let off = bound.or(worst).map_or_else(dash, |tilt| format!("at most {}", degrees(tilt)));
+    let whose = match check.basis {
+        Basis::Tolerance => "against the stand-in, every build within the drawn tolerances",
+        Basis::Nominal => "against the stand-in, the drawn linkage",
+    };
+    let least = match (found.at_peak, found.grip[0].value) {
+        (Some([least, _]), _) => {
+            (format!("at least {} N", fixed(least, 1)), "of each pad at peak torque")
+        }
+        (None, least) => {
+            (format!("at least {} N", fixed(least, 2)), "of each pad for each N m of the motor")
+        }
+    };
+    [
+        ("Opening", format!("{narrow}…{wide} mm"), format!("over motor {}", angles(over, 1))),
+        ("Tilt", off, whose.to_owned()),
+        ("Grip", least.0, format!("{}, without loss", least.1)),
+    ]
+}
+
 /// What the finger does over its stroke.
 pub(super) fn finger(check: &Check, found: &FingerFindings) -> Group {
     let both = if found.is_alone() {
@@ -49,8 +77,10 @@ pub(super) fn finger(check: &Check, found: &FingerFindings) -> Group {
         let [slow, fast] = [slow, fast].map(|v| fixed(1e3 * v, 0));
         ("speed", vec![format!("closes by {slow}…{fast} mm/s at the motor's largest speed")])
     }));
-    facts.extend(found.unpowered.as_ref().map(|held| ("unpowered", unpowered(check, held))));
-    facts.push(("toggle", vec![toggle(check, found.toggle)]));
+    facts.extend(
+        found.unpowered.as_ref().map(|held| ("unpowered", unpowered(&check.readings, held))),
+    );
+    facts.push(("toggle", vec![toggle(&check.readings, found.toggle)]));
     vec![Block::Heading("the pad".to_owned(), both.to_owned()), Block::Facts(facts)]
 }
 
@@ -72,7 +102,7 @@ fn tilt(check: &Check, found: &FingerFindings) -> String {
         _ => format!("{} as drawn, at motor {}", degrees(worst.value), reading(check, worst.motor)),
     };
     let bound = check.criterion(Criterion::Tilt).and_then(|c| {
-        let bound = c.bound_over(crate::equivalence::Basis::Tolerance)?;
+        let bound = c.bound_over(Basis::Tolerance)?;
         (found.multiplier == Some(-1.0)).then_some(bound)
     });
     match bound.map(Figure::value) {
@@ -94,13 +124,14 @@ fn grip(found: &FingerFindings) -> Vec<String> {
     std::iter::once(per).chain(peak).collect()
 }
 
-fn unpowered(check: &Check, held: &Unpowered) -> Vec<String> {
+/// What holds without power.
+pub(super) fn unpowered(readings: &Readings, held: &Unpowered) -> Vec<String> {
     let [least, most] =
         held.holds.map(|f| if f.is_finite() { fixed(f, 1) } else { "any".to_owned() });
     let mut lines = vec![format!("holds {least}…{most} N on each pad")];
     if let Some(grip) = held.grip {
         let over = held.over.iter().map(|turns| {
-            let [from, to] = check.readings.motor_range(*turns).map(|t| angle(t, 1));
+            let [from, to] = readings.motor_range(*turns).map(|t| angle(t, 1));
             format!("{from} to {to}")
         });
         let over: Vec<String> = over.collect();
@@ -113,16 +144,18 @@ fn unpowered(check: &Check, held: &Unpowered) -> Vec<String> {
     lines
 }
 
-fn toggle(check: &Check, toggle: Option<Toggle>) -> String {
+/// Where the pad stands still.
+pub(super) fn toggle(readings: &Readings, toggle: Option<Toggle>) -> String {
+    let reading = |motor: f64| angle(readings.motor(motor), 1);
     match toggle {
         None => "none within half a turn beyond the stroke".to_owned(),
         Some(Toggle { motor, margin }) if margin <= 0.0 => format!(
             "inside the stroke, at motor {}: behind it a load opens the gripper",
-            reading(check, motor)
+            reading(motor)
         ),
         Some(Toggle { motor, margin }) => format!(
             "at motor {}, {} beyond the stroke; behind it a load opens the gripper",
-            reading(check, motor),
+            reading(motor),
             angle(margin, 1)
         ),
     }

@@ -2,31 +2,36 @@
 
 use crate::dynamics::{Bounds, Duty, Loads, PinLoad, PinPlace};
 use crate::linkage::Extreme;
-use crate::study::LoadFindings;
+use crate::study::{Borne, LoadFindings};
 use crate::units::{angle, degrees, figure, fixed, millimetres, number, percent};
 
 use super::blocks::{Block, Cell, Column, Group, Holds, Table, cells, figures, listed, or_dash};
 use super::check::DECIDES;
+use super::finger_loads;
 use super::style::Style;
 use super::terminal;
 
 /// The findings for a person: figures with their worst pose as joint turn.
 #[must_use]
 pub fn loads_text(found: &LoadFindings, style: Style) -> String {
-    let groups = [
-        headline(found),
-        duties(found),
-        pins(found),
-        structure(found),
-        missing(found),
-        vec![caution()],
-    ];
+    let mut groups = vec![headline(found)];
+    match &found.borne {
+        Borne::Joint(loads) => {
+            groups.extend([duties(found, loads), pins(loads), structure(found, loads)]);
+            groups.push(missing(found, loads));
+        }
+        Borne::Finger(finger) => groups.extend(finger_loads::groups(found, finger)),
+    }
+    groups.push(vec![caution(found)]);
     terminal::text(&groups, style)
 }
 
 /// What follows, and the smallest arm of the rod.
 pub(super) fn headline(found: &LoadFindings) -> Group {
-    let arm = found.loads.smallest_arm;
+    let arm = match &found.borne {
+        Borne::Joint(loads) => loads.smallest_arm,
+        Borne::Finger(finger) => return finger_loads::headline(found, finger),
+    };
     let what = "what the drive bears over the stroke (worst poses computed, not proved)".to_owned();
     let arm = format!(
         "smallest arm of the rod about the joint {}{}",
@@ -40,33 +45,33 @@ fn at(found: &LoadFindings, e: Extreme) -> String {
     format!(" at joint {}", angle(found.joint_reading_at(e.turn), 1))
 }
 
-fn with_unit(value: f64, unit: &str) -> String {
+pub(super) fn with_unit(value: f64, unit: &str) -> String {
     format!("{} {unit}", figure(value))
 }
 
-fn megapascal(stress: f64) -> String {
+pub(super) fn megapascal(stress: f64) -> String {
     format!("{} MPa", fixed(stress * 1e-6, 1))
 }
 
 /// Torque, speed and rod.
-pub(super) fn duties(found: &LoadFindings) -> Group {
-    let table = duty_table(found);
-    if table.is_none() && found.loads.joint_speed.is_none() {
+pub(super) fn duties(found: &LoadFindings, loads: &Loads) -> Group {
+    let table = duty_table(found, loads);
+    if table.is_none() && loads.joint_speed.is_none() {
         return Group::new();
     }
     let mut group = vec![Block::heading("torque, speed, rod")];
     group.extend(table.map(Block::Table));
-    if let Some(Bounds { guaranteed, never_exceed }) = found.loads.joint_speed {
+    if let Some(Bounds { guaranteed, never_exceed }) = loads.joint_speed {
         let [low, high] = [guaranteed, never_exceed].map(|e| with_unit(e.value, "rad/s"));
         group.push(Block::Line(format!("joint speed {low} guaranteed, {high} never exceeded")));
     }
-    group.extend(guaranteed(found).map(|line| Block::Line(line.to_owned())));
+    group.extend(guaranteed(found, loads).map(|line| Block::Line(line.to_owned())));
     group
 }
 
 /// What "guaranteed" holds for.
-fn guaranteed(found: &LoadFindings) -> impl Iterator<Item = &'static str> {
-    let pins = found.loads.efficiency.is_some().then_some(
+fn guaranteed(found: &LoadFindings, loads: &Loads) -> impl Iterator<Item = &'static str> {
+    let pins = loads.efficiency.is_some().then_some(
         "the guaranteed torque is what friction in the pins leaves, the one never exceeded is without it",
     );
     let tolerance = found.over_tolerance.then_some(
@@ -76,8 +81,8 @@ fn guaranteed(found: &LoadFindings) -> impl Iterator<Item = &'static str> {
 }
 
 /// Torque and rod under the motor's peak and rated torque, where one is given.
-fn duty_table(found: &LoadFindings) -> Option<Table> {
-    let Loads { peak, rated, .. } = &found.loads;
+fn duty_table(found: &LoadFindings, loads: &Loads) -> Option<Table> {
+    let Loads { peak, rated, .. } = loads;
     let given = [("peak", peak), ("rated", rated)];
     let given: Vec<(&str, &Duty)> =
         given.into_iter().filter_map(|(name, duty)| Some((name, duty.as_ref()?))).collect();
@@ -109,10 +114,8 @@ fn duty_table(found: &LoadFindings) -> Option<Table> {
 }
 
 /// What the pins bear, under a heading that says at which torque.
-pub(super) fn pins(found: &LoadFindings) -> Group {
-    let Some(duty) = found.loads.peak.as_ref().or(found.loads.rated.as_ref()) else {
-        return Group::new();
-    };
+pub(super) fn pins(loads: &Loads) -> Group {
+    let Some(duty) = loads.peak.as_ref().or(loads.rated.as_ref()) else { return Group::new() };
     let row = |pin: &PinLoad| {
         cells([
             pin.place.name().to_owned(),
@@ -131,8 +134,7 @@ pub(super) fn pins(found: &LoadFindings) -> Group {
 }
 
 /// Buckling, stiffness, lost motion and friction.
-pub(super) fn structure(found: &LoadFindings) -> Group {
-    let loads = &found.loads;
+pub(super) fn structure(found: &LoadFindings, loads: &Loads) -> Group {
     let mut lines = Vec::new();
     if let Some(b) = &loads.buckling {
         let law = b.law.name();
@@ -162,8 +164,8 @@ pub(super) fn structure(found: &LoadFindings) -> Group {
 }
 
 /// What was not given, and what that leaves out.
-pub(super) fn missing(found: &LoadFindings) -> Group {
-    let Loads { lost_motion, efficiency, without_clearance, without_diameter, .. } = &found.loads;
+pub(super) fn missing(found: &LoadFindings, loads: &Loads) -> Group {
+    let Loads { lost_motion, efficiency, without_clearance, without_diameter, .. } = loads;
     let names =
         |places: &[PinPlace]| places.iter().map(|p| p.name()).collect::<Vec<_>>().join(", ");
     [
@@ -178,7 +180,10 @@ pub(super) fn missing(found: &LoadFindings) -> Group {
 }
 
 /// Where these figures end.
-pub(super) fn caution() -> Block {
+pub(super) fn caution(found: &LoadFindings) -> Block {
+    if let Borne::Finger(_) = found.borne {
+        return finger_loads::caution();
+    }
     Block::Caution(format!(
         "a sizing check under slow, steady load. Fatigue, impact, bending from misalignment or rods offset along the \
          axis, threads, rod ends and the joint's own weight are left out. A stalled or back-driven leg can exceed peak torque. \

@@ -8,6 +8,7 @@ mod drawing;
 mod explanations;
 mod find_text;
 mod finger;
+mod finger_loads;
 mod inertia;
 mod json;
 mod loads;

@@ -41,7 +41,12 @@ pub fn check_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
     for line in criteria(check) {
         write_line(&mut column, &line);
     }
-    let drawings = vec![pictures::ratio(check, rows).chart.draw(), column];
+    let leads = if check.is_of_pad() {
+        pictures::tilt(check, rows).or_else(|| pictures::opening(check, rows))
+    } else {
+        Some(pictures::ratio(check, rows))
+    };
+    let drawings = leads.map(|plot| plot.chart.draw()).into_iter().chain([column]).collect();
     let heading = format!("{}: {}", check.design, Cell::verdict(check.verdict).text);
     let lines = [format!("{} {}", sentence(&check.reason), sentence(&rests(check)))];
     sheet(&heading, &lines, drawings)
@@ -58,13 +63,17 @@ fn criteria(check: &Check) -> Vec<String> {
 /// The figures over the stroke.
 #[must_use]
 pub fn stroke_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
-    let mut drawings = vec![
-        pictures::ratio(check, rows).chart.draw(),
-        pictures::angle_error(check, rows).chart.draw(),
-        pictures::transmission(check, rows).chart.draw(),
-    ];
-    let fourth = pictures::torque(check, rows, None).or_else(|| pictures::inertia(check, rows));
-    drawings.extend(fourth.map(|plot| plot.chart.draw()));
+    let plots = if check.is_of_pad() {
+        let grip = pictures::grip(check, rows, None);
+        vec![pictures::opening(check, rows), pictures::tilt(check, rows), grip]
+    } else {
+        let fourth = pictures::torque(check, rows, None).or_else(|| pictures::inertia(check, rows));
+        let [ratio, angle] = [pictures::ratio(check, rows), pictures::angle_error(check, rows)];
+        vec![Some(ratio), Some(angle), Some(pictures::transmission(check, rows)), fourth]
+    };
+    let transmission = check.is_of_pad().then(|| pictures::transmission(check, rows));
+    let plots = plots.into_iter().flatten().chain(transmission);
+    let drawings = plots.map(|plot| plot.chart.draw()).collect();
     let lines = [crate::study::lengths(&check.linkage.bars)];
     sheet(&format!("{}: over the stroke", check.design), &lines, drawings)
 }
@@ -94,6 +103,7 @@ pub fn loads_sheet(check: &Check, rows: &[PoseRow], found: &LoadFindings) -> She
         pictures::torque(check, rows, Some(found)),
         pictures::speed(check, rows, Some(found)),
         pictures::rod_force(check, rows, Some(found)),
+        pictures::grip(check, rows, Some(found)).filter(|_| check.is_of_pad()),
         Some(pictures::transmission(check, rows)),
     ];
     let drawings = plots.into_iter().flatten().map(|plot| plot.chart.draw()).collect();

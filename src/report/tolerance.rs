@@ -1,7 +1,7 @@
 //! `tolerance` in words: which length matters, worst case beside statistics, what could be allowed.
 
 use crate::equivalence::Criterion;
-use crate::study::{Range, ToleranceFindings, Worst, figure};
+use crate::study::{Against, Range, ToleranceFindings, Worst, figure};
 use crate::tolerance::{
     ClassChoice, Contribution, Deviation, Estimate, Histogram, Scattered, Statistics, Variable,
 };
@@ -19,7 +19,7 @@ pub fn tolerance_text(found: &ToleranceFindings, style: Style) -> String {
     let groups = match found.still {
         Some(at) => {
             let asked = Block::Line("more: unloop explain rocker_stands_still".to_owned());
-            vec![stands_still(found, at), warnings, vec![asked], vec![caution()]]
+            vec![stands_still(found, at), warnings, vec![asked], vec![caution(found)]]
         }
         None => vec![
             headline(found),
@@ -29,7 +29,7 @@ pub fn tolerance_text(found: &ToleranceFindings, style: Style) -> String {
             allowed(found),
             ranges(found),
             warnings,
-            vec![caution()],
+            vec![caution(found)],
         ],
     };
     terminal::text(&groups, style)
@@ -55,13 +55,43 @@ pub(super) fn headline(found: &ToleranceFindings) -> Group {
             let kind = found.request.distribution.name();
             let cut = if kind == "normal" { ", ± = 3 σ, cut off there" } else { "" };
             let (samples, seed) = (s.samples, found.request.seed);
-            format!("{samples} builds drawn at random{stopped}, {kind}{cut}, seed {seed}")
+            let seen = s.poses.map_or_else(String::new, |poses| {
+                format!("; each seen at {poses} even poses of the stroke")
+            });
+            format!("{samples} builds drawn at random{stopped}, {kind}{cut}, seed {seed}{seen}")
         }
         None => "no tolerance is drawn".to_owned(),
     };
-    let ratio = fixed(found.direct_joint.ratio, 5);
-    let what = format!("what the tolerances do to a direct joint with ratio {ratio}");
-    vec![Block::Title(found.design.clone(), None, what), Block::Line(drawn)]
+    vec![Block::Title(found.design.clone(), None, answer(found)), Block::Line(drawn)]
+}
+
+/// Of what the figures are, and for a pad the one to lead with.
+fn answer(found: &ToleranceFindings) -> String {
+    match &found.against {
+        Against::Joint(joint) => {
+            let ratio = fixed(joint.ratio, 5);
+            format!("what the tolerances do to a direct joint with ratio {ratio}")
+        }
+        Against::Finger(finger) => {
+            let stand_in = finger.motion.stand_in.title();
+            let tilt = worst_of(found, Criterion::Tilt).and_then(|w| w.bound);
+            let tilt = tilt.map_or_else(
+                || "no bound of the tilt is known".to_owned(),
+                |tilt| format!("tilt at most {} in every build (proved)", degrees(tilt)),
+            );
+            format!("what the tolerances do to a {stand_in} in a finger's place: {tilt}")
+        }
+    }
+}
+
+/// The worst case of one criterion.
+pub(super) fn worst_of(found: &ToleranceFindings, criterion: Criterion) -> Option<&Worst> {
+    found.worst.iter().find(|w| w.criterion == criterion)
+}
+
+/// The certified worst case of the figure to lead with.
+pub(super) fn leading(found: &ToleranceFindings) -> Option<&Worst> {
+    worst_of(found, found.against.leads())
 }
 
 /// What is drawn for one variable.
@@ -93,21 +123,28 @@ pub(super) fn ranking_table(found: &ToleranceFindings) -> Table {
             Variable::ZeroCrank => (1f64.to_radians(), "1 deg"),
             _ => (1e-4, "0.1 mm"),
         };
-        cells([
+        let mut row = cells([
             c.variable.name().to_owned(),
             deviation(found, c.variable),
-            format!("{} per {unit}", degrees(c.angle_slope * step)),
-            format!("{} per {unit}", percent(c.ratio_slope * step)),
-            of_spread(c),
-            bar(c.share, 20),
-        ])
+            format!("{} per {unit}", degrees(c.slope * step)),
+        ]);
+        row.extend(
+            c.ratio_slope.map(|slope| format!("{} per {unit}", percent(slope * step)).into()),
+        );
+        row.extend(cells([of_spread(c), bar(c.share, 20)]));
+        row
     };
-    let names = ["length", "drawn", "angle at most", "ratio at most", "of the spread"];
+    let names: &[&str] = match found.against {
+        Against::Joint(_) => {
+            &["length", "drawn", "angle at most", "ratio at most", "of the spread"]
+        }
+        Against::Finger(_) => &["length", "drawn", "tilt at most", "of the spread"],
+    };
     let rows = found.ranking.iter().map(row).collect();
-    Table::new("What each length does, first order", &names, rows).and(Holds::Bars, "")
+    Table::new("What each length does, first order", names, rows).and(Holds::Bars, "")
 }
 
-/// What a length brings into the angle error's spread.
+/// What a length brings into the spread of the figure to lead with.
 pub(super) fn of_spread(c: &Contribution) -> String {
     format!("{} %", fixed((100.0 * c.share).round(), 0))
 }
@@ -161,12 +198,8 @@ fn share(x: f64) -> String {
 
 fn drawn_figures(found: &ToleranceFindings, criterion: Criterion) -> [String; 3] {
     let none = || [dash(), dash(), dash()];
-    let Some(s) = &found.statistics else { return none() };
-    let Scattered { mean, quantiles } = match criterion {
-        Criterion::Angle => &s.angle,
-        Criterion::Ratio => &s.ratio,
-        _ => return none(),
-    };
+    let scattered = found.statistics.as_ref().and_then(|s| s.of(criterion));
+    let Some(Scattered { mean, quantiles }) = scattered else { return none() };
     let at = |wanted: f64| {
         let found = quantiles.iter().find(|q| q.share >= wanted);
         or_dash(found, |q| with_error(criterion, &q.figure))
@@ -188,18 +221,19 @@ fn builds_within(found: &ToleranceFindings, criterion: Criterion) -> String {
     or_dash(yields.into_iter().find(|y| y.name == criterion.name()), |y| share(y.share))
 }
 
-/// How the worst angle error scatters, drawn with characters.
+/// How the worst of the figure to lead with scatters, drawn with characters.
 fn histogram(found: &ToleranceFindings) -> Group {
     let Some(s) = &found.statistics else { return Group::new() };
     let counts = halved(s);
     let Some(tallest) = counts.iter().copied().max().filter(|t| *t > 0) else {
         return Group::new();
     };
-    let Histogram { top, counts: fine } = &s.angle_histogram;
+    let Histogram { top, counts: fine } = &s.histogram;
+    let limit = leading(found).map_or(f64::NAN, |w| w.limit);
     let width = top / 16.0;
     let row = |(row, count): (u32, &u64)| {
         let from = f64::from(row) * width;
-        let holds_limit = (from..from + width).contains(&found.limits.angle);
+        let holds_limit = (from..from + width).contains(&limit);
         let limit = if holds_limit { "  limit" } else { "" };
         (degrees(from), Some(ratio(*count, tallest)), format!("{count}{limit}"))
     };
@@ -212,7 +246,10 @@ fn histogram(found: &ToleranceFindings) -> Group {
     };
     rows.push((degrees(*top), None, format!("end of what can occur{past}")));
     vec![
-        Block::Heading("worst angle error over the stroke".to_owned(), "(builds)".to_owned()),
+        Block::Heading(
+            format!("worst {} over the stroke", found.against.leads().title()),
+            "(builds)".to_owned(),
+        ),
         Block::Characters(Characters::Bars(rows)),
     ]
 }
@@ -224,7 +261,7 @@ pub(super) fn ratio(count: u64, of: u64) -> f64 {
 
 /// The 32 bins two by two.
 fn halved(s: &Statistics) -> Vec<u64> {
-    let inside = s.angle_histogram.counts.get(..32).unwrap_or_default();
+    let inside = s.histogram.counts.get(..32).unwrap_or_default();
     inside.chunks(2).map(|pair| pair.iter().sum()).collect()
 }
 
@@ -277,12 +314,13 @@ pub(super) fn ranges(found: &ToleranceFindings) -> Group {
 fn range_lines(found: &ToleranceFindings) -> Vec<String> {
     let r = &found.ranges;
     let mut lines = Vec::new();
-    if let Some(ratio) = &r.ratio {
-        lines.push(format!("ratio of the joint {}", scattered(ratio, found.direct_joint.ratio)));
+    if let Some((ratio, joint)) = r.ratio.as_ref().zip(found.against.joint()) {
+        lines.push(format!("ratio of the joint {}", scattered(ratio, joint.ratio)));
     }
-    if let Some(offset) = &r.zero_offset {
-        lines.push(offset_line(offset, found.direct_joint.offset));
+    if let Some((offset, joint)) = r.zero_offset.as_ref().zip(found.against.joint()) {
+        lines.push(offset_line(offset, joint.offset));
     }
+    lines.extend(pad_lines(found));
     if let Some(correlation) = r.correlation {
         lines.push(format!("correlation of the two {}", fixed(correlation, 2)));
     }
@@ -305,6 +343,24 @@ fn range_lines(found: &ToleranceFindings) -> Vec<String> {
         )
     }));
     lines
+}
+
+/// What a training run should randomise of a finger's stand-in.
+fn pad_lines(found: &ToleranceFindings) -> Vec<String> {
+    let r = &found.ranges;
+    let multiplier = r.multiplier.as_ref().zip(found.against.multiplier()).map(|(range, emitted)| {
+        format!(
+            "multiplier of the hinge at the crank pin {}; each build's own is what follows its coupler best on the mean over \
+             the stroke; smallest and largest of the corners of the tolerances and of {} builds, computed",
+            scattered(range, emitted),
+            r.builds.unwrap_or_default()
+        )
+    });
+    let tilt = r.tilt.as_ref().map(|tilt| {
+        let [low, high] = tilt.bounds.map(degrees);
+        format!("attitude of the pad against its stand-in {low}…{high}: no build leaves it in any pose (proved)")
+    });
+    multiplier.into_iter().chain(tilt).collect()
 }
 
 /// `1.35806, in builds 1.35803…1.35809, mean 1.35806, σ 0.000012`, with two digits of σ.
@@ -335,9 +391,13 @@ fn offset_line(offset: &Range, emitted: f64) -> String {
 }
 
 /// Where these figures end.
-pub(super) fn caution() -> Block {
+pub(super) fn caution(found: &ToleranceFindings) -> Block {
+    let play = match found.against {
+        Against::Joint(_) => "play is bounded apart from the lengths",
+        Against::Finger(_) => "play in the pins tilts and shifts the pad besides, and is not told",
+    };
     Block::Caution(format!(
-        "planar, rigid linkages; play is bounded apart from the lengths. Statistics hold for the distribution \
-         assumed, not for your shop: measure parts. {DECIDES}"
+        "planar, rigid linkages; {play}. Statistics hold for the distribution assumed, not for your shop: measure parts. \
+         {DECIDES}"
     ))
 }

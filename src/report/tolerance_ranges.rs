@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use crate::study::{Range, ToleranceFindings};
+use crate::study::{Against, Range, ToleranceFindings};
 
 /// The format of the file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -18,12 +18,15 @@ pub enum RangesFormat {
 pub fn ranges_file(found: &ToleranceFindings, format: RangesFormat) -> String {
     let mut out = head(found);
     let r = &found.ranges;
-    if found.still.is_none() {
-        let nominal = [("nominal", found.direct_joint.ratio)];
+    if let Some(joint) = found.against.joint().filter(|_| found.still.is_none()) {
+        let nominal = [("nominal", joint.ratio)];
         table(&mut out, format, "ratio", &figures(r.ratio.as_ref(), &nominal));
-        let nominal = [("nominal", found.direct_joint.offset)];
+        let nominal = [("nominal", joint.offset)];
         table(&mut out, format, "zero_offset_rad", &figures(r.zero_offset.as_ref(), &nominal));
     }
+    let nominal = found.against.multiplier().map(|multiplier| ("nominal", multiplier));
+    table(&mut out, format, "multiplier", &figures(r.multiplier.as_ref(), nominal.as_slice()));
+    table(&mut out, format, "tilt_rad", &figures(r.tilt.as_ref(), &[]));
     table(&mut out, format, "play_rad", &figures(r.play.as_ref(), &[]));
     table(&mut out, format, "armature_kg_m2", &figures(r.armature.as_ref(), &[]));
     if let Some(correlation) = r.correlation {
@@ -34,6 +37,36 @@ pub fn ranges_file(found: &ToleranceFindings, format: RangesFormat) -> String {
 
 fn head(found: &ToleranceFindings) -> String {
     let name: String = found.design.chars().filter(|c| !c.is_control()).collect();
+    match &found.against {
+        Against::Joint(_) => head_of_joint(found, &name),
+        Against::Finger(finger) => {
+            let title = finger.motion.stand_in.title();
+            head_of_finger(found, &format!("the {title} in a finger's place, design {name}"))
+        }
+    }
+}
+
+fn head_of_finger(found: &ToleranceFindings, of: &str) -> String {
+    let mut out = format!("# Ranges to randomise for {of}.\n");
+    if found.ranges.multiplier.is_some() {
+        let _ = writeln!(
+            out,
+            "# multiplier: of the hinge at the crank pin (nominal) from build to build. Each build's own follows its coupler\n\
+             # best on the mean over the stroke; what it differs from the drawn linkage's is put on the nominal one.\n\
+             # low_seen, high_seen: the smallest and largest of the corners of the drawn tolerances and of the builds, computed.\n\
+             # mean, standard_deviation: over {} builds, {} between the limits, seed {}.",
+            found.ranges.builds.unwrap_or_default(),
+            found.request.distribution.name(),
+            found.request.seed
+        );
+    }
+    out.push_str(
+        "# tilt_rad: attitude of the pad less that of its stand-in; no build within the drawn tolerances leaves it in any pose.\n",
+    );
+    out
+}
+
+fn head_of_joint(found: &ToleranceFindings, name: &str) -> String {
     let mut out = format!("# Ranges to randomise for the direct joint of the design {name}.\n");
     match &found.statistics {
         Some(s) => {

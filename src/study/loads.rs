@@ -9,6 +9,7 @@ use crate::dynamics::{self, Allowed, DynamicsFault, MonotoneStroke, Motor, Parts
 use super::bearings::bearings;
 use super::fault::Fault;
 use super::findings::views;
+use super::finger_loads::{self, FingerLoads};
 use super::mechanism::Mechanism;
 use super::notes::in_words;
 use super::readings::Beside;
@@ -25,7 +26,7 @@ pub struct LoadFindings {
     pub proved: bool,
     /// What was found.
     #[serde(flatten)]
-    pub loads: dynamics::Loads,
+    pub borne: Borne,
     /// Motor and joint turns that belong together at the worst poses: [`LoadFindings::joint_at`] looks up here.
     #[serde(skip)]
     branch: crate::linkage::Branch,
@@ -38,7 +39,76 @@ pub struct LoadFindings {
     pub missing: Vec<&'static str>,
 }
 
+/// What the drive of a joint bears, or a gripper's finger.
+#[derive(Clone, Debug)]
+pub enum Borne {
+    /// The drive of a joint.
+    Joint(dynamics::Loads),
+    /// A finger whose pad rides on the coupler.
+    Finger(FingerLoads),
+}
+
+/// The keys of a joint's loads, which a finger has none of.
+#[derive(Default, Serialize)]
+struct NoJoint {
+    smallest_rod_arm_m: (),
+    joint_speed_rad_per_s: (),
+    peak: (),
+    rated: (),
+    buckling: (),
+    lost_motion_rad: (),
+    rod_stiffness_n_m_per_rad: (),
+    pin_efficiency: (),
+}
+
+impl Serialize for Borne {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct Keys<'a, T> {
+            #[serde(flatten)]
+            joint: T,
+            finger: Option<&'a FingerLoads>,
+        }
+        match self {
+            Self::Joint(joint) => Keys { joint, finger: None }.serialize(serializer),
+            Self::Finger(finger) => {
+                Keys { joint: NoJoint::default(), finger: Some(finger) }.serialize(serializer)
+            }
+        }
+    }
+}
+
 impl LoadFindings {
+    /// What the drive of a joint bears; `None` for a finger.
+    #[must_use]
+    pub fn joint(&self) -> Option<&dynamics::Loads> {
+        match &self.borne {
+            Borne::Joint(loads) => Some(loads),
+            Borne::Finger(_) => None,
+        }
+    }
+
+    /// What a finger grips with and bears; `None` for a joint.
+    #[must_use]
+    pub fn finger(&self) -> Option<&FingerLoads> {
+        match &self.borne {
+            Borne::Joint(_) => None,
+            Borne::Finger(finger) => Some(finger),
+        }
+    }
+
+    /// What motor and joint read at their turns.
+    #[must_use]
+    pub fn readings(&self) -> &Readings {
+        &self.readings
+    }
+
+    /// What the motor reads at a motor turn, rad.
+    #[must_use]
+    pub fn motor_reading_at(&self, turn: f64) -> f64 {
+        self.readings.motor(turn)
+    }
+
     /// What the joint reads at a motor turn, rad.
     #[must_use]
     pub fn joint_reading_at(&self, turn: f64) -> f64 {
@@ -70,22 +140,36 @@ impl Serialize for LoadFindings {
 /// Every fault of the design that keeps its linkage from running over its stroke, a dead point inside it included.
 pub fn loads(design: &Design) -> Result<LoadFindings, Vec<Fault>> {
     let mechanism = Mechanism::of(design)?;
+    if let Some(finger) = finger_loads::finger_loads(design, &mechanism)? {
+        let missing = finger_loads::missing(design);
+        return Ok(findings(design, mechanism, Borne::Finger(finger), missing, false));
+    }
     let stroke = MonotoneStroke::over(&mechanism.branch, mechanism.stroke)
         .map_err(|f| vec![dead_point(&f)])?;
     if mechanism.sweep().is_ok_and(|(_, joint)| standing::has_no_ratio(&joint)) {
         return Err(vec![standing_still()]);
     }
     let allowed = transmitted::judged(design, &mechanism).map_err(|fault| vec![fault])?;
-    let found = dynamics::loads(&stroke, &parts(design, allowed));
-    Ok(LoadFindings {
+    let found = Borne::Joint(dynamics::loads(&stroke, &parts(design, allowed)));
+    Ok(findings(design, mechanism.clone(), found, missing(design), allowed.is_some()))
+}
+
+fn findings(
+    design: &Design,
+    mechanism: Mechanism,
+    borne: Borne,
+    missing: Vec<&'static str>,
+    over_tolerance: bool,
+) -> LoadFindings {
+    LoadFindings {
         design: design.name.clone(),
         proved: false,
-        loads: found,
-        over_tolerance: allowed.is_some(),
-        missing: missing(design),
-        branch: mechanism.branch.clone(),
+        borne,
+        over_tolerance,
+        missing,
+        branch: mechanism.branch,
         readings: mechanism.readings,
-    })
+    }
 }
 
 fn dead_point(fault: &DynamicsFault) -> Fault {

@@ -7,6 +7,7 @@ mod family;
 mod fault;
 mod findings;
 mod finger;
+mod finger_loads;
 mod inertia;
 mod loads;
 mod mechanism;
@@ -30,7 +31,8 @@ pub use drive::{
 };
 pub use fault::Fault;
 pub use findings::*;
-pub use loads::{LoadFindings, loads};
+pub use finger_loads::{FingerDuty, FingerLoads};
+pub use loads::{Borne, LoadFindings, loads};
 pub use mechanism::Mechanism;
 pub use notes::{in_words, in_words_alone, note};
 pub use phrases::{figure, lengths};
@@ -41,6 +43,7 @@ pub use slips::warnings as slips;
 pub use stroke_loads::PoseFigures;
 pub use stroke_table::{PadRow, PoseRow, Poses, pose_rows, stroke, stroke_table};
 pub use tolerance::{
-    DrawnBuilds, Range, Ranges, ToleranceFindings, ToleranceRequest, Worst, builds, tolerance,
+    Against, DrawnBuilds, Range, Ranges, ToleranceFindings, ToleranceRequest, Worst, builds,
+    tolerance,
 };
 pub use transmitted::torque_ratio;

@@ -1,6 +1,6 @@
 //! The table over the stroke.
 
-use crate::design::Design;
+use crate::design::{Design, OtherFinger};
 use crate::equivalence::DirectJoint;
 use crate::linkage::{Branch, Drive, LinkageFault, PadPose, Pose, Stroke};
 use crate::numeric::evenly;
@@ -39,6 +39,12 @@ pub struct PadRow {
     pub opening: f64,
     /// How it stands and moves.
     pub pose: PadPose,
+    /// The pad point from A, x along A→B, m.
+    pub point: [f64; 2],
+    /// Unit vector in which it closes.
+    pub closing: [f64; 2],
+    /// Its mirror image closes as well.
+    pub is_mirrored: bool,
     /// It rides on the coupler, so that no direct joint is held against the linkage.
     pub is_on_coupler: bool,
     /// Force of each pad at the motor's peak torque, N, where that is given.
@@ -46,14 +52,31 @@ pub struct PadRow {
 }
 
 impl PadRow {
+    /// Where the pad meets the other finger's, or the fixed face, from A, m: in the middle of the opening, or at its end.
+    #[must_use]
+    pub fn meets_at(&self) -> [f64; 2] {
+        let ahead = self.opening * if self.is_mirrored { 0.5 } else { 1.0 };
+        [self.point[0] + ahead * self.closing[0], self.point[1] + ahead * self.closing[1]]
+    }
+
     /// At motor turn `turn` of `design`; `None` without a finger.
     fn at(design: &Design, branch: &Branch, turn: f64) -> Option<Self> {
         let finger = design.finger.as_ref()?;
         let pose = finger.pad.at(branch, turn).ok()?;
         let peak = design.actuator.as_ref().and_then(|a| a.peak_torque);
+        let pad = &finger.pad;
+        let [x, y] = pad.from_joint_axis(branch).ok()?;
+        let ([nx, ny], [across_x, across_y]) = (pad.closing, pad.across);
+        let (along, shift) = (-pose.opened / pad.fingers, pose.shift);
         Some(Self {
             opening: finger.opening + pose.opened,
             pose,
+            point: [
+                branch.bars().ground + x + along * nx + shift * across_x,
+                y + along * ny + shift * across_y,
+            ],
+            closing: pad.closing,
+            is_mirrored: finger.other == OtherFinger::Mirrored,
             is_on_coupler: finger.is_parallel_jaw(),
             grip: peak.map(|torque| torque * pose.grip_per_torque()),
         })

@@ -1,26 +1,26 @@
 //! What the drawn tolerances do to one design.
 
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 use crate::design::{Design, Dimension, Length};
 use crate::diagnostic::Code;
 use crate::equivalence::{
-    self, Basis, Budget as Effort, Criterion, DirectJoint, Family, Finding, LengthName, Limits,
-    Outcome, Prover,
+    self, Basis, Budget as Effort, Criterion, DirectJoint, Family, Finding, Finger, LengthName,
+    Outcome, PadStandIn, Prover, Unit,
 };
 use crate::linkage::{Branch, Sweep};
 use crate::tolerance::{
-    Budget, Contribution, Deviation, Distribution, DrawnBuild, Group, LostMotion, Request, Scatter,
-    Spread, Statistics, Variable, budget, drawn, lost_motion, ranking, sample,
+    Budget, Contribution, Deviation, Distribution, DrawnBuild, Group, LostMotion, Ranked, Request,
+    Scatter, Spread, Statistics, Variable, budget, drawn, lost_motion, ranking, sample,
 };
 
 use super::family::{family, limits, zeroing};
 use super::fault::Fault;
 use super::findings::Warning;
 use super::findings::views;
-use super::mechanism::Mechanism;
-use super::standing;
+use super::mechanism::{Mechanism, end_of_branch};
 use super::warnings::outside_limits;
+use super::{finger, standing};
 
 /// What is asked of the study.
 #[derive(Clone, Copy, Debug)]
@@ -42,10 +42,12 @@ pub struct ToleranceFindings {
     /// How it was asked.
     #[serde(skip)]
     pub request: ToleranceRequest,
-    /// The direct joint that the builds are held against.
-    pub direct_joint: DirectJoint,
+    /// What the builds are held against.
+    #[serde(flatten)]
+    pub against: Against,
     /// The limits.
-    pub limits: Limits,
+    #[serde(serialize_with = "views::limits")]
+    pub limits: Vec<(Criterion, f64)>,
     /// The joint turn at which the rocker of the drawn linkage stands still in the stroke, rad: no figure of the ratio
     /// has a bound then, and nothing is drawn at random.
     #[serde(skip)]
@@ -55,7 +57,8 @@ pub struct ToleranceFindings {
     pub deviations: Vec<(Variable, Deviation)>,
     /// Which figure matters most, first order.
     pub ranking: Vec<Contribution>,
-    /// Certified worst cases over every linkage within tolerance: angle error, ratio error, transmission angle.
+    /// Certified worst cases over every linkage within tolerance: angle and ratio error of a joint; tilt, shift, opening and
+    /// grip error of a pad; transmission angle.
     #[serde(rename = "worst_case")]
     pub worst: Vec<Worst>,
     /// Builds drawn at random; `None` where no tolerance is drawn.
@@ -76,12 +79,73 @@ pub struct ToleranceFindings {
     pub warnings: Vec<Warning>,
 }
 
+/// What stands in: its direct joint, or what takes the place of a finger whose pad rides on the coupler.
+#[derive(Clone, Copy, Debug)]
+pub enum Against {
+    /// A joint.
+    Joint(DirectJoint),
+    /// A stand-in of a finger.
+    Finger(Finger),
+}
+
+impl Against {
+    /// The direct joint; `None` for a finger.
+    #[must_use]
+    pub fn joint(&self) -> Option<&DirectJoint> {
+        match self {
+            Self::Joint(joint) => Some(joint),
+            Self::Finger(_) => None,
+        }
+    }
+
+    /// The finger's stand-in; `None` for a joint.
+    #[must_use]
+    pub fn finger(&self) -> Option<&Finger> {
+        match self {
+            Self::Joint(_) => None,
+            Self::Finger(finger) => Some(finger),
+        }
+    }
+
+    /// The figure to lead with.
+    #[must_use]
+    pub fn leads(&self) -> Criterion {
+        match self {
+            Self::Joint(_) => Criterion::Angle,
+            Self::Finger(_) => Criterion::Tilt,
+        }
+    }
+
+    /// Turn of the hinge at P of a counter-turning pair for each motor turn.
+    #[must_use]
+    pub fn multiplier(&self) -> Option<f64> {
+        let counter = |finger: &&Finger| finger.motion.stand_in == PadStandIn::Counter;
+        self.finger().filter(counter).map(|finger| finger.motion.multiplier())
+    }
+}
+
+impl Serialize for Against {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct Keys {
+            direct_joint: Option<DirectJoint>,
+            stand_in: Option<PadStandIn>,
+            multiplier: Option<f64>,
+        }
+        let stand_in = self.finger().map(|finger| finger.motion.stand_in);
+        let (direct_joint, multiplier) = (self.joint().copied(), self.multiplier());
+        Keys { direct_joint, stand_in, multiplier }.serialize(serializer)
+    }
+}
+
 /// A certified worst case.
 #[derive(Clone, Copy, Debug, Serialize)]
 pub struct Worst {
-    /// Angle, ratio or transmission angle.
+    /// Of which figure.
     #[serde(rename = "name")]
     pub criterion: Criterion,
+    /// Of the bound.
+    pub unit: Unit,
     /// Its limit.
     #[serde(skip)]
     pub limit: f64,
@@ -119,6 +183,12 @@ pub struct Ranges {
     /// Lost motion at the joint, rad.
     #[serde(rename = "play_rad")]
     pub play: Option<Range>,
+    /// The multiplier of a counter-turning pair from build to build: what follows the coupler best on the mean over the
+    /// stroke, put on the emitted one.
+    pub multiplier: Option<Range>,
+    /// Tilt of the pad against its stand-in in any pose of any build, rad.
+    #[serde(rename = "tilt_rad")]
+    pub tilt: Option<Range>,
     /// n²J of each build, the armature of a joint whose bodies stay as they are, kg m²; goes with the ratio.
     #[serde(rename = "armature_kg_m2")]
     pub armature: Option<Range>,
@@ -137,29 +207,37 @@ pub fn tolerance(
 ) -> Result<ToleranceFindings, Vec<Fault>> {
     let mechanism = Mechanism::of(design)?;
     let (sweep, joint) = mechanism.sweep().map_err(|fault| vec![fault])?;
-    let (family, turns, limits) =
-        (family(design, Basis::Tolerance), mechanism.stroke.motor, limits(design));
-    let prover = Prover::new(&mechanism.branch, &joint, zeroing(design), limits);
+    let against = against(design, &mechanism, joint)?;
+    let (family, turns) = (family(design, Basis::Tolerance), mechanism.stroke.motor);
+    let finger = against.finger();
+    let prover =
+        Prover::new(&mechanism.branch, &joint, zeroing(design), limits(design)).of_pad(finger);
     let found = prover.judge(&family, turns);
     let spread = spread(design, request.distribution);
-    let bound = |criterion| found.of(criterion).and_then(|f| f.bound);
-    let tops = [Criterion::Angle, Criterion::Ratio].map(|c| bound(c).filter(|b| *b > 0.0));
-    let tops = [tops[0].unwrap_or(4.0 * limits.angle), tops[1].unwrap_or(4.0 * limits.ratio)];
-    let still = standing::stands_still_at(&sweep, &joint);
-    let statistics = (has_spread(&spread) && still.is_none())
-        .then(|| sample(&Request { tops, ..drawing(design, &mechanism, joint, request) }, go_on));
-    let ranking = ranking(&mechanism.branch, 1.0 / joint.ratio, zeroing(design), turns, &spread);
+    let worst: Vec<Worst> = found.figures.iter().map(|(c, f)| worst(*c, design, f)).collect();
+    let still = standing::stands_still_at(&sweep, &joint).filter(|_| finger.is_none());
+    let statistics = (has_spread(&spread) && still.is_none()).then(|| {
+        let drawn = drawing(design, &mechanism, joint, request);
+        sample(&Request { tops: tops(&worst), finger: finger.copied(), ..drawn }, go_on)
+    });
+    let ranked = if finger.is_some() { Ranked::Tilt } else { Ranked::Joint(1.0 / joint.ratio) };
+    let ranking = ranking(&mechanism.branch, ranked, zeroing(design), turns, &spread);
     let weights = LengthName::ALL.map(|length| weight(&ranking, length));
     let quick = prover.with_budget(Effort(1500));
-    let lost = play(design, &family, &sweep, bound(Criterion::TransmissionAngle));
+    let smallest_angle = found.of(Criterion::TransmissionAngle).and_then(|f| f.bound);
+    let lost = play(design, &family, &sweep, smallest_angle).filter(|_| finger.is_none());
+    let ranges = match finger {
+        Some(_) => pad_ranges(statistics.as_ref(), found.of(Criterion::Tilt)),
+        None => ranges(statistics.as_ref(), lost).with_armature(rotor_at_crank(design)),
+    };
     Ok(without_bound(ToleranceFindings {
         design: design.name.clone(),
         still,
         request: *request,
-        direct_joint: joint,
-        limits,
+        against,
+        limits: worst.iter().map(|w| (w.criterion, w.limit)).collect(),
         deviations: Variable::ALL.into_iter().zip(spread.deviations).collect(),
-        worst: found.figures.iter().map(|(c, finding)| worst(*c, &limits, finding)).collect(),
+        worst,
         symmetric: equivalence::largest_tolerance(
             &quick,
             &mechanism.branch,
@@ -168,12 +246,28 @@ pub fn tolerance(
         ),
         alone: alone(&quick, &mechanism.branch, &family, turns),
         budget: budget(&quick, mechanism.branch.bars(), &family, turns, weights),
-        ranges: ranges(statistics.as_ref(), lost).with_armature(rotor_at_crank(design)),
+        ranges,
         lost_motion: lost.map(|l| l.0),
         ranking,
         warnings: warnings(design, has_spread(&spread)),
         statistics,
     }))
+}
+
+/// What stands in for the linkage of `design`.
+fn against(
+    design: &Design,
+    mechanism: &Mechanism,
+    joint: DirectJoint,
+) -> Result<Against, Vec<Fault>> {
+    let finger = finger::judged(design, mechanism, &joint).map_err(|_| vec![end_of_branch()])?;
+    Ok(finger.map_or(Against::Joint(joint), Against::Finger))
+}
+
+/// Where histograms end: at the certified bound, or far beyond the limit where there is none.
+fn tops(worst: &[Worst]) -> Vec<(Criterion, f64)> {
+    let top = |w: &Worst| w.bound.filter(|bound| *bound > 0.0).unwrap_or(4.0 * w.limit);
+    worst.iter().map(|w| (w.criterion, top(w))).collect()
 }
 
 /// Builds drawn at random, one by one.
@@ -216,11 +310,12 @@ fn drawing<'a>(
         branch: &mechanism.branch,
         joint,
         given_offset: mechanism.constants.offset,
+        finger: None,
         zeroing: zeroing(design),
         turns: mechanism.stroke.motor,
         limits: limits(design),
         spread: spread(design, request.distribution),
-        tops: [f64::INFINITY; 2],
+        tops: Vec::new(),
         samples: request.samples,
         seed: request.seed,
     }
@@ -237,13 +332,15 @@ fn alone(
     LengthName::ALL.map(largest).to_vec()
 }
 
-fn worst(criterion: Criterion, limits: &Limits, finding: &Finding) -> Worst {
+fn worst(criterion: Criterion, design: &Design, finding: &Finding) -> Worst {
+    let limits = limits(design);
     let limit = match criterion {
         Criterion::Angle => limits.angle,
         Criterion::Ratio => limits.ratio,
-        _ => limits.transmission_angle,
+        of_pad => design.accept.pad.of(of_pad).unwrap_or(limits.transmission_angle),
     };
-    Worst { criterion, limit, bound: finding.bound, outcome: finding.outcome }
+    let (unit, bound, outcome) = (criterion.unit(), finding.bound, finding.outcome);
+    Worst { criterion, unit, limit, bound, outcome }
 }
 
 fn deviation(dimension: &Dimension) -> Deviation {
@@ -282,7 +379,7 @@ fn has_spread(spread: &Spread) -> bool {
 /// Steepest slope of the angle error by a length, per m.
 fn weight(ranking: &[Contribution], length: LengthName) -> f64 {
     let named = |c: &&Contribution| c.variable.name() == length.name();
-    ranking.iter().find(named).map_or(1.0, |c| c.angle_slope.abs())
+    ranking.iter().find(named).map_or(1.0, |c| c.slope.abs())
 }
 
 /// Lost motion over the stroke and over the tolerance, where any clearance is given, and whether it is certified: the
@@ -310,20 +407,34 @@ fn ranges(statistics: Option<&Statistics>, lost: Option<(LostMotion, bool)>) -> 
     let play =
         lost.map(|(l, certified)| Range { bounds: [l.least, l.most], certified, normal: None });
     let own = statistics.and_then(|s| s.own);
-    let range = |s: Scatter| Range {
-        bounds: s.seen,
-        certified: false,
-        normal: Some([s.mean, s.deviation]),
-    };
     Ranges {
-        ratio: own.map(|own| range(own.ratio)),
-        zero_offset: own.map(|own| range(own.offset)),
+        ratio: own.map(|own| own.ratio.into()),
+        zero_offset: own.map(|own| own.offset.into()),
         correlation: own
             .filter(|own| own.ratio.deviation > 0.0 && own.offset.deviation > 0.0)
             .map(|own| own.correlation),
         play,
-        armature: None,
         builds: own.map(|own| own.builds),
+        ..Ranges::default()
+    }
+}
+
+impl From<Scatter> for Range {
+    fn from(s: Scatter) -> Self {
+        Self { bounds: s.seen, certified: false, normal: Some([s.mean, s.deviation]) }
+    }
+}
+
+/// What scatters at a finger's stand-in.
+fn pad_ranges(statistics: Option<&Statistics>, tilt: Option<&Finding>) -> Ranges {
+    let own = statistics.and_then(|s| s.own_multiplier);
+    let [above, below] = tilt.map_or([f64::INFINITY; 2], |finding| finding.sides);
+    let tilt = Range { bounds: [-below, above], certified: true, normal: None };
+    Ranges {
+        multiplier: own.map(|(_, multiplier)| multiplier.into()),
+        tilt: Some(tilt).filter(|tilt| tilt.bounds.iter().all(|bound| bound.is_finite())),
+        builds: own.map(|(builds, _)| builds),
+        ..Ranges::default()
     }
 }
 
@@ -376,11 +487,13 @@ fn without_bound(mut found: ToleranceFindings) -> ToleranceFindings {
     if found.still.is_none() {
         return found;
     }
-    if standing::has_no_ratio(&found.direct_joint) {
-        found.direct_joint.ratio = f64::INFINITY;
+    if let Against::Joint(joint) = &mut found.against
+        && standing::has_no_ratio(joint)
+    {
+        joint.ratio = f64::INFINITY;
     }
     for Contribution { ratio_slope, .. } in &mut found.ranking {
-        *ratio_slope = f64::INFINITY;
+        *ratio_slope = Some(f64::INFINITY);
     }
     found.statistics = None;
     found.ranges = Ranges { play: found.ranges.play, ..Ranges::default() };

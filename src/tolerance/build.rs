@@ -14,25 +14,13 @@ use super::peak::Quartic;
 use super::stroke_grid::{
     CELLS, ERROR_STRIDE, NODES, STRIDE_WIDE, Segment, StrokeGrid, WITH_ERROR,
 };
+use super::tally::Worst;
 use crate::numeric::lane_arithmetic::{
     LANES, Lane, SMALL_SINE, SMALL_TURN, greater, lesser, small_arcsine, small_direction,
 };
 
 /// A part of the velocity ratio that is rounding, not a change.
 const ROUNDING: f64 = 1e-13;
-
-/// One build's worst figures over the stroke.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(super) struct Worst {
-    /// Its loop closes in every pose of the stroke and in its zero pose.
-    pub(super) closes: bool,
-    /// Largest |angle error|, rad; π beyond 90 deg.
-    pub(super) angle: f64,
-    /// Largest |i / ratio − 1|; infinite where the rocker turns back.
-    pub(super) ratio: f64,
-    /// Largest |cos| of the angle between coupler and rocker.
-    pub(super) cosine: f64,
-}
 
 /// A block of builds: lengths and the crank's error in the zero pose, one linkage a lane.
 #[derive(Clone, Debug)]
@@ -91,14 +79,14 @@ impl Bench {
         self.judge_far_errors(grid);
     }
 
-    /// The worst figures of one lane.
+    /// The worst figures of one lane: largest |angle error|, rad, π beyond 90 deg; largest |i / ratio − 1|, infinite
+    /// where the rocker turns back.
     #[inline(always)]
-    pub(super) fn worst(&self, lane: usize) -> Worst {
+    pub(super) fn worst(&self, lane: usize) -> Worst<2> {
         let of = |row: &Lane| row.get(lane).copied().unwrap_or(f64::NAN);
         Worst {
             closes: of(&self.cosine) < 1.0,
-            angle: of(&self.angle),
-            ratio: of(&self.ratio),
+            figures: [of(&self.angle), of(&self.ratio)],
             cosine: of(&self.cosine),
         }
     }
@@ -396,18 +384,18 @@ mod tests {
             for lane in 0..LANES {
                 let (ours, exact) = (bench.worst(lane), exact(case, lane));
                 assert_eq!(ours.closes, exact.is_some());
-                let Some(exact) = exact else { continue };
+                let (Some(exact), [angle, ratio]) = (exact, ours.figures) else { continue };
                 assert!((ours.cosine.acos() - exact.transmission_angle.value).abs() < 1e-9);
                 if exact.angle.value < FRAC_PI_2 {
-                    off[0] = off[0].max((ours.angle / exact.angle.value - 1.0).abs());
+                    off[0] = off[0].max((angle / exact.angle.value - 1.0).abs());
                     let poses = sampled(case, &bench.linkages.at(lane));
                     poses_off = poses_off.max((poses / exact.angle.value - 1.0).abs());
                     looked_at[0] += 1;
                 } else {
-                    assert_eq!(ours.angle, PI);
+                    assert_eq!(angle, PI);
                 }
-                if ours.ratio.is_finite() {
-                    off[1] = off[1].max((ours.ratio / exact.ratio.value - 1.0).abs());
+                if ratio.is_finite() {
+                    off[1] = off[1].max((ratio / exact.ratio.value - 1.0).abs());
                     looked_at[1] += 1;
                 } else {
                     assert!(exact.ratio.value >= 1.0, "the rocker turns back or the wrong way");

@@ -12,7 +12,7 @@ use crate::numeric::parallel;
 use crate::numeric::sampling::Sequence;
 
 use super::request::Request;
-use super::spread::Deviation;
+use super::spread::{Deviation, Spread};
 use super::tally::Moments;
 use crate::numeric::lane_arithmetic::{LANES, Lane};
 
@@ -52,12 +52,30 @@ pub(super) fn own_constants(
 ) -> Option<OwnConstants> {
     let rule = Rule::of(request)?;
     let centre = [request.joint.ratio, request.joint.offset];
-    let of_builds = parallel::each(sequences, |sequence| rule.builds(sequence, each.min(EACH)));
-    let corners = rule.corners();
+    let moved = |deviations| Some(rule.of_deviations(deviations)?.moved);
+    let (builds, [ratio, offset], correlation) =
+        scatter(&request.spread, sequences, each, centre, &moved)?;
+    Some(OwnConstants { builds, ratio, offset, correlation })
+}
+
+/// How two figures scatter that lie about `centre` by what `moved` says of a build: builds looked at that have them, each
+/// figure, their correlation.
+pub(super) fn scatter(
+    spread: &Spread,
+    sequences: &[Sequence],
+    each: u32,
+    centre: [f64; 2],
+    moved: &(dyn Fn([f64; 5]) -> Option<[f64; 2]> + Sync),
+) -> Option<(u64, [Scatter; 2], f64)> {
+    let of_builds = parallel::each(sequences, |sequence| {
+        let first = first_builds(spread, sequence, each.min(EACH));
+        first.into_iter().filter_map(moved).collect::<Vec<_>>()
+    });
+    let corners: Vec<[f64; 2]> = corners(spread).filter_map(moved).collect();
     let mut moments = Moments::default();
     moments.add_all(of_builds.iter().flatten().copied());
     let seen = of_builds.iter().flatten().chain(&corners);
-    let [ratios, offsets] = seen.fold([[f64::INFINITY, f64::NEG_INFINITY]; 2], |[r, o], [x, y]| {
+    let [first, second] = seen.fold([[f64::INFINITY, f64::NEG_INFINITY]; 2], |[r, o], [x, y]| {
         [[r[0].min(*x), r[1].max(*x)], [o[0].min(*y), o[1].max(*y)]]
     });
     let ([m0, m1], [d0, d1]) = (moments.mean(), moments.deviation());
@@ -67,12 +85,32 @@ pub(super) fn own_constants(
         seen: range.map(|x| centre + x),
     };
     let builds = u64::try_from(of_builds.iter().map(Vec::len).sum::<usize>()).ok()?;
-    (builds > 0).then(|| OwnConstants {
-        builds,
-        ratio: scatter(centre[0], m0, d0, ratios),
-        offset: scatter(centre[1], m1, d1, offsets),
-        correlation: moments.correlation(),
-    })
+    let both = [scatter(centre[0], m0, d0, first), scatter(centre[1], m1, d1, second)];
+    (builds > 0).then(|| (builds, both, moments.correlation()))
+}
+
+/// Deviations of the first builds of a sequence.
+fn first_builds(spread: &Spread, sequence: &Sequence, count: u32) -> Vec<[f64; 5]> {
+    let mut points = Vec::new();
+    sequence.points(0, count, |point| points.push(spread.tied(point)));
+    let deviations = points.chunks(LANES).flat_map(|chunk| {
+        let rows = spread.deviations_of(chunk);
+        let of = move |lane: usize| rows.map(|row: Lane| row.get(lane).copied().unwrap_or(0.0));
+        (0..chunk.len()).map(of)
+    });
+    deviations.collect()
+}
+
+/// Deviations of the corners of the tolerances.
+fn corners(spread: &Spread) -> impl Iterator<Item = [f64; 5]> {
+    let at = |corner: u32| {
+        let mut bit = 0;
+        spread.deviations.map(|Deviation { lower, upper }| {
+            bit += 1;
+            if corner >> (bit - 1) & 1 == 0 { lower } else { upper }
+        })
+    };
+    (0..32).map(at)
 }
 
 /// What the direct joint of one build is.
@@ -96,29 +134,6 @@ impl<'a> Rule<'a> {
         let constants = Constants { ratio: None, offset: request.given_offset };
         let (drawn, _) = best(&constants, request.branch, request.turns)?;
         Some(Self { request, constants, drawn })
-    }
-
-    /// Ratio and offset less the emitted ones, of the builds that close.
-    fn builds(&self, sequence: &Sequence, count: u32) -> Vec<[f64; 2]> {
-        let mut points = Vec::new();
-        sequence.points(0, count, |point| points.push(self.request.spread.tied(point)));
-        let deviations = points.chunks(LANES).flat_map(|chunk| {
-            let rows = self.request.spread.deviations_of(chunk);
-            let of = move |lane: usize| rows.map(|row: Lane| row.get(lane).copied().unwrap_or(0.0));
-            (0..chunk.len()).map(of)
-        });
-        deviations.filter_map(|deviations| Some(self.of_deviations(deviations)?.moved)).collect()
-    }
-
-    fn corners(&self) -> Vec<[f64; 2]> {
-        let at = |corner: u32| {
-            let mut bit = 0;
-            self.request.spread.deviations.map(|Deviation { lower, upper }| {
-                bit += 1;
-                if corner >> (bit - 1) & 1 == 0 { lower } else { upper }
-            })
-        };
-        (0..32).filter_map(|corner| Some(self.of_deviations(at(corner))?.moved)).collect()
     }
 
     /// Of the build with these deviations; `None` where it has no constants.

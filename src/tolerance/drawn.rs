@@ -5,11 +5,12 @@ use crate::numeric::lane_arithmetic::LANES;
 use crate::numeric::parallel;
 use crate::numeric::sampling::Sequence;
 
-use super::build::{Bench, Worst};
+use super::build::Bench;
 use super::constants::{OwnMoves, Rule};
 use super::request::Request;
 use super::statistics::{REPLICATES, builds};
 use super::stroke_grid::StrokeGrid;
+use super::tally::Worst;
 
 /// Builds of one replicate between two questions whether to go on: each is solved exactly.
 const ROUND: u32 = 64;
@@ -98,16 +99,16 @@ fn of_replicate(
 fn build(
     request: &Request<'_>,
     deviations: [f64; 5],
-    worst: &Worst,
+    worst: &Worst<2>,
     own: Option<OwnMoves>,
 ) -> DrawnBuild {
-    let figure = |x: f64| if worst.closes { x } else { f64::INFINITY };
+    let [angle, ratio] = worst.figures.map(|x| if worst.closes { x } else { f64::INFINITY });
     DrawnBuild {
         bars: request.bars_with(deviations),
         crank_error: deviations[4],
         closes: worst.closes,
-        angle_error: figure(worst.angle),
-        ratio_error: figure(worst.ratio),
+        angle_error: angle,
+        ratio_error: ratio,
         transmission_angle: if worst.closes {
             libm::acos(worst.cosine.clamp(0.0, 1.0))
         } else {

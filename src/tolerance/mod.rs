@@ -7,6 +7,7 @@ mod constants;
 mod drawn;
 mod interior_extremes;
 mod lost_motion;
+mod pad;
 mod peak;
 mod ranking;
 mod request;
@@ -19,7 +20,7 @@ pub use budget::{Budget, ClassChoice, budget};
 pub use constants::{OwnConstants, Scatter};
 pub use drawn::{DrawnBuild, OwnJoint, drawn};
 pub use lost_motion::{LostMotion, lost_motion};
-pub use ranking::{Contribution, ranking};
+pub use ranking::{Contribution, Ranked, ranking};
 pub use request::Request;
 pub use spread::{Deviation, Distribution, Group, Spread, Variable};
 pub use statistics::{

@@ -3,40 +3,69 @@
 use serde::{Serialize, Serializer};
 
 use crate::equivalence::Zeroing;
-use crate::linkage::Branch;
+use crate::linkage::{Branch, Pose};
 
 use super::spread::{Spread, Variable};
 
-/// What one figure of the drawing does to the joint.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+/// What is ranked.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Ranked {
+    /// The angle error of a joint that turns by this for each motor turn, and its ratio error.
+    Joint(f64),
+    /// The tilt of a pad on the coupler.
+    Tilt,
+}
+
+/// What one figure of the drawing does to the joint, or to the pad.
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Contribution {
     /// Which figure.
-    #[serde(flatten, serialize_with = "with_units")]
     pub variable: Variable,
-    /// Slope of the angle error where it is steepest in the stroke: rad per m, or rad per rad; signed.
-    pub angle_slope: f64,
+    /// Slope of the angle error, or of the tilt, where it is steepest in the stroke: rad per m, or rad per rad; signed.
+    pub slope: f64,
     /// The motor turn of that pose.
-    #[serde(rename = "at_motor_rad")]
     pub at_turn: f64,
-    /// Slope of i / ratio where it is steepest: per m or per rad; signed.
-    pub ratio_slope: f64,
-    /// Share of the variance of the angle error in the pose where its spread is largest, 0…1.
+    /// Slope of i / ratio where it is steepest: per m or per rad; signed. `None` for a pad.
+    pub ratio_slope: Option<f64>,
+    /// Share of the variance of the angle error, or of the tilt, in the pose where its spread is largest, 0…1.
     pub share: f64,
 }
 
 #[derive(Serialize)]
-struct Units {
+struct Keys {
     name: Variable,
-    angle_slope_unit: &'static str,
-    ratio_slope_unit: &'static str,
+    angle_slope: Option<f64>,
+    angle_slope_unit: Option<&'static str>,
+    tilt_slope: Option<f64>,
+    tilt_slope_unit: Option<&'static str>,
+    at_motor_rad: f64,
+    ratio_slope: Option<f64>,
+    ratio_slope_unit: Option<&'static str>,
+    share: f64,
 }
 
-fn with_units<S: Serializer>(variable: &Variable, serializer: S) -> Result<S::Ok, S::Error> {
-    let [angle_slope_unit, ratio_slope_unit] = match variable {
-        Variable::ZeroCrank => ["1", "1/rad"],
-        _ => ["rad/m", "1/m"],
-    };
-    Units { name: *variable, angle_slope_unit, ratio_slope_unit }.serialize(serializer)
+impl Serialize for Contribution {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let [by_angle, by_ratio] = match self.variable {
+            Variable::ZeroCrank => ["1", "1/rad"],
+            _ => ["rad/m", "1/m"],
+        };
+        let slope = Some((self.slope, by_angle));
+        let (of_angle, of_tilt) =
+            if self.ratio_slope.is_some() { (slope, None) } else { (None, slope) };
+        let keys = Keys {
+            name: self.variable,
+            angle_slope: of_angle.map(|s| s.0),
+            angle_slope_unit: of_angle.map(|s| s.1),
+            tilt_slope: of_tilt.map(|s| s.0),
+            tilt_slope_unit: of_tilt.map(|s| s.1),
+            at_motor_rad: self.at_turn,
+            ratio_slope: self.ratio_slope,
+            ratio_slope_unit: self.ratio_slope.map(|_| by_ratio),
+            share: self.share,
+        };
+        keys.serialize(serializer)
+    }
 }
 
 /// Poses looked at.
@@ -50,7 +79,7 @@ const POSES: u32 = 181;
 #[must_use]
 pub fn ranking(
     branch: &Branch,
-    slope: f64,
+    ranked: Ranked,
     zeroing: Zeroing,
     turns: [f64; 2],
     spread: &Spread,
@@ -58,7 +87,7 @@ pub fn ranking(
     let mut poses: Vec<Slopes> = Vec::new();
     for k in 0..POSES {
         let turn = turns[0] + (turns[1] - turns[0]) * f64::from(k) / f64::from(POSES - 1);
-        poses.extend(slopes(branch, slope, zeroing, turn));
+        poses.extend(slopes(branch, ranked, zeroing, turn));
     }
     let shares = worst_shares(&poses, spread);
     let steepest = |pick: &dyn Fn(&Slopes) -> f64| {
@@ -75,9 +104,10 @@ pub fn ranking(
             *variable != Variable::ZeroCrank || deviates(spread, *variable)
         })
         .filter_map(|((index, variable), share)| {
-            let (angle_slope, at_turn) = steepest(&|s| s.angle.get(index).copied().unwrap_or(0.0))?;
-            let (ratio_slope, _) = steepest(&|s| s.ratio.get(index).copied().unwrap_or(0.0))?;
-            Some(Contribution { variable, angle_slope, at_turn, ratio_slope, share })
+            let (slope, at_turn) = steepest(&|s| s.angle.get(index).copied().unwrap_or(0.0))?;
+            let (ratio, _) = steepest(&|s| s.ratio.get(index).copied().unwrap_or(0.0))?;
+            let ratio_slope = (ranked != Ranked::Tilt).then_some(ratio);
+            Some(Contribution { variable, slope, at_turn, ratio_slope, share })
         })
         .collect();
     ranked.sort_by(|a, b| b.share.total_cmp(&a.share));
@@ -95,20 +125,30 @@ struct Slopes {
     ratio: [f64; 5],
 }
 
-fn slopes(branch: &Branch, slope: f64, zeroing: Zeroing, turn: f64) -> Option<Slopes> {
+fn slopes(branch: &Branch, ranked: Ranked, zeroing: Zeroing, turn: f64) -> Option<Slopes> {
     let pose = branch.pose(turn).ok()?;
-    let (here, ratio) = (pose.rocker_slopes(), pose.ratio_slopes());
+    let of_angle = |pose: &Pose| match ranked {
+        Ranked::Joint(_) => pose.rocker_slopes(),
+        Ranked::Tilt => pose.coupler_slopes(),
+    };
+    let here = of_angle(&pose);
     let angle = match zeroing {
         Zeroing::AsDrawn => here,
         Zeroing::OnEachRobot => {
             let [a, b, c, g, r] = here;
-            let [a0, b0, c0, g0, r0] = branch.pose(0.0).ok()?.rocker_slopes();
+            let [a0, b0, c0, g0, r0] = of_angle(&branch.pose(0.0).ok()?);
             [a - a0, b - b0, c - c0, g - g0, r - r0]
         }
     };
-    // i / ratio = slope / r.
-    let factor = -slope / pose.velocity_ratio().powi(2);
-    Some(Slopes { turn, angle, ratio: ratio.map(|x| x * factor) })
+    let ratio = match ranked {
+        // i / ratio = slope / r.
+        Ranked::Joint(slope) => {
+            let factor = -slope / pose.velocity_ratio().powi(2);
+            pose.ratio_slopes().map(|x| x * factor)
+        }
+        Ranked::Tilt => [0.0; 5],
+    };
+    Some(Slopes { turn, angle, ratio })
 }
 
 /// Shares of the variance in the pose where it is largest.

@@ -3,18 +3,20 @@
 //! Sixteen replicates of a quasi-random sequence, each with a random shift of its own, run side by side; the spread
 //! between them is the error bar. The same seed gives the same figures whatever the number of threads.
 
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
+use crate::equivalence::Criterion;
 use crate::linkage::FourBar;
 use crate::numeric::parallel;
 use crate::numeric::sampling::Sequence;
 
 use super::build::{Bench, Builds};
-use super::constants::{OwnConstants, own_constants};
+use super::constants::{OwnConstants, Scatter, own_constants};
+use super::pad::{self, PadGrid, own_multiplier};
 use super::request::Request;
-use super::spread::Distribution;
+use super::spread::{Distribution, Spread};
 use super::stroke_grid::StrokeGrid;
-use super::tally::{BINS, Figure, Holds, Satisfied, Tally};
+use super::tally::{BINS, Figure, Holds, Tally, Worst};
 use crate::numeric::lane_arithmetic::{LANES, Lane};
 
 pub(super) const REPLICATES: u32 = 16;
@@ -45,7 +47,7 @@ pub struct Quantile {
 /// A share of builds with its 95 % confidence interval.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Yield {
-    /// `angle`, `ratio`, `transmission_angle`, `closes`, `all`.
+    /// `angle`, `ratio`, `tilt`, `shift`, `opening`, `grip`, `transmission_angle`, `closes`, `all`.
     pub name: &'static str,
     /// Share of builds.
     pub share: f64,
@@ -58,7 +60,7 @@ pub struct Yield {
 pub type Interval95 = [f64; 2];
 
 /// What was drawn.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug)]
 pub struct Statistics {
     /// Builds drawn.
     pub samples: u64,
@@ -70,17 +72,66 @@ pub struct Statistics {
     pub distribution: Distribution,
     /// Shares of builds that satisfy each criterion, close, and satisfy all.
     pub yields: Vec<Yield>,
-    /// The worst angle error over the stroke, rad.
-    #[serde(rename = "angle_error_rad")]
-    pub angle: Scattered,
-    /// The worst ratio error.
-    #[serde(rename = "ratio_error")]
-    pub ratio: Scattered,
-    /// Counts of the worst angle error.
-    pub angle_histogram: Histogram,
+    /// The worst of each figure over the stroke, the one to lead with first: angle and ratio error of a joint; tilt, shift,
+    /// opening and grip error of a pad.
+    pub figures: Vec<(Criterion, Scattered)>,
+    /// Counts of the first of them, rad.
+    pub histogram: Histogram,
+    /// At how many even poses each build was seen; `None` where its worst poses were looked for.
+    pub poses: Option<u32>,
     /// How the emitted constants scatter from build to build; `None` where no build has any.
-    #[serde(skip)]
     pub own: Option<OwnConstants>,
+    /// How the multiplier of a counter-turning pair does, and over how many builds.
+    pub own_multiplier: Option<(u64, Scatter)>,
+}
+
+impl Statistics {
+    /// How one figure scatters; `None` where it is not of what was drawn.
+    #[must_use]
+    pub fn of(&self, criterion: Criterion) -> Option<&Scattered> {
+        self.figures.iter().find(|(of, _)| *of == criterion).map(|(_, scattered)| scattered)
+    }
+}
+
+#[derive(Serialize)]
+struct Keys<'a> {
+    samples: u64,
+    stopped: bool,
+    seed: u64,
+    distribution: Distribution,
+    poses: Option<u32>,
+    yields: &'a [Yield],
+    angle_error_rad: Option<&'a Scattered>,
+    ratio_error: Option<&'a Scattered>,
+    tilt_rad: Option<&'a Scattered>,
+    shift_m: Option<&'a Scattered>,
+    opening_m: Option<&'a Scattered>,
+    grip: Option<&'a Scattered>,
+    angle_histogram: Option<&'a Histogram>,
+    tilt_histogram: Option<&'a Histogram>,
+}
+
+impl Serialize for Statistics {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let histogram_of = |criterion| self.of(criterion).map(|_| &self.histogram);
+        let keys = Keys {
+            samples: self.samples,
+            stopped: self.stopped,
+            seed: self.seed,
+            distribution: self.distribution,
+            poses: self.poses,
+            yields: &self.yields,
+            angle_error_rad: self.of(Criterion::Angle),
+            ratio_error: self.of(Criterion::Ratio),
+            tilt_rad: self.of(Criterion::Tilt),
+            shift_m: self.of(Criterion::Shift),
+            opening_m: self.of(Criterion::Opening),
+            grip: self.of(Criterion::Grip),
+            angle_histogram: histogram_of(Criterion::Angle),
+            tilt_histogram: histogram_of(Criterion::Tilt),
+        };
+        keys.serialize(serializer)
+    }
 }
 
 /// A figure over all builds.
@@ -104,27 +155,23 @@ pub struct Histogram {
 
 /// Draws builds until `request.samples` are done or `go_on` says no; it is asked with the number done between rounds.
 pub fn sample(request: &Request<'_>, go_on: &(dyn Fn(u64) -> bool + Sync)) -> Statistics {
-    let grid = StrokeGrid::new(request.branch, &request.joint, request.zeroing, request.turns);
     let sequences: Vec<Sequence> =
         (0..REPLICATES).map(|r| Sequence::replicate(request.seed, r)).collect();
-    let mut tallies: Vec<Tally> = sequences.iter().map(|_| request.tally()).collect();
-    let each = request.each_replicate();
-    let (mut done, mut stopped) = (0, false);
-    while done < each {
-        if !go_on(u64::from(done) * u64::from(REPLICATES)) {
-            stopped = true;
-            break;
-        }
-        let count = ROUND.min(each - done);
-        let round =
-            parallel::each(&sequences, |sequence| request.round(&grid, sequence, done, count));
-        for (tally, more) in tallies.iter_mut().zip(&round) {
-            tally.merge(more);
-        }
-        done += count;
-    }
-    let own = own_constants(request, &sequences, done);
-    request.summary(&tallies, stopped, own)
+    let Some(finger) = request.finger else {
+        let look = &OfJoint(grid(request));
+        let drawn = Draw { request, sequences: &sequences, look }.run(go_on);
+        let own = own_constants(request, &sequences, drawn.each);
+        return Statistics { own, ..drawn.summary(request) };
+    };
+    let look = &OfPad(PadGrid::new(request, finger));
+    let drawn = Draw { request, sequences: &sequences, look }.run(go_on);
+    let own_multiplier = own_multiplier(request, &sequences, drawn.each);
+    let poses = Some(pad::poses(request.turns));
+    Statistics { own_multiplier, poses, ..drawn.summary(request) }
+}
+
+fn grid(request: &Request<'_>) -> StrokeGrid {
+    StrokeGrid::new(request.branch, &request.joint, request.zeroing, request.turns)
 }
 
 impl Request<'_> {
@@ -133,26 +180,153 @@ impl Request<'_> {
         let each = self.samples.div_ceil(u64::from(REPLICATES)).clamp(1, u64::from(u32::MAX / 2));
         u32::try_from(each).unwrap_or(u32::MAX / 2)
     }
+}
 
-    fn tally(&self) -> Tally {
-        let holds = Holds {
-            angle: self.limits.angle,
-            ratio: self.limits.ratio,
-            cosine: self.limits.transmission_angle.cos(),
-        };
-        Tally::new(holds, self.tops)
+/// What is looked at in every build: the worst of `N` figures besides the transmission angle.
+trait Look<const N: usize>: Sync {
+    /// Which, the one to lead with first.
+    const OF: [Criterion; N];
+    /// Where a block of builds is worked on.
+    type Bench;
+
+    fn bench() -> Self::Bench;
+
+    /// Counts the first `filled` of the builds that have these deviations from `drawn`.
+    fn count(
+        &self,
+        bench: &mut Self::Bench,
+        drawn: &FourBar,
+        rows: [Lane; 5],
+        filled: usize,
+        tally: &mut Tally<N>,
+    );
+}
+
+struct OfJoint(StrokeGrid);
+
+impl Look<2> for OfJoint {
+    const OF: [Criterion; 2] = [Criterion::Angle, Criterion::Ratio];
+    type Bench = Bench;
+
+    fn bench() -> Bench {
+        Bench::new()
     }
 
-    fn round(&self, grid: &StrokeGrid, sequence: &Sequence, from: u32, count: u32) -> Tally {
-        let (mut tally, mut bench) = (self.tally(), Bench::new());
+    fn count(
+        &self,
+        bench: &mut Bench,
+        drawn: &FourBar,
+        rows: [Lane; 5],
+        filled: usize,
+        tally: &mut Tally<2>,
+    ) {
+        bench.run(&self.0, &builds(drawn, rows));
+        tally.add_all((0..filled).map(|lane| bench.worst(lane)));
+    }
+}
+
+struct OfPad(PadGrid);
+
+impl Look<4> for OfPad {
+    const OF: [Criterion; 4] = Criterion::OF_PAD;
+    type Bench = ();
+
+    fn bench() {}
+
+    fn count(
+        &self,
+        (): &mut (),
+        drawn: &FourBar,
+        rows: [Lane; 5],
+        filled: usize,
+        tally: &mut Tally<4>,
+    ) {
+        let Builds { lengths, crank_error } = builds(drawn, rows);
+        let worst: Vec<Worst<4>> = (0..filled)
+            .map(|lane| {
+                let [crank, coupler, rocker, ground] =
+                    lengths.map(|row| row.get(lane).copied().unwrap_or(f64::NAN));
+                let bars = FourBar { ground, crank, coupler, rocker };
+                self.0.worst(&bars, crank_error.get(lane).copied().unwrap_or(f64::NAN))
+            })
+            .collect();
+        tally.add_all(worst.into_iter());
+    }
+}
+
+/// Builds to draw.
+struct Draw<'a, L> {
+    request: &'a Request<'a>,
+    sequences: &'a [Sequence],
+    look: &'a L,
+}
+
+/// Builds drawn.
+struct Drawn<const N: usize> {
+    of: [Criterion; N],
+    /// A replicate each.
+    tallies: Vec<Tally<N>>,
+    /// All of them.
+    all: Tally<N>,
+    each: u32,
+    stopped: bool,
+}
+
+impl<L> Draw<'_, L> {
+    fn run<const N: usize>(&self, go_on: &(dyn Fn(u64) -> bool + Sync)) -> Drawn<N>
+    where
+        L: Look<N>,
+    {
+        let mut tallies: Vec<Tally<N>> = self.sequences.iter().map(|_| self.tally()).collect();
+        let each = self.request.each_replicate();
+        let (mut done, mut stopped) = (0, false);
+        while done < each {
+            if !go_on(u64::from(done) * u64::from(REPLICATES)) {
+                stopped = true;
+                break;
+            }
+            let count = ROUND.min(each - done);
+            let round =
+                parallel::each(self.sequences, |sequence| self.round(sequence, done, count));
+            for (tally, more) in tallies.iter_mut().zip(&round) {
+                tally.merge(more);
+            }
+            done += count;
+        }
+        let mut all = self.tally();
+        tallies.iter().for_each(|tally| all.merge(tally));
+        Drawn { of: L::OF, tallies, all, each: done, stopped }
+    }
+
+    fn tally<const N: usize>(&self) -> Tally<N>
+    where
+        L: Look<N>,
+    {
+        let holds = Holds {
+            figures: L::OF.map(|criterion| self.request.limit(criterion)),
+            cosine: self.request.limits.transmission_angle.cos(),
+        };
+        Tally::new(holds, L::OF.map(|criterion| self.request.top(criterion)))
+    }
+
+    fn round<const N: usize>(&self, sequence: &Sequence, from: u32, count: u32) -> Tally<N>
+    where
+        L: Look<N>,
+    {
+        let (mut tally, mut bench) = (self.tally(), L::bench());
         let mut block = Block::new();
+        let request = self.request;
+        let mut work = |block: &mut Block| {
+            let (rows, filled) = block.take(&request.spread);
+            self.look.count(&mut bench, request.branch.bars(), rows, filled, &mut tally);
+        };
         sequence.points(from, count, |point| {
-            block.push(self.spread.tied(point));
+            block.push(request.spread.tied(point));
             if block.filled == LANES {
-                block.run(self, grid, &mut bench, &mut tally);
+                work(&mut block);
             }
         });
-        block.run(self, grid, &mut bench, &mut tally);
+        work(&mut block);
         tally
     }
 }
@@ -178,18 +352,11 @@ impl Block {
         self.filled += 1;
     }
 
-    fn run(
-        &mut self,
-        request: &Request<'_>,
-        grid: &StrokeGrid,
-        bench: &mut Bench,
-        tally: &mut Tally,
-    ) {
+    /// The deviations of the builds that have come, and how many these are; empty again.
+    fn take(&mut self, spread: &Spread) -> ([Lane; 5], usize) {
         let mut rows = self.uniform;
-        request.spread.deviate(&mut rows);
-        bench.run(grid, &builds(request.branch.bars(), rows));
-        tally.add_all((0..self.filled).map(|lane| bench.worst(lane)));
-        self.filled = 0;
+        spread.deviate(&mut rows);
+        (rows, std::mem::take(&mut self.filled))
     }
 }
 
@@ -207,33 +374,55 @@ pub(super) fn builds(drawn: &FourBar, rows: [Lane; 5]) -> Builds {
 
 const SHARES: [f64; 5] = [0.5, 0.9, 0.95, 0.99, 0.999];
 
-impl Request<'_> {
-    fn summary(&self, tallies: &[Tally], stopped: bool, own: Option<OwnConstants>) -> Statistics {
-        let mut all = self.tally();
-        for tally in tallies {
-            all.merge(tally);
-        }
-        let each =
-            |figure: &dyn Fn(&Tally) -> f64| estimate(figure(&all), tallies.iter().map(figure));
-        let quantile = |pick: fn(&Tally) -> &Figure, share| Quantile {
-            share,
-            figure: each(&|t| pick(t).quantile(share)),
-        };
-        let scattered = |pick: fn(&Tally) -> &Figure| Scattered {
-            mean: each(&|t| pick(t).sum / share(t.builds)),
-            quantiles: SHARES.map(|share| quantile(pick, share)).to_vec(),
-        };
+impl<const N: usize> Drawn<N> {
+    fn summary(&self, request: &Request<'_>) -> Statistics {
+        let figures: Vec<(Criterion, Scattered)> =
+            self.of.into_iter().enumerate().map(|(k, of)| (of, self.scattered(k))).collect();
+        let first = self.all.figures.first();
         Statistics {
-            samples: all.builds,
-            stopped,
-            yields: yields(&all.satisfied, all.builds),
-            seed: self.seed,
-            distribution: self.spread.distribution,
-            angle: scattered(|t| &t.angle),
-            ratio: scattered(|t| &t.ratio),
-            angle_histogram: Histogram { top: self.tops[0], counts: coarse(&all.angle.counts) },
-            own,
+            samples: self.all.builds,
+            stopped: self.stopped,
+            yields: self.yields(),
+            seed: request.seed,
+            distribution: request.spread.distribution,
+            figures,
+            histogram: Histogram {
+                top: first.map_or(0.0, |figure| figure.top),
+                counts: first.map_or_else(Vec::new, |figure| coarse(&figure.counts)),
+            },
+            poses: None,
+            own: None,
+            own_multiplier: None,
         }
+    }
+
+    fn scattered(&self, index: usize) -> Scattered {
+        let each = |of: &dyn Fn(&Tally<N>, &Figure) -> f64| {
+            let figure =
+                |t: &Tally<N>| t.figures.get(index).map_or(f64::NAN, |figure| of(t, figure));
+            estimate(figure(&self.all), self.tallies.iter().map(figure))
+        };
+        let quantile = |share| Quantile { share, figure: each(&|_, f| f.quantile(share)) };
+        Scattered {
+            mean: each(&|t, f| f.sum / share(t.builds)),
+            quantiles: SHARES.map(quantile).to_vec(),
+        }
+    }
+
+    fn yields(&self) -> Vec<Yield> {
+        let (satisfied, builds) = (&self.all.satisfied, self.all.builds);
+        let of = self.of.into_iter().map(Criterion::name).zip(satisfied.figures);
+        of.chain([
+            (Criterion::TransmissionAngle.name(), satisfied.transmission_angle),
+            ("closes", satisfied.closes),
+            ("all", satisfied.all),
+        ])
+        .map(|(name, count)| Yield {
+            name,
+            share: share(count) / share(builds),
+            interval: wilson(share(count), share(builds)),
+        })
+        .collect()
     }
 }
 
@@ -249,22 +438,6 @@ fn estimate(value: f64, replicates: impl Iterator<Item = f64>) -> Estimate {
     let square: f64 = values.iter().map(|x| (x - mean).powi(2)).sum();
     let error = if count > 1.0 { (square / (count - 1.0) / count).sqrt() } else { f64::NAN };
     Estimate { value, error }
-}
-
-fn yields(satisfied: &Satisfied, builds: u64) -> Vec<Yield> {
-    [
-        ("angle", satisfied.angle),
-        ("ratio", satisfied.ratio),
-        ("transmission_angle", satisfied.transmission_angle),
-        ("closes", satisfied.closes),
-        ("all", satisfied.all),
-    ]
-    .map(|(name, count)| Yield {
-        name,
-        share: share(count) / share(builds),
-        interval: wilson(share(count), share(builds)),
-    })
-    .to_vec()
 }
 
 /// 95 % confidence interval of a share.

@@ -50,7 +50,8 @@ pub(super) struct Zero {
 }
 
 impl Zero {
-    fn of(branch: &Branch, zeroing: Zeroing) -> Self {
+    /// Of the drawn linkage.
+    pub(super) fn of(branch: &Branch, zeroing: Zeroing) -> Self {
         let rocker = match zeroing {
             Zeroing::OnEachRobot => None,
             Zeroing::AsDrawn => Some(direction(branch.zero_crank() + branch.zero_lead())),
@@ -133,7 +134,8 @@ pub(super) struct Reach {
 }
 
 impl Reach {
-    fn new(zero: f64, turns: [f64; 2]) -> Self {
+    /// Over the motor turns `turns` from the crank angle `zero`, rad.
+    pub(super) fn new(zero: f64, turns: [f64; 2]) -> Self {
         let angles = [zero + turns[0].min(0.0), zero + turns[1].max(0.0)];
         Self { ends: angles.map(direction), angles }
     }

@@ -1,6 +1,5 @@
 //! Counts and sums over builds that merge in any order of work and in one order of adding.
 
-use super::build::Worst;
 use crate::numeric::lane_arithmetic::greater;
 
 /// Bins of a histogram from 0 to its top; the last counts all beyond.
@@ -9,21 +8,30 @@ pub(super) const BINS: usize = 4096;
 /// Relative error of the figures of a build, well above what the tests find.
 const INTERPOLATION: f64 = 1e-4;
 
+/// One build's worst figures over the stroke, of `N` criteria besides the transmission angle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Worst<const N: usize> {
+    /// Its loop closes in every pose of the stroke and in its zero pose.
+    pub(super) closes: bool,
+    /// Largest sizes; infinite where there is none.
+    pub(super) figures: [f64; N],
+    /// Largest |cos| of the angle between coupler and rocker.
+    pub(super) cosine: f64,
+}
+
 /// Limits that a build is held against; a figure at its limit holds.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Holds {
-    pub(super) angle: f64,
-    pub(super) ratio: f64,
+pub(super) struct Holds<const N: usize> {
+    pub(super) figures: [f64; N],
     /// Cosine of the smallest transmission angle.
     pub(super) cosine: f64,
 }
 
 /// Builds counted by the criteria they satisfy.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(super) struct Satisfied {
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Satisfied<const N: usize> {
     pub(super) closes: u64,
-    pub(super) angle: u64,
-    pub(super) ratio: u64,
+    pub(super) figures: [u64; N],
     pub(super) transmission_angle: u64,
     pub(super) all: u64,
 }
@@ -41,17 +49,31 @@ fn bin(place: f64) -> usize {
     place.clamp(0.0, BINS_WIDE) as u32 as usize
 }
 
-impl Satisfied {
+impl<const N: usize> Satisfied<N> {
+    const NONE: Self = Self { closes: 0, figures: [0; N], transmission_angle: 0, all: 0 };
+
     #[inline(always)]
-    fn add(&mut self, worst: &Worst, limits: &Holds) {
-        let angle = worst.closes && worst.angle <= limits.angle;
-        let ratio = worst.closes && worst.ratio <= limits.ratio;
+    fn add(&mut self, worst: &Worst<N>, limits: &Holds<N>) {
         let transmission_angle = worst.closes && worst.cosine <= limits.cosine;
+        let mut all = transmission_angle;
+        let figures = worst.figures.iter().zip(&limits.figures);
+        for (count, (figure, limit)) in self.figures.iter_mut().zip(figures) {
+            let holds = worst.closes && figure <= limit;
+            *count += u64::from(holds);
+            all &= holds;
+        }
         self.closes += u64::from(worst.closes);
-        self.angle += u64::from(angle);
-        self.ratio += u64::from(ratio);
         self.transmission_angle += u64::from(transmission_angle);
-        self.all += u64::from(angle && ratio && transmission_angle);
+        self.all += u64::from(all);
+    }
+
+    fn merge(&mut self, other: &Self) {
+        self.closes += other.closes;
+        for (count, more) in self.figures.iter_mut().zip(other.figures) {
+            *count += more;
+        }
+        self.transmission_angle += other.transmission_angle;
+        self.all += other.all;
     }
 }
 
@@ -153,46 +175,37 @@ impl Moments {
 
 /// Everything counted over some builds.
 #[derive(Clone, Debug)]
-pub(super) struct Tally {
-    holds: Holds,
+pub(super) struct Tally<const N: usize> {
+    holds: Holds<N>,
     pub(super) builds: u64,
-    pub(super) satisfied: Satisfied,
-    pub(super) angle: Figure,
-    pub(super) ratio: Figure,
+    pub(super) satisfied: Satisfied<N>,
+    pub(super) figures: [Figure; N],
 }
 
-impl Tally {
-    /// Nothing yet; histograms reach from 0 to `tops` (angle, ratio).
-    pub(super) fn new(holds: Holds, tops: [f64; 2]) -> Self {
-        Self {
-            holds,
-            builds: 0,
-            satisfied: Satisfied::default(),
-            angle: Figure::new(tops[0]),
-            ratio: Figure::new(tops[1]),
-        }
+impl<const N: usize> Tally<N> {
+    /// Nothing yet; histograms reach from 0 to `tops`.
+    pub(super) fn new(holds: Holds<N>, tops: [f64; N]) -> Self {
+        Self { holds, builds: 0, satisfied: Satisfied::NONE, figures: tops.map(Figure::new) }
     }
 
     /// Counts these builds.
-    pub(super) fn add_all(&mut self, worst: impl Iterator<Item = Worst> + Clone) {
+    pub(super) fn add_all(&mut self, worst: impl Iterator<Item = Worst<N>> + Clone) {
         for worst in worst.clone() {
             self.satisfied.add(&worst, &self.holds);
             self.builds += 1;
         }
         let reach = |closes: bool, figure: f64| if closes { figure } else { f64::INFINITY };
-        self.angle.add_all(worst.clone().map(|w| reach(w.closes, w.angle)));
-        self.ratio.add_all(worst.map(|w| reach(w.closes, w.ratio)));
+        for (k, figure) in self.figures.iter_mut().enumerate() {
+            let of = |w: Worst<N>| w.figures.get(k).copied().unwrap_or(f64::NAN);
+            figure.add_all(worst.clone().map(|w| reach(w.closes, of(w))));
+        }
     }
 
     pub(super) fn merge(&mut self, other: &Self) {
         self.builds += other.builds;
-        let (s, o) = (&mut self.satisfied, &other.satisfied);
-        s.closes += o.closes;
-        s.angle += o.angle;
-        s.ratio += o.ratio;
-        s.transmission_angle += o.transmission_angle;
-        s.all += o.all;
-        self.angle.merge(&other.angle);
-        self.ratio.merge(&other.ratio);
+        self.satisfied.merge(&other.satisfied);
+        for (figure, more) in self.figures.iter_mut().zip(&other.figures) {
+            figure.merge(more);
+        }
     }
 }

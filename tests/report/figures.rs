@@ -13,8 +13,9 @@ struct Printed {
     rounded_down: bool,
 }
 
-const UNITS: [(&str, &[&str]); 12] = [
+const UNITS: [(&str, &[&str]); 13] = [
     ("deg", &["deg"]),
+    ("mm/s", &["mm/s"]),
     ("mm", &["mm"]),
     ("um", &["um"]),
     ("%", &["%"]),
@@ -58,7 +59,9 @@ fn figures(text: &str) -> Vec<Printed> {
 }
 
 /// The unit in which a person reads what stands under a key, and the factor to it.
-const SUFFIXES: [(&str, &str, f64); 9] = [
+const SUFFIXES: [(&str, &str, f64); 11] = [
+    ("_n_per_n_m", "N", 1.0),
+    ("_m_per_s", "mm/s", 1e3),
     ("_n_m_per_rad", "N m/rad", 1.0),
     ("_rad_per_s", "rad/s", 1.0),
     ("_kg_m2", "kg m2", 1.0),
@@ -78,7 +81,7 @@ fn known(value: &Value, key: &str, unit: (&'static str, f64), all: &mut Vec<(&'s
         Value::Number(x) => {
             let x = x.as_f64().unwrap();
             match (key, unit) {
-                ("angle_slope", _) => all.push(("deg", (1e-4 * x).to_degrees())),
+                ("angle_slope" | "tilt_slope", _) => all.push(("deg", (1e-4 * x).to_degrees())),
                 ("ratio_slope", _) => all.push(("%", 1e-2 * x)),
                 (_, ("", _)) => all.extend([("", x), ("%", 100.0 * x)]),
                 (_, (unit, factor)) => all.push((unit, factor * x)),
@@ -124,13 +127,19 @@ fn told(text: &str) -> String {
     ];
     let findings = text.split("\n\n").map(|paragraph| match paragraph.split_once('\n') {
         Some((first, _)) if first.starts_with("  transmission ratio") => first,
-        _ if paragraph.starts_with("  worst angle error over the stroke (builds)") => "",
+        _ if first_is_of_builds(paragraph) => "",
         _ => paragraph,
     });
     let text = findings.flat_map(str::split_whitespace).collect::<Vec<_>>().join(" ");
     let text = NO_FINDINGS.iter().fold(text, |text, words| text.replace(words, " "));
     // What stands in quotes is an example of what to write.
     text.split('"').step_by(2).collect::<Vec<_>>().join(" ")
+}
+
+/// Is it the histogram made of characters?
+fn first_is_of_builds(paragraph: &str) -> bool {
+    let first = paragraph.lines().next().unwrap_or_default();
+    first.starts_with("  worst ") && first.ends_with(" over the stroke (builds)")
 }
 
 /// Without what a robot reads that counts the other way: `tests/study/readings.rs` holds that against its joint.

@@ -11,4 +11,5 @@
 #[path = "../venv/mod.rs"]
 mod venv;
 
+mod pads;
 mod studies;

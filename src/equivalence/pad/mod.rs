@@ -13,7 +13,7 @@ mod weighing;
 
 pub(super) use claims::PadClaim;
 pub use figures::{PadFigures, PadLimits};
-pub use motion::{PadMotion, PadStandIn};
+pub use motion::{ModelPose, PadMotion, PadStandIn};
 pub use weighing::{FingerWeighing, WeighedFinger};
 
 pub(super) use weighing::weigh;

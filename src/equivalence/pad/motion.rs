@@ -42,6 +42,17 @@ pub(super) struct Arm {
 
 const NO_ARM: Arm = Arm { per_turn: 0.0, at: [0.0; 2] };
 
+/// What a stand-in makes of the pad at one motor turn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ModelPose {
+    /// Turn of the pad from the zero pose, rad.
+    pub tilt: f64,
+    /// Displacement of the pad point from the zero pose, m.
+    pub moved: [f64; 2],
+    /// Travel along n for each motor turn that its force is told from, m/rad.
+    pub force_rate: f64,
+}
+
 /// How a stand-in moves the pad with the motor.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PadMotion {
@@ -121,6 +132,21 @@ impl PadMotion {
         let [from, to] = stroke.motor;
         let turned = branch.coupler_turn(to)? - branch.coupler_turn(from)?;
         Ok(turned / (to - from) - 1.0)
+    }
+
+    /// The pad that closes along `closing` at motor turn `turn`, rad.
+    #[must_use]
+    pub fn at(&self, closing: [f64; 2], turn: f64) -> ModelPose {
+        let [nx, ny] = closing;
+        let mut moved = [self.travel * turn * nx, self.travel * turn * ny];
+        let mut force_rate = self.force_travel;
+        for Arm { per_turn, at: [x, y] } in self.arms {
+            let (sin, cos) = libm::sincos(per_turn * turn);
+            let [along, up] = [x * cos - y * sin, x * sin + y * cos];
+            moved = [moved[0] + along - x, moved[1] + up - y];
+            force_rate += per_turn * (ny * along - nx * up);
+        }
+        ModelPose { tilt: self.tilt_rate * turn, moved, force_rate }
     }
 
     /// Turn of the hinge at P for each motor turn.

@@ -102,6 +102,10 @@ pub(in crate::report) enum Ink {
     Coupler,
     /// Rocker.
     Rocker,
+    /// A finger's pad.
+    Pad,
+    /// What carries a finger's pad.
+    Finger,
     /// The linkage at the ends of its stroke.
     Ghost,
     /// The path of a pin.
@@ -143,7 +147,7 @@ const fn dot(class: &'static str, stroke: Colour, inside: Colour, width: f64) ->
 }
 
 /// How each ink looks.
-const LOOKS: [(Ink, Look); 24] = [
+const LOOKS: [(Ink, Look); 26] = [
     (Ink::Paper, fill("i-paper", Colour::Paper, 1.0)),
     (Ink::Axis, line("i-axis", Colour::Quiet, 1.0, &[])),
     (Ink::Grid, line("i-grid", Colour::Line, 1.0, &[])),
@@ -161,6 +165,8 @@ const LOOKS: [(Ink, Look); 24] = [
     (Ink::Crank, line("i-crank", Colour::Vermillion, 7.0, &[])),
     (Ink::Coupler, line("i-coupler", Colour::Blue, 5.0, &[])),
     (Ink::Rocker, line("i-rocker", Colour::Green, 7.0, &[])),
+    (Ink::Pad, line("i-pad", Colour::Orange, 8.0, &[])),
+    (Ink::Finger, line("i-finger", Colour::Blue, 2.0, &[])),
     (Ink::Ghost, line("i-ghost", Colour::Quiet, 1.2, &[5.0, 4.0])),
     (Ink::Trace, line("i-trace", Colour::Quiet, 1.2, &[1.0, 3.0])),
     (Ink::Pin, dot("i-pin", Colour::Ink, Colour::Paper, 2.0)),

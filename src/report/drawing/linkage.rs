@@ -7,6 +7,7 @@
 //! ```
 
 use super::ink::Ink;
+use super::jaw::{JawPicture, PlacedJaw};
 use super::scale::ticks;
 use super::{Anchor, Drawing, LETTERS, Mark, Point, Shape, text};
 
@@ -25,6 +26,8 @@ pub(in crate::report) struct LinkagePicture {
     pub(in crate::report) ground: f64,
     /// P and Q over the stroke.
     pub(in crate::report) pins: Vec<[Point; 2]>,
+    /// A finger's pad, where it rides on the coupler.
+    pub(in crate::report) jaw: Option<JawPicture>,
     /// The pose to show.
     pub(in crate::report) shown: usize,
     /// Width and greatest height of the picture, px.
@@ -47,7 +50,10 @@ impl Sheet {
 
 impl LinkagePicture {
     fn sheet(&self) -> Sheet {
-        let all = self.pins.iter().flatten().copied().chain([[0.0, 0.0], [self.ground, 0.0]]);
+        let own = self.pins.iter().flatten().copied().chain([[0.0, 0.0], [self.ground, 0.0]]);
+        let mut all: Vec<Point> = own.collect();
+        let pads = self.jaw.as_ref().map(|jaw| jaw.outermost(&all));
+        all.extend(pads.into_iter().flatten());
         let (mut low, mut high) = ([0.0_f64; 2], [0.0_f64; 2]);
         for [x, y] in all {
             (low[0], high[0]) = (low[0].min(x), high[0].max(x));
@@ -73,13 +79,23 @@ impl LinkagePicture {
         self.pins.iter().map(|pins| pins.map(|p| sheet.at(p))).collect()
     }
 
+    /// The pads of every pose, px.
+    pub(in crate::report) fn jaw_placed(&self) -> Option<PlacedJaw> {
+        let sheet = self.sheet();
+        self.jaw.as_ref().map(|jaw| jaw.placed(|p| sheet.at(p)))
+    }
+
     /// The picture drawn.
     pub(in crate::report) fn draw(&self) -> Drawing {
         let sheet = self.sheet();
         let mut drawing = Drawing::new(sheet.size, &self.title, &self.description);
         let placed = self.pins_placed();
         let ends = [sheet.at([0.0, 0.0]), sheet.at([self.ground, 0.0])];
+        let jaw = self.jaw_placed();
         ground(&mut drawing, ends, placed.get(self.shown));
+        if let Some(jaw) = &jaw {
+            jaw.still(&mut drawing, ends);
+        }
         for pin in [0, 1] {
             let path = placed.iter().filter_map(|pins| pins.get(pin).copied()).collect();
             drawing.add(Ink::Trace, Shape::Line(path));
@@ -88,9 +104,13 @@ impl LinkagePicture {
             drawing.add(Ink::Ghost, Shape::Line(vec![ends[0], *p, *q, ends[1]]));
         }
         if let Some(pins) = placed.get(self.shown) {
+            if let Some(jaw) = &jaw {
+                jaw.moving(&mut drawing, ends, *pins, self.shown);
+            }
             moving(&mut drawing, ends, *pins);
         }
-        axes_named(&mut drawing, ends, &placed);
+        let joint = if jaw.is_some() { "B" } else { "B joint" };
+        axes_named(&mut drawing, ends, &placed, joint);
         scale_bar(&mut drawing, &sheet);
         drawing
     }
@@ -152,12 +172,12 @@ fn beyond(axis: Point, pin: Point) -> Point {
     [pin[0] + 19.0 * dx / length, pin[1] + 19.0 * dy / length + 4.5]
 }
 
-fn axes_named(drawing: &mut Drawing, [a, b]: [Point; 2], poses: &[[Point; 2]]) {
+fn axes_named(drawing: &mut Drawing, [a, b]: [Point; 2], poses: &[[Point; 2]], joint: &str) {
     drawing.add(Ink::Pin, Shape::Circle(a, 9.0));
     drawing.add(Ink::Pin, Shape::Circle(a, 3.0));
     drawing.add(Ink::Pin, Shape::Circle(b, 6.0));
     let taken: Vec<Point> = poses.iter().flat_map(|[p, q]| along_bars([a, *p, *q, b])).collect();
-    for (axis, outward, words) in [(a, -1.0, "A motor"), (b, 1.0, "B joint")] {
+    for (axis, outward, words) in [(a, -1.0, "A motor"), (b, 1.0, joint)] {
         let [dx, dy] = free_side(axis, outward, &taken);
         let at = [axis[0] + dx, axis[1] + dy + 4.5];
         drawing.write(Ink::Label, at, Anchor::Middle, words);

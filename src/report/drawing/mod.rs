@@ -7,6 +7,7 @@
 mod bars;
 mod chart;
 mod ink;
+mod jaw;
 mod linkage;
 #[cfg(feature = "pictures")]
 mod raster;
@@ -16,6 +17,7 @@ mod svg;
 pub(super) use bars::Bars;
 pub(super) use chart::{Axis, Chart, Form, Layer, cursor};
 pub(super) use ink::{Ink, style_sheet};
+pub(super) use jaw::JawPicture;
 pub(super) use linkage::LinkagePicture;
 #[cfg(feature = "pictures")]
 pub(super) use raster::png;

@@ -2,8 +2,9 @@
 
 use crate::equivalence::{Basis, Criterion, Figure, Outcome};
 use crate::report::blocks::{Block, Cell, Table, cells};
-use crate::report::check::joint;
+use crate::report::check::worst_place;
 use crate::report::drawing::{Drawing, Place, cursor, inline};
+use crate::report::finger;
 use crate::report::inertia::inertia;
 use crate::report::pictures::{self, NOTHING, Plot, certified, nearest};
 use crate::report::words::{prose, sentence};
@@ -29,7 +30,13 @@ pub(super) fn all(leaf: &Leaf<'_>) -> Vec<Plot> {
     [angle_plots(leaf.review), power_plots(leaf.review), rod_plot(leaf.review)].concat()
 }
 
-fn angle_plots(Review { check, rows, .. }: &Review) -> Vec<Plot> {
+fn angle_plots(Review { check, rows, loads, .. }: &Review) -> Vec<Plot> {
+    if check.is_of_pad() {
+        let transmission = pictures::transmission(check, rows);
+        let grip = pictures::grip(check, rows, loads.as_ref().ok());
+        let found = [pictures::opening(check, rows), pictures::tilt(check, rows), grip];
+        return found.into_iter().flatten().chain([transmission]).collect();
+    }
     vec![
         pictures::ratio(check, rows),
         pictures::angle_error(check, rows),
@@ -38,6 +45,9 @@ fn angle_plots(Review { check, rows, .. }: &Review) -> Vec<Plot> {
 }
 
 fn power_plots(Review { check, rows, loads, .. }: &Review) -> Vec<Plot> {
+    if check.is_of_pad() {
+        return Vec::new();
+    }
     let loads = loads.as_ref().ok();
     let torque = pictures::torque(check, rows, loads);
     let speed = pictures::speed(check, rows, loads);
@@ -48,9 +58,11 @@ fn rod_plot(Review { check, rows, loads, .. }: &Review) -> Vec<Plot> {
     Vec::from_iter(pictures::rod_force(check, rows, loads.as_ref().ok()))
 }
 
-/// Ratio, angle error, transmission angle.
+/// Ratio, angle error, transmission angle; of a gripper what its pad does, opening, tilt and grip.
 pub(super) fn angles(leaf: &Leaf<'_>) -> String {
-    grid(leaf, &angle_plots(leaf.review))
+    let check = &leaf.review.check;
+    let finger = check.finger.iter().flat_map(|found| finger::finger(check, found));
+    leaf.set(&finger.collect::<Vec<_>>()) + &grid(leaf, &angle_plots(leaf.review))
 }
 
 /// The rod's force over the stroke, where it is known.
@@ -77,6 +89,15 @@ fn caption(check: &Check, plot: &Plot) -> String {
             Criterion::TransmissionAngle,
             "Angle between rod and lever: the smaller, the larger pin forces and lost motion. The curve must stay above the dotted floor.",
         ),
+        "tilt" => judged(
+            check,
+            Criterion::Tilt,
+            "Turn of the pad against the zero pose; a stand-in that keeps its attitude has none. The curve must stay between the dotted lines.",
+        ),
+        "opening" => described(
+            "One motor position for each opening: this is what a command in millimetres goes by.",
+        ),
+        "grip" => described("The grip goes with the motor's torque and with this curve."),
         "torque" => described("\"Guaranteed\" is what a direct joint may promise at every pose."),
         "speed" => described("Where the ratio gains torque it loses speed."),
         "inertia" => described("The error for moving carriers is in the table below."),
@@ -94,8 +115,8 @@ fn judged(check: &Check, criterion: Criterion, see: &str) -> String {
     };
     let tolerance = c.bound_over(Basis::Tolerance).is_some();
     let worst = c.nominal.map(Figure::value).map_or_else(String::new, |worst| {
-        let at = c.worst_at_joint.filter(|_| worst > NOTHING);
-        let at = at.map_or_else(String::new, |turn| format!(" at joint {}", joint(check, turn, 2)));
+        let at = worst_place(check, c, 2).filter(|_| worst > NOTHING);
+        let at = at.map_or_else(String::new, |at| format!(" at {at}"));
         let of = if tolerance || c.seen.is_some() { " of the drawn linkage" } else { "" };
         format!(" Worst {}{of}: {}{at}.", criterion.title(), figure(criterion, worst))
     });
@@ -112,10 +133,11 @@ fn judged(check: &Check, criterion: Criterion, see: &str) -> String {
 /// Torque, speed, inertia; a line for what the design does not give.
 pub(super) fn power(leaf: &Leaf<'_>) -> String {
     let plots = power_plots(leaf.review);
+    let of_joint = !leaf.review.check.is_of_pad();
     let missing: Vec<&str> =
         [("torque", "torque: [actuator] peak_torque"), ("speed", "speed: [actuator] max_speed")]
             .into_iter()
-            .filter(|(name, _)| plots.iter().all(|plot| plot.course.name != *name))
+            .filter(|(name, _)| of_joint && plots.iter().all(|plot| plot.course.name != *name))
             .map(|(_, what)| what)
             .collect();
     let mut more = Vec::new();
@@ -157,7 +179,8 @@ fn shown(leaf: &Leaf<'_>, plot: &Plot) -> String {
         let [x, y] = course.value(row);
         cells([fixed(x, 2), (course.shown)(if y.is_nan() { f64::INFINITY } else { y })])
     });
-    let names = ["joint angle, deg", chart.y.label.as_str()];
+    let along = if leaf.review.check.is_of_pad() { "motor angle, deg" } else { "joint angle, deg" };
+    let names = [along, chart.y.label.as_str()];
     let table = Table::new(chart.title.clone(), &names, cells.collect());
     still(leaf, course.name, &drawing, &caption(&leaf.review.check, plot), &table)
 }

@@ -2,12 +2,13 @@
 
 use crate::report::blocks::{Block, Group, listed};
 use crate::report::check::{
-    CHANGE_POINT, DECIDES, PINCH, advice, criteria as assessed, joint, proved, undecided, warnings,
-    witness,
+    CHANGE_POINT, DECIDES, PINCH, PINCH_OF_GRIPPER, advice, criteria as assessed, joint, proved,
+    undecided, warnings, witness,
 };
+use crate::report::finger_loads;
 use crate::report::loads::{caution, duties, headline, missing, pins, structure};
 use crate::report::words::escaped;
-use crate::study::Check;
+use crate::study::{Borne, Check};
 use crate::units::degrees;
 
 use super::Leaf;
@@ -29,8 +30,17 @@ pub(super) fn criteria(leaf: &Leaf<'_>) -> String {
 pub(super) fn loads(leaf: &Leaf<'_>) -> String {
     match &leaf.review.loads {
         Ok(found) => {
-            let more = [duties(found), pins(found), structure(found), missing(found)].concat();
-            leaf.set(&headline(found)) + &rod(leaf) + &leaf.set(&more) + &leaf.set(&[caution()])
+            let more = match &found.borne {
+                Borne::Joint(loads) => vec![
+                    duties(found, loads),
+                    pins(loads),
+                    structure(found, loads),
+                    missing(found, loads),
+                ],
+                Borne::Finger(finger) => finger_loads::groups(found, finger),
+            };
+            let more = leaf.set(&more.concat());
+            leaf.set(&headline(found)) + &rod(leaf) + &more + &leaf.set(&[caution(found)])
         }
         Err(faults) => {
             let why: Vec<String> =
@@ -58,8 +68,18 @@ fn owned(lines: &[&str]) -> Vec<String> {
 }
 
 fn dangers(check: &Check) -> Vec<String> {
+    let of_pad = check.is_of_pad();
+    let hands = if of_pad {
+        format!(
+            "{PINCH_OF_GRIPPER} A closed grip or a spring stores energy after power-off: open it before work on it"
+        )
+    } else {
+        format!(
+            "{PINCH} Keep out too while a leg can fall, and block a raised or sprung leg before work on it"
+        )
+    };
     let mut lines = vec![
-        format!("{PINCH} Keep out too while a leg can fall, and block a raised or sprung leg before work on it"),
+        hands,
         "limits in a simulator are not stops on a robot. Check direction and range of each motor at low torque first".to_owned(),
     ];
     if let Some(limit) = check.change_point {
@@ -70,7 +90,7 @@ fn dangers(check: &Check) -> Vec<String> {
         let beyond = degrees(limit.margin);
         lines.push(format!("the crank can go no further {beyond} beyond the stroke (toggle); pin forces grow without bound towards it"));
     }
-    if let Some(limit) = check.rocker_limit {
+    if let Some(limit) = check.rocker_limit.filter(|_| !of_pad) {
         let place = match limit.margin {
             margin if margin > 0.0 => format!("{} beyond the stroke", degrees(margin)),
             _ => format!("inside the stroke at joint {}", joint(check, limit.at, 2)),

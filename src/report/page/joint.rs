@@ -1,8 +1,11 @@
 //! The joint as text to copy, or why there is none.
 
+use crate::design::OtherFinger;
 use crate::handover::{EmitFault, Envelope, Format, JointJson, Snippet};
-use crate::report::blocks::{Cell, Table, cells, dash, or_dash};
+use crate::report::blocks::{Block, Cell, Table, cells, dash, or_dash};
+use crate::report::finger::{stand_in as words_of, stand_ins as costs};
 use crate::report::words::{escaped, sentence};
+use crate::study::FingerFindings;
 use crate::units::{figure, fixed, number};
 
 use super::Leaf;
@@ -28,7 +31,11 @@ pub(super) fn card(leaf: &Leaf<'_>) -> String {
 
 /// The section's body.
 pub(super) fn joint(leaf: &Leaf<'_>) -> String {
-    let mut out = relation(leaf) + &limits(leaf);
+    let check = &leaf.review.check;
+    let mut out = match check.finger.as_ref().filter(|_| check.is_of_pad()) {
+        Some(finger) => stand_in(leaf, finger),
+        None => relation(leaf) + &limits(leaf),
+    };
     let mut told: Vec<&Vec<EmitFault>> = Vec::new();
     let mut first = true;
     for snippet in leaf.snippets {
@@ -79,6 +86,19 @@ fn limits_of(joint: &JointJson) -> Vec<Cell> {
         or_dash(joint.armature_kg_m2.plain, number),
         or_dash(joint.armature_kg_m2.split, number),
     ])
+}
+
+/// What goes into the simulator in a finger's place, and what each stand-in costs.
+fn stand_in(leaf: &Leaf<'_>, finger: &FingerFindings) -> String {
+    let said = words_of(&leaf.review.check, finger).join(" ");
+    let mut blocks = vec![Block::Line(said)];
+    if finger.other == OtherFinger::Mirrored {
+        blocks.push(Block::Line(
+            "the other finger is its mirror image; every follower goes by the motor's hinge, none by another follower".to_owned(),
+        ));
+    }
+    blocks.extend(costs(finger));
+    leaf.set(&blocks)
 }
 
 /// What the robot's software needs.

@@ -115,13 +115,19 @@ fn article(leaf: &Leaf<'_>) -> String {
 
 /// Name, heading and body of every section; an empty body is left out.
 fn sections(leaf: &Leaf<'_>) -> Vec<(&'static str, &'static str, String)> {
+    let of_pad = leaf.review.check.is_of_pad();
+    let [linkage, angles, power, joint] = if of_pad {
+        ["The fingers", "Opening, tilt, grip", "Inertia", "Into the simulator"]
+    } else {
+        ["The linkage", "Ratio and angles", "Torque, speed, inertia", "The joint to paste"]
+    };
     vec![
-        ("linkage", "The linkage", motion::linkage(leaf)),
-        ("angles", "Ratio and angles", charts::angles(leaf)),
-        ("power", "Torque, speed, inertia", charts::power(leaf)),
+        ("linkage", linkage, motion::linkage(leaf)),
+        ("angles", angles, charts::angles(leaf)),
+        ("power", power, charts::power(leaf)),
         ("tolerances", "Tolerances", tolerances::tolerances(leaf)),
         ("loads", "Loads and margins", findings::loads(leaf)),
-        ("joint", "The joint to paste", joint::joint(leaf)),
+        ("joint", joint, joint::joint(leaf)),
         ("criteria", "Criteria", findings::criteria(leaf)),
         ("cautions", "Assumptions and cautions", findings::cautions(leaf)),
         ("file", "The design file", findings::source(leaf)),

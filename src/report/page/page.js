@@ -28,13 +28,33 @@
     element.setAttribute("y", y);
   };
 
-  function drawing(svg) {
+  // The pad and the other finger, which is the mirror image where there is one.
+  function gripper(part, { faces, mirror }, a, b) {
+    const mirrored = ([x, y]) => {
+      const [[atX, atY], [nx, ny]] = mirror;
+      const twice = 2 * ((x - atX) * nx + (y - atY) * ny);
+      return [x - twice * nx, y - twice * ny];
+    };
+    return (row, p, q) => {
+      const [tip, from, to] = faces[row];
+      const lines = { finger: [p, tip, q], pad: [from, to], coupler: [p, q], crank: [a, p], rocker: [b, q] };
+      for (const name of ["finger", "pad"]) line(part(name), ...lines[name]);
+      if (!mirror) return;
+      for (const [name, points] of Object.entries(lines)) line(part(name + "-2"), ...points.map(mirrored));
+      circle(part("pin-p-2"), mirrored(p));
+      circle(part("pin-q-2"), mirrored(q));
+    };
+  }
+
+  function drawing(svg, jaw) {
     const part = (name) => svg.querySelector(`[data-part="${name}"]`);
     const parts = {};
     for (const name of ["crank", "coupler", "rocker", "pin-p", "pin-q"]) parts[name] = part(name);
     for (const name of ["crank", "coupler", "rocker", "p", "q"]) parts["name-" + name] = part("name-" + name);
     const [a, b] = [first(parts.crank), first(parts.rocker)];
-    return (p, q) => {
+    const pads = jaw && gripper(part, jaw, a, b);
+    return (row, p, q) => {
+      if (pads) pads(row, p, q);
       line(parts.crank, a, p);
       line(parts.coupler, p, q);
       line(parts.rocker, b, q);
@@ -62,16 +82,17 @@
   for (const box of document.querySelectorAll("[data-motion]")) {
     const data = JSON.parse(box.querySelector('script[type="application/json"]').textContent);
     const slider = box.querySelector('input[type="range"]');
-    const move = drawing(box.querySelector("svg.drawing"));
+    const move = drawing(box.querySelector("svg.drawing"), data.jaw);
     const charts = Object.entries(data.dots).map(([id, places]) => chart(id, places));
     const reads = box.querySelectorAll("[data-read]");
     const show = () => {
       const row = Number(slider.value);
-      move(data.p[row], data.q[row]);
+      move(row, data.p[row], data.q[row]);
       for (const put of charts) put(row);
       for (const read of reads) read.textContent = data.read[row][Number(read.dataset.read)];
-      const [motor, joint] = data.read[row];
-      slider.setAttribute("aria-valuetext", `joint ${joint} deg, motor ${motor} deg`);
+      const [motor, second] = data.read[row];
+      const [name, unit] = data.second;
+      slider.setAttribute("aria-valuetext", `${name} ${second} ${unit}, motor ${motor} deg`);
     };
     slider.addEventListener("input", show);
     box.querySelector(".slider").hidden = false;

@@ -1,10 +1,10 @@
 //! What the drawn tolerances do.
 
-use crate::report::blocks::{Block, Table, cells};
+use crate::report::blocks::{Block, Table, cells, or_dash};
 use crate::report::check;
 use crate::report::pictures;
 use crate::report::tolerance::{
-    allowed, caution, headline, ranges, ranking_table, stands_still, worst_case,
+    allowed, caution, headline, leading, ranges, ranking_table, stands_still, worst_case,
 };
 use crate::study::ToleranceFindings;
 use crate::units::{degrees, fixed};
@@ -18,7 +18,7 @@ pub(super) fn tolerances(leaf: &Leaf<'_>) -> String {
     if let Some(at) = found.still {
         return leaf.set(&stands_still(found, at));
     }
-    let more = [worst_case(found), allowed(found), ranges(found), vec![caution()]].concat();
+    let more = [worst_case(found), allowed(found), ranges(found), vec![caution(found)]].concat();
     leaf.set(&headline(found)) + &pictures(leaf, found) + &leaf.set(&more)
 }
 
@@ -35,15 +35,17 @@ fn pictures(leaf: &Leaf<'_>, found: &ToleranceFindings) -> String {
         let rows = pictures::histogram_bins(found).into_iter().map(|[from, to, share]| {
             cells([format!("{}…{}", fixed(from, 3), fixed(to, 3)), fixed(share, 2)])
         });
-        let names = ["worst angle error, deg", "builds, %"];
-        let table = Table::new("Builds by their worst angle error", &names, rows.collect());
+        let name = found.against.leads().title();
+        let names = [&format!("worst {name}, deg"), "builds, %"];
+        let table = Table::new(format!("Builds by their worst {name}"), &names, rows.collect());
         let caption = format!("{} All bars must lie left of the dotted limit.", chart.description);
         still(leaf, "histogram", &chart.draw(), &caption, &table)
     });
     let ranking = pictures::ranking(found).map(|bars| {
         let caption = format!(
-            "Share of the angle error's spread that each length brings in: tighten the first. The limit is {}.",
-            degrees(found.limits.angle)
+            "Share of the {}'s spread that each length brings in: tighten the first. The limit is {}.",
+            found.against.leads().title(),
+            or_dash(leading(found), |w| degrees(w.limit))
         );
         still(leaf, "ranking", &bars.draw(), &caption, &ranking_table(found))
     });

@@ -3,10 +3,11 @@
 
 use crate::equivalence::{Assessment, Figure, Outcome, Verdict};
 use crate::report::blocks::{Cell, Holds, Table, dash};
-use crate::report::check::{joint, rests, worst_and_limit};
-use crate::report::pictures::nearest_row;
+use crate::report::check::{rests, worst_and_limit, worst_place};
+use crate::report::finger::cards as finger_cards;
+use crate::report::pictures::{nearest, nearest_row};
 use crate::report::words::{capital, prose, ratio_shown, sentence};
-use crate::study::Check;
+use crate::study::{Check, FingerFindings};
 use crate::units::{angles, degrees};
 
 use super::Leaf;
@@ -19,14 +20,27 @@ pub(super) fn word(check: &Check) -> String {
 }
 
 /// What a verdict is worth, in a sentence.
-fn meaning(check: &Check) -> &'static str {
-    match check.verdict {
+fn meaning(check: &Check) -> String {
+    if let Some(finger) = check.finger.as_ref().filter(|_| check.is_of_pad()) {
+        let title = finger.stand_in.title();
+        return match check.verdict {
+            Verdict::Equivalent => {
+                format!("a {title} may stand in for each finger's linkage in a robot model")
+            }
+            Verdict::NotEquivalent => format!("a {title} may not stand in for a finger's linkage"),
+            Verdict::Undecided => {
+                format!("it could be neither proved nor refuted that a {title} may stand in")
+            }
+        };
+    }
+    let meaning = match check.verdict {
         Verdict::Equivalent => "a direct joint may stand in for the linkage in a robot model",
         Verdict::NotEquivalent => "a direct joint may not stand in for the linkage",
         Verdict::Undecided => {
             "it could be neither proved nor refuted that a direct joint may stand in"
         }
-    }
+    };
+    meaning.to_owned()
 }
 
 /// The head of a design.
@@ -57,6 +71,9 @@ fn tightest(check: &Check) -> Option<(&Assessment, Figure)> {
 
 fn glance(leaf: &Leaf<'_>) -> String {
     let check = &leaf.review.check;
+    if let Some(finger) = check.finger.as_ref().filter(|_| check.is_of_pad()) {
+        return gripper_glance(leaf, finger);
+    }
     let offset = degrees(check.readings.sense * check.direct_joint.offset);
     let relation = format!("motor turn = ratio · (joint turn − {offset}), both from the zero pose");
     let ratio = format!("ratio {}", ratio_shown(check.direct_joint.ratio));
@@ -64,18 +81,38 @@ fn glance(leaf: &Leaf<'_>) -> String {
     format!("<dl class=\"glance\">\n{}{direct}{}</dl>\n", worst_pose(leaf), paste::card(leaf))
 }
 
+/// What one looks for first of a gripper.
+fn gripper_glance(leaf: &Leaf<'_>, finger: &FingerFindings) -> String {
+    let check = &leaf.review.check;
+    let cards = finger_cards(check, finger)
+        .map(|(what, figure, below)| card(what, &figure, &format!("<p>{}</p>", prose(&below))));
+    let into = format!("<p><a href=\"#{}-joint\">what each of the three costs</a></p>", leaf.id);
+    let into = card("Into the simulator", finger.stand_in.title(), &into);
+    format!("<dl class=\"glance four\">\n{}{into}{}</dl>\n", cards.concat(), worst_pose(leaf))
+}
+
 fn worst_pose(leaf: &Leaf<'_>) -> String {
     let check = &leaf.review.check;
-    let found = tightest(check).and_then(|(c, _)| Some((c, c.worst_at_joint?)));
-    let Some((c, at)) = found else { return card("Worst pose", "not known", "") };
+    let found = tightest(check)
+        .and_then(|(c, _)| Some((c, worst_row(leaf, c)?, worst_place(check, c, 1)?)));
+    let Some((c, row, at)) = found else { return card("Worst pose", "not known", "") };
     let fails = if c.outcome == Outcome::Fails { ", fails" } else { "" };
     let below = format!(
         "<p>{}</p><button type=\"button\" class=\"go\" data-go=\"{}\" data-row=\"{}\" hidden>Show this pose</button>",
         prose(&format!("{} {}{fails}", c.criterion.title(), worst_and_limit(c))),
         leaf.id,
-        nearest_row(&leaf.review.rows, at)
+        row
     );
-    card("Worst pose", &format!("joint {}", joint(check, at, 1)), &below)
+    card("Worst pose", &at, &below)
+}
+
+/// The row nearest to where a criterion is worst.
+fn worst_row(leaf: &Leaf<'_>, c: &Assessment) -> Option<usize> {
+    let rows = &leaf.review.rows;
+    if leaf.review.check.is_of_pad() {
+        return c.worst_at_motor.map(|turn| nearest(rows, |row| row.motor - turn));
+    }
+    c.worst_at_joint.map(|turn| nearest_row(rows, turn))
 }
 
 /// The index at the head of a page of several designs.
@@ -96,11 +133,18 @@ fn row(leaf: &Leaf<'_>) -> Vec<Cell> {
     let check = &leaf.review.check;
     let tight = tightest(check);
     let tight = tight.map(|(c, _)| format!("{} {}", c.criterion.title(), worst_and_limit(c)));
+    let (readings, of_pad) = (&check.readings, check.is_of_pad());
+    let [stroke, ratio] = if of_pad {
+        [format!("motor {}", angles(readings.motor_range(check.stroke.motor), 1)), dash()]
+    } else {
+        let stroke = angles(readings.joint_range(check.stroke.joint), 1);
+        [stroke, ratio_shown(check.direct_joint.ratio)]
+    };
     vec![
         Cell { link: Some(leaf.id.to_owned()), ..check.design.clone().into() },
         Cell { text: word(check), ..Cell::verdict(check.verdict) },
-        angles(check.readings.joint_range(check.stroke.joint), 1).into(),
-        ratio_shown(check.direct_joint.ratio).into(),
+        stroke.into(),
+        ratio.into(),
         tight.unwrap_or_else(dash).into(),
     ]
 }

@@ -31,12 +31,12 @@ const TRANSMISSION: Course = Course {
 };
 
 /// The limit of a criterion, in its unit.
-fn limit(check: &Check, criterion: Criterion) -> f64 {
+pub(super) fn limit(check: &Check, criterion: Criterion) -> f64 {
     check.criterion(criterion).map_or(0.0, |c| c.limit)
 }
 
 /// The certified band, its edges from the bound by `band`.
-fn certified_band(
+pub(super) fn certified_band(
     check: &Check,
     criterion: Criterion,
     band: impl Fn(f64) -> [f64; 2],

@@ -1,19 +1,19 @@
 //! What the tolerances do: builds by their worst error, lengths by their share of it.
 
-use crate::equivalence::Criterion;
 use crate::report::drawing::{Axis, Bars, Chart, Form, Ink, Layer};
-use crate::report::tolerance::{deviation, of_spread, ratio};
+use crate::report::tolerance::{deviation, leading, of_spread, ratio};
 use crate::study::ToleranceFindings;
 use crate::units::degrees;
 
 use super::CHART;
 
-/// The worst angle error of every build.
+/// The worst of the figure to lead with, of every build.
 pub(in crate::report) fn histogram(found: &ToleranceFindings) -> Option<Chart> {
     let samples = found.statistics.as_ref()?.samples;
-    let worst = found.worst.iter().find(|w| w.criterion == Criterion::Angle).and_then(|w| w.bound);
-    let limit = found.limits.angle.to_degrees();
-    let certified = worst.map(f64::to_degrees).filter(|c| c.is_finite());
+    let leading = leading(found)?;
+    let name = leading.criterion.title();
+    let limit = leading.limit.to_degrees();
+    let certified = leading.bound.map(f64::to_degrees).filter(|c| c.is_finite());
     let bins = histogram_bins(found);
     let tallest = bins.iter().map(|b| b[2]).fold(0.0, f64::max);
     let last = bins.last().map_or(0.0, |b| b[1]);
@@ -27,15 +27,14 @@ pub(in crate::report) fn histogram(found: &ToleranceFindings) -> Option<Chart> {
     layers.extend(certified.map(|worst| Layer(Form::Upright(worst), Ink::Direct, proved)));
     layers.push(Layer(Form::Upright(limit), Ink::Limit, "limit"));
     let [worst, limit] =
-        [worst, Some(found.limits.angle)].map(|x| x.map_or("not known".to_owned(), degrees));
-    let label = "worst angle error over the stroke, deg".to_owned();
+        [leading.bound, Some(leading.limit)].map(|x| x.map_or("not known".to_owned(), degrees));
     Some(Chart {
-        title: "Worst angle error of every build".to_owned(),
+        title: format!("Worst {name} of every build"),
         description: format!(
-            "How the worst angle error over the stroke scatters over {samples} builds drawn at random; no build is worse than {worst}, the limit is {limit}."
+            "How the worst {name} over the stroke scatters over {samples} builds drawn at random; no build is worse than {worst}, the limit is {limit}."
         ),
         size: CHART,
-        x: Axis { label, range: [0.0, right] },
+        x: Axis { label: format!("worst {name} over the stroke, deg"), range: [0.0, right] },
         y: Axis { label: "builds, %".to_owned(), range: [0.0, 1.08 * tallest.max(1e-9)] },
         layers,
     })
@@ -44,8 +43,8 @@ pub(in crate::report) fn histogram(found: &ToleranceFindings) -> Option<Chart> {
 /// From and to (deg), and the share of builds in between, per cent.
 pub(in crate::report) fn histogram_bins(found: &ToleranceFindings) -> Vec<[f64; 3]> {
     let Some(statistics) = &found.statistics else { return Vec::new() };
-    let inside = statistics.angle_histogram.counts.get(..32).unwrap_or_default();
-    let width = statistics.angle_histogram.top.to_degrees() / 32.0;
+    let inside = statistics.histogram.counts.get(..32).unwrap_or_default();
+    let width = statistics.histogram.top.to_degrees() / 32.0;
     let all = statistics.samples.max(1);
     let bin = |(k, count): (u32, &u64)| {
         let from = f64::from(k) * width;
@@ -65,7 +64,10 @@ pub(in crate::report) fn ranking(found: &ToleranceFindings) -> Option<Bars> {
     let first = rows.first().map_or(String::new(), |r| format!("{}: {}", r.0, r.2));
     any.then(|| Bars {
         title: "Which length matters most".to_owned(),
-        description: format!("Share of the angle error's spread, largest first. {first}."),
+        description: format!(
+            "Share of the {}'s spread, largest first. {first}.",
+            found.against.leads().title()
+        ),
         rows,
         width: CHART[0],
     })

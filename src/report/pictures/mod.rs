@@ -2,16 +2,18 @@
 
 mod angles;
 mod builds;
+mod finger;
 mod power;
 
 pub(super) use angles::{angle_error, ratio, transmission};
 pub(super) use builds::{histogram, histogram_bins, ranking};
+pub(super) use finger::{grip, opening, tilt};
 pub(super) use power::{inertia, rod_force, speed, torque};
 
 use crate::equivalence::{Criterion, Figure, Outcome};
 use crate::study::{Check, PoseRow};
 
-use super::drawing::{Axis, Chart, Layer, LinkagePicture, Point};
+use super::drawing::{Axis, Chart, JawPicture, Layer, LinkagePicture, Point};
 
 /// Width and height of a chart on the page, px.
 pub(super) const CHART: Point = [440.0, 300.0];
@@ -20,7 +22,11 @@ const JOINT: &str = "joint angle from the zero pose, deg";
 
 const JOINT_READING: &str = "joint reading, deg";
 
-/// What a figure of every pose comes to over the joint angle.
+const MOTOR: &str = "motor angle from the zero pose, deg";
+
+const MOTOR_READING: &str = "motor reading, deg";
+
+/// What a figure of every pose comes to over the joint angle, or over the motor angle for a pad on the coupler.
 #[derive(Clone, Copy)]
 pub(super) struct Course {
     /// The name of its picture, in ids.
@@ -34,9 +40,10 @@ pub(super) struct Course {
 }
 
 impl Course {
-    /// Joint reading (deg) and figure at a row.
+    /// Reading (deg) and figure at a row.
     pub(super) fn value(&self, row: &PoseRow) -> Point {
-        [row.joint_reading.to_degrees(), self.factor * (self.height)(row)]
+        let reading = if row.is_of_pad() { row.motor_reading } else { row.joint_reading };
+        [reading.to_degrees(), self.factor * (self.height)(row)]
     }
 
     fn points(&self, rows: &[PoseRow]) -> Vec<Point> {
@@ -71,13 +78,18 @@ impl Plot {
         range: [f64; 2],
         layers: Vec<Layer>,
     ) -> Self {
-        let along = if check.readings.are_turns() { JOINT } else { JOINT_READING };
-        let joint = check.readings.joint_range(check.stroke.joint).map(f64::to_degrees);
+        let (readings, stroke) = (&check.readings, &check.stroke);
+        let (along, over) = match (check.is_of_pad(), readings.are_turns()) {
+            (false, true) => (JOINT, readings.joint_range(stroke.joint)),
+            (false, false) => (JOINT_READING, readings.joint_range(stroke.joint)),
+            (true, true) => (MOTOR, readings.motor_range(stroke.motor)),
+            (true, false) => (MOTOR_READING, readings.motor_range(stroke.motor)),
+        };
         let chart = Chart {
             title: title.to_owned(),
             description,
             size: CHART,
-            x: Axis { label: along.to_owned(), range: joint },
+            x: Axis { label: along.to_owned(), range: over.map(f64::to_degrees) },
             y: Axis { label: label.to_owned(), range },
             layers,
         };
@@ -129,15 +141,44 @@ pub(super) fn linkage(
         let (p, q) = (row.pose.crank_pin(), row.pose.rocker_pin());
         [[p.x, p.y], [q.x, q.y]]
     });
+    let of_pad = check.is_of_pad();
+    let (title, what) = if of_pad {
+        ("The fingers, to scale", "rocker from B to Q; the pad rides on the coupler")
+    } else {
+        ("The linkage, to scale", "rocker from B to Q, rigid with the child")
+    };
     LinkagePicture {
-        title: "The linkage, to scale".to_owned(),
+        title: title.to_owned(),
         description: format!(
-            "A four-bar linkage with its joint axis pointing at the reader. Motor axis A at the left and joint axis B at the right on the carrier; crank from A to pin P, coupler from P to pin Q, rocker from B to Q, rigid with the child. {}. The ends of the stroke are dashed, the paths of P and Q dotted.",
+            "A four-bar linkage with its joint axis pointing at the reader. Motor axis A at the left and joint axis B at the right on the carrier; crank from A to pin P, coupler from P to pin Q, {what}. {}. The ends of the stroke are dashed, the paths of P and Q dotted.",
             crate::study::lengths(&check.linkage.bars)
         ),
         ground: check.linkage.bars.ground,
         pins: pins.collect(),
+        jaw: jaw(check, rows).filter(|_| of_pad),
         shown,
         room,
     }
+}
+
+/// Half of a pad's face as drawn, as a share of the crank.
+const HALF_FACE: f64 = 0.22;
+
+fn jaw(check: &Check, rows: &[PoseRow]) -> Option<JawPicture> {
+    let half = HALF_FACE * check.linkage.bars.crank;
+    let first = rows.first()?.pad?;
+    let face = |row: &PoseRow| {
+        let pad = row.pad?;
+        let ([x, y], [nx, ny]) = (pad.point, pad.closing);
+        let (sin, cos) = libm::sincos(pad.pose.tilt);
+        // Across the closing direction, turned with the coupler.
+        let [along, up] = [half * (-ny * cos - nx * sin), half * (-ny * sin + nx * cos)];
+        Some([[x, y], [x + along, y + up], [x - along, y - up]])
+    };
+    Some(JawPicture {
+        faces: rows.iter().map(face).collect::<Option<_>>()?,
+        plane: first.meets_at(),
+        closing: first.closing,
+        is_mirrored: first.is_mirrored,
+    })
 }

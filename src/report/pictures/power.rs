@@ -17,7 +17,7 @@ const ROD: Course = course("rod", |r| r.figures.rod_force.map_or(f64::NAN, f64::
 const INERTIA: Course = course("inertia", |r| r.figures.inertia.unwrap_or(f64::NAN));
 
 /// From zero on to whatever the figures reach, on both sides of it where they have both signs.
-fn range_with_zero(figures: impl IntoIterator<Item = f64>) -> [f64; 2] {
+pub(super) fn range_with_zero(figures: impl IntoIterator<Item = f64>) -> [f64; 2] {
     let [low, high] = range(figures.into_iter().chain([0.0]), 0.08);
     [
         if low > -0.2 * high { low.max(0.0) } else { low },
@@ -60,7 +60,7 @@ pub(in crate::report) fn torque(
     loads: Option<&LoadFindings>,
 ) -> Option<Plot> {
     rows.iter().find_map(|r| r.figures.torque)?;
-    let bounds = loads.and_then(|l| l.loads.peak.as_ref()).map(|d: &Duty| d.joint_torque);
+    let bounds = loads.and_then(|l| l.joint()?.peak.as_ref()).map(|d: &Duty| d.joint_torque);
     let top = bounds.map_or_else(|| TORQUE.largest(rows), |b| b.never_exceed.value);
     let unit = handy(top, &[("N m", 1.0), ("mN m", 1e3)]);
     let course = TORQUE.times(unit.1);
@@ -80,7 +80,7 @@ pub(in crate::report) fn speed(
     loads: Option<&LoadFindings>,
 ) -> Option<Plot> {
     rows.iter().find_map(|r| r.figures.speed)?;
-    let bounds = loads.and_then(|l| l.loads.joint_speed);
+    let bounds = loads.and_then(|l| l.joint()?.joint_speed);
     let (range, layers, words) = bounded(&SPEED.points(rows), bounds, ("rad/s", 1.0));
     let description = format!("The joint's speed at the motor's largest; {words}.");
     let titles = ["Speed available at the joint", "joint speed at full motor speed, rad/s"];
@@ -94,7 +94,7 @@ pub(in crate::report) fn rod_force(
     loads: Option<&LoadFindings>,
 ) -> Option<Plot> {
     rows.iter().find_map(|r| r.figures.rod_force)?;
-    let critical = loads.and_then(|l| l.loads.buckling).map(|b| b.load);
+    let critical = loads.and_then(|l| l.joint()?.buckling).map(|b| b.load);
     let top = ROD.largest(rows);
     // A rod that bears many times the force would press the curve flat.
     let shown = critical.filter(|c| *c <= 4.0 * top);

@@ -361,6 +361,34 @@ pub(in crate::study) fn deviations<S: Serializer>(
 }
 
 #[derive(Serialize)]
+struct Limited {
+    angle_rad: Option<f64>,
+    ratio: Option<f64>,
+    tilt_rad: Option<f64>,
+    shift_m: Option<f64>,
+    opening_m: Option<f64>,
+    grip: Option<f64>,
+    transmission_angle_rad: Option<f64>,
+}
+
+pub(in crate::study) fn limits<S: Serializer>(
+    limits: &[(Criterion, f64)],
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
+    let of = |criterion| limits.iter().find(|(c, _)| *c == criterion).map(|(_, limit)| *limit);
+    let limited = Limited {
+        angle_rad: of(Criterion::Angle),
+        ratio: of(Criterion::Ratio),
+        tilt_rad: of(Criterion::Tilt),
+        shift_m: of(Criterion::Shift),
+        opening_m: of(Criterion::Opening),
+        grip: of(Criterion::Grip),
+        transmission_angle_rad: of(Criterion::TransmissionAngle),
+    };
+    limited.serialize(serializer)
+}
+
+#[derive(Serialize)]
 struct Alone {
     length: LengthName,
     tolerance_m: Option<f64>,

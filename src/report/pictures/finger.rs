@@ -1,0 +1,112 @@
+//! Opening, tilt and grip of a gripper over the motor angle. A figure that is the same in every pose has no chart.
+
+use crate::equivalence::Criterion;
+use crate::report::drawing::{Form, Ink, Layer};
+use crate::study::{Check, LoadFindings, PoseRow, figure as criterion_figure};
+use crate::units::{degrees, figure, fixed};
+
+use super::angles::{certified_band, limit};
+use super::power::range_with_zero;
+use super::{Course, NOTHING, Plot, range};
+
+const OPENING: Course = Course {
+    name: "opening",
+    height: |r| r.pad.map_or(f64::NAN, |pad| 1e3 * pad.opening),
+    factor: 1.0,
+    shown: |y| fixed(y, 2),
+};
+
+const TILT: Course = Course {
+    name: "tilt",
+    height: |r| r.pad.map_or(f64::NAN, |pad| pad.pose.tilt.to_degrees()),
+    factor: 1.0,
+    shown: |y| fixed(y, 4),
+};
+
+const GRIP: Course = Course {
+    name: "grip",
+    height: |r| r.pad.and_then(|pad| pad.grip).unwrap_or(f64::NAN),
+    factor: 1.0,
+    shown: figure,
+};
+
+const GRIP_PER_TORQUE: Course = Course {
+    name: "grip",
+    height: |r| r.pad.map_or(f64::NAN, |pad| pad.pose.grip_per_torque()),
+    factor: 1.0,
+    shown: figure,
+};
+
+/// The plot, where its curve is none of a constant.
+fn unless_constant(plot: Plot, rows: &[PoseRow]) -> Option<Plot> {
+    let heights = rows.iter().map(|row| plot.course.value(row)[1]);
+    let [low, high] =
+        heights.fold([f64::INFINITY, f64::NEG_INFINITY], |[l, h], y| [l.min(y), h.max(y)]);
+    (high - low > NOTHING * high.abs().max(1.0)).then_some(plot)
+}
+
+/// The opening.
+pub(in crate::report) fn opening(check: &Check, rows: &[PoseRow]) -> Option<Plot> {
+    let [low, high] = check.finger.as_ref()?.opening.map(|at| fixed(1e3 * at.value, 2));
+    let heights = rows.iter().map(|row| OPENING.value(row)[1]);
+    let layers = vec![Layer(Form::Curve(OPENING.points(rows)), Ink::Curve, "linkage")];
+    let description = format!("Distance of the pad faces: {low}…{high} mm over the stroke.");
+    let titles = ["Opening over the stroke", "opening, mm"];
+    let plot = Plot::new(check, OPENING, titles, description, range_with_zero(heights), layers);
+    unless_constant(plot, rows)
+}
+
+/// The tilt of the drawn linkage's pad, with limits and bound where its stand-in does not tilt.
+pub(in crate::report) fn tilt(check: &Check, rows: &[PoseRow]) -> Option<Plot> {
+    let found = check.finger.as_ref()?;
+    let limit = limit(check, Criterion::Tilt);
+    let is_level = found.multiplier == Some(-1.0) || found.travel.is_some();
+    let band = |bound: f64| [-bound.to_degrees(), bound.to_degrees()];
+    let mut layers = Vec::new();
+    let mut edges = Vec::new();
+    if is_level {
+        layers.extend(certified_band(check, Criterion::Tilt, band));
+        let [low, high] = band(limit);
+        layers.push(Layer(Form::Level(low), Ink::Limit, "limits"));
+        layers.push(Layer(Form::Level(high), Ink::Limit, ""));
+        layers.push(Layer(Form::Level(0.0), Ink::Direct, "stand-in"));
+        edges.extend([low, high]);
+    }
+    layers.push(Layer(Form::Curve(TILT.points(rows)), Ink::Curve, "linkage"));
+    let [low, high] = found.tilt.map(|at| degrees(at.value));
+    let description = format!(
+        "Turn of the drawn linkage's pad against the zero pose: {low}…{high}; accepted within {} of the stand-in.",
+        criterion_figure(Criterion::Tilt, limit)
+    );
+    let heights = rows.iter().map(|row| TILT.value(row)[1]).chain(edges);
+    let titles = ["Tilt over the stroke", "tilt, deg"];
+    let plot = Plot::new(check, TILT, titles, description, range(heights, 0.06), layers);
+    unless_constant(plot, rows)
+}
+
+/// The grip of each pad, at peak torque where that is given, with what is guaranteed.
+pub(in crate::report) fn grip(
+    check: &Check,
+    rows: &[PoseRow],
+    loads: Option<&LoadFindings>,
+) -> Option<Plot> {
+    let at_peak = rows.iter().any(|row| row.pad.is_some_and(|pad| pad.grip.is_some()));
+    let (course, label) = if at_peak {
+        (GRIP, "grip of each pad at peak torque, N")
+    } else {
+        (GRIP_PER_TORQUE, "grip of each pad for each N m, N")
+    };
+    let duty = loads.and_then(|found| found.finger()?.peak.as_ref()).filter(|_| at_peak);
+    let guaranteed = duty.map(|duty| duty.jaw.guaranteed.value);
+    let mut layers = vec![Layer(Form::Curve(course.points(rows)), Ink::Curve, "linkage")];
+    layers.extend(guaranteed.map(|n| Layer(Form::Level(n), Ink::Direct, "guaranteed")));
+    let words = guaranteed.map_or_else(String::new, |n| {
+        format!(" At least {} N are guaranteed over the stroke.", figure(n))
+    });
+    let description =
+        format!("Force of each pad along the closing direction, both in contact.{words}");
+    let heights = rows.iter().map(|row| course.value(row)[1]).chain(guaranteed);
+    let titles = ["Grip over the stroke", label];
+    let plot = Plot::new(check, course, titles, description, range_with_zero(heights), layers);
+    unless_constant(plot, rows)
+}

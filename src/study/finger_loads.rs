@@ -1,0 +1,138 @@
+//! What a gripper grips with, and what the pins of a finger bear.
+
+use serde::Serialize;
+
+use crate::design::{Design, Parameter};
+use crate::diagnostic::Code;
+use crate::dynamics::{Jaw, JawDuty, PinPlace};
+use crate::equivalence::{Basis, Criterion, Prover, Question};
+use crate::linkage::Extreme;
+use crate::numeric::peaks;
+use crate::units::angle;
+
+use super::bearings::bearings;
+use super::check::with_question;
+use super::fault::Fault;
+use super::findings::{FingerFindings, Toggle, Unpowered};
+use super::finger;
+use super::mechanism::Mechanism;
+
+/// What one motor torque does.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct FingerDuty {
+    /// Of the drawn linkage.
+    #[serde(flatten)]
+    pub jaw: JawDuty,
+    /// The grip of each pad, N, lies between these in every pose of every linkage within the drawn tolerances, without
+    /// friction in the pins; `None` where the verdict is over the drawn lengths, or no bound is known.
+    #[serde(rename = "grip_within_tolerances_n")]
+    pub within_tolerances: Option<[f64; 2]>,
+}
+
+/// Grip and pins over the stroke. All worst poses are computed, not proved.
+#[derive(Clone, Debug, Serialize)]
+pub struct FingerLoads {
+    /// At the motor's peak torque.
+    pub peak: Option<FingerDuty>,
+    /// At the motor's rated torque.
+    pub rated: Option<FingerDuty>,
+    /// Smallest and largest closing speed at the motor's largest, m/s, where that is given.
+    #[serde(rename = "closing_speed_m_per_s")]
+    pub speed: Option<[f64; 2]>,
+    /// What the unpowered drive holds, where that is given.
+    pub unpowered: Option<Unpowered>,
+    /// The nearest pose in which the pad does not close however the motor turns.
+    pub toggle: Option<Toggle>,
+    /// Share of the motor's torque that friction in the pins leaves, where it is lowest; at or below 0 the drive locks.
+    #[serde(rename = "pin_efficiency")]
+    pub efficiency: Option<Extreme>,
+    /// Pins without a known diameter, which the efficiency leaves out.
+    #[serde(skip)]
+    pub without_diameter: Vec<PinPlace>,
+    /// `[rod]` is given: read and not used.
+    #[serde(skip)]
+    pub has_rod: bool,
+}
+
+/// Of `design`, where its pad rides on the coupler.
+///
+/// # Errors
+/// As [`super::loads`]; a toggle inside the stroke, where no force has a bound.
+pub(super) fn finger_loads(
+    design: &Design,
+    mechanism: &Mechanism,
+) -> Result<Option<FingerLoads>, Vec<Fault>> {
+    let Some(finger) = design.parallel_jaw() else { return Ok(None) };
+    let (found, per_torque) = with_question(design, mechanism, |question| {
+        (finger::findings(design, mechanism, question), within_tolerances(question))
+    })?;
+    let Some(FingerFindings { speed, unpowered, toggle, .. }) = found else { return Ok(None) };
+    if let Some(toggle) = toggle.filter(|toggle| toggle.margin <= 0.0) {
+        return Err(vec![inside(mechanism, toggle)]);
+    }
+    let (bearings, actuator) = (bearings(design), design.actuator.as_ref());
+    let (branch, turns) = (&mechanism.branch, mechanism.stroke.motor);
+    let jaw = Jaw { branch, turns, pad: &finger.pad, bearings: &bearings };
+    let duty = |torque: Option<f64>| {
+        let torque = torque?.abs();
+        let within_tolerances = per_torque.map(|range| range.map(|grip| grip * torque));
+        Some(FingerDuty { jaw: jaw.duty(torque), within_tolerances })
+    };
+    Ok(Some(FingerLoads {
+        peak: duty(actuator.and_then(|a| a.peak_torque)),
+        rated: duty(actuator.and_then(|a| a.rated_torque)),
+        speed,
+        unpowered,
+        toggle,
+        efficiency: jaw.efficiency(),
+        without_diameter: jaw.without_diameter(),
+        has_rod: design.rod.is_some(),
+    }))
+}
+
+/// Between which the grip of each pad lies for each N m of the motor, N/(N m).
+///
+/// The stand-in's force is that of the linkage times 1 + f, and f is certainly not above the first side of the criterion
+/// nor below minus the second.
+fn within_tolerances(question: &Question<'_>) -> Option<[f64; 2]> {
+    let finger = question.finger.as_ref().filter(|_| question.basis == Basis::Tolerance)?;
+    let prover = Prover::new(question.branch, &question.joint, question.zeroing, question.limits);
+    let found = prover.of_pad(Some(finger)).judge(&question.family, question.stroke.motor);
+    let [above, below] = found.of(Criterion::Grip)?.sides;
+    let force = |turn: f64| {
+        let rate = finger.motion.at(finger.pad.closing, turn).force_rate;
+        1.0 / (finger.pad.fingers * rate.abs())
+    };
+    let [low, high] = peaks(force, question.stroke.motor).map(|peak| peak.1);
+    let range = [low / (1.0 + above), high / (1.0 - below)];
+    (range[0] > 0.0 && below < 1.0 && range[1].is_finite()).then_some(range)
+}
+
+fn inside(mechanism: &Mechanism, toggle: Toggle) -> Fault {
+    let at = angle(mechanism.readings.motor(toggle.motor), 2);
+    Fault {
+        parameter: Parameter::StrokeFirst,
+        code: Code::NearToggle,
+        message: "the grip has no bound over this stroke".to_owned(),
+        label: format!("the gripper's toggle lies inside it, at motor {at}"),
+        help: "end the stroke short of it".to_owned(),
+    }
+}
+
+/// What the design does not give and more could be told with, named as in the file.
+pub(super) fn missing(design: &Design) -> Vec<&'static str> {
+    let (actuator, pins) = (design.actuator.as_ref(), &design.pins);
+    let any_pin =
+        [&pins.motor, &pins.crank, &pins.rocker, &pins.joint].into_iter().any(Option::is_some);
+    [
+        (actuator.and_then(|a| a.peak_torque).is_none(), "[actuator] peak_torque"),
+        (actuator.and_then(|a| a.rated_torque).is_none(), "[actuator] rated_torque"),
+        (actuator.and_then(|a| a.max_speed).is_none(), "[actuator] max_speed"),
+        (actuator.and_then(|a| a.holding_friction).is_none(), "[actuator] holding_friction"),
+        (!any_pin, "[pins]"),
+        (pins.friction.is_none(), "[pins] friction"),
+    ]
+    .into_iter()
+    .filter_map(|(missing, name)| missing.then_some(name))
+    .collect()
+}
