@@ -10,8 +10,10 @@ mod design_text;
 mod drives;
 mod found;
 mod four_bar;
+mod jaw;
 mod masses;
 mod obstacle;
+mod pad_place;
 mod pairs;
 mod pins;
 mod rates;
@@ -38,6 +40,7 @@ pub(crate) use bearing::is_more_than_bar;
 pub use drives::JointDrive;
 pub use found::{FoundLoop, Judged, MotorCandidate, Nature};
 pub use four_bar::FourBarLoop;
+pub use jaw::{Jaw, MirroredFinger};
 pub use obstacle::Obstacle;
 pub use pairs::{MovingPair, pairs};
 pub use pins::LoopPin;
@@ -214,6 +217,7 @@ pub(crate) fn measured(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop
         found.push(one);
     }
     tied::group(robot, &drives, &mut found);
+    jaw::place(robot, &bodies, &drives, &mut found);
     found
 }
 
@@ -286,6 +290,7 @@ fn found_loop(look: Look<'_>, ring: ring::Ring) -> FoundLoop {
         pins,
         joints,
         parts: four_bar.as_ref().map(|found| found.links.map(link_name)),
+        jaw: None,
         mechanism: None,
         motor: four_bar.as_ref().and_then(|found| found.roles.motor).map(joint_name),
         tied_to: four_bar.as_ref().and_then(|found| found.roles.tied_to).map(joint_name),
@@ -355,6 +360,7 @@ fn judged(
         reach,
         masses: masses.as_ref(),
         preset: options.preset,
+        jaw: one.jaw.as_ref(),
     };
     let text = design_text::design_text(&parts);
     Some(judge(&one.name, text))
