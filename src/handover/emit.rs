@@ -8,7 +8,7 @@ use super::stand_in::{Ask, Request, StandIn, coupling, crank, figures, joint};
 use super::{assumptions, remarks, whole};
 use crate::design::Design;
 use crate::equivalence::Verdict;
-use crate::robot::{self, DrivenJoint, Model, RevoluteJoint, TieSettings};
+use crate::robot::{self, DrivenJoint, Model, TieSettings, TreeJoint};
 use crate::study::{Check, Mechanism, StrokeRow, stroke};
 
 /// What was emitted, as text.
@@ -119,13 +119,15 @@ fn emission(
     let assumptions = assumptions::assumptions(request, stand_ins);
     let mut children = children.into_iter();
     let joints = stand_ins.iter().map(|stand_in| DrivenJoint {
-        joint: RevoluteJoint {
+        joint: TreeJoint {
             remarks: remarks::joint(request, stand_in),
             ..joint::revolute_joint(request, stand_in)
         },
         actuator: joint::actuator(request, stand_in),
         child: children.next(),
         motor_side: crank::motor_side(request, stand_in),
+        others: Vec::new(),
+        pins: Vec::new(),
     });
     let model = Model {
         name: design.name.clone(),

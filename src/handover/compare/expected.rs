@@ -11,7 +11,7 @@ use crate::handover::stand_in::{
     Ask, Coupled, Form, JointFigures, Plan, Request, StandIn, figures,
 };
 use crate::handover::whole;
-use crate::robot::{Format, RevoluteJoint};
+use crate::robot::{Format, TreeJoint};
 use crate::study::{self, Check, Mechanism};
 
 /// A design with all that was found for it.
@@ -28,7 +28,7 @@ pub(super) struct Expected<'a> {
     pub(super) robot: &'a design::RobotJoint,
     pub(super) figures: &'a JointFigures,
     /// As `emit` would write it.
-    pub(super) joint: RevoluteJoint,
+    pub(super) joint: TreeJoint,
     /// What the linkage's parts add to the links.
     pub(super) plan: Plan,
     /// The relations of crank and joint that `emit` may have written, one for each fit; none but in the coupled form.

@@ -14,8 +14,8 @@ use crate::handover::Form;
 use crate::handover::engine::EngineVersion;
 use crate::handover::fault::EmitFault;
 use crate::robot::{
-    ActuatorProperties, ClosingRod, Format, JointActuator, JointProperties, Link, Mimic, MotorSide,
-    RevoluteJoint, Tie, TiedRotor,
+    ActuatorProperties, ClosingRod, Format, JointActuator, JointProperties, Link, Mimic, Motion,
+    MotorSide, Tie, TiedRotor, TreeJoint,
 };
 
 /// The time step that coupled joints and loops are set for, s.
@@ -109,7 +109,7 @@ pub(in crate::handover) fn motor_side(
 /// driven one where the crank mimics that itself, else the crank's.
 fn tied_rotor(
     request: &Request<'_>,
-    crank: &RevoluteJoint,
+    crank: &TreeJoint,
     kept: &Kept,
     names: &Names,
 ) -> Option<TiedRotor> {
@@ -123,7 +123,7 @@ fn tied_rotor(
             offset: turns * mimic.offset,
         },
     );
-    let joint = RevoluteJoint {
+    let joint = TreeJoint {
         name: names.rotor.clone(),
         child: names.rotor_link.clone(),
         properties: JointProperties {
@@ -139,11 +139,12 @@ fn tied_rotor(
     Some(TiedRotor { joint, link, turns })
 }
 
-fn free_joint(name: String, parent: String, child: String, robot: &RobotJoint) -> RevoluteJoint {
-    RevoluteJoint {
+fn free_joint(name: String, parent: String, child: String, robot: &RobotJoint) -> TreeJoint {
+    TreeJoint {
         name,
         parent,
         child,
+        motion: Motion::Turn,
         axis: robot.axis,
         origin: [0.0; 3],
         properties: JointProperties::default(),
@@ -157,7 +158,7 @@ fn crank_joint(
     figures: &JointFigures,
     kept: &Kept,
     names: &Names,
-) -> RevoluteJoint {
+) -> TreeJoint {
     let ask = request.ask;
     let motor = request.design.actuator.clone().unwrap_or_default();
     let is_coupled = ask.form == Form::Coupled;
@@ -166,7 +167,7 @@ fn crank_joint(
         free_joint(names.crank.clone(), robot.parent.clone(), names.crank_link.clone(), robot),
     );
     let shift = crank_shift(figures, kept);
-    RevoluteJoint {
+    TreeJoint {
         axis: robot.axis.map(|x| robot.motor_sign * x),
         origin: kept.motor,
         properties: JointProperties {
@@ -192,7 +193,7 @@ fn crank_joint(
 }
 
 fn rod(robot: &RobotJoint, figures: &JointFigures, kept: &Kept, names: &Names) -> ClosingRod {
-    let joint = RevoluteJoint {
+    let joint = TreeJoint {
         origin: kept.crank_pin,
         properties: JointProperties {
             drawn_at: -figures.readings.motor_sign * figures.readings.motor,
@@ -200,7 +201,7 @@ fn rod(robot: &RobotJoint, figures: &JointFigures, kept: &Kept, names: &Names) -
         },
         ..free_joint(names.rod.clone(), names.crank_link.clone(), names.rod_link.clone(), robot)
     };
-    let end = RevoluteJoint {
+    let end = TreeJoint {
         origin: kept.rod_end,
         ..free_joint(names.end.clone(), names.rod_link.clone(), robot.child.clone(), robot)
     };
@@ -227,6 +228,7 @@ pub(in crate::handover) fn actuator(
     let force = motor.peak_torque.map(|torque| [-torque, torque]);
     JointActuator {
         joint: Names::of(robot).crank,
+        and_also: None,
         properties: ActuatorProperties {
             gear: 1.0,
             force,

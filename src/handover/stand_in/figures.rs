@@ -264,7 +264,7 @@ impl Readings {
     }
 }
 
-fn plain_armature(motor: &Actuator, ratio: f64) -> Option<f64> {
+pub(in crate::handover) fn plain_armature(motor: &Actuator, ratio: f64) -> Option<f64> {
     let n = motor.gear_ratio? * ratio;
     Some(n * n * motor.rotor_inertia?)
 }

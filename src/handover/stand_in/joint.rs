@@ -3,20 +3,21 @@
 use super::figures::JointFigures;
 use super::{ActuatorUnits, Form, Request, StandIn, crank};
 use crate::handover::engine::EngineVersion;
-use crate::robot::{ActuatorProperties, JointActuator, JointProperties, RevoluteJoint};
+use crate::robot::{ActuatorProperties, JointActuator, JointProperties, Motion, TreeJoint};
 
 pub(in crate::handover) fn revolute_joint(
     request: &Request<'_>,
     stand_in: &StandIn<'_>,
-) -> RevoluteJoint {
+) -> TreeJoint {
     let StandIn { robot, figures, .. } = stand_in;
     let limits = request.ask.limits;
     let losses = joint_losses(request, figures);
     let on_actuator = actuator_bears_motor(request);
-    RevoluteJoint {
+    TreeJoint {
         name: robot.joint.clone(),
         parent: robot.parent.clone(),
         child: robot.child.clone(),
+        motion: Motion::Turn,
         axis: robot.axis,
         origin: robot.origin,
         properties: JointProperties {
@@ -85,6 +86,7 @@ pub(in crate::handover) fn actuator(
     let (shift, target) = target(ask.actuator, figures);
     JointActuator {
         joint: stand_in.robot.joint.clone(),
+        and_also: None,
         properties: ActuatorProperties {
             gear,
             force,

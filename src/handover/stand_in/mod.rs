@@ -12,6 +12,7 @@ pub(super) mod figures;
 mod form;
 pub(super) mod frames;
 pub(super) mod in_file;
+pub(super) mod jaw;
 pub(super) mod joint;
 pub(super) mod limits;
 pub(super) mod link_frame;

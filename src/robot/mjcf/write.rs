@@ -10,8 +10,8 @@
 
 use crate::robot::markup::{Element, Node, document, fragment, number};
 use crate::robot::{
-    ClosingRod, DrivenJoint, Inertial, JointActuator, Link, Model, MotorSide, RevoluteJoint, Tie,
-    TieSettings,
+    ClosingRod, DrivenJoint, Inertial, JointActuator, Link, Model, MotorSide, Tie, TieSettings,
+    TreeJoint,
 };
 
 /// What MJCF cannot hold, said in the file.
@@ -165,7 +165,7 @@ fn rotor_body(side: &MotorSide) -> Option<Node> {
 }
 
 /// A body on its joint, drawn at the joint's `drawn_at`.
-fn body_on(joint: &RevoluteJoint, link: Option<&Link>) -> Element {
+fn body_on(joint: &TreeJoint, link: Option<&Link>) -> Element {
     let body =
         Element::new("body").with("name", joint.child.as_str()).with_numbers("pos", &joint.origin);
     let body = if joint.properties.drawn_at == 0.0 {
@@ -184,7 +184,7 @@ fn turned([x, y, z]: &[f64; 3], angle: f64) -> [f64; 4] {
     [cosine, sine * x, sine * y, sine * z]
 }
 
-fn paste_remarks(joint: &RevoluteJoint) -> Vec<String> {
+fn paste_remarks(joint: &TreeJoint) -> Vec<String> {
     let [x, y, z] = joint.origin.map(number);
     let mut lines = vec![format!(
         "Into <body name=\"{}\">, which lies at pos=\"{x} {y} {z}\" in body \"{}\".",
@@ -209,7 +209,7 @@ fn child_body(driven: &DrivenJoint) -> Node {
     body_on(&driven.joint, driven.child.as_ref()).holding_all(pin).into()
 }
 
-fn joint(joint: &RevoluteJoint) -> Element {
+fn joint(joint: &TreeJoint) -> Element {
     let element = Element::new("joint")
         .with("name", joint.name.as_str())
         .with("type", "hinge")

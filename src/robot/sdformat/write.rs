@@ -3,7 +3,7 @@
 
 use crate::robot::figures::{self, Figures};
 use crate::robot::markup::{Element, Node, document};
-use crate::robot::{Inertial, Link, Mimic, Model, MotorSide, RevoluteJoint, Tie};
+use crate::robot::{Inertial, Link, Mimic, Model, MotorSide, Tie, TreeJoint};
 
 /// What SDFormat cannot hold, said in the file.
 pub(in crate::robot) const REMARKS: &[&str] = &[
@@ -61,7 +61,7 @@ fn motor_side(side: &MotorSide) -> Vec<Node> {
     nodes
 }
 
-fn joint(joint: &RevoluteJoint) -> [Node; 2] {
+fn joint(joint: &TreeJoint) -> [Node; 2] {
     let element = Element::new("joint")
         .with("name", joint.name.as_str())
         .with("type", "revolute")
@@ -72,7 +72,7 @@ fn joint(joint: &RevoluteJoint) -> [Node; 2] {
     [Node::Comment(joint.remarks.clone()), element.into()]
 }
 
-fn axis(joint: &RevoluteJoint) -> Element {
+fn axis(joint: &TreeJoint) -> Element {
     let xyz = Element::numbers("xyz", &joint.axis).with("expressed_in", joint.parent.as_str());
     Element::new("axis")
         .holding(xyz)
@@ -101,7 +101,7 @@ fn weld(carrier: &str) -> Element {
         .holding(Element::text("child", carrier))
 }
 
-fn link(link: &Link, at: Option<&RevoluteJoint>) -> Element {
+fn link(link: &Link, at: Option<&TreeJoint>) -> Element {
     let place = at.map(|j| pose(&j.origin).with("relative_to", j.parent.as_str()).into());
     Element::new("link")
         .with("name", link.name.as_str())

@@ -3,7 +3,7 @@
 
 use crate::robot::figures::{self, Figures};
 use crate::robot::markup::{Element, Node, document};
-use crate::robot::{Inertial, Link, Mimic, Model, MotorSide, RevoluteJoint};
+use crate::robot::{Inertial, Link, Mimic, Model, MotorSide, TreeJoint};
 
 /// What URDF cannot hold, said in the file.
 pub(in crate::robot) const REMARKS: &[&str] = &[
@@ -50,7 +50,7 @@ fn motor_side(side: &MotorSide) -> Vec<Node> {
     nodes
 }
 
-fn joint(joint: &RevoluteJoint) -> [Node; 2] {
+fn joint(joint: &TreeJoint) -> [Node; 2] {
     let kind = if joint.properties.limit.is_some() { "revolute" } else { "continuous" };
     let element = Element::new("joint")
         .with("name", joint.name.as_str())
