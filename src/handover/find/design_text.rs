@@ -343,16 +343,16 @@ fn robot(parts: &DesignParts<'_>) -> String {
 
 /// What a gripper's further joints and links are called, where the file names them.
 fn gripper(robot: &Robot, found: &FourBarLoop, jaw: &Jaw) -> String {
-    let other = jaw.other.as_ref();
+    let other = jaw.other.as_ref().map(|other| &other.four_bar);
     let joint = |id: Option<usize>| id.map_or("", |id| robot.joint_name(id));
     let link = |id: Option<usize>| id.map_or("", |id| robot.link_name(id));
     let names = [
         ("crank_link", link(Some(found.links[1]))),
         ("pad_joint", joint(found.pins[1].joint)),
-        ("other_joint", joint(other.and_then(|other| other.joints[0]))),
-        ("other_pad_joint", joint(other.and_then(|other| other.joints[1]))),
-        ("other_crank_link", link(other.map(|other| other.links[0]))),
-        ("other_child", link(other.map(|other| other.links[1]))),
+        ("other_joint", joint(other.and_then(|other| other.pins[0].joint))),
+        ("other_pad_joint", joint(other.and_then(|other| other.pins[1].joint))),
+        ("other_crank_link", link(other.map(|other| other.links[1]))),
+        ("other_child", link(other.map(|other| other.links[2]))),
     ];
     let given = names.into_iter().filter(|(_, name)| !name.is_empty());
     given.map(|(key, name)| format!("{key} = {}\n", quoted(name))).collect()

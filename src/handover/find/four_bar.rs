@@ -107,6 +107,13 @@ impl FourBarLoop {
         self.roles.jaw_told_by.is_some()
     }
 
+    /// Coupler angle θ of its own pins in the drawn pose, from A→B about the axis, rad.
+    pub(crate) fn drawn_coupler(&self) -> f64 {
+        let [_, crank, rocker, _] = &self.pins;
+        let [x, y] = self.in_drawing(&(rocker.points[0] - crank.points[1]));
+        y.atan2(x)
+    }
+
     /// The parts of a vector of the model's frame along the drawing's axes.
     pub(super) fn in_drawing(&self, v: &Vector3<f64>) -> [f64; 2] {
         let [x, y, _] = self.directions();

@@ -13,7 +13,7 @@ use super::obstacle::Obstacle;
 use super::pad_place::PadPlace;
 use super::reach::Reach;
 use crate::linkage::{Branch, Pad, PadOn};
-use crate::robot::{JointId, LinkId, Robot};
+use crate::robot::Robot;
 
 /// Two fingers whose speeds or lengths differ by no more than this share are mirror images: what a file's decimals leave.
 const ALIKE: f64 = 1e-3;
@@ -37,16 +37,16 @@ pub struct Jaw {
 }
 
 /// The other finger of a gripper.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub struct MirroredFinger {
     /// Name of its loop.
     pub name: String,
     /// Reading of its crank's joint per reading of this finger's.
     pub slope: f64,
-    /// The joints of its crank and of its pad on the crank, where the file has them.
-    pub joints: [Option<JointId>; 2],
-    /// The links of its crank and its coupler.
-    pub links: [LinkId; 2],
+    /// Its linkage.
+    pub four_bar: FourBarLoop,
+    /// Where it moves.
+    pub reach: Reach,
 }
 
 /// One jaw's geometry before the other finger is known.
@@ -119,11 +119,12 @@ fn jaw(
         let twin = finger(robot, bodies, other)?.ok()?;
         let slope = drives.slope(robot, [own.four_bar.motor()?, twin.four_bar.motor()?])?;
         let n = own.mirrored_by(&twin, slope)?;
-        let FourBarLoop { pins: [motor, pad, ..], links: [_, crank, coupler, _], .. } =
-            twin.four_bar;
-        let joints = [motor.joint, pad.joint];
-        let links = [*crank, *coupler];
-        let other = MirroredFinger { name: other.name.clone(), slope, joints, links };
+        let other = MirroredFinger {
+            name: other.name.clone(),
+            slope,
+            four_bar: twin.four_bar.clone(),
+            reach: twin.reach.clone(),
+        };
         Some((other, twin, n))
     });
     Some(own.jaw(twin).ok_or_else(|| {
@@ -179,10 +180,8 @@ impl Finger<'_> {
 
     /// θ of the coupler's own pins as the file draws them, and in the zero pose, rad.
     fn coupler_angles(&self) -> [f64; 2] {
-        let [_, crank, rocker, _] = &self.four_bar.pins;
-        let [x, y] = self.four_bar.in_drawing(&(rocker.points[0] - crank.points[1]));
         let zero = self.reach.branch.pose(0.0).map_or(f64::NAN, |pose| pose.coupler_angle());
-        [y.atan2(x), zero]
+        [self.four_bar.drawn_coupler(), zero]
     }
 
     /// The same in the model's frame.
