@@ -8,7 +8,7 @@ use anstyle::AnsiColor;
 use crate::equivalence::Verdict;
 use crate::handover::find::{
     EndedBy, Findings, FoundLoop, FourBarLoop, Jaw, MotorCandidate, MotorSeat, MovingPair, Reach,
-    ZeroPose,
+    UnheldJaw, ZeroPose,
 };
 use crate::study::{AtMotor, lengths};
 use crate::units::{angle, angles, degrees, fixed, number, percent};
@@ -27,6 +27,10 @@ pub fn find_text(found: &Findings, style: Style) -> String {
     if !found.pairs.is_empty() {
         out.push('\n');
         out.push_str(&pairs(&found.pairs, style));
+    }
+    for jaw in &found.unheld_jaws {
+        out.push('\n');
+        out.push_str(&unheld(jaw, style));
     }
     if !found.remarks.is_empty() {
         out.push('\n');
@@ -275,6 +279,49 @@ fn axes(found: &FourBarLoop) -> String {
             "; along the axis the pins stand {a:.2} (motor), {p:.2} (crank), {q:.2} mm (rocker) from the joint"
         );
     }
+    out
+}
+
+/// A finger of a tree, its multipliers beside the linkage's own rate.
+fn unheld(jaw: &UnheldJaw, style: Style) -> String {
+    let head = style.heading(&visible(&jaw.crank));
+    let mut out = format!("{head}: parallel jaw, followers not held by a loop\n");
+    let mut line = |name: &str, text: String| {
+        out.push_str(&wrapped(&visible(&text), style.width, &format!("  {name:<11}")));
+    };
+    let UnheldJaw { driver, crank, finger, rocker, bars, .. } = jaw;
+    let [own, tip, other] = jaw.multipliers.map(number);
+    line(
+        "driver",
+        format!(
+            "{driver}: crank {crank} turns {own} times, finger {finger} {tip} times, rocker {rocker} {other} times"
+        ),
+    );
+    line(
+        "lengths",
+        format!(
+            "{}, the rocker's pin where finger and rocker move alike as drawn: it is not in the file",
+            lengths(bars)
+        ),
+    );
+    let turns = format!("by the multipliers {} per turn of the crank", fixed(jaw.coupler_rate, 4));
+    match (jaw.drawn_coupler_rate, jaw.tilt_error) {
+        (Some([least, most]), Some(error)) => line(
+            "finger",
+            format!(
+                "{turns}; that linkage turns it {}…{} over the crank's limits, up to {} otherwise",
+                fixed(least, 4),
+                fixed(most, 4),
+                degrees(error)
+            ),
+        ),
+        _ => line("finger", format!("{turns}; the crank has no limits over which to compare")),
+    }
+    line(
+        "note",
+        "state the rocker's pin with --loops to have it judged as the linkage that it is"
+            .to_owned(),
+    );
     out
 }
 

@@ -134,6 +134,11 @@ impl Drives {
         None
     }
 
+    /// Whether straight ties of the file move both.
+    pub(super) fn tied(&self, a: JointId, b: JointId) -> bool {
+        self.tied_slope(a, b).is_some()
+    }
+
     /// The group of joints that move together, or that one drive pulls.
     pub(super) fn group(&self, joint: JointId) -> JointId {
         self.together.get(joint).copied().unwrap_or(joint)

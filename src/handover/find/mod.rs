@@ -8,6 +8,7 @@ mod bearing;
 mod cycles;
 mod design_text;
 mod drives;
+mod followers;
 mod found;
 mod four_bar;
 mod jaw;
@@ -38,6 +39,7 @@ use crate::study;
 
 pub(crate) use bearing::is_more_than_bar;
 pub use drives::JointDrive;
+pub use followers::UnheldJaw;
 pub use found::{FoundLoop, Judged, MotorCandidate, Nature};
 pub use four_bar::FourBarLoop;
 pub use jaw::{Jaw, MirroredFinger};
@@ -79,6 +81,8 @@ pub struct Findings {
     pub loops: Vec<FoundLoop>,
     /// Joints that move together without a loop.
     pub pairs: Vec<MovingPair>,
+    /// Fingers of a tree whose joints follow a driver, held by no loop.
+    pub unheld_jaws: Vec<UnheldJaw>,
     /// How many elements that make links were not read.
     pub unread: usize,
     /// What was not read and why: `file:line:column` and a clause.
@@ -100,6 +104,9 @@ pub fn findings(robot: &Robot, options: FindOptions<'_>) -> Findings {
         links: robot.links.len(),
         joints: robot.joints.iter().filter(moving).count(),
         pairs: pairs_beside(robot, &loops),
+        unheld_jaws: followers::unheld(robot, |name| {
+            loops.iter().any(|one| one.joints.iter().any(|joint| joint == name))
+        }),
         loops,
         unread: robot.unread,
         remarks: robot.remarks.iter().map(remark).collect(),
