@@ -5,10 +5,10 @@ use crate::dynamics::Fit;
 use crate::handover::fault::EmitFault;
 use crate::handover::stand_in::bodies::as_given;
 use crate::handover::stand_in::coupling::{Relation, fit};
-use crate::handover::stand_in::joint::revolute_joint;
+use crate::handover::stand_in::joint::driven_joint;
 use crate::handover::stand_in::plan::plan;
 use crate::handover::stand_in::{
-    Ask, Coupled, Form, JointFigures, Plan, Request, StandIn, figures,
+    Ask, Coupled, Form, Jaw, JointFigures, Plan, Request, StandIn, figures, jaw,
 };
 use crate::handover::whole;
 use crate::robot::{Format, TreeJoint};
@@ -33,6 +33,8 @@ pub(super) struct Expected<'a> {
     pub(super) plan: Plan,
     /// The relations of crank and joint that `emit` may have written, one for each fit; none but in the coupled form.
     pub(super) coupled: Vec<Relation>,
+    /// A gripper's fingers.
+    pub(super) jaw: Option<Jaw>,
 }
 
 impl<'a> DesignSide<'a> {
@@ -66,9 +68,11 @@ impl<'a> DesignSide<'a> {
         let fits: &[Fit] = if form == Form::Coupled { &Fit::ALL } else { &[] };
         let coupled = fits.iter().filter_map(fitted).collect();
         let plan = planned(&request, robot);
-        let stand_in = StandIn { robot, figures: figures.clone(), plan, coupling: None };
-        let joint = revolute_joint(&request, &stand_in);
-        Some(Expected { side: self, robot, figures, joint, plan: stand_in.plan, coupled })
+        let jaw = jaw::as_known(&request, robot).ok().flatten();
+        let stand_in = StandIn { robot, figures: figures.clone(), plan, coupling: None, jaw };
+        let joint = driven_joint(&request, &stand_in);
+        let StandIn { plan, jaw, .. } = stand_in;
+        Some(Expected { side: self, robot, figures, joint, plan, coupled, jaw })
     }
 
     fn request(&self, form: Form, format: Format) -> Request<'a> {
