@@ -8,7 +8,7 @@ use std::ops::Range;
 
 use super::dimension::Dimension;
 use crate::equivalence::{Basis, PadLimits, PadStandIn};
-use crate::linkage::Pad;
+use crate::linkage::{Branch, LinkageFault, Pad};
 
 /// One design file, checked.
 #[derive(Clone, Debug)]
@@ -143,6 +143,17 @@ pub struct Finger {
 }
 
 impl Finger {
+    /// A point of the plane that mirrors the finger into the other one, from B in the linkage's plane, m; its normal is the
+    /// closing direction.
+    ///
+    /// # Errors
+    /// [`LinkageFault::CannotClose`].
+    pub fn mirror_point(&self, branch: &Branch) -> Result<[f64; 2], LinkageFault> {
+        let [x, y] = self.pad.from_joint_axis(branch)?;
+        let [nx, ny] = self.pad.closing.map(|n| 0.5 * self.opening * n);
+        Ok([x + nx, y + ny])
+    }
+
     /// Where the pad rides on the coupler, which is judged by its pad; a pad on the rocker is judged as a joint.
     #[must_use]
     pub fn is_parallel_jaw(&self) -> bool {
@@ -480,6 +491,8 @@ pub enum Parameter {
     RotorInertia,
     /// `[zero] joint_reads`
     JointReads,
+    /// `[finger] pad`
+    FingerPad,
     /// `[pivots] motor`
     MotorPin,
     /// `[pivots] joint`

@@ -6,7 +6,7 @@ use crate::diagnostic::Diagnostic;
 use std::ops::Range;
 
 /// Where each parameter of the model stands: table, key, and key under `[pivots]` where pins are given.
-const STANDS: [(Parameter, &str, &str, &str); 18] = [
+const STANDS: [(Parameter, &str, &str, &str); 19] = [
     (Parameter::Ground, "linkage", "ground", "joint"),
     (Parameter::Crank, "linkage", "crank", "crank"),
     (Parameter::Coupler, "linkage", "coupler", "rocker"),
@@ -21,6 +21,7 @@ const STANDS: [(Parameter, &str, &str, &str); 18] = [
     (Parameter::Stops, "actuator", "stops", ""),
     (Parameter::RotorInertia, "actuator", "rotor_inertia", ""),
     (Parameter::JointReads, "zero", "joint_reads", ""),
+    (Parameter::FingerPad, "finger", "pad", ""),
     (Parameter::MotorPin, "pivots", "motor", ""),
     (Parameter::JointPin, "pivots", "joint", ""),
     (Parameter::CrankPin, "pivots", "crank", ""),

@@ -17,6 +17,10 @@ words! {
         NearDeadPoint = "near_dead_point",
         /// The rocker turns back within the stroke.
         DeadPointInStroke = "dead_point_in_stroke",
+        /// The pad stands still along its closing direction within the stroke or shortly beyond it.
+        NearToggle = "near_toggle",
+        /// The pads meet before the stroke ends.
+        PadsMeet = "pads_meet",
         /// The lengths miss a special kind by little.
         NearlySpecial = "nearly_special",
         /// The zero pose is not on the stroke.

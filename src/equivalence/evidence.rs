@@ -59,7 +59,9 @@ impl Question<'_> {
             let found = criteria.iter().find(|c| c.criterion == criterion);
             found.map_or(Outcome::NotAssessed, |c| c.outcome)
         };
-        let motion = [Criterion::Angle, Criterion::Ratio, Criterion::TransmissionAngle];
+        let told = [Criterion::Angle, Criterion::Ratio, Criterion::TransmissionAngle];
+        let asked = self.criteria().iter().copied();
+        let motion: Vec<Criterion> = asked.filter(|criterion| told.contains(criterion)).collect();
         // Only what fails needs its witness found again.
         let fails = motion.iter().any(|criterion| outcome(*criterion) == Outcome::Fails);
         let found = fails.then(|| self.prover().judge(&self.family, self.stroke.motor));

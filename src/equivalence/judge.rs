@@ -6,10 +6,10 @@ use super::criterion::{Basis, Criterion, Figure};
 use super::extremes::{largest_stroke, largest_tolerance};
 use super::nominal::Figures;
 use super::outcome::{Outcome, Verdict};
-use super::pad::PadFigures;
+use super::pad::{self, FingerWeighing, PadFigures};
 use super::proof::{Budget, Finding, Findings, Prover, Witness};
 use super::question::Question;
-use super::weighing::{Weighing, assess, weigh};
+use super::weighing::{Weighing, assess, assess_finger, weigh};
 use crate::linkage::{Extreme, LinkageFault, Sweep};
 
 /// The verdict and what it rests on.
@@ -31,6 +31,8 @@ pub struct Judgement {
     pub ratio_range: Option<[f64; 2]>,
     /// Every drive with its masses, where they are given.
     pub weighing: Option<Weighing>,
+    /// Every gripper with its masses, where they are given and a pad rides on the coupler.
+    pub finger_weighing: Option<FingerWeighing>,
     /// Motor turns over which angle, ratio and transmission angle are proved, ascending, rad; none where nothing is.
     pub proved_turns: Option<[f64; 2]>,
     /// Stretches of motor turns over which the search could not decide.
@@ -80,6 +82,7 @@ pub fn judge(question: &Question<'_>) -> Result<Judgement, LinkageFault> {
     let prover = question.prover();
     let found = prover.judge(&question.family, question.stroke.motor);
     let weighing = weigh(question);
+    let finger_weighing = question.finger.as_ref().and_then(|finger| pad::weigh(question, finger));
     let pad = prover.pad_figures(&question.stroke);
     let drawn = |criterion| match criterion {
         Criterion::Angle => Some(figures.angle),
@@ -94,7 +97,10 @@ pub fn judge(question: &Question<'_>) -> Result<Judgement, LinkageFault> {
             (Some(drawn), Some(finding)) => {
                 question.assess(criterion, drawn, finding, found.assembly)
             }
-            _ => assess(question, weighing.as_ref()),
+            _ => match &question.finger {
+                Some(_) => assess_finger(question, finger_weighing.as_ref()),
+                None => assess(question, weighing.as_ref()),
+            },
         })
         .collect();
     let (proved_turns, undecided_turns) = if found.hold() {
@@ -116,6 +122,7 @@ pub fn judge(question: &Question<'_>) -> Result<Judgement, LinkageFault> {
         pad,
         ratio_range: found.of(Criterion::Ratio).and_then(ratio_range),
         weighing,
+        finger_weighing,
         proved_turns,
         undecided_turns,
     })

@@ -30,7 +30,9 @@ pub use family::{Family, Typed, size_range, typed_range};
 pub use judge::{Judgement, Reach, judge, ratio_range};
 pub use nominal::{Figures, Limits};
 pub use outcome::{Outcome, Verdict};
-pub use pad::{Finger, PadFigures, PadLimits, PadMotion, PadStandIn};
+pub use pad::{
+    Finger, FingerWeighing, PadFigures, PadLimits, PadMotion, PadStandIn, WeighedFinger,
+};
 pub use proof::{Budget, Finding, Findings, Prover, Witness};
 pub use question::{HungDrive, Question, Weights};
 pub use weighing::{Weighed, WeighedDrive, Weighing};

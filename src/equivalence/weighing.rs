@@ -5,6 +5,7 @@ use super::assessment::{Assessment, Shown, Why};
 use super::criterion::{Basis, Criterion, Figure, MET_WITHIN};
 use super::family::Family;
 use super::outcome::Outcome;
+use super::pad::FingerWeighing;
 use super::question::{HungDrive, Question, Weights};
 use crate::dynamics::{
     Certificate, DriveOnCarrier, DynamicsFault, Fidelity, Masses, MeasuredOver, MonotoneStroke,
@@ -230,14 +231,40 @@ fn no_model(question: &Question<'_>, fault: &DynamicsFault) -> Assessment {
 }
 
 fn weighed(question: &Question<'_>, found: &Weighed) -> Assessment {
+    against_limit(question, found.worst(), found.drives.iter().map(|d| d.bound))
+}
+
+/// The criterion of a finger from what was weighed.
+pub(super) fn assess_finger(
+    question: &Question<'_>,
+    weighing: Option<&FingerWeighing>,
+) -> Assessment {
+    match weighing {
+        Some(Ok(found)) => {
+            let each = found.iter().map(|one| (one.over, one.error, 1));
+            let worst = each.max_by(|a, b| a.1.value.total_cmp(&b.1.value));
+            against_limit(question, worst, found.iter().map(|one| one.bound))
+        }
+        Some(Err(fault)) => no_model(question, fault),
+        None if matches!(question.weights, Weights::NotGiven(_)) => assess(question, None),
+        None => blank(question, unassessed(question), Shown::NotShown, Why::NoFigure),
+    }
+}
+
+/// The largest error (of which motions, where, of how many drives) and the bounds of all against the limit.
+fn against_limit(
+    question: &Question<'_>,
+    worst: Option<(MeasuredOver, Extreme, usize)>,
+    bounds: impl Iterator<Item = Option<f64>>,
+) -> Assessment {
     let blank = |outcome, shown, why| blank(question, outcome, shown, why);
-    let worst = found.worst().and_then(|(over, worst, drives)| {
+    let worst = worst.and_then(|(over, worst, drives)| {
         Some((over, Figure::new(worst.value)?, worst.turn, drives))
     });
     let Some((over, figure, turn, drives)) = worst else {
         return blank(Outcome::Undecided, Shown::NotShown, Why::NoFigure);
     };
-    let bounds: Option<Vec<f64>> = found.drives.iter().map(|d| d.bound).collect();
+    let bounds: Option<Vec<f64>> = bounds.collect();
     let bound = bounds.and_then(|b| Figure::new(b.into_iter().fold(0.0, f64::max)));
     let fails = Criterion::Inertia.is_broken(figure, question.inertia_limit);
     let rotor = has_rotors(question.weights);

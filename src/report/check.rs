@@ -327,13 +327,17 @@ pub(super) const DECIDES: &str = "Local codes and a licensed engineer decide.";
 /// What a drive does to hands and feet.
 pub(super) const PINCH: &str = "Keep hands out of crank and rod (pinch points); a raised or sprung leg stores energy after power-off.";
 
+/// What a gripper does to fingers and to what it holds.
+pub(super) const PINCH_OF_GRIPPER: &str = "Keep hands out of cranks, rods and pads (pinch points); without power a gripper drops what it holds unless its drive holds it, and beyond its toggle it opens under load.";
+
 /// Of a linkage that can leave its shape.
 pub(super) const CHANGE_POINT: &str =
     "This linkage has a change point: stops must keep it away from there, also when power fails.";
 
 fn caution(check: &Check) -> Block {
+    let pinch = if check.is_of_pad() { PINCH_OF_GRIPPER } else { PINCH };
     let mut text = format!(
-        "planar, rigid, without play; loads, strength and control are not covered. {PINCH} {DECIDES}"
+        "planar, rigid, without play; loads, strength and control are not covered. {pinch} {DECIDES}"
     );
     if check.change_point.is_some() {
         text.push(' ');

@@ -86,22 +86,21 @@ fn tilt(check: &Check, found: &FingerFindings) -> String {
 fn grip(found: &FingerFindings) -> Vec<String> {
     let [least, most] = found.grip.map(|at| fixed(at.value, 2));
     let per = format!("{least}…{most} N of each pad for each N m of the motor, without loss");
-    let peak = found.at_peak.map(|forces| {
+    let unbounded = found.grip[1].value.is_infinite();
+    let alone = match found.other {
+        OtherFinger::Mirrored => "; one pad alone in contact takes up to twice that",
+        OtherFinger::None => "",
+    };
+    let peak = found.at_peak.filter(|_| !unbounded).map(|forces| {
         let [least, most] = forces.map(|f| fixed(f, 1));
-        format!("{least}…{most} N at peak torque; one pad alone in contact takes up to twice that")
+        format!("{least}…{most} N at peak torque{alone}")
     });
-    match (peak, found.other) {
-        (Some(peak), OtherFinger::Mirrored) => vec![per, peak],
-        (Some(_), OtherFinger::None) => {
-            let [least, most] = found.at_peak.unwrap_or_default().map(|f| fixed(f, 1));
-            vec![per, format!("{least}…{most} N at peak torque")]
-        }
-        (None, _) => vec![per],
-    }
+    std::iter::once(per).chain(peak).collect()
 }
 
 fn unpowered(check: &Check, held: &Unpowered) -> Vec<String> {
-    let [least, most] = held.holds.map(|f| fixed(f, 1));
+    let [least, most] =
+        held.holds.map(|f| if f.is_finite() { fixed(f, 1) } else { "any".to_owned() });
     let mut lines = vec![format!("holds {least}…{most} N on each pad")];
     if let Some(grip) = held.grip {
         let over = held.over.iter().map(|turns| {

@@ -155,7 +155,11 @@ pub(super) fn judged(
 ) -> Result<Option<Finger>, LinkageFault> {
     let Some(finger) = design.parallel_jaw() else { return Ok(None) };
     let motion = motion(finger, mechanism, joint, finger.stand_in)?;
-    Ok(Some(Finger { pad: finger.pad, motion, limits: design.accept.pad }))
+    let mirror = match finger.other {
+        OtherFinger::Mirrored => Some(finger.mirror_point(&mechanism.branch)?),
+        OtherFinger::None => None,
+    };
+    Ok(Some(Finger { pad: finger.pad, motion, mirror, limits: design.accept.pad }))
 }
 
 /// What the finger of `design` does; `None` where it has none.
@@ -166,7 +170,11 @@ pub(super) fn findings(
 ) -> Option<FingerFindings> {
     let finger = design.finger.as_ref()?;
     let over = Over { branch: &mechanism.branch, stroke: &mechanism.stroke, pad: &finger.pad };
-    let grip = over.ends(|pose| pose.grip_per_torque());
+    let toggle = over.toggle();
+    let mut grip = over.ends(|pose| pose.grip_per_torque());
+    if let Some(at) = toggle.filter(|toggle| toggle.margin <= 0.0) {
+        grip[1] = AtMotor { value: f64::INFINITY, motor: at.motor };
+    }
     let actuator = design.actuator.as_ref();
     let both = |factor: Option<f64>, of: [f64; 2]| factor.map(|f| of.map(|x| x * f));
     let grips = grip.map(|at| at.value);
@@ -190,7 +198,7 @@ pub(super) fn findings(
         unpowered: actuator
             .and_then(|a| a.holding_friction)
             .map(|holding| over.unpowered(holding, grips, at_peak.map(|[least, _]| least))),
-        toggle: over.toggle(),
+        toggle,
         stand_ins: stand_ins(finger, mechanism, question),
     })
 }

@@ -6,7 +6,9 @@
 use serde::Serialize;
 
 use crate::design::Design;
-use crate::equivalence::{Criterion, DirectJoint, Evidence, MET_WITHIN, Outcome, Witness, Zeroing};
+use crate::equivalence::{
+    Assessment, Criterion, DirectJoint, Evidence, MET_WITHIN, Outcome, Witness, Zeroing,
+};
 use crate::numeric::Interval;
 
 use super::check::with_question;
@@ -113,21 +115,26 @@ pub fn proof(
         let evidence = question.evidence(&check.criteria);
         let mut proofs: Vec<Proof> =
             evidence.iter().map(|claim| setting.proof(claim, limit(claim))).collect();
-        // Inertia is not a claim about angles: its masses are measured figures, and no tree tells of them.
-        let inertia = check.criteria.iter().find(|c| c.criterion == Criterion::Inertia);
-        if let Some((first, inertia)) = proofs.first().zip(inertia) {
-            proofs.push(Proof {
-                claim: inertia.criterion.name(),
-                outcome: inertia.outcome,
-                left_out: Some(
-                    "the inertia criterion is computed, or certified by this program alone",
-                ),
-                limit: decimal(inertia.limit),
+        // Of inertia, whose masses are measured figures, and of a pad's motion no tree tells.
+        let is_told = |c: &&Assessment| evidence.iter().any(|e| e.criterion == Some(c.criterion));
+        let untold = check.criteria.iter().filter(|c| !is_told(c));
+        let first = proofs.first().cloned();
+        proofs.extend(untold.zip(std::iter::repeat(first)).filter_map(|(one, first)| {
+            Some(Proof {
+                claim: one.criterion.name(),
+                outcome: one.outcome,
+                left_out: Some(match one.criterion {
+                    Criterion::Inertia => {
+                        "the inertia criterion is computed, or certified by this program alone"
+                    }
+                    _ => "what the pad does is certified by this program alone",
+                }),
+                limit: decimal(one.limit),
                 trees: Vec::new(),
                 witness: None,
-                ..first.clone()
-            });
-        }
+                ..first?
+            })
+        }));
         proofs
     })
 }

@@ -21,6 +21,8 @@ pub(super) fn of(design: &Design, check: &Check) -> Vec<Warning> {
         near_limit(Code::NearCrankLimit, "crank limit (toggle), where the crank can go no further and pin forces grow without bound", check.crank_limit, "motor"),
         rocker_limit(check),
         stands_still(check),
+        near_toggle(check),
+        pads_meet(check),
         nearly_special(check),
         zero_outside(check),
         ratio_given_off(check),
@@ -62,6 +64,34 @@ fn stands_still(check: &Check) -> Option<Warning> {
     check.direct_joint.ratio.is_infinite().then(|| Warning {
         code: Code::RockerStandsStill,
         message: "the rocker comes to no turn over the stroke: there is no ratio to give. Is the zero pose on the assembly that moves, and is each length in its place?".to_owned(),
+    })
+}
+
+fn near_toggle(check: &Check) -> Option<Warning> {
+    let toggle = check.finger.as_ref()?.toggle.filter(|toggle| toggle.margin < NEAR)?;
+    let at = angle(check.readings.motor(toggle.motor), 2);
+    let message = if toggle.margin <= 0.0 {
+        format!(
+            "the stroke passes the gripper's toggle at motor {at}: behind it the pad opens as the motor goes on, and a load opens it"
+        )
+    } else {
+        format!(
+            "the stroke ends {} of motor angle before the gripper's toggle at motor {at}, behind which it opens under load",
+            angle(toggle.margin, 2)
+        )
+    };
+    Some(Warning { code: Code::NearToggle, message })
+}
+
+fn pads_meet(check: &Check) -> Option<Warning> {
+    let [least, _] = check.finger.as_ref()?.opening;
+    (least.value < 0.0).then(|| Warning {
+        code: Code::PadsMeet,
+        message: format!(
+            "the pads meet within the stroke: the opening would come to {} at motor {}",
+            millimetres(least.value),
+            angle(check.readings.motor(least.motor), 1)
+        ),
     })
 }
 

@@ -21,6 +21,9 @@ use crate::linkage::{FourBar, Half, PoseOf};
 use crate::numeric::search::{Curvatures, Objective};
 use crate::numeric::{Interval, Jet, Scalar, elementary};
 
+/// A pad that closes by less than this share of the crank's length per rad stands still: its force is no figure.
+const STANDS_STILL: f64 = 1e-6;
+
 /// ± one figure of the pad: tilt (rad), shift, opening (m) or grip.
 #[derive(Clone, Copy, Debug)]
 pub(in super::super) struct PadClaim<'a> {
@@ -312,7 +315,12 @@ impl Objective<VARIABLES> for PadClaim<'_> {
     }
 
     fn sample(&self, at: &Point) -> Option<f64> {
-        let value = self.side * self.value(&self.plain(at)?);
+        let here = self.plain(at)?;
+        let still = STANDS_STILL * self.setting.branch.bars().crank;
+        if self.criterion == Criterion::Grip && self.model_rate(&here).abs() <= still {
+            return None;
+        }
+        let value = self.side * self.value(&here);
         (!value.is_nan()).then_some(value)
     }
 }
@@ -373,7 +381,7 @@ mod tests {
             PadMotion::slide(&branch, &pad, &stroke).unwrap(),
             PadMotion::hinge(&branch, &pad, &joint).unwrap(),
         ] {
-            let finger = &Finger { pad, motion, limits };
+            let finger = &Finger { pad, motion, mirror: None, limits };
             for zeroing in [Zeroing::OnEachRobot, Zeroing::AsDrawn] {
                 for criterion in Criterion::OF_PAD {
                     let setting = setting(&branch, zeroing);

@@ -9,10 +9,14 @@
 mod claims;
 mod figures;
 mod motion;
+mod weighing;
 
 pub(super) use claims::PadClaim;
 pub use figures::{PadFigures, PadLimits};
 pub use motion::{PadMotion, PadStandIn};
+pub use weighing::{FingerWeighing, WeighedFinger};
+
+pub(super) use weighing::weigh;
 
 use crate::linkage::Pad;
 
@@ -23,6 +27,9 @@ pub struct Finger {
     pub pad: Pad,
     /// What the stand-in does with it.
     pub motion: PadMotion,
+    /// A point of the plane that mirrors the finger into the other one, with the closing direction as its normal, from B, m;
+    /// `None` where there is no other.
+    pub mirror: Option<[f64; 2]>,
     /// Limits of tilt, shift, opening and grip.
     pub limits: PadLimits,
 }

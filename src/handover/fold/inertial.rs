@@ -1,8 +1,8 @@
 //! What a link weighs, written as each format writes it.
 
 use super::Changes;
-use super::driven::Said;
 use super::numbers::{digits, list, text};
+use super::said::Said;
 use crate::robot::{Element, Inertial};
 
 /// xx, yy, zz, xy, xz, yz as URDF and SDFormat name them.

@@ -1,7 +1,7 @@
 //! A joint that follows another along a straight line, by `mimic`.
 
-use super::driven::Said;
 use super::numbers::text;
+use super::said::Said;
 use super::{Changes, FoldFault, Job};
 use crate::robot::{FileJoint, Format, escaped};
 

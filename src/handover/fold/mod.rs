@@ -19,6 +19,7 @@ mod mjcf_actuators;
 mod mjcf_keys;
 mod mjcf_ties;
 mod numbers;
+mod said;
 mod sdformat;
 mod springs;
 mod urdf;

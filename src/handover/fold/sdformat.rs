@@ -3,9 +3,9 @@
 use crate::handover::Form;
 use std::ops::Range;
 
-use super::driven::Said;
 use super::mentions::{Names, follow_or_refuse, survivors};
 use super::numbers::{is_same, text};
+use super::said::Said;
 use super::{Changes, Job, coupled, inertial, visuals};
 use crate::robot::Element;
 

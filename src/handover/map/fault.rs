@@ -35,6 +35,8 @@ pub enum MapFault {
         /// The furthest turn of the stroke.
         turn: f64,
     },
+    /// The pad rides on the coupler: no joint turns with it.
+    PadOnCoupler,
     /// No error bound was found: the stroke touches the end of its branch.
     NotCertified,
 }
@@ -53,6 +55,7 @@ impl MapFault {
             Self::Stops(fault) => fault.parameter(),
             Self::SameName { robot, .. } => Some(Parameter::Robot(*robot)),
             Self::TurnsTooFar { .. } | Self::NotCertified => Some(Parameter::StrokeFirst),
+            Self::PadOnCoupler => Some(Parameter::FingerPad),
             Self::NotWithin { .. } => None,
         }
     }
@@ -82,6 +85,9 @@ impl MapFault {
                 "allow more by --within, or take --number double".to_owned()
             }
             Self::TurnsTooFar { .. } => "take --by polynomial, or shorten the stroke".to_owned(),
+            Self::PadOnCoupler => {
+                "emit writes opening and grip over the stroke into NAME.joint.json, stroke --csv the same as a table".to_owned()
+            }
             Self::NotCertified => "end the stroke a little earlier".to_owned(),
         }
     }
@@ -110,6 +116,9 @@ impl fmt::Display for MapFault {
                 f,
                 "the stroke turns by {} from the zero pose, and the closed form tells half a turn",
                 degrees(*turn)
+            ),
+            Self::PadOnCoupler => f.write_str(
+                "map tells motor and joint of each other, and the pad rides on the coupler: it has no joint of its own",
             ),
             Self::NotCertified => f.write_str(
                 "no error bound holds over this stroke: it touches the end of its branch",

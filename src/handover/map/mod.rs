@@ -148,6 +148,9 @@ pub fn map(design: &Design, mechanism: &Mechanism, ask: &MapAsk) -> Result<MapCo
 
 /// All that is written, in no language yet.
 fn code(design: &Design, mechanism: &Mechanism, ask: &MapAsk) -> Result<Code, MapFault> {
+    if design.parallel_jaw().is_some() {
+        return Err(MapFault::PadOnCoupler);
+    }
     let choice = ask.choice();
     let branch = &mechanism.branch;
     let stops = design.actuator.as_ref().and_then(|actuator| actuator.stops);

@@ -38,6 +38,8 @@ pub fn explanation(code: Code) -> &'static Explanation {
         Code::NearChangePoint => &w::NEAR_CHANGE_POINT,
         Code::NearCrankLimit => &w::NEAR_CRANK_LIMIT,
         Code::NearDeadPoint => &w::NEAR_DEAD_POINT,
+        Code::NearToggle => &w::NEAR_TOGGLE,
+        Code::PadsMeet => &w::PADS_MEET,
         Code::DeadPointInStroke => &w::DEAD_POINT_IN_STROKE,
         Code::NearlySpecial => &w::NEARLY_SPECIAL,
         Code::ZeroOutsideStroke => &w::ZERO_OUTSIDE_STROKE,

@@ -52,6 +52,29 @@ pub(super) const DEAD_POINT_IN_STROKE: Explanation = Explanation {
     example: "unloop emit crank_drive.toml --to mjcf --model loop -o crank_drive.xml",
 };
 
+pub(super) const NEAR_TOGGLE: Explanation = Explanation {
+    title: "a gripper's stroke reaches its toggle, or ends close to it",
+    meaning: "At the toggle the pad stands still along its closing direction while the motor turns: the opening is at its \
+        largest or smallest. The warning comes where the stroke passes that pose, or less than 10 deg of motor angle are left \
+        to it.",
+    matters: "Close to it a small motor torque makes a very large force at the pads, in the pins and in what is held. Behind it \
+        the same motor direction opens instead of closing, and a load on the pads drives the gripper open.",
+    cure: "End the stroke earlier and put a stop before the toggle, or turn the closing direction so that it is the one in which \
+        the pad travels. If a clamp is meant that locks there, say so on the drawing and size pins and pads for it.",
+    example: "unloop stroke models/gripper_parallel.toml --steps 11",
+};
+
+pub(super) const PADS_MEET: Explanation = Explanation {
+    title: "the pads meet before the stroke ends",
+    meaning: "The opening falls to zero within the stroke: from there on the two pads (or the pad and the fixed face) would lie \
+        in each other.",
+    matters: "The real gripper stops where the pads touch, the model goes on: its limits promise a stroke that is not there. \
+        Or the opening of the zero pose or the closing direction is not what the drawing has.",
+    cure: "End the stroke where the pads meet, or correct [finger] opening or closing: closing points from the pad towards the \
+        object.",
+    example: "[finger]\nclosing = [-1.0, 0.0]    # the pad closes towards -x of the drawing\nopening = \"50 mm\"        # between the pads, in the zero pose",
+};
+
 pub(super) const NEARLY_SPECIAL: Explanation = Explanation {
     title: "the lengths miss a parallelogram, antiparallelogram or kite by little",
     meaning: "Opposite lengths (or neighbours, for a kite) differ by less than 1 % of the longest length, but they \
