@@ -50,6 +50,8 @@ pub(in crate::handover) struct JawJoint {
     pub(in crate::handover) is_other: bool,
     /// `properties.mimic` where it follows the driver; limits and what resists are the driver's alone.
     pub(in crate::handover) joint: TreeJoint,
+    /// Where the crank's link that bears it has its origin in the palm's frame, m; `None` where the palm bears it.
+    pub(in crate::handover) hung_at: Option<[f64; 3]>,
     /// Its link, about the origin of the link's own frame; `None` where masses are missing.
     pub(in crate::handover) body: Option<Moments>,
     /// Of its own joint beside the driver's, kg m² (kg for a slide).
@@ -216,7 +218,8 @@ fn multiplier(request: &Request<'_>, stand_in: Option<PadStandIn>) -> Option<f64
 
 /// A joint of `seat`; the other finger's follows the driver as `follows` has it.
 fn part(seat: &Seat<'_>, role: JawRole, joint: TreeJoint) -> JawJoint {
-    JawJoint { role, is_other: seat.is_other(), joint, body: None, armature: None }
+    let hung_at = (joint.parent == seat.crank_link()).then(|| seat.motor());
+    JawJoint { role, is_other: seat.is_other(), joint, hung_at, body: None, armature: None }
 }
 
 fn joint(seat: &Seat<'_>, [name, parent, child]: [&str; 3], origin: [f64; 3]) -> TreeJoint {
