@@ -249,7 +249,7 @@ fn cannot_bear() -> EmitFault {
 /// One part's, about the origin of its link.
 fn body(seat: &Seat<'_>, own: &Bodies, one: &JawJoint, is_hinge: bool) -> Option<Moments> {
     let (moments, place) = match one.role {
-        JawRole::Driver => (Moments::from(own.crank.as_ref()?), seat.crank_place()),
+        JawRole::Crank => (Moments::from(own.crank.as_ref()?), seat.crank_place()),
         JawRole::Pad if is_hinge => (own.pad?, seat.hinged_place()),
         JawRole::Pad => (own.pad?, seat.coupler_place()),
         JawRole::Rocker => (Moments::from(own.rocker.as_ref()?), seat.rocker_place()),

@@ -31,17 +31,15 @@ use crate::robot::{
 pub(in crate::handover) use driver::figures;
 pub(in crate::handover) use seat::Seat;
 
-words! {
-    /// What a gripper's part is.
-    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-    pub enum JawRole {
-        /// The crank, or what else the driver moves.
-        Driver = "driver",
-        /// The part with the pad.
-        Pad = "pad",
-        /// The rocker.
-        Rocker = "rocker",
-    }
+/// What a gripper's part is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::handover) enum JawRole {
+    /// The crank.
+    Crank,
+    /// The part with the pad.
+    Pad,
+    /// The rocker.
+    Rocker,
 }
 
 /// A joint of a gripper with the link that it moves.
@@ -52,6 +50,8 @@ pub(in crate::handover) struct JawJoint {
     pub(in crate::handover) is_other: bool,
     /// `properties.mimic` where it follows the driver; limits and what resists are the driver's alone.
     pub(in crate::handover) joint: TreeJoint,
+    /// Where the crank's link that bears it has its origin in the palm's frame, m; `None` where the palm bears it.
+    pub(in crate::handover) hung_at: Option<[f64; 3]>,
     /// Its link, about the origin of the link's own frame; `None` where masses are missing.
     pub(in crate::handover) body: Option<Moments>,
     /// Of its own joint beside the driver's, kg m² (kg for a slide).
@@ -107,7 +107,7 @@ impl Jaw {
 fn remark(one: &JawJoint) -> Vec<String> {
     let whose = if one.is_other { "The other finger's " } else { "The " };
     let what = match one.role {
-        JawRole::Driver => "crank",
+        JawRole::Crank => "crank",
         JawRole::Pad => "pad",
         JawRole::Rocker => "rocker",
     };
@@ -160,6 +160,31 @@ pub(in crate::handover) fn jaw(
     request: &Request<'_>,
     robot: &RobotJoint,
 ) -> Result<Option<Jaw>, EmitFault> {
+    let Some((seats, mut jaw)) = placed(request, robot)? else { return Ok(None) };
+    bodies::weigh(request, robot, &seats, &mut jaw)?;
+    Ok(Some(jaw))
+}
+
+/// The same with as much of its bodies as the design tells.
+///
+/// # Errors
+/// Where nothing places the drawing on the robot.
+pub(in crate::handover) fn as_known(
+    request: &Request<'_>,
+    robot: &RobotJoint,
+) -> Result<Option<Jaw>, EmitFault> {
+    let Some((seats, mut jaw)) = placed(request, robot)? else { return Ok(None) };
+    if let Err(fault) = bodies::weigh(request, robot, &seats, &mut jaw) {
+        jaw.why_no_bodies = Some(fault.to_string());
+    }
+    Ok(Some(jaw))
+}
+
+/// The joints in their places, without bodies yet.
+fn placed<'a>(
+    request: &Request<'a>,
+    robot: &'a RobotJoint,
+) -> Result<Option<(Vec<Seat<'a>>, Jaw)>, EmitFault> {
     let Some(finger) = asked(request).filter(|_| fault(request).is_none()) else { return Ok(None) };
     let seats = Seat::of_both(request, finger, robot)?;
     let stand_in = stand_in(request);
@@ -183,8 +208,7 @@ pub(in crate::handover) fn jaw(
         jaw.joints.extend(joints);
         jaw.pins.extend(stand_in.is_none().then(|| pin(seat)));
     }
-    bodies::weigh(request, robot, &seats, &mut jaw)?;
-    Ok(Some(jaw))
+    Ok(Some((seats, jaw)))
 }
 
 fn multiplier(request: &Request<'_>, stand_in: Option<PadStandIn>) -> Option<f64> {
@@ -194,7 +218,8 @@ fn multiplier(request: &Request<'_>, stand_in: Option<PadStandIn>) -> Option<f64
 
 /// A joint of `seat`; the other finger's follows the driver as `follows` has it.
 fn part(seat: &Seat<'_>, role: JawRole, joint: TreeJoint) -> JawJoint {
-    JawJoint { role, is_other: seat.is_other(), joint, body: None, armature: None }
+    let hung_at = (joint.parent == seat.crank_link()).then(|| seat.motor());
+    JawJoint { role, is_other: seat.is_other(), joint, hung_at, body: None, armature: None }
 }
 
 fn joint(seat: &Seat<'_>, [name, parent, child]: [&str; 3], origin: [f64; 3]) -> TreeJoint {
@@ -225,7 +250,7 @@ fn crank(seat: &Seat<'_>) -> JawJoint {
     let own = joint(seat, [seat.joint_name(), &seat.robot.parent, seat.crank_link()], seat.motor());
     let mut own = tied(seat, own);
     own.properties.drawn_at = seat.drawn(seat.driver_reading());
-    part(seat, JawRole::Driver, own)
+    part(seat, JawRole::Crank, own)
 }
 
 fn pad_joint(seat: &Seat<'_>) -> TreeJoint {
