@@ -219,8 +219,18 @@ fn jaw_lines(one: &FoundLoop, jaw: &Jaw, line: &mut impl FnMut(&str, String)) {
         },
     );
     line("shift", mm(found.shift));
-    let [least, most] = found.grip.map(|at| fixed(at.value, 2));
-    line("grip", format!("{least}…{most} N of each pad for each N m of the motor, without loss"));
+    let [least, most] = found.grip.map(|at| at.value);
+    let is_bounded = found.toggle.is_none_or(|toggle| toggle.margin > 0.0) && most.is_finite();
+    let most = if is_bounded { format!("…{}", fixed(most, 2)) } else { String::new() };
+    let toggle =
+        if is_bounded { "" } else { " or more, without bound at the toggle in its stroke" };
+    line(
+        "grip",
+        format!(
+            "{}{most} N of each pad for each N m of the motor, without loss{toggle}",
+            fixed(least, 2)
+        ),
+    );
 }
 
 fn stroke(reach: &Reach, [low, high]: [f64; 2]) -> String {

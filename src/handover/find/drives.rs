@@ -117,7 +117,7 @@ impl Drives {
         })
     }
 
-    fn tied_slope(&self, from: JointId, to: JointId) -> Option<f64> {
+    pub(super) fn tied_slope(&self, from: JointId, to: JointId) -> Option<f64> {
         let mut reached = vec![(from, 1.0)];
         let mut at = 0;
         while let Some((joint, slope)) = reached.get(at).copied() {

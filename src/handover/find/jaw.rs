@@ -13,7 +13,9 @@ use super::obstacle::Obstacle;
 use super::pad_place::PadPlace;
 use super::reach::Reach;
 use crate::linkage::{Branch, Pad, PadOn};
+use crate::numeric::peaks;
 use crate::robot::Robot;
+use crate::units::fixed;
 
 /// Two fingers whose speeds or lengths differ by no more than this share are mirror images: what a file's decimals leave.
 const ALIKE: f64 = 1e-3;
@@ -64,12 +66,33 @@ pub(super) fn place(robot: &Robot, bodies: &Bodies, drives: &Drives, found: &mut
         match jaw {
             Some(Ok(jaw)) => {
                 one.remarks.insert(0, is_jaw(one));
+                one.remarks.extend(multiplier(drives, one));
                 one.jaw = Some(jaw);
             }
             Some(Err(obstacle)) => one.obstacles.push(obstacle),
             None => {}
         }
     }
+}
+
+/// Where the file has the finger's joint follow its driver besides: by how much, and by how much the linkage does.
+fn multiplier(drives: &Drives, one: &FoundLoop) -> Option<Obstacle> {
+    let (found, reach) = (one.four_bar.as_ref()?, one.reach.as_ref()?);
+    let [crank, pin, ..] = &found.pins;
+    let said = drives.tied_slope(crank.joint?, pin.joint?)?;
+    let sense = pin.axis?.dot(&found.axis).signum() * found.motor_sign();
+    let rate = |turn: f64| {
+        let pose = reach.branch.pose(turn);
+        pose.map_or(f64::NAN, |pose| sense * (pose.coupler_rate() - 1.0))
+    };
+    let [least, most] = peaks(rate, reach.motor).map(|peak| fixed(peak.1, 4));
+    Some(Obstacle::new(
+        "multiplier",
+        format!(
+            "the file has the finger's joint follow its driver {} times; the linkage turns it {least}…{most} times over the stroke",
+            fixed(said, 4)
+        ),
+    ))
 }
 
 fn is_jaw(one: &FoundLoop) -> Obstacle {

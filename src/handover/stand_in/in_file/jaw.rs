@@ -13,7 +13,7 @@ use super::bodies::{NewBodies, in_words};
 use super::figures::Figures;
 use crate::dynamics::{Body, CounterPair, CrankStroke, Inertia, Masses, MeasuredOver, Moments};
 use crate::equivalence::{Criterion, Why};
-use crate::handover::find::DrawingFrames;
+use crate::handover::find::{DrawingFrames, GEAR};
 use crate::robot::FileJoint;
 
 /// Poses over which losses are taken in the mean.
@@ -51,6 +51,11 @@ impl RockerLosses {
         self.friction += of(joint.friction) * rate.abs();
         self.armature += of(joint.armature) * rate * rate;
     }
+}
+
+/// Of a rotor that turns with [`GEAR`] a millionth part goes elsewhere: none of it is meant.
+fn as_written(armature: f64, rotor: f64) -> f64 {
+    if (armature - rotor).abs() <= 2.0 / GEAR * rotor { rotor } else { armature }
 }
 
 /// How the finger's joint follows the driver's.
@@ -105,7 +110,7 @@ impl<'a> FileDrive<'a> {
             let crank = drive.bodies.links(drive.four_bar.bodies()[1]).collect();
             out.links.push(drive.patched(crank, &pair.crank_patch, &frames.crank)?);
             palm = palm + pair.carrier_patch.seen_from(&frames.carrier);
-            armatures.push(Some(pair.armature));
+            armatures.push(Some(as_written(pair.armature, figures.rotor)));
         }
         first.carrier(&palm, &Isometry3::identity(), &mut out)?;
         out.armature = armatures.first().copied().flatten();
