@@ -234,7 +234,7 @@ fn present(
         notes.extend(bodies.notes);
     }
     if form == Form::Direct {
-        rows.extend(follower::rows(look, &expected, &facts, &[]));
+        rows.extend(follower::rows(look, &expected, &facts));
         rows.extend(verdict_row(side.check, &facts));
     }
     let joint = expected.robot.joint.clone();
