@@ -21,9 +21,11 @@ use crate::handover::stand_in::link_frame;
 use crate::handover::stand_in::plan::on_palm;
 use crate::robot::{DriveThrough, Format, JointId, Robot, SharedDrive};
 
-/// Whether the design's joint is the driver of fingers, and not a joint that the rocker turns.
-pub(super) fn is_own(side: &DesignSide<'_>) -> bool {
-    jaw::drives_itself(&side.request(Form::Direct, Format::Mjcf))
+/// Whether the design's joint `id` is the driver of fingers, and not a joint that the rocker turns.
+pub(super) fn is_own(side: &DesignSide<'_>, id: JointId, loops: &[FoundLoop]) -> bool {
+    let direct = side.request(Form::Direct, Format::Mjcf);
+    let is_jaw = side.design.parallel_jaw().is_some();
+    jaw::drives_itself(&direct) || (is_jaw && around(loops, id).is_some())
 }
 
 /// The loops of the robot; the drivers are their motors.
