@@ -32,5 +32,7 @@ mod fold;
 mod fold_engine;
 mod fold_fuzz;
 mod fold_keeps;
+mod gripper;
+mod gripper_engine;
 mod laws;
 mod random_engine;
