@@ -32,5 +32,6 @@ mod fold;
 mod fold_engine;
 mod fold_fuzz;
 mod fold_keeps;
+mod jaws;
 mod laws;
 mod random_engine;
