@@ -1,6 +1,6 @@
 """Closed loops as MuJoCo closes them: the driven joint's reading at readings of the motor's.
 
-Input: a list of {path, motor, driven, motor_reads: [..], driven_reads: start}. Meshes are left out: they take no part in
+Input: a list of {path, motor, driven, motor_reads: [..], bodies: names, if any}; of the bodies place and axes are given. Meshes are left out: they take no part in
 kinematics, and packages do not carry all of them. At each reading the motor's joint is held and the equality constraints
 are brought to zero by least-squares steps (Gauss-Newton) over all other coordinates, from the last pose on.
 """
@@ -86,8 +86,13 @@ def answer(one):
         for share in np.linspace(0.0, 1.0, 21):
             data.qpos[motor.qposadr[0]] = start + share * (one["motor_reads"][k] - start)
             left = close(model, data, int(motor.dofadr[0]))
-        found.append([k, float(data.qpos[driven.qposadr[0]]), left])
-    return [{"reads": reads, "left": left} for _, reads, left in sorted(found)]
+        bodies = [
+            {"at": data.body(name).xpos.tolist(), "axes": data.body(name).xmat.tolist()}
+            for name in one.get("bodies", [])
+        ]
+        reads = float(data.qpos[driven.qposadr[0]])
+        found.append((k, {"reads": reads, "left": left, "bodies": bodies}))
+    return [pose for _, pose in sorted(found, key=lambda each: each[0])]
 
 
 json.dump([answer(one) for one in json.load(sys.stdin)], sys.stdout)

@@ -300,10 +300,11 @@ fn a_pad_on_the_rod_does_not_ride_on_the_foot() {
 }
 
 #[test]
-fn a_finger_that_is_the_coupler_is_a_parallel_jaw_and_gets_no_verdict() {
+fn a_finger_that_is_the_coupler_is_a_parallel_jaw_and_is_not_judged_as_a_joint() {
     let one = only(&own("parallel_jaw.xml"));
-    assert_eq!(codes(&one), ["parallel_jaw"]);
-    assert!(one.judged.is_none());
+    assert_eq!(codes(&one), [""; 0]);
+    assert!(one.remarks.iter().any(|remark| remark.code == "parallel_jaw"));
+    assert!(one.jaw.is_some() && one.judged.as_ref().unwrap().check.is_of_pad());
     assert_eq!(one.motor.as_deref(), Some("drive"));
 }
 
@@ -332,7 +333,8 @@ fn told_roles_overrule_what_the_file_says() {
     assert_eq!(one.motor.as_deref(), Some("ankle_motor"));
     let children = ["rod".to_owned()];
     let one = &find(&robot, FindOptions { children: &children, ..options })[0];
-    assert_eq!(codes(one), ["parallel_jaw"]);
+    assert_eq!(one.four_bar.as_ref().unwrap().roles.jaw_told_by.as_deref(), Some("as told"));
+    assert!(one.jaw.is_some());
 }
 
 #[test]
@@ -354,7 +356,8 @@ fn an_adaptive_finger_is_measured_with_its_elbow_at_the_stop_that_the_spring_hol
         assert!((found - wanted).abs() < 1e-12, "{:?}", lengths(&one));
     }
     assert_eq!(one.four_bar.as_ref().unwrap().held[0].name, "elbow");
-    assert!(codes(&one).contains(&"held_at_stop") && one.judged.is_none());
+    assert_eq!(codes(&one), ["held_at_stop"]);
+    assert!(one.jaw.is_some() && one.judged.as_ref().unwrap().check.is_of_pad());
 }
 
 /// By hand: the elbow at 0.2 rad puts the lug at (0.03, 0.01) + R(0.2) (0.018, −0.01), 49.7713 mm from the drive's axis.
@@ -391,7 +394,8 @@ fn two_tied_fingers_are_one_mechanism_with_one_motor() {
     let found = findings(&robot, FindOptions::new(Preset::Training));
     for one in &found.loops {
         assert_eq!(one.mechanism.as_ref().unwrap().loops, ["idle_l", "idle"]);
-        assert_eq!(codes(one), ["parallel_jaw"]);
+        assert_eq!(codes(one), [""; 0]);
+        assert!(one.jaw.is_some());
     }
     assert_eq!(found.loops[0].tied_to.as_deref(), Some("drive"));
     assert!(!found.pairs[0].same_parent, "both are cranks of loops that were found");

@@ -34,5 +34,6 @@ mod fold_fuzz;
 mod fold_keeps;
 mod gripper;
 mod gripper_engine;
+mod jaws;
 mod laws;
 mod random_engine;

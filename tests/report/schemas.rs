@@ -368,6 +368,10 @@ fn every_output_of_find_fits_its_schema() {
         let path = format!("models/robots/{file}.xml");
         outputs.push(serde_json::from_str(&printed(&["find", "--json", &path], "")).unwrap());
     }
+    for file in ["gripper.xml", "gripper.urdf"] {
+        let path = format!("models/robots/{file}");
+        outputs.push(serde_json::from_str(&printed(&["find", "--json", &path], "")).unwrap());
+    }
     let leg = fs::read_to_string("models/robots/leg.urdf").unwrap();
     let (before, behind) = leg.split_once("<transmission").unwrap();
     let (_, behind) = behind.split_once("</transmission>").unwrap();
