@@ -106,8 +106,7 @@ fn gripper_of_slides() -> String {
 /// A gripper with its pins, whose unpowered drive holds what peak torque grips with.
 fn gripper_with_pins() -> String {
     let text = fs::read_to_string("models/gripper_parallel.toml").unwrap();
-    let pin =
-        "= { diameter = \"4 mm\", width = \"5 mm\", clearance = [\"0.005 mm\", \"0.02 mm\"] }\n";
+    let pin = "= { fit = \"4 mm H7/g6\", width = \"5 mm\" }\n";
     let pins: String =
         ["motor", "crank", "rocker", "joint"].map(|name| format!("{name} {pin}")).concat();
     format!("{}\n[pins]\nfriction = 0.1\n{pins}", text.replace("\"0.2 N m\"", "\"1.5 N m\""))
