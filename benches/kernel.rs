@@ -9,11 +9,13 @@ use std::time::{Duration, Instant};
 
 use divan::Bencher;
 use divan::counter::ItemsCount;
+use unloop::drive::{Assembly, BallRod, RodDrive, RodFamily, RodRatioError};
 use unloop::equivalence::{
     DirectJoint, Family, Limits, Prover, Zeroing, largest_stroke, largest_tolerance,
 };
 use unloop::linkage::{Batch, Branch, Closure, Drive, FourBar, Stroke, Sweep, sweep_batch};
 use unloop::numeric::Interval;
+use unloop::numeric::search::{Effort, NOTHING_TO_DECIDE, largest};
 
 use tightness::Case;
 
@@ -151,6 +153,41 @@ fn the_largest_stroke(bencher: Bencher<'_, '_>) {
     bencher.bench_local(|| {
         largest_stroke(&prover(divan::black_box(&branch)), &branch, &family, TURNS)
     });
+}
+
+/// A rod in space with its axes 4.5 deg apart.
+fn rod_in_space() -> Option<RodDrive> {
+    let (twist, lean) = (4.5_f64.to_radians(), 0.02);
+    let drawing =
+        BallRod { ground: 0.3, crank: 0.045, coupler: 0.3, rocker: 0.045, axial: 0.0, twist, lean };
+    drawing.drive(std::f64::consts::FRAC_PI_2, Assembly::Open).ok()
+}
+
+/// One pose of it with arms, ratio and slope, sine and cosine included.
+#[divan::bench]
+fn one_pose_in_space(bencher: Bencher<'_, '_>) {
+    let Some(drive) = rod_in_space() else { return };
+    bencher.bench_local(|| drive.pose(divan::black_box(0.3)).map(|pose| pose.ratio));
+}
+
+/// Its ratio over 75 deg, with ±0.1 mm and ±0.1 deg on ten figures, bounded within a twentieth.
+#[divan::bench]
+fn a_proof_in_space(bencher: Bencher<'_, '_>) {
+    let Some(drive) = rod_in_space() else { return };
+    let off = |size: f64| Interval::new(-size, size);
+    let mut domain = [off(1e-4); 11];
+    let tilt = off(0.1_f64.to_radians());
+    (domain[0], domain[9], domain[10]) = (Interval::new(-0.655, 0.655), tilt, tilt);
+    let effort = Effort {
+        relative: 0.05,
+        absolute: 0.0,
+        decide: NOTHING_TO_DECIDE,
+        boxes: 5_000,
+        proved_below: f64::NEG_INFINITY,
+        refuted_above: f64::INFINITY,
+    };
+    let claim = RodRatioError { family: RodFamily::new(&drive), ratio: 1.0, side: -1.0 };
+    bencher.bench_local(|| largest(&claim, divan::black_box(&domain), &domain, &effort).upper);
 }
 
 /// Motor angle to joint and back as code, with its certified error.

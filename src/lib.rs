@@ -7,6 +7,7 @@
 //! | 0 | [`units`] | "45 ±0.05 mm" to SI and back |
 //! | 0 | [`diagnostic`] | a message that points at a place in a file |
 //! | 1 | [`linkage`] | where is the rocker, how fast, on which circuit, how far from its limits? |
+//! | 1 | [`drive`] | the same of the other ways to turn a joint by a motor elsewhere: rods in space, actuators, nuts, belts, two motors on one joint |
 //! | 1 | [`robot`] | what does this robot file say, how is one part of it changed with every other byte kept, how is a joint written? Knows no linkage |
 //! | 2 | [`dynamics`] | inertia and its replacement, loads, play and stiffness over the stroke |
 //! | 3 | [`equivalence`] | criteria, the verdict with its three outcomes, the proof |
@@ -94,6 +95,7 @@ mod word;
 pub mod cli;
 pub mod design;
 pub mod diagnostic;
+pub mod drive;
 pub mod dynamics;
 pub mod equivalence;
 pub mod handover;

@@ -82,7 +82,8 @@ impl IncludeArguments {
 
 /// The same file with a loop replaced by a direct joint, every other byte kept.
 ///
-/// Crank and rod go, their masses into carrier and child; motor, limits and losses move to the driven joint. Refuses
+/// Crank and rod go, their masses into carrier and child; motor, limits and losses move to the driven joint. Of a parallel jaw
+/// the passive rocker goes, and the finger follows its driver; both fingers of one motor go through it together. Refuses
 /// where the verdict is not "equivalent" (exit status 1, or 3 when undecided) unless --anyway, and where something
 /// else in the file speaks of what goes. With --all exit status 0 where at least one loop went, 1 where none may.
 #[derive(Args, Debug)]

@@ -23,12 +23,10 @@ pub(super) fn read(root: &Section<'_>, tolerance_is_drawn: Option<bool>) -> Opti
     let inertia = limit("inertia", UnitKind::Share, start.inertia);
     let steepest = get("transmission_angle")
         .map_or(Some(start.transmission_angle), |entry| transmission(&entry));
-    let pad = PadLimits {
-        tilt: limit("tilt", UnitKind::Angle, start.pad.tilt)?,
-        shift: limit("shift", UnitKind::Length, start.pad.shift)?,
-        opening: limit("opening", UnitKind::Length, start.pad.opening)?,
-        grip: limit("grip", UnitKind::Share, start.pad.grip)?,
-    };
+    let tilt = limit("tilt", UnitKind::Angle, start.pad.tilt);
+    let shift = limit("shift", UnitKind::Length, start.pad.shift);
+    let opening = limit("opening", UnitKind::Length, start.pad.opening);
+    let grip = limit("grip", UnitKind::Share, start.pad.grip);
     refuse_what_is_not_judged(root, &get);
     let over = over(get("over"), tolerance_is_drawn);
     let by_hand = get("inertia");
@@ -40,7 +38,7 @@ pub(super) fn read(root: &Section<'_>, tolerance_is_drawn: Option<bool>) -> Opti
         inertia: inertia?,
         inertia_by_hand: by_hand.is_some(),
         transmission_angle: steepest?,
-        pad,
+        pad: PadLimits { tilt: tilt?, shift: shift?, opening: opening?, grip: grip? },
         over: over?,
         ..start
     })

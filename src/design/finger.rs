@@ -1,7 +1,8 @@
 //! `[finger]`: a gripper's finger, whose pad rides on the coupler or the rocker.
 
 use super::entry::Entry;
-use super::model::{Finger, Geometry, OtherFinger};
+use super::gripper::{Finger, OtherFinger};
+use super::model::{Design, Geometry};
 use super::section::Section;
 use crate::equivalence::PadStandIn;
 use crate::linkage::{Pad, PadOn};
@@ -26,15 +27,16 @@ pub(super) fn read(root: &Section<'_>, geometry: Option<&Geometry>) -> Option<Fi
     let other = table.get("other").map_or(Some(OtherFinger::default()), |entry| {
         entry.choice(&OtherFinger::ALL.map(|other| (other.name(), other)))
     });
-    let (stand_in, best_multiplier) = stand_in(root, on?)?;
-    let (geometry, point, closing) = (geometry?, point?, closing?);
+    let best_multiplier = is_best_multiplier(root, on?);
+    let stand_in = stand_in(root, on?);
+    let geometry = geometry?;
     let coordinates = if geometry.pivots.is_some() { 3 } else { 2 };
-    let alike = |entry: Option<&Entry<'_>>, (_, count): &(Vector3<f64>, usize)| {
-        has_coordinates(entry, *count, coordinates)
+    let alike = |entry: Option<&Entry<'_>>, at: Option<(Vector3<f64>, usize)>| {
+        at.filter(|(_, count)| has_coordinates(entry, *count, coordinates))
     };
-    if !(alike(point_entry.as_ref(), &point) & alike(closing_entry.as_ref(), &closing)) {
-        return None;
-    }
+    let point = alike(point_entry.as_ref(), point);
+    let closing = alike(closing_entry.as_ref(), closing);
+    let (point, closing) = (point?, closing?);
     let [x, y, z] = geometry.drawing_frame.map(Vector3::from);
     let (point, toward) = (point.0, closing.0);
     let flat = toward - z * toward.dot(&z);
@@ -58,7 +60,7 @@ pub(super) fn read(root: &Section<'_>, geometry: Option<&Geometry>) -> Option<Fi
         height: point.dot(&z),
         opening: opening?,
         other: other?,
-        stand_in,
+        stand_in: stand_in?,
         best_multiplier,
     })
 }
@@ -116,8 +118,8 @@ fn has_coordinates(entry: Option<&Entry<'_>>, given: usize, wanted: usize) -> bo
     given == wanted
 }
 
-/// `[direct_joint] stand_in`, and whether the multiplier is to be found.
-fn stand_in(root: &Section<'_>, on: PadOn) -> Option<(PadStandIn, bool)> {
+/// `[direct_joint] stand_in`.
+fn stand_in(root: &Section<'_>, on: PadOn) -> Option<PadStandIn> {
     let table = root.section("direct_joint");
     let get = |key: &str| table.as_ref().and_then(|table| table.get(key));
     let wanted = match get("stand_in") {
@@ -132,6 +134,14 @@ fn stand_in(root: &Section<'_>, on: PadOn) -> Option<(PadStandIn, bool)> {
         entry.fault("does not fit a pad on the rocker", "for pad = \"coupler\"", help);
         return None;
     }
+    Some(wanted.0)
+}
+
+/// Whether the counter-turning pair's multiplier is to be found; other constants of a joint have no meaning for a pad on the
+/// coupler.
+fn is_best_multiplier(root: &Section<'_>, on: PadOn) -> bool {
+    let table = root.section("direct_joint");
+    let get = |key: &str| table.as_ref().and_then(|table| table.get(key));
     let ratio = get("ratio");
     let is_best =
         ratio.as_ref().is_some_and(|e| matches!(e.value, DeValue::String(text) if text == "best"));
@@ -143,7 +153,7 @@ fn stand_in(root: &Section<'_>, on: PadOn) -> Option<(PadStandIn, bool)> {
             entry.fault("has no meaning here", "the pad rides on the coupler", help);
         }
     }
-    Some((wanted.0, is_best))
+    is_best
 }
 
 /// Without `[finger]` there is nothing that `stand_in` could choose from.
@@ -153,5 +163,24 @@ pub(super) fn refuse_stand_in(root: &Section<'_>) {
     {
         let help = "add [finger], or take this line out: without a finger a direct joint stands in";
         entry.fault("needs [finger]", "no finger is given", help);
+    }
+}
+
+impl Geometry {
+    /// +1 where the axes that points are written in are seen with the joint axis pointing at the reader, −1 where away.
+    #[must_use]
+    pub fn drawing_frame_sense(&self) -> f64 {
+        match self.pivots {
+            Some(_) => 1.0,
+            None => self.drawing_frame[2][2],
+        }
+    }
+}
+
+impl Design {
+    /// The finger, where its pad rides on the coupler.
+    #[must_use]
+    pub fn parallel_jaw(&self) -> Option<&Finger> {
+        self.finger.as_ref().filter(|finger| finger.is_parallel_jaw())
     }
 }

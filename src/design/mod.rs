@@ -19,6 +19,7 @@ mod entry;
 mod faults;
 mod finger;
 mod geometry;
+mod gripper;
 mod lengths;
 mod mass;
 mod model;
@@ -39,6 +40,7 @@ mod zero;
 
 pub use bytes::{LARGEST_FILE, bytes_of};
 pub use dimension::{Dimension, Tolerance};
+pub use gripper::{Finger, GripperNames, OtherFinger};
 pub use model::*;
 
 /// A design to start from: it can be judged as it stands, and every other table and key is behind a `#`.

@@ -1,7 +1,8 @@
 //! `[[robot]]`: the joints that are built from the drawing.
 
 use super::entry::Entry;
-use super::model::{Geometry, GripperNames, RobotJoint, SpatialPivots};
+use super::gripper::GripperNames;
+use super::model::{Geometry, RobotJoint, SpatialPivots};
 use super::section::Section;
 use crate::diagnostic::Code;
 use crate::units::{UnitKind, clipped, degrees, millimetres};

@@ -2,7 +2,7 @@
 
 use super::Form;
 use super::remarks;
-use super::stand_in::{Request, StandIn};
+use super::stand_in::{Request, StandIn, jaw};
 use crate::design::{Actuator, BodyFrame, BodyInertia, BodyMass};
 use crate::study;
 
@@ -35,7 +35,8 @@ pub(super) fn assumptions(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> V
 
 /// What torque, speed and losses rest on.
 fn limits(request: &Request<'_>) -> [String; 2] {
-    let Some((coefficient, pins)) = remarks::rubbing(request) else {
+    let rubbing = remarks::rubbing(request).filter(|_| !jaw::drives_itself(request));
+    let Some((coefficient, pins)) = rubbing else {
         return [
             "torque and speed over the stroke are the motor's peak torque x |i| and its largest speed / |i|, without losses".into(),
             "the pins' friction is in no figure".into(),
@@ -52,6 +53,9 @@ fn limits(request: &Request<'_>) -> [String; 2] {
 
 /// What stands for the linkage's own parts.
 fn bodies(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
+    if jaw::drives_itself(request) {
+        return vec![gripper_bodies(request).into()];
+    }
     let first = stand_ins.first().map(|one| &one.plan);
     if first.is_none_or(|plan| plan.bodies.is_none()) {
         let why = first.and_then(|plan| plan.why_not.clone()).unwrap_or_default();
@@ -89,6 +93,20 @@ fn bodies(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
     lines
 }
 
+fn gripper_bodies(request: &Request<'_>) -> &'static str {
+    match (request.ask.form, request.ask.whole) {
+        (Form::Loop, _) => {
+            "all parts of both fingers are bodies; the rotor's share is on the first finger's crank, the palm and the driver's armature"
+        }
+        (_, true) => {
+            "the rockers and the rotor are in the figures of the palm, of the other links and in the armature"
+        }
+        (_, false) => {
+            "the bodies stay as they are; `finger` in the JSON says what the links weigh with the rockers and the rotor, where the masses are given"
+        }
+    }
+}
+
 fn mirror(request: &Request<'_>) -> Option<String> {
     let any = request.design.robots.iter().any(|r| r.mirrored);
     any.then(|| {
@@ -99,7 +117,8 @@ fn mirror(request: &Request<'_>) -> Option<String> {
 fn whole_model(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
     let masses = &request.design.mass;
     let mut lines = vec!["the parent link is fixed to the world".to_owned()];
-    let has_parts = stand_ins.iter().any(|one| one.plan.bodies.is_some());
+    let has_parts =
+        jaw::drives_itself(request) || stand_ins.iter().any(|one| one.plan.bodies.is_some());
     let parts = [("crank", &masses.crank), ("coupler", &masses.coupler)];
     let left_out: Vec<&str> = parts
         .into_iter()

@@ -3,12 +3,13 @@
 use super::engine::EngineVersion;
 use super::fault::EmitFault;
 use super::joint_json::{JointJson, joint_json};
-use super::stand_in::plan::{model_faults, plans};
+use super::stand_in::plan::{jaws, model_faults, plans};
 use super::stand_in::{Ask, Request, StandIn, coupling, crank, figures, joint};
-use super::{assumptions, remarks, whole};
+use super::whole::{self, Links};
+use super::{assumptions, remarks};
 use crate::design::Design;
 use crate::equivalence::Verdict;
-use crate::robot::{self, DrivenJoint, Model, RevoluteJoint, TieSettings};
+use crate::robot::{DrivenJoint, Model, TieSettings, TreeJoint};
 use crate::study::{Check, Mechanism, StrokeRow, stroke};
 
 /// What was emitted, as text.
@@ -74,16 +75,19 @@ pub fn emit(
     }
     faults.extend(model_faults(&request));
     let plans = plans(&request).map_err(|f| faults.extend(f)).unwrap_or_default();
-    let links = whole::links(&request, &plans).map_err(|f| faults.extend(f)).unwrap_or_default();
+    let jaws = jaws(&request).map_err(|f| faults.extend(f)).unwrap_or_default();
+    let links = whole::links(&request, &plans, &jaws);
+    let links = links.map_err(|f| faults.extend(f)).unwrap_or_default();
     let coupling = coupling::fitted(&request).map_err(|f| faults.push(f)).ok().flatten();
     faults.extend(refusal(&request));
     let faults = each_once(faults);
     if !faults.is_empty() {
         return Err(faults);
     }
-    let joints = design.robots.iter().zip(figures).zip(plans);
-    let stand_ins: Vec<StandIn<'_>> =
-        joints.map(|((robot, figures), plan)| StandIn { robot, figures, plan, coupling }).collect();
+    let joints = design.robots.iter().zip(figures).zip(plans).zip(jaws);
+    let stand_in =
+        |(((robot, figures), plan), jaw)| StandIn { robot, figures, plan, coupling, jaw };
+    let stand_ins: Vec<StandIn<'_>> = joints.map(stand_in).collect();
     Ok(emission(&request, &stand_ins, rows, links))
 }
 
@@ -113,19 +117,26 @@ fn emission(
     request: &Request<'_>,
     stand_ins: &[StandIn<'_>],
     rows: &[StrokeRow],
-    (carriers, children): (Vec<robot::Link>, Vec<robot::Link>),
+    links: Links,
 ) -> Emission {
     let Request { design, ask, .. } = *request;
     let assumptions = assumptions::assumptions(request, stand_ins);
-    let mut children = children.into_iter();
-    let joints = stand_ins.iter().map(|stand_in| DrivenJoint {
-        joint: RevoluteJoint {
-            remarks: remarks::joint(request, stand_in),
-            ..joint::revolute_joint(request, stand_in)
-        },
-        actuator: joint::actuator(request, stand_in),
-        child: children.next(),
-        motor_side: crank::motor_side(request, stand_in),
+    let Links { carriers, children, others } = links;
+    let (mut children, mut others) = (children.into_iter(), others.into_iter());
+    let joints = stand_ins.iter().map(|stand_in| {
+        let (others, pins) = others.next().unwrap_or_default();
+        let bounded = |one| joint::follower(request, &stand_in.figures, one);
+        DrivenJoint {
+            joint: TreeJoint {
+                remarks: remarks::joint(request, stand_in),
+                ..joint::driven_joint(request, stand_in)
+            },
+            actuator: joint::actuator(request, stand_in),
+            child: children.next(),
+            motor_side: crank::motor_side(request, stand_in),
+            others: others.into_iter().map(bounded).collect(),
+            pins,
+        }
     });
     let model = Model {
         name: design.name.clone(),
@@ -133,7 +144,7 @@ fn emission(
         joints: joints.collect(),
         carriers,
         tie: TieSettings {
-            step: crank::STEP,
+            step: crank::step(request),
             by_sites: request.engine() >= EngineVersion::LOOPS_BY_SITES,
         },
     };

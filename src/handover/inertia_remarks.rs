@@ -4,7 +4,8 @@ use super::Form;
 use super::patch::patch;
 use super::stand_in::bodies::{Bodies, FitCost, Kept};
 use super::stand_in::coupling::Coupled;
-use super::stand_in::crank::{Names, STEP};
+use super::stand_in::crank::{Names, step};
+use super::stand_in::jaw;
 use super::stand_in::joint::joint_armature;
 use super::stand_in::{Request, StandIn};
 use crate::dynamics::MeasuredOver;
@@ -227,12 +228,14 @@ fn looped(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String> {
 /// How constraints hold, at the head of an MJCF file.
 pub(super) fn held_together(request: &Request<'_>) -> Vec<String> {
     let ask = request.ask;
-    if ask.format != Format::Mjcf || !ask.form.keeps_crank() {
+    let is_tied = ask.form.keeps_crank() || jaw::asked(request).is_some();
+    if ask.format != Format::Mjcf || !is_tied {
         return Vec::new();
     }
+    let step = step(request);
     let mut lines = vec![format!(
-        "The constraint's time constant is {} s, for a time step of {STEP} s or less. With a longer step set solref to two steps; a softer one lets the crank lag by degrees.",
-        2.0 * STEP
+        "The constraint's time constant is {} s, for a time step of {step} s or less. With a longer step set solref to two steps; a softer one lets the crank lag by degrees.",
+        2.0 * step
     )];
     if ask.form == Form::Loop {
         lines.push(

@@ -1,8 +1,9 @@
 //! `NAME.joint.json`: what the robot's format cannot hold, one object per `[[robot]]`, always in an
 //! array. Angles are readings of the robot's software; what is not known is `null`.
 
-use super::stand_in::{Coupled, Request, StandIn};
-use serde::Serialize;
+use super::finger_json::{FingerJson, finger_json, is_slide, over_stroke};
+use super::stand_in::{Coupled, Request, StandIn, jaw, joint};
+use serde::{Serialize, Serializer};
 
 use super::patch::{PatchJson, patch};
 use super::stand_in::Quartic;
@@ -33,17 +34,18 @@ pub struct JointJson {
     pub basis: &'static str,
     /// Whether the verdict is proved, not only computed.
     pub proved: bool,
-    /// Motor turn per joint turn, signed, geometric.
+    /// Motor turn per joint turn, signed, geometric; NaN, `null` in JSON, of a slide, as all that is in rad.
     pub ratio: f64,
     /// About the robot joint's axis.
     pub offset_rad: f64,
-    /// +1 or −1.
+    /// +1 or −1; of a gripper's driver at the motor +1, as its axis is turned round instead.
     pub motor_sign: f64,
     /// In the zero pose.
     pub motor_reads_rad: f64,
     /// In the zero pose.
     pub joint_reads_rad: f64,
     /// Smallest and largest joint reading.
+    #[serde(serialize_with = "known")]
     pub limit_rad: [f64; 2],
     /// `stroke` or `motor stop`, for each of the two.
     pub limit_set_by: [&'static str; 2],
@@ -69,6 +71,8 @@ pub struct JointJson {
     pub coupling: Option<CouplingJson>,
     /// How the loop is closed, in the loop model.
     pub closed_loop: Option<LoopJson>,
+    /// A gripper's fingers.
+    pub finger: Option<FingerJson>,
     /// The linkage itself over its stroke, rising joint reading.
     pub over_stroke: Vec<JointRow>,
     /// What was assumed.
@@ -170,6 +174,10 @@ pub struct GainsJson {
     pub velocity_n_m_s_per_rad: Option<f64>,
 }
 
+fn known<S: Serializer>(ends: &[f64; 2], serializer: S) -> Result<S::Ok, S::Error> {
+    Some(ends).filter(|ends| !ends.iter().any(|end| end.is_nan())).serialize(serializer)
+}
+
 /// The object of one joint.
 pub(super) fn joint_json(
     request: &Request<'_>,
@@ -181,13 +189,15 @@ pub(super) fn joint_json(
     let StandIn { robot, figures, .. } = stand_in;
     let (readings, bodies) = (figures.readings, stand_in.plan.bodies.as_ref());
     let direct_error = bodies.and_then(|bodies| bodies.direct_error);
-    JointJson {
+    let joint = joint::driven_joint(request, stand_in);
+    let jaw = stand_in.jaw.as_ref();
+    let own = JointJson {
         schema: "unloop/joint/1",
         design: design.name.clone(),
         model: request.ask.form.name(),
-        joint: robot.joint.clone(),
-        parent: robot.parent.clone(),
-        child: robot.child.clone(),
+        joint: joint.name,
+        parent: joint.parent,
+        child: joint.child,
         verdict: check.verdict.name(),
         basis: check.basis.name(),
         proved: check.proved,
@@ -210,18 +220,42 @@ pub(super) fn joint_json(
             position_n_m_per_rad: figures.position_gain,
             velocity_n_m_s_per_rad: figures.velocity_gain,
         },
-        inertia_error: direct_error.map(|[patched, _]| patched.1),
+        inertia_error: direct_error
+            .map(|[patched, _]| patched.1)
+            .or(jaw.and_then(|jaw| jaw.inertia_error).map(|(_, error)| error)),
         inertia_error_as_they_stand: direct_error.map(|[_, plain]| plain.1),
         patch: bodies.map(|bodies| patch(request, robot, bodies)),
         coupling: coupling_json(request, stand_in),
         closed_loop: loop_json(request, stand_in),
-        over_stroke: figures.over_stroke(rows, design.actuator.as_ref()),
+        finger: finger_json(request, stand_in),
+        over_stroke: over_stroke(request, stand_in, rows),
         assumptions: assumptions.to_vec(),
+    };
+    if jaw.is_some_and(is_slide) { without_turns(own) } else { own }
+}
+
+/// What has no meaning where the joint reads metres; `finger.slide` has the figures.
+fn without_turns(own: JointJson) -> JointJson {
+    JointJson {
+        ratio: f64::NAN,
+        offset_rad: f64::NAN,
+        joint_reads_rad: f64::NAN,
+        limit_rad: [f64::NAN; 2],
+        torque_n_m: Envelope::default(),
+        speed_rad_per_s: Envelope::default(),
+        armature_kg_m2: ArmatureJson { split: None, plain: None },
+        damping_n_m_s_per_rad: None,
+        friction_n_m: None,
+        gains: GainsJson { position_n_m_per_rad: None, velocity_n_m_s_per_rad: None },
+        ..own
     }
 }
 
 /// The direct joint's, also beside a model that keeps the crank.
 fn split_armature(request: &Request<'_>, stand_in: &StandIn<'_>) -> Option<f64> {
+    if jaw::drives_itself(request) {
+        return stand_in.jaw.as_ref()?.armature;
+    }
     if request.ask.form.keeps_crank() {
         let own = request.check.inertia.as_ref()?.of_joint(&stand_in.robot.joint)?;
         return Some(own.replacement.tree.armature);

@@ -11,6 +11,8 @@ mod engine;
 mod fault;
 mod files;
 pub mod find;
+mod finger_json;
+mod finger_remarks;
 pub mod fold;
 mod inertia_remarks;
 mod joint_json;
@@ -30,6 +32,7 @@ pub use fault::EmitFault;
 pub use files::{
     WriteFault, Written, joint_json_path, must_be_free, write_bytes, write_files, write_texts,
 };
+pub use finger_json::{FingerJson, FollowerJson, SlideJson};
 pub use joint_json::{CouplingJson, JointJson, LoopJson};
 
 pub use patch::{AdditionJson, PatchJson};

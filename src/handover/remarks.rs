@@ -2,10 +2,10 @@
 
 use super::Form;
 use super::fault::EmitFault;
-use super::inertia_remarks;
 use super::stand_in::figures::{Envelope, JointFigures};
 use super::stand_in::limits::JointLimit;
 use super::stand_in::{ActuatorUnits, LimitBasis, Request, StandIn};
+use super::{finger_remarks, inertia_remarks};
 use crate::design::Pin;
 use crate::equivalence::Verdict;
 use crate::robot::Format;
@@ -18,13 +18,14 @@ pub(super) fn head(request: &Request<'_>, assumptions: &[String]) -> Vec<String>
         Form::Coupled => "the crank and the joint of a four-bar drive, coupled",
         Form::Loop => "a four-bar drive as a closed loop",
     };
+    let what = finger_remarks::what(request).unwrap_or(what);
     let mut lines = vec![format!(
         "From the design \"{}\" ({}): {what}.",
         design.name,
         file_name(&design.source.path)
     )];
     lines.extend(verdict(request));
-    lines.push(ratio_line(request));
+    lines.push(finger_remarks::pad_line(request).unwrap_or_else(|| ratio_line(request)));
     lines.extend(format_remarks(request).iter().map(|line| (*line).to_owned()));
     if request.ask.format == Format::Mjcf {
         lines.push(format!("For MuJoCo {} and later.", request.engine()));
@@ -76,6 +77,9 @@ fn format_remarks(request: &Request<'_>) -> Vec<&'static str> {
 
 /// The comment above one joint.
 pub(super) fn joint(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String> {
+    if let Some(lines) = finger_remarks::driver(request, stand_in) {
+        return lines;
+    }
     let (limits, figures) = (request.ask.limits, &stand_in.figures);
     let is_kept = request.ask.form.keeps_crank();
     let mut lines = vec![figures.formula()];
@@ -256,6 +260,8 @@ pub(super) fn notes(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<Str
     let mut notes = Vec::new();
     notes.extend(inertia_remarks::as_they_stand(request, stand_ins));
     notes.extend(inertia_remarks::rough_fit(request, stand_ins));
+    notes.extend(finger_remarks::notes(request, stand_ins));
+    notes.extend(finger_remarks::left_out(request));
     if ask.engine.is_some() && ask.format != Format::Mjcf {
         notes.push("--engine-version is about MJCF: it changes nothing here".into());
     }

@@ -1,15 +1,16 @@
 //! What a model that loads by itself needs besides the joint: names that do not clash, and the links.
 
-use super::stand_in::Request;
 use std::collections::BTreeSet;
 
+use super::Form;
 use super::fault::EmitFault;
 use super::stand_in::crank::Names;
-use super::stand_in::link_frame;
-use super::stand_in::plan::{Plan, on_carrier};
+use super::stand_in::jaw::{self, JawJoint, JawRole};
+use super::stand_in::plan::{Plan, on_carrier, on_palm};
+use super::stand_in::{Jaw, Request, link_frame};
 use crate::design::{BodyMass, RobotJoint};
 use crate::robot::markup::is_fit_for_a_name;
-use crate::robot::{Link, mjcf};
+use crate::robot::{BorneJoint, ClosingPin, Link, mjcf};
 
 /// What is wrong with the names in the `[[robot]]` tables, or that there are none.
 pub(super) fn name_faults(request: &Request<'_>) -> Vec<EmitFault> {
@@ -56,6 +57,9 @@ fn repeated(robot: &RobotJoint, before: &[RobotJoint]) -> Option<String> {
 
 /// A name of the crank's or the coupler's that some `[[robot]]` has given to something else.
 fn taken(request: &Request<'_>, robot: &RobotJoint) -> Option<String> {
+    if jaw::asked(request).is_some() {
+        return taken_in_gripper(request, robot);
+    }
     let names = request.ask.form.keeps_crank().then(|| Names::of(robot))?;
     let given = |name: &str| {
         let robots = request.design.robots.iter();
@@ -63,6 +67,22 @@ fn taken(request: &Request<'_>, robot: &RobotJoint) -> Option<String> {
     };
     let name = names.all().into_iter().find(|name| given(name))?;
     Some(format!("the model gives the name {name:?} to a part of the drive itself"))
+}
+
+/// Among grippers every joint and every link has a name of its own.
+fn taken_in_gripper(request: &Request<'_>, robot: &RobotJoint) -> Option<String> {
+    let names = jaw::names(request, robot);
+    let unfit = names.iter().find(|name| !is_fit_for_a_name(name));
+    if let Some(name) = unfit {
+        return Some(format!("the name {name:?} holds characters that a robot file cannot"));
+    }
+    let robots = &request.design.robots;
+    let others = robots.iter().filter(|other| other.joint != robot.joint);
+    let parts = others.flat_map(|other| jaw::names(request, other));
+    let plain = robots.iter().flat_map(|r| [r.joint.clone(), r.parent.clone(), r.child.clone()]);
+    let given: BTreeSet<String> = plain.chain(parts).collect();
+    let name = names.iter().find(|name| given.contains(*name))?;
+    Some(format!("two parts of the model would have the name {name:?}"))
 }
 
 fn clashing(robot: &RobotJoint, robots: &[RobotJoint]) -> Option<String> {
@@ -82,24 +102,72 @@ fn clashing(robot: &RobotJoint, robots: &[RobotJoint]) -> Option<String> {
     })
 }
 
-/// The carriers, each once, and the children in the order of the joints, with what the linkage's parts add to them;
-/// empty without `--whole`. `plans` in the order of the joints.
+/// The links of a file; empty where a snippet leaves them to the user.
+#[derive(Default)]
+pub(super) struct Links {
+    /// Each once.
+    pub(super) carriers: Vec<Link>,
+    /// What each `[[robot]]`'s driven joint moves, in their order.
+    pub(super) children: Vec<Link>,
+    /// What else each gripper has.
+    pub(super) others: Vec<(Vec<BorneJoint>, Vec<ClosingPin>)>,
+}
+
+/// With what the linkage's parts add to them. `plans` and `jaws` in the order of the joints.
 pub(super) fn links(
     request: &Request<'_>,
     plans: &[Plan],
-) -> Result<(Vec<Link>, Vec<Link>), Vec<EmitFault>> {
+    jaws: &[Option<Jaw>],
+) -> Result<Links, Vec<EmitFault>> {
+    let is_linked = request.ask.whole || request.ask.form == Form::Loop;
+    let others = jaws.iter().flatten().map(|jaw| {
+        let others =
+            jaw.others(|one| if is_linked { Some(link(one)).transpose() } else { Ok(None) });
+        Ok((others?, jaw.pins.clone()))
+    });
+    let others = others.collect::<Result<Vec<_>, _>>().map_err(|fault| vec![fault])?;
+    if jaw::drives_itself(request) && is_linked {
+        return gripper_links(request, jaws, others);
+    }
     if !request.ask.whole {
-        return Ok(Default::default());
+        return Ok(Links { others, ..Links::default() });
     }
     let mut faults = Vec::new();
     let masses = &request.design.mass;
     let carriers = masses.carrier.as_ref().ok_or_else(|| no_mass("[mass.carrier]"));
-    let carriers = carriers.and_then(|b| carrier_links(request, plans, b));
+    let carriers = carriers.and_then(|b| carrier_links(request, (plans, jaws), b));
     let children = masses.child.as_ref().ok_or_else(|| no_mass("[mass.child]"));
     let children = children.and_then(|b| child_links(request, plans, b));
     let carriers = carriers.map_err(|f| faults.push(f)).unwrap_or_default();
     let children = children.map_err(|f| faults.push(f)).unwrap_or_default();
-    if faults.is_empty() { Ok((carriers, children)) } else { Err(faults) }
+    if faults.is_empty() { Ok(Links { carriers, children, others }) } else { Err(faults) }
+}
+
+/// The palms where the model is whole, and what the drivers move.
+fn gripper_links(
+    request: &Request<'_>,
+    jaws: &[Option<Jaw>],
+    others: Vec<(Vec<BorneJoint>, Vec<ClosingPin>)>,
+) -> Result<Links, Vec<EmitFault>> {
+    let drivers = jaws.iter().flatten().filter_map(Jaw::driver);
+    let children = drivers.map(link).collect::<Result<Vec<_>, _>>().map_err(|f| vec![f])?;
+    if !request.ask.whole {
+        return Ok(Links { carriers: Vec::new(), children, others });
+    }
+    let palm = request.design.mass.carrier.as_ref().ok_or_else(|| no_mass("[mass.carrier]"));
+    let carriers = palm.and_then(|body| carrier_links(request, (&[], jaws), body));
+    Ok(Links { carriers: carriers.map_err(|fault| vec![fault])?, children, others })
+}
+
+/// The link that a gripper's joint moves, as a real body.
+fn link(one: &JawJoint) -> Result<Link, EmitFault> {
+    let body = one.body.ok_or_else(|| no_mass("[mass.coupler]"))?;
+    let key = match one.role {
+        JawRole::Crank => "[mass.crank] inertia",
+        JawRole::Pad => "[mass.coupler] inertia",
+        JawRole::Rocker => "[mass.child] inertia",
+    };
+    Ok(Link { name: one.joint.child.clone(), inertial: link_frame::real(&body, key)? })
 }
 
 fn no_mass(key: &'static str) -> EmitFault {
@@ -116,7 +184,7 @@ fn no_mass(key: &'static str) -> EmitFault {
 /// Two joints on one carrier both add to it.
 fn carrier_links(
     request: &Request<'_>,
-    plans: &[Plan],
+    (plans, jaws): (&[Plan], &[Option<Jaw>]),
     body: &BodyMass,
 ) -> Result<Vec<Link>, EmitFault> {
     let own = link_frame::carrier(body)?;
@@ -124,7 +192,8 @@ fn carrier_links(
     let mut seen = BTreeSet::new();
     let once = robots.iter().map(|r| r.parent.as_str()).filter(|name| seen.insert(*name));
     once.map(|name| {
-        let inertial = link_frame::patched(name, &own, on_carrier(robots, plans, name))?;
+        let added = on_carrier(robots, plans, name).chain(on_palm(robots, jaws, name));
+        let inertial = link_frame::patched(name, &own, added)?;
         Ok(Link { name: name.to_owned(), inertial })
     })
     .collect()

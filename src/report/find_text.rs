@@ -7,11 +7,11 @@ use anstyle::AnsiColor;
 
 use crate::equivalence::Verdict;
 use crate::handover::find::{
-    EndedBy, Findings, FoundLoop, FourBarLoop, MotorCandidate, MotorSeat, MovingPair, Reach,
-    ZeroPose,
+    EndedBy, Findings, FoundLoop, FourBarLoop, Jaw, MotorCandidate, MotorSeat, MovingPair, Reach,
+    UnheldJaw, ZeroPose,
 };
-use crate::study::lengths;
-use crate::units::{angle, angles, fixed, number, percent};
+use crate::study::{AtMotor, lengths};
+use crate::units::{angle, angles, degrees, fixed, number, percent};
 
 use super::style::Style;
 use super::terminal::wrapped;
@@ -27,6 +27,10 @@ pub fn find_text(found: &Findings, style: Style) -> String {
     if !found.pairs.is_empty() {
         out.push('\n');
         out.push_str(&pairs(&found.pairs, style));
+    }
+    for jaw in &found.unheld_jaws {
+        out.push('\n');
+        out.push_str(&unheld(jaw, style));
     }
     if !found.remarks.is_empty() {
         out.push('\n');
@@ -107,10 +111,11 @@ fn visible(text: &str) -> Cow<'_, str> {
 
 fn verdict(one: &FoundLoop, style: Style) -> String {
     let has = |code: &str| one.obstacles.iter().any(|obstacle| obstacle.code == code);
+    let to = if one.jaw.is_some() { "a counter-turning pair" } else { "a direct joint" };
     match one.judged.as_ref().map(|judged| judged.check.verdict) {
-        Some(Verdict::Equivalent) => style.strong("EQUIVALENT to a direct joint", AnsiColor::Green),
+        Some(Verdict::Equivalent) => style.strong(&format!("EQUIVALENT to {to}"), AnsiColor::Green),
         Some(Verdict::NotEquivalent) => {
-            style.strong("NOT EQUIVALENT to a direct joint", AnsiColor::Red)
+            style.strong(&format!("NOT EQUIVALENT to {to}"), AnsiColor::Red)
         }
         Some(Verdict::Undecided) => style.strong("UNDECIDED", AnsiColor::Yellow),
         None if one.four_bar.is_none() => style.strong("NO FOUR-BAR", AnsiColor::Yellow),
@@ -128,7 +133,7 @@ fn verdict(one: &FoundLoop, style: Style) -> String {
 fn role_lines(
     one: &FoundLoop,
     found: &FourBarLoop,
-    [_, _, _, child]: &[String; 4],
+    [_, _, coupler, child]: &[String; 4],
     line: &mut impl FnMut(&str, String),
 ) {
     let roles = &found.roles;
@@ -139,8 +144,10 @@ fn role_lines(
         (_, MotorSeat::Child) => format!("{} ({})", joint.name, line_of(&joint.whereabouts)),
     };
     line("motor", format!("{motor}: {}", roles.motor_told_by));
-    if !one.obstacles.iter().any(|o| matches!(o.code, "parallel_jaw" | "child_unknown")) {
-        line("carried", format!("{child}: {}", roles.child_told_by));
+    match &roles.jaw_told_by {
+        Some(why) => line("carried", format!("{coupler}, the coupler: {why}")),
+        None if one.obstacles.iter().any(|o| o.code == "child_unknown") => {}
+        None => line("carried", format!("{child}: {}", roles.child_told_by)),
     }
     if let Some(tied) = &one.mechanism {
         line("mechanism", format!("{}: {}", tied.loops.join(", "), tied.tied_by));
@@ -182,9 +189,48 @@ fn four_bar_lines(
         let figures = ratio.map_or(String::new(), |ratio| stroke(reach, ratio));
         line("if", format!("{motor:?} is the motor's, driving {driven:?}: ratio {figures}"));
     }
+    if let Some(jaw) = &one.jaw {
+        jaw_lines(one, jaw, line);
+    }
     if let Some(reach) = one.reach.as_ref().filter(|reach| reach.zero_pose != ZeroPose::Drawn) {
         line("zero pose", zero_pose(one, reach));
     }
+}
+
+/// Where the pad is, and what it does over the stroke.
+fn jaw_lines(one: &FoundLoop, jaw: &Jaw, line: &mut impl FnMut(&str, String)) {
+    line("jaw", format!("a parallel jaw; pad at {}", jaw.point_told_by));
+    line("closes", jaw.closing_told_by.clone());
+    let Some(found) = one.judged.as_ref().and_then(|judged| judged.check.finger.as_ref()) else {
+        return;
+    };
+    let mm = |ends: [AtMotor; 2]| {
+        let [low, high] = ends.map(|at| fixed(1e3 * at.value, 2));
+        format!("{low}…{high} mm")
+    };
+    let radius = one.four_bar.as_ref().map_or(0.0, |found| found.bars.crank);
+    let [least, most] = found.tilt.map(|at| degrees(at.value));
+    line("tilt", format!("{least} to {most}; on an arc of {} mm radius", fixed(1e3 * radius, 2)));
+    line(
+        "opening",
+        match jaw.opening {
+            Some(_) => mm(found.opening),
+            None => "not told: the file has no second pad that it closes on".to_owned(),
+        },
+    );
+    line("shift", mm(found.shift));
+    let [least, most] = found.grip.map(|at| at.value);
+    let is_bounded = found.toggle.is_none_or(|toggle| toggle.margin > 0.0) && most.is_finite();
+    let most = if is_bounded { format!("…{}", fixed(most, 2)) } else { String::new() };
+    let toggle =
+        if is_bounded { "" } else { " or more, without bound at the toggle in its stroke" };
+    line(
+        "grip",
+        format!(
+            "{}{most} N of each pad for each N m of the motor, without loss{toggle}",
+            fixed(least, 2)
+        ),
+    );
 }
 
 fn stroke(reach: &Reach, [low, high]: [f64; 2]) -> String {
@@ -243,6 +289,49 @@ fn axes(found: &FourBarLoop) -> String {
             "; along the axis the pins stand {a:.2} (motor), {p:.2} (crank), {q:.2} mm (rocker) from the joint"
         );
     }
+    out
+}
+
+/// A finger of a tree, its multipliers beside the linkage's own rate.
+fn unheld(jaw: &UnheldJaw, style: Style) -> String {
+    let head = style.heading(&visible(&jaw.crank));
+    let mut out = format!("{head}: parallel jaw, followers not held by a loop\n");
+    let mut line = |name: &str, text: String| {
+        out.push_str(&wrapped(&visible(&text), style.width, &format!("  {name:<11}")));
+    };
+    let UnheldJaw { driver, crank, finger, rocker, bars, .. } = jaw;
+    let [own, tip, other] = jaw.multipliers.map(number);
+    line(
+        "driver",
+        format!(
+            "{driver}: crank {crank} turns {own} times, finger {finger} {tip} times, rocker {rocker} {other} times"
+        ),
+    );
+    line(
+        "lengths",
+        format!(
+            "{}, the rocker's pin where finger and rocker move alike as drawn: it is not in the file",
+            lengths(bars)
+        ),
+    );
+    let turns = format!("by the multipliers {} per turn of the crank", fixed(jaw.coupler_rate, 4));
+    match (jaw.drawn_coupler_rate, jaw.tilt_error) {
+        (Some([least, most]), Some(error)) => line(
+            "finger",
+            format!(
+                "{turns}; that linkage turns it {}…{} over the crank's limits, up to {} otherwise",
+                fixed(least, 4),
+                fixed(most, 4),
+                degrees(error)
+            ),
+        ),
+        _ => line("finger", format!("{turns}; the crank has no limits over which to compare")),
+    }
+    line(
+        "note",
+        "state the rocker's pin with --loops to have it judged as the linkage that it is"
+            .to_owned(),
+    );
     out
 }
 

@@ -1,6 +1,5 @@
 //! A gripper's finger in words: opening, tilt, shift, grip, what holds without power, and which stand-in would do.
 
-use crate::design::OtherFinger;
 use crate::equivalence::{Basis, Criterion, Figure};
 use crate::study::{
     AtMotor, Check, FingerFindings, Readings, StandInCost, Toggle, Unpowered, figure,
@@ -63,11 +62,10 @@ pub(super) fn cards(check: &Check, found: &FingerFindings) -> [(&'static str, St
 
 /// What the finger does over its stroke.
 pub(super) fn finger(check: &Check, found: &FingerFindings) -> Group {
-    let both = match found.other {
-        OtherFinger::Mirrored => {
-            "(one motor, both fingers; an object that is free to centre itself)"
-        }
-        OtherFinger::None => "(one finger against a fixed face)",
+    let both = if found.is_alone() {
+        "(one finger against a fixed face)"
+    } else {
+        "(one motor, both fingers; an object that is free to centre itself)"
     };
     let mut facts = vec![
         ("opening", vec![span(check, found.opening, |x| format!("{} mm", fixed(1e3 * x, 2)))]),
@@ -117,10 +115,8 @@ fn grip(found: &FingerFindings) -> Vec<String> {
     let [least, most] = found.grip.map(|at| fixed(at.value, 2));
     let per = format!("{least}…{most} N of each pad for each N m of the motor, without loss");
     let unbounded = found.grip[1].value.is_infinite();
-    let alone = match found.other {
-        OtherFinger::Mirrored => "; one pad alone in contact takes up to twice that",
-        OtherFinger::None => "",
-    };
+    let alone =
+        if found.is_alone() { "" } else { "; one pad alone in contact takes up to twice that" };
     let peak = found.at_peak.filter(|_| !unbounded).map(|forces| {
         let [least, most] = forces.map(|f| fixed(f, 1));
         format!("{least}…{most} N at peak torque{alone}")
@@ -154,11 +150,11 @@ pub(super) fn toggle(readings: &Readings, toggle: Option<Toggle>) -> String {
     match toggle {
         None => "none within half a turn beyond the stroke".to_owned(),
         Some(Toggle { motor, margin }) if margin <= 0.0 => format!(
-            "inside the stroke, at motor {}: beyond it the gripper opens under load",
+            "inside the stroke, at motor {}: behind it a load opens the gripper",
             reading(motor)
         ),
         Some(Toggle { motor, margin }) => format!(
-            "at motor {}, {} beyond the stroke; there and behind it the gripper opens under load",
+            "at motor {}, {} beyond the stroke; behind it a load opens the gripper",
             reading(motor),
             angle(margin, 1)
         ),
@@ -173,7 +169,7 @@ pub(super) fn stand_ins(found: &FingerFindings) -> Group {
     let names = ["stand-in", "tilt", "shift", "opening", "grip"];
     let rows = found.stand_ins.iter().map(|cost| row(found, cost)).collect();
     let table = Table::new("", &names, rows).and(Holds::Words, "motion");
-    let more = "(largest difference of the drawn linkage; whether tilt, shift, opening, grip and transmission angle hold)";
+    let more = "(worst differences of the drawn linkage; whether all of its motion holds)";
     vec![Block::Heading("what may stand in".to_owned(), more.to_owned()), Block::Table(table)]
 }
 

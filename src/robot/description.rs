@@ -1,19 +1,31 @@
-//! One revolute joint between two links, and what drives it, without any file format.
+//! One joint between two links, what follows it and what drives it, without any file format.
 
 use super::properties::{ActuatorProperties, Inertial, JointProperties};
 
-/// A revolute joint with limits.
+/// The motion that a joint allows.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Motion {
+    /// A turn about its axis, rad.
+    #[default]
+    Turn,
+    /// A way along its axis, m.
+    Slide,
+}
+
+/// A hinge or a slide with limits.
 ///
 /// At reading 0 the child link's frame is aligned with the parent's and its origin lies at `origin`; a
-/// positive reading turns the child about `axis` by the right-hand rule.
+/// positive reading turns the child about `axis` by the right-hand rule, or moves it along it.
 #[derive(Clone, Debug, PartialEq)]
-pub struct RevoluteJoint {
+pub struct TreeJoint {
     /// The joint's name.
     pub name: String,
     /// The link that bears the joint.
     pub parent: String,
     /// The link that the joint turns.
     pub child: String,
+    /// The motion.
+    pub motion: Motion,
     /// Unit vector of the joint axis in the parent link's frame.
     pub axis: [f64; 3],
     /// A point on the joint axis in the parent link's frame, m: the child frame's origin.
@@ -41,6 +53,8 @@ pub struct Link {
 pub struct JointActuator {
     /// The joint that it drives.
     pub joint: String,
+    /// A second joint that it drives alike, each with half of its force, through a fixed tendon.
+    pub and_also: Option<String>,
     /// Armature and damping in engines that know them; else `None` and the joint has them.
     pub properties: ActuatorProperties,
     /// What the controlled angle reads where the joint reads 0, rad.
@@ -51,20 +65,42 @@ pub struct JointActuator {
 #[derive(Clone, Debug, PartialEq)]
 pub struct DrivenJoint {
     /// The joint.
-    pub joint: RevoluteJoint,
+    pub joint: TreeJoint,
     /// What drives it.
     pub actuator: JointActuator,
     /// The child link; needed for a whole model only.
     pub child: Option<Link>,
     /// The motor's side, where the model keeps it.
     pub motor_side: Option<MotorSide>,
+    /// What else moves with it: a gripper's further joints, each after the one that bears it.
+    pub others: Vec<BorneJoint>,
+    /// What closes loops among them.
+    pub pins: Vec<ClosingPin>,
+}
+
+/// A further joint with the link that it bears. Where it follows the driven joint its `mimic` says how, in every format.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BorneJoint {
+    /// The joint.
+    pub joint: TreeJoint,
+    /// The link; needed for a whole model and where a loop is closed.
+    pub link: Option<Link>,
+}
+
+/// A pin that closes a loop: a second joint of its child.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ClosingPin {
+    /// From the link that bears it to its child; the origin in the first one's frame.
+    pub end: TreeJoint,
+    /// The same pin in the child's frame, m.
+    pub on_child: [f64; 3],
 }
 
 /// The crank as a body of its own, and what ties it to the joint.
 #[derive(Clone, Debug, PartialEq)]
 pub struct MotorSide {
     /// The motor's joint; its parent is the driven joint's.
-    pub crank: RevoluteJoint,
+    pub crank: TreeJoint,
     /// The crank.
     pub link: Link,
     /// How crank and joint move together.
@@ -77,7 +113,7 @@ pub struct MotorSide {
 #[derive(Clone, Debug, PartialEq)]
 pub struct TiedRotor {
     /// On the parent of the crank's joint, about the same axis.
-    pub joint: RevoluteJoint,
+    pub joint: TreeJoint,
     /// The rotor.
     pub link: Link,
     /// rotor reading = `turns` · (crank reading − its `drawn_at`); in formats without equalities the rotor's mimic alone.
@@ -98,11 +134,11 @@ pub enum Tie {
 #[derive(Clone, Debug, PartialEq)]
 pub struct ClosingRod {
     /// The joint at the crank's pin: from the crank to the rod.
-    pub joint: RevoluteJoint,
+    pub joint: TreeJoint,
     /// The rod.
     pub link: Link,
     /// The joint that closes the loop: from the rod to the driven joint's child, its origin in the rod's frame.
-    pub end: RevoluteJoint,
+    pub end: TreeJoint,
     /// The same pin in the child's frame, m.
     pub pin_on_child: [f64; 3],
 }

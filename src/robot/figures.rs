@@ -1,19 +1,21 @@
 //! What URDF and SDFormat have in the same order, with figures that both name alike and write differently.
 
-use super::description::{Model, MotorSide, RevoluteJoint};
+use super::description::{DrivenJoint, Model, MotorSide, TreeJoint};
 use super::markup::{Element, Node, fragment};
 use super::properties::{Inertial, JointProperties};
 
 /// The joints alone, each with its remarks before it, and the drive's own parts behind it.
 pub(super) fn snippet(
     model: &Model,
-    joint: fn(&RevoluteJoint) -> [Node; 2],
+    joint: fn(&TreeJoint) -> [Node; 2],
     motor_side: fn(&MotorSide) -> Vec<Node>,
+    others: fn(&DrivenJoint) -> Vec<Node>,
 ) -> String {
     let mut nodes = vec![Node::Comment(model.head.clone())];
     for driven in &model.joints {
         nodes.extend(joint(&driven.joint));
         nodes.extend(driven.motor_side.iter().flat_map(motor_side));
+        nodes.extend(others(driven));
     }
     fragment(&nodes)
 }

@@ -4,7 +4,7 @@
 //! knows the bytes that say it.
 //!
 //! A joint, its two links and its actuator are described once, without any format
-//! ([`RevoluteJoint`], [`Link`], [`JointActuator`], [`Model`]); each [`Format`] knows what it can hold of that and turns it
+//! ([`TreeJoint`], [`Link`], [`JointActuator`], [`Model`]); each [`Format`] knows what it can hold of that and turns it
 //! into text, as a snippet for somebody's own file or as a small model that loads by itself.
 //! Angles are readings of the joint in rad; at reading 0 the child link's frame is aligned with its
 //! parent's. Nothing here knows a linkage.

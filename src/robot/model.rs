@@ -86,6 +86,8 @@ pub struct FileLink {
     pub shapes: Vec<LinkShape>,
     /// What else it bears and what speaks of it: sensors, cameras, lights, sites that others name.
     pub fittings: Vec<Fitting>,
+    /// Its named points (MJCF's `site`).
+    pub sites: Vec<LinkSite>,
     /// It is moved from outside (MJCF's `mocap`): what holds on to it is a handle, no part of the mechanism.
     pub is_handle: bool,
 }
@@ -100,6 +102,7 @@ impl FileLink {
             inertial: None,
             shapes: Vec::new(),
             fittings: Vec::new(),
+            sites: Vec::new(),
             is_handle: false,
         }
     }
@@ -125,6 +128,17 @@ pub struct BoundingBox {
     pub pose: Isometry3<f64>,
     /// Half sides, m; infinite for a plane.
     pub half: Vector3<f64>,
+}
+
+/// A named point of a link.
+#[derive(Clone, Debug)]
+pub struct LinkSite {
+    /// Its name.
+    pub name: String,
+    /// The element.
+    pub place: Place,
+    /// In the model's frame, in the drawn pose.
+    pub at: Point3<f64>,
 }
 
 /// Something on a link besides its shapes and its mass.

@@ -13,7 +13,8 @@ use crate::units::angle;
 use super::bearings::bearings;
 use super::check::with_question;
 use super::fault::Fault;
-use super::finger::{self, FingerFindings, Toggle, Unpowered};
+use super::findings::{FingerFindings, Toggle, Unpowered};
+use super::finger;
 use super::mechanism::Mechanism;
 
 /// What one motor torque does.

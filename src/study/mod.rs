@@ -31,7 +31,6 @@ pub use drive::{
 };
 pub use fault::Fault;
 pub use findings::*;
-pub use finger::{AtMotor, FingerFindings, StandInCost, Toggle, Unpowered};
 pub use finger_loads::{FingerDuty, FingerLoads};
 pub use loads::{Borne, LoadFindings, loads};
 pub use mechanism::Mechanism;

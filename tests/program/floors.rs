@@ -8,12 +8,13 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Module and what it may import: the table of DEVELOPERS.md.
-const FLOORS: [(u8, &str, &[&str]); 13] = [
+const FLOORS: [(u8, &str, &[&str]); 14] = [
     (0, "numeric", &[]),
     (0, "standards", &[]),
     (0, "units", &[]),
     (0, "diagnostic", &[]),
     (1, "linkage", &["numeric"]),
+    (1, "drive", &["numeric"]),
     (1, "robot", &["numeric", "diagnostic"]),
     (2, "dynamics", &["linkage", "numeric"]),
     (3, "equivalence", &["dynamics", "linkage", "numeric"]),

@@ -5,13 +5,13 @@ use crate::dynamics::Fit;
 use crate::handover::fault::EmitFault;
 use crate::handover::stand_in::bodies::as_given;
 use crate::handover::stand_in::coupling::{Relation, fit};
-use crate::handover::stand_in::joint::revolute_joint;
+use crate::handover::stand_in::joint::driven_joint;
 use crate::handover::stand_in::plan::plan;
 use crate::handover::stand_in::{
-    Ask, Coupled, Form, JointFigures, Plan, Request, StandIn, figures,
+    Ask, Coupled, Form, Jaw, JointFigures, Plan, Request, StandIn, figures, jaw,
 };
 use crate::handover::whole;
-use crate::robot::{Format, RevoluteJoint};
+use crate::robot::{Format, TreeJoint};
 use crate::study::{self, Check, Mechanism};
 
 /// A design with all that was found for it.
@@ -20,6 +20,8 @@ pub(super) struct DesignSide<'a> {
     pub(super) mechanism: &'a Mechanism,
     pub(super) check: &'a Check,
     figures: Vec<JointFigures>,
+    /// Of the crank's own joint, where a gripper's loops stay.
+    of_loops: Vec<JointFigures>,
 }
 
 /// What the design says of one joint in one form and format.
@@ -28,11 +30,13 @@ pub(super) struct Expected<'a> {
     pub(super) robot: &'a design::RobotJoint,
     pub(super) figures: &'a JointFigures,
     /// As `emit` would write it.
-    pub(super) joint: RevoluteJoint,
+    pub(super) joint: TreeJoint,
     /// What the linkage's parts add to the links.
     pub(super) plan: Plan,
     /// The relations of crank and joint that `emit` may have written, one for each fit; none but in the coupled form.
     pub(super) coupled: Vec<Relation>,
+    /// A gripper's fingers.
+    pub(super) jaw: Option<Jaw>,
 }
 
 impl<'a> DesignSide<'a> {
@@ -49,15 +53,24 @@ impl<'a> DesignSide<'a> {
         let request = Request { design, mechanism, check, ask };
         let mut faults = whole::name_faults(&request);
         let figures = figures::of_all(&request, &request.through()).map_err(|f| faults.push(f));
+        let in_loop = Request { ask: Ask::new(Form::Loop, Format::Mjcf), ..request };
+        let of_loops = match design.parallel_jaw() {
+            Some(_) => figures::of_all(&in_loop, &in_loop.through()).unwrap_or_default(),
+            None => Vec::new(),
+        };
         match figures {
-            Ok(figures) if faults.is_empty() => Ok(Self { design, mechanism, check, figures }),
+            Ok(figures) if faults.is_empty() => {
+                Ok(Self { design, mechanism, check, figures, of_loops })
+            }
             _ => Err(faults),
         }
     }
 
     /// What it says of the `at`-th joint.
     pub(super) fn joint(&'a self, at: usize, form: Form, format: Format) -> Option<Expected<'a>> {
-        let (robot, figures) = (self.design.robots.get(at)?, self.figures.get(at)?);
+        let is_loop = form == Form::Loop && !self.of_loops.is_empty();
+        let figures = if is_loop { &self.of_loops } else { &self.figures };
+        let (robot, figures) = (self.design.robots.get(at)?, figures.get(at)?);
         let request = self.request(form, format);
         let fitted = |which: &Fit| {
             let coupling = fit(&request, *which).ok()?;
@@ -66,12 +79,14 @@ impl<'a> DesignSide<'a> {
         let fits: &[Fit] = if form == Form::Coupled { &Fit::ALL } else { &[] };
         let coupled = fits.iter().filter_map(fitted).collect();
         let plan = planned(&request, robot);
-        let stand_in = StandIn { robot, figures: figures.clone(), plan, coupling: None };
-        let joint = revolute_joint(&request, &stand_in);
-        Some(Expected { side: self, robot, figures, joint, plan: stand_in.plan, coupled })
+        let jaw = jaw::as_known(&request, robot).ok().flatten();
+        let stand_in = StandIn { robot, figures: figures.clone(), plan, coupling: None, jaw };
+        let joint = driven_joint(&request, &stand_in);
+        let StandIn { plan, jaw, .. } = stand_in;
+        Some(Expected { side: self, robot, figures, joint, plan, coupled, jaw })
     }
 
-    fn request(&self, form: Form, format: Format) -> Request<'a> {
+    pub(super) fn request(&self, form: Form, format: Format) -> Request<'a> {
         let Self { design, mechanism, check, .. } = *self;
         Request { design, mechanism, check, ask: Ask::new(form, format) }
     }

@@ -7,7 +7,8 @@ use super::spot::{Spot, line_of, spot};
 use crate::dynamics::Moments;
 use crate::handover::find::{Bodies, together};
 use crate::robot::{
-    ActuatorProperties, FileActuator, FileJoint, Format, JointId, JointKind, LinkId, Robot,
+    ActuatorProperties, FileActuator, FileJoint, Format, JointId, JointKind, LinkId, Motion, Robot,
+    TreeJoint,
 };
 
 /// One joint of a robot file.
@@ -57,8 +58,12 @@ impl<'a> JointFacts<'a> {
         spot(self.robot, self.joint, of)
     }
 
-    pub(super) fn is_hinge(&self) -> bool {
-        self.joint.kind == JointKind::Revolute
+    /// Whether it moves as the joint that is wanted.
+    pub(super) fn moves_as(&self, wanted: &TreeJoint) -> bool {
+        match wanted.motion {
+            Motion::Turn => self.joint.kind == JointKind::Revolute,
+            Motion::Slide => self.joint.kind == JointKind::Prismatic,
+        }
     }
 
     /// The tighter of the joint's own bound and the actuator's force behind its gear, N m, and where it stands.

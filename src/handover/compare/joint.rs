@@ -10,7 +10,7 @@ use super::quantity::{ARMATURE, DAMPING, EFFORT, FRICTION, LOWER, UPPER, VELOCIT
 use super::row::{Look, Row, RowOutcome, bound, number, several, word};
 use super::spot::{Spot, line_of};
 use crate::handover::Form;
-use crate::robot::{Format, JointKind};
+use crate::robot::{Format, JointKind, Motion, TreeJoint};
 
 /// Links, axis, place, limits, effort, speed and losses.
 pub(super) fn joint_rows(
@@ -20,13 +20,14 @@ pub(super) fn joint_rows(
     form: Form,
 ) -> Vec<Row> {
     let mut rows = link_rows(look, expected, facts);
-    if !facts.is_hinge() {
-        rows.push(kind_row(look, facts));
+    if !facts.moves_as(&expected.joint) {
+        rows.push(kind_row(look, &expected.joint, facts));
         return rows;
     }
     let axis = Row::new("axis", Measure::Direction);
-    rows.push(axis_row(axis, look, expected.robot.axis.into(), facts));
-    rows.push(origin_row(look, expected.robot.origin.into(), facts));
+    rows.push(axis_row(axis, look, expected.joint.axis.into(), facts));
+    let origin = Row::new("origin", Measure::Position);
+    rows.push(origin_row(origin, look, expected.joint.origin.into(), facts));
     let bounds = bound_rows(look, expected, facts, form);
     let driven = limit_rows(look, expected, facts).into_iter().chain(bounds);
     rows.extend(driven.map(|row| if form == Form::Direct { row } else { left_to_motor(row) }));
@@ -47,17 +48,21 @@ fn left_to_motor(mut row: Row) -> Row {
 }
 
 fn link_rows(look: Look<'_>, expected: &Expected<'_>, facts: &JointFacts<'_>) -> Vec<Row> {
-    let robot = expected.robot;
+    let joint = &expected.joint;
     let row = |quantity, spot, names| {
         word(Row::new(quantity, Measure::Name).at(facts.line(spot)), names, look.sides)
     };
     vec![
-        row("parent link", Spot::Parent, [&robot.parent, facts.parent]),
-        row("child link", Spot::Child, [&robot.child, facts.child]),
+        row("parent link", Spot::Parent, [&joint.parent, facts.parent]),
+        row("child link", Spot::Child, [&joint.child, facts.child]),
     ]
 }
 
-fn kind_row(look: Look<'_>, facts: &JointFacts<'_>) -> Row {
+pub(super) fn kind_row(look: Look<'_>, wanted: &TreeJoint, facts: &JointFacts<'_>) -> Row {
+    let wanted = match wanted.motion {
+        Motion::Turn => "hinge",
+        Motion::Slide => "slide",
+    };
     let found = match facts.joint.kind {
         JointKind::Fixed => "fixed",
         JointKind::Revolute => "hinge",
@@ -65,7 +70,7 @@ fn kind_row(look: Look<'_>, facts: &JointFacts<'_>) -> Row {
         JointKind::Ball => "ball",
         JointKind::Gearbox | JointKind::Other => "neither hinge, slide nor ball",
     };
-    word(Row::new("kind", Measure::Name).at(facts.line(Spot::Joint)), ["hinge", found], look.sides)
+    word(Row::new("kind", Measure::Name).at(facts.line(Spot::Joint)), [wanted, found], look.sides)
 }
 
 /// The angle between two unit vectors, rad, also where it is small or near a half turn.
@@ -88,9 +93,14 @@ pub(super) fn axis_row(
     row.because(clause)
 }
 
-fn origin_row(look: Look<'_>, expected: Vector3<f64>, facts: &JointFacts<'_>) -> Row {
+pub(super) fn origin_row(
+    row: Row,
+    look: Look<'_>,
+    expected: Vector3<f64>,
+    facts: &JointFacts<'_>,
+) -> Row {
     let off = facts.origin - expected;
-    let row = Row::new("origin", Measure::Position).at(facts.line(Spot::Origin));
+    let row = row.at(facts.line(Spot::Origin));
     let both = [expected.as_slice(), facts.origin.as_slice()];
     let row = several(row, both, off.norm(), 1.0, look.sides);
     let is_along = row.differs() && facts.axis.cross(&off).norm() < Measure::Position.allowed(1.0);
@@ -125,7 +135,11 @@ fn bound_rows(
     rows.collect()
 }
 
-fn loss_rows(look: Look<'_>, expected: &Expected<'_>, facts: &JointFacts<'_>) -> Vec<Row> {
+pub(super) fn loss_rows(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    facts: &JointFacts<'_>,
+) -> Vec<Row> {
     let both = [
         (&DAMPING, expected.joint.properties.damping),
         (&FRICTION, expected.joint.properties.friction),
@@ -177,7 +191,9 @@ pub(super) fn drive_rows(
     let gearbox = motor.and_then(|m| m.gear_ratio).unwrap_or(1.0);
     let wanted = nearest(Some(actuator.gear), [1.0, gear.signum(), gear, gear * gearbox]);
     let line = line_of(facts.robot, actuator.place);
-    let at = |quantity, measure| Row::new(quantity, measure).at(line.clone());
+    let is_slide = facts.joint.kind == JointKind::Prismatic;
+    let of = |measure: Measure| if is_slide { measure.along_slide() } else { measure };
+    let at = |quantity, measure| Row::new(quantity, of(measure)).at(line.clone());
     // A reduction may hold the gearbox too, which the design need not know.
     let is_known = motor.is_some_and(|m| m.gear_ratio.is_some());
     let is_one = (wanted - actuator.gear).abs() <= Measure::Ratio.allowed(wanted);

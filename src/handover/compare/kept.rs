@@ -183,7 +183,7 @@ pub(super) fn loop_rows(
     rows
 }
 
-fn length_rows(
+pub(super) fn length_rows(
     look: Look<'_>,
     wanted: &FourBar,
     facts: &JointFacts<'_>,
@@ -211,7 +211,7 @@ fn drawn_turn(expected: &Expected<'_>, found: &FourBarLoop) -> f64 {
 }
 
 /// Lengths within their tolerance may turn the rocker by so much, rad: it widens what angles of the pose may be off.
-fn slack(bars: &FourBar) -> f64 {
+pub(super) fn slack(bars: &FourBar) -> f64 {
     let shortest = bars.crank.min(bars.rocker).max(f64::MIN_POSITIVE);
     4.0 * Measure::Length.allowed(0.0) / shortest
 }

@@ -39,6 +39,16 @@ words! {
         Centre = "mass_centre",
         /// xx, yy, zz, xy, xz, yz about the mass centre; the difference is that of the figure that is furthest off.
         Inertia = "inertia",
+        /// A way along a slide.
+        Travel = "travel",
+        /// A force along a slide.
+        Force = "force",
+        /// A speed along a slide.
+        TravelSpeed = "travel_speed",
+        /// A slide's viscous damping, or a controller's velocity gain along it.
+        TravelDamping = "travel_damping",
+        /// A controller's position gain along a slide.
+        Stiffness = "stiffness",
     }
 }
 
@@ -67,14 +77,21 @@ impl Measure {
             Self::Name => Tolerance::Exact,
             Self::Angle => Tolerance::Absolute(0.01 * DEGREE),
             Self::Direction => Tolerance::Absolute(0.05 * DEGREE),
-            Self::Position | Self::Length => Tolerance::Absolute(1e-4),
+            Self::Position | Self::Length | Self::Travel => Tolerance::Absolute(1e-4),
             Self::Centre => Tolerance::Absolute(5e-4),
-            Self::Torque | Self::Speed | Self::Ratio | Self::Mass => Tolerance::Share(5e-3),
+            Self::Torque
+            | Self::Speed
+            | Self::Ratio
+            | Self::Mass
+            | Self::Force
+            | Self::TravelSpeed => Tolerance::Share(5e-3),
             Self::Damping
             | Self::Friction
             | Self::Armature
             | Self::PositionGain
             | Self::VelocityGain
+            | Self::TravelDamping
+            | Self::Stiffness
             | Self::Inertia => Tolerance::Share(1e-2),
         }
     }
@@ -102,6 +119,20 @@ impl Measure {
         }
     }
 
+    /// What a hinge's figure is of a slide.
+    #[must_use]
+    pub(super) fn along_slide(self) -> Self {
+        match self {
+            Self::Angle => Self::Travel,
+            Self::Torque | Self::Friction => Self::Force,
+            Self::Speed => Self::TravelSpeed,
+            Self::Damping | Self::VelocityGain => Self::TravelDamping,
+            Self::PositionGain => Self::Stiffness,
+            Self::Armature => Self::Mass,
+            other => other,
+        }
+    }
+
     fn is_angle(self) -> bool {
         matches!(self, Self::Angle | Self::Direction)
     }
@@ -112,7 +143,11 @@ impl Measure {
         match self {
             Self::Name | Self::Direction => "",
             Self::Angle => "rad",
-            Self::Position | Self::Length | Self::Centre => "m",
+            Self::Position | Self::Length | Self::Centre | Self::Travel => "m",
+            Self::Force => "N",
+            Self::TravelSpeed => "m/s",
+            Self::TravelDamping => "N s/m",
+            Self::Stiffness => "N/m",
             Self::Torque | Self::Friction => "N m",
             Self::Speed => "rad/s",
             Self::Damping | Self::VelocityGain => "N m s/rad",
@@ -137,7 +172,7 @@ impl Measure {
         }
         match self {
             Self::Angle => exact_degrees(value),
-            Self::Position | Self::Length | Self::Centre => millimetres(value),
+            Self::Position | Self::Length | Self::Centre | Self::Travel => millimetres(value),
             Self::Name | Self::Direction | Self::Ratio => number(value),
             _ => format!("{} {}", number(value), self.unit()),
         }

@@ -8,7 +8,9 @@
 mod bodies;
 mod expected;
 mod facts;
+mod follower;
 mod form;
+mod jaw;
 mod joint;
 mod kept;
 mod measure;
@@ -166,11 +168,16 @@ fn path(robot: &Robot) -> String {
 fn file(side: &DesignSide<'_>, robot: &Robot, basis: Option<LimitBasis>) -> ComparedFile {
     let names = side.design.robots.iter().map(|r| r.joint.as_str());
     let ours: Vec<Option<JointId>> = names.map(|name| joint_named(robot, name)).collect();
-    let loops = form::loops(robot, side.design, &ours);
+    let loops = if jaw::is_own(side) {
+        jaw::loops(robot, side.design, &ours)
+    } else {
+        form::loops(robot, side.design, &ours)
+    };
     let second = format!("{} says", robot.format.name());
     let look = Look { sides: Sides { first: "the linkage gives", second: &second }, basis };
     let each = ours.iter().enumerate().map(|(at, id)| match id {
         None => missing(side, robot, at, look),
+        Some(id) if jaw::is_own(side) => jaw::present(side, robot, (at, *id), &loops, look),
         Some(id) => {
             let found = form::found(robot, *id, &ours, motor_place(side, robot, at)?, &loops);
             present(side, robot, at, *id, &found, look)
@@ -214,7 +221,7 @@ fn present(
     let facts = JointFacts::of(robot, id, &expected.robot.parent)?;
     let mut rows = joint::joint_rows(look, &expected, &facts, form);
     let mut notes = notes(robot, found);
-    if facts.is_hinge() {
+    if facts.moves_as(&expected.joint) {
         rows.extend(form_rows(look, &expected, &facts, found));
         let before = side.design.robots.get(..at).unwrap_or_default();
         let with_carrier = before.iter().all(|other| other.parent != expected.robot.parent);
@@ -227,6 +234,7 @@ fn present(
         notes.extend(bodies.notes);
     }
     if form == Form::Direct {
+        rows.extend(follower::rows(look, &expected, &facts, &[]));
         rows.extend(verdict_row(side.check, &facts));
     }
     let joint = expected.robot.joint.clone();

@@ -6,7 +6,7 @@ use super::facts::JointFacts;
 use super::measure::Measure;
 use super::row::{Row, Sides, number};
 use super::spot::Spot;
-use crate::robot::Format;
+use crate::robot::{Format, JointKind};
 
 /// One figure of a joint.
 pub(super) struct Quantity {
@@ -88,7 +88,9 @@ impl Quantity {
             Spot::Effort => facts.effort().1,
             spot => facts.line(spot),
         };
-        Row::new(self.name, self.measure).at(line)
+        let is_slide = facts.joint.kind == JointKind::Prismatic;
+        let measure = if is_slide { self.measure.along_slide() } else { self.measure };
+        Row::new(self.name, measure).at(line)
     }
 
     /// What is expected against what the file says, or what is made of that.

@@ -130,7 +130,7 @@ impl Bar {
     }
 }
 
-fn corners(bounds: &BoundingBox) -> [Point3<f64>; 8] {
+pub(super) fn corners(bounds: &BoundingBox) -> [Point3<f64>; 8] {
     let signs = [0_u8, 1, 2, 3, 4, 5, 6, 7];
     signs.map(|bits| {
         let side = |bit: u8| if bits & bit == 0 { -1.0 } else { 1.0 };

@@ -5,13 +5,15 @@ use std::fmt::Write as _;
 use nalgebra::{Isometry3, Point3, Vector3};
 
 use super::four_bar::FourBarLoop;
+use super::jaw::Jaw;
 use super::rates::PinLosses;
 use super::reach::{EndedBy, Reach, turns};
 use super::roles::MotorSeat;
 use crate::design::Preset;
 use crate::dynamics::{Body, Masses};
 use crate::equivalence::Constants;
-use crate::linkage::{Kind, Sweep, nearest_special};
+use crate::linkage::{Kind, Pad, Sweep, nearest_special};
+use crate::numeric::peaks;
 use crate::robot::{FileJoint, Robot, tensor_entries};
 
 /// Within this share of the longest length of a parallelogram the ratio is written as 1: the file's decimals.
@@ -26,6 +28,7 @@ pub(super) struct DesignParts<'a> {
     pub(super) reach: &'a Reach,
     pub(super) masses: Option<&'a Masses>,
     pub(super) preset: Preset,
+    pub(super) jaw: Option<&'a Jaw>,
 }
 
 /// The text of the design file. The same loop gives the same bytes.
@@ -35,6 +38,7 @@ pub(super) fn design_text(parts: &DesignParts<'_>) -> String {
         linkage(parts),
         zero(parts),
         stroke(parts),
+        finger(parts),
         accept(parts),
         actuator(parts),
         masses(parts),
@@ -116,8 +120,11 @@ fn stroke(parts: &DesignParts<'_>) -> String {
     let DesignParts { robot, found, reach, .. } = parts;
     let [motor, joint] = readings(robot, found, reach);
     let turns_back = !reach.branch.dead_turns(reach.motor[0], reach.motor[1]).is_empty();
-    let (key, reads, mut ends) =
-        if turns_back { ("motor", motor, reach.motor) } else { ("joint", joint, reach.joint) };
+    let (key, reads, mut ends) = if turns_back || parts.jaw.is_some() {
+        ("motor", motor, reach.motor)
+    } else {
+        ("joint", joint, reach.joint)
+    };
     ends.sort_by(f64::total_cmp);
     let why = match reach.ended_by {
         EndedBy::Limits => "what the limits of the file's joints allow",
@@ -132,6 +139,44 @@ fn stroke(parts: &DesignParts<'_>) -> String {
     format!("[stroke]                          # {why}\n{key} = [\"{low}\", \"{high}\"]\n")
 }
 
+/// The pad, and what it was taken from.
+fn finger(parts: &DesignParts<'_>) -> String {
+    let Some(jaw) = parts.jaw else { return String::new() };
+    let Jaw { pad, point_told_by, closing_told_by, opening, .. } = jaw;
+    let [x, y] = pad.point.map(millimetres);
+    let [u, v] = pad.closing.map(|x| without_dust(rounded(x)));
+    let (opening, why) = match opening {
+        Some(opening) => (*opening, "between the two pads of the file"),
+        None => (
+            travelled(parts, pad),
+            "not in the file: counted from the closed end of the stroke; put in the real one",
+        ),
+    };
+    let other = if jaw.other.is_some() { "mirrored" } else { "none" };
+    format!(
+        "[finger]                          # a parallel jaw: the coupler carries the pad\n\
+         pad     = \"coupler\"\n\
+         point   = [\"{x}\", \"{y}\"]    # {}\n\
+         closing = [{u:?}, {v:?}]    # {}\n\
+         opening = \"{}\"    # {why}\n\
+         other   = \"{other}\"\n",
+        one_line(point_told_by),
+        one_line(closing_told_by),
+        millimetres(opening),
+    )
+}
+
+fn one_line(text: &str) -> String {
+    text.replace(|c: char| c.is_control(), " ")
+}
+
+/// The opening in the zero pose that leaves none at the closed end of the stroke, m.
+fn travelled(parts: &DesignParts<'_>, pad: &Pad) -> f64 {
+    let opened = |turn: f64| pad.at(&parts.reach.branch, turn).map_or(0.0, |pose| pose.opened);
+    let [low, _] = peaks(opened, parts.reach.motor);
+    (-low.1).max(0.0)
+}
+
 fn accept(parts: &DesignParts<'_>) -> String {
     let bars = parts.reach.branch.bars();
     let near = nearest_special(bars, parts.reach.branch.zero_crank(), parts.reach.branch.closure());
@@ -142,7 +187,7 @@ fn accept(parts: &DesignParts<'_>) -> String {
         _ => "",
     };
     let preset = parts.preset.name();
-    let ratio = if follows(parts) { "" } else { ratio };
+    let ratio = if follows(parts) || parts.jaw.is_some() { "" } else { ratio };
     let free = if follows(parts) { FOLLOWS } else { "" };
     format!("{ratio}[accept]\npreset = \"{preset}\"\n{free}")
 }
@@ -266,7 +311,10 @@ fn robot(parts: &DesignParts<'_>) -> String {
     let (Some(parent), Some(child)) = (robot.links.get(parent), robot.links.get(child)) else {
         return String::new();
     };
-    let Some(joint) = found.joint().and_then(|id| robot.joints.get(id)) else {
+    let jaw = parts.jaw;
+    let named = if jaw.is_some() { found.crank_joint() } else { found.joint() };
+    let carried = if jaw.is_some() { robot.links.get(found.links[2]) } else { Some(child) };
+    let (Some(joint), Some(child)) = (named.and_then(|id| robot.joints.get(id)), carried) else {
         return String::new();
     };
     let names = [&joint.name, &parent.name, &child.name];
@@ -290,7 +338,24 @@ fn robot(parts: &DesignParts<'_>) -> String {
         point(origin),
         point(motor),
         found.motor_sign(),
-    )
+    ) + &jaw.map_or(String::new(), |jaw| gripper(robot, found, jaw))
+}
+
+/// What a gripper's further joints and links are called, where the file names them.
+fn gripper(robot: &Robot, found: &FourBarLoop, jaw: &Jaw) -> String {
+    let other = jaw.other.as_ref().map(|other| &other.four_bar);
+    let joint = |id: Option<usize>| id.map_or("", |id| robot.joint_name(id));
+    let link = |id: Option<usize>| id.map_or("", |id| robot.link_name(id));
+    let names = [
+        ("crank_link", link(Some(found.links[1]))),
+        ("pad_joint", joint(found.pins[1].joint)),
+        ("other_joint", joint(other.and_then(|other| other.pins[0].joint))),
+        ("other_pad_joint", joint(other.and_then(|other| other.pins[1].joint))),
+        ("other_crank_link", link(other.map(|other| other.links[1]))),
+        ("other_child", link(other.map(|other| other.links[2]))),
+    ];
+    let given = names.into_iter().filter(|(_, name)| !name.is_empty());
+    given.map(|(key, name)| format!("{key} = {}\n", quoted(name))).collect()
 }
 
 /// Joint axis and motor axis in the parent link's frame, at the height of the driven joint's pin.

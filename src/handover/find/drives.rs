@@ -104,6 +104,41 @@ impl Drives {
         self.ties.iter().find(|tie| tie.joints.contains(&joint)).map(|tie| tie.place)
     }
 
+    /// Reading of the second joint per reading of the first, by the file's straight ties; where only a fixed tendon pulls
+    /// both, as it moves them where nothing else holds one back.
+    pub(super) fn slope(&self, robot: &Robot, [from, to]: [JointId; 2]) -> Option<f64> {
+        self.tied_slope(from, to).or_else(|| {
+            let tendons = robot.shared_drives.iter();
+            let tendons = tendons.filter(|drive| drive.through == DriveThrough::FixedTendon);
+            tendons.into_iter().find_map(|drive| {
+                let of = |id| drive.joints.iter().find(|(joint, _)| *joint == id)?.1;
+                Some(of(from)? / of(to)?)
+            })
+        })
+    }
+
+    pub(super) fn tied_slope(&self, from: JointId, to: JointId) -> Option<f64> {
+        let mut reached = vec![(from, 1.0)];
+        let mut at = 0;
+        while let Some((joint, slope)) = reached.get(at).copied() {
+            if joint == to {
+                return Some(slope);
+            }
+            for (next, by) in self.ties.iter().filter_map(|tie| tie.across(joint)) {
+                if reached.iter().all(|(known, _)| *known != next) {
+                    reached.push((next, slope * by));
+                }
+            }
+            at += 1;
+        }
+        None
+    }
+
+    /// Whether straight ties of the file move both.
+    pub(super) fn tied(&self, a: JointId, b: JointId) -> bool {
+        self.tied_slope(a, b).is_some()
+    }
+
     /// The group of joints that move together, or that one drive pulls.
     pub(super) fn group(&self, joint: JointId) -> JointId {
         self.together.get(joint).copied().unwrap_or(joint)

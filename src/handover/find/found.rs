@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::four_bar::FourBarLoop;
+use super::jaw::Jaw;
 use super::obstacle::Obstacle;
 use super::reach::Reach;
 use super::tied::TiedLoops;
@@ -27,6 +28,8 @@ pub struct FoundLoop {
     pub nature: Option<Nature>,
     /// Names of carrier, crank, coupler and child.
     pub parts: Option<[String; 4]>,
+    /// Its pad and the other finger, where its coupler is what is carried.
+    pub jaw: Option<Jaw>,
     /// The mechanism that it is a part of with others; `None` where it stands alone.
     pub mechanism: Option<TiedLoops>,
     /// The motor's joint by name; `None` where it is not known.

@@ -101,6 +101,32 @@ impl FourBarLoop {
         [x, self.axis.cross(&x), self.axis]
     }
 
+    /// The coupler is what is carried: the loop is a parallel jaw.
+    #[must_use]
+    pub fn is_jaw(&self) -> bool {
+        self.roles.jaw_told_by.is_some()
+    }
+
+    /// Coupler angle θ of its own pins in the drawn pose, from A→B about the axis, rad.
+    pub(crate) fn drawn_coupler(&self) -> f64 {
+        let [_, crank, rocker, _] = &self.pins;
+        let [x, y] = self.in_drawing(&(rocker.points[0] - crank.points[1]));
+        y.atan2(x)
+    }
+
+    /// The parts of a vector of the model's frame along the drawing's axes.
+    pub(super) fn in_drawing(&self, v: &Vector3<f64>) -> [f64; 2] {
+        let [x, y, _] = self.directions();
+        [v.dot(&x), v.dot(&y)]
+    }
+
+    /// Distance of a point from the line through the coupler's pins, seen along the axis, m.
+    pub(super) fn off_coupler(&self, point: &Point3<f64>) -> f64 {
+        let [_, crank, rocker, _] = &self.pins;
+        let along = self.in_plane(rocker.points[0] - crank.points[1]).normalize();
+        along.cross(&self.in_plane(point - crank.points[1])).norm()
+    }
+
     /// The same linkage with crank and child exchanged; `None` where the crank is no hinge.
     pub(super) fn turned_round(&self) -> Option<Self> {
         let [a, p, q, b] = self.pins.clone();

@@ -8,10 +8,13 @@ mod bearing;
 mod cycles;
 mod design_text;
 mod drives;
+mod followers;
 mod found;
 mod four_bar;
+mod jaw;
 mod masses;
 mod obstacle;
+mod pad_place;
 mod pairs;
 mod pins;
 mod rates;
@@ -36,8 +39,10 @@ use crate::study;
 
 pub(crate) use bearing::is_more_than_bar;
 pub use drives::JointDrive;
+pub use followers::UnheldJaw;
 pub use found::{FoundLoop, Judged, MotorCandidate, Nature};
 pub use four_bar::FourBarLoop;
+pub use jaw::{Jaw, MirroredFinger};
 pub use obstacle::Obstacle;
 pub use pairs::{MovingPair, pairs};
 pub use pins::LoopPin;
@@ -76,6 +81,8 @@ pub struct Findings {
     pub loops: Vec<FoundLoop>,
     /// Joints that move together without a loop.
     pub pairs: Vec<MovingPair>,
+    /// Fingers of a tree whose joints follow a driver, held by no loop.
+    pub unheld_jaws: Vec<UnheldJaw>,
     /// How many elements that make links were not read.
     pub unread: usize,
     /// What was not read and why: `file:line:column` and a clause.
@@ -97,6 +104,9 @@ pub fn findings(robot: &Robot, options: FindOptions<'_>) -> Findings {
         links: robot.links.len(),
         joints: robot.joints.iter().filter(moving).count(),
         pairs: pairs_beside(robot, &loops),
+        unheld_jaws: followers::unheld(robot, |name| {
+            loops.iter().any(|one| one.joints.iter().any(|joint| joint == name))
+        }),
         loops,
         unread: robot.unread,
         remarks: robot.remarks.iter().map(remark).collect(),
@@ -214,6 +224,7 @@ pub(crate) fn measured(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop
         found.push(one);
     }
     tied::group(robot, &drives, &mut found);
+    jaw::place(robot, &bodies, &drives, &mut found);
     found
 }
 
@@ -286,6 +297,7 @@ fn found_loop(look: Look<'_>, ring: ring::Ring) -> FoundLoop {
         pins,
         joints,
         parts: four_bar.as_ref().map(|found| found.links.map(link_name)),
+        jaw: None,
         mechanism: None,
         motor: four_bar.as_ref().and_then(|found| found.roles.motor).map(joint_name),
         tied_to: four_bar.as_ref().and_then(|found| found.roles.tied_to).map(joint_name),
@@ -355,6 +367,7 @@ fn judged(
         reach,
         masses: masses.as_ref(),
         preset: options.preset,
+        jaw: one.jaw.as_ref(),
     };
     let text = design_text::design_text(&parts);
     Some(judge(&one.name, text))

@@ -35,6 +35,19 @@ pub(super) struct JointTie {
     pub(super) place: Place,
 }
 
+impl JointTie {
+    /// The joint at the other end and its reading per reading of this one; `None` for another's tie or a curved one.
+    pub(super) fn across(&self, joint: JointId) -> Option<(JointId, f64)> {
+        let [follower, leader] = self.joints;
+        match joint {
+            _ if self.is_curved || self.slope == 0.0 => None,
+            id if id == leader => Some((follower, self.slope)),
+            id if id == follower => Some((leader, 1.0 / self.slope)),
+            _ => None,
+        }
+    }
+}
+
 /// Every two joints that the file ties, mimics first.
 pub(super) fn ties(robot: &Robot) -> Vec<JointTie> {
     let named = robot.joints.iter().enumerate().map(|(id, joint)| (joint.name.as_str(), id));

@@ -27,6 +27,8 @@ pub struct Roles {
     pub tied_to: Option<JointId>,
     /// How the child was told from the other bodies, as a clause.
     pub child_told_by: String,
+    /// Why the coupler is what is carried, as a clause: the loop is a parallel jaw. `None` where the child is carried.
+    pub jaw_told_by: Option<String>,
 }
 
 words! {
@@ -139,6 +141,7 @@ pub(super) fn cast(look: Look<'_>, ring: Ring) -> Cast {
         drives: joint.map_or_else(Vec::new, |joint| drives.on(joint).to_vec()),
         tied_to: motor.and_then(|motor| motor.tied_to),
         child_told_by: child.told_by,
+        jaw_told_by: child.jaw,
     };
     let ring = if is_turned { ring.reversed() } else { ring };
     obstacles.extend(crank_bears(robot, &ring));
@@ -150,11 +153,13 @@ struct Child {
     end: usize,
     told_by: String,
     obstacle: Option<Obstacle>,
+    /// The coupler is what is carried, and why.
+    jaw: Option<String>,
 }
 
 impl Child {
     fn at(end: usize, told_by: String) -> Self {
-        Self { end, told_by, obstacle: None }
+        Self { end, told_by, obstacle: None, jaw: None }
     }
 }
 
@@ -162,7 +167,7 @@ fn child(look: Look<'_>, ring: &Ring, borne: &[Bearing; 3], motor: Option<usize>
     let robot = look.robot;
     let opposite = opposite(ring, borne, motor);
     match told_child(look, ring) {
-        Some(2) => return Child { obstacle: Some(jaw(ring, robot, "as told")), ..opposite },
+        Some(2) => return Child { jaw: Some("as told".to_owned()), obstacle: None, ..opposite },
         Some(end) => return Child::at(end, "as told".to_owned()),
         None => {}
     }
@@ -172,10 +177,7 @@ fn child(look: Look<'_>, ring: &Ring, borne: &[Bearing; 3], motor: Option<usize>
         match evidence {
             [None, None, None] => {}
             [first, Some(why), last] => {
-                return Child {
-                    obstacle: Some(on_coupler(ring, robot, why, [first, last], motor)),
-                    ..opposite
-                };
+                return on_coupler((ring, robot), why, [first, last], motor, opposite);
             }
             [first, None, last] => return by_evidence([first, last], opposite),
         }
@@ -189,12 +191,12 @@ fn child(look: Look<'_>, ring: &Ring, borne: &[Bearing; 3], motor: Option<usize>
 /// Where the end that would be carried is a bar the coupler is what is carried; with further joints on it, or two that
 /// bear something, it is said that the coupler is no rod.
 fn on_coupler(
-    ring: &Ring,
-    robot: &Robot,
+    (ring, robot): (&Ring, &Robot),
     why: &str,
     [first, last]: [Option<&str>; 2],
     motor: Option<usize>,
-) -> Obstacle {
+    opposite: Child,
+) -> Child {
     let other = match motor {
         Some(0) => last,
         Some(_) => first,
@@ -202,10 +204,14 @@ fn on_coupler(
     };
     let has_joints = ring.spare.get(2).is_some_and(|spare| *spare > 0);
     if other.is_none() && !has_joints {
-        jaw(ring, robot, why)
-    } else {
-        coupler_bears(ring, robot, why)
+        return Child { jaw: Some(why.to_owned()), obstacle: None, ..opposite };
     }
+    let tie = other.filter(|_| !has_joints).map(|why| {
+        let end = name(ring, robot, opposite.end);
+        format!("; {end:?} bears something too ({why}): name the one that is carried with --child")
+    });
+    let obstacle = coupler_bears(ring, robot, why, &tie.unwrap_or_default());
+    Child { obstacle: Some(obstacle), ..opposite }
 }
 
 fn by_evidence(ends: [Option<&str>; 2], opposite: Child) -> Child {
@@ -279,21 +285,11 @@ fn name<'a>(ring: &Ring, robot: &'a Robot, k: usize) -> &'a str {
     before.map_or("", |pin| robot.link_name(pin.links[1]))
 }
 
-fn jaw(ring: &Ring, robot: &Robot, why: &str) -> Obstacle {
-    Obstacle::new(
-        "parallel_jaw",
-        format!(
-            "the coupler {:?} is what is carried ({why}): a parallel jaw, for which no direct joint is offered; it is never taken out",
-            name(ring, robot, 2)
-        ),
-    )
-}
-
-fn coupler_bears(ring: &Ring, robot: &Robot, why: &str) -> Obstacle {
+fn coupler_bears(ring: &Ring, robot: &Robot, why: &str, tie: &str) -> Obstacle {
     Obstacle::new(
         "coupler_bears",
         format!(
-            "the coupler {:?} is more than a rod ({why}): its motion is no rocker's",
+            "the coupler {:?} is more than a rod ({why}): its motion is no rocker's{tie}",
             name(ring, robot, 2)
         ),
     )

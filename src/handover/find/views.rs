@@ -3,12 +3,12 @@
 use serde::{Serialize, Serializer};
 
 use super::{
-    FoundLoop, FourBarLoop, HeldJoint, LoopSpring, MotorCandidate, MotorSeat, Obstacle, Reach,
+    FoundLoop, FourBarLoop, HeldJoint, Jaw, LoopSpring, MotorCandidate, MotorSeat, Obstacle, Reach,
     TiedLoops,
 };
 use crate::equivalence::Verdict;
 use crate::linkage::{Class, Closure, FourBar, Kind};
-use crate::study::{Check, Ends, Near};
+use crate::study::{AtMotor, Check, Ends, FingerFindings, Near};
 
 #[derive(Serialize)]
 struct Remark<'a> {
@@ -38,6 +38,7 @@ struct Told<'a> {
     parts: Option<Parts<'a>>,
     roles: Option<LoopRoles<'a>>,
     mechanism: &'a Option<TiedLoops>,
+    jaw: Option<JawView<'a>>,
     candidates: &'a [MotorCandidate],
     springs: &'a [LoopSpring],
     held: &'a [HeldJoint],
@@ -114,6 +115,7 @@ impl Serialize for FoundLoop {
             parts: four_bar.and_then(|found| parts(self, found)),
             roles: four_bar.and_then(|found| roles(self, found)),
             mechanism: &self.mechanism,
+            jaw: self.jaw.as_ref().map(|jaw| JawView::of(self, jaw)),
             candidates: &self.candidates,
             springs: four_bar.map_or(&[], |found| &found.springs),
             held: four_bar.map_or(&[], |found| &found.held),
@@ -151,6 +153,49 @@ fn roles<'a>(one: &'a FoundLoop, found: &'a FourBarLoop) -> Option<LoopRoles<'a>
         child,
         child_told_by: &roles.child_told_by,
     })
+}
+
+/// What the pad does over the stroke; `null` where the loop is not judged.
+#[derive(Serialize)]
+struct JawView<'a> {
+    told_by: &'a str,
+    radius_m: Option<f64>,
+    point_m: [f64; 2],
+    point_told_by: &'a str,
+    closing: [f64; 2],
+    closing_told_by: &'a str,
+    zero_opening_m: Option<f64>,
+    other: Option<&'a str>,
+    other_turns: Option<f64>,
+    tilt_rad: Option<Ends>,
+    opening_m: Option<Ends>,
+    shift_m: Option<Ends>,
+    grip_n_per_n_m: Option<Ends>,
+}
+
+impl<'a> JawView<'a> {
+    fn of(one: &'a FoundLoop, jaw: &'a Jaw) -> Self {
+        let four_bar = one.four_bar.as_ref();
+        let found = one.judged.as_ref().and_then(|judged| judged.check.finger.as_ref());
+        let ends = |figure: fn(&FingerFindings) -> [AtMotor; 2]| {
+            found.map(|found| Ends::of(Some(figure(found).map(|at| at.value))))
+        };
+        Self {
+            told_by: four_bar.and_then(|f| f.roles.jaw_told_by.as_deref()).unwrap_or_default(),
+            radius_m: four_bar.map(|f| f.bars.crank),
+            point_m: jaw.pad.point,
+            point_told_by: &jaw.point_told_by,
+            closing: jaw.pad.closing,
+            closing_told_by: &jaw.closing_told_by,
+            zero_opening_m: jaw.opening,
+            other: jaw.other.as_ref().map(|other| other.name.as_str()),
+            other_turns: jaw.other.as_ref().map(|other| other.slope),
+            tilt_rad: ends(|f| f.tilt),
+            opening_m: ends(|f| f.opening).filter(|_| jaw.opening.is_some()),
+            shift_m: ends(|f| f.shift),
+            grip_n_per_n_m: ends(|f| f.grip),
+        }
+    }
 }
 
 fn linkage<'a>(one: &'a FoundLoop, found: &'a FourBarLoop) -> Linkage<'a> {

@@ -57,7 +57,13 @@ pub fn fold_all(
     leave_twins(&loops, &mut goes, &mut out);
     let mut now = robot.clone();
     let mut sums: BTreeMap<String, f64> = BTreeMap::new();
+    let mut with: Vec<String> = Vec::new();
     for wanted in goes {
+        if with.contains(&wanted.name) {
+            let note = "it went with the other finger of the same motor".to_owned();
+            out.went.push((wanted.name.clone(), vec![note]));
+            continue;
+        }
         let again = find(&now, how);
         let driven =
             |found: &FoundLoop, of: &Robot| joint(of, found).map(|joint| joint.name.clone());
@@ -74,6 +80,9 @@ pub fn fold_all(
                 let mut next = read(&folded.text)?;
                 restate(&now, &mut next);
                 out.joints.extend(joints_beside(found, &folded, options).unwrap_or_default());
+                with.extend(
+                    found.jaw.iter().filter_map(|jaw| Some(jaw.other.as_ref()?.name.clone())),
+                );
                 out.inertia_errors.extend(folded.inertia_error);
                 out.went.push((wanted.name.clone(), folded.notes));
                 out.text = folded.text;

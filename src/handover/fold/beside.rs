@@ -79,7 +79,8 @@ fn drive(job: &Job<'_>) -> Drive {
 }
 
 fn taken(job: &Job<'_>) -> Vec<(Side, AdditionJson)> {
-    let [carrier, _, _, child] = job.four_bar.bodies();
+    let [carrier, crank, _, rocker] = job.four_bar.bodies();
+    let child = if job.is_jaw() { crank } else { rocker };
     let side = |id: LinkId| {
         let body = job.bodies.of_link(id);
         [(carrier, Side::Carrier), (child, Side::Child)].into_iter().find(|(at, _)| *at == body)

@@ -13,11 +13,12 @@ struct Item {
     what: String,
 }
 
-/// Names what hangs on crank and coupler.
+/// Names what hangs on crank and coupler, or on a jaw's rocker.
 pub(super) fn look(job: &Job<'_>, changes: &mut Changes) {
-    let [_, crank, coupler, _] = job.four_bar.bodies();
+    let [_, crank, coupler, rocker] = job.four_bar.bodies();
     let mut contacts = Vec::new();
-    for (part, body) in [(1, crank), (2, coupler)] {
+    let parts = if job.is_jaw() { vec![(3, rocker)] } else { vec![(1, crank), (2, coupler)] };
+    for (part, body) in parts {
         let goes = |id: &LinkId| job.options.keep_visuals || job.gone.links.contains(id);
         for id in job.bodies.links(body).filter(goes) {
             let Some(link) = job.robot.links.get(id) else { continue };
@@ -74,7 +75,7 @@ fn items(
         return found;
     }
     let weighs = link.inertial.is_some_and(|inertial| inertial.mass > 0.0);
-    if part == 2 && !is_named && weighs {
+    if part >= 2 && !is_named && weighs {
         found.push(item(link.place, format!("{:?}, welded on,", link.name)));
     }
     let Some(element) = job.robot.element(link.place) else { return found };

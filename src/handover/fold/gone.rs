@@ -14,6 +14,8 @@ pub(super) struct Gone {
     pub(super) joints: BTreeSet<JointId>,
     /// Closures of the loop.
     pub(super) closures: BTreeSet<usize>,
+    /// Joints that stay and whose tie to one that goes says what the stand-in says.
+    pub(super) ends: BTreeSet<JointId>,
 }
 
 impl Gone {
@@ -29,13 +31,28 @@ impl Gone {
         if !keeps_crank {
             links.extend(bodies.links(crank));
         }
+        Self {
+            ends: [found.crank_joint(), found.joint()].into_iter().flatten().collect(),
+            ..Self::hanging_on(robot, links)
+        }
+    }
+
+    /// The passive rockers of jaws, with what closes their loops.
+    pub(super) fn rockers(robot: &Robot, bodies: &Bodies, fingers: &[&FourBarLoop]) -> Self {
+        let links = fingers.iter().flat_map(|found| bodies.links(found.bodies()[3])).collect();
+        let ends = fingers.iter().filter_map(|found| found.crank_joint()).collect();
+        Self { ends, ..Self::hanging_on(robot, links) }
+    }
+
+    /// These links, and what holds them.
+    fn hanging_on(robot: &Robot, links: BTreeSet<LinkId>) -> Self {
         let touches = |ends: [LinkId; 2]| ends.iter().any(|link| links.contains(link));
         let joints = robot.joints.iter().enumerate();
         let joints =
             joints.filter(|(_, j)| touches([j.parent, j.child])).map(|(id, _)| id).collect();
         let closures = robot.closures.iter().enumerate();
         let closures = closures.filter(|(_, c)| touches(c.links)).map(|(id, _)| id).collect();
-        Self { links, joints, closures }
+        Self { links, joints, closures, ends: BTreeSet::new() }
     }
 
     /// What closes the loop alone: crank and coupler stay to be seen, the coupler on the one of its pins that it has a
@@ -45,7 +62,8 @@ impl Gone {
         let closing = if crank.joints.is_empty() { None } else { Some(&rocker.joints) };
         let joints = closing.into_iter().flatten().copied().collect();
         let closures = found.pins.iter().flat_map(|pin| pin.closures.iter().copied()).collect();
-        Self { links: BTreeSet::new(), joints, closures }
+        let ends = [found.crank_joint(), found.joint()].into_iter().flatten().collect();
+        Self { links: BTreeSet::new(), joints, closures, ends }
     }
 
     /// Names of the links that go.

@@ -15,9 +15,6 @@ use crate::robot::{Attribute, Document, Element, JointKind};
 /// Edits of the whole file.
 pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
     let gone = removed(job, changes);
-    if let Some(element) = job.robot.element(job.driven.place) {
-        driven_joint(job, element, changes);
-    }
     job.write_bodies(inertial::mjcf, changes);
     match job.options.model {
         Form::Coupled => coupled::mjcf(job, changes),
@@ -96,15 +93,15 @@ fn removed(job: &Job<'_>, changes: &mut Changes) -> Vec<Range<usize>> {
     let mut gone: Vec<Range<usize>> = Vec::new();
     let mut places = job.gone.places(job.robot);
     // A constraint between the driven and the motor's joint says what the direct joint says.
-    let pair = [job.four_bar.crank_joint(), job.four_bar.joint()];
     for coupling in &job.robot.couplings {
         let ends = [Some(coupling.follower), coupling.leader];
         let touches_gone = ends.iter().flatten().any(|id| job.gone.joints.contains(id));
         if touches_gone
             && ends.iter().all(|end| {
                 end.is_none()
-                    || pair.contains(end)
-                    || end.is_some_and(|id| job.gone.joints.contains(&id))
+                    || end.is_some_and(|id| {
+                        job.gone.ends.contains(&id) || job.gone.joints.contains(&id)
+                    })
             })
         {
             places.push(coupling.place);
@@ -270,7 +267,7 @@ fn lonely_sites(job: &Job<'_>, gone: &[Range<usize>], changes: &mut Changes) {
 }
 
 /// Limits, effort, losses and armature of the driven joint.
-fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
+pub(super) fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     if job.driven.kind != JointKind::Revolute {
         return;
     }

@@ -12,6 +12,7 @@ mod driven;
 mod fault;
 mod gone;
 mod inertial;
+mod jaw;
 mod mentions;
 mod mimic;
 mod mjcf;
@@ -179,13 +180,16 @@ fn attempt(
     options: FoldOptions,
 ) -> Result<Folded, Vec<FoldFault>> {
     let all = Bodies::new(robot);
-    let job = job(robot, parts, &all, options)?;
+    let (job, other) = jobs(robot, found, parts, &all, options)?;
     let mut changes = Changes::default();
-    changes.faults.extend(elsewhere(&job));
-    changes.faults.extend(nameless(&job));
-    borne::look(&job, &mut changes);
-    if let Some(element) = robot.element(job.driven.place) {
-        springs::carry(&job, element, &mut changes);
+    for job in [Some(&job), other.as_ref()].into_iter().flatten() {
+        changes.faults.extend(elsewhere(job));
+        changes.faults.extend(nameless(job));
+        borne::look(job, &mut changes);
+        driven_joint(job, &mut changes);
+        if job.is_jaw() {
+            jaw::follow(job, &mut changes);
+        }
     }
     match robot.format {
         Format::Urdf => urdf::change(&job, &mut changes),
@@ -202,8 +206,21 @@ fn attempt(
     let text = changes.edits.apply(job.document).map_err(|overlap| vec![overlaps(&overlap.1)])?;
     let mut notes = job.new.notes.clone();
     notes.extend(changes.notes);
+    notes.extend(jaw::note(found));
     notes.extend(shift_note(&job));
     Ok(Folded { text, notes, inertia_error: job.new.error, file: beside::FileSays::of(&job) })
+}
+
+/// Springs, limits and losses of the joint that takes them over.
+fn driven_joint(job: &Job<'_>, changes: &mut Changes) {
+    let Some(element) = job.robot.element(job.driven.place) else { return };
+    changes.spring = None;
+    springs::carry(job, element, changes);
+    match job.robot.format {
+        Format::Urdf => urdf::driven_joint(job, element, changes),
+        Format::Sdformat => sdformat::driven_joint(job, element, changes),
+        Format::Mjcf => mjcf::driven_joint(job, element, changes),
+    }
 }
 
 /// What another file, such as a scene that includes the robot, says of what the fold takes out or moves: each a fault at
@@ -217,7 +234,7 @@ pub fn spoken_of(
 ) -> Vec<Diagnostic> {
     let all = Bodies::new(robot);
     let Ok(parts) = verdict::foldable(robot, found) else { return Vec::new() };
-    let Ok(job) = job(robot, parts, &all, options) else { return Vec::new() };
+    let Ok((job, _)) = jobs(robot, found, parts, &all, options) else { return Vec::new() };
     match robot.format {
         Format::Mjcf => mjcf::spoken_of(&job, document),
         Format::Urdf | Format::Sdformat => mentions::spoken_of(&job, document),
@@ -237,6 +254,20 @@ fn nameless(job: &Job<'_>) -> Option<FoldFault> {
     let message = "the driven joint has no name for its motor and its software to speak of";
     let help = format!("give the joint on line {line} a name, then fold");
     Some(FoldFault::at_place(job.robot, job.driven.place, message, &help))
+}
+
+/// The loop's own job, and that of the finger which goes with it.
+fn jobs<'a>(
+    robot: &'a Robot,
+    found: &'a FoundLoop,
+    parts: Foldable<'a>,
+    bodies: &'a Bodies,
+    options: FoldOptions,
+) -> Result<(Job<'a>, Option<Job<'a>>), Vec<FoldFault>> {
+    match &found.jaw {
+        Some(jaw) => jaw::jobs(robot, jaw, parts, bodies, options),
+        None => Ok((job(robot, parts, bodies, options)?, None)),
+    }
 }
 
 fn job<'a>(

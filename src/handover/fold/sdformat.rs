@@ -13,9 +13,6 @@ use crate::robot::Element;
 pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
     let root = job.document.root();
     let gone = job.take_out(changes);
-    if let Some(element) = job.robot.element(job.driven.place) {
-        driven_joint(job, element, changes);
-    }
     job.write_bodies(inertial::sdformat, changes);
     match job.options.model {
         Form::Coupled => coupled::by_mimic(job, changes),
@@ -75,7 +72,7 @@ fn moved_mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
 }
 
 /// Limits, effort, speed and losses of the driven joint.
-fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
+pub(super) fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     let Some(axis) = element.child("axis") else { return };
     Said::Child.change(axis, "limit", &job.limits(), &mut changes.edits);
     let mut dynamics = job.losses();

@@ -13,9 +13,6 @@ use crate::robot::{Element, Place};
 pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
     let root = job.document.root();
     let gone = job.take_out(changes);
-    if let Some(element) = job.robot.element(job.driven.place) {
-        driven_joint(job, element, changes);
-    }
     job.write_bodies(inertial::urdf, changes);
     match job.options.model {
         Form::Coupled => coupled::by_mimic(job, changes),
@@ -138,6 +135,9 @@ fn has_transmission(job: &Job<'_>) -> bool {
 
 /// A joint that follows the motor's follows the driven joint.
 fn moved_mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bool {
+    if job.is_jaw() {
+        return false;
+    }
     let is_driven = element.parent().is_some_and(|p| p.id() == job.driven.place.element);
     if is_driven && job.motor_moves() && job.motor.mimic.is_some() {
         // It follows the motor's leader now.
@@ -165,7 +165,7 @@ fn moved_mimic(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bo
 }
 
 /// Limits, effort, speed and losses of the driven joint.
-fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
+pub(super) fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     let is_endless = element.value("type").is_some_and(|kind| kind == "continuous");
     if is_endless && job.new_limit().is_some() {
         changes.edits.set(element, "type", "revolute");

@@ -49,9 +49,7 @@ fn cure(code: &str) -> &'static str {
             "this linkage is no drive of one joint: keep the loop, or model it by hand"
         }
         "spring" => "keep the loop where the spring matters, or take the spring's joint out first",
-        "parallel_jaw" => {
-            "keep the loop: the finger rides on the rod and no single joint stands for it"
-        }
+        "pad_unknown" => "call a shape or a site of the finger pad, or give the finger its mass",
         "motor_unknown" | "driven_twice" => "name the motor's joint with --motor JOINT",
         "child_unknown" => "name the link that is carried with --child LINK",
         "no_hinge" => "write the joints at the carrier as hinges",

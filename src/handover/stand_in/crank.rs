@@ -8,18 +8,26 @@
 use super::bodies::{Drawn, Kept};
 use super::figures::{JointFigures, sense};
 use super::limits::between_stops;
-use super::{Request, StandIn};
+use super::{Request, StandIn, jaw};
 use crate::design::RobotJoint;
 use crate::handover::Form;
 use crate::handover::engine::EngineVersion;
 use crate::handover::fault::EmitFault;
 use crate::robot::{
-    ActuatorProperties, ClosingRod, Format, JointActuator, JointProperties, Link, Mimic, MotorSide,
-    RevoluteJoint, Tie, TiedRotor,
+    ActuatorProperties, ClosingRod, Format, JointActuator, JointProperties, Link, Mimic, Motion,
+    MotorSide, Tie, TiedRotor, TreeJoint,
 };
 
 /// The time step that coupled joints and loops are set for, s.
 pub(in crate::handover) const STEP: f64 = 1e-3;
+
+/// The same of a gripper's followers, s: readers take 2 ms where nothing else is said.
+const GRIPPER_STEP: f64 = 2e-3;
+
+/// The time step that what ties the joints of `request` is set for, s.
+pub(in crate::handover) fn step(request: &Request<'_>) -> f64 {
+    if jaw::asked(request).is_some() { GRIPPER_STEP } else { STEP }
+}
 
 /// Names of the drive's own parts, made from the joint's.
 pub(in crate::handover) struct Names {
@@ -109,7 +117,7 @@ pub(in crate::handover) fn motor_side(
 /// driven one where the crank mimics that itself, else the crank's.
 fn tied_rotor(
     request: &Request<'_>,
-    crank: &RevoluteJoint,
+    crank: &TreeJoint,
     kept: &Kept,
     names: &Names,
 ) -> Option<TiedRotor> {
@@ -123,7 +131,7 @@ fn tied_rotor(
             offset: turns * mimic.offset,
         },
     );
-    let joint = RevoluteJoint {
+    let joint = TreeJoint {
         name: names.rotor.clone(),
         child: names.rotor_link.clone(),
         properties: JointProperties {
@@ -139,11 +147,12 @@ fn tied_rotor(
     Some(TiedRotor { joint, link, turns })
 }
 
-fn free_joint(name: String, parent: String, child: String, robot: &RobotJoint) -> RevoluteJoint {
-    RevoluteJoint {
+fn free_joint(name: String, parent: String, child: String, robot: &RobotJoint) -> TreeJoint {
+    TreeJoint {
         name,
         parent,
         child,
+        motion: Motion::Turn,
         axis: robot.axis,
         origin: [0.0; 3],
         properties: JointProperties::default(),
@@ -157,7 +166,7 @@ fn crank_joint(
     figures: &JointFigures,
     kept: &Kept,
     names: &Names,
-) -> RevoluteJoint {
+) -> TreeJoint {
     let ask = request.ask;
     let motor = request.design.actuator.clone().unwrap_or_default();
     let is_coupled = ask.form == Form::Coupled;
@@ -166,7 +175,7 @@ fn crank_joint(
         free_joint(names.crank.clone(), robot.parent.clone(), names.crank_link.clone(), robot),
     );
     let shift = crank_shift(figures, kept);
-    RevoluteJoint {
+    TreeJoint {
         axis: robot.axis.map(|x| robot.motor_sign * x),
         origin: kept.motor,
         properties: JointProperties {
@@ -192,7 +201,7 @@ fn crank_joint(
 }
 
 fn rod(robot: &RobotJoint, figures: &JointFigures, kept: &Kept, names: &Names) -> ClosingRod {
-    let joint = RevoluteJoint {
+    let joint = TreeJoint {
         origin: kept.crank_pin,
         properties: JointProperties {
             drawn_at: -figures.readings.motor_sign * figures.readings.motor,
@@ -200,7 +209,7 @@ fn rod(robot: &RobotJoint, figures: &JointFigures, kept: &Kept, names: &Names) -
         },
         ..free_joint(names.rod.clone(), names.crank_link.clone(), names.rod_link.clone(), robot)
     };
-    let end = RevoluteJoint {
+    let end = TreeJoint {
         origin: kept.rod_end,
         ..free_joint(names.end.clone(), names.rod_link.clone(), robot.child.clone(), robot)
     };
@@ -227,6 +236,7 @@ pub(in crate::handover) fn actuator(
     let force = motor.peak_torque.map(|torque| [-torque, torque]);
     JointActuator {
         joint: Names::of(robot).crank,
+        and_also: None,
         properties: ActuatorProperties {
             gear: 1.0,
             force,

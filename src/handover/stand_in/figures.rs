@@ -9,8 +9,8 @@
 //!
 //! motor reading − `motor_reads` = `motor_sign` · ratio · (joint reading − `joint_reads` − s · offset)
 
-use super::Request;
 use super::limits::{JointLimit, between_stops, joint_limits, readings, widened};
+use super::{Request, jaw};
 use crate::design::{Actuator, Design, RobotJoint};
 use crate::handover::fault::EmitFault;
 use serde::Serialize;
@@ -30,8 +30,10 @@ pub struct Envelope {
 /// One pose of the linkage: readings, and the figures of the linkage itself there.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct JointRow {
-    /// Joint reading.
+    /// Joint reading; NaN, `null` in JSON, of a slide.
     pub joint_rad: f64,
+    /// Joint reading of a slide.
+    pub joint_m: Option<f64>,
     /// Motor reading.
     pub motor_rad: f64,
     /// Transmission ratio, signed, geometric.
@@ -42,6 +44,12 @@ pub struct JointRow {
     pub speed_rad_per_s: Option<f64>,
     /// n²J at the joint.
     pub armature_kg_m2: Option<f64>,
+    /// Distance of a gripper's pad faces.
+    pub opening_m: Option<f64>,
+    /// Force of each pad per motor torque, without loss.
+    pub grip_n_per_n_m: Option<f64>,
+    /// Force of each pad at the motor's peak torque, without loss.
+    pub grip_n: Option<f64>,
 }
 
 /// The numbers of one direct joint, as the robot's software reads them.
@@ -123,15 +131,8 @@ impl JointFigures {
         format!("motor reading = {first}{product}, in rad")
     }
 
-    /// The table over the stroke in readings, rising joint reading.
-    #[must_use]
-    pub fn over_stroke(&self, rows: &[StrokeRow], motor: Option<&Actuator>) -> Vec<JointRow> {
-        let mut rows: Vec<JointRow> = rows.iter().map(|row| self.row(row, motor)).collect();
-        rows.sort_by(|a, b| a.joint_rad.total_cmp(&b.joint_rad));
-        rows
-    }
-
-    fn row(&self, row: &StrokeRow, motor: Option<&Actuator>) -> JointRow {
+    /// One pose in readings.
+    pub(in crate::handover) fn row(&self, row: &StrokeRow, motor: Option<&Actuator>) -> JointRow {
         let i = row.transmission_ratio;
         JointRow {
             joint_rad: self.readings.joint_at_turn(row.joint),
@@ -140,6 +141,10 @@ impl JointFigures {
             torque_n_m: motor.and_then(|m| finite(m.peak_torque? * i.abs() * row.left)),
             speed_rad_per_s: motor.and_then(|m| finite(m.max_speed? / i.abs())),
             armature_kg_m2: motor.and_then(|m| finite(plain_armature(m, i)?)),
+            joint_m: None,
+            opening_m: None,
+            grip_n_per_n_m: None,
+            grip_n: None,
         }
     }
 }
@@ -153,6 +158,9 @@ pub(in crate::handover) fn of_all(
     joint_of_motor: &dyn Fn(f64) -> Option<f64>,
 ) -> Result<Vec<JointFigures>, EmitFault> {
     let Request { design, mechanism, check, .. } = *request;
+    if jaw::drives_itself(request) {
+        return design.robots.iter().map(|robot| jaw::figures(request, robot)).collect();
+    }
     let stops = design.actuator.as_ref().and_then(|a| a.stops);
     let limits = joint_limits(&check.stroke, stops, joint_of_motor)?;
     let limits = widened(limits, turning_points(request, stops));
@@ -264,7 +272,7 @@ impl Readings {
     }
 }
 
-fn plain_armature(motor: &Actuator, ratio: f64) -> Option<f64> {
+pub(in crate::handover) fn plain_armature(motor: &Actuator, ratio: f64) -> Option<f64> {
     let n = motor.gear_ratio? * ratio;
     Some(n * n * motor.rotor_inertia?)
 }

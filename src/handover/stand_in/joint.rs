@@ -1,22 +1,55 @@
 //! The driven joint as the file gets it, and its actuator.
 
 use super::figures::JointFigures;
-use super::{ActuatorUnits, Form, Request, StandIn, crank};
+use super::{ActuatorUnits, Form, Jaw, Request, StandIn, crank, jaw};
 use crate::handover::engine::EngineVersion;
-use crate::robot::{ActuatorProperties, JointActuator, JointProperties, RevoluteJoint};
+use crate::robot::{
+    ActuatorProperties, BorneJoint, JointActuator, JointProperties, Motion, TreeJoint,
+};
 
-pub(in crate::handover) fn revolute_joint(
+/// The driven joint of the file.
+pub(in crate::handover) fn driven_joint(
     request: &Request<'_>,
     stand_in: &StandIn<'_>,
-) -> RevoluteJoint {
+) -> TreeJoint {
+    let own = revolute_joint(request, stand_in);
+    let Some(driver) = stand_in.jaw.as_ref().and_then(Jaw::driver) else { return own };
+    let drawn_at = driver.joint.properties.drawn_at;
+    TreeJoint { properties: JointProperties { drawn_at, ..own.properties }, ..driver.joint.clone() }
+}
+
+/// What a follower may do, where the format demands it: what the driver's limits and speed make of it, and no effort.
+pub(in crate::handover) fn follower(
+    request: &Request<'_>,
+    figures: &JointFigures,
+    borne: BorneJoint,
+) -> BorneJoint {
+    let properties = &borne.joint.properties;
+    let Some(mimic) = properties.mimic.as_ref().filter(|_| request.ask.format.needs_limits())
+    else {
+        return borne;
+    };
+    let [a, b] = figures.limit.map(|end| mimic.multiplier * end.angle + mimic.offset);
+    let speed = request.ask.limits.of(figures.speed);
+    let properties = JointProperties {
+        limit: Some([a.min(b), a.max(b)]),
+        effort: Some(0.0),
+        velocity: speed.map(|speed| speed * mimic.multiplier.abs()),
+        ..properties.clone()
+    };
+    BorneJoint { joint: TreeJoint { properties, ..borne.joint }, ..borne }
+}
+
+pub(super) fn revolute_joint(request: &Request<'_>, stand_in: &StandIn<'_>) -> TreeJoint {
     let StandIn { robot, figures, .. } = stand_in;
     let limits = request.ask.limits;
     let losses = joint_losses(request, figures);
-    let on_actuator = actuator_bears_motor(request);
-    RevoluteJoint {
+    let on_actuator = actuator_bears_motor(request, stand_in);
+    TreeJoint {
         name: robot.joint.clone(),
         parent: robot.parent.clone(),
         child: robot.child.clone(),
+        motion: Motion::Turn,
         axis: robot.axis,
         origin: robot.origin,
         properties: JointProperties {
@@ -37,6 +70,7 @@ pub(in crate::handover) fn revolute_joint(
 /// the coupling; a format with a straight line may drop all that stands on the crank.
 fn joint_losses(request: &Request<'_>, figures: &JointFigures) -> (Option<f64>, Option<f64>) {
     match request.ask.form {
+        _ if jaw::drives_itself(request) => (figures.damping, figures.friction),
         Form::Coupled if request.ask.format.holds_polynomials() => (None, figures.friction),
         Form::Direct | Form::Coupled => (figures.damping, figures.friction),
         Form::Loop => (None, None),
@@ -48,6 +82,11 @@ pub(in crate::handover) fn joint_armature(
     request: &Request<'_>,
     stand_in: &StandIn<'_>,
 ) -> Option<f64> {
+    if jaw::drives_itself(request) {
+        let is_patched = request.ask.whole || request.ask.form == Form::Loop;
+        let patched = stand_in.jaw.as_ref().and_then(|jaw| jaw.armature).filter(|_| is_patched);
+        return patched.or(stand_in.figures.plain_armature);
+    }
     match (request.ask.form, &stand_in.plan.bodies) {
         (Form::Direct, Some(bodies)) if request.ask.whole => Some(bodies.armature),
         (Form::Direct, _) => stand_in.figures.plain_armature,
@@ -56,9 +95,10 @@ pub(in crate::handover) fn joint_armature(
 }
 
 /// Armature and damping stand on the actuator, before its gear.
-fn actuator_bears_motor(request: &Request<'_>) -> bool {
+fn actuator_bears_motor(request: &Request<'_>, stand_in: &StandIn<'_>) -> bool {
     let ask = request.ask;
-    ask.form == Form::Direct
+    stand_in.jaw.is_none()
+        && ask.form == Form::Direct
         && ask.format.holds_actuators()
         && ask.actuator == ActuatorUnits::Motor
         && request.engine() >= EngineVersion::ACTUATOR_ARMATURE
@@ -70,7 +110,7 @@ pub(in crate::handover) fn actuator(
     stand_in: &StandIn<'_>,
 ) -> JointActuator {
     let (ask, figures) = (request.ask, &stand_in.figures);
-    if ask.form.keeps_crank() {
+    if ask.form.keeps_crank() && stand_in.jaw.is_none() {
         return crank::actuator(request, stand_in.robot, figures);
     }
     let gear = match ask.actuator {
@@ -78,13 +118,14 @@ pub(in crate::handover) fn actuator(
         ActuatorUnits::Motor => figures.readings.gear(),
     };
     let before_gear = |at_joint: Option<f64>| {
-        at_joint.filter(|_| actuator_bears_motor(request)).map(|x| x / (gear * gear))
+        at_joint.filter(|_| actuator_bears_motor(request, stand_in)).map(|x| x / (gear * gear))
     };
     let force = ask.limits.of(figures.torque).map(|e| e / gear.abs()).map(|e| [-e, e]);
     let gains = figures.position_gain.map(|gain| [gain, figures.velocity_gain.unwrap_or(0.0)]);
     let (shift, target) = target(ask.actuator, figures);
     JointActuator {
         joint: stand_in.robot.joint.clone(),
+        and_also: both_fingers(request, stand_in),
         properties: ActuatorProperties {
             gear,
             force,
@@ -95,6 +136,17 @@ pub(in crate::handover) fn actuator(
         },
         shift,
     }
+}
+
+/// The other finger's joint, where the motor's units drive both through a tendon.
+pub(in crate::handover) fn both_fingers(
+    request: &Request<'_>,
+    stand_in: &StandIn<'_>,
+) -> Option<String> {
+    let ask = request.ask;
+    let is_asked = ask.actuator == ActuatorUnits::Motor && ask.format.holds_actuators();
+    let (other, _) = stand_in.jaw.as_ref()?.followers().find(|(one, _)| one.is_other)?;
+    is_asked.then(|| other.joint.name.clone())
 }
 
 /// What the controlled angle reads where the joint reads 0, and its ends over the joint's limits, rad.

@@ -12,6 +12,7 @@ pub(super) mod figures;
 mod form;
 pub(super) mod frames;
 pub(super) mod in_file;
+pub(super) mod jaw;
 pub(super) mod joint;
 pub(super) mod limits;
 pub(super) mod link_frame;
@@ -28,6 +29,7 @@ pub(super) use coupling::Coupled;
 pub use coupling::Quartic;
 pub use figures::{Envelope, JointFigures, JointRow, Readings};
 pub use form::Form;
+pub(super) use jaw::Jaw;
 pub use limits::{JointLimit, LimitSetBy};
 pub(super) use plan::Plan;
 
@@ -72,6 +74,8 @@ pub(super) struct StandIn<'a> {
     pub(super) plan: Plan,
     /// Of crank and joint, in the coupled form.
     pub(super) coupling: Option<Coupling>,
+    /// A gripper's fingers.
+    pub(super) jaw: Option<Jaw>,
 }
 
 impl StandIn<'_> {

@@ -1,9 +1,9 @@
 //! For each `[[robot]]`: which bodies the model asks for, or why it goes without.
 
-use super::Request;
 use super::bodies::{self, Bodies};
 use super::coupling::CouplingError;
-use super::crank;
+use super::{Jaw, Request};
+use super::{crank, jaw};
 use crate::design::RobotJoint;
 use crate::dynamics::Moments;
 use crate::handover::Form;
@@ -64,6 +64,9 @@ pub(in crate::handover) fn plan(
     request: &Request<'_>,
     robot: &RobotJoint,
 ) -> Result<Plan, EmitFault> {
+    if jaw::drives_itself(request) {
+        return Ok(Plan { bodies: None, why_not: None });
+    }
     if request.ask.form.keeps_crank() {
         let bodies = bodies::kept(request, robot, crank::drawn(request, robot)?)?;
         return Ok(Plan { bodies: Some(bodies), why_not: None });
@@ -89,9 +92,39 @@ pub(in crate::handover) fn on_carrier(
     borne.filter_map(|(_, plan)| Some(plan.bodies.as_ref()?.carrier))
 }
 
+/// A gripper's fingers for each `[[robot]]`, each fault once.
+///
+/// # Errors
+/// Where the file cannot do without figures that are missing or unfit.
+pub(in crate::handover) fn jaws(request: &Request<'_>) -> Result<Vec<Option<Jaw>>, Vec<EmitFault>> {
+    let mut faults: Vec<EmitFault> = Vec::new();
+    let mut jaws = Vec::new();
+    for robot in &request.design.robots {
+        match jaw::jaw(request, robot) {
+            Ok(jaw) => jaws.push(jaw),
+            Err(fault) if faults.contains(&fault) => {}
+            Err(fault) => faults.push(fault),
+        }
+    }
+    if faults.is_empty() { Ok(jaws) } else { Err(faults) }
+}
+
+/// What the fingers of all grippers on the link `parent` add to it; `jaws` in the order of the joints.
+pub(in crate::handover) fn on_palm(
+    robots: &[RobotJoint],
+    jaws: &[Option<Jaw>],
+    parent: &str,
+) -> impl Iterator<Item = Moments> {
+    let borne = robots.iter().zip(jaws).filter(move |(robot, _)| robot.parent == parent);
+    borne.filter_map(|(_, jaw)| jaw.as_ref()?.palm)
+}
+
 /// What the format or the engine cannot hold of the model.
 pub(in crate::handover) fn model_faults(request: &Request<'_>) -> Vec<EmitFault> {
     let ask = request.ask;
+    if let Some(fault) = jaw::fault(request) {
+        return vec![fault];
+    }
     let fault = match (ask.form, ask.format) {
         (Form::Loop, format) if !format.holds_loops() => Some(EmitFault::NoLoops),
         (Form::Loop, Format::Mjcf) => crank::engine_fault(request),

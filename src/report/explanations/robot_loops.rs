@@ -85,9 +85,11 @@ pub(super) const PARALLEL_JAW: Explanation = Explanation {
     title: "a parallel jaw: the coupler is what is carried",
     meaning: "The rod touches things, or bears the pad or a sensor, while both arms on the carrier are bars: the finger of a \
         parallel gripper.",
-    matters: "The coupler keeps its attitude while the arms turn. A joint that turned it with an arm would tilt the pad.",
-    cure: "Keep the loop in the model. If an arm is what is carried, name it with --child.",
-    example: "unloop find leg.xml --child foot",
+    matters: "The coupler keeps its attitude while the arms turn. A joint that turned it with an arm would tilt the pad; a pair \
+        of hinges that turn against each other keeps it.",
+    cure: "fold keeps driver and finger, takes the passive arm out and has the finger follow the driver. If an arm is what is \
+        carried, name it with --child.",
+    example: "unloop fold gripper.xml --all -o tree.xml",
 };
 
 pub(super) const MOTOR_UNKNOWN: Explanation = Explanation {

@@ -73,7 +73,10 @@ fn limits(leaf: &Leaf<'_>) -> String {
 }
 
 fn limits_of(joint: &JointJson) -> Vec<Cell> {
-    let [low, high] = joint.limit_rad.map(|limit| fixed(limit.to_degrees(), 2));
+    let [low, high] = joint.limit_rad.map(|limit| match limit {
+        limit if limit.is_nan() => dash(),
+        limit => fixed(limit.to_degrees(), 2),
+    });
     let both = |e: Envelope| match (e.guaranteed, e.never_exceed) {
         (Some(low), Some(high)) => format!("{} ({})", figure(low), figure(high)),
         _ => dash(),

@@ -10,8 +10,8 @@
 
 use crate::robot::markup::{Element, Node, document, fragment, number};
 use crate::robot::{
-    ClosingRod, DrivenJoint, Inertial, JointActuator, Link, Model, MotorSide, RevoluteJoint, Tie,
-    TieSettings,
+    BorneJoint, ClosingPin, ClosingRod, DrivenJoint, Inertial, JointActuator, Link, Model, Motion,
+    MotorSide, Tie, TieSettings, TreeJoint,
 };
 
 /// What MJCF cannot hold, said in the file.
@@ -32,12 +32,25 @@ pub(in crate::robot) fn snippet(model: &Model) -> String {
         let mut remarks = paste_remarks(&driven.joint);
         remarks.extend(driven.joint.remarks.iter().cloned());
         nodes.push(Node::Comment(remarks));
-        nodes.push(joint(&driven.joint).into());
-        nodes.extend(driven.motor_side.iter().flat_map(|side| pasted_side(driven, side)));
+        if driven.pins.is_empty() {
+            nodes.push(joint(&driven.joint).into());
+            nodes.extend(driven.motor_side.iter().flat_map(|side| pasted_side(driven, side)));
+            nodes.extend(driven.others.iter().flat_map(pasted));
+        } else {
+            nodes.push(child_body(driven));
+            nodes.extend(borne_by(driven, &driven.joint.parent));
+        }
     }
     nodes.extend(equalities(model));
+    nodes.extend(tendons(model));
     nodes.push(actuators(&model.joints).into());
     fragment(&nodes)
+}
+
+fn pasted(other: &BorneJoint) -> [Node; 2] {
+    let mut remarks = paste_remarks(&other.joint);
+    remarks.extend(other.joint.remarks.iter().cloned());
+    [Node::Comment(remarks), joint(&other.joint).into()]
 }
 
 fn pasted_side(driven: &DrivenJoint, side: &MotorSide) -> Vec<Node> {
@@ -64,6 +77,7 @@ pub(in crate::robot) fn whole(model: &Model) -> String {
             .holding_all(own().map(child_body))
             .holding_all(sides().map(crank_body))
             .holding_all(sides().filter_map(rotor_body))
+            .holding_all(own().flat_map(|driven| borne_by(driven, &carrier.name)))
             .into()
     });
     let world = Element::new("worldbody");
@@ -79,12 +93,13 @@ pub(in crate::robot) fn whole(model: &Model) -> String {
         .holding_all(step(model))
         .holding(world)
         .holding_all(equalities(model))
+        .holding_all(tendons(model))
         .holding(actuators(&model.joints));
     document(&[Node::Comment(model.head.clone()), root.into()])
 }
 
 fn is_tied(model: &Model) -> bool {
-    model.joints.iter().any(|d| d.motor_side.is_some())
+    model.joints.iter().any(|d| d.motor_side.is_some() || !d.others.is_empty())
 }
 
 fn step(model: &Model) -> Option<Node> {
@@ -98,7 +113,10 @@ fn equalities(model: &Model) -> Option<Node> {
         let side = driven.motor_side.as_ref();
         let tie = side.map(|side| equality(driven, side, &model.tie).into());
         let rotor = side.and_then(|side| rotor_equality(side, &model.tie));
-        tie.into_iter().chain(rotor)
+        let followers =
+            driven.others.iter().filter_map(|other| following(driven, other, &model.tie));
+        let pins = driven.pins.iter().map(|pin| pinned(pin, &model.tie));
+        tie.into_iter().chain(rotor).chain(followers).chain(pins)
     });
     is_tied(model).then(|| Element::new("equality").holding_all(each).into())
 }
@@ -121,6 +139,48 @@ fn equality(driven: &DrivenJoint, side: &MotorSide, tie: &TieSettings) -> Elemen
     held(element, tie)
 }
 
+/// The follower's reading less its own drawn one, as a straight line of the driver's less that one's.
+fn following(driven: &DrivenJoint, other: &BorneJoint, tie: &TieSettings) -> Option<Node> {
+    let mimic = other.joint.properties.mimic.as_ref()?;
+    let from = driven.joint.properties.drawn_at;
+    let constant = mimic.multiplier * from + mimic.offset - other.joint.properties.drawn_at;
+    let element = Element::new("joint")
+        .with("joint1", other.joint.name.as_str())
+        .with("joint2", mimic.leader.as_str())
+        .with_numbers("polycoef", &[constant + 0.0, mimic.multiplier, 0.0, 0.0, 0.0]);
+    Some(held(element, tie).into())
+}
+
+fn pinned(pin: &ClosingPin, tie: &TieSettings) -> Node {
+    let element = Element::new("connect");
+    let element = if tie.by_sites {
+        element.with("site1", pin.end.name.as_str()).with("site2", on_child(&pin.end))
+    } else {
+        element
+            .with("body1", pin.end.parent.as_str())
+            .with("body2", pin.end.child.as_str())
+            .with_numbers("anchor", &pin.end.origin)
+    };
+    held(element, tie).into()
+}
+
+/// A tendon for each actuator of two joints: its length is the mean of both readings.
+fn tendons(model: &Model) -> Option<Node> {
+    let mut each = model.joints.iter().filter_map(|driven| {
+        let also = driven.actuator.and_also.as_ref()?;
+        let half =
+            |joint: &str| Element::new("joint").with("joint", joint).with_numbers("coef", &[0.5]);
+        let fixed = Element::new("fixed").with("name", tendon_name(&driven.actuator));
+        Some(fixed.holding(half(&driven.actuator.joint)).holding(half(also)).into())
+    });
+    let first = each.next()?;
+    Some(Element::new("tendon").holding_all(std::iter::once(first).chain(each)).into())
+}
+
+fn tendon_name(actuator: &JointActuator) -> String {
+    format!("{}_fingers", actuator.joint)
+}
+
 fn held(element: Element, tie: &TieSettings) -> Element {
     element.with_numbers("solref", &[2.0 * tie.step, 1.0]).with_numbers("solimp", &[0.999, 0.9999])
 }
@@ -136,7 +196,29 @@ fn rotor_equality(side: &MotorSide, tie: &TieSettings) -> Option<Node> {
 }
 
 fn child_pin_name(rod: &ClosingRod) -> String {
-    format!("{}_on_child", rod.end.name)
+    on_child(&rod.end)
+}
+
+fn on_child(end: &TreeJoint) -> String {
+    format!("{}_on_child", end.name)
+}
+
+/// What else moves with the joint and hangs on the link of this name.
+fn borne_by(driven: &DrivenJoint, parent: &str) -> Vec<Node> {
+    let own = driven.others.iter().filter(|other| other.joint.parent == parent);
+    own.map(|other| {
+        with_borne(driven, body_on(&other.joint, other.link.as_ref()), &other.joint.child).into()
+    })
+    .collect()
+}
+
+/// With the sites of the pins on it and the bodies that hang on it.
+fn with_borne(driven: &DrivenJoint, body: Element, link: &str) -> Element {
+    let ends = driven.pins.iter().filter(|pin| pin.end.parent == link);
+    let feet = driven.pins.iter().filter(|pin| pin.end.child == link);
+    body.holding_all(ends.map(|pin| site(pin.end.name.clone(), &pin.end.origin).into()))
+        .holding_all(feet.map(|pin| site(on_child(&pin.end), &pin.on_child).into()))
+        .holding_all(borne_by(driven, link))
 }
 
 /// Invisible and small: nothing but a point.
@@ -165,7 +247,7 @@ fn rotor_body(side: &MotorSide) -> Option<Node> {
 }
 
 /// A body on its joint, drawn at the joint's `drawn_at`.
-fn body_on(joint: &RevoluteJoint, link: Option<&Link>) -> Element {
+fn body_on(joint: &TreeJoint, link: Option<&Link>) -> Element {
     let body =
         Element::new("body").with("name", joint.child.as_str()).with_numbers("pos", &joint.origin);
     let body = if joint.properties.drawn_at == 0.0 {
@@ -184,13 +266,14 @@ fn turned([x, y, z]: &[f64; 3], angle: f64) -> [f64; 4] {
     [cosine, sine * x, sine * y, sine * z]
 }
 
-fn paste_remarks(joint: &RevoluteJoint) -> Vec<String> {
+fn paste_remarks(joint: &TreeJoint) -> Vec<String> {
     let [x, y, z] = joint.origin.map(number);
     let mut lines = vec![format!(
         "Into <body name=\"{}\">, which lies at pos=\"{x} {y} {z}\" in body \"{}\".",
         joint.child, joint.parent
     )];
-    lines.extend(joint.properties.limit.map(|limit| {
+    let turns = joint.properties.limit.filter(|_| joint.motion == Motion::Turn);
+    lines.extend(turns.map(|limit| {
         let [low, high] = limit.map(|x| number(x.to_degrees()));
         format!("In a model whose compiler angle is degree: range=\"{low} {high}\".")
     }));
@@ -206,13 +289,18 @@ fn child_body(driven: &DrivenJoint) -> Node {
         Tie::Coupling(_) => None,
         Tie::Rod(rod) => Some(child_pin(rod).into()),
     });
-    body_on(&driven.joint, driven.child.as_ref()).holding_all(pin).into()
+    let body = body_on(&driven.joint, driven.child.as_ref()).holding_all(pin);
+    with_borne(driven, body, &driven.joint.child).into()
 }
 
-fn joint(joint: &RevoluteJoint) -> Element {
+fn joint(joint: &TreeJoint) -> Element {
+    let kind = match joint.motion {
+        Motion::Turn => "hinge",
+        Motion::Slide => "slide",
+    };
     let element = Element::new("joint")
         .with("name", joint.name.as_str())
-        .with("type", "hinge")
+        .with("type", kind)
         .with("pos", "0 0 0")
         .with_numbers("axis", &joint.axis)
         .with_known("ref", Some(joint.properties.drawn_at).filter(|x| *x != 0.0));
@@ -248,10 +336,14 @@ fn actuator(actuator: &JointActuator) -> Element {
     limited(element, ["forcelimited", "forcerange"], own.force)
 }
 
-fn named(kind: &'static str, JointActuator { joint, properties, .. }: &JointActuator) -> Element {
-    Element::new(kind)
-        .with("name", joint.as_str())
-        .with("joint", joint.as_str())
+fn named(kind: &'static str, actuator: &JointActuator) -> Element {
+    let JointActuator { joint, properties, and_also, .. } = actuator;
+    let element = Element::new(kind).with("name", joint.as_str());
+    let element = match and_also {
+        Some(_) => element.with("tendon", tendon_name(actuator)),
+        None => element.with("joint", joint.as_str()),
+    };
+    element
         .with_numbers("gear", &[properties.gear])
         .with_known("armature", properties.armature)
         .with_known("damping", properties.damping)

@@ -47,6 +47,7 @@ impl Reading {
                     inertial,
                     shapes: read_shapes(entity.element),
                     fittings: fittings(entity.element),
+                    sites: Vec::new(),
                     is_handle: false,
                 });
             }

@@ -3,7 +3,9 @@
 
 use crate::robot::figures::{self, Figures};
 use crate::robot::markup::{Element, Node, document};
-use crate::robot::{Inertial, Link, Mimic, Model, MotorSide, RevoluteJoint, Tie};
+use crate::robot::{
+    BorneJoint, DrivenJoint, Inertial, Link, Mimic, Model, Motion, MotorSide, Tie, TreeJoint,
+};
 
 /// What SDFormat cannot hold, said in the file.
 pub(in crate::robot) const REMARKS: &[&str] = &[
@@ -19,7 +21,7 @@ pub(in crate::robot) const SNIPPET_REMARKS: &[&str] = &[
 
 /// The joints alone, for somebody's own file.
 pub(in crate::robot) fn snippet(model: &Model) -> String {
-    figures::snippet(model, joint, motor_side)
+    figures::snippet(model, joint, motor_side, borne)
 }
 
 /// A file that loads by itself: each carrier fixed to the world, each child on its joint.
@@ -32,6 +34,7 @@ pub(in crate::robot) fn whole(model: &Model) -> String {
         let child = driven.child.iter().map(|child| link(child, Some(&driven.joint)).into());
         let side = driven.motor_side.iter().flat_map(motor_side);
         body = body.holding_all(child).holding_all(joint(&driven.joint)).holding_all(side);
+        body = body.holding_all(borne(driven));
     }
     let root = Element::new("sdf").with("version", version(model)).holding(body);
     document(&[Node::Comment(model.head.clone()), root.into()])
@@ -41,7 +44,19 @@ pub(in crate::robot) fn whole(model: &Model) -> String {
 fn version(model: &Model) -> &'static str {
     let mut sides = model.joints.iter().filter_map(|d| d.motor_side.as_ref());
     let follows = |side: &MotorSide| side.crank.properties.mimic.is_some() || side.rotor.is_some();
-    if sides.any(follows) { "1.11" } else { "1.7" }
+    let mut others = model.joints.iter().flat_map(|d| &d.others);
+    let is_tied = sides.any(follows) || others.any(|o| o.joint.properties.mimic.is_some());
+    if is_tied { "1.11" } else { "1.7" }
+}
+
+/// What else moves with the joint, and what closes loops among that: a second joint of its child.
+fn borne(driven: &DrivenJoint) -> Vec<Node> {
+    let one = |other: &BorneJoint| {
+        let link = other.link.iter().map(|own| link(own, Some(&other.joint)).into());
+        link.chain(joint(&other.joint)).collect::<Vec<_>>()
+    };
+    let pins = driven.pins.iter().flat_map(|pin| joint(&pin.end));
+    driven.others.iter().flat_map(one).chain(pins).collect()
 }
 
 /// The crank on its joint, and the rod with its two joints where the loop is kept: its far end is the child's second
@@ -61,10 +76,14 @@ fn motor_side(side: &MotorSide) -> Vec<Node> {
     nodes
 }
 
-fn joint(joint: &RevoluteJoint) -> [Node; 2] {
+fn joint(joint: &TreeJoint) -> [Node; 2] {
+    let kind = match joint.motion {
+        Motion::Turn => "revolute",
+        Motion::Slide => "prismatic",
+    };
     let element = Element::new("joint")
         .with("name", joint.name.as_str())
-        .with("type", "revolute")
+        .with("type", kind)
         .holding(pose(&joint.origin).with("relative_to", joint.parent.as_str()))
         .holding(Element::text("parent", joint.parent.as_str()))
         .holding(Element::text("child", joint.child.as_str()))
@@ -72,7 +91,7 @@ fn joint(joint: &RevoluteJoint) -> [Node; 2] {
     [Node::Comment(joint.remarks.clone()), element.into()]
 }
 
-fn axis(joint: &RevoluteJoint) -> Element {
+fn axis(joint: &TreeJoint) -> Element {
     let xyz = Element::numbers("xyz", &joint.axis).with("expressed_in", joint.parent.as_str());
     Element::new("axis")
         .holding(xyz)
@@ -101,7 +120,7 @@ fn weld(carrier: &str) -> Element {
         .holding(Element::text("child", carrier))
 }
 
-fn link(link: &Link, at: Option<&RevoluteJoint>) -> Element {
+fn link(link: &Link, at: Option<&TreeJoint>) -> Element {
     let place = at.map(|j| pose(&j.origin).with("relative_to", j.parent.as_str()).into());
     Element::new("link")
         .with("name", link.name.as_str())

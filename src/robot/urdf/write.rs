@@ -3,7 +3,9 @@
 
 use crate::robot::figures::{self, Figures};
 use crate::robot::markup::{Element, Node, document};
-use crate::robot::{Inertial, Link, Mimic, Model, MotorSide, RevoluteJoint};
+use crate::robot::{
+    BorneJoint, DrivenJoint, Inertial, Link, Mimic, Model, Motion, MotorSide, TreeJoint,
+};
 
 /// What URDF cannot hold, said in the file.
 pub(in crate::robot) const REMARKS: &[&str] = &[
@@ -19,7 +21,7 @@ pub(in crate::robot) const SNIPPET_REMARKS: &[&str] = &[
 
 /// The joints alone, for somebody's own file.
 pub(in crate::robot) fn snippet(model: &Model) -> String {
-    figures::snippet(model, joint, motor_side)
+    figures::snippet(model, joint, motor_side, borne)
 }
 
 /// A file that loads by itself: each carrier fixed to `world`, each child on its joint.
@@ -34,7 +36,8 @@ pub(in crate::robot) fn whole(model: &Model) -> String {
         robot = robot
             .holding_all(driven.child.iter().map(|child| link(child).into()))
             .holding_all(joint(&driven.joint))
-            .holding_all(driven.motor_side.iter().flat_map(motor_side));
+            .holding_all(driven.motor_side.iter().flat_map(motor_side))
+            .holding_all(borne(driven));
     }
     document(&[Node::Comment(model.head.clone()), robot.into()])
 }
@@ -50,8 +53,21 @@ fn motor_side(side: &MotorSide) -> Vec<Node> {
     nodes
 }
 
-fn joint(joint: &RevoluteJoint) -> [Node; 2] {
-    let kind = if joint.properties.limit.is_some() { "revolute" } else { "continuous" };
+/// What else moves with the joint; what closes a loop has no place here.
+fn borne(driven: &DrivenJoint) -> Vec<Node> {
+    let one = |other: &BorneJoint| {
+        let link = other.link.iter().map(|own| link(own).into());
+        link.chain(joint(&other.joint)).collect::<Vec<_>>()
+    };
+    driven.others.iter().flat_map(one).collect()
+}
+
+fn joint(joint: &TreeJoint) -> [Node; 2] {
+    let kind = match (joint.motion, joint.properties.limit) {
+        (Motion::Slide, _) => "prismatic",
+        (Motion::Turn, Some(_)) => "revolute",
+        (Motion::Turn, None) => "continuous",
+    };
     let element = Element::new("joint")
         .with("name", joint.name.as_str())
         .with("type", kind)

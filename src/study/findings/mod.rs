@@ -7,12 +7,13 @@ use crate::diagnostic::Code;
 use crate::equivalence::{Assessment, Basis, Change, Criterion, DirectJoint, Verdict, Witness};
 use crate::linkage::{BarrierKind, Branch, Class, Closure, FourBar, Kind, PadOn, Stroke};
 
-use super::finger::FingerFindings;
 use super::readings::{OtherWay, Readings};
 
+mod finger;
 mod inertia;
 pub(super) mod views;
 
+pub use finger::{AtMotor, FingerFindings, StandInCost, Toggle, Unpowered};
 pub use inertia::{DriveInertia, InertiaFindings, LinkInertia};
 pub(crate) use views::{Ends, Near};
 

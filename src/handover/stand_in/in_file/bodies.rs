@@ -96,7 +96,7 @@ impl FileDrive<'_> {
 
     /// The four bodies with what the motor's joint bears as a rotor, which alone of it is left as in the file; `None` where the
     /// child weighs nothing.
-    fn masses(&self, figures: &Figures) -> Option<Masses> {
+    pub(super) fn masses(&self, figures: &Figures) -> Option<Masses> {
         let mut masses = masses(self.robot, self.bodies, self.four_bar)?;
         let rotor = figures.rotor;
         masses.rotor = (rotor > 0.0).then(|| Rotor {
@@ -113,7 +113,7 @@ impl FileDrive<'_> {
     }
 
     /// The carrier is, or is fixed to, what does not move.
-    fn is_grounded(&self) -> bool {
+    pub(super) fn is_grounded(&self) -> bool {
         let carrier = self.four_bar.bodies()[0];
         let has_world = self.bodies.links(carrier).any(|link| link == 0);
         self.robot.format == Format::Mjcf && has_world
@@ -151,7 +151,7 @@ impl FileDrive<'_> {
     ///
     /// # Errors
     /// None of them is, as a clause.
-    fn patched(
+    pub(super) fn patched(
         &self,
         links: Vec<LinkId>,
         patch: &Moments,
@@ -173,7 +173,7 @@ impl FileDrive<'_> {
     }
 
     /// What the carrier takes over. One that is fixed to the world may do without: it does not move.
-    fn carrier(
+    pub(super) fn carrier(
         &self,
         patch: &Moments,
         frame: &Isometry3<f64>,
@@ -197,7 +197,7 @@ impl FileDrive<'_> {
     }
 }
 
-fn in_words(fault: DynamicsFault) -> String {
+pub(super) fn in_words(fault: DynamicsFault) -> String {
     let text = EmitFault::Dynamics(fault).to_string();
     text.strip_prefix("no model emitted: ").map_or(text.clone(), str::to_owned)
 }

@@ -5,6 +5,7 @@
 //! i − s at P and 1 − s at Q (s the coupler's rate per joint rate), in the mean over the stroke.
 
 use super::FileDrive;
+use super::jaw::RockerLosses;
 use crate::equivalence::DirectJoint;
 use crate::handover::Form;
 use crate::handover::find::{EndedBy, PinLosses, Reach, readings};
@@ -53,6 +54,9 @@ pub(super) fn readings_of(drive: &FileDrive<'_>) -> Readings {
 
 impl Figures {
     pub(in crate::handover) fn of(drive: &FileDrive<'_>) -> Self {
+        if drive.is_jaw() {
+            return Self::of_driver(drive);
+        }
         let FileDrive { robot, four_bar, reach, driven, motor, limits, .. } = *drive;
         let (check, readings) = (&drive.judged.check, readings_of(drive));
         let magnitude = check.ratio_magnitude;
@@ -81,6 +85,30 @@ impl Figures {
             on_actuators: at_joint.squared(moved),
             pin_armature: lost.armature,
             torque_share: limits.of(at_joint.torque(Some(1.0))).unwrap_or(slope.abs()),
+        }
+    }
+
+    /// Of a finger's driver, which is the motor's own joint and takes what the rocker's pins lose.
+    fn of_driver(drive: &FileDrive<'_>) -> Self {
+        let FileDrive { four_bar, reach, driven, .. } = *drive;
+        let lost = RockerLosses::of(drive);
+        let (reads, sense) = (readings_of(drive).motor, four_bar.motor_sign());
+        let limit = limit(reach, reach.motor.map(|turn| reads + sense * turn));
+        let moved = drive.on_actuators(|a| a.armature);
+        Self {
+            slope: 1.0,
+            shift: 0.0,
+            at_joint: AtJoint { ratio: 1.0, torque: [1.0; 2], speed: [1.0; 2] },
+            limit,
+            limit_is_new: is_tighter(limit, driven.limit),
+            effort: None,
+            velocity: None,
+            damping: driven.damping.unwrap_or(0.0) + lost.damping,
+            friction: driven.friction.unwrap_or(0.0) + lost.friction,
+            rotor: driven.armature.unwrap_or(0.0) + moved + lost.armature,
+            on_actuators: moved,
+            pin_armature: driven.armature.unwrap_or(0.0) + lost.armature,
+            torque_share: 1.0,
         }
     }
 

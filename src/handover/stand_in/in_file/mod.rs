@@ -1,10 +1,11 @@
 //! What stands in for a loop that a robot file holds, on that file's own joints and links?
 //!
-//! `figures` has the driven joint's, `bodies` what the links weigh then, `spring` the spring in place of those that go and how
+//! `jaw` has what stands in for fingers. `figures` has the driven joint's, `bodies` what the links weigh then, `spring` the spring in place of those that go and how
 //! a rod that is kept to be seen moves along: all in the file's own readings and frames.
 
 pub(in crate::handover) mod bodies;
 pub(in crate::handover) mod figures;
+pub(in crate::handover) mod jaw;
 pub(in crate::handover) mod spring;
 
 use super::coupling::{Coupled, fit};
@@ -24,7 +25,7 @@ pub(in crate::handover) struct FileDrive<'a> {
     pub(in crate::handover) reach: &'a Reach,
     pub(in crate::handover) judged: &'a Judged,
     pub(in crate::handover) driven: &'a FileJoint,
-    /// The crank's joint, which is the motor's unless that sits on the child.
+    /// The crank's joint, which is the motor's unless that sits on the child; of a jaw the driven joint as well.
     pub(in crate::handover) motor: &'a FileJoint,
     pub(in crate::handover) form: Form,
     pub(in crate::handover) limits: LimitBasis,
@@ -36,9 +37,14 @@ impl<'a> FileDrive<'a> {
         self.four_bar.roles.seat == MotorSeat::Child
     }
 
+    /// The coupler is what is carried: its crank stays with its motor.
+    pub(in crate::handover) fn is_jaw(&self) -> bool {
+        self.four_bar.is_jaw()
+    }
+
     /// The motor, and what speaks of its joint, moves to the driven joint.
     pub(in crate::handover) fn motor_moves(&self) -> bool {
-        self.form == Form::Direct && !self.is_childs()
+        self.form == Form::Direct && !self.is_childs() && !self.is_jaw()
     }
 
     /// The actuators of the motor's joint.

@@ -29,16 +29,17 @@ pub(in crate::handover) struct Spring {
     pub(in crate::handover) largest: f64,
 }
 
-/// The driven joint's own stays where it is, the crank's where the crank does.
+/// The driven joint's own stays where it is, the crank's where the crank does; of a finger those of the rocker's pins go.
 pub(in crate::handover) fn goes(drive: &FileDrive<'_>, spring: &LoopSpring) -> bool {
     match spring.pin {
+        pin if drive.is_jaw() => pin >= 2,
         0 => drive.form == Form::Direct,
         1 | 2 => true,
         _ => false,
     }
 }
 
-/// What all pins have turned at a motor turn, in their own sense, and how fast per joint rate.
+/// What all pins have turned at a motor turn, in their own sense, and how fast per rate of the driven joint.
 fn pins_at(drive: &FileDrive<'_>, turn: f64) -> Option<[[f64; 2]; 4]> {
     let branch = &drive.reach.branch;
     let (pose, crank) = (branch.pose(turn).ok()?, branch.zero_crank() + turn);
@@ -50,6 +51,17 @@ fn pins_at(drive: &FileDrive<'_>, turn: f64) -> Option<[[f64; 2]; 4]> {
         axis.map_or(1.0, |axis| axis.dot(&drive.four_bar.axis).signum())
     };
     let signed = |angle: f64, rate: f64, pin: usize| [sense(pin) * angle, sense(pin) * rate];
+    if drive.is_jaw() {
+        // Per rate of the driver's reading.
+        let sign = drive.four_bar.motor_sign();
+        let (r, s) = (sign * pose.velocity_ratio(), sign * pose.coupler_rate());
+        return Some([
+            signed(crank, sign, 0),
+            signed(theta - crank, s - sign, 1),
+            signed(psi - theta, r - s, 2),
+            [psi, r],
+        ]);
+    }
     Some([
         signed(crank, i, 0),
         signed(theta - crank, s - i, 1),
@@ -58,8 +70,16 @@ fn pins_at(drive: &FileDrive<'_>, turn: f64) -> Option<[[f64; 2]; 4]> {
     ])
 }
 
+/// Of the joint that takes the spring.
+fn driven_pin(drive: &FileDrive<'_>) -> usize {
+    if drive.is_jaw() { 0 } else { 3 }
+}
+
 /// The driven joint's reading at a motor turn, rad.
 fn joint_at(drive: &FileDrive<'_>, turn: f64) -> Option<f64> {
+    if drive.is_jaw() {
+        return Some(readings_of(drive).motor + drive.four_bar.motor_sign() * turn);
+    }
     Some(readings_of(drive).joint + drive.reach.branch.joint_turn(turn).ok()?)
 }
 
@@ -75,7 +95,7 @@ pub(in crate::handover) fn fitted(drive: &FileDrive<'_>) -> Option<Spring> {
             .four_bar
             .springs
             .iter()
-            .filter(|spring| spring.pin == 3 || goes(drive, spring))
+            .filter(|spring| spring.pin == driven_pin(drive) || goes(drive, spring))
             .map(|spring| {
                 let ([angle, rate], [before, _]) = (now.get(spring.pin)?, drawn.get(spring.pin)?);
                 let joint = drive.robot.joints.get(spring.joint)?;

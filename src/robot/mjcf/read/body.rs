@@ -95,6 +95,7 @@ impl<'a> Reading<'a> {
             inertial: None,
             shapes,
             fittings: parts.fittings.iter().map(|node| fitting(*node)).collect(),
+            sites: Vec::new(),
             is_handle: node.text("mocap") == "true",
         });
         self.joints_of(node, &parts, [parent, link], pose);

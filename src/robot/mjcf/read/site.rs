@@ -4,7 +4,7 @@ use nalgebra::Point3;
 
 use super::Reading;
 use super::body::{Part, Parts};
-use crate::robot::model::LinkId;
+use crate::robot::model::{LinkId, LinkSite};
 
 /// A named point on a body.
 #[derive(Clone, Debug)]
@@ -37,10 +37,10 @@ impl<'a> Reading<'a> {
         {
             self.faults(name.document).twice("site", &name.written);
         }
-        self.sites.push(Site {
-            name: name.written.text.into_owned(),
-            link,
-            point: pose * (part.frame * own),
-        });
+        let (name, point) = (name.written.text.into_owned(), pose * (part.frame * own));
+        if let Some(link) = self.robot.links.get_mut(link) {
+            link.sites.push(LinkSite { name: name.clone(), place: part.node.place(), at: point });
+        }
+        self.sites.push(Site { name, link, point });
     }
 }

@@ -1,0 +1,260 @@
+//! Both rods in one pose: positions, arms, rates, margins.
+
+use nalgebra::Matrix2;
+
+use crate::drive::angular::Angular;
+use crate::drive::circle::Circle;
+use crate::drive::input_end::{InputEnd, Reached};
+use crate::drive::space::{Axis, Vector};
+use crate::numeric::{Interval, Scalar};
+
+use super::singular::norm;
+
+/// One motor's rod: its input end, and its pin on the foot in the zero pose.
+#[derive(Clone, Copy, Debug)]
+pub struct Leg<T = f64> {
+    /// A crank, an actuator or a nut on a guide.
+    pub input: InputEnd<T>,
+    /// Q in the zero pose, in the carrier's frame.
+    pub foot: Vector<T>,
+}
+
+impl<T: Scalar> Leg<T> {
+    /// A crank about `motor` with its pin drawn at `crank`; where a rod's length is given its length wins and the crank turns
+    /// from there until the rod fits. `None` where the pin may lie on the axis.
+    pub fn crank(
+        motor: &Axis<T>,
+        crank: Vector<T>,
+        foot: Vector<T>,
+        rod: Option<T>,
+    ) -> Option<Self> {
+        let circle = Circle::through(crank, motor)?;
+        let way = circle.axis.cross(crank - circle.centre);
+        let side = if (foot - crank).dot(way).middle() < 0.0 { 1.0 } else { -1.0 };
+        let rod = rod.unwrap_or_else(|| (foot - crank).length());
+        Some(Self { input: InputEnd::Crank { circle, rod, side }, foot })
+    }
+
+    /// A linear actuator from `pin`, its slide line `offset` beside it, with a screw of `lead` per turn.
+    pub fn actuator(pin: Vector<T>, foot: Vector<T>, [offset, lead]: [T; 2]) -> Self {
+        Self { input: InputEnd::Actuator { pin, offset, lead }, foot }
+    }
+
+    /// The same on the other side of the plane y = 0: points to (x, −y, z), motor axes to (−x, y, −z), so that both motors
+    /// turn alike in pure pitch.
+    #[must_use]
+    pub fn mirrored(&self) -> Self {
+        let over = |v: Vector<T>| Vector::new(v.x, -v.y, v.z);
+        let input = match self.input {
+            InputEnd::Crank { circle, rod, side } => {
+                let circle = Circle {
+                    centre: over(circle.centre),
+                    axis: -over(circle.axis),
+                    datum: over(circle.datum),
+                    quarter: over(circle.quarter),
+                    radius: circle.radius,
+                };
+                InputEnd::Crank { circle, rod, side }
+            }
+            InputEnd::Slide { point, direction, rod, side, lead } => {
+                let (point, direction) = (over(point), over(direction));
+                InputEnd::Slide { point, direction, rod, side, lead }
+            }
+            InputEnd::Actuator { pin, offset, lead } => {
+                InputEnd::Actuator { pin: over(pin), offset, lead }
+            }
+        };
+        Self { input, foot: over(self.foot) }
+    }
+}
+
+/// Two rods on a universal joint.
+#[derive(Clone, Copy, Debug)]
+pub struct RodsOnUniversal<T = f64> {
+    /// Pitch: O₁ and the unit direction a₁, fixed in the carrier.
+    pub pitch: Axis<T>,
+    /// Roll in the zero pose: O₂ and the unit direction a₂, carried by pitch.
+    pub roll: Axis<T>,
+    /// First and second motor.
+    pub legs: [Leg<T>; 2],
+}
+
+/// Where a pin Q is, how it moves per rad of pitch and roll, and where the roll axis points.
+#[derive(Clone, Copy, Debug)]
+struct Foot<T> {
+    at: Vector<T>,
+    ways: [Vector<T>; 2],
+    roll_axis: Vector<T>,
+}
+
+/// Both rods in one pose. Rows are motors, columns pitch and roll.
+#[derive(Clone, Copy, Debug)]
+pub struct TwoRodsPose<T = f64> {
+    /// The rods at their input ends: pins P, rods w, levers λ.
+    pub rods: [Reached<T>; 2],
+    /// Q of each.
+    pub feet: [Vector<T>; 2],
+    /// a_j × (Q_k − O_j): Q's way per rad of pitch and roll.
+    pub ways: [[Vector<T>; 2]; 2],
+    /// Motor angle per unit of the input end's place.
+    pub gains: [T; 2],
+    /// J: motor rate per joint rate.
+    pub jacobian: [[T; 2]; 2],
+    /// Along what the bolt of the ball at P of each lies: the motor axis; `None` where no crank turns.
+    pub bolts: [Option<Vector<T>>; 2],
+    axes: [Vector<T>; 2],
+}
+
+impl<T: Angular> RodsOnUniversal<T> {
+    /// With both axes' directions brought to length 1; `None` where one may have none.
+    pub fn new(pitch: Axis<T>, roll: Axis<T>, legs: [Leg<T>; 2]) -> Option<Self> {
+        let unit = |axis: Axis<T>| Some(Axis { point: axis.point, direction: axis.unit()? });
+        Some(Self { pitch: unit(pitch)?, roll: unit(roll)?, legs })
+    }
+
+    fn foot(&self, leg: &Leg<T>, [pitch, roll]: [(T, T); 2]) -> Foot<T> {
+        let (o1, a1) = (self.pitch.point, self.pitch.direction);
+        let (o2, a2) = (self.roll.point, self.roll.direction);
+        let rolled = (leg.foot - o2).turned(a2, roll).turned(a1, pitch);
+        let from_pitch = (o2 - o1).turned(a1, pitch) + rolled;
+        let roll_axis = a2.turned(a1, pitch);
+        let ways = [a1.cross(from_pitch), roll_axis.cross(rolled)];
+        Foot { at: o1 + from_pitch, ways, roll_axis }
+    }
+
+    /// Both pins Q at joint turns of these (sin, cos), and their ways per rad of pitch and roll.
+    pub(super) fn feet(&self, joints: [(T, T); 2]) -> ([Vector<T>; 2], [[Vector<T>; 2]; 2]) {
+        let [first, second] = &self.legs;
+        let [first, second] = [first, second].map(|leg| self.foot(leg, joints));
+        ([first.at, second.at], [first.ways, second.ways])
+    }
+
+    /// The pose at joint turns of these (sin, cos); `None` where a rod does not reach.
+    pub fn at(&self, joints: [(T, T); 2]) -> Option<TwoRodsPose<T>> {
+        let [one, two] = &self.legs;
+        let [first, second] = [one, two].map(|leg| self.foot(leg, joints));
+        let rods = [one.input.reach(first.at)?, two.input.reach(second.at)?];
+        let gains = [one.input.gain(), two.input.gain()];
+        let row =
+            |rod: &Reached<T>, gain: T, foot: &Foot<T>| foot.ways.map(|way| gain * rod.rate(way));
+        let jacobian = [row(&rods[0], gains[0], &first), row(&rods[1], gains[1], &second)];
+        Some(TwoRodsPose {
+            rods,
+            feet: [first.at, second.at],
+            ways: [first.ways, second.ways],
+            gains,
+            jacobian,
+            bolts: [one.input.bolt(), two.input.bolt()],
+            axes: [self.pitch.direction, first.roll_axis],
+        })
+    }
+
+    /// Both motor angles from their data, those of cranks on the sheets of `guess`.
+    pub(super) fn angles(&self, pose: &TwoRodsPose<T>, guess: [f64; 2]) -> [T; 2] {
+        let [first, second] = &self.legs;
+        [
+            first.input.angle(pose.rods[0].place, guess[0]),
+            second.input.angle(pose.rods[1].place, guess[1]),
+        ]
+    }
+}
+
+impl RodsOnUniversal {
+    /// By how much each rod is too short (positive) or too long (negative) for its pin to be there.
+    pub(super) fn missing(&self, feet: [Vector; 2]) -> [f64; 2] {
+        let [first, second] = &self.legs;
+        [first.input.missing(feet[0]), second.input.missing(feet[1])]
+    }
+}
+
+impl RodsOnUniversal<Interval> {
+    /// The constant drive that this one encloses.
+    pub(super) fn constant<T: Angular>(&self) -> RodsOnUniversal<T> {
+        let leg = |leg: Leg<Interval>| Leg {
+            input: leg.input.constant(),
+            foot: leg.foot.map(T::constant),
+        };
+        RodsOnUniversal {
+            pitch: self.pitch.map(T::constant),
+            roll: self.roll.map(T::constant),
+            legs: self.legs.map(leg),
+        }
+    }
+}
+
+impl<T: Scalar> TwoRodsPose<T> {
+    /// W: the arm of each rod about pitch and roll.
+    pub fn joint_arms(&self) -> [[T; 2]; 2] {
+        let [first, second] = self.ways;
+        let row =
+            |rod: &Reached<T>, ways: [Vector<T>; 2]| ways.map(|way| rod.rod.dot(way) / rod.length);
+        [row(&self.rods[0], first), row(&self.rods[1], second)]
+    }
+
+    /// g: the arm of each rod about its motor; of a screw, dx/dL · lead/2π.
+    pub fn motor_arms(&self) -> [T; 2] {
+        let [first, second] = &self.rods;
+        [
+            first.lever / (first.length * self.gains[0]),
+            second.lever / (second.length * self.gains[1]),
+        ]
+    }
+
+    /// Second derivatives of each motor turn by pitch and roll: (pp, pr, rr).
+    pub fn curvatures(&self) -> [[T; 3]; 2] {
+        let [a1, a2] = self.axes;
+        let row = |rod: &Reached<T>, [p, r]: [Vector<T>; 2], gain: T| {
+            let [by_p, by_r] = [p, r].map(|way| rod.rate(way));
+            [
+                gain * rod.second_rate([p, p], a1.cross(p), [by_p, by_p]),
+                gain * rod.second_rate([p, r], a1.cross(r), [by_p, by_r]),
+                gain * rod.second_rate([r, r], a2.cross(r), [by_r, by_r]),
+            ]
+        };
+        let ([first, second], [one, two], [gain, other]) = (&self.rods, self.ways, self.gains);
+        [row(first, one, gain), row(second, two, other)]
+    }
+}
+
+impl TwoRodsPose {
+    /// J as a matrix.
+    #[must_use]
+    pub fn rates(&self) -> Matrix2<f64> {
+        let [[a, b], [c, d]] = self.jacobian;
+        Matrix2::new(a, b, c, d)
+    }
+
+    /// The margin of rod `k` at its input end: [`Reached::crank_side`].
+    #[must_use]
+    pub fn crank_side(&self, k: usize) -> Option<f64> {
+        self.rods.get(k)?.crank_side()
+    }
+
+    /// 90 deg less the angle of rod `k` to the path of its pin Q with the other motor held, 0…π/2 rad: 0 where the body is
+    /// loose about one axis.
+    ///
+    /// # Source
+    /// The output transmission index of J. Wang, C. Wu and X.-J. Liu, Mech. Mach. Theory 45 (2010) (memory).
+    #[must_use]
+    pub fn joint_side(&self, k: usize) -> f64 {
+        let [first, second] = self.joint_arms();
+        let [held_p, held_r] = if k == 0 { second } else { first };
+        let (Some(rod), Some([p, r])) = (self.rods.get(k), self.ways.get(k)) else { return 0.0 };
+        rod.rod.angle_to_plane(*p * held_r - *r * held_p)
+    }
+
+    /// The smallest singular value of W: how much arm, in the unit of length, the worst direction of torque has.
+    #[must_use]
+    pub fn smallest_arm(&self) -> f64 {
+        let [[a, b], [c, d]] = self.joint_arms();
+        let largest = norm(&Matrix2::new(a, b, c, d));
+        if largest > 0.0 { (a * d - b * c).abs() / largest } else { 0.0 }
+    }
+
+    /// Tilt of the ball at P of rod `k` against the plane square to its bolt, 0…π/2 rad; `None` where no crank turns.
+    #[must_use]
+    pub fn crank_tilt(&self, k: usize) -> Option<f64> {
+        let bolt = (*self.bolts.get(k)?)?;
+        Some(self.rods.get(k)?.rod.angle_to_plane(bolt))
+    }
+}

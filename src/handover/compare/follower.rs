@@ -1,0 +1,196 @@
+//! The joints that follow a gripper's driver: where they stand, whom they name and how they turn with it.
+
+use nalgebra::{Unit, UnitQuaternion, Vector3};
+
+use super::bodies::moment_rows;
+use super::expected::Expected;
+use super::facts::{JointFacts, joint_named};
+use super::joint::{axis_row, kind_row, origin_row};
+use super::measure::Measure;
+use super::row::{Look, Row, RowOutcome, Value, number, word};
+use super::spot::{Spot, inertial_line, line_of};
+use crate::handover::stand_in::jaw::JawJoint;
+use crate::robot::{JointId, Mimic, Place, Robot};
+
+/// The rows of all that stands beside the driver; the joints of `closed` are held by loops and need not follow.
+pub(super) fn rows(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    driver: &JointFacts<'_>,
+    closed: &[JointId],
+) -> Vec<Row> {
+    let Some(jaw) = &expected.jaw else { return Vec::new() };
+    let own = usize::from(jaw.driver().is_some());
+    let each = jaw.joints.iter().skip(own);
+    each.flat_map(|wanted| one(look, expected, driver, wanted, closed)).collect()
+}
+
+fn one(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    driver: &JointFacts<'_>,
+    wanted: &JawJoint,
+    closed: &[JointId],
+) -> Vec<Row> {
+    let robot = driver.robot;
+    let place = place(driver, wanted);
+    let Some(id) = joint_named(robot, &wanted.joint.name)
+        .or_else(|| standing(expected, driver, &place, wanted))
+    else {
+        return vec![missing(look, driver, wanted)];
+    };
+    let Some(facts) = JointFacts::of(robot, id, &expected.robot.parent) else { return Vec::new() };
+    let name = facts.joint.name.clone();
+    if !facts.moves_as(&wanted.joint) {
+        return vec![kind_row(look, &wanted.joint, &facts).of(&name)];
+    }
+    let row = |quantity, measure| Row::new(quantity, measure).of(&name);
+    let mut rows = vec![
+        axis_row(row("axis", Measure::Direction), look, wanted.joint.axis.into(), &facts),
+        origin_row(row("origin", Measure::Position), look, place, &facts),
+    ];
+    if let (Some(mimic), false) = (&wanted.joint.properties.mimic, closed.contains(&id)) {
+        rows.extend(tie_rows(look, &facts, (id, mimic), &driver.joint.name));
+    }
+    rows.extend(body_rows(look, driver, &facts, wanted));
+    rows
+}
+
+/// How far the crank is turned in the pose that the file draws: what hangs on it is turned along.
+fn turned(driver: &JointFacts<'_>, wanted: &JawJoint) -> UnitQuaternion<f64> {
+    let reading = driver.joint.drawn_at;
+    let axis = Unit::try_new(Vector3::from(wanted.joint.axis), 1e-9);
+    axis.map_or(UnitQuaternion::identity(), |axis| UnitQuaternion::from_axis_angle(&axis, reading))
+}
+
+/// Where the joint stands in the palm's frame, in the pose that the file draws.
+fn place(driver: &JointFacts<'_>, wanted: &JawJoint) -> Vector3<f64> {
+    let at = Vector3::from(wanted.joint.origin);
+    wanted.hung_at.map_or(at, |crank| Vector3::from(crank) + turned(driver, wanted) * at)
+}
+
+/// The joint of another name that stands there and turns about the same axis.
+fn standing(
+    expected: &Expected<'_>,
+    driver: &JointFacts<'_>,
+    place: &Vector3<f64>,
+    wanted: &JawJoint,
+) -> Option<JointId> {
+    let axis = Vector3::from(wanted.joint.axis);
+    let bars = expected.side.mechanism.branch.bars();
+    let within = 0.25 * bars.crank.min(bars.ground);
+    let names = expected.jaw.iter().flat_map(|jaw| &jaw.joints).map(|one| &one.joint.name);
+    let taken: Vec<JointId> = names.filter_map(|name| joint_named(driver.robot, name)).collect();
+    let near = (0..driver.robot.joints.len()).filter_map(|id| {
+        let facts = JointFacts::of(driver.robot, id, &expected.robot.parent)?;
+        let off = facts.origin - place;
+        let off = (off - axis * axis.dot(&off)).norm();
+        let is_free = !taken.contains(&id) && facts.joint.name != driver.joint.name;
+        let fits = facts.moves_as(&wanted.joint) && facts.axis.cross(&axis).norm() < 0.1;
+        (is_free && fits && off < within).then_some((id, off))
+    });
+    near.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(id, _)| id)
+}
+
+fn missing(look: Look<'_>, driver: &JointFacts<'_>, wanted: &JawJoint) -> Row {
+    let name = &wanted.joint.name;
+    let mut row = Row::new("joint", Measure::Name).of(name).at(driver.line(Spot::Joint));
+    row.first = Some(Value::Word(name.clone()));
+    row.outcome = RowOutcome::Differs;
+    row.why =
+        format!("{} no joint {name:?}, nor another that stands in its place", look.sides.second);
+    row
+}
+
+/// What a file says of how a joint follows another.
+struct Tie {
+    leader: String,
+    /// `None` where it is no straight line.
+    line: Option<[f64; 2]>,
+    place: Place,
+}
+
+fn tie(robot: &Robot, id: JointId) -> Option<Tie> {
+    let joint = robot.joints.get(id)?;
+    if let Some(Mimic { leader, multiplier, offset }) = &joint.mimic {
+        let line = Some([*multiplier, *offset]);
+        return Some(Tie { leader: leader.clone(), line, place: joint.place });
+    }
+    let mut active = robot.couplings.iter().filter(|c| c.is_active);
+    let found = active.find(|c| c.follower == id && c.leader.is_some())?;
+    let leader = robot.joints.get(found.leader?)?;
+    let [constant, slope, higher @ ..] = found.polynomial;
+    let offset = joint.drawn_at + constant - slope * leader.drawn_at;
+    let is_line = higher.iter().all(|a| a.abs() <= 0.0);
+    let line = is_line.then_some([slope, offset]);
+    Some(Tie { leader: leader.name.clone(), line, place: found.place })
+}
+
+fn tie_rows(
+    look: Look<'_>,
+    facts: &JointFacts<'_>,
+    (id, wanted): (JointId, &Mimic),
+    driver: &str,
+) -> Vec<Row> {
+    let name = &facts.joint.name;
+    let Some(found) = tie(facts.robot, id) else {
+        let mut row = Row::new("leader", Measure::Name).of(name).at(facts.line(Spot::Joint));
+        row.first = Some(Value::Word(driver.to_owned()));
+        row.outcome = RowOutcome::Differs;
+        row.why = format!("{} no leader of {name:?}: it moves freely", look.sides.second);
+        return vec![row];
+    };
+    let line = line_of(facts.robot, found.place);
+    let row = |quantity, measure| Row::new(quantity, measure).of(name).at(line.clone());
+    let leader = word(row("leader", Measure::Name), [driver, &found.leader], look.sides);
+    let is_chain =
+        facts.robot.joint_named(&found.leader).and_then(|id| tie(facts.robot, id)).is_some();
+    let clause =
+        if is_chain { "a chain of followers, which many readers do not follow" } else { "" };
+    let Some([multiplier, offset]) = found.line else {
+        let clause = "the file's relation is no straight line";
+        let both = [Some(wanted.multiplier), Some(f64::NAN)];
+        let row = number(row("multiplier", Measure::Ratio), both, look.sides, true);
+        return std::iter::once(leader).chain(row.map(|row| row.explained(clause))).collect();
+    };
+    let offset_measure = if facts.joint.kind == crate::robot::JointKind::Prismatic {
+        Measure::Travel
+    } else {
+        Measure::Angle
+    };
+    let figures = [
+        number(
+            row("multiplier", Measure::Ratio),
+            [Some(wanted.multiplier), Some(multiplier)],
+            look.sides,
+            true,
+        ),
+        number(
+            row("offset", offset_measure),
+            [Some(wanted.offset), Some(offset)],
+            look.sides,
+            true,
+        ),
+    ];
+    std::iter::once(leader.explained(clause)).chain(figures.into_iter().flatten()).collect()
+}
+
+/// What its link weighs, where both sides tell.
+fn body_rows(
+    look: Look<'_>,
+    driver: &JointFacts<'_>,
+    facts: &JointFacts<'_>,
+    wanted: &JawJoint,
+) -> Vec<Row> {
+    let Some(body) = &wanted.body else { return Vec::new() };
+    let turn =
+        if wanted.hung_at.is_some() { turned(driver, wanted) } else { UnitQuaternion::identity() };
+    let seat = nalgebra::Isometry3::from_parts(nalgebra::Translation3::identity(), turn);
+    let found = facts.child_body().map(|own| own.seen_from(&facts.child_frame));
+    let rows = moment_rows(&wanted.joint.child, &body.seen_from(&seat), found.as_ref(), look.sides);
+    let placed = rows.into_iter().map(|row| {
+        let at = inertial_line(facts.robot, facts.joint.child, row.measure);
+        row.at(at)
+    });
+    placed.collect()
+}

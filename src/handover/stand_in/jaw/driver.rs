@@ -1,0 +1,97 @@
+//! The numbers of a driver that is the motor's own joint, or a slide.
+
+use super::super::figures::{AtJoint, JointFigures, Readings, plain_armature, sense};
+use super::super::limits::{JointLimit, joint_limits, readings};
+use crate::design::RobotJoint;
+use crate::equivalence::PadStandIn;
+use crate::handover::fault::EmitFault;
+use crate::handover::stand_in::Request;
+use crate::linkage::Stroke;
+
+/// What the drive is to the motor: turns or metres.
+struct Drive {
+    limits: [JointLimit; 2],
+    readings: Readings,
+    at: AtJoint,
+}
+
+/// The figures of the driver on `robot`, in rad and N m, for a slide in m and N.
+///
+/// # Errors
+/// The stops leave nothing of the stroke or are not reached; a slide that the motor does not move.
+pub(in crate::handover) fn figures(
+    request: &Request<'_>,
+    robot: &RobotJoint,
+) -> Result<JointFigures, EmitFault> {
+    let is_slide = super::stand_in(request) == Some(PadStandIn::Slide);
+    let drive = if is_slide { slide(request, robot)? } else { hinge(request, robot)? };
+    let Drive { limits, readings, at } = drive;
+    let motor = request.design.actuator.clone().unwrap_or_default();
+    Ok(JointFigures {
+        readings,
+        limit: limits,
+        torque: at.torque(motor.peak_torque),
+        speed: at.speed(motor.max_speed),
+        plain_armature: plain_armature(&motor, at.ratio),
+        damping: motor.damping.map(|d| at.squared(d)),
+        friction: motor.friction.map(|f| at.plain(f)),
+        position_gain: motor.position_gain.map(|k| at.squared(k)),
+        velocity_gain: motor.velocity_gain.map(|k| at.squared(k)),
+    })
+}
+
+/// The joint is the motor's.
+fn hinge(request: &Request<'_>, robot: &RobotJoint) -> Result<Drive, EmitFault> {
+    let design = request.design;
+    let turns = Stroke { motor: request.check.stroke.motor, joint: request.check.stroke.motor };
+    let limits = joint_limits(&turns, stops(request), &|turn| Some(turn))?;
+    let reads = design.motor_reads;
+    let sense = robot.motor_sign * sense(robot);
+    Ok(Drive {
+        limits: readings(limits, reads, sense),
+        readings: Readings {
+            motor_sign: 1.0,
+            sense,
+            ratio: 1.0,
+            offset: 0.0,
+            motor: reads,
+            joint: reads,
+        },
+        at: AtJoint { ratio: 1.0, torque: [1.0; 2], speed: [1.0; 2] },
+    })
+}
+
+fn stops(request: &Request<'_>) -> Option<[f64; 2]> {
+    request.design.actuator.as_ref().and_then(|actuator| actuator.stops)
+}
+
+/// The way along n: its ends are the linkage's, its rate the best constant. The slide bears the force of all pads, as those
+/// that follow have none of their own.
+fn slide(request: &Request<'_>, robot: &RobotJoint) -> Result<Drive, EmitFault> {
+    let (design, check) = (request.design, request.check);
+    let found = check.finger.as_ref().zip(design.finger.as_ref());
+    let (found, finger) = found.ok_or(EmitFault::NoRatio)?;
+    let [way, _] = found.travel.filter(|[way, _]| way.is_normal()).ok_or(EmitFault::NoRatio)?;
+    let travel = |turn: f64| {
+        let pose = finger.pad.at(&request.mechanism.branch, turn).ok()?;
+        Some(-pose.opened / finger.pad.fingers)
+    };
+    let motor = check.stroke.motor;
+    let end = |turn: f64| travel(turn).ok_or(EmitFault::StopNotReached { motor: turn });
+    let ways = Stroke { motor, joint: [end(motor[0])?, end(motor[1])?] };
+    let limits = joint_limits(&ways, stops(request), &travel)?;
+    let sense = sense(robot);
+    let per_turn = found.grip.map(|at| at.value * finger.pad.fingers);
+    Ok(Drive {
+        limits: readings(limits, 0.0, 1.0),
+        readings: Readings {
+            motor_sign: robot.motor_sign,
+            sense,
+            ratio: sense / way,
+            offset: 0.0,
+            motor: design.motor_reads,
+            joint: 0.0,
+        },
+        at: AtJoint { ratio: 1.0 / way, torque: per_turn, speed: per_turn },
+    })
+}
