@@ -66,6 +66,20 @@ fn a_gripper_offers_no_joint_that_rides_on_its_rocker() {
 }
 
 #[test]
+fn what_a_gripper_offers_to_paste_is_what_emit_writes_and_hangs_the_pad_on_the_crank() {
+    let folder = tempfile::tempdir().unwrap();
+    let robot = "[[robot]]\njoint = \"grip\"\nparent = \"palm\"\nchild = \"pad_link\"\naxis = [0.0, 0.0, 1.0]\n\
+        origin = [\"20 mm\", \"0 mm\", \"0 mm\"]\nmotor_at = [\"0 mm\", \"0 mm\", \"0 mm\"]\n";
+    let design = changed(&folder, &[], robot);
+    let page = page(&[&design]);
+    let emitted = output(&run(&["emit", &design, "--to", "urdf", "-o", "-"]).code(0));
+    let shown = emitted.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;");
+    assert!(page.contains(&shown.replace('"', "&quot;").replace('\'', "&#39;")));
+    let driver = emitted.split("<joint name=\"grip\"").nth(1).unwrap();
+    assert!(!driver.split("</joint>").next().unwrap().contains("pad_link"));
+}
+
+#[test]
 fn a_gripper_has_curves_over_its_motor_and_none_of_a_constant() {
     let [exact, off] = [GRIPPER, ROCKER_OFF].map(|design| page(&[design]));
     for name in ["opening", "grip", "transmission"] {
