@@ -44,11 +44,7 @@ fn findings(design: &Design) -> Result<(Review, Vec<Snippet>), Vec<Fault>> {
     let review = study::review(design, &mechanism, &go_on);
     progress.clear();
     let review = review?;
-    // A direct joint in a jaw's place would ride on its rocker.
-    let snippets = match review.check.is_of_pad() {
-        true => Vec::new(),
-        false => handover::snippets(design, &mechanism, &review.check),
-    };
+    let snippets = handover::snippets(design, &mechanism, &review.check);
     Ok((review, snippets))
 }
 

@@ -11,5 +11,6 @@ mod command;
 
 mod browser;
 mod figures;
+mod grippers;
 mod page;
 mod schemas;

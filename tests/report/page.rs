@@ -28,7 +28,7 @@ pub(crate) fn every_design() -> Vec<String> {
 }
 
 /// Every `<svg …>…</svg>` of a page.
-fn pictures(page: &str) -> Vec<&str> {
+pub(crate) fn pictures(page: &str) -> Vec<&str> {
     let ends = page.match_indices("</svg>").map(|(at, end)| at + end.len());
     let starts = page.match_indices("<svg").map(|(at, _)| at);
     starts.zip(ends).map(|(from, to)| &page[from..to]).collect()
@@ -214,102 +214,6 @@ fn the_design_file_stands_on_the_page_as_it_was_read() {
     let page = page(&[EQUIVALENT]);
     for line in text.lines().filter(|l| !l.contains(['"', '\'', '&', '<', '>'])) {
         assert!(page.contains(line), "{line}");
-    }
-}
-
-// Grippers
-
-const GRIPPER: &str = "models/gripper_parallel.toml";
-const ROCKER_OFF: &str = "models/gripper_rocker_off.toml";
-
-/// The points of a moving part of the first drawing.
-fn part(page: &str, name: &str) -> Vec<[f64; 2]> {
-    let drawing = pictures(page).into_iter().find(|p| p.contains("class=\"drawing\"")).unwrap();
-    let document = roxmltree::Document::parse(drawing).unwrap();
-    let line = document.descendants().find(|n| n.attribute("data-part") == Some(name));
-    let points = line.unwrap_or_else(|| panic!("{name}")).attribute("points").unwrap();
-    let number = |text: &str| text.parse::<f64>().unwrap();
-    let pair = |at: &str| at.split_once(',').map(|(x, y)| [number(x), number(y)]).unwrap();
-    points.split(' ').map(pair).collect()
-}
-
-#[test]
-fn a_gripper_shows_both_fingers_with_their_pads_as_mirror_images() {
-    let page = page(&[ROCKER_OFF]);
-    let (pad, other) = (part(&page, "pad"), part(&page, "pad-2"));
-    // The opening between the pads is to scale: 50 mm in the zero pose, the ground 20 mm.
-    let ground = part(&page, "rocker")[0][0] - part(&page, "crank")[0][0];
-    let [tip, other_tip] = ["finger", "finger-2"].map(|name| part(&page, name)[1]);
-    assert!((((tip[0] - other_tip[0]) / ground) - 2.5).abs() < 0.02, "{tip:?} {other_tip:?}");
-    let middle = 0.5 * (tip[0] + other_tip[0]);
-    for name in ["crank", "coupler", "rocker", "finger"] {
-        let [mine, its] = [name.to_owned(), format!("{name}-2")].map(|name| part(&page, &name));
-        for ([x, y], [u, v]) in mine.iter().zip(its) {
-            assert!((x + u - 2.0 * middle).abs() < 0.11 && (y - v).abs() < 0.11, "{name}");
-        }
-    }
-    assert!(pad[0][0] > middle && other[0][0] < middle);
-}
-
-#[test]
-fn a_finger_against_a_fixed_face_is_drawn_alone() {
-    let folder = tempfile::tempdir().unwrap();
-    let text = fs::read_to_string(GRIPPER).unwrap().replace("\"mirrored\"", "\"none\"");
-    let path = folder.path().join("one.toml");
-    fs::write(&path, text).unwrap();
-    let page = page(&[path.to_str().unwrap()]);
-    assert!(page.contains("data-part=\"pad\"") && !page.contains("data-part=\"pad-2\""));
-    assert!(page.contains("class=\"i-pad\"") && page.contains("one finger against a fixed face"));
-}
-
-#[test]
-fn a_gripper_offers_no_joint_that_rides_on_its_rocker() {
-    let page = page(&[GRIPPER]);
-    assert!(page.contains("counter-turning pair") && !page.contains("&lt;joint"));
-    for word in
-        ["Joint to paste", "motor_sign", "joint torque", "id=\"d1-ratio\"", "id=\"d1-angle\""]
-    {
-        assert!(!page.contains(word), "{word}");
-    }
-    let what_first =
-        ["<dt>Opening</dt>", "<dt>Tilt</dt>", "<dt>Grip</dt>", "<dt>Into the simulator</dt>"];
-    let places: Vec<usize> = what_first.iter().map(|what| page.find(what).unwrap()).collect();
-    assert!(places.is_sorted() && places[3] < page.find("id=\"d1-linkage\"").unwrap());
-}
-
-#[test]
-fn a_gripper_has_curves_over_its_motor_and_none_of_a_constant() {
-    let [exact, off] = [GRIPPER, ROCKER_OFF].map(|design| page(&[design]));
-    for name in ["opening", "grip", "transmission"] {
-        assert!(exact.contains(&format!("id=\"d1-{name}\"")), "{name}");
-    }
-    assert!(!exact.contains("id=\"d1-tilt\"") && off.contains("id=\"d1-tilt\""));
-    assert!(
-        exact.contains("Worst tilt of every build")
-            && exact.contains("motor angle from the zero pose, deg")
-    );
-    assert!(!exact.contains("joint angle from the zero pose"));
-}
-
-#[test]
-fn every_picture_of_a_gripper_is_one_of_its_page() {
-    let folder = tempfile::tempdir().unwrap();
-    let page = page(&[ROCKER_OFF]);
-    for (command, titles) in [
-        ("check", &["Tilt over the stroke"][..]),
-        ("stroke", &["Opening over the stroke", "Tilt over the stroke", "Grip over the stroke"]),
-        ("tolerance", &["worst tilt over the stroke, deg"]),
-        ("loads", &["Grip over the stroke"]),
-    ] {
-        let file = folder.path().join(format!("{command}.svg"));
-        run(&[command, ROCKER_OFF, "--plot", file.to_str().unwrap()]).code(0);
-        let svg = fs::read_to_string(file).unwrap();
-        for title in titles {
-            assert!(page.contains(title), "{title}");
-        }
-        for wrong in ["transmission ratio", "joint torque", "angle error", "rod force"] {
-            assert!(!svg.contains(wrong), "{command}: {wrong}");
-        }
     }
 }
 

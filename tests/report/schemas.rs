@@ -106,8 +106,7 @@ fn gripper_of_slides() -> String {
 /// A gripper with its pins, whose unpowered drive holds what peak torque grips with.
 fn gripper_with_pins() -> String {
     let text = fs::read_to_string("models/gripper_parallel.toml").unwrap();
-    let pin =
-        "= { diameter = \"4 mm\", width = \"5 mm\", clearance = [\"0.005 mm\", \"0.02 mm\"] }\n";
+    let pin = "= { fit = \"4 mm H7/g6\", width = \"5 mm\" }\n";
     let pins: String =
         ["motor", "crank", "rocker", "joint"].map(|name| format!("{name} {pin}")).concat();
     format!("{}\n[pins]\nfriction = 0.1\n{pins}", text.replace("\"0.2 N m\"", "\"1.5 N m\""))
@@ -585,7 +584,8 @@ fn the_schema_is_no_stricter_than_the_reader() {
 }
 
 /// Faulty designs whose fault is in figures that belong together, which no schema sees.
-const UNSEEN: [&str; 11] = [
+const UNSEEN: [&str; 12] = [
+    "gripper_without_a_finger",
     "mirrored_without_motor",
     "outside_the_standard",
     "over_tolerance_without_one",

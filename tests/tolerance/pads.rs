@@ -92,13 +92,13 @@ fn builds_of_a_gripper_scatter_as_builds_worked_out_by_circles_do() {
             let [g, a, b, c] = evenly_spread(index).map(|x| 5e-5 * x);
             let errors = worst([0.02 + g, 0.04 + a, 0.02 + b, 0.04 + c], from_drawing);
             means.iter_mut().zip(errors).for_each(|(sum, error)| *sum += error / f64::from(count));
-            within += u32::from(errors[0] <= 0.15_f64.to_radians());
+            within += u32::from(errors[0] <= 0.1_f64.to_radians());
         }
         for (criterion, theirs) in Criterion::OF_PAD.into_iter().zip(means) {
             let ours = mean(&found, criterion);
             assert!((ours / theirs - 1.0).abs() < 0.01, "{criterion:?} {ours} {theirs}");
         }
-        let tight = text.replace("[finger]", "[accept]\ntilt = \"0.15 deg\"\n[finger]");
+        let tight = text.replace("[finger]", "[accept]\ntilt = \"0.1 deg\"\n[finger]");
         let yields = study(&tight, 40_000, 1, Distribution::Uniform).statistics.unwrap().yields;
         let share = yields.iter().find(|y| y.name == "tilt").unwrap().share;
         let theirs = f64::from(within) / f64::from(count);

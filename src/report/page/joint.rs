@@ -15,18 +15,25 @@ fn id(leaf: &Leaf<'_>, format: Format) -> String {
     format!("{}-{}", leaf.id, format.id())
 }
 
-/// The card at the head of the page.
-pub(super) fn card(leaf: &Leaf<'_>) -> String {
+/// Links to the formats that can be copied; `None` where there is none.
+pub(super) fn formats(leaf: &Leaf<'_>) -> Option<String> {
     let ready = leaf.snippets.iter().filter(|snippet| snippet.outcome.is_ok());
     let links: Vec<String> = ready
         .map(|s| format!("<a href=\"#{}\">{}</a>", id(leaf, s.format), s.format.name()))
         .collect();
-    if links.is_empty() {
-        let below = format!("<p><a href=\"#{}-joint\">why, and what can be done</a></p>", leaf.id);
-        return element::card("Joint to paste", "none emitted", &below);
+    (!links.is_empty()).then(|| format!("<p class=\"formats\">{}</p>", links.join(" ")))
+}
+
+/// The card at the head of the page.
+pub(super) fn card(leaf: &Leaf<'_>) -> String {
+    match formats(leaf) {
+        Some(below) => element::card("Joint to paste", "ready", &below),
+        None => {
+            let below =
+                format!("<p><a href=\"#{}-joint\">why, and what can be done</a></p>", leaf.id);
+            element::card("Joint to paste", "none emitted", &below)
+        }
     }
-    let below = format!("<p class=\"formats\">{}</p>", links.join(" "));
-    element::card("Joint to paste", "ready", &below)
 }
 
 /// The section's body.

@@ -86,7 +86,11 @@ fn gripper_glance(leaf: &Leaf<'_>, finger: &FingerFindings) -> String {
     let check = &leaf.review.check;
     let cards = finger_cards(check, finger)
         .map(|(what, figure, below)| card(what, &figure, &format!("<p>{}</p>", prose(&below))));
-    let into = format!("<p><a href=\"#{}-joint\">what each of the three costs</a></p>", leaf.id);
+    let into = format!(
+        "{}<p><a href=\"#{}-joint\">what each of the three costs</a></p>",
+        paste::formats(leaf).unwrap_or_default(),
+        leaf.id
+    );
     let into = card("Into the simulator", finger.stand_in.title(), &into);
     format!("<dl class=\"glance four\">\n{}{into}{}</dl>\n", cards.concat(), worst_pose(leaf))
 }
