@@ -7,7 +7,7 @@
 use std::io::BufRead as _;
 use std::time::{Duration, Instant};
 
-use unloop::equivalence::{DirectJoint, Limits, Zeroing};
+use unloop::equivalence::{Criterion, DirectJoint, Limits, Zeroing};
 use unloop::linkage::{Batch, Branch, Closure, FourBar, sweep_batch};
 use unloop::tolerance::{Deviation, Distribution, Request, Spread, sample};
 
@@ -67,13 +67,17 @@ fn study(samples: u64) -> String {
                 distribution: Distribution::Uniform,
                 groups: Vec::new(),
             },
-            tops: [0.02, 0.05],
+            tops: vec![(Criterion::Angle, 0.02), (Criterion::Ratio, 0.05)],
+            finger: None,
             samples,
             seed: 1,
         };
         let start = Instant::now();
         let statistics = sample(&request, &|_| true);
-        (start.elapsed().as_secs_f64(), statistics.angle.mean.value)
+        (
+            start.elapsed().as_secs_f64(),
+            statistics.of(Criterion::Angle).map_or(f64::NAN, |s| s.mean.value),
+        )
     });
     let (seconds, mean) = found.unwrap_or((f64::NAN, f64::NAN));
     format!("{seconds} {mean}")
