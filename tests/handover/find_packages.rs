@@ -135,8 +135,8 @@ fn grippers_of_the_engines_packages_keep_their_fingers_and_their_motors_are_know
     }
 }
 
-/// Turns of the motor and, of a jaw and its mirror image, the coupler's tilt and how far the pads have opened.
-type JawMotion = (String, Vec<[f64; 3]>);
+/// Name and closing direction of a jaw, and at each pose the coupler's tilt and how far the pads have opened.
+type JawMotion = (String, [f64; 3], Vec<[f64; 2]>);
 
 /// A jaw's poses as the engine is asked for them, the zero pose last.
 fn jaw_asked(
@@ -149,6 +149,8 @@ fn jaw_asked(
     let twin =
         loops.iter().find(|other| Some(&other.name) == jaw.other.as_ref().map(|o| &o.name))?;
     let couplers = [one, twin].map(|side| side.parts.as_ref().unwrap()[2].clone());
+    let [x, y, _] = found.directions();
+    let n = x * jaw.pad.closing[0] + y * jaw.pad.closing[1];
     let [low, high] = reach.motor;
     let turns: Vec<f64> =
         (0..=8).map(|k| low + (high - low) * f64::from(k) / 8.0).chain([0.0]).collect();
@@ -159,9 +161,9 @@ fn jaw_asked(
         "bodies": couplers });
     let ours = turns.iter().map(|turn| {
         let pose = jaw.pad.at(&reach.branch, *turn).unwrap();
-        [*turn, pose.tilt, pose.opened]
+        [pose.tilt, pose.opened]
     });
-    Some((input, (one.name.clone(), ours.collect())))
+    Some((input, (one.name.clone(), n.into(), ours.collect())))
 }
 
 fn numbers(value: &Value) -> Vec<f64> {
@@ -174,9 +176,10 @@ fn between(a: &[f64], b: &[f64]) -> f64 {
     2.0 * (off.sqrt() / 8.0_f64.sqrt()).asin()
 }
 
-fn apart(pose: &Value) -> f64 {
+/// Distance of the two couplers along `n`.
+fn apart(pose: &Value, n: &[f64; 3]) -> f64 {
     let [a, b] = [0, 1].map(|k| numbers(&pose["bodies"][k]["at"]));
-    a.iter().zip(&b).map(|(x, y)| (x - y).powi(2)).sum::<f64>().sqrt()
+    a.iter().zip(&b).zip(n).map(|((x, y), n)| n * (y - x)).sum()
 }
 
 #[test]
@@ -193,14 +196,14 @@ fn jaws_of_the_engines_packages_tilt_and_open_as_the_engine_moves_them() {
     let output = venv::script("loop_mujoco.py", &json!(asked).to_string());
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     let theirs: Vec<Vec<Value>> = serde_json::from_slice(&output.stdout).unwrap();
-    for ((name, ours), theirs) in ours.iter().zip(&theirs) {
+    for ((name, n, ours), theirs) in ours.iter().zip(&theirs) {
         let zero = theirs.last().unwrap();
         let (mut tilt_off, mut opening_off, mut travelled) = (0.0_f64, 0.0_f64, 0.0_f64);
-        for ([_, tilt, opened], pose) in ours.iter().zip(theirs) {
+        for ([tilt, opened], pose) in ours.iter().zip(theirs) {
             let turned =
                 between(&numbers(&pose["bodies"][0]["axes"]), &numbers(&zero["bodies"][0]["axes"]));
             tilt_off = tilt_off.max((turned - tilt.abs()).abs());
-            opening_off = opening_off.max((apart(pose) - apart(zero) - opened).abs());
+            opening_off = opening_off.max((apart(pose, n) - apart(zero, n) - opened).abs());
             travelled = travelled.max(opened.abs());
         }
         println!(

@@ -367,7 +367,7 @@ fn every_output_of_find_fits_its_schema() {
         let path = format!("models/robots/{file}.xml");
         outputs.push(serde_json::from_str(&printed(&["find", "--json", &path], "")).unwrap());
     }
-    for file in ["gripper.xml", "gripper.urdf"] {
+    for file in ["gripper.xml", "gripper_tree.urdf"] {
         let path = format!("models/robots/{file}");
         outputs.push(serde_json::from_str(&printed(&["find", "--json", &path], "")).unwrap());
     }
