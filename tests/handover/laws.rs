@@ -127,7 +127,7 @@ impl Held {
     }
 }
 
-/// Every design of `models/` that names a robot.
+/// Every design of `models/` that names a robot, but for grippers whose coupler carries the pad: `gripper` has theirs.
 fn designs_of_models() -> Vec<Drawn> {
     let mut paths: Vec<PathBuf> =
         fs::read_dir("models").unwrap().map(|e| e.unwrap().path()).collect();
@@ -137,7 +137,7 @@ fn designs_of_models() -> Vec<Drawn> {
         let text = fs::read_to_string(path).unwrap();
         text.contains("[[robot]]").then(|| Drawn::new(name, &with_parts(text)))
     });
-    texts.collect()
+    texts.filter(|drawn| drawn.design.parallel_jaw().is_none()).collect()
 }
 
 /// An axis, and a direction across it from the motor's to the joint's.

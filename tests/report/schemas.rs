@@ -100,7 +100,8 @@ fn reversing_and_laden() -> String {
 /// A gripper whose fingers are to be slides.
 fn gripper_of_slides() -> String {
     let text = fs::read_to_string("models/gripper_parallel.toml").unwrap();
-    format!("{text}\n[direct_joint]\nstand_in = \"slide\"\n")
+    let losses = "[actuator]\ndamping = \"0.004 N m s/rad\"\nfriction = \"0.02 N m\"\nposition_gain = \"6 N m/rad\"\nvelocity_gain = \"0.2 N m s/rad\"";
+    format!("{}\n[direct_joint]\nstand_in = \"slide\"\n", text.replacen("[actuator]", losses, 1))
 }
 
 /// A gripper with its pins, whose unpowered drive holds what peak torque grips with.

@@ -58,11 +58,7 @@ pub(super) fn present(
     let mut notes = Vec::new();
     if facts.moves_as(&expected.joint) {
         let other = joint_named(robot, &expected.robot.gripper.other_joint);
-        let shared = shared_drive(robot, id);
-        if let Some(shared) = shared {
-            rows.retain(|row| row.quantity != "effort" || row.of.is_some());
-            rows.extend(shared_effort(look, &expected, &facts, shared));
-        }
+        share_effort(look, &expected, &facts, id, &mut rows);
         rows.extend(drive_rows(look, &expected, &facts));
         rows.extend(own.into_iter().flat_map(|bar| loop_rows(look, &expected, &facts, bar)));
         let others = other.and_then(|id| {
@@ -91,6 +87,21 @@ pub(super) fn present(
     }
     let joint = expected.robot.joint.clone();
     Some(ComparedJoint { joint, form: Some(form), at: facts.line(Spot::Joint), rows, notes })
+}
+
+/// Where a tendon drives the fingers' joints `id` and its mirror image, the effort is that of both.
+pub(super) fn share_effort(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    facts: &JointFacts<'_>,
+    id: JointId,
+    rows: &mut Vec<Row>,
+) {
+    let is_gripper = expected.jaw.is_some();
+    if let Some(shared) = shared_drive(facts.robot, id).filter(|_| is_gripper) {
+        rows.retain(|row| row.quantity != "effort" || row.of.is_some());
+        rows.extend(shared_effort(look, expected, facts, shared));
+    }
 }
 
 /// A fixed tendon that drives it.

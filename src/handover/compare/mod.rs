@@ -236,6 +236,7 @@ fn present(
         notes.extend(bodies.notes);
     }
     if form == Form::Direct {
+        jaw::share_effort(look, &expected, &facts, id, &mut rows);
         rows.extend(follower::rows(look, &expected, &facts));
         rows.extend(verdict_row(side.check, &facts));
     }
