@@ -32,6 +32,8 @@ mod fold;
 mod fold_engine;
 mod fold_fuzz;
 mod fold_keeps;
+mod gripper;
+mod gripper_engine;
 mod jaws;
 mod laws;
 mod random_engine;

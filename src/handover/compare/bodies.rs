@@ -10,8 +10,8 @@ use crate::dynamics::Moments;
 use crate::handover::Form;
 use crate::handover::fault::EmitFault;
 use crate::handover::link_moments::moments;
-use crate::handover::stand_in::link_frame;
-use crate::handover::stand_in::plan::{Plan, on_carrier};
+use crate::handover::stand_in::plan::{Plan, on_carrier, on_palm};
+use crate::handover::stand_in::{Jaw, link_frame};
 use crate::robot::tensor_entries;
 
 /// Which bodies the file holds.
@@ -48,9 +48,10 @@ pub(super) fn body_rows(
 ) -> BodyRows {
     let mut out = BodyRows { rows: Vec::new(), notes: Vec::new(), state: BodyState::Unknown };
     let plans = expected.side.plans(form, facts.robot.format);
+    let jaws = expected.side.jaws(form, facts.robot.format);
     let mut states = Vec::new();
     let links = [
-        carrier(expected, &plans).map(|wanted| (true, wanted)),
+        carrier(expected, (&plans, &jaws)).map(|wanted| (true, wanted)),
         child(expected, facts).map(|wanted| (false, wanted)),
     ];
     for link in links {
@@ -82,11 +83,16 @@ fn common(states: &[BodyState]) -> BodyState {
 }
 
 /// In the parent link's frame; every joint that hangs on it adds to it.
-fn carrier(expected: &Expected<'_>, plans: &[Plan]) -> Result<Option<Wanted>, EmitFault> {
+fn carrier(
+    expected: &Expected<'_>,
+    (plans, jaws): (&[Plan], &[Option<Jaw>]),
+) -> Result<Option<Wanted>, EmitFault> {
     let design = expected.side.design;
     let Some(body) = &design.mass.carrier else { return Ok(None) };
     let own = moments(&link_frame::carrier(body)?);
-    let added = on_carrier(&design.robots, plans, &expected.robot.parent);
+    let parent = &expected.robot.parent;
+    let added = on_carrier(&design.robots, plans, parent);
+    let added = added.chain(on_palm(&design.robots, jaws, parent));
     Ok(Some(Wanted { patched: added.fold(own, |sum, more| sum + more), own }))
 }
 

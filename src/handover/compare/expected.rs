@@ -91,6 +91,13 @@ impl<'a> DesignSide<'a> {
         Request { design, mechanism, check, ask: Ask::new(form, format) }
     }
 
+    /// A gripper's fingers in this form, for every joint in the design's order.
+    pub(super) fn jaws(&self, form: Form, format: Format) -> Vec<Option<Jaw>> {
+        let request = self.request(form, format);
+        let known = |robot| jaw::as_known(&request, robot).ok().flatten();
+        self.design.robots.iter().map(known).collect()
+    }
+
     /// What the linkage's parts add in this form, for every joint in the design's order.
     pub(super) fn plans(&self, form: Form, format: Format) -> Vec<Plan> {
         let request = self.request(form, format);

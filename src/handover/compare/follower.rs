@@ -12,34 +12,40 @@ use super::spot::{Spot, inertial_line, line_of};
 use crate::handover::stand_in::jaw::JawJoint;
 use crate::robot::{JointId, Mimic, Place, Robot};
 
-/// The rows of all that stands beside the driver; the joints of `closed` are held by loops and need not follow.
-pub(super) fn rows(
-    look: Look<'_>,
-    expected: &Expected<'_>,
-    driver: &JointFacts<'_>,
-    closed: &[JointId],
-) -> Vec<Row> {
+/// The rows of all that stands beside the driver.
+pub(super) fn rows(look: Look<'_>, expected: &Expected<'_>, driver: &JointFacts<'_>) -> Vec<Row> {
     let Some(jaw) = &expected.jaw else { return Vec::new() };
     let own = usize::from(jaw.driver().is_some());
-    let each = jaw.joints.iter().skip(own);
-    each.flat_map(|wanted| one(look, expected, driver, wanted, closed)).collect()
+    let mut rows: Vec<Row> = Vec::new();
+    for wanted in jaw.joints.iter().skip(own) {
+        let found = found(expected, driver, wanted);
+        let missing = || vec![missing(look, driver, wanted)];
+        rows.extend(found.map_or_else(missing, |id| one(look, expected, driver, (wanted, id))));
+    }
+    // A rocker that is drawn and closes nothing may be left out.
+    for wanted in &jaw.drawn_rockers {
+        let found = found(expected, driver, wanted);
+        rows.extend(found.into_iter().flat_map(|id| one(look, expected, driver, (wanted, id))));
+    }
+    rows
+}
+
+/// The joint of that name, or the one that stands there.
+fn found(expected: &Expected<'_>, driver: &JointFacts<'_>, wanted: &JawJoint) -> Option<JointId> {
+    let named = joint_named(driver.robot, &wanted.joint.name);
+    named.or_else(|| standing(expected, driver, &place(driver, wanted), wanted))
 }
 
 fn one(
     look: Look<'_>,
     expected: &Expected<'_>,
     driver: &JointFacts<'_>,
-    wanted: &JawJoint,
-    closed: &[JointId],
+    (wanted, id): (&JawJoint, JointId),
 ) -> Vec<Row> {
-    let robot = driver.robot;
     let place = place(driver, wanted);
-    let Some(id) = joint_named(robot, &wanted.joint.name)
-        .or_else(|| standing(expected, driver, &place, wanted))
-    else {
-        return vec![missing(look, driver, wanted)];
+    let Some(facts) = JointFacts::of(driver.robot, id, &expected.robot.parent) else {
+        return Vec::new();
     };
-    let Some(facts) = JointFacts::of(robot, id, &expected.robot.parent) else { return Vec::new() };
     let name = facts.joint.name.clone();
     if !facts.moves_as(&wanted.joint) {
         return vec![kind_row(look, &wanted.joint, &facts).of(&name)];
@@ -49,7 +55,7 @@ fn one(
         axis_row(row("axis", Measure::Direction), look, wanted.joint.axis.into(), &facts),
         origin_row(row("origin", Measure::Position), look, place, &facts),
     ];
-    if let (Some(mimic), false) = (&wanted.joint.properties.mimic, closed.contains(&id)) {
+    if let Some(mimic) = &wanted.joint.properties.mimic {
         rows.extend(tie_rows(look, &facts, (id, mimic), &driver.joint.name));
     }
     rows.extend(body_rows(look, driver, &facts, wanted));

@@ -18,11 +18,14 @@ use crate::handover::find::{FindOptions, FoundLoop, FourBarLoop, measured};
 use crate::handover::link_moments::moments;
 use crate::handover::stand_in::jaw;
 use crate::handover::stand_in::link_frame;
+use crate::handover::stand_in::plan::on_palm;
 use crate::robot::{DriveThrough, Format, JointId, Robot, SharedDrive};
 
-/// Whether the design's joint is the driver of fingers, and not a joint that the rocker turns.
-pub(super) fn is_own(side: &DesignSide<'_>) -> bool {
-    jaw::drives_itself(&side.request(Form::Direct, Format::Mjcf))
+/// Whether the design's joint `id` is the driver of fingers, and not a joint that the rocker turns.
+pub(super) fn is_own(side: &DesignSide<'_>, id: JointId, loops: &[FoundLoop]) -> bool {
+    let direct = side.request(Form::Direct, Format::Mjcf);
+    let is_jaw = side.design.parallel_jaw().is_some();
+    jaw::drives_itself(&direct) || (is_jaw && around(loops, id).is_some())
 }
 
 /// The loops of the robot; the drivers are their motors.
@@ -71,7 +74,7 @@ pub(super) fn present(
                 .flat_map(|(facts, bar)| loop_rows(look, &expected, facts, bar))
                 .map(|row| row.of(&expected.robot.gripper.other_joint)),
         );
-        rows.extend(follower::rows(look, &expected, &facts, &[]));
+        rows.extend(follower::rows(look, &expected, &facts));
         rows.extend(body_rows(look, &expected, &facts, at));
         notes.extend(
             expected
@@ -219,18 +222,13 @@ fn palm_rows(
         return Vec::new();
     }
     let own = design.mass.carrier.as_ref().and_then(|body| link_frame::carrier(body).ok());
-    let request = expected.side.request(
-        if expected.jaw.as_ref().is_some_and(|jaw| jaw.stand_in.is_none()) {
-            Form::Loop
-        } else {
-            Form::Direct
-        },
-        facts.robot.format,
-    );
+    let keeps_loops = expected.jaw.as_ref().is_some_and(|jaw| jaw.stand_in.is_none());
+    let form = if keeps_loops { Form::Loop } else { Form::Direct };
+    let jaws = expected.side.jaws(form, facts.robot.format);
+    let palms: Vec<_> = on_palm(&design.robots, &jaws, parent).collect();
     let on_it = design.robots.iter().filter(|other| other.parent == *parent);
-    let palms: Option<Vec<_>> =
-        on_it.map(|other| jaw::as_known(&request, other).ok()??.palm).collect();
-    let Some((own, palms)) = own.zip(palms) else { return Vec::new() };
+    let own = own.filter(|_| palms.len() == on_it.count());
+    let Some(own) = own else { return Vec::new() };
     let wanted = palms.into_iter().fold(moments(&own), |sum, more| sum + more);
     let found = facts.carrier();
     weighed(look, facts, (parent, facts.joint.parent), &wanted, found)

@@ -168,7 +168,7 @@ fn path(robot: &Robot) -> String {
 fn file(side: &DesignSide<'_>, robot: &Robot, basis: Option<LimitBasis>) -> ComparedFile {
     let names = side.design.robots.iter().map(|r| r.joint.as_str());
     let ours: Vec<Option<JointId>> = names.map(|name| joint_named(robot, name)).collect();
-    let loops = if jaw::is_own(side) {
+    let loops = if side.design.parallel_jaw().is_some() {
         jaw::loops(robot, side.design, &ours)
     } else {
         form::loops(robot, side.design, &ours)
@@ -177,7 +177,9 @@ fn file(side: &DesignSide<'_>, robot: &Robot, basis: Option<LimitBasis>) -> Comp
     let look = Look { sides: Sides { first: "the linkage gives", second: &second }, basis };
     let each = ours.iter().enumerate().map(|(at, id)| match id {
         None => missing(side, robot, at, look),
-        Some(id) if jaw::is_own(side) => jaw::present(side, robot, (at, *id), &loops, look),
+        Some(id) if jaw::is_own(side, *id, &loops) => {
+            jaw::present(side, robot, (at, *id), &loops, look)
+        }
         Some(id) => {
             let found = form::found(robot, *id, &ours, motor_place(side, robot, at)?, &loops);
             present(side, robot, at, *id, &found, look)
@@ -234,7 +236,7 @@ fn present(
         notes.extend(bodies.notes);
     }
     if form == Form::Direct {
-        rows.extend(follower::rows(look, &expected, &facts, &[]));
+        rows.extend(follower::rows(look, &expected, &facts));
         rows.extend(verdict_row(side.check, &facts));
     }
     let joint = expected.robot.joint.clone();

@@ -67,6 +67,8 @@ pub(in crate::handover) struct Jaw {
     pub(in crate::handover) multiplier: Option<f64>,
     /// The driver first; each after the one that bears it. Of a hinge at the joint axis the other finger's alone.
     pub(in crate::handover) joints: Vec<JawJoint>,
+    /// Rockers that a file may draw besides, as followers that close nothing.
+    pub(in crate::handover) drawn_rockers: Vec<JawJoint>,
     /// What closes the loops.
     pub(in crate::handover) pins: Vec<ClosingPin>,
     /// To be added to the palm, in its own frame; `None` where masses are missing.
@@ -192,6 +194,7 @@ fn placed<'a>(
         stand_in,
         multiplier: multiplier(request, stand_in),
         joints: Vec::new(),
+        drawn_rockers: Vec::new(),
         pins: Vec::new(),
         palm: None,
         armature: None,
@@ -207,6 +210,8 @@ fn placed<'a>(
         };
         jaw.joints.extend(joints);
         jaw.pins.extend(stand_in.is_none().then(|| pin(seat)));
+        let is_pair = stand_in == Some(PadStandIn::Counter);
+        jaw.drawn_rockers.extend(is_pair.then(|| drawn_rocker(request, seat)));
     }
     Ok(Some((seats, jaw)))
 }
@@ -267,13 +272,24 @@ fn pair(seat: &Seat<'_>, multiplier: f64) -> Vec<JawJoint> {
 }
 
 fn closed(seat: &Seat<'_>) -> Vec<JawJoint> {
-    let names = seat.rocker_names();
-    let rocker = joint(seat, [&names.joint, &seat.robot.parent, &names.link], seat.joint_axis());
     vec![
         crank(seat),
         part(seat, JawRole::Pad, pad_joint(seat)),
-        part(seat, JawRole::Rocker, rocker),
+        part(seat, JawRole::Rocker, rocker(seat)),
     ]
+}
+
+/// The rocker as a follower, by its mean rate over the stroke; it reads 0 in the zero pose.
+fn drawn_rocker(request: &Request<'_>, seat: &Seat<'_>) -> JawJoint {
+    let stroke = request.check.stroke;
+    let rate = 1.0 / stroke.mean_ratio();
+    let own = following(seat, rocker(seat), rate, -rate * seat.driver_reading());
+    part(seat, JawRole::Rocker, own)
+}
+
+fn rocker(seat: &Seat<'_>) -> TreeJoint {
+    let names = seat.rocker_names();
+    joint(seat, [&names.joint, &seat.robot.parent, &names.link], seat.joint_axis())
 }
 
 fn pin(seat: &Seat<'_>) -> ClosingPin {
