@@ -109,7 +109,7 @@ impl<'a> FileDrive<'a> {
             let frames = DrawingFrames::new(drive.four_bar);
             let crank = drive.bodies.links(drive.four_bar.bodies()[1]).collect();
             out.links.push(drive.patched(crank, &pair.crank_patch, &frames.crank)?);
-            palm = palm + pair.carrier_patch.seen_from(&frames.carrier);
+            palm += pair.carrier_patch.seen_from(&frames.carrier);
             armatures.push(Some(as_written(pair.armature, figures.rotor)));
         }
         first.carrier(&palm, &Isometry3::identity(), &mut out)?;
