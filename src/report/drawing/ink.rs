@@ -165,7 +165,7 @@ const LOOKS: [(Ink, Look); 26] = [
     (Ink::Crank, line("i-crank", Colour::Vermillion, 7.0, &[])),
     (Ink::Coupler, line("i-coupler", Colour::Blue, 5.0, &[])),
     (Ink::Rocker, line("i-rocker", Colour::Green, 7.0, &[])),
-    (Ink::Pad, line("i-pad", Colour::Orange, 8.0, &[])),
+    (Ink::Pad, line("i-pad", Colour::Ink, 8.0, &[])),
     (Ink::Finger, line("i-finger", Colour::Blue, 2.0, &[])),
     (Ink::Ghost, line("i-ghost", Colour::Quiet, 1.2, &[5.0, 4.0])),
     (Ink::Trace, line("i-trace", Colour::Quiet, 1.2, &[1.0, 3.0])),
