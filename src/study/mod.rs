@@ -21,6 +21,7 @@ mod standing;
 mod stroke_loads;
 mod stroke_table;
 mod tolerance;
+mod tolerance_ranges;
 mod transmitted;
 mod warnings;
 
@@ -43,7 +44,7 @@ pub use slips::warnings as slips;
 pub use stroke_loads::PoseFigures;
 pub use stroke_table::{PadRow, PoseRow, Poses, pose_rows, stroke, stroke_table};
 pub use tolerance::{
-    Against, DrawnBuilds, Range, Ranges, ToleranceFindings, ToleranceRequest, Worst, builds,
-    tolerance,
+    Against, DrawnBuilds, ToleranceFindings, ToleranceRequest, Worst, builds, tolerance,
 };
+pub use tolerance_ranges::{Range, Ranges};
 pub use transmitted::torque_ratio;

@@ -7,8 +7,9 @@ use crate::numeric::sampling::Sequence;
 
 use super::build::Bench;
 use super::constants::{OwnMoves, Rule};
+use super::look::builds;
 use super::request::Request;
-use super::statistics::{REPLICATES, builds};
+use super::statistics::REPLICATES;
 use super::stroke_grid::StrokeGrid;
 use super::tally::Worst;
 

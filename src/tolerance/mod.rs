@@ -6,6 +6,7 @@ mod built_linkage;
 mod constants;
 mod drawn;
 mod interior_extremes;
+mod look;
 mod lost_motion;
 mod pad;
 mod peak;
