@@ -121,6 +121,12 @@ words! {
         ChildUnknown = "child_unknown",
         /// In a robot file: the coupler is what is carried.
         ParallelJaw = "parallel_jaw",
+        /// In a robot file: nothing says where the pad is.
+        PadUnknown = "pad_unknown",
+        /// In a robot file: the pad does not travel towards anything.
+        NoTravel = "no_travel",
+        /// In a robot file: the finger's joint follows its driver besides.
+        Multiplier = "multiplier",
         /// In a robot file: the motor sits on the child's own joint.
         ChildDriven = "child_driven",
         /// In a robot file: a spring holds a joint at its stop.

@@ -2,8 +2,7 @@
 
 use serde::Serialize;
 
-use super::joint_json::ArmatureJson;
-use super::patch::AdditionJson;
+use super::patch::{AdditionJson, ArmatureJson};
 use super::stand_in::figures::{Envelope, JointRow};
 use super::stand_in::{Jaw, Request, StandIn};
 use crate::equivalence::PadStandIn;

@@ -5,7 +5,7 @@ use super::finger_json::{FingerJson, finger_json, is_slide, over_stroke};
 use super::stand_in::{Coupled, Request, StandIn, jaw, joint};
 use serde::{Serialize, Serializer};
 
-use super::patch::{PatchJson, patch};
+use super::patch::{ArmatureJson, PatchJson, patch};
 use super::stand_in::Quartic;
 use super::stand_in::bodies::{FitCost, Kept};
 use super::stand_in::crank::{self, Names};
@@ -154,15 +154,6 @@ pub struct LoopJson {
     pub step_s: Option<f64>,
     /// Time constant of the constraint; MJCF only.
     pub time_constant_s: Option<f64>,
-}
-
-/// The two ways to give the rotor's inertia to the joint.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct ArmatureJson {
-    /// With the bodies' own inertias changed along with it.
-    pub split: Option<f64>,
-    /// n²J, the bodies left as they are.
-    pub plain: Option<f64>,
 }
 
 /// A controller's gains at the joint.

@@ -8,6 +8,15 @@ use crate::design::RobotJoint;
 use crate::dynamics::Moments;
 use crate::robot::tensor_entries;
 
+/// The two ways to give the rotor's inertia to the joint.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct ArmatureJson {
+    /// With the bodies' own inertias changed along with it.
+    pub split: Option<f64>,
+    /// n²J, the bodies left as they are.
+    pub plain: Option<f64>,
+}
+
 /// What to add to the two links.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PatchJson {

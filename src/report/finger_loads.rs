@@ -3,12 +3,11 @@
 use crate::dynamics::{JawDuty, PinLoad, PinPlace};
 use crate::linkage::Extreme;
 use crate::study::{FingerDuty, FingerLoads, LoadFindings};
-use crate::units::{angle, fixed, percent};
+use crate::units::{angle, figure, fixed, percent};
 
 use super::blocks::{Block, Cell, Column, Group, Holds, Table, cells, figures, or_dash};
 use super::check::DECIDES;
 use super::finger;
-use super::loads::{megapascal, with_unit};
 
 /// All of it but the head.
 pub(super) fn groups(found: &LoadFindings, finger: &FingerLoads) -> Vec<Group> {
@@ -178,4 +177,12 @@ pub(super) fn caution() -> Block {
          the closing direction, impact, fatigue, friction at the pads and the parts' own weight are left out. A stalled motor \
          can exceed peak torque. {DECIDES}"
     ))
+}
+
+pub(super) fn with_unit(value: f64, unit: &str) -> String {
+    format!("{} {unit}", figure(value))
+}
+
+pub(super) fn megapascal(stress: f64) -> String {
+    format!("{} MPa", fixed(stress * 1e-6, 1))
 }

@@ -3,11 +3,11 @@
 use crate::dynamics::{Bounds, Duty, Loads, PinLoad, PinPlace};
 use crate::linkage::Extreme;
 use crate::study::{Borne, LoadFindings};
-use crate::units::{angle, degrees, figure, fixed, millimetres, number, percent};
+use crate::units::{angle, degrees, fixed, millimetres, number, percent};
 
 use super::blocks::{Block, Cell, Column, Group, Holds, Table, cells, figures, listed, or_dash};
 use super::check::DECIDES;
-use super::finger_loads;
+use super::finger_loads::{self, megapascal, with_unit};
 use super::style::Style;
 use super::terminal;
 
@@ -43,14 +43,6 @@ pub(super) fn headline(found: &LoadFindings) -> Group {
 
 fn at(found: &LoadFindings, e: Extreme) -> String {
     format!(" at joint {}", angle(found.joint_reading_at(e.turn), 1))
-}
-
-pub(super) fn with_unit(value: f64, unit: &str) -> String {
-    format!("{} {unit}", figure(value))
-}
-
-pub(super) fn megapascal(stress: f64) -> String {
-    format!("{} MPa", fixed(stress * 1e-6, 1))
 }
 
 /// Torque, speed and rod.

@@ -82,7 +82,17 @@ const WORDS: [(&str, &[&str]); 5] = [
     ("linkage", &["Class", "Closure", "Extreme", "FourBar", "Kind"]),
     (
         "dynamics",
-        &["Bounds", "BucklingLaw", "Duty", "Fidelity", "Loads", "PinLoad", "PinPlace", "Shortcut"],
+        &[
+            "Bounds",
+            "BucklingLaw",
+            "Duty",
+            "Fidelity",
+            "JawDuty",
+            "Loads",
+            "PinLoad",
+            "PinPlace",
+            "Shortcut",
+        ],
     ),
     (
         "tolerance",

@@ -4,8 +4,8 @@ use std::fmt::Write as _;
 
 use nalgebra::{Isometry3, Point3, Vector3};
 
+use super::found::Jaw;
 use super::four_bar::FourBarLoop;
-use super::jaw::Jaw;
 use super::rates::PinLosses;
 use super::reach::{EndedBy, Reach, turns};
 use super::roles::MotorSeat;

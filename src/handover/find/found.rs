@@ -3,13 +3,40 @@
 use serde::Serialize;
 
 use super::four_bar::FourBarLoop;
-use super::jaw::Jaw;
 use super::obstacle::Obstacle;
 use super::reach::Reach;
 use super::tied::TiedLoops;
 use crate::design::Design;
-use crate::linkage::{Class, Closure, Kind};
+use crate::linkage::{Class, Closure, Kind, Pad};
 use crate::study::{Check, Mechanism};
+
+/// A parallel jaw as its file draws it.
+#[derive(Clone, Debug)]
+pub struct Jaw {
+    /// The pad in the plane of the linkage, in the zero pose.
+    pub pad: Pad,
+    /// What the pad point was taken from, as a clause.
+    pub point_told_by: String,
+    /// How the closing direction was taken, as a clause.
+    pub closing_told_by: String,
+    /// Distance of the two pads in the zero pose, m; `None` where the file has one finger, or they overlap.
+    pub opening: Option<f64>,
+    /// The finger that the same motor moves as a mirror image.
+    pub other: Option<MirroredFinger>,
+}
+
+/// The other finger of a gripper.
+#[derive(Clone, Debug)]
+pub struct MirroredFinger {
+    /// Name of its loop.
+    pub name: String,
+    /// Reading of its crank's joint per reading of this finger's.
+    pub slope: f64,
+    /// Its linkage.
+    pub four_bar: FourBarLoop,
+    /// Where it moves.
+    pub reach: Reach,
+}
 
 /// A closed loop of a robot file.
 #[derive(Clone, Debug)]

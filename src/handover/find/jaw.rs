@@ -7,7 +7,7 @@ use nalgebra::{Point3, Vector3};
 
 use super::cycles::Bodies;
 use super::drives::Drives;
-use super::found::FoundLoop;
+use super::found::{FoundLoop, Jaw, MirroredFinger};
 use super::four_bar::FourBarLoop;
 use super::obstacle::Obstacle;
 use super::pad_place::PadPlace;
@@ -22,34 +22,6 @@ const ALIKE: f64 = 1e-3;
 
 /// Fingers close on each other where at mid-stroke more than this share of their travel is towards the other.
 const CLOSES: f64 = 0.3;
-
-/// A parallel jaw as its file draws it.
-#[derive(Clone, Debug)]
-pub struct Jaw {
-    /// The pad in the plane of the linkage, in the zero pose.
-    pub pad: Pad,
-    /// What the pad point was taken from, as a clause.
-    pub point_told_by: String,
-    /// How the closing direction was taken, as a clause.
-    pub closing_told_by: String,
-    /// Distance of the two pads in the zero pose, m; `None` where the file has one finger, or they overlap.
-    pub opening: Option<f64>,
-    /// The finger that the same motor moves as a mirror image.
-    pub other: Option<MirroredFinger>,
-}
-
-/// The other finger of a gripper.
-#[derive(Clone, Debug)]
-pub struct MirroredFinger {
-    /// Name of its loop.
-    pub name: String,
-    /// Reading of its crank's joint per reading of this finger's.
-    pub slope: f64,
-    /// Its linkage.
-    pub four_bar: FourBarLoop,
-    /// Where it moves.
-    pub reach: Reach,
-}
 
 /// One jaw's geometry before the other finger is known.
 struct Finger<'a> {

@@ -92,6 +92,33 @@ pub(super) const PARALLEL_JAW: Explanation = Explanation {
     example: "unloop fold gripper.xml --all -o tree.xml",
 };
 
+pub(super) const PAD_UNKNOWN: Explanation = Explanation {
+    title: "nothing says where the pad of a jaw is",
+    meaning: "The coupler is what is carried, but it has neither a shape that is read, nor a site called pad, nor a mass: there is \
+        no point to take for the pad.",
+    matters: "Opening, shift and grip belong to the point where the finger touches. A guess would give figures of another finger.",
+    cure: "Give the finger a geom or site called pad where it touches, or a mass.",
+    example: "<site name=\"pad_left\" pos=\"0.010 0 0.030\"/>",
+};
+
+pub(super) const NO_TRAVEL: Explanation = Explanation {
+    title: "the pad of a jaw travels nowhere",
+    meaning: "At mid-stroke the pad point hardly moves, or moves along the axis: no closing direction follows from the file.",
+    matters: "Opening and grip are told along the closing direction. Without one there is nothing to tell.",
+    cure: "Is the joint's range the one that the gripper uses? Write the design by find --design and give [finger] closing by hand.",
+    example: "[finger]\nclosing = [-1.0, 0.0]    # from the pad towards the object",
+};
+
+pub(super) const MULTIPLIER: Explanation = Explanation {
+    title: "the finger's joint follows its driver besides the loop",
+    meaning: "The file has both a closed loop and a coupling (a mimic, an equality) that turns the finger's joint by a constant \
+        times its driver. The linkage's own figure over the stroke stands beside it.",
+    matters: "Where the two differ, loop and coupling pull against each other: the engine bends one of them, and forces at the pads \
+        are not those of the gripper.",
+    cure: "Keep one of the two. fold takes the loop out and writes the coupling that belongs to the linkage.",
+    example: "unloop fold gripper.xml --all -o tree.xml",
+};
+
 pub(super) const MOTOR_UNKNOWN: Explanation = Explanation {
     title: "nothing says which joint is the motor's",
     meaning: "No actuator, transmission, tendon or coupling of the file drives a joint of this loop, so that either joint on the \

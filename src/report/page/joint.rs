@@ -1,6 +1,5 @@
 //! The joint as text to copy, or why there is none.
 
-use crate::design::OtherFinger;
 use crate::handover::{EmitFault, Envelope, Format, JointJson, Snippet};
 use crate::report::blocks::{Block, Cell, Table, cells, dash, or_dash};
 use crate::report::finger::{stand_in as words_of, stand_ins as costs};
@@ -102,7 +101,7 @@ fn limits_of(joint: &JointJson) -> Vec<Cell> {
 fn stand_in(leaf: &Leaf<'_>, finger: &FingerFindings) -> String {
     let said = words_of(&leaf.review.check, finger).join(" ");
     let mut blocks = vec![Block::Line(said)];
-    if finger.other == OtherFinger::Mirrored {
+    if !finger.is_alone() {
         blocks.push(Block::Line(
             "the other finger is its mirror image; every follower goes by the motor's hinge, none by another follower".to_owned(),
         ));

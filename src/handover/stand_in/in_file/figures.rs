@@ -5,7 +5,7 @@
 //! i − s at P and 1 − s at Q (s the coupler's rate per joint rate), in the mean over the stroke.
 
 use super::FileDrive;
-use super::jaw::RockerLosses;
+use super::rocker_losses::RockerLosses;
 use crate::equivalence::DirectJoint;
 use crate::handover::Form;
 use crate::handover::find::{EndedBy, PinLosses, Reach, readings};

@@ -6,6 +6,7 @@
 pub(in crate::handover) mod bodies;
 pub(in crate::handover) mod figures;
 pub(in crate::handover) mod jaw;
+mod rocker_losses;
 pub(in crate::handover) mod spring;
 
 use super::coupling::{Coupled, fit};
