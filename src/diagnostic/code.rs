@@ -83,6 +83,8 @@ words! {
         AxesNotParallel = "axes_not_parallel",
         /// `motor_at` is not the ground length away.
         MotorOffGround = "motor_off_ground",
+        /// What is asked needs a joint, and the pad rides on the coupler.
+        PadOnCoupler = "pad_on_coupler",
         /// Motor stops and stroke do not overlap.
         StopsLeaveNothing = "stops_leave_nothing",
         /// No direct joint: the verdict is "not equivalent".

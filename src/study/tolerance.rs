@@ -2,7 +2,7 @@
 
 use serde::{Serialize, Serializer};
 
-use crate::design::{Design, Dimension, Length};
+use crate::design::{Design, Dimension, Length, Parameter};
 use crate::diagnostic::Code;
 use crate::equivalence::{
     self, Basis, Budget as Effort, Criterion, DirectJoint, Family, Finding, Finger, LengthName,
@@ -251,6 +251,9 @@ pub fn builds(
     request: &ToleranceRequest,
     go_on: &(dyn Fn(u64) -> bool + Sync),
 ) -> Result<DrawnBuilds, Vec<Fault>> {
+    if design.parallel_jaw().is_some() {
+        return Err(vec![pad_on_coupler()]);
+    }
     let mechanism = Mechanism::of(design)?;
     let (_, joint) = mechanism.sweep().map_err(|fault| vec![fault])?;
     Ok(DrawnBuilds {
@@ -258,6 +261,17 @@ pub fn builds(
         builds: drawn(&drawing(design, &mechanism, joint, request), go_on),
         rotor_at_crank: rotor_at_crank(design),
     })
+}
+
+fn pad_on_coupler() -> Fault {
+    Fault {
+        parameter: Parameter::FingerPad,
+        code: Code::PadOnCoupler,
+        message: "builds are told with a direct joint each, and the pad rides on the coupler"
+            .to_owned(),
+        label: "has no joint of its own".to_owned(),
+        help: "tolerance tells how tilt, shift, opening and grip scatter".to_owned(),
+    }
 }
 
 /// What to draw; histograms end nowhere yet.

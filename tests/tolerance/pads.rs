@@ -199,3 +199,12 @@ fn what_is_allowed_of_a_gripper_is_proved_and_little_more_breaks_it() {
     };
     assert!(holds(allowed) && !holds(1.02 * allowed), "{allowed}");
 }
+
+#[test]
+fn builds_of_a_jaw_are_not_told_as_if_it_rode_on_the_rocker() {
+    let text = std::fs::read_to_string("models/gripper_parallel.toml").unwrap();
+    let (design, _) = unloop::design::parse("g.toml", &text).unwrap();
+    let request = ToleranceRequest { samples: 16, seed: 1, distribution: Distribution::Uniform };
+    let faults = unloop::study::builds(&design, &request, &|_| true).unwrap_err();
+    assert!(faults[0].message.contains("rides on the coupler"), "{faults:?}");
+}

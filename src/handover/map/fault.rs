@@ -4,7 +4,7 @@ use std::fmt;
 
 use super::super::fault::EmitFault;
 use crate::design::{Design, Parameter};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::units::degrees;
 
 /// Why a map cannot be written.
@@ -67,7 +67,8 @@ impl MapFault {
             Some(parameter) => design.diagnose(parameter, self.to_string()),
             None => Diagnostic::error(self.to_string()),
         };
-        shown.help(self.help())
+        let code = (*self == Self::PadOnCoupler).then_some(Code::PadOnCoupler);
+        shown.code(code).help(self.help())
     }
 
     /// What to change.

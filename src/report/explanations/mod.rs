@@ -72,6 +72,7 @@ pub fn explanation(code: Code) -> &'static Explanation {
         Code::OutsideTheStandard => &d::OUTSIDE_THE_STANDARD,
         Code::AxesNotParallel => &d::AXES_NOT_PARALLEL,
         Code::MotorOffGround => &d::MOTOR_OFF_GROUND,
+        Code::PadOnCoupler => &m::PAD_ON_COUPLER,
         Code::StopsLeaveNothing => &m::STOPS_LEAVE_NOTHING,
         Code::NotEquivalent => &m::NOT_EQUIVALENT,
         Code::Undecided => &m::UNDECIDED,

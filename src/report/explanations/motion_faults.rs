@@ -55,6 +55,16 @@ pub(super) const OUTSIDE_BRANCH: Explanation = Explanation {
     example: "[stroke]\njoint = [\"-35 deg\", \"40 deg\"]    # what the software reads, as joint_reads has it",
 };
 
+pub(super) const PAD_ON_COUPLER: Explanation = Explanation {
+    title: "what was asked is about a joint, and the pad rides on the coupler",
+    meaning: "A map, or builds with a direct joint each, tell motor and joint of each other. A parallel jaw has no joint that the pad \
+        turns with: the coupler keeps its attitude.",
+    matters: "A joint made of the rocker would swing a pad that only shifts.",
+    cure: "Ask for what the pad does: `unloop stroke` has opening, tilt, shift and grip, `unloop tolerance` how they scatter, \
+        NAME.joint.json of `emit` opening and grip over the stroke.",
+    example: "unloop stroke models/gripper_parallel.toml --csv",
+};
+
 pub(super) const STOPS_LEAVE_NOTHING: Explanation = Explanation {
     title: "the motor's stops leave nothing of the stroke",
     meaning: "The joint's limits are the tighter of stroke and motor stops, taken through the linkage. The two ranges do \
