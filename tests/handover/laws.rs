@@ -611,7 +611,8 @@ fn designs_say_what_find_said(looped: &Looped) -> Held {
 
 fn folded_is_in_step(looped: &Looped) -> Held {
     let mut held = Held::default();
-    for (found, drawn) in looped.judged() {
+    // What becomes of a parallel jaw is held in `jaws`.
+    for (found, drawn) in looped.judged().filter(|(found, _)| found.jaw.is_none()) {
         // What pins lose is taken in the mean of the ratio, which a crank near a dead point has none of.
         if drawn.check.transmission_ratio.worst_error.is_none_or(|error| error.value > 0.5) {
             continue;

@@ -48,6 +48,8 @@ fn designs() -> Vec<PathBuf> {
     let data = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data");
     designs.push(data.join("mirrored_seen_from_the_other_side.toml"));
     designs.push(data.join("kite_turning_back.toml"));
+    // A pad on the coupler has no joint to be told of.
+    designs.retain(|path| !fs::read_to_string(path).unwrap().contains("pad     = \"coupler\""));
     designs.sort();
     designs
 }
