@@ -46,7 +46,7 @@ pub(super) fn read(root: &Section<'_>, tolerance_is_drawn: Option<bool>) -> Opti
 
 /// Limits of a pad's motion and limits of a joint's are for one of the two.
 fn refuse_what_is_not_judged<'a>(root: &Section<'a>, get: &dyn Fn(&str) -> Option<Entry<'a>>) {
-    let on_coupler = root.section("finger").and_then(|table| table.get("pad")).is_some_and(
+    let on_coupler = root.within("finger", "pad").is_some_and(
         |pad| matches!(pad.value, toml::de::DeValue::String(text) if text == "coupler"),
     );
     let (idle, label, help): (&[&str], _, _) = if on_coupler {

@@ -4,11 +4,11 @@ use super::entry::Entry;
 use super::gripper::{Finger, OtherFinger};
 use super::model::{Design, Geometry};
 use super::section::Section;
+use super::stroke::is_best;
 use crate::equivalence::PadStandIn;
 use crate::linkage::{Pad, PadOn};
 use crate::units::UnitKind;
 use nalgebra::Vector3;
-use toml::de::DeValue;
 
 /// `[finger]` with what `[direct_joint]` says of its stand-in; `geometry` where it could be read.
 pub(super) fn read(root: &Section<'_>, geometry: Option<&Geometry>) -> Option<Finger> {
@@ -120,8 +120,7 @@ fn has_coordinates(entry: Option<&Entry<'_>>, given: usize, wanted: usize) -> bo
 
 /// `[direct_joint] stand_in`.
 fn stand_in(root: &Section<'_>, on: PadOn) -> Option<PadStandIn> {
-    let table = root.section("direct_joint");
-    let get = |key: &str| table.as_ref().and_then(|table| table.get(key));
+    let get = |key: &str| root.within("direct_joint", key);
     let wanted = match get("stand_in") {
         Some(entry) => (entry.choice(&PadStandIn::ALL.map(|one| (one.name(), one)))?, Some(entry)),
         None if on == PadOn::Coupler => (PadStandIn::Counter, None),
@@ -140,11 +139,9 @@ fn stand_in(root: &Section<'_>, on: PadOn) -> Option<PadStandIn> {
 /// Whether the counter-turning pair's multiplier is to be found; other constants of a joint have no meaning for a pad on the
 /// coupler.
 fn is_best_multiplier(root: &Section<'_>, on: PadOn) -> bool {
-    let table = root.section("direct_joint");
-    let get = |key: &str| table.as_ref().and_then(|table| table.get(key));
+    let get = |key: &str| root.within("direct_joint", key);
     let ratio = get("ratio");
-    let is_best =
-        ratio.as_ref().is_some_and(|e| matches!(e.value, DeValue::String(text) if text == "best"));
+    let is_best = ratio.as_ref().is_some_and(is_best);
     if on == PadOn::Coupler {
         let offset = get("offset");
         let written = [ratio.filter(|_| !is_best), offset];
@@ -159,7 +156,7 @@ fn is_best_multiplier(root: &Section<'_>, on: PadOn) -> bool {
 /// Without `[finger]` there is nothing that `stand_in` could choose from.
 pub(super) fn refuse_stand_in(root: &Section<'_>) {
     if root.get("finger").is_none()
-        && let Some(entry) = root.section("direct_joint").and_then(|table| table.get("stand_in"))
+        && let Some(entry) = root.within("direct_joint", "stand_in")
     {
         let help = "add [finger], or take this line out: without a finger a direct joint stands in";
         entry.fault("needs [finger]", "no finger is given", help);

@@ -172,20 +172,22 @@ impl<'a> Section<'a> {
 
     /// Where `[table] key` stands.
     pub(super) fn place(&self, table: &str, key: &str) -> Option<Range<usize>> {
-        Some(self.nested(table, key)?.place)
+        Some(self.within(table, key)?.place)
     }
 
     /// Where the items of the list `[table] key` stand.
     pub(super) fn item_places(&self, table: &str, key: &str) -> Option<Vec<Range<usize>>> {
-        let items = self.nested(table, key)?.items()?;
+        let items = self.within(table, key)?.items()?;
         Some(items.into_iter().map(|item| item.place).collect())
     }
 
-    fn nested(&self, table: &str, key: &str) -> Option<Entry<'a>> {
+    /// The entry `[table] key`, for who reads a table that another reads whole: its unknown keys are told there, once.
+    pub(super) fn within(&self, table: &str, key: &str) -> Option<Entry<'a>> {
         let DeValue::Table(inner) = self.get(table)?.value else {
             return None;
         };
-        Section { title: String::new(), header: None, table: inner, faults: self.faults }.get(key)
+        let title = self.child_title(table);
+        Section { title, header: None, table: inner, faults: self.faults }.get(key)
     }
 
     /// `name`.

@@ -110,6 +110,7 @@ fn offset(entry: &Entry<'_>, sense: Sense) -> Option<Wish> {
     Some(Wish::Given(sense.angle(entry.quantity(UnitKind::Angle)?)))
 }
 
-fn is_best(entry: &Entry<'_>) -> bool {
+/// Is a constant to be found?
+pub(super) fn is_best(entry: &Entry<'_>) -> bool {
     matches!(entry.value, DeValue::String(text) if text == "best")
 }

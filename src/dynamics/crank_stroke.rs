@@ -3,6 +3,7 @@
 use std::f64::consts::TAU;
 
 use crate::linkage::{Branch, Extreme, LinkageFault, Pose, Stroke};
+use crate::numeric::golden;
 use crate::numeric::quadrature::FIVE_POINTS;
 
 /// A stroke on its branch, both ends within reach; what the rocker does on the way is left open.
@@ -128,20 +129,8 @@ pub(super) fn larger(a: Extreme, b: Extreme) -> Extreme {
     if b.value > a.value || (a.value.is_nan() && !b.value.is_nan()) { b } else { a }
 }
 
-/// The largest value between two turns with one peak in between, by golden section.
+/// The largest value between two turns with one peak in between.
 pub(super) fn narrow(at: impl Fn(f64) -> Extreme, from: f64, to: f64) -> Extreme {
-    let golden = 0.618_033_988_749_894_9;
-    let (mut from, mut to) = (from, to);
-    let mut left = at(to - golden * (to - from));
-    let mut right = at(from + golden * (to - from));
-    for _ in 0..STEPS {
-        if left.value >= right.value {
-            (to, right) = (right.turn, left);
-            left = at(to - golden * (to - from));
-        } else {
-            (from, left) = (left.turn, right);
-            right = at(from + golden * (to - from));
-        }
-    }
-    larger(left, right)
+    let (turn, value) = golden(|turn| at(turn).value, [from, to], STEPS);
+    Extreme { value, turn }
 }

@@ -22,7 +22,7 @@ pub mod wide;
 pub use even::evenly;
 pub use interval::Interval;
 pub use jet::Jet;
-pub use peaks::peaks;
+pub use peaks::{golden, peaks};
 pub use polynomial::Polynomial;
 pub use ranked::Ranked;
 pub use scalar::Scalar;

@@ -22,18 +22,20 @@ fn highest(f: impl Fn(f64) -> f64, [from, to]: [f64; 2]) -> (f64, f64) {
         .filter(|(_, value)| !value.is_nan())
         .fold((from, f64::NEG_INFINITY), |best, one| if one.1 > best.1 { one } else { best });
     let (low, high) = ((best.0 - step).max(from), (best.0 + step).min(to));
-    let refined = golden(&f, low, high);
+    let refined = golden(&f, [low, high], STEPS);
     if refined.1 > best.1 { refined } else { best }
 }
 
 /// Narrowing steps: the golden section's share to the power of these is below the root of the digits.
 const STEPS: u32 = 44;
 
-fn golden(f: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> (f64, f64) {
+/// The largest value between two places with one peak in between, as (where, value), by that many steps of the golden
+/// section; anything before what is no number.
+pub fn golden(f: impl Fn(f64) -> f64, [mut low, mut high]: [f64; 2], steps: u32) -> (f64, f64) {
     let share = 0.5 * (5.0_f64.sqrt() - 1.0);
     let (mut x, mut y) = (high - share * (high - low), low + share * (high - low));
     let (mut fx, mut fy) = (f(x), f(y));
-    for _ in 0..STEPS {
+    for _ in 0..steps {
         if fx >= fy {
             (high, y, fy) = (y, x, fx);
             x = high - share * (high - low);
@@ -44,7 +46,7 @@ fn golden(f: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> (f64, f64) {
             fy = f(y);
         }
     }
-    if fx >= fy { (x, fx) } else { (y, fy) }
+    if fy > fx || fx.is_nan() { (y, fy) } else { (x, fx) }
 }
 
 #[cfg(test)]

@@ -207,7 +207,7 @@ fn criterion(check: &Check, c: &Assessment) -> Vec<Cell> {
         figure(c.criterion, c.limit).into(),
         show(c.worst().map(Figure::value)).into(),
         show(c.margin().filter(|_| c.outcome != Outcome::Undecided)).into(),
-        or_dash(worst_at(check, c, 2), |at| at).into(),
+        or_dash(check.worst_at(c), |(_, at)| angle(at, 2)).into(),
         Cell::outcome(c.outcome),
         rests.into(),
     ]
@@ -215,16 +215,7 @@ fn criterion(check: &Check, c: &Assessment) -> Vec<Cell> {
 
 /// Where a criterion is worst: `joint 40.00 deg`, or the motor's reading for a pad on the coupler.
 pub(super) fn worst_place(check: &Check, c: &Assessment, decimals: usize) -> Option<String> {
-    let what = if check.is_of_pad() { "motor" } else { "joint" };
-    worst_at(check, c, decimals).map(|at| format!("{what} {at}"))
-}
-
-/// What joint or motor reads where a criterion is worst.
-fn worst_at(check: &Check, c: &Assessment, decimals: usize) -> Option<String> {
-    if check.is_of_pad() {
-        return c.worst_at_motor.map(|turn| angle(check.readings.motor(turn), decimals));
-    }
-    c.worst_at_joint.map(|turn| joint(check, turn, decimals))
+    check.worst_at(c).map(|(who, at)| format!("{who} {}", angle(at, decimals)))
 }
 
 /// A criterion's worst figure beside its limit: `0.19 deg (limit 0.50 deg)`.

@@ -45,8 +45,19 @@ pub(super) fn judged(
     Ok(Some(Finger { pad: finger.pad, motion, mirror, limits: design.accept.pad }))
 }
 
-/// What the finger of `design` does; `None` where it has none.
+/// What the finger of `design` does, with what each stand-in would cost; `None` where it has none.
 pub(super) fn findings(
+    design: &Design,
+    mechanism: &Mechanism,
+    question: &Question<'_>,
+) -> Option<FingerFindings> {
+    let found = of_pad(design, mechanism, question)?;
+    let stand_ins = stand_ins(design.finger.as_ref()?, mechanism, question);
+    Some(FingerFindings { stand_ins, ..found })
+}
+
+/// The same without a look at other stand-ins, each of which is a proof.
+pub(super) fn of_pad(
     design: &Design,
     mechanism: &Mechanism,
     question: &Question<'_>,
@@ -82,7 +93,7 @@ pub(super) fn findings(
             .and_then(|a| a.holding_friction)
             .map(|holding| over.unpowered(holding, grips, at_peak.map(|[least, _]| least))),
         toggle,
-        stand_ins: stand_ins(finger, mechanism, question),
+        stand_ins: Vec::new(),
     })
 }
 

@@ -64,7 +64,7 @@ pub(super) fn finger_loads(
 ) -> Result<Option<FingerLoads>, Vec<Fault>> {
     let Some(finger) = design.parallel_jaw() else { return Ok(None) };
     let (found, per_torque) = with_question(design, mechanism, |question| {
-        (finger::findings(design, mechanism, question), within_tolerances(question))
+        (finger::of_pad(design, mechanism, question), within_tolerances(question))
     })?;
     let Some(FingerFindings { speed, unpowered, toggle, .. }) = found else { return Ok(None) };
     if let Some(toggle) = toggle.filter(|toggle| toggle.margin <= 0.0) {

@@ -86,18 +86,10 @@ pub fn lengths(bars: &FourBar) -> String {
     format!("ground {ground}, crank {crank}, coupler {coupler}, rocker {rocker}")
 }
 
-/// Where a criterion is worst: `joint 31.0 deg`, or the motor's reading for a pad on the coupler.
-#[must_use]
-fn worst_at(check: &Check, c: &Assessment) -> Option<String> {
-    if check.is_of_pad() {
-        return c.worst_at_motor.map(|t| format!("motor {}", angle(check.readings.motor(t), 1)));
-    }
-    c.worst_at_joint.map(|turn| format!("joint {}", angle(check.readings.joint(turn), 1)))
-}
-
 /// What a failing criterion comes to, for each of them.
 fn worst_in_words(check: &Check, c: &Assessment) -> String {
-    let at = worst_at(check, c).map_or_else(String::new, |at| format!(" at {at}"));
+    let at = check.worst_at(c);
+    let at = at.map_or_else(String::new, |(who, at)| format!(" at {who} {}", angle(at, 1)));
     let limit = figure(c.criterion, c.limit);
     let Some(value) = c.worst().map(Figure::value) else { return without_figure(c, &at) };
     let value = figure(c.criterion, value);

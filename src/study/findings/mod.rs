@@ -115,6 +115,16 @@ impl Check {
         self.criteria.iter().find(|c| c.criterion == criterion)
     }
 
+    /// Where a criterion is worst: whose angle tells it (the motor's for a pad on the coupler, else the joint's), and what that
+    /// reads, rad.
+    #[must_use]
+    pub fn worst_at(&self, c: &Assessment) -> Option<(&'static str, f64)> {
+        if self.is_of_pad() {
+            return Some(("motor", self.readings.motor(c.worst_at_motor?)));
+        }
+        Some(("joint", self.readings.joint(c.worst_at_joint?)))
+    }
+
     /// Is it about a pad on the coupler, for which no direct joint is offered?
     #[must_use]
     pub fn is_of_pad(&self) -> bool {
