@@ -15,6 +15,7 @@ mod accept;
 mod actuator;
 mod bytes;
 mod dimension;
+mod drawn;
 mod entry;
 mod faults;
 mod finger;
@@ -40,6 +41,7 @@ mod zero;
 
 pub use bytes::{LARGEST_FILE, bytes_of};
 pub use dimension::{Dimension, Tolerance};
+pub use drawn::{AnyDesign, Drawn, DrawnSize, ScrewFigures};
 pub use gripper::{Finger, GripperNames, OtherFinger};
 pub use model::*;
 
@@ -176,6 +178,7 @@ fn design(root: &Section<'_>, source: Source) -> Option<Design> {
         name: name?,
         axis_points,
         geometry: geometry?,
+        motor_on: MotorOn::default(),
         motor_reads: zero.motor_reads?,
         joint_reads: zero.joint_reads?,
         set_by: zero.set_by,

@@ -10,17 +10,19 @@ use super::dimension::Dimension;
 use super::gripper::{Finger, GripperNames};
 use crate::equivalence::{Basis, PadLimits};
 
-/// One design file, checked.
+/// One design file, checked; of a planar four-bar where nothing else is said, else of what `G` draws.
 #[derive(Clone, Debug)]
-pub struct Design {
+pub struct Design<G = Geometry> {
     /// The file's name as given on the command line and its text, for messages.
     pub source: Source,
     /// `name`.
     pub name: String,
     /// Whether the joint axis points at the reader of the drawing.
     pub axis_points: AxisPoints,
-    /// The four lengths and the zero pose.
-    pub geometry: Geometry,
+    /// What is drawn: of a four-bar the four lengths and the zero pose.
+    pub geometry: G,
+    /// `[drive] motor_on`.
+    pub motor_on: MotorOn,
     /// `[zero] motor_reads`, rad, as the robot's software reads it.
     pub motor_reads: f64,
     /// `[zero] joint_reads`, rad, as the robot's software reads it.
@@ -51,6 +53,18 @@ pub struct Design {
     pub robots: Vec<RobotJoint>,
     /// Where each parameter stands in the file.
     pub places: Places,
+}
+
+words! {
+    /// `[drive] motor_on`: the link that bears the motor.
+    #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+    pub enum MotorOn {
+        /// The carrier, which the joint is on too.
+        #[default]
+        Carrier = "carrier",
+        /// The carrier's parent, its axis that of the joint between the two.
+        Parent = "parent",
+    }
 }
 
 /// A file's name and text.
@@ -428,7 +442,7 @@ pub enum Parameter {
 #[derive(Clone, Debug, Default)]
 pub struct Places(pub std::collections::BTreeMap<Parameter, Range<usize>>);
 
-impl Design {
+impl<G> Design<G> {
     /// +1 where the drawing's counter-clockwise is the joint axis's, −1 where the drawing shows the axis pointing away.
     #[must_use]
     pub fn drawing_sense(&self) -> f64 {

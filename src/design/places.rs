@@ -55,7 +55,7 @@ impl Places {
     }
 }
 
-impl Design {
+impl<G> Design<G> {
     /// An error about a parameter, underlining the user's own line where it stands in the file.
     ///
     /// Add words under the place and a cure with [`Diagnostic::label`] and [`Diagnostic::help`]; show it with

@@ -9,7 +9,9 @@
 //! axes that are not parallel live on play: compute them with ball ends and read the ball tilt as what the pins must give.
 
 use super::angular::Angular;
+use super::built::Built;
 use super::circle::Circle;
+use super::drawing::{PointSizes, Size};
 use super::fault::DriveFault;
 use super::input_end::InputEnd;
 use super::rod_drive::RodDrive;
@@ -137,7 +139,35 @@ const NO_DATUM: DriveFault = DriveFault::Undetermined(
     "the joint axis lies along the ground line, so that no lever angle can be told",
 );
 
+impl<T: Angular> BallRod<T> {
+    /// The build of these sizes, the crank angle of the zero pose the last; `side` is +1 where the rod's arm about the motor
+    /// axis is negative, else −1.
+    pub(super) fn built(sizes: &[T], assembly: Assembly, side: f64) -> Option<Built<T>> {
+        let &[ground, crank, coupler, rocker, axial, twist, lean, zero_crank] = sizes else {
+            return None;
+        };
+        let drawn = Self { ground, crank, coupler, rocker, axial, twist, lean };
+        let [circle, joint] = drawn.circles()?;
+        let pin = circle.centre + circle.arm(zero_crank.sin_cos());
+        let meeting = joint.meet(pin, coupler, assembly.sign())?;
+        Some(Built {
+            input: InputEnd::Crank { circle, rod: coupler, side },
+            foot: joint.centre + joint.arm(meeting.direction),
+            joint: Axis { point: joint.centre, direction: joint.axis },
+        })
+    }
+}
+
 impl BallRod {
+    /// +1 where the rod's arm about the motor axis is negative in the zero pose, else −1.
+    ///
+    /// # Errors
+    /// As [`BallRod::drive`].
+    pub(super) fn motor_side(&self, crank: f64, assembly: Assembly) -> Result<f64, DriveFault> {
+        let circles = self.circles().ok_or(NO_DATUM)?;
+        assembled(&circles, self.coupler, crank, assembly).map(|(_, side)| side)
+    }
+
     /// The drive whose zero pose is crank angle `crank` (rad) in `assembly`.
     ///
     /// # Errors
@@ -201,6 +231,41 @@ impl<T: Scalar> BallRodPoints<T> {
             rocker: self.rocker.map(f),
             rod: self.rod.map(f),
         }
+    }
+}
+
+impl BallRodPoints {
+    /// Its sizes: the four points, two tilts of each axis, and the rod where its length is given.
+    pub(super) fn sizes(&self) -> Vec<Size> {
+        let sizes = PointSizes::default()
+            .point(["motor_x", "motor_y", "motor_z"], self.motor.point)
+            .point(["joint_x", "joint_y", "joint_z"], self.joint.point)
+            .point(["crank_x", "crank_y", "crank_z"], self.crank)
+            .point(["rocker_x", "rocker_y", "rocker_z"], self.rocker)
+            .tilts(["motor_axis_u", "motor_axis_v"])
+            .tilts(["joint_axis_u", "joint_axis_v"]);
+        match self.rod {
+            Some(rod) => sizes.length("coupler", rod).all(),
+            None => sizes.all(),
+        }
+    }
+
+    /// The build of these sizes, its zero pose the one as drawn, or where the rod of given length fits.
+    pub(super) fn built<T: Angular>(&self, sizes: &[T]) -> Option<Built<T>> {
+        let &[mx, my, mz, jx, jy, jz, px, py, pz, qx, qy, qz, mu, mv, ju, jv, ref rod @ ..] = sizes
+        else {
+            return None;
+        };
+        let axis = |axis: &Axis, point: Vector<T>, tilts: [T; 2]| {
+            let drawn = Axis { point, direction: axis.direction.map(T::exactly) };
+            drawn.tilted(tilts)
+        };
+        let motor = axis(&self.motor, Vector::new(mx, my, mz), [mu, mv])?;
+        let joint = axis(&self.joint, Vector::new(jx, jy, jz), [ju, jv])?;
+        let (pin, foot) = (Vector::new(px, py, pz), Vector::new(qx, qy, qz));
+        let rod = rod.first().copied().unwrap_or_else(|| (foot - pin).length());
+        let circle = Circle::through(pin, &motor)?;
+        Some(Built { input: InputEnd::Crank { circle, rod, side: self.side().ok()? }, foot, joint })
     }
 }
 

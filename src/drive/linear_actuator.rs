@@ -10,7 +10,9 @@
 use std::f64::consts::PI;
 
 use super::angular::Angular;
+use super::built::Built;
 use super::circle::Circle;
+use super::drawing::{PointSizes, Size};
 use super::fault::DriveFault;
 use super::input_end::InputEnd;
 use super::rod_drive::RodDrive;
@@ -46,6 +48,45 @@ impl<T: Angular> LinearActuator<T> {
             line_offset,
             lead,
         }
+    }
+}
+
+impl<T: Angular> LinearActuator<T> {
+    /// The build of ground, rocker, line offset, lead and the lever's angle in the zero pose, in a plane.
+    pub(super) fn built_in_plane(sizes: &[T]) -> Option<Built<T>> {
+        let &[ground, rocker, line_offset, lead, zero_rocker] = sizes else { return None };
+        Some(Self::planar([ground, rocker, line_offset, lead], zero_rocker).as_built())
+    }
+
+    fn as_built(&self) -> Built<T> {
+        let (pin, offset, lead) = (self.motor, self.line_offset, self.lead);
+        let input = InputEnd::Actuator { pin, offset, lead };
+        Built { input, foot: self.rocker, joint: self.joint }
+    }
+}
+
+impl LinearActuator {
+    /// Its sizes: the three points, two tilts of the joint axis, line offset and lead.
+    pub(super) fn sizes(&self) -> Vec<Size> {
+        PointSizes::default()
+            .point(["motor_x", "motor_y", "motor_z"], self.motor)
+            .point(["joint_x", "joint_y", "joint_z"], self.joint.point)
+            .point(["rocker_x", "rocker_y", "rocker_z"], self.rocker)
+            .tilts(["joint_axis_u", "joint_axis_v"])
+            .length("line_offset", self.line_offset)
+            .length("lead", self.lead)
+            .all()
+    }
+
+    /// The build of these sizes.
+    pub(super) fn built<T: Angular>(&self, sizes: &[T]) -> Option<Built<T>> {
+        let &[ax, ay, az, jx, jy, jz, qx, qy, qz, ju, jv, line_offset, lead] = sizes else {
+            return None;
+        };
+        let direction = self.joint.direction.map(T::exactly);
+        let joint = Axis { point: Vector::new(jx, jy, jz), direction }.tilted([ju, jv])?;
+        let (motor, rocker) = (Vector::new(ax, ay, az), Vector::new(qx, qy, qz));
+        Some(LinearActuator { motor, joint, rocker, line_offset, lead }.as_built())
     }
 }
 

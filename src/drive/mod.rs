@@ -33,7 +33,9 @@
 
 mod angular;
 mod ball_rod;
+mod built;
 mod circle;
+mod drawing;
 mod fault;
 mod fixed_ratio;
 mod input_end;
@@ -55,7 +57,9 @@ mod zero_pose;
 
 pub use angular::Angular;
 pub use ball_rod::{Assembly, BallRod, BallRodPoints};
+pub use built::Built;
 pub use circle::Circle;
+pub use drawing::{Drawing, Kind, Measure, Size};
 pub use fault::{DriveFault, StageFault};
 pub use fixed_ratio::{Coaxial, FixedRatio};
 pub use input_end::{InputEnd, Place, Reached};
@@ -65,7 +69,7 @@ pub use rod_drive::RodDrive;
 pub use rod_family::{RodAngleError, RodFamily, RodRatioError};
 pub use rod_pose::{RodOnHinge, RodPose};
 pub use screw::Screw;
-pub use series::{Series, Stage};
+pub use series::{JointDrive, Series};
 pub use slider::Slider;
 pub use space::{Axis, Vector};
 pub use stop::{Stop, StopKind};

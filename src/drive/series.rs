@@ -12,20 +12,23 @@ use super::rod_drive::RodDrive;
 use super::rod_pose::RodPose;
 use super::stop::Stop;
 
-/// One stage of a series.
+/// Any drive of one joint by one motor.
 #[derive(Clone, Debug)]
-pub enum Stage {
+pub enum JointDrive {
     /// One rod: ball rod, linear actuator or slider. A planar four-bar is a ball rod without axial, twist and lean.
     Rod(Box<RodDrive>),
     /// A belt or gear.
     Ratio(FixedRatio),
+    /// Drive after drive.
+    Series(Series),
 }
 
-impl OneJoint for Stage {
+impl OneJoint for JointDrive {
     fn motion<T: Angular>(&self, joint: T) -> Result<Motion<T>, DriveFault> {
         match self {
             Self::Rod(drive) => drive.motion(joint),
             Self::Ratio(ratio) => ratio.motion(joint),
+            Self::Series(series) => series.motion(joint),
         }
     }
 
@@ -33,6 +36,7 @@ impl OneJoint for Stage {
         match self {
             Self::Rod(drive) => drive.joint_turn(motor),
             Self::Ratio(ratio) => ratio.joint_turn(motor),
+            Self::Series(series) => series.joint_turn(motor),
         }
     }
 
@@ -40,6 +44,7 @@ impl OneJoint for Stage {
         match self {
             Self::Rod(drive) => drive.rods(joint),
             Self::Ratio(ratio) => ratio.rods(joint),
+            Self::Series(series) => series.rods(joint),
         }
     }
 
@@ -47,6 +52,7 @@ impl OneJoint for Stage {
         match self {
             Self::Rod(drive) => drive.stops(),
             Self::Ratio(ratio) => ratio.stops(),
+            Self::Series(series) => series.stops(),
         }
     }
 
@@ -54,13 +60,14 @@ impl OneJoint for Stage {
         match self {
             Self::Rod(drive) => drive.reach(),
             Self::Ratio(ratio) => ratio.reach(),
+            Self::Series(series) => series.reach(),
         }
     }
 }
 
 /// Stages in order from the motor; each counts its turns from the common zero pose.
 #[derive(Clone, Debug)]
-pub struct Series<S = Stage>(pub Vec<S>);
+pub struct Series<S = JointDrive>(pub Vec<S>);
 
 impl<S: OneJoint> Series<S> {
     /// Joint turns of each stage, from the motor on, and the motion of the whole.

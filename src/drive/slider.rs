@@ -7,7 +7,10 @@
 //! The upper sign is the nut ahead of Q along the guide, ŵ·t < 0. ŵ·t = 0 is the dead point; the guide bears F √(1 − (ŵ·t)²)
 //! sideways.
 
+use super::angular::Angular;
+use super::built::Built;
 use super::circle::Circle;
+use super::drawing::{PointSizes, Size};
 use super::fault::DriveFault;
 use super::input_end::InputEnd;
 use super::rod_drive::RodDrive;
@@ -55,7 +58,82 @@ impl<T: Scalar> Slider<T> {
     }
 }
 
+impl<T: Angular> Slider<T> {
+    /// In a plane: the joint axis z at (ground, 0), the guide through `guide` at `direction`, the lever at `rocker_angle`
+    /// (rad) from x.
+    pub fn planar(
+        [ground, coupler, rocker, lead]: [T; 4],
+        guide: [T; 2],
+        [direction, rocker_angle]: [T; 2],
+    ) -> Self {
+        let [zero, one] = [0.0, 1.0].map(T::exactly);
+        let flat = |[x, y]: [T; 2]| Vector::new(x, y, zero);
+        let along = |angle: T, length: T| {
+            let (sine, cosine) = angle.sin_cos();
+            flat([length * cosine, length * sine])
+        };
+        let (point, axis) = (flat([ground, zero]), Vector::new(zero, zero, one));
+        Self {
+            guide: flat(guide),
+            direction: along(direction, one),
+            coupler,
+            joint: Axis { point, direction: axis },
+            rocker: point + along(rocker_angle, rocker),
+            lead,
+        }
+    }
+
+    /// The build of a planar drawing's sizes.
+    pub(super) fn built_in_plane(sizes: &[T], side: f64) -> Option<Built<T>> {
+        let &[ground, coupler, rocker, x, y, direction, lead, zero_rocker] = sizes else {
+            return None;
+        };
+        let lengths = [ground, coupler, rocker, lead];
+        Self::planar(lengths, [x, y], [direction, zero_rocker]).as_built(side)
+    }
+
+    fn as_built(&self, side: f64) -> Option<Built<T>> {
+        let (point, direction) = (self.guide, self.direction.unit()?);
+        let (rod, lead) = (self.coupler, self.lead);
+        let input = InputEnd::Slide { point, direction, rod, side, lead };
+        Some(Built { input, foot: self.rocker, joint: self.joint })
+    }
+}
+
 impl Slider {
+    /// Its sizes: the guide's point, joint and lever's pin, two tilts of guide and joint axis, rod and lead.
+    pub(super) fn sizes(&self) -> Vec<Size> {
+        PointSizes::default()
+            .point(["guide_x", "guide_y", "guide_z"], self.guide)
+            .point(["joint_x", "joint_y", "joint_z"], self.joint.point)
+            .point(["rocker_x", "rocker_y", "rocker_z"], self.rocker)
+            .tilts(["guide_u", "guide_v"])
+            .tilts(["joint_axis_u", "joint_axis_v"])
+            .length("coupler", self.coupler)
+            .length("lead", self.lead)
+            .all()
+    }
+
+    /// The build of these sizes.
+    pub(super) fn built<T: Angular>(&self, sizes: &[T], side: f64) -> Option<Built<T>> {
+        let &[gx, gy, gz, jx, jy, jz, qx, qy, qz, gu, gv, ju, jv, coupler, lead] = sizes else {
+            return None;
+        };
+        let axis = |point: Vector<T>, direction: Vector, tilts: [T; 2]| {
+            Axis { point, direction: direction.map(T::exactly) }.tilted(tilts)
+        };
+        let along = axis(Vector::new(gx, gy, gz), self.direction, [gu, gv])?;
+        let joint = axis(Vector::new(jx, jy, jz), self.joint.direction, [ju, jv])?;
+        let (guide, direction, rocker) = (along.point, along.direction, Vector::new(qx, qy, qz));
+        Slider { guide, direction, coupler, joint, rocker, lead }.as_built(side)
+    }
+
+    /// +1 where the nut at travel `nut` is ahead of Q along the guide, else −1; `None` without a direction.
+    pub(super) fn side(&self, nut: f64) -> Option<f64> {
+        let level = (self.rocker - self.guide).dot(self.direction.unit()?);
+        Some(if nut > level { 1.0 } else { -1.0 })
+    }
+
     /// The drive whose zero pose is as drawn, with the nut at the one of its two places nearer to travel `nut`.
     ///
     /// # Errors
@@ -64,9 +142,7 @@ impl Slider {
         const NO_PLACE: DriveFault = DriveFault::Undetermined(
             "the lever's pin lies on the joint axis, or an axis or guide has no direction",
         );
-        let along = self.direction.unit().ok_or(NO_PLACE)?;
-        let level = (self.rocker - self.guide).dot(along);
-        let side = if nut > level { 1.0 } else { -1.0 };
+        let side = self.side(nut).ok_or(NO_PLACE)?;
         let sure = self.map(Interval::point).geometry(side).ok_or(NO_PLACE)?;
         RodDrive::new(sure, 0.0, None)
     }

@@ -124,6 +124,24 @@ impl<T: Scalar> Vector<T> {
     }
 }
 
+impl<T: Scalar> Vector<T> {
+    /// Two unit vectors square to this one and to each other; `None` where its length may be zero.
+    pub fn across(self) -> Option<[Self; 2]> {
+        let [zero, one] = [0.0, 1.0].map(T::exactly);
+        let size = [self.x, self.y, self.z].map(|x| x.middle().abs());
+        let aside = if size[0] <= size[1] && size[0] <= size[2] {
+            Self::new(one, zero, zero)
+        } else if size[1] <= size[2] {
+            Self::new(zero, one, zero)
+        } else {
+            Self::new(zero, zero, one)
+        };
+        let along = self.unit()?;
+        let first = aside.square_to(along).unit()?;
+        Some([first, along.cross(first)])
+    }
+}
+
 impl Vector {
     /// The angle between this and the plane square to `normal`, 0…π/2 rad, with all its digits at both ends; 0 where
     /// either has no length.
@@ -145,6 +163,14 @@ impl<T: Scalar> Axis<T> {
     /// The unit direction; `None` where the direction may have no length.
     pub fn unit(&self) -> Option<Vector<T>> {
         self.direction.unit()
+    }
+
+    /// The axis tilted by small angles (rad) about its own point, its direction made a unit vector.
+    pub fn tilted(&self, [first, second]: [T; 2]) -> Option<Self> {
+        let along = self.unit()?;
+        let [u, v] = along.across()?;
+        let direction = (along + u * first + v * second).unit()?;
+        Some(Self { direction, ..*self })
     }
 
     /// The point of the axis nearest to `point`.

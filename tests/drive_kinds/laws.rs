@@ -5,8 +5,8 @@ use std::f64::consts::{PI, TAU};
 use proptest::prelude::*;
 use unloop::drive::{
     Angular, Assembly, BallRod, BallRodPoints, Coaxial, DriveFault, FixedRatio, InputEnd,
-    LinearActuator, OneJoint, RodDrive, RodPose, Series, Slider, Stage, Stop, StopKind, Vector,
-    longest_even_stroke,
+    JointDrive, LinearActuator, OneJoint, RodDrive, RodPose, Series, Slider, Stop, StopKind,
+    Vector, longest_even_stroke,
 };
 use unloop::linkage::{Branch, Closure, FourBar, dead_points};
 use unloop::numeric::{Interval, Jet};
@@ -579,8 +579,8 @@ fn a_slider_as_long_and_as_far_aside_as_the_law_of_actuators_forbids_is_even() {
     assert!((best.1 - 51.0).abs() < 1.5 && (best.2 - 41.0).abs() < 1.5, "{best:?}");
 }
 
-fn rod(drive: RodDrive) -> Stage {
-    Stage::Rod(Box::new(drive))
+fn rod(drive: RodDrive) -> JointDrive {
+    JointDrive::Rod(Box::new(drive))
 }
 
 #[test]
@@ -588,7 +588,7 @@ fn a_series_goes_there_and_back_and_stops_where_its_first_stage_does() {
     let skew = BallRod { twist: 0.3, axial: 12.0, rocker: 60.0, ..knee() };
     let first = skew.drive(1.5, Assembly::Open).unwrap();
     let second = LinearActuator::planar([300.0, 45.0, 10.0, 5.0], 2.0).drive(None).unwrap();
-    let series = Series(vec![Stage::Ratio(FixedRatio(-3.0)), rod(first.clone()), rod(second)]);
+    let series = Series(vec![JointDrive::Ratio(FixedRatio(-3.0)), rod(first.clone()), rod(second)]);
     // An actuator's turn of many rad asks too much of a crank before it, beyond a short stroke.
     let [below, above] = series.reach().map(Option::unwrap);
     assert!(below.joint < 0.0 && above.joint > 0.0);
@@ -618,7 +618,7 @@ fn a_series_goes_there_and_back_and_stops_where_its_first_stage_does() {
     }
     let fault = series.motion(1.0).unwrap_err();
     assert!(matches!(fault, DriveFault::Stage(1, _)), "{fault}");
-    let whole = Series::<Stage>::ratio_error(&[0.02, -0.01]);
+    let whole = Series::<JointDrive>::ratio_error(&[0.02, -0.01]);
     assert!((whole - (1.02 * 0.99 - 1.0)).abs() < 1e-15);
 }
 

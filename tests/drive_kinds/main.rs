@@ -9,6 +9,7 @@
     reason = "a test that finds something else than it expects stops there, and may print what it found"
 )]
 
+mod drawing;
 mod engine;
 mod known;
 mod laws;

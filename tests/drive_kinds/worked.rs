@@ -3,8 +3,8 @@
 use std::f64::consts::TAU;
 
 use unloop::drive::{
-    Angular, Assembly, BallRod, BallRodPoints, Coaxial, FixedRatio, InputEnd, LinearActuator,
-    OneJoint, RodDrive, Series, Slider, Stage, StopKind, Vector,
+    Angular, Assembly, BallRod, BallRodPoints, Coaxial, FixedRatio, InputEnd, JointDrive,
+    LinearActuator, OneJoint, RodDrive, Series, Slider, StopKind, Vector,
 };
 
 use unloop::numeric::{Interval, Jet};
@@ -225,9 +225,10 @@ fn two_four_bars_in_series_multiply_their_ratios() {
         let lengths = ["ground", "crank", "coupler", "rocker"].map(|key| case.input(key));
         let second = stage(lengths, middle);
         let psi = second.zero_angles()[0];
-        let series = Series(vec![Stage::Rod(Box::new(first)), Stage::Rod(Box::new(second))]);
-        let Stage::Rod(first) = &series.0[0] else { panic!() };
-        let Stage::Rod(second) = &series.0[1] else { panic!() };
+        let series =
+            Series(vec![JointDrive::Rod(Box::new(first)), JointDrive::Rod(Box::new(second))]);
+        let JointDrive::Rod(first) = &series.0[0] else { panic!() };
+        let JointDrive::Rod(second) = &series.0[1] else { panic!() };
         case.hold(&[
             ("stage2_psi_deg", psi.to_degrees()),
             ("ratio_1", first.motion(0.0).unwrap().ratio),
