@@ -436,6 +436,10 @@ pub enum Parameter {
     RockerPin,
     /// the n-th `[[robot]]` header
     Robot(usize),
+    /// `[drive]`
+    Drive,
+    /// the n-th of a drawing's sizes
+    Size(usize),
 }
 
 /// Where each parameter stands in the file, as byte ranges.

@@ -6,7 +6,8 @@ use crate::diagnostic::Diagnostic;
 use std::ops::Range;
 
 /// Where each parameter of the model stands: table, key, and key under `[pivots]` where pins are given.
-const STANDS: [(Parameter, &str, &str, &str); 19] = [
+const STANDS: [(Parameter, &str, &str, &str); 20] = [
+    (Parameter::Drive, "drive", "kind", ""),
     (Parameter::Ground, "linkage", "ground", "joint"),
     (Parameter::Crank, "linkage", "crank", "crank"),
     (Parameter::Coupler, "linkage", "coupler", "rocker"),

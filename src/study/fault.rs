@@ -23,7 +23,7 @@ pub struct Fault {
 impl Fault {
     /// The same at the user's own line.
     #[must_use]
-    pub fn diagnostic(&self, design: &Design) -> Diagnostic {
+    pub fn diagnostic<G>(&self, design: &Design<G>) -> Diagnostic {
         let found = design.diagnose(self.parameter, self.message.clone()).code(self.code);
         found.label(self.label.clone()).help(self.help.clone())
     }

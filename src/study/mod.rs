@@ -3,6 +3,7 @@
 mod bearings;
 mod check;
 mod drive;
+mod driven;
 mod family;
 mod fault;
 mod findings;
@@ -30,6 +31,7 @@ pub use drive::{
     Drive, Heights, as_drawn_on, carrier_frame, child_axes, drive, drive_on, heights, joints_on,
     missing_for_inertia,
 };
+pub use driven::Driven;
 pub use fault::Fault;
 pub use findings::*;
 pub use finger_loads::{FingerDuty, FingerLoads};

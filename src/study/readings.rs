@@ -20,7 +20,7 @@ pub struct Readings {
 impl Readings {
     /// Of the design's drawing.
     #[must_use]
-    pub fn of(design: &Design) -> Self {
+    pub fn of<G>(design: &Design<G>) -> Self {
         Self {
             motor_in_zero: design.motor_reads,
             joint_in_zero: design.joint_reads,
@@ -101,7 +101,7 @@ pub struct OtherWay {
 }
 
 /// Every `[[robot]]` whose motor or joint counts against the drawing.
-pub(super) fn other_way(design: &Design, stroke: &Stroke) -> Vec<OtherWay> {
+pub(super) fn other_way<G>(design: &Design<G>, stroke: &Stroke) -> Vec<OtherWay> {
     let drawn = Readings::of(design);
     let robots = design.robots.iter().filter_map(|robot| {
         let joint = if robot.mirrored { -1.0 } else { 1.0 };
