@@ -3,14 +3,14 @@
 use std::path::Path;
 
 use crate::design::Design;
-use crate::handover::{must_be_free, write_texts};
+use crate::handover::write_texts;
 use crate::report;
 use crate::study::{self, Check, Fault, Mechanism, Proof};
 
 use super::arguments::CheckArguments;
 use super::exit::Exit;
 use super::plot::{self, Plot};
-use super::{designs, terminal};
+use super::{designs, output, terminal};
 
 pub(super) fn run(arguments: &CheckArguments) -> Exit {
     let plot = match plot::wanted(arguments.plot.as_deref(), arguments.force) {
@@ -22,8 +22,7 @@ pub(super) fn run(arguments: &CheckArguments) -> Exit {
         Err(exit) => return exit,
     };
     if let Some(fault) = wrong_place(arguments) {
-        terminal::complain(&format!("error: {fault}\n"));
-        return Exit::Wrong;
+        return output::wrong(&fault);
     }
     let mut exit = Exit::Done;
     let mut found = Vec::new();
@@ -55,7 +54,7 @@ fn wrong_place(arguments: &CheckArguments) -> Option<String> {
     if path == Path::new("-") {
         return Some("--proof writes a file: standard output has the findings".to_owned());
     }
-    must_be_free(path, arguments.force).err().map(|fault| fault.to_string())
+    output::fault(path, &["JSON"], arguments.force)
 }
 
 fn one(path: &Path, plot: Option<Plot<'_>>, arguments: &CheckArguments) -> Option<(Check, Exit)> {
@@ -84,10 +83,7 @@ fn judged(
 fn prove(path: &Path, proof: &[Proof], force: bool) -> Exit {
     match write_texts(&[(path, &report::json(&proof))], force) {
         Ok(()) => Exit::Done,
-        Err(fault) => {
-            terminal::complain(&format!("error: {fault}\n"));
-            Exit::Wrong
-        }
+        Err(fault) => output::wrong(&fault.to_string()),
     }
 }
 

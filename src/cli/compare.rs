@@ -1,5 +1,7 @@
 //! `unloop compare DESIGN ROBOT...`
 
+use std::fs::File;
+use std::io::Read as _;
 use std::path::Path;
 
 use crate::handover::compare::{Answer, Comparison, compare};
@@ -9,12 +11,11 @@ use crate::study::{self, Mechanism};
 
 use super::exit::Exit;
 use super::robot_arguments::CompareArguments;
-use super::{designs, emit, robots, terminal};
+use super::{designs, emit, output, robots, terminal};
 
 pub(super) fn run(arguments: &CompareArguments) -> Exit {
-    if let Some(fault) = twice(arguments) {
-        terminal::complain(&format!("error: {fault}\n"));
-        return Exit::Wrong;
+    if let Some(fault) = twice(arguments).or_else(|| swapped(arguments)) {
+        return output::wrong(&fault);
     }
     let design = designs::read(&arguments.design);
     let robots = all_robots(arguments);
@@ -43,6 +44,23 @@ fn twice(arguments: &CompareArguments) -> Option<String> {
     let is_before = |(k, path): (usize, &Path)| all.iter().take(k).any(|before| *before == path);
     let (_, path) = all.iter().copied().enumerate().find(|entry| is_before(*entry))?;
     Some(format!("{} is named twice", path.display()))
+}
+
+/// A robot file where the design belongs, and something else among the robot files.
+fn swapped(arguments: &CompareArguments) -> Option<String> {
+    let design = arguments.robots.iter().find(|robot| is_xml(robot) == Some(false))?;
+    let is_swapped = is_xml(&arguments.design) == Some(true);
+    let (design, robot) = (design.display(), arguments.design.display());
+    is_swapped.then(|| format!("the design comes first: unloop compare {design} {robot}"))
+}
+
+/// Does the file begin as XML does? Not told of what is no plain file.
+fn is_xml(path: &Path) -> Option<bool> {
+    let mut start = [0; 64];
+    let file = File::open(path).ok().filter(|_| path.is_file());
+    let read = file?.read(&mut start).ok()?;
+    let start = String::from_utf8_lossy(start.get(..read)?).into_owned();
+    Some(start.trim_start_matches('\u{feff}').trim_start().starts_with('<'))
 }
 
 /// All of them, with the faults of each shown; `None` where one cannot be read.

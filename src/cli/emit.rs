@@ -7,9 +7,12 @@ use crate::study::{self, Mechanism};
 
 use super::arguments::EmitArguments;
 use super::exit::Exit;
-use super::{designs, terminal};
+use super::{designs, output, terminal};
 
 pub(super) fn run(arguments: &EmitArguments) -> Exit {
+    if let Some(fault) = output::misfit(&arguments.output, &[arguments.to.name()]) {
+        return output::wrong(&fault);
+    }
     let Some(design) = designs::read(&arguments.design) else { return Exit::Wrong };
     let found = Mechanism::of(&design).and_then(|m| Ok((study::check_on(&design, &m)?, m)));
     let (check, mechanism) = match found {
@@ -50,10 +53,7 @@ fn write(arguments: &EmitArguments, emission: &Emission) -> Exit {
             }
             Exit::Done
         }
-        Err(fault) => {
-            terminal::complain(&format!("error: {fault}\n"));
-            Exit::Wrong
-        }
+        Err(fault) => output::wrong(&fault.to_string()),
     }
 }
 

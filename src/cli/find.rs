@@ -5,12 +5,11 @@ use std::path::{Path, PathBuf};
 
 use crate::diagnostic::why;
 use crate::handover::find::{Findings, findings};
-use crate::handover::write_texts;
 use crate::report;
 
 use super::exit::Exit;
 use super::robot_arguments::FindArguments;
-use super::{robots, terminal};
+use super::{output, robots, terminal};
 
 pub(super) fn run(arguments: &FindArguments) -> Exit {
     let Some(robot) = robots::read(&arguments.robot) else { return Exit::Wrong };
@@ -47,18 +46,7 @@ fn write_designs(found: &Findings, folder: &Path, force: bool) -> bool {
     }
     let files: Vec<(&Path, &str)> =
         texts.iter().map(|(path, text)| (path.as_path(), *text)).collect();
-    match write_texts(&files, force) {
-        Ok(()) => {
-            for (path, _) in files {
-                terminal::complain(&format!("wrote {}\n", path.display()));
-            }
-            true
-        }
-        Err(fault) => {
-            terminal::complain(&format!("error: {fault}\n"));
-            false
-        }
-    }
+    output::write(&files, force) == Exit::Done
 }
 
 /// The loop's name as the name of a file that no loop before it has.

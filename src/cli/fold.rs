@@ -9,12 +9,13 @@ use crate::handover::find::{FindOptions, FoundLoop, find, named};
 use crate::handover::fold::{
     FoldFault, FoldOptions, fold, fold_all, joint_json, joints_beside, spoken_of,
 };
-use crate::handover::{joint_json_path, must_be_free, write_texts};
+use crate::handover::{joint_json_path, must_be_free};
 use crate::robot::{Document, Robot, unified_diff};
 
 use super::exit::Exit;
+use super::output::wrong;
 use super::robot_arguments::FoldArguments;
-use super::{designs, robots, terminal};
+use super::{designs, output, robots, terminal};
 
 pub(super) fn run(arguments: &FoldArguments) -> Exit {
     if let Some(fault) = taken(arguments) {
@@ -24,6 +25,10 @@ pub(super) fn run(arguments: &FoldArguments) -> Exit {
     let Some(robot) = robots::read(&arguments.robot).map(ManuallyDrop::new) else {
         return Exit::Wrong;
     };
+    let promised = arguments.output.as_deref().filter(|_| !arguments.diff);
+    if let Some(fault) = promised.and_then(|path| output::misfit(path, &[robot.format.name()])) {
+        return wrong(&fault);
+    }
     let also: Option<Vec<Document>> = arguments.also.iter().map(|p| robots::document(p)).collect();
     let Some(also) = also else { return Exit::Wrong };
     let how = arguments.robot.find_options();
@@ -132,11 +137,6 @@ fn energy(error: Option<(MeasuredOver, f64)>) -> Option<String> {
     Some(format!("kinetic energy is off by at most {off} ({over})"))
 }
 
-fn wrong(message: &str) -> Exit {
-    terminal::complain(&format!("error: {message}\n"));
-    Exit::Wrong
-}
-
 /// A file that may not be written is said before the work.
 fn taken(arguments: &FoldArguments) -> Option<String> {
     match &arguments.output {
@@ -188,16 +188,7 @@ fn deliver(
     if let Some(text) = &beside {
         files.push((json.as_path(), text));
     }
-    match write_texts(&files, arguments.force) {
-        Ok(()) => {
-            tell(notes);
-            for (path, _) in files {
-                terminal::complain(&format!("wrote {}\n", path.display()));
-            }
-            Exit::Done
-        }
-        Err(fault) => wrong(&fault.to_string()),
-    }
+    output::write_after(&files, arguments.force, || tell(notes))
 }
 
 fn show(robot: &Robot, faults: &[FoldFault]) {

@@ -4,17 +4,15 @@ use std::path::Path;
 
 use crate::design::Design;
 use crate::handover::map::{Language, MapAsk, MapCode, MapFault, map};
-use crate::handover::{must_be_free, write_texts};
 use crate::study::Mechanism;
 
 use super::arguments::MapArguments;
 use super::exit::Exit;
-use super::{designs, terminal};
+use super::{designs, output, terminal};
 
 pub(super) fn run(arguments: &MapArguments) -> Exit {
     if let Some(fault) = wrong_place(arguments) {
-        terminal::complain(&format!("error: {fault}\n"));
-        return Exit::Wrong;
+        return output::wrong(&fault);
     }
     let Some(design) = designs::read(&arguments.design) else { return Exit::Wrong };
     let mechanism = match Mechanism::of(&design) {
@@ -51,27 +49,17 @@ fn is_standard_output(path: &Path) -> bool {
 
 /// What stands against the files that are to be written, before any work.
 fn wrong_place(arguments: &MapArguments) -> Option<String> {
-    let of = match ending(&arguments.output) {
-        Some("c" | "h") => Some(Language::C99),
-        Some("rs") => Some(Language::Rust),
-        Some("py") => Some(Language::Python),
-        _ => None,
+    let written = match arguments.language {
+        Language::C99 => "C",
+        Language::Rust => "Rust",
+        Language::Python => "Python",
     };
-    let language = arguments.language.name();
-    if let Some(other) = of.filter(|of| *of != arguments.language) {
-        let (file, other) = (arguments.output.display(), other.name());
-        return Some(format!("{file} ends like {other}, and --in {language} was asked for"));
-    }
     let vectors = arguments.vectors.as_deref();
     if vectors == Some(arguments.output.as_path()) {
         return Some("-o and --vectors name one file".to_owned());
     }
-    [Some(arguments.output.as_path()), vectors]
-        .into_iter()
-        .flatten()
-        .filter(|path| !is_standard_output(path))
-        .find_map(|path| must_be_free(path, arguments.force).err())
-        .map(|fault| fault.to_string())
+    output::fault(&arguments.output, &[written], arguments.force)
+        .or_else(|| output::fault(vectors?, &["CSV"], arguments.force))
 }
 
 fn write(arguments: &MapArguments, made: &MapCode) -> Exit {
@@ -79,14 +67,11 @@ fn write(arguments: &MapArguments, made: &MapCode) -> Exit {
     texts.extend(arguments.vectors.as_deref().map(|path| (path, made.vectors.as_str())));
     let (shown, kept): (Vec<_>, Vec<_>) =
         texts.into_iter().partition(|(path, _)| is_standard_output(path));
-    if let Err(fault) = write_texts(&kept, arguments.force) {
-        terminal::complain(&format!("error: {fault}\n"));
-        return Exit::Wrong;
+    let written = output::write(&kept, arguments.force);
+    if written != Exit::Done {
+        return written;
     }
     made.notes.iter().for_each(|note| terminal::note(note));
-    for (path, _) in kept {
-        terminal::complain(&format!("wrote {}\n", path.display()));
-    }
     shown.first().map_or(Exit::Done, |(_, text)| terminal::print(text, Exit::Done))
 }
 

@@ -2,11 +2,11 @@
 
 use std::path::Path;
 
-use crate::handover::{self, WriteFault};
+use crate::handover;
 use crate::report::Sheet;
 
 use super::exit::Exit;
-use super::terminal;
+use super::{output, terminal};
 
 /// Where a picture goes, looked at before the work begins.
 #[derive(Clone, Copy, Debug)]
@@ -37,13 +37,8 @@ pub(super) fn wanted(path: Option<&Path>, force: bool) -> Result<Option<Plot<'_>
     }
     match handover::must_be_free(path, force) {
         Ok(()) => Ok(Some(Plot { path, is_png, force })),
-        Err(fault) => Err(told(&fault)),
+        Err(fault) => Err(output::wrong(&fault.to_string())),
     }
-}
-
-fn told(fault: &WriteFault) -> Exit {
-    terminal::complain(&format!("error: {fault}\n"));
-    Exit::Wrong
 }
 
 impl Plot<'_> {
@@ -59,7 +54,7 @@ impl Plot<'_> {
                 terminal::complain(&format!("wrote {}\n", self.path.display()));
                 Exit::Done
             }
-            Err(fault) => told(&fault),
+            Err(fault) => output::wrong(&fault.to_string()),
         }
     }
 }

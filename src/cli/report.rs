@@ -9,15 +9,14 @@ use crate::study::{self, Fault, Mechanism, Review};
 
 use super::arguments::ReportArguments;
 use super::exit::Exit;
-use super::{designs, terminal};
+use super::{designs, output, terminal};
 
 pub(super) fn run(arguments: &ReportArguments) -> Exit {
-    let output = arguments.output.as_path();
-    let is_file = output != Path::new("-");
+    let file = arguments.output.as_path();
+    let is_file = file != Path::new("-");
     // Before the work, not after it.
-    if is_file && let Err(fault) = handover::must_be_free(output, arguments.force) {
-        terminal::complain(&format!("error: {fault}\n"));
-        return Exit::Wrong;
+    if let Some(fault) = output::fault(file, &["HTML"], arguments.force) {
+        return output::wrong(&fault);
     }
     // Every faulty design is told, and then no page is written.
     let found: Vec<_> = arguments.designs.iter().map(|path| one(path)).collect();
@@ -25,7 +24,11 @@ pub(super) fn run(arguments: &ReportArguments) -> Exit {
     let designs: Vec<PageDesign<'_>> =
         found.iter().map(|(review, snippets)| PageDesign { review, snippets }).collect();
     let page = report::page_html(&designs);
-    if is_file { write(output, &page, arguments.force) } else { terminal::print(&page, Exit::Done) }
+    if is_file {
+        output::write(&[(file, &page)], arguments.force)
+    } else {
+        terminal::print(&page, Exit::Done)
+    }
 }
 
 fn one(path: &Path) -> Option<(Review, Vec<Snippet>)> {
@@ -46,17 +49,4 @@ fn findings(design: &Design) -> Result<(Review, Vec<Snippet>), Vec<Fault>> {
     let review = review?;
     let snippets = handover::snippets(design, &mechanism, &review.check);
     Ok((review, snippets))
-}
-
-fn write(output: &Path, page: &str, force: bool) -> Exit {
-    match handover::write_texts(&[(output, page)], force) {
-        Ok(()) => {
-            terminal::complain(&format!("wrote {}\n", output.display()));
-            Exit::Done
-        }
-        Err(fault) => {
-            terminal::complain(&format!("error: {fault}\n"));
-            Exit::Wrong
-        }
-    }
 }

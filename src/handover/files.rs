@@ -1,5 +1,9 @@
 //! Puts an emission on the disk: both files whole or neither, and never over an existing file unless
 //! told to.
+//!
+//! Every text is complete on the disk before the first of them takes its place. Where a later one cannot, those before it
+//! are taken away again, and what they stood in place of comes back. A file that is overwritten keeps its permissions, and
+//! a symbolic link goes on pointing where it did.
 
 use std::fmt;
 use std::fs::{self, Permissions};
@@ -7,6 +11,8 @@ use std::io::{self, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
 use tempfile::NamedTempFile;
+
+use super::unfinished::Unfinished;
 
 use super::emit::Emission;
 use crate::diagnostic::why;
@@ -88,7 +94,7 @@ pub fn write_texts(files: &[(&Path, &str)], force: bool) -> Result<(), WriteFaul
     for (path, _) in files {
         must_be_free(path, force)?;
     }
-    let staged = files.iter().map(|(path, text)| Ok((*path, stage(path, text.as_bytes())?)));
+    let staged = files.iter().map(|(path, text)| stage(path, text.as_bytes()));
     let staged: Vec<_> = staged.collect::<Result<_, WriteFault>>()?;
     put_in_place(staged, force)
 }
@@ -99,7 +105,7 @@ pub fn write_texts(files: &[(&Path, &str)], force: bool) -> Result<(), WriteFaul
 /// As [`write_texts`].
 pub fn write_bytes(path: &Path, bytes: &[u8], force: bool) -> Result<(), WriteFault> {
     must_be_free(path, force)?;
-    put_in_place(vec![(path, stage(path, bytes)?)], force)
+    put_in_place(vec![stage(path, bytes)?], force)
 }
 
 fn to_standard_output(
@@ -135,17 +141,52 @@ pub fn must_be_free(path: &Path, force: bool) -> Result<(), WriteFault> {
     }
 }
 
-fn stage(path: &Path, bytes: &[u8]) -> Result<NamedTempFile, WriteFault> {
+/// A text that is complete on the disk, beside the place that it is meant for.
+struct Staged<'a> {
+    /// As the user has it.
+    path: &'a Path,
+    /// Where a symbolic link leads.
+    target: PathBuf,
+    file: NamedTempFile,
+    listed: Unfinished,
+}
+
+/// A file in its place.
+struct Placed {
+    target: PathBuf,
+    /// What stood there.
+    before: Option<(NamedTempFile<()>, Unfinished)>,
+}
+
+fn stage<'a>(path: &'a Path, bytes: &[u8]) -> Result<Staged<'a>, WriteFault> {
     let fault = |e| WriteFault::Io(path.to_owned(), e);
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let target = led_to(path);
     let mut builder = tempfile::Builder::new();
     let permissions = readable_as_usual();
     if let Some(permissions) = &permissions {
         builder.permissions(permissions.clone());
     }
-    let mut file = builder.tempfile_in(folder).map_err(fault)?;
+    let mut file = builder.tempfile_in(folder_of(&target)).map_err(fault)?;
+    let listed = Unfinished::new(file.path());
+    if let Ok(found) = fs::metadata(&target) {
+        fs::set_permissions(file.path(), found.permissions()).map_err(fault)?;
+    }
     file.write_all(bytes).and_then(|()| file.as_file().sync_all()).map_err(fault)?;
-    Ok(file)
+    Ok(Staged { path, target, file, listed })
+}
+
+/// Links are followed this often at most.
+const LINKS: usize = 40;
+
+/// The file that `path` means, whatever symbolic links lie between; it need not be there.
+fn led_to(path: &Path) -> PathBuf {
+    let next = |path: &PathBuf| Some(folder_of(path).join(fs::read_link(path).ok()?));
+    let followed = std::iter::successors(Some(path.to_owned()), next);
+    followed.take(LINKS).last().unwrap_or_else(|| path.to_owned())
+}
+
+fn folder_of(path: &Path) -> &Path {
+    path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
 
 /// A temporary file is private by default; what a user asked for is readable as far as the umask lets it.
@@ -160,28 +201,103 @@ fn readable_as_usual() -> Option<Permissions> {
     None
 }
 
-/// Where the second cannot be put in place, the first is taken away again if it is new.
-fn put_in_place(staged: Vec<(&Path, NamedTempFile)>, force: bool) -> Result<(), WriteFault> {
-    let mut placed: Vec<&Path> = Vec::new();
-    for (path, file) in staged {
-        let outcome = if force { file.persist(path) } else { file.persist_noclobber(path) };
+/// Where one cannot be put in place, those before it are undone.
+fn put_in_place(staged: Vec<Staged<'_>>, force: bool) -> Result<(), WriteFault> {
+    let is_alone = staged.len() < 2;
+    let mut placed: Vec<Placed> = Vec::new();
+    for Staged { path, target, file, listed } in staged {
+        let before = match kept(&target, force && !is_alone) {
+            Ok(before) => before,
+            Err(error) => {
+                undo(placed);
+                return Err(WriteFault::Io(path.to_owned(), error));
+            }
+        };
+        let outcome = if force { file.persist(&target) } else { file.persist_noclobber(&target) };
+        drop(listed);
         if let Err(e) = outcome {
-            take_away(&placed, force);
+            undo(placed);
             return Err(match e.error.kind() {
                 ErrorKind::AlreadyExists => WriteFault::Exists(path.to_owned()),
                 _ => WriteFault::Io(path.to_owned(), e.error),
             });
         }
-        placed.push(path);
+        placed.push(Placed { target, before });
+    }
+    for one in &placed {
+        // The names are on the disk too once their folder is, where the system can tell.
+        let _ = fs::File::open(folder_of(&one.target)).and_then(|folder| folder.sync_all());
     }
     Ok(())
 }
 
-fn take_away(placed: &[&Path], force: bool) {
-    if !force {
-        for path in placed {
-            // The fault that led here is the one to report.
-            let _ = fs::remove_file(path);
+/// What stands at `target`, under another name, where that is wanted and anything stands there.
+fn kept(target: &Path, wanted: bool) -> io::Result<Option<(NamedTempFile<()>, Unfinished)>> {
+    if !wanted || !target.exists() {
+        return Ok(None);
+    }
+    let under =
+        |name: &Path| fs::hard_link(target, name).or_else(|_| fs::copy(target, name).map(|_| ()));
+    let file = tempfile::Builder::new().make_in(folder_of(target), under)?;
+    let listed = Unfinished::new(file.path());
+    Ok(Some((file, listed)))
+}
+
+/// The fault that led here is the one to report.
+fn undo(placed: Vec<Placed>) {
+    for Placed { target, before } in placed {
+        let _ = match before {
+            Some((before, _)) => before.into_temp_path().persist(&target).map_err(|e| e.error),
+            None => fs::remove_file(&target),
+        };
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Names and contents in a folder, sorted.
+    fn held(folder: &Path) -> Vec<(String, String)> {
+        let mut held: Vec<_> = fs::read_dir(folder)
+            .unwrap()
+            .map(|entry| entry.unwrap())
+            .filter(|entry| entry.path().is_file())
+            .map(|entry| {
+                let name = entry.file_name().to_string_lossy().into_owned();
+                (name, fs::read_to_string(entry.path()).unwrap())
+            })
+            .collect();
+        held.sort();
+        held
+    }
+
+    #[test]
+    fn the_first_of_a_pair_is_as_it_was_where_the_second_cannot_be_put_in_place() {
+        for existed in [true, false] {
+            let folder = tempfile::tempdir().unwrap();
+            let [first, second] = ["a.urdf", "a.joint.json"].map(|name| folder.path().join(name));
+            if existed {
+                fs::write(&first, "old").unwrap();
+            }
+            let before = held(folder.path());
+            let staged = vec![stage(&first, b"new").unwrap(), stage(&second, b"{}").unwrap()];
+            // A folder has come to stand where the second is to go.
+            fs::create_dir(&second).unwrap();
+            assert!(put_in_place(staged, true).is_err());
+            assert_eq!(held(folder.path()), before);
+        }
+    }
+
+    #[test]
+    fn nothing_is_left_beside_files_that_were_written() {
+        let folder = tempfile::tempdir().unwrap();
+        let [first, second] = ["a.urdf", "a.joint.json"].map(|name| folder.path().join(name));
+        for text in ["one", "two"] {
+            write_texts(&[(&first, text), (&second, text)], true).unwrap();
+            let names = held(folder.path());
+            assert_eq!(names.len(), 2);
+            assert!(names.iter().all(|(_, held)| held == text));
         }
     }
 }

@@ -22,6 +22,7 @@ mod patch;
 mod remarks;
 mod snippets;
 mod stand_in;
+mod unfinished;
 mod whole;
 
 pub use crate::robot::Format;
@@ -41,3 +42,4 @@ pub use stand_in::{
     ActuatorUnits, Ask, Envelope, FitCost, Form, JointFigures, JointLimit, JointRow, LimitBasis,
     LimitSetBy, Quartic, Readings,
 };
+pub use unfinished::remove_unfinished;

@@ -18,4 +18,5 @@ mod commands;
 mod floors;
 mod fuzz_corpus;
 mod guidance;
+mod outputs;
 mod readme;

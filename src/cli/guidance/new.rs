@@ -4,10 +4,10 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use crate::{design, handover};
+use crate::design;
 
 use crate::cli::exit::Exit;
-use crate::cli::terminal;
+use crate::cli::{output, terminal};
 
 /// A design to start from, with every table and key.
 ///
@@ -27,14 +27,8 @@ pub(in crate::cli) fn run(arguments: &NewArguments) -> Exit {
     if arguments.output == Path::new("-") {
         return terminal::print(design::TEMPLATE, Exit::Done);
     }
-    match handover::write_texts(&[(&arguments.output, design::TEMPLATE)], arguments.force) {
-        Ok(()) => {
-            terminal::complain(&format!("wrote {}\n", arguments.output.display()));
-            Exit::Done
-        }
-        Err(fault) => {
-            terminal::complain(&format!("error: {fault}\n"));
-            Exit::Wrong
-        }
+    if let Some(fault) = output::fault(&arguments.output, &["TOML"], arguments.force) {
+        return output::wrong(&fault);
     }
+    output::write(&[(&arguments.output, design::TEMPLATE)], arguments.force)
 }
