@@ -73,4 +73,6 @@ pub use series::{JointDrive, Series};
 pub use slider::Slider;
 pub use space::{Axis, Vector};
 pub use stop::{Stop, StopKind};
-pub use two_rods::{Direct, Joints, Leg, Region, RodsOnUniversal, TwoRods, TwoRodsPose};
+pub use two_rods::{
+    Direct, DrawnLeg, Joints, Leg, Region, RodsOnUniversal, TwoRods, TwoRodsDrawing, TwoRodsPose,
+};

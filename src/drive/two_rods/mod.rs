@@ -15,6 +15,7 @@
 
 mod best;
 mod direct;
+mod drawing;
 mod forward;
 mod pose;
 mod singular;
@@ -26,6 +27,7 @@ use super::stop::StopKind;
 use crate::numeric::{Interval, Scalar as _};
 
 pub use direct::{Direct, Region};
+pub use drawing::{DrawnLeg, TwoRodsDrawing};
 pub use forward::Joints;
 pub use pose::{Leg, RodsOnUniversal, TwoRodsPose};
 
