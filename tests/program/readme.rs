@@ -1,4 +1,5 @@
-//! The README does not lie: each of its commands is run and must print what stands there; its designs are read.
+//! The README and the pages in `docs/` do not lie: each of their commands is run and must print what stands there; their designs
+//! are read, their links lead somewhere.
 //!
 //! A block marked `console` holds commands behind `$ ` and what they print. `cargo run --release --` and `unloop` both
 //! mean the program under test; other `cargo` commands are left alone. All run in one folder with the repository's
@@ -10,8 +11,16 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-/// Pages whose commands are run.
-const PAGES: [&str; 2] = ["README.md", "models/README.md"];
+/// Pages whose commands are run: the two that are read first, and one for each task.
+fn pages() -> Vec<PathBuf> {
+    let docs = fs::read_dir(root().join("docs")).unwrap().map(|entry| entry.unwrap().path());
+    let docs = docs.filter(|path| path.extension().is_some_and(|ending| ending == "md"));
+    let mut pages: Vec<PathBuf> =
+        ["README.md", "models/README.md"].map(|page| root().join(page)).into();
+    pages.extend(docs);
+    pages.sort();
+    pages
+}
 
 fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -90,15 +99,15 @@ fn first_difference<'a>(written: &'a str, found: &'a str) -> String {
 
 #[test]
 fn every_command_prints_what_the_page_says() {
-    for page in PAGES {
+    for path in pages() {
         let folder = folder();
-        let path = root().join(page);
         let written = fs::read_to_string(&path).unwrap();
         let found = as_it_is(&written, folder.path());
         if std::env::var_os("UNLOOP_BLESS").is_some() {
             fs::write(&path, &found).unwrap();
         } else {
-            assert!(written == found, "{page}: {}", first_difference(&written, &found));
+            let difference = first_difference(&written, &found);
+            assert!(written == found, "{}: {difference}", path.display());
         }
     }
 }
@@ -117,13 +126,27 @@ fn blocks(page: &str, kind: &str) -> Vec<String> {
 }
 
 #[test]
-fn every_design_on_the_page_can_be_read() {
-    let page = fs::read_to_string(root().join("README.md")).unwrap();
-    let designs = blocks(&page, "toml");
-    assert!(!designs.is_empty());
-    for text in designs {
-        if let Err(rejected) = unloop::design::read("README.md", text.as_bytes()) {
-            assert_eq!(rejected.render(false), "");
+fn every_design_on_a_page_can_be_read() {
+    let mut count = 0;
+    for path in pages() {
+        for text in blocks(&fs::read_to_string(&path).unwrap(), "toml") {
+            count += 1;
+            if let Err(rejected) = unloop::design::read(path.to_str().unwrap(), text.as_bytes()) {
+                assert_eq!(rejected.render(false), "");
+            }
+        }
+    }
+    assert!(count >= 4);
+}
+
+#[test]
+fn every_link_on_a_page_leads_to_a_file() {
+    for path in pages() {
+        let page = fs::read_to_string(&path).unwrap();
+        for link in page.split("](").skip(1).filter_map(|rest| rest.split(')').next()) {
+            let file = link.split('#').next().unwrap();
+            let leads = path.parent().unwrap().join(file).exists();
+            assert!(leads || link.starts_with("http"), "{}: {link}", path.display());
         }
     }
 }
