@@ -1,15 +1,16 @@
 //! The figures of the reference linkage alone.
 
-use super::compare::{Case, NAMES, Report, criterion, number, pair};
+use super::compare::{Case, Report, criterion, number, pair};
 use super::double::{Double, Real};
 use super::drawing::By;
 use super::random::Random;
-use super::truth::{Question, Worst, worst};
+use super::truth::{AIMS, Question, Worst, aimed_at, worst};
 
 impl Case<'_> {
     /// How far rounding of the inputs to floats, a few units in the last place, moves the figure.
     fn slack(&self, aimed: usize, found: &Worst) -> f64 {
-        let (sign, figure) = if aimed % 2 == 1 { (-1.0, aimed / 2) } else { (1.0, aimed / 2) };
+        let (sign, figure) = aimed_at(aimed);
+        let sign = if figure == 2 { 1.0 } else { sign };
         let mut slack = 0.0;
         for k in 0..7 {
             let mut moved = self.alone;
@@ -29,9 +30,9 @@ impl Case<'_> {
     }
 
     pub(super) fn nominal_figures(&self, random: &mut Random, report: &mut Report) {
-        for (figure, name) in NAMES.into_iter().enumerate() {
+        for (figure, name) in self.names().iter().enumerate() {
             let said = criterion(self.json, name).and_then(|c| c["nominal"].as_f64());
-            let aims = if figure == 2 { 4..5 } else { 2 * figure..2 * figure + 2 };
+            let aims = (0..AIMS).filter(|&k| aimed_at(k).1 == figure);
             let Some(found) = self.nominal.worst(figure) else { continue };
             let true_value = found.value.value();
             let slack = aims
@@ -55,8 +56,9 @@ impl Case<'_> {
 
     /// Smallest, largest and mean transmission ratio of the reference.
     pub(super) fn transmission_ratio(&self, report: &mut Report) {
-        let [_, _, Some(up), Some(down), _] = self.nominal.aims else { return };
-        if self.runs_over_dead_point() || !up.value.value().is_finite() {
+        let [_, _, Some(up), Some(down), ..] = self.nominal.aims else { return };
+        if self.meaning.is_of_pad() || self.runs_over_dead_point() || !up.value.value().is_finite()
+        {
             return;
         }
         let one = Double::of(1.0);

@@ -7,7 +7,7 @@ use attacker::closed_form::Bars;
 use attacker::compare::{Report, against};
 use attacker::double::{Double, Real};
 use attacker::drawing::{By, Drawing, Geometry, Size};
-use attacker::families::draw_of;
+use attacker::families::{Choice, draw_of};
 use attacker::random::Random;
 use attacker::run::{Plan, run};
 use attacker::tally::Tally;
@@ -82,7 +82,7 @@ fn a_parallelogram_has_no_error_in_the_closed_form() {
 #[test]
 fn some_hundred_designs_of_every_class_are_judged_and_compared_without_a_panic() {
     let tally = Mutex::new(Tally::default());
-    let plan = Plan { seed: 7, outside: false, threads: 2, seconds: 600.0, cases: 100 };
+    let plan = Plan { seed: 7, choice: Choice::default(), threads: 2, seconds: 600.0, cases: 100 };
     run(&plan, &tally, &|_| {});
     let tally = tally.into_inner().unwrap();
     assert_eq!(tally.families(), 100);
@@ -132,6 +132,7 @@ fn ankle() -> Drawing {
         ratio_limit: None,
         transmission: None,
         over: None,
+        finger: None,
     }
 }
 
