@@ -30,8 +30,14 @@ pub struct Report {
     pub found: [Option<f64>; 5],
 }
 
-/// Limits count as met within this.
+/// Limits count as met within this; those of lengths, in m, within [`LENGTH_MET`].
 pub(super) const MET: f64 = 1e-9;
+const LENGTH_MET: f64 = 1e-12;
+
+pub(super) fn met(figure: usize) -> f64 {
+    if figure > 2 { LENGTH_MET } else { MET }
+}
+
 /// Within this of a change point, rad, floats no longer tell figures to nine digits: what a crank angle or a length is
 /// rounded by is divided by the transmission angle, in slopes by its square.
 const HAIR: f64 = 1e-3;
@@ -282,7 +288,7 @@ impl Case<'_> {
         let excess = over(figure, found.value, Double::of(bound));
         report.excess[figure] = Some(excess);
         let name = self.names()[figure];
-        if excess > MET * bound.abs().max(1.0) || self.truth.open.is_some() {
+        if excess > met(figure) * bound.abs().max(1.0) || self.truth.open.is_some() {
             let place = self.described(&found.at);
             let value = found.value.value();
             let open = self.truth.open.map(|at| self.described(&at));
@@ -305,7 +311,7 @@ impl Case<'_> {
             (bound / found, bound > 0.5 * limit)
         };
         let rest = if figure == 2 { found / 1.002 - bound } else { bound - 1.002 * found };
-        if rest <= MET {
+        if rest <= met(figure) {
             return;
         }
         let says =
@@ -323,7 +329,7 @@ impl Case<'_> {
             report.broken("untrue holds", format!("{}: open at {place}", self.names()[figure]));
         }
         if let Some(found) = found
-            && over(figure, found.value, self.limit(figure)) > MET
+            && over(figure, found.value, self.limit(figure)) > met(figure)
         {
             let (value, place) = (found.value.value(), self.described(&found.at));
             report
@@ -334,7 +340,7 @@ impl Case<'_> {
     /// At its limit to the last digits a criterion holds.
     fn tie(&self, figure: usize, found: Option<Worst>, report: &mut Report) {
         let past = found.map_or(f64::NAN, |w| over(figure, w.value, self.limit(figure)));
-        if past.abs() <= 0.5 * MET && self.truth.open.is_none() {
+        if past.abs() <= 0.5 * met(figure) && self.truth.open.is_none() {
             report
                 .remarks
                 .push(("tie undecided", format!("{}: over by {past:e}", self.names()[figure])));
@@ -344,7 +350,7 @@ impl Case<'_> {
     /// Every failure must be one that can be shown.
     fn fails(&self, figure: usize, found: Option<Worst>, report: &mut Report) {
         let past = found.map(|w| over(figure, w.value, self.limit(figure)));
-        if past.is_some_and(|past| past > MET) || self.truth.open.is_some() {
+        if past.is_some_and(|past| past > met(figure)) || self.truth.open.is_some() {
             return;
         }
         let has_witness = self.json["witness"]["criterion"] == self.names()[figure];

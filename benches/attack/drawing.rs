@@ -251,15 +251,10 @@ impl Drawing {
             ratio: self.ratio.as_deref().map(Double::decimal).and_then(|r| r),
             offset,
             finger: match &self.finger {
-                Some(finger) => Some(finger.meaning(self.lean(sense)?, sense, self.is_flat())?),
+                Some(finger) => Some(finger.meaning(self.lean(sense)?, sense)?),
                 None => None,
             },
         })
-    }
-
-    /// Is it drawn without pivots?
-    fn is_flat(&self) -> bool {
-        matches!(self.geometry, Geometry::Lengths { .. })
     }
 
     /// Sine and cosine of the angle from the drawing's x axis to the line from motor to joint.

@@ -231,13 +231,8 @@ impl Finger {
     }
 
     /// In a drawing whose x axis leans by the angle with this sine and cosine, seen from the other side where `sense` is
-    /// −1 and shifts are counted on the sheet where `on_sheet`; nothing where it closes nowhere.
-    pub fn meaning(
-        &self,
-        (sin, cos): (Double, Double),
-        sense: Double,
-        on_sheet: bool,
-    ) -> Option<FingerMeaning> {
+    /// −1; nothing where it closes nowhere.
+    pub fn meaning(&self, (sin, cos): (Double, Double), sense: Double) -> Option<FingerMeaning> {
         let millimetres = Double::decimal(match self.unit {
             "cm" => "10",
             "m" => "1000",
@@ -254,8 +249,8 @@ impl Finger {
             return None;
         }
         let closing = n.map(|x| x / size);
-        let side = if on_sheet { sense } else { Double::of(1.0) };
-        let across = [closing[1] * side, -(closing[0] * side)];
+        // To the right of it on the sheet.
+        let across = [closing[1] * sense, -(closing[0] * sense)];
         let fingers = Double::of(if self.other == Some("none") { 1.0 } else { 2.0 });
         let point = seen(&self.point)?.map(|x| x * millimetres);
         let number = |text: &Option<String>| text.as_ref().and_then(|t| t.parse::<f64>().ok());

@@ -53,6 +53,11 @@ impl Finger<'_> {
         ])
     }
 
+    /// Is no crank limit and no change point between these turns?
+    fn closes(&self, [from, to]: [f64; 2]) -> bool {
+        self.bars.closes_over_by(self.zero_crank + from, self.zero_crank + to, 1e-6)
+    }
+
     /// Does the opening turn from growing to falling, or back, between these turns?
     fn turns_back(&self, [from, to]: [f64; 2]) -> bool {
         let rates = evenly([from, to]).filter_map(|turn| self.rate(turn));
@@ -60,6 +65,9 @@ impl Finger<'_> {
         signs.iter().any(|sign| Some(sign) != signs.first())
     }
 }
+
+/// How far short of a toggle it is looked at, as a share of the way: at a change point floats lose their digits.
+const SHORT: f64 = 1e-3;
 
 fn evenly([from, to]: [f64; 2]) -> impl Iterator<Item = f64> {
     (0..=POSES).map(move |k| from + (to - from) * f64::from(k) / f64::from(POSES))
@@ -135,7 +143,7 @@ impl Case<'_> {
             for (told, of) in told.iter().zip(of) {
                 let own = factor * of;
                 let off = told.as_f64().map_or(f64::INFINITY, |told| (told - own).abs());
-                if own.is_finite() && off > 1e-9 * own.abs() + 1e-12 {
+                if own.is_finite() && off > 1e-9 * (own.abs() + factor) {
                     let says = format!("{key}: {told} is {own}");
                     self.broken_off_change_points("printed figure", says, report);
                 }
@@ -144,34 +152,34 @@ impl Case<'_> {
     }
 
     fn toggle(&self, finger: &Finger<'_>, [from, to]: [f64; 2], report: &mut Report) {
-        let turns_back = |range| finger.turns_back(range);
         let said = number(self.json, "/finger/toggle/motor_rad");
         let Some(motor) = said else {
             let furthest = [[from - PI, from], [from, to], [to, to + PI]];
-            // A finger that opens no further ends the search.
-            let closes = |[a, b]: [f64; 2]| evenly([a, b]).all(|t| finger.rate(t).is_some());
-            if let Some(range) = furthest.into_iter().find(|r| closes(*r) && turns_back(*r)) {
+            let is_missed = |range: &[f64; 2]| finger.closes(*range) && finger.turns_back(*range);
+            if let Some(range) = furthest.into_iter().find(is_missed) {
                 report.broken("toggle", format!("none, but between {range:?}"));
             }
             return;
         };
         let margin = number(self.json, "/finger/toggle/margin_rad").unwrap_or(f64::NAN);
-        let inside = turns_back([from, to]);
-        if inside && margin > 0.0 {
+        if finger.turns_back([from, to]) && margin > 0.0 {
             report.broken("toggle", format!("inside the stroke, said to be at {motor}"));
         }
-        let end = if motor < from { from } else { to };
-        let own = if motor < from || motor > to { (motor - end).abs() } else { 0.0 };
-        if (own - margin).abs() > 1e-9 {
+        let end = motor.clamp(from, to);
+        if ((motor - end).abs() - margin).abs() > 1e-9 {
             report.broken("toggle", format!("at {motor} with margin {margin}"));
         }
-        let short = end + (motor - end) * (1.0 - 1e-6);
-        if margin > 1e-6 && turns_back([end, short]) {
+        if margin < 1e-3 {
+            return;
+        }
+        let short = end + (motor - end) * (1.0 - SHORT);
+        if finger.turns_back([end, short]) {
             report.broken("toggle", format!("said to be at {motor}, is nearer"));
         }
-        let still = finger.rate(motor).map_or(0.0, f64::abs);
-        let moving = finger.rate(end).map_or(0.0, f64::abs);
-        if margin > 1e-3 && still > 1e-4 * moving {
+        let rates = evenly([end, short]).filter_map(|turn| finger.rate(turn));
+        let fastest = rates.fold(0.0, |most: f64, rate| most.max(rate.abs()));
+        let still = finger.rate(short).map_or(0.0, f64::abs);
+        if still > 20.0 * SHORT * fastest {
             let says = format!("at {motor} the opening changes by {still:e} m/rad");
             self.broken_off_change_points("toggle", says, report);
         }

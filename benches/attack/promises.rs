@@ -1,6 +1,6 @@
 //! What `check` promises beyond its criteria: proved stretches, how much more would do, the best constants.
 
-use super::compare::{Case, MET, Report, number, over, pair};
+use super::compare::{Case, Report, met, number, over, pair};
 use super::double::{Double, Real};
 use super::random::Random;
 use super::truth::{Question, motor_turn, worst};
@@ -20,7 +20,7 @@ impl Case<'_> {
         }
         (0..self.names().len()).find_map(|figure| {
             let found = truth.worst(figure)?;
-            (over(figure, found.value, self.limit(figure)) > MET).then(|| {
+            (over(figure, found.value, self.limit(figure)) > met(figure)).then(|| {
                 format!(
                     "{} reaches {:e} at {:?}",
                     self.names()[figure],

@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use super::compare::{Case, MET, Report, over};
+use super::compare::{Case, Report, met, over};
 use super::double::{Double, Real};
 
 /// A ratio or grip error above this is that of what stands still.
@@ -33,7 +33,7 @@ impl Case<'_> {
             return;
         };
         let value = if figure == 2 { figures[2] } else { figures[figure].abs() };
-        if over(figure, value, self.limit(figure)) <= MET {
+        if over(figure, value, self.limit(figure)) <= met(figure) {
             let says = format!("reaches {:e} only: {witness}", value.value());
             report.broken("witness breaks no limit", says);
         }
