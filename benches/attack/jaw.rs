@@ -129,7 +129,11 @@ impl Case<'_> {
             // Where the pad stands still its force has no figure.
             let has_none = figure == 1 && found > 0.9;
             let off = said.map(|said| (said - found).abs());
-            if !has_none && off.is_none_or(|off| off > 1e-8 * found.abs() + 1e-11) {
+            if !has_none
+                && off.is_none_or(|off| {
+                    off > 1e-8 * found.abs() + if figure == 1 { 1e-8 } else { 1e-11 }
+                })
+            {
                 let says = format!("{key} {said:?} is {found:e}: {row}");
                 self.broken_off_change_points("stand-in figure", says, report);
             }

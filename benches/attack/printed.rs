@@ -179,7 +179,7 @@ impl Case<'_> {
         let rates = evenly([end, short]).filter_map(|turn| finger.rate(turn));
         let fastest = rates.fold(0.0, |most: f64, rate| most.max(rate.abs()));
         let still = finger.rate(short).map_or(0.0, f64::abs);
-        if still > 20.0 * SHORT * fastest {
+        if still > 0.1 * fastest {
             let says = format!("at {motor} the opening changes by {still:e} m/rad");
             self.broken_off_change_points("toggle", says, report);
         }

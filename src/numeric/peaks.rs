@@ -77,6 +77,15 @@ mod tests {
         );
     }
 
+    /// Between two pieces the second peak is the higher one, by less than the pieces tell.
+    #[test]
+    fn of_two_peaks_that_are_nearly_alike_the_higher_is_found() {
+        let middle = 100.5 / f64::from(PIECES);
+        let f = |x: f64| if x > 0.9 { x - 1.0 } else { 1e-9 - (x - middle).powi(2) };
+        let [_, high] = peaks(f, [0.0, 1.0]);
+        assert!((high.1 - 1e-9).abs() < 1e-15 && (high.0 - middle).abs() < 1e-7, "{high:?}");
+    }
+
     #[test]
     fn what_is_no_number_is_passed_over() {
         let [low, high] = peaks(|x| if x > 0.5 { f64::NAN } else { x }, [0.0, 1.0]);
