@@ -37,15 +37,14 @@ fn print_proof_of_a_pad() {
     let mut best = [Duration::MAX; 2];
     let mut boxes = [0; 2];
     for _ in 0..200 {
-        let took = [of_joint(&drawn), of_pad(&branch, &finger)];
-        best = [0, 1].map(|k| best[k].min(took[k].0));
-        boxes = took.map(|(_, boxes)| boxes);
+        let [joint, pad] = [of_joint(&drawn), of_pad(&branch, &finger)];
+        best = [best[0].min(joint.0), best[1].min(pad.0)];
+        boxes = [joint.1, pad.1];
     }
     let [joint, pad] = best.map(|time| 1e3 * time.as_secs_f64());
+    let [of_joint, of_pad] = boxes;
     println!(
-        "proof of a joint {joint:.3} ms ({} boxes), of a pad {pad:.3} ms ({} boxes): {:.2} times\n",
-        boxes[0],
-        boxes[1],
+        "proof of a joint {joint:.3} ms ({of_joint} boxes), of a pad {pad:.3} ms ({of_pad} boxes): {:.2} times\n",
         pad / joint
     );
 }

@@ -109,8 +109,8 @@ impl Case<'_> {
             let path = format!("/finger/{key}/{end}");
             let said = number(self.json, &path).unwrap_or(f64::INFINITY);
             let place = number(self.json, &format!("{path}_at_motor_rad")).unwrap_or(f64::NAN);
-            let there = at(place).unwrap_or(f64::NAN);
-            if said.is_finite() && !((there - said).abs() <= slack(said)) {
+            let there = at(place).unwrap_or(f64::INFINITY);
+            if said.is_finite() && (there - said).abs() > slack(said) {
                 let says = format!("{path} {said:e} at {place} is {there:e}");
                 self.broken_off_change_points("printed figure", says, report);
             }
