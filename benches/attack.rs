@@ -23,6 +23,7 @@ use std::time::{Duration, Instant};
 
 use clap::Parser;
 
+use attack::families::Choice;
 use attack::run::{Plan, Tried, attempt, current, run, shrunk};
 use attack::tally::Tally;
 
@@ -52,6 +53,9 @@ struct Arguments {
     /// Draw sizes that lie outside their own limits too.
     #[arg(long)]
     drawn_outside: bool,
+    /// Draw fingers alone.
+    #[arg(long)]
+    fingers: bool,
     /// Given by cargo.
     #[arg(long, hide = true)]
     bench: bool,
@@ -66,7 +70,7 @@ fn main() -> ExitCode {
     let tally = Mutex::new(Tally::default());
     let plan = Plan {
         seed: arguments.seed,
-        outside: arguments.drawn_outside,
+        choice: choice(&arguments),
         threads: arguments.threads,
         seconds: 60.0 * arguments.minutes,
         cases: arguments.cases,
@@ -88,8 +92,12 @@ fn main() -> ExitCode {
     if tally.broken() > 0 { ExitCode::FAILURE } else { ExitCode::SUCCESS }
 }
 
+fn choice(arguments: &Arguments) -> Choice {
+    Choice { outside: arguments.drawn_outside, fingers: arguments.fingers }
+}
+
 fn replay(arguments: &Arguments, case: u64) -> ExitCode {
-    let tried = attempt(arguments.seed, case, arguments.drawn_outside);
+    let tried = attempt(arguments.seed, case, choice(arguments));
     println!("{}\n{:#?}\n{:.1} ms", tried.drawing.text(), tried.report, 1e3 * tried.seconds);
     if tried.report.breaks.is_empty() { ExitCode::SUCCESS } else { ExitCode::FAILURE }
 }

@@ -8,8 +8,8 @@
 //! ```
 //!
 //! that is R cos(ψ − β) = C with R e(β) = g − a e(φ). Its derivative by φ gives dψ/dφ; the transmission angle is that
-//! between the coupler's and the rocker's vector. β is followed without jumps: g − a e(φ) does not go round 0 while
-//! a < g, and goes round with φ while a > g.
+//! between the coupler's and the rocker's vector, and the coupler turns as its two ends move across it. β is followed
+//! without jumps: g − a e(φ) does not go round 0 while a < g, and goes round with φ while a > g.
 
 use super::double::Real;
 
@@ -31,6 +31,12 @@ pub struct Pose<T> {
     pub velocity_ratio: T,
     /// Between coupler and rocker, 0…π/2.
     pub transmission_angle: T,
+    /// The crank pin from the motor axis.
+    pub pin: [T; 2],
+    /// The coupler's angle, without jumps while the loop stays closed.
+    pub coupler: T,
+    /// The coupler's turn for each turn of the crank.
+    pub coupler_rate: T,
 }
 
 impl<T: Real> Bars<T> {
@@ -49,8 +55,8 @@ impl<T: Real> Bars<T> {
         Bars::of(self.all().map(Real::value))
     }
 
-    /// C/R, the cosine of ψ − β, and β; nothing where crank pin and joint axis coincide.
-    fn cosine(&self, phi: T) -> Option<(T, T)> {
+    /// C/R, the cosine of ψ − β, with β and R; nothing where crank pin and joint axis coincide.
+    fn cosine(&self, phi: T) -> Option<(T, T, T)> {
         let Self { ground: g, crank: a, coupler: b, rocker: c } = *self;
         let (sin, cos) = phi.sin_cos();
         let (x, y) = (g - a * cos, -(a * sin));
@@ -61,7 +67,7 @@ impl<T: Real> Bars<T> {
         let two = T::of(2.0);
         let k = (b * b - g * g - a * a - c * c + two * a * g * cos) / (two * c);
         let beta = if a <= g { y.atan2(x) } else { phi + T::pi() + (g * sin).atan2(a - g * cos) };
-        Some((k / r, beta))
+        Some((k / r, beta, r))
     }
 
     /// Does the loop close at this crank angle, by more than rounding?
@@ -71,28 +77,37 @@ impl<T: Real> Bars<T> {
 
     /// Does it close with the cosine at least so far from ±1?
     pub fn closes_by(&self, phi: T, margin: T) -> bool {
-        self.cosine(phi).is_some_and(|(u, _)| T::of(1.0) - u.abs() > margin)
+        self.cosine(phi).is_some_and(|(u, ..)| T::of(1.0) - u.abs() > margin)
     }
 
     /// The pose with ψ on the `side` (+1 or −1) of β; nothing where the loop does not close.
     pub fn pose(&self, phi: T, side: f64) -> Option<Pose<T>> {
         let Self { ground: g, crank: a, coupler: _, rocker: c } = *self;
-        let (u, beta) = self.cosine(phi)?;
+        let (u, beta, r) = self.cosine(phi)?;
         let one = T::of(1.0);
         if u.abs() >= one {
             return None;
         }
-        let psi = beta + T::of(side) * ((one - u) * (one + u)).sqrt().atan2(u);
+        let off = T::of(side) * ((one - u) * (one + u)).sqrt();
+        let psi = beta + off.atan2(u);
         let ((sin, cos), (sin_psi, cos_psi)) = (phi.sin_cos(), psi.sin_cos());
         let between = sin * cos_psi - cos * sin_psi;
         let velocity_ratio = a * (g * sin + c * between) / (c * (g * sin_psi + a * between));
-        let coupler = [g + c * cos_psi - a * cos, c * sin_psi - a * sin];
+        let pin = [a * cos, a * sin];
+        let coupler = [g + c * cos_psi - pin[0], c * sin_psi - pin[1]];
         let across = coupler[0] * sin_psi - coupler[1] * cos_psi;
         let along = coupler[0] * cos_psi + coupler[1] * sin_psi;
+        // Its far end moves with the rocker's, its near end with the crank's.
+        let swept = [pin[1] - c * velocity_ratio * sin_psi, c * velocity_ratio * cos_psi - pin[0]];
+        let turned = coupler[0] * swept[1] - coupler[1] * swept[0];
         Some(Pose {
             rocker: psi,
             velocity_ratio,
             transmission_angle: across.abs().atan2(along.abs()),
+            pin,
+            // On the same side of the diagonal as the rocker.
+            coupler: beta + (c * off).atan2(r + c * u),
+            coupler_rate: turned / (coupler[0] * coupler[0] + coupler[1] * coupler[1]),
         })
     }
 

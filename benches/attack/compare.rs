@@ -4,6 +4,7 @@ use serde_json::Value;
 
 use super::double::{Double, Real};
 use super::drawing::Meaning;
+use super::jaw;
 use super::random::Random;
 use super::truth::{Question, Truth, Worst, motor_turns, worst};
 
@@ -23,27 +24,45 @@ pub struct Report {
     pub remarks: Vec<(&'static str, String)>,
     pub builds: u64,
     pub poses: u64,
-    /// By how much the found worst exceeds the nearest bound (angle, ratio, transmission angle); negative while it is
-    /// below.
-    pub excess: [Option<f64>; 3],
+    /// By how much the found worst exceeds the nearest bound, in the order of the figures; negative while it is below.
+    pub excess: [Option<f64>; 5],
     /// The worst figures found over the family.
-    pub found: [Option<f64>; 3],
+    pub found: [Option<f64>; 5],
 }
 
-/// Limits count as met within this.
+/// Limits count as met within this; those of lengths, in m, within [`LENGTH_MET`].
 pub(super) const MET: f64 = 1e-9;
-/// A ratio error above this is that of a rocker that stands still.
-const STANDING: f64 = 1e9;
+const LENGTH_MET: f64 = 1e-12;
+
+pub(super) fn met(figure: usize) -> f64 {
+    if figure > 2 { LENGTH_MET } else { MET }
+}
 
 /// Within this of a change point, rad, floats no longer tell figures to nine digits: what a crank angle or a length is
 /// rounded by is divided by the transmission angle, in slopes by its square.
 const HAIR: f64 = 1e-3;
 
-/// How far a witness may lie outside the typed decimals, in mm: rounding of its floats.
-const OUTSIDE: f64 = 1e-9;
+/// No bound is too loose by less than this, in the order of the figures; a force comes with the digits of two rates.
+const ROOM: [f64; 5] = [MET, 1e-5, MET, MET, MET];
+
 /// No figure of a linkage of this world is larger.
 const ABSURD: f64 = 1e12;
-pub(super) const NAMES: [&str; 3] = ["angle", "ratio", "transmission_angle"];
+/// What is judged of a joint and of a pad on the coupler.
+const NAMES: [&[&str]; 2] = [
+    &["angle", "ratio", "transmission_angle"],
+    &["tilt", "grip", "transmission_angle", "shift", "opening"],
+];
+
+impl Meaning {
+    /// The criteria that are judged.
+    pub fn names(&self) -> &'static [&'static str] {
+        NAMES[usize::from(self.is_of_pad())]
+    }
+
+    pub fn is_of_pad(&self) -> bool {
+        self.finger.as_ref().is_some_and(|finger| finger.on_coupler)
+    }
+}
 
 impl Report {
     pub(super) fn broken(&mut self, kind: &'static str, says: impl Into<String>) {
@@ -76,17 +95,29 @@ pub fn against(meaning: &Meaning, json: &Value, random: &mut Random) -> Report {
         ..Report::default()
     };
     absurd(json, "", &mut report);
-    let Some((slope, offset)) = constants(meaning, json, &mut report) else {
+    missing(meaning, json, &mut report);
+    let (slope, offset) = match constants(meaning, json, &mut report) {
+        Some(constants) => constants,
+        // A pad is held against what moves it.
+        None if meaning.is_of_pad() => (Double::of(1.0), Double::of(0.0)),
         // None are stated where the rocker stands still over the whole stroke, which refutes.
-        if report.verdict != "not_equivalent" {
-            report.broken("no constants", "direct_joint without ratio or offset");
+        None => {
+            if report.verdict != "not_equivalent" {
+                report.broken("no constants", "direct_joint without ratio or offset");
+            }
+            return report;
         }
-        return report;
     };
     let Some(turns) = turns(meaning, json, &mut report) else {
         return report;
     };
-    let family = Question::of(meaning, turns, slope, offset);
+    let mut family = Question::of(meaning, turns, slope, offset);
+    if meaning.is_of_pad() {
+        family.pad = jaw::asked(meaning, json, &mut report);
+        if family.pad.is_none() {
+            return report;
+        }
+    }
     let truth = worst(&family, random);
     let alone = family.of_reference(meaning);
     let nominal = worst(&alone, random);
@@ -101,7 +132,13 @@ pub fn against(meaning: &Meaning, json: &Value, random: &mut Random) -> Report {
     case.proved_stretch(random, &mut report);
     case.largest_tolerance(random, &mut report);
     case.largest_stroke(random, &mut report);
-    case.best_constants(random, &mut report);
+    if meaning.is_of_pad() {
+        case.best_stand_in(random, &mut report);
+        case.other_stand_ins(random, &mut report);
+    } else {
+        case.best_constants(random, &mut report);
+    }
+    case.printed(&mut report);
     report
 }
 
@@ -122,11 +159,13 @@ fn absurd(json: &Value, path: &str, report: &mut Report) {
         }
         _ => {}
     }
-    let finite = ["/zero/rocker_rad", "/angle_error/max_rad", "/stroke/motor_rad/0"];
-    if path.is_empty() {
-        for missing in finite.into_iter().filter(|key| number(json, key).is_none()) {
-            report.broken("figure missing", missing);
-        }
+}
+
+fn missing(meaning: &Meaning, json: &Value, report: &mut Report) {
+    let of_joint = (!meaning.is_of_pad()).then_some("/angle_error/max_rad");
+    let finite = ["/zero/rocker_rad", "/stroke/motor_rad/0"].into_iter().chain(of_joint);
+    for missing in finite.filter(|key| number(json, key).is_none()) {
+        report.broken("figure missing", missing);
     }
 }
 
@@ -208,14 +247,18 @@ impl Case<'_> {
         }
     }
 
+    pub(super) fn names(&self) -> &'static [&'static str] {
+        self.meaning.names()
+    }
+
     pub(super) fn limit(&self, figure: usize) -> Double {
         self.meaning.accept[figure]
     }
 
     fn criteria(&self, report: &mut Report) {
-        for (figure, name) in NAMES.into_iter().enumerate() {
+        for (figure, name) in self.names().iter().enumerate() {
             let Some(said) = criterion(self.json, name) else {
-                report.broken("criterion missing", name);
+                report.broken("criterion missing", *name);
                 continue;
             };
             let outcome = said["outcome"].as_str().unwrap_or("");
@@ -241,14 +284,14 @@ impl Case<'_> {
         let bound = said["tolerance_bound"].as_f64().or(said["nominal_bound"].as_f64());
         let Some(bound) = bound else {
             if said["outcome"] == "holds" {
-                report.broken("holds without a bound", NAMES[figure]);
+                report.broken("holds without a bound", self.names()[figure]);
             }
             return;
         };
         let excess = over(figure, found.value, Double::of(bound));
         report.excess[figure] = Some(excess);
-        let name = NAMES[figure];
-        if excess > MET * bound.abs().max(1.0) || self.truth.open.is_some() {
+        let name = self.names()[figure];
+        if excess > met(figure) * bound.abs().max(1.0) || self.truth.open.is_some() {
             let place = self.described(&found.at);
             let value = found.value.value();
             let open = self.truth.open.map(|at| self.described(&at));
@@ -271,10 +314,11 @@ impl Case<'_> {
             (bound / found, bound > 0.5 * limit)
         };
         let rest = if figure == 2 { found / 1.002 - bound } else { bound - 1.002 * found };
-        if rest <= MET {
+        if rest <= ROOM[figure] {
             return;
         }
-        let says = format!("{}: {bound:e} against {found:e}, {loose:.5} times", NAMES[figure]);
+        let says =
+            format!("{}: {bound:e} against {found:e}, {loose:.5} times", self.names()[figure]);
         if decides {
             self.broken_off_change_points("loose bound", says, report);
         } else {
@@ -285,101 +329,41 @@ impl Case<'_> {
     fn holds(&self, figure: usize, found: Option<Worst>, report: &mut Report) {
         if let Some(open) = self.truth.open {
             let place = self.described(&open);
-            report.broken("untrue holds", format!("{}: open at {place}", NAMES[figure]));
+            report.broken("untrue holds", format!("{}: open at {place}", self.names()[figure]));
         }
         if let Some(found) = found
-            && over(figure, found.value, self.limit(figure)) > MET
+            && over(figure, found.value, self.limit(figure)) > met(figure)
         {
             let (value, place) = (found.value.value(), self.described(&found.at));
-            report.broken("untrue holds", format!("{}: {value:e} at {place}", NAMES[figure]));
+            report
+                .broken("untrue holds", format!("{}: {value:e} at {place}", self.names()[figure]));
         }
     }
 
     /// At its limit to the last digits a criterion holds.
     fn tie(&self, figure: usize, found: Option<Worst>, report: &mut Report) {
         let past = found.map_or(f64::NAN, |w| over(figure, w.value, self.limit(figure)));
-        if past.abs() <= 0.5 * MET && self.truth.open.is_none() {
-            report.remarks.push(("tie undecided", format!("{}: over by {past:e}", NAMES[figure])));
+        if past.abs() <= 0.5 * met(figure) && self.truth.open.is_none() {
+            report
+                .remarks
+                .push(("tie undecided", format!("{}: over by {past:e}", self.names()[figure])));
         }
     }
 
     /// Every failure must be one that can be shown.
     fn fails(&self, figure: usize, found: Option<Worst>, report: &mut Report) {
         let past = found.map(|w| over(figure, w.value, self.limit(figure)));
-        if past.is_some_and(|past| past > MET) || self.truth.open.is_some() {
+        if past.is_some_and(|past| past > met(figure)) || self.truth.open.is_some() {
             return;
         }
-        let has_witness = self.json["witness"]["criterion"] == NAMES[figure];
+        let has_witness = self.json["witness"]["criterion"] == self.names()[figure];
         let kind = if has_witness { "failure only its witness shows" } else { "untrue fails" };
-        let says = format!("{}: worst found passes its limit by {past:?}", NAMES[figure]);
+        let says = format!("{}: worst found passes its limit by {past:?}", self.names()[figure]);
         if has_witness {
             report.remarks.push((kind, says));
         } else {
             report.broken(kind, says);
         }
-    }
-
-    fn witness(&self, report: &mut Report) {
-        let witness = &self.json["witness"];
-        if witness.is_null() {
-            return;
-        }
-        let figure = NAMES.iter().position(|name| witness["criterion"] == *name);
-        let Some(figure) = figure else { return };
-        let Some(place) = self.typed(witness, report) else {
-            report.broken("witness", format!("incomplete: {witness}"));
-            return;
-        };
-        let mut q = self.family;
-        (q.low, q.high) = (place, place);
-        let reached = q.figures(&[0.0; 6]).filter(|_| q.closes(&[0.0; 6]));
-        let said = witness["value"].as_f64();
-        let Some(figures) = reached else {
-            if said.is_some() && figure != 2 {
-                report.broken("witness", format!("does not close: {witness}"));
-            }
-            return;
-        };
-        let value = if figure == 2 { figures[2] } else { figures[figure].abs() };
-        if over(figure, value, self.limit(figure)) <= MET {
-            let says = format!("reaches {:e} only: {witness}", value.value());
-            report.broken("witness breaks no limit", says);
-        }
-        // Where the rocker stands still the ratio error has no bound, and no figure is stated.
-        if said.is_none() && figure == 1 && value.value() > STANDING {
-            return;
-        }
-        let off = said.map(|s| (s - value.value()).abs() / s.abs().max(1.0));
-        if off.is_none_or(|off| off > 1e-7) {
-            report.broken("witness", format!("reaches {:e}: {witness}", value.value()));
-        }
-    }
-
-    /// The witness's place in mm and rad, moved into the typed decimals; far outside is a break.
-    fn typed(&self, witness: &Value, report: &mut Report) -> Option<[Double; 6]> {
-        let keys =
-            ["ground_m", "crank_m", "coupler_m", "rocker_m", "zero_crank_error_rad", "motor_rad"];
-        let mut place = [Double::of(0.0); 6];
-        for (k, key) in keys.into_iter().enumerate() {
-            let unit = if k < 4 { 1000.0 } else { 1.0 };
-            let said = Double::of(witness[key].as_f64()?) * Double::of(unit);
-            let (low, high) = (self.family.low[k], self.family.high[k]);
-            let inside = if said < low {
-                low
-            } else if said > high {
-                high
-            } else {
-                said
-            };
-            let outside = (said - inside).value().abs();
-            if outside > OUTSIDE {
-                report.broken("witness outside the drawing", format!("{key} by {outside:e}"));
-            } else if outside > 1e-15 * said.value().abs().max(1e-3) {
-                report.remarks.push(("witness a hair outside", format!("{key} by {outside:e}")));
-            }
-            place[k] = inside;
-        }
-        Some(place)
     }
 
     fn verdict(&self, report: &mut Report) {
@@ -409,10 +393,11 @@ impl Case<'_> {
             let limit = self.limit(figure).value();
             self.truth.worst(figure).map(|w| over(figure, w.value, self.limit(figure)) / limit)
         };
-        let shares: Vec<f64> = (0..3).filter_map(share).collect();
+        let count = self.names().len();
+        let shares: Vec<f64> = (0..count).filter_map(share).collect();
         let says = format!("over the limits by {shares:?}, open {}", self.truth.open.is_some());
         let plainly_fails = self.truth.open.is_some() || shares.iter().any(|&s| s > 0.01);
-        let plainly_holds = shares.len() == 3 && shares.iter().all(|&s| s < -0.01);
+        let plainly_holds = shares.len() == count && shares.iter().all(|&s| s < -0.01);
         if plainly_fails || plainly_holds {
             report.remarks.push(("needless undecided", says));
         } else {

@@ -4,6 +4,7 @@ use std::fmt::Write;
 
 use super::closed_form::Bars;
 use super::double::{Double, Real};
+use super::pad::{Finger, FingerMeaning};
 
 /// A size as typed: nominal, and upper and lower deviation where a tolerance is drawn.
 #[derive(Clone, Debug, PartialEq)]
@@ -42,13 +43,14 @@ pub struct Drawing {
     /// `None` is 0; "best" or an angle.
     pub offset: Option<String>,
     pub preset: &'static str,
-    /// rad
+    /// rad; of a pad on the coupler its tilt.
     pub angle: Option<String>,
-    /// Bare share, written as %.
+    /// Bare share, written as %; of a pad on the coupler its grip.
     pub ratio_limit: Option<String>,
     /// rad
     pub transmission: Option<String>,
     pub over: Option<&'static str>,
+    pub finger: Option<Finger>,
 }
 
 const KEYS: [&str; 4] = ["ground", "crank", "coupler", "rocker"];
@@ -89,7 +91,13 @@ impl Drawing {
         let _ = writeln!(out, "[stroke]\n{by} = [\"{low} deg\", \"{high} deg\"]");
         self.write_direct_joint(&mut out);
         self.write_accept(&mut out);
+        out.extend(self.finger.iter().map(Finger::text));
         out
+    }
+
+    /// The finger, where its pad rides on the coupler and is judged.
+    pub fn jaw(&self) -> Option<&Finger> {
+        self.finger.as_ref().filter(|finger| finger.on == "coupler")
     }
 
     fn write_geometry(&self, out: &mut String) {
@@ -119,8 +127,15 @@ impl Drawing {
     }
 
     fn write_direct_joint(&self, out: &mut String) {
-        if self.ratio.is_some() || self.offset.is_some() {
+        let finger = self.finger.as_ref();
+        let stand_in = finger.and_then(|finger| finger.stand_in);
+        let is_best = finger.is_some_and(|finger| finger.best);
+        if self.ratio.is_some() || self.offset.is_some() || stand_in.is_some() || is_best {
             out.push_str("[direct_joint]\n");
+        }
+        out.extend(stand_in.map(|stand_in| format!("stand_in = \"{stand_in}\"\n")));
+        if is_best {
+            out.push_str("ratio = \"best\"\n");
         }
         if let Some(ratio) = &self.ratio {
             let _ = writeln!(out, "ratio = {ratio}");
@@ -136,11 +151,17 @@ impl Drawing {
 
     fn write_accept(&self, out: &mut String) {
         let _ = writeln!(out, "[accept]\npreset = \"{}\"", self.preset);
+        let [angle_key, ratio_key] =
+            if self.jaw().is_some() { ["tilt", "grip"] } else { ["angle", "ratio"] };
         if let Some(angle) = &self.angle {
-            let _ = writeln!(out, "angle = \"{angle} rad\"");
+            let _ = writeln!(out, "{angle_key} = \"{angle} rad\"");
         }
         if let Some(ratio) = &self.ratio_limit {
-            let _ = writeln!(out, "ratio = \"{ratio} %\"");
+            let _ = writeln!(out, "{ratio_key} = \"{ratio} %\"");
+        }
+        let of_pad = self.jaw().map(|finger| &finger.limits);
+        for (key, limit) in ["shift", "opening"].into_iter().zip(of_pad.into_iter().flatten()) {
+            out.extend(limit.as_ref().map(|limit| format!("{key} = \"{limit} m\"\n")));
         }
         if let Some(transmission) = &self.transmission {
             let _ = writeln!(out, "transmission_angle = \"{transmission} rad\"");
@@ -168,12 +189,14 @@ pub struct Meaning {
     pub by: By,
     /// Turns from the zero pose, of the motor or the joint.
     pub stroke: [Double; 2],
-    /// Angle error (rad), ratio error, transmission angle (rad).
-    pub accept: [Double; 3],
+    /// Angle error (rad), ratio error, transmission angle (rad); of a pad tilt (rad), grip, transmission angle (rad), shift
+    /// and opening (m).
+    pub accept: [Double; 5],
     /// Where they are given.
     pub ratio: Option<Double>,
     /// Where it is given (0 where it is left out).
     pub offset: Option<Double>,
+    pub finger: Option<FingerMeaning>,
 }
 
 fn degrees(text: &str) -> Option<Double> {
@@ -227,7 +250,22 @@ impl Drawing {
             accept: self.accept()?,
             ratio: self.ratio.as_deref().map(Double::decimal).and_then(|r| r),
             offset,
+            finger: match &self.finger {
+                Some(finger) => Some(finger.meaning(self.lean(sense)?, sense)?),
+                None => None,
+            },
         })
+    }
+
+    /// Sine and cosine of the angle from the drawing's x axis to the line from motor to joint.
+    fn lean(&self, sense: Double) -> Option<(Double, Double)> {
+        let Geometry::Pivots { pins: [motor, joint, ..], .. } = &self.geometry else {
+            return Some((Double::of(0.0), Double::of(1.0)));
+        };
+        let apart = |k: usize| Some(Double::decimal(&joint[k])? - Double::decimal(&motor[k])?);
+        let (x, y) = (apart(0)?, apart(1)? * sense);
+        let size = (x * x + y * y).sqrt();
+        Some((y / size, x / size))
     }
 
     /// Is any tolerance drawn?
@@ -272,22 +310,30 @@ impl Drawing {
         }
     }
 
-    fn accept(&self) -> Option<[Double; 3]> {
-        let [angle, ratio, transmission] = match self.preset {
-            "invisible" => ["0.05", "0.5", "40"],
-            "coarse" => ["1", "5", "20"],
-            _ => ["0.5", "2", "30"],
+    fn accept(&self) -> Option<[Double; 5]> {
+        let [angle, ratio, tilt, grip, transmission, shift, opening] = match self.preset {
+            "invisible" => ["0.05", "0.5", "0.05", "1", "40", "1e-4", "0.5e-4"],
+            "coarse" => ["1", "5", "1", "10", "20", "2e-3", "1e-3"],
+            _ => ["0.5", "2", "0.5", "5", "30", "1e-3", "0.5e-3"],
         };
-        let angle = match &self.angle {
-            Some(own) => Double::decimal(own)?,
-            None => degrees(angle)?,
+        let jaw = self.jaw();
+        let [angle, ratio] = if jaw.is_some() { [tilt, grip] } else { [angle, ratio] };
+        let own = |k: usize, preset| {
+            let own = jaw.and_then(|finger| finger.limits[k].as_deref());
+            Double::decimal(own.unwrap_or(preset))
+        };
+        let in_radians = |own: &Option<String>, preset| match own {
+            Some(own) => Double::decimal(own),
+            None => degrees(preset),
         };
         let ratio = Double::decimal(self.ratio_limit.as_deref().unwrap_or(ratio))?;
-        let transmission = match &self.transmission {
-            Some(own) => Double::decimal(own)?,
-            None => degrees(transmission)?,
-        };
-        Some([angle, ratio / Double::of(100.0), transmission])
+        Some([
+            in_radians(&self.angle, angle)?,
+            ratio / Double::of(100.0),
+            in_radians(&self.transmission, transmission)?,
+            own(0, shift)?,
+            own(1, opening)?,
+        ])
     }
 }
 

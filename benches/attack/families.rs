@@ -1,8 +1,10 @@
 //! Families of designs, drawn at random and aimed at where a proof may go wrong.
 
 use super::closed_form::Bars;
-use super::drawing::{By, Drawing, Geometry, Size};
+use super::drawing::{By, Drawing, Geometry};
+use super::fingers::{self, finger};
 use super::random::Random;
+use super::sheet::{geometry, written};
 
 /// The classes, each as likely as the number beside it.
 const CLASSES: [(&str, u32); 14] = [
@@ -26,10 +28,10 @@ pub const OUTSIDE: &str = "drawn_outside";
 
 /// A linkage in its zero pose: ground, crank, coupler, rocker in mm, crank angle in deg, side.
 #[derive(Clone, Copy, Debug)]
-struct Base {
-    bars: [f64; 4],
-    zero: f64,
-    side: f64,
+pub struct Base {
+    pub bars: [f64; 4],
+    pub zero: f64,
+    pub side: f64,
 }
 
 /// What is drawn: a design, and what its limits are still to be fitted to.
@@ -39,18 +41,23 @@ pub struct Drawn {
     pub fit: Option<Fit>,
 }
 
-/// Where limits are to stand: share and hair of the worst angle error (rad), ratio error, transmission angle (rad) found.
+/// Where limits are to stand: share and hair of the worst of each figure found.
 #[derive(Clone, Copy, Debug)]
-pub struct Fit(pub [Option<[f64; 2]>; 3]);
+pub struct Fit(pub [Option<[f64; 2]>; 5]);
 
-/// The names of all classes.
-pub fn class_names() -> impl Iterator<Item = &'static str> {
-    CLASSES.into_iter().map(|(name, _)| name).chain([OUTSIDE])
+/// Which classes are drawn besides.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Choice {
+    /// Sizes that lie outside their own limits too.
+    pub outside: bool,
+    /// Fingers alone.
+    pub fingers: bool,
 }
 
-fn class(random: &mut Random, outside: bool) -> &'static str {
-    let extra = if outside { 10 } else { 0 };
-    let all = CLASSES.into_iter().chain([(OUTSIDE, extra)]);
+fn class(random: &mut Random, choice: Choice) -> &'static str {
+    let extra = if choice.outside { 10 } else { 0 };
+    let joints = CLASSES.into_iter().chain([(OUTSIDE, extra)]).filter(|_| !choice.fingers);
+    let all = fingers::CLASSES.into_iter().chain(joints);
     let total: u32 = all.clone().map(|(_, weight)| weight).sum();
     let mut left = random.within(0.0, f64::from(total));
     for (name, weight) in all {
@@ -100,14 +107,6 @@ fn rounded(x: f64, digits: usize) -> f64 {
     format!("{x:.digits$}").parse().unwrap_or(x)
 }
 
-fn written(x: f64, digits: usize) -> String {
-    let text = format!("{x:.digits$}");
-    if text.starts_with('-') && text.chars().all(|c| "-0.".contains(c)) {
-        return text.trim_start_matches('-').to_owned();
-    }
-    text
-}
-
 /// A base of the class that closes in its zero pose.
 fn base(random: &mut Random, class: &str) -> Option<Base> {
     let ground = random.log_within(20.0, 500.0);
@@ -123,7 +122,8 @@ fn base(random: &mut Random, class: &str) -> Option<Base> {
     // A parallelogram is the assembly with the parallel rocker; its other one is the antiparallelogram.
     let side = match class {
         "antiparallelogram" => against(&base)?,
-        "realistic" | "short_crank" | "change_point" | "near_equal" => along(&base)?,
+        "realistic" | "short_crank" | "change_point" | "near_equal" | "jaw" | "jaw_tie"
+        | "jaw_toggle" | "jaw_pivots" => along(&base)?,
         _ => side,
     };
     closes.then_some(Base { side, ..base })
@@ -135,6 +135,7 @@ fn crank_share(random: &mut Random, class: &str) -> f64 {
         "antiparallelogram" | "long_stroke" => random.log_within(0.1, 4.0),
         "dead_point" => random.log_within(0.1, 0.6),
         "near_equal" => random.pick(&[0.3, 1.0, 1.0]),
+        _ if class.starts_with("jaw") => random.log_within(0.5, 4.0),
         _ => random.log_within(0.08, 0.5),
     }
 }
@@ -142,7 +143,7 @@ fn crank_share(random: &mut Random, class: &str) -> f64 {
 fn zero_crank(random: &mut Random, class: &str) -> f64 {
     match class {
         "change_point" => random.pick(&[15.0, 30.0, 150.0, 170.0, 60.0]),
-        "realistic" | "short_crank" => random.within(40.0, 140.0),
+        "realistic" | "short_crank" | "jaw" | "jaw_tie" => random.within(40.0, 140.0),
         _ => random.within(5.0, 175.0),
     }
 }
@@ -162,6 +163,9 @@ fn lengths(random: &mut Random, class: &str, ground: f64, crank: f64) -> [f64; 4
             _ => general,
         },
         "near_equal" => near(random.pick(&[1e-6, 1e-5, 1e-4, 1e-3]), random),
+        "jaw" | "jaw_tie" | "jaw_toggle" | "jaw_pivots" => {
+            near(random.pick(&[0.0, 0.0, 1e-4, 1e-3, 0.02, 0.2]), random)
+        }
         "change_point" => near(random.pick(&[0.0, 0.0, 1e-5, 1e-3]), random),
         "antiparallelogram" => parallel,
         "kite" if random.chance(0.5) => [ground, crank, crank, ground],
@@ -199,7 +203,7 @@ fn stroke(random: &mut Random, class: &str, base: &Base, by: By) -> [f64; 2] {
         (reach - gap).max(0.3 * reach)
     };
     match class {
-        "crank_limit" | "change_point" | "kite" | "dead_point" => {
+        "crank_limit" | "change_point" | "kite" | "dead_point" | "jaw_wild" => {
             let ends = [below, above].map(|reach| near_end(random, reach).min(170.0));
             if random.chance(0.5) { [-0.2 * ends[0], ends[1]] } else { [-ends[0], 0.2 * ends[1]] }
         }
@@ -231,27 +235,6 @@ fn stroke(random: &mut Random, class: &str, base: &Base, by: By) -> [f64; 2] {
     }
 }
 
-/// Upper and lower deviation, mm.
-fn tolerance(random: &mut Random, class: &str, size: f64) -> [String; 2] {
-    let most = if class == "wide_box" { 0.01 * size } else { 0.2_f64.min(0.05 * size) };
-    let t = random.log_within(0.05 * most, most);
-    let digits = 3;
-    let text = |x: f64| written(x, digits);
-    if class == OUTSIDE && random.chance(0.6) {
-        let shift = random.sign() * random.within(1.0, 80.0) * t;
-        return [text(shift + t), text(shift - t)];
-    }
-    if random.chance(if class == "realistic" { 0.9 } else { 0.5 }) {
-        let t = text(t);
-        return [t.clone(), format!("-{t}")];
-    }
-    match random.pick(&[0, 1, 2]) {
-        0 => [text(t), "0".to_owned()],
-        1 => ["0".to_owned(), text(-t)],
-        _ => [text(t), text(-t * random.within(0.1, 2.0))],
-    }
-}
-
 fn is_toleranced(random: &mut Random, class: &str) -> bool {
     let share = match class {
         "realistic" | "wide_box" | OUTSIDE => 1.0,
@@ -261,14 +244,10 @@ fn is_toleranced(random: &mut Random, class: &str) -> bool {
     random.chance(share)
 }
 
-fn size(text: String, deviations: Option<[String; 2]>) -> Size {
-    Size { nominal: text, deviations }
-}
-
 /// The next design of the seed.
-pub fn draw(random: &mut Random, outside: bool) -> Drawn {
+pub fn draw(random: &mut Random, choice: Choice) -> Drawn {
     loop {
-        let class = class(random, outside);
+        let class = class(random, choice);
         if let Some(drawn) = draw_of(random, class) {
             return drawn;
         }
@@ -311,6 +290,9 @@ pub fn draw_of(random: &mut Random, class: &'static str) -> Option<Drawn> {
     let own = |random: &mut Random, low: f64, high: f64| {
         random.chance(0.2).then(|| format!("{:.4e}", random.log_within(low, high)))
     };
+    let on_sheet = motor.map(|turn| sense * (base.zero + turn));
+    let finger = finger(random, class, base.bars[1], on_sheet);
+    let is_jaw = finger.as_ref().is_some_and(|finger| finger.on == "coupler");
     let drawing = Drawing {
         class,
         away,
@@ -319,13 +301,14 @@ pub fn draw_of(random: &mut Random, class: &'static str) -> Option<Drawn> {
         set_by: drawn.then(|| random.pick(&["jig", "drawing"])),
         by,
         stroke,
-        ratio: given.then(|| ratio(random, mean)).flatten(),
-        offset: random.chance(0.3).then(|| offset(random)),
+        ratio: (given && !is_jaw).then(|| ratio(random, mean)).flatten(),
+        offset: (!is_jaw && random.chance(0.3)).then(|| offset(random)),
         preset: random.pick(&["invisible", "training", "coarse"]),
         angle: own(random, 1e-4, 0.5),
         ratio_limit: own(random, 0.05, 60.0),
         transmission: own(random, 0.02, 1.2),
         over: (drawn && random.chance(0.1)).then_some("nominal"),
+        finger,
     };
     Some(Drawn { drawing, fit })
 }
@@ -335,10 +318,11 @@ fn fit(random: &mut Random, class: &str) -> Option<Fit> {
         let share = random.log_within(1.02, 3.0);
         Some([if figure == 2 { 1.0 / share } else { share }, 0.0])
     };
-    let mut all = [0, 1, 2].map(|figure| room(random, figure));
-    let aimed = random.pick(&[0, 1, 2]);
+    let mut all = [0, 1, 2, 3, 4].map(|figure| room(random, figure));
+    let figures: &[usize] = if class == "jaw_tie" { &[0, 1, 2, 3, 4] } else { &[0, 1, 2] };
+    let aimed = random.pick(figures);
     match class {
-        "tie" => {
+        "tie" | "jaw_tie" => {
             let hair = random.sign() * random.pick(&[0.0, 1e-12, 1e-10, 3e-10, 2e-9, 1e-8]);
             all[aimed] = Some([1.0, hair]);
         }
@@ -359,76 +343,4 @@ fn ratio(random: &mut Random, mean: f64) -> Option<String> {
 
 fn offset(random: &mut Random) -> String {
     if random.chance(0.6) { "best".to_owned() } else { written(random.within(-0.3, 0.3), 3) }
-}
-
-fn geometry(
-    random: &mut Random,
-    class: &str,
-    base: &Base,
-    (sense, toleranced): (f64, bool),
-    rocker: f64,
-) -> Geometry {
-    let one = |random: &mut Random, size: f64| {
-        (toleranced && random.chance(0.9)).then(|| tolerance(random, class, size))
-    };
-    let mut deviations = base.bars.map(|size| one(random, size));
-    if toleranced && deviations.iter().all(Option::is_none) {
-        deviations[0] = Some(tolerance(random, class, base.bars[0]));
-    }
-    if class == "pivots" {
-        return Geometry::Pivots { pins: pins(random, base, (sense, rocker)), deviations };
-    }
-    let mut all = deviations.into_iter();
-    let sizes = base.bars.map(|x| {
-        let drawn = all.next().flatten();
-        size(drawn_at(x, drawn.as_ref()), drawn)
-    });
-    let crank = (toleranced && random.chance(0.25)).then(|| {
-        let t = written(random.log_within(0.02, 1.0), 2);
-        if random.chance(0.7) { [t.clone(), format!("-{t}")] } else { [t, "0".to_owned()] }
-    });
-    let hint = wrapped(rocker * sense + random.within(-3.0, 3.0));
-    Geometry::Lengths {
-        sizes,
-        crank: size(shortest(base.zero * sense + 0.0), crank),
-        rocker: written(hint, 0),
-    }
-}
-
-/// The nominal size: where both deviations lie on one side, so that their middle is `size`.
-fn drawn_at(size: f64, deviations: Option<&[String; 2]>) -> String {
-    let ends = deviations.map(|d| [0, 1].map(|k| d[k].parse::<f64>().unwrap_or(0.0)));
-    match ends {
-        Some([upper, lower]) if upper * lower > 0.0 => written(size - 0.5 * (upper + lower), 3),
-        _ => shortest(size),
-    }
-}
-
-fn shortest(x: f64) -> String {
-    format!("{x}")
-}
-
-fn wrapped(degrees: f64) -> f64 {
-    let turn = degrees.rem_euclid(360.0);
-    if turn > 180.0 { turn - 360.0 } else { turn }
-}
-
-/// The pins of the zero pose anywhere on the sheet, rounded.
-fn pins(random: &mut Random, base: &Base, (sense, rocker): (f64, f64)) -> [[String; 2]; 4] {
-    let [ground, crank, _, lever] = base.bars;
-    let origin = [random.within(-200.0, 200.0).round(), random.within(-200.0, 200.0).round()];
-    let turned = random.pick(&[0.0, 90.0, -90.0, 37.0]);
-    let digits = random.pick(&[1, 2, 4]);
-    let at = |[x, y]: [f64; 2]| {
-        let (sin, cos) = f64::to_radians(turned).sin_cos();
-        let (u, v) = (cos * x - sin * y, sin * x + cos * y);
-        [written(origin[0] + u, digits), written(origin[1] + sense * v, digits)]
-    };
-    let arm = |length: f64, degrees: f64| {
-        let (sin, cos) = degrees.to_radians().sin_cos();
-        [length * cos, length * sin]
-    };
-    let [px, py] = arm(crank, base.zero);
-    let [qx, qy] = arm(lever, rocker);
-    [at([0.0, 0.0]), at([ground, 0.0]), at([px, py]), at([ground + qx, qy])]
 }

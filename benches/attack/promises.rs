@@ -1,13 +1,13 @@
 //! What `check` promises beyond its criteria: proved stretches, how much more would do, the best constants.
 
-use super::compare::{Case, MET, NAMES, Report, number, over, pair};
+use super::compare::{Case, Report, met, number, over, pair};
 use super::double::{Double, Real};
 use super::random::Random;
 use super::truth::{Question, motor_turn, worst};
 
 impl Case<'_> {
-    /// All criteria over other turns or another box: what breaks, or nothing.
-    fn broken_over(
+    /// All criteria over other turns, another box or another stand-in: what breaks, or nothing.
+    pub(super) fn broken_over(
         &self,
         q: &Question<Double>,
         random: &mut Random,
@@ -18,10 +18,15 @@ impl Case<'_> {
         if truth.open.is_some() {
             return Some("does not close".to_owned());
         }
-        (0..3).find_map(|figure| {
+        (0..self.names().len()).find_map(|figure| {
             let found = truth.worst(figure)?;
-            (over(figure, found.value, self.limit(figure)) > MET).then(|| {
-                format!("{} reaches {:e} at {:?}", NAMES[figure], found.value.value(), found.at)
+            (over(figure, found.value, self.limit(figure)) > met(figure)).then(|| {
+                format!(
+                    "{} reaches {:e} at {:?}",
+                    self.names()[figure],
+                    found.value.value(),
+                    found.at
+                )
             })
         })
     }

@@ -12,7 +12,8 @@ use unloop::study::check;
 use super::compare::{Break, Report, against};
 use super::double::{Double, Real};
 use super::drawing::{By, Drawing, Geometry, Meaning};
-use super::families::{Fit, draw};
+use super::families::{Choice, Fit, draw};
+use super::jaw;
 use super::random::Random;
 use super::tally::Tally;
 use super::truth::{Question, motor_turn, motor_turns, worst};
@@ -89,7 +90,11 @@ pub fn judge(drawing: &Drawing, (seed, case): (u64, u64)) -> (Report, f64) {
         (Answer::Judged(_), None) => {
             alone("accepted", "the zero pose does not close".to_owned(), true)
         }
-        (Answer::Unread(why), _) => alone("text refused", why, false),
+        (Answer::Unread(why), meaning) => {
+            let needless = meaning.is_some() && drawing.class.starts_with("jaw");
+            let needless = needless && drawing.class != "jaw_absurd";
+            alone(if needless { "needless refusal" } else { "text refused" }, why, needless)
+        }
         (Answer::Refused(why), meaning) => {
             let needless = meaning.is_some_and(|m| runs(&m, &why));
             alone(if needless { "needless refusal" } else { "refused" }, why, needless)
@@ -131,9 +136,9 @@ fn runs(meaning: &Meaning, why: &str) -> bool {
 }
 
 /// The case of this number.
-pub fn attempt(seed: u64, case: u64, outside: bool) -> Tried {
+pub fn attempt(seed: u64, case: u64, choice: Choice) -> Tried {
     let mut random = Random::new(seed, case);
-    let drawn = draw(&mut random, outside);
+    let drawn = draw(&mut random, choice);
     let mut drawing = drawn.drawing;
     if let Some(fit) = drawn.fit
         && let Some(fitted) = fitted(&drawing, fit, &mut random)
@@ -148,31 +153,42 @@ pub fn attempt(seed: u64, case: u64, outside: bool) -> Tried {
 fn fitted(drawing: &Drawing, fit: Fit, random: &mut Random) -> Option<Drawing> {
     let meaning = drawing.meaning()?;
     let turns = motor_turns(&meaning)?;
-    let (ratio, offset) = match (meaning.ratio, meaning.offset) {
-        (Some(ratio), Some(offset)) => (ratio.value(), offset.value()),
-        _ => {
-            let (Answer::Judged(json), _) = ask(&drawing.text()) else { return None };
-            let joint = &json["direct_joint"];
-            (joint["ratio"].as_f64()?, joint["offset_rad"].as_f64()?)
-        }
-    };
-    let slope = Double::of(1.0) / Double::of(ratio);
-    let family = Question::of(&meaning, turns, slope, Double::of(offset));
+    let family = asked(&meaning, drawing, turns)?;
     let truth = worst(&family, random);
     let mut out = drawing.clone();
     for (figure, fit) in fit.0.into_iter().enumerate() {
         let Some([share, hair]) = fit else { continue };
         let found = truth.worst(figure).filter(|_| truth.open.is_none())?.value.value();
         let wanted = found * share + hair;
-        if (1e-7..[1.5, 5.0, 1.57][figure]).contains(&wanted) {
-            match figure {
-                0 => out.angle = Some(format!("{wanted:e}")),
-                1 => out.ratio_limit = Some(format!("{:e}", wanted * 100.0)),
-                _ => out.transmission = Some(format!("{wanted:e}")),
+        if (1e-7..[1.5, 5.0, 1.57, 0.5, 0.5][figure]).contains(&wanted) {
+            match (figure, &mut out.finger) {
+                (0, _) => out.angle = Some(format!("{wanted:e}")),
+                (1, _) => out.ratio_limit = Some(format!("{:e}", wanted * 100.0)),
+                (2, _) => out.transmission = Some(format!("{wanted:e}")),
+                (_, Some(finger)) => finger.limits[figure - 3] = Some(format!("{wanted:e}")),
+                _ => {}
             }
         }
     }
     Some(out)
+}
+
+/// The family with the constants that are given or, where they are to be the best, said to be.
+fn asked(meaning: &Meaning, drawing: &Drawing, turns: [Double; 2]) -> Option<Question<Double>> {
+    let of = |ratio: f64, offset: f64| {
+        let slope = Double::of(1.0) / Double::of(ratio);
+        Question::of(meaning, turns, slope, Double::of(offset))
+    };
+    if let (Some(ratio), Some(offset)) = (meaning.ratio, meaning.offset) {
+        return Some(of(ratio.value(), offset.value()));
+    }
+    let (Answer::Judged(json), _) = ask(&drawing.text()) else { return None };
+    if meaning.is_of_pad() {
+        let pad = jaw::asked(meaning, &json, &mut Report::default())?;
+        return Some(Question { pad: Some(pad), ..of(1.0, 0.0) });
+    }
+    let joint = &json["direct_joint"];
+    Some(of(joint["ratio"].as_f64()?, joint["offset_rad"].as_f64()?))
 }
 
 /// A design with rounder figures that breaks in the same way.
@@ -224,6 +240,11 @@ fn texts(drawing: &mut Drawing) -> Vec<&mut String> {
     all.extend(drawing.reads.iter_mut());
     all.extend(drawing.stroke.iter_mut());
     all.extend([&mut drawing.ratio, &mut drawing.offset].into_iter().flatten());
+    if let Some(finger) = &mut drawing.finger {
+        all.extend(finger.point.iter_mut().chain(&mut finger.closing));
+        all.push(&mut finger.opening);
+        all.extend(finger.limits.iter_mut().chain(&mut finger.actuator).flatten());
+    }
     all
 }
 
@@ -231,7 +252,7 @@ fn texts(drawing: &mut Drawing) -> Vec<&mut String> {
 #[derive(Clone, Copy, Debug)]
 pub struct Plan {
     pub seed: u64,
-    pub outside: bool,
+    pub choice: Choice,
     pub threads: u64,
     pub seconds: f64,
     pub cases: u64,
@@ -246,7 +267,7 @@ pub fn run(plan: &Plan, tally: &Mutex<Tally>, seen: &(impl Fn(&Tried) + Sync)) {
             if case >= plan.cases {
                 break;
             }
-            let tried = attempt(plan.seed, case, plan.outside);
+            let tried = attempt(plan.seed, case, plan.choice);
             tally.lock().unwrap_or_else(PoisonError::into_inner).add(&tried);
             seen(&tried);
         }

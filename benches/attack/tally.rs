@@ -9,10 +9,11 @@ use super::run::Tried;
 const SAMPLES: usize = 5;
 const SLOWEST: usize = 10;
 /// Breaks by which a robot could be built on what is not so.
-const UNTRUE: [&str; 5] = [
+const UNTRUE: [&str; 6] = [
     "untrue holds",
     "bound beaten",
     "untrue stretch",
+    "untrue stand-in",
     "untrue largest tolerance",
     "untrue largest stroke",
 ];
@@ -37,7 +38,7 @@ pub struct Tally {
     slowest: Vec<(f64, u64, &'static str)>,
     seconds: Vec<f64>,
     /// The closest that a found figure came to its bound, or went past it.
-    excess: [Option<f64>; 3],
+    excess: [Option<f64>; 5],
 }
 
 fn note(into: &mut BTreeMap<&'static str, (u64, Vec<String>)>, kind: &'static str, says: String) {
@@ -137,7 +138,7 @@ impl Tally {
         }
         let _ = writeln!(
             out,
-            "\nfound worst less bound, at most: {:?} (angle rad, ratio, transmission angle rad)",
+            "\nfound worst less bound, at most: {:?} (angle or tilt rad, ratio or grip, transmission angle rad, shift m, opening m)",
             self.excess
         );
         self.write_times(&mut out);

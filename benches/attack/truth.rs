@@ -7,6 +7,7 @@
 use super::closed_form::{Bars, Pose};
 use super::double::{Double, Real};
 use super::drawing::{By, Meaning};
+use super::pad::{Judged, Start};
 use super::random::Random;
 
 /// Place in the box: ground, crank, coupler, rocker, crank error, motor turn, each 0 at its lower and 1 at its upper end.
@@ -20,16 +21,19 @@ pub struct Question<T> {
     pub high: [T; 6],
     pub zero_crank: T,
     pub side: f64,
-    /// The reference's rocker angle in the zero pose where that is the joint's zero, else each linkage's own.
-    pub drawn_zero: Option<T>,
+    /// The reference's zero pose where that is the zero of all, else each linkage's own.
+    pub drawn_zero: Option<Start<T>>,
     pub slope: T,
     pub offset: T,
+    /// Where a pad rides on the coupler, which is judged then.
+    pub pad: Option<Judged<T>>,
 }
 
-/// Signed angle error, signed ratio error, transmission angle.
-pub type Figures<T> = [T; 3];
+/// Signed angle error, signed ratio error, transmission angle; of a pad signed tilt error, grip error, transmission angle,
+/// shift error, opening error.
+pub type Figures<T> = [T; 5];
 
-/// The worst of one figure: |angle error|, |ratio error| or transmission angle.
+/// The worst of one figure: |error| or transmission angle.
 #[derive(Clone, Copy, Debug)]
 pub struct Worst {
     pub value: Double,
@@ -41,8 +45,8 @@ pub struct Worst {
 pub struct Truth {
     /// A linkage that does not close over the stroke and from its zero pose to it.
     pub open: Option<Place>,
-    /// Of each aim: largest and smallest angle error and ratio error, smallest transmission angle; the two smallest with
-    /// their sign turned.
+    /// Of each aim: largest and smallest angle error and ratio error, smallest transmission angle, largest and smallest
+    /// shift and opening error; the smallest errors with their sign turned.
     pub aims: [Option<Worst>; AIMS],
     pub builds: u64,
     pub poses: u64,
@@ -60,35 +64,38 @@ impl<T: Real> Question<T> {
         Bars::of([0, 1, 2, 3].map(|k| self.at(k, place[k])))
     }
 
-    /// Its own zero crank angle, and rocker angle of the joint's zero on the sheet of this linkage.
-    fn zero(&self, place: &Place) -> Option<(Bars<T>, T, T)> {
+    /// Its own zero crank angle, and the zero pose that counts on the sheet of this linkage.
+    fn zero(&self, place: &Place) -> Option<(Bars<T>, T, Start<T>)> {
         let bars = self.bars(place);
         let crank = self.zero_crank + self.at(4, place[4]);
-        let own = bars.pose(crank, self.side)?.rocker;
-        let zero = match self.drawn_zero {
-            None => own,
-            Some(drawn) => {
-                let turn = T::pi() * T::of(2.0);
-                drawn + turn * T::of(((own - drawn) / turn).value().round())
-            }
-        };
-        Some((bars, crank, zero))
+        let own = Start::of(&bars.pose(crank, self.side)?);
+        Some((bars, crank, self.drawn_zero.map_or(own, |drawn| drawn.beside(&own))))
     }
 
-    fn figures_of(&self, pose: &Pose<T>, zero: T, turn: T) -> Figures<T> {
-        let one = T::of(1.0);
+    fn figures_of(&self, pose: &Pose<T>, zero: &Start<T>, turn: T) -> Figures<T> {
+        if let Some(pad) = &self.pad {
+            return pad.figures(pose, zero, turn);
+        }
+        let (one, none) = (T::of(1.0), T::of(0.0));
         [
-            pose.rocker - zero - turn * self.slope - self.offset,
+            pose.rocker - zero.rocker - turn * self.slope - self.offset,
             self.slope / pose.velocity_ratio - one,
             pose.transmission_angle,
+            none,
+            none,
         ]
+    }
+
+    /// How many figures are judged.
+    pub fn count(&self) -> usize {
+        if self.pad.is_some() { 5 } else { 3 }
     }
 
     /// Nothing where the loop does not close.
     pub fn figures(&self, place: &Place) -> Option<Figures<T>> {
         let (bars, crank, zero) = self.zero(place)?;
         let turn = self.at(TURN, place[TURN]);
-        Some(self.figures_of(&bars.pose(crank + turn, self.side)?, zero, turn))
+        Some(self.figures_of(&bars.pose(crank + turn, self.side)?, &zero, turn))
     }
 
     fn is_fixed(&self, k: usize) -> bool {
@@ -110,15 +117,16 @@ impl Question<Double> {
     pub fn of(meaning: &Meaning, turns: [Double; 2], slope: Double, offset: Double) -> Self {
         let [g, a, b, c] = meaning.limits;
         let all = [g, a, b, c, meaning.crank_error, turns];
-        let zero = meaning.reference.pose(meaning.zero_crank, meaning.side).map(|p| p.rocker);
+        let zero = meaning.reference.pose(meaning.zero_crank, meaning.side);
         Self {
             low: all.map(|range| range[0]),
             high: all.map(|range| range[1]),
             zero_crank: meaning.zero_crank,
             side: meaning.side,
-            drawn_zero: zero.filter(|_| meaning.as_drawn),
+            drawn_zero: zero.as_ref().filter(|_| meaning.as_drawn).map(Start::of),
             slope,
             offset,
+            pad: None,
         }
     }
 
@@ -146,36 +154,38 @@ impl Question<Double> {
             high: self.high.map(Real::value),
             zero_crank: self.zero_crank.value(),
             side: self.side,
-            drawn_zero: self.drawn_zero.map(Real::value),
+            drawn_zero: self.drawn_zero.map(|zero| zero.floats()),
             slope: self.slope.value(),
             offset: self.offset.value(),
+            pad: self.pad.map(|pad| pad.floats()),
         }
     }
 }
 
-/// The five one-sided figures, the larger the worse: ± angle error, ± ratio error, − transmission angle.
-pub const AIMS: usize = 5;
+/// The one-sided figures, the larger the worse: ± angle error, ± ratio error, − transmission angle, ± shift error,
+/// ± opening error.
+pub const AIMS: usize = 9;
 
-fn aim<T: Real>(k: usize, [angle, ratio, transmission]: Figures<T>) -> T {
+/// The sign and the figure of one of them.
+pub fn aimed_at(k: usize) -> (f64, usize) {
+    let sign = |odd: usize| if k % 2 == odd { -1.0 } else { 1.0 };
     match k {
-        0 => angle,
-        1 => -angle,
-        2 => ratio,
-        3 => -ratio,
-        _ => -transmission,
+        0..4 => (sign(1), k / 2),
+        4 => (-1.0, 2),
+        _ => (sign(0), k.div_ceil(2)),
     }
+}
+
+fn aim<T: Real>(k: usize, figures: Figures<T>) -> T {
+    let (sign, figure) = aimed_at(k);
+    T::of(sign) * figures[figure]
 }
 
 impl Truth {
-    /// |angle error|, |ratio error| or transmission angle.
+    /// |error| or transmission angle.
     pub fn worst(&self, figure: usize) -> Option<Worst> {
-        match figure {
-            2 => self.aims[4],
-            _ => [self.aims[2 * figure], self.aims[2 * figure + 1]]
-                .into_iter()
-                .flatten()
-                .max_by(|x, y| x.value.value().total_cmp(&y.value.value())),
-        }
+        let aims = (0..AIMS).filter(|&k| aimed_at(k).1 == figure).filter_map(|k| self.aims[k]);
+        aims.max_by(|x, y| x.value.value().total_cmp(&y.value.value()))
     }
 }
 
@@ -230,7 +240,7 @@ pub fn worst(q: &Question<Double>, random: &mut Random) -> Truth {
         }
         truth.poses += scan(&floats, &build, poses, single, &mut best);
     }
-    for (k, starts) in best.iter_mut().enumerate() {
+    for (k, starts) in best.iter_mut().enumerate().filter(|(k, _)| aimed_at(*k).1 < q.count()) {
         starts.sort_by(|x, y| y.0.total_cmp(&x.0));
         for (_, start) in starts.iter().take(STARTS) {
             let top = climb(&floats, k, *start, 1.0 / poses, &mut truth.poses);
@@ -257,12 +267,13 @@ fn scan(
         let share = k / poses;
         let turn = q.at(TURN, share);
         if let Some(pose) = bars.pose(crank + turn, q.side) {
-            let figures = q.figures_of(&pose, zero, turn);
+            let figures = q.figures_of(&pose, &zero, turn);
             row.push((share, std::array::from_fn(|aimed| aim(aimed, figures))));
         }
         k += 1.0;
     }
-    for (aimed, starts) in best.iter_mut().enumerate() {
+    let judged = best.iter_mut().enumerate().filter(|(k, _)| aimed_at(*k).1 < q.count());
+    for (aimed, starts) in judged {
         let value = |k: usize| row.get(k).map_or(f64::NEG_INFINITY, |r| r.1[aimed]);
         let is_peak = |k: usize| value(k) >= value(k + 1) && (k == 0 || value(k) >= value(k - 1));
         let mut found: Vec<usize> = (0..row.len()).filter(|&k| is_peak(k)).collect();

@@ -45,6 +45,11 @@ pub(super) fn read(root: &Section<'_>, geometry: Option<&Geometry>) -> Option<Fi
         closing_entry?.fault("points along the joint axis", "a pad closes across it", help);
         return None;
     }
+    if toward.dot(&z).abs() > OUT_OF_PLANE {
+        let help = "write it without its part along the joint axis: the pad moves across that";
+        closing_entry?.fault("leads out of the linkage's plane", "the pad stays in it", help);
+        return None;
+    }
     let n = flat.normalize();
     let in_plane = |v: Vector3<f64>| [v.dot(&x), v.dot(&y)];
     let seen = z * geometry.drawing_frame_sense();
@@ -67,6 +72,9 @@ pub(super) fn read(root: &Section<'_>, geometry: Option<&Geometry>) -> Option<Fi
 
 /// A closing direction with less than this across the axis has none.
 const ALONG_AXIS: f64 = 1e-3;
+
+/// One with more than this along it is more than roughly written: the grip is told along what is left of it.
+const OUT_OF_PLANE: f64 = 1e-2;
 
 fn point(entry: &Entry<'_>) -> Option<(Vector3<f64>, usize)> {
     let items = entry.items()?;

@@ -3,6 +3,9 @@
 /// Pieces that the range is looked at in.
 const PIECES: u32 = 256;
 
+/// How many of the highest pieces are looked at closer: where a constant is the best one, peaks are alike.
+const CLOSER: usize = 3;
+
 /// The smallest and the largest value of `f` over `range`, each as (where, value).
 ///
 /// Even pieces, then golden section about the best: exact to rounding where `f` has no more than one turning point within two
@@ -17,13 +20,25 @@ pub fn peaks(f: impl Fn(f64) -> f64, range: [f64; 2]) -> [(f64, f64); 2] {
 fn highest(f: impl Fn(f64) -> f64, [from, to]: [f64; 2]) -> (f64, f64) {
     let step = (to - from) / f64::from(PIECES);
     let at = |k: u32| if k == PIECES { to } else { from + step * f64::from(k) };
-    let best = (0..=PIECES)
-        .map(|k| (at(k), f(at(k))))
-        .filter(|(_, value)| !value.is_nan())
-        .fold((from, f64::NEG_INFINITY), |best, one| if one.1 > best.1 { one } else { best });
-    let (low, high) = ((best.0 - step).max(from), (best.0 + step).min(to));
-    let refined = golden(&f, [low, high], STEPS);
-    if refined.1 > best.1 { refined } else { best }
+    let points: Vec<(f64, f64)> =
+        (0..=PIECES).map(|k| (at(k), f(at(k)))).filter(|(_, value)| !value.is_nan()).collect();
+    let value = |k: usize| points.get(k).map_or(f64::NEG_INFINITY, |point| point.1);
+    let stands_out = |k: &usize| {
+        let before = k.checked_sub(1).map_or(f64::NEG_INFINITY, &value);
+        value(*k) > before && value(*k) >= value(k + 1)
+    };
+    let mut tops: Vec<(f64, f64)> =
+        (0..points.len()).filter(stands_out).filter_map(|k| points.get(k).copied()).collect();
+    tops.sort_by(|x, y| y.1.total_cmp(&x.1));
+    let closer = |top: (f64, f64)| {
+        let (low, high) = ((top.0 - step).max(from), (top.0 + step).min(to));
+        let refined = golden(&f, [low, high], STEPS);
+        if refined.1 > top.1 { refined } else { top }
+    };
+    tops.into_iter()
+        .take(CLOSER)
+        .map(closer)
+        .fold((from, f64::NEG_INFINITY), |best, one| if one.1 > best.1 { one } else { best })
 }
 
 /// Narrowing steps: the golden section's share to the power of these is below the root of the digits.
@@ -60,6 +75,15 @@ mod tests {
         assert!(
             (high.0 - std::f64::consts::FRAC_PI_2).abs() < 1e-7 && (high.1 - 1.0).abs() < 1e-15
         );
+    }
+
+    /// Between two pieces the second peak is the higher one, by less than the pieces tell.
+    #[test]
+    fn of_two_peaks_that_are_nearly_alike_the_higher_is_found() {
+        let middle = 100.5 / f64::from(PIECES);
+        let f = |x: f64| if x > 0.9 { x - 1.0 } else { 1e-9 - (x - middle).powi(2) };
+        let [_, high] = peaks(f, [0.0, 1.0]);
+        assert!((high.1 - 1e-9).abs() < 1e-15 && (high.0 - middle).abs() < 1e-7, "{high:?}");
     }
 
     #[test]

@@ -56,7 +56,7 @@ pub(super) fn cards(check: &Check, found: &FingerFindings) -> [(&'static str, St
     [
         ("Opening", format!("{narrow}…{wide} mm"), format!("over motor {}", angles(over, 1))),
         ("Tilt", off, whose.to_owned()),
-        ("Grip", least.0, format!("{}, without loss", least.1)),
+        ("Grip", least.0, format!("{}, the drawn linkage, without loss", least.1)),
     ]
 }
 

@@ -128,8 +128,12 @@ const STEP: f64 = 0.02;
 /// How far beyond the stroke, rad.
 const FURTHEST: f64 = std::f64::consts::PI;
 
-/// A rate that falls below this share of that at the stroke's end just before a barrier is none at the barrier.
-const FADED: f64 = 1e-6;
+/// A rate that goes towards less than this share of that at the stroke's end is none at the barrier.
+const FADED: f64 = 1e-5;
+
+/// How far short of a barrier a rate still has its digits, as a share of the way: two lengths that should be equal differ by
+/// their rounding, which is divided by the square of this.
+const SHORT: f64 = 1e-4;
 
 /// Pieces of a stroke by what the drive holds.
 const PIECES: u32 = 512;
@@ -158,10 +162,11 @@ impl Over<'_> {
         let beyond = [(from, -1.0, self.branch.below), (to, 1.0, self.branch.above)];
         let found = beyond.into_iter().filter_map(|(end, direction, barrier)| {
             let room = barrier.map_or(FURTHEST, |b| (b.turn - end).abs().min(FURTHEST));
-            let last = end + direction * room * (1.0 - 1e-9);
-            let motor = self.change_of_sign(end, last).or_else(|| {
-                let barrier = barrier?;
-                let fades = self.rate(last).abs() < FADED * self.rate(end).abs();
+            let short = |share: f64| end + direction * room * (1.0 - share);
+            let motor = self.change_of_sign(end, short(1e-9)).or_else(|| {
+                let barrier = barrier.filter(|b| (b.turn - end).abs() <= FURTHEST)?;
+                let [near, far] = [SHORT, 2.0 * SHORT].map(|share| self.rate(short(share)));
+                let fades = (2.0 * near - far).abs() < FADED * self.rate(end).abs();
                 fades.then_some(barrier.turn)
             })?;
             Some(Toggle { motor, margin: (motor - end).abs() })
@@ -203,6 +208,8 @@ impl Over<'_> {
                 _ => over.push([low, high]),
             }
         }
-        Unpowered { holds: grip.map(|g| g * holding), grip: wanted, over }
+        // Nothing holds nothing, also where a little would hold any force.
+        let held = |g: f64| if holding > 0.0 { g * holding } else { 0.0 };
+        Unpowered { holds: grip.map(held), grip: wanted, over }
     }
 }

@@ -143,6 +143,9 @@ fn energy(c: &Assessment) -> String {
 /// What fails where there is no figure.
 fn without_figure(c: &Assessment, at: &str) -> String {
     match &c.why {
+        Some(Why::StandsStill(_)) if c.criterion == Criterion::Grip => {
+            format!("the stand-in's pad stands still{at}: no force can be told of it")
+        }
         Some(Why::StandsStill(_)) => {
             format!("the rocker stands still{at}: no constant ratio can stand for that")
         }

@@ -44,7 +44,8 @@ fn near_limit(code: Code, what: &str, limit: Option<Limit>, whose: &str) -> Opti
 }
 
 fn rocker_limit(check: &Check) -> Option<Warning> {
-    let limit = check.rocker_limit.filter(|l| l.margin < NEAR)?;
+    // Nothing drives a pad on the coupler by its rocker: what counts there is the toggle.
+    let limit = check.rocker_limit.filter(|l| l.margin < NEAR && !check.is_of_pad())?;
     if limit.margin <= 0.0 {
         let message = format!(
             "the stroke passes a dead point at joint {}: the rocker turns back there and cannot drive the crank",
@@ -83,9 +84,12 @@ fn near_toggle(check: &Check) -> Option<Warning> {
     Some(Warning { code: Code::NearToggle, message })
 }
 
+/// Pads that close to this, m, just touch at the end of the stroke.
+const MEET: f64 = 1e-9;
+
 fn pads_meet(check: &Check) -> Option<Warning> {
     let [least, _] = check.finger.as_ref()?.opening;
-    (least.value < 0.0).then(|| Warning {
+    (least.value < -MEET).then(|| Warning {
         code: Code::PadsMeet,
         message: format!(
             "the pads meet within the stroke: the opening would come to {} at motor {}",

@@ -99,14 +99,14 @@ const attributes = (page, part, ...wanted) =>
   page.locator(`svg.drawing [data-part="${part}"]`).evaluate((e, names) => names.map((n) => e.getAttribute(n)), wanted);
 const ends = async (page, part) => (await attributes(page, part, "points"))[0].split(" ").map((p) => p.split(",").map(Number));
 
+// A pad on the coupler has no joint that its linkage would be held against.
+const isOfPad = (row) => row.angle_error_rad === null && row.opening_m !== null;
+
 async function poseIs(page, row, label) {
-  const [motor, joint, ratio, transmission, force] = await readOut(page);
-  agrees(motor, degrees(row.motor_rad), `${label} motor`);
-  agrees(joint, degrees(row.joint_rad), `${label} joint`);
-  agrees(ratio, row.transmission_ratio, `${label} ratio`);
-  agrees(transmission, degrees(row.transmission_angle_rad), `${label} transmission angle`);
-  if (row.rod_force_n === null) hold(force === "–", `${label} force shows ${force}`);
-  else agrees(force, row.rod_force_n, `${label} force`);
+  const shownRow = await readOut(page);
+  agrees(shownRow[0], degrees(row.motor_rad), `${label} motor`);
+  if (isOfPad(row)) await padIs(page, row, shownRow, label);
+  else jointIs(row, shownRow, label);
   // The drawing itself: bars at the angles of the pose (y down), within what a tenth of a pixel is worth.
   for (const [part, angle] of [["crank", row.crank_rad], ["coupler", row.coupler_rad], ["rocker", row.rocker_rad]]) {
     const [[x0, y0], [x1, y1]] = await ends(page, part);
@@ -114,6 +114,48 @@ async function poseIs(page, row, label) {
     const length = Math.hypot(x1 - x0, y1 - y0);
     hold(Math.abs(Math.atan2(Math.sin(off), Math.cos(off))) < 0.3 / length, `${label}: ${part} drawn ${degrees(off)} deg off`);
   }
+}
+
+function jointIs(row, [, joint, ratio, transmission, force], label) {
+  agrees(joint, degrees(row.joint_rad), `${label} joint`);
+  agrees(ratio, row.transmission_ratio, `${label} ratio`);
+  agrees(transmission, degrees(row.transmission_angle_rad), `${label} transmission angle`);
+  if (row.rod_force_n === null) hold(force === "–", `${label} force shows ${force}`);
+  else agrees(force, row.rod_force_n, `${label} force`);
+}
+
+// Both fingers: the pads stand as far apart as the opening says, level but for the tilt, each linkage the other's mirror image.
+async function padIs(page, row, [, opening, tilt, transmission, grip], label) {
+  agrees(opening, 1e3 * row.opening_m, `${label} opening`);
+  agrees(tilt, degrees(row.tilt_rad), `${label} tilt`);
+  agrees(transmission, degrees(row.transmission_angle_rad), `${label} transmission angle`);
+  hold(shown(grip) / row.grip_n_per_n_m > 0, `${label}: grip shows ${grip}`);
+  const [tip, other] = [(await ends(page, "finger"))[1], (await ends(page, "finger-2"))[1]];
+  const apart = [other[0] - tip[0], other[1] - tip[1]];
+  const [scale, unit] = (await page.locator("svg.drawing").evaluate(scaleBar));
+  const gap = Math.hypot(...apart) / scale * unit;
+  hold(Math.abs(gap - Math.abs(1e3 * row.opening_m)) < 0.3 / scale * unit, `${label}: pads drawn ${gap} mm apart, opening ${1e3 * row.opening_m}`);
+  const [[x0, y0], [x1, y1]] = await ends(page, "pad");
+  const [[u0, v0], [u1, v1]] = await ends(page, "pad-2");
+  const lean = Math.atan2(y0 - y1, x1 - x0);
+  hold(Math.abs(Math.sin(lean - Math.PI / 2 - row.tilt_rad)) < 0.3 / Math.hypot(x1 - x0, y1 - y0), `${label}: pad drawn at ${degrees(lean)} deg`);
+  const mirrored = Math.atan2(v0 - v1, u1 - u0);
+  hold(Math.abs(Math.sin(lean + mirrored)) < 0.01, `${label}: the other pad leans by ${degrees(mirrored)} deg`);
+  // What a length of one finger is, it is of the other.
+  for (const part of ["crank", "coupler", "rocker"]) {
+    const [one, two] = [await ends(page, part), await ends(page, `${part}-2`)];
+    const length = ([[a, b], [c, d]]) => Math.hypot(c - a, d - b);
+    hold(Math.abs(length(one) - length(two)) < 0.3, `${label}: the other ${part} is drawn ${length(two)} px long`);
+    hold(Math.abs(one[1][1] - two[1][1]) < 0.3, `${label}: the other ${part} does not follow`);
+  }
+}
+
+// Length of the scale bar, px, and what it is worth, mm.
+function scaleBar(svg) {
+  const words = [...svg.querySelectorAll("text")].find((t) => /^[\d.]+\smm$/.test(t.textContent));
+  const bar = words.previousElementSibling ?? words.nextElementSibling;
+  const x = bar.getAttribute("points").split(" ").map((p) => Number(p.split(",")[0]));
+  return [Math.max(...x) - Math.min(...x), parseFloat(words.textContent)];
 }
 
 async function moves(page, name, rows) {
@@ -136,15 +178,16 @@ async function moves(page, name, rows) {
   }
 }
 
-// The dot of the ratio's chart stands at the pose: read off against two round figures of the axis.
+// The dot of the ratio's chart (of a gripper the opening's) stands at the pose: read off against two round figures of the axis.
 async function follows(page, name, row) {
-  const off = await page.locator('.plot[id$="-ratio"] svg').evaluate((svg, joint) => {
+  const [chart, at] = isOfPad(row) ? ["opening", row.motor_rad] : ["ratio", row.joint_rad];
+  const off = await page.locator(`.plot[id$="-${chart}"] svg`).evaluate((svg, joint) => {
     const words = [...svg.querySelectorAll("text[text-anchor=middle]")].filter((t) => /^−?[\d.]+$/.test(t.textContent));
     const ticks = words.map((t) => [Number(t.textContent.replace("−", "-")), Number(t.getAttribute("x"))]);
     const [[u, x], [v, y]] = [ticks[0], ticks.at(-1)];
     const dot = Number(svg.querySelector('[data-part="dot"]').getAttribute("cx"));
     return dot - (x + ((joint - u) / (v - u)) * (y - x));
-  }, degrees(row.joint_rad));
+  }, degrees(at));
   hold(Math.abs(off) < 0.3, `${name}: the dot stands ${off} px off`);
 }
 

@@ -7,7 +7,8 @@ use attacker::closed_form::Bars;
 use attacker::compare::{Report, against};
 use attacker::double::{Double, Real};
 use attacker::drawing::{By, Drawing, Geometry, Size};
-use attacker::families::draw_of;
+use attacker::families::{Choice, draw_of};
+use attacker::pad::{Finger, Start};
 use attacker::random::Random;
 use attacker::run::{Plan, run};
 use attacker::tally::Tally;
@@ -82,7 +83,7 @@ fn a_parallelogram_has_no_error_in_the_closed_form() {
 #[test]
 fn some_hundred_designs_of_every_class_are_judged_and_compared_without_a_panic() {
     let tally = Mutex::new(Tally::default());
-    let plan = Plan { seed: 7, outside: false, threads: 2, seconds: 600.0, cases: 100 };
+    let plan = Plan { seed: 7, choice: Choice::default(), threads: 2, seconds: 600.0, cases: 100 };
     run(&plan, &tally, &|_| {});
     let tally = tally.into_inner().unwrap();
     assert_eq!(tally.families(), 100);
@@ -132,6 +133,7 @@ fn ankle() -> Drawing {
         ratio_limit: None,
         transmission: None,
         over: None,
+        finger: None,
     }
 }
 
@@ -225,5 +227,116 @@ fn constants_that_are_not_the_best_are_caught() {
     let ratio = judged(&best)["direct_joint"]["ratio"].as_f64().unwrap();
     assert!(compared(&best, &judged(&best)).breaks.is_empty());
     let lie = seen(&best, "/direct_joint/ratio", json!(ratio * 1.0001));
+    assert!(lie.contains(&"constants are not the best"), "{lie:?}");
+}
+
+/// A toleranced gripper that holds.
+fn gripper(stand_in: &'static str) -> Drawing {
+    let size = |nominal: &str| Size {
+        nominal: nominal.to_owned(),
+        deviations: Some(["0.02".to_owned(), "-0.02".to_owned()]),
+    };
+    let pair = |[x, y]: [&str; 2]| [x.to_owned(), y.to_owned()];
+    Drawing {
+        geometry: Geometry::Lengths {
+            sizes: ["20", "40", "20", "40.1"].map(size),
+            crank: Size { nominal: "90".to_owned(), deviations: None },
+            rocker: "90".to_owned(),
+        },
+        by: By::Motor,
+        stroke: pair(["-30", "30"]),
+        ratio: None,
+        finger: Some(Finger {
+            on: "coupler",
+            unit: "mm",
+            point: pair(["10", "30"]),
+            closing: pair(["-1.0", "0.0"]),
+            opening: "50".to_owned(),
+            other: None,
+            stand_in: Some(stand_in),
+            best: false,
+            limits: [None, None],
+            actuator: ["1.2", "6", "0.2"].map(|text| Some(text.to_owned())),
+        }),
+        ..ankle()
+    }
+}
+
+/// Pin, coupler and rocker close the loop, and the coupler's rate is what its angle changes by.
+#[test]
+fn the_couplers_angle_closes_the_loop_in_the_closed_form() {
+    let [g, a, b, c] = ["31.3", "40.7", "35.1", "44.9"].map(decimal);
+    let bars = Bars::of([g, a, b, c]);
+    for side in [1.0, -1.0] {
+        for turn in ["0.7", "1.3", "1.9"].map(decimal) {
+            let at = |turn| Start::of(&bars.pose(turn, side).unwrap());
+            let start = at(turn);
+            let ((sin, cos), (sin_psi, cos_psi)) =
+                (start.coupler.sin_cos(), start.rocker.sin_cos());
+            let gap =
+                [start.pin[0] + b * cos - g - c * cos_psi, start.pin[1] + b * sin - c * sin_psi];
+            assert!(gap.iter().all(|gap| gap.value().abs() < 1e-28), "{gap:?}");
+            let h = decimal("1e-8");
+            let rate = (at(turn + h).coupler - at(turn - h).coupler) / (h + h);
+            let off = (rate - bars.pose(turn, side).unwrap().coupler_rate).value().abs();
+            assert!(off < 1e-14, "{off:e}");
+        }
+    }
+}
+
+#[test]
+fn an_honest_answer_about_a_gripper_is_not_accused() {
+    for stand_in in ["counter", "slide", "hinge"] {
+        let report = compared(&gripper(stand_in), &judged(&gripper(stand_in)));
+        assert!(report.breaks.is_empty(), "{stand_in} {report:#?}");
+    }
+}
+
+#[test]
+fn lies_about_a_gripper_are_caught() {
+    let honest = judged(&gripper("counter"));
+    let share =
+        |pointer: &str, by: f64| json!(by * honest.pointer(pointer).unwrap().as_f64().unwrap());
+    for (pointer, lie, kind) in [
+        ("/criteria/0/tolerance_bound", share("/criteria/0/tolerance_bound", 0.99), "bound beaten"),
+        ("/criteria/1/tolerance_bound", share("/criteria/1/tolerance_bound", 0.99), "bound beaten"),
+        ("/criteria/2/tolerance_bound", share("/criteria/2/tolerance_bound", 0.99), "bound beaten"),
+        ("/criteria/3/tolerance_bound", share("/criteria/3/tolerance_bound", 0.99), "bound beaten"),
+        ("/criteria/2/nominal", share("/criteria/2/nominal", 1.001), "nominal figure"),
+        ("/criteria/3/limit", json!(0.06), "limit"),
+        ("/finger/multiplier", json!(-0.99), "constant"),
+        ("/finger/opening_m/min", share("/finger/opening_m/min", 1.01), "printed figure"),
+        ("/finger/tilt_rad/max", share("/finger/tilt_rad/max", 1.01), "printed figure"),
+        ("/finger/shift_m/min", share("/finger/shift_m/min", -1.0), "printed figure"),
+        ("/finger/grip_n_per_n_m/min", share("/finger/grip_n_per_n_m/min", 1.01), "printed figure"),
+        ("/finger/grip_at_peak_n/0", share("/finger/grip_at_peak_n/0", 2.0), "printed figure"),
+        (
+            "/finger/closing_speed_m_per_s/1",
+            share("/finger/closing_speed_m_per_s/1", 2.0),
+            "printed figure",
+        ),
+        (
+            "/finger/unpowered/holds_n/0",
+            share("/finger/unpowered/holds_n/0", 2.0),
+            "printed figure",
+        ),
+        ("/finger/toggle/motor_rad", share("/finger/toggle/motor_rad", 1.5), "toggle"),
+        (
+            "/finger/stand_ins/0/opening_m",
+            share("/finger/stand_ins/0/opening_m", 0.5),
+            "stand-in figure",
+        ),
+        ("/largest_symmetric_tolerance_m", json!(0.002), "untrue largest tolerance"),
+    ] {
+        let seen = seen(&gripper("counter"), pointer, lie);
+        assert!(seen.contains(&kind), "{pointer}: {seen:?}");
+    }
+    let mut strict = gripper("slide");
+    strict.angle = Some("1e-4".to_owned());
+    let lie = seen(&strict, "/finger/stand_ins/0/outcome", json!("holds"));
+    assert!(lie.contains(&"untrue stand-in"), "{lie:?}");
+    let travel =
+        judged(&gripper("slide"))["finger"]["slide_m_per_rad"]["opening"].as_f64().unwrap();
+    let lie = seen(&gripper("slide"), "/finger/slide_m_per_rad/opening", json!(1.001 * travel));
     assert!(lie.contains(&"constants are not the best"), "{lie:?}");
 }

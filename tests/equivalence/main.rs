@@ -24,6 +24,7 @@ mod venv;
 
 mod attack;
 mod grippers;
+mod jaw_figures;
 mod proof;
 mod proof_files;
 mod proof_reach;

@@ -41,14 +41,25 @@ fn browser() -> PathBuf {
     std::env::var_os("UNLOOP_BROWSER").map_or_else(|| "/usr/bin/chromium".into(), PathBuf::from)
 }
 
-/// The page of `designs`, and beside it the table that one design's read-outs are held against.
-fn write_page(folder: &Path, name: &str, designs: &[&str]) {
-    let files: Vec<String> = designs.iter().map(|d| format!("models/{d}.toml")).collect();
+fn models(designs: &[&str]) -> Vec<String> {
+    designs.iter().map(|design| format!("models/{design}.toml")).collect()
+}
+
+/// The gripper of the models with pads that meet at the end of the stroke.
+fn closing_gripper(folder: &Path) -> String {
+    let text = fs::read_to_string(root().join("models/gripper_parallel.toml")).unwrap();
+    let closes = text.replace("opening = \"50 mm\"", "opening = \"40 mm\"");
+    assert_ne!(text, closes);
+    let file = folder.join("gripper_closes.toml");
+    fs::write(&file, closes).unwrap();
+    file.to_str().unwrap().to_owned()
+}
+
+/// The page of design `files`, and beside it the table that one design's read-outs are held against.
+fn write_page(folder: &Path, name: &str, files: &[String]) {
     let target = folder.join(format!("{name}.html"));
-    done(
-        Command::new(PROGRAM).arg("report").args(&files).arg("-o").arg(target).current_dir(root()),
-    );
-    if let [only] = &files[..] {
+    done(Command::new(PROGRAM).arg("report").args(files).arg("-o").arg(target).current_dir(root()));
+    if let [only] = files {
         let steps = unloop::study::REVIEW_POSES.to_string();
         let arguments = ["stroke", only, "--json", "--steps", &steps];
         let table = done(Command::new(PROGRAM).args(arguments).current_dir(root()));
@@ -66,9 +77,13 @@ fn the_page_moves_reads_and_prints_as_a_reader_needs_it() {
     // All tables; none but the linkage; tolerances; a negative ratio; a ratio that runs away; several on one page.
     for design in ["ankle", "ankle_crossed", "ankle_toleranced", "wrist_reversed", "gripper_finger"]
     {
-        write_page(&folder, design, &[design]);
+        write_page(&folder, design, &models(&[design]));
     }
-    write_page(&folder, "several", &["ankle_toleranced", "knee_offset", "hip_pivots"]);
+    write_page(&folder, "several", &models(&["ankle_toleranced", "knee_offset", "hip_pivots"]));
+    // Two fingers: level pads, pads that tilt, pads that meet.
+    write_page(&folder, "gripper_parallel", &models(&["gripper_parallel"]));
+    write_page(&folder, "gripper_rocker_off", &models(&["gripper_rocker_off"]));
+    write_page(&folder, "gripper_closes", &[closing_gripper(&folder)]);
     let mut check = Command::new("node");
     let text = done(check.arg("page.mjs").arg(&folder).arg(browser()).current_dir(&tools));
     assert!(text.contains(" 0 faults"), "{text}");

@@ -37,7 +37,7 @@ pub struct PadFigures {
     /// Largest |difference of opening|, m.
     #[serde(rename = "opening_m", serialize_with = "Extreme::value_alone")]
     pub opening: Extreme,
-    /// Largest |force of the model / force of the linkage − 1|.
+    /// Largest |force of the model / force of the linkage − 1|; infinite where the model's pad stands still.
     #[serde(serialize_with = "Extreme::value_alone")]
     pub grip: Extreme,
 }
@@ -87,5 +87,9 @@ fn worst(claim: &PadClaim<'_>, stroke: &Stroke) -> Extreme {
         |turn: f64| -> Point { [bars.crank, bars.coupler, bars.rocker, bars.ground, 0.0, turn] };
     let [low, high] = peaks(|turn| claim.sample(&at(turn)).unwrap_or(f64::NAN), stroke.motor);
     let (turn, value) = if -low.1 > high.1 { low } else { high };
-    Extreme { value: value.abs(), turn }
+    let is_none = claim.criterion == Criterion::Grip && value.abs() > NO_FORCE;
+    Extreme { value: if is_none { f64::INFINITY } else { value.abs() }, turn }
 }
+
+/// A force error above this is that of a stand-in whose pad stands still somewhere: how large it is seen is chance.
+const NO_FORCE: f64 = 1e4;

@@ -101,7 +101,11 @@ pub(in crate::report) fn grip(
     let mut layers = vec![Layer(Form::Curve(course.points(rows)), Ink::Curve, "linkage")];
     layers.extend(guaranteed.map(|n| Layer(Form::Level(n), Ink::Direct, "guaranteed")));
     let words = guaranteed.map_or_else(String::new, |n| {
-        format!(" At least {} N are guaranteed over the stroke.", figure(n))
+        let every = duty.and_then(|duty| duty.within_tolerances).map(|grip| grip.map(figure));
+        let every = every.map_or_else(String::new, |[low, high]| {
+            format!("; every build within the drawn tolerances grips with {low}…{high} N, without friction")
+        });
+        format!(" At least {} N are guaranteed over the stroke of the drawn linkage{every}.", figure(n))
     });
     let description =
         format!("Force of each pad along the closing direction, both in contact.{words}");

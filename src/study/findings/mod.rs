@@ -4,7 +4,9 @@ use serde::{Serialize, Serializer};
 
 use crate::design::StrokeBy;
 use crate::diagnostic::Code;
-use crate::equivalence::{Assessment, Basis, Change, Criterion, DirectJoint, Verdict, Witness};
+use crate::equivalence::{
+    Assessment, Basis, Change, Criterion, DirectJoint, PadStandIn, Verdict, Witness,
+};
 use crate::linkage::{BarrierKind, Branch, Class, Closure, FourBar, Kind, PadOn, Stroke};
 
 use super::readings::{OtherWay, Readings};
@@ -136,8 +138,8 @@ impl Check {
 impl Serialize for Check {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let mut turns = Self::serialize(self, serde_json::value::Serializer);
-        if let (true, Ok(object)) = (self.is_of_pad(), &mut turns) {
-            views::without_joint(object);
+        if let (true, Some(finger), Ok(object)) = (self.is_of_pad(), &self.finger, &mut turns) {
+            views::without_joint(object, finger.stand_in == PadStandIn::Hinge);
         }
         views::with_beside(turns, &|key| self.readings.beside(key)).serialize(serializer)
     }

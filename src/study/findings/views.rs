@@ -54,9 +54,10 @@ fn changed(value: &Value, by: &dyn Fn(f64) -> f64) -> Value {
     }
 }
 
-/// A pad on the coupler has no direct joint, and nothing that is held against one.
-pub(in crate::study) fn without_joint(check: &mut Value) {
-    for place in ["/direct_joint", "/angle_error", "/transmission_ratio/worst_error"] {
+/// Of a pad on the coupler nothing is held against a direct joint; it has one where a hinge at the joint axis stands in.
+pub(in crate::study) fn without_joint(check: &mut Value, keeps_joint: bool) {
+    let joint = (!keeps_joint).then_some("/direct_joint");
+    for place in joint.into_iter().chain(["/angle_error", "/transmission_ratio/worst_error"]) {
         if let Some(value) = check.pointer_mut(place) {
             *value = Value::Null;
         }
