@@ -101,9 +101,8 @@ impl<'a> CrankStroke<'a> {
 pub(super) fn worst_between([from, to]: [f64; 2], figure: impl Fn(f64) -> f64) -> Extreme {
     let at = |turn: f64| Extreme { value: figure(turn), turn };
     let step = (to - from) / f64::from(POSES);
-    let grid: Vec<Extreme> = (0..=POSES)
-        .map(|k| at(if k == POSES { to } else { from + step * f64::from(k) }))
-        .collect();
+    let grid: Vec<Extreme> =
+        (0..=POSES).map(|k| at(if k == POSES { to } else { from + step * f64::from(k) })).collect();
     let best = grid.iter().copied().fold(Extreme { value: f64::NAN, turn: from }, larger);
     let flat = FLAT * best.value.abs();
     let near = |peak: f64| best.value.abs() > 1e-12 && peak >= best.value - 0.02 * best.value.abs();
@@ -124,8 +123,7 @@ pub(super) fn weighted_between([from, to]: [f64; 2]) -> Vec<(f64, f64)> {
     let half = 0.5 * (to - from) / f64::from(pieces);
     let piece = |piece: u32| {
         let middle = from + half * (2.0 * f64::from(piece) + 1.0);
-        FIVE_POINTS
-            .map(|(node, weight)| (middle + half * node, weight))
+        FIVE_POINTS.map(|(node, weight)| (middle + half * node, weight))
     };
     (0..pieces).flat_map(piece).collect()
 }

@@ -205,9 +205,8 @@ impl Known {
 /// How far `tree` is from the linkage with `masses` over the stroke.
 #[must_use]
 pub fn fidelity(stroke: &CrankStroke<'_>, masses: &Masses, tree: &impl StandIn) -> Fidelity {
-    Known::of(masses).figures(stroke.ends(), |turn| {
-        Some(compared(tree, masses, &stroke.pose(turn).ok()?, turn))
-    })
+    Known::of(masses)
+        .figures(stroke.ends(), |turn| Some(compared(tree, masses, &stroke.pose(turn).ok()?, turn)))
 }
 
 /// The largest motions that are asked of the robot, as sizes; 0 where nothing is asked.

@@ -64,11 +64,7 @@ impl<'a> Seat<'a> {
     }
 
     /// A drive whose matrices are told at each turn between `ends`, its carrier frame at `place` in the first one's.
-    pub(super) fn new(
-        ends: [f64; 2],
-        matrices: Box<Matrices<'a>>,
-        place: &Isometry3<f64>,
-    ) -> Self {
+    pub(super) fn new(ends: [f64; 2], matrices: Box<Matrices<'a>>, place: &Isometry3<f64>) -> Self {
         let back = place.rotation.inverse().to_rotation_matrix().into_inner();
         let mut speeds = Matrix7::identity();
         speeds.fixed_view_mut::<3, 3>(0, 0).copy_from(&back);

@@ -64,9 +64,8 @@ fn draft(stroke: &JointStroke<'_>, parts: &DriveParts) -> Result<Draft, Dynamics
 fn child_guess(stroke: &JointStroke<'_>, parts: &DriveParts) -> Result<Moments, DriveFault> {
     let [from, to] = stroke.turns();
     let frames = MovingFrames::at(stroke, 0.5 * (from + to))?;
-    let at_q = |mass: f64, height: f64| {
-        Moments::point(mass, Vector3::new(frames.lever, 0.0, height))
-    };
+    let at_q =
+        |mass: f64, height: f64| Moments::point(mass, Vector3::new(frames.lever, 0.0, height));
     let mut child = Moments::from(&parts.masses.child);
     let mut on_pin = None;
     if let (Some(rod), Some(_)) = (&parts.masses.coupler, frames.coupler) {
@@ -138,23 +137,25 @@ pub fn drives_together(drives: &[PartsOnCarrier<'_>]) -> Option<Together> {
     let [first, _, ..] = drives else { return None };
     let carrier = Moments::from(first.parts.masses.carrier.as_ref()?);
     let is_spatial = drives.iter().all(|drive| drive.parts.are_spatial());
-    let seat = |drive: &PartsOnCarrier<'_>| {
-        let PartsOnCarrier { frame, stroke, parts, tree } = *drive;
-        let (stroke, tree, whole) = (*stroke, *tree, parts.with_bars());
-        let bare = without_carrier(&whole);
-        let told = move |turn: f64| {
-            let moving = bare.matrix(&MovingFrames::at(&stroke, turn).ok()?);
-            let [_, error] = matrices(&stroke, &whole, &tree, turn)?;
-            Some([moving, error])
-        };
-        Seat::new(stroke.turns(), Box::new(told), &(first.frame.inverse() * frame))
-    };
-    let found = all_moving(drives.iter().map(seat).collect(), carrier, is_spatial)?;
+    let seats = drives.iter().map(|drive| seat(drive, &first.frame)).collect();
+    let found = all_moving(seats, carrier, is_spatial)?;
     let by_motor = |(drive, turn): (&PartsOnCarrier<'_>, &f64)| {
         drive.stroke.drive().motor_turn(*turn).unwrap_or(f64::NAN)
     };
     let turns = drives.iter().zip(&found.turns).map(by_motor).collect();
     Some(Together { turns, ..found })
+}
+
+fn seat<'a>(drive: &PartsOnCarrier<'a>, first: &Isometry3<f64>) -> Seat<'a> {
+    let PartsOnCarrier { frame, stroke, parts, tree } = *drive;
+    let whole = parts.with_bars();
+    let bare = without_carrier(&whole);
+    let told = move |turn: f64| {
+        let moving = bare.matrix(&MovingFrames::at(stroke, turn).ok()?);
+        let [_, error] = matrices(stroke, &whole, tree, turn)?;
+        Some([moving, error])
+    };
+    Seat::new(stroke.turns(), Box::new(told), &(first.inverse() * frame))
 }
 
 fn without_carrier(parts: &DriveParts) -> DriveParts {
