@@ -13,6 +13,7 @@ mod claims;
 mod figures;
 mod judged;
 mod question;
+mod reach;
 mod stage;
 
 pub use figures::DriveFigures;
