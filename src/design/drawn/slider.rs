@@ -8,7 +8,7 @@ use crate::design::geometry::Sources;
 use crate::design::section::Section;
 use crate::design::sense::Sense;
 use crate::drive::{Axis, Drawing, Slider, Vector};
-use crate::units::{UnitKind, millimetres};
+use crate::units::{UnitKind, fixed};
 
 /// `[zero] nut` further from both places of the nut than this share of the rod picks neither.
 const NUT_HINT: f64 = 0.1;
@@ -95,7 +95,7 @@ fn check_nut(sources: &Sources<'_, '_>, drawn: &Slider, nut: f64) -> Option<()> 
     if half.is_nan() || places.iter().any(|one| (one - nut).abs() <= NUT_HINT * drawn.coupler) {
         return Some(());
     }
-    let [behind, ahead] = places.map(millimetres);
+    let [behind, ahead] = places.map(|place| format!("{} mm", fixed(place * 1e3, 1)));
     if let Some(entry) = sources.zero.get("nut") {
         let label = format!("the lengths put the nut at {behind} or {ahead}");
         let help = format!("write the one that is drawn: nut = \"{behind}\" or nut = \"{ahead}\"");
