@@ -18,3 +18,4 @@ mod fingers;
 mod fingers_engine;
 mod laws;
 mod replacement;
+mod spatial;
