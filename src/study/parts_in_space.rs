@@ -32,7 +32,8 @@ const UNPLACED: &str =
     "a [[robot]] that places the drawing (the child's masses stand in the robot's own frame)";
 
 /// Why the bodies of a series are not weighed.
-const STAGES: &str = "where the stages of the series stand to each other (their bodies cannot be placed)";
+const STAGES: &str =
+    "where the stages of the series stand to each other (their bodies cannot be placed)";
 
 /// Axes and lines apart by less than this, rad and m, are one: the rounding of figures from CAD.
 const SAME: f64 = 1e-6;

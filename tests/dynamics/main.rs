@@ -19,3 +19,4 @@ mod fingers_engine;
 mod laws;
 mod replacement;
 mod spatial;
+mod spatial_loads;

@@ -12,8 +12,8 @@ use unloop::drive::{
     Slider, Vector,
 };
 use unloop::dynamics::{
-    Body, CoaxialRotor, DriveParts, Fidelity, Inertia, JointStroke, Masses, MonotoneStroke,
-    Moments, Replacement, Rotor, Tree, drive_fidelity, drive_mass_matrix, drive_replacement,
+    Body, CoaxialRotor, DriveParts, Fidelity, Inertia, JointStroke, Masses, Moments,
+    MonotoneStroke, Replacement, Rotor, Tree, drive_fidelity, drive_mass_matrix, drive_replacement,
     fidelity, mass_matrix,
 };
 use unloop::linkage::{Branch, Closure, Drive, FourBar, Stroke};
@@ -51,7 +51,7 @@ fn axis(point: [f64; 3], direction: [f64; 3]) -> Axis {
     Axis { point: vector(point), direction: vector(direction) }
 }
 
-const SKEW: BallRod = BallRod {
+pub(super) const SKEW: BallRod = BallRod {
     ground: 0.1,
     crank: 0.04,
     coupler: 0.12,
@@ -61,7 +61,7 @@ const SKEW: BallRod = BallRod {
     lean: 0.17,
 };
 
-const KNEE: BallRod = BallRod {
+pub(super) const KNEE: BallRod = BallRod {
     ground: 0.3,
     crank: 0.045,
     coupler: 0.3,
@@ -71,7 +71,7 @@ const KNEE: BallRod = BallRod {
     lean: 0.026,
 };
 
-fn actuator() -> LinearActuator {
+pub(super) fn actuator() -> LinearActuator {
     LinearActuator {
         motor: vector([0.01, 0.03, -0.04]),
         joint: axis([0.3, 0.0, 0.0], [0.1, -0.2, 1.0]),
@@ -81,7 +81,7 @@ fn actuator() -> LinearActuator {
     }
 }
 
-fn slider() -> Slider {
+pub(super) fn slider() -> Slider {
     Slider {
         guide: vector([0.0, 0.02, 0.01]),
         direction: vector([1.0, 0.1, -0.05]),
@@ -119,7 +119,7 @@ fn cases() -> Vec<Case> {
 
 /// A rotor of its own, thin as a disc, z its axis.
 fn disc(inertia: f64) -> Body {
-    body(0.05, [0.0; 3], [0.5 * inertia, 0.5 * inertia, inertia])
+    body(0.05, [0.0; 3], [0.6 * inertia, 0.6 * inertia, inertia])
 }
 
 fn less(whole: &Body, part: &Body) -> Body {
@@ -213,7 +213,7 @@ fn the_engine_gives_every_drive_in_space_the_same_mass_matrix_and_weight() {
     }
 }
 
-fn flat(bars: FourBar) -> BallRod {
+pub(super) fn flat(bars: FourBar) -> BallRod {
     let FourBar { ground, crank, coupler, rocker } = bars;
     BallRod { ground, crank, coupler, rocker, axial: 0.0, twist: 0.0, lean: 0.0 }
 }
@@ -231,8 +231,9 @@ fn twins(bars: FourBar, zero: f64, range: [f64; 2]) -> Twins {
     Twins { branch, drive: JointDrive::Rod(Box::new(drive)), range }
 }
 
-const ANKLE: FourBar = FourBar { ground: 0.3, crank: 0.04, coupler: 0.3, rocker: 0.04 };
-const GENERAL: FourBar = FourBar { ground: 0.3, crank: 0.045, coupler: 0.31, rocker: 0.07 };
+pub(super) const ANKLE: FourBar = FourBar { ground: 0.3, crank: 0.04, coupler: 0.3, rocker: 0.04 };
+pub(super) const GENERAL: FourBar =
+    FourBar { ground: 0.3, crank: 0.045, coupler: 0.31, rocker: 0.07 };
 
 fn all_twins() -> [Twins; 2] {
     [twins(ANKLE, 1.5, [-0.6, 0.7]), twins(GENERAL, 1.3, [-0.3, 0.4])]
@@ -351,13 +352,16 @@ fn a_belt_with_a_parallel_rotor_is_replaced_exactly() {
 
 #[test]
 fn a_rotor_on_the_parent_is_shared_out_exactly_between_three_links() {
-    for (ratio, gear_ratio, in_carrier) in [(1.0, 6.0, true), (-2.5, 4.0, false), (1.8, -3.0, true)] {
+    for (ratio, gear_ratio, in_carrier) in [(1.0, 6.0, true), (-2.5, 4.0, false), (1.8, -3.0, true)]
+    {
         let rotor = Rotor { inertia: 6e-5, gear_ratio, in_carrier };
         let coaxial = CoaxialRotor { rotor, ratio };
         let (shares, matrix) = (coaxial.shares(), coaxial.matrix());
         let armature = shares.armature(ratio);
         let own = if in_carrier { 0.5 * rotor.inertia } else { 0.0 };
-        for [parent, hip, knee] in [[1.0, 0.0, 0.0], [0.3, -1.2, 0.7], [0.0, 1.0, 2.0], [-0.4, 0.9, -1.1]] {
+        for [parent, hip, knee] in
+            [[1.0, 0.0, 0.0], [0.3, -1.2, 0.7], [0.0, 1.0, 2.0], [-0.4, 0.9, -1.1]]
+        {
             let rates = [hip, knee];
             let motor = matrix[1][0] * hip + matrix[1][1] * knee;
             let want = 0.5 * rotor.inertia * (parent + gear_ratio * motor).powi(2);

@@ -19,7 +19,7 @@ use serde::Serialize;
 
 use super::super::bearings::{Bearings, Bounds};
 use super::super::crank_stroke::worst_between;
-use super::super::loads::{Duty, Loads, Parts, PinLoad};
+use super::super::loads::{Duty, Loads, Parts, pin_load};
 use super::super::pin::{Pin, PinPlace};
 use super::joint_stroke::JointStroke;
 use super::moving_frames::MovingFrames;
@@ -174,7 +174,8 @@ impl Course<'_> {
 
     /// The largest 1/|arm|, 1/m.
     fn per_arm(&self) -> Option<Extreme> {
-        let worst = |rods: &[Loaded], _| rods.iter().map(|r| r.arm.abs().recip()).fold(0.0, f64::max);
+        let worst =
+            |rods: &[Loaded], _| rods.iter().map(|r| r.arm.abs().recip()).fold(0.0, f64::max);
         self.has_rods().then(|| self.worst(worst))
     }
 
@@ -199,14 +200,14 @@ impl Course<'_> {
         let stress = rod_force.zip(rod).map(|(force, rod)| force.value / rod.area());
         let critical = length.and_then(|length| rod?.buckling(length));
         let stiffness = length.and_then(|length| rod?.stiffness(length));
-        let gives_way = |k: f64| self.worst(|rods, r| rods.first().map_or(f64::NAN, |rod| (r * torque / (k * rod.arm * rod.arm)).abs()));
-        let pin = |(place, pin): (PinPlace, Pin), force: f64| PinLoad {
-            place,
-            force,
-            pressure: pin.bearing_pressure(force),
-            shear: pin.shear_stress(force, 1.0),
+        let gives_way = |k: f64| {
+            self.worst(|rods, r| {
+                rods.first().map_or(f64::NAN, |rod| (r * torque / (k * rod.arm * rod.arm)).abs())
+            })
         };
-        let bears = |force: Extreme| self.pins().into_iter().map(move |p| pin(p, force.value)).collect();
+        let bears = |force: Extreme| {
+            self.pins().into_iter().map(|pin| pin_load(pin, force.value)).collect()
+        };
         Duty {
             motor_torque: torque,
             joint_torque: self.torque(torque),
@@ -243,14 +244,18 @@ impl Course<'_> {
 
     /// Share of the joint's torque that friction in the pins leaves.
     fn left(&self, turn: f64) -> f64 {
-        let Bearings { friction: Some(coefficient), .. } = self.parts.parts.bearings else { return 1.0 };
+        let Bearings { friction: Some(coefficient), .. } = self.parts.parts.bearings else {
+            return 1.0;
+        };
         let Ok((rods, _)) = loaded(self.stroke.drive(), turn) else { return f64::NAN };
         let (Some(rod), Ok(frames)) = (rods.first(), MovingFrames::at(self.stroke, turn)) else {
             return 1.0;
         };
-        let rubbed: f64 = self.pins().into_iter().map(|(place, pin)| {
-            0.5 * pin.diameter.unwrap_or(0.0) * turning(&frames, place)
-        }).sum();
+        let rubbed: f64 = self
+            .pins()
+            .into_iter()
+            .map(|(place, pin)| 0.5 * pin.diameter.unwrap_or(0.0) * turning(&frames, place))
+            .sum();
         1.0 - coefficient * rubbed / rod.arm.abs()
     }
 
@@ -274,7 +279,8 @@ impl Course<'_> {
     /// m; `None` without one rod of its own.
     fn longest_rod(&self) -> Option<f64> {
         self.stroke.rod()?;
-        let longest = |rods: &[Loaded], _| rods.first().map_or(f64::NAN, |rod| rod.pose.reached.length);
+        let longest =
+            |rods: &[Loaded], _| rods.first().map_or(f64::NAN, |rod| rod.pose.reached.length);
         Some(self.worst(longest).value)
     }
 
@@ -320,7 +326,9 @@ impl Course<'_> {
     fn screw_duty(&self, torque: f64, gain: f64) -> ScrewDuty {
         let thrust = torque * gain;
         let is_guided = |rods: &[Loaded]| {
-            rods.first().filter(|rod| matches!(rod.pose.reached.place, Place::Travel(_))).map(aslant)
+            rods.first()
+                .filter(|rod| matches!(rod.pose.reached.place, Place::Travel(_)))
+                .map(aslant)
         };
         let [first, _] = self.stroke.turns();
         let guided = loaded(self.stroke.drive(), first).ok().and_then(|(rods, _)| is_guided(&rods));
