@@ -16,7 +16,7 @@ fn designs() -> Vec<PathBuf> {
 /// All that is said about the file: of a rejected one its faults, of another its warnings.
 fn message(path: &Path) -> String {
     let name = path.file_name().unwrap().to_str().unwrap();
-    match unloop::design::read(name, &fs::read(path).unwrap()) {
+    match unloop::design::read_any(name, &fs::read(path).unwrap()) {
         Ok((design, warnings)) => format!("(accepted)\n{}", design.render(&warnings, false)),
         Err(rejected) => rejected.render(false),
     }
