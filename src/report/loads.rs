@@ -63,6 +63,12 @@ pub(super) fn duties(found: &LoadFindings, loads: &Loads) -> Group {
         group.push(Block::Line(format!("joint speed {low} guaranteed, {high} never exceeded")));
     }
     group.extend(guaranteed(found, loads).map(|line| Block::Line(line.to_owned())));
+    if !found.parent_joints.is_empty() {
+        let joints = found.parent_joints.join(", ");
+        group.push(Block::Line(format!(
+            "the motor sits on the carrier's parent: its own torque acts on {joints} as well"
+        )));
+    }
     group
 }
 

@@ -43,6 +43,14 @@ pub struct LoadFindings {
     pub over_tolerance: bool,
     /// Tables that would tell more, named as in the file.
     pub missing: Vec<&'static str>,
+    /// The joints between the carrier and the link that bears the motor, at which the motor's own torque acts as well.
+    #[serde(rename = "motor_torque_also_at", skip_serializing_if = "Vec::is_empty")]
+    pub parent_joints: Vec<String>,
+}
+
+fn parent_joints<G>(design: &Design<G>) -> Vec<String> {
+    let parents = design.robots.iter().filter_map(|robot| robot.parent_joint.as_ref());
+    parents.map(|parent| parent.joint.clone()).collect()
 }
 
 /// What tells the joint turn at a motor turn.
@@ -191,6 +199,7 @@ fn findings(
         borne,
         over_tolerance,
         missing,
+        parent_joints: parent_joints(design),
         followed: Followed::Branch(Box::new(mechanism.branch)),
         readings: mechanism.readings,
     }
@@ -210,6 +219,7 @@ pub fn drive_loads_of(design: &Design<Drawn>) -> Result<LoadFindings, Vec<Fault>
         borne: Borne::Joint(drive_loads(&stroke, &drive_parts(design))),
         over_tolerance: false,
         missing: drive_missing(design, &driven.drive),
+        parent_joints: parent_joints(design),
         readings: driven.readings,
         followed: Followed::Drive(Box::new(driven.drive)),
     })

@@ -1,9 +1,9 @@
 //! The parts of a drive that is no planar four-bar as bodies: where the robot's own frames come in.
 //!
 //! The joint frame has its origin B at the foot of Q on the joint axis, z along the axis as drawn and x along the ground line, as
-//! [`JointStroke`] has it. Points that were given in the carrier's own frame place it there; else a `[[robot]]` does with its axis
-//! and `motor_at`: `mirrored` there sees the drawing from its other side. The mirror image of points in the carrier's own frame
-//! is not placed. A belt or a series has no ground line but `motor_at`; without that x is the parent link's own, made square to the axis
+//! [`JointStroke`] has it. Points that were given in the carrier's own frame place it there, or shifted to the robot's own joint; else
+//! a `[[robot]]` does with its axis and `motor_at`, from where x points to the joint: `mirrored` there sees the drawing from its
+//! other side. The mirror image of points in the carrier's own frame is not placed. A belt or a series has no ground line but `motor_at`; without that x is the parent link's own, made square to the axis
 //! (its y where that lies along it).
 
 use nalgebra::{Isometry3, Matrix3, Rotation3, Translation3, Unit, UnitQuaternion, Vector3};
@@ -35,8 +35,11 @@ const UNPLACED: &str =
 const STAGES: &str =
     "where the stages of the series stand to each other (their bodies cannot be placed)";
 
-/// Axes and lines apart by less than this, rad and m, are one: the rounding of figures from CAD.
-const SAME: f64 = 1e-6;
+/// Axes that differ by less than this, rad, are parallel: the rounding of figures from CAD.
+const PARALLEL: f64 = 1e-3;
+
+/// A joint axis nearer than this to the drawn one, m, is that.
+const NEAR: f64 = 1e-4;
 
 impl PlacedParts {
     /// The parts of `design`.
@@ -136,24 +139,46 @@ pub fn joint_frame_on(
     stroke: &JointStroke<'_>,
 ) -> Option<Isometry3<f64>> {
     let drawn = &design.geometry;
-    if drawn.is_in_carrier_frame && stands_as_drawn(robot, stroke.frame()) {
-        return Some(*stroke.frame());
+    let (z, origin) = (Vector3::from(robot.axis), Vector3::from(robot.origin));
+    let along = stroke.frame() * Vector3::z();
+    if drawn.is_in_carrier_frame {
+        let shift =
+            origin + z * height_of_foot(drawn, stroke, &along) - stroke.frame().translation.vector;
+        let is_turned = robot.mirrored || (along - z).norm() > PARALLEL;
+        let shift = if z.cross(&shift).norm() < NEAR { Vector3::zeros() } else { shift };
+        return (!is_turned).then(|| Translation3::from(shift) * stroke.frame());
     }
     let sense = if robot.mirrored { -1.0 } else { 1.0 };
-    let z = Unit::try_new(Vector3::from(robot.axis) * sense, 1e-12)?;
-    let origin = Vector3::from(robot.origin);
+    let z = Unit::try_new(z * sense, 1e-12)?;
     let ground = match robot.motor_at {
         Some(motor) => origin - Vector3::from(motor),
         None if matches!(stroke.drive(), JointDrive::Rod(_)) => return None,
         None => any_square_to(&z),
     };
-    let placed = axes(&z, &ground)?;
-    // The drawing's own axes, z along the joint axis, in the frame that its points are written in.
-    let along = stroke.frame() * Vector3::z();
-    let own = axes(&Unit::new_normalize(along), &Vector3::from(drawn.drawing_frame[0]))?;
-    let turn = placed * own.inverse() * stroke.frame().rotation;
+    let turn = axes(&z, &ground)?
+        * ground_axes(design, stroke, along)?.inverse()
+        * stroke.frame().rotation;
     let height = height_of_foot(drawn, stroke, &along);
     Some(Isometry3::from_parts((origin + z.into_inner() * height).into(), turn))
+}
+
+/// The axes that `motor_at` places, where the points are written: z the joint axis, x from motor to joint; of a slider and of
+/// what has no rod the drawing's own.
+fn ground_axes(
+    design: &Design<Drawn>,
+    stroke: &JointStroke<'_>,
+    along: Vector3<f64>,
+) -> Option<UnitQuaternion<f64>> {
+    let input = match stroke.drive() {
+        JointDrive::Rod(rod) => Some(rod.geometry().input),
+        JointDrive::Ratio(_) | JointDrive::Series(_) => None,
+    };
+    if let Some(InputEnd::Crank { .. } | InputEnd::Actuator { .. }) = input {
+        return Some(stroke.frame().rotation);
+    }
+    let [x, y, z] = design.geometry.drawing_frame[0];
+    let sense = design.drawing_sense();
+    axes(&Unit::new_normalize(along), &Vector3::new(x, sense * y, sense * z))
 }
 
 /// How far B lies beyond the point that the drawing gives of the joint axis, along it, m.
@@ -161,15 +186,6 @@ fn height_of_foot(drawn: &Drawn, stroke: &JointStroke<'_>, along: &Vector3<f64>)
     let sizes: Vec<f64> = drawn.drawing.sizes().iter().map(|size| size.value).collect();
     let Some(built) = drawn.drawing.built::<f64>(&sizes) else { return 0.0 };
     (stroke.frame().translation.vector - vector(built.joint.point)).dot(along)
-}
-
-/// Is the robot's joint the one that is drawn, in the carrier's own frame?
-fn stands_as_drawn(robot: &RobotJoint, frame: &Isometry3<f64>) -> bool {
-    let axis = Vector3::from(robot.axis);
-    let apart = frame.translation.vector - Vector3::from(robot.origin);
-    !robot.mirrored
-        && (frame * Vector3::z() - axis).norm() < 1e3 * SAME
-        && axis.cross(&apart).norm() < 1e2 * SAME
 }
 
 fn axes(z: &Unit<Vector3<f64>>, ground: &Vector3<f64>) -> Option<UnitQuaternion<f64>> {
