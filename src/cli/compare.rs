@@ -17,7 +17,7 @@ pub(super) fn run(arguments: &CompareArguments) -> Exit {
     if let Some(fault) = twice(arguments).or_else(|| swapped(arguments)) {
         return output::wrong(&fault);
     }
-    let design = designs::read(&arguments.design);
+    let design = designs::four_bar_only(&arguments.design, "compare");
     let robots = all_robots(arguments);
     let (Some(design), Some(robots)) = (design, robots) else { return Exit::Wrong };
     let found = Mechanism::of(&design).and_then(|m| Ok((study::check_on(&design, &m)?, m)));

@@ -13,7 +13,9 @@ pub(super) fn run(arguments: &EmitArguments) -> Exit {
     if let Some(fault) = output::misfit(&arguments.output, &[arguments.to.name()]) {
         return output::wrong(&fault);
     }
-    let Some(design) = designs::read(&arguments.design) else { return Exit::Wrong };
+    let Some(design) = designs::four_bar_only(&arguments.design, "emit") else {
+        return Exit::Wrong;
+    };
     let found = Mechanism::of(&design).and_then(|m| Ok((study::check_on(&design, &m)?, m)));
     let (check, mechanism) = match found {
         Ok(both) => both,

@@ -14,7 +14,7 @@ pub(super) fn run(arguments: &MapArguments) -> Exit {
     if let Some(fault) = wrong_place(arguments) {
         return output::wrong(&fault);
     }
-    let Some(design) = designs::read(&arguments.design) else { return Exit::Wrong };
+    let Some(design) = designs::four_bar_only(&arguments.design, "map") else { return Exit::Wrong };
     let mechanism = match Mechanism::of(&design) {
         Ok(mechanism) => mechanism,
         Err(faults) => {
