@@ -36,6 +36,7 @@ mod section;
 mod sense;
 mod stroke;
 mod syntax;
+mod templates;
 mod tolerances;
 mod units_left_out;
 mod zero;
@@ -45,11 +46,7 @@ pub use dimension::{Dimension, Tolerance};
 pub use drawn::{AnyDesign, Drawn, DrawnSize, ScrewFigures};
 pub use gripper::{Finger, GripperNames, OtherFinger};
 pub use model::*;
-
-/// A design to start from: it can be judged as it stands, and every other table and key is behind a `#`.
-///
-/// Lines that start with `#` and no blank are settings that may be left out; `##` marks those that replace others.
-pub const TEMPLATE: &str = include_str!("template.toml");
+pub use templates::{TEMPLATE, template};
 
 use crate::diagnostic::{Diagnostic, render};
 use crate::drive::Kind;

@@ -265,10 +265,13 @@ mod tests {
     }
 
     #[test]
-    fn the_template_names_every_table_and_key() {
-        for (_, _, keys) in TABLES.iter().filter(|(_, kinds, _)| kinds.contains(&Kind::FourBar)) {
-            for key in *keys {
-                assert!(super::super::TEMPLATE.contains(key), "{key}");
+    fn every_kind_has_a_template_with_each_of_its_tables_and_keys() {
+        for kind in EVERY {
+            let template = super::super::template(*kind).unwrap();
+            for (title, kinds, keys) in TABLES {
+                for key in keys.iter().filter(|_| kinds.contains(kind)) {
+                    assert!(template.contains(key), "{}: {title} {key}", kind.name());
+                }
             }
         }
     }

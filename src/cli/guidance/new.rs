@@ -1,8 +1,9 @@
-//! `unloop new [-o FILE]`
+//! `unloop new [--kind KIND] [-o FILE]`
 
 use std::path::{Path, PathBuf};
 
 use clap::Args;
+use clap::builder::PossibleValuesParser;
 
 use crate::design;
 
@@ -15,6 +16,9 @@ use crate::cli::{output, terminal};
 #[derive(Args, Debug)]
 #[command(after_help = "Example: unloop new -o knee.toml && unloop check knee.toml")]
 pub(in crate::cli) struct NewArguments {
+    /// Kind of the drive
+    #[arg(long, value_name = "KIND", default_value = "four_bar", value_parser = PossibleValuesParser::new(KINDS))]
+    kind: String,
     /// File to write; `-` is standard output
     #[arg(short, long, value_name = "FILE", default_value = "-")]
     output: PathBuf,
@@ -23,12 +27,18 @@ pub(in crate::cli) struct NewArguments {
     force: bool,
 }
 
+/// Kinds with a template.
+const KINDS: [&str; 6] =
+    ["four_bar", "ball_rod", "linear_actuator", "slider", "fixed_ratio", "series"];
+
 pub(in crate::cli) fn run(arguments: &NewArguments) -> Exit {
+    let kind = Kind::ALL.into_iter().find(|kind| kind.name() == arguments.kind);
+    let text = kind.and_then(design::template).unwrap_or_default();
     if arguments.output == Path::new("-") {
-        return terminal::print(design::TEMPLATE, Exit::Done);
+        return terminal::print(&text, Exit::Done);
     }
     if let Some(fault) = output::fault(&arguments.output, &["TOML"], arguments.force) {
         return output::wrong(&fault);
     }
-    output::write(&[(&arguments.output, design::TEMPLATE)], arguments.force)
+    output::write(&[(&arguments.output, &text)], arguments.force)
 }
