@@ -20,6 +20,7 @@ mod mjcf_actuators;
 mod mjcf_keys;
 mod mjcf_ties;
 mod numbers;
+mod rehung;
 mod said;
 mod sdformat;
 mod springs;
@@ -40,7 +41,7 @@ use crate::diagnostic::Diagnostic;
 use crate::dynamics::MeasuredOver;
 use crate::robot::{Document, Edits, Element, FileJoint, Format, Inertial, Robot};
 
-use gone::Gone;
+use gone::{Gone, GoneBytes};
 
 pub use super::emit::json_text as joint_json;
 pub use all::{FoldedAll, fold_all};
@@ -124,16 +125,11 @@ impl Job<'_> {
     }
 
     /// Takes links and joints that go out of the file, and gives their bytes.
-    fn take_out(&self, changes: &mut Changes) -> Vec<Range<usize>> {
+    fn take_out(&self, changes: &mut Changes) -> GoneBytes {
         let places = self.gone.places(self.robot);
         let elements = places.into_iter().filter_map(|place| self.robot.element(place));
-        elements
-            .filter(|element| matches!(element.name(), "link" | "joint"))
-            .map(|element| {
-                changes.edits.remove(element);
-                element.range()
-            })
-            .collect()
+        let elements = elements.filter(|element| matches!(element.name(), "link" | "joint"));
+        self.gone.take_out(self.robot, elements, changes)
     }
 
     /// Writes what the links weigh now, in the format's own way.
@@ -188,6 +184,7 @@ fn attempt(
         borne::look(job, &mut changes);
         driven_joint(job, &mut changes);
         if job.is_jaw() {
+            rehung::place(job, &mut changes);
             jaw::follow(job, &mut changes);
         }
     }
@@ -195,6 +192,9 @@ fn attempt(
         Format::Urdf => urdf::change(&job, &mut changes),
         Format::Sdformat => sdformat::change(&job, &mut changes),
         Format::Mjcf => mjcf::change(&job, &mut changes),
+    }
+    for job in [Some(&job), other.as_ref()].into_iter().flatten() {
+        rehung::hang(job, &mut changes);
     }
     if let Some(fault) = verdict::too_heavy(&job, found) {
         let help = verdict::ways(robot, found, parts, options, &changes.faults);
@@ -313,9 +313,9 @@ fn is_loop(robot: &Robot, driven: &FileJoint) -> FoldFault {
 fn elsewhere(job: &Job<'_>) -> Vec<FoldFault> {
     let mut places = job.gone.places(job.robot);
     places.extend([job.driven.place, job.motor.place]);
-    places.extend(
-        job.new.links.iter().filter_map(|(id, _)| job.robot.links.get(*id)).map(|l| l.place),
-    );
+    let moved = job.gone.moved.iter().flat_map(|moved| [moved.seat.link, moved.seat.onto]);
+    let links = job.new.links.iter().map(|(id, _)| *id).chain(moved);
+    places.extend(links.filter_map(|id| job.robot.links.get(id)).map(|link| link.place));
     places.sort();
     places.dedup();
     places.retain(|place| place.document != 0);
