@@ -208,7 +208,12 @@ fn attempt(
     notes.extend(changes.notes);
     notes.extend(jaw::note(found));
     notes.extend(shift_note(&job));
-    Ok(Folded { text, notes, inertia_error: job.new.error, file: beside::FileSays::of(&job) })
+    Ok(Folded {
+        text,
+        notes,
+        inertia_error: job.new.error,
+        file: beside::FileSays::of(&job, other.as_ref()),
+    })
 }
 
 /// Springs, limits and losses of the joint that takes them over.
