@@ -1,11 +1,12 @@
 """A gripper whose fingers hung on their rockers, beside its fold, in MuJoCo.
 
 Input: {"closed": path, "folded": text, "lead": joint, "servo": actuator, "poses": [reading, ...], "pads": [geom, geom],
-"held": [joint, ...], "grip": [signal, half width of a block in m], "contype": what the block touches}. Meshes are left out, the joints "held" with their
-actuators too, so that the palm stands. Given back are of both files the number of coordinates and the mass; the largest
-differences of place (m) and axes of named bodies, geoms and sites in the drawn pose, in the keyframes and over the poses,
-in which the loops, and the followers, are brought to zero by Gauss-Newton; how far friction, size and contact of named
-geoms differ; and the force on each pad, N, once the servo has closed them on a block that slides from the one to the other.
+"held": [joint, ...], "grip": [signal, half width of a block in m], "contype": what the block touches}. Meshes are left out,
+the joints "held" with their actuators too, so that the palm stands. Given back are of both files the number of coordinates
+and the mass; the largest differences of place (m) and axes of named bodies, geoms and sites in the drawn pose, in the
+keyframes and over the poses, in which the loops, and the followers, are brought to zero by Gauss-Newton; how far friction,
+size and contact of named geoms differ; and the force on each pad, N, once the servo has closed them on a block that slides
+from the one to the other.
 """
 
 import json

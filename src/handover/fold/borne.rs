@@ -173,7 +173,11 @@ fn all_have(job: &Job<'_>, gravcomp: &str) -> bool {
 
 fn moves(job: &Job<'_>, body: Element<'_>) -> bool {
     let mut links = job.gone.moved.iter().filter_map(|m| job.robot.links.get(m.seat.link));
-    links.any(|link| link.place == Place::from(body))
+    links.any(|link| {
+        let document = job.robot.document(link.place);
+        link.place.element == body.id()
+            && document.is_some_and(|d| std::ptr::eq(d, body.document()))
+    })
 }
 
 fn goes(job: &Job<'_>, body: Element<'_>) -> bool {

@@ -178,8 +178,9 @@ fn attempt(
     let all = Bodies::new(robot);
     let (job, other) = jobs(robot, found, parts, &all, options)?;
     let mut changes = Changes::default();
-    for job in [Some(&job), other.as_ref()].into_iter().flatten() {
-        changes.faults.extend(elsewhere(job));
+    let each = || [Some(&job), other.as_ref()].into_iter().flatten();
+    changes.faults.extend(elsewhere(&job, each().map(|job| job.driven)));
+    for job in each() {
         changes.faults.extend(nameless(job));
         borne::look(job, &mut changes);
         driven_joint(job, &mut changes);
@@ -193,9 +194,7 @@ fn attempt(
         Format::Sdformat => sdformat::change(&job, &mut changes),
         Format::Mjcf => mjcf::change(&job, &mut changes),
     }
-    for job in [Some(&job), other.as_ref()].into_iter().flatten() {
-        rehung::hang(job, &mut changes);
-    }
+    each().for_each(|job| rehung::hang(job, &mut changes));
     if let Some(fault) = verdict::too_heavy(&job, found) {
         let help = verdict::ways(robot, found, parts, options, &changes.faults);
         changes.faults.insert(0, fault.with_help(&help));
@@ -315,9 +314,10 @@ fn is_loop(robot: &Robot, driven: &FileJoint) -> FoldFault {
 }
 
 /// What goes or changes must stand in the file itself: an included one may serve other robots too.
-fn elsewhere(job: &Job<'_>) -> Vec<FoldFault> {
+fn elsewhere<'a>(job: &Job<'_>, driven: impl Iterator<Item = &'a FileJoint>) -> Vec<FoldFault> {
     let mut places = job.gone.places(job.robot);
-    places.extend([job.driven.place, job.motor.place]);
+    places.push(job.motor.place);
+    places.extend(driven.map(|joint| joint.place));
     let moved = job.gone.moved.iter().flat_map(|moved| [moved.seat.link, moved.seat.onto]);
     let links = job.new.links.iter().map(|(id, _)| *id).chain(moved);
     places.extend(links.filter_map(|id| job.robot.links.get(id)).map(|link| link.place));
