@@ -38,10 +38,23 @@ pub fn emit_drawn(
     check: &Check,
     ask: &Ask,
 ) -> Result<Emission, Vec<EmitFault>> {
-    let table = stroke(design, mechanism, &check.direct_joint, ROWS);
-    let rows: Vec<StrokeRow> = table.iter().map(StrokeRow::from).collect();
     let request = Request { design, mechanism, check, ask: *ask };
-    emit(design, mechanism, check, &rows, &request.through(), ask)
+    emit(design, mechanism, check, &drawn_rows(&request), &request.through(), ask)
+}
+
+fn drawn_rows(request: &Request<'_>) -> Vec<StrokeRow> {
+    let table = stroke(request.design, request.mechanism, &request.check.direct_joint, ROWS);
+    table.iter().map(StrokeRow::from).collect()
+}
+
+/// What `NAME.joint.json` holds beside a file that is there already: what its format demands of a joint, that file has.
+///
+/// # Errors
+/// As [`emit`].
+pub(super) fn joints_drawn(request: &Request<'_>) -> Result<Vec<JointJson>, Vec<EmitFault>> {
+    let (stand_ins, _) = stand_ins(request, &request.through(), false)?;
+    let assumptions = assumptions::assumptions(request, &stand_ins);
+    Ok(joints(request, &stand_ins, &drawn_rows(request), &assumptions))
 }
 
 /// Emits the joint of a design, once per `[[robot]]`.
@@ -63,32 +76,49 @@ pub fn emit(
     ask: &Ask,
 ) -> Result<Emission, Vec<EmitFault>> {
     let request = Request { design, mechanism, check, ask: *ask };
-    let mut faults = whole::name_faults(&request);
-    let figures = figures::of_all(&request, joint_of_motor)
+    let (stand_ins, links) = stand_ins(&request, joint_of_motor, ask.format.needs_limits())?;
+    Ok(emission(&request, &stand_ins, rows, links))
+}
+
+/// What stands in for each `[[robot]]`, and what the links weigh; where the format `needs_limits`, with all of them.
+fn stand_ins<'a>(
+    request: &Request<'a>,
+    joint_of_motor: &dyn Fn(f64) -> Option<f64>,
+    needs_limits: bool,
+) -> Result<(Vec<StandIn<'a>>, Links), Vec<EmitFault>> {
+    let mut faults = whole::name_faults(request);
+    let figures = figures::of_all(request, joint_of_motor)
         .map_err(|f| faults.push(f))
         .ok()
         .unwrap_or_default();
     if let Some(first) = figures.first() {
-        faults.extend(remarks::locked(&request, first));
-        let needs_limits = ask.format.needs_limits();
-        faults.extend(remarks::urdf_faults(&request, first).into_iter().filter(|_| needs_limits));
+        faults.extend(remarks::locked(request, first));
+        faults.extend(remarks::urdf_faults(request, first).into_iter().filter(|_| needs_limits));
     }
-    faults.extend(model_faults(&request));
-    let plans = plans(&request).map_err(|f| faults.extend(f)).unwrap_or_default();
-    let jaws = jaws(&request).map_err(|f| faults.extend(f)).unwrap_or_default();
-    let links = whole::links(&request, &plans, &jaws);
+    faults.extend(model_faults(request));
+    let plans = plans(request).map_err(|f| faults.extend(f)).unwrap_or_default();
+    let jaws = jaws(request).map_err(|f| faults.extend(f)).unwrap_or_default();
+    let links = whole::links(request, &plans, &jaws);
     let links = links.map_err(|f| faults.extend(f)).unwrap_or_default();
-    let coupling = coupling::fitted(&request).map_err(|f| faults.push(f)).ok().flatten();
-    faults.extend(refusal(&request));
+    let coupling = coupling::fitted(request).map_err(|f| faults.push(f)).ok().flatten();
+    faults.extend(refusal(request));
     let faults = each_once(faults);
     if !faults.is_empty() {
         return Err(faults);
     }
-    let joints = design.robots.iter().zip(figures).zip(plans).zip(jaws);
+    let joints = request.design.robots.iter().zip(figures).zip(plans).zip(jaws);
     let stand_in =
         |(((robot, figures), plan), jaw)| StandIn { robot, figures, plan, coupling, jaw };
-    let stand_ins: Vec<StandIn<'_>> = joints.map(stand_in).collect();
-    Ok(emission(&request, &stand_ins, rows, links))
+    Ok((joints.map(stand_in).collect(), links))
+}
+
+fn joints(
+    request: &Request<'_>,
+    stand_ins: &[StandIn<'_>],
+    rows: &[StrokeRow],
+    assumptions: &[String],
+) -> Vec<JointJson> {
+    stand_ins.iter().map(|one| joint_json(request, one, rows, assumptions)).collect()
 }
 
 /// Without what is named before: the same table missing for two reasons, the same dead point.
@@ -123,7 +153,7 @@ fn emission(
     let assumptions = assumptions::assumptions(request, stand_ins);
     let Links { carriers, children, others } = links;
     let (mut children, mut others) = (children.into_iter(), others.into_iter());
-    let joints = stand_ins.iter().map(|stand_in| {
+    let driven = stand_ins.iter().map(|stand_in| {
         let (others, pins) = others.next().unwrap_or_default();
         let bounded = |one| joint::follower(request, &stand_in.figures, one);
         DrivenJoint {
@@ -141,15 +171,14 @@ fn emission(
     let model = Model {
         name: design.name.clone(),
         head: remarks::head(request, &assumptions),
-        joints: joints.collect(),
+        joints: driven.collect(),
         carriers,
         tie: TieSettings {
             step: crank::step(request),
             by_sites: request.engine() >= EngineVersion::LOOPS_BY_SITES,
         },
     };
-    let joints: Vec<JointJson> =
-        stand_ins.iter().map(|one| joint_json(request, one, rows, &assumptions)).collect();
+    let joints = joints(request, stand_ins, rows, &assumptions);
     Emission {
         file: if ask.whole { ask.format.whole(&model) } else { ask.format.snippet(&model) },
         joint_json: json_text(&joints),

@@ -214,7 +214,9 @@ pub(super) fn joint_json(
         inertia_error: direct_error
             .map(|[patched, _]| patched.1)
             .or(jaw.and_then(|jaw| jaw.inertia_error).map(|(_, error)| error)),
-        inertia_error_as_they_stand: direct_error.map(|[_, plain]| plain.1),
+        inertia_error_as_they_stand: direct_error
+            .map(|[_, plain]| plain.1)
+            .or(jaw.and_then(|jaw| jaw.plain_error).map(|(_, error)| error)),
         patch: bodies.map(|bodies| patch(request, robot, bodies)),
         coupling: coupling_json(request, stand_in),
         closed_loop: loop_json(request, stand_in),

@@ -22,6 +22,7 @@ mod patch;
 mod remarks;
 mod snippets;
 mod stand_in;
+mod tie;
 mod unfinished;
 mod whole;
 

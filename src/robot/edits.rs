@@ -112,14 +112,40 @@ impl Edits {
         if element.is_self_closed() {
             return self.open(element, &format!("{newline}{block}{outer}"));
         }
+        self.append_block(element, &block);
+    }
+
+    /// Puts whole lines in before the end tag of an element.
+    fn append_block(&mut self, element: Element<'_>, block: &str) {
+        let text = element.document().text();
         let end = element.inner_range().end;
         let line = text.get(..end).unwrap_or_default();
         let start = line.rfind('\n').map_or(0, |at| at + 1);
         if line.get(start..).is_some_and(|blank| blank.trim().is_empty()) {
             self.insert(start, block);
         } else {
-            self.insert(end, format!("{newline}{block}{outer}"));
+            let outer = indent(text, element.range().start);
+            self.insert(end, format!("{}{block}{outer}", newline(text)));
         }
+    }
+
+    /// Takes an element from where it stands, with what has changed inside it, and puts it in before the end tag of
+    /// another, which has two tags and is not inside it; what is changed inside it later is lost.
+    ///
+    /// # Errors
+    /// Where two changes inside it want the same bytes.
+    pub fn hang(&mut self, element: Element<'_>, onto: Element<'_>) -> Result<(), Overlap> {
+        let (document, range) = (element.document(), element.range());
+        let is_inside = |place: &Range<usize>| range.start < place.start && place.end < range.end;
+        let (inside, others) =
+            std::mem::take(&mut self.edits).into_iter().partition(|(place, _)| is_inside(place));
+        self.edits = others;
+        let text = Self { edits: inside }.within(document, range.clone())?;
+        let newline = newline(document.text());
+        let before = indent(document.text(), range.start);
+        self.append_block(onto, &format!("{before}{text}{newline}"));
+        self.remove(element);
+        Ok(())
     }
 
     /// The changed text.
@@ -127,17 +153,22 @@ impl Edits {
     /// # Errors
     /// Where two changes want the same bytes.
     pub fn apply(&self, document: &Document) -> Result<String, Overlap> {
+        self.within(document, 0..document.text().len())
+    }
+
+    /// The changed text of a part of the document, which holds all changes.
+    fn within(&self, document: &Document, part: Range<usize>) -> Result<String, Overlap> {
         let text = document.text();
         let sorted = self.outermost()?;
         let added: usize = sorted.iter().map(|(_, text)| text.len()).sum();
-        let mut out = String::with_capacity(text.len() + added);
-        let mut at = 0;
+        let mut out = String::with_capacity(part.len() + added);
+        let mut at = part.start;
         for (place, new) in sorted {
             out.push_str(text.get(at..place.start).unwrap_or_default());
             out.push_str(new);
             at = place.end;
         }
-        out.push_str(text.get(at..).unwrap_or_default());
+        out.push_str(text.get(at..part.end).unwrap_or_default());
         Ok(out)
     }
 
@@ -282,6 +313,24 @@ mod tests {
         );
         assert_eq!(new("<r/>"), "<r>\n  <n>\n    <m/>\n  </n>\n</r>");
         assert_eq!(new("<r></r>"), "<r>\n  <n>\n    <m/>\n  </n>\n</r>");
+    }
+
+    #[test]
+    fn an_element_hangs_on_another_with_its_bytes_and_changes_though_what_held_it_goes() {
+        let text = "<r>\n  <a>\n    <x/>\n  </a>\n  <b>\n    <c y='1'>\n     <!-- c -->\n    </c>\n  </b>\n</r>";
+        let hung = changed(text, |e, d| {
+            let named = |name| d.root().descendants().find(|e| e.name() == name).unwrap();
+            e.set(named("c"), "y", "2");
+            e.remove(named("b"));
+            e.hang(named("c"), named("a")).unwrap();
+        });
+        let wanted = "<r>\n  <a>\n    <x/>\n    <c y='2'>\n     <!-- c -->\n    </c>\n  </a>\n</r>";
+        assert_eq!(hung, wanted);
+        let flat = changed("<r><a><x/></a><b><c/></b></r>", |e, d| {
+            let named = |name| d.root().descendants().find(|e| e.name() == name).unwrap();
+            e.hang(named("c"), named("a")).unwrap();
+        });
+        assert_eq!(flat, "<r><a><x/>\n<c/>\n</a><b></b></r>");
     }
 
     #[test]

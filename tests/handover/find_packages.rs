@@ -22,6 +22,13 @@ fn packages() -> BTreeMap<String, PathBuf> {
     serde_json::from_slice(&output.stdout).unwrap()
 }
 
+/// The file of this name.
+pub(super) fn file(name: &str) -> PathBuf {
+    let mut files = Vec::new();
+    packages().values().for_each(|folder| collect(folder, &mut files));
+    files.into_iter().find(|path| path.ends_with(name)).unwrap_or_else(|| panic!("no {name}"))
+}
+
 fn collect(folder: &Path, found: &mut Vec<PathBuf>) {
     let mut entries: Vec<PathBuf> =
         fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();

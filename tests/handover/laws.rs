@@ -609,10 +609,54 @@ fn designs_say_what_find_said(looped: &Looped) -> Held {
     held
 }
 
+/// A jaw whose driver follows the other finger's names that as its own driver's follower, where the file has it lead.
+fn leads(robot: &Robot, found: &FoundLoop) -> bool {
+    let driver = found.four_bar.as_ref().and_then(|bars| bars.crank_joint());
+    let follows = |id: usize| {
+        robot.joints[id].mimic.is_some() || robot.couplings.iter().any(|tie| tie.follower == id)
+    };
+    found.jaw.is_none() || !driver.is_some_and(follows)
+}
+
+/// Every follower that the JSON names, as the file has it.
+fn unlike_followers(file: &Robot, json: &JointJson) -> Vec<String> {
+    let driver = file.joint_named(&json.joint);
+    let mut out = Unlike::default();
+    for follower in json.finger.iter().flat_map(|finger| &finger.followers) {
+        let line = file.joint_named(&follower.joint).and_then(|id| line_of(file, id, driver?));
+        let [slope, offset] = line.unwrap_or([f64::NAN; 2]);
+        out.hold(
+            &format!("multiplier of {}", follower.joint),
+            Some(slope),
+            Some(follower.multiplier),
+        );
+        out.hold(&format!("offset of {}", follower.joint), Some(offset), Some(follower.offset));
+    }
+    out.0
+}
+
+/// Slope and offset of a joint's reading by the driver's, through those that it follows.
+fn line_of(file: &Robot, id: usize, driver: usize) -> Option<[f64; 2]> {
+    if id == driver {
+        return Some([1.0, 0.0]);
+    }
+    let joint = &file.joints[id];
+    let (leader, [slope, offset]) = match &joint.mimic {
+        Some(mimic) => (file.joint_named(&mimic.leader)?, [mimic.multiplier, mimic.offset]),
+        None => {
+            let tie = file.couplings.iter().find(|tie| tie.follower == id)?;
+            let [constant, slope, ..] = tie.polynomial;
+            let x = file.joints[tie.leader?].drawn_at;
+            (tie.leader?, [slope, joint.drawn_at + constant - slope * x])
+        }
+    };
+    let [m, o] = line_of(file, leader, driver)?;
+    Some([slope * m, slope * o + offset])
+}
+
 fn folded_is_in_step(looped: &Looped) -> Held {
     let mut held = Held::default();
-    // What becomes of a parallel jaw is held in `jaws`.
-    for (found, drawn) in looped.judged().filter(|(found, _)| found.jaw.is_none()) {
+    for (found, drawn) in looped.judged().filter(|(found, _)| leads(&looped.robot, found)) {
         // What pins lose is taken in the mean of the ratio, which a crank near a dead point has none of.
         if drawn.check.transmission_ratio.worst_error.is_none_or(|error| error.value > 0.5) {
             continue;
@@ -623,6 +667,7 @@ fn folded_is_in_step(looped: &Looped) -> Held {
             let what = format!("{} {options:?}", drawn.name);
             for json in joints_beside(found, &folded, options).unwrap() {
                 held.with(&what, unlike(&robot, &json, options.limits));
+                held.with(&what, unlike_followers(&robot, &json));
             }
             if options.keep_visuals {
                 held.with(&what, losses_of_followers(&robot, driven_name(&drawn)));

@@ -37,3 +37,4 @@ mod gripper_engine;
 mod jaws;
 mod laws;
 mod random_engine;
+mod rehung;

@@ -9,8 +9,9 @@ use super::joint::{axis_row, kind_row, origin_row};
 use super::measure::Measure;
 use super::row::{Look, Row, RowOutcome, Value, number, word};
 use super::spot::{Spot, inertial_line, line_of};
-use crate::handover::stand_in::jaw::JawJoint;
-use crate::robot::{JointId, Mimic, Place, Robot};
+use crate::handover::stand_in::jaw::{JawJoint, JawRole};
+use crate::handover::tie::Tie;
+use crate::robot::{FileJoint, JointId, Mimic};
 
 /// The rows of all that stands beside the driver.
 pub(super) fn rows(look: Look<'_>, expected: &Expected<'_>, driver: &JointFacts<'_>) -> Vec<Row> {
@@ -34,6 +35,18 @@ pub(super) fn rows(look: Look<'_>, expected: &Expected<'_>, driver: &JointFacts<
 fn found(expected: &Expected<'_>, driver: &JointFacts<'_>, wanted: &JawJoint) -> Option<JointId> {
     let named = joint_named(driver.robot, &wanted.joint.name);
     named.or_else(|| standing(expected, driver, &place(driver, wanted), wanted))
+}
+
+/// The joint of the driver's own pad.
+pub(super) fn own_pad<'a>(
+    expected: &Expected<'_>,
+    driver: &JointFacts<'a>,
+) -> Option<(&'a FileJoint, f64)> {
+    let jaw = expected.jaw.as_ref()?;
+    let is_own = |one: &&JawJoint| one.role == JawRole::Pad && !one.is_other;
+    let joint =
+        driver.robot.joints.get(found(expected, driver, jaw.joints.iter().find(is_own)?)?)?;
+    Some((joint, jaw.multiplier?))
 }
 
 fn one(
@@ -108,30 +121,6 @@ fn missing(look: Look<'_>, driver: &JointFacts<'_>, wanted: &JawJoint) -> Row {
     row
 }
 
-/// What a file says of how a joint follows another.
-struct Tie {
-    leader: String,
-    /// `None` where it is no straight line.
-    line: Option<[f64; 2]>,
-    place: Place,
-}
-
-fn tie(robot: &Robot, id: JointId) -> Option<Tie> {
-    let joint = robot.joints.get(id)?;
-    if let Some(Mimic { leader, multiplier, offset }) = &joint.mimic {
-        let line = Some([*multiplier, *offset]);
-        return Some(Tie { leader: leader.clone(), line, place: joint.place });
-    }
-    let mut active = robot.couplings.iter().filter(|c| c.is_active);
-    let found = active.find(|c| c.follower == id && c.leader.is_some())?;
-    let leader = robot.joints.get(found.leader?)?;
-    let [constant, slope, higher @ ..] = found.polynomial;
-    let offset = joint.drawn_at + constant - slope * leader.drawn_at;
-    let is_line = higher.iter().all(|a| a.abs() <= 0.0);
-    let line = is_line.then_some([slope, offset]);
-    Some(Tie { leader: leader.name.clone(), line, place: found.place })
-}
-
 fn tie_rows(
     look: Look<'_>,
     facts: &JointFacts<'_>,
@@ -139,18 +128,19 @@ fn tie_rows(
     driver: &str,
 ) -> Vec<Row> {
     let name = &facts.joint.name;
-    let Some(found) = tie(facts.robot, id) else {
+    let Some(found) = Tie::of(facts.robot, id) else {
         let mut row = Row::new("leader", Measure::Name).of(name).at(facts.line(Spot::Joint));
         row.first = Some(Value::Word(driver.to_owned()));
         row.outcome = RowOutcome::Differs;
         row.why = format!("{} no leader of {name:?}: it moves freely", look.sides.second);
         return vec![row];
     };
+    let found = found.through(facts.robot, driver);
     let line = line_of(facts.robot, found.place);
     let row = |quantity, measure| Row::new(quantity, measure).of(name).at(line.clone());
     let leader = word(row("leader", Measure::Name), [driver, &found.leader], look.sides);
     let is_chain =
-        facts.robot.joint_named(&found.leader).and_then(|id| tie(facts.robot, id)).is_some();
+        facts.robot.joint_named(&found.leader).and_then(|id| Tie::of(facts.robot, id)).is_some();
     let clause =
         if is_chain { "a chain of followers, which many readers do not follow" } else { "" };
     let Some([multiplier, offset]) = found.line else {

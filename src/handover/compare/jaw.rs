@@ -8,7 +8,7 @@ use super::follower;
 use super::joint::{drive_rows, joint_rows};
 use super::kept::{length_rows, slack};
 use super::measure::Measure;
-use super::quantity::{ARMATURE, EFFORT};
+use super::quantity::{ARMATURE, DAMPING, EFFORT, FRICTION};
 use super::row::{Look, Row, bound, number};
 use super::spot::{Spot, inertial_line, line_of};
 use super::{ComparedJoint, verdict_row};
@@ -59,6 +59,9 @@ pub(super) fn present(
     if facts.moves_as(&expected.joint) {
         let other = joint_named(robot, &expected.robot.gripper.other_joint);
         share_effort(look, &expected, &facts, id, &mut rows);
+        if form == Form::Direct {
+            share_losses(look, &expected, &facts, &mut rows);
+        }
         rows.extend(drive_rows(look, &expected, &facts));
         rows.extend(own.into_iter().flat_map(|bar| loop_rows(look, &expected, &facts, bar)));
         let others = other.and_then(|id| {
@@ -101,6 +104,30 @@ pub(super) fn share_effort(
     if let Some(shared) = shared_drive(facts.robot, id).filter(|_| is_gripper) {
         rows.retain(|row| row.quantity != "effort" || row.of.is_some());
         rows.extend(shared_effort(look, expected, facts, shared));
+    }
+}
+
+/// What the driver loses with its own pad's pin, which turns with it: a file may share it between the two as it likes.
+fn share_losses(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    facts: &JointFacts<'_>,
+    rows: &mut Vec<Row>,
+) {
+    let Some((pad, rate)) = follower::own_pad(expected, facts) else { return };
+    let wanted = &expected.joint.properties;
+    let both = [
+        (&DAMPING, wanted.damping, pad.damping.map(|x| x * rate * rate)),
+        (&FRICTION, wanted.friction, pad.friction.map(|x| x * rate.abs())),
+    ];
+    for (quantity, wanted, at_pad) in both {
+        let Some(at_pad) = at_pad.filter(|x| *x > 0.0) else { continue };
+        let found = quantity.of(facts).unwrap_or(0.0) + at_pad;
+        let Some(new) = quantity.against(facts, [wanted, Some(found)], look.sides) else {
+            continue;
+        };
+        rows.retain(|row| row.quantity != new.quantity || row.of.is_some());
+        rows.push(new);
     }
 }
 

@@ -2,11 +2,14 @@
 
 use super::{FoldOptions, Folded, Job, mjcf_ties};
 use crate::dynamics::Moments;
-use crate::handover::emit::emit_drawn;
+use crate::handover::emit::joints_drawn;
 use crate::handover::find::{FoundLoop, Judged};
+use crate::handover::finger_json::FollowerJson;
 use crate::handover::joint_json::{CouplingJson, GainsJson, JointJson};
 use crate::handover::link_moments::moments;
 use crate::handover::patch::{AdditionJson, PatchJson};
+use crate::handover::stand_in::Request;
+use crate::handover::tie::Tie;
 use crate::handover::{Ask, Envelope, Form};
 use crate::robot::{Format, LinkId};
 
@@ -25,6 +28,8 @@ pub(super) struct FileSays {
     /// What carrier and child took over, in their own frames.
     taken: Vec<(Side, AdditionJson)>,
     coupling: Option<CouplingJson>,
+    /// Of a jaw: its pad's joint, the other driver, the other pad's joint, as far as it has them.
+    followers: Vec<FollowerJson>,
 }
 
 /// What the driven joint's own motor can do, at the joint.
@@ -42,7 +47,8 @@ enum Side {
 }
 
 impl FileSays {
-    pub(super) fn of(job: &Job<'_>) -> Self {
+    /// Of the job that leads, and of the finger that goes with it.
+    pub(super) fn of(job: &Job<'_>, other: Option<&Job<'_>>) -> Self {
         let known = job.driven.limit.filter(|_| !job.figures.limit_is_new);
         let limit = known.unwrap_or(job.figures.limit);
         let [damping, friction] = job.figures.losses(job);
@@ -56,6 +62,7 @@ impl FileSays {
             inertia_error: job.new.error.map(|(_, error)| error),
             taken: taken(job),
             coupling: coupling(job),
+            followers: if job.is_jaw() { followers(job, other) } else { Vec::new() },
         }
     }
 }
@@ -94,6 +101,30 @@ fn taken(job: &Job<'_>) -> Vec<(Side, AdditionJson)> {
     each.collect()
 }
 
+/// The joints that follow the driver, by its own reading, as the folded file has them.
+fn followers(job: &Job<'_>, other: Option<&Job<'_>>) -> Vec<FollowerJson> {
+    let follower = |joint: &str, [multiplier, offset]: [f64; 2]| FollowerJson {
+        joint: joint.to_owned(),
+        multiplier,
+        offset: offset + 0.0,
+    };
+    let pad = |job: &Job<'_>, [slope, shift]: [f64; 2]| {
+        let line = job.finger_line()?;
+        let along = [line.slope * slope, line.slope * shift + line.shift];
+        Some(follower(&line.joint.name, along))
+    };
+    let driver = other.and_then(|other| {
+        let tie = Tie::of(job.robot, other.four_bar.crank_joint()?)?;
+        let tie = tie.through(job.robot, &job.driven.name);
+        tie.line.filter(|_| tie.leader == job.driven.name)
+    });
+    // Where the file ties them otherwise, as the mirror image has it.
+    let driver = driver.unwrap_or([1.0, 0.0]);
+    let others =
+        other.map(|other| [Some(follower(&other.driven.name, driver)), pad(other, driver)]);
+    std::iter::once(pad(job, [1.0, 0.0])).chain(others.into_iter().flatten()).flatten().collect()
+}
+
 fn coupling(job: &Job<'_>) -> Option<CouplingJson> {
     let step = job.robot.format.holds_polynomials().then(|| mjcf_ties::step(job));
     let armature = job.motor.armature.unwrap_or(0.0) + job.on_actuators(|a| a.armature);
@@ -117,8 +148,8 @@ pub fn joints_beside(
         actuator: options.actuator,
         ..Ask::new(Form::Direct, folded.file.format)
     };
-    let emission = emit_drawn(design, mechanism, check, &wanted);
-    let mut joints = emission.ok()?.joints;
+    let request = Request { design, mechanism, check, ask: wanted };
+    let mut joints = joints_drawn(&request).ok()?;
     joints.iter_mut().for_each(|joint| folded.file.tell(joint));
     Some(joints)
 }
@@ -135,6 +166,9 @@ impl FileSays {
             joint.coupling = Some(coupling.clone());
         } else {
             joint.armature_kg_m2.split = self.armature.or(joint.armature_kg_m2.split);
+        }
+        if let Some(finger) = joint.finger.as_mut().filter(|_| !self.followers.is_empty()) {
+            finger.followers.clone_from(&self.followers);
         }
         if let Some(drive) = &self.drive {
             drive.tell(joint);

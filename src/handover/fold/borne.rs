@@ -130,7 +130,8 @@ fn item(place: Place, what: String) -> Item {
 /// What stands in a link's element besides its bar, its mass and its joints.
 fn sweep<'a>(job: &Job<'a>, link: Element<'a>, found: &mut Vec<(Element<'a>, String)>) {
     let is_zero = |text: &str| text.trim().parse::<f64>().is_ok_and(|x| x == 0.0);
-    if link.value("gravcomp").is_some_and(|value| !is_zero(&value)) {
+    let gravcomp = link.value("gravcomp").filter(|value| !is_zero(value));
+    if gravcomp.is_some_and(|value| !all_have(job, &value)) {
         found.push((link, "gravity compensation (gravcomp)".to_owned()));
     }
     if link.value("user").is_some() {
@@ -139,7 +140,7 @@ fn sweep<'a>(job: &Job<'a>, link: Element<'a>, found: &mut Vec<(Element<'a>, Str
     for child in link.children() {
         match (job.robot.format, child.name()) {
             (Format::Mjcf, "frame") => sweep(job, child, found),
-            (Format::Mjcf, "body") if goes(job, child) => {}
+            (Format::Mjcf, "body") if goes(job, child) || moves(job, child) => {}
             (Format::Mjcf, "site") if is_pin(job, child) => {}
             (Format::Mjcf, "inertial" | "joint" | "geom")
                 if child.value("user").is_none() && child.child("plugin").is_none() => {}
@@ -157,6 +158,26 @@ fn sweep<'a>(job: &Job<'a>, link: Element<'a>, found: &mut Vec<(Element<'a>, Str
             }
         }
     }
+}
+
+/// Whether all bodies that take its mass over have as much gravity compensation: then that of the mass goes with it.
+fn all_have(job: &Job<'_>, gravcomp: &str) -> bool {
+    let figure = |text: &str| text.trim().parse::<f64>().ok();
+    let links = job.new.links.iter().filter_map(|(id, _)| job.robot.links.get(*id));
+    let mut bodies = links.map(|link| job.robot.element(link.place)?.value("gravcomp"));
+    let alike = |own: Option<std::borrow::Cow<'_, str>>| {
+        own.is_some_and(|own| figure(&own).is_some() && figure(&own) == figure(gravcomp))
+    };
+    !job.new.links.is_empty() && bodies.all(alike)
+}
+
+fn moves(job: &Job<'_>, body: Element<'_>) -> bool {
+    let mut links = job.gone.moved.iter().filter_map(|m| job.robot.links.get(m.seat.link));
+    links.any(|link| {
+        let document = job.robot.document(link.place);
+        link.place.element == body.id()
+            && document.is_some_and(|d| std::ptr::eq(d, body.document()))
+    })
 }
 
 fn goes(job: &Job<'_>, body: Element<'_>) -> bool {

@@ -1,9 +1,12 @@
 //! What goes with the linkage: its crank and coupler, the joints and constraints that held them.
 
 use std::collections::BTreeSet;
+use std::ops::Range;
 
+use super::Changes;
+use super::rehung::Moved;
 use crate::handover::find::{Bodies, FourBarLoop};
-use crate::robot::{JointId, LinkId, Place, Robot};
+use crate::robot::{Element, JointId, LinkId, Place, Robot};
 
 /// Parts of the robot that go.
 #[derive(Clone, Debug, Default)]
@@ -16,6 +19,25 @@ pub(super) struct Gone {
     pub(super) closures: BTreeSet<usize>,
     /// Joints that stay and whose tie to one that goes says what the stand-in says.
     pub(super) ends: BTreeSet<JointId>,
+    /// Fingers that stand inside of what goes, and stay elsewhere.
+    pub(super) moved: Vec<Moved>,
+}
+
+/// The bytes of what goes, but for what moves out of it.
+#[derive(Clone, Debug, Default)]
+pub(super) struct GoneBytes {
+    goes: Vec<Range<usize>>,
+    stays: Vec<Range<usize>>,
+}
+
+impl GoneBytes {
+    pub(super) fn hold(&self, element: Element<'_>) -> bool {
+        let own = element.range();
+        let is_in = |places: &[Range<usize>]| {
+            places.iter().any(|place| place.start <= own.start && own.end <= place.end)
+        };
+        is_in(&self.goes) && !is_in(&self.stays)
+    }
 }
 
 impl Gone {
@@ -38,10 +60,17 @@ impl Gone {
     }
 
     /// The passive rockers of jaws, with what closes their loops.
-    pub(super) fn rockers(robot: &Robot, bodies: &Bodies, fingers: &[&FourBarLoop]) -> Self {
+    pub(super) fn rockers(
+        robot: &Robot,
+        bodies: &Bodies,
+        fingers: &[&FourBarLoop],
+        moved: Vec<Moved>,
+    ) -> Self {
         let links = fingers.iter().flat_map(|found| bodies.links(found.bodies()[3])).collect();
         let ends = fingers.iter().filter_map(|found| found.crank_joint()).collect();
-        Self { ends, ..Self::hanging_on(robot, links) }
+        let mut gone = Self { ends, ..Self::hanging_on(robot, links) };
+        gone.joints.retain(|id| moved.iter().all(|one| one.seat.joint != *id));
+        Self { moved, ..gone }
     }
 
     /// These links, and what holds them.
@@ -52,7 +81,7 @@ impl Gone {
             joints.filter(|(_, j)| touches([j.parent, j.child])).map(|(id, _)| id).collect();
         let closures = robot.closures.iter().enumerate();
         let closures = closures.filter(|(_, c)| touches(c.links)).map(|(id, _)| id).collect();
-        Self { links, joints, closures, ends: BTreeSet::new() }
+        Self { links, joints, closures, ..Self::default() }
     }
 
     /// What closes the loop alone: crank and coupler stay to be seen, the coupler on the one of its pins that it has a
@@ -63,7 +92,24 @@ impl Gone {
         let joints = closing.into_iter().flatten().copied().collect();
         let closures = found.pins.iter().flat_map(|pin| pin.closures.iter().copied()).collect();
         let ends = [found.crank_joint(), found.joint()].into_iter().flatten().collect();
-        Self { links: BTreeSet::new(), joints, closures, ends }
+        Self { links: BTreeSet::new(), joints, closures, ends, moved: Vec::new() }
+    }
+
+    /// Takes elements out of the file, and gives their bytes.
+    pub(super) fn take_out<'a>(
+        &self,
+        robot: &'a Robot,
+        elements: impl Iterator<Item = Element<'a>>,
+        changes: &mut Changes,
+    ) -> GoneBytes {
+        let moved = self.moved.iter().filter_map(|moved| robot.links.get(moved.seat.link));
+        let stays = moved.filter_map(|link| Some(robot.element(link.place)?.range())).collect();
+        let mut goes = Vec::new();
+        for element in elements {
+            changes.edits.remove(element);
+            goes.push(element.range());
+        }
+        GoneBytes { goes, stays }
     }
 
     /// Names of the links that go.

@@ -4,6 +4,7 @@ use std::borrow::Cow;
 use std::collections::BTreeSet;
 use std::ops::Range;
 
+use super::gone::GoneBytes;
 use super::{Changes, FoldFault, Job};
 use crate::diagnostic::Diagnostic;
 use crate::robot::{Document, Element};
@@ -11,12 +12,9 @@ use crate::robot::{Document, Element};
 /// Elements of the document outside everything that goes, in order.
 pub(super) fn survivors<'a>(
     root: Element<'a>,
-    gone: &'a [Range<usize>],
+    gone: &'a GoneBytes,
 ) -> impl Iterator<Item = Element<'a>> + 'a {
-    root.descendants().filter(move |element| {
-        let range = element.range();
-        !gone.iter().any(|place| place.start <= range.start && range.end <= place.end)
-    })
+    root.descendants().filter(|element| !gone.hold(*element))
 }
 
 /// Names that are searched for: of what goes, and of the motor's joint, whose part the driven joint takes.
@@ -98,7 +96,8 @@ pub(super) fn follow_or_refuse(
     changes: &mut Changes,
 ) {
     for (name, said, [bytes, place]) in names.mentions(element) {
-        settle(job, element, (name, names.motor == Some(name)), (&said, bytes, place), changes);
+        let fate = if names.motor == Some(name) { Fate::Driven } else { Fate::Gone };
+        settle(job, element, (name, fate), (&said, bytes, place), changes);
     }
 }
 
@@ -106,11 +105,11 @@ pub(super) fn follow_or_refuse(
 pub(super) fn settle(
     job: &Job<'_>,
     element: Element<'_>,
-    (name, is_motor): (&str, bool),
+    (name, fate): (&str, Fate),
     (value, bytes, place): (&str, Range<usize>, Range<usize>),
     changes: &mut Changes,
 ) {
-    if is_motor && value.trim() == name && job.figures.is_identity() {
+    if fate == Fate::Driven && value.trim() == name && job.figures.is_identity() {
         let new = crate::robot::escaped(&job.driven.name).into_owned();
         changes.edits.replace(bytes, value.replace(name, &new));
         let (line, _) = job.document.line_column(place.start);
@@ -121,17 +120,33 @@ pub(super) fn settle(
         ));
         return;
     }
-    let help = if is_motor {
-        "the driven joint reads otherwise than the motor's did: rewrite or remove this line, then fold"
-    } else {
-        "rewrite or remove this line, then fold"
+    let help = match fate {
+        Fate::Driven => {
+            "the driven joint reads otherwise than the motor's did: rewrite or remove this line, then fold"
+        }
+        Fate::Gone | Fate::Rehung => "rewrite or remove this line, then fold",
     };
-    changes.faults.push(FoldFault::of(speaks(element, name, is_motor).at(place).help(help)));
+    changes.faults.push(FoldFault::of(speaks(element, name, fate).at(place).help(help)));
 }
 
-/// That an element speaks of what goes, or where `is_motor` of the motor's joint, which moves.
-pub(super) fn speaks(element: Element<'_>, name: &str, is_motor: bool) -> Diagnostic {
-    let what = if is_motor { "moves to the driven joint" } else { "goes with the linkage" };
+/// What becomes of that which a name stands for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Fate {
+    /// It goes.
+    Gone,
+    /// The motor's joint: the driven joint takes its part.
+    Driven,
+    /// A finger's joint that reads otherwise on the driver than on the rocker.
+    Rehung,
+}
+
+/// That an element speaks of what has this fate.
+pub(super) fn speaks(element: Element<'_>, name: &str, fate: Fate) -> Diagnostic {
+    let what = match fate {
+        Fate::Gone => "goes with the linkage",
+        Fate::Driven => "moves to the driven joint",
+        Fate::Rehung => "reads otherwise on the driver's link than on the rocker",
+    };
     Diagnostic::error(format!("<{}> speaks of {name:?}, which {what}", element.name()))
 }
 

@@ -2,9 +2,9 @@
 
 use crate::handover::Form;
 use std::collections::{BTreeMap, BTreeSet};
-use std::ops::Range;
 
-use super::mentions::{settle, speaks, survivors};
+use super::gone::GoneBytes;
+use super::mentions::{Fate, settle, speaks, survivors};
 use super::numbers::{is_same, list, text};
 use super::{
     Changes, FoldFault, Job, coupled, inertial, mjcf_actuators, mjcf_keys, mjcf_ties, visuals,
@@ -54,25 +54,25 @@ fn foreign(job: &Job<'_>, names: &Named, document: &Document) -> Vec<Diagnostic>
             faults.push(Diagnostic::error(message).at(element.tag_range()).help(help));
         }
         for attribute in element.attributes() {
-            if let Some((name, is_motor)) = spoken(job, names, element, attribute) {
-                faults.push(speaks(element, &name, is_motor).at(attribute.range()).help(help));
+            if let Some((name, fate)) = spoken(job, names, element, attribute) {
+                faults.push(speaks(element, &name, fate).at(attribute.range()).help(help));
             }
         }
     }
     faults
 }
 
-/// The name that an attribute speaks of, where that goes or is the motor's joint; the second is whether it is that.
+/// The name that an attribute speaks of, where that goes or is a joint that moves.
 fn spoken(
     job: &Job<'_>,
     names: &Named,
     element: Element<'_>,
     attribute: Attribute<'_>,
-) -> Option<(String, bool)> {
+) -> Option<(String, Fate)> {
     let value = attribute.value();
     if element.name() == "config" {
         let of_plugin = value.split_whitespace().find(|word| names.holds_any(word));
-        return of_plugin.map(|word| (word.to_owned(), false));
+        return of_plugin.map(|word| (word.to_owned(), Fate::Gone));
     }
     let kind = kind_of_reference(element, attribute.name())?;
     let is_motor = kind == Kind::Joint
@@ -80,17 +80,19 @@ fn spoken(
         && !value.is_empty()
         && value == job.motor.name.as_str();
     if is_motor {
-        return Some((value.into_owned(), true));
+        return Some((value.into_owned(), Fate::Driven));
+    }
+    if kind == Kind::Joint && names.rehung.contains(value.as_ref()) {
+        return Some((value.into_owned(), Fate::Rehung));
     }
     // A flexible body lies on several.
     let is_list = element.name() == "flex";
     let mut each = value.split_whitespace().filter(|_| is_list).chain([value.as_ref()]);
-    each.find(|name| names.holds(kind, name)).map(|name| (name.to_owned(), false))
+    each.find(|name| names.holds(kind, name)).map(|name| (name.to_owned(), Fate::Gone))
 }
 
 /// Bodies and constraints that go, and their bytes.
-fn removed(job: &Job<'_>, changes: &mut Changes) -> Vec<Range<usize>> {
-    let mut gone: Vec<Range<usize>> = Vec::new();
+fn removed(job: &Job<'_>, changes: &mut Changes) -> GoneBytes {
     let mut places = job.gone.places(job.robot);
     // A constraint between the driven and the motor's joint says what the direct joint says.
     for coupling in &job.robot.couplings {
@@ -107,12 +109,8 @@ fn removed(job: &Job<'_>, changes: &mut Changes) -> Vec<Range<usize>> {
             places.push(coupling.place);
         }
     }
-    for place in places {
-        let Some(element) = job.robot.element(place) else { continue };
-        changes.edits.remove(element);
-        gone.push(element.range());
-    }
-    gone
+    let elements = places.into_iter().filter_map(|place| job.robot.element(place));
+    job.gone.take_out(job.robot, elements, changes)
 }
 
 /// Which kind of thing an attribute names.
@@ -125,19 +123,17 @@ enum Kind {
     Camera,
 }
 
-/// Names that go, by kind.
+/// Names that go, by kind, and of joints that read otherwise.
 struct Named {
     gone: BTreeMap<Kind, BTreeSet<String>>,
+    /// Joints of fingers that read otherwise where they hang now.
+    rehung: BTreeSet<String>,
 }
 
 impl Named {
-    fn of(job: &Job<'_>, gone: &[Range<usize>]) -> Self {
+    fn of(job: &Job<'_>, gone: &GoneBytes) -> Self {
         let mut names: BTreeMap<Kind, BTreeSet<String>> = BTreeMap::new();
-        let inside = |element: &Element<'_>| {
-            let range = element.range();
-            gone.iter().any(|place| place.start <= range.start && range.end <= place.end)
-        };
-        for element in job.document.root().descendants().filter(inside) {
+        for element in job.document.root().descendants().filter(|e| gone.hold(*e)) {
             let in_section = element.parent().is_some_and(|p| p.name() == "equality");
             let Some(kind) = kind_of_element(element.name()).filter(|_| !in_section) else {
                 continue;
@@ -146,7 +142,9 @@ impl Named {
                 names.entry(kind).or_default().insert(name.into_owned());
             }
         }
-        Self { gone: names }
+        let moved = job.gone.moved.iter().filter(|moved| moved.reads_otherwise());
+        let moved = moved.map(|moved| job.robot.joint_name(moved.seat.joint).to_owned());
+        Self { gone: names, rehung: moved.filter(|name| !name.is_empty()).collect() }
     }
 
     fn holds_any(&self, name: &str) -> bool {
@@ -194,7 +192,7 @@ fn kind_of_reference(element: Element<'_>, attribute: &str) -> Option<Kind> {
     }
 }
 
-fn references(job: &Job<'_>, names: &Named, gone: &[Range<usize>], changes: &mut Changes) {
+fn references(job: &Job<'_>, names: &Named, gone: &GoneBytes, changes: &mut Changes) {
     for element in survivors(job.document.root(), gone) {
         let section = section(element);
         if section == Some("actuator") && mjcf_actuators::change(job, element, changes) {
@@ -207,7 +205,7 @@ fn references(job: &Job<'_>, names: &Named, gone: &[Range<usize>], changes: &mut
             continue;
         }
         for attribute in element.attributes() {
-            let Some((value, is_motor)) = spoken(job, names, element, attribute) else { continue };
+            let Some((value, fate)) = spoken(job, names, element, attribute) else { continue };
             if section == Some("contact") {
                 changes.edits.remove(element);
                 changes.notes.push(format!(
@@ -217,7 +215,7 @@ fn references(job: &Job<'_>, names: &Named, gone: &[Range<usize>], changes: &mut
                 break;
             }
             let at = (&*value, attribute.value_range(), attribute.range());
-            settle(job, element, (&value, is_motor), at, changes);
+            settle(job, element, (&value, fate), at, changes);
         }
     }
 }
@@ -235,7 +233,7 @@ fn section(element: Element<'_>) -> Option<&str> {
 }
 
 /// Sites that only the closure used go with it.
-fn lonely_sites(job: &Job<'_>, gone: &[Range<usize>], changes: &mut Changes) {
+fn lonely_sites(job: &Job<'_>, gone: &GoneBytes, changes: &mut Changes) {
     let closures = job.gone.closures.iter().filter_map(|id| job.robot.closures.get(*id));
     let used: BTreeSet<String> = closures
         .filter_map(|closure| job.robot.element(closure.place))

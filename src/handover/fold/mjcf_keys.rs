@@ -5,7 +5,7 @@ use std::ops::Range;
 use super::mjcf_actuators::{self, Signal};
 use super::numbers::text;
 use super::{Changes, FoldFault, Job};
-use crate::robot::{Attribute, Element};
+use crate::robot::{Attribute, Element, FileJoint, JointId, LinkId, Robot};
 
 /// Edits of every keyframe.
 pub(super) fn cut(job: &Job<'_>, changes: &mut Changes) {
@@ -21,25 +21,89 @@ pub(super) fn cut(job: &Job<'_>, changes: &mut Changes) {
     for key in keys {
         for (at, name) in ["qpos", "qvel"].into_iter().enumerate() {
             let Some(attribute) = key.attribute(name) else { continue };
+            if !job.gone.moved.is_empty() {
+                reorder(job, key, attribute, at, changes);
+                continue;
+            }
             let of =
                 widths.iter().map(|(width, gone)| (width.get(at).copied().unwrap_or(0), *gone));
             match numbers(job, attribute, of) {
                 Some(places) => {
                     places.into_iter().for_each(|place| changes.edits.replace(place, ""))
                 }
-                None => changes.faults.push(FoldFault::at(
-                    key,
-                    format!(
-                        "the keyframe's {name} has not as many numbers as the model has coordinates"
-                    ),
-                    "correct or remove the keyframe, then fold",
-                )),
+                None => changes.faults.push(miscounted(key, name)),
             }
         }
         if let Some(attribute) = key.attribute("ctrl") {
             controls(job, key, attribute, changes);
         }
     }
+}
+
+fn miscounted(key: Element<'_>, name: &str) -> FoldFault {
+    let message =
+        format!("the keyframe's {name} has not as many numbers as the model has coordinates");
+    FoldFault::at(key, message, "correct or remove the keyframe, then fold")
+}
+
+/// The numbers in the order of the new tree: depth first, a finger that moves last on its driver. That stands, or turns, as
+/// its driver has it: in a key whose loop is closed that is where the rocker had it.
+fn reorder(
+    job: &Job<'_>,
+    key: Element<'_>,
+    attribute: Attribute<'_>,
+    at: usize,
+    changes: &mut Changes,
+) {
+    let Some(said) = by_joint(job, attribute, at) else {
+        return changes.faults.push(miscounted(key, attribute.name()));
+    };
+    let of = |id: JointId| -> Option<String> {
+        let own = said.get(id)?.join(" ");
+        let Some(moved) = job.gone.moved.iter().find(|moved| moved.seat.joint == id) else {
+            return Some(own);
+        };
+        let driver = said.get(moved.driver)?.first()?.parse::<f64>().ok()?;
+        let [slope, shift] = moved.line;
+        Some(text(slope * driver + if at == 0 { shift } else { 0.0 }))
+    };
+    let new: Option<Vec<String>> = order(job).into_iter().map(of).collect();
+    let Some(new) = new else { return changes.faults.push(miscounted(key, attribute.name())) };
+    let new: Vec<&str> = new.iter().map(String::as_str).filter(|own| !own.is_empty()).collect();
+    changes.edits.replace(attribute.value_range(), new.join(" "));
+}
+
+/// What a keyframe says of each joint; `None` where the count is wrong.
+fn by_joint<'a>(job: &Job<'a>, attribute: Attribute<'_>, at: usize) -> Option<Vec<Vec<&'a str>>> {
+    let places = places(job, attribute)?;
+    let mut each = places.into_iter().map(|place| Some(job.document.text().get(place)?.trim_end()));
+    let width = |joint: &FileJoint| joint.coordinates().get(at).copied().unwrap_or(0);
+    let joints = job.robot.joints.iter();
+    let said: Option<Vec<Vec<&str>>> =
+        joints.map(|joint| (0..width(joint)).map(|_| each.next()?).collect()).collect();
+    said.filter(|_| each.next().is_none())
+}
+
+/// The joints of the new file in the order of its tree.
+fn order(job: &Job<'_>) -> Vec<JointId> {
+    let all = 0..job.robot.joints.len();
+    let mut order: Vec<JointId> = all.filter(|id| !job.gone.joints.contains(id)).collect();
+    for moved in &job.gone.moved {
+        let on = |link: LinkId| move |id: &JointId| is_under(job.robot, *id, link);
+        let (finger, mut others): (Vec<_>, Vec<_>) =
+            order.into_iter().partition(on(moved.seat.link));
+        let end = others.iter().rposition(on(moved.seat.onto)).map_or(others.len(), |at| at + 1);
+        others.splice(end..end, finger);
+        order = others;
+    }
+    order
+}
+
+/// Whether a joint bears `link`, or stands behind it in the tree.
+fn is_under(robot: &Robot, joint: JointId, link: LinkId) -> bool {
+    let child = robot.joints.get(joint).map(|joint| joint.child);
+    let above = |at: &LinkId| robot.joints.iter().find(|j| j.child == *at).map(|j| j.parent);
+    std::iter::successors(child, above).take(robot.links.len()).any(|at| at == link)
 }
 
 /// The signals of a keyframe whose actuators take them otherwise now.

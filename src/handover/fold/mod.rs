@@ -20,6 +20,7 @@ mod mjcf_actuators;
 mod mjcf_keys;
 mod mjcf_ties;
 mod numbers;
+mod rehung;
 mod said;
 mod sdformat;
 mod springs;
@@ -40,7 +41,7 @@ use crate::diagnostic::Diagnostic;
 use crate::dynamics::MeasuredOver;
 use crate::robot::{Document, Edits, Element, FileJoint, Format, Inertial, Robot};
 
-use gone::Gone;
+use gone::{Gone, GoneBytes};
 
 pub use super::emit::json_text as joint_json;
 pub use all::{FoldedAll, fold_all};
@@ -124,16 +125,11 @@ impl Job<'_> {
     }
 
     /// Takes links and joints that go out of the file, and gives their bytes.
-    fn take_out(&self, changes: &mut Changes) -> Vec<Range<usize>> {
+    fn take_out(&self, changes: &mut Changes) -> GoneBytes {
         let places = self.gone.places(self.robot);
         let elements = places.into_iter().filter_map(|place| self.robot.element(place));
-        elements
-            .filter(|element| matches!(element.name(), "link" | "joint"))
-            .map(|element| {
-                changes.edits.remove(element);
-                element.range()
-            })
-            .collect()
+        let elements = elements.filter(|element| matches!(element.name(), "link" | "joint"));
+        self.gone.take_out(self.robot, elements, changes)
     }
 
     /// Writes what the links weigh now, in the format's own way.
@@ -182,12 +178,14 @@ fn attempt(
     let all = Bodies::new(robot);
     let (job, other) = jobs(robot, found, parts, &all, options)?;
     let mut changes = Changes::default();
-    for job in [Some(&job), other.as_ref()].into_iter().flatten() {
-        changes.faults.extend(elsewhere(job));
+    let each = || [Some(&job), other.as_ref()].into_iter().flatten();
+    changes.faults.extend(elsewhere(&job, each().map(|job| job.driven)));
+    for job in each() {
         changes.faults.extend(nameless(job));
         borne::look(job, &mut changes);
         driven_joint(job, &mut changes);
         if job.is_jaw() {
+            rehung::place(job, &mut changes);
             jaw::follow(job, &mut changes);
         }
     }
@@ -196,6 +194,7 @@ fn attempt(
         Format::Sdformat => sdformat::change(&job, &mut changes),
         Format::Mjcf => mjcf::change(&job, &mut changes),
     }
+    each().for_each(|job| rehung::hang(job, &mut changes));
     if let Some(fault) = verdict::too_heavy(&job, found) {
         let help = verdict::ways(robot, found, parts, options, &changes.faults);
         changes.faults.insert(0, fault.with_help(&help));
@@ -208,7 +207,12 @@ fn attempt(
     notes.extend(changes.notes);
     notes.extend(jaw::note(found));
     notes.extend(shift_note(&job));
-    Ok(Folded { text, notes, inertia_error: job.new.error, file: beside::FileSays::of(&job) })
+    Ok(Folded {
+        text,
+        notes,
+        inertia_error: job.new.error,
+        file: beside::FileSays::of(&job, other.as_ref()),
+    })
 }
 
 /// Springs, limits and losses of the joint that takes them over.
@@ -310,12 +314,13 @@ fn is_loop(robot: &Robot, driven: &FileJoint) -> FoldFault {
 }
 
 /// What goes or changes must stand in the file itself: an included one may serve other robots too.
-fn elsewhere(job: &Job<'_>) -> Vec<FoldFault> {
+fn elsewhere<'a>(job: &Job<'_>, driven: impl Iterator<Item = &'a FileJoint>) -> Vec<FoldFault> {
     let mut places = job.gone.places(job.robot);
-    places.extend([job.driven.place, job.motor.place]);
-    places.extend(
-        job.new.links.iter().filter_map(|(id, _)| job.robot.links.get(*id)).map(|l| l.place),
-    );
+    places.push(job.motor.place);
+    places.extend(driven.map(|joint| joint.place));
+    let moved = job.gone.moved.iter().flat_map(|moved| [moved.seat.link, moved.seat.onto]);
+    let links = job.new.links.iter().map(|(id, _)| *id).chain(moved);
+    places.extend(links.filter_map(|id| job.robot.links.get(id)).map(|link| link.place));
     places.sort();
     places.dedup();
     places.retain(|place| place.document != 0);

@@ -3,6 +3,7 @@
 use crate::handover::Form;
 use std::ops::Range;
 
+use super::gone::GoneBytes;
 use super::mentions::{Names, follow_or_refuse, survivors};
 use super::numbers::{is_same, text};
 use super::said::Said;
@@ -23,7 +24,7 @@ pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
 }
 
 /// Names in nested models are written with the models' names in front, or without.
-fn references(job: &Job<'_>, root: Element<'_>, gone: &[Range<usize>], changes: &mut Changes) {
+fn references(job: &Job<'_>, root: Element<'_>, gone: &GoneBytes, changes: &mut Changes) {
     let names = short(Names::of(job));
     let mut skipped: Option<Range<usize>> = None;
     for element in survivors(root, gone) {

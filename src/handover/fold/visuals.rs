@@ -110,7 +110,7 @@ pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
 }
 
 /// What the driven joint bears now must not count twice, and limits must not fight the coupling.
-fn strip_joint(job: &Job<'_>, joint: &FileJoint, changes: &mut Changes) {
+pub(super) fn strip_joint(job: &Job<'_>, joint: &FileJoint, changes: &mut Changes) {
     let Some(element) = job.robot.element(joint.place) else { return };
     for (key, known) in
         [("damping", joint.damping), ("frictionloss", joint.friction), ("armature", joint.armature)]

@@ -6,7 +6,7 @@
 
 use std::f64::consts::TAU;
 
-use nalgebra::{Isometry3, Matrix3, Vector3};
+use nalgebra::{Isometry3, Matrix3, Point3, Translation3, Vector3};
 
 use super::FileDrive;
 use super::bodies::{NewBodies, in_words};
@@ -14,11 +14,29 @@ use super::figures::Figures;
 use crate::dynamics::{Body, CounterPair, CrankStroke, Inertia, Masses, MeasuredOver, Moments};
 use crate::equivalence::{Criterion, Why};
 use crate::handover::find::{DrawingFrames, GEAR};
-use crate::robot::FileJoint;
+use crate::numeric::peaks;
+use crate::robot::{FileJoint, JointId, JointKind, LinkId};
 
 /// Of a rotor that turns with [`GEAR`] a millionth part goes elsewhere: none of it is meant.
 fn as_written(armature: f64, rotor: f64) -> f64 {
     if (armature - rotor).abs() <= 2.0 / GEAR * rotor { rotor } else { armature }
+}
+
+/// A finger that the file hangs on the rocker, hung on the driver's link in its place.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::handover) struct Rehung {
+    /// Its joint.
+    pub(in crate::handover) joint: JointId,
+    /// Its link.
+    pub(in crate::handover) link: LinkId,
+    /// The driver's link.
+    pub(in crate::handover) onto: LinkId,
+    /// From its link's frame to the driver's, in the drawn pose.
+    pub(in crate::handover) pose: Isometry3<f64>,
+    /// The driver's pin in its link's frame.
+    pub(in crate::handover) pin: Point3<f64>,
+    /// By how much its joint reads otherwise there, rad.
+    pub(in crate::handover) turns_by: f64,
 }
 
 /// How the finger's joint follows the driver's.
@@ -38,12 +56,61 @@ impl<'a> FileDrive<'a> {
         finger.and_then(|finger| finger.multiplier).unwrap_or(-1.0)
     }
 
-    /// The line through the zero pose; `None` where the finger does not hang on the crank by a hinge.
+    /// The hinge by which the file's tree hangs the finger on the crank, or else on the rocker, with its id.
+    fn finger_joint(&self) -> Option<(JointId, &'a FileJoint)> {
+        let [_, crank_pin, rocker_pin, _] = &self.four_bar.pins;
+        let id = crank_pin.joint.or(rocker_pin.joint)?;
+        let joint = self.robot.joints.get(id)?;
+        let bears = self.bodies.of_link(joint.child) == self.four_bar.bodies()[2];
+        (bears && joint.kind == JointKind::Revolute).then_some((id, joint))
+    }
+
+    /// Where the finger goes that the file hangs on the rocker, whose other pins are a hinge on the palm and a closure on the
+    /// crank; `None` where it hangs on the crank, or elsewhere.
+    pub(in crate::handover) fn rehung(&self) -> Option<Rehung> {
+        let found = self.four_bar;
+        let [_, closure, _, base] = &found.pins;
+        let (joint, hinge) = self.finger_joint().filter(|_| closure.joints.is_empty())?;
+        let on_palm = self.robot.joints.get(base.joint?)?;
+        let body = |link: LinkId| self.bodies.of_link(link);
+        let [palm, _, _, rocker] = found.bodies();
+        let ends = [hinge.parent, on_palm.parent, on_palm.child].map(body);
+        if ends != [rocker, palm, rocker] {
+            return None;
+        }
+        let [link, onto] =
+            [hinge.child, self.driven.child].map(|id| Some((id, self.robot.links.get(id)?.pose)));
+        let ((link, finger), (onto, crank)) = (link?, onto?);
+        let [on_crank, on_finger] = closure.points;
+        // What two points are apart as drawn, they are not by a hinge; along the axis each stays where it is.
+        let apart = on_crank - on_finger;
+        let shift = Translation3::from(apart - found.axis * found.axis.dot(&apart));
+        let pose = crank.inverse() * (shift * finger);
+        let pin = finger.inverse() * on_finger;
+        Some(Rehung { joint, link, onto, pose, pin, turns_by: self.turns_by() })
+    }
+
+    /// Largest difference between what the finger's joint reads on the rocker and what it reads as it follows the driver,
+    /// over the stroke, rad.
+    fn turns_by(&self) -> f64 {
+        let branch = &self.reach.branch;
+        let [phi, psi] = self.four_bar.drawn;
+        let leads =
+            |turn: f64| Some(branch.joint_turn(turn).ok()? - branch.coupler_turn(turn).ok()?);
+        let zero = branch.pose(0.0).map_or(f64::NAN, |pose| pose.rocker_angle());
+        let drawn = libm::remainder(branch.zero_crank() - zero - (phi - psi), TAU);
+        let off = |turn: f64| {
+            leads(turn).map_or(f64::NAN, |lead| drawn - lead - self.multiplier() * turn)
+        };
+        let [low, high] = peaks(off, self.reach.motor).map(|peak| peak.1.abs());
+        low.max(high)
+    }
+
+    /// The line through the zero pose; `None` where the finger hangs neither on the crank nor on the rocker by a hinge.
     pub(in crate::handover) fn finger_line(&self) -> Option<FingerLine<'a>> {
         let found = self.four_bar;
-        let pin = &found.pins[1];
-        let joint = self.robot.joints.get(pin.joint?)?;
-        let sense = pin.axis?.dot(&found.axis).signum();
+        let (_, joint) = self.finger_joint()?;
+        let sense = joint.axis.dot(&found.axis).signum();
         let pose = self.reach.branch.pose(0.0).ok()?;
         let zero = pose.coupler_angle() - self.reach.branch.zero_crank();
         let drawn = found.drawn_coupler() - found.drawn[0];

@@ -25,6 +25,8 @@ struct Bodies {
     palm: Moments,
     armature: f64,
     model: Option<Box<dyn StandIn>>,
+    /// The same with the bodies as they stand.
+    plain: Option<Box<dyn StandIn>>,
 }
 
 /// Puts the bodies into `jaw`, or why there are none.
@@ -77,9 +79,10 @@ fn needs(lacks: &[&'static str]) -> EmitFault {
     }
 }
 
-type Found = (Vec<Bodies>, Option<(MeasuredOver, f64)>);
+/// Every finger's, how far they are off together, and how far they would be as they stand.
+type Found = (Vec<Bodies>, [Option<(MeasuredOver, f64)>; 2]);
 
-/// Every finger's, and how far they are off together.
+/// Of all seats.
 fn all(
     request: &Request<'_>,
     robot: &RobotJoint,
@@ -93,23 +96,35 @@ fn all(
     let own: Vec<Masses> = seats.iter().map(|seat| of_seat(seat, masses)).collect();
     let each = own.iter().map(|masses| one(request, &stroke, masses, among));
     let bodies = each.collect::<Result<Vec<_>, _>>()?;
-    let error = {
-        let drives: Option<Vec<DriveOnCarrier<'_>>> = seats
-            .iter()
-            .zip(&own)
-            .zip(&bodies)
-            .map(|((seat, masses), bodies)| {
-                let stand_in = bodies.model.as_deref()?;
-                Some(DriveOnCarrier { frame: seat.frame, stroke: &stroke, masses, stand_in })
-            })
-            .collect();
-        drives.and_then(|drives| tied(&drives)).map(|fidelity| {
-            let (over, worst) = fidelity.headline();
-            (over, worst.value)
-        })
+    let error = |model: fn(&Bodies) -> Option<&dyn StandIn>| {
+        let each = seats.iter().zip(&own).zip(&bodies);
+        let drives = each.map(|((seat, masses), bodies)| {
+            let (frame, stand_in) = (seat.frame, model(bodies)?);
+            Some(DriveOnCarrier { frame, stroke: &stroke, masses, stand_in })
+        });
+        let (over, worst) = tied(&drives.collect::<Option<Vec<_>>>()?)?.headline();
+        Some((over, worst.value))
     };
     let is_exact = super::stand_in(request).is_none();
-    Ok((bodies, if is_exact { Some((MeasuredOver::Space, 0.0)) } else { error }))
+    let exact = is_exact.then_some((MeasuredOver::Space, 0.0));
+    let errors = [
+        exact.or_else(|| error(|bodies| bodies.model.as_deref())),
+        error(|bodies| bodies.plain.as_deref()),
+    ];
+    Ok((bodies, errors))
+}
+
+/// Without what the rocker leaves to palm and crank, the whole rotor as armature.
+fn as_they_stand(pair: &CounterPair, masses: &Masses) -> Option<CounterPair> {
+    let none = Moments::default();
+    Some(CounterPair {
+        carrier: pair.carrier - pair.carrier_patch,
+        carrier_patch: none,
+        crank: masses.crank?,
+        crank_patch: none,
+        armature: masses.rotor_inertia() * masses.gear_ratio().powi(2),
+        ..*pair
+    })
 }
 
 fn of_seat(seat: &Seat<'_>, masses: &Masses) -> Masses {
@@ -145,6 +160,7 @@ fn pair(
         rocker: None,
         palm: found.carrier_patch,
         armature: found.armature,
+        plain: as_they_stand(&found, masses).map(|plain| Box::new(plain) as Box<dyn StandIn>),
         model: Some(Box::new(found)),
     })
 }
@@ -168,6 +184,7 @@ fn slide(
         palm: found.carrier_patch,
         armature: found.armature_mass(),
         model: Some(Box::new(found)),
+        plain: None,
     })
 }
 
@@ -182,6 +199,7 @@ fn hinge(request: &Request<'_>, masses: &Masses, among: u32) -> Result<Bodies, D
         palm: found.carrier_patch,
         armature: found.tree.armature,
         model: None,
+        plain: None,
     })
 }
 
@@ -196,6 +214,7 @@ fn closed(request: &Request<'_>, masses: &Masses, among: u32) -> Result<Bodies, 
         palm: Moments::default(),
         armature: 0.0,
         model: None,
+        plain: None,
     };
     let own = masses.carrier.as_ref().map(Moments::from).unwrap_or_default();
     Ok(kept.map_or(none, |kept| Bodies {
@@ -205,6 +224,7 @@ fn closed(request: &Request<'_>, masses: &Masses, among: u32) -> Result<Bodies, 
         palm: Moments::from(&kept.carrier) - own,
         armature: kept.armature,
         model: None,
+        plain: None,
     }))
 }
 
@@ -213,7 +233,7 @@ fn put(
     request: &Request<'_>,
     seats: &[Seat<'_>],
     jaw: &mut Jaw,
-    (bodies, error): Found,
+    (bodies, [error, plain_error]): Found,
 ) -> Result<(), EmitFault> {
     let is_hinge = jaw.stand_in == Some(PadStandIn::Hinge);
     for (seat, own) in seats.iter().zip(&bodies) {
@@ -234,7 +254,7 @@ fn put(
     let palm = adding.map(|(seat, own)| own.palm.seen_from(&seat.frame));
     jaw.palm = Some(palm.fold(Moments::default(), |sum, more| sum + more));
     jaw.armature = bodies.first().map(|first| first.armature);
-    jaw.inertia_error = error;
+    (jaw.inertia_error, jaw.plain_error) = (error, plain_error);
     Ok(())
 }
 

@@ -77,6 +77,8 @@ pub(in crate::handover) struct Jaw {
     pub(in crate::handover) armature: Option<f64>,
     /// Largest error of kinetic energy of both fingers together, as a share.
     pub(in crate::handover) inertia_error: Option<(MeasuredOver, f64)>,
+    /// The same of the counter-turning pair's bodies as they stand, the rocker's left out, with the whole rotor as armature.
+    pub(in crate::handover) plain_error: Option<(MeasuredOver, f64)>,
     /// Why there are no bodies.
     pub(in crate::handover) why_no_bodies: Option<String>,
 }
@@ -199,6 +201,7 @@ fn placed<'a>(
         palm: None,
         armature: None,
         inertia_error: None,
+        plain_error: None,
         why_no_bodies: None,
     };
     for seat in &seats {
