@@ -6,6 +6,7 @@ use clap::Args;
 use clap::builder::PossibleValuesParser;
 
 use crate::design;
+use crate::drive::Kind;
 
 use crate::cli::exit::Exit;
 use crate::cli::{output, terminal};
