@@ -1,15 +1,19 @@
 //! The inertia criterion: how far the kinetic energy of the direct joint's model is from the linkage's, for each drive
 //! that is built from the drawing.
 
+use nalgebra::Isometry3;
+
 use super::assessment::{Assessment, Shown, Why};
 use super::criterion::{Basis, Criterion, Figure, MET_WITHIN};
 use super::family::Family;
 use super::outcome::Outcome;
 use super::pad::FingerWeighing;
 use super::question::{HungDrive, Question, Weights};
+use crate::drive::JointDrive;
 use crate::dynamics::{
-    Certificate, DriveOnCarrier, DynamicsFault, Fidelity, Masses, MeasuredOver, MonotoneStroke,
-    Replacement, Together, fidelity, shared_carrier, together,
+    Certificate, DriveOnCarrier, DriveParts, DynamicsFault, Fidelity, JointStroke, Masses,
+    MeasuredOver, MonotoneStroke, PartsOnCarrier, Replacement, Together, drive_fidelity,
+    drive_replacement, drives_together, fidelity, shared_carrier, together,
 };
 use crate::linkage::Extreme;
 
@@ -54,29 +58,91 @@ pub(super) fn weigh(question: &Question<'_>) -> Option<Weighing> {
 }
 
 fn weigh_all(question: &Question<'_>, drives: &[HungDrive]) -> Weighing {
-    let stroke = MonotoneStroke::over(question.branch, question.stroke)?;
-    let mut found: Vec<WeighedDrive> = Vec::new();
-    for (k, drive) in drives.iter().enumerate() {
-        let among = beside(drives, drive.link).len();
-        // The same figures in the same place weigh the same.
-        let same = |other: &HungDrive| {
-            other.masses == drive.masses && beside(drives, other.link).len() == among
-        };
-        let before = drives.iter().take(k).position(same).and_then(|k| found.get(k));
-        let one = match before {
-            Some(known) => known.clone(),
-            None => alone(&stroke, &drive.masses, among)?,
-        };
-        found.push(one);
-    }
-    let together = links(&stroke, drives, &found)?;
+    let stroke = &MonotoneStroke::over(question.branch, question.stroke)?;
+    let found = each(drives, |masses, among| alone(stroke, masses, among))?;
+    let together = links(drives, &found, |placed| {
+        let seats = placed.iter().map(|(frame, masses, replacement)| DriveOnCarrier {
+            frame: *frame,
+            stroke,
+            masses,
+            stand_in: &replacement.tree,
+        });
+        together(&seats.collect::<Vec<_>>())
+    })?;
     let mut weighed = Weighed { drives: found, together };
     weighed.certify(question, drives);
     Ok(weighed)
 }
 
+/// What every one of `drives` weighs over the joint turns `turns` (ascending, rad) of `drive`, and all on one link together:
+/// computed, without a bound.
+///
+/// # Errors
+/// A drive without a model of real bodies, an end of the stroke that cannot be reached.
+pub fn weigh_in_space(
+    drive: &JointDrive,
+    turns: [f64; 2],
+    drives: &[HungDrive<DriveParts>],
+) -> Weighing {
+    let stroke = &JointStroke::over(drive, turns)?;
+    let found = each(drives, |parts, among| {
+        let replacement = drive_replacement(stroke, parts, count(among))?;
+        let fidelity = drive_fidelity(stroke, parts, &replacement.tree);
+        Ok(WeighedDrive::new(replacement, fidelity))
+    })?;
+    let together = links(drives, &found, |placed| {
+        let seats = placed.iter().map(|(frame, parts, replacement)| PartsOnCarrier {
+            frame: *frame,
+            stroke,
+            parts,
+            tree: &replacement.tree,
+        });
+        drives_together(&seats.collect::<Vec<_>>())
+    })?;
+    Ok(Weighed { drives: found, together })
+}
+
+/// The parts of a drive where it is the carrier and what it bears besides that matter.
+trait OfMasses: PartialEq {
+    fn masses(&self) -> &Masses;
+}
+
+impl OfMasses for Masses {
+    fn masses(&self) -> &Masses {
+        self
+    }
+}
+
+impl OfMasses for DriveParts {
+    fn masses(&self) -> &Masses {
+        &self.masses
+    }
+}
+
+/// Every drive by itself, told with how many others it hangs on its link.
+fn each<P: OfMasses>(
+    drives: &[HungDrive<P>],
+    alone: impl Fn(&P, usize) -> Result<WeighedDrive, DynamicsFault>,
+) -> Result<Vec<WeighedDrive>, DynamicsFault> {
+    let mut found: Vec<WeighedDrive> = Vec::new();
+    for (k, drive) in drives.iter().enumerate() {
+        let among = beside(drives, drive.link).len();
+        // The same figures in the same place weigh the same.
+        let same = |other: &HungDrive<P>| {
+            other.masses == drive.masses && beside(drives, other.link).len() == among
+        };
+        let before = drives.iter().take(k).position(same).and_then(|k| found.get(k));
+        let one = match before {
+            Some(known) => known.clone(),
+            None => alone(&drive.masses, among)?,
+        };
+        found.push(one);
+    }
+    Ok(found)
+}
+
 /// The drives on a link, by their place among all.
-fn beside(drives: &[HungDrive], link: usize) -> Vec<usize> {
+fn beside<P>(drives: &[HungDrive<P>], link: usize) -> Vec<usize> {
     drives.iter().enumerate().filter_map(|(k, d)| (d.link == link).then_some(k)).collect()
 }
 
@@ -92,15 +158,24 @@ fn alone(
     // The bodies are those that can be written; what is not known of them is not judged.
     let replacement = Replacement::among(stroke, &masses.with_bars(), count(among))?;
     let fidelity = fidelity(stroke, masses, &replacement.tree);
-    let (over, error) = fidelity.headline();
-    Ok(WeighedDrive { replacement, fidelity, over, error, bound: None })
+    Ok(WeighedDrive::new(replacement, fidelity))
 }
 
+impl WeighedDrive {
+    fn new(replacement: Replacement, fidelity: Fidelity) -> Self {
+        let (over, error) = fidelity.headline();
+        Self { replacement, fidelity, over, error, bound: None }
+    }
+}
+
+/// A drive whose place on its link is known.
+type Placed<'a, P> = (Isometry3<f64>, &'a P, &'a Replacement);
+
 /// All drives of each link that bears several, where their places are known.
-fn links(
-    stroke: &MonotoneStroke<'_>,
-    drives: &[HungDrive],
+fn links<P: OfMasses>(
+    drives: &[HungDrive<P>],
     found: &[WeighedDrive],
+    together: impl Fn(&[Placed<'_, P>]) -> Option<Together>,
 ) -> Result<Vec<(Vec<usize>, Together)>, DynamicsFault> {
     let mut links = Vec::new();
     for (k, drive) in drives.iter().enumerate() {
@@ -110,21 +185,14 @@ fn links(
         }
         let placed = on_it.iter().map(|&k| {
             let (drive, weighed) = (drives.get(k)?, found.get(k)?);
-            drive.masses.carrier?;
+            drive.masses.masses().carrier?;
             Some((drive.frame?, &drive.masses, &weighed.replacement))
         });
-        let Some(placed) = placed.collect::<Option<Vec<_>>>() else { continue };
-        shared_carrier(&placed)?;
-        let seats: Vec<DriveOnCarrier<'_>> = placed
-            .iter()
-            .map(|(frame, masses, replacement)| DriveOnCarrier {
-                frame: *frame,
-                stroke,
-                masses,
-                stand_in: &replacement.tree,
-            })
-            .collect();
-        links.extend(together(&seats).map(|all| (on_it, all)));
+        let Some(placed) = placed.collect::<Option<Vec<Placed<'_, P>>>>() else { continue };
+        let sharing: Vec<_> =
+            placed.iter().map(|(frame, parts, r)| (*frame, parts.masses(), *r)).collect();
+        shared_carrier(&sharing)?;
+        links.extend(together(&placed).map(|all| (on_it, all)));
     }
     Ok(links)
 }
@@ -178,31 +246,79 @@ fn certified(
     certificate.bound(question.stroke.motor, aim, limit)
 }
 
+/// What inertia is held against.
+#[derive(Clone, Copy)]
+pub struct InertiaAsk<'a> {
+    /// Largest error allowed, as a share.
+    pub limit: f64,
+    /// The limit was asked for: where masses are missing the verdict waits for them.
+    pub is_asked: bool,
+    /// What the verdict is over.
+    pub basis: Basis,
+    /// The rotors of all drives are known.
+    pub has_rotors: bool,
+    /// The joint turn at a motor turn, rad.
+    pub joint_at: &'a dyn Fn(f64) -> Option<f64>,
+}
+
+fn asked<T>(question: &Question<'_>, read: impl FnOnce(&InertiaAsk<'_>) -> T) -> T {
+    read(&InertiaAsk {
+        limit: question.inertia_limit,
+        is_asked: question.inertia_is_asked,
+        basis: question.basis,
+        has_rotors: has_rotors(question.weights),
+        joint_at: &|turn| question.branch.joint_turn(turn).ok(),
+    })
+}
+
 /// The criterion from what was weighed.
 pub(super) fn assess(question: &Question<'_>, weighing: Option<&Weighing>) -> Assessment {
-    match (weighing, question.weights) {
-        (Some(Ok(found)), _) => weighed(question, found),
-        (Some(Err(fault)), _) => no_model(question, fault),
-        (None, Weights::NotGiven(names)) => {
-            let why = Why::NotGiven(names.to_vec());
-            blank(question, unassessed(question), Shown::NotShown, why)
+    asked(question, |ask| match (weighing, question.weights) {
+        (Some(Ok(found)), _) => weighed(ask, found),
+        (Some(Err(fault)), _) => no_model(ask, fault),
+        (None, Weights::NotGiven(names)) => not_given(ask, names),
+        (None, Weights::Given(_)) => blank(ask, Outcome::Undecided, Shown::NotShown, Why::NoFigure),
+    })
+}
+
+fn not_given(ask: &InertiaAsk<'_>, names: &[&'static str]) -> Assessment {
+    blank(ask, unassessed(ask), Shown::NotShown, Why::NotGiven(names.to_vec()))
+}
+
+/// The criterion of a drive in space from what was weighed of the drawn sizes, and over tolerance the figure of the worst
+/// corner that was looked at: computed, never proved. `missing` is named where nothing could be weighed.
+#[must_use]
+pub fn assess_in_space(
+    ask: &InertiaAsk<'_>,
+    weighing: Option<&Weighing>,
+    corner: Option<Figure>,
+    missing: &[&'static str],
+) -> Assessment {
+    let found = match weighing {
+        None => return not_given(ask, missing),
+        Some(Err(fault)) => return no_model(ask, fault),
+        Some(Ok(found)) => weighed(ask, found),
+    };
+    let is_open = found.outcome == Outcome::Undecided && found.nominal.is_some() && ask.has_rotors;
+    match corner.filter(|_| is_open) {
+        Some(worst) if Criterion::Inertia.is_broken(worst, ask.limit) => {
+            Assessment { outcome: Outcome::Fails, shown: Shown::ByPose, seen: Some(worst), ..found }
         }
-        (None, Weights::Given(_)) => {
-            blank(question, Outcome::Undecided, Shown::NotShown, Why::NoFigure)
-        }
+        Some(_) => Assessment { outcome: Outcome::Holds, shown: Shown::Computed, ..found },
+        None => found,
     }
 }
 
 /// A limit that was written by hand waits for figures; one of a preset does without.
-fn unassessed(question: &Question<'_>) -> Outcome {
-    if question.inertia_is_asked { Outcome::Undecided } else { Outcome::NotAssessed }
+fn unassessed(ask: &InertiaAsk<'_>) -> Outcome {
+    if ask.is_asked { Outcome::Undecided } else { Outcome::NotAssessed }
 }
 
-fn blank(question: &Question<'_>, outcome: Outcome, shown: Shown, why: Why) -> Assessment {
+fn blank(ask: &InertiaAsk<'_>, outcome: Outcome, shown: Shown, why: Why) -> Assessment {
     Assessment {
         criterion: Criterion::Inertia,
-        limit: question.inertia_limit,
-        basis: question.basis,
+        limit: ask.limit,
+        basis: ask.basis,
         nominal: None,
         bound: None,
         seen: None,
@@ -215,23 +331,22 @@ fn blank(question: &Question<'_>, outcome: Outcome, shown: Shown, why: Why) -> A
 }
 
 /// Nothing that can be written stands for the linkage.
-fn no_model(question: &Question<'_>, fault: &DynamicsFault) -> Assessment {
-    let joint = |turn: f64| question.branch.joint_turn(turn).ok();
+fn no_model(ask: &InertiaAsk<'_>, fault: &DynamicsFault) -> Assessment {
     match fault {
         DynamicsFault::Linkage(_) => {
-            blank(question, Outcome::Undecided, Shown::NotShown, Why::NoModel(*fault))
+            blank(ask, Outcome::Undecided, Shown::NotShown, Why::NoModel(*fault))
         }
         DynamicsFault::DeadPoint { turn } => Assessment {
             worst_at_motor: Some(*turn),
-            worst_at_joint: joint(*turn),
-            ..blank(question, Outcome::Fails, Shown::ByPose, Why::StandsStill(*turn))
+            worst_at_joint: (ask.joint_at)(*turn),
+            ..blank(ask, Outcome::Fails, Shown::ByPose, Why::StandsStill(*turn))
         },
-        _ => blank(question, Outcome::Fails, Shown::Computed, Why::NoModel(*fault)),
+        _ => blank(ask, Outcome::Fails, Shown::Computed, Why::NoModel(*fault)),
     }
 }
 
-fn weighed(question: &Question<'_>, found: &Weighed) -> Assessment {
-    against_limit(question, found.worst(), found.drives.iter().map(|d| d.bound))
+fn weighed(ask: &InertiaAsk<'_>, found: &Weighed) -> Assessment {
+    against_limit(ask, found.worst(), found.drives.iter().map(|d| d.bound))
 }
 
 /// The criterion of a finger from what was weighed.
@@ -239,25 +354,25 @@ pub(super) fn assess_finger(
     question: &Question<'_>,
     weighing: Option<&FingerWeighing>,
 ) -> Assessment {
-    match weighing {
+    asked(question, |ask| match weighing {
         Some(Ok(found)) => {
             let each = found.iter().map(|one| (one.over, one.error, 1));
             let worst = each.max_by(|a, b| a.1.value.total_cmp(&b.1.value));
-            against_limit(question, worst, found.iter().map(|one| one.bound))
+            against_limit(ask, worst, found.iter().map(|one| one.bound))
         }
-        Some(Err(fault)) => no_model(question, fault),
+        Some(Err(fault)) => no_model(ask, fault),
         None if matches!(question.weights, Weights::NotGiven(_)) => assess(question, None),
-        None => blank(question, unassessed(question), Shown::NotShown, Why::NoFigure),
-    }
+        None => blank(ask, unassessed(ask), Shown::NotShown, Why::NoFigure),
+    })
 }
 
 /// The largest error (of which motions, where, of how many drives) and the bounds of all against the limit.
 fn against_limit(
-    question: &Question<'_>,
+    ask: &InertiaAsk<'_>,
     worst: Option<(MeasuredOver, Extreme, usize)>,
     bounds: impl Iterator<Item = Option<f64>>,
 ) -> Assessment {
-    let blank = |outcome, shown, why| blank(question, outcome, shown, why);
+    let blank = |outcome, shown, why| blank(ask, outcome, shown, why);
     let worst = worst.and_then(|(over, worst, drives)| {
         Some((over, Figure::new(worst.value)?, worst.turn, drives))
     });
@@ -266,13 +381,13 @@ fn against_limit(
     };
     let bounds: Option<Vec<f64>> = bounds.collect();
     let bound = bounds.and_then(|b| Figure::new(b.into_iter().fold(0.0, f64::max)));
-    let fails = Criterion::Inertia.is_broken(figure, question.inertia_limit);
-    let rotor = has_rotors(question.weights);
+    let fails = Criterion::Inertia.is_broken(figure, ask.limit);
+    let rotor = ask.has_rotors;
     let energy = Why::Energy { over, drives, bounded: bound.is_some() };
-    let (outcome, shown, why) = match (fails, rotor, bound, question.basis) {
+    let (outcome, shown, why) = match (fails, rotor, bound, ask.basis) {
         (true, true, _, _) => (Outcome::Fails, Shown::ByPose, energy),
         (true, false, _, _) => (Outcome::Fails, Shown::ByPose, Why::WithoutRotor(over)),
-        (false, false, _, _) => (unassessed(question), Shown::NotShown, Why::WithoutRotor(over)),
+        (false, false, _, _) => (unassessed(ask), Shown::NotShown, Why::WithoutRotor(over)),
         (false, true, Some(_), _) => (Outcome::Holds, Shown::Proved, energy),
         (false, true, None, Basis::Nominal) => (Outcome::Holds, Shown::Computed, energy),
         (false, true, None, Basis::Tolerance) => (Outcome::Undecided, Shown::NotShown, energy),
@@ -282,7 +397,7 @@ fn against_limit(
         bound: bound.filter(|_| rotor),
         seen: fails.then_some(figure),
         worst_at_motor: Some(turn),
-        worst_at_joint: question.branch.joint_turn(turn).ok(),
+        worst_at_joint: (ask.joint_at)(turn),
         ..blank(outcome, shown, why)
     }
 }

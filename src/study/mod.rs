@@ -2,7 +2,9 @@
 
 mod bearings;
 mod check;
+mod check_drive;
 mod drive;
+mod drive_table;
 mod driven;
 mod family;
 mod fault;
@@ -10,9 +12,12 @@ mod findings;
 mod finger;
 mod finger_loads;
 mod inertia;
+mod inertia_in_space;
 mod loads;
 mod mechanism;
 mod notes;
+mod parent_motor;
+mod parts_in_space;
 mod phrases;
 mod proof;
 mod readings;
@@ -25,20 +30,25 @@ mod tolerance;
 mod tolerance_ranges;
 mod transmitted;
 mod warnings;
+mod warnings_of_drive;
 
 pub use check::{check, check_on};
+pub use check_drive::{check_drive, check_driven};
 pub use drive::{
     Drive, Heights, as_drawn_on, carrier_frame, child_axes, drive, drive_on, heights, joints_on,
     missing_for_inertia,
 };
+pub use drive_table::{DriveRow, drive_rows, drive_rows_of, joint_turns};
 pub use driven::Driven;
 pub use fault::Fault;
 pub use findings::*;
 pub use finger_loads::{FingerDuty, FingerLoads};
-pub use loads::{Borne, LoadFindings, loads};
+pub use loads::{Borne, LoadFindings, drive_loads_of, loads};
 pub use mechanism::Mechanism;
 pub use notes::{in_words, in_words_alone, note};
-pub use phrases::{figure, lengths};
+pub use parent_motor::{ParentMotor, parent_motors};
+pub use parts_in_space::{PlacedParts, child_frame_on, joint_frame_on};
+pub use phrases::{drive_sizes, figure, lengths, sizes};
 pub use proof::{Broken, Domain, Proof, proof};
 pub use readings::{OtherWay, Readings};
 pub use review::{REVIEW_BUILDS, REVIEW_POSES, Review, review};

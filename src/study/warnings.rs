@@ -96,7 +96,8 @@ fn pads_meet(check: &Check) -> Option<Warning> {
 }
 
 fn nearly_special(check: &Check) -> Option<Warning> {
-    let (kind, off) = check.linkage.near.filter(|_| check.linkage.kind == Kind::General)?;
+    let facts = check.linkage.filter(|facts| facts.kind == Kind::General)?;
+    let (kind, off) = facts.near?;
     let message = format!(
         "the lengths miss a {} by {} % of the longest; if one is meant, check the drawing",
         kind.name(),
@@ -105,7 +106,7 @@ fn nearly_special(check: &Check) -> Option<Warning> {
     Some(Warning { code: Code::NearlySpecial, message })
 }
 
-fn zero_outside(check: &Check) -> Option<Warning> {
+pub(super) fn zero_outside(check: &Check) -> Option<Warning> {
     let [from, to] = check.stroke.motor;
     (from > 0.0 || to < 0.0).then(|| Warning {
         code: Code::ZeroOutsideStroke,
@@ -113,7 +114,7 @@ fn zero_outside(check: &Check) -> Option<Warning> {
     })
 }
 
-fn ratio_given_off(check: &Check) -> Option<Warning> {
+pub(super) fn ratio_given_off(check: &Check) -> Option<Warning> {
     let mean = check.transmission_ratio.mean;
     (!check.ratio_is_best && check.direct_joint.ratio * mean < 0.0).then(|| Warning {
         code: Code::RatioSign,
@@ -127,7 +128,7 @@ fn ratio_given_off(check: &Check) -> Option<Warning> {
 fn axial_spread(check: &Check) -> Option<Warning> {
     let [_, crank, rocker] = check.axial_offsets?;
     let apart = (rocker - crank).abs();
-    (apart > 1e-6 * check.linkage.bars.longest()).then(|| Warning {
+    (apart > 1e-6 * check.linkage?.bars.longest()).then(|| Warning {
         code: Code::AxialOffsets,
         message: format!(
             "the rod's two pins stand {} mm apart along the axis: a straight rod on parallel pins cannot be assembled so, and a bent one bends its pins",
@@ -163,7 +164,7 @@ pub(super) fn outside_limits(design: &Design) -> Option<Warning> {
     })
 }
 
-fn axis_away(design: &Design) -> Option<Warning> {
+pub(super) fn axis_away<G>(design: &Design<G>) -> Option<Warning> {
     (design.axis_points == AxisPoints::Away).then(|| Warning {
         code: Code::AxisPointsAway,
         message: "the joint axis points away from the reader of the drawing: the robot counts angles against the drawing; readings here are in the drawing's sense, as in [stroke]".to_owned(),
