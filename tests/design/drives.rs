@@ -31,8 +31,9 @@ fn drawn(name: &str) -> Design<Drawn> {
 #[test]
 fn every_model_of_a_drive_is_read_and_runs_over_its_stroke() {
     let mut kinds = Vec::new();
-    for entry in fs::read_dir(file("")).unwrap() {
-        let name = entry.unwrap().file_name().into_string().unwrap();
+    let entries = fs::read_dir(file("")).unwrap();
+    let names = entries.map(|entry| entry.unwrap().file_name().into_string().unwrap());
+    for name in names.filter(|name| name.ends_with(".toml")) {
         let design = any(&name);
         kinds.push(design.kind());
         if let AnyDesign::OneJoint(design) = design {
@@ -157,7 +158,8 @@ fn points_of_cad_carry_the_tolerance_of_all_points_or_their_own() {
     assert_eq!(design.robots[0].origin, [0.0, 0.0, -0.3]);
     let Drawing::BallRodPoints(points) = &design.geometry.drawing else { panic!() };
     let (sizes, _) = points.drawing().unwrap();
-    assert!((sizes.twist.to_degrees() - 4.5).abs() < 1e-3 && sizes.lean.abs() < 1e-6);
+    // The foot of Q on the joint axis lies 0.94 mm beside that of P: a lean of 0.014 deg.
+    assert!((sizes.twist.to_degrees() - 4.5).abs() < 1e-3 && sizes.lean.to_degrees().abs() < 0.02);
 }
 
 #[test]
@@ -229,8 +231,10 @@ fn a_sliders_guide_has_sizes_and_its_nut_picks_one_of_two_places() {
     near(beside, 0.0675);
     near(limits.unwrap()[1], 1e-4);
     let ahead = text_of(&text.replace("\"145 mm\"", "\"312 mm\""));
-    let ratio = |design: &Design<Drawn>| Driven::of(design).unwrap().stroke.mean_ratio();
-    assert!(ratio(&design) * ratio(&ahead) < 0.0 || (ratio(&design) - ratio(&ahead)).abs() > 1.0);
+    let ratio = |design: &Design<Drawn>| {
+        design.geometry.drawing.drive().unwrap().motion(0.0).unwrap().ratio
+    };
+    assert!((ratio(&design) - ratio(&ahead)).abs() > 1.0);
 }
 
 #[test]
