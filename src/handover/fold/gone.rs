@@ -59,7 +59,7 @@ impl Gone {
         }
     }
 
-    /// The passive rockers of jaws, with what closes their loops.
+    /// The passive rockers of jaws, with what closes their loops: at the rocker, or where the finger hangs on that, at the crank.
     pub(super) fn rockers(
         robot: &Robot,
         bodies: &Bodies,
@@ -70,6 +70,7 @@ impl Gone {
         let ends = fingers.iter().filter_map(|found| found.crank_joint()).collect();
         let mut gone = Self { ends, ..Self::hanging_on(robot, links) };
         gone.joints.retain(|id| moved.iter().all(|one| one.seat.joint != *id));
+        gone.closures.extend(fingers.iter().flat_map(|found| &found.pins[1].closures));
         Self { moved, ..gone }
     }
 
