@@ -336,7 +336,21 @@ fn every_output_of_tolerance_fits_its_schema() {
 
 #[test]
 fn every_output_of_loads_fits_its_schema() {
-    hold("loads", &outputs(&["loads", "--json", "-"]));
+    let drives = of_drives("loads", &["ball_rod_knee", "slider", "hip_knee_belt", "series_knee"]);
+    let screw = fs::read_to_string("models/drives/linear_actuator.toml").unwrap();
+    let loose = screw.replace("[actuator]", "[actuator]\nbacklash = \"0.5 deg\"\n#");
+    let loose = serde_json::from_str(&printed(&["loads", "--json", "-"], &loose)).unwrap();
+    let all = [outputs(&["loads", "--json", "-"]), drives, vec![loose]].concat();
+    hold("loads", &all);
+}
+
+/// What a command says of models that are no planar four-bar.
+fn of_drives(command: &str, names: &[&str]) -> Vec<Value> {
+    let of = |name: &&str| {
+        let path = format!("models/drives/{name}.toml");
+        serde_json::from_str(&printed(&[command, "--json", &path], "")).unwrap()
+    };
+    names.iter().map(of).collect()
 }
 
 #[test]

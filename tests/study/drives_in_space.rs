@@ -25,7 +25,7 @@ fn drawn(name: &str) -> Design<Drawn> {
 }
 
 const FLAT: &str = "name = \"d\"\n[linkage]\nground = \"300 mm\"\ncrank = \"45 mm\"\ncoupler = \"310 mm\"\nrocker = \"60 mm\"\n\
-    [zero]\ncrank = \"80 deg\"\nrocker = \"85 deg\"\njoint_reads = \"10 deg\"\n[stroke]\njoint = [\"-10 deg\", \"30 deg\"]\n\
+    [zero]\ncrank = \"80 deg\"\nrocker = \"73 deg\"\njoint_reads = \"10 deg\"\n[stroke]\njoint = [\"-10 deg\", \"30 deg\"]\n\
     [[robot]]\njoint = \"j\"\nparent = \"p\"\nchild = \"c\"\naxis = [0.0, 1.0, 0.0]\n\
     origin = [\"10 mm\", \"20 mm\", \"-300 mm\"]\nmotor_at = [\"10 mm\", \"20 mm\", \"0 mm\"]\n";
 
@@ -64,6 +64,7 @@ fn points_in_the_carriers_own_frame_stand_there() {
     // The foot of the lever's ball on the joint axis, and that axis.
     let [axis, ball] =
         [[0.078_459_1, 0.996_917_3, 0.0], [0.0458, 0.008_43, -0.3]].map(Vector3::from);
+    let axis = axis.normalize();
     let joint = Vector3::new(0.0, 0.0, -0.3);
     let foot = joint + axis * axis.dot(&(ball - joint));
     assert!((frame.translation.vector - foot).norm() < 1e-9, "{frame}");

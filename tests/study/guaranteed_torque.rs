@@ -83,7 +83,8 @@ fn emitted(design: &Design, limits: LimitBasis) -> Vec<JointJson> {
 fn the_torque_that_a_joint_is_given_is_the_smallest_that_loads_shows() {
     let mut with_pins = 0;
     for design in cases() {
-        let peak = study::loads(&design).unwrap().joint().unwrap().peak.unwrap().joint_torque;
+        let peak =
+            study::loads(&design).unwrap().joint().unwrap().peak.clone().unwrap().joint_torque;
         for joint in emitted(&design, LimitBasis::Guaranteed) {
             let torque = joint.torque_n_m;
             let name = &design.name;

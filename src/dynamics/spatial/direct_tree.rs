@@ -62,8 +62,7 @@ fn draft(stroke: &JointStroke<'_>, parts: &DriveParts) -> Result<Draft, Dynamics
 }
 
 fn child_guess(stroke: &JointStroke<'_>, parts: &DriveParts) -> Result<Moments, DriveFault> {
-    let [from, to] = stroke.turns();
-    let frames = MovingFrames::at(stroke, 0.5 * (from + to))?;
+    let frames = MovingFrames::at(stroke, stroke.middle()?)?;
     let at_q =
         |mass: f64, height: f64| Moments::point(mass, Vector3::new(frames.lever, 0.0, height));
     let mut child = Moments::from(&parts.masses.child);

@@ -89,6 +89,19 @@ impl<'a> JointStroke<'a> {
         self.rod().is_some_and(|rod| matches!(rod.geometry().input, InputEnd::Crank { .. }))
     }
 
+    /// The joint turn in the middle: of the crank's way where there is one, as a four-bar has it.
+    ///
+    /// # Errors
+    /// A turn that cannot be reached.
+    pub(super) fn middle(&self) -> Result<f64, DriveFault> {
+        let [from, to] = self.turns;
+        if !self.has_crank() {
+            return Ok(0.5 * (from + to));
+        }
+        let ends = [self.drive.motor_turn(from)?, self.drive.motor_turn(to)?];
+        self.drive.joint_turn(0.5 * (ends[0] + ends[1]))
+    }
+
     fn along_crank(&self) -> Result<Vec<(f64, f64)>, DriveFault> {
         let [first, second] = self.turns;
         let [a, b] = [self.drive.motor_turn(first)?, self.drive.motor_turn(second)?];
