@@ -1,7 +1,7 @@
 //! `[mass.*]`: what the bodies weigh and how they turn.
 
+use super::bodies::{BodyFrame, BodyInertia, BodyMass, Masses};
 use super::entry::{Entry, all};
-use super::model::{BodyFrame, BodyInertia, BodyMass, Masses};
 use super::section::Section;
 use crate::diagnostic::Code;
 use crate::units::UnitKind;

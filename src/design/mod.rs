@@ -13,6 +13,7 @@
 
 mod accept;
 mod actuator;
+mod bodies;
 mod bytes;
 mod dimension;
 mod drawn;
@@ -41,6 +42,7 @@ mod tolerances;
 mod units_left_out;
 mod zero;
 
+pub use bodies::{BodyFrame, BodyInertia, BodyMass, Masses};
 pub use bytes::{LARGEST_FILE, bytes_of};
 pub use dimension::{Dimension, Tolerance};
 pub use drawn::{AnyDesign, Drawn, DrawnSize, ScrewFigures};
