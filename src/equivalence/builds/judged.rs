@@ -114,7 +114,7 @@ pub fn judge_drive(question: &DriveQuestion<'_>, inertia: Assessment) -> Option<
 }
 
 /// For a verdict, and for one of many questions.
-const BUDGET: Budget = Budget(3000);
+const BUDGET: Budget = Budget(1000);
 const SMALL_BUDGET: Budget = Budget(300);
 
 impl DriveQuestion<'_> {
