@@ -9,16 +9,16 @@ use std::time::{Duration, Instant};
 
 use divan::Bencher;
 use divan::counter::ItemsCount;
-use unloop::drive::{Assembly, BallRod, RodDrive, RodFamily, RodRatioError};
+use unloop::drive::{Assembly, BallRod, Drawing, Measure, RodDrive, Size};
 use unloop::equivalence::{
-    DirectJoint, Family, Finger, Limits, PadLimits, PadMotion, Prover, Zeroing, largest_stroke,
+    Basis, DirectJoint, DriveLimits, DriveQuestion, Family, Finger, InertiaAsk, Limits, PadLimits,
+    PadMotion, Prover, SizeRanges, Zeroing, assess_in_space, judge_drive, largest_stroke,
     largest_tolerance,
 };
 use unloop::linkage::{
     Batch, Branch, Closure, Drive, FourBar, Pad, PadOn, Stroke, Sweep, sweep_batch,
 };
 use unloop::numeric::Interval;
-use unloop::numeric::search::{Effort, NOTHING_TO_DECIDE, largest};
 
 use tightness::Case;
 
@@ -232,24 +232,47 @@ fn one_pose_in_space(bencher: Bencher<'_, '_>) {
     bencher.bench_local(|| drive.pose(divan::black_box(0.3)).map(|pose| pose.ratio));
 }
 
-/// Its ratio over 75 deg, with ±0.1 mm and ±0.1 deg on ten figures, bounded within a twentieth.
+/// The whole verdict on it over 75 deg, with ±0.1 mm and ±0.1 deg on every size.
 #[divan::bench]
-fn a_proof_in_space(bencher: Bencher<'_, '_>) {
-    let Some(drive) = rod_in_space() else { return };
-    let off = |size: f64| Interval::new(-size, size);
-    let mut domain = [off(1e-4); 11];
-    let tilt = off(0.1_f64.to_radians());
-    (domain[0], domain[9], domain[10]) = (Interval::new(-0.655, 0.655), tilt, tilt);
-    let effort = Effort {
-        relative: 0.05,
-        absolute: 0.0,
-        decide: NOTHING_TO_DECIDE,
-        boxes: 5_000,
-        proved_below: f64::NEG_INFINITY,
-        refuted_above: f64::INFINITY,
+fn a_verdict_in_space(bencher: Bencher<'_, '_>) {
+    let sizes = BallRod {
+        ground: 0.3,
+        crank: 0.045,
+        coupler: 0.3,
+        rocker: 0.045,
+        axial: 0.0,
+        twist: 4.5_f64.to_radians(),
+        lean: 0.02,
     };
-    let claim = RodRatioError { family: RodFamily::new(&drive), ratio: 1.0, side: -1.0 };
-    bencher.bench_local(|| largest(&claim, divan::black_box(&domain), &domain, &effort).upper);
+    let zero_crank = std::f64::consts::FRAC_PI_2;
+    let drawing = Drawing::BallRod { sizes, zero_crank, assembly: Assembly::Open };
+    let Ok(drive) = drawing.drive() else { return };
+    let by = |measure| if measure == Measure::Length { 1e-4 } else { 0.1_f64.to_radians() };
+    let range =
+        |size: Size| Interval::new(size.value - by(size.measure), size.value + by(size.measure));
+    let all: Vec<Interval> = drawing.sizes().into_iter().map(range).collect();
+    let motion = Limits { angle: 0.05, ratio: 0.05, transmission_angle: 0.3 };
+    let question = DriveQuestion {
+        drawing: &drawing,
+        drive: &drive,
+        turns: [-0.655, 0.655],
+        joint: DirectJoint { ratio: 1.0, offset: 0.0 },
+        limits: DriveLimits { motion, ball_tilt: None, crank_side: None },
+        basis: Basis::Tolerance,
+        sizes: SizeRanges { typed: all.clone(), all },
+        zeroing: Zeroing::OnEachRobot,
+    };
+    let ask = InertiaAsk {
+        limit: 0.05,
+        is_asked: false,
+        basis: Basis::Tolerance,
+        has_rotors: false,
+        joint_at: &|_| None,
+    };
+    bencher.bench_local(|| {
+        let inertia = assess_in_space(&ask, None, None, &["masses"]);
+        judge_drive(divan::black_box(&question), inertia).map(|found| found.verdict)
+    });
 }
 
 /// Motor angle to joint and back as code, with its certified error.

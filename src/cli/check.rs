@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::design::Design;
+use crate::design::{AnyDesign, Design, Drawn};
 use crate::handover::write_texts;
 use crate::report;
 use crate::study::{self, Check, Fault, Mechanism, Proof};
@@ -58,8 +58,31 @@ fn wrong_place(arguments: &CheckArguments) -> Option<String> {
 }
 
 fn one(path: &Path, plot: Option<Plot<'_>>, arguments: &CheckArguments) -> Option<(Check, Exit)> {
-    let design = designs::four_bar_only(path, "check")?;
-    judged(&design, plot, arguments).map_err(|faults| designs::show_faults(&design, &faults)).ok()
+    match designs::read(path)? {
+        AnyDesign::FourBar(design) => judged(&design, plot, arguments)
+            .map_err(|faults| designs::show_faults(&design, &faults))
+            .ok(),
+        AnyDesign::OneJoint(design) => of_drive(&design, plot, arguments),
+    }
+}
+
+/// A drive that is no planar four-bar: neither its picture nor a file of its proof is made yet.
+fn of_drive(
+    design: &Design<Drawn>,
+    plot: Option<Plot<'_>>,
+    arguments: &CheckArguments,
+) -> Option<(Check, Exit)> {
+    if plot.is_some() {
+        designs::refuse_kind(design, "check --plot");
+        return None;
+    }
+    if arguments.proof.is_some() {
+        designs::refuse_kind(design, "check --proof");
+        return None;
+    }
+    let check = study::check_drive(design);
+    let check = check.map_err(|faults| designs::show_faults(design, &faults)).ok()?;
+    Some((check, Exit::Done))
 }
 
 fn judged(

@@ -1,8 +1,8 @@
 //! `unloop stroke DESIGN`
 
-use crate::design::Design;
+use crate::design::{AnyDesign, Design, Drawn};
 use crate::report;
-use crate::study::{self, Fault, Mechanism, Poses};
+use crate::study::{self, Driven, Fault, Mechanism, Poses};
 
 use super::arguments::StrokeArguments;
 use super::exit::Exit;
@@ -14,16 +14,48 @@ pub(super) fn run(arguments: &StrokeArguments) -> Exit {
         Ok(plot) => plot,
         Err(exit) => return exit,
     };
-    let Some(design) = designs::four_bar_only(&arguments.design, "stroke") else {
-        return Exit::Wrong;
+    match designs::read(&arguments.design) {
+        Some(AnyDesign::FourBar(design)) => of_four_bar(&design, plot, arguments),
+        Some(AnyDesign::OneJoint(design)) if plot.is_some() => {
+            designs::refuse_kind(&design, "stroke --plot")
+        }
+        Some(AnyDesign::OneJoint(design)) => of_drive(&design, arguments),
+        None => Exit::Wrong,
+    }
+}
+
+fn of_drive(design: &Design<Drawn>, arguments: &StrokeArguments) -> Exit {
+    let driven = match Driven::of(design) {
+        Ok(driven) => driven,
+        Err(faults) => return refused(design, &faults),
     };
-    let mechanism = match Mechanism::of(&design) {
+    let turns = match study::joint_turns(poses(arguments), &driven) {
+        Ok(turns) => turns,
+        Err(fault) => {
+            terminal::complain(&format!("error: {fault}\n"));
+            return Exit::Wrong;
+        }
+    };
+    let drawing = &design.geometry.drawing;
+    let rows = study::drive_rows(drawing, &driven, &driven.direct_joint(), &turns);
+    let text = if arguments.csv {
+        report::drive_stroke_csv(&rows)
+    } else if arguments.json {
+        report::drive_stroke_json(&design.name, &rows)
+    } else {
+        report::drive_stroke_text(&design.name, &rows, terminal::output_style())
+    };
+    terminal::print(&text, Exit::Done)
+}
+
+fn of_four_bar(design: &Design, plot: Option<Plot<'_>>, arguments: &StrokeArguments) -> Exit {
+    let mechanism = match Mechanism::of(design) {
         Ok(mechanism) => mechanism,
-        Err(faults) => return refused(&design, &faults),
+        Err(faults) => return refused(design, &faults),
     };
     let joint = match mechanism.sweep() {
         Ok((_, joint)) => joint,
-        Err(fault) => return refused(&design, &[fault]),
+        Err(fault) => return refused(design, &[fault]),
     };
     let turns = match poses(arguments).motor_turns(&mechanism) {
         Ok(turns) => turns,
@@ -32,7 +64,7 @@ pub(super) fn run(arguments: &StrokeArguments) -> Exit {
             return Exit::Wrong;
         }
     };
-    let rows = study::pose_rows(&design, &mechanism, &joint, &turns);
+    let rows = study::pose_rows(design, &mechanism, &joint, &turns);
     let zero = [mechanism.branch.zero_crank(), mechanism.branch.zero_rocker()];
     let text = if arguments.csv {
         report::stroke_csv(zero, &rows)
@@ -42,7 +74,7 @@ pub(super) fn run(arguments: &StrokeArguments) -> Exit {
         report::stroke_text(&design.name, &rows, terminal::output_style())
     };
     let drawn = match plot {
-        Some(plot) => draw(&design, &mechanism, plot),
+        Some(plot) => draw(design, &mechanism, plot),
         None => Exit::Done,
     };
     terminal::print(&text, drawn)
@@ -67,7 +99,7 @@ fn draw(design: &Design, mechanism: &Mechanism, plot: Plot<'_>) -> Exit {
     }
 }
 
-fn refused(design: &Design, faults: &[Fault]) -> Exit {
+fn refused<G>(design: &Design<G>, faults: &[Fault]) -> Exit {
     designs::show_faults(design, faults);
     Exit::Wrong
 }

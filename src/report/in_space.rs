@@ -7,6 +7,9 @@ use crate::units::{angle, degrees, percent};
 use super::blocks::{Block, Group, Table, or_dash};
 use super::check::joint;
 
+/// A tilt below this, rad, is none.
+const NO_TILT: f64 = 1e-9;
+
 /// Margins and stops, the costs, and what was assumed.
 pub(super) fn margins(check: &Check, found: &DriveFindings) -> Group {
     let at = |turn: f64| format!("at joint {}", joint(check, turn, 2));
@@ -19,6 +22,7 @@ pub(super) fn margins(check: &Check, found: &DriveFindings) -> Group {
     lines.extend(
         found
             .ball_tilt
+            .filter(|f| f.value > NO_TILT)
             .map(|f| format!("ball tilt at most {} {}", degrees(f.value), at(f.at_joint))),
     );
     lines.extend(found.stops.iter().map(|stop| stands(check, stop)));

@@ -6,6 +6,7 @@ mod columns;
 mod compare_text;
 mod drawing;
 mod drive_loads;
+mod drive_stroke;
 mod explanations;
 mod find_text;
 mod finger;
@@ -27,6 +28,7 @@ mod words;
 
 pub use check::check_text;
 pub use compare_text::{compare_lines, compare_text};
+pub use drive_stroke::{drive_stroke_csv, drive_stroke_json, drive_stroke_text};
 pub use explanations::{Explanation, explanation, explanation_list, explanation_text};
 pub use find_text::find_text;
 pub use json::json;

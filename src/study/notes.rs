@@ -54,6 +54,9 @@ fn energy_note(c: &Assessment, over: &str, drives: usize, bounded: bool) -> Stri
         }
         (_, true, _) => format!("{whose}, the largest error of kinetic energy for any such motion"),
         (_, false, Basis::Nominal) => format!("{whose}, computed, not proved"),
+        (Shown::Computed, false, Basis::Tolerance) => format!(
+            "{whose} of the drawn sizes; in the corners of the tolerances towards which it rises and falls the limit is met too, computed, not proved"
+        ),
         (_, false, Basis::Tolerance) => {
             format!("{whose} of the drawn lengths; it was not proved for all within tolerance")
         }

@@ -49,7 +49,7 @@ const IN_A_STRETCH: Effort = Effort {
     relative: 0.03,
     absolute: 1e-7,
     decide: NOTHING_TO_DECIDE,
-    boxes: 60,
+    boxes: 20,
     proved_below: f64::NEG_INFINITY,
     refuted_above: f64::INFINITY,
 };
@@ -271,7 +271,7 @@ fn stage_over(
 }
 
 /// Stretches to begin with.
-const FIRST: u32 = 16;
+const FIRST: u32 = 12;
 
 fn parts(over: Interval, count: u32) -> impl Iterator<Item = Interval> {
     let step = (over.hi() - over.lo()) / f64::from(count);

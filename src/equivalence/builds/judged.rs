@@ -114,8 +114,8 @@ pub fn judge_drive(question: &DriveQuestion<'_>, inertia: Assessment) -> Option<
 }
 
 /// For a verdict, and for one of many questions.
-const BUDGET: Budget = Budget(3000);
-const SMALL_BUDGET: Budget = Budget(300);
+const BUDGET: Budget = Budget(800);
+const SMALL_BUDGET: Budget = Budget(150);
 
 impl DriveQuestion<'_> {
     /// Do all criteria of the motion hold between `turns`, over `sizes`?
@@ -376,7 +376,7 @@ impl Search<'_> {
             }
             None => {
                 let close = if self.aim == Aim::Tight { TIGHT } else { f64::INFINITY };
-                let stretches = self.budget.0 / 50;
+                let stretches = self.budget.0 / 40;
                 self.chain.largest(error, side, self.whole(), [close, most], stretches)
             }
         });

@@ -7,7 +7,10 @@ use super::question::{DriveQuestion, SizeRanges};
 use crate::drive::{JointDrive, Measure, OneJoint as _, Size};
 
 /// Halvings of what is not settled: to less than 1 % of it.
-const HALVINGS: u32 = 8;
+const HALVINGS: u32 = 7;
+
+/// Sizes of a drive that it is looked for of, at most.
+const FEW: usize = 8;
 
 /// Tolerances are looked for up to this, m.
 const MOST: f64 = 2e-3;
@@ -17,7 +20,7 @@ const LONGEST: f64 = 4.0;
 
 impl DriveQuestion<'_> {
     /// How far it would still hold. The tolerance is one figure for every length but leads, with angles and leads as they are
-    /// drawn; it is not told of chains, whose search is too slow for it.
+    /// drawn. Neither is told of chains and of drives drawn by points, whose search is too slow for it.
     #[must_use]
     pub fn reach(&self) -> Reach {
         Reach { symmetric_tolerance: self.largest_tolerance(), stroke: self.largest_stroke() }
@@ -25,6 +28,9 @@ impl DriveQuestion<'_> {
 
     fn largest_tolerance(&self) -> Option<f64> {
         let JointDrive::Rod(_) = self.drive else { return None };
+        if self.sizes.all.len() > FEW {
+            return None;
+        }
         let holds = |t: f64| self.decide(self.turns, &self.with_lengths(t)) == Outcome::Holds;
         holds(0.0).then(|| largest(MOST, holds))
     }
@@ -45,6 +51,9 @@ impl DriveQuestion<'_> {
     }
 
     fn largest_stroke(&self) -> Option<[f64; 2]> {
+        if matches!(self.drive, JointDrive::Series(_)) || self.sizes.all.len() > FEW {
+            return None;
+        }
         let [from, to] = self.turns;
         let centre = 0.0_f64.clamp(from, to);
         let [below, above] = self.drive.reach();
