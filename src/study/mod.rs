@@ -22,6 +22,7 @@ mod standing;
 mod stroke_loads;
 mod stroke_table;
 mod tolerance;
+mod tolerance_of_sizes;
 mod tolerance_ranges;
 mod transmitted;
 mod warnings;
@@ -48,5 +49,6 @@ pub use stroke_table::{PadRow, PoseRow, Poses, pose_rows, stroke, stroke_table};
 pub use tolerance::{
     Against, DrawnBuilds, ToleranceFindings, ToleranceRequest, Worst, builds, tolerance,
 };
+pub use tolerance_of_sizes::tolerance_of_sizes;
 pub use tolerance_ranges::{Range, Ranges};
 pub use transmitted::torque_ratio;

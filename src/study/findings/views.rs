@@ -8,7 +8,7 @@ use crate::equivalence::{
     Assessment, Basis, Criterion, Figure, LengthName, Outcome, Unit, Witness,
 };
 use crate::linkage::{Extreme, Kind};
-use crate::tolerance::{Deviation, Variable};
+use crate::tolerance::{Deviation, Varied};
 
 use super::super::notes::note;
 use super::super::readings::Beside;
@@ -346,17 +346,18 @@ pub(in crate::study) fn armature<S: Serializer>(
 
 #[derive(Serialize)]
 struct Deviates {
-    name: Variable,
+    #[serde(flatten)]
+    name: Varied,
     unit: &'static str,
     #[serde(flatten)]
     deviation: Deviation,
 }
 
 pub(in crate::study) fn deviations<S: Serializer>(
-    all: &[(Variable, Deviation)],
+    all: &[(Varied, Deviation)],
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
-    let one = |&(name, deviation): &_| Deviates { name, unit: Variable::unit(name), deviation };
+    let one = |&(name, deviation): &_| Deviates { name, unit: name.unit(), deviation };
     serializer.collect_seq(all.iter().map(one))
 }
 
