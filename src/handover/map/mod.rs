@@ -22,6 +22,7 @@ mod number;
 mod python;
 mod rounding;
 mod rust;
+mod stages;
 mod vectors;
 
 use crate::design::{Design, RobotJoint};

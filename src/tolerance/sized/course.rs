@@ -141,6 +141,17 @@ impl<'a> Course<'a> {
         Some(seen)
     }
 
+    /// Angle error (rad) and ratio error of the build with these deviations at even joint turns of the stroke.
+    #[must_use]
+    pub fn error_courses(&self, deviations: &[f64]) -> Option<Vec<[f64; 2]>> {
+        let build = self.build(deviations, self.counted())?;
+        let at = |node: &Node| {
+            let figures = self.figures(node.joint, build.at(node.joint, &node.sheets)?)?;
+            Some([figures.angle, figures.ratio])
+        };
+        self.nodes.iter().map(at).collect()
+    }
+
     fn figures(&self, joint: f64, pose: BuildPose) -> Option<Figures> {
         let direct = &self.request.joint;
         let figures = Figures {
