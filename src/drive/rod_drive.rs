@@ -55,6 +55,11 @@ impl RodDrive {
         &self.plain
     }
 
+    /// Does a crank turn its rod?
+    pub(super) fn has_crank(&self) -> bool {
+        matches!(self.plain.input, InputEnd::Crank { .. })
+    }
+
     /// The geometry, enclosed from the drawing on.
     pub(super) fn enclosed(&self) -> &RodOnHinge<Interval> {
         &self.sure

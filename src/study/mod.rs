@@ -3,6 +3,7 @@
 mod bearings;
 mod check;
 mod drive;
+mod drive_course;
 mod driven;
 mod family;
 mod fault;
@@ -32,6 +33,7 @@ pub use drive::{
     Drive, Heights, as_drawn_on, carrier_frame, child_axes, drive, drive_on, heights, joints_on,
     missing_for_inertia,
 };
+pub use drive_course::{DriveCourse, DriveRow, StageCourse, drive_course};
 pub use driven::Driven;
 pub use fault::Fault;
 pub use findings::*;

@@ -1,9 +1,9 @@
 //! What is written, in no language yet; and an expression as text.
 
+use super::Number;
 use super::core::RATE;
 use super::direction::{Choice, Direction, End, Wrapper};
 use super::expression::{Expression, Function, Line, Operation, constant, name};
-use super::{MapForm, Number};
 
 /// All of a file.
 #[derive(Clone, Debug)]
@@ -47,7 +47,7 @@ impl Code {
 
     /// Does the code call the mathematical library?
     pub(super) fn needs_library(&self) -> bool {
-        self.choice.form == MapForm::Formula && !self.is_same
+        self.to_joint.core.iter().any(|line| line.value.calls())
     }
 
     pub(super) fn number(&self) -> Number {

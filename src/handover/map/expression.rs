@@ -47,6 +47,18 @@ impl Function {
     }
 }
 
+impl Expression {
+    /// Does it call the mathematical library?
+    pub(super) fn calls(&self) -> bool {
+        match self {
+            Self::Constant(_) | Self::Name(_) | Self::Held(..) => false,
+            Self::Negative(inner) => inner.calls(),
+            Self::Binary(_, sides) => sides.iter().any(Self::calls),
+            Self::Call(..) => true,
+        }
+    }
+}
+
 /// One line of code: a variable and what it becomes. A later line may give the same variable another value.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Line {

@@ -87,7 +87,11 @@ impl Arm {
     fn new(circle: &Circle, angle: f64) -> Self {
         let arm = circle.arm(libm::sincos(angle));
         let x = arm * (1.0 / circle.radius);
-        Self { centre: circle.centre, radius: circle.radius, frame: [x, circle.axis.cross(x), circle.axis] }
+        Self {
+            centre: circle.centre,
+            radius: circle.radius,
+            frame: [x, circle.axis.cross(x), circle.axis],
+        }
     }
 
     /// `point` and `directions` as the arm sees them, in its own length.
@@ -170,18 +174,24 @@ fn moving(seen: Seen, path: Path) -> Vec<Line> {
         Path::Line | Path::Rest => Vec::new(),
     };
     for (of, [fixed, first, second]) in PLACES.into_iter().zip(seen) {
-        lines.push(line(of, match path {
-            Path::Circle => sum([(fixed, None), (first, n("cosine")), (second, n("sine"))]),
-            Path::Line => sum([(fixed, None), (first, n(GIVEN)), (0.0, None)]),
-            Path::Rest => constant(fixed),
-        }));
+        lines.push(line(
+            of,
+            match path {
+                Path::Circle => sum([(fixed, None), (first, n("cosine")), (second, n("sine"))]),
+                Path::Line => sum([(fixed, None), (first, n(GIVEN)), (0.0, None)]),
+                Path::Rest => constant(fixed),
+            },
+        ));
     }
     for (of, [_, first, second]) in WAYS.into_iter().zip(seen) {
-        lines.push(line(of, match path {
-            Path::Circle => sum([(second, n("cosine")), (-first, n("sine")), (0.0, None)]),
-            Path::Line => constant(first),
-            Path::Rest => constant(0.0),
-        }));
+        lines.push(line(
+            of,
+            match path {
+                Path::Circle => sum([(second, n("cosine")), (-first, n("sine")), (0.0, None)]),
+                Path::Line => constant(first),
+                Path::Rest => constant(0.0),
+            },
+        ));
     }
     lines
 }
@@ -219,9 +229,8 @@ fn slide_of(
 ) -> Vec<Line> {
     let across = direction.across().unwrap_or([Vector::zero(); 2]);
     let (centre, ways) = lever.path();
-    let seen = [direction, across[0], across[1]].map(|axis| {
-        [axis.dot(centre - nut), axis.dot(ways[0]), axis.dot(ways[1])]
-    });
+    let seen = [direction, across[0], across[1]]
+        .map(|axis| [axis.dot(centre - nut), axis.dot(ways[0]), axis.dot(ways[1])]);
     let n = name;
     let mut lines = moving(seen, Path::Circle);
     let run = call(Function::SquareRoot, square(rod) - n("dy") * n("dy") - n("dz") * n("dz"));
@@ -243,11 +252,7 @@ fn squared_length(lever: &Arm, pin: Vector) -> [f64; 3] {
 fn length_of(lever: &Arm, pin: Vector, [offset, zero, gain]: [f64; 3]) -> Vec<Line> {
     let [fixed, first, second] = squared_length(lever, pin);
     let n = |of| Some(name(of));
-    let squared = sum([
-        (fixed - offset * offset, None),
-        (first, n("cosine")),
-        (second, n("sine")),
-    ]);
+    let squared = sum([(fixed - offset * offset, None), (first, n("cosine")), (second, n("sine"))]);
     let way = sum([(0.5 * second, n("cosine")), (-0.5 * first, n("sine")), (0.0, None)]);
     vec![
         line("cosine", call(Function::Cosine, name(GIVEN))),
@@ -273,10 +278,7 @@ fn angle_at_length(
     let mut lines = vec![line("length", travel)];
     lines.extend(moving(seen, Path::Rest).into_iter().filter(|l| PLACES.contains(&l.name)));
     lines.extend(met(squared, side));
-    let (x, y) = (
-        n("k") * n("dx") - n("s") * n("dy"),
-        n("k") * n("dy") + n("s") * n("dx"),
-    );
+    let (x, y) = (n("k") * n("dx") - n("s") * n("dy"), n("k") * n("dy") + n("s") * n("dx"));
     lines.push(line(TURN, angle_of(y, x)));
     lines.push(line(RATE, constant(scale / gain) * n("length") / n("s")));
     lines
@@ -306,7 +308,10 @@ mod tests {
     fn in_space(lead: f64) -> LinearActuator {
         LinearActuator {
             motor: Vector::new(0.0, 0.01, 0.2),
-            joint: Axis { point: Vector::zero(), direction: Vector::new(0.1, 0.9, 0.2).unit().unwrap() },
+            joint: Axis {
+                point: Vector::zero(),
+                direction: Vector::new(0.1, 0.9, 0.2).unit().unwrap(),
+            },
             rocker: Vector::new(0.05, 0.01, 0.02),
             line_offset: 0.012,
             lead,
@@ -330,7 +335,10 @@ mod tests {
             guide: Vector::new(0.0, 0.07, 0.01),
             direction: Vector::new(1.0, 0.1, 0.05),
             coupler: 0.09,
-            joint: Axis { point: Vector::new(0.2, 0.0, 0.0), direction: Vector::new(0.1, 0.0, 1.0).unit().unwrap() },
+            joint: Axis {
+                point: Vector::new(0.2, 0.0, 0.0),
+                direction: Vector::new(0.1, 0.0, 1.0).unit().unwrap(),
+            },
             rocker: Vector::new(0.23, 0.035, 0.0),
             lead: -0.004,
         };
@@ -364,8 +372,14 @@ mod tests {
                 let motion = drive.motion(joint).unwrap();
                 let [motor, ratio] = run(&back, joint);
                 let size = 1.0 + motion.ratio.abs();
-                assert!((motor - motion.motor).abs() < 1e-12 * size, "{drawing:?} {joint} {motor} {motion:?}");
-                assert!((ratio - motion.ratio).abs() < 1e-12 * size, "{drawing:?} {joint} {ratio} {motion:?}");
+                assert!(
+                    (motor - motion.motor).abs() < 1e-12 * size,
+                    "{drawing:?} {joint} {motor} {motion:?}"
+                );
+                assert!(
+                    (ratio - motion.ratio).abs() < 1e-12 * size,
+                    "{drawing:?} {joint} {ratio} {motion:?}"
+                );
                 let [turn, rate] = run(&there, motion.motor);
                 assert!((turn - joint).abs() < 1e-12, "{drawing:?} {joint} {turn}");
                 assert!((rate * motion.ratio - 1.0).abs() < 1e-11, "{drawing:?} {joint} {rate}");
