@@ -25,9 +25,9 @@ struct DrawnStage {
     sizes: usize,
     /// The zero pose is set by the crank's angle.
     is_set_by_crank: bool,
-    /// Motor angle of the zero pose, and Q there.
+    /// Motor angle of the zero pose, and the lever there, from the joint axis to Q.
     zero: f64,
-    foot: Option<Vector>,
+    lever: Option<Vector>,
 }
 
 /// One build of a drive, or a box of them.
@@ -132,7 +132,7 @@ impl DrawnStage {
             sizes: sizes.len(),
             is_set_by_crank: sizes.iter().any(|size| size.name == "zero_crank"),
             zero,
-            foot: drawing.built(&values).map(|built| built.foot),
+            lever: drawing.built(&values).map(|built| built.foot - built.joint.point),
         })
     }
 
@@ -155,7 +155,7 @@ impl DrawnStage {
     /// The angle of the build's lever in its zero pose from the drawn one, about the joint axis.
     fn lever_off<T: Angular>(&self, built: &Built<T>) -> Option<T> {
         let axis = built.joint.direction;
-        let drawn = (self.foot?.map(T::exactly) - built.joint.point).square_to(axis);
+        let drawn = self.lever?.map(T::exactly).square_to(axis);
         let arm = built.foot - built.joint.point;
         Some(T::angle_near(axis.dot(drawn.cross(arm)), drawn.dot(arm), 0.0))
     }
