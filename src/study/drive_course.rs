@@ -53,7 +53,7 @@ pub enum StageCourse {
     /// A rod.
     Rod {
         /// Where it hangs.
-        geometry: RodOnHinge,
+        geometry: Box<RodOnHinge>,
         /// Its poses.
         poses: Vec<RodPose>,
     },
@@ -107,7 +107,7 @@ fn stages(drive: &JointDrive, joints: &[f64]) -> Vec<StageCourse> {
         }
         JointDrive::Rod(rod) => {
             let poses = joints.iter().filter_map(|joint| rod.pose(*joint).ok()).collect();
-            vec![StageCourse::Rod { geometry: *rod.geometry(), poses }]
+            vec![StageCourse::Rod { geometry: Box::new(*rod.geometry()), poses }]
         }
         JointDrive::Series(Series(all)) => {
             let (mut found, mut turns) = (Vec::new(), joints.to_vec());

@@ -17,6 +17,8 @@ pub(super) struct Code {
     pub(super) choice: Choice,
     /// The joint turns as the motor does.
     pub(super) is_same: bool,
+    /// The motor sits on the carrier's parent.
+    pub(super) is_motor_on_parent: bool,
     /// rad, from the zero pose, ascending.
     pub(super) motor_turns: [f64; 2],
     /// A motor turn where the rocker stands still.

@@ -27,7 +27,7 @@ mod rust;
 mod stages;
 mod vectors;
 
-use crate::design::{Design, Drawn, RobotJoint};
+use crate::design::{Design, Drawn, MotorOn, RobotJoint};
 use crate::drive::OneJoint as _;
 use crate::linkage::{Kind, Transfer, kind_of};
 use crate::study::{Driven, Mechanism, Readings};
@@ -202,6 +202,7 @@ fn code(design: &Design, mechanism: &Mechanism, ask: &MapAsk) -> Result<Code, Ma
         name: code::identifier(&design.name),
         choice,
         is_same,
+        is_motor_on_parent: design.motor_on == MotorOn::Parent,
         motor_turns,
         dead_at: dead,
         joints,

@@ -6,7 +6,7 @@ use super::code::{self, Code};
 use super::direction::{COARSE, ClosedForm, Direction, End, FEW_ROUNDINGS};
 use super::stages::{Towards, closed_form};
 use super::{Choice, MapAsk, MapFault, MapForm, joints, motor_turns};
-use crate::design::{Design, Drawn};
+use crate::design::{Design, Drawn, MotorOn};
 use crate::drive::{Builds, Counted, Measure, OneJoint as _, Size};
 use crate::numeric::{Interval, Jet, evenly};
 use crate::study::Driven;
@@ -43,6 +43,7 @@ pub(super) fn code(
         name: code::identifier(&design.name),
         choice,
         is_same: false,
+        is_motor_on_parent: design.motor_on == MotorOn::Parent,
         motor_turns,
         dead_at: None,
         joints,

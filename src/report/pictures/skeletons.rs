@@ -1,7 +1,7 @@
 //! A drive of another kind than a planar four-bar, stage by stage, as bars and pins seen along the joint axis and, where it
 //! does not lie in one plane, square to it.
 
-use crate::drive::{InputEnd, RodOnHinge, RodPose, Vector};
+use crate::drive::{Circle, InputEnd, RodOnHinge, RodPose, Vector};
 use crate::report::drawing::{Ink, MovingBar, MovingPin, Point, Skeleton, StillLine};
 use crate::study::{DriveCourse, StageCourse};
 
@@ -73,10 +73,11 @@ type View = [Vector; 2];
 fn rod(geometry: &RodOnHinge, poses: &[RodPose], of: &str) -> Vec<Skeleton> {
     let [along, across] = views(geometry);
     let side = format!("{of}seen along the joint axis");
-    let mut found = vec![seen(geometry, poses, along, title(&side))];
+    let seen = |view, words: &str| Seen { geometry, poses, view }.skeleton(title(words));
+    let mut found = vec![seen(along, &side)];
     if !is_planar(geometry, poses) {
         let above = format!("{of}seen square to it, the joint axis upright");
-        found.push(seen(geometry, poses, across, title(&above)));
+        found.push(seen(across, &above));
     }
     found
 }
@@ -110,83 +111,136 @@ fn is_planar(geometry: &RodOnHinge, poses: &[RodPose]) -> bool {
     flat(anchor(&geometry.input)) && poses.iter().all(|pose| flat(pose.reached.pin))
 }
 
-fn seen(geometry: &RodOnHinge, poses: &[RodPose], [right, up]: View, title: String) -> Skeleton {
-    let at = |point: Vector| [right.dot(point), up.dot(point)];
-    let bar =
-        |parts, ink, name, from: &dyn Fn(&RodPose) -> Vector, to: &dyn Fn(&RodPose) -> Vector| {
-            let ends = poses.iter().map(|pose| [at(from(pose)), at(to(pose))]).collect();
-            MovingBar { parts, ink, name, ends }
-        };
-    let (p, q) = (|pose: &RodPose| pose.reached.pin, |pose: &RodPose| pose.joint_pin);
-    let b = |_: &RodPose| geometry.joint.centre;
-    let lever = bar(["rocker", "name-rocker"], Ink::Rocker, "lever", &b, &q);
-    let rod = |name| bar(["coupler", "name-coupler"], Ink::Coupler, name, &p, &q);
-    let reach = 0.5 * geometry.joint.radius;
-    let axis = |centre: Vector, direction: Vector| {
-        let ends = [centre - direction * reach, centre + direction * reach].map(at);
+/// A rod seen in one view.
+struct Seen<'a> {
+    geometry: &'a RodOnHinge,
+    poses: &'a [RodPose],
+    view: View,
+}
+
+/// What hangs at the motor's end.
+struct Input {
+    what: &'static str,
+    still: Vec<StillLine>,
+    fixed: Option<(Point, &'static str)>,
+    bar: MovingBar,
+    /// What the rod is called.
+    rod: &'static str,
+    /// P moves.
+    has_pin: bool,
+}
+
+type OfPose<'a> = &'a dyn Fn(&RodPose) -> Vector;
+
+const CRANK: [&str; 2] = ["crank", "name-crank"];
+
+impl Seen<'_> {
+    fn at(&self, point: Vector) -> Point {
+        self.view.map(|axis| axis.dot(point))
+    }
+
+    fn places(&self, of: OfPose<'_>) -> Vec<Point> {
+        self.poses.iter().map(|pose| self.at(of(pose))).collect()
+    }
+
+    fn bar(
+        &self,
+        parts: [&'static str; 2],
+        ink: Ink,
+        name: &'static str,
+        [from, to]: [OfPose<'_>; 2],
+    ) -> MovingBar {
+        let ends = self.places(from).into_iter().zip(self.places(to));
+        MovingBar { parts, ink, name, ends: ends.map(|(from, to)| [from, to]).collect() }
+    }
+
+    /// Half of what is drawn of an axis.
+    fn reach(&self) -> f64 {
+        0.5 * self.geometry.joint.radius
+    }
+
+    /// An axis that does not point at the reader.
+    fn axis(&self, centre: Vector, direction: Vector) -> Option<StillLine> {
+        let reach = self.reach();
+        let ends =
+            [centre - direction * reach, centre + direction * reach].map(|point| self.at(point));
         let long = (ends[0][0] - ends[1][0]).hypot(ends[0][1] - ends[1][1]) > 0.1 * reach;
         long.then_some(StillLine { ink: Ink::Support, name: "", ends })
-    };
-    let joint = (at(geometry.joint.centre), "B joint");
-    let mut still: Vec<StillLine> =
-        axis(geometry.joint.centre, geometry.joint.axis).into_iter().collect();
-    let foot = pin("q", "Q", poses.iter().map(|pose| at(q(pose))).collect());
-    let head = || pin("p", "P", poses.iter().map(|pose| at(p(pose))).collect());
-    let (fixed, bars, pins, what) = match geometry.input {
-        InputEnd::Crank { circle, .. } => {
-            let a = |_: &RodPose| circle.centre;
-            let crank = bar(["crank", "name-crank"], Ink::Crank, "crank", &a, &p);
-            still.extend(axis(circle.centre, circle.axis));
-            still.push(ground(at(circle.centre), joint.0));
-            let fixed = vec![(at(circle.centre), "A motor"), joint];
-            (
-                fixed,
-                vec![rod("rod"), crank, lever],
-                vec![head(), foot],
-                "Crank from the motor axis A to pin P",
-            )
+    }
+
+    fn ground(&self, from: Vector) -> StillLine {
+        let ends = [from, self.geometry.joint.centre].map(|point| self.at(point));
+        StillLine { ink: Ink::Ground, name: "ground", ends }
+    }
+
+    fn skeleton(&self, title: String) -> Skeleton {
+        let joint = &self.geometry.joint;
+        let input = match self.geometry.input {
+            InputEnd::Crank { circle, .. } => self.crank(&circle),
+            InputEnd::Slide { direction, .. } => self.nut(direction),
+            InputEnd::Actuator { pin, .. } => self.housing(pin),
+        };
+        let (p, q) = (|pose: &RodPose| pose.reached.pin, |pose: &RodPose| pose.joint_pin);
+        let b = |_: &RodPose| joint.centre;
+        let rod = self.bar(["coupler", "name-coupler"], Ink::Coupler, input.rod, [&p, &q]);
+        let lever = self.bar(["rocker", "name-rocker"], Ink::Rocker, "lever", [&b, &q]);
+        let head = input.has_pin.then(|| pin("p", "P", self.places(&p)));
+        let axis = self.axis(joint.centre, joint.axis);
+        Skeleton {
+            title,
+            description: format!(
+                "{}; lever from the joint axis B to pin Q, rigid with the child. To scale; the ends of the stroke are dashed, the paths of the pins dotted.",
+                input.what
+            ),
+            still: axis.into_iter().chain(input.still).collect(),
+            fixed: input.fixed.into_iter().chain([(self.at(joint.centre), "B joint")]).collect(),
+            bars: vec![rod, input.bar, lever],
+            pins: head.into_iter().chain([pin("q", "Q", self.places(&q))]).collect(),
+            is_to_scale: true,
+            ..Skeleton::default()
         }
-        InputEnd::Slide { direction, .. } => {
-            still.push(guide(poses, direction, reach).map(at));
-            let half = 0.25 * geometry.joint.radius;
-            let back = |pose: &RodPose| p(pose) - direction * half;
-            let front = |pose: &RodPose| p(pose) + direction * half;
-            let nut = bar(["crank", "name-crank"], Ink::Crank, "nut", &back, &front);
-            (
-                vec![joint],
-                vec![rod("rod"), nut, lever],
-                vec![head(), foot],
-                "A nut with pin P on its guide",
-            )
+    }
+
+    fn crank(&self, circle: &Circle) -> Input {
+        let a = |_: &RodPose| circle.centre;
+        let axis = self.axis(circle.centre, circle.axis);
+        Input {
+            what: "Crank from the motor axis A to pin P",
+            still: axis.into_iter().chain([self.ground(circle.centre)]).collect(),
+            fixed: Some((self.at(circle.centre), "A motor")),
+            bar: self.bar(CRANK, Ink::Crank, "crank", [&a, &|pose| pose.reached.pin]),
+            rod: "rod",
+            has_pin: true,
         }
-        InputEnd::Actuator { pin, .. } => {
-            let shortest =
-                poses.iter().map(|pose| pose.reached.length).fold(f64::INFINITY, f64::min);
-            let a = |_: &RodPose| pin;
-            let end =
-                |pose: &RodPose| pin + pose.reached.rod * (0.6 * shortest / pose.reached.length);
-            let housing = bar(["crank", "name-crank"], Ink::Crank, "housing", &a, &end);
-            still.push(ground(at(pin), joint.0));
-            let fixed = vec![(at(pin), "A"), joint];
-            (
-                fixed,
-                vec![rod("screw"), housing, lever],
-                vec![foot],
-                "A housing that turns on pin A, its screw to pin Q",
-            )
+    }
+
+    fn nut(&self, direction: Vector) -> Input {
+        let half = direction * (0.25 * self.geometry.joint.radius);
+        let ends = guide(self.poses, direction, self.reach()).map(|point| self.at(point));
+        let nut: [OfPose<'_>; 2] =
+            [&|pose| pose.reached.pin - half, &|pose| pose.reached.pin + half];
+        Input {
+            what: "A nut with pin P on its guide",
+            still: vec![StillLine { ink: Ink::Ground, name: "guide", ends }],
+            fixed: None,
+            bar: self.bar(CRANK, Ink::Crank, "nut", nut),
+            rod: "rod",
+            has_pin: true,
         }
-    };
-    Skeleton {
-        title,
-        description: format!(
-            "{what}; lever from the joint axis B to pin Q, rigid with the child. To scale; the ends of the stroke are dashed, the paths of the pins dotted."
-        ),
-        still,
-        fixed,
-        bars,
-        pins,
-        is_to_scale: true,
-        ..Skeleton::default()
+    }
+
+    fn housing(&self, pin: Vector) -> Input {
+        let lengths = self.poses.iter().map(|pose| pose.reached.length);
+        let long = 0.6 * lengths.fold(f64::INFINITY, f64::min);
+        let end = |pose: &RodPose| pin + pose.reached.rod * (long / pose.reached.length);
+        Input {
+            what: "A housing that turns on pin A, its screw to pin Q",
+            still: vec![self.ground(pin)],
+            fixed: Some((self.at(pin), "A")),
+            bar: self.bar(CRANK, Ink::Crank, "housing", [&|_| pin, &end]),
+            rod: "screw",
+            has_pin: false,
+        }
     }
 }
 
@@ -195,25 +249,13 @@ fn pin(part: &'static str, name: &'static str, places: Vec<Point>) -> MovingPin 
     MovingPin { parts, name, places }
 }
 
-fn ground(from: Point, to: Point) -> StillLine {
-    StillLine { ink: Ink::Ground, name: "ground", ends: [from, to] }
-}
-
-/// A guide in space, a little longer than the nut's way.
-struct Guide([Vector; 2]);
-
-impl Guide {
-    fn map(self, at: impl Fn(Vector) -> Point) -> StillLine {
-        StillLine { ink: Ink::Ground, name: "guide", ends: self.0.map(at) }
-    }
-}
-
-fn guide(poses: &[RodPose], direction: Vector, more: f64) -> Guide {
+/// The guide, a little longer than the nut's way.
+fn guide(poses: &[RodPose], direction: Vector, more: f64) -> [Vector; 2] {
     let pins = || poses.iter().map(|pose| pose.reached.pin);
     let along = |pin: Vector| pin.dot(direction);
     let end = |sense: f64| {
         let far = pins().max_by(|a, b| (sense * along(*a)).total_cmp(&(sense * along(*b))));
         far.unwrap_or(Vector::zero()) + direction * (sense * more)
     };
-    Guide([end(-1.0), end(1.0)])
+    [end(-1.0), end(1.0)]
 }
