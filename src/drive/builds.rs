@@ -145,19 +145,11 @@ impl DrawnStage {
         let off = match counted {
             Counted::FromOwnZero => Off { joint: T::exactly(0.0), motor: own()? },
             Counted::AsDrawn if self.is_set_by_crank => {
-                Off { joint: self.lever_off(&built)?, motor: own()? }
+                Off { joint: built.ahead_of(self.lever?.map(T::exactly)), motor: own()? }
             }
             Counted::AsDrawn => Off { joint: T::exactly(0.0), motor: T::exactly(self.zero) },
         };
         Some(Stage::Rod { built, off })
-    }
-
-    /// The angle of the build's lever in its zero pose from the drawn one, about the joint axis.
-    fn lever_off<T: Angular>(&self, built: &Built<T>) -> Option<T> {
-        let axis = built.joint.direction;
-        let drawn = self.lever?.map(T::exactly).square_to(axis);
-        let arm = built.foot - built.joint.point;
-        Some(T::angle_near(axis.dot(drawn.cross(arm)), drawn.dot(arm), 0.0))
     }
 }
 

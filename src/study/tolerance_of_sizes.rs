@@ -1,13 +1,16 @@
 //! What the drawn tolerances do to a drive that is drawn by a list of sizes.
 
-use crate::design::{Design, Drawn, DrawnSize, Length, SetBy};
-use crate::equivalence::{Criterion, Limits, Outcome, Zeroing};
+use crate::design::{Design, Drawn, DrawnSize, Length};
+use crate::equivalence::{
+    Assessment, Basis, Criterion, DriveLimits, DriveQuestion, Figure, Outcome, Shown, judge_drive,
+};
 use crate::tolerance::{
     Course, Deviation, LostMotion, SizeGroup, SizeSpread, SizedRequest, Slopes, Varied, growth,
     lost_motion, sample_sized,
 };
 
 use super::driven::Driven;
+use super::family::{limits, size_ranges, zeroing};
 use super::fault::Fault;
 use super::findings::Warning;
 use super::tolerance::{Against, ToleranceFindings, ToleranceRequest, Worst, no_tolerance_drawn};
@@ -27,7 +30,7 @@ pub fn tolerance_of_sizes(
     let not_followed = |fault| vec![super::driven::zero_fault(fault)];
     let course = Course::new(&asked).map_err(not_followed)?;
     let slopes = Slopes::new(&course);
-    let worst = worst(&asked, slopes.as_ref());
+    let worst = worst(design, &driven, &asked, slopes.as_ref());
     let is_drawn = asked.spread.is_any();
     let statistics = is_drawn.then(|| sample_sized(&course, tops(&worst), go_on));
     let lost = slopes.as_ref().and_then(|slopes| play(design, slopes));
@@ -58,21 +61,13 @@ fn asked<'a>(
     driven: &Driven,
     request: &ToleranceRequest,
 ) -> SizedRequest<'a> {
-    let accept = &design.accept;
     SizedRequest {
         drawing: &design.geometry.drawing,
         joint: driven.direct_joint(),
         given_offset: driven.constants.offset,
-        zeroing: match design.set_by {
-            None | Some(SetBy::Jig) => Zeroing::OnEachRobot,
-            Some(SetBy::Drawing) => Zeroing::AsDrawn,
-        },
+        zeroing: zeroing(design),
         joints: driven.joint_turns(),
-        limits: Limits {
-            angle: accept.angle,
-            ratio: accept.ratio,
-            transmission_angle: accept.transmission_angle,
-        },
+        limits: limits(design),
         spread: spread(design, request),
         samples: request.samples,
         seed: request.seed,
@@ -115,27 +110,60 @@ fn deviations(asked: &SizedRequest<'_>) -> Vec<(Varied, Deviation)> {
     named.filter(|(_, d)| d.lower != 0.0 || d.upper != 0.0).collect()
 }
 
-/// The worst corners, which are computed and prove nothing.
-fn worst(asked: &SizedRequest<'_>, slopes: Option<&Slopes<'_>>) -> Vec<Worst> {
-    let limits = &asked.limits;
-    let has_rod = slopes.is_none_or(Slopes::has_rod);
-    let of = |(criterion, limit): (Criterion, f64)| Worst {
-        criterion,
-        unit: criterion.unit(),
-        limit,
-        bound: None,
-        corner: slopes.and_then(|s| s.worst(criterion, &asked.spread.deviations)),
-        outcome: Outcome::Undecided,
+/// Certified worst cases over every build within the tolerances; the worst corner where nothing is certain.
+fn worst(
+    design: &Design<Drawn>,
+    driven: &Driven,
+    asked: &SizedRequest<'_>,
+    slopes: Option<&Slopes<'_>>,
+) -> Vec<Worst> {
+    let accept = &design.accept;
+    let question = DriveQuestion {
+        drawing: asked.drawing,
+        drive: &driven.drive,
+        turns: asked.joints,
+        joint: asked.joint,
+        limits: DriveLimits {
+            motion: asked.limits,
+            ball_tilt: accept.ball_tilt,
+            crank_side: accept.crank_side,
+        },
+        basis: Basis::Tolerance,
+        sizes: size_ranges(design, Basis::Tolerance),
+        zeroing: asked.zeroing,
     };
-    [
-        (Criterion::Angle, limits.angle),
-        (Criterion::Ratio, limits.ratio),
-        (Criterion::TransmissionAngle, limits.transmission_angle),
-    ]
-    .into_iter()
-    .filter(|(criterion, _)| has_rod || *criterion != Criterion::TransmissionAngle)
-    .map(of)
-    .collect()
+    let judged = judge_drive(&question, not_asked(design));
+    let motion = judged.into_iter().flat_map(|judged| judged.criteria);
+    let of = |c: Assessment| {
+        let bound = c.bound.map(Figure::value).filter(|bound| bound.is_finite());
+        let corner = || slopes.and_then(|s| s.worst(c.criterion, &asked.spread.deviations));
+        Worst {
+            criterion: c.criterion,
+            unit: c.criterion.unit(),
+            limit: c.limit,
+            bound,
+            corner: if bound.is_none() { corner() } else { None },
+            outcome: c.outcome,
+        }
+    };
+    motion.filter(|c| c.criterion != Criterion::Inertia).map(of).collect()
+}
+
+/// Inertia is no question of tolerances.
+fn not_asked(design: &Design<Drawn>) -> Assessment {
+    Assessment {
+        criterion: Criterion::Inertia,
+        limit: design.accept.inertia,
+        basis: Basis::Tolerance,
+        nominal: None,
+        bound: None,
+        seen: None,
+        worst_at_motor: None,
+        worst_at_joint: None,
+        outcome: Outcome::NotAssessed,
+        shown: Shown::NotShown,
+        why: None,
+    }
 }
 
 /// Where histograms end: beyond the worst corner, or far beyond the limit where there is none.

@@ -374,3 +374,49 @@ fn tolerances_that_may_grow_still_hold_at_their_worst_corners_and_no_more() {
         }
     }
 }
+
+#[test]
+fn builds_of_every_kind_stay_within_what_is_certified() {
+    let mut seen = 0;
+    for entry in std::fs::read_dir("models/drives").unwrap() {
+        let path = entry.unwrap().path();
+        let text = std::fs::read(&path).unwrap();
+        let name = path.to_string_lossy().into_owned();
+        let (design, _) = unloop::design::read_any(&name, &text).unwrap_or_else(|r| panic!("{r}"));
+        let unloop::design::AnyDesign::OneJoint(mut design) = design else { continue };
+        for (size, drawn) in design.geometry.drawing.sizes().iter().zip(&mut design.geometry.drawn) {
+            use unloop::drive::Measure;
+            let half = match size.measure {
+                Measure::Length if size.name == "lead" => 5e-6,
+                Measure::Length | Measure::Angle => 1e-4,
+                Measure::Number => continue,
+            };
+            if drawn.tolerance.is_none() {
+                drawn.tolerance = Some(unloop::design::Tolerance {
+                    lower: -half,
+                    upper: half,
+                    ..unloop::design::Tolerance::default()
+                });
+            }
+        }
+        let asked = unloop::study::ToleranceRequest {
+            samples: 1000,
+            seed: 3,
+            distribution: Distribution::Uniform,
+        };
+        let found = unloop::study::tolerance_of_sizes(&design, &asked, &|_| true).unwrap();
+        let statistics = found.statistics.unwrap();
+        for worst in &found.worst {
+            let Some(bound) = worst.bound else { continue };
+            if let Some(scattered) = statistics.of(worst.criterion) {
+                let most = scattered.quantiles.last().unwrap().figure.value;
+                assert!(most <= bound * (1.0 + 1e-9), "{name} {:?} {most} {bound}", worst.criterion);
+                seen += 1;
+            }
+        }
+        if found.worst.iter().all(|w| w.bound.is_some()) {
+            assert_eq!(statistics.histogram.counts.last(), Some(&0), "{name}");
+        }
+    }
+    assert!(seen >= 8, "{seen}");
+}

@@ -50,9 +50,8 @@ impl DriveQuestion<'_> {
         let [below, above] = self.drive.reach();
         let low = below.map_or(f64::NEG_INFINITY, |stop| stop.joint);
         let high = above.map_or(f64::INFINITY, |stop| stop.joint);
-        let part = |share: f64| {
-            [(centre + (from - centre) * share), (centre + (to - centre) * share)]
-        };
+        let part =
+            |share: f64| [(centre + (from - centre) * share), (centre + (to - centre) * share)];
         let holds = |share: f64| {
             let turns = part(share);
             let is_inside = turns[0] > low && turns[1] < high;

@@ -118,12 +118,6 @@ impl<'a> Slopes<'a> {
         }
     }
 
-    /// Does any rod turn the joint?
-    #[must_use]
-    pub fn has_rod(&self) -> bool {
-        self.poses.iter().any(|pose| pose.drawn[2] < 1.0)
-    }
-
     /// Smallest and largest arm of the last rod about the joint among the corners of what is drawn, m.
     #[must_use]
     pub fn arms(&self) -> Option<[f64; 2]> {
