@@ -48,6 +48,24 @@ impl Function {
 }
 
 impl Expression {
+    /// The same with another variable in the place of one.
+    pub(super) fn renamed(self, from: &'static str, to: &'static str) -> Self {
+        let other = |name| if name == from { to } else { name };
+        match self {
+            Self::Constant(_) => self,
+            Self::Name(name) => Self::Name(other(name)),
+            Self::Negative(inner) => Self::Negative(Box::new(inner.renamed(from, to))),
+            Self::Binary(operation, sides) => {
+                Self::Binary(operation, Box::new(sides.map(|side| side.renamed(from, to))))
+            }
+            Self::Call(function, arguments) => {
+                let renamed = arguments.into_iter().map(|a| a.renamed(from, to));
+                Self::Call(function, renamed.collect())
+            }
+            Self::Held(name, ends) => Self::Held(other(name), ends),
+        }
+    }
+
     /// Does it call the mathematical library?
     pub(super) fn calls(&self) -> bool {
         match self {

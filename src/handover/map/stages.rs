@@ -20,6 +20,9 @@ pub(super) enum Towards {
     Motor,
 }
 
+/// The turn between two stages.
+const BETWEEN: &str = "between";
+
 /// The rate up to the stages before.
 const THROUGH: &str = "through";
 
@@ -41,14 +44,16 @@ pub(super) fn closed_form(drive: &JointDrive, towards: Towards) -> Option<Vec<Li
 fn chained(stages: &[&JointDrive], towards: Towards) -> Option<Vec<Line>> {
     let mut lines = Vec::new();
     for (k, stage) in stages.iter().enumerate() {
-        if k > 0 {
-            lines.push(line(GIVEN, name(TURN)));
-            lines.push(line(THROUGH, name(RATE)));
+        let own = closed_form(stage, towards)?;
+        if k == 0 {
+            lines.extend(own);
+            continue;
         }
-        lines.extend(closed_form(stage, towards)?);
-        if k > 0 {
-            lines.push(line(RATE, name(THROUGH) * name(RATE)));
-        }
+        lines.push(line(BETWEEN, name(TURN)));
+        lines.push(line(THROUGH, name(RATE)));
+        // What is given to a function keeps its value.
+        lines.extend(own.into_iter().map(|l| line(l.name, l.value.renamed(GIVEN, BETWEEN))));
+        lines.push(line(RATE, name(THROUGH) * name(RATE)));
     }
     Some(lines)
 }
