@@ -39,4 +39,4 @@ pub use pad::{
 };
 pub use proof::{Budget, Finding, Findings, Prover, Shows, Witness};
 pub use question::{HungDrive, Question, Weights};
-pub use weighing::{Weighed, WeighedDrive, Weighing, weigh_in_space};
+pub use weighing::{InertiaAsk, Weighed, WeighedDrive, Weighing, assess_in_space, weigh_in_space};

@@ -2,10 +2,11 @@
 
 use crate::design::{Design, Drawn};
 use crate::drive::{
-    BallRod, Drawing, JointDrive, Kind, OneJoint as _, StopKind, longest_even_stroke,
+    Assembly, BallRod, Drawing, JointDrive, Kind, OneJoint as _, Size, Stop, StopKind,
+    longest_even_stroke,
 };
 use crate::equivalence::{
-    Assessment, Criterion, DirectJoint, DriveFigures, DriveJudgement, DriveLimits, DriveQuestion,
+    BuildWitness, Criterion, DirectJoint, DriveFigures, DriveJudgement, DriveLimits, DriveQuestion,
     judge_drive, largest_share,
 };
 use crate::linkage::{Extreme, Stroke};
@@ -112,10 +113,7 @@ fn findings(
         axial_offsets: None,
         ratio_magnitude: magnitudes(&figures, &joint, judged.ratio_range),
         witness: judged.witness.map(|(criterion, build)| {
-            let sizes: Vec<_> = design.geometry.drawing.sizes().into_iter().zip(&build.sizes);
-            let sizes: Vec<_> = sizes.map(|(size, value)| crate::drive::Size { value: *value, ..size }).collect();
-            let build = BrokenBuild { drive: drive.with(&sizes), joint: build.joint, value: build.value };
-            (criterion, BrokenBy::Build(build))
+            (criterion, BrokenBy::Build(broken(&design.geometry.drawing, &drive, &build)))
         }),
         proved_joint: judged.proved_turns,
         undecided_joint: judged.undecided_turns,
@@ -143,8 +141,14 @@ fn findings(
     check
 }
 
+fn broken(drawing: &Drawing, drive: &DriveFacts, build: &BuildWitness) -> BrokenBuild {
+    let sizes = drawing.sizes().into_iter().zip(&build.sizes);
+    let sizes: Vec<Size> = sizes.map(|(size, value)| Size { value: *value, ..size }).collect();
+    BrokenBuild { drive: drive.with(&sizes), joint: build.joint, value: build.value }
+}
+
 /// Angles of crank and lever from A→B that the drawing has.
-fn zero_pose(drawing: &Drawing) -> ZeroPose {
+pub(super) fn zero_pose(drawing: &Drawing) -> ZeroPose {
     let none = f64::NAN;
     match drawing {
         Drawing::BallRod { zero_crank, .. } => {
@@ -171,7 +175,7 @@ fn lever_angle(drawing: &Drawing) -> Option<f64> {
 /// The first stop to either side of the zero pose.
 fn stops(driven: &Driven) -> Vec<NearStop> {
     let [from, to] = driven.joint_turns();
-    let near = |stop: crate::drive::Stop| NearStop {
+    let near = |stop: Stop| NearStop {
         kind: stop.kind,
         joint: stop.joint,
         motor: stop.motor,
@@ -190,7 +194,11 @@ fn near(stops: &[NearStop], kind: StopKind, stroke: &Stroke) -> Option<(Limit, L
 }
 
 /// |dφ/dψ| on the verdict's basis: from the certified range of i / ratio, where there is one.
-fn magnitudes(figures: &DriveFigures, joint: &DirectJoint, certified: Option<[f64; 2]>) -> [f64; 2] {
+fn magnitudes(
+    figures: &DriveFigures,
+    joint: &DirectJoint,
+    certified: Option<[f64; 2]>,
+) -> [f64; 2] {
     if let Some(range) = certified {
         return range.map(|share| joint.ratio.abs() * share);
     }
@@ -237,11 +245,7 @@ fn costs(drawing: &Drawing, question: &DriveQuestion<'_>) -> Vec<Cost> {
         Drawing::BallRod { sizes, zero_crank, assembly } => Some((*sizes, *zero_crank, *assembly)),
         Drawing::BallRodPoints(points) => points.drawing().ok().and_then(|(sizes, [crank, _])| {
             let arm = question.drive.rods(0.0).ok()?.first()?.joint_arm();
-            let assembly = if arm < 0.0 {
-                crate::drive::Assembly::Open
-            } else {
-                crate::drive::Assembly::Crossed
-            };
+            let assembly = if arm < 0.0 { Assembly::Open } else { Assembly::Crossed };
             Some((sizes, crank, assembly))
         }),
         _ => None,

@@ -10,14 +10,14 @@ use super::driven::Driven;
 #[derive(Clone, Debug)]
 pub struct DriveCourse {
     /// One a pose.
-    pub rows: Vec<DriveRow>,
+    pub rows: Vec<CourseRow>,
     /// Every stage at the same poses, in order from the motor; one for all but a series.
     pub stages: Vec<StageCourse>,
 }
 
 /// Figures of one pose; angles in rad, lengths in m.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct DriveRow {
+pub struct CourseRow {
     /// Motor turn from the zero pose.
     pub motor: f64,
     /// Joint turn from the zero pose.
@@ -67,17 +67,17 @@ pub fn drive_course(driven: &Driven, direct: &DirectJoint, poses: u32) -> DriveC
     let zero = driven.drive.rods(0.0).ok();
     let zero = zero.as_deref().and_then(travel);
     let row = |joint: f64| row(driven, direct, joint, zero);
-    let rows: Vec<DriveRow> = joints.into_iter().filter_map(row).collect();
+    let rows: Vec<CourseRow> = joints.into_iter().filter_map(row).collect();
     let reached: Vec<f64> = rows.iter().map(|row| row.joint).collect();
     DriveCourse { rows, stages: stages(&driven.drive, &reached) }
 }
 
-fn row(driven: &Driven, direct: &DirectJoint, joint: f64, zero: Option<f64>) -> Option<DriveRow> {
+fn row(driven: &Driven, direct: &DirectJoint, joint: f64, zero: Option<f64>) -> Option<CourseRow> {
     let motion = driven.drive.motion(joint).ok()?;
     let rods = driven.drive.rods(joint).ok()?;
     let each = |of: fn(&RodPose) -> Option<f64>| rods.iter().filter_map(of);
     let tilt = |rod: &RodPose| rod.ball_tilts().into_iter().flatten().reduce(f64::max);
-    Some(DriveRow {
+    Some(CourseRow {
         motor: motion.motor,
         joint,
         motor_reading: driven.readings.motor(motion.motor),

@@ -2,12 +2,12 @@
 
 use crate::design::{Design, Drawn};
 use crate::drive::OneJoint as _;
+use crate::dynamics::DriveParts;
 use crate::dynamics::DynamicsFault;
 use crate::equivalence::{
     Assessment, Basis, DirectJoint, Figure, HungDrive, InertiaAsk, SizeRanges, WeighedDrive,
     Weighing, assess_in_space, weigh_in_space,
 };
-use crate::dynamics::DriveParts;
 
 use super::driven::Driven;
 use super::findings::{DriveInertia, InertiaFindings, LinkInertia, Located};
@@ -25,8 +25,8 @@ impl Weighed {
     pub(super) fn of(design: &Design<Drawn>, driven: &Driven, sizes: &SizeRanges) -> Self {
         let parts = PlacedParts::of(design, driven).unwrap_or_default();
         let hung = parts.hung();
-        let weighing = (!hung.is_empty())
-            .then(|| weigh_in_space(&driven.drive, driven.joint_turns(), &hung));
+        let weighing =
+            (!hung.is_empty()).then(|| weigh_in_space(&driven.drive, driven.joint_turns(), &hung));
         let corner = match &weighing {
             Some(Ok(_)) if design.accept.over == Basis::Tolerance => {
                 worst_corner(design, driven, sizes, &hung)
@@ -44,7 +44,8 @@ impl Weighed {
             has_rotors: self.parts.drives.iter().all(|(_, d)| d.masses.masses.rotor.is_some()),
             joint_at: &|motor| driven.drive.joint_turn(motor).ok(),
         };
-        let missing = if self.parts.missing.is_empty() { &["masses"][..] } else { &self.parts.missing };
+        let missing =
+            if self.parts.missing.is_empty() { &["masses"][..] } else { &self.parts.missing };
         assess_in_space(&ask, self.weighing.as_ref(), self.corner.and_then(Figure::new), missing)
     }
 
@@ -55,10 +56,18 @@ impl Weighed {
         joint: &DirectJoint,
     ) -> Option<InertiaFindings> {
         let found = match self.weighing.as_ref()? {
-            Ok(found) => {
-                Ok(self.parts.drives.iter().zip(&found.drives).map(|(d, w)| one(driven, d, w)).collect())
-            }
-            Err(DynamicsFault::DeadPoint { .. } | DynamicsFault::Linkage(_) | DynamicsFault::Drive(_)) => {
+            Ok(found) => Ok(self
+                .parts
+                .drives
+                .iter()
+                .zip(&found.drives)
+                .map(|(d, w)| one(driven, d, w))
+                .collect()),
+            Err(
+                DynamicsFault::DeadPoint { .. }
+                | DynamicsFault::Linkage(_)
+                | DynamicsFault::Drive(_),
+            ) => {
                 return None;
             }
             Err(fault) => Err(*fault),

@@ -2,13 +2,14 @@
 
 use std::f64::consts::PI;
 
-use crate::design::{AxisPoints, Design, Drawn, MotorOn};
+use crate::design::{Design, Drawn, MotorOn};
 use crate::diagnostic::Code;
 use crate::drive::{Drawing, Kind, Screw, StopKind};
 use crate::equivalence::DriveFigures;
 use crate::units::{angle, degrees, fixed};
 
-use super::findings::{Check, DriveFindings, Warning};
+use super::findings::{Check, DriveFindings, NearStop, Warning};
+use super::warnings::{axis_away, ratio_given_off, zero_outside};
 
 /// A stroke that ends this near to a stop gets a warning.
 const NEAR: f64 = 10.0 * PI / 180.0;
@@ -31,7 +32,7 @@ pub(super) fn of(design: &Design<Drawn>, check: &Check) -> Vec<Warning> {
 
 fn near_stops(found: &DriveFindings) -> Vec<Warning> {
     let near = found.stops.iter().filter(|stop| stop.margin < NEAR);
-    let warning = |stop: &super::findings::NearStop| {
+    let warning = |stop: &NearStop| {
         let (code, what) = match stop.kind {
             StopKind::DeadPoint => {
                 (Code::NearDeadPoint, "dead point, where the joint cannot drive the motor")
@@ -40,7 +41,9 @@ fn near_stops(found: &DriveFindings) -> Vec<Warning> {
                 Code::NearCrankLimit,
                 "crank limit (toggle), where the rod has no arm about the joint and pin forces grow without bound",
             ),
-            StopKind::Shortest => (Code::NearActuatorEnd, "end of the actuator, its shortest length"),
+            StopKind::Shortest => {
+                (Code::NearActuatorEnd, "end of the actuator, its shortest length")
+            }
             StopKind::Longest => (Code::NearActuatorEnd, "end of the actuator, its longest length"),
         };
         let margin = angle(stop.margin, 2);
@@ -81,9 +84,12 @@ fn locks_itself(design: &Design<Drawn>) -> Option<Warning> {
 /// The twist between the end joints of an actuator in space, which the nut reads as travel.
 fn nut_turns(design: &Design<Drawn>, check: &Check) -> Option<Warning> {
     let figures = design.geometry.screw.filter(|figures| !figures.is_twist_guided)?;
-    let is_in_space =
-        matches!(design.geometry.drawing, Drawing::ActuatorPoints { .. } | Drawing::SliderPoints { .. });
-    let tilt = check.in_space.as_ref()?.ball_tilt.filter(|tilt| is_in_space && tilt.value > 1e-6)?;
+    let is_in_space = matches!(
+        design.geometry.drawing,
+        Drawing::ActuatorPoints { .. } | Drawing::SliderPoints { .. }
+    );
+    let tilt =
+        check.in_space.as_ref()?.ball_tilt.filter(|tilt| is_in_space && tilt.value > 1e-6)?;
     let read = figures.lead.abs() * tilt.value / (2.0 * PI);
     Some(Warning {
         code: Code::NutTurns,
@@ -108,23 +114,11 @@ fn pins_give(check: &Check) -> Option<Warning> {
     })
 }
 
-fn zero_outside(check: &Check) -> Option<Warning> {
-    super::warnings::zero_outside(check)
-}
-
-fn ratio_given_off(check: &Check) -> Option<Warning> {
-    super::warnings::ratio_given_off(check)
-}
-
-fn axis_away(design: &Design<Drawn>) -> Option<Warning> {
-    (design.axis_points == AxisPoints::Away).then(super::warnings::axis_points_away)
-}
-
 fn outside_limits(design: &Design<Drawn>) -> Option<Warning> {
     let drawn = &design.geometry;
-    let outside = drawn.sizes().filter_map(|(size, drawn)| {
-        drawn.written_outside.map(|_| size.name.replace('_', " "))
-    });
+    let outside = drawn
+        .sizes()
+        .filter_map(|(size, drawn)| drawn.written_outside.map(|_| size.name.replace('_', " ")));
     let named: Vec<String> = outside.collect();
     (!named.is_empty()).then(|| Warning {
         code: Code::DrawnOutsideLimits,
@@ -140,7 +134,8 @@ pub(super) fn assumptions(design: &Design<Drawn>, figures: &DriveFigures) -> Vec
     let drawn = &design.geometry;
     let tilts = figures.ball_tilt.is_some_and(|tilt| tilt.value > 1e-6);
     let guided = drawn.screw.map(|screw| screw.is_twist_guided);
-    let in_space = matches!(drawn.drawing, Drawing::ActuatorPoints { .. } | Drawing::SliderPoints { .. });
+    let in_space =
+        matches!(drawn.drawing, Drawing::ActuatorPoints { .. } | Drawing::SliderPoints { .. });
     [
         (tilts, "both ends of the rod are balls"),
         (

@@ -9,7 +9,7 @@ use crate::report::check::facts;
 use crate::report::drawing::{Place, Point, Skeleton, cursor, inline};
 use crate::report::pictures::{self, DriveCurve};
 use crate::report::words::typeset;
-use crate::study::{DriveCourse, DriveRow};
+use crate::study::{CourseRow, DriveCourse};
 use crate::units::fixed;
 
 use super::Leaf;
@@ -40,13 +40,13 @@ const CAPTION: &str = "Dashed: the drive at both ends of its stroke; dotted: the
     motor and joint, stands still.";
 
 /// The row nearest to the zero pose where that lies on the stroke, else the middle one.
-pub(super) fn start(rows: &[DriveRow]) -> usize {
+pub(super) fn start(rows: &[CourseRow]) -> usize {
     let ends = [rows.first(), rows.last()].map(|row| row.map_or(0.0, |row| row.motor));
     if ends[0] <= 0.0 && ends[1] >= 0.0 { nearest(rows, 0.0) } else { rows.len() / 2 }
 }
 
 /// The row nearest to a joint turn.
-pub(super) fn nearest(rows: &[DriveRow], joint: f64) -> usize {
+pub(super) fn nearest(rows: &[CourseRow], joint: f64) -> usize {
     let off = rows.iter().map(|row| (row.joint - joint).abs()).enumerate();
     off.min_by(|a, b| a.1.total_cmp(&b.1)).map_or(0, |(index, _)| index)
 }
@@ -85,7 +85,7 @@ fn figure(leaf: &Leaf<'_>, k: usize, view: &Skeleton) -> String {
 }
 
 /// Name, unit and figure of what is read out, as far as the drive has it.
-fn read(row: &DriveRow) -> Vec<(&'static str, &'static str, String)> {
+fn read(row: &CourseRow) -> Vec<(&'static str, &'static str, String)> {
     let deg = |x: f64| fixed(x.to_degrees(), 2);
     let all = [
         ("motor angle", "deg", Some(deg(row.motor_reading))),
@@ -100,7 +100,7 @@ fn read(row: &DriveRow) -> Vec<(&'static str, &'static str, String)> {
     known.map(|(name, unit, figure)| (name, unit, typeset(&figure))).collect()
 }
 
-fn readout(rows: &[DriveRow], start: usize) -> String {
+fn readout(rows: &[CourseRow], start: usize) -> String {
     let one = |(k, (name, unit, value)): (usize, (&str, &str, String))| {
         format!(
             "<div><dt>{name}</dt><dd><span data-read=\"{k}\">{value}</span> <span class=\"unit\">{unit}</span></dd></div>\n"
@@ -134,7 +134,7 @@ fn data(leaf: &Leaf<'_>, course: &DriveCourse, views: &[Skeleton]) -> String {
     serde_json::to_string(&motion).unwrap_or_default().replace('<', "\\u003c")
 }
 
-fn poses(rows: &[DriveRow]) -> String {
+fn poses(rows: &[CourseRow]) -> String {
     let named = rows.first().map(read).unwrap_or_default();
     let names: Vec<String> = named
         .iter()
@@ -145,7 +145,7 @@ fn poses(rows: &[DriveRow]) -> String {
         )
         .collect();
     let names: Vec<&str> = names.iter().map(String::as_str).collect();
-    let figures = |row: &DriveRow| read(row).into_iter().map(|r| r.2.into()).collect();
+    let figures = |row: &CourseRow| read(row).into_iter().map(|r| r.2.into()).collect();
     let rows = rows.iter().step_by(10).map(figures).collect();
     table(&Table::new("Poses evenly spaced in joint angle", &names, rows))
 }

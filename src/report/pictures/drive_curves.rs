@@ -3,7 +3,7 @@
 use crate::equivalence::Criterion;
 use crate::report::drawing::{Axis, Chart, Form, Ink, Layer, Point};
 use crate::report::words::ratio_shown;
-use crate::study::{Check, DriveRow, figure};
+use crate::study::{Check, CourseRow, figure};
 use crate::units::{degrees, fixed};
 
 use super::angles::{certified_band, limit};
@@ -25,7 +25,7 @@ pub(in crate::report) struct DriveCurve {
 struct Figure<'a> {
     name: &'static str,
     titles: [&'static str; 2],
-    height: &'a dyn Fn(&DriveRow) -> Option<f64>,
+    height: &'a dyn Fn(&CourseRow) -> Option<f64>,
     decimals: usize,
     /// Beside the curve, limits first.
     layers: Vec<Layer>,
@@ -35,7 +35,7 @@ struct Figure<'a> {
 }
 
 /// Ratio, angle error, transmission angle, crank side, ball tilt and travel, as far as the drive has them.
-pub(in crate::report) fn drive_curves(check: &Check, rows: &[DriveRow]) -> Vec<DriveCurve> {
+pub(in crate::report) fn drive_curves(check: &Check, rows: &[CourseRow]) -> Vec<DriveCurve> {
     [
         ratio(check),
         angle_error(check),
@@ -127,7 +127,7 @@ fn transmission(check: &Check) -> Figure<'static> {
 fn margin<'a>(
     name: &'static str,
     titles: [&'static str; 2],
-    angle: &'a dyn Fn(&DriveRow) -> Option<f64>,
+    angle: &'a dyn Fn(&CourseRow) -> Option<f64>,
     what: &str,
 ) -> Figure<'a> {
     Figure {
@@ -151,8 +151,8 @@ fn layers([low, high]: [f64; 2], direct: f64, certified: Option<Layer>) -> Vec<L
     certified.into_iter().chain(lines).collect()
 }
 
-fn curve(check: &Check, rows: &[DriveRow], of: Figure<'_>) -> Option<DriveCurve> {
-    let point = |row: &DriveRow| Some([row.joint_reading.to_degrees(), (of.height)(row)?]);
+fn curve(check: &Check, rows: &[CourseRow], of: Figure<'_>) -> Option<DriveCurve> {
+    let point = |row: &CourseRow| Some([row.joint_reading.to_degrees(), (of.height)(row)?]);
     let points = rows.iter().map(point).collect::<Option<Vec<Point>>>()?;
     let (readings, stroke) = (&check.readings, &check.stroke);
     let along = if readings.are_turns() { JOINT } else { JOINT_READING };
