@@ -2,9 +2,9 @@
 
 use std::path::Path;
 
-use crate::design::Design;
-use crate::handover::map::{Language, MapAsk, MapCode, MapFault, map};
-use crate::study::Mechanism;
+use crate::design::{AnyDesign, Design};
+use crate::handover::map::{Language, MapAsk, MapCode, MapFault, map, map_of_sizes};
+use crate::study::{Driven, Fault, Mechanism};
 
 use super::arguments::MapArguments;
 use super::exit::Exit;
@@ -14,17 +14,28 @@ pub(super) fn run(arguments: &MapArguments) -> Exit {
     if let Some(fault) = wrong_place(arguments) {
         return output::wrong(&fault);
     }
-    let Some(design) = designs::four_bar_only(&arguments.design, "map") else { return Exit::Wrong };
-    let mechanism = match Mechanism::of(&design) {
-        Ok(mechanism) => mechanism,
-        Err(faults) => {
-            designs::show_faults(&design, &faults);
-            return Exit::Wrong;
-        }
-    };
-    match map(&design, &mechanism, &ask(arguments)) {
+    match designs::read(&arguments.design) {
+        None => Exit::Wrong,
+        Some(AnyDesign::FourBar(design)) => match Mechanism::of(&design) {
+            Ok(mechanism) => told(arguments, &design, map(&design, &mechanism, &ask(arguments))),
+            Err(faults) => faulty(&design, &faults),
+        },
+        Some(AnyDesign::OneJoint(design)) => match Driven::of(&design) {
+            Ok(driven) => told(arguments, &design, map_of_sizes(&design, &driven, &ask(arguments))),
+            Err(faults) => faulty(&design, &faults),
+        },
+    }
+}
+
+fn faulty<G>(design: &Design<G>, faults: &[Fault]) -> Exit {
+    designs::show_faults(design, faults);
+    Exit::Wrong
+}
+
+fn told<G>(arguments: &MapArguments, design: &Design<G>, made: Result<MapCode, MapFault>) -> Exit {
+    match made {
         Ok(made) => write(arguments, &made),
-        Err(fault) => refuse(&design, &fault),
+        Err(fault) => refuse(design, &fault),
     }
 }
 
@@ -75,7 +86,7 @@ fn write(arguments: &MapArguments, made: &MapCode) -> Exit {
     shown.first().map_or(Exit::Done, |(_, text)| terminal::print(text, Exit::Done))
 }
 
-fn refuse(design: &Design, fault: &MapFault) -> Exit {
+fn refuse<G>(design: &Design<G>, fault: &MapFault) -> Exit {
     let shown = designs::fitted(fault.diagnostic(design));
     terminal::complain(&design.render(&[shown], terminal::error_colour()));
     match fault {

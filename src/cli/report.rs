@@ -2,10 +2,10 @@
 
 use std::path::Path;
 
-use crate::design::Design;
+use crate::design::{AnyDesign, Design, Drawn, MotorOn};
 use crate::handover::{self, Snippet};
 use crate::report::{self, PageDesign};
-use crate::study::{self, Fault, Mechanism, Review};
+use crate::study::{self, Driven, Fault, Mechanism, Review};
 
 use super::arguments::ReportArguments;
 use super::exit::Exit;
@@ -32,9 +32,33 @@ pub(super) fn run(arguments: &ReportArguments) -> Exit {
 }
 
 fn one(path: &Path) -> Option<(Review, Vec<Snippet>)> {
-    let design = designs::four_bar_only(path, "report")?;
-    let found = findings(&design);
-    found.map_err(|faults| designs::show_faults(&design, &faults)).ok()
+    match designs::read(path)? {
+        AnyDesign::FourBar(design) if design.motor_on == MotorOn::Parent => {
+            designs::four_bar_only(path, "report")?;
+            None
+        }
+        AnyDesign::FourBar(design) => {
+            let found = findings(&design);
+            found.map_err(|faults| designs::show_faults(&design, &faults)).ok()
+        }
+        AnyDesign::OneJoint(design) => {
+            let found = findings_of_drive(&design);
+            found.map_err(|faults| designs::show_faults(&design, &faults)).ok()
+        }
+    }
+}
+
+fn findings_of_drive(design: &Design<Drawn>) -> Result<(Review, Vec<Snippet>), Vec<Fault>> {
+    let driven = Driven::of(design)?;
+    let check = study::check_driven(design, &driven)?;
+    let progress = terminal::Progress::new(study::REVIEW_BUILDS);
+    let go_on = |done: u64| {
+        progress.show(done);
+        true
+    };
+    let review = study::review_of_drive(design, &driven, check, &go_on);
+    progress.clear();
+    Ok((review?, Vec::new()))
 }
 
 fn findings(design: &Design) -> Result<(Review, Vec<Snippet>), Vec<Fault>> {

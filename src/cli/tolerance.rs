@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use crate::design::AnyDesign;
 use crate::report::{self, RangesFormat};
 use crate::study::{self, ToleranceFindings, ToleranceRequest};
 
@@ -21,9 +22,7 @@ pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
     {
         return output::wrong(&fault);
     }
-    let Some(design) = designs::four_bar_only(&arguments.design, "tolerance") else {
-        return Exit::Wrong;
-    };
+    let Some(design) = designs::read(&arguments.design) else { return Exit::Wrong };
     let request = ToleranceRequest {
         samples: arguments.samples,
         seed: arguments.seed,
@@ -35,13 +34,7 @@ pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
         progress.show(done);
         !interrupt::is_stopped()
     };
-    let found = match study::tolerance(&design, &request, &go_on) {
-        Ok(found) => found,
-        Err(faults) => {
-            designs::show_faults(&design, &faults);
-            return Exit::Wrong;
-        }
-    };
+    let Some(found) = study_of(&design, &request, &go_on) else { return Exit::Wrong };
     progress.clear();
     let written = ranges.map_or(Exit::Done, |path| write_ranges(&found, path, arguments.force));
     let text = if arguments.json {
@@ -51,6 +44,24 @@ pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
     };
     let drawn = plot.map_or(Exit::Done, |plot| plot.write(&report::tolerance_sheet(&found)));
     terminal::print(&text, written.max(drawn))
+}
+
+/// The study of a design of any kind, or its faults told.
+fn study_of(
+    design: &AnyDesign,
+    request: &ToleranceRequest,
+    go_on: &(dyn Fn(u64) -> bool + Sync),
+) -> Option<ToleranceFindings> {
+    match design {
+        AnyDesign::FourBar(design) => {
+            let found = study::tolerance(design, request, go_on);
+            found.map_err(|faults| designs::show_faults(design, &faults)).ok()
+        }
+        AnyDesign::OneJoint(design) => {
+            let found = study::tolerance_of_sizes(design, request, go_on);
+            found.map_err(|faults| designs::show_faults(design, &faults)).ok()
+        }
+    }
 }
 
 /// YAML where the file is named so, else TOML.

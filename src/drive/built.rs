@@ -50,10 +50,11 @@ impl<T: Angular> Built<T> {
         Some((reached, direction.cross(arm), arm))
     }
 
-    /// The angle (rad, near 0) from the direction of `drawn`, seen from the joint axis, to that of Q in the zero pose.
-    pub fn foot_ahead_of(&self, drawn: Vector<T>) -> T {
+    /// The angle (rad, near 0) about the joint axis from the drawn `lever`, a vector from its axis to Q, to this build's in
+    /// the zero pose. The axis may have moved: a lever that only moved with it is not ahead.
+    pub fn ahead_of(&self, lever: Vector<T>) -> T {
         let Axis { point, direction } = self.joint;
-        let (from, to) = (drawn - point, self.foot - point);
+        let (from, to) = (lever, self.foot - point);
         let across = direction.dot(from.cross(to));
         let along = from.dot(to) - from.dot(direction) * to.dot(direction);
         T::angle_near(across, along, 0.0)

@@ -33,6 +33,7 @@
 
 mod angular;
 mod ball_rod;
+mod builds;
 mod built;
 mod circle;
 mod drawing;
@@ -56,6 +57,7 @@ mod zero_pose;
 
 pub use angular::Angular;
 pub use ball_rod::{Assembly, BallRod, BallRodPoints};
+pub use builds::{Build, BuildPose, Builds, Counted};
 pub use built::Built;
 pub use circle::Circle;
 pub use drawing::{Drawing, Kind, Measure, Size};

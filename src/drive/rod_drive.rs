@@ -55,6 +55,11 @@ impl RodDrive {
         &self.plain
     }
 
+    /// Does a crank turn its rod?
+    pub(super) fn has_crank(&self) -> bool {
+        matches!(self.plain.input, InputEnd::Crank { .. })
+    }
+
     /// Joint and motor angle of the zero pose from their data, rad; of a screw its travel times 2π/lead.
     #[must_use]
     pub fn zero_angles(&self) -> [f64; 2] {

@@ -65,6 +65,30 @@ impl OneJoint for JointDrive {
     }
 }
 
+impl JointDrive {
+    /// At the joint turn `joint` the turns of the arms that rods turn on the way from the motor to the joint (levers) or back
+    /// (cranks), rad.
+    ///
+    /// # Errors
+    /// As [`OneJoint::motion`].
+    pub fn arm_turns(&self, joint: f64, towards_joint: bool) -> Result<Vec<f64>, DriveFault> {
+        match self {
+            Self::Ratio(_) => Ok(Vec::new()),
+            Self::Rod(drive) if towards_joint => drive.motor_turn(joint).map(|_| vec![joint]),
+            Self::Rod(drive) if drive.has_crank() => Ok(vec![drive.motor_turn(joint)?]),
+            Self::Rod(_) => Ok(Vec::new()),
+            Self::Series(Series(stages)) => {
+                let (mut turns, mut turn) = (Vec::new(), joint);
+                for stage in stages.iter().rev() {
+                    turns.extend(stage.arm_turns(turn, towards_joint)?);
+                    turn = stage.motor_turn(turn)?;
+                }
+                Ok(turns)
+            }
+        }
+    }
+}
+
 /// Stages in order from the motor; each counts its turns from the common zero pose.
 #[derive(Clone, Debug)]
 pub struct Series<S = JointDrive>(pub Vec<S>);

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use crate::linkage::{Extreme, Sweep};
 use crate::numeric::minimax::{self, Piece};
+use crate::numeric::peaks;
 
 /// joint turn = motor turn / ratio + offset, both counted from the zero pose.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -38,6 +39,58 @@ impl Constants {
             0.5 * (low.value + high.value)
         });
         DirectJoint { ratio: self.ratio.unwrap_or(1.0 / slope), offset }
+    }
+}
+
+impl Constants {
+    /// The direct joint of a drive that is followed over its joint turns `joints` (ascending, rad) by its motor turn `motor`;
+    /// `None` where that is not known at the ends.
+    #[must_use]
+    pub fn over_joint_turns(
+        &self,
+        motor: &dyn Fn(f64) -> f64,
+        joints: [f64; 2],
+    ) -> Option<DirectJoint> {
+        let error = |slope: f64| peaks(|joint| joint - slope * motor(joint), joints);
+        let slope = match (self.ratio, self.offset) {
+            (Some(ratio), _) => 1.0 / ratio,
+            (None, offset) => {
+                let [from, to] = joints.map(motor);
+                let mean = (joints[1] - joints[0]) / (to - from);
+                minimax::best_slope(Some(mean).filter(|m| m.is_finite())?, |slope| {
+                    touching(error(slope), slope, offset, motor)
+                })
+            }
+        };
+        let offset = self.offset.unwrap_or_else(|| {
+            let [low, high] = error(slope);
+            0.5 * (low.1 + high.1)
+        });
+        Some(DirectJoint { ratio: self.ratio.unwrap_or(1.0 / slope), offset })
+    }
+}
+
+/// The worst errors at `slope`, each as (joint turn, error), as pieces in the slope: both ends with a given offset, else half
+/// the spread, which is the worst error with the best offset.
+fn touching(
+    errors: [(f64, f64); 2],
+    slope: f64,
+    offset: Option<f64>,
+    motor: &dyn Fn(f64) -> f64,
+) -> Vec<Piece> {
+    let [low, high] = errors.map(|(joint, error)| {
+        let run = motor(joint);
+        Piece { height: error + slope * run, run }
+    });
+    match offset {
+        Some(offset) => vec![
+            Piece { height: high.height - offset, run: high.run },
+            Piece { height: offset - low.height, run: -low.run },
+        ],
+        None => vec![Piece {
+            height: 0.5 * (high.height - low.height),
+            run: 0.5 * (high.run - low.run),
+        }],
     }
 }
 

@@ -71,6 +71,31 @@ impl Sequence {
         }
     }
 
+    /// The same with `variables` coordinates: those past [`MOST_VARIABLES`] are random numbers, which fill less evenly and
+    /// are as unbiased.
+    pub fn wide_points(
+        &self,
+        from: u32,
+        count: u32,
+        variables: usize,
+        mut take: impl FnMut(&[f64]),
+    ) {
+        let [first, second, ..] = self.shift;
+        let (mut index, mut wide) = (u64::from(from), vec![0.0; variables]);
+        self.points(from, count, |point| {
+            let mut state = (u64::from(first) << 32 | u64::from(second)) ^ index << 16;
+            // The first number of neighbouring states is thrown away with what they share.
+            state = next_random(&mut state);
+            let random = std::iter::repeat_with(|| {
+                (f64::from(upper_half(next_random(&mut state))) + 0.5) / 4_294_967_296.0
+            });
+            let numbers = point.iter().copied().chain(random);
+            wide.iter_mut().zip(numbers).for_each(|(slot, x)| *slot = x);
+            index += 1;
+            take(&wide);
+        });
+    }
+
     /// The unshifted integers of point `index`: the direction numbers of its Gray code.
     fn at(&self, index: u32) -> [u32; MOST_VARIABLES] {
         let gray = index ^ (index >> 1);
@@ -130,6 +155,26 @@ mod tests {
     fn starting_in_the_middle_gives_the_same_points() {
         let sequence = Sequence::replicate(7, 3);
         assert_eq!(collect(&sequence, 0, 100)[37..], collect(&sequence, 37, 63)[..]);
+    }
+
+    #[test]
+    fn points_of_many_variables_begin_with_the_even_ones_and_go_on_unbiased_and_reproducibly() {
+        let sequence = Sequence::replicate(7, 3);
+        let wide = |from, count| {
+            let mut points = Vec::new();
+            sequence.wide_points(from, count, 14, |p| points.push(p.to_vec()));
+            points
+        };
+        let all = wide(0, 4096);
+        assert_eq!(all[37..100], wide(37, 63)[..]);
+        for (wide, point) in all.iter().zip(collect(&sequence, 0, 4096)) {
+            assert_eq!(wide[..MOST_VARIABLES], point);
+        }
+        for k in MOST_VARIABLES..14 {
+            let mean = all.iter().map(|p| p[k]).sum::<f64>() / 4096.0;
+            let product = all.iter().map(|p| (p[k] - 0.5) * (p[0] - 0.5)).sum::<f64>() / 4096.0;
+            assert!((mean - 0.5).abs() < 0.02 && product.abs() < 0.006, "{k} {mean} {product}");
+        }
     }
 
     #[test]

@@ -92,7 +92,8 @@ pub fn tolerance_sheet(found: &ToleranceFindings) -> Sheet {
     if drawings.is_empty() {
         lines.push("no tolerance is drawn".to_owned());
     }
-    lines.push(format!("proved to be allowed: {}", allowed_alike(found)));
+    let how = if found.budget.is_some() { "proved" } else { "computed" };
+    lines.push(format!("{how} to be allowed: {}", allowed_alike(found)));
     sheet(&format!("{}: what the tolerances do", found.design), &lines, drawings)
 }
 

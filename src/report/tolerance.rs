@@ -1,9 +1,11 @@
 //! `tolerance` in words: which length matters, worst case beside statistics, what could be allowed.
 
+use crate::drive::{Kind, Measure};
 use crate::equivalence::Criterion;
 use crate::study::{Against, Range, ToleranceFindings, Worst, figure};
 use crate::tolerance::{
-    ClassChoice, Contribution, Deviation, Estimate, Histogram, Scattered, Statistics, Variable,
+    Alone, Budget, ClassChoice, Contribution, Deviation, Estimate, Growth, Histogram, Scattered,
+    Statistics, Varied,
 };
 use crate::units::{degrees, fixed, millimetres, number, percent, rounded_down};
 
@@ -94,14 +96,23 @@ pub(super) fn leading(found: &ToleranceFindings) -> Option<&Worst> {
     worst_of(found, found.against.leads())
 }
 
+/// A size or its deviation.
+fn sized(measure: Measure, x: f64) -> String {
+    match measure {
+        Measure::Length => millimetres(x),
+        Measure::Angle => degrees(x),
+        Measure::Number => number(x),
+    }
+}
+
 /// What is drawn for one variable.
-pub(super) fn deviation(found: &ToleranceFindings, variable: Variable) -> String {
+pub(super) fn deviation(found: &ToleranceFindings, variable: Varied) -> String {
     let drawn = found
         .deviations
         .iter()
         .find(|(v, _)| *v == variable)
         .map_or_else(Deviation::default, |(_, d)| *d);
-    let show = |x: f64| if variable == Variable::ZeroCrank { degrees(x) } else { millimetres(x) };
+    let show = |x: f64| sized(variable.measure, x);
     if drawn.lower == 0.0 && drawn.upper == 0.0 {
         dash()
     } else if (drawn.lower + drawn.upper).abs() <= 1e-9 * drawn.upper.abs() {
@@ -112,19 +123,26 @@ pub(super) fn deviation(found: &ToleranceFindings, variable: Variable) -> String
 }
 
 fn ranking(found: &ToleranceFindings) -> Group {
-    let heading = Block::Heading("which length matters".to_owned(), "(first order)".to_owned());
+    let heading = format!("which {} matters", size_word(found));
+    let heading = Block::Heading(heading, "(first order)".to_owned());
     vec![heading, Block::Table(ranking_table(found))]
+}
+
+/// What the figures of the drawing are called.
+pub(super) fn size_word(found: &ToleranceFindings) -> &'static str {
+    if found.kind == Kind::FourBar { "length" } else { "size" }
 }
 
 /// Steepest slopes by 0.1 mm, or by 1 deg of the zero crank angle.
 pub(super) fn ranking_table(found: &ToleranceFindings) -> Table {
     let row = |c: &Contribution| {
-        let (step, unit) = match c.variable {
-            Variable::ZeroCrank => (1f64.to_radians(), "1 deg"),
-            _ => (1e-4, "0.1 mm"),
+        let (step, unit) = match c.variable.measure {
+            Measure::Angle => (1f64.to_radians(), "1 deg"),
+            Measure::Length => (1e-4, "0.1 mm"),
+            Measure::Number => (1e-3, "0.001"),
         };
         let mut row = cells([
-            c.variable.name().to_owned(),
+            c.variable.to_string(),
             deviation(found, c.variable),
             format!("{} per {unit}", degrees(c.slope * step)),
         ]);
@@ -134,14 +152,13 @@ pub(super) fn ranking_table(found: &ToleranceFindings) -> Table {
         row.extend(cells([of_spread(c), bar(c.share, 20)]));
         row
     };
+    let size = size_word(found);
     let names: &[&str] = match found.against {
-        Against::Joint(_) => {
-            &["length", "drawn", "angle at most", "ratio at most", "of the spread"]
-        }
+        Against::Joint(_) => &[size, "drawn", "angle at most", "ratio at most", "of the spread"],
         Against::Finger(_) => &["length", "drawn", "tilt at most", "of the spread"],
     };
     let rows = found.ranking.iter().map(row).collect();
-    Table::new("What each length does, first order", names, rows).and(Holds::Bars, "")
+    Table::new(format!("What each {size} does, first order"), names, rows).and(Holds::Bars, "")
 }
 
 /// What a length brings into the spread of the figure to lead with.
@@ -151,8 +168,10 @@ pub(super) fn of_spread(c: &Contribution) -> String {
 
 /// Worst case beside statistics.
 pub(super) fn worst_case(found: &ToleranceFindings) -> Group {
+    let is_proved = found.worst.iter().all(|w| w.corner.is_none());
     let row = |w: &Worst| {
-        let bound = w.bound.map_or_else(|| "not known".to_owned(), |b| figure(w.criterion, b));
+        let bound = w.bound.or(w.corner);
+        let bound = bound.map_or_else(|| "not known".to_owned(), |b| figure(w.criterion, b));
         let [mean, most, nearly_all] = drawn_figures(found, w.criterion);
         let title = w.criterion.title().to_owned();
         let limit = figure(w.criterion, w.limit);
@@ -164,16 +183,24 @@ pub(super) fn worst_case(found: &ToleranceFindings) -> Group {
     let names = [
         "worst over the stroke",
         "limit",
-        "every build",
+        if is_proved { "every build" } else { "worst corner" },
         "mean",
         "95 % below",
         "99.9 % below",
         "builds within",
     ];
-    let caption = "Every build (proved) beside builds drawn at random";
+    let caption = if is_proved {
+        "Every build (proved) beside builds drawn at random"
+    } else {
+        "Worst corners of the tolerances (computed) beside builds drawn at random"
+    };
     let table = Table::new(caption, &names, found.worst.iter().map(row).collect())
         .and(Holds::Outcome, "outcome");
-    let heading = Block::heading("worst case (every build, proved) beside statistics");
+    let heading = Block::heading(if is_proved {
+        "worst case (every build, proved) beside statistics"
+    } else {
+        "worst corners (computed, not proved) beside statistics"
+    });
     let mut group = vec![heading, Block::Table(table)];
     group.extend(all_together(found).map(Block::Line));
     group
@@ -265,8 +292,11 @@ fn halved(s: &Statistics) -> Vec<u64> {
     inside.chunks(2).map(|pair| pair.iter().sum()).collect()
 }
 
-/// One tolerance for all four lengths with which the verdict is proved.
+/// One tolerance for all four lengths with which the verdict is proved; how much the drawn ones may grow elsewhere.
 pub(super) fn allowed_alike(found: &ToleranceFindings) -> String {
+    if found.budget.is_none() {
+        return found.growth.as_ref().map_or_else(dash, grown);
+    }
     format!("all four lengths alike: {}", half_width(found.symmetric))
 }
 
@@ -276,15 +306,30 @@ fn half_width(tolerance: Option<f64>) -> String {
     shown.unwrap_or_else(|| "nothing".to_owned())
 }
 
-/// What each length could be allowed.
+/// What each length or size could be allowed.
 pub(super) fn allowed(found: &ToleranceFindings) -> Group {
+    let mut group = match &found.budget {
+        Some(budget) => allowed_lengths(found, budget),
+        None => found.growth.as_ref().map(growth).unwrap_or_default(),
+    };
+    group.extend(found.lost_motion.as_ref().map(|lost| {
+        let [least, most] = [lost.least, lost.most].map(degrees);
+        Block::List(vec![format!(
+            "play in the pins: {least}…{most} of lost motion at the joint, {} held, load reversed",
+            if found.budget.is_some() { "crank" } else { "motor" }
+        )])
+    }));
+    group
+}
+
+fn allowed_lengths(found: &ToleranceFindings, budget: &Budget) -> Group {
     let class = |choice: Option<&ClassChoice>| {
         let shown = choice.map(|c| format!("{} (±{})", c.class, millimetres(c.half_width)));
         shown.unwrap_or_else(|| "none".to_owned())
     };
-    let rows = found.alone.iter().zip(&found.budget.alone);
+    let rows = found.alone.iter().zip(&budget.alone);
     let rows = rows.map(|((length, tolerance), (_, alone))| {
-        let all = found.budget.together.iter().flatten();
+        let all = budget.together.iter().flatten();
         let together = all.into_iter().find(|c| c.length == *length);
         let name = length.name().to_owned();
         cells([name, half_width(*tolerance), class(alone.as_ref()), class(together)])
@@ -292,18 +337,38 @@ pub(super) fn allowed(found: &ToleranceFindings) -> Group {
     let names =
         ["length", "alone, others as drawn", "coarsest class alone", "coarsest classes together"];
     let caption = "Tolerances with which the verdict would still be proved";
-    let mut group = vec![
+    vec![
         Block::heading("what could be allowed, proved"),
         Block::List(vec![allowed_alike(found)]),
         Block::Table(Table::new(caption, &names, rows.collect())),
-    ];
-    group.extend(found.lost_motion.as_ref().map(|lost| {
-        let [least, most] = [lost.least, lost.most].map(degrees);
-        Block::List(vec![format!(
-            "play in the pins: {least}…{most} of lost motion at the joint, crank held, load reversed"
-        )])
-    }));
-    group
+    ]
+}
+
+/// How much drawn tolerances may grow, or must shrink.
+fn growth(growth: &Growth) -> Group {
+    let row = |alone: &Alone| {
+        let shown =
+            alone.half_width.map(|x| format!("±{}", sized(alone.size.measure, rounded_down(x))));
+        cells([alone.size.to_string(), shown.unwrap_or_else(|| "nothing".to_owned())])
+    };
+    let caption = "Tolerances with which the worst corners still hold";
+    let names = ["size", "alone, others as drawn"];
+    vec![
+        Block::heading("what could be allowed, computed"),
+        Block::List(vec![grown(growth)]),
+        Block::Table(Table::new(caption, &names, growth.alone.iter().map(row).collect())),
+    ]
+}
+
+fn grown(growth: &Growth) -> String {
+    let times = |factor: f64| fixed(rounded_down(factor), 3);
+    match growth.all {
+        None => "all tolerances: the worst corners break a limit however small they are".to_owned(),
+        Some(factor) if factor >= Growth::MOST => {
+            format!("all drawn tolerances together: {} times as wide and more", times(Growth::MOST))
+        }
+        Some(factor) => format!("all drawn tolerances together: {} times as wide", times(factor)),
+    }
 }
 
 /// What a training run should randomise.
@@ -396,8 +461,9 @@ pub(super) fn caution(found: &ToleranceFindings) -> Block {
         Against::Joint(_) => "play is bounded apart from the lengths",
         Against::Finger(_) => "play in the pins tilts and shifts the pad besides, and is not told",
     };
+    let what = if found.kind == Kind::FourBar { "planar, rigid linkages" } else { "rigid drives" };
     Block::Caution(format!(
-        "planar, rigid linkages; {play}. Statistics hold for the distribution assumed, not for your shop: measure parts. \
+        "{what}; {play}. Statistics hold for the distribution assumed, not for your shop: measure parts. \
          {DECIDES}"
     ))
 }

@@ -5,7 +5,6 @@ use crate::diagnostic::Code;
 use crate::drive::{DriveFault, JointDrive, OneJoint, StopKind};
 use crate::equivalence::{Constants, DirectJoint};
 use crate::linkage::Stroke;
-use crate::numeric::minimax::{self, Piece};
 use crate::numeric::peaks;
 use crate::units::{fixed, number};
 
@@ -82,32 +81,9 @@ impl Driven {
     /// The direct joint over the stroke: the constants asked for, those with the smallest worst angle error for the others.
     #[must_use]
     pub fn direct_joint(&self) -> DirectJoint {
-        let Constants { ratio, offset } = self.constants;
-        let slope = ratio.map_or_else(|| self.best_slope(offset), |ratio| 1.0 / ratio);
-        let offset = offset.unwrap_or_else(|| {
-            let [low, high] = self.angle_error(slope);
-            0.5 * (low.1 + high.1)
-        });
-        DirectJoint { ratio: ratio.unwrap_or(1.0 / slope), offset }
-    }
-
-    fn best_slope(&self, offset: Option<f64>) -> f64 {
-        minimax::best_slope(1.0 / self.stroke.mean_ratio(), |slope| {
-            let [low, high] = self.angle_error(slope).map(|(joint, error)| {
-                let run = self.drive.motor_turn(joint).unwrap_or(0.0);
-                Piece { height: error + slope * run, run }
-            });
-            match offset {
-                Some(offset) => vec![
-                    Piece { height: high.height - offset, run: high.run },
-                    Piece { height: offset - low.height, run: -low.run },
-                ],
-                None => vec![Piece {
-                    height: 0.5 * (high.height - low.height),
-                    run: 0.5 * (high.run - low.run),
-                }],
-            }
-        })
+        let motor = |joint: f64| self.drive.motor_turn(joint).unwrap_or(f64::NAN);
+        let found = self.constants.over_joint_turns(&motor, self.joint_turns());
+        found.unwrap_or(DirectJoint { ratio: f64::NAN, offset: f64::NAN })
     }
 }
 
@@ -133,7 +109,7 @@ fn follow(design: &Design<Drawn>, drive: &JointDrive) -> Result<Stroke, Vec<Faul
     }
 }
 
-fn zero_fault(fault: DriveFault) -> Fault {
+pub(super) fn zero_fault(fault: DriveFault) -> Fault {
     let (code, label, help) = match fault {
         DriveFault::ZeroPoseIsStop(StopKind::DeadPoint) => (
             Code::ZeroPoseIsDeadPoint,

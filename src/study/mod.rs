@@ -4,6 +4,7 @@ mod bearings;
 mod check;
 mod check_drive;
 mod drive;
+mod drive_course;
 mod drive_table;
 mod driven;
 mod family;
@@ -22,11 +23,13 @@ mod phrases;
 mod proof;
 mod readings;
 mod review;
+mod review_of_drive;
 mod slips;
 mod standing;
 mod stroke_loads;
 mod stroke_table;
 mod tolerance;
+mod tolerance_of_sizes;
 mod tolerance_ranges;
 mod transmitted;
 mod warnings;
@@ -38,6 +41,7 @@ pub use drive::{
     Drive, Heights, as_drawn_on, carrier_frame, child_axes, drive, drive_on, heights, joints_on,
     missing_for_inertia,
 };
+pub use drive_course::{CourseRow, DriveCourse, StageCourse, drive_course};
 pub use drive_table::{DriveRow, drive_rows, drive_rows_of, joint_turns};
 pub use driven::Driven;
 pub use fault::Fault;
@@ -52,11 +56,13 @@ pub use phrases::{drive_sizes, figure, lengths, sizes};
 pub use proof::{Broken, Domain, Proof, proof};
 pub use readings::{OtherWay, Readings};
 pub use review::{REVIEW_BUILDS, REVIEW_POSES, Review, review};
+pub use review_of_drive::review_of_drive;
 pub use slips::warnings as slips;
 pub use stroke_loads::PoseFigures;
 pub use stroke_table::{PadRow, PoseRow, Poses, pose_rows, stroke, stroke_table};
 pub use tolerance::{
     Against, DrawnBuilds, ToleranceFindings, ToleranceRequest, Worst, builds, tolerance,
 };
+pub use tolerance_of_sizes::tolerance_of_sizes;
 pub use tolerance_ranges::{Range, Ranges};
 pub use transmitted::torque_ratio;

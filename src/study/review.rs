@@ -3,6 +3,7 @@
 use crate::design::{Design, Dimension};
 
 use super::check::check_on;
+use super::drive_course::DriveCourse;
 use super::fault::Fault;
 use super::findings::Check;
 use super::loads::{LoadFindings, loads};
@@ -27,6 +28,8 @@ pub struct Review {
     pub check: Check,
     /// [`REVIEW_POSES`] poses evenly spaced in motor angle, both ends included.
     pub rows: Vec<PoseRow>,
+    /// Of another kind than a planar four-bar: the same, evenly spaced in joint angle, in the rows' place.
+    pub course: Option<DriveCourse>,
     /// What the drive bears, or why that has no bound over this stroke.
     pub loads: Result<LoadFindings, Vec<Fault>>,
     /// What the drawn tolerances do; `None` where none is drawn.
@@ -55,6 +58,7 @@ pub fn review(
         path: design.source.path.clone(),
         text: design.source.text.clone(),
         rows: stroke(design, mechanism, &check.direct_joint, REVIEW_POSES),
+        course: None,
         loads: loads(design),
         tolerance: found,
         reads: [design.motor_reads, design.joint_reads],

@@ -4,14 +4,15 @@ use serde::{Serialize, Serializer};
 
 use crate::design::{Design, Dimension, Length, Parameter};
 use crate::diagnostic::Code;
+use crate::drive::Kind;
 use crate::equivalence::{
     self, Basis, Budget as Effort, Criterion, DirectJoint, Family, Finding, Finger, LengthName,
     Outcome, PadStandIn, Prover, Unit,
 };
 use crate::linkage::{Branch, Sweep};
 use crate::tolerance::{
-    Budget, Contribution, Deviation, Distribution, DrawnBuild, Group, LostMotion, Ranked, Request,
-    Spread, Statistics, Variable, budget, drawn, lost_motion, ranking, sample,
+    Budget, Contribution, Deviation, Distribution, DrawnBuild, Group, Growth, LostMotion, Ranked,
+    Request, Spread, Statistics, Variable, Varied, budget, drawn, lost_motion, ranking, sample,
 };
 
 use super::family::{family, limits, zeroing};
@@ -40,6 +41,9 @@ pub struct ToleranceRequest {
 pub struct ToleranceFindings {
     /// The design's name.
     pub design: String,
+    /// What drives the joint.
+    #[serde(skip)]
+    pub kind: Kind,
     /// How it was asked.
     #[serde(skip)]
     pub request: ToleranceRequest,
@@ -55,7 +59,7 @@ pub struct ToleranceFindings {
     pub still: Option<f64>,
     /// Each figure with its drawn deviations.
     #[serde(serialize_with = "views::deviations")]
-    pub deviations: Vec<(Variable, Deviation)>,
+    pub deviations: Vec<(Varied, Deviation)>,
     /// Which figure matters most, first order.
     pub ranking: Vec<Contribution>,
     /// Certified worst cases over every linkage within tolerance: angle and ratio error of a joint; tilt, shift, opening and
@@ -70,8 +74,11 @@ pub struct ToleranceFindings {
     /// The same for each length alone, the others as drawn, m.
     #[serde(rename = "largest_alone", serialize_with = "views::each_alone")]
     pub alone: Vec<(LengthName, Option<f64>)>,
-    /// Classes of the standards.
-    pub budget: Budget,
+    /// Classes of the standards for the lengths of a four-bar.
+    pub budget: Option<Budget>,
+    /// How much the drawn tolerances of another drive may grow.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub growth: Option<Growth>,
     /// Lost motion from play in the pins, where clearances are given.
     pub lost_motion: Option<LostMotion>,
     /// What a training run should randomise.
@@ -152,6 +159,9 @@ pub struct Worst {
     pub limit: f64,
     /// Certified bound; `None` where nothing is certain.
     pub bound: Option<f64>,
+    /// The worst of the corners of the tolerances that were looked at, where nothing is certain; `None` elsewhere.
+    #[serde(rename = "worst_corner", skip_serializing_if = "Option::is_none")]
+    pub corner: Option<f64>,
     /// Against the limit.
     #[serde(flatten, serialize_with = "views::with_proof")]
     pub outcome: Outcome,
@@ -197,7 +207,7 @@ pub fn tolerance(
         request: *request,
         against,
         limits: worst.iter().map(|w| (w.criterion, w.limit)).collect(),
-        deviations: Variable::ALL.into_iter().zip(spread.deviations).collect(),
+        deviations: Variable::ALL.into_iter().map(Varied::from).zip(spread.deviations).collect(),
         worst,
         symmetric: equivalence::largest_tolerance(
             &quick,
@@ -206,7 +216,9 @@ pub fn tolerance(
             turns,
         ),
         alone: alone(&quick, &mechanism.branch, &family, turns),
-        budget: budget(&quick, mechanism.branch.bars(), &family, turns, weights),
+        budget: Some(budget(&quick, mechanism.branch.bars(), &family, turns, weights)),
+        growth: None,
+        kind: Kind::FourBar,
         ranges,
         lost_motion: lost.map(|l| l.0),
         ranking,
@@ -315,7 +327,7 @@ fn worst(criterion: Criterion, design: &Design, finding: &Finding) -> Worst {
         of_pad => design.accept.pad.of(of_pad).unwrap_or(limits.transmission_angle),
     };
     let (unit, bound, outcome) = (criterion.unit(), finding.bound, finding.outcome);
-    Worst { criterion, unit, limit, bound, outcome }
+    Worst { criterion, unit, limit, bound, corner: None, outcome }
 }
 
 fn deviation(dimension: &Dimension) -> Deviation {
@@ -353,7 +365,7 @@ fn has_spread(spread: &Spread) -> bool {
 
 /// Steepest slope of the angle error by a length, per m.
 fn weight(ranking: &[Contribution], length: LengthName) -> f64 {
-    let named = |c: &&Contribution| c.variable.name() == length.name();
+    let named = |c: &&Contribution| c.variable.name == length.name();
     ranking.iter().find(named).map_or(1.0, |c| c.slope.abs())
 }
 
@@ -387,20 +399,27 @@ fn rotor_at_crank(design: &Design) -> Option<f64> {
 fn warnings(design: &Design, is_drawn: bool) -> Vec<Warning> {
     let mut warnings = Vec::new();
     if !is_drawn {
-        warnings.push(Warning {
-            code: Code::NoToleranceDrawn,
-            message: "no tolerance is drawn: only what could be allowed is shown. Write e.g. crank = \"45 ±0.05 mm\" and [zero] set_by".to_owned(),
-        });
+        warnings.push(no_tolerance_drawn());
     }
     warnings.extend(outside_limits(design));
     if design.pins.friction.is_some() {
-        warnings.push(Warning {
-            code: Code::PinFrictionUnused,
-            message: "[pins] friction is read and kept; the tolerance study does not use it"
-                .to_owned(),
-        });
+        warnings.push(pin_friction_unused());
     }
     warnings
+}
+
+pub(super) fn no_tolerance_drawn() -> Warning {
+    Warning {
+        code: Code::NoToleranceDrawn,
+        message: "no tolerance is drawn: only what could be allowed is shown. Write e.g. crank = \"45 ±0.05 mm\" and [zero] set_by".to_owned(),
+    }
+}
+
+pub(super) fn pin_friction_unused() -> Warning {
+    Warning {
+        code: Code::PinFrictionUnused,
+        message: "[pins] friction is read and kept; the tolerance study does not use it".to_owned(),
+    }
 }
 
 /// Figures that have no bound, or mean nothing, because the rocker stands still, are infinite or none.

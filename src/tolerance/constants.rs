@@ -17,7 +17,7 @@ use super::tally::Moments;
 use crate::numeric::lane_arithmetic::{LANES, Lane};
 
 /// Builds looked at from each sequence; far fewer than are drawn, since each is solved exactly.
-const EACH: u32 = 16;
+pub(super) const EACH: u32 = 16;
 
 /// How a figure scatters.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -72,9 +72,18 @@ pub(super) fn scatter(
         first.into_iter().filter_map(moved).collect::<Vec<_>>()
     });
     let corners: Vec<[f64; 2]> = corners(spread).filter_map(moved).collect();
+    scattered(&of_builds, &corners, centre)
+}
+
+/// The same from what `moved` said of builds, by replicates, and of corners, which count for the smallest and largest only.
+pub(super) fn scattered(
+    of_builds: &[Vec<[f64; 2]>],
+    corners: &[[f64; 2]],
+    centre: [f64; 2],
+) -> Option<(u64, [Scatter; 2], f64)> {
     let mut moments = Moments::default();
     moments.add_all(of_builds.iter().flatten().copied());
-    let seen = of_builds.iter().flatten().chain(&corners);
+    let seen = of_builds.iter().flatten().chain(corners);
     let [first, second] = seen.fold([[f64::INFINITY, f64::NEG_INFINITY]; 2], |[r, o], [x, y]| {
         [[r[0].min(*x), r[1].max(*x)], [o[0].min(*y), o[1].max(*y)]]
     });

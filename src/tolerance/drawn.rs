@@ -9,7 +9,7 @@ use super::build::Bench;
 use super::constants::{OwnMoves, Rule};
 use super::look::builds;
 use super::request::Request;
-use super::statistics::REPLICATES;
+use super::statistics::{REPLICATES, each_replicate};
 use super::stroke_grid::StrokeGrid;
 use super::tally::Worst;
 
@@ -55,7 +55,7 @@ pub fn drawn(request: &Request<'_>, go_on: &(dyn Fn(u64) -> bool + Sync)) -> Vec
     let rule = Rule::of(request);
     let sequences: Vec<Sequence> =
         (0..REPLICATES).map(|r| Sequence::replicate(request.seed, r)).collect();
-    let each = request.each_replicate();
+    let each = each_replicate(request.samples);
     let wanted = usize::try_from(request.samples).unwrap_or(usize::MAX);
     let (mut found, mut done) = (Vec::new(), 0);
     while done < each && go_on(u64::from(done) * u64::from(REPLICATES)) {

@@ -12,10 +12,12 @@ mod pad;
 mod peak;
 mod ranking;
 mod request;
+mod sized;
 mod spread;
 mod statistics;
 mod stroke_grid;
 mod tally;
+mod varied;
 
 pub use budget::{Budget, ClassChoice, budget};
 pub use constants::{OwnConstants, Scatter};
@@ -23,7 +25,11 @@ pub use drawn::{DrawnBuild, OwnJoint, drawn};
 pub use lost_motion::{LostMotion, lost_motion};
 pub use ranking::{Contribution, Ranked, ranking};
 pub use request::Request;
+pub use sized::{
+    Alone, Course, Growth, Seen, SizeGroup, SizeSpread, SizedRequest, Slopes, growth, sample_sized,
+};
 pub use spread::{Deviation, Distribution, Group, Spread, Variable};
 pub use statistics::{
     Estimate, Histogram, Interval95, Quantile, Scattered, Statistics, Yield, sample,
 };
+pub use varied::Varied;

@@ -2,10 +2,12 @@
 
 use serde::{Serialize, Serializer};
 
+use crate::drive::Measure;
 use crate::equivalence::Zeroing;
 use crate::linkage::{Branch, Pose};
 
 use super::spread::{Spread, Variable};
+use super::varied::Varied;
 
 /// What is ranked.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -20,7 +22,7 @@ pub enum Ranked {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Contribution {
     /// Which figure.
-    pub variable: Variable,
+    pub variable: Varied,
     /// Slope of the angle error, or of the tilt, where it is steepest in the stroke: rad per m, or rad per rad; signed.
     pub slope: f64,
     /// The motor turn of that pose.
@@ -33,7 +35,8 @@ pub struct Contribution {
 
 #[derive(Serialize)]
 struct Keys {
-    name: Variable,
+    #[serde(flatten)]
+    name: Varied,
     angle_slope: Option<f64>,
     angle_slope_unit: Option<&'static str>,
     tilt_slope: Option<f64>,
@@ -46,9 +49,10 @@ struct Keys {
 
 impl Serialize for Contribution {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let [by_angle, by_ratio] = match self.variable {
-            Variable::ZeroCrank => ["1", "1/rad"],
-            _ => ["rad/m", "1/m"],
+        let [by_angle, by_ratio] = match self.variable.measure {
+            Measure::Length => ["rad/m", "1/m"],
+            Measure::Angle => ["1", "1/rad"],
+            Measure::Number => ["rad", "1"],
         };
         let slope = Some((self.slope, by_angle));
         let (of_angle, of_tilt) =
@@ -107,6 +111,7 @@ pub fn ranking(
             let (slope, at_turn) = steepest(&|s| s.angle.get(index).copied().unwrap_or(0.0))?;
             let (ratio, _) = steepest(&|s| s.ratio.get(index).copied().unwrap_or(0.0))?;
             let ratio_slope = (ranked != Ranked::Tilt).then_some(ratio);
+            let variable = variable.into();
             Some(Contribution { variable, slope, at_turn, ratio_slope, share })
         })
         .collect();

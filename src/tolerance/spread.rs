@@ -24,14 +24,6 @@ words! {
     }
 }
 
-impl Variable {
-    /// The unit of its deviations.
-    #[must_use]
-    pub fn unit(self) -> &'static str {
-        if self == Self::ZeroCrank { "rad" } else { "m" }
-    }
-}
-
 /// Drawn deviations of one figure from its nominal size, `lower <= upper`; m or rad.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Deviation {
@@ -48,7 +40,14 @@ impl Deviation {
         0.5 * (self.upper - self.lower)
     }
 
-    fn at(&self, place: f64) -> f64 {
+    /// The same about the middle, `factor` times as wide.
+    #[must_use]
+    pub fn scaled(&self, factor: f64) -> Self {
+        let (middle, half) = (0.5 * (self.lower + self.upper), factor * self.half_width());
+        Self { lower: middle - half, upper: middle + half }
+    }
+
+    pub(super) fn at(&self, place: f64) -> f64 {
         0.5 * (self.lower + self.upper) + self.half_width() * place
     }
 }

@@ -156,28 +156,64 @@ pub struct Histogram {
 pub fn sample(request: &Request<'_>, go_on: &(dyn Fn(u64) -> bool + Sync)) -> Statistics {
     let sequences: Vec<Sequence> =
         (0..REPLICATES).map(|r| Sequence::replicate(request.seed, r)).collect();
+    let (seed, distribution) = (request.seed, request.spread.distribution);
     let Some(finger) = request.finger else {
         let look = &OfJoint(grid(request));
         let drawn = Draw { request, sequences: &sequences, look }.run(go_on);
         let own = own_constants(request, &sequences, drawn.each);
-        return Statistics { own, ..drawn.summary(request) };
+        return Statistics { own, ..drawn.summary(seed, distribution) };
     };
     let look = &OfPad(PadGrid::new(request, finger));
     let drawn = Draw { request, sequences: &sequences, look }.run(go_on);
     let own_multiplier = own_multiplier(request, &sequences, drawn.each);
     let poses = Some(pad::poses(request.turns));
-    Statistics { own_multiplier, poses, ..drawn.summary(request) }
+    Statistics { own_multiplier, poses, ..drawn.summary(seed, distribution) }
 }
 
 fn grid(request: &Request<'_>) -> StrokeGrid {
     StrokeGrid::new(request.branch, &request.joint, request.zeroing, request.turns)
 }
 
-impl Request<'_> {
-    /// Builds of each replicate.
-    pub(super) fn each_replicate(&self) -> u32 {
-        let each = self.samples.div_ceil(u64::from(REPLICATES)).clamp(1, u64::from(u32::MAX / 2));
-        u32::try_from(each).unwrap_or(u32::MAX / 2)
+/// Builds of each replicate.
+pub(super) fn each_replicate(samples: u64) -> u32 {
+    let each = samples.div_ceil(u64::from(REPLICATES)).clamp(1, u64::from(u32::MAX / 2));
+    u32::try_from(each).unwrap_or(u32::MAX / 2)
+}
+
+/// Rounds of all replicates, whatever is looked at in each build.
+pub(super) struct Drawing<'a, const N: usize> {
+    pub(super) sequences: &'a [Sequence],
+    /// Builds of each.
+    pub(super) each: u32,
+    /// What is looked at.
+    pub(super) of: [Criterion; N],
+}
+
+impl<const N: usize> Drawing<'_, N> {
+    /// Draws until all are done or `go_on` says no: `round` counts so many builds of a sequence from a number on.
+    pub(super) fn run(
+        &self,
+        tally: &dyn Fn() -> Tally<N>,
+        round: &(dyn Fn(&Sequence, u32, u32) -> Tally<N> + Sync),
+        go_on: &(dyn Fn(u64) -> bool + Sync),
+    ) -> Drawn<N> {
+        let mut tallies: Vec<Tally<N>> = self.sequences.iter().map(|_| tally()).collect();
+        let (mut done, mut stopped) = (0, false);
+        while done < self.each {
+            if !go_on(u64::from(done) * u64::from(REPLICATES)) {
+                stopped = true;
+                break;
+            }
+            let count = ROUND.min(self.each - done);
+            let found = parallel::each(self.sequences, |sequence| round(sequence, done, count));
+            for (tally, more) in tallies.iter_mut().zip(&found) {
+                tally.merge(more);
+            }
+            done += count;
+        }
+        let mut all = tally();
+        tallies.iter().for_each(|tally| all.merge(tally));
+        Drawn { of: self.of, tallies, all, each: done, stopped }
     }
 }
 
@@ -189,7 +225,7 @@ struct Draw<'a, L> {
 }
 
 /// Builds drawn.
-struct Drawn<const N: usize> {
+pub(super) struct Drawn<const N: usize> {
     of: [Criterion; N],
     /// A replicate each.
     tallies: Vec<Tally<N>>,
@@ -202,27 +238,15 @@ struct Drawn<const N: usize> {
 impl<L> Draw<'_, L> {
     fn run<const N: usize>(&self, go_on: &(dyn Fn(u64) -> bool + Sync)) -> Drawn<N>
     where
-        L: Look<N>,
+        L: Look<N> + Sync,
     {
-        let mut tallies: Vec<Tally<N>> = self.sequences.iter().map(|_| self.tally()).collect();
-        let each = self.request.each_replicate();
-        let (mut done, mut stopped) = (0, false);
-        while done < each {
-            if !go_on(u64::from(done) * u64::from(REPLICATES)) {
-                stopped = true;
-                break;
-            }
-            let count = ROUND.min(each - done);
-            let round =
-                parallel::each(self.sequences, |sequence| self.round(sequence, done, count));
-            for (tally, more) in tallies.iter_mut().zip(&round) {
-                tally.merge(more);
-            }
-            done += count;
-        }
-        let mut all = self.tally();
-        tallies.iter().for_each(|tally| all.merge(tally));
-        Drawn { of: L::OF, tallies, all, each: done, stopped }
+        let each = each_replicate(self.request.samples);
+        let drawing = Drawing { sequences: self.sequences, each, of: L::OF };
+        drawing.run(
+            &|| self.tally(),
+            &|sequence, from, count| self.round(sequence, from, count),
+            go_on,
+        )
     }
 
     fn tally<const N: usize>(&self) -> Tally<N>
@@ -290,7 +314,12 @@ impl Block {
 const SHARES: [f64; 5] = [0.5, 0.9, 0.95, 0.99, 0.999];
 
 impl<const N: usize> Drawn<N> {
-    fn summary(&self, request: &Request<'_>) -> Statistics {
+    /// Builds of each replicate.
+    pub(super) fn each(&self) -> u32 {
+        self.each
+    }
+
+    pub(super) fn summary(&self, seed: u64, distribution: Distribution) -> Statistics {
         let figures: Vec<(Criterion, Scattered)> =
             self.of.into_iter().enumerate().map(|(k, of)| (of, self.scattered(k))).collect();
         let first = self.all.figures.first();
@@ -298,8 +327,8 @@ impl<const N: usize> Drawn<N> {
             samples: self.all.builds,
             stopped: self.stopped,
             yields: self.yields(),
-            seed: request.seed,
-            distribution: request.spread.distribution,
+            seed,
+            distribution,
             figures,
             histogram: Histogram {
                 top: first.map_or(0.0, |figure| figure.top),

@@ -42,9 +42,12 @@ struct Variant {
 
 fn designs() -> Vec<PathBuf> {
     let models = Path::new(env!("CARGO_MANIFEST_DIR")).join("models");
-    let entries = fs::read_dir(models).unwrap().map(|entry| entry.unwrap().path());
-    let mut designs: Vec<PathBuf> =
-        entries.filter(|path| path.extension().is_some_and(|e| e == "toml")).collect();
+    let within = |folder: &Path| -> Vec<PathBuf> {
+        fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect()
+    };
+    let mut designs = within(&models);
+    designs.extend(within(&models.join("drives")));
+    designs.retain(|path| path.extension().is_some_and(|e| e == "toml"));
     let data = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data");
     designs.push(data.join("mirrored_seen_from_the_other_side.toml"));
     designs.push(data.join("kite_turning_back.toml"));
@@ -58,7 +61,11 @@ fn designs() -> Vec<PathBuf> {
 fn variants(folder: &Path, language: &str, ending: &str) -> Vec<Variant> {
     let mut all = Vec::new();
     for design in designs() {
+        let is_four_bar = !fs::read_to_string(&design).unwrap().contains("[drive]");
         for (number, form) in NUMBERS.iter().flat_map(|n| FORMS.map(|f| (*n, f))) {
+            if form == "polynomial" && !is_four_bar {
+                continue;
+            }
             let beyond = BEYOND[all.len() % 2];
             let stem = design.file_stem().unwrap().to_str().unwrap();
             let name = format!("{stem}_{number}_{form}");

@@ -12,4 +12,5 @@
 mod venv;
 
 mod pads;
+mod sizes;
 mod studies;

@@ -150,7 +150,8 @@ fn lengths_made_together_keep_the_pad_upright() {
 fn the_length_that_tilts_the_pad_most_is_named_with_the_slope_of_the_formula() {
     // b sin φ dθ = (dc − da) + cos φ (dg − db), less its value in the zero pose at 90 deg.
     let found = study(&gripper("±0.05", ""), 1000, 1, Distribution::Normal);
-    let slope = |variable| found.ranking.iter().find(|c| c.variable == variable).unwrap();
+    let slope =
+        |variable: Variable| found.ranking.iter().find(|c| c.variable == variable.into()).unwrap();
     for (variable, sign) in [(Variable::Ground, 1.0), (Variable::Coupler, -1.0)] {
         let c = slope(variable);
         let phi = PI / 2.0 + c.at_turn;

@@ -330,7 +330,7 @@ fn a_study_that_is_stopped_says_so_and_counts_what_is_done() {
 fn the_budget_is_proved_and_a_step_coarser_anywhere_is_not() {
     let text = ANKLE.replace("±0.3", "±0.05").replace("±0.15", "±0.02");
     let found = study(&text, 1_000, Distribution::Normal);
-    let together = found.budget.together.unwrap();
+    let together = found.budget.unwrap().together.unwrap();
     let with = |tolerances: &[(String, f64)]| {
         let mut text = text.clone();
         for (name, t) in tolerances {

@@ -62,7 +62,7 @@ impl Rod<'_> {
     fn own_turn<T: Angular>(&self, built: &Built<T>, joint: T) -> T {
         match self.zeroing {
             Zeroing::AsDrawn if self.is_set_by_crank => {
-                joint - built.foot_ahead_of(Vector::constant(self.drawn.foot))
+                joint - built.ahead_of(Vector::constant(self.drawn.foot - self.drawn.joint.point))
             }
             _ => joint,
         }

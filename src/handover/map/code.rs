@@ -1,9 +1,9 @@
 //! What is written, in no language yet; and an expression as text.
 
+use super::Number;
 use super::core::RATE;
 use super::direction::{Choice, Direction, End, Wrapper};
 use super::expression::{Expression, Function, Line, Operation, constant, name};
-use super::{MapForm, Number};
 
 /// All of a file.
 #[derive(Clone, Debug)]
@@ -17,6 +17,8 @@ pub(super) struct Code {
     pub(super) choice: Choice,
     /// The joint turns as the motor does.
     pub(super) is_same: bool,
+    /// The motor sits on the carrier's parent.
+    pub(super) is_motor_on_parent: bool,
     /// rad, from the zero pose, ascending.
     pub(super) motor_turns: [f64; 2],
     /// A motor turn where the rocker stands still.
@@ -47,7 +49,7 @@ impl Code {
 
     /// Does the code call the mathematical library?
     pub(super) fn needs_library(&self) -> bool {
-        self.choice.form == MapForm::Formula && !self.is_same
+        self.to_joint.core.iter().any(|line| line.value.calls())
     }
 
     pub(super) fn number(&self) -> Number {

@@ -264,40 +264,91 @@ impl Maker<'_> {
         worst.map(|moved| 2.0 * FEW_ROUNDINGS * moved)
     }
 
-    /// What rounding does at most: to a reading, rad, and to the rate, as a share; infinite where that is not known.
     fn rounding(&self, core: &[Line], pieces: u32) -> [f64; 2] {
-        let edges = |w: &Wrapper| evenly(w.within, pieces).collect::<Vec<f64>>();
-        let mut worst = [0.0_f64; 2];
-        for wrapper in &self.wrappers {
-            let edges = edges(wrapper);
-            for (from, to) in edges.iter().zip(edges.iter().skip(1)) {
-                let over = Bounded::input(Interval::new(*from, *to));
-                let here = self.rounding_over(wrapper, core, over);
-                let here = here.unwrap_or([f64::INFINITY; 2]);
-                worst = [worst[0].max(here[0]), worst[1].max(here[1])];
-            }
-        }
-        worst
+        let slowest =
+            |turn: Interval, _| self.transfer.rates_over(turn).map(|rates| rates[0].mignitude());
+        rounding(&self.wrappers, self.number, core, pieces, &slowest)
     }
+}
 
-    fn rounding_over(&self, wrapper: &Wrapper, core: &[Line], over: Bounded) -> Option<[f64; 2]> {
-        let numbers = Rounding(self.number);
+/// What rounding does at most: to a reading, rad, and to the rate, as a share; infinite where that is not known. `slowest`
+/// is the least size of the rate over a range of turns, from that range and the code's own rate over it.
+fn rounding(
+    wrappers: &[Wrapper],
+    number: Number,
+    core: &[Line],
+    pieces: u32,
+    slowest: &dyn Fn(Interval, Bounded) -> Option<f64>,
+) -> [f64; 2] {
+    let over_piece = |wrapper: &Wrapper, over: Bounded| {
+        let numbers = Rounding(number);
         let mut known = vec![(READING, over)];
         for lines in [&wrapper.before[..], core, &wrapper.behind[..]] {
             numbers.run(lines, &mut known)?;
         }
-        let [turn, result, rate] = [GIVEN, RESULT, RATE].map(|of| numbers.value(&name(of), &known));
+        let turn = known.iter().find(|(name, _)| *name == GIVEN)?.1;
+        let [result, rate] = [RESULT, RATE].map(|of| numbers.value(&name(of), &known));
         let (result, rate) = (result?, rate?);
-        let slowest = self.transfer.rates_over(turn?.exact)?[0].mignitude();
+        let slowest = slowest(turn.exact, rate)?;
         Some([result.error, if slowest > 0.0 { rate.error / slowest } else { f64::INFINITY }])
+    };
+    let mut worst = [0.0_f64; 2];
+    for wrapper in wrappers {
+        let edges: Vec<f64> = evenly(wrapper.within, pieces).collect();
+        for (from, to) in edges.iter().zip(edges.iter().skip(1)) {
+            let over = Bounded::input(Interval::new(*from, *to));
+            let here = over_piece(wrapper, over).unwrap_or([f64::INFINITY; 2]);
+            worst = [worst[0].max(here[0]), worst[1].max(here[1])];
+        }
+    }
+    worst
+}
+
+/// A closed form with what is known of it beside its lines.
+#[derive(Clone, Debug)]
+pub(super) struct ClosedForm {
+    pub(super) core: Vec<Line>,
+    /// The furthest turn that is asked for, rad, where the form tells half a turn only.
+    pub(super) furthest: Option<f64>,
+    /// What the digits of its figures do to the turn, rad, and to the rate, as a share.
+    pub(super) own_digits: [f64; 2],
+}
+
+impl Direction {
+    /// The same by a closed form of whatever drive.
+    pub(super) fn of_closed_form(
+        form: ClosedForm,
+        turns: [f64; 2],
+        ends: &[(End, End)],
+        choice: &Choice,
+    ) -> Result<Self, MapFault> {
+        if let Some(turn) = form.furthest.filter(|turn| turn.abs() >= HALF_TURN) {
+            return Err(MapFault::TurnsTooFar { turn });
+        }
+        let wrappers: Vec<Wrapper> =
+            ends.iter().map(|(given, asked)| Wrapper::new(*given, *asked, turns, choice)).collect();
+        let slowest = |_, rate: Bounded| Some(rate.exact.mignitude());
+        let found = rounding(&wrappers, choice.number, &form.core, FINE, &slowest);
+        let [rounding, of_rate] = found;
+        if !rounding.is_finite() {
+            return Err(MapFault::NotCertified);
+        }
+        let [approximation, own_rate] = form.own_digits;
+        let rate = Some(of_rate + own_rate).filter(|share| share.is_finite());
+        let certified = Certified { approximation, rounding, rate };
+        let (wanted, reached) = (choice.within.unwrap_or(USUAL), certified.total());
+        if reached > wanted {
+            return Err(MapFault::NotWithin { wanted, reached, degree: None });
+        }
+        Ok(Self { degree: None, core: form.core, wrappers, certified })
     }
 }
 
 /// As a share.
-const FEW_ROUNDINGS: f64 = 4.0 * 0.5 * f64::EPSILON;
+pub(super) const FEW_ROUNDINGS: f64 = 4.0 * 0.5 * f64::EPSILON;
 
 /// Pieces of the stroke that rounding is bounded over, for the figure that is told.
 const FINE: u32 = 512;
 
 /// While the degree is looked for.
-const COARSE: u32 = 64;
+pub(super) const COARSE: u32 = 64;

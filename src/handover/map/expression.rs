@@ -47,6 +47,36 @@ impl Function {
     }
 }
 
+impl Expression {
+    /// The same with another variable in the place of one.
+    pub(super) fn renamed(self, from: &'static str, to: &'static str) -> Self {
+        let other = |name| if name == from { to } else { name };
+        match self {
+            Self::Constant(_) => self,
+            Self::Name(name) => Self::Name(other(name)),
+            Self::Negative(inner) => Self::Negative(Box::new(inner.renamed(from, to))),
+            Self::Binary(operation, sides) => {
+                Self::Binary(operation, Box::new(sides.map(|side| side.renamed(from, to))))
+            }
+            Self::Call(function, arguments) => {
+                let renamed = arguments.into_iter().map(|a| a.renamed(from, to));
+                Self::Call(function, renamed.collect())
+            }
+            Self::Held(name, ends) => Self::Held(other(name), ends),
+        }
+    }
+
+    /// Does it call the mathematical library?
+    pub(super) fn calls(&self) -> bool {
+        match self {
+            Self::Constant(_) | Self::Name(_) | Self::Held(..) => false,
+            Self::Negative(inner) => inner.calls(),
+            Self::Binary(_, sides) => sides.iter().any(Self::calls),
+            Self::Call(..) => true,
+        }
+    }
+}
+
 /// One line of code: a variable and what it becomes. A later line may give the same variable another value.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Line {

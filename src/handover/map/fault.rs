@@ -37,6 +37,8 @@ pub enum MapFault {
     },
     /// The pad rides on the coupler: no joint turns with it.
     PadOnCoupler,
+    /// Polynomials are fitted to planar four-bars only.
+    NoPolynomial,
     /// No error bound was found: the stroke touches the end of its branch.
     NotCertified,
 }
@@ -56,13 +58,13 @@ impl MapFault {
             Self::SameName { robot, .. } => Some(Parameter::Robot(*robot)),
             Self::TurnsTooFar { .. } | Self::NotCertified => Some(Parameter::StrokeFirst),
             Self::PadOnCoupler => Some(Parameter::FingerPad),
-            Self::NotWithin { .. } => None,
+            Self::NotWithin { .. } | Self::NoPolynomial => None,
         }
     }
 
     /// As a message, at the user's own line where it is known.
     #[must_use]
-    pub fn diagnostic(&self, design: &Design) -> Diagnostic {
+    pub fn diagnostic<G>(&self, design: &Design<G>) -> Diagnostic {
         let shown = match self.parameter() {
             Some(parameter) => design.diagnose(parameter, self.to_string()),
             None => Diagnostic::error(self.to_string()),
@@ -89,6 +91,7 @@ impl MapFault {
             Self::PadOnCoupler => {
                 "emit writes opening and grip over the stroke into NAME.joint.json, stroke --csv the same as a table".to_owned()
             }
+            Self::NoPolynomial => "leave --by out, or take --by formula: the closed form".to_owned(),
             Self::NotCertified => "end the stroke a little earlier".to_owned(),
         }
     }
@@ -120,6 +123,9 @@ impl fmt::Display for MapFault {
             ),
             Self::PadOnCoupler => f.write_str(
                 "map tells motor and joint of each other, and the pad rides on the coupler: it has no joint of its own",
+            ),
+            Self::NoPolynomial => f.write_str(
+                "a polynomial with a certified error is made of a planar four-bar only; this drive's map is its closed form",
             ),
             Self::NotCertified => f.write_str(
                 "no error bound holds over this stroke: it touches the end of its branch",

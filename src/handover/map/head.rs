@@ -47,6 +47,7 @@ fn lines(code: &Code, language: Language) -> Vec<String> {
     lines.extend(rules(code, language));
     lines.push(String::new());
     lines.push(beyond(code.choice.beyond).into());
+    lines.extend(code.is_motor_on_parent.then(|| ON_PARENT.to_owned()));
     lines.push(
         "Torque is without loss. Tolerances, play, bending and friction are not in it; unloop tolerance and unloop loads tell."
             .into(),
@@ -57,6 +58,9 @@ fn lines(code: &Code, language: Language) -> Vec<String> {
     );
     lines
 }
+
+/// What a motor on another link is to the code.
+const ON_PARENT: &str = "The motor sits on the carrier's parent, coaxial with the carrier's own joint: what is called motor here is its reading less that joint's turn, its speed less that joint's; that joint bears the motor's torque besides.";
 
 fn what(code: &Code) -> String {
     if code.is_same {
@@ -152,6 +156,7 @@ pub(super) fn notes(code: &Code) -> Vec<String> {
         vec![what(code), format!("joint from motor: {}", certified(&code.to_joint.certified))];
     let back =
         |direction: &Direction| format!("motor from joint: {}", certified(&direction.certified));
+    notes.extend(code.is_motor_on_parent.then(|| ON_PARENT.to_owned()));
     notes.push(code.to_motor.as_ref().map_or_else(|| no_way_back(code), back));
     notes
 }

@@ -5,6 +5,7 @@
 //! |---|---|
 //! | `approximation` | the turn as a polynomial that is exact in the zero pose, and its certified error |
 //! | `core` | turn to turn in lines of code: polynomial or closed form |
+//! | `stages`, `of_sizes` | the same of any other drive of one joint: closed form, what its digits do |
 //! | `direction` | one direction for every joint: readings around the core, the choice of the degree, all that is certified |
 //! | `expression`, `number`, `rounding` | the code's arithmetic, told once: printed, worked out, bounded |
 //! | `vectors` | the code's own answers, to test it by |
@@ -19,14 +20,17 @@ mod expression;
 mod fault;
 mod head;
 mod number;
+mod of_sizes;
 mod python;
 mod rounding;
 mod rust;
+mod stages;
 mod vectors;
 
-use crate::design::{Design, RobotJoint};
+use crate::design::{Design, Drawn, MotorOn, RobotJoint};
+use crate::drive::OneJoint as _;
 use crate::linkage::{Kind, Transfer, kind_of};
-use crate::study::Mechanism;
+use crate::study::{Driven, Mechanism, Readings};
 
 use self::code::{Code, Joint};
 use self::direction::{Choice, Direction, End};
@@ -138,12 +142,31 @@ pub struct MapCode {
 /// ```
 pub fn map(design: &Design, mechanism: &Mechanism, ask: &MapAsk) -> Result<MapCode, MapFault> {
     let code = code(design, mechanism, ask)?;
+    let exact = |turn: f64| mechanism.branch.joint_turn(turn).ok();
+    Ok(written(&code, ask, &exact))
+}
+
+/// The same for a design of another drive, by its closed form.
+///
+/// # Errors
+/// As [`map`]; a polynomial that was asked for.
+pub fn map_of_sizes(
+    design: &Design<Drawn>,
+    driven: &Driven,
+    ask: &MapAsk,
+) -> Result<MapCode, MapFault> {
+    let code = of_sizes::code(design, driven, ask)?;
+    let exact = |turn: f64| driven.drive.joint_turn(turn).ok();
+    Ok(written(&code, ask, &exact))
+}
+
+fn written(code: &Code, ask: &MapAsk, exact: &dyn Fn(f64) -> Option<f64>) -> MapCode {
     let text = match ask.language {
-        Language::C99 => c99::text(&code, ask.as_header),
-        Language::Rust => rust::text(&code),
-        Language::Python => python::text(&code),
+        Language::C99 => c99::text(code, ask.as_header),
+        Language::Rust => rust::text(code),
+        Language::Python => python::text(code),
     };
-    Ok(MapCode { vectors: vectors::csv(&code, mechanism), notes: head::notes(&code), code: text })
+    MapCode { vectors: vectors::csv(code, exact), notes: head::notes(code), code: text }
 }
 
 /// All that is written, in no language yet.
@@ -155,7 +178,7 @@ fn code(design: &Design, mechanism: &Mechanism, ask: &MapAsk) -> Result<Code, Ma
     let branch = &mechanism.branch;
     let stops = design.actuator.as_ref().and_then(|actuator| actuator.stops);
     let motor_turns = motor_turns(&mechanism.stroke, stops)?;
-    let joints = joints(design, mechanism)?;
+    let joints = joints(design, mechanism.readings)?;
     let is_same =
         kind_of(branch.bars(), branch.zero_crank(), branch.closure()) == Kind::Parallelogram;
     let ends: Vec<(End, End)> = joints.iter().map(|joint| (joint.motor, joint.joint)).collect();
@@ -179,6 +202,7 @@ fn code(design: &Design, mechanism: &Mechanism, ask: &MapAsk) -> Result<Code, Ma
         name: code::identifier(&design.name),
         choice,
         is_same,
+        is_motor_on_parent: design.motor_on == MotorOn::Parent,
         motor_turns,
         dead_at: dead,
         joints,
@@ -188,8 +212,7 @@ fn code(design: &Design, mechanism: &Mechanism, ask: &MapAsk) -> Result<Code, Ma
 }
 
 /// One for each `[[robot]]`, or one that reads as the drawing does.
-fn joints(design: &Design, mechanism: &Mechanism) -> Result<Vec<Joint>, MapFault> {
-    let drawn = mechanism.readings;
+fn joints<G>(design: &Design<G>, drawn: Readings) -> Result<Vec<Joint>, MapFault> {
     let end = |in_zero: f64, sense: f64| End { in_zero, sense };
     let of_robot = |robot: &RobotJoint| {
         let joint = sense(robot);

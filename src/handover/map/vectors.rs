@@ -8,7 +8,6 @@ use super::direction::{Direction, READING, RESULT, Wrapper};
 use super::expression::{Doubles, Floats, Line, Numbers, name};
 use super::{Number, expression};
 use crate::numeric::evenly;
-use crate::study::Mechanism;
 
 /// Poses of the stroke less one.
 const STEPS: u32 = 40;
@@ -21,8 +20,8 @@ const MOTION: [f64; 2] = [1.5, -0.75];
 
 const COLUMNS: &str = "joint_name,motor_rad,motor_speed_rad_per_s,motor_torque_n_m,joint_rad,joint_speed_rad_per_s,joint_torque_n_m,ratio,status,motor_from_joint_rad,linkage_joint_rad\n";
 
-/// The table: `linkage_joint_rad` is what the drawn linkage does, the rest what the code answers.
-pub(super) fn csv(code: &Code, mechanism: &Mechanism) -> String {
+/// The table: `linkage_joint_rad` is what the drawn linkage does, `exact` of its motor turns; the rest what the code answers.
+pub(super) fn csv(code: &Code, exact: &dyn Fn(f64) -> Option<f64>) -> String {
     let mut out = COLUMNS.to_owned();
     for (joint, there, back) in code.wrapped() {
         for motor in readings(joint, there, code.number()) {
@@ -32,7 +31,7 @@ pub(super) fn csv(code: &Code, mechanism: &Mechanism) -> String {
                 Number::Double => way.answer(&Doubles, motor),
             };
             if let Some(answer) = answer {
-                out += &way.row(motor, answer, mechanism);
+                out += &way.row(motor, answer, exact);
             }
         }
     }
@@ -99,7 +98,7 @@ impl Way<'_> {
         }
     }
 
-    fn row(&self, motor: f64, answer: Answer, mechanism: &Mechanism) -> String {
+    fn row(&self, motor: f64, answer: Answer, exact: &dyn Fn(f64) -> Option<f64>) -> String {
         let number = |x: f64| self.code.number().decimals(x);
         let mut row = format!("{},{}", quoted(&self.joint.joint_name), number(motor));
         for figure in MOTION.into_iter().chain(answer.figures) {
@@ -108,9 +107,8 @@ impl Way<'_> {
         let status = self.status(motor);
         let back = answer.back.map_or_else(String::new, number);
         let turn = self.joint.motor.sense * (motor - self.joint.motor.in_zero);
-        let exact = mechanism.branch.joint_turn(turn).map(|turn| self.joint.joint.reading(turn));
-        let exact =
-            exact.ok().filter(|_| status == 0).map_or_else(String::new, |x| format!("{x:?}"));
+        let exact = exact(turn).map(|turn| self.joint.joint.reading(turn));
+        let exact = exact.filter(|_| status == 0).map_or_else(String::new, |x| format!("{x:?}"));
         row + &format!(",{status},{back},{exact}\n")
     }
 }

@@ -12,6 +12,7 @@ mod linkage;
 #[cfg(feature = "pictures")]
 mod raster;
 mod scale;
+mod skeleton;
 mod svg;
 
 pub(super) use bars::Bars;
@@ -21,6 +22,7 @@ pub(super) use jaw::JawPicture;
 pub(super) use linkage::LinkagePicture;
 #[cfg(feature = "pictures")]
 pub(super) use raster::png;
+pub(super) use skeleton::{MovingBar, MovingPin, Skeleton, StillLine};
 pub(super) use svg::{Place, alone, inline};
 
 use super::words::typeset;

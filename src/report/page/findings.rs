@@ -61,7 +61,7 @@ pub(super) fn cautions(leaf: &Leaf<'_>) -> String {
     }
     group.extend(listed("cautions", dangers(check)));
     group.extend(listed("assumed", assumed(leaf)));
-    group.extend(not_covered());
+    group.extend(not_covered(leaf.review.course.is_some()));
     leaf.set(&group)
 }
 
@@ -105,8 +105,13 @@ fn dangers(check: &Check) -> Vec<String> {
 }
 
 fn assumed(leaf: &Leaf<'_>) -> Vec<String> {
+    let axes = if leaf.review.course.is_some() {
+        "rigid parts, pins and balls without play; play is bounded apart where clearances are given"
+    } else {
+        "four parallel axes, rigid parts, pins without play; play is bounded apart where clearances are given"
+    };
     let mut lines = owned(&[
-        "four parallel axes, rigid parts, pins without play; play is bounded apart where clearances are given",
+        axes,
         "the linkage stays on the branch on which its zero pose lies, and is followed by continuity",
         "masses and inertias are those of the design file",
     ]);
@@ -115,9 +120,14 @@ fn assumed(leaf: &Leaf<'_>) -> Vec<String> {
     lines
 }
 
-fn not_covered() -> Group {
+fn not_covered(in_space: bool) -> Group {
+    let bends = if in_space {
+        "bending, wear, control, heat, fatigue, impact, rod ends and threads"
+    } else {
+        "bending, wear, axes that are not parallel, control, heat, fatigue, impact, rod ends and threads"
+    };
     let lines = owned(&[
-        "bending, wear, axes that are not parallel, control, heat, fatigue, impact, rod ends and threads",
+        bends,
         "whether either model is strong, fast or safe enough: a verdict compares two models",
         DECIDES,
     ]);

@@ -5,6 +5,7 @@
 //! to paste, criteria, assumptions and cautions, the design file. The same findings give the same bytes.
 
 mod charts;
+mod drive_motion;
 mod element;
 mod findings;
 mod joint;
@@ -116,14 +117,28 @@ fn article(leaf: &Leaf<'_>) -> String {
 /// Name, heading and body of every section; an empty body is left out.
 fn sections(leaf: &Leaf<'_>) -> Vec<(&'static str, &'static str, String)> {
     let of_pad = leaf.review.check.is_of_pad();
+    let course = leaf.review.course.as_ref();
     let [linkage, angles, power, joint] = if of_pad {
         ["The fingers", "Opening, tilt, grip", "Inertia", "Into the simulator"]
     } else {
-        ["The linkage", "Ratio and angles", "Torque, speed, inertia", "The joint to paste"]
+        [
+            if course.is_some() { "The drive" } else { "The linkage" },
+            "Ratio and angles",
+            "Torque, speed, inertia",
+            "The joint to paste",
+        ]
     };
     vec![
-        ("linkage", linkage, motion::linkage(leaf)),
-        ("angles", angles, charts::angles(leaf)),
+        (
+            "linkage",
+            linkage,
+            course.map_or_else(|| motion::linkage(leaf), |found| drive_motion::drive(leaf, found)),
+        ),
+        (
+            "angles",
+            angles,
+            course.map_or_else(|| charts::angles(leaf), |found| drive_motion::curves(leaf, found)),
+        ),
         ("power", power, charts::power(leaf)),
         ("tolerances", "Tolerances", tolerances::tolerances(leaf)),
         ("loads", "Loads and margins", findings::loads(leaf)),

@@ -92,7 +92,7 @@ pub(super) fn linkage(leaf: &Leaf<'_>) -> String {
     )
 }
 
-fn slider(id: &str, start: usize, rows: usize) -> String {
+pub(super) fn slider(id: &str, start: usize, rows: usize) -> String {
     format!(
         "<div class=\"slider\" hidden>\n<label for=\"{id}-slider\">Move it over the stroke</label>\n\
          <input id=\"{id}-slider\" type=\"range\" min=\"0\" max=\"{}\" step=\"1\" value=\"{start}\">\n\

@@ -68,6 +68,14 @@
     };
   }
 
+  // Every part of a picture by its name: its coordinates one after another, in every pose.
+  function picture({ id, parts }) {
+    const svg = document.getElementById(id).querySelector("svg");
+    const moved = Object.entries(parts).map(([name, rows]) => [svg.querySelector(`[data-part="${name}"]`), rows]);
+    const put = { polyline: (e, [x, y, u, v]) => line(e, [x, y], [u, v]), circle, text: words };
+    return (row) => moved.forEach(([element, rows]) => put[element.tagName](element, rows[row]));
+  }
+
   function chart(id, places) {
     const svg = document.getElementById(id).querySelector("svg");
     const [upright, dot] = ["cursor", "dot"].map((name) => svg.querySelector(`[data-part="${name}"]`));
@@ -82,12 +90,13 @@
   for (const box of document.querySelectorAll("[data-motion]")) {
     const data = JSON.parse(box.querySelector('script[type="application/json"]').textContent);
     const slider = box.querySelector('input[type="range"]');
-    const move = drawing(box.querySelector("svg.drawing"), data.jaw);
+    const views = data.views?.map(picture);
+    const move = views ? (row) => views.forEach((view) => view(row)) : drawing(box.querySelector("svg.drawing"), data.jaw);
     const charts = Object.entries(data.dots).map(([id, places]) => chart(id, places));
     const reads = box.querySelectorAll("[data-read]");
     const show = () => {
       const row = Number(slider.value);
-      move(row, data.p[row], data.q[row]);
+      move(row, data.p?.[row], data.q?.[row]);
       for (const put of charts) put(row);
       for (const read of reads) read.textContent = data.read[row][Number(read.dataset.read)];
       const [motor, second] = data.read[row];

@@ -4,7 +4,7 @@ use crate::report::blocks::{Block, Table, cells, or_dash};
 use crate::report::check;
 use crate::report::pictures;
 use crate::report::tolerance::{
-    allowed, caution, headline, leading, ranges, ranking_table, stands_still, worst_case,
+    allowed, caution, headline, leading, ranges, ranking_table, size_word, stands_still, worst_case,
 };
 use crate::study::ToleranceFindings;
 use crate::units::{degrees, fixed};
@@ -43,8 +43,9 @@ fn pictures(leaf: &Leaf<'_>, found: &ToleranceFindings) -> String {
     });
     let ranking = pictures::ranking(found).map(|bars| {
         let caption = format!(
-            "Share of the {}'s spread that each length brings in: tighten the first. The limit is {}.",
+            "Share of the {}'s spread that each {} brings in: tighten the first. The limit is {}.",
             found.against.leads().title(),
+            size_word(found),
             or_dash(leading(found), |w| degrees(w.limit))
         );
         still(leaf, "ranking", &bars.draw(), &caption, &ranking_table(found))

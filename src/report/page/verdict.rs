@@ -11,6 +11,7 @@ use crate::study::{Check, FingerFindings};
 use crate::units::{angles, degrees};
 
 use super::Leaf;
+use super::drive_motion;
 use super::element::{card, heading, mark, table};
 use super::joint as paste;
 
@@ -112,6 +113,9 @@ fn worst_pose(leaf: &Leaf<'_>) -> String {
 
 /// The row nearest to where a criterion is worst.
 fn worst_row(leaf: &Leaf<'_>, c: &Assessment) -> Option<usize> {
+    if let Some(course) = &leaf.review.course {
+        return c.worst_at_joint.map(|turn| drive_motion::nearest(&course.rows, turn));
+    }
     let rows = &leaf.review.rows;
     if leaf.review.check.is_of_pad() {
         return c.worst_at_motor.map(|turn| nearest(rows, |row| row.motor - turn));
@@ -126,9 +130,18 @@ pub(super) fn index(leaves: &[Leaf<'_>]) -> String {
         .and(Holds::Figures, "stroke of the joint")
         .and(Holds::Figures, "ratio")
         .and(Holds::Figures, "nearest to its limit");
+    let all_four_bars = leaves.iter().all(|leaf| leaf.review.course.is_none());
     format!(
         "<header id=\"index\" class=\"index\">\n{}{}</header>\n",
-        heading(1, None, &format!("Design review of {} four-bar drives", leaves.len())),
+        heading(
+            1,
+            None,
+            &format!(
+                "Design review of {} {}drives",
+                leaves.len(),
+                if all_four_bars { "four-bar " } else { "" }
+            )
+        ),
         table(&table_of)
     )
 }

@@ -1,7 +1,7 @@
 //! What the tolerances do: builds by their worst error, lengths by their share of it.
 
 use crate::report::drawing::{Axis, Bars, Chart, Form, Ink, Layer};
-use crate::report::tolerance::{deviation, leading, of_spread, ratio};
+use crate::report::tolerance::{deviation, leading, of_spread, ratio, size_word};
 use crate::study::ToleranceFindings;
 use crate::units::degrees;
 
@@ -17,7 +17,8 @@ pub(in crate::report) fn histogram(found: &ToleranceFindings) -> Option<Chart> {
     let bins = histogram_bins(found);
     let tallest = bins.iter().map(|b| b[2]).fold(0.0, f64::max);
     let last = bins.last().map_or(0.0, |b| b[1]);
-    let right = last.max(limit).max(certified.unwrap_or(0.0)) * 1.04;
+    let corner = leading.corner.map(f64::to_degrees).filter(|c| c.is_finite());
+    let right = last.max(limit).max(certified.or(corner).unwrap_or(0.0)) * 1.04;
     let (beyond, inside): (Vec<_>, Vec<_>) = bins.into_iter().partition(|b| b[0] >= limit);
     let mut layers = vec![Layer(Form::Columns(inside), Ink::Bar, "builds")];
     if beyond.iter().any(|b| b[2] > 0.0) {
@@ -25,13 +26,22 @@ pub(in crate::report) fn histogram(found: &ToleranceFindings) -> Option<Chart> {
     }
     let proved = "no build is worse (proved)";
     layers.extend(certified.map(|worst| Layer(Form::Upright(worst), Ink::Direct, proved)));
+    let corner =
+        corner.map(|worst| Layer(Form::Upright(worst), Ink::Direct, "worst corner (computed)"));
+    layers.extend(corner);
     layers.push(Layer(Form::Upright(limit), Ink::Limit, "limit"));
-    let [worst, limit] =
-        [leading.bound, Some(leading.limit)].map(|x| x.map_or("not known".to_owned(), degrees));
+    let worst = match (leading.bound, leading.corner) {
+        (Some(bound), _) => format!("no build is worse than {}", degrees(bound)),
+        (None, Some(corner)) => {
+            format!("the worst corner of the tolerances is at {} (computed)", degrees(corner))
+        }
+        (None, None) => "no build is worse than not known".to_owned(),
+    };
+    let limit = degrees(leading.limit);
     Some(Chart {
         title: format!("Worst {name} of every build"),
         description: format!(
-            "How the worst {name} over the stroke scatters over {samples} builds drawn at random; no build is worse than {worst}, the limit is {limit}."
+            "How the worst {name} over the stroke scatters over {samples} builds drawn at random; {worst}, the limit is {limit}."
         ),
         size: CHART,
         x: Axis { label: format!("worst {name} over the stroke, deg"), range: [0.0, right] },
@@ -57,13 +67,13 @@ pub(in crate::report) fn histogram_bins(found: &ToleranceFindings) -> Vec<[f64; 
 pub(in crate::report) fn ranking(found: &ToleranceFindings) -> Option<Bars> {
     let any = found.ranking.iter().any(|c| c.share > 0.0);
     let rows = found.ranking.iter().map(|c| {
-        let name = format!("{} {}", c.variable.name(), deviation(found, c.variable));
+        let name = format!("{} {}", c.variable, deviation(found, c.variable));
         (name, c.share, format!("{} of the spread", of_spread(c)))
     });
     let rows: Vec<_> = rows.collect();
     let first = rows.first().map_or(String::new(), |r| format!("{}: {}", r.0, r.2));
     any.then(|| Bars {
-        title: "Which length matters most".to_owned(),
+        title: format!("Which {} matters most", size_word(found)),
         description: format!(
             "Share of the {}'s spread, largest first. {first}.",
             found.against.leads().title()

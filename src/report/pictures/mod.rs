@@ -2,13 +2,17 @@
 
 mod angles;
 mod builds;
+mod drive_curves;
 mod finger;
 mod power;
+mod skeletons;
 
 pub(super) use angles::{angle_error, ratio, transmission};
 pub(super) use builds::{histogram, histogram_bins, ranking};
+pub(super) use drive_curves::{DriveCurve, drive_curves};
 pub(super) use finger::{grip, opening, tilt};
 pub(super) use power::{inertia, rod_force, speed, torque};
+pub(super) use skeletons::skeletons;
 
 use crate::equivalence::{Criterion, Figure, Outcome};
 use crate::study::{Check, PoseRow};

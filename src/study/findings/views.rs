@@ -6,7 +6,7 @@ use serde_json::Value;
 use crate::dynamics::{Fidelity, Replacement, ShortcutCost};
 use crate::equivalence::{Assessment, Basis, Criterion, Figure, LengthName, Outcome, Unit};
 use crate::linkage::{Extreme, Kind};
-use crate::tolerance::{Deviation, Variable};
+use crate::tolerance::{Deviation, Varied};
 
 use super::super::notes::note;
 use super::super::readings::Beside;
@@ -349,17 +349,18 @@ pub(in crate::study) fn armature<S: Serializer>(
 
 #[derive(Serialize)]
 struct Deviates {
-    name: Variable,
+    #[serde(flatten)]
+    name: Varied,
     unit: &'static str,
     #[serde(flatten)]
     deviation: Deviation,
 }
 
 pub(in crate::study) fn deviations<S: Serializer>(
-    all: &[(Variable, Deviation)],
+    all: &[(Varied, Deviation)],
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
-    let one = |&(name, deviation): &_| Deviates { name, unit: Variable::unit(name), deviation };
+    let one = |&(name, deviation): &_| Deviates { name, unit: name.unit(), deviation };
     serializer.collect_seq(all.iter().map(one))
 }
 

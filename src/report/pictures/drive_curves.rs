@@ -1,0 +1,181 @@
+//! Figures of a drive of another kind than a planar four-bar over its stroke.
+
+use crate::equivalence::Criterion;
+use crate::report::drawing::{Axis, Chart, Form, Ink, Layer, Point};
+use crate::report::words::ratio_shown;
+use crate::study::{Check, CourseRow, figure};
+use crate::units::{degrees, fixed};
+
+use super::angles::{certified_band, limit};
+use super::{CHART, JOINT, JOINT_READING, range};
+
+/// A curve over the stroke and its chart.
+#[derive(Clone, Debug)]
+pub(in crate::report) struct DriveCurve {
+    /// The name of its picture, in ids.
+    pub(in crate::report) name: &'static str,
+    /// Joint reading (deg) and figure of every pose.
+    pub(in crate::report) points: Vec<Point>,
+    /// Decimals of the figure where it is written.
+    pub(in crate::report) decimals: usize,
+    pub(in crate::report) chart: Chart,
+}
+
+/// What is drawn of one figure.
+struct Figure<'a> {
+    name: &'static str,
+    titles: [&'static str; 2],
+    height: &'a dyn Fn(&CourseRow) -> Option<f64>,
+    decimals: usize,
+    /// Beside the curve, limits first.
+    layers: Vec<Layer>,
+    /// Figures that must be seen.
+    seen: Vec<f64>,
+    what: String,
+}
+
+/// Ratio, angle error, transmission angle, crank side, ball tilt and travel, as far as the drive has them.
+pub(in crate::report) fn drive_curves(check: &Check, rows: &[CourseRow]) -> Vec<DriveCurve> {
+    [
+        ratio(check),
+        angle_error(check),
+        transmission(check),
+        margin(
+            "crank-side",
+            ["Margin to the dead point over the stroke", "angle of rod and input, deg"],
+            &|row| row.crank_side.map(f64::to_degrees),
+            "Angle between the rod and the path of its pin at the motor's end, taken from 90 deg: 0 at a dead point.",
+        ),
+        margin(
+            "ball-tilt",
+            ["Tilt of the rod's balls over the stroke", "largest ball tilt, deg"],
+            &|row| row.ball_tilt.map(f64::to_degrees),
+            "Rod against the plane square to a ball's bolt: rod ends allow some 8 to 15 deg.",
+        ),
+        Figure {
+            name: "travel",
+            titles: ["Travel of the screw over the stroke", "travel from the zero pose, mm"],
+            height: &|row| row.travel.map(|x| 1e3 * x),
+            decimals: 3,
+            layers: Vec::new(),
+            seen: Vec::new(),
+            what: "Travel along the slide line, 0 in the zero pose.".to_owned(),
+        },
+    ]
+    .into_iter()
+    .filter_map(|figure| curve(check, rows, figure))
+    .collect()
+}
+
+fn ratio(check: &Check) -> Figure<'static> {
+    let constant = Some(check.direct_joint.ratio).filter(|i| i.is_finite()).unwrap_or(0.0);
+    let allowed = limit(check, Criterion::Ratio);
+    let band = |share: f64| [constant * (1.0 - share), constant * (1.0 + share)];
+    let [low, high] = band(allowed);
+    Figure {
+        name: "ratio",
+        titles: ["Transmission ratio over the stroke", "transmission ratio i = dφ/dψ"],
+        height: &|row| Some(row.ratio),
+        decimals: 5,
+        layers: layers([low, high], constant, certified_band(check, Criterion::Ratio, band)),
+        seen: vec![low, high],
+        what: format!(
+            "Motor rate over joint rate; the direct joint has {}, accepted within {}.",
+            ratio_shown(constant),
+            figure(Criterion::Ratio, allowed)
+        ),
+    }
+}
+
+fn angle_error(check: &Check) -> Figure<'static> {
+    let allowed = limit(check, Criterion::Angle);
+    let band = |bound: f64| [-bound.to_degrees(), bound.to_degrees()];
+    Figure {
+        name: "angle",
+        titles: ["Angle error over the stroke", "angle error, deg"],
+        height: &|row| Some(row.angle_error.to_degrees()),
+        decimals: 4,
+        layers: layers(band(allowed), 0.0, certified_band(check, Criterion::Angle, band)),
+        seen: band(allowed).to_vec(),
+        what: format!(
+            "Joint angle of the drive less that of the direct joint: at most {} in size; accepted within {}.",
+            degrees(check.angle_error.value),
+            figure(Criterion::Angle, allowed)
+        ),
+    }
+}
+
+fn transmission(check: &Check) -> Figure<'static> {
+    let floor = limit(check, Criterion::TransmissionAngle);
+    let above = |bound: f64| [bound.to_degrees(), 90.0];
+    let certified = certified_band(check, Criterion::TransmissionAngle, above);
+    let floor_line = Layer(Form::Level(floor.to_degrees()), Ink::Limit, "floor");
+    Figure {
+        name: "transmission",
+        titles: ["Transmission angle over the stroke", "transmission angle, deg"],
+        height: &|row| row.transmission_angle.map(f64::to_degrees),
+        decimals: 2,
+        layers: certified.into_iter().chain([floor_line]).collect(),
+        seen: vec![0.0, 90.0],
+        what: format!(
+            "Angle between rod and lever: the smaller, the larger the forces in the pins. The floor is {}.",
+            figure(Criterion::TransmissionAngle, floor)
+        ),
+    }
+}
+
+fn margin<'a>(
+    name: &'static str,
+    titles: [&'static str; 2],
+    angle: &'a dyn Fn(&CourseRow) -> Option<f64>,
+    what: &str,
+) -> Figure<'a> {
+    Figure {
+        name,
+        titles,
+        height: angle,
+        decimals: 2,
+        layers: Vec::new(),
+        seen: vec![0.0],
+        what: what.to_owned(),
+    }
+}
+
+/// The certified band, the accepted limits and the direct joint.
+fn layers([low, high]: [f64; 2], direct: f64, certified: Option<Layer>) -> Vec<Layer> {
+    let lines = [
+        Layer(Form::Level(low), Ink::Limit, "limits"),
+        Layer(Form::Level(high), Ink::Limit, ""),
+        Layer(Form::Level(direct), Ink::Direct, "direct joint"),
+    ];
+    certified.into_iter().chain(lines).collect()
+}
+
+fn curve(check: &Check, rows: &[CourseRow], of: Figure<'_>) -> Option<DriveCurve> {
+    let point = |row: &CourseRow| Some([row.joint_reading.to_degrees(), (of.height)(row)?]);
+    let points = rows.iter().map(point).collect::<Option<Vec<Point>>>()?;
+    let (readings, stroke) = (&check.readings, &check.stroke);
+    let along = if readings.are_turns() { JOINT } else { JOINT_READING };
+    let mut layers = of.layers;
+    layers.push(Layer(Form::Curve(points.clone()), Ink::Curve, "drive"));
+    let heights = points.iter().map(|p| p[1]).chain(of.seen);
+    let chart = Chart {
+        title: of.titles[0].to_owned(),
+        description: of.what,
+        size: CHART,
+        x: Axis {
+            label: along.to_owned(),
+            range: readings.joint_range(stroke.joint).map(f64::to_degrees),
+        },
+        y: Axis { label: of.titles[1].to_owned(), range: range(heights, 0.06) },
+        layers,
+    };
+    Some(DriveCurve { name: of.name, points, decimals: of.decimals, chart })
+}
+
+impl DriveCurve {
+    /// A figure as it is written.
+    pub(in crate::report) fn shown(&self, y: f64) -> String {
+        fixed(y, self.decimals)
+    }
+}

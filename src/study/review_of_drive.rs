@@ -1,0 +1,43 @@
+//! All that a design review asks of a design of another kind than a planar four-bar.
+
+use crate::design::{Design, Drawn};
+
+use super::drive_course::drive_course;
+use super::driven::Driven;
+use super::fault::Fault;
+use super::findings::Check;
+use super::loads::drive_loads_of;
+use super::review::{REVIEW_BUILDS, REVIEW_POSES, Review};
+use super::tolerance::ToleranceRequest;
+use super::tolerance_of_sizes::tolerance_of_sizes;
+
+/// The review of `design`, whose drive is `driven` and whose verdict is `check`; `go_on` is asked as by
+/// [`super::tolerance`].
+///
+/// # Errors
+/// As [`tolerance_of_sizes`]; loads without a bound are a finding, not an error.
+pub fn review_of_drive(
+    design: &Design<Drawn>,
+    driven: &Driven,
+    check: Check,
+    go_on: &(dyn Fn(u64) -> bool + Sync),
+) -> Result<Review, Vec<Fault>> {
+    let request = ToleranceRequest {
+        samples: REVIEW_BUILDS,
+        seed: 1,
+        distribution: crate::tolerance::Distribution::Normal,
+    };
+    let is_toleranced = design.geometry.has_tolerance();
+    let found = is_toleranced.then(|| tolerance_of_sizes(design, &request, go_on)).transpose()?;
+    let poses = u32::try_from(REVIEW_POSES).unwrap_or(2);
+    Ok(Review {
+        path: design.source.path.clone(),
+        text: design.source.text.clone(),
+        rows: Vec::new(),
+        course: Some(drive_course(driven, &check.direct_joint, poses)),
+        loads: drive_loads_of(design),
+        tolerance: found,
+        reads: [design.motor_reads, design.joint_reads],
+        check,
+    })
+}
