@@ -2,12 +2,12 @@
 
 use super::Form;
 use super::remarks;
-use super::stand_in::{Request, StandIn, jaw};
+use super::stand_in::{Draws, Request, StandIn, jaw};
 use crate::design::{Actuator, BodyFrame, BodyInertia, BodyMass};
 use crate::study;
 
 /// Every assumption, a clause each; `stand_ins` in the order of the joints.
-pub(super) fn assumptions(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
+pub(super) fn assumptions<G: Draws>(request: &Request<'_, G>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
     let design = request.design;
     let mut lines = vec![
         "all angles are readings of the robot's software; positive about the joint's axis by the right-hand rule, child aligned with parent at reading 0".to_owned(),
@@ -34,7 +34,7 @@ pub(super) fn assumptions(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> V
 }
 
 /// What torque, speed and losses rest on.
-fn limits(request: &Request<'_>) -> [String; 2] {
+fn limits<G: Draws>(request: &Request<'_, G>) -> [String; 2] {
     let rubbing = remarks::rubbing(request).filter(|_| !jaw::drives_itself(request));
     let Some((coefficient, pins)) = rubbing else {
         return [
@@ -52,7 +52,7 @@ fn limits(request: &Request<'_>) -> [String; 2] {
 }
 
 /// What stands for the linkage's own parts.
-fn bodies(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
+fn bodies<G: Draws>(request: &Request<'_, G>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
     if jaw::drives_itself(request) {
         return vec![gripper_bodies(request).into()];
     }
@@ -93,7 +93,7 @@ fn bodies(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
     lines
 }
 
-fn gripper_bodies(request: &Request<'_>) -> &'static str {
+fn gripper_bodies<G: Draws>(request: &Request<'_, G>) -> &'static str {
     match (request.ask.form, request.ask.whole) {
         (Form::Loop, _) => {
             "all parts of both fingers are bodies; the rotor's share is on the first finger's crank, the palm and the driver's armature"
@@ -107,14 +107,14 @@ fn gripper_bodies(request: &Request<'_>) -> &'static str {
     }
 }
 
-fn mirror(request: &Request<'_>) -> Option<String> {
+fn mirror<G: Draws>(request: &Request<'_, G>) -> Option<String> {
     let any = request.design.robots.iter().any(|r| r.mirrored);
     any.then(|| {
         "where mirrored, the design's axis is opposite to the joint's: turns and offset change sign, the ratio does not".into()
     })
 }
 
-fn whole_model(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
+fn whole_model<G: Draws>(request: &Request<'_, G>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
     let masses = &request.design.mass;
     let mut lines = vec!["the parent link is fixed to the world".to_owned()];
     let has_parts =

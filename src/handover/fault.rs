@@ -132,7 +132,7 @@ impl EmitFault {
 
     /// As a message, at the user's own line where it is known.
     #[must_use]
-    pub fn diagnostic(&self, design: &Design) -> Diagnostic {
+    pub fn diagnostic<G>(&self, design: &Design<G>) -> Diagnostic {
         let shown = match self.parameter() {
             Some(parameter) => design.diagnose(parameter, self.to_string()),
             None => Diagnostic::error(self.to_string()),

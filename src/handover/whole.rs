@@ -7,13 +7,13 @@ use super::fault::EmitFault;
 use super::stand_in::crank::Names;
 use super::stand_in::jaw::{self, JawJoint, JawRole};
 use super::stand_in::plan::{Plan, on_carrier, on_palm};
-use super::stand_in::{Jaw, Request, link_frame};
+use super::stand_in::{Jaw, Draws, Request, link_frame};
 use crate::design::{BodyMass, RobotJoint};
 use crate::robot::markup::is_fit_for_a_name;
 use crate::robot::{BorneJoint, ClosingPin, Link, mjcf};
 
 /// What is wrong with the names in the `[[robot]]` tables, or that there are none.
-pub(super) fn name_faults(request: &Request<'_>) -> Vec<EmitFault> {
+pub(super) fn name_faults<G: Draws>(request: &Request<'_, G>) -> Vec<EmitFault> {
     let robots = &request.design.robots;
     if robots.is_empty() {
         return vec![no_robot()];
@@ -56,7 +56,7 @@ fn repeated(robot: &RobotJoint, before: &[RobotJoint]) -> Option<String> {
 }
 
 /// A name of the crank's or the coupler's that some `[[robot]]` has given to something else.
-fn taken(request: &Request<'_>, robot: &RobotJoint) -> Option<String> {
+fn taken<G: Draws>(request: &Request<'_, G>, robot: &RobotJoint) -> Option<String> {
     if jaw::asked(request).is_some() {
         return taken_in_gripper(request, robot);
     }
@@ -70,7 +70,7 @@ fn taken(request: &Request<'_>, robot: &RobotJoint) -> Option<String> {
 }
 
 /// Among grippers every joint and every link has a name of its own.
-fn taken_in_gripper(request: &Request<'_>, robot: &RobotJoint) -> Option<String> {
+fn taken_in_gripper<G: Draws>(request: &Request<'_, G>, robot: &RobotJoint) -> Option<String> {
     let names = jaw::names(request, robot);
     let unfit = names.iter().find(|name| !is_fit_for_a_name(name));
     if let Some(name) = unfit {

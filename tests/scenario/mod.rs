@@ -332,6 +332,7 @@ fn design(name: &str, robots: Vec<RobotJoint>) -> Design {
         name: name.into(),
         axis_points: AxisPoints::Toward,
         geometry: geometry(),
+        motor_on: unloop::design::MotorOn::default(),
         motor_reads: 0.0,
         joint_reads: 0.0,
         set_by: None,

@@ -1,15 +1,15 @@
 //! The driven joint as the file gets it, and its actuator.
 
 use super::figures::JointFigures;
-use super::{ActuatorUnits, Form, Jaw, Request, StandIn, crank, jaw};
+use super::{ActuatorUnits, Form, Jaw, Draws, Request, StandIn, crank, jaw};
 use crate::handover::engine::EngineVersion;
 use crate::robot::{
     ActuatorProperties, BorneJoint, JointActuator, JointProperties, Motion, TreeJoint,
 };
 
 /// The driven joint of the file.
-pub(in crate::handover) fn driven_joint(
-    request: &Request<'_>,
+pub(in crate::handover) fn driven_joint<G: Draws>(
+    request: &Request<'_, G>,
     stand_in: &StandIn<'_>,
 ) -> TreeJoint {
     let own = revolute_joint(request, stand_in);
@@ -19,8 +19,8 @@ pub(in crate::handover) fn driven_joint(
 }
 
 /// What a follower may do, where the format demands it: what the driver's limits and speed make of it, and no effort.
-pub(in crate::handover) fn follower(
-    request: &Request<'_>,
+pub(in crate::handover) fn follower<G: Draws>(
+    request: &Request<'_, G>,
     figures: &JointFigures,
     borne: BorneJoint,
 ) -> BorneJoint {
@@ -40,7 +40,7 @@ pub(in crate::handover) fn follower(
     BorneJoint { joint: TreeJoint { properties, ..borne.joint }, ..borne }
 }
 
-pub(super) fn revolute_joint(request: &Request<'_>, stand_in: &StandIn<'_>) -> TreeJoint {
+pub(super) fn revolute_joint<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> TreeJoint {
     let StandIn { robot, figures, .. } = stand_in;
     let limits = request.ask.limits;
     let losses = joint_losses(request, figures);
@@ -68,7 +68,7 @@ pub(super) fn revolute_joint(request: &Request<'_>, stand_in: &StandIn<'_>) -> T
 
 /// Damping and friction of the driven joint. A coupled crank bears no friction: on the dependent joint it would fight
 /// the coupling; a format with a straight line may drop all that stands on the crank.
-fn joint_losses(request: &Request<'_>, figures: &JointFigures) -> (Option<f64>, Option<f64>) {
+fn joint_losses<G: Draws>(request: &Request<'_, G>, figures: &JointFigures) -> (Option<f64>, Option<f64>) {
     match request.ask.form {
         _ if jaw::drives_itself(request) => (figures.damping, figures.friction),
         Form::Coupled if request.ask.format.holds_polynomials() => (None, figures.friction),
@@ -78,8 +78,8 @@ fn joint_losses(request: &Request<'_>, figures: &JointFigures) -> (Option<f64>, 
 }
 
 /// The split armature goes with patched bodies only; `None` where the crank is a body and has it.
-pub(in crate::handover) fn joint_armature(
-    request: &Request<'_>,
+pub(in crate::handover) fn joint_armature<G: Draws>(
+    request: &Request<'_, G>,
     stand_in: &StandIn<'_>,
 ) -> Option<f64> {
     if jaw::drives_itself(request) {
@@ -95,7 +95,7 @@ pub(in crate::handover) fn joint_armature(
 }
 
 /// Armature and damping stand on the actuator, before its gear.
-fn actuator_bears_motor(request: &Request<'_>, stand_in: &StandIn<'_>) -> bool {
+fn actuator_bears_motor<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> bool {
     let ask = request.ask;
     stand_in.jaw.is_none()
         && ask.form == Form::Direct
@@ -105,8 +105,8 @@ fn actuator_bears_motor(request: &Request<'_>, stand_in: &StandIn<'_>) -> bool {
 }
 
 /// In motor units the force range is such that the joint's torque limit is the one in joint units.
-pub(in crate::handover) fn actuator(
-    request: &Request<'_>,
+pub(in crate::handover) fn actuator<G: Draws>(
+    request: &Request<'_, G>,
     stand_in: &StandIn<'_>,
 ) -> JointActuator {
     let (ask, figures) = (request.ask, &stand_in.figures);
@@ -139,8 +139,8 @@ pub(in crate::handover) fn actuator(
 }
 
 /// The other finger's joint, where the motor's units drive both through a tendon.
-pub(in crate::handover) fn both_fingers(
-    request: &Request<'_>,
+pub(in crate::handover) fn both_fingers<G: Draws>(
+    request: &Request<'_, G>,
     stand_in: &StandIn<'_>,
 ) -> Option<String> {
     let ask = request.ask;
