@@ -76,6 +76,8 @@ fn of_preset(preset: Preset) -> Accept {
         inertia: inertia / 100.0,
         inertia_by_hand: false,
         transmission_angle: f64::to_radians(transmission),
+        ball_tilt: None,
+        crank_side: None,
         pad: PadLimits {
             tilt: f64::to_radians(tilt),
             shift: shift / 1000.0,

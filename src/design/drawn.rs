@@ -29,6 +29,8 @@ pub struct Drawn {
 pub struct DrawnSize {
     /// Its tolerance, m or rad.
     pub tolerance: Option<Tolerance>,
+    /// The size as written, where it lies outside its own limits; its value is then the middle of them.
+    pub written_outside: Option<f64>,
     /// Bytes in the file.
     pub place: Option<Range<usize>>,
 }

@@ -28,6 +28,8 @@ pub(super) fn read(root: &Section<'_>) -> Masses {
     Masses {
         crank: body("crank", Frames::Drawing),
         coupler: body("coupler", Frames::Drawing),
+        housing: body("housing", Frames::Drawing),
+        nut: body("nut", Frames::Drawing),
         child: body("child", Frames::Either),
         carrier: body("carrier", Frames::Robot),
         carried: body("carried", Frames::Robot),

@@ -203,6 +203,10 @@ pub struct Accept {
     pub inertia_by_hand: bool,
     /// Smallest transmission angle, rad.
     pub transmission_angle: f64,
+    /// Largest tilt of the rod in a ball end, rad; judged only where it is written.
+    pub ball_tilt: Option<f64>,
+    /// Smallest angle on the motor's side of the rod, rad: 0 at a dead point. Judged only where it is written.
+    pub crank_side: Option<f64>,
     /// What a pad on the coupler is held against.
     pub pad: PadLimits,
     /// Nominal, or every linkage within tolerance (the default where any is drawn).
@@ -280,6 +284,11 @@ pub struct Masses {
     pub crank: Option<BodyMass>,
     /// `[mass.coupler]`
     pub coupler: Option<BodyMass>,
+    /// `[mass.housing]`, of a linear actuator: origin on the carrier's pin, x towards the lever's.
+    pub housing: Option<BodyMass>,
+    /// `[mass.nut]`: of a linear actuator with its origin on the lever's pin, x as the housing's; of a slider with its origin
+    /// on the nut's own pin, x along the guide.
+    pub nut: Option<BodyMass>,
     /// `[mass.child]`
     pub child: Option<BodyMass>,
     /// `[mass.carrier]`
@@ -387,6 +396,21 @@ pub struct RobotJoint {
     pub motor_sign: f64,
     /// The names of a gripper's further joints and links.
     pub gripper: GripperNames,
+    /// The joint that the motor is coaxial with; there where `[drive] motor_on = "parent"`.
+    pub parent_joint: Option<ParentJoint>,
+}
+
+/// The joint between the carrier and its parent, where the motor sits on that parent.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ParentJoint {
+    /// `parent_joint`: its name.
+    pub joint: String,
+    /// `motor_link`: the link that bears the motor.
+    pub motor_link: String,
+    /// `parent_joint_reads`: what it reads in the zero pose, rad.
+    pub reads: f64,
+    /// `parent_joint_sign`: +1 where it counts about the driven joint's axis, else −1.
+    pub sign: f64,
 }
 
 /// A parameter of the design whose place in the file is known.

@@ -71,6 +71,7 @@ fn joint(table: &Section<'_>, geometry: Option<&Geometry>, is_gripper: bool) -> 
         mirrored: mirrored?,
         motor_sign: motor_sign?,
         gripper: gripper?,
+        parent_joint: None,
     })
 }
 

@@ -305,6 +305,7 @@ fn robot(expected: &Expected, mirrored: bool, motor_sign: f64) -> RobotJoint {
         mirrored,
         motor_sign,
         gripper: GripperNames::of(expected.joint, expected.child),
+        parent_joint: None,
     }
 }
 
@@ -332,7 +333,7 @@ fn design(name: &str, robots: Vec<RobotJoint>) -> Design {
         name: name.into(),
         axis_points: AxisPoints::Toward,
         geometry: geometry(),
-        motor_on: unloop::design::MotorOn::default(),
+        motor_on: MotorOn::default(),
         motor_reads: 0.0,
         joint_reads: 0.0,
         set_by: None,
@@ -378,6 +379,8 @@ fn accept() -> Accept {
         inertia: 0.05,
         inertia_by_hand: false,
         transmission_angle: deg(30.0),
+        ball_tilt: None,
+        crank_side: None,
         pad: PadLimits { tilt: deg(0.5), shift: 1e-3, opening: 5e-4, grip: 0.05 },
         over: Basis::Nominal,
     }
