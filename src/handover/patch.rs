@@ -1,6 +1,6 @@
 //! The patch list: what to add to whose own bodies, so that the linkage's parts are in the model.
 
-use super::stand_in::Request;
+use super::stand_in::{Draws, Request};
 use serde::Serialize;
 
 use super::stand_in::bodies::Bodies;

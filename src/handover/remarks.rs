@@ -113,8 +113,8 @@ fn limit(limit: JointLimit) -> String {
 const TORQUE_UNKNOWN: &str = "not known: needs [actuator] peak_torque";
 const SPEED_UNKNOWN: &str = "not known: needs [actuator] max_speed";
 
-fn bound(
-    request: &Request<'_>,
+fn bound<G: Draws>(
+    request: &Request<'_, G>,
     what: &str,
     unit: &str,
     envelope: Envelope,

@@ -8,7 +8,7 @@ use super::stand_in::crank::Names;
 use super::stand_in::jaw::{self, JawJoint, JawRole};
 use super::stand_in::plan::{Plan, on_carrier, on_palm};
 use super::stand_in::{Jaw, Draws, Request, link_frame};
-use crate::design::{BodyMass, RobotJoint};
+use crate::design::{BodyMass, Drawn, RobotJoint};
 use crate::robot::markup::is_fit_for_a_name;
 use crate::robot::{BorneJoint, ClosingPin, Link, mjcf};
 
@@ -132,6 +132,23 @@ pub(super) fn links(
     if !request.ask.whole {
         return Ok(Links { others, ..Links::default() });
     }
+    bare_links(request, plans, jaws).map(|links| Links { others, ..links })
+}
+
+/// The links of a drive that is no four-bar, where the model is whole: as they stand.
+pub(super) fn plain_links(
+    request: &Request<'_, Drawn>,
+    plans: &[Plan],
+) -> Result<Links, Vec<EmitFault>> {
+    if request.ask.whole { bare_links(request, plans, &[]) } else { Ok(Links::default()) }
+}
+
+/// Carriers and children alone.
+fn bare_links<G: Draws>(
+    request: &Request<'_, G>,
+    plans: &[Plan],
+    jaws: &[Option<Jaw>],
+) -> Result<Links, Vec<EmitFault>> {
     let mut faults = Vec::new();
     let masses = &request.design.mass;
     let carriers = masses.carrier.as_ref().ok_or_else(|| no_mass("[mass.carrier]"));
@@ -140,7 +157,7 @@ pub(super) fn links(
     let children = children.and_then(|b| child_links(request, plans, b));
     let carriers = carriers.map_err(|f| faults.push(f)).unwrap_or_default();
     let children = children.map_err(|f| faults.push(f)).unwrap_or_default();
-    if faults.is_empty() { Ok(Links { carriers, children, others }) } else { Err(faults) }
+    if faults.is_empty() { Ok(Links { carriers, children, others: Vec::new() }) } else { Err(faults) }
 }
 
 /// The palms where the model is whole, and what the drivers move.
@@ -182,8 +199,8 @@ fn no_mass(key: &'static str) -> EmitFault {
 }
 
 /// Two joints on one carrier both add to it.
-fn carrier_links(
-    request: &Request<'_>,
+fn carrier_links<G: Draws>(
+    request: &Request<'_, G>,
     (plans, jaws): (&[Plan], &[Option<Jaw>]),
     body: &BodyMass,
 ) -> Result<Vec<Link>, EmitFault> {
@@ -199,16 +216,15 @@ fn carrier_links(
     .collect()
 }
 
-fn child_links(
-    request: &Request<'_>,
+fn child_links<G: Draws>(
+    request: &Request<'_, G>,
     plans: &[Plan],
     body: &BodyMass,
 ) -> Result<Vec<Link>, EmitFault> {
-    let rocker = request.check.zero.rocker;
     let robots = request.design.robots.iter().zip(plans);
     robots
         .map(|(robot, plan)| {
-            let own = link_frame::child(request.design, robot, body, rocker)?;
+            let own = G::child(request, robot, body)?;
             let patch = plan.bodies.iter().map(|bodies| bodies.child);
             let inertial = link_frame::patched(&robot.child, &own, patch)?;
             Ok(Link { name: robot.child.clone(), inertial })

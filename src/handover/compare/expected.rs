@@ -80,7 +80,7 @@ impl<'a> DesignSide<'a> {
         let coupled = fits.iter().filter_map(fitted).collect();
         let plan = planned(&request, robot);
         let jaw = jaw::as_known(&request, robot).ok().flatten();
-        let stand_in = StandIn { robot, figures: figures.clone(), plan, coupling: None, jaw };
+        let stand_in = StandIn { robot, figures: figures.clone(), plan, coupling: None, jaw, motor: None };
         let joint = driven_joint(&request, &stand_in);
         let StandIn { plan, jaw, .. } = stand_in;
         Some(Expected { side: self, robot, figures, joint, plan, coupled, jaw })

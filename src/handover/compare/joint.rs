@@ -62,6 +62,7 @@ pub(super) fn kind_row(look: Look<'_>, wanted: &TreeJoint, facts: &JointFacts<'_
     let wanted = match wanted.motion {
         Motion::Turn => "hinge",
         Motion::Slide => "slide",
+        Motion::Ball => "ball",
     };
     let found = match facts.joint.kind {
         JointKind::Fixed => "fixed",

@@ -1,11 +1,32 @@
 //! What a stand-in asks of whatever a design draws.
 
-use crate::design::{Design, Drawn, Geometry};
-use crate::drive::OneJoint;
+use crate::design::{BodyMass, Design, Drawn, Geometry, RobotJoint};
+use crate::drive::{Kind, OneJoint};
 use crate::linkage::Stroke;
+use crate::numeric::evenly;
+use crate::robot::Inertial;
 use crate::study::{Check, Driven, Mechanism, StrokeRow, stroke, torque_ratio};
 
 use super::limits::between_stops;
+use super::one_joint::{self, MotorEnd};
+use super::{
+    Jaw, JointFigures, JointRow, Plan, Request, StandIn, coupling, jaw, link_frame,
+    plan::{jaws, model_faults, plans},
+};
+use crate::dynamics::Coupling;
+use crate::handover::fault::EmitFault;
+use crate::handover::finger_json;
+use crate::handover::whole::{self, Links};
+
+/// What a file holds beside the driven joints, in their order.
+#[derive(Default)]
+pub(in crate::handover) struct Parts {
+    pub(in crate::handover) plans: Vec<Plan>,
+    pub(in crate::handover) jaws: Vec<Option<Jaw>>,
+    pub(in crate::handover) motors: Vec<Option<MotorEnd>>,
+    pub(in crate::handover) links: Links,
+    pub(in crate::handover) coupling: Option<Coupling>,
+}
 
 /// A drawing of a drive with one joint.
 pub(in crate::handover) trait Draws: Sized {
@@ -14,6 +35,9 @@ pub(in crate::handover) trait Draws: Sized {
 
     /// What it is called: `four-bar drive`.
     fn title(&self) -> &'static str;
+
+    /// What a file of the coupled form holds.
+    fn coupled_title(&self) -> String;
 
     /// The joint turn at a motor turn from the zero pose, rad; `None` where it cannot stand.
     fn joint_turn(moving: &Self::Moving, motor: f64) -> Option<f64>;
@@ -36,6 +60,27 @@ pub(in crate::handover) trait Draws: Sized {
         check: &Check,
         rows: usize,
     ) -> Vec<StrokeRow>;
+
+    /// Figures of joints that no ratio of the drive comes into.
+    fn own_figures(_: &Request<'_, Self>) -> Option<Result<Vec<JointFigures>, EmitFault>> {
+        None
+    }
+
+    /// What the file is made of, and all that stands against it.
+    fn parts(request: &Request<'_, Self>, figures: &[JointFigures]) -> (Parts, Vec<EmitFault>);
+
+    /// The child's figures in its own frame.
+    ///
+    /// # Errors
+    /// Where they are no real body's, or nothing places the drawing's frame.
+    fn child(
+        request: &Request<'_, Self>,
+        robot: &RobotJoint,
+        body: &BodyMass,
+    ) -> Result<Inertial, EmitFault>;
+
+    /// The table over the stroke as the robot's software reads it, rising joint reading.
+    fn rows(request: &Request<'_, Self>, stand_in: &StandIn<'_>, rows: &[StrokeRow]) -> Vec<JointRow>;
 }
 
 impl Draws for Geometry {
@@ -43,6 +88,10 @@ impl Draws for Geometry {
 
     fn title(&self) -> &'static str {
         "four-bar drive"
+    }
+
+    fn coupled_title(&self) -> String {
+        "the crank and the joint of a four-bar drive, coupled".into()
     }
 
     fn joint_turn(moving: &Mechanism, motor: f64) -> Option<f64> {
@@ -66,6 +115,35 @@ impl Draws for Geometry {
     fn table(design: &Design, moving: &Mechanism, check: &Check, rows: usize) -> Vec<StrokeRow> {
         stroke(design, moving, &check.direct_joint, rows).iter().map(StrokeRow::from).collect()
     }
+
+    fn own_figures(request: &Request<'_>) -> Option<Result<Vec<JointFigures>, EmitFault>> {
+        let robots = &request.design.robots;
+        jaw::drives_itself(request)
+            .then(|| robots.iter().map(|robot| jaw::figures(request, robot)).collect())
+    }
+
+    fn parts(request: &Request<'_>, _: &[JointFigures]) -> (Parts, Vec<EmitFault>) {
+        let mut faults = model_faults(request);
+        let plans = plans(request).map_err(|f| faults.extend(f)).unwrap_or_default();
+        let jaws = jaws(request).map_err(|f| faults.extend(f)).unwrap_or_default();
+        let links = whole::links(request, &plans, &jaws);
+        let links = links.map_err(|f| faults.extend(f)).unwrap_or_default();
+        let coupling = coupling::fitted(request).map_err(|f| faults.push(f)).ok().flatten();
+        let motors = vec![None; request.design.robots.len()];
+        (Parts { plans, jaws, motors, links, coupling }, faults)
+    }
+
+    fn child(
+        request: &Request<'_>,
+        robot: &RobotJoint,
+        body: &BodyMass,
+    ) -> Result<Inertial, EmitFault> {
+        link_frame::child(request.design, robot, body, request.check.zero.rocker)
+    }
+
+    fn rows(request: &Request<'_>, stand_in: &StandIn<'_>, rows: &[StrokeRow]) -> Vec<JointRow> {
+        finger_json::over_stroke(request, stand_in, rows)
+    }
 }
 
 impl Draws for Drawn {
@@ -81,6 +159,10 @@ impl Draws for Drawn {
             Kind::TwoRods => "drive by two rods",
             Kind::Series => "chain of drives",
         }
+    }
+
+    fn coupled_title(&self) -> String {
+        format!("the joint of a {}, driven as the drive does", self.title())
     }
 
     fn joint_turn(moving: &Driven, motor: f64) -> Option<f64> {
@@ -103,12 +185,39 @@ impl Draws for Drawn {
 
     fn table(design: &Design<Self>, moving: &Driven, _: &Check, rows: usize) -> Vec<StrokeRow> {
         let left = design.geometry.efficiency();
-        let turns = even(moving.stroke.motor, rows);
+        let pieces = u32::try_from(rows.saturating_sub(1)).unwrap_or(1).max(1);
+        let turns = evenly(moving.stroke.motor, pieces);
         let row = |motor: f64| {
             let joint = moving.drive.joint_turn(motor).ok()?;
             let transmission_ratio = moving.drive.motion(joint).ok()?.ratio;
             Some(StrokeRow { motor, joint, transmission_ratio, left })
         };
-        turns.into_iter().filter_map(row).collect()
+        turns.filter_map(row).collect()
+    }
+
+    fn parts(request: &Request<'_, Self>, figures: &[JointFigures]) -> (Parts, Vec<EmitFault>) {
+        one_joint::parts(request, figures)
+    }
+
+    fn child(
+        request: &Request<'_, Self>,
+        robot: &RobotJoint,
+        body: &BodyMass,
+    ) -> Result<Inertial, EmitFault> {
+        one_joint::child(request, robot, body)
+    }
+
+    fn rows(request: &Request<'_, Self>, stand_in: &StandIn<'_>, rows: &[StrokeRow]) -> Vec<JointRow> {
+        let motor = request.design.actuator.as_ref();
+        let mut rows: Vec<JointRow> = rows.iter().map(|row| stand_in.figures.row(row, motor)).collect();
+        rows.sort_by(|a, b| a.joint_rad.total_cmp(&b.joint_rad));
+        rows
+    }
+}
+
+impl Drawn {
+    /// Share of the motor's torque that the screw leaves; 1 where none is told.
+    fn efficiency(&self) -> f64 {
+        self.screw.and_then(|screw| screw.efficiency).unwrap_or(1.0)
     }
 }

@@ -4,7 +4,7 @@ use super::figures::JointFigures;
 use super::{ActuatorUnits, Form, Jaw, Draws, Request, StandIn, crank, jaw};
 use crate::handover::engine::EngineVersion;
 use crate::robot::{
-    ActuatorProperties, BorneJoint, JointActuator, JointProperties, Motion, TreeJoint,
+    ActuatorProperties, BorneJoint, JointActuator, JointProperties, Motion, Tendon, Through, TreeJoint,
 };
 
 /// The driven joint of the file.
@@ -110,6 +110,9 @@ pub(in crate::handover) fn actuator<G: Draws>(
     stand_in: &StandIn<'_>,
 ) -> JointActuator {
     let (ask, figures) = (request.ask, &stand_in.figures);
+    if let Some(end) = &stand_in.motor {
+        return end.actuator(request, figures);
+    }
     if ask.form.keeps_crank() && stand_in.jaw.is_none() {
         return crank::actuator(request, stand_in.robot, figures);
     }
@@ -125,7 +128,7 @@ pub(in crate::handover) fn actuator<G: Draws>(
     let (shift, target) = target(ask.actuator, figures);
     JointActuator {
         joint: stand_in.robot.joint.clone(),
-        and_also: both_fingers(request, stand_in),
+        through: both_fingers(request, stand_in).unwrap_or_default(),
         properties: ActuatorProperties {
             gear,
             force,
@@ -142,11 +145,14 @@ pub(in crate::handover) fn actuator<G: Draws>(
 pub(in crate::handover) fn both_fingers<G: Draws>(
     request: &Request<'_, G>,
     stand_in: &StandIn<'_>,
-) -> Option<String> {
+) -> Option<Through> {
     let ask = request.ask;
     let is_asked = ask.actuator == ActuatorUnits::Motor && ask.format.holds_actuators();
     let (other, _) = stand_in.jaw.as_ref()?.followers().find(|(one, _)| one.is_other)?;
-    is_asked.then(|| other.joint.name.clone())
+    let own = &stand_in.robot.joint;
+    let tendon = Tendon { name: format!("{own}_fingers"), ..Tendon::default() };
+    let halves = [own, &other.joint.name].map(|joint| (joint.clone(), 0.5));
+    is_asked.then(|| Through::Readings(tendon, halves.to_vec()))
 }
 
 /// What the controlled angle reads where the joint reads 0, and its ends over the joint's limits, rad.

@@ -17,12 +17,13 @@ pub(super) mod jaw;
 pub(super) mod joint;
 pub(super) mod limits;
 pub(super) mod link_frame;
+pub(super) mod one_joint;
 pub(super) mod plan;
 
 use super::engine::EngineVersion;
 use crate::design::{Design, Geometry, RobotJoint};
 use crate::dynamics::Coupling;
-use crate::study::{Check, Mechanism};
+use crate::study::Check;
 
 pub(super) use draws::{Draws, Parts};
 pub use ask::{ActuatorUnits, Ask, LimitBasis};
@@ -33,6 +34,7 @@ pub use figures::{Envelope, JointFigures, JointRow, Readings};
 pub use form::Form;
 pub(super) use jaw::Jaw;
 pub use limits::{JointLimit, LimitSetBy};
+pub(super) use one_joint::MotorEnd;
 pub(super) use plan::Plan;
 
 /// A drive as it is drawn, what was found of it, and what is asked; of a planar four-bar where nothing else is said.

@@ -17,7 +17,7 @@ mod bodies;
 mod driver;
 mod seat;
 
-use super::Request;
+use super::{Draws, Request};
 use crate::design::{Finger, OtherFinger, RobotJoint};
 use crate::dynamics::{MeasuredOver, Moments};
 use crate::equivalence::PadStandIn;

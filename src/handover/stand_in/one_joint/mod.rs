@@ -12,18 +12,21 @@ mod placed;
 
 use std::f64::consts::TAU;
 
-use crate::design::{Actuator, Design, Drawn, RobotJoint};
+use nalgebra::{Matrix3, Vector3};
+
+use crate::design::{Actuator, BodyFrame, BodyMass, Design, Drawn, RobotJoint};
 use crate::drive::{Built, Drawing, InputEnd};
 use crate::handover::engine::EngineVersion;
 use crate::handover::fault::EmitFault;
 use crate::handover::whole::{self, Links};
 use crate::robot::{
-    ActuatorProperties, BorneJoint, ClosingPin, Format, JointActuator, Site, Tendon, Through,
+    ActuatorProperties, BorneJoint, ClosingPin, Format, Inertial, JointActuator, Site, Tendon, Through,
 };
 
 use super::crank::motor_limits;
 use super::figures::{JointFigures, sense};
-use super::{Form, Parts, Plan, Request};
+use super::{Form, Parts, Plan, Request, link_frame};
+use crate::handover::link_moments::without_dust;
 use placed::Placed;
 
 type Asked<'a> = Request<'a, Drawn>;
@@ -145,6 +148,37 @@ fn built(design: &Design<Drawn>) -> Option<Built> {
     let drawing = &design.geometry.drawing;
     let sizes: Vec<f64> = drawing.sizes().iter().map(|size| size.value).collect();
     drawing.built(&sizes)
+}
+
+/// The child's figures in its own frame: the drawing's has its origin at the foot of Q on the joint axis, x towards Q, z along
+/// the axis.
+///
+/// # Errors
+/// Where they are no real body's, or nothing places the drawing's frame.
+pub(super) fn child(
+    request: &Asked<'_>,
+    robot: &RobotJoint,
+    body: &BodyMass,
+) -> Result<Inertial, EmitFault> {
+    const KEY: &str = "[mass.child] inertia";
+    if body.frame == BodyFrame::Robot {
+        return link_frame::inertial(body, KEY, Matrix3::identity());
+    }
+    let Some(built) = built(request.design) else {
+        return Err(EmitFault::Unfit {
+            key: "[mass.child] frame",
+            why: "such a drive has no drawing frame for the child".into(),
+            help: "give its figures in the child link's own frame and write frame = \"robot\"".into(),
+        });
+    };
+    let placed = Placed::on(request.design, robot, &built)?;
+    let m = built.joint.direction;
+    let foot = built.joint.foot(built.foot).ok_or(EmitFault::NoRatio)?;
+    let x = (built.foot - foot).unit().ok_or(EmitFault::NoRatio)?;
+    let axes = Matrix3::from_columns(&[x, m.cross(x), m].map(placed::plain));
+    let own = link_frame::inertial(body, KEY, placed.turned_on_child(&axes))?;
+    let centre = Vector3::from(own.center) + placed.on_child(foot);
+    Ok(Inertial { center: without_dust(centre.into()), ..own })
 }
 
 fn motor_end(

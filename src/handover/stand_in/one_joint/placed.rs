@@ -58,9 +58,24 @@ impl Placed {
         self.turn * plain(at) + self.shift
     }
 
+    /// The turn alone; it mirrors where the drive is a mirror image.
+    pub(super) fn turn(&self) -> Matrix3<f64> {
+        self.turn
+    }
+
+    /// −1 where a turn about an axis becomes one the other way.
+    pub(super) fn handedness(&self) -> f64 {
+        self.turn.determinant().signum()
+    }
+
     /// A direction in the parent link's frame.
     pub(super) fn direction(&self, of: Vector) -> Vector3<f64> {
         self.turn * plain(of)
+    }
+
+    /// Axes given in the zero pose, in the child link's frame.
+    pub(super) fn turned_on_child(&self, axes: &Matrix3<f64>) -> Matrix3<f64> {
+        self.child.inverse().into_inner() * self.turn * axes
     }
 
     /// A point that moves with the child, given where it is in the zero pose, in the child link's frame, m.
@@ -80,7 +95,7 @@ fn in_carrier(
 ) -> Result<(Matrix3<f64>, Vector3<f64>), EmitFault> {
     let across = |k: usize| {
         let mut image = Matrix3::identity();
-        image[(k, k)] = -1.0;
+        image.column_mut(k).neg_mut();
         image
     };
     let images = if robot.mirrored { vec![across(1), across(0), across(2)] } else { vec![Matrix3::identity()] };
