@@ -34,6 +34,22 @@ words! {
     }
 }
 
+impl Kind {
+    /// In words.
+    #[must_use]
+    pub fn title(self) -> &'static str {
+        match self {
+            Self::FourBar => "planar four-bar",
+            Self::BallRod => "push-rod with rod ends",
+            Self::LinearActuator => "linear actuator between two pins",
+            Self::Slider => "nut on a guide with a rod",
+            Self::TwoRods => "two rods on a universal joint",
+            Self::FixedRatio => "fixed ratio",
+            Self::Series => "drive after drive",
+        }
+    }
+}
+
 /// What a size is measured in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Measure {

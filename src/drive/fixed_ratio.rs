@@ -5,6 +5,7 @@ use super::fault::DriveFault;
 use super::one_joint::{Motion, OneJoint};
 use super::rod_pose::RodPose;
 use super::stop::Stop;
+use crate::numeric::Scalar;
 
 /// A constant ratio, motor turn / joint turn, not zero.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -44,6 +45,14 @@ impl OneJoint for FixedRatio {
 #[derive(Clone, Debug)]
 pub struct Coaxial<D>(pub D);
 
+impl<D> Coaxial<D> {
+    /// T where the drive's own ratio is `ratio`.
+    pub fn matrix_of<T: Scalar>(ratio: T) -> [[T; 2]; 2] {
+        let [zero, one] = [0.0, 1.0].map(T::exactly);
+        [[one, zero], [one, ratio]]
+    }
+}
+
 impl<D: OneJoint> Coaxial<D> {
     /// Turns of both motors (the parent joint's, this drive's) at the turns of both joints (parent, driven), rad.
     ///
@@ -66,8 +75,7 @@ impl<D: OneJoint> Coaxial<D> {
     /// # Errors
     /// As [`OneJoint::motion`].
     pub fn matrix<T: Angular>(&self, driven: T) -> Result<[[T; 2]; 2], DriveFault> {
-        let [zero, one] = [0.0, 1.0].map(T::exactly);
-        Ok([[one, zero], [one, self.0.motion(driven)?.ratio]])
+        Ok(Self::matrix_of(self.0.motion(driven)?.ratio))
     }
 
     /// Torques on both joints from those of both motors.

@@ -74,17 +74,10 @@ impl<'a> CrankStroke<'a> {
         &self,
         rate: impl Fn(&Pose) -> f64,
     ) -> Result<Vec<(f64, Pose, f64)>, LinkageFault> {
-        let [from, to] = self.ends();
-        let pieces = (1_u32..).find(|&n| (to - from) <= PIECE * f64::from(n)).unwrap_or(1);
-        let half = 0.5 * (to - from) / f64::from(pieces);
         let mut poses = Vec::new();
-        for piece in 0..pieces {
-            let middle = from + half * (2.0 * f64::from(piece) + 1.0);
-            for (node, weight) in FIVE_POINTS {
-                let turn = middle + half * node;
-                let pose = self.pose(turn)?;
-                poses.push((turn, pose, weight * rate(&pose).abs()));
-            }
+        for (turn, weight) in weighted_between(self.ends()) {
+            let pose = self.pose(turn)?;
+            poses.push((turn, pose, weight * rate(&pose).abs()));
         }
         let total: f64 = poses.iter().map(|(_, _, weight)| weight).sum();
         Ok(poses.into_iter().map(|(turn, pose, weight)| (turn, pose, weight / total)).collect())
@@ -98,30 +91,41 @@ impl<'a> CrankStroke<'a> {
 
     /// The same of a figure that asks for the motor turn as well.
     pub(super) fn worst_by_turn(&self, figure: impl Fn(&Pose, f64) -> f64) -> Extreme {
-        let [from, to] = self.ends();
-        let at = |turn: f64| Extreme {
-            value: self.pose(turn).map_or(f64::NAN, |pose| figure(&pose, turn)),
-            turn,
-        };
-        let step = (to - from) / f64::from(POSES);
-        let grid: Vec<Extreme> = (0..=POSES)
-            .map(|k| at(if k == POSES { to } else { from + step * f64::from(k) }))
-            .collect();
-        let best = grid.iter().copied().fold(Extreme { value: f64::NAN, turn: from }, larger);
-        let flat = FLAT * best.value.abs();
-        let near =
-            |peak: f64| best.value.abs() > 1e-12 && peak >= best.value - 0.02 * best.value.abs();
-        let beside = |k: Option<usize>, other: Extreme| {
-            k.and_then(|k| grid.get(k)).copied().unwrap_or(other)
-        };
-        let narrowed = grid.iter().enumerate().filter_map(|(k, &peak)| {
-            let (left, right) = (beside(k.checked_sub(1), peak), beside(Some(k + 1), peak));
-            let rise = peak.value - left.value.min(right.value);
-            let is_peak = peak.value >= left.value.max(right.value) && rise > flat;
-            (near(peak.value) && is_peak).then(|| narrow(at, left.turn, right.turn))
-        });
-        narrowed.take(4).fold(best, larger)
+        worst_between(self.ends(), |turn| {
+            self.pose(turn).map_or(f64::NAN, |pose| figure(&pose, turn))
+        })
     }
+}
+
+/// The largest value of `figure` between two turns, searched for as [`CrankStroke::worst`] says.
+pub(super) fn worst_between([from, to]: [f64; 2], figure: impl Fn(f64) -> f64) -> Extreme {
+    let at = |turn: f64| Extreme { value: figure(turn), turn };
+    let step = (to - from) / f64::from(POSES);
+    let grid: Vec<Extreme> =
+        (0..=POSES).map(|k| at(if k == POSES { to } else { from + step * f64::from(k) })).collect();
+    let best = grid.iter().copied().fold(Extreme { value: f64::NAN, turn: from }, larger);
+    let flat = FLAT * best.value.abs();
+    let near = |peak: f64| best.value.abs() > 1e-12 && peak >= best.value - 0.02 * best.value.abs();
+    let beside =
+        |k: Option<usize>, other: Extreme| k.and_then(|k| grid.get(k)).copied().unwrap_or(other);
+    let narrowed = grid.iter().enumerate().filter_map(|(k, &peak)| {
+        let (left, right) = (beside(k.checked_sub(1), peak), beside(Some(k + 1), peak));
+        let rise = peak.value - left.value.min(right.value);
+        let is_peak = peak.value >= left.value.max(right.value) && rise > flat;
+        (near(peak.value) && is_peak).then(|| narrow(at, left.turn, right.turn))
+    });
+    narrowed.take(4).fold(best, larger)
+}
+
+/// Turns between two ends for means over them by the rule with five points, with weights that add up to 2 a piece.
+pub(super) fn weighted_between([from, to]: [f64; 2]) -> Vec<(f64, f64)> {
+    let pieces = (1_u32..).find(|&n| (to - from) <= PIECE * f64::from(n)).unwrap_or(1);
+    let half = 0.5 * (to - from) / f64::from(pieces);
+    let piece = |piece: u32| {
+        let middle = from + half * (2.0 * f64::from(piece) + 1.0);
+        FIVE_POINTS.map(|(node, weight)| (middle + half * node, weight))
+    };
+    (0..pieces).flat_map(piece).collect()
 }
 
 /// The larger of two, the first where they are equal; anything before NaN.

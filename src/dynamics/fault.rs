@@ -3,6 +3,7 @@
 use std::fmt;
 
 use super::body::BodyFault;
+use crate::drive::DriveFault;
 use crate::linkage::LinkageFault;
 
 /// A fault of the drive's dynamics; it names the part, not a file.
@@ -10,6 +11,8 @@ use crate::linkage::LinkageFault;
 pub enum DynamicsFault {
     /// The linkage cannot reach a pose.
     Linkage(LinkageFault),
+    /// The drive cannot follow its joint.
+    Drive(DriveFault),
     /// The rocker stands still at this motor turn (rad) inside the stroke: the motor's inertia at the joint has no bound.
     DeadPoint {
         /// Motor turn from the zero pose.
@@ -39,10 +42,17 @@ impl From<LinkageFault> for DynamicsFault {
     }
 }
 
+impl From<DriveFault> for DynamicsFault {
+    fn from(fault: DriveFault) -> Self {
+        Self::Drive(fault)
+    }
+}
+
 impl fmt::Display for DynamicsFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Linkage(fault) => fault.fmt(f),
+            Self::Drive(fault) => fault.fmt(f),
             Self::DeadPoint { turn } => {
                 write!(f, "the rocker stands still at motor turn {turn:.6} rad, inside the stroke")
             }
@@ -60,6 +70,7 @@ impl std::error::Error for DynamicsFault {
     fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
         match self {
             Self::Linkage(fault) => Some(fault),
+            Self::Drive(fault) => Some(fault),
             Self::NoRealBody { fault, .. } => Some(fault),
             Self::DeadPoint { .. } | Self::NegativeArmature { .. } => None,
         }
@@ -88,7 +99,7 @@ impl DynamicsFault {
 
     fn general_remedy(&self) -> &'static str {
         match self {
-            Self::Linkage(_) => "shorten the stroke or change the lengths",
+            Self::Linkage(_) | Self::Drive(_) => "shorten the stroke or change the lengths",
             Self::DeadPoint { .. } => {
                 "end the stroke short of the dead point, or keep the crank as a body of its own"
             }

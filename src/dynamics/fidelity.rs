@@ -17,7 +17,7 @@ use nalgebra::allocator::Allocator;
 use nalgebra::linalg::Cholesky;
 use nalgebra::{DefaultAllocator, Dim, DimDiff, DimSub, Matrix4, OMatrix, U1};
 
-use super::crank_stroke::CrankStroke;
+use super::crank_stroke::{CrankStroke, worst_between};
 use super::masses::Masses;
 use super::moments::Moments;
 use super::monotone_stroke::MonotoneStroke;
@@ -140,7 +140,7 @@ pub(super) fn share(over: MeasuredOver, [whole, error]: &Pair7) -> f64 {
 
 /// |ΔH_ψ|, kg m.
 fn first_moment_error(error: &Matrix7) -> f64 {
-    libm::hypot(entry(error, (0, 6)), entry(error, (1, 6)))
+    libm::hypot(libm::hypot(entry(error, (0, 6)), entry(error, (1, 6))), entry(error, (2, 6)))
 }
 
 /// Both matrices of the linkage with `masses` and what stands in for it.
@@ -174,15 +174,17 @@ impl Known {
         }
     }
 
-    /// Every figure of `matrices` over the stroke.
+    /// Every figure of `matrices`, which are told at each turn between `ends` that can be reached.
     pub(super) fn figures(
         &self,
-        stroke: &CrankStroke<'_>,
-        matrices: impl Fn(&Pose, f64) -> Pair7,
+        ends: [f64; 2],
+        matrices: impl Fn(f64) -> Option<Pair7>,
     ) -> Fidelity {
+        let worst = |figure: &dyn Fn(Pair7) -> f64| {
+            worst_between(ends, |turn| matrices(turn).map_or(f64::NAN, figure))
+        };
         let over = |over: MeasuredOver, carried: Moments| {
-            stroke.worst_by_turn(|pose, turn| {
-                let [mut whole, error] = matrices(pose, turn);
+            worst(&|[mut whole, error]| {
                 add_rigid(&mut whole, &carried);
                 share(over, &[whole, error])
             })
@@ -195,9 +197,7 @@ impl Known {
             spatial: bare(MeasuredOver::Space, self.is_spatial),
             planar_carried: borne(MeasuredOver::Plane, self.is_planar),
             spatial_carried: borne(MeasuredOver::Space, self.is_spatial),
-            gravity_torque: stroke.worst_by_turn(|pose, turn| {
-                FREE_FALL * first_moment_error(&matrices(pose, turn)[1])
-            }),
+            gravity_torque: worst(&|[_, error]| FREE_FALL * first_moment_error(&error)),
         }
     }
 }
@@ -205,7 +205,8 @@ impl Known {
 /// How far `tree` is from the linkage with `masses` over the stroke.
 #[must_use]
 pub fn fidelity(stroke: &CrankStroke<'_>, masses: &Masses, tree: &impl StandIn) -> Fidelity {
-    Known::of(masses).figures(stroke, |pose, turn| compared(tree, masses, pose, turn))
+    Known::of(masses)
+        .figures(stroke.ends(), |turn| Some(compared(tree, masses, &stroke.pose(turn).ok()?, turn)))
 }
 
 /// The largest motions that are asked of the robot, as sizes; 0 where nothing is asked.

@@ -26,6 +26,7 @@
 //! | `counterweight` | what would make a parallelogram's replacement exact |
 //! | `fidelity` | how far the replacement is from the linkage |
 //! | `counter_pair`, `slide` | what stands in for a finger whose coupler carries the pad |
+//! | `spatial` | the same of a drive whose bodies need not move in one plane |
 //! | `seat`, `shared_carrier` | a drive in its place on the carrier that it shares with others, and that carrier |
 //! | `together`, `tied` | how far several replacements on one carrier are, each moving or all turned by one motor |
 //! | `certificate`, `pair_certificate` | a bound of that for every pose and every linkage in a box |
@@ -65,6 +66,7 @@ mod seat;
 mod shared_carrier;
 mod shortcuts;
 mod slide;
+mod spatial;
 mod tied;
 mod together;
 mod transmitted;
@@ -95,6 +97,10 @@ pub use seat::DriveOnCarrier;
 pub use shared_carrier::{OnCarrier, shared_carrier};
 pub use shortcuts::{Shortcut, ShortcutCost, shortcut_table};
 pub use slide::{Slide, SlideCourse};
+pub use spatial::{
+    CoaxialRotor, DriveParts, JointStroke, PartsOnCarrier, RotorShares, drive_fidelity,
+    drive_mass_matrix, drive_replacement, drives_together,
+};
 pub use tied::tied;
 pub use together::{Together, together};
 pub use transmitted::{Allowed, transmitted};

@@ -83,14 +83,25 @@ impl Replacement {
     /// # Ok::<(), unloop::dynamics::DynamicsFault>(())
     /// ```
     pub fn of(stroke: &MonotoneStroke<'_>, masses: &Masses) -> Result<Self, DynamicsFault> {
-        let draft = Draft::of(stroke, masses)?;
+        Self::drafted(&Draft::of(stroke, masses)?, masses, is_parallel(stroke))
+    }
+
+    /// The draft with real bodies.
+    ///
+    /// # Errors
+    /// As [`Replacement::of`].
+    pub(super) fn drafted(
+        draft: &Draft,
+        masses: &Masses,
+        is_parallel: bool,
+    ) -> Result<Self, DynamicsFault> {
         let (tree, lacking) = draft.real("child", masses)?;
         let own = masses.carrier_moments();
         Ok(Self {
             tree,
             carrier_patch: tree.carrier - own,
             child_patch: tree.child - Moments::from(&masses.child),
-            is_parallel: is_parallel(stroke),
+            is_parallel,
             lacking,
             is_spatial: masses.are_spatial(),
         })

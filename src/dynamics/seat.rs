@@ -6,10 +6,9 @@
 use nalgebra::{Isometry3, Vector3};
 
 use super::crank_stroke::CrankStroke;
-use super::fidelity::{StandIn, compared};
+use super::fidelity::{Pair7, StandIn, compared};
 use super::masses::Masses;
 use super::reflected::{Matrix7, mass_matrix_by};
-use crate::linkage::Pose;
 
 /// One of several drives on one carrier.
 #[derive(Clone, Copy)]
@@ -27,9 +26,13 @@ pub struct DriveOnCarrier<'a> {
 /// Axes off by less than this are parallel, rad.
 const PARALLEL: f64 = 1e-9;
 
+/// Mass matrix of a drive's moving parts at a turn, and that of its stand-in less the whole.
+type Matrices<'a> = dyn Fn(f64) -> Option<Pair7> + 'a;
+
 /// A drive with T, which takes the speeds of the first drive's carrier frame to its own.
 pub(super) struct Seat<'a> {
-    pub(super) drive: DriveOnCarrier<'a>,
+    pub(super) ends: [f64; 2],
+    matrices: Box<Matrices<'a>>,
     speeds: Matrix7,
 }
 
@@ -49,14 +52,26 @@ impl<'a> Seat<'a> {
     }
 
     fn of(drive: &DriveOnCarrier<'a>, first: &Isometry3<f64>) -> Self {
-        let place = first.inverse() * drive.frame;
+        let DriveOnCarrier { frame, stroke, masses, stand_in } = *drive;
+        let matrices = move |turn: f64| {
+            let pose = stroke.pose(turn).ok()?;
+            let bare = Masses { carrier: None, ..*masses };
+            let moving = mass_matrix_by(stand_in.counts_by(), &pose, &bare);
+            let [_, error] = compared(stand_in, masses, &pose, turn);
+            Some([moving, error])
+        };
+        Self::new(stroke.ends(), Box::new(matrices), &(first.inverse() * frame))
+    }
+
+    /// A drive whose matrices are told at each turn between `ends`, its carrier frame at `place` in the first one's.
+    pub(super) fn new(ends: [f64; 2], matrices: Box<Matrices<'a>>, place: &Isometry3<f64>) -> Self {
         let back = place.rotation.inverse().to_rotation_matrix().into_inner();
         let mut speeds = Matrix7::identity();
         speeds.fixed_view_mut::<3, 3>(0, 0).copy_from(&back);
         speeds.fixed_view_mut::<3, 3>(3, 3).copy_from(&back);
         let lever = -(back * place.translation.vector.cross_matrix());
         speeds.fixed_view_mut::<3, 3>(0, 3).copy_from(&lever);
-        Self { drive: *drive, speeds }
+        Self { ends, matrices, speeds }
     }
 
     pub(super) fn is_parallel(&self) -> bool {
@@ -65,17 +80,8 @@ impl<'a> Seat<'a> {
     }
 
     pub(super) fn part(&self, turn: f64) -> Option<Part> {
-        let pose = self.drive.stroke.pose(turn).ok()?;
-        Some(self.part_at(&pose, turn))
-    }
-
-    pub(super) fn part_at(&self, pose: &Pose, turn: f64) -> Part {
-        let masses = self.drive.masses;
-        let stand_in = self.drive.stand_in;
-        let alone =
-            mass_matrix_by(stand_in.counts_by(), pose, &Masses { carrier: None, ..*masses });
-        let [_, error] = compared(stand_in, masses, pose, turn);
+        let [moving, error] = (self.matrices)(turn)?;
         let carried = |matrix: Matrix7| self.speeds.transpose() * matrix * self.speeds;
-        Part { turn, moving: carried(alone), error: carried(error) }
+        Some(Part { turn, moving: carried(moving), error: carried(error) })
     }
 }

@@ -8,7 +8,6 @@
 use super::fidelity::{Fidelity, Known, Pair7};
 use super::reflected::{Matrix7, add_rigid};
 use super::seat::{DriveOnCarrier, Seat};
-use crate::linkage::Pose;
 
 /// How far the stand-ins of all `drives` together are from their linkages where one motor turns them all alike: at each motor
 /// turn of the first one's stroke every drive stands at that turn. All stand-ins count by the same angle, the rotor is one
@@ -26,7 +25,7 @@ pub fn tied(drives: &[DriveOnCarrier<'_>]) -> Option<Fidelity> {
     if !known.is_spatial && !seats.iter().all(Seat::is_parallel) {
         return None;
     }
-    Some(known.figures(first.stroke, |_: &Pose, turn| {
+    Some(known.figures(first.stroke.ends(), |turn| {
         let mut sums: Pair7 = [Matrix7::zeros(), Matrix7::zeros()];
         let [whole, error] = &mut sums;
         add_rigid(whole, &carrier);
@@ -37,6 +36,6 @@ pub fn tied(drives: &[DriveOnCarrier<'_>]) -> Option<Fidelity> {
             *whole += part.map_or(unknown, |part| part.moving);
             *error += part.map_or(unknown, |part| part.error);
         }
-        sums
+        Some(sums)
     }))
 }

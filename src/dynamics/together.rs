@@ -16,12 +16,12 @@
 
 use nalgebra::DMatrix;
 
-use super::crank_stroke::{larger, narrow};
+use super::crank_stroke::{larger, narrow, worst_between};
 use super::fidelity::{MeasuredOver, largest_share};
 use super::moments::Moments;
 use super::reflected::{Matrix7, add_rigid};
 use super::seat::{DriveOnCarrier, Part, Seat};
-use crate::linkage::{Extreme, Pose};
+use crate::linkage::Extreme;
 
 /// How far all are from their linkages together; computed, not proved.
 #[derive(Clone, Debug, PartialEq)]
@@ -51,7 +51,15 @@ pub fn together(drives: &[DriveOnCarrier<'_>]) -> Option<Together> {
     let [first, _, ..] = drives else { return None };
     let carrier = Moments::from(first.masses.carrier.as_ref()?);
     let is_spatial = drives.iter().all(|drive| drive.masses.are_spatial());
-    let seats = Seat::all(drives);
+    all_moving(Seat::all(drives), carrier, is_spatial)
+}
+
+/// ε of all `seats` moving on `carrier`.
+pub(super) fn all_moving(
+    seats: Vec<Seat<'_>>,
+    carrier: Moments,
+    is_spatial: bool,
+) -> Option<Together> {
     if !is_spatial && !seats.iter().all(Seat::is_parallel) {
         return None;
     }
@@ -99,7 +107,7 @@ impl Link<'_> {
         let choices: Vec<Vec<Part>> = alone
             .zip(&self.seats)
             .map(|(worst, seat)| {
-                let [from, to] = seat.drive.stroke.ends();
+                let [from, to] = seat.ends;
                 let turns = [worst.turn, from, 0.5 * (from + to), to];
                 turns.into_iter().filter_map(|turn| seat.part(turn)).collect()
             })
@@ -122,8 +130,8 @@ impl Link<'_> {
 
     /// Where one drive alone is worst on this carrier.
     fn alone(&self, seat: &Seat<'_>) -> Extreme {
-        let single = |pose: &Pose, turn: f64| {
-            let part = seat.part_at(pose, turn);
+        let single = |turn: f64| {
+            let Some(part) = seat.part(turn) else { return f64::NAN };
             let mut whole = part.moving;
             add_rigid(&mut whole, &self.carrier);
             let rows: Vec<usize> = self.rows().into_iter().filter(|row| *row < 7).collect();
@@ -135,7 +143,7 @@ impl Link<'_> {
             };
             largest_share(&pick(&part.error), &pick(&whole))
         };
-        seat.drive.stroke.worst_by_turn(single)
+        worst_between(seat.ends, single)
     }
 
     /// ε and the motor turns, from `parts` on along one joint after the other.
@@ -171,7 +179,7 @@ impl Link<'_> {
             };
             Extreme { value, turn }
         };
-        let [from, to] = seat.drive.stroke.ends();
+        let [from, to] = seat.ends;
         let step = (to - from) / f64::from(PIECES);
         let grid =
             (0..=PIECES).map(|n| at(if n == PIECES { to } else { from + step * f64::from(n) }));

@@ -21,7 +21,13 @@ impl Tree {
     /// Its mass matrix for (v, ω, ψ̇) with the child where the linkage has it at `pose`.
     #[must_use]
     pub fn mass_matrix(&self, pose: &Pose) -> Matrix7 {
-        let child = self.child.turned(rocker_direction(pose));
+        self.mass_matrix_towards(rocker_direction(pose))
+    }
+
+    /// The same with the child's x in `direction`, a unit number in the carrier frame.
+    #[must_use]
+    pub(super) fn mass_matrix_towards(&self, direction: Complex<f64>) -> Matrix7 {
+        let child = self.child.turned(direction);
         let mut matrix = Matrix7::zeros();
         add_rigid(&mut matrix, &(self.carrier + child));
         let linear = Vector3::new(-child.first.y, child.first.x, 0.0);

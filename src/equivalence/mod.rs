@@ -35,4 +35,4 @@ pub use pad::{
 };
 pub use proof::{Budget, Finding, Findings, Prover, Witness};
 pub use question::{HungDrive, Question, Weights};
-pub use weighing::{Weighed, WeighedDrive, Weighing};
+pub use weighing::{Weighed, WeighedDrive, Weighing, weigh_in_space};

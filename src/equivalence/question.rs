@@ -62,9 +62,9 @@ pub enum Weights<'a> {
 
 /// The parts of one drive and the link that bears it.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct HungDrive {
+pub struct HungDrive<P = Masses> {
     /// The parts, the link among them as the carrier.
-    pub masses: Masses,
+    pub masses: P,
     /// Drives with the same number hang on one link.
     pub link: usize,
     /// The carrier frame in that link's own, where something places it.

@@ -1,15 +1,19 @@
 //! The inertia criterion: how far the kinetic energy of the direct joint's model is from the linkage's, for each drive
 //! that is built from the drawing.
 
+use nalgebra::Isometry3;
+
 use super::assessment::{Assessment, Shown, Why};
 use super::criterion::{Basis, Criterion, Figure, MET_WITHIN};
 use super::family::Family;
 use super::outcome::Outcome;
 use super::pad::FingerWeighing;
 use super::question::{HungDrive, Question, Weights};
+use crate::drive::JointDrive;
 use crate::dynamics::{
-    Certificate, DriveOnCarrier, DynamicsFault, Fidelity, Masses, MeasuredOver, MonotoneStroke,
-    Replacement, Together, fidelity, shared_carrier, together,
+    Certificate, DriveOnCarrier, DriveParts, DynamicsFault, Fidelity, JointStroke, Masses,
+    MeasuredOver, MonotoneStroke, PartsOnCarrier, Replacement, Together, drive_fidelity,
+    drive_replacement, drives_together, fidelity, shared_carrier, together,
 };
 use crate::linkage::Extreme;
 
@@ -54,29 +58,91 @@ pub(super) fn weigh(question: &Question<'_>) -> Option<Weighing> {
 }
 
 fn weigh_all(question: &Question<'_>, drives: &[HungDrive]) -> Weighing {
-    let stroke = MonotoneStroke::over(question.branch, question.stroke)?;
-    let mut found: Vec<WeighedDrive> = Vec::new();
-    for (k, drive) in drives.iter().enumerate() {
-        let among = beside(drives, drive.link).len();
-        // The same figures in the same place weigh the same.
-        let same = |other: &HungDrive| {
-            other.masses == drive.masses && beside(drives, other.link).len() == among
-        };
-        let before = drives.iter().take(k).position(same).and_then(|k| found.get(k));
-        let one = match before {
-            Some(known) => known.clone(),
-            None => alone(&stroke, &drive.masses, among)?,
-        };
-        found.push(one);
-    }
-    let together = links(&stroke, drives, &found)?;
+    let stroke = &MonotoneStroke::over(question.branch, question.stroke)?;
+    let found = each(drives, |masses, among| alone(stroke, masses, among))?;
+    let together = links(drives, &found, |placed| {
+        let seats = placed.iter().map(|(frame, masses, replacement)| DriveOnCarrier {
+            frame: *frame,
+            stroke,
+            masses,
+            stand_in: &replacement.tree,
+        });
+        together(&seats.collect::<Vec<_>>())
+    })?;
     let mut weighed = Weighed { drives: found, together };
     weighed.certify(question, drives);
     Ok(weighed)
 }
 
+/// What every one of `drives` weighs over the joint turns `turns` (ascending, rad) of `drive`, and all on one link together:
+/// computed, without a bound.
+///
+/// # Errors
+/// A drive without a model of real bodies, an end of the stroke that cannot be reached.
+pub fn weigh_in_space(
+    drive: &JointDrive,
+    turns: [f64; 2],
+    drives: &[HungDrive<DriveParts>],
+) -> Weighing {
+    let stroke = &JointStroke::over(drive, turns)?;
+    let found = each(drives, |parts, among| {
+        let replacement = drive_replacement(stroke, parts, count(among))?;
+        let fidelity = drive_fidelity(stroke, parts, &replacement.tree);
+        Ok(WeighedDrive::new(replacement, fidelity))
+    })?;
+    let together = links(drives, &found, |placed| {
+        let seats = placed.iter().map(|(frame, parts, replacement)| PartsOnCarrier {
+            frame: *frame,
+            stroke,
+            parts,
+            tree: &replacement.tree,
+        });
+        drives_together(&seats.collect::<Vec<_>>())
+    })?;
+    Ok(Weighed { drives: found, together })
+}
+
+/// The parts of a drive where it is the carrier and what it bears besides that matter.
+trait OfMasses: PartialEq {
+    fn masses(&self) -> &Masses;
+}
+
+impl OfMasses for Masses {
+    fn masses(&self) -> &Masses {
+        self
+    }
+}
+
+impl OfMasses for DriveParts {
+    fn masses(&self) -> &Masses {
+        &self.masses
+    }
+}
+
+/// Every drive by itself, told with how many others it hangs on its link.
+fn each<P: OfMasses>(
+    drives: &[HungDrive<P>],
+    alone: impl Fn(&P, usize) -> Result<WeighedDrive, DynamicsFault>,
+) -> Result<Vec<WeighedDrive>, DynamicsFault> {
+    let mut found: Vec<WeighedDrive> = Vec::new();
+    for (k, drive) in drives.iter().enumerate() {
+        let among = beside(drives, drive.link).len();
+        // The same figures in the same place weigh the same.
+        let same = |other: &HungDrive<P>| {
+            other.masses == drive.masses && beside(drives, other.link).len() == among
+        };
+        let before = drives.iter().take(k).position(same).and_then(|k| found.get(k));
+        let one = match before {
+            Some(known) => known.clone(),
+            None => alone(&drive.masses, among)?,
+        };
+        found.push(one);
+    }
+    Ok(found)
+}
+
 /// The drives on a link, by their place among all.
-fn beside(drives: &[HungDrive], link: usize) -> Vec<usize> {
+fn beside<P>(drives: &[HungDrive<P>], link: usize) -> Vec<usize> {
     drives.iter().enumerate().filter_map(|(k, d)| (d.link == link).then_some(k)).collect()
 }
 
@@ -92,15 +158,24 @@ fn alone(
     // The bodies are those that can be written; what is not known of them is not judged.
     let replacement = Replacement::among(stroke, &masses.with_bars(), count(among))?;
     let fidelity = fidelity(stroke, masses, &replacement.tree);
-    let (over, error) = fidelity.headline();
-    Ok(WeighedDrive { replacement, fidelity, over, error, bound: None })
+    Ok(WeighedDrive::new(replacement, fidelity))
 }
 
+impl WeighedDrive {
+    fn new(replacement: Replacement, fidelity: Fidelity) -> Self {
+        let (over, error) = fidelity.headline();
+        Self { replacement, fidelity, over, error, bound: None }
+    }
+}
+
+/// A drive whose place on its link is known.
+type Placed<'a, P> = (Isometry3<f64>, &'a P, &'a Replacement);
+
 /// All drives of each link that bears several, where their places are known.
-fn links(
-    stroke: &MonotoneStroke<'_>,
-    drives: &[HungDrive],
+fn links<P: OfMasses>(
+    drives: &[HungDrive<P>],
     found: &[WeighedDrive],
+    together: impl Fn(&[Placed<'_, P>]) -> Option<Together>,
 ) -> Result<Vec<(Vec<usize>, Together)>, DynamicsFault> {
     let mut links = Vec::new();
     for (k, drive) in drives.iter().enumerate() {
@@ -110,21 +185,14 @@ fn links(
         }
         let placed = on_it.iter().map(|&k| {
             let (drive, weighed) = (drives.get(k)?, found.get(k)?);
-            drive.masses.carrier?;
+            drive.masses.masses().carrier?;
             Some((drive.frame?, &drive.masses, &weighed.replacement))
         });
-        let Some(placed) = placed.collect::<Option<Vec<_>>>() else { continue };
-        shared_carrier(&placed)?;
-        let seats: Vec<DriveOnCarrier<'_>> = placed
-            .iter()
-            .map(|(frame, masses, replacement)| DriveOnCarrier {
-                frame: *frame,
-                stroke,
-                masses,
-                stand_in: &replacement.tree,
-            })
-            .collect();
-        links.extend(together(&seats).map(|all| (on_it, all)));
+        let Some(placed) = placed.collect::<Option<Vec<Placed<'_, P>>>>() else { continue };
+        let sharing: Vec<_> =
+            placed.iter().map(|(frame, parts, r)| (*frame, parts.masses(), *r)).collect();
+        shared_carrier(&sharing)?;
+        links.extend(together(&placed).map(|all| (on_it, all)));
     }
     Ok(links)
 }

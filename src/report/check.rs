@@ -3,7 +3,7 @@
 
 use crate::equivalence::{Assessment, Basis, Criterion, Figure, Outcome, Shown, Verdict};
 use crate::linkage::{Closure, Kind};
-use crate::study::{Check, OtherWay, figure, lengths, note};
+use crate::study::{Check, LinkageFacts, OtherWay, drive_sizes, figure, note, sizes};
 use crate::units::{
     angle, angles, degrees, fixed, four_digits, millimetres, percent, rounded_down,
 };
@@ -68,7 +68,8 @@ fn held(check: &Check) -> String {
 fn refuted(check: &Check) -> &'static str {
     let failing = check.criteria.iter().filter(|c| c.outcome == Outcome::Fails);
     let Some(decides) = failing.max_by(|a, b| a.load().total_cmp(&b.load())) else { return "" };
-    let is_drawn = check.witness.is_none_or(|(criterion, _)| criterion != decides.criterion);
+    let is_drawn =
+        check.witness.as_ref().is_none_or(|(criterion, _)| *criterion != decides.criterion);
     match (decides.shown, check.basis) {
         (Shown::Computed | Shown::NotShown, _) => "computed: no such joint has real bodies",
         (_, Basis::Tolerance) if !is_drawn => {
@@ -97,24 +98,39 @@ fn motion(check: &Check) -> Group {
 
 /// Linkage, zero pose, stroke, what stands in.
 pub(super) fn facts(check: &Check) -> Block {
-    let facts = &check.linkage;
-    let assembly = match (facts.kind, facts.closure) {
-        (Kind::Parallelogram | Kind::Antiparallelogram, _) => "",
-        (_, Closure::Open) => ", open in the zero pose",
-        (_, Closure::Crossed) => ", crossed in the zero pose",
+    let (what, kind) = match &check.linkage {
+        Some(facts) => ("linkage", linkage(facts)),
+        None => ("drive", check.drive.kind.title().to_owned()),
     };
-    let kind = format!("{} ({}){assembly}", facts.kind.name(), facts.class.name());
-    let [crank, rocker] =
-        [check.zero.crank, check.zero.rocker].map(|at| angle(check.readings.sense * at, 2));
-    Block::Facts(vec![
-        ("linkage", vec![kind, lengths(&facts.bars)]),
-        ("zero pose", vec![format!("crank {crank}, rocker {rocker} from A→B")]),
+    let mut facts = vec![(what, vec![kind, drive_sizes(&check.drive)])];
+    facts.extend(zero_pose(check).map(|pose| ("zero pose", vec![pose])));
+    facts.extend([
         ("stroke", stroke(check)),
         match &check.finger {
             Some(found) if check.is_of_pad() => ("stand-in", finger::stand_in(check, found)),
             _ => ("direct joint", vec![direct_joint(check)]),
         },
-    ])
+    ]);
+    Block::Facts(facts)
+}
+
+/// What a planar four-bar is.
+fn linkage(facts: &LinkageFacts) -> String {
+    let assembly = match (facts.kind, facts.closure) {
+        (Kind::Parallelogram | Kind::Antiparallelogram, _) => "",
+        (_, Closure::Open) => ", open in the zero pose",
+        (_, Closure::Crossed) => ", crossed in the zero pose",
+    };
+    format!("{} ({}){assembly}", facts.kind.name(), facts.class.name())
+}
+
+/// The angles that the drive has there.
+fn zero_pose(check: &Check) -> Option<String> {
+    let named = [("crank", check.zero.crank), ("rocker", check.zero.rocker)];
+    let told = named.into_iter().filter(|(_, at)| at.is_finite());
+    let told: Vec<String> =
+        told.map(|(name, at)| format!("{name} {}", angle(check.readings.sense * at, 2))).collect();
+    (!told.is_empty()).then(|| format!("{} from A→B", told.join(", ")))
 }
 
 fn motor_and_joint(motor: [f64; 2], joint: [f64; 2]) -> String {
@@ -279,7 +295,7 @@ pub(super) fn advice(check: &Check) -> Group {
         "the length that helps most is the {}: {} instead of {} gives angle error {} and ratio error {} ({verb})",
         change.length.name(),
         millimetres(four_digits(change.to)),
-        millimetres(change.length.of(&check.linkage.bars)),
+        or_dash(check.linkage, |facts| millimetres(change.length.of(&facts.bars))),
         degrees(change.figures.angle.value),
         percent(change.figures.ratio.value),
     );
@@ -288,15 +304,15 @@ pub(super) fn advice(check: &Check) -> Group {
 
 /// The linkage and the pose that break a criterion.
 pub(super) fn witness(check: &Check) -> Group {
-    let Some((criterion, witness)) = check.witness else { return Group::new() };
-    let at = check.criterion(criterion).and_then(|c| worst_place(check, c, 2));
+    let Some((criterion, by)) = &check.witness else { return Group::new() };
+    let at = check.criterion(*criterion).and_then(|c| worst_place(check, c, 2));
     let at = at.map_or(String::new(), |at| format!(" at {at}"));
-    let lengths = lengths(&witness.bars);
-    let line = match Figure::new(witness.value) {
+    let lengths = sizes(by);
+    let line = match Figure::new(by.value()) {
         Some(value) => format!(
             "with {lengths} the {}{at} is {}, recomputed in plain arithmetic",
             criterion.title(),
-            figure(criterion, value.value())
+            figure(*criterion, value.value())
         ),
         None => format!("with {lengths} the loop does not close{at}"),
     };

@@ -69,12 +69,12 @@ pub fn stroke_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
     } else {
         let fourth = pictures::torque(check, rows, None).or_else(|| pictures::inertia(check, rows));
         let [ratio, angle] = [pictures::ratio(check, rows), pictures::angle_error(check, rows)];
-        vec![Some(ratio), Some(angle), Some(pictures::transmission(check, rows)), fourth]
+        vec![Some(ratio), Some(angle), pictures::transmission(check, rows), fourth]
     };
-    let transmission = check.is_of_pad().then(|| pictures::transmission(check, rows));
+    let transmission = check.is_of_pad().then(|| pictures::transmission(check, rows)).flatten();
     let plots = plots.into_iter().flatten().chain(transmission);
     let drawings = plots.map(|plot| plot.chart.draw()).collect();
-    let lines = [crate::study::lengths(&check.linkage.bars)];
+    let lines = [crate::study::drive_sizes(&check.drive)];
     sheet(&format!("{}: over the stroke", check.design), &lines, drawings)
 }
 
@@ -104,7 +104,7 @@ pub fn loads_sheet(check: &Check, rows: &[PoseRow], found: &LoadFindings) -> She
         pictures::speed(check, rows, Some(found)),
         pictures::rod_force(check, rows, Some(found)),
         pictures::grip(check, rows, Some(found)).filter(|_| check.is_of_pad()),
-        Some(pictures::transmission(check, rows)),
+        pictures::transmission(check, rows),
     ];
     let drawings = plots.into_iter().flatten().map(|plot| plot.chart.draw()).collect();
     let lines = ["worst poses computed, not proved; slow, steady load".to_owned()];

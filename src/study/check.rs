@@ -9,7 +9,8 @@ use crate::linkage::{Branch, Extreme, Stroke, Sweep, classify, kind_of, nearest_
 use super::family::{family, limits, magnitudes, zeroing};
 use super::fault::Fault;
 use super::findings::{
-    Advice, Check, Extremes, Limit, LinkageFacts, Located, RatioRange, StrokeRow, ZeroPose,
+    Advice, BrokenBy, Check, DriveFacts, Extremes, Limit, LinkageFacts, Located, RatioRange,
+    StrokeRow, ZeroPose,
 };
 use super::inertia::{Drives, drives, inertia};
 use super::mechanism::{Mechanism, end_of_branch};
@@ -52,7 +53,8 @@ pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fau
         reason: String::new(),
         basis: question.basis,
         proved: judged.proved,
-        linkage: facts(branch),
+        linkage: Some(facts(branch)),
+        drive: DriveFacts::of_bars(branch.bars()),
         zero,
         stroke: mechanism.stroke,
         readings: mechanism.readings,
@@ -62,14 +64,14 @@ pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fau
         ratio_is_best: mechanism.constants.ratio.is_none(),
         transmission_ratio: ratio_range(&sweep, locate(judged.figures.ratio)),
         angle_error: locate(judged.figures.angle),
-        transmission_angle: locate(judged.figures.transmission_angle),
+        transmission_angle: Some(locate(judged.figures.transmission_angle)),
         crank_limit: None,
         change_point: None,
         rocker_limit: rocker_limit(mechanism),
         swing: branch.swing(),
         axial_offsets: design.geometry.pivots.as_ref().map(|p| p.axial_offsets),
         ratio_magnitude: magnitudes(question.basis, &sweep, &joint, judged.ratio_range),
-        witness: judged.witness,
+        witness: judged.witness.map(|(criterion, by)| (criterion, BrokenBy::Linkage(by))),
         proved_joint: judged.proved_turns.filter(|_| !turns_back).map(joints),
         undecided_joint: judged.undecided_turns.iter().copied().map(joints).collect(),
         inertia: inertia(design, mechanism, &joint, &drives, judged.weighing.as_ref()),

@@ -38,7 +38,7 @@ pub use finger_loads::{FingerDuty, FingerLoads};
 pub use loads::{Borne, LoadFindings, loads};
 pub use mechanism::Mechanism;
 pub use notes::{in_words, in_words_alone, note};
-pub use phrases::{figure, lengths};
+pub use phrases::{drive_sizes, figure, lengths, sizes};
 pub use proof::{Broken, Domain, Proof, proof};
 pub use readings::{OtherWay, Readings};
 pub use review::{REVIEW_BUILDS, REVIEW_POSES, Review, review};

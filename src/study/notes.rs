@@ -70,7 +70,9 @@ pub fn in_words(fault: &DynamicsFault) -> String {
 #[must_use]
 pub fn in_words_alone(fault: &DynamicsFault) -> String {
     match fault {
-        DynamicsFault::Linkage(_) => "a pose cannot be reached".to_owned(),
+        DynamicsFault::Linkage(_) | DynamicsFault::Drive(_) => {
+            "a pose cannot be reached".to_owned()
+        }
         DynamicsFault::DeadPoint { turn } => {
             format!("the rocker stands still at motor turn {}", crate::units::angle(*turn, 2))
         }

@@ -1,10 +1,11 @@
 //! The reason of a verdict in one sentence that can be forwarded, made from the criterion that decides it.
 
+use crate::drive::{Measure, Size};
 use crate::equivalence::{Assessment, Basis, Criterion, Figure, Outcome, Unit, Verdict, Why};
 use crate::linkage::FourBar;
 use crate::units::{angle, angles, degrees, fine_millimetres, fixed, millimetres, percent};
 
-use super::findings::Check;
+use super::findings::{BrokenBy, Check, DriveFacts};
 use super::notes::{in_words, note};
 
 /// A figure or limit of a criterion with its unit.
@@ -70,12 +71,39 @@ fn refuted(check: &Check) -> String {
 
 /// Which linkage fails, where it is not the drawn one.
 fn whose(check: &Check, worst: &Assessment) -> String {
-    match (check.basis, check.witness) {
-        (Basis::Tolerance, Some((criterion, witness))) if criterion == worst.criterion => {
-            format!(", in a linkage within the drawn tolerances ({})", lengths(&witness.bars))
+    match (check.basis, &check.witness) {
+        (Basis::Tolerance, Some((criterion, by))) if *criterion == worst.criterion => {
+            format!(", in a linkage within the drawn tolerances ({})", sizes(by))
         }
         _ => String::new(),
     }
+}
+
+/// The sizes of what breaks a criterion in words.
+#[must_use]
+pub fn sizes(by: &BrokenBy) -> String {
+    match by {
+        BrokenBy::Linkage(witness) => lengths(&witness.bars),
+        BrokenBy::Build(build) => drive_sizes(&build.drive),
+    }
+}
+
+/// The sizes of a drive in words.
+#[must_use]
+pub fn drive_sizes(drive: &DriveFacts) -> String {
+    let size = |size: &Size| {
+        let value = match size.measure {
+            Measure::Length => millimetres(size.value),
+            Measure::Angle => degrees(size.value),
+            Measure::Number => fixed(size.value, 5),
+        };
+        format!("{} {value}", size.name.replace('_', " "))
+    };
+    let stage =
+        |(k, stage): (usize, &DriveFacts)| format!("stage {}: {}", k + 1, drive_sizes(stage));
+    let own = drive.sizes.iter().map(size).collect::<Vec<_>>().join(", ");
+    let stages = drive.stages.iter().enumerate().map(stage).collect::<Vec<_>>().join("; ");
+    own + &stages
 }
 
 /// The four lengths of a linkage in words.

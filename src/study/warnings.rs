@@ -96,7 +96,8 @@ fn pads_meet(check: &Check) -> Option<Warning> {
 }
 
 fn nearly_special(check: &Check) -> Option<Warning> {
-    let (kind, off) = check.linkage.near.filter(|_| check.linkage.kind == Kind::General)?;
+    let facts = check.linkage.filter(|facts| facts.kind == Kind::General)?;
+    let (kind, off) = facts.near?;
     let message = format!(
         "the lengths miss a {} by {} % of the longest; if one is meant, check the drawing",
         kind.name(),
@@ -127,7 +128,7 @@ fn ratio_given_off(check: &Check) -> Option<Warning> {
 fn axial_spread(check: &Check) -> Option<Warning> {
     let [_, crank, rocker] = check.axial_offsets?;
     let apart = (rocker - crank).abs();
-    (apart > 1e-6 * check.linkage.bars.longest()).then(|| Warning {
+    (apart > 1e-6 * check.linkage?.bars.longest()).then(|| Warning {
         code: Code::AxialOffsets,
         message: format!(
             "the rod's two pins stand {} mm apart along the axis: a straight rod on parallel pins cannot be assembled so, and a bent one bends its pins",

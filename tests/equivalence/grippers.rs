@@ -258,7 +258,8 @@ fn bounds_of_a_jaw_within_tolerance_are_reached_by_a_corner_and_passed_by_none()
 fn a_refuted_jaw_shows_a_build_whose_pad_is_off_by_what_it_says() {
     let found = of_text(&gripper("±0.2", "[accept]\ntilt = \"0.3 deg\"\n"));
     assert_eq!(found.verdict, Verdict::NotEquivalent);
-    let (criterion, witness) = found.witness.unwrap();
+    let (criterion, broken) = found.witness.clone().unwrap();
+    let witness = broken.linkage().unwrap();
     assert_eq!(criterion, Criterion::Tilt);
     let bars = witness.bars;
     let built = [bars.ground, bars.crank, bars.coupler, bars.rocker];

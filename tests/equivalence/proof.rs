@@ -141,7 +141,8 @@ fn a_peak_between_samples_is_found() {
          [accept]\nangle = \"0.0044604 deg\"\nratio = \"5 %\"",
     ));
     assert_eq!(check.verdict, Verdict::NotEquivalent, "{}", check.reason);
-    let (name, witness) = check.witness.unwrap();
+    let (name, broken) = check.witness.clone().unwrap();
+    let witness = broken.linkage().unwrap();
     assert_eq!(name, Criterion::Angle);
     assert!(witness.value.to_degrees() > 0.004_460_4 && witness.value.to_degrees() < 0.004_460_51);
 }
@@ -158,7 +159,8 @@ fn a_corner_of_the_box_that_no_sample_meets_is_found() {
     let check = checked(&text);
     assert_eq!(check.verdict, Verdict::NotEquivalent, "{}", check.reason);
     assert!(check.proved);
-    let (_, witness) = check.witness.unwrap();
+    let (_, broken) = check.witness.clone().unwrap();
+    let witness = broken.linkage().unwrap();
     assert!(witness.value > 0.35_f64.to_radians());
     let (design, _) = parse("corner.toml", &text).unwrap();
     let request = unloop::study::ToleranceRequest {
@@ -185,7 +187,8 @@ fn a_box_that_loses_assembly_is_refuted_with_the_linkage_that_does_not_close() {
         "{}",
         check.reason
     );
-    let (name, witness) = check.witness.unwrap();
+    let (name, broken) = check.witness.clone().unwrap();
+    let witness = broken.linkage().unwrap();
     assert_eq!(name, Criterion::TransmissionAngle);
     assert!(witness.value.is_nan() || witness.value < 30.0_f64.to_radians());
 }
@@ -197,7 +200,7 @@ fn an_antiparallelogram_is_no_parallelogram_and_its_ratio_is_negative() {
         "crank = \"90 deg\"\nrocker = \"-132 deg\"",
         "[stroke]\nmotor = [\"-30 deg\", \"30 deg\"]",
     ));
-    assert_eq!(check.linkage.kind.name(), "antiparallelogram");
+    assert_eq!(check.linkage.unwrap().kind.name(), "antiparallelogram");
     assert_eq!(check.verdict, Verdict::NotEquivalent);
     assert!(check.transmission_ratio.ends.unwrap()[1] < 0.0 && check.direct_joint.ratio < 0.0);
     assert!(check.stroke.joint[0] > check.stroke.joint[1], "the joint falls while the motor rises");
@@ -248,10 +251,13 @@ fn the_largest_tolerance_and_stroke_hold_and_slightly_more_does_not() {
     ));
     let tolerance = check.extremes.symmetric_tolerance.unwrap();
     let case = |t: f64| {
-        let branch = Branch::through(check.linkage.bars, check.zero.crank, Closure::Open).unwrap();
+        let branch =
+            Branch::through(check.linkage.unwrap().bars, check.zero.crank, Closure::Open).unwrap();
         let prover = Prover::new(&branch, &check.direct_joint, Zeroing::OnEachRobot, limits());
-        prover
-            .decide(&Family::symmetric(&check.linkage.bars, t, Interval::ZERO), check.stroke.motor)
+        prover.decide(
+            &Family::symmetric(&check.linkage.unwrap().bars, t, Interval::ZERO),
+            check.stroke.motor,
+        )
     };
     assert_eq!(case(tolerance), Outcome::Holds);
     assert_eq!(case(1.02 * tolerance), Outcome::Fails);

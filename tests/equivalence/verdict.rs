@@ -191,7 +191,7 @@ fn a_size_outside_its_own_limits_is_judged_as_it_is_built() {
         let outside = check(&short(written, ""));
         assert_eq!(outside.verdict, Verdict::Equivalent, "{written}: {}", outside.reason);
         assert!(outside.warnings.iter().any(|w| w.code.name() == "drawn_outside_limits"));
-        assert!((outside.linkage.bars.rocker - 0.045).abs() < 1e-15);
+        assert!((outside.linkage.unwrap().bars.rocker - 0.045).abs() < 1e-15);
         let pairs = outside.criteria.iter().zip(&middle.criteria);
         for (outside, middle) in pairs.filter(|(c, _)| c.criterion != Criterion::Inertia) {
             let [a, b] = [outside, middle].map(|c| c.worst().unwrap().value());

@@ -17,7 +17,7 @@ const FLOORS: [(u8, &str, &[&str]); 14] = [
     (1, "drive", &["numeric"]),
     (1, "robot", &["numeric", "diagnostic"]),
     (2, "dynamics", &["linkage", "numeric"]),
-    (3, "equivalence", &["dynamics", "linkage", "numeric"]),
+    (3, "equivalence", &["dynamics", "drive", "linkage", "numeric"]),
     (4, "tolerance", &["equivalence", "dynamics", "linkage", "standards", "numeric"]),
     (
         5,
@@ -26,6 +26,7 @@ const FLOORS: [(u8, &str, &[&str]); 14] = [
             "tolerance",
             "equivalence",
             "dynamics",
+            "drive",
             "linkage",
             "numeric",
             "standards",
@@ -41,6 +42,7 @@ const FLOORS: [(u8, &str, &[&str]); 14] = [
             "tolerance",
             "equivalence",
             "dynamics",
+            "drive",
             "linkage",
             "numeric",
             "standards",
@@ -58,6 +60,7 @@ const FLOORS: [(u8, &str, &[&str]); 14] = [
             "tolerance",
             "equivalence",
             "dynamics",
+            "drive",
             "linkage",
             "numeric",
             "standards",
@@ -73,12 +76,13 @@ const TOP: &str = "cli";
 
 /// Words that findings are made of: `report` may name these types of lower floors, and nothing else there. None of
 /// them computes anything.
-const WORDS: [(&str, &[&str]); 5] = [
+const WORDS: [(&str, &[&str]); 6] = [
     ("design", &["SetBy", "StrokeBy"]),
     (
         "equivalence",
         &["Assessment", "Basis", "Criterion", "Figure", "Outcome", "Shown", "Verdict", "Witness"],
     ),
+    ("drive", &["Kind", "Measure", "Size"]),
     ("linkage", &["Class", "Closure", "Extreme", "FourBar", "Kind"]),
     (
         "dynamics",

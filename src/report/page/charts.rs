@@ -35,13 +35,10 @@ fn angle_plots(Review { check, rows, loads, .. }: &Review) -> Vec<Plot> {
         let transmission = pictures::transmission(check, rows);
         let grip = pictures::grip(check, rows, loads.as_ref().ok());
         let found = [pictures::opening(check, rows), pictures::tilt(check, rows), grip];
-        return found.into_iter().flatten().chain([transmission]).collect();
+        return found.into_iter().chain([transmission]).flatten().collect();
     }
-    vec![
-        pictures::ratio(check, rows),
-        pictures::angle_error(check, rows),
-        pictures::transmission(check, rows),
-    ]
+    let [ratio, angle] = [pictures::ratio(check, rows), pictures::angle_error(check, rows)];
+    [Some(ratio), Some(angle), pictures::transmission(check, rows)].into_iter().flatten().collect()
 }
 
 fn power_plots(Review { check, rows, loads, .. }: &Review) -> Vec<Plot> {

@@ -106,19 +106,20 @@ pub(in crate::report) fn angle_error(check: &Check, rows: &[PoseRow]) -> Plot {
     Plot::new(check, ANGLE, titles, description, range(heights.chain(band(limit)), 0.06), layers)
 }
 
-/// The transmission angle over the stroke with its floor.
-pub(in crate::report) fn transmission(check: &Check, rows: &[PoseRow]) -> Plot {
+/// The transmission angle over the stroke with its floor; `None` where there is no rod.
+pub(in crate::report) fn transmission(check: &Check, rows: &[PoseRow]) -> Option<Plot> {
+    let least = check.transmission_angle?;
     let floor = limit(check, Criterion::TransmissionAngle);
     let above = |bound: f64| [bound.to_degrees(), 90.0];
     let mut layers = Vec::from_iter(certified_band(check, Criterion::TransmissionAngle, above));
     layers.push(Layer(Form::Level(floor.to_degrees()), Ink::Limit, "floor"));
     layers.push(curve(&TRANSMISSION, rows));
-    layers.extend(worst_spot(&TRANSMISSION, rows, &check.transmission_angle));
+    layers.extend(worst_spot(&TRANSMISSION, rows, &least));
     let description = format!(
         "Angle between rod and lever: never below {}; the floor is {}.",
-        degrees(check.transmission_angle.value),
+        degrees(least.value),
         figure(Criterion::TransmissionAngle, floor)
     );
     let titles = ["Transmission angle over the stroke", "transmission angle, deg"];
-    Plot::new(check, TRANSMISSION, titles, description, [0.0, 90.0], layers)
+    Some(Plot::new(check, TRANSMISSION, titles, description, [0.0, 90.0], layers))
 }

@@ -151,9 +151,9 @@ pub(super) fn linkage(
         title: title.to_owned(),
         description: format!(
             "A four-bar linkage with its joint axis pointing at the reader. Motor axis A at the left and joint axis B at the right on the carrier; crank from A to pin P, coupler from P to pin Q, {what}. {}. The ends of the stroke are dashed, the paths of P and Q dotted.",
-            crate::study::lengths(&check.linkage.bars)
+            crate::study::drive_sizes(&check.drive)
         ),
-        ground: check.linkage.bars.ground,
+        ground: check.linkage.map_or(0.0, |facts| facts.bars.ground),
         pins: pins.collect(),
         jaw: jaw(check, rows).filter(|_| of_pad),
         shown,
@@ -165,7 +165,7 @@ pub(super) fn linkage(
 const HALF_FACE: f64 = 0.22;
 
 fn jaw(check: &Check, rows: &[PoseRow]) -> Option<JawPicture> {
-    let half = HALF_FACE * check.linkage.bars.crank;
+    let half = HALF_FACE * check.linkage?.bars.crank;
     let first = rows.first()?.pad?;
     let face = |row: &PoseRow| {
         let pad = row.pad?;

@@ -4,15 +4,17 @@ use serde::{Serialize, Serializer};
 
 use crate::design::StrokeBy;
 use crate::diagnostic::Code;
-use crate::equivalence::{Assessment, Basis, Change, Criterion, DirectJoint, Verdict, Witness};
+use crate::equivalence::{Assessment, Basis, Change, Criterion, DirectJoint, Verdict};
 use crate::linkage::{BarrierKind, Branch, Class, Closure, FourBar, Kind, PadOn, Stroke};
 
 use super::readings::{OtherWay, Readings};
 
+mod drive;
 mod finger;
 mod inertia;
 pub(super) mod views;
 
+pub use drive::{BrokenBuild, BrokenBy, DriveFacts};
 pub use finger::{AtMotor, FingerFindings, StandInCost, Toggle, Unpowered};
 pub use inertia::{DriveInertia, InertiaFindings, LinkInertia};
 pub(crate) use views::{Ends, Near};
@@ -31,8 +33,10 @@ pub struct Check {
     pub basis: Basis,
     /// The verdict is proved, not only computed.
     pub proved: bool,
-    /// The linkage and what it is.
-    pub linkage: LinkageFacts,
+    /// The planar four-bar and what it is; `None` for other kinds of drive.
+    pub linkage: Option<LinkageFacts>,
+    /// What drives the joint, with all sizes.
+    pub drive: DriveFacts,
     /// Zero pose: crank angle φ₀ and rocker angle ψ₀ from A→B, rad.
     pub zero: ZeroPose,
     /// The stroke as turns from the zero pose.
@@ -56,9 +60,9 @@ pub struct Check {
     /// Largest |angle error| of the drawn linkage.
     #[serde(serialize_with = "views::largest")]
     pub angle_error: Located,
-    /// Smallest transmission angle of the drawn linkage.
+    /// Smallest transmission angle of the drawn linkage; none where there is no rod.
     #[serde(serialize_with = "views::smallest")]
-    pub transmission_angle: Located,
+    pub transmission_angle: Option<Located>,
     /// The crank limit nearest to the stroke.
     #[serde(serialize_with = "views::motor_limit")]
     pub crank_limit: Option<Limit>,
@@ -80,9 +84,9 @@ pub struct Check {
     /// Criteria in the order angle, ratio, inertia, transmission angle.
     #[serde(serialize_with = "views::criteria")]
     pub criteria: Vec<Assessment>,
-    /// The linkage and pose that break a criterion, where one does.
+    /// The linkage or build and pose that break a criterion, where one does.
     #[serde(serialize_with = "views::witness")]
-    pub witness: Option<(Criterion, Witness)>,
+    pub witness: Option<(Criterion, BrokenBy)>,
     /// The joint turns over which angle, ratio and transmission angle are proved, ascending; none where nothing is.
     #[serde(rename = "proved_joint_rad")]
     pub proved_joint: Option<[f64; 2]>,
@@ -160,7 +164,7 @@ pub struct LinkageFacts {
     pub closure: Closure,
 }
 
-/// The zero pose.
+/// The zero pose; an angle that the kind of drive does not have is NaN, in JSON null.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct ZeroPose {
     /// Crank angle φ₀, rad.

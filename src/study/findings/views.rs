@@ -4,15 +4,13 @@ use serde::{Serialize, Serializer};
 use serde_json::Value;
 
 use crate::dynamics::{Fidelity, Replacement, ShortcutCost};
-use crate::equivalence::{
-    Assessment, Basis, Criterion, Figure, LengthName, Outcome, Unit, Witness,
-};
+use crate::equivalence::{Assessment, Basis, Criterion, Figure, LengthName, Outcome, Unit};
 use crate::linkage::{Extreme, Kind};
 use crate::tolerance::{Deviation, Variable};
 
 use super::super::notes::note;
 use super::super::readings::Beside;
-use super::{DriveInertia, InertiaFindings, Limit, LinkInertia, Located};
+use super::{BrokenBy, DriveInertia, InertiaFindings, Limit, LinkInertia, Located};
 
 // What stands beside
 
@@ -80,15 +78,16 @@ pub(in crate::study) fn largest<S: Serializer>(
 
 #[derive(Serialize)]
 struct Smallest {
-    min_rad: f64,
-    at_joint_rad: f64,
+    min_rad: Option<f64>,
+    at_joint_rad: Option<f64>,
 }
 
 pub(in crate::study) fn smallest<S: Serializer>(
-    x: &Located,
+    x: &Option<Located>,
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
-    Smallest { min_rad: x.value, at_joint_rad: x.at_joint }.serialize(serializer)
+    let [min_rad, at_joint_rad] = [x.map(|x| x.value), x.map(|x| x.at_joint)];
+    Smallest { min_rad, at_joint_rad }.serialize(serializer)
 }
 
 pub(in crate::study) fn value_alone<S: Serializer>(
@@ -218,17 +217,20 @@ pub(in crate::study) fn criteria<S: Serializer>(
 }
 
 #[derive(Serialize)]
-struct Broken {
+struct Broken<'a> {
     criterion: Criterion,
     #[serde(flatten)]
-    witness: Witness,
+    by: &'a BrokenBy,
 }
 
 pub(in crate::study) fn witness<S: Serializer>(
-    witness: &Option<(Criterion, Witness)>,
+    witness: &Option<(Criterion, BrokenBy)>,
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
-    witness.map(|(criterion, witness)| Broken { criterion, witness }).serialize(serializer)
+    witness
+        .as_ref()
+        .map(|(criterion, by)| Broken { criterion: *criterion, by })
+        .serialize(serializer)
 }
 
 #[derive(Serialize)]
