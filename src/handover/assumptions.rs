@@ -13,6 +13,7 @@ pub(super) fn assumptions<G: Draws>(request: &Request<'_, G>, stand_ins: &[Stand
         "all angles are readings of the robot's software; positive about the joint's axis by the right-hand rule, child aligned with parent at reading 0".to_owned(),
     ];
     lines.extend(limits(request));
+    lines.extend(design.geometry.losses());
     lines.extend(bodies(request, stand_ins));
     lines.extend(mirror(request));
     if request.ask.whole {
@@ -55,6 +56,9 @@ fn limits<G: Draws>(request: &Request<'_, G>) -> [String; 2] {
 fn bodies<G: Draws>(request: &Request<'_, G>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
     if jaw::drives_itself(request) {
         return vec![gripper_bodies(request).into()];
+    }
+    if stand_ins.iter().any(|one| one.motor.as_ref().is_some_and(|end| !end.others.is_empty())) {
+        return vec!["all parts of the drive are bodies; the rotor's coupling with a swinging parent link is not in this model".into()];
     }
     let first = stand_ins.first().map(|one| &one.plan);
     if first.is_none_or(|plan| plan.bodies.is_none()) {

@@ -25,7 +25,7 @@ mod stand_in;
 mod whole;
 
 pub use crate::robot::Format;
-pub use emit::{Emission, emit, emit_drawn};
+pub use emit::{Emission, emit, emit_drawn, emit_one_joint};
 pub use engine::{EngineVersion, VersionFault};
 pub use fault::EmitFault;
 

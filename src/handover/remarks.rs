@@ -82,7 +82,9 @@ pub(super) fn joint<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) 
     }
     let (limits, figures) = (request.ask.limits, &stand_in.figures);
     let is_kept = request.ask.form.keeps_crank();
-    let mut lines = vec![figures.formula()];
+    let end = stand_in.motor.as_ref();
+    let by_ratio = if end.is_some() && is_kept { "By the direct joint: " } else { "" };
+    let mut lines = vec![format!("{by_ratio}{}", figures.formula())];
     let [low, high] = figures.limit;
     lines.push(format!("Limits: lower {}; upper {}.", limit(low), limit(high)));
     let after = if rubbing(request).is_some() { ", after friction in the pins" } else { "" };
@@ -91,10 +93,16 @@ pub(super) fn joint<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) 
     if limits == LimitBasis::NeverExceed {
         lines.push("Somewhere on the stroke the motor does not reach these two limits.".into());
     }
-    lines.extend(inertia_remarks::joint(request, stand_in));
-    lines.extend(losses(request, figures));
+    if let Some(end) = end {
+        lines.extend(end.remarks.iter().cloned());
+    } else {
+        lines.extend(inertia_remarks::joint(request, stand_in));
+        lines.extend(losses(request, figures));
+    }
     lines.extend(gains(figures).filter(|_| !is_kept));
-    if request.ask.format == Format::Mjcf && is_kept {
+    if request.ask.format == Format::Mjcf && end.is_some() {
+        lines.extend(actuator(ActuatorUnits::Motor, figures, None));
+    } else if request.ask.format == Format::Mjcf && is_kept {
         lines.push(crank_signal(figures));
     } else if request.ask.format == Format::Mjcf {
         lines.extend(actuator(request.ask.actuator, figures, limits.of(figures.torque)));

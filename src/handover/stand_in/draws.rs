@@ -1,7 +1,7 @@
 //! What a stand-in asks of whatever a design draws.
 
 use crate::design::{BodyMass, Design, Drawn, Geometry, RobotJoint};
-use crate::drive::{Kind, OneJoint};
+use crate::drive::{Kind, OneJoint, Screw};
 use crate::linkage::Stroke;
 use crate::numeric::evenly;
 use crate::robot::Inertial;
@@ -49,6 +49,9 @@ pub(in crate::handover) trait Draws: Sized {
     /// Joint torque per motor torque over the stroke, as sizes: what is reached everywhere, after the losses that are known
     /// to grow with it, and what is exceeded nowhere.
     fn torque_ratio(design: &Design<Self>, moving: &Self::Moving, check: &Check) -> [f64; 2];
+
+    /// What torque over the stroke rests on, where that is more than the ratio, and what of the losses no figure holds.
+    fn losses(&self) -> Vec<String>;
 
     /// Is friction in the pins in the first of these?
     fn counts_pin_friction(&self) -> bool;
@@ -106,6 +109,10 @@ impl Draws for Geometry {
 
     fn torque_ratio(design: &Design, moving: &Mechanism, check: &Check) -> [f64; 2] {
         torque_ratio(design, moving, check.ratio_magnitude)
+    }
+
+    fn losses(&self) -> Vec<String> {
+        Vec::new()
     }
 
     fn counts_pin_friction(&self) -> bool {
@@ -177,6 +184,24 @@ impl Draws for Drawn {
     fn torque_ratio(design: &Design<Self>, _: &Driven, check: &Check) -> [f64; 2] {
         let [smallest, largest] = check.ratio_magnitude;
         [smallest * design.geometry.efficiency(), largest]
+    }
+
+    fn losses(&self) -> Vec<String> {
+        let Some((screw, efficiency)) = self.screw.and_then(|s| Some((s, s.efficiency?))) else {
+            return Vec::new();
+        };
+        let mut lines = vec![format!(
+            "the screw leaves {efficiency} of the motor's torque: that is in the guaranteed torque and in the table over the stroke, not in the never-exceed torque, in damping or in friction"
+        )];
+        let locks = screw.mean_diameter.is_some_and(|mean_diameter| {
+            Screw { lead: screw.lead, efficiency, mean_diameter }.locks_itself()
+        });
+        if locks {
+            lines.push(
+                "the screw locks itself: the load never turns the motor, which no constant ratio with damping and friction has".into(),
+            );
+        }
+        lines
     }
 
     fn counts_pin_friction(&self) -> bool {

@@ -43,7 +43,10 @@ pub(in crate::handover) fn follower<G: Draws>(
 pub(super) fn revolute_joint<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> TreeJoint {
     let StandIn { robot, figures, .. } = stand_in;
     let limits = request.ask.limits;
-    let losses = joint_losses(request, figures);
+    let losses = match &stand_in.motor {
+        Some(end) => (None, figures.friction.filter(|_| end.leaves_friction())),
+        None => joint_losses(request, figures),
+    };
     let on_actuator = actuator_bears_motor(request, stand_in);
     TreeJoint {
         name: robot.joint.clone(),
@@ -86,6 +89,9 @@ pub(in crate::handover) fn joint_armature<G: Draws>(
         let is_patched = request.ask.whole || request.ask.form == Form::Loop;
         let patched = stand_in.jaw.as_ref().and_then(|jaw| jaw.armature).filter(|_| is_patched);
         return patched.or(stand_in.figures.plain_armature);
+    }
+    if stand_in.motor.is_some() {
+        return None;
     }
     match (request.ask.form, &stand_in.plan.bodies) {
         (Form::Direct, Some(bodies)) if request.ask.whole => Some(bodies.armature),

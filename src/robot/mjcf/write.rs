@@ -32,11 +32,12 @@ pub(in crate::robot) fn snippet(model: &Model) -> String {
         let mut remarks = paste_remarks(&driven.joint);
         remarks.extend(driven.joint.remarks.iter().cloned());
         nodes.push(Node::Comment(remarks));
-        if driven.pins.is_empty() {
+        if driven.pins.is_empty() || driven.child.is_none() {
             nodes.push(joint(&driven.joint).into());
             nodes.extend(driven.motor_side.iter().flat_map(|side| pasted_side(driven, side)));
-            nodes.extend(driven.others.iter().flat_map(pasted));
+            nodes.extend(driven.others.iter().filter(|other| other.link.is_none()).flat_map(pasted));
             nodes.extend(pasted_sites(model, driven));
+            nodes.extend(pasted_loop(driven));
         } else {
             nodes.push(child_body(model, driven));
             nodes.extend(borne_by(driven, &driven.joint.parent));
@@ -52,6 +53,21 @@ fn pasted(other: &BorneJoint) -> [Node; 2] {
     let mut remarks = paste_remarks(&other.joint);
     remarks.extend(other.joint.remarks.iter().cloned());
     [Node::Comment(remarks), joint(&other.joint).into()]
+}
+
+/// The bodies of a loop and its pin on a child that is the user's own.
+fn pasted_loop(driven: &DrivenJoint) -> Vec<Node> {
+    let into = |body: &str| Node::Comment(vec![format!("Into <body name=\"{body}\">.")]);
+    let (parent, child) = (&driven.joint.parent, &driven.joint.child);
+    let feet = driven.pins.iter().filter(|pin| &pin.end.child == child);
+    let feet: Vec<Node> =
+        feet.map(|pin| site(on_child(&pin.end), &pin.on_child).into()).collect();
+    let bodies = if driven.pins.is_empty() { Vec::new() } else { borne_by(driven, parent) };
+    let both = [(child, feet), (parent, bodies)];
+    both.into_iter()
+        .filter(|(_, nodes)| !nodes.is_empty())
+        .flat_map(|(link, nodes)| [vec![into(link)], nodes].concat())
+        .collect()
 }
 
 fn pasted_sites(model: &Model, driven: &DrivenJoint) -> Vec<Node> {

@@ -15,7 +15,7 @@ use std::f64::consts::TAU;
 use nalgebra::{Matrix3, Vector3};
 
 use crate::design::{Actuator, BodyFrame, BodyMass, Design, Drawn, RobotJoint};
-use crate::drive::{Built, Drawing, InputEnd};
+use crate::drive::{Built, Drawing, InputEnd, Vector};
 use crate::handover::engine::EngineVersion;
 use crate::handover::fault::EmitFault;
 use crate::handover::whole::{self, Links};
@@ -52,6 +52,11 @@ pub(in crate::handover) struct MotorEnd {
 }
 
 impl MotorEnd {
+    /// Whether the driven joint has the motor's friction, which the actuator has no place for.
+    pub(in crate::handover) fn leaves_friction(&self) -> bool {
+        self.bears_losses
+    }
+
     /// The motor in its own units.
     pub(in crate::handover) fn actuator(
         &self,
@@ -238,7 +243,7 @@ impl Seat<'_> {
     }
 
     /// As a tendon from pin to pin.
-    fn tendon(&self, pin: crate::drive::Vector, lead: f64) -> Result<MotorEnd, EmitFault> {
+    fn tendon(&self, pin: Vector, lead: f64) -> Result<MotorEnd, EmitFault> {
         let gear = self.per_travel(lead);
         let motor = self.motor();
         let armature = rotor(&motor).map(|rotor| rotor * gear * gear);
@@ -271,7 +276,7 @@ impl Seat<'_> {
     /// As the engine's own slide with a rod, which has the slide behind the point.
     fn slide(
         &self,
-        [point, direction]: [crate::drive::Vector; 2],
+        [point, direction]: [Vector; 2],
         rod: f64,
         side: f64,
         lead: f64,
