@@ -51,7 +51,7 @@ fn drawn(found: &LoopDrive) -> String {
             let offset = if points.line_offset == 0.0 {
                 String::new()
             } else {
-                format!("\n[linkage]\nline_offset = \"{}\"\n", millimetres(points.line_offset))
+                format!("line_offset = \"{}\"\n", millimetres(points.line_offset))
             };
             format!(
                 "{PIVOTS}motor      = {}\njoint      = {}\n{}rocker     = {}\n{offset}",
@@ -62,14 +62,14 @@ fn drawn(found: &LoopDrive) -> String {
             )
         }
         Drawing::SliderPoints { points, .. } => format!(
-            "{PIVOTS}joint      = {}\n{}rocker     = {}\n\n[linkage]\ncoupler = \"{}\"\n\
-             guide   = {{ point = {}, direction = {} }}\n",
+            "{PIVOTS}motor      = {}    # a point of the guide\nmotor_axis = {}\njoint      = {}\n{}\
+             rocker     = {}\ncoupler    = \"{}\"\n",
+            point(points.guide),
+            direction(points.direction),
             point(points.joint.point),
             axis("joint", &points.joint),
             point(points.rocker),
             millimetres(points.coupler),
-            point(points.guide),
-            direction(points.direction),
         ),
         _ => String::new(),
     }

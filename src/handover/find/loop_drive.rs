@@ -361,9 +361,11 @@ pub(super) fn between_points(
         Some((direction, rod)) => {
             let (guide, direction) = (seat.point(points[0]), seat.direction(*direction));
             let points = Slider { guide, direction, coupler: *rod, joint: axis, rocker: seat.point(points[1]), lead };
-            let level = (points.rocker - points.guide).dot(points.direction);
             // The engine's slide is the one behind the point.
-            Drawing::SliderPoints { points, nut: level - rod }
+            let beside = points.rocker - points.guide;
+            let level = beside.dot(points.direction);
+            let half = rod * rod - beside.square_to(points.direction).length_squared();
+            Drawing::SliderPoints { points, nut: level - half.max(0.0).sqrt() }
         }
     };
     Some(seat.found(drawing, (None, 0.0), has_no_screw, preset))
