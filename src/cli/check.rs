@@ -59,7 +59,7 @@ fn wrong_place(arguments: &CheckArguments) -> Option<String> {
 }
 
 fn one(path: &Path, plot: Option<Plot<'_>>, arguments: &CheckArguments) -> Option<(Check, Exit)> {
-    let design = designs::read(path)?;
+    let design = designs::four_bar_only(path, "check")?;
     judged(&design, plot, arguments).map_err(|faults| designs::show_faults(&design, &faults)).ok()
 }
 

@@ -16,7 +16,7 @@ pub(super) fn run(arguments: &CompareArguments) -> Exit {
         terminal::complain(&format!("error: {fault}\n"));
         return Exit::Wrong;
     }
-    let design = designs::read(&arguments.design);
+    let design = designs::four_bar_only(&arguments.design, "compare");
     let robots = all_robots(arguments);
     let (Some(design), Some(robots)) = (design, robots) else { return Exit::Wrong };
     let found = Mechanism::of(&design).and_then(|m| Ok((study::check_on(&design, &m)?, m)));

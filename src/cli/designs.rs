@@ -5,14 +5,39 @@ use std::fs::File;
 use std::io;
 use std::path::Path;
 
-use crate::design::{self, Design};
+use crate::design::{self, AnyDesign, Design, MotorOn, Parameter};
 use crate::diagnostic::{Code, Diagnostic, why};
 use crate::study::Fault;
 
 use super::terminal::{self, WIDTH, wrapped};
 
+/// The planar four-bar at `path`. What `command` cannot answer for yet is refused by name: a drive of another kind, a motor
+/// on the carrier's parent.
+pub(super) fn four_bar_only(path: &Path, command: &str) -> Option<Design> {
+    match read(path)? {
+        AnyDesign::FourBar(design) if design.motor_on == MotorOn::Carrier => Some(*design),
+        AnyDesign::FourBar(design) => {
+            refuse(&design, "a motor on the carrier's parent", command);
+            None
+        }
+        AnyDesign::OneJoint(design) => {
+            let kind = design.geometry.drawing.kind().name();
+            refuse(&design, &format!("a drive of kind {kind}"), command);
+            None
+        }
+    }
+}
+
+fn refuse<G>(design: &Design<G>, what: &str, command: &str) {
+    let fault = design
+        .diagnose(Parameter::Drive, format!("{what} is not taken by `unloop {command}` yet"))
+        .label("not known to this command")
+        .help("nothing was worked out");
+    terminal::complain(&design.render(&[fitted(fault)], terminal::error_colour()));
+}
+
 /// Reads the design at `path` (`-` is standard input); shows its warnings, or all its faults.
-pub(super) fn read(path: &Path) -> Option<Design> {
+pub(super) fn read(path: &Path) -> Option<AnyDesign> {
     let name = path.to_string_lossy();
     let bytes = match bytes(path) {
         Ok(bytes) => bytes,
@@ -22,7 +47,7 @@ pub(super) fn read(path: &Path) -> Option<Design> {
         }
     };
     let colour = terminal::error_colour();
-    match design::read(&name, &bytes) {
+    match design::read_any(&name, &bytes) {
         Ok((design, warnings)) => {
             terminal::complain(&design.render(&warnings, colour));
             Some(design)
@@ -45,7 +70,7 @@ fn bytes(path: &Path) -> io::Result<Vec<u8>> {
 }
 
 /// Shows faults that a study found, each at the user's own line.
-pub(super) fn show_faults(design: &Design, faults: &[Fault]) {
+pub(super) fn show_faults<G>(design: &Design<G>, faults: &[Fault]) {
     let diagnostics: Vec<Diagnostic> = faults.iter().map(|f| f.diagnostic(design)).collect();
     terminal::complain(&design.render(&diagnostics, terminal::error_colour()));
     point_to_more(&diagnostics);

@@ -10,7 +10,9 @@ use super::exit::Exit;
 use super::{designs, terminal};
 
 pub(super) fn run(arguments: &EmitArguments) -> Exit {
-    let Some(design) = designs::read(&arguments.design) else { return Exit::Wrong };
+    let Some(design) = designs::four_bar_only(&arguments.design, "emit") else {
+        return Exit::Wrong;
+    };
     let found = Mechanism::of(&design).and_then(|m| Ok((study::check_on(&design, &m)?, m)));
     let (check, mechanism) = match found {
         Ok(both) => both,

@@ -14,7 +14,9 @@ pub(super) fn run(arguments: &LoadsArguments) -> Exit {
         Ok(plot) => plot,
         Err(exit) => return exit,
     };
-    let Some(design) = designs::read(&arguments.design) else { return Exit::Wrong };
+    let Some(design) = designs::four_bar_only(&arguments.design, "loads") else {
+        return Exit::Wrong;
+    };
     match study::loads(&design) {
         Ok(found) => {
             let drawn = plot.map_or(Exit::Done, |plot| draw(&design, &found, plot));

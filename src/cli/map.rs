@@ -16,7 +16,7 @@ pub(super) fn run(arguments: &MapArguments) -> Exit {
         terminal::complain(&format!("error: {fault}\n"));
         return Exit::Wrong;
     }
-    let Some(design) = designs::read(&arguments.design) else { return Exit::Wrong };
+    let Some(design) = designs::four_bar_only(&arguments.design, "map") else { return Exit::Wrong };
     let mechanism = match Mechanism::of(&design) {
         Ok(mechanism) => mechanism,
         Err(faults) => {

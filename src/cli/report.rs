@@ -29,7 +29,7 @@ pub(super) fn run(arguments: &ReportArguments) -> Exit {
 }
 
 fn one(path: &Path) -> Option<(Review, Vec<Snippet>)> {
-    let design = designs::read(path)?;
+    let design = designs::four_bar_only(path, "report")?;
     let found = findings(&design);
     found.map_err(|faults| designs::show_faults(&design, &faults)).ok()
 }

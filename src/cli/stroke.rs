@@ -14,7 +14,7 @@ pub(super) fn run(arguments: &StrokeArguments) -> Exit {
         Ok(plot) => plot,
         Err(exit) => return exit,
     };
-    let Some(design) = designs::read(&arguments.design) else {
+    let Some(design) = designs::four_bar_only(&arguments.design, "stroke") else {
         return Exit::Wrong;
     };
     let mechanism = match Mechanism::of(&design) {

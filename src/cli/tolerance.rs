@@ -26,7 +26,9 @@ pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
         terminal::complain(&format!("error: {fault}\n"));
         return Exit::Wrong;
     }
-    let Some(design) = designs::read(&arguments.design) else { return Exit::Wrong };
+    let Some(design) = designs::four_bar_only(&arguments.design, "tolerance") else {
+        return Exit::Wrong;
+    };
     let request = ToleranceRequest {
         samples: arguments.samples,
         seed: arguments.seed,

@@ -22,7 +22,13 @@ pub(super) fn read(root: &Section<'_>, tolerance_is_drawn: Option<bool>) -> Opti
     let ratio = limit("ratio", UnitKind::Share, start.ratio);
     let inertia = limit("inertia", UnitKind::Share, start.inertia);
     let steepest = get("transmission_angle")
-        .map_or(Some(start.transmission_angle), |entry| transmission(&entry));
+        .map_or(Some(start.transmission_angle), |entry| folded(&entry, "transmission angle", "30"));
+    let wished = |key: &str, noun: &str, usual: &str| match get(key) {
+        Some(entry) => folded(&entry, noun, usual).map(Some),
+        None => Some(None),
+    };
+    let ball_tilt = wished("ball_tilt", "tilt", "12");
+    let crank_side = wished("crank_side", "angle", "30");
     let tilt = limit("tilt", UnitKind::Angle, start.pad.tilt);
     let shift = limit("shift", UnitKind::Length, start.pad.shift);
     let opening = limit("opening", UnitKind::Length, start.pad.opening);
@@ -38,6 +44,8 @@ pub(super) fn read(root: &Section<'_>, tolerance_is_drawn: Option<bool>) -> Opti
         inertia: inertia?,
         inertia_by_hand: by_hand.is_some(),
         transmission_angle: steepest?,
+        ball_tilt: ball_tilt?,
+        crank_side: crank_side?,
         pad: PadLimits { tilt: tilt?, shift: shift?, opening: opening?, grip: grip? },
         over: over?,
         ..start
@@ -88,10 +96,11 @@ fn of_preset(preset: Preset) -> Accept {
     }
 }
 
-fn transmission(entry: &Entry<'_>) -> Option<f64> {
+/// An angle that is nowhere over 90 deg.
+fn folded(entry: &Entry<'_>, noun: &str, usual: &str) -> Option<f64> {
     let angle = entry.positive(UnitKind::Angle)?;
     if angle > FRAC_PI_2 {
-        let help = "the transmission angle is folded into 0 to 90 deg: write such as \"30 deg\"";
+        let help = format!("the {noun} is folded into 0 to 90 deg: write such as \"{usual} deg\"");
         entry.fault("is over 90 deg", "never reached", help);
         return None;
     }

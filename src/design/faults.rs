@@ -1,8 +1,10 @@
 //! Where the faults of a file are collected.
 
+use super::Rejected;
 use super::syntax::line_of;
 use super::units_left_out;
 use crate::diagnostic::Diagnostic;
+use crate::drive::Kind;
 use std::cell::{Cell, RefCell};
 use std::ops::Range;
 
@@ -14,12 +16,27 @@ pub(super) struct Faults {
     quantities: Cell<usize>,
     /// The text is sound TOML: what is missing is missing, not lost.
     sound: bool,
+    /// The kind of drive that the file names, by which its keys are known.
+    pub(super) kind: Kind,
+    /// Stages of a series that are no designs themselves.
+    stages: RefCell<Vec<Rejected>>,
 }
 
 impl Faults {
     /// None yet; `sound` where the text is TOML without faults.
-    pub(super) fn new(sound: bool) -> Self {
-        Self { list: RefCell::new(Vec::new()), quantities: Cell::new(0), sound }
+    pub(super) fn new(sound: bool, kind: Kind) -> Self {
+        let (list, stages) = (RefCell::default(), RefCell::default());
+        Self { list, quantities: Cell::new(0), sound, kind, stages }
+    }
+
+    /// A stage that is no design.
+    pub(super) fn push_stage(&self, stage: Rejected) {
+        self.stages.borrow_mut().push(stage);
+    }
+
+    /// The stages that are no designs.
+    pub(super) fn take_stages(&self) -> Vec<Rejected> {
+        self.stages.take()
     }
 
     /// One more.

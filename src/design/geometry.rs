@@ -1,9 +1,13 @@
 //! The linkage as drawn, from `[linkage]` and `[zero]` or from `[pivots]`.
 
+use super::Draws;
 use super::dimension::Dimension;
+use super::finger;
+use super::gripper::Finger;
 use super::lengths::{self, Lengths};
-use super::model::{AxisPoints, Geometry, SpatialPivots};
+use super::model::{AxisPoints, Geometry, Places, SpatialPivots};
 use super::pivots::{self, Pinned};
+use super::robot::{MotorFrom, PlacedJoint, Placing};
 use super::section::Section;
 use super::sense::Sense;
 use super::tolerances;
@@ -13,6 +17,10 @@ use super::zero::Zero;
 pub(super) struct Sources<'s, 'a> {
     /// Everything.
     pub(super) root: &'s Section<'a>,
+    /// The file's name, from which others are found.
+    pub(super) path: &'s str,
+    /// `[drive]`.
+    pub(super) drive: Option<&'s Section<'a>>,
     /// `[tolerance]`.
     pub(super) tolerance: Option<&'s Section<'a>>,
     /// `[zero]`.
@@ -21,12 +29,49 @@ pub(super) struct Sources<'s, 'a> {
     pub(super) axis_points: AxisPoints,
 }
 
-/// The four lengths and the zero pose.
-pub(super) fn read(sources: &Sources<'_, '_>) -> Option<Geometry> {
-    let root = sources.root;
+impl Draws for Geometry {
+    fn read(sources: &Sources<'_, '_>) -> Option<Self> {
+        let help =
+            "add [linkage] with ground, crank, coupler and rocker, or [pivots] with the four pins";
+        match given(sources.root, help)? {
+            Given::Lengths(linkage) => drawn(sources, &linkage),
+            Given::Points(pivots) => pinned(sources, &pivots),
+        }
+    }
+
+    fn has_tolerance(&self) -> bool {
+        let dimensions = [&self.ground, &self.crank, &self.coupler, &self.rocker, &self.zero_crank];
+        dimensions.iter().any(|dimension| dimension.tolerance.is_some())
+    }
+
+    fn placing(&self) -> Placing {
+        let pivots = self.pivots.as_ref();
+        let joint = pivots.map(|pivots| PlacedJoint { place: pivots.joint_place(), key: "axis" });
+        Placing { joint, motor: Some(MotorFrom { across: self.ground.nominal, along: None }) }
+    }
+
+    fn finger(root: &Section<'_>, drawn: Option<&Self>) -> Option<Finger> {
+        let finger = finger::read(root, drawn);
+        finger::refuse_stand_in(root);
+        finger
+    }
+
+    fn add_places(&self, _: &mut Places) {}
+}
+
+/// What the linkage is given by.
+pub(super) enum Given<'a> {
+    /// `[linkage]`.
+    Lengths(Section<'a>),
+    /// `[pivots]`.
+    Points(Section<'a>),
+}
+
+/// `[linkage]` or `[pivots]`; a fault where there are both, or neither: `help` says what to add.
+pub(super) fn given<'a>(root: &Section<'a>, help: &str) -> Option<Given<'a>> {
     match (root.section("linkage"), root.section("pivots")) {
-        (Some(linkage), None) => drawn(sources, &linkage),
-        (None, Some(pivots)) => pinned(sources, &pivots),
+        (Some(linkage), None) => Some(Given::Lengths(linkage)),
+        (None, Some(pivots)) => Some(Given::Points(pivots)),
         (Some(_), Some(pivots)) => {
             let help = "keep [linkage] with [zero], or keep [pivots]";
             pivots.fault(
@@ -41,7 +86,6 @@ pub(super) fn read(sources: &Sources<'_, '_>) -> Option<Geometry> {
                 && root.get("pivots").is_none()
                 && !root.is_misspelt("pivots")
             {
-                let help = "add [linkage] with ground, crank, coupler and rocker, or [pivots] with the four pins";
                 root.missing("linkage", help);
             }
             None
@@ -87,16 +131,4 @@ fn assemble(
         pivots,
         drawing_frame,
     })
-}
-
-/// Whether any tolerance is drawn.
-pub(super) fn has_tolerance(geometry: &Geometry) -> bool {
-    let dimensions = [
-        &geometry.ground,
-        &geometry.crank,
-        &geometry.coupler,
-        &geometry.rocker,
-        &geometry.zero_crank,
-    ];
-    dimensions.iter().any(|dimension| dimension.tolerance.is_some())
 }

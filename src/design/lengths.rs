@@ -24,7 +24,8 @@ pub(super) fn read(linkage: &Section<'_>) -> Lengths {
     KEYS.map(|key| length(&linkage.required(key, &format!("{key} = \"45 mm\""))?))
 }
 
-fn length(entry: &Entry<'_>) -> Option<Dimension> {
+/// The length of a link with the tolerance that it may carry.
+pub(super) fn length(entry: &Entry<'_>) -> Option<Dimension> {
     let drawn = entry.dimension(UnitKind::Length)?;
     if !is_a_length(entry, drawn.nominal) {
         return None;
@@ -60,14 +61,7 @@ pub(super) fn resolve(
     nominal: f64,
     drawn: units::Tolerance,
 ) -> Option<Tolerance> {
-    let limits = match deviations(nominal, &drawn.deviation) {
-        Ok(limits) => limits,
-        Err(outside) => {
-            outside_table(entry, &outside, "write the deviations themselves, such as \"±0.1 mm\"");
-            return None;
-        }
-    };
-    let [lower, upper] = limits;
+    let [lower, upper] = limits(entry, nominal, &drawn.deviation)?;
     if nominal + lower < SHORTEST {
         let help = format!(
             "the nominal length is {}: is the unit of the tolerance right?",
@@ -77,6 +71,12 @@ pub(super) fn resolve(
         return None;
     }
     Some(Tolerance { lower, upper, written: drawn.written })
+}
+
+/// The deviations that a drawn tolerance means for a size of `nominal` metres; a fault where the standard has none.
+pub(super) fn limits(entry: &Entry<'_>, nominal: f64, deviation: &Deviation) -> Option<[f64; 2]> {
+    let cure = "write the deviations themselves, such as \"±0.1 mm\"";
+    deviations(nominal, deviation).map_err(|outside| outside_table(entry, &outside, cure)).ok()
 }
 
 fn deviations(nominal: f64, deviation: &Deviation) -> Result<[f64; 2], OutsideTable> {

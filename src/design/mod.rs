@@ -1,6 +1,6 @@
 //! The design file that the user wrote: values with their places, checked, in SI.
 //!
-//! [`read`] takes the bytes of a file, [`parse`] its text. Every fault is collected in one run, each with its
+//! [`read_any`] takes the bytes of a file, [`parse_any`] its text; [`read`] and [`parse`] take planar four-bars only. Every fault is collected in one run, each with its
 //! place and with what to write instead; only a file without any becomes a [`Design`].
 //!
 //! # Senses
@@ -21,6 +21,7 @@ mod faults;
 mod finger;
 mod geometry;
 mod gripper;
+mod kind;
 mod lengths;
 mod mass;
 mod model;
@@ -51,6 +52,7 @@ pub use model::*;
 pub const TEMPLATE: &str = include_str!("template.toml");
 
 use crate::diagnostic::{Diagnostic, render};
+use crate::drive::Kind;
 use faults::Faults;
 use section::Section;
 use sense::Sense;
@@ -64,13 +66,18 @@ pub struct Rejected {
     pub source: Source,
     /// Every fault, and the warnings that came with them, sorted by place.
     pub diagnostics: Vec<Diagnostic>,
+    /// Of a series the stages that are no designs themselves, each with its own faults.
+    pub stages: Vec<Self>,
 }
 
 impl Rejected {
     /// All messages against the user's text; `coloured` adds ANSI colours.
     #[must_use]
     pub fn render(&self, coloured: bool) -> String {
-        render(&self.source.path, &self.source.text, &self.diagnostics, coloured)
+        let own = render(&self.source.path, &self.source.text, &self.diagnostics, coloured);
+        let stages = self.stages.iter().map(|stage| stage.render(coloured));
+        let texts: Vec<String> = std::iter::once(own).chain(stages).collect();
+        texts.join("\n")
     }
 }
 
@@ -82,31 +89,24 @@ impl fmt::Display for Rejected {
 
 impl std::error::Error for Rejected {}
 
-/// Reads a design from the bytes of a file; `path` is the name to show.
+/// Reads a design of a planar four-bar from the bytes of a file; `path` is the name to show.
 ///
 /// Gives the design and its warnings.
 ///
 /// # Errors
 ///
-/// A file over [`LARGEST_FILE`], one that is not UTF-8, and every fault of [`parse`].
+/// As [`read_any`], and a drive of another kind.
 pub fn read(path: &str, bytes: &[u8]) -> Result<(Design, Vec<Diagnostic>), Rejected> {
-    match bytes::text(bytes) {
-        Ok(text) => parse(path, text),
-        Err(refused) => {
-            let (text, fault) = *refused;
-            let source = Source { path: path.to_owned(), text };
-            Err(Rejected { source, diagnostics: vec![fault] })
-        }
-    }
+    four_bar(read_any(path, bytes)?)
 }
 
-/// Reads a design from its text; `path` is the name to show.
+/// Reads a design of a planar four-bar from its text; `path` is the name to show.
 ///
 /// Gives the design and its warnings.
 ///
 /// # Errors
 ///
-/// Every fault of the text, in TOML or in what it says, in one go.
+/// As [`parse_any`], and a drive of another kind.
 ///
 /// # Examples
 ///
@@ -129,6 +129,73 @@ pub fn read(path: &str, bytes: &[u8]) -> Result<(Design, Vec<Diagnostic>), Rejec
 /// assert!(warnings.is_empty());
 /// ```
 pub fn parse(path: &str, text: &str) -> Result<(Design, Vec<Diagnostic>), Rejected> {
+    four_bar(parse_any(path, text)?)
+}
+
+fn four_bar(
+    (design, mut warnings): (AnyDesign, Vec<Diagnostic>),
+) -> Result<(Design, Vec<Diagnostic>), Rejected> {
+    match design {
+        AnyDesign::FourBar(design) => Ok((*design, warnings)),
+        AnyDesign::OneJoint(design) => {
+            let kind = design.geometry.drawing.kind().name();
+            let fault = design
+                .diagnose(Parameter::Drive, format!("a drive of kind {kind} is no planar four-bar"))
+                .label("another kind")
+                .help("only planar four-bars are read here");
+            warnings.push(fault);
+            Err(Rejected { source: design.source, diagnostics: warnings, stages: Vec::new() })
+        }
+    }
+}
+
+/// Reads a design of whatever kind from the bytes of a file; `path` is the name to show, and the place from which the stages of
+/// a series are found.
+///
+/// Gives the design and its warnings.
+///
+/// # Errors
+///
+/// A file over [`LARGEST_FILE`], one that is not UTF-8, and every fault of [`parse_any`].
+pub fn read_any(path: &str, bytes: &[u8]) -> Result<(AnyDesign, Vec<Diagnostic>), Rejected> {
+    from_bytes(path, bytes, Place::Whole)
+}
+
+/// Reads a design of whatever kind from its text; `path` is the name to show, and the place from which the stages of a series
+/// are found.
+///
+/// Gives the design and its warnings.
+///
+/// # Errors
+///
+/// Every fault of the text, in TOML or in what it says, and of its stages, in one go.
+pub fn parse_any(path: &str, text: &str) -> Result<(AnyDesign, Vec<Diagnostic>), Rejected> {
+    parsed(path, text, Place::Whole)
+}
+
+/// Whether a file is a design of its own or was named as a stage of a series.
+#[derive(Clone, Copy, PartialEq)]
+enum Place {
+    Whole,
+    Stage,
+}
+
+fn from_bytes(
+    path: &str,
+    bytes: &[u8],
+    place: Place,
+) -> Result<(AnyDesign, Vec<Diagnostic>), Rejected> {
+    match bytes::text(bytes) {
+        Ok(text) => parsed(path, text, place),
+        Err(refused) => {
+            let (text, fault) = *refused;
+            let source = Source { path: path.to_owned(), text };
+            Err(Rejected { source, diagnostics: vec![fault], stages: Vec::new() })
+        }
+    }
+}
+
+fn parsed(path: &str, text: &str, place: Place) -> Result<(AnyDesign, Vec<Diagnostic>), Rejected> {
     let source = Source { path: path.to_owned(), text: text.to_owned() };
     let (table, errors) = DeTable::parse_recoverable(text);
     let repaired = syntax::without_bare_keys(text, &errors);
@@ -138,31 +205,83 @@ pub fn parse(path: &str, text: &str) -> Result<(Design, Vec<Diagnostic>), Reject
     };
     let errors = [errors, more].concat();
     let syntax = syntax::faults(text, &errors);
-    let faults = Faults::new(syntax.is_empty());
+    let kind = kind::named(table.get_ref());
+    let faults = Faults::new(syntax.is_empty(), kind.unwrap_or_default());
     let design = if syntax::loses_a_header(&errors) {
         None
     } else {
-        design(&Section::root(table.get_ref(), &faults), source.clone())
+        of_kind(kind, table.get_ref(), &faults, &source, place)
     };
+    let stages = faults.take_stages();
     let diagnostics = faults.into_sorted(text, syntax);
     match design {
         Some(design) if !diagnostics.iter().any(Diagnostic::is_error) => Ok((design, diagnostics)),
-        _ => Err(Rejected { source, diagnostics }),
+        _ => Err(Rejected { source, diagnostics, stages }),
     }
 }
 
+/// The design of the kind that is named, `None` where there is none or it could not be read.
+fn of_kind(
+    kind: Option<Kind>,
+    table: &DeTable<'_>,
+    faults: &Faults,
+    source: &Source,
+    place: Place,
+) -> Option<AnyDesign> {
+    match kind {
+        None => {
+            kind::refuse(table, faults);
+            None
+        }
+        Some(Kind::Series) if place == Place::Stage => {
+            kind::refuse_series(table, faults);
+            None
+        }
+        Some(Kind::FourBar) => {
+            let design = design(&Section::root(table, faults), source)?;
+            Some(AnyDesign::FourBar(Box::new(design)))
+        }
+        Some(_) => {
+            let design = design(&Section::root(table, faults), source)?;
+            Some(AnyDesign::OneJoint(Box::new(design)))
+        }
+    }
+}
+
+/// What a design may draw: how it is read, and what the rest of the design goes by.
+trait Draws: Sized {
+    /// From the tables that say it.
+    fn read(sources: &geometry::Sources<'_, '_>) -> Option<Self>;
+
+    /// Whether any tolerance is drawn.
+    fn has_tolerance(&self) -> bool;
+
+    /// Where joint and motor stand in the carrier.
+    fn placing(&self) -> robot::Placing;
+
+    /// `[finger]`, where such a drive may have one; `drawn` where it could be read.
+    fn finger(root: &Section<'_>, drawn: Option<&Self>) -> Option<Finger>;
+
+    /// Where the sizes of its own stand in the file.
+    fn add_places(&self, places: &mut Places);
+}
+
 /// Every table is read before the first missing one ends it, so that all faults are found.
-fn design(root: &Section<'_>, source: Source) -> Option<Design> {
+fn design<G: Draws>(root: &Section<'_>, source: &Source) -> Option<Design<G>> {
     let name = root.name();
     let axis_points = sense::axis_points(root);
     let sense = Sense::new(axis_points);
+    let drive = root.section("drive");
+    let motor_on = kind::motor_on(drive.as_ref());
     let zero = zero::read(root);
     let tolerance = root.section("tolerance");
-    let tolerance = tolerance.as_ref();
-    let geometry = geometry::read(&geometry::Sources { root, tolerance, zero: &zero, axis_points });
+    let (drive, tolerance) = (drive.as_ref(), tolerance.as_ref());
+    let path = &source.path;
+    let geometry =
+        G::read(&geometry::Sources { root, path, drive, tolerance, zero: &zero, axis_points });
     let stroke = stroke::read(root, &zero, sense);
     let direct_joint = stroke::direct_joint(root, sense);
-    let drawn = geometry.as_ref().map(geometry::has_tolerance);
+    let drawn = geometry.as_ref().map(G::has_tolerance);
     zero.check_set_by(root, drawn);
     let accept = accept::read(root, drawn);
     let actuator = actuator::read(root, &zero, sense);
@@ -170,15 +289,18 @@ fn design(root: &Section<'_>, source: Source) -> Option<Design> {
     let (rod, pins) = (parts::rod(root), parts::pins(root));
     let together = tolerances::together(tolerance);
     let motion = motion::read(root);
-    let finger = finger::read(root, geometry.as_ref());
-    finger::refuse_stand_in(root);
-    let robots = robot::read(root, geometry.as_ref());
+    let finger = G::finger(root, geometry.as_ref());
+    let placing = geometry.as_ref().map(G::placing);
+    let robots = robot::read(root, motor_on, placing.as_ref());
+    let geometry = geometry?;
+    let mut places = places::collect(root);
+    geometry.add_places(&mut places);
     Some(Design {
-        source,
+        source: source.clone(),
         name: name?,
         axis_points,
-        geometry: geometry?,
-        motor_on: MotorOn::default(),
+        geometry,
+        motor_on,
         motor_reads: zero.motor_reads?,
         joint_reads: zero.joint_reads?,
         set_by: zero.set_by,
@@ -193,6 +315,6 @@ fn design(root: &Section<'_>, source: Source) -> Option<Design> {
         motion,
         finger,
         robots,
-        places: places::collect(root),
+        places,
     })
 }

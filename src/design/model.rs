@@ -127,6 +127,15 @@ pub struct SpatialPivots {
     pub axial_offsets: [f64; 3],
 }
 
+/// Where the drawn joint stands in the carrier's frame.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct JointPlace {
+    /// Unit vector of the joint axis.
+    pub axis: [f64; 3],
+    /// A point on the joint axis, m.
+    pub joint: [f64; 3],
+}
+
 /// `[zero] set_by`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum SetBy {

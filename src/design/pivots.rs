@@ -2,7 +2,7 @@
 
 use super::entry::{Entry, all};
 use super::lengths::{LONGEST, SHORTEST};
-use super::model::{AxisPoints, SpatialPivots};
+use super::model::{AxisPoints, JointPlace, SpatialPivots};
 use super::pin_plane;
 use super::section::Section;
 use super::sense::Sense;
@@ -155,6 +155,20 @@ fn refuse_axis(table: &Section<'_>, at: &[Vector3<f64>; 4]) {
 }
 
 impl SpatialPivots {
+    /// The joint among them.
+    #[must_use]
+    pub fn joint_place(&self) -> JointPlace {
+        JointPlace { axis: self.axis, joint: self.joint }
+    }
+
+    /// See [`JointPlace::mirror_normal`].
+    #[must_use]
+    pub fn mirror_normal(&self, origin: [f64; 3], axis: [f64; 3]) -> Option<[f64; 3]> {
+        self.joint_place().mirror_normal(origin, axis)
+    }
+}
+
+impl JointPlace {
     /// The unit normal of the plane through the frame's origin that mirrors the drawn joint into one at `origin` (m) with the
     /// unit vector `axis`; `None` where the two points name no such plane, or where it does not take the drawn axis to
     /// `axis`: then only the motor's place says where the mirror image stands.

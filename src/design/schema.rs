@@ -1,61 +1,93 @@
-//! The tables and keys that a design file may hold.
+//! The tables and keys that a design file may hold, by the kind of its drive.
 
 use crate::diagnostic::nearest_word;
+use crate::drive::Kind;
 use crate::units::clipped;
 
-/// Keys outside every table, and the tables.
-pub(super) const ROOT: &[&str] = &[
-    "name",
-    "axis_points",
-    "linkage",
-    "zero",
-    "stroke",
-    "direct_joint",
-    "accept",
-    "pivots",
-    "tolerance",
-    "actuator",
-    "mass",
-    "rod",
-    "pins",
-    "motion",
-    "finger",
-    "robot",
-];
+/// Kinds that read a key.
+type Kinds = &'static [Kind];
 
-/// Tables that a design will have, and what this version knows in their place.
-pub(super) const NOT_BUILT_YET: [(&str, &str); 1] =
-    [("drive", "this version knows the planar four-bar, which needs no such table")];
+const EVERY: Kinds = &[
+    Kind::FourBar,
+    Kind::BallRod,
+    Kind::LinearActuator,
+    Kind::Slider,
+    Kind::FixedRatio,
+    Kind::Series,
+];
+const FOUR_BAR: Kinds = &[Kind::FourBar];
+const BALL_ROD: Kinds = &[Kind::BallRod];
+const ACTUATOR: Kinds = &[Kind::LinearActuator];
+const SLIDER: Kinds = &[Kind::Slider];
+const RATIO: Kinds = &[Kind::FixedRatio];
+const SERIES: Kinds = &[Kind::Series];
+const WITH_CRANK: Kinds = &[Kind::FourBar, Kind::BallRod];
+const WITH_SCREW: Kinds = &[Kind::LinearActuator, Kind::Slider];
+const WITH_PUSH_ROD: Kinds = &[Kind::FourBar, Kind::BallRod, Kind::Slider];
+const WITH_PINS: Kinds = &[Kind::FourBar, Kind::BallRod, Kind::LinearActuator, Kind::Slider];
+const WITH_POINTS: Kinds = &[Kind::BallRod, Kind::LinearActuator, Kind::Slider];
+const WITH_RODS: Kinds =
+    &[Kind::FourBar, Kind::BallRod, Kind::LinearActuator, Kind::Slider, Kind::Series];
+const WITH_TILT: Kinds = &[Kind::BallRod, Kind::LinearActuator, Kind::Slider, Kind::Series];
+const WITH_DEAD_POINT: Kinds = &[Kind::BallRod, Kind::Slider, Kind::Series];
+const ON_PARENT: Kinds = &[Kind::FourBar, Kind::FixedRatio];
 
 /// Keys outside every table.
 const TOP: [&str; 2] = ["name", "axis_points"];
 
-/// Keys of each table.
-const TABLES: &[(&str, &[&str])] = &[
-    ("[linkage]", &["ground", "crank", "coupler", "rocker"]),
-    ("[zero]", &["crank", "rocker", "motor_reads", "joint_reads", "set_by"]),
-    ("[stroke]", &["joint", "motor"]),
-    ("[direct_joint]", &["ratio", "offset", "stand_in"]),
-    (
-        "[accept]",
-        &[
-            "preset",
-            "angle",
-            "ratio",
-            "inertia",
-            "transmission_angle",
-            "tilt",
-            "shift",
-            "opening",
-            "grip",
-            "over",
-        ],
-    ),
-    ("[finger]", &["pad", "point", "closing", "opening", "other"]),
-    ("[pivots]", &["motor", "joint", "crank", "rocker", "axis"]),
-    ("[tolerance]", &["ground", "crank", "coupler", "rocker", "together"]),
+/// Keys of each table, those outside every table under an empty title, in the order in which they are named.
+const TABLES: &[(&str, Kinds, &[&str])] = &[
+    ("", EVERY, &TOP),
+    ("", WITH_PINS, &["linkage"]),
+    ("", EVERY, &["zero", "stroke", "direct_joint", "accept"]),
+    ("", WITH_PINS, &["pivots", "tolerance"]),
+    ("", EVERY, &["actuator", "mass"]),
+    ("", WITH_PINS, &["rod", "pins"]),
+    ("", EVERY, &["motion"]),
+    ("", FOUR_BAR, &["finger"]),
+    ("", WITH_SCREW, &["screw"]),
+    ("", EVERY, &["robot", "drive"]),
+    ("[drive]", EVERY, &["kind"]),
+    ("[drive]", ON_PARENT, &["motor_on"]),
+    ("[drive]", RATIO, &["ratio"]),
+    ("[drive]", SERIES, &["stages"]),
+    ("[linkage]", WITH_PINS, &["ground"]),
+    ("[linkage]", WITH_CRANK, &["crank"]),
+    ("[linkage]", WITH_PUSH_ROD, &["coupler"]),
+    ("[linkage]", WITH_PINS, &["rocker"]),
+    ("[linkage]", BALL_ROD, &["axial", "twist", "lean"]),
+    ("[linkage]", ACTUATOR, &["line_offset"]),
+    ("[linkage]", SLIDER, &["guide"]),
+    ("[linkage.guide]", SLIDER, &["point", "direction"]),
+    ("[zero]", WITH_CRANK, &["crank"]),
+    ("[zero]", WITH_PINS, &["rocker"]),
+    ("[zero]", ACTUATOR, &["length"]),
+    ("[zero]", SLIDER, &["nut"]),
+    ("[zero]", EVERY, &["motor_reads", "joint_reads", "set_by"]),
+    ("[screw]", WITH_SCREW, &["lead", "efficiency", "mean_diameter"]),
+    ("[screw]", ACTUATOR, &["shortest", "longest", "twist_guided"]),
+    ("[stroke]", EVERY, &["joint", "motor"]),
+    ("[direct_joint]", EVERY, &["ratio", "offset"]),
+    ("[direct_joint]", FOUR_BAR, &["stand_in"]),
+    ("[accept]", EVERY, &["preset", "angle", "ratio", "inertia"]),
+    ("[accept]", WITH_RODS, &["transmission_angle"]),
+    ("[accept]", FOUR_BAR, &["tilt", "shift", "opening", "grip"]),
+    ("[accept]", WITH_TILT, &["ball_tilt"]),
+    ("[accept]", WITH_DEAD_POINT, &["crank_side"]),
+    ("[accept]", EVERY, &["over"]),
+    ("[finger]", FOUR_BAR, &["pad", "point", "closing", "opening", "other"]),
+    ("[pivots]", WITH_PINS, &["motor", "joint"]),
+    ("[pivots]", WITH_CRANK, &["crank"]),
+    ("[pivots]", WITH_PINS, &["rocker"]),
+    ("[pivots]", FOUR_BAR, &["axis"]),
+    ("[pivots]", &[Kind::BallRod, Kind::Slider], &["motor_axis", "coupler"]),
+    ("[pivots]", WITH_POINTS, &["joint_axis"]),
+    ("[pivots]", ACTUATOR, &["line_offset"]),
+    ("[tolerance]", FOUR_BAR, &["ground", "crank", "coupler", "rocker", "together"]),
+    ("[tolerance]", WITH_POINTS, &["points", "axes"]),
     (
         "[actuator]",
+        EVERY,
         &[
             "gear_ratio",
             "rotor_inertia",
@@ -72,13 +104,21 @@ const TABLES: &[(&str, &[&str])] = &[
             "velocity_gain",
         ],
     ),
-    ("[mass]", &["crank", "coupler", "child", "carrier", "carried"]),
-    ("[mass.*]", BODY),
-    ("[rod]", &["outer", "inner", "modulus", "yield"]),
-    ("[pins]", &["motor", "crank", "rocker", "joint", "friction"]),
-    ("[pins] *", PIN),
+    ("[mass]", WITH_CRANK, &["crank"]),
+    ("[mass]", WITH_PUSH_ROD, &["coupler"]),
+    ("[mass]", ACTUATOR, &["housing"]),
+    ("[mass]", WITH_SCREW, &["nut"]),
+    ("[mass]", EVERY, &["child", "carrier", "carried"]),
+    ("[mass.*]", EVERY, BODY),
+    ("[rod]", WITH_PINS, &["outer", "inner", "modulus", "yield"]),
+    ("[pins]", WITH_CRANK, &["motor", "crank"]),
+    ("[pins]", ACTUATOR, &["motor"]),
+    ("[pins]", SLIDER, &["crank"]),
+    ("[pins]", WITH_PINS, &["rocker", "joint", "friction"]),
+    ("[pins] *", WITH_PINS, PIN),
     (
         "[motion]",
+        EVERY,
         &[
             "joint_speed",
             "joint_acceleration",
@@ -87,17 +127,13 @@ const TABLES: &[(&str, &[&str])] = &[
             "base_acceleration",
         ],
     ),
+    ("[[robot]]", EVERY, &["joint", "parent", "child", "axis", "origin"]),
+    ("[[robot]]", WITH_PINS, &["motor_at"]),
+    ("[[robot]]", EVERY, &["mirrored", "motor_sign"]),
     (
         "[[robot]]",
+        FOUR_BAR,
         &[
-            "joint",
-            "parent",
-            "child",
-            "axis",
-            "origin",
-            "motor_at",
-            "mirrored",
-            "motor_sign",
             "pad_joint",
             "other_joint",
             "other_pad_joint",
@@ -105,6 +141,11 @@ const TABLES: &[(&str, &[&str])] = &[
             "other_child",
             "other_crank_link",
         ],
+    ),
+    (
+        "[[robot]]",
+        ON_PARENT,
+        &["parent_joint", "motor_link", "parent_joint_reads", "parent_joint_sign"],
     ),
 ];
 
@@ -114,24 +155,37 @@ const BODY: &[&str] = &["mass", "center", "inertia", "frame"];
 /// Keys of a pin.
 const PIN: &[&str] = &["clearance", "fit", "width"];
 
-/// Keys of the table that is shown as `title`; those outside every table for an empty one.
-pub(super) fn keys(title: &str) -> &'static [&'static str] {
-    let group = match title {
-        "" => return ROOT,
+/// The title under which the keys of the table that is shown as `title` stand.
+fn group(title: &str) -> &str {
+    match title {
         body if body.starts_with("[mass.") => "[mass.*]",
         pin if pin.starts_with("[pins] ") => "[pins] *",
-        lengths if lengths.starts_with("[tolerance] together") => {
-            return &["lengths", "correlation"];
-        }
         other => other,
+    }
+}
+
+/// Keys that a drive of this kind has in the table that is shown as `title`; those outside every table for an empty one.
+pub(super) fn keys(title: &str, kind: Kind) -> Vec<&'static str> {
+    if title.starts_with("[tolerance] together") {
+        return vec!["lengths", "correlation"];
+    }
+    let of_kind = |(table, kinds, keys): &(&str, Kinds, &'static [&'static str])| {
+        (*table == group(title) && kinds.contains(&kind)).then_some(*keys)
     };
-    TABLES.iter().find(|(table, _)| *table == group).map_or(&[], |(_, keys)| *keys)
+    TABLES.iter().filter_map(of_kind).flatten().copied().collect()
+}
+
+/// The kinds that have this key in the table of this title.
+pub(super) fn kinds_with(key: &str, title: &str) -> Vec<Kind> {
+    let rows =
+        TABLES.iter().filter(|(table, _, keys)| *table == group(title) && keys.contains(&key));
+    rows.flat_map(|(_, kinds, _)| *kinds).copied().collect()
 }
 
 /// What to write instead of an unknown key.
-pub(super) fn instead_of(key: &str, title: &str) -> String {
-    let known = keys(title);
-    if let Some(near) = nearest(key, known) {
+pub(super) fn instead_of(key: &str, title: &str, kind: Kind) -> String {
+    let known = keys(title, kind);
+    if let Some(near) = nearest(key, &known) {
         let is_table = title.is_empty() && !TOP.contains(&near);
         return if is_table {
             format!("did you mean [{near}]?")
@@ -139,17 +193,14 @@ pub(super) fn instead_of(key: &str, title: &str) -> String {
             format!("did you mean `{near}`?")
         };
     }
-    let elsewhere = TABLES.iter().find(|(table, keys)| !table.contains('*') && keys.contains(&key));
-    if title.is_empty()
-        && let Some((table, _)) = elsewhere
-    {
-        return format!("`{key}` belongs under {table}");
-    }
-    if TOP.contains(&key) {
+    if TOP.contains(&key) && !title.is_empty() {
         return format!("`{key}` belongs at the top of the file, above the first table");
     }
+    let elsewhere = TABLES.iter().find(|(table, kinds, keys)| {
+        !table.is_empty() && !table.contains('*') && kinds.contains(&kind) && keys.contains(&key)
+    });
     match elsewhere {
-        Some((table, _)) => format!("`{key}` belongs under {table}"),
+        Some((table, ..)) => format!("`{key}` belongs under {table}"),
         None => format!("known here: {}", known.join(", ")),
     }
 }
@@ -172,7 +223,7 @@ pub(super) fn choices(names: &[&str]) -> String {
 mod tests {
     use super::*;
     use serde_json::Value;
-    use std::collections::BTreeSet;
+    use std::collections::{BTreeMap, BTreeSet};
 
     /// The published schema's object for the table of this title.
     fn published<'s>(schema: &'s Value, title: &str) -> Vec<&'s Value> {
@@ -180,8 +231,12 @@ mod tests {
         match title {
             "[mass.*]" => at("/properties/mass/properties").as_object().unwrap().values().collect(),
             "[pins] *" => vec![at("/$defs/pin")],
+            "" => vec![schema],
             "[[robot]]" => vec![at("/properties/robot/items")],
-            _ => vec![at(&format!("/properties/{}", title.trim_matches(['[', ']'])))],
+            _ => {
+                let path = title.trim_matches(['[', ']']).replace('.', "/properties/");
+                vec![at(&format!("/properties/{path}"))]
+            }
         }
     }
 
@@ -189,23 +244,32 @@ mod tests {
         object["properties"].as_object().unwrap().keys().map(String::as_str).collect()
     }
 
+    /// Keys of each table, of whatever kind.
+    fn of_any_kind() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
+        let mut all: BTreeMap<_, BTreeSet<_>> = BTreeMap::new();
+        for (title, _, keys) in TABLES {
+            all.entry(*title).or_default().extend(keys.iter().copied());
+        }
+        all
+    }
+
     #[test]
     fn the_published_schema_has_the_keys_that_are_read_and_no_others() {
         let text = include_str!("../../schemas/design.schema.json");
         let schema: Value = serde_json::from_str(text).unwrap();
-        assert_eq!(properties(&schema), ROOT.iter().copied().collect());
-        for (title, keys) in TABLES {
+        for (title, keys) in of_any_kind() {
             for object in published(&schema, title) {
-                assert_eq!(properties(object), keys.iter().copied().collect(), "{title}");
+                assert_eq!(properties(object), keys, "{title}");
             }
         }
     }
 
     #[test]
     fn the_template_names_every_table_and_key() {
-        let keys = TABLES.iter().flat_map(|(_, keys)| keys.iter()).chain(ROOT);
-        for key in keys {
-            assert!(super::super::TEMPLATE.contains(key), "{key}");
+        for (_, _, keys) in TABLES.iter().filter(|(_, kinds, _)| kinds.contains(&Kind::FourBar)) {
+            for key in *keys {
+                assert!(super::super::TEMPLATE.contains(key), "{key}");
+            }
         }
     }
 }

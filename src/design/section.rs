@@ -39,6 +39,11 @@ impl<'a> Section<'a> {
         Self::new(String::new(), None, table, faults)
     }
 
+    /// The same for who reads one entry before the kind is known: no key is unknown yet.
+    pub(super) fn unchecked(table: &'a DeTable<'a>, faults: &'a Faults) -> Self {
+        Self { title: String::new(), header: None, table, faults }
+    }
+
     /// A table; its unknown keys are faults.
     pub(super) fn new(
         title: String,
@@ -52,34 +57,51 @@ impl<'a> Section<'a> {
     }
 
     fn refuse_unknown_keys(&self) {
-        let known = schema::keys(&self.title);
+        let known = schema::keys(&self.title, self.faults.kind);
         for (key, value) in self.table {
             let name = key.get_ref().as_ref();
             if !known.contains(&name) {
                 let is_table =
                     self.title.is_empty() && matches!(value.get_ref(), DeValue::Table(_));
-                self.faults.push(self.unknown(name, is_table).at(key.span()));
+                let fault =
+                    self.of_another_kind(name).unwrap_or_else(|| self.unknown(name, is_table));
+                self.faults.push(fault.at(key.span()));
             }
         }
     }
 
     fn unknown(&self, key: &str, is_table: bool) -> Diagnostic {
         let shown = clipped(key);
-        let coming = schema::NOT_BUILT_YET.iter().find(|(name, _)| is_table && *name == key);
-        if let Some((name, help)) = coming {
-            return Diagnostic::error(format!("[{name}] is not built yet"))
-                .label("cannot be read")
-                .help(*help);
-        }
         let message = match (is_table, self.title.as_str()) {
             (true, _) => format!("there is no table [{shown}]"),
             (false, "") => format!("there is no `{shown}` in a design"),
             (false, title) => format!("there is no `{shown}` in {title}"),
         };
-        Diagnostic::error(message)
-            .code(Code::UnknownKey)
-            .label("unknown")
-            .help(schema::instead_of(key, &self.title))
+        Diagnostic::error(message).code(Code::UnknownKey).label("unknown").help(schema::instead_of(
+            key,
+            &self.title,
+            self.faults.kind,
+        ))
+    }
+
+    /// The fault of a key that only drives of other kinds have.
+    fn of_another_kind(&self, key: &str) -> Option<Diagnostic> {
+        let kinds = schema::kinds_with(key, &self.title);
+        let names: Vec<&str> = kinds.iter().map(|kind| kind.name()).collect();
+        let own = self.faults.kind.name();
+        let what = match self.title.as_str() {
+            "" => format!("[{key}]"),
+            title => format!("`{title} {key}`"),
+        };
+        (!names.is_empty()).then(|| {
+            let help = format!(
+                "{what} is for [drive] kind = {}: take it out, or correct the kind",
+                schema::choices(&names)
+            );
+            Diagnostic::error(format!("{what} is of no use to a drive of kind {own}"))
+                .label("belongs to another kind")
+                .help(help)
+        })
     }
 
     /// How the entry is named in messages.
@@ -87,8 +109,11 @@ impl<'a> Section<'a> {
         if self.title.is_empty() { key.to_owned() } else { format!("{} {key}", self.title) }
     }
 
-    /// The entry of this key, where there is one.
+    /// The entry of this key, where there is one and a drive of this kind has it; what only others have is told already.
     pub(super) fn get(&self, key: &str) -> Option<Entry<'a>> {
+        if !schema::keys(&self.title, self.faults.kind).contains(&key) {
+            return None;
+        }
         let (name, value) = self.table.get_key_value(key)?;
         Some(Entry {
             name: self.display(key),
@@ -128,10 +153,10 @@ impl<'a> Section<'a> {
 
     /// Whether an unknown key is probably meant to be this one.
     pub(super) fn is_misspelt(&self, key: &str) -> bool {
-        let known = schema::keys(&self.title);
+        let known = schema::keys(&self.title, self.faults.kind);
         let names = self.table.keys().map(|name| name.get_ref().as_ref());
         let mut unknown = names.filter(|name: &&str| !known.contains(name));
-        unknown.any(|name| schema::nearest(name, known) == Some(key))
+        unknown.any(|name| schema::nearest(name, &known) == Some(key))
     }
 
     /// A fault of the table as a whole.

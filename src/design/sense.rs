@@ -16,6 +16,11 @@ pub(super) fn axis_points(root: &Section<'_>) -> AxisPoints {
 }
 
 impl Sense {
+    /// Of angles that no view turns round.
+    pub(super) fn as_drawn() -> Self {
+        Self(1.0)
+    }
+
     pub(super) fn new(axis_points: AxisPoints) -> Self {
         Self(match axis_points {
             AxisPoints::Toward => 1.0,

@@ -93,6 +93,11 @@ fn ratio(entry: &Entry<'_>) -> Option<Wish> {
         entry.fault("is neither a number nor \"best\"", "this is a text", help);
         return None;
     }
+    transmission_ratio(entry).map(Wish::Given)
+}
+
+/// A motor turn per joint turn.
+pub(super) fn transmission_ratio(entry: &Entry<'_>) -> Option<f64> {
     let ratio = entry.number()?;
     if ratio.abs() < 1e-6 || ratio.abs() > 1e6 {
         let help =
@@ -100,7 +105,7 @@ fn ratio(entry: &Entry<'_>) -> Option<Wish> {
         entry.fault("is no transmission ratio", "out of range", help);
         return None;
     }
-    Some(Wish::Given(ratio))
+    Some(ratio)
 }
 
 fn offset(entry: &Entry<'_>, sense: Sense) -> Option<Wish> {

@@ -2,10 +2,14 @@
 
 use super::dimension::{Dimension, Tolerance};
 use super::entry::Entry;
+use super::geometry::Sources;
 use super::model::SetBy;
 use super::section::Section;
 use super::sense::{Sense, wrapped};
-use crate::units::{Deviation, UnitKind};
+use crate::diagnostic::Code;
+use crate::drive::Kind;
+use crate::units::{self, Deviation, UnitKind};
+use std::f64::consts::{PI, TAU};
 
 /// What `[zero]` says besides the pose itself.
 #[derive(Debug)]
@@ -50,16 +54,28 @@ impl<'a> Zero<'a> {
         let rocker =
             table.required("rocker", "rocker = \"90 deg\"  # about: it only picks the closure");
         (
-            crank.and_then(|entry| crank_angle(&entry, sense)),
-            rocker.and_then(|entry| rocker_angle(&entry, sense)),
+            crank.and_then(|entry| exact_angle(&entry, sense)),
+            rocker.and_then(|entry| about(&entry, sense)),
         )
+    }
+
+    /// The entry of this key, where it is given.
+    pub(super) fn get(&self, key: &str) -> Option<Entry<'a>> {
+        self.table.as_ref()?.get(key)
+    }
+
+    /// The entry of this key; a fault where there is none, with the line to add.
+    pub(super) fn required(&self, root: &Section<'_>, key: &str, line: &str) -> Option<Entry<'a>> {
+        if let Some(table) = &self.table {
+            return table.required(key, line);
+        }
+        root.missing("zero", &format!("add [zero] with the line: {line}"));
+        None
     }
 
     /// The pose comes from `[pivots]`: it must not be given again.
     pub(super) fn refuse_pose(&self) {
-        let given =
-            ["crank", "rocker"].map(|key| self.table.as_ref().and_then(|table| table.get(key)));
-        for entry in given.into_iter().flatten() {
+        for entry in ["crank", "rocker", "length"].into_iter().filter_map(|key| self.get(key)) {
             let help = "take this line out, or give [linkage] instead of [pivots]";
             entry.fault("is given twice", "the pins in [pivots] say this already", help);
         }
@@ -71,14 +87,43 @@ impl<'a> Zero<'a> {
         if given || tolerance_is_drawn != Some(true) {
             return;
         }
-        let help = "a tolerance is drawn, so say how each built robot gets its zero: add under [zero] the line\n\
-                    set_by = \"jig\" (crank set to its drawn angle, motor and joint zeroed there), or\n\
-                    set_by = \"drawing\" (what the lengths do to the rocker counts as error)";
-        self.table.as_ref().unwrap_or(root).missing("set_by", help);
+        let (jig, drawing) = match root.faults.kind {
+            Kind::FourBar | Kind::BallRod => ("crank set to its drawn angle", "rocker"),
+            Kind::Series => ("every stage set to its zero pose", "joint"),
+            _ => ("lever set to its drawn angle", "joint"),
+        };
+        let help = format!(
+            "a tolerance is drawn, so say how each built robot gets its zero: add under [zero] the line\n\
+             set_by = \"jig\" ({jig}, motor and joint zeroed there), or\n\
+             set_by = \"drawing\" (what the lengths do to the {drawing} counts as error)"
+        );
+        self.table.as_ref().unwrap_or(root).missing("set_by", &help);
     }
 }
 
-fn crank_angle(entry: &Entry<'_>, sense: Sense) -> Option<Dimension> {
+/// The angle of the lever furthest from the one drawn that still picks an assembly, rad.
+const HINT: f64 = 10.0 * PI / 180.0;
+
+/// Which of the two lever angles (rad about the joint axis) `[zero] rocker` is about; a fault where it is near neither.
+pub(super) fn nearest_of(sources: &Sources<'_, '_>, hint: f64, solved: [f64; 2]) -> Option<usize> {
+    let off = solved.map(|angle| libm::remainder(angle - hint, TAU).abs());
+    if off.iter().any(|off| *off <= HINT) {
+        let [first, second] = off;
+        return Some(usize::from(second < first));
+    }
+    let sense = Sense::new(sources.axis_points);
+    let [first, second] = solved.map(|angle| units::angle(sense.angle(angle), 2));
+    if let Some(entry) = sources.zero.get("rocker") {
+        let label = format!("the lengths put the rocker at {first} or {second}");
+        let help =
+            format!("write the one that is drawn: rocker = \"{first}\" or rocker = \"{second}\"");
+        entry.coded(Code::RockerFitsNeither, "fits neither assembly of the drive", &label, help);
+    }
+    None
+}
+
+/// An angle with the tolerance that it may carry, about the joint axis.
+pub(super) fn exact_angle(entry: &Entry<'_>, sense: Sense) -> Option<Dimension> {
     let drawn = entry.dimension(UnitKind::Angle)?;
     let tolerance = drawn.tolerance.and_then(|tolerance| match tolerance.deviation {
         Deviation::Limits { lower, upper } => {
@@ -99,7 +144,8 @@ fn crank_angle(entry: &Entry<'_>, sense: Sense) -> Option<Dimension> {
     Some(Dimension::drawn(wrapped(sense.angle(drawn.nominal)), tolerance))
 }
 
-fn rocker_angle(entry: &Entry<'_>, sense: Sense) -> Option<f64> {
+/// An angle that only picks the closure.
+pub(super) fn about(entry: &Entry<'_>, sense: Sense) -> Option<f64> {
     let drawn = entry.dimension(UnitKind::Angle)?;
     if drawn.tolerance.is_some() {
         let help =

@@ -9,5 +9,6 @@
 #[path = "../whole_messages/mod.rs"]
 mod whole_messages;
 
+mod drives;
 mod messages;
 mod reading;

@@ -16,7 +16,10 @@ fn designs() -> Vec<PathBuf> {
 /// All that is said about the file: of a rejected one its faults, of another its warnings.
 fn message(path: &Path) -> String {
     let name = path.file_name().unwrap().to_str().unwrap();
-    match unloop::design::read(name, &fs::read(path).unwrap()) {
+    // The stages of a series are found from where it stands.
+    let shown =
+        if name.starts_with("series") { format!("models/bad/{name}") } else { name.to_owned() };
+    match unloop::design::read_any(&shown, &fs::read(path).unwrap()) {
         Ok((design, warnings)) => format!("(accepted)\n{}", design.render(&warnings, false)),
         Err(rejected) => rejected.render(false),
     }
