@@ -2,7 +2,7 @@
 
 use super::Form;
 use super::remarks;
-use super::stand_in::{Draws, Request, StandIn, jaw};
+use super::stand_in::{one_joint, Draws, Request, StandIn, jaw};
 use crate::design::{Actuator, BodyFrame, BodyInertia, BodyMass};
 use crate::study;
 
@@ -14,6 +14,7 @@ pub(super) fn assumptions<G: Draws>(request: &Request<'_, G>, stand_ins: &[Stand
     ];
     lines.extend(limits(request));
     lines.extend(design.geometry.losses());
+    lines.extend(one_joint::motor_words(request));
     lines.extend(bodies(request, stand_ins));
     lines.extend(mirror(request));
     if request.ask.whole {

@@ -6,7 +6,7 @@ use super::stand_in::figures::{Envelope, JointFigures};
 use super::stand_in::limits::JointLimit;
 use super::stand_in::{ActuatorUnits, LimitBasis, Draws, Request, StandIn};
 use super::{finger_remarks, inertia_remarks};
-use crate::design::Pin;
+use crate::design::{MotorOn, Pin};
 use crate::equivalence::Verdict;
 use crate::robot::Format;
 
@@ -83,7 +83,11 @@ pub(super) fn joint<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) 
     let (limits, figures) = (request.ask.limits, &stand_in.figures);
     let is_kept = request.ask.form.keeps_crank();
     let end = stand_in.motor.as_ref();
-    let by_ratio = if end.is_some() && is_kept { "By the direct joint: " } else { "" };
+    let by_ratio = match (end, request.design.motor_on) {
+        (_, MotorOn::Parent) => "With the parent's joint in its zero pose: ",
+        (Some(_), MotorOn::Carrier) if is_kept => "By the direct joint: ",
+        _ => "",
+    };
     let mut lines = vec![format!("{by_ratio}{}", figures.formula())];
     let [low, high] = figures.limit;
     lines.push(format!("Limits: lower {}; upper {}.", limit(low), limit(high)));

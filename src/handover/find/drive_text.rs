@@ -76,11 +76,7 @@ fn drawn(found: &LoopDrive) -> String {
 }
 
 fn screw(found: &LoopDrive) -> String {
-    let lead = match &found.drawing {
-        Drawing::ActuatorPoints { points, .. } => points.lead,
-        Drawing::SliderPoints { points, .. } => points.lead,
-        _ => return String::new(),
-    };
+    let Some(lead) = found.lead() else { return String::new() };
     let why = if found.has_no_screw {
         "    # not in the file, which moves the slide itself: put in the real one"
     } else {

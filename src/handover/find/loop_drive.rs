@@ -428,6 +428,16 @@ impl DriveView {
 }
 
 impl LoopDrive {
+    /// Travel per motor turn, m; `None` where there is no screw.
+    #[must_use]
+    pub fn lead(&self) -> Option<f64> {
+        match &self.drawing {
+            Drawing::ActuatorPoints { points, .. } => Some(points.lead),
+            Drawing::SliderPoints { points, .. } => Some(points.lead),
+            _ => None,
+        }
+    }
+
     /// The lengths and angles that an engineer names it by, each with its unit in its name.
     #[must_use]
     pub fn figures(&self) -> Vec<(&'static str, f64)> {

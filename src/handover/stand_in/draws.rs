@@ -1,6 +1,6 @@
 //! What a stand-in asks of whatever a design draws.
 
-use crate::design::{BodyMass, Design, Drawn, Geometry, RobotJoint};
+use crate::design::{BodyMass, Design, Drawn, Geometry, MotorOn, RobotJoint};
 use crate::drive::{Kind, OneJoint, Screw};
 use crate::linkage::Stroke;
 use crate::numeric::evenly;
@@ -129,7 +129,10 @@ impl Draws for Geometry {
             .then(|| robots.iter().map(|robot| jaw::figures(request, robot)).collect())
     }
 
-    fn parts(request: &Request<'_>, _: &[JointFigures]) -> (Parts, Vec<EmitFault>) {
+    fn parts(request: &Request<'_>, figures: &[JointFigures]) -> (Parts, Vec<EmitFault>) {
+        if request.design.motor_on == MotorOn::Parent {
+            return on_parent(request, figures);
+        }
         let mut faults = model_faults(request);
         let plans = plans(request).map_err(|f| faults.extend(f)).unwrap_or_default();
         let jaws = jaws(request).map_err(|f| faults.extend(f)).unwrap_or_default();
@@ -238,6 +241,18 @@ impl Draws for Drawn {
         rows.sort_by(|a, b| a.joint_rad.total_cmp(&b.joint_rad));
         rows
     }
+}
+
+/// A four-bar whose motor sits on the carrier's parent.
+fn on_parent(request: &Request<'_>, figures: &[JointFigures]) -> (Parts, Vec<EmitFault>) {
+    let count = request.design.robots.len();
+    let mut motors = one_joint::motors_on_parent(request, figures);
+    motors.resize_with(count, || None);
+    let why_not = Some("the motor sits on the parent of the carrier".to_owned());
+    let plans = vec![Plan { bodies: None, why_not }; count];
+    let jaws = vec![None; count];
+    let parts = Parts { plans, jaws, motors, ..Parts::default() };
+    (parts, one_joint::refusal_on_parent(request).into_iter().collect())
 }
 
 impl Drawn {

@@ -250,6 +250,7 @@ impl Seat<'_> {
             shift,
             others: parts,
             pins: vec![pin],
+            bounds_target: true,
             bears_losses: false,
         }
     }

@@ -8,7 +8,12 @@
 //! A constant ratio is exact as a direct joint, so that no other form is written for one.
 
 mod closed;
+mod on_parent;
 mod placed;
+
+pub(in crate::handover) use on_parent::{
+    motor_words, motors as motors_on_parent, refusal as refusal_on_parent,
+};
 
 use std::f64::consts::TAU;
 
@@ -45,6 +50,8 @@ pub(in crate::handover) struct MotorEnd {
     pub(in crate::handover) others: Vec<BorneJoint>,
     /// What closes it.
     pub(in crate::handover) pins: Vec<ClosingPin>,
+    /// The motor's range of readings over the stroke is that of its control signal too.
+    bounds_target: bool,
     /// The motor's own armature and damping stand on its actuator, not on what it acts on.
     bears_losses: bool,
     /// Lines for the comment.
@@ -73,7 +80,10 @@ impl MotorEnd {
             properties: ActuatorProperties {
                 gear: self.gear,
                 force,
-                control: if gains.is_some() { Some(motor_limits(request, figures)) } else { force },
+                control: match gains {
+                    Some(_) => self.bounds_target.then(|| motor_limits(request, figures)),
+                    None => force,
+                },
                 gains,
                 armature: own(rotor(&motor)),
                 damping: own(motor.damping),
@@ -93,7 +103,7 @@ fn rotor(motor: &Actuator) -> Option<f64> {
 pub(super) fn parts(request: &Asked<'_>, figures: &[JointFigures]) -> (Parts, Vec<EmitFault>) {
     let mut faults: Vec<EmitFault> = refusal(request).into_iter().collect();
     let robots = &request.design.robots;
-    let mut motors = Vec::new();
+    let mut motors = on_parent::motors(request, figures);
     if faults.is_empty() && request.ask.form.keeps_crank() {
         for (robot, figures) in robots.iter().zip(figures) {
             match motor_end(request, robot, figures) {
@@ -115,6 +125,9 @@ pub(super) fn parts(request: &Asked<'_>, figures: &[JointFigures]) -> (Parts, Ve
 
 /// What no file of this form holds.
 fn refusal(request: &Asked<'_>) -> Option<EmitFault> {
+    if let Some(fault) = on_parent::refusal(request) {
+        return Some(fault);
+    }
     let ask = request.ask;
     let why = match (ask.form, &request.design.geometry.drawing) {
         (Form::Direct, _) => return None,
@@ -266,6 +279,7 @@ impl Seat<'_> {
             shift: self.figures.readings.motor - gear * length,
             others: Vec::new(),
             pins: Vec::new(),
+            bounds_target: true,
             bears_losses: false,
             remarks: vec![format!(
                 "The actuator pulls a tendon from pin to pin, {length} m in the zero pose: motor angle, ratio and torque are the drive's own at every pose. Its armature, damping and friction are the motor's x (2 pi/lead)^2 and x 2 pi/|lead|; the screw's losses are in no figure here."
@@ -301,6 +315,7 @@ impl Seat<'_> {
             shift: self.figures.readings.motor - gear * travel,
             others: Vec::new(),
             pins: Vec::new(),
+            bounds_target: true,
             bears_losses: true,
             remarks: vec![
                 "The actuator slides along the guide and pushes the lever's pin by the rod: motor angle, ratio and torque are the drive's own at every pose. Armature and damping are the motor's and stand on the actuator; its friction (x |ratio|) stands on this joint; the screw's losses are in no figure here."
