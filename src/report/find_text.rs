@@ -104,7 +104,9 @@ fn drive_lines(found: &LoopDrive, line: &mut impl FnMut(&str, String)) {
         None => format!("{name} {}", number(value)),
     });
     let figures: Vec<String> = figures.collect();
-    line("drive", format!("kind {}: {}", found.drawing.kind().name(), figures.join(", ")));
+    let [motor, joint] = &found.joints;
+    let by = if motor.is_empty() { String::new() } else { format!(", {motor:?} drives {joint:?}") };
+    line("drive", format!("kind {}{by}: {}", found.drawing.kind().name(), figures.join(", ")));
     let [low, high] = found.ratio.map(|ratio| fixed(ratio, 4));
     let why = if found.ended_by_limits {
         "the joints' limits".to_owned()

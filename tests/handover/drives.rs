@@ -292,3 +292,133 @@ fn what_no_file_holds_is_refused_by_name() {
     let faults = case(actuator(), PLAIN, DOWN, false).emit(&old).unwrap_err();
     assert_eq!(faults, [EmitFault::NoMotorInertia { needs: EngineVersion::TENDON_ARMATURE }]);
 }
+
+fn read(text: &str) -> unloop::robot::Robot {
+    let none = &mut |_: &str| Err(std::io::Error::from(std::io::ErrorKind::NotFound));
+    unloop::robot::read("robot", text.as_bytes().to_vec(), none).unwrap_or_else(|r| panic!("{r}"))
+}
+
+fn whole(case: &Case, form: Form, format: Format) -> String {
+    let ask = Ask { whole: true, ..Ask::new(form, format) };
+    case.emit(&ask).unwrap_or_else(|faults| panic!("{faults:?}")).file
+}
+
+/// What `find` says of the drive of an emitted file, with its design.
+fn found(case: &Case, form: Form) -> (unloop::handover::find::LoopDrive, String) {
+    use unloop::handover::find::{FindOptions, findings};
+    let robot = read(&whole(case, form, Format::Mjcf));
+    let found = findings(&robot, FindOptions::new(Preset::Training));
+    if form == Form::Coupled {
+        let [one] = <[_; 1]>::try_from(found.point_drives).unwrap();
+        return (one.drive, one.text);
+    }
+    let [one] = <[_; 1]>::try_from(found.loops).unwrap();
+    let why = format!("{:?}", one.obstacles);
+    let text = one.design_text().expect(&why).to_owned();
+    (one.drive.expect(&why), text)
+}
+
+#[test]
+fn find_names_an_emitted_drive_by_kind_and_ratio_and_its_design_moves_alike() {
+    for form in [Form::Coupled, Form::Loop] {
+        for case in cases(form) {
+            let (drive, text) = found(&case, form);
+            assert_eq!(drive.drawing.kind(), case.design.geometry.drawing.kind(), "{text}");
+            let (design, _) = unloop::design::parse_any("found.toml", &text)
+                .unwrap_or_else(|rejected| panic!("{rejected}\n{text}"));
+            let AnyDesign::OneJoint(design) = design else { panic!("{text}") };
+            let again = Driven::of(&design).unwrap_or_else(|f| panic!("{f:?}\n{text}"));
+            let sign = case.design.robots[0].motor_sign;
+            for turn in case.turns() {
+                let ours = sign * case.driven.drive.motion(turn).unwrap().ratio;
+                // Of the file both count along the joint's own reading, from the pose that it draws.
+                let reading = case.design.joint_reads + case.sense() * turn;
+                let theirs = again.drive.motion(reading - drive.drawn_at[1]).unwrap().ratio;
+                let theirs = drive.motor_sign * theirs;
+                assert!((theirs / ours - 1.0).abs() < 1e-8, "{form:?} {ours} {theirs}\n{text}");
+            }
+        }
+    }
+}
+
+#[test]
+fn what_is_emitted_of_any_drive_is_in_step_with_its_design() {
+    use unloop::handover::compare::{Answer, compare_one_joint};
+    for form in [Form::Direct, Form::Coupled, Form::Loop] {
+        let formats: &[Format] = if form == Form::Direct { &Format::ALL } else { &[Format::Mjcf] };
+        for (case, format) in cases(form).iter().flat_map(|c| formats.iter().map(move |f| (c, f))) {
+            let robot = read(&whole(case, form, *format));
+            let Case { design, driven, check } = case;
+            let compared = compare_one_joint(design, driven, check, &[robot], None).unwrap();
+            assert_eq!(compared.answer(), Answer::InStep, "{form:?} {format:?}: {compared:?}");
+            assert_eq!(compared.files[0].joints[0].form, Some(form));
+        }
+    }
+}
+
+#[test]
+fn a_file_whose_actuator_hangs_elsewhere_is_not_in_step() {
+    use unloop::handover::compare::{Answer, compare_one_joint};
+    let drawn = case(actuator(), PLAIN, DOWN, false);
+    let mut moved = actuator();
+    if let Drawing::PlanarActuator { rocker, .. } = &mut moved {
+        *rocker *= 1.02;
+    }
+    let robot = read(&whole(&case(moved, PLAIN, DOWN, false), Form::Coupled, Format::Mjcf));
+    let compared = compare_one_joint(&drawn.design, &drawn.driven, &drawn.check, &[robot], None);
+    assert_eq!(compared.unwrap().answer(), Answer::Differs);
+}
+
+#[test]
+fn a_motor_on_the_parent_turns_both_joints_by_its_row_of_the_matrix() {
+    let mut hung = case(Drawing::FixedRatio(unloop::drive::FixedRatio(-1.5)), TURNED, DOWN, false);
+    hung.design.motor_on = MotorOn::Parent;
+    hung.design.robots[0].parent_joint = Some(ParentJoint {
+        joint: "left_hip".into(),
+        motor_link: "pelvis".into(),
+        reads: 0.2,
+        sign: -1.0,
+    });
+    let emission = hung.emit(&Ask::new(Form::Direct, Format::Mjcf)).unwrap();
+    let robot = &hung.design.robots[0];
+    // motor_sign -1: the hip by (-1)(-1), the knee by (-1)(-1.5)
+    for (joint, coefficient) in [("left_hip", "1"), (robot.joint.as_str(), "1.5")] {
+        let line = format!("<joint joint=\"{joint}\" coef=\"{coefficient}\"/>");
+        assert!(emission.file.contains(&line), "{}", emission.file);
+    }
+    let whole = Ask { whole: true, ..Ask::new(Form::Direct, Format::Mjcf) };
+    let why = hung.emit(&whole).unwrap_err().iter().map(ToString::to_string).collect::<String>();
+    assert!(why.contains("motor_on"), "{why}");
+    let urdf = hung.emit(&Ask::new(Form::Direct, Format::Urdf)).unwrap();
+    assert!(urdf.joints[0].assumptions.iter().any(|line| line.contains("left_hip")));
+}
+
+/// The biped of the package `example-robot-data` 6.0.0: between thigh and heel a rod leans against parallel axes.
+#[test]
+fn a_bipeds_knee_whose_rod_is_tilted_has_the_sizes_that_its_file_gives_by_plain_geometry() {
+    use unloop::handover::find::{FindOptions, findings};
+    let file = venv::package_file("cassie_v2.sdf");
+    let robot = read(&std::fs::read_to_string(&file).unwrap());
+    let motors = ["left-knee-op", "right-knee-op"].map(str::to_owned);
+    let options = FindOptions { motors: &motors, ..FindOptions::new(Preset::Training) };
+    let loops = findings(&robot, options).loops;
+    for side in ["left", "right"] {
+        let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/scripts/tilted_knee.py");
+        let python = venv::ready().join("bin/python");
+        let mut command = std::process::Command::new(python);
+        let run = command.arg(script).arg(&file).arg(side).output().unwrap();
+        assert!(run.status.success(), "{}", String::from_utf8_lossy(&run.stderr));
+        let theirs: Value = serde_json::from_slice(&run.stdout).unwrap();
+        let name = format!("{side}-achilles-spring-joint");
+        let one = loops.iter().find(|one| one.name == name).unwrap();
+        let drive = one.drive.as_ref().unwrap_or_else(|| panic!("{:?}", one.obstacles));
+        assert_eq!(drive.joints, [format!("{side}-knee-op"), format!("{side}-shin-tarsus-joint")]);
+        for (key, ours) in drive.figures() {
+            // Turned by half a turn about its own plane the drawing has the other side of the axis.
+            let off = (ours.abs() - theirs[key].as_f64().unwrap().abs()).abs();
+            assert!(off < 1e-9, "{side} {key}: {ours} against {}", theirs[key]);
+        }
+        let text = one.design_text().unwrap();
+        unloop::design::parse_any("knee.toml", text).unwrap_or_else(|f| panic!("{f}\n{text}"));
+    }
+}

@@ -170,6 +170,7 @@ fn furthest_off(side: &DesignSide<'_, Drawn>, at: usize, found: &LoopDrive) -> O
         let ours = robot.motor_sign * side.mechanism.drive.motion(turn).ok()?.ratio * scale;
         let reading = side.design.joint_reads + sense * turn;
         let theirs = file.motion(reading - found.drawn_at[1]).map_or(f64::NAN, |pose| pose.ratio);
+        let theirs = theirs * found.motor_sign;
         Some([ours, theirs])
     });
     let off = |[a, b]: &[f64; 2]| if b.is_nan() { f64::INFINITY } else { (b / a - 1.0).abs() };

@@ -124,8 +124,9 @@ fn on_robot(robot: &Robot, found: &LoopDrive) -> String {
     if joint.is_empty() || robot.link_name(found.links[0]).is_empty() || robot.link_name(found.links[1]).is_empty() {
         return String::new();
     }
+    let sign = if found.motor_sign < 0.0 { "motor_sign = -1\n" } else { "" };
     format!(
-        "[[robot]]\njoint  = {}\nparent = {parent}\nchild  = {child}\naxis   = {}\n",
+        "[[robot]]\njoint  = {}\nparent = {parent}\nchild  = {child}\naxis   = {}\n{sign}",
         quoted(joint),
         direction(axis)
     )

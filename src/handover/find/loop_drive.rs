@@ -20,7 +20,6 @@ use super::obstacle::Obstacle;
 use super::pins::LoopPin;
 use super::reach::{floor, turns};
 use super::ring::Ring;
-use super::roles::MotorSeat;
 use crate::design::Preset;
 use crate::drive::{
     Axis, BallRodPoints, Drawing, JointDrive, Kind, LinearActuator, OneJoint, Slider, Vector,
@@ -40,10 +39,14 @@ pub struct LoopDrive {
     pub joint: JointId,
     /// The motor's joint: the crank's hinge, the slide; `None` where an actuator between sites takes its place.
     pub motor: Option<JointId>,
+    /// The names of the motor's joint, empty without one, and of the driven joint.
+    pub joints: [String; 2],
     /// The carrier's link and the child's.
     pub links: [LinkId; 2],
     /// What motor and joint read in the drawn pose, rad.
     pub drawn_at: [f64; 2],
+    /// +1, or −1 where the motor's joint counts against the drawing's motor axis, which is turned to the joint's side.
+    pub motor_sign: f64,
     /// Travel per motor turn is not in the file.
     pub has_no_screw: bool,
     /// Joint turns from the drawn pose, ascending, rad.
@@ -98,7 +101,7 @@ impl<'a> Seat<'a> {
     fn found(
         &self,
         drawing: Drawing,
-        (motor, reads): (Option<JointId>, f64),
+        (motor, reads, motor_sign): (Option<JointId>, f64, f64),
         has_no_screw: bool,
         preset: Preset,
     ) -> Result<LoopDrive, Obstacle> {
@@ -109,7 +112,7 @@ impl<'a> Seat<'a> {
         let joint = self.robot.joints.get(self.joint);
         let limits = joint.and_then(|joint| turns(joint, 1.0));
         let by_motor = motor.and_then(|id| self.robot.joints.get(id)).filter(|_| !has_no_screw);
-        let motor_limits = by_motor.and_then(|joint| turns(joint, 1.0));
+        let motor_limits = by_motor.and_then(|joint| turns(joint, motor_sign));
         let stroke = Stroke { drive: &drive, limits, motor_limits, floor: floor(preset) };
         let joint_turns = stroke.ends().ok_or_else(|| {
             lost("it cannot move from the pose that the file draws".to_owned())
@@ -121,9 +124,12 @@ impl<'a> Seat<'a> {
         });
         Ok(LoopDrive {
             joint: self.joint,
+            joints: [motor.map_or("", |id| self.robot.joint_name(id)), self.robot.joint_name(self.joint)]
+                .map(str::to_owned),
             motor,
             links: self.links,
             drawn_at: [reads, joint.map_or(0.0, |joint| joint.drawn_at)],
+            motor_sign,
             has_no_screw,
             motor_turns: joint_turns.map(|turn| drive.motor_turn(turn).unwrap_or(f64::NAN)),
             joint_turns,
@@ -202,30 +208,61 @@ impl Stroke<'_> {
     }
 }
 
-/// A loop of four hinges or balls of which the axes are not parallel.
+/// A loop of four hinges or balls that is no plane one: the carrier is the body between two hinges across the lightest rod.
 pub(super) fn ball_rod(
     robot: &Robot,
     found: &FourBarLoop,
     preset: Preset,
 ) -> Result<LoopDrive, Obstacle> {
-    let [a, p, q, _] = &found.pins;
-    let links = [found.links[0], found.links[3]];
-    let seat = found.joint().and_then(|joint| Seat::new(robot, links, (joint, found.axis)));
-    let motor = found.crank_joint().and_then(|id| Some((id, robot.joints.get(id)?)));
-    let (Some(seat), Some((crank, motor)), Some(along)) = (seat, motor, a.axis) else {
+    let motor = found.roles.motor;
+    let ways = (0..4).filter_map(|k| Way::around(robot, found, k));
+    let way = ways.min_by(|p, q| p.mass.total_cmp(&q.mass)).ok_or_else(no_hinges)?;
+    let is_reversed = motor.is_some() && way.pins[3].joint == motor;
+    let [a, p, q, b] = if is_reversed { way.reversed().pins } else { way.pins };
+    let links = [b.links[1], b.links[0]];
+    let axis = b.axis.map(|axis| -axis);
+    let seat = b.joint.zip(axis).and_then(|both| Seat::new(robot, links, both));
+    let crank = a.joint.and_then(|id| Some((id, robot.joints.get(id)?)));
+    let (Some(seat), Some((id, crank)), Some(along)) = (seat, crank, a.axis) else {
         return Err(no_hinges());
     };
     let joint = seat.joint_axis().ok_or_else(no_hinges)?;
-    // Each body's own lengths: the crank's and the rod's as drawn, the lever's pin on the lever.
+    let motor_sign = if along.dot(&seat.axis) < 0.0 { -1.0 } else { 1.0 };
+    // Each body's own lengths: the crank's and the lever's pins as drawn on them, the rod's between its own.
     let points = BallRodPoints {
-        motor: Axis { point: seat.point(a.points[0]), direction: seat.direction(along) },
+        motor: Axis { point: seat.point(a.points[0]), direction: seat.direction(along * motor_sign) },
         joint,
         crank: seat.point(p.points[0]),
         rocker: seat.point(q.points[1]),
         rod: Some((q.points[0] - p.points[1]).norm()),
     };
     let drawing = Drawing::BallRodPoints(points);
-    seat.found(drawing, (Some(crank), motor.drawn_at), false, preset)
+    seat.found(drawing, (Some(id), crank.drawn_at, motor_sign), false, preset)
+}
+
+/// The pins of a loop from one of its bodies on: motor, crank, rocker, joint.
+struct Way {
+    pins: [LoopPin; 4],
+    /// Of the rod, kg.
+    mass: f64,
+}
+
+impl Way {
+    /// From body `k` on; `None` where it hangs on something else than two hinges.
+    fn around(robot: &Robot, found: &FourBarLoop, k: usize) -> Option<Self> {
+        let mut pins = found.pins.clone();
+        pins.rotate_left(k);
+        let is_hinge = |pin: &LoopPin| pin.axis.is_some() && pin.joint.is_some();
+        let links = [pins[1].links[1], pins[2].links[0]];
+        let mass = |link: LinkId| robot.links.get(link)?.inertial.map(|body| body.mass);
+        let mass = links.into_iter().filter_map(mass).fold(0.0, f64::max);
+        (is_hinge(&pins[0]) && is_hinge(&pins[3])).then_some(Self { pins, mass })
+    }
+
+    fn reversed(self) -> Self {
+        let [a, p, q, b] = self.pins.map(LoopPin::reversed);
+        Self { pins: [b, q, p, a], ..self }
+    }
 }
 
 fn no_hinges() -> Obstacle {
@@ -299,7 +336,7 @@ fn actuator(
         lead: lead * grows,
     };
     let drawing = Drawing::ActuatorPoints { points, lengths: None };
-    seat.found(drawing, (Some(id), file.drawn_at), has_no_screw, preset)
+    seat.found(drawing, (Some(id), file.drawn_at, 1.0), has_no_screw, preset)
 }
 
 /// A slide on the carrier and a rod from there to the child.
@@ -327,7 +364,7 @@ fn on_guide(
     };
     // The nut's pin in the drawn pose is the guide's own point.
     let drawing = Drawing::SliderPoints { points, nut: 0.0 };
-    seat.found(drawing, (Some(id), file.drawn_at), has_no_screw, preset)
+    seat.found(drawing, (Some(id), file.drawn_at, 1.0), has_no_screw, preset)
 }
 
 /// An actuator between two points over one hinge; `None` where it is none.
@@ -368,7 +405,7 @@ pub(super) fn between_points(
             Drawing::SliderPoints { points, nut: level - half.max(0.0).sqrt() }
         }
     };
-    Some(seat.found(drawing, (None, 0.0), has_no_screw, preset))
+    Some(seat.found(drawing, (None, 0.0, 1.0), has_no_screw, preset))
 }
 
 /// Whether a link is `root` or hangs on it.
@@ -384,15 +421,12 @@ fn hangs(robot: &Robot, link: LinkId, root: LinkId) -> bool {
     false
 }
 
-/// Whether crank and rod drive the child, and do not only follow it.
-pub(super) fn drives(found: &FourBarLoop) -> bool {
-    found.roles.seat == MotorSeat::Crank
-}
-
 /// What `find --json` says of it.
 #[derive(Serialize)]
 pub(super) struct DriveView {
     kind: Kind,
+    motor: Option<String>,
+    joint: String,
     sizes: serde_json::Map<String, serde_json::Value>,
     stroke: StrokeView,
     transmission_ratio: [f64; 2],
@@ -413,6 +447,8 @@ impl DriveView {
         let sizes = found.figures().into_iter();
         Self {
             kind: found.drawing.kind(),
+            motor: found.motor.map(|_| found.joints[0].clone()),
+            joint: found.joints[1].clone(),
             sizes: sizes.map(|(name, value)| (name.to_owned(), value.into())).collect(),
             stroke: StrokeView {
                 motor_rad: found.motor_turns,

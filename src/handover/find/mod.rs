@@ -346,16 +346,16 @@ fn found_loop(look: Look<'_>, ring: ring::Ring) -> FoundLoop {
     }
 }
 
-/// A four-bar whose axes are not parallel, where crank and rod drive the child.
+/// A loop of four bodies that is no plane one, where crank and rod drive the child.
 fn in_space(
     robot: &Robot,
     found: Option<&FourBarLoop>,
     obstacles: &[Obstacle],
     preset: Preset,
 ) -> Option<Result<LoopDrive, Obstacle>> {
-    let found = found.filter(|found| loop_drive::drives(found))?;
-    let is_tilted = obstacles.iter().any(|one| one.code == "spatial");
-    is_tilted.then(|| loop_drive::ball_rod(robot, found, preset))
+    let found = found.filter(|found| found.roles.seat == MotorSeat::Crank)?;
+    let is_in_space = obstacles.iter().any(|one| matches!(one.code, "spatial" | "no_hinge"));
+    is_in_space.then(|| loop_drive::ball_rod(robot, found, preset))
 }
 
 /// Both ways round, where each can move.
