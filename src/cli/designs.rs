@@ -5,10 +5,11 @@ use std::fs::File;
 use std::io;
 use std::path::Path;
 
-use crate::design::{self, AnyDesign, Design, MotorOn, Parameter};
+use crate::design::{self, AnyDesign, Design, Drawn, MotorOn, Parameter};
 use crate::diagnostic::{Code, Diagnostic, why};
 use crate::study::Fault;
 
+use super::exit::Exit;
 use super::terminal::{self, WIDTH, wrapped};
 
 /// The planar four-bar at `path`. What `command` cannot answer for yet is refused by name: a drive of another kind, a motor
@@ -21,11 +22,17 @@ pub(super) fn four_bar_only(path: &Path, command: &str) -> Option<Design> {
             None
         }
         AnyDesign::OneJoint(design) => {
-            let kind = design.geometry.drawing.kind().name();
-            refuse(&design, &format!("a drive of kind {kind}"), command);
+            refuse_kind(&design, command);
             None
         }
     }
+}
+
+/// Refuses a drive of another kind than a planar four-bar by its name.
+pub(super) fn refuse_kind(design: &Design<Drawn>, command: &str) -> Exit {
+    let kind = design.geometry.drawing.kind().name();
+    refuse(design, &format!("a drive of kind {kind}"), command);
+    Exit::Wrong
 }
 
 fn refuse<G>(design: &Design<G>, what: &str, command: &str) {

@@ -1,6 +1,6 @@
 //! `unloop loads DESIGN`
 
-use crate::design::Design;
+use crate::design::{AnyDesign, Design};
 use crate::report;
 use crate::study::{self, Fault, LoadFindings, Mechanism};
 
@@ -14,15 +14,29 @@ pub(super) fn run(arguments: &LoadsArguments) -> Exit {
         Ok(plot) => plot,
         Err(exit) => return exit,
     };
-    let Some(design) = designs::four_bar_only(&arguments.design, "loads") else {
-        return Exit::Wrong;
-    };
-    match study::loads(&design) {
-        Ok(found) => {
-            let drawn = plot.map_or(Exit::Done, |plot| draw(&design, &found, plot));
-            terminal::print(&text(&found, arguments.json), drawn)
+    match designs::read(&arguments.design) {
+        None => Exit::Wrong,
+        Some(AnyDesign::FourBar(design)) => {
+            let plotted = |found: &_| plot.map_or(Exit::Done, |plot| draw(&design, found, plot));
+            told(&design, study::loads(&design), arguments.json, plotted)
         }
-        Err(faults) => refused(&design, &faults),
+        Some(AnyDesign::OneJoint(design)) => match plot {
+            Some(_) => designs::refuse_kind(&design, "loads --plot"),
+            None => told(&design, study::drive_loads_of(&design), arguments.json, |_| Exit::Done),
+        },
+    }
+}
+
+/// Shows what was found, and draws it.
+fn told<G>(
+    design: &Design<G>,
+    found: Result<LoadFindings, Vec<Fault>>,
+    json: bool,
+    plotted: impl Fn(&LoadFindings) -> Exit,
+) -> Exit {
+    match found {
+        Ok(found) => terminal::print(&text(&found, json), plotted(&found)),
+        Err(faults) => refused(design, &faults),
     }
 }
 
@@ -42,7 +56,7 @@ fn draw(design: &Design, found: &LoadFindings, plot: Plot<'_>) -> Exit {
     }
 }
 
-fn refused(design: &Design, faults: &[Fault]) -> Exit {
+fn refused<G>(design: &Design<G>, faults: &[Fault]) -> Exit {
     designs::show_faults(design, faults);
     Exit::Wrong
 }

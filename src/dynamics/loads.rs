@@ -21,6 +21,7 @@ use super::bearings::{Bearings, Bounds, rod_arm};
 use super::monotone_stroke::MonotoneStroke;
 use super::pin::{Pin, PinPlace};
 use super::rod::{Buckling, Rod};
+use super::spatial::InSpace;
 use super::transmitted::{Allowed, sizes, transmitted};
 use crate::linkage::{Extreme, Pose};
 
@@ -72,7 +73,7 @@ pub struct PinLoad {
 }
 
 /// The drive under one motor torque over the whole stroke.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Duty {
     /// N m, as a size: both directions are meant.
     #[serde(rename = "motor_torque_n_m")]
@@ -80,9 +81,9 @@ pub struct Duty {
     /// At the joint, N m; the guaranteed one after friction in the pins, 0 where they lock the drive; the other without.
     #[serde(rename = "joint_torque_n_m")]
     pub joint_torque: Bounds,
-    /// Pull or thrust in the rod, N.
+    /// Pull or thrust in the rod, N; `None` where there is no rod.
     #[serde(rename = "rod_force_n")]
-    pub rod_force: Extreme,
+    pub rod_force: Option<Extreme>,
     /// In the rod's cross-section, Pa.
     #[serde(rename = "rod_stress_pa")]
     pub rod_stress: Option<f64>,
@@ -90,8 +91,8 @@ pub struct Duty {
     pub yield_margin: Option<f64>,
     /// Critical load / force.
     pub buckling_margin: Option<f64>,
-    /// A, P, Q, B.
-    pub pins: [PinLoad; 4],
+    /// A, P, Q, B, those that the drive has.
+    pub pins: Vec<PinLoad>,
     /// How far the rod's give lets the joint turn, rad.
     #[serde(rename = "deflection_rad")]
     pub deflection: Option<Extreme>,
@@ -100,9 +101,9 @@ pub struct Duty {
 /// Everything over the stroke. All worst poses are computed, not proved; turns are motor turns, rad.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Loads {
-    /// The smallest arm of the rod's force, m.
+    /// The smallest arm of the rod's force, m; `None` where there is no rod.
     #[serde(rename = "smallest_rod_arm_m")]
-    pub smallest_arm: Extreme,
+    pub smallest_arm: Option<Extreme>,
     /// Joint speed at the motor's largest, rad/s.
     #[serde(rename = "joint_speed_rad_per_s")]
     pub joint_speed: Option<Bounds>,
@@ -129,6 +130,9 @@ pub struct Loads {
     /// Pins without a known diameter, which the efficiency leaves out.
     #[serde(skip)]
     pub without_diameter: Vec<PinPlace>,
+    /// What a planar four-bar has none of.
+    #[serde(flatten)]
+    pub in_space: Option<InSpace>,
 }
 
 #[derive(Serialize)]
@@ -172,7 +176,7 @@ pub struct Parts {
 /// let stroke = MonotoneStroke::over(&branch, Stroke::on(&branch, Drive::Joint, [-0.6, 0.7])?)?;
 /// let motor = Motor { peak_torque: Some(60.0), ..Motor::default() };
 /// let peak = loads(&stroke, &Parts { motor, ..Parts::default() }).peak.unwrap();
-/// assert!((peak.rod_force.value - 60.0 / (0.045 * 0.7_f64.cos())).abs() < 1e-6);
+/// assert!((peak.rod_force.unwrap().value - 60.0 / (0.045 * 0.7_f64.cos())).abs() < 1e-6);
 /// # Ok::<(), unloop::dynamics::DynamicsFault>(())
 /// ```
 #[must_use]
@@ -184,7 +188,7 @@ pub fn loads(stroke: &MonotoneStroke<'_>, parts: &Parts) -> Loads {
     let lost = |clearance: f64| Extreme { value: clearance * per_arm.value, turn: per_arm.turn };
     let stiffness = rod.and_then(|rod| rod.stiffness(length));
     Loads {
-        smallest_arm: Extreme { value: per_arm.value.recip(), turn: per_arm.turn },
+        smallest_arm: Some(Extreme { value: per_arm.value.recip(), turn: per_arm.turn }),
         joint_speed: motor.max_speed.map(|speed| joint_speed(stroke, parts, speed.abs())),
         peak: duty(motor.peak_torque),
         rated: duty(motor.rated_torque),
@@ -195,6 +199,7 @@ pub fn loads(stroke: &MonotoneStroke<'_>, parts: &Parts) -> Loads {
             .map(|k| Extreme { value: k / (per_arm.value * per_arm.value), turn: per_arm.turn }),
         efficiency: bearings.friction.map(|_| efficiency(stroke, bearings)),
         without_diameter: bearings.lacking(|pin| pin.diameter.is_some()),
+        in_space: None,
     }
 }
 
@@ -219,16 +224,16 @@ fn duty(stroke: &MonotoneStroke<'_>, parts: &Parts, torque: f64) -> Duty {
     Duty {
         motor_torque: torque,
         joint_torque: scaled(transmitted(stroke, &parts.bearings, parts.allowed.as_ref()), torque),
-        rod_force,
+        rod_force: Some(rod_force),
         rod_stress,
         yield_margin: rod_stress.zip(limit).map(|(stress, limit)| limit / stress),
         buckling_margin: critical.map(|column| column.load / rod_force.value),
-        pins: parts.bearings.pins().map(|pin| pin_load(pin, rod_force.value)),
+        pins: parts.bearings.pins().map(|pin| pin_load(pin, rod_force.value)).to_vec(),
         deflection: stiffness.map(|k| deflection(stroke, k, torque)),
     }
 }
 
-fn pin_load((place, pin): (PinPlace, Pin), force: f64) -> PinLoad {
+pub(super) fn pin_load((place, pin): (PinPlace, Pin), force: f64) -> PinLoad {
     PinLoad {
         place,
         force,

@@ -7,6 +7,7 @@ use crate::units::{angle, degrees, fixed, millimetres, number, percent};
 
 use super::blocks::{Block, Cell, Column, Group, Holds, Table, cells, figures, listed, or_dash};
 use super::check::DECIDES;
+use super::drive_loads;
 use super::finger_loads::{self, megapascal, with_unit};
 use super::style::Style;
 use super::terminal;
@@ -18,6 +19,7 @@ pub fn loads_text(found: &LoadFindings, style: Style) -> String {
     match &found.borne {
         Borne::Joint(loads) => {
             groups.extend([duties(found, loads), pins(loads), structure(found, loads)]);
+            groups.push(drive_loads::group(found, loads));
             groups.push(missing(found, loads));
         }
         Borne::Finger(finger) => groups.extend(finger_loads::groups(found, finger)),
@@ -33,15 +35,18 @@ pub(super) fn headline(found: &LoadFindings) -> Group {
         Borne::Finger(finger) => return finger_loads::headline(found, finger),
     };
     let what = "what the drive bears over the stroke (worst poses computed, not proved)".to_owned();
-    let arm = format!(
-        "smallest arm of the rod about the joint {}{}",
-        millimetres(arm.value),
-        at(found, arm)
-    );
+    let arm = match arm {
+        Some(arm) => format!(
+            "smallest arm of the rod about the joint {}{}",
+            millimetres(arm.value),
+            at(found, arm)
+        ),
+        None => "no rod: torque and speed follow from the ratio alone".to_owned(),
+    };
     vec![Block::Title(found.design.clone(), None, what), Block::Line(arm)]
 }
 
-fn at(found: &LoadFindings, e: Extreme) -> String {
+pub(super) fn at(found: &LoadFindings, e: Extreme) -> String {
     format!(" at joint {}", angle(found.joint_reading_at(e.turn), 1))
 }
 
@@ -58,6 +63,12 @@ pub(super) fn duties(found: &LoadFindings, loads: &Loads) -> Group {
         group.push(Block::Line(format!("joint speed {low} guaranteed, {high} never exceeded")));
     }
     group.extend(guaranteed(found, loads).map(|line| Block::Line(line.to_owned())));
+    if !found.parent_joints.is_empty() {
+        let joints = found.parent_joints.join(", ");
+        group.push(Block::Line(format!(
+            "the motor sits on the carrier's parent: its own torque acts on {joints} as well"
+        )));
+    }
     group
 }
 
@@ -72,6 +83,9 @@ fn guaranteed(found: &LoadFindings, loads: &Loads) -> impl Iterator<Item = &'sta
     pins.into_iter().chain(tolerance)
 }
 
+/// Rows of the table that do not speak of a rod.
+const WITHOUT_ROD: usize = 3;
+
 /// Torque and rod under the motor's peak and rated torque, where one is given.
 fn duty_table(found: &LoadFindings, loads: &Loads) -> Option<Table> {
     let Loads { peak, rated, .. } = loads;
@@ -84,19 +98,24 @@ fn duty_table(found: &LoadFindings, loads: &Loads) -> Option<Table> {
     };
     let located = |e: Extreme, words: String| format!("{words}{}", at(found, e));
     let torque = |e: Extreme| with_unit(e.value, "N m");
-    let rows = vec![
+    let mut rows = vec![
         row("motor torque", &|d| with_unit(d.motor_torque, "N m")),
         row("joint torque, guaranteed", &|d| match d.joint_torque.guaranteed {
             some if some.value > 0.0 => torque(some),
             _ => "none: the pins lock".to_owned(),
         }),
         row("joint torque, never exceeded", &|d| torque(d.joint_torque.never_exceed)),
-        row("rod force, largest", &|d| located(d.rod_force, with_unit(d.rod_force.value, "N"))),
+        row("rod force, largest", &|d| {
+            or_dash(d.rod_force, |force| located(force, with_unit(force.value, "N")))
+        }),
         row("rod stress", &|d| or_dash(d.rod_stress, megapascal)),
         row("margin to yield", &|d| or_dash(d.yield_margin, |x| fixed(x, 2))),
         row("margin to buckling", &|d| or_dash(d.buckling_margin, |x| fixed(x, 2))),
         row("joint gives way by", &|d| or_dash(d.deflection, |e| located(e, degrees(e.value)))),
     ];
+    if loads.smallest_arm.is_none() {
+        rows.truncate(WITHOUT_ROD);
+    }
     let named = given.iter().map(|(name, _)| figures(*name));
     let columns = std::iter::once(Column(Holds::Outcome, "at motor torque".to_owned()))
         .chain(named)
@@ -107,7 +126,8 @@ fn duty_table(found: &LoadFindings, loads: &Loads) -> Option<Table> {
 
 /// What the pins bear, under a heading that says at which torque.
 pub(super) fn pins(loads: &Loads) -> Group {
-    let Some(duty) = loads.peak.as_ref().or(loads.rated.as_ref()) else { return Group::new() };
+    let duty = loads.peak.as_ref().or(loads.rated.as_ref());
+    let Some(duty) = duty.filter(|duty| !duty.pins.is_empty()) else { return Group::new() };
     let row = |pin: &PinLoad| {
         cells([
             pin.place.name().to_owned(),

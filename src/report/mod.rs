@@ -5,6 +5,7 @@ mod check;
 mod columns;
 mod compare_text;
 mod drawing;
+mod drive_loads;
 mod explanations;
 mod find_text;
 mod finger;

@@ -4,7 +4,7 @@ use crate::design::{self, Design};
 use crate::dynamics::{Bearings, Pin};
 
 /// The pins of `design`.
-pub(super) fn bearings(design: &Design) -> Bearings {
+pub(super) fn bearings<G>(design: &Design<G>) -> Bearings {
     let pins = &design.pins;
     Bearings {
         motor: pin(pins.motor.as_ref()),

@@ -95,7 +95,12 @@ pub fn drive_on(design: &Design, robot: Option<&RobotJoint>, zero: &ZeroPose) ->
 }
 
 pub(super) fn rotor(design: &Design) -> Option<Rotor> {
-    let actuator = design.actuator.as_ref()?;
+    rotor_of(design.actuator.as_ref())
+}
+
+/// The rotor of an actuator, where it is known.
+pub(super) fn rotor_of(actuator: Option<&design::Actuator>) -> Option<Rotor> {
+    let actuator = actuator?;
     Some(Rotor {
         inertia: actuator.rotor_inertia?,
         gear_ratio: actuator.gear_ratio?,
@@ -103,7 +108,8 @@ pub(super) fn rotor(design: &Design) -> Option<Rotor> {
     })
 }
 
-fn plain(body: &design::BodyMass) -> Body {
+/// In the frame that it is given in.
+pub(super) fn plain(body: &design::BodyMass) -> Body {
     let inertia = match body.inertia {
         BodyInertia::AboutAxis(about) => Inertia::AboutAxis(about),
         BodyInertia::Tensor([xx, yy, zz, xy, xz, yz]) => {

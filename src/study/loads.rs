@@ -2,11 +2,17 @@
 
 use serde::{Serialize, Serializer};
 
-use crate::design::{self, Design};
+use crate::design::{self, Design, Drawn};
 use crate::diagnostic::Code;
-use crate::dynamics::{self, Allowed, DynamicsFault, MonotoneStroke, Motor, Parts, Rod};
+use crate::drive::{JointDrive, OneJoint, Screw};
+use crate::dynamics::{
+    self, Allowed, DriveLoadParts, DynamicsFault, JointStroke, MonotoneStroke, Motor, Parts, Rod,
+    drive_loads,
+};
+use crate::linkage::Branch;
 
 use super::bearings::bearings;
+use super::driven::Driven;
 use super::fault::Fault;
 use super::findings::views;
 use super::finger_loads::{self, FingerLoads};
@@ -29,7 +35,7 @@ pub struct LoadFindings {
     pub borne: Borne,
     /// Motor and joint turns that belong together at the worst poses: [`LoadFindings::joint_at`] looks up here.
     #[serde(skip)]
-    branch: crate::linkage::Branch,
+    followed: Followed,
     #[serde(skip)]
     readings: Readings,
     /// Torque and speed of the joint hold for every linkage within the drawn tolerances; all else is of the drawn one.
@@ -37,6 +43,32 @@ pub struct LoadFindings {
     pub over_tolerance: bool,
     /// Tables that would tell more, named as in the file.
     pub missing: Vec<&'static str>,
+    /// The joints between the carrier and the link that bears the motor, at which the motor's own torque acts as well.
+    #[serde(rename = "motor_torque_also_at", skip_serializing_if = "Vec::is_empty")]
+    pub parent_joints: Vec<String>,
+}
+
+fn parent_joints<G>(design: &Design<G>) -> Vec<String> {
+    let parents = design.robots.iter().filter_map(|robot| robot.parent_joint.as_ref());
+    parents.map(|parent| parent.joint.clone()).collect()
+}
+
+/// What tells the joint turn at a motor turn.
+#[derive(Clone, Debug)]
+enum Followed {
+    /// A planar four-bar.
+    Branch(Box<Branch>),
+    /// Another drive.
+    Drive(Box<JointDrive>),
+}
+
+impl Followed {
+    fn joint_turn(&self, motor: f64) -> Option<f64> {
+        match self {
+            Self::Branch(branch) => branch.joint_turn(motor).ok(),
+            Self::Drive(drive) => drive.joint_turn(motor).ok(),
+        }
+    }
 }
 
 /// What the drive of a joint bears, or a gripper's finger.
@@ -118,7 +150,7 @@ impl LoadFindings {
     /// The joint turn at a motor turn, rad.
     #[must_use]
     pub fn joint_at(&self, turn: f64) -> f64 {
-        self.branch.joint_turn(turn).unwrap_or(f64::NAN)
+        self.followed.joint_turn(turn).unwrap_or(f64::NAN)
     }
 }
 
@@ -167,9 +199,57 @@ fn findings(
         borne,
         over_tolerance,
         missing,
-        branch: mechanism.branch,
+        parent_joints: parent_joints(design),
+        followed: Followed::Branch(Box::new(mechanism.branch)),
         readings: mechanism.readings,
     }
+}
+
+/// The loads of a design that is no planar four-bar.
+///
+/// # Errors
+/// Every fault of the design that keeps its drive from running over its stroke.
+pub fn drive_loads_of(design: &Design<Drawn>) -> Result<LoadFindings, Vec<Fault>> {
+    let driven = Driven::of(design)?;
+    let stroke = JointStroke::over(&driven.drive, driven.joint_turns())
+        .map_err(|fault| vec![dead_point(&fault)])?;
+    Ok(LoadFindings {
+        design: design.name.clone(),
+        proved: false,
+        borne: Borne::Joint(drive_loads(&stroke, &drive_parts(design))),
+        over_tolerance: false,
+        missing: drive_missing(design, &driven.drive),
+        parent_joints: parent_joints(design),
+        readings: driven.readings,
+        followed: Followed::Drive(Box::new(driven.drive)),
+    })
+}
+
+fn drive_parts(design: &Design<Drawn>) -> DriveLoadParts {
+    let figures = design.geometry.screw.as_ref();
+    let screw = figures.and_then(|figures| {
+        let (efficiency, mean_diameter) = (figures.efficiency?, figures.mean_diameter?);
+        Some(Screw { lead: figures.lead, efficiency, mean_diameter })
+    });
+    DriveLoadParts {
+        parts: parts(design, None),
+        screw_efficiency: figures.and_then(|figures| figures.efficiency),
+        back_efficiency: screw.map(|screw| screw.back_efficiency()),
+        backlash: design.actuator.as_ref().and_then(|actuator| actuator.backlash),
+    }
+}
+
+/// What would tell more of this drive: no rod and pins of a belt, or of a series, whose stages have their own.
+fn drive_missing(design: &Design<Drawn>, drive: &JointDrive) -> Vec<&'static str> {
+    let has_rod = matches!(drive, JointDrive::Rod(_));
+    let common = missing(design);
+    let apt = common.into_iter().filter(|name| has_rod || name.starts_with("[actuator]"));
+    let screw = design.geometry.screw.as_ref();
+    let of_screw = [
+        (screw.is_some_and(|s| s.efficiency.is_none()), "[screw] efficiency"),
+        (screw.is_some_and(|s| s.mean_diameter.is_none()), "[screw] mean_diameter"),
+    ];
+    apt.chain(of_screw.into_iter().filter_map(|(out, name)| out.then_some(name))).collect()
 }
 
 fn dead_point(fault: &DynamicsFault) -> Fault {
@@ -193,7 +273,7 @@ fn standing_still() -> Fault {
     }
 }
 
-fn parts(design: &Design, allowed: Option<Allowed>) -> Parts {
+fn parts<G>(design: &Design<G>, allowed: Option<Allowed>) -> Parts {
     let motor = design.actuator.as_ref().map_or_else(Motor::default, |a| Motor {
         peak_torque: a.peak_torque,
         rated_torque: a.rated_torque,
@@ -208,7 +288,7 @@ fn parts(design: &Design, allowed: Option<Allowed>) -> Parts {
     Parts { motor, rod, bearings: bearings(design), allowed }
 }
 
-fn missing(design: &Design) -> Vec<&'static str> {
+fn missing<G>(design: &Design<G>) -> Vec<&'static str> {
     let actuator = design.actuator.as_ref();
     let rod = design.rod.as_ref();
     let pins = &design.pins;

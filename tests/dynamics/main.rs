@@ -18,3 +18,5 @@ mod fingers;
 mod fingers_engine;
 mod laws;
 mod replacement;
+mod spatial;
+mod spatial_loads;

@@ -580,11 +580,11 @@ fn a_parallelograms_loads_are_those_of_its_smallest_arm() {
         let arm = 0.04 * 0.7_f64.cos();
         let near =
             |value: f64, want: f64| assert!((value / want - 1.0).abs() < 1e-9, "{value} {want}");
-        near(found.smallest_arm.value, arm);
-        near(found.smallest_arm.turn, -0.7);
+        near(found.smallest_arm.unwrap().value, arm);
+        near(found.smallest_arm.unwrap().turn, -0.7);
         let peak = found.peak.unwrap();
-        near(peak.rod_force.value, 60.0 / arm);
-        near(found.rated.unwrap().rod_force.value, 20.0 / arm);
+        near(peak.rod_force.unwrap().value, 60.0 / arm);
+        near(found.rated.unwrap().rod_force.unwrap().value, 20.0 / arm);
         near(peak.joint_torque.guaranteed.value, 60.0 * found.efficiency.unwrap().value);
         near(peak.joint_torque.never_exceed.value, 60.0);
         near(found.joint_speed.unwrap().never_exceed.value, 20.0);

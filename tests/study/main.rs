@@ -14,6 +14,7 @@ mod hung;
 mod realistic;
 
 mod bodies_in_space;
+mod drives_in_space;
 mod guaranteed_torque;
 mod readings;
 mod slips;

@@ -21,6 +21,8 @@
 //! J (N² − N), and J N i (i − 1) more at the driven joint; a file with one armature a joint lacks the entry beside the diagonal.
 //! Derived here.
 
+use serde::Serialize;
+
 use crate::drive::Coaxial;
 
 use super::super::masses::Rotor;
@@ -35,17 +37,22 @@ pub struct CoaxialRotor {
 }
 
 /// What the rotor adds to a model of the three links with a direct joint between each, kg m².
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct RotorShares {
     /// About the axis, to the link that bears the motor.
+    #[serde(rename = "to_motor_link_kg_m2")]
     pub parent: f64,
     /// To the carrier.
+    #[serde(rename = "to_carrier_kg_m2")]
     pub carrier: f64,
     /// To the child.
+    #[serde(rename = "to_child_kg_m2")]
     pub child: f64,
     /// Armature of a tendon over parent joint and driven joint with the coefficients 1 and i.
+    #[serde(rename = "tendon_armature_kg_m2")]
     pub tendon: f64,
     /// Armature of the driven joint beside that tendon; below zero for i between 0 and 1.
+    #[serde(rename = "armature_kg_m2")]
     pub driven: f64,
 }
 

@@ -49,7 +49,7 @@ fn draft(stroke: &JointStroke<'_>, parts: &DriveParts) -> Result<Draft, Dynamics
         return Ok(parallel::tree(&CrankStroke::over(&branch, run)?, &parts.masses));
     }
     let (mut samples, mut rotor, mut turns) = (Vec::new(), 0.0, 0.0);
-    for (turn, weight) in stroke.weighted_turns() {
+    for (turn, weight) in stroke.weighted_turns()? {
         let frames = MovingFrames::at(stroke, turn)?;
         let n = parts.masses.gear_ratio() * frames.motor.ratio;
         turns += weight * n;

@@ -4,7 +4,8 @@ use nalgebra::{Isometry3, Matrix3, Rotation3, UnitQuaternion, Vector3};
 
 use super::super::crank_stroke::weighted_between;
 use super::super::fault::DynamicsFault;
-use crate::drive::{InputEnd, JointDrive, OneJoint, RodDrive, RodOnHinge, Vector};
+use super::moving_frames::MovingFrames;
+use crate::drive::{DriveFault, InputEnd, JointDrive, OneJoint, RodDrive, RodOnHinge, Vector};
 use crate::linkage::{Branch, Closure, Extreme, FourBar, Stroke};
 
 /// A stroke without a stop in it.
@@ -56,6 +57,15 @@ impl<'a> JointStroke<'a> {
         &self.frame
     }
 
+    /// How far the child's x stands from the frame's x at the joint turn `turn`, rad about the joint axis.
+    ///
+    /// # Errors
+    /// A turn that cannot be reached.
+    pub fn child_angle(&self, turn: f64) -> Result<f64, DynamicsFault> {
+        let direction = MovingFrames::at(self, turn)?.direction();
+        Ok(libm::atan2(direction.im, direction.re))
+    }
+
     pub(super) fn rod(&self) -> Option<&'a RodDrive> {
         match self.drive {
             JointDrive::Rod(rod) => Some(rod),
@@ -63,11 +73,30 @@ impl<'a> JointStroke<'a> {
         }
     }
 
-    /// Joint turns for means over the joint angle, with weights that add up to 1.
-    pub(super) fn weighted_turns(&self) -> Vec<(f64, f64)> {
-        let turns = weighted_between(self.turns);
+    /// Joint turns for means over the joint angle, with weights that add up to 1: evenly along the crank where there is one, as
+    /// a four-bar has them, else along the joint.
+    ///
+    /// # Errors
+    /// A turn that cannot be reached.
+    pub(super) fn weighted_turns(&self) -> Result<Vec<(f64, f64)>, DriveFault> {
+        let turns =
+            if self.has_crank() { self.along_crank()? } else { weighted_between(self.turns) };
         let total: f64 = turns.iter().map(|(_, weight)| weight).sum();
-        turns.into_iter().map(|(turn, weight)| (turn, weight / total)).collect()
+        Ok(turns.into_iter().map(|(turn, weight)| (turn, weight / total)).collect())
+    }
+
+    fn has_crank(&self) -> bool {
+        self.rod().is_some_and(|rod| matches!(rod.geometry().input, InputEnd::Crank { .. }))
+    }
+
+    fn along_crank(&self) -> Result<Vec<(f64, f64)>, DriveFault> {
+        let [first, second] = self.turns;
+        let [a, b] = [self.drive.motor_turn(first)?, self.drive.motor_turn(second)?];
+        let seen = |(motor, weight): (f64, f64)| {
+            let joint = self.drive.joint_turn(motor)?;
+            Ok((joint, weight / self.drive.motion(joint)?.ratio.abs()))
+        };
+        weighted_between([a.min(b), a.max(b)]).into_iter().map(seen).collect()
     }
 
     /// The same figure with its place as a motor turn.

@@ -21,15 +21,18 @@
 //! | `moving_frames` | where does each body's frame stand, and how does it move with the joint? |
 //! | `drive_parts` | the bodies of one drive, and the mass matrix: exact |
 //! | `direct_tree` | the direct joint that stands in, and how far it is from the drive |
+//! | `drive_loads` | what the drive bears over the stroke |
 //! | `carried_rotor` | a motor on the carrier's parent: what its rotor adds to which link |
 
 mod carried_rotor;
 mod direct_tree;
+mod drive_loads;
 mod drive_parts;
 mod joint_stroke;
 mod moving_frames;
 
 pub use carried_rotor::{CoaxialRotor, RotorShares};
 pub use direct_tree::{PartsOnCarrier, drive_fidelity, drive_replacement, drives_together};
+pub use drive_loads::{BallTilts, DriveLoadParts, InSpace, ScrewDuty, ScrewLoads, drive_loads};
 pub use drive_parts::{DriveParts, drive_mass_matrix};
 pub use joint_stroke::JointStroke;

@@ -5,6 +5,7 @@ use crate::report::check::{
     CHANGE_POINT, DECIDES, PINCH, PINCH_OF_GRIPPER, advice, criteria as assessed, joint, proved,
     undecided, warnings, witness,
 };
+use crate::report::drive_loads;
 use crate::report::finger_loads;
 use crate::report::loads::{caution, duties, headline, missing, pins, structure};
 use crate::report::words::escaped;
@@ -35,6 +36,7 @@ pub(super) fn loads(leaf: &Leaf<'_>) -> String {
                     duties(found, loads),
                     pins(loads),
                     structure(found, loads),
+                    drive_loads::group(found, loads),
                     missing(found, loads),
                 ],
                 Borne::Finger(finger) => finger_loads::groups(found, finger),
