@@ -15,6 +15,14 @@ words! {
         NearCrankLimit = "near_crank_limit",
         /// The stroke ends shortly before a dead point.
         NearDeadPoint = "near_dead_point",
+        /// The stroke ends shortly before an end of a linear actuator.
+        NearActuatorEnd = "near_actuator_end",
+        /// The load never turns the motor.
+        ScrewLocksItself = "screw_locks_itself",
+        /// The nut may turn against its housing.
+        NutTurns = "nut_turns",
+        /// Hinged pins must give what balls would tilt.
+        PinsMustGive = "pins_must_give",
         /// The rocker turns back within the stroke.
         DeadPointInStroke = "dead_point_in_stroke",
         /// The pad stands still along its closing direction within the stroke or shortly beyond it.

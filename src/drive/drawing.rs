@@ -6,11 +6,15 @@
 use super::angular::Angular;
 use super::ball_rod::{Assembly, BallRod, BallRodPoints};
 use super::built::Built;
+use super::circle::Circle;
 use super::fault::DriveFault;
 use super::fixed_ratio::FixedRatio;
 use super::linear_actuator::LinearActuator;
+use super::rod_drive::RodDrive;
+use super::rod_pose::RodOnHinge;
 use super::series::{JointDrive, Series};
 use super::slider::Slider;
+use crate::numeric::Interval;
 
 words! {
     /// What turns the joint, as `[drive] kind` has it.
@@ -230,6 +234,19 @@ impl Drawing {
             Self::SliderPoints { points, nut } => points.built(sizes, points.side(*nut)?),
             Self::FixedRatio(_) | Self::Series(_) => None,
         }
+    }
+
+    /// The drive with one rod that `sizes` build; `None` as [`Drawing::built`].
+    #[must_use]
+    pub fn drive_of(&self, sizes: &[f64]) -> Option<JointDrive> {
+        if let (Self::FixedRatio(_), [ratio]) = (self, sizes) {
+            return Some(JointDrive::Ratio(FixedRatio(*ratio)));
+        }
+        let exactly: Vec<Interval> = sizes.iter().map(|size| Interval::point(*size)).collect();
+        let built = self.built(&exactly)?;
+        let joint = Circle::through(built.foot, &built.joint)?;
+        let drive = RodDrive::new(RodOnHinge { joint, input: built.input }, 0.0, None).ok()?;
+        Some(JointDrive::Rod(Box::new(drive)))
     }
 
     /// The points of a planar slider.

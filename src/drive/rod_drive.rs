@@ -55,11 +55,6 @@ impl RodDrive {
         &self.plain
     }
 
-    /// The geometry, enclosed from the drawing on.
-    pub(super) fn enclosed(&self) -> &RodOnHinge<Interval> {
-        &self.sure
-    }
-
     /// Joint and motor angle of the zero pose from their data, rad; of a screw its travel times 2π/lead.
     #[must_use]
     pub fn zero_angles(&self) -> [f64; 2] {

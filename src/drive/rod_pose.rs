@@ -91,6 +91,14 @@ impl<T: Scalar> RodPose<T> {
         let along = |bolt: Vector<T>| self.reached.rod.dot(bolt) / self.reached.length;
         self.bolts.map(|bolt| bolt.map(along))
     }
+
+    /// Length along the slide line of an actuator, or the nut's travel; `None` for a crank.
+    pub fn travel(&self) -> Option<T> {
+        match self.reached.place {
+            Place::Angle(..) => None,
+            Place::Travel(x) | Place::Length(x) => Some(x),
+        }
+    }
 }
 
 impl RodPose {
@@ -111,14 +119,5 @@ impl RodPose {
     #[must_use]
     pub fn ball_tilts(&self) -> [Option<f64>; 2] {
         self.bolts.map(|bolt| bolt.map(|bolt| self.reached.rod.angle_to_plane(bolt)))
-    }
-
-    /// Length along the slide line of an actuator, or the nut's travel; `None` for a crank.
-    #[must_use]
-    pub fn travel(&self) -> Option<f64> {
-        match self.reached.place {
-            Place::Angle(..) => None,
-            Place::Travel(x) | Place::Length(x) => Some(x),
-        }
     }
 }

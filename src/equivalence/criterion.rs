@@ -82,6 +82,10 @@ words! {
         Inertia = "inertia",
         /// The smallest transmission angle, rad.
         TransmissionAngle = "transmission_angle",
+        /// The largest tilt of a rod in its ball ends, rad.
+        BallTilt = "ball_tilt",
+        /// The smallest angle at the motor's end of a rod that is the margin there, rad: 0 at a dead point.
+        CrankSide = "crank_side",
     }
 }
 
@@ -107,6 +111,8 @@ impl Criterion {
             Self::Opening => "opening error",
             Self::Grip => "grip error",
             Self::TransmissionAngle => "transmission angle",
+            Self::BallTilt => "ball tilt",
+            Self::CrankSide => "crank side",
         }
     }
 
@@ -123,7 +129,11 @@ impl Criterion {
     #[must_use]
     pub fn unit(self) -> Unit {
         match self {
-            Self::Angle | Self::Tilt | Self::TransmissionAngle => Unit::Radian,
+            Self::Angle
+            | Self::Tilt
+            | Self::TransmissionAngle
+            | Self::BallTilt
+            | Self::CrankSide => Unit::Radian,
             Self::Shift | Self::Opening => Unit::Metre,
             Self::Ratio | Self::Inertia | Self::Grip => Unit::One,
         }
@@ -133,7 +143,7 @@ impl Criterion {
     #[must_use]
     pub fn side(self) -> Side {
         match self {
-            Self::TransmissionAngle => Side::AtLeast,
+            Self::TransmissionAngle | Self::CrankSide => Side::AtLeast,
             _ => Side::AtMost,
         }
     }

@@ -7,7 +7,7 @@ use super::extremes::{largest_stroke, largest_tolerance};
 use super::nominal::Figures;
 use super::outcome::{Outcome, Verdict};
 use super::pad::{self, FingerWeighing, PadFigures};
-use super::proof::{Budget, Finding, Findings, Prover, Witness};
+use super::proof::{Budget, Finding, Prover, Shows, Witness};
 use super::question::Question;
 use super::weighing::{Weighing, assess, assess_finger, weigh};
 use crate::linkage::{Extreme, LinkageFault, Sweep};
@@ -116,7 +116,7 @@ pub fn judge(question: &Question<'_>) -> Result<Judgement, LinkageFault> {
     Ok(Judgement {
         verdict,
         proved,
-        witness: worst_witness(&criteria, &found),
+        witness: worst_witness(&criteria, |criterion| found.of(criterion)),
         criteria,
         figures,
         pad,
@@ -128,7 +128,7 @@ pub fn judge(question: &Question<'_>) -> Result<Judgement, LinkageFault> {
     })
 }
 
-fn is_proved(verdict: Verdict, criteria: &[Assessment]) -> bool {
+pub(super) fn is_proved(verdict: Verdict, criteria: &[Assessment]) -> bool {
     let mut assessed = criteria.iter().filter(|c| c.outcome != Outcome::NotAssessed);
     match verdict {
         Verdict::Equivalent => assessed.all(Assessment::is_proved),
@@ -139,20 +139,125 @@ fn is_proved(verdict: Verdict, criteria: &[Assessment]) -> bool {
 
 /// The certified range of i / ratio in a finding of the ratio; `None` where there is none above 0.
 #[must_use]
-pub fn ratio_range(ratio: &Finding) -> Option<[f64; 2]> {
+pub fn ratio_range<W>(ratio: &Finding<W>) -> Option<[f64; 2]> {
     let [above, below] = ratio.sides;
     (above.is_finite() && below < 1.0).then_some([1.0 - below, 1.0 + above])
 }
 
 /// The witness of the failing criterion that is furthest over its limit.
-fn worst_witness(criteria: &[Assessment], found: &Findings) -> Option<(Criterion, Witness)> {
+pub(super) fn worst_witness<'a, W: Clone + 'a>(
+    criteria: &[Assessment],
+    found: impl Fn(Criterion) -> Option<&'a Finding<W>>,
+) -> Option<(Criterion, W)> {
     criteria
         .iter()
         .filter(|c| c.outcome == Outcome::Fails)
-        .filter_map(|c| Some((c, found.of(c.criterion)?)))
+        .filter_map(|c| Some((c, found(c.criterion)?)))
         .filter(|(_, finding)| finding.outcome == Outcome::Fails)
         .max_by(|(a, _), (b, _)| a.load().total_cmp(&b.load()))
-        .map(|(c, finding)| (c.criterion, finding.witness))
+        .map(|(c, finding)| (c.criterion, finding.witness.clone()))
+}
+
+/// What one criterion of a motion is held against.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Held {
+    pub(super) criterion: Criterion,
+    pub(super) limit: f64,
+    pub(super) basis: Basis,
+    /// The turns of the stroke by which its poses are told, ascending, rad.
+    pub(super) range: [f64; 2],
+    /// What the drawn figure may be off.
+    pub(super) doubt: f64,
+}
+
+impl Held {
+    /// From the drawn mechanism's worst figure and what the search found over the family; `at` tells motor and joint turn.
+    pub(super) fn assess<W: Shows>(
+        &self,
+        drawn: Extreme,
+        finding: &Finding<W>,
+        assembly: Outcome,
+        at: &dyn Fn(f64) -> [Option<f64>; 2],
+    ) -> Assessment {
+        let Self { criterion, limit, basis, .. } = *self;
+        let nominal = Figure::new(drawn.value);
+        // The drawn mechanism belongs to the family. Without a figure its rocker stands still somewhere.
+        let doubt = criterion.met_within() + self.doubt;
+        let drawn_breaks = nominal.is_none_or(|figure| criterion.margin(figure, limit) < -doubt);
+        let seen = Figure::new(finding.witness.value());
+        let outcome = match finding.outcome {
+            Outcome::Fails => Outcome::Fails,
+            _ if drawn_breaks => Outcome::Fails,
+            Outcome::Holds => Outcome::Holds,
+            Outcome::Undecided | Outcome::NotAssessed => Outcome::Undecided,
+        };
+        // The search stops far beyond the limit; the drawn mechanism alone may be worse than its witness.
+        let drawn_is_worse = match (nominal, seen) {
+            (Some(drawn), Some(seen)) => {
+                criterion.load(drawn, limit) >= criterion.load(seen, limit)
+            }
+            (drawn, _) => finding.outcome != Outcome::Fails || drawn.is_none(),
+        };
+        let [motor, joint] = at(self.worst_at(finding, drawn, drawn_is_worse));
+        let by_drawn = finding.outcome != Outcome::Fails || drawn_is_worse;
+        Assessment {
+            criterion,
+            limit,
+            basis,
+            nominal,
+            bound: finding.bound.filter(|bound| *bound < NO_BOUND).and_then(Figure::new),
+            seen: if by_drawn { nominal } else { seen }.filter(|_| outcome == Outcome::Fails),
+            worst_at_motor: motor,
+            worst_at_joint: joint,
+            outcome,
+            shown: match outcome {
+                Outcome::Holds => Shown::Proved,
+                Outcome::Fails => Shown::ByPose,
+                Outcome::Undecided | Outcome::NotAssessed => Shown::NotShown,
+            },
+            why: why(outcome, nominal, drawn, finding, assembly),
+        }
+    }
+
+    /// The turn where it is worst: the drawn mechanism's own, or within tolerance that of the worst seen.
+    fn worst_at<W: Shows>(
+        &self,
+        finding: &Finding<W>,
+        drawn: Extreme,
+        drawn_is_worse: bool,
+    ) -> f64 {
+        let turn = match self.basis {
+            Basis::Nominal => drawn.turn,
+            Basis::Tolerance if finding.boxes == 0 || drawn_is_worse => drawn.turn,
+            Basis::Tolerance => finding.witness.turn(),
+        };
+        // The box is a hair wider than the stroke.
+        let [from, to] = self.range;
+        turn.clamp(from, to)
+    }
+}
+
+fn why<W: Shows>(
+    outcome: Outcome,
+    nominal: Option<Figure>,
+    drawn: Extreme,
+    finding: &Finding<W>,
+    assembly: Outcome,
+) -> Option<Why> {
+    let shown = finding.witness.value();
+    match (outcome, assembly) {
+        (Outcome::Fails, _) if nominal.is_none() => Some(Why::StandsStill(drawn.turn)),
+        (Outcome::Fails, _) if shown.is_infinite() => {
+            Some(Why::StandsStill(finding.witness.turn()))
+        }
+        (Outcome::Fails, _) if shown.is_nan() && finding.outcome == Outcome::Fails => {
+            Some(Why::DoesNotClose)
+        }
+        (Outcome::Undecided, Outcome::Fails) => Some(Why::DoesNotClose),
+        (Outcome::Undecided, Outcome::Undecided | Outcome::NotAssessed) => Some(Why::NearlyFlat),
+        (Outcome::Undecided, Outcome::Holds) => Some(Why::OutOfBoxes(finding.boxes)),
+        _ => None,
+    }
 }
 
 /// Lengths are decimals turned into floats: they are right to this share.
@@ -183,44 +288,15 @@ impl Question<'_> {
         finding: &Finding,
         assembly: Outcome,
     ) -> Assessment {
-        let limit = self.limit(criterion);
-        let nominal = Figure::new(drawn.value);
-        // The drawn linkage belongs to the family. Without a figure its rocker stands still somewhere.
-        let doubt = criterion.met_within() + self.rounding_at(drawn.turn);
-        let drawn_breaks = nominal.is_none_or(|figure| criterion.margin(figure, limit) < -doubt);
-        let seen = Figure::new(finding.witness.value);
-        let outcome = match finding.outcome {
-            Outcome::Fails => Outcome::Fails,
-            _ if drawn_breaks => Outcome::Fails,
-            Outcome::Holds => Outcome::Holds,
-            Outcome::Undecided | Outcome::NotAssessed => Outcome::Undecided,
-        };
-        // The search stops far beyond the limit; the drawn linkage alone may be worse than its witness.
-        let drawn_is_worse = match (nominal, seen) {
-            (Some(drawn), Some(seen)) => {
-                criterion.load(drawn, limit) >= criterion.load(seen, limit)
-            }
-            (drawn, _) => finding.outcome != Outcome::Fails || drawn.is_none(),
-        };
-        let worst_at = self.worst_at(finding, drawn, drawn_is_worse);
-        let by_drawn = finding.outcome != Outcome::Fails || drawn_is_worse;
-        Assessment {
+        let held = Held {
             criterion,
-            limit,
+            limit: self.limit(criterion),
             basis: self.basis,
-            nominal,
-            bound: finding.bound.filter(|bound| *bound < NO_BOUND).and_then(Figure::new),
-            seen: if by_drawn { nominal } else { seen }.filter(|_| outcome == Outcome::Fails),
-            worst_at_motor: Some(worst_at),
-            worst_at_joint: self.branch.joint_turn(worst_at).ok(),
-            outcome,
-            shown: match outcome {
-                Outcome::Holds => Shown::Proved,
-                Outcome::Fails => Shown::ByPose,
-                Outcome::Undecided | Outcome::NotAssessed => Shown::NotShown,
-            },
-            why: self.why(outcome, nominal, drawn, finding, assembly),
-        }
+            range: self.stroke.motor,
+            doubt: self.rounding_at(drawn.turn),
+        };
+        let at = |turn: f64| [Some(turn), self.branch.joint_turn(turn).ok()];
+        held.assess(drawn, finding, assembly, &at)
     }
 
     /// What a figure of the drawn linkage carries of its decimals' roundings: they are divided by the transmission angle,
@@ -228,45 +304,6 @@ impl Question<'_> {
     fn rounding_at(&self, turn: f64) -> f64 {
         let angle = self.branch.pose(turn).map_or(1.0, |pose| pose.transmission_angle().sin());
         DECIMALS_ROUNDED / (angle * angle)
-    }
-
-    /// The motor turn where it is worst: the drawn linkage's own, or within tolerance that of the worst seen.
-    fn worst_at(&self, finding: &Finding, drawn: Extreme, drawn_is_worse: bool) -> f64 {
-        let turn = match self.basis {
-            Basis::Nominal => drawn.turn,
-            Basis::Tolerance if finding.boxes == 0 || drawn_is_worse => drawn.turn,
-            Basis::Tolerance => finding.witness.turn,
-        };
-        // The box is a hair wider than the stroke.
-        let [from, to] = self.stroke.motor;
-        turn.clamp(from, to)
-    }
-
-    fn why(
-        &self,
-        outcome: Outcome,
-        nominal: Option<Figure>,
-        drawn: Extreme,
-        finding: &Finding,
-        assembly: Outcome,
-    ) -> Option<Why> {
-        match (outcome, assembly) {
-            (Outcome::Fails, _) if nominal.is_none() => Some(Why::StandsStill(drawn.turn)),
-            (Outcome::Fails, _) if finding.witness.value.is_infinite() => {
-                Some(Why::StandsStill(finding.witness.turn))
-            }
-            (Outcome::Fails, _)
-                if finding.witness.value.is_nan() && finding.outcome == Outcome::Fails =>
-            {
-                Some(Why::DoesNotClose)
-            }
-            (Outcome::Undecided, Outcome::Fails) => Some(Why::DoesNotClose),
-            (Outcome::Undecided, Outcome::Undecided | Outcome::NotAssessed) => {
-                Some(Why::NearlyFlat)
-            }
-            (Outcome::Undecided, Outcome::Holds) => Some(Why::OutOfBoxes(finding.boxes)),
-            _ => None,
-        }
     }
 
     /// How far it would still hold.
@@ -283,18 +320,24 @@ impl Question<'_> {
     /// Stretches of the stroke by what could be shown over each: (the longest proved, undecided).
     fn stretches(&self, prover: &Prover<'_>) -> (Option<[f64; 2]>, Vec<[f64; 2]>) {
         let prover = prover.with_budget(Budget(400));
-        let [from, to] = self.stroke.motor;
-        let edge = |k: u32| from + (to - from) * f64::from(k) / f64::from(STRETCHES);
-        let outcomes: Vec<([f64; 2], Outcome)> = (0..STRETCHES)
-            .map(|k| [edge(k), edge(k + 1)])
-            .map(|turns| (turns, prover.decide(&self.family, turns)))
-            .collect();
-        let width = |range: &[f64; 2]| range[1] - range[0];
-        let proved = runs(&outcomes, Outcome::Holds)
-            .into_iter()
-            .max_by(|a, b| width(a).total_cmp(&width(b)));
-        (proved, runs(&outcomes, Outcome::Undecided))
+        stretches(self.stroke.motor, |turns| prover.decide(&self.family, turns))
     }
+}
+
+/// Stretches of a stroke by what `decide` could show over each: (the longest proved, undecided).
+pub(super) fn stretches(
+    [from, to]: [f64; 2],
+    decide: impl Fn([f64; 2]) -> Outcome,
+) -> (Option<[f64; 2]>, Vec<[f64; 2]>) {
+    let edge = |k: u32| from + (to - from) * f64::from(k) / f64::from(STRETCHES);
+    let outcomes: Vec<([f64; 2], Outcome)> = (0..STRETCHES)
+        .map(|k| [edge(k), edge(k + 1)])
+        .map(|turns| (turns, decide(turns)))
+        .collect();
+    let width = |range: &[f64; 2]| range[1] - range[0];
+    let proved =
+        runs(&outcomes, Outcome::Holds).into_iter().max_by(|a, b| width(a).total_cmp(&width(b)));
+    (proved, runs(&outcomes, Outcome::Undecided))
 }
 
 /// A bound above this, rad or share, is none: the search stopped far beyond every limit.

@@ -4,6 +4,7 @@
 mod advice;
 mod assessment;
 mod boxes;
+mod builds;
 mod claims;
 mod criterion;
 mod direct_joint;
@@ -21,6 +22,9 @@ mod weighing;
 
 pub use advice::{Change, LengthName, largest_share, most_helpful_change};
 pub use assessment::{Assessment, Shown, Why};
+pub use builds::{
+    BuildWitness, DriveFigures, DriveJudgement, DriveLimits, DriveQuestion, SizeRanges, judge_drive,
+};
 pub use claims::Zeroing;
 pub use criterion::{Basis, Criterion, Figure, MET_WITHIN, Side, Unit};
 pub use direct_joint::{Constants, DirectJoint};
@@ -33,6 +37,6 @@ pub use outcome::{Outcome, Verdict};
 pub use pad::{
     Finger, FingerWeighing, ModelPose, PadFigures, PadLimits, PadMotion, PadStandIn, WeighedFinger,
 };
-pub use proof::{Budget, Finding, Findings, Prover, Witness};
+pub use proof::{Budget, Finding, Findings, Prover, Shows, Witness};
 pub use question::{HungDrive, Question, Weights};
-pub use weighing::{Weighed, WeighedDrive, Weighing, weigh_in_space};
+pub use weighing::{InertiaAsk, Weighed, WeighedDrive, Weighing, assess_in_space, weigh_in_space};

@@ -26,7 +26,7 @@ use super::suspects::{Suspect, any_breaks, suspects};
 
 /// What was found out about one figure over a family.
 #[derive(Clone, Copy, Debug)]
-pub struct Finding {
+pub struct Finding<W = Witness> {
     /// Holds: the bound is within the limit. Fails: the witness certainly breaks it. Both but for [`MET_WITHIN`].
     pub outcome: Outcome,
     /// No linkage of the family in any pose has a worse figure than this; `None` where nothing is certain.
@@ -35,9 +35,18 @@ pub struct Finding {
     /// nothing is certain.
     pub sides: [f64; 2],
     /// The worst figure seen, recomputed in plain arithmetic.
-    pub witness: Witness,
+    pub witness: W,
     /// How many boxes were looked at.
     pub boxes: u32,
+}
+
+/// A member of a family in one pose, by the figure that it shows.
+pub trait Shows {
+    /// The figure there; NaN where its loop does not close, infinite where it has none.
+    fn value(&self) -> f64;
+
+    /// The turn of the pose by which the family's poses are told, rad.
+    fn turn(&self) -> f64;
 }
 
 /// One linkage in one pose.
@@ -412,7 +421,7 @@ struct Cosine {
 
 impl Outcome {
     /// The weaker of two: failure before undecided before holding.
-    fn min_certain(self, other: Self) -> Self {
+    pub(super) fn min_certain(self, other: Self) -> Self {
         match (self, other) {
             (Self::Fails, _) | (_, Self::Fails) => Self::Fails,
             (Self::Holds, Self::Holds) => Self::Holds,
@@ -430,6 +439,16 @@ fn unknown(boxes: &Boxes) -> Finding {
 fn witness(at: &Point, value: f64) -> Witness {
     let [crank, coupler, rocker, ground, crank_error, turn] = *at;
     Witness { bars: FourBar { ground, crank, coupler, rocker }, crank_error, turn, value }
+}
+
+impl Shows for Witness {
+    fn value(&self) -> f64 {
+        self.value
+    }
+
+    fn turn(&self) -> f64 {
+        self.turn
+    }
 }
 
 impl Witness {

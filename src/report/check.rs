@@ -10,6 +10,7 @@ use crate::units::{
 
 use super::blocks::{Block, Cell, Characters, Group, Holds, Table, listed, or_dash};
 use super::finger;
+use super::in_space;
 use super::inertia::inertia;
 use super::style::Style;
 use super::terminal;
@@ -25,6 +26,7 @@ pub fn check_text(check: &Check, style: Style) -> String {
         motion(check),
         criteria(check),
         check.finger.as_ref().map(finger::stand_ins).unwrap_or_default(),
+        check.in_space.as_ref().map(|found| in_space::margins(check, found)).unwrap_or_default(),
         check.inertia.as_ref().map(inertia).unwrap_or_default(),
         reach,
         advice(check),
@@ -253,6 +255,8 @@ pub(super) fn proved(check: &Check) -> Group {
     lines.extend(allowed(check));
     let what = if check.is_of_pad() {
         "proved to hold (tilt, shift, opening, grip and transmission angle)"
+    } else if check.transmission_angle.is_none() {
+        "proved to hold (angle and ratio)"
     } else {
         "proved to hold (angle, ratio and transmission angle)"
     };
@@ -263,7 +267,12 @@ pub(super) fn proved(check: &Check) -> Group {
 pub(super) fn allowed(check: &Check) -> Option<String> {
     let tolerance = check.extremes.symmetric_tolerance.filter(|t| *t > 0.0)?;
     let tolerance = millimetres(rounded_down(tolerance));
-    Some(format!("with ±{tolerance} on each of the four lengths over the stroke as it is"))
+    let lengths = if check.linkage.is_some() {
+        "each of the four lengths"
+    } else {
+        "every length but the lead, with angles as they are drawn,"
+    };
+    Some(format!("with ±{tolerance} on {lengths} over the stroke as it is"))
 }
 
 /// Where neither a proof nor a pose was found.
@@ -286,6 +295,12 @@ pub(super) fn advice(check: &Check) -> Group {
             format!("no stroke around this zero pose, however short: the {first} fails at once")
         }
     };
+    if check.linkage.is_none() {
+        return listed(
+            "what would do",
+            [Some(stroke), in_space::law(check)].into_iter().flatten().collect(),
+        );
+    }
     let Some(change) = &advice.change else {
         let none = "no change of one length by up to 15 % helps by much".to_owned();
         return listed("what would do", vec![stroke, none]);
@@ -349,8 +364,9 @@ pub(super) const CHANGE_POINT: &str =
 
 fn caution(check: &Check) -> Block {
     let pinch = if check.is_of_pad() { PINCH_OF_GRIPPER } else { PINCH };
+    let model = if check.in_space.is_some() { "rigid" } else { "planar, rigid" };
     let mut text = format!(
-        "planar, rigid, without play; loads, strength and control are not covered. {pinch} {DECIDES}"
+        "{model}, without play; loads, strength and control are not covered. {pinch} {DECIDES}"
     );
     if check.change_point.is_some() {
         text.push(' ');

@@ -10,6 +10,7 @@ mod explanations;
 mod find_text;
 mod finger;
 mod finger_loads;
+mod in_space;
 mod inertia;
 mod json;
 mod loads;

@@ -81,6 +81,7 @@ pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fau
         },
         advice: advice(mechanism, &judged.figures, &question),
         finger: finger::findings(design, mechanism, &question),
+        in_space: None,
         criteria: judged.criteria,
         curve: stroke_table(mechanism, &joint, CURVE).iter().map(StrokeRow::from).collect(),
         warnings: Vec::new(),

@@ -49,6 +49,19 @@ impl Driven {
         })
     }
 
+    /// The same over other joint turns, ascending, rad; where one cannot be reached its motor turn is NaN.
+    #[must_use]
+    pub fn over(&self, turns: [f64; 2]) -> Self {
+        let motor = turns.map(|turn| self.drive.motor_turn(turn).unwrap_or(f64::NAN));
+        let [[a, b], [p, q]] = [motor, turns];
+        let stroke = if a <= b {
+            Stroke { motor, joint: turns }
+        } else {
+            Stroke { motor: [b, a], joint: [q, p] }
+        };
+        Self { stroke, ..self.clone() }
+    }
+
     /// The joint turns of the stroke, ascending, rad.
     #[must_use]
     pub fn joint_turns(&self) -> [f64; 2] {

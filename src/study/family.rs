@@ -1,8 +1,9 @@
 //! The linkages that the drawing allows, and what they are held against.
 
-use crate::design::{Design, Dimension, SetBy};
+use crate::design::{Design, Dimension, Drawn, DrawnSize, SetBy};
+use crate::drive::Size;
 use crate::equivalence::{
-    Basis, DirectJoint, Family, Limits, Typed, Zeroing, size_range, typed_range,
+    Basis, DirectJoint, Family, Limits, SizeRanges, Typed, Zeroing, size_range, typed_range,
 };
 use crate::linkage::{FourBar, Sweep};
 use crate::numeric::Interval;
@@ -39,8 +40,21 @@ pub(super) fn family(design: &Design, basis: Basis) -> Family {
     }
 }
 
+/// The builds that a verdict over `basis` is about: the drawn one, or every one within the drawn tolerances.
+pub(super) fn size_ranges(design: &Design<Drawn>, basis: Basis) -> SizeRanges {
+    let ranges = |of: fn(f64, f64, f64) -> Interval| {
+        let one = |(size, drawn): (Size, &DrawnSize)| {
+            let tolerance = drawn.tolerance.as_ref().filter(|_| basis == Basis::Tolerance);
+            let (lower, upper) = tolerance.map_or((0.0, 0.0), |t| (t.lower, t.upper));
+            of(size.value, lower, upper)
+        };
+        design.geometry.sizes().map(one).collect()
+    };
+    SizeRanges { all: ranges(size_range), typed: ranges(typed_range) }
+}
+
 /// How each built robot gets its zero; on each robot where nothing is said, which is what the drawn linkage does.
-pub(super) fn zeroing(design: &Design) -> Zeroing {
+pub(super) fn zeroing<G>(design: &Design<G>) -> Zeroing {
     match design.set_by {
         None | Some(SetBy::Jig) => Zeroing::OnEachRobot,
         Some(SetBy::Drawing) => Zeroing::AsDrawn,
@@ -48,7 +62,7 @@ pub(super) fn zeroing(design: &Design) -> Zeroing {
 }
 
 /// What the motion is held against.
-pub(super) fn limits(design: &Design) -> Limits {
+pub(super) fn limits<G>(design: &Design<G>) -> Limits {
     let accept = &design.accept;
     Limits {
         angle: accept.angle,

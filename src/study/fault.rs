@@ -21,6 +21,17 @@ pub struct Fault {
 }
 
 impl Fault {
+    /// The drive's zero pose cannot be built from its sizes.
+    pub(super) fn no_build() -> Self {
+        Self {
+            parameter: Parameter::Drive,
+            code: Code::LoopDoesNotClose,
+            message: "the drive cannot be built from its sizes".to_owned(),
+            label: "no zero pose".to_owned(),
+            help: "check sizes, points and axes of the zero pose".to_owned(),
+        }
+    }
+
     /// The same at the user's own line.
     #[must_use]
     pub fn diagnostic<G>(&self, design: &Design<G>) -> Diagnostic {

@@ -2,7 +2,9 @@
 
 mod bearings;
 mod check;
+mod check_drive;
 mod drive;
+mod drive_table;
 mod driven;
 mod family;
 mod fault;
@@ -10,6 +12,7 @@ mod findings;
 mod finger;
 mod finger_loads;
 mod inertia;
+mod inertia_in_space;
 mod loads;
 mod mechanism;
 mod notes;
@@ -27,12 +30,15 @@ mod tolerance;
 mod tolerance_ranges;
 mod transmitted;
 mod warnings;
+mod warnings_of_drive;
 
 pub use check::{check, check_on};
+pub use check_drive::{check_drive, check_driven};
 pub use drive::{
     Drive, Heights, as_drawn_on, carrier_frame, child_axes, drive, drive_on, heights, joints_on,
     missing_for_inertia,
 };
+pub use drive_table::{DriveRow, drive_rows, drive_rows_of, joint_turns};
 pub use driven::Driven;
 pub use fault::Fault;
 pub use findings::*;

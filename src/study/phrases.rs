@@ -151,6 +151,14 @@ fn worst_in_words(check: &Check, c: &Assessment) -> String {
         Criterion::TransmissionAngle => {
             format!("the transmission angle falls to {value}{at} (floor {limit})")
         }
+        Criterion::BallTilt => {
+            format!("the rod tilts by {value} in a ball end{at} (limit {limit})")
+        }
+        Criterion::CrankSide => {
+            format!(
+                "the motor's end of the rod comes to {value} from its dead point{at} (floor {limit})"
+            )
+        }
     }
 }
 

@@ -106,7 +106,7 @@ fn nearly_special(check: &Check) -> Option<Warning> {
     Some(Warning { code: Code::NearlySpecial, message })
 }
 
-fn zero_outside(check: &Check) -> Option<Warning> {
+pub(super) fn zero_outside(check: &Check) -> Option<Warning> {
     let [from, to] = check.stroke.motor;
     (from > 0.0 || to < 0.0).then(|| Warning {
         code: Code::ZeroOutsideStroke,
@@ -114,7 +114,7 @@ fn zero_outside(check: &Check) -> Option<Warning> {
     })
 }
 
-fn ratio_given_off(check: &Check) -> Option<Warning> {
+pub(super) fn ratio_given_off(check: &Check) -> Option<Warning> {
     let mean = check.transmission_ratio.mean;
     (!check.ratio_is_best && check.direct_joint.ratio * mean < 0.0).then(|| Warning {
         code: Code::RatioSign,
@@ -164,7 +164,7 @@ pub(super) fn outside_limits(design: &Design) -> Option<Warning> {
     })
 }
 
-fn axis_away(design: &Design) -> Option<Warning> {
+pub(super) fn axis_away<G>(design: &Design<G>) -> Option<Warning> {
     (design.axis_points == AxisPoints::Away).then(|| Warning {
         code: Code::AxisPointsAway,
         message: "the joint axis points away from the reader of the drawing: the robot counts angles against the drawing; readings here are in the drawing's sense, as in [stroke]".to_owned(),

@@ -9,11 +9,11 @@
     reason = "a test that finds something else than it expects stops there, and may print what it found"
 )]
 
+mod certain;
 mod drawing;
 mod engine;
 mod known;
 mod laws;
-mod proof;
 mod two_rods;
 #[path = "../venv/mod.rs"]
 mod venv;

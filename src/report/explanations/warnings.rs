@@ -170,3 +170,45 @@ pub(super) const RATED_OVER_PEAK: Explanation = Explanation {
     cure: "Exchange the two, or take both at the output shaft of the gearbox.",
     example: "[actuator]\npeak_torque  = \"60 N m\"    # at the gearbox output\nrated_torque = \"20 N m\"",
 };
+
+pub(super) const NEAR_ACTUATOR_END: Explanation = Explanation {
+    title: "the stroke ends close to an end of the actuator",
+    meaning: "A linear actuator has a shortest and a longest length. The warning comes where less than 10 deg of joint \
+        angle are left between the stroke and the pose in which it is as short or as long as it can be.",
+    matters: "There it runs into its own end with the whole force of screw and motor; tolerances of pins and mounting eat \
+        into what is left.",
+    cure: "End the stroke earlier, choose an actuator with more travel, or shift its zero. Put a softer stop on the joint \
+        before the actuator's own.",
+    example: "[screw]\nlead = \"5 mm\"\nshortest = \"250 mm\"\nlongest = \"310 mm\"",
+};
+
+pub(super) const SCREW_LOCKS_ITSELF: Explanation = Explanation {
+    title: "the screw locks itself",
+    meaning: "The lead angle of the screw is not larger than its angle of friction: whatever pushes on the nut, the screw \
+        does not turn. Where the mean diameter is not given, an efficiency of 50 % or less says the same.",
+    matters: "A direct joint gives way when it is pushed; this drive does not. No constant ratio with damping and friction \
+        models that, so a policy that relies on a joint that yields is trained on another robot.",
+    cure: "Take a screw with a larger lead or balls instead of sliding threads; or use the direct joint only where the \
+        motor always drives.",
+    example: "[screw]\nlead = \"10 mm\"\nefficiency = \"90 %\"\nmean_diameter = \"16 mm\"",
+};
+
+pub(super) const NUT_TURNS: Explanation = Explanation {
+    title: "the nut may turn against its housing",
+    meaning: "Between two balls whose axes are not parallel an actuator twists a little as the joint moves. Where nothing \
+        keeps the nut from turning against the housing, that twist runs the nut along the screw.",
+    matters: "The motor's encoder then tells a length that is off by lead × twist / turn: some hundredths of a millimetre, \
+        which a short lever shows at the joint.",
+    cure: "Put a guide into the actuator or a universal joint at one end, and say so with twist_guided.",
+    example: "[screw]\nlead = \"5 mm\"\ntwist_guided = true",
+};
+
+pub(super) const PINS_MUST_GIVE: Explanation = Explanation {
+    title: "hinged pins must give what balls would tilt",
+    meaning: "Motor axis and joint axis are not parallel, or the rod's ends stand apart along them. The drive is computed \
+        with a ball at each end of the rod; the angle is how far these tilt.",
+    matters: "Hinges instead of balls cannot move so as rigid bodies: the angle is taken up by play and bending, which wears \
+        the pins and loads the rod sideways.",
+    cure: "Use rod ends and hold the angle against what their catalogue allows ([accept] ball_tilt), or make the axes parallel.",
+    example: "[accept]\nball_tilt = \"12 deg\"",
+};

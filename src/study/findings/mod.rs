@@ -11,11 +11,13 @@ use super::readings::{OtherWay, Readings};
 
 mod drive;
 mod finger;
+mod in_space;
 mod inertia;
 pub(super) mod views;
 
 pub use drive::{BrokenBuild, BrokenBy, DriveFacts};
 pub use finger::{AtMotor, FingerFindings, StandInCost, Toggle, Unpowered};
+pub use in_space::{Cost, DriveFindings, NearStop};
 pub use inertia::{DriveInertia, InertiaFindings, LinkInertia};
 pub(crate) use views::{Ends, Near};
 
@@ -95,6 +97,9 @@ pub struct Check {
     pub undecided_joint: Vec<[f64; 2]>,
     /// What a gripper's finger does, where there is one.
     pub finger: Option<FingerFindings>,
+    /// What is found of a drive that is no planar four-bar alone.
+    #[serde(flatten)]
+    pub in_space: Option<DriveFindings>,
     /// What the direct joint weighs, where the masses are given.
     pub inertia: Option<InertiaFindings>,
     /// How far it would still hold.

@@ -1,0 +1,147 @@
+//! The table over the stroke of a drive that is no planar four-bar.
+
+use crate::drive::{Drawing, OneJoint as _, Place, RodPose};
+use crate::equivalence::DirectJoint;
+use crate::linkage::Drive;
+use crate::numeric::evenly;
+
+use super::driven::Driven;
+use super::findings::Check;
+use super::stroke_table::Poses;
+
+/// One pose; angles in rad, turns from the zero pose about the joint axis, lengths in m. `None` where a kind has no such thing.
+#[derive(Clone, Copy, Debug)]
+pub struct DriveRow {
+    /// Motor turn.
+    pub motor: f64,
+    /// Joint turn.
+    pub joint: f64,
+    /// Crank angle from A→B.
+    pub crank: Option<f64>,
+    /// Lever angle from A→B.
+    pub rocker: Option<f64>,
+    /// Direction of the rod from its motor's end, where it moves in a plane.
+    pub coupler: Option<f64>,
+    /// i, motor rate per joint rate, signed.
+    pub ratio: f64,
+    /// Its slope per rad of joint turn.
+    pub slope: f64,
+    /// Smallest transmission angle of the rods.
+    pub transmission_angle: Option<f64>,
+    /// Joint turn of the drive less the direct joint's.
+    pub angle_error: f64,
+    /// What the motor reads.
+    pub motor_reading: f64,
+    /// What the joint reads.
+    pub joint_reading: f64,
+    /// Tilt of the balls at P and Q.
+    pub ball_tilt: [Option<f64>; 2],
+    /// Angle at the motor's end, 0 at a dead point.
+    pub crank_side: Option<f64>,
+    /// Travel along the slide line from the zero pose.
+    pub travel: Option<f64>,
+    /// dx/dψ, m per rad.
+    pub travel_rate: Option<f64>,
+    /// Length between the two pins of an actuator.
+    pub length: Option<f64>,
+}
+
+/// The joint turns of the poses asked for, by rising motor turn.
+///
+/// # Errors
+/// In words: a reading that the drive does not reach.
+pub fn joint_turns(poses: Poses, driven: &Driven) -> Result<Vec<f64>, String> {
+    let told = |fault: crate::drive::DriveFault| fault.to_string();
+    let last = |steps: usize| u32::try_from(steps.max(2) - 1).unwrap_or(u32::MAX);
+    let mut turns: Vec<f64> = match poses {
+        Poses::Even(steps, Drive::Joint) => evenly(driven.stroke.joint, last(steps)).collect(),
+        Poses::Even(steps, Drive::Motor) => {
+            let motor = evenly(driven.stroke.motor, last(steps));
+            motor
+                .map(|turn| driven.drive.joint_turn(turn))
+                .collect::<Result<_, _>>()
+                .map_err(told)?
+        }
+        Poses::AtMotor(reading) => {
+            vec![driven.drive.joint_turn(driven.readings.motor_turn(reading)).map_err(told)?]
+        }
+        Poses::AtJoint(reading) => vec![driven.readings.joint_turn(reading)],
+    };
+    for turn in &turns {
+        driven.drive.motion(*turn).map_err(told)?;
+    }
+    if driven.stroke.mean_ratio() < 0.0 && turns.first() < turns.last() {
+        turns.reverse();
+    }
+    Ok(turns)
+}
+
+/// A row for each joint turn that the drive reaches.
+#[must_use]
+pub fn drive_rows(
+    drawing: &Drawing,
+    driven: &Driven,
+    joint: &DirectJoint,
+    turns: &[f64],
+) -> Vec<DriveRow> {
+    turns.iter().filter_map(|turn| row(drawing, driven, joint, *turn)).collect()
+}
+
+/// Evenly spaced in motor angle over the stroke of a design that was judged.
+#[must_use]
+pub fn drive_rows_of(
+    drawing: &Drawing,
+    driven: &Driven,
+    check: &Check,
+    steps: usize,
+) -> Vec<DriveRow> {
+    let turns = joint_turns(Poses::Even(steps, Drive::Motor), driven).unwrap_or_default();
+    drive_rows(drawing, driven, &check.direct_joint, &turns)
+}
+
+fn row(drawing: &Drawing, driven: &Driven, direct: &DirectJoint, joint: f64) -> Option<DriveRow> {
+    let motion = driven.drive.motion(joint).ok()?;
+    let rods = driven.drive.rods(joint).ok()?;
+    let only = match rods.as_slice() {
+        [rod] if !matches!(drawing, Drawing::Series(_)) => Some(rod),
+        _ => None,
+    };
+    let zero = super::check_drive::zero_pose(drawing);
+    let least =
+        |figure: fn(&RodPose) -> Option<f64>| rods.iter().filter_map(figure).min_by(f64::total_cmp);
+    let start = || driven.drive.rods(0.0).ok()?.first()?.travel();
+    let slides = only.filter(|rod| rod.travel().is_some());
+    Some(DriveRow {
+        motor: motion.motor,
+        joint,
+        crank: Some(zero.crank + motion.motor).filter(|at| at.is_finite()),
+        rocker: Some(zero.rocker + joint).filter(|at| at.is_finite()),
+        coupler: only
+            .filter(|_| is_planar(drawing))
+            .map(|rod| libm::atan2(rod.reached.rod.y, rod.reached.rod.x)),
+        ratio: motion.ratio,
+        slope: motion.slope,
+        transmission_angle: least(|rod| Some(rod.transmission_angle())),
+        angle_error: joint - motion.motor / direct.ratio - direct.offset,
+        motor_reading: driven.readings.motor(motion.motor),
+        joint_reading: driven.readings.joint(joint),
+        ball_tilt: only.map_or([None; 2], RodPose::ball_tilts),
+        crank_side: least(RodPose::crank_side),
+        travel: slides.and_then(|rod| Some(rod.travel()? - start()?)),
+        travel_rate: slides.map(|rod| motion.ratio / rod.gain),
+        length: only
+            .filter(|rod| matches!(rod.reached.place, Place::Length(_)))
+            .map(|rod| rod.reached.length),
+    })
+}
+
+/// Does the rod move in a plane whose x is the ground line?
+fn is_planar(drawing: &Drawing) -> bool {
+    match drawing {
+        Drawing::BallRod { sizes, .. } => {
+            [sizes.axial, sizes.twist, sizes.lean].iter().all(|size| size.abs() < 1e-12)
+        }
+        Drawing::PlanarActuator { .. } | Drawing::PlanarSlider { .. } => true,
+        _ => false,
+    }
+}

@@ -1,0 +1,147 @@
+//! What the direct joint weighs in place of a drive that is no planar four-bar: computed, not proved.
+
+use crate::design::{Design, Drawn};
+use crate::drive::OneJoint as _;
+use crate::dynamics::DriveParts;
+use crate::dynamics::DynamicsFault;
+use crate::equivalence::{
+    Assessment, Basis, DirectJoint, Figure, HungDrive, InertiaAsk, SizeRanges, WeighedDrive,
+    Weighing, assess_in_space, weigh_in_space,
+};
+
+use super::driven::Driven;
+use super::findings::{DriveInertia, InertiaFindings, LinkInertia, Located};
+use super::parts_in_space::PlacedParts;
+
+/// The parts of a design's drives and what they weigh.
+pub(super) struct Weighed {
+    parts: PlacedParts,
+    weighing: Option<Weighing>,
+    /// The figure of the worst corner of the tolerances that was looked at.
+    corner: Option<f64>,
+}
+
+impl Weighed {
+    pub(super) fn of(design: &Design<Drawn>, driven: &Driven, sizes: &SizeRanges) -> Self {
+        let parts = PlacedParts::of(design, driven).unwrap_or_default();
+        let hung = parts.hung();
+        let weighing =
+            (!hung.is_empty()).then(|| weigh_in_space(&driven.drive, driven.joint_turns(), &hung));
+        let corner = match &weighing {
+            Some(Ok(_)) if design.accept.over == Basis::Tolerance => {
+                worst_corner(design, driven, sizes, &hung)
+            }
+            _ => None,
+        };
+        Self { parts, weighing, corner }
+    }
+
+    pub(super) fn assess(&self, design: &Design<Drawn>, driven: &Driven) -> Assessment {
+        let ask = InertiaAsk {
+            limit: design.accept.inertia,
+            is_asked: design.accept.inertia_by_hand,
+            basis: design.accept.over,
+            has_rotors: self.parts.drives.iter().all(|(_, d)| d.masses.masses.rotor.is_some()),
+            joint_at: &|motor| driven.drive.joint_turn(motor).ok(),
+        };
+        let missing =
+            if self.parts.missing.is_empty() { &["masses"][..] } else { &self.parts.missing };
+        assess_in_space(&ask, self.weighing.as_ref(), self.corner.and_then(Figure::new), missing)
+    }
+
+    pub(super) fn findings(
+        &self,
+        design: &Design<Drawn>,
+        driven: &Driven,
+        joint: &DirectJoint,
+    ) -> Option<InertiaFindings> {
+        let found = match self.weighing.as_ref()? {
+            Ok(found) => Ok(self
+                .parts
+                .drives
+                .iter()
+                .zip(&found.drives)
+                .map(|(d, w)| one(driven, d, w))
+                .collect()),
+            Err(
+                DynamicsFault::DeadPoint { .. }
+                | DynamicsFault::Linkage(_)
+                | DynamicsFault::Drive(_),
+            ) => {
+                return None;
+            }
+            Err(fault) => Err(*fault),
+        };
+        let together = self.weighing.iter().flatten().flat_map(|found| &found.together);
+        let masses = &self.parts.drives.first()?.1.masses.masses;
+        masses.rotor?;
+        let n = masses.gear_ratio() * joint.ratio;
+        Some(InertiaFindings {
+            drives: found,
+            together: together
+                .map(|(on_it, all)| {
+                    let robots = || on_it.iter().filter_map(|k| design.robots.get(*k));
+                    LinkInertia {
+                        link: robots().next().map(|r| r.parent.clone()).unwrap_or_default(),
+                        joints: robots().map(|r| r.joint.clone()).collect(),
+                        over: all.over,
+                        error: all.value,
+                    }
+                })
+                .collect(),
+            plain_armature: n * n * masses.rotor_inertia(),
+            shortcuts: Vec::new(),
+            counterweight: None,
+            torque_error: None,
+            left_out: self.parts.left_out.clone(),
+        })
+    }
+}
+
+fn one(
+    driven: &Driven,
+    drive: &(Option<String>, HungDrive<DriveParts>),
+    weighed: &WeighedDrive,
+) -> DriveInertia {
+    let WeighedDrive { replacement, fidelity, over, error, bound } = *weighed;
+    let at_joint = driven.drive.joint_turn(error.turn).unwrap_or(f64::NAN);
+    DriveInertia {
+        joint: drive.0.clone(),
+        over,
+        error: Located { value: error.value, at_joint },
+        bound,
+        fidelity,
+        replacement,
+    }
+}
+
+/// The largest error of kinetic energy in the corners towards which it rises and falls size by size.
+fn worst_corner(
+    design: &Design<Drawn>,
+    driven: &Driven,
+    sizes: &SizeRanges,
+    hung: &[HungDrive<DriveParts>],
+) -> Option<f64> {
+    let drawing = &design.geometry.drawing;
+    let drawn: Vec<f64> = drawing.sizes().iter().map(|size| size.value).collect();
+    let error = |sizes: &[f64]| {
+        let drive = drawing.drive_of(sizes)?;
+        let found = weigh_in_space(&drive, driven.joint_turns(), hung).ok()?;
+        let alone = found.drives.iter().map(|drive| drive.error.value);
+        let together = found.together.iter().map(|(_, all)| all.value);
+        alone.chain(together).max_by(f64::total_cmp)
+    };
+    let before = error(&drawn)?;
+    let mut corners = [drawn.clone(), drawn.clone()];
+    for (k, range) in sizes.typed.iter().enumerate().filter(|(_, range)| range.width() > 0.0) {
+        let mut moved = drawn.clone();
+        *moved.get_mut(k)? = range.hi();
+        let rises = error(&moved)? >= before;
+        let ends = if rises { [range.hi(), range.lo()] } else { [range.lo(), range.hi()] };
+        for (corner, end) in corners.iter_mut().zip(ends) {
+            *corner.get_mut(k)? = end;
+        }
+    }
+    let [up, down] = corners.map(|corner| error(&corner));
+    Some(before.max(up?).max(down?))
+}
