@@ -2,12 +2,15 @@
 
 use super::Form;
 use super::remarks;
-use super::stand_in::{one_joint, Draws, Request, StandIn, jaw};
+use super::stand_in::{Draws, Request, StandIn, jaw, one_joint};
 use crate::design::{Actuator, BodyFrame, BodyInertia, BodyMass};
 use crate::study;
 
 /// Every assumption, a clause each; `stand_ins` in the order of the joints.
-pub(super) fn assumptions<G: Draws>(request: &Request<'_, G>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
+pub(super) fn assumptions<G: Draws>(
+    request: &Request<'_, G>,
+    stand_ins: &[StandIn<'_>],
+) -> Vec<String> {
     let design = request.design;
     let mut lines = vec![
         "all angles are readings of the robot's software; positive about the joint's axis by the right-hand rule, child aligned with parent at reading 0".to_owned(),

@@ -5,7 +5,7 @@ use super::finger_json::is_slide;
 use super::stand_in::figures::Envelope;
 use super::stand_in::jaw;
 use super::stand_in::limits::JointLimit;
-use super::stand_in::{ActuatorUnits, Jaw, LimitSetBy, Draws, Request, StandIn};
+use super::stand_in::{ActuatorUnits, Draws, Jaw, LimitSetBy, Request, StandIn};
 use crate::equivalence::PadStandIn;
 use crate::robot::Format;
 use crate::units::millimetres;
@@ -38,7 +38,10 @@ pub(super) fn pad_line<G: Draws>(request: &Request<'_, G>) -> Option<String> {
 }
 
 /// The lines above the driver; `None` where it is a direct joint.
-pub(super) fn driver<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> Option<Vec<String>> {
+pub(super) fn driver<G: Draws>(
+    request: &Request<'_, G>,
+    stand_in: &StandIn<'_>,
+) -> Option<Vec<String>> {
     let jaw = stand_in.jaw.as_ref().filter(|jaw| jaw.driver().is_some())?;
     let figures = &stand_in.figures;
     let (unit, force, speed) =
@@ -81,7 +84,11 @@ fn limit(end: JointLimit, unit: &str) -> String {
     format!("{} {unit} {from}", end.angle + 0.0)
 }
 
-fn armature<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>, jaw: &Jaw) -> Option<String> {
+fn armature<G: Draws>(
+    request: &Request<'_, G>,
+    stand_in: &StandIn<'_>,
+    jaw: &Jaw,
+) -> Option<String> {
     let unit = if is_slide(jaw) { "kg" } else { "kg m^2" };
     let place = if request.ask.format.holds_armature() { "written" } else { "not in this file" };
     let is_patched = request.ask.whole || request.ask.form == Form::Loop;

@@ -75,7 +75,10 @@ fn error_words(stand_in: &StandIn<'_>, which: usize) -> String {
 }
 
 /// What a snippet comes to as long as nothing is added to the bodies: the worst of its joints.
-pub(super) fn as_they_stand<G: Draws>(request: &Request<'_, G>, stand_ins: &[StandIn<'_>]) -> Option<String> {
+pub(super) fn as_they_stand<G: Draws>(
+    request: &Request<'_, G>,
+    stand_ins: &[StandIn<'_>],
+) -> Option<String> {
     let ask = request.ask;
     if ask.whole || ask.form != Form::Direct {
         return None;
@@ -246,7 +249,10 @@ pub(super) fn held_together<G: Draws>(request: &Request<'_, G>) -> Vec<String> {
 }
 
 /// A note where the polynomial is further off than the design allows.
-pub(super) fn rough_fit<G: Draws>(request: &Request<'_, G>, stand_ins: &[StandIn<'_>]) -> Option<String> {
+pub(super) fn rough_fit<G: Draws>(
+    request: &Request<'_, G>,
+    stand_ins: &[StandIn<'_>],
+) -> Option<String> {
     let accept = &request.design.accept;
     let coupling = stand_ins.first()?.coupling?;
     let kept: Vec<&Kept> =

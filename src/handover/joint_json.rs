@@ -258,7 +258,10 @@ fn tie_step<G: Draws>(request: &Request<'_, G>) -> Option<f64> {
     (request.ask.format == Format::Mjcf).then_some(crank::STEP)
 }
 
-fn coupling_json<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> Option<CouplingJson> {
+fn coupling_json<G: Draws>(
+    request: &Request<'_, G>,
+    stand_in: &StandIn<'_>,
+) -> Option<CouplingJson> {
     let StandIn { robot, plan, .. } = stand_in;
     let bodies = plan.bodies.as_ref()?;
     let kept = bodies.kept.as_ref()?;

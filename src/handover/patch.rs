@@ -83,7 +83,11 @@ fn short(x: f64) -> String {
 }
 
 /// The patch of one joint.
-pub(super) fn patch<G: Draws>(request: &Request<'_, G>, robot: &RobotJoint, bodies: &Bodies) -> PatchJson {
+pub(super) fn patch<G: Draws>(
+    request: &Request<'_, G>,
+    robot: &RobotJoint,
+    bodies: &Bodies,
+) -> PatchJson {
     PatchJson {
         is_in_file: request.ask.whole,
         carrier: AdditionJson::of(&robot.parent, &bodies.carrier),

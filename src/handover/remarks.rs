@@ -4,7 +4,7 @@ use super::Form;
 use super::fault::EmitFault;
 use super::stand_in::figures::{Envelope, JointFigures};
 use super::stand_in::limits::JointLimit;
-use super::stand_in::{ActuatorUnits, LimitBasis, Draws, Request, StandIn};
+use super::stand_in::{ActuatorUnits, Draws, LimitBasis, Request, StandIn};
 use super::{finger_remarks, inertia_remarks};
 use crate::design::{MotorOn, Pin};
 use crate::equivalence::Verdict;
@@ -209,7 +209,8 @@ fn actuator(units: ActuatorUnits, figures: &JointFigures, effort: Option<f64>) -
 
 /// The coefficient of friction in the pins and the pins that it is known for; `None` where it takes nothing off.
 pub(super) fn rubbing<G: Draws>(request: &Request<'_, G>) -> Option<(f64, Vec<&'static str>)> {
-    let pins = Some(&request.design.pins).filter(|_| request.design.geometry.counts_pin_friction())?;
+    let pins =
+        Some(&request.design.pins).filter(|_| request.design.geometry.counts_pin_friction())?;
     let named = [
         ("motor", &pins.motor),
         ("crank", &pins.crank),
@@ -223,7 +224,10 @@ pub(super) fn rubbing<G: Draws>(request: &Request<'_, G>) -> Option<(f64, Vec<&'
 }
 
 /// A limit of 0 means none to some readers.
-pub(super) fn locked<G: Draws>(request: &Request<'_, G>, figures: &JointFigures) -> Option<EmitFault> {
+pub(super) fn locked<G: Draws>(
+    request: &Request<'_, G>,
+    figures: &JointFigures,
+) -> Option<EmitFault> {
     let Envelope { guaranteed, never_exceed } = figures.torque;
     let is_locked = guaranteed.is_none() && never_exceed.is_some();
     let asked = request.ask.limits == LimitBasis::Guaranteed;
@@ -235,7 +239,10 @@ pub(super) fn locked<G: Draws>(request: &Request<'_, G>, figures: &JointFigures)
 }
 
 /// URDF requires effort and velocity.
-pub(super) fn urdf_faults<G: Draws>(request: &Request<'_, G>, figures: &JointFigures) -> Vec<EmitFault> {
+pub(super) fn urdf_faults<G: Draws>(
+    request: &Request<'_, G>,
+    figures: &JointFigures,
+) -> Vec<EmitFault> {
     let limits = request.ask.limits;
     let needed = [
         ("[actuator] peak_torque", "effort", figures.torque, "peak_torque = \"60 N m\""),

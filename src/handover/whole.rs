@@ -7,7 +7,7 @@ use super::fault::EmitFault;
 use super::stand_in::crank::Names;
 use super::stand_in::jaw::{self, JawJoint, JawRole};
 use super::stand_in::plan::{Plan, on_carrier, on_palm};
-use super::stand_in::{Jaw, Draws, Request, link_frame};
+use super::stand_in::{Draws, Jaw, Request, link_frame};
 use crate::design::{BodyMass, Drawn, RobotJoint};
 use crate::robot::markup::is_fit_for_a_name;
 use crate::robot::{BorneJoint, ClosingPin, Link, mjcf};
@@ -157,7 +157,11 @@ fn bare_links<G: Draws>(
     let children = children.and_then(|b| child_links(request, plans, b));
     let carriers = carriers.map_err(|f| faults.push(f)).unwrap_or_default();
     let children = children.map_err(|f| faults.push(f)).unwrap_or_default();
-    if faults.is_empty() { Ok(Links { carriers, children, others: Vec::new() }) } else { Err(faults) }
+    if faults.is_empty() {
+        Ok(Links { carriers, children, others: Vec::new() })
+    } else {
+        Err(faults)
+    }
 }
 
 /// The palms where the model is whole, and what the drivers move.

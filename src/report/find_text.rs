@@ -7,8 +7,8 @@ use anstyle::AnsiColor;
 
 use crate::equivalence::Verdict;
 use crate::handover::find::{
-    EndedBy, Findings, FoundLoop, LoopDrive, PointDrive, FourBarLoop, Jaw, MotorCandidate, MotorSeat, MovingPair, Reach,
-    UnheldJaw, ZeroPose,
+    EndedBy, Findings, FoundLoop, FourBarLoop, Jaw, LoopDrive, MotorCandidate, MotorSeat,
+    MovingPair, PointDrive, Reach, UnheldJaw, ZeroPose,
 };
 use crate::study::{AtMotor, lengths};
 use crate::units::{angle, angles, degrees, fixed, number, percent};
@@ -113,15 +113,28 @@ fn drive_lines(found: &LoopDrive, line: &mut impl FnMut(&str, String)) {
     } else {
         "no limits in the file: the preset's transmission angle or more".to_owned()
     };
-    let lead = if found.has_no_screw { ", with a lead of 1 mm, as the file has no screw" } else { "" };
+    let lead =
+        if found.has_no_screw { ", with a lead of 1 mm, as the file has no screw" } else { "" };
     line(
         "ratio",
-        format!("{low}…{high} over joint {} from the drawn pose ({why}){lead}", angles(found.joint_turns, 2)),
+        format!(
+            "{low}…{high} over joint {} from the drawn pose ({why}){lead}",
+            angles(found.joint_turns, 2)
+        ),
     );
     if found.ball_tilt > 5e-5 {
-        line("ball tilt", format!("up to {}: what rod ends must allow, or hinges give", angle(found.ball_tilt, 2)));
+        line(
+            "ball tilt",
+            format!(
+                "up to {}: what rod ends must allow, or hinges give",
+                angle(found.ball_tilt, 2)
+            ),
+        );
     }
-    line("judge", "with --design and check: a verdict on it is its design's".to_owned());
+    line(
+        "verdict",
+        "find computes figures only: write its design with --design and check that".to_owned(),
+    );
 }
 
 /// An actuator between two points.

@@ -2,8 +2,10 @@
 
 use serde_json::{Value, json};
 use unloop::design::*;
-use unloop::drive::{Assembly, Axis, BallRod, BallRodPoints, Drawing, LinearActuator, OneJoint, Slider, Vector};
-use unloop::handover::{Ask, EmitFault, Emission, EngineVersion, Form, Format, emit_one_joint};
+use unloop::drive::{
+    Assembly, Axis, BallRod, BallRodPoints, Drawing, LinearActuator, OneJoint, Slider, Vector,
+};
+use unloop::handover::{Ask, Emission, EmitFault, EngineVersion, Form, Format, emit_one_joint};
 use unloop::numeric::evenly;
 use unloop::study::{Check, Driven};
 
@@ -34,8 +36,19 @@ struct Case {
 /// A drive in its own drawing, or in the carrier's frame, on a robot whose joint axis is `axis` through `origin`.
 fn case(drawing: Drawing, side: Side, [axis, origin]: [[f64; 3]; 2], in_carrier: bool) -> Case {
     let four_bar = scenario::pitch();
-    let Design { source, name, motor_on, set_by, direct_joint, accept, actuator, mass, rod, pins, .. } =
-        four_bar.design;
+    let Design {
+        source,
+        name,
+        motor_on,
+        set_by,
+        direct_joint,
+        accept,
+        actuator,
+        mass,
+        rod,
+        pins,
+        ..
+    } = four_bar.design;
     let robot = RobotJoint {
         axis,
         origin,
@@ -256,8 +269,11 @@ fn off(form: Form) -> [f64; 3] {
     for (k, case) in cases.iter().enumerate() {
         for (pose, [motor, rate]) in case.ours().into_iter().enumerate() {
             let theirs = |key: &str| engine[k][pose][key].as_f64().unwrap();
-            let errors =
-                [(theirs("motor") - motor).abs(), (theirs("rate") / rate - 1.0).abs(), theirs("left")];
+            let errors = [
+                (theirs("motor") - motor).abs(),
+                (theirs("rate") / rate - 1.0).abs(),
+                theirs("left"),
+            ];
             worst = std::array::from_fn(|at| worst[at].max(errors[at]));
         }
     }
@@ -285,7 +301,11 @@ fn what_no_file_holds_is_refused_by_name() {
         faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
     };
     let mjcf = Ask::new(Form::Coupled, Format::Mjcf);
-    assert!(says(rod_in_space(), &mjcf).contains("rod in space"), "{}", says(rod_in_space(), &mjcf));
+    assert!(
+        says(rod_in_space(), &mjcf).contains("rod in space"),
+        "{}",
+        says(rod_in_space(), &mjcf)
+    );
     let urdf = Ask::new(Form::Loop, Format::Urdf);
     assert!(says(rod_in_space(), &urdf).contains("no closed loop"));
     let old = Ask { engine: Some(EngineVersion::new(3, 3, 0)), ..mjcf };
@@ -294,7 +314,7 @@ fn what_no_file_holds_is_refused_by_name() {
 }
 
 fn read(text: &str) -> unloop::robot::Robot {
-    let none = &mut |_: &str| Err(std::io::Error::from(std::io::ErrorKind::NotFound));
+    let none = &mut |_: &str| Err("there are no other files".to_owned());
     unloop::robot::read("robot", text.as_bytes().to_vec(), none).unwrap_or_else(|r| panic!("{r}"))
 }
 

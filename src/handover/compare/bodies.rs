@@ -95,7 +95,10 @@ fn carrier<G: Draws>(
 }
 
 /// At the joint's origin, in the parent's orientation at reading 0.
-fn child<G: Draws>(expected: &Expected<'_, G>, facts: &JointFacts<'_>) -> Result<Option<Wanted>, EmitFault> {
+fn child<G: Draws>(
+    expected: &Expected<'_, G>,
+    facts: &JointFacts<'_>,
+) -> Result<Option<Wanted>, EmitFault> {
     let side = expected.side;
     let Some(body) = &side.design.mass.child else { return Ok(None) };
     let request = side.request(Form::Direct, facts.robot.format);

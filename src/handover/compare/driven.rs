@@ -112,7 +112,10 @@ fn present(
     let mut rows = joint::joint_rows(look, &expected, &facts, form);
     let mut notes: Vec<String> = kept.note().map(str::to_owned).into_iter().collect();
     if side.design.motor_on == MotorOn::Parent {
-        notes.push("the motor sits on the carrier's parent: its hold on that joint is not compared".to_owned());
+        notes.push(
+            "the motor sits on the carrier's parent: its hold on that joint is not compared"
+                .to_owned(),
+        );
     }
     if facts.moves_as(&expected.joint) {
         let count = side.design.robots.len();

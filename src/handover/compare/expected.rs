@@ -77,8 +77,14 @@ impl<'a> DesignSide<'a, Drawn> {
     ) -> Option<Expected<'a, Drawn>> {
         let (robot, figures) = (self.design.robots.get(at)?, self.figures.get(at)?);
         let plan = Plan { bodies: None, why_not: None };
-        let stand_in =
-            StandIn { robot, figures: figures.clone(), plan, coupling: None, jaw: None, motor: None };
+        let stand_in = StandIn {
+            robot,
+            figures: figures.clone(),
+            plan,
+            coupling: None,
+            jaw: None,
+            motor: None,
+        };
         let joint = driven_joint(&self.request(form, format), &stand_in);
         let plan = stand_in.plan;
         Some(Expected { side: self, robot, figures, joint, plan, coupled: Vec::new(), jaw: None })
@@ -126,7 +132,8 @@ impl<'a> DesignSide<'a> {
         let coupled = fits.iter().filter_map(fitted).collect();
         let plan = planned(&request, robot);
         let jaw = jaw::as_known(&request, robot).ok().flatten();
-        let stand_in = StandIn { robot, figures: figures.clone(), plan, coupling: None, jaw, motor: None };
+        let stand_in =
+            StandIn { robot, figures: figures.clone(), plan, coupling: None, jaw, motor: None };
         let joint = driven_joint(&request, &stand_in);
         let StandIn { plan, jaw, .. } = stand_in;
         Some(Expected { side: self, robot, figures, joint, plan, coupled, jaw })

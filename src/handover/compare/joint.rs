@@ -48,7 +48,11 @@ fn left_to_motor(mut row: Row) -> Row {
     row
 }
 
-fn link_rows<G: Draws>(look: Look<'_>, expected: &Expected<'_, G>, facts: &JointFacts<'_>) -> Vec<Row> {
+fn link_rows<G: Draws>(
+    look: Look<'_>,
+    expected: &Expected<'_, G>,
+    facts: &JointFacts<'_>,
+) -> Vec<Row> {
     let joint = &expected.joint;
     let row = |quantity, spot, names| {
         word(Row::new(quantity, Measure::Name).at(facts.line(spot)), names, look.sides)
@@ -109,7 +113,11 @@ pub(super) fn origin_row(
     row.because(if is_along { "moved along the axis" } else { "" })
 }
 
-fn limit_rows<G: Draws>(look: Look<'_>, expected: &Expected<'_, G>, facts: &JointFacts<'_>) -> Vec<Row> {
+fn limit_rows<G: Draws>(
+    look: Look<'_>,
+    expected: &Expected<'_, G>,
+    facts: &JointFacts<'_>,
+) -> Vec<Row> {
     let ends = [&LOWER, &UPPER].into_iter().zip(expected.figures.limit);
     let rows = ends.filter_map(|(end, limit)| {
         let row = end.against(facts, [Some(limit.angle), end.of(facts)], look.sides)?;

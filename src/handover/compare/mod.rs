@@ -31,8 +31,8 @@ use crate::study::{Check, Driven, Mechanism};
 
 use super::fault::EmitFault;
 use super::find::{FoundLoop, FourBarLoop};
-use super::stand_in::{Draws, LimitBasis};
 use super::stand_in::coupling::Relation;
+use super::stand_in::{Draws, LimitBasis};
 
 use crate::handover::Form;
 use bodies::body_rows;

@@ -9,14 +9,21 @@ use crate::robot::Robot;
 /// The text of the design file. The same drive gives the same bytes.
 pub(super) fn drive_text(robot: &Robot, name: &str, found: &LoopDrive, preset: Preset) -> String {
     let kind = found.drawing.kind().name();
-    let place = robot.joints.get(found.joint).map_or(String::new(), |joint| robot.whereabouts(joint.place));
+    let place =
+        robot.joints.get(found.joint).map_or(String::new(), |joint| robot.whereabouts(joint.place));
     let place = place.replace(|c: char| c.is_control(), " ");
-    let head = format!(
-        "# Read from {place}.\nname = {}\n\n[drive]\nkind = \"{kind}\"\n",
-        quoted(name)
-    );
+    let head =
+        format!("# Read from {place}.\nname = {}\n\n[drive]\nkind = \"{kind}\"\n", quoted(name));
     let preset = format!("[accept]\npreset = \"{}\"\n", preset.name());
-    let blocks = [head, drawn(found), screw(found), zero(found), stroke(found), preset, on_robot(robot, found)];
+    let blocks = [
+        head,
+        drawn(found),
+        screw(found),
+        zero(found),
+        stroke(found),
+        preset,
+        on_robot(robot, found),
+    ];
     blocks.into_iter().filter(|block| !block.is_empty()).collect::<Vec<_>>().join("\n")
 }
 
@@ -121,7 +128,10 @@ fn on_robot(robot: &Robot, found: &LoopDrive) -> String {
         _ => return String::new(),
     };
     let joint = robot.joint_name(found.joint);
-    if joint.is_empty() || robot.link_name(found.links[0]).is_empty() || robot.link_name(found.links[1]).is_empty() {
+    if joint.is_empty()
+        || robot.link_name(found.links[0]).is_empty()
+        || robot.link_name(found.links[1]).is_empty()
+    {
         return String::new();
     }
     let sign = if found.motor_sign < 0.0 { "motor_sign = -1\n" } else { "" };

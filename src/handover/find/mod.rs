@@ -7,11 +7,14 @@
 mod bearing;
 mod cycles;
 mod design_text;
+mod drive_shapes;
+mod drive_stroke;
+mod drive_text;
+mod drive_view;
 mod drives;
 mod followers;
 mod found;
 mod four_bar;
-mod drive_text;
 mod jaw;
 mod loop_drive;
 mod masses;
@@ -123,7 +126,7 @@ pub fn findings(robot: &Robot, options: FindOptions<'_>) -> Findings {
 fn point_drives(robot: &Robot, preset: Preset) -> Vec<PointDrive> {
     let mut names = Names::default();
     let each = robot.shared_drives.iter().filter_map(|shared| {
-        let drive = loop_drive::between_points(robot, shared, preset)?.ok()?;
+        let drive = drive_shapes::between_points(robot, shared, preset)?.ok()?;
         let joint = robot.joint_name(drive.joint).to_owned();
         let name = if shared.name.is_empty() { joint.clone() } else { shared.name.clone() };
         let name = names.unique(name);
@@ -246,9 +249,10 @@ pub(crate) fn measured(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop
             one.obstacles.insert(0, shares_pins());
         }
         one.name = names.unique(closing_name(robot, ring).unwrap_or(one.name));
-        one.drive_text = one.drive.as_ref().map(|drive| {
-            drive_text::drive_text(robot, &one.name, drive, options.preset)
-        });
+        one.drive_text = one
+            .drive
+            .as_ref()
+            .map(|drive| drive_text::drive_text(robot, &one.name, drive, options.preset));
         found.push(one);
     }
     tied::group(robot, &drives, &mut found);
@@ -307,10 +311,13 @@ fn found_loop(look: Look<'_>, ring: ring::Ring) -> FoundLoop {
     let pins = ring.pins.iter().map(|pin| pin.name.clone()).collect();
     let joints = ring.pins.iter().flat_map(|pin| &pin.joints).copied().map(joint_name).collect();
     let mut obstacles = Vec::new();
-    let slide = loop_drive::with_slide(robot, &ring, told.preset);
+    let slide = drive_shapes::with_slide(robot, &ring, told.preset);
     let four_bar = four_bar::four_bar(look, ring, &mut obstacles);
     let drive = slide.or_else(|| in_space(robot, four_bar.as_ref(), &obstacles, told.preset));
     let drive = drive.and_then(|drive| drive.map_err(|why| obstacles.push(why)).ok());
+    if let Some(drive) = &drive {
+        name_kind(drive, &mut obstacles);
+    }
     let plane = !obstacles.iter().any(|o| matches!(o.code, "slider" | "other_joint"));
     let reach = four_bar.as_ref().filter(|_| plane).and_then(|found| {
         reach::reach(robot, found, told.preset).map_err(|obstacle| obstacles.push(obstacle)).ok()
@@ -346,6 +353,15 @@ fn found_loop(look: Look<'_>, ring: ring::Ring) -> FoundLoop {
     }
 }
 
+/// Says of which kind of drive a design of the loop is.
+fn name_kind(drive: &LoopDrive, obstacles: &mut [Obstacle]) {
+    let kind = drive.drawing.kind().name();
+    for one in obstacles.iter_mut().filter(|one| matches!(one.code, "spatial" | "slider")) {
+        one.message.push_str("; as a design it is of kind ");
+        one.message.push_str(kind);
+    }
+}
+
 /// A loop of four bodies that is no plane one, where crank and rod drive the child.
 fn in_space(
     robot: &Robot,
@@ -355,7 +371,7 @@ fn in_space(
 ) -> Option<Result<LoopDrive, Obstacle>> {
     let found = found.filter(|found| found.roles.seat == MotorSeat::Crank)?;
     let is_in_space = obstacles.iter().any(|one| matches!(one.code, "spatial" | "no_hinge"));
-    is_in_space.then(|| loop_drive::ball_rod(robot, found, preset))
+    is_in_space.then(|| drive_shapes::ball_rod(robot, found, preset))
 }
 
 /// Both ways round, where each can move.

@@ -2,12 +2,12 @@
 
 use serde::{Serialize, Serializer};
 
+use super::PointDrive;
+use super::drive_view::DriveView;
 use super::{
     FoundLoop, FourBarLoop, HeldJoint, Jaw, LoopSpring, MotorCandidate, MotorSeat, Obstacle, Reach,
     TiedLoops,
 };
-use super::loop_drive::DriveView;
-use super::PointDrive;
 use crate::equivalence::Verdict;
 use crate::linkage::{Class, Closure, FourBar, Kind};
 use crate::study::{AtMotor, Check, Ends, FingerFindings, Near};

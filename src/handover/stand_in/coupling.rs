@@ -1,7 +1,7 @@
 //! The relation of crank and driven joint that a file of the coupled form holds.
 
 use super::figures::{JointFigures, Readings};
-use super::{Form, Draws, Request};
+use super::{Draws, Form, Request};
 use crate::design::Accept;
 use crate::dynamics::{Coupling, DynamicsFault, Fit, MonotoneStroke};
 use crate::equivalence::DirectJoint;

@@ -83,7 +83,11 @@ pub(in crate::handover) trait Draws: Sized {
     ) -> Result<Inertial, EmitFault>;
 
     /// The table over the stroke as the robot's software reads it, rising joint reading.
-    fn rows(request: &Request<'_, Self>, stand_in: &StandIn<'_>, rows: &[StrokeRow]) -> Vec<JointRow>;
+    fn rows(
+        request: &Request<'_, Self>,
+        stand_in: &StandIn<'_>,
+        rows: &[StrokeRow],
+    ) -> Vec<JointRow>;
 }
 
 impl Draws for Geometry {
@@ -235,9 +239,14 @@ impl Draws for Drawn {
         one_joint::child(request, robot, body)
     }
 
-    fn rows(request: &Request<'_, Self>, stand_in: &StandIn<'_>, rows: &[StrokeRow]) -> Vec<JointRow> {
+    fn rows(
+        request: &Request<'_, Self>,
+        stand_in: &StandIn<'_>,
+        rows: &[StrokeRow],
+    ) -> Vec<JointRow> {
         let motor = request.design.actuator.as_ref();
-        let mut rows: Vec<JointRow> = rows.iter().map(|row| stand_in.figures.row(row, motor)).collect();
+        let mut rows: Vec<JointRow> =
+            rows.iter().map(|row| stand_in.figures.row(row, motor)).collect();
         rows.sort_by(|a, b| a.joint_rad.total_cmp(&b.joint_rad));
         rows
     }

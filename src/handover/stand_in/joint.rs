@@ -1,10 +1,11 @@
 //! The driven joint as the file gets it, and its actuator.
 
 use super::figures::JointFigures;
-use super::{ActuatorUnits, Form, Jaw, Draws, Request, StandIn, crank, jaw};
+use super::{ActuatorUnits, Draws, Form, Jaw, Request, StandIn, crank, jaw};
 use crate::handover::engine::EngineVersion;
 use crate::robot::{
-    ActuatorProperties, BorneJoint, JointActuator, JointProperties, Motion, Tendon, Through, TreeJoint,
+    ActuatorProperties, BorneJoint, JointActuator, JointProperties, Motion, Tendon, Through,
+    TreeJoint,
 };
 
 /// The driven joint of the file.
@@ -40,7 +41,10 @@ pub(in crate::handover) fn follower<G: Draws>(
     BorneJoint { joint: TreeJoint { properties, ..borne.joint }, ..borne }
 }
 
-pub(super) fn revolute_joint<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> TreeJoint {
+pub(super) fn revolute_joint<G: Draws>(
+    request: &Request<'_, G>,
+    stand_in: &StandIn<'_>,
+) -> TreeJoint {
     let StandIn { robot, figures, .. } = stand_in;
     let limits = request.ask.limits;
     let losses = match &stand_in.motor {
@@ -71,7 +75,10 @@ pub(super) fn revolute_joint<G: Draws>(request: &Request<'_, G>, stand_in: &Stan
 
 /// Damping and friction of the driven joint. A coupled crank bears no friction: on the dependent joint it would fight
 /// the coupling; a format with a straight line may drop all that stands on the crank.
-fn joint_losses<G: Draws>(request: &Request<'_, G>, figures: &JointFigures) -> (Option<f64>, Option<f64>) {
+fn joint_losses<G: Draws>(
+    request: &Request<'_, G>,
+    figures: &JointFigures,
+) -> (Option<f64>, Option<f64>) {
     match request.ask.form {
         _ if jaw::drives_itself(request) => (figures.damping, figures.friction),
         Form::Coupled if request.ask.format.holds_polynomials() => (None, figures.friction),

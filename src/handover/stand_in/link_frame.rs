@@ -61,7 +61,11 @@ pub(in crate::handover) fn child(
 ///
 /// # Errors
 /// When the inertia is not six valid figures.
-pub(in crate::handover) fn inertial(body: &BodyMass, key: &'static str, r: Matrix3<f64>) -> Result<Inertial, EmitFault> {
+pub(in crate::handover) fn inertial(
+    body: &BodyMass,
+    key: &'static str,
+    r: Matrix3<f64>,
+) -> Result<Inertial, EmitFault> {
     let BodyInertia::Tensor(tensor) = body.inertia else {
         return Err(EmitFault::Unfit {
             key,

@@ -5,10 +5,10 @@
 
 mod additions;
 mod ask;
-mod draws;
 pub(super) mod bodies;
 pub(super) mod coupling;
 pub(super) mod crank;
+mod draws;
 pub(super) mod figures;
 mod form;
 pub(super) mod frames;
@@ -25,11 +25,11 @@ use crate::design::{Design, Geometry, RobotJoint};
 use crate::dynamics::Coupling;
 use crate::study::Check;
 
-pub(super) use draws::{Draws, Parts};
 pub use ask::{ActuatorUnits, Ask, LimitBasis};
 pub use bodies::FitCost;
 pub(super) use coupling::Coupled;
 pub use coupling::Quartic;
+pub(super) use draws::{Draws, Parts};
 pub use figures::{Envelope, JointFigures, JointRow, Readings};
 pub use form::Form;
 pub(super) use jaw::Jaw;

@@ -35,7 +35,8 @@ pub(in crate::robot) fn snippet(model: &Model) -> String {
         if driven.pins.is_empty() || driven.child.is_none() {
             nodes.push(joint(&driven.joint).into());
             nodes.extend(driven.motor_side.iter().flat_map(|side| pasted_side(driven, side)));
-            nodes.extend(driven.others.iter().filter(|other| other.link.is_none()).flat_map(pasted));
+            nodes
+                .extend(driven.others.iter().filter(|other| other.link.is_none()).flat_map(pasted));
             nodes.extend(pasted_sites(model, driven));
             nodes.extend(pasted_loop(driven));
         } else {
@@ -60,8 +61,7 @@ fn pasted_loop(driven: &DrivenJoint) -> Vec<Node> {
     let into = |body: &str| Node::Comment(vec![format!("Into <body name=\"{body}\">.")]);
     let (parent, child) = (&driven.joint.parent, &driven.joint.child);
     let feet = driven.pins.iter().filter(|pin| &pin.end.child == child);
-    let feet: Vec<Node> =
-        feet.map(|pin| site(on_child(&pin.end), &pin.on_child).into()).collect();
+    let feet: Vec<Node> = feet.map(|pin| site(on_child(&pin.end), &pin.on_child).into()).collect();
     let bodies = if driven.pins.is_empty() { Vec::new() } else { borne_by(driven, parent) };
     let both = [(child, feet), (parent, bodies)];
     both.into_iter()

@@ -313,7 +313,10 @@ fn hinge(seat: &Seat<'_>) -> JawJoint {
 }
 
 /// What the model gives names to beside the tables of the design.
-pub(in crate::handover) fn names<G: Draws>(request: &Request<'_, G>, robot: &RobotJoint) -> Vec<String> {
+pub(in crate::handover) fn names<G: Draws>(
+    request: &Request<'_, G>,
+    robot: &RobotJoint,
+) -> Vec<String> {
     let Some(finger) = asked(request) else { return Vec::new() };
     let g = &robot.gripper;
     let is_jaw = drives_itself(request) && stand_in(request) != Some(PadStandIn::Slide);

@@ -13,9 +13,7 @@ use crate::drive::{Circle, InputEnd, Vector};
 use crate::handover::fault::EmitFault;
 use crate::handover::stand_in::figures::sense;
 use crate::handover::stand_in::link_frame;
-use crate::robot::{
-    BorneJoint, ClosingPin, JointProperties, Link, Motion, Through, TreeJoint,
-};
+use crate::robot::{BorneJoint, ClosingPin, JointProperties, Link, Motion, Through, TreeJoint};
 
 /// A rod's sine to the joint axis below which its plane is square to it.
 const IN_PLANE: f64 = 1e-9;
@@ -244,7 +242,9 @@ impl Seat<'_> {
         };
         MotorEnd {
             through: Through::Joint,
-            remarks: vec![format!("The motor acts on joint \"{driven}\", in its own units; the loop turns this joint.")],
+            remarks: vec![format!(
+                "The motor acts on joint \"{driven}\", in its own units; the loop turns this joint."
+            )],
             joint: driven,
             gear,
             shift,

@@ -25,7 +25,8 @@ use crate::handover::engine::EngineVersion;
 use crate::handover::fault::EmitFault;
 use crate::handover::whole::{self, Links};
 use crate::robot::{
-    ActuatorProperties, BorneJoint, ClosingPin, Format, Inertial, JointActuator, Site, Tendon, Through,
+    ActuatorProperties, BorneJoint, ClosingPin, Format, Inertial, JointActuator, Site, Tendon,
+    Through,
 };
 
 use super::crank::motor_limits;
@@ -186,7 +187,8 @@ pub(super) fn child(
         return Err(EmitFault::Unfit {
             key: "[mass.child] frame",
             why: "such a drive has no drawing frame for the child".into(),
-            help: "give its figures in the child link's own frame and write frame = \"robot\"".into(),
+            help: "give its figures in the child link's own frame and write frame = \"robot\""
+                .into(),
         });
     };
     let placed = Placed::on(request.design, robot, &built)?;
@@ -268,10 +270,8 @@ impl Seat<'_> {
             friction: motor.friction.map(|friction| friction * gear.abs()),
         };
         let length = (self.built.foot - pin).length();
-        let ends = [
-            self.site(&self.robot.parent, "motor_pin", self.placed.point(pin)),
-            self.rocker_pin(),
-        ];
+        let ends =
+            [self.site(&self.robot.parent, "motor_pin", self.placed.point(pin)), self.rocker_pin()];
         Ok(MotorEnd {
             joint: self.robot.joint.clone(),
             through: Through::Points(tendon, ends),

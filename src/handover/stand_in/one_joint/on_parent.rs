@@ -71,12 +71,19 @@ pub(in crate::handover) fn refusal<G: Draws>(request: &Request<'_, G>) -> Option
     }
     let ask = request.ask;
     let (why, help) = if ask.form != Form::Direct {
-        ("the motor's own bodies hang on the carrier's parent, which the design does not draw", "take --model direct")
+        (
+            "the motor's own bodies hang on the carrier's parent, which the design does not draw",
+            "take --model direct",
+        )
     } else if ask.whole {
-        ("a whole model fixes the parent link, and the joint that the motor is coaxial with is not in it", "leave --whole out")
+        (
+            "a whole model fixes the parent link, and the joint that the motor is coaxial with is not in it",
+            "leave --whole out",
+        )
     } else {
         let needs = EngineVersion::TENDON_ARMATURE;
-        let has_rotor = request.design.actuator.as_ref().is_some_and(|motor| rotor(motor).is_some());
+        let has_rotor =
+            request.design.actuator.as_ref().is_some_and(|motor| rotor(motor).is_some());
         let is_old = ask.engine.is_some_and(|asked| asked < needs);
         let is_held = ask.format.holds_actuators();
         return (has_rotor && is_old && is_held).then_some(EmitFault::NoMotorInertia { needs });

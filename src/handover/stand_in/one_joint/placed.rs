@@ -89,16 +89,17 @@ pub(super) fn plain(v: Vector) -> Vector3<f64> {
 }
 
 /// As they stand, or mirrored: first across y, the usual plane between a robot's sides.
-fn in_carrier(
-    robot: &RobotJoint,
-    joint: &Axis,
-) -> Result<(Matrix3<f64>, Vector3<f64>), EmitFault> {
+fn in_carrier(robot: &RobotJoint, joint: &Axis) -> Result<(Matrix3<f64>, Vector3<f64>), EmitFault> {
     let across = |k: usize| {
         let mut image = Matrix3::identity();
         image.column_mut(k).neg_mut();
         image
     };
-    let images = if robot.mirrored { vec![across(1), across(0), across(2)] } else { vec![Matrix3::identity()] };
+    let images = if robot.mirrored {
+        vec![across(1), across(0), across(2)]
+    } else {
+        vec![Matrix3::identity()]
+    };
     let fits = |image: &Matrix3<f64>| {
         let axis = image * plain(joint.direction);
         let off = (Vector3::from(robot.origin) - image * plain(joint.point)).cross(&axis).norm();
@@ -147,13 +148,16 @@ fn datum(built: &Built) -> (Vector3<f64>, bool) {
 fn no_motor() -> EmitFault {
     EmitFault::Missing {
         key: "[[robot]] motor_at",
-        needed_for: "only the direction from the motor to the joint axis places the drive on the robot".into(),
+        needed_for:
+            "only the direction from the motor to the joint axis places the drive on the robot"
+                .into(),
         help: "add motor_at, or give the pins in the carrier's frame under [pivots]".into(),
     }
 }
 
 fn off_ground(ground: f64, parallel: bool) -> EmitFault {
-    let across = if parallel { " across the joint axis" } else { ", with `axial` along the motor axis" };
+    let across =
+        if parallel { " across the joint axis" } else { ", with `axial` along the motor axis" };
     EmitFault::Unfit {
         key: "[[robot]] motor_at",
         why: format!(

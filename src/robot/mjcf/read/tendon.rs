@@ -3,8 +3,8 @@
 use std::collections::HashSet;
 
 use super::Reading;
-use super::include::Node;
 use super::defaults::{ACTUATORS, MAIN};
+use super::include::Node;
 use crate::robot::model::{DriveEnds, DriveThrough, JointId, LinkId, SharedDrive};
 
 /// What moves when a tendon is pulled.
@@ -127,7 +127,13 @@ impl<'a> Reading<'a> {
         if let Some((one, two)) = ends {
             let joints = each_once(self.joints_between(one, two));
             let through = DriveThrough::Sites;
-            self.robot.shared_drives.push(SharedDrive { name, place, through, joints, ends: slide });
+            self.robot.shared_drives.push(SharedDrive {
+                name,
+                place,
+                through,
+                joints,
+                ends: slide,
+            });
         }
     }
 }
