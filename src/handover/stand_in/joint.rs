@@ -48,7 +48,8 @@ pub(super) fn revolute_joint<G: Draws>(
     let StandIn { robot, figures, .. } = stand_in;
     let limits = request.ask.limits;
     let losses = match &stand_in.motor {
-        Some(end) => (None, figures.friction.filter(|_| end.leaves_friction())),
+        Some(end) if end.leaves_losses() => (figures.damping, figures.friction),
+        Some(_) => (None, None),
         None => joint_losses(request, figures),
     };
     let on_actuator = actuator_bears_motor(request, stand_in);
@@ -97,8 +98,8 @@ pub(in crate::handover) fn joint_armature<G: Draws>(
         let patched = stand_in.jaw.as_ref().and_then(|jaw| jaw.armature).filter(|_| is_patched);
         return patched.or(stand_in.figures.plain_armature);
     }
-    if stand_in.motor.is_some() {
-        return None;
+    if let Some(end) = &stand_in.motor {
+        return stand_in.figures.plain_armature.filter(|_| end.leaves_losses());
     }
     match (request.ask.form, &stand_in.plan.bodies) {
         (Form::Direct, Some(bodies)) if request.ask.whole => Some(bodies.armature),

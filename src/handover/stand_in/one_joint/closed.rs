@@ -251,7 +251,7 @@ impl Seat<'_> {
             others: parts,
             pins: vec![pin],
             bounds_target: true,
-            bears_losses: false,
+            leaves_losses: false,
         }
     }
 }

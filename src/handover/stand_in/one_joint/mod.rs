@@ -53,16 +53,16 @@ pub(in crate::handover) struct MotorEnd {
     pub(in crate::handover) pins: Vec<ClosingPin>,
     /// The motor's range of readings over the stroke is that of its control signal too.
     bounds_target: bool,
-    /// The motor's own armature and damping stand on its actuator, not on what it acts on.
-    bears_losses: bool,
+    /// What it acts through has no place for what the motor weighs and loses: the driven joint has it by the constant ratio.
+    leaves_losses: bool,
     /// Lines for the comment.
     pub(in crate::handover) remarks: Vec<String>,
 }
 
 impl MotorEnd {
-    /// Whether the driven joint has the motor's friction, which the actuator has no place for.
-    pub(in crate::handover) fn leaves_friction(&self) -> bool {
-        self.bears_losses
+    /// Whether the driven joint has the motor's armature, damping and friction.
+    pub(in crate::handover) fn leaves_losses(&self) -> bool {
+        self.leaves_losses
     }
 
     /// The motor in its own units.
@@ -74,7 +74,6 @@ impl MotorEnd {
         let motor = request.design.actuator.clone().unwrap_or_default();
         let gains = motor.position_gain.map(|gain| [gain, motor.velocity_gain.unwrap_or(0.0)]);
         let force = motor.peak_torque.map(|torque| [-torque, torque]);
-        let own = |figure: Option<f64>| figure.filter(|_| self.bears_losses);
         JointActuator {
             joint: self.joint.clone(),
             through: self.through.clone(),
@@ -86,8 +85,7 @@ impl MotorEnd {
                     None => force,
                 },
                 gains,
-                armature: own(rotor(&motor)),
-                damping: own(motor.damping),
+                ..ActuatorProperties::default()
             },
             shift: self.shift,
         }
@@ -280,7 +278,7 @@ impl Seat<'_> {
             others: Vec::new(),
             pins: Vec::new(),
             bounds_target: true,
-            bears_losses: false,
+            leaves_losses: false,
             remarks: vec![format!(
                 "The actuator pulls a tendon from pin to pin, {length} m in the zero pose: motor angle, ratio and torque are the drive's own at every pose. Its armature, damping and friction are the motor's x (2 pi/lead)^2 and x 2 pi/|lead|; the screw's losses are in no figure here."
             )],
@@ -295,9 +293,6 @@ impl Seat<'_> {
         side: f64,
         lead: f64,
     ) -> Result<MotorEnd, EmitFault> {
-        let motor = self.motor();
-        let has_losses = rotor(&motor).is_some() || motor.damping.is_some();
-        self.needs(EngineVersion::ACTUATOR_ARMATURE, has_losses)?;
         let along = direction * -side;
         let gear = -side * self.per_travel(lead);
         let reached = self.built.input.reach(self.built.foot).ok_or(EmitFault::NoRatio)?;
@@ -316,9 +311,9 @@ impl Seat<'_> {
             others: Vec::new(),
             pins: Vec::new(),
             bounds_target: true,
-            bears_losses: true,
+            leaves_losses: true,
             remarks: vec![
-                "The actuator slides along the guide and pushes the lever's pin by the rod: motor angle, ratio and torque are the drive's own at every pose. Armature and damping are the motor's and stand on the actuator; its friction (x |ratio|) stands on this joint; the screw's losses are in no figure here."
+                "The actuator slides along the guide and pushes the lever's pin by the rod: motor angle, ratio and torque are the drive's own at every pose. The engine has no place for armature, damping and friction on such an actuator: they stand on this joint by the constant ratio of the direct joint, and do not vary with the pose; the screw's losses are in no figure here."
                     .into(),
             ],
         })

@@ -55,7 +55,7 @@ fn motor<G: Draws>(
         others: Vec::new(),
         pins: Vec::new(),
         bounds_target: false,
-        bears_losses: false,
+        leaves_losses: false,
         remarks: vec![format!(
             "The motor sits on {:?}, coaxial with joint {:?}: its actuator pulls a tendon of {} x that joint's reading and {} x this one's, so that its torque acts on both. Armature (n^2 J), damping and friction are the motor's and stand on the tendon.",
             parent.motor_link, parent.joint, row[0], row[1]
