@@ -30,10 +30,12 @@ pub(super) fn run(arguments: &FindArguments) -> Exit {
 
 /// Writes each judged loop as a design file; whether that went well.
 fn write_designs(found: &Findings, folder: &Path, force: bool) -> bool {
-    let judged = found.loops.iter().filter_map(|one| Some((one, one.judged.as_ref()?)));
+    let loops = found.loops.iter().filter_map(|one| Some((&one.name, one.design_text()?)));
+    let points = found.point_drives.iter().map(|one| (&one.name, one.text.as_str()));
     let mut taken = BTreeSet::new();
-    let texts: Vec<(PathBuf, &str)> = judged
-        .map(|(one, judged)| (folder.join(free_name(&one.name, &mut taken)), judged.text.as_str()))
+    let texts: Vec<(PathBuf, &str)> = loops
+        .chain(points)
+        .map(|(name, text)| (folder.join(free_name(name, &mut taken)), text))
         .collect();
     if texts.is_empty() {
         terminal::complain("note: no loop could be judged, so that no design file is written\n");

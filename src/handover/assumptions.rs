@@ -2,17 +2,22 @@
 
 use super::Form;
 use super::remarks;
-use super::stand_in::{Request, StandIn, jaw};
+use super::stand_in::{Draws, Request, StandIn, jaw, one_joint};
 use crate::design::{Actuator, BodyFrame, BodyInertia, BodyMass};
 use crate::study;
 
 /// Every assumption, a clause each; `stand_ins` in the order of the joints.
-pub(super) fn assumptions(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
+pub(super) fn assumptions<G: Draws>(
+    request: &Request<'_, G>,
+    stand_ins: &[StandIn<'_>],
+) -> Vec<String> {
     let design = request.design;
     let mut lines = vec![
         "all angles are readings of the robot's software; positive about the joint's axis by the right-hand rule, child aligned with parent at reading 0".to_owned(),
     ];
     lines.extend(limits(request));
+    lines.extend(design.geometry.losses());
+    lines.extend(one_joint::motor_words(request));
     lines.extend(bodies(request, stand_ins));
     lines.extend(mirror(request));
     if request.ask.whole {
@@ -34,7 +39,7 @@ pub(super) fn assumptions(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> V
 }
 
 /// What torque, speed and losses rest on.
-fn limits(request: &Request<'_>) -> [String; 2] {
+fn limits<G: Draws>(request: &Request<'_, G>) -> [String; 2] {
     let rubbing = remarks::rubbing(request).filter(|_| !jaw::drives_itself(request));
     let Some((coefficient, pins)) = rubbing else {
         return [
@@ -52,9 +57,12 @@ fn limits(request: &Request<'_>) -> [String; 2] {
 }
 
 /// What stands for the linkage's own parts.
-fn bodies(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
+fn bodies<G: Draws>(request: &Request<'_, G>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
     if jaw::drives_itself(request) {
         return vec![gripper_bodies(request).into()];
+    }
+    if stand_ins.iter().any(|one| one.motor.as_ref().is_some_and(|end| !end.others.is_empty())) {
+        return vec!["all parts of the drive are bodies; the rotor's coupling with a swinging parent link is not in this model".into()];
     }
     let first = stand_ins.first().map(|one| &one.plan);
     if first.is_none_or(|plan| plan.bodies.is_none()) {
@@ -93,7 +101,7 @@ fn bodies(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
     lines
 }
 
-fn gripper_bodies(request: &Request<'_>) -> &'static str {
+fn gripper_bodies<G: Draws>(request: &Request<'_, G>) -> &'static str {
     match (request.ask.form, request.ask.whole) {
         (Form::Loop, _) => {
             "all parts of both fingers are bodies; the rotor's share is on the first finger's crank, the palm and the driver's armature"
@@ -107,14 +115,14 @@ fn gripper_bodies(request: &Request<'_>) -> &'static str {
     }
 }
 
-fn mirror(request: &Request<'_>) -> Option<String> {
+fn mirror<G: Draws>(request: &Request<'_, G>) -> Option<String> {
     let any = request.design.robots.iter().any(|r| r.mirrored);
     any.then(|| {
         "where mirrored, the design's axis is opposite to the joint's: turns and offset change sign, the ratio does not".into()
     })
 }
 
-fn whole_model(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
+fn whole_model<G: Draws>(request: &Request<'_, G>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
     let masses = &request.design.mass;
     let mut lines = vec!["the parent link is fixed to the world".to_owned()];
     let has_parts =

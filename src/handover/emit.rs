@@ -3,14 +3,13 @@
 use super::engine::EngineVersion;
 use super::fault::EmitFault;
 use super::joint_json::{JointJson, joint_json};
-use super::stand_in::plan::{jaws, model_faults, plans};
-use super::stand_in::{Ask, Request, StandIn, coupling, crank, figures, joint};
+use super::stand_in::{Ask, Draws, Parts, Request, StandIn, crank, figures, joint};
 use super::whole::{self, Links};
 use super::{assumptions, remarks};
-use crate::design::Design;
+use crate::design::{Design, Drawn};
 use crate::equivalence::Verdict;
 use crate::robot::{DrivenJoint, Model, TieSettings, TreeJoint};
-use crate::study::{Check, Mechanism, StrokeRow, stroke};
+use crate::study::{Check, Driven, Mechanism, StrokeRow};
 
 /// What was emitted, as text.
 #[derive(Clone, Debug, PartialEq)]
@@ -38,23 +37,38 @@ pub fn emit_drawn(
     check: &Check,
     ask: &Ask,
 ) -> Result<Emission, Vec<EmitFault>> {
-    let request = Request { design, mechanism, check, ask: *ask };
-    emit(design, mechanism, check, &drawn_rows(&request), &request.through(), ask)
+    in_full(&Request { design, mechanism, check, ask: *ask })
 }
 
-fn drawn_rows(request: &Request<'_>) -> Vec<StrokeRow> {
-    let table = stroke(request.design, request.mechanism, &request.check.direct_joint, ROWS);
-    table.iter().map(StrokeRow::from).collect()
+/// The same of a design of another drive with one joint.
+///
+/// # Errors
+/// As [`emit`], and what no file holds of such a drive.
+pub fn emit_one_joint(
+    design: &Design<Drawn>,
+    driven: &Driven,
+    check: &Check,
+    ask: &Ask,
+) -> Result<Emission, Vec<EmitFault>> {
+    in_full(&Request { design, mechanism: driven, check, ask: *ask })
+}
+
+fn in_full<G: Draws>(request: &Request<'_, G>) -> Result<Emission, Vec<EmitFault>> {
+    let Request { design, mechanism, check, .. } = *request;
+    emitted(request, &G::table(design, mechanism, check, ROWS), &request.through())
 }
 
 /// What `NAME.joint.json` holds beside a file that is there already: what its format demands of a joint, that file has.
 ///
 /// # Errors
 /// As [`emit`].
-pub(super) fn joints_drawn(request: &Request<'_>) -> Result<Vec<JointJson>, Vec<EmitFault>> {
+pub(super) fn joints_drawn<G: Draws>(
+    request: &Request<'_, G>,
+) -> Result<Vec<JointJson>, Vec<EmitFault>> {
     let (stand_ins, _) = stand_ins(request, &request.through(), false)?;
     let assumptions = assumptions::assumptions(request, &stand_ins);
-    Ok(joints(request, &stand_ins, &drawn_rows(request), &assumptions))
+    let Request { design, mechanism, check, .. } = *request;
+    Ok(joints(request, &stand_ins, &G::table(design, mechanism, check, ROWS), &assumptions))
 }
 
 /// Emits the joint of a design, once per `[[robot]]`.
@@ -75,14 +89,22 @@ pub fn emit(
     joint_of_motor: &dyn Fn(f64) -> Option<f64>,
     ask: &Ask,
 ) -> Result<Emission, Vec<EmitFault>> {
-    let request = Request { design, mechanism, check, ask: *ask };
-    let (stand_ins, links) = stand_ins(&request, joint_of_motor, ask.format.needs_limits())?;
-    Ok(emission(&request, &stand_ins, rows, links))
+    emitted(&Request { design, mechanism, check, ask: *ask }, rows, joint_of_motor)
+}
+
+fn emitted<G: Draws>(
+    request: &Request<'_, G>,
+    rows: &[StrokeRow],
+    joint_of_motor: &dyn Fn(f64) -> Option<f64>,
+) -> Result<Emission, Vec<EmitFault>> {
+    let needs_limits = request.ask.format.needs_limits();
+    let (stand_ins, links) = stand_ins(request, joint_of_motor, needs_limits)?;
+    Ok(emission(request, &stand_ins, rows, links))
 }
 
 /// What stands in for each `[[robot]]`, and what the links weigh; where the format `needs_limits`, with all of them.
-fn stand_ins<'a>(
-    request: &Request<'a>,
+fn stand_ins<'a, G: Draws>(
+    request: &Request<'a, G>,
     joint_of_motor: &dyn Fn(f64) -> Option<f64>,
     needs_limits: bool,
 ) -> Result<(Vec<StandIn<'a>>, Links), Vec<EmitFault>> {
@@ -95,25 +117,28 @@ fn stand_ins<'a>(
         faults.extend(remarks::locked(request, first));
         faults.extend(remarks::urdf_faults(request, first).into_iter().filter(|_| needs_limits));
     }
-    faults.extend(model_faults(request));
-    let plans = plans(request).map_err(|f| faults.extend(f)).unwrap_or_default();
-    let jaws = jaws(request).map_err(|f| faults.extend(f)).unwrap_or_default();
-    let links = whole::links(request, &plans, &jaws);
-    let links = links.map_err(|f| faults.extend(f)).unwrap_or_default();
-    let coupling = coupling::fitted(request).map_err(|f| faults.push(f)).ok().flatten();
+    let (parts, more) = G::parts(request, &figures);
+    faults.extend(more);
     faults.extend(refusal(request));
     let faults = each_once(faults);
     if !faults.is_empty() {
         return Err(faults);
     }
-    let joints = request.design.robots.iter().zip(figures).zip(plans).zip(jaws);
-    let stand_in =
-        |(((robot, figures), plan), jaw)| StandIn { robot, figures, plan, coupling, jaw };
+    let Parts { plans, jaws, motors, links, coupling } = parts;
+    let joints = request.design.robots.iter().zip(figures).zip(plans).zip(jaws).zip(motors);
+    let stand_in = |((((robot, figures), plan), jaw), motor)| StandIn {
+        robot,
+        figures,
+        plan,
+        coupling,
+        jaw,
+        motor,
+    };
     Ok((joints.map(stand_in).collect(), links))
 }
 
-fn joints(
-    request: &Request<'_>,
+fn joints<G: Draws>(
+    request: &Request<'_, G>,
     stand_ins: &[StandIn<'_>],
     rows: &[StrokeRow],
     assumptions: &[String],
@@ -136,15 +161,15 @@ fn each_once(faults: Vec<EmitFault>) -> Vec<EmitFault> {
     kept
 }
 
-fn refusal(request: &Request<'_>) -> Option<EmitFault> {
+fn refusal<G: Draws>(request: &Request<'_, G>) -> Option<EmitFault> {
     let Check { verdict, reason, .. } = request.check;
     let stands =
         *verdict == Verdict::Equivalent || request.ask.anyway || request.ask.form.keeps_crank();
     (!stands).then(|| EmitFault::Refused { verdict: *verdict, reason: reason.clone() })
 }
 
-fn emission(
-    request: &Request<'_>,
+fn emission<G: Draws>(
+    request: &Request<'_, G>,
     stand_ins: &[StandIn<'_>],
     rows: &[StrokeRow],
     links: Links,

@@ -25,6 +25,11 @@ impl EngineVersion {
     /// # Source
     /// Tried: 3.2.2 refuses `site1` on `connect`, 3.2.3 takes it.
     pub const LOOPS_BY_SITES: Self = Self::new(3, 2, 3);
+    /// Knows `armature` of a tendon.
+    ///
+    /// # Source
+    /// Tried: 3.3.0 refuses `armature` on a tendon, 3.3.1 takes it.
+    pub const TENDON_ARMATURE: Self = Self::new(3, 3, 1);
     /// Knows `armature` and `damping` of an actuator, scaled by gear².
     ///
     /// # Source

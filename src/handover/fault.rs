@@ -79,6 +79,11 @@ pub enum EmitFault {
         /// The version that can.
         needs: super::EngineVersion,
     },
+    /// The engine's version has no place for what the motor adds to a drive in its own units.
+    NoMotorInertia {
+        /// The version that has.
+        needs: super::EngineVersion,
+    },
     /// The verdict does not allow a direct joint.
     Refused {
         /// Not equivalent, or undecided.
@@ -132,7 +137,7 @@ impl EmitFault {
 
     /// As a message, at the user's own line where it is known.
     #[must_use]
-    pub fn diagnostic(&self, design: &Design) -> Diagnostic {
+    pub fn diagnostic<G>(&self, design: &Design<G>) -> Diagnostic {
         let shown = match self.parameter() {
             Some(parameter) => design.diagnose(parameter, self.to_string()),
             None => Diagnostic::error(self.to_string()),
@@ -170,6 +175,9 @@ impl EmitFault {
             }
             Self::EngineTooOld { needs } => {
                 format!("--engine-version {needs}, --whole, or [zero] joint_reads = \"0 deg\"")
+            }
+            Self::NoMotorInertia { needs } => {
+                format!("--engine-version {needs}, or --model direct")
             }
             Self::Refused { .. } => {
                 "--anyway emits it all the same, and the file then says so".into()
@@ -223,6 +231,10 @@ impl fmt::Display for EmitFault {
             Self::EngineTooOld { needs } => write!(
                 f,
                 "before version {needs} the engine closes a loop in the drawn pose only, and a snippet's child is drawn at reading 0, not in the zero pose"
+            ),
+            Self::NoMotorInertia { needs } => write!(
+                f,
+                "before version {needs} the engine has no place for the motor's inertia and damping on such an actuator"
             ),
             Self::Refused { verdict, reason } => write!(f, "{}: {reason}", refusal(*verdict)),
         }

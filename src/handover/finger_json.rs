@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::patch::{AdditionJson, ArmatureJson};
 use super::stand_in::figures::{Envelope, JointRow};
-use super::stand_in::{Jaw, Request, StandIn};
+use super::stand_in::{Draws, Jaw, Request, StandIn};
 use crate::equivalence::PadStandIn;
 use crate::robot::Mimic;
 use crate::study::StrokeRow;
@@ -70,7 +70,10 @@ pub struct SlideJson {
 }
 
 /// The fingers of one `[[robot]]`.
-pub(super) fn finger_json(request: &Request<'_>, stand_in: &StandIn<'_>) -> Option<FingerJson> {
+pub(super) fn finger_json<G: Draws>(
+    request: &Request<'_, G>,
+    stand_in: &StandIn<'_>,
+) -> Option<FingerJson> {
     let jaw = stand_in.jaw.as_ref()?;
     let (finger, found) = (request.design.finger.as_ref()?, request.check.finger.as_ref()?);
     Some(FingerJson {

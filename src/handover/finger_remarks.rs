@@ -5,13 +5,13 @@ use super::finger_json::is_slide;
 use super::stand_in::figures::Envelope;
 use super::stand_in::jaw;
 use super::stand_in::limits::JointLimit;
-use super::stand_in::{ActuatorUnits, Jaw, LimitSetBy, Request, StandIn};
+use super::stand_in::{ActuatorUnits, Draws, Jaw, LimitSetBy, Request, StandIn};
 use crate::equivalence::PadStandIn;
 use crate::robot::Format;
 use crate::units::millimetres;
 
 /// What the file holds, for its head; `None` where a direct joint's own words do.
-pub(super) fn what(request: &Request<'_>) -> Option<&'static str> {
+pub(super) fn what<G: Draws>(request: &Request<'_, G>) -> Option<&'static str> {
     jaw::asked(request)?;
     Some(match jaw::stand_in(request) {
         None => "the fingers of a parallel gripper as closed loops",
@@ -26,7 +26,7 @@ pub(super) fn what(request: &Request<'_>) -> Option<&'static str> {
 }
 
 /// In the place of the line on the ratio, which is the rocker's.
-pub(super) fn pad_line(request: &Request<'_>) -> Option<String> {
+pub(super) fn pad_line<G: Draws>(request: &Request<'_, G>) -> Option<String> {
     let found = request.check.finger.as_ref().filter(|_| jaw::drives_itself(request))?;
     let [open, closed] = [found.opening[1].value, found.opening[0].value];
     let [weakest, strongest] = found.grip.map(|at| at.value);
@@ -38,7 +38,10 @@ pub(super) fn pad_line(request: &Request<'_>) -> Option<String> {
 }
 
 /// The lines above the driver; `None` where it is a direct joint.
-pub(super) fn driver(request: &Request<'_>, stand_in: &StandIn<'_>) -> Option<Vec<String>> {
+pub(super) fn driver<G: Draws>(
+    request: &Request<'_, G>,
+    stand_in: &StandIn<'_>,
+) -> Option<Vec<String>> {
     let jaw = stand_in.jaw.as_ref().filter(|jaw| jaw.driver().is_some())?;
     let figures = &stand_in.figures;
     let (unit, force, speed) =
@@ -81,7 +84,11 @@ fn limit(end: JointLimit, unit: &str) -> String {
     format!("{} {unit} {from}", end.angle + 0.0)
 }
 
-fn armature(request: &Request<'_>, stand_in: &StandIn<'_>, jaw: &Jaw) -> Option<String> {
+fn armature<G: Draws>(
+    request: &Request<'_, G>,
+    stand_in: &StandIn<'_>,
+    jaw: &Jaw,
+) -> Option<String> {
     let unit = if is_slide(jaw) { "kg" } else { "kg m^2" };
     let place = if request.ask.format.holds_armature() { "written" } else { "not in this file" };
     let is_patched = request.ask.whole || request.ask.form == Form::Loop;
@@ -110,7 +117,7 @@ fn inertia(jaw: &Jaw) -> Option<String> {
     }
 }
 
-fn signal(request: &Request<'_>, stand_in: &StandIn<'_>, jaw: &Jaw) -> &'static str {
+fn signal<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>, jaw: &Jaw) -> &'static str {
     let is_target = stand_in.figures.position_gain.is_some();
     match (request.ask.actuator, is_target, is_slide(jaw)) {
         (ActuatorUnits::Motor, true, _) => "Control signal: target reading of the motor, rad.",
@@ -123,7 +130,7 @@ fn signal(request: &Request<'_>, stand_in: &StandIn<'_>, jaw: &Jaw) -> &'static 
 }
 
 /// What the followers are to those who read the file.
-pub(super) fn notes(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
+pub(super) fn notes<G: Draws>(request: &Request<'_, G>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
     let has_followers = stand_ins
         .iter()
         .filter_map(|one| one.jaw.as_ref())
@@ -144,7 +151,7 @@ pub(super) fn notes(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<Str
 }
 
 /// The other finger of a pad on the rocker stands in the direct model only.
-pub(super) fn left_out(request: &Request<'_>) -> Option<String> {
+pub(super) fn left_out<G: Draws>(request: &Request<'_, G>) -> Option<String> {
     let finger = request.design.finger.as_ref()?;
     let is_pair = finger.other == crate::design::OtherFinger::Mirrored;
     (is_pair && jaw::asked(request).is_none())

@@ -7,13 +7,13 @@ use super::stand_in::coupling::Coupled;
 use super::stand_in::crank::{Names, step};
 use super::stand_in::jaw;
 use super::stand_in::joint::joint_armature;
-use super::stand_in::{Request, StandIn};
+use super::stand_in::{Draws, Request, StandIn};
 use crate::dynamics::MeasuredOver;
 use crate::equivalence::Verdict;
 use crate::robot::Format;
 
 /// The lines above one joint.
-pub(super) fn joint(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String> {
+pub(super) fn joint<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> Vec<String> {
     match request.ask.form {
         Form::Direct => direct(request, stand_in),
         Form::Coupled => {
@@ -29,7 +29,7 @@ pub(super) fn joint(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String
     }
 }
 
-fn direct(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String> {
+fn direct<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> Vec<String> {
     let Some(plain) = stand_in.figures.plain_armature else {
         return vec!["Armature not known: needs [actuator] rotor_inertia and gear_ratio.".into()];
     };
@@ -75,7 +75,10 @@ fn error_words(stand_in: &StandIn<'_>, which: usize) -> String {
 }
 
 /// What a snippet comes to as long as nothing is added to the bodies: the worst of its joints.
-pub(super) fn as_they_stand(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Option<String> {
+pub(super) fn as_they_stand<G: Draws>(
+    request: &Request<'_, G>,
+    stand_ins: &[StandIn<'_>],
+) -> Option<String> {
     let ask = request.ask;
     if ask.whole || ask.form != Form::Direct {
         return None;
@@ -98,7 +101,7 @@ pub(super) fn as_they_stand(request: &Request<'_>, stand_ins: &[StandIn<'_>]) ->
     })
 }
 
-fn patch_list(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String> {
+fn patch_list<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> Vec<String> {
     let Some(bodies) = stand_in.plan.bodies.as_ref().filter(|_| !request.ask.whole) else {
         return Vec::new();
     };
@@ -107,7 +110,7 @@ fn patch_list(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String> {
     lines
 }
 
-fn coupled(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String> {
+fn coupled<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> Vec<String> {
     let line = stand_in.coupled(request);
     let Some((line, bodies)) = line.zip(stand_in.plan.bodies.as_ref()) else {
         return Vec::new();
@@ -173,7 +176,7 @@ fn relation(line: &Coupled) -> String {
 }
 
 /// Both fits, where the slope of this one is off by more than a tenth of a per cent.
-fn fits(request: &Request<'_>, line: &Coupled, kept: &Kept) -> Option<String> {
+fn fits<G: Draws>(request: &Request<'_, G>, line: &Coupled, kept: &Kept) -> Option<String> {
     let other = kept.other_fit.filter(|_| line.error.torque > 1e-3)?;
     let (this, that) = (request.ask.fit.name(), other_fit_words(&other));
     Some(format!("This fit is \"{this}\"; the other, {that}."))
@@ -199,7 +202,7 @@ fn own_rotor(stand_in: &StandIn<'_>) -> Option<String> {
     ))
 }
 
-fn crank_armature(request: &Request<'_>, bodies: &Bodies) -> String {
+fn crank_armature<G: Draws>(request: &Request<'_, G>, bodies: &Bodies) -> String {
     let armature = bodies.armature;
     let actuator = request.design.actuator.as_ref();
     if actuator.is_none_or(|a| a.rotor_inertia.is_none() || a.gear_ratio.is_none()) {
@@ -210,7 +213,7 @@ fn crank_armature(request: &Request<'_>, bodies: &Bodies) -> String {
     format!("Armature of the crank's joint: {armature} kg m^2, {place}.")
 }
 
-fn looped(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String> {
+fn looped<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> Vec<String> {
     let mut lines = Vec::new();
     if let Some(bodies) = &stand_in.plan.bodies {
         lines.push(crank_armature(request, bodies));
@@ -226,7 +229,7 @@ fn looped(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String> {
 }
 
 /// How constraints hold, at the head of an MJCF file.
-pub(super) fn held_together(request: &Request<'_>) -> Vec<String> {
+pub(super) fn held_together<G: Draws>(request: &Request<'_, G>) -> Vec<String> {
     let ask = request.ask;
     let is_tied = ask.form.keeps_crank() || jaw::asked(request).is_some();
     if ask.format != Format::Mjcf || !is_tied {
@@ -246,7 +249,10 @@ pub(super) fn held_together(request: &Request<'_>) -> Vec<String> {
 }
 
 /// A note where the polynomial is further off than the design allows.
-pub(super) fn rough_fit(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Option<String> {
+pub(super) fn rough_fit<G: Draws>(
+    request: &Request<'_, G>,
+    stand_ins: &[StandIn<'_>],
+) -> Option<String> {
     let accept = &request.design.accept;
     let coupling = stand_ins.first()?.coupling?;
     let kept: Vec<&Kept> =

@@ -1,8 +1,8 @@
 //! `NAME.joint.json`: what the robot's format cannot hold, one object per `[[robot]]`, always in an
 //! array. Angles are readings of the robot's software; what is not known is `null`.
 
-use super::finger_json::{FingerJson, finger_json, is_slide, over_stroke};
-use super::stand_in::{Coupled, Request, StandIn, jaw, joint};
+use super::finger_json::{FingerJson, finger_json, is_slide};
+use super::stand_in::{Coupled, Draws, Request, StandIn, jaw, joint};
 use serde::{Serialize, Serializer};
 
 use super::patch::{ArmatureJson, PatchJson, patch};
@@ -170,8 +170,8 @@ fn known<S: Serializer>(ends: &[f64; 2], serializer: S) -> Result<S::Ok, S::Erro
 }
 
 /// The object of one joint.
-pub(super) fn joint_json(
-    request: &Request<'_>,
+pub(super) fn joint_json<G: Draws>(
+    request: &Request<'_, G>,
     stand_in: &StandIn<'_>,
     rows: &[StrokeRow],
     assumptions: &[String],
@@ -221,7 +221,7 @@ pub(super) fn joint_json(
         coupling: coupling_json(request, stand_in),
         closed_loop: loop_json(request, stand_in),
         finger: finger_json(request, stand_in),
-        over_stroke: over_stroke(request, stand_in, rows),
+        over_stroke: G::rows(request, stand_in, rows),
         assumptions: assumptions.to_vec(),
     };
     if jaw.is_some_and(is_slide) { without_turns(own) } else { own }
@@ -245,7 +245,7 @@ fn without_turns(own: JointJson) -> JointJson {
 }
 
 /// The direct joint's, also beside a model that keeps the crank.
-fn split_armature(request: &Request<'_>, stand_in: &StandIn<'_>) -> Option<f64> {
+fn split_armature<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> Option<f64> {
     if jaw::drives_itself(request) {
         return stand_in.jaw.as_ref()?.armature;
     }
@@ -256,11 +256,14 @@ fn split_armature(request: &Request<'_>, stand_in: &StandIn<'_>) -> Option<f64> 
     Some(stand_in.plan.bodies.as_ref()?.armature)
 }
 
-fn tie_step(request: &Request<'_>) -> Option<f64> {
+fn tie_step<G: Draws>(request: &Request<'_, G>) -> Option<f64> {
     (request.ask.format == Format::Mjcf).then_some(crank::STEP)
 }
 
-fn coupling_json(request: &Request<'_>, stand_in: &StandIn<'_>) -> Option<CouplingJson> {
+fn coupling_json<G: Draws>(
+    request: &Request<'_, G>,
+    stand_in: &StandIn<'_>,
+) -> Option<CouplingJson> {
     let StandIn { robot, plan, .. } = stand_in;
     let bodies = plan.bodies.as_ref()?;
     let kept = bodies.kept.as_ref()?;
@@ -274,7 +277,7 @@ fn coupling_json(request: &Request<'_>, stand_in: &StandIn<'_>) -> Option<Coupli
     })
 }
 
-fn loop_json(request: &Request<'_>, stand_in: &StandIn<'_>) -> Option<LoopJson> {
+fn loop_json<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> Option<LoopJson> {
     let bodies = stand_in.plan.bodies.as_ref()?;
     let kept: &Kept = bodies.kept.as_ref().filter(|_| stand_in.coupling.is_none())?;
     let step = tie_step(request);

@@ -27,7 +27,7 @@ mod unfinished;
 mod whole;
 
 pub use crate::robot::Format;
-pub use emit::{Emission, emit, emit_drawn};
+pub use emit::{Emission, emit, emit_drawn, emit_one_joint};
 pub use engine::{EngineVersion, VersionFault};
 pub use fault::EmitFault;
 

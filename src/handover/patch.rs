@@ -1,6 +1,6 @@
 //! The patch list: what to add to whose own bodies, so that the linkage's parts are in the model.
 
-use super::stand_in::Request;
+use super::stand_in::{Draws, Request};
 use serde::Serialize;
 
 use super::stand_in::bodies::Bodies;
@@ -83,7 +83,11 @@ fn short(x: f64) -> String {
 }
 
 /// The patch of one joint.
-pub(super) fn patch(request: &Request<'_>, robot: &RobotJoint, bodies: &Bodies) -> PatchJson {
+pub(super) fn patch<G: Draws>(
+    request: &Request<'_, G>,
+    robot: &RobotJoint,
+    bodies: &Bodies,
+) -> PatchJson {
     PatchJson {
         is_in_file: request.ask.whole,
         carrier: AdditionJson::of(&robot.parent, &bodies.carrier),

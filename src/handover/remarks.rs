@@ -4,21 +4,21 @@ use super::Form;
 use super::fault::EmitFault;
 use super::stand_in::figures::{Envelope, JointFigures};
 use super::stand_in::limits::JointLimit;
-use super::stand_in::{ActuatorUnits, LimitBasis, Request, StandIn};
+use super::stand_in::{ActuatorUnits, Draws, LimitBasis, Request, StandIn};
 use super::{finger_remarks, inertia_remarks};
-use crate::design::Pin;
+use crate::design::{MotorOn, Pin};
 use crate::equivalence::Verdict;
 use crate::robot::Format;
 
 /// The comment at the head of the file.
-pub(super) fn head(request: &Request<'_>, assumptions: &[String]) -> Vec<String> {
+pub(super) fn head<G: Draws>(request: &Request<'_, G>, assumptions: &[String]) -> Vec<String> {
     let design = request.design;
     let what = match request.ask.form {
-        Form::Direct => "one revolute joint in place of a four-bar drive",
-        Form::Coupled => "the crank and the joint of a four-bar drive, coupled",
-        Form::Loop => "a four-bar drive as a closed loop",
+        Form::Direct => format!("one revolute joint in place of a {}", design.geometry.title()),
+        Form::Coupled => design.geometry.coupled_title(),
+        Form::Loop => format!("a {} as a closed loop", design.geometry.title()),
     };
-    let what = finger_remarks::what(request).unwrap_or(what);
+    let what = finger_remarks::what(request).map_or(what, str::to_owned);
     let mut lines = vec![format!(
         "From the design \"{}\" ({}): {what}.",
         design.name,
@@ -43,7 +43,7 @@ fn file_name(path: &str) -> &str {
     }
 }
 
-fn verdict(request: &Request<'_>) -> Vec<String> {
+fn verdict<G: Draws>(request: &Request<'_, G>) -> Vec<String> {
     let check = request.check;
     let word = match check.verdict {
         Verdict::Equivalent => "Verdict: equivalent",
@@ -61,7 +61,7 @@ fn verdict(request: &Request<'_>) -> Vec<String> {
     lines
 }
 
-fn ratio_line(request: &Request<'_>) -> String {
+fn ratio_line<G: Draws>(request: &Request<'_, G>) -> String {
     let [smallest, largest] = request.check.ratio_magnitude;
     format!(
         "Ratio {} motor turns per joint turn; the linkage's own is {smallest:.6} to {largest:.6} in magnitude over the stroke.",
@@ -69,20 +69,26 @@ fn ratio_line(request: &Request<'_>) -> String {
     )
 }
 
-fn format_remarks(request: &Request<'_>) -> Vec<&'static str> {
+fn format_remarks<G: Draws>(request: &Request<'_, G>) -> Vec<&'static str> {
     let format = request.ask.format;
     let snippet = if request.ask.whole { &[] } else { format.snippet_remarks() };
     snippet.iter().chain(format.remarks()).copied().collect()
 }
 
 /// The comment above one joint.
-pub(super) fn joint(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String> {
+pub(super) fn joint<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> Vec<String> {
     if let Some(lines) = finger_remarks::driver(request, stand_in) {
         return lines;
     }
     let (limits, figures) = (request.ask.limits, &stand_in.figures);
     let is_kept = request.ask.form.keeps_crank();
-    let mut lines = vec![figures.formula()];
+    let end = stand_in.motor.as_ref();
+    let by_ratio = match (end, request.design.motor_on) {
+        (_, MotorOn::Parent) => "With the parent's joint in its zero pose: ",
+        (Some(_), MotorOn::Carrier) if is_kept => "By the direct joint: ",
+        _ => "",
+    };
+    let mut lines = vec![format!("{by_ratio}{}", figures.formula())];
     let [low, high] = figures.limit;
     lines.push(format!("Limits: lower {}; upper {}.", limit(low), limit(high)));
     let after = if rubbing(request).is_some() { ", after friction in the pins" } else { "" };
@@ -91,10 +97,16 @@ pub(super) fn joint(request: &Request<'_>, stand_in: &StandIn<'_>) -> Vec<String
     if limits == LimitBasis::NeverExceed {
         lines.push("Somewhere on the stroke the motor does not reach these two limits.".into());
     }
-    lines.extend(inertia_remarks::joint(request, stand_in));
-    lines.extend(losses(request, figures));
+    if let Some(end) = end {
+        lines.extend(end.remarks.iter().cloned());
+    } else {
+        lines.extend(inertia_remarks::joint(request, stand_in));
+        lines.extend(losses(request, figures));
+    }
     lines.extend(gains(figures).filter(|_| !is_kept));
-    if request.ask.format == Format::Mjcf && is_kept {
+    if request.ask.format == Format::Mjcf && end.is_some() {
+        lines.extend(actuator(ActuatorUnits::Motor, figures, None));
+    } else if request.ask.format == Format::Mjcf && is_kept {
         lines.push(crank_signal(figures));
     } else if request.ask.format == Format::Mjcf {
         lines.extend(actuator(request.ask.actuator, figures, limits.of(figures.torque)));
@@ -113,8 +125,8 @@ fn limit(limit: JointLimit) -> String {
 const TORQUE_UNKNOWN: &str = "not known: needs [actuator] peak_torque";
 const SPEED_UNKNOWN: &str = "not known: needs [actuator] max_speed";
 
-fn bound(
-    request: &Request<'_>,
+fn bound<G: Draws>(
+    request: &Request<'_, G>,
     what: &str,
     unit: &str,
     envelope: Envelope,
@@ -141,7 +153,7 @@ fn figure(value: Option<f64>, unit: &str) -> String {
     value.map_or_else(|| "without bound".into(), |v| format!("{v} {unit}"))
 }
 
-fn losses(request: &Request<'_>, figures: &JointFigures) -> Option<String> {
+fn losses<G: Draws>(request: &Request<'_, G>, figures: &JointFigures) -> Option<String> {
     figures.damping.or(figures.friction)?;
     let text = match (request.ask.form, request.ask.format) {
         (Form::Loop, _) => {
@@ -196,8 +208,9 @@ fn actuator(units: ActuatorUnits, figures: &JointFigures, effort: Option<f64>) -
 }
 
 /// The coefficient of friction in the pins and the pins that it is known for; `None` where it takes nothing off.
-pub(super) fn rubbing(request: &Request<'_>) -> Option<(f64, Vec<&'static str>)> {
-    let pins = &request.design.pins;
+pub(super) fn rubbing<G: Draws>(request: &Request<'_, G>) -> Option<(f64, Vec<&'static str>)> {
+    let pins =
+        Some(&request.design.pins).filter(|_| request.design.geometry.counts_pin_friction())?;
     let named = [
         ("motor", &pins.motor),
         ("crank", &pins.crank),
@@ -211,7 +224,10 @@ pub(super) fn rubbing(request: &Request<'_>) -> Option<(f64, Vec<&'static str>)>
 }
 
 /// A limit of 0 means none to some readers.
-pub(super) fn locked(request: &Request<'_>, figures: &JointFigures) -> Option<EmitFault> {
+pub(super) fn locked<G: Draws>(
+    request: &Request<'_, G>,
+    figures: &JointFigures,
+) -> Option<EmitFault> {
     let Envelope { guaranteed, never_exceed } = figures.torque;
     let is_locked = guaranteed.is_none() && never_exceed.is_some();
     let asked = request.ask.limits == LimitBasis::Guaranteed;
@@ -223,7 +239,10 @@ pub(super) fn locked(request: &Request<'_>, figures: &JointFigures) -> Option<Em
 }
 
 /// URDF requires effort and velocity.
-pub(super) fn urdf_faults(request: &Request<'_>, figures: &JointFigures) -> Vec<EmitFault> {
+pub(super) fn urdf_faults<G: Draws>(
+    request: &Request<'_, G>,
+    figures: &JointFigures,
+) -> Vec<EmitFault> {
     let limits = request.ask.limits;
     let needed = [
         ("[actuator] peak_torque", "effort", figures.torque, "peak_torque = \"60 N m\""),
@@ -255,7 +274,7 @@ fn urdf_fault(key: &'static str, what: &str, envelope: Envelope, line: &str) -> 
 }
 
 /// What the user should be told besides.
-pub(super) fn notes(request: &Request<'_>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
+pub(super) fn notes<G: Draws>(request: &Request<'_, G>, stand_ins: &[StandIn<'_>]) -> Vec<String> {
     let ask = request.ask;
     let mut notes = Vec::new();
     notes.extend(inertia_remarks::as_they_stand(request, stand_ins));

@@ -7,13 +7,13 @@ use super::fault::EmitFault;
 use super::stand_in::crank::Names;
 use super::stand_in::jaw::{self, JawJoint, JawRole};
 use super::stand_in::plan::{Plan, on_carrier, on_palm};
-use super::stand_in::{Jaw, Request, link_frame};
-use crate::design::{BodyMass, RobotJoint};
+use super::stand_in::{Draws, Jaw, Request, link_frame};
+use crate::design::{BodyMass, Drawn, RobotJoint};
 use crate::robot::markup::is_fit_for_a_name;
 use crate::robot::{BorneJoint, ClosingPin, Link, mjcf};
 
 /// What is wrong with the names in the `[[robot]]` tables, or that there are none.
-pub(super) fn name_faults(request: &Request<'_>) -> Vec<EmitFault> {
+pub(super) fn name_faults<G: Draws>(request: &Request<'_, G>) -> Vec<EmitFault> {
     let robots = &request.design.robots;
     if robots.is_empty() {
         return vec![no_robot()];
@@ -56,7 +56,7 @@ fn repeated(robot: &RobotJoint, before: &[RobotJoint]) -> Option<String> {
 }
 
 /// A name of the crank's or the coupler's that some `[[robot]]` has given to something else.
-fn taken(request: &Request<'_>, robot: &RobotJoint) -> Option<String> {
+fn taken<G: Draws>(request: &Request<'_, G>, robot: &RobotJoint) -> Option<String> {
     if jaw::asked(request).is_some() {
         return taken_in_gripper(request, robot);
     }
@@ -70,7 +70,7 @@ fn taken(request: &Request<'_>, robot: &RobotJoint) -> Option<String> {
 }
 
 /// Among grippers every joint and every link has a name of its own.
-fn taken_in_gripper(request: &Request<'_>, robot: &RobotJoint) -> Option<String> {
+fn taken_in_gripper<G: Draws>(request: &Request<'_, G>, robot: &RobotJoint) -> Option<String> {
     let names = jaw::names(request, robot);
     let unfit = names.iter().find(|name| !is_fit_for_a_name(name));
     if let Some(name) = unfit {
@@ -132,6 +132,23 @@ pub(super) fn links(
     if !request.ask.whole {
         return Ok(Links { others, ..Links::default() });
     }
+    bare_links(request, plans, jaws).map(|links| Links { others, ..links })
+}
+
+/// The links of a drive that is no four-bar, where the model is whole: as they stand.
+pub(super) fn plain_links(
+    request: &Request<'_, Drawn>,
+    plans: &[Plan],
+) -> Result<Links, Vec<EmitFault>> {
+    if request.ask.whole { bare_links(request, plans, &[]) } else { Ok(Links::default()) }
+}
+
+/// Carriers and children alone.
+fn bare_links<G: Draws>(
+    request: &Request<'_, G>,
+    plans: &[Plan],
+    jaws: &[Option<Jaw>],
+) -> Result<Links, Vec<EmitFault>> {
     let mut faults = Vec::new();
     let masses = &request.design.mass;
     let carriers = masses.carrier.as_ref().ok_or_else(|| no_mass("[mass.carrier]"));
@@ -140,7 +157,11 @@ pub(super) fn links(
     let children = children.and_then(|b| child_links(request, plans, b));
     let carriers = carriers.map_err(|f| faults.push(f)).unwrap_or_default();
     let children = children.map_err(|f| faults.push(f)).unwrap_or_default();
-    if faults.is_empty() { Ok(Links { carriers, children, others }) } else { Err(faults) }
+    if faults.is_empty() {
+        Ok(Links { carriers, children, others: Vec::new() })
+    } else {
+        Err(faults)
+    }
 }
 
 /// The palms where the model is whole, and what the drivers move.
@@ -182,8 +203,8 @@ fn no_mass(key: &'static str) -> EmitFault {
 }
 
 /// Two joints on one carrier both add to it.
-fn carrier_links(
-    request: &Request<'_>,
+fn carrier_links<G: Draws>(
+    request: &Request<'_, G>,
     (plans, jaws): (&[Plan], &[Option<Jaw>]),
     body: &BodyMass,
 ) -> Result<Vec<Link>, EmitFault> {
@@ -199,16 +220,15 @@ fn carrier_links(
     .collect()
 }
 
-fn child_links(
-    request: &Request<'_>,
+fn child_links<G: Draws>(
+    request: &Request<'_, G>,
     plans: &[Plan],
     body: &BodyMass,
 ) -> Result<Vec<Link>, EmitFault> {
-    let rocker = request.check.zero.rocker;
     let robots = request.design.robots.iter().zip(plans);
     robots
         .map(|(robot, plan)| {
-            let own = link_frame::child(request.design, robot, body, rocker)?;
+            let own = G::child(request, robot, body)?;
             let patch = plan.bodies.iter().map(|bodies| bodies.child);
             let inertial = link_frame::patched(&robot.child, &own, patch)?;
             Ok(Link { name: robot.child.clone(), inertial })

@@ -7,8 +7,8 @@ use anstyle::AnsiColor;
 
 use crate::equivalence::Verdict;
 use crate::handover::find::{
-    EndedBy, Findings, FoundLoop, FourBarLoop, Jaw, MotorCandidate, MotorSeat, MovingPair, Reach,
-    UnheldJaw, ZeroPose,
+    EndedBy, Findings, FoundLoop, FourBarLoop, Jaw, LoopDrive, MotorCandidate, MotorSeat,
+    MovingPair, PointDrive, Reach, UnheldJaw, ZeroPose,
 };
 use crate::study::{AtMotor, lengths};
 use crate::units::{angle, angles, degrees, fixed, number, percent};
@@ -27,6 +27,10 @@ pub fn find_text(found: &Findings, style: Style) -> String {
     if !found.pairs.is_empty() {
         out.push('\n');
         out.push_str(&pairs(&found.pairs, style));
+    }
+    for one in &found.point_drives {
+        out.push('\n');
+        out.push_str(&point_drive(one, style));
     }
     for jaw in &found.unheld_jaws {
         out.push('\n');
@@ -81,11 +85,67 @@ fn loop_text(one: &FoundLoop, style: Style) -> String {
         Some((found, parts)) => four_bar_lines(one, found, parts, &mut line),
         None => line("links", one.links.join(" – ")),
     }
+    if let Some(drive) = &one.drive {
+        drive_lines(drive, &mut line);
+    }
     for (head, list) in [("obstacle", &one.obstacles), ("note", &one.remarks)] {
         for note in list {
             line(head, format!("[{}] {}", note.code, note.message));
         }
     }
+    out
+}
+
+/// What a loop in space or with a slide is; its figures are computed.
+fn drive_lines(found: &LoopDrive, line: &mut impl FnMut(&str, String)) {
+    let figures = found.figures().into_iter().map(|(name, value)| match name.rsplit_once('_') {
+        Some((name, "m")) => format!("{} {} mm", name.replace('_', " "), fixed(1e3 * value, 3)),
+        Some((name, _)) => format!("{name} {}", angle(value, 3)),
+        None => format!("{name} {}", number(value)),
+    });
+    let figures: Vec<String> = figures.collect();
+    let [motor, joint] = &found.joints;
+    let by = if motor.is_empty() { String::new() } else { format!(", {motor:?} drives {joint:?}") };
+    line("drive", format!("kind {}{by}: {}", found.drawing.kind().name(), figures.join(", ")));
+    let [low, high] = found.ratio.map(|ratio| fixed(ratio, 4));
+    let why = if found.ended_by_limits {
+        "the joints' limits".to_owned()
+    } else {
+        "no limits in the file: the preset's transmission angle or more".to_owned()
+    };
+    let lead =
+        if found.has_no_screw { ", with a lead of 1 mm, as the file has no screw" } else { "" };
+    line(
+        "ratio",
+        format!(
+            "{low}…{high} over joint {} from the drawn pose ({why}){lead}",
+            angles(found.joint_turns, 2)
+        ),
+    );
+    if found.ball_tilt > 5e-5 {
+        line(
+            "ball tilt",
+            format!(
+                "up to {}: what rod ends must allow, or hinges give",
+                angle(found.ball_tilt, 2)
+            ),
+        );
+    }
+    line(
+        "verdict",
+        "find computes figures only: write its design with --design and check that".to_owned(),
+    );
+}
+
+/// An actuator between two points.
+fn point_drive(one: &PointDrive, style: Style) -> String {
+    let head = style.heading(&visible(&one.name));
+    let mut out = format!("{head}: an actuator between two points, without a loop\n");
+    let mut line = |name: &str, text: String| {
+        out.push_str(&wrapped(&visible(&text), style.width, &format!("  {name:<11}")));
+    };
+    line("drives", format!("joint {:?} ({})", one.joint, line_of(&one.whereabouts)));
+    drive_lines(&one.drive, &mut line);
     out
 }
 

@@ -10,6 +10,8 @@ pub enum Motion {
     Turn,
     /// A way along its axis, m.
     Slide,
+    /// Any turn about its origin; it has no axis and no reading.
+    Ball,
 }
 
 /// A hinge or a slide with limits.
@@ -53,12 +55,73 @@ pub struct Link {
 pub struct JointActuator {
     /// The joint that it drives.
     pub joint: String,
-    /// A second joint that it drives alike, each with half of its force, through a fixed tendon.
-    pub and_also: Option<String>,
+    /// How it reaches that joint, and others.
+    pub through: Through,
     /// Armature and damping in engines that know them; else `None` and the joint has them.
     pub properties: ActuatorProperties,
     /// What the controlled angle reads where the joint reads 0, rad.
     pub shift: f64,
+}
+
+/// How an actuator reaches what it drives; its gear is per length where that is one.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub enum Through {
+    /// It acts on its joint.
+    #[default]
+    Joint,
+    /// A tendon whose length is the sum of readings, each times its figure.
+    Readings(Tendon, Vec<(String, f64)>),
+    /// A tendon between two points.
+    Points(Tendon, [Site; 2]),
+    /// A slide that pushes a point by a rod: its length is the way of the slide, behind the point along the slide's
+    /// direction.
+    Slide {
+        /// Where the way counts from.
+        slide: Site,
+        /// Unit vector of the slide in the frame of its link.
+        direction: [f64; 3],
+        /// What is pushed.
+        point: Site,
+        /// Length of the rod, m.
+        rod: f64,
+    },
+}
+
+/// A tendon's name and what stands on it, per length.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Tendon {
+    /// Its name.
+    pub name: String,
+    /// Armature, kg (kg m² where readings are turns).
+    pub armature: Option<f64>,
+    /// Viscous damping, N s/m.
+    pub damping: Option<f64>,
+    /// Coulomb friction, N.
+    pub friction: Option<f64>,
+}
+
+/// A named point of a link.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Site {
+    /// The link.
+    pub link: String,
+    /// The point's name.
+    pub name: String,
+    /// In the link's frame, m.
+    pub at: [f64; 3],
+}
+
+impl Through {
+    /// The points that it needs, each with the direction of its z axis where that counts.
+    pub(super) fn sites(&self) -> Vec<(&Site, Option<[f64; 3]>)> {
+        match self {
+            Self::Joint | Self::Readings(..) => Vec::new(),
+            Self::Points(_, ends) => ends.iter().map(|end| (end, None)).collect(),
+            Self::Slide { slide, direction, point, .. } => {
+                vec![(slide, Some(*direction)), (point, None)]
+            }
+        }
+    }
 }
 
 /// One joint with what belongs to it.

@@ -258,6 +258,22 @@ pub struct SharedDrive {
     pub through: DriveThrough,
     /// The joints, each with its torque per force of the tendon where that is a constant of the file.
     pub joints: Vec<(JointId, Option<f64>)>,
+    /// Its two points, where it acts between two alone.
+    pub ends: Option<DriveEnds>,
+}
+
+/// What a drive between two points acts on.
+#[derive(Clone, Debug)]
+pub struct DriveEnds {
+    /// The links of the points.
+    pub links: [LinkId; 2],
+    /// The points in the model's frame, in the drawn pose.
+    pub points: [Point3<f64>; 2],
+    /// The first point's slide behind a rod to the second: unit direction in the model's frame and length of the rod, m;
+    /// `None` where the force acts along the line between the points.
+    pub slide: Option<(Vector3<f64>, f64)>,
+    /// The actuator's length per length between the points, or along the slide.
+    pub gear: f64,
 }
 
 /// How a drive reaches its joints.

@@ -28,7 +28,7 @@ pub struct Drive {
 
 /// The tables that an inertia figure needs and that are missing, named as in the file.
 #[must_use]
-pub fn missing_for_inertia(design: &Design) -> Vec<&'static str> {
+pub fn missing_for_inertia<G>(design: &Design<G>) -> Vec<&'static str> {
     let (mass, actuator) = (&design.mass, design.actuator.as_ref());
     [
         (mass.crank.is_none(), "[mass.crank]"),

@@ -233,7 +233,7 @@ fn pose(drawings: &[&Drawing], sizes: &[f64], joint: f64, zeroing: Zeroing) -> P
         let by_crank = drawing.sizes().iter().any(|s| s.name == "zero_crank");
         let mut turn = whole.motor;
         if zeroing == Zeroing::AsDrawn && by_crank {
-            turn -= built.foot_ahead_of(drawn.foot);
+            turn -= built.ahead_of(drawn.foot - drawn.joint.point);
         }
         let here = built.pose(turn).unwrap();
         let there = if zeroing == Zeroing::AsDrawn && !by_crank { &drawn } else { &built };

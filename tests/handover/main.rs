@@ -23,6 +23,7 @@ mod venv;
 mod biped;
 mod compare;
 mod demo_engine;
+mod drives;
 mod emit;
 mod engine_models;
 mod engines;

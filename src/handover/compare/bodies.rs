@@ -11,7 +11,7 @@ use crate::handover::Form;
 use crate::handover::fault::EmitFault;
 use crate::handover::link_moments::moments;
 use crate::handover::stand_in::plan::{Plan, on_carrier, on_palm};
-use crate::handover::stand_in::{Jaw, link_frame};
+use crate::handover::stand_in::{Draws, Jaw, link_frame};
 use crate::robot::tensor_entries;
 
 /// Which bodies the file holds.
@@ -38,20 +38,18 @@ struct Wanted {
     own: Moments,
 }
 
-/// `with_carrier`: its rows belong to the first joint that hangs on it.
-pub(super) fn body_rows(
+/// `plans` and `jaws` are those of all joints; `with_carrier`: its rows belong to the first joint that hangs on it.
+pub(super) fn body_rows<G: Draws>(
     look: Look<'_>,
-    expected: &Expected<'_>,
+    expected: &Expected<'_, G>,
     facts: &JointFacts<'_>,
-    form: Form,
+    (plans, jaws): (&[Plan], &[Option<Jaw>]),
     with_carrier: bool,
 ) -> BodyRows {
     let mut out = BodyRows { rows: Vec::new(), notes: Vec::new(), state: BodyState::Unknown };
-    let plans = expected.side.plans(form, facts.robot.format);
-    let jaws = expected.side.jaws(form, facts.robot.format);
     let mut states = Vec::new();
     let links = [
-        carrier(expected, (&plans, &jaws)).map(|wanted| (true, wanted)),
+        carrier(expected, (plans, jaws)).map(|wanted| (true, wanted)),
         child(expected, facts).map(|wanted| (false, wanted)),
     ];
     for link in links {
@@ -83,8 +81,8 @@ fn common(states: &[BodyState]) -> BodyState {
 }
 
 /// In the parent link's frame; every joint that hangs on it adds to it.
-fn carrier(
-    expected: &Expected<'_>,
+fn carrier<G: Draws>(
+    expected: &Expected<'_, G>,
     (plans, jaws): (&[Plan], &[Option<Jaw>]),
 ) -> Result<Option<Wanted>, EmitFault> {
     let design = expected.side.design;
@@ -97,10 +95,14 @@ fn carrier(
 }
 
 /// At the joint's origin, in the parent's orientation at reading 0.
-fn child(expected: &Expected<'_>, facts: &JointFacts<'_>) -> Result<Option<Wanted>, EmitFault> {
+fn child<G: Draws>(
+    expected: &Expected<'_, G>,
+    facts: &JointFacts<'_>,
+) -> Result<Option<Wanted>, EmitFault> {
     let side = expected.side;
     let Some(body) = &side.design.mass.child else { return Ok(None) };
-    let own = link_frame::child(side.design, expected.robot, body, side.check.zero.rocker)?;
+    let request = side.request(Form::Direct, facts.robot.format);
+    let own = G::child(&request, expected.robot, body)?;
     let own = match body.frame {
         BodyFrame::Drawing => moments(&own),
         BodyFrame::Robot => moments(&own).seen_from(&facts.child_frame),
@@ -109,9 +111,9 @@ fn child(expected: &Expected<'_>, facts: &JointFacts<'_>) -> Result<Option<Wante
     Ok(Some(Wanted { patched: added.map_or(own, |more| own + more), own }))
 }
 
-fn one(
+fn one<G: Draws>(
     look: Look<'_>,
-    expected: &Expected<'_>,
+    expected: &Expected<'_, G>,
     facts: &JointFacts<'_>,
     wanted: &Wanted,
     is_carrier: bool,

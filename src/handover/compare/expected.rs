@@ -1,6 +1,6 @@
 //! What the design says of one joint: what stands in for the linkage, as `emit` writes it.
 
-use crate::design::{self, Design};
+use crate::design::{self, Design, Drawn, Geometry};
 use crate::dynamics::Fit;
 use crate::handover::fault::EmitFault;
 use crate::handover::stand_in::bodies::as_given;
@@ -8,16 +8,16 @@ use crate::handover::stand_in::coupling::{Relation, fit};
 use crate::handover::stand_in::joint::driven_joint;
 use crate::handover::stand_in::plan::plan;
 use crate::handover::stand_in::{
-    Ask, Coupled, Form, Jaw, JointFigures, Plan, Request, StandIn, figures, jaw,
+    Ask, Coupled, Draws, Form, Jaw, JointFigures, Plan, Request, StandIn, figures, jaw,
 };
 use crate::handover::whole;
 use crate::robot::{Format, TreeJoint};
-use crate::study::{self, Check, Mechanism};
+use crate::study::{self, Check, Driven, Mechanism};
 
 /// A design with all that was found for it.
-pub(super) struct DesignSide<'a> {
-    pub(super) design: &'a Design,
-    pub(super) mechanism: &'a Mechanism,
+pub(super) struct DesignSide<'a, G: Draws = Geometry> {
+    pub(super) design: &'a Design<G>,
+    pub(super) mechanism: &'a G::Moving,
     pub(super) check: &'a Check,
     figures: Vec<JointFigures>,
     /// Of the crank's own joint, where a gripper's loops stay.
@@ -25,8 +25,8 @@ pub(super) struct DesignSide<'a> {
 }
 
 /// What the design says of one joint in one form and format.
-pub(super) struct Expected<'a> {
-    pub(super) side: &'a DesignSide<'a>,
+pub(super) struct Expected<'a, G: Draws = Geometry> {
+    pub(super) side: &'a DesignSide<'a, G>,
     pub(super) robot: &'a design::RobotJoint,
     pub(super) figures: &'a JointFigures,
     /// As `emit` would write it.
@@ -37,6 +37,58 @@ pub(super) struct Expected<'a> {
     pub(super) coupled: Vec<Relation>,
     /// A gripper's fingers.
     pub(super) jaw: Option<Jaw>,
+}
+
+impl<'a, G: Draws> DesignSide<'a, G> {
+    pub(super) fn request(&self, form: Form, format: Format) -> Request<'a, G> {
+        let Self { design, mechanism, check, .. } = *self;
+        Request { design, mechanism, check, ask: Ask::new(form, format) }
+    }
+}
+
+impl<'a> DesignSide<'a, Drawn> {
+    /// The figures of all joints of a design of another drive.
+    ///
+    /// # Errors
+    /// As [`DesignSide::of`].
+    pub(super) fn of_drive(
+        design: &'a Design<Drawn>,
+        mechanism: &'a Driven,
+        check: &'a Check,
+    ) -> Result<Self, Vec<EmitFault>> {
+        let ask = Ask::new(Form::Direct, Format::Urdf);
+        let request = Request { design, mechanism, check, ask };
+        let mut faults = whole::name_faults(&request);
+        let figures = figures::of_all(&request, &request.through()).map_err(|f| faults.push(f));
+        match figures {
+            Ok(figures) if faults.is_empty() => {
+                Ok(Self { design, mechanism, check, figures, of_loops: Vec::new() })
+            }
+            _ => Err(faults),
+        }
+    }
+
+    /// What it says of the `at`-th joint.
+    pub(super) fn driven(
+        &'a self,
+        at: usize,
+        form: Form,
+        format: Format,
+    ) -> Option<Expected<'a, Drawn>> {
+        let (robot, figures) = (self.design.robots.get(at)?, self.figures.get(at)?);
+        let plan = Plan { bodies: None, why_not: None };
+        let stand_in = StandIn {
+            robot,
+            figures: figures.clone(),
+            plan,
+            coupling: None,
+            jaw: None,
+            motor: None,
+        };
+        let joint = driven_joint(&self.request(form, format), &stand_in);
+        let plan = stand_in.plan;
+        Some(Expected { side: self, robot, figures, joint, plan, coupled: Vec::new(), jaw: None })
+    }
 }
 
 impl<'a> DesignSide<'a> {
@@ -80,29 +132,25 @@ impl<'a> DesignSide<'a> {
         let coupled = fits.iter().filter_map(fitted).collect();
         let plan = planned(&request, robot);
         let jaw = jaw::as_known(&request, robot).ok().flatten();
-        let stand_in = StandIn { robot, figures: figures.clone(), plan, coupling: None, jaw };
+        let stand_in =
+            StandIn { robot, figures: figures.clone(), plan, coupling: None, jaw, motor: None };
         let joint = driven_joint(&request, &stand_in);
         let StandIn { plan, jaw, .. } = stand_in;
         Some(Expected { side: self, robot, figures, joint, plan, coupled, jaw })
     }
 
-    pub(super) fn request(&self, form: Form, format: Format) -> Request<'a> {
-        let Self { design, mechanism, check, .. } = *self;
-        Request { design, mechanism, check, ask: Ask::new(form, format) }
-    }
-
-    /// A gripper's fingers in this form, for every joint in the design's order.
-    pub(super) fn jaws(&self, form: Form, format: Format) -> Vec<Option<Jaw>> {
-        let request = self.request(form, format);
-        let known = |robot| jaw::as_known(&request, robot).ok().flatten();
-        self.design.robots.iter().map(known).collect()
-    }
-
     /// What the linkage's parts add in this form, for every joint in the design's order.
     pub(super) fn plans(&self, form: Form, format: Format) -> Vec<Plan> {
-        let request = self.request(form, format);
-        self.design.robots.iter().map(|robot| planned(&request, robot)).collect()
+        plans_and_jaws(&self.request(form, format)).0
     }
+}
+
+/// What the linkage's parts add, and a gripper's fingers, for every joint in the design's order.
+pub(super) fn plans_and_jaws(request: &Request<'_>) -> (Vec<Plan>, Vec<Option<Jaw>>) {
+    let robots = &request.design.robots;
+    let known = |robot| jaw::as_known(request, robot).ok().flatten();
+    let plans = robots.iter().map(|robot| planned(request, robot)).collect();
+    (plans, robots.iter().map(known).collect())
 }
 
 /// Where the model cannot do with or without bodies, none are added and it is said why. Crank and rod alone add what they
@@ -125,6 +173,6 @@ fn planned(request: &Request<'_>, robot: &design::RobotJoint) -> Plan {
 }
 
 /// Whether what the motor adds to the joint's inertia is given.
-pub(super) fn has_rotor(design: &Design) -> bool {
+pub(super) fn has_rotor<G>(design: &Design<G>) -> bool {
     design.actuator.as_ref().is_some_and(|a| a.rotor_inertia.is_some() && a.gear_ratio.is_some())
 }

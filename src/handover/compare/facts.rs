@@ -63,6 +63,7 @@ impl<'a> JointFacts<'a> {
         match wanted.motion {
             Motion::Turn => self.joint.kind == JointKind::Revolute,
             Motion::Slide => self.joint.kind == JointKind::Prismatic,
+            Motion::Ball => self.joint.kind == JointKind::Ball,
         }
     }
 

@@ -2,7 +2,7 @@
 
 use std::f64::consts::TAU;
 
-use super::expected::{DesignSide, Expected};
+use super::expected::{DesignSide, Expected, plans_and_jaws};
 use super::facts::{JointFacts, joint_named};
 use super::follower;
 use super::joint::{drive_rows, joint_rows};
@@ -262,7 +262,7 @@ fn palm_rows(
     let own = design.mass.carrier.as_ref().and_then(|body| link_frame::carrier(body).ok());
     let keeps_loops = expected.jaw.as_ref().is_some_and(|jaw| jaw.stand_in.is_none());
     let form = if keeps_loops { Form::Loop } else { Form::Direct };
-    let jaws = expected.side.jaws(form, facts.robot.format);
+    let (_, jaws) = plans_and_jaws(&expected.side.request(form, facts.robot.format));
     let palms: Vec<_> = on_palm(&design.robots, &jaws, parent).collect();
     let on_it = design.robots.iter().filter(|other| other.parent == *parent);
     let own = own.filter(|_| palms.len() == on_it.count());

@@ -10,12 +10,13 @@ use super::quantity::{ARMATURE, DAMPING, EFFORT, FRICTION, LOWER, UPPER, VELOCIT
 use super::row::{Look, Row, RowOutcome, bound, number, several, word};
 use super::spot::{Spot, line_of};
 use crate::handover::Form;
+use crate::handover::stand_in::Draws;
 use crate::robot::{Format, JointKind, Motion, TreeJoint};
 
 /// Links, axis, place, limits, effort, speed and losses.
-pub(super) fn joint_rows(
+pub(super) fn joint_rows<G: Draws>(
     look: Look<'_>,
-    expected: &Expected<'_>,
+    expected: &Expected<'_, G>,
     facts: &JointFacts<'_>,
     form: Form,
 ) -> Vec<Row> {
@@ -47,7 +48,11 @@ fn left_to_motor(mut row: Row) -> Row {
     row
 }
 
-fn link_rows(look: Look<'_>, expected: &Expected<'_>, facts: &JointFacts<'_>) -> Vec<Row> {
+fn link_rows<G: Draws>(
+    look: Look<'_>,
+    expected: &Expected<'_, G>,
+    facts: &JointFacts<'_>,
+) -> Vec<Row> {
     let joint = &expected.joint;
     let row = |quantity, spot, names| {
         word(Row::new(quantity, Measure::Name).at(facts.line(spot)), names, look.sides)
@@ -62,6 +67,7 @@ pub(super) fn kind_row(look: Look<'_>, wanted: &TreeJoint, facts: &JointFacts<'_
     let wanted = match wanted.motion {
         Motion::Turn => "hinge",
         Motion::Slide => "slide",
+        Motion::Ball => "ball",
     };
     let found = match facts.joint.kind {
         JointKind::Fixed => "fixed",
@@ -107,7 +113,11 @@ pub(super) fn origin_row(
     row.because(if is_along { "moved along the axis" } else { "" })
 }
 
-fn limit_rows(look: Look<'_>, expected: &Expected<'_>, facts: &JointFacts<'_>) -> Vec<Row> {
+fn limit_rows<G: Draws>(
+    look: Look<'_>,
+    expected: &Expected<'_, G>,
+    facts: &JointFacts<'_>,
+) -> Vec<Row> {
     let ends = [&LOWER, &UPPER].into_iter().zip(expected.figures.limit);
     let rows = ends.filter_map(|(end, limit)| {
         let row = end.against(facts, [Some(limit.angle), end.of(facts)], look.sides)?;
@@ -119,9 +129,9 @@ fn limit_rows(look: Look<'_>, expected: &Expected<'_>, facts: &JointFacts<'_>) -
 
 /// What the joint may do. In a loop it is the crank's joint that is driven: where the joint has no actuator, what the
 /// file says of it bounds nothing.
-fn bound_rows(
+fn bound_rows<G: Draws>(
     look: Look<'_>,
-    expected: &Expected<'_>,
+    expected: &Expected<'_, G>,
     facts: &JointFacts<'_>,
     form: Form,
 ) -> Vec<Row> {
@@ -135,9 +145,9 @@ fn bound_rows(
     rows.collect()
 }
 
-pub(super) fn loss_rows(
+pub(super) fn loss_rows<G: Draws>(
     look: Look<'_>,
-    expected: &Expected<'_>,
+    expected: &Expected<'_, G>,
     facts: &JointFacts<'_>,
 ) -> Vec<Row> {
     let both = [
@@ -151,9 +161,9 @@ pub(super) fn loss_rows(
 }
 
 /// The rotor as the joint feels it: with patched bodies the one that belongs to them, else the plain n²J.
-pub(super) fn armature_row(
+pub(super) fn armature_row<G: Draws>(
     look: Look<'_>,
-    expected: &Expected<'_>,
+    expected: &Expected<'_, G>,
     facts: &JointFacts<'_>,
     state: BodyState,
 ) -> Option<Row> {
@@ -179,9 +189,9 @@ fn nearest<const N: usize>(found: Option<f64>, candidates: [f64; N]) -> f64 {
 
 /// The gear of what drives the joint: 1 in the joint's units, the ratio in the motor's, with its gearbox in the
 /// rotor's.
-pub(super) fn drive_rows(
+pub(super) fn drive_rows<G: Draws>(
     look: Look<'_>,
-    expected: &Expected<'_>,
+    expected: &Expected<'_, G>,
     facts: &JointFacts<'_>,
 ) -> Vec<Row> {
     let Some(actuator) = facts.actuator else { return Vec::new() };

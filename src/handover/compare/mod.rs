@@ -6,6 +6,7 @@
 //! against each other.
 
 mod bodies;
+mod driven;
 mod expected;
 mod facts;
 mod follower;
@@ -22,16 +23,16 @@ mod views;
 
 use serde::Serialize;
 
-use crate::design::Design;
+use crate::design::{Design, Drawn};
 use crate::diagnostic::nearest_name;
 use crate::equivalence::Verdict;
 use crate::robot::{Format, JointId, LinkId, Robot};
-use crate::study::{Check, Mechanism};
+use crate::study::{Check, Driven, Mechanism};
 
 use super::fault::EmitFault;
 use super::find::{FoundLoop, FourBarLoop};
-use super::stand_in::LimitBasis;
 use super::stand_in::coupling::Relation;
+use super::stand_in::{Draws, LimitBasis};
 
 use crate::handover::Form;
 use bodies::body_rows;
@@ -160,6 +161,27 @@ pub fn compare(
     })
 }
 
+/// The same of a design of another drive with one joint.
+///
+/// # Errors
+/// As [`compare`].
+pub fn compare_one_joint(
+    design: &Design<Drawn>,
+    driven: &Driven,
+    check: &Check,
+    robots: &[Robot],
+    basis: Option<LimitBasis>,
+) -> Result<Comparison, Vec<EmitFault>> {
+    let side = DesignSide::of_drive(design, driven, check)?;
+    Ok(Comparison {
+        design: design.name.clone(),
+        verdict: check.verdict,
+        reason: check.reason.clone(),
+        files: robots.iter().map(|robot| driven::file(&side, robot, basis)).collect(),
+        pairs: pairs::pairs(design, robots),
+    })
+}
+
 /// The file that was named.
 fn path(robot: &Robot) -> String {
     robot.documents.first().map_or(String::new(), |document| document.path.clone())
@@ -227,7 +249,8 @@ fn present(
         rows.extend(form_rows(look, &expected, &facts, found));
         let before = side.design.robots.get(..at).unwrap_or_default();
         let with_carrier = before.iter().all(|other| other.parent != expected.robot.parent);
-        let bodies = body_rows(look, &expected, &facts, form, with_carrier);
+        let (plans, jaws) = expected::plans_and_jaws(&side.request(form, robot.format));
+        let bodies = body_rows(look, &expected, &facts, (&plans, &jaws), with_carrier);
         if form == Form::Direct {
             rows.extend(joint::armature_row(look, &expected, &facts, bodies.state));
             rows.extend(joint::drive_rows(look, &expected, &facts));
@@ -345,8 +368,8 @@ fn verdict_row(check: &Check, facts: &JointFacts<'_>) -> Option<Row> {
 }
 
 /// The design's joint that the file does not have, with the one that may be meant.
-fn missing(
-    side: &DesignSide<'_>,
+fn missing<G: Draws>(
+    side: &DesignSide<'_, G>,
     robot: &Robot,
     at: usize,
     look: Look<'_>,

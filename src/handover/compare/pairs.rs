@@ -12,14 +12,14 @@ use crate::design::Design;
 use crate::robot::Robot;
 
 /// Every two of the files, in their order.
-pub(super) fn pairs(design: &Design, robots: &[Robot]) -> Vec<ComparedPair> {
+pub(super) fn pairs<G>(design: &Design<G>, robots: &[Robot]) -> Vec<ComparedPair> {
     let later = |k: usize| robots.get(k + 1..).unwrap_or_default();
     let each = robots.iter().enumerate();
     each.flat_map(|(k, first)| later(k).iter().map(move |second| pair(design, first, second)))
         .collect()
 }
 
-fn pair(design: &Design, first: &Robot, second: &Robot) -> ComparedPair {
+fn pair<G>(design: &Design<G>, first: &Robot, second: &Robot) -> ComparedPair {
     let files = [first, second].map(super::path);
     let mut carriers = Vec::new();
     let joints = design.robots.iter().filter_map(|joint| {

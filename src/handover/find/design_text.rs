@@ -48,15 +48,15 @@ pub(super) fn design_text(parts: &DesignParts<'_>) -> String {
 }
 
 /// Thirteen digits: what lies behind them is rounding of the file's own poses.
-fn rounded(x: f64) -> f64 {
+pub(super) fn rounded(x: f64) -> f64 {
     format!("{x:.12e}").parse::<f64>().unwrap_or(x) + 0.0
 }
 
-fn millimetres(x: f64) -> String {
+pub(super) fn millimetres(x: f64) -> String {
     format!("{} mm", without_dust(rounded(x * 1e3)))
 }
 
-fn degrees(x: f64) -> String {
+pub(super) fn degrees(x: f64) -> String {
     format!("{} deg", without_dust(rounded(x.to_degrees())))
 }
 
@@ -66,12 +66,12 @@ fn short(x: f64) -> String {
     if x.abs() < 1e-3 && x.abs() > 0.0 { format!("{x:e}") } else { format!("{x}") }
 }
 
-fn without_dust(x: f64) -> f64 {
+pub(super) fn without_dust(x: f64) -> f64 {
     if x.abs() < 1e-11 { 0.0 } else { x }
 }
 
 /// A basic string of TOML; JSON's escapes are among TOML's.
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     serde_json::to_string(text).unwrap_or_default().replace('\u{7f}', "\\u007F")
 }
 

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::four_bar::FourBarLoop;
+use super::loop_drive::LoopDrive;
 use super::obstacle::Obstacle;
 use super::reach::Reach;
 use super::tied::TiedLoops;
@@ -75,8 +76,36 @@ pub struct FoundLoop {
     pub obstacles: Vec<Obstacle>,
     /// What else the user should know, each a clause.
     pub remarks: Vec<Obstacle>,
+    /// What it is where it is no planar four-bar.
+    pub drive: Option<LoopDrive>,
+    /// The design file of that.
+    pub drive_text: Option<String>,
     /// The design file of the loop, and what `check` says of it.
     pub judged: Option<Judged>,
+}
+
+impl FoundLoop {
+    /// Its design file, judged or not.
+    #[must_use]
+    pub fn design_text(&self) -> Option<&str> {
+        let judged = self.judged.as_ref().map(|judged| judged.text.as_str());
+        judged.or(self.drive_text.as_deref())
+    }
+}
+
+/// An actuator between two points of a file, which stands for a linear drive already.
+#[derive(Clone, Debug)]
+pub struct PointDrive {
+    /// The actuator's name, else the driven joint's.
+    pub name: String,
+    /// The driven joint's name.
+    pub joint: String,
+    /// `file:line:column`.
+    pub whereabouts: String,
+    /// What it is.
+    pub drive: LoopDrive,
+    /// Its design file.
+    pub text: String,
 }
 
 /// A loop with one of its joints taken for the motor's.

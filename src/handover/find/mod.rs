@@ -7,11 +7,16 @@
 mod bearing;
 mod cycles;
 mod design_text;
+mod drive_shapes;
+mod drive_stroke;
+mod drive_text;
+mod drive_view;
 mod drives;
 mod followers;
 mod found;
 mod four_bar;
 mod jaw;
+mod loop_drive;
 mod masses;
 mod obstacle;
 mod pad_place;
@@ -40,8 +45,9 @@ use crate::study;
 pub(crate) use bearing::is_more_than_bar;
 pub use drives::JointDrive;
 pub use followers::UnheldJaw;
-pub use found::{FoundLoop, Jaw, Judged, MirroredFinger, MotorCandidate, Nature};
+pub use found::{FoundLoop, Jaw, Judged, MirroredFinger, MotorCandidate, Nature, PointDrive};
 pub use four_bar::FourBarLoop;
+pub use loop_drive::LoopDrive;
 pub use obstacle::Obstacle;
 pub use pairs::{MovingPair, pairs};
 pub use pins::LoopPin;
@@ -82,6 +88,9 @@ pub struct Findings {
     pub pairs: Vec<MovingPair>,
     /// Fingers of a tree whose joints follow a driver, held by no loop.
     pub unheld_jaws: Vec<UnheldJaw>,
+    /// Actuators between two points, which stand for linear drives without a loop.
+    #[serde(serialize_with = "views::point_drives")]
+    pub point_drives: Vec<PointDrive>,
     /// How many elements that make links were not read.
     pub unread: usize,
     /// What was not read and why: `file:line:column` and a clause.
@@ -107,9 +116,29 @@ pub fn findings(robot: &Robot, options: FindOptions<'_>) -> Findings {
             loops.iter().any(|one| one.joints.iter().any(|joint| joint == name))
         }),
         loops,
+        point_drives: point_drives(robot, options.preset),
         unread: robot.unread,
         remarks: robot.remarks.iter().map(remark).collect(),
     }
+}
+
+/// The actuators between two points over one hinge.
+fn point_drives(robot: &Robot, preset: Preset) -> Vec<PointDrive> {
+    let mut names = Names::default();
+    let each = robot.shared_drives.iter().filter_map(|shared| {
+        let drive = drive_shapes::between_points(robot, shared, preset)?.ok()?;
+        let joint = robot.joint_name(drive.joint).to_owned();
+        let name = if shared.name.is_empty() { joint.clone() } else { shared.name.clone() };
+        let name = names.unique(name);
+        Some(PointDrive {
+            text: drive_text::drive_text(robot, &name, &drive, preset),
+            whereabouts: robot.whereabouts(shared.place),
+            name,
+            joint,
+            drive,
+        })
+    });
+    each.collect()
 }
 
 /// The pairs; joints of a closed loop are not taken for crank and rocker of one that is not closed.
@@ -220,6 +249,10 @@ pub(crate) fn measured(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop
             one.obstacles.insert(0, shares_pins());
         }
         one.name = names.unique(closing_name(robot, ring).unwrap_or(one.name));
+        one.drive_text = one
+            .drive
+            .as_ref()
+            .map(|drive| drive_text::drive_text(robot, &one.name, drive, options.preset));
         found.push(one);
     }
     tied::group(robot, &drives, &mut found);
@@ -278,7 +311,13 @@ fn found_loop(look: Look<'_>, ring: ring::Ring) -> FoundLoop {
     let pins = ring.pins.iter().map(|pin| pin.name.clone()).collect();
     let joints = ring.pins.iter().flat_map(|pin| &pin.joints).copied().map(joint_name).collect();
     let mut obstacles = Vec::new();
+    let slide = drive_shapes::with_slide(robot, &ring, told.preset);
     let four_bar = four_bar::four_bar(look, ring, &mut obstacles);
+    let drive = slide.or_else(|| in_space(robot, four_bar.as_ref(), &obstacles, told.preset));
+    let drive = drive.and_then(|drive| drive.map_err(|why| obstacles.push(why)).ok());
+    if let Some(drive) = &drive {
+        name_kind(drive, &mut obstacles);
+    }
     let plane = !obstacles.iter().any(|o| matches!(o.code, "slider" | "other_joint"));
     let reach = four_bar.as_ref().filter(|_| plane).and_then(|found| {
         reach::reach(robot, found, told.preset).map_err(|obstacle| obstacles.push(obstacle)).ok()
@@ -308,8 +347,31 @@ fn found_loop(look: Look<'_>, ring: ring::Ring) -> FoundLoop {
         reach,
         obstacles,
         remarks,
+        drive,
+        drive_text: None,
         judged: None,
     }
+}
+
+/// Says of which kind of drive a design of the loop is.
+fn name_kind(drive: &LoopDrive, obstacles: &mut [Obstacle]) {
+    let kind = drive.drawing.kind().name();
+    for one in obstacles.iter_mut().filter(|one| matches!(one.code, "spatial" | "slider")) {
+        one.message.push_str("; as a design it is of kind ");
+        one.message.push_str(kind);
+    }
+}
+
+/// A loop of four bodies that is no plane one, where crank and rod drive the child.
+fn in_space(
+    robot: &Robot,
+    found: Option<&FourBarLoop>,
+    obstacles: &[Obstacle],
+    preset: Preset,
+) -> Option<Result<LoopDrive, Obstacle>> {
+    let found = found.filter(|found| found.roles.seat == MotorSeat::Crank)?;
+    let is_in_space = obstacles.iter().any(|one| matches!(one.code, "spatial" | "no_hinge"));
+    is_in_space.then(|| drive_shapes::ball_rod(robot, found, preset))
 }
 
 /// Both ways round, where each can move.

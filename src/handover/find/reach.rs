@@ -193,7 +193,7 @@ fn drive_angle(branch: &Branch, pose: &Pose, turn: f64) -> f64 {
 }
 
 /// The preset's floor of the transmission angle, rad.
-fn floor(preset: Preset) -> f64 {
+pub(super) fn floor(preset: Preset) -> f64 {
     let degrees: f64 = match preset {
         Preset::Invisible => 40.0,
         Preset::Training => 30.0,

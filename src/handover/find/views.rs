@@ -2,6 +2,8 @@
 
 use serde::{Serialize, Serializer};
 
+use super::PointDrive;
+use super::drive_view::DriveView;
 use super::{
     FoundLoop, FourBarLoop, HeldJoint, Jaw, LoopSpring, MotorCandidate, MotorSeat, Obstacle, Reach,
     TiedLoops,
@@ -21,6 +23,26 @@ pub(super) fn remarks<S: Serializer>(
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
     serializer.collect_seq(all.iter().map(|(at, message)| Remark { at, message }))
+}
+
+#[derive(Serialize)]
+struct PointView<'a> {
+    name: &'a str,
+    joint: &'a str,
+    at: &'a str,
+    drive: DriveView,
+}
+
+pub(super) fn point_drives<S: Serializer>(
+    all: &[PointDrive],
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
+    serializer.collect_seq(all.iter().map(|one| PointView {
+        name: &one.name,
+        joint: &one.joint,
+        at: &one.whereabouts,
+        drive: DriveView::of(&one.drive),
+    }))
 }
 
 pub(super) fn ratio<S: Serializer>(
@@ -54,6 +76,7 @@ struct Told<'a> {
     verdict: Option<Verdict>,
     obstacles: &'a [Obstacle],
     remarks: &'a [Obstacle],
+    drive: Option<DriveView>,
     check: Option<&'a Check>,
 }
 
@@ -130,6 +153,7 @@ impl Serialize for FoundLoop {
             verdict: check.map(|check| check.verdict),
             obstacles: &self.obstacles,
             remarks: &self.remarks,
+            drive: self.drive.as_ref().map(DriveView::of),
             check,
         }
         .serialize(serializer)

@@ -1,7 +1,7 @@
 //! The relation of crank and driven joint that a file of the coupled form holds.
 
 use super::figures::{JointFigures, Readings};
-use super::{Form, Request};
+use super::{Draws, Form, Request};
 use crate::design::Accept;
 use crate::dynamics::{Coupling, DynamicsFault, Fit, MonotoneStroke};
 use crate::equivalence::DirectJoint;
@@ -55,8 +55,8 @@ pub(in crate::handover) struct CouplingError {
 
 impl Coupled {
     /// As `emit` writes it.
-    pub(in crate::handover) fn new(
-        request: &Request<'_>,
+    pub(in crate::handover) fn new<G: Draws>(
+        request: &Request<'_, G>,
         figures: &JointFigures,
         coupling: &Coupling,
     ) -> Self {

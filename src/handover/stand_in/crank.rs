@@ -8,14 +8,14 @@
 use super::bodies::{Drawn, Kept};
 use super::figures::{JointFigures, sense};
 use super::limits::between_stops;
-use super::{Request, StandIn, jaw};
+use super::{Draws, Request, StandIn, jaw};
 use crate::design::RobotJoint;
 use crate::handover::Form;
 use crate::handover::engine::EngineVersion;
 use crate::handover::fault::EmitFault;
 use crate::robot::{
     ActuatorProperties, ClosingRod, Format, JointActuator, JointProperties, Link, Mimic, Motion,
-    MotorSide, Tie, TiedRotor, TreeJoint,
+    MotorSide, Through, Tie, TiedRotor, TreeJoint,
 };
 
 /// The time step that coupled joints and loops are set for, s.
@@ -25,7 +25,7 @@ pub(in crate::handover) const STEP: f64 = 1e-3;
 const GRIPPER_STEP: f64 = 2e-3;
 
 /// The time step that what ties the joints of `request` is set for, s.
-pub(in crate::handover) fn step(request: &Request<'_>) -> f64 {
+pub(in crate::handover) fn step<G: Draws>(request: &Request<'_, G>) -> f64 {
     if jaw::asked(request).is_some() { GRIPPER_STEP } else { STEP }
 }
 
@@ -64,7 +64,7 @@ impl Names {
 }
 
 /// An anchored loop needs the child drawn in the zero pose, which a snippet cannot see to.
-pub(in crate::handover) fn engine_fault(request: &Request<'_>) -> Option<EmitFault> {
+pub(in crate::handover) fn engine_fault<G: Draws>(request: &Request<'_, G>) -> Option<EmitFault> {
     let needs = EngineVersion::LOOPS_BY_SITES;
     let at_rest = request.ask.whole || request.design.joint_reads == 0.0;
     (request.engine() < needs && !at_rest).then_some(EmitFault::EngineTooOld { needs })
@@ -94,8 +94,8 @@ pub(in crate::handover) fn crank_shift(figures: &JointFigures, kept: &Kept) -> f
 }
 
 /// The crank, its joint, and the tie.
-pub(in crate::handover) fn motor_side(
-    request: &Request<'_>,
+pub(in crate::handover) fn motor_side<G: Draws>(
+    request: &Request<'_, G>,
     stand_in: &StandIn<'_>,
 ) -> Option<MotorSide> {
     let StandIn { robot, figures, plan, .. } = stand_in;
@@ -115,8 +115,8 @@ pub(in crate::handover) fn motor_side(
 
 /// The rotor on a hinge of its own beside the crank's. A format without equalities has it mimic the joint that leads: the
 /// driven one where the crank mimics that itself, else the crank's.
-fn tied_rotor(
-    request: &Request<'_>,
+fn tied_rotor<G: Draws>(
+    request: &Request<'_, G>,
     crank: &TreeJoint,
     kept: &Kept,
     names: &Names,
@@ -160,8 +160,8 @@ fn free_joint(name: String, parent: String, child: String, robot: &RobotJoint) -
     }
 }
 
-fn crank_joint(
-    request: &Request<'_>,
+fn crank_joint<G: Draws>(
+    request: &Request<'_, G>,
     robot: &RobotJoint,
     figures: &JointFigures,
     kept: &Kept,
@@ -218,7 +218,7 @@ fn rod(robot: &RobotJoint, figures: &JointFigures, kept: &Kept, names: &Names) -
 }
 
 /// Smallest and largest reading of the motor: the tighter of stroke and stops.
-fn motor_limits(request: &Request<'_>, figures: &JointFigures) -> [f64; 2] {
+pub(super) fn motor_limits<G: Draws>(request: &Request<'_, G>, figures: &JointFigures) -> [f64; 2] {
     let stops = request.design.actuator.as_ref().and_then(|a| a.stops);
     let ends = between_stops(&request.check.stroke, stops);
     let [a, b] = ends.map(|turn| figures.readings.motor_at_turn(turn));
@@ -226,8 +226,8 @@ fn motor_limits(request: &Request<'_>, figures: &JointFigures) -> [f64; 2] {
 }
 
 /// The motor on the crank's joint, in its own units.
-pub(in crate::handover) fn actuator(
-    request: &Request<'_>,
+pub(in crate::handover) fn actuator<G: Draws>(
+    request: &Request<'_, G>,
     robot: &RobotJoint,
     figures: &JointFigures,
 ) -> JointActuator {
@@ -236,7 +236,7 @@ pub(in crate::handover) fn actuator(
     let force = motor.peak_torque.map(|torque| [-torque, torque]);
     JointActuator {
         joint: Names::of(robot).crank,
-        and_also: None,
+        through: Through::default(),
         properties: ActuatorProperties {
             gear: 1.0,
             force,

@@ -9,13 +9,13 @@
 //!
 //! motor reading − `motor_reads` = `motor_sign` · ratio · (joint reading − `joint_reads` − s · offset)
 
-use super::limits::{JointLimit, between_stops, joint_limits, readings, widened};
-use super::{Request, jaw};
+use super::limits::{JointLimit, joint_limits, readings, widened};
+use super::{Draws, Request};
 use crate::design::{Actuator, Design, RobotJoint};
 use crate::handover::fault::EmitFault;
 use serde::Serialize;
 
-use crate::study::{Check, StrokeRow, torque_ratio};
+use crate::study::{Check, StrokeRow};
 
 /// A figure that holds everywhere on the stroke, and one that is never exceeded on it; `None` where a
 /// figure of the motor is missing or no finite bound exists.
@@ -81,8 +81,8 @@ impl JointFigures {
     ///
     /// # Errors
     /// When the direct joint's ratio is 0 or not finite.
-    pub fn new(
-        design: &Design,
+    pub fn new<G>(
+        design: &Design<G>,
         check: &Check,
         robot: &RobotJoint,
         limits: [JointLimit; 2],
@@ -153,29 +153,20 @@ impl JointFigures {
 ///
 /// # Errors
 /// The stops leave nothing of the stroke or are not reached; no ratio.
-pub(in crate::handover) fn of_all(
-    request: &Request<'_>,
+pub(in crate::handover) fn of_all<G: Draws>(
+    request: &Request<'_, G>,
     joint_of_motor: &dyn Fn(f64) -> Option<f64>,
 ) -> Result<Vec<JointFigures>, EmitFault> {
     let Request { design, mechanism, check, .. } = *request;
-    if jaw::drives_itself(request) {
-        return design.robots.iter().map(|robot| jaw::figures(request, robot)).collect();
+    if let Some(own) = G::own_figures(request) {
+        return own;
     }
     let stops = design.actuator.as_ref().and_then(|a| a.stops);
     let limits = joint_limits(&check.stroke, stops, joint_of_motor)?;
-    let limits = widened(limits, turning_points(request, stops));
-    let torque = torque_ratio(design, mechanism, check.ratio_magnitude);
+    let limits = widened(limits, G::turning_points(mechanism, &check.stroke, stops));
+    let torque = G::torque_ratio(design, mechanism, check);
     let of = |robot| JointFigures::new(design, check, robot, limits, torque);
     design.robots.iter().map(of).collect()
-}
-
-/// Joint turns where the rocker turns back within stroke and stops: beyond them the joint does not go, and short of them
-/// it must not be held.
-fn turning_points(request: &Request<'_>, stops: Option<[f64; 2]>) -> Vec<f64> {
-    let branch = &request.mechanism.branch;
-    let [low, high] = between_stops(&request.check.stroke, stops);
-    let turns = branch.dead_turns(low, high);
-    turns.into_iter().filter_map(|turn| branch.joint_turn(turn).ok()).collect()
 }
 
 /// ` - 0.2`, ` + 0.2`, or nothing for 0.

@@ -1,15 +1,16 @@
 //! The driven joint as the file gets it, and its actuator.
 
 use super::figures::JointFigures;
-use super::{ActuatorUnits, Form, Jaw, Request, StandIn, crank, jaw};
+use super::{ActuatorUnits, Draws, Form, Jaw, Request, StandIn, crank, jaw};
 use crate::handover::engine::EngineVersion;
 use crate::robot::{
-    ActuatorProperties, BorneJoint, JointActuator, JointProperties, Motion, TreeJoint,
+    ActuatorProperties, BorneJoint, JointActuator, JointProperties, Motion, Tendon, Through,
+    TreeJoint,
 };
 
 /// The driven joint of the file.
-pub(in crate::handover) fn driven_joint(
-    request: &Request<'_>,
+pub(in crate::handover) fn driven_joint<G: Draws>(
+    request: &Request<'_, G>,
     stand_in: &StandIn<'_>,
 ) -> TreeJoint {
     let own = revolute_joint(request, stand_in);
@@ -19,8 +20,8 @@ pub(in crate::handover) fn driven_joint(
 }
 
 /// What a follower may do, where the format demands it: what the driver's limits and speed make of it, and no effort.
-pub(in crate::handover) fn follower(
-    request: &Request<'_>,
+pub(in crate::handover) fn follower<G: Draws>(
+    request: &Request<'_, G>,
     figures: &JointFigures,
     borne: BorneJoint,
 ) -> BorneJoint {
@@ -40,10 +41,17 @@ pub(in crate::handover) fn follower(
     BorneJoint { joint: TreeJoint { properties, ..borne.joint }, ..borne }
 }
 
-pub(super) fn revolute_joint(request: &Request<'_>, stand_in: &StandIn<'_>) -> TreeJoint {
+pub(super) fn revolute_joint<G: Draws>(
+    request: &Request<'_, G>,
+    stand_in: &StandIn<'_>,
+) -> TreeJoint {
     let StandIn { robot, figures, .. } = stand_in;
     let limits = request.ask.limits;
-    let losses = joint_losses(request, figures);
+    let losses = match &stand_in.motor {
+        Some(end) if end.leaves_losses() => (figures.damping, figures.friction),
+        Some(_) => (None, None),
+        None => joint_losses(request, figures),
+    };
     let on_actuator = actuator_bears_motor(request, stand_in);
     TreeJoint {
         name: robot.joint.clone(),
@@ -68,7 +76,10 @@ pub(super) fn revolute_joint(request: &Request<'_>, stand_in: &StandIn<'_>) -> T
 
 /// Damping and friction of the driven joint. A coupled crank bears no friction: on the dependent joint it would fight
 /// the coupling; a format with a straight line may drop all that stands on the crank.
-fn joint_losses(request: &Request<'_>, figures: &JointFigures) -> (Option<f64>, Option<f64>) {
+fn joint_losses<G: Draws>(
+    request: &Request<'_, G>,
+    figures: &JointFigures,
+) -> (Option<f64>, Option<f64>) {
     match request.ask.form {
         _ if jaw::drives_itself(request) => (figures.damping, figures.friction),
         Form::Coupled if request.ask.format.holds_polynomials() => (None, figures.friction),
@@ -78,14 +89,17 @@ fn joint_losses(request: &Request<'_>, figures: &JointFigures) -> (Option<f64>, 
 }
 
 /// The split armature goes with patched bodies only; `None` where the crank is a body and has it.
-pub(in crate::handover) fn joint_armature(
-    request: &Request<'_>,
+pub(in crate::handover) fn joint_armature<G: Draws>(
+    request: &Request<'_, G>,
     stand_in: &StandIn<'_>,
 ) -> Option<f64> {
     if jaw::drives_itself(request) {
         let is_patched = request.ask.whole || request.ask.form == Form::Loop;
         let patched = stand_in.jaw.as_ref().and_then(|jaw| jaw.armature).filter(|_| is_patched);
         return patched.or(stand_in.figures.plain_armature);
+    }
+    if let Some(end) = &stand_in.motor {
+        return stand_in.figures.plain_armature.filter(|_| end.leaves_losses());
     }
     match (request.ask.form, &stand_in.plan.bodies) {
         (Form::Direct, Some(bodies)) if request.ask.whole => Some(bodies.armature),
@@ -95,7 +109,7 @@ pub(in crate::handover) fn joint_armature(
 }
 
 /// Armature and damping stand on the actuator, before its gear.
-fn actuator_bears_motor(request: &Request<'_>, stand_in: &StandIn<'_>) -> bool {
+fn actuator_bears_motor<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> bool {
     let ask = request.ask;
     stand_in.jaw.is_none()
         && ask.form == Form::Direct
@@ -105,11 +119,14 @@ fn actuator_bears_motor(request: &Request<'_>, stand_in: &StandIn<'_>) -> bool {
 }
 
 /// In motor units the force range is such that the joint's torque limit is the one in joint units.
-pub(in crate::handover) fn actuator(
-    request: &Request<'_>,
+pub(in crate::handover) fn actuator<G: Draws>(
+    request: &Request<'_, G>,
     stand_in: &StandIn<'_>,
 ) -> JointActuator {
     let (ask, figures) = (request.ask, &stand_in.figures);
+    if let Some(end) = &stand_in.motor {
+        return end.actuator(request, figures);
+    }
     if ask.form.keeps_crank() && stand_in.jaw.is_none() {
         return crank::actuator(request, stand_in.robot, figures);
     }
@@ -125,7 +142,7 @@ pub(in crate::handover) fn actuator(
     let (shift, target) = target(ask.actuator, figures);
     JointActuator {
         joint: stand_in.robot.joint.clone(),
-        and_also: both_fingers(request, stand_in),
+        through: both_fingers(request, stand_in).unwrap_or_default(),
         properties: ActuatorProperties {
             gear,
             force,
@@ -139,14 +156,17 @@ pub(in crate::handover) fn actuator(
 }
 
 /// The other finger's joint, where the motor's units drive both through a tendon.
-pub(in crate::handover) fn both_fingers(
-    request: &Request<'_>,
+pub(in crate::handover) fn both_fingers<G: Draws>(
+    request: &Request<'_, G>,
     stand_in: &StandIn<'_>,
-) -> Option<String> {
+) -> Option<Through> {
     let ask = request.ask;
     let is_asked = ask.actuator == ActuatorUnits::Motor && ask.format.holds_actuators();
     let (other, _) = stand_in.jaw.as_ref()?.followers().find(|(one, _)| one.is_other)?;
-    is_asked.then(|| other.joint.name.clone())
+    let own = &stand_in.robot.joint;
+    let tendon = Tendon { name: format!("{own}_fingers"), ..Tendon::default() };
+    let halves = [own, &other.joint.name].map(|joint| (joint.clone(), 0.5));
+    is_asked.then(|| Through::Readings(tendon, halves.to_vec()))
 }
 
 /// What the controlled angle reads where the joint reads 0, and its ends over the joint's limits, rad.

@@ -57,7 +57,15 @@ pub(in crate::handover) fn child(
     inertial(&body, CHILD_INERTIA, rotation)
 }
 
-fn inertial(body: &BodyMass, key: &'static str, r: Matrix3<f64>) -> Result<Inertial, EmitFault> {
+/// A body's figures in a frame that stands turned by `r` in the link's; the link's origin is the body's own.
+///
+/// # Errors
+/// When the inertia is not six valid figures.
+pub(in crate::handover) fn inertial(
+    body: &BodyMass,
+    key: &'static str,
+    r: Matrix3<f64>,
+) -> Result<Inertial, EmitFault> {
     let BodyInertia::Tensor(tensor) = body.inertia else {
         return Err(EmitFault::Unfit {
             key,

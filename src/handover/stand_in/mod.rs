@@ -8,6 +8,7 @@ mod ask;
 pub(super) mod bodies;
 pub(super) mod coupling;
 pub(super) mod crank;
+mod draws;
 pub(super) mod figures;
 mod form;
 pub(super) mod frames;
@@ -16,33 +17,43 @@ pub(super) mod jaw;
 pub(super) mod joint;
 pub(super) mod limits;
 pub(super) mod link_frame;
+pub(super) mod one_joint;
 pub(super) mod plan;
 
 use super::engine::EngineVersion;
-use crate::design::{Design, RobotJoint};
+use crate::design::{Design, Geometry, RobotJoint};
 use crate::dynamics::Coupling;
-use crate::study::{Check, Mechanism};
+use crate::study::Check;
 
 pub use ask::{ActuatorUnits, Ask, LimitBasis};
 pub use bodies::FitCost;
 pub(super) use coupling::Coupled;
 pub use coupling::Quartic;
+pub(super) use draws::{Draws, Parts};
 pub use figures::{Envelope, JointFigures, JointRow, Readings};
 pub use form::Form;
 pub(super) use jaw::Jaw;
 pub use limits::{JointLimit, LimitSetBy};
+pub(super) use one_joint::MotorEnd;
 pub(super) use plan::Plan;
 
-/// A drive as it is drawn, what was found of it, and what is asked.
-#[derive(Clone, Copy)]
-pub(super) struct Request<'a> {
-    pub(super) design: &'a Design,
-    pub(super) mechanism: &'a Mechanism,
+/// A drive as it is drawn, what was found of it, and what is asked; of a planar four-bar where nothing else is said.
+pub(super) struct Request<'a, G: Draws = Geometry> {
+    pub(super) design: &'a Design<G>,
+    pub(super) mechanism: &'a G::Moving,
     pub(super) check: &'a Check,
     pub(super) ask: Ask,
 }
 
-impl Request<'_> {
+impl<G: Draws> Clone for Request<'_, G> {
+    fn clone(&self) -> Self {
+        *self
+    }
+}
+
+impl<G: Draws> Copy for Request<'_, G> {}
+
+impl<G: Draws> Request<'_, G> {
     /// The engine version that the MJCF file is for.
     pub(super) fn engine(&self) -> EngineVersion {
         let oldest = match self.ask.form {
@@ -62,7 +73,7 @@ impl Request<'_> {
 
     /// The joint turn of a motor turn from the zero pose, rad.
     pub(super) fn through(&self) -> impl Fn(f64) -> Option<f64> {
-        |motor| self.mechanism.branch.joint_turn(motor).ok()
+        |motor| G::joint_turn(self.mechanism, motor)
     }
 }
 
@@ -76,11 +87,13 @@ pub(super) struct StandIn<'a> {
     pub(super) coupling: Option<Coupling>,
     /// A gripper's fingers.
     pub(super) jaw: Option<Jaw>,
+    /// The motor's side of a drive that is no four-bar, where the file keeps it.
+    pub(super) motor: Option<MotorEnd>,
 }
 
 impl StandIn<'_> {
     /// The relation of crank and joint that the file holds, in the coupled form.
-    pub(super) fn coupled(&self, request: &Request<'_>) -> Option<Coupled> {
+    pub(super) fn coupled<G: Draws>(&self, request: &Request<'_, G>) -> Option<Coupled> {
         Some(Coupled::new(request, &self.figures, self.coupling.as_ref()?))
     }
 }

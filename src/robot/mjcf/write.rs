@@ -11,7 +11,7 @@
 use crate::robot::markup::{Element, Node, document, fragment, number};
 use crate::robot::{
     BorneJoint, ClosingPin, ClosingRod, DrivenJoint, Inertial, JointActuator, Link, Model, Motion,
-    MotorSide, Tie, TieSettings, TreeJoint,
+    MotorSide, Site, Tendon, Through, Tie, TieSettings, TreeJoint,
 };
 
 /// What MJCF cannot hold, said in the file.
@@ -32,12 +32,15 @@ pub(in crate::robot) fn snippet(model: &Model) -> String {
         let mut remarks = paste_remarks(&driven.joint);
         remarks.extend(driven.joint.remarks.iter().cloned());
         nodes.push(Node::Comment(remarks));
-        if driven.pins.is_empty() {
+        if driven.pins.is_empty() || driven.child.is_none() {
             nodes.push(joint(&driven.joint).into());
             nodes.extend(driven.motor_side.iter().flat_map(|side| pasted_side(driven, side)));
-            nodes.extend(driven.others.iter().flat_map(pasted));
+            nodes
+                .extend(driven.others.iter().filter(|other| other.link.is_none()).flat_map(pasted));
+            nodes.extend(pasted_sites(model, driven));
+            nodes.extend(pasted_loop(driven));
         } else {
-            nodes.push(child_body(driven));
+            nodes.push(child_body(model, driven));
             nodes.extend(borne_by(driven, &driven.joint.parent));
         }
     }
@@ -51,6 +54,32 @@ fn pasted(other: &BorneJoint) -> [Node; 2] {
     let mut remarks = paste_remarks(&other.joint);
     remarks.extend(other.joint.remarks.iter().cloned());
     [Node::Comment(remarks), joint(&other.joint).into()]
+}
+
+/// The bodies of a loop and its pin on a child that is the user's own.
+fn pasted_loop(driven: &DrivenJoint) -> Vec<Node> {
+    let into = |body: &str| Node::Comment(vec![format!("Into <body name=\"{body}\">.")]);
+    let (parent, child) = (&driven.joint.parent, &driven.joint.child);
+    let feet = driven.pins.iter().filter(|pin| &pin.end.child == child);
+    let feet: Vec<Node> = feet.map(|pin| site(on_child(&pin.end), &pin.on_child).into()).collect();
+    let bodies = if driven.pins.is_empty() { Vec::new() } else { borne_by(driven, parent) };
+    let both = [(child, feet), (parent, bodies)];
+    both.into_iter()
+        .filter(|(_, nodes)| !nodes.is_empty())
+        .flat_map(|(link, nodes)| [vec![into(link)], nodes].concat())
+        .collect()
+}
+
+fn pasted_sites(model: &Model, driven: &DrivenJoint) -> Vec<Node> {
+    let into = |body: &str| Node::Comment(vec![format!("Into <body name=\"{body}\">.")]);
+    let links = [&driven.joint.parent, &driven.joint.child];
+    let own: Vec<&str> =
+        driven.actuator.through.sites().into_iter().map(|(one, _)| one.name.as_str()).collect();
+    let sites = links.into_iter().flat_map(|link| sites_on(model, link));
+    sites
+        .filter(|(one, _)| own.contains(&one.name.as_str()))
+        .flat_map(|(one, site)| [into(&one.link), site.into()])
+        .collect()
 }
 
 fn pasted_side(driven: &DrivenJoint, side: &MotorSide) -> Vec<Node> {
@@ -74,7 +103,8 @@ pub(in crate::robot) fn whole(model: &Model) -> String {
         let own = || model.joints.iter().filter(|d| d.joint.parent == carrier.name);
         let sides = || own().filter_map(|d| d.motor_side.as_ref());
         carrier_body(carrier)
-            .holding_all(own().map(child_body))
+            .holding_all(sites_on(model, &carrier.name).into_iter().map(|(_, site)| site.into()))
+            .holding_all(own().map(|driven| child_body(model, driven)))
             .holding_all(sides().map(crank_body))
             .holding_all(sides().filter_map(rotor_body))
             .holding_all(own().flat_map(|driven| borne_by(driven, &carrier.name)))
@@ -164,21 +194,49 @@ fn pinned(pin: &ClosingPin, tie: &TieSettings) -> Node {
     held(element, tie).into()
 }
 
-/// A tendon for each actuator of two joints: its length is the mean of both readings.
+/// The tendons that actuators pull.
 fn tendons(model: &Model) -> Option<Node> {
-    let mut each = model.joints.iter().filter_map(|driven| {
-        let also = driven.actuator.and_also.as_ref()?;
-        let half =
-            |joint: &str| Element::new("joint").with("joint", joint).with_numbers("coef", &[0.5]);
-        let fixed = Element::new("fixed").with("name", tendon_name(&driven.actuator));
-        Some(fixed.holding(half(&driven.actuator.joint)).holding(half(also)).into())
-    });
+    let mut each = model.joints.iter().filter_map(|driven| tendon(&driven.actuator.through));
     let first = each.next()?;
     Some(Element::new("tendon").holding_all(std::iter::once(first).chain(each)).into())
 }
 
-fn tendon_name(actuator: &JointActuator) -> String {
-    format!("{}_fingers", actuator.joint)
+fn tendon(through: &Through) -> Option<Node> {
+    let of = |kind: &'static str, tendon: &Tendon| {
+        Element::new(kind)
+            .with("name", tendon.name.as_str())
+            .with_known("armature", tendon.armature)
+            .with_known("damping", tendon.damping)
+            .with_known("frictionloss", tendon.friction)
+    };
+    let share = |(joint, share): &(String, f64)| {
+        Element::new("joint").with("joint", joint.as_str()).with_numbers("coef", &[*share]).into()
+    };
+    let end = |end: &Site| Element::new("site").with("site", end.name.as_str()).into();
+    match through {
+        Through::Joint | Through::Slide { .. } => None,
+        Through::Readings(tendon, joints) => {
+            Some(of("fixed", tendon).holding_all(joints.iter().map(share)).into())
+        }
+        Through::Points(tendon, ends) => {
+            Some(of("spatial", tendon).holding_all(ends.iter().map(end)).into())
+        }
+    }
+}
+
+/// The points of its bodies that actuators need.
+fn sites_on<'a>(model: &'a Model, link: &str) -> Vec<(&'a Site, Element)> {
+    let all = model.joints.iter().flat_map(|driven| driven.actuator.through.sites());
+    let own = all.filter(|(one, _)| one.link == link);
+    own.map(|(one, z)| {
+        let element = site(one.name.clone(), &one.at);
+        let element = match z {
+            Some(z) => element.with_numbers("zaxis", &z),
+            None => element,
+        };
+        (one, element)
+    })
+    .collect()
 }
 
 fn held(element: Element, tie: &TieSettings) -> Element {
@@ -250,7 +308,7 @@ fn rotor_body(side: &MotorSide) -> Option<Node> {
 fn body_on(joint: &TreeJoint, link: Option<&Link>) -> Element {
     let body =
         Element::new("body").with("name", joint.child.as_str()).with_numbers("pos", &joint.origin);
-    let body = if joint.properties.drawn_at == 0.0 {
+    let body = if joint.motion != Motion::Turn || joint.properties.drawn_at == 0.0 {
         body
     } else {
         body.with_numbers("quat", &turned(&joint.axis, joint.properties.drawn_at))
@@ -284,12 +342,13 @@ fn carrier_body(carrier: &Link) -> Element {
     Element::new("body").with("name", carrier.name.as_str()).holding(inertial(&carrier.inertial))
 }
 
-fn child_body(driven: &DrivenJoint) -> Node {
+fn child_body(model: &Model, driven: &DrivenJoint) -> Node {
     let pin = driven.motor_side.as_ref().and_then(|side| match &side.tie {
         Tie::Coupling(_) => None,
         Tie::Rod(rod) => Some(child_pin(rod).into()),
     });
-    let body = body_on(&driven.joint, driven.child.as_ref()).holding_all(pin);
+    let sites = sites_on(model, &driven.joint.child).into_iter().map(|(_, site)| site.into());
+    let body = body_on(&driven.joint, driven.child.as_ref()).holding_all(pin).holding_all(sites);
     with_borne(driven, body, &driven.joint.child).into()
 }
 
@@ -297,13 +356,15 @@ fn joint(joint: &TreeJoint) -> Element {
     let kind = match joint.motion {
         Motion::Turn => "hinge",
         Motion::Slide => "slide",
+        Motion::Ball => "ball",
     };
     let element = Element::new("joint")
         .with("name", joint.name.as_str())
         .with("type", kind)
-        .with("pos", "0 0 0")
-        .with_numbers("axis", &joint.axis)
-        .with_known("ref", Some(joint.properties.drawn_at).filter(|x| *x != 0.0));
+        .with("pos", "0 0 0");
+    let has_axis = joint.motion != Motion::Ball;
+    let element = if has_axis { element.with_numbers("axis", &joint.axis) } else { element };
+    let element = element.with_known("ref", Some(joint.properties.drawn_at).filter(|x| *x != 0.0));
     let element = match &joint.properties.limit {
         Some(limit) => element.with("limited", "true").with_numbers("range", limit),
         None => element.with("limited", "false"),
@@ -337,11 +398,17 @@ fn actuator(actuator: &JointActuator) -> Element {
 }
 
 fn named(kind: &'static str, actuator: &JointActuator) -> Element {
-    let JointActuator { joint, properties, and_also, .. } = actuator;
+    let JointActuator { joint, properties, through, .. } = actuator;
     let element = Element::new(kind).with("name", joint.as_str());
-    let element = match and_also {
-        Some(_) => element.with("tendon", tendon_name(actuator)),
-        None => element.with("joint", joint.as_str()),
+    let element = match through {
+        Through::Joint => element.with("joint", joint.as_str()),
+        Through::Readings(tendon, _) | Through::Points(tendon, _) => {
+            element.with("tendon", tendon.name.as_str())
+        }
+        Through::Slide { slide, point, rod, .. } => element
+            .with("slidersite", slide.name.as_str())
+            .with("cranksite", point.name.as_str())
+            .with_numbers("cranklength", &[*rod]),
     };
     element
         .with_numbers("gear", &[properties.gear])

@@ -80,6 +80,7 @@ fn joint(joint: &TreeJoint) -> [Node; 2] {
     let kind = match joint.motion {
         Motion::Turn => "revolute",
         Motion::Slide => "prismatic",
+        Motion::Ball => "ball",
     };
     let element = Element::new("joint")
         .with("name", joint.name.as_str())

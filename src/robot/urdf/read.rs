@@ -223,6 +223,7 @@ impl<'a> Urdf<'a> {
                 place: Place::from(element),
                 through: DriveThrough::Transmission,
                 joints,
+                ends: None,
             });
         }
     }

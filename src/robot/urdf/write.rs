@@ -65,6 +65,8 @@ fn borne(driven: &DrivenJoint) -> Vec<Node> {
 fn joint(joint: &TreeJoint) -> [Node; 2] {
     let kind = match (joint.motion, joint.properties.limit) {
         (Motion::Slide, _) => "prismatic",
+        // No file of a ball is asked for in this format.
+        (Motion::Ball, _) => "floating",
         (Motion::Turn, Some(_)) => "revolute",
         (Motion::Turn, None) => "continuous",
     };

@@ -4,9 +4,7 @@ use serde::{Serialize, Serializer};
 
 use crate::design::StrokeBy;
 use crate::diagnostic::Code;
-use crate::equivalence::{
-    Assessment, Basis, Change, Criterion, DirectJoint, PadStandIn, Verdict,
-};
+use crate::equivalence::{Assessment, Basis, Change, Criterion, DirectJoint, PadStandIn, Verdict};
 use crate::linkage::{BarrierKind, Branch, Class, Closure, FourBar, Kind, PadOn, Stroke};
 
 use super::readings::{OtherWay, Readings};

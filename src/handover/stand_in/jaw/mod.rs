@@ -17,7 +17,7 @@ mod bodies;
 mod driver;
 mod seat;
 
-use super::Request;
+use super::{Draws, Request};
 use crate::design::{Finger, OtherFinger, RobotJoint};
 use crate::dynamics::{MeasuredOver, Moments};
 use crate::equivalence::PadStandIn;
@@ -124,7 +124,7 @@ fn remark(one: &JawJoint) -> Vec<String> {
 }
 
 /// The finger that stands in a file as a jaw: one whose coupler carries the pad, or a hinge with its mirror image.
-pub(in crate::handover) fn asked<'a>(request: &Request<'a>) -> Option<&'a Finger> {
+pub(in crate::handover) fn asked<'a, G: Draws>(request: &Request<'a, G>) -> Option<&'a Finger> {
     let finger = request.design.finger.as_ref()?;
     if finger.is_parallel_jaw() {
         return Some(finger);
@@ -134,16 +134,16 @@ pub(in crate::handover) fn asked<'a>(request: &Request<'a>) -> Option<&'a Finger
 }
 
 /// What stands in, and `None` for the loop itself.
-pub(in crate::handover) fn stand_in(request: &Request<'_>) -> Option<PadStandIn> {
+pub(in crate::handover) fn stand_in<G: Draws>(request: &Request<'_, G>) -> Option<PadStandIn> {
     let finger = asked(request)?;
     let wanted = if finger.pad.on == PadOn::Rocker { PadStandIn::Hinge } else { finger.stand_in };
     Some(wanted).filter(|_| request.ask.form == Form::Direct)
 }
 
 /// Whether the driver is the motor's own joint, or a slide: then no ratio of the rocker comes in.
-pub(in crate::handover) fn drives_itself(request: &Request<'_>) -> bool {
-    let is_jaw = request.design.parallel_jaw().is_some();
-    is_jaw && stand_in(request) != Some(PadStandIn::Hinge)
+pub(in crate::handover) fn drives_itself<G: Draws>(request: &Request<'_, G>) -> bool {
+    let finger = request.design.finger.as_ref();
+    finger.is_some_and(Finger::is_parallel_jaw) && stand_in(request) != Some(PadStandIn::Hinge)
 }
 
 /// What cannot be asked of a jaw.
@@ -316,7 +316,10 @@ fn hinge(seat: &Seat<'_>) -> JawJoint {
 }
 
 /// What the model gives names to beside the tables of the design.
-pub(in crate::handover) fn names(request: &Request<'_>, robot: &RobotJoint) -> Vec<String> {
+pub(in crate::handover) fn names<G: Draws>(
+    request: &Request<'_, G>,
+    robot: &RobotJoint,
+) -> Vec<String> {
     let Some(finger) = asked(request) else { return Vec::new() };
     let g = &robot.gripper;
     let is_jaw = drives_itself(request) && stand_in(request) != Some(PadStandIn::Slide);
@@ -334,6 +337,6 @@ pub(in crate::handover) fn names(request: &Request<'_>, robot: &RobotJoint) -> V
 }
 
 /// Whether the file draws its links where no joint of it reads 0.
-fn is_drawn_at_readings(request: &Request<'_>) -> bool {
+fn is_drawn_at_readings<G: Draws>(request: &Request<'_, G>) -> bool {
     request.ask.form == Form::Loop && request.ask.format == Format::Mjcf
 }

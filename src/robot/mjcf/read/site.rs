@@ -1,6 +1,6 @@
 //! Named points on bodies.
 
-use nalgebra::Point3;
+use nalgebra::{Point3, Vector3};
 
 use super::Reading;
 use super::body::{Part, Parts};
@@ -13,6 +13,8 @@ pub(super) struct Site {
     pub(super) link: LinkId,
     /// In the model's frame.
     pub(super) point: Point3<f64>,
+    /// Its z axis, in the model's frame.
+    pub(super) along: Vector3<f64>,
 }
 
 impl<'a> Reading<'a> {
@@ -37,10 +39,11 @@ impl<'a> Reading<'a> {
         {
             self.faults(name.document).twice("site", &name.written);
         }
+        let along = pose * (part.frame * (self.placement(&layers) * Vector3::z()));
         let (name, point) = (name.written.text.into_owned(), pose * (part.frame * own));
         if let Some(link) = self.robot.links.get_mut(link) {
             link.sites.push(LinkSite { name: name.clone(), place: part.node.place(), at: point });
         }
-        self.sites.push(Site { name, link, point });
+        self.sites.push(Site { name, link, point, along });
     }
 }

@@ -3,24 +3,29 @@
 use std::collections::HashSet;
 
 use super::Reading;
+use super::defaults::{ACTUATORS, MAIN};
 use super::include::Node;
-use crate::robot::model::{DriveThrough, JointId, LinkId, SharedDrive};
+use crate::robot::model::{DriveEnds, DriveThrough, JointId, LinkId, SharedDrive};
 
 /// What moves when a tendon is pulled.
 #[derive(Clone, Debug)]
 pub(super) struct Tendon {
     through: DriveThrough,
     joints: Vec<(JointId, Option<f64>)>,
+    /// The sites of a path of two.
+    sites: Option<[usize; 2]>,
 }
 
 impl<'a> Reading<'a> {
     pub(super) fn tendon(&mut self, node: Node<'a>) {
-        let (through, joints) = match node.tag() {
-            "fixed" => (DriveThrough::FixedTendon, self.fixed_joints(node)),
-            "spatial" => (DriveThrough::SpatialTendon, self.spanned_joints(node)),
+        let (through, joints, sites) = match node.tag() {
+            "fixed" => (DriveThrough::FixedTendon, self.fixed_joints(node), None),
+            "spatial" => {
+                (DriveThrough::SpatialTendon, self.spanned_joints(node), self.two_sites(node))
+            }
             _ => return,
         };
-        self.tendons.insert(node.text("name"), Tendon { through, joints });
+        self.tendons.insert(node.text("name"), Tendon { through, joints, sites });
     }
 
     fn fixed_joints(&mut self, tendon: Node<'a>) -> Vec<(JointId, Option<f64>)> {
@@ -46,6 +51,29 @@ impl<'a> Reading<'a> {
             }
         }
         each_once(found)
+    }
+
+    /// Where the path has two sites and nothing else.
+    fn two_sites(&self, tendon: Node<'a>) -> Option<[usize; 2]> {
+        let path = self.files.children(tendon);
+        let sites: Vec<usize> =
+            path.iter().filter_map(|node| self.site_ids.get(&node.text("site")).copied()).collect();
+        <[usize; 2]>::try_from(sites).ok().filter(|_| path.len() == 2)
+    }
+
+    fn ends(&self, sites: [usize; 2], gear: f64) -> Option<DriveEnds> {
+        let [a, b] = [self.sites.get(sites[0])?, self.sites.get(sites[1])?];
+        let (links, points) = ([a.link, b.link], [a.point, b.point]);
+        Some(DriveEnds { links, points, slide: None, gear })
+    }
+
+    /// A slide with a rod: the slide's z axis is its way.
+    fn slider_crank(&mut self, node: Node<'a>, gear: f64) -> Option<DriveEnds> {
+        let id = |name: &str| self.site_ids.get(&node.text(name)).copied();
+        let sites = [id("slidersite")?, id("cranksite")?];
+        let along = self.sites.get(sites[0])?.along;
+        let [rod]: [f64; 1] = self.own_numbers(node, "cranklength")?;
+        Some(DriveEnds { slide: Some((along, rod)), ..self.ends(sites, gear)? })
     }
 
     fn site_link(&self, name: &str) -> Option<LinkId> {
@@ -83,11 +111,15 @@ impl<'a> Reading<'a> {
     /// An actuator that names no joint: its tendon's joints, or those between its two sites.
     pub(super) fn shared_drive(&mut self, node: Node<'a>) {
         let (name, place) = (node.text("name"), node.place());
+        let layers = self.layers(node, MAIN, &ACTUATORS);
+        let [gear, ..] = self.leading_of(&layers, "gear", [1.0, 0.0, 0.0, 0.0, 0.0, 0.0]);
         if let Some(tendon) = self.tendons.get(&node.text("tendon")) {
-            let Tendon { through, joints } = tendon.clone();
-            self.robot.shared_drives.push(SharedDrive { name, place, through, joints });
+            let Tendon { through, joints, sites } = tendon.clone();
+            let ends = sites.and_then(|sites| self.ends(sites, gear));
+            self.robot.shared_drives.push(SharedDrive { name, place, through, joints, ends });
             return;
         }
+        let slide = self.slider_crank(node, gear);
         let ends = [["cranksite", "slidersite"], ["site", "refsite"]];
         let ends = ends.into_iter().find_map(|[one, two]| {
             Some((self.site_link(&node.text(one))?, self.site_link(&node.text(two))?))
@@ -95,7 +127,13 @@ impl<'a> Reading<'a> {
         if let Some((one, two)) = ends {
             let joints = each_once(self.joints_between(one, two));
             let through = DriveThrough::Sites;
-            self.robot.shared_drives.push(SharedDrive { name, place, through, joints });
+            self.robot.shared_drives.push(SharedDrive {
+                name,
+                place,
+                through,
+                joints,
+                ends: slide,
+            });
         }
     }
 }

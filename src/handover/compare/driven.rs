@@ -1,0 +1,181 @@
+//! A design of a drive that is no planar four-bar against a robot file.
+//!
+//! A direct joint is compared as any other's. Where the file keeps the drive, as a loop or as an actuator between two points, its
+//! kind is compared and how it moves: motor turn per joint turn over the design's stroke.
+
+use super::bodies::{BodyState, body_rows};
+use super::expected::DesignSide;
+use super::facts::{JointFacts, joint_named};
+use super::joint;
+use super::measure::Measure;
+use super::row::{Line, Look, Row, Sides, number, word};
+use super::spot::Spot;
+use super::{ComparedFile, ComparedJoint, missing, path, verdict_row};
+use crate::design::{Drawn, MotorOn};
+use crate::drive::OneJoint;
+use crate::handover::Form;
+use crate::handover::find::{FindOptions, LoopDrive, findings};
+use crate::handover::stand_in::{LimitBasis, Plan};
+use crate::numeric::evenly;
+use crate::robot::{JointId, Robot};
+
+/// Poses at which the file's drive is held against the design's.
+const POSES: u32 = 24;
+
+/// What the file has of the drive.
+enum Kept {
+    /// A joint alone.
+    Direct,
+    /// An actuator between two points.
+    Points(LoopDrive),
+    /// A loop, where it is understood.
+    Loop(Option<LoopDrive>),
+}
+
+impl Kept {
+    fn form(&self) -> Form {
+        match self {
+            Self::Direct => Form::Direct,
+            Self::Points(_) => Form::Coupled,
+            Self::Loop(_) => Form::Loop,
+        }
+    }
+
+    fn drive(&self) -> Option<&LoopDrive> {
+        match self {
+            Self::Direct => None,
+            Self::Points(drive) => Some(drive),
+            Self::Loop(drive) => drive.as_ref(),
+        }
+    }
+
+    fn note(&self) -> Option<&'static str> {
+        match self {
+            Self::Direct => None,
+            Self::Points(_) => Some(
+                "the file holds the drive as an actuator between two points: kind and ratio over the stroke are compared, not its zero, losses and gains; it does not rest on the verdict",
+            ),
+            Self::Loop(Some(_)) => Some(
+                "the file holds the drive as a closed loop: kind and ratio over the stroke are compared, not its bodies, losses and gains; it does not rest on the verdict",
+            ),
+            Self::Loop(None) => Some(
+                "the joint is part of a closed loop that is not understood: the drive itself is not compared",
+            ),
+        }
+    }
+}
+
+pub(super) fn file(
+    side: &DesignSide<'_, Drawn>,
+    robot: &Robot,
+    basis: Option<LimitBasis>,
+) -> ComparedFile {
+    let second = format!("{} says", robot.format.name());
+    let look = Look { sides: Sides { first: "the drive gives", second: &second }, basis };
+    let all = side.design.robots.iter().enumerate();
+    let each = all.map(|(at, wanted)| match joint_named(robot, &wanted.joint) {
+        None => missing(side, robot, at, look),
+        Some(id) => present(side, robot, (at, id), look),
+    });
+    ComparedFile {
+        file: path(robot),
+        format: robot.format.name(),
+        joints: each.flatten().collect(),
+    }
+}
+
+/// What the file has of the drive of a joint.
+fn kept(side: &DesignSide<'_, Drawn>, robot: &Robot, id: JointId) -> Kept {
+    let found = findings(robot, FindOptions::new(side.design.accept.preset));
+    let is_own = |drive: &LoopDrive| drive.joint == id;
+    if let Some(one) = found.point_drives.into_iter().find(|one| is_own(&one.drive)) {
+        return Kept::Points(one.drive);
+    }
+    let name = robot.joint_name(id);
+    let within = found.loops.into_iter().find(|one| one.joints.iter().any(|joint| joint == name));
+    match within {
+        Some(one) => Kept::Loop(one.drive.filter(is_own)),
+        None => Kept::Direct,
+    }
+}
+
+fn present(
+    side: &DesignSide<'_, Drawn>,
+    robot: &Robot,
+    (at, id): (usize, JointId),
+    look: Look<'_>,
+) -> Option<ComparedJoint> {
+    let kept = kept(side, robot, id);
+    let form = kept.form();
+    let expected = side.driven(at, form, robot.format)?;
+    let facts = JointFacts::of(robot, id, &expected.robot.parent)?;
+    let mut rows = joint::joint_rows(look, &expected, &facts, form);
+    let mut notes: Vec<String> = kept.note().map(str::to_owned).into_iter().collect();
+    if side.design.motor_on == MotorOn::Parent {
+        notes.push(
+            "the motor sits on the carrier's parent: its hold on that joint is not compared"
+                .to_owned(),
+        );
+    }
+    if facts.moves_as(&expected.joint) {
+        let count = side.design.robots.len();
+        let (plans, jaws) = (vec![Plan { bodies: None, why_not: None }; count], vec![None; count]);
+        let before = side.design.robots.get(..at).unwrap_or_default();
+        let with_carrier = before.iter().all(|other| other.parent != expected.robot.parent);
+        let bodies = body_rows(look, &expected, &facts, (&plans, &jaws), with_carrier);
+        if form == Form::Direct {
+            rows.extend(joint::armature_row(look, &expected, &facts, BodyState::Unpatched));
+            rows.extend(joint::drive_rows(look, &expected, &facts));
+        }
+        rows.extend(bodies.rows);
+        notes.extend(bodies.notes);
+    }
+    if let Some(drive) = kept.drive() {
+        rows.extend(motion_rows(side, at, drive, (look, facts.line(Spot::Joint))));
+    }
+    if form == Form::Direct {
+        rows.extend(verdict_row(side.check, &facts));
+    }
+    let joint = expected.robot.joint.clone();
+    Some(ComparedJoint { joint, form: Some(form), at: facts.line(Spot::Joint), rows, notes })
+}
+
+/// The kinds, and the ratio where the two are furthest apart.
+fn motion_rows(
+    side: &DesignSide<'_, Drawn>,
+    at: usize,
+    found: &LoopDrive,
+    (look, line): (Look<'_>, Option<Line>),
+) -> Vec<Row> {
+    let kinds = [&side.design.geometry.drawing, &found.drawing].map(|one| one.kind().name());
+    let row = |quantity, measure| Row::new(quantity, measure).at(line.clone());
+    let mut rows = vec![word(row("drive", Measure::Name), kinds, look.sides)];
+    if let Some([wanted, own]) = furthest_off(side, at, found) {
+        let both = [Some(wanted), Some(own)];
+        rows.extend(number(row("ratio", Measure::Ratio), both, look.sides, true));
+    }
+    rows
+}
+
+/// Motor reading per joint reading by the design and by the file, at the pose where they differ most. Of a file without a screw
+/// both are for the file's own travel.
+fn furthest_off(side: &DesignSide<'_, Drawn>, at: usize, found: &LoopDrive) -> Option<[f64; 2]> {
+    let robot = side.design.robots.get(at)?;
+    let sense = crate::handover::stand_in::figures::sense(robot);
+    let file = found.drawing.drive().ok()?;
+    let [low, high] = side.mechanism.joint_turns();
+    let lead = side.design.geometry.screw.map(|screw| screw.lead);
+    let scale = match (found.lead().filter(|_| found.has_no_screw), lead) {
+        (Some(own), Some(lead)) => (lead / own).abs(),
+        _ => 1.0,
+    };
+    let poses = evenly([low, high], POSES).filter_map(|turn| {
+        let ours = robot.motor_sign * side.mechanism.drive.motion(turn).ok()?.ratio * scale;
+        let reading = side.design.joint_reads + sense * turn;
+        let theirs = file.motion(reading - found.drawn_at[1]).map_or(f64::NAN, |pose| pose.ratio);
+        let theirs = theirs * found.motor_sign;
+        Some([ours, theirs])
+    });
+    let off = |[a, b]: &[f64; 2]| if b.is_nan() { f64::INFINITY } else { (b / a - 1.0).abs() };
+    poses.max_by(|p, q| off(p).total_cmp(&off(q)))
+}

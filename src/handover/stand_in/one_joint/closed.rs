@@ -1,0 +1,257 @@
+//! The drive as a closed loop: bodies for crank, rod, housing and nut, and the pin on the lever that closes it.
+//!
+//! All stand as drawn in the zero pose, their links aligned with the parent's then; a crank's joint reads what the motor reads, a
+//! slide's is 0 there. A rod whose plane is square to the joint axis has a hinge at its first end, any other a ball: its spin
+//! about itself is then free and moves nothing.
+
+use nalgebra::{Matrix3, Rotation3, Unit, Vector3};
+
+use super::placed::plain;
+use super::{MotorEnd, Seat, rotor};
+use crate::design::{BodyMass, RobotJoint};
+use crate::drive::{Circle, InputEnd, Vector};
+use crate::handover::fault::EmitFault;
+use crate::handover::stand_in::figures::sense;
+use crate::handover::stand_in::link_frame;
+use crate::robot::{BorneJoint, ClosingPin, JointProperties, Link, Motion, Through, TreeJoint};
+
+/// A rod's sine to the joint axis below which its plane is square to it.
+const IN_PLANE: f64 = 1e-9;
+
+pub(super) fn motor_end(seat: &Seat<'_>) -> Result<MotorEnd, EmitFault> {
+    match seat.built.input {
+        InputEnd::Crank { circle, .. } => seat.crank(&circle),
+        InputEnd::Slide { direction, lead, .. } => seat.nut_on_guide(direction, lead),
+        InputEnd::Actuator { pin, lead, .. } => seat.actuator(pin, lead),
+    }
+}
+
+/// A part of the loop: what moves it, from which link, and its body.
+struct PartOf<'a> {
+    name: &'a str,
+    parent: String,
+    motion: Motion,
+    axis: Vector3<f64>,
+    origin: Vector3<f64>,
+    properties: JointProperties,
+    body: Option<&'a BodyMass>,
+    key: &'static str,
+    /// The frame of its figures in its link's.
+    axes: Matrix3<f64>,
+    remark: &'static str,
+}
+
+impl Seat<'_> {
+    fn crank(&self, circle: &Circle) -> Result<MotorEnd, EmitFault> {
+        let masses = &self.request.design.mass;
+        let pin = self.crank_pin()?;
+        let [centre, n] = [circle.centre, circle.axis];
+        let axis = self.turning(n);
+        let reads = self.figures.readings.motor;
+        let back = Rotation3::from_axis_angle(&Unit::new_normalize(axis), -reads).into_inner();
+        let motor = self.motor();
+        let crank = self.part(PartOf {
+            name: "crank",
+            parent: self.robot.parent.clone(),
+            motion: Motion::Turn,
+            axis,
+            origin: self.placed.point(centre),
+            properties: JointProperties {
+                drawn_at: reads,
+                armature: rotor(&motor),
+                damping: motor.damping,
+                friction: motor.friction,
+                ..JointProperties::default()
+            },
+            body: masses.crank.as_ref(),
+            key: "[mass.crank]",
+            axes: back * self.axes(pin - centre, n)?,
+            remark: "The crank on the motor's axis; its joint is the motor's reading.",
+        })?;
+        let at = back * (self.placed.point(pin) - self.placed.point(centre));
+        let rod = self.rod(&crank, at, &back)?;
+        let end = back * (self.placed.point(self.built.foot) - self.placed.point(pin));
+        Ok(self.closed(crank.joint.name.clone(), [1.0, 0.0], (vec![crank, rod], end)))
+    }
+
+    fn nut_on_guide(&self, direction: Vector, lead: f64) -> Result<MotorEnd, EmitFault> {
+        let pin = self.crank_pin()?;
+        let nut = self.part(PartOf {
+            name: "nut",
+            parent: self.robot.parent.clone(),
+            motion: Motion::Slide,
+            axis: self.placed.direction(direction),
+            origin: self.placed.point(pin),
+            properties: self.on_slide(lead),
+            body: self.request.design.mass.nut.as_ref(),
+            key: "[mass.nut]",
+            axes: self.axes(direction, self.built.joint.direction)?,
+            remark: "The nut on its guide; its joint reads 0 in the zero pose.",
+        })?;
+        let rod = self.rod(&nut, Vector3::zeros(), &Matrix3::identity())?;
+        let end = self.placed.point(self.built.foot) - self.placed.point(pin);
+        let drive = [self.per_travel(lead), self.figures.readings.motor];
+        Ok(self.closed(nut.joint.name.clone(), drive, (vec![nut, rod], end)))
+    }
+
+    fn actuator(&self, pin: Vector, lead: f64) -> Result<MotorEnd, EmitFault> {
+        let masses = &self.request.design.mass;
+        let along = self.built.foot - pin;
+        let axes = self.axes(along, self.built.joint.direction)?;
+        let housing = self.part(PartOf {
+            name: "housing",
+            parent: self.robot.parent.clone(),
+            motion: self.first_end(along),
+            axis: self.turning(self.built.joint.direction),
+            origin: self.placed.point(pin),
+            properties: JointProperties::default(),
+            body: masses.housing.as_ref(),
+            key: "[mass.housing]",
+            axes,
+            remark: "The housing at the carrier's pin.",
+        })?;
+        let way = self.placed.point(self.built.foot) - self.placed.point(pin);
+        let nut = self.part(PartOf {
+            name: "nut",
+            parent: housing.joint.child.clone(),
+            motion: Motion::Slide,
+            axis: way.normalize(),
+            origin: way,
+            properties: self.on_slide(lead),
+            body: masses.nut.as_ref(),
+            key: "[mass.nut]",
+            axes,
+            remark: "The nut in the housing; its joint reads 0 in the zero pose.",
+        })?;
+        let drive = [self.per_travel(lead), self.figures.readings.motor];
+        let parts = (vec![housing, nut], Vector3::zeros());
+        Ok(self.closed(self.name("nut"), drive, parts))
+    }
+
+    /// The rod on what bears it, at `at` in that link's frame, into which `turn` brings the parent's directions.
+    fn rod(
+        &self,
+        on: &BorneJoint,
+        at: Vector3<f64>,
+        turn: &Matrix3<f64>,
+    ) -> Result<BorneJoint, EmitFault> {
+        let along = self.built.foot - self.crank_pin()?;
+        let across = match self.built.input {
+            InputEnd::Crank { circle, .. } => circle.axis,
+            _ => self.built.joint.direction,
+        };
+        self.part(PartOf {
+            name: "coupler",
+            parent: on.joint.child.clone(),
+            motion: self.first_end(along),
+            axis: turn * self.turning(across),
+            origin: at,
+            properties: JointProperties::default(),
+            body: self.request.design.mass.coupler.as_ref(),
+            key: "[mass.coupler]",
+            axes: turn * self.axes(along, across)?,
+            remark: "The rod.",
+        })
+    }
+
+    /// P in the zero pose.
+    fn crank_pin(&self) -> Result<Vector, EmitFault> {
+        self.built.input.reach(self.built.foot).map(|reached| reached.pin).ok_or(EmitFault::NoRatio)
+    }
+
+    /// A hinge does where the rod stays in a plane square to the joint axis, and the motor axis with it.
+    fn first_end(&self, along: Vector) -> Motion {
+        let m = self.built.joint.direction;
+        let off = |v: Vector| v.dot(m).abs() > IN_PLANE * v.length();
+        let is_spatial = match self.built.input {
+            InputEnd::Crank { circle, .. } => circle.axis.cross(m).length() > IN_PLANE,
+            InputEnd::Slide { direction, .. } => off(direction),
+            InputEnd::Actuator { .. } => false,
+        };
+        if is_spatial || off(along) { Motion::Ball } else { Motion::Turn }
+    }
+
+    /// The axis about which a turn counts positive in readings of the motor that turns about `axis` as drawn.
+    fn turning(&self, axis: Vector) -> Vector3<f64> {
+        let RobotJoint { motor_sign, .. } = self.robot;
+        self.placed.direction(axis) * (motor_sign * sense(self.robot) * self.placed.handedness())
+    }
+
+    /// Unit vectors of a body's own frame in the parent link's: x along it, z nearest to `towards`.
+    fn axes(&self, along: Vector, towards: Vector) -> Result<Matrix3<f64>, EmitFault> {
+        let x = along.unit().ok_or(EmitFault::NoRatio)?;
+        let z = towards.square_to(x).unit().ok_or(EmitFault::NoRatio)?;
+        let columns = [x, z.cross(x), z].map(plain);
+        Ok(self.placed.turn() * Matrix3::from_columns(&columns))
+    }
+
+    /// What the motor is to a slide that its screw moves.
+    fn on_slide(&self, lead: f64) -> JointProperties {
+        let motor = self.motor();
+        let gain = self.per_travel(lead);
+        JointProperties {
+            armature: rotor(&motor).map(|rotor| rotor * gain * gain),
+            damping: motor.damping.map(|damping| damping * gain * gain),
+            friction: motor.friction.map(|friction| friction * gain.abs()),
+            ..JointProperties::default()
+        }
+    }
+
+    fn part(&self, part: PartOf<'_>) -> Result<BorneJoint, EmitFault> {
+        let body = part.body.ok_or_else(|| EmitFault::Missing {
+            key: part.key,
+            needed_for: "a closed loop needs the masses of all its parts".into(),
+            help: format!("add {} with mass, center and six figures of inertia", part.key),
+        })?;
+        let link = self.name(&format!("{}_link", part.name));
+        let inertial = link_frame::inertial(body, part.key, part.axes)?;
+        let joint = TreeJoint {
+            name: self.name(part.name),
+            parent: part.parent,
+            child: link.clone(),
+            motion: part.motion,
+            axis: part.axis.into(),
+            origin: part.origin.into(),
+            properties: part.properties,
+            remarks: vec![part.remark.to_owned()],
+        };
+        Ok(BorneJoint { joint, link: Some(Link { name: link, inertial }) })
+    }
+
+    /// The last of `parts` ends at `end` in its own link on the lever's pin; `gear` and `shift` are the motor's of the joint
+    /// `driven`.
+    fn closed(
+        &self,
+        driven: String,
+        [gear, shift]: [f64; 2],
+        (parts, end): (Vec<BorneJoint>, Vector3<f64>),
+    ) -> MotorEnd {
+        let last = parts.last().map(|part| part.joint.child.clone()).unwrap_or_default();
+        let pin = ClosingPin {
+            end: TreeJoint {
+                name: self.name("rocker_pin"),
+                parent: last,
+                child: self.robot.child.clone(),
+                motion: Motion::Ball,
+                axis: self.robot.axis,
+                origin: end.into(),
+                properties: JointProperties::default(),
+                remarks: Vec::new(),
+            },
+            on_child: self.placed.on_child(self.built.foot).into(),
+        };
+        MotorEnd {
+            through: Through::Joint,
+            remarks: vec![format!(
+                "The motor acts on joint \"{driven}\", in its own units; the loop turns this joint."
+            )],
+            joint: driven,
+            gear,
+            shift,
+            others: parts,
+            pins: vec![pin],
+            bounds_target: true,
+            leaves_losses: false,
+        }
+    }
+}

@@ -1,0 +1,330 @@
+//! What stands in a file for a drive that is no planar four-bar, beside its direct joint.
+//!
+//! | form | linear actuator | nut on a guide | push-rod with ball ends |
+//! |---|---|---|---|
+//! | coupled, MJCF | a tendon from pin to pin, exact | the engine's own slide with a rod, exact | – |
+//! | loop, MJCF | housing on a ball, nut on a slide, pin | nut on a slide, rod on a ball, pin | crank, rod on a ball, pin |
+//!
+//! A constant ratio is exact as a direct joint, so that no other form is written for one.
+
+mod closed;
+mod on_parent;
+mod placed;
+
+pub(in crate::handover) use on_parent::{
+    motor_words, motors as motors_on_parent, refusal as refusal_on_parent,
+};
+
+use std::f64::consts::TAU;
+
+use nalgebra::{Matrix3, Vector3};
+
+use crate::design::{Actuator, BodyFrame, BodyMass, Design, Drawn, RobotJoint};
+use crate::drive::{Built, Drawing, InputEnd, Vector};
+use crate::handover::engine::EngineVersion;
+use crate::handover::fault::EmitFault;
+use crate::handover::whole::{self, Links};
+use crate::robot::{
+    ActuatorProperties, BorneJoint, ClosingPin, Format, Inertial, JointActuator, Site, Tendon,
+    Through,
+};
+
+use super::crank::motor_limits;
+use super::figures::{JointFigures, sense};
+use super::{Form, Parts, Plan, Request, link_frame};
+use crate::handover::link_moments::without_dust;
+use placed::Placed;
+
+type Asked<'a> = Request<'a, Drawn>;
+
+/// The motor's side where a file keeps it: the actuator in the motor's own units, and what it reaches the joint by.
+#[derive(Clone, Debug)]
+pub(in crate::handover) struct MotorEnd {
+    /// The joint that the actuator is named after.
+    joint: String,
+    through: Through,
+    /// Motor reading per what the actuator sees.
+    gear: f64,
+    /// What the motor reads where that is 0, rad.
+    shift: f64,
+    /// Bodies and joints of a closed loop.
+    pub(in crate::handover) others: Vec<BorneJoint>,
+    /// What closes it.
+    pub(in crate::handover) pins: Vec<ClosingPin>,
+    /// The motor's range of readings over the stroke is that of its control signal too.
+    bounds_target: bool,
+    /// What it acts through has no place for what the motor weighs and loses: the driven joint has it by the constant ratio.
+    leaves_losses: bool,
+    /// Lines for the comment.
+    pub(in crate::handover) remarks: Vec<String>,
+}
+
+impl MotorEnd {
+    /// Whether the driven joint has the motor's armature, damping and friction.
+    pub(in crate::handover) fn leaves_losses(&self) -> bool {
+        self.leaves_losses
+    }
+
+    /// The motor in its own units.
+    pub(in crate::handover) fn actuator(
+        &self,
+        request: &Request<'_, impl super::Draws>,
+        figures: &JointFigures,
+    ) -> JointActuator {
+        let motor = request.design.actuator.clone().unwrap_or_default();
+        let gains = motor.position_gain.map(|gain| [gain, motor.velocity_gain.unwrap_or(0.0)]);
+        let force = motor.peak_torque.map(|torque| [-torque, torque]);
+        JointActuator {
+            joint: self.joint.clone(),
+            through: self.through.clone(),
+            properties: ActuatorProperties {
+                gear: self.gear,
+                force,
+                control: match gains {
+                    Some(_) => self.bounds_target.then(|| motor_limits(request, figures)),
+                    None => force,
+                },
+                gains,
+                ..ActuatorProperties::default()
+            },
+            shift: self.shift,
+        }
+    }
+}
+
+/// n²J at the motor's output, kg m².
+fn rotor(motor: &Actuator) -> Option<f64> {
+    let n = motor.gear_ratio?;
+    Some(n * n * motor.rotor_inertia?)
+}
+
+/// What the model of `request` is made of.
+pub(super) fn parts(request: &Asked<'_>, figures: &[JointFigures]) -> (Parts, Vec<EmitFault>) {
+    let mut faults: Vec<EmitFault> = refusal(request).into_iter().collect();
+    let robots = &request.design.robots;
+    let mut motors = on_parent::motors(request, figures);
+    if faults.is_empty() && request.ask.form.keeps_crank() {
+        for (robot, figures) in robots.iter().zip(figures) {
+            match motor_end(request, robot, figures) {
+                Ok(end) => motors.push(Some(end)),
+                Err(fault) => faults.push(fault),
+            }
+        }
+    }
+    motors.resize_with(robots.len(), || None);
+    let why_not = Some("no bodies of this kind of drive are split".to_owned());
+    let plans = vec![Plan { bodies: None, why_not }; robots.len()];
+    let ends = motors.iter().flatten().map(|end| (end.others.clone(), end.pins.clone()));
+    let others = ends.collect();
+    let links = whole::plain_links(request, &plans).map_err(|more| faults.extend(more));
+    let links = Links { others, ..links.unwrap_or_default() };
+    let jaws = vec![None; robots.len()];
+    (Parts { plans, jaws, motors, links, coupling: None }, faults)
+}
+
+/// What no file of this form holds.
+fn refusal(request: &Asked<'_>) -> Option<EmitFault> {
+    if let Some(fault) = on_parent::refusal(request) {
+        return Some(fault);
+    }
+    let ask = request.ask;
+    let why = match (ask.form, &request.design.geometry.drawing) {
+        (Form::Direct, _) => return None,
+        (_, Drawing::FixedRatio(_)) => "its ratio is constant, so that the direct joint is exact",
+        (_, Drawing::Series(_)) => "a chain of drives is written as a direct joint only",
+        (Form::Loop, _) if ask.format == Format::Urdf => return Some(EmitFault::NoLoops),
+        _ if ask.format != Format::Mjcf => {
+            "this format has no element that couples a motor to a joint by a curve"
+        }
+        (Form::Coupled, Drawing::BallRod { .. } | Drawing::BallRodPoints(_)) => {
+            "no element of the format couples crank and lever of a rod in space exactly"
+        }
+        _ if line_offset(&request.design.geometry.drawing) != 0.0 => {
+            "its slide line runs beside the carrier's pin, which no element of the format holds"
+        }
+        _ => return None,
+    };
+    let help = match (ask.form, ask.format) {
+        (Form::Coupled, Format::Mjcf) => "take --model direct or --model loop",
+        _ => "take --model direct, or --to mjcf",
+    };
+    let key = "[drive] kind";
+    Some(EmitFault::Unfit { key, why: why.into(), help: help.into() })
+}
+
+fn line_offset(drawing: &Drawing) -> f64 {
+    match drawing {
+        Drawing::PlanarActuator { line_offset, .. } => *line_offset,
+        Drawing::ActuatorPoints { points, .. } => points.line_offset,
+        _ => 0.0,
+    }
+}
+
+/// The drive in its zero pose.
+fn built(design: &Design<Drawn>) -> Option<Built> {
+    let drawing = &design.geometry.drawing;
+    let sizes: Vec<f64> = drawing.sizes().iter().map(|size| size.value).collect();
+    drawing.built(&sizes)
+}
+
+/// The child's figures in its own frame: the drawing's has its origin at the foot of Q on the joint axis, x towards Q, z along
+/// the axis.
+///
+/// # Errors
+/// Where they are no real body's, or nothing places the drawing's frame.
+pub(super) fn child(
+    request: &Asked<'_>,
+    robot: &RobotJoint,
+    body: &BodyMass,
+) -> Result<Inertial, EmitFault> {
+    const KEY: &str = "[mass.child] inertia";
+    if body.frame == BodyFrame::Robot {
+        return link_frame::inertial(body, KEY, Matrix3::identity());
+    }
+    let Some(built) = built(request.design) else {
+        return Err(EmitFault::Unfit {
+            key: "[mass.child] frame",
+            why: "such a drive has no drawing frame for the child".into(),
+            help: "give its figures in the child link's own frame and write frame = \"robot\""
+                .into(),
+        });
+    };
+    let placed = Placed::on(request.design, robot, &built)?;
+    let m = built.joint.direction;
+    let foot = built.joint.foot(built.foot).ok_or(EmitFault::NoRatio)?;
+    let x = (built.foot - foot).unit().ok_or(EmitFault::NoRatio)?;
+    let axes = Matrix3::from_columns(&[x, m.cross(x), m].map(placed::plain));
+    let own = link_frame::inertial(body, KEY, placed.turned_on_child(&axes))?;
+    let centre = Vector3::from(own.center) + placed.on_child(foot);
+    Ok(Inertial { center: without_dust(centre.into()), ..own })
+}
+
+fn motor_end(
+    request: &Asked<'_>,
+    robot: &RobotJoint,
+    figures: &JointFigures,
+) -> Result<MotorEnd, EmitFault> {
+    let built = built(request.design).ok_or(EmitFault::NoRatio)?;
+    let placed = Placed::on(request.design, robot, &built)?;
+    let seat = Seat { request, robot, figures, built, placed };
+    match request.ask.form {
+        Form::Loop => closed::motor_end(&seat),
+        _ => seat.coupled(),
+    }
+}
+
+/// The drive on one robot.
+struct Seat<'a> {
+    request: &'a Asked<'a>,
+    robot: &'a RobotJoint,
+    figures: &'a JointFigures,
+    built: Built,
+    placed: Placed,
+}
+
+impl Seat<'_> {
+    fn name(&self, part: &str) -> String {
+        format!("{}_{part}", self.robot.joint)
+    }
+
+    fn motor(&self) -> Actuator {
+        self.request.design.actuator.clone().unwrap_or_default()
+    }
+
+    /// Motor reading per travel of a screw of this lead, rad/m.
+    fn per_travel(&self, lead: f64) -> f64 {
+        self.robot.motor_sign * sense(self.robot) * TAU / lead
+    }
+
+    fn site(&self, link: &str, part: &str, at: nalgebra::Vector3<f64>) -> Site {
+        Site { link: link.to_owned(), name: self.name(part), at: at.into() }
+    }
+
+    /// The lever's pin on the child.
+    fn rocker_pin(&self) -> Site {
+        self.site(&self.robot.child, "rocker_pin", self.placed.on_child(self.built.foot))
+    }
+
+    fn coupled(&self) -> Result<MotorEnd, EmitFault> {
+        match self.built.input {
+            InputEnd::Actuator { pin, lead, .. } => self.tendon(pin, lead),
+            InputEnd::Slide { point, direction, rod, side, lead } => {
+                self.slide([point, direction], rod, side, lead)
+            }
+            InputEnd::Crank { .. } => Err(EmitFault::NoRatio),
+        }
+    }
+
+    /// As a tendon from pin to pin.
+    fn tendon(&self, pin: Vector, lead: f64) -> Result<MotorEnd, EmitFault> {
+        let gear = self.per_travel(lead);
+        let motor = self.motor();
+        let armature = rotor(&motor).map(|rotor| rotor * gear * gear);
+        self.needs(EngineVersion::TENDON_ARMATURE, armature.is_some())?;
+        let tendon = Tendon {
+            name: self.name("actuator"),
+            armature,
+            damping: motor.damping.map(|damping| damping * gear * gear),
+            friction: motor.friction.map(|friction| friction * gear.abs()),
+        };
+        let length = (self.built.foot - pin).length();
+        let ends =
+            [self.site(&self.robot.parent, "motor_pin", self.placed.point(pin)), self.rocker_pin()];
+        Ok(MotorEnd {
+            joint: self.robot.joint.clone(),
+            through: Through::Points(tendon, ends),
+            gear,
+            shift: self.figures.readings.motor - gear * length,
+            others: Vec::new(),
+            pins: Vec::new(),
+            bounds_target: true,
+            leaves_losses: false,
+            remarks: vec![format!(
+                "The actuator pulls a tendon from pin to pin, {length} m in the zero pose: motor angle, ratio and torque are the drive's own at every pose. Its armature, damping and friction are the motor's x (2 pi/lead)^2 and x 2 pi/|lead|; the screw's losses are in no figure here."
+            )],
+        })
+    }
+
+    /// As the engine's own slide with a rod, which has the slide behind the point.
+    fn slide(
+        &self,
+        [point, direction]: [Vector; 2],
+        rod: f64,
+        side: f64,
+        lead: f64,
+    ) -> Result<MotorEnd, EmitFault> {
+        let along = direction * -side;
+        let gear = -side * self.per_travel(lead);
+        let reached = self.built.input.reach(self.built.foot).ok_or(EmitFault::NoRatio)?;
+        let travel = (reached.pin - point).dot(along);
+        let through = Through::Slide {
+            slide: self.site(&self.robot.parent, "guide", self.placed.point(point)),
+            direction: self.placed.direction(along).into(),
+            point: self.rocker_pin(),
+            rod,
+        };
+        Ok(MotorEnd {
+            joint: self.robot.joint.clone(),
+            through,
+            gear,
+            shift: self.figures.readings.motor - gear * travel,
+            others: Vec::new(),
+            pins: Vec::new(),
+            bounds_target: true,
+            leaves_losses: true,
+            remarks: vec![
+                "The actuator slides along the guide and pushes the lever's pin by the rod: motor angle, ratio and torque are the drive's own at every pose. The engine has no place for armature, damping and friction on such an actuator: they stand on this joint by the constant ratio of the direct joint, and do not vary with the pose; the screw's losses are in no figure here."
+                    .into(),
+            ],
+        })
+    }
+
+    /// An engine that is asked for and too old.
+    fn needs(&self, version: EngineVersion, is_needed: bool) -> Result<(), EmitFault> {
+        let asked = self.request.ask.engine;
+        if is_needed && asked.is_some_and(|asked| asked < version) {
+            return Err(EmitFault::NoMotorInertia { needs: version });
+        }
+        Ok(())
+    }
+}

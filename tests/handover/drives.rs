@@ -1,0 +1,444 @@
+//! Drives of other kinds than a planar four-bar in robot files: what is emitted moves as the drive does.
+
+use serde_json::{Value, json};
+use unloop::design::*;
+use unloop::drive::{
+    Assembly, Axis, BallRod, BallRodPoints, Drawing, LinearActuator, OneJoint, Slider, Vector,
+};
+use unloop::handover::{Ask, Emission, EmitFault, EngineVersion, Form, Format, emit_one_joint};
+use unloop::numeric::evenly;
+use unloop::study::{Check, Driven};
+
+use crate::{scenario, venv};
+
+fn deg(x: f64) -> f64 {
+    x.to_radians()
+}
+
+/// How a drive stands on its robot.
+#[derive(Clone, Copy)]
+struct Side {
+    mirrored: bool,
+    motor_sign: f64,
+    motor_reads: f64,
+    joint_reads: f64,
+}
+
+const PLAIN: Side = Side { mirrored: false, motor_sign: 1.0, motor_reads: 0.0, joint_reads: 0.0 };
+const TURNED: Side = Side { mirrored: true, motor_sign: -1.0, motor_reads: 0.4, joint_reads: -0.3 };
+
+struct Case {
+    design: Design<Drawn>,
+    driven: Driven,
+    check: Check,
+}
+
+/// A drive in its own drawing, or in the carrier's frame, on a robot whose joint axis is `axis` through `origin`.
+fn case(drawing: Drawing, side: Side, [axis, origin]: [[f64; 3]; 2], in_carrier: bool) -> Case {
+    let four_bar = scenario::pitch();
+    let Design {
+        source,
+        name,
+        motor_on,
+        set_by,
+        direct_joint,
+        accept,
+        actuator,
+        mass,
+        rod,
+        pins,
+        ..
+    } = four_bar.design;
+    let robot = RobotJoint {
+        axis,
+        origin,
+        mirrored: side.mirrored,
+        motor_sign: side.motor_sign,
+        ..four_bar.design.robots[0].clone()
+    };
+    let body = mass.child.clone();
+    let all = Masses {
+        crank: body.clone(),
+        coupler: body.clone(),
+        housing: body.clone(),
+        nut: body,
+        ..mass
+    };
+    let drawn = vec![DrawnSize::default(); drawing.sizes().len()];
+    let design = Design {
+        source,
+        name,
+        axis_points: AxisPoints::Toward,
+        geometry: Drawn {
+            drawing,
+            drawn,
+            screw: None,
+            stages: Vec::new(),
+            drawing_frame: [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]],
+            is_in_carrier_frame: in_carrier,
+        },
+        motor_on,
+        motor_reads: side.motor_reads,
+        joint_reads: side.joint_reads,
+        set_by,
+        stroke: Stroke { by: StrokeBy::Joint, low: deg(-30.0), high: deg(25.0) },
+        direct_joint,
+        accept,
+        actuator,
+        mass: all,
+        rod,
+        pins,
+        together: Vec::new(),
+        motion: None,
+        finger: None,
+        robots: vec![robot],
+        places: Places::default(),
+    };
+    let driven = Driven::of(&design).unwrap();
+    let ratio = |turn: f64| driven.drive.motion(turn).unwrap().ratio.abs();
+    let all: Vec<f64> = evenly(driven.joint_turns(), 200).map(ratio).collect();
+    let most = |f: fn(f64, f64) -> f64| all.iter().copied().reduce(f).unwrap();
+    let check = Check {
+        stroke: driven.stroke,
+        direct_joint: driven.direct_joint(),
+        ratio_magnitude: [most(f64::min), most(f64::max)],
+        ..four_bar.check
+    };
+    Case { design, driven, check }
+}
+
+impl Case {
+    fn emit(&self, ask: &Ask) -> Result<Emission, Vec<EmitFault>> {
+        emit_one_joint(&self.design, &self.driven, &self.check, ask)
+    }
+
+    fn sense(&self) -> f64 {
+        if self.design.robots[0].mirrored { -1.0 } else { 1.0 }
+    }
+
+    fn turns(&self) -> Vec<f64> {
+        evenly(self.driven.joint_turns(), 8).collect()
+    }
+
+    /// What the engine is asked.
+    fn asked(&self, form: Form) -> Value {
+        let ask = Ask { whole: true, ..Ask::new(form, Format::Mjcf) };
+        let file = self.emit(&ask).unwrap_or_else(|faults| panic!("{faults:?}")).file;
+        let reads: Vec<f64> =
+            self.turns().iter().map(|turn| self.design.joint_reads + self.sense() * turn).collect();
+        json!({"xml": file, "joint": self.design.robots[0].joint, "reads": reads})
+    }
+
+    /// What the motor must read, and its rate.
+    fn ours(&self) -> Vec<[f64; 2]> {
+        let sign = self.design.robots[0].motor_sign;
+        let pose = |turn: f64| {
+            let motion = self.driven.drive.motion(turn).unwrap();
+            [self.design.motor_reads + sign * self.sense() * motion.motor, sign * motion.ratio]
+        };
+        self.turns().into_iter().map(pose).collect()
+    }
+}
+
+const DOWN: [[f64; 3]; 2] = [[0.0, 1.0, 0.0], [0.0, 0.0, -0.3]];
+
+fn actuator() -> Drawing {
+    Drawing::PlanarActuator {
+        ground: 0.3,
+        rocker: 0.045,
+        line_offset: 0.0,
+        lead: 0.005,
+        zero_rocker: deg(98.0),
+        lengths: None,
+    }
+}
+
+fn slider(nut: f64) -> Drawing {
+    Drawing::PlanarSlider {
+        ground: 0.3,
+        coupler: 0.12,
+        rocker: 0.06,
+        guide: [0.02, 0.07],
+        direction: deg(4.0),
+        lead: -0.01,
+        zero_rocker: deg(100.0),
+        nut,
+    }
+}
+
+fn rod_in_space() -> Drawing {
+    Drawing::BallRod {
+        sizes: BallRod {
+            ground: 0.3,
+            crank: 0.045,
+            coupler: 0.303,
+            rocker: 0.05,
+            axial: 0.012,
+            twist: deg(4.5),
+            lean: deg(-3.0),
+        },
+        zero_crank: deg(85.0),
+        assembly: Assembly::Open,
+    }
+}
+
+/// The joint axis of [`rod_in_space`] in the frame that has the motor in its origin, x forward along the ground line.
+fn in_space() -> [[f64; 3]; 2] {
+    let (rho, lean) = (deg(4.5), deg(-3.0));
+    let axis = [lean.sin(), -rho.sin() * lean.cos(), rho.cos() * lean.cos()];
+    [axis, [0.3, 0.0, 0.012]]
+}
+
+fn points_axis() -> Axis {
+    let axis = Vector::new(0.0784591, 0.9969173, 0.0).unit().unwrap();
+    Axis { point: Vector::new(0.0, 0.0, -0.3), direction: axis }
+}
+
+fn actuator_in_space() -> Drawing {
+    Drawing::ActuatorPoints {
+        points: LinearActuator {
+            motor: Vector::new(0.03, 0.02, 0.0),
+            joint: points_axis(),
+            rocker: Vector::new(-0.06, 0.01, -0.29),
+            line_offset: 0.0,
+            lead: 0.004,
+        },
+        lengths: None,
+    }
+}
+
+fn slider_in_space() -> Drawing {
+    Drawing::SliderPoints {
+        points: Slider {
+            guide: Vector::new(-0.07, 0.02, -0.05),
+            direction: Vector::new(0.05, 0.0, -1.0),
+            coupler: 0.12,
+            joint: points_axis(),
+            rocker: Vector::new(-0.06, 0.01, -0.29),
+            lead: 0.01,
+        },
+        nut: 0.1,
+    }
+}
+
+fn rod_points() -> Drawing {
+    Drawing::BallRodPoints(BallRodPoints {
+        motor: Axis { point: Vector::new(0.0, 0.0, 0.0), direction: Vector::new(0.0, 1.0, 0.0) },
+        joint: points_axis(),
+        crank: Vector::new(0.045, 0.012, 0.0),
+        rocker: Vector::new(0.0458, 0.00843, -0.3),
+        rod: None,
+    })
+}
+
+/// Joint axis and origin of the drives by points, on their own side and mirrored across y.
+fn on_side(side: Side) -> [[f64; 3]; 2] {
+    let axis = points_axis().direction;
+    let y = if side.mirrored { -axis.y } else { axis.y };
+    [[axis.x, y, axis.z], [0.0, 0.0, -0.3]]
+}
+
+/// Every drive with a motor of its own in the file, on both sides.
+fn cases(form: Form) -> Vec<Case> {
+    let mut all = Vec::new();
+    for side in [PLAIN, TURNED] {
+        all.push(case(actuator(), side, DOWN, false));
+        all.push(case(slider(0.15), side, DOWN, false));
+        all.push(case(slider(0.4), side, DOWN, false));
+        for drawing in [actuator_in_space(), slider_in_space()] {
+            all.push(case(drawing, side, on_side(side), true));
+        }
+        if form == Form::Loop {
+            all.push(case(rod_points(), side, on_side(side), true));
+        }
+    }
+    if form == Form::Loop {
+        all.push(case(rod_in_space(), Side { mirrored: false, ..TURNED }, in_space(), false));
+    }
+    all
+}
+
+/// Largest errors of reading, rate (as a share), and of the loop left open.
+fn off(form: Form) -> [f64; 3] {
+    let cases = cases(form);
+    let asked: Vec<Value> = cases.iter().map(|case| case.asked(form)).collect();
+    let run = venv::script("emitted_drives.py", &json!(asked).to_string());
+    assert!(run.status.success(), "{}", String::from_utf8_lossy(&run.stderr));
+    let engine: Value = serde_json::from_slice(&run.stdout).unwrap();
+    let mut worst = [0.0_f64; 3];
+    for (k, case) in cases.iter().enumerate() {
+        for (pose, [motor, rate]) in case.ours().into_iter().enumerate() {
+            let theirs = |key: &str| engine[k][pose][key].as_f64().unwrap();
+            let errors = [
+                (theirs("motor") - motor).abs(),
+                (theirs("rate") / rate - 1.0).abs(),
+                theirs("left"),
+            ];
+            worst = std::array::from_fn(|at| worst[at].max(errors[at]));
+        }
+    }
+    println!("{form:?}: reading {:e} rad, rate {:e}, open {:e} m", worst[0], worst[1], worst[2]);
+    worst
+}
+
+#[test]
+fn an_actuator_or_a_nut_coupled_in_the_engines_own_way_reads_and_turns_as_the_drive_does() {
+    let [reading, rate, _] = off(Form::Coupled);
+    // Motor readings run to some 60 rad.
+    assert!(reading < 1e-10 && rate < 1e-12, "{reading:e} rad, {rate:e}");
+}
+
+#[test]
+fn a_loop_of_any_kind_closes_in_the_engine_and_reads_and_turns_as_the_drive_does() {
+    let [reading, rate, left] = off(Form::Loop);
+    assert!(left < 1e-12 && reading < 1e-8 && rate < 1e-9, "{reading:e} rad, {rate:e}, {left:e} m");
+}
+
+#[test]
+fn what_no_file_holds_is_refused_by_name() {
+    let says = |drawing: Drawing, ask: &Ask| {
+        let faults = case(drawing, PLAIN, in_space(), false).emit(ask).unwrap_err();
+        faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
+    };
+    let mjcf = Ask::new(Form::Coupled, Format::Mjcf);
+    assert!(
+        says(rod_in_space(), &mjcf).contains("rod in space"),
+        "{}",
+        says(rod_in_space(), &mjcf)
+    );
+    let urdf = Ask::new(Form::Loop, Format::Urdf);
+    assert!(says(rod_in_space(), &urdf).contains("no closed loop"));
+    let old = Ask { engine: Some(EngineVersion::new(3, 3, 0)), ..mjcf };
+    let faults = case(actuator(), PLAIN, DOWN, false).emit(&old).unwrap_err();
+    assert_eq!(faults, [EmitFault::NoMotorInertia { needs: EngineVersion::TENDON_ARMATURE }]);
+}
+
+fn read(text: &str) -> unloop::robot::Robot {
+    let none = &mut |_: &str| Err("there are no other files".to_owned());
+    unloop::robot::read("robot", text.as_bytes().to_vec(), none).unwrap_or_else(|r| panic!("{r}"))
+}
+
+fn whole(case: &Case, form: Form, format: Format) -> String {
+    let ask = Ask { whole: true, ..Ask::new(form, format) };
+    case.emit(&ask).unwrap_or_else(|faults| panic!("{faults:?}")).file
+}
+
+/// What `find` says of the drive of an emitted file, with its design.
+fn found(case: &Case, form: Form) -> (unloop::handover::find::LoopDrive, String) {
+    use unloop::handover::find::{FindOptions, findings};
+    let robot = read(&whole(case, form, Format::Mjcf));
+    let found = findings(&robot, FindOptions::new(Preset::Training));
+    if form == Form::Coupled {
+        let [one] = <[_; 1]>::try_from(found.point_drives).unwrap();
+        return (one.drive, one.text);
+    }
+    let [one] = <[_; 1]>::try_from(found.loops).unwrap();
+    let why = format!("{:?}", one.obstacles);
+    let text = one.design_text().expect(&why).to_owned();
+    (one.drive.expect(&why), text)
+}
+
+#[test]
+fn find_names_an_emitted_drive_by_kind_and_ratio_and_its_design_moves_alike() {
+    for form in [Form::Coupled, Form::Loop] {
+        for case in cases(form) {
+            let (drive, text) = found(&case, form);
+            assert_eq!(drive.drawing.kind(), case.design.geometry.drawing.kind(), "{text}");
+            let (design, _) = unloop::design::parse_any("found.toml", &text)
+                .unwrap_or_else(|rejected| panic!("{rejected}\n{text}"));
+            let AnyDesign::OneJoint(design) = design else { panic!("{text}") };
+            let again = Driven::of(&design).unwrap_or_else(|f| panic!("{f:?}\n{text}"));
+            let sign = case.design.robots[0].motor_sign;
+            for turn in case.turns() {
+                let ours = sign * case.driven.drive.motion(turn).unwrap().ratio;
+                // Of the file both count along the joint's own reading, from the pose that it draws.
+                let reading = case.design.joint_reads + case.sense() * turn;
+                let theirs = again.drive.motion(reading - drive.drawn_at[1]).unwrap().ratio;
+                let theirs = drive.motor_sign * theirs;
+                assert!((theirs / ours - 1.0).abs() < 1e-8, "{form:?} {ours} {theirs}\n{text}");
+            }
+        }
+    }
+}
+
+#[test]
+fn what_is_emitted_of_any_drive_is_in_step_with_its_design() {
+    use unloop::handover::compare::{Answer, compare_one_joint};
+    for form in [Form::Direct, Form::Coupled, Form::Loop] {
+        let formats: &[Format] = if form == Form::Direct { &Format::ALL } else { &[Format::Mjcf] };
+        for (case, format) in cases(form).iter().flat_map(|c| formats.iter().map(move |f| (c, f))) {
+            let robot = read(&whole(case, form, *format));
+            let Case { design, driven, check } = case;
+            let compared = compare_one_joint(design, driven, check, &[robot], None).unwrap();
+            assert_eq!(compared.answer(), Answer::InStep, "{form:?} {format:?}: {compared:?}");
+            assert_eq!(compared.files[0].joints[0].form, Some(form));
+        }
+    }
+}
+
+#[test]
+fn a_file_whose_actuator_hangs_elsewhere_is_not_in_step() {
+    use unloop::handover::compare::{Answer, compare_one_joint};
+    let drawn = case(actuator(), PLAIN, DOWN, false);
+    let mut moved = actuator();
+    if let Drawing::PlanarActuator { rocker, .. } = &mut moved {
+        *rocker *= 1.02;
+    }
+    let robot = read(&whole(&case(moved, PLAIN, DOWN, false), Form::Coupled, Format::Mjcf));
+    let compared = compare_one_joint(&drawn.design, &drawn.driven, &drawn.check, &[robot], None);
+    assert_eq!(compared.unwrap().answer(), Answer::Differs);
+}
+
+#[test]
+fn a_motor_on_the_parent_turns_both_joints_by_its_row_of_the_matrix() {
+    let mut hung = case(Drawing::FixedRatio(unloop::drive::FixedRatio(-1.5)), TURNED, DOWN, false);
+    hung.design.motor_on = MotorOn::Parent;
+    hung.design.robots[0].parent_joint = Some(ParentJoint {
+        joint: "left_hip".into(),
+        motor_link: "pelvis".into(),
+        reads: 0.2,
+        sign: -1.0,
+    });
+    let emission = hung.emit(&Ask::new(Form::Direct, Format::Mjcf)).unwrap();
+    let robot = &hung.design.robots[0];
+    // motor_sign -1: the hip by (-1)(-1), the knee by (-1)(-1.5)
+    for (joint, coefficient) in [("left_hip", "1"), (robot.joint.as_str(), "1.5")] {
+        let line = format!("<joint joint=\"{joint}\" coef=\"{coefficient}\"/>");
+        assert!(emission.file.contains(&line), "{}", emission.file);
+    }
+    let whole = Ask { whole: true, ..Ask::new(Form::Direct, Format::Mjcf) };
+    let why = hung.emit(&whole).unwrap_err().iter().map(ToString::to_string).collect::<String>();
+    assert!(why.contains("motor_on"), "{why}");
+    let urdf = hung.emit(&Ask::new(Form::Direct, Format::Urdf)).unwrap();
+    assert!(urdf.joints[0].assumptions.iter().any(|line| line.contains("left_hip")));
+}
+
+/// The biped of the package `example-robot-data` 6.0.0: between thigh and heel a rod leans against parallel axes.
+#[test]
+fn a_bipeds_knee_whose_rod_is_tilted_has_the_sizes_that_its_file_gives_by_plain_geometry() {
+    use unloop::handover::find::{FindOptions, findings};
+    let file = venv::package_file("cassie_v2.sdf");
+    let robot = read(&std::fs::read_to_string(&file).unwrap());
+    let motors = ["left-knee-op", "right-knee-op"].map(str::to_owned);
+    let options = FindOptions { motors: &motors, ..FindOptions::new(Preset::Training) };
+    let loops = findings(&robot, options).loops;
+    for side in ["left", "right"] {
+        let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/scripts/tilted_knee.py");
+        let python = venv::ready().join("bin/python");
+        let mut command = std::process::Command::new(python);
+        let run = command.arg(script).arg(&file).arg(side).output().unwrap();
+        assert!(run.status.success(), "{}", String::from_utf8_lossy(&run.stderr));
+        let theirs: Value = serde_json::from_slice(&run.stdout).unwrap();
+        let name = format!("{side}-achilles-spring-joint");
+        let one = loops.iter().find(|one| one.name == name).unwrap();
+        let drive = one.drive.as_ref().unwrap_or_else(|| panic!("{:?}", one.obstacles));
+        assert_eq!(drive.joints, [format!("{side}-knee-op"), format!("{side}-shin-tarsus-joint")]);
+        for (key, ours) in drive.figures() {
+            // Turned by half a turn about its own plane the drawing has the other side of the axis.
+            let off = (ours.abs() - theirs[key].as_f64().unwrap().abs()).abs();
+            assert!(off < 1e-9, "{side} {key}: {ours} against {}", theirs[key]);
+        }
+        let text = one.design_text().unwrap();
+        unloop::design::parse_any("knee.toml", text).unwrap_or_else(|f| panic!("{f}\n{text}"));
+    }
+}
