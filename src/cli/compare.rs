@@ -4,10 +4,12 @@ use std::fs::File;
 use std::io::Read as _;
 use std::path::Path;
 
-use crate::handover::compare::{Answer, Comparison, compare};
+use crate::design::{AnyDesign, Design, Drawn};
+use crate::handover::EmitFault;
+use crate::handover::compare::{Answer, Comparison, compare, compare_one_joint};
 use crate::report;
 use crate::robot::Robot;
-use crate::study::{self, Mechanism};
+use crate::study::{self, Driven, Fault, Mechanism};
 
 use super::exit::Exit;
 use super::robot_arguments::CompareArguments;
@@ -17,21 +19,42 @@ pub(super) fn run(arguments: &CompareArguments) -> Exit {
     if let Some(fault) = twice(arguments).or_else(|| swapped(arguments)) {
         return output::wrong(&fault);
     }
-    let design = designs::four_bar_only(&arguments.design, "compare");
+    let design = designs::read(&arguments.design);
     let robots = all_robots(arguments);
     let (Some(design), Some(robots)) = (design, robots) else { return Exit::Wrong };
-    let found = Mechanism::of(&design).and_then(|m| Ok((study::check_on(&design, &m)?, m)));
-    let (check, mechanism) = match found {
-        Ok(both) => both,
-        Err(faults) => {
-            designs::show_faults(&design, &faults);
-            return Exit::Wrong;
+    match design {
+        AnyDesign::FourBar(design) => {
+            told(arguments, &design, of_four_bar(arguments, &design, &robots))
         }
-    };
-    let basis = arguments.limits;
-    match compare(&design, &mechanism, &check, &robots, basis) {
-        Ok(found) => terminal::print(&shown(arguments, &found), exit(&found)),
-        Err(faults) => emit::refuse(&design, &faults),
+        AnyDesign::OneJoint(design) => {
+            told(arguments, &design, of_drive(arguments, &design, &robots))
+        }
+    }
+}
+
+/// What was found, or what stands against a comparison; faults of the design itself first.
+type Compared = Result<Result<Comparison, Vec<EmitFault>>, Vec<Fault>>;
+
+fn of_four_bar(arguments: &CompareArguments, design: &Design, robots: &[Robot]) -> Compared {
+    let mechanism = Mechanism::of(design)?;
+    let check = study::check_on(design, &mechanism)?;
+    Ok(compare(design, &mechanism, &check, robots, arguments.limits))
+}
+
+fn of_drive(arguments: &CompareArguments, design: &Design<Drawn>, robots: &[Robot]) -> Compared {
+    let driven = Driven::of(design)?;
+    let check = study::check_driven(design, &driven)?;
+    Ok(compare_one_joint(design, &driven, &check, robots, arguments.limits))
+}
+
+fn told<G>(arguments: &CompareArguments, design: &Design<G>, compared: Compared) -> Exit {
+    match compared {
+        Ok(Ok(found)) => terminal::print(&shown(arguments, &found), exit(&found)),
+        Ok(Err(faults)) => emit::refuse(design, &faults),
+        Err(faults) => {
+            designs::show_faults(design, &faults);
+            Exit::Wrong
+        }
     }
 }
 

@@ -1,9 +1,9 @@
 //! `unloop emit DESIGN --to FORMAT -o FILE`
 
-use crate::design::Design;
+use crate::design::{AnyDesign, Design, Drawn};
 use crate::diagnostic::Diagnostic;
 use crate::handover::{self, Ask, Emission, EmitFault};
-use crate::study::{self, Mechanism};
+use crate::study::{self, Driven, Fault, Mechanism};
 
 use super::arguments::EmitArguments;
 use super::exit::Exit;
@@ -13,20 +13,38 @@ pub(super) fn run(arguments: &EmitArguments) -> Exit {
     if let Some(fault) = output::misfit(&arguments.output, &[arguments.to.name()]) {
         return output::wrong(&fault);
     }
-    let Some(design) = designs::four_bar_only(&arguments.design, "emit") else {
-        return Exit::Wrong;
-    };
-    let found = Mechanism::of(&design).and_then(|m| Ok((study::check_on(&design, &m)?, m)));
-    let (check, mechanism) = match found {
-        Ok(both) => both,
-        Err(faults) => {
-            designs::show_faults(&design, &faults);
-            return Exit::Wrong;
+    match designs::read(&arguments.design) {
+        Some(AnyDesign::FourBar(design)) => {
+            told(arguments, &design, of_four_bar(arguments, &design))
         }
-    };
-    match handover::emit_drawn(&design, &mechanism, &check, &ask(arguments)) {
-        Ok(emission) => write(arguments, &emission),
-        Err(faults) => refuse(&design, &faults),
+        Some(AnyDesign::OneJoint(design)) => told(arguments, &design, of_drive(arguments, &design)),
+        None => Exit::Wrong,
+    }
+}
+
+/// What is to be written, or what stands against it; faults of the design itself first.
+type Emitted = Result<Result<Emission, Vec<EmitFault>>, Vec<Fault>>;
+
+fn of_four_bar(arguments: &EmitArguments, design: &Design) -> Emitted {
+    let mechanism = Mechanism::of(design)?;
+    let check = study::check_on(design, &mechanism)?;
+    Ok(handover::emit_drawn(design, &mechanism, &check, &ask(arguments)))
+}
+
+fn of_drive(arguments: &EmitArguments, design: &Design<Drawn>) -> Emitted {
+    let driven = Driven::of(design)?;
+    let check = study::check_driven(design, &driven)?;
+    Ok(handover::emit_one_joint(design, &driven, &check, &ask(arguments)))
+}
+
+fn told<G>(arguments: &EmitArguments, design: &Design<G>, emitted: Emitted) -> Exit {
+    match emitted {
+        Ok(Ok(emission)) => write(arguments, &emission),
+        Ok(Err(faults)) => refuse(design, &faults),
+        Err(faults) => {
+            designs::show_faults(design, &faults);
+            Exit::Wrong
+        }
     }
 }
 
@@ -60,7 +78,7 @@ fn write(arguments: &EmitArguments, emission: &Emission) -> Exit {
 }
 
 /// Shows all that stands against the emission; wrong input outranks the verdict.
-pub(super) fn refuse(design: &Design, faults: &[EmitFault]) -> Exit {
+pub(super) fn refuse<G>(design: &Design<G>, faults: &[EmitFault]) -> Exit {
     let shown = faults.iter().map(|fault| designs::fitted(fault.diagnostic(design)));
     let diagnostics: Vec<Diagnostic> = shown.collect();
     terminal::complain(&design.render(&diagnostics, terminal::error_colour()));
