@@ -3,7 +3,7 @@
 
 use crate::equivalence::{Assessment, Basis, Criterion, Figure, Outcome, Shown, Verdict};
 use crate::linkage::{Closure, Kind};
-use crate::study::{Check, LinkageFacts, OtherWay, drive_sizes, figure, note, sizes};
+use crate::study::{Check, LinkageFacts, OtherWay, ParentMotor, drive_lines, figure, note, sizes};
 use crate::units::{
     angle, angles, degrees, fixed, four_digits, millimetres, percent, rounded_down,
 };
@@ -98,13 +98,17 @@ fn motion(check: &Check) -> Group {
     group
 }
 
+/// Columns of a drive's sizes.
+const SIZES: usize = 74;
+
 /// Linkage, zero pose, stroke, what stands in.
 pub(super) fn facts(check: &Check) -> Block {
     let (what, kind) = match &check.linkage {
         Some(facts) => ("linkage", linkage(facts)),
         None => ("drive", check.drive.kind.title().to_owned()),
     };
-    let mut facts = vec![(what, vec![kind, drive_sizes(&check.drive)])];
+    let lines = [vec![kind], drive_lines(&check.drive, SIZES)].concat();
+    let mut facts = vec![(what, lines)];
     facts.extend(zero_pose(check).map(|pose| ("zero pose", vec![pose])));
     facts.extend([
         ("stroke", stroke(check)),
@@ -113,7 +117,22 @@ pub(super) fn facts(check: &Check) -> Block {
             _ => ("direct joint", vec![direct_joint(check)]),
         },
     ]);
+    facts.extend(check.two_joints.iter().map(|pair| ("motor on", two_joints(pair))));
     Block::Facts(facts)
+}
+
+/// How a motor on the carrier's parent turns and loads both joints, in what the robot reads.
+fn two_joints(pair: &ParentMotor) -> Vec<String> {
+    let ParentMotor { joint, parent_joint, motor_link, matrix: [_, [by_parent, by_joint]], .. } =
+        pair;
+    let [by_parent, by_joint] = [by_parent, by_joint].map(|share| fixed(*share, 6));
+    vec![
+        format!("{motor_link}, its axis that of {parent_joint}"),
+        format!("motor turn = {by_parent} · {parent_joint} + {by_joint} · {joint}"),
+        format!(
+            "{parent_joint} bears {by_parent} times the motor's torque besides its own motor's"
+        ),
+    ]
 }
 
 /// What a planar four-bar is.

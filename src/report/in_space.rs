@@ -27,7 +27,7 @@ pub(super) fn margins(check: &Check, found: &DriveFindings) -> Group {
     );
     lines.extend(found.stops.iter().map(|stop| stands(check, stop)));
     lines.extend(found.assumptions.iter().map(|words| format!("assumed: {words}")));
-    let mut group = super::blocks::listed("margins", lines);
+    let mut group = super::blocks::listed("margins, stops, and what was assumed", lines);
     group.extend(costs(&found.costs));
     group
 }

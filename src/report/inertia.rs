@@ -10,12 +10,15 @@ use super::blocks::{Block, Cell, Group, Table, cells, or_dash};
 /// The inertia of a design with known masses.
 pub(super) fn inertia(found: &InertiaFindings) -> Group {
     let names = ["model", "carrier fixed", "planar", "spatial", "gravity torque"];
-    let rows = found.shortcuts.iter().map(|cost| costs(cost.shortcut, &cost.fidelity)).collect();
+    let rows: Vec<Vec<Cell>> =
+        found.shortcuts.iter().map(|cost| costs(cost.shortcut, &cost.fidelity)).collect();
+    let heading =
+        |about: &str| Block::Heading("what the direct joint weighs".to_owned(), about.to_owned());
+    if rows.is_empty() {
+        return vec![heading(""), Block::List(lines(found))];
+    }
     vec![
-        Block::Heading(
-            "what the direct joint weighs".to_owned(),
-            "(kinetic energy, largest error for any motion)".to_owned(),
-        ),
+        heading("(kinetic energy, largest error for any motion)"),
         Block::Table(Table::new("", &names, rows)),
         Block::List(lines(found)),
     ]

@@ -14,6 +14,7 @@ use super::findings::{
 };
 use super::inertia::{Drives, drives, inertia};
 use super::mechanism::{Mechanism, end_of_branch};
+use super::parent_motor::parent_motors;
 use super::readings::other_way;
 use super::stroke_table::stroke_table;
 use super::{finger, phrases, standing, warnings};
@@ -85,6 +86,7 @@ pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fau
         criteria: judged.criteria,
         curve: stroke_table(mechanism, &joint, CURVE).iter().map(StrokeRow::from).collect(),
         warnings: Vec::new(),
+        two_joints: parent_motors(design, joint.ratio),
         unused: Vec::new(),
     };
     (check.crank_limit, check.change_point) = barriers(mechanism);

@@ -20,6 +20,7 @@ use super::findings::{
     Located, NearStop, RatioRange, StrokeRow, ZeroPose,
 };
 use super::inertia_in_space::Weighed;
+use super::parent_motor::parent_motors;
 use super::readings::other_way;
 use super::{phrases, warnings_of_drive};
 
@@ -133,6 +134,7 @@ fn findings(
         criteria: judged.criteria,
         curve: curve(driven),
         warnings: Vec::new(),
+        two_joints: parent_motors(design, joint.ratio),
         unused: Vec::new(),
         drive,
     };

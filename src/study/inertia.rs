@@ -1,6 +1,6 @@
 //! What the direct joint weighs: inertia, its error, what each shortcut costs.
 
-use crate::design::{Design, MotionEnvelope};
+use crate::design::{Design, MotionEnvelope, MotorOn};
 use crate::dynamics::{
     Counterweight, DynamicsFault, Envelope, Masses, MonotoneStroke, Together, shortcut_table,
     torque_error_bound,
@@ -40,8 +40,15 @@ impl Drives {
 const UNPLACED: &str =
     "a [[robot]] with motor_at (the child's masses stand in the robot's own frame)";
 
+/// Whose rotor turns with neither carrier nor crank.
+const ON_PARENT: &str =
+    "motor_on = \"carrier\" (a rotor on the carrier's parent is not weighed with a four-bar)";
+
 /// One drive for each `[[robot]]`, or one where there is none.
 pub(super) fn drives(design: &Design, zero: &ZeroPose) -> Drives {
+    if design.motor_on == MotorOn::Parent {
+        return Drives { all: Vec::new(), missing: vec![ON_PARENT] };
+    }
     let missing = missing_for_inertia(design);
     let rotor_alone = missing.iter().all(|name| name.starts_with("[actuator]"));
     if !rotor_alone {

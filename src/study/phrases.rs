@@ -88,22 +88,77 @@ pub fn sizes(by: &BrokenBy) -> String {
     }
 }
 
-/// The sizes of a drive in words.
+/// The sizes of a drive in words, all in one.
 #[must_use]
 pub fn drive_sizes(drive: &DriveFacts) -> String {
-    let size = |size: &Size| {
-        let value = match size.measure {
-            Measure::Length => millimetres(size.value),
-            Measure::Angle => degrees(size.value),
-            Measure::Number => fixed(size.value, 5),
-        };
-        format!("{} {value}", size.name.replace('_', " "))
-    };
-    let stage =
-        |(k, stage): (usize, &DriveFacts)| format!("stage {}: {}", k + 1, drive_sizes(stage));
-    let own = drive.sizes.iter().map(size).collect::<Vec<_>>().join(", ");
-    let stages = drive.stages.iter().enumerate().map(stage).collect::<Vec<_>>().join("; ");
-    own + &stages
+    drive_lines(drive, usize::MAX).join("; ")
+}
+
+/// The sizes of a drive in words, in lines of at most `width` columns, of a series by stages.
+#[must_use]
+pub fn drive_lines(drive: &DriveFacts, width: usize) -> Vec<String> {
+    let mut lines = in_lines(&size_words(&drive.sizes), width);
+    for (k, stage) in drive.stages.iter().enumerate() {
+        let words = size_words(&stage.sizes);
+        lines.extend(in_lines(&words, width).into_iter().enumerate().map(|(line, text)| {
+            let head = if line == 0 { format!("stage {}: ", k + 1) } else { String::new() };
+            head + &text
+        }));
+    }
+    lines
+}
+
+/// Each size by its name, a point's three coordinates together; a tilt that the drawing does not have is left out.
+fn size_words(sizes: &[Size]) -> Vec<String> {
+    let mut words = Vec::new();
+    let mut left = sizes;
+    while let Some((first, rest)) = left.split_first() {
+        let point = first.name.strip_suffix("_x").zip(left.get(..3)).filter(|(_, three)| {
+            three.iter().zip(["_x", "_y", "_z"]).all(|(size, end)| size.name.ends_with(end))
+        });
+        if let Some((name, three)) = point {
+            let at: Vec<String> = three.iter().map(|size| fixed(size.value * 1e3, 3)).collect();
+            words.push(format!("{} at ({}) mm", name.replace('_', " "), at.join(", ")));
+            left = left.get(3..).unwrap_or_default();
+            continue;
+        }
+        left = rest;
+        let is_tilt = first.name.ends_with("_u") || first.name.ends_with("_v");
+        if !(is_tilt && first.value.abs() < NO_TILT) {
+            words.push(format!("{} {}", first.name.replace('_', " "), size_value(first)));
+        }
+    }
+    words
+}
+
+/// A tilt of an axis below this, rad, is none.
+const NO_TILT: f64 = 1e-12;
+
+fn size_value(size: &Size) -> String {
+    match size.measure {
+        Measure::Length => millimetres(size.value),
+        Measure::Angle => degrees(size.value),
+        Measure::Number => fixed(size.value, 5),
+    }
+}
+
+/// Words behind each other, a comma between, in lines of at most `width` columns.
+fn in_lines(words: &[String], width: usize) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in words {
+        match lines.last_mut() {
+            Some(line) if line.len().saturating_add(word.len() + 2) <= width => {
+                line.push_str(", ");
+                line.push_str(word);
+            }
+            Some(line) => {
+                line.push(',');
+                lines.push(word.clone());
+            }
+            None => lines.push(word.clone()),
+        }
+    }
+    lines
 }
 
 /// The four lengths of a linkage in words.

@@ -7,6 +7,7 @@ use crate::diagnostic::Code;
 use crate::equivalence::{Assessment, Basis, Change, Criterion, DirectJoint, PadStandIn, Verdict};
 use crate::linkage::{BarrierKind, Branch, Class, Closure, FourBar, Kind, PadOn, Stroke};
 
+use super::parent_motor::ParentMotor;
 use super::readings::{OtherWay, Readings};
 
 mod drive;
@@ -112,6 +113,9 @@ pub struct Check {
     pub curve: Vec<StrokeRow>,
     /// Warnings.
     pub warnings: Vec<Warning>,
+    /// For each `[[robot]]` whose motor sits on the carrier's parent, how both motors and both joints hang together.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub two_joints: Vec<ParentMotor>,
     /// What this version reads and keeps but cannot use in `check`.
     #[serde(rename = "not_used")]
     pub unused: Vec<&'static str>,
