@@ -1,7 +1,7 @@
 //! `[actuator]`: figures at the output shaft of the gearbox, but for the rotor.
 
 use super::entry::Entry;
-use super::model::Actuator;
+use super::machine_elements::Actuator;
 use super::section::Section;
 use super::sense::Sense;
 use super::stroke::turns;

@@ -24,6 +24,7 @@ mod geometry;
 mod gripper;
 mod kind;
 mod lengths;
+mod machine_elements;
 mod mass;
 mod model;
 mod motion;
@@ -47,6 +48,7 @@ pub use bytes::{LARGEST_FILE, bytes_of};
 pub use dimension::{Dimension, Tolerance};
 pub use drawn::{AnyDesign, Drawn, DrawnSize, ScrewFigures};
 pub use gripper::{Finger, GripperNames, OtherFinger};
+pub use machine_elements::{Actuator, Pin, Pins, Rod};
 pub use model::*;
 pub use templates::{TEMPLATE, template};
 

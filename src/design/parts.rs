@@ -2,7 +2,7 @@
 
 use super::entry::Entry;
 use super::lengths::outside_table;
-use super::model::{Pin, Pins, Rod};
+use super::machine_elements::{Pin, Pins, Rod};
 use super::section::Section;
 use crate::standards::Fit;
 use crate::units::{self, Deviation, UnitKind};

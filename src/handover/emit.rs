@@ -2,8 +2,9 @@
 
 use super::engine::EngineVersion;
 use super::fault::EmitFault;
+use super::fills::{Fills, Parts, joint_figures};
 use super::joint_json::{JointJson, joint_json};
-use super::stand_in::{Ask, Draws, Parts, Request, StandIn, crank, figures, joint};
+use super::stand_in::{Ask, Draws, Request, StandIn, crank, joint};
 use super::whole::{self, Links};
 use super::{assumptions, remarks};
 use crate::design::{Design, Drawn};
@@ -53,7 +54,7 @@ pub fn emit_one_joint(
     in_full(&Request { design, mechanism: driven, check, ask: *ask })
 }
 
-fn in_full<G: Draws>(request: &Request<'_, G>) -> Result<Emission, Vec<EmitFault>> {
+fn in_full<G: Fills>(request: &Request<'_, G>) -> Result<Emission, Vec<EmitFault>> {
     let Request { design, mechanism, check, .. } = *request;
     emitted(request, &G::table(design, mechanism, check, ROWS), &request.through())
 }
@@ -62,7 +63,7 @@ fn in_full<G: Draws>(request: &Request<'_, G>) -> Result<Emission, Vec<EmitFault
 ///
 /// # Errors
 /// As [`emit`].
-pub(super) fn joints_drawn<G: Draws>(
+pub(super) fn joints_drawn<G: Fills>(
     request: &Request<'_, G>,
 ) -> Result<Vec<JointJson>, Vec<EmitFault>> {
     let (stand_ins, _) = stand_ins(request, &request.through(), false)?;
@@ -92,7 +93,7 @@ pub fn emit(
     emitted(&Request { design, mechanism, check, ask: *ask }, rows, joint_of_motor)
 }
 
-fn emitted<G: Draws>(
+fn emitted<G: Fills>(
     request: &Request<'_, G>,
     rows: &[StrokeRow],
     joint_of_motor: &dyn Fn(f64) -> Option<f64>,
@@ -103,16 +104,14 @@ fn emitted<G: Draws>(
 }
 
 /// What stands in for each `[[robot]]`, and what the links weigh; where the format `needs_limits`, with all of them.
-fn stand_ins<'a, G: Draws>(
+fn stand_ins<'a, G: Fills>(
     request: &Request<'a, G>,
     joint_of_motor: &dyn Fn(f64) -> Option<f64>,
     needs_limits: bool,
 ) -> Result<(Vec<StandIn<'a>>, Links), Vec<EmitFault>> {
     let mut faults = whole::name_faults(request);
-    let figures = figures::of_all(request, joint_of_motor)
-        .map_err(|f| faults.push(f))
-        .ok()
-        .unwrap_or_default();
+    let figures =
+        joint_figures(request, joint_of_motor).map_err(|f| faults.push(f)).ok().unwrap_or_default();
     if let Some(first) = figures.first() {
         faults.extend(remarks::locked(request, first));
         faults.extend(remarks::urdf_faults(request, first).into_iter().filter(|_| needs_limits));
@@ -137,13 +136,14 @@ fn stand_ins<'a, G: Draws>(
     Ok((joints.map(stand_in).collect(), links))
 }
 
-fn joints<G: Draws>(
+fn joints<G: Fills>(
     request: &Request<'_, G>,
     stand_ins: &[StandIn<'_>],
     rows: &[StrokeRow],
     assumptions: &[String],
 ) -> Vec<JointJson> {
-    stand_ins.iter().map(|one| joint_json(request, one, rows, assumptions)).collect()
+    let joint = |one| joint_json(request, one, G::rows(request, one, rows), assumptions);
+    stand_ins.iter().map(joint).collect()
 }
 
 /// Without what is named before: the same table missing for two reasons, the same dead point.
@@ -168,7 +168,7 @@ fn refusal<G: Draws>(request: &Request<'_, G>) -> Option<EmitFault> {
     (!stands).then(|| EmitFault::Refused { verdict: *verdict, reason: reason.clone() })
 }
 
-fn emission<G: Draws>(
+fn emission<G: Fills>(
     request: &Request<'_, G>,
     stand_ins: &[StandIn<'_>],
     rows: &[StrokeRow],

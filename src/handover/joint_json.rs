@@ -11,7 +11,6 @@ use super::stand_in::bodies::{FitCost, Kept};
 use super::stand_in::crank::{self, Names};
 use super::stand_in::figures::{Envelope, JointRow};
 use crate::robot::Format;
-use crate::study::StrokeRow;
 
 /// One joint. Fields end in their unit.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -169,11 +168,11 @@ fn known<S: Serializer>(ends: &[f64; 2], serializer: S) -> Result<S::Ok, S::Erro
     Some(ends).filter(|ends| !ends.iter().any(|end| end.is_nan())).serialize(serializer)
 }
 
-/// The object of one joint.
+/// The object of one joint, with the table over its stroke.
 pub(super) fn joint_json<G: Draws>(
     request: &Request<'_, G>,
     stand_in: &StandIn<'_>,
-    rows: &[StrokeRow],
+    over_stroke: Vec<JointRow>,
     assumptions: &[String],
 ) -> JointJson {
     let Request { design, check, .. } = *request;
@@ -221,7 +220,7 @@ pub(super) fn joint_json<G: Draws>(
         coupling: coupling_json(request, stand_in),
         closed_loop: loop_json(request, stand_in),
         finger: finger_json(request, stand_in),
-        over_stroke: G::rows(request, stand_in, rows),
+        over_stroke,
         assumptions: assumptions.to_vec(),
     };
     if jaw.is_some_and(is_slide) { without_turns(own) } else { own }

@@ -10,6 +10,7 @@ mod emit;
 mod engine;
 mod fault;
 mod files;
+mod fills;
 pub mod find;
 mod finger_json;
 mod finger_remarks;

@@ -8,9 +8,9 @@ use super::stand_in::crank::Names;
 use super::stand_in::jaw::{self, JawJoint, JawRole};
 use super::stand_in::plan::{Plan, on_carrier, on_palm};
 use super::stand_in::{Draws, Jaw, Request, link_frame};
-use crate::design::{BodyMass, Drawn, RobotJoint};
+use crate::design::{BodyMass, RobotJoint};
 use crate::robot::markup::is_fit_for_a_name;
-use crate::robot::{BorneJoint, ClosingPin, Link, mjcf};
+use crate::robot::{BorneJoint, ClosingPin, Inertial, Link, mjcf};
 
 /// What is wrong with the names in the `[[robot]]` tables, or that there are none.
 pub(super) fn name_faults<G: Draws>(request: &Request<'_, G>) -> Vec<EmitFault> {
@@ -132,29 +132,28 @@ pub(super) fn links(
     if !request.ask.whole {
         return Ok(Links { others, ..Links::default() });
     }
-    bare_links(request, plans, jaws).map(|links| Links { others, ..links })
+    let zero = request.check.zero.rocker;
+    let child =
+        |robot: &RobotJoint, body: &BodyMass| link_frame::child(request.design, robot, body, zero);
+    bare_links(request, plans, jaws, &child).map(|links| Links { others, ..links })
 }
 
-/// The links of a drive that is no four-bar, where the model is whole: as they stand.
-pub(super) fn plain_links(
-    request: &Request<'_, Drawn>,
-    plans: &[Plan],
-) -> Result<Links, Vec<EmitFault>> {
-    if request.ask.whole { bare_links(request, plans, &[]) } else { Ok(Links::default()) }
-}
+/// The figures of a child in its own frame.
+type OfChild<'a> = dyn Fn(&RobotJoint, &BodyMass) -> Result<Inertial, EmitFault> + 'a;
 
 /// Carriers and children alone.
-fn bare_links<G: Draws>(
+pub(super) fn bare_links<G: Draws>(
     request: &Request<'_, G>,
     plans: &[Plan],
     jaws: &[Option<Jaw>],
+    of_child: &OfChild<'_>,
 ) -> Result<Links, Vec<EmitFault>> {
     let mut faults = Vec::new();
     let masses = &request.design.mass;
     let carriers = masses.carrier.as_ref().ok_or_else(|| no_mass("[mass.carrier]"));
     let carriers = carriers.and_then(|b| carrier_links(request, (plans, jaws), b));
     let children = masses.child.as_ref().ok_or_else(|| no_mass("[mass.child]"));
-    let children = children.and_then(|b| child_links(request, plans, b));
+    let children = children.and_then(|b| child_links(request, plans, (b, of_child)));
     let carriers = carriers.map_err(|f| faults.push(f)).unwrap_or_default();
     let children = children.map_err(|f| faults.push(f)).unwrap_or_default();
     if faults.is_empty() {
@@ -223,12 +222,12 @@ fn carrier_links<G: Draws>(
 fn child_links<G: Draws>(
     request: &Request<'_, G>,
     plans: &[Plan],
-    body: &BodyMass,
+    (body, of_child): (&BodyMass, &OfChild<'_>),
 ) -> Result<Vec<Link>, EmitFault> {
     let robots = request.design.robots.iter().zip(plans);
     robots
         .map(|(robot, plan)| {
-            let own = G::child(request, robot, body)?;
+            let own = of_child(robot, body)?;
             let patch = plan.bodies.iter().map(|bodies| bodies.child);
             let inertial = link_frame::patched(&robot.child, &own, patch)?;
             Ok(Link { name: robot.child.clone(), inertial })

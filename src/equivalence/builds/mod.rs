@@ -15,6 +15,7 @@ mod judged;
 mod question;
 mod reach;
 mod stage;
+mod worst;
 
 pub use figures::DriveFigures;
 pub use judged::{DriveJudgement, judge_drive};

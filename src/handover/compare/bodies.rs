@@ -9,6 +9,7 @@ use crate::design::BodyFrame;
 use crate::dynamics::Moments;
 use crate::handover::Form;
 use crate::handover::fault::EmitFault;
+use crate::handover::fills::Fills;
 use crate::handover::link_moments::moments;
 use crate::handover::stand_in::plan::{Plan, on_carrier, on_palm};
 use crate::handover::stand_in::{Draws, Jaw, link_frame};
@@ -39,7 +40,7 @@ struct Wanted {
 }
 
 /// `plans` and `jaws` are those of all joints; `with_carrier`: its rows belong to the first joint that hangs on it.
-pub(super) fn body_rows<G: Draws>(
+pub(super) fn body_rows<G: Fills>(
     look: Look<'_>,
     expected: &Expected<'_, G>,
     facts: &JointFacts<'_>,
@@ -95,7 +96,7 @@ fn carrier<G: Draws>(
 }
 
 /// At the joint's origin, in the parent's orientation at reading 0.
-fn child<G: Draws>(
+fn child<G: Fills>(
     expected: &Expected<'_, G>,
     facts: &JointFacts<'_>,
 ) -> Result<Option<Wanted>, EmitFault> {

@@ -3,12 +3,13 @@
 use crate::design::{self, Design, Drawn, Geometry};
 use crate::dynamics::Fit;
 use crate::handover::fault::EmitFault;
+use crate::handover::fills::joint_figures;
 use crate::handover::stand_in::bodies::as_given;
 use crate::handover::stand_in::coupling::{Relation, fit};
 use crate::handover::stand_in::joint::driven_joint;
 use crate::handover::stand_in::plan::plan;
 use crate::handover::stand_in::{
-    Ask, Coupled, Draws, Form, Jaw, JointFigures, Plan, Request, StandIn, figures, jaw,
+    Ask, Coupled, Draws, Form, Jaw, JointFigures, Plan, Request, StandIn, jaw,
 };
 use crate::handover::whole;
 use crate::robot::{Format, TreeJoint};
@@ -59,7 +60,7 @@ impl<'a> DesignSide<'a, Drawn> {
         let ask = Ask::new(Form::Direct, Format::Urdf);
         let request = Request { design, mechanism, check, ask };
         let mut faults = whole::name_faults(&request);
-        let figures = figures::of_all(&request, &request.through()).map_err(|f| faults.push(f));
+        let figures = joint_figures(&request, &request.through()).map_err(|f| faults.push(f));
         match figures {
             Ok(figures) if faults.is_empty() => {
                 Ok(Self { design, mechanism, check, figures, of_loops: Vec::new() })
@@ -104,10 +105,10 @@ impl<'a> DesignSide<'a> {
         let ask = Ask::new(Form::Direct, Format::Urdf);
         let request = Request { design, mechanism, check, ask };
         let mut faults = whole::name_faults(&request);
-        let figures = figures::of_all(&request, &request.through()).map_err(|f| faults.push(f));
+        let figures = joint_figures(&request, &request.through()).map_err(|f| faults.push(f));
         let in_loop = Request { ask: Ask::new(Form::Loop, Format::Mjcf), ..request };
         let of_loops = match design.parallel_jaw() {
-            Some(_) => figures::of_all(&in_loop, &in_loop.through()).unwrap_or_default(),
+            Some(_) => joint_figures(&in_loop, &in_loop.through()).unwrap_or_default(),
             None => Vec::new(),
         };
         match figures {

@@ -1,32 +1,12 @@
 //! What a stand-in asks of whatever a design draws.
 
-use crate::design::{BodyMass, Design, Drawn, Geometry, MotorOn, RobotJoint};
+use crate::design::{Design, Drawn, Geometry};
 use crate::drive::{Kind, OneJoint, Screw};
 use crate::linkage::Stroke;
 use crate::numeric::evenly;
-use crate::robot::Inertial;
 use crate::study::{Check, Driven, Mechanism, StrokeRow, stroke, torque_ratio};
 
 use super::limits::between_stops;
-use super::one_joint::{self, MotorEnd};
-use super::{
-    Jaw, JointFigures, JointRow, Plan, Request, StandIn, coupling, jaw, link_frame,
-    plan::{jaws, model_faults, plans},
-};
-use crate::dynamics::Coupling;
-use crate::handover::fault::EmitFault;
-use crate::handover::finger_json;
-use crate::handover::whole::{self, Links};
-
-/// What a file holds beside the driven joints, in their order.
-#[derive(Default)]
-pub(in crate::handover) struct Parts {
-    pub(in crate::handover) plans: Vec<Plan>,
-    pub(in crate::handover) jaws: Vec<Option<Jaw>>,
-    pub(in crate::handover) motors: Vec<Option<MotorEnd>>,
-    pub(in crate::handover) links: Links,
-    pub(in crate::handover) coupling: Option<Coupling>,
-}
 
 /// A drawing of a drive with one joint.
 pub(in crate::handover) trait Draws: Sized {
@@ -63,31 +43,6 @@ pub(in crate::handover) trait Draws: Sized {
         check: &Check,
         rows: usize,
     ) -> Vec<StrokeRow>;
-
-    /// Figures of joints that no ratio of the drive comes into.
-    fn own_figures(_: &Request<'_, Self>) -> Option<Result<Vec<JointFigures>, EmitFault>> {
-        None
-    }
-
-    /// What the file is made of, and all that stands against it.
-    fn parts(request: &Request<'_, Self>, figures: &[JointFigures]) -> (Parts, Vec<EmitFault>);
-
-    /// The child's figures in its own frame.
-    ///
-    /// # Errors
-    /// Where they are no real body's, or nothing places the drawing's frame.
-    fn child(
-        request: &Request<'_, Self>,
-        robot: &RobotJoint,
-        body: &BodyMass,
-    ) -> Result<Inertial, EmitFault>;
-
-    /// The table over the stroke as the robot's software reads it, rising joint reading.
-    fn rows(
-        request: &Request<'_, Self>,
-        stand_in: &StandIn<'_>,
-        rows: &[StrokeRow],
-    ) -> Vec<JointRow>;
 }
 
 impl Draws for Geometry {
@@ -125,38 +80,6 @@ impl Draws for Geometry {
 
     fn table(design: &Design, moving: &Mechanism, check: &Check, rows: usize) -> Vec<StrokeRow> {
         stroke(design, moving, &check.direct_joint, rows).iter().map(StrokeRow::from).collect()
-    }
-
-    fn own_figures(request: &Request<'_>) -> Option<Result<Vec<JointFigures>, EmitFault>> {
-        let robots = &request.design.robots;
-        jaw::drives_itself(request)
-            .then(|| robots.iter().map(|robot| jaw::figures(request, robot)).collect())
-    }
-
-    fn parts(request: &Request<'_>, figures: &[JointFigures]) -> (Parts, Vec<EmitFault>) {
-        if request.design.motor_on == MotorOn::Parent {
-            return on_parent(request, figures);
-        }
-        let mut faults = model_faults(request);
-        let plans = plans(request).map_err(|f| faults.extend(f)).unwrap_or_default();
-        let jaws = jaws(request).map_err(|f| faults.extend(f)).unwrap_or_default();
-        let links = whole::links(request, &plans, &jaws);
-        let links = links.map_err(|f| faults.extend(f)).unwrap_or_default();
-        let coupling = coupling::fitted(request).map_err(|f| faults.push(f)).ok().flatten();
-        let motors = vec![None; request.design.robots.len()];
-        (Parts { plans, jaws, motors, links, coupling }, faults)
-    }
-
-    fn child(
-        request: &Request<'_>,
-        robot: &RobotJoint,
-        body: &BodyMass,
-    ) -> Result<Inertial, EmitFault> {
-        link_frame::child(request.design, robot, body, request.check.zero.rocker)
-    }
-
-    fn rows(request: &Request<'_>, stand_in: &StandIn<'_>, rows: &[StrokeRow]) -> Vec<JointRow> {
-        finger_json::over_stroke(request, stand_in, rows)
     }
 }
 
@@ -226,42 +149,6 @@ impl Draws for Drawn {
         };
         turns.filter_map(row).collect()
     }
-
-    fn parts(request: &Request<'_, Self>, figures: &[JointFigures]) -> (Parts, Vec<EmitFault>) {
-        one_joint::parts(request, figures)
-    }
-
-    fn child(
-        request: &Request<'_, Self>,
-        robot: &RobotJoint,
-        body: &BodyMass,
-    ) -> Result<Inertial, EmitFault> {
-        one_joint::child(request, robot, body)
-    }
-
-    fn rows(
-        request: &Request<'_, Self>,
-        stand_in: &StandIn<'_>,
-        rows: &[StrokeRow],
-    ) -> Vec<JointRow> {
-        let motor = request.design.actuator.as_ref();
-        let mut rows: Vec<JointRow> =
-            rows.iter().map(|row| stand_in.figures.row(row, motor)).collect();
-        rows.sort_by(|a, b| a.joint_rad.total_cmp(&b.joint_rad));
-        rows
-    }
-}
-
-/// A four-bar whose motor sits on the carrier's parent.
-fn on_parent(request: &Request<'_>, figures: &[JointFigures]) -> (Parts, Vec<EmitFault>) {
-    let count = request.design.robots.len();
-    let mut motors = one_joint::motors_on_parent(request, figures);
-    motors.resize_with(count, || None);
-    let why_not = Some("the motor sits on the parent of the carrier".to_owned());
-    let plans = vec![Plan { bodies: None, why_not }; count];
-    let jaws = vec![None; count];
-    let parts = Parts { plans, jaws, motors, ..Parts::default() };
-    (parts, one_joint::refusal_on_parent(request).into_iter().collect())
 }
 
 impl Drawn {

@@ -9,8 +9,7 @@
 //!
 //! motor reading − `motor_reads` = `motor_sign` · ratio · (joint reading − `joint_reads` − s · offset)
 
-use super::limits::{JointLimit, joint_limits, readings, widened};
-use super::{Draws, Request};
+use super::limits::{JointLimit, readings};
 use crate::design::{Actuator, Design, RobotJoint};
 use crate::handover::fault::EmitFault;
 use serde::Serialize;
@@ -147,26 +146,6 @@ impl JointFigures {
             grip_n: None,
         }
     }
-}
-
-/// The figures of every joint of the design; `joint_of_motor` as for [`crate::handover::emit`].
-///
-/// # Errors
-/// The stops leave nothing of the stroke or are not reached; no ratio.
-pub(in crate::handover) fn of_all<G: Draws>(
-    request: &Request<'_, G>,
-    joint_of_motor: &dyn Fn(f64) -> Option<f64>,
-) -> Result<Vec<JointFigures>, EmitFault> {
-    let Request { design, mechanism, check, .. } = *request;
-    if let Some(own) = G::own_figures(request) {
-        return own;
-    }
-    let stops = design.actuator.as_ref().and_then(|a| a.stops);
-    let limits = joint_limits(&check.stroke, stops, joint_of_motor)?;
-    let limits = widened(limits, G::turning_points(mechanism, &check.stroke, stops));
-    let torque = G::torque_ratio(design, mechanism, check);
-    let of = |robot| JointFigures::new(design, check, robot, limits, torque);
-    design.robots.iter().map(of).collect()
 }
 
 /// ` - 0.2`, ` + 0.2`, or nothing for 0.

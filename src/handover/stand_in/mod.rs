@@ -29,7 +29,7 @@ pub use ask::{ActuatorUnits, Ask, LimitBasis};
 pub use bodies::FitCost;
 pub(super) use coupling::Coupled;
 pub use coupling::Quartic;
-pub(super) use draws::{Draws, Parts};
+pub(super) use draws::Draws;
 pub use figures::{Envelope, JointFigures, JointRow, Readings};
 pub use form::Form;
 pub(super) use jaw::Jaw;

@@ -23,7 +23,6 @@ use crate::design::{Actuator, BodyFrame, BodyMass, Design, Drawn, RobotJoint};
 use crate::drive::{Built, Drawing, InputEnd, Vector};
 use crate::handover::engine::EngineVersion;
 use crate::handover::fault::EmitFault;
-use crate::handover::whole::{self, Links};
 use crate::robot::{
     ActuatorProperties, BorneJoint, ClosingPin, Format, Inertial, JointActuator, Site, Tendon,
     Through,
@@ -31,7 +30,7 @@ use crate::robot::{
 
 use super::crank::motor_limits;
 use super::figures::{JointFigures, sense};
-use super::{Form, Parts, Plan, Request, link_frame};
+use super::{Form, Request, link_frame};
 use crate::handover::link_moments::without_dust;
 use placed::Placed;
 
@@ -98,8 +97,11 @@ fn rotor(motor: &Actuator) -> Option<f64> {
     Some(n * n * motor.rotor_inertia?)
 }
 
-/// What the model of `request` is made of.
-pub(super) fn parts(request: &Asked<'_>, figures: &[JointFigures]) -> (Parts, Vec<EmitFault>) {
+/// The motors' sides that the file keeps, in the order of the joints, and all that stands against them.
+pub(in crate::handover) fn motor_ends(
+    request: &Asked<'_>,
+    figures: &[JointFigures],
+) -> (Vec<Option<MotorEnd>>, Vec<EmitFault>) {
     let mut faults: Vec<EmitFault> = refusal(request).into_iter().collect();
     let robots = &request.design.robots;
     let mut motors = on_parent::motors(request, figures);
@@ -112,14 +114,7 @@ pub(super) fn parts(request: &Asked<'_>, figures: &[JointFigures]) -> (Parts, Ve
         }
     }
     motors.resize_with(robots.len(), || None);
-    let why_not = Some("no bodies of this kind of drive are split".to_owned());
-    let plans = vec![Plan { bodies: None, why_not }; robots.len()];
-    let ends = motors.iter().flatten().map(|end| (end.others.clone(), end.pins.clone()));
-    let others = ends.collect();
-    let links = whole::plain_links(request, &plans).map_err(|more| faults.extend(more));
-    let links = Links { others, ..links.unwrap_or_default() };
-    let jaws = vec![None; robots.len()];
-    (Parts { plans, jaws, motors, links, coupling: None }, faults)
+    (motors, faults)
 }
 
 /// What no file of this form holds.
@@ -172,7 +167,7 @@ fn built(design: &Design<Drawn>) -> Option<Built> {
 ///
 /// # Errors
 /// Where they are no real body's, or nothing places the drawing's frame.
-pub(super) fn child(
+pub(in crate::handover) fn child(
     request: &Asked<'_>,
     robot: &RobotJoint,
     body: &BodyMass,
