@@ -91,7 +91,8 @@ impl Fills for Drawn {
     fn parts(request: &Request<'_, Self>, figures: &[JointFigures]) -> (Parts, Vec<EmitFault>) {
         let count = request.design.robots.len();
         let (motors, mut faults) = one_joint::motor_ends(request, figures);
-        let plans = no_plans("no bodies of this kind of drive are split", count);
+        let plans = one_joint::plans(request).map_err(|more| faults.extend(more));
+        let plans = plans.unwrap_or_default();
         let ends = motors.iter().flatten().map(|end| (end.others.clone(), end.pins.clone()));
         let others = ends.collect();
         let links = if request.ask.whole {

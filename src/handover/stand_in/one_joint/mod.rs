@@ -7,10 +7,12 @@
 //!
 //! A constant ratio is exact as a direct joint, so that no other form is written for one.
 
+mod bodies;
 mod closed;
 mod on_parent;
 mod placed;
 
+pub(in crate::handover) use bodies::plans;
 pub(in crate::handover) use on_parent::{
     motor_words, motors as motors_on_parent, refusal as refusal_on_parent,
 };
@@ -31,7 +33,9 @@ use crate::robot::{
 use super::crank::motor_limits;
 use super::figures::{JointFigures, sense};
 use super::{Form, Request, link_frame};
+use crate::dynamics::JointStroke;
 use crate::handover::link_moments::without_dust;
+use crate::study;
 use placed::Placed;
 
 type Asked<'a> = Request<'a, Drawn>;
@@ -177,12 +181,7 @@ pub(in crate::handover) fn child(
         return link_frame::inertial(body, KEY, Matrix3::identity());
     }
     let Some(built) = built(request.design) else {
-        return Err(EmitFault::Unfit {
-            key: "[mass.child] frame",
-            why: "such a drive has no drawing frame for the child".into(),
-            help: "give its figures in the child link's own frame and write frame = \"robot\""
-                .into(),
-        });
+        return child_without_rod(request, robot, body, KEY);
     };
     let placed = Placed::on(request.design, robot, &built)?;
     let m = built.joint.direction;
@@ -191,6 +190,23 @@ pub(in crate::handover) fn child(
     let axes = Matrix3::from_columns(&[x, m.cross(x), m].map(placed::plain));
     let own = link_frame::inertial(body, KEY, placed.turned_on_child(&axes))?;
     let centre = Vector3::from(own.center) + placed.on_child(foot);
+    Ok(Inertial { center: without_dust(centre.into()), ..own })
+}
+
+/// The same where no rod says where x is: the drawing's frames stand as the bodies of a belt do.
+fn child_without_rod(
+    request: &Asked<'_>,
+    robot: &RobotJoint,
+    body: &BodyMass,
+    key: &'static str,
+) -> Result<Inertial, EmitFault> {
+    let driven = request.mechanism;
+    let stroke =
+        JointStroke::over(&driven.drive, driven.joint_turns()).map_err(EmitFault::Dynamics)?;
+    let frame = study::child_frame_on(request.design, robot, &stroke).ok_or(EmitFault::NoRatio)?;
+    let axes = frame.rotation.to_rotation_matrix().into_inner();
+    let own = link_frame::inertial(body, key, axes)?;
+    let centre = Vector3::from(own.center) + frame.translation.vector;
     Ok(Inertial { center: without_dust(centre.into()), ..own })
 }
 
