@@ -3,7 +3,7 @@
 //! A direct joint is compared as any other's. Where the file keeps the drive, as a loop or as an actuator between two points, its
 //! kind is compared and how it moves: motor turn per joint turn over the design's stroke.
 
-use super::bodies::{BodyState, body_rows};
+use super::bodies::body_rows;
 use super::expected::DesignSide;
 use super::facts::{JointFacts, joint_named};
 use super::joint;
@@ -15,7 +15,7 @@ use crate::design::{Drawn, MotorOn};
 use crate::drive::OneJoint;
 use crate::handover::Form;
 use crate::handover::find::{FindOptions, LoopDrive, findings};
-use crate::handover::stand_in::{LimitBasis, Plan};
+use crate::handover::stand_in::LimitBasis;
 use crate::numeric::evenly;
 use crate::robot::{JointId, Robot};
 
@@ -119,12 +119,12 @@ fn present(
     }
     if facts.moves_as(&expected.joint) {
         let count = side.design.robots.len();
-        let (plans, jaws) = (vec![Plan { bodies: None, why_not: None }; count], vec![None; count]);
+        let (plans, jaws) = (side.driven_plans(form, robot.format), vec![None; count]);
         let before = side.design.robots.get(..at).unwrap_or_default();
         let with_carrier = before.iter().all(|other| other.parent != expected.robot.parent);
         let bodies = body_rows(look, &expected, &facts, (&plans, &jaws), with_carrier);
         if form == Form::Direct {
-            rows.extend(joint::armature_row(look, &expected, &facts, BodyState::Unpatched));
+            rows.extend(joint::armature_row(look, &expected, &facts, bodies.state));
             rows.extend(joint::drive_rows(look, &expected, &facts));
         }
         rows.extend(bodies.rows);

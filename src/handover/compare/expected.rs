@@ -9,7 +9,7 @@ use crate::handover::stand_in::coupling::{Relation, fit};
 use crate::handover::stand_in::joint::driven_joint;
 use crate::handover::stand_in::plan::plan;
 use crate::handover::stand_in::{
-    Ask, Coupled, Draws, Form, Jaw, JointFigures, Plan, Request, StandIn, jaw,
+    Ask, Coupled, Draws, Form, Jaw, JointFigures, Plan, Request, StandIn, jaw, one_joint,
 };
 use crate::handover::whole;
 use crate::robot::{Format, TreeJoint};
@@ -69,6 +69,12 @@ impl<'a> DesignSide<'a, Drawn> {
         }
     }
 
+    /// What the drives of all joints add to their links.
+    pub(super) fn driven_plans(&self, form: Form, format: Format) -> Vec<Plan> {
+        let none = |_| vec![Plan { bodies: None, why_not: None }; self.design.robots.len()];
+        one_joint::plans(&self.request(form, format)).unwrap_or_else(none)
+    }
+
     /// What it says of the `at`-th joint.
     pub(super) fn driven(
         &'a self,
@@ -77,7 +83,7 @@ impl<'a> DesignSide<'a, Drawn> {
         format: Format,
     ) -> Option<Expected<'a, Drawn>> {
         let (robot, figures) = (self.design.robots.get(at)?, self.figures.get(at)?);
-        let plan = Plan { bodies: None, why_not: None };
+        let plan = self.driven_plans(form, format).into_iter().nth(at)?;
         let stand_in = StandIn {
             robot,
             figures: figures.clone(),
