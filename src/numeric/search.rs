@@ -28,7 +28,8 @@ pub trait Objective<const N: usize> {
     /// An enclosure of every partial derivative over the box; `None` where it cannot be told.
     fn gradient(&self, over: &[Interval; N]) -> Option<[Interval; N]>;
 
-    /// An enclosure of every second derivative over the box, symmetric; `None` where it cannot be told.
+    /// An enclosure of every second derivative over the box, symmetric; `None` where it cannot be told. What is by a
+    /// variable whose range is a single number is not read.
     fn curvatures(&self, over: &[Interval; N]) -> Option<Curvatures<N>>;
 
     /// The value at a point in plain floats; `None` where there is no value.

@@ -9,7 +9,7 @@ use crate::drive::{
     Angular, Built, Drawing, Measure, OneJoint as _, Reached, RodDrive, RodPose, Size, Vector,
 };
 use crate::numeric::search::{Curvatures, Objective};
-use crate::numeric::{Interval, Jet};
+use crate::numeric::{Bent, Interval, Jet};
 
 /// One rod with every build that its drawing may make.
 #[derive(Clone, Copy, Debug)]
@@ -52,7 +52,7 @@ pub(super) struct Claim<'a> {
 }
 
 impl Rod<'_> {
-    fn built<T: Angular, const N: usize>(&self, at: &[T; N]) -> Option<(Built<T>, T)> {
+    fn built<T: Angular>(&self, at: &[T]) -> Option<(Built<T>, T)> {
         let (joint, sizes) = at.split_last()?;
         let built = self.drawing.built(sizes.get(..self.sizes.len())?)?;
         Some((built, *joint))
@@ -68,19 +68,19 @@ impl Rod<'_> {
         }
     }
 
-    fn pose<T: Angular, const N: usize>(&self, at: &[T; N]) -> Option<RodPose<T>> {
+    fn pose<T: Angular>(&self, at: &[T]) -> Option<RodPose<T>> {
         let (built, joint) = self.built(at)?;
         built.pose(self.own_turn(&built, joint))
     }
 
     /// i.
-    fn ratio<T: Angular, const N: usize>(&self, at: &[T; N]) -> Option<T> {
+    fn ratio<T: Angular>(&self, at: &[T]) -> Option<T> {
         let (built, joint) = self.built(at)?;
         Some(built.at(self.own_turn(&built, joint))?.1)
     }
 
     /// The motor turn that is read.
-    fn motor<T: Angular, const N: usize>(&self, at: &[T; N]) -> Option<T> {
+    fn motor<T: Angular>(&self, at: &[T]) -> Option<T> {
         let (built, joint) = self.built(at)?;
         let own = self.own_turn(&built, joint);
         let [_, zero] = self.drive.zero_angles();
@@ -99,8 +99,11 @@ impl Rod<'_> {
     }
 }
 
+/// Variables of a build, at most.
+const MOST: usize = 18;
+
 impl Claim<'_> {
-    fn value<T: Angular, const N: usize>(&self, at: &[T; N]) -> Option<T> {
+    fn value<T: Angular>(&self, at: &[T]) -> Option<T> {
         let (rod, joint) = (&self.rod, *at.last()?);
         let value = match self.figure {
             Figure::Ratio(ratio) => rod.ratio(at)? / T::exactly(ratio) - T::exactly(1.0),
@@ -132,6 +135,29 @@ impl Claim<'_> {
     }
 }
 
+impl Claim<'_> {
+    /// The curvatures by the variables `open`, M at most; none by the others.
+    fn bends<const M: usize, const N: usize>(
+        &self,
+        over: &[Interval; N],
+        open: &[usize],
+    ) -> Option<Curvatures<N>> {
+        let mut at = over.map(Bent::<M>::constant);
+        for (own, k) in open.iter().enumerate() {
+            let slot = at.get_mut(*k)?;
+            *slot = Bent::variable(own, slot.value);
+        }
+        let value = self.value(&at)?;
+        let mut all = [[Interval::ZERO; N]; N];
+        for (row, k) in open.iter().enumerate() {
+            for (column, j) in open.iter().enumerate() {
+                *all.get_mut(*k)?.get_mut(*j)? = value.curvature(row, column)?;
+            }
+        }
+        all.iter().flatten().all(|bend| bend.width().is_finite()).then_some(all)
+    }
+}
+
 /// The variables as values with gradients by themselves.
 fn jets<const N: usize>(over: &[Interval; N]) -> [Jet<N>; N] {
     let mut jets = over.map(Jet::constant);
@@ -159,8 +185,15 @@ impl<const N: usize> Objective<N> for Claim<'_> {
         slopes.iter().all(|slope| slope.width().is_finite()).then_some(slopes)
     }
 
-    fn curvatures(&self, _: &[Interval; N]) -> Option<Curvatures<N>> {
-        None
+    fn curvatures(&self, over: &[Interval; N]) -> Option<Curvatures<N>> {
+        let is_open = |(k, over): (usize, &Interval)| (over.lo() < over.hi()).then_some(k);
+        let open: Vec<usize> = over.iter().enumerate().filter_map(is_open).collect();
+        match open.len() {
+            0..=2 => self.bends::<2, N>(over, &open),
+            3..=5 => self.bends::<5, N>(over, &open),
+            6..=9 => self.bends::<9, N>(over, &open),
+            _ => self.bends::<MOST, N>(over, &open),
+        }
     }
 
     fn sample(&self, at: &[f64; N]) -> Option<f64> {
