@@ -2,7 +2,7 @@
 
 use std::f64::consts::FRAC_PI_2;
 
-use super::super::assessment::Assessment;
+use super::super::assessment::{Assessment, Why};
 use super::super::criterion::{Criterion, MET_WITHIN};
 use super::super::judge::{Held, is_proved, ratio_range, stretches, worst_witness};
 use super::super::outcome::{Outcome, Verdict};
@@ -64,6 +64,8 @@ enum Aim {
 #[derive(Clone, Debug)]
 struct Found {
     assembly: Outcome,
+    /// Every rod reaches, but an actuator was not shown to stay within its lengths.
+    is_beyond_lengths: bool,
     figures: Vec<(Criterion, Finding<BuildWitness>)>,
 }
 
@@ -87,7 +89,12 @@ pub fn judge_drive(question: &DriveQuestion<'_>, inertia: Assessment) -> Option<
     let found = question.search(question.turns, &question.sizes, Aim::Tight, BUDGET)?;
     let assessed = |(criterion, finding): &(Criterion, Finding<BuildWitness>)| {
         let drawn = question.drawn(&figures, *criterion)?;
-        Some(question.assess(*criterion, drawn, finding, found.assembly))
+        let mut assessed = question.assess(*criterion, drawn, finding, found.assembly);
+        let is_of_assembly = matches!(assessed.why, Some(Why::DoesNotClose | Why::NearlyFlat));
+        if found.is_beyond_lengths && is_of_assembly {
+            assessed.why = Some(Why::BeyondLengths);
+        }
+        Some(assessed)
     };
     let mut criteria: Vec<Assessment> = found.figures.iter().filter_map(assessed).collect();
     criteria.push(inertia);
@@ -175,7 +182,7 @@ const SIDES: [(Figure, Criterion); 2] =
 
 impl Search<'_> {
     fn run(&self) -> Found {
-        let mut assembly = Outcome::Holds;
+        let (mut assembly, mut is_beyond_lengths) = (Outcome::Holds, false);
         let mut figures: Vec<(Criterion, Finding<BuildWitness>)> = Vec::new();
         let mut turns = self.whole();
         for (at, (stage, constant)) in self.chain.each().enumerate().rev() {
@@ -183,7 +190,9 @@ impl Search<'_> {
                 turns = turns.times(constant);
                 continue;
             };
-            assembly = assembly.min_certain(self.assembled(stage, turns));
+            let (assembled, is_beyond) = self.assembled(stage, turns);
+            assembly = assembly.min_certain(assembled);
+            is_beyond_lengths |= is_beyond;
             for (criterion, finding) in self.margins(at, stage, turns) {
                 worse(&mut figures, criterion, finding);
             }
@@ -209,7 +218,7 @@ impl Search<'_> {
             figures.push((criterion, finding));
         }
         figures.sort_by_key(|(criterion, _)| *criterion);
-        Found { assembly, figures }
+        Found { assembly, is_beyond_lengths, figures }
     }
 
     /// All joint turns of the stroke, and those of a witness.
@@ -220,8 +229,9 @@ impl Search<'_> {
         Turns { all, typed: Interval::new(from, to) }
     }
 
-    /// Does every build reach every turn, from its zero pose on, without passing a stop?
-    fn assembled(&self, stage: &RodStage<'_>, turns: Turns) -> Outcome {
+    /// Does every build reach every turn, from its zero pose on, without passing a stop? And is it for an actuator's lengths
+    /// that it may not?
+    fn assembled(&self, stage: &RodStage<'_>, turns: Turns) -> (Outcome, bool) {
         let from_zero =
             Turns { all: turns.all.hull(Interval::ZERO), typed: turns.typed.hull(Interval::ZERO) };
         let is_clear = |figure: Figure| {
@@ -230,12 +240,13 @@ impl Search<'_> {
         };
         let sides =
             is_clear(Figure::JointSide) && (!stage.has_motor_side() || is_clear(Figure::CrankSide));
-        if sides && self.within_lengths(stage, from_zero) {
-            Outcome::Holds
-        } else if stage.fails_to_reach(from_zero.typed) {
-            Outcome::Fails
+        let shown = |fails: bool| if fails { Outcome::Fails } else { Outcome::Undecided };
+        if !sides {
+            (shown(stage.fails_to_reach(from_zero.typed)), false)
+        } else if self.within_lengths(stage, from_zero) {
+            (Outcome::Holds, false)
         } else {
-            Outcome::Undecided
+            (shown(stage.exceeds_lengths(from_zero.typed)), true)
         }
     }
 
