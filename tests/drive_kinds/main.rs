@@ -14,6 +14,7 @@ mod drawing;
 mod engine;
 mod known;
 mod laws;
+mod twist;
 mod two_rods;
 #[path = "../venv/mod.rs"]
 mod venv;
