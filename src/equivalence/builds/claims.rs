@@ -196,6 +196,11 @@ impl<const N: usize> Objective<N> for Claim<'_> {
         }
     }
 
+    /// By one variable they take less than slopes by all.
+    fn bends_from(&self) -> usize {
+        1
+    }
+
     fn sample(&self, at: &[f64; N]) -> Option<f64> {
         self.value(at).filter(|value| value.is_finite())
     }
