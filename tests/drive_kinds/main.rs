@@ -14,6 +14,7 @@ mod drawing;
 mod engine;
 mod known;
 mod laws;
+mod studied;
 mod twist;
 mod two_rods;
 #[path = "../venv/mod.rs"]
