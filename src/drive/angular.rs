@@ -1,9 +1,9 @@
-//! Numbers that are angles too: plain floats, intervals, and values with gradients.
+//! Numbers that are angles too: plain floats, intervals, and values with gradients and curvatures.
 
 use std::f64::consts::TAU;
 
 use crate::numeric::elementary;
-use crate::numeric::{Interval, Jet, Scalar};
+use crate::numeric::{Bent, Interval, Jet, Scalar};
 
 /// A number that sines can be taken of and angles made of, so that one text of a closed form serves plain floats,
 /// enclosures over boxes, and gradients.
@@ -77,6 +77,21 @@ impl<const N: usize> Angular for Jet<N> {
             *by_y = (x.value * *by_y - y.value * by_x) / length;
         }
         Self { value, slopes }
+    }
+}
+
+impl<const N: usize> Angular for Bent<N> {
+    fn constant(enclosed: Interval) -> Self {
+        Self::constant(enclosed)
+    }
+
+    fn sin_cos(self) -> (Self, Self) {
+        let (sine, cosine) = elementary::sin_cos(self.value);
+        (self.through([sine, cosine, -sine]), self.through([cosine, -sine, -cosine]))
+    }
+
+    fn angle_near(y: Self, x: Self, guess: f64) -> Self {
+        Self::angle(&y, &x, Interval::angle_near(y.value, x.value, guess))
     }
 }
 

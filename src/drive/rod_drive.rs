@@ -14,7 +14,7 @@ use super::stop::{Stop, StopKind};
 use super::stops::{self, Found};
 use super::winding::Seen;
 use super::zero_pose::{Zero, lean, s_of};
-use crate::numeric::Interval;
+use crate::numeric::{Interval, quadrature};
 
 /// A drive with one rod, seen from its zero pose.
 #[derive(Clone, Debug)]
@@ -73,6 +73,18 @@ impl RodDrive {
     pub fn pose(&self, joint: f64) -> Result<RodPose, DriveFault> {
         let angle = self.zero.joint + joint;
         self.plain.at(libm::sincos(angle)).ok_or_else(|| self.cannot_reach(joint))
+    }
+
+    /// Angle (rad) that the lever has turned since the zero pose about the line between the pins, against a housing that hangs
+    /// in a ball and does not spin about that line itself: ∫ m·w/|w| dψ. A nut that the lever holds turns so far against its
+    /// housing. It is at most the largest ball tilt at Q on the way times the joint turn. NaN where the rod does not reach.
+    ///
+    /// # Source
+    /// Derived here: the lever turns by m dψ, of which m·w/|w| is about the line.
+    #[must_use]
+    pub fn twist(&self, joint: f64) -> f64 {
+        let about = |turn: f64| self.pose(turn).ok().and_then(|pose| pose.sin_tilts()[1]);
+        joint * quadrature::mean(|turn| about(turn).unwrap_or(f64::NAN), 0.0, joint)
     }
 
     fn cannot_reach(&self, joint: f64) -> DriveFault {

@@ -24,6 +24,8 @@ pub enum Why {
     DoesNotClose,
     /// It was not shown that every linkage closes over the stroke.
     NearlyFlat,
+    /// It was not shown that an actuator stays between its shortest and its longest in every build.
+    BeyondLengths,
     /// The search ended undecided after this many boxes.
     OutOfBoxes(u32),
     /// The rocker stands still at this motor turn (rad) inside the stroke.

@@ -1,5 +1,6 @@
 //! Arithmetic that knows no linkage: intervals with outward rounding, bracketed roots, the best constant.
 
+pub mod bent;
 pub mod cover;
 pub mod elementary;
 pub mod even;
@@ -19,6 +20,7 @@ pub mod scalar;
 pub mod search;
 pub mod wide;
 
+pub use bent::Bent;
 pub use even::evenly;
 pub use interval::Interval;
 pub use jet::Jet;

@@ -22,6 +22,7 @@ pub fn note(c: &Assessment) -> Option<String> {
         Why::NearlyFlat => {
             format!("{whose} so near to a change point or crank limit that {all}")
         }
+        Why::BeyondLengths => "not looked at: it was not shown that the actuator stays between its shortest and longest length over the stroke".to_owned(),
         Why::OutOfBoxes(boxes) => format!(
             "not decided after {boxes} boxes: the worst case lies at the limit itself, or near a change point or dead point"
         ),

@@ -4,8 +4,9 @@ use std::f64::consts::PI;
 
 use crate::design::{Design, Drawn, MotorOn};
 use crate::diagnostic::Code;
-use crate::drive::{Drawing, Kind, Screw, StopKind};
+use crate::drive::{Drawing, JointDrive, Kind, Screw, StopKind};
 use crate::equivalence::DriveFigures;
+use crate::numeric::peaks;
 use crate::units::{angle, degrees, fixed};
 
 use super::findings::{Check, DriveFindings, NearStop, Warning};
@@ -84,21 +85,30 @@ fn locks_itself(design: &Design<Drawn>) -> Option<Warning> {
 /// The twist between the end joints of an actuator in space, which the nut reads as travel.
 fn nut_turns(design: &Design<Drawn>, check: &Check) -> Option<Warning> {
     let figures = design.geometry.screw.filter(|figures| !figures.is_twist_guided)?;
-    let is_in_space = matches!(
-        design.geometry.drawing,
-        Drawing::ActuatorPoints { .. } | Drawing::SliderPoints { .. }
-    );
-    let tilt =
-        check.in_space.as_ref()?.ball_tilt.filter(|tilt| is_in_space && tilt.value > 1e-6)?;
-    let read = figures.lead.abs() * tilt.value / (2.0 * PI);
+    let turn = nut_turn(design, check).filter(|turn| *turn > 1e-6)?;
+    let read = figures.lead.abs() * turn / (2.0 * PI);
     Some(Warning {
         code: Code::NutTurns,
         message: format!(
-            "the nut is not kept from turning against its housing: by up to about the ball tilt of {} it may turn about the screw, which reads as {} mm of travel; guide it, or take a universal joint at one end",
-            degrees(tilt.value),
+            "the nut is not kept from turning against its housing: by up to {} it may turn about the screw, which reads as {} mm of travel; guide it, or take a universal joint at one end",
+            degrees(turn),
             fixed(1e3 * read, 3)
         ),
     })
+}
+
+/// How far the nut may turn over the stroke, rad: of an actuator the lever's twist about it, of a nut on a guide as far as its
+/// rod tilts.
+fn nut_turn(design: &Design<Drawn>, check: &Check) -> Option<f64> {
+    let drawing = &design.geometry.drawing;
+    match (drawing, drawing.drive().ok()?) {
+        (Drawing::ActuatorPoints { .. }, JointDrive::Rod(rod)) => {
+            let [low, high] = peaks(|turn| rod.twist(turn), check.stroke.joint);
+            Some(low.1.abs().max(high.1.abs()))
+        }
+        (Drawing::SliderPoints { .. }, _) => Some(check.in_space.as_ref()?.ball_tilt?.value),
+        _ => None,
+    }
 }
 
 /// Axes that are not parallel: what hinged pins must give.

@@ -164,20 +164,28 @@ impl Case {
     }
 }
 
+/// Of one rod the search ends when the bound is within 2 % of the largest value seen, and found builds come a little short of
+/// that.
+const ROD: f64 = 1.03;
+
+/// The stages of a chain are bounded apart from each other, each to 3 % of its own error in a stretch, while those errors
+/// partly make up for one another.
+const CHAIN: f64 = 1.4;
+
 fn cases() -> Vec<Case> {
     let turns = [-0.6, 0.65];
     vec![
-        Case::new("ball rod", knee(), turns, 1.0, 1.15),
-        Case::new("ball rod", knee(), turns, 1.0, 1.2).zeroed_as_drawn("ball rod zeroed as drawn"),
-        Case::new("ball rod as drawn", knee(), turns, 0.0, 1.03),
-        Case::new("ball rod by points", knee_by_points(), turns, 0.5, 1.3),
-        Case::new("actuator", actuator(), [-0.3, 0.3], 1.0, 1.15),
-        Case::new("actuator", actuator(), [-0.3, 0.3], 1.0, 1.2)
+        Case::new("ball rod", knee(), turns, 1.0, ROD),
+        Case::new("ball rod", knee(), turns, 1.0, ROD).zeroed_as_drawn("ball rod zeroed as drawn"),
+        Case::new("ball rod as drawn", knee(), turns, 0.0, ROD),
+        Case::new("ball rod by points", knee_by_points(), turns, 0.5, ROD),
+        Case::new("actuator", actuator(), [-0.3, 0.3], 1.0, ROD),
+        Case::new("actuator", actuator(), [-0.3, 0.3], 1.0, ROD)
             .zeroed_as_drawn("actuator zeroed as drawn"),
-        Case::new("actuator by points", actuator_by_points(), [-0.3, 0.3], 0.5, 1.3),
-        Case::new("slider", slider(), [-0.4, 0.4], 1.0, 1.15),
-        Case::new("slider by points", slider_by_points(), [-0.4, 0.4], 0.5, 1.3),
-        Case::new("chain", chain(), [-0.4, 0.5], 1.0, 1.4),
+        Case::new("actuator by points", actuator_by_points(), [-0.3, 0.3], 0.5, ROD),
+        Case::new("slider", slider(), [-0.4, 0.4], 1.0, ROD),
+        Case::new("slider by points", slider_by_points(), [-0.4, 0.4], 0.5, ROD),
+        Case::new("chain", chain(), [-0.4, 0.5], 1.0, CHAIN),
     ]
 }
 
@@ -333,23 +341,18 @@ fn reached(case: &Case, figure: impl Fn(&Pose, f64) -> f64) -> f64 {
 #[test]
 fn what_is_certain_is_close_to_what_the_worst_builds_reach() {
     for case in cases() {
-        let started = std::time::Instant::now();
-        let found = judged(&case, WIDE);
-        let took = started.elapsed();
         let direct = case.question(WIDE).joint;
+        let ratio = reached(&case, |at, _| at.ratio / direct.ratio - 1.0);
+        let angle = reached(&case, |at, joint| joint - at.motor / direct.ratio);
+        // A figure far below its limit is not bounded closely: the limits are of the size of what is reached.
+        let motion = Limits { angle: 2.0 * angle, ratio: 2.0 * ratio, ..WIDE.motion };
+        let found = judged(&case, DriveLimits { motion, ..WIDE });
         let bound = |criterion| {
             found.criteria.iter().find(|c| c.criterion == criterion).unwrap().bound.unwrap().value()
         };
-        let ratio = reached(&case, |at, _| at.ratio / direct.ratio - 1.0);
-        let angle = reached(&case, |at, joint| joint - at.motor / direct.ratio);
-        eprintln!(
-            "{}: ratio {:.4} ({ratio:.5}), angle {:.4} ({angle:.6}), {took:?}",
-            case.name,
-            bound(Criterion::Ratio) / ratio,
-            bound(Criterion::Angle) / angle,
-        );
         for (criterion, reached) in [(Criterion::Ratio, ratio), (Criterion::Angle, angle)] {
-            assert!(bound(criterion) <= case.close * reached, "{} {criterion:?}", case.name);
+            let share = bound(criterion) / reached;
+            assert!(share <= case.close, "{} {criterion:?}: {share}", case.name);
         }
     }
 }

@@ -9,7 +9,7 @@ use unloop::drive::{Axis, Vector};
 pub(crate) struct Case {
     pub(crate) id: String,
     inputs: Table,
-    exact: BTreeMap<String, f64>,
+    pub(crate) exact: BTreeMap<String, f64>,
     printed: BTreeMap<String, f64>,
     tolerances: BTreeMap<String, f64>,
 }

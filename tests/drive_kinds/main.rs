@@ -14,6 +14,8 @@ mod drawing;
 mod engine;
 mod known;
 mod laws;
+mod studied;
+mod twist;
 mod two_rods;
 #[path = "../venv/mod.rs"]
 mod venv;

@@ -9,7 +9,7 @@ use crate::drive::{
     Angular, Built, Drawing, Measure, OneJoint as _, Reached, RodDrive, RodPose, Size, Vector,
 };
 use crate::numeric::search::{Curvatures, Objective};
-use crate::numeric::{Interval, Jet};
+use crate::numeric::{Bent, Interval, Jet};
 
 /// One rod with every build that its drawing may make.
 #[derive(Clone, Copy, Debug)]
@@ -52,7 +52,7 @@ pub(super) struct Claim<'a> {
 }
 
 impl Rod<'_> {
-    fn built<T: Angular, const N: usize>(&self, at: &[T; N]) -> Option<(Built<T>, T)> {
+    fn built<T: Angular>(&self, at: &[T]) -> Option<(Built<T>, T)> {
         let (joint, sizes) = at.split_last()?;
         let built = self.drawing.built(sizes.get(..self.sizes.len())?)?;
         Some((built, *joint))
@@ -68,19 +68,19 @@ impl Rod<'_> {
         }
     }
 
-    fn pose<T: Angular, const N: usize>(&self, at: &[T; N]) -> Option<RodPose<T>> {
+    fn pose<T: Angular>(&self, at: &[T]) -> Option<RodPose<T>> {
         let (built, joint) = self.built(at)?;
         built.pose(self.own_turn(&built, joint))
     }
 
     /// i.
-    fn ratio<T: Angular, const N: usize>(&self, at: &[T; N]) -> Option<T> {
+    fn ratio<T: Angular>(&self, at: &[T]) -> Option<T> {
         let (built, joint) = self.built(at)?;
         Some(built.at(self.own_turn(&built, joint))?.1)
     }
 
     /// The motor turn that is read.
-    fn motor<T: Angular, const N: usize>(&self, at: &[T; N]) -> Option<T> {
+    fn motor<T: Angular>(&self, at: &[T]) -> Option<T> {
         let (built, joint) = self.built(at)?;
         let own = self.own_turn(&built, joint);
         let [_, zero] = self.drive.zero_angles();
@@ -99,8 +99,11 @@ impl Rod<'_> {
     }
 }
 
+/// Variables of a build, at most.
+const MOST: usize = 18;
+
 impl Claim<'_> {
-    fn value<T: Angular, const N: usize>(&self, at: &[T; N]) -> Option<T> {
+    fn value<T: Angular>(&self, at: &[T]) -> Option<T> {
         let (rod, joint) = (&self.rod, *at.last()?);
         let value = match self.figure {
             Figure::Ratio(ratio) => rod.ratio(at)? / T::exactly(ratio) - T::exactly(1.0),
@@ -132,6 +135,29 @@ impl Claim<'_> {
     }
 }
 
+impl Claim<'_> {
+    /// The curvatures by the variables `open`, M at most; none by the others.
+    fn bends<const M: usize, const N: usize>(
+        &self,
+        over: &[Interval; N],
+        open: &[usize],
+    ) -> Option<Curvatures<N>> {
+        let mut at = over.map(Bent::<M>::constant);
+        for (own, k) in open.iter().enumerate() {
+            let slot = at.get_mut(*k)?;
+            *slot = Bent::variable(own, slot.value);
+        }
+        let value = self.value(&at)?;
+        let mut all = [[Interval::ZERO; N]; N];
+        for (row, k) in open.iter().enumerate() {
+            for (column, j) in open.iter().enumerate() {
+                *all.get_mut(*k)?.get_mut(*j)? = value.curvature(row, column)?;
+            }
+        }
+        all.iter().flatten().all(|bend| bend.width().is_finite()).then_some(all)
+    }
+}
+
 /// The variables as values with gradients by themselves.
 fn jets<const N: usize>(over: &[Interval; N]) -> [Jet<N>; N] {
     let mut jets = over.map(Jet::constant);
@@ -159,8 +185,20 @@ impl<const N: usize> Objective<N> for Claim<'_> {
         slopes.iter().all(|slope| slope.width().is_finite()).then_some(slopes)
     }
 
-    fn curvatures(&self, _: &[Interval; N]) -> Option<Curvatures<N>> {
-        None
+    fn curvatures(&self, over: &[Interval; N]) -> Option<Curvatures<N>> {
+        let is_open = |(k, over): (usize, &Interval)| (over.lo() < over.hi()).then_some(k);
+        let open: Vec<usize> = over.iter().enumerate().filter_map(is_open).collect();
+        match open.len() {
+            0..=2 => self.bends::<2, N>(over, &open),
+            3..=5 => self.bends::<5, N>(over, &open),
+            6..=9 => self.bends::<9, N>(over, &open),
+            _ => self.bends::<MOST, N>(over, &open),
+        }
+    }
+
+    /// By one variable they take less than slopes by all.
+    fn bends_from(&self) -> usize {
+        1
     }
 
     fn sample(&self, at: &[f64; N]) -> Option<f64> {
@@ -174,5 +212,172 @@ impl<const N: usize> Objective<N> for Claim<'_> {
             *one = if size.measure == Measure::Length { arm } else { 1.0 };
         }
         scale
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::drive::{Assembly, BallRod, JointDrive};
+
+    const VARIABLES: usize = 9;
+
+    fn drawings() -> [(Drawing, f64); 3] {
+        let sizes = BallRod {
+            ground: 0.3,
+            crank: 0.045,
+            coupler: 0.31,
+            rocker: 0.06,
+            axial: 0.01,
+            twist: 0.08,
+            lean: 0.03,
+        };
+        let rod = Drawing::BallRod { sizes, zero_crank: 1.5, assembly: Assembly::Open };
+        let actuator = Drawing::PlanarActuator {
+            ground: 0.3,
+            rocker: 0.045,
+            line_offset: 0.01,
+            lead: 0.005,
+            zero_rocker: 1.75,
+            lengths: None,
+        };
+        let slider = Drawing::PlanarSlider {
+            ground: 0.3,
+            coupler: 0.09,
+            rocker: 0.045,
+            guide: [0.0, 0.0675],
+            direction: 0.02,
+            lead: 0.004,
+            zero_rocker: 1.5,
+            nut: 0.2,
+        };
+        [(rod, -0.7), (actuator, -55.0), (slider, 70.0)]
+    }
+
+    /// ±0.1 mm and ±0.1 deg on the sizes, a thousandth of it on leads, and a tenth of a radian of joint turn about `joint`.
+    fn around(sizes: &[Size], joint: f64) -> [Interval; VARIABLES] {
+        let mut domain = [Interval::ZERO; VARIABLES];
+        for (slot, size) in domain.iter_mut().zip(sizes) {
+            let by = match (size.measure, size.name) {
+                (_, "lead") => 1e-7,
+                (Measure::Length, _) => 1e-4,
+                _ => 0.1_f64.to_radians(),
+            };
+            *slot = Interval::new(size.value - by, size.value + by);
+        }
+        domain[VARIABLES - 1] = Interval::new(joint - 0.05, joint + 0.05);
+        domain
+    }
+
+    /// Does `f` hold of ratio and angle of every drawing, with either zeroing, in a box about `joint` and the point in it that
+    /// `shares` tell?
+    fn each(
+        shares: [f64; VARIABLES],
+        joint: f64,
+        f: impl Fn(&Claim<'_>, &[Interval; VARIABLES], &[f64; VARIABLES], &[f64; VARIABLES]),
+    ) {
+        for (drawing, ratio) in drawings() {
+            let JointDrive::Rod(drive) = drawing.drive().unwrap() else { unreachable!() };
+            let sizes = drawing.sizes();
+            let exactly: Vec<Interval> = sizes.iter().map(|s| Interval::point(s.value)).collect();
+            let drawn = drawing.built(&exactly).unwrap();
+            let over = around(&sizes, joint);
+            let mut at = over.map(Interval::mid);
+            for ((x, over), share) in at.iter_mut().zip(&over).zip(shares) {
+                *x = over.lo() + share * (over.hi() - over.lo());
+            }
+            let steps = over.map(|over| (over.width() * 1e-2).min(1e-6));
+            for zeroing in [Zeroing::OnEachRobot, Zeroing::AsDrawn] {
+                let is_set_by_crank = matches!(drawing, Drawing::BallRod { .. });
+                let rod = Rod {
+                    drawing: &drawing,
+                    drive: &drive,
+                    sizes: &sizes,
+                    zeroing,
+                    is_set_by_crank,
+                    drawn: &drawn,
+                };
+                for figure in [Figure::Ratio(ratio), Figure::Angle(ratio, 0.01), Figure::JointSide]
+                {
+                    f(&Claim { rod, figure, side: -1.0 }, &over, &at, &steps);
+                }
+            }
+        }
+    }
+
+    fn beside<T>(
+        at: &[f64; VARIABLES],
+        [k, h]: [f64; 2],
+        f: impl Fn(&[f64; VARIABLES]) -> T,
+    ) -> [T; 2] {
+        [h, -h].map(|away| {
+            let mut moved = *at;
+            for (slot, x) in moved.iter_mut().enumerate() {
+                *x += if slot as f64 == k { away } else { 0.0 };
+            }
+            f(&moved)
+        })
+    }
+
+    fn slopes(claim: &Claim<'_>, at: &[f64; VARIABLES]) -> [Interval; VARIABLES] {
+        claim.gradient(&at.map(Interval::point)).unwrap()
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(16))]
+
+        #[test]
+        fn slopes_and_curvatures_by_every_size_are_those_of_differences(
+            shares in prop::array::uniform9(0.0..1.0_f64), joint in -0.3..0.3_f64,
+        ) {
+            each(shares, joint, |claim, over, at, steps| {
+                let own = slopes(claim, at);
+                // A box of hardly any width, so that all variables are open.
+                let narrow = at.map(|x| Interval::around(x, 1));
+                let bends = claim.curvatures(&narrow).unwrap();
+                for (k, (h, _)) in steps.iter().zip(over).enumerate().filter(|(_, (h, _))| **h > 0.0) {
+                    let step = [k as f64, *h];
+                    let [up, down] = beside(at, step, |at| claim.sample(at).unwrap());
+                    let difference = (up - down) / (2.0 * h);
+                    let room = 1e-6 * own[k].magnitude() + 1e-13 / h;
+                    assert!((own[k].mid() - difference).abs() < room, "{claim:?} {k} {own:?} {difference}");
+                    let [up, down] = beside(at, step, |at| slopes(claim, at).map(Interval::mid));
+                    for j in (0..VARIABLES).filter(|j| steps[*j] > 0.0) {
+                        let difference = (up[j] - down[j]) / (2.0 * h);
+                        let bend = bends[k][j];
+                        let room = 1e-5 * bend.magnitude() + 1e-12 * (1.0 + own[j].magnitude()) / h;
+                        assert!((bend.mid() - difference).abs() < room, "{claim:?} {k} {j} {bend:?} {difference}");
+                    }
+                }
+            });
+        }
+
+        #[test]
+        fn a_box_of_builds_holds_value_slopes_and_curvatures_of_each(
+            shares in prop::array::uniform9(0.0..1.0_f64), joint in -0.3..0.3_f64,
+        ) {
+            each(shares, joint, |claim, over, at, _| {
+                let value = claim.sample(at).unwrap();
+                let point = claim.enclose(&at.map(Interval::point)).unwrap();
+                assert!((value - point.mid()).abs() < 1e-12, "{claim:?} {value} {point:?}");
+                if let Some(whole) = claim.enclose(over) {
+                    assert!(whole.contains(value), "{claim:?} {whole:?} {value}");
+                }
+                let wide = claim.gradient(over).unwrap();
+                for (wide, slope) in wide.iter().zip(slopes(claim, at)) {
+                    assert!(wide.contains(slope.mid()), "{claim:?} {wide:?} {slope:?}");
+                }
+                let bends = claim.curvatures(over).unwrap();
+                let narrow = claim.curvatures(&at.map(|x| Interval::around(x, 1))).unwrap();
+                for (j, (wide, own)) in bends.iter().zip(narrow).enumerate() {
+                    for (k, (wide, own)) in wide.iter().zip(own).enumerate() {
+                        let are_open = [j, k].iter().all(|k| over[*k].width() > 0.0);
+                        assert!(!are_open || wide.contains(own.mid()), "{claim:?} {wide:?} {own:?}");
+                    }
+                }
+            });
+        }
     }
 }

@@ -43,7 +43,12 @@ pub fn judge_drive(question: &DriveQuestion<'_>, inertia: Assessment) -> Option<
     let found = question.search(question.turns, &question.sizes, Aim::Tight, BUDGET)?;
     let assessed = |(criterion, finding): &(Criterion, Finding<BuildWitness>)| {
         let drawn = question.drawn(&figures, *criterion)?;
-        Some(question.assess(*criterion, drawn, finding, found.assembly))
+        let mut assessed = question.assess(*criterion, drawn, finding, found.assembly);
+        let is_of_assembly = matches!(assessed.why, Some(Why::DoesNotClose | Why::NearlyFlat));
+        if found.is_beyond_lengths && is_of_assembly {
+            assessed.why = Some(Why::BeyondLengths);
+        }
+        Some(assessed)
     };
     let mut criteria: Vec<Assessment> = found.figures.iter().filter_map(assessed).collect();
     criteria.push(inertia);

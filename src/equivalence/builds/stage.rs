@@ -198,23 +198,27 @@ impl RodStage<'_> {
         self.drive.motor_turn(joint).unwrap_or(f64::NAN)
     }
 
-    /// Is there a build in the corners of the box, in a pose of `turns`, whose rod certainly does not reach, or an actuator
-    /// beyond its own ends?
+    /// Is there a build in the corners of the box, in a pose of `turns`, whose rod certainly does not reach?
     pub(super) fn fails_to_reach(&self, turns: Interval) -> bool {
-        let ends = [turns.lo(), turns.hi(), 0.0];
-        ends.into_iter().any(|joint| {
-            [1.0, -1.0].into_iter().any(|way| {
-                let corner = self.corner(joint, way);
-                let travel = self.enclosed(Figure::Travel, &corner, Interval::point(joint));
-                let beyond = self.lengths().zip(travel).is_some_and(|([shortest, longest], x)| {
-                    x.lo() > longest + MET_WITHIN || x.hi() < shortest - MET_WITHIN
-                });
-                let joint_side = self.enclosed(Figure::JointSide, &corner, Interval::point(joint));
-                beyond
-                    || (joint_side.is_none()
-                        && self.plain(Figure::JointSide, &corner, joint).is_none())
-            })
+        self.corners(turns).any(|(joint, corner)| {
+            let side = self.enclosed(Figure::JointSide, &corner, Interval::point(joint));
+            side.is_none() && self.plain(Figure::JointSide, &corner, joint).is_none()
         })
+    }
+
+    /// Is there one among them whose actuator is certainly beyond its own ends?
+    pub(super) fn exceeds_lengths(&self, turns: Interval) -> bool {
+        let Some([shortest, longest]) = self.lengths() else { return false };
+        self.corners(turns).any(|(joint, corner)| {
+            let travel = self.enclosed(Figure::Travel, &corner, Interval::point(joint));
+            travel.is_some_and(|x| x.lo() > longest + MET_WITHIN || x.hi() < shortest - MET_WITHIN)
+        })
+    }
+
+    /// The worst corners of the box at the ends of `turns` and in the zero pose.
+    fn corners(&self, turns: Interval) -> impl Iterator<Item = (f64, Vec<f64>)> {
+        let poses = [turns.lo(), turns.hi(), 0.0].into_iter();
+        poses.flat_map(|joint| [1.0, -1.0].map(|way| (joint, self.corner(joint, way))))
     }
 
     /// The corner of the box towards which the travel, else the sine at the joint's side, rises (+1) or falls.

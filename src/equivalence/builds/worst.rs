@@ -76,7 +76,9 @@ impl Search<'_> {
                 turns = turns.times(constant);
                 continue;
             };
-            assembly = assembly.min_certain(self.assembled(stage, turns));
+            let (assembled, is_beyond) = self.assembled(stage, turns);
+            assembly = assembly.min_certain(assembled);
+            is_beyond_lengths |= is_beyond;
             for (criterion, finding) in self.margins(at, stage, turns) {
                 worse(&mut figures, criterion, finding);
             }
@@ -102,7 +104,7 @@ impl Search<'_> {
             figures.push((criterion, finding));
         }
         figures.sort_by_key(|(criterion, _)| *criterion);
-        Found { assembly, figures }
+        Found { assembly, is_beyond_lengths, figures }
     }
 
     /// All joint turns of the stroke, and those of a witness.
@@ -113,8 +115,9 @@ impl Search<'_> {
         Turns { all, typed: Interval::new(from, to) }
     }
 
-    /// Does every build reach every turn, from its zero pose on, without passing a stop?
-    fn assembled(&self, stage: &RodStage<'_>, turns: Turns) -> Outcome {
+    /// Does every build reach every turn, from its zero pose on, without passing a stop? And is it for an actuator's lengths
+    /// that it may not?
+    fn assembled(&self, stage: &RodStage<'_>, turns: Turns) -> (Outcome, bool) {
         let from_zero =
             Turns { all: turns.all.hull(Interval::ZERO), typed: turns.typed.hull(Interval::ZERO) };
         let is_clear = |figure: Figure| {
@@ -123,12 +126,13 @@ impl Search<'_> {
         };
         let sides =
             is_clear(Figure::JointSide) && (!stage.has_motor_side() || is_clear(Figure::CrankSide));
-        if sides && self.within_lengths(stage, from_zero) {
-            Outcome::Holds
-        } else if stage.fails_to_reach(from_zero.typed) {
-            Outcome::Fails
+        let shown = |fails: bool| if fails { Outcome::Fails } else { Outcome::Undecided };
+        if !sides {
+            (shown(stage.fails_to_reach(from_zero.typed)), false)
+        } else if self.within_lengths(stage, from_zero) {
+            (Outcome::Holds, false)
         } else {
-            Outcome::Undecided
+            (shown(stage.exceeds_lengths(from_zero.typed)), true)
         }
     }
 
