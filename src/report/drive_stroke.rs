@@ -40,10 +40,10 @@ const FIGURES: [(&str, Figure); 20] = [
     ("travel_m", |r| r.travel),
     ("travel_rate_m_per_rad", |r| r.travel_rate),
     ("length_m", |r| r.length),
-    ("torque_n_m", |_| None),
-    ("speed_rad_per_s", |_| None),
-    ("rod_force_n", |_| None),
-    ("joint_inertia_kg_m2", |_| None),
+    ("torque_n_m", |r| r.figures.torque),
+    ("speed_rad_per_s", |r| r.figures.speed),
+    ("rod_force_n", |r| r.figures.rod_force),
+    ("joint_inertia_kg_m2", |r| r.figures.inertia),
 ];
 
 /// What CSV has for JSON's pair of tilts.
@@ -86,7 +86,7 @@ pub fn drive_stroke_csv(rows: &[DriveRow]) -> String {
 /// A column for a person: name, width, decimals and the figure.
 type Column = (&'static str, usize, usize, Figure);
 
-const COLUMNS: [Column; 12] = [
+const COLUMNS: [Column; 16] = [
     ("motor", 11, 3, |r| Some(r.motor_reading.to_degrees())),
     ("joint", 9, 3, |r| Some(r.joint_reading.to_degrees())),
     ("i = dφ/dψ", 11, 6, |r| Some(r.ratio)),
@@ -99,9 +99,14 @@ const COLUMNS: [Column; 12] = [
     ("travel mm", 11, 4, |r| r.travel.map(|x| 1e3 * x)),
     ("mm per rad", 11, 4, |r| r.travel_rate.map(|x| 1e3 * x)),
     ("length mm", 11, 4, |r| r.length.map(|x| 1e3 * x)),
+    ("torque N m", 13, 3, |r| r.figures.torque),
+    ("speed rad/s", 13, 3, |r| r.figures.speed),
+    ("rod force N", 13, 1, |r| r.figures.rod_force),
+    ("inertia kg m2", 13, 6, |r| r.figures.inertia),
 ];
 
-/// `stroke` for a person: degrees, columns that the kind does not have are left out.
+/// `stroke` for a person: degrees; torque and rod force are for the motor's peak torque; columns that the design gives nothing for
+/// are left out.
 #[must_use]
 pub fn drive_stroke_text(design: &str, rows: &[DriveRow], style: Style) -> String {
     let given = |column: &&Column| rows.iter().any(|row| (column.3)(row).is_some());

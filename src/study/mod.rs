@@ -41,8 +41,8 @@ pub use drive::{
     Drive, Heights, as_drawn_on, carrier_frame, child_axes, drive, drive_on, heights, joints_on,
     missing_for_inertia,
 };
-pub use drive_course::{CourseRow, DriveCourse, StageCourse, drive_course};
-pub use drive_table::{DriveRow, drive_rows, drive_rows_of, joint_turns};
+pub use drive_course::{DriveCourse, StageCourse, drive_course};
+pub use drive_table::{DriveRow, drive_rows, joint_turns};
 pub use driven::Driven;
 pub use fault::Fault;
 pub use findings::*;

@@ -29,12 +29,11 @@ pub fn review_of_drive(
     };
     let is_toleranced = design.geometry.has_tolerance();
     let found = is_toleranced.then(|| tolerance_of_sizes(design, &request, go_on)).transpose()?;
-    let poses = u32::try_from(REVIEW_POSES).unwrap_or(2);
     Ok(Review {
         path: design.source.path.clone(),
         text: design.source.text.clone(),
         rows: Vec::new(),
-        course: Some(drive_course(driven, &check.direct_joint, poses)),
+        course: Some(drive_course(design, driven, &check.direct_joint, REVIEW_POSES)),
         loads: drive_loads_of(design),
         tolerance: found,
         reads: [design.motor_reads, design.joint_reads],

@@ -5,13 +5,12 @@ use crate::equivalence::{Assessment, Figure, Outcome, Verdict};
 use crate::report::blocks::{Cell, Holds, Table, dash};
 use crate::report::check::{rests, worst_and_limit, worst_place};
 use crate::report::finger::cards as finger_cards;
-use crate::report::pictures::{nearest, nearest_row};
+use crate::report::pictures::{nearest, nearest_pose, nearest_row};
 use crate::report::words::{capital, prose, ratio_shown, sentence};
 use crate::study::{Check, FingerFindings};
 use crate::units::{angles, degrees};
 
 use super::Leaf;
-use super::drive_motion;
 use super::element::{card, heading, mark, table};
 use super::joint as paste;
 
@@ -114,7 +113,7 @@ fn worst_pose(leaf: &Leaf<'_>) -> String {
 /// The row nearest to where a criterion is worst.
 fn worst_row(leaf: &Leaf<'_>, c: &Assessment) -> Option<usize> {
     if let Some(course) = &leaf.review.course {
-        return c.worst_at_joint.map(|turn| drive_motion::nearest(&course.rows, turn));
+        return c.worst_at_joint.map(|turn| nearest_pose(&course.rows, turn));
     }
     let rows = &leaf.review.rows;
     if leaf.review.check.is_of_pad() {
