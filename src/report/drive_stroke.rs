@@ -50,6 +50,10 @@ const FIGURES: [(&str, Figure); 20] = [
 const TILTS: [(&str, Figure); 2] =
     [("ball_tilt_crank_rad", |r| r.ball_tilt[0]), ("ball_tilt_rocker_rad", |r| r.ball_tilt[1])];
 
+/// Keys that only a finger has figures for.
+const OF_A_FINGER: [&str; 5] =
+    ["opening_m", "opening_rate_m_per_rad", "tilt_rad", "shift_m", "grip_n_per_n_m"];
+
 /// `stroke --json`, schema `unloop/stroke/1`; figures that the kind does not have are null.
 #[must_use]
 pub fn drive_stroke_json(design: &str, rows: &[DriveRow]) -> String {
@@ -61,6 +65,7 @@ pub fn drive_stroke_json(design: &str, rows: &[DriveRow]) -> String {
         let has_balls = r.ball_tilt.iter().any(Option::is_some);
         let tilts = r.ball_tilt.iter().map(|tilt| value(*tilt)).collect();
         row.insert("ball_tilt_rad", if has_balls { Value::Array(tilts) } else { Value::Null });
+        row.extend(OF_A_FINGER.map(|key| (key, Value::Null)));
         row
     };
     json(&StrokeJson { design, rows: rows.iter().map(row).collect() })

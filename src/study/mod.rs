@@ -52,7 +52,7 @@ pub use mechanism::Mechanism;
 pub use notes::{in_words, in_words_alone, note};
 pub use parent_motor::{ParentMotor, parent_motors};
 pub use parts_in_space::{PlacedParts, child_frame_on, joint_frame_on};
-pub use phrases::{drive_sizes, figure, lengths, sizes};
+pub use phrases::{drive_sizes, drive_word, figure, lengths, sizes};
 pub use proof::{Broken, Domain, Proof, proof};
 pub use readings::{OtherWay, Readings};
 pub use review::{REVIEW_BUILDS, REVIEW_POSES, Review, review};

@@ -225,7 +225,7 @@ struct Names {
 /// What names keep away from: bars, lines and pins in every pose, and the names that stand already.
 struct Taken {
     poses: usize,
-    /// Points along the lines of every pose.
+    /// Points along the lines of every pose, both ends of the stroke among them.
     lines: Vec<Vec<Point>>,
     /// Middle and half size of every name, in every pose.
     names: Vec<Vec<(Point, Point)>>,
@@ -242,9 +242,12 @@ impl Taken {
         let rims = skeleton.wheels.iter().flat_map(|(at, radius)| rim(*at, *radius));
         let fixed: Vec<Point> =
             skeleton.fixed.iter().map(|(at, _)| *at).chain(still).chain(rims).collect();
+        let ends = skeleton.bars.iter().flat_map(|bar| [bar.ends.first(), bar.ends.last()]);
+        let ghosts: Vec<Point> = ends.flatten().flat_map(|ends| along(*ends)).collect();
         let lines = (0..poses).map(|pose| {
             let bars = skeleton.bars.iter().filter_map(|bar| bar.ends.get(pose));
-            let all = bars.flat_map(|ends| along(*ends)).chain(fixed.iter().copied());
+            let still = fixed.iter().chain(&ghosts).copied();
+            let all = bars.flat_map(|ends| along(*ends)).chain(still);
             all.map(|p| sheet.at(p)).collect()
         });
         let names: Vec<_> = skeleton.scale_bar(sheet).iter().map(ScaleBar::place).collect();
@@ -348,7 +351,8 @@ struct ScaleBar {
 
 impl ScaleBar {
     fn of(sheet: &Sheet) -> Option<Self> {
-        let (lengths, _) = ticks([0.0, 130.0 / sheet.scale], 2.0);
+        // With three steps wanted there is always one.
+        let (lengths, _) = ticks([0.0, 130.0 / sheet.scale], 3.0);
         let length = lengths.last().copied().filter(|l| *l > 0.0)?;
         let [right, foot] = [sheet.size[0] - 12.0, sheet.size[1] - 10.0];
         let words = crate::units::millimetres(length);

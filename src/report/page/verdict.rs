@@ -7,7 +7,7 @@ use crate::report::check::{rests, worst_and_limit, worst_place};
 use crate::report::finger::cards as finger_cards;
 use crate::report::pictures::{nearest, nearest_pose, nearest_row};
 use crate::report::words::{capital, prose, ratio_shown, sentence};
-use crate::study::{Check, FingerFindings};
+use crate::study::{Check, FingerFindings, drive_word};
 use crate::units::{angles, degrees};
 
 use super::Leaf;
@@ -33,14 +33,16 @@ fn meaning(check: &Check) -> String {
             }
         };
     }
-    let meaning = match check.verdict {
-        Verdict::Equivalent => "a direct joint may stand in for the linkage in a robot model",
-        Verdict::NotEquivalent => "a direct joint may not stand in for the linkage",
-        Verdict::Undecided => {
-            "it could be neither proved nor refuted that a direct joint may stand in"
+    let drive = drive_word(check);
+    match check.verdict {
+        Verdict::Equivalent => {
+            format!("a direct joint may stand in for the {drive} in a robot model")
         }
-    };
-    meaning.to_owned()
+        Verdict::NotEquivalent => format!("a direct joint may not stand in for the {drive}"),
+        Verdict::Undecided => {
+            "it could be neither proved nor refuted that a direct joint may stand in".to_owned()
+        }
+    }
 }
 
 /// The head of a design.
@@ -122,6 +124,13 @@ fn worst_row(leaf: &Leaf<'_>, c: &Assessment) -> Option<usize> {
     c.worst_at_joint.map(|turn| nearest_row(rows, turn))
 }
 
+/// What a page of several designs is called.
+pub(super) fn title_of(leaves: &[Leaf<'_>]) -> String {
+    let all_four_bars = leaves.iter().all(|leaf| leaf.review.course.is_none());
+    let kind = if all_four_bars { "four-bar " } else { "" };
+    format!("Design review of {} {kind}drives", leaves.len())
+}
+
 /// The index at the head of a page of several designs.
 pub(super) fn index(leaves: &[Leaf<'_>]) -> String {
     let table_of = Table::new("The designs", &["design"], leaves.iter().map(row).collect())
@@ -129,18 +138,9 @@ pub(super) fn index(leaves: &[Leaf<'_>]) -> String {
         .and(Holds::Figures, "stroke of the joint")
         .and(Holds::Figures, "ratio")
         .and(Holds::Figures, "nearest to its limit");
-    let all_four_bars = leaves.iter().all(|leaf| leaf.review.course.is_none());
     format!(
         "<header id=\"index\" class=\"index\">\n{}{}</header>\n",
-        heading(
-            1,
-            None,
-            &format!(
-                "Design review of {} {}drives",
-                leaves.len(),
-                if all_four_bars { "four-bar " } else { "" }
-            )
-        ),
+        heading(1, None, &title_of(leaves)),
         table(&table_of)
     )
 }

@@ -8,7 +8,7 @@ use crate::units::{degrees, fixed};
 
 use super::angles::{certified_band, limit};
 use super::power::{Told, inertia_told, rod_told, speed_told, torque_told};
-use super::{chart, range};
+use super::{NOTHING, chart, range};
 
 /// A curve over the stroke and its chart.
 #[derive(Clone, Debug)]
@@ -37,6 +37,8 @@ struct Figure<'a> {
 
 /// Ratio, angle error, transmission angle, crank side, ball tilt and travel, as far as the drive has them.
 pub(in crate::report) fn drive_curves(check: &Check, rows: &[DriveRow]) -> Vec<DriveCurve> {
+    // In a plane no ball tilts.
+    let tilts = rows.iter().any(|row| row.largest_tilt.is_some_and(|tilt| tilt > NOTHING));
     [
         ratio(check),
         angle_error(check),
@@ -50,7 +52,7 @@ pub(in crate::report) fn drive_curves(check: &Check, rows: &[DriveRow]) -> Vec<D
         margin(
             "ball-tilt",
             ["Tilt of the rod's balls over the stroke", "largest ball tilt, deg"],
-            &|row| row.largest_tilt.map(f64::to_degrees),
+            &|row| row.largest_tilt.filter(|_| tilts).map(f64::to_degrees),
             "Rod against the plane square to a ball's bolt: rod ends allow some 8 to 15 deg.",
         ),
         Figure {
