@@ -5,7 +5,7 @@ use std::path::Path;
 use crate::design::{AnyDesign, Design, Drawn};
 use crate::handover::write_texts;
 use crate::report;
-use crate::study::{self, Check, Fault, Mechanism, Proof};
+use crate::study::{self, Check, Driven, Fault, Mechanism, Proof};
 
 use super::arguments::CheckArguments;
 use super::exit::Exit;
@@ -66,23 +66,27 @@ fn one(path: &Path, plot: Option<Plot<'_>>, arguments: &CheckArguments) -> Optio
     }
 }
 
-/// A drive that is no planar four-bar: neither its picture nor a file of its proof is made yet.
+/// A drive that is no planar four-bar: no file of its proof is made yet.
 fn of_drive(
     design: &Design<Drawn>,
     plot: Option<Plot<'_>>,
     arguments: &CheckArguments,
 ) -> Option<(Check, Exit)> {
-    if plot.is_some() {
-        designs::refuse_kind(design, "check --plot");
-        return None;
-    }
     if arguments.proof.is_some() {
         designs::refuse_kind(design, "check --proof");
         return None;
     }
-    let check = study::check_drive(design);
-    let check = check.map_err(|faults| designs::show_faults(design, &faults)).ok()?;
-    Some((check, Exit::Done))
+    let judged = || {
+        let driven = Driven::of(design)?;
+        let check = study::check_driven(design, &driven)?;
+        let drawn = plot.map_or(Exit::Done, |plot| {
+            let course =
+                study::drive_course(design, &driven, &check.direct_joint, study::REVIEW_POSES);
+            plot.write(&report::drive_check_sheet(&check, &course))
+        });
+        Ok((check, drawn))
+    };
+    judged().map_err(|faults: Vec<Fault>| designs::show_faults(design, &faults)).ok()
 }
 
 fn judged(

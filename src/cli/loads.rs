@@ -1,8 +1,8 @@
 //! `unloop loads DESIGN`
 
-use crate::design::{AnyDesign, Design};
-use crate::report;
-use crate::study::{self, Fault, LoadFindings, Mechanism};
+use crate::design::{AnyDesign, Design, Drawn};
+use crate::report::{self, Sheet};
+use crate::study::{self, Driven, Fault, LoadFindings, Mechanism};
 
 use super::arguments::LoadsArguments;
 use super::exit::Exit;
@@ -20,10 +20,11 @@ pub(super) fn run(arguments: &LoadsArguments) -> Exit {
             let plotted = |found: &_| plot.map_or(Exit::Done, |plot| draw(&design, found, plot));
             told(&design, study::loads(&design), arguments.json, plotted)
         }
-        Some(AnyDesign::OneJoint(design)) => match plot {
-            Some(_) => designs::refuse_kind(&design, "loads --plot"),
-            None => told(&design, study::drive_loads_of(&design), arguments.json, |_| Exit::Done),
-        },
+        Some(AnyDesign::OneJoint(design)) => {
+            let plotted =
+                |found: &_| plot.map_or(Exit::Done, |plot| draw_drive(&design, found, plot));
+            told(&design, study::drive_loads_of(&design), arguments.json, plotted)
+        }
     }
 }
 
@@ -50,6 +51,19 @@ fn draw(design: &Design, found: &LoadFindings, plot: Plot<'_>) -> Exit {
         let rows = study::stroke(design, &mechanism, &check.direct_joint, study::REVIEW_POSES);
         Ok(report::loads_sheet(&check, &rows, found))
     });
+    drawn(design, sheet, plot)
+}
+
+fn draw_drive(design: &Design<Drawn>, found: &LoadFindings, plot: Plot<'_>) -> Exit {
+    let sheet = Driven::of(design).and_then(|driven| {
+        let check = study::check_driven(design, &driven)?;
+        let course = study::drive_course(design, &driven, &check.direct_joint, study::REVIEW_POSES);
+        Ok(report::drive_loads_sheet(&check, &course, found))
+    });
+    drawn(design, sheet, plot)
+}
+
+fn drawn<G>(design: &Design<G>, sheet: Result<Sheet, Vec<Fault>>, plot: Plot<'_>) -> Exit {
     match sheet {
         Ok(sheet) => plot.write(&sheet),
         Err(faults) => refused(design, &faults),

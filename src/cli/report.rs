@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::design::{AnyDesign, Design, Drawn, MotorOn};
+use crate::design::{AnyDesign, Design, Drawn};
 use crate::handover::{self, Snippet};
 use crate::report::{self, PageDesign};
 use crate::study::{self, Driven, Fault, Mechanism, Review};
@@ -33,10 +33,6 @@ pub(super) fn run(arguments: &ReportArguments) -> Exit {
 
 fn one(path: &Path) -> Option<(Review, Vec<Snippet>)> {
     match designs::read(path)? {
-        AnyDesign::FourBar(design) if design.motor_on == MotorOn::Parent => {
-            designs::four_bar_only(path, "report")?;
-            None
-        }
         AnyDesign::FourBar(design) => {
             let found = findings(&design);
             found.map_err(|faults| designs::show_faults(&design, &faults)).ok()
@@ -58,7 +54,9 @@ fn findings_of_drive(design: &Design<Drawn>) -> Result<(Review, Vec<Snippet>), V
     };
     let review = study::review_of_drive(design, &driven, check, &go_on);
     progress.clear();
-    Ok((review?, Vec::new()))
+    let review = review?;
+    let snippets = handover::snippets_of_drive(design, &driven, &review.check);
+    Ok((review, snippets))
 }
 
 fn findings(design: &Design) -> Result<(Review, Vec<Snippet>), Vec<Fault>> {

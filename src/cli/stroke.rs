@@ -16,15 +16,16 @@ pub(super) fn run(arguments: &StrokeArguments) -> Exit {
     };
     match designs::read(&arguments.design) {
         Some(AnyDesign::FourBar(design)) => of_four_bar(&design, plot, arguments),
-        Some(AnyDesign::OneJoint(design)) if plot.is_some() => {
-            designs::refuse_kind(&design, "stroke --plot")
-        }
-        Some(AnyDesign::OneJoint(design)) => of_drive(&design, arguments),
+        Some(AnyDesign::OneJoint(design)) => of_drive(&design, plot, arguments),
         None => Exit::Wrong,
     }
 }
 
-fn of_drive(design: &Design<Drawn>, arguments: &StrokeArguments) -> Exit {
+fn of_drive(
+    design: &Design<Drawn>,
+    plot: Option<Plot<'_>>,
+    arguments: &StrokeArguments,
+) -> Exit {
     let driven = match Driven::of(design) {
         Ok(driven) => driven,
         Err(faults) => return refused(design, &faults),
@@ -36,8 +37,7 @@ fn of_drive(design: &Design<Drawn>, arguments: &StrokeArguments) -> Exit {
             return Exit::Wrong;
         }
     };
-    let drawing = &design.geometry.drawing;
-    let rows = study::drive_rows(drawing, &driven, &driven.direct_joint(), &turns);
+    let rows = study::drive_rows(design, &driven, &driven.direct_joint(), &turns);
     let text = if arguments.csv {
         report::drive_stroke_csv(&rows)
     } else if arguments.json {
@@ -45,7 +45,19 @@ fn of_drive(design: &Design<Drawn>, arguments: &StrokeArguments) -> Exit {
     } else {
         report::drive_stroke_text(&design.name, &rows, terminal::output_style())
     };
-    terminal::print(&text, Exit::Done)
+    let drawn = plot.map_or(Exit::Done, |plot| draw_drive(design, &driven, plot));
+    terminal::print(&text, drawn)
+}
+
+fn draw_drive(design: &Design<Drawn>, driven: &Driven, plot: Plot<'_>) -> Exit {
+    match study::check_driven(design, driven) {
+        Ok(check) => {
+            let course =
+                study::drive_course(design, driven, &check.direct_joint, study::REVIEW_POSES);
+            plot.write(&report::drive_stroke_sheet(&check, &course))
+        }
+        Err(faults) => refused(design, &faults),
+    }
 }
 
 fn of_four_bar(design: &Design, plot: Option<Plot<'_>>, arguments: &StrokeArguments) -> Exit {

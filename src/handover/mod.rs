@@ -39,7 +39,7 @@ pub use finger_json::{FingerJson, FollowerJson, SlideJson};
 pub use joint_json::{CouplingJson, JointJson, LoopJson};
 
 pub use patch::{AdditionJson, PatchJson};
-pub use snippets::{Snippet, snippets};
+pub use snippets::{Snippet, snippets, snippets_of_drive};
 pub use stand_in::{
     ActuatorUnits, Ask, Envelope, FitCost, Form, JointFigures, JointLimit, JointRow, LimitBasis,
     LimitSetBy, Quartic, Readings,

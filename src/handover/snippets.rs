@@ -1,10 +1,10 @@
 //! The direct joint as a snippet in every format, for a page.
 
-use crate::design::Design;
+use crate::design::{Design, Drawn};
 use crate::robot::Format;
-use crate::study::{Check, Mechanism};
+use crate::study::{Check, Driven, Mechanism};
 
-use super::emit::{Emission, emit_drawn};
+use super::emit::{Emission, emit_drawn, emit_one_joint};
 use super::fault::EmitFault;
 use super::stand_in::{Ask, Form};
 
@@ -20,9 +20,17 @@ pub struct Snippet {
 /// The direct joint of `design` in every format, as `emit` writes it when asked for nothing special.
 #[must_use]
 pub fn snippets(design: &Design, mechanism: &Mechanism, check: &Check) -> Vec<Snippet> {
-    let snippet = |format| {
-        let outcome = emit_drawn(design, mechanism, check, &Ask::new(Form::Direct, format));
-        Snippet { format, outcome }
-    };
+    in_every_format(|ask| emit_drawn(design, mechanism, check, ask))
+}
+
+/// The same of a drive that is no planar four-bar.
+#[must_use]
+pub fn snippets_of_drive(design: &Design<Drawn>, driven: &Driven, check: &Check) -> Vec<Snippet> {
+    in_every_format(|ask| emit_one_joint(design, driven, check, ask))
+}
+
+fn in_every_format(emit: impl Fn(&Ask) -> Result<Emission, Vec<EmitFault>>) -> Vec<Snippet> {
+    let snippet =
+        |format| Snippet { format, outcome: emit(&Ask::new(Form::Direct, format)) };
     Format::ALL.map(snippet).to_vec()
 }

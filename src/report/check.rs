@@ -3,7 +3,9 @@
 
 use crate::equivalence::{Assessment, Basis, Criterion, Figure, Outcome, Shown, Verdict};
 use crate::linkage::{Closure, Kind};
-use crate::study::{Check, LinkageFacts, OtherWay, ParentMotor, drive_lines, figure, note, sizes};
+use crate::study::{
+    Check, LinkageFacts, OtherWay, ParentMotor, drive_lines, drive_word, figure, note, sizes,
+};
 use crate::units::{
     angle, angles, degrees, fixed, four_digits, millimetres, percent, rounded_down,
 };
@@ -46,7 +48,7 @@ fn headline(check: &Check) -> Group {
 pub(super) fn rests(check: &Check) -> String {
     match check.verdict {
         Verdict::Equivalent => held(check),
-        Verdict::NotEquivalent => refuted(check).to_owned(),
+        Verdict::NotEquivalent => refuted(check),
         Verdict::Undecided => match check.basis {
             Basis::Nominal => "neither proved nor refuted; drawn lengths only".to_owned(),
             Basis::Tolerance => "neither proved nor refuted over the drawn tolerances".to_owned(),
@@ -55,29 +57,36 @@ pub(super) fn rests(check: &Check) -> String {
 }
 
 fn held(check: &Check) -> String {
+    let drive = drive_word(check);
     let whole = match check.basis {
-        Basis::Nominal => "proved for every pose of the drawn linkage",
-        Basis::Tolerance => "proved for every pose of every linkage within the drawn tolerances",
+        Basis::Nominal => format!("proved for every pose of the drawn {drive}"),
+        Basis::Tolerance => {
+            format!("proved for every pose of every {drive} within the drawn tolerances")
+        }
     };
     let computed = check.criteria.iter().filter(|c| c.shown == Shown::Computed);
     let computed: Vec<&str> = computed.map(|c| c.criterion.title()).collect();
     match computed[..] {
-        [] => whole.to_owned(),
+        [] => whole,
         _ => format!("{whole}, but for the {}: computed, not proved", computed.join(" and ")),
     }
 }
 
-fn refuted(check: &Check) -> &'static str {
+fn refuted(check: &Check) -> String {
     let failing = check.criteria.iter().filter(|c| c.outcome == Outcome::Fails);
-    let Some(decides) = failing.max_by(|a, b| a.load().total_cmp(&b.load())) else { return "" };
+    let Some(decides) = failing.max_by(|a, b| a.load().total_cmp(&b.load())) else {
+        return String::new();
+    };
     let is_drawn =
         check.witness.as_ref().is_none_or(|(criterion, _)| *criterion != decides.criterion);
     match (decides.shown, check.basis) {
-        (Shown::Computed | Shown::NotShown, _) => "computed: no such joint has real bodies",
-        (_, Basis::Tolerance) if !is_drawn => {
-            "shown by a pose of a linkage within the drawn tolerances"
+        (Shown::Computed | Shown::NotShown, _) => {
+            "computed: no such joint has real bodies".to_owned()
         }
-        _ => "shown by a pose of the drawn linkage",
+        (_, Basis::Tolerance) if !is_drawn => {
+            format!("shown by a pose of a {} within the drawn tolerances", drive_word(check))
+        }
+        _ => format!("shown by a pose of the drawn {}", drive_word(check)),
     }
 }
 

@@ -40,15 +40,19 @@ const FIGURES: [(&str, Figure); 20] = [
     ("travel_m", |r| r.travel),
     ("travel_rate_m_per_rad", |r| r.travel_rate),
     ("length_m", |r| r.length),
-    ("torque_n_m", |_| None),
-    ("speed_rad_per_s", |_| None),
-    ("rod_force_n", |_| None),
-    ("joint_inertia_kg_m2", |_| None),
+    ("torque_n_m", |r| r.figures.torque),
+    ("speed_rad_per_s", |r| r.figures.speed),
+    ("rod_force_n", |r| r.figures.rod_force),
+    ("joint_inertia_kg_m2", |r| r.figures.inertia),
 ];
 
 /// What CSV has for JSON's pair of tilts.
 const TILTS: [(&str, Figure); 2] =
     [("ball_tilt_crank_rad", |r| r.ball_tilt[0]), ("ball_tilt_rocker_rad", |r| r.ball_tilt[1])];
+
+/// Keys that only a finger has figures for.
+const OF_A_FINGER: [&str; 5] =
+    ["opening_m", "opening_rate_m_per_rad", "tilt_rad", "shift_m", "grip_n_per_n_m"];
 
 /// `stroke --json`, schema `unloop/stroke/1`; figures that the kind does not have are null.
 #[must_use]
@@ -61,6 +65,7 @@ pub fn drive_stroke_json(design: &str, rows: &[DriveRow]) -> String {
         let has_balls = r.ball_tilt.iter().any(Option::is_some);
         let tilts = r.ball_tilt.iter().map(|tilt| value(*tilt)).collect();
         row.insert("ball_tilt_rad", if has_balls { Value::Array(tilts) } else { Value::Null });
+        row.extend(OF_A_FINGER.map(|key| (key, Value::Null)));
         row
     };
     json(&StrokeJson { design, rows: rows.iter().map(row).collect() })
@@ -86,7 +91,7 @@ pub fn drive_stroke_csv(rows: &[DriveRow]) -> String {
 /// A column for a person: name, width, decimals and the figure.
 type Column = (&'static str, usize, usize, Figure);
 
-const COLUMNS: [Column; 12] = [
+const COLUMNS: [Column; 16] = [
     ("motor", 11, 3, |r| Some(r.motor_reading.to_degrees())),
     ("joint", 9, 3, |r| Some(r.joint_reading.to_degrees())),
     ("i = dφ/dψ", 11, 6, |r| Some(r.ratio)),
@@ -99,9 +104,14 @@ const COLUMNS: [Column; 12] = [
     ("travel mm", 11, 4, |r| r.travel.map(|x| 1e3 * x)),
     ("mm per rad", 11, 4, |r| r.travel_rate.map(|x| 1e3 * x)),
     ("length mm", 11, 4, |r| r.length.map(|x| 1e3 * x)),
+    ("torque N m", 13, 3, |r| r.figures.torque),
+    ("speed rad/s", 13, 3, |r| r.figures.speed),
+    ("rod force N", 13, 1, |r| r.figures.rod_force),
+    ("inertia kg m2", 13, 6, |r| r.figures.inertia),
 ];
 
-/// `stroke` for a person: degrees, columns that the kind does not have are left out.
+/// `stroke` for a person: degrees; torque and rod force are for the motor's peak torque; columns that the design gives nothing for
+/// are left out.
 #[must_use]
 pub fn drive_stroke_text(design: &str, rows: &[DriveRow], style: Style) -> String {
     let given = |column: &&Column| rows.iter().any(|row| (column.3)(row).is_some());

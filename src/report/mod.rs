@@ -34,7 +34,10 @@ pub use find_text::find_text;
 pub use json::json;
 pub use loads::loads_text;
 pub use page::{PageDesign, page_html};
-pub use sheet::{Sheet, check_sheet, loads_sheet, stroke_sheet, tolerance_sheet};
+pub use sheet::{
+    Sheet, check_sheet, drive_check_sheet, drive_loads_sheet, drive_stroke_sheet, loads_sheet,
+    stroke_sheet, tolerance_sheet,
+};
 pub use stroke_tables::{stroke_csv, stroke_json, stroke_text};
 pub use style::Style;
 pub use tolerance::tolerance_text;

@@ -1,11 +1,11 @@
 //! The one picture that goes into a slide or a ticket: `--plot FILE.svg|png`.
 
-use crate::study::{Check, LoadFindings, PoseRow, ToleranceFindings};
+use crate::study::{Check, DriveCourse, LoadFindings, PoseRow, ToleranceFindings};
 
 use super::blocks::Cell;
 use super::check::{rests, worst_and_limit};
-use super::drawing::{Anchor, Drawing, Ink, Point, alone, text, width_of};
-use super::pictures::{self, CHART, nearest_row};
+use super::drawing::{Anchor, Drawing, Ink, Point, Skeleton, alone, text, width_of};
+use super::pictures::{self, CHART, DriveCurve, nearest_pose, nearest_row};
 use super::tolerance::{all_together, allowed_alike};
 use super::words::sentence;
 
@@ -37,16 +37,30 @@ const LARGE: f64 = 24.0;
 #[must_use]
 pub fn check_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
     let shown = nearest_row(rows, 0.0);
-    let mut column = pictures::linkage(check, rows, shown, CHART).draw();
-    for line in criteria(check) {
-        write_line(&mut column, &line);
-    }
+    let linkage = pictures::linkage(check, rows, shown, CHART).draw();
     let leads = if check.is_of_pad() {
         pictures::tilt(check, rows).or_else(|| pictures::opening(check, rows))
     } else {
         Some(pictures::ratio(check, rows))
     };
-    let drawings = leads.map(|plot| plot.chart.draw()).into_iter().chain([column]).collect();
+    verdict(check, leads.map(|plot| plot.chart.draw()), vec![linkage])
+}
+
+/// The same of a drive of another kind.
+#[must_use]
+pub fn drive_check_sheet(check: &Check, course: &DriveCourse) -> Sheet {
+    let leads = pictures::drive_curves(check, &course.rows).into_iter().next();
+    let views = pictures::skeletons(course, nearest_pose(&course.rows, 0.0), CHART);
+    let views = views.iter().map(Skeleton::draw).collect();
+    verdict(check, leads.map(|curve| curve.chart.draw()), views)
+}
+
+/// The curve that leads, the drive in one view or more, the criteria below the first.
+fn verdict(check: &Check, leads: Option<Drawing>, mut views: Vec<Drawing>) -> Sheet {
+    if let Some(first) = views.first_mut() {
+        criteria(check).iter().for_each(|line| write_line(first, line));
+    }
+    let drawings = leads.into_iter().chain(views).collect();
     let heading = format!("{}: {}", check.design, Cell::verdict(check.verdict).text);
     let lines = [format!("{} {}", sentence(&check.reason), sentence(&rests(check)))];
     sheet(&heading, &lines, drawings)
@@ -73,7 +87,22 @@ pub fn stroke_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
     };
     let transmission = check.is_of_pad().then(|| pictures::transmission(check, rows)).flatten();
     let plots = plots.into_iter().flatten().chain(transmission);
-    let drawings = plots.map(|plot| plot.chart.draw()).collect();
+    over_the_stroke(check, plots.map(|plot| plot.chart.draw()).collect())
+}
+
+/// The same of a drive of another kind.
+#[must_use]
+pub fn drive_stroke_sheet(check: &Check, course: &DriveCourse) -> Sheet {
+    let curves = pictures::drive_curves(check, &course.rows);
+    let powered = pictures::drive_power_curves(check, &course.rows, None);
+    over_the_stroke(check, drawn(curves.into_iter().chain(powered)))
+}
+
+fn drawn(curves: impl Iterator<Item = DriveCurve>) -> Vec<Drawing> {
+    curves.map(|curve| curve.chart.draw()).collect()
+}
+
+fn over_the_stroke(check: &Check, drawings: Vec<Drawing>) -> Sheet {
     let lines = [crate::study::drive_sizes(&check.drive)];
     sheet(&format!("{}: over the stroke", check.design), &lines, drawings)
 }
@@ -107,7 +136,22 @@ pub fn loads_sheet(check: &Check, rows: &[PoseRow], found: &LoadFindings) -> She
         pictures::grip(check, rows, Some(found)).filter(|_| check.is_of_pad()),
         pictures::transmission(check, rows),
     ];
-    let drawings = plots.into_iter().flatten().map(|plot| plot.chart.draw()).collect();
+    borne(found, plots.into_iter().flatten().map(|plot| plot.chart.draw()).collect())
+}
+
+/// The same of a drive of another kind.
+#[must_use]
+pub fn drive_loads_sheet(check: &Check, course: &DriveCourse, found: &LoadFindings) -> Sheet {
+    let rows = &course.rows;
+    let powered = pictures::drive_power_curves(check, rows, Some(found)).into_iter();
+    let powered = powered.filter(|curve| curve.name != "inertia");
+    let margins = pictures::drive_curves(check, rows).into_iter();
+    let margins = margins.filter(|curve| !["ratio", "angle", "travel"].contains(&curve.name));
+    let rod = pictures::drive_rod_curve(check, rows, Some(found));
+    borne(found, drawn(powered.chain(rod).chain(margins)))
+}
+
+fn borne(found: &LoadFindings, drawings: Vec<Drawing>) -> Sheet {
     let lines = ["worst poses computed, not proved; slow, steady load".to_owned()];
     sheet(&format!("{}: what the drive bears", found.design), &lines, drawings)
 }

@@ -1,43 +1,21 @@
 //! A drive of another kind than a planar four-bar over its stroke: figures and poses for tables, curves and pictures.
 
+use crate::design::{Design, Drawn};
 use crate::drive::{JointDrive, OneJoint as _, RodOnHinge, RodPose, Series};
 use crate::equivalence::DirectJoint;
-use crate::numeric::evenly;
+use crate::linkage::Drive;
 
+use super::drive_table::{DriveRow, drive_rows, joint_turns};
 use super::driven::Driven;
+use super::stroke_table::Poses;
 
 /// A drive at poses evenly spaced in joint angle, rising motor turn.
 #[derive(Clone, Debug)]
 pub struct DriveCourse {
     /// One a pose.
-    pub rows: Vec<CourseRow>,
+    pub rows: Vec<DriveRow>,
     /// Every stage at the same poses, in order from the motor; one for all but a series.
     pub stages: Vec<StageCourse>,
-}
-
-/// Figures of one pose; angles in rad, lengths in m.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct CourseRow {
-    /// Motor turn from the zero pose.
-    pub motor: f64,
-    /// Joint turn from the zero pose.
-    pub joint: f64,
-    /// What the motor reads.
-    pub motor_reading: f64,
-    /// What the joint reads.
-    pub joint_reading: f64,
-    /// Motor rate per joint rate, signed.
-    pub ratio: f64,
-    /// Joint turn less that of the direct joint.
-    pub angle_error: f64,
-    /// Smallest transmission angle of the rods; `None` without one.
-    pub transmission_angle: Option<f64>,
-    /// Smallest margin at the rods' other ends; `None` where there is no dead point.
-    pub crank_side: Option<f64>,
-    /// Largest tilt of the rods' balls; `None` where there is no bolt to tell it from.
-    pub ball_tilt: Option<f64>,
-    /// Travel along the slide line from the zero pose, where one rod has one.
-    pub travel: Option<f64>,
 }
 
 /// One stage over the stroke.
@@ -59,44 +37,18 @@ pub enum StageCourse {
     },
 }
 
-/// `driven` at `poses` ≥ 2 poses of its stroke against `direct`; poses that are not reached are left out.
+/// The drive of `design` at `poses` ≥ 2 poses of its stroke against `direct`; poses that are not reached are left out.
 #[must_use]
-pub fn drive_course(driven: &Driven, direct: &DirectJoint, poses: u32) -> DriveCourse {
-    let [from, to] = driven.stroke.joint;
-    let joints: Vec<f64> = evenly([from, to], poses.saturating_sub(1)).collect();
-    let zero = driven.drive.rods(0.0).ok();
-    let zero = zero.as_deref().and_then(travel);
-    let row = |joint: f64| row(driven, direct, joint, zero);
-    let rows: Vec<CourseRow> = joints.into_iter().filter_map(row).collect();
+pub fn drive_course(
+    design: &Design<Drawn>,
+    driven: &Driven,
+    direct: &DirectJoint,
+    poses: usize,
+) -> DriveCourse {
+    let turns = joint_turns(Poses::Even(poses, Drive::Joint), driven).unwrap_or_default();
+    let rows = drive_rows(design, driven, direct, &turns);
     let reached: Vec<f64> = rows.iter().map(|row| row.joint).collect();
     DriveCourse { rows, stages: stages(&driven.drive, &reached) }
-}
-
-fn row(driven: &Driven, direct: &DirectJoint, joint: f64, zero: Option<f64>) -> Option<CourseRow> {
-    let motion = driven.drive.motion(joint).ok()?;
-    let rods = driven.drive.rods(joint).ok()?;
-    let each = |of: fn(&RodPose) -> Option<f64>| rods.iter().filter_map(of);
-    let tilt = |rod: &RodPose| rod.ball_tilts().into_iter().flatten().reduce(f64::max);
-    Some(CourseRow {
-        motor: motion.motor,
-        joint,
-        motor_reading: driven.readings.motor(motion.motor),
-        joint_reading: driven.readings.joint(joint),
-        ratio: motion.ratio,
-        angle_error: joint - motion.motor / direct.ratio - direct.offset,
-        transmission_angle: each(|rod| Some(rod.transmission_angle())).reduce(f64::min),
-        crank_side: each(RodPose::crank_side).reduce(f64::min),
-        ball_tilt: each(tilt).reduce(f64::max),
-        travel: travel(&rods).zip(zero).map(|(here, zero)| here - zero),
-    })
-}
-
-/// Of the only rod.
-fn travel(rods: &[RodPose]) -> Option<f64> {
-    match rods {
-        [one] => one.travel(),
-        _ => None,
-    }
 }
 
 fn stages(drive: &JointDrive, joints: &[f64]) -> Vec<StageCourse> {

@@ -1,12 +1,13 @@
 //! The table over the stroke of a drive that is no planar four-bar.
 
+use crate::design::{Design, Drawn};
 use crate::drive::{Drawing, OneJoint as _, Place, RodPose};
 use crate::equivalence::DirectJoint;
 use crate::linkage::Drive;
 use crate::numeric::evenly;
 
 use super::driven::Driven;
-use super::findings::Check;
+use super::stroke_loads::{self, PoseFigures};
 use super::stroke_table::Poses;
 
 /// One pose; angles in rad, turns from the zero pose about the joint axis, lengths in m. `None` where a kind has no such thing.
@@ -44,6 +45,10 @@ pub struct DriveRow {
     pub travel_rate: Option<f64>,
     /// Length between the two pins of an actuator.
     pub length: Option<f64>,
+    /// Largest tilt of all balls, of all stages of a series.
+    pub largest_tilt: Option<f64>,
+    /// What the design's motor and masses make of it.
+    pub figures: PoseFigures,
 }
 
 /// The joint turns of the poses asked for, by rising motor turn.
@@ -79,27 +84,24 @@ pub fn joint_turns(poses: Poses, driven: &Driven) -> Result<Vec<f64>, String> {
 /// A row for each joint turn that the drive reaches.
 #[must_use]
 pub fn drive_rows(
-    drawing: &Drawing,
+    design: &Design<Drawn>,
     driven: &Driven,
     joint: &DirectJoint,
     turns: &[f64],
 ) -> Vec<DriveRow> {
-    turns.iter().filter_map(|turn| row(drawing, driven, joint, *turn)).collect()
+    let figures = stroke_loads::of_turns(design, driven);
+    let drawing = &design.geometry.drawing;
+    let row = |turn: &f64| row(drawing, driven, joint, *turn, figures(*turn));
+    turns.iter().filter_map(row).collect()
 }
 
-/// Evenly spaced in motor angle over the stroke of a design that was judged.
-#[must_use]
-pub fn drive_rows_of(
+fn row(
     drawing: &Drawing,
     driven: &Driven,
-    check: &Check,
-    steps: usize,
-) -> Vec<DriveRow> {
-    let turns = joint_turns(Poses::Even(steps, Drive::Motor), driven).unwrap_or_default();
-    drive_rows(drawing, driven, &check.direct_joint, &turns)
-}
-
-fn row(drawing: &Drawing, driven: &Driven, direct: &DirectJoint, joint: f64) -> Option<DriveRow> {
+    direct: &DirectJoint,
+    joint: f64,
+    figures: PoseFigures,
+) -> Option<DriveRow> {
     let motion = driven.drive.motion(joint).ok()?;
     let rods = driven.drive.rods(joint).ok()?;
     let only = match rods.as_slice() {
@@ -107,10 +109,14 @@ fn row(drawing: &Drawing, driven: &Driven, direct: &DirectJoint, joint: f64) -> 
         _ => None,
     };
     let zero = super::check_drive::zero_pose(drawing);
+    let tilts = rods.iter().flat_map(RodPose::ball_tilts).flatten();
     let least =
         |figure: fn(&RodPose) -> Option<f64>| rods.iter().filter_map(figure).min_by(f64::total_cmp);
     let start = || driven.drive.rods(0.0).ok()?.first()?.travel();
-    let slides = only.filter(|rod| rod.travel().is_some());
+    let sliding = match rods.as_slice() {
+        [rod] => rod.travel(),
+        _ => None,
+    };
     Some(DriveRow {
         motor: motion.motor,
         joint,
@@ -127,11 +133,13 @@ fn row(drawing: &Drawing, driven: &Driven, direct: &DirectJoint, joint: f64) -> 
         joint_reading: driven.readings.joint(joint),
         ball_tilt: only.map_or([None; 2], RodPose::ball_tilts),
         crank_side: least(RodPose::crank_side),
-        travel: slides.and_then(|rod| Some(rod.travel()? - start()?)),
-        travel_rate: slides.map(|rod| motion.ratio / rod.gain),
+        travel: sliding.and_then(|here| Some(here - start()?)),
+        travel_rate: only.filter(|_| sliding.is_some()).map(|rod| motion.ratio / rod.gain),
         length: only
             .filter(|rod| matches!(rod.reached.place, Place::Length(_)))
             .map(|rod| rod.reached.length),
+        largest_tilt: tilts.max_by(f64::total_cmp),
+        figures,
     })
 }
 

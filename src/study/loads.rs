@@ -225,7 +225,8 @@ pub fn drive_loads_of(design: &Design<Drawn>) -> Result<LoadFindings, Vec<Fault>
     })
 }
 
-fn drive_parts(design: &Design<Drawn>) -> DriveLoadParts {
+/// What is known of the parts that bear.
+pub(super) fn drive_parts(design: &Design<Drawn>) -> DriveLoadParts {
     let figures = design.geometry.screw.as_ref();
     let screw = figures.and_then(|figures| {
         let (efficiency, mean_diameter) = (figures.efficiency?, figures.mean_diameter?);

@@ -41,8 +41,8 @@ pub use drive::{
     Drive, Heights, as_drawn_on, carrier_frame, child_axes, drive, drive_on, heights, joints_on,
     missing_for_inertia,
 };
-pub use drive_course::{CourseRow, DriveCourse, StageCourse, drive_course};
-pub use drive_table::{DriveRow, drive_rows, drive_rows_of, joint_turns};
+pub use drive_course::{DriveCourse, StageCourse, drive_course};
+pub use drive_table::{DriveRow, drive_rows, joint_turns};
 pub use driven::Driven;
 pub use fault::Fault;
 pub use findings::*;
@@ -52,7 +52,7 @@ pub use mechanism::Mechanism;
 pub use notes::{in_words, in_words_alone, note};
 pub use parent_motor::{ParentMotor, parent_motors};
 pub use parts_in_space::{PlacedParts, child_frame_on, joint_frame_on};
-pub use phrases::{drive_lines, drive_sizes, figure, lengths, sizes};
+pub use phrases::{drive_lines, drive_sizes, drive_word, figure, lengths, sizes};
 pub use proof::{Broken, Domain, Proof, proof};
 pub use readings::{OtherWay, Readings};
 pub use review::{REVIEW_BUILDS, REVIEW_POSES, Review, review};

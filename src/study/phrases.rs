@@ -18,6 +18,12 @@ pub fn figure(criterion: Criterion, value: f64) -> String {
     }
 }
 
+/// What a verdict calls what it is about: a planar four-bar is a linkage.
+#[must_use]
+pub fn drive_word(check: &Check) -> &'static str {
+    if check.linkage.is_some() { "linkage" } else { "drive" }
+}
+
 /// Why the verdict is what it is.
 #[must_use]
 pub(super) fn reason(check: &Check) -> String {
@@ -44,9 +50,10 @@ fn stated(c: &Assessment) -> Option<String> {
 fn equivalent(check: &Check) -> String {
     let held: Vec<String> =
         check.criteria.iter().filter(|c| c.outcome == Outcome::Holds).filter_map(stated).collect();
+    let drive = drive_word(check);
     let linkage = match check.basis {
-        Basis::Nominal => "the linkage",
-        Basis::Tolerance => "every linkage within the drawn tolerances",
+        Basis::Nominal => format!("the {drive}"),
+        Basis::Tolerance => format!("every {drive} within the drawn tolerances"),
     };
     let stand_in = match &check.finger {
         Some(finger) if check.is_of_pad() => format!("the {}", finger.stand_in.title()),
@@ -73,7 +80,7 @@ fn refuted(check: &Check) -> String {
 fn whose(check: &Check, worst: &Assessment) -> String {
     match (check.basis, &check.witness) {
         (Basis::Tolerance, Some((criterion, by))) if *criterion == worst.criterion => {
-            format!(", in a linkage within the drawn tolerances ({})", sizes(by))
+            format!(", in a {} within the drawn tolerances ({})", drive_word(check), sizes(by))
         }
         _ => String::new(),
     }
@@ -177,16 +184,17 @@ fn worst_in_words(check: &Check, c: &Assessment) -> String {
     let Some(value) = c.worst().map(Figure::value) else { return without_figure(c, &at) };
     let value = figure(c.criterion, value);
     let ratio = fixed(check.direct_joint.ratio, 5);
+    let drive = drive_word(check);
     let model = if check.is_of_pad() { "stand-in's model" } else { "direct joint's model" };
     match c.criterion {
         Criterion::Angle => format!(
-            "with ratio {ratio} the direct joint is {value} off the linkage{at} (limit {limit})"
+            "with ratio {ratio} the direct joint is {value} off the {drive}{at} (limit {limit})"
         ),
         Criterion::Ratio => {
-            format!("the linkage's transmission ratio is {value} off {ratio}{at} (limit {limit})")
+            format!("the {drive}'s transmission ratio is {value} off {ratio}{at} (limit {limit})")
         }
         Criterion::Inertia => format!(
-            "the kinetic energy of the {model} is up to {value} off the linkage's{at} (limit {limit}{})",
+            "the kinetic energy of the {model} is up to {value} off the {drive}'s{at} (limit {limit}{})",
             energy(c)
         ),
         Criterion::Tilt => {

@@ -1,6 +1,7 @@
 //! All that a design review asks of a design of another kind than a planar four-bar.
 
 use crate::design::{Design, Drawn};
+use crate::drive::Drawing;
 
 use super::drive_course::drive_course;
 use super::driven::Driven;
@@ -9,13 +10,13 @@ use super::findings::Check;
 use super::loads::drive_loads_of;
 use super::review::{REVIEW_BUILDS, REVIEW_POSES, Review};
 use super::tolerance::ToleranceRequest;
-use super::tolerance_of_sizes::tolerance_of_sizes;
+use super::tolerance_of_sizes::tolerance_of_driven;
 
 /// The review of `design`, whose drive is `driven` and whose verdict is `check`; `go_on` is asked as by
 /// [`super::tolerance`].
 ///
 /// # Errors
-/// As [`tolerance_of_sizes`]; loads without a bound are a finding, not an error.
+/// As [`super::tolerance_of_sizes`]; loads without a bound are a finding, not an error.
 pub fn review_of_drive(
     design: &Design<Drawn>,
     driven: &Driven,
@@ -23,21 +24,30 @@ pub fn review_of_drive(
     go_on: &(dyn Fn(u64) -> bool + Sync),
 ) -> Result<Review, Vec<Fault>> {
     let request = ToleranceRequest {
-        samples: REVIEW_BUILDS,
+        samples: builds_of(design),
         seed: 1,
         distribution: crate::tolerance::Distribution::Normal,
     };
     let is_toleranced = design.geometry.has_tolerance();
-    let found = is_toleranced.then(|| tolerance_of_sizes(design, &request, go_on)).transpose()?;
-    let poses = u32::try_from(REVIEW_POSES).unwrap_or(2);
+    let judged = Some(check.criteria.as_slice());
+    let found = || tolerance_of_driven(design, driven, judged, &request, go_on);
+    let found = is_toleranced.then(found).transpose()?;
     Ok(Review {
         path: design.source.path.clone(),
         text: design.source.text.clone(),
         rows: Vec::new(),
-        course: Some(drive_course(driven, &check.direct_joint, poses)),
+        course: Some(drive_course(design, driven, &check.direct_joint, REVIEW_POSES)),
         loads: drive_loads_of(design),
         tolerance: found,
         reads: [design.motor_reads, design.joint_reads],
         check,
     })
+}
+
+/// Every build of a series is as many drives as it has stages: fewer of them take the same time.
+fn builds_of(design: &Design<Drawn>) -> u64 {
+    match design.geometry.drawing {
+        Drawing::Series(_) => REVIEW_BUILDS / 4,
+        _ => REVIEW_BUILDS,
+    }
 }

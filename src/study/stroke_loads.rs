@@ -1,20 +1,26 @@
 //! What more is known of each pose of the stroke where the design gives motor and masses.
 
-use crate::design::Design;
-use crate::dynamics::{joint_inertia, load_at};
+use crate::design::{Design, Drawn};
+use crate::dynamics::{
+    DriveParts, JointStroke, drive_load_at, drive_mass_matrix, joint_inertia, load_at,
+};
+use crate::drive::OneJoint as _;
 use crate::linkage::Pose;
 
 use super::bearings::bearings;
 use super::drive::{drive, missing_for_inertia};
+use super::driven::Driven;
 use super::findings::ZeroPose;
+use super::loads::drive_parts;
 use super::mechanism::Mechanism;
+use super::parts_in_space::PlacedParts;
 
 /// Figures of one pose; `None` where the design does not give what they need.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct PoseFigures {
     /// At the joint for the motor's peak torque, after friction in the pins, N m, signed as the ratio; 0 where they lock.
     pub torque: Option<f64>,
-    /// Share of that torque which friction in the pins leaves; `None` without a coefficient.
+    /// Share of that torque which friction in pins and screw leaves; `None` where neither is given.
     pub left: Option<f64>,
     /// Of the joint at the motor's largest speed, rad/s; infinite at a crank limit.
     pub speed: Option<f64>,
@@ -47,4 +53,36 @@ pub(super) fn of_poses(design: &Design, mechanism: &Mechanism) -> impl Fn(&Pose)
             inertia: parts.as_ref().map(|d| bounded(joint_inertia(pose, &d.masses).joint)),
         }
     }
+}
+
+/// What each joint turn of the stroke of another drive gives.
+pub(super) fn of_turns<'a>(
+    design: &Design<Drawn>,
+    driven: &'a Driven,
+) -> impl Fn(f64) -> PoseFigures + use<'a> {
+    let actuator = design.actuator.as_ref();
+    let peak = actuator.and_then(|a| a.peak_torque);
+    let fastest = actuator.and_then(|a| a.max_speed);
+    let loads = drive_parts(design);
+    let rubs = loads.screw_efficiency.is_some() || loads.parts.bearings.friction.is_some();
+    let stroke = JointStroke::over(&driven.drive, driven.joint_turns()).ok();
+    let parts = weighed_parts(design, driven);
+    move |turn| {
+        let ratio = driven.drive.motion(turn).map_or(f64::NAN, |motion| motion.ratio);
+        let load = stroke.as_ref().and_then(|s| drive_load_at(s, &loads, turn, peak?));
+        let matrix = |parts| drive_mass_matrix(stroke.as_ref()?, parts, turn).ok();
+        PoseFigures {
+            torque: load.map(|l| l.joint_torque),
+            left: load.filter(|_| rubs).map(|l| l.left),
+            speed: fastest.map(|speed| (speed / ratio).abs()),
+            rod_force: load.and_then(|l| l.rod_tension),
+            inertia: parts.as_ref().and_then(matrix).map(|m| m[(6, 6)]),
+        }
+    }
+}
+
+/// The bodies of the first drive, where all that an inertia figure needs is given.
+fn weighed_parts(design: &Design<Drawn>, driven: &Driven) -> Option<DriveParts> {
+    let placed = PlacedParts::of(design, driven).ok().filter(|parts| parts.missing.is_empty())?;
+    placed.hung().first().map(|hung| hung.masses)
 }

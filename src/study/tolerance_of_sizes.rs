@@ -25,12 +25,25 @@ pub fn tolerance_of_sizes(
     request: &ToleranceRequest,
     go_on: &(dyn Fn(u64) -> bool + Sync),
 ) -> Result<ToleranceFindings, Vec<Fault>> {
-    let driven = Driven::of(design)?;
-    let asked = asked(design, &driven, request);
+    tolerance_of_driven(design, &Driven::of(design)?, None, request, go_on)
+}
+
+/// The same of a design whose drive is known; `judged` are the criteria of its verdict, which are not proved again where that
+/// is over the tolerances.
+pub(super) fn tolerance_of_driven(
+    design: &Design<Drawn>,
+    driven: &Driven,
+    judged: Option<&[Assessment]>,
+    request: &ToleranceRequest,
+    go_on: &(dyn Fn(u64) -> bool + Sync),
+) -> Result<ToleranceFindings, Vec<Fault>> {
+    let asked = asked(design, driven, request);
     let not_followed = |fault| vec![super::driven::zero_fault(fault)];
     let course = Course::new(&asked).map_err(not_followed)?;
     let slopes = Slopes::new(&course);
-    let worst = worst(design, &driven, &asked, slopes.as_ref());
+    let judged = judged.filter(|_| design.accept.over == Basis::Tolerance);
+    let judged = judged.map_or_else(|| over_tolerance(design, driven, &asked), <[_]>::to_vec);
+    let worst = worst(judged, &asked, slopes.as_ref());
     let is_drawn = asked.spread.is_any();
     let statistics = is_drawn.then(|| sample_sized(&course, tops(&worst), go_on));
     let lost = slopes.as_ref().and_then(|slopes| play(design, slopes));
@@ -110,13 +123,12 @@ fn deviations(asked: &SizedRequest<'_>) -> Vec<(Varied, Deviation)> {
     named.filter(|(_, d)| d.lower != 0.0 || d.upper != 0.0).collect()
 }
 
-/// Certified worst cases over every build within the tolerances; the worst corner where nothing is certain.
-fn worst(
+/// The criteria over every build within the tolerances.
+fn over_tolerance(
     design: &Design<Drawn>,
     driven: &Driven,
     asked: &SizedRequest<'_>,
-    slopes: Option<&Slopes<'_>>,
-) -> Vec<Worst> {
+) -> Vec<Assessment> {
     let accept = &design.accept;
     let question = DriveQuestion {
         drawing: asked.drawing,
@@ -133,7 +145,15 @@ fn worst(
         zeroing: asked.zeroing,
     };
     let judged = judge_drive(&question, not_asked(design));
-    let motion = judged.into_iter().flat_map(|judged| judged.criteria);
+    judged.into_iter().flat_map(|judged| judged.criteria).collect()
+}
+
+/// Certified worst cases over every build within the tolerances; the worst corner where nothing is certain.
+fn worst(
+    judged: Vec<Assessment>,
+    asked: &SizedRequest<'_>,
+    slopes: Option<&Slopes<'_>>,
+) -> Vec<Worst> {
     let of = |c: Assessment| {
         let bound = c.bound.map(Figure::value).filter(|bound| bound.is_finite());
         let corner = || slopes.and_then(|s| s.worst(c.criterion, &asked.spread.deviations));
@@ -146,7 +166,7 @@ fn worst(
             outcome: c.outcome,
         }
     };
-    motion.filter(|c| c.criterion != Criterion::Inertia).map(of).collect()
+    judged.into_iter().filter(|c| c.criterion != Criterion::Inertia).map(of).collect()
 }
 
 /// Inertia is no question of tolerances.

@@ -96,13 +96,33 @@ async function readOut(page) {
 }
 
 const attributes = (page, part, ...wanted) =>
-  page.locator(`svg.drawing [data-part="${part}"]`).evaluate((e, names) => names.map((n) => e.getAttribute(n)), wanted);
+  page.locator(`svg.drawing [data-part="${part}"]`).first().evaluate((e, names) => names.map((n) => e.getAttribute(n)), wanted);
 const ends = async (page, part) => (await attributes(page, part, "points"))[0].split(" ").map((p) => p.split(",").map(Number));
 
 // A pad on the coupler has no joint that its linkage would be held against.
 const isOfPad = (row) => row.angle_error_rad === null && row.opening_m !== null;
 
-async function poseIs(page, row, label) {
+// A drive that is no planar four-bar: only such a one tells the margin at its input end, be it null.
+const isDrive = (row) => "crank_side_rad" in row;
+
+// Every figure that the drive has, in the page's order; the lever of the first view turns as the joint does.
+async function driveIs(page, row, start, label) {
+  const tilts = (row.ball_tilt_rad ?? []).filter((tilt) => tilt !== null);
+  const angles = [row.motor_reading_rad, row.joint_reading_rad, null, row.transmission_angle_rad, row.crank_side_rad, tilts.length ? Math.max(...tilts) : null];
+  const figures = angles.map((a) => (a === null ? null : degrees(a)));
+  figures[2] = row.transmission_ratio;
+  figures.push(row.travel_m === null ? null : 1e3 * row.travel_m);
+  const known = figures.filter((figure) => figure !== null);
+  const shownRow = await readOut(page);
+  hold(shownRow.length === known.length, `${label}: ${shownRow.length} figures, stroke has ${known.length}`);
+  shownRow.forEach((text, k) => agrees(text, known[k], `${label} figure ${k}`));
+  const [[x0, y0], [x1, y1]] = await ends(page, "rocker");
+  const turned = Math.atan2(y0 - y1, x1 - x0) - start - row.joint_rad;
+  hold(Math.abs(Math.sin(turned)) < 0.3 / Math.hypot(x1 - x0, y1 - y0), `${label}: lever drawn ${degrees(turned)} deg off`);
+}
+
+async function poseIs(page, row, start, label) {
+  if (isDrive(row)) return driveIs(page, row, start, label);
   const shownRow = await readOut(page);
   agrees(shownRow[0], degrees(row.motor_rad), `${label} motor`);
   if (isOfPad(row)) await padIs(page, row, shownRow, label);
@@ -160,6 +180,9 @@ function scaleBar(svg) {
 
 async function moves(page, name, rows) {
   const slider = page.locator("input[type=range]");
+  // Where the lever stands at no turn of the joint, as drawn in the pose that the page opens with.
+  const [[x0, y0], [x1, y1]] = await ends(page, "rocker");
+  const start = Math.atan2(y0 - y1, x1 - x0) - rows[Number(await slider.inputValue())].joint_rad;
   hold(await slider.isVisible(), `${name}: no slider`);
   hold((await slider.getAttribute("max")) === String(rows.length - 1), `${name}: slider and rows differ`);
   await slider.focus();
@@ -167,13 +190,13 @@ async function moves(page, name, rows) {
   for (const [key, times, row] of keys) {
     for (let k = 0; k < times; k += 1) await page.keyboard.press(key);
     hold((await slider.inputValue()) === String(row), `${name}: ${key} leads to ${await slider.inputValue()}, not ${row}`);
-    await poseIs(page, rows[row], `${name} row ${row}`);
+    await poseIs(page, rows[row], start, `${name} row ${row}`);
     const spoken = await slider.getAttribute("aria-valuetext");
     hold(spoken.includes((await readOut(page))[1]), `${name}: the slider says "${spoken}"`);
   }
   for (const row of [13, 77, 101]) {
     await slider.evaluate((s, v) => { s.value = v; s.dispatchEvent(new Event("input", { bubbles: true })); }, row);
-    await poseIs(page, rows[row], `${name} row ${row}`);
+    await poseIs(page, rows[row], start, `${name} row ${row}`);
     await follows(page, name, rows[row]);
   }
 }

@@ -61,7 +61,9 @@ fn write_page(folder: &Path, name: &str, files: &[String]) {
     done(Command::new(PROGRAM).arg("report").args(files).arg("-o").arg(target).current_dir(root()));
     if let [only] = files {
         let steps = unloop::study::REVIEW_POSES.to_string();
-        let arguments = ["stroke", only, "--json", "--steps", &steps];
+        // A page has the poses of a planar four-bar evenly by its motor, those of another drive by its joint.
+        let over = if only.contains("drives/") { "joint" } else { "motor" };
+        let arguments = ["stroke", only, "--json", "--steps", &steps, "--over", over];
         let table = done(Command::new(PROGRAM).args(arguments).current_dir(root()));
         fs::write(folder.join(format!("{name}.json")), table).unwrap();
     }
@@ -84,6 +86,10 @@ fn the_page_moves_reads_and_prints_as_a_reader_needs_it() {
     write_page(&folder, "gripper_parallel", &models(&["gripper_parallel"]));
     write_page(&folder, "gripper_rocker_off", &models(&["gripper_rocker_off"]));
     write_page(&folder, "gripper_closes", &[closing_gripper(&folder)]);
+    // In two views; a nut on its guide.
+    for drive in ["ball_rod_knee", "slider"] {
+        write_page(&folder, drive, &models(&[&format!("drives/{drive}")]));
+    }
     let mut check = Command::new("node");
     let text = done(check.arg("page.mjs").arg(&folder).arg(browser()).current_dir(&tools));
     assert!(text.contains(" 0 faults"), "{text}");

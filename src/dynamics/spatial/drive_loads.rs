@@ -91,6 +91,36 @@ pub struct ScrewDuty {
     pub back_driving: Option<Extreme>,
 }
 
+/// One pose under a motor torque.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DrivePoseLoad {
+    /// At the joint after friction in pins and screw, N m, signed as the ratio; 0 where the pins lock.
+    pub joint_torque: f64,
+    /// Share of the torque that this friction leaves.
+    pub left: f64,
+    /// In the rod, of a series in that which bears most, N: pull positive, without losses; `None` where there is no rod.
+    pub rod_tension: Option<f64>,
+}
+
+/// What `motor_torque` (N m, signed) does at the joint turn `turn` (rad); `None` where that cannot be reached.
+#[must_use]
+pub fn drive_load_at(
+    stroke: &JointStroke<'_>,
+    parts: &DriveLoadParts,
+    turn: f64,
+    motor_torque: f64,
+) -> Option<DrivePoseLoad> {
+    let (rods, ratio) = loaded(stroke.drive(), turn).ok()?;
+    let screw = parts.screw_efficiency.unwrap_or(1.0);
+    let left = screw * Course { stroke, parts }.left(turn).max(0.0);
+    let tensions = rods.iter().map(|rod| -ratio * motor_torque / rod.arm);
+    Some(DrivePoseLoad {
+        joint_torque: ratio * motor_torque * left,
+        left,
+        rod_tension: tensions.max_by(|a, b| a.abs().total_cmp(&b.abs())),
+    })
+}
+
 /// A rod with its arm about the last joint, κ r_B, m.
 struct Loaded {
     pose: RodPose,

@@ -33,6 +33,9 @@ mod moving_frames;
 
 pub use carried_rotor::{CoaxialRotor, RotorShares};
 pub use direct_tree::{PartsOnCarrier, drive_fidelity, drive_replacement, drives_together};
-pub use drive_loads::{BallTilts, DriveLoadParts, InSpace, ScrewDuty, ScrewLoads, drive_loads};
+pub use drive_loads::{
+    BallTilts, DriveLoadParts, DrivePoseLoad, InSpace, ScrewDuty, ScrewLoads, drive_load_at,
+    drive_loads,
+};
 pub use drive_parts::{DriveParts, drive_mass_matrix};
 pub use joint_stroke::JointStroke;

@@ -61,9 +61,10 @@ pub(in crate::report) struct Skeleton {
 pub(in crate::report) type PlacedPart = (&'static str, Vec<Vec<Point>>);
 
 const MARGIN: f64 = 62.0;
-/// Room above and below for names.
+/// Room above for names.
 const HEADROOM: f64 = 34.0;
-const FOOT: f64 = 40.0;
+/// Room below for names and the scale.
+const FOOT: f64 = 56.0;
 
 struct Sheet {
     scale: f64,
@@ -150,8 +151,8 @@ impl Skeleton {
         for (words, at) in names.fixed {
             drawing.write(Ink::Label, at, Anchor::Middle, words);
         }
-        if self.is_to_scale {
-            scale_bar(&mut drawing, &sheet);
+        if let Some(bar) = self.scale_bar(&sheet) {
+            bar.draw(&mut drawing);
         }
         drawing
     }
@@ -177,6 +178,10 @@ impl Skeleton {
                 drawing.add_part(pin.parts[0], Ink::Pin, Shape::Circle(sheet.at(*at), 5.0));
             }
         }
+    }
+
+    fn scale_bar(&self, sheet: &Sheet) -> Option<ScaleBar> {
+        ScaleBar::of(sheet).filter(|_| self.is_to_scale)
     }
 
     /// Where every name stands.
@@ -220,7 +225,7 @@ struct Names {
 /// What names keep away from: bars, lines and pins in every pose, and the names that stand already.
 struct Taken {
     poses: usize,
-    /// Points along the lines of every pose.
+    /// Points along the lines of every pose, both ends of the stroke among them.
     lines: Vec<Vec<Point>>,
     /// Middle and half size of every name, in every pose.
     names: Vec<Vec<(Point, Point)>>,
@@ -237,12 +242,16 @@ impl Taken {
         let rims = skeleton.wheels.iter().flat_map(|(at, radius)| rim(*at, *radius));
         let fixed: Vec<Point> =
             skeleton.fixed.iter().map(|(at, _)| *at).chain(still).chain(rims).collect();
+        let ends = skeleton.bars.iter().flat_map(|bar| [bar.ends.first(), bar.ends.last()]);
+        let ghosts: Vec<Point> = ends.flatten().flat_map(|ends| along(*ends)).collect();
         let lines = (0..poses).map(|pose| {
             let bars = skeleton.bars.iter().filter_map(|bar| bar.ends.get(pose));
-            let all = bars.flat_map(|ends| along(*ends)).chain(fixed.iter().copied());
+            let still = fixed.iter().chain(&ghosts).copied();
+            let all = bars.flat_map(|ends| along(*ends)).chain(still);
             all.map(|p| sheet.at(p)).collect()
         });
-        Self { poses, lines: lines.collect(), names: vec![Vec::new(); poses], size: sheet.size }
+        let names: Vec<_> = skeleton.scale_bar(sheet).iter().map(ScaleBar::place).collect();
+        Self { poses, lines: lines.collect(), names: vec![names; poses], size: sheet.size }
     }
 
     /// The first of `candidates`, each the middle of the words in every pose, that keeps well away, else the freest; taken
@@ -332,14 +341,34 @@ fn beside(ends: &[[Point; 2]], words: &str) -> Vec<Vec<Point>> {
     all
 }
 
-/// A bar of a round length.
-fn scale_bar(drawing: &mut Drawing, sheet: &Sheet) {
-    let (lengths, _) = ticks([0.0, 130.0 / sheet.scale], 2.0);
-    let Some(length) = lengths.last().copied().filter(|l| *l > 0.0) else { return };
-    let wide = length * sheet.scale;
-    let [right, y] = [sheet.size[0] - 12.0, sheet.size[1] - 10.0];
-    let bar = vec![[right - wide, y - 4.0], [right - wide, y], [right, y], [right, y - 4.0]];
-    drawing.add(Ink::Axis, Shape::Line(bar));
-    let words = crate::units::millimetres(length);
-    drawing.write(Ink::Quiet, [right - 0.5 * wide, y - 7.0], Anchor::Middle, &words);
+/// A bar of a round length at the foot, where nothing else stands.
+struct ScaleBar {
+    words: String,
+    wide: f64,
+    right: f64,
+    foot: f64,
+}
+
+impl ScaleBar {
+    fn of(sheet: &Sheet) -> Option<Self> {
+        // With three steps wanted there is always one.
+        let (lengths, _) = ticks([0.0, 130.0 / sheet.scale], 3.0);
+        let length = lengths.last().copied().filter(|l| *l > 0.0)?;
+        let [right, foot] = [sheet.size[0] - 12.0, sheet.size[1] - 10.0];
+        let words = crate::units::millimetres(length);
+        Some(Self { words, wide: length * sheet.scale, right, foot })
+    }
+
+    /// Middle and half size of all of it.
+    fn place(&self) -> (Point, Point) {
+        let half = 0.5 * self.wide.max(width_of(&self.words, LETTERS)) + 6.0;
+        ([self.right - 0.5 * self.wide, self.foot - 10.0], [half, 14.0])
+    }
+
+    fn draw(&self, drawing: &mut Drawing) {
+        let Self { words, wide, right, foot: y } = self;
+        let bar = vec![[right - wide, y - 4.0], [right - wide, *y], [*right, *y], [*right, y - 4.0]];
+        drawing.add(Ink::Axis, Shape::Line(bar));
+        drawing.write(Ink::Quiet, [right - 0.5 * wide, y - 7.0], Anchor::Middle, words);
+    }
 }

@@ -12,6 +12,7 @@ use crate::study::{Check, PoseRow, Review, figure, note};
 use crate::units::fixed;
 
 use super::Leaf;
+use super::drive_motion;
 use super::element::{fold, heading, table};
 
 /// The row nearest to the zero pose where that lies on the stroke, else the middle one.
@@ -64,7 +65,10 @@ pub(super) fn angles(leaf: &Leaf<'_>) -> String {
 
 /// The rod's force over the stroke, where it is known.
 pub(super) fn rod(leaf: &Leaf<'_>) -> String {
-    grid(leaf, &rod_plot(leaf.review))
+    match &leaf.review.course {
+        Some(course) => drive_motion::rod(leaf, course),
+        None => grid(leaf, &rod_plot(leaf.review)),
+    }
 }
 
 /// What there is to see in a chart.
@@ -129,12 +133,18 @@ fn judged(check: &Check, criterion: Criterion, see: &str) -> String {
 
 /// Torque, speed, inertia; a line for what the design does not give.
 pub(super) fn power(leaf: &Leaf<'_>) -> String {
-    let plots = power_plots(leaf.review);
+    let (names, drawn) = match &leaf.review.course {
+        Some(course) => drive_motion::power(leaf, course),
+        None => {
+            let plots = power_plots(leaf.review);
+            (plots.iter().map(|plot| plot.course.name).collect(), grid(leaf, &plots))
+        }
+    };
     let of_joint = !leaf.review.check.is_of_pad();
     let missing: Vec<&str> =
         [("torque", "torque: [actuator] peak_torque"), ("speed", "speed: [actuator] max_speed")]
             .into_iter()
-            .filter(|(name, _)| of_joint && plots.iter().all(|plot| plot.course.name != *name))
+            .filter(|(name, _)| of_joint && !names.contains(name))
             .map(|(_, what)| what)
             .collect();
     let mut more = Vec::new();
@@ -152,7 +162,7 @@ pub(super) fn power(leaf: &Leaf<'_>) -> String {
                 .map(|note| Block::Line(format!("inertia is not assessed: {note}"))),
         ),
     }
-    grid(leaf, &plots) + &leaf.set(&more)
+    drawn + &leaf.set(&more)
 }
 
 /// Charts that follow the slider, side by side.

@@ -7,9 +7,9 @@ use std::collections::BTreeMap;
 use crate::report::blocks::{Table, cells};
 use crate::report::check::facts;
 use crate::report::drawing::{Place, Point, Skeleton, cursor, inline};
-use crate::report::pictures::{self, DriveCurve};
+use crate::report::pictures::{self, DriveCurve, nearest_pose};
 use crate::report::words::typeset;
-use crate::study::{CourseRow, DriveCourse};
+use crate::study::{DriveCourse, DriveRow, Review};
 use crate::units::fixed;
 
 use super::Leaf;
@@ -40,15 +40,9 @@ const CAPTION: &str = "Dashed: the drive at both ends of its stroke; dotted: the
     motor and joint, stands still.";
 
 /// The row nearest to the zero pose where that lies on the stroke, else the middle one.
-pub(super) fn start(rows: &[CourseRow]) -> usize {
+pub(super) fn start(rows: &[DriveRow]) -> usize {
     let ends = [rows.first(), rows.last()].map(|row| row.map_or(0.0, |row| row.motor));
-    if ends[0] <= 0.0 && ends[1] >= 0.0 { nearest(rows, 0.0) } else { rows.len() / 2 }
-}
-
-/// The row nearest to a joint turn.
-pub(super) fn nearest(rows: &[CourseRow], joint: f64) -> usize {
-    let off = rows.iter().map(|row| (row.joint - joint).abs()).enumerate();
-    off.min_by(|a, b| a.1.total_cmp(&b.1)).map_or(0, |(index, _)| index)
+    if ends[0] <= 0.0 && ends[1] >= 0.0 { nearest_pose(rows, 0.0) } else { rows.len() / 2 }
 }
 
 /// The section's body.
@@ -85,7 +79,7 @@ fn figure(leaf: &Leaf<'_>, k: usize, view: &Skeleton) -> String {
 }
 
 /// Name, unit and figure of what is read out, as far as the drive has it.
-fn read(row: &CourseRow) -> Vec<(&'static str, &'static str, String)> {
+fn read(row: &DriveRow) -> Vec<(&'static str, &'static str, String)> {
     let deg = |x: f64| fixed(x.to_degrees(), 2);
     let all = [
         ("motor angle", "deg", Some(deg(row.motor_reading))),
@@ -93,14 +87,14 @@ fn read(row: &CourseRow) -> Vec<(&'static str, &'static str, String)> {
         ("ratio i", "", Some(fixed(row.ratio, 5))),
         ("transmission angle", "deg", row.transmission_angle.map(deg)),
         ("margin to the dead point", "deg", row.crank_side.map(deg)),
-        ("ball tilt", "deg", row.ball_tilt.map(deg)),
+        ("ball tilt", "deg", row.largest_tilt.map(deg)),
         ("travel", "mm", row.travel.map(|x| fixed(1e3 * x, 3))),
     ];
     let known = all.into_iter().filter_map(|(name, unit, figure)| Some((name, unit, figure?)));
     known.map(|(name, unit, figure)| (name, unit, typeset(&figure))).collect()
 }
 
-fn readout(rows: &[CourseRow], start: usize) -> String {
+fn readout(rows: &[DriveRow], start: usize) -> String {
     let one = |(k, (name, unit, value)): (usize, (&str, &str, String))| {
         format!(
             "<div><dt>{name}</dt><dd><span data-read=\"{k}\">{value}</span> <span class=\"unit\">{unit}</span></dd></div>\n"
@@ -125,16 +119,19 @@ fn data(leaf: &Leaf<'_>, course: &DriveCourse, views: &[Skeleton]) -> String {
         let places = curve.points.iter().map(|point| curve.chart.frame().held(*point).map(tenth));
         (format!("{}-{}", leaf.id, curve.name), places.collect())
     };
+    let review = leaf.review;
+    let mut all = pictures::drive_curves(&review.check, &course.rows);
+    all.extend(power_curves(review, course).into_iter().chain(rod_curve(review, course)));
     let motion = Motion {
         views: views.iter().enumerate().map(view).collect(),
         read: course.rows.iter().map(|row| read(row).into_iter().map(|r| r.2).collect()).collect(),
         second: ("joint", "deg"),
-        dots: pictures::drive_curves(&leaf.review.check, &course.rows).iter().map(dots).collect(),
+        dots: all.iter().map(dots).collect(),
     };
     serde_json::to_string(&motion).unwrap_or_default().replace('<', "\\u003c")
 }
 
-fn poses(rows: &[CourseRow]) -> String {
+fn poses(rows: &[DriveRow]) -> String {
     let named = rows.first().map(read).unwrap_or_default();
     let names: Vec<String> = named
         .iter()
@@ -145,20 +142,46 @@ fn poses(rows: &[CourseRow]) -> String {
         )
         .collect();
     let names: Vec<&str> = names.iter().map(String::as_str).collect();
-    let figures = |row: &CourseRow| read(row).into_iter().map(|r| r.2.into()).collect();
+    let figures = |row: &DriveRow| read(row).into_iter().map(|r| r.2.into()).collect();
     let rows = rows.iter().step_by(10).map(figures).collect();
     table(&Table::new("Poses evenly spaced in joint angle", &names, rows))
 }
 
-/// The curves that follow the slider.
+/// Ratio, angles and margins.
 pub(super) fn curves(leaf: &Leaf<'_>, course: &DriveCourse) -> String {
-    let curves = pictures::drive_curves(&leaf.review.check, &course.rows);
+    shown(leaf, course, &pictures::drive_curves(&leaf.review.check, &course.rows))
+}
+
+/// Torque, speed and inertia.
+fn power_curves(review: &Review, course: &DriveCourse) -> Vec<DriveCurve> {
+    pictures::drive_power_curves(&review.check, &course.rows, review.loads.as_ref().ok())
+}
+
+/// The rod's force, of a drive that has one.
+fn rod_curve(review: &Review, course: &DriveCourse) -> Option<DriveCurve> {
+    pictures::drive_rod_curve(&review.check, &course.rows, review.loads.as_ref().ok())
+}
+
+/// Names and pictures of torque, speed and inertia.
+pub(super) fn power(leaf: &Leaf<'_>, course: &DriveCourse) -> (Vec<&'static str>, String) {
+    let curves = power_curves(leaf.review, course);
+    (curves.iter().map(|curve| curve.name).collect(), shown(leaf, course, &curves))
+}
+
+/// The rod's force over the stroke, where it is known.
+pub(super) fn rod(leaf: &Leaf<'_>, course: &DriveCourse) -> String {
+    let curve = rod_curve(leaf.review, course);
+    shown(leaf, course, curve.as_slice())
+}
+
+/// Curves that follow the slider, side by side.
+fn shown(leaf: &Leaf<'_>, course: &DriveCourse, curves: &[DriveCurve]) -> String {
     let shown = curves.iter().map(|curve| {
         let mut drawing = curve.chart.draw();
         if let Some(at) = curve.points.get(start(&course.rows)) {
             cursor(&mut drawing, &curve.chart.frame(), *at);
         }
-        let row = |[x, y]: &Point| cells([fixed(*x, 2), curve.shown(*y)]);
+        let row = |[x, y]: &Point| cells([fixed(*x, 2), (curve.shown)(*y)]);
         let rows = curve.points.iter().step_by(10).map(row).collect();
         let names = ["joint angle, deg", curve.chart.y.label.as_str()];
         let table = Table::new(curve.chart.title.clone(), &names, rows);

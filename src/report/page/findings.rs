@@ -105,14 +105,20 @@ fn dangers(check: &Check) -> Vec<String> {
 }
 
 fn assumed(leaf: &Leaf<'_>) -> Vec<String> {
-    let axes = if leaf.review.course.is_some() {
-        "rigid parts, pins and balls without play; play is bounded apart where clearances are given"
+    let [axes, branch] = if leaf.review.course.is_some() {
+        [
+            "rigid parts, pins and balls without play; play is bounded apart where clearances are given",
+            "the drive stays on the assembly in which its zero pose lies, and is followed by continuity",
+        ]
     } else {
-        "four parallel axes, rigid parts, pins without play; play is bounded apart where clearances are given"
+        [
+            "four parallel axes, rigid parts, pins without play; play is bounded apart where clearances are given",
+            "the linkage stays on the branch on which its zero pose lies, and is followed by continuity",
+        ]
     };
     let mut lines = owned(&[
         axes,
-        "the linkage stays on the branch on which its zero pose lies, and is followed by continuity",
+        branch,
         "masses and inertias are those of the design file",
     ]);
     let emitted = leaf.snippets.iter().find_map(|s| s.outcome.as_ref().ok());

@@ -80,7 +80,7 @@ pub fn page_html(designs: &[PageDesign<'_>]) -> String {
 fn title(leaves: &[Leaf<'_>]) -> String {
     match leaves {
         [only] => format!("{}: {}", only.review.check.design, verdict::word(&only.review.check)),
-        _ => format!("Design review of {} four-bar drives", leaves.len()),
+        _ => verdict::title_of(leaves),
     }
 }
 

@@ -5,13 +5,12 @@ use crate::equivalence::{Assessment, Figure, Outcome, Verdict};
 use crate::report::blocks::{Cell, Holds, Table, dash};
 use crate::report::check::{rests, worst_and_limit, worst_place};
 use crate::report::finger::cards as finger_cards;
-use crate::report::pictures::{nearest, nearest_row};
+use crate::report::pictures::{nearest, nearest_pose, nearest_row};
 use crate::report::words::{capital, prose, ratio_shown, sentence};
-use crate::study::{Check, FingerFindings};
+use crate::study::{Check, FingerFindings, drive_word};
 use crate::units::{angles, degrees};
 
 use super::Leaf;
-use super::drive_motion;
 use super::element::{card, heading, mark, table};
 use super::joint as paste;
 
@@ -34,14 +33,16 @@ fn meaning(check: &Check) -> String {
             }
         };
     }
-    let meaning = match check.verdict {
-        Verdict::Equivalent => "a direct joint may stand in for the linkage in a robot model",
-        Verdict::NotEquivalent => "a direct joint may not stand in for the linkage",
-        Verdict::Undecided => {
-            "it could be neither proved nor refuted that a direct joint may stand in"
+    let drive = drive_word(check);
+    match check.verdict {
+        Verdict::Equivalent => {
+            format!("a direct joint may stand in for the {drive} in a robot model")
         }
-    };
-    meaning.to_owned()
+        Verdict::NotEquivalent => format!("a direct joint may not stand in for the {drive}"),
+        Verdict::Undecided => {
+            "it could be neither proved nor refuted that a direct joint may stand in".to_owned()
+        }
+    }
 }
 
 /// The head of a design.
@@ -114,13 +115,20 @@ fn worst_pose(leaf: &Leaf<'_>) -> String {
 /// The row nearest to where a criterion is worst.
 fn worst_row(leaf: &Leaf<'_>, c: &Assessment) -> Option<usize> {
     if let Some(course) = &leaf.review.course {
-        return c.worst_at_joint.map(|turn| drive_motion::nearest(&course.rows, turn));
+        return c.worst_at_joint.map(|turn| nearest_pose(&course.rows, turn));
     }
     let rows = &leaf.review.rows;
     if leaf.review.check.is_of_pad() {
         return c.worst_at_motor.map(|turn| nearest(rows, |row| row.motor - turn));
     }
     c.worst_at_joint.map(|turn| nearest_row(rows, turn))
+}
+
+/// What a page of several designs is called.
+pub(super) fn title_of(leaves: &[Leaf<'_>]) -> String {
+    let all_four_bars = leaves.iter().all(|leaf| leaf.review.course.is_none());
+    let kind = if all_four_bars { "four-bar " } else { "" };
+    format!("Design review of {} {kind}drives", leaves.len())
 }
 
 /// The index at the head of a page of several designs.
@@ -130,18 +138,9 @@ pub(super) fn index(leaves: &[Leaf<'_>]) -> String {
         .and(Holds::Figures, "stroke of the joint")
         .and(Holds::Figures, "ratio")
         .and(Holds::Figures, "nearest to its limit");
-    let all_four_bars = leaves.iter().all(|leaf| leaf.review.course.is_none());
     format!(
         "<header id=\"index\" class=\"index\">\n{}{}</header>\n",
-        heading(
-            1,
-            None,
-            &format!(
-                "Design review of {} {}drives",
-                leaves.len(),
-                if all_four_bars { "four-bar " } else { "" }
-            )
-        ),
+        heading(1, None, &title_of(leaves)),
         table(&table_of)
     )
 }

@@ -1,13 +1,14 @@
 //! Figures of a drive of another kind than a planar four-bar over its stroke.
 
 use crate::equivalence::Criterion;
-use crate::report::drawing::{Axis, Chart, Form, Ink, Layer, Point};
+use crate::report::drawing::{Chart, Form, Ink, Layer, Point};
 use crate::report::words::ratio_shown;
-use crate::study::{Check, CourseRow, figure};
+use crate::study::{Check, DriveRow, LoadFindings, figure};
 use crate::units::{degrees, fixed};
 
 use super::angles::{certified_band, limit};
-use super::{CHART, JOINT, JOINT_READING, range};
+use super::power::{Told, inertia_told, rod_told, speed_told, torque_told};
+use super::{NOTHING, chart, range};
 
 /// A curve over the stroke and its chart.
 #[derive(Clone, Debug)]
@@ -16,8 +17,8 @@ pub(in crate::report) struct DriveCurve {
     pub(in crate::report) name: &'static str,
     /// Joint reading (deg) and figure of every pose.
     pub(in crate::report) points: Vec<Point>,
-    /// Decimals of the figure where it is written.
-    pub(in crate::report) decimals: usize,
+    /// The figure where it is written.
+    pub(in crate::report) shown: fn(f64) -> String,
     pub(in crate::report) chart: Chart,
 }
 
@@ -25,8 +26,8 @@ pub(in crate::report) struct DriveCurve {
 struct Figure<'a> {
     name: &'static str,
     titles: [&'static str; 2],
-    height: &'a dyn Fn(&CourseRow) -> Option<f64>,
-    decimals: usize,
+    height: &'a dyn Fn(&DriveRow) -> Option<f64>,
+    shown: fn(f64) -> String,
     /// Beside the curve, limits first.
     layers: Vec<Layer>,
     /// Figures that must be seen.
@@ -35,7 +36,9 @@ struct Figure<'a> {
 }
 
 /// Ratio, angle error, transmission angle, crank side, ball tilt and travel, as far as the drive has them.
-pub(in crate::report) fn drive_curves(check: &Check, rows: &[CourseRow]) -> Vec<DriveCurve> {
+pub(in crate::report) fn drive_curves(check: &Check, rows: &[DriveRow]) -> Vec<DriveCurve> {
+    // In a plane no ball tilts.
+    let tilts = rows.iter().any(|row| row.largest_tilt.is_some_and(|tilt| tilt > NOTHING));
     [
         ratio(check),
         angle_error(check),
@@ -49,14 +52,14 @@ pub(in crate::report) fn drive_curves(check: &Check, rows: &[CourseRow]) -> Vec<
         margin(
             "ball-tilt",
             ["Tilt of the rod's balls over the stroke", "largest ball tilt, deg"],
-            &|row| row.ball_tilt.map(f64::to_degrees),
+            &|row| row.largest_tilt.filter(|_| tilts).map(f64::to_degrees),
             "Rod against the plane square to a ball's bolt: rod ends allow some 8 to 15 deg.",
         ),
         Figure {
             name: "travel",
             titles: ["Travel of the screw over the stroke", "travel from the zero pose, mm"],
             height: &|row| row.travel.map(|x| 1e3 * x),
-            decimals: 3,
+            shown: |y| fixed(y, 3),
             layers: Vec::new(),
             seen: Vec::new(),
             what: "Travel along the slide line, 0 in the zero pose.".to_owned(),
@@ -76,7 +79,7 @@ fn ratio(check: &Check) -> Figure<'static> {
         name: "ratio",
         titles: ["Transmission ratio over the stroke", "transmission ratio i = dφ/dψ"],
         height: &|row| Some(row.ratio),
-        decimals: 5,
+        shown: |y| fixed(y, 5),
         layers: layers([low, high], constant, certified_band(check, Criterion::Ratio, band)),
         seen: vec![low, high],
         what: format!(
@@ -94,7 +97,7 @@ fn angle_error(check: &Check) -> Figure<'static> {
         name: "angle",
         titles: ["Angle error over the stroke", "angle error, deg"],
         height: &|row| Some(row.angle_error.to_degrees()),
-        decimals: 4,
+        shown: |y| fixed(y, 4),
         layers: layers(band(allowed), 0.0, certified_band(check, Criterion::Angle, band)),
         seen: band(allowed).to_vec(),
         what: format!(
@@ -114,7 +117,7 @@ fn transmission(check: &Check) -> Figure<'static> {
         name: "transmission",
         titles: ["Transmission angle over the stroke", "transmission angle, deg"],
         height: &|row| row.transmission_angle.map(f64::to_degrees),
-        decimals: 2,
+        shown: |y| fixed(y, 2),
         layers: certified.into_iter().chain([floor_line]).collect(),
         seen: vec![0.0, 90.0],
         what: format!(
@@ -127,14 +130,14 @@ fn transmission(check: &Check) -> Figure<'static> {
 fn margin<'a>(
     name: &'static str,
     titles: [&'static str; 2],
-    angle: &'a dyn Fn(&CourseRow) -> Option<f64>,
+    angle: &'a dyn Fn(&DriveRow) -> Option<f64>,
     what: &str,
 ) -> Figure<'a> {
     Figure {
         name,
         titles,
         height: angle,
-        decimals: 2,
+        shown: |y| fixed(y, 2),
         layers: Vec::new(),
         seen: vec![0.0],
         what: what.to_owned(),
@@ -151,31 +154,66 @@ fn layers([low, high]: [f64; 2], direct: f64, certified: Option<Layer>) -> Vec<L
     certified.into_iter().chain(lines).collect()
 }
 
-fn curve(check: &Check, rows: &[CourseRow], of: Figure<'_>) -> Option<DriveCurve> {
-    let point = |row: &CourseRow| Some([row.joint_reading.to_degrees(), (of.height)(row)?]);
-    let points = rows.iter().map(point).collect::<Option<Vec<Point>>>()?;
-    let (readings, stroke) = (&check.readings, &check.stroke);
-    let along = if readings.are_turns() { JOINT } else { JOINT_READING };
-    let mut layers = of.layers;
-    layers.push(Layer(Form::Curve(points.clone()), Ink::Curve, "drive"));
-    let heights = points.iter().map(|p| p[1]).chain(of.seen);
-    let chart = Chart {
-        title: of.titles[0].to_owned(),
-        description: of.what,
-        size: CHART,
-        x: Axis {
-            label: along.to_owned(),
-            range: readings.joint_range(stroke.joint).map(f64::to_degrees),
-        },
-        y: Axis { label: of.titles[1].to_owned(), range: range(heights, 0.06) },
-        layers,
-    };
-    Some(DriveCurve { name: of.name, points, decimals: of.decimals, chart })
+/// Joint readings (deg) with a figure; `None` where a pose does not have it.
+fn points(rows: &[DriveRow], height: &dyn Fn(&DriveRow) -> Option<f64>) -> Option<Vec<Point>> {
+    rows.iter().map(|row| Some([row.joint_reading.to_degrees(), height(row)?])).collect()
 }
 
-impl DriveCurve {
-    /// A figure as it is written.
-    pub(in crate::report) fn shown(&self, y: f64) -> String {
-        fixed(y, self.decimals)
-    }
+fn curve(check: &Check, rows: &[DriveRow], of: Figure<'_>) -> Option<DriveCurve> {
+    let points = points(rows, of.height)?;
+    let mut layers = of.layers;
+    layers.push(Layer(Form::Curve(points.clone()), Ink::Curve, DRIVE));
+    let heights = points.iter().map(|p| p[1]).chain(of.seen);
+    let range = range(heights, 0.06);
+    let titles = of.titles.map(str::to_owned);
+    let chart = chart(check, Told { factor: 1.0, titles, description: of.what, range, layers });
+    Some(DriveCurve { name: of.name, points, shown: of.shown, chart })
+}
+
+/// What the curve is called.
+const DRIVE: &str = "drive";
+
+/// Torque, speed and inertia at the joint, as far as the design gives motor and masses.
+pub(in crate::report) fn drive_power_curves(
+    check: &Check,
+    rows: &[DriveRow],
+    loads: Option<&LoadFindings>,
+) -> Vec<DriveCurve> {
+    let rubs = rows.iter().any(|row| row.figures.left.is_some());
+    let losses = if rubs { "after the friction that is given" } else { "without losses" };
+    let curves = [
+        powered("torque", check, rows, &|row| row.figures.torque.map(f64::abs), &|points| {
+            torque_told(points, loads, losses, DRIVE)
+        }),
+        powered("speed", check, rows, &|row| row.figures.speed, &|points| {
+            speed_told(points, loads, DRIVE)
+        }),
+        powered("inertia", check, rows, &|row| row.figures.inertia, &|points| {
+            inertia_told(points, check, DRIVE)
+        }),
+    ];
+    curves.into_iter().flatten().collect()
+}
+
+/// The rod's force, where there is one rod or more.
+pub(in crate::report) fn drive_rod_curve(
+    check: &Check,
+    rows: &[DriveRow],
+    loads: Option<&LoadFindings>,
+) -> Option<DriveCurve> {
+    let force = |row: &DriveRow| row.figures.rod_force.map(f64::abs);
+    powered("rod", check, rows, &force, &|points| rod_told(points, loads))
+}
+
+fn powered(
+    name: &'static str,
+    check: &Check,
+    rows: &[DriveRow],
+    height: &dyn Fn(&DriveRow) -> Option<f64>,
+    told: &dyn Fn(&[Point]) -> Told,
+) -> Option<DriveCurve> {
+    let points = points(rows, height)?;
+    let told = told(&points);
+    let points = points.into_iter().map(|[x, y]| [x, told.factor * y]).collect();
+    Some(DriveCurve { name, points, shown: crate::units::figure, chart: chart(check, told) })
 }

@@ -9,10 +9,11 @@ mod skeletons;
 
 pub(super) use angles::{angle_error, ratio, transmission};
 pub(super) use builds::{histogram, histogram_bins, ranking};
-pub(super) use drive_curves::{DriveCurve, drive_curves};
+pub(super) use drive_curves::{DriveCurve, drive_curves, drive_power_curves, drive_rod_curve};
 pub(super) use finger::{grip, opening, tilt};
 pub(super) use power::{inertia, rod_force, speed, torque};
-pub(super) use skeletons::skeletons;
+use power::Told;
+pub(super) use skeletons::{nearest_pose, skeletons};
 
 use crate::equivalence::{Criterion, Figure, Outcome};
 use crate::study::{Check, PoseRow};
@@ -54,12 +55,6 @@ impl Course {
         rows.iter().map(|row| self.value(row)).collect()
     }
 
-    /// The largest size of a finite figure.
-    fn largest(&self, rows: &[PoseRow]) -> f64 {
-        let sizes = rows.iter().map(|row| self.value(row)[1].abs()).filter(|y| y.is_finite());
-        sizes.fold(0.0, f64::max)
-    }
-
     /// With another factor.
     fn times(self, factor: f64) -> Self {
         Self { factor, ..self }
@@ -77,27 +72,37 @@ impl Plot {
     fn new(
         check: &Check,
         course: Course,
-        [title, label]: [&str; 2],
+        titles: [&str; 2],
         description: String,
         range: [f64; 2],
         layers: Vec<Layer>,
     ) -> Self {
-        let (readings, stroke) = (&check.readings, &check.stroke);
-        let (along, over) = match (check.is_of_pad(), readings.are_turns()) {
-            (false, true) => (JOINT, readings.joint_range(stroke.joint)),
-            (false, false) => (JOINT_READING, readings.joint_range(stroke.joint)),
-            (true, true) => (MOTOR, readings.motor_range(stroke.motor)),
-            (true, false) => (MOTOR_READING, readings.motor_range(stroke.motor)),
-        };
-        let chart = Chart {
-            title: title.to_owned(),
-            description,
-            size: CHART,
-            x: Axis { label: along.to_owned(), range: over.map(f64::to_degrees) },
-            y: Axis { label: label.to_owned(), range },
-            layers,
-        };
-        Self { course, chart }
+        let titles = titles.map(str::to_owned);
+        Self::of(check, course, Told { factor: 1.0, titles, description, range, layers })
+    }
+
+    fn of(check: &Check, course: Course, told: Told) -> Self {
+        Self { course, chart: chart(check, told) }
+    }
+}
+
+/// A chart over the stroke.
+fn chart(check: &Check, told: Told) -> Chart {
+    let (readings, stroke) = (&check.readings, &check.stroke);
+    let (along, over) = match (check.is_of_pad(), readings.are_turns()) {
+        (false, true) => (JOINT, readings.joint_range(stroke.joint)),
+        (false, false) => (JOINT_READING, readings.joint_range(stroke.joint)),
+        (true, true) => (MOTOR, readings.motor_range(stroke.motor)),
+        (true, false) => (MOTOR_READING, readings.motor_range(stroke.motor)),
+    };
+    let [title, label] = told.titles;
+    Chart {
+        title,
+        description: told.description,
+        size: CHART,
+        x: Axis { label: along.to_owned(), range: over.map(f64::to_degrees) },
+        y: Axis { label, range: told.range },
+        layers: told.layers,
     }
 }
 
