@@ -2,7 +2,6 @@
 
 use super::dimension::{Dimension, Tolerance};
 use super::entry::Entry;
-use super::geometry::Sources;
 use super::model::SetBy;
 use super::section::Section;
 use super::sense::{Sense, wrapped};
@@ -10,6 +9,9 @@ use crate::diagnostic::Code;
 use crate::drive::Kind;
 use crate::units::{self, Deviation, UnitKind};
 use std::f64::consts::{PI, TAU};
+
+/// The angle of the lever furthest from the one drawn that still picks an assembly, rad.
+const HINT: f64 = 10.0 * PI / 180.0;
 
 /// What `[zero]` says besides the pose itself.
 #[derive(Debug)]
@@ -81,6 +83,29 @@ impl<'a> Zero<'a> {
         }
     }
 
+    /// Which of the two lever angles (rad about the joint axis) `[zero] rocker` is about; a fault where it is near neither.
+    pub(super) fn nearest_of(&self, sense: Sense, hint: f64, solved: [f64; 2]) -> Option<usize> {
+        let off = solved.map(|angle| libm::remainder(angle - hint, TAU).abs());
+        if off.iter().any(|off| *off <= HINT) {
+            let [first, second] = off;
+            return Some(usize::from(second < first));
+        }
+        let [first, second] = solved.map(|angle| units::angle(sense.angle(angle), 2));
+        if let Some(entry) = self.get("rocker") {
+            let label = format!("the lengths put the rocker at {first} or {second}");
+            let help = format!(
+                "write the one that is drawn: rocker = \"{first}\" or rocker = \"{second}\""
+            );
+            entry.coded(
+                Code::RockerFitsNeither,
+                "fits neither assembly of the drive",
+                &label,
+                help,
+            );
+        }
+        None
+    }
+
     /// A drawn tolerance needs `set_by`.
     pub(super) fn check_set_by(&self, root: &Section<'_>, tolerance_is_drawn: Option<bool>) {
         let given = self.table.as_ref().is_some_and(|table| table.get("set_by").is_some());
@@ -99,27 +124,6 @@ impl<'a> Zero<'a> {
         );
         self.table.as_ref().unwrap_or(root).missing("set_by", &help);
     }
-}
-
-/// The angle of the lever furthest from the one drawn that still picks an assembly, rad.
-const HINT: f64 = 10.0 * PI / 180.0;
-
-/// Which of the two lever angles (rad about the joint axis) `[zero] rocker` is about; a fault where it is near neither.
-pub(super) fn nearest_of(sources: &Sources<'_, '_>, hint: f64, solved: [f64; 2]) -> Option<usize> {
-    let off = solved.map(|angle| libm::remainder(angle - hint, TAU).abs());
-    if off.iter().any(|off| *off <= HINT) {
-        let [first, second] = off;
-        return Some(usize::from(second < first));
-    }
-    let sense = Sense::new(sources.axis_points);
-    let [first, second] = solved.map(|angle| units::angle(sense.angle(angle), 2));
-    if let Some(entry) = sources.zero.get("rocker") {
-        let label = format!("the lengths put the rocker at {first} or {second}");
-        let help =
-            format!("write the one that is drawn: rocker = \"{first}\" or rocker = \"{second}\"");
-        entry.coded(Code::RockerFitsNeither, "fits neither assembly of the drive", &label, help);
-    }
-    None
 }
 
 /// An angle with the tolerance that it may carry, about the joint axis.

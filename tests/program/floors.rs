@@ -16,7 +16,7 @@ const FLOORS: [(u8, &str, &[&str]); 14] = [
     (1, "linkage", &["numeric"]),
     (1, "drive", &["numeric"]),
     (1, "robot", &["numeric", "diagnostic"]),
-    (2, "dynamics", &["linkage", "numeric"]),
+    (2, "dynamics", &["drive", "linkage", "numeric"]),
     (3, "equivalence", &["dynamics", "drive", "linkage", "numeric"]),
     (4, "tolerance", &["equivalence", "dynamics", "linkage", "standards", "numeric"]),
     (

@@ -6,7 +6,6 @@ use super::{Drawn, Given, frame, given};
 use crate::design::geometry::Sources;
 use crate::design::section::Section;
 use crate::design::sense::Sense;
-use crate::design::zero::nearest_of;
 use crate::drive::{Assembly, Axis, BallRod, BallRodPoints, Drawing, Vector};
 use std::f64::consts::FRAC_PI_2;
 
@@ -75,7 +74,8 @@ fn assembly(sources: &Sources<'_, '_>, sizes: &BallRod, crank: f64, hint: f64) -
         Some((assembly, lever))
     });
     let [Some(open), Some(crossed)] = solved else { return Some(Assembly::Open) };
-    let near = nearest_of(sources, hint, [open.1, crossed.1])?;
+    let near =
+        sources.zero.nearest_of(Sense::new(sources.axis_points), hint, [open.1, crossed.1])?;
     Some(if near == 0 { open.0 } else { crossed.0 })
 }
 

@@ -6,7 +6,7 @@ use super::{Drawn, Given, frame, given, screw};
 use crate::design::geometry::Sources;
 use crate::design::section::Section;
 use crate::design::sense::Sense;
-use crate::design::zero::{about, nearest_of};
+use crate::design::zero::about;
 use crate::drive::{Axis, Drawing, LinearActuator, Vector};
 use crate::units::{UnitKind, angle, millimetres};
 
@@ -83,7 +83,7 @@ fn lever(sources: &Sources<'_, '_>, links: Option<[f64; 3]>, sizes: &mut Sizes) 
         return None;
     }
     let solved = [cosine.acos(), -cosine.acos()];
-    let near = nearest_of(sources, hint, solved)?;
+    let near = sources.zero.nearest_of(sense, hint, solved)?;
     let lever = solved.get(near).copied()?;
     if sizes.has_tolerance() {
         let help = format!(
