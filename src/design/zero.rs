@@ -10,6 +10,9 @@ use crate::drive::Kind;
 use crate::units::{self, Deviation, UnitKind};
 use std::f64::consts::{PI, TAU};
 
+/// The angle of the lever furthest from the one drawn that still picks an assembly, rad.
+const HINT: f64 = 10.0 * PI / 180.0;
+
 /// What `[zero]` says besides the pose itself.
 #[derive(Debug)]
 pub(super) struct Zero<'a> {

@@ -13,6 +13,7 @@ use super::linear_actuator::LinearActuator;
 use super::rod_drive::RodDrive;
 use super::rod_pose::RodOnHinge;
 use super::series::{JointDrive, Series};
+use super::size::{Measure, Size};
 use super::slider::Slider;
 use crate::numeric::Interval;
 
@@ -52,30 +53,6 @@ impl Kind {
             Self::Series => "drive after drive",
         }
     }
-}
-
-/// What a size is measured in.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Measure {
-    /// m.
-    Length,
-    /// rad.
-    Angle,
-    /// A plain number.
-    Number,
-}
-
-/// One figure of a drawing.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Size {
-    /// Which stage of a series it belongs to, counted from the motor; 0 elsewhere.
-    pub stage: usize,
-    /// Its key in the design file; of points with the coordinate, e.g. `crank_x`; of axes with the direction of the tilt.
-    pub name: &'static str,
-    /// What it is measured in.
-    pub measure: Measure,
-    /// As drawn, SI.
-    pub value: f64,
 }
 
 /// A drive of one joint as drawn. Lengths in m, angles in rad.
@@ -288,44 +265,5 @@ impl Drawing {
             }
         };
         Ok(JointDrive::Rod(Box::new(rod)))
-    }
-}
-
-/// Names of a point's coordinates as sizes.
-pub(super) type Names = [&'static str; 3];
-
-/// Sizes of points and of the tilts of axes, for the kinds that are drawn by points.
-#[derive(Default)]
-pub(super) struct PointSizes(Vec<Size>);
-
-impl PointSizes {
-    pub(super) fn point(mut self, names: Names, at: super::space::Vector) -> Self {
-        self.0.extend(names.into_iter().zip([at.x, at.y, at.z]).map(|(name, value)| Size {
-            stage: 0,
-            name,
-            measure: Measure::Length,
-            value,
-        }));
-        self
-    }
-
-    /// Two tilts of an axis, none as drawn.
-    pub(super) fn tilts(mut self, names: [&'static str; 2]) -> Self {
-        self.0.extend(names.map(|name| Size {
-            stage: 0,
-            name,
-            measure: Measure::Angle,
-            value: 0.0,
-        }));
-        self
-    }
-
-    pub(super) fn length(mut self, name: &'static str, value: f64) -> Self {
-        self.0.push(Size { stage: 0, name, measure: Measure::Length, value });
-        self
-    }
-
-    pub(super) fn all(self) -> Vec<Size> {
-        self.0
     }
 }

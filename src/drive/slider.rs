@@ -10,11 +10,11 @@
 use super::angular::Angular;
 use super::built::Built;
 use super::circle::Circle;
-use super::drawing::{PointSizes, Size};
 use super::fault::DriveFault;
 use super::input_end::InputEnd;
 use super::rod_drive::RodDrive;
 use super::rod_pose::RodOnHinge;
+use super::size::{PointSizes, Size};
 use super::space::{Axis, Vector};
 use crate::numeric::{Interval, Scalar};
 

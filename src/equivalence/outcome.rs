@@ -15,6 +15,17 @@ words! {
     }
 }
 
+impl Outcome {
+    /// The weaker of two: failure before undecided before holding.
+    pub(super) fn min_certain(self, other: Self) -> Self {
+        match (self, other) {
+            (Self::Fails, _) | (_, Self::Fails) => Self::Fails,
+            (Self::Holds, Self::Holds) => Self::Holds,
+            _ => Self::Undecided,
+        }
+    }
+}
+
 words! {
     /// May a direct joint stand in?
     #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -419,17 +419,6 @@ struct Cosine {
     boxes: u32,
 }
 
-impl Outcome {
-    /// The weaker of two: failure before undecided before holding.
-    pub(super) fn min_certain(self, other: Self) -> Self {
-        match (self, other) {
-            (Self::Fails, _) | (_, Self::Fails) => Self::Fails,
-            (Self::Holds, Self::Holds) => Self::Holds,
-            _ => Self::Undecided,
-        }
-    }
-}
-
 fn unknown(boxes: &Boxes) -> Finding {
     let witness = witness(&boxes.inner.map(Interval::mid), f64::NAN);
     let (outcome, sides) = (Outcome::Undecided, [f64::INFINITY; 2]);

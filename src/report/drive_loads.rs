@@ -3,11 +3,14 @@
 use crate::dynamics::{BallTilts, InSpace, Loads, ScrewDuty, ScrewLoads};
 use crate::linkage::Extreme;
 use crate::study::LoadFindings;
-use crate::units::{degrees, percent};
+use crate::units::{angle, degrees, percent};
 
 use super::blocks::{Group, listed};
 use super::finger_loads::with_unit;
-use super::loads::at;
+
+pub(super) fn at(found: &LoadFindings, e: Extreme) -> String {
+    format!(" at joint {}", angle(found.joint_reading_at(e.turn), 1))
+}
 
 /// What only such drives have.
 pub(super) fn group(found: &LoadFindings, loads: &Loads) -> Group {

@@ -5,14 +5,13 @@ use crate::study::{Check, Cost, DriveFindings, NearStop};
 use crate::units::{angle, degrees, percent};
 
 use super::blocks::{Block, Group, Table, or_dash};
-use super::check::joint;
 
 /// A tilt below this, rad, is none.
 const NO_TILT: f64 = 1e-9;
 
 /// Margins and stops, the costs, and what was assumed.
 pub(super) fn margins(check: &Check, found: &DriveFindings) -> Group {
-    let at = |turn: f64| format!("at joint {}", joint(check, turn, 2));
+    let at = |turn: f64| format!("at joint {}", angle(check.readings.joint(turn), 2));
     let mut lines = Vec::new();
     lines.extend(
         found
@@ -33,7 +32,7 @@ pub(super) fn margins(check: &Check, found: &DriveFindings) -> Group {
 }
 
 fn stands(check: &Check, stop: &NearStop) -> String {
-    let [from, to] = [joint(check, stop.joint, 2), angle(stop.margin, 2)];
+    let [from, to] = [check.readings.joint(stop.joint), stop.margin].map(|turn| angle(turn, 2));
     format!("{} at joint {from}, {to} beyond the stroke", stop.kind.name())
 }
 

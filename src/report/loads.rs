@@ -3,11 +3,11 @@
 use crate::dynamics::{Bounds, Duty, Loads, PinLoad, PinPlace};
 use crate::linkage::Extreme;
 use crate::study::{Borne, LoadFindings};
-use crate::units::{angle, degrees, fixed, millimetres, number, percent};
+use crate::units::{degrees, fixed, millimetres, number, percent};
 
 use super::blocks::{Block, Cell, Column, Group, Holds, Table, cells, figures, listed, or_dash};
 use super::check::DECIDES;
-use super::drive_loads;
+use super::drive_loads::{self, at};
 use super::finger_loads::{self, megapascal, with_unit};
 use super::style::Style;
 use super::terminal;
@@ -44,10 +44,6 @@ pub(super) fn headline(found: &LoadFindings) -> Group {
         None => "no rod: torque and speed follow from the ratio alone".to_owned(),
     };
     vec![Block::Title(found.design.clone(), None, what), Block::Line(arm)]
-}
-
-pub(super) fn at(found: &LoadFindings, e: Extreme) -> String {
-    format!(" at joint {}", angle(found.joint_reading_at(e.turn), 1))
 }
 
 /// Torque, speed and rod.

@@ -18,6 +18,7 @@ mod loads;
 mod page;
 mod picture;
 mod pictures;
+mod randomised;
 mod sheet;
 mod stroke_tables;
 mod style;

@@ -16,9 +16,9 @@ const FLOORS: [(u8, &str, &[&str]); 14] = [
     (1, "linkage", &["numeric"]),
     (1, "drive", &["numeric"]),
     (1, "robot", &["numeric", "diagnostic"]),
-    (2, "dynamics", &["linkage", "numeric"]),
+    (2, "dynamics", &["drive", "linkage", "numeric"]),
     (3, "equivalence", &["dynamics", "drive", "linkage", "numeric"]),
-    (4, "tolerance", &["equivalence", "dynamics", "linkage", "standards", "numeric"]),
+    (4, "tolerance", &["equivalence", "dynamics", "drive", "linkage", "standards", "numeric"]),
     (
         5,
         "design",
@@ -75,41 +75,52 @@ const FLOORS: [(u8, &str, &[&str]); 14] = [
 const TOP: &str = "cli";
 
 /// Words that findings are made of: `report` may name these types of lower floors, and nothing else there. None of
-/// them computes anything.
+/// them computes anything; vectors add up.
 const WORDS: [(&str, &[&str]); 6] = [
     ("design", &["SetBy", "StrokeBy"]),
     (
         "equivalence",
         &["Assessment", "Basis", "Criterion", "Figure", "Outcome", "Shown", "Verdict", "Witness"],
     ),
-    ("drive", &["Kind", "Measure", "Size"]),
+    (
+        "drive",
+        &["Circle", "InputEnd", "Kind", "Measure", "RodOnHinge", "RodPose", "Size", "Vector"],
+    ),
     ("linkage", &["Class", "Closure", "Extreme", "FourBar", "Kind"]),
     (
         "dynamics",
         &[
+            "BallTilts",
             "Bounds",
             "BucklingLaw",
             "Duty",
             "Fidelity",
+            "InSpace",
             "JawDuty",
             "Loads",
             "PinLoad",
             "PinPlace",
+            "ScrewDuty",
+            "ScrewLoads",
             "Shortcut",
         ],
     ),
     (
         "tolerance",
         &[
+            "Alone",
+            "Budget",
             "ClassChoice",
             "Contribution",
             "Deviation",
             "Distribution",
             "Estimate",
+            "Growth",
             "Histogram",
             "Scattered",
             "Statistics",
             "Variable",
+            "Varied",
         ],
     ),
 ];

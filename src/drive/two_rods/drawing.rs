@@ -1,8 +1,8 @@
 //! Two rods on a universal joint as drawn: points and axes in the carrier's frame, in the zero pose, as a list of sizes.
 
 use crate::drive::angular::Angular;
-use crate::drive::drawing::{Measure, Size};
 use crate::drive::fault::DriveFault;
+use crate::drive::size::{Measure, Size};
 use crate::drive::space::{Axis, Vector};
 use crate::numeric::Interval;
 

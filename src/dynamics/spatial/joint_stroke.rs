@@ -4,7 +4,6 @@ use nalgebra::{Isometry3, Matrix3, Rotation3, UnitQuaternion, Vector3};
 
 use super::super::crank_stroke::weighted_between;
 use super::super::fault::DynamicsFault;
-use super::moving_frames::MovingFrames;
 use crate::drive::{DriveFault, InputEnd, JointDrive, OneJoint, RodDrive, RodOnHinge, Vector};
 use crate::linkage::{Branch, Closure, Extreme, FourBar, Stroke};
 
@@ -55,15 +54,6 @@ impl<'a> JointStroke<'a> {
     #[must_use]
     pub fn frame(&self) -> &Isometry3<f64> {
         &self.frame
-    }
-
-    /// How far the child's x stands from the frame's x at the joint turn `turn`, rad about the joint axis.
-    ///
-    /// # Errors
-    /// A turn that cannot be reached.
-    pub fn child_angle(&self, turn: f64) -> Result<f64, DynamicsFault> {
-        let direction = MovingFrames::at(self, turn)?.direction();
-        Ok(libm::atan2(direction.im, direction.re))
     }
 
     pub(super) fn rod(&self) -> Option<&'a RodDrive> {

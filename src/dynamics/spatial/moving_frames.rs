@@ -10,6 +10,7 @@
 
 use nalgebra::{Complex, Matrix3, Vector3};
 
+use super::super::fault::DynamicsFault;
 use super::joint_stroke::{JointStroke, vector};
 use crate::drive::{DriveFault, InputEnd, OneJoint, RodPose};
 
@@ -24,6 +25,17 @@ pub(super) struct MovingFrame {
     pub(super) way: Vector3<f64>,
     /// Its angular speed per joint rate.
     pub(super) spin: Vector3<f64>,
+}
+
+impl JointStroke<'_> {
+    /// How far the child's x stands from the frame's x at the joint turn `turn`, rad about the joint axis.
+    ///
+    /// # Errors
+    /// A turn that cannot be reached.
+    pub fn child_angle(&self, turn: f64) -> Result<f64, DynamicsFault> {
+        let direction = MovingFrames::at(self, turn)?.direction();
+        Ok(libm::atan2(direction.im, direction.re))
+    }
 }
 
 /// The rotor's axis (unit vector), and motor turns about it per joint turn, against what bears the motor.

@@ -1,6 +1,6 @@
 //! The verdict on a drive that is no planar four-bar.
 
-use super::super::assessment::Assessment;
+use super::super::assessment::{Assessment, Why};
 use super::super::criterion::Criterion;
 use super::super::judge::{Held, is_proved, ratio_range, stretches, worst_witness};
 use super::super::outcome::{Outcome, Verdict};

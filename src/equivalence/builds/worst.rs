@@ -39,6 +39,8 @@ pub(super) enum Aim {
 #[derive(Clone, Debug)]
 pub(super) struct Found {
     pub(super) assembly: Outcome,
+    /// Every rod reaches, but an actuator was not shown to stay within its lengths.
+    pub(super) is_beyond_lengths: bool,
     pub(super) figures: Vec<(Criterion, Finding<BuildWitness>)>,
 }
 
@@ -68,7 +70,7 @@ const SIDES: [(Figure, Criterion); 2] =
 
 impl Search<'_> {
     pub(super) fn run(&self) -> Found {
-        let mut assembly = Outcome::Holds;
+        let (mut assembly, mut is_beyond_lengths) = (Outcome::Holds, false);
         let mut figures: Vec<(Criterion, Finding<BuildWitness>)> = Vec::new();
         let mut turns = self.whole();
         for (at, (stage, constant)) in self.chain.each().enumerate().rev() {

@@ -3,8 +3,9 @@
 use crate::report::blocks::{Block, Table, cells, or_dash};
 use crate::report::check;
 use crate::report::pictures;
+use crate::report::randomised::ranges;
 use crate::report::tolerance::{
-    allowed, caution, headline, leading, ranges, ranking_table, size_word, stands_still, worst_case,
+    allowed, caution, headline, leading, ranking_table, size_word, stands_still, worst_case,
 };
 use crate::study::ToleranceFindings;
 use crate::units::{degrees, fixed};
