@@ -98,7 +98,7 @@ pub use shared_carrier::{OnCarrier, shared_carrier};
 pub use shortcuts::{Shortcut, ShortcutCost, shortcut_table};
 pub use slide::{Slide, SlideCourse};
 pub use spatial::{
-    BallTilts, CoaxialRotor, DriveLoadParts, DriveParts, InSpace, JointStroke, PartsOnCarrier,
+    BallTilts, CoaxialRotor, DriveLoadParts, DriveParts, InSpace, JointStroke, PartFrame, PartFrames, PartsOnCarrier,
     RotorShares, ScrewDuty, ScrewLoads, drive_fidelity, drive_loads, drive_mass_matrix,
     drive_replacement, drives_together,
 };

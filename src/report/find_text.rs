@@ -87,6 +87,9 @@ fn loop_text(one: &FoundLoop, style: Style) -> String {
     }
     if let Some(drive) = &one.drive {
         drive_lines(drive, &mut line);
+        if one.check().is_none() {
+            line("verdict", COMPUTED.to_owned());
+        }
     }
     for (head, list) in [("obstacle", &one.obstacles), ("note", &one.remarks)] {
         for note in list {
@@ -131,11 +134,10 @@ fn drive_lines(found: &LoopDrive, line: &mut impl FnMut(&str, String)) {
             ),
         );
     }
-    line(
-        "verdict",
-        "find computes figures only: write its design with --design and check that".to_owned(),
-    );
 }
+
+/// Of a drive that is not judged.
+const COMPUTED: &str = "find computes figures only: write its design with --design and check that";
 
 /// An actuator between two points.
 fn point_drive(one: &PointDrive, style: Style) -> String {
@@ -146,12 +148,13 @@ fn point_drive(one: &PointDrive, style: Style) -> String {
     };
     line("drives", format!("joint {:?} ({})", one.joint, line_of(&one.whereabouts)));
     drive_lines(&one.drive, &mut line);
+    line("verdict", COMPUTED.to_owned());
     out
 }
 
 /// Of a linkage that only follows the verdict is on inertia: the note says so.
 fn why(one: &FoundLoop) -> Option<String> {
-    let check = &one.judged.as_ref()?.check;
+    let check = one.check()?;
     let follows = one.four_bar.as_ref().is_some_and(|f| f.roles.seat == MotorSeat::Child);
     let is_plain = !follows || check.verdict != Verdict::Equivalent;
     is_plain.then(|| check.reason.clone())
@@ -172,7 +175,7 @@ fn visible(text: &str) -> Cow<'_, str> {
 fn verdict(one: &FoundLoop, style: Style) -> String {
     let has = |code: &str| one.obstacles.iter().any(|obstacle| obstacle.code == code);
     let to = if one.jaw.is_some() { "a counter-turning pair" } else { "a direct joint" };
-    match one.judged.as_ref().map(|judged| judged.check.verdict) {
+    match one.check().map(|check| check.verdict) {
         Some(Verdict::Equivalent) => style.strong(&format!("EQUIVALENT to {to}"), AnsiColor::Green),
         Some(Verdict::NotEquivalent) => {
             style.strong(&format!("NOT EQUIVALENT to {to}"), AnsiColor::Red)
