@@ -75,9 +75,14 @@ fn apart<'a>(old: &'a str, new: &'a str) -> [Vec<&'a str>; 2] {
 fn every_byte_but_those_of_rod_crank_and_driven_joint_stays() {
     let (old, new) = (leg(), folded(&leg(), PLAIN).unwrap().text);
     let [gone, made] = apart(&old, &new);
-    let named = ["shank", "crank", "rod", "ankle", "inertial", "connect", "equality", "lever", "geom", "key"];
+    let named = [
+        "shank", "crank", "rod", "ankle", "inertial", "connect", "equality", "lever", "geom", "key",
+    ];
     for line in gone.iter().chain(&made) {
-        assert!(line.starts_with("</body>") || named.iter().any(|name| line.contains(name)), "{line}");
+        assert!(
+            line.starts_with("</body>") || named.iter().any(|name| line.contains(name)),
+            "{line}"
+        );
     }
     // Shank, foot, the ankle, its actuator and the keyframe.
     assert_eq!(made.len(), 5, "{made:#?}");
@@ -159,7 +164,8 @@ fn leant() -> String {
 #[test]
 fn a_fold_of_a_rod_in_space_is_refused_by_name() {
     let friction = [("type=\"ball\"", "type=\"ball\" frictionloss=\"0.01\"")];
-    let weightless = [("mass=\"0.06\" diaginertia=\"4.5e-4 4.5e-4 3e-6\"", "mass=\"0\" diaginertia=\"0 0 0\"")];
+    let weightless =
+        [("mass=\"0.06\" diaginertia=\"4.5e-4 4.5e-4 3e-6\"", "mass=\"0\" diaginertia=\"0 0 0\"")];
     let camera = [("<site name=\"rod_end\"", "<camera name=\"eye\"/><site name=\"rod_end\"")];
     let sensor = [(
         "<jointpos name=\"knee_angle\" joint=\"knee\"/>",

@@ -59,8 +59,8 @@ fn of_text(name: &str, text: &str) -> Result<JudgedDrive, Obstacle> {
     let AnyDesign::OneJoint(design) = design else {
         return Err(cannot("its design is one of a planar four-bar"));
     };
-    let checked = Driven::of(&design)
-        .and_then(|driven| Ok((study::check_driven(&design, &driven)?, driven)));
+    let checked =
+        Driven::of(&design).and_then(|driven| Ok((study::check_driven(&design, &driven)?, driven)));
     let (check, driven) = checked.map_err(|faults| unmoved(&faults))?;
     Ok(JudgedDrive { design: *design, driven, check })
 }

@@ -318,7 +318,11 @@ fn found_loop(look: Look<'_>, ring: ring::Ring) -> FoundLoop {
     let plane = !obstacles.iter().any(|o| matches!(o.code, "slider" | "other_joint"));
     let reach = four_bar.as_ref().filter(|_| plane).and_then(|found| {
         // Of a drive in space it is the shadow on a plane, and what stands against that says nothing.
-        let shadow = |why: Obstacle| if drive.is_none() { obstacles.push(why) };
+        let shadow = |why: Obstacle| {
+            if drive.is_none() {
+                obstacles.push(why)
+            }
+        };
         reach::reach(robot, found, told.preset).map_err(shadow).ok()
     });
     let nature = reach.as_ref().map(nature);

@@ -7,9 +7,9 @@ use super::{Changes, FoldFault, FoldOptions, Foldable, Job, inertial, mimic, mjc
 use crate::diagnostic::Diagnostic;
 use crate::handover::Form;
 use crate::handover::find::{Bodies, FoundLoop, FourBarLoop, Jaw, Reach};
-use crate::handover::stand_in::in_file::{FileDrive, Motion, Plane};
 use crate::handover::stand_in::in_file::figures::Figures;
 use crate::handover::stand_in::in_file::jaw::FingerLine;
+use crate::handover::stand_in::in_file::{FileDrive, Motion, Plane};
 use crate::robot::{FileJoint, Format, JointId, Robot};
 
 /// The job of the loop's own finger, and that of its mirror image where the file has it.

@@ -34,9 +34,9 @@ use std::ops::{Deref, Range};
 
 use super::find::{Bodies, FoundLoop, FourBarLoop};
 use super::stand_in::Coupled;
-use super::stand_in::in_file::{FileDrive, Motion};
 use super::stand_in::in_file::bodies::NewBodies;
 use super::stand_in::in_file::figures::Figures;
+use super::stand_in::in_file::{FileDrive, Motion};
 use super::{ActuatorUnits, Form, LimitBasis};
 use crate::diagnostic::Diagnostic;
 use crate::dynamics::MeasuredOver;

@@ -84,11 +84,7 @@ fn cure(code: &str) -> &'static str {
 }
 
 /// The verdict, where it stands against a direct joint.
-pub(super) fn against(
-    robot: &Robot,
-    found: &FoundLoop,
-    options: FoldOptions,
-) -> Option<FoldFault> {
+pub(super) fn against(robot: &Robot, found: &FoundLoop, options: FoldOptions) -> Option<FoldFault> {
     let check = found.check()?;
     let verdict = check.verdict;
     if verdict == Verdict::Equivalent || options.anyway || options.model != Form::Direct {

@@ -2,8 +2,8 @@
 
 use nalgebra::{Isometry3, Matrix3, Vector3};
 
-use super::{FileDrive, Motion};
 use super::figures::Figures;
+use super::{FileDrive, Motion};
 use crate::dynamics::{
     Body, CrankKept, DynamicsFault, Fit, Inertia, Masses, MeasuredOver, Moments, MonotoneStroke,
     Replacement, Rotor,
@@ -148,8 +148,7 @@ impl FileDrive<'_> {
         let [_, crank, _, child] = self.four_bar.bodies();
         let mut out = NewBodies::default();
         self.carrier(&additions.carrier, in_carrier, &mut out)?;
-        let others =
-            [(child, Some(additions.child), in_child), (crank, additions.crank, in_crank)];
+        let others = [(child, Some(additions.child), in_child), (crank, additions.crank, in_crank)];
         for (body, patch, frame) in others {
             if let Some(patch) = patch {
                 out.links.push(self.patched(self.bodies.links(body).collect(), &patch, frame)?);

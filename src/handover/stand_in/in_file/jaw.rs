@@ -8,9 +8,9 @@ use std::f64::consts::TAU;
 
 use nalgebra::{Isometry3, Matrix3, Point3, Translation3, Vector3};
 
-use super::{FileDrive, Plane};
 use super::bodies::{NewBodies, in_words};
 use super::figures::Figures;
+use super::{FileDrive, Plane};
 use crate::dynamics::{Body, CounterPair, CrankStroke, Inertia, Masses, MeasuredOver, Moments};
 use crate::equivalence::{Criterion, Why};
 use crate::handover::find::{DrawingFrames, GEAR};

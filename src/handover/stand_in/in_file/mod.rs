@@ -5,8 +5,8 @@
 
 pub(in crate::handover) mod bodies;
 pub(in crate::handover) mod figures;
-pub(in crate::handover) mod jaw;
 mod in_space;
+pub(in crate::handover) mod jaw;
 mod rocker_losses;
 pub(in crate::handover) mod spring;
 
