@@ -5,42 +5,23 @@ use std::fs::File;
 use std::io;
 use std::path::Path;
 
-use crate::design::{self, AnyDesign, Design, Drawn, MotorOn, Parameter};
+use crate::design::{self, AnyDesign, Design, Drawn, Parameter};
 use crate::diagnostic::{Code, Diagnostic, why};
 use crate::study::Fault;
 
 use super::exit::Exit;
 use super::terminal::{self, WIDTH, wrapped};
 
-/// The planar four-bar at `path`. What `command` cannot answer for yet is refused by name: a drive of another kind, a motor
-/// on the carrier's parent.
-pub(super) fn four_bar_only(path: &Path, command: &str) -> Option<Design> {
-    match read(path)? {
-        AnyDesign::FourBar(design) if design.motor_on == MotorOn::Carrier => Some(*design),
-        AnyDesign::FourBar(design) => {
-            refuse(&design, "a motor on the carrier's parent", command);
-            None
-        }
-        AnyDesign::OneJoint(design) => {
-            refuse_kind(&design, command);
-            None
-        }
-    }
-}
-
 /// Refuses a drive of another kind than a planar four-bar by its name.
 pub(super) fn refuse_kind(design: &Design<Drawn>, command: &str) -> Exit {
     let kind = design.geometry.drawing.kind().name();
-    refuse(design, &format!("a drive of kind {kind}"), command);
-    Exit::Wrong
-}
-
-fn refuse<G>(design: &Design<G>, what: &str, command: &str) {
+    let what = format!("a drive of kind {kind} is not taken by `unloop {command}` yet");
     let fault = design
-        .diagnose(Parameter::Drive, format!("{what} is not taken by `unloop {command}` yet"))
+        .diagnose(Parameter::Drive, what)
         .label("not known to this command")
         .help("nothing was worked out");
     terminal::complain(&design.render(&[fitted(fault)], terminal::error_colour()));
+    Exit::Wrong
 }
 
 /// Reads the design at `path` (`-` is standard input); shows its warnings, or all its faults.

@@ -126,9 +126,6 @@ impl<'a> Zero<'a> {
     }
 }
 
-/// The angle of the lever furthest from the one drawn that still picks an assembly, rad.
-const HINT: f64 = 10.0 * PI / 180.0;
-
 /// An angle with the tolerance that it may carry, about the joint axis.
 pub(super) fn exact_angle(entry: &Entry<'_>, sense: Sense) -> Option<Dimension> {
     let drawn = entry.dimension(UnitKind::Angle)?;

@@ -45,13 +45,21 @@ pub fn find_text(found: &Findings, style: Style) -> String {
     }
     if !found.loops.is_empty() {
         out.push('\n');
-        out.push_str(&wrapped(CAUTION, style.width, "  caution: "));
+        out.push_str(&wrapped(&caution(found), style.width, "  caution: "));
     }
     style.fit(out)
 }
 
 const CAUTION: &str = "a verdict covers the plane, rigid linkage with the lengths that the file has, no tolerance and no play; \
     add the drawing's tolerances with --design and check. A file can be wrong: measure the real pins before a robot walks on it";
+
+/// Of drives in space as well, where one was judged.
+fn caution(found: &Findings) -> Cow<'static, str> {
+    if found.loops.iter().all(|one| one.judged_drive.is_none()) {
+        return Cow::Borrowed(CAUTION);
+    }
+    Cow::Owned(CAUTION.replace("the plane, rigid linkage", "the rigid drive"))
+}
 
 fn headline(found: &Findings, style: Style) -> String {
     let count = match found.loops.len() {
@@ -87,6 +95,9 @@ fn loop_text(one: &FoundLoop, style: Style) -> String {
     }
     if let Some(drive) = &one.drive {
         drive_lines(drive, &mut line);
+        if one.check().is_none() {
+            line("verdict", COMPUTED.to_owned());
+        }
     }
     for (head, list) in [("obstacle", &one.obstacles), ("note", &one.remarks)] {
         for note in list {
@@ -131,11 +142,10 @@ fn drive_lines(found: &LoopDrive, line: &mut impl FnMut(&str, String)) {
             ),
         );
     }
-    line(
-        "verdict",
-        "find computes figures only: write its design with --design and check that".to_owned(),
-    );
 }
+
+/// Of a drive that is not judged.
+const COMPUTED: &str = "find computes figures only: write its design with --design and check that";
 
 /// An actuator between two points.
 fn point_drive(one: &PointDrive, style: Style) -> String {
@@ -146,12 +156,13 @@ fn point_drive(one: &PointDrive, style: Style) -> String {
     };
     line("drives", format!("joint {:?} ({})", one.joint, line_of(&one.whereabouts)));
     drive_lines(&one.drive, &mut line);
+    line("verdict", COMPUTED.to_owned());
     out
 }
 
 /// Of a linkage that only follows the verdict is on inertia: the note says so.
 fn why(one: &FoundLoop) -> Option<String> {
-    let check = &one.judged.as_ref()?.check;
+    let check = one.check()?;
     let follows = one.four_bar.as_ref().is_some_and(|f| f.roles.seat == MotorSeat::Child);
     let is_plain = !follows || check.verdict != Verdict::Equivalent;
     is_plain.then(|| check.reason.clone())
@@ -172,7 +183,7 @@ fn visible(text: &str) -> Cow<'_, str> {
 fn verdict(one: &FoundLoop, style: Style) -> String {
     let has = |code: &str| one.obstacles.iter().any(|obstacle| obstacle.code == code);
     let to = if one.jaw.is_some() { "a counter-turning pair" } else { "a direct joint" };
-    match one.judged.as_ref().map(|judged| judged.check.verdict) {
+    match one.check().map(|check| check.verdict) {
         Some(Verdict::Equivalent) => style.strong(&format!("EQUIVALENT to {to}"), AnsiColor::Green),
         Some(Verdict::NotEquivalent) => {
             style.strong(&format!("NOT EQUIVALENT to {to}"), AnsiColor::Red)
@@ -233,15 +244,20 @@ fn four_bar_lines(
             line_of(&crank.whereabouts)
         ),
     );
-    line("lengths", lengths(&found.bars));
-    if let Some(nature) = one.nature {
+    // Of a drive in space these would be its shadow's.
+    let is_plane = one.judged_drive.is_none();
+    if is_plane {
+        line("lengths", lengths(&found.bars));
+    }
+    if let Some(nature) = one.nature.filter(|_| is_plane) {
         let near = nature.near.map_or(String::new(), |(kind, off)| {
             format!(", {} from a {}", percent(off), kind.name())
         });
         line("linkage", format!("{} ({}){near}", nature.kind.name(), nature.class.name()));
     }
     line("axes", axes(found));
-    if let (Some(reach), Some(ratio), true) = (&one.reach, one.ratio, one.candidates.is_empty()) {
+    let figures = one.reach.as_ref().zip(one.ratio).filter(|_| is_plane);
+    if let (Some((reach, ratio)), true) = (figures, one.candidates.is_empty()) {
         line("ratio", stroke(reach, ratio));
     }
     for candidate in &one.candidates {
@@ -252,7 +268,8 @@ fn four_bar_lines(
     if let Some(jaw) = &one.jaw {
         jaw_lines(one, jaw, line);
     }
-    if let Some(reach) = one.reach.as_ref().filter(|reach| reach.zero_pose != ZeroPose::Drawn) {
+    let is_moved = |reach: &&Reach| is_plane && reach.zero_pose != ZeroPose::Drawn;
+    if let Some(reach) = one.reach.as_ref().filter(is_moved) {
         line("zero pose", zero_pose(one, reach));
     }
 }

@@ -23,7 +23,7 @@ fn drawn(text: &str, path: &Path) -> Design<Drawn> {
 /// The row at a joint turn, rad.
 fn row(design: &Design<Drawn>, joint: f64) -> DriveRow {
     let driven = Driven::of(design).unwrap_or_else(|faults| panic!("{faults:?}"));
-    let rows = drive_rows(&design.geometry.drawing, &driven, &driven.direct_joint(), &[joint]);
+    let rows = drive_rows(&design, &driven, &driven.direct_joint(), &[joint]);
     assert_eq!(rows.len(), 1, "{joint}");
     rows[0]
 }
@@ -46,22 +46,26 @@ fn millimetres(length: Option<f64>) -> Option<f64> {
 }
 
 fn triple(key: &str, case: &Case, unit: &str) -> String {
-    let number = |x: f64| if unit.is_empty() { format!("{x:?}") } else { format!("\"{x} {unit}\"") };
+    let number =
+        |x: f64| if unit.is_empty() { format!("{x:?}") } else { format!("\"{x} {unit}\"") };
     format!("[{}]", case.point(key).map(number).join(", "))
 }
 
 /// A stroke from the zero pose to `joint` and a degree on either side, deg.
 fn stroke(joint: f64) -> String {
-    format!("[stroke]\njoint = [\"{} deg\", \"{} deg\"]\n", joint.min(0.0) - 1.0, joint.max(0.0) + 1.0)
+    format!(
+        "[stroke]\njoint = [\"{} deg\", \"{} deg\"]\n",
+        joint.min(0.0) - 1.0,
+        joint.max(0.0) + 1.0
+    )
 }
 
 #[test]
 fn a_rod_in_space_read_from_a_file_has_the_worked_ratio_margins_and_lever_angle() {
     for case in cases("rssr").iter().filter(|case| case.exact.contains_key("ball_tilt_crank_deg")) {
-        let [ground, crank, coupler, rocker, axial, twist, lean, phi] = [
-            "ground", "crank", "coupler", "rocker", "axial", "twist_deg", "lean_deg", "phi_deg",
-        ]
-        .map(|key| case.input(key));
+        let [ground, crank, coupler, rocker, axial, twist, lean, phi] =
+            ["ground", "crank", "coupler", "rocker", "axial", "twist_deg", "lean_deg", "phi_deg"]
+                .map(|key| case.input(key));
         let text = format!(
             "name = \"d\"\n[drive]\nkind = \"ball_rod\"\n[linkage]\nground = \"{ground} mm\"\ncrank = \"{crank} mm\"\n\
              coupler = \"{coupler} mm\"\nrocker = \"{rocker} mm\"\naxial = \"{axial} mm\"\ntwist = \"{twist} deg\"\n\
@@ -199,7 +203,7 @@ fn a_rod_without_twist_lean_and_axial_offset_is_told_as_the_four_bar_is() {
             assert!((own - other).abs() < 1e-9, "{k}: {own} {other}");
         }
         for pose in stroke_table(&mechanism, &theirs.direct_joint, 21) {
-            let own = drive_rows(&rod.geometry.drawing, &driven, &theirs.direct_joint, &[pose.joint])[0];
+            let own = drive_rows(&rod, &driven, &theirs.direct_joint, &[pose.joint])[0];
             let side = own.transmission_angle.unwrap() - pose.pose.transmission_angle();
             let ratio = own.ratio - pose.pose.transmission_ratio();
             for off in [own.motor - pose.motor, ratio, side, own.angle_error - pose.angle_error] {

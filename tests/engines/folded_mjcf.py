@@ -3,7 +3,7 @@ two that the closure holds together, "motor", "rod", "joint": names of joints, "
 the poses, the masses, the largest difference of mass centre and gravity torque, the largest |eig(M^-1 dM)| with M the closed
 robot's mass matrix, and the largest difference of what each actuator does for a signal of 1, all on the folded robot's rates.
 
-The loop is closed by Newton's method on the sites' distance; nothing of the linkage's own formulas is used."""
+The rod may hang on a ball: then it turns about its own line as little as it can. The loop is closed by Newton's method on the sites' distance; nothing of the linkage's own formulas is used."""
 
 import json
 import sys
@@ -50,12 +50,12 @@ def close(data):
     moved = dofs(closed, motor) + dofs(closed, rod)
     for _ in range(60):
         apart, rates = gap(data)
-        step = np.linalg.lstsq(rates[:, moved], -apart, rcond=None)[0]
-        for name, turn in zip((motor, rod), step):
-            data.qpos[closed.jnt_qposadr[closed.joint(name).id]] += turn
+        step = np.zeros(closed.nv)
+        step[moved] = np.linalg.lstsq(rates[:, moved], -apart, rcond=1e-12)[0]
+        mujoco.mj_integratePos(closed, data.qpos, step, 1.0)
     apart, rates = gap(data)
     assert np.abs(apart).max() < 1e-12, apart
-    return dict(zip(moved, np.linalg.lstsq(rates[:, moved], -rates[:, dofs(closed, joint)[0]], rcond=None)[0]))
+    return dict(zip(moved, np.linalg.lstsq(rates[:, moved], -rates[:, dofs(closed, joint)[0]], rcond=1e-12)[0]))
 
 
 # The robot's free rates: of every joint of the folded robot that follows no other.
@@ -72,9 +72,9 @@ def allowed(model, slopes):
     matrix = np.zeros((model.nv, column))
     for dof, k in rows.items():
         matrix[dof, k] = 1.0
-    for name, slope in slopes.items():
+    for name, each in slopes.items():
         if name in joints(model):
-            matrix[dofs(model, name)[0], columns[joint]] = slope
+            matrix[dofs(model, name), columns[joint]] = each
     return matrix
 
 
@@ -94,7 +94,7 @@ worst = {"centre": 0.0, "gravity": 0.0, "energy": 0.0, "drive": 0.0}
 for readings in given["poses"]:
     data = at(closed, readings)
     by_dof = close(data)
-    slopes = {motor: by_dof[dofs(closed, motor)[0]], rod: by_dof[dofs(closed, rod)[0]]}
+    slopes = {name: [by_dof[dof] for dof in dofs(closed, name)] for name in (motor, rod)}
     followed = dict(readings)
     for name in (motor, rod):
         followed[name] = float(data.qpos[closed.jnt_qposadr[closed.joint(name).id]])

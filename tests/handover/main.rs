@@ -32,6 +32,7 @@ mod find_packages;
 mod fold;
 mod fold_engine;
 mod fold_fuzz;
+mod fold_in_space;
 mod fold_keeps;
 mod gripper;
 mod gripper_engine;

@@ -19,6 +19,7 @@
 //! |---|---|
 //! | `joint_stroke` | where is the joint frame, and what does the stroke run over? |
 //! | `moving_frames` | where does each body's frame stand, and how does it move with the joint? |
+//! | `part_frames` | the same frames, for a robot file's own bodies |
 //! | `drive_parts` | the bodies of one drive, and the mass matrix: exact |
 //! | `direct_tree` | the direct joint that stands in, and how far it is from the drive |
 //! | `drive_loads` | what the drive bears over the stroke |
@@ -30,6 +31,7 @@ mod drive_loads;
 mod drive_parts;
 mod joint_stroke;
 mod moving_frames;
+mod part_frames;
 
 pub use carried_rotor::{CoaxialRotor, RotorShares};
 pub use direct_tree::{PartsOnCarrier, drive_fidelity, drive_replacement, drives_together};
@@ -39,3 +41,4 @@ pub use drive_loads::{
 };
 pub use drive_parts::{DriveParts, drive_mass_matrix};
 pub use joint_stroke::JointStroke;
+pub use part_frames::{PartFrame, PartFrames};

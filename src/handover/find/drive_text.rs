@@ -3,7 +3,7 @@
 use super::design_text::{degrees, millimetres, quoted, rounded, without_dust};
 use super::loop_drive::LoopDrive;
 use crate::design::Preset;
-use crate::drive::{Axis, Drawing, Vector};
+use crate::drive::{Axis, BallRodPoints, Drawing, Vector};
 use crate::robot::Robot;
 
 /// The text of the design file. The same drive gives the same bytes.
@@ -43,16 +43,24 @@ fn axis(name: &str, axis: &Axis) -> String {
     format!("{name}_axis = {}\n", direction(axis.direction))
 }
 
+/// The rod's own length, where the file draws the loop open; m.
+fn own_rod(points: &BallRodPoints) -> String {
+    let drawn = (points.rocker - points.crank).length();
+    let own = points.rod.filter(|own| (own - drawn).abs() > 1e-12);
+    own.map_or(String::new(), |own| format!("coupler    = \"{}\"\n", millimetres(own)))
+}
+
 fn drawn(found: &LoopDrive) -> String {
     match &found.drawing {
         Drawing::BallRodPoints(points) => format!(
-            "{PIVOTS}motor      = {}\n{}joint      = {}\n{}crank      = {}\nrocker     = {}\n",
+            "{PIVOTS}motor      = {}\n{}joint      = {}\n{}crank      = {}\nrocker     = {}\n{}",
             point(points.motor.point),
             axis("motor", &points.motor),
             point(points.joint.point),
             axis("joint", &points.joint),
             point(points.crank),
             point(points.rocker),
+            own_rod(points),
         ),
         Drawing::ActuatorPoints { points, .. } => {
             let offset = if points.line_offset == 0.0 {

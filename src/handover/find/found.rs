@@ -7,9 +7,9 @@ use super::loop_drive::LoopDrive;
 use super::obstacle::Obstacle;
 use super::reach::Reach;
 use super::tied::TiedLoops;
-use crate::design::Design;
+use crate::design::{Design, Drawn};
 use crate::linkage::{Class, Closure, Kind, Pad};
-use crate::study::{Check, Mechanism};
+use crate::study::{Check, Driven, Mechanism};
 
 /// A parallel jaw as its file draws it.
 #[derive(Clone, Debug)]
@@ -82,9 +82,18 @@ pub struct FoundLoop {
     pub drive_text: Option<String>,
     /// The design file of the loop, and what `check` says of it.
     pub judged: Option<Judged>,
+    /// The same of a loop that is no planar four-bar, its design read from `drive_text`.
+    pub judged_drive: Option<JudgedDrive>,
 }
 
 impl FoundLoop {
+    /// What `check` says of it, whichever kind of drive it is.
+    #[must_use]
+    pub fn check(&self) -> Option<&Check> {
+        let drive = || self.judged_drive.as_ref().map(|judged| &judged.check);
+        self.judged.as_ref().map(|judged| &judged.check).or_else(drive)
+    }
+
     /// Its design file, judged or not.
     #[must_use]
     pub fn design_text(&self) -> Option<&str> {
@@ -145,6 +154,17 @@ pub struct Judged {
     pub design: Design,
     /// The linkage over its stroke.
     pub mechanism: Mechanism,
+    /// What `check` finds.
+    pub check: Check,
+}
+
+/// A loop that is no planar four-bar as a design, checked.
+#[derive(Clone, Debug)]
+pub struct JudgedDrive {
+    /// Its design file, read.
+    pub design: Design<Drawn>,
+    /// The drive over its stroke.
+    pub driven: Driven,
     /// What `check` finds.
     pub check: Check,
 }

@@ -29,6 +29,8 @@ pub struct LoopDrive {
     pub drawn_at: [f64; 2],
     /// +1, or −1 where the motor's joint counts against the drawing's motor axis, which is turned to the joint's side.
     pub motor_sign: f64,
+    /// Motor turn about the drawing's axis per reading of its joint: +1 or −1, of a slide rad/m.
+    pub motor_per_reading: f64,
     /// Travel per motor turn is not in the file.
     pub has_no_screw: bool,
     /// Joint turns from the drawn pose, ascending, rad.
@@ -118,6 +120,7 @@ impl<'a> Seat<'a> {
             links: self.links,
             drawn_at: [reads, joint.map_or(0.0, |joint| joint.drawn_at)],
             motor_sign,
+            motor_per_reading: per_reading,
             has_no_screw,
             motor_turns: joint_turns.map(|turn| drive.motor_turn(turn).unwrap_or(f64::NAN)),
             joint_turns,

@@ -16,6 +16,7 @@ mod followers;
 mod found;
 mod four_bar;
 mod jaw;
+mod judge;
 mod loop_drive;
 mod masses;
 mod obstacle;
@@ -37,15 +38,16 @@ use serde::Serialize;
 
 use std::collections::{BTreeSet, HashMap};
 
-use crate::design::{self, Preset};
+use crate::design::Preset;
 use crate::linkage::{Kind, Sweep, classify, kind_of, nearest_special};
 use crate::robot::Robot;
-use crate::study;
 
 pub(crate) use bearing::is_more_than_bar;
 pub use drives::JointDrive;
 pub use followers::UnheldJaw;
-pub use found::{FoundLoop, Jaw, Judged, MirroredFinger, MotorCandidate, Nature, PointDrive};
+pub use found::{
+    FoundLoop, Jaw, Judged, JudgedDrive, MirroredFinger, MotorCandidate, Nature, PointDrive,
+};
 pub use four_bar::FourBarLoop;
 pub use loop_drive::LoopDrive;
 pub use obstacle::Obstacle;
@@ -221,12 +223,7 @@ pub fn find(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop> {
     let bodies = Bodies::new(robot);
     let mut found = measured(robot, options);
     for one in &mut found {
-        if let Some(judged) = judged(robot, &bodies, one, options) {
-            match judged {
-                Ok(judged) => one.judged = Some(judged),
-                Err(obstacle) => one.obstacles.push(obstacle),
-            }
-        }
+        judge::judge(robot, &bodies, one, options);
         one.remarks.extend(unseen_inertia(one));
     }
     found
@@ -320,7 +317,13 @@ fn found_loop(look: Look<'_>, ring: ring::Ring) -> FoundLoop {
     }
     let plane = !obstacles.iter().any(|o| matches!(o.code, "slider" | "other_joint"));
     let reach = four_bar.as_ref().filter(|_| plane).and_then(|found| {
-        reach::reach(robot, found, told.preset).map_err(|obstacle| obstacles.push(obstacle)).ok()
+        // Of a drive in space it is the shadow on a plane, and what stands against that says nothing.
+        let shadow = |why: Obstacle| {
+            if drive.is_none() {
+                obstacles.push(why)
+            }
+        };
+        reach::reach(robot, found, told.preset).map_err(shadow).ok()
     });
     let nature = reach.as_ref().map(nature);
     let remarks = four_bar.iter().flat_map(|found| remarks(robot, bodies, found, nature)).collect();
@@ -350,6 +353,7 @@ fn found_loop(look: Look<'_>, ring: ring::Ring) -> FoundLoop {
         drive,
         drive_text: None,
         judged: None,
+        judged_drive: None,
     }
 }
 
@@ -406,44 +410,4 @@ fn nature(reach: &Reach) -> Nature {
     let kind = kind_of(bars, phi, closure);
     let near = nearest_special(bars, phi, closure).filter(|_| kind == Kind::General);
     Nature { kind, near, class: classify(bars), closure }
-}
-
-/// The verdict, where nothing stands against having one; `None` where something does.
-fn judged(
-    robot: &Robot,
-    bodies: &Bodies,
-    one: &FoundLoop,
-    options: FindOptions<'_>,
-) -> Option<Result<Judged, Obstacle>> {
-    let (found, reach) = (one.four_bar.as_ref()?, one.reach.as_ref()?);
-    // A joint at its stop can be judged there; only a fold must not take its give away.
-    if one.obstacles.iter().any(|obstacle| obstacle.code != "held_at_stop") {
-        return None;
-    }
-    let masses = masses(robot, bodies, found);
-    let parts = design_text::DesignParts {
-        name: &one.name,
-        robot,
-        found,
-        reach,
-        masses: masses.as_ref(),
-        preset: options.preset,
-        jaw: one.jaw.as_ref(),
-    };
-    let text = design_text::design_text(&parts);
-    Some(judge(&one.name, text))
-}
-
-fn judge(name: &str, text: String) -> Result<Judged, Obstacle> {
-    let cannot = |why: String| Obstacle::new("not_judged", format!("cannot be judged: {why}"));
-    let path = format!("{name}.toml");
-    let (design, _) = design::parse(&path, &text).map_err(|rejected| {
-        cannot(rejected.diagnostics.first().map_or(String::new(), |d| d.message.clone()))
-    })?;
-    let checked = study::Mechanism::of(&design)
-        .and_then(|mechanism| Ok((study::check_on(&design, &mechanism)?, mechanism)));
-    let (check, mechanism) = checked.map_err(|faults| {
-        cannot(faults.first().map_or(String::new(), |fault| fault.message.clone()))
-    })?;
-    Ok(Judged { text, design, mechanism, check })
 }

@@ -130,7 +130,8 @@ struct Pose {
 impl Serialize for FoundLoop {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let four_bar = self.four_bar.as_ref();
-        let check = self.judged.as_ref().map(|judged| &judged.check);
+        let check = self.check();
+        let said = || self.obstacles.iter().chain(&self.remarks);
         Told {
             name: &self.name,
             links: &self.links,
@@ -144,7 +145,7 @@ impl Serialize for FoundLoop {
             held: four_bar.map_or(&[], |found| &found.held),
             linkage: four_bar.map(|found| linkage(self, found)),
             pins: four_bar.map_or_else(Vec::new, pins),
-            planar: four_bar.map(|_| !self.obstacles.iter().any(|o| o.code == "spatial")),
+            planar: four_bar.map(|_| !said().any(|o| o.code == "spatial")),
             gap_m: four_bar.map(|found| found.gap().1),
             motor_sign: four_bar.map(FourBarLoop::motor_sign),
             drawn: four_bar.map(|f| Pose { crank_rad: f.drawn[0], rocker_rad: f.drawn[1] }),

@@ -133,7 +133,7 @@ fn is_too_heavy(
 
 /// What the verdict accepts of kinetic energy.
 fn inertia_limit(found: &FoundLoop) -> Option<f64> {
-    Some(found.judged.as_ref()?.check.criterion(Criterion::Inertia)?.limit)
+    Some(found.check()?.criterion(Criterion::Inertia)?.limit)
 }
 
 fn together(robot: &Robot, found: &FoundLoop) -> FoldFault {

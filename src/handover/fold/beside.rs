@@ -3,7 +3,7 @@
 use super::{FoldOptions, Folded, Job, mjcf_ties};
 use crate::dynamics::Moments;
 use crate::handover::emit::joints_drawn;
-use crate::handover::find::{FoundLoop, Judged};
+use crate::handover::find::{FoundLoop, Judged, JudgedDrive};
 use crate::handover::finger_json::FollowerJson;
 use crate::handover::joint_json::{CouplingJson, GainsJson, JointJson};
 use crate::handover::link_moments::moments;
@@ -139,8 +139,6 @@ pub fn joints_beside(
     folded: &Folded,
     options: FoldOptions,
 ) -> Option<Vec<JointJson>> {
-    let judged = found.judged.as_ref()?;
-    let Judged { design, mechanism, check, .. } = judged;
     // The direct joint's figures, which need no bodies; what a coupled file holds comes from the fold itself.
     let wanted = Ask {
         anyway: true,
@@ -148,8 +146,16 @@ pub fn joints_beside(
         actuator: options.actuator,
         ..Ask::new(Form::Direct, folded.file.format)
     };
-    let request = Request { design, mechanism, check, ask: wanted };
-    let mut joints = joints_drawn(&request).ok()?;
+    let mut joints = match (&found.judged, &found.judged_drive) {
+        (Some(Judged { design, mechanism, check, .. }), _) => {
+            joints_drawn(&Request { design, mechanism, check, ask: wanted })
+        }
+        (None, Some(JudgedDrive { design, driven, check })) => {
+            joints_drawn(&Request { design, mechanism: driven, check, ask: wanted })
+        }
+        (None, None) => return None,
+    }
+    .ok()?;
     joints.iter_mut().for_each(|joint| folded.file.tell(joint));
     Some(joints)
 }

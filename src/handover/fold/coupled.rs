@@ -11,7 +11,7 @@ use crate::handover::stand_in::Coupled;
 /// where a fault is noted.
 fn within_limits<'a>(job: &'a Job<'_>, form: &str, changes: &mut Changes) -> Option<&'a Coupled> {
     let coupled = job.coupled.as_ref()?;
-    let Judged { design, check, .. } = job.judged;
+    let Judged { design, check, .. } = job.plane()?.judged;
     let why = coupled.error.beyond(&design.accept, check.direct_joint, form);
     let Some(why) = why.filter(|_| !job.options.anyway) else { return Some(coupled) };
     let message = format!("no coupled crank: {why}");

@@ -7,26 +7,28 @@ use super::{Changes, FoldFault, FoldOptions, Foldable, Job, inertial, mimic, mjc
 use crate::diagnostic::Diagnostic;
 use crate::handover::Form;
 use crate::handover::find::{Bodies, FoundLoop, FourBarLoop, Jaw, Reach};
-use crate::handover::stand_in::in_file::FileDrive;
 use crate::handover::stand_in::in_file::figures::Figures;
 use crate::handover::stand_in::in_file::jaw::FingerLine;
+use crate::handover::stand_in::in_file::{FileDrive, Motion, Plane};
 use crate::robot::{FileJoint, Format, JointId, Robot};
 
 /// The job of the loop's own finger, and that of its mirror image where the file has it.
 pub(super) fn jobs<'a>(
     robot: &'a Robot,
     jaw: &'a Jaw,
-    (four_bar, reach, judged): Foldable<'a>,
+    Foldable { four_bar, motion }: Foldable<'a>,
     bodies: &'a Bodies,
     options: FoldOptions,
 ) -> Result<(Job<'a>, Option<Job<'a>>), Vec<FoldFault>> {
     let nothing = || vec![FoldFault::of(Diagnostic::error("the loop has no hinge at its carrier"))];
+    let Motion::Plane(Plane { reach, judged }) = motion else { return Err(nothing()) };
     let document = robot.documents.first().ok_or_else(nothing)?;
     let drive = |four_bar: &'a FourBarLoop, reach: &'a Reach| {
         let driven = robot.joints.get(four_bar.crank_joint()?)?;
         let (form, limits) = (options.model, options.limits);
         let motor = driven;
-        Some(FileDrive { robot, bodies, four_bar, reach, judged, driven, motor, form, limits })
+        let motion = Motion::Plane(Plane { reach, judged });
+        Some(FileDrive { robot, bodies, four_bar, motion, driven, motor, form, limits })
     };
     let own = drive(four_bar, reach).ok_or_else(nothing)?;
     let other = jaw.other.as_ref().and_then(|other| drive(&other.four_bar, &other.reach));

@@ -11,6 +11,7 @@ mod coupled;
 mod driven;
 mod fault;
 mod gone;
+mod in_space;
 mod inertial;
 mod jaw;
 mod mentions;
@@ -31,11 +32,11 @@ mod visuals;
 use std::borrow::Cow;
 use std::ops::{Deref, Range};
 
-use super::find::{Bodies, FoundLoop, FourBarLoop, Judged, Reach};
+use super::find::{Bodies, FoundLoop, FourBarLoop};
 use super::stand_in::Coupled;
-use super::stand_in::in_file::FileDrive;
 use super::stand_in::in_file::bodies::NewBodies;
 use super::stand_in::in_file::figures::Figures;
+use super::stand_in::in_file::{FileDrive, Motion};
 use super::{ActuatorUnits, Form, LimitBasis};
 use crate::diagnostic::Diagnostic;
 use crate::dynamics::MeasuredOver;
@@ -154,7 +155,7 @@ pub fn fold(
     options: FoldOptions,
 ) -> Result<Folded, Vec<FoldFault>> {
     let parts = verdict::foldable(robot, found)?;
-    let against = verdict::against(robot, found, &parts.2.check, options);
+    let against = verdict::against(robot, found, options);
     match (against, attempt(robot, found, parts, options)) {
         (None, outcome) => outcome,
         (Some(fault), outcome) => {
@@ -246,7 +247,11 @@ pub fn spoken_of(
 }
 
 /// The parts of a loop that can be folded.
-type Foldable<'a> = (&'a FourBarLoop, &'a Reach, &'a Judged);
+#[derive(Clone, Copy)]
+struct Foldable<'a> {
+    four_bar: &'a FourBarLoop,
+    motion: Motion<'a>,
+}
 
 /// What the file's other parts, and software, speak of the driven joint by.
 fn nameless(job: &Job<'_>) -> Option<FoldFault> {
@@ -276,7 +281,7 @@ fn jobs<'a>(
 
 fn job<'a>(
     robot: &'a Robot,
-    (four_bar, reach, judged): Foldable<'a>,
+    Foldable { four_bar, motion }: Foldable<'a>,
     bodies: &'a Bodies,
     options: FoldOptions,
 ) -> Result<Job<'a>, Vec<FoldFault>> {
@@ -284,13 +289,20 @@ fn job<'a>(
     let nothing = || vec![FoldFault::of(Diagnostic::error("the loop has no hinge at its carrier"))];
     let document = robot.documents.first().ok_or_else(nothing)?;
     let driven = joint(four_bar.joint()).ok_or_else(nothing)?;
-    let motor = joint(four_bar.crank_joint()).ok_or_else(nothing)?;
+    let motor = match motion {
+        Motion::Plane(_) => four_bar.crank_joint(),
+        Motion::Space(found, _) => found.motor,
+    };
+    let motor = joint(motor).ok_or_else(nothing)?;
     let FoldOptions { model: form, limits, .. } = options;
     if form == Form::Loop {
         return Err(vec![is_loop(robot, driven)]);
     }
-    let drive = FileDrive { robot, bodies, four_bar, reach, judged, driven, motor, form, limits };
+    let drive = FileDrive { robot, bodies, four_bar, motion, driven, motor, form, limits };
     let fault = |why, help| vec![FoldFault::at_place(robot, driven.place, why, help)];
+    if let Some((why, help)) = in_space::unfit(&drive, options) {
+        return Err(fault(why, help));
+    }
     let figures = Figures::of(&drive);
     let mut new = drive.new_bodies(&figures).map_err(|why| {
         fault(why, "give carrier, crank, rod and child their real masses, then fold")

@@ -2,11 +2,12 @@
 
 use super::{FoldFault, FoldOptions, Foldable, Job, attempt};
 use crate::diagnostic::{Code, Diagnostic};
+use crate::drive::Kind;
 use crate::equivalence::{Assessment, Criterion, MET_WITHIN, Outcome, Verdict};
 use crate::handover::Form;
-use crate::handover::find::{FoundLoop, MotorSeat};
+use crate::handover::find::{Bodies, FoundLoop, FourBarLoop, MotorSeat};
+use crate::handover::stand_in::in_file::{Motion, Plane};
 use crate::robot::Robot;
-use crate::study::Check;
 use crate::units::percent;
 
 /// The parts of the loop, where nothing but the verdict can stand against folding it.
@@ -26,10 +27,35 @@ pub(super) fn foldable<'a>(
         let message = "a spring holds one of its joints, and what is carried gives way there";
         return Err(vec![refused("spring", message)]);
     }
-    match (found.four_bar.as_ref(), found.reach.as_ref(), found.judged.as_ref()) {
-        (Some(four_bar), Some(reach), Some(judged)) => Ok((four_bar, reach, judged)),
-        _ => Err(vec![refused("not_judged", "it cannot be judged")]),
+    match found.four_bar.as_ref().zip(motion(found)) {
+        Some((four_bar, motion)) if is_in_order(robot, four_bar, motion) => {
+            Ok(Foldable { four_bar, motion })
+        }
+        Some(_) => Err(vec![refused("not_judged", "which of its bodies is the rod is not told")]),
+        None => Err(vec![refused("not_judged", "it cannot be judged")]),
     }
+}
+
+fn motion(found: &FoundLoop) -> Option<Motion<'_>> {
+    let plane = || {
+        let (reach, judged) = (found.reach.as_ref()?, found.judged.as_ref()?);
+        Some(Motion::Plane(Plane { reach, judged }))
+    };
+    let space = || Some(Motion::Space(found.drive.as_ref()?, found.judged_drive.as_ref()?));
+    plane().or_else(space)
+}
+
+/// Whether a drive in space has the bodies of its ring in their order: carrier, two parts, child.
+fn is_in_order(robot: &Robot, four_bar: &FourBarLoop, motion: Motion<'_>) -> bool {
+    let Motion::Space(found, _) = motion else { return true };
+    let bodies = Bodies::new(robot);
+    let [carrier, _, _, child] = four_bar.bodies();
+    let at_ends = found.links.map(|link| bodies.of_link(link)) == [carrier, child];
+    let driven = match found.drawing.kind() {
+        Kind::LinearActuator => &four_bar.pins[1],
+        _ => &four_bar.pins[0],
+    };
+    at_ends && four_bar.joint() == Some(found.joint) && driven.joint == found.motor
 }
 
 fn refused(robot: &Robot, found: &FoundLoop, code: &str, message: &str) -> FoldFault {
@@ -58,12 +84,8 @@ fn cure(code: &str) -> &'static str {
 }
 
 /// The verdict, where it stands against a direct joint.
-pub(super) fn against(
-    robot: &Robot,
-    found: &FoundLoop,
-    check: &Check,
-    options: FoldOptions,
-) -> Option<FoldFault> {
+pub(super) fn against(robot: &Robot, found: &FoundLoop, options: FoldOptions) -> Option<FoldFault> {
+    let check = found.check()?;
     let verdict = check.verdict;
     if verdict == Verdict::Equivalent || options.anyway || options.model != Form::Direct {
         return None;
@@ -85,7 +107,7 @@ pub(super) fn against(
 /// The kinetic energy of what would be written, over the limit that the verdict has for it. A file without a rotor is
 /// held to the same limit: crank and rod alone then decide.
 pub(super) fn too_heavy(job: &Job<'_>, found: &FoundLoop) -> Option<FoldFault> {
-    let limit = job.judged.check.criterion(Criterion::Inertia)?.limit;
+    let limit = job.check().criterion(Criterion::Inertia)?.limit;
     let (over, error) = job.new.error?;
     if error <= limit + MET_WITHIN || job.options.anyway {
         return None;

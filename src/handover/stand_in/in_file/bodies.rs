@@ -2,8 +2,8 @@
 
 use nalgebra::{Isometry3, Matrix3, Vector3};
 
-use super::FileDrive;
 use super::figures::Figures;
+use super::{FileDrive, Motion};
 use crate::dynamics::{
     Body, CrankKept, DynamicsFault, Fit, Inertia, Masses, MeasuredOver, Moments, MonotoneStroke,
     Replacement, Rotor,
@@ -36,9 +36,12 @@ impl FileDrive<'_> {
     /// # Errors
     /// No real bodies can stand for them, as a clause.
     pub(in crate::handover) fn new_bodies(&self, figures: &Figures) -> Result<NewBodies, String> {
+        let reach = match self.motion {
+            Motion::Plane(plane) => plane.reach,
+            Motion::Space(found, judged) => return self.bodies_in_space(figures, found, judged),
+        };
         let Some(masses) = self.masses(figures) else { return Ok(self.dropped(figures)) };
-        let course =
-            MonotoneStroke::over(&self.reach.branch, self.reach.stroke()).map_err(in_words)?;
+        let course = MonotoneStroke::over(&reach.branch, reach.stroke()).map_err(in_words)?;
         match self.form {
             Form::Coupled => self.coupled_bodies(&course, masses),
             Form::Direct | Form::Loop => self.direct_bodies(&course, &masses),
@@ -54,7 +57,7 @@ impl FileDrive<'_> {
         Ok(NewBodies {
             armature: Some(found.tree.armature),
             error: Some(headline(course, &self.measured(masses), &found.tree)),
-            ..self.with(&Additions::direct(&found))?
+            ..self.with(&Additions::direct(&found), &self.drawing_frames())?
         })
     }
 
@@ -76,8 +79,8 @@ impl FileDrive<'_> {
             let body = if masses.carrier.is_none() { "carrier" } else { "crank" };
             format!("a coupled crank needs the masses of all parts, and the {body} weighs nothing in the file")
         })?;
-        let new = self.with(&Additions::kept(&kept, &masses))?;
-        let joint = self.judged.check.direct_joint;
+        let new = self.with(&Additions::kept(&kept, &masses), &self.drawing_frames())?;
+        let joint = self.check().direct_joint;
         let coupling = held(self.robot.format, course, joint, Fit::Balanced).map_err(in_words)?;
         let error = coupled_error(course, &self.measured(&masses), &kept, &coupling);
         Ok(NewBodies { error: Some(error), ..new })
@@ -108,7 +111,7 @@ impl FileDrive<'_> {
     }
 
     /// The figures that a motion can tell: a carrier that does not move has none.
-    fn measured(&self, masses: &Masses) -> Masses {
+    pub(super) fn measured(&self, masses: &Masses) -> Masses {
         Masses { carrier: masses.carrier.filter(|_| !self.is_grounded()), ..*masses }
     }
 
@@ -130,17 +133,25 @@ impl FileDrive<'_> {
         links
     }
 
-    /// Carrier, child and crank with what they take over.
-    fn with(&self, additions: &Additions) -> Result<NewBodies, String> {
+    /// Of carrier, child and crank.
+    fn drawing_frames(&self) -> [Isometry3<f64>; 3] {
         let frames = DrawingFrames::new(self.four_bar);
+        [frames.carrier, frames.child, frames.crank]
+    }
+
+    /// Carrier, child and crank with what they take over, each in its own of `frames`.
+    pub(super) fn with(
+        &self,
+        additions: &Additions,
+        [in_carrier, in_child, in_crank]: &[Isometry3<f64>; 3],
+    ) -> Result<NewBodies, String> {
         let [_, crank, _, child] = self.four_bar.bodies();
         let mut out = NewBodies::default();
-        self.carrier(&additions.carrier, &frames.carrier, &mut out)?;
-        let others =
-            [(child, Some(additions.child), frames.child), (crank, additions.crank, frames.crank)];
+        self.carrier(&additions.carrier, in_carrier, &mut out)?;
+        let others = [(child, Some(additions.child), in_child), (crank, additions.crank, in_crank)];
         for (body, patch, frame) in others {
             if let Some(patch) = patch {
-                out.links.push(self.patched(self.bodies.links(body).collect(), &patch, &frame)?);
+                out.links.push(self.patched(self.bodies.links(body).collect(), &patch, frame)?);
             }
         }
         Ok(out)

@@ -4,11 +4,12 @@
 //! ratio, speeds shrink by it, damping and armature by its square; a pin's loss counts with its own rate per joint rate,
 //! i − s at P and 1 − s at Q (s the coupler's rate per joint rate), in the mean over the stroke.
 
-use super::FileDrive;
+use super::in_space::RodLosses;
 use super::rocker_losses::RockerLosses;
+use super::{FileDrive, Motion, Plane};
 use crate::equivalence::DirectJoint;
 use crate::handover::Form;
-use crate::handover::find::{EndedBy, PinLosses, Reach, readings};
+use crate::handover::find::{EndedBy, JudgedDrive, LoopDrive, PinLosses, Reach, readings};
 use crate::handover::stand_in::figures::{AtJoint, Readings};
 
 /// Closer than this two zeros are one and two limits the same, rad: 0.006 deg, what a file's decimals leave.
@@ -46,19 +47,25 @@ pub(in crate::handover) struct Figures {
 }
 
 /// As the file counts.
-pub(super) fn readings_of(drive: &FileDrive<'_>) -> Readings {
-    let [motor, joint] = readings(drive.robot, drive.four_bar, drive.reach);
-    let DirectJoint { ratio, offset } = drive.judged.check.direct_joint;
+pub(super) fn readings_of(drive: &FileDrive<'_>, plane: Plane<'_>) -> Readings {
+    let [motor, joint] = readings(drive.robot, drive.four_bar, plane.reach);
+    let DirectJoint { ratio, offset } = plane.judged.check.direct_joint;
     Readings { motor_sign: drive.four_bar.motor_sign(), sense: 1.0, ratio, offset, motor, joint }
 }
 
 impl Figures {
     pub(in crate::handover) fn of(drive: &FileDrive<'_>) -> Self {
-        if drive.is_jaw() {
-            return Self::of_driver(drive);
+        match drive.motion {
+            Motion::Plane(plane) if drive.is_jaw() => Self::of_driver(drive, plane),
+            Motion::Plane(plane) => Self::of_rocker(drive, plane),
+            Motion::Space(found, judged) => Self::in_space(drive, found, judged),
         }
-        let FileDrive { robot, four_bar, reach, driven, motor, limits, .. } = *drive;
-        let (check, readings) = (&drive.judged.check, readings_of(drive));
+    }
+
+    fn of_rocker(drive: &FileDrive<'_>, plane: Plane<'_>) -> Self {
+        let FileDrive { robot, four_bar, driven, motor, limits, .. } = *drive;
+        let (check, reach, readings) =
+            (&plane.judged.check, plane.reach, readings_of(drive, plane));
         let magnitude = check.ratio_magnitude;
         let at_joint = AtJoint { ratio: readings.ratio, torque: magnitude, speed: magnitude };
         let lost = PinLosses::new(robot, four_bar, reach);
@@ -89,10 +96,10 @@ impl Figures {
     }
 
     /// Of a finger's driver, which is the motor's own joint and takes what the rocker's pins lose.
-    fn of_driver(drive: &FileDrive<'_>) -> Self {
-        let FileDrive { four_bar, reach, driven, .. } = *drive;
-        let lost = RockerLosses::of(drive);
-        let (reads, sense) = (readings_of(drive).motor, four_bar.motor_sign());
+    fn of_driver(drive: &FileDrive<'_>, plane: Plane<'_>) -> Self {
+        let FileDrive { four_bar, driven, .. } = *drive;
+        let (lost, reach) = (RockerLosses::of(drive, plane.reach), plane.reach);
+        let (reads, sense) = (readings_of(drive, plane).motor, four_bar.motor_sign());
         let limit = limit(reach, reach.motor.map(|turn| reads + sense * turn));
         let moved = drive.on_actuators(|a| a.armature);
         Self {
@@ -109,6 +116,40 @@ impl Figures {
             on_actuators: moved,
             pin_armature: driven.armature.unwrap_or(0.0) + lost.armature,
             torque_share: 1.0,
+        }
+    }
+
+    /// Of a drive in space, whose motor may slide: its readings, speeds and forces are then lengths and forces, and the ratio
+    /// is travel per joint turn.
+    fn in_space(drive: &FileDrive<'_>, found: &LoopDrive, judged: &JudgedDrive) -> Self {
+        let FileDrive { driven, motor, limits, .. } = *drive;
+        let (check, lost) = (&judged.check, RodLosses::of(drive, found, judged));
+        let DirectJoint { ratio, offset } = check.direct_joint;
+        let slope = ratio / found.motor_per_reading;
+        let share = check.ratio_magnitude.map(|i| i / found.motor_per_reading.abs());
+        let at_joint = AtJoint { ratio: slope, torque: share, speed: share };
+        let [motor_reads, joint_reads] = found.drawn_at;
+        let turns = if found.ended_by_limits {
+            judged.driven.joint_turns().map(|turn| joint_reads + turn)
+        } else {
+            [f64::NEG_INFINITY, f64::INFINITY]
+        };
+        let own = |figure: Option<f64>| figure.unwrap_or(0.0);
+        let moved = drive.on_actuators(|a| a.armature);
+        Self {
+            slope,
+            shift: clean(motor_reads - slope * (joint_reads + offset)),
+            at_joint,
+            limit: turns,
+            limit_is_new: is_tighter(turns, driven.limit),
+            effort: limits.of(at_joint.torque(motor.effort)),
+            velocity: limits.of(at_joint.speed(motor.velocity)),
+            damping: at_joint.squared(own(motor.damping)) + lost.damping,
+            friction: at_joint.plain(own(motor.friction)) + lost.friction,
+            rotor: own(motor.armature) + moved + lost.armature / at_joint.squared(1.0),
+            on_actuators: at_joint.squared(moved),
+            pin_armature: lost.armature,
+            torque_share: limits.of(at_joint.torque(Some(1.0))).unwrap_or(slope.abs()),
         }
     }
 

@@ -8,9 +8,9 @@ use std::f64::consts::TAU;
 
 use nalgebra::{Isometry3, Matrix3, Point3, Translation3, Vector3};
 
-use super::FileDrive;
 use super::bodies::{NewBodies, in_words};
 use super::figures::Figures;
+use super::{FileDrive, Plane};
 use crate::dynamics::{Body, CounterPair, CrankStroke, Inertia, Masses, MeasuredOver, Moments};
 use crate::equivalence::{Criterion, Why};
 use crate::handover::find::{DrawingFrames, GEAR};
@@ -52,7 +52,7 @@ pub(in crate::handover) struct FingerLine<'a> {
 impl<'a> FileDrive<'a> {
     /// Turn of the finger's joint per turn of the crank.
     fn multiplier(&self) -> f64 {
-        let finger = self.judged.check.finger.as_ref();
+        let finger = self.check().finger.as_ref();
         finger.and_then(|finger| finger.multiplier).unwrap_or(-1.0)
     }
 
@@ -93,7 +93,8 @@ impl<'a> FileDrive<'a> {
     /// Largest difference between what the finger's joint reads on the rocker and what it reads as it follows the driver,
     /// over the stroke, rad.
     fn turns_by(&self) -> f64 {
-        let branch = &self.reach.branch;
+        let Some(Plane { reach, .. }) = self.plane() else { return f64::NAN };
+        let branch = &reach.branch;
         let [phi, psi] = self.four_bar.drawn;
         let leads =
             |turn: f64| Some(branch.joint_turn(turn).ok()? - branch.coupler_turn(turn).ok()?);
@@ -102,7 +103,7 @@ impl<'a> FileDrive<'a> {
         let off = |turn: f64| {
             leads(turn).map_or(f64::NAN, |lead| drawn - lead - self.multiplier() * turn)
         };
-        let [low, high] = peaks(off, self.reach.motor).map(|peak| peak.1.abs());
+        let [low, high] = peaks(off, reach.motor).map(|peak| peak.1.abs());
         low.max(high)
     }
 
@@ -111,12 +112,13 @@ impl<'a> FileDrive<'a> {
         let found = self.four_bar;
         let (_, joint) = self.finger_joint()?;
         let sense = joint.axis.dot(&found.axis).signum();
-        let pose = self.reach.branch.pose(0.0).ok()?;
-        let zero = pose.coupler_angle() - self.reach.branch.zero_crank();
+        let plane = self.plane()?;
+        let pose = plane.reach.branch.pose(0.0).ok()?;
+        let zero = pose.coupler_angle() - plane.reach.branch.zero_crank();
         let drawn = found.drawn_coupler() - found.drawn[0];
         let reads = joint.drawn_at + sense * libm::remainder(zero - drawn, TAU);
         let slope = sense * found.motor_sign() * self.multiplier();
-        let shift = reads - slope * super::figures::readings_of(self).motor;
+        let shift = reads - slope * super::figures::readings_of(self, plane).motor;
         Some(FingerLine { joint, slope, shift })
     }
 
@@ -149,7 +151,8 @@ impl<'a> FileDrive<'a> {
     }
 
     fn pair(&self, masses: &Masses, among: u32) -> Result<CounterPair, String> {
-        let stroke = CrankStroke::over(&self.reach.branch, self.reach.stroke())
+        let plane = self.plane().ok_or("a jaw moves in a plane")?;
+        let stroke = CrankStroke::over(&plane.reach.branch, plane.reach.stroke())
             .map_err(|fault| in_words(fault.into()))?;
         // One that is welded to the world moves like it, whatever it weighs.
         let ground = Body {
@@ -164,7 +167,7 @@ impl<'a> FileDrive<'a> {
 
     /// What the verdict says of kinetic energy, of both fingers at once.
     fn error_of_verdict(&self) -> Option<(MeasuredOver, f64)> {
-        let found = self.judged.check.criterion(Criterion::Inertia)?;
+        let found = self.check().criterion(Criterion::Inertia)?;
         let over = match found.why.as_ref()? {
             Why::Energy { over, .. } | Why::WithoutRotor(over) => *over,
             _ => return None,

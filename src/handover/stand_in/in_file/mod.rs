@@ -5,6 +5,7 @@
 
 pub(in crate::handover) mod bodies;
 pub(in crate::handover) mod figures;
+mod in_space;
 pub(in crate::handover) mod jaw;
 mod rocker_losses;
 pub(in crate::handover) mod spring;
@@ -13,8 +14,27 @@ use super::coupling::{Coupled, fit};
 use super::{Ask, Form, LimitBasis, Request};
 use crate::dynamics::Fit;
 use crate::handover::fault::EmitFault;
-use crate::handover::find::{Bodies, FourBarLoop, Judged, MotorSeat, Reach};
-use crate::robot::{ActuatorProperties, FileActuator, FileJoint, Robot};
+use crate::handover::find::{
+    Bodies, FourBarLoop, Judged, JudgedDrive, LoopDrive, MotorSeat, Reach,
+};
+use crate::robot::{ActuatorProperties, FileActuator, FileJoint, JointId, Robot};
+use crate::study::Check;
+
+/// A planar four-bar, where it moves, and its verdict.
+#[derive(Clone, Copy)]
+pub(in crate::handover) struct Plane<'a> {
+    pub(in crate::handover) reach: &'a Reach,
+    pub(in crate::handover) judged: &'a Judged,
+}
+
+/// How a loop moves.
+#[derive(Clone, Copy)]
+pub(in crate::handover) enum Motion<'a> {
+    /// As a planar four-bar.
+    Plane(Plane<'a>),
+    /// As a drive of another kind, with its verdict.
+    Space(&'a LoopDrive, &'a JudgedDrive),
+}
 
 /// A loop of a robot file, and what is asked to stand in its place.
 #[derive(Clone, Copy)]
@@ -23,8 +43,7 @@ pub(in crate::handover) struct FileDrive<'a> {
     /// Of the robot.
     pub(in crate::handover) bodies: &'a Bodies,
     pub(in crate::handover) four_bar: &'a FourBarLoop,
-    pub(in crate::handover) reach: &'a Reach,
-    pub(in crate::handover) judged: &'a Judged,
+    pub(in crate::handover) motion: Motion<'a>,
     pub(in crate::handover) driven: &'a FileJoint,
     /// The crank's joint, which is the motor's unless that sits on the child; of a jaw the driven joint as well.
     pub(in crate::handover) motor: &'a FileJoint,
@@ -33,6 +52,29 @@ pub(in crate::handover) struct FileDrive<'a> {
 }
 
 impl<'a> FileDrive<'a> {
+    /// `None` of a drive that is no planar four-bar.
+    pub(in crate::handover) fn plane(&self) -> Option<Plane<'a>> {
+        match self.motion {
+            Motion::Plane(plane) => Some(plane),
+            Motion::Space(..) => None,
+        }
+    }
+
+    /// The verdict.
+    pub(in crate::handover) fn check(&self) -> &'a Check {
+        match self.motion {
+            Motion::Plane(plane) => &plane.judged.check,
+            Motion::Space(_, judged) => &judged.check,
+        }
+    }
+
+    fn motor_joint(&self) -> Option<JointId> {
+        match self.motion {
+            Motion::Plane(_) => self.four_bar.motor(),
+            Motion::Space(found, _) => found.motor,
+        }
+    }
+
     /// The motor sits on the child's own joint, where it stays.
     pub(in crate::handover) fn is_childs(&self) -> bool {
         self.four_bar.roles.seat == MotorSeat::Child
@@ -52,7 +94,7 @@ impl<'a> FileDrive<'a> {
     pub(in crate::handover) fn actuators(
         &self,
     ) -> impl Iterator<Item = &'a FileActuator> + use<'a> {
-        let motor = self.four_bar.motor();
+        let motor = self.motor_joint();
         self.robot.actuators.iter().filter(move |actuator| Some(actuator.joint) == motor)
     }
 
@@ -70,8 +112,9 @@ impl<'a> FileDrive<'a> {
     /// # Errors
     /// A dead point inside the stroke.
     pub(in crate::handover) fn coupled(&self) -> Result<Coupled, EmitFault> {
-        let Judged { design, mechanism, check, .. } = self.judged;
-        let readings = figures::readings_of(self);
+        let plane = self.plane().ok_or(EmitFault::NoRatio)?;
+        let Judged { design, mechanism, check, .. } = plane.judged;
+        let readings = figures::readings_of(self, plane);
         let ask = Ask::new(Form::Coupled, self.robot.format);
         if !ask.format.holds_polynomials() {
             return Ok(Coupled::straight(check, readings));

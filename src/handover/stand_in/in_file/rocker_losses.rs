@@ -1,6 +1,7 @@
 //! What the pins of a rocker that goes lose by themselves, as the motor's joint has it.
 
 use super::FileDrive;
+use crate::handover::find::Reach;
 
 /// Poses over which losses are taken in the mean.
 const POSES: u32 = 64;
@@ -14,10 +15,10 @@ pub(super) struct RockerLosses {
 }
 
 impl RockerLosses {
-    pub(super) fn of(drive: &FileDrive<'_>) -> Self {
-        let [low, high] = drive.reach.motor;
+    pub(super) fn of(drive: &FileDrive<'_>, reach: &Reach) -> Self {
+        let [low, high] = reach.motor;
         let turns = (0..=POSES).map(|k| low + (high - low) * f64::from(k) / f64::from(POSES));
-        let poses: Vec<_> = turns.filter_map(|turn| drive.reach.branch.pose(turn).ok()).collect();
+        let poses: Vec<_> = turns.filter_map(|turn| reach.branch.pose(turn).ok()).collect();
         let count = poses.iter().map(|_| 1.0).sum::<f64>().max(1.0);
         let mut sum = Self::default();
         for pose in &poses {

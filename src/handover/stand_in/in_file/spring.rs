@@ -41,7 +41,7 @@ pub(in crate::handover) fn goes(drive: &FileDrive<'_>, spring: &LoopSpring) -> b
 
 /// What all pins have turned at a motor turn, in their own sense, and how fast per rate of the driven joint.
 fn pins_at(drive: &FileDrive<'_>, turn: f64) -> Option<[[f64; 2]; 4]> {
-    let branch = &drive.reach.branch;
+    let branch = &drive.plane()?.reach.branch;
     let (pose, crank) = (branch.pose(turn).ok()?, branch.zero_crank() + turn);
     let (theta, psi) = (pose.coupler_angle(), pose.rocker_angle());
     let i = pose.transmission_ratio();
@@ -77,16 +77,19 @@ fn driven_pin(drive: &FileDrive<'_>) -> usize {
 
 /// The driven joint's reading at a motor turn, rad.
 fn joint_at(drive: &FileDrive<'_>, turn: f64) -> Option<f64> {
+    let plane = drive.plane()?;
+    let readings = readings_of(drive, plane);
     if drive.is_jaw() {
-        return Some(readings_of(drive).motor + drive.four_bar.motor_sign() * turn);
+        return Some(readings.motor + drive.four_bar.motor_sign() * turn);
     }
-    Some(readings_of(drive).joint + drive.reach.branch.joint_turn(turn).ok()?)
+    Some(readings.joint + plane.reach.branch.joint_turn(turn).ok()?)
 }
 
 /// The best straight line through the springs' torque over the stroke.
 pub(in crate::handover) fn fitted(drive: &FileDrive<'_>) -> Option<Spring> {
-    let drawn = pins_at(drive, -drive.reach.zero)?;
-    let [low, high] = drive.reach.motor;
+    let reach = drive.plane()?.reach;
+    let drawn = pins_at(drive, -reach.zero)?;
+    let [low, high] = reach.motor;
     let mut points: Vec<[f64; 2]> = Vec::new();
     for k in 0..=POSES {
         let turn = low + (high - low) * f64::from(k) / f64::from(POSES);
@@ -147,9 +150,10 @@ pub(in crate::handover) fn rod_line(
     let drawn_at = drive.robot.joints.get(joint)?.drawn_at;
     let pin = if on_crank.is_some() { 1 } else { 2 };
     let reading = |turn: f64| Some(pins_at(drive, turn)?.get(pin)?[0]);
-    let drawn = reading(-drive.reach.zero)?;
+    let reach = drive.plane()?.reach;
+    let drawn = reading(-reach.zero)?;
     let at = |turn: f64| Some(drawn_at + libm::remainder(reading(turn)? - drawn, TAU));
-    let [low, high] = drive.reach.motor;
+    let [low, high] = reach.motor;
     let (first, last) = (at(low)?, at(high)?);
     let (a, b) = (joint_at(drive, low)?, joint_at(drive, high)?);
     let slope = (last - first) / (b - a);

@@ -1,0 +1,26 @@
+//! What of a fold has no meaning for a drive that is no planar four-bar.
+
+use super::FoldOptions;
+use crate::handover::Form;
+use crate::handover::stand_in::in_file::{FileDrive, Motion};
+use crate::robot::Format;
+
+/// Why such a drive is not folded as it is asked, and what to do.
+pub(super) fn unfit(drive: &FileDrive<'_>, options: FoldOptions) -> Option<(String, &'static str)> {
+    let Motion::Space(found, _) = drive.motion else { return None };
+    let kind = found.drawing.kind().name();
+    let refused = |why: &str| format!("a drive of kind {kind} {why}");
+    if drive.robot.format != Format::Mjcf {
+        let why = refused("is folded in an MJCF file only");
+        return Some((why, "write its design with find --design, and emit its direct joint"));
+    }
+    if options.model == Form::Coupled {
+        let why = refused("has no coupled crank that the file could hold exactly");
+        return Some((why, "take --model direct, or keep the loop"));
+    }
+    if options.keep_visuals {
+        let why = refused("has a rod whose turns follow no line of the joint's");
+        return Some((why, "leave --keep-visuals out"));
+    }
+    Some((drive.lost_in_space()?, "take that friction out, or keep the loop"))
+}
