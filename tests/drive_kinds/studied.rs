@@ -46,22 +46,26 @@ fn millimetres(length: Option<f64>) -> Option<f64> {
 }
 
 fn triple(key: &str, case: &Case, unit: &str) -> String {
-    let number = |x: f64| if unit.is_empty() { format!("{x:?}") } else { format!("\"{x} {unit}\"") };
+    let number =
+        |x: f64| if unit.is_empty() { format!("{x:?}") } else { format!("\"{x} {unit}\"") };
     format!("[{}]", case.point(key).map(number).join(", "))
 }
 
 /// A stroke from the zero pose to `joint` and a degree on either side, deg.
 fn stroke(joint: f64) -> String {
-    format!("[stroke]\njoint = [\"{} deg\", \"{} deg\"]\n", joint.min(0.0) - 1.0, joint.max(0.0) + 1.0)
+    format!(
+        "[stroke]\njoint = [\"{} deg\", \"{} deg\"]\n",
+        joint.min(0.0) - 1.0,
+        joint.max(0.0) + 1.0
+    )
 }
 
 #[test]
 fn a_rod_in_space_read_from_a_file_has_the_worked_ratio_margins_and_lever_angle() {
     for case in cases("rssr").iter().filter(|case| case.exact.contains_key("ball_tilt_crank_deg")) {
-        let [ground, crank, coupler, rocker, axial, twist, lean, phi] = [
-            "ground", "crank", "coupler", "rocker", "axial", "twist_deg", "lean_deg", "phi_deg",
-        ]
-        .map(|key| case.input(key));
+        let [ground, crank, coupler, rocker, axial, twist, lean, phi] =
+            ["ground", "crank", "coupler", "rocker", "axial", "twist_deg", "lean_deg", "phi_deg"]
+                .map(|key| case.input(key));
         let text = format!(
             "name = \"d\"\n[drive]\nkind = \"ball_rod\"\n[linkage]\nground = \"{ground} mm\"\ncrank = \"{crank} mm\"\n\
              coupler = \"{coupler} mm\"\nrocker = \"{rocker} mm\"\naxial = \"{axial} mm\"\ntwist = \"{twist} deg\"\n\
@@ -158,10 +162,9 @@ fn two_four_bars_in_series_read_from_files_have_the_product_of_their_ratios() {
         let folder = tempfile::tempdir().unwrap();
         std::fs::write(folder.path().join("a.toml"), &first).unwrap();
         std::fs::write(folder.path().join("b.toml"), &second).unwrap();
-        let whole = format!(
-            "name = \"d\"\n[drive]\nkind = \"series\"\nstages = [\"a.toml\", \"b.toml\"]\n[stroke]\njoint = [\"-1 deg\", \"1 deg\"]\n"
-        );
-        let design = drawn(&whole, &folder.path().join("d.toml"));
+        let whole = "name = \"d\"\n[drive]\nkind = \"series\"\nstages = [\"a.toml\", \"b.toml\"]\n\
+            [stroke]\njoint = [\"-1 deg\", \"1 deg\"]\n";
+        let design = drawn(whole, &folder.path().join("d.toml"));
         agree(case, &[("ratio", Some(row(&design, 0.0).ratio))]);
     }
 }
@@ -199,7 +202,8 @@ fn a_rod_without_twist_lean_and_axial_offset_is_told_as_the_four_bar_is() {
             assert!((own - other).abs() < 1e-9, "{k}: {own} {other}");
         }
         for pose in stroke_table(&mechanism, &theirs.direct_joint, 21) {
-            let own = drive_rows(&rod.geometry.drawing, &driven, &theirs.direct_joint, &[pose.joint])[0];
+            let own =
+                drive_rows(&rod.geometry.drawing, &driven, &theirs.direct_joint, &[pose.joint])[0];
             let side = own.transmission_angle.unwrap() - pose.pose.transmission_angle();
             let ratio = own.ratio - pose.pose.transmission_ratio();
             for off in [own.motor - pose.motor, ratio, side, own.angle_error - pose.angle_error] {
