@@ -162,8 +162,8 @@ impl Case {
     }
 }
 
-/// What a bound may be above the largest build found, as a share. A search ends when its bound is within 2 % of the largest value seen; the builds found here may come a little short of that
-/// one.
+/// What a bound may be above the largest build found, as a share. A search ends when its bound is within 2 % of the largest
+/// value seen; the builds found here may come a little short of that one.
 const CLOSE: f64 = 1.03;
 
 fn cases() -> Vec<Case> {
