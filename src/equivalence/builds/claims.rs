@@ -309,14 +309,12 @@ mod tests {
 
     fn beside<T>(
         at: &[f64; VARIABLES],
-        [k, h]: [f64; 2],
+        (k, h): (usize, f64),
         f: impl Fn(&[f64; VARIABLES]) -> T,
     ) -> [T; 2] {
         [h, -h].map(|away| {
             let mut moved = *at;
-            for (slot, x) in moved.iter_mut().enumerate() {
-                *x += if slot as f64 == k { away } else { 0.0 };
-            }
+            moved[k] += away;
             f(&moved)
         })
     }
@@ -338,7 +336,7 @@ mod tests {
                 let narrow = at.map(|x| Interval::around(x, 1));
                 let bends = claim.curvatures(&narrow).unwrap();
                 for (k, (h, _)) in steps.iter().zip(over).enumerate().filter(|(_, (h, _))| **h > 0.0) {
-                    let step = [k as f64, *h];
+                    let step = (k, *h);
                     let [up, down] = beside(at, step, |at| claim.sample(at).unwrap());
                     let difference = (up - down) / (2.0 * h);
                     let room = 1e-6 * own[k].magnitude() + 1e-13 / h;
