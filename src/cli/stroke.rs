@@ -21,11 +21,7 @@ pub(super) fn run(arguments: &StrokeArguments) -> Exit {
     }
 }
 
-fn of_drive(
-    design: &Design<Drawn>,
-    plot: Option<Plot<'_>>,
-    arguments: &StrokeArguments,
-) -> Exit {
+fn of_drive(design: &Design<Drawn>, plot: Option<Plot<'_>>, arguments: &StrokeArguments) -> Exit {
     let driven = match Driven::of(design) {
         Ok(driven) => driven,
         Err(faults) => return refused(design, &faults),

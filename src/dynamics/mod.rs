@@ -98,9 +98,9 @@ pub use shared_carrier::{OnCarrier, shared_carrier};
 pub use shortcuts::{Shortcut, ShortcutCost, shortcut_table};
 pub use slide::{Slide, SlideCourse};
 pub use spatial::{
-    BallTilts, CoaxialRotor, DriveLoadParts, DriveParts, DrivePoseLoad, InSpace, JointStroke, PartsOnCarrier,
-    RotorShares, ScrewDuty, ScrewLoads, drive_fidelity, drive_load_at, drive_loads, drive_mass_matrix,
-    drive_replacement, drives_together,
+    BallTilts, CoaxialRotor, DriveLoadParts, DriveParts, DrivePoseLoad, InSpace, JointStroke,
+    PartsOnCarrier, RotorShares, ScrewDuty, ScrewLoads, drive_fidelity, drive_load_at, drive_loads,
+    drive_mass_matrix, drive_replacement, drives_together,
 };
 pub use tied::tied;
 pub use together::{Together, together};

@@ -30,7 +30,6 @@ pub fn snippets_of_drive(design: &Design<Drawn>, driven: &Driven, check: &Check)
 }
 
 fn in_every_format(emit: impl Fn(&Ask) -> Result<Emission, Vec<EmitFault>>) -> Vec<Snippet> {
-    let snippet =
-        |format| Snippet { format, outcome: emit(&Ask::new(Form::Direct, format)) };
+    let snippet = |format| Snippet { format, outcome: emit(&Ask::new(Form::Direct, format)) };
     Format::ALL.map(snippet).to_vec()
 }

@@ -1,10 +1,10 @@
 //! What more is known of each pose of the stroke where the design gives motor and masses.
 
 use crate::design::{Design, Drawn};
+use crate::drive::OneJoint as _;
 use crate::dynamics::{
     DriveParts, JointStroke, drive_load_at, drive_mass_matrix, joint_inertia, load_at,
 };
-use crate::drive::OneJoint as _;
 use crate::linkage::Pose;
 
 use super::bearings::bearings;

@@ -335,7 +335,10 @@ fn every_output_of_stroke_fits_its_schema() {
 fn every_output_of_tolerance_fits_its_schema() {
     let mut drives = of_drives(&["tolerance", "--samples", "100"], &DRIVES);
     drives.push(of_text(&["tolerance", "--samples", "100"], &uncertain_drive()));
-    hold("tolerance", &[outputs(&["tolerance", "--json", "--samples", "500", "-"]), drives].concat());
+    hold(
+        "tolerance",
+        &[outputs(&["tolerance", "--json", "--samples", "500", "-"]), drives].concat(),
+    );
 }
 
 #[test]

@@ -367,7 +367,8 @@ impl ScaleBar {
 
     fn draw(&self, drawing: &mut Drawing) {
         let Self { words, wide, right, foot: y } = self;
-        let bar = vec![[right - wide, y - 4.0], [right - wide, *y], [*right, *y], [*right, y - 4.0]];
+        let bar =
+            vec![[right - wide, y - 4.0], [right - wide, *y], [*right, *y], [*right, y - 4.0]];
         drawing.add(Ink::Axis, Shape::Line(bar));
         drawing.write(Ink::Quiet, [right - 0.5 * wide, y - 7.0], Anchor::Middle, words);
     }

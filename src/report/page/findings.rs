@@ -116,11 +116,7 @@ fn assumed(leaf: &Leaf<'_>) -> Vec<String> {
             "the linkage stays on the branch on which its zero pose lies, and is followed by continuity",
         ]
     };
-    let mut lines = owned(&[
-        axes,
-        branch,
-        "masses and inertias are those of the design file",
-    ]);
+    let mut lines = owned(&[axes, branch, "masses and inertias are those of the design file"]);
     let emitted = leaf.snippets.iter().find_map(|s| s.outcome.as_ref().ok());
     lines.extend(emitted.and_then(|e| e.joints.first()).iter().flat_map(|j| j.assumptions.clone()));
     lines

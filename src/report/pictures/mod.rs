@@ -11,8 +11,8 @@ pub(super) use angles::{angle_error, ratio, transmission};
 pub(super) use builds::{histogram, histogram_bins, ranking};
 pub(super) use drive_curves::{DriveCurve, drive_curves, drive_power_curves, drive_rod_curve};
 pub(super) use finger::{grip, opening, tilt};
-pub(super) use power::{inertia, rod_force, speed, torque};
 use power::Told;
+pub(super) use power::{inertia, rod_force, speed, torque};
 pub(super) use skeletons::{nearest_pose, skeletons};
 
 use crate::equivalence::{Criterion, Figure, Outcome};

@@ -147,8 +147,7 @@ pub(super) fn rod_told(points: Points<'_>, loads: Option<&LoadFindings>) -> Told
 
 /// The inertia at the joint, carrier fixed, and the direct joint's constant.
 pub(super) fn inertia_told(points: Points<'_>, check: &Check, who: &'static str) -> Told {
-    let (unit, factor) =
-        handy(largest(points), &[("kg m²", 1.0), ("g m²", 1e3), ("g cm²", 1e7)]);
+    let (unit, factor) = handy(largest(points), &[("kg m²", 1.0), ("g m²", 1e3), ("g cm²", 1e7)]);
     let points = scaled(points, factor);
     let drive = check.inertia.as_ref().and_then(|found| found.decisive());
     let constant = drive.map(|drive| factor * drive.replacement.tree.joint_inertia());
