@@ -265,11 +265,14 @@ fn words() -> Vec<Vec<&'static str>> {
 }
 
 /// Words that no type has.
-const LITERAL: [&[&str]; 7] = [
+const LITERAL: [&[&str]; 10] = [
     &["closed loop", "coupled crank", "direct joint"],
     &["MJCF", "SDFormat", "URDF"],
     &["crank", "joint", "motor", "rocker"],
     &["m", "rad"],
+    &["ball_rod", "fixed_ratio", "four_bar", "linear_actuator", "series", "slider", "two_rods"],
+    &["ball_rod", "linear_actuator", "slider"],
+    &["crank limit", "dead point", "longest length", "shortest length"],
     &["1", "rad/m"],
     &["1", "rad", "rad/m"],
     &["1", "1/m", "1/rad"],
