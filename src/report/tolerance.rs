@@ -9,7 +9,7 @@ use crate::tolerance::{
 };
 use crate::units::{degrees, fixed, millimetres, number, percent, rounded_down};
 
-use super::blocks::{Block, Cell, Characters, Group, Holds, Table, cells, dash, listed, or_dash};
+use super::blocks::{Block, Cell, Characters, Group, Holds, Table, cells, dash, or_dash};
 use super::check::{DECIDES, warned};
 use super::randomised::ranges;
 use super::style::Style;
