@@ -202,8 +202,7 @@ fn a_rod_without_twist_lean_and_axial_offset_is_told_as_the_four_bar_is() {
             assert!((own - other).abs() < 1e-9, "{k}: {own} {other}");
         }
         for pose in stroke_table(&mechanism, &theirs.direct_joint, 21) {
-            let own =
-                drive_rows(&rod, &driven, &theirs.direct_joint, &[pose.joint])[0];
+            let own = drive_rows(&rod, &driven, &theirs.direct_joint, &[pose.joint])[0];
             let side = own.transmission_angle.unwrap() - pose.pose.transmission_angle();
             let ratio = own.ratio - pose.pose.transmission_ratio();
             for off in [own.motor - pose.motor, ratio, side, own.angle_error - pose.angle_error] {
