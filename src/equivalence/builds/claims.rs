@@ -99,8 +99,9 @@ impl Rod<'_> {
     }
 }
 
-/// Variables of a build, at most.
-const MOST: usize = 18;
+/// Curvatures by more variables than this take more room and time than they are worth: slopes move most of them to an end
+/// first.
+const MOST: usize = 9;
 
 impl Claim<'_> {
     fn value<T: Angular>(&self, at: &[T]) -> Option<T> {
@@ -191,8 +192,8 @@ impl<const N: usize> Objective<N> for Claim<'_> {
         match open.len() {
             0..=2 => self.bends::<2, N>(over, &open),
             3..=5 => self.bends::<5, N>(over, &open),
-            6..=9 => self.bends::<9, N>(over, &open),
-            _ => self.bends::<MOST, N>(over, &open),
+            6..=MOST => self.bends::<MOST, N>(over, &open),
+            _ => None,
         }
     }
 
