@@ -76,7 +76,7 @@ pub(super) fn of_turns<'a>(
             left: load.filter(|_| rubs).map(|l| l.left),
             speed: fastest.map(|speed| (speed / ratio).abs()),
             rod_force: load.and_then(|l| l.rod_tension),
-            inertia: parts.as_ref().and_then(matrix).map(|m| m[(6, 6)]),
+            inertia: parts.as_ref().and_then(matrix).and_then(|m| m.get((6, 6)).copied()),
         }
     }
 }
