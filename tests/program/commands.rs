@@ -415,13 +415,14 @@ fn one_design_is_a_list_too_where_a_list_is_asked() {
 }
 
 #[test]
-fn a_table_that_is_not_built_yet_is_no_misspelt_one() {
+fn a_drive_that_is_not_read_yet_is_no_misspelt_one() {
     let folder = folder();
     let text = fs::read_to_string(EQUIVALENT).unwrap();
-    let design = write(&folder, "new.toml", format!("{text}\n[drive]\n").as_bytes());
+    let design =
+        write(&folder, "new.toml", format!("{text}\n[drive]\nkind = \"two_rods\"\n").as_bytes());
     let errors = errors(&run(&["check", &design]).code(2));
-    assert!(errors.contains("[drive] is not built yet"), "{errors}");
-    assert!(errors.replace("\n         ", " ").contains("the planar four-bar"), "{errors}");
+    assert!(errors.contains("`[drive] kind` cannot be \"two_rods\" yet"), "{errors}");
+    assert!(errors.contains("two motors on two joints"), "{errors}");
 }
 
 #[test]
@@ -516,7 +517,8 @@ fn emit_refuses_what_is_not_equivalent_with_1_and_what_is_undecided_with_3() {
         + "[[robot]]\njoint = \"knee\"\nparent = \"thigh\"\nchild = \"shank\"\naxis = [0.0, 0.0, 1.0]\n\
            origin = [\"40 mm\", \"0 mm\", \"0 mm\"]\nmotor_at = [\"0 mm\", \"0 mm\", \"0 mm\"]\n";
     fs::write(&open, with_robot).unwrap();
-    emit(&open, "sdformat", file, &[]).code(3);
+    let file = path_in(&folder, "joint.sdf");
+    emit(&open, "sdformat", file.to_str().unwrap(), &[]).code(3);
     assert_eq!(names_in(folder.path()), ["undecided.toml"]);
 }
 
