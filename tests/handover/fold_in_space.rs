@@ -261,3 +261,33 @@ fn the_json_beside_a_folded_rod_in_space_has_the_files_own_figures() {
     assert!((one.armature_kg_m2.split.unwrap() - ankle.armature.unwrap()).abs() < 1e-9);
     assert_eq!(one.inertia_error, Some(new.inertia_error.unwrap().1));
 }
+
+#[test]
+fn a_slide_without_a_screw_gets_no_json_with_the_ratio_of_a_lead_that_nobody_gave() {
+    let robot = read(&model("slider_leg.xml"));
+    let found = only_loop(&robot);
+    let new = fold(&robot, &found, PLAIN).unwrap();
+    assert!(joints_beside(&found, &new, PLAIN).is_none());
+    let with_screw = model("slider_leg.xml").replace("gear=\"1\"", "gear=\"1256.6370614359173\"");
+    let robot = read(&with_screw);
+    let found = only_loop(&robot);
+    let new = fold(&robot, &found, PLAIN).unwrap();
+    let joints = joints_beside(&found, &new, PLAIN).unwrap();
+    // 5 mm of lead and 50 mm of lever.
+    assert!((joints[0].ratio.abs() / 62.8 - 1.0).abs() < 0.02, "{}", joints[0].ratio);
+}
+
+#[test]
+fn a_rod_on_a_tilted_hinge_or_a_motor_on_another_joint_than_the_drives_is_not_judged() {
+    let hinged = changed(&[("type=\"ball\"", "axis=\"0 1 0\"")]);
+    // The nut is passive, and the motor turns the foot.
+    let turned =
+        model("slider_leg.xml").replace("joint=\"ankle_motor\" gear", "joint=\"ankle\" gear");
+    for text in [hinged, turned] {
+        let text = text.replace("-0.4  1 0 0 0  -0.4", "-0.4  0  -0.4");
+        let robot = read(&text);
+        let found = only_loop(&robot);
+        assert!(found.check().is_none() && !found.obstacles.is_empty(), "{:?}", found.obstacles);
+        assert!(!fold(&robot, &found, PLAIN).unwrap_err().is_empty());
+    }
+}
