@@ -64,9 +64,13 @@ fn fold_one(
     notes.extend(energy(folded.inertia_error));
     let joints = joints_beside(found, &folded, options);
     if joints.is_none() {
-        notes.push(
-            "no NAME.joint.json: the carrier or the child has no name in the file".to_owned(),
-        );
+        let has_no_screw = found.drive.as_ref().is_some_and(|drive| drive.has_no_screw);
+        let why = if has_no_screw {
+            "the file moves the slide itself, without a screw whose lead the ratio would need"
+        } else {
+            "the carrier or the child has no name in the file"
+        };
+        notes.push(format!("no NAME.joint.json: {why}"));
     }
     let beside = joints.map(|joints| joint_json(&joints));
     deliver(arguments, robot, &folded.text, &notes, beside)

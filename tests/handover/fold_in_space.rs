@@ -121,10 +121,12 @@ fn the_driven_joint_takes_motor_losses_and_torque_by_the_constant_ratio() {
     }
 }
 
-fn in_engine(text: &str, options: FoldOptions) -> (Value, Folded) {
+fn in_engine(text: &str, reach: f64, options: FoldOptions) -> (Value, Folded) {
     let new = folded(text, options).unwrap_or_else(|faults| panic!("{faults:?}"));
-    let poses: Vec<Value> =
-        [-0.6, -0.3, 0.0, 0.25, 0.6].iter().map(|a| json!({"knee": 0.3 + a, "ankle": a})).collect();
+    let poses = [-1.0, -0.5, 0.0, 0.4, 1.0].map(|share| {
+        let ankle = share * reach;
+        json!({"knee": 0.3 + ankle, "ankle": ankle})
+    });
     let input = json!({
         "closed": text, "folded": new.text, "sites": ["rod_end", "lever"],
         "motor": "ankle_motor", "rod": "rod_ball", "joint": "ankle", "poses": poses,
@@ -134,23 +136,56 @@ fn in_engine(text: &str, options: FoldOptions) -> (Value, Folded) {
     (serde_json::from_slice(&output.stdout).unwrap(), new)
 }
 
-#[test]
-fn a_folded_rod_in_space_is_the_closed_one_in_its_engine() {
+/// Masses, mass centre, weight, drive and energy of a leg folded in the motor's own units.
+fn is_the_closed_one_in_its_engine(text: &str, reach: f64, [centre, gravity]: [f64; 2]) {
     let units = FoldOptions { actuator: ActuatorUnits::Motor, ..PLAIN };
-    let (found, new) = in_engine(&leg(), units);
+    let (found, new) = in_engine(text, reach, units);
     let figure = |key: &str| found[key].as_f64().unwrap();
     assert_eq!(found["joints"][1], json!(["root", "knee", "ankle"]));
     assert_eq!((&found["constraints"], &found["keys"]), (&json!([1, 0]), &json!([1, 1])));
     let mass = |k: usize| found["mass"][k].as_f64().unwrap();
     assert!((mass(0) - mass(1)).abs() < 1e-9, "{found}");
     let (_, stated) = new.inertia_error.unwrap();
-    println!("{found} stated {stated}");
-    // How far the ratio and with it what hangs on the rod is from the constant: some 0.1 %.
-    assert!(figure("centre") < 1e-4 && figure("gravity") < 2e-2, "{found}");
-    let check = only_loop(&read(&leg())).check().unwrap().clone();
-    let off = check.ratio_magnitude.map(|i| (i - check.direct_joint.ratio).abs());
+    let loops = only_loop(&read(text));
+    let (check, drive) = (loops.check().unwrap(), loops.drive.as_ref().unwrap());
+    let off = check.ratio_magnitude.map(|i| i - check.direct_joint.ratio.abs());
+    let off = off.map(|off| (off / drive.motor_per_reading).abs());
+    println!("{found} stated {stated} ratio off by {off:?}");
+    assert!(figure("centre") < centre && figure("gravity") < gravity, "{found}");
     assert!(figure("drive") <= off[0].max(off[1]) + 1e-9, "{found} {off:?}");
     assert!(figure("energy") <= stated + 1e-6 && stated < 0.05, "{found} {stated}");
+}
+
+#[test]
+fn a_folded_rod_in_space_is_the_closed_one_in_its_engine() {
+    is_the_closed_one_in_its_engine(&leg(), 0.6, [1e-4, 2e-2]);
+}
+
+#[test]
+fn a_folded_nut_on_a_guide_is_the_closed_one_in_its_engine() {
+    is_the_closed_one_in_its_engine(&model("slider_leg.xml"), 0.15, [1e-4, 2e-2]);
+}
+
+#[test]
+fn a_nut_on_a_guide_gives_its_joint_torque_for_force_against_the_slides_sense() {
+    let motor = FoldOptions { actuator: ActuatorUnits::Motor, ..PLAIN };
+    let robot = read(&folded(&model("slider_leg.xml"), motor).unwrap().text);
+    let drive = robot.actuators.iter().find(|one| one.name == "ankle_drive").unwrap();
+    // 50 mm of lever; the nut goes down where the joint's reading falls.
+    assert!((drive.properties.gear + 0.05).abs() < 1e-3, "{}", drive.properties.gear);
+    let robot = read(&folded(&model("slider_leg.xml"), PLAIN).unwrap().text);
+    let drive = robot.actuators.iter().find(|one| one.name == "ankle_drive").unwrap();
+    let [_, torque] = drive.properties.force.unwrap();
+    assert!(
+        (drive.properties.gear + 1.0).abs() < 1e-12 && (44.0..45.0).contains(&torque),
+        "{torque}"
+    );
+    let ankle = &robot.joints[robot.joint_named("ankle").unwrap()];
+    let losses = [ankle.damping.unwrap(), ankle.friction.unwrap(), ankle.armature.unwrap()];
+    // 8 N s/m and 5 N by the lever, 4 kg by its square, beside the joint's own and the ball's.
+    for (found, wanted) in losses.into_iter().zip([0.01 + 0.02 + 0.001, 0.05 + 0.25, 0.01]) {
+        assert!((found / wanted - 1.0).abs() < 0.05, "{losses:?}");
+    }
 }
 
 /// With the ankle's axis leant over, which changes the ratio over the stroke.
@@ -225,4 +260,34 @@ fn the_json_beside_a_folded_rod_in_space_has_the_files_own_figures() {
     assert!((one.damping_n_m_s_per_rad.unwrap() - ankle.damping.unwrap()).abs() < 1e-9);
     assert!((one.armature_kg_m2.split.unwrap() - ankle.armature.unwrap()).abs() < 1e-9);
     assert_eq!(one.inertia_error, Some(new.inertia_error.unwrap().1));
+}
+
+#[test]
+fn a_slide_without_a_screw_gets_no_json_with_the_ratio_of_a_lead_that_nobody_gave() {
+    let robot = read(&model("slider_leg.xml"));
+    let found = only_loop(&robot);
+    let new = fold(&robot, &found, PLAIN).unwrap();
+    assert!(joints_beside(&found, &new, PLAIN).is_none());
+    let with_screw = model("slider_leg.xml").replace("gear=\"1\"", "gear=\"1256.6370614359173\"");
+    let robot = read(&with_screw);
+    let found = only_loop(&robot);
+    let new = fold(&robot, &found, PLAIN).unwrap();
+    let joints = joints_beside(&found, &new, PLAIN).unwrap();
+    // 5 mm of lead and 50 mm of lever.
+    assert!((joints[0].ratio.abs() / 62.8 - 1.0).abs() < 0.02, "{}", joints[0].ratio);
+}
+
+#[test]
+fn a_rod_on_a_tilted_hinge_or_a_motor_on_another_joint_than_the_drives_is_not_judged() {
+    let hinged = changed(&[("type=\"ball\"", "axis=\"0 1 0\"")]);
+    // The nut is passive, and the motor turns the foot.
+    let turned =
+        model("slider_leg.xml").replace("joint=\"ankle_motor\" gear", "joint=\"ankle\" gear");
+    for text in [hinged, turned] {
+        let text = text.replace("-0.4  1 0 0 0  -0.4", "-0.4  0  -0.4");
+        let robot = read(&text);
+        let found = only_loop(&robot);
+        assert!(found.check().is_none() && !found.obstacles.is_empty(), "{:?}", found.obstacles);
+        assert!(!fold(&robot, &found, PLAIN).unwrap_err().is_empty());
+    }
 }

@@ -3,6 +3,7 @@
 use super::cycles::Bodies;
 use super::found::{FoundLoop, Judged, JudgedDrive};
 use super::obstacle::Obstacle;
+use super::pins::LoopPin;
 use super::{FindOptions, design_text, masses};
 use crate::design::{self, AnyDesign, Rejected};
 use crate::robot::Robot;
@@ -46,11 +47,20 @@ fn unmoved(faults: &[Fault]) -> Obstacle {
 /// Of a drive that is no planar four-bar, as drawn, whatever the lead of a screw that the file does not give: no error of
 /// angle or ratio has it in it; `None` where something else than its shape stands against it.
 fn of_drive(one: &FoundLoop) -> Option<Result<JudgedDrive, Obstacle>> {
-    let text = one.drive_text.as_ref()?;
+    let text = one.drive_text.as_ref().filter(|_| is_free(one))?;
     if one.obstacles.iter().any(|obstacle| !OF_SHAPE.contains(&obstacle.code)) {
         return None;
     }
     Some(of_text(&one.name, text))
+}
+
+/// Whether the motor that the file has works on the drive's own motor joint, and the rod hangs in two balls: on a hinge it
+/// would move only where hinges give.
+fn is_free(one: &FoundLoop) -> bool {
+    let Some((found, drive)) = one.four_bar.as_ref().zip(one.drive.as_ref()) else { return false };
+    let [_, p, q, _] = &found.pins;
+    let is_ball = |pin: &LoopPin| pin.axis.is_none() && pin.joints.len() < 2;
+    found.roles.motor.is_some() && found.roles.motor == drive.motor && is_ball(p) && is_ball(q)
 }
 
 fn of_text(name: &str, text: &str) -> Result<JudgedDrive, Obstacle> {

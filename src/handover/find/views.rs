@@ -70,7 +70,7 @@ struct Told<'a> {
     gap_m: Option<f64>,
     motor_sign: Option<f64>,
     drawn: Option<Pose>,
-    stroke: &'a Option<Reach>,
+    stroke: Option<&'a Reach>,
     #[serde(serialize_with = "ratio")]
     transmission_ratio: Option<[f64; 2]>,
     verdict: Option<Verdict>,
@@ -131,6 +131,8 @@ impl Serialize for FoundLoop {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let four_bar = self.four_bar.as_ref();
         let check = self.check();
+        // Of a drive in space lengths, stroke and ratio would be those of its shadow.
+        let is_plane = self.judged_drive.is_none();
         let said = || self.obstacles.iter().chain(&self.remarks);
         Told {
             name: &self.name,
@@ -143,14 +145,14 @@ impl Serialize for FoundLoop {
             candidates: &self.candidates,
             springs: four_bar.map_or(&[], |found| &found.springs),
             held: four_bar.map_or(&[], |found| &found.held),
-            linkage: four_bar.map(|found| linkage(self, found)),
+            linkage: four_bar.filter(|_| is_plane).map(|found| linkage(self, found)),
             pins: four_bar.map_or_else(Vec::new, pins),
             planar: four_bar.map(|_| !said().any(|o| o.code == "spatial")),
             gap_m: four_bar.map(|found| found.gap().1),
             motor_sign: four_bar.map(FourBarLoop::motor_sign),
             drawn: four_bar.map(|f| Pose { crank_rad: f.drawn[0], rocker_rad: f.drawn[1] }),
-            stroke: &self.reach,
-            transmission_ratio: self.ratio,
+            stroke: self.reach.as_ref().filter(|_| is_plane),
+            transmission_ratio: self.ratio.filter(|_| is_plane),
             verdict: check.map(|check| check.verdict),
             obstacles: &self.obstacles,
             remarks: &self.remarks,

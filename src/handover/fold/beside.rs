@@ -132,7 +132,7 @@ fn coupling(job: &Job<'_>) -> Option<CouplingJson> {
     Some(CouplingJson::of(job.coupled.as_ref()?, job.motor.name.clone(), armature, error, step))
 }
 
-/// What `NAME.joint.json` holds; `None` where the loop's parts have no names to speak of.
+/// What `NAME.joint.json` holds; `None` where the loop's parts have no names to speak of, or its slide no screw.
 #[must_use]
 pub fn joints_beside(
     found: &FoundLoop,
@@ -150,6 +150,8 @@ pub fn joints_beside(
         (Some(Judged { design, mechanism, check, .. }), _) => {
             joints_drawn(&Request { design, mechanism, check, ask: wanted })
         }
+        // Its ratio would be one of a lead that nobody gave.
+        (None, _) if found.drive.as_ref().is_some_and(|drive| drive.has_no_screw) => return None,
         (None, Some(JudgedDrive { design, driven, check })) => {
             joints_drawn(&Request { design, mechanism: driven, check, ask: wanted })
         }

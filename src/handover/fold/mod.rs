@@ -40,7 +40,7 @@ use super::stand_in::in_file::{FileDrive, Motion};
 use super::{ActuatorUnits, Form, LimitBasis};
 use crate::diagnostic::Diagnostic;
 use crate::dynamics::MeasuredOver;
-use crate::robot::{Document, Edits, Element, FileJoint, Format, Inertial, Robot};
+use crate::robot::{Document, Edits, Element, FileJoint, Format, Inertial, JointKind, Robot};
 
 use gone::{Gone, GoneBytes};
 
@@ -363,9 +363,10 @@ fn shift_note(job: &Job<'_>) -> Option<String> {
     if !job.motor_moves() || job.figures.is_identity() {
         return None;
     }
+    let unit = if job.motor.kind == JointKind::Prismatic { "m" } else { "rad" };
     let shift = match job.figures.shift {
-        x if x > 0.0 => format!(" + {} rad", numbers::text(x)),
-        x if x < 0.0 => format!(" − {} rad", numbers::text(-x)),
+        x if x > 0.0 => format!(" + {} {unit}", numbers::text(x)),
+        x if x < 0.0 => format!(" − {} {unit}", numbers::text(-x)),
         _ => String::new(),
     };
     Some(format!(
