@@ -4,8 +4,8 @@
 //! ratio, speeds shrink by it, damping and armature by its square; a pin's loss counts with its own rate per joint rate,
 //! i − s at P and 1 − s at Q (s the coupler's rate per joint rate), in the mean over the stroke.
 
-use super::in_space::RodLosses;
 use super::rocker_losses::RockerLosses;
+use super::rod_losses::RodLosses;
 use super::{FileDrive, Motion, Plane};
 use crate::equivalence::DirectJoint;
 use crate::handover::Form;

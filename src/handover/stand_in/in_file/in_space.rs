@@ -1,4 +1,4 @@
-//! The bodies and losses of a drive in space, as a robot file holds them.
+//! The bodies of a drive in space, as a robot file holds them.
 //!
 //! Carrier, child and what lies between are weighed in the frames of `dynamics::spatial`: the joint frame stands in the carrier
 //! link's own, in which the design that `find` wrote has its points, and the others where they are in the drawn pose.
@@ -7,90 +7,15 @@ use nalgebra::Isometry3;
 
 use super::bodies::{NewBodies, in_words};
 use super::figures::Figures;
+use super::rod_losses::{behind, rods_own};
 use super::{FileDrive, Motion};
 use crate::drive::Kind;
 use crate::dynamics::{
-    Body, DriveParts, JointStroke, Masses, PartFrame, PartFrames, Rotor, drive_fidelity,
-    drive_replacement,
+    Body, DriveParts, JointStroke, Masses, Rotor, drive_fidelity, drive_replacement,
 };
 use crate::handover::find::{GEAR, JudgedDrive, LoopDrive, carrier_links, together};
 use crate::handover::stand_in::additions::Additions;
-use crate::numeric::evenly;
 use crate::robot::{FileJoint, JointKind, LinkId};
-
-/// Pieces of the stroke over which losses are taken in the mean.
-const PIECES: u32 = 64;
-
-/// The frames of the bodies behind the carrier's first pin, behind the second, and of the child.
-fn behind(kind: Kind, frames: &PartFrames) -> Option<[PartFrame; 3]> {
-    let (first, second) = match kind {
-        Kind::BallRod => (frames.crank, frames.coupler),
-        Kind::LinearActuator => (frames.housing, frames.nut),
-        Kind::Slider => (frames.nut, frames.coupler),
-        _ => return None,
-    };
-    Some([first?, second?, frames.child])
-}
-
-/// What the driven joint and the pins that go lose and weigh by themselves, at the driven joint, by power; the motor's own joint
-/// is not among them.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct RodLosses {
-    /// N m s/rad.
-    pub(super) damping: f64,
-    /// N m.
-    pub(super) friction: f64,
-    /// kg m².
-    pub(super) armature: f64,
-}
-
-impl RodLosses {
-    pub(super) fn of(drive: &FileDrive<'_>, found: &LoopDrive, judged: &JudgedDrive) -> Self {
-        let mut sum = Self::default();
-        sum.add(drive.driven, [1.0, 1.0]);
-        let Some(rates) = pin_rates(found, judged) else { return sum };
-        for (joint, rates) in rods_own(drive, found).zip(rates).filter_map(|(j, r)| Some((j?, r))) {
-            sum.add(joint, rates);
-        }
-        sum
-    }
-
-    /// By the mean rate, and by the mean of its square.
-    fn add(&mut self, joint: &FileJoint, [plain, squared]: [f64; 2]) {
-        let of = |figure: Option<f64>| figure.unwrap_or(0.0);
-        self.damping += of(joint.damping) * squared;
-        self.friction += of(joint.friction) * plain;
-        self.armature += of(joint.armature) * squared;
-    }
-}
-
-/// The joints of the pins that go, in their order; `None` for the motor's and for pins without a joint.
-fn rods_own<'a>(
-    drive: &FileDrive<'a>,
-    found: &LoopDrive,
-) -> impl Iterator<Item = Option<&'a FileJoint>> {
-    let (robot, motor) = (drive.robot, found.motor);
-    let pins = drive.four_bar.pins.iter().take(3);
-    pins.map(move |pin| robot.joints.get(pin.joint.filter(|id| Some(*id) != motor)?))
-}
-
-/// Of the same pins: how fast what is behind turns against what is before per joint rate, in the mean over the stroke, and
-/// the mean of its square.
-fn pin_rates(found: &LoopDrive, judged: &JudgedDrive) -> Option<[[f64; 2]; 3]> {
-    let turns = judged.driven.joint_turns();
-    let stroke = JointStroke::over(&judged.driven.drive, turns).ok()?;
-    let (mut sums, mut count) = ([[0.0; 2]; 3], 0.0_f64);
-    for turn in evenly(turns, PIECES) {
-        let [first, second, child] =
-            behind(found.drawing.kind(), &stroke.part_frames(turn).ok()?)?.map(|part| part.spin);
-        for (sum, spin) in sums.iter_mut().zip([first, second - first, child - second]) {
-            sum[0] += spin.norm();
-            sum[1] += spin.norm_squared();
-        }
-        count += 1.0;
-    }
-    Some(sums.map(|sum| sum.map(|sum| sum / count)))
-}
 
 impl FileDrive<'_> {
     /// Why what the rod's pins lose cannot stand at the driven joint, as a clause.
