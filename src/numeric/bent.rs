@@ -52,6 +52,7 @@ impl<const N: usize> Bent<N> {
 
     /// A function of this value alone, of which value, slope and curvature are given.
     #[must_use]
+    #[inline(never)]
     pub fn through(&self, [value, slope, curvature]: [Interval; 3]) -> Self {
         let slopes = self.slopes.map(|own| slope * own);
         let lower = pairs([&self.lower; 2], [&self.slopes; 2], |[bend, _], [p, _], [q, _]| {
@@ -62,6 +63,7 @@ impl<const N: usize> Bent<N> {
 
     /// The angle `value` of the vector (x, y): with z = x + jy, θᵢ = Im zᵢ/z and θᵢⱼ = Im (zᵢⱼ/z − zᵢzⱼ/z²).
     #[must_use]
+    #[inline(never)]
     pub fn angle(y: &Self, x: &Self, value: Interval) -> Self {
         let length = x.value.square() + y.value.square();
         let (mut turn, mut growth) = ([ZERO; N], [ZERO; N]);
@@ -116,6 +118,7 @@ fn pairs<const N: usize>(
 
 impl<const N: usize> Neg for Bent<N> {
     type Output = Self;
+    #[inline(never)]
     fn neg(self) -> Self {
         self.with(&self, -self.value, |p, _| -p)
     }
@@ -123,6 +126,7 @@ impl<const N: usize> Neg for Bent<N> {
 
 impl<const N: usize> Add for Bent<N> {
     type Output = Self;
+    #[inline(never)]
     fn add(self, other: Self) -> Self {
         self.with(&other, self.value + other.value, |p, q| p + q)
     }
@@ -130,6 +134,7 @@ impl<const N: usize> Add for Bent<N> {
 
 impl<const N: usize> Sub for Bent<N> {
     type Output = Self;
+    #[inline(never)]
     fn sub(self, other: Self) -> Self {
         self.with(&other, self.value - other.value, |p, q| p - q)
     }
@@ -138,6 +143,7 @@ impl<const N: usize> Sub for Bent<N> {
 #[allow(clippy::suspicious_arithmetic_impl, reason = "the product rule has a sum")]
 impl<const N: usize> Mul for Bent<N> {
     type Output = Self;
+    #[inline(never)]
     fn mul(self, other: Self) -> Self {
         let (x, y) = (self.value, other.value);
         let rules = |[p, q]: [Interval; 2], own: [Interval; 2], its: [Interval; 2]| {
@@ -158,6 +164,7 @@ impl<const N: usize> Mul for Bent<N> {
 )]
 impl<const N: usize> Div for Bent<N> {
     type Output = Self;
+    #[inline(never)]
     fn div(self, other: Self) -> Self {
         let (y, quotient) = (other.value, self.value / other.value);
         let mut slopes = self.slopes;

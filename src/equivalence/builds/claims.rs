@@ -191,8 +191,7 @@ impl<const N: usize> Objective<N> for Claim<'_> {
         let open: Vec<usize> = over.iter().enumerate().filter_map(is_open).collect();
         match open.len() {
             0..=2 => self.bends::<2, N>(over, &open),
-            3..=5 => self.bends::<5, N>(over, &open),
-            6..=MOST => self.bends::<MOST, N>(over, &open),
+            3..=MOST => self.bends::<MOST, N>(over, &open),
             _ => None,
         }
     }

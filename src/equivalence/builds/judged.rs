@@ -75,7 +75,7 @@ pub fn judge_drive(question: &DriveQuestion<'_>, inertia: Assessment) -> Option<
 }
 
 /// For a verdict, and for one of many questions.
-const BUDGET: Budget = Budget(800);
+const BUDGET: Budget = Budget(400);
 const SMALL_BUDGET: Budget = Budget(150);
 
 impl DriveQuestion<'_> {
