@@ -1,5 +1,6 @@
 //! The design file, read.
 #![allow(
+    clippy::float_cmp,
     clippy::indexing_slicing,
     clippy::panic,
     clippy::unwrap_used,

@@ -94,6 +94,11 @@ fn case(drawing: Drawing, side: Side, [axis, origin]: [[f64; 3]; 2], in_carrier:
         robots: vec![robot],
         places: Places::default(),
     };
+    checked(design, four_bar.check)
+}
+
+/// With the stroke, the constants and the ratio of its own drive in the findings `like`.
+fn checked(design: Design<Drawn>, like: Check) -> Case {
     let driven = Driven::of(&design).unwrap();
     let ratio = |turn: f64| driven.drive.motion(turn).unwrap().ratio.abs();
     let all: Vec<f64> = evenly(driven.joint_turns(), 200).map(ratio).collect();
@@ -102,7 +107,8 @@ fn case(drawing: Drawing, side: Side, [axis, origin]: [[f64; 3]; 2], in_carrier:
         stroke: driven.stroke,
         direct_joint: driven.direct_joint(),
         ratio_magnitude: [most(f64::min), most(f64::max)],
-        ..four_bar.check
+        inertia: None,
+        ..like
     };
     Case { design, driven, check }
 }

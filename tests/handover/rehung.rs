@@ -89,7 +89,7 @@ fn what_hangs_on_a_rocker_whose_finger_stays_refuses_the_fold_with_its_line() {
         (rocker, rocker.replace("<geom", "<camera name=\"eye\"/><geom"), "camera"),
         (rocker, rocker.replace("0.003 0.006 0.022", "0.003 0.006 0.08"), "\"right_rocker\" bears something too"),
         ("<sensor>", "<sensor><jointpos joint=\"right_idle\"/>".to_owned(), "right_idle"),
-        ("<sensor>", "<sensor><framepos objtype=\"body\" objname=\"left_rocker\"/>".to_owned(), "left_rocker"),
+        ("<sensor>", "<sensor><framepos objtype=\"body\" objname=\"right_rocker\"/>".to_owned(), "\"right_rocker\" bears something too"),
         ("<equality>", "<equality><joint joint1=\"right_finger_pin\" joint2=\"right_drive\" polycoef=\"0 -1 0 0 0\"/>".to_owned(), "is tied to another already"),
         ("<joint name=\"right_finger_pin\" range=\"-60 60\"/>", "<frame><joint name=\"right_finger_pin\" range=\"-60 60\"/></frame>".to_owned(), "frame of its own"),
     ] {

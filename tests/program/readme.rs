@@ -29,7 +29,7 @@ fn root() -> &'static Path {
 /// A folder of its own with the designs and robot files, so that what is written lands there.
 fn folder() -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
-    for models in ["models", "models/robots"] {
+    for models in ["models", "models/robots", "models/drives"] {
         fs::create_dir(folder.path().join(models)).unwrap();
         for entry in fs::read_dir(root().join(models)).unwrap() {
             let path = entry.unwrap().path();

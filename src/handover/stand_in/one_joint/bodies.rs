@@ -40,11 +40,18 @@ fn all_parts(request: &Asked<'_>) -> Result<PlacedParts, String> {
             "a file that keeps the motor's side has its bodies as they are drawn".to_owned()
         );
     }
+    if request.check.inertia.is_none() {
+        return Err(not_weighed(request));
+    }
+    Ok(PlacedParts::of(request.design, request.mechanism).unwrap_or_default())
+}
+
+/// What keeps the verdict from an inertia figure.
+fn not_weighed(request: &Asked<'_>) -> String {
     let parts = PlacedParts::of(request.design, request.mechanism).unwrap_or_default();
-    if parts.missing.is_empty() {
-        Ok(parts)
-    } else {
-        Err(format!("needs {}", parts.missing.join(", ")))
+    match parts.missing[..] {
+        [] => "nothing could be weighed over this stroke".to_owned(),
+        ref missing => format!("needs {}", missing.join(", ")),
     }
 }
 
