@@ -4,14 +4,11 @@ use serde::{Serialize, Serializer};
 
 use crate::design::{self, Design, Drawn};
 use crate::diagnostic::Code;
-use crate::drive::{JointDrive, OneJoint, Screw};
-use crate::dynamics::{
-    self, Allowed, DriveLoadParts, DynamicsFault, JointStroke, MonotoneStroke, Motor, Parts, Rod,
-    drive_loads,
-};
+use crate::drive::{JointDrive, OneJoint};
+use crate::dynamics::{self, DynamicsFault, JointStroke, MonotoneStroke, drive_loads};
 use crate::linkage::Branch;
 
-use super::bearings::bearings;
+use super::bearing_parts::{drive_parts, parts};
 use super::driven::Driven;
 use super::fault::Fault;
 use super::findings::views;
@@ -225,21 +222,6 @@ pub fn drive_loads_of(design: &Design<Drawn>) -> Result<LoadFindings, Vec<Fault>
     })
 }
 
-/// What is known of the parts that bear.
-pub(super) fn drive_parts(design: &Design<Drawn>) -> DriveLoadParts {
-    let figures = design.geometry.screw.as_ref();
-    let screw = figures.and_then(|figures| {
-        let (efficiency, mean_diameter) = (figures.efficiency?, figures.mean_diameter?);
-        Some(Screw { lead: figures.lead, efficiency, mean_diameter })
-    });
-    DriveLoadParts {
-        parts: parts(design, None),
-        screw_efficiency: figures.and_then(|figures| figures.efficiency),
-        back_efficiency: screw.map(|screw| screw.back_efficiency()),
-        backlash: design.actuator.as_ref().and_then(|actuator| actuator.backlash),
-    }
-}
-
 /// What would tell more of this drive: no rod and pins of a belt, or of a series, whose stages have their own.
 fn drive_missing(design: &Design<Drawn>, drive: &JointDrive) -> Vec<&'static str> {
     let has_rod = matches!(drive, JointDrive::Rod(_));
@@ -272,21 +254,6 @@ fn standing_still() -> Fault {
         help: "is the zero pose on the assembly that moves, and is each length in its place?"
             .to_owned(),
     }
-}
-
-fn parts<G>(design: &Design<G>, allowed: Option<Allowed>) -> Parts {
-    let motor = design.actuator.as_ref().map_or_else(Motor::default, |a| Motor {
-        peak_torque: a.peak_torque,
-        rated_torque: a.rated_torque,
-        max_speed: a.max_speed,
-    });
-    let rod = design.rod.as_ref().map(|r| Rod {
-        outer: r.outer,
-        inner: r.inner,
-        modulus: r.modulus,
-        yield_stress: r.yield_stress,
-    });
-    Parts { motor, rod, bearings: bearings(design), allowed }
 }
 
 fn missing<G>(design: &Design<G>) -> Vec<&'static str> {

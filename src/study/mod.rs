@@ -1,5 +1,6 @@
 //! Design in, findings out: the one place where the analyses are put together.
 
+mod bearing_parts;
 mod bearings;
 mod check;
 mod check_drive;
@@ -50,7 +51,7 @@ pub use finger_loads::{FingerDuty, FingerLoads};
 pub use loads::{Borne, LoadFindings, drive_loads_of, loads};
 pub use mechanism::Mechanism;
 pub use notes::{in_words, in_words_alone, note};
-pub use parent_motor::{ParentMotor, parent_motors};
+pub use parent_motor::parent_motors;
 pub use parts_in_space::{PlacedParts, child_frame_on, joint_frame_on};
 pub use phrases::{drive_lines, drive_sizes, drive_word, figure, lengths, sizes};
 pub use proof::{Broken, Domain, Proof, proof};

@@ -1,30 +1,10 @@
 //! A motor on the carrier's parent: how both motors and both joints hang together, and where its rotor goes.
 
-use serde::Serialize;
-
 use crate::design::{Design, MotorOn, RobotJoint};
-use crate::dynamics::{CoaxialRotor, RotorShares};
+use crate::dynamics::CoaxialRotor;
 
 use super::drive::rotor_of;
-
-/// The two joints of one `[[robot]]` whose drive has its motor on the carrier's parent. Figures are in what the robot's joints and
-/// motors read; rows are the motors (of the parent joint, of the drive), columns the joints (parent, driven).
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct ParentMotor {
-    /// The driven joint's name.
-    pub joint: String,
-    /// The joint that the motor is coaxial with.
-    pub parent_joint: String,
-    /// The link that bears the motor.
-    pub motor_link: String,
-    /// T: motor turns = T · joint turns, joint torques = Tᵀ · motor torques.
-    pub matrix: [[f64; 2]; 2],
-    /// What the rotor weighs at both joints with the motor's link at rest, kg m²; `None` where the rotor is not known.
-    #[serde(rename = "reflected_kg_m2")]
-    pub reflected: Option<[[f64; 2]; 2]>,
-    /// What it adds to links and joints of the model that moves as a whole.
-    pub rotor: Option<RotorShares>,
-}
+use super::findings::ParentMotor;
 
 /// The pairs of joints of a design with `motor_on = "parent"`, for a direct joint of `ratio`; none of any other.
 #[must_use]

@@ -7,11 +7,11 @@ use crate::dynamics::{
 };
 use crate::linkage::Pose;
 
+use super::bearing_parts::drive_parts;
 use super::bearings::bearings;
 use super::drive::{drive, missing_for_inertia};
 use super::driven::Driven;
 use super::findings::ZeroPose;
-use super::loads::drive_parts;
 use super::mechanism::Mechanism;
 use super::parts_in_space::PlacedParts;
 

@@ -224,11 +224,11 @@ fn wrong_calls_answer_2_and_overwrite_nothing() {
         arguments.extend(more);
         errors(&run(&arguments).code(2))
     };
-    let (old, other, csv) = (path("old.c"), path("knee.rs"), path("v.csv"));
+    let (old, other, code) = (path("old.c"), path("knee.rs"), path("v.c"));
     assert!(call(&["--in", "c99", "-o", &old]).contains("exists and was left as it is"));
     assert_eq!(fs::read_to_string(path("old.c")).unwrap(), "mine");
-    assert!(call(&["--in", "c99", "-o", &other]).contains("ends like rust"));
-    assert!(call(&["--in", "c99", "-o", &csv, "--vectors", &csv]).contains("name one file"));
+    assert!(call(&["--in", "c99", "-o", &other]).contains("ends like Rust"));
+    assert!(call(&["--in", "c99", "-o", &code, "--vectors", &code]).contains("name one file"));
     assert!(call(&["--in", "c99", "-o", "-", "--within", "3"]).contains("unit"));
     assert!(call(&["--in", "c99", "-o", "-", "--within", "-1 deg"]).contains("above zero"));
     assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);

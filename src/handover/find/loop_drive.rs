@@ -93,7 +93,7 @@ impl<'a> Seat<'a> {
         has_no_screw: bool,
         preset: Preset,
     ) -> Result<LoopDrive, Obstacle> {
-        let lost = |why: String| Obstacle::new("not_followed", why);
+        let lost = |why: String| Obstacle::new("outside_branch", why);
         let drive = drawing.drive().map_err(|fault| {
             lost(format!("the drawn pose is no zero pose of a {}: {fault}", drawing.kind().name()))
         })?;

@@ -18,6 +18,19 @@ pub(super) enum Expression {
     Held(&'static str, [f64; 2]),
 }
 
+impl Expression {
+    /// No variable comes into it.
+    pub(super) fn is_constant(&self) -> bool {
+        match self {
+            Self::Constant(_) => true,
+            Self::Name(_) | Self::Held(..) => false,
+            Self::Negative(one) => one.is_constant(),
+            Self::Binary(_, both) => both.iter().all(Self::is_constant),
+            Self::Call(_, arguments) => arguments.iter().all(Self::is_constant),
+        }
+    }
+}
+
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Operation {
     Plus,

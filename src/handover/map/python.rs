@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use super::code::{Code, Joint, MOTOR_SPEED, MOTOR_TORQUE, Notation, ratio, speed, torque};
 use super::core::{GIVEN, RATE, TURN};
 use super::direction::{Direction, READING, RESULT, Wrapper};
-use super::expression::{Expression, Function, Line};
+use super::expression::{Function, Line};
 use super::{Language, Number, head};
 
 struct Python(Number);
@@ -52,11 +52,11 @@ fn body(python: &Python, lines: &[Line]) -> String {
     let mut out = String::new();
     for line in lines {
         // A rate that is the same everywhere gets the shape of the turn.
-        let value = match &line.value {
-            Expression::Constant(value) if line.name == RATE => {
-                format!("{} * xp.ones_like({GIVEN})", python.constant(*value))
-            }
-            other => python.text(other),
+        let text = python.text(&line.value);
+        let value = if line.name == RATE && line.value.is_constant() {
+            format!("({text}) * xp.ones_like({GIVEN})")
+        } else {
+            text
         };
         _ = writeln!(out, "    {} = {value}", line.name);
     }

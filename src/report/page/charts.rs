@@ -12,7 +12,6 @@ use crate::study::{Check, PoseRow, Review, figure, note};
 use crate::units::fixed;
 
 use super::Leaf;
-use super::drive_motion;
 use super::element::{fold, heading, table};
 
 /// The row nearest to the zero pose where that lies on the stroke, else the middle one.
@@ -65,10 +64,7 @@ pub(super) fn angles(leaf: &Leaf<'_>) -> String {
 
 /// The rod's force over the stroke, where it is known.
 pub(super) fn rod(leaf: &Leaf<'_>) -> String {
-    match &leaf.review.course {
-        Some(course) => drive_motion::rod(leaf, course),
-        None => grid(leaf, &rod_plot(leaf.review)),
-    }
+    grid(leaf, &rod_plot(leaf.review))
 }
 
 /// What there is to see in a chart.
@@ -131,15 +127,14 @@ fn judged(check: &Check, criterion: Criterion, see: &str) -> String {
     format!("{see} {}{worst}{shaded}", sentence(&outcome))
 }
 
-/// Torque, speed, inertia; a line for what the design does not give.
+/// Torque, speed, inertia of a four-bar.
 pub(super) fn power(leaf: &Leaf<'_>) -> String {
-    let (names, drawn) = match &leaf.review.course {
-        Some(course) => drive_motion::power(leaf, course),
-        None => {
-            let plots = power_plots(leaf.review);
-            (plots.iter().map(|plot| plot.course.name).collect(), grid(leaf, &plots))
-        }
-    };
+    let plots = power_plots(leaf.review);
+    given(leaf, (plots.iter().map(|plot| plot.course.name).collect(), grid(leaf, &plots)))
+}
+
+/// Curves with their names, and a line for what the design does not give.
+pub(super) fn given(leaf: &Leaf<'_>, (names, drawn): (Vec<&'static str>, String)) -> String {
     let of_joint = !leaf.review.check.is_of_pad();
     let missing: Vec<&str> =
         [("torque", "torque: [actuator] peak_torque"), ("speed", "speed: [actuator] max_speed")]

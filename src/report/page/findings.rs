@@ -13,7 +13,7 @@ use crate::study::{Borne, Check};
 use crate::units::degrees;
 
 use super::Leaf;
-use super::charts::rod;
+use super::{charts, drive_motion};
 
 const ALL_MUST_HOLD: &str = "All must hold over the whole stroke; what is not assessed does not count and never turns into \"holds\". \
     No standard sets these limits: they are the design's own, or those of its preset.";
@@ -142,4 +142,12 @@ pub(super) fn source(leaf: &Leaf<'_>) -> String {
     format!(
         "<p><code>{path}</code>, as read.</p>\n<pre class=\"file\" tabindex=\"0\" role=\"region\" aria-label=\"The design file\"><code>{text}</code></pre>\n"
     )
+}
+
+/// The rod's force over the stroke, where it is known.
+fn rod(leaf: &Leaf<'_>) -> String {
+    match &leaf.review.course {
+        Some(course) => drive_motion::rod(leaf, course),
+        None => charts::rod(leaf),
+    }
 }

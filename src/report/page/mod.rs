@@ -139,7 +139,14 @@ fn sections(leaf: &Leaf<'_>) -> Vec<(&'static str, &'static str, String)> {
             angles,
             course.map_or_else(|| charts::angles(leaf), |found| drive_motion::curves(leaf, found)),
         ),
-        ("power", power, charts::power(leaf)),
+        (
+            "power",
+            power,
+            course.map_or_else(
+                || charts::power(leaf),
+                |found| charts::given(leaf, drive_motion::power(leaf, found)),
+            ),
+        ),
         ("tolerances", "Tolerances", tolerances::tolerances(leaf)),
         ("loads", "Loads and margins", findings::loads(leaf)),
         ("joint", joint, joint::joint(leaf)),

@@ -7,19 +7,20 @@ use crate::diagnostic::Code;
 use crate::equivalence::{Assessment, Basis, Change, Criterion, DirectJoint, PadStandIn, Verdict};
 use crate::linkage::{BarrierKind, Branch, Class, Closure, FourBar, Kind, PadOn, Stroke};
 
-use super::parent_motor::ParentMotor;
 use super::readings::{OtherWay, Readings};
 
 mod drive;
 mod finger;
 mod in_space;
 mod inertia;
+mod two_joints;
 pub(super) mod views;
 
 pub use drive::{BrokenBuild, BrokenBy, DriveFacts};
 pub use finger::{AtMotor, FingerFindings, StandInCost, Toggle, Unpowered};
 pub use in_space::{Cost, DriveFindings, NearStop};
 pub use inertia::{DriveInertia, InertiaFindings, LinkInertia};
+pub use two_joints::ParentMotor;
 pub(crate) use views::{Ends, Near};
 
 /// Everything `check` finds.
