@@ -417,7 +417,12 @@ fn every_output_of_find_fits_its_schema() {
         let path = format!("models/robots/{file}.xml");
         outputs.push(serde_json::from_str(&printed(&["find", "--json", &path], "")).unwrap());
     }
-    for file in ["gripper.xml", "gripper_tree.urdf"] {
+    // An actuator between two points, as the engine has it.
+    let coupled = ["--to", "mjcf", "--model", "coupled", "--whole", "-o", "-"];
+    let emit = [&["emit", "models/drives/linear_actuator.toml"][..], &coupled].concat();
+    let driven = printed(&emit, "");
+    outputs.push(serde_json::from_str(&printed(&["find", "--json", "-"], &driven)).unwrap());
+    for file in ["gripper.xml", "gripper_tree.urdf", "ball_rod_leg.xml", "slider_leg.xml"] {
         let path = format!("models/robots/{file}");
         outputs.push(serde_json::from_str(&printed(&["find", "--json", &path], "")).unwrap());
     }
