@@ -23,7 +23,7 @@ fn drawn(text: &str, path: &Path) -> Design<Drawn> {
 /// The row at a joint turn, rad.
 fn row(design: &Design<Drawn>, joint: f64) -> DriveRow {
     let driven = Driven::of(design).unwrap_or_else(|faults| panic!("{faults:?}"));
-    let rows = drive_rows(&design, &driven, &driven.direct_joint(), &[joint]);
+    let rows = drive_rows(design, &driven, &driven.direct_joint(), &[joint]);
     assert_eq!(rows.len(), 1, "{joint}");
     rows[0]
 }

@@ -129,7 +129,7 @@ fn a_motor_on_the_parent_is_told_as_the_robot_reads_it() {
     let whole = 36.0 * 6e-5;
     assert_eq!(found.reflected, Some([[whole, -whole], [-whole, whole]]));
     let rotor = found.rotor.unwrap();
-    assert_eq!([rotor.carrier, rotor.driven], [0.0, 0.0]);
+    assert!([rotor.carrier, rotor.driven].iter().all(|share| share.abs() < 1e-300));
     assert!(
         (rotor.parent + rotor.child).abs() < 1e-18 && (rotor.tendon - 30.0 * 6e-5).abs() < 1e-15
     );
