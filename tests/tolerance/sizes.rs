@@ -12,7 +12,8 @@ use unloop::tolerance::{
     Statistics, growth, sample_sized,
 };
 
-const LIMITS: Limits = Limits { angle: 0.008_727, ratio: 0.02, transmission_angle: 0.5236 };
+const LIMITS: Limits =
+    Limits { angle: 0.008_727, ratio: 0.02, transmission_angle: std::f64::consts::FRAC_PI_6 };
 
 fn knee() -> BallRod {
     BallRod {
@@ -263,18 +264,9 @@ fn without_twist_lean_and_axial_slopes_and_builds_are_those_of_the_planar_four_b
         let mut asked = request(&drawing, joints, zeroing, 1.0);
         asked.joint = DirectJoint { ratio: 1.0, offset: 0.0 };
         asked.samples = 40_000;
-        let none = Deviation::default();
+        let halves = [3e-4, 1.5e-4, 3e-4, 1.5e-4, 0.0, 0.0, 0.0, 0.1_f64.to_radians()];
         asked.spread = SizeSpread {
-            deviations: vec![
-                half(3e-4),
-                half(1.5e-4),
-                half(3e-4),
-                half(1.5e-4),
-                none,
-                none,
-                none,
-                half(0.1_f64.to_radians()),
-            ],
+            deviations: halves.map(half).to_vec(),
             distribution: Distribution::Normal,
             groups: Vec::new(),
         };
