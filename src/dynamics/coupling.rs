@@ -53,6 +53,58 @@ pub struct Coupling {
     pub ratio_error: Extreme,
 }
 
+/// A pose that a coupling is held against: turns from the zero pose, rad, and motor rate per joint rate.
+#[derive(Clone, Copy, Debug)]
+pub struct Turned {
+    /// Of the joint.
+    pub joint: f64,
+    /// Of the motor.
+    pub motor: f64,
+    /// i.
+    pub ratio: f64,
+}
+
+/// A drive over a stroke along which the joint turns one way.
+pub trait OneWay {
+    /// Poses for means over the joint angle, with weights that add up to 1.
+    ///
+    /// # Errors
+    /// A pose that cannot be reached.
+    fn weighted(&self) -> Result<Vec<(Turned, f64)>, DynamicsFault>;
+
+    /// `pieces` + 1 poses from end to end, evenly.
+    ///
+    /// # Errors
+    /// A pose that cannot be reached.
+    fn evenly(&self, pieces: u32) -> Result<Vec<Turned>, DynamicsFault>;
+
+    /// The largest value of `figure` and the motor turn where; computed.
+    fn worst(&self, figure: &dyn Fn(Turned) -> f64) -> Extreme;
+}
+
+impl MonotoneStroke<'_> {
+    fn turned(&self, motor: f64, pose: &Pose) -> Result<Turned, DynamicsFault> {
+        let joint = self.branch().joint_turn(motor)?;
+        Ok(Turned { joint, motor, ratio: pose.transmission_ratio() })
+    }
+}
+
+impl OneWay for MonotoneStroke<'_> {
+    fn weighted(&self) -> Result<Vec<(Turned, f64)>, DynamicsFault> {
+        let turns = self.weighted_turns()?.into_iter();
+        turns.map(|(turn, pose, weight)| Ok((self.turned(turn, &pose)?, weight))).collect()
+    }
+
+    fn evenly(&self, pieces: u32) -> Result<Vec<Turned>, DynamicsFault> {
+        let turns = crate::numeric::evenly(self.ends(), pieces);
+        turns.map(|turn| self.turned(turn, &self.pose(turn)?)).collect()
+    }
+
+    fn worst(&self, figure: &dyn Fn(Turned) -> f64) -> Extreme {
+        self.worst_by_turn(|pose, turn| self.turned(turn, pose).map_or(f64::NAN, figure))
+    }
+}
+
 /// Powers of x, and their slopes.
 fn powers(x: f64) -> [[f64; TERMS]; 2] {
     let value = [1.0, x, x * x, x * x * x, x * x * x * x];
@@ -80,7 +132,7 @@ impl Coupling {
     ///
     /// # Errors
     /// A pose that cannot be reached.
-    pub fn over(stroke: &MonotoneStroke<'_>) -> Result<Self, DynamicsFault> {
+    pub fn over(stroke: &impl OneWay) -> Result<Self, DynamicsFault> {
         Self::fitted(stroke, Fit::Balanced)
     }
 
@@ -88,10 +140,9 @@ impl Coupling {
     ///
     /// # Errors
     /// A pose that cannot be reached.
-    pub fn fitted(stroke: &MonotoneStroke<'_>, fit: Fit) -> Result<Self, DynamicsFault> {
-        let branch = stroke.branch();
-        let ends = stroke.ends();
-        let [low, high] = [branch.joint_turn(ends[0])?, branch.joint_turn(ends[1])?];
+    pub fn fitted(stroke: &dyn OneWay, fit: Fit) -> Result<Self, DynamicsFault> {
+        let ends = stroke.evenly(1)?;
+        let [low, high] = [ends.first(), ends.last()].map(|end| end.map_or(f64::NAN, |e| e.joint));
         let (middle, half) = (0.5 * (low + high), 0.5 * (high - low).abs());
         let centred = match fit {
             Fit::Balanced => solve(&rows(stroke, middle, half)?),
@@ -102,24 +153,16 @@ impl Coupling {
 
     /// The straight line motor turn = `ratio` (joint turn − `offset`), both rad from the zero pose.
     #[must_use]
-    pub fn straight(stroke: &MonotoneStroke<'_>, ratio: f64, offset: f64) -> Self {
+    pub fn straight(stroke: &dyn OneWay, ratio: f64, offset: f64) -> Self {
         Self::measured(stroke, [-ratio * offset, ratio, 0.0, 0.0, 0.0])
     }
 
     /// With the errors of `coefficients` over `stroke`.
-    fn measured(stroke: &MonotoneStroke<'_>, coefficients: [f64; TERMS]) -> Self {
-        let branch = stroke.branch();
-        let nothing = Extreme { value: f64::NAN, turn: stroke.ends()[0] };
+    fn measured(stroke: &dyn OneWay, coefficients: [f64; TERMS]) -> Self {
+        let nothing = Extreme { value: f64::NAN, turn: f64::NAN };
         let rough = Self { coefficients, angle_error: nothing, ratio_error: nothing };
-        let joint_of = |pose: &Pose, turn: f64| {
-            (branch.joint_turn(turn).unwrap_or(f64::NAN), pose.transmission_ratio())
-        };
-        let angle_error = stroke
-            .worst_by_turn(|pose, turn| (rough.motor_turn(joint_of(pose, turn).0) - turn).abs());
-        let ratio_error = stroke.worst_by_turn(|pose, turn| {
-            let (joint, ratio) = joint_of(pose, turn);
-            (rough.ratio(joint) / ratio - 1.0).abs()
-        });
+        let angle_error = stroke.worst(&|at| (rough.motor_turn(at.joint) - at.motor).abs());
+        let ratio_error = stroke.worst(&|at| (rough.ratio(at.joint) / at.ratio - 1.0).abs());
         Self { coefficients, angle_error, ratio_error }
     }
 }
@@ -128,13 +171,13 @@ impl Coupling {
 type Row = ([f64; TERMS], f64);
 
 /// Value and slope in y = (x − middle)/half; the slope per y.
-fn rows(stroke: &MonotoneStroke<'_>, middle: f64, half: f64) -> Result<Vec<Row>, DynamicsFault> {
+fn rows(stroke: &dyn OneWay, middle: f64, half: f64) -> Result<Vec<Row>, DynamicsFault> {
     let mut rows = Vec::new();
-    for (turn, pose, weight) in stroke.weighted_turns()? {
-        let [value, slope] = powers((stroke.branch().joint_turn(turn)? - middle) / half);
+    for (at, weight) in stroke.weighted()? {
+        let [value, slope] = powers((at.joint - middle) / half);
         let root = weight.sqrt();
-        rows.push((value.map(|v| v * root), turn * root));
-        rows.push((slope.map(|v| v * root), pose.transmission_ratio() * half * root));
+        rows.push((value.map(|v| v * root), at.motor * root));
+        rows.push((slope.map(|v| v * root), at.ratio * half * root));
     }
     Ok(rows)
 }
@@ -150,19 +193,9 @@ const VALUE_LAST: f64 = 1e-5;
 const EXACT: f64 = 1e-12;
 
 /// The polynomial in y with the smallest largest relative error of its slope.
-fn slope_first(
-    stroke: &MonotoneStroke<'_>,
-    middle: f64,
-    half: f64,
-) -> Result<[f64; TERMS], DynamicsFault> {
-    let [from, to] = stroke.ends();
-    let sample = |k: u32| -> Result<([[f64; TERMS]; 2], f64, f64), DynamicsFault> {
-        let turn =
-            if k == POSES { to } else { from + (to - from) * f64::from(k) / f64::from(POSES) };
-        let wanted = stroke.pose(turn)?.transmission_ratio() * half;
-        Ok((powers((stroke.branch().joint_turn(turn)? - middle) / half), turn, wanted))
-    };
-    let samples = (0..=POSES).map(sample).collect::<Result<Vec<_>, _>>()?;
+fn slope_first(stroke: &dyn OneWay, middle: f64, half: f64) -> Result<[f64; TERMS], DynamicsFault> {
+    let sample = |at: Turned| (powers((at.joint - middle) / half), at.motor, at.ratio * half);
+    let samples: Vec<_> = stroke.evenly(POSES)?.into_iter().map(sample).collect();
     let mut weights = vec![1.0; samples.len()];
     let mut best = (f64::INFINITY, [f64::NAN; TERMS]);
     for _ in 0..ROUNDS {

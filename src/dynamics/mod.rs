@@ -77,7 +77,7 @@ pub use body::{Body, BodyFault, Inertia};
 pub use certificate::Certificate;
 pub use counter_pair::CounterPair;
 pub use counterweight::Counterweight;
-pub use coupling::{Coupling, Fit};
+pub use coupling::{Coupling, Fit, OneWay, Turned};
 pub use crank_kept::{Coupled, CrankKept, OwnRotor};
 pub use crank_stroke::CrankStroke;
 pub use fault::DynamicsFault;
@@ -99,8 +99,9 @@ pub use shortcuts::{Shortcut, ShortcutCost, shortcut_table};
 pub use slide::{Slide, SlideCourse};
 pub use spatial::{
     BallTilts, CoaxialRotor, DriveLoadParts, DriveParts, DrivePoseLoad, InSpace, JointStroke,
-    PartFrame, PartFrames, PartsOnCarrier, RotorShares, ScrewDuty, ScrewLoads, drive_fidelity,
-    drive_load_at, drive_loads, drive_mass_matrix, drive_replacement, drives_together,
+    PartFrame, PartFrames, PartsOnCarrier, RodAtPins, RotorShares, ScrewDuty, ScrewLoads,
+    coupled_fidelity, drive_fidelity, drive_load_at, drive_loads, drive_mass_matrix,
+    drive_replacement, drives_together, tendon_fidelity,
 };
 pub use tied::tied;
 pub use together::{Together, together};

@@ -2,7 +2,8 @@
 
 use super::Form;
 use super::remarks;
-use super::stand_in::{Draws, Request, StandIn, jaw, one_joint};
+use super::stand_in::one_joint::KeptSide;
+use super::stand_in::{Draws, MotorEnd, Request, StandIn, jaw, one_joint};
 use crate::design::{Actuator, BodyFrame, BodyInertia, BodyMass};
 use crate::study;
 
@@ -82,6 +83,7 @@ fn bodies<G: Draws>(request: &Request<'_, G>, stand_ins: &[StandIn<'_>]) -> Vec<
         (Form::Direct, false) => vec![
             "the bodies stay as they are, and the armature is n^2 J alone; the patch list says what they lack".into(),
         ],
+        (Form::Coupled, whole) if let Some(end) = first_end(stand_ins) => kept(end.side(), whole),
         (Form::Coupled, _) => vec![
             "the coupler is two pin masses, on the crank and on the child; what is left of its inertia stands on the parent link where the coupler is at mid-stroke".into(),
         ],
@@ -99,6 +101,28 @@ fn bodies<G: Draws>(request: &Request<'_, G>, stand_ins: &[StandIn<'_>]) -> Vec<
         },
     ));
     lines
+}
+
+fn first_end<'a>(stand_ins: &'a [StandIn<'_>]) -> Option<&'a MotorEnd> {
+    stand_ins.first()?.motor.as_ref()
+}
+
+/// What the bodies of a drive in space come to where the file keeps the motor's side.
+fn kept(side: KeptSide, whole: bool) -> Vec<String> {
+    let place = if whole { "in the two links' figures" } else { "what the patch list says" };
+    let without = "its coupling with a swinging parent link is not in this model";
+    match side {
+        KeptSide::Crank => vec![
+            "the coupler is two point masses, on the crank and on the child; what is left of its inertia stands on the parent link where the coupler is at mid-stroke".into(),
+            format!("the rotor is the armature of the crank's joint; {without}"),
+        ],
+        KeptSide::Tendon => vec![
+            format!("housing and nut are {place}"),
+            format!("the rotor is the armature of the tendon; {without}"),
+        ],
+        KeptSide::Slide => vec![format!("nut, rod and rotor are {place} and in the armature")],
+        KeptSide::Loop | KeptSide::Parent => Vec::new(),
+    }
 }
 
 fn gripper_bodies<G: Draws>(request: &Request<'_, G>) -> &'static str {

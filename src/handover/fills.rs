@@ -103,8 +103,9 @@ impl Fills for Drawn {
         };
         let links = links.map_err(|more| faults.extend(more)).unwrap_or_default();
         let links = Links { others, ..links };
+        let coupling = one_joint::coupling(request).map_err(|f| faults.push(f)).ok().flatten();
         let jaws = vec![None; count];
-        (Parts { plans, jaws, motors, links, coupling: None }, faults)
+        (Parts { plans, jaws, motors, links, coupling }, faults)
     }
 
     fn child(

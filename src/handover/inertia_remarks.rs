@@ -2,12 +2,13 @@
 
 use super::Form;
 use super::patch::patch;
-use super::stand_in::bodies::{Bodies, FitCost, Kept};
+use super::stand_in::bodies::{Bodies, FitCost};
 use super::stand_in::coupling::Coupled;
-use super::stand_in::crank::{Names, step};
+use super::stand_in::crank::{self, Names, step};
 use super::stand_in::jaw;
 use super::stand_in::joint::joint_armature;
-use super::stand_in::{Draws, Request, StandIn};
+use super::stand_in::one_joint::KeptSide;
+use super::stand_in::{Draws, MotorEnd, Request, StandIn};
 use crate::dynamics::MeasuredOver;
 use crate::equivalence::Verdict;
 use crate::robot::Format;
@@ -111,28 +112,15 @@ fn patch_list<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> Vec
 }
 
 fn coupled<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> Vec<String> {
-    let line = stand_in.coupled(request);
-    let Some((line, bodies)) = line.zip(stand_in.plan.bodies.as_ref()) else {
-        return Vec::new();
+    let (line, bodies) = (stand_in.coupled(request), stand_in.plan.bodies.as_ref());
+    let mut lines = line.iter().flat_map(|line| followed(stand_in, line)).collect::<Vec<_>>();
+    lines.extend(bodies.and_then(|bodies| own_error(stand_in, bodies)));
+    let Some((line, bodies)) = line.zip(bodies) else {
+        lines.extend(bodies.and_then(|bodies| with_additions(request, stand_in, bodies)));
+        return lines;
     };
-    let crank = Names::of(stand_in.robot).crank;
-    let mut lines = vec![
-        format!("Joint \"{crank}\" follows this one: {}.", relation(&line)),
-        format!(
-            "Off the linkage by at most {} deg of the crank's angle and {} % of ratio and torque (computed).",
-            few_digits(line.error.angle.to_degrees()),
-            few_digits(100.0 * line.error.torque)
-        ),
-    ];
-    lines.extend(bodies.kept.as_ref().map(|kept| {
-        format!(
-            "Inertia error {} % ({}) of this file as it moves: what the coupler's pin masses and the coupling's slope lose.",
-            few_digits(100.0 * kept.inertia_error.1),
-            kept.inertia_error.0.name()
-        )
-    }));
-    lines.extend(bodies.kept.as_ref().and_then(|kept| fits(request, &line, kept)));
-    lines.push(crank_armature(request, bodies));
+    lines.extend(fits(request, &line, bodies));
+    lines.push(crank_armature(request, stand_in));
     lines.extend(own_rotor(stand_in));
     if !request.ask.format.holds_polynomials() {
         lines.push(
@@ -140,6 +128,57 @@ fn coupled<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> Vec<St
         );
     }
     lines
+}
+
+/// How the crank follows, and how far that is from the linkage.
+fn followed(stand_in: &StandIn<'_>, line: &Coupled) -> [String; 2] {
+    let crank = Names::of(stand_in.robot).crank;
+    [
+        format!("Joint \"{crank}\" follows this one: {}.", relation(line)),
+        format!(
+            "Off the linkage by at most {} deg of the crank's angle and {} % of ratio and torque (computed).",
+            few_digits(line.error.angle.to_degrees()),
+            few_digits(100.0 * line.error.torque)
+        ),
+    ]
+}
+
+/// How far off the kinetic energy of the file is, and why.
+fn own_error(stand_in: &StandIn<'_>, bodies: &Bodies) -> Option<String> {
+    let (over, error) = bodies.own_error?;
+    let loses = match stand_in.motor.as_ref().map(MotorEnd::side) {
+        Some(KeptSide::Crank) => {
+            "the coupler's pin masses, the coupling's slope and the rotor's coupling with a swinging parent link"
+        }
+        Some(KeptSide::Tendon) => {
+            "the shares of housing and nut and the rotor's coupling with a swinging parent link"
+        }
+        Some(KeptSide::Slide) => {
+            "the shares of nut, rod and rotor, which do not vary with the pose,"
+        }
+        _ => "the coupler's pin masses and the coupling's slope",
+    };
+    Some(format!(
+        "Inertia error {} % ({}) of this file{} as it moves: what {loses} lose.",
+        few_digits(100.0 * error),
+        over.name(),
+        if stand_in.motor.is_some() { " with these bodies" } else { "" }
+    ))
+}
+
+/// The armature that belongs to the additions, where the file has the bodies as they are.
+fn with_additions<G: Draws>(
+    request: &Request<'_, G>,
+    stand_in: &StandIn<'_>,
+    bodies: &Bodies,
+) -> Option<String> {
+    let own = joint_armature(request, stand_in).unwrap_or_default();
+    (own - bodies.armature != 0.0).then(|| {
+        format!(
+            "With the additions below the armature of this joint becomes {} kg m^2.",
+            bodies.armature
+        )
+    })
 }
 
 /// Two digits that count; rounding is 0.
@@ -176,8 +215,8 @@ fn relation(line: &Coupled) -> String {
 }
 
 /// Both fits, where the slope of this one is off by more than a tenth of a per cent.
-fn fits<G: Draws>(request: &Request<'_, G>, line: &Coupled, kept: &Kept) -> Option<String> {
-    let other = kept.other_fit.filter(|_| line.error.torque > 1e-3)?;
+fn fits<G: Draws>(request: &Request<'_, G>, line: &Coupled, bodies: &Bodies) -> Option<String> {
+    let other = bodies.other_fit.filter(|_| line.error.torque > 1e-3)?;
     let (this, that) = (request.ask.fit.name(), other_fit_words(&other));
     Some(format!("This fit is \"{this}\"; the other, {that}."))
 }
@@ -202,8 +241,8 @@ fn own_rotor(stand_in: &StandIn<'_>) -> Option<String> {
     ))
 }
 
-fn crank_armature<G: Draws>(request: &Request<'_, G>, bodies: &Bodies) -> String {
-    let armature = bodies.armature;
+fn crank_armature<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> String {
+    let armature = crank::armature(stand_in).unwrap_or_default();
     let actuator = request.design.actuator.as_ref();
     if actuator.is_none_or(|a| a.rotor_inertia.is_none() || a.gear_ratio.is_none()) {
         return "Armature of the crank's joint not known: needs [actuator] rotor_inertia and gear_ratio.".into();
@@ -215,8 +254,8 @@ fn crank_armature<G: Draws>(request: &Request<'_, G>, bodies: &Bodies) -> String
 
 fn looped<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> Vec<String> {
     let mut lines = Vec::new();
-    if let Some(bodies) = &stand_in.plan.bodies {
-        lines.push(crank_armature(request, bodies));
+    if stand_in.plan.bodies.is_some() {
+        lines.push(crank_armature(request, stand_in));
         lines.extend(own_rotor(stand_in));
     }
     if request.ask.format == Format::Sdformat {
@@ -255,13 +294,14 @@ pub(super) fn rough_fit<G: Draws>(
 ) -> Option<String> {
     let accept = &request.design.accept;
     let coupling = stand_ins.first()?.coupling?;
-    let kept: Vec<&Kept> =
-        stand_ins.iter().filter_map(|one| one.plan.bodies.as_ref()?.kept.as_ref()).collect();
-    let inertia = kept.iter().map(|kept| kept.inertia_error.1).reduce(f64::max).unwrap_or(0.0);
+    let bodies: Vec<&Bodies> =
+        stand_ins.iter().filter_map(|one| one.plan.bodies.as_ref()).collect();
+    let errors = bodies.iter().filter_map(|bodies| Some(bodies.own_error?.1));
+    let inertia = errors.reduce(f64::max).unwrap_or(0.0);
     let is_rough = coupling.angle_error.value > accept.angle
         || coupling.ratio_error.value > accept.ratio
         || inertia > accept.inertia;
-    let other = kept.iter().filter_map(|kept| kept.other_fit);
+    let other = bodies.iter().filter_map(|bodies| bodies.other_fit);
     let other = other.reduce(|a, b| if b.inertia_error > a.inertia_error { b } else { a });
     let other = other
         .map(|other| format!("; the other --fit, {}", other_fit_words(&other)))

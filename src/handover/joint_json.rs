@@ -265,14 +265,15 @@ fn coupling_json<G: Draws>(
 ) -> Option<CouplingJson> {
     let StandIn { robot, plan, .. } = stand_in;
     let bodies = plan.bodies.as_ref()?;
-    let kept = bodies.kept.as_ref()?;
+    let (_, error) = bodies.own_error?;
     let coupled = stand_in.coupled(request)?;
-    let (names, error, step) = (Names::of(robot), kept.inertia_error.1, tie_step(request));
+    let (names, step) = (Names::of(robot), tie_step(request));
+    let kept = bodies.kept.as_ref();
     Some(CouplingJson {
-        fit: kept.other_fit.map(|_| request.ask.fit.name()),
-        other_fit: kept.other_fit,
-        rotor_joint: kept.rotor.as_ref().map(|_| names.rotor),
-        ..CouplingJson::of(&coupled, names.crank, bodies.armature, error, step)
+        fit: bodies.other_fit.map(|_| request.ask.fit.name()),
+        other_fit: bodies.other_fit,
+        rotor_joint: kept.and_then(|kept| kept.rotor.as_ref()).map(|_| names.rotor),
+        ..CouplingJson::of(&coupled, names.crank, crank::armature(stand_in)?, error, step)
     })
 }
 

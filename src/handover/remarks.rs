@@ -99,6 +99,9 @@ pub(super) fn joint<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) 
     }
     if let Some(end) = end {
         lines.extend(end.remarks.iter().cloned());
+        if request.ask.form == Form::Coupled {
+            lines.extend(inertia_remarks::joint(request, stand_in));
+        }
     } else {
         lines.extend(inertia_remarks::joint(request, stand_in));
         lines.extend(losses(request, figures));

@@ -238,16 +238,6 @@ fn indent(text: &str, at: usize) -> &str {
     if blank.trim().is_empty() { blank } else { "" }
 }
 
-/// The change as a unified diff with three lines around each place; empty where nothing changes.
-#[must_use]
-pub fn unified_diff(old_name: &str, old: &str, new_name: &str, new: &str) -> String {
-    if old == new {
-        return String::new();
-    }
-    let diff = similar::TextDiff::from_lines(old, new);
-    diff.unified_diff().context_radius(3).header(old_name, new_name).to_string()
-}
-
 /// The text with what XML reserves written as references.
 #[must_use]
 pub fn escaped(text: &str) -> Cow<'_, str> {
@@ -354,11 +344,5 @@ mod tests {
     fn a_text_is_set_in_an_open_and_in_a_self_closed_element() {
         assert_eq!(changed("<r> 1 </r>", |e, d| e.set_text(d.root(), "2")), "<r> 2 </r>");
         assert_eq!(changed("<r k='v' />", |e, d| e.set_text(d.root(), "2")), "<r k='v'>2</r>");
-    }
-
-    #[test]
-    fn a_diff_shows_what_goes_and_what_comes() {
-        let diff = unified_diff("a", "1\n2\n3\n", "b", "1\n4\n3\n");
-        assert_eq!(diff, "--- a\n+++ b\n@@ -1,3 +1,3 @@\n 1\n-2\n+4\n 3\n");
     }
 }

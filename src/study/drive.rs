@@ -52,7 +52,7 @@ pub fn drive(design: &Design, zero: &ZeroPose) -> Option<Drive> {
 
 /// How many `[[robot]]` tables name the parent of `robot`, itself among them; 1 without a robot.
 #[must_use]
-pub fn joints_on(design: &Design, robot: Option<&RobotJoint>) -> u32 {
+pub fn joints_on<G>(design: &Design<G>, robot: Option<&RobotJoint>) -> u32 {
     let same = |other: &&RobotJoint| robot.is_some_and(|robot| robot.parent == other.parent);
     u32::try_from(design.robots.iter().filter(same).count()).unwrap_or(1).max(1)
 }

@@ -14,6 +14,7 @@ use super::super::fault::DynamicsFault;
 use super::super::fidelity::{Fidelity, Known, Pair7};
 use super::super::moments::Moments;
 use super::super::parallel;
+use super::super::reflected::Matrix7;
 use super::super::replacement::Replacement;
 use super::super::seat::Seat;
 use super::super::together::{Together, all_moving};
@@ -94,18 +95,39 @@ fn crank_side(frames: &MovingFrames, crank: Option<&Body>, on_pin: Option<(f64, 
     in_plane_inertia(half_trace, twist_of(&seen) * back * back * frames.motor.ratio)
 }
 
-fn matrices(stroke: &JointStroke<'_>, parts: &DriveParts, tree: &Tree, turn: f64) -> Option<Pair7> {
+/// The mass matrix of what stands in, for parts at a joint turn, the drive's frames there.
+pub(super) type ModelMatrix<'a> = dyn Fn(&DriveParts, f64, &MovingFrames) -> Matrix7 + 'a;
+
+fn matrices(
+    stroke: &JointStroke<'_>,
+    parts: &DriveParts,
+    model: &ModelMatrix<'_>,
+    turn: f64,
+) -> Option<Pair7> {
     let frames = MovingFrames::at(stroke, turn).ok()?;
     let whole = parts.matrix(&frames);
-    Some([whole, tree.mass_matrix_towards(frames.direction()) - whole])
+    Some([whole, model(parts, turn, &frames) - whole])
+}
+
+fn of_tree(tree: &Tree) -> impl Fn(&DriveParts, f64, &MovingFrames) -> Matrix7 {
+    move |_, _, frames| tree.mass_matrix_towards(frames.direction())
 }
 
 /// How far `tree` is from the drive with `parts` over its stroke; the places are motor turns.
 #[must_use]
 pub fn drive_fidelity(stroke: &JointStroke<'_>, parts: &DriveParts, tree: &Tree) -> Fidelity {
+    fidelity_of(stroke, parts, &of_tree(tree))
+}
+
+/// How far `model` is from the drive with `parts`.
+pub(super) fn fidelity_of(
+    stroke: &JointStroke<'_>,
+    parts: &DriveParts,
+    model: &ModelMatrix<'_>,
+) -> Fidelity {
     let known = Known { is_spatial: parts.are_spatial(), ..Known::of(&parts.masses) };
     let parts = &parts.with_bars();
-    let found = known.figures(stroke.turns(), |turn| matrices(stroke, parts, tree, turn));
+    let found = known.figures(stroke.turns(), |turn| matrices(stroke, parts, model, turn));
     let placed = |figure| stroke.by_motor(figure);
     Fidelity {
         fixed: placed(found.fixed),
@@ -151,7 +173,7 @@ fn seat<'a>(drive: &PartsOnCarrier<'a>, first: &Isometry3<f64>) -> Seat<'a> {
     let bare = without_carrier(&whole);
     let told = move |turn: f64| {
         let moving = bare.matrix(&MovingFrames::at(stroke, turn).ok()?);
-        let [_, error] = matrices(stroke, &whole, tree, turn)?;
+        let [_, error] = matrices(stroke, &whole, &of_tree(tree), turn)?;
         Some([moving, error])
     };
     Seat::new(stroke.turns(), Box::new(told), &(first.inverse() * frame))

@@ -95,7 +95,7 @@ impl DriveParts {
 
 impl MovingFrame {
     /// Adds `body` in this frame to a mass matrix.
-    fn add_to(&self, matrix: &mut Matrix7, body: &Body) {
+    pub(super) fn add_to(&self, matrix: &mut Matrix7, body: &Body) {
         let placed = self.placed(body);
         let arm = self.axes * body.centre;
         let linear = body.mass * (self.way + self.spin.cross(&arm));

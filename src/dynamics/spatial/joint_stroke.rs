@@ -2,10 +2,12 @@
 
 use nalgebra::{Isometry3, Matrix3, Rotation3, UnitQuaternion, Vector3};
 
-use super::super::crank_stroke::weighted_between;
+use super::super::coupling::{OneWay, Turned};
+use super::super::crank_stroke::{weighted_between, worst_between};
 use super::super::fault::DynamicsFault;
 use crate::drive::{DriveFault, InputEnd, JointDrive, OneJoint, RodDrive, RodOnHinge, Vector};
 use crate::linkage::{Branch, Closure, Extreme, FourBar, Stroke};
+use crate::numeric::evenly;
 
 /// A stroke without a stop in it.
 #[derive(Clone, Copy, Debug)]
@@ -105,8 +107,12 @@ impl<'a> JointStroke<'a> {
     /// The same figure with its place as a motor turn.
     #[must_use]
     pub fn by_motor(&self, at_joint: Extreme) -> Extreme {
-        let turn = self.drive.motor_turn(at_joint.turn).unwrap_or(f64::NAN);
-        Extreme { turn, ..at_joint }
+        Extreme { turn: self.motor_turn(at_joint.turn), ..at_joint }
+    }
+
+    /// The motor turn at `joint`; NaN where that cannot be reached.
+    pub(super) fn motor_turn(&self, joint: f64) -> f64 {
+        self.drive.motor_turn(joint).unwrap_or(f64::NAN)
     }
 
     /// The planar parallelogram that it is, with its stroke; `None` for any other drive.
@@ -123,6 +129,29 @@ impl<'a> JointStroke<'a> {
         let is_steady = (pose.ratio - 1.0).abs() < 1e-6;
         let stroke = Stroke { motor: self.turns, joint: self.turns };
         is_steady.then_some((branch, stroke))
+    }
+}
+
+impl JointStroke<'_> {
+    fn turned(&self, joint: f64) -> Result<Turned, DriveFault> {
+        let motion = self.drive.motion(joint)?;
+        Ok(Turned { joint, motor: motion.motor, ratio: motion.ratio })
+    }
+}
+
+impl OneWay for JointStroke<'_> {
+    fn weighted(&self) -> Result<Vec<(Turned, f64)>, DynamicsFault> {
+        let turns = self.weighted_turns()?.into_iter();
+        turns.map(|(turn, weight)| Ok((self.turned(turn)?, weight))).collect()
+    }
+
+    fn evenly(&self, pieces: u32) -> Result<Vec<Turned>, DynamicsFault> {
+        evenly(self.turns, pieces).map(|turn| Ok(self.turned(turn)?)).collect()
+    }
+
+    fn worst(&self, figure: &dyn Fn(Turned) -> f64) -> Extreme {
+        let at = |turn: f64| self.turned(turn).map_or(f64::NAN, figure);
+        self.by_motor(worst_between(self.turns, at))
     }
 }
 

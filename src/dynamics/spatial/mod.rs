@@ -22,10 +22,12 @@
 //! | `part_frames` | the same frames, for a robot file's own bodies |
 //! | `drive_parts` | the bodies of one drive, and the mass matrix: exact |
 //! | `direct_tree` | the direct joint that stands in, and how far it is from the drive |
+//! | `coupled_in_space` | a file that keeps the motor's side: what do the other bodies leave to the links? |
 //! | `drive_loads` | what the drive bears over the stroke |
 //! | `carried_rotor` | a motor on the carrier's parent: what its rotor adds to which link |
 
 mod carried_rotor;
+mod coupled_in_space;
 mod direct_tree;
 mod drive_loads;
 mod drive_parts;
@@ -34,6 +36,7 @@ mod moving_frames;
 mod part_frames;
 
 pub use carried_rotor::{CoaxialRotor, RotorShares};
+pub use coupled_in_space::{RodAtPins, coupled_fidelity, tendon_fidelity};
 pub use direct_tree::{PartsOnCarrier, drive_fidelity, drive_replacement, drives_together};
 pub use drive_loads::{
     BallTilts, DriveLoadParts, DrivePoseLoad, InSpace, ScrewDuty, ScrewLoads, drive_load_at,

@@ -3,19 +3,23 @@
 //! A direct joint is compared as any other's. Where the file keeps the drive, as a loop or as an actuator between two points, its
 //! kind is compared and how it moves: motor turn per joint turn over the design's stroke.
 
+use nalgebra::Vector3;
+
 use super::bodies::body_rows;
 use super::expected::DesignSide;
 use super::facts::{JointFacts, joint_named};
+use super::form::{self, MotorPlace};
 use super::joint;
 use super::measure::Measure;
 use super::row::{Line, Look, Row, Sides, number, word};
 use super::spot::Spot;
-use super::{ComparedFile, ComparedJoint, missing, path, verdict_row};
+use super::{ComparedFile, ComparedJoint, coupled_note, coupled_rows, missing, path, verdict_row};
 use crate::design::{Drawn, MotorOn};
 use crate::drive::OneJoint;
 use crate::handover::Form;
 use crate::handover::find::{FindOptions, LoopDrive, findings};
 use crate::handover::stand_in::LimitBasis;
+use crate::handover::stand_in::coupling::Relation;
 use crate::numeric::evenly;
 use crate::robot::{JointId, Robot};
 
@@ -26,6 +30,8 @@ const POSES: u32 = 24;
 enum Kept {
     /// A joint alone.
     Direct,
+    /// A crank that is coupled to the joint, and how.
+    Crank(JointId, Option<Relation>),
     /// An actuator between two points.
     Points(LoopDrive),
     /// A loop, where it is understood.
@@ -36,32 +42,34 @@ impl Kept {
     fn form(&self) -> Form {
         match self {
             Self::Direct => Form::Direct,
-            Self::Points(_) => Form::Coupled,
+            Self::Crank(..) | Self::Points(_) => Form::Coupled,
             Self::Loop(_) => Form::Loop,
         }
     }
 
     fn drive(&self) -> Option<&LoopDrive> {
         match self {
-            Self::Direct => None,
+            Self::Direct | Self::Crank(..) => None,
             Self::Points(drive) => Some(drive),
             Self::Loop(drive) => drive.as_ref(),
         }
     }
 
-    fn note(&self) -> Option<&'static str> {
-        match self {
-            Self::Direct => None,
-            Self::Points(_) => Some(
-                "the file holds the drive as an actuator between two points: kind and ratio over the stroke are compared, not its zero, losses and gains; it does not rest on the verdict",
-            ),
-            Self::Loop(Some(_)) => Some(
-                "the file holds the drive as a closed loop: kind and ratio over the stroke are compared, not its bodies, losses and gains; it does not rest on the verdict",
-            ),
-            Self::Loop(None) => Some(
-                "the joint is part of a closed loop that is not understood: the drive itself is not compared",
-            ),
-        }
+    fn note(&self, robot: &Robot) -> Option<String> {
+        let words = match self {
+            Self::Direct => return None,
+            Self::Crank(crank, _) => return Some(coupled_note(robot, *crank)),
+            Self::Points(_) => {
+                "the file holds the drive as an actuator between two points: kind and ratio over the stroke are compared, not its zero, losses and gains; it does not rest on the verdict"
+            }
+            Self::Loop(Some(_)) => {
+                "the file holds the drive as a closed loop: kind and ratio over the stroke are compared, not its bodies, losses and gains; it does not rest on the verdict"
+            }
+            Self::Loop(None) => {
+                "the joint is part of a closed loop that is not understood: the drive itself is not compared"
+            }
+        };
+        Some(words.to_owned())
     }
 }
 
@@ -85,7 +93,7 @@ pub(super) fn file(
 }
 
 /// What the file has of the drive of a joint.
-fn kept(side: &DesignSide<'_, Drawn>, robot: &Robot, id: JointId) -> Kept {
+fn kept(side: &DesignSide<'_, Drawn>, robot: &Robot, (at, id): (usize, JointId)) -> Kept {
     let found = findings(robot, FindOptions::new(side.design.accept.preset));
     let is_own = |drive: &LoopDrive| drive.joint == id;
     if let Some(one) = found.point_drives.into_iter().find(|one| is_own(&one.drive)) {
@@ -95,8 +103,28 @@ fn kept(side: &DesignSide<'_, Drawn>, robot: &Robot, id: JointId) -> Kept {
     let within = found.loops.into_iter().find(|one| one.joints.iter().any(|joint| joint == name));
     match within {
         Some(one) => Kept::Loop(one.drive.filter(is_own)),
-        None => Kept::Direct,
+        None => tied_crank(side, robot, (at, id)),
     }
+}
+
+/// A crank that the file couples to the joint, else the joint alone.
+fn tied_crank(side: &DesignSide<'_, Drawn>, robot: &Robot, (at, id): (usize, JointId)) -> Kept {
+    let find = || {
+        let wanted = side.design.robots.get(at)?;
+        let crank = side.crank(at, robot.format)?;
+        let [axis, origin] = [crank.axis, crank.origin].map(Vector3::from);
+        let ground = (origin - Vector3::from(wanted.origin)).norm();
+        let place = MotorPlace {
+            parent: &wanted.parent,
+            axis,
+            at: Some(origin),
+            within: 0.25 * ground,
+            ratio: side.check.direct_joint.ratio,
+        };
+        let ours = side.design.robots.iter().map(|one| joint_named(robot, &one.joint));
+        form::coupled(robot, id, &ours.collect::<Vec<_>>(), place)
+    };
+    find().map_or(Kept::Direct, |(crank, relation)| Kept::Crank(crank, relation))
 }
 
 fn present(
@@ -105,12 +133,12 @@ fn present(
     (at, id): (usize, JointId),
     look: Look<'_>,
 ) -> Option<ComparedJoint> {
-    let kept = kept(side, robot, id);
+    let kept = kept(side, robot, (at, id));
     let form = kept.form();
     let expected = side.driven(at, form, robot.format)?;
     let facts = JointFacts::of(robot, id, &expected.robot.parent)?;
     let mut rows = joint::joint_rows(look, &expected, &facts, form);
-    let mut notes: Vec<String> = kept.note().map(str::to_owned).into_iter().collect();
+    let mut notes: Vec<String> = kept.note(robot).into_iter().collect();
     if side.design.motor_on == MotorOn::Parent {
         notes.push(
             "the motor sits on the carrier's parent: its hold on that joint is not compared"
@@ -126,6 +154,9 @@ fn present(
         if form == Form::Direct {
             rows.extend(joint::armature_row(look, &expected, &facts, bodies.state));
             rows.extend(joint::drive_rows(look, &expected, &facts));
+        }
+        if let Kept::Crank(crank, relation) = &kept {
+            rows.extend(coupled_rows(look, &expected, &facts, *crank, relation.as_ref()));
         }
         rows.extend(bodies.rows);
         notes.extend(bodies.notes);

@@ -1,9 +1,9 @@
 //! What the design says of one joint: what stands in for the linkage, as `emit` writes it.
 
 use crate::design::{self, Design, Drawn, Geometry};
-use crate::dynamics::Fit;
+use crate::dynamics::{Coupling, Fit};
 use crate::handover::fault::EmitFault;
-use crate::handover::fills::joint_figures;
+use crate::handover::fills::{Fills, joint_figures};
 use crate::handover::stand_in::bodies::as_given;
 use crate::handover::stand_in::coupling::{Relation, fit};
 use crate::handover::stand_in::joint::driven_joint;
@@ -38,12 +38,71 @@ pub(super) struct Expected<'a, G: Draws = Geometry> {
     pub(super) coupled: Vec<Relation>,
     /// A gripper's fingers.
     pub(super) jaw: Option<Jaw>,
+    /// The crank's joint in the zero pose.
+    pub(super) crank: ExpectedCrank,
+}
+
+/// The crank where a file keeps it: in the parent link's frame.
+pub(super) struct ExpectedCrank {
+    /// About which the motor's reading counts.
+    pub(super) axis: [f64; 3],
+    /// A point on it, m; `None` where the design does not tell.
+    pub(super) at: Option<[f64; 3]>,
+    /// Of its joint, kg m²; `None` where that has none.
+    pub(super) armature: Option<f64>,
+}
+
+impl ExpectedCrank {
+    /// Of a planar four-bar: a rotor that is a body of its own leaves the crank's joint no armature.
+    fn parallel(robot: &design::RobotJoint, plan: &Plan) -> Self {
+        let bodies = plan.bodies.as_ref();
+        let kept = bodies.and_then(|bodies| bodies.kept.as_ref());
+        let has_own_rotor = kept.is_some_and(|kept| kept.rotor.is_some());
+        Self {
+            axis: robot.axis.map(|x| robot.motor_sign * x),
+            at: robot.motor_at.or(kept.map(|kept| kept.motor)),
+            armature: bodies.filter(|_| !has_own_rotor).map(|bodies| bodies.armature),
+        }
+    }
+}
+
+impl From<&TreeJoint> for ExpectedCrank {
+    fn from(joint: &TreeJoint) -> Self {
+        let armature = joint.properties.armature;
+        Self { axis: joint.axis, at: Some(joint.origin), armature }
+    }
 }
 
 impl<'a, G: Draws> DesignSide<'a, G> {
     pub(super) fn request(&self, form: Form, format: Format) -> Request<'a, G> {
         let Self { design, mechanism, check, .. } = *self;
         Request { design, mechanism, check, ask: Ask::new(form, format) }
+    }
+}
+
+impl<'a, G: Fills> DesignSide<'a, G> {
+    /// The figures of all joints.
+    ///
+    /// # Errors
+    /// What is missing or unfit in the design, as for `emit`; the verdict is none of it.
+    fn figured(
+        design: &'a Design<G>,
+        mechanism: &'a G::Moving,
+        check: &'a Check,
+    ) -> Result<Self, Vec<EmitFault>> {
+        let ask = Ask::new(Form::Direct, Format::Urdf);
+        let request = Request { design, mechanism, check, ask };
+        let mut faults = whole::name_faults(&request);
+        match joint_figures(&request, &request.through()) {
+            Ok(figures) if faults.is_empty() => {
+                Ok(Self { design, mechanism, check, figures, of_loops: Vec::new() })
+            }
+            Ok(_) => Err(faults),
+            Err(fault) => {
+                faults.push(fault);
+                Err(faults)
+            }
+        }
     }
 }
 
@@ -57,16 +116,7 @@ impl<'a> DesignSide<'a, Drawn> {
         mechanism: &'a Driven,
         check: &'a Check,
     ) -> Result<Self, Vec<EmitFault>> {
-        let ask = Ask::new(Form::Direct, Format::Urdf);
-        let request = Request { design, mechanism, check, ask };
-        let mut faults = whole::name_faults(&request);
-        let figures = joint_figures(&request, &request.through()).map_err(|f| faults.push(f));
-        match figures {
-            Ok(figures) if faults.is_empty() => {
-                Ok(Self { design, mechanism, check, figures, of_loops: Vec::new() })
-            }
-            _ => Err(faults),
-        }
+        Self::figured(design, mechanism, check)
     }
 
     /// What the drives of all joints add to their links.
@@ -92,9 +142,23 @@ impl<'a> DesignSide<'a, Drawn> {
             jaw: None,
             motor: None,
         };
-        let joint = driven_joint(&self.request(form, format), &stand_in);
+        let request = self.request(form, format);
+        let joint = driven_joint(&request, &stand_in);
         let plan = stand_in.plan;
-        Some(Expected { side: self, robot, figures, joint, plan, coupled: Vec::new(), jaw: None })
+        let crank = self.crank(at, format);
+        let coupled = relations(&request, figures, |fit| one_joint::fitted(&request, fit))
+            .filter(|_| crank.is_some());
+        let crank = crank
+            .as_ref()
+            .map_or_else(|| ExpectedCrank::parallel(robot, &plan), ExpectedCrank::from);
+        let coupled = coupled.collect();
+        Some(Expected { side: self, robot, figures, joint, plan, coupled, jaw: None, crank })
+    }
+
+    /// The crank's joint on the `at`-th robot joint, where the drive has one.
+    pub(super) fn crank(&self, at: usize, format: Format) -> Option<TreeJoint> {
+        let (robot, figures) = (self.design.robots.get(at)?, self.figures.get(at)?);
+        one_joint::crank_joint(&self.request(Form::Coupled, format), robot, figures)
     }
 }
 
@@ -108,21 +172,13 @@ impl<'a> DesignSide<'a> {
         mechanism: &'a Mechanism,
         check: &'a Check,
     ) -> Result<Self, Vec<EmitFault>> {
-        let ask = Ask::new(Form::Direct, Format::Urdf);
-        let request = Request { design, mechanism, check, ask };
-        let mut faults = whole::name_faults(&request);
-        let figures = joint_figures(&request, &request.through()).map_err(|f| faults.push(f));
-        let in_loop = Request { ask: Ask::new(Form::Loop, Format::Mjcf), ..request };
+        let side = Self::figured(design, mechanism, check)?;
+        let in_loop = side.request(Form::Loop, Format::Mjcf);
         let of_loops = match design.parallel_jaw() {
             Some(_) => joint_figures(&in_loop, &in_loop.through()).unwrap_or_default(),
             None => Vec::new(),
         };
-        match figures {
-            Ok(figures) if faults.is_empty() => {
-                Ok(Self { design, mechanism, check, figures, of_loops })
-            }
-            _ => Err(faults),
-        }
+        Ok(Self { of_loops, ..side })
     }
 
     /// What it says of the `at`-th joint.
@@ -131,25 +187,34 @@ impl<'a> DesignSide<'a> {
         let figures = if is_loop { &self.of_loops } else { &self.figures };
         let (robot, figures) = (self.design.robots.get(at)?, figures.get(at)?);
         let request = self.request(form, format);
-        let fitted = |which: &Fit| {
-            let coupling = fit(&request, *which).ok()?;
-            Some(Coupled::new(&request, figures, &coupling).relation)
-        };
-        let fits: &[Fit] = if form == Form::Coupled { &Fit::ALL } else { &[] };
-        let coupled = fits.iter().filter_map(fitted).collect();
+        let coupled = relations(&request, figures, |which| fit(&request, which)).collect();
         let plan = planned(&request, robot);
         let jaw = jaw::as_known(&request, robot).ok().flatten();
         let stand_in =
             StandIn { robot, figures: figures.clone(), plan, coupling: None, jaw, motor: None };
         let joint = driven_joint(&request, &stand_in);
         let StandIn { plan, jaw, .. } = stand_in;
-        Some(Expected { side: self, robot, figures, joint, plan, coupled, jaw })
+        let crank = ExpectedCrank::parallel(robot, &plan);
+        Some(Expected { side: self, robot, figures, joint, plan, coupled, jaw, crank })
     }
 
     /// What the linkage's parts add in this form, for every joint in the design's order.
     pub(super) fn plans(&self, form: Form, format: Format) -> Vec<Plan> {
         plans_and_jaws(&self.request(form, format)).0
     }
+}
+
+/// The relations of crank and joint that `emit` may have written, one for each fit; none but in the coupled form.
+fn relations<G: Draws>(
+    request: &Request<'_, G>,
+    figures: &JointFigures,
+    fitted: impl Fn(Fit) -> Result<Coupling, EmitFault>,
+) -> impl Iterator<Item = Relation> {
+    let fits: &[Fit] = if request.ask.form == Form::Coupled { &Fit::ALL } else { &[] };
+    fits.iter().filter_map(move |which| {
+        let coupling = fitted(*which).ok()?;
+        Some(Coupled::new(request, figures, &coupling).relation)
+    })
 }
 
 /// What the linkage's parts add, and a gripper's fingers, for every joint in the design's order.

@@ -115,7 +115,7 @@ pub(super) fn found<'a>(
 }
 
 /// A joint on the same carrier that moves along, is none of the design's and turns where its motor is: the crank.
-fn coupled(
+pub(super) fn coupled(
     robot: &Robot,
     id: JointId,
     ours: &[Option<JointId>],

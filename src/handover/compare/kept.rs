@@ -12,7 +12,7 @@ use super::quantity::{ARMATURE, DAMPING, EFFORT, FRICTION, VELOCITY};
 use super::row::{Look, Row, RowOutcome, number, several, word};
 use super::spot::{Spot, line_of};
 use crate::handover::find::{FoundLoop, FourBarLoop, Rates, turns};
-use crate::handover::stand_in::bodies::Kept;
+use crate::handover::stand_in::Draws;
 use crate::handover::stand_in::coupling::Relation;
 use crate::linkage::FourBar;
 use crate::robot::FileJoint;
@@ -21,14 +21,13 @@ use crate::robot::FileJoint;
 const SAMPLES: u32 = 33;
 
 /// The crank's joint: axis, place, and the motor's own figures.
-pub(super) fn crank_rows(
+pub(super) fn crank_rows<G: Draws>(
     look: Look<'_>,
-    expected: &Expected<'_>,
+    expected: &Expected<'_, G>,
     crank: &JointFacts<'_>,
     all: Together<'_>,
 ) -> Vec<Row> {
-    let robot = expected.robot;
-    let axis = Vector3::from(robot.axis) * robot.motor_sign;
+    let axis = Vector3::from(expected.crank.axis);
     let row = Row::new("axis", Measure::Direction).of(&crank.joint.name);
     let mut rows = vec![axis_row(row, look, axis, crank)];
     rows.extend(motor_place(look, expected, crank));
@@ -47,8 +46,8 @@ pub(super) struct Together<'a> {
 }
 
 impl<'a> Together<'a> {
-    pub(super) fn of(
-        expected: &Expected<'_>,
+    pub(super) fn of<G: Draws>(
+        expected: &Expected<'_, G>,
         facts: &'a JointFacts<'a>,
         crank: Option<&'a JointFacts<'a>>,
         found: Option<&FoundLoop>,
@@ -81,10 +80,13 @@ impl<'a> Together<'a> {
 }
 
 /// Where the motor's axis pierces the drawing; the place along it does not matter.
-fn motor_place(look: Look<'_>, expected: &Expected<'_>, crank: &JointFacts<'_>) -> Option<Row> {
-    let kept = expected.plan.bodies.as_ref().and_then(|bodies| bodies.kept.as_ref());
-    let wanted = expected.robot.motor_at.or(kept.map(|kept| kept.motor))?;
-    let axis = Vector3::from(expected.robot.axis);
+fn motor_place<G: Draws>(
+    look: Look<'_>,
+    expected: &Expected<'_, G>,
+    crank: &JointFacts<'_>,
+) -> Option<Row> {
+    let wanted = expected.crank.at?;
+    let axis = Vector3::from(expected.crank.axis);
     let off = crank.origin - Vector3::from(wanted);
     let across = (off - axis * axis.dot(&off)).norm();
     let row = Row::new("origin", Measure::Position).of(&crank.joint.name);
@@ -93,7 +95,11 @@ fn motor_place(look: Look<'_>, expected: &Expected<'_>, crank: &JointFacts<'_>) 
 }
 
 /// What crank, pins and joint lose together, as the joint feels it: a file may share it between them as it likes.
-pub(super) fn loss_rows(look: Look<'_>, expected: &Expected<'_>, all: Together<'_>) -> Vec<Row> {
+pub(super) fn loss_rows<G: Draws>(
+    look: Look<'_>,
+    expected: &Expected<'_, G>,
+    all: Together<'_>,
+) -> Vec<Row> {
     let figures = expected.figures;
     let damping = all.sum(|facts| facts.damping(), |j| j.damping, true);
     let friction = all.sum(|facts| facts.joint.friction, |j| j.friction, false);
@@ -105,20 +111,14 @@ pub(super) fn loss_rows(look: Look<'_>, expected: &Expected<'_>, all: Together<'
 }
 
 /// The motor's own figures; its armature with what the pins and the joint have of their own.
-fn motor_rows(
+fn motor_rows<G: Draws>(
     look: Look<'_>,
-    expected: &Expected<'_>,
+    expected: &Expected<'_, G>,
     crank: &JointFacts<'_>,
     all: Together<'_>,
 ) -> Vec<Row> {
     let motor = expected.side.design.actuator.clone().unwrap_or_default();
-    // A rotor that is a body of its own leaves the crank's joint none.
-    let has_own_rotor = |kept: &Kept| kept.rotor.is_some();
-    let bodies = expected.plan.bodies.as_ref();
-    let armature = bodies
-        .filter(|bodies| !bodies.kept.as_ref().is_some_and(has_own_rotor))
-        .map(|bodies| bodies.armature)
-        .filter(|armature| *armature > 0.0);
+    let armature = expected.crank.armature.filter(|armature| *armature > 0.0);
     let at_joint = all.sum(|facts| facts.armature(), |j| j.armature, true);
     let own_armature = at_joint.map(|x| x / (all.ratio * all.ratio));
     let rows = [
@@ -131,9 +131,9 @@ fn motor_rows(
 
 /// How far the file's relation of crank and joint is off the nearest of those that belong to the design, over the joint's
 /// limits.
-pub(super) fn coupling_row(
+pub(super) fn coupling_row<G: Draws>(
     look: Look<'_>,
-    expected: &Expected<'_>,
+    expected: &Expected<'_, G>,
     crank: &JointFacts<'_>,
     relation: Option<&Relation>,
 ) -> Option<Row> {
@@ -157,7 +157,11 @@ pub(super) fn coupling_row(
 }
 
 /// The joint reading where the two relations are furthest apart, and by how much, rad.
-fn furthest_off(expected: &Expected<'_>, found: &Relation, wanted: &Relation) -> (f64, f64) {
+fn furthest_off<G: Draws>(
+    expected: &Expected<'_, G>,
+    found: &Relation,
+    wanted: &Relation,
+) -> (f64, f64) {
     let [low, high] = expected.figures.limit.map(|limit| limit.angle);
     let samples = (0..SAMPLES).map(|k| low + (high - low) * f64::from(k) / f64::from(SAMPLES - 1));
     let off = |joint: f64| libm::remainder(found.crank(joint) - wanted.crank(joint), TAU);

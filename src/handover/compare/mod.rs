@@ -286,9 +286,9 @@ fn form_rows(
     }
 }
 
-fn coupled_rows(
+fn coupled_rows<G: Draws>(
     look: Look<'_>,
-    expected: &Expected<'_>,
+    expected: &Expected<'_, G>,
     facts: &JointFacts<'_>,
     crank: JointId,
     relation: Option<&Relation>,
@@ -325,13 +325,17 @@ fn notes(robot: &Robot, found: &Found<'_>) -> Vec<String> {
     match found {
         Found::Direct => Vec::new(),
         Found::Coupled { crank, .. } => {
-            let name = robot.joints.get(*crank).map_or("", |joint| joint.name.as_str());
-            vec![format!(
-                "the file holds the linkage as a crank, joint {name:?}, that is coupled to this joint: its coupling is compared, and it does not rest on the verdict"
-            )]
+            vec![coupled_note(robot, *crank)]
         }
         Found::Loop(found, _) => loop_notes(robot, found),
     }
+}
+
+fn coupled_note(robot: &Robot, crank: JointId) -> String {
+    let name = robot.joints.get(crank).map_or("", |joint| joint.name.as_str());
+    format!(
+        "the file holds the linkage as a crank, joint {name:?}, that is coupled to this joint: its coupling is compared, and it does not rest on the verdict"
+    )
 }
 
 fn loop_notes(robot: &Robot, found: &FoundLoop) -> Vec<String> {

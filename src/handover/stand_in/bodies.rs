@@ -35,6 +35,11 @@ pub(in crate::handover) struct Bodies {
     pub(in crate::handover) kept: Option<Kept>,
     /// Of the direct joint on this robot's links: with these additions, and of the bodies as they stand with n²J alone.
     pub(in crate::handover) direct_error: Option<[(MeasuredOver, f64); 2]>,
+    /// Largest error of kinetic energy at equal joint angles, as a share, and over which motions: of a file that keeps the
+    /// motor's side, as it moves.
+    pub(in crate::handover) own_error: Option<(MeasuredOver, f64)>,
+    /// What the other fit of the coupling would cost, where there is one.
+    pub(in crate::handover) other_fit: Option<FitCost>,
 }
 
 /// The motor's side: bodies in their links' frames and the pins between them, m.
@@ -54,10 +59,6 @@ pub(in crate::handover) struct Kept {
     pub(in crate::handover) child_pin: [f64; 3],
     /// Its rotor, where that is a body of its own.
     pub(in crate::handover) rotor: Option<KeptRotor>,
-    /// Largest error of kinetic energy at equal joint angles, as a share, and over which motions: of the file as it moves.
-    pub(in crate::handover) inertia_error: (MeasuredOver, f64),
-    /// What the other fit of the coupling would cost, where there is one.
-    pub(in crate::handover) other_fit: Option<FitCost>,
     /// Where the links are drawn.
     pub(in crate::handover) drawn: Drawn,
 }
@@ -143,6 +144,8 @@ fn added(
         armature: f64::NAN,
         kept: None,
         direct_error: direct_error(request, robot),
+        own_error: None,
+        other_fit: None,
     }
 }
 
@@ -178,7 +181,9 @@ pub(in crate::handover) fn kept(
     let placed = placed(request, (&frames, heights), &masses, &bodies, drawn)?;
     Ok(Bodies {
         armature: bodies.armature,
-        kept: Some(Kept { inertia_error, other_fit, ..placed }),
+        kept: Some(placed),
+        own_error: Some(inertia_error),
+        other_fit,
         ..added(request, robot, &frames, &Additions::kept(&bodies, &masses))
     })
 }
@@ -263,8 +268,6 @@ fn placed(
         rod_end: at(rod_axes, bars.coupler, end - pin),
         child_pin: at(frames.child, bars.rocker, end),
         rotor: rotor.transpose()?,
-        inertia_error: (MeasuredOver::FixedCarrier, f64::NAN),
-        other_fit: None,
         drawn,
     })
 }

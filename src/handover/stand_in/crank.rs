@@ -8,14 +8,14 @@
 use super::bodies::{Drawn, Kept};
 use super::figures::{JointFigures, sense};
 use super::limits::between_stops;
-use super::{Draws, Request, StandIn, jaw};
+use super::{Draws, MotorEnd, Quartic, Request, StandIn, jaw};
 use crate::design::RobotJoint;
 use crate::handover::Form;
 use crate::handover::engine::EngineVersion;
 use crate::handover::fault::EmitFault;
 use crate::robot::{
-    ActuatorProperties, ClosingRod, Format, JointActuator, JointProperties, Link, Mimic, Motion,
-    MotorSide, Through, Tie, TiedRotor, TreeJoint,
+    ActuatorProperties, BorneJoint, ClosingRod, Format, JointActuator, JointProperties, Link,
+    Mimic, Motion, MotorSide, Through, Tie, TiedRotor, TreeJoint,
 };
 
 /// The time step that coupled joints and loops are set for, s.
@@ -98,6 +98,9 @@ pub(in crate::handover) fn motor_side<G: Draws>(
     request: &Request<'_, G>,
     stand_in: &StandIn<'_>,
 ) -> Option<MotorSide> {
+    if let Some(crank) = stand_in.motor.as_ref().and_then(MotorEnd::crank) {
+        return tied(crank, stand_in.coupled(request)?.relation.polynomial);
+    }
     let StandIn { robot, figures, plan, .. } = stand_in;
     let bodies = plan.bodies.as_ref()?;
     let kept = bodies.kept.as_ref()?;
@@ -111,6 +114,20 @@ pub(in crate::handover) fn motor_side<G: Draws>(
     crank.properties.armature = Some(bodies.armature).filter(|_| rotor.is_none());
     let link = Link { name: names.crank_link, inertial: kept.crank };
     Some(MotorSide { crank, link, tie, rotor })
+}
+
+/// The crank of a drive in space, tied to the joint by a polynomial.
+fn tied(crank: &BorneJoint, polynomial: Quartic) -> Option<MotorSide> {
+    let tie = Tie::Coupling(polynomial);
+    Some(MotorSide { crank: crank.joint.clone(), link: crank.link.clone()?, tie, rotor: None })
+}
+
+/// The armature of the crank's joint, kg m², where the file keeps the crank.
+pub(in crate::handover) fn armature(stand_in: &StandIn<'_>) -> Option<f64> {
+    match stand_in.motor.as_ref().and_then(MotorEnd::crank) {
+        Some(crank) => Some(crank.joint.properties.armature.unwrap_or(0.0)),
+        None => Some(stand_in.plan.bodies.as_ref()?.armature),
+    }
 }
 
 /// The rotor on a hinge of its own beside the crank's. A format without equalities has it mimic the joint that leads: the

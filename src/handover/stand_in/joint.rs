@@ -1,6 +1,7 @@
 //! The driven joint as the file gets it, and its actuator.
 
 use super::figures::JointFigures;
+use super::one_joint::KeptSide;
 use super::{ActuatorUnits, Draws, Form, Jaw, Request, StandIn, crank, jaw};
 use crate::handover::engine::EngineVersion;
 use crate::robot::{
@@ -48,7 +49,7 @@ pub(super) fn revolute_joint<G: Draws>(
     let StandIn { robot, figures, .. } = stand_in;
     let limits = request.ask.limits;
     let losses = match &stand_in.motor {
-        Some(end) if end.leaves_losses() => (figures.damping, figures.friction),
+        Some(end) if end.side() == KeptSide::Slide => (figures.damping, figures.friction),
         Some(_) => (None, None),
         None => joint_losses(request, figures),
     };
@@ -98,13 +99,16 @@ pub(in crate::handover) fn joint_armature<G: Draws>(
         let patched = stand_in.jaw.as_ref().and_then(|jaw| jaw.armature).filter(|_| is_patched);
         return patched.or(stand_in.figures.plain_armature);
     }
-    if let Some(end) = &stand_in.motor {
-        return stand_in.figures.plain_armature.filter(|_| end.leaves_losses());
-    }
-    match (request.ask.form, &stand_in.plan.bodies) {
-        (Form::Direct, Some(bodies)) if request.ask.whole => Some(bodies.armature),
-        (Form::Direct, _) => stand_in.figures.plain_armature,
-        (Form::Coupled | Form::Loop, _) => None,
+    let split = stand_in.plan.bodies.as_ref().filter(|_| request.ask.whole).map(|b| b.armature);
+    let plain = stand_in.figures.plain_armature;
+    match (&stand_in.motor, request.ask.form) {
+        (Some(end), _) => match end.side() {
+            KeptSide::Slide => split.or(plain),
+            KeptSide::Tendon => split.filter(|armature| *armature > 0.0),
+            KeptSide::Crank | KeptSide::Loop | KeptSide::Parent => None,
+        },
+        (None, Form::Direct) => split.or(plain),
+        (None, Form::Coupled | Form::Loop) => None,
     }
 }
 

@@ -1,14 +1,21 @@
-//! What crank, rod, housing, nut and rotor leave to the two links of a direct joint, in the links' own frames: the bodies that
-//! the verdict weighed.
+//! What crank, rod, housing, nut and rotor leave to the two links, in the links' own frames: of a direct joint the bodies that
+//! the verdict weighed, of a file that keeps the motor's side those that go.
+
+use nalgebra::Isometry3;
 
 use crate::design::{MotorOn, RobotJoint};
-use crate::dynamics::{DriveParts, JointStroke, MeasuredOver, Moments, Tree, drive_fidelity};
+use crate::drive::InputEnd;
+use crate::dynamics::{
+    Body, Coupling, DriveParts, Fidelity, Fit, JointStroke, Masses, MeasuredOver, Moments,
+    Replacement, RodAtPins, Tree, coupled_fidelity, drive_fidelity, drive_replacement,
+    tendon_fidelity,
+};
 use crate::handover::fault::EmitFault;
 use crate::study::{self, InertiaFindings, PlacedParts};
 
-use super::super::bodies::Bodies;
+use super::super::bodies::{Bodies, FitCost};
 use super::super::{Form, Plan};
-use super::Asked;
+use super::{Asked, built, fitted};
 
 /// The plans in the order of the joints.
 ///
@@ -35,10 +42,8 @@ fn all_parts(request: &Asked<'_>) -> Result<PlacedParts, String> {
     if request.design.motor_on == MotorOn::Parent {
         return Err("the motor sits on the parent of the carrier".to_owned());
     }
-    if request.ask.form != Form::Direct {
-        return Err(
-            "a file that keeps the motor's side has its bodies as they are drawn".to_owned()
-        );
+    if request.ask.form == Form::Loop {
+        return Err("a closed loop has all its bodies as they are drawn".to_owned());
     }
     if request.check.inertia.is_none() {
         return Err(not_weighed(request));
@@ -65,22 +70,141 @@ fn bodies(
         JointStroke::over(&driven.drive, driven.joint_turns()).map_err(EmitFault::Dynamics)?;
     let weighed = request.check.inertia.as_ref().ok_or(EmitFault::NoRatio)?;
     let own = weighed_drive(weighed, robot)?;
-    let frames = study::joint_frame_on(request.design, robot, &stroke).zip(study::child_frame_on(
-        request.design,
-        robot,
-        &stroke,
-    ));
-    let (carrier, child) = frames.ok_or_else(unplaced)?;
-    let found = &own.replacement;
     let hung = parts.drives.iter().find(|(name, _)| name.as_ref() == Some(&robot.joint));
-    let as_they_stand = hung.map(|(_, hung)| as_they_stand(&stroke, &hung.masses, weighed));
+    let parts = hung.map(|(_, hung)| hung.masses).ok_or_else(unplaced)?;
+    let seat = Seat { request, robot, stroke: &stroke, parts };
+    let left = match request.ask.form {
+        Form::Coupled => seat.left_by_coupled(&own.replacement)?,
+        Form::Direct | Form::Loop => Left::replaced(&own.replacement, None),
+    };
+    let [carrier, child] = seat.frames()?;
     Ok(Bodies {
-        carrier: found.carrier_patch.seen_from(&carrier),
-        child: found.child_patch.seen_from(&child),
-        armature: found.tree.armature,
+        carrier: left.carrier.seen_from(&carrier),
+        child: left.child.seen_from(&child),
+        armature: left.armature,
         kept: None,
-        direct_error: as_they_stand.map(|plain| [(own.over, own.error.value), plain]),
+        direct_error: Some([
+            (own.over, own.error.value),
+            as_they_stand(&stroke, &seat.parts, weighed),
+        ]),
+        own_error: left.own_error,
+        other_fit: left.other_fit,
     })
+}
+
+/// What goes leaves this to those that stay: in the joint frame, in the child's, on the driven joint.
+struct Left {
+    carrier: Moments,
+    child: Moments,
+    armature: f64,
+    own_error: Option<(MeasuredOver, f64)>,
+    other_fit: Option<FitCost>,
+}
+
+impl Left {
+    fn replaced(found: &Replacement, error: Option<&Fidelity>) -> Self {
+        Self {
+            carrier: found.carrier_patch,
+            child: found.child_patch,
+            armature: found.tree.armature,
+            own_error: error.map(headline),
+            other_fit: None,
+        }
+    }
+}
+
+fn headline(error: &Fidelity) -> (MeasuredOver, f64) {
+    let (over, worst) = error.headline();
+    (over, worst.value)
+}
+
+/// The drive's parts on one robot.
+struct Seat<'a> {
+    request: &'a Asked<'a>,
+    robot: &'a RobotJoint,
+    stroke: &'a JointStroke<'a>,
+    parts: DriveParts,
+}
+
+impl Seat<'_> {
+    /// The joint frame in the parent's link, and the child's frame in its own.
+    fn frames(&self) -> Result<[Isometry3<f64>; 2], EmitFault> {
+        let Self { request, robot, stroke, .. } = *self;
+        let carrier = study::joint_frame_on(request.design, robot, stroke);
+        let child = study::child_frame_on(request.design, robot, stroke);
+        carrier.zip(child).map(<[_; 2]>::from).ok_or_else(unplaced)
+    }
+
+    fn left_by_coupled(&self, direct: &Replacement) -> Result<Left, EmitFault> {
+        match built(self.request.design).map(|built| built.input) {
+            Some(InputEnd::Crank { .. }) => self.left_by_rod(),
+            Some(InputEnd::Actuator { .. }) => self.left_beside_tendon(),
+            _ => {
+                let error = drive_fidelity(self.stroke, &self.parts, &direct.tree);
+                Ok(Left::replaced(direct, Some(&error)))
+            }
+        }
+    }
+
+    /// Housing and nut; the rotor stays on the tendon.
+    fn left_beside_tendon(&self) -> Result<Left, EmitFault> {
+        let masses = Masses { rotor: None, ..self.parts.masses };
+        let among = study::joints_on(self.request.design, Some(self.robot));
+        let found = drive_replacement(self.stroke, &DriveParts { masses, ..self.parts }, among)
+            .map_err(EmitFault::Dynamics)?;
+        let error = tendon_fidelity(self.stroke, &self.parts, &found.tree);
+        Ok(Left::replaced(&found, Some(&error)))
+    }
+
+    /// The rod, beside a crank that stays.
+    fn left_by_rod(&self) -> Result<Left, EmitFault> {
+        let rod = self.parts.masses.coupler.ok_or_else(no_rod)?;
+        let rod = rod_at_pins(self.stroke, &rod)?;
+        let fit = self.request.ask.fit;
+        let [own, other] = [fit, fit.other()].map(|fit| self.tied(&rod, fit));
+        let (_, own_error) = own?;
+        let (coupling, (_, inertia_error)) = other?;
+        let other_fit = FitCost {
+            fit: fit.other().name(),
+            angle_error_rad: coupling.angle_error.value,
+            torque_error: coupling.ratio_error.value,
+            inertia_error,
+        };
+        Ok(Left {
+            carrier: rod.carrier,
+            child: Moments::from(&rod.child),
+            armature: 0.0,
+            own_error: Some(own_error),
+            other_fit: Some(other_fit),
+        })
+    }
+
+    fn tied(
+        &self,
+        rod: &RodAtPins,
+        fit: Fit,
+    ) -> Result<(Coupling, (MeasuredOver, f64)), EmitFault> {
+        let coupling = fitted(self.request, fit)?;
+        let error = coupled_fidelity(self.stroke, &self.parts, (rod, &coupling));
+        Ok((coupling, headline(&error)))
+    }
+}
+
+/// What the rod of a coupled crank leaves to the bodies that stay.
+///
+/// # Errors
+/// A pose that cannot be reached.
+pub(super) fn rod_at_pins(stroke: &JointStroke<'_>, rod: &Body) -> Result<RodAtPins, EmitFault> {
+    let found = RodAtPins::of(stroke, rod).map_err(EmitFault::Dynamics)?;
+    found.ok_or(EmitFault::NoRatio)
+}
+
+pub(super) fn no_rod() -> EmitFault {
+    EmitFault::Missing {
+        key: "[mass.coupler]",
+        needed_for: "the crank of a coupled model bears what the rod weighs at its ball".into(),
+        help: "add [mass.coupler] with mass, center and six figures of inertia".into(),
+    }
 }
 
 fn weighed_drive<'a>(

@@ -7,7 +7,7 @@
 use nalgebra::{Matrix3, Rotation3, Unit, Vector3};
 
 use super::placed::plain;
-use super::{MotorEnd, Seat, rotor};
+use super::{KeptSide, MotorEnd, Seat, rotor};
 use crate::design::{BodyMass, RobotJoint};
 use crate::drive::{Circle, InputEnd, Vector};
 use crate::handover::fault::EmitFault;
@@ -42,33 +42,53 @@ struct PartOf<'a> {
 }
 
 impl Seat<'_> {
-    fn crank(&self, circle: &Circle) -> Result<MotorEnd, EmitFault> {
-        let masses = &self.request.design.mass;
-        let pin = self.crank_pin()?;
-        let [centre, n] = [circle.centre, circle.axis];
-        let axis = self.turning(n);
-        let reads = self.figures.readings.motor;
-        let back = Rotation3::from_axis_angle(&Unit::new_normalize(axis), -reads).into_inner();
+    /// What turns the parent's directions in the zero pose into the crank link's.
+    fn back(&self, circle: &Circle) -> Matrix3<f64> {
+        let axis = Unit::new_normalize(self.turning(circle.axis));
+        Rotation3::from_axis_angle(&axis, -self.figures.readings.motor).into_inner()
+    }
+
+    /// The frame of the crank's figures in its link's.
+    pub(super) fn crank_axes(&self, circle: &Circle) -> Result<Matrix3<f64>, EmitFault> {
+        Ok(self.back(circle) * self.axes(self.crank_pin()? - circle.centre, circle.axis)?)
+    }
+
+    /// The crank on the motor's axis, with the motor's losses and armature.
+    pub(super) fn crank_part(&self, circle: &Circle) -> Result<BorneJoint, EmitFault> {
+        self.part(self.crank_with_motor(circle)?)
+    }
+
+    /// Its joint alone.
+    pub(super) fn crank_joint(&self, circle: &Circle) -> Result<TreeJoint, EmitFault> {
+        Ok(self.joint(self.crank_with_motor(circle)?))
+    }
+
+    fn crank_with_motor(&self, circle: &Circle) -> Result<PartOf<'_>, EmitFault> {
         let motor = self.motor();
-        let crank = self.part(PartOf {
+        Ok(PartOf {
             name: "crank",
             parent: self.robot.parent.clone(),
             motion: Motion::Turn,
-            axis,
-            origin: self.placed.point(centre),
+            axis: self.turning(circle.axis),
+            origin: self.placed.point(circle.centre),
             properties: JointProperties {
-                drawn_at: reads,
+                drawn_at: self.figures.readings.motor,
                 armature: rotor(&motor),
                 damping: motor.damping,
                 friction: motor.friction,
                 ..JointProperties::default()
             },
-            body: masses.crank.as_ref(),
+            body: self.request.design.mass.crank.as_ref(),
             key: "[mass.crank]",
-            axes: back * self.axes(pin - centre, n)?,
+            axes: self.crank_axes(circle)?,
             remark: "The crank on the motor's axis; its joint is the motor's reading.",
-        })?;
-        let at = back * (self.placed.point(pin) - self.placed.point(centre));
+        })
+    }
+
+    fn crank(&self, circle: &Circle) -> Result<MotorEnd, EmitFault> {
+        let (pin, back) = (self.crank_pin()?, self.back(circle));
+        let crank = self.crank_part(circle)?;
+        let at = back * (self.placed.point(pin) - self.placed.point(circle.centre));
         let rod = self.rod(&crank, at, &back)?;
         let end = back * (self.placed.point(self.built.foot) - self.placed.point(pin));
         Ok(self.closed(crank.joint.name.clone(), [1.0, 0.0], (vec![crank, rod], end)))
@@ -200,22 +220,27 @@ impl Seat<'_> {
     fn part(&self, part: PartOf<'_>) -> Result<BorneJoint, EmitFault> {
         let body = part.body.ok_or_else(|| EmitFault::Missing {
             key: part.key,
-            needed_for: "a closed loop needs the masses of all its parts".into(),
+            needed_for: "a file that keeps the drive's bodies needs the masses of all its parts"
+                .into(),
             help: format!("add {} with mass, center and six figures of inertia", part.key),
         })?;
-        let link = self.name(&format!("{}_link", part.name));
         let inertial = link_frame::inertial(body, part.key, part.axes)?;
-        let joint = TreeJoint {
+        let joint = self.joint(part);
+        let link = Link { name: joint.child.clone(), inertial };
+        Ok(BorneJoint { joint, link: Some(link) })
+    }
+
+    fn joint(&self, part: PartOf<'_>) -> TreeJoint {
+        TreeJoint {
             name: self.name(part.name),
             parent: part.parent,
-            child: link.clone(),
+            child: self.name(&format!("{}_link", part.name)),
             motion: part.motion,
             axis: part.axis.into(),
             origin: part.origin.into(),
             properties: part.properties,
             remarks: vec![part.remark.to_owned()],
-        };
-        Ok(BorneJoint { joint, link: Some(Link { name: link, inertial }) })
+        }
     }
 
     /// The last of `parts` ends at `end` in its own link on the lever's pin; `gear` and `shift` are the motor's of the joint
@@ -250,8 +275,8 @@ impl Seat<'_> {
             shift,
             others: parts,
             pins: vec![pin],
-            bounds_target: true,
-            leaves_losses: false,
+            side: KeptSide::Loop,
+            crank: None,
         }
     }
 }

@@ -2,7 +2,7 @@
 //!
 //! | form | linear actuator | nut on a guide | push-rod with ball ends |
 //! |---|---|---|---|
-//! | coupled, MJCF | a tendon from pin to pin, exact | the engine's own slide with a rod, exact | – |
+//! | coupled, MJCF | a tendon from pin to pin, exact | the engine's own slide with a rod, exact | the crank, tied by a quartic |
 //! | loop, MJCF | housing on a ball, nut on a slide, pin | nut on a slide, rod on a ball, pin | crank, rod on a ball, pin |
 //!
 //! A constant ratio is exact as a direct joint, so that no other form is written for one.
@@ -22,19 +22,19 @@ use std::f64::consts::TAU;
 use nalgebra::{Matrix3, Vector3};
 
 use crate::design::{Actuator, BodyFrame, BodyMass, Design, Drawn, RobotJoint};
-use crate::drive::{Built, Drawing, InputEnd, Vector};
+use crate::drive::{Built, Circle, Drawing, InputEnd, Vector};
 use crate::handover::engine::EngineVersion;
 use crate::handover::fault::EmitFault;
 use crate::robot::{
     ActuatorProperties, BorneJoint, ClosingPin, Format, Inertial, JointActuator, Site, Tendon,
-    Through,
+    Through, TreeJoint,
 };
 
 use super::crank::motor_limits;
 use super::figures::{JointFigures, sense};
 use super::{Form, Request, link_frame};
-use crate::dynamics::JointStroke;
-use crate::handover::link_moments::without_dust;
+use crate::dynamics::{Body, Coupling, Fit, JointStroke, Moments};
+use crate::handover::link_moments::{moments, without_dust};
 use crate::study;
 use placed::Placed;
 
@@ -54,18 +54,39 @@ pub(in crate::handover) struct MotorEnd {
     pub(in crate::handover) others: Vec<BorneJoint>,
     /// What closes it.
     pub(in crate::handover) pins: Vec<ClosingPin>,
-    /// The motor's range of readings over the stroke is that of its control signal too.
-    bounds_target: bool,
-    /// What it acts through has no place for what the motor weighs and loses: the driven joint has it by the constant ratio.
-    leaves_losses: bool,
+    /// What the file keeps of the motor's side.
+    side: KeptSide,
+    /// The crank, where a polynomial ties it to the driven joint.
+    crank: Option<BorneJoint>,
     /// Lines for the comment.
     pub(in crate::handover) remarks: Vec<String>,
 }
 
+/// What a file keeps of the motor's side.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::handover) enum KeptSide {
+    /// The crank, tied to the driven joint.
+    Crank,
+    /// A tendon from pin to pin.
+    Tendon,
+    /// The engine's own slide with a rod. It has no place for what the motor weighs and loses: the driven joint has it by the
+    /// constant ratio.
+    Slide,
+    /// All bodies of the loop.
+    Loop,
+    /// A tendon over two joints.
+    Parent,
+}
+
 impl MotorEnd {
-    /// Whether the driven joint has the motor's armature, damping and friction.
-    pub(in crate::handover) fn leaves_losses(&self) -> bool {
-        self.leaves_losses
+    /// What the file keeps.
+    pub(in crate::handover) fn side(&self) -> KeptSide {
+        self.side
+    }
+
+    /// The crank, where a polynomial ties it to the driven joint.
+    pub(in crate::handover) fn crank(&self) -> Option<&BorneJoint> {
+        self.crank.as_ref()
     }
 
     /// The motor in its own units.
@@ -84,7 +105,9 @@ impl MotorEnd {
                 gear: self.gear,
                 force,
                 control: match gains {
-                    Some(_) => self.bounds_target.then(|| motor_limits(request, figures)),
+                    Some(_) => {
+                        (self.side != KeptSide::Parent).then(|| motor_limits(request, figures))
+                    }
                     None => force,
                 },
                 gains,
@@ -121,6 +144,29 @@ pub(in crate::handover) fn motor_ends(
     (motors, faults)
 }
 
+/// The polynomial that ties a crank to the driven joint, where the file keeps one.
+///
+/// # Errors
+/// A pose that cannot be reached.
+pub(in crate::handover) fn coupling(request: &Asked<'_>) -> Result<Option<Coupling>, EmitFault> {
+    let has_crank =
+        || built(request.design).is_some_and(|b| matches!(b.input, InputEnd::Crank { .. }));
+    if request.ask.form != Form::Coupled || !has_crank() {
+        return Ok(None);
+    }
+    fitted(request, request.ask.fit).map(Some)
+}
+
+/// The polynomial with one fit.
+///
+/// # Errors
+/// A pose that cannot be reached.
+pub(in crate::handover) fn fitted(request: &Asked<'_>, fit: Fit) -> Result<Coupling, EmitFault> {
+    let driven = request.mechanism;
+    let stroke = JointStroke::over(&driven.drive, driven.joint_turns());
+    stroke.and_then(|stroke| Coupling::fitted(&stroke, fit)).map_err(EmitFault::Dynamics)
+}
+
 /// What no file of this form holds.
 fn refusal(request: &Asked<'_>) -> Option<EmitFault> {
     if let Some(fault) = on_parent::refusal(request) {
@@ -134,9 +180,6 @@ fn refusal(request: &Asked<'_>) -> Option<EmitFault> {
         (Form::Loop, _) if ask.format == Format::Urdf => return Some(EmitFault::NoLoops),
         _ if ask.format != Format::Mjcf => {
             "this format has no element that couples a motor to a joint by a curve"
-        }
-        (Form::Coupled, Drawing::BallRod { .. } | Drawing::BallRodPoints(_)) => {
-            "no element of the format couples crank and lever of a rod in space exactly"
         }
         _ if line_offset(&request.design.geometry.drawing) != 0.0 => {
             "its slide line runs beside the carrier's pin, which no element of the format holds"
@@ -210,14 +253,25 @@ fn child_without_rod(
     Ok(Inertial { center: without_dust(centre.into()), ..own })
 }
 
+/// The crank's joint as a file has it, in the zero pose; `None` of a drive without a crank, or where nothing places it.
+pub(in crate::handover) fn crank_joint(
+    request: &Asked<'_>,
+    robot: &RobotJoint,
+    figures: &JointFigures,
+) -> Option<TreeJoint> {
+    let seat = Seat::new(request, robot, figures).ok()?;
+    match seat.built.input {
+        InputEnd::Crank { circle, .. } => seat.crank_joint(&circle).ok(),
+        InputEnd::Slide { .. } | InputEnd::Actuator { .. } => None,
+    }
+}
+
 fn motor_end(
     request: &Asked<'_>,
     robot: &RobotJoint,
     figures: &JointFigures,
 ) -> Result<MotorEnd, EmitFault> {
-    let built = built(request.design).ok_or(EmitFault::NoRatio)?;
-    let placed = Placed::on(request.design, robot, &built)?;
-    let seat = Seat { request, robot, figures, built, placed };
+    let seat = Seat::new(request, robot, figures)?;
     match request.ask.form {
         Form::Loop => closed::motor_end(&seat),
         _ => seat.coupled(),
@@ -233,7 +287,17 @@ struct Seat<'a> {
     placed: Placed,
 }
 
-impl Seat<'_> {
+impl<'a> Seat<'a> {
+    fn new(
+        request: &'a Asked<'a>,
+        robot: &'a RobotJoint,
+        figures: &'a JointFigures,
+    ) -> Result<Self, EmitFault> {
+        let built = built(request.design).ok_or(EmitFault::NoRatio)?;
+        let placed = Placed::on(request.design, robot, &built)?;
+        Ok(Self { request, robot, figures, built, placed })
+    }
+
     fn name(&self, part: &str) -> String {
         format!("{}_{part}", self.robot.joint)
     }
@@ -262,7 +326,7 @@ impl Seat<'_> {
             InputEnd::Slide { point, direction, rod, side, lead } => {
                 self.slide([point, direction], rod, side, lead)
             }
-            InputEnd::Crank { .. } => Err(EmitFault::NoRatio),
+            InputEnd::Crank { circle, .. } => self.tied_crank(&circle),
         }
     }
 
@@ -288,8 +352,8 @@ impl Seat<'_> {
             shift: self.figures.readings.motor - gear * length,
             others: Vec::new(),
             pins: Vec::new(),
-            bounds_target: true,
-            leaves_losses: false,
+            side: KeptSide::Tendon,
+            crank: None,
             remarks: vec![format!(
                 "The actuator pulls a tendon from pin to pin, {length} m in the zero pose: motor angle, ratio and torque are the drive's own at every pose. Its armature, damping and friction are the motor's x (2 pi/lead)^2 and x 2 pi/|lead|; the screw's losses are in no figure here."
             )],
@@ -321,12 +385,40 @@ impl Seat<'_> {
             shift: self.figures.readings.motor - gear * travel,
             others: Vec::new(),
             pins: Vec::new(),
-            bounds_target: true,
-            leaves_losses: true,
+            side: KeptSide::Slide,
+            crank: None,
             remarks: vec![
                 "The actuator slides along the guide and pushes the lever's pin by the rod: motor angle, ratio and torque are the drive's own at every pose. The engine has no place for armature, damping and friction on such an actuator: they stand on this joint by the constant ratio of the direct joint, and do not vary with the pose; the screw's losses are in no figure here."
                     .into(),
             ],
+        })
+    }
+
+    /// As the crank on a joint of its own, with what the rod weighs at its ball, tied to the driven joint by a polynomial.
+    fn tied_crank(&self, circle: &Circle) -> Result<MotorEnd, EmitFault> {
+        let driven = self.request.mechanism;
+        let stroke =
+            JointStroke::over(&driven.drive, driven.joint_turns()).map_err(EmitFault::Dynamics)?;
+        let mut crank = self.crank_part(circle)?;
+        let rod = self.request.design.mass.coupler.as_ref().ok_or_else(bodies::no_rod)?;
+        let rod = link_frame::inertial(rod, "[mass.coupler] inertia", Matrix3::identity())?;
+        let on_crank = bodies::rod_at_pins(&stroke, &moments(&rod).body())?.crank;
+        let axes = self.crank_axes(circle)?;
+        let ball = Body { centre: axes * on_crank.centre, ..on_crank };
+        if let Some(link) = &mut crank.link {
+            let added = std::iter::once(Moments::from(&ball));
+            link.inertial = link_frame::patched(&link.name, &link.inertial, added)?;
+        }
+        Ok(MotorEnd {
+            joint: crank.joint.name.clone(),
+            through: Through::Joint,
+            gear: 1.0,
+            shift: 0.0,
+            others: Vec::new(),
+            pins: Vec::new(),
+            side: KeptSide::Crank,
+            crank: Some(crank),
+            remarks: Vec::new(),
         })
     }
 

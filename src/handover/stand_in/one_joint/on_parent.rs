@@ -7,7 +7,7 @@
 //! with q the reading of the parent's joint. A fixed tendon with these two figures has the torque on both joints, and the
 //! rotor with its coupling.
 
-use super::{MotorEnd, rotor};
+use super::{KeptSide, MotorEnd, rotor};
 use crate::design::{MotorOn, RobotJoint};
 use crate::handover::Form;
 use crate::handover::engine::EngineVersion;
@@ -54,8 +54,8 @@ fn motor<G: Draws>(
         shift: readings.motor - zero,
         others: Vec::new(),
         pins: Vec::new(),
-        bounds_target: false,
-        leaves_losses: false,
+        side: KeptSide::Parent,
+        crank: None,
         remarks: vec![format!(
             "The motor sits on {:?}, coaxial with joint {:?}: its actuator pulls a tendon of {} x that joint's reading and {} x this one's, so that its torque acts on both. Armature (n^2 J), damping and friction are the motor's and stand on the tendon.",
             parent.motor_link, parent.joint, row[0], row[1]
