@@ -4,10 +4,11 @@
 use super::assessment::{Assessment, Shown, Why};
 use super::criterion::{Basis, Criterion, Figure};
 use super::extremes::{largest_stroke, largest_tolerance};
+use super::finding::{Budget, Finding, Shows, Witness};
 use super::nominal::Figures;
 use super::outcome::{Outcome, Verdict};
 use super::pad::{self, FingerWeighing, PadFigures};
-use super::proof::{Budget, Finding, Prover, Shows, Witness};
+use super::proof::Prover;
 use super::question::Question;
 use super::weighing::{Weighing, assess, assess_finger, weigh};
 use crate::linkage::{Extreme, LinkageFault, Sweep};

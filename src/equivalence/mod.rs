@@ -11,6 +11,7 @@ mod direct_joint;
 mod evidence;
 mod extremes;
 mod family;
+mod finding;
 mod judge;
 mod nominal;
 mod outcome;
@@ -31,12 +32,13 @@ pub use direct_joint::{Constants, DirectJoint};
 pub use evidence::Evidence;
 pub use extremes::{largest_alone, largest_stroke, largest_tolerance};
 pub use family::{Family, Typed, size_range, typed_range};
+pub use finding::{Budget, Finding, Shows, Witness};
 pub use judge::{Judgement, Reach, judge, ratio_range};
 pub use nominal::{Figures, Limits};
 pub use outcome::{Outcome, Verdict};
 pub use pad::{
     Finger, FingerWeighing, ModelPose, PadFigures, PadLimits, PadMotion, PadStandIn, WeighedFinger,
 };
-pub use proof::{Budget, Finding, Findings, Prover, Shows, Witness};
+pub use proof::{Findings, Prover};
 pub use question::{HungDrive, Question, Weights};
 pub use weighing::{InertiaAsk, Weighed, WeighedDrive, Weighing, assess_in_space, weigh_in_space};

@@ -6,8 +6,6 @@
 //!
 //! A proof covers planar, rigid linkages without play whose lengths lie in the box. Nothing else.
 
-use serde::Serialize;
-
 use crate::linkage::{Branch, FourBar, Stroke};
 use crate::numeric::search::{Effort, Found, Objective};
 use crate::numeric::{Interval, elementary};
@@ -19,52 +17,11 @@ use super::claims::{
 use super::criterion::{Criterion, MET_WITHIN};
 use super::direct_joint::DirectJoint;
 use super::family::Family;
+use super::finding::{Aim, Budget, Finding, OneSide, Witness};
 use super::nominal::Limits;
 use super::outcome::Outcome;
 use super::pad::{Finger, PadClaim, PadFigures};
 use super::suspects::{Suspect, any_breaks, suspects};
-
-/// What was found out about one figure over a family.
-#[derive(Clone, Copy, Debug)]
-pub struct Finding<W = Witness> {
-    /// Holds: the bound is within the limit. Fails: the witness certainly breaks it. Both but for [`MET_WITHIN`].
-    pub outcome: Outcome,
-    /// No linkage of the family in any pose has a worse figure than this; `None` where nothing is certain.
-    pub bound: Option<f64>,
-    /// The same for the signed figure: it is certainly not above the first nor below minus the second; infinite where
-    /// nothing is certain.
-    pub sides: [f64; 2],
-    /// The worst figure seen, recomputed in plain arithmetic.
-    pub witness: W,
-    /// How many boxes were looked at.
-    pub boxes: u32,
-}
-
-/// A member of a family in one pose, by the figure that it shows.
-pub trait Shows {
-    /// The figure there; NaN where its loop does not close, infinite where it has none.
-    fn value(&self) -> f64;
-
-    /// The turn of the pose by which the family's poses are told, rad.
-    fn turn(&self) -> f64;
-}
-
-/// One linkage in one pose.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Witness {
-    /// Its lengths.
-    #[serde(flatten)]
-    pub bars: FourBar,
-    /// Its crank angle in the zero pose less the drawn one, rad.
-    #[serde(rename = "zero_crank_error_rad")]
-    pub crank_error: f64,
-    /// Motor turn, rad.
-    #[serde(rename = "motor_rad")]
-    pub turn: f64,
-    /// The figure there: angle error, ratio error or transmission angle; NaN where its loop does not close, infinite
-    /// where its rocker stands still and has no ratio.
-    pub value: f64,
-}
 
 /// What was found out about all of them.
 #[derive(Clone, Debug)]
@@ -95,30 +52,14 @@ impl Findings {
     }
 }
 
-/// How hard to try, in boxes for each of the searches; a box costs about a microsecond.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Budget(pub u32);
-
-impl Default for Budget {
-    fn default() -> Self {
-        Self(4000)
-    }
-}
-
 /// A certified bound is at most this much above the true worst figure, as a share of it.
 const TIGHT: f64 = 8e-4;
 
 /// Nor is a bound that is below this share of its limit made closer than that.
 const SMALL: f64 = 1e-5;
 
-/// A figure this many times over its limit is not bounded any closer.
-const FAR_OFF: f64 = 20.0;
-
 /// The cosine beyond which a loop does not close: (surely closes, hardly).
 const CLOSES: [f64; 2] = [1.0_f64.next_down(), 1.0];
-
-/// What plain arithmetic may be off where a witness is looked for.
-const DOUBT: f64 = 1e-11;
 
 /// What is to be proved: the drawn branch, the constants that are emitted, the limits.
 #[derive(Clone, Copy, Debug)]
@@ -281,48 +222,17 @@ impl<'a> Prover<'a> {
         aim: Aim,
     ) -> Finding {
         let effort = self.effort([limit + met; 2], limit, aim);
-        let sides = [1.0, -1.0].map(|side| boxes.largest(&claim(side), &effort));
-        let [(up, up_at), (down, down_at)] = sides;
-        let bound = up.upper.max(down.upper);
-        let breaks = |at: Interval| at.lo() > limit + met && at.hi().is_finite();
-        let outcome = if bound <= limit + met {
-            Outcome::Holds
-        } else if breaks(up_at) || breaks(down_at) {
-            Outcome::Fails
-        } else {
-            Outcome::Undecided
-        };
-        let worst = if up.lower >= down.lower { up } else { down };
-        Finding {
-            outcome,
-            bound: bound.is_finite().then_some(bound),
-            sides: [up.upper, down.upper],
-            witness: witness(&worst.witness, worst.lower),
-            boxes: up.boxes + down.boxes,
-        }
+        let sides = [1.0, -1.0].map(|side| {
+            let (found, at) = boxes.largest(&claim(side), &effort);
+            let witness = witness(&found.witness, found.lower);
+            let Found { upper, lower: seen, boxes, .. } = found;
+            OneSide { upper, seen, witness, at, boxes }
+        });
+        Finding::of_sides(sides, limit + met)
     }
 
-    /// To decide whether the figure is `within` the limit (surely not above the first, surely above the second), and
-    /// to bound it closely where that is the aim.
-    fn effort(&self, [holds, breaks]: [f64; 2], size: f64, aim: Aim) -> Effort {
-        let decide = Effort {
-            relative: 0.0,
-            absolute: 0.0,
-            decide: [[holds, breaks + DOUBT]; 2],
-            boxes: self.budget.0,
-            proved_below: holds,
-            refuted_above: breaks + DOUBT,
-        };
-        match aim {
-            Aim::Decide => decide,
-            Aim::Tight => Effort {
-                relative: TIGHT,
-                absolute: SMALL * size,
-                proved_below: f64::NEG_INFINITY,
-                refuted_above: FAR_OFF * size,
-                ..decide
-            },
-        }
+    fn effort(&self, decide: [f64; 2], size: f64, aim: Aim) -> Effort {
+        aim.effort(decide, [TIGHT, SMALL], size, self.budget)
     }
 
     /// The cosine at the floor of the transmission angle, less the slack: (rounded down, rounded up).
@@ -403,13 +313,6 @@ fn finer(found: &Found<VARIABLES>, effort: &Effort) -> Option<Effort> {
     is_loose.then_some(Effort { absolute: wanted, ..*effort })
 }
 
-/// Bounds to be printed, or an answer only.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Aim {
-    Tight,
-    Decide,
-}
-
 #[derive(Clone, Copy, Debug)]
 struct Cosine {
     assembly: Outcome,
@@ -428,16 +331,6 @@ fn unknown(boxes: &Boxes) -> Finding {
 fn witness(at: &Point, value: f64) -> Witness {
     let [crank, coupler, rocker, ground, crank_error, turn] = *at;
     Witness { bars: FourBar { ground, crank, coupler, rocker }, crank_error, turn, value }
-}
-
-impl Shows for Witness {
-    fn value(&self) -> f64 {
-        self.value
-    }
-
-    fn turn(&self) -> f64 {
-        self.turn
-    }
 }
 
 impl Witness {

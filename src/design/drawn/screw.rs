@@ -1,7 +1,8 @@
 //! `[screw]`: what turns the motor's angle into travel.
 
-use super::ScrewFigures;
 use super::sizes::Sizes;
+use super::{Drawn, Given, ScrewFigures, given as drawn_by};
+use crate::design::geometry::Sources;
 use crate::design::lengths::SHORTEST;
 use crate::design::section::Section;
 use crate::units::UnitKind;
@@ -31,6 +32,25 @@ pub(super) fn read(
         is_twist_guided: guided?,
     };
     Some((figures, lengths?))
+}
+
+/// Reads a drive by one of its two tables.
+type Reader = fn(&Sources<'_, '_>, &Section<'_>) -> Option<Drawn>;
+
+/// A drive that a screw moves, by its lengths or its points; where neither is given, faults of the screw are told all the same.
+pub(super) fn driven(
+    sources: &Sources<'_, '_>,
+    help: &str,
+    [by_lengths, by_points]: [Reader; 2],
+) -> Option<Drawn> {
+    match drawn_by(sources, help) {
+        Some(Given::Lengths(linkage)) => by_lengths(sources, &linkage),
+        Some(Given::Points(pivots)) => by_points(sources, &pivots),
+        None => {
+            read(sources.root, &mut Sizes::default());
+            None
+        }
+    }
 }
 
 fn table<'a>(root: &Section<'a>) -> Option<Section<'a>> {

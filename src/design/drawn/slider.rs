@@ -2,7 +2,7 @@
 
 use super::points::Points;
 use super::sizes::Sizes;
-use super::{Drawn, Given, frame, given, screw};
+use super::{Drawn, frame, screw};
 use crate::design::dimension::Dimension;
 use crate::design::geometry::Sources;
 use crate::design::section::Section;
@@ -15,14 +15,7 @@ const NUT_HINT: f64 = 0.1;
 
 pub(super) fn read(sources: &Sources<'_, '_>) -> Option<Drawn> {
     let help = "add [linkage] with ground, coupler, rocker and guide, or [pivots] with motor, motor_axis, joint, rocker and coupler";
-    match given(sources, help) {
-        Some(Given::Lengths(linkage)) => by_lengths(sources, &linkage),
-        Some(Given::Points(pivots)) => by_points(sources, &pivots),
-        None => {
-            screw::read(sources.root, &mut Sizes::default());
-            None
-        }
-    }
+    screw::driven(sources, help, [by_lengths, by_points])
 }
 
 fn by_lengths(sources: &Sources<'_, '_>, linkage: &Section<'_>) -> Option<Drawn> {

@@ -2,14 +2,14 @@
 
 use super::super::assessment::{Assessment, Why};
 use super::super::criterion::Criterion;
+use super::super::finding::{Aim, Budget, DOUBT, Finding};
 use super::super::judge::{Held, is_proved, ratio_range, stretches, worst_witness};
 use super::super::outcome::{Outcome, Verdict};
-use super::super::proof::{Budget, Finding};
 use super::chain::Chain;
 use super::figures::DriveFigures;
 use super::question::{BuildWitness, DriveQuestion, SizeRanges};
 use super::stage::Stage;
-use super::worst::{Aim, DOUBT, Found, Search};
+use super::worst::{Found, Search};
 use crate::drive::OneJoint as _;
 use crate::linkage::Extreme;
 

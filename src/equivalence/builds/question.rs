@@ -3,8 +3,8 @@
 use super::super::claims::Zeroing;
 use super::super::criterion::{Basis, Criterion};
 use super::super::direct_joint::DirectJoint;
+use super::super::finding::Shows;
 use super::super::nominal::Limits;
-use super::super::proof::Shows;
 use crate::drive::{Drawing, JointDrive};
 use crate::numeric::Interval;
 

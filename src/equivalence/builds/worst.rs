@@ -3,8 +3,8 @@
 use std::f64::consts::FRAC_PI_2;
 
 use super::super::criterion::{Criterion, MET_WITHIN, Side};
+use super::super::finding::{Aim, Budget, Finding, OneSide};
 use super::super::outcome::Outcome;
-use super::super::proof::{Budget, Finding};
 use super::chain::{Chain, Error};
 use super::claims::Figure;
 use super::question::{BuildWitness, DriveQuestion};
@@ -19,21 +19,8 @@ const TIGHT: f64 = 0.02;
 /// Nor is one that is below this share of its limit made closer than that.
 const SMALL: f64 = 1e-4;
 
-/// A figure this many times over its limit is not bounded any closer.
-const FAR_OFF: f64 = 20.0;
-
-/// What plain arithmetic may be off where a witness is looked for.
-pub(super) const DOUBT: f64 = 1e-11;
-
 /// A stroke's ends may be roots: they are told to this, rad.
 const ROUNDED: f64 = 1e-12;
-
-/// Bounds to be printed, or an answer only.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Aim {
-    Tight,
-    Decide,
-}
 
 /// What was found out about a chain between two joint turns.
 #[derive(Clone, Debug)]
@@ -269,57 +256,26 @@ impl Search<'_> {
             Error::Ratio => Figure::Ratio(joint.ratio),
             Error::Angle => Figure::Angle(joint.ratio, joint.offset),
         };
-        let sides = [1.0, -1.0].map(|side| match self.chain.alone() {
-            Some(stage) => {
-                stage.largest(figure, side, self.whole(), &self.effort([most; 2], limit))
-            }
-            None => {
-                let close = if self.aim == Aim::Tight { TIGHT } else { f64::INFINITY };
-                let stretches = self.budget.0 / 40;
-                self.chain.largest(error, side, self.whole(), [close, most], stretches)
-            }
+        let sides = [1.0, -1.0].map(|side| {
+            let found = match self.chain.alone() {
+                Some(stage) => {
+                    stage.largest(figure, side, self.whole(), &self.effort([most; 2], limit))
+                }
+                None => {
+                    let close = if self.aim == Aim::Tight { TIGHT } else { f64::INFINITY };
+                    let stretches = self.budget.0 / 40;
+                    self.chain.largest(error, side, self.whole(), [close, most], stretches)
+                }
+            };
+            let witness = found.witness(found.seen);
+            let Largest { upper, seen, at, boxes, .. } = found;
+            OneSide { upper, seen, witness, at, boxes }
         });
-        let [up, down] = &sides;
-        let bound = up.upper.max(down.upper);
-        let breaks = |found: &Largest| found.at.lo() > most && found.at.hi().is_finite();
-        let outcome = if bound <= most {
-            Outcome::Holds
-        } else if breaks(up) || breaks(down) {
-            Outcome::Fails
-        } else {
-            Outcome::Undecided
-        };
-        let worst = if up.seen >= down.seen { up } else { down };
-        Finding {
-            outcome,
-            bound: bound.is_finite().then_some(bound),
-            sides: [up.upper, down.upper],
-            witness: worst.witness(worst.seen),
-            boxes: up.boxes + down.boxes,
-        }
+        Finding::of_sides(sides, most)
     }
 
-    /// To decide whether the largest value is within the limit (surely not above the first, surely above the second), and
-    /// to bound it closely where that is the aim.
-    fn effort(&self, [holds, breaks]: [f64; 2], size: f64) -> Effort {
-        let decide = Effort {
-            relative: 0.0,
-            absolute: 0.0,
-            decide: [[holds, breaks + DOUBT]; 2],
-            boxes: self.budget.0,
-            proved_below: holds,
-            refuted_above: breaks + DOUBT,
-        };
-        match self.aim {
-            Aim::Decide => decide,
-            Aim::Tight => Effort {
-                relative: TIGHT,
-                absolute: SMALL * size,
-                proved_below: f64::NEG_INFINITY,
-                refuted_above: breaks + FAR_OFF * size,
-                ..decide
-            },
-        }
+    fn effort(&self, decide: [f64; 2], size: f64) -> Effort {
+        self.aim.effort(decide, [TIGHT, SMALL], size, self.budget)
     }
 
     fn unknown(&self) -> Finding<BuildWitness> {
