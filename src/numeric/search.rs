@@ -25,8 +25,14 @@ pub trait Objective<const N: usize> {
     /// An enclosure of the value over the box, only asked for at single points; `None` where it cannot be told.
     fn enclose(&self, at: &[Interval; N]) -> Option<Interval>;
 
-    /// An enclosure of every partial derivative over the box; `None` where it cannot be told.
+    /// An enclosure of every partial derivative over the box; `None` where it cannot be told. What is by a variable whose range
+    /// is a single number is not read.
     fn gradient(&self, over: &[Interval; N]) -> Option<[Interval; N]>;
+
+    /// The same at one point of the box `over`, by the variables that have a width there.
+    fn gradient_at(&self, at: &[f64; N], _over: &[Interval; N]) -> Option<[Interval; N]> {
+        self.gradient(&at.map(Interval::point))
+    }
 
     /// An enclosure of every second derivative over the box, symmetric; `None` where it cannot be told. What is by a
     /// variable whose range is a single number is not read.
@@ -218,7 +224,7 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
         let mut gradient = *gradient;
         loop {
             let middle = domain.map(Interval::mid);
-            let at = self.f.gradient(&middle.map(Interval::point))?;
+            let at = self.f.gradient_at(&middle, domain)?;
             let away = distances(domain, &middle);
             for ((slope, at), row) in gradient.iter_mut().zip(at).zip(&curvatures) {
                 let closer = row.iter().zip(&away).fold(at, |sum, (c, d)| sum + *c * *d);
@@ -240,6 +246,9 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
     /// unknown of all of them together.
     fn blurring(&self, domain: &[Interval; N]) -> usize {
         let widest = self.widest(domain);
+        if open(domain) == 1 {
+            return widest;
+        }
         let Some(gradient) = self.f.gradient(domain) else { return widest };
         let unknown =
             blurs(domain, &gradient).map(|(over, blur)| if over > 0.0 { blur } else { -1.0 });

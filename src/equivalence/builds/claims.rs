@@ -119,24 +119,54 @@ impl Claim<'_> {
         Some(value * T::exactly(self.side))
     }
 
-    /// By each size, what the ratio's slope adds up to on the way from the zero pose, which is the closer one near it; by the
-    /// joint turn, the ratio's own error.
-    fn on_the_way<const N: usize>(
+    /// The slopes by the variables `open` where all are known; none by the others.
+    fn slopes_by<const N: usize>(
         &self,
         over: &[Interval; N],
+        open: &[usize],
+    ) -> Option<[Interval; N]> {
+        let slopes = match open.len() {
+            0..=2 => self.slopes::<2, N>(over, open)?,
+            _ => self.slopes::<N, N>(over, open)?,
+        };
+        slopes.iter().all(|slope| slope.width().is_finite()).then_some(slopes)
+    }
+
+    /// The slopes by the variables `open`, M at most; none by the others.
+    fn slopes<const M: usize, const N: usize>(
+        &self,
+        over: &[Interval; N],
+        open: &[usize],
+    ) -> Option<[Interval; N]> {
+        let mut slopes = spread(&self.value(&jets::<M, N>(over, open))?.slopes, open);
+        if let (Figure::Angle(ratio, _), Zeroing::OnEachRobot) = (self.figure, self.rod.zeroing)
+            && let Some(way) = self.on_the_way::<M, N>(over, open, ratio)
+        {
+            for (slope, by_way) in slopes.iter_mut().zip(way) {
+                *slope = slope.intersection(by_way).unwrap_or(*slope);
+            }
+        }
+        Some(slopes)
+    }
+
+    /// By each size, what the ratio's slope adds up to on the way from the zero pose, which is the closer one near it; by the
+    /// joint turn, the ratio's own error.
+    fn on_the_way<const M: usize, const N: usize>(
+        &self,
+        over: &[Interval; N],
+        open: &[usize],
         ratio: f64,
     ) -> Option<[Interval; N]> {
         let joint = *over.last()?;
         let factor = -(Interval::point(self.side) / Interval::point(ratio));
-        let mut way = jets(over);
+        let mut way = jets::<M, N>(over, open);
         *way.last_mut()? = Jet::constant(joint.hull(Interval::ZERO));
-        let mut slopes = self.rod.ratio(&way)?.slopes.map(|slope| slope * joint * factor);
+        let by_ratio = self.rod.ratio(&way)?.slopes.map(|slope| slope * joint * factor);
+        let mut slopes = spread(&by_ratio, open);
         *slopes.last_mut()? = self.rod.ratio(over)? * factor + Interval::point(self.side);
         Some(slopes)
     }
-}
 
-impl Claim<'_> {
     /// The curvatures by the variables `open`, M at most; none by the others.
     fn bends<const M: usize, const N: usize>(
         &self,
@@ -159,13 +189,32 @@ impl Claim<'_> {
     }
 }
 
-/// The variables as values with gradients by themselves.
-fn jets<const N: usize>(over: &[Interval; N]) -> [Jet<N>; N] {
+/// The variables whose range has a width.
+fn open<const N: usize>(over: &[Interval; N]) -> Vec<usize> {
+    let is_open = |(k, over): (usize, &Interval)| (over.lo() < over.hi()).then_some(k);
+    over.iter().enumerate().filter_map(is_open).collect()
+}
+
+/// The variables as values with gradients by those that are `open`.
+fn jets<const M: usize, const N: usize>(over: &[Interval; N], open: &[usize]) -> [Jet<M>; N] {
     let mut jets = over.map(Jet::constant);
-    for (k, jet) in jets.iter_mut().enumerate() {
-        *jet = Jet::variable(k, jet.value);
+    for (own, k) in open.iter().enumerate() {
+        if let Some(jet) = jets.get_mut(*k) {
+            *jet = Jet::variable(own, jet.value);
+        }
     }
     jets
+}
+
+/// Slopes by the variables `open` among all; what has no width has none.
+fn spread<const M: usize, const N: usize>(own: &[Interval; M], open: &[usize]) -> [Interval; N] {
+    let mut all = [Interval::ZERO; N];
+    for (slope, k) in own.iter().zip(open) {
+        if let Some(slot) = all.get_mut(*k) {
+            *slot = *slope;
+        }
+    }
+    all
 }
 
 impl<const N: usize> Objective<N> for Claim<'_> {
@@ -175,20 +224,15 @@ impl<const N: usize> Objective<N> for Claim<'_> {
 
     /// Slopes that are known everywhere: none where a build may not reach, or comes in line.
     fn gradient(&self, over: &[Interval; N]) -> Option<[Interval; N]> {
-        let mut slopes = self.value(&jets(over))?.slopes;
-        if let (Figure::Angle(ratio, _), Zeroing::OnEachRobot) = (self.figure, self.rod.zeroing)
-            && let Some(way) = self.on_the_way(over, ratio)
-        {
-            for (slope, by_way) in slopes.iter_mut().zip(way) {
-                *slope = slope.intersection(by_way).unwrap_or(*slope);
-            }
-        }
-        slopes.iter().all(|slope| slope.width().is_finite()).then_some(slopes)
+        self.slopes_by(over, &open(over))
+    }
+
+    fn gradient_at(&self, at: &[f64; N], over: &[Interval; N]) -> Option<[Interval; N]> {
+        self.slopes_by(&at.map(Interval::point), &open(over))
     }
 
     fn curvatures(&self, over: &[Interval; N]) -> Option<Curvatures<N>> {
-        let is_open = |(k, over): (usize, &Interval)| (over.lo() < over.hi()).then_some(k);
-        let open: Vec<usize> = over.iter().enumerate().filter_map(is_open).collect();
+        let open = open(over);
         match open.len() {
             0..=2 => self.bends::<2, N>(over, &open),
             3..=MOST => self.bends::<MOST, N>(over, &open),
@@ -320,7 +364,8 @@ mod tests {
     }
 
     fn slopes(claim: &Claim<'_>, at: &[f64; VARIABLES]) -> [Interval; VARIABLES] {
-        claim.gradient(&at.map(Interval::point)).unwrap()
+        let all: Vec<usize> = (0..VARIABLES).collect();
+        claim.slopes::<VARIABLES, VARIABLES>(&at.map(Interval::point), &all).unwrap()
     }
 
     proptest! {
