@@ -208,7 +208,7 @@ fn role_lines(
     line: &mut impl FnMut(&str, String),
 ) {
     let roles = &found.roles;
-    let [crank, _, _, joint] = &found.pins;
+    let (crank, joint) = (found.driving_pin(), &found.pins[3]);
     let motor = match (roles.motor, roles.seat) {
         (None, _) => "not known".to_owned(),
         (_, MotorSeat::Crank) => format!("{} ({})", crank.name, line_of(&crank.whereabouts)),
@@ -232,7 +232,7 @@ fn four_bar_lines(
     line: &mut impl FnMut(&str, String),
 ) {
     line("parts", format!("carrier {carrier}, crank {crank}, coupler {coupler}, child {child}"));
-    let [crank, _, _, joint] = &found.pins;
+    let (crank, joint) = (found.driving_pin(), &found.pins[3]);
     let sense = if found.motor_sign() < 0.0 { "turns against it" } else { "turns the same way" };
     line(
         "pins",

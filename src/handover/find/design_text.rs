@@ -14,7 +14,7 @@ use crate::dynamics::{Body, Masses};
 use crate::equivalence::Constants;
 use crate::linkage::{Kind, Pad, Sweep, nearest_special};
 use crate::numeric::peaks;
-use crate::robot::{FileJoint, Robot, tensor_entries};
+use crate::robot::{ActuatorProperties, FileJoint, Robot, tensor_entries};
 
 /// Within this share of the longest length of a parallelogram the ratio is written as 1: the file's decimals.
 const AS_DRAWN: f64 = 1e-4;
@@ -61,7 +61,7 @@ pub(super) fn degrees(x: f64) -> String {
 }
 
 /// Small figures with a power of ten.
-fn short(x: f64) -> String {
+pub(super) fn short(x: f64) -> String {
     let x = rounded(x);
     if x.abs() < 1e-3 && x.abs() > 0.0 { format!("{x:e}") } else { format!("{x}") }
 }
@@ -211,42 +211,92 @@ pub(crate) const GEAR: f64 = 1e6;
 
 fn actuator(parts: &DesignParts<'_>) -> String {
     let Some(joint) = motor_joint(parts).filter(|_| !follows(parts)) else { return String::new() };
-    let mut lines = String::new();
-    let mut line = |key: &str, figure: Option<f64>, unit: &str| {
-        if let Some(figure) = figure {
-            let _ = writeln!(lines, "{key} = \"{} {unit}\"", short(figure));
-        }
-    };
     let actuator = parts.robot.actuators.iter().find(|a| Some(a.joint) == parts.found.motor());
-    let actuator = actuator.map(|a| &a.properties);
-    let gain = |which: fn([f64; 2]) -> f64| actuator?.at_joint(|a| a.gains.map(which));
-    line("peak_torque", joint.effort_with(actuator).filter(|x| *x > 0.0), "N m");
-    line("max_speed", joint.velocity.filter(|x| *x > 0.0), "rad/s");
-    let [damping, friction, of_pins] = losses(parts, joint);
-    let driven = actuator.and_then(|actuator| actuator.at_joint(|a| a.damping));
-    line("damping", Some(damping + driven.unwrap_or(0.0)).filter(|x| *x > 0.0), "N m s/rad");
-    line("friction", Some(friction).filter(|x| *x > 0.0), "N m");
-    line("position_gain", gain(|[p, _]| p), "N m/rad");
-    line("velocity_gain", gain(|[_, v]| v), "N m s/rad");
-    let armature = joint.armature_with(actuator).unwrap_or(0.0) + of_pins;
-    if let Some(armature) = Some(armature).filter(|x| *x > 0.0) {
-        let _ = writeln!(
-            lines,
-            "# The file gives an armature alone, {} kg m2 at the motor's joint. Put in the real rotor and gear ratio:\n\
-             gear_ratio = {GEAR:.1}\nrotor_inertia = \"{} kg m2\"\nrotor_in_carrier = true",
-            short(armature),
-            short(armature / (GEAR * GEAR)),
-        );
+    let stops = stops(parts, joint);
+    MotorSide::new(joint, actuator.map(|a| &a.properties), losses(parts, joint)).text(stops)
+}
+
+/// What the file says at the motor's joint.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct MotorSide {
+    effort: Option<f64>,
+    velocity: Option<f64>,
+    damping: f64,
+    friction: f64,
+    gains: [Option<f64>; 2],
+    armature: f64,
+}
+
+impl MotorSide {
+    /// With damping, friction and further armature of all that goes, there.
+    pub(super) fn new(
+        joint: &FileJoint,
+        actuator: Option<&ActuatorProperties>,
+        [damping, friction, of_pins]: [f64; 3],
+    ) -> Self {
+        let gain = |which: fn([f64; 2]) -> f64| actuator?.at_joint(|a| a.gains.map(which));
+        let driven = actuator.and_then(|actuator| actuator.at_joint(|a| a.damping));
+        Self {
+            effort: joint.effort_with(actuator),
+            velocity: joint.velocity,
+            damping: damping + driven.unwrap_or(0.0),
+            friction,
+            gains: [gain(|[p, _]| p), gain(|[_, v]| v)],
+            armature: joint.armature_with(actuator).unwrap_or(0.0) + of_pins,
+        }
     }
-    if let Some(stops) = stops(parts, joint) {
-        let _ = writeln!(lines, "stops = [\"{}\", \"{}\"]", degrees(stops[0]), degrees(stops[1]));
+
+    /// The same of a motor that turns `turns` times as fast as the joint reads.
+    pub(super) fn geared(self, turns: f64) -> Self {
+        let (plain, squared) = (turns.abs(), turns * turns);
+        Self {
+            effort: self.effort.map(|effort| effort / plain),
+            velocity: self.velocity.map(|velocity| velocity * plain),
+            damping: self.damping / squared,
+            friction: self.friction / plain,
+            gains: self.gains.map(|gain| gain.map(|gain| gain / squared)),
+            armature: self.armature / squared,
+        }
     }
-    if lines.is_empty() {
-        lines
-    } else {
+
+    /// The table, with the motor's stops where both are there, rad; empty where the file says nothing.
+    pub(super) fn text(&self, stops: Option<[f64; 2]>) -> String {
+        let lines = self.lines() + &stops.map_or(String::new(), |[low, high]| {
+            format!("stops = [\"{}\", \"{}\"]\n", degrees(low), degrees(high))
+        });
+        if lines.is_empty() {
+            return lines;
+        }
         format!(
             "[actuator]                        # at the motor's joint; its losses with those of the pins and the driven joint\n{lines}"
         )
+    }
+
+    fn lines(&self) -> String {
+        let mut lines = String::new();
+        let above_zero = |x: f64| Some(x).filter(|x| *x > 0.0);
+        for (key, figure, unit) in [
+            ("peak_torque", self.effort.and_then(above_zero), "N m"),
+            ("max_speed", self.velocity.and_then(above_zero), "rad/s"),
+            ("damping", above_zero(self.damping), "N m s/rad"),
+            ("friction", above_zero(self.friction), "N m"),
+            ("position_gain", self.gains[0], "N m/rad"),
+            ("velocity_gain", self.gains[1], "N m s/rad"),
+        ] {
+            if let Some(figure) = figure {
+                let _ = writeln!(lines, "{key} = \"{} {unit}\"", short(figure));
+            }
+        }
+        if let Some(armature) = above_zero(self.armature) {
+            let _ = writeln!(
+                lines,
+                "# The file gives an armature alone, {} kg m2 at the motor's joint. Put in the real rotor and gear ratio:\n\
+                 gear_ratio = {GEAR:.1}\nrotor_inertia = \"{} kg m2\"\nrotor_in_carrier = true",
+                short(armature),
+                short(armature / (GEAR * GEAR)),
+            );
+        }
+        lines
     }
 }
 
@@ -285,10 +335,15 @@ fn masses(parts: &DesignParts<'_>) -> String {
         ("child", Some(masses.child), ""),
         ("carrier", carrier, "frame   = \"robot\"\n"),
     ];
-    let table = |(key, body, frame): (&str, Option<Body>, &str)| {
-        Some(format!("[mass.{key}]\n{}{frame}", body_lines(&body?)))
+    mass_tables(&tables)
+}
+
+/// Tables of bodies that weigh something, each with its key and what else stands in it.
+pub(super) fn mass_tables(tables: &[(&str, Option<Body>, &str)]) -> String {
+    let table = |(key, body, frame): &(&str, Option<Body>, &str)| {
+        Some(format!("[mass.{key}]\n{}{frame}", body_lines(&(*body)?)))
     };
-    tables.into_iter().filter_map(table).collect::<Vec<_>>().join("\n")
+    tables.iter().filter_map(table).collect::<Vec<_>>().join("\n")
 }
 
 fn body_lines(body: &Body) -> String {

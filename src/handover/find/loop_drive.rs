@@ -4,7 +4,9 @@
 
 use nalgebra::{Isometry3, Point3, Vector3};
 
+use super::cycles::Bodies;
 use super::drive_stroke::{Stroke, margin, tilt};
+use super::four_bar::FourBarLoop;
 use super::obstacle::Obstacle;
 use super::reach::{floor, turns};
 use crate::design::Preset;
@@ -134,6 +136,13 @@ impl<'a> Seat<'a> {
 }
 
 impl LoopDrive {
+    /// Whether a ring's bodies are the drive's own, in its order: carrier, two parts, child.
+    pub(crate) fn is_in_order(&self, bodies: &Bodies, ring: &FourBarLoop) -> bool {
+        let [carrier, _, _, child] = ring.bodies();
+        let at_ends = self.links.map(|link| bodies.of_link(link)) == [carrier, child];
+        at_ends && ring.joint() == Some(self.joint) && ring.crank_joint() == self.motor
+    }
+
     /// Travel per motor turn, m; `None` where there is no screw.
     #[must_use]
     pub fn lead(&self) -> Option<f64> {

@@ -15,6 +15,7 @@ mod drives;
 mod followers;
 mod found;
 mod four_bar;
+mod freedom;
 mod jaw;
 mod judge;
 mod loop_drive;
@@ -27,8 +28,11 @@ mod rates;
 mod reach;
 mod remarks;
 mod ring;
+mod rod_bodies;
+mod rod_losses;
 mod roles;
 mod sets;
+mod slide_roles;
 mod springs;
 mod stated;
 mod tied;
@@ -68,6 +72,8 @@ pub(crate) use cycles::{Bodies, is_world};
 pub(crate) use design_text::{GEAR, readings};
 pub(crate) use masses::{DrawingFrames, carrier_links, masses, together};
 pub(crate) use rates::{PinLosses, Rates};
+pub(crate) use rod_bodies::{RodBodies, RodFrames};
+pub(crate) use rod_losses::{RodLosses, rods_own};
 
 /// What `find` says of one file.
 #[derive(Clone, Debug, Serialize)]
@@ -133,7 +139,13 @@ fn point_drives(robot: &Robot, preset: Preset) -> Vec<PointDrive> {
         let name = if shared.name.is_empty() { joint.clone() } else { shared.name.clone() };
         let name = names.unique(name);
         Some(PointDrive {
-            text: drive_text::drive_text(robot, &name, &drive, preset),
+            text: drive_text::drive_text(&drive_text::DriveParts {
+                robot,
+                name: &name,
+                found: &drive,
+                rod: None,
+                preset,
+            }),
             whereabouts: robot.whereabouts(shared.place),
             name,
             joint,
@@ -246,10 +258,19 @@ pub(crate) fn measured(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop
             one.obstacles.insert(0, shares_pins());
         }
         one.name = names.unique(closing_name(robot, ring).unwrap_or(one.name));
-        one.drive_text = one
-            .drive
-            .as_ref()
-            .map(|drive| drive_text::drive_text(robot, &one.name, drive, options.preset));
+        one.drive_text = one.drive.as_ref().map(|found| {
+            drive_text::drive_text(&drive_text::DriveParts {
+                robot,
+                name: &one.name,
+                found,
+                rod: one
+                    .four_bar
+                    .as_ref()
+                    .filter(|ring| found.is_in_order(&bodies, ring))
+                    .map(|ring| (&bodies, ring)),
+                preset: options.preset,
+            })
+        });
         found.push(one);
     }
     tied::group(robot, &drives, &mut found);

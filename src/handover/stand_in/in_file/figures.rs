@@ -5,11 +5,12 @@
 //! i − s at P and 1 − s at Q (s the coupler's rate per joint rate), in the mean over the stroke.
 
 use super::rocker_losses::RockerLosses;
-use super::rod_losses::RodLosses;
 use super::{FileDrive, Motion, Plane};
 use crate::equivalence::DirectJoint;
 use crate::handover::Form;
-use crate::handover::find::{EndedBy, JudgedDrive, LoopDrive, PinLosses, Reach, readings};
+use crate::handover::find::{
+    EndedBy, JudgedDrive, LoopDrive, PinLosses, Reach, RodLosses, readings,
+};
 use crate::handover::stand_in::figures::{AtJoint, Readings};
 
 /// Closer than this two zeros are one and two limits the same, rad: 0.006 deg, what a file's decimals leave.
@@ -122,8 +123,8 @@ impl Figures {
     /// Of a drive in space, whose motor may slide: its readings, speeds and forces are then lengths and forces, and the ratio
     /// is travel per joint turn.
     fn in_space(drive: &FileDrive<'_>, found: &LoopDrive, judged: &JudgedDrive) -> Self {
-        let FileDrive { driven, motor, limits, .. } = *drive;
-        let (check, lost) = (&judged.check, RodLosses::of(drive, found, judged));
+        let FileDrive { robot, four_bar, driven, motor, limits, .. } = *drive;
+        let (check, lost) = (&judged.check, RodLosses::of(robot, four_bar, found));
         let DirectJoint { ratio, offset } = check.direct_joint;
         let slope = ratio / found.motor_per_reading;
         let share = check.ratio_magnitude.map(|i| i / found.motor_per_reading.abs());
