@@ -135,16 +135,18 @@ impl Figures {
         } else {
             [f64::NEG_INFINITY, f64::INFINITY]
         };
-        let own = |figure: Option<f64>| figure.unwrap_or(0.0);
-        let moved = drive.on_actuators(|a| a.armature);
+        // Beside a tendon, which has the motor's own, the driven joint has what the pins lose alone.
+        let goes = drive.form == Form::Direct;
+        let own = |figure: Option<f64>| figure.filter(|_| goes).unwrap_or(0.0);
+        let moved = if goes { drive.on_actuators(|a| a.armature) } else { 0.0 };
         Self {
             slope,
             shift: clean(motor_reads - slope * (joint_reads + offset)),
             at_joint,
             limit: turns,
             limit_is_new: is_tighter(turns, driven.limit),
-            effort: limits.of(at_joint.torque(motor.effort)),
-            velocity: limits.of(at_joint.speed(motor.velocity)),
+            effort: limits.of(at_joint.torque(motor.effort.filter(|_| goes))),
+            velocity: limits.of(at_joint.speed(motor.velocity.filter(|_| goes))),
             damping: at_joint.squared(own(motor.damping)) + lost.damping,
             friction: at_joint.plain(own(motor.friction)) + lost.friction,
             rotor: own(motor.armature) + moved + lost.armature / at_joint.squared(1.0),
