@@ -1,13 +1,14 @@
 //! A design of a drive that is no planar four-bar against a robot file.
 //!
 //! A direct joint is compared as any other's. Where the file keeps the drive, as a loop or as an actuator between two points, its
-//! kind is compared and how it moves: motor turn per joint turn over the design's stroke.
+//! kind is compared, how it moves, that is motor turn per joint turn over the design's stroke, and its motor.
 
 use super::bodies::body_rows;
 use super::expected::DesignSide;
 use super::facts::{JointFacts, joint_named};
 use super::joint;
 use super::measure::Measure;
+use super::motor_rows;
 use super::row::{Line, Look, Row, Sides, number, word};
 use super::spot::Spot;
 use super::{ComparedFile, ComparedJoint, missing, path, verdict_row};
@@ -53,10 +54,10 @@ impl Kept {
         match self {
             Self::Direct => None,
             Self::Points(_) => Some(
-                "the file holds the drive as an actuator between two points: kind and ratio over the stroke are compared, not its zero, losses and gains; it does not rest on the verdict",
+                "the file holds the drive as an actuator between two points: its kind, its ratio over the stroke and its motor are compared, not its zero; it does not rest on the verdict",
             ),
             Self::Loop(Some(_)) => Some(
-                "the file holds the drive as a closed loop: kind and ratio over the stroke are compared, not its bodies, losses and gains; it does not rest on the verdict",
+                "the file holds the drive as a closed loop: its kind, its ratio over the stroke and its motor are compared, not its bodies and its zero; it does not rest on the verdict",
             ),
             Self::Loop(None) => Some(
                 "the joint is part of a closed loop that is not understood: the drive itself is not compared",
@@ -131,7 +132,9 @@ fn present(
         notes.extend(bodies.notes);
     }
     if let Some(drive) = kept.drive() {
-        rows.extend(motion_rows(side, at, drive, (look, facts.line(Spot::Joint))));
+        let at_joint = (look, facts.line(Spot::Joint));
+        rows.extend(motion_rows(side, at, drive, at_joint.clone()));
+        rows.extend(motor_rows::rows(&expected, drive, at_joint));
     }
     if form == Form::Direct {
         rows.extend(verdict_row(side.check, &facts));

@@ -1,11 +1,10 @@
 //! A loop as a design file that `check` reads.
 
-use std::fmt::Write as _;
-
 use nalgebra::{Isometry3, Point3, Vector3};
 
 use super::found::Jaw;
 use super::four_bar::FourBarLoop;
+use super::motor_side::MotorSide;
 use super::rates::PinLosses;
 use super::reach::{EndedBy, Reach, turns};
 use super::roles::MotorSeat;
@@ -14,7 +13,7 @@ use crate::dynamics::{Body, Masses};
 use crate::equivalence::Constants;
 use crate::linkage::{Kind, Pad, Sweep, nearest_special};
 use crate::numeric::peaks;
-use crate::robot::{ActuatorProperties, FileJoint, Robot, tensor_entries};
+use crate::robot::{FileJoint, Robot, tensor_entries};
 
 /// Within this share of the longest length of a parallelogram the ratio is written as 1: the file's decimals.
 const AS_DRAWN: f64 = 1e-4;
@@ -214,90 +213,6 @@ fn actuator(parts: &DesignParts<'_>) -> String {
     let actuator = parts.robot.actuators.iter().find(|a| Some(a.joint) == parts.found.motor());
     let stops = stops(parts, joint);
     MotorSide::new(joint, actuator.map(|a| &a.properties), losses(parts, joint)).text(stops)
-}
-
-/// What the file says at the motor's joint.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct MotorSide {
-    effort: Option<f64>,
-    velocity: Option<f64>,
-    damping: f64,
-    friction: f64,
-    gains: [Option<f64>; 2],
-    armature: f64,
-}
-
-impl MotorSide {
-    /// With damping, friction and further armature of all that goes, there.
-    pub(super) fn new(
-        joint: &FileJoint,
-        actuator: Option<&ActuatorProperties>,
-        [damping, friction, of_pins]: [f64; 3],
-    ) -> Self {
-        let gain = |which: fn([f64; 2]) -> f64| actuator?.at_joint(|a| a.gains.map(which));
-        let driven = actuator.and_then(|actuator| actuator.at_joint(|a| a.damping));
-        Self {
-            effort: joint.effort_with(actuator),
-            velocity: joint.velocity,
-            damping: damping + driven.unwrap_or(0.0),
-            friction,
-            gains: [gain(|[p, _]| p), gain(|[_, v]| v)],
-            armature: joint.armature_with(actuator).unwrap_or(0.0) + of_pins,
-        }
-    }
-
-    /// The same of a motor that turns `turns` times as fast as the joint reads.
-    pub(super) fn geared(self, turns: f64) -> Self {
-        let (plain, squared) = (turns.abs(), turns * turns);
-        Self {
-            effort: self.effort.map(|effort| effort / plain),
-            velocity: self.velocity.map(|velocity| velocity * plain),
-            damping: self.damping / squared,
-            friction: self.friction / plain,
-            gains: self.gains.map(|gain| gain.map(|gain| gain / squared)),
-            armature: self.armature / squared,
-        }
-    }
-
-    /// The table, with the motor's stops where both are there, rad; empty where the file says nothing.
-    pub(super) fn text(&self, stops: Option<[f64; 2]>) -> String {
-        let lines = self.lines() + &stops.map_or(String::new(), |[low, high]| {
-            format!("stops = [\"{}\", \"{}\"]\n", degrees(low), degrees(high))
-        });
-        if lines.is_empty() {
-            return lines;
-        }
-        format!(
-            "[actuator]                        # at the motor's joint; its losses with those of the pins and the driven joint\n{lines}"
-        )
-    }
-
-    fn lines(&self) -> String {
-        let mut lines = String::new();
-        let above_zero = |x: f64| Some(x).filter(|x| *x > 0.0);
-        for (key, figure, unit) in [
-            ("peak_torque", self.effort.and_then(above_zero), "N m"),
-            ("max_speed", self.velocity.and_then(above_zero), "rad/s"),
-            ("damping", above_zero(self.damping), "N m s/rad"),
-            ("friction", above_zero(self.friction), "N m"),
-            ("position_gain", self.gains[0], "N m/rad"),
-            ("velocity_gain", self.gains[1], "N m s/rad"),
-        ] {
-            if let Some(figure) = figure {
-                let _ = writeln!(lines, "{key} = \"{} {unit}\"", short(figure));
-            }
-        }
-        if let Some(armature) = above_zero(self.armature) {
-            let _ = writeln!(
-                lines,
-                "# The file gives an armature alone, {} kg m2 at the motor's joint. Put in the real rotor and gear ratio:\n\
-                 gear_ratio = {GEAR:.1}\nrotor_inertia = \"{} kg m2\"\nrotor_in_carrier = true",
-                short(armature),
-                short(armature / (GEAR * GEAR)),
-            );
-        }
-        lines
-    }
 }
 
 /// Damping and friction at the motor's joint, with what the driven joint and the pins lose taken there by power, and the

@@ -202,11 +202,11 @@ pub(super) fn between_points(
 ) -> Option<Result<LoopDrive, Obstacle>> {
     let (ends, [(joint, _)]) = (drive.ends.as_ref()?, drive.joints.as_slice()) else { return None };
     let hinge = robot.joints.get(*joint).filter(|one| one.kind == JointKind::Revolute)?;
-    let DriveEnds { links, points, slide, gear } = ends;
+    let DriveEnds { links, points, slide, actuator, .. } = ends;
     // The second point moves with the child.
     let is_below = hangs(robot, links[1], hinge.child);
     let seat = Seat::new(robot, [hinge.parent, hinge.child], (*joint, hinge.axis))?;
-    let (lead, has_no_screw) = lead_of(Some(*gear));
+    let (lead, has_no_screw) = lead_of(Some(actuator.gear));
     let axis = seat.joint_axis()?;
     let drawing = match slide {
         None => {
@@ -240,7 +240,7 @@ pub(super) fn between_points(
             Drawing::SliderPoints { points, nut: level - half.max(0.0).sqrt() }
         }
     };
-    Some(seat.found(drawing, (None, 0.0, [1.0; 2]), has_no_screw, preset))
+    Some(seat.found(drawing, (None, 0.0, [1.0, TAU / lead]), has_no_screw, preset))
 }
 
 /// Whether a link is `root` or hangs on it.

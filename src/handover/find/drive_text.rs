@@ -1,17 +1,13 @@
 //! A drive that is no planar four-bar as a design file that `check` reads.
 
 use super::cycles::Bodies;
-use super::design_text::{
-    MotorSide, degrees, mass_tables, millimetres, quoted, rounded, without_dust,
-};
+use super::design_text::{degrees, mass_tables, millimetres, quoted, rounded, without_dust};
 use super::four_bar::FourBarLoop;
 use super::loop_drive::LoopDrive;
 use super::rod_bodies::{RodBodies, RodFrames};
-use super::rod_losses::RodLosses;
 use crate::design::Preset;
-use crate::drive::{Axis, BallRodPoints, Drawing, Kind, OneJoint, Vector};
+use crate::drive::{Axis, BallRodPoints, Drawing, Kind, Vector};
 use crate::dynamics::JointStroke;
-use crate::equivalence::Constants;
 use crate::robot::Robot;
 
 /// What the design file of a drive is made from.
@@ -42,7 +38,7 @@ pub(super) fn drive_text(parts: &DriveParts<'_>) -> String {
         zero(found),
         stroke(found),
         preset,
-        actuator(parts),
+        actuator(found),
         masses(parts).unwrap_or_default(),
         on_robot(robot, found),
     ];
@@ -50,29 +46,8 @@ pub(super) fn drive_text(parts: &DriveParts<'_>) -> String {
 }
 
 /// What the file says of the motor, with the losses of all that goes, as the design's motor has it.
-fn actuator(parts: &DriveParts<'_>) -> String {
-    let DriveParts { robot, found, .. } = *parts;
-    let joint = found.motor.and_then(|id| robot.joints.get(id));
-    let Some((joint, (_, four_bar))) = joint.zip(parts.rod) else { return String::new() };
-    let actuator = robot.actuators.iter().find(|one| Some(one.joint) == found.motor);
-    let lost = RodLosses::of(robot, four_bar, found);
-    let ratio = best_ratio(found) / found.motor_per_reading;
-    let losses = [
-        joint.damping.unwrap_or(0.0) + lost.damping / (ratio * ratio),
-        joint.friction.unwrap_or(0.0) + lost.friction / ratio.abs(),
-        lost.armature / (ratio * ratio),
-    ];
-    let side = MotorSide::new(joint, actuator.map(|one| &one.properties), losses);
-    side.geared(found.motor_per_reading).text(None)
-}
-
-/// Motor turn per joint turn of the direct joint that a design without one of its own gets; 1 where there is none.
-fn best_ratio(found: &LoopDrive) -> f64 {
-    let Ok(drive) = found.drawing.drive() else { return 1.0 };
-    let motor = |turn: f64| drive.motor_turn(turn).unwrap_or(f64::NAN);
-    let best = Constants { ratio: None, offset: Some(0.0) };
-    let joint = best.over_joint_turns(&motor, found.joint_turns);
-    joint.map(|joint| joint.ratio).filter(|ratio| ratio.is_normal()).unwrap_or(1.0)
+fn actuator(found: &LoopDrive) -> String {
+    found.motor_side.map_or(String::new(), |side| side.geared(found.motor_per_reading).text(None))
 }
 
 /// The bodies, each in its own frame of the drawing; the carrier in its link's.

@@ -321,10 +321,12 @@ fn measured(mut found: FourBarLoop) -> Result<FourBarLoop, Obstacle> {
     Ok(found)
 }
 
+/// The motor's side hangs on a hinge, or is moved by a slide; the child hangs on a hinge.
 fn no_hinges(found: &FourBarLoop) -> Vec<Obstacle> {
     let [motor, _, _, joint] = &found.pins;
     let ends = [(motor, "crank"), (joint, "child")];
-    let open = ends.into_iter().filter(|(pin, _)| pin.axis.is_none() || pin.joint.is_none());
+    let ends = ends.into_iter().filter(|(_, body)| *body == "child" || !found.slides());
+    let open = ends.filter(|(pin, _)| pin.axis.is_none() || pin.joint.is_none());
     open.map(|(pin, body)| {
         Obstacle::new(
             "no_hinge",

@@ -20,6 +20,7 @@ mod jaw;
 mod judge;
 mod loop_drive;
 mod masses;
+mod motor_side;
 mod obstacle;
 mod pad_place;
 mod pairs;
@@ -54,6 +55,7 @@ pub use found::{
 };
 pub use four_bar::FourBarLoop;
 pub use loop_drive::LoopDrive;
+pub use motor_side::MotorSide;
 pub use obstacle::Obstacle;
 pub use pairs::{MovingPair, pairs};
 pub use pins::LoopPin;
@@ -134,7 +136,9 @@ pub fn findings(robot: &Robot, options: FindOptions<'_>) -> Findings {
 fn point_drives(robot: &Robot, preset: Preset) -> Vec<PointDrive> {
     let mut names = Names::default();
     let each = robot.shared_drives.iter().filter_map(|shared| {
-        let drive = drive_shapes::between_points(robot, shared, preset)?.ok()?;
+        let mut drive = drive_shapes::between_points(robot, shared, preset)?.ok()?;
+        let ends = shared.ends.as_ref()?;
+        drive.motor_side = Some(MotorSide::of_points(robot, ends, &drive));
         let joint = robot.joint_name(drive.joint).to_owned();
         let name = if shared.name.is_empty() { joint.clone() } else { shared.name.clone() };
         let name = names.unique(name);
@@ -258,24 +262,22 @@ pub(crate) fn measured(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop
             one.obstacles.insert(0, shares_pins());
         }
         one.name = names.unique(closing_name(robot, ring).unwrap_or(one.name));
-        one.drive_text = one.drive.as_ref().map(|found| {
-            drive_text::drive_text(&drive_text::DriveParts {
-                robot,
-                name: &one.name,
-                found,
-                rod: one
-                    .four_bar
-                    .as_ref()
-                    .filter(|ring| found.is_in_order(&bodies, ring))
-                    .map(|ring| (&bodies, ring)),
-                preset: options.preset,
-            })
-        });
+        write_drive(robot, &bodies, &mut one, options.preset);
         found.push(one);
     }
     tied::group(robot, &drives, &mut found);
     jaw::place(robot, &bodies, &drives, &mut found);
     found
+}
+
+/// What the file says of the motor of a drive that is no planar four-bar, and the drive's design file.
+fn write_drive(robot: &Robot, bodies: &Bodies, one: &mut FoundLoop, preset: Preset) {
+    let Some(found) = &mut one.drive else { return };
+    let ring = one.four_bar.as_ref().filter(|ring| found.is_in_order(bodies, ring));
+    found.motor_side = ring.and_then(|ring| MotorSide::of_loop(robot, ring, found));
+    let rod = ring.map(|ring| (bodies, ring));
+    let parts = drive_text::DriveParts { robot, name: &one.name, found, rod, preset };
+    one.drive_text = Some(drive_text::drive_text(&parts));
 }
 
 /// In how many rings each tie is.

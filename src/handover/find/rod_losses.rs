@@ -24,15 +24,19 @@ pub(crate) struct RodLosses {
 
 impl RodLosses {
     pub(crate) fn of(robot: &Robot, four_bar: &FourBarLoop, found: &LoopDrive) -> Self {
-        let mut sum = Self::default();
-        if let Some(driven) = robot.joints.get(found.joint) {
-            sum.add(driven, [1.0, 1.0]);
-        }
+        let mut sum = robot.joints.get(found.joint).map(Self::at_joint).unwrap_or_default();
         let Some(rates) = pin_rates(found) else { return sum };
         let joints = rods_own(robot, four_bar, found);
         for (joint, rates) in joints.zip(rates).filter_map(|(j, r)| Some((j?, r))) {
             sum.add(joint, rates);
         }
+        sum
+    }
+
+    /// Of the driven joint alone.
+    pub(super) fn at_joint(driven: &FileJoint) -> Self {
+        let mut sum = Self::default();
+        sum.add(driven, [1.0, 1.0]);
         sum
     }
 

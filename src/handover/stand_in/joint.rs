@@ -98,13 +98,14 @@ pub(in crate::handover) fn joint_armature<G: Draws>(
         let patched = stand_in.jaw.as_ref().and_then(|jaw| jaw.armature).filter(|_| is_patched);
         return patched.or(stand_in.figures.plain_armature);
     }
+    let split = || Some(stand_in.plan.bodies.as_ref().filter(|_| request.ask.whole)?.armature);
     if let Some(end) = &stand_in.motor {
-        return stand_in.figures.plain_armature.filter(|_| end.leaves_losses());
+        let plain = stand_in.figures.plain_armature.filter(|_| end.leaves_losses());
+        return split().or(plain);
     }
-    match (request.ask.form, &stand_in.plan.bodies) {
-        (Form::Direct, Some(bodies)) if request.ask.whole => Some(bodies.armature),
-        (Form::Direct, _) => stand_in.figures.plain_armature,
-        (Form::Coupled | Form::Loop, _) => None,
+    match request.ask.form {
+        Form::Direct => split().or(stand_in.figures.plain_armature),
+        Form::Coupled | Form::Loop => None,
     }
 }
 

@@ -2,7 +2,12 @@
 //! the verdict weighed.
 
 use crate::design::{MotorOn, RobotJoint};
-use crate::dynamics::{DriveParts, JointStroke, MeasuredOver, Moments, Tree, drive_fidelity};
+use crate::drive::Kind;
+use crate::dynamics::{
+    DriveParts, JointStroke, Masses, MeasuredOver, Moments, Replacement, Tree, drive_fidelity,
+    drive_replacement,
+};
+use crate::equivalence::HungDrive;
 use crate::handover::fault::EmitFault;
 use crate::study::{self, InertiaFindings, PlacedParts};
 
@@ -35,24 +40,19 @@ fn all_parts(request: &Asked<'_>) -> Result<PlacedParts, String> {
     if request.design.motor_on == MotorOn::Parent {
         return Err("the motor sits on the parent of the carrier".to_owned());
     }
-    if request.ask.form != Form::Direct {
-        return Err(
-            "a file that keeps the motor's side has its bodies as they are drawn".to_owned()
-        );
+    if request.ask.form == Form::Loop {
+        return Err("a closed loop has its bodies as they are drawn".to_owned());
     }
-    if request.check.inertia.is_none() {
-        return Err(not_weighed(request));
-    }
-    Ok(PlacedParts::of(request.design, request.mechanism).unwrap_or_default())
-}
-
-/// What keeps the verdict from an inertia figure.
-fn not_weighed(request: &Asked<'_>) -> String {
     let parts = PlacedParts::of(request.design, request.mechanism).unwrap_or_default();
-    match parts.missing[..] {
-        [] => "nothing could be weighed over this stroke".to_owned(),
-        ref missing => format!("needs {}", missing.join(", ")),
+    // Without a rotor the verdict leaves inertia out; what the other parts add is known all the same.
+    let has_rotor = parts.drives.iter().all(|(_, hung)| hung.masses.masses.rotor.is_some());
+    if parts.drives.is_empty() || (request.check.inertia.is_none() && has_rotor) {
+        return Err(match parts.missing[..] {
+            [] => "nothing could be weighed over this stroke".to_owned(),
+            ref missing => format!("needs {}", missing.join(", ")),
+        });
     }
+    Ok(parts)
 }
 
 fn bodies(
@@ -63,24 +63,49 @@ fn bodies(
     let driven = request.mechanism;
     let stroke =
         JointStroke::over(&driven.drive, driven.joint_turns()).map_err(EmitFault::Dynamics)?;
-    let weighed = request.check.inertia.as_ref().ok_or(EmitFault::NoRatio)?;
-    let own = weighed_drive(weighed, robot)?;
     let frames = study::joint_frame_on(request.design, robot, &stroke).zip(study::child_frame_on(
         request.design,
         robot,
         &stroke,
     ));
     let (carrier, child) = frames.ok_or_else(unplaced)?;
-    let found = &own.replacement;
     let hung = parts.drives.iter().find(|(name, _)| name.as_ref() == Some(&robot.joint));
-    let as_they_stand = hung.map(|(_, hung)| as_they_stand(&stroke, &hung.masses, weighed));
+    let (_, hung) = hung.ok_or_else(unplaced)?;
+    let weighed = request.check.inertia.as_ref();
+    let own = weighed.map(|weighed| weighed_drive(weighed, robot)).transpose()?;
+    let found = match own {
+        Some(own) if !tendon_has_rotor(request) => own.replacement,
+        _ => beside_rotor(&stroke, parts, hung)?,
+    };
     Ok(Bodies {
         carrier: found.carrier_patch.seen_from(&carrier),
         child: found.child_patch.seen_from(&child),
         armature: found.tree.armature,
         kept: None,
-        direct_error: as_they_stand.map(|plain| [(own.over, own.error.value), plain]),
+        direct_error: own.zip(weighed).map(|(own, weighed)| {
+            let plain = as_they_stand(&stroke, &hung.masses, weighed);
+            [(own.over, own.error.value), plain]
+        }),
     })
+}
+
+/// The motor's inertia stands on a tendon, where it is exact.
+fn tendon_has_rotor(request: &Asked<'_>) -> bool {
+    let is_actuator = request.design.geometry.drawing.kind() == Kind::LinearActuator;
+    request.ask.form == Form::Coupled && is_actuator
+}
+
+/// What all but a rotor leaves to the two links and the joint.
+fn beside_rotor(
+    stroke: &JointStroke<'_>,
+    parts: &PlacedParts,
+    hung: &HungDrive<DriveParts>,
+) -> Result<Replacement, EmitFault> {
+    let masses = Masses { rotor: None, ..hung.masses.masses };
+    let among = parts.drives.iter().filter(|(_, other)| other.link == hung.link).count();
+    let among = u32::try_from(among).unwrap_or(u32::MAX);
+    drive_replacement(stroke, &DriveParts { masses, ..hung.masses }, among)
+        .map_err(EmitFault::Dynamics)
 }
 
 fn weighed_drive<'a>(
