@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 
 use anstyle::AnsiColor;
 
+use crate::drive::Kind;
 use crate::equivalence::Verdict;
 use crate::handover::find::{
     EndedBy, Findings, FoundLoop, FourBarLoop, Jaw, LoopDrive, MotorCandidate, MotorSeat,
@@ -150,7 +151,8 @@ const COMPUTED: &str = "find computes figures only: write its design with --desi
 /// An actuator between two points.
 fn point_drive(one: &PointDrive, style: Style) -> String {
     let head = style.heading(&visible(&one.name));
-    let mut out = format!("{head}: an actuator between two points, without a loop\n");
+    let mut out =
+        format!("{head}: already folded, an actuator between two points without a loop\n");
     let mut line = |name: &str, text: String| {
         out.push_str(&wrapped(&visible(&text), style.width, &format!("  {name:<11}")));
     };
@@ -189,7 +191,9 @@ fn verdict(one: &FoundLoop, style: Style) -> String {
             style.strong(&format!("NOT EQUIVALENT to {to}"), AnsiColor::Red)
         }
         Some(Verdict::Undecided) => style.strong("UNDECIDED", AnsiColor::Yellow),
-        None if one.four_bar.is_none() => style.strong("NO FOUR-BAR", AnsiColor::Yellow),
+        None if one.four_bar.is_none() && one.drive.is_none() => {
+            style.strong("NO FOUR-BAR", AnsiColor::Yellow)
+        }
         None if has("motor_unknown") => {
             style.strong("NOT JUDGED: which joint is the motor's?", AnsiColor::Yellow)
         }
@@ -208,7 +212,7 @@ fn role_lines(
     line: &mut impl FnMut(&str, String),
 ) {
     let roles = &found.roles;
-    let [crank, _, _, joint] = &found.pins;
+    let (crank, joint) = (found.driving_pin(), &found.pins[3]);
     let motor = match (roles.motor, roles.seat) {
         (None, _) => "not known".to_owned(),
         (_, MotorSeat::Crank) => format!("{} ({})", crank.name, line_of(&crank.whereabouts)),
@@ -231,21 +235,27 @@ fn four_bar_lines(
     [carrier, crank, coupler, child]: &[String; 4],
     line: &mut impl FnMut(&str, String),
 ) {
-    line("parts", format!("carrier {carrier}, crank {crank}, coupler {coupler}, child {child}"));
-    let [crank, _, _, joint] = &found.pins;
-    let sense = if found.motor_sign() < 0.0 { "turns against it" } else { "turns the same way" };
+    let [first, second] = part_names(one);
+    line("parts", format!("carrier {carrier}, {first} {crank}, {second} {coupler}, child {child}"));
+    let (crank, joint) = (found.driving_pin(), &found.pins[3]);
+    let sense = match found.motor_sign() {
+        _ if found.slides() => "",
+        sign if sign < 0.0 => ", turns against it",
+        _ => ", turns the same way",
+    };
     line(
         "pins",
         format!(
-            "driven {} ({}); crank {} ({}), {sense}",
+            "driven {} ({}); {} {} ({}){sense}",
             joint.name,
             line_of(&joint.whereabouts),
+            if found.slides() { "slide" } else { "crank" },
             crank.name,
             line_of(&crank.whereabouts)
         ),
     );
     // Of a drive in space these would be its shadow's.
-    let is_plane = one.judged_drive.is_none();
+    let is_plane = one.judged_drive.is_none() && !found.slides();
     if is_plane {
         line("lengths", lengths(&found.bars));
     }
@@ -255,7 +265,9 @@ fn four_bar_lines(
         });
         line("linkage", format!("{} ({}){near}", nature.kind.name(), nature.class.name()));
     }
-    line("axes", axes(found));
+    if !found.slides() {
+        line("axes", axes(found));
+    }
     let figures = one.reach.as_ref().zip(one.ratio).filter(|_| is_plane);
     if let (Some((reach, ratio)), true) = (figures, one.candidates.is_empty()) {
         line("ratio", stroke(reach, ratio));
@@ -271,6 +283,15 @@ fn four_bar_lines(
     let is_moved = |reach: &&Reach| is_plane && reach.zero_pose != ZeroPose::Drawn;
     if let Some(reach) = one.reach.as_ref().filter(is_moved) {
         line("zero pose", zero_pose(one, reach));
+    }
+}
+
+/// What crank and coupler are called in this kind of drive.
+fn part_names(one: &FoundLoop) -> [&'static str; 2] {
+    match one.drive.as_ref().map(LoopDrive::kind) {
+        Some(Kind::LinearActuator) => ["housing", "nut"],
+        Some(Kind::Slider) => ["nut", "rod"],
+        _ => ["crank", "coupler"],
     }
 }
 

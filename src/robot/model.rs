@@ -272,8 +272,10 @@ pub struct DriveEnds {
     /// The first point's slide behind a rod to the second: unit direction in the model's frame and length of the rod, m;
     /// `None` where the force acts along the line between the points.
     pub slide: Option<(Vector3<f64>, f64)>,
-    /// The actuator's length per length between the points, or along the slide.
-    pub gear: f64,
+    /// What it does, by the length between the points or along the slide.
+    pub actuator: ActuatorProperties,
+    /// What the tendon between the points allows and what resists it, by its length: m, N, N s/m, kg; nothing without one.
+    pub tendon: JointProperties,
 }
 
 /// How a drive reaches its joints.

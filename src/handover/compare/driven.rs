@@ -1,7 +1,7 @@
 //! A design of a drive that is no planar four-bar against a robot file.
 //!
 //! A direct joint is compared as any other's. Where the file keeps the drive, as a loop or as an actuator between two points, its
-//! kind is compared and how it moves: motor turn per joint turn over the design's stroke.
+//! kind is compared, how it moves, that is motor turn per joint turn over the design's stroke, and its motor.
 
 use nalgebra::Vector3;
 
@@ -11,6 +11,7 @@ use super::facts::{JointFacts, joint_named};
 use super::form::{self, MotorPlace};
 use super::joint;
 use super::measure::Measure;
+use super::motor_rows;
 use super::row::{Line, Look, Row, Sides, number, word};
 use super::spot::Spot;
 use super::{ComparedFile, ComparedJoint, coupled_note, coupled_rows, missing, path, verdict_row};
@@ -60,10 +61,10 @@ impl Kept {
             Self::Direct => return None,
             Self::Crank(crank, _) => return Some(coupled_note(robot, *crank)),
             Self::Points(_) => {
-                "the file holds the drive as an actuator between two points: kind and ratio over the stroke are compared, not its zero, losses and gains; it does not rest on the verdict"
+                "the file holds the drive as an actuator between two points: its kind, its ratio over the stroke and its motor are compared, not its zero; it does not rest on the verdict"
             }
             Self::Loop(Some(_)) => {
-                "the file holds the drive as a closed loop: kind and ratio over the stroke are compared, not its bodies, losses and gains; it does not rest on the verdict"
+                "the file holds the drive as a closed loop: its kind, its ratio over the stroke and its motor are compared, not its bodies and its zero; it does not rest on the verdict"
             }
             Self::Loop(None) => {
                 "the joint is part of a closed loop that is not understood: the drive itself is not compared"
@@ -162,7 +163,9 @@ fn present(
         notes.extend(bodies.notes);
     }
     if let Some(drive) = kept.drive() {
-        rows.extend(motion_rows(side, at, drive, (look, facts.line(Spot::Joint))));
+        let at_joint = (look, facts.line(Spot::Joint));
+        rows.extend(motion_rows(side, at, drive, at_joint.clone()));
+        rows.extend(motor_rows::rows(&expected, drive, at_joint));
     }
     if form == Form::Direct {
         rows.extend(verdict_row(side.check, &facts));

@@ -15,6 +15,7 @@ mod jaw;
 mod joint;
 mod kept;
 mod measure;
+mod motor_rows;
 mod pairs;
 mod quantity;
 mod row;

@@ -1,11 +1,10 @@
 //! A loop as a design file that `check` reads.
 
-use std::fmt::Write as _;
-
 use nalgebra::{Isometry3, Point3, Vector3};
 
 use super::found::Jaw;
 use super::four_bar::FourBarLoop;
+use super::motor_side::MotorSide;
 use super::rates::PinLosses;
 use super::reach::{EndedBy, Reach, turns};
 use super::roles::MotorSeat;
@@ -61,7 +60,7 @@ pub(super) fn degrees(x: f64) -> String {
 }
 
 /// Small figures with a power of ten.
-fn short(x: f64) -> String {
+pub(super) fn short(x: f64) -> String {
     let x = rounded(x);
     if x.abs() < 1e-3 && x.abs() > 0.0 { format!("{x:e}") } else { format!("{x}") }
 }
@@ -211,43 +210,9 @@ pub(crate) const GEAR: f64 = 1e6;
 
 fn actuator(parts: &DesignParts<'_>) -> String {
     let Some(joint) = motor_joint(parts).filter(|_| !follows(parts)) else { return String::new() };
-    let mut lines = String::new();
-    let mut line = |key: &str, figure: Option<f64>, unit: &str| {
-        if let Some(figure) = figure {
-            let _ = writeln!(lines, "{key} = \"{} {unit}\"", short(figure));
-        }
-    };
     let actuator = parts.robot.actuators.iter().find(|a| Some(a.joint) == parts.found.motor());
-    let actuator = actuator.map(|a| &a.properties);
-    let gain = |which: fn([f64; 2]) -> f64| actuator?.at_joint(|a| a.gains.map(which));
-    line("peak_torque", joint.effort_with(actuator).filter(|x| *x > 0.0), "N m");
-    line("max_speed", joint.velocity.filter(|x| *x > 0.0), "rad/s");
-    let [damping, friction, of_pins] = losses(parts, joint);
-    let driven = actuator.and_then(|actuator| actuator.at_joint(|a| a.damping));
-    line("damping", Some(damping + driven.unwrap_or(0.0)).filter(|x| *x > 0.0), "N m s/rad");
-    line("friction", Some(friction).filter(|x| *x > 0.0), "N m");
-    line("position_gain", gain(|[p, _]| p), "N m/rad");
-    line("velocity_gain", gain(|[_, v]| v), "N m s/rad");
-    let armature = joint.armature_with(actuator).unwrap_or(0.0) + of_pins;
-    if let Some(armature) = Some(armature).filter(|x| *x > 0.0) {
-        let _ = writeln!(
-            lines,
-            "# The file gives an armature alone, {} kg m2 at the motor's joint. Put in the real rotor and gear ratio:\n\
-             gear_ratio = {GEAR:.1}\nrotor_inertia = \"{} kg m2\"\nrotor_in_carrier = true",
-            short(armature),
-            short(armature / (GEAR * GEAR)),
-        );
-    }
-    if let Some(stops) = stops(parts, joint) {
-        let _ = writeln!(lines, "stops = [\"{}\", \"{}\"]", degrees(stops[0]), degrees(stops[1]));
-    }
-    if lines.is_empty() {
-        lines
-    } else {
-        format!(
-            "[actuator]                        # at the motor's joint; its losses with those of the pins and the driven joint\n{lines}"
-        )
-    }
+    let stops = stops(parts, joint);
+    MotorSide::new(joint, actuator.map(|a| &a.properties), losses(parts, joint)).text(stops)
 }
 
 /// Damping and friction at the motor's joint, with what the driven joint and the pins lose taken there by power, and the
@@ -285,10 +250,15 @@ fn masses(parts: &DesignParts<'_>) -> String {
         ("child", Some(masses.child), ""),
         ("carrier", carrier, "frame   = \"robot\"\n"),
     ];
-    let table = |(key, body, frame): (&str, Option<Body>, &str)| {
-        Some(format!("[mass.{key}]\n{}{frame}", body_lines(&body?)))
+    mass_tables(&tables)
+}
+
+/// Tables of bodies that weigh something, each with its key and what else stands in it.
+pub(super) fn mass_tables(tables: &[(&str, Option<Body>, &str)]) -> String {
+    let table = |(key, body, frame): &(&str, Option<Body>, &str)| {
+        Some(format!("[mass.{key}]\n{}{frame}", body_lines(&(*body)?)))
     };
-    tables.into_iter().filter_map(table).collect::<Vec<_>>().join("\n")
+    tables.iter().filter_map(table).collect::<Vec<_>>().join("\n")
 }
 
 fn body_lines(body: &Body) -> String {

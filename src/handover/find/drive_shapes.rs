@@ -10,6 +10,8 @@
 
 use std::f64::consts::TAU;
 
+use nalgebra::Vector3;
+
 use super::four_bar::FourBarLoop;
 use super::loop_drive::{LoopDrive, Seat};
 use super::obstacle::Obstacle;
@@ -17,7 +19,7 @@ use super::pins::LoopPin;
 use super::ring::Ring;
 use crate::design::Preset;
 use crate::drive::{Axis, BallRodPoints, Drawing, LinearActuator, Slider};
-use crate::robot::{DriveEnds, FileJoint, JointId, JointKind, LinkId, Robot, SharedDrive};
+use crate::robot::{DriveEnds, JointId, JointKind, LinkId, Robot, SharedDrive};
 
 /// Travel for each turn where the file has no screw, m.
 const NO_SCREW: f64 = 1e-3;
@@ -92,35 +94,58 @@ pub(super) fn with_slide(
     ring: &Ring,
     preset: Preset,
 ) -> Option<Result<LoopDrive, Obstacle>> {
-    let slides = |ring: &Ring| -> Vec<usize> {
-        let is_slide =
-            |pin: &LoopPin| joint_of(robot, pin).is_some_and(|j| j.kind == JointKind::Prismatic);
-        let all = ring.pins.iter().enumerate();
-        all.filter(|(_, pin)| is_slide(pin)).map(|(k, _)| k).collect()
-    };
-    let one = match slides(ring).as_slice() {
-        [0 | 1] if ring.bodies.len() == 4 => ring.clone(),
-        [2 | 3] if ring.bodies.len() == 4 => ring.clone().reversed(),
-        _ => return None,
-    };
-    let at = slides(&one).first().copied()?;
-    let [first, second, third, last] = one.pins.as_slice() else { return None };
+    let (at, is_turned) = slide_of(ring)?;
+    let ring = if is_turned { ring.clone().reversed() } else { ring.clone() };
+    let [first, second, third, last] = ring.pins.as_slice() else { return None };
     let seat = Seat::new(robot, [first.links[0], last.links[0]], (last.joint?, -last.axis?))?;
+    let slide = Slide::new(robot, if at == 1 { second } else { first })?;
     Some(if at == 1 {
-        actuator(&seat, [first, second, third], preset)
+        actuator(&seat, &slide, [first, third], preset)
     } else {
-        on_guide(&seat, [first, second, third], preset)
+        on_guide(&seat, &slide, [second, third], preset)
     })
 }
 
-fn joint_of<'a>(robot: &'a Robot, pin: &LoopPin) -> Option<&'a FileJoint> {
-    robot.joints.get(pin.joint?)
+/// Which pin of a ring of four bodies is its only slide, where the ring is walked so that the child comes last: 0 of a nut on
+/// the carrier, 1 of one in its housing; and whether it is to be turned round for that.
+pub(super) fn slide_of(ring: &Ring) -> Option<(usize, bool)> {
+    let mut slides = ring.pins.iter().enumerate().filter(|(_, pin)| pin.slide.is_some());
+    let (at, _) = slides.next().filter(|_| ring.bodies.len() == 4)?;
+    if slides.next().is_some() {
+        return None;
+    }
+    Some(if at > 1 { (3 - at, true) } else { (at, false) })
 }
 
-/// Travel per motor turn, by the gear of the actuator on a slide; whether it is not in the file.
-fn lead(robot: &Robot, slide: JointId) -> (f64, bool) {
-    let gear = robot.actuators.iter().find(|one| one.joint == slide).map(|one| one.gear);
-    lead_of(gear)
+/// The slide of a ring.
+struct Slide {
+    joint: JointId,
+    /// In which the body behind moves where the reading grows.
+    along: Vector3<f64>,
+    drawn_at: f64,
+    /// Travel per motor turn, m.
+    lead: f64,
+    has_no_screw: bool,
+}
+
+impl Slide {
+    fn new(robot: &Robot, pin: &LoopPin) -> Option<Self> {
+        let (joint, along) = (pin.joint?, pin.slide?);
+        let gear = robot.actuators.iter().find(|one| one.joint == joint).map(|one| one.gear);
+        let (lead, has_no_screw) = lead_of(gear);
+        let drawn_at = robot.joints.get(joint)?.drawn_at;
+        Some(Self { joint, along, drawn_at, lead, has_no_screw })
+    }
+
+    fn found(
+        &self,
+        seat: &Seat<'_>,
+        drawing: Drawing,
+        preset: Preset,
+    ) -> Result<LoopDrive, Obstacle> {
+        let motor = (Some(self.joint), self.drawn_at, [1.0, TAU / self.lead]);
+        seat.found(drawing, motor, self.has_no_screw, preset)
+    }
 }
 
 fn lead_of(gear: Option<f64>) -> (f64, bool) {
@@ -133,60 +158,40 @@ fn lead_of(gear: Option<f64>) -> (f64, bool) {
 /// A slide between two bodies on pins; it lengthens where its reading grows, or shortens.
 fn actuator(
     seat: &Seat<'_>,
-    [a, slide, q]: [&LoopPin; 3],
+    slide: &Slide,
+    [a, q]: [&LoopPin; 2],
     preset: Preset,
 ) -> Result<LoopDrive, Obstacle> {
-    let robot = seat.robot;
-    let (Some(id), Some(joint), Some(file)) =
-        (slide.joint, seat.joint_axis(), joint_of(robot, slide))
-    else {
-        return Err(no_hinges());
-    };
-    let between = q.points[0] - a.points[0];
-    // The nut moves along the file's axis against the housing, or the housing against the nut.
-    let is_along = file.child == slide.links[1];
-    let along = if is_along { file.axis } else { -file.axis };
+    let (between, along) = (q.points[0] - a.points[0], slide.along);
     let line_offset = (between - along * along.dot(&between)).norm();
-    let grows = along.dot(&between).signum();
-    let (lead, has_no_screw) = lead(robot, id);
     let line_offset = if line_offset < 1e-9 * between.norm() { 0.0 } else { line_offset };
     let points = LinearActuator {
         motor: seat.point(a.points[0]),
-        joint,
+        joint: seat.joint_axis().ok_or_else(no_hinges)?,
         rocker: seat.point(q.points[1]),
         line_offset,
-        lead: lead * grows,
+        lead: slide.lead * along.dot(&between).signum(),
     };
-    let drawing = Drawing::ActuatorPoints { points, lengths: None };
-    seat.found(drawing, (Some(id), file.drawn_at, [1.0, TAU / lead]), has_no_screw, preset)
+    slide.found(seat, Drawing::ActuatorPoints { points, lengths: None }, preset)
 }
 
 /// A slide on the carrier and a rod from there to the child.
 fn on_guide(
     seat: &Seat<'_>,
-    [slide, p, q]: [&LoopPin; 3],
+    slide: &Slide,
+    [p, q]: [&LoopPin; 2],
     preset: Preset,
 ) -> Result<LoopDrive, Obstacle> {
-    let robot = seat.robot;
-    let (Some(id), Some(joint), Some(file)) =
-        (slide.joint, seat.joint_axis(), joint_of(robot, slide))
-    else {
-        return Err(no_hinges());
-    };
-    let is_along = file.child == slide.links[1];
-    let along = if is_along { file.axis } else { -file.axis };
-    let (lead, has_no_screw) = lead(robot, id);
     let points = Slider {
         guide: seat.point(p.points[0]),
-        direction: seat.direction(along),
+        direction: seat.direction(slide.along),
         coupler: (q.points[0] - p.points[1]).norm(),
-        joint,
+        joint: seat.joint_axis().ok_or_else(no_hinges)?,
         rocker: seat.point(q.points[1]),
-        lead,
+        lead: slide.lead,
     };
     // The nut's pin in the drawn pose is the guide's own point.
-    let drawing = Drawing::SliderPoints { points, nut: 0.0 };
-    seat.found(drawing, (Some(id), file.drawn_at, [1.0, TAU / lead]), has_no_screw, preset)
+    slide.found(seat, Drawing::SliderPoints { points, nut: 0.0 }, preset)
 }
 
 /// An actuator between two points over one hinge; `None` where it is none.
@@ -197,11 +202,11 @@ pub(super) fn between_points(
 ) -> Option<Result<LoopDrive, Obstacle>> {
     let (ends, [(joint, _)]) = (drive.ends.as_ref()?, drive.joints.as_slice()) else { return None };
     let hinge = robot.joints.get(*joint).filter(|one| one.kind == JointKind::Revolute)?;
-    let DriveEnds { links, points, slide, gear } = ends;
+    let DriveEnds { links, points, slide, actuator, .. } = ends;
     // The second point moves with the child.
     let is_below = hangs(robot, links[1], hinge.child);
     let seat = Seat::new(robot, [hinge.parent, hinge.child], (*joint, hinge.axis))?;
-    let (lead, has_no_screw) = lead_of(Some(*gear));
+    let (lead, has_no_screw) = lead_of(Some(actuator.gear));
     let axis = seat.joint_axis()?;
     let drawing = match slide {
         None => {
@@ -235,7 +240,7 @@ pub(super) fn between_points(
             Drawing::SliderPoints { points, nut: level - half.max(0.0).sqrt() }
         }
     };
-    Some(seat.found(drawing, (None, 0.0, [1.0; 2]), has_no_screw, preset))
+    Some(seat.found(drawing, (None, 0.0, [1.0, TAU / lead]), has_no_screw, preset))
 }
 
 /// Whether a link is `root` or hangs on it.

@@ -1,13 +1,29 @@
 //! A drive that is no planar four-bar as a design file that `check` reads.
 
-use super::design_text::{degrees, millimetres, quoted, rounded, without_dust};
+use super::cycles::Bodies;
+use super::design_text::{degrees, mass_tables, millimetres, quoted, rounded, without_dust};
+use super::four_bar::FourBarLoop;
 use super::loop_drive::LoopDrive;
+use super::rod_bodies::{RodBodies, RodFrames};
 use crate::design::Preset;
-use crate::drive::{Axis, BallRodPoints, Drawing, Vector};
+use crate::drive::{Axis, BallRodPoints, Drawing, Kind, Vector};
+use crate::dynamics::JointStroke;
 use crate::robot::Robot;
 
+/// What the design file of a drive is made from.
+#[derive(Clone, Copy)]
+pub(super) struct DriveParts<'a> {
+    pub(super) robot: &'a Robot,
+    pub(super) name: &'a str,
+    pub(super) found: &'a LoopDrive,
+    /// Its bodies; `None` of one that has none of its own.
+    pub(super) rod: Option<(&'a Bodies, &'a FourBarLoop)>,
+    pub(super) preset: Preset,
+}
+
 /// The text of the design file. The same drive gives the same bytes.
-pub(super) fn drive_text(robot: &Robot, name: &str, found: &LoopDrive, preset: Preset) -> String {
+pub(super) fn drive_text(parts: &DriveParts<'_>) -> String {
+    let DriveParts { robot, name, found, preset, .. } = *parts;
     let kind = found.drawing.kind().name();
     let place =
         robot.joints.get(found.joint).map_or(String::new(), |joint| robot.whereabouts(joint.place));
@@ -22,9 +38,40 @@ pub(super) fn drive_text(robot: &Robot, name: &str, found: &LoopDrive, preset: P
         zero(found),
         stroke(found),
         preset,
+        actuator(found),
+        masses(parts).unwrap_or_default(),
         on_robot(robot, found),
     ];
     blocks.into_iter().filter(|block| !block.is_empty()).collect::<Vec<_>>().join("\n")
+}
+
+/// What the file says of the motor, with the losses of all that goes, as the design's motor has it.
+fn actuator(found: &LoopDrive) -> String {
+    found.motor_side.map_or(String::new(), |side| side.geared(found.motor_per_reading).text(None))
+}
+
+/// The bodies, each in its own frame of the drawing; the carrier in its link's.
+fn masses(parts: &DriveParts<'_>) -> Option<String> {
+    let DriveParts { robot, found, .. } = *parts;
+    let (bodies, four_bar) = parts.rod?;
+    let drive = found.drawing.drive().ok()?;
+    let stroke = JointStroke::over(&drive, found.joint_turns).ok()?;
+    let own = RodBodies::new(robot, bodies, four_bar, &RodFrames::new(robot, found, &stroke)?);
+    let keys = match found.drawing.kind() {
+        Kind::LinearActuator => ["housing", "nut"],
+        Kind::Slider => ["nut", "coupler"],
+        _ => ["crank", "coupler"],
+    };
+    Some(mass_tables(&[
+        (keys[0], own.parts[0], ""),
+        (keys[1], own.parts[1], ""),
+        ("child", own.child, ""),
+        (
+            "carrier",
+            own.carrier.map(|body| body.seen_from(stroke.frame())),
+            "frame   = \"robot\"\n",
+        ),
+    ]))
 }
 
 fn point(at: Vector) -> String {

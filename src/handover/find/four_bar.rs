@@ -15,6 +15,7 @@ use super::pins::{LoopPin, joint_called};
 use super::ring::Ring;
 use super::roles::{self, Cast, Look, MotorSeat, Roles};
 use super::springs::{self, HeldJoint, LoopSpring};
+use super::{drive_shapes, slide_roles};
 use crate::linkage::FourBar;
 use crate::robot::{JointId, JointKind, LinkId, Robot};
 
@@ -34,7 +35,7 @@ pub struct FourBarLoop {
     /// Unit vector about which the child turns against the carrier where the driven joint's reading grows, in the
     /// model's frame.
     pub axis: Vector3<f64>,
-    /// Between pin centres, the axis left out, m.
+    /// Between pin centres, the axis left out, m; zero where a pin slides.
     pub bars: FourBar,
     /// Crank angle φ₀ and rocker angle ψ₀ in the drawn pose, from A→B about the axis, rad.
     pub drawn: [f64; 2],
@@ -52,10 +53,23 @@ impl FourBarLoop {
         self.bodies
     }
 
-    /// The crank's joint on the carrier: the motor's, unless that sits on the child.
+    /// The pin that a motor away from the child works at: at P where a nut slides in its housing there, else at A.
+    #[must_use]
+    pub fn driving_pin(&self) -> &LoopPin {
+        let [a, p, ..] = &self.pins;
+        if p.slide.is_some() { p } else { a }
+    }
+
+    /// The crank's joint on the carrier, or that of a nut in its housing: the motor's, unless that sits on the child.
     #[must_use]
     pub fn crank_joint(&self) -> Option<JointId> {
-        self.pins[0].joint
+        self.driving_pin().joint
+    }
+
+    /// One of its pins slides: it has no bars.
+    #[must_use]
+    pub fn slides(&self) -> bool {
+        self.pins.iter().any(|pin| pin.slide.is_some())
     }
 
     /// The motor's joint: the crank's, or the driven one where the motor sits on the child; the crank's where it is not
@@ -63,7 +77,7 @@ impl FourBarLoop {
     #[must_use]
     pub fn motor(&self) -> Option<JointId> {
         match self.roles.seat {
-            MotorSeat::Crank => self.pins[0].joint,
+            MotorSeat::Crank => self.crank_joint(),
             MotorSeat::Child => self.pins[3].joint,
         }
     }
@@ -166,7 +180,10 @@ pub(super) fn four_bar(
         obstacles.push(wrong_count(count));
         return None;
     }
-    let Cast { ring, roles, obstacles: of_roles } = roles::cast(look, ring);
+    let Cast { ring, roles, obstacles: of_roles } = match drive_shapes::slide_of(&ring) {
+        Some(slide) => slide_roles::cast(look, ring, slide),
+        None => roles::cast(look, ring),
+    };
     let found = match named(robot, ring, roles, held) {
         Ok(found) => found,
         Err(obstacle) => {
@@ -261,8 +278,11 @@ fn unmeasured(ring: Ring, roles: Roles) -> Result<FourBarLoop, Obstacle> {
     })
 }
 
-/// Lengths and angles of the drawn pose.
+/// Lengths and angles of the drawn pose; of a loop with a slide there are none.
 fn measured(mut found: FourBarLoop) -> Result<FourBarLoop, Obstacle> {
+    if found.slides() {
+        return Ok(found);
+    }
     let [a, p, q, b] = &found.pins;
     let bar = |from: Point3<f64>, to: Point3<f64>| in_plane(&found.axis, to - from);
     let bars = [
@@ -301,10 +321,12 @@ fn measured(mut found: FourBarLoop) -> Result<FourBarLoop, Obstacle> {
     Ok(found)
 }
 
+/// The motor's side hangs on a hinge, or is moved by a slide; the child hangs on a hinge.
 fn no_hinges(found: &FourBarLoop) -> Vec<Obstacle> {
     let [motor, _, _, joint] = &found.pins;
     let ends = [(motor, "crank"), (joint, "child")];
-    let open = ends.into_iter().filter(|(pin, _)| pin.axis.is_none() || pin.joint.is_none());
+    let ends = ends.into_iter().filter(|(_, body)| *body == "child" || !found.slides());
+    let open = ends.filter(|(pin, _)| pin.axis.is_none() || pin.joint.is_none());
     open.map(|(pin, body)| {
         Obstacle::new(
             "no_hinge",

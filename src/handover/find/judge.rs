@@ -3,21 +3,20 @@
 use super::cycles::Bodies;
 use super::found::{FoundLoop, Judged, JudgedDrive};
 use super::obstacle::Obstacle;
-use super::pins::LoopPin;
-use super::{FindOptions, design_text, masses};
+use super::{FindOptions, design_text, freedom, masses};
 use crate::design::{self, AnyDesign, Rejected};
 use crate::robot::Robot;
 use crate::study::{self, Driven, Fault};
 
 /// What keeps a loop from being a planar four-bar and stands against no other kind of drive.
-const OF_SHAPE: [&str; 3] = ["spatial", "no_hinge", "slider"];
+const OF_SHAPE: [&str; 4] = ["spatial", "no_hinge", "slider", "several_joints"];
 
 /// Judges a loop where nothing stands against that; else says why not among its obstacles.
 pub(super) fn judge(robot: &Robot, bodies: &Bodies, one: &mut FoundLoop, options: FindOptions<'_>) {
     match of_four_bar(robot, bodies, one, options) {
         Some(Ok(judged)) => one.judged = Some(judged),
         Some(Err(obstacle)) => one.obstacles.push(obstacle),
-        None => match of_drive(one) {
+        None => match of_drive(robot, one) {
             Some(Ok(judged)) => {
                 one.judged_drive = Some(judged);
                 // They say which kind it is, and stand against a direct joint no more.
@@ -46,21 +45,20 @@ fn unmoved(faults: &[Fault]) -> Obstacle {
 
 /// Of a drive that is no planar four-bar, as drawn, whatever the lead of a screw that the file does not give: no error of
 /// angle or ratio has it in it; `None` where something else than its shape stands against it.
-fn of_drive(one: &FoundLoop) -> Option<Result<JudgedDrive, Obstacle>> {
-    let text = one.drive_text.as_ref().filter(|_| is_free(one))?;
+fn of_drive(robot: &Robot, one: &FoundLoop) -> Option<Result<JudgedDrive, Obstacle>> {
+    let (text, found, drive) =
+        (one.drive_text.as_ref()?, one.four_bar.as_ref()?, one.drive.as_ref()?);
     if one.obstacles.iter().any(|obstacle| !OF_SHAPE.contains(&obstacle.code)) {
         return None;
     }
+    // The motor works on the drive's own motor joint, not on what only follows.
+    if found.roles.motor.is_none() || found.roles.motor != drive.motor {
+        return None;
+    }
+    if let Some(why) = freedom::locked(robot, found, drive) {
+        return Some(Err(Obstacle::new("over_constrained", why)));
+    }
     Some(of_text(&one.name, text))
-}
-
-/// Whether the motor that the file has works on the drive's own motor joint, and the rod hangs in two balls: on a hinge it
-/// would move only where hinges give.
-fn is_free(one: &FoundLoop) -> bool {
-    let Some((found, drive)) = one.four_bar.as_ref().zip(one.drive.as_ref()) else { return false };
-    let [_, p, q, _] = &found.pins;
-    let is_ball = |pin: &LoopPin| pin.axis.is_none() && pin.joints.len() < 2;
-    found.roles.motor.is_some() && found.roles.motor == drive.motor && is_ball(p) && is_ball(q)
 }
 
 fn of_text(name: &str, text: &str) -> Result<JudgedDrive, Obstacle> {

@@ -4,11 +4,14 @@
 
 use nalgebra::{Isometry3, Point3, Vector3};
 
+use super::cycles::Bodies;
 use super::drive_stroke::{Stroke, margin, tilt};
+use super::four_bar::FourBarLoop;
+use super::motor_side::MotorSide;
 use super::obstacle::Obstacle;
 use super::reach::{floor, turns};
 use crate::design::Preset;
-use crate::drive::{Axis, Drawing, JointDrive, OneJoint, Vector};
+use crate::drive::{Axis, Drawing, JointDrive, Kind, OneJoint, Vector};
 use crate::numeric::peaks;
 use crate::robot::{JointId, LinkId, Robot};
 
@@ -29,8 +32,10 @@ pub struct LoopDrive {
     pub drawn_at: [f64; 2],
     /// +1, or −1 where the motor's joint counts against the drawing's motor axis, which is turned to the joint's side.
     pub motor_sign: f64,
-    /// Motor turn about the drawing's axis per reading of its joint: +1 or −1, of a slide rad/m.
+    /// Motor turn about the drawing's axis per reading of its joint: +1 or −1, of a slide or between two points rad/m.
     pub motor_per_reading: f64,
+    /// What the file says of the motor, at its own reading; `None` where no motor is told.
+    pub motor_side: Option<MotorSide>,
     /// Travel per motor turn is not in the file.
     pub has_no_screw: bool,
     /// Joint turns from the drawn pose, ascending, rad.
@@ -121,6 +126,7 @@ impl<'a> Seat<'a> {
             drawn_at: [reads, joint.map_or(0.0, |joint| joint.drawn_at)],
             motor_sign,
             motor_per_reading: per_reading,
+            motor_side: None,
             has_no_screw,
             motor_turns: joint_turns.map(|turn| drive.motor_turn(turn).unwrap_or(f64::NAN)),
             joint_turns,
@@ -134,6 +140,19 @@ impl<'a> Seat<'a> {
 }
 
 impl LoopDrive {
+    /// Whether a ring's bodies are the drive's own, in its order: carrier, two parts, child.
+    pub(crate) fn is_in_order(&self, bodies: &Bodies, ring: &FourBarLoop) -> bool {
+        let [carrier, _, _, child] = ring.bodies();
+        let at_ends = self.links.map(|link| bodies.of_link(link)) == [carrier, child];
+        at_ends && ring.joint() == Some(self.joint) && ring.crank_joint() == self.motor
+    }
+
+    /// Which kind of drive it is.
+    #[must_use]
+    pub fn kind(&self) -> Kind {
+        self.drawing.kind()
+    }
+
     /// Travel per motor turn, m; `None` where there is no screw.
     #[must_use]
     pub fn lead(&self) -> Option<f64> {

@@ -15,10 +15,12 @@ mod drives;
 mod followers;
 mod found;
 mod four_bar;
+mod freedom;
 mod jaw;
 mod judge;
 mod loop_drive;
 mod masses;
+mod motor_side;
 mod obstacle;
 mod pad_place;
 mod pairs;
@@ -27,8 +29,11 @@ mod rates;
 mod reach;
 mod remarks;
 mod ring;
+mod rod_bodies;
+mod rod_losses;
 mod roles;
 mod sets;
+mod slide_roles;
 mod springs;
 mod stated;
 mod tied;
@@ -50,6 +55,7 @@ pub use found::{
 };
 pub use four_bar::FourBarLoop;
 pub use loop_drive::LoopDrive;
+pub use motor_side::MotorSide;
 pub use obstacle::Obstacle;
 pub use pairs::{MovingPair, pairs};
 pub use pins::LoopPin;
@@ -68,6 +74,8 @@ pub(crate) use cycles::{Bodies, is_world};
 pub(crate) use design_text::{GEAR, readings};
 pub(crate) use masses::{DrawingFrames, carrier_links, masses, together};
 pub(crate) use rates::{PinLosses, Rates};
+pub(crate) use rod_bodies::{RodBodies, RodFrames};
+pub(crate) use rod_losses::{RodLosses, rods_own};
 
 /// What `find` says of one file.
 #[derive(Clone, Debug, Serialize)]
@@ -128,12 +136,20 @@ pub fn findings(robot: &Robot, options: FindOptions<'_>) -> Findings {
 fn point_drives(robot: &Robot, preset: Preset) -> Vec<PointDrive> {
     let mut names = Names::default();
     let each = robot.shared_drives.iter().filter_map(|shared| {
-        let drive = drive_shapes::between_points(robot, shared, preset)?.ok()?;
+        let mut drive = drive_shapes::between_points(robot, shared, preset)?.ok()?;
+        let ends = shared.ends.as_ref()?;
+        drive.motor_side = Some(MotorSide::of_points(robot, ends, &drive));
         let joint = robot.joint_name(drive.joint).to_owned();
         let name = if shared.name.is_empty() { joint.clone() } else { shared.name.clone() };
         let name = names.unique(name);
         Some(PointDrive {
-            text: drive_text::drive_text(robot, &name, &drive, preset),
+            text: drive_text::drive_text(&drive_text::DriveParts {
+                robot,
+                name: &name,
+                found: &drive,
+                rod: None,
+                preset,
+            }),
             whereabouts: robot.whereabouts(shared.place),
             name,
             joint,
@@ -246,15 +262,22 @@ pub(crate) fn measured(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop
             one.obstacles.insert(0, shares_pins());
         }
         one.name = names.unique(closing_name(robot, ring).unwrap_or(one.name));
-        one.drive_text = one
-            .drive
-            .as_ref()
-            .map(|drive| drive_text::drive_text(robot, &one.name, drive, options.preset));
+        write_drive(robot, &bodies, &mut one, options.preset);
         found.push(one);
     }
     tied::group(robot, &drives, &mut found);
     jaw::place(robot, &bodies, &drives, &mut found);
     found
+}
+
+/// What the file says of the motor of a drive that is no planar four-bar, and the drive's design file.
+fn write_drive(robot: &Robot, bodies: &Bodies, one: &mut FoundLoop, preset: Preset) {
+    let Some(found) = &mut one.drive else { return };
+    let ring = one.four_bar.as_ref().filter(|ring| found.is_in_order(bodies, ring));
+    found.motor_side = ring.and_then(|ring| MotorSide::of_loop(robot, ring, found));
+    let rod = ring.map(|ring| (bodies, ring));
+    let parts = drive_text::DriveParts { robot, name: &one.name, found, rod, preset };
+    one.drive_text = Some(drive_text::drive_text(&parts));
 }
 
 /// In how many rings each tie is.

@@ -27,6 +27,9 @@ pub struct LoopPin {
     /// Unit vector about which the body behind turns against the body before where the joint's reading grows; `None`
     /// for a ball or a single point.
     pub axis: Option<Vector3<f64>>,
+    /// Unit vector along which the body behind slides against the body before where the joint's reading grows; `None` where
+    /// it slides not.
+    pub slide: Option<Vector3<f64>>,
     /// Angle between its axis and the driven joint's, rad, 0…π/2.
     pub tilt: Option<f64>,
     /// How far it stands from the driven joint's pin along the axis, m.
@@ -55,13 +58,14 @@ impl LoopPin {
         self.points.reverse();
         self.links.reverse();
         self.axis = self.axis.map(|axis| -axis);
+        self.slide = self.slide.map(|along| -along);
         self
     }
 }
 
 fn of_joints(robot: &Robot, joints: &[JointId], links: [LinkId; 2]) -> Option<LoopPin> {
     let first = robot.joints.get(*joints.first()?)?;
-    let hinge = first.kind == JointKind::Revolute;
+    let alone = |kind: JointKind| joints.len() == 1 && first.kind == kind;
     Some(LoopPin {
         name: joint_called(robot, first),
         place: first.place,
@@ -71,7 +75,8 @@ fn of_joints(robot: &Robot, joints: &[JointId], links: [LinkId; 2]) -> Option<Lo
         joints: joints.to_vec(),
         closures: Vec::new(),
         points: [first.anchor; 2],
-        axis: (hinge && joints.len() == 1).then_some(first.axis),
+        axis: alone(JointKind::Revolute).then_some(first.axis),
+        slide: alone(JointKind::Prismatic).then_some(first.axis),
         tilt: None,
         axial: 0.0,
     })
@@ -111,6 +116,7 @@ fn of_closures(robot: &Robot, closures: &[usize], links: [LinkId; 2]) -> Option<
         closures: closures.to_vec(),
         points: first.points,
         axis: axis.map(|line| line.normalize()),
+        slide: None,
         tilt: None,
         axial: 0.0,
     })

@@ -3,33 +3,62 @@
 use super::cycles::Bodies;
 use super::found::{FoundLoop, Nature};
 use super::four_bar::FourBarLoop;
+use super::loop_drive::LoopDrive;
 use super::masses;
 use super::obstacle::Obstacle;
 use super::pins::LoopPin;
 use super::roles::MotorSeat;
 use super::springs;
+use crate::drive::Kind;
 use crate::equivalence::{Criterion, Outcome, Why};
-use crate::linkage::{FourBar, Kind};
+use crate::linkage::{self, FourBar};
 use crate::robot::Robot;
 use crate::units::percent;
 
-/// Where the file gives no rotor, inertia is no part of the verdict: what crank and coupler alone do to it.
+/// Where the file gives no rotor, inertia is no part of the verdict: what the parts between carrier and child alone do to it. Nor is
+/// it where one of a drive's bodies weighs nothing.
 pub(super) fn unseen_inertia(one: &FoundLoop) -> Option<Obstacle> {
-    let criterion = one.judged.as_ref()?.check.criterion(Criterion::Inertia)?;
-    let (Outcome::NotAssessed, Some(Why::WithoutRotor(over)), Some(worst)) =
-        (criterion.outcome, &criterion.why, criterion.nominal)
-    else {
-        return None;
-    };
-    Some(Obstacle::new(
-        "inertia_without_rotor",
-        format!(
-            "inertia is not part of the verdict, since the file gives no rotor: crank and coupler alone change the kinetic energy by up to {} ({}), where {} would be accepted",
-            percent(worst.value()),
-            over.name(),
-            percent(criterion.limit)
-        ),
-    ))
+    let criterion = one.check()?.criterion(Criterion::Inertia)?;
+    let kind = one.drive.as_ref().filter(|_| one.judged_drive.is_some()).map(LoopDrive::kind);
+    match (criterion.outcome, &criterion.why, criterion.nominal) {
+        (Outcome::NotAssessed, Some(Why::WithoutRotor(over)), Some(worst)) => Some(Obstacle::new(
+            "inertia_without_rotor",
+            format!(
+                "inertia is not part of the verdict, since the file gives no rotor: {} alone change the kinetic energy by up to {} ({}), where {} would be accepted",
+                parts_of(kind).join(" and "),
+                percent(worst.value()),
+                over.name(),
+                percent(criterion.limit)
+            ),
+        )),
+        (Outcome::NotAssessed, Some(Why::NotGiven(missing)), _) => weightless(kind?, missing),
+        _ => None,
+    }
+}
+
+/// What lies between carrier and child, in words of the trade.
+fn parts_of(kind: Option<Kind>) -> [&'static str; 2] {
+    match kind {
+        Some(Kind::LinearActuator) => ["housing", "nut"],
+        Some(Kind::Slider) => ["nut", "rod"],
+        _ => ["crank", "coupler"],
+    }
+}
+
+/// The bodies of a drive that the file gives no mass, as its design names their tables.
+fn weightless(kind: Kind, missing: &[&str]) -> Option<Obstacle> {
+    let body = |name: &&str| Some((*name).strip_prefix("[mass.")?.strip_suffix(']')?.to_owned());
+    let names: Vec<String> = missing.iter().filter_map(body).collect();
+    (!names.is_empty()).then(|| {
+        Obstacle::new(
+            "inertia_without_masses",
+            format!(
+                "inertia is not part of the verdict: the file gives no mass to the {} of this {}",
+                names.join(", "),
+                kind.name()
+            ),
+        )
+    })
 }
 
 /// How small a gap a file's decimals make, as a share of the longest length.
@@ -42,7 +71,7 @@ pub(super) fn remarks(
     nature: Option<Nature>,
 ) -> Vec<Obstacle> {
     let mut out = Vec::new();
-    let longest = found.bars.longest();
+    let longest = if found.slides() { apart(found) } else { found.bars.longest() };
     let (pin, gap) = found.gap();
     if gap > DECIMALS * longest {
         out.push(drawn_open(pin, gap));
@@ -57,10 +86,16 @@ pub(super) fn remarks(
     if found.roles.seat == MotorSeat::Child {
         out.push(child_driven());
     }
-    if masses::masses(robot, bodies, found).is_none() {
+    if !found.slides() && masses::masses(robot, bodies, found).is_none() {
         out.push(Obstacle::new("no_mass", no_mass(found)));
     }
     out
+}
+
+/// Largest distance of two pins, m.
+fn apart(found: &FourBarLoop) -> f64 {
+    let points = || found.pins.iter().map(|pin| pin.points[0]);
+    points().flat_map(|p| points().map(move |q| (p - q).norm())).fold(0.0, f64::max)
 }
 
 fn no_mass(found: &FourBarLoop) -> &'static str {
@@ -95,7 +130,7 @@ fn anchored(robot: &Robot, found: &FourBarLoop) -> bool {
     closures.filter_map(|id| robot.closures.get(*id)).any(|closure| !closure.by_sites)
 }
 
-fn frozen(kind: Kind, off: f64, longest: f64, found: &FourBarLoop) -> Obstacle {
+fn frozen(kind: linkage::Kind, off: f64, longest: f64, found: &FourBarLoop) -> Obstacle {
     let FourBar { ground, crank, coupler, rocker } = found.bars;
     let [ground, crank, coupler, rocker] = [ground, crank, coupler, rocker].map(|x| x * 1e3);
     Obstacle::new(

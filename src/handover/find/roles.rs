@@ -61,10 +61,10 @@ pub(super) struct Cast {
 
 /// Which end of the ring the motor sits on, by the pin's number: 0 or the last.
 #[derive(Clone, Debug)]
-struct Motor {
-    pin: usize,
-    told_by: String,
-    tied_to: Option<JointId>,
+pub(super) struct Motor {
+    pub(super) pin: usize,
+    pub(super) told_by: String,
+    pub(super) tied_to: Option<JointId>,
 }
 
 /// The pins of the ring that a motor works on, and how that is known. Told ones go before those of the file, and those
@@ -73,7 +73,7 @@ pub(super) fn driven_pins(look: Look<'_>, ring: &Ring) -> Vec<usize> {
     motors(look, ring).into_iter().map(|motor| motor.pin).collect()
 }
 
-fn motors(Look { robot, drives, told, .. }: Look<'_>, ring: &Ring) -> Vec<Motor> {
+pub(super) fn motors(Look { robot, drives, told, .. }: Look<'_>, ring: &Ring) -> Vec<Motor> {
     let joints: Vec<(usize, JointId)> =
         ring.pins.iter().enumerate().filter_map(|(k, pin)| Some((k, pin.joint?))).collect();
     let each = |one: &dyn Fn(JointId) -> Option<(String, Option<JointId>)>| -> Vec<Motor> {
@@ -268,7 +268,7 @@ fn heavy(
     ))
 }
 
-fn told_child(Look { robot, bodies, told, .. }: Look<'_>, ring: &Ring) -> Option<usize> {
+pub(super) fn told_child(Look { robot, bodies, told, .. }: Look<'_>, ring: &Ring) -> Option<usize> {
     let stated = ring.stated(robot).child;
     let is_said = |link: LinkId| {
         let named = robot.links.get(link).is_some_and(|link| told.children.contains(&link.name));
@@ -285,7 +285,7 @@ fn name<'a>(ring: &Ring, robot: &'a Robot, k: usize) -> &'a str {
     before.map_or("", |pin| robot.link_name(pin.links[1]))
 }
 
-fn coupler_bears(ring: &Ring, robot: &Robot, why: &str, tie: &str) -> Obstacle {
+pub(super) fn coupler_bears(ring: &Ring, robot: &Robot, why: &str, tie: &str) -> Obstacle {
     Obstacle::new(
         "coupler_bears",
         format!(
@@ -295,7 +295,7 @@ fn coupler_bears(ring: &Ring, robot: &Robot, why: &str, tie: &str) -> Obstacle {
     )
 }
 
-fn crank_bears(robot: &Robot, ring: &Ring) -> Option<Obstacle> {
+pub(super) fn crank_bears(robot: &Robot, ring: &Ring) -> Option<Obstacle> {
     let bears = ring.spare.get(1).is_some_and(|spare| *spare > 0);
     bears.then(|| {
         let message = format!("the crank {:?} bears further joints", name(ring, robot, 1));
@@ -308,7 +308,7 @@ fn driven_pin(ring: &Ring, motor: &Motor) -> Obstacle {
     Obstacle::new("driven_pin", format!("{pin} is driven, a pin of the rod ({})", motor.told_by))
 }
 
-fn driven_twice(motors: &[Motor]) -> Obstacle {
+pub(super) fn driven_twice(motors: &[Motor]) -> Obstacle {
     let why: Vec<&str> = motors.iter().map(|motor| motor.told_by.as_str()).collect();
     Obstacle::new(
         "driven_twice",
@@ -319,7 +319,7 @@ fn driven_twice(motors: &[Motor]) -> Obstacle {
     )
 }
 
-fn motor_unknown() -> Obstacle {
+pub(super) fn motor_unknown() -> Obstacle {
     Obstacle::new(
         "motor_unknown",
         "which joint is the motor's? Nothing in the file drives this loop: name it with --motor JOINT, or motor = \"JOINT\" in its [[loop]]",

@@ -132,7 +132,7 @@ impl Serialize for FoundLoop {
         let four_bar = self.four_bar.as_ref();
         let check = self.check();
         // Of a drive in space lengths, stroke and ratio would be those of its shadow.
-        let is_plane = self.judged_drive.is_none();
+        let is_plane = self.judged_drive.is_none() && !four_bar.is_some_and(FourBarLoop::slides);
         let said = || self.obstacles.iter().chain(&self.remarks);
         Told {
             name: &self.name,
@@ -150,7 +150,9 @@ impl Serialize for FoundLoop {
             planar: four_bar.map(|_| !said().any(|o| o.code == "spatial")),
             gap_m: four_bar.map(|found| found.gap().1),
             motor_sign: four_bar.map(FourBarLoop::motor_sign),
-            drawn: four_bar.map(|f| Pose { crank_rad: f.drawn[0], rocker_rad: f.drawn[1] }),
+            drawn: four_bar
+                .filter(|f| !f.slides())
+                .map(|f| Pose { crank_rad: f.drawn[0], rocker_rad: f.drawn[1] }),
             stroke: self.reach.as_ref().filter(|_| is_plane),
             transmission_ratio: self.ratio.filter(|_| is_plane),
             verdict: check.map(|check| check.verdict),

@@ -28,6 +28,8 @@ pub(super) struct FileSays {
     /// What carrier and child took over, in their own frames.
     taken: Vec<(Side, AdditionJson)>,
     coupling: Option<CouplingJson>,
+    /// The motor's side stays, as a tendon.
+    has_tendon: bool,
     /// Of a jaw: its pad's joint, the other driver, the other pad's joint, as far as it has them.
     followers: Vec<FollowerJson>,
 }
@@ -62,6 +64,7 @@ impl FileSays {
             inertia_error: job.new.error.map(|(_, error)| error),
             taken: taken(job),
             coupling: coupling(job),
+            has_tendon: job.tendon.is_some(),
             followers: if job.is_jaw() { followers(job, other) } else { Vec::new() },
         }
     }
@@ -172,6 +175,8 @@ impl FileSays {
         if let Some(coupling) = &self.coupling {
             joint.model = "coupled";
             joint.coupling = Some(coupling.clone());
+        } else if self.has_tendon {
+            joint.model = "coupled";
         } else {
             joint.armature_kg_m2.split = self.armature.or(joint.armature_kg_m2.split);
         }

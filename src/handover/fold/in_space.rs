@@ -1,6 +1,7 @@
 //! What of a fold has no meaning for a drive that is no planar four-bar.
 
-use super::FoldOptions;
+use super::{FoldOptions, tendon};
+use crate::drive::Kind;
 use crate::handover::Form;
 use crate::handover::stand_in::in_file::{FileDrive, Motion};
 use crate::robot::Format;
@@ -14,9 +15,14 @@ pub(super) fn unfit(drive: &FileDrive<'_>, options: FoldOptions) -> Option<(Stri
         let why = refused("is folded in an MJCF file only");
         return Some((why, "write its design with find --design, and emit its direct joint"));
     }
-    if options.model == Form::Coupled {
-        let why = refused("has no coupled crank that the file could hold exactly");
-        return Some((why, "take --model direct, or keep the loop"));
+    if options.model == Form::Coupled && tendon::points(found).is_none() {
+        let why = match found.drawing.kind() {
+            Kind::LinearActuator => {
+                "has its slide line beside the carrier's pin, which no element of the file holds exactly"
+            }
+            _ => "has no coupled crank that the file could hold exactly",
+        };
+        return Some((refused(why), "take --model direct, or keep the loop"));
     }
     if options.keep_visuals {
         let why = refused("has a rod whose turns follow no line of the joint's");

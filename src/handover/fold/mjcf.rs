@@ -7,7 +7,8 @@ use super::gone::GoneBytes;
 use super::mentions::{Fate, settle, speaks, survivors};
 use super::numbers::{is_same, list, text};
 use super::{
-    Changes, FoldFault, Job, coupled, inertial, mjcf_actuators, mjcf_keys, mjcf_ties, visuals,
+    Changes, FoldFault, Job, coupled, inertial, mjcf_actuators, mjcf_keys, mjcf_ties, tendon,
+    visuals,
 };
 use crate::diagnostic::Diagnostic;
 use crate::robot::{Attribute, Document, Element, JointKind};
@@ -17,6 +18,7 @@ pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
     let gone = removed(job, changes);
     job.write_bodies(inertial::mjcf, changes);
     match job.options.model {
+        Form::Coupled if job.tendon.is_some() => tendon::mjcf(job, changes),
         Form::Coupled => coupled::mjcf(job, changes),
         Form::Direct if job.options.keep_visuals => visuals::mjcf(job, changes),
         Form::Direct | Form::Loop => {}

@@ -6,6 +6,7 @@
 //! becomes of a signal is one straight line, [`Signal`], which ranges and keyframes follow alike.
 
 use super::numbers::{is_same, list, text};
+use super::tendon::{self, PinTendon};
 use super::{Changes, FoldFault, Job};
 use crate::handover::ActuatorUnits;
 use crate::robot::{Element, FileActuator};
@@ -29,11 +30,36 @@ impl Signal {
     }
 }
 
+/// What actuators of the motor's joint see in its place.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Seen {
+    /// The motor's reading along that: slope and shift.
+    pub(super) line: [f64; 2],
+    /// The share of the motor's force that becomes a limit there.
+    pub(super) share: f64,
+    /// The share of their armature that the actuators keep.
+    pub(super) armature_share: f64,
+}
+
+impl Seen {
+    /// The tendon of a linear actuator, else the driven joint; `None` where the motor stays.
+    fn of(job: &Job<'_>) -> Option<Self> {
+        let figures = &job.figures;
+        let joint = || Self {
+            line: figures.line(),
+            share: figures.torque_share,
+            armature_share: figures.actuators_share(job.new.armature),
+        };
+        job.tendon.map(PinTendon::seen).or_else(|| job.motor_moves().then(joint))
+    }
+}
+
 /// One actuator before and after.
 struct Move<'a> {
     job: &'a Job<'a>,
     element: Element<'a>,
     actuator: &'a FileActuator,
+    seen: Seen,
     /// Motor torque's share at the joint, signed: the old gear seen there.
     slope: f64,
     units: ActuatorUnits,
@@ -45,26 +71,31 @@ pub(super) fn signal(job: &Job<'_>, element: Element<'_>) -> Option<Signal> {
 }
 
 fn moved<'a>(job: &'a Job<'a>, element: Element<'a>) -> Option<Move<'a>> {
-    if !job.motor_moves() {
-        return None;
-    }
+    let seen = Seen::of(job)?;
     let mut all = job.actuators();
     let actuator = all.find(|a| a.place.document == 0 && a.place.element == element.id())?;
     // Only a force and a position servo have a joint's units of their own.
     let units = match element.name() {
-        "motor" | "position" => job.options.actuator,
+        "motor" | "position" if job.tendon.is_none() => job.options.actuator,
         _ => ActuatorUnits::Motor,
     };
-    let slope = actuator.gear * job.figures.slope;
-    Some(Move { job, element, actuator, slope, units })
+    let slope = actuator.gear * seen.line[0];
+    Some(Move { job, element, actuator, seen, slope, units })
 }
 
 /// Changes the actuator at this element, where it is one of the motor's joint.
 pub(super) fn change(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bool {
     let Some(moved) = moved(job, element) else { return false };
     for key in ["joint", "jointinparent"] {
-        if element.value(key).is_some_and(|name| name == job.motor.name.as_str()) {
-            changes.edits.set(element, key, &job.driven.name);
+        if element.value(key).is_none_or(|name| name != job.motor.name.as_str()) {
+            continue;
+        }
+        match job.tendon {
+            Some(_) => {
+                changes.edits.unset(element, key);
+                changes.edits.set(element, "tendon", &tendon::name(job));
+            }
+            None => changes.edits.set(element, key, &job.driven.name),
         }
     }
     match moved.units {
@@ -89,7 +120,7 @@ impl Move<'_> {
     }
 
     fn signal(&self) -> Signal {
-        let shift = self.actuator.gear * self.job.figures.shift;
+        let shift = self.actuator.gear * self.seen.line[1];
         match (self.units, self.is_servo()) {
             (ActuatorUnits::Motor, false) => Signal::SAME,
             // `general` takes the shift into its bias.
@@ -112,14 +143,14 @@ impl Move<'_> {
 
     fn in_motor_units(&self, changes: &mut Changes) {
         changes.edits.set(self.element, "gear", &text(self.gear()));
-        let share = self.job.figures.torque_share;
-        let share = share / self.job.figures.slope.abs();
+        let share = self.seen.share / self.seen.line[0].abs();
         if let Some(force) = self.actuator.force.filter(|_| !is_same(Some(share), 1.0)) {
             changes.edits.set(self.element, "forcerange", &list(&force.map(|f| f * share)));
         }
         self.inertia_and_damping(1.0, changes);
         if self.job.options.actuator == ActuatorUnits::Joint
-            && !is_same(Some(self.job.figures.slope), 1.0)
+            && self.job.tendon.is_none()
+            && !is_same(Some(self.seen.line[0]), 1.0)
         {
             changes.notes.push(format!(
                 "{} is a <{}>: it stays in the motor's units",
@@ -131,7 +162,7 @@ impl Move<'_> {
             "general" => self.bias(changes),
             "motor" | "position" | "velocity" | "damper" => {}
             // Their force follows from their length or state as well, which count from the motor's zero.
-            kind if self.job.figures.shift.abs() > 0.0 || kind == "plugin" || kind == "muscle" => {
+            kind if self.seen.line[1].abs() > 0.0 || kind == "plugin" || kind == "muscle" => {
                 changes.faults.push(FoldFault::at(
                     self.element,
                     format!("{} is a <{kind}>, whose length or state cannot be followed to the driven joint", self.name()),
@@ -144,7 +175,7 @@ impl Move<'_> {
 
     /// A force that grows with the motor's reading counts from the motor's zero, which the joint does not have.
     fn bias(&self, changes: &mut Changes) {
-        let shift = self.actuator.gear * self.job.figures.shift;
+        let shift = self.actuator.gear * self.seen.line[1];
         let is_affine =
             |element: Element<'_>| element.value("biastype").is_some_and(|kind| kind == "affine");
         if shift.abs() <= 0.0 || !is_affine(self.element) && self.actuator.gains.is_none() {
@@ -167,7 +198,7 @@ impl Move<'_> {
                 format!(
                     "the bias of {} counts from the motor's zero, {} rad from the joint's, and does not stand on its own line",
                     self.name(),
-                    text(self.job.figures.shift)
+                    text(self.seen.line[1])
                 ),
                 "write biasprm=\"…\" on the actuator itself, then fold",
             )),
@@ -185,7 +216,7 @@ impl Move<'_> {
                 job.motor.name
             ));
         }
-        let share = actuator.gear.abs() * job.figures.torque_share;
+        let share = actuator.gear.abs() * self.seen.share;
         if let Some(force) = actuator.force {
             changes.edits.set(element, "forcerange", &list(&force.map(|f| f * share)));
         }
@@ -209,7 +240,7 @@ impl Move<'_> {
 
     fn inertia_and_damping(&self, square: f64, changes: &mut Changes) {
         let (armature, damping) = (self.actuator.armature, self.actuator.damping);
-        let armature_grows = square * self.job.figures.actuators_share(self.job.new.armature);
+        let armature_grows = square * self.seen.armature_share;
         for (key, known, by) in
             [("armature", armature, armature_grows), ("damping", damping, square)]
         {
@@ -226,7 +257,7 @@ impl Move<'_> {
         let inherits = inherits.filter(|e| e.value("inheritrange").is_some()).count() > 0;
         let inherits = inherits && self.element.name() == "position";
         if let Some(control) = self.actuator.control.filter(|_| inherits || !signal.is_same()) {
-            let share = self.job.figures.torque_share;
+            let share = self.seen.share;
             let is_torque = self.units == ActuatorUnits::Joint && !self.is_servo();
             // A torque's range ends where the joint's limit of torque does.
             let end = |c: f64| {
@@ -250,7 +281,7 @@ impl Move<'_> {
 
     /// Whether the actuator's own length, speed and force say what they said.
     fn reads_the_same(&self) -> bool {
-        let length = self.job.figures.shift.abs() <= 0.0;
+        let length = self.seen.line[1].abs() <= 0.0;
         length && (self.units == ActuatorUnits::Motor || is_same(Some(self.slope.abs()), 1.0))
     }
 }

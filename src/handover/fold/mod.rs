@@ -25,6 +25,7 @@ mod rehung;
 mod said;
 mod sdformat;
 mod springs;
+mod tendon;
 mod urdf;
 mod verdict;
 mod visuals;
@@ -85,6 +86,8 @@ struct Job<'a> {
     new: NewBodies,
     /// What the file says of crank and joint, in the coupled form.
     coupled: Option<Coupled>,
+    /// The tendon that a linear actuator becomes, in the coupled form.
+    tendon: Option<tendon::PinTendon>,
     gone: Gone,
     options: FoldOptions,
 }
@@ -308,16 +311,18 @@ fn job<'a>(
         fault(why, "give carrier, crank, rod and child their real masses, then fold")
     })?;
     new.links.iter_mut().for_each(|(_, inertial)| *inertial = inertial::rounded(inertial));
-    let coupled = (form == Form::Coupled).then(|| drive.coupled()).transpose().map_err(|_| {
+    let tendon = tendon::PinTendon::of(&drive);
+    let keeps_crank = form == Form::Coupled && tendon.is_none();
+    let coupled = keeps_crank.then(|| drive.coupled()).transpose().map_err(|_| {
         let why = "the coupling cannot be fitted: the stroke reaches a dead point";
         fault(why.to_owned(), "shorten the stroke by the joint's limits, or keep the loop")
     })?;
     let gone = if options.keep_visuals && form == Form::Direct {
         Gone::closing(four_bar)
     } else {
-        Gone::of(robot, bodies, four_bar, form == Form::Coupled)
+        Gone::of(robot, bodies, four_bar, keeps_crank)
     };
-    Ok(Job { drive, document, figures, new, coupled, gone, options })
+    Ok(Job { drive, document, figures, new, coupled, tendon, gone, options })
 }
 
 fn is_loop(robot: &Robot, driven: &FileJoint) -> FoldFault {

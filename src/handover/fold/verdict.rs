@@ -2,7 +2,6 @@
 
 use super::{FoldFault, FoldOptions, Foldable, Job, attempt};
 use crate::diagnostic::{Code, Diagnostic};
-use crate::drive::Kind;
 use crate::equivalence::{Assessment, Criterion, MET_WITHIN, Outcome, Verdict};
 use crate::handover::Form;
 use crate::handover::find::{Bodies, FoundLoop, FourBarLoop, MotorSeat};
@@ -48,14 +47,7 @@ fn motion(found: &FoundLoop) -> Option<Motion<'_>> {
 /// Whether a drive in space has the bodies of its ring in their order: carrier, two parts, child.
 fn is_in_order(robot: &Robot, four_bar: &FourBarLoop, motion: Motion<'_>) -> bool {
     let Motion::Space(found, _) = motion else { return true };
-    let bodies = Bodies::new(robot);
-    let [carrier, _, _, child] = four_bar.bodies();
-    let at_ends = found.links.map(|link| bodies.of_link(link)) == [carrier, child];
-    let driven = match found.drawing.kind() {
-        Kind::LinearActuator => &four_bar.pins[1],
-        _ => &four_bar.pins[0],
-    };
-    at_ends && four_bar.joint() == Some(found.joint) && driven.joint == found.motor
+    found.is_in_order(&Bodies::new(robot), four_bar)
 }
 
 fn refused(robot: &Robot, found: &FoundLoop, code: &str, message: &str) -> FoldFault {

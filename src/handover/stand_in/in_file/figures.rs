@@ -5,11 +5,12 @@
 //! i − s at P and 1 − s at Q (s the coupler's rate per joint rate), in the mean over the stroke.
 
 use super::rocker_losses::RockerLosses;
-use super::rod_losses::RodLosses;
 use super::{FileDrive, Motion, Plane};
 use crate::equivalence::DirectJoint;
 use crate::handover::Form;
-use crate::handover::find::{EndedBy, JudgedDrive, LoopDrive, PinLosses, Reach, readings};
+use crate::handover::find::{
+    EndedBy, JudgedDrive, LoopDrive, PinLosses, Reach, RodLosses, readings,
+};
 use crate::handover::stand_in::figures::{AtJoint, Readings};
 
 /// Closer than this two zeros are one and two limits the same, rad: 0.006 deg, what a file's decimals leave.
@@ -122,8 +123,8 @@ impl Figures {
     /// Of a drive in space, whose motor may slide: its readings, speeds and forces are then lengths and forces, and the ratio
     /// is travel per joint turn.
     fn in_space(drive: &FileDrive<'_>, found: &LoopDrive, judged: &JudgedDrive) -> Self {
-        let FileDrive { driven, motor, limits, .. } = *drive;
-        let (check, lost) = (&judged.check, RodLosses::of(drive, found, judged));
+        let FileDrive { robot, four_bar, driven, motor, limits, .. } = *drive;
+        let (check, lost) = (&judged.check, RodLosses::of(robot, four_bar, found));
         let DirectJoint { ratio, offset } = check.direct_joint;
         let slope = ratio / found.motor_per_reading;
         let share = check.ratio_magnitude.map(|i| i / found.motor_per_reading.abs());
@@ -134,16 +135,18 @@ impl Figures {
         } else {
             [f64::NEG_INFINITY, f64::INFINITY]
         };
-        let own = |figure: Option<f64>| figure.unwrap_or(0.0);
-        let moved = drive.on_actuators(|a| a.armature);
+        // Beside a tendon, which has the motor's own, the driven joint has what the pins lose alone.
+        let goes = drive.form == Form::Direct;
+        let own = |figure: Option<f64>| figure.filter(|_| goes).unwrap_or(0.0);
+        let moved = if goes { drive.on_actuators(|a| a.armature) } else { 0.0 };
         Self {
             slope,
             shift: clean(motor_reads - slope * (joint_reads + offset)),
             at_joint,
             limit: turns,
             limit_is_new: is_tighter(turns, driven.limit),
-            effort: limits.of(at_joint.torque(motor.effort)),
-            velocity: limits.of(at_joint.speed(motor.velocity)),
+            effort: limits.of(at_joint.torque(motor.effort.filter(|_| goes))),
+            velocity: limits.of(at_joint.speed(motor.velocity.filter(|_| goes))),
             damping: at_joint.squared(own(motor.damping)) + lost.damping,
             friction: at_joint.plain(own(motor.friction)) + lost.friction,
             rotor: own(motor.armature) + moved + lost.armature / at_joint.squared(1.0),

@@ -3,17 +3,14 @@
 //! Carrier, child and what lies between are weighed in the frames of `dynamics::spatial`: the joint frame stands in the carrier
 //! link's own, in which the design that `find` wrote has its points, and the others where they are in the drawn pose.
 
-use nalgebra::Isometry3;
-
 use super::bodies::{NewBodies, in_words};
 use super::figures::Figures;
-use super::rod_losses::{behind, rods_own};
 use super::{FileDrive, Motion};
 use crate::drive::Kind;
 use crate::dynamics::{
     Body, DriveParts, JointStroke, Masses, Rotor, drive_fidelity, drive_replacement,
 };
-use crate::handover::find::{GEAR, JudgedDrive, LoopDrive, carrier_links, together};
+use crate::handover::find::{GEAR, JudgedDrive, LoopDrive, RodBodies, RodFrames, rods_own};
 use crate::handover::stand_in::additions::Additions;
 use crate::robot::{FileJoint, JointKind, LinkId};
 
@@ -24,7 +21,7 @@ impl FileDrive<'_> {
         let rubs = |joint: &&FileJoint| {
             joint.kind == JointKind::Ball && joint.friction.is_some_and(|friction| friction > 0.0)
         };
-        let joint = rods_own(self, found).flatten().find(rubs)?;
+        let joint = rods_own(self.robot, self.four_bar, found).flatten().find(rubs)?;
         Some(format!(
             "the friction of ball joint {:?} counts about three axes of its own, and cannot be carried over",
             joint.name
@@ -43,24 +40,20 @@ impl FileDrive<'_> {
     ) -> Result<NewBodies, String> {
         let drive = &judged.driven.drive;
         let stroke = JointStroke::over(drive, judged.driven.joint_turns()).map_err(in_words)?;
-        let carrier = self.robot.links.get(found.links[0]).map(|link| link.pose);
-        let joint_frame = carrier.unwrap_or_default() * stroke.frame();
-        let frames = stroke.part_frames(0.0).map_err(in_words)?;
-        let kind = found.drawing.kind();
-        let places = behind(kind, &frames).ok_or("the drive has no rod")?;
-        let [first, second, child] = places.map(|part| joint_frame * part.place);
-        let parts = self.parts_in_space(figures, found, [joint_frame, first, second, child])?;
+        let frames = RodFrames::new(self.robot, found, &stroke).ok_or("the drive has no rod")?;
+        let parts = self.parts_in_space(figures, found, &frames)?;
         let new = drive_replacement(&stroke, &parts, 1).map_err(in_words)?;
         let measured = DriveParts { masses: self.measured(&parts.masses), ..parts };
         let (over, worst) = drive_fidelity(&stroke, &measured, &new.tree).headline();
         Ok(NewBodies {
             armature: Some(new.tree.armature),
             error: Some((over, worst.value)),
-            ..self.with(&Additions::direct(&new), &[joint_frame, child, first])?
+            ..self
+                .with(&Additions::direct(&new), &[frames.carrier, frames.child, frames.parts[0]])?
         })
     }
 
-    /// The four bodies, each in its own of the frames of carrier, both parts and child.
+    /// The four bodies, each in its own of `frames`.
     ///
     /// # Errors
     /// One weighs nothing in the file, as a clause.
@@ -68,28 +61,24 @@ impl FileDrive<'_> {
         &self,
         figures: &Figures,
         found: &LoopDrive,
-        frames: [Isometry3<f64>; 4],
+        frames: &RodFrames,
     ) -> Result<DriveParts, String> {
-        let [_, first, second, child] = self.four_bar.bodies();
-        let [in_carrier, in_first, in_second, in_child] = frames;
-        let own = |links: Vec<LinkId>, frame| Some(together(self.robot, links, frame)?.body());
-        let of = |body: LinkId, frame| {
-            own(self.bodies.links(body).collect(), frame).ok_or_else(|| self.weighs_nothing(body))
-        };
-        let (first, second) = (of(first, &in_first)?, of(second, &in_second)?);
-        let carrier = own(carrier_links(self.robot, self.bodies, self.four_bar), &in_carrier);
-        if carrier.is_none() && !self.is_grounded() {
-            return Err(self.weighs_nothing(self.four_bar.bodies()[0]));
+        let own = RodBodies::new(self.robot, self.bodies, self.four_bar, frames);
+        let [carrier, first, second, child] = self.four_bar.bodies();
+        let weighed = |body: Option<Body>, id: LinkId| body.ok_or_else(|| self.weighs_nothing(id));
+        let parts = [weighed(own.parts[0], first)?, weighed(own.parts[1], second)?];
+        if own.carrier.is_none() && !self.is_grounded() {
+            return Err(self.weighs_nothing(carrier));
         }
         let masses = Masses {
             crank: None,
             coupler: None,
-            child: of(child, &in_child)?,
-            carrier,
+            child: weighed(own.child, child)?,
+            carrier: own.carrier,
             carried: None,
             rotor: rotor(figures.rotor, found.motor_per_reading),
         };
-        Ok(placed(found.drawing.kind(), masses, [first, second]))
+        Ok(placed(found.drawing.kind(), masses, parts))
     }
 
     fn weighs_nothing(&self, body: LinkId) -> String {

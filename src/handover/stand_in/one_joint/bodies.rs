@@ -11,7 +11,7 @@ use crate::dynamics::{
     tendon_fidelity,
 };
 use crate::handover::fault::EmitFault;
-use crate::study::{self, InertiaFindings, PlacedParts};
+use crate::study::{self, DriveInertia, InertiaFindings, PlacedParts};
 
 use super::super::bodies::{Bodies, FitCost};
 use super::super::{Form, Plan};
@@ -43,21 +43,18 @@ fn all_parts(request: &Asked<'_>) -> Result<PlacedParts, String> {
         return Err("the motor sits on the parent of the carrier".to_owned());
     }
     if request.ask.form == Form::Loop {
-        return Err("a closed loop has all its bodies as they are drawn".to_owned());
+        return Err("a closed loop has its bodies as they are drawn".to_owned());
     }
-    if request.check.inertia.is_none() {
-        return Err(not_weighed(request));
-    }
-    Ok(PlacedParts::of(request.design, request.mechanism).unwrap_or_default())
-}
-
-/// What keeps the verdict from an inertia figure.
-fn not_weighed(request: &Asked<'_>) -> String {
     let parts = PlacedParts::of(request.design, request.mechanism).unwrap_or_default();
-    match parts.missing[..] {
-        [] => "nothing could be weighed over this stroke".to_owned(),
-        ref missing => format!("needs {}", missing.join(", ")),
+    // Without a rotor the verdict leaves inertia out; what the other parts add is known all the same.
+    let has_rotor = parts.drives.iter().all(|(_, hung)| hung.masses.masses.rotor.is_some());
+    if parts.drives.is_empty() || (request.check.inertia.is_none() && has_rotor) {
+        return Err(match parts.missing[..] {
+            [] => "nothing could be weighed over this stroke".to_owned(),
+            ref missing => format!("needs {}", missing.join(", ")),
+        });
     }
+    Ok(parts)
 }
 
 fn bodies(
@@ -68,14 +65,15 @@ fn bodies(
     let driven = request.mechanism;
     let stroke =
         JointStroke::over(&driven.drive, driven.joint_turns()).map_err(EmitFault::Dynamics)?;
-    let weighed = request.check.inertia.as_ref().ok_or(EmitFault::NoRatio)?;
-    let own = weighed_drive(weighed, robot)?;
     let hung = parts.drives.iter().find(|(name, _)| name.as_ref() == Some(&robot.joint));
     let parts = hung.map(|(_, hung)| hung.masses).ok_or_else(unplaced)?;
     let seat = Seat { request, robot, stroke: &stroke, parts };
-    let left = match request.ask.form {
-        Form::Coupled => seat.left_by_coupled(&own.replacement)?,
-        Form::Direct | Form::Loop => Left::replaced(&own.replacement, None),
+    let weighed = request.check.inertia.as_ref();
+    let own = weighed.map(|weighed| weighed_drive(weighed, robot)).transpose()?;
+    let left = match (request.ask.form, own) {
+        (Form::Coupled, _) => seat.left_by_coupled(own)?,
+        (Form::Direct | Form::Loop, Some(own)) => Left::replaced(&own.replacement, None),
+        (Form::Direct | Form::Loop, None) => Left::replaced(&seat.beside_rotor()?, None),
     };
     let [carrier, child] = seat.frames()?;
     Ok(Bodies {
@@ -83,10 +81,10 @@ fn bodies(
         child: left.child.seen_from(&child),
         armature: left.armature,
         kept: None,
-        direct_error: Some([
-            (own.over, own.error.value),
-            as_they_stand(&stroke, &seat.parts, weighed),
-        ]),
+        direct_error: own.zip(weighed).map(|(own, weighed)| {
+            let plain = as_they_stand(&stroke, &seat.parts, weighed);
+            [(own.over, own.error.value), plain]
+        }),
         own_error: left.own_error,
         other_fit: left.other_fit,
     })
@@ -135,23 +133,30 @@ impl Seat<'_> {
         carrier.zip(child).map(<[_; 2]>::from).ok_or_else(unplaced)
     }
 
-    fn left_by_coupled(&self, direct: &Replacement) -> Result<Left, EmitFault> {
-        match built(self.request.design).map(|built| built.input) {
-            Some(InputEnd::Crank { .. }) => self.left_by_rod(),
-            Some(InputEnd::Actuator { .. }) => self.left_beside_tendon(),
-            _ => {
-                let error = drive_fidelity(self.stroke, &self.parts, &direct.tree);
-                Ok(Left::replaced(direct, Some(&error)))
+    fn left_by_coupled(&self, direct: Option<&DriveInertia>) -> Result<Left, EmitFault> {
+        let input = built(self.request.design).map(|built| built.input);
+        match (input, direct) {
+            (Some(InputEnd::Crank { .. }), _) => self.left_by_rod(),
+            (Some(InputEnd::Slide { .. }), Some(direct)) => {
+                let found = &direct.replacement;
+                let error = drive_fidelity(self.stroke, &self.parts, &found.tree);
+                Ok(Left::replaced(found, Some(&error)))
             }
+            _ => self.left_beside_tendon(),
         }
     }
 
-    /// Housing and nut; the rotor stays on the tendon.
-    fn left_beside_tendon(&self) -> Result<Left, EmitFault> {
+    /// What all but the rotor leaves to the two links and the joint.
+    fn beside_rotor(&self) -> Result<Replacement, EmitFault> {
         let masses = Masses { rotor: None, ..self.parts.masses };
         let among = study::joints_on(self.request.design, Some(self.robot));
-        let found = drive_replacement(self.stroke, &DriveParts { masses, ..self.parts }, among)
-            .map_err(EmitFault::Dynamics)?;
+        drive_replacement(self.stroke, &DriveParts { masses, ..self.parts }, among)
+            .map_err(EmitFault::Dynamics)
+    }
+
+    /// Housing and nut; the rotor, where there is one, stays on the tendon.
+    fn left_beside_tendon(&self) -> Result<Left, EmitFault> {
+        let found = self.beside_rotor()?;
         let error = tendon_fidelity(self.stroke, &self.parts, &found.tree);
         Ok(Left::replaced(&found, Some(&error)))
     }
@@ -210,7 +215,7 @@ pub(super) fn no_rod() -> EmitFault {
 fn weighed_drive<'a>(
     weighed: &'a InertiaFindings,
     robot: &RobotJoint,
-) -> Result<&'a study::DriveInertia, EmitFault> {
+) -> Result<&'a DriveInertia, EmitFault> {
     match &weighed.drives {
         Err(fault) => Err(EmitFault::Dynamics(*fault)),
         Ok(_) => weighed.of_joint(&robot.joint).ok_or_else(unplaced),

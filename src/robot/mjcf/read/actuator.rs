@@ -27,23 +27,34 @@ impl<'a> Reading<'a> {
             ["joint", "jointinparent"].into_iter().find(|name| node.own(name).is_some());
         let Some(attribute) = attribute else { return self.shared_drive(node) };
         let joint = self.joint_of(node, attribute);
-        let [gear, ..] = self.leading_of(&layers, "gear", [1.0, 0.0, 0.0, 0.0, 0.0, 0.0]);
-        let force = self.limited(&layers, "forcerange", "forcelimited");
-        let control = self.limited(&layers, "ctrlrange", "ctrllimited");
-        let gains = self.gains(node, &layers);
-        let armature = self.number(&layers, "armature");
-        let [damping, ..] = self.leading_of(&layers, "damping", [0.0; 3]);
-        let damping = layers.figures("damping").map(|_| damping);
+        let properties = self.actuator_properties(node, &layers);
         let Some(joint) = joint else { return };
         let inherited =
             if node.tag() == "position" { self.inherited(&layers, joint) } else { None };
-        let control = inherited.or(control);
+        let control = inherited.or(properties.control);
         self.robot.actuators.push(FileActuator {
             name: node.text("name"),
             place: node.place(),
             joint,
-            properties: ActuatorProperties { gear, force, control, gains, armature, damping },
+            properties: ActuatorProperties { control, ..properties },
         });
+    }
+
+    pub(super) fn actuator_properties(
+        &mut self,
+        node: Node<'a>,
+        layers: &Layers<'a>,
+    ) -> ActuatorProperties {
+        let [gear, ..] = self.leading_of(layers, "gear", [1.0, 0.0, 0.0, 0.0, 0.0, 0.0]);
+        let [damping, ..] = self.leading_of(layers, "damping", [0.0; 3]);
+        ActuatorProperties {
+            gear,
+            force: self.limited(layers, "forcerange", "forcelimited"),
+            control: self.limited(layers, "ctrlrange", "ctrllimited"),
+            gains: self.gains(node, layers),
+            armature: self.number(layers, "armature"),
+            damping: layers.figures("damping").map(|_| damping),
+        }
     }
 
     /// A position controller may take the joint's range for its own, wider or narrower.

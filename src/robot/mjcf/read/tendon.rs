@@ -6,6 +6,7 @@ use super::Reading;
 use super::defaults::{ACTUATORS, MAIN};
 use super::include::Node;
 use crate::robot::model::{DriveEnds, DriveThrough, JointId, LinkId, SharedDrive};
+use crate::robot::properties::{ActuatorProperties, JointProperties};
 
 /// What moves when a tendon is pulled.
 #[derive(Clone, Debug)]
@@ -14,6 +15,7 @@ pub(super) struct Tendon {
     joints: Vec<(JointId, Option<f64>)>,
     /// The sites of a path of two.
     sites: Option<[usize; 2]>,
+    properties: JointProperties,
 }
 
 impl<'a> Reading<'a> {
@@ -25,7 +27,23 @@ impl<'a> Reading<'a> {
             }
             _ => return,
         };
-        self.tendons.insert(node.text("name"), Tendon { through, joints, sites });
+        let properties = self.tendon_properties(node);
+        let tendon = Tendon { through, joints, sites, properties };
+        self.tendons.insert(node.text("name"), tendon);
+    }
+
+    fn tendon_properties(&mut self, node: Node<'a>) -> JointProperties {
+        let layers = self.layers(node, MAIN, &["tendon"]);
+        let effort = self.limited(&layers, "actuatorfrcrange", "actuatorfrclimited");
+        let [damping, ..] = self.leading_of(&layers, "damping", [0.0; 3]);
+        JointProperties {
+            limit: self.limited(&layers, "range", "limited"),
+            effort: effort.map(|[low, high]| low.abs().min(high.abs())),
+            damping: layers.figures("damping").map(|_| damping),
+            friction: self.number(&layers, "frictionloss"),
+            armature: self.number(&layers, "armature"),
+            ..JointProperties::default()
+        }
     }
 
     fn fixed_joints(&mut self, tendon: Node<'a>) -> Vec<(JointId, Option<f64>)> {
@@ -61,19 +79,20 @@ impl<'a> Reading<'a> {
         <[usize; 2]>::try_from(sites).ok().filter(|_| path.len() == 2)
     }
 
-    fn ends(&self, sites: [usize; 2], gear: f64) -> Option<DriveEnds> {
+    fn ends(&self, sites: [usize; 2], actuator: &ActuatorProperties) -> Option<DriveEnds> {
         let [a, b] = [self.sites.get(sites[0])?, self.sites.get(sites[1])?];
         let (links, points) = ([a.link, b.link], [a.point, b.point]);
-        Some(DriveEnds { links, points, slide: None, gear })
+        let (actuator, tendon) = (actuator.clone(), JointProperties::default());
+        Some(DriveEnds { links, points, slide: None, actuator, tendon })
     }
 
     /// A slide with a rod: the slide's z axis is its way.
-    fn slider_crank(&mut self, node: Node<'a>, gear: f64) -> Option<DriveEnds> {
+    fn slider_crank(&mut self, node: Node<'a>, actuator: &ActuatorProperties) -> Option<DriveEnds> {
         let id = |name: &str| self.site_ids.get(&node.text(name)).copied();
         let sites = [id("slidersite")?, id("cranksite")?];
         let along = self.sites.get(sites[0])?.along;
         let [rod]: [f64; 1] = self.own_numbers(node, "cranklength")?;
-        Some(DriveEnds { slide: Some((along, rod)), ..self.ends(sites, gear)? })
+        Some(DriveEnds { slide: Some((along, rod)), ..self.ends(sites, actuator)? })
     }
 
     fn site_link(&self, name: &str) -> Option<LinkId> {
@@ -112,14 +131,15 @@ impl<'a> Reading<'a> {
     pub(super) fn shared_drive(&mut self, node: Node<'a>) {
         let (name, place) = (node.text("name"), node.place());
         let layers = self.layers(node, MAIN, &ACTUATORS);
-        let [gear, ..] = self.leading_of(&layers, "gear", [1.0, 0.0, 0.0, 0.0, 0.0, 0.0]);
+        let actuator = self.actuator_properties(node, &layers);
         if let Some(tendon) = self.tendons.get(&node.text("tendon")) {
-            let Tendon { through, joints, sites } = tendon.clone();
-            let ends = sites.and_then(|sites| self.ends(sites, gear));
+            let Tendon { through, joints, sites, properties } = tendon.clone();
+            let ends = sites.and_then(|sites| self.ends(sites, &actuator));
+            let ends = ends.map(|ends| DriveEnds { tendon: properties, ..ends });
             self.robot.shared_drives.push(SharedDrive { name, place, through, joints, ends });
             return;
         }
-        let slide = self.slider_crank(node, gear);
+        let slide = self.slider_crank(node, &actuator);
         let ends = [["cranksite", "slidersite"], ["site", "refsite"]];
         let ends = ends.into_iter().find_map(|[one, two]| {
             Some((self.site_link(&node.text(one))?, self.site_link(&node.text(two))?))

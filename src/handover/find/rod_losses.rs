@@ -1,46 +1,42 @@
 //! What the pins of a drive in space that go lose by themselves, as the driven joint has it.
 
-use super::FileDrive;
-use crate::drive::Kind;
-use crate::dynamics::{JointStroke, PartFrame, PartFrames};
-use crate::handover::find::{JudgedDrive, LoopDrive};
+use super::four_bar::FourBarLoop;
+use super::loop_drive::LoopDrive;
+use super::rod_bodies::behind;
+use crate::dynamics::JointStroke;
 use crate::numeric::evenly;
-use crate::robot::FileJoint;
+use crate::robot::{FileJoint, Robot};
 
 /// Pieces of the stroke over which losses are taken in the mean.
 const PIECES: u32 = 64;
 
-/// The frames of the bodies behind the carrier's first pin, behind the second, and of the child.
-pub(super) fn behind(kind: Kind, frames: &PartFrames) -> Option<[PartFrame; 3]> {
-    let (first, second) = match kind {
-        Kind::BallRod => (frames.crank, frames.coupler),
-        Kind::LinearActuator => (frames.housing, frames.nut),
-        Kind::Slider => (frames.nut, frames.coupler),
-        _ => return None,
-    };
-    Some([first?, second?, frames.child])
-}
-
 /// What the driven joint and the pins that go lose and weigh by themselves, at the driven joint, by power; the motor's own joint
 /// is not among them.
 #[derive(Clone, Copy, Debug, Default)]
-pub(super) struct RodLosses {
+pub(crate) struct RodLosses {
     /// N m s/rad.
-    pub(super) damping: f64,
+    pub(crate) damping: f64,
     /// N m.
-    pub(super) friction: f64,
+    pub(crate) friction: f64,
     /// kg m².
-    pub(super) armature: f64,
+    pub(crate) armature: f64,
 }
 
 impl RodLosses {
-    pub(super) fn of(drive: &FileDrive<'_>, found: &LoopDrive, judged: &JudgedDrive) -> Self {
-        let mut sum = Self::default();
-        sum.add(drive.driven, [1.0, 1.0]);
-        let Some(rates) = pin_rates(found, judged) else { return sum };
-        for (joint, rates) in rods_own(drive, found).zip(rates).filter_map(|(j, r)| Some((j?, r))) {
+    pub(crate) fn of(robot: &Robot, four_bar: &FourBarLoop, found: &LoopDrive) -> Self {
+        let mut sum = robot.joints.get(found.joint).map(Self::at_joint).unwrap_or_default();
+        let Some(rates) = pin_rates(found) else { return sum };
+        let joints = rods_own(robot, four_bar, found);
+        for (joint, rates) in joints.zip(rates).filter_map(|(j, r)| Some((j?, r))) {
             sum.add(joint, rates);
         }
+        sum
+    }
+
+    /// Of the driven joint alone.
+    pub(super) fn at_joint(driven: &FileJoint) -> Self {
+        let mut sum = Self::default();
+        sum.add(driven, [1.0, 1.0]);
         sum
     }
 
@@ -53,23 +49,24 @@ impl RodLosses {
     }
 }
 
-/// The joints of the pins that go, in their order; `None` for the motor's and for pins without a joint.
-pub(super) fn rods_own<'a>(
-    drive: &FileDrive<'a>,
+/// The joints of the pins that go, in their order; `None` for the motor's and for pins that are not one joint.
+pub(crate) fn rods_own<'a>(
+    robot: &'a Robot,
+    four_bar: &FourBarLoop,
     found: &LoopDrive,
 ) -> impl Iterator<Item = Option<&'a FileJoint>> {
-    let (robot, motor) = (drive.robot, found.motor);
-    let pins = drive.four_bar.pins.iter().take(3);
+    let motor = found.motor;
+    let pins = four_bar.pins.iter().take(3);
     pins.map(move |pin| robot.joints.get(pin.joint.filter(|id| Some(*id) != motor)?))
 }
 
 /// Of the same pins: how fast what is behind turns against what is before per joint rate, in the mean over the stroke, and
 /// the mean of its square.
-fn pin_rates(found: &LoopDrive, judged: &JudgedDrive) -> Option<[[f64; 2]; 3]> {
-    let turns = judged.driven.joint_turns();
-    let stroke = JointStroke::over(&judged.driven.drive, turns).ok()?;
+fn pin_rates(found: &LoopDrive) -> Option<[[f64; 2]; 3]> {
+    let drive = found.drawing.drive().ok()?;
+    let stroke = JointStroke::over(&drive, found.joint_turns).ok()?;
     let (mut sums, mut count) = ([[0.0; 2]; 3], 0.0_f64);
-    for turn in evenly(turns, PIECES) {
+    for turn in evenly(found.joint_turns, PIECES) {
         let [first, second, child] =
             behind(found.drawing.kind(), &stroke.part_frames(turn).ok()?)?.map(|part| part.spin);
         for (sum, spin) in sums.iter_mut().zip([first, second - first, child - second]) {
