@@ -23,6 +23,15 @@ pub struct Bent<const N: usize> {
     pub slopes: [Interval; N],
     /// Enclose every second derivative; only what lies on and below the diagonal is kept.
     lower: Curvatures<N>,
+    order: Order,
+}
+
+/// Which derivatives are not zero everywhere: what is zero is not computed with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Order {
+    Constant,
+    Straight,
+    Curved,
 }
 
 const ZERO: Interval = Interval::ZERO;
@@ -31,7 +40,7 @@ impl<const N: usize> Bent<N> {
     /// A constant.
     #[must_use]
     pub fn constant(value: Interval) -> Self {
-        Self { value, slopes: [ZERO; N], lower: [[ZERO; N]; N] }
+        Self { value, slopes: [ZERO; N], lower: [[ZERO; N]; N], order: Order::Constant }
     }
 
     /// The variable `index` itself.
@@ -40,6 +49,7 @@ impl<const N: usize> Bent<N> {
         let mut variable = Self::constant(value);
         if let Some(slot) = variable.slopes.get_mut(index) {
             *slot = Interval::point(1.0);
+            variable.order = Order::Straight;
         }
         variable
     }
@@ -54,11 +64,14 @@ impl<const N: usize> Bent<N> {
     #[must_use]
     #[inline(never)]
     pub fn through(&self, [value, slope, curvature]: [Interval; 3]) -> Self {
+        if self.order == Order::Constant {
+            return Self::constant(value);
+        }
         let slopes = self.slopes.map(|own| slope * own);
         let lower = pairs([&self.lower; 2], [&self.slopes; 2], |[bend, _], [p, _], [q, _]| {
             slope * bend + curvature * (p * q)
         });
-        Self { value, slopes, lower }
+        Self { value, slopes, lower, order: Order::Curved }
     }
 
     /// The angle `value` of the vector (x, y): with z = x + jy, θᵢ = Im zᵢ/z and θᵢⱼ = Im (zᵢⱼ/z − zᵢzⱼ/z²).
@@ -76,7 +89,7 @@ impl<const N: usize> Bent<N> {
         let lower = pairs([&x.lower, &y.lower], [&turn, &growth], |[p, q], own, other| {
             (x.value * q - y.value * p) / length - (own[0] * other[1] + own[1] * other[0])
         });
-        Self { value, slopes: turn, lower }
+        Self { value, slopes: turn, lower, order: Order::Curved }
     }
 
     fn with(
@@ -85,18 +98,39 @@ impl<const N: usize> Bent<N> {
         value: Interval,
         f: impl Fn(Interval, Interval) -> Interval,
     ) -> Self {
-        let mut slopes = self.slopes;
-        for (mine, its) in slopes.iter_mut().zip(&other.slopes) {
+        let order = self.order.max(other.order);
+        let mut sum = Self { value, order, ..*self };
+        for (mine, its) in sum.slopes.iter_mut().zip(&other.slopes) {
             *mine = f(*mine, *its);
         }
-        let mut lower = self.lower;
-        for (k, (mine, its)) in lower.iter_mut().zip(&other.lower).enumerate() {
-            for (mine, its) in mine.iter_mut().zip(its).take(k + 1) {
+        if order == Order::Curved {
+            for (mine, its) in below(&mut sum.lower).zip(below_of(&other.lower)) {
                 *mine = f(*mine, *its);
             }
         }
-        Self { value, slopes, lower }
+        sum
     }
+
+    /// `value`, with every derivative through `f`, which leaves zero alone.
+    fn each(&self, value: Interval, f: impl Fn(Interval) -> Interval) -> Self {
+        let mut each = Self { value, ..*self };
+        if self.order >= Order::Straight {
+            each.slopes.iter_mut().for_each(|slope| *slope = f(*slope));
+        }
+        if self.order == Order::Curved {
+            below(&mut each.lower).for_each(|bend| *bend = f(*bend));
+        }
+        each
+    }
+}
+
+/// What lies on and below the diagonal.
+fn below<const N: usize>(all: &mut Curvatures<N>) -> impl Iterator<Item = &mut Interval> {
+    all.iter_mut().enumerate().flat_map(|(k, row)| row.iter_mut().take(k + 1))
+}
+
+fn below_of<const N: usize>(all: &Curvatures<N>) -> impl Iterator<Item = &Interval> {
+    all.iter().enumerate().flat_map(|(k, row)| row.iter().take(k + 1))
 }
 
 /// What two functions' curvatures and slopes by each pair of variables make.
@@ -120,7 +154,7 @@ impl<const N: usize> Neg for Bent<N> {
     type Output = Self;
     #[inline(never)]
     fn neg(self) -> Self {
-        self.with(&self, -self.value, |p, _| -p)
+        self.each(-self.value, |p| -p)
     }
 }
 
@@ -128,7 +162,12 @@ impl<const N: usize> Add for Bent<N> {
     type Output = Self;
     #[inline(never)]
     fn add(self, other: Self) -> Self {
-        self.with(&other, self.value + other.value, |p, q| p + q)
+        let value = self.value + other.value;
+        match (self.order, other.order) {
+            (_, Order::Constant) => Self { value, ..self },
+            (Order::Constant, _) => Self { value, ..other },
+            _ => self.with(&other, value, |p, q| p + q),
+        }
     }
 }
 
@@ -136,7 +175,12 @@ impl<const N: usize> Sub for Bent<N> {
     type Output = Self;
     #[inline(never)]
     fn sub(self, other: Self) -> Self {
-        self.with(&other, self.value - other.value, |p, q| p - q)
+        let value = self.value - other.value;
+        match (self.order, other.order) {
+            (_, Order::Constant) => Self { value, ..self },
+            (Order::Constant, _) => other.each(value, |q| -q),
+            _ => self.with(&other, value, |p, q| p - q),
+        }
     }
 }
 
@@ -146,6 +190,11 @@ impl<const N: usize> Mul for Bent<N> {
     #[inline(never)]
     fn mul(self, other: Self) -> Self {
         let (x, y) = (self.value, other.value);
+        match (self.order, other.order) {
+            (_, Order::Constant) => return self.each(x * y, |p| p * y),
+            (Order::Constant, _) => return other.each(x * y, |q| x * q),
+            _ => {}
+        }
         let rules = |[p, q]: [Interval; 2], own: [Interval; 2], its: [Interval; 2]| {
             p * y + x * q + (own[0] * its[1] + own[1] * its[0])
         };
@@ -154,7 +203,7 @@ impl<const N: usize> Mul for Bent<N> {
         for (mine, its) in slopes.iter_mut().zip(&other.slopes) {
             *mine = *mine * y + x * *its;
         }
-        Self { value: x * y, slopes, lower }
+        Self { value: x * y, slopes, lower, order: Order::Curved }
     }
 }
 
@@ -167,6 +216,9 @@ impl<const N: usize> Div for Bent<N> {
     #[inline(never)]
     fn div(self, other: Self) -> Self {
         let (y, quotient) = (other.value, self.value / other.value);
+        if other.order == Order::Constant {
+            return self.each(quotient, |p| p / y);
+        }
         let mut slopes = self.slopes;
         for (mine, its) in slopes.iter_mut().zip(&other.slopes) {
             *mine = (*mine - quotient * *its) / y;
@@ -175,7 +227,7 @@ impl<const N: usize> Div for Bent<N> {
             (p - quotient * q - (own[0] * its[1] + own[1] * its[0])) / y
         };
         let lower = pairs([&self.lower, &other.lower], [&slopes, &other.slopes], rules);
-        Self { value: quotient, slopes, lower }
+        Self { value: quotient, slopes, lower, order: Order::Curved }
     }
 }
 

@@ -40,6 +40,11 @@ impl<const N: usize> Jet<N> {
         Self::along(index, value, Interval::point(1.0))
     }
 
+    /// Are all slopes zero? What is zero is not computed with.
+    fn is_constant(&self) -> bool {
+        self.slopes.iter().all(|slope| *slope == Interval::ZERO)
+    }
+
     /// `value`, with slopes from those of both.
     fn with(
         self,
@@ -86,6 +91,12 @@ impl<const N: usize> Mul for Jet<N> {
     type Output = Self;
     fn mul(self, other: Self) -> Self {
         let (x, y) = (self.value, other.value);
+        if other.is_constant() {
+            return self.scaled(x * y, y);
+        }
+        if self.is_constant() {
+            return other.scaled(x * y, x);
+        }
         self.with(other, x * y, |p, q| p * y + x * q)
     }
 }
@@ -98,6 +109,9 @@ impl<const N: usize> Div for Jet<N> {
     type Output = Self;
     fn div(self, other: Self) -> Self {
         let (y, quotient) = (other.value, self.value / other.value);
+        if other.is_constant() {
+            return Self { value: quotient, slopes: self.slopes.map(|slope| slope / y) };
+        }
         self.with(other, quotient, |p, q| (p - quotient * q) / y)
     }
 }
