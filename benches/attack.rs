@@ -56,6 +56,9 @@ struct Arguments {
     /// Draw fingers alone.
     #[arg(long)]
     fingers: bool,
+    /// Draw rods in space, linear actuators and nuts on a guide alone.
+    #[arg(long)]
+    drives: bool,
     /// Given by cargo.
     #[arg(long, hide = true)]
     bench: bool,
@@ -64,6 +67,9 @@ struct Arguments {
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
     keep_panics(arguments.out.clone());
+    if arguments.drives {
+        return attack_drives(&arguments);
+    }
     if let Some(case) = arguments.case {
         return replay(&arguments, case);
     }
@@ -90,6 +96,15 @@ fn main() -> ExitCode {
     println!("seed {}, {:.1} min", plan.seed, start.elapsed().as_secs_f64() / 60.0);
     println!("{}", tally.summary());
     if tally.broken() > 0 { ExitCode::FAILURE } else { ExitCode::SUCCESS }
+}
+
+fn attack_drives(arguments: &Arguments) -> ExitCode {
+    let Arguments { seed, cases, threads, .. } = *arguments;
+    let broke = match arguments.case {
+        Some(case) => attack::drives::replay(seed, case),
+        None => attack::drives::run(seed, cases, 60.0 * arguments.minutes, threads),
+    };
+    if broke > 0 { ExitCode::FAILURE } else { ExitCode::SUCCESS }
 }
 
 fn choice(arguments: &Arguments) -> Choice {

@@ -4,6 +4,7 @@ pub mod closed_form;
 pub mod compare;
 pub mod double;
 pub mod drawing;
+pub mod drives;
 pub mod families;
 mod fingers;
 mod jaw;
