@@ -91,14 +91,14 @@ impl<'a> CrankStroke<'a> {
 
     /// The same of a figure that asks for the motor turn as well.
     pub(super) fn worst_by_turn(&self, figure: impl Fn(&Pose, f64) -> f64) -> Extreme {
-        worst_between(self.ends(), |turn| {
+        worst_between(self.ends(), &|turn| {
             self.pose(turn).map_or(f64::NAN, |pose| figure(&pose, turn))
         })
     }
 }
 
 /// The largest value of `figure` between two turns, searched for as [`CrankStroke::worst`] says.
-pub(super) fn worst_between([from, to]: [f64; 2], figure: impl Fn(f64) -> f64) -> Extreme {
+pub(super) fn worst_between([from, to]: [f64; 2], figure: &dyn Fn(f64) -> f64) -> Extreme {
     let at = |turn: f64| Extreme { value: figure(turn), turn };
     let step = (to - from) / f64::from(POSES);
     let grid: Vec<Extreme> =
@@ -112,7 +112,7 @@ pub(super) fn worst_between([from, to]: [f64; 2], figure: impl Fn(f64) -> f64) -
         let (left, right) = (beside(k.checked_sub(1), peak), beside(Some(k + 1), peak));
         let rise = peak.value - left.value.min(right.value);
         let is_peak = peak.value >= left.value.max(right.value) && rise > flat;
-        (near(peak.value) && is_peak).then(|| narrow(at, left.turn, right.turn))
+        (near(peak.value) && is_peak).then(|| narrow(&at, left.turn, right.turn))
     });
     narrowed.take(4).fold(best, larger)
 }
@@ -134,7 +134,7 @@ pub(super) fn larger(a: Extreme, b: Extreme) -> Extreme {
 }
 
 /// The largest value between two turns with one peak in between.
-pub(super) fn narrow(at: impl Fn(f64) -> Extreme, from: f64, to: f64) -> Extreme {
-    let (turn, value) = golden(|turn| at(turn).value, [from, to], STEPS);
+pub(super) fn narrow(at: &dyn Fn(f64) -> Extreme, from: f64, to: f64) -> Extreme {
+    let (turn, value) = golden(&|turn| at(turn).value, [from, to], STEPS);
     Extreme { value, turn }
 }

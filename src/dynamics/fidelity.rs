@@ -181,7 +181,7 @@ impl Known {
         matrices: impl Fn(f64) -> Option<Pair7>,
     ) -> Fidelity {
         let worst = |figure: &dyn Fn(Pair7) -> f64| {
-            worst_between(ends, |turn| matrices(turn).map_or(f64::NAN, figure))
+            worst_between(ends, &|turn| matrices(turn).map_or(f64::NAN, figure))
         };
         let over = |over: MeasuredOver, carried: Moments| {
             worst(&|[mut whole, error]| {

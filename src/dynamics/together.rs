@@ -143,7 +143,7 @@ impl Link<'_> {
             };
             largest_share(&pick(&part.error), &pick(&whole))
         };
-        worst_between(seat.ends, single)
+        worst_between(seat.ends, &single)
     }
 
     /// ε and the motor turns, from `parts` on along one joint after the other.
@@ -184,7 +184,7 @@ impl Link<'_> {
         let grid =
             (0..=PIECES).map(|n| at(if n == PIECES { to } else { from + step * f64::from(n) }));
         let best = grid.reduce(larger).unwrap_or(Extreme { value: f64::NAN, turn: from });
-        larger(best, narrow(at, (best.turn - step).max(from), (best.turn + step).min(to)))
+        larger(best, narrow(&at, (best.turn - step).max(from), (best.turn + step).min(to)))
     }
 }
 

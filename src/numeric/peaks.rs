@@ -12,12 +12,12 @@ const CLOSER: usize = 3;
 /// pieces. What is no number is passed over.
 pub fn peaks(f: impl Fn(f64) -> f64, range: [f64; 2]) -> [(f64, f64); 2] {
     [-1.0, 1.0].map(|side| {
-        let (at, value) = highest(|x| side * f(x), range);
+        let (at, value) = highest(&|x| side * f(x), range);
         (at, side * value)
     })
 }
 
-fn highest(f: impl Fn(f64) -> f64, [from, to]: [f64; 2]) -> (f64, f64) {
+fn highest(f: &dyn Fn(f64) -> f64, [from, to]: [f64; 2]) -> (f64, f64) {
     let step = (to - from) / f64::from(PIECES);
     let at = |k: u32| if k == PIECES { to } else { from + step * f64::from(k) };
     let points: Vec<(f64, f64)> =
@@ -32,7 +32,7 @@ fn highest(f: impl Fn(f64) -> f64, [from, to]: [f64; 2]) -> (f64, f64) {
     tops.sort_by(|x, y| y.1.total_cmp(&x.1));
     let closer = |top: (f64, f64)| {
         let (low, high) = ((top.0 - step).max(from), (top.0 + step).min(to));
-        let refined = golden(&f, [low, high], STEPS);
+        let refined = golden(f, [low, high], STEPS);
         if refined.1 > top.1 { refined } else { top }
     };
     tops.into_iter()
@@ -46,7 +46,7 @@ const STEPS: u32 = 44;
 
 /// The largest value between two places with one peak in between, as (where, value), by that many steps of the golden
 /// section; anything before what is no number.
-pub fn golden(f: impl Fn(f64) -> f64, [mut low, mut high]: [f64; 2], steps: u32) -> (f64, f64) {
+pub fn golden(f: &dyn Fn(f64) -> f64, [mut low, mut high]: [f64; 2], steps: u32) -> (f64, f64) {
     let share = 0.5 * (5.0_f64.sqrt() - 1.0);
     let (mut x, mut y) = (high - share * (high - low), low + share * (high - low));
     let (mut fx, mut fy) = (f(x), f(y));

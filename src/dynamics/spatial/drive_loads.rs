@@ -194,7 +194,7 @@ impl Course<'_> {
             Ok((rods, ratio)) => figure(&rods, ratio),
             Err(_) => f64::NAN,
         };
-        self.stroke.by_motor(worst_between(self.stroke.turns(), at))
+        self.stroke.by_motor(worst_between(self.stroke.turns(), &at))
     }
 
     fn has_rods(&self) -> bool {
@@ -265,7 +265,7 @@ impl Course<'_> {
             Ok(motion) => figure(turn, motion.ratio),
             Err(_) => f64::NAN,
         };
-        self.stroke.by_motor(worst_between(self.stroke.turns(), at))
+        self.stroke.by_motor(worst_between(self.stroke.turns(), &at))
     }
 
     fn efficiency(&self) -> Extreme {

@@ -151,7 +151,7 @@ impl OneWay for JointStroke<'_> {
 
     fn worst(&self, figure: &dyn Fn(Turned) -> f64) -> Extreme {
         let at = |turn: f64| self.turned(turn).map_or(f64::NAN, figure);
-        self.by_motor(worst_between(self.turns, at))
+        self.by_motor(worst_between(self.turns, &at))
     }
 }
 
