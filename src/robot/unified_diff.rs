@@ -3,7 +3,7 @@
 use std::fmt::Write;
 use std::ops::Range;
 
-use imara_diff::{Algorithm, Diff, Hunk, InternedInput, Token};
+use gix_imara_diff::{Algorithm, Diff, Hunk, InternedInput, Token};
 
 /// Lines shown around each change.
 const AROUND: u32 = 3;
