@@ -44,8 +44,7 @@ struct Here<T> {
     pose: PoseOf<T>,
     /// The zero pose, where each build is zeroed there.
     zero: Option<PoseOf<T>>,
-    /// The coupler's turn Δ, with its sine and cosine.
-    tilt: T,
+    /// Sine and cosine of the coupler's turn Δ.
     sin_cos: [T; 2],
     /// The motor turn.
     turn: T,
@@ -69,6 +68,13 @@ fn left<T: Scalar>([x, y]: [T; 2]) -> [T; 2] {
 fn turned<T: Scalar>(arm: [f64; 2], [sin, cos]: [T; 2]) -> [T; 2] {
     let [x, y] = arm.map(T::exactly);
     [x * cos - y * sin, x * sin + y * cos]
+}
+
+/// Sine and cosine of the coupler's turn from `zero`, whatever whole turns lie between.
+fn turn_of_coupler<T: Scalar>(zero: &PoseOf<T>, pose: &PoseOf<T>) -> [T; 2] {
+    let ([x, y], [x0, y0]) = (pose.coupler_vector(), zero.coupler_vector());
+    let size = pose.bars.coupler * zero.bars.coupler;
+    [(x0 * y - y0 * x) / size, (x0 * x + y0 * y) / size]
 }
 
 impl<T: Scalar> Here<T> {
@@ -179,11 +185,10 @@ impl PadClaim<'_> {
         (branch.bars().crank - self.crank()) * (direction[0] * cos + direction[1] * sin)
     }
 
+    /// Place or grip.
     fn value<T: Scalar>(&self, here: &Here<T>) -> T {
-        let finger = self.finger;
         match self.criterion {
-            Criterion::Tilt => here.tilt - T::exactly(finger.motion.tilt_rate) * here.turn,
-            Criterion::Grip => here.rate_ahead(finger) / here.model_rate(finger)[0],
+            Criterion::Grip => here.rate_ahead(self.finger) / here.model_rate(self.finger)[0],
             _ => self.place(here),
         }
     }
@@ -224,7 +229,8 @@ impl PadClaim<'_> {
         };
         by[0] = by[0] + (dot(direction, e) - from);
         by[CRANK_ERROR] = by[CRANK_ERROR] + a * (ahead - from_ahead);
-        by[TURN] = by[TURN] + dot(direction, left(here.ahead(e))) - here.model(finger, direction)[1];
+        by[TURN] =
+            by[TURN] + dot(direction, left(here.ahead(e))) - here.model(finger, direction)[1];
         by.map(|slope| T::exactly(count) * slope)
     }
 
@@ -249,23 +255,34 @@ impl PadClaim<'_> {
         Some([on_sheet + (own - zero), on_sheet])
     }
 
+    /// The drawn linkage's zero pose.
+    fn drawn_zero(&self) -> Option<PoseOf<Interval>> {
+        let branch = self.setting.branch;
+        let half = Half::of_range(Interval::point(branch.zero_crank()));
+        branch.bars().exactly().pose(half, branch.closure())
+    }
+
+    /// The coupler's turn Δ.
+    fn tilt(&self, over: &Domain) -> Option<Interval> {
+        let s = &self.setting;
+        let [guess, zero_guess] = self.guesses(&over.map(Interval::mid))?;
+        let from = match s.zeroing {
+            Zeroing::OnEachRobot => s.pose(over, Interval::ZERO)?.coupler_angle_near(zero_guess),
+            Zeroing::AsDrawn => self.drawn_zero()?.coupler_angle_near(self.drawn_coupler()?),
+        };
+        Some(s.pose(over, over[TURN])?.coupler_angle_near(guess) - from)
+    }
+
     fn over(&self, over: &Domain) -> Option<Here<Interval>> {
         let (s, turn) = (&self.setting, over[TURN]);
-        let [guess, zero_guess] = self.guesses(&over.map(Interval::mid))?;
         let pose = s.pose(over, turn)?;
-        let (zero, from) = match s.zeroing {
+        let (zero, sin_cos) = match s.zeroing {
             Zeroing::OnEachRobot => {
                 let zero = s.pose(over, Interval::ZERO)?;
-                (Some(zero), zero.coupler_angle_near(zero_guess))
+                (Some(zero), turn_of_coupler(&zero, &pose))
             }
-            Zeroing::AsDrawn => {
-                let drawn = s.branch.bars().exactly();
-                let half = Half::of_range(Interval::point(s.branch.zero_crank()));
-                let pose = drawn.pose(half, s.branch.closure())?;
-                (None, pose.coupler_angle_near(self.drawn_coupler()?))
-            }
+            Zeroing::AsDrawn => (None, turn_of_coupler(&self.drawn_zero()?, &pose)),
         };
-        let tilt = pose.coupler_angle_near(guess) - from;
         let angle = |angle: Interval| {
             let (sin, cos) = elementary::sin_cos(angle);
             [sin, cos]
@@ -273,8 +290,7 @@ impl PadClaim<'_> {
         Some(Here {
             pose,
             zero,
-            tilt,
-            sin_cos: angle(tilt),
+            sin_cos,
             turn,
             arm: angle(turn * Interval::point(self.finger.motion.arm.per_turn)),
             error: angle(over[CRANK_ERROR]),
@@ -302,7 +318,6 @@ impl PadClaim<'_> {
         Some(Here {
             pose,
             zero,
-            tilt: of_tilt(flat.tilt, Interval::point(1.0)),
             sin_cos: [of_tilt(sin, cos), of_tilt(cos, -sin)],
             turn: Jet::variable(TURN, over[TURN]),
             arm: along(TURN, flat.arm, self.finger.motion.arm.per_turn),
@@ -311,25 +326,32 @@ impl PadClaim<'_> {
         })
     }
 
+    fn plain_tilt(&self, at: &Point) -> Option<f64> {
+        let [angle, zero] = self.guesses(at)?;
+        match self.setting.zeroing {
+            Zeroing::OnEachRobot => Some(angle - zero),
+            Zeroing::AsDrawn => Some(angle - self.drawn_coupler()?),
+        }
+    }
+
     fn plain(&self, at: &Point) -> Option<Here<f64>> {
         let s = &self.setting;
-        let (turn, here) = (at[TURN], s.plain(at)?);
-        let (zero, tilt) = match s.zeroing {
+        let (turn, pose) = (at[TURN], s.plain(at)?.pose);
+        let (zero, turned) = match s.zeroing {
             Zeroing::OnEachRobot => {
-                let zero = s.plain_zero(at)?;
-                (Some(zero.pose), here.coupler_angle() - zero.coupler_angle())
+                let zero = s.plain_zero(at)?.pose;
+                (Some(zero), turn_of_coupler(&zero, &pose))
             }
-            Zeroing::AsDrawn => (None, self.guesses(at)?[0] - self.drawn_coupler()?),
+            Zeroing::AsDrawn => (None, turn_of_coupler(&s.branch.pose(0.0).ok()?, &pose)),
         };
         let sin_cos = |angle: f64| {
             let (sin, cos) = libm::sincos(angle);
             [sin, cos]
         };
         Some(Here {
-            pose: here.pose,
+            pose,
             zero,
-            tilt,
-            sin_cos: sin_cos(tilt),
+            sin_cos: turned,
             turn,
             arm: sin_cos(turn * self.finger.motion.arm.per_turn),
             error: sin_cos(at[CRANK_ERROR]),
@@ -344,7 +366,13 @@ impl Objective<VARIABLES> for PadClaim<'_> {
     }
 
     fn enclose(&self, at: &Domain) -> Option<Interval> {
-        let value = self.value(&self.over(at)?) * Interval::point(self.side);
+        let value = match self.criterion {
+            Criterion::Tilt => {
+                self.tilt(at)? - Interval::point(self.finger.motion.tilt_rate) * at[TURN]
+            }
+            _ => self.value(&self.over(at)?),
+        };
+        let value = value * Interval::point(self.side);
         value.magnitude().is_finite().then_some(value)
     }
 
@@ -358,7 +386,8 @@ impl Objective<VARIABLES> for PadClaim<'_> {
 
     fn curvatures(&self, over: &Domain) -> Option<Curvatures<VARIABLES>> {
         let here = self.jets(over)?;
-        if self.criterion == Criterion::Grip && here.model_rate(self.finger)[0].value.contains(0.0) {
+        if self.criterion == Criterion::Grip && here.model_rate(self.finger)[0].value.contains(0.0)
+        {
             return None;
         }
         let side = Interval::point(self.side);
@@ -366,13 +395,19 @@ impl Objective<VARIABLES> for PadClaim<'_> {
     }
 
     fn sample(&self, at: &Point) -> Option<f64> {
-        let here = self.plain(at)?;
-        let still = STANDS_STILL * self.setting.branch.bars().crank;
-        if self.criterion == Criterion::Grip && here.model_rate(self.finger)[0].abs() <= still {
-            return None;
-        }
-        let value = self.side * self.value(&here);
-        (!value.is_nan()).then_some(value)
+        let value = match self.criterion {
+            Criterion::Tilt => self.plain_tilt(at)? - self.finger.motion.tilt_rate * at[TURN],
+            _ => {
+                let here = self.plain(at)?;
+                let still = STANDS_STILL * self.setting.branch.bars().crank;
+                let [rate, _] = here.model_rate(self.finger);
+                if self.criterion == Criterion::Grip && rate.abs() <= still {
+                    return None;
+                }
+                self.value(&here)
+            }
+        };
+        (!value.is_nan()).then_some(self.side * value)
     }
 }
 
