@@ -159,8 +159,8 @@ fn pins(robot: &Robot, found: &FoundLoop) -> Option<PinLosses> {
 fn own_pad(expected: &Expected<'_>, facts: &JointFacts<'_>) -> Option<PinLosses> {
     let (pad, rate) = follower::own_pad(expected, facts)?;
     Some(PinLosses {
-        damping: pad.damping? * rate * rate,
-        friction: pad.friction? * rate.abs(),
+        damping: pad.damping.unwrap_or(0.0) * rate * rate,
+        friction: pad.friction.unwrap_or(0.0) * rate.abs(),
         armature: 0.0,
     })
 }
