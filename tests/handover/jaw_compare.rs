@@ -7,19 +7,26 @@ use super::jaws::{changed, named, why};
 use std::fs;
 
 use unloop::handover::compare::{ComparedJoint, compare};
+use unloop::handover::find::Judged;
 use unloop::handover::fold::fold;
 use unloop::robot::Robot;
 
-/// A robot file by its text, and one of its loops.
+/// A robot file by its text, one of its loops, and the design that find makes of that.
 struct Gripper {
     text: String,
     name: &'static str,
+    judged: Judged,
 }
 
 impl Gripper {
-    fn public() -> Self {
+    fn new(text: String, name: &'static str) -> Self {
+        let judged = named(&read(&text), name).judged.unwrap();
+        Self { text, name, judged }
+    }
+
+    fn public(name: &'static str) -> Self {
         let path = super::find_packages::file("panda_updated_robotiq_2f85.xml");
-        Self { text: fs::read_to_string(path).unwrap(), name: "left_spring_link_joint" }
+        Self::new(fs::read_to_string(path).unwrap(), name)
     }
 
     fn folded(&self) -> String {
@@ -29,11 +36,8 @@ impl Gripper {
             .text
     }
 
-    /// The design that find makes of it against `robot`.
     fn against(&self, robot: Robot) -> ComparedJoint {
-        let found = named(&read(&self.text), self.name);
-        let judged = found.judged.as_ref().unwrap();
-        let (design, mechanism, check) = (&judged.design, &judged.mechanism, &judged.check);
+        let Judged { design, mechanism, check, .. } = &self.judged;
         let found = compare(design, mechanism, check, &[robot], None).unwrap();
         found.joints().next().unwrap().clone()
     }
@@ -47,7 +51,7 @@ impl Gripper {
 #[test]
 fn a_public_gripper_is_in_step_with_its_own_design_closed_and_folded() {
     for name in ["left_spring_link_joint", "right_spring_link_joint"] {
-        let gripper = Gripper { name, ..Gripper::public() };
+        let gripper = Gripper::public(name);
         for text in [gripper.text.clone(), gripper.folded()] {
             let found = gripper.against(read(&text));
             assert_eq!(found.differences().count(), 0, "{name}: {:#?}", gripper.differences(&text));
@@ -71,7 +75,7 @@ fn a_public_gripper_is_in_step_with_its_own_design_closed_and_folded() {
 #[test]
 fn grippers_of_the_models_are_in_step_with_their_own_designs() {
     for (file, name) in [("gripper.xml", "right_loop"), ("gripper_on_rockers.xml", "right_loop")] {
-        let gripper = Gripper { text: model(file), name };
+        let gripper = Gripper::new(model(file), name);
         for text in [gripper.text.clone(), gripper.folded()] {
             assert_eq!(gripper.differences(&text), Vec::<String>::new(), "{file}");
         }
@@ -90,7 +94,7 @@ fn each_is_told(gripper: &Gripper, text: &str, slips: &[Slip<'_>]) {
 
 #[test]
 fn a_slip_in_a_public_gripper_whose_fingers_are_closed_is_told() {
-    let gripper = Gripper::public();
+    let gripper = Gripper::public("left_spring_link_joint");
     each_is_told(
         &gripper,
         &gripper.text,
@@ -139,7 +143,7 @@ fn a_slip_in_a_public_gripper_whose_fingers_are_closed_is_told() {
 
 #[test]
 fn a_slip_in_a_folded_public_gripper_is_told() {
-    let gripper = Gripper::public();
+    let gripper = Gripper::public("left_spring_link_joint");
     let tie =
         |side| format!("joint2=\"{side}_driver_joint\" polycoef=\"0 1 0 0 0\" solref=\"0.004");
     let (left, right) = (tie("left"), tie("right"));
