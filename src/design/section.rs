@@ -33,6 +33,12 @@ impl<'a> Entry<'a> {
     }
 }
 
+/// What a `[finger]` in another drive's design comes to.
+const NO_FINGER: &str = "the motor of a finger is its crank's, or geared to it";
+
+/// What to do instead where a nut, a rod or a belt turns the fingers' cranks.
+pub(super) const TWO_DESIGNS: &str = "write two designs: the drive alone, with the crank for its joint; and the finger without [drive], with the torque and speed of that drive at the crank as its [actuator]";
+
 impl<'a> Section<'a> {
     /// What stands outside every table, with the tables in it.
     pub(super) fn root(table: &'a DeTable<'a>, faults: &'a Faults) -> Self {
@@ -93,6 +99,10 @@ impl<'a> Section<'a> {
             "" => format!("[{key}]"),
             title => format!("`{title} {key}`"),
         };
+        if self.title.is_empty() && key == "finger" {
+            let message = format!("a finger behind a drive of kind {own} is not read");
+            return Some(Diagnostic::error(message).label(NO_FINGER).help(TWO_DESIGNS));
+        }
         (!names.is_empty()).then(|| {
             let help = format!(
                 "{what} is for [drive] kind = {}: take it out, or correct the kind",

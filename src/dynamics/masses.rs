@@ -141,15 +141,20 @@ impl Masses {
     /// present one, its z axis turned round ([`mirrored_place`]).
     #[must_use]
     pub fn mirrored(&self, place: &Isometry3<f64>) -> Self {
-        let seen = |body: Option<Body>| body.map(|body| body.seen_from(&place.inverse()));
         Self {
             crank: self.crank.map(|body| body.upside_down()),
             coupler: self.coupler.map(|body| body.upside_down()),
             child: self.child.upside_down(),
-            carrier: seen(self.carrier),
-            carried: seen(self.carried),
-            rotor: None,
+            ..self.at(place)
         }
+    }
+
+    /// The same drive once more at `place`, a carrier frame in this one's: its parts as they are, without a rotor, on the one
+    /// carrier.
+    #[must_use]
+    pub fn at(&self, place: &Isometry3<f64>) -> Self {
+        let seen = |body: Option<Body>| body.map(|body| body.seen_from(&place.inverse()));
+        Self { carrier: seen(self.carrier), carried: seen(self.carried), rotor: None, ..*self }
     }
 }
 

@@ -7,7 +7,7 @@
 
 use std::f64::consts::TAU;
 
-use crate::linkage::{Branch, Closure, FourBar, Half, PoseOf};
+use crate::linkage::{Branch, Closure, FourBar, Half, Pose, PoseOf};
 use crate::numeric::search::{Curvatures, Objective};
 use crate::numeric::{Interval, Jet, Scalar};
 
@@ -75,25 +75,49 @@ impl Setting<'_> {
         (!pose.m.value.contains(0.0)).then_some(pose)
     }
 
-    /// The branch of the linkage at `at`; its zero pose is where its own crank stands.
-    pub(super) fn branch_at(&self, at: &Point) -> Option<Branch> {
+    /// The linkage at `at`, at its motor turn.
+    pub(super) fn plain(&self, at: &Point) -> Option<Standing> {
+        self.plain_at(at, at[TURN])
+    }
+
+    /// The same in its zero pose, where its own crank stands.
+    pub(super) fn plain_zero(&self, at: &Point) -> Option<Standing> {
+        self.plain_at(at, 0.0)
+    }
+
+    fn plain_at(&self, at: &Point, turn: f64) -> Option<Standing> {
         let [a, b, c, g, error, _] = *at;
         let bars = FourBar { ground: g, crank: a, coupler: b, rocker: c };
-        Branch::through(bars, self.branch.zero_crank() + error, self.closure()).ok()
+        let crank = (self.branch.zero_crank() + error) + turn;
+        bars.at(crank, self.closure()).ok().map(|pose| Standing { crank, pose })
     }
 
-    /// The zero pose's lead of a built linkage, on the sheet next to the drawn one: where the crank may be longer or
-    /// shorter than the ground, the two count whole turns apart.
-    fn zero_lead(&self, built: &Branch) -> f64 {
+    /// Joint's lead of the linkage at `at`: (at the turn, in the zero pose), on the sheet next to the drawn one's zero
+    /// pose: where the crank may be longer or shorter than the ground, the two count whole turns apart.
+    fn leads(&self, at: &Point) -> Option<[f64; 2]> {
+        let [own, zero] = [self.plain(at)?, self.plain_zero(at)?].map(|standing| standing.lead());
         let drawn = self.branch.zero_lead();
-        drawn + libm::remainder(built.zero_lead() - drawn, TAU)
+        let on_sheet = drawn + libm::remainder(zero - drawn, TAU);
+        Some([on_sheet + (own - zero), on_sheet])
+    }
+}
+
+/// A linkage in plain floats at a crank angle, rad.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Standing {
+    crank: f64,
+    pub(super) pose: Pose,
+}
+
+impl Standing {
+    /// ψ − φ without jumps along its branch, rad.
+    fn lead(&self) -> f64 {
+        self.pose.lead_along(self.crank)
     }
 
-    /// Plain continuation of the joint's lead, as a guess for its enclosure: (at the turn, in the zero pose).
-    fn guesses(&self, at: &Point) -> Option<[f64; 2]> {
-        let branch = self.branch_at(at)?;
-        let zero = self.zero_lead(&branch);
-        Some([zero + branch.joint_lead(at[TURN]).ok()?, zero])
+    /// θ without jumps along its branch, rad.
+    pub(super) fn coupler_angle(&self) -> f64 {
+        self.pose.coupler_angle_along(self.crank)
     }
 }
 
@@ -206,7 +230,7 @@ impl Objective<VARIABLES> for AngleError<'_> {
 
     fn enclose(&self, at: &Domain) -> Option<Interval> {
         let s = &self.setting;
-        let [guess, zero_guess] = s.guesses(&at.map(Interval::mid))?;
+        let [guess, zero_guess] = s.leads(&at.map(Interval::mid))?;
         let lead = s.pose(at, at[TURN])?.rocker_lead_near(guess);
         let zero = match s.zeroing {
             Zeroing::OnEachRobot => s.pose(at, Interval::ZERO)?.rocker_lead_near(zero_guess),
@@ -250,14 +274,10 @@ impl Objective<VARIABLES> for AngleError<'_> {
 
     fn sample(&self, at: &Point) -> Option<f64> {
         let s = &self.setting;
-        let branch = s.branch_at(at)?;
+        let [lead, zero] = s.leads(at)?;
         let from_zero = match s.zeroing {
-            Zeroing::OnEachRobot => branch.joint_lead(at[TURN]).ok()?,
-            Zeroing::AsDrawn => {
-                branch.joint_lead(at[TURN]).ok()?
-                    + (s.zero_lead(&branch) - s.branch.zero_lead())
-                    + at[CRANK_ERROR]
-            }
+            Zeroing::OnEachRobot => lead - zero,
+            Zeroing::AsDrawn => lead - s.branch.zero_lead() + at[CRANK_ERROR],
         };
         Some(self.side * (from_zero + (1.0 - s.slope.mid()) * at[TURN] - s.offset))
     }
@@ -310,7 +330,7 @@ impl Objective<VARIABLES> for RatioError<'_> {
     }
 
     fn sample(&self, at: &Point) -> Option<f64> {
-        let excess = self.setting.branch_at(at)?.pose(at[TURN]).ok()?.ratio_less_one;
+        let excess = self.setting.plain(at)?.pose.ratio_less_one;
         let (slope, r) = (self.setting.slope.mid(), 1.0 + excess);
         (r.abs() > STANDS_STILL).then(|| self.side * (((slope - 1.0) - excess) / r))
     }

@@ -58,6 +58,7 @@ pub(super) fn driver<G: Draws>(
     lines.push("The followers have no effort of their own: the driver moves them.".into());
     lines.extend(armature(request, stand_in, jaw));
     lines.extend(inertia(jaw));
+    lines.extend(as_they_stand(request, jaw));
     if request.ask.format == Format::Mjcf {
         lines.push(signal(request, stand_in, jaw).into());
     }
@@ -115,6 +116,17 @@ fn inertia(jaw: &Jaw) -> Option<String> {
         (None, Some(why)) => Some(format!("No bodies are computed: {why}.")),
         (None, None) => None,
     }
+}
+
+/// What a snippet leaves off, as long as the links weigh what they do.
+fn as_they_stand<G: Draws>(request: &Request<'_, G>, jaw: &Jaw) -> Option<String> {
+    let is_snippet = request.ask.form == Form::Direct && !request.ask.whole;
+    let (over, error) = jaw.plain_error.filter(|_| is_snippet)?;
+    Some(format!(
+        "Inertia error {:.2} % ({}) with the bodies as they stand.",
+        100.0 * error,
+        over.name()
+    ))
 }
 
 fn signal<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>, jaw: &Jaw) -> &'static str {

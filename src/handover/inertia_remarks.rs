@@ -84,19 +84,23 @@ pub(super) fn as_they_stand<G: Draws>(
     if ask.whole || ask.form != Form::Direct {
         return None;
     }
-    let errors = stand_ins.iter().filter_map(|one| one.plan.bodies.as_ref()?.direct_error);
-    let (over, error) = errors.map(|[_, plain]| plain).max_by(|a, b| a.1.total_cmp(&b.1))?;
+    let plain = |one: &StandIn<'_>| {
+        let of_joint = one.plan.bodies.as_ref().and_then(|bodies| bodies.direct_error);
+        of_joint.map(|[_, plain]| plain).or_else(|| one.jaw.as_ref()?.plain_error)
+    };
+    let errors = stand_ins.iter().filter_map(plain);
+    let (over, error) = errors.max_by(|a, b| a.1.total_cmp(&b.1))?;
     let limit = request.design.accept.inertia;
     let figure = format!(
         "between your bodies as they stand the joint's inertia error is {:.2} % ({} figure)",
         100.0 * error,
         over.name()
     );
+    let is_jaw = stand_ins.iter().any(|one| one.jaw.is_some());
+    let list = if is_jaw { "`finger` in the JSON lists" } else { "the file's comment lists" };
     Some(if error > limit {
-        format!(
-            "{figure}, over the limit of {:.2} %: add what the file's comment lists, or take --whole",
-            100.0 * limit
-        )
+        let limit = 100.0 * limit;
+        format!("{figure}, over the limit of {limit:.2} %: add what {list}, or take --whole")
     } else {
         figure
     })

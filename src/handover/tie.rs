@@ -31,23 +31,35 @@ impl Tie {
         Some(Self { leader: leader.name.clone(), line, place: found.place })
     }
 
-    /// By way of other followers to the driver, where an engine holds all ties at once, as equalities; a reader of `mimic`
-    /// looks at one alone.
-    pub(super) fn through(self, robot: &Robot, driver: &str) -> Self {
-        if !robot.format.holds_polynomials() {
-            return self;
+    /// By way of other joints to the driver, where an engine holds all ties at once, as equalities, whichever of both joints
+    /// they call the leader; a reader of `mimic` looks at one alone.
+    pub(super) fn to(robot: &Robot, id: JointId, driver: &str) -> Option<Self> {
+        let own = Self::of(robot, id);
+        if !robot.format.holds_polynomials() || own.as_ref().is_some_and(|own| own.leader == driver)
+        {
+            return own;
         }
-        let mut way = (self.leader.clone(), self.line);
-        for _ in 0..robot.joints.len() {
-            if way.0 == driver {
-                return Self { leader: way.0, line: way.1, ..self };
-            }
-            let next = robot.joint_named(&way.0).and_then(|id| Self::of(robot, id));
-            let Some(next) = next else { break };
-            let lines = way.1.zip(next.line);
-            let line = lines.map(|([slope, offset], [m, o])| [slope * m, slope * o + offset]);
-            way = (next.leader, line);
+        let driver_id = robot.joint_named(driver)?;
+        let (root, line) = from_root(robot, id);
+        let (driver_root, driver_line) = from_root(robot, driver_id);
+        if root != driver_root {
+            return own;
         }
-        self
+        let place = own.or_else(|| Self::of(robot, driver_id))?.place;
+        let lines = line.zip(driver_line);
+        let line = lines.map(|([slope, offset], [m, o])| [slope / m, offset - slope / m * o]);
+        Some(Self { leader: driver.to_owned(), line, place })
     }
+}
+
+/// The joint at the head of all that it follows, and its reading by that one's.
+fn from_root(robot: &Robot, id: JointId) -> (JointId, Option<[f64; 2]>) {
+    let mut way = (id, Some([1.0, 0.0]));
+    for _ in 0..robot.joints.len() {
+        let Some(tie) = Tie::of(robot, way.0) else { break };
+        let Some(leader) = robot.joint_named(&tie.leader) else { break };
+        let lines = way.1.zip(tie.line);
+        way = (leader, lines.map(|([slope, offset], [m, o])| [slope * m, slope * o + offset]));
+    }
+    way
 }

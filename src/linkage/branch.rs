@@ -75,6 +75,23 @@ fn turn_up(angle: f64) -> f64 {
     if turn <= 0.0 { TAU } else { turn }
 }
 
+impl Pose {
+    /// ψ − φ at the crank angle `phi` (rad), without jumps along a branch.
+    pub(crate) fn lead_along(&self, phi: f64) -> f64 {
+        let FourBar { ground: g, crank: a, coupler: b, rocker: c } = self.bars;
+        let along = 0.5 * (self.diagonal_squared + (c - b) * (c + b));
+        let [ex, ey] = self.e;
+        let diagonal = if a <= g {
+            PI + libm::atan2(-a * ey, g - a * ex) - phi
+        } else {
+            libm::atan2(g * ey, a - g * ex)
+        };
+        let continuous = diagonal + libm::atan2(self.m, along);
+        let sharp = self.rocker_lead();
+        sharp + TAU * ((continuous - sharp) / TAU).round()
+    }
+}
+
 impl Branch {
     /// The branch through crank angle `zero_crank` (rad) on the side of `closure`.
     ///
@@ -111,7 +128,7 @@ impl Branch {
             above: nearest(1.0),
             dead,
         };
-        branch.zero_lead = branch.lead(zero_crank, &zero);
+        branch.zero_lead = zero.lead_along(zero_crank);
         Ok(branch)
     }
 
@@ -162,21 +179,6 @@ impl Branch {
         libm::remainder(self.zero_crank + self.zero_lead, TAU)
     }
 
-    /// ψ − φ without jumps along the branch.
-    fn lead(&self, phi: f64, pose: &Pose) -> f64 {
-        let FourBar { ground: g, crank: a, coupler: b, rocker: c } = self.bars;
-        let along = 0.5 * (pose.diagonal_squared + (c - b) * (c + b));
-        let [ex, ey] = pose.e;
-        let diagonal = if a <= g {
-            PI + libm::atan2(-a * ey, g - a * ex) - phi
-        } else {
-            libm::atan2(g * ey, a - g * ex)
-        };
-        let continuous = diagonal + libm::atan2(pose.m, along);
-        let sharp = pose.rocker_lead();
-        sharp + TAU * ((continuous - sharp) / TAU).round()
-    }
-
     /// The pose at motor turn `turn` (rad) from the zero pose.
     ///
     /// # Errors
@@ -192,7 +194,7 @@ impl Branch {
     pub fn joint_lead(&self, turn: f64) -> Result<f64, LinkageFault> {
         let phi = self.zero_crank + turn;
         let pose = self.bars.at(phi, self.closure)?;
-        Ok(self.lead(phi, &pose) - self.zero_lead)
+        Ok(pose.lead_along(phi) - self.zero_lead)
     }
 
     /// Joint turn at motor turn `turn`, both from the zero pose, rad.

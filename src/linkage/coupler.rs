@@ -57,9 +57,12 @@ fn dot<T: Scalar>(p: [T; 2], q: [T; 2]) -> T {
 }
 
 impl Pose {
-    /// θ − ψ, from the rocker to the coupler, rad: it keeps its sign all along a branch.
-    fn coupler_from_rocker(&self) -> f64 {
-        libm::atan2(self.m, dot(self.rocker_vector(), self.coupler_vector()))
+    /// θ at the crank angle `phi` (rad), without jumps along a branch: θ − ψ keeps its sign on it.
+    pub(crate) fn coupler_angle_along(&self, phi: f64) -> f64 {
+        let from_rocker = libm::atan2(self.m, dot(self.rocker_vector(), self.coupler_vector()));
+        let sharp = self.coupler_angle();
+        let guess = phi + self.lead_along(phi) + from_rocker;
+        sharp + TAU * ((guess - sharp) / TAU).round()
     }
 }
 
@@ -79,9 +82,9 @@ impl Branch {
     /// [`LinkageFault::CannotClose`].
     pub fn coupler_angle(&self, turn: f64) -> Result<f64, LinkageFault> {
         let (pose, zero) = (self.pose(turn)?, self.pose(0.0)?);
-        let apart = pose.coupler_from_rocker() - zero.coupler_from_rocker();
-        let guess = zero.coupler_angle() + self.joint_turn(turn)? + apart;
-        let sharp = pose.coupler_angle();
+        let from_zero = pose.coupler_angle_along(self.zero_crank() + turn)
+            - zero.coupler_angle_along(self.zero_crank());
+        let (guess, sharp) = (zero.coupler_angle() + from_zero, pose.coupler_angle());
         Ok(sharp + TAU * ((guess - sharp) / TAU).round())
     }
 

@@ -196,25 +196,39 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
             self.try_point(&domain.map(Interval::mid));
             return Ranked { bound: parent, of: Piece { domain, is_bounded: false } };
         };
-        let mut upper = self.by_slopes(&domain, &gradient);
+        let value = self.at_middle(&domain);
+        let mut upper = self.by_slopes(value, &domain, &gradient);
         // What is enough already is never split.
         if open(&domain) >= self.f.bends_from()
             && !self.effort.is_enough(upper.min(parent), self.lower)
-            && let Some(local) = self.look(&mut domain, &gradient)
         {
-            upper = upper.min(self.by_slopes(&domain, &local.gradient));
-            let value = self.f.enclose(&local.middle.map(Interval::point));
-            upper = value.map_or(upper, |value| upper.min(taylor(value, &domain, &local)));
+            let whole = domain;
+            if let Some(local) = self.look(&mut domain, &gradient) {
+                let value = if domain == whole { value } else { self.at_middle(&domain) };
+                let by_slopes = self.by_slopes(value, &domain, &local.gradient);
+                let bent = value.map_or(upper, |value| taylor(value, &domain, &local));
+                upper = upper.min(by_slopes).min(bent);
+            }
         }
         Ranked { bound: upper.min(parent), of: Piece { domain, is_bounded: upper < f64::INFINITY } }
     }
 
-    /// The mean-value bound; the middle of the box and the corner uphill are looked at.
-    fn by_slopes(&mut self, domain: &[Interval; N], gradient: &[Interval; N]) -> f64 {
+    /// The value at the middle of the box, which is looked at.
+    fn at_middle(&mut self, domain: &[Interval; N]) -> Option<Interval> {
         let middle = domain.map(Interval::mid);
         self.try_point(&middle);
+        self.f.enclose(&middle.map(Interval::point))
+    }
+
+    /// The mean-value bound by the value at the middle; the corner uphill is looked at.
+    fn by_slopes(
+        &mut self,
+        value: Option<Interval>,
+        domain: &[Interval; N],
+        gradient: &[Interval; N],
+    ) -> f64 {
         self.try_point(&uphill(domain, gradient));
-        let value = self.f.enclose(&middle.map(Interval::point));
+        let middle = domain.map(Interval::mid);
         value.map_or(f64::INFINITY, |value| mean_value(value, domain, &middle, gradient))
     }
 

@@ -305,6 +305,32 @@ fn each_slip_in_a_tree_of_followers_is_named() {
 }
 
 #[test]
+fn a_snippet_of_a_gripper_says_what_is_off_while_nothing_is_added_to_your_bodies() {
+    let text = parallel();
+    let errors = |text: &str| {
+        let ask = Ask { anyway: true, ..Ask::new(Form::Direct, Format::Urdf) };
+        let emission = Drawn::new(text).emit(&ask);
+        let json = &emission.joints[0];
+        (json.inertia_error.unwrap(), json.inertia_error_as_they_stand.unwrap(), emission.notes)
+    };
+    // With the palm held: both rockers about B, both cranks about A, both fingers on the crank's circle, 30² times the rotor.
+    let [rocker, crank] = [2.9e-6 + 0.016 * 0.02 * 0.02, 3.2e-6 + 0.018 * 0.02 * 0.02];
+    let all = 2.0 * (rocker + crank + 0.045 * 0.04 * 0.04) + 900.0 * 2e-7;
+    let (patched, plain, notes) = errors(&text);
+    assert!(plain > patched && plain >= 2.0 * rocker / all - 1e-9, "{plain} {patched}");
+    assert!(plain < 6.0 * rocker / all, "{plain}");
+    let said = format!("inertia error is {:.2} %", 100.0 * plain);
+    assert!(notes.iter().any(|note| note.contains(&said)), "{said}: {notes:?}");
+    // Where rocker and rotor weigh next to nothing, nothing is left out.
+    let (head, tail) = text.split_once("[mass.child]").unwrap();
+    let (_, tail) = tail.split_once("[mass.carrier]").unwrap();
+    let light = "[mass.child]\nmass = \"1e-9 kg\"\ncenter = [\"20 mm\", \"0 mm\"]\ninertia = [\"1e-15 kg m2\", \"1e-15 kg m2\", \"1e-15 kg m2\", \"0 kg m2\", \"0 kg m2\", \"0 kg m2\"]\n[mass.carrier]";
+    let none = format!("{head}{light}{tail}").replace("\"2e-7 kg m2\"", "\"2e-14 kg m2\"");
+    let (_, plain, _) = errors(&none);
+    assert!(plain < 1e-5, "{plain}");
+}
+
+#[test]
 fn the_figures_of_a_slide_stand_in_metres_and_those_in_radians_are_null() {
     let drawn = Drawn::new(&with_stand_in(&parallel(), "slide"));
     let ask = Ask { anyway: true, ..Ask::new(Form::Direct, Format::Mjcf) };

@@ -36,6 +36,7 @@ mod fold_in_space;
 mod fold_keeps;
 mod gripper;
 mod gripper_engine;
+mod jaw_compare;
 mod jaws;
 mod laws;
 mod random_engine;

@@ -8,6 +8,7 @@ use std::fs;
 use std::path::PathBuf;
 
 use serde_json::{Value, json};
+use unloop::design::Preset;
 use unloop::handover::find::{FindOptions, find, state_loops};
 use unloop::handover::fold::{FoldFault, FoldOptions, Folded, fold, joints_beside};
 use unloop::handover::{Format, JointJson};
@@ -101,6 +102,24 @@ fn what_hangs_on_a_rocker_whose_finger_stays_refuses_the_fold_with_its_line() {
         assert!(why(&faults).contains(said), "{said}: {}", why(&faults));
         assert!(faults.iter().all(|fault| fault.diagnostic.place.is_some()), "{said}");
     }
+}
+
+#[test]
+fn what_the_user_calls_carried_stays_and_what_the_rest_bears_refuses_the_fold() {
+    let rocker = "<geom type=\"box\" size=\"0.003 0.006 0.022\" pos=\"0 0 0.02\"/>\n        <body name=\"right_finger\"";
+    let robot = read(&changed(&text(), &[(rocker, &rocker.replace("0.022", "0.08"))]));
+    let fold_of = |child: &str| {
+        let children = [child.to_owned()];
+        let options = FindOptions { children: &children, ..FindOptions::new(Preset::Training) };
+        let one = find(&robot, options).into_iter().find(|one| one.name == "right_loop").unwrap();
+        why(&fold(&robot, &one, PLAIN).unwrap_err())
+    };
+    let finger = fold_of("right_finger");
+    assert!(finger.contains("more than a bar, hangs on \"right_rocker\", which goes"), "{finger}");
+    assert!(!finger.contains("right_tip") && !finger.contains("right_pad"), "{finger}");
+    let rocker = fold_of("right_rocker");
+    let tip = "\"right_tip\", welded on, hangs on \"right_finger\", which goes with the linkage";
+    assert!(rocker.contains(tip) && rocker.contains("\"right_pad\""), "{rocker}");
 }
 
 #[test]

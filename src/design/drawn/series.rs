@@ -8,6 +8,7 @@ use crate::design::dimension::Dimension;
 use crate::design::entry::Entry;
 use crate::design::geometry::Sources;
 use crate::design::model::{Design, Geometry, MotorOn};
+use crate::design::section::TWO_DESIGNS;
 use crate::design::sense::Sense;
 use crate::design::{Place, bytes_of, from_bytes};
 use crate::diagnostic::{Diagnostic, why};
@@ -140,8 +141,7 @@ fn fits(entry: &Entry<'_>, design: &AnyDesign) -> bool {
         entry.fault("names a stage with its motor on the parent", "not on the carrier", help);
     }
     if has_finger {
-        let help = "take [finger] out of its file: a stage turns the next one by its rocker";
-        entry.fault("names a gripper's finger", "no stage", help);
+        entry.fault("names a gripper's finger", "no stage", TWO_DESIGNS);
     }
     motor_on == MotorOn::Carrier && !has_finger
 }

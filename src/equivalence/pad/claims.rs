@@ -11,12 +11,16 @@
 //!
 //! e₀ is the crank's direction in the zero pose: each build's own where it is zeroed there, the drawn one else. Force and
 //! rate are inverse to each other, so that the third is force of the model / force of the linkage − 1.
+//!
+//! The crank of a counter-turning pair, k long, is the linkage's own but for its length and the error δ of its angle, so
+//! what the linkage's crank is ahead of it is written as one: a e − k R(−δ) e = C e. Apart, both would swing with x and
+//! leave of a small difference nothing but their blur.
 
 use std::f64::consts::TAU;
 
 use super::super::claims::{CRANK_ERROR, Domain, Point, Setting, TURN, VARIABLES, Zeroing};
 use super::super::criterion::Criterion;
-use super::Finger;
+use super::{Finger, PadStandIn};
 use crate::linkage::{FourBar, Half, PoseOf};
 use crate::numeric::search::{Curvatures, Objective};
 use crate::numeric::{Interval, Jet, Scalar, elementary};
@@ -40,13 +44,16 @@ struct Here<T> {
     pose: PoseOf<T>,
     /// The zero pose, where each build is zeroed there.
     zero: Option<PoseOf<T>>,
-    /// The coupler's turn Δ, with its sine and cosine.
-    tilt: T,
+    /// Sine and cosine of the coupler's turn Δ.
     sin_cos: [T; 2],
     /// The motor turn.
     turn: T,
-    /// Sine and cosine of what each of the stand-in's arms has turned by.
-    arms: [[T; 2]; 2],
+    /// Sine and cosine of what the stand-in's arm has turned by.
+    arm: [T; 2],
+    /// Of the crank's error δ.
+    error: [T; 2],
+    /// k: length of the stand-in's crank, 0 where it has none.
+    crank: f64,
 }
 
 fn dot<T: Scalar>(p: [f64; 2], q: [T; 2]) -> T {
@@ -61,6 +68,13 @@ fn left<T: Scalar>([x, y]: [T; 2]) -> [T; 2] {
 fn turned<T: Scalar>(arm: [f64; 2], [sin, cos]: [T; 2]) -> [T; 2] {
     let [x, y] = arm.map(T::exactly);
     [x * cos - y * sin, x * sin + y * cos]
+}
+
+/// Sine and cosine of the coupler's turn from `zero`, whatever whole turns lie between.
+fn turn_of_coupler<T: Scalar>(zero: &PoseOf<T>, pose: &PoseOf<T>) -> [T; 2] {
+    let ([x, y], [x0, y0]) = (pose.coupler_vector(), zero.coupler_vector());
+    let size = pose.bars.coupler * zero.bars.coupler;
+    [(x0 * y - y0 * x) / size, (x0 * x + y0 * y) / size]
 }
 
 impl<T: Scalar> Here<T> {
@@ -78,46 +92,70 @@ impl<T: Scalar> Here<T> {
         }
     }
 
-    /// n·T′.
-    fn closing_rate(&self, finger: &Finger) -> T {
-        let n = finger.pad.closing;
-        let crank = self.pose.bars.crank * dot(n, left(self.pose.e));
-        crank + self.pose.coupler_rate() * dot(n, left(self.pad(finger)))
+    /// R(−δ) v.
+    fn turned_back(&self, [x, y]: [T; 2]) -> [T; 2] {
+        let [sin, cos] = self.error;
+        [x * cos + y * sin, y * cos - x * sin]
     }
 
-    fn closing_rate_slopes(&self, finger: &Finger) -> [T; VARIABLES] {
+    /// C v.
+    fn ahead(&self, [x, y]: [T; 2]) -> [T; 2] {
+        let ([sin, cos], k) = (self.error, T::exactly(self.crank));
+        let (longer, askew) = (self.pose.bars.crank - k * cos, k * sin);
+        [longer * x - askew * y, longer * y + askew * x]
+    }
+
+    /// n·T′ less the stand-in's.
+    fn rate_ahead(&self, finger: &Finger) -> T {
+        let n = finger.pad.closing;
+        let pad = self.pose.coupler_rate() * dot(n, left(self.pad(finger)));
+        dot(n, left(self.ahead(self.pose.e))) + pad - self.force_rate(finger)
+    }
+
+    fn rate_ahead_slopes(&self, finger: &Finger) -> [T; VARIABLES] {
         let (n, pose, arm) = (finger.pad.closing, &self.pose, self.pad(finger));
         let (square, along) = (dot(n, left(arm)), dot(n, arm));
         let s = pose.coupler_rate();
         let [sa, sb, sc, sg, sp] = pose.coupler_rate_slopes();
         let [da, db, dc, dg, de, dx] = self.tilt_slopes();
         let by = |rate: T, tilt: T| rate * square - s * along * tilt;
-        let back = pose.bars.crank * dot(n, pose.e);
         [
             by(sa, da) + dot(n, left(pose.e)),
             by(sb, db),
             by(sc, dc),
             by(sg, dg),
-            by(sp, de) - back,
-            by(sp, dx) - back,
+            by(sp, de) - pose.bars.crank * dot(n, pose.e),
+            by(sp, dx) - dot(n, self.ahead(pose.e)) - self.model(finger, n)[2],
         ]
     }
 
-    /// ν·m, ν·m′ and ν·m″ of the stand-in.
+    /// ν·m, ν·m′ and ν·m″ of the stand-in without its crank.
     fn model(&self, finger: &Finger, along: [f64; 2]) -> [T; 3] {
-        let motion = &finger.motion;
-        let straight = T::exactly(
-            motion.travel * (along[0] * finger.pad.closing[0] + along[1] * finger.pad.closing[1]),
-        );
-        let mut sum = [straight * self.turn, straight, T::exactly(0.0)];
-        for (arm, sin_cos) in motion.arms.iter().zip(self.arms) {
-            let rate = T::exactly(arm.per_turn);
-            let at = turned(arm.at, sin_cos);
-            sum[0] = sum[0] + dot(along, at) - dot(along, arm.at.map(T::exactly));
-            sum[1] = sum[1] + rate * dot(along, left(at));
-            sum[2] = sum[2] - rate * rate * dot(along, at);
-        }
-        sum
+        let (motion, n) = (&finger.motion, finger.pad.closing);
+        let straight = T::exactly(motion.travel * (along[0] * n[0] + along[1] * n[1]));
+        let (rate, at) = (T::exactly(motion.arm.per_turn), turned(motion.arm.at, self.arm));
+        let from = dot(along, motion.arm.at.map(T::exactly));
+        [
+            straight * self.turn + dot(along, at) - from,
+            straight + rate * dot(along, left(at)),
+            -(rate * rate * dot(along, at)),
+        ]
+    }
+
+    /// Of what the force is told from, the part without the stand-in's crank.
+    fn force_rate(&self, finger: &Finger) -> T {
+        let force = T::exactly(finger.motion.force_travel - finger.motion.travel);
+        self.model(finger, finger.pad.closing)[1] + force
+    }
+
+    /// m_n′, for the force, and m_n″.
+    fn model_rate(&self, finger: &Finger) -> [T; 2] {
+        let (n, k) = (finger.pad.closing, T::exactly(self.crank));
+        let crank = self.turned_back(self.pose.e);
+        [
+            self.force_rate(finger) + k * dot(n, left(crank)),
+            self.model(finger, n)[2] - k * dot(n, crank),
+        ]
     }
 }
 
@@ -131,40 +169,40 @@ impl PadClaim<'_> {
         }
     }
 
-    /// The crank pin in the drawn zero pose, along `direction`.
+    /// k.
+    fn crank(&self) -> f64 {
+        match self.finger.motion.stand_in {
+            PadStandIn::Counter => self.setting.branch.bars().crank,
+            PadStandIn::Slide | PadStandIn::Hinge => 0.0,
+        }
+    }
+
+    /// By how much the crank pin is ahead of the stand-in's in the drawn zero pose, along `direction`.
     fn drawn_pin(&self, direction: [f64; 2]) -> f64 {
         let branch = self.setting.branch;
         let e = Half::of_angle(branch.zero_crank());
         let (sin, cos) = (2.0 * e.sin * e.cos, 1.0 - 2.0 * e.sin * e.sin);
-        branch.bars().crank * (direction[0] * cos + direction[1] * sin)
+        (branch.bars().crank - self.crank()) * (direction[0] * cos + direction[1] * sin)
     }
 
+    /// Place or grip.
     fn value<T: Scalar>(&self, here: &Here<T>) -> T {
-        let finger = self.finger;
         match self.criterion {
-            Criterion::Tilt => here.tilt - T::exactly(finger.motion.tilt_rate) * here.turn,
-            Criterion::Grip => here.closing_rate(finger) / self.model_rate(here) - T::exactly(1.0),
+            Criterion::Grip => here.rate_ahead(self.finger) / here.model_rate(self.finger)[0],
             _ => self.place(here),
         }
     }
 
     fn place<T: Scalar>(&self, here: &Here<T>) -> T {
         let (finger, (direction, count)) = (self.finger, self.direction());
-        let pin = |pose: &PoseOf<T>| dot(direction, pose.e);
-        let crank = here.pose.bars.crank;
+        let pin = |pose: &PoseOf<T>| dot(direction, here.ahead(pose.e));
         let moved = match &here.zero {
-            Some(zero) => crank * (pin(&here.pose) - pin(zero)),
-            None => crank * pin(&here.pose) - T::exactly(self.drawn_pin(direction)),
+            Some(zero) => pin(&here.pose) - pin(zero),
+            None => pin(&here.pose) - T::exactly(self.drawn_pin(direction)),
         };
         let arm =
             dot(direction, here.pad(finger)) - dot(direction, finger.pad.point.map(T::exactly));
         T::exactly(count) * (moved + arm - here.model(finger, direction)[0])
-    }
-
-    /// m_n′, for the force.
-    fn model_rate<T: Scalar>(&self, here: &Here<T>) -> T {
-        let force = T::exactly(self.finger.motion.force_travel - self.finger.motion.travel);
-        here.model(self.finger, self.finger.pad.closing)[1] + force
     }
 
     fn slopes<T: Scalar>(&self, here: &Here<T>) -> [T; VARIABLES] {
@@ -191,50 +229,73 @@ impl PadClaim<'_> {
         };
         by[0] = by[0] + (dot(direction, e) - from);
         by[CRANK_ERROR] = by[CRANK_ERROR] + a * (ahead - from_ahead);
-        by[TURN] = by[TURN] + a * ahead - here.model(finger, direction)[1];
+        by[TURN] =
+            by[TURN] + dot(direction, left(here.ahead(e))) - here.model(finger, direction)[1];
         by.map(|slope| T::exactly(count) * slope)
     }
 
     fn grip_slopes<T: Scalar>(&self, here: &Here<T>) -> [T; VARIABLES] {
-        let rate = self.model_rate(here);
-        let mut by = here.closing_rate_slopes(self.finger).map(|slope| slope / rate);
-        let bend = here.model(self.finger, self.finger.pad.closing)[2];
-        by[TURN] = by[TURN] - here.closing_rate(self.finger) * bend / rate.square();
-        by
+        let [rate, bend] = here.model_rate(self.finger);
+        let mut by = here.rate_ahead_slopes(self.finger);
+        by[TURN] = by[TURN] - bend * here.rate_ahead(self.finger) / rate;
+        by.map(|slope| slope / rate)
+    }
+
+    /// The drawn coupler's angle in the zero pose, rad.
+    fn drawn_coupler(&self) -> Option<f64> {
+        self.setting.branch.pose(0.0).ok().map(|pose| pose.coupler_angle())
     }
 
     /// The coupler's angle (rad) at the turn and in the zero pose of the linkage at `at`: guesses for enclosures.
     fn guesses(&self, at: &Point) -> Option<[f64; 2]> {
-        let built = self.setting.branch_at(at)?;
-        let drawn = self.setting.branch.coupler_angle(0.0).ok()?;
-        let own = built.coupler_angle(0.0).ok()?;
-        let zero = drawn + libm::remainder(own - drawn, TAU);
-        Some([zero + built.coupler_turn(at[TURN]).ok()?, zero])
+        let [own, zero] =
+            [self.setting.plain(at)?, self.setting.plain_zero(at)?].map(|s| s.coupler_angle());
+        let drawn = self.drawn_coupler()?;
+        let on_sheet = drawn + libm::remainder(zero - drawn, TAU);
+        Some([on_sheet + (own - zero), on_sheet])
+    }
+
+    /// The drawn linkage's zero pose.
+    fn drawn_zero(&self) -> Option<PoseOf<Interval>> {
+        let branch = self.setting.branch;
+        let half = Half::of_range(Interval::point(branch.zero_crank()));
+        branch.bars().exactly().pose(half, branch.closure())
+    }
+
+    /// The coupler's turn Δ.
+    fn tilt(&self, over: &Domain) -> Option<Interval> {
+        let s = &self.setting;
+        let [guess, zero_guess] = self.guesses(&over.map(Interval::mid))?;
+        let from = match s.zeroing {
+            Zeroing::OnEachRobot => s.pose(over, Interval::ZERO)?.coupler_angle_near(zero_guess),
+            Zeroing::AsDrawn => self.drawn_zero()?.coupler_angle_near(self.drawn_coupler()?),
+        };
+        Some(s.pose(over, over[TURN])?.coupler_angle_near(guess) - from)
     }
 
     fn over(&self, over: &Domain) -> Option<Here<Interval>> {
         let (s, turn) = (&self.setting, over[TURN]);
-        let [guess, zero_guess] = self.guesses(&over.map(Interval::mid))?;
         let pose = s.pose(over, turn)?;
-        let (zero, from) = match s.zeroing {
+        let (zero, sin_cos) = match s.zeroing {
             Zeroing::OnEachRobot => {
                 let zero = s.pose(over, Interval::ZERO)?;
-                (Some(zero), zero.coupler_angle_near(zero_guess))
+                (Some(zero), turn_of_coupler(&zero, &pose))
             }
-            Zeroing::AsDrawn => {
-                let drawn = s.branch.bars().exactly();
-                let half = Half::of_range(Interval::point(s.branch.zero_crank()));
-                let pose = drawn.pose(half, s.branch.closure())?;
-                (None, pose.coupler_angle_near(s.branch.coupler_angle(0.0).ok()?))
-            }
+            Zeroing::AsDrawn => (None, turn_of_coupler(&self.drawn_zero()?, &pose)),
         };
-        let tilt = pose.coupler_angle_near(guess) - from;
-        let (sin, cos) = elementary::sin_cos(tilt);
-        let arms = self.finger.motion.arms.map(|arm| {
-            let (sin, cos) = elementary::sin_cos(turn * Interval::point(arm.per_turn));
+        let angle = |angle: Interval| {
+            let (sin, cos) = elementary::sin_cos(angle);
             [sin, cos]
-        });
-        Some(Here { pose, zero, tilt, sin_cos: [sin, cos], turn, arms })
+        };
+        Some(Here {
+            pose,
+            zero,
+            sin_cos,
+            turn,
+            arm: angle(turn * Interval::point(self.finger.motion.arm.per_turn)),
+            error: angle(over[CRANK_ERROR]),
+            crank: self.crank(),
+        })
     }
 
     /// The same with slopes by all variables.
@@ -250,40 +311,52 @@ impl PadClaim<'_> {
         let of_tilt =
             |value: Interval, slope: Interval| Jet { value, slopes: slopes.map(|by| by * slope) };
         let [sin, cos] = flat.sin_cos;
-        let mut arms = [[Jet::constant(Interval::ZERO); 2]; 2];
-        for (slot, (arm, [sin, cos])) in
-            arms.iter_mut().zip(self.finger.motion.arms.iter().zip(flat.arms))
-        {
-            let rate = Interval::point(arm.per_turn);
-            *slot = [Jet::along(TURN, sin, rate * cos), Jet::along(TURN, cos, -(rate * sin))];
-        }
+        let along = |variable: usize, [sin, cos]: [Interval; 2], rate: f64| {
+            let rate = Interval::point(rate);
+            [Jet::along(variable, sin, rate * cos), Jet::along(variable, cos, -(rate * sin))]
+        };
         Some(Here {
             pose,
             zero,
-            tilt: of_tilt(flat.tilt, Interval::point(1.0)),
             sin_cos: [of_tilt(sin, cos), of_tilt(cos, -sin)],
             turn: Jet::variable(TURN, over[TURN]),
-            arms,
+            arm: along(TURN, flat.arm, self.finger.motion.arm.per_turn),
+            error: along(CRANK_ERROR, flat.error, 1.0),
+            crank: flat.crank,
         })
+    }
+
+    fn plain_tilt(&self, at: &Point) -> Option<f64> {
+        let [angle, zero] = self.guesses(at)?;
+        match self.setting.zeroing {
+            Zeroing::OnEachRobot => Some(angle - zero),
+            Zeroing::AsDrawn => Some(angle - self.drawn_coupler()?),
+        }
     }
 
     fn plain(&self, at: &Point) -> Option<Here<f64>> {
         let s = &self.setting;
-        let built = s.branch_at(at)?;
-        let (turn, pose) = (at[TURN], built.pose(at[TURN]).ok()?);
-        let (zero, tilt) = match s.zeroing {
-            Zeroing::OnEachRobot => (Some(built.pose(0.0).ok()?), built.coupler_turn(turn).ok()?),
-            Zeroing::AsDrawn => {
-                let [angle, _] = self.guesses(at)?;
-                (None, angle - s.branch.coupler_angle(0.0).ok()?)
+        let (turn, pose) = (at[TURN], s.plain(at)?.pose);
+        let (zero, turned) = match s.zeroing {
+            Zeroing::OnEachRobot => {
+                let zero = s.plain_zero(at)?.pose;
+                (Some(zero), turn_of_coupler(&zero, &pose))
             }
+            Zeroing::AsDrawn => (None, turn_of_coupler(&s.branch.pose(0.0).ok()?, &pose)),
         };
         let sin_cos = |angle: f64| {
             let (sin, cos) = libm::sincos(angle);
             [sin, cos]
         };
-        let arms = self.finger.motion.arms.map(|arm| sin_cos(turn * arm.per_turn));
-        Some(Here { pose, zero, tilt, sin_cos: sin_cos(tilt), turn, arms })
+        Some(Here {
+            pose,
+            zero,
+            sin_cos: turned,
+            turn,
+            arm: sin_cos(turn * self.finger.motion.arm.per_turn),
+            error: sin_cos(at[CRANK_ERROR]),
+            crank: self.crank(),
+        })
     }
 }
 
@@ -293,13 +366,19 @@ impl Objective<VARIABLES> for PadClaim<'_> {
     }
 
     fn enclose(&self, at: &Domain) -> Option<Interval> {
-        let value = self.value(&self.over(at)?) * Interval::point(self.side);
+        let value = match self.criterion {
+            Criterion::Tilt => {
+                self.tilt(at)? - Interval::point(self.finger.motion.tilt_rate) * at[TURN]
+            }
+            _ => self.value(&self.over(at)?),
+        };
+        let value = value * Interval::point(self.side);
         value.magnitude().is_finite().then_some(value)
     }
 
     fn gradient(&self, over: &Domain) -> Option<Domain> {
         let here = self.over(over)?;
-        if self.criterion == Criterion::Grip && self.model_rate(&here).contains(0.0) {
+        if self.criterion == Criterion::Grip && here.model_rate(self.finger)[0].contains(0.0) {
             return None;
         }
         Some(self.slopes(&here).map(|slope| slope * Interval::point(self.side)))
@@ -307,7 +386,8 @@ impl Objective<VARIABLES> for PadClaim<'_> {
 
     fn curvatures(&self, over: &Domain) -> Option<Curvatures<VARIABLES>> {
         let here = self.jets(over)?;
-        if self.criterion == Criterion::Grip && self.model_rate(&here).value.contains(0.0) {
+        if self.criterion == Criterion::Grip && here.model_rate(self.finger)[0].value.contains(0.0)
+        {
             return None;
         }
         let side = Interval::point(self.side);
@@ -315,13 +395,19 @@ impl Objective<VARIABLES> for PadClaim<'_> {
     }
 
     fn sample(&self, at: &Point) -> Option<f64> {
-        let here = self.plain(at)?;
-        let still = STANDS_STILL * self.setting.branch.bars().crank;
-        if self.criterion == Criterion::Grip && self.model_rate(&here).abs() <= still {
-            return None;
-        }
-        let value = self.side * self.value(&here);
-        (!value.is_nan()).then_some(value)
+        let value = match self.criterion {
+            Criterion::Tilt => self.plain_tilt(at)? - self.finger.motion.tilt_rate * at[TURN],
+            _ => {
+                let here = self.plain(at)?;
+                let still = STANDS_STILL * self.setting.branch.bars().crank;
+                let [rate, _] = here.model_rate(self.finger);
+                if self.criterion == Criterion::Grip && rate.abs() <= still {
+                    return None;
+                }
+                self.value(&here)
+            }
+        };
+        (!value.is_nan()).then_some(self.side * value)
     }
 }
 

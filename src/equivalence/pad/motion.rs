@@ -64,7 +64,10 @@ pub struct PadMotion {
     pub travel: f64,
     /// Travel along n for each motor turn that a slide's force is told from, m/rad; 0 for the others.
     pub force_travel: f64,
-    pub(super) arms: [Arm; 2],
+    /// The crank of a counter-turning pair.
+    crank: Arm,
+    /// What the pad point is on: from the crank's end, or from the joint axis.
+    pub(super) arm: Arm,
 }
 
 impl PadMotion {
@@ -76,8 +79,8 @@ impl PadMotion {
         let zero = branch.pose(0.0)?;
         let crank = Arm { per_turn: 1.0, at: zero.e.map(|x| x * zero.bars.crank) };
         let tilt_rate = multiplier + 1.0;
-        let arms = [crank, Arm { per_turn: tilt_rate, at: pad.point }];
-        Ok(Self::turning(PadStandIn::Counter, tilt_rate, arms))
+        let arm = Arm { per_turn: tilt_rate, at: pad.point };
+        Ok(Self::turning(PadStandIn::Counter, crank, arm))
     }
 
     /// The hinge at B that turns with the direct joint `joint`, the pad on it.
@@ -86,12 +89,12 @@ impl PadMotion {
     /// [`LinkageFault::CannotClose`].
     pub fn hinge(branch: &Branch, pad: &Pad, joint: &DirectJoint) -> Result<Self, LinkageFault> {
         let tilt_rate = 1.0 / joint.ratio;
-        let arms = [Arm { per_turn: tilt_rate, at: pad.from_joint_axis(branch)? }, NO_ARM];
-        Ok(Self::turning(PadStandIn::Hinge, tilt_rate, arms))
+        let arm = Arm { per_turn: tilt_rate, at: pad.from_joint_axis(branch)? };
+        Ok(Self::turning(PadStandIn::Hinge, NO_ARM, arm))
     }
 
-    fn turning(stand_in: PadStandIn, tilt_rate: f64, arms: [Arm; 2]) -> Self {
-        Self { stand_in, tilt_rate, travel: 0.0, force_travel: 0.0, arms }
+    fn turning(stand_in: PadStandIn, crank: Arm, arm: Arm) -> Self {
+        Self { stand_in, tilt_rate: arm.per_turn, travel: 0.0, force_travel: 0.0, crank, arm }
     }
 
     /// The slide along n with the constants whose worst errors over `stroke` are least: one of opening, one of force.
@@ -119,7 +122,8 @@ impl PadMotion {
             tilt_rate: 0.0,
             travel,
             force_travel: 0.5 * (ends[0] + ends[1]),
-            arms: [NO_ARM; 2],
+            crank: NO_ARM,
+            arm: NO_ARM,
         })
     }
 
@@ -140,7 +144,7 @@ impl PadMotion {
         let [nx, ny] = closing;
         let mut moved = [self.travel * turn * nx, self.travel * turn * ny];
         let mut force_rate = self.force_travel;
-        for Arm { per_turn, at: [x, y] } in self.arms {
+        for Arm { per_turn, at: [x, y] } in [self.crank, self.arm] {
             let (sin, cos) = libm::sincos(per_turn * turn);
             let [along, up] = [x * cos - y * sin, x * sin + y * cos];
             moved = [moved[0] + along - x, moved[1] + up - y];

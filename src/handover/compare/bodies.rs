@@ -121,12 +121,10 @@ fn one<G: Draws>(
 ) -> (Vec<Row>, BodyState) {
     let robot = expected.robot;
     let (name, link, found) = if is_carrier {
-        // Of a carrier of several links the design may mean those that hang on the one it names, or all.
-        let all = facts.whole_carrier().filter(|all| is_nearer(all, facts.carrier(), wanted));
-        (&robot.parent, facts.joint.parent, all.or_else(|| facts.carrier()))
+        let weighs = [wanted.patched.mass, wanted.own.mass];
+        (&robot.parent, facts.joint.parent, facts.carrier_that_weighs(&weighs))
     } else {
-        let found = facts.child_body().map(|body| body.seen_from(&facts.child_frame));
-        (&robot.child, facts.joint.child, found)
+        (&robot.child, facts.joint.child, facts.borne())
     };
     let line = |row: &Row| inertial_line(facts.robot, link, row.measure);
     let rows = |wanted: &Moments| -> Vec<Row> {
@@ -150,15 +148,6 @@ fn one<G: Draws>(
         (false, true) => (unpatched(as_patched), BodyState::Unpatched),
         (false, false) => (as_patched, BodyState::Unknown),
     }
-}
-
-/// Whether the mass of `all` is nearer to what the design says than that of `some`.
-fn is_nearer(all: &Moments, some: Option<Moments>, wanted: &Wanted) -> bool {
-    let off = |mass: f64| {
-        let wanted = [wanted.patched.mass, wanted.own.mass];
-        wanted.map(|wanted| (mass - wanted).abs()).into_iter().fold(f64::INFINITY, f64::min)
-    };
-    some.is_none_or(|some| off(all.mass) < off(some.mass))
 }
 
 fn unpatched(rows: Vec<Row>) -> Vec<Row> {

@@ -6,6 +6,7 @@ use crate::handover::fault::EmitFault;
 use crate::handover::fills::{Fills, joint_figures};
 use crate::handover::stand_in::bodies::as_given;
 use crate::handover::stand_in::coupling::{Relation, fit};
+use crate::handover::stand_in::jaw::Attitude;
 use crate::handover::stand_in::joint::driven_joint;
 use crate::handover::stand_in::plan::plan;
 use crate::handover::stand_in::{
@@ -38,6 +39,8 @@ pub(super) struct Expected<'a, G: Draws = Geometry> {
     pub(super) coupled: Vec<Relation>,
     /// A gripper's fingers.
     pub(super) jaw: Option<Jaw>,
+    /// Whether the design says how high along the joint axis the pins stand: lengths of a jaw's linkage do not.
+    pub(super) tells_heights: bool,
     /// The crank's joint in the zero pose.
     pub(super) crank: ExpectedCrank,
 }
@@ -152,7 +155,17 @@ impl<'a> DesignSide<'a, Drawn> {
             .as_ref()
             .map_or_else(|| ExpectedCrank::parallel(robot, &plan), ExpectedCrank::from);
         let coupled = coupled.collect();
-        Some(Expected { side: self, robot, figures, joint, plan, coupled, jaw: None, crank })
+        Some(Expected {
+            side: self,
+            robot,
+            figures,
+            joint,
+            plan,
+            coupled,
+            jaw: None,
+            tells_heights: true,
+            crank,
+        })
     }
 
     /// The crank's joint on the `at`-th robot joint, where the drive has one.
@@ -183,19 +196,40 @@ impl<'a> DesignSide<'a> {
 
     /// What it says of the `at`-th joint.
     pub(super) fn joint(&'a self, at: usize, form: Form, format: Format) -> Option<Expected<'a>> {
+        self.with_other(at, (form, format), Attitude::Mirrored)
+    }
+
+    /// The same with a gripper's other finger in that attitude.
+    pub(super) fn with_other(
+        &'a self,
+        at: usize,
+        (form, format): (Form, Format),
+        other: Attitude,
+    ) -> Option<Expected<'a>> {
         let is_loop = form == Form::Loop && !self.of_loops.is_empty();
         let figures = if is_loop { &self.of_loops } else { &self.figures };
         let (robot, figures) = (self.design.robots.get(at)?, figures.get(at)?);
         let request = self.request(form, format);
         let coupled = relations(&request, figures, |which| fit(&request, which)).collect();
         let plan = planned(&request, robot);
-        let jaw = jaw::as_known(&request, robot).ok().flatten();
+        let jaw = jaw::as_known(&request, robot, other).ok().flatten();
         let stand_in =
             StandIn { robot, figures: figures.clone(), plan, coupling: None, jaw, motor: None };
         let joint = driven_joint(&request, &stand_in);
         let StandIn { plan, jaw, .. } = stand_in;
+        let tells_heights = jaw.is_none() || self.design.geometry.pivots.is_some();
         let crank = ExpectedCrank::parallel(robot, &plan);
-        Some(Expected { side: self, robot, figures, joint, plan, coupled, jaw, crank })
+        Some(Expected {
+            side: self,
+            robot,
+            figures,
+            joint,
+            plan,
+            coupled,
+            jaw,
+            tells_heights,
+            crank,
+        })
     }
 
     /// What the linkage's parts add in this form, for every joint in the design's order.
@@ -220,7 +254,7 @@ fn relations<G: Draws>(
 /// What the linkage's parts add, and a gripper's fingers, for every joint in the design's order.
 pub(super) fn plans_and_jaws(request: &Request<'_>) -> (Vec<Plan>, Vec<Option<Jaw>>) {
     let robots = &request.design.robots;
-    let known = |robot| jaw::as_known(request, robot).ok().flatten();
+    let known = |robot| jaw::as_known(request, robot, Attitude::Mirrored).ok().flatten();
     let plans = robots.iter().map(|robot| planned(request, robot)).collect();
     (plans, robots.iter().map(known).collect())
 }

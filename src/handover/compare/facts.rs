@@ -109,14 +109,30 @@ impl<'a> JointFacts<'a> {
         together(self.robot, bodies.links(body), &frame)
     }
 
+    /// The one of both that is nearer to one of these masses, kg: of a carrier of several links the design may mean those that
+    /// hang on the one it names, or all.
+    pub(super) fn carrier_that_weighs(&self, wanted: &[f64]) -> Option<Moments> {
+        let off = |found: &Moments| {
+            let each = wanted.iter().map(|wanted| (found.mass - wanted).abs());
+            each.fold(f64::INFINITY, f64::min)
+        };
+        let both = [self.carrier(), self.whole_carrier()];
+        both.into_iter().flatten().min_by(|a, b| off(a).total_cmp(&off(b)))
+    }
+
     /// The child link's body about its own origin.
     pub(super) fn child_body(&self) -> Option<Moments> {
         rigid_moments(self.robot, self.joint.child)
     }
+
+    /// The child link's body about the joint's origin, in the parent's orientation at reading 0.
+    pub(super) fn borne(&self) -> Option<Moments> {
+        Some(self.child_body()?.seen_from(&self.child_frame))
+    }
 }
 
 /// The link and all that fixed joints hang on it, about the link's origin.
-fn rigid_moments(robot: &Robot, link: LinkId) -> Option<Moments> {
+pub(super) fn rigid_moments(robot: &Robot, link: LinkId) -> Option<Moments> {
     together(robot, rigid_with(robot, link), &robot.links.get(link)?.pose)
 }
 

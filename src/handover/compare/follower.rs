@@ -1,27 +1,43 @@
 //! The joints that follow a gripper's driver: where they stand, whom they name and how they turn with it.
 
-use nalgebra::{Unit, UnitQuaternion, Vector3};
+use nalgebra::{Isometry3, Translation3, Unit, UnitQuaternion, Vector3};
 
 use super::bodies::moment_rows;
 use super::expected::Expected;
-use super::facts::{JointFacts, joint_named};
-use super::joint::{axis_row, kind_row, origin_row};
+use super::facts::{JointFacts, joint_named, link_named, rigid_moments};
+use super::jaw::{drawn_sense, drawn_turn};
+use super::joint::{Place, axis_row, kind_row, origin_row};
 use super::measure::Measure;
 use super::row::{Look, Row, RowOutcome, Value, number, word};
 use super::spot::{Spot, inertial_line, line_of};
+use crate::dynamics::Moments;
+use crate::handover::find::FourBarLoop;
 use crate::handover::stand_in::jaw::{JawJoint, JawRole};
 use crate::handover::tie::Tie;
-use crate::robot::{FileJoint, JointId, Mimic};
+use crate::robot::{FileJoint, JointId, LinkId, Motion, Robot};
 
-/// The rows of all that stands beside the driver.
-pub(super) fn rows(look: Look<'_>, expected: &Expected<'_>, driver: &JointFacts<'_>) -> Vec<Row> {
+/// The rows of all that stands beside the driver; `loops` closes the own finger and the other, where the file keeps them.
+pub(super) fn rows(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    driver: &JointFacts<'_>,
+    loops: [Option<&FourBarLoop>; 2],
+) -> Vec<Row> {
     let Some(jaw) = &expected.jaw else { return Vec::new() };
     let own = usize::from(jaw.driver().is_some());
     let mut rows: Vec<Row> = Vec::new();
     for wanted in jaw.joints.iter().skip(own) {
         let found = found(expected, driver, wanted);
-        let missing = || vec![missing(look, driver, wanted)];
-        rows.extend(found.map_or_else(missing, |id| one(look, expected, driver, (wanted, id))));
+        let [own, other] = loops;
+        let closed = if wanted.is_other { other } else { own };
+        rows.extend(match (found, closed) {
+            (Some(id), _) => one(look, expected, driver, (wanted, id)),
+            // What closes the loop at P may be no joint; its lengths are compared.
+            (None, Some(bar)) if wanted.role == JawRole::Pad => {
+                coupler_rows(look, expected, driver, (wanted, bar))
+            }
+            (None, _) => vec![missing(look, driver, wanted)],
+        });
     }
     // A rocker that is drawn and closes nothing may be left out.
     for wanted in &jaw.drawn_rockers {
@@ -64,15 +80,63 @@ fn one(
         return vec![kind_row(look, &wanted.joint, &facts).of(&name)];
     }
     let row = |quantity, measure| Row::new(quantity, measure).of(&name);
+    let place = Place { at: place, tells_height: expected.tells_heights };
+    let tie = Tie::to(facts.robot, id, &driver.joint.name);
+    let sense = if is_turned_round(&facts, wanted, tie.as_ref()) { -1.0 } else { 1.0 };
+    let axis = sense * Vector3::from(wanted.joint.axis);
     let mut rows = vec![
-        axis_row(row("axis", Measure::Direction), look, wanted.joint.axis.into(), &facts),
+        axis_row(row("axis", Measure::Direction), look, axis, &facts),
         origin_row(row("origin", Measure::Position), look, place, &facts),
     ];
     if let Some(mimic) = &wanted.joint.properties.mimic {
-        rows.extend(tie_rows(look, &facts, (id, mimic), &driver.joint.name));
+        let figures = [mimic.multiplier, mimic.offset].map(|figure| sense * figure + 0.0);
+        rows.extend(tie_rows(look, &facts, (tie, figures), &driver.joint.name));
     }
-    rows.extend(body_rows(look, driver, &facts, wanted));
+    let found = facts.borne().map(|body| body.about(-place.open_height(&facts)));
+    rows.extend(body_rows(look, driver, (facts.joint.child, found), wanted));
     rows
+}
+
+/// Whether the joint turns about the axis as it points the other way, and its tie reads the other way too: what follows moves
+/// the same, whichever way its axis is written.
+fn is_turned_round(facts: &JointFacts<'_>, wanted: &JawJoint, tie: Option<&Tie>) -> bool {
+    let is_opposite = facts.axis.dot(&Vector3::from(wanted.joint.axis)) < 0.0;
+    let reads_back = wanted.joint.properties.mimic.as_ref().is_none_or(|mimic| {
+        let multiplier = tie.and_then(|tie| tie.line).map_or(0.0, |[multiplier, _]| multiplier);
+        multiplier * mimic.multiplier < 0.0
+    });
+    is_opposite && reads_back && wanted.joint.motion == Motion::Turn
+}
+
+/// What the part with the pad weighs, where the loop's own coupler is that part and no joint bears it at P.
+fn coupler_rows(
+    look: Look<'_>,
+    expected: &Expected<'_>,
+    driver: &JointFacts<'_>,
+    (wanted, bar): (&JawJoint, &FourBarLoop),
+) -> Vec<Row> {
+    let robot = driver.robot;
+    let [_, pin, ..] = &bar.pins;
+    let link = pin.links[1];
+    let palm = link_named(robot, &expected.robot.parent).unwrap_or(driver.joint.parent);
+    let (Some(palm), Some(coupler)) = (robot.links.get(palm), robot.links.get(link)) else {
+        return Vec::new();
+    };
+    let mechanism = expected.side.mechanism;
+    let sense = drawn_sense(expected, robot, bar, wanted.is_other);
+    let turned = mechanism.branch.coupler_turn(drawn_turn(expected, sense, bar)).unwrap_or(0.0);
+    let back = UnitQuaternion::from_scaled_axis(bar.axis * (-turned * sense));
+    let at_pin = Translation3::from(pin.points[1].coords);
+    let seen = Isometry3::from_parts(at_pin, palm.pose.rotation).inverse() * at_pin * back;
+    let body = rigid_moments(robot, link)
+        .map(|own| own.seen_from(&(seen * at_pin.inverse() * coupler.pose)));
+    let axis = Vector3::from(wanted.joint.axis);
+    let off = palm.pose.inverse_transform_point(&pin.points[1]).coords - place(driver, wanted);
+    let along = axis * axis.dot(&off);
+    let along = if expected.tells_heights { Vector3::zeros() } else { along };
+    let Some(weighs) = &wanted.body else { return Vec::new() };
+    let found = body.map(|body| body.about(-along));
+    weight_rows(look, robot, (&wanted.joint.child, link), (weighs, found))
 }
 
 /// How far the crank is turned in the pose that the file draws: what hangs on it is turned along.
@@ -124,18 +188,17 @@ fn missing(look: Look<'_>, driver: &JointFacts<'_>, wanted: &JawJoint) -> Row {
 fn tie_rows(
     look: Look<'_>,
     facts: &JointFacts<'_>,
-    (id, wanted): (JointId, &Mimic),
+    (found, [multiplier_wanted, offset_wanted]): (Option<Tie>, [f64; 2]),
     driver: &str,
 ) -> Vec<Row> {
     let name = &facts.joint.name;
-    let Some(found) = Tie::of(facts.robot, id) else {
+    let Some(found) = found else {
         let mut row = Row::new("leader", Measure::Name).of(name).at(facts.line(Spot::Joint));
         row.first = Some(Value::Word(driver.to_owned()));
         row.outcome = RowOutcome::Differs;
         row.why = format!("{} no leader of {name:?}: it moves freely", look.sides.second);
         return vec![row];
     };
-    let found = found.through(facts.robot, driver);
     let line = line_of(facts.robot, found.place);
     let row = |quantity, measure| Row::new(quantity, measure).of(name).at(line.clone());
     let leader = word(row("leader", Measure::Name), [driver, &found.leader], look.sides);
@@ -145,7 +208,7 @@ fn tie_rows(
         if is_chain { "a chain of followers, which many readers do not follow" } else { "" };
     let Some([multiplier, offset]) = found.line else {
         let clause = "the file's relation is no straight line";
-        let both = [Some(wanted.multiplier), Some(f64::NAN)];
+        let both = [Some(multiplier_wanted), Some(f64::NAN)];
         let row = number(row("multiplier", Measure::Ratio), both, look.sides, true);
         return std::iter::once(leader).chain(row.map(|row| row.explained(clause))).collect();
     };
@@ -157,13 +220,13 @@ fn tie_rows(
     let figures = [
         number(
             row("multiplier", Measure::Ratio),
-            [Some(wanted.multiplier), Some(multiplier)],
+            [Some(multiplier_wanted), Some(multiplier)],
             look.sides,
             true,
         ),
         number(
             row("offset", offset_measure),
-            [Some(wanted.offset), Some(offset)],
+            [Some(offset_wanted), Some(offset)],
             look.sides,
             true,
         ),
@@ -175,17 +238,27 @@ fn tie_rows(
 fn body_rows(
     look: Look<'_>,
     driver: &JointFacts<'_>,
-    facts: &JointFacts<'_>,
+    (link, found): (LinkId, Option<Moments>),
     wanted: &JawJoint,
 ) -> Vec<Row> {
     let Some(body) = &wanted.body else { return Vec::new() };
     let turn =
         if wanted.hung_at.is_some() { turned(driver, wanted) } else { UnitQuaternion::identity() };
-    let seat = nalgebra::Isometry3::from_parts(nalgebra::Translation3::identity(), turn);
-    let found = facts.child_body().map(|own| own.seen_from(&facts.child_frame));
-    let rows = moment_rows(&wanted.joint.child, &body.seen_from(&seat), found.as_ref(), look.sides);
+    let seat = Isometry3::from_parts(Translation3::identity(), turn);
+    let wanted = (wanted.joint.child.as_str(), link);
+    weight_rows(look, driver.robot, wanted, (&body.seen_from(&seat), found))
+}
+
+/// What a link of this name weighs, each row where the file says it.
+pub(super) fn weight_rows(
+    look: Look<'_>,
+    robot: &Robot,
+    (name, link): (&str, LinkId),
+    (wanted, found): (&Moments, Option<Moments>),
+) -> Vec<Row> {
+    let rows = moment_rows(name, wanted, found.as_ref(), look.sides);
     let placed = rows.into_iter().map(|row| {
-        let at = inertial_line(facts.robot, facts.joint.child, row.measure);
+        let at = inertial_line(robot, link, row.measure);
         row.at(at)
     });
     placed.collect()

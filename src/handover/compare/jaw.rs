@@ -2,23 +2,26 @@
 
 use std::f64::consts::TAU;
 
-use super::expected::{DesignSide, Expected, plans_and_jaws};
-use super::facts::{JointFacts, joint_named};
-use super::follower;
-use super::joint::{drive_rows, joint_rows};
+use nalgebra::Vector3;
+
+use super::expected::{DesignSide, Expected};
+use super::facts::{JointFacts, joint_named, link_named};
+use super::follower::{self, weight_rows};
+use super::joint::{Place, drive_rows, joint_rows};
 use super::kept::{length_rows, slack};
 use super::measure::Measure;
 use super::quantity::{ARMATURE, DAMPING, EFFORT, FRICTION};
 use super::row::{Look, Row, bound, number};
-use super::spot::{Spot, inertial_line, line_of};
+use super::spot::{Spot, line_of};
 use super::{ComparedJoint, verdict_row};
-use crate::design::Design;
+use crate::design::{Design, RobotJoint};
 use crate::handover::Form;
-use crate::handover::find::{FindOptions, FoundLoop, FourBarLoop, measured};
+use crate::handover::find::{FindOptions, FoundLoop, FourBarLoop, PinLosses, measured};
 use crate::handover::link_moments::moments;
-use crate::handover::stand_in::jaw;
-use crate::handover::stand_in::link_frame;
+use crate::handover::stand_in::figures::sense;
+use crate::handover::stand_in::jaw::{self, Attitude};
 use crate::handover::stand_in::plan::on_palm;
+use crate::handover::stand_in::{Jaw, link_frame};
 use crate::robot::{DriveThrough, Format, JointId, Robot, SharedDrive};
 
 /// Whether the design's joint `id` is the driver of fingers, and not a joint that the rocker turns.
@@ -38,43 +41,82 @@ pub(super) fn loops(robot: &Robot, design: &Design, joints: &[Option<JointId>]) 
 }
 
 /// The loop whose crank the joint turns.
-fn around(loops: &[FoundLoop], id: JointId) -> Option<&FourBarLoop> {
-    let mut bars = loops.iter().filter_map(|found| found.four_bar.as_ref());
-    bars.find(|bar| bar.crank_joint() == Some(id))
+fn around(loops: &[FoundLoop], id: JointId) -> Option<&FoundLoop> {
+    let turns =
+        |found: &&FoundLoop| found.four_bar.as_ref().and_then(FourBarLoop::crank_joint) == Some(id);
+    loops.iter().find(turns)
 }
+
+/// The driver at `at` of the design, `id` of the file.
+type Driver = (usize, JointId);
 
 pub(super) fn present(
     side: &DesignSide<'_>,
     robot: &Robot,
-    (at, id): (usize, JointId),
+    driver: Driver,
     loops: &[FoundLoop],
     look: Look<'_>,
 ) -> Option<ComparedJoint> {
+    let held = |other| held(side, robot, driver, loops, look, other);
+    let differing = |one: &ComparedJoint| one.differences().count();
+    let mirrored = held(Attitude::Mirrored)?;
+    if differing(&mirrored) == 0 {
+        return Some(mirrored);
+    }
+    let turned = half_turn(side, robot, driver).and_then(held);
+    let Some(mut turned) = turned.filter(|one| differing(one) < differing(&mirrored)) else {
+        return Some(mirrored);
+    };
+    turned.notes.push("the file turns the other finger by half a turn, where the design mirrors it: in the plane of the linkage they are the same".into());
+    Some(turned)
+}
+
+/// The other finger as the first one turned by half a turn, about a line half-way between the heights of both drivers.
+fn half_turn(side: &DesignSide<'_>, robot: &Robot, (at, id): Driver) -> Option<Attitude> {
+    let wanted = side.design.robots.get(at)?;
+    let other = joint_named(robot, &wanted.gripper.other_joint)?;
+    let axis = Vector3::from(wanted.axis);
+    let height = |id| Some(JointFacts::of(robot, id, &wanted.parent)?.origin.dot(&axis));
+    let middle = 0.5 * (height(id)? + height(other)?);
+    Some(Attitude::Turned(middle - Vector3::from(wanted.origin).dot(&axis)))
+}
+
+/// The driver with all that moves with it, the other finger in that attitude.
+fn held(
+    side: &DesignSide<'_>,
+    robot: &Robot,
+    (at, id): Driver,
+    loops: &[FoundLoop],
+    look: Look<'_>,
+    attitude: Attitude,
+) -> Option<ComparedJoint> {
     let own = around(loops, id);
     let form = if own.is_some() { Form::Loop } else { Form::Direct };
-    let expected = side.joint(at, form, robot.format)?;
+    let expected = side.with_other(at, (form, robot.format), attitude)?;
     let facts = JointFacts::of(robot, id, &expected.robot.parent)?;
     let mut rows = joint_rows(look, &expected, &facts, Form::Direct);
     let mut notes = Vec::new();
     if facts.moves_as(&expected.joint) {
         let other = joint_named(robot, &expected.robot.gripper.other_joint);
-        share_effort(look, &expected, &facts, id, &mut rows);
-        if form == Form::Direct {
-            share_losses(look, &expected, &facts, &mut rows);
-        }
-        rows.extend(drive_rows(look, &expected, &facts));
-        rows.extend(own.into_iter().flat_map(|bar| loop_rows(look, &expected, &facts, bar)));
-        let others = other.and_then(|id| {
+        let other = other.and_then(|id| {
             Some((JointFacts::of(robot, id, &expected.robot.parent)?, around(loops, id)?))
         });
+        share_effort(look, &expected, &facts, id, &mut rows);
+        let beside = own.and_then(|own| pins(robot, own)).or_else(|| own_pad(&expected, &facts));
+        share_losses(look, &expected, &facts, beside, &mut rows);
+        rows.extend(drive_rows(look, &expected, &facts));
+        rows.extend(own.into_iter().flat_map(|own| loop_rows(look, &expected, &facts, own, false)));
         rows.extend(
-            others
+            other
                 .iter()
-                .flat_map(|(facts, bar)| loop_rows(look, &expected, facts, bar))
+                .flat_map(|(facts, other)| loop_rows(look, &expected, facts, other, true))
                 .map(|row| row.of(&expected.robot.gripper.other_joint)),
         );
-        rows.extend(follower::rows(look, &expected, &facts));
-        rows.extend(body_rows(look, &expected, &facts, at));
+        let closed = [own, other.map(|(_, other)| other)];
+        let closed = closed.map(|found| found.and_then(|found| found.four_bar.as_ref()));
+        rows.extend(follower::rows(look, &expected, &facts, closed));
+        let at_pins = beside.map_or(0.0, |beside| beside.armature);
+        rows.extend(body_rows(look, &expected, &facts, (at, attitude), at_pins));
         notes.extend(
             expected
                 .jaw
@@ -107,22 +149,39 @@ pub(super) fn share_effort(
     }
 }
 
-/// What the driver loses with its own pad's pin, which turns with it: a file may share it between the two as it likes.
+/// What the pins of a closed finger lose, at the driver.
+fn pins(robot: &Robot, found: &FoundLoop) -> Option<PinLosses> {
+    let (bar, reach) = (found.four_bar.as_ref()?, found.reach.as_ref()?);
+    Some(PinLosses::new(robot, bar, reach).at_motor(reach))
+}
+
+/// What the driver's own pad loses at its pin, which turns with it.
+fn own_pad(expected: &Expected<'_>, facts: &JointFacts<'_>) -> Option<PinLosses> {
+    let (pad, rate) = follower::own_pad(expected, facts)?;
+    Some(PinLosses {
+        damping: pad.damping.unwrap_or(0.0) * rate * rate,
+        friction: pad.friction.unwrap_or(0.0) * rate.abs(),
+        armature: 0.0,
+    })
+}
+
+/// What the driver loses with the pins that turn with it: a file may share it between them as it likes.
 fn share_losses(
     look: Look<'_>,
     expected: &Expected<'_>,
     facts: &JointFacts<'_>,
+    beside: Option<PinLosses>,
     rows: &mut Vec<Row>,
 ) {
-    let Some((pad, rate)) = follower::own_pad(expected, facts) else { return };
+    let Some(beside) = beside else { return };
     let wanted = &expected.joint.properties;
-    let both = [
-        (&DAMPING, wanted.damping, pad.damping.map(|x| x * rate * rate)),
-        (&FRICTION, wanted.friction, pad.friction.map(|x| x * rate.abs())),
-    ];
-    for (quantity, wanted, at_pad) in both {
-        let Some(at_pad) = at_pad.filter(|x| *x > 0.0) else { continue };
-        let found = quantity.of(facts).unwrap_or(0.0) + at_pad;
+    let both =
+        [(&DAMPING, wanted.damping, beside.damping), (&FRICTION, wanted.friction, beside.friction)];
+    for (quantity, wanted, beside) in both {
+        if beside <= 0.0 {
+            continue;
+        }
+        let found = quantity.of(facts).unwrap_or(0.0) + beside;
         let Some(new) = quantity.against(facts, [wanted, Some(found)], look.sides) else {
             continue;
         };
@@ -167,15 +226,36 @@ fn loop_rows(
     look: Look<'_>,
     expected: &Expected<'_>,
     facts: &JointFacts<'_>,
-    bar: &FourBarLoop,
+    found: &FoundLoop,
+    is_other: bool,
 ) -> Vec<Row> {
+    let Some(bar) = &found.four_bar else { return Vec::new() };
     let side = expected.side;
     let mut rows = length_rows(look, side.mechanism.branch.bars(), facts, bar);
     let (pin, gap) = bar.gap();
     let drawn = Row::new("gap", Measure::Length).at(line_of(facts.robot, pin.place));
     rows.extend(number(drawn, [Some(0.0), Some(gap)], look.sides, true));
-    rows.extend(pose_rows(look, expected, facts, bar));
+    rows.extend(pose_rows(look, expected, facts, bar, is_other));
     rows
+}
+
+/// +1 where the loop's axis is that of the drawing, or of its image beside it.
+pub(super) fn drawn_sense(
+    expected: &Expected<'_>,
+    robot: &Robot,
+    bar: &FourBarLoop,
+    is_other: bool,
+) -> f64 {
+    let palm = link_named(robot, &expected.robot.parent).and_then(|link| robot.links.get(link));
+    let z = Vector3::from(expected.robot.axis) * sense(expected.robot);
+    let z = palm.map_or(z, |palm| palm.pose.rotation * z) * if is_other { -1.0 } else { 1.0 };
+    bar.axis.dot(&z).signum()
+}
+
+/// The motor turn from the zero pose in which the file draws the loop, rad.
+pub(super) fn drawn_turn(expected: &Expected<'_>, sense: f64, bar: &FourBarLoop) -> f64 {
+    let [crank, _] = bar.drawn;
+    libm::remainder(sense * crank - expected.side.check.zero.crank, TAU)
 }
 
 /// Where crank and rocker stand in the pose that the file draws.
@@ -184,13 +264,12 @@ fn pose_rows(
     expected: &Expected<'_>,
     facts: &JointFacts<'_>,
     bar: &FourBarLoop,
+    is_other: bool,
 ) -> Vec<Row> {
     let (side, readings) = (expected.side, expected.figures.readings);
-    let zero = side.check.zero;
-    // The driver's axis is the drawing's, or the mirror image's, with the motor's sense.
-    let sense = bar.axis.dot(&facts.joint.axis).signum() * readings.sense;
-    let [crank, rocker] = bar.drawn.map(|angle| sense * angle);
-    let turn = libm::remainder(crank - zero.crank, TAU);
+    let sense = drawn_sense(expected, facts.robot, bar, is_other);
+    let turn = drawn_turn(expected, sense, bar);
+    let [_, rocker] = bar.drawn;
     let row = |quantity, first: f64, second: f64, allowed: f64| {
         let row = Row::new(quantity, Measure::Angle).at(facts.line(Spot::Joint));
         let row = number(row, [Some(first), Some(second)], look.sides, true)?;
@@ -203,47 +282,38 @@ fn pose_rows(
     let rows = [
         row("drawn reading", readings.motor_at_turn(turn), facts.joint.drawn_at, allowed),
         wanted.and_then(|wanted| {
-            let turned = libm::remainder(rocker - zero.rocker, TAU);
+            let turned = libm::remainder(sense * rocker - side.check.zero.rocker, TAU);
             row("drawn rocker angle", wanted, turned, allowed)
         }),
     ];
     rows.into_iter().flatten().collect()
 }
 
-/// What driver's link and palm weigh, and the armature that belongs to them.
+/// What driver's link and palm weigh, and the armature that belongs to them, that of the pins `at_pins` among it.
 fn body_rows(
     look: Look<'_>,
     expected: &Expected<'_>,
     facts: &JointFacts<'_>,
-    at: usize,
+    (at, attitude): (usize, Attitude),
+    at_pins: f64,
 ) -> Vec<Row> {
     let Some(jaw) = &expected.jaw else { return Vec::new() };
     let mut rows = Vec::new();
     if let Some(body) = jaw.driver().and_then(|driver| driver.body) {
-        let found = facts.child_body().map(|own| own.seen_from(&facts.child_frame));
-        rows.extend(weighed(look, facts, (&expected.joint.child, facts.joint.child), &body, found));
+        let place =
+            Place { at: expected.joint.origin.into(), tells_height: expected.tells_heights };
+        let found = facts.borne().map(|own| own.about(-place.open_height(facts)));
+        let link = (expected.joint.child.as_str(), facts.joint.child);
+        rows.extend(weight_rows(look, facts.robot, link, (&body, found)));
     }
-    rows.extend(palm_rows(look, expected, facts, at));
+    rows.extend(palm_rows(look, expected, facts, (at, attitude)));
     let are_patched = !rows.is_empty() && !rows.iter().any(Row::differs);
     let patched = jaw.armature.filter(|_| are_patched);
     let wanted = patched.or(expected.figures.plain_armature);
-    rows.extend(ARMATURE.against(facts, [wanted, ARMATURE.of(facts)], look.sides));
+    let found = ARMATURE.of(facts).or_else(|| (at_pins > 0.0).then_some(0.0));
+    let found = found.map(|own| own + at_pins);
+    rows.extend(ARMATURE.against(facts, [wanted, found], look.sides));
     rows
-}
-
-fn weighed(
-    look: Look<'_>,
-    facts: &JointFacts<'_>,
-    (name, link): (&str, crate::robot::LinkId),
-    wanted: &crate::dynamics::Moments,
-    found: Option<crate::dynamics::Moments>,
-) -> Vec<Row> {
-    let rows = super::bodies::moment_rows(name, wanted, found.as_ref(), look.sides);
-    let placed = rows.into_iter().map(|row| {
-        let at = inertial_line(facts.robot, link, row.measure);
-        row.at(at)
-    });
-    placed.collect()
 }
 
 /// The palm with what the fingers of all grippers on it add; its rows belong to the first of them.
@@ -251,7 +321,7 @@ fn palm_rows(
     look: Look<'_>,
     expected: &Expected<'_>,
     facts: &JointFacts<'_>,
-    at: usize,
+    (at, attitude): (usize, Attitude),
 ) -> Vec<Row> {
     let design = expected.side.design;
     let parent = &expected.robot.parent;
@@ -262,12 +332,21 @@ fn palm_rows(
     let own = design.mass.carrier.as_ref().and_then(|body| link_frame::carrier(body).ok());
     let keeps_loops = expected.jaw.as_ref().is_some_and(|jaw| jaw.stand_in.is_none());
     let form = if keeps_loops { Form::Loop } else { Form::Direct };
-    let (_, jaws) = plans_and_jaws(&expected.side.request(form, facts.robot.format));
+    let request = expected.side.request(form, facts.robot.format);
+    let stands = |(k, robot): (usize, &RobotJoint)| {
+        let other = match attitude {
+            Attitude::Turned(_) => joint_named(facts.robot, &robot.joint)
+                .and_then(|id| half_turn(expected.side, facts.robot, (k, id))),
+            Attitude::Mirrored => None,
+        };
+        jaw::as_known(&request, robot, other.unwrap_or(Attitude::Mirrored)).ok().flatten()
+    };
+    let jaws: Vec<Option<Jaw>> = design.robots.iter().enumerate().map(stands).collect();
     let palms: Vec<_> = on_palm(&design.robots, &jaws, parent).collect();
     let on_it = design.robots.iter().filter(|other| other.parent == *parent);
     let own = own.filter(|_| palms.len() == on_it.count());
     let Some(own) = own else { return Vec::new() };
     let wanted = palms.into_iter().fold(moments(&own), |sum, more| sum + more);
-    let found = facts.carrier();
-    weighed(look, facts, (parent, facts.joint.parent), &wanted, found)
+    let found = facts.carrier_that_weighs(&[wanted.mass]);
+    weight_rows(look, facts.robot, (parent, facts.joint.parent), (&wanted, found))
 }

@@ -28,7 +28,8 @@ pub(super) fn joint_rows<G: Draws>(
     let axis = Row::new("axis", Measure::Direction);
     rows.push(axis_row(axis, look, expected.joint.axis.into(), facts));
     let origin = Row::new("origin", Measure::Position);
-    rows.push(origin_row(origin, look, expected.joint.origin.into(), facts));
+    let place = Place { at: expected.joint.origin.into(), tells_height: expected.tells_heights };
+    rows.push(origin_row(origin, look, place, facts));
     let bounds = bound_rows(look, expected, facts, form);
     let driven = limit_rows(look, expected, facts).into_iter().chain(bounds);
     rows.extend(driven.map(|row| if form == Form::Direct { row } else { left_to_motor(row) }));
@@ -99,15 +100,27 @@ pub(super) fn axis_row(
     row.because(clause)
 }
 
-pub(super) fn origin_row(
-    row: Row,
-    look: Look<'_>,
-    expected: Vector3<f64>,
-    facts: &JointFacts<'_>,
-) -> Row {
-    let off = facts.origin - expected;
+/// Where a joint is to stand.
+#[derive(Clone, Copy)]
+pub(super) struct Place {
+    /// A point of its axis in the parent's frame, m.
+    pub(super) at: Vector3<f64>,
+    /// Whether the point along the axis is told too.
+    pub(super) tells_height: bool,
+}
+
+impl Place {
+    /// How far the file's joint stands along its axis beyond where the design puts it, where the design leaves that open, m.
+    pub(super) fn open_height(&self, facts: &JointFacts<'_>) -> Vector3<f64> {
+        let along = facts.axis * facts.axis.dot(&(facts.origin - self.at));
+        if self.tells_height { Vector3::zeros() } else { along }
+    }
+}
+
+pub(super) fn origin_row(row: Row, look: Look<'_>, place: Place, facts: &JointFacts<'_>) -> Row {
+    let off = facts.origin - place.at - place.open_height(facts);
     let row = row.at(facts.line(Spot::Origin));
-    let both = [expected.as_slice(), facts.origin.as_slice()];
+    let both = [place.at.as_slice(), facts.origin.as_slice()];
     let row = several(row, both, off.norm(), 1.0, look.sides);
     let is_along = row.differs() && facts.axis.cross(&off).norm() < Measure::Position.allowed(1.0);
     row.because(if is_along { "moved along the axis" } else { "" })

@@ -261,7 +261,7 @@ fn present(
     }
     if form == Form::Direct {
         jaw::share_effort(look, &expected, &facts, id, &mut rows);
-        rows.extend(follower::rows(look, &expected, &facts));
+        rows.extend(follower::rows(look, &expected, &facts, [None; 2]));
         rows.extend(verdict_row(side.check, &facts));
     }
     let joint = expected.robot.joint.clone();

@@ -10,8 +10,7 @@ use super::reach::{EndedBy, Reach, turns};
 use super::roles::MotorSeat;
 use crate::design::Preset;
 use crate::dynamics::{Body, Masses};
-use crate::equivalence::Constants;
-use crate::linkage::{Kind, Pad, Sweep, nearest_special};
+use crate::linkage::{Kind, Pad, nearest_special};
 use crate::numeric::peaks;
 use crate::robot::{FileJoint, Robot, tensor_entries};
 
@@ -218,15 +217,11 @@ fn actuator(parts: &DesignParts<'_>) -> String {
 /// Damping and friction at the motor's joint, with what the driven joint and the pins lose taken there by power, and the
 /// armature of these: N m s/rad, N m, kg m².
 fn losses(parts: &DesignParts<'_>, motor: &FileJoint) -> [f64; 3] {
-    let lost = PinLosses::new(parts.robot, parts.found, parts.reach);
-    let (branch, stroke) = (&parts.reach.branch, parts.reach.stroke());
-    let best = Constants { ratio: None, offset: Some(0.0) };
-    let ratio = Sweep::over(branch, stroke).map(|sweep| best.resolve(&sweep).ratio);
-    let ratio = ratio.unwrap_or(stroke.mean_ratio()).abs();
+    let lost = PinLosses::new(parts.robot, parts.found, parts.reach).at_motor(parts.reach);
     [
-        motor.damping.unwrap_or(0.0) + lost.damping / (ratio * ratio),
-        motor.friction.unwrap_or(0.0) + lost.friction / ratio,
-        lost.armature / (ratio * ratio),
+        motor.damping.unwrap_or(0.0) + lost.damping,
+        motor.friction.unwrap_or(0.0) + lost.friction,
+        lost.armature,
     ]
 }
 

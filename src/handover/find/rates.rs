@@ -2,6 +2,8 @@
 
 use super::four_bar::FourBarLoop;
 use super::reach::Reach;
+use crate::equivalence::Constants;
+use crate::linkage::Sweep;
 use crate::robot::{FileJoint, Robot};
 
 /// Rates of the two pins per joint rate over the stroke, with s the coupler's rate per joint rate.
@@ -71,6 +73,19 @@ impl PinLosses {
             damping: sum(|j| j.damping, squared),
             friction: sum(|j| j.friction, [rates.crank, rates.rocker]),
             armature: sum(|j| j.armature, squared),
+        }
+    }
+
+    /// The same at the crank's joint.
+    pub(crate) fn at_motor(self, reach: &Reach) -> Self {
+        let (branch, stroke) = (&reach.branch, reach.stroke());
+        let best = Constants { ratio: None, offset: Some(0.0) };
+        let ratio = Sweep::over(branch, stroke).map(|sweep| best.resolve(&sweep).ratio);
+        let ratio = ratio.unwrap_or(stroke.mean_ratio()).abs();
+        Self {
+            damping: self.damping / (ratio * ratio),
+            friction: self.friction / ratio,
+            armature: self.armature / (ratio * ratio),
         }
     }
 }

@@ -117,8 +117,7 @@ fn followers(job: &Job<'_>, other: Option<&Job<'_>>) -> Vec<FollowerJson> {
         Some(follower(&line.joint.name, along))
     };
     let driver = other.and_then(|other| {
-        let tie = Tie::of(job.robot, other.four_bar.crank_joint()?)?;
-        let tie = tie.through(job.robot, &job.driven.name);
+        let tie = Tie::to(job.robot, other.four_bar.crank_joint()?, &job.driven.name)?;
         tie.line.filter(|_| tie.leader == job.driven.name)
     });
     // Where the file ties them otherwise, as the mirror image has it.

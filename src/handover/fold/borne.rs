@@ -23,7 +23,7 @@ pub(super) fn look(job: &Job<'_>, changes: &mut Changes) {
         for id in job.bodies.links(body).filter(goes) {
             let Some(link) = job.robot.links.get(id) else { continue };
             let items = items(job, part, id, link, &mut contacts);
-            items.into_iter().for_each(|item| settle(job, link, &item, changes));
+            items.into_iter().for_each(|item| settle(job, (part, link), &item, changes));
         }
     }
     if !contacts.is_empty() {
@@ -34,8 +34,11 @@ pub(super) fn look(job: &Job<'_>, changes: &mut Changes) {
     }
 }
 
-fn settle(job: &Job<'_>, link: &FileLink, item: &Item, changes: &mut Changes) {
+fn settle(job: &Job<'_>, (part, link): (usize, &FileLink), item: &Item, changes: &mut Changes) {
     let Item { place, what } = item;
+    // What is welded on hangs on the bar that the pins name.
+    let bar = job.four_bar.links.get(part).and_then(|id| job.robot.links.get(*id));
+    let link = bar.filter(|_| *place == link.place).unwrap_or(link);
     let lost = format!("{what} of {:?}", link.name);
     let hangs = format!("{what} hangs on {:?}, which goes with the linkage", link.name);
     let help = "move it to a body that stays";

@@ -128,7 +128,7 @@ fn as_they_stand(pair: &CounterPair, masses: &Masses) -> Option<CounterPair> {
 }
 
 fn of_seat(seat: &Seat<'_>, masses: &Masses) -> Masses {
-    seat.mirrored.map_or(*masses, |place| masses.mirrored(&place))
+    seat.other.map_or(*masses, |other| other.masses(masses))
 }
 
 /// One finger's, among so many on the palm.

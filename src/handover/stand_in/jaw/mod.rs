@@ -29,7 +29,7 @@ use crate::robot::{
 };
 
 pub(in crate::handover) use driver::figures;
-pub(in crate::handover) use seat::Seat;
+pub(in crate::handover) use seat::{Attitude, Seat};
 
 /// What a gripper's part is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -164,20 +164,23 @@ pub(in crate::handover) fn jaw(
     request: &Request<'_>,
     robot: &RobotJoint,
 ) -> Result<Option<Jaw>, EmitFault> {
-    let Some((seats, mut jaw)) = placed(request, robot)? else { return Ok(None) };
+    let Some((seats, mut jaw)) = placed(request, robot, Attitude::Mirrored)? else {
+        return Ok(None);
+    };
     bodies::weigh(request, robot, &seats, &mut jaw)?;
     Ok(Some(jaw))
 }
 
-/// The same with as much of its bodies as the design tells.
+/// The same with as much of its bodies as the design tells, the other finger in whatever attitude.
 ///
 /// # Errors
 /// Where nothing places the drawing on the robot.
 pub(in crate::handover) fn as_known(
     request: &Request<'_>,
     robot: &RobotJoint,
+    attitude: Attitude,
 ) -> Result<Option<Jaw>, EmitFault> {
-    let Some((seats, mut jaw)) = placed(request, robot)? else { return Ok(None) };
+    let Some((seats, mut jaw)) = placed(request, robot, attitude)? else { return Ok(None) };
     if let Err(fault) = bodies::weigh(request, robot, &seats, &mut jaw) {
         jaw.why_no_bodies = Some(fault.to_string());
     }
@@ -188,9 +191,10 @@ pub(in crate::handover) fn as_known(
 fn placed<'a>(
     request: &Request<'a>,
     robot: &'a RobotJoint,
+    attitude: Attitude,
 ) -> Result<Option<(Vec<Seat<'a>>, Jaw)>, EmitFault> {
     let Some(finger) = asked(request).filter(|_| fault(request).is_none()) else { return Ok(None) };
-    let seats = Seat::of_both(request, finger, robot)?;
+    let seats = Seat::of_both(request, finger, robot, attitude)?;
     let stand_in = stand_in(request);
     let mut jaw = Jaw {
         stand_in,

@@ -5,7 +5,7 @@ use nalgebra::{Isometry3, Point3, UnitQuaternion, Vector3};
 use super::super::figures::sense;
 use super::super::frames::Frames;
 use crate::design::{Finger, OtherFinger, RobotJoint};
-use crate::dynamics::mirrored_place;
+use crate::dynamics::{Masses, mirrored_place};
 use crate::handover::Form;
 use crate::handover::fault::EmitFault;
 use crate::handover::link_moments::without_dust;
@@ -21,8 +21,8 @@ pub(in crate::handover) struct Seat<'a> {
     branch: &'a Branch,
     /// The drawing's carrier frame (origin on B, x along A→B) of this finger in the palm's frame.
     pub(in crate::handover) frame: Isometry3<f64>,
-    /// The same of the first finger in this one's own carrier frame; `None` of the first finger itself.
-    pub(in crate::handover) mirrored: Option<Isometry3<f64>>,
+    /// What it is beside the first finger; `None` of the first finger itself.
+    pub(in crate::handover) other: Option<Other>,
     /// Along the z axis of `frame`.
     heights: Heights,
     /// +1 where the driver turns about the z axis of `frame`.
@@ -34,6 +34,34 @@ pub(in crate::handover) struct Seat<'a> {
     is_drawn_at_readings: bool,
 }
 
+/// How the other finger stands to the first.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(in crate::handover) enum Attitude {
+    /// As its mirror image.
+    Mirrored,
+    /// Turned by half a turn about a line across the closing direction, so high above B along the robot's axis, m. In the
+    /// plane of the linkage that is the mirror image.
+    Turned(f64),
+}
+
+/// The other finger beside the first one.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::handover) struct Other {
+    attitude: Attitude,
+    /// Its carrier frame in the first one's.
+    place: Isometry3<f64>,
+}
+
+impl Other {
+    /// What the first finger weighs, of this one.
+    pub(super) fn masses(&self, first: &Masses) -> Masses {
+        match self.attitude {
+            Attitude::Mirrored => first.mirrored(&self.place),
+            Attitude::Turned(_) => first.at(&self.place),
+        }
+    }
+}
+
 /// Names of the rocker's parts, made from its finger's joint.
 pub(in crate::handover) struct RockerNames {
     pub(in crate::handover) joint: String,
@@ -42,7 +70,7 @@ pub(in crate::handover) struct RockerNames {
 }
 
 impl<'a> Seat<'a> {
-    /// The finger, and its mirror image where there is one.
+    /// The finger, and the other where there is one.
     ///
     /// # Errors
     /// Where nothing places the drawing on the robot; a pose that cannot be reached.
@@ -50,6 +78,7 @@ impl<'a> Seat<'a> {
         request: &Request<'a>,
         finger: &'a Finger,
         robot: &'a RobotJoint,
+        attitude: Attitude,
     ) -> Result<Vec<Self>, EmitFault> {
         let design = request.design;
         let frames = Frames::of(design, robot, request.check.zero.rocker)?;
@@ -59,7 +88,7 @@ impl<'a> Seat<'a> {
             finger,
             branch,
             frame: frames.carrier,
-            mirrored: None,
+            other: None,
             heights: study::heights(design, Some(robot)),
             driver_sense: robot.motor_sign * sense(robot),
             motor_reads: design.motor_reads,
@@ -72,28 +101,31 @@ impl<'a> Seat<'a> {
             (request.ask.form, request.ask.format) == (Form::Loop, Format::Sdformat);
         let laid = if is_laid_at_zero { pose(branch, own.turn_at_zero())? } else { own.laid };
         let own = Self { laid, ..own };
-        let other = (finger.other == OtherFinger::Mirrored).then(|| own.mirror_image());
+        let other = (finger.other == OtherFinger::Mirrored).then(|| own.counterpart(attitude));
         Ok([Some(own), other].into_iter().flatten().collect())
     }
 
-    /// In the plane through the middle of the opening, across the closing direction.
-    fn mirror_image(&self) -> Self {
+    /// On the other side of the plane through the middle of the opening, across the closing direction.
+    fn counterpart(&self, attitude: Attitude) -> Self {
         let Finger { pad, opening, .. } = self.finger;
         let [x, y] = pad.from_joint_axis(self.branch).unwrap_or_default();
         let [nx, ny] = pad.closing;
         let middle = [x + 0.5 * opening * nx, y + 0.5 * opening * ny];
-        let place = mirrored_place(middle, pad.closing);
+        let mut place = mirrored_place(middle, pad.closing);
         let Heights { motor, crank, rocker } = self.heights;
-        Self {
-            frame: self.frame * place,
-            mirrored: Some(place),
-            heights: Heights { motor: -motor, crank: -crank, rocker: -rocker },
-            ..*self
-        }
+        let heights = match attitude {
+            Attitude::Mirrored => Heights { motor: -motor, crank: -crank, rocker: -rocker },
+            Attitude::Turned(height) => {
+                place.translation.vector.z += 2.0 * height * sense(self.robot);
+                self.heights
+            }
+        };
+        let other = Some(Other { attitude, place });
+        Self { frame: self.frame * place, other, heights, ..*self }
     }
 
     pub(in crate::handover) fn is_other(&self) -> bool {
-        self.mirrored.is_some()
+        self.other.is_some()
     }
 
     /// The motor turn at which the driver reads 0, rad.
