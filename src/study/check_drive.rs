@@ -95,6 +95,7 @@ fn findings(
         zero: zero_pose(&design.geometry.drawing),
         stroke: driven.stroke,
         readings: driven.readings,
+        view: [[1.0, 0.0], [0.0, 1.0]],
         other_way: other_way(design, &driven.stroke),
         stroke_by: driven.by,
         direct_joint: joint,
