@@ -26,6 +26,13 @@ impl Sheet {
     pub fn png(&self) -> Option<Vec<u8>> {
         super::drawing::png(&self.0)
     }
+
+    /// The letters that the PNG shows as boxes, each once, in order.
+    #[cfg(feature = "pictures")]
+    #[must_use]
+    pub fn boxes(&self) -> String {
+        super::drawing::letters_lacking(&self.0)
+    }
 }
 
 const EDGE: f64 = 20.0;

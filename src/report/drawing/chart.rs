@@ -75,6 +75,8 @@ const TOP: f64 = 10.0;
 const THICK: f64 = 1.5;
 /// From a line to the middle of words above or below it.
 const BESIDE: f64 = 13.0;
+/// The same between two lines.
+const CLOSE: f64 = 9.0;
 
 impl Frame {
     /// Pixels of a value; outside the area where the value is.
@@ -191,10 +193,9 @@ fn places(frame: &Frame, form: &Form, name: &str) -> Vec<Point> {
     let half = 0.5 * width_of(name, LETTERS) + 6.0;
     let across = |share: f64| left + half + share * (right - left - 2.0 * half);
     let sides = |y: f64| {
-        let shares = [1.0, 0.0, 0.5, 0.75, 0.25, 0.9, 0.1, 0.6, 0.4];
-        shares.into_iter().flat_map(move |share| {
-            [-BESIDE, BESIDE].map(|off| [across(share), y + off])
-        })
+        let shares = || (0..=20_u32).map(|k| f64::from(k) / 20.0).rev();
+        let at = move |off: f64| shares().map(move |share| [across(share), y + off]);
+        [-BESIDE, BESIDE, -CLOSE, CLOSE].into_iter().flat_map(at)
     };
     match form {
         Form::Band([from, to]) => {
@@ -210,10 +211,11 @@ fn places(frame: &Frame, form: &Form, name: &str) -> Vec<Point> {
         }
         Form::Curve(points) => {
             let placed = pieces(frame, points).concat();
-            let at = |share: u32| placed.get(placed.len() * share as usize / 20).copied();
-            let shares = [10, 14, 6, 17, 3, 12, 8, 16, 4, 19, 1].into_iter().filter_map(at);
+            let at = |share: usize| placed.get(placed.len() * share / 20).copied();
+            let shares = [10, 14, 6, 17, 3, 12, 8, 16, 4, 19, 1, 11, 13, 7, 5, 15, 9, 18, 2];
+            let shares = shares.into_iter().filter_map(at);
             let off = |[x, y]: Point| {
-                [14.0, 22.0, 32.0].into_iter().flat_map(move |far| {
+                [14.0, 22.0, 32.0, 10.0].into_iter().flat_map(move |far| {
                     [[x, y - far], [x, y + far], [x + half + 4.0, y], [x - half - 4.0, y]]
                 })
             };
@@ -297,10 +299,13 @@ fn pieces(frame: &Frame, points: &[Point]) -> Vec<Vec<Point>> {
     pieces.filter(|piece| piece.len() > 1).map(<[Point]>::to_vec).collect()
 }
 
-/// The line and the dot that show the slider's pose in a chart of the page.
+/// The line and the dot that show the slider's pose in a chart of the page, below the names.
 pub(in crate::report) fn cursor(drawing: &mut Drawing, frame: &Frame, at: Point) {
     let [_, top, _, bottom] = frame.corners;
     let [x, y] = frame.held(at);
+    let names = drawing.marks.iter().position(|mark| mark.ink == Ink::Label);
+    let names = drawing.marks.split_off(names.unwrap_or(drawing.marks.len()));
     drawing.add_part("cursor", Ink::Cursor, Shape::Line(vec![[x, top], [x, bottom]]));
     drawing.add_part("dot", Ink::CursorDot, Shape::Circle([x, y], 5.5));
+    drawing.marks.extend(names);
 }

@@ -1,5 +1,5 @@
 //! Where names stand: beside what they name, off all lines and off each other. In a picture that moves a place is chosen once
-//! for the whole stroke: where it comes nearest to a line as late as can be.
+//! for the whole stroke.
 
 use super::{LETTERS, Point, width_of};
 
@@ -8,6 +8,9 @@ const ALONG: u32 = 14;
 
 /// Names keep as far as this from all else where they can, px.
 const WELL: f64 = 5.0;
+
+/// A gap of 1 px is worth as many candidates, which come nearest first.
+const WORTH: f64 = 4.0;
 
 /// What names keep away from: lines in every pose, and the names that stand already.
 pub(super) struct Taken {
@@ -38,17 +41,24 @@ impl Taken {
         self.names.iter_mut().for_each(|names| names.push(place));
     }
 
-    /// The first of `candidates`, each the middle of the words in every pose, that keeps well away, else the freest; taken
-    /// from then on. Where the words stand on their base line, in every pose.
+    /// Of `candidates`, each the middle of the words in every pose and the best first, the one that keeps well away and comes
+    /// early; taken from then on. Where the words stand on their base line, in every pose.
     pub(super) fn freest(&mut self, words: &str, candidates: Vec<Vec<Point>>) -> Vec<Point> {
         let half = [0.5 * width_of(words, LETTERS), 0.5 * LETTERS];
         let gap = |places: &Vec<Point>| {
             let gaps = places.iter().enumerate().map(|(pose, at)| self.gap(pose, *at, half));
             gaps.fold(f64::INFINITY, f64::min)
         };
-        let first = candidates.iter().find(|places| gap(places) >= WELL);
-        let best = first.or_else(|| candidates.iter().max_by(|a, b| gap(a).total_cmp(&gap(b))));
-        let found = best.cloned().unwrap_or_default();
+        let mut best: Option<(f64, Vec<Point>)> = None;
+        for (places, late) in candidates.into_iter().zip((0_u32..).map(f64::from)) {
+            let gap = gap(&places).min(WELL);
+            // What touches a line is out, unless all do.
+            let score = WORTH * gap - late + if gap < 0.5 { 1e4 * (gap - 0.5) } else { 0.0 };
+            if best.as_ref().is_none_or(|(most, _)| score > *most) {
+                best = Some((score, places));
+            }
+        }
+        let found = best.map(|(_, places)| places).unwrap_or_default();
         for (names, at) in self.names.iter_mut().zip(&found) {
             names.push((*at, half));
         }

@@ -18,7 +18,7 @@ pub(super) use bars::Bars;
 pub(super) use chart::{Axis, Chart, Form, Layer, cursor};
 pub(super) use ink::{Ink, style_sheet};
 #[cfg(feature = "pictures")]
-pub(super) use raster::png;
+pub(super) use raster::{letters_lacking, png};
 pub(super) use skeleton::{MovingBar, MovingPin, Skeleton, StillLine};
 pub(super) use svg::{Place, alone, inline};
 

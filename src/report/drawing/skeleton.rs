@@ -222,13 +222,15 @@ impl Skeleton {
             .wheels
             .iter()
             .flat_map(|(at, radius)| rim(sheet.at(*at), sheet.scale * radius));
+        let standing: Vec<Point> = fixed.chain(still).chain(rims).collect();
+        // A name that moves with its bar cannot but cross what is dashed and dotted; at rest it stands clear of that too.
         let ghosts = self.bars.iter().flat_map(|bar| bar.ghosts(sheet)).flat_map(along);
-        let paths = self.pins.iter().flat_map(|pin| pin.path(sheet));
-        let standing: Vec<Point> =
-            fixed.chain(still).chain(rims).chain(ghosts).chain(paths).collect();
+        let faint: Vec<Point> =
+            ghosts.chain(self.pins.iter().flat_map(|pin| pin.path(sheet))).collect();
         let lines = (0..poses).map(|pose| {
             let bars = self.bars.iter().filter_map(|bar| bar.on(sheet, pose)).flat_map(along);
-            bars.chain(standing.iter().copied()).collect()
+            let faint = faint.iter().filter(|_| pose == self.shown);
+            bars.chain(standing.iter().chain(faint).copied()).collect()
         });
         let mut taken = Taken::new(lines.collect(), 3.5, [[0.0, 0.0], sheet.size]);
         self.scale_bar(sheet).iter().for_each(|bar| taken.take(bar.place()));

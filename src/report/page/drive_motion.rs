@@ -13,7 +13,7 @@ use super::charts::{Drawn, still, varying};
 use super::motion::Moved;
 
 /// Width and greatest height of a view, px.
-const ROOM: Point = [560.0, 360.0];
+const ROOM: Point = [480.0, 340.0];
 
 const CAPTION: &str = "Dashed: the drive at both ends of its stroke; dotted: the paths of the pins. The carrier, which holds \
     motor and joint, stands still.";

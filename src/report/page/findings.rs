@@ -21,10 +21,12 @@ const ALL_MUST_HOLD: &str = "All must hold over the whole stroke; what is not as
 /// The criteria with limits, worst figures and what came out, and what would do.
 pub(super) fn criteria(leaf: &Leaf<'_>) -> String {
     let check = &leaf.review.check;
-    let more = [advice(check), proved(check), undecided(check), witness(check)].concat();
+    let (board, notes): (Vec<_>, Vec<_>) =
+        assessed(check).into_iter().partition(|block| matches!(block, Block::Table(_)));
+    let more = [notes, advice(check), proved(check), undecided(check), witness(check)].concat();
     format!(
         "<div class=\"board\">\n{}</div>\n<div class=\"as-drawn\">\n{}</div>\n<p class=\"hint\">{ALL_MUST_HOLD}</p>\n",
-        leaf.set(&assessed(check)),
+        leaf.set(&board),
         leaf.set(&more)
     )
 }

@@ -146,7 +146,7 @@ fn shown(leaf: &Leaf<'_>, snippet: &Snippet, open: bool) -> String {
 
 fn said_beside(title: &str, comments: &str) -> String {
     element::fold(
-        "What unloop emit writes above it as comments: limits, armature, what to add to your bodies, what is assumed",
+        "Comments that unloop emit writes with it: limits, armature, what to add to your bodies, what is assumed",
         &format!(
             "<pre tabindex=\"0\" role=\"region\" aria-label=\"Comments on the joint as {title}\"><code>{}</code></pre>\n",
             escaped(comments)

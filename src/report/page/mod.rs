@@ -171,7 +171,7 @@ fn article(leaf: &Leaf<'_>, issue: &str) -> String {
     let body: String =
         shown.iter().map(|(name, title, body)| section(leaf, name, title, body)).collect();
     let sizes = sizes::sizes(leaf);
-    let sizes = if sizes.is_empty() { sizes } else { section(leaf, "sizes", "Other sizes", &sizes) };
+    let sizes = if sizes.is_empty() { sizes } else { section(leaf, "sizes", "Try other sizes", &sizes) };
     format!(
         "<article id=\"{}\">\n{}{}{sizes}{}<nav aria-label=\"On this page, {}\">\n<ul>\n{links}</ul>\n</nav>\n{body}</article>\n",
         leaf.id,

@@ -55,14 +55,14 @@ impl Moved {
         let pictures: Vec<String> =
             self.views.iter().enumerate().map(|(k, view)| self.figure(leaf, k, view)).collect();
         format!(
-            "<div class=\"motion\" data-motion=\"{}\">\n<div class=\"stage\">\n{}<p class=\"hint\">{}</p>\n{}</div>\n\
-             <div class=\"figures\">\n{}{}</div>\n<script type=\"application/json\">{}</script>\n</div>\n{}",
+            "<div class=\"motion\" data-motion=\"{}\">\n<div class=\"stage\">\n{}<p class=\"hint\">{}</p>\n{}{}</div>\n\
+             <div class=\"figures\">\n{}</div>\n<script type=\"application/json\">{}</script>\n</div>\n{}",
             leaf.id,
             pictures.concat(),
             self.caption,
             self.slider(leaf.id),
-            self.readout(),
             leaf.set(&[facts(&leaf.review.check)]),
+            self.readout(),
             self.data(leaf),
             fold("Table over the stroke", &table(&self.table))
         )
@@ -136,7 +136,7 @@ fn tenth(x: f64) -> f64 {
 }
 
 /// Width and greatest height of the drawing, px.
-const ROOM: Point = [560.0, 420.0];
+const ROOM: Point = [480.0, 400.0];
 
 /// What is read out: name, unit.
 const READ: [(&str, &str); 5] = [

@@ -77,7 +77,12 @@ fn rod(geometry: &RodOnHinge, poses: &[RodPose], of: &str) -> Vec<Skeleton> {
     let mut found = vec![seen(along, &side)];
     if !is_planar(geometry, poses) {
         let above = format!("{of}seen square to it, the joint axis upright");
-        found.push(seen(across, &above));
+        let mut above = seen(across, &above);
+        // Arms that point at the reader have no room for their names, which the first view has.
+        for bar in above.bars.iter_mut().filter(|bar| bar.ink != Ink::Coupler) {
+            bar.name = "";
+        }
+        found.push(above);
     }
     found
 }
