@@ -312,10 +312,12 @@ const printedAs = (value, unit) => (unit === "rad" ? degrees(value) : 100 * valu
 async function sized(page, name) {
   const drawn = await page.locator("form.sizes input").evaluateAll((inputs) => inputs.map((input) => Number(input.value)));
   const before = await page.locator("article").innerHTML();
+  // Where [[robot]] places motor and joint the file is refused with others.
+  const fixed = await page.evaluate(() => JSON.parse(document.querySelector("form.sizes script").textContent).robot);
   const cases = [];
   for (let k = 0; k < CASES; k += 1) {
     const far = [0.0005, 0.005, 0.05, 0.4][k % 4];
-    const values = drawn.map((value) => Number((value === 0 ? 20 * far * (random() - 0.5) : value * (1 + far * (2 * random() - 1))).toFixed(4)));
+    const values = drawn.map((value, n) => fixed.includes(n) ? value : Number((value === 0 ? 20 * far * (random() - 0.5) : value * (1 + far * (2 * random() - 1))).toFixed(4)));
     cases.push({ ...(await page.evaluate(typed, values)), values });
   }
   const files = cases.map(({ text }, k) => {
@@ -332,19 +334,21 @@ async function sized(page, name) {
     hold(none === !check, `${label}: page says "${word.split("\n")[0]}", the program ${check ? check.verdict : "finds no linkage"}`);
     hold((curves === 3) === !none, `${label}: ${curves} curves`);
     if (!check || none) return;
-    const fails = check.criteria.some((c) => c.name !== "inertia" && c.outcome === "fails");
+    const fails = check.criteria.some((c) => c.outcome === "fails");
     hold(word.includes("Not equivalent") === fails, `${label}: page says "${word.split("\n")[0]}", the program ${check.verdict}`);
     if (!fails) equivalent += 1;
     check.criteria.forEach((c, n) => {
-      if (c.name === "inertia" || c.nominal === null) return;
-      const text = rows[n][2].replace(/[^0-9.e−-]/g, "");
+      if (c.nominal === null) return;
+      const text = rows[n][2].match(/^−?[\d.]+(e-?\d+)?/)?.[0] ?? "";
       if (text.includes("e")) hold(Math.abs(Number(text.replace("−", "-")) / printedAs(c.nominal, c.unit) - 1) < 0.06, `${label}: ${c.name} ${rows[n][2]}`);
       else agrees(text, printedAs(c.nominal, c.unit), `${label}: ${c.name}`);
     });
   });
   hold(equivalent > 0 && equivalent < CASES, `${name}: ${equivalent} of ${CASES} hold, so that one side was not tried`);
   await page.locator("button.reset").click();
-  hold((await page.locator("article").innerHTML()) === before, `${name}: not as drawn again`);
+  const after = await page.locator("article").innerHTML();
+  const differs = [...after].findIndex((c, k) => c !== before[k]);
+  hold(after === before, `${name}: not as drawn again: ${after.slice(differs - 80, differs + 80)}`);
   await faultIsTold(page, name);
 }
 
@@ -390,8 +394,8 @@ for (const name of names) {
       await page.setViewportSize({ width: widths[0], height: 900 });
       if (existsSync(table)) {
         await moves(page, name, JSON.parse(readFileSync(table, "utf8")).rows);
-        await buttons(page, name);
         if (await page.locator("form.sizes").count()) await sized(page, name);
+        await buttons(page, name);
       }
       await printed(page, name);
     }

@@ -97,20 +97,22 @@ fn the_page_moves_reads_and_prints_as_a_reader_needs_it() {
     let folder = tools.join("pages");
     let _ = fs::remove_dir_all(&folder);
     fs::create_dir_all(&folder).unwrap();
-    // All tables; none but the linkage; tolerances; a negative ratio; pins; a ratio that runs away; several on one page.
-    for design in ["ankle", "ankle_crossed", "ankle_toleranced", "wrist_reversed", "hip_pivots", "gripper_finger"]
-    {
-        write_page(&folder, design, &models(&[design]));
-    }
-    write_page(&folder, "several", &models(&["ankle_toleranced", "knee_halving", "hip_pivots"]));
-    // Two fingers: level pads, pads that tilt, pads that meet.
-    write_page(&folder, "gripper_parallel", &models(&["gripper_parallel"]));
-    write_page(&folder, "gripper_rocker_off", &models(&["gripper_rocker_off"]));
-    write_page(&folder, "gripper_closes", &[closing_gripper(&folder)]);
-    // In two views; a nut on its guide.
-    for drive in ["ball_rod_knee", "slider", "linear_actuator", "belt"] {
-        write_page(&folder, drive, &models(&[&format!("drives/{drive}")]));
-    }
+    // All tables; none but the linkage; tolerances; a negative ratio; pins; a ratio that runs away; two fingers: level pads, pads
+    // that tilt, pads that meet; in two views; a nut on its guide; a screw; wheels; several on one page.
+    let four_bars = ["ankle", "ankle_crossed", "ankle_toleranced", "wrist_reversed", "hip_pivots"];
+    let grippers = ["gripper_finger", "gripper_parallel", "gripper_rocker_off"];
+    let single = |name: &&'static str| (*name, models(&[name]));
+    let drives = ["ball_rod_knee", "slider", "linear_actuator", "belt"];
+    let drive = |name: &&'static str| (*name, models(&[&format!("drives/{name}")]));
+    let mut pages: Vec<_> = four_bars.iter().chain(&grippers).map(single).collect();
+    pages.extend(drives.iter().map(drive));
+    pages.push(("gripper_closes", vec![closing_gripper(&folder)]));
+    pages.push(("several", models(&["ankle_toleranced", "knee_halving", "hip_pivots"])));
+    std::thread::scope(|scope| {
+        for (name, files) in &pages {
+            scope.spawn(|| write_page(&folder, name, files));
+        }
+    });
     let mut check = Command::new("node");
     check.arg("page.mjs").arg(&folder).arg(browser()).arg(PROGRAM).current_dir(&tools);
     let text = done(&mut check);

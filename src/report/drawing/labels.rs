@@ -129,7 +129,7 @@ pub(super) fn beside(ends: &[[Point; 2]], words: &str) -> Vec<Vec<Point>> {
         ends.iter().map(place).collect()
     };
     let mut all = Vec::new();
-    for away in [14.0, 24.0, 38.0] {
+    for away in [14.0, 24.0, 38.0, 54.0, 72.0] {
         for share in [0.5, 0.35, 0.65, 0.2, 0.8] {
             all.extend([1.0, -1.0].map(|side| at(share, side, away)));
         }

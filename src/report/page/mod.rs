@@ -14,6 +14,7 @@ mod motion;
 mod sizes;
 mod tolerances;
 mod verdict;
+mod weights;
 
 use std::fmt::Write as _;
 use std::path::Path;
@@ -78,7 +79,8 @@ impl Leaf<'_> {
 
 const LOOK: &str = include_str!("page.css");
 const MOTION: &str = include_str!("page.js");
-const SIZES: [&str; 2] = [include_str!("kinematics.js"), include_str!("sizes.js")];
+const SIZES: [&str; 3] =
+    [include_str!("kinematics.js"), include_str!("inertia.js"), include_str!("sizes.js")];
 
 /// The page: one design, or several behind an index.
 #[must_use]
@@ -148,7 +150,7 @@ fn in_style(words: &str) -> String {
         if c.is_ascii_alphanumeric() || c == ' ' {
             out.push(c);
         } else if !c.is_control() {
-            let _ = write!(out, "\\{:06x}", u32::from(c));
+            let _ = write!(out, "\\{:06x} ", u32::from(c));
         }
     }
     out
@@ -171,7 +173,12 @@ fn article(leaf: &Leaf<'_>, issue: &str) -> String {
     let body: String =
         shown.iter().map(|(name, title, body)| section(leaf, name, title, body)).collect();
     let sizes = sizes::sizes(leaf);
-    let sizes = if sizes.is_empty() { sizes } else { section(leaf, "sizes", "Try other sizes", &sizes) };
+    let sizes = if sizes.is_empty() {
+        sizes
+    } else {
+        let section = section(leaf, "sizes", "Try other sizes", &sizes);
+        format!("<div class=\"needs-script\">\n{section}</div>\n")
+    };
     format!(
         "<article id=\"{}\">\n{}{}{sizes}{}<nav aria-label=\"On this page, {}\">\n<ul>\n{links}</ul>\n</nav>\n{body}</article>\n",
         leaf.id,

@@ -18,6 +18,7 @@ const drawnSizes = (() => {
   const CRITERIA = {
     angle: { title: "angle error", most: true, figure: degrees },
     ratio: { title: "ratio error", most: true, figure: percent },
+    inertia: { title: "inertia error", most: true, figure: (share) => (Number.isFinite(share) ? percent(share) : "–") },
     transmission_angle: { title: "transmission angle", most: false, figure: degrees },
   };
 
@@ -54,7 +55,8 @@ const drawnSizes = (() => {
       const at = fixed(reading(data.by, found.reach) / DEG, 2);
       return { fault: set(`the stroke runs past a ${found.past}: the linkage stops at ${data.by} angle ${at} deg`) };
     }
-    const criteria = Object.entries(CRITERIA).map(([name, { title, most, figure }]) => {
+    if (data.drives) found.inertia = Number.isFinite(found.ratio.value) ? inertiaError(found, data.drives) : { ...found.ratio };
+    const criteria = Object.entries(CRITERIA).filter(([name]) => found[name]).map(([name, { title, most, figure }]) => {
       const { value, turn } = found[name];
       const limit = data.limits[name];
       const margin = most ? limit - value : value - limit;
@@ -171,15 +173,19 @@ const drawnSizes = (() => {
   }
 
   // The verdict's box and the rows of the criteria, as drawn and as computed.
-  function board(article, data) {
+  function board(article, data, robotIsOff) {
     const box = article.querySelector(".verdict");
     const rows = [...article.querySelectorAll(".board tbody tr")];
     const before = { look: box.className, box: [...box.childNodes], rows: rows.map((row) => [...row.cells].map((cell) => [...cell.childNodes])) };
     const paragraph = (look, ...parts) => { const p = document.createElement("p"); p.className = look; p.append(...parts); return p; };
     const sign = (mark) => { const s = document.createElement("span"); s.className = "sign"; s.setAttribute("aria-hidden", "true"); s.textContent = mark; return s; };
-    const say = (look, mark, word, reason) => {
+    const say = (look, mark, word, means, reason) => {
+      const thin = document.createElement("span");
+      thin.className = "means";
+      thin.textContent = means;
       box.className = `verdict ${look}`;
-      box.replaceChildren(paragraph("word", sign(mark), word), paragraph("", reason), paragraph("rests", "For the sizes typed below, drawn lengths only: computed in this page, not proved."));
+      const robot = robotIsOff() ? " [[robot]] still stands for the drawn motor and joint: move it too in the file." : "";
+      box.replaceChildren(paragraph("word", sign(mark), word, thin), paragraph("", reason), paragraph("rests", `For the sizes typed below, drawn lengths only: computed in this page, not proved.${robot}`));
     };
     const outcome = (look, mark, words) => { const s = document.createElement("span"); s.className = look; s.append(sign(mark), words); return s; };
     const row = (cells, texts) => texts.forEach((text, k) => cells[k + 2]?.replaceChildren(text));
@@ -191,21 +197,22 @@ const drawnSizes = (() => {
         rows.forEach((r, k) => [...r.cells].forEach((cell, n) => cell.replaceChildren(...before.rows[k][n])));
       },
       fault(words) {
-        say("no", "✕", "No linkage with these sizes", `${capital(words)}.`);
+        say("no", "✕", "No linkage with these sizes", "", `${capital(words)}.`);
         rows.forEach((r) => row(r.cells, ["–", "–", "–", "–", "–"]));
       },
       found(criteria) {
         const failing = criteria.filter((c) => !c.holds).sort((x, y) => y.load - x.load);
         const tight = failing[0] ?? [...criteria].sort((x, y) => y.load - x.load)[0];
-        const reason = `${capital(tight.title)} ${tight.figure(tight.value)} at joint ${set(`${fixed(tight.at / DEG, 1)} deg`)} (${tight.name === "transmission_angle" ? "floor" : "limit"} ${tight.figure(tight.limit)})`;
+        const place = Number.isFinite(tight.at) ? ` at joint ${set(`${fixed(tight.at / DEG, 1)} deg`)}` : "";
+        const reason = `${capital(tight.title)} ${tight.figure(tight.value)}${place} (${tight.name === "transmission_angle" ? "floor" : "limit"} ${tight.figure(tight.limit)})`;
         const too = failing.slice(1).map((c) => c.title).join(" and ");
-        const weighs = data.criteria.includes("inertia") && data.weighs;
+        const weighs = data.weighs && !data.drives;
         const open = weighs ? " The inertia error is not computed here: save the file and run unloop check on it." : "";
-        if (failing.length) say("no", "✕", "Not equivalent: a direct joint must not stand in for the linkage", `${reason}${too ? `; the ${too} fails too` : ""}.`);
-        else say(weighs ? "open" : "yes", weighs ? "?" : "✓", weighs ? "The motion holds; the inertia is open" : "Equivalent: a direct joint may stand in for the linkage", `Nearest to its limit: ${reason[0].toLowerCase()}${reason.slice(1)}.${open}`);
+        if (failing.length) say("no", "✕", "Not equivalent: ", "a direct joint must not stand in for the linkage", `${reason}${too ? `; the ${too} fails too` : ""}.`);
+        else say(weighs ? "open" : "yes", weighs ? "?" : "✓", weighs ? "Undecided: " : "Equivalent: ", weighs ? "the motion holds, the inertia is open" : "a direct joint may stand in for the linkage", `Nearest to its limit: ${reason[0].toLowerCase()}${reason.slice(1)}.${open}`);
         data.criteria.forEach((name, k) => {
           const c = criteria.find((one) => one.name === name);
-          if (c) row(rows[k].cells, [c.figure(c.value), c.figure(c.margin), set(`${fixed(c.at / DEG, 2)} deg`), outcome(c.holds ? "yes" : "no", c.holds ? "✓" : "✕", c.holds ? " holds" : " fails"), "computed, not proved"]);
+          if (c) row(rows[k].cells, [c.figure(c.value), c.figure(c.margin), Number.isFinite(c.at) ? set(`${fixed(c.at / DEG, 2)} deg`) : "–", outcome(c.holds ? "yes" : "no", c.holds ? "✓" : "✕", c.holds ? " holds" : " fails"), "computed, not proved"]);
           else if (data.weighs) row(rows[k].cells, ["–", "–", "–", outcome("none", "–", " not computed here"), "–"]);
         });
       },
@@ -217,7 +224,8 @@ const drawnSizes = (() => {
     const article = form.closest("article");
     const inputs = [...form.querySelectorAll("input")];
     const [reset, save, changed] = [".reset", ".save", ".changed"].map((name) => form.querySelector(name));
-    const show = board(article, data);
+    const robotIsOff = () => data.robot.some((k) => inputs[k].value !== String(data.fields[k].value));
+    const show = board(article, data, robotIsOff);
     const shown = () => inputs.map((input, k) => (input.value === String(data.fields[k].value) ? data.fields[k].value : input.valueAsNumber));
     const si = (values) => values.map((value, k) => value * UNITS[data.fields[k].unit]);
     const drawn = judged(data, si(data.fields.map((field) => field.value)));

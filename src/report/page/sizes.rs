@@ -9,6 +9,7 @@ use crate::report::words::prose;
 
 use super::Leaf;
 use super::element::paragraph;
+use super::weights::{self, Drive};
 
 /// What is typed into: a drawn size, or a coordinate of a pin.
 #[derive(Serialize)]
@@ -46,6 +47,10 @@ struct Sizes<'a> {
     criteria: Vec<&'static str>,
     /// The verdict rests on the inertia error too.
     weighs: bool,
+    /// The masses of every drive, where the script can weigh them.
+    drives: Option<Vec<Drive>>,
+    /// The fields on which the places in `[[robot]]` rest.
+    robot: Vec<usize>,
     file: String,
     text: &'a str,
 }
@@ -67,6 +72,7 @@ struct Constants {
 struct Limits {
     angle: f64,
     ratio: f64,
+    inertia: f64,
     transmission_angle: f64,
 }
 
@@ -127,14 +133,26 @@ fn data(leaf: &Leaf<'_>, design: &Design, fields: Vec<Field>, pins: Option<Pins>
         limits: Limits {
             angle: accept.angle,
             ratio: accept.ratio,
+            inertia: accept.inertia,
             transmission_angle: accept.transmission_angle,
         },
         criteria: check.criteria.iter().map(|c| c.criterion.name()).collect(),
         weighs: check.criteria.iter().any(has_inertia),
+        drives: weights::drives(design),
+        robot: robot(design),
         file: super::file_name(&leaf.review.path),
         text: &leaf.review.text,
     };
     serde_json::to_string(&sizes).unwrap_or_default().replace('<', "\\u003c")
+}
+
+/// Of the lengths the ground, of the pins both axes, where a `[[robot]]` places them.
+fn robot(design: &Design) -> Vec<usize> {
+    match &design.geometry.pivots {
+        Some(_) if !design.robots.is_empty() => (0..6).collect(),
+        None if design.robots.iter().any(|robot| robot.motor_at.is_some()) => vec![0],
+        _ => Vec::new(),
+    }
 }
 
 /// The four lengths and both angles of the zero pose.
