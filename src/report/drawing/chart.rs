@@ -3,7 +3,7 @@
 use crate::units::fixed;
 
 use super::ink::Ink;
-use super::labels::{Taken, along, around, rim};
+use super::labels::{BASE, Taken, along, around, rim};
 use super::scale::ticks;
 use super::{Anchor, Drawing, LETTERS, Point, Shape, rectangle, width_of};
 
@@ -143,11 +143,16 @@ impl Chart {
         let is_band = |layer: &&Layer| matches!(layer.0, Form::Band(_));
         let (bands, others): (Vec<_>, Vec<_>) = self.layers.iter().partition(is_band);
         for Layer(form, _, name) in others.into_iter().chain(bands) {
-            let places = if name.is_empty() { Vec::new() } else { places(frame, form, name) };
-            let found = taken.freest(name, places.into_iter().map(|place| vec![place]).collect());
-            if let Some(at) = found.first() {
-                drawing.write(Ink::Label, *at, Anchor::Middle, name);
+            let alone = |places: Vec<Point>| places.into_iter().map(|place| vec![place]).collect();
+            let near = if name.is_empty() { Vec::new() } else { places(frame, form, name) };
+            let fits = near.is_empty() || taken.has_room(name, alone(near.clone()));
+            let far = if fits { near } else { away(frame, form) };
+            let found = taken.freest(name, alone(far));
+            let Some(at) = found.first() else { continue };
+            if !fits {
+                leader(drawing, frame, form, *at);
             }
+            drawing.write(Ink::Label, *at, Anchor::Middle, name);
         }
     }
 }
@@ -174,6 +179,30 @@ fn outline(frame: &Frame, form: &Form) -> Vec<Point> {
         Form::Spot(at) => rim(frame.held(*at), 5.0).collect(),
         Form::Columns(columns) => columns.iter().flat_map(|c| filled(frame, *c)).collect(),
     }
+}
+
+/// Places for a name that has no room beside its line, the nearest to it first.
+fn away(frame: &Frame, form: &Form) -> Vec<Point> {
+    let [left, top, right, bottom] = frame.corners;
+    let all = evenly([left, right]).flat_map(|x| evenly([top, bottom]).map(move |y| [x, y]));
+    let mut all: Vec<(f64, Point)> =
+        all.filter_map(|at| Some(((nearest(frame, form, at)?[1] - at[1]).abs(), at))).collect();
+    all.sort_by(|a, b| a.0.total_cmp(&b.0));
+    // Of many places alike one in ten will do.
+    all.into_iter().step_by(10).map(|(_, at)| at).collect()
+}
+
+/// The point of a line that is straight above or below, or nearest to it.
+fn nearest(frame: &Frame, form: &Form, [x, y]: Point) -> Option<Point> {
+    let off = |p: &Point| (p[0] - x).hypot(0.01 * (p[1] - y));
+    outline(frame, form).into_iter().min_by(|p, q| off(p).total_cmp(&off(q)))
+}
+
+/// A thin line from a name's edge to what it names.
+fn leader(drawing: &mut Drawing, frame: &Frame, form: &Form, [x, y]: Point) {
+    let Some(end) = nearest(frame, form, [x, y]) else { return };
+    let edge = y - BASE + if end[1] > y { 0.6 } else { -0.6 } * LETTERS;
+    drawing.add(Ink::Axis, Shape::Line(vec![[x, edge], end]));
 }
 
 fn evenly([from, to]: [f64; 2]) -> impl Iterator<Item = f64> {

@@ -9,6 +9,12 @@ const ALONG: u32 = 14;
 /// Names keep as far as this from all else where they can, px.
 const WELL: f64 = 5.0;
 
+/// What is nearer touches, px.
+const CLEAR: f64 = 0.5;
+
+/// From the middle of words to their base line, px.
+pub(super) const BASE: f64 = 4.5;
+
 /// A gap of 1 px is worth as many candidates, which come nearest first.
 const WORTH: f64 = 4.0;
 
@@ -44,25 +50,35 @@ impl Taken {
     /// Of `candidates`, each the middle of the words in every pose and the best first, the one that keeps well away and comes
     /// early; taken from then on. Where the words stand on their base line, in every pose.
     pub(super) fn freest(&mut self, words: &str, candidates: Vec<Vec<Point>>) -> Vec<Point> {
-        let half = [0.5 * width_of(words, LETTERS), 0.5 * LETTERS];
+        let half = half_size(words);
+        let found = self.best(half, candidates).map(|(_, places)| places).unwrap_or_default();
+        for (names, at) in self.names.iter_mut().zip(&found) {
+            names.push((*at, half));
+        }
+        found.into_iter().map(|[x, y]| [x, y + BASE]).collect()
+    }
+
+    /// Would words touch nothing at the best of `candidates`?
+    pub(super) fn has_room(&self, words: &str, candidates: Vec<Vec<Point>>) -> bool {
+        self.best(half_size(words), candidates).is_some_and(|(gap, _)| gap >= CLEAR)
+    }
+
+    /// With how much room it has.
+    fn best(&self, half: Point, candidates: Vec<Vec<Point>>) -> Option<(f64, Vec<Point>)> {
         let gap = |places: &Vec<Point>| {
             let gaps = places.iter().enumerate().map(|(pose, at)| self.gap(pose, *at, half));
             gaps.fold(f64::INFINITY, f64::min)
         };
-        let mut best: Option<(f64, Vec<Point>)> = None;
+        let mut best: Option<(f64, f64, Vec<Point>)> = None;
         for (places, late) in candidates.into_iter().zip((0_u32..).map(f64::from)) {
             let gap = gap(&places).min(WELL);
             // What touches a line is out, unless all do.
-            let score = WORTH * gap - late + if gap < 0.5 { 1e4 * (gap - 0.5) } else { 0.0 };
-            if best.as_ref().is_none_or(|(most, _)| score > *most) {
-                best = Some((score, places));
+            let score = WORTH * gap - late + if gap < CLEAR { 1e4 * (gap - CLEAR) } else { 0.0 };
+            if best.as_ref().is_none_or(|(most, ..)| score > *most) {
+                best = Some((score, gap, places));
             }
         }
-        let found = best.map(|(_, places)| places).unwrap_or_default();
-        for (names, at) in self.names.iter_mut().zip(&found) {
-            names.push((*at, half));
-        }
-        found.into_iter().map(|[x, y]| [x, y + 4.5]).collect()
+        best.map(|(_, gap, places)| (gap, places))
     }
 
     /// How far words with their middle at `at` are from all else in a pose; negative beyond the room.
@@ -80,6 +96,10 @@ impl Taken {
             [x - half[0] - left, right - x - half[0], y - half[1] - top, bottom - y - half[1]];
         lines.chain(names).chain(inside).fold(f64::INFINITY, f64::min)
     }
+}
+
+fn half_size(words: &str) -> Point {
+    [0.5 * width_of(words, LETTERS), 0.5 * LETTERS]
 }
 
 /// Points along a line.

@@ -242,6 +242,16 @@ impl Skeleton {
         let mut taken = self.taken(sheet);
         let poses = taken.poses();
         let mut names = Names::default();
+        // What moves has the fewest places: it chooses first.
+        for bar in self.bars.iter().filter(|bar| !bar.name.is_empty()) {
+            let place = taken.freest(bar.name, beside(&bar.on_every(sheet), bar.name));
+            names.moving.push((bar.parts[1], bar.name, place));
+        }
+        for pin in self.pins.iter().filter(|pin| !pin.name.is_empty()) {
+            let places = pin.places.iter().map(|p| sheet.at(*p)).collect();
+            let place = taken.freest(pin.name, around(places));
+            names.moving.push((pin.parts[1], pin.name, place));
+        }
         for (at, words) in self.fixed.iter().filter(|(_, words)| !words.is_empty()) {
             let place = taken.freest(words, around(vec![sheet.at(*at); poses]));
             names.fixed.extend(place.first().map(|at| (*words, *at)));
@@ -250,15 +260,6 @@ impl Skeleton {
             let ends = sheet.line(line.ends, line.aside);
             let place = taken.freest(line.name, beside(&vec![ends; poses], line.name));
             names.fixed.extend(place.first().map(|at| (line.name, *at)));
-        }
-        for pin in self.pins.iter().filter(|pin| !pin.name.is_empty()) {
-            let places = pin.places.iter().map(|p| sheet.at(*p)).collect();
-            let place = taken.freest(pin.name, around(places));
-            names.moving.push((pin.parts[1], pin.name, place));
-        }
-        for bar in self.bars.iter().filter(|bar| !bar.name.is_empty()) {
-            let place = taken.freest(bar.name, beside(&bar.on_every(sheet), bar.name));
-            names.moving.push((bar.parts[1], bar.name, place));
         }
         names
     }

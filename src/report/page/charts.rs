@@ -152,12 +152,13 @@ pub(super) fn given(leaf: &Leaf<'_>, (names, drawn): (Vec<&'static str>, String)
     let check = &leaf.review.check;
     match &check.inertia {
         Some(found) => more.extend(inertia(found)),
-        None => more.extend(
-            check
-                .criterion(Criterion::Inertia)
-                .and_then(note)
-                .map(|note| Block::Line(format!("inertia is not assessed: {note}"))),
-        ),
+        None => more.extend(check.criterion(Criterion::Inertia).and_then(|c| {
+            let what = match c.nominal {
+                Some(_) => "inertia error",
+                None => "inertia is not assessed",
+            };
+            Some(Block::Line(format!("{what}: {}", note(c)?)))
+        })),
     }
     drawn + &leaf.set(&more)
 }

@@ -146,7 +146,10 @@ impl Seen<'_> {
     fn with_pads(&self, mut drawn: Skeleton, pad: &PadRow) -> Skeleton {
         let mirror = Mirror { at: self.at(pad.meets_at()), normal: self.at(pad.closing) };
         let [near, far, face] = self.finger(mirror.normal);
-        let own = drawn.bars.split_off(0);
+        // The whole triangle is the coupler: there is more room for its name beside the finger.
+        let near = MovingBar { parts: [near.parts[0], COUPLER[1]], name: "coupler", ..near };
+        let mut own = drawn.bars.split_off(0);
+        own.iter_mut().filter(|bar| bar.parts == COUPLER).for_each(|bar| bar.name = "");
         let all: Vec<MovingBar> = [near, far].into_iter().chain(own).chain([face]).collect();
         if pad.is_mirrored {
             let [a, b] = self.axes().map(|axis| mirror.of(axis));
