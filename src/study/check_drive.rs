@@ -82,8 +82,7 @@ fn findings(
     weighed: &Weighed,
 ) -> Check {
     let (figures, joint) = (judged.figures, question.joint);
-    let drive = DriveFacts::of(&design.geometry);
-    let stops = stops(driven);
+    let (drive, stops) = (DriveFacts::of(&design.geometry), stops(driven));
     let [low, high] = figures.ratio;
     let mut check = Check {
         design: design.name.clone(),

@@ -5,7 +5,7 @@
 // FOLDER holds NAME.html beside NAME.json, the output of `unloop stroke DESIGN --json` at the page's poses (none for a page of
 // several designs). Prints one line for each fault; ends with status 1 where there is any. Screenshots and printed pages go
 // to FOLDER.
-import { spawnSync } from "node:child_process";
+import { execFile } from "node:child_process";
 import { readFileSync, readdirSync, existsSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { join } from "node:path";
@@ -202,7 +202,7 @@ async function moves(page, name, rows) {
   // Where the lever stands at no turn of the joint, as drawn in the pose that the page opens with.
   const [[x0, y0], [x1, y1]] = rest.parts.rocker;
   const start = Math.atan2(y0 - y1, x1 - x0) - rows[rest.row].joint_rad;
-  const scale = await page.locator("svg.drawing").first().evaluate(scaleBar);
+  const scale = isOfPad(rows[0]) ? await page.locator("svg.drawing").evaluate(scaleBar) : null;
   hold(await slider.isVisible(), `${name}: no slider`);
   hold((await slider.getAttribute("max")) === String(rows.length - 1), `${name}: slider and rows differ`);
   const within = rows[0].joint_rad * rows.at(-1).joint_rad < 0;
@@ -295,8 +295,7 @@ async function printed(page, name) {
 // Sizes that are typed: the same figures and verdict as the program's for the file that the page saves.
 const CASES = 40;
 const outcomes = { holds: 0, fails: 0, none: 0 };
-let seed = 20_011;
-const random = () => { seed = (seed * 48_271) % 2_147_483_647; return seed / 2_147_483_647; };
+const randomly = (seed) => () => { seed = (seed * 48_271) % 2_147_483_647; return seed / 2_147_483_647; };
 
 const typed = (values) => {
   const inputs = [...document.querySelectorAll("form.sizes input")];
@@ -314,7 +313,7 @@ async function sized(page, name) {
   const before = await page.locator("article").innerHTML();
   // Where [[robot]] places motor and joint the file is refused with others.
   const fixed = await page.evaluate(() => JSON.parse(document.querySelector("form.sizes script").textContent).robot);
-  const cases = [];
+  const [cases, random] = [[], randomly(20_011)];
   for (let k = 0; k < CASES; k += 1) {
     const far = [0.0005, 0.005, 0.05, 0.4][k % 4];
     const values = drawn.map((value, n) => fixed.includes(n) ? value : Number((value === 0 ? 20 * far * (random() - 0.5) : value * (1 + far * (2 * random() - 1))).toFixed(4)));
@@ -325,7 +324,9 @@ async function sized(page, name) {
     writeFileSync(file, text.replace(/^name *=.*$/m, `name = "case ${k}"`).replace(/^over *=.*$/m, 'over = "nominal"'));
     return file;
   });
-  const { stdout } = spawnSync(program, ["check", "--json-list", ...files], { encoding: "utf8", maxBuffer: 1 << 28 });
+  const stdout = await new Promise((done) => {
+    execFile(program, ["check", "--json-list", ...files], { encoding: "utf8", maxBuffer: 1 << 28 }, (_, text) => done(text));
+  });
   const found = new Map(JSON.parse(stdout).map((check) => [check.design, check]));
   cases.forEach(({ word, rows, curves, values }, k) => {
     const [check, label] = [found.get(`case ${k}`), `${name} with ${values}`];
@@ -381,7 +382,7 @@ const browser = await chromium.launch({
   executablePath: browserPath,
   args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
 });
-for (const name of names) {
+async function looked(name) {
   const began = Date.now();
   const table = join(folder, `${name}.json`);
   for (const theme of themes) {
@@ -407,6 +408,11 @@ for (const name of names) {
   await withoutScript(browser, name);
   console.log(`${name}: ${Date.now() - began} ms`);
 }
+// Two at a time: one waits while the other works.
+const waiting = [...names];
+await Promise.all([1, 2].map(async () => {
+  while (waiting.length) await looked(waiting.shift());
+}));
 await browser.close();
 console.log(`other sizes: ${JSON.stringify(outcomes)}`);
 for (const [outcome, count] of Object.entries(outcomes)) hold(count > 4, `other sizes: only ${count} with "${outcome}"`);

@@ -151,8 +151,10 @@ fn the_sections_come_in_the_order_of_a_review() {
 #[test]
 fn what_would_do_stands_right_under_the_criteria() {
     let page = page(&[NOT_EQUIVALENT]);
-    let criteria = &page[page.find("id=\"d1-criteria\"").unwrap()..page.find("id=\"d1-sizes\"").unwrap()];
-    let (table, advice) = (criteria.find("</table>").unwrap(), criteria.find("What would do").unwrap());
+    let criteria =
+        &page[page.find("id=\"d1-criteria\"").unwrap()..page.find("id=\"d1-sizes\"").unwrap()];
+    let (table, advice) =
+        (criteria.find("</table>").unwrap(), criteria.find("What would do").unwrap());
     assert!(table < advice && criteria.contains("A shorter stroke"), "{criteria}");
     assert!(page.contains("must not stand in") && !page.contains("may not stand in"));
     assert!(page.contains("<a href=\"#d1-criteria\">why, and what would do</a>"));
@@ -171,10 +173,13 @@ fn a_figure_that_is_the_same_in_every_pose_has_words_and_no_chart() {
 
 #[test]
 fn revision_and_date_are_those_that_are_given_and_stand_on_every_sheet() {
-    let with = |more: &[&str]| output(&run(&[&["report", EQUIVALENT, "-o", "-"], more].concat()).code(0));
+    let with =
+        |more: &[&str]| output(&run(&[&["report", EQUIVALENT, "-o", "-"], more].concat()).code(0));
     let page = with(&["--revision", "B \"2\"", "--date", "2026-05-04"]);
     assert!(page.contains("<p class=\"issue\">Revision B &quot;2&quot; · 2026-05-04</p>"));
-    assert!(page.contains("Revision B \\000022 2\\000022  \\0000b7  2026\\00002d 05\\00002d 04\"}"));
+    assert!(
+        page.contains("Revision B \\000022 2\\000022  \\0000b7  2026\\00002d 05\\00002d 04\"}")
+    );
     assert!(page.contains("counter(pages)"));
     assert!(!with(&[]).contains("class=\"issue\""));
 }
@@ -189,19 +194,24 @@ fn no_path_of_the_machine_stands_on_the_page() {
         fs::copy(&design, &file).unwrap();
         let page = page(&[file.to_str().unwrap()]);
         assert!(!page.contains("secret_folder"), "{design}");
-        assert!(page.contains(&format!("<code>{}</code>", file.file_name().unwrap().to_str().unwrap())));
+        assert!(
+            page.contains(&format!("<code>{}</code>", file.file_name().unwrap().to_str().unwrap()))
+        );
     }
 }
 
 #[test]
 fn other_sizes_can_be_tried_of_a_four_bar_with_a_joint_and_of_nothing_else() {
     let form = "<form class=\"sizes\"";
-    for design in [EQUIVALENT, TOLERANCED, NOT_EQUIVALENT, WITHOUT_TABLES, "models/hip_pivots.toml"] {
+    for design in [EQUIVALENT, TOLERANCED, NOT_EQUIVALENT, WITHOUT_TABLES, "models/hip_pivots.toml"]
+    {
         assert!(page(&[design]).contains(form), "{design}");
         let fixed = output(&run(&["report", design, "--static", "-o", "-"]).code(0));
         assert!(!fixed.contains(form) && !fixed.contains("fourBar"), "{design}");
     }
-    for design in ["models/gripper_parallel.toml", "models/gripper_finger.toml", "models/drives/slider.toml"] {
+    for design in
+        ["models/gripper_parallel.toml", "models/gripper_finger.toml", "models/drives/slider.toml"]
+    {
         assert!(!page(&[design]).contains(form), "{design}");
     }
     assert!(page(&[TOLERANCED]).contains("mm, ±0.05 mm"));
@@ -211,7 +221,8 @@ fn other_sizes_can_be_tried_of_a_four_bar_with_a_joint_and_of_nothing_else() {
 fn the_drawing_stands_as_its_pins_are_drawn() {
     // The first pivots of this hip: the motor above the joint, as in the pelvis; A and B end the ground line.
     let page = page(&["models/hip_pivots.toml"]);
-    let ground = page.split("class=\"i-ground\" points=\"").nth(1).unwrap().split('"').next().unwrap();
+    let ground =
+        page.split("class=\"i-ground\" points=\"").nth(1).unwrap().split('"').next().unwrap();
     let ends: Vec<f64> = ground.split([' ', ',']).map(|x| x.parse().unwrap()).collect();
     let [ax, ay, bx, by] = ends[..] else { panic!("{ground}") };
     assert!(by - ay > 3.0 * (ax - bx).abs() && ax > bx, "{ground}");

@@ -174,7 +174,9 @@ fn outline(frame: &Frame, form: &Form) -> Vec<Point> {
                 [one, next] => along([*one, *next]).collect(),
                 _ => Vec::new(),
             };
-            pieces.flat_map(|piece| piece.windows(2).flat_map(between).collect::<Vec<_>>()).collect()
+            pieces
+                .flat_map(|piece| piece.windows(2).flat_map(between).collect::<Vec<_>>())
+                .collect()
         }
         Form::Spot(at) => rim(frame.held(*at), 5.0).collect(),
         Form::Columns(columns) => columns.iter().flat_map(|c| filled(frame, *c)).collect(),

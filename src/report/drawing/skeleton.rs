@@ -2,8 +2,8 @@
 //! in one plane.
 
 use super::ink::Ink;
-use super::scale::ticks;
 use super::labels::{Taken, along, around, beside, rim};
+use super::scale::ticks;
 use super::{Anchor, Drawing, LETTERS, Point, Shape, text, width_of};
 
 /// A line that stands still: ground, axis, guide.
@@ -218,10 +218,8 @@ impl Skeleton {
         let poses = self.bars.iter().map(|bar| bar.ends.len()).max().unwrap_or(1);
         let fixed = self.fixed.iter().map(|(at, _)| sheet.at(*at));
         let still = self.still.iter().flat_map(|line| along(sheet.line(line.ends, line.aside)));
-        let rims = self
-            .wheels
-            .iter()
-            .flat_map(|(at, radius)| rim(sheet.at(*at), sheet.scale * radius));
+        let rims =
+            self.wheels.iter().flat_map(|(at, radius)| rim(sheet.at(*at), sheet.scale * radius));
         let standing: Vec<Point> = fixed.chain(still).chain(rims).collect();
         // A name that moves with its bar cannot but cross what is dashed and dotted; at rest it stands clear of that too.
         let ghosts = self.bars.iter().flat_map(|bar| bar.ghosts(sheet)).flat_map(along);

@@ -212,7 +212,12 @@ fn coordinates(design: &Design) -> Option<(Vec<Field>, Pins)> {
         let items = items(text, design.places.of(parameter)?);
         for (item, axis) in items.into_iter().zip(["x", "y", "z"]) {
             let (place, written) = literal(text, item.clone())?;
-            found.push((format!("{name}, {axis}"), written, place.clone(), unit_after(text, place.end..item.end)));
+            found.push((
+                format!("{name}, {axis}"),
+                written,
+                place.clone(),
+                unit_after(text, place.end..item.end),
+            ));
         }
     }
     let pivots = design.geometry.pivots.as_ref();
@@ -243,7 +248,7 @@ fn coordinates(design: &Design) -> Option<(Vec<Field>, Pins)> {
 /// Are these coordinates (m) of the four pins those of the design's linkage?
 fn makes(design: &Design, at: &[f64], axis: [f64; 3]) -> bool {
     let each = at.len() / 4;
-    if !(2..=3).contains(&each) || at.len() % 4 != 0 {
+    if !(2..=3).contains(&each) || at.len() != 4 * each {
         return false;
     }
     let pins: Vec<nalgebra::Vector3<f64>> = at
@@ -257,7 +262,8 @@ fn makes(design: &Design, at: &[f64], axis: [f64; 3]) -> bool {
         (apart - axis * apart.dot(&axis)).norm()
     };
     let g = &design.geometry;
-    let made = [apart(motor, joint), apart(motor, crank), apart(crank, rocker), apart(joint, rocker)];
+    let made =
+        [apart(motor, joint), apart(motor, crank), apart(crank, rocker), apart(joint, rocker)];
     let drawn = [&g.ground, &g.crank, &g.coupler, &g.rocker];
     made.into_iter().zip(drawn).all(|(made, drawn)| (made / drawn.nominal - 1.0).abs() < 1e-6)
 }
@@ -306,8 +312,8 @@ fn literal(text: &str, part: Range<usize>) -> Option<(Range<usize>, f64)> {
     let signs = before.chars().rev().take_while(|c| matches!(c, '-' | '+' | '.')).count();
     let from = digit - signs;
     let ends = written.char_indices().map(|(at, c)| at + c.len_utf8()).filter(|end| *end > digit);
-    let number = ends.filter_map(|end| Some((end, written.get(from..end)?.parse::<f64>().ok()?)));
-    let (end, value) = number.last().filter(|(_, value)| value.is_finite())?;
+    let number = |end| Some((end, written.get(from..end)?.parse::<f64>().ok()?));
+    let (end, value) = ends.rev().find_map(number).filter(|(_, value)| value.is_finite())?;
     Some((part.start + from..part.start + end, value))
 }
 

@@ -63,7 +63,11 @@ pub(super) fn verdict(leaf: &Leaf<'_>, issue: &str) -> String {
 }
 
 fn issued(issue: &str) -> String {
-    if issue.is_empty() { String::new() } else { format!("<p class=\"issue\">{}</p>\n", escaped(issue)) }
+    if issue.is_empty() {
+        String::new()
+    } else {
+        format!("<p class=\"issue\">{}</p>\n", escaped(issue))
+    }
 }
 
 /// The criterion that is nearest to its limit, or furthest beyond it, and its worst figure.
@@ -85,7 +89,11 @@ pub(super) fn glance(leaf: &Leaf<'_>) -> String {
     let relation = format!("motor turn = ratio · (joint turn − {offset}), both from the zero pose");
     let ratio = format!("ratio {}", ratio_shown(check.direct_joint.ratio));
     let direct = card("Direct joint", &ratio, &format!("<p>{}</p>", prose(&relation)));
-    format!("<dl class=\"glance as-drawn\">\n{}{direct}{}</dl>\n", worst_pose(leaf), paste::card(leaf))
+    format!(
+        "<dl class=\"glance as-drawn\">\n{}{direct}{}</dl>\n",
+        worst_pose(leaf),
+        paste::card(leaf)
+    )
 }
 
 /// What one looks for first of a gripper.

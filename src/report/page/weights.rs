@@ -85,11 +85,7 @@ fn weighed(masses: &Masses, turns: bool) -> Option<Drive> {
         coupler: weight(&masses.coupler),
         child: Weight::from(&masses.child),
         carrier: weight(&masses.carrier),
-        rotor: Rotor {
-            inertia: rotor.inertia,
-            gear: rotor.gear_ratio,
-            beside: !rotor.in_carrier,
-        },
+        rotor: Rotor { inertia: rotor.inertia, gear: rotor.gear_ratio, beside: !rotor.in_carrier },
         turns,
         spatial: masses.are_spatial(),
         spatial_as_bars: masses.with_bars().are_spatial(),

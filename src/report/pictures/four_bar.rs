@@ -132,10 +132,8 @@ impl Seen<'_> {
             let [_, from, to] = seen.face(row);
             [from, to]
         };
-        let plain = |part, ink, ends| MovingBar {
-            has_ghosts: false,
-            ..bar([part, ""], ink, "", ends)
-        };
+        let plain =
+            |part, ink, ends| MovingBar { has_ghosts: false, ..bar([part, ""], ink, "", ends) };
         [
             plain("finger", Ink::Finger, self.every(near)),
             plain("finger-far", Ink::Finger, self.every(far)),
