@@ -27,6 +27,14 @@ pub(crate) fn every_design() -> Vec<String> {
     designs
 }
 
+/// What a page says, without the code of its scripts.
+fn said(page: &str) -> String {
+    let mut parts = page.split("<script>\n");
+    let first = parts.next().unwrap().to_owned();
+    let rest = parts.map(|part| part.split_once("</script>").unwrap().1);
+    std::iter::once(first.as_str()).chain(rest).collect()
+}
+
 /// Every `<svg …>…</svg>` of a page.
 pub(crate) fn pictures(page: &str) -> Vec<&str> {
     let ends = page.match_indices("</svg>").map(|(at, end)| at + end.len());
@@ -101,13 +109,13 @@ fn every_picture_is_well_formed_and_has_a_name_and_a_description() {
             seen += 1;
         }
     }
-    assert!(seen > 60, "{seen}");
+    assert!(seen > 45, "{seen}");
 }
 
 #[test]
 fn no_figure_on_the_page_is_not_a_number() {
     for design in every_design() {
-        let page = page(&[&design]);
+        let page = said(&page(&[&design]));
         for wrong in ["NaN", "\"inf", " inf ", "-0.00 ", "−0.00 "] {
             assert!(!page.contains(wrong), "{design}: {wrong}");
         }
@@ -209,9 +217,11 @@ fn other_sizes_can_be_tried_of_a_four_bar_with_a_joint_and_of_nothing_else() {
         let fixed = output(&run(&["report", design, "--static", "-o", "-"]).code(0));
         assert!(!fixed.contains(form) && !fixed.contains("fourBar"), "{design}");
     }
-    for design in
-        ["models/gripper_parallel.toml", "models/gripper_finger.toml", "models/drives/slider.toml"]
-    {
+    for design in [
+        "models/gripper_parallel.toml",
+        "models/gripper_rocker_off.toml",
+        "models/drives/slider.toml",
+    ] {
         assert!(!page(&[design]).contains(form), "{design}");
     }
     assert!(page(&[TOLERANCED]).contains("mm, ±0.05 mm"));
@@ -331,7 +341,7 @@ fn a_dead_point_inside_the_stroke_still_makes_a_page() {
     fs::write(&path, text.replace("[\"-65 deg\", \"0 deg\"]", "[\"-80 deg\", \"0 deg\"]")).unwrap();
     let page = page(&[path.to_str().unwrap()]);
     assert!(page.contains("the rocker stands still") || page.contains("The rocker stands still"));
-    assert!(!page.contains("NaN"));
+    assert!(!said(&page).contains("NaN"));
     for picture in pictures(&page) {
         roxmltree::Document::parse(picture).unwrap();
     }

@@ -87,7 +87,7 @@ const drawnSizes = (() => {
   };
 
   const svg = (name, attributes, words) => {
-    const made = document.createElementNS("http://www.w3.org/2000/svg", name);
+    const made = document.createElementNS(document.querySelector("svg").namespaceURI, name);
     for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
     if (words) made.textContent = words;
     return made;
