@@ -256,6 +256,15 @@ pub(super) struct ReportArguments {
     /// File to write; `-` is standard output
     #[arg(short, long, value_name = "FILE")]
     pub(super) output: PathBuf,
+    /// Revision of the design, as the page shall show it
+    #[arg(long, value_name = "TEXT")]
+    pub(super) revision: Option<String>,
+    /// Date of the page, as it shall stand there; without it the page has none
+    #[arg(long, value_name = "DATE")]
+    pub(super) date: Option<String>,
+    /// Leave out the fields in which the reader can try other sizes
+    #[arg(long = "static")]
+    pub(super) is_static: bool,
     /// Overwrite an existing file
     #[arg(long)]
     pub(super) force: bool,

@@ -52,6 +52,11 @@ impl Plot<'_> {
         match handover::write_bytes(self.path, &bytes, self.force) {
             Ok(()) => {
                 terminal::complain(&format!("wrote {}\n", self.path.display()));
+                if let Some(letters) = boxes(sheet).filter(|_| self.is_png) {
+                    terminal::complain(&format!(
+                        "note: boxes stand for letters that PNG has no face for here: {letters}; take .svg for them\n"
+                    ));
+                }
                 Exit::Done
             }
             Err(fault) => output::wrong(&fault.to_string()),
@@ -62,6 +67,17 @@ impl Plot<'_> {
 #[cfg(feature = "pictures")]
 fn png(sheet: &Sheet) -> Option<Vec<u8>> {
     sheet.png()
+}
+
+/// The letters that the PNG shows as boxes, if any.
+#[cfg(feature = "pictures")]
+fn boxes(sheet: &Sheet) -> Option<String> {
+    Some(sheet.boxes()).filter(|letters| !letters.is_empty())
+}
+
+#[cfg(not(feature = "pictures"))]
+fn boxes(_: &Sheet) -> Option<String> {
+    None
 }
 
 /// Refused before, by [`wanted`].

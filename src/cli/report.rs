@@ -4,7 +4,7 @@ use std::path::Path;
 
 use crate::design::{AnyDesign, Design, Drawn};
 use crate::handover::{self, Snippet};
-use crate::report::{self, PageDesign};
+use crate::report::{self, PageDesign, PageIssue};
 use crate::study::{self, Driven, Fault, Mechanism, Review};
 
 use super::arguments::ReportArguments;
@@ -22,8 +22,9 @@ pub(super) fn run(arguments: &ReportArguments) -> Exit {
     let found: Vec<_> = arguments.designs.iter().map(|path| one(path)).collect();
     let Some(found) = found.into_iter().collect::<Option<Vec<_>>>() else { return Exit::Wrong };
     let designs: Vec<PageDesign<'_>> =
-        found.iter().map(|(review, snippets)| PageDesign { review, snippets }).collect();
-    let page = report::page_html(&designs);
+        found.iter().map(|found| found.on_page(arguments.is_static)).collect();
+    let [revision, date] = [&arguments.revision, &arguments.date].map(Option::as_deref);
+    let page = report::page_html(&designs, &PageIssue { revision, date });
     if is_file {
         output::write(&[(file, &page)], arguments.force)
     } else {
@@ -31,15 +32,36 @@ pub(super) fn run(arguments: &ReportArguments) -> Exit {
     }
 }
 
-fn one(path: &Path) -> Option<(Review, Vec<Snippet>)> {
+/// What goes on the page of one file.
+struct Found {
+    review: Review,
+    snippets: Vec<Snippet>,
+    /// A planar four-bar.
+    design: Option<Box<Design>>,
+}
+
+impl Found {
+    fn on_page(&self, is_static: bool) -> PageDesign<'_> {
+        PageDesign {
+            review: &self.review,
+            snippets: &self.snippets,
+            design: self.design.as_deref().filter(|_| !is_static),
+        }
+    }
+}
+
+fn one(path: &Path) -> Option<Found> {
     match designs::read(path)? {
         AnyDesign::FourBar(design) => {
-            let found = findings(&design);
-            found.map_err(|faults| designs::show_faults(&design, &faults)).ok()
+            let found = findings(&design).map_err(|faults| designs::show_faults(&design, &faults));
+            let (review, snippets) = found.ok()?;
+            Some(Found { review, snippets, design: Some(design) })
         }
         AnyDesign::OneJoint(design) => {
             let found = findings_of_drive(&design);
-            found.map_err(|faults| designs::show_faults(&design, &faults)).ok()
+            let found = found.map_err(|faults| designs::show_faults(&design, &faults));
+            let (review, snippets) = found.ok()?;
+            Some(Found { review, snippets, design: None })
         }
     }
 }

@@ -34,7 +34,7 @@ pub use explanations::{Explanation, explanation, explanation_list, explanation_t
 pub use find_text::find_text;
 pub use json::json;
 pub use loads::loads_text;
-pub use page::{PageDesign, page_html};
+pub use page::{PageDesign, PageIssue, page_html};
 pub use sheet::{
     Sheet, check_sheet, drive_check_sheet, drive_loads_sheet, drive_stroke_sheet, loads_sheet,
     stroke_sheet, tolerance_sheet,

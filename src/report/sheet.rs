@@ -4,7 +4,7 @@ use crate::study::{Check, DriveCourse, LoadFindings, PoseRow, ToleranceFindings}
 
 use super::blocks::Cell;
 use super::check::{rests, worst_and_limit};
-use super::drawing::{Anchor, Drawing, Ink, Point, Skeleton, alone, text, width_of};
+use super::drawing::{Anchor, Chart, Drawing, Ink, Point, Skeleton, alone, text, width_of};
 use super::pictures::{self, CHART, DriveCurve, nearest_pose, nearest_row};
 use super::tolerance::{all_together, allowed_alike};
 use super::words::sentence;
@@ -26,6 +26,13 @@ impl Sheet {
     pub fn png(&self) -> Option<Vec<u8>> {
         super::drawing::png(&self.0)
     }
+
+    /// The letters that the PNG shows as boxes, each once, in order.
+    #[cfg(feature = "pictures")]
+    #[must_use]
+    pub fn boxes(&self) -> String {
+        super::drawing::letters_lacking(&self.0)
+    }
 }
 
 const EDGE: f64 = 20.0;
@@ -43,16 +50,18 @@ pub fn check_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
     } else {
         Some(pictures::ratio(check, rows))
     };
-    verdict(check, leads.map(|plot| plot.chart.draw()), vec![linkage])
+    let leads = leads.filter(|plot| plot.varies(rows));
+    verdict(check, leads.map(|plot| titled(&plot.chart)), vec![linkage])
 }
 
 /// The same of a drive of another kind.
 #[must_use]
 pub fn drive_check_sheet(check: &Check, course: &DriveCourse) -> Sheet {
     let leads = pictures::drive_curves(check, &course.rows).into_iter().next();
+    let leads = leads.filter(DriveCurve::varies);
     let views = pictures::skeletons(course, nearest_pose(&course.rows, 0.0), CHART);
     let views = views.iter().map(Skeleton::draw).collect();
-    verdict(check, leads.map(|curve| curve.chart.draw()), views)
+    verdict(check, leads.map(|curve| titled(&curve.chart)), views)
 }
 
 /// The curve that leads, the drive in one view or more, the criteria below the first.
@@ -87,7 +96,7 @@ pub fn stroke_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
     };
     let transmission = check.is_of_pad().then(|| pictures::transmission(check, rows)).flatten();
     let plots = plots.into_iter().flatten().chain(transmission);
-    over_the_stroke(check, plots.map(|plot| plot.chart.draw()).collect())
+    over_the_stroke(check, plots.map(|plot| titled(&plot.chart)).collect())
 }
 
 /// The same of a drive of another kind.
@@ -99,7 +108,7 @@ pub fn drive_stroke_sheet(check: &Check, course: &DriveCourse) -> Sheet {
 }
 
 fn drawn(curves: impl Iterator<Item = DriveCurve>) -> Vec<Drawing> {
-    curves.map(|curve| curve.chart.draw()).collect()
+    curves.map(|curve| titled(&curve.chart)).collect()
 }
 
 fn over_the_stroke(check: &Check, drawings: Vec<Drawing>) -> Sheet {
@@ -111,7 +120,7 @@ fn over_the_stroke(check: &Check, drawings: Vec<Drawing>) -> Sheet {
 #[must_use]
 pub fn tolerance_sheet(found: &ToleranceFindings) -> Sheet {
     let drawings: Vec<Drawing> = [
-        pictures::histogram(found).map(|chart| chart.draw()),
+        pictures::histogram(found).map(|chart| titled(&chart)),
         pictures::ranking(found).map(|bars| bars.draw()),
     ]
     .into_iter()
@@ -136,7 +145,7 @@ pub fn loads_sheet(check: &Check, rows: &[PoseRow], found: &LoadFindings) -> She
         pictures::grip(check, rows, Some(found)).filter(|_| check.is_of_pad()),
         pictures::transmission(check, rows),
     ];
-    borne(found, plots.into_iter().flatten().map(|plot| plot.chart.draw()).collect())
+    borne(found, plots.into_iter().flatten().map(|plot| titled(&plot.chart)).collect())
 }
 
 /// The same of a drive of another kind.
@@ -154,6 +163,17 @@ pub fn drive_loads_sheet(check: &Check, course: &DriveCourse, found: &LoadFindin
 fn borne(found: &LoadFindings, drawings: Vec<Drawing>) -> Sheet {
     let lines = ["worst poses computed, not proved; slow, steady load".to_owned()];
     sheet(&format!("{}: what the drive bears", found.design), &lines, drawings)
+}
+
+/// A chart under what it shows.
+fn titled(chart: &Chart) -> Drawing {
+    let drawn = chart.draw();
+    let mut titled = Drawing::new([drawn.size[0], LINE], &drawn.title, &drawn.description);
+    titled.write(Ink::Text, [8.0, SMALL], Anchor::Start, &chart.y.label);
+    let at = [0.0, titled.size[1]];
+    titled.size[1] += drawn.size[1];
+    titled.place(drawn, at);
+    titled
 }
 
 /// A heading, lines below it, drawings two abreast.

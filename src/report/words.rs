@@ -43,7 +43,7 @@ pub(super) fn typeset(text: &str) -> String {
             && !before.is_alphanumeric()
             && before != '-'
             && rest.starts_with(|next: char| next.is_ascii_digit());
-        let word = rest.split(|next: char| next.is_whitespace() || ",.;)…".contains(next)).next();
+        let word = rest.split(|next: char| next.is_whitespace() || ",.;:)…".contains(next)).next();
         let holds =
             c == ' ' && before.is_ascii_digit() && word.is_some_and(|word| UNITS.contains(&word));
         out.push(if is_sign {

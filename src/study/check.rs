@@ -1,5 +1,7 @@
 //! The verdict on one design.
 
+use nalgebra::Vector3;
+
 use crate::design::Design;
 use crate::equivalence::{
     self, Criterion, DirectJoint, Figures, Finger, HungDrive, Question, Weights, judge,
@@ -59,6 +61,7 @@ pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fau
         zero,
         stroke: mechanism.stroke,
         readings: mechanism.readings,
+        view: view(design),
         other_way: other_way(design, &mechanism.stroke),
         stroke_by: design.stroke.by,
         direct_joint: joint,
@@ -157,6 +160,19 @@ fn joint_range(branch: &Branch, turns: [f64; 2]) -> [f64; 2] {
 
 fn located(branch: &Branch, e: Extreme) -> Located {
     Located { value: e.value, at_joint: branch.joint_turn(e.turn).unwrap_or(f64::NAN) }
+}
+
+/// As the pins are written; with three coordinates seen against the joint axis, the frame's z, else its y, upward.
+fn view(design: &Design) -> [[f64; 2]; 2] {
+    let [x, y, _] = design.geometry.drawing_frame;
+    let Some(pivots) = &design.geometry.pivots else {
+        return [x, y].map(|[right, up, _]| [right, up]);
+    };
+    let axis = Vector3::from(pivots.axis);
+    let upward = if axis.z.abs() < 0.9 { Vector3::z() } else { Vector3::y() };
+    let up = (upward - axis * axis.dot(&upward)).normalize();
+    let right = up.cross(&axis);
+    [x, y].map(Vector3::from).map(|one| [one.dot(&right), one.dot(&up)])
 }
 
 fn facts(branch: &Branch) -> LinkageFacts {

@@ -82,8 +82,7 @@ fn findings(
     weighed: &Weighed,
 ) -> Check {
     let (figures, joint) = (judged.figures, question.joint);
-    let drive = DriveFacts::of(&design.geometry);
-    let stops = stops(driven);
+    let (drive, stops) = (DriveFacts::of(&design.geometry), stops(driven));
     let [low, high] = figures.ratio;
     let mut check = Check {
         design: design.name.clone(),
@@ -95,6 +94,7 @@ fn findings(
         zero: zero_pose(&design.geometry.drawing),
         stroke: driven.stroke,
         readings: driven.readings,
+        view: [[1.0, 0.0], [0.0, 1.0]],
         other_way: other_way(design, &driven.stroke),
         stroke_by: driven.by,
         direct_joint: joint,

@@ -7,9 +7,9 @@ use crate::linkage::Drive;
 
 use super::drive_table::{DriveRow, drive_rows, joint_turns};
 use super::driven::Driven;
-use super::stroke_table::Poses;
+use super::stroke_table::{Poses, with_rest};
 
-/// A drive at poses evenly spaced in joint angle, rising motor turn.
+/// A drive at poses evenly spaced in joint angle, rising motor turn, the zero pose among them.
 #[derive(Clone, Debug)]
 pub struct DriveCourse {
     /// One a pose.
@@ -37,7 +37,8 @@ pub enum StageCourse {
     },
 }
 
-/// The drive of `design` at `poses` ≥ 2 poses of its stroke against `direct`; poses that are not reached are left out.
+/// The drive of `design` at `poses` ≥ 2 poses of its stroke and in its zero pose, where that lies between them, against
+/// `direct`; poses that are not reached are left out.
 #[must_use]
 pub fn drive_course(
     design: &Design<Drawn>,
@@ -46,6 +47,7 @@ pub fn drive_course(
     poses: usize,
 ) -> DriveCourse {
     let turns = joint_turns(Poses::Even(poses, Drive::Joint), driven).unwrap_or_default();
+    let turns = with_rest(turns);
     let rows = drive_rows(design, driven, direct, &turns);
     let reached: Vec<f64> = rows.iter().map(|row| row.joint).collect();
     DriveCourse { rows, stages: stages(&driven.drive, &reached) }

@@ -1,6 +1,7 @@
 //! All that a design review asks of one design, put together.
 
 use crate::design::{Design, Dimension};
+use crate::linkage::Drive;
 
 use super::check::check_on;
 use super::drive_course::DriveCourse;
@@ -8,7 +9,7 @@ use super::fault::Fault;
 use super::findings::Check;
 use super::loads::{LoadFindings, loads};
 use super::mechanism::Mechanism;
-use super::stroke_table::{PoseRow, stroke};
+use super::stroke_table::{PoseRow, Poses, pose_rows, with_rest};
 use super::tolerance::{ToleranceFindings, ToleranceRequest, tolerance};
 
 /// Poses of a review's table over the stroke.
@@ -26,7 +27,7 @@ pub struct Review {
     pub text: String,
     /// The verdict.
     pub check: Check,
-    /// [`REVIEW_POSES`] poses evenly spaced in motor angle, both ends included.
+    /// [`REVIEW_POSES`] poses evenly spaced in motor angle, both ends included, and the zero pose where it lies between them.
     pub rows: Vec<PoseRow>,
     /// Of another kind than a planar four-bar: the same, evenly spaced in joint angle, in the rows' place.
     pub course: Option<DriveCourse>,
@@ -54,10 +55,12 @@ pub fn review(
         distribution: crate::tolerance::Distribution::Normal,
     };
     let found = is_toleranced(design).then(|| tolerance(design, &request, go_on)).transpose()?;
+    let turns = Poses::Even(REVIEW_POSES, Drive::Motor).motor_turns(mechanism);
+    let turns = with_rest(turns.unwrap_or_default());
     Ok(Review {
         path: design.source.path.clone(),
         text: design.source.text.clone(),
-        rows: stroke(design, mechanism, &check.direct_joint, REVIEW_POSES),
+        rows: pose_rows(design, mechanism, &check.direct_joint, &turns),
         course: None,
         loads: loads(design),
         tolerance: found,

@@ -227,6 +227,16 @@ impl From<&PoseRow> for StrokeRow {
     }
 }
 
+/// Turns in order with 0, the zero pose, in its place, where it lies between two of them.
+pub(super) fn with_rest(mut turns: Vec<f64>) -> Vec<f64> {
+    let is_there = turns.iter().any(|turn| turn.abs() < 1e-9);
+    let between = |pair: &[f64]| matches!(pair, [one, next] if one * next < 0.0);
+    if let Some(before) = turns.windows(2).position(between).filter(|_| !is_there) {
+        turns.insert(before + 1, 0.0);
+    }
+    turns
+}
+
 fn motor_turns(stroke: &Stroke, steps: usize) -> impl Iterator<Item = f64> {
     evenly(stroke.motor, pieces(steps))
 }

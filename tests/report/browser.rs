@@ -4,6 +4,7 @@
 //! names is put into `target/browser`.
 
 use crate::command::PROGRAM;
+use serde_json::Value;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -60,13 +61,33 @@ fn write_page(folder: &Path, name: &str, files: &[String]) {
     let target = folder.join(format!("{name}.html"));
     done(Command::new(PROGRAM).arg("report").args(files).arg("-o").arg(target).current_dir(root()));
     if let [only] = files {
-        let steps = unloop::study::REVIEW_POSES.to_string();
-        // A page has the poses of a planar four-bar evenly by its motor, those of another drive by its joint.
-        let over = if only.contains("drives/") { "joint" } else { "motor" };
-        let arguments = ["stroke", only, "--json", "--steps", &steps, "--over", over];
-        let table = done(Command::new(PROGRAM).args(arguments).current_dir(root()));
-        fs::write(folder.join(format!("{name}.json")), table).unwrap();
+        fs::write(folder.join(format!("{name}.json")), poses(only).to_string()).unwrap();
     }
+}
+
+/// The poses of a page's slider: those of a planar four-bar evenly by its motor, those of another drive by its joint, and the
+/// zero pose in its place.
+fn poses(design: &str) -> Value {
+    let steps = unloop::study::REVIEW_POSES.to_string();
+    let over = if design.contains("drives/") { "joint" } else { "motor" };
+    let mut table = stroke(design, &["--steps", &steps, "--over", over]);
+    let rows = table["rows"].as_array_mut().unwrap();
+    let motor = |row: &Value| row["motor_rad"].as_f64().unwrap();
+    let reads = rows[0]["motor_reading_rad"].as_f64().unwrap() - motor(&rows[0]);
+    let between = rows.windows(2).position(|pair| motor(&pair[0]) * motor(&pair[1]) < 0.0);
+    let is_there = rows.iter().any(|row| motor(row).abs() < 1e-9);
+    if let Some(before) = between.filter(|_| !is_there) {
+        let at = format!("{} rad", reads);
+        let zero = stroke(design, &["--at-motor", &at])["rows"][0].clone();
+        rows.insert(before + 1, zero);
+    }
+    table
+}
+
+fn stroke(design: &str, which: &[&str]) -> Value {
+    let mut stroke = Command::new(PROGRAM);
+    stroke.args(["stroke", design, "--json"]).args(which).current_dir(root());
+    serde_json::from_str(&done(&mut stroke)).unwrap()
 }
 
 #[test]
@@ -76,21 +97,24 @@ fn the_page_moves_reads_and_prints_as_a_reader_needs_it() {
     let folder = tools.join("pages");
     let _ = fs::remove_dir_all(&folder);
     fs::create_dir_all(&folder).unwrap();
-    // All tables; none but the linkage; tolerances; a negative ratio; a ratio that runs away; several on one page.
-    for design in ["ankle", "ankle_crossed", "ankle_toleranced", "wrist_reversed", "gripper_finger"]
-    {
-        write_page(&folder, design, &models(&[design]));
-    }
-    write_page(&folder, "several", &models(&["ankle_toleranced", "knee_offset", "hip_pivots"]));
-    // Two fingers: level pads, pads that tilt, pads that meet.
-    write_page(&folder, "gripper_parallel", &models(&["gripper_parallel"]));
-    write_page(&folder, "gripper_rocker_off", &models(&["gripper_rocker_off"]));
-    write_page(&folder, "gripper_closes", &[closing_gripper(&folder)]);
-    // In two views; a nut on its guide.
-    for drive in ["ball_rod_knee", "slider"] {
-        write_page(&folder, drive, &models(&[&format!("drives/{drive}")]));
-    }
+    // All tables; none but the linkage; tolerances; a negative ratio; pins; a ratio that runs away; two fingers: level pads, pads
+    // that tilt, pads that meet; in two views; a nut on its guide; a screw; wheels; several on one page.
+    let four_bars = ["ankle", "ankle_crossed", "ankle_toleranced", "wrist_reversed", "hip_pivots"];
+    let grippers = ["gripper_finger", "gripper_parallel", "gripper_rocker_off"];
+    let single = |name: &&'static str| (*name, models(&[name]));
+    let drives = ["ball_rod_knee", "slider", "linear_actuator", "belt"];
+    let drive = |name: &&'static str| (*name, models(&[&format!("drives/{name}")]));
+    let mut pages: Vec<_> = four_bars.iter().chain(&grippers).map(single).collect();
+    pages.extend(drives.iter().map(drive));
+    pages.push(("gripper_closes", vec![closing_gripper(&folder)]));
+    pages.push(("several", models(&["ankle_toleranced", "knee_halving", "hip_pivots"])));
+    std::thread::scope(|scope| {
+        for (name, files) in &pages {
+            scope.spawn(|| write_page(&folder, name, files));
+        }
+    });
     let mut check = Command::new("node");
-    let text = done(check.arg("page.mjs").arg(&folder).arg(browser()).current_dir(&tools));
+    check.arg("page.mjs").arg(&folder).arg(browser()).arg(PROGRAM).current_dir(&tools);
+    let text = done(&mut check);
     assert!(text.contains(" 0 faults"), "{text}");
 }

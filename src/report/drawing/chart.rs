@@ -1,8 +1,9 @@
-//! A chart: axes with ticks and units, bands, levels, curves, and a legend of their names above.
+//! A chart: axes with ticks and units, bands, levels and curves, each with its name beside it. Its title stands outside.
 
 use crate::units::fixed;
 
 use super::ink::Ink;
+use super::labels::{BASE, Taken, along, around, rim};
 use super::scale::ticks;
 use super::{Anchor, Drawing, LETTERS, Point, Shape, rectangle, width_of};
 
@@ -15,7 +16,7 @@ pub(in crate::report) struct Axis {
     pub(in crate::report) range: [f64; 2],
 }
 
-/// What a chart is made of: form, look, and name in the legend; a layer without one stands beside a named one.
+/// What a chart is made of: form, look, and name; a layer without one stands beside a named one.
 #[derive(Clone, Debug)]
 pub(in crate::report) struct Layer(
     pub(in crate::report) Form,
@@ -69,9 +70,13 @@ pub(in crate::report) struct Frame {
 const LEFT: f64 = 60.0;
 const RIGHT: f64 = 16.0;
 const BOTTOM: f64 = 46.0;
-/// Height of a row of words.
-const ROW: f64 = 19.0;
-const SWATCH: f64 = 20.0;
+const TOP: f64 = 10.0;
+/// Half of a line's width to what is written beside it.
+const THICK: f64 = 1.5;
+/// From a line to the middle of words above or below it.
+const BESIDE: f64 = 13.0;
+/// The same between two lines.
+const CLOSE: f64 = 9.0;
 
 impl Frame {
     /// Pixels of a value; outside the area where the value is.
@@ -106,8 +111,7 @@ impl Chart {
     /// Where values will lie.
     pub(in crate::report) fn frame(&self) -> Frame {
         let [width, height] = self.size;
-        let top = ROW * (1.0 + self.legend_rows()) + 10.0;
-        let corners = [LEFT, top, width - RIGHT, height - BOTTOM];
+        let corners = [LEFT, TOP, width - RIGHT, height - BOTTOM];
         Frame { corners, x: self.x.range, y: self.y.range }
     }
 
@@ -120,43 +124,144 @@ impl Chart {
             draw_layer(&mut drawing, &frame, layer);
         }
         self.axes(&mut drawing, &frame);
-        self.legend(&mut drawing);
+        self.names(&mut drawing, &frame);
         drawing
     }
 
     fn axes(&self, drawing: &mut Drawing, frame: &Frame) {
         let [left, top, right, bottom] = frame.corners;
         drawing.add(Ink::Axis, Shape::Line(vec![[left, top], [left, bottom], [right, bottom]]));
-        drawing.write(Ink::Text, [8.0, 16.0], Anchor::Start, &self.y.label);
         let middle = [0.5 * (left + right), self.size[1] - 8.0];
         drawing.write(Ink::Text, middle, Anchor::Middle, &self.x.label);
     }
 
-    fn legend(&self, drawing: &mut Drawing) {
-        for (layer, name, [x, y]) in self.legend_places() {
-            swatch(drawing, layer, [x, y - 4.5]);
-            drawing.write(Ink::Quiet, [x + SWATCH + 5.0, y], Anchor::Start, name);
-        }
-    }
-
-    /// Names in rows above the plotting area, left to right.
-    fn legend_places(&self) -> Vec<(&Layer, &'static str, Point)> {
-        let (mut x, mut row) = (8.0, 1.0);
-        let mut places = Vec::new();
-        for layer in self.layers.iter().filter(|layer| !layer.2.is_empty()) {
-            let name = layer.2;
-            let width = SWATCH + 5.0 + width_of(name, LETTERS) + 10.0;
-            if x > 8.0 && x + width > self.size[0] {
-                (x, row) = (8.0, row + 1.0);
+    /// Each layer's name beside it: what is narrow first, a band last.
+    fn names(&self, drawing: &mut Drawing, frame: &Frame) {
+        let [left, top, right, bottom] = frame.corners;
+        let lines = self.layers.iter().flat_map(|layer| outline(frame, &layer.0)).collect();
+        let mut taken = Taken::new(vec![lines], THICK, [[left, top], [right, bottom]]);
+        let is_band = |layer: &&Layer| matches!(layer.0, Form::Band(_));
+        let (bands, others): (Vec<_>, Vec<_>) = self.layers.iter().partition(is_band);
+        for Layer(form, _, name) in others.into_iter().chain(bands) {
+            let alone = |places: Vec<Point>| places.into_iter().map(|place| vec![place]).collect();
+            let near = if name.is_empty() { Vec::new() } else { places(frame, form, name) };
+            let fits = near.is_empty() || taken.has_room(name, alone(near.clone()));
+            let far = if fits { near } else { away(frame, form) };
+            let found = taken.freest(name, alone(far));
+            let Some(at) = found.first() else { continue };
+            if !fits {
+                leader(drawing, frame, form, *at);
             }
-            places.push((layer, name, [x, 16.0 + ROW * row]));
-            x += width;
+            drawing.write(Ink::Label, *at, Anchor::Middle, name);
         }
-        places
     }
+}
 
-    fn legend_rows(&self) -> f64 {
-        self.legend_places().last().map_or(0.0, |(_, _, [_, y])| (y - 16.0) / ROW)
+/// Points that names keep away from; the edges of a band carry no line.
+fn outline(frame: &Frame, form: &Form) -> Vec<Point> {
+    let [left, top, right, bottom] = frame.corners;
+    let sides = |y: f64| {
+        let places = evenly([left, right]).map(|x| [x, y]).collect::<Vec<_>>();
+        if (top..=bottom).contains(&y) { places } else { Vec::new() }
+    };
+    match form {
+        Form::Band(_) => Vec::new(),
+        Form::Level(y) => sides(frame.up(*y)),
+        Form::Upright(x) => evenly([top, bottom]).map(|y| [frame.along(*x), y]).collect(),
+        Form::Curve(points) => {
+            let pieces = pieces(frame, points).into_iter();
+            let between = |pair: &[Point]| match pair {
+                [one, next] => along([*one, *next]).collect(),
+                _ => Vec::new(),
+            };
+            pieces
+                .flat_map(|piece| piece.windows(2).flat_map(between).collect::<Vec<_>>())
+                .collect()
+        }
+        Form::Spot(at) => rim(frame.held(*at), 5.0).collect(),
+        Form::Columns(columns) => columns.iter().flat_map(|c| filled(frame, *c)).collect(),
+    }
+}
+
+/// Places for a name that has no room beside its line, the nearest to it first.
+fn away(frame: &Frame, form: &Form) -> Vec<Point> {
+    let [left, top, right, bottom] = frame.corners;
+    let all = evenly([left, right]).flat_map(|x| evenly([top, bottom]).map(move |y| [x, y]));
+    let mut all: Vec<(f64, Point)> =
+        all.filter_map(|at| Some(((nearest(frame, form, at)?[1] - at[1]).abs(), at))).collect();
+    all.sort_by(|a, b| a.0.total_cmp(&b.0));
+    // Of many places alike one in ten will do.
+    all.into_iter().step_by(10).map(|(_, at)| at).collect()
+}
+
+/// The point of a line that is straight above or below, or nearest to it.
+fn nearest(frame: &Frame, form: &Form, [x, y]: Point) -> Option<Point> {
+    let off = |p: &Point| (p[0] - x).hypot(0.01 * (p[1] - y));
+    outline(frame, form).into_iter().min_by(|p, q| off(p).total_cmp(&off(q)))
+}
+
+/// A thin line from a name's edge to what it names.
+fn leader(drawing: &mut Drawing, frame: &Frame, form: &Form, [x, y]: Point) {
+    let Some(end) = nearest(frame, form, [x, y]) else { return };
+    let edge = y - BASE + if end[1] > y { 0.6 } else { -0.6 } * LETTERS;
+    drawing.add(Ink::Axis, Shape::Line(vec![[x, edge], end]));
+}
+
+fn evenly([from, to]: [f64; 2]) -> impl Iterator<Item = f64> {
+    (0..=60_u32).map(move |k| from + (to - from) * f64::from(k) / 60.0)
+}
+
+fn filled(frame: &Frame, [from, to, height]: [f64; 3]) -> Vec<Point> {
+    let x = frame.along(0.5 * (from + to));
+    let range = [frame.up(height), frame.corners[3]];
+    let points = evenly(range).map(|y| [x, y]);
+    if height > 0.0 { points.collect() } else { Vec::new() }
+}
+
+/// Where a layer's name may stand, the best first.
+fn places(frame: &Frame, form: &Form, name: &str) -> Vec<Point> {
+    let [left, top, right, bottom] = frame.corners;
+    let half = 0.5 * width_of(name, LETTERS) + 6.0;
+    let across = |share: f64| left + half + share * (right - left - 2.0 * half);
+    let sides = |y: f64| {
+        let shares = || (0..=20_u32).map(|k| f64::from(k) / 20.0).rev();
+        let at = move |off: f64| shares().map(move |share| [across(share), y + off]);
+        [-BESIDE, BESIDE, -CLOSE, CLOSE].into_iter().flat_map(at)
+    };
+    match form {
+        Form::Band([from, to]) => {
+            let [low, high] = [frame.up(*from), frame.up(*to)].map(|y| y.clamp(top, bottom));
+            let (low, high) = (low.max(high), low.min(high));
+            sides(high).chain(sides(low)).chain(sides(0.5 * (low + high))).collect()
+        }
+        Form::Level(y) => sides(frame.up(*y)).collect(),
+        Form::Upright(x) => {
+            let x = frame.along(*x);
+            let heights = (0..9_u32).map(|k| top + 12.0 + f64::from(k) * 0.1 * (bottom - top));
+            heights.flat_map(|y| [[x + half, y], [x - half, y]]).collect()
+        }
+        Form::Curve(points) => {
+            let placed = pieces(frame, points).concat();
+            let at = |share: usize| placed.get(placed.len() * share / 20).copied();
+            let shares = [10, 14, 6, 17, 3, 12, 8, 16, 4, 19, 1, 11, 13, 7, 5, 15, 9, 18, 2];
+            let shares = shares.into_iter().filter_map(at);
+            let off = |[x, y]: Point| {
+                [14.0, 22.0, 32.0, 10.0].into_iter().flat_map(move |far| {
+                    [[x, y - far], [x, y + far], [x + half + 4.0, y], [x - half - 4.0, y]]
+                })
+            };
+            shares.flat_map(off).collect()
+        }
+        Form::Spot(at) => around(vec![frame.held(*at)]).concat(),
+        Form::Columns(columns) => {
+            let tallest = columns.iter().max_by(|a, b| a[2].total_cmp(&b[2]));
+            let tops = tallest.into_iter().chain(columns);
+            tops.flat_map(|[from, to, height]| {
+                let [x, y] = [frame.along(0.5 * (from + to)), frame.up(*height)];
+                [[x + half, y - 8.0], [x + half + 8.0, y + 8.0], [x - half, y - 8.0]]
+            })
+            .collect()
+        }
     }
 }
 
@@ -225,25 +330,13 @@ fn pieces(frame: &Frame, points: &[Point]) -> Vec<Vec<Point>> {
     pieces.filter(|piece| piece.len() > 1).map(<[Point]>::to_vec).collect()
 }
 
-fn swatch(drawing: &mut Drawing, Layer(form, ink, _): &Layer, [x, y]: Point) {
-    let end = [x + SWATCH, y];
-    match form {
-        Form::Band(_) | Form::Columns(_) => {
-            drawing.add(*ink, rectangle([x, y - 5.0], [end[0], y + 5.0]));
-        }
-        Form::Level(_) | Form::Upright(_) | Form::Curve(_) => {
-            drawing.add(*ink, Shape::Line(vec![[x, y], end]));
-        }
-        Form::Spot(_) => {
-            drawing.add(*ink, Shape::Circle([x + 0.5 * SWATCH, y], 5.0));
-        }
-    }
-}
-
-/// The line and the dot that show the slider's pose in a chart of the page.
+/// The line and the dot that show the slider's pose in a chart of the page, below the names.
 pub(in crate::report) fn cursor(drawing: &mut Drawing, frame: &Frame, at: Point) {
     let [_, top, _, bottom] = frame.corners;
     let [x, y] = frame.held(at);
+    let names = drawing.marks.iter().position(|mark| mark.ink == Ink::Label);
+    let names = drawing.marks.split_off(names.unwrap_or(drawing.marks.len()));
     drawing.add_part("cursor", Ink::Cursor, Shape::Line(vec![[x, top], [x, bottom]]));
     drawing.add_part("dot", Ink::CursorDot, Shape::Circle([x, y], 5.5));
+    drawing.marks.extend(names);
 }

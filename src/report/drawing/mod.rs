@@ -7,8 +7,7 @@
 mod bars;
 mod chart;
 mod ink;
-mod jaw;
-mod linkage;
+mod labels;
 #[cfg(feature = "pictures")]
 mod raster;
 mod scale;
@@ -18,10 +17,8 @@ mod svg;
 pub(super) use bars::Bars;
 pub(super) use chart::{Axis, Chart, Form, Layer, cursor};
 pub(super) use ink::{Ink, style_sheet};
-pub(super) use jaw::JawPicture;
-pub(super) use linkage::LinkagePicture;
 #[cfg(feature = "pictures")]
-pub(super) use raster::png;
+pub(super) use raster::{letters_lacking, png};
 pub(super) use skeleton::{MovingBar, MovingPin, Skeleton, StillLine};
 pub(super) use svg::{Place, alone, inline};
 

@@ -28,6 +28,22 @@ pub(in crate::report) fn png(drawing: &Drawing) -> Option<Vec<u8>> {
     canvas.image.encode_png().ok()
 }
 
+/// Letters of the drawing that the face lacks, each once, in order.
+pub(in crate::report) fn letters_lacking(drawing: &Drawing) -> String {
+    let Ok(face) = Face::parse(epaint_default_fonts::UBUNTU_LIGHT, 0) else { return String::new() };
+    let mut lacking = String::new();
+    for mark in &drawing.marks {
+        let Shape::Text(text) = &mark.shape else { continue };
+        let unknown = text.words.chars().filter(|c| face.glyph_index(*c).is_none());
+        for letter in unknown {
+            if !lacking.contains(letter) {
+                lacking.push(letter);
+            }
+        }
+    }
+    lacking
+}
+
 #[allow(
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,

@@ -1,9 +1,8 @@
-//! A drive in space as bars and pins, to scale, in one view or in two: along the joint axis, and square to it where not all
-//! of it lies in one plane.
-//!
-//! Where a name stands is chosen once for the whole stroke: where it comes nearest to a bar as late as can be.
+//! A drive as bars and pins, to scale, in one view or in two: along the joint axis, and square to it where not all of it lies
+//! in one plane.
 
 use super::ink::Ink;
+use super::labels::{Taken, along, around, beside, rim};
 use super::scale::ticks;
 use super::{Anchor, Drawing, LETTERS, Point, Shape, text, width_of};
 
@@ -13,6 +12,8 @@ pub(in crate::report) struct StillLine {
     pub(in crate::report) ink: Ink,
     pub(in crate::report) name: &'static str,
     pub(in crate::report) ends: [Point; 2],
+    /// From there to where it is drawn, px.
+    pub(in crate::report) aside: Point,
 }
 
 /// A bar that moves.
@@ -25,9 +26,13 @@ pub(in crate::report) struct MovingBar {
     pub(in crate::report) name: &'static str,
     /// In every pose.
     pub(in crate::report) ends: Vec<[Point; 2]>,
+    /// From there to where it is drawn, px.
+    pub(in crate::report) aside: Point,
+    /// Shown at both ends of the stroke too.
+    pub(in crate::report) has_ghosts: bool,
 }
 
-/// A pin that moves, its path dotted.
+/// A pin that moves, its path dotted where it has a name.
 #[derive(Clone, Debug)]
 pub(in crate::report) struct MovingPin {
     pub(in crate::report) parts: [&'static str; 2],
@@ -76,6 +81,34 @@ impl Sheet {
     fn at(&self, [x, y]: Point) -> Point {
         [self.origin[0] + self.scale * x, self.origin[1] - self.scale * y]
     }
+
+    fn line(&self, ends: [Point; 2], [dx, dy]: Point) -> [Point; 2] {
+        ends.map(|end| self.at(end)).map(|[x, y]| [x + dx, y + dy])
+    }
+}
+
+impl MovingBar {
+    fn on(&self, sheet: &Sheet, pose: usize) -> Option<[Point; 2]> {
+        self.ends.get(pose).map(|ends| sheet.line(*ends, self.aside))
+    }
+
+    fn on_every(&self, sheet: &Sheet) -> Vec<[Point; 2]> {
+        self.ends.iter().map(|ends| sheet.line(*ends, self.aside)).collect()
+    }
+
+    /// Where it is at both ends of the stroke, if that is shown.
+    fn ghosts(&self, sheet: &Sheet) -> Vec<[Point; 2]> {
+        let ends = [self.ends.first(), self.ends.last()].into_iter().flatten();
+        ends.filter(|_| self.has_ghosts).map(|ends| sheet.line(*ends, self.aside)).collect()
+    }
+}
+
+impl MovingPin {
+    /// Its path, where that is shown.
+    fn path(&self, sheet: &Sheet) -> Vec<Point> {
+        let places = self.places.iter().filter(|_| !self.name.is_empty());
+        places.map(|place| sheet.at(*place)).collect()
+    }
 }
 
 impl Skeleton {
@@ -108,7 +141,7 @@ impl Skeleton {
         let sheet = self.sheet();
         let names = self.names(&sheet);
         let bars = self.bars.iter().map(|bar| {
-            let ends = bar.ends.iter().map(|ends| ends.map(|p| sheet.at(p)).to_vec());
+            let ends = bar.on_every(&sheet).into_iter().map(|ends| ends.to_vec());
             (bar.parts[0], ends.collect())
         });
         let pins = self
@@ -127,50 +160,31 @@ impl Skeleton {
         let sheet = self.sheet();
         let mut drawing = Drawing::new(sheet.size, &self.title, &self.description);
         for line in &self.still {
-            drawing.add(line.ink, Shape::Line(line.ends.map(|p| sheet.at(p)).to_vec()));
+            let ends = sheet.line(line.ends, line.aside);
+            drawing.add(line.ink, Shape::Line(ends.to_vec()));
         }
         for (centre, radius) in &self.wheels {
             drawing.add(Ink::Support, Shape::Circle(sheet.at(*centre), sheet.scale * radius));
         }
-        for pin in &self.pins {
-            let path = pin.places.iter().map(|p| sheet.at(*p)).collect();
+        for path in self.pins.iter().map(|pin| pin.path(&sheet)).filter(|path| !path.is_empty()) {
             drawing.add(Ink::Trace, Shape::Line(path));
         }
-        self.ghosts(&mut drawing, &sheet);
+        for ghost in self.bars.iter().flat_map(|bar| bar.ghosts(&sheet)) {
+            drawing.add(Ink::Ghost, Shape::Line(ghost.to_vec()));
+        }
         self.moving(&mut drawing, &sheet);
         for (at, _) in &self.fixed {
             drawing.add(Ink::Pin, Shape::Circle(sheet.at(*at), 8.0));
             drawing.add(Ink::Pin, Shape::Circle(sheet.at(*at), 3.0));
         }
-        let names = self.names(&sheet);
-        for (part, words, places) in names.moving {
-            if let Some(at) = places.get(self.shown) {
-                drawing.add_part(part, Ink::Label, text(*at, Anchor::Middle, LETTERS, words));
-            }
-        }
-        for (words, at) in names.fixed {
-            drawing.write(Ink::Label, at, Anchor::Middle, words);
-        }
-        if let Some(bar) = self.scale_bar(&sheet) {
-            bar.draw(&mut drawing);
-        }
+        self.write_names(&mut drawing, &sheet);
         drawing
-    }
-
-    /// Both ends of the stroke.
-    fn ghosts(&self, drawing: &mut Drawing, sheet: &Sheet) {
-        for bar in &self.bars {
-            for ends in [bar.ends.first(), bar.ends.last()].into_iter().flatten() {
-                drawing.add(Ink::Ghost, Shape::Line(ends.map(|p| sheet.at(p)).to_vec()));
-            }
-        }
     }
 
     fn moving(&self, drawing: &mut Drawing, sheet: &Sheet) {
         for bar in &self.bars {
-            if let Some(ends) = bar.ends.get(self.shown) {
-                let line = Shape::Line(ends.map(|p| sheet.at(p)).to_vec());
-                drawing.add_part(bar.parts[0], bar.ink, line);
+            if let Some(ends) = bar.on(sheet, self.shown) {
+                drawing.add_part(bar.parts[0], bar.ink, Shape::Line(ends.to_vec()));
             }
         }
         for pin in &self.pins {
@@ -180,36 +194,70 @@ impl Skeleton {
         }
     }
 
+    fn write_names(&self, drawing: &mut Drawing, sheet: &Sheet) {
+        let names = self.names(sheet);
+        for (part, words, places) in names.moving {
+            if let Some(at) = places.get(self.shown) {
+                drawing.add_part(part, Ink::Label, text(*at, Anchor::Middle, LETTERS, words));
+            }
+        }
+        for (words, at) in names.fixed {
+            drawing.write(Ink::Label, at, Anchor::Middle, words);
+        }
+        if let Some(bar) = self.scale_bar(sheet) {
+            bar.draw(drawing);
+        }
+    }
+
     fn scale_bar(&self, sheet: &Sheet) -> Option<ScaleBar> {
         ScaleBar::of(sheet).filter(|_| self.is_to_scale)
     }
 
+    /// What names keep away from.
+    fn taken(&self, sheet: &Sheet) -> Taken {
+        let poses = self.bars.iter().map(|bar| bar.ends.len()).max().unwrap_or(1);
+        let fixed = self.fixed.iter().map(|(at, _)| sheet.at(*at));
+        let still = self.still.iter().flat_map(|line| along(sheet.line(line.ends, line.aside)));
+        let rims =
+            self.wheels.iter().flat_map(|(at, radius)| rim(sheet.at(*at), sheet.scale * radius));
+        let standing: Vec<Point> = fixed.chain(still).chain(rims).collect();
+        // A name that moves with its bar cannot but cross what is dashed and dotted; at rest it stands clear of that too.
+        let ghosts = self.bars.iter().flat_map(|bar| bar.ghosts(sheet)).flat_map(along);
+        let faint: Vec<Point> =
+            ghosts.chain(self.pins.iter().flat_map(|pin| pin.path(sheet))).collect();
+        let lines = (0..poses).map(|pose| {
+            let bars = self.bars.iter().filter_map(|bar| bar.on(sheet, pose)).flat_map(along);
+            let faint = faint.iter().filter(|_| pose == self.shown);
+            bars.chain(standing.iter().chain(faint).copied()).collect()
+        });
+        let mut taken = Taken::new(lines.collect(), 3.5, [[0.0, 0.0], sheet.size]);
+        self.scale_bar(sheet).iter().for_each(|bar| taken.take(bar.place()));
+        taken
+    }
+
     /// Where every name stands.
     fn names(&self, sheet: &Sheet) -> Names {
-        let mut taken = Taken::new(self, sheet);
+        let mut taken = self.taken(sheet);
+        let poses = taken.poses();
         let mut names = Names::default();
-        for (at, words) in self.fixed.iter().filter(|(_, words)| !words.is_empty()) {
-            let at = sheet.at(*at);
-            let poses = taken.poses;
-            let place = taken.freest(words, around(vec![at; poses]));
-            names.fixed.extend(place.first().map(|at| (*words, *at)));
-        }
-        for line in self.still.iter().filter(|line| !line.name.is_empty()) {
-            let ends = line.ends.map(|p| sheet.at(p));
-            let poses = taken.poses;
-            let place = taken.freest(line.name, beside(&vec![ends; poses], line.name));
-            names.fixed.extend(place.first().map(|at| (line.name, *at)));
+        // What moves has the fewest places: it chooses first.
+        for bar in self.bars.iter().filter(|bar| !bar.name.is_empty()) {
+            let place = taken.freest(bar.name, beside(&bar.on_every(sheet), bar.name));
+            names.moving.push((bar.parts[1], bar.name, place));
         }
         for pin in self.pins.iter().filter(|pin| !pin.name.is_empty()) {
             let places = pin.places.iter().map(|p| sheet.at(*p)).collect();
             let place = taken.freest(pin.name, around(places));
             names.moving.push((pin.parts[1], pin.name, place));
         }
-        for bar in self.bars.iter().filter(|bar| !bar.name.is_empty()) {
-            let ends: Vec<[Point; 2]> =
-                bar.ends.iter().map(|ends| ends.map(|p| sheet.at(p))).collect();
-            let place = taken.freest(bar.name, beside(&ends, bar.name));
-            names.moving.push((bar.parts[1], bar.name, place));
+        for (at, words) in self.fixed.iter().filter(|(_, words)| !words.is_empty()) {
+            let place = taken.freest(words, around(vec![sheet.at(*at); poses]));
+            names.fixed.extend(place.first().map(|at| (*words, *at)));
+        }
+        for line in self.still.iter().filter(|line| !line.name.is_empty()) {
+            let ends = sheet.line(line.ends, line.aside);
+            let place = taken.freest(line.name, beside(&vec![ends; poses], line.name));
+            names.fixed.extend(place.first().map(|at| (line.name, *at)));
         }
         names
     }
@@ -220,125 +268,6 @@ struct Names {
     fixed: Vec<(&'static str, Point)>,
     /// Part, words, and the place in every pose.
     moving: Vec<(&'static str, &'static str, Vec<Point>)>,
-}
-
-/// What names keep away from: bars, lines and pins in every pose, and the names that stand already.
-struct Taken {
-    poses: usize,
-    /// Points along the lines of every pose, both ends of the stroke among them.
-    lines: Vec<Vec<Point>>,
-    /// Middle and half size of every name, in every pose.
-    names: Vec<Vec<(Point, Point)>>,
-    size: Point,
-}
-
-/// Points along a bar that stand for it.
-const ALONG: u32 = 14;
-
-impl Taken {
-    fn new(skeleton: &Skeleton, sheet: &Sheet) -> Self {
-        let poses = skeleton.bars.iter().map(|bar| bar.ends.len()).max().unwrap_or(1);
-        let still: Vec<Point> = skeleton.still.iter().flat_map(|l| along(l.ends)).collect();
-        let rims = skeleton.wheels.iter().flat_map(|(at, radius)| rim(*at, *radius));
-        let fixed: Vec<Point> =
-            skeleton.fixed.iter().map(|(at, _)| *at).chain(still).chain(rims).collect();
-        let ends = skeleton.bars.iter().flat_map(|bar| [bar.ends.first(), bar.ends.last()]);
-        let ghosts: Vec<Point> = ends.flatten().flat_map(|ends| along(*ends)).collect();
-        let lines = (0..poses).map(|pose| {
-            let bars = skeleton.bars.iter().filter_map(|bar| bar.ends.get(pose));
-            let still = fixed.iter().chain(&ghosts).copied();
-            let all = bars.flat_map(|ends| along(*ends)).chain(still);
-            all.map(|p| sheet.at(p)).collect()
-        });
-        let names: Vec<_> = skeleton.scale_bar(sheet).iter().map(ScaleBar::place).collect();
-        Self { poses, lines: lines.collect(), names: vec![names; poses], size: sheet.size }
-    }
-
-    /// The first of `candidates`, each the middle of the words in every pose, that keeps well away, else the freest; taken
-    /// from then on.
-    fn freest(&mut self, words: &str, candidates: Vec<Vec<Point>>) -> Vec<Point> {
-        const WELL: f64 = 5.0;
-        let half = [0.5 * width_of(words, LETTERS), 0.5 * LETTERS];
-        let gap = |places: &Vec<Point>| {
-            let gaps = places.iter().enumerate().map(|(pose, at)| self.gap(pose, *at, half));
-            gaps.fold(f64::INFINITY, f64::min)
-        };
-        let first = candidates.iter().find(|places| gap(places) >= WELL);
-        let best = first.or_else(|| candidates.iter().max_by(|a, b| gap(a).total_cmp(&gap(b))));
-        let found = best.cloned().unwrap_or_default();
-        for (names, at) in self.names.iter_mut().zip(&found) {
-            names.push((*at, half));
-        }
-        // Words stand on their base line.
-        found.into_iter().map(|[x, y]| [x, y + 4.5]).collect()
-    }
-
-    /// How far words with their middle at `at` are from all else in a pose; negative beyond the sheet.
-    fn gap(&self, pose: usize, [x, y]: Point, half: Point) -> f64 {
-        let off = |[u, v]: Point, more: Point| {
-            let dx = (u - x).abs() - half[0] - more[0];
-            let dy = (v - y).abs() - half[1] - more[1];
-            if dx < 0.0 && dy < 0.0 { dx.max(dy) } else { dx.max(0.0).hypot(dy.max(0.0)) }
-        };
-        let lines = self.lines.get(pose).into_iter().flatten().map(|p| off(*p, [3.5, 3.5]));
-        let names = self.names.get(pose).into_iter().flatten().map(|(p, more)| off(*p, *more));
-        let inside =
-            [x - half[0], self.size[0] - x - half[0], y - half[1], self.size[1] - y - half[1]];
-        lines.chain(names).chain(inside).fold(f64::INFINITY, f64::min)
-    }
-}
-
-fn along([[x, y], [u, v]]: [Point; 2]) -> impl Iterator<Item = Point> {
-    (0..=ALONG).map(move |k| {
-        let share = f64::from(k) / f64::from(ALONG);
-        [x + share * (u - x), y + share * (v - y)]
-    })
-}
-
-fn rim([x, y]: Point, radius: f64) -> impl Iterator<Item = Point> {
-    (0..24).map(move |k| {
-        let (sine, cosine) = libm::sincos(f64::from(k) * std::f64::consts::TAU / 24.0);
-        [x + radius * cosine, y + radius * sine]
-    })
-}
-
-/// Places around a point that moves: below, above, and further round, near and farther.
-fn around(places: Vec<Point>) -> Vec<Vec<Point>> {
-    const WAYS: [Point; 8] = [
-        [0.0, 1.0],
-        [0.0, -1.0],
-        [1.0, 0.6],
-        [-1.0, 0.6],
-        [1.0, -0.6],
-        [-1.0, -0.6],
-        [1.4, 0.0],
-        [-1.4, 0.0],
-    ];
-    let at = |far: f64, [dx, dy]: Point| {
-        places.iter().map(|[x, y]| [x + 1.4 * far * dx, y + far * dy]).collect()
-    };
-    [22.0, 32.0, 44.0].into_iter().flat_map(|far| WAYS.map(|way| at(far, way))).collect()
-}
-
-/// Places beside a bar that moves: either side of its middle, and nearer to its ends.
-fn beside(ends: &[[Point; 2]], words: &str) -> Vec<Vec<Point>> {
-    let half = 0.5 * width_of(words, LETTERS);
-    let at = |share: f64, side: f64, away: f64| {
-        let place = |[[x, y], [u, v]]: &[Point; 2]| {
-            let length = (u - x).hypot(v - y).max(1e-9);
-            let [nx, ny] = [-(v - y) / length, (u - x) / length];
-            let off = side * (away + half * nx.abs());
-            [x + share * (u - x) + off * nx, y + share * (v - y) + off * ny]
-        };
-        ends.iter().map(place).collect()
-    };
-    let mut all = Vec::new();
-    for away in [14.0, 24.0, 38.0] {
-        for share in [0.5, 0.35, 0.65, 0.2, 0.8] {
-            all.extend([1.0, -1.0].map(|side| at(share, side, away)));
-        }
-    }
-    all
 }
 
 /// A bar of a round length at the foot, where nothing else stands.

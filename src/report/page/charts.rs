@@ -7,12 +7,12 @@ use crate::report::drawing::{Drawing, Place, cursor, inline};
 use crate::report::finger;
 use crate::report::inertia::inertia;
 use crate::report::pictures::{self, NOTHING, Plot, certified, nearest};
-use crate::report::words::{prose, sentence};
-use crate::study::{Check, PoseRow, Review, figure, note};
+use crate::report::words::{capital, prose, sentence};
+use crate::study::{Check, PoseRow, REVIEW_POSES, Review, figure, note};
 use crate::units::fixed;
 
 use super::Leaf;
-use super::element::{fold, heading, table};
+use super::element::{fold, heading, table_named_above};
 
 /// The row nearest to the zero pose where that lies on the stroke, else the middle one.
 pub(super) fn start(rows: &[PoseRow]) -> usize {
@@ -20,14 +20,16 @@ pub(super) fn start(rows: &[PoseRow]) -> usize {
     if ends[0] <= 0.0 && ends[1] >= 0.0 { nearest(rows, |r| r.motor) } else { rows.len() / 2 }
 }
 
-/// Every tenth row.
+/// Every tenth row of those that are evenly spaced.
 pub(super) fn sparse(rows: &[PoseRow]) -> impl Iterator<Item = &PoseRow> {
-    rows.iter().step_by(10)
+    let has_rest = rows.len() > REVIEW_POSES;
+    rows.iter().filter(move |row| !has_rest || row.motor != 0.0).step_by(10)
 }
 
 /// Every chart of the design that follows the slider.
 pub(super) fn all(leaf: &Leaf<'_>) -> Vec<Plot> {
-    [angle_plots(leaf.review), power_plots(leaf.review), rod_plot(leaf.review)].concat()
+    let all = [angle_plots(leaf.review), power_plots(leaf.review), rod_plot(leaf.review)].concat();
+    all.into_iter().filter(|plot| plot.varies(&leaf.review.rows)).collect()
 }
 
 fn angle_plots(Review { check, rows, loads, .. }: &Review) -> Vec<Plot> {
@@ -150,19 +152,40 @@ pub(super) fn given(leaf: &Leaf<'_>, (names, drawn): (Vec<&'static str>, String)
     let check = &leaf.review.check;
     match &check.inertia {
         Some(found) => more.extend(inertia(found)),
-        None => more.extend(
-            check
-                .criterion(Criterion::Inertia)
-                .and_then(note)
-                .map(|note| Block::Line(format!("inertia is not assessed: {note}"))),
-        ),
+        None => more.extend(check.criterion(Criterion::Inertia).and_then(|c| {
+            let what = match c.nominal {
+                Some(_) => "inertia error",
+                None => "inertia is not assessed",
+            };
+            Some(Block::Line(format!("{what}: {}", note(c)?)))
+        })),
     }
     drawn + &leaf.set(&more)
 }
 
-/// Charts that follow the slider, side by side.
+/// Charts that follow the slider, side by side; a constant in words.
 pub(super) fn grid(leaf: &Leaf<'_>, plots: &[Plot]) -> String {
-    side_by_side(plots.iter().map(|plot| shown(leaf, plot)).collect())
+    let rows = &leaf.review.rows;
+    let drawn = |plot: &Plot| Drawn {
+        picture: plot.varies(rows).then(|| shown(leaf, plot)),
+        constant: plot.constant(rows),
+    };
+    varying(leaf, plots.iter().map(drawn).collect())
+}
+
+/// A curve as a picture, or in words where it is a constant.
+pub(super) struct Drawn {
+    pub(super) picture: Option<String>,
+    pub(super) constant: Option<String>,
+}
+
+/// What varies side by side, below it what does not.
+pub(super) fn varying(leaf: &Leaf<'_>, drawn: Vec<Drawn>) -> String {
+    let (pictures, constants): (Vec<_>, Vec<_>) =
+        drawn.into_iter().map(|one| (one.picture, one.constant)).unzip();
+    let constants: Vec<String> = constants.into_iter().flatten().collect();
+    let list = if constants.is_empty() { Vec::new() } else { vec![Block::List(constants)] };
+    side_by_side(pictures.into_iter().flatten().collect()) + &leaf.set(&list)
 }
 
 /// Figures side by side.
@@ -184,7 +207,7 @@ fn shown(leaf: &Leaf<'_>, plot: &Plot) -> String {
     let along = if leaf.review.check.is_of_pad() { "motor angle, deg" } else { "joint angle, deg" };
     let names = [along, chart.y.label.as_str()];
     let table = Table::new(chart.title.clone(), &names, cells.collect());
-    still(leaf, course.name, &drawing, &caption(&leaf.review.check, plot), &table)
+    still(leaf, course.name, &drawing, &chart.y.label, &caption(&leaf.review.check, plot), &table)
 }
 
 /// A figure: heading, picture, caption, table on demand.
@@ -192,15 +215,16 @@ pub(super) fn still(
     leaf: &Leaf<'_>,
     name: &str,
     drawing: &Drawing,
+    title: &str,
     caption: &str,
     rows: &Table,
 ) -> String {
     let id = format!("{}-{name}", leaf.id);
     format!(
         "<div id=\"{id}\" class=\"plot\">\n{}<figure>\n{}\n<figcaption>{}</figcaption>\n</figure>\n{}</div>\n",
-        heading(leaf.rank + 2, None, &drawing.title),
+        heading(leaf.rank + 2, None, &capital(title)),
         inline(drawing, Place { id: &id, class: "chart" }),
         prose(caption),
-        fold("Table", &table(rows))
+        fold("Table", &table_named_above(rows))
     )
 }

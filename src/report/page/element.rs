@@ -6,14 +6,27 @@ use crate::report::words::{capital, prose, sentence};
 /// Blocks below a heading of `rank`; what a terminal draws with characters is left out.
 pub(super) fn set(rank: u8, blocks: &[Block]) -> String {
     let mut out = String::new();
-    let mut above = "";
+    // What the heading just above says besides; a table below it says its name no second time.
+    let mut above = None;
     for (at, block) in blocks.iter().enumerate() {
         match block {
             Block::Heading(words, more) if says(blocks.get(at + 1)) => {
-                above = more;
                 out.push_str(&heading(rank + 1, None, &capital(words)));
+                above = Some(more.as_str());
             }
-            block => out.push_str(&one(rank, block, above)),
+            Block::Table(shown) if shown.caption.is_empty() => {
+                let caption = capital(above.unwrap_or_default().trim_matches(['(', ')']));
+                out.push_str(&table(&Table { caption, ..shown.clone() }));
+                above = None;
+            }
+            Block::Table(shown) if above.is_some() || at == 0 => {
+                out.push_str(&table_named_above(shown));
+                above = None;
+            }
+            block => {
+                above = matches!(block, Block::Heading(..)).then_some("");
+                out.push_str(&one(rank, block));
+            }
         }
     }
     out
@@ -24,7 +37,7 @@ fn says(next: Option<&Block>) -> bool {
     matches!(next, Some(Block::Table(table)) if table.caption.is_empty())
 }
 
-fn one(rank: u8, block: &Block, above: &str) -> String {
+fn one(rank: u8, block: &Block) -> String {
     let sentences = |lines: &[String]| list(lines.iter().map(|line| sentence(line)));
     match block {
         Block::Title(_, _, words) | Block::Line(words) => paragraph(&sentence(words)),
@@ -33,10 +46,6 @@ fn one(rank: u8, block: &Block, above: &str) -> String {
         }
         Block::List(lines) | Block::Notes(lines) => sentences(lines),
         Block::Facts(facts) => facts_shown(facts),
-        Block::Table(shown) if shown.caption.is_empty() => {
-            let above = capital(above.trim_matches(['(', ')']));
-            table(&Table { caption: above, ..shown.clone() })
-        }
         Block::Table(shown) => table(shown),
         Block::Warnings(warnings) => {
             list(warnings.iter().map(|w| format!("[{}] {}", w.code, sentence(&w.message))))
@@ -73,25 +82,38 @@ pub(super) fn list(lines: impl IntoIterator<Item = String>) -> String {
 
 /// A table: the first column names its row, the caption is read out before it.
 pub(super) fn table(shown: &Table) -> String {
+    table_with(shown, "")
+}
+
+/// A table whose name stands right above it: its caption is read out alone.
+pub(super) fn table_named_above(shown: &Table) -> String {
+    table_with(shown, " class=\"spoken\"")
+}
+
+fn table_with(shown: &Table, look: &str) -> String {
     let columns = || shown.columns.iter().filter(|column| column.0 != Holds::Bars);
     let head: String = columns()
         .map(|Column(holds, name)| {
             format!("<th scope=\"col\"{}>{}</th>", align(*holds), prose(name))
         })
         .collect();
-    let row = |cells: &Vec<Cell>| {
-        let cells = cells.iter().zip(&shown.columns).filter(|(_, c)| c.0 != Holds::Bars);
-        let mut cells = cells.map(|(text, Column(holds, _))| (cell(text), *holds));
-        let first = cells.next().map_or(String::new(), |(text, _)| text);
-        let rest = cells.map(|(text, holds)| format!("<td{}>{text}</td>", align(holds)));
-        format!("<tr><th scope=\"row\">{first}</th>{}</tr>\n", rest.collect::<String>())
-    };
-    let body: String = shown.rows.iter().map(row).collect();
+    let body: String = shown.rows.iter().map(|cells| row(shown, cells)).collect();
     let caption = prose(&shown.caption);
     format!(
-        "<div class=\"scroll\" role=\"region\" aria-label=\"{caption}\" tabindex=\"0\">\n<table>\n<caption>{caption}</caption>\n\
+        "<div class=\"scroll\" role=\"region\" aria-label=\"{caption}\" tabindex=\"0\">\n<table>\n<caption{look}>{caption}</caption>\n\
          <thead><tr>{head}</tr></thead>\n<tbody>\n{body}</tbody>\n</table>\n</div>\n"
     )
+}
+
+/// Every figure carries its column's name, for screens on which the row is a block.
+fn row(shown: &Table, cells: &[Cell]) -> String {
+    let cells = cells.iter().zip(&shown.columns).filter(|(_, c)| c.0 != Holds::Bars);
+    let mut cells = cells.map(|(text, Column(holds, name))| (cell(text), *holds, name));
+    let first = cells.next().map_or(String::new(), |(text, ..)| text);
+    let rest = cells.map(|(text, holds, name)| {
+        format!("<td{} data-name=\"{}\">{text}</td>", align(holds), prose(name))
+    });
+    format!("<tr><th scope=\"row\">{first}</th>{}</tr>\n", rest.collect::<String>())
 }
 
 fn align(holds: Holds) -> &'static str {

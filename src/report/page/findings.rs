@@ -15,16 +15,20 @@ use crate::units::degrees;
 use super::Leaf;
 use super::{charts, drive_motion};
 
-const ALL_MUST_HOLD: &str = "All must hold over the whole stroke; what is not assessed does not count and never turns into \"holds\". \
+const ALL_MUST_HOLD: &str = "All must hold over the whole stroke; what is not assessed does not count and never turns into &quot;holds&quot;. \
     No standard sets these limits: they are the design's own, or those of its preset.";
 
-/// The criteria with limits, worst figures and what came out.
+/// The criteria with limits, worst figures and what came out, and what would do.
 pub(super) fn criteria(leaf: &Leaf<'_>) -> String {
     let check = &leaf.review.check;
-    let mut more = vec![Block::Line(ALL_MUST_HOLD.to_owned())];
-    more.extend([proved(check), undecided(check), advice(check), witness(check)].concat());
-    let board = leaf.set(&assessed(check));
-    format!("<div class=\"board\">\n{board}</div>\n{}", leaf.set(&more))
+    let (board, notes): (Vec<_>, Vec<_>) =
+        assessed(check).into_iter().partition(|block| matches!(block, Block::Table(_)));
+    let more = [notes, advice(check), proved(check), undecided(check), witness(check)].concat();
+    format!(
+        "<div class=\"board\">\n{}</div>\n<div class=\"as-drawn\">\n{}</div>\n<p class=\"hint\">{ALL_MUST_HOLD}</p>\n",
+        leaf.set(&board),
+        leaf.set(&more)
+    )
 }
 
 /// What the drive bears, and with what margin.
@@ -138,7 +142,8 @@ fn not_covered(in_space: bool) -> Group {
 
 /// The design file as read.
 pub(super) fn source(leaf: &Leaf<'_>) -> String {
-    let [path, text] = [&leaf.review.path, &leaf.review.text].map(|text| escaped(text));
+    let [path, text] =
+        [&super::file_name(&leaf.review.path), &leaf.review.text].map(|text| escaped(text));
     format!(
         "<p><code>{path}</code>, as read.</p>\n<pre class=\"file\" tabindex=\"0\" role=\"region\" aria-label=\"The design file\"><code>{text}</code></pre>\n"
     )

@@ -29,7 +29,7 @@ pub(super) fn card(leaf: &Leaf<'_>) -> String {
         Some(below) => element::card("Joint to paste", "ready", &below),
         None => {
             let below =
-                format!("<p><a href=\"#{}-joint\">why, and what can be done</a></p>", leaf.id);
+                format!("<p><a href=\"#{}-criteria\">why, and what would do</a></p>", leaf.id);
             element::card("Joint to paste", "none emitted", &below)
         }
     }
@@ -132,14 +132,40 @@ fn short(x: f64) -> String {
 fn shown(leaf: &Leaf<'_>, snippet: &Snippet, open: bool) -> String {
     let Ok(emission) = &snippet.outcome else { return String::new() };
     let (id, title) = (id(leaf, snippet.format), snippet.format.name());
+    let (joint, comments) = parted(&emission.file);
     format!(
         "<details id=\"{id}\" class=\"snippet\"{}><summary>{title}</summary>\n\
-         <button type=\"button\" class=\"copy\" data-copy=\"{id}-text\" hidden>Copy {title}</button>\n\
-         <pre tabindex=\"0\" role=\"region\" aria-label=\"The joint as {title}\"><code id=\"{id}-text\">{}</code></pre>\n{}</details>\n",
+         <button type=\"button\" class=\"copy needs-script\" data-copy=\"{id}-text\">Copy {title}</button>\n\
+         <pre tabindex=\"0\" role=\"region\" aria-label=\"The joint as {title}\"><code id=\"{id}-text\">{}</code></pre>\n{}{}</details>\n",
         if open { " open" } else { "" },
-        escaped(&emission.file),
-        list(emission.notes.iter().map(|n| sentence(n)))
+        escaped(&joint),
+        list(emission.notes.iter().map(|n| sentence(n))),
+        if comments.is_empty() { comments } else { said_beside(title, &comments) }
     )
+}
+
+fn said_beside(title: &str, comments: &str) -> String {
+    element::fold(
+        "Comments that unloop emit writes with it: limits, armature, what to add to your bodies, what is assumed",
+        &format!(
+            "<pre tabindex=\"0\" role=\"region\" aria-label=\"Comments on the joint as {title}\"><code>{}</code></pre>\n",
+            escaped(comments)
+        ),
+    )
+}
+
+/// A file without the comments that begin a line, and these comments.
+fn parted(file: &str) -> (String, String) {
+    let (mut rest, mut kept, mut comments) = (file, String::new(), String::new());
+    while let Some((before, after)) = rest.split_once("<!--").filter(|_| !rest.is_empty()) {
+        let starts_line = before.is_empty() || before.ends_with('\n');
+        let Some((comment, after)) = after.split_once("-->").filter(|_| starts_line) else { break };
+        kept.push_str(before);
+        comments.push_str(comment.trim_matches('\n'));
+        comments.push('\n');
+        rest = after.strip_prefix('\n').unwrap_or(after);
+    }
+    (kept + rest, comments)
 }
 
 fn refused(faults: &[EmitFault]) -> String {

@@ -1,8 +1,9 @@
 //! One self-contained page for a design review: no network, no font and no script from elsewhere, readable without the
 //! script, on paper, in the dark and by a screen reader.
 //!
-//! The order is a reader's: verdict, the linkage that one can move, figures over the stroke, tolerances, loads, the joint
-//! to paste, criteria, assumptions and cautions, the design file. The same findings give the same bytes.
+//! The order is a reader's: verdict, criteria and what would do, other sizes, the linkage that one can move, figures over the
+//! stroke, tolerances, loads, the joint to paste, assumptions and cautions, the design file. The same findings give the same
+//! bytes.
 
 mod charts;
 mod drive_motion;
@@ -10,9 +11,15 @@ mod element;
 mod findings;
 mod joint;
 mod motion;
+mod sizes;
 mod tolerances;
 mod verdict;
+mod weights;
 
+use std::fmt::Write as _;
+use std::path::Path;
+
+use crate::design::Design;
 use crate::handover::Snippet;
 use crate::study::Review;
 
@@ -29,6 +36,26 @@ pub struct PageDesign<'a> {
     pub review: &'a Review,
     /// The joint in each format.
     pub snippets: &'a [Snippet],
+    /// A planar four-bar, whose sizes can be changed on the page; `None` for other kinds, and where nothing is to be changed.
+    pub design: Option<&'a Design>,
+}
+
+/// What the page says of itself, in the words of who writes it.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct PageIssue<'a> {
+    /// Of which revision it is.
+    pub revision: Option<&'a str>,
+    /// Of which day.
+    pub date: Option<&'a str>,
+}
+
+impl PageIssue<'_> {
+    /// `Revision B · 2026-05-04`; empty where neither is given.
+    fn words(&self) -> String {
+        let revision = self.revision.map(|revision| format!("Revision {revision}"));
+        let both: Vec<String> = revision.into_iter().chain(self.date.map(str::to_owned)).collect();
+        both.join(" · ")
+    }
 }
 
 /// One design on the page.
@@ -36,6 +63,7 @@ pub struct PageDesign<'a> {
 struct Leaf<'a> {
     review: &'a Review,
     snippets: &'a [Snippet],
+    design: Option<&'a Design>,
     /// What all its ids begin with.
     id: &'a str,
     /// The rank of its own heading, 1 or 2.
@@ -51,30 +79,41 @@ impl Leaf<'_> {
 
 const LOOK: &str = include_str!("page.css");
 const MOTION: &str = include_str!("page.js");
+const SIZES: [&str; 3] =
+    [include_str!("kinematics.js"), include_str!("inertia.js"), include_str!("sizes.js")];
 
 /// The page: one design, or several behind an index.
 #[must_use]
-pub fn page_html(designs: &[PageDesign<'_>]) -> String {
+pub fn page_html(designs: &[PageDesign<'_>], issue: &PageIssue<'_>) -> String {
     let several = designs.len() > 1;
     let ids: Vec<String> = (1..=designs.len()).map(|k| format!("d{k}")).collect();
     let leaves: Vec<Leaf<'_>> = designs
         .iter()
         .zip(&ids)
-        .map(|(PageDesign { review, snippets }, id)| Leaf {
+        .map(|(PageDesign { review, snippets, design }, id)| Leaf {
             review,
             snippets,
+            design: *design,
             id,
             rank: if several { 2 } else { 1 },
         })
         .collect();
-    let body: String = leaves.iter().map(article).collect();
-    let index = if several { verdict::index(&leaves) } else { String::new() };
+    let issue = issue.words();
+    let body: String = leaves.iter().map(|leaf| article(leaf, &issue)).collect();
+    let index = if several { verdict::index(&leaves, &issue) } else { String::new() };
+    let title = title(&leaves);
     format!(
-        "{}<body>\n<a class=\"skip\" href=\"#{}\">To the verdict</a>\n<main>\n{index}{body}</main>\n{}<script>\n{MOTION}</script>\n</body>\n</html>\n",
-        head(&title(&leaves)),
+        "{}<body>\n<a class=\"skip\" href=\"#{}\">To the verdict</a>\n<main>\n{index}{body}</main>\n{}{}</body>\n</html>\n",
+        head(&title, &issue),
         if several { "index" } else { "d1" },
-        foot(&leaves)
+        foot(&leaves),
+        scripts(body.contains("<form class=\"sizes\""))
     )
+}
+
+fn scripts(with_sizes: bool) -> String {
+    let sizes = SIZES.into_iter().filter(|_| with_sizes);
+    sizes.chain([MOTION]).map(|script| format!("<script>\n{script}</script>\n")).collect()
 }
 
 fn title(leaves: &[Leaf<'_>]) -> String {
@@ -84,20 +123,47 @@ fn title(leaves: &[Leaf<'_>]) -> String {
     }
 }
 
-fn head(title: &str) -> String {
+fn head(title: &str, issue: &str) -> String {
     // The policy forbids the page to ask for anything anywhere.
     format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
          <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:\">\n\
          <meta name=\"color-scheme\" content=\"light dark\">\n\
-         <title>{}</title>\n<link rel=\"icon\" href=\"data:,\">\n<style>\n{}{LOOK}</style>\n</head>\n",
+         <title>{}</title>\n<link rel=\"icon\" href=\"data:,\">\n<style>\n{}{LOOK}{}</style>\n</head>\n",
         escaped(title),
-        style_sheet()
+        style_sheet(),
+        running(title, issue)
     )
 }
 
-fn article(leaf: &Leaf<'_>) -> String {
+/// What stands at the foot of every sheet of paper.
+fn running(title: &str, issue: &str) -> String {
+    let words = if issue.is_empty() { title.to_owned() } else { format!("{title} · {issue}") };
+    format!("@page{{@bottom-left{{content:\"{}\"}}}}\n", in_style(&words))
+}
+
+/// A string of a style sheet: all but plain letters by their numbers.
+fn in_style(words: &str) -> String {
+    let mut out = String::new();
+    for c in words.chars() {
+        if c.is_ascii_alphanumeric() || c == ' ' {
+            out.push(c);
+        } else if !c.is_control() {
+            let _ = write!(out, "\\{:06x} ", u32::from(c));
+        }
+    }
+    out
+}
+
+/// The design file's name, without where it lies.
+fn file_name(path: &str) -> String {
+    let name = Path::new(path).file_name().and_then(|name| name.to_str());
+    name.unwrap_or(path).to_owned()
+}
+
+fn article(leaf: &Leaf<'_>, issue: &str) -> String {
+    let issue = if leaf.rank == 1 { issue } else { "" };
     let mut shown = sections(leaf);
     shown.retain(|(.., body)| !body.is_empty());
     let links: String = shown
@@ -106,10 +172,19 @@ fn article(leaf: &Leaf<'_>) -> String {
         .collect();
     let body: String =
         shown.iter().map(|(name, title, body)| section(leaf, name, title, body)).collect();
+    let sizes = sizes::sizes(leaf);
+    let sizes = if sizes.is_empty() {
+        sizes
+    } else {
+        let section = section(leaf, "sizes", "Try other sizes", &sizes);
+        format!("<div class=\"needs-script\">\n{section}</div>\n")
+    };
     format!(
-        "<article id=\"{}\">\n{}<nav aria-label=\"On this page, {}\">\n<ul>\n{links}</ul>\n</nav>\n{body}</article>\n",
+        "<article id=\"{}\">\n{}{}{sizes}{}<nav aria-label=\"On this page, {}\">\n<ul>\n{links}</ul>\n</nav>\n{body}</article>\n",
         leaf.id,
-        verdict::verdict(leaf),
+        verdict::verdict(leaf, issue),
+        section(leaf, "criteria", "Criteria", &findings::criteria(leaf)),
+        verdict::glance(leaf),
         escaped(&leaf.review.check.design)
     )
 }
@@ -150,7 +225,6 @@ fn sections(leaf: &Leaf<'_>) -> Vec<(&'static str, &'static str, String)> {
         ("tolerances", "Tolerances", tolerances::tolerances(leaf)),
         ("loads", "Loads and margins", findings::loads(leaf)),
         ("joint", joint, joint::joint(leaf)),
-        ("criteria", "Criteria", findings::criteria(leaf)),
         ("cautions", "Assumptions and cautions", findings::cautions(leaf)),
         ("file", "The design file", findings::source(leaf)),
     ]
@@ -165,8 +239,8 @@ fn section(leaf: &Leaf<'_>, name: &str, title: &str, body: &str) -> String {
 }
 
 fn foot(leaves: &[Leaf<'_>]) -> String {
-    let files: Vec<String> =
-        leaves.iter().map(|l| format!("<code>{}</code>", escaped(&l.review.path))).collect();
+    let file = |leaf: &Leaf<'_>| format!("<code>{}</code>", escaped(&file_name(&leaf.review.path)));
+    let files: Vec<String> = leaves.iter().map(file).collect();
     format!(
         "<footer><p>Written by unloop {} from {}. The same file and version give the same page. A check for modelling \
          and sizing. {DECIDES}</p></footer>\n",

@@ -1,11 +1,11 @@
-//! The linkage to scale, which a slider moves over the stroke where scripts run.
+//! A drive to scale, which a slider moves over the stroke where scripts run; and what a planar four-bar shows with it.
 
 use serde::Serialize;
 use std::collections::BTreeMap;
 
 use crate::report::blocks::{Table, cells, or_dash};
 use crate::report::check::facts;
-use crate::report::drawing::{LinkagePicture, Place, Point, inline};
+use crate::report::drawing::{Place, Point, Skeleton, inline};
 use crate::report::pictures::{self, Plot};
 use crate::report::words::typeset;
 use crate::study::PoseRow;
@@ -18,30 +18,125 @@ use super::element::{fold, table};
 /// What the script needs to move one design; pixels, and figures as they are printed.
 #[derive(Serialize)]
 struct Motion {
-    /// P and Q of every row.
-    p: Vec<Point>,
-    q: Vec<Point>,
-    /// Of a gripper: the pads.
-    jaw: Option<Jaw>,
+    views: Vec<View>,
     /// The read-outs of every row.
-    read: Vec<[String; 5]>,
+    read: Vec<Vec<String>>,
     /// Name and unit of the second of them.
     second: (&'static str, &'static str),
     /// Where every row lies in each chart, by the chart's id.
     dots: BTreeMap<String, Vec<Point>>,
 }
 
-/// The pads of every row.
+/// The moving parts of one picture: by name, in every pose, their coordinates one after another.
 #[derive(Serialize)]
-struct Jaw {
-    /// Pad point and both ends of the pad's face.
-    faces: Vec<[Point; 3]>,
-    /// A point of the line in which the other finger is the mirror image, and its normal.
-    mirror: Option<[Point; 2]>,
+struct View {
+    id: String,
+    parts: BTreeMap<&'static str, Vec<Vec<f64>>>,
+}
+
+/// A drive that moves.
+pub(super) struct Moved {
+    pub(super) views: Vec<Skeleton>,
+    pub(super) caption: &'static str,
+    /// The row that it rests in.
+    pub(super) start: usize,
+    /// What is read out: a name with a hint, a unit; and the figures of every row.
+    pub(super) names: Vec<(String, &'static str)>,
+    pub(super) read: Vec<Vec<String>>,
+    pub(super) second: (&'static str, &'static str),
+    /// Pixels of every row in each chart, by the chart's name.
+    pub(super) dots: Vec<(&'static str, Vec<Point>)>,
+    pub(super) table: Table,
+}
+
+impl Moved {
+    /// The section's body.
+    pub(super) fn shown(&self, leaf: &Leaf<'_>) -> String {
+        let pictures: Vec<String> =
+            self.views.iter().enumerate().map(|(k, view)| self.figure(leaf, k, view)).collect();
+        format!(
+            "<div class=\"motion\" data-motion=\"{}\">\n<div class=\"stage\">\n{}<p class=\"hint\">{}</p>\n{}{}</div>\n\
+             <div class=\"figures\">\n{}</div>\n<script type=\"application/json\">{}</script>\n</div>\n{}",
+            leaf.id,
+            pictures.concat(),
+            self.caption,
+            self.slider(leaf.id),
+            leaf.set(&[facts(&leaf.review.check)]),
+            self.readout(),
+            self.data(leaf),
+            fold("Table over the stroke", &table(&self.table))
+        )
+    }
+
+    /// A view; where there are several each says how it is seen.
+    fn figure(&self, leaf: &Leaf<'_>, k: usize, view: &Skeleton) -> String {
+        let id = view_id(leaf, k);
+        let place = Place { id: &id, class: "drawing" };
+        let caption = if self.views.len() > 1 {
+            format!("\n<figcaption>{}.</figcaption>", typeset(&view.title))
+        } else {
+            String::new()
+        };
+        format!("<figure id=\"{id}\">\n{}{caption}\n</figure>\n", inline(&view.draw(), place))
+    }
+
+    fn slider(&self, id: &str) -> String {
+        format!(
+            "<div class=\"slider needs-script\">\n<button type=\"button\" class=\"play\">Play</button>\n<label for=\"{id}-slider\">Move it over the stroke</label>\n\
+             <input id=\"{id}-slider\" type=\"range\" min=\"0\" max=\"{}\" step=\"1\" value=\"{}\">\n\
+             <p class=\"hint\">Arrow keys step, Home and End go to the ends of the stroke. The charts below follow.</p>\n</div>\n",
+            self.read.len().saturating_sub(1),
+            self.start
+        )
+    }
+
+    fn readout(&self) -> String {
+        let values = self.read.get(self.start).into_iter().flatten();
+        let one = |(k, ((name, unit), value)): (usize, (&(String, &str), &String))| {
+            let unit = if value == "–" { "needs [actuator] peak_torque" } else { *unit };
+            format!(
+                "<div><dt>{name}</dt><dd><span data-read=\"{k}\">{value}</span> <span class=\"unit\">{unit}</span></dd></div>\n"
+            )
+        };
+        let listed: String = self.names.iter().zip(values).enumerate().map(one).collect();
+        format!("<dl class=\"readout\">\n{listed}</dl>\n")
+    }
+
+    /// In a script element `<` would end it.
+    fn data(&self, leaf: &Leaf<'_>) -> String {
+        let flat = |points: Vec<Point>| points.into_iter().flatten().map(tenth).collect();
+        let view = |(k, view): (usize, &Skeleton)| View {
+            id: view_id(leaf, k),
+            parts: view
+                .placed()
+                .into_iter()
+                .map(|(name, poses)| (name, poses.into_iter().map(flat).collect()))
+                .collect(),
+        };
+        let dots = |(name, places): &(&str, Vec<Point>)| {
+            let places = places.iter().map(|place| place.map(tenth)).collect();
+            (format!("{}-{name}", leaf.id), places)
+        };
+        let motion = Motion {
+            views: self.views.iter().enumerate().map(view).collect(),
+            read: self.read.clone(),
+            second: self.second,
+            dots: self.dots.iter().map(dots).collect(),
+        };
+        serde_json::to_string(&motion).unwrap_or_default().replace('<', "\\u003c")
+    }
+}
+
+fn view_id(leaf: &Leaf<'_>, k: usize) -> String {
+    format!("{}-view-{k}", leaf.id)
+}
+
+fn tenth(x: f64) -> f64 {
+    (x * 10.0).round() / 10.0
 }
 
 /// Width and greatest height of the drawing, px.
-const ROOM: Point = [560.0, 420.0];
+const ROOM: Point = [480.0, 400.0];
 
 /// What is read out: name, unit.
 const READ: [(&str, &str); 5] = [
@@ -65,40 +160,37 @@ fn names(row: Option<&PoseRow>) -> [(&'static str, &'static str); 5] {
     if row.is_some_and(PoseRow::is_of_pad) { READ_OF_PAD } else { READ }
 }
 
-const CAPTION: &str = "To scale, the joint axis pointing at you. Dashed: the linkage at both ends of its stroke; dotted: \
-    the paths of P and Q. The carrier, which holds motor and joint, stands still.";
+const CAPTION: &str = "To scale, as its pins are drawn. Dashed: the linkage at both ends of its stroke; dotted: the paths \
+    of P and Q. The carrier, which holds motor and joint, stands still.";
 
-const CAPTION_OF_PAD: &str = "To scale, the motor axis pointing at you. Each pad rides on a coupler. Dashed: the drawn finger \
-    at both ends of its stroke; dotted: the paths of P and Q. The palm stands still.";
+const CAPTION_OF_PAD: &str = "To scale, as its pins are drawn. Each pad rides on a coupler. Dashed: the drawn finger at both \
+    ends of its stroke; dotted: the paths of P and Q. The palm stands still.";
 
-/// The section's body.
+/// The section's body for a planar four-bar.
 pub(super) fn linkage(leaf: &Leaf<'_>) -> String {
-    let review = leaf.review;
-    let start = start(&review.rows);
-    let picture = pictures::linkage(&review.check, &review.rows, start, ROOM);
-    let caption = if review.check.is_of_pad() { CAPTION_OF_PAD } else { CAPTION };
-    let place = Place { id: &format!("{}-drawing", leaf.id), class: "drawing" };
-    format!(
-        "<div class=\"motion\" data-motion=\"{}\">\n<div class=\"stage\">\n<figure>\n{}\n<figcaption>{caption}</figcaption>\n</figure>\n\
-         {}{}</div>\n<div class=\"figures\">\n{}{}</div>\n<script type=\"application/json\">{}</script>\n</div>\n{}",
-        leaf.id,
-        inline(&picture.draw(), place),
-        slider(leaf.id, start, review.rows.len()),
-        leaf.set(&[facts(&review.check)]),
-        readout(&review.rows, start),
-        parts(review.check.is_of_pad()),
-        data(leaf, &picture),
-        fold("Table over the stroke", &poses(leaf))
-    )
-}
-
-pub(super) fn slider(id: &str, start: usize, rows: usize) -> String {
-    format!(
-        "<div class=\"slider\" hidden>\n<label for=\"{id}-slider\">Move it over the stroke</label>\n\
-         <input id=\"{id}-slider\" type=\"range\" min=\"0\" max=\"{}\" step=\"1\" value=\"{start}\">\n\
-         <p class=\"hint\">Arrow keys step, Home and End go to the ends of the stroke. The charts below follow.</p>\n</div>\n",
-        rows.saturating_sub(1)
-    )
+    let (check, rows) = (&leaf.review.check, &leaf.review.rows);
+    let start = start(rows);
+    let of_pad = check.is_of_pad();
+    let has_force = rows.iter().any(|r| r.figures.rod_force.is_some());
+    let named = |(k, (name, unit)): (usize, (&'static str, &'static str))| {
+        let note = if k == 4 && has_force { " <small>(pull +, thrust −)</small>" } else { "" };
+        (format!("{name}{note}"), unit)
+    };
+    let dots = |Plot { course, chart }: Plot| {
+        let frame = chart.frame();
+        (course.name, rows.iter().map(|row| frame.held(course.value(row))).collect())
+    };
+    Moved {
+        views: vec![pictures::linkage(check, rows, start, ROOM)],
+        caption: if of_pad { CAPTION_OF_PAD } else { CAPTION },
+        start,
+        names: names(rows.first()).into_iter().enumerate().map(named).collect(),
+        read: rows.iter().map(|row| read(row).to_vec()).collect(),
+        second: if of_pad { ("opening", "mm") } else { ("joint", "deg") },
+        dots: charts::all(leaf).into_iter().map(dots).collect(),
+        table: poses(leaf),
+    }
+    .shown(leaf)
 }
 
 fn read(row: &PoseRow) -> [String; 5] {
@@ -122,62 +214,9 @@ fn read(row: &PoseRow) -> [String; 5] {
     .map(|figure| typeset(&figure))
 }
 
-fn readout(rows: &[PoseRow], start: usize) -> String {
-    let values = rows.get(start).map(read).unwrap_or_default();
-    let has_force = rows.iter().any(|r| r.figures.rod_force.is_some());
-    let one = |(k, ((name, unit), value)): (usize, (&(&str, &str), String))| {
-        let unit = if value == "–" { "needs [actuator] peak_torque" } else { *unit };
-        let note = if k == 4 && has_force { " <small>(pull +, thrust −)</small>" } else { "" };
-        format!(
-            "<div><dt>{name}{note}</dt><dd><span data-read=\"{k}\">{value}</span> <span class=\"unit\">{unit}</span></dd></div>\n"
-        )
-    };
-    let named = names(rows.first());
-    let listed: String = named.iter().zip(values).enumerate().map(one).collect();
-    format!("<dl class=\"readout\">\n{listed}</dl>\n")
-}
-
-/// The look that each part has in the drawing.
-fn parts(of_pad: bool) -> String {
-    let one = |(name, pins): (&str, &str)| {
-        format!(
-            "<li><svg class=\"swatch\" viewBox=\"0 0 34 10\" aria-hidden=\"true\"><line class=\"i-{name}\" x1=\"4\" y1=\"5\" x2=\"30\" y2=\"5\"/></svg>\
-             {name} {pins}</li>\n"
-        )
-    };
-    let parts = [("ground", "A–B"), ("crank", "A–P"), ("coupler", "P–Q"), ("rocker", "B–Q")];
-    let pads = [("finger", "with its pad point"), ("pad", "")].into_iter().filter(|_| of_pad);
-    let listed: String = parts.into_iter().chain(pads).map(one).collect();
-    format!("<ul class=\"parts\">\n{listed}</ul>\n")
-}
-
-/// In a script element `<` would end it.
-fn data(leaf: &Leaf<'_>, picture: &LinkagePicture) -> String {
-    let pins = picture.pins_placed();
-    let tenth = |[x, y]: Point| [(x * 10.0).round() / 10.0, (y * 10.0).round() / 10.0];
-    let rows = &leaf.review.rows;
-    let plots = charts::all(leaf);
-    let id = |plot: &Plot| format!("{}-{}", leaf.id, plot.course.name);
-    let dots = |Plot { course, chart }: &Plot| {
-        rows.iter().map(|row| tenth(chart.frame().held(course.value(row)))).collect()
-    };
-    let motion = Motion {
-        p: pins.iter().map(|[p, _]| tenth(*p)).collect(),
-        q: pins.iter().map(|[_, q]| tenth(*q)).collect(),
-        jaw: picture.jaw_placed().map(|jaw| Jaw {
-            faces: jaw.faces.into_iter().map(|face| face.map(tenth)).collect(),
-            mirror: jaw.mirror.map(|mirror| [mirror.at, mirror.normal]),
-        }),
-        read: rows.iter().map(read).collect(),
-        second: if leaf.review.check.is_of_pad() { ("opening", "mm") } else { ("joint", "deg") },
-        dots: plots.iter().map(|plot| (id(plot), dots(plot))).collect(),
-    };
-    serde_json::to_string(&motion).unwrap_or_default().replace('<', "\\u003c")
-}
-
-fn poses(leaf: &Leaf<'_>) -> String {
+fn poses(leaf: &Leaf<'_>) -> Table {
     let rows = sparse(&leaf.review.rows).map(|row| cells(read(row))).collect();
     let named = names(leaf.review.rows.first()).map(|(name, unit)| format!("{name}, {unit}"));
     let names = named.each_ref().map(|name| name.trim_end_matches(", "));
-    table(&Table::new("Poses evenly spaced in motor angle", &names, rows))
+    Table::new("Poses evenly spaced in motor angle", &names, rows)
 }

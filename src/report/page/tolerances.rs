@@ -40,7 +40,7 @@ fn pictures(leaf: &Leaf<'_>, found: &ToleranceFindings) -> String {
         let names = [&format!("worst {name}, deg"), "builds, %"];
         let table = Table::new(format!("Builds by their worst {name}"), &names, rows.collect());
         let caption = format!("{} All bars must lie left of the dotted limit.", chart.description);
-        still(leaf, "histogram", &chart.draw(), &caption, &table)
+        still(leaf, "histogram", &chart.draw(), &chart.title, &caption, &table)
     });
     let ranking = pictures::ranking(found).map(|bars| {
         let caption = format!(
@@ -49,7 +49,7 @@ fn pictures(leaf: &Leaf<'_>, found: &ToleranceFindings) -> String {
             size_word(found),
             or_dash(leading(found), |w| degrees(w.limit))
         );
-        still(leaf, "ranking", &bars.draw(), &caption, &ranking_table(found))
+        still(leaf, "ranking", &bars.draw(), &bars.title, &caption, &ranking_table(found))
     });
     side_by_side(histogram.into_iter().chain(ranking).collect())
 }

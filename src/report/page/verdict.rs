@@ -6,7 +6,7 @@ use crate::report::blocks::{Cell, Holds, Table, dash};
 use crate::report::check::{rests, worst_and_limit, worst_place};
 use crate::report::finger::cards as finger_cards;
 use crate::report::pictures::{nearest, nearest_pose, nearest_row};
-use crate::report::words::{capital, prose, ratio_shown, sentence};
+use crate::report::words::{capital, escaped, prose, ratio_shown, sentence};
 use crate::study::{Check, FingerFindings, drive_word};
 use crate::units::{angles, degrees};
 
@@ -27,7 +27,7 @@ fn meaning(check: &Check) -> String {
             Verdict::Equivalent => {
                 format!("a {title} may stand in for each finger's linkage in a robot model")
             }
-            Verdict::NotEquivalent => format!("a {title} may not stand in for a finger's linkage"),
+            Verdict::NotEquivalent => format!("a {title} must not stand in for a finger's linkage"),
             Verdict::Undecided => {
                 format!("it could be neither proved nor refuted that a {title} may stand in")
             }
@@ -38,7 +38,7 @@ fn meaning(check: &Check) -> String {
         Verdict::Equivalent => {
             format!("a direct joint may stand in for the {drive} in a robot model")
         }
-        Verdict::NotEquivalent => format!("a direct joint may not stand in for the {drive}"),
+        Verdict::NotEquivalent => format!("a direct joint must not stand in for the {drive}"),
         Verdict::Undecided => {
             "it could be neither proved nor refuted that a direct joint may stand in".to_owned()
         }
@@ -46,20 +46,28 @@ fn meaning(check: &Check) -> String {
 }
 
 /// The head of a design.
-pub(super) fn verdict(leaf: &Leaf<'_>) -> String {
+pub(super) fn verdict(leaf: &Leaf<'_>, issue: &str) -> String {
     let check = &leaf.review.check;
     let (class, sign) = mark(Cell::verdict(check.verdict).tone).unwrap_or_default();
     format!(
-        "<header class=\"top\">\n{}<div class=\"verdict {class}\">\n\
+        "<header class=\"top\">\n{}{}<div class=\"verdict {class}\" role=\"status\" aria-atomic=\"true\">\n\
          <p class=\"word\"><span class=\"sign\" aria-hidden=\"true\">{sign}</span>{}: <span class=\"means\">{}</span></p>\n\
-         <p>{}</p>\n<p class=\"rests\">This rests on: {}.</p>\n</div>\n{}</header>\n",
+         <p>{}</p>\n<p class=\"rests\">This rests on: {}.</p>\n</div>\n</header>\n",
         heading(leaf.rank, None, &check.design),
+        issued(issue),
         word(check),
         meaning(check),
         prose(&sentence(&check.reason)),
-        prose(&rests(check)),
-        glance(leaf)
+        prose(&rests(check))
     )
+}
+
+fn issued(issue: &str) -> String {
+    if issue.is_empty() {
+        String::new()
+    } else {
+        format!("<p class=\"issue\">{}</p>\n", escaped(issue))
+    }
 }
 
 /// The criterion that is nearest to its limit, or furthest beyond it, and its worst figure.
@@ -71,7 +79,8 @@ fn tightest(check: &Check) -> Option<(&Assessment, Figure)> {
     assessed.max_by(|a, b| load(a.0).total_cmp(&load(b.0)))
 }
 
-fn glance(leaf: &Leaf<'_>) -> String {
+/// What one looks for first.
+pub(super) fn glance(leaf: &Leaf<'_>) -> String {
     let check = &leaf.review.check;
     if let Some(finger) = check.finger.as_ref().filter(|_| check.is_of_pad()) {
         return gripper_glance(leaf, finger);
@@ -80,7 +89,11 @@ fn glance(leaf: &Leaf<'_>) -> String {
     let relation = format!("motor turn = ratio · (joint turn − {offset}), both from the zero pose");
     let ratio = format!("ratio {}", ratio_shown(check.direct_joint.ratio));
     let direct = card("Direct joint", &ratio, &format!("<p>{}</p>", prose(&relation)));
-    format!("<dl class=\"glance\">\n{}{direct}{}</dl>\n", worst_pose(leaf), paste::card(leaf))
+    format!(
+        "<dl class=\"glance as-drawn\">\n{}{direct}{}</dl>\n",
+        worst_pose(leaf),
+        paste::card(leaf)
+    )
 }
 
 /// What one looks for first of a gripper.
@@ -104,7 +117,7 @@ fn worst_pose(leaf: &Leaf<'_>) -> String {
     let Some((c, row, at)) = found else { return card("Worst pose", "not known", "") };
     let fails = if c.outcome == Outcome::Fails { ", fails" } else { "" };
     let below = format!(
-        "<p>{}</p><button type=\"button\" class=\"go\" data-go=\"{}\" data-row=\"{}\" hidden>Show this pose</button>",
+        "<p>{}</p><button type=\"button\" class=\"go needs-script\" data-go=\"{}\" data-row=\"{}\">Show this pose</button>",
         prose(&format!("{} {}{fails}", c.criterion.title(), worst_and_limit(c))),
         leaf.id,
         row
@@ -132,15 +145,16 @@ pub(super) fn title_of(leaves: &[Leaf<'_>]) -> String {
 }
 
 /// The index at the head of a page of several designs.
-pub(super) fn index(leaves: &[Leaf<'_>]) -> String {
+pub(super) fn index(leaves: &[Leaf<'_>], issue: &str) -> String {
     let table_of = Table::new("The designs", &["design"], leaves.iter().map(row).collect())
         .and(Holds::Words, "verdict")
         .and(Holds::Figures, "stroke of the joint")
         .and(Holds::Figures, "ratio")
         .and(Holds::Figures, "nearest to its limit");
     format!(
-        "<header id=\"index\" class=\"index\">\n{}{}</header>\n",
+        "<header id=\"index\" class=\"index\">\n{}{}{}</header>\n",
         heading(1, None, &title_of(leaves)),
+        issued(issue),
         table(&table_of)
     )
 }

@@ -8,7 +8,7 @@ use crate::units::{degrees, fixed};
 
 use super::angles::{certified_band, limit};
 use super::power::{Told, inertia_told, rod_told, speed_told, torque_told};
-use super::{NOTHING, chart, range};
+use super::{NOTHING, chart, constant, range};
 
 /// A curve over the stroke and its chart.
 #[derive(Clone, Debug)]
@@ -20,6 +20,18 @@ pub(in crate::report) struct DriveCurve {
     /// The figure where it is written.
     pub(in crate::report) shown: fn(f64) -> String,
     pub(in crate::report) chart: Chart,
+}
+
+impl DriveCurve {
+    /// Is there a curve to see?
+    pub(in crate::report) fn varies(&self) -> bool {
+        self.constant().is_none()
+    }
+
+    /// The figure in words where it is the same in every pose, as it is printed.
+    pub(in crate::report) fn constant(&self) -> Option<String> {
+        constant(&self.chart, &self.points, self.shown)
+    }
 }
 
 /// What is drawn of one figure.

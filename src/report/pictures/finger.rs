@@ -1,4 +1,4 @@
-//! Opening, tilt and grip of a gripper over the motor angle. A figure that is the same in every pose has no chart.
+//! Opening, tilt and grip of a gripper over the motor angle.
 
 use crate::equivalence::Criterion;
 use crate::report::drawing::{Form, Ink, Layer};
@@ -7,7 +7,7 @@ use crate::units::{degrees, figure, fixed};
 
 use super::angles::{certified_band, limit};
 use super::power::range_with_zero;
-use super::{Course, NOTHING, Plot, range};
+use super::{Course, Plot, range};
 
 const OPENING: Course = Course {
     name: "opening",
@@ -37,14 +37,6 @@ const GRIP_PER_TORQUE: Course = Course {
     shown: figure,
 };
 
-/// The plot, where its curve is none of a constant.
-fn unless_constant(plot: Plot, rows: &[PoseRow]) -> Option<Plot> {
-    let heights = rows.iter().map(|row| plot.course.value(row)[1]);
-    let [low, high] =
-        heights.fold([f64::INFINITY, f64::NEG_INFINITY], |[l, h], y| [l.min(y), h.max(y)]);
-    (high - low > NOTHING * high.abs().max(1.0)).then_some(plot)
-}
-
 /// The opening.
 pub(in crate::report) fn opening(check: &Check, rows: &[PoseRow]) -> Option<Plot> {
     let [low, high] = check.finger.as_ref()?.opening.map(|at| fixed(1e3 * at.value, 2));
@@ -52,8 +44,7 @@ pub(in crate::report) fn opening(check: &Check, rows: &[PoseRow]) -> Option<Plot
     let layers = vec![Layer(Form::Curve(OPENING.points(rows)), Ink::Curve, "linkage")];
     let description = format!("Distance of the pad faces: {low}…{high} mm over the stroke.");
     let titles = ["Opening over the stroke", "opening, mm"];
-    let plot = Plot::new(check, OPENING, titles, description, range_with_zero(heights), layers);
-    unless_constant(plot, rows)
+    Some(Plot::new(check, OPENING, titles, description, range_with_zero(heights), layers))
 }
 
 /// The tilt of the drawn linkage's pad, with limits and bound where its stand-in does not tilt.
@@ -80,8 +71,7 @@ pub(in crate::report) fn tilt(check: &Check, rows: &[PoseRow]) -> Option<Plot> {
     );
     let heights = rows.iter().map(|row| TILT.value(row)[1]).chain(edges);
     let titles = ["Tilt over the stroke", "tilt, deg"];
-    let plot = Plot::new(check, TILT, titles, description, range(heights, 0.06), layers);
-    unless_constant(plot, rows)
+    Some(Plot::new(check, TILT, titles, description, range(heights, 0.06), layers))
 }
 
 /// The grip of each pad, at peak torque where that is given, with what is guaranteed.
@@ -111,6 +101,5 @@ pub(in crate::report) fn grip(
         format!("Force of each pad along the closing direction, both in contact.{words}");
     let heights = rows.iter().map(|row| course.value(row)[1]).chain(guaranteed);
     let titles = ["Grip over the stroke", label];
-    let plot = Plot::new(check, course, titles, description, range_with_zero(heights), layers);
-    unless_constant(plot, rows)
+    Some(Plot::new(check, course, titles, description, range_with_zero(heights), layers))
 }

@@ -4,6 +4,7 @@ mod angles;
 mod builds;
 mod drive_curves;
 mod finger;
+mod four_bar;
 mod power;
 mod skeletons;
 
@@ -11,6 +12,7 @@ pub(super) use angles::{angle_error, ratio, transmission};
 pub(super) use builds::{histogram, histogram_bins, ranking};
 pub(super) use drive_curves::{DriveCurve, drive_curves, drive_power_curves, drive_rod_curve};
 pub(super) use finger::{grip, opening, tilt};
+pub(super) use four_bar::linkage;
 use power::Told;
 pub(super) use power::{inertia, rod_force, speed, torque};
 pub(super) use skeletons::{nearest_pose, skeletons};
@@ -18,7 +20,7 @@ pub(super) use skeletons::{nearest_pose, skeletons};
 use crate::equivalence::{Criterion, Figure, Outcome};
 use crate::study::{Check, PoseRow};
 
-use super::drawing::{Axis, Chart, JawPicture, Layer, LinkagePicture, Point};
+use super::drawing::{Axis, Chart, Layer, Point};
 
 /// Width and height of a chart on the page, px.
 pub(super) const CHART: Point = [440.0, 300.0];
@@ -84,6 +86,25 @@ impl Plot {
     fn of(check: &Check, course: Course, told: Told) -> Self {
         Self { course, chart: chart(check, told) }
     }
+
+    /// Is there a curve to see?
+    pub(super) fn varies(&self, rows: &[PoseRow]) -> bool {
+        self.constant(rows).is_none()
+    }
+
+    /// The figure in words where it is the same in every pose, as it is printed.
+    pub(super) fn constant(&self, rows: &[PoseRow]) -> Option<String> {
+        constant(&self.chart, &self.course.points(rows), self.course.shown)
+    }
+}
+
+fn constant(chart: &Chart, points: &[Point], shown: fn(f64) -> String) -> Option<String> {
+    let mut figures = points.iter().map(|point| shown(point[1]));
+    let first = figures.next()?;
+    figures.all(|figure| figure == first).then(|| {
+        let (what, unit) = chart.y.label.rsplit_once(", ").unwrap_or((&chart.y.label, ""));
+        format!("{what}: {first} {unit}").trim_end().to_owned() + " in every pose"
+    })
 }
 
 /// A chart over the stroke.
@@ -137,57 +158,4 @@ pub(super) fn nearest(rows: &[PoseRow], off: impl Fn(&PoseRow) -> f64) -> usize 
 /// The index of the row nearest to a joint turn.
 pub(super) fn nearest_row(rows: &[PoseRow], joint: f64) -> usize {
     nearest(rows, |row| row.joint - joint)
-}
-
-/// The linkage over its stroke, shown at one row.
-pub(super) fn linkage(
-    check: &Check,
-    rows: &[PoseRow],
-    shown: usize,
-    room: Point,
-) -> LinkagePicture {
-    let pins = rows.iter().map(|row| {
-        let (p, q) = (row.pose.crank_pin(), row.pose.rocker_pin());
-        [[p.x, p.y], [q.x, q.y]]
-    });
-    let of_pad = check.is_of_pad();
-    let (title, what) = if of_pad {
-        ("The fingers, to scale", "rocker from B to Q; the pad rides on the coupler")
-    } else {
-        ("The linkage, to scale", "rocker from B to Q, rigid with the child")
-    };
-    LinkagePicture {
-        title: title.to_owned(),
-        description: format!(
-            "A four-bar linkage with its joint axis pointing at the reader. Motor axis A at the left and joint axis B at the right on the carrier; crank from A to pin P, coupler from P to pin Q, {what}. {}. The ends of the stroke are dashed, the paths of P and Q dotted.",
-            crate::study::drive_sizes(&check.drive)
-        ),
-        ground: check.linkage.map_or(0.0, |facts| facts.bars.ground),
-        pins: pins.collect(),
-        jaw: jaw(check, rows).filter(|_| of_pad),
-        shown,
-        room,
-    }
-}
-
-/// Half of a pad's face as drawn, as a share of the crank.
-const HALF_FACE: f64 = 0.22;
-
-fn jaw(check: &Check, rows: &[PoseRow]) -> Option<JawPicture> {
-    let half = HALF_FACE * check.linkage?.bars.crank;
-    let first = rows.first()?.pad?;
-    let face = |row: &PoseRow| {
-        let pad = row.pad?;
-        let ([x, y], [nx, ny]) = (pad.point, pad.closing);
-        let (sin, cos) = libm::sincos(pad.pose.tilt);
-        // Across the closing direction, turned with the coupler.
-        let [along, up] = [half * (-ny * cos - nx * sin), half * (-ny * sin + nx * cos)];
-        Some([[x, y], [x + along, y + up], [x - along, y - up]])
-    };
-    Some(JawPicture {
-        faces: rows.iter().map(face).collect::<Option<_>>()?,
-        plane: first.meets_at(),
-        closing: first.closing,
-        is_mirrored: first.is_mirrored,
-    })
 }

@@ -38,26 +38,20 @@ fn wheels(ratio: f64, turns: &[[f64; 2]], of: &str) -> Skeleton {
     // Tangents of both wheels: on one side of both, or crossed where they turn against each other.
     let cosine = (motor - side * joint) / apart;
     let sine = ((1.0 - cosine) * (1.0 + cosine)).max(0.0).sqrt();
-    let tangent = |up: f64| StillLine {
-        ink: Ink::Support,
-        name: "",
-        ends: [
+    let tangent = |up: f64| {
+        let ends = [
             [motor * cosine, up * motor * sine],
             [apart + side * joint * cosine, up * side * joint * sine],
-        ],
+        ];
+        still(Ink::Support, "", ends)
     };
-    let spoke = |parts, ink, [x, y]: Point, radius: f64, turn: usize| MovingBar {
-        parts,
-        ink,
-        name: "",
-        ends: turns
-            .iter()
-            .map(|turns| {
-                let angle = std::f64::consts::FRAC_PI_2 + turns.get(turn).copied().unwrap_or(0.0);
-                let (sine, cosine) = libm::sincos(angle);
-                [[x, y], [x + radius * cosine, y + radius * sine]]
-            })
-            .collect(),
+    let spoke = |parts, ink, [x, y]: Point, radius: f64, turn: usize| {
+        let ends = turns.iter().map(|turns| {
+            let angle = std::f64::consts::FRAC_PI_2 + turns.get(turn).copied().unwrap_or(0.0);
+            let (sine, cosine) = libm::sincos(angle);
+            [[x, y], [x + radius * cosine, y + radius * sine]]
+        });
+        bar(parts, ink, "", ends.collect())
     };
     Skeleton {
         title: format!("{of}wheels in the ratio's proportion").trim_start().to_owned(),
@@ -83,7 +77,12 @@ fn rod(geometry: &RodOnHinge, poses: &[RodPose], of: &str) -> Vec<Skeleton> {
     let mut found = vec![seen(along, &side)];
     if !is_planar(geometry, poses) {
         let above = format!("{of}seen square to it, the joint axis upright");
-        found.push(seen(across, &above));
+        let mut above = seen(across, &above);
+        // Arms that point at the reader have no room for their names, which the first view has.
+        for bar in above.bars.iter_mut().filter(|bar| bar.ink != Ink::Coupler) {
+            bar.name = "";
+        }
+        found.push(above);
     }
     found
 }
@@ -157,7 +156,7 @@ impl Seen<'_> {
         [from, to]: [OfPose<'_>; 2],
     ) -> MovingBar {
         let ends = self.places(from).into_iter().zip(self.places(to));
-        MovingBar { parts, ink, name, ends: ends.map(|(from, to)| [from, to]).collect() }
+        bar(parts, ink, name, ends.map(|(from, to)| [from, to]).collect())
     }
 
     /// Half of what is drawn of an axis.
@@ -171,12 +170,12 @@ impl Seen<'_> {
         let ends =
             [centre - direction * reach, centre + direction * reach].map(|point| self.at(point));
         let long = (ends[0][0] - ends[1][0]).hypot(ends[0][1] - ends[1][1]) > 0.1 * reach;
-        long.then_some(StillLine { ink: Ink::Support, name: "", ends })
+        long.then(|| still(Ink::Support, "", ends))
     }
 
     fn ground(&self, from: Vector) -> StillLine {
         let ends = [from, self.geometry.joint.centre].map(|point| self.at(point));
-        StillLine { ink: Ink::Ground, name: "ground", ends }
+        still(Ink::Ground, "ground", ends)
     }
 
     fn skeleton(&self, title: String) -> Skeleton {
@@ -227,7 +226,7 @@ impl Seen<'_> {
             [&|pose| pose.reached.pin - half, &|pose| pose.reached.pin + half];
         Input {
             what: "A nut with pin P on its guide",
-            still: vec![StillLine { ink: Ink::Ground, name: "guide", ends }],
+            still: vec![still(Ink::Ground, "guide", ends)],
             fixed: None,
             bar: self.bar(CRANK, Ink::Crank, "nut", nut),
             rod: "rod",
@@ -250,7 +249,20 @@ impl Seen<'_> {
     }
 }
 
-fn pin(part: &'static str, name: &'static str, places: Vec<Point>) -> MovingPin {
+pub(super) fn still(ink: Ink, name: &'static str, ends: [Point; 2]) -> StillLine {
+    StillLine { ink, name, ends, aside: [0.0; 2] }
+}
+
+pub(super) fn bar(
+    parts: [&'static str; 2],
+    ink: Ink,
+    name: &'static str,
+    ends: Vec<[Point; 2]>,
+) -> MovingBar {
+    MovingBar { parts, ink, name, ends, aside: [0.0; 2], has_ghosts: true }
+}
+
+pub(super) fn pin(part: &'static str, name: &'static str, places: Vec<Point>) -> MovingPin {
     let parts = if part == "p" { ["pin-p", "name-p"] } else { ["pin-q", "name-q"] };
     MovingPin { parts, name, places }
 }

@@ -48,6 +48,9 @@ pub struct Check {
     /// What motor and joint read at their turns; what is printed for people is readings.
     #[serde(skip)]
     pub readings: Readings,
+    /// Where the linkage's x (along A→B) and y point on its drawing, to the right and up, as the pins are written.
+    #[serde(skip)]
+    pub view: [[f64; 2]; 2],
     /// Every `[[robot]]` that counts the other way.
     #[serde(skip)]
     pub other_way: Vec<OtherWay>,
