@@ -42,11 +42,15 @@ fn locale_is_unicode() -> bool {
     }
 }
 
+/// Narrowest and widest screen that is written for.
+const WIDTHS: (usize, usize) = (40, 200);
+
+/// The terminal's, else what `COLUMNS` says, else that of a file.
 fn width(terminal: bool) -> usize {
-    match terminal_size::terminal_size() {
-        Some((terminal_size::Width(columns), _)) if terminal => usize::from(columns).clamp(60, 110),
-        _ => Style::PLAIN.width,
-    }
+    let own = terminal_size::terminal_size().filter(|_| terminal);
+    let said = || env::var("COLUMNS").ok()?.trim().parse().ok();
+    let columns = own.map(|(terminal_size::Width(columns), _)| usize::from(columns)).or_else(said);
+    columns.map_or(Style::PLAIN.width, |columns| columns.clamp(WIDTHS.0, WIDTHS.1))
 }
 
 /// Writes `text` to standard output; a reader that has gone away is no error, anything else is.

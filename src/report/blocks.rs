@@ -77,6 +77,13 @@ pub(super) fn figures(name: impl Into<String>) -> Column {
     Column(Holds::Figures, name.into())
 }
 
+impl Column {
+    /// What a terminal says above it.
+    pub(super) fn shown(&self) -> &str {
+        if matches!(self.0, Holds::Figures | Holds::Words) { &self.1 } else { "" }
+    }
+}
+
 impl Table {
     /// The first column holds words, all others figures.
     pub(super) fn new(caption: impl Into<String>, names: &[&str], rows: Vec<Vec<Cell>>) -> Self {
