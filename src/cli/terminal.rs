@@ -4,7 +4,7 @@ use std::env;
 use std::io::{self, IsTerminal as _, Write as _};
 
 use crate::diagnostic::{rows, why};
-use crate::report::Style;
+use crate::report::{Detail, Style};
 
 use super::exit::Exit;
 
@@ -16,6 +16,11 @@ pub(super) fn output_style() -> Style {
         unicode: locale_is_unicode(),
         width: width(terminal),
     }
+}
+
+/// How much is shown.
+pub(super) fn detail(full: bool) -> Detail {
+    if full { Detail::Full } else { Detail::Short }
 }
 
 /// May messages on standard error be coloured?
@@ -50,7 +55,7 @@ fn width(terminal: bool) -> usize {
     let own = terminal_size::terminal_size().filter(|_| terminal);
     let said = || env::var("COLUMNS").ok()?.trim().parse().ok();
     let columns = own.map(|(terminal_size::Width(columns), _)| usize::from(columns)).or_else(said);
-    columns.map_or(Style::PLAIN.width, |columns| columns.clamp(WIDTHS.0, WIDTHS.1))
+    columns.filter(|columns| *columns > 0).map_or(Style::PLAIN.width, |columns| columns.clamp(WIDTHS.0, WIDTHS.1))
 }
 
 /// Writes `text` to standard output; a reader that has gone away is no error, anything else is.

@@ -40,7 +40,8 @@ pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
     let text = if arguments.json {
         report::json(&found)
     } else {
-        report::tolerance_text(&found, terminal::output_style())
+        let detail = terminal::detail(arguments.full);
+        report::tolerance_text(&found, detail, terminal::output_style())
     };
     let drawn = plot.map_or(Exit::Done, |plot| plot.write(&report::tolerance_sheet(&found)));
     terminal::print(&text, written.max(drawn))

@@ -181,3 +181,13 @@ pub(super) fn dash() -> String {
 pub(super) fn or_dash<T>(figure: Option<T>, words: impl FnOnce(T) -> String) -> String {
     figure.map_or_else(dash, words)
 }
+
+/// A column whose known figures are set by `alike`, a dash for each that is not.
+pub(super) fn aligned(
+    figures: Vec<Option<f64>>,
+    alike: impl Fn(&[f64]) -> Vec<String>,
+) -> Vec<String> {
+    let known: Vec<f64> = figures.iter().copied().flatten().collect();
+    let mut shown = alike(&known).into_iter();
+    figures.into_iter().map(|figure| figure.and_then(|_| shown.next()).unwrap_or_else(dash)).collect()
+}

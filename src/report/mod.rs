@@ -27,7 +27,7 @@ mod tolerance;
 mod tolerance_ranges;
 mod words;
 
-pub use check::check_text;
+pub use check::{check_text, open_criterion};
 pub use compare_text::{compare_lines, compare_text};
 pub use drive_stroke::{drive_stroke_csv, drive_stroke_json, drive_stroke_text};
 pub use explanations::{Explanation, explanation, explanation_list, explanation_text};
@@ -40,6 +40,6 @@ pub use sheet::{
     stroke_sheet, tolerance_sheet,
 };
 pub use stroke_tables::{stroke_csv, stroke_json, stroke_text};
-pub use style::Style;
+pub use style::{Detail, Style};
 pub use tolerance::tolerance_text;
 pub use tolerance_ranges::{RangesFormat, ranges_file};

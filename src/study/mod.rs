@@ -36,8 +36,8 @@ mod transmitted;
 mod warnings;
 mod warnings_of_drive;
 
-pub use check::{check, check_on};
-pub use check_drive::{check_drive, check_driven};
+pub use check::{check, check_on, check_to};
+pub use check_drive::{check_drive, check_driven, check_driven_to};
 pub use drive::{
     Drive, Heights, as_drawn_on, carrier_frame, child_axes, drive, drive_on, heights, joints_on,
     missing_for_inertia,
