@@ -60,8 +60,16 @@ fn width(terminal: bool) -> usize {
 
 /// Writes `text` to standard output; a reader that has gone away is no error, anything else is.
 pub(super) fn print(text: &str, then: Exit) -> Exit {
-    let mut out = io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+    print_by(then, |out| out.write_all(text.as_bytes()))
+}
+
+/// The same piece by piece.
+pub(super) fn print_by(
+    then: Exit,
+    write: impl FnOnce(&mut dyn io::Write) -> io::Result<()>,
+) -> Exit {
+    let mut out = io::BufWriter::new(io::stdout().lock());
+    match write(&mut out).and_then(|()| out.flush()) {
         Ok(()) => then,
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => then,
         Err(error) => {

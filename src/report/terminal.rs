@@ -175,7 +175,7 @@ pub(super) fn wrapped(text: &str, width: usize, first: &str) -> String {
 }
 
 /// The same from the first column, the other lines set in.
-fn hanging(text: &str, width: usize) -> String {
+pub(super) fn hanging(text: &str, width: usize) -> String {
     set_in(&visible(text), width, 0, 2) + "\n"
 }
 
