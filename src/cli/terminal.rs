@@ -3,7 +3,7 @@
 use std::env;
 use std::io::{self, IsTerminal as _, Write as _};
 
-use crate::diagnostic::{rows, why};
+use crate::diagnostic::{rows, visible, why};
 use crate::report::{Detail, Style};
 
 use super::exit::Exit;
@@ -55,7 +55,9 @@ fn width(terminal: bool) -> usize {
     let own = terminal_size::terminal_size().filter(|_| terminal);
     let said = || env::var("COLUMNS").ok()?.trim().parse().ok();
     let columns = own.map(|(terminal_size::Width(columns), _)| usize::from(columns)).or_else(said);
-    columns.filter(|columns| *columns > 0).map_or(Style::PLAIN.width, |columns| columns.clamp(WIDTHS.0, WIDTHS.1))
+    columns
+        .filter(|columns| *columns > 0)
+        .map_or(Style::PLAIN.width, |columns| columns.clamp(WIDTHS.0, WIDTHS.1))
 }
 
 /// Writes `text` to standard output; a reader that has gone away is no error, anything else is.
@@ -86,7 +88,7 @@ pub(super) fn complain(text: &str) {
 
 /// A note on standard error.
 pub(super) fn note(text: &str) {
-    complain(&(wrapped(&format!("note: {text}"), WIDTH, "      ") + "\n"));
+    complain(&(wrapped(&format!("note: {}", visible(text)), WIDTH, "      ") + "\n"));
 }
 
 /// Columns of a message, what stands before its rows aside.

@@ -128,7 +128,8 @@ impl<T: Into<String>> From<T> for Cell {
 }
 
 impl Cell {
-    fn toned(text: &str, tone: Tone) -> Self {
+    /// Words with an emphasis.
+    pub(super) fn toned(text: &str, tone: Tone) -> Self {
         Self { tone, ..text.into() }
     }
 
@@ -189,5 +190,8 @@ pub(super) fn aligned(
 ) -> Vec<String> {
     let known: Vec<f64> = figures.iter().copied().flatten().collect();
     let mut shown = alike(&known).into_iter();
-    figures.into_iter().map(|figure| figure.and_then(|_| shown.next()).unwrap_or_else(dash)).collect()
+    figures
+        .into_iter()
+        .map(|figure| figure.and_then(|_| shown.next()).unwrap_or_else(dash))
+        .collect()
 }

@@ -46,7 +46,9 @@ fn what_decides(check: &Check) -> Vec<Group> {
     let whole = check.verdict == Verdict::Equivalent;
     let part = check.proved_joint.filter(|_| !whole);
     let mut open: Vec<String> = part.map(|joint| proved_part(check, joint)).into_iter().collect();
-    open.extend(check.undecided_joint.iter().map(|j| format!("undecided over joint {}", joints(check, *j))));
+    open.extend(
+        check.undecided_joint.iter().map(|j| format!("undecided over joint {}", joints(check, *j))),
+    );
     let assumed = check.in_space.iter().flat_map(in_space::assumed).map(Block::Line);
     vec![
         headline(check),
@@ -239,7 +241,11 @@ pub(super) fn ratio_span(check: &Check) -> String {
         return "unbounded: the rocker stands still inside the stroke".to_owned();
     };
     let [low, high, mean] = [low, high, range.mean].map(|i| fixed(i, 5));
-    if low == high { format!("{low} all over the stroke") } else { format!("{low}…{high}, mean {mean}") }
+    if low == high {
+        format!("{low} all over the stroke")
+    } else {
+        format!("{low}…{high}, mean {mean}")
+    }
 }
 
 /// The ratio drawn over the stroke.
@@ -317,7 +323,12 @@ pub fn open_criterion(check: &Check, c: &Assessment) -> Option<String> {
         Outcome::Holds | Outcome::NotAssessed => return None,
     };
     let at = worst_place(check, c, 2).map_or_else(String::new, |at| format!(" at {at}"));
-    Some(format!("{}: the {} {word}: {}{at}", check.design, c.criterion.title(), worst_and_limit(c)))
+    Some(format!(
+        "{}: the {} {word}: {}{at}",
+        check.design,
+        c.criterion.title(),
+        worst_and_limit(c)
+    ))
 }
 
 /// Over what it is proved, beyond the verdict.
@@ -447,7 +458,11 @@ pub(super) const CHANGE_POINT: &str =
 /// What a verdict is silent about, in a line.
 fn short_caution(check: &Check) -> String {
     let rigid = if check.in_space.is_some() { "rigid" } else { "planar, rigid" };
-    let point = if check.change_point.is_some() { "; stops must keep it from its change point" } else { "" };
+    let point = if check.change_point.is_some() {
+        "; stops must keep it from its change point"
+    } else {
+        ""
+    };
     format!("{rigid}, without play; says nothing of strength, control or safety{point} (--full)")
 }
 

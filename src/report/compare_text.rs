@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use anstyle::AnsiColor;
 
+use crate::diagnostic::visible;
 use crate::handover::compare::{
     ComparedFile, ComparedJoint, ComparedPair, Comparison, Measure, Row, RowOutcome,
 };
@@ -34,8 +35,7 @@ pub fn compare_lines(found: &Comparison) -> String {
             let at = row.at.as_ref().or(joint.at.as_ref());
             let place = at.map_or(String::new(), |line| format!("{line}: "));
             let text = format!("{place}{}: {}", joint.joint, row.why);
-            let text: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
-            out.push_str(&text);
+            out.push_str(&visible(&text));
             out.push('\n');
         }
     }

@@ -12,28 +12,28 @@ const OF_A_FINGER: [&str; 5] =
 
 impl TableRow for DriveRow {
     const FIELDS: &'static [(&'static str, Figure<Self>)] = &[
-    ("motor_rad", |r| Some(r.motor)),
-    ("joint_rad", |r| Some(r.joint)),
-    ("crank_rad", |r| r.crank),
-    ("rocker_rad", |r| r.rocker),
-    ("coupler_rad", |r| r.coupler),
-    ("velocity_ratio", |r| Some(1.0 / r.ratio)),
-    ("transmission_ratio", |r| Some(r.ratio)),
-    // By the crank angle, as a four-bar's: d(1/i)/dφ = −(di/dψ)/i³.
-    ("velocity_ratio_slope", |r| Some(-r.slope / r.ratio.powi(3))),
-    ("transmission_angle_rad", |r| r.transmission_angle),
-    ("angle_error_rad", |r| Some(r.angle_error)),
-    ("motor_reading_rad", |r| Some(r.motor_reading)),
-    ("joint_reading_rad", |r| Some(r.joint_reading)),
-    ("crank_side_rad", |r| r.crank_side),
-    ("travel_m", |r| r.travel),
-    ("travel_rate_m_per_rad", |r| r.travel_rate),
-    ("length_m", |r| r.length),
-    ("torque_n_m", |r| r.figures.torque),
-    ("speed_rad_per_s", |r| r.figures.speed),
-    ("rod_force_n", |r| r.figures.rod_force),
-    ("joint_inertia_kg_m2", |r| r.figures.inertia),
-];
+        ("motor_rad", |r| Some(r.motor)),
+        ("joint_rad", |r| Some(r.joint)),
+        ("crank_rad", |r| r.crank),
+        ("rocker_rad", |r| r.rocker),
+        ("coupler_rad", |r| r.coupler),
+        ("velocity_ratio", |r| Some(1.0 / r.ratio)),
+        ("transmission_ratio", |r| Some(r.ratio)),
+        // By the crank angle, as a four-bar's: d(1/i)/dφ = −(di/dψ)/i³.
+        ("velocity_ratio_slope", |r| Some(-r.slope / r.ratio.powi(3))),
+        ("transmission_angle_rad", |r| r.transmission_angle),
+        ("angle_error_rad", |r| Some(r.angle_error)),
+        ("motor_reading_rad", |r| Some(r.motor_reading)),
+        ("joint_reading_rad", |r| Some(r.joint_reading)),
+        ("crank_side_rad", |r| r.crank_side),
+        ("travel_m", |r| r.travel),
+        ("travel_rate_m_per_rad", |r| r.travel_rate),
+        ("length_m", |r| r.length),
+        ("torque_n_m", |r| r.figures.torque),
+        ("speed_rad_per_s", |r| r.figures.speed),
+        ("rod_force_n", |r| r.figures.rod_force),
+        ("joint_inertia_kg_m2", |r| r.figures.inertia),
+    ];
 
     const ONLY_IN_CSV: &'static [(&'static str, Figure<Self>)] = &[
         ("ball_tilt_crank_rad", |r| r.ball_tilt[0]),

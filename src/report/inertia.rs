@@ -39,7 +39,9 @@ fn costs(found: &InertiaFindings) -> Vec<Vec<Cell>> {
         let emitted = if cost.shortcut == Shortcut::Full { " (emitted)" } else { "" };
         format!("{}{emitted}", cost.shortcut.name())
     });
-    let row = |(name, (((fixed, planar), spatial), torque))| cells([name, fixed, planar, spatial, torque]);
+    let row = |(name, (((fixed, planar), spatial), torque))| {
+        cells([name, fixed, planar, spatial, torque])
+    };
     named.zip(figures).map(row).collect()
 }
 

@@ -30,7 +30,8 @@ pub fn loads_text(found: &LoadFindings, detail: Detail, style: Style) -> String 
     groups.push(vec![match detail {
         Detail::Full => caution(found),
         Detail::Short => Block::Caution(
-            "a sizing check under slow, steady load; no fatigue, impact, bending or wear (--full)".to_owned(),
+            "a sizing check under slow, steady load; no fatigue, impact, bending or wear (--full)"
+                .to_owned(),
         ),
     }]);
     terminal::text(&groups, style)
@@ -183,7 +184,11 @@ pub(super) fn pins(loads: &Loads) -> Group {
 pub(super) fn alike_forces(pins: &[PinLoad]) -> Vec<String> {
     let forces: Vec<f64> = pins.iter().map(|pin| pin.force).collect();
     let is_large = forces.iter().any(|force| *force >= 100.0);
-    if is_large { forces.iter().map(|f| format!("{} N", fixed(*f, 0))).collect() } else { alike(&forces, "N") }
+    if is_large {
+        forces.iter().map(|f| format!("{} N", fixed(*f, 0))).collect()
+    } else {
+        alike(&forces, "N")
+    }
 }
 
 /// Buckling, stiffness, lost motion and friction.

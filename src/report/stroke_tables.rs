@@ -233,20 +233,24 @@ impl<R: TableRow> Seen<R> {
 
     /// What all of it says.
     fn answer(&self) -> String {
-        let worst = degrees(self.worst);
+        let worst = |what: &str| match degrees(self.worst).as_str() {
+            "0 deg" => format!("no {what}"),
+            worst => format!("{what} up to {worst}"),
+        };
         let what = match self.opening {
             Some(opening) => {
                 let opening = opening.map(|x| fixed(1e3 * x, 2));
-                format!("opening {} mm, tilt up to {worst}", span(&opening))
+                format!("opening {} mm, {}", span(&opening), worst("tilt"))
             }
             None => {
                 let ratio = self.ratio.map(|ratio| fixed(ratio, 5));
-                format!("ratio {}, angle error up to {worst}", span(&ratio))
+                format!("ratio {}, {}", span(&ratio), worst("angle error"))
             }
         };
         let [motor, joint] =
             [self.motor, self.joint].map(|ends| span(&ends.map(|x| fixed(x.to_degrees(), 2))));
-        let poses = if self.count == 1 { String::new() } else { format!(" in {} poses", self.count) };
+        let poses =
+            if self.count == 1 { String::new() } else { format!(" in {} poses", self.count) };
         format!("{what}{poses}, motor {motor} deg, joint {joint} deg")
     }
 

@@ -72,9 +72,8 @@ fn fact(name: &str, lines: &[String], style: Style) -> String {
         return wrapped(name, style.width, "  ") + &told;
     }
     let names = std::iter::once(name).chain(std::iter::repeat(""));
-    let line = |(name, line): (&str, &String)| {
-        wrapped(line, style.width, &format!("  {name:<NAMES$}"))
-    };
+    let line =
+        |(name, line): (&str, &String)| wrapped(line, style.width, &format!("  {name:<NAMES$}"));
     names.zip(lines).map(line).collect()
 }
 

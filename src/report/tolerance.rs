@@ -7,9 +7,7 @@ use crate::tolerance::{
     Alone, Budget, ClassChoice, Contribution, Deviation, Estimate, Growth, Histogram, Scattered,
     Varied,
 };
-use crate::units::{
-    alike, angle, degrees, fixed, millimetres, number, percents, rounded_down,
-};
+use crate::units::{alike, angle, degrees, fixed, millimetres, number, percents, rounded_down};
 
 use super::blocks::{Block, Cell, Characters, Group, Holds, Table, cells, dash, or_dash};
 use super::check::{DECIDES, warned};
@@ -66,7 +64,9 @@ pub(super) fn headline(found: &ToleranceFindings) -> Group {
     let title = Block::Title(found.design.clone(), None, answer(found));
     let stand_in = match &found.against {
         Against::Joint(joint) => format!("a direct joint with ratio {}", fixed(joint.ratio, 5)),
-        Against::Finger(finger) => format!("a {} in a finger's place", finger.motion.stand_in.title()),
+        Against::Finger(finger) => {
+            format!("a {} in a finger's place", finger.motion.stand_in.title())
+        }
     };
     vec![title, Block::Line(format!("against {stand_in}; {}", drawn_at_random(found)))]
 }
@@ -77,9 +77,9 @@ fn drawn_at_random(found: &ToleranceFindings) -> String {
     let kind = found.request.distribution.name();
     let cut = if kind == "normal" { ", ± = 3 σ, cut off there" } else { "" };
     let (samples, seed) = (s.samples, found.request.seed);
-    let seen = s
-        .poses
-        .map_or_else(String::new, |poses| format!("; each seen at {poses} even poses of the stroke"));
+    let seen = s.poses.map_or_else(String::new, |poses| {
+        format!("; each seen at {poses} even poses of the stroke")
+    });
     format!("{samples} builds drawn at random{stopped}, {kind}{cut}, seed {seed}{seen}")
 }
 
@@ -97,7 +97,8 @@ fn is_proved(found: &ToleranceFindings) -> bool {
 fn answer(found: &ToleranceFindings) -> String {
     let Some(s) = &found.statistics else { return as_drawn(found) };
     if holds(found) {
-        let how = if is_proved(found) { "proved" } else { "by its worst corners: computed, not proved" };
+        let how =
+            if is_proved(found) { "proved" } else { "by its worst corners: computed, not proved" };
         return format!("HOLDS for every build ({how})");
     }
     let Some(all) = s.yields.iter().find(|y| y.name == "all") else { return as_drawn(found) };
@@ -184,7 +185,9 @@ pub(super) fn ranking_table(found: &ToleranceFindings) -> Table {
         let unit = step(c).1;
         let ratio = c.ratio_slope.and_then(|_| ratios.next());
         let mut row = cells([c.variable.to_string(), deviation(found, c.variable)]);
-        row.extend([Some(angle), ratio].into_iter().flatten().map(|x| format!("{x} per {unit}").into()));
+        row.extend(
+            [Some(angle), ratio].into_iter().flatten().map(|x| format!("{x} per {unit}").into()),
+        );
         row.extend(cells([of_spread(c), bar(c.share, 20)]));
         row
     };

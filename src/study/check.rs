@@ -42,11 +42,7 @@ pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fau
 ///
 /// # Errors
 /// As [`check`].
-pub fn check_to(
-    design: &Design,
-    mechanism: &Mechanism,
-    depth: Depth,
-) -> Result<Check, Vec<Fault>> {
+pub fn check_to(design: &Design, mechanism: &Mechanism, depth: Depth) -> Result<Check, Vec<Fault>> {
     let (sweep, joint) = mechanism.sweep().map_err(|fault| vec![fault])?;
     let branch = &mechanism.branch;
     let zero = ZeroPose::new(branch);
@@ -86,13 +82,7 @@ pub fn check_to(
         witness: judged.witness.map(|(criterion, by)| (criterion, BrokenBy::Linkage(by))),
         proved_joint: judged.proved_turns.filter(|_| !turns_back).map(joints),
         undecided_joint: judged.undecided_turns.iter().copied().map(joints).collect(),
-        inertia: inertia(
-            (design, mechanism),
-            &joint,
-            &drives,
-            judged.weighing.as_ref(),
-            depth,
-        ),
+        inertia: inertia((design, mechanism), &joint, &drives, judged.weighing.as_ref(), depth),
         extremes: extremes(&question, branch, depth),
         advice: advice(mechanism, &judged.figures, &question),
         finger: finger::findings(design, mechanism, &question),

@@ -73,8 +73,11 @@ pub fn percents(shares: &[f64]) -> Vec<String> {
 /// nothing is 0.
 #[must_use]
 pub fn alike(values: &[f64], unit: &str) -> Vec<String> {
-    let largest = values.iter().filter(|x| x.is_finite()).fold(0.0_f64, |most, x| most.max(x.abs()));
-    let decimals = (2..6).find(|d| largest * 10_f64.powi(*d) >= 100.0).unwrap_or(if largest >= NOTHING { 6 } else { 2 });
+    let largest =
+        values.iter().filter(|x| x.is_finite()).fold(0.0_f64, |most, x| most.max(x.abs()));
+    let decimals = (2..6)
+        .find(|d| largest * 10_f64.powi(*d) >= 100.0)
+        .unwrap_or(if largest >= NOTHING { 6 } else { 2 });
     let decimals = decimals.unsigned_abs() as usize;
     let shown = |x: &f64| {
         if x.abs() < NOTHING { format!("0 {unit}") } else { fixed_with(*x, decimals, unit) }

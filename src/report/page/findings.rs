@@ -7,8 +7,8 @@ use crate::report::check::{
 };
 use crate::report::drive_loads;
 use crate::report::finger_loads;
-use crate::report::style::Detail;
 use crate::report::loads::{caution, duties, headline, missing, pins, structure};
+use crate::report::style::Detail;
 use crate::report::words::escaped;
 use crate::study::{Borne, Check};
 use crate::units::degrees;
