@@ -33,14 +33,19 @@ pub fn find_text(found: &Findings, detail: Detail, style: Style) -> String {
 const CAUTION: &str = "a verdict covers the plane, rigid linkage with the lengths that the file has, no tolerance and no play; \
     add the drawing's tolerances with --design and check. A file can be wrong: measure the real pins before a robot walks on it";
 
+/// What a verdict of `find` is about, in a line.
+const FILE_AS_IT_IS: &str =
+    "with the lengths that the file has, without tolerance and play (--full)";
+
 /// Of drives in space as well, where one was judged.
 fn caution(found: &Findings, detail: Detail) -> String {
     let in_space = found.loops.iter().any(|one| one.judged_drive.is_some());
-    let rigid = if in_space { "the rigid drive" } else { "the plane, rigid linkage" };
-    if detail.is_full() {
-        return CAUTION.replace("the plane, rigid linkage", rigid);
+    match (detail, in_space) {
+        (Detail::Full, true) => CAUTION.replace("the plane, rigid linkage", "the rigid drive"),
+        (Detail::Full, false) => CAUTION.to_owned(),
+        (Detail::Short, true) => format!("rigid, {FILE_AS_IT_IS}"),
+        (Detail::Short, false) => format!("planar, rigid, {FILE_AS_IT_IS}"),
     }
-    format!("a verdict covers {rigid} with the file's lengths, no tolerance, no play (--full)")
 }
 
 fn headline(found: &Findings) -> Block {
@@ -443,7 +448,7 @@ fn unheld_lines(jaw: &UnheldJaw, said: &mut Said) {
 
 fn pairs(pairs: &[MovingPair]) -> Group {
     let head = Block::heading("joints that move together without a loop");
-    std::iter::once(head).chain(pairs.iter().map(|pair| Block::Line(pair_line(pair)))).collect()
+    vec![head, Block::List(pairs.iter().map(pair_line).collect())]
 }
 
 fn pair_line(pair: &MovingPair) -> String {
