@@ -20,6 +20,6 @@ pub use fault::Fault;
 pub use quantity::quantity;
 pub use text::{
     alike, angle, angles, clipped, degrees, figure, fine_millimetres, fixed, four_digits,
-    millimetres, number, percent, percents, rounded_down,
+    millimetres, number, percent, percents, rounded_down, span,
 };
 pub use unit::UnitKind;

@@ -120,7 +120,7 @@ fn wrong_place(arguments: &CheckArguments) -> Option<String> {
 }
 
 fn one(path: &Path, plot: Option<Plot<'_>>, arguments: &CheckArguments) -> Option<(Check, Exit)> {
-    match designs::read_and_tell(path, told(arguments))? {
+    match designs::read_and_tell(path, &["rod", "pins"], told(arguments))? {
         AnyDesign::FourBar(design) => {
             let judged = judged(&design, plot, arguments);
             judged.map_err(|faults| designs::tell_faults(&design, &faults, told(arguments))).ok()

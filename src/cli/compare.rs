@@ -20,7 +20,7 @@ pub(super) fn run(arguments: &CompareArguments) -> Exit {
     if let Some(fault) = twice(arguments).or_else(|| swapped(arguments)) {
         return output::wrong(&fault);
     }
-    let design = designs::read(&arguments.design);
+    let design = designs::read(&arguments.design, &["rod"]);
     let robots = all_robots(arguments);
     let (Some(design), Some(robots)) = (design, robots) else { return Exit::Wrong };
     match design {

@@ -33,13 +33,14 @@ pub(super) enum Told {
     InLines,
 }
 
-/// Reads the design at `path` (`-` is standard input); shows its warnings, or all its faults.
-pub(super) fn read(path: &Path) -> Option<AnyDesign> {
-    read_and_tell(path, Told::AtLength)
+/// Reads the design at `path` (`-` is standard input) for who uses nothing of the tables `unused`; shows its warnings, or all
+/// its faults.
+pub(super) fn read(path: &Path, unused: &[&str]) -> Option<AnyDesign> {
+    read_and_tell(path, unused, Told::AtLength)
 }
 
 /// The same, told as asked.
-pub(super) fn read_and_tell(path: &Path, told: Told) -> Option<AnyDesign> {
+pub(super) fn read_and_tell(path: &Path, unused: &[&str], told: Told) -> Option<AnyDesign> {
     let name = path.to_string_lossy();
     let bytes = match bytes(path) {
         Ok(bytes) => bytes,
@@ -49,7 +50,7 @@ pub(super) fn read_and_tell(path: &Path, told: Told) -> Option<AnyDesign> {
             return None;
         }
     };
-    match design::read_any(&name, &bytes) {
+    match design::read_any_without(&name, &bytes, unused) {
         Ok((design, warnings)) => {
             tell(design.source(), &warnings, told);
             Some(design)

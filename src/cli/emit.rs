@@ -13,7 +13,7 @@ pub(super) fn run(arguments: &EmitArguments) -> Exit {
     if let Some(fault) = output::misfit(&arguments.output, &[arguments.to.name()]) {
         return output::wrong(&fault);
     }
-    match designs::read(&arguments.design) {
+    match designs::read(&arguments.design, &["rod"]) {
         Some(AnyDesign::FourBar(design)) => {
             told(arguments, &design, of_four_bar(arguments, &design))
         }

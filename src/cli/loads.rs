@@ -14,7 +14,7 @@ pub(super) fn run(arguments: &LoadsArguments) -> Exit {
         Ok(plot) => plot,
         Err(exit) => return exit,
     };
-    match designs::read(&arguments.design) {
+    match designs::read(&arguments.design, &["mass", "motion"]) {
         None => Exit::Wrong,
         Some(AnyDesign::FourBar(design)) => {
             let plotted = |found: &_| plot.map_or(Exit::Done, |plot| draw(&design, found, plot));

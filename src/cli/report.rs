@@ -32,7 +32,7 @@ pub(super) fn run(arguments: &ReportArguments) -> Exit {
 }
 
 fn one(path: &Path) -> Option<(Review, Vec<Snippet>)> {
-    match designs::read(path)? {
+    match designs::read(path, &[])? {
         AnyDesign::FourBar(design) => {
             let found = findings(&design);
             found.map_err(|faults| designs::show_faults(&design, &faults)).ok()

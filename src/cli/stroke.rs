@@ -14,7 +14,7 @@ pub(super) fn run(arguments: &StrokeArguments) -> Exit {
         Ok(plot) => plot,
         Err(exit) => return exit,
     };
-    match designs::read(&arguments.design) {
+    match designs::read(&arguments.design, &["rod", "motion", "robot"]) {
         Some(AnyDesign::FourBar(design)) => of_four_bar(&design, plot, arguments),
         Some(AnyDesign::OneJoint(design)) => of_drive(&design, plot, arguments),
         None => Exit::Wrong,

@@ -22,7 +22,9 @@ pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
     {
         return output::wrong(&fault);
     }
-    let Some(design) = designs::read(&arguments.design) else { return Exit::Wrong };
+    let Some(design) = designs::read(&arguments.design, &["rod", "mass", "motion", "robot"]) else {
+        return Exit::Wrong;
+    };
     let request = ToleranceRequest {
         samples: arguments.samples,
         seed: arguments.seed,

@@ -230,8 +230,11 @@ fn direct_joint(check: &Check) -> String {
         return "none: the rocker comes to no turn over the stroke".to_owned();
     }
     let found = if check.ratio_is_best { "best constant ratio" } else { "ratio as given" };
-    let offset = degrees(check.readings.sense * joint.offset);
-    format!("motor turn = {} · (joint turn − {offset}), {found}", fixed(joint.ratio, 6))
+    let ratio = fixed(joint.ratio, 5);
+    match degrees(check.readings.sense * joint.offset).as_str() {
+        "0 deg" => format!("motor turn = {ratio} · joint turn, {found}"),
+        offset => format!("motor turn = {ratio} · (joint turn − {offset}), {found}"),
+    }
 }
 
 /// From where to where the ratio runs, and its mean.
@@ -459,7 +462,7 @@ pub(super) const CHANGE_POINT: &str =
 fn short_caution(check: &Check) -> String {
     let rigid = if check.in_space.is_some() { "rigid" } else { "planar, rigid" };
     let point = if check.change_point.is_some() {
-        "; stops must keep it from its change point"
+        "; stops must keep it from its change point, all four pins in line"
     } else {
         ""
     };

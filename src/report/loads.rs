@@ -3,9 +3,11 @@
 use crate::dynamics::{Bounds, Duty, Loads, PinLoad, PinPlace};
 use crate::linkage::Extreme;
 use crate::study::{Borne, LoadFindings};
-use crate::units::{alike, degrees, fixed, millimetres, number, percent};
+use crate::units::{alike, degrees, fixed, number, percent, span};
 
-use super::blocks::{Block, Cell, Column, Group, Holds, Table, cells, figures, listed, or_dash};
+use super::blocks::{
+    Block, Cell, Column, Group, Holds, Table, cells, dash, figures, listed, or_dash,
+};
 use super::check::DECIDES;
 use super::drive_loads::{self, at};
 use super::finger_loads::{self, megapascal, with_unit};
@@ -45,8 +47,8 @@ pub(super) fn headline(found: &LoadFindings) -> Group {
     };
     let arm = match loads.smallest_arm {
         Some(arm) => format!(
-            "smallest arm of the rod about the joint {}{}",
-            millimetres(arm.value),
+            "smallest arm of the rod about the joint {} mm{}",
+            fixed(1e3 * arm.value, 2),
             at(found, arm)
         ),
         None => "no rod: torque and speed follow from the ratio alone".to_owned(),
@@ -150,6 +152,7 @@ fn duty_table(found: &LoadFindings, loads: &Loads) -> Option<Table> {
     if loads.smallest_arm.is_none() {
         rows.truncate(WITHOUT_ROD);
     }
+    rows.retain(|row| row.iter().skip(1).any(|cell| cell.text != dash()));
     let named = given.iter().map(|(name, _)| figures(*name));
     let columns = std::iter::once(Column(Holds::Outcome, "at motor torque".to_owned()))
         .chain(named)
@@ -212,7 +215,7 @@ pub(super) fn structure(found: &LoadFindings, loads: &Loads) -> Group {
         say("rod stiffness at the joint, crank held", stiffness, k);
     }
     if let Some([least, most]) = loads.lost_motion {
-        let motion = format!("{}…{}", degrees(least.value), degrees(most.value));
+        let motion = span([least.value, most.value].map(f64::to_degrees), "deg");
         say("lost motion from the pins' clearances", motion, most);
     }
     if let Some(e) = loads.efficiency {

@@ -7,7 +7,9 @@ use crate::tolerance::{
     Alone, Budget, ClassChoice, Contribution, Deviation, Estimate, Growth, Histogram, Scattered,
     Varied,
 };
-use crate::units::{alike, angle, degrees, fixed, millimetres, number, percents, rounded_down};
+use crate::units::{
+    alike, angle, degrees, fixed, millimetres, number, percents, rounded_down, span,
+};
 
 use super::blocks::{Block, Cell, Characters, Group, Holds, Table, cells, dash, or_dash};
 use super::check::{DECIDES, warned};
@@ -224,7 +226,7 @@ pub(super) fn worst_case(found: &ToleranceFindings) -> Group {
         row
     };
     let names = [
-        "worst over the stroke",
+        "worst figure",
         "limit",
         if is_proved { "every build" } else { "worst corner" },
         "mean",
@@ -370,9 +372,9 @@ pub(super) fn allowed(found: &ToleranceFindings) -> Group {
         None => found.growth.as_ref().map(growth).unwrap_or_default(),
     };
     group.extend(found.lost_motion.as_ref().map(|lost| {
-        let [least, most] = [lost.least, lost.most].map(degrees);
+        let lost_motion = span([lost.least, lost.most].map(f64::to_degrees), "deg");
         Block::List(vec![format!(
-            "play in the pins: {least}…{most} of lost motion at the joint, {} held, load reversed",
+            "play in the pins: {lost_motion} of lost motion at the joint, {} held, load reversed",
             if found.budget.is_some() { "crank" } else { "motor" }
         )])
     }));

@@ -85,6 +85,15 @@ pub fn alike(values: &[f64], unit: &str) -> Vec<String> {
     values.iter().map(shown).collect()
 }
 
+/// From one figure to another in `unit`, with the same decimals: "0.026…0.150 deg".
+#[must_use]
+pub fn span(ends: [f64; 2], unit: &str) -> String {
+    let ends = alike(&ends, unit);
+    let figures: Vec<&str> =
+        ends.iter().map(|end| end.strip_suffix(unit).unwrap_or(end).trim_end()).collect();
+    format!("{} {unit}", figures.join("…"))
+}
+
 /// A bare figure with two decimals, none from 100 on, three digits below 0.1: "17.40", "1741", "0.0123".
 #[must_use]
 pub fn figure(value: f64) -> String {
