@@ -142,7 +142,8 @@ impl<'a> Section<'a> {
     /// The unit that its bare numbers have.
     fn unit(&self) -> Option<&'a str> {
         let (_, unit) = self.table.get_key_value("unit").filter(|_| self.title == PIVOTS)?;
-        unit.get_ref().as_str().filter(|unit| is_length(unit))
+        // One that is none is told; that each figure lacks one is not to be told besides.
+        Some(unit.get_ref().as_str().filter(|unit| is_length(unit)).unwrap_or("mm"))
     }
 
     /// The entry of this key; a fault where there is none, with the line to add.

@@ -18,7 +18,7 @@ pub(super) fn as_one(text: &str, all: Vec<Diagnostic>, quantities: usize) -> Vec
 
 fn told_together(text: &str, lacking: &[Diagnostic], quantities: usize) -> Option<Diagnostic> {
     let first = lacking.iter().filter_map(|one| one.place.clone()).min_by_key(|p| p.start)?;
-    let all = if lacking.len() == quantities { "all " } else { "" };
+    let all = if lacking.len() == quantities { "all " } else { "each " };
     let message = format!("{} of {quantities} quantities have no unit", lacking.len());
     let mut kinds: Vec<(&str, String, Vec<usize>)> = Vec::new();
     for one in lacking {

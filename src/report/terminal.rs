@@ -117,7 +117,7 @@ pub(super) fn bar(share: f64, of: usize) -> String {
 }
 
 /// In columns, without its bars where these are too many, or a row in a clause of its own.
-fn set(table: &Table, style: Style) -> String {
+pub(super) fn set(table: &Table, style: Style) -> String {
     let fits = |text: &String| text.lines().all(|line| width_of(line) <= style.width);
     let in_columns = [true, false].map(|bars| under_each_other(table, bars, style));
     in_columns.into_iter().find(fits).unwrap_or_else(|| folded(table, style))
@@ -155,6 +155,7 @@ fn folded(table: &Table, style: Style) -> String {
 fn folded_row(table: &Table, row: &[Cell], style: Style) -> String {
     let said = row.iter().zip(&table.columns).skip(1);
     let said = said.filter(|(_, column)| !matches!(column.0, Holds::OnPage | Holds::Bars));
+    let said = said.filter(|(cell, _)| !cell.text.is_empty());
     let clause = |(cell, column): (&Cell, &Column)| {
         let text = toned(&visible(&cell.text), cell.tone, style);
         format!("{} {text}", column.shown()).trim().to_owned()

@@ -232,7 +232,7 @@ pub(super) fn worst_case(found: &ToleranceFindings) -> Group {
         "mean",
         "95 % below",
         "99.9 % below",
-        "builds within",
+        "within",
     ];
     let caption = if is_proved {
         "Every build (proved) beside builds drawn at random"
