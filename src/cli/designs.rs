@@ -10,7 +10,7 @@ use crate::diagnostic::{Code, Diagnostic, render, render_lines, visible, why};
 use crate::study::Fault;
 
 use super::exit::Exit;
-use super::terminal::{self, WIDTH, wrapped};
+use super::terminal::{self, message_width, wrapped};
 
 /// Refuses a drive of another kind than a planar four-bar by its name.
 pub(super) fn refuse_kind(design: &Design<Drawn>, command: &str) -> Exit {
@@ -113,9 +113,9 @@ pub(super) fn tell_faults<G>(design: &Design<G>, faults: &[Fault], told: Told) {
 pub(super) fn fitted(mut shown: Diagnostic) -> Diagnostic {
     if shown.place.is_none() {
         let code = shown.code.map_or(0, |code| code.name().len() + 2);
-        shown.message = wrapped(&shown.message, WIDTH - code, "");
+        shown.message = wrapped(&shown.message, message_width().saturating_sub(code), "");
     }
-    shown.help = shown.help.map(|help| wrapped(&help, WIDTH, ""));
+    shown.help = shown.help.map(|help| wrapped(&help, message_width(), ""));
     shown
 }
 

@@ -88,11 +88,18 @@ pub(super) fn complain(text: &str) {
 
 /// A note on standard error.
 pub(super) fn note(text: &str) {
-    complain(&(wrapped(&format!("note: {}", visible(text)), WIDTH, "      ") + "\n"));
+    complain(&(wrapped(&format!("note: {}", visible(text)), message_width(), "      ") + "\n"));
 }
 
-/// Columns of a message, what stands before its rows aside.
-pub(super) const WIDTH: usize = 90;
+/// Columns of a message, what stands before its rows aside: fewer on a narrow terminal.
+pub(super) fn message_width() -> usize {
+    let own = terminal_size::terminal_size_of(io::stderr());
+    own.map_or(MESSAGE, |(terminal_size::Width(columns), _)| {
+        usize::from(columns).clamp(WIDTHS.0, MESSAGE)
+    })
+}
+
+const MESSAGE: usize = 90;
 
 /// Rows of at most `width` columns, all but the first set in by `indent`.
 pub(super) fn wrapped(text: &str, width: usize, indent: &str) -> String {

@@ -168,7 +168,7 @@ fn stands_in(check: &Check) -> (&'static str, Vec<String>) {
 fn two_joints(pair: &ParentMotor) -> Vec<String> {
     let ParentMotor { joint, parent_joint, motor_link, matrix: [_, [by_parent, by_joint]], .. } =
         pair;
-    let [by_parent, by_joint] = [by_parent, by_joint].map(|share| fixed(*share, 6));
+    let [by_parent, by_joint] = [by_parent, by_joint].map(|share| fixed(*share, 5));
     vec![
         format!("{motor_link}, its axis that of {parent_joint}"),
         format!("motor turn = {by_parent} · {parent_joint} + {by_joint} · {joint}"),

@@ -17,7 +17,9 @@ pub(super) fn inertia(found: &InertiaFindings) -> Group {
         return vec![heading(""), Block::List(lines(found))];
     }
     vec![
-        heading("(kinetic energy, largest error for any motion)"),
+        heading(
+            "(kinetic energy, largest error for any motion; n²J: rotor inertia times ratio squared)",
+        ),
         Block::Table(Table::new("", &names, rows)),
         Block::List(lines(found)),
     ]
@@ -74,7 +76,7 @@ fn lines(found: &InertiaFindings) -> Vec<String> {
         Err(fault) => Some(format!("no direct joint with real bodies: {}", in_words(fault))),
         Ok(_) => found.decisive().map(|drive| {
             format!(
-                "armature {} kg m2 with the bodies changed along; n²J (the rotor's inertia times the ratio squared) alone would be {} kg m2",
+                "armature {} kg m2 with the bodies changed along; n²J alone would be {} kg m2",
                 number(drive.replacement.tree.armature),
                 number(found.plain_armature)
             )

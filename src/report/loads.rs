@@ -199,8 +199,9 @@ pub(super) fn structure(found: &LoadFindings, loads: &Loads) -> Group {
     let mut lines = Vec::new();
     if let Some(b) = &loads.buckling {
         let law = b.law.name();
-        let change =
-            b.change_over.map_or(String::new(), |c| format!(", laws meet at {}", fixed(c, 0)));
+        let change = b.change_over.map_or(String::new(), |c| {
+            format!("; Euler's law holds above {}, Johnson's below", fixed(c, 0))
+        });
         lines.push(format!(
             "the rod buckles at {} by {law}, pinned at both ends (slenderness {}{change})",
             with_unit(b.load, "N"),

@@ -7,7 +7,7 @@ use anstyle::AnsiColor;
 use crate::diagnostic::{rows, visible, width_of};
 use crate::study::Warning;
 
-use super::blocks::{Block, Cell, Characters, Column, Group, Holds, Table, Tone};
+use super::blocks::{Block, Cell, Characters, Column, Group, Holds, Table, Tone, dash};
 use super::columns::columns;
 use super::picture;
 use super::style::Style;
@@ -155,10 +155,12 @@ fn folded(table: &Table, style: Style) -> String {
 fn folded_row(table: &Table, row: &[Cell], style: Style) -> String {
     let said = row.iter().zip(&table.columns).skip(1);
     let said = said.filter(|(_, column)| !matches!(column.0, Holds::OnPage | Holds::Bars));
-    let said = said.filter(|(cell, _)| !cell.text.is_empty());
+    let said = said.filter(|(cell, _)| !cell.text.is_empty() && cell.text != dash());
     let clause = |(cell, column): (&Cell, &Column)| {
         let text = toned(&visible(&cell.text), cell.tone, style);
-        format!("{} {text}", column.shown()).trim().to_owned()
+        // What came out speaks for itself.
+        let name = if column.1 == "outcome" { "" } else { column.shown() };
+        format!("{name} {text}").trim().to_owned()
     };
     let clauses: Vec<String> = said.map(clause).collect();
     let name = row.first().map_or("", |cell| &cell.text);
