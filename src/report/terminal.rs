@@ -164,7 +164,7 @@ fn folded_row(table: &Table, row: &[Cell], style: Style) -> String {
     };
     let clauses: Vec<String> = said.map(clause).collect();
     let name = row.first().map_or("", |cell| &cell.text);
-    let told = set_in(&format!("{}: {}", visible(name), clauses.join(", ")), style.width, 4, 6);
+    let told = set_in(&format!("{}: {}", visible(name), clauses.join("; ")), style.width, 4, 6);
     format!("{told}\n")
 }
 

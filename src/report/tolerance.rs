@@ -297,10 +297,10 @@ fn builds_within(found: &ToleranceFindings, criterion: Criterion) -> String {
 fn histogram(found: &ToleranceFindings) -> Group {
     let Some(s) = &found.statistics else { return Group::new() };
     let Histogram { top, counts } = &s.histogram;
-    let bars = occupied(counts);
+    let (bars, each) = occupied(counts);
     let Some(tallest) = bars.iter().map(|bar| bar.1).max() else { return Group::new() };
     let limit = leading(found).map_or(f64::NAN, |w| w.limit);
-    let width = top / f64::from(BINS) * if bars.len() > MOST_BARS { 2.0 } else { 1.0 };
+    let width = top * f64::from(each) / f64::from(BINS);
     let decimals = (2..6).find(|d| width.to_degrees() * 10_f64.powi(*d) >= 1.0).unwrap_or(6);
     let label = |x: f64| angle(x, decimals.unsigned_abs() as usize);
     let row = |(bin, count): &(u32, u64)| {
@@ -336,19 +336,19 @@ const BINS: u32 = 32;
 /// More bars are told two by two.
 const MOST_BARS: usize = 20;
 
-/// Bins with their numbers from the first that has builds to the last.
-fn occupied(counts: &[u64]) -> Vec<(u32, u64)> {
+/// Bars with their numbers from the first that has builds to the last, and how many bins each is.
+fn occupied(counts: &[u64]) -> (Vec<(u32, u64)>, u32) {
     let inside = counts.get(..BINS as usize).unwrap_or_default();
-    let filled = |bins: &[(u32, u64)]| {
-        let first = bins.iter().position(|bin| bin.1 > 0).unwrap_or(bins.len());
-        let last = bins.iter().rposition(|bin| bin.1 > 0).map_or(0, |last| last + 1);
-        bins.get(first..last).unwrap_or_default().to_vec()
+    let filled = |each: usize| {
+        let bars = inside.chunks(each).map(|bins| bins.iter().sum::<u64>());
+        let mut bars: Vec<(u32, u64)> = (0..).zip(bars).skip_while(|bar| bar.1 == 0).collect();
+        while bars.last().is_some_and(|bar| bar.1 == 0) {
+            bars.pop();
+        }
+        bars
     };
-    let all = filled(&(0..).zip(inside.iter().copied()).collect::<Vec<_>>());
-    if all.len() <= MOST_BARS {
-        return all;
-    }
-    filled(&(0..).zip(inside.chunks(2).map(|pair| pair.iter().sum())).collect::<Vec<_>>())
+    let all = filled(1);
+    if all.len() <= MOST_BARS { (all, 1) } else { (filled(2), 2) }
 }
 
 /// One tolerance for all four lengths with which the verdict is proved; how much the drawn ones may grow elsewhere.

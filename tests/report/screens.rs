@@ -1,6 +1,7 @@
 //! Screens fit the terminal that they are for: no line is wider, no figure is lost, the answer comes first.
 
 use std::collections::BTreeSet;
+use std::sync::LazyLock;
 
 use crate::command::{errors, output, run, unloop};
 use crate::figures::{figures, told};
@@ -17,7 +18,25 @@ const WIDTHS: [usize; 3] = [40, 80, 200];
 /// What a command says of one design or file, for a screen.
 struct Screen {
     of: String,
-    text: Box<dyn Fn(Detail, Style) -> String>,
+    text: Text,
+}
+
+type Text = Box<dyn Fn(Detail, Style) -> String + Send + Sync>;
+
+/// Of every design and robot file of ours; of designs first.
+static SCREENS: LazyLock<Vec<Screen>> = LazyLock::new(|| {
+    let drives = std::fs::read_dir("models/drives").unwrap();
+    let drives = drives.map(|entry| entry.unwrap().path().to_str().unwrap().to_owned());
+    let drives = drives.filter(|path| path.ends_with(".toml"));
+    let mut screens: Vec<Screen> =
+        every_design().into_iter().chain(drives).flat_map(|path| screens_of(&path)).collect();
+    screens.extend(screens_of_robots());
+    screens
+});
+
+/// The screens of designs.
+fn of_designs() -> impl Iterator<Item = &'static Screen> {
+    SCREENS.iter().filter(|screen| !screen.of.starts_with("find"))
 }
 
 fn screens_of(path: &str) -> Vec<Screen> {
@@ -37,7 +56,7 @@ fn screens_of(path: &str) -> Vec<Screen> {
         ),
     };
     let mut screens: Vec<Screen> = Vec::new();
-    let mut add = |command: &str, text: Box<dyn Fn(Detail, Style) -> String>| {
+    let mut add = |command: &str, text: Text| {
         screens.push(Screen { of: format!("{command} {path}"), text });
     };
     if let Ok(found) = check {
@@ -82,12 +101,9 @@ fn widest(text: &str) -> usize {
 
 #[test]
 fn on_every_width_no_line_runs_over_and_no_figure_is_lost() {
-    let mut screens: Vec<Screen> =
-        every_design().iter().flat_map(|path| screens_of(path)).collect();
-    screens.extend(screens_of_robots());
-    assert!(screens.len() > 50, "{}", screens.len());
+    assert!(SCREENS.len() > 80, "{}", SCREENS.len());
     let mut faults = Vec::new();
-    for screen in &screens {
+    for screen in SCREENS.iter() {
         for detail in [Detail::Short, Detail::Full] {
             let wide = (screen.text)(detail, Style { width: 400, ..Style::PLAIN });
             for width in WIDTHS {
@@ -121,7 +137,7 @@ fn a_screen_is_short_and_leads_with_the_answer() {
         "no margin",
         "no grip",
     ];
-    for screen in every_design().iter().flat_map(|path| screens_of(path)) {
+    for screen in of_designs() {
         let text = (screen.text)(Detail::Short, Style { width: 100, ..Style::PLAIN });
         let first = text.lines().next().unwrap();
         assert!(answers.iter().any(|answer| first.contains(answer)), "{}: {first}", screen.of);
@@ -132,7 +148,7 @@ fn a_screen_is_short_and_leads_with_the_answer() {
 
 #[test]
 fn the_short_screen_says_nothing_that_the_full_one_contradicts() {
-    for screen in every_design().iter().flat_map(|path| screens_of(path)) {
+    for screen in of_designs() {
         let [short, full] = [Detail::Short, Detail::Full]
             .map(|detail| figures_of(&(screen.text)(detail, Style { width: 400, ..Style::PLAIN })));
         let unknown: Vec<_> = short.difference(&full).collect();
@@ -174,6 +190,38 @@ fn a_histogram_has_no_empty_end() {
     }
 }
 
+/// Builds above an angle, deg, as the histogram of the screen has them and as the JSON's.
+#[test]
+fn a_histogram_counts_builds_where_they_are() {
+    for design in ["models/ankle_toleranced.toml", "models/gripper_parallel.toml"] {
+        let json = run(&["tolerance", design, "--json"]);
+        let json: serde_json::Value = serde_json::from_slice(&json.get_output().stdout).unwrap();
+        let found = &json["statistics"];
+        let known = [&found["angle_histogram"], &found["tilt_histogram"]];
+        let known = known.into_iter().find(|one| one.is_object()).unwrap();
+        let width = known["top_rad"].as_f64().unwrap().to_degrees() / 32.0;
+        let counts: Vec<u64> =
+            known["counts"].as_array().unwrap().iter().map(|n| n.as_u64().unwrap()).collect();
+        let shown = output(&run(&["tolerance", design, "--full"]));
+        let bars = shown.lines().skip_while(|line| !line.ends_with("(builds)")).skip(1);
+        let bars: Vec<(f64, u64)> = bars
+            .take_while(|line| !line.contains("no build beyond"))
+            .map(|line| {
+                let words: Vec<&str> = line.split_whitespace().collect();
+                let count = words.iter().rev().find_map(|word| word.parse().ok()).unwrap();
+                (words[0].parse().unwrap(), count)
+            })
+            .collect();
+        assert_eq!(bars.iter().map(|bar| bar.1).sum::<u64>(), counts.iter().sum::<u64>());
+        for (from, _) in &bars {
+            let above = bars.iter().filter(|bar| bar.0 >= *from).map(|bar| bar.1).sum::<u64>();
+            let first = (from / width).round() as usize;
+            assert!((from - first as f64 * width).abs() < 6e-4, "{design}: {from}");
+            assert_eq!(above, counts[first..].iter().sum::<u64>(), "{design}: above {from}");
+        }
+    }
+}
+
 #[test]
 fn what_is_exactly_zero_is_0() {
     let shown = output(&run(&["check", "models/ankle.toml"]));
@@ -185,7 +233,7 @@ fn what_is_exactly_zero_is_0() {
 
 #[test]
 fn no_screen_has_an_exponent() {
-    for screen in every_design().iter().flat_map(|path| screens_of(path)) {
+    for screen in of_designs() {
         let text = (screen.text)(Detail::Full, Style { width: 200, ..Style::PLAIN });
         let exponent = |word: &str| {
             let word = word.trim_matches(|c: char| "(),;:".contains(c));
