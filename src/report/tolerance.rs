@@ -301,7 +301,7 @@ fn histogram(found: &ToleranceFindings) -> Group {
     let Some(tallest) = bars.iter().map(|bar| bar.1).max() else { return Group::new() };
     let limit = leading(found).map_or(f64::NAN, |w| w.limit);
     let width = top * f64::from(each) / f64::from(BINS);
-    let decimals = (2..6).find(|d| width.to_degrees() * 10_f64.powi(*d) >= 1.0).unwrap_or(6);
+    let decimals = (2..6).find(|d| width.to_degrees() * 10_f64.powi(*d) >= 10.0).unwrap_or(6);
     let label = |x: f64| angle(x, decimals.unsigned_abs() as usize);
     let row = |(bin, count): &(u32, u64)| {
         let from = f64::from(*bin) * width;

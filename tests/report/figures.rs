@@ -118,7 +118,7 @@ fn is_known(printed: &Printed, all: &[(&str, f64)]) -> bool {
 }
 
 /// Without the pictures made of characters, and without words whose figures are no findings; one line.
-pub(crate) fn told(text: &str) -> String {
+fn told(text: &str) -> String {
     const NO_FINDINGS: [&str; 7] = [
         "per 0.1 mm",
         "95 % below",

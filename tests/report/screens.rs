@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::sync::LazyLock;
 
 use crate::command::{errors, output, run, unloop};
-use crate::figures::{figures, told};
+use crate::figures::figures;
 use crate::page::every_design;
 use unloop::design::{AnyDesign, read_any};
 use unloop::handover::find::{FindOptions, findings};
@@ -87,12 +87,14 @@ fn screens_of_robots() -> Vec<Screen> {
     files.filter_map(screen).collect()
 }
 
-/// What is told, without pictures: each figure with its digits and its unit.
+/// What is told, without curves made of characters: each figure with its digits and its unit.
 fn figures_of(text: &str) -> BTreeSet<String> {
+    let is_curve = |line: &&str| line.contains(['│', '└']) || line.ends_with(" deg joint");
+    let told: Vec<&str> = text.lines().filter(|line| !is_curve(line)).collect();
     let figure = |printed: &crate::figures::Printed| {
         format!("{} {} {}", printed.value, printed.digit, printed.unit)
     };
-    figures(&told(text)).iter().map(figure).collect()
+    figures(&told.join("\n")).iter().map(figure).collect()
 }
 
 fn widest(text: &str) -> usize {
