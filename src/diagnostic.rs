@@ -6,10 +6,12 @@
 mod code;
 mod near;
 mod rows;
+mod visible;
 
 pub use code::Code;
 pub use near::{nearest_name, nearest_word};
-pub use rows::rows;
+pub use rows::{rows, width_of};
+pub use visible::{is_hidden, visible, visible_path};
 
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Element, Group, Level, Origin, Renderer, Snippet};
@@ -70,6 +72,7 @@ impl Diagnostic {
     }
 
     fn new(severity: Severity, message: String) -> Self {
+        let message = visible(&message).into_owned();
         Self { severity, code: None, message, place: None, label: None, help: None }
     }
 
@@ -90,14 +93,14 @@ impl Diagnostic {
     /// The same with words under the place.
     #[must_use]
     pub fn label(mut self, label: impl Into<String>) -> Self {
-        self.label = Some(label.into());
+        self.label = Some(visible(&label.into()).into_owned());
         self
     }
 
-    /// The same with what to write instead.
+    /// The same with what to write instead, one line or more.
     #[must_use]
     pub fn help(mut self, help: impl Into<String>) -> Self {
-        self.help = Some(help.into());
+        self.help = Some(visible::visible_lines(&help.into()));
         self
     }
 
@@ -114,8 +117,8 @@ impl Diagnostic {
 /// unless there is nothing to say.
 #[must_use]
 pub fn render(path: &str, text: &str, diagnostics: &[Diagnostic], coloured: bool) -> String {
-    let mut sorted: Vec<&Diagnostic> = diagnostics.iter().collect();
-    sorted.sort_by_key(|one| one.place.as_ref().map(|place| (place.start, place.end)));
+    let sorted = by_place(diagnostics);
+    let path = &visible(path);
     let mut out = String::new();
     for one in sorted.iter().take(SHOWN) {
         out.push_str(&render_one(path, text, one, coloured));
@@ -128,6 +131,32 @@ pub fn render(path: &str, text: &str, diagnostics: &[Diagnostic], coloured: bool
         out.push_str(&format!("\n(and {} more)\n", sorted.len() - SHOWN));
     }
     out
+}
+
+/// One line for each message, by place: `FILE:LINE: SEVERITY[CODE]: MESSAGE; HELP`, for editors and logs.
+#[must_use]
+pub fn render_lines(path: &str, text: &str, diagnostics: &[Diagnostic]) -> String {
+    let path = visible(path);
+    let line = |one: &&Diagnostic| {
+        let severity = if one.is_error() { "error" } else { "warning" };
+        let code = one.code.map_or_else(String::new, |code| format!("[{}]", code.name()));
+        let line = one.place.as_ref().map_or(1, |place| line_at(text, place.start));
+        let told = one.to_string().replace('\n', " ");
+        format!("{path}:{line}: {severity}{code}: {told}\n")
+    };
+    by_place(diagnostics).iter().map(line).collect()
+}
+
+/// The number of the line in which the byte `at` of `text` stands.
+#[must_use]
+pub fn line_at(text: &str, at: usize) -> usize {
+    1 + text.bytes().take(at).filter(|byte| *byte == b'\n').count()
+}
+
+fn by_place(diagnostics: &[Diagnostic]) -> Vec<&Diagnostic> {
+    let mut sorted: Vec<&Diagnostic> = diagnostics.iter().collect();
+    sorted.sort_by_key(|one| one.place.as_ref().map(|place| (place.start, place.end)));
+    sorted
 }
 
 /// Why the system says no, in words that need no number beside them.
@@ -185,7 +214,7 @@ fn snippet<'a>(
         on_boundary(text, place.end).clamp(start, line_start + line.len().max(start - line_start));
     let span = (start - line_start).min(line.len())..(end - line_start).min(line.len());
     Snippet::source(line)
-        .line_start(1 + before.bytes().filter(|byte| *byte == b'\n').count())
+        .line_start(line_at(text, start))
         .path(path)
         .annotation(AnnotationKind::Primary.span(span).label(label))
 }

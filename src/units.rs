@@ -19,7 +19,7 @@ pub use dimension::{Deviation, Dimension, Tolerance, dimension, tolerance};
 pub use fault::Fault;
 pub use quantity::quantity;
 pub use text::{
-    angle, angles, clipped, degrees, figure, fine_millimetres, fixed, four_digits, millimetres,
-    number, percent, rounded_down,
+    alike, angle, angles, clipped, degrees, figure, fine_millimetres, fixed, four_digits,
+    millimetres, number, percent, percents, rounded_down, span,
 };
 pub use unit::UnitKind;

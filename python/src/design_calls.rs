@@ -104,8 +104,10 @@ pub(crate) fn stroke<'py>(
             .motor_turns(&mechanism)
             .map_err(|message| Failure::plain(Kind::Design, message))?;
         let rows = study::pose_rows(&read.design, &mechanism, &joint, &turns);
-        let zero = [mechanism.branch.zero_crank(), mechanism.branch.zero_rocker()];
-        Ok(report::stroke_json(&read.design.name, zero, &rows))
+        let mut text = Vec::new();
+        report::stroke_json(&read.design.name, rows.into_iter(), &mut text)
+            .map_err(|error| Failure::plain(Kind::Design, error.to_string()))?;
+        Ok(String::from_utf8_lossy(&text).into_owned())
     })?;
     json_dict(py, &found)
 }

@@ -54,6 +54,12 @@ pub(super) struct CheckArguments {
     /// The same, always an array: of one design too
     #[arg(long)]
     pub(super) json_list: bool,
+    /// Only what fails or stays open, as FILE:LINE: MESSAGE, a line each
+    #[arg(long, conflicts_with_all = ["json", "json_list", "full"])]
+    pub(super) lines: bool,
+    /// All that is known, not only what decides
+    #[arg(long, conflicts_with_all = ["json", "json_list"])]
+    pub(super) full: bool,
     /// Also draw it, as SVG or PNG by the file's ending
     #[arg(long, value_name = "FILE")]
     pub(super) plot: Option<PathBuf>,
@@ -121,6 +127,9 @@ pub(super) struct ToleranceArguments {
     /// Findings as JSON on standard output
     #[arg(long)]
     pub(super) json: bool,
+    /// All that is known, not only what decides
+    #[arg(long, conflicts_with = "json")]
+    pub(super) full: bool,
     /// Also write what a training run should randomise, as TOML, or YAML where FILE ends so
     #[arg(long, value_name = "FILE")]
     pub(super) ranges: Option<PathBuf>,
@@ -142,6 +151,9 @@ pub(super) struct LoadsArguments {
     /// Findings as JSON on standard output
     #[arg(long)]
     pub(super) json: bool,
+    /// All that is known, not only what decides
+    #[arg(long, conflicts_with = "json")]
+    pub(super) full: bool,
     /// Also draw it, as SVG or PNG by the file's ending
     #[arg(long, value_name = "FILE")]
     pub(super) plot: Option<PathBuf>,

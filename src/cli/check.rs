@@ -2,12 +2,15 @@
 
 use std::path::Path;
 
-use crate::design::{AnyDesign, Design, Drawn};
+use crate::design::{AnyDesign, Design, Drawn, Parameter};
+use crate::diagnostic::{Diagnostic, Severity};
+use crate::equivalence::{Assessment, Criterion, Outcome, Verdict};
 use crate::handover::write_texts;
 use crate::report;
-use crate::study::{self, Check, Driven, Fault, Mechanism, Proof};
+use crate::study::{self, Check, Depth, Driven, Fault, Mechanism, Proof};
 
 use super::arguments::CheckArguments;
+use super::designs::Told;
 use super::exit::Exit;
 use super::plot::{self, Plot};
 use super::{designs, output, terminal};
@@ -35,14 +38,73 @@ pub(super) fn run(arguments: &CheckArguments) -> Exit {
             None => exit = Exit::Wrong,
         }
     }
-    let text = if arguments.json_list {
+    let text = if arguments.lines {
+        String::new()
+    } else if arguments.json_list {
         report::json(&found)
     } else if arguments.json {
         json(&found, arguments.designs.len())
     } else {
-        text(&found)
+        text(&found, arguments)
     };
     terminal::print(&text, exit)
+}
+
+fn told(arguments: &CheckArguments) -> Told {
+    if arguments.lines { Told::InLines } else { Told::AtLength }
+}
+
+/// What the screen leaves out is not worked out, unless a picture or a file of it is asked for.
+fn depth(arguments: &CheckArguments) -> Depth {
+    let is_short = !(arguments.full || arguments.json || arguments.json_list);
+    let is_alone = arguments.plot.is_none() && arguments.proof.is_none();
+    if is_short && is_alone { Depth::Verdict } else { Depth::Whole }
+}
+
+/// A line for each criterion that fails or stays open.
+fn tell_verdict<G>(design: &Design<G>, check: &Check, arguments: &CheckArguments) {
+    if arguments.lines {
+        designs::tell(&design.source, &open_criteria(design, check), Told::InLines);
+    }
+}
+
+fn open_criteria<G>(design: &Design<G>, check: &Check) -> Vec<Diagnostic> {
+    let at = |wanted: Parameter, message: String| {
+        let stands = |parameter: &Parameter| design.places.of(*parameter).is_some();
+        let places = [wanted, Parameter::StrokeSecond, Parameter::Drive];
+        design.diagnose(places.into_iter().find(stands).unwrap_or(wanted), message)
+    };
+    let one = |c: &Assessment| {
+        let message = report::open_criterion(check, c)?;
+        let mut told = at(place_of(c.criterion), message);
+        if c.outcome == Outcome::Undecided {
+            told.severity = Severity::Warning;
+        }
+        Some(told)
+    };
+    let told: Vec<Diagnostic> = check.criteria.iter().filter_map(one).collect();
+    if told.is_empty() && check.verdict != Verdict::Equivalent {
+        let mut whole = at(Parameter::StrokeSecond, format!("{}: {}", check.design, check.reason));
+        if check.verdict == Verdict::Undecided {
+            whole.severity = Severity::Warning;
+        }
+        return vec![whole];
+    }
+    told
+}
+
+/// What of the design a criterion is about.
+fn place_of(criterion: Criterion) -> Parameter {
+    match criterion {
+        Criterion::Angle | Criterion::Ratio => Parameter::Ratio,
+        Criterion::Inertia => Parameter::AcceptInertia,
+        Criterion::Tilt | Criterion::Shift | Criterion::Opening | Criterion::Grip => {
+            Parameter::FingerPad
+        }
+        Criterion::TransmissionAngle | Criterion::BallTilt | Criterion::CrankSide => {
+            Parameter::StrokeSecond
+        }
+    }
 }
 
 /// What stands against the file of the proof, before any work.
@@ -58,10 +120,11 @@ fn wrong_place(arguments: &CheckArguments) -> Option<String> {
 }
 
 fn one(path: &Path, plot: Option<Plot<'_>>, arguments: &CheckArguments) -> Option<(Check, Exit)> {
-    match designs::read(path)? {
-        AnyDesign::FourBar(design) => judged(&design, plot, arguments)
-            .map_err(|faults| designs::show_faults(&design, &faults))
-            .ok(),
+    match designs::read_and_tell(path, &["rod", "pins"], told(arguments))? {
+        AnyDesign::FourBar(design) => {
+            let judged = judged(&design, plot, arguments);
+            judged.map_err(|faults| designs::tell_faults(&design, &faults, told(arguments))).ok()
+        }
         AnyDesign::OneJoint(design) => of_drive(&design, plot, arguments),
     }
 }
@@ -78,7 +141,8 @@ fn of_drive(
     }
     let judged = || {
         let driven = Driven::of(design)?;
-        let check = study::check_driven(design, &driven)?;
+        let check = study::check_driven_to(design, &driven, depth(arguments))?;
+        tell_verdict(design, &check, arguments);
         let drawn = plot.map_or(Exit::Done, |plot| {
             let course =
                 study::drive_course(design, &driven, &check.direct_joint, study::REVIEW_POSES);
@@ -86,7 +150,8 @@ fn of_drive(
         });
         Ok((check, drawn))
     };
-    judged().map_err(|faults: Vec<Fault>| designs::show_faults(design, &faults)).ok()
+    let tell = |faults: Vec<Fault>| designs::tell_faults(design, &faults, told(arguments));
+    judged().map_err(tell).ok()
 }
 
 fn judged(
@@ -95,7 +160,8 @@ fn judged(
     arguments: &CheckArguments,
 ) -> Result<(Check, Exit), Vec<Fault>> {
     let mechanism = Mechanism::of(design)?;
-    let check = study::check_on(design, &mechanism)?;
+    let check = study::check_to(design, &mechanism, depth(arguments))?;
+    tell_verdict(design, &check, arguments);
     let drawn = plot.map_or(Exit::Done, |plot| {
         let rows = study::stroke(design, &mechanism, &check.direct_joint, study::REVIEW_POSES);
         plot.write(&report::check_sheet(&check, &rows))
@@ -114,9 +180,10 @@ fn prove(path: &Path, proof: &[Proof], force: bool) -> Exit {
     }
 }
 
-fn text(found: &[Check]) -> String {
-    let style = terminal::output_style();
-    found.iter().map(|check| report::check_text(check, style)).collect::<Vec<_>>().join("\n")
+fn text(found: &[Check], arguments: &CheckArguments) -> String {
+    let (detail, style) = (terminal::detail(arguments.full), terminal::output_style());
+    let texts = found.iter().map(|check| report::check_text(check, detail, style));
+    texts.collect::<Vec<_>>().join("\n")
 }
 
 /// One design: an object; several: an array of those that could be read.

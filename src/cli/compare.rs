@@ -5,6 +5,7 @@ use std::io::Read as _;
 use std::path::Path;
 
 use crate::design::{AnyDesign, Design, Drawn};
+use crate::diagnostic::visible_path;
 use crate::handover::EmitFault;
 use crate::handover::compare::{Answer, Comparison, compare, compare_one_joint};
 use crate::report;
@@ -19,7 +20,7 @@ pub(super) fn run(arguments: &CompareArguments) -> Exit {
     if let Some(fault) = twice(arguments).or_else(|| swapped(arguments)) {
         return output::wrong(&fault);
     }
-    let design = designs::read(&arguments.design);
+    let design = designs::read(&arguments.design, &["rod"]);
     let robots = all_robots(arguments);
     let (Some(design), Some(robots)) = (design, robots) else { return Exit::Wrong };
     match design {
@@ -66,14 +67,14 @@ fn twice(arguments: &CompareArguments) -> Option<String> {
         .collect();
     let is_before = |(k, path): (usize, &Path)| all.iter().take(k).any(|before| *before == path);
     let (_, path) = all.iter().copied().enumerate().find(|entry| is_before(*entry))?;
-    Some(format!("{} is named twice", path.display()))
+    Some(format!("{} is named twice", visible_path(path)))
 }
 
 /// A robot file where the design belongs, and something else among the robot files.
 fn swapped(arguments: &CompareArguments) -> Option<String> {
     let design = arguments.robots.iter().find(|robot| is_xml(robot) == Some(false))?;
     let is_swapped = is_xml(&arguments.design) == Some(true);
-    let (design, robot) = (design.display(), arguments.design.display());
+    let (design, robot) = (visible_path(design), visible_path(&arguments.design));
     is_swapped.then(|| format!("the design comes first: unloop compare {design} {robot}"))
 }
 

@@ -5,12 +5,12 @@ use std::fs::File;
 use std::io;
 use std::path::Path;
 
-use crate::design::{self, AnyDesign, Design, Drawn, Parameter};
-use crate::diagnostic::{Code, Diagnostic, why};
+use crate::design::{self, AnyDesign, Design, Drawn, Parameter, Rejected, Source};
+use crate::diagnostic::{Code, Diagnostic, render, render_lines, visible, why};
 use crate::study::Fault;
 
 use super::exit::Exit;
-use super::terminal::{self, WIDTH, wrapped};
+use super::terminal::{self, message_width, wrapped};
 
 /// Refuses a drive of another kind than a planar four-bar by its name.
 pub(super) fn refuse_kind(design: &Design<Drawn>, command: &str) -> Exit {
@@ -24,26 +24,64 @@ pub(super) fn refuse_kind(design: &Design<Drawn>, command: &str) -> Exit {
     Exit::Wrong
 }
 
-/// Reads the design at `path` (`-` is standard input); shows its warnings, or all its faults.
-pub(super) fn read(path: &Path) -> Option<AnyDesign> {
+/// How messages about a design are told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Told {
+    /// Each against the user's own line, on standard error.
+    AtLength,
+    /// A line each, on standard output.
+    InLines,
+}
+
+/// Reads the design at `path` (`-` is standard input) for who uses nothing of the tables `unused`; shows its warnings, or all
+/// its faults.
+pub(super) fn read(path: &Path, unused: &[&str]) -> Option<AnyDesign> {
+    read_and_tell(path, unused, Told::AtLength)
+}
+
+/// The same, told as asked.
+pub(super) fn read_and_tell(path: &Path, unused: &[&str], told: Told) -> Option<AnyDesign> {
     let name = path.to_string_lossy();
     let bytes = match bytes(path) {
         Ok(bytes) => bytes,
         Err(error) => {
-            terminal::complain(&format!("error: {name} cannot be read: {}\n", why(&error)));
+            let what = format!("{} cannot be read: {}", visible(&name), why(&error));
+            terminal::complain(&format!("error: {what}\n"));
             return None;
         }
     };
-    let colour = terminal::error_colour();
-    match design::read_any(&name, &bytes) {
+    match design::read_any_without(&name, &bytes, unused) {
         Ok((design, warnings)) => {
-            terminal::complain(&design.render(&warnings, colour));
+            tell(design.source(), &warnings, told);
             Some(design)
         }
         Err(rejected) => {
-            terminal::complain(&rejected.render(colour));
-            point_to_more(&rejected.diagnostics);
+            tell_all(&rejected, told);
+            if told == Told::AtLength {
+                point_to_more(&rejected.diagnostics);
+            }
             None
+        }
+    }
+}
+
+fn tell_all(rejected: &Rejected, told: Told) {
+    if told == Told::AtLength {
+        return terminal::complain(&rejected.render(terminal::error_colour()));
+    }
+    tell(&rejected.source, &rejected.diagnostics, told);
+    rejected.stages.iter().for_each(|stage| tell_all(stage, told));
+}
+
+/// Messages about a file.
+pub(super) fn tell(source: &Source, diagnostics: &[Diagnostic], told: Told) {
+    let (path, text) = (&source.path, &source.text);
+    match told {
+        Told::AtLength => {
+            terminal::complain(&render(path, text, diagnostics, terminal::error_colour()));
+        }
+        Told::InLines => {
+            terminal::print(&render_lines(path, text, diagnostics), Exit::Done);
         }
     }
 }
@@ -59,18 +97,25 @@ fn bytes(path: &Path) -> io::Result<Vec<u8>> {
 
 /// Shows faults that a study found, each at the user's own line.
 pub(super) fn show_faults<G>(design: &Design<G>, faults: &[Fault]) {
+    tell_faults(design, faults, Told::AtLength);
+}
+
+/// The same, told as asked.
+pub(super) fn tell_faults<G>(design: &Design<G>, faults: &[Fault], told: Told) {
     let diagnostics: Vec<Diagnostic> = faults.iter().map(|f| f.diagnostic(design)).collect();
-    terminal::complain(&design.render(&diagnostics, terminal::error_colour()));
-    point_to_more(&diagnostics);
+    tell(&design.source, &diagnostics, told);
+    if told == Told::AtLength {
+        point_to_more(&diagnostics);
+    }
 }
 
 /// A message that fits the terminal: its help, and itself where it has no place.
 pub(super) fn fitted(mut shown: Diagnostic) -> Diagnostic {
     if shown.place.is_none() {
         let code = shown.code.map_or(0, |code| code.name().len() + 2);
-        shown.message = wrapped(&shown.message, WIDTH - code, "");
+        shown.message = wrapped(&shown.message, message_width().saturating_sub(code), "");
     }
-    shown.help = shown.help.map(|help| wrapped(&help, WIDTH, ""));
+    shown.help = shown.help.map(|help| wrapped(&help, message_width(), ""));
     shown
 }
 

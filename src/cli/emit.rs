@@ -1,7 +1,7 @@
 //! `unloop emit DESIGN --to FORMAT -o FILE`
 
 use crate::design::{AnyDesign, Design, Drawn};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, visible_path};
 use crate::handover::{self, Ask, Emission, EmitFault};
 use crate::study::{self, Driven, Fault, Mechanism};
 
@@ -13,7 +13,7 @@ pub(super) fn run(arguments: &EmitArguments) -> Exit {
     if let Some(fault) = output::misfit(&arguments.output, &[arguments.to.name()]) {
         return output::wrong(&fault);
     }
-    match designs::read(&arguments.design) {
+    match designs::read(&arguments.design, &["rod"]) {
         Some(AnyDesign::FourBar(design)) => {
             told(arguments, &design, of_four_bar(arguments, &design))
         }
@@ -69,7 +69,7 @@ fn write(arguments: &EmitArguments, emission: &Emission) -> Exit {
                 terminal::note(note);
             }
             for file in &written.files {
-                terminal::complain(&format!("wrote {}\n", file.display()));
+                terminal::complain(&format!("wrote {}\n", visible_path(file)));
             }
             Exit::Done
         }

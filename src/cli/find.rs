@@ -3,8 +3,9 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use crate::diagnostic::why;
-use crate::handover::find::{Findings, findings};
+use crate::diagnostic::{visible_path, why};
+use crate::equivalence::Verdict;
+use crate::handover::find::{Findings, FoundLoop, findings};
 use crate::report;
 
 use super::exit::Exit;
@@ -20,12 +21,26 @@ pub(super) fn run(arguments: &FindArguments) -> Exit {
     {
         return Exit::Wrong;
     }
+    if arguments.lines {
+        return terminal::print(&report::find_lines(&found), answer(&found));
+    }
     let text = if arguments.json {
         report::json(&found)
     } else {
-        report::find_text(&found, terminal::output_style())
+        let detail = terminal::detail(arguments.full);
+        report::find_text(&found, detail, terminal::output_style())
     };
     terminal::print(&text, Exit::Done)
+}
+
+/// As `check` answers, over all loops; one that is not judged, or that something else stands against, is undecided.
+fn answer(found: &Findings) -> Exit {
+    let of_loop = |one: &FoundLoop| match one.check().map(|check| check.verdict) {
+        Some(Verdict::Equivalent) if one.obstacles.is_empty() => Exit::Done,
+        Some(Verdict::NotEquivalent) => Exit::NotEquivalent,
+        _ => Exit::Undecided,
+    };
+    found.loops.iter().map(of_loop).max().unwrap_or(Exit::Done)
 }
 
 /// Writes each judged loop as a design file; whether that went well.
@@ -42,7 +57,7 @@ fn write_designs(found: &Findings, folder: &Path, force: bool) -> bool {
         return true;
     }
     if let Err(error) = std::fs::create_dir_all(folder) {
-        let (folder, why) = (folder.display(), why(&error));
+        let (folder, why) = (visible_path(folder), why(&error));
         terminal::complain(&format!("error: {folder} cannot be made: {why}\n"));
         return false;
     }

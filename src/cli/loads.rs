@@ -14,16 +14,16 @@ pub(super) fn run(arguments: &LoadsArguments) -> Exit {
         Ok(plot) => plot,
         Err(exit) => return exit,
     };
-    match designs::read(&arguments.design) {
+    match designs::read(&arguments.design, &["mass", "motion"]) {
         None => Exit::Wrong,
         Some(AnyDesign::FourBar(design)) => {
             let plotted = |found: &_| plot.map_or(Exit::Done, |plot| draw(&design, found, plot));
-            told(&design, study::loads(&design), arguments.json, plotted)
+            told(&design, study::loads(&design), arguments, plotted)
         }
         Some(AnyDesign::OneJoint(design)) => {
             let plotted =
                 |found: &_| plot.map_or(Exit::Done, |plot| draw_drive(&design, found, plot));
-            told(&design, study::drive_loads_of(&design), arguments.json, plotted)
+            told(&design, study::drive_loads_of(&design), arguments, plotted)
         }
     }
 }
@@ -32,17 +32,20 @@ pub(super) fn run(arguments: &LoadsArguments) -> Exit {
 fn told<G>(
     design: &Design<G>,
     found: Result<LoadFindings, Vec<Fault>>,
-    json: bool,
+    arguments: &LoadsArguments,
     plotted: impl Fn(&LoadFindings) -> Exit,
 ) -> Exit {
     match found {
-        Ok(found) => terminal::print(&text(&found, json), plotted(&found)),
+        Ok(found) => terminal::print(&text(&found, arguments), plotted(&found)),
         Err(faults) => refused(design, &faults),
     }
 }
 
-fn text(found: &LoadFindings, json: bool) -> String {
-    if json { report::json(found) } else { report::loads_text(found, terminal::output_style()) }
+fn text(found: &LoadFindings, arguments: &LoadsArguments) -> String {
+    if arguments.json {
+        return report::json(found);
+    }
+    report::loads_text(found, terminal::detail(arguments.full), terminal::output_style())
 }
 
 fn draw(design: &Design, found: &LoadFindings, plot: Plot<'_>) -> Exit {

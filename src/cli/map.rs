@@ -14,7 +14,7 @@ pub(super) fn run(arguments: &MapArguments) -> Exit {
     if let Some(fault) = wrong_place(arguments) {
         return output::wrong(&fault);
     }
-    match designs::read(&arguments.design) {
+    match designs::read(&arguments.design, &["rod", "mass", "motion"]) {
         None => Exit::Wrong,
         Some(AnyDesign::FourBar(design)) => match Mechanism::of(&design) {
             Ok(mechanism) => told(arguments, &design, map(&design, &mechanism, &ask(arguments))),

@@ -5,6 +5,7 @@
 
 use std::path::Path;
 
+use crate::diagnostic::{visible, visible_path};
 use crate::handover;
 
 use super::exit::Exit;
@@ -60,7 +61,7 @@ pub(super) fn write_after(files: &[(&Path, &str)], force: bool, tell: impl FnOnc
         Ok(()) => {
             tell();
             for (path, _) in files {
-                terminal::complain(&format!("wrote {}\n", path.display()));
+                terminal::complain(&format!("wrote {}\n", visible_path(path)));
             }
             Exit::Done
         }
@@ -70,7 +71,8 @@ pub(super) fn write_after(files: &[(&Path, &str)], force: bool, tell: impl FnOnc
 
 /// Says what is wrong with the call.
 pub(super) fn wrong(message: &str) -> Exit {
-    terminal::complain(&format!("error: {message}\n"));
+    let told: Vec<_> = message.split('\n').map(visible).collect();
+    terminal::complain(&format!("error: {}\n", told.join("\n")));
     Exit::Wrong
 }
 
@@ -79,7 +81,7 @@ pub(super) fn misfit(path: &Path, written: &[&'static str]) -> Option<String> {
     let promised = format_of(path).filter(|promised| !written.contains(promised))?;
     let endings = KNOWN.iter().filter(|(_, format)| written.contains(format));
     let endings: Vec<String> = endings.map(|(ending, _)| format!(".{ending}")).collect();
-    let (file, written) = (path.display(), written.join(" or "));
+    let (file, written) = (visible_path(path), written.join(" or "));
     Some(format!(
         "{file} ends like {promised}, and {written} is written there: name it {}",
         endings.join(" or ")

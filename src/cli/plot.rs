@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use crate::diagnostic::visible_path;
 use crate::handover;
 use crate::report::Sheet;
 
@@ -27,7 +28,7 @@ pub(super) fn wanted(path: Option<&Path>, force: bool) -> Result<Option<Plot<'_>
     if !is_png && !ends("svg") {
         terminal::complain(&format!(
             "error: --plot writes SVG or PNG: {} should end in .svg or .png\n",
-            path.display()
+            visible_path(path)
         ));
         return Err(Exit::Wrong);
     }
@@ -51,7 +52,7 @@ impl Plot<'_> {
         };
         match handover::write_bytes(self.path, &bytes, self.force) {
             Ok(()) => {
-                terminal::complain(&format!("wrote {}\n", self.path.display()));
+                terminal::complain(&format!("wrote {}\n", visible_path(self.path)));
                 if let Some(letters) = boxes(sheet).filter(|_| self.is_png) {
                     terminal::complain(&format!(
                         "note: boxes stand for letters that PNG has no face for here: {letters}; take .svg for them\n"

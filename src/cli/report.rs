@@ -51,7 +51,7 @@ impl Found {
 }
 
 fn one(path: &Path) -> Option<Found> {
-    match designs::read(path)? {
+    match designs::read(path, &[])? {
         AnyDesign::FourBar(design) => {
             let found = findings(&design).map_err(|faults| designs::show_faults(&design, &faults));
             let (review, snippets) = found.ok()?;

@@ -14,7 +14,8 @@ use super::choices::folded_form;
 
 /// Every closed loop of a URDF, SDFormat or MJCF file, with its lengths, kind and verdict.
 ///
-/// Exit status: 0 whatever is found, 2 where the file cannot be read.
+/// Exit status: 0 whatever is found, 2 where the file cannot be read; with --lines 0 where a direct joint may stand in for every
+/// loop, 1 where for one it may not, 3 where one is undecided or not judged.
 #[derive(Args, Debug)]
 #[command(
     after_help = "Example: unloop find models/robots/leg.urdf --loops models/robots/leg.loops.toml"
@@ -25,6 +26,12 @@ pub(super) struct FindArguments {
     /// Findings as JSON on standard output
     #[arg(long)]
     pub(super) json: bool,
+    /// Only what is not equivalent, as FILE:LINE: MESSAGE, a line each
+    #[arg(long, conflicts_with_all = ["json", "full"])]
+    pub(super) lines: bool,
+    /// All that is known, not only what decides
+    #[arg(long, conflicts_with = "json")]
+    pub(super) full: bool,
     /// Write each judged loop as a design file into this folder, as NAME.toml
     #[arg(long, value_name = "DIR")]
     pub(super) design: Option<PathBuf>,

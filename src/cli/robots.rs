@@ -4,7 +4,7 @@ use std::io::{self, Read as _};
 use std::path::Path;
 use std::slice;
 
-use crate::diagnostic::{render, why};
+use crate::diagnostic::{render, visible, why};
 use crate::handover::find::state_loops;
 use crate::robot::{self, Document, Robot, plain_bytes};
 
@@ -36,7 +36,9 @@ fn loops_text(path: &Path) -> Result<String, String> {
 pub(super) fn state_in_each(path: &Path, robots: &mut [Robot]) -> Option<()> {
     let shown = path.to_string_lossy();
     let text = loops_text(path)
-        .map_err(|why| terminal::complain(&format!("error: {shown} cannot be read: {why}\n")))
+        .map_err(|why| {
+            terminal::complain(&format!("error: {} cannot be read: {why}\n", visible(&shown)))
+        })
         .ok()?;
     let outcomes: Vec<_> = robots.iter_mut().map(|robot| state_loops(robot, &text)).collect();
     if outcomes.iter().any(Result::is_ok) {
@@ -51,7 +53,9 @@ pub(super) fn state_in_each(path: &Path, robots: &mut [Robot]) -> Option<()> {
 pub(super) fn document(path: &Path) -> Option<Document> {
     let name = path.to_string_lossy();
     let bytes = plain_bytes(path, robot::read_at_most())
-        .map_err(|why| terminal::complain(&format!("error: {name} cannot be read: {why}\n")))
+        .map_err(|why| {
+            terminal::complain(&format!("error: {} cannot be read: {why}\n", visible(&name)))
+        })
         .ok()?;
     Document::read(&name, bytes)
         .map_err(|malformed| {
@@ -75,7 +79,11 @@ pub(super) fn read_file(path: &Path, include: &IncludeArguments) -> Option<Robot
     let bytes = match bytes(path) {
         Ok(bytes) => bytes,
         Err(error) => {
-            terminal::complain(&format!("error: {name} cannot be read: {}\n", why(&error)));
+            terminal::complain(&format!(
+                "error: {} cannot be read: {}\n",
+                visible(&name),
+                why(&error)
+            ));
             return None;
         }
     };

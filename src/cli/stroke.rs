@@ -1,20 +1,20 @@
 //! `unloop stroke DESIGN`
 
 use crate::design::{AnyDesign, Design, Drawn};
-use crate::report;
-use crate::study::{self, Driven, Fault, Mechanism, Poses};
+use crate::report::{self, Rows, TableRow};
+use crate::study::{self, Driven, Fault, Mechanism, Poses, Turns};
 
 use super::arguments::StrokeArguments;
 use super::exit::Exit;
 use super::plot::{self, Plot};
-use super::{designs, terminal};
+use super::{designs, output, terminal};
 
 pub(super) fn run(arguments: &StrokeArguments) -> Exit {
     let plot = match plot::wanted(arguments.plot.as_deref(), arguments.force) {
         Ok(plot) => plot,
         Err(exit) => return exit,
     };
-    match designs::read(&arguments.design) {
+    match designs::read(&arguments.design, &["rod", "motion", "robot"]) {
         Some(AnyDesign::FourBar(design)) => of_four_bar(&design, plot, arguments),
         Some(AnyDesign::OneJoint(design)) => of_drive(&design, plot, arguments),
         None => Exit::Wrong,
@@ -26,23 +26,48 @@ fn of_drive(design: &Design<Drawn>, plot: Option<Plot<'_>>, arguments: &StrokeAr
         Ok(driven) => driven,
         Err(faults) => return refused(design, &faults),
     };
-    let turns = match study::joint_turns(poses(arguments), &driven) {
-        Ok(turns) => turns,
-        Err(fault) => {
-            terminal::complain(&format!("error: {fault}\n"));
-            return Exit::Wrong;
-        }
-    };
-    let rows = study::drive_rows(design, &driven, &driven.direct_joint(), &turns);
-    let text = if arguments.csv {
-        report::drive_stroke_csv(&rows)
-    } else if arguments.json {
-        report::drive_stroke_json(&design.name, &rows)
-    } else {
-        report::drive_stroke_text(&design.name, &rows, terminal::output_style())
-    };
+    let turns = || study::each_joint_turn(poses(arguments), &driven);
+    if let Some(fault) = turns().find_map(Result::err) {
+        return output::wrong(&fault);
+    }
+    let joint = driven.direct_joint();
+    let rows = || by_the_chunk(turns(), |turns| study::drive_rows(design, &driven, &joint, turns));
     let drawn = plot.map_or(Exit::Done, |plot| draw_drive(design, &driven, plot));
-    terminal::print(&text, drawn)
+    write(&design.name, &rows, arguments, drawn)
+}
+
+/// So many rows are held at once.
+const CHUNK: usize = 1024;
+
+/// The rows of turns that are known to be within reach, few at a time.
+fn by_the_chunk<'a, R: 'a>(
+    mut turns: Turns<'a>,
+    rows: impl Fn(&[f64]) -> Vec<R> + 'a,
+) -> Box<dyn Iterator<Item = R> + 'a> {
+    let chunk = move || {
+        let turns: Vec<f64> = turns.by_ref().take(CHUNK).flatten().collect();
+        (!turns.is_empty()).then(|| rows(&turns))
+    };
+    Box::new(std::iter::from_fn(chunk).flatten())
+}
+
+/// The table as asked for, row by row on standard output.
+fn write<R: TableRow>(
+    name: &str,
+    rows: Rows<'_, R>,
+    arguments: &StrokeArguments,
+    then: Exit,
+) -> Exit {
+    let style = terminal::output_style();
+    terminal::print_by(then, |out| {
+        if arguments.csv {
+            report::stroke_csv(rows(), out)
+        } else if arguments.json {
+            report::stroke_json(name, rows(), out)
+        } else {
+            report::stroke_text(name, rows, style, out)
+        }
+    })
 }
 
 fn draw_drive(design: &Design<Drawn>, driven: &Driven, plot: Plot<'_>) -> Exit {
@@ -65,27 +90,18 @@ fn of_four_bar(design: &Design, plot: Option<Plot<'_>>, arguments: &StrokeArgume
         Ok((_, joint)) => joint,
         Err(fault) => return refused(design, &[fault]),
     };
-    let turns = match poses(arguments).motor_turns(&mechanism) {
-        Ok(turns) => turns,
-        Err(fault) => {
-            terminal::complain(&format!("error: {fault}\n"));
-            return Exit::Wrong;
-        }
+    let turns = || poses(arguments).each_motor_turn(&mechanism);
+    let fault = match turns() {
+        Ok(mut turns) => turns.find_map(Result::err),
+        Err(fault) => Some(fault),
     };
-    let rows = study::pose_rows(design, &mechanism, &joint, &turns);
-    let zero = [mechanism.branch.zero_crank(), mechanism.branch.zero_rocker()];
-    let text = if arguments.csv {
-        report::stroke_csv(zero, &rows)
-    } else if arguments.json {
-        report::stroke_json(&design.name, zero, &rows)
-    } else {
-        report::stroke_text(&design.name, &rows, terminal::output_style())
-    };
-    let drawn = match plot {
-        Some(plot) => draw(design, &mechanism, plot),
-        None => Exit::Done,
-    };
-    terminal::print(&text, drawn)
+    if let Some(fault) = fault {
+        return output::wrong(&fault);
+    }
+    let of_turns = |turns: &[f64]| study::pose_rows(design, &mechanism, &joint, turns);
+    let rows = || by_the_chunk(turns().unwrap_or_else(|_| Box::new(std::iter::empty())), of_turns);
+    let drawn = plot.map_or(Exit::Done, |plot| draw(design, &mechanism, plot));
+    write(&design.name, &rows, arguments, drawn)
 }
 
 fn poses(arguments: &StrokeArguments) -> Poses {

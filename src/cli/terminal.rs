@@ -3,8 +3,8 @@
 use std::env;
 use std::io::{self, IsTerminal as _, Write as _};
 
-use crate::diagnostic::{rows, why};
-use crate::report::Style;
+use crate::diagnostic::{rows, visible, why};
+use crate::report::{Detail, Style};
 
 use super::exit::Exit;
 
@@ -16,6 +16,11 @@ pub(super) fn output_style() -> Style {
         unicode: locale_is_unicode(),
         width: width(terminal),
     }
+}
+
+/// How much is shown.
+pub(super) fn detail(full: bool) -> Detail {
+    if full { Detail::Full } else { Detail::Short }
 }
 
 /// May messages on standard error be coloured?
@@ -42,17 +47,31 @@ fn locale_is_unicode() -> bool {
     }
 }
 
+/// Narrowest and widest screen that is written for.
+const WIDTHS: (usize, usize) = (40, 200);
+
+/// The terminal's, else what `COLUMNS` says, else that of a file.
 fn width(terminal: bool) -> usize {
-    match terminal_size::terminal_size() {
-        Some((terminal_size::Width(columns), _)) if terminal => usize::from(columns).clamp(60, 110),
-        _ => Style::PLAIN.width,
-    }
+    let own = terminal_size::terminal_size().filter(|_| terminal);
+    let said = || env::var("COLUMNS").ok()?.trim().parse().ok();
+    let columns = own.map(|(terminal_size::Width(columns), _)| usize::from(columns)).or_else(said);
+    columns
+        .filter(|columns| *columns > 0)
+        .map_or(Style::PLAIN.width, |columns| columns.clamp(WIDTHS.0, WIDTHS.1))
 }
 
 /// Writes `text` to standard output; a reader that has gone away is no error, anything else is.
 pub(super) fn print(text: &str, then: Exit) -> Exit {
-    let mut out = io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+    print_by(then, |out| out.write_all(text.as_bytes()))
+}
+
+/// The same piece by piece.
+pub(super) fn print_by(
+    then: Exit,
+    write: impl FnOnce(&mut dyn io::Write) -> io::Result<()>,
+) -> Exit {
+    let mut out = io::BufWriter::new(io::stdout().lock());
+    match write(&mut out).and_then(|()| out.flush()) {
         Ok(()) => then,
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => then,
         Err(error) => {
@@ -69,11 +88,18 @@ pub(super) fn complain(text: &str) {
 
 /// A note on standard error.
 pub(super) fn note(text: &str) {
-    complain(&(wrapped(&format!("note: {text}"), WIDTH, "      ") + "\n"));
+    complain(&(wrapped(&format!("note: {}", visible(text)), message_width(), "      ") + "\n"));
 }
 
-/// Columns of a message, what stands before its rows aside.
-pub(super) const WIDTH: usize = 90;
+/// Columns of a message, what stands before its rows aside: fewer on a narrow terminal.
+pub(super) fn message_width() -> usize {
+    let own = terminal_size::terminal_size_of(io::stderr());
+    own.map_or(MESSAGE, |(terminal_size::Width(columns), _)| {
+        usize::from(columns).clamp(WIDTHS.0, MESSAGE)
+    })
+}
+
+const MESSAGE: usize = 90;
 
 /// Rows of at most `width` columns, all but the first set in by `indent`.
 pub(super) fn wrapped(text: &str, width: usize, indent: &str) -> String {

@@ -22,7 +22,9 @@ pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
     {
         return output::wrong(&fault);
     }
-    let Some(design) = designs::read(&arguments.design) else { return Exit::Wrong };
+    let Some(design) = designs::read(&arguments.design, &["rod", "mass", "motion", "robot"]) else {
+        return Exit::Wrong;
+    };
     let request = ToleranceRequest {
         samples: arguments.samples,
         seed: arguments.seed,
@@ -40,7 +42,8 @@ pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
     let text = if arguments.json {
         report::json(&found)
     } else {
-        report::tolerance_text(&found, terminal::output_style())
+        let detail = terminal::detail(arguments.full);
+        report::tolerance_text(&found, detail, terminal::output_style())
     };
     let drawn = plot.map_or(Exit::Done, |plot| plot.write(&report::tolerance_sheet(&found)));
     terminal::print(&text, written.max(drawn))

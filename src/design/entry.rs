@@ -19,6 +19,8 @@ pub(super) struct Entry<'a> {
     /// The value as TOML has it.
     pub(super) value: &'a DeValue<'a>,
     pub(super) faults: &'a Faults,
+    /// The unit of its bare numbers, where its table names one.
+    pub(super) unit: Option<&'a str>,
 }
 
 impl<'a> Entry<'a> {
@@ -156,6 +158,9 @@ impl<'a> Entry<'a> {
         self.faults.count_quantity();
         let read = match (self.value, bare_number(self.value)) {
             (DeValue::String(text), _) => read(text, kind),
+            (_, Some(number)) if self.unit.is_some() => {
+                read(&format!("{number} {}", self.unit.unwrap_or_default()), kind)
+            }
             (_, Some(number)) => Err(bare(number, kind)),
             _ => {
                 let help = format!("such as \"45 {}\"", kind.usual_unit());
@@ -182,6 +187,7 @@ impl<'a> Entry<'a> {
             place: value.span(),
             value: value.get_ref(),
             faults: self.faults,
+            unit: self.unit,
         };
         Some(array.iter().map(item).collect())
     }

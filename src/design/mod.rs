@@ -41,6 +41,7 @@ mod syntax;
 mod templates;
 mod tolerances;
 mod units_left_out;
+mod unused_tables;
 mod zero;
 
 pub use bodies::{BodyFrame, BodyInertia, BodyMass, Masses};
@@ -159,7 +160,21 @@ fn four_bar(
 ///
 /// A file over [`LARGEST_FILE`], one that is not UTF-8, and every fault of [`parse_any`].
 pub fn read_any(path: &str, bytes: &[u8]) -> Result<(AnyDesign, Vec<Diagnostic>), Rejected> {
-    from_bytes(path, bytes, Place::Whole)
+    read_any_without(path, bytes, &[])
+}
+
+/// The same for who uses nothing of the tables `unused`, named without brackets: faults in them are warnings, and what they hold
+/// is not to be relied on.
+///
+/// # Errors
+///
+/// As [`read_any`].
+pub fn read_any_without(
+    path: &str,
+    bytes: &[u8],
+    unused: &[&str],
+) -> Result<(AnyDesign, Vec<Diagnostic>), Rejected> {
+    from_bytes(path, bytes, Place::Whole, unused)
 }
 
 /// Reads a design of whatever kind from its text; `path` is the name to show, and the place from which the stages of a series
@@ -171,7 +186,7 @@ pub fn read_any(path: &str, bytes: &[u8]) -> Result<(AnyDesign, Vec<Diagnostic>)
 ///
 /// Every fault of the text, in TOML or in what it says, and of its stages, in one go.
 pub fn parse_any(path: &str, text: &str) -> Result<(AnyDesign, Vec<Diagnostic>), Rejected> {
-    parsed(path, text, Place::Whole)
+    parsed(path, text, Place::Whole, &[])
 }
 
 /// Whether a file is a design of its own or was named as a stage of a series.
@@ -185,9 +200,10 @@ fn from_bytes(
     path: &str,
     bytes: &[u8],
     place: Place,
+    unused: &[&str],
 ) -> Result<(AnyDesign, Vec<Diagnostic>), Rejected> {
     match bytes::text(bytes) {
-        Ok(text) => parsed(path, text, place),
+        Ok(text) => parsed(path, text, place, unused),
         Err(refused) => {
             let (text, fault) = *refused;
             let source = Source { path: path.to_owned(), text };
@@ -196,7 +212,12 @@ fn from_bytes(
     }
 }
 
-fn parsed(path: &str, text: &str, place: Place) -> Result<(AnyDesign, Vec<Diagnostic>), Rejected> {
+fn parsed(
+    path: &str,
+    text: &str,
+    place: Place,
+    unused: &[&str],
+) -> Result<(AnyDesign, Vec<Diagnostic>), Rejected> {
     let source = Source { path: path.to_owned(), text: text.to_owned() };
     let (table, errors) = DeTable::parse_recoverable(text);
     let repaired = syntax::without_bare_keys(text, &errors);
@@ -214,7 +235,11 @@ fn parsed(path: &str, text: &str, place: Place) -> Result<(AnyDesign, Vec<Diagno
         of_kind(kind, table.get_ref(), &faults, &source, place)
     };
     let stages = faults.take_stages();
-    let diagnostics = faults.into_sorted(text, syntax);
+    let is_sound = syntax.is_empty();
+    let mut diagnostics = faults.into_sorted(text, syntax);
+    if is_sound {
+        diagnostics.iter_mut().for_each(|one| unused_tables::pass_over(text, one, unused));
+    }
     match design {
         Some(design) if !diagnostics.iter().any(Diagnostic::is_error) => Ok((design, diagnostics)),
         _ => Err(Rejected { source, diagnostics, stages }),

@@ -76,7 +76,7 @@ const TABLES: &[(&str, Kinds, &[&str])] = &[
     ("[accept]", WITH_DEAD_POINT, &["crank_side"]),
     ("[accept]", EVERY, &["over"]),
     ("[finger]", FOUR_BAR, &["pad", "point", "closing", "opening", "other"]),
-    ("[pivots]", WITH_PINS, &["motor", "joint"]),
+    ("[pivots]", WITH_PINS, &["unit", "motor", "joint"]),
     ("[pivots]", WITH_CRANK, &["crank"]),
     ("[pivots]", WITH_PINS, &["rocker"]),
     ("[pivots]", FOUR_BAR, &["axis"]),

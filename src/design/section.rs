@@ -4,7 +4,7 @@ use super::entry::Entry;
 use super::faults::Faults;
 use super::schema;
 use crate::diagnostic::{Code, Diagnostic};
-use crate::units::clipped;
+use crate::units::{UnitKind, clipped, quantity};
 use std::ops::Range;
 use toml::de::{DeTable, DeValue};
 
@@ -39,6 +39,13 @@ const NO_FINGER: &str = "the motor of a finger is its crank's, or geared to it";
 /// What to do instead where a nut, a rod or a belt turns the fingers' cranks.
 pub(super) const TWO_DESIGNS: &str = "write two designs: the drive alone, with the crank for its joint; and the finger without [drive], with the torque and speed of that drive at the crank as its [actuator]";
 
+/// The table whose bare numbers may have a unit of their own.
+const PIVOTS: &str = "[pivots]";
+
+fn is_length(unit: &str) -> bool {
+    quantity(&format!("1 {unit}"), UnitKind::Length).is_ok()
+}
+
 impl<'a> Section<'a> {
     /// What stands outside every table, with the tables in it.
     pub(super) fn root(table: &'a DeTable<'a>, faults: &'a Faults) -> Self {
@@ -59,6 +66,13 @@ impl<'a> Section<'a> {
     ) -> Self {
         let section = Self { title, header, table, faults };
         section.refuse_unknown_keys();
+        if let Some(entry) = section.get("unit")
+            && entry.text().is_some_and(|unit| !is_length(unit))
+        {
+            let help =
+                "write unit = \"mm\", or the unit of length in which your CAD program gives points";
+            entry.fault("is no unit of length", "of bare numbers in this table", help);
+        }
         section
     }
 
@@ -131,7 +145,15 @@ impl<'a> Section<'a> {
             place: value.span(),
             value: value.get_ref(),
             faults: self.faults,
+            unit: self.unit(),
         })
+    }
+
+    /// The unit that its bare numbers have.
+    fn unit(&self) -> Option<&'a str> {
+        let (_, unit) = self.table.get_key_value("unit").filter(|_| self.title == PIVOTS)?;
+        // One that is none is told; that each figure lacks one is not to be told besides.
+        Some(unit.get_ref().as_str().filter(|unit| is_length(unit)).unwrap_or("mm"))
     }
 
     /// The entry of this key; a fault where there is none, with the line to add.

@@ -1,6 +1,6 @@
 //! Units left out everywhere: one slip, one message.
 
-use crate::diagnostic::{Code, Diagnostic};
+use crate::diagnostic::{Code, Diagnostic, line_at};
 
 /// From so many on, and where most quantities lack their unit, they are told together.
 const MANY: usize = 4;
@@ -18,12 +18,12 @@ pub(super) fn as_one(text: &str, all: Vec<Diagnostic>, quantities: usize) -> Vec
 
 fn told_together(text: &str, lacking: &[Diagnostic], quantities: usize) -> Option<Diagnostic> {
     let first = lacking.iter().filter_map(|one| one.place.clone()).min_by_key(|p| p.start)?;
-    let all = if lacking.len() == quantities { "all " } else { "" };
+    let all = if lacking.len() == quantities { "all " } else { "each " };
     let message = format!("{} of {quantities} quantities have no unit", lacking.len());
     let mut kinds: Vec<(&str, String, Vec<usize>)> = Vec::new();
     for one in lacking {
         let noun = one.label.as_deref().and_then(|l| l.strip_suffix(" needs its unit"));
-        let line = one.place.as_ref().map_or(0, |place| line_number(text, place.start));
+        let line = one.place.as_ref().map_or(0, |place| line_at(text, place.start));
         let noun = noun.unwrap_or("a quantity");
         match kinds.iter_mut().find(|(known, ..)| *known == noun) {
             Some((.., lines)) if lines.last() != Some(&line) => lines.push(line),
@@ -55,10 +55,6 @@ fn example(one: &Diagnostic) -> String {
     let help = one.help.as_deref().unwrap_or("");
     let inner = help.split('"').nth(1).unwrap_or("45 mm");
     format!("\"{inner}\"")
-}
-
-fn line_number(text: &str, at: usize) -> usize {
-    1 + text.bytes().take(at).filter(|byte| *byte == b'\n').count()
 }
 
 fn lines_in_words(lines: &[usize]) -> String {

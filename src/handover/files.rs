@@ -15,7 +15,7 @@ use tempfile::NamedTempFile;
 use super::unfinished::Unfinished;
 
 use super::emit::Emission;
-use crate::diagnostic::why;
+use crate::diagnostic::{visible_path, why};
 
 /// What was written.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -43,12 +43,16 @@ impl fmt::Display for WriteFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Exists(path) => {
-                write!(f, "{} exists and was left as it is; --force overwrites it", path.display())
+                write!(
+                    f,
+                    "{} exists and was left as it is; --force overwrites it",
+                    visible_path(path)
+                )
             }
-            Self::NotAFile(path) => write!(f, "{} is not a plain file", path.display()),
-            Self::NoName(path) => write!(f, "{} is not the name of a file", path.display()),
+            Self::NotAFile(path) => write!(f, "{} is not a plain file", visible_path(path)),
+            Self::NoName(path) => write!(f, "{} is not the name of a file", visible_path(path)),
             Self::Io(path, error) => {
-                write!(f, "{} cannot be written: {}", path.display(), why(error))
+                write!(f, "{} cannot be written: {}", visible_path(path), why(error))
             }
         }
     }

@@ -7,7 +7,7 @@
 /// let halves: Vec<f64> = unloop::numeric::evenly([1.0, 2.0], 2).collect();
 /// assert_eq!(halves, [1.0, 1.5, 2.0]);
 /// ```
-pub fn evenly([from, to]: [f64; 2], pieces: u32) -> impl Iterator<Item = f64> {
+pub fn evenly([from, to]: [f64; 2], pieces: u32) -> impl DoubleEndedIterator<Item = f64> {
     let at = move |k: u32| from + (to - from) * (f64::from(k) / f64::from(pieces));
     (0..=pieces).map(move |k| if k == pieces { to } else { at(k) })
 }

@@ -77,6 +77,13 @@ pub(super) fn figures(name: impl Into<String>) -> Column {
     Column(Holds::Figures, name.into())
 }
 
+impl Column {
+    /// What a terminal says above it.
+    pub(super) fn shown(&self) -> &str {
+        if matches!(self.0, Holds::Figures | Holds::Words) { &self.1 } else { "" }
+    }
+}
+
 impl Table {
     /// The first column holds words, all others figures.
     pub(super) fn new(caption: impl Into<String>, names: &[&str], rows: Vec<Vec<Cell>>) -> Self {
@@ -121,7 +128,8 @@ impl<T: Into<String>> From<T> for Cell {
 }
 
 impl Cell {
-    fn toned(text: &str, tone: Tone) -> Self {
+    /// Words with an emphasis.
+    pub(super) fn toned(text: &str, tone: Tone) -> Self {
         Self { tone, ..text.into() }
     }
 
@@ -173,4 +181,17 @@ pub(super) fn dash() -> String {
 /// A figure in words, a dash where there is none.
 pub(super) fn or_dash<T>(figure: Option<T>, words: impl FnOnce(T) -> String) -> String {
     figure.map_or_else(dash, words)
+}
+
+/// A column whose known figures are set by `alike`, a dash for each that is not.
+pub(super) fn aligned(
+    figures: Vec<Option<f64>>,
+    alike: impl Fn(&[f64]) -> Vec<String>,
+) -> Vec<String> {
+    let known: Vec<f64> = figures.iter().copied().flatten().collect();
+    let mut shown = alike(&known).into_iter();
+    figures
+        .into_iter()
+        .map(|figure| figure.and_then(|_| shown.next()).unwrap_or_else(dash))
+        .collect()
 }

@@ -14,15 +14,20 @@ use super::blocks::{Block, Cell, Characters, Group, Holds, Table, listed, or_das
 use super::finger;
 use super::in_space;
 use super::inertia::inertia;
-use super::style::Style;
+use super::style::{Detail, Style};
 use super::terminal;
 
-/// One design's findings for a person.
+/// One design's findings for a person; how far it would still hold, what shortcuts cost and the ratio's curve only in full.
 #[must_use]
-pub fn check_text(check: &Check, style: Style) -> String {
+pub fn check_text(check: &Check, detail: Detail, style: Style) -> String {
+    let groups = if detail.is_full() { everything(check) } else { what_decides(check) };
+    terminal::text(&groups, style) + "\n"
+}
+
+fn everything(check: &Check) -> Vec<Group> {
     let mut reach = proved(check);
     reach.extend(undecided(check));
-    let groups = [
+    vec![
         headline(check),
         vec![facts(check)],
         motion(check),
@@ -34,8 +39,35 @@ pub fn check_text(check: &Check, style: Style) -> String {
         advice(check),
         warnings(check),
         vec![caution(check)],
-    ];
-    terminal::text(&groups, style) + "\n"
+    ]
+}
+
+fn what_decides(check: &Check) -> Vec<Group> {
+    let whole = check.verdict == Verdict::Equivalent;
+    let part = check.proved_joint.filter(|_| !whole);
+    let mut open: Vec<String> = part.map(|joint| proved_part(check, joint)).into_iter().collect();
+    open.extend(
+        check.undecided_joint.iter().map(|j| format!("undecided over joint {}", joints(check, *j))),
+    );
+    let assumed = check.in_space.iter().flat_map(in_space::assumed).map(Block::Line);
+    vec![
+        headline(check),
+        vec![short_facts(check)],
+        criteria(check),
+        open.into_iter().map(Block::Line).chain(assumed).collect(),
+        advice(check),
+        warnings(check),
+        vec![Block::Caution(short_caution(check))],
+    ]
+}
+
+/// The drive, its stroke, and what stands in.
+fn short_facts(check: &Check) -> Block {
+    let pad = check.finger.as_ref().filter(|_| check.is_of_pad());
+    let mut facts = vec![drawn(check), ("stroke", stroke(check)), stands_in(check)];
+    facts.extend(pad.map(|found| finger::leading_facts(check, found)).unwrap_or_default());
+    facts.extend(check.two_joints.iter().map(|pair| ("motor on", two_joints(pair))));
+    Block::Facts(facts)
 }
 
 fn headline(check: &Check) -> Group {
@@ -107,34 +139,36 @@ fn motion(check: &Check) -> Group {
     group
 }
 
-/// Columns of a drive's sizes.
-const SIZES: usize = 74;
-
 /// Linkage, zero pose, stroke, what stands in.
 pub(super) fn facts(check: &Check) -> Block {
+    let mut facts = vec![drawn(check)];
+    facts.extend(zero_pose(check).map(|pose| ("zero pose", vec![pose])));
+    facts.extend([("stroke", stroke(check)), stands_in(check)]);
+    facts.extend(check.two_joints.iter().map(|pair| ("motor on", two_joints(pair))));
+    Block::Facts(facts)
+}
+
+/// What the drive is, and its sizes.
+fn drawn(check: &Check) -> (&'static str, Vec<String>) {
     let (what, kind) = match &check.linkage {
         Some(facts) => ("linkage", linkage(facts)),
         None => ("drive", check.drive.kind.title().to_owned()),
     };
-    let lines = [vec![kind], drive_lines(&check.drive, SIZES)].concat();
-    let mut facts = vec![(what, lines)];
-    facts.extend(zero_pose(check).map(|pose| ("zero pose", vec![pose])));
-    facts.extend([
-        ("stroke", stroke(check)),
-        match &check.finger {
-            Some(found) if check.is_of_pad() => ("stand-in", finger::stand_in(check, found)),
-            _ => ("direct joint", vec![direct_joint(check)]),
-        },
-    ]);
-    facts.extend(check.two_joints.iter().map(|pair| ("motor on", two_joints(pair))));
-    Block::Facts(facts)
+    (what, [vec![kind], drive_lines(&check.drive, usize::MAX)].concat())
+}
+
+fn stands_in(check: &Check) -> (&'static str, Vec<String>) {
+    match &check.finger {
+        Some(found) if check.is_of_pad() => ("stand-in", finger::stand_in(check, found)),
+        _ => ("direct joint", vec![direct_joint(check)]),
+    }
 }
 
 /// How a motor on the carrier's parent turns and loads both joints, in what the robot reads.
 fn two_joints(pair: &ParentMotor) -> Vec<String> {
     let ParentMotor { joint, parent_joint, motor_link, matrix: [_, [by_parent, by_joint]], .. } =
         pair;
-    let [by_parent, by_joint] = [by_parent, by_joint].map(|share| fixed(*share, 6));
+    let [by_parent, by_joint] = [by_parent, by_joint].map(|share| fixed(*share, 5));
     vec![
         format!("{motor_link}, its axis that of {parent_joint}"),
         format!("motor turn = {by_parent} · {parent_joint} + {by_joint} · {joint}"),
@@ -196,8 +230,11 @@ fn direct_joint(check: &Check) -> String {
         return "none: the rocker comes to no turn over the stroke".to_owned();
     }
     let found = if check.ratio_is_best { "best constant ratio" } else { "ratio as given" };
-    let offset = degrees(check.readings.sense * joint.offset);
-    format!("motor turn = {} · (joint turn − {offset}), {found}", fixed(joint.ratio, 6))
+    let ratio = fixed(joint.ratio, 5);
+    match degrees(check.readings.sense * joint.offset).as_str() {
+        "0 deg" => format!("motor turn = {ratio} · joint turn, {found}"),
+        offset => format!("motor turn = {ratio} · (joint turn − {offset}), {found}"),
+    }
 }
 
 /// From where to where the ratio runs, and its mean.
@@ -207,7 +244,11 @@ pub(super) fn ratio_span(check: &Check) -> String {
         return "unbounded: the rocker stands still inside the stroke".to_owned();
     };
     let [low, high, mean] = [low, high, range.mean].map(|i| fixed(i, 5));
-    format!("{low}…{high}, mean {mean}")
+    if low == high {
+        format!("{low} all over the stroke")
+    } else {
+        format!("{low}…{high}, mean {mean}")
+    }
 }
 
 /// The ratio drawn over the stroke.
@@ -220,12 +261,18 @@ fn ratio(check: &Check) -> Group {
     let ratio = check.direct_joint.ratio;
     let span = ratio_span(check);
     let heading = |more| Block::Heading("transmission ratio".to_owned(), more);
-    if points.len() < 2 || !ratio.is_finite() {
+    if points.len() < 2 || !ratio.is_finite() || is_constant(&points) {
         return vec![heading(span)];
     }
     let band = [ratio * (1.0 - limit), ratio * (1.0 + limit)];
     let curve = Block::Characters(Characters::Curve(points, band));
     vec![heading(format!("{span}; ┄ accepted")), curve]
+}
+
+/// Nothing to see in a picture.
+fn is_constant(points: &[(f64, f64)]) -> bool {
+    let first = points.first().map_or(0.0, |point| point.1);
+    points.iter().all(|point| (point.1 - first).abs() < 5e-6)
 }
 
 /// The criteria with limits, worst figures and what came out.
@@ -270,6 +317,23 @@ pub(super) fn worst_and_limit(c: &Assessment) -> String {
     format!("{worst} ({} {})", c.criterion.side().limit_name(), figure(c.criterion, c.limit))
 }
 
+/// A criterion that fails or stays open, in a clause that stands alone; `None` for the others.
+#[must_use]
+pub fn open_criterion(check: &Check, c: &Assessment) -> Option<String> {
+    let word = match c.outcome {
+        Outcome::Fails => "fails",
+        Outcome::Undecided => "is undecided",
+        Outcome::Holds | Outcome::NotAssessed => return None,
+    };
+    let at = worst_place(check, c, 2).map_or_else(String::new, |at| format!(" at {at}"));
+    Some(format!(
+        "{}: the {} {word}: {}{at}",
+        check.design,
+        c.criterion.title(),
+        worst_and_limit(c)
+    ))
+}
+
 /// Over what it is proved, beyond the verdict.
 pub(super) fn proved(check: &Check) -> Group {
     let mut lines = Vec::new();
@@ -289,6 +353,10 @@ pub(super) fn proved(check: &Check) -> Group {
         "proved to hold (angle, ratio and transmission angle)"
     };
     listed(what, lines)
+}
+
+fn proved_part(check: &Check, joint: [f64; 2]) -> String {
+    format!("proved over joint {} only, a part of the stroke", joints(check, joint))
 }
 
 /// With which tolerance it is proved.
@@ -389,6 +457,17 @@ pub(super) const PINCH_OF_GRIPPER: &str = "Keep hands out of cranks, rods and pa
 /// Of a linkage that can leave its shape.
 pub(super) const CHANGE_POINT: &str =
     "This linkage has a change point: stops must keep it away from there, also when power fails.";
+
+/// What a verdict is silent about, in a line.
+fn short_caution(check: &Check) -> String {
+    let rigid = if check.in_space.is_some() { "rigid" } else { "planar, rigid" };
+    let point = if check.change_point.is_some() {
+        "; stops must keep it from its change point, all four pins in line"
+    } else {
+        ""
+    };
+    format!("{rigid}, without play; says nothing of strength, control or safety{point} (--full)")
+}
 
 fn caution(check: &Check) -> Block {
     let pinch = if check.is_of_pad() { PINCH_OF_GRIPPER } else { PINCH };

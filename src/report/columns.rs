@@ -1,6 +1,6 @@
 //! A table of words for a terminal: columns as wide as their widest cell, no rules.
 
-use unicode_width::UnicodeWidthStr as _;
+use crate::diagnostic::width_of;
 
 /// `header` and `rows` under each other, the first column and those marked `left` to the left, all else to the right; a
 /// blank before and behind each cell, none at the end of a line.
@@ -19,14 +19,6 @@ pub(super) fn columns(header: &[String], rows: &[Vec<String>], left: &[bool]) ->
         format!("{}\n", padded.collect::<String>().trim_end())
     };
     rows.iter().fold(line(header), |text, row| text + &line(row))
-}
-
-/// On a screen: what sets a colour takes no room.
-fn width_of(cell: &str) -> usize {
-    let mut parts = cell.split('\u{1b}');
-    let first = parts.next().map_or(0, |text| text.width());
-    let rest = parts.map(|part| part.split_once('m').map_or(0, |(_, text)| text.width()));
-    first + rest.sum::<usize>()
 }
 
 #[cfg(test)]

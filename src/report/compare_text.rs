@@ -4,13 +4,14 @@ use std::fmt::Write as _;
 
 use anstyle::AnsiColor;
 
+use crate::diagnostic::visible;
 use crate::handover::compare::{
     ComparedFile, ComparedJoint, ComparedPair, Comparison, Measure, Row, RowOutcome,
 };
 
-use super::columns::columns;
+use super::blocks::{Cell, Holds, Table, Tone};
 use super::style::Style;
-use super::terminal::wrapped;
+use super::terminal::{self, hanging, wrapped};
 
 const CAUTION: &str = "in step means: within the tolerance beside each row. Meshes, contacts, controllers and what else the \
     file holds are not looked at; keep real stops and torque limits in the hardware";
@@ -34,8 +35,7 @@ pub fn compare_lines(found: &Comparison) -> String {
             let at = row.at.as_ref().or(joint.at.as_ref());
             let place = at.map_or(String::new(), |line| format!("{line}: "));
             let text = format!("{place}{}: {}", joint.joint, row.why);
-            let text: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
-            out.push_str(&text);
+            out.push_str(&visible(&text));
             out.push('\n');
         }
     }
@@ -47,9 +47,8 @@ fn is_open(row: &Row) -> bool {
 }
 
 fn file_text(found: &Comparison, file: &ComparedFile, style: Style) -> String {
-    let head = format!("{} ({})", style.heading(&file.file), file.format);
-    let mut out =
-        format!("{} and {head}: {}\n", style.heading(&found.design), verdict(&file.joints, style));
+    let words = format!("{} and {} ({})", found.design, file.file, file.format);
+    let mut out = headed(&words, &file.joints, style);
     for joint in &file.joints {
         out.push('\n');
         out.push_str(&joint_text(joint, ["design", "file"], style));
@@ -59,8 +58,8 @@ fn file_text(found: &Comparison, file: &ComparedFile, style: Style) -> String {
 
 /// Of two files that say the same one line is enough.
 fn pair_text(pair: &ComparedPair, style: Style) -> String {
-    let [first, second] = pair.files.each_ref().map(|file| style.heading(file));
-    let mut out = format!("{first} and {second}: {}\n", verdict(&pair.joints, style));
+    let [first, second] = &pair.files;
+    let mut out = headed(&format!("{first} and {second}"), &pair.joints, style);
     for joint in pair.joints.iter().filter(|joint| joint.rows.iter().any(is_open)) {
         out.push('\n');
         let open = joint.rows.iter().filter(|row| is_open(row)).cloned().collect();
@@ -70,30 +69,36 @@ fn pair_text(pair: &ComparedPair, style: Style) -> String {
     out
 }
 
-fn verdict(joints: &[ComparedJoint], style: Style) -> String {
+/// What is compared, and what came out.
+fn headed(words: &str, joints: &[ComparedJoint], style: Style) -> String {
+    let (word, more, colour) = verdict(joints);
+    let text = hanging(&format!("{words}: {word}{more}"), style.width);
+    text.replacen(word, &style.strong(word, colour), 1)
+}
+
+fn verdict(joints: &[ComparedJoint]) -> (&'static str, String, AnsiColor) {
     let rows = || joints.iter().flat_map(|joint| &joint.rows);
     let count = |outcome| rows().filter(|row| row.outcome == outcome).count();
     let differences = count(RowOutcome::Differs);
     if differences > 0 {
         let what = if differences == 1 { "difference" } else { "differences" };
-        return format!("{}, {differences} {what}", style.strong("NOT IN STEP", AnsiColor::Red));
+        return ("NOT IN STEP", format!(", {differences} {what}"), AnsiColor::Red);
     }
     if count(RowOutcome::Undecided) > 0 {
-        return style.strong("UNDECIDED", AnsiColor::Yellow);
+        return ("UNDECIDED", String::new(), AnsiColor::Yellow);
     }
-    let same = count(RowOutcome::InStep);
-    format!("{}, {same} figures", style.strong("IN STEP", AnsiColor::Green))
+    ("IN STEP", format!(", {} figures", count(RowOutcome::InStep)), AnsiColor::Green)
 }
 
 fn joint_text(joint: &ComparedJoint, sides: [&str; 2], style: Style) -> String {
-    let mut head = style.heading(&joint.joint);
+    let mut head = joint.joint.clone();
     let place = joint.at.as_ref().map(|line| format!("line {}", line.line));
     let facts: Vec<String> =
         joint.form.map(|form| form.title().to_owned()).into_iter().chain(place).collect();
     if !facts.is_empty() {
         let _ = write!(head, " ({})", facts.join(", "));
     }
-    let mut out = head + "\n";
+    let mut out = style.heading(&hanging(&head, style.width));
     for row in joint.rows.iter().filter(|row| is_open(row)) {
         let word = if row.outcome == RowOutcome::Differs { "differs" } else { "undecided" };
         let colour =
@@ -112,20 +117,12 @@ fn joint_text(joint: &ComparedJoint, sides: [&str; 2], style: Style) -> String {
 fn rows_text(rows: &[Row], [first, second]: [&str; 2], style: Style) -> String {
     let mut sorted: Vec<&Row> = rows.iter().collect();
     sorted.sort_by_key(|row| !is_open(row));
-    let header = ["figure", first, second, "off by", "tolerance", "line", ""].map(str::to_owned);
-    let cells: Vec<_> = sorted.iter().map(|row| cells(row)).collect();
-    let text = columns(&header, &cells, &[]);
-    let mut lines = text.lines();
-    let mut out = lines.next().map_or(String::new(), |head| format!("{head}\n"));
-    for (row, line) in sorted.iter().zip(lines) {
-        let line = if is_open(row) { line.to_owned() } else { style.faint(line) };
-        out.push_str(&line);
-        out.push('\n');
-    }
-    out
+    let names = ["figure", first, second, "off by", "tolerance", "line"];
+    let table = Table::new("", &names, sorted.into_iter().map(cells).collect());
+    terminal::set(&table.and(Holds::Outcome, "outcome"), style)
 }
 
-fn cells(row: &Row) -> Vec<String> {
+fn cells(row: &Row) -> Vec<Cell> {
     let counts = row.difference.is_some();
     let off =
         row.difference.filter(|_| row.measure != Measure::Name).map_or(String::new(), |off| {
@@ -135,7 +132,8 @@ fn cells(row: &Row) -> Vec<String> {
                 row.measure.shown_difference(off)
             }
         });
-    vec![
+    let tone = if is_open(row) { Tone::Plain } else { Tone::Faint };
+    [
         row.title(),
         row.shown(row.first.as_ref()),
         row.shown(row.second.as_ref()),
@@ -144,6 +142,8 @@ fn cells(row: &Row) -> Vec<String> {
         row.at.as_ref().map_or(String::new(), |line| line.line.to_string()),
         outcome(row.outcome).to_owned(),
     ]
+    .map(|text| Cell::toned(&text, tone))
+    .to_vec()
 }
 
 /// The table's tolerance, but for what a drawn pose may be off on top of it.

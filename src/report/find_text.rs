@@ -1,9 +1,6 @@
-//! `find` as text: a line for the file, then a block for each loop.
+//! `find` as text: a line for the file, then one for each loop and what it rests on; in full all that is known of each.
 
-use std::borrow::Cow;
 use std::fmt::Write as _;
-
-use anstyle::AnsiColor;
 
 use crate::drive::Kind;
 use crate::equivalence::Verdict;
@@ -14,102 +11,142 @@ use crate::handover::find::{
 use crate::study::{AtMotor, lengths};
 use crate::units::{angle, angles, degrees, fixed, number, percent};
 
-use super::style::Style;
-use super::terminal::wrapped;
+use super::blocks::{Block, Cell, Group, Tone};
+use super::style::{Detail, Style};
+use super::terminal;
 
 /// One file's findings for a person.
 #[must_use]
-pub fn find_text(found: &Findings, style: Style) -> String {
-    let mut out = headline(found, style);
-    for one in &found.loops {
-        out.push('\n');
-        out.push_str(&loop_text(one, style));
-    }
-    if !found.pairs.is_empty() {
-        out.push('\n');
-        out.push_str(&pairs(&found.pairs, style));
-    }
-    for one in &found.point_drives {
-        out.push('\n');
-        out.push_str(&point_drive(one, style));
-    }
-    for jaw in &found.unheld_jaws {
-        out.push('\n');
-        out.push_str(&unheld(jaw, style));
-    }
-    if !found.remarks.is_empty() {
-        out.push('\n');
-        for (at, message) in &found.remarks {
-            let text = format!("{at}: {message}");
-            out.push_str(&wrapped(&visible(&text), style.width, "  note "));
-        }
-    }
+pub fn find_text(found: &Findings, detail: Detail, style: Style) -> String {
+    let mut groups = vec![vec![headline(found)]];
+    groups.extend(found.loops.iter().map(|one| loop_group(one, detail)));
+    groups.extend((!found.pairs.is_empty()).then(|| pairs(&found.pairs)));
+    groups.extend(found.point_drives.iter().map(|one| point_drive(one, detail)));
+    groups.extend(found.unheld_jaws.iter().map(|jaw| unheld(jaw, detail)));
+    let notes = found.remarks.iter().map(|(at, message)| format!("{at}: {message}"));
+    groups.push(notes.map(|note| Block::Line(format!("note {note}"))).collect());
     if !found.loops.is_empty() {
-        out.push('\n');
-        out.push_str(&wrapped(&caution(found), style.width, "  caution: "));
+        groups.push(vec![Block::Caution(caution(found, detail))]);
     }
-    style.fit(out)
+    terminal::text(&groups, style)
 }
 
 const CAUTION: &str = "a verdict covers the plane, rigid linkage with the lengths that the file has, no tolerance and no play; \
     add the drawing's tolerances with --design and check. A file can be wrong: measure the real pins before a robot walks on it";
 
+/// What a verdict of `find` is about, in a line.
+const FILE_AS_IT_IS: &str =
+    "with the lengths that the file has, without tolerance and play (--full)";
+
 /// Of drives in space as well, where one was judged.
-fn caution(found: &Findings) -> Cow<'static, str> {
-    if found.loops.iter().all(|one| one.judged_drive.is_none()) {
-        return Cow::Borrowed(CAUTION);
+fn caution(found: &Findings, detail: Detail) -> String {
+    let in_space = found.loops.iter().any(|one| one.judged_drive.is_some());
+    match (detail, in_space) {
+        (Detail::Full, true) => CAUTION.replace("the plane, rigid linkage", "the rigid drive"),
+        (Detail::Full, false) => CAUTION.to_owned(),
+        (Detail::Short, true) => format!("rigid, {FILE_AS_IT_IS}"),
+        (Detail::Short, false) => format!("planar, rigid, {FILE_AS_IT_IS}"),
     }
-    Cow::Owned(CAUTION.replace("the plane, rigid linkage", "the rigid drive"))
 }
 
-fn headline(found: &Findings, style: Style) -> String {
+fn headline(found: &Findings) -> Block {
     let count = match found.loops.len() {
         0 if found.unread > 0 => "no closed loop in what was read of it".to_owned(),
         0 => "no closed loop".to_owned(),
         1 => "1 closed loop".to_owned(),
         n => format!("{n} closed loops"),
     };
-    format!(
-        "{}: {count} ({}, {} links, {} moving joints)\n",
-        style.heading(&visible(&found.file)),
-        found.format,
-        found.links,
-        found.joints
-    )
+    let (format, links, joints) = (found.format, found.links, found.joints);
+    let words =
+        format!("{count}{} ({format}, {links} links, {joints} moving joints)", tally(found));
+    Block::Title(found.file.clone(), None, words)
 }
 
-fn loop_text(one: &FoundLoop, style: Style) -> String {
-    let mut out = format!("{}: {}\n", style.heading(&visible(&one.name)), verdict(one, style));
-    let mut line = |name: &str, text: String| {
-        out.push_str(&wrapped(&visible(&text), style.width, &format!("  {name:<11}")));
+/// How many of several loops came out how.
+fn tally(found: &Findings) -> String {
+    if found.loops.len() < 2 {
+        return String::new();
+    }
+    let verdict = |one: &FoundLoop| one.check().map(|check| check.verdict);
+    let outcomes = [
+        (Some(Verdict::Equivalent), "equivalent"),
+        (Some(Verdict::NotEquivalent), "not equivalent"),
+        (Some(Verdict::Undecided), "undecided"),
+        (None, "not judged"),
+    ];
+    let count = |(wanted, word): (Option<Verdict>, &str)| {
+        let count = found.loops.iter().filter(|one| verdict(one) == wanted).count();
+        (count > 0).then(|| format!("{count} {word}"))
     };
+    format!(": {}", outcomes.into_iter().filter_map(count).collect::<Vec<_>>().join(", "))
+}
+
+/// What is said of something found, by names.
+#[derive(Default)]
+struct Said(Vec<(&'static str, Vec<String>)>);
+
+impl Said {
+    fn line(&mut self, name: &'static str, text: String) {
+        self.0.push((name, vec![text]));
+    }
+}
+
+fn loop_group(one: &FoundLoop, detail: Detail) -> Group {
+    let (word, more) = verdict(one);
+    let title = Block::Title(one.name.clone(), Some(word), more);
+    let mut said = Said::default();
+    if detail.is_full() {
+        everything(one, &mut said)
+    } else {
+        what_decides(one, &mut said)
+    }
+    vec![title, Block::Facts(said.0)]
+}
+
+/// Which joint is the motor's and what is carried, which a verdict rests on; why not; what stands against it.
+fn what_decides(one: &FoundLoop, said: &mut Said) {
+    match one.four_bar.as_ref().zip(one.parts.as_ref()) {
+        Some((found, parts)) => role_lines(one, found, parts, said),
+        None => said.line("links", one.links.join(" – ")),
+    }
+    if one.check().is_some_and(|check| check.verdict != Verdict::Equivalent) {
+        why(one).into_iter().for_each(|why| said.line("why", why));
+    }
+    if one.drive.is_some() && one.check().is_none() {
+        said.line("verdict", COMPUTED.to_owned());
+    }
+    for note in &one.obstacles {
+        said.line("obstacle", format!("[{}] {}", note.code, note.message));
+    }
+}
+
+fn everything(one: &FoundLoop, said: &mut Said) {
     let four_bar = one.four_bar.as_ref().zip(one.parts.as_ref());
     if let Some((found, parts)) = four_bar {
-        role_lines(one, found, parts, &mut line);
+        role_lines(one, found, parts, said);
     }
     if let Some(why) = why(one) {
-        line("why", why);
+        said.line("why", why);
     }
     match four_bar {
-        Some((found, parts)) => four_bar_lines(one, found, parts, &mut line),
-        None => line("links", one.links.join(" – ")),
+        Some((found, parts)) => four_bar_lines(one, found, parts, said),
+        None => said.line("links", one.links.join(" – ")),
     }
     if let Some(drive) = &one.drive {
-        drive_lines(drive, &mut line);
+        drive_lines(drive, said);
         if one.check().is_none() {
-            line("verdict", COMPUTED.to_owned());
+            said.line("verdict", COMPUTED.to_owned());
         }
     }
     for (head, list) in [("obstacle", &one.obstacles), ("note", &one.remarks)] {
         for note in list {
-            line(head, format!("[{}] {}", note.code, note.message));
+            said.line(head, format!("[{}] {}", note.code, note.message));
         }
     }
-    out
 }
 
 /// What a loop in space or with a slide is; its figures are computed.
-fn drive_lines(found: &LoopDrive, line: &mut impl FnMut(&str, String)) {
+fn drive_lines(found: &LoopDrive, said: &mut Said) {
     let figures = found.figures().into_iter().map(|(name, value)| match name.rsplit_once('_') {
         Some((name, "m")) => format!("{} {} mm", name.replace('_', " "), fixed(1e3 * value, 3)),
         Some((name, _)) => format!("{name} {}", angle(value, 3)),
@@ -118,7 +155,7 @@ fn drive_lines(found: &LoopDrive, line: &mut impl FnMut(&str, String)) {
     let figures: Vec<String> = figures.collect();
     let [motor, joint] = &found.joints;
     let by = if motor.is_empty() { String::new() } else { format!(", {motor:?} drives {joint:?}") };
-    line("drive", format!("kind {}{by}: {}", found.drawing.kind().name(), figures.join(", ")));
+    said.line("drive", format!("kind {}{by}: {}", found.drawing.kind().name(), figures.join(", ")));
     let [low, high] = found.ratio.map(|ratio| fixed(ratio, 4));
     let why = if found.ended_by_limits {
         "the joints' limits".to_owned()
@@ -127,7 +164,7 @@ fn drive_lines(found: &LoopDrive, line: &mut impl FnMut(&str, String)) {
     };
     let lead =
         if found.has_no_screw { ", with a lead of 1 mm, as the file has no screw" } else { "" };
-    line(
+    said.line(
         "ratio",
         format!(
             "{low}…{high} over joint {} from the drawn pose ({why}){lead}",
@@ -135,7 +172,7 @@ fn drive_lines(found: &LoopDrive, line: &mut impl FnMut(&str, String)) {
         ),
     );
     if found.ball_tilt > 5e-5 {
-        line(
+        said.line(
             "ball tilt",
             format!(
                 "up to {}: what rod ends must allow, or hinges give",
@@ -149,17 +186,15 @@ fn drive_lines(found: &LoopDrive, line: &mut impl FnMut(&str, String)) {
 const COMPUTED: &str = "find computes figures only: write its design with --design and check that";
 
 /// An actuator between two points.
-fn point_drive(one: &PointDrive, style: Style) -> String {
-    let head = style.heading(&visible(&one.name));
-    let mut out =
-        format!("{head}: already folded, an actuator between two points without a loop\n");
-    let mut line = |name: &str, text: String| {
-        out.push_str(&wrapped(&visible(&text), style.width, &format!("  {name:<11}")));
-    };
-    line("drives", format!("joint {:?} ({})", one.joint, line_of(&one.whereabouts)));
-    drive_lines(&one.drive, &mut line);
-    line("verdict", COMPUTED.to_owned());
-    out
+fn point_drive(one: &PointDrive, detail: Detail) -> Group {
+    let what = "already folded, an actuator between two points without a loop".to_owned();
+    let mut said = Said::default();
+    said.line("drives", format!("joint {:?} ({})", one.joint, line_of(&one.whereabouts)));
+    if detail.is_full() {
+        drive_lines(&one.drive, &mut said);
+    }
+    said.line("verdict", COMPUTED.to_owned());
+    vec![Block::Title(one.name.clone(), None, what), Block::Facts(said.0)]
 }
 
 /// Of a linkage that only follows the verdict is on inertia: the note says so.
@@ -170,37 +205,24 @@ fn why(one: &FoundLoop) -> Option<String> {
     is_plain.then(|| check.reason.clone())
 }
 
-/// Control characters, which would move the cursor or forge a line, as escapes.
-fn visible(text: &str) -> Cow<'_, str> {
-    if !text.contains(char::is_control) {
-        return Cow::Borrowed(text);
-    }
-    let shown = text.chars().map(|c| match c.is_control() {
-        true => c.escape_default().to_string(),
-        false => c.to_string(),
-    });
-    Cow::Owned(shown.collect())
-}
-
-fn verdict(one: &FoundLoop, style: Style) -> String {
+/// The verdict as a word, and to what, or what is not known.
+fn verdict(one: &FoundLoop) -> (Cell, String) {
     let has = |code: &str| one.obstacles.iter().any(|obstacle| obstacle.code == code);
-    let to = if one.jaw.is_some() { "a counter-turning pair" } else { "a direct joint" };
+    let stands_in = match (&one.jaw, one.check()) {
+        (Some(_), _) => "to a counter-turning pair".to_owned(),
+        (None, Some(check)) => {
+            format!("to a direct joint with ratio {}", fixed(check.direct_joint.ratio, 5))
+        }
+        (None, None) => "to a direct joint".to_owned(),
+    };
+    let open = |word: &str, more: &str| (Cell::toned(word, Tone::Open), more.to_owned());
     match one.check().map(|check| check.verdict) {
-        Some(Verdict::Equivalent) => style.strong(&format!("EQUIVALENT to {to}"), AnsiColor::Green),
-        Some(Verdict::NotEquivalent) => {
-            style.strong(&format!("NOT EQUIVALENT to {to}"), AnsiColor::Red)
-        }
-        Some(Verdict::Undecided) => style.strong("UNDECIDED", AnsiColor::Yellow),
-        None if one.four_bar.is_none() && one.drive.is_none() => {
-            style.strong("NO FOUR-BAR", AnsiColor::Yellow)
-        }
-        None if has("motor_unknown") => {
-            style.strong("NOT JUDGED: which joint is the motor's?", AnsiColor::Yellow)
-        }
-        None if has("child_unknown") => {
-            style.strong("NOT JUDGED: which body is carried?", AnsiColor::Yellow)
-        }
-        None => style.strong("NOT JUDGED", AnsiColor::Yellow),
+        Some(Verdict::Undecided) => open("undecided", ""),
+        Some(verdict) => (Cell::verdict(verdict), stands_in),
+        None if one.four_bar.is_none() && one.drive.is_none() => open("no four-bar", ""),
+        None if has("motor_unknown") => open("not judged:", "which joint is the motor's?"),
+        None if has("child_unknown") => open("not judged:", "which body is carried?"),
+        None => open("not judged", ""),
     }
 }
 
@@ -209,7 +231,7 @@ fn role_lines(
     one: &FoundLoop,
     found: &FourBarLoop,
     [_, _, coupler, child]: &[String; 4],
-    line: &mut impl FnMut(&str, String),
+    said: &mut Said,
 ) {
     let roles = &found.roles;
     let (crank, joint) = (found.driving_pin(), &found.pins[3]);
@@ -218,14 +240,14 @@ fn role_lines(
         (_, MotorSeat::Crank) => format!("{} ({})", crank.name, line_of(&crank.whereabouts)),
         (_, MotorSeat::Child) => format!("{} ({})", joint.name, line_of(&joint.whereabouts)),
     };
-    line("motor", format!("{motor}: {}", roles.motor_told_by));
+    said.line("motor", format!("{motor}: {}", roles.motor_told_by));
     match &roles.jaw_told_by {
-        Some(why) => line("carried", format!("{coupler}, the coupler: {why}")),
+        Some(why) => said.line("carried", format!("{coupler}, the coupler: {why}")),
         None if one.obstacles.iter().any(|o| o.code == "child_unknown") => {}
-        None => line("carried", format!("{child}: {}", roles.child_told_by)),
+        None => said.line("carried", format!("{child}: {}", roles.child_told_by)),
     }
     if let Some(tied) = &one.mechanism {
-        line("mechanism", format!("{}: {}", tied.loops.join(", "), tied.tied_by));
+        said.line("mechanism", format!("{}: {}", tied.loops.join(", "), tied.tied_by));
     }
 }
 
@@ -233,17 +255,20 @@ fn four_bar_lines(
     one: &FoundLoop,
     found: &FourBarLoop,
     [carrier, crank, coupler, child]: &[String; 4],
-    line: &mut impl FnMut(&str, String),
+    said: &mut Said,
 ) {
     let [first, second] = part_names(one);
-    line("parts", format!("carrier {carrier}, {first} {crank}, {second} {coupler}, child {child}"));
+    said.line(
+        "parts",
+        format!("carrier {carrier}, {first} {crank}, {second} {coupler}, child {child}"),
+    );
     let (crank, joint) = (found.driving_pin(), &found.pins[3]);
     let sense = match found.motor_sign() {
         _ if found.slides() => "",
         sign if sign < 0.0 => ", turns against it",
         _ => ", turns the same way",
     };
-    line(
+    said.line(
         "pins",
         format!(
             "driven {} ({}); {} {} ({}){sense}",
@@ -257,32 +282,32 @@ fn four_bar_lines(
     // Of a drive in space these would be its shadow's.
     let is_plane = one.judged_drive.is_none() && !found.slides();
     if is_plane {
-        line("lengths", lengths(&found.bars));
+        said.line("lengths", lengths(&found.bars));
     }
     if let Some(nature) = one.nature.filter(|_| is_plane) {
         let near = nature.near.map_or(String::new(), |(kind, off)| {
             format!(", {} from a {}", percent(off), kind.name())
         });
-        line("linkage", format!("{} ({}){near}", nature.kind.name(), nature.class.name()));
+        said.line("linkage", format!("{} ({}){near}", nature.kind.name(), nature.class.name()));
     }
     if !found.slides() {
-        line("axes", axes(found));
+        said.line("axes", axes(found));
     }
     let figures = one.reach.as_ref().zip(one.ratio).filter(|_| is_plane);
     if let (Some((reach, ratio)), true) = (figures, one.candidates.is_empty()) {
-        line("ratio", stroke(reach, ratio));
+        said.line("ratio", stroke(reach, ratio));
     }
     for candidate in &one.candidates {
         let MotorCandidate { motor, driven, reach, ratio } = candidate;
         let figures = ratio.map_or(String::new(), |ratio| stroke(reach, ratio));
-        line("if", format!("{motor:?} is the motor's, driving {driven:?}: ratio {figures}"));
+        said.line("if", format!("{motor:?} is the motor's, driving {driven:?}: ratio {figures}"));
     }
     if let Some(jaw) = &one.jaw {
-        jaw_lines(one, jaw, line);
+        jaw_lines(one, jaw, said);
     }
     let is_moved = |reach: &&Reach| is_plane && reach.zero_pose != ZeroPose::Drawn;
     if let Some(reach) = one.reach.as_ref().filter(is_moved) {
-        line("zero pose", zero_pose(one, reach));
+        said.line("zero pose", zero_pose(one, reach));
     }
 }
 
@@ -296,9 +321,9 @@ fn part_names(one: &FoundLoop) -> [&'static str; 2] {
 }
 
 /// Where the pad is, and what it does over the stroke.
-fn jaw_lines(one: &FoundLoop, jaw: &Jaw, line: &mut impl FnMut(&str, String)) {
-    line("jaw", format!("a parallel jaw; pad at {}", jaw.point_told_by));
-    line("closes", jaw.closing_told_by.clone());
+fn jaw_lines(one: &FoundLoop, jaw: &Jaw, said: &mut Said) {
+    said.line("jaw", format!("a parallel jaw; pad at {}", jaw.point_told_by));
+    said.line("closes", jaw.closing_told_by.clone());
     let Some(found) = one.judged.as_ref().and_then(|judged| judged.check.finger.as_ref()) else {
         return;
     };
@@ -308,21 +333,24 @@ fn jaw_lines(one: &FoundLoop, jaw: &Jaw, line: &mut impl FnMut(&str, String)) {
     };
     let radius = one.four_bar.as_ref().map_or(0.0, |found| found.bars.crank);
     let [least, most] = found.tilt.map(|at| degrees(at.value));
-    line("tilt", format!("{least} to {most}; on an arc of {} mm radius", fixed(1e3 * radius, 2)));
-    line(
+    said.line(
+        "tilt",
+        format!("{least} to {most}; on an arc of {} mm radius", fixed(1e3 * radius, 2)),
+    );
+    said.line(
         "opening",
         match jaw.opening {
             Some(_) => mm(found.opening),
             None => "not told: the file has no second pad that it closes on".to_owned(),
         },
     );
-    line("shift", mm(found.shift));
+    said.line("shift", mm(found.shift));
     let [least, most] = found.grip.map(|at| at.value);
     let is_bounded = found.toggle.is_none_or(|toggle| toggle.margin > 0.0) && most.is_finite();
     let most = if is_bounded { format!("…{}", fixed(most, 2)) } else { String::new() };
     let toggle =
         if is_bounded { "" } else { " or more, without bound at the toggle in its stroke" };
-    line(
+    said.line(
         "grip",
         format!(
             "{}{most} N of each pad for each N m of the motor, without loss{toggle}",
@@ -391,21 +419,30 @@ fn axes(found: &FourBarLoop) -> String {
 }
 
 /// A finger of a tree, its multipliers beside the linkage's own rate.
-fn unheld(jaw: &UnheldJaw, style: Style) -> String {
-    let head = style.heading(&visible(&jaw.crank));
-    let mut out = format!("{head}: parallel jaw, followers not held by a loop\n");
-    let mut line = |name: &str, text: String| {
-        out.push_str(&wrapped(&visible(&text), style.width, &format!("  {name:<11}")));
-    };
+fn unheld(jaw: &UnheldJaw, detail: Detail) -> Group {
+    let what = "parallel jaw, followers not held by a loop".to_owned();
+    let mut said = Said::default();
+    if detail.is_full() {
+        unheld_lines(jaw, &mut said);
+    }
+    said.line("note", STATE_IT.to_owned());
+    vec![Block::Title(jaw.crank.clone(), None, what), Block::Facts(said.0)]
+}
+
+/// What would have it judged.
+const STATE_IT: &str =
+    "state the rocker's pin with --loops to have it judged as the linkage that it is";
+
+fn unheld_lines(jaw: &UnheldJaw, said: &mut Said) {
     let UnheldJaw { driver, crank, finger, rocker, bars, .. } = jaw;
     let [own, tip, other] = jaw.multipliers.map(number);
-    line(
+    said.line(
         "driver",
         format!(
             "{driver}: crank {crank} turns {own} times, finger {finger} {tip} times, rocker {rocker} {other} times"
         ),
     );
-    line(
+    said.line(
         "lengths",
         format!(
             "{}, the rocker's pin where finger and rocker move alike as drawn: it is not in the file",
@@ -414,7 +451,7 @@ fn unheld(jaw: &UnheldJaw, style: Style) -> String {
     );
     let turns = format!("by the multipliers {} per turn of the crank", fixed(jaw.coupler_rate, 4));
     match (jaw.drawn_coupler_rate, jaw.tilt_error) {
-        (Some([least, most]), Some(error)) => line(
+        (Some([least, most]), Some(error)) => said.line(
             "finger",
             format!(
                 "{turns}; that linkage turns it {}…{} over the crank's limits, up to {} otherwise",
@@ -423,33 +460,27 @@ fn unheld(jaw: &UnheldJaw, style: Style) -> String {
                 degrees(error)
             ),
         ),
-        _ => line("finger", format!("{turns}; the crank has no limits over which to compare")),
+        _ => said.line("finger", format!("{turns}; the crank has no limits over which to compare")),
     }
-    line(
-        "note",
-        "state the rocker's pin with --loops to have it judged as the linkage that it is"
-            .to_owned(),
-    );
-    out
 }
 
-fn pairs(pairs: &[MovingPair], style: Style) -> String {
-    let mut out = String::from("joints that move together without a loop\n");
-    for pair in pairs {
-        let curve = if pair.is_curved { ", a polynomial with this slope as drawn" } else { "" };
-        let parent = if pair.same_parent {
-            "; both hang on one link, as crank and rocker do: state the last pin with --loops to have it judged"
-        } else {
-            ""
-        };
-        let text = format!(
-            "{} follows {} times {}{curve} ({}){parent}",
-            pair.follower,
-            pair.leader,
-            number(pair.multiplier),
-            pair.whereabouts
-        );
-        out.push_str(&wrapped(&visible(&text), style.width, "  "));
-    }
-    out
+fn pairs(pairs: &[MovingPair]) -> Group {
+    let head = Block::heading("joints that move together without a loop");
+    vec![head, Block::List(pairs.iter().map(pair_line).collect())]
+}
+
+fn pair_line(pair: &MovingPair) -> String {
+    let curve = if pair.is_curved { ", a polynomial with this slope as drawn" } else { "" };
+    let parent = if pair.same_parent {
+        "; both hang on one link, as crank and rocker do: state the last pin with --loops to have it judged"
+    } else {
+        ""
+    };
+    format!(
+        "{} follows {} times {}{curve} ({}){parent}",
+        pair.follower,
+        pair.leader,
+        number(pair.multiplier),
+        pair.whereabouts
+    )
 }

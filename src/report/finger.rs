@@ -67,12 +67,9 @@ pub(super) fn finger(check: &Check, found: &FingerFindings) -> Group {
     } else {
         "(one motor, both fingers; an object that is free to centre itself)"
     };
-    let mut facts = vec![
-        ("opening", vec![span(check, found.opening, |x| format!("{} mm", fixed(1e3 * x, 2)))]),
-        ("tilt", vec![tilt(check, found)]),
-        ("shift", vec![span(check, found.shift, |x| format!("{} mm", fixed(1e3 * x, 2)))]),
-        ("grip", grip(found)),
-    ];
+    let shift = ("shift", vec![span(check, found.shift, |x| format!("{} mm", fixed(1e3 * x, 2)))]);
+    let mut facts = leading_facts(check, found);
+    facts.insert(2, shift);
     facts.extend(found.speed.map(|[slow, fast]| {
         let [slow, fast] = [slow, fast].map(|v| fixed(1e3 * v, 0));
         ("speed", vec![format!("closes by {slow}…{fast} mm/s at the motor's largest speed")])
@@ -82,6 +79,18 @@ pub(super) fn finger(check: &Check, found: &FingerFindings) -> Group {
     );
     facts.push(("toggle", vec![toggle(&check.readings, found.toggle)]));
     vec![Block::Heading("the pad".to_owned(), both.to_owned()), Block::Facts(facts)]
+}
+
+/// Opening, tilt and grip.
+pub(super) fn leading_facts(
+    check: &Check,
+    found: &FingerFindings,
+) -> Vec<(&'static str, Vec<String>)> {
+    vec![
+        ("opening", vec![span(check, found.opening, |x| format!("{} mm", fixed(1e3 * x, 2)))]),
+        ("tilt", vec![tilt(check, found)]),
+        ("grip", grip(found)),
+    ]
 }
 
 /// `30.00 mm at motor 60.0 deg … 90.00 mm at motor 120.0 deg`

@@ -8,9 +8,15 @@ use crate::units::{angle, figure, fixed, percent};
 use super::blocks::{Block, Cell, Column, Group, Holds, Table, cells, figures, or_dash};
 use super::check::DECIDES;
 use super::finger;
+use super::loads::alike_forces;
+use super::style::Detail;
 
-/// All of it but the head.
-pub(super) fn groups(found: &LoadFindings, finger: &FingerLoads) -> Vec<Group> {
+/// All of it but the head; in short what grips and what holds.
+pub(super) fn groups(found: &LoadFindings, finger: &FingerLoads, detail: Detail) -> Vec<Group> {
+    if !detail.is_full() {
+        let held = vec![holding(found, finger)];
+        return vec![duties(found, finger), held, remarks(found, finger)];
+    }
     vec![
         duties(found, finger),
         pins(found, finger),
@@ -21,7 +27,6 @@ pub(super) fn groups(found: &LoadFindings, finger: &FingerLoads) -> Vec<Group> {
 
 /// What follows, and the grip to count on.
 pub(super) fn headline(found: &LoadFindings, finger: &FingerLoads) -> Group {
-    let what = "what each pad grips with, and what a finger bears over the stroke (worst poses computed, not proved)";
     let grip = match (&finger.peak, &finger.rated) {
         (Some(duty), _) => at_least(found, &duty.jaw, "peak"),
         (None, Some(duty)) => at_least(found, &duty.jaw, "rated"),
@@ -29,7 +34,8 @@ pub(super) fn headline(found: &LoadFindings, finger: &FingerLoads) -> Group {
             "no grip without a torque: [actuator] peak_torque or rated_torque".to_owned()
         }
     };
-    vec![Block::Title(found.design.clone(), None, what.to_owned()), Block::Line(grip)]
+    let what = "what each pad grips with, and what a finger bears over the stroke (worst poses computed, not proved)";
+    vec![Block::Title(found.design.clone(), None, grip), Block::Line(what.to_owned())]
 }
 
 fn at_least(found: &LoadFindings, duty: &JawDuty, which: &str) -> String {
@@ -108,16 +114,16 @@ fn duties(found: &LoadFindings, finger: &FingerLoads) -> Group {
 fn pins(found: &LoadFindings, finger: &FingerLoads) -> Group {
     let duty = finger.peak.as_ref().or(finger.rated.as_ref());
     let Some(duty) = duty.map(|duty| &duty.jaw) else { return Group::new() };
-    let row = |(pin, turn): (&PinLoad, f64)| {
+    let row = |((pin, turn), force): ((&PinLoad, f64), String)| {
         cells([
             pin.place.name().to_owned(),
-            with_unit(pin.force, "N"),
+            force,
             angle(found.motor_reading_at(turn), 1),
             or_dash(pin.pressure, megapascal),
             or_dash(pin.shear, megapascal),
         ])
     };
-    let rows = duty.pins.iter().zip(duty.pins_at).map(row).collect();
+    let rows = duty.pins.iter().zip(duty.pins_at).zip(alike_forces(&duty.pins)).map(row).collect();
     let names = ["pin", "force", "at motor", "bearing pressure", "shear, one plane"];
     let caption = "Largest force, pressure and shear of each pin of one finger";
     let torque = with_unit(duty.motor_torque, "N m");

@@ -2,7 +2,7 @@
 
 use crate::equivalence::{Criterion, Outcome};
 use crate::study::{Check, Cost, DriveFindings, NearStop};
-use crate::units::{angle, degrees, percent};
+use crate::units::{angle, degrees, percent, percents};
 
 use super::blocks::{Block, Group, Table, or_dash};
 
@@ -25,10 +25,15 @@ pub(super) fn margins(check: &Check, found: &DriveFindings) -> Group {
             .map(|f| format!("ball tilt at most {} {}", degrees(f.value), at(f.at_joint))),
     );
     lines.extend(found.stops.iter().map(|stop| stands(check, stop)));
-    lines.extend(found.assumptions.iter().map(|words| format!("assumed: {words}")));
+    lines.extend(assumed(found));
     let mut group = super::blocks::listed("margins, stops, and what was assumed", lines);
     group.extend(costs(&found.costs));
     group
+}
+
+/// What the verdict rests on that the design does not say.
+pub(super) fn assumed(found: &DriveFindings) -> impl Iterator<Item = String> {
+    found.assumptions.iter().map(|words| format!("assumed: {words}"))
 }
 
 fn stands(check: &Check, stop: &NearStop) -> String {
@@ -41,7 +46,8 @@ fn costs(costs: &[Cost]) -> Group {
     if costs.is_empty() {
         return Group::new();
     }
-    let rows = costs.iter().map(|cost| {
+    let ratios = percents(&costs.iter().map(|cost| cost.ratio).collect::<Vec<_>>());
+    let rows = costs.iter().zip(ratios).map(|(cost, ratio)| {
         let name = match cost.without {
             "nothing" => "as drawn".to_owned(),
             "rod length" => "with the rod as long as the centres are apart".to_owned(),
@@ -50,7 +56,7 @@ fn costs(costs: &[Cost]) -> Group {
         vec![
             name.into(),
             degrees(cost.angle).into(),
-            percent(cost.ratio).into(),
+            ratio.into(),
             or_dash(cost.tilt, degrees).into(),
         ]
     });

@@ -3,38 +3,61 @@
 use crate::dynamics::{Fidelity, Shortcut};
 use crate::linkage::Extreme;
 use crate::study::{InertiaFindings, in_words};
-use crate::units::{millimetres, number, percent};
+use crate::units::{alike, millimetres, number, percent, percents};
 
-use super::blocks::{Block, Cell, Group, Table, cells, or_dash};
+use super::blocks::{Block, Cell, Group, Table, aligned, cells};
 
 /// The inertia of a design with known masses.
 pub(super) fn inertia(found: &InertiaFindings) -> Group {
     let names = ["model", "carrier fixed", "planar", "spatial", "gravity torque"];
-    let rows: Vec<Vec<Cell>> =
-        found.shortcuts.iter().map(|cost| costs(cost.shortcut, &cost.fidelity)).collect();
+    let rows = costs(found);
     let heading =
         |about: &str| Block::Heading("what the direct joint weighs".to_owned(), about.to_owned());
     if rows.is_empty() {
         return vec![heading(""), Block::List(lines(found))];
     }
     vec![
-        heading("(kinetic energy, largest error for any motion)"),
+        heading(
+            "(kinetic energy, largest error for any motion; n²J: rotor inertia times ratio squared)",
+        ),
         Block::Table(Table::new("", &names, rows)),
         Block::List(lines(found)),
     ]
 }
 
-fn costs(shortcut: Shortcut, found: &Fidelity) -> Vec<Cell> {
-    let Fidelity { fixed, planar, spatial, gravity_torque, .. } = found;
-    let share = |e: Option<Extreme>| or_dash(e, |e| percent(e.value));
-    let emitted = if shortcut == Shortcut::Full { " (emitted)" } else { "" };
-    let torque = match gravity_torque.value {
-        next_to_nothing if next_to_nothing < 5e-7 => "0 N m".to_owned(),
-        torque => format!("{torque:.2e} N m"),
+/// A row a shortcut, each column with its own decimals.
+fn costs(found: &InertiaFindings) -> Vec<Vec<Cell>> {
+    let shortcuts = &found.shortcuts;
+    let shares = |of: fn(&Fidelity) -> Option<Extreme>| {
+        let values = shortcuts.iter().map(|cost| of(&cost.fidelity).map(|e| e.value));
+        aligned(values.collect(), percents)
     };
-    let name = format!("{}{emitted}", shortcut.name());
-    cells([name, percent(fixed.value), share(*planar), share(*spatial), torque])
+    let fixed = shares(|found| Some(found.fixed));
+    let (planar, spatial) = (shares(|found| found.planar), shares(|found| found.spatial));
+    let torques: Vec<f64> = shortcuts.iter().map(|c| c.fidelity.gravity_torque.value).collect();
+    let torques = torques_alike(&torques);
+    let figures = fixed.into_iter().zip(planar).zip(spatial).zip(torques);
+    let named = shortcuts.iter().map(|cost| {
+        let emitted = if cost.shortcut == Shortcut::Full { " (emitted)" } else { "" };
+        format!("{}{emitted}", cost.shortcut.name())
+    });
+    let row = |(name, (((fixed, planar), spatial), torque))| {
+        cells([name, fixed, planar, spatial, torque])
+    };
+    named.zip(figures).map(row).collect()
 }
+
+/// In one unit, that of the largest.
+fn torques_alike(torques: &[f64]) -> Vec<String> {
+    let torques: Vec<f64> = torques.iter().map(|t| if *t < NO_TORQUE { 0.0 } else { *t }).collect();
+    if torques.iter().any(|torque| *torque >= 0.1) {
+        return alike(&torques, "N m");
+    }
+    alike(&torques.iter().map(|torque| 1e3 * torque).collect::<Vec<_>>(), "mN m")
+}
+
+/// A gravity torque below this, N m, is none.
+const NO_TORQUE: f64 = 5e-7;
 
 /// Each joint's own figure, where they differ.
 fn each(found: &InertiaFindings) -> Option<String> {

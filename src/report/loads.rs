@@ -3,47 +3,87 @@
 use crate::dynamics::{Bounds, Duty, Loads, PinLoad, PinPlace};
 use crate::linkage::Extreme;
 use crate::study::{Borne, LoadFindings};
-use crate::units::{degrees, fixed, millimetres, number, percent};
+use crate::units::{alike, degrees, fixed, number, percent, span};
 
-use super::blocks::{Block, Cell, Column, Group, Holds, Table, cells, figures, listed, or_dash};
+use super::blocks::{
+    Block, Cell, Column, Group, Holds, Table, cells, dash, figures, listed, or_dash,
+};
 use super::check::DECIDES;
 use super::drive_loads::{self, at};
 use super::finger_loads::{self, megapascal, with_unit};
-use super::style::Style;
+use super::style::{Detail, Style};
 use super::terminal;
 
 /// The findings for a person: figures with their worst pose as joint turn.
 #[must_use]
-pub fn loads_text(found: &LoadFindings, style: Style) -> String {
+pub fn loads_text(found: &LoadFindings, detail: Detail, style: Style) -> String {
     let mut groups = vec![headline(found)];
-    match &found.borne {
-        Borne::Joint(loads) => {
+    match (&found.borne, detail) {
+        (Borne::Joint(loads), Detail::Full) => {
             groups.extend([duties(found, loads), pins(loads), structure(found, loads)]);
             groups.push(drive_loads::group(found, loads));
             groups.push(missing(found, loads));
         }
-        Borne::Finger(finger) => groups.extend(finger_loads::groups(found, finger)),
+        (Borne::Joint(loads), Detail::Short) => {
+            groups.extend([duties(found, loads), missing(found, loads)]);
+        }
+        (Borne::Finger(finger), _) => groups.extend(finger_loads::groups(found, finger, detail)),
     }
-    groups.push(vec![caution(found)]);
+    groups.push(vec![match detail {
+        Detail::Full => caution(found),
+        Detail::Short => Block::Caution(
+            "a sizing check under slow, steady load; no fatigue, impact, bending or wear (--full)"
+                .to_owned(),
+        ),
+    }]);
     terminal::text(&groups, style)
 }
 
-/// What follows, and the smallest arm of the rod.
+/// The margin and what gives way first, and the smallest arm of the rod.
 pub(super) fn headline(found: &LoadFindings) -> Group {
-    let arm = match &found.borne {
-        Borne::Joint(loads) => loads.smallest_arm,
+    let loads = match &found.borne {
+        Borne::Joint(loads) => loads,
         Borne::Finger(finger) => return finger_loads::headline(found, finger),
     };
-    let what = "what the drive bears over the stroke (worst poses computed, not proved)".to_owned();
-    let arm = match arm {
+    let arm = match loads.smallest_arm {
         Some(arm) => format!(
-            "smallest arm of the rod about the joint {}{}",
-            millimetres(arm.value),
+            "smallest arm of the rod about the joint {} mm{}",
+            fixed(1e3 * arm.value, 2),
             at(found, arm)
         ),
         None => "no rod: torque and speed follow from the ratio alone".to_owned(),
     };
-    vec![Block::Title(found.design.clone(), None, what), Block::Line(arm)]
+    let answer = format!("{} (worst poses computed, not proved)", answer(loads));
+    vec![Block::Title(found.design.clone(), None, answer), Block::Line(arm)]
+}
+
+/// With what margin the rod stands the torque, or what the joint gets where no rod is known.
+fn answer(loads: &Loads) -> String {
+    let given = [("peak", &loads.peak), ("rated", &loads.rated)];
+    let duty = given.into_iter().find_map(|(name, duty)| Some((name, duty.as_ref()?)));
+    let Some((name, duty)) = duty else {
+        return "no margin without a torque: [actuator] peak_torque or rated_torque".to_owned();
+    };
+    let margin = |margin: f64| format!("margin {} at {name} torque", fixed(margin, 2));
+    match (duty.buckling_margin, duty.yield_margin) {
+        (Some(buckling), Some(yields)) => {
+            let verb = if buckling <= yields { "buckles" } else { "yields" };
+            let least = buckling.min(yields);
+            if least < 1.0 {
+                format!("THE ROD {}: {}", verb.to_uppercase(), margin(least))
+            } else {
+                format!("{}, the rod {verb} first", margin(least))
+            }
+        }
+        (Some(only), None) => format!("{} to buckling; to yield not known", margin(only)),
+        (None, Some(only)) => format!("{} to yield; to buckling not known", margin(only)),
+        (None, None) => match duty.joint_torque.guaranteed {
+            some if some.value > 0.0 => {
+                format!("the joint gets at least {} at {name} torque", with_unit(some.value, "N m"))
+            }
+            _ => format!("THE PINS LOCK at {name} torque"),
+        },
+    }
 }
 
 /// Torque, speed and rod.
@@ -112,6 +152,7 @@ fn duty_table(found: &LoadFindings, loads: &Loads) -> Option<Table> {
     if loads.smallest_arm.is_none() {
         rows.truncate(WITHOUT_ROD);
     }
+    rows.retain(|row| row.iter().skip(1).any(|cell| cell.text != dash()));
     let named = given.iter().map(|(name, _)| figures(*name));
     let columns = std::iter::once(Column(Holds::Outcome, "at motor torque".to_owned()))
         .chain(named)
@@ -124,10 +165,11 @@ fn duty_table(found: &LoadFindings, loads: &Loads) -> Option<Table> {
 pub(super) fn pins(loads: &Loads) -> Group {
     let duty = loads.peak.as_ref().or(loads.rated.as_ref());
     let Some(duty) = duty.filter(|duty| !duty.pins.is_empty()) else { return Group::new() };
-    let row = |pin: &PinLoad| {
+    let forces = alike_forces(&duty.pins);
+    let row = |(pin, force): (&PinLoad, String)| {
         cells([
             pin.place.name().to_owned(),
-            with_unit(pin.force, "N"),
+            force,
             or_dash(pin.pressure, megapascal),
             or_dash(pin.shear, megapascal),
         ])
@@ -137,8 +179,19 @@ pub(super) fn pins(loads: &Loads) -> Group {
     let torque = with_unit(duty.motor_torque, "N m");
     vec![
         Block::heading(format!("pins at {torque} of motor torque")),
-        Block::Table(Table::new(caption, &names, duty.pins.iter().map(row).collect())),
+        Block::Table(Table::new(caption, &names, duty.pins.iter().zip(forces).map(row).collect())),
     ]
+}
+
+/// Forces of pins, N, with the same decimals.
+pub(super) fn alike_forces(pins: &[PinLoad]) -> Vec<String> {
+    let forces: Vec<f64> = pins.iter().map(|pin| pin.force).collect();
+    let is_large = forces.iter().any(|force| *force >= 100.0);
+    if is_large {
+        forces.iter().map(|f| format!("{} N", fixed(*f, 0))).collect()
+    } else {
+        alike(&forces, "N")
+    }
 }
 
 /// Buckling, stiffness, lost motion and friction.
@@ -146,8 +199,9 @@ pub(super) fn structure(found: &LoadFindings, loads: &Loads) -> Group {
     let mut lines = Vec::new();
     if let Some(b) = &loads.buckling {
         let law = b.law.name();
-        let change =
-            b.change_over.map_or(String::new(), |c| format!(", laws meet at {}", fixed(c, 0)));
+        let change = b.change_over.map_or(String::new(), |c| {
+            format!("; Euler's law holds above {}, Johnson's below", fixed(c, 0))
+        });
         lines.push(format!(
             "the rod buckles at {} by {law}, pinned at both ends (slenderness {}{change})",
             with_unit(b.load, "N"),
@@ -162,7 +216,7 @@ pub(super) fn structure(found: &LoadFindings, loads: &Loads) -> Group {
         say("rod stiffness at the joint, crank held", stiffness, k);
     }
     if let Some([least, most]) = loads.lost_motion {
-        let motion = format!("{}…{}", degrees(least.value), degrees(most.value));
+        let motion = span([least.value, most.value].map(f64::to_degrees), "deg");
         say("lost motion from the pins' clearances", motion, most);
     }
     if let Some(e) = loads.efficiency {

@@ -6,8 +6,9 @@ mod columns;
 mod compare_text;
 mod drawing;
 mod drive_loads;
-mod drive_stroke;
+mod drive_rows;
 mod explanations;
+mod find_lines;
 mod find_text;
 mod finger;
 mod finger_loads;
@@ -18,6 +19,7 @@ mod loads;
 mod page;
 mod picture;
 mod pictures;
+mod pose_rows;
 mod randomised;
 mod sheet;
 mod stroke_tables;
@@ -27,10 +29,10 @@ mod tolerance;
 mod tolerance_ranges;
 mod words;
 
-pub use check::check_text;
+pub use check::{check_text, open_criterion};
 pub use compare_text::{compare_lines, compare_text};
-pub use drive_stroke::{drive_stroke_csv, drive_stroke_json, drive_stroke_text};
 pub use explanations::{Explanation, explanation, explanation_list, explanation_text};
+pub use find_lines::find_lines;
 pub use find_text::find_text;
 pub use json::json;
 pub use loads::loads_text;
@@ -39,7 +41,7 @@ pub use sheet::{
     Sheet, check_sheet, drive_check_sheet, drive_loads_sheet, drive_stroke_sheet, loads_sheet,
     stroke_sheet, tolerance_sheet,
 };
-pub use stroke_tables::{stroke_csv, stroke_json, stroke_text};
-pub use style::Style;
+pub use stroke_tables::{Rows, TableRow, stroke_csv, stroke_json, stroke_text};
+pub use style::{Detail, Style};
 pub use tolerance::tolerance_text;
 pub use tolerance_ranges::{RangesFormat, ranges_file};

@@ -9,7 +9,7 @@ const ROWS: usize = 9;
 /// Lines of the picture: the curve through `points` (x in deg ascending, y; where that is infinite the column stays
 /// empty) as ●, the accepted band's edges as ┄, y at the left, x below.
 pub(super) fn draw(points: &[(f64, f64)], band: [f64; 2], style: Style) -> Vec<String> {
-    let columns = style.width.saturating_sub(18).clamp(24, 72);
+    let columns = style.width.saturating_sub(14).clamp(20, 72);
     let Some(frame) = Frame::around(points, band, columns) else {
         return Vec::new();
     };

@@ -1,7 +1,7 @@
 //! What a training run should randomise, in words.
 
 use crate::study::{Range, ToleranceFindings};
-use crate::units::{degrees, fixed, number};
+use crate::units::{degrees, fixed, number, span};
 
 use super::blocks::{Group, listed};
 
@@ -24,7 +24,7 @@ fn range_lines(found: &ToleranceFindings) -> Vec<String> {
         lines.push(format!("correlation of the two {}", fixed(correlation, 2)));
     }
     if let Some(play) = &r.play {
-        lines.push(format!("play {}…{}", degrees(play.bounds[0]), degrees(play.bounds[1])));
+        lines.push(format!("play {}", span(play.bounds.map(f64::to_degrees), "deg")));
     }
     if let Some(armature) = &r.armature {
         lines.push(format!(
@@ -56,8 +56,8 @@ fn pad_lines(found: &ToleranceFindings) -> Vec<String> {
         )
     });
     let tilt = r.tilt.as_ref().map(|tilt| {
-        let [low, high] = tilt.bounds.map(degrees);
-        format!("attitude of the pad against its stand-in {low}…{high}: no build leaves it in any pose (proved)")
+        let tilt = span(tilt.bounds.map(f64::to_degrees), "deg");
+        format!("attitude of the pad against its stand-in {tilt}: no build leaves it in any pose (proved)")
     });
     multiplier.into_iter().chain(tilt).collect()
 }
@@ -79,10 +79,10 @@ fn decimals(x: f64) -> usize {
 }
 
 fn offset_line(offset: &Range, emitted: f64) -> String {
-    let [low, high] = offset.bounds.map(degrees);
+    let bounds = span(offset.bounds.map(f64::to_degrees), "deg");
     let scatter = match offset.normal {
         Some([_, deviation]) if deviation > 0.0 => {
-            format!("in builds {low}…{high}, σ {}", degrees(deviation))
+            format!("in builds {bounds}, σ {}", degrees(deviation))
         }
         _ => "the same in all builds".to_owned(),
     };

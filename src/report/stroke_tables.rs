@@ -1,140 +1,278 @@
-//! The table over the stroke as text, CSV and JSON.
+//! The table over the stroke as text, CSV and JSON, row by row: however many rows there are, few are held.
 
-use std::collections::BTreeMap;
-use std::fmt::Write as _;
+use std::io::{self, Write};
 
-use serde::Serialize;
+use serde_json::{Map, Value};
 
-use crate::study::PoseRow;
-use crate::units::fixed;
+use crate::diagnostic::{visible, width_of};
+use crate::units::{degrees, fixed};
 
-use super::json::json;
 use super::style::Style;
+use super::terminal::hanging;
 
-#[derive(Serialize)]
-#[serde(tag = "schema", rename = "unloop/stroke/1")]
-struct StrokeJson<'a> {
-    design: &'a str,
-    rows: Vec<BTreeMap<&'static str, Option<f64>>>,
+/// A field of JSON and CSV, or a figure of a column; `None` where a design or a kind gives nothing for it.
+pub(super) type Figure<R> = fn(&R) -> Option<f64>;
+
+/// A column for a person: its name, its unit, decimals, and the figure.
+pub(super) type Column<R> = (&'static str, &'static str, usize, Figure<R>);
+
+/// A row of a table over the stroke.
+pub trait TableRow: Sized + 'static {
+    /// The fields of JSON and CSV in the order of the latter.
+    #[doc(hidden)]
+    const FIELDS: &'static [(&'static str, Figure<Self>)];
+    /// What CSV has besides.
+    #[doc(hidden)]
+    const ONLY_IN_CSV: &'static [(&'static str, Figure<Self>)];
+    /// For a person, the motor's reading first, the joint's second.
+    #[doc(hidden)]
+    const COLUMNS: &'static [Column<Self>];
+
+    /// What JSON has besides.
+    #[doc(hidden)]
+    fn add_to_json(&self, row: &mut Map<String, Value>);
+
+    /// What motor and joint read less their turns from the zero pose, rad.
+    #[doc(hidden)]
+    fn read_besides_turn(&self) -> [f64; 2];
+
+    /// Opening (m) and tilt (rad) of a pad that rides on the coupler.
+    #[doc(hidden)]
+    fn pad(&self) -> Option<[f64; 2]>;
+
+    /// Ratio, and what the direct joint is off, rad.
+    #[doc(hidden)]
+    fn ratio_and_error(&self) -> [f64; 2];
 }
 
-/// A figure of a row, where the design gives what it needs; besides, crank and rocker angle of the zero pose, so that
-/// absolute angles do not jump.
-type Figure = fn(&PoseRow, [f64; 2]) -> Option<f64>;
+/// Rows that can be gone through again and again.
+pub type Rows<'a, R> = &'a dyn Fn() -> Box<dyn Iterator<Item = R> + 'a>;
 
-/// The fields of JSON and CSV in the order of the latter.
-const FIGURES: [(&str, Figure); 21] = [
-    ("motor_rad", |r, _| Some(r.motor)),
-    ("joint_rad", |r, _| Some(r.joint)),
-    ("crank_rad", |r, zero| Some(zero[0] + r.motor)),
-    ("rocker_rad", |r, zero| Some(zero[1] + r.joint)),
-    ("coupler_rad", |r, _| Some(r.pose.coupler_angle())),
-    ("velocity_ratio", |r, _| Some(r.pose.velocity_ratio())),
-    ("transmission_ratio", |r, _| Some(r.pose.transmission_ratio())),
-    ("velocity_ratio_slope", |r, _| Some(r.pose.velocity_ratio_slope())),
-    ("transmission_angle_rad", |r, _| Some(r.pose.transmission_angle())),
-    ("angle_error_rad", |r, _| angle_error(r)),
-    ("motor_reading_rad", |r, _| Some(r.motor_reading)),
-    ("joint_reading_rad", |r, _| Some(r.joint_reading)),
-    ("torque_n_m", |r, _| finite(r.figures.torque)),
-    ("speed_rad_per_s", |r, _| finite(r.figures.speed)),
-    ("rod_force_n", |r, _| finite(r.figures.rod_force)),
-    ("joint_inertia_kg_m2", |r, _| finite(r.figures.inertia)),
-    ("opening_m", |r, _| r.pad.map(|pad| pad.opening)),
-    ("opening_rate_m_per_rad", |r, _| r.pad.map(|pad| pad.pose.opening_rate)),
-    ("tilt_rad", |r, _| r.pad.map(|pad| pad.pose.tilt)),
-    ("shift_m", |r, _| r.pad.map(|pad| pad.pose.shift)),
-    ("grip_n_per_n_m", |r, _| finite(r.pad.map(|pad| pad.pose.grip_per_torque()))),
-];
-
-/// Against the direct joint, which a pad on the coupler has none of.
-fn angle_error(r: &PoseRow) -> Option<f64> {
-    (!r.is_of_pad()).then_some(r.angle_error)
+/// `stroke --json`, schema `unloop/stroke/1`; what is infinite or not known is null.
+///
+/// # Errors
+/// `out` cannot be written.
+pub fn stroke_json<R: TableRow>(
+    design: &str,
+    rows: impl Iterator<Item = R>,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    write!(out, "{{\n  \"design\": {},\n  \"rows\": [", Value::from(design))?;
+    let mut is_first = true;
+    for row in rows {
+        let value = format!("{:#}", in_json(&row)).replace('\n', "\n    ");
+        write!(out, "{}\n    {value}", if is_first { "" } else { "," })?;
+        is_first = false;
+    }
+    let end = if is_first { "" } else { "\n  " };
+    writeln!(out, "{end}],\n  \"schema\": \"unloop/stroke/1\"\n}}")
 }
 
-fn finite(figure: Option<f64>) -> Option<f64> {
-    figure.filter(|x| x.is_finite())
+fn in_json<R: TableRow>(row: &R) -> Value {
+    let field = |(key, figure): &(&str, Figure<R>)| ((*key).to_owned(), Value::from(figure(row)));
+    let mut fields: Map<String, Value> = R::FIELDS.iter().map(field).collect();
+    row.add_to_json(&mut fields);
+    Value::Object(fields)
 }
 
-/// `stroke --json`, schema `unloop/stroke/1`; `zero` holds crank and rocker angle of the zero pose.
-#[must_use]
-pub fn stroke_json(design: &str, zero: [f64; 2], rows: &[PoseRow]) -> String {
-    let row = |r| FIGURES.iter().map(|(key, figure)| (*key, figure(r, zero))).collect();
-    json(&StrokeJson { design, rows: rows.iter().map(row).collect() })
-}
+/// So many rows are looked at for columns that the design gives nothing for.
+const LOOKED_AT: usize = 1000;
 
 /// `stroke --csv`: the fields of the JSON, comma separated, a header line, shortest exact decimals; a figure that is
 /// infinite is left empty, a column that the design gives nothing for is left out.
-#[must_use]
-pub fn stroke_csv(zero: [f64; 2], rows: &[PoseRow]) -> String {
-    let known = |column: &&(_, Figure)| rows.iter().any(|r| (column.1)(r, zero).is_some());
-    let (names, figures): (Vec<&str>, Vec<Figure>) = FIGURES.iter().filter(known).copied().unzip();
-    let mut out = names.join(",") + "\n";
-    for r in rows {
-        let cells: Vec<String> = figures.iter().map(|figure| cell(figure(r, zero))).collect();
-        let _ = writeln!(out, "{}", cells.join(","));
+///
+/// # Errors
+/// `out` cannot be written.
+pub fn stroke_csv<R: TableRow>(
+    mut rows: impl Iterator<Item = R>,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    let head: Vec<R> = rows.by_ref().take(LOOKED_AT).collect();
+    let known = |(_, figure): &&(&str, Figure<R>)| head.iter().any(|row| figure(row).is_some());
+    let (names, figures): (Vec<&str>, Vec<Figure<R>>) =
+        R::FIELDS.iter().chain(R::ONLY_IN_CSV).filter(known).copied().unzip();
+    writeln!(out, "{}", names.join(","))?;
+    for row in head.iter() {
+        write_cells(row, &figures, out)?;
     }
-    out
+    rows.try_for_each(|row| write_cells(&row, &figures, out))
 }
 
-fn cell(figure: Option<f64>) -> String {
-    finite(figure).map_or_else(String::new, |x| format!("{x:?}"))
-}
-
-/// `stroke` for a person: degrees, and the ratio with the digits that one reads; torque and rod force are for the
-/// motor's peak torque, columns that the design gives nothing for are left out.
-#[must_use]
-pub fn stroke_text(design: &str, rows: &[PoseRow], style: Style) -> String {
-    let given = |column: &&Column| rows.iter().any(|row| (column.3)(row).is_some());
-    let columns: Vec<&Column> = COLUMNS.iter().filter(given).collect();
-    let line = |cell: &dyn Fn(&Column) -> String| {
-        let cells = columns.iter().map(|column| format!("{:>1$}", cell(column), column.1));
-        cells.collect::<Vec<_>>().join(" ") + "\n"
+fn write_cells<R>(row: &R, figures: &[Figure<R>], out: &mut dyn Write) -> io::Result<()> {
+    let cell = |figure: &Figure<R>| {
+        figure(row).filter(|x| x.is_finite()).map_or_else(String::new, |x| format!("{x:?}"))
     };
-    let mut out =
-        format!("{}: angles in deg, motor and joint {}\n", style.heading(design), counted(rows));
-    // Greek letters that ASCII spells out would push their columns aside.
-    let short =
-        |name: &'static str| if style.unicode { name } else { name.trim_start_matches("i = ") };
-    out.push_str(&line(&|column| style.fit(short(column.0).to_owned())));
-    for row in rows {
-        let shown = |column: &Column| (column.3)(row).map_or(String::new(), |x| fixed(x, column.2));
-        out.push_str(&line(&shown));
-    }
-    style.fit(out)
+    writeln!(out, "{}", figures.iter().map(cell).collect::<Vec<_>>().join(","))
 }
 
-/// What motor and joint count from.
-fn counted(rows: &[PoseRow]) -> &'static str {
-    let is_turn = |r: &PoseRow| {
-        (r.motor_reading - r.motor).abs() < 1e-12 && (r.joint_reading - r.joint).abs() < 1e-12
-    };
-    if rows.iter().all(is_turn) {
-        "counted from the zero pose"
+/// `stroke` for a person: what the table says in a line, then its columns, those that the screen has no room for below; degrees,
+/// torque and rod force for the motor's peak torque, columns that the design gives nothing for left out.
+///
+/// # Errors
+/// `out` cannot be written.
+pub fn stroke_text<R: TableRow>(
+    design: &str,
+    rows: Rows<'_, R>,
+    style: Style,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    let seen = Seen::of(rows(), style);
+    let design = visible(design);
+    let answer = hanging(&format!("{design}: {}", seen.answer()), style.width);
+    let answer = answer.replacen(&*design, &style.heading(&design), 1);
+    let counted = if seen.are_turns {
+        "angles in deg, motor and joint counted from the zero pose"
     } else {
-        "as read, in the drawing's sense"
+        "angles in deg, motor and joint as read, in the drawing's sense"
+    };
+    write!(out, "{}", style.fit(answer + &hanging(counted, style.width)))?;
+    for block in seen.blocks(style.width) {
+        writeln!(out)?;
+        write_block(&block, rows(), style, out)?;
+    }
+    Ok(())
+}
+
+fn write_block<R: TableRow>(
+    block: &[Shown<R>],
+    rows: impl Iterator<Item = R>,
+    style: Style,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    let line = |cell: &dyn Fn(&Column<R>) -> String| {
+        let cells = block.iter().map(|shown| {
+            let text = cell(shown.column);
+            format!("{}{text}", " ".repeat(shown.width.saturating_sub(width_of(&text))))
+        });
+        cells.collect::<Vec<_>>().join(" ").trim_end().to_owned()
+    };
+    writeln!(out, "{}", line(&|column| style.fit(column.0.to_owned())))?;
+    writeln!(out, "{}", line(&|column| style.fit(column.1.to_owned())))?;
+    for row in rows {
+        writeln!(out, "{}", line(&|column| shown_in(column, &row)))?;
+    }
+    Ok(())
+}
+
+fn shown_in<R>(column: &Column<R>, row: &R) -> String {
+    (column.3)(row).map_or_else(String::new, |x| fixed(x, column.2))
+}
+
+/// A column and what it takes.
+struct Shown<R: 'static> {
+    column: &'static Column<R>,
+    width: usize,
+}
+
+impl<R> Clone for Shown<R> {
+    fn clone(&self) -> Self {
+        Self { column: self.column, width: self.width }
     }
 }
 
-/// A column for a person: name, width, decimals, and the figure, of which some only some designs have.
-type Column = (&'static str, usize, usize, fn(&PoseRow) -> Option<f64>);
+/// What is known of all rows before the first is written.
+struct Seen<R: 'static> {
+    columns: Vec<Shown<R>>,
+    are_turns: bool,
+    count: usize,
+    /// Motor's and joint's readings, opening and ratio: first or smallest, last or largest.
+    motor: [f64; 2],
+    joint: [f64; 2],
+    ratio: [f64; 2],
+    opening: Option<[f64; 2]>,
+    /// Largest tilt of a pad, or error of the direct joint, rad.
+    worst: f64,
+}
 
-const COLUMNS: [Column; 17] = [
-    ("motor", 9, 3, |r| Some(r.motor_reading.to_degrees())),
-    ("joint", 9, 3, |r| Some(r.joint_reading.to_degrees())),
-    ("i = dφ/dψ", 11, 6, |r| Some(r.pose.transmission_ratio())),
-    ("dψ/dφ", 11, 6, |r| Some(r.pose.velocity_ratio())),
-    ("slope /rad", 12, 6, |r| Some(r.pose.velocity_ratio_slope())),
-    ("transmission", 13, 3, |r| Some(r.pose.transmission_angle().to_degrees())),
-    ("angle error", 12, 5, |r| angle_error(r).map(f64::to_degrees)),
-    ("torque N m", 13, 3, |r| r.figures.torque),
-    ("speed rad/s", 13, 3, |r| r.figures.speed),
-    ("rod force N", 13, 1, |r| r.figures.rod_force),
-    ("inertia kg m2", 13, 6, |r| r.figures.inertia),
-    ("opening mm", 11, 3, |r| r.pad.map(|pad| 1e3 * pad.opening)),
-    ("mm per rad", 11, 3, |r| r.pad.map(|pad| 1e3 * pad.pose.opening_rate)),
-    ("tilt deg", 9, 4, |r| r.pad.map(|pad| pad.pose.tilt.to_degrees())),
-    ("shift mm", 9, 3, |r| r.pad.map(|pad| 1e3 * pad.pose.shift)),
-    ("N per N m", 10, 3, |r| r.pad.map(|pad| pad.pose.grip_per_torque())),
-    ("grip N", 8, 2, |r| r.pad.and_then(|pad| pad.grip)),
-];
+impl<R: TableRow> Seen<R> {
+    fn of(rows: impl Iterator<Item = R>, style: Style) -> Self {
+        let width = |text: &str| width_of(&style.fit(text.to_owned()));
+        let named = |column: &&Column<R>| width(column.0).max(width(column.1));
+        let mut widths: Vec<(usize, bool)> =
+            R::COLUMNS.iter().map(|column| (named(&column), false)).collect();
+        let none = [f64::INFINITY, f64::NEG_INFINITY];
+        let mut seen = Self {
+            columns: Vec::new(),
+            are_turns: true,
+            count: 0,
+            motor: none,
+            joint: none,
+            ratio: none,
+            opening: None,
+            worst: 0.0,
+        };
+        for row in rows {
+            seen.add(&row);
+            for (column, (wide, given)) in R::COLUMNS.iter().zip(&mut widths) {
+                *given |= (column.3)(&row).is_some();
+                *wide = (*wide).max(width_of(&shown_in(column, &row)));
+            }
+        }
+        let given = R::COLUMNS.iter().zip(widths).filter(|(_, (_, given))| *given);
+        seen.columns = given.map(|(column, (width, _))| Shown { column, width }).collect();
+        seen
+    }
+
+    fn add(&mut self, row: &R) {
+        let wider = |[low, high]: [f64; 2], x: f64| [low.min(x), high.max(x)];
+        let mut readings =
+            R::COLUMNS.iter().map(|column| (column.3)(row).map_or(f64::NAN, f64::to_radians));
+        self.motor = wider(self.motor, readings.next().unwrap_or(f64::NAN));
+        self.joint = wider(self.joint, readings.next().unwrap_or(f64::NAN));
+        let [ratio, error] = row.ratio_and_error();
+        self.ratio = wider(self.ratio, ratio);
+        let pad = row.pad();
+        self.opening = pad.map(|[opening, _]| {
+            wider(self.opening.unwrap_or([f64::INFINITY, f64::NEG_INFINITY]), opening)
+        });
+        let off = pad.map_or(error, |[_, tilt]| tilt);
+        self.worst = self.worst.max(off.abs());
+        self.are_turns &= row.read_besides_turn().iter().all(|besides| besides.abs() < 1e-12);
+        self.count += 1;
+    }
+
+    /// What all of it says.
+    fn answer(&self) -> String {
+        let worst = |what: &str| match degrees(self.worst).as_str() {
+            "0 deg" => format!("no {what}"),
+            worst => format!("{what} up to {worst}"),
+        };
+        let what = match self.opening {
+            Some(opening) => {
+                let opening = opening.map(|x| fixed(1e3 * x, 2));
+                format!("opening {} mm, {}", span(&opening), worst("tilt"))
+            }
+            None => {
+                let ratio = self.ratio.map(|ratio| fixed(ratio, 5));
+                format!("ratio {}, {}", span(&ratio), worst("angle error"))
+            }
+        };
+        let [motor, joint] =
+            [self.motor, self.joint].map(|ends| span(&ends.map(|x| fixed(x.to_degrees(), 2))));
+        let poses =
+            if self.count == 1 { String::new() } else { format!(" in {} poses", self.count) };
+        format!("{what}{poses}, motor {motor} deg, joint {joint} deg")
+    }
+
+    /// Columns side by side in `width`, the motor's first in each block.
+    fn blocks(&self, width: usize) -> Vec<Vec<Shown<R>>> {
+        let Some((motor, others)) = self.columns.split_first() else { return Vec::new() };
+        let mut blocks = vec![vec![motor.clone()]];
+        let mut filled = motor.width;
+        for column in others {
+            if filled + 1 + column.width > width && filled > motor.width {
+                blocks.push(vec![motor.clone()]);
+                filled = motor.width;
+            }
+            if let Some(block) = blocks.last_mut() {
+                block.push(column.clone());
+            }
+            filled += 1 + column.width;
+        }
+        blocks
+    }
+}
+
+fn span([low, high]: &[String; 2]) -> String {
+    if low == high { low.clone() } else { format!("{low}…{high}") }
+}

@@ -2,6 +2,21 @@
 
 use anstyle::{AnsiColor, Style as Ansi};
 
+/// How much a screen says.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Detail {
+    /// The answer and what decides it.
+    Short,
+    /// Everything that is known.
+    Full,
+}
+
+impl Detail {
+    pub(super) fn is_full(self) -> bool {
+        self == Self::Full
+    }
+}
+
 /// What the reader's terminal shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Style {

@@ -1,29 +1,32 @@
 //! `tolerance` in words: which length matters, worst case beside statistics, what could be allowed.
 
 use crate::drive::{Kind, Measure};
-use crate::equivalence::Criterion;
+use crate::equivalence::{Criterion, Outcome};
 use crate::study::{Against, ToleranceFindings, Worst, figure};
 use crate::tolerance::{
     Alone, Budget, ClassChoice, Contribution, Deviation, Estimate, Growth, Histogram, Scattered,
-    Statistics, Varied,
+    Varied,
 };
-use crate::units::{degrees, fixed, millimetres, number, percent, rounded_down};
+use crate::units::{
+    alike, angle, degrees, fixed, millimetres, number, percents, rounded_down, span,
+};
 
 use super::blocks::{Block, Cell, Characters, Group, Holds, Table, cells, dash, or_dash};
 use super::check::{DECIDES, warned};
 use super::randomised::ranges;
-use super::style::Style;
+use super::style::{Detail, Style};
 use super::terminal::{self, bar};
 
 /// The findings for a person.
 #[must_use]
-pub fn tolerance_text(found: &ToleranceFindings, style: Style) -> String {
+pub fn tolerance_text(found: &ToleranceFindings, detail: Detail, style: Style) -> String {
     let warnings = warned(&found.warnings);
     let groups = match found.still {
         Some(at) => {
             let asked = Block::Line("more: unloop explain rocker_stands_still".to_owned());
             vec![stands_still(found, at), warnings, vec![asked], vec![caution(found)]]
         }
+        None if !detail.is_full() => what_decides(found, warnings),
         None => vec![
             headline(found),
             ranking(found),
@@ -38,6 +41,14 @@ pub fn tolerance_text(found: &ToleranceFindings, style: Style) -> String {
     terminal::text(&groups, style)
 }
 
+/// Where it holds, what could be allowed; where not, which size is to blame.
+fn what_decides(found: &ToleranceFindings, warnings: Group) -> Vec<Group> {
+    let next = if holds(found) { allowed(found) } else { ranking(found) };
+    let caution = "for the distribution assumed, not for your shop: measure parts (--full)";
+    let caution = vec![Block::Caution(caution.to_owned())];
+    vec![headline(found), worst_case(found), next, warnings, caution]
+}
+
 /// No table where no figure has a bound: the rocker stands still at the joint turn `at`.
 pub(super) fn stands_still(found: &ToleranceFindings, at: f64) -> Group {
     let why = format!(
@@ -50,41 +61,66 @@ pub(super) fn stands_still(found: &ToleranceFindings, at: f64) -> Group {
     vec![Block::Title(found.design.clone(), None, what), Block::Line(why)]
 }
 
-/// What follows, and what was drawn at random.
+/// The answer, against what, and what was drawn at random.
 pub(super) fn headline(found: &ToleranceFindings) -> Group {
-    let drawn = match &found.statistics {
-        Some(s) => {
-            let stopped = if s.stopped { " (stopped before all were drawn)" } else { "" };
-            let kind = found.request.distribution.name();
-            let cut = if kind == "normal" { ", ± = 3 σ, cut off there" } else { "" };
-            let (samples, seed) = (s.samples, found.request.seed);
-            let seen = s.poses.map_or_else(String::new, |poses| {
-                format!("; each seen at {poses} even poses of the stroke")
-            });
-            format!("{samples} builds drawn at random{stopped}, {kind}{cut}, seed {seed}{seen}")
+    let title = Block::Title(found.design.clone(), None, answer(found));
+    let stand_in = match &found.against {
+        Against::Joint(joint) => format!("a direct joint with ratio {}", fixed(joint.ratio, 5)),
+        Against::Finger(finger) => {
+            format!("a {} in a finger's place", finger.motion.stand_in.title())
         }
-        None => "no tolerance is drawn".to_owned(),
     };
-    vec![Block::Title(found.design.clone(), None, answer(found)), Block::Line(drawn)]
+    vec![title, Block::Line(format!("against {stand_in}; {}", drawn_at_random(found)))]
 }
 
-/// Of what the figures are, and for a pad the one to lead with.
+fn drawn_at_random(found: &ToleranceFindings) -> String {
+    let Some(s) = &found.statistics else { return "no tolerance is drawn".to_owned() };
+    let stopped = if s.stopped { " (stopped before all were drawn)" } else { "" };
+    let kind = found.request.distribution.name();
+    let cut = if kind == "normal" { ", ± = 3 σ, cut off there" } else { "" };
+    let (samples, seed) = (s.samples, found.request.seed);
+    let seen = s.poses.map_or_else(String::new, |poses| {
+        format!("; each seen at {poses} even poses of the stroke")
+    });
+    format!("{samples} builds drawn at random{stopped}, {kind}{cut}, seed {seed}{seen}")
+}
+
+/// Does every figure that was looked at stay within its limit?
+fn holds(found: &ToleranceFindings) -> bool {
+    found.worst.iter().all(|worst| worst.outcome == Outcome::Holds)
+}
+
+/// Is the worst case certain, and not that of some corners?
+fn is_proved(found: &ToleranceFindings) -> bool {
+    found.worst.iter().all(|worst| worst.corner.is_none())
+}
+
+/// Whether all builds hold, or how many.
 fn answer(found: &ToleranceFindings) -> String {
-    match &found.against {
-        Against::Joint(joint) => {
-            let ratio = fixed(joint.ratio, 5);
-            format!("what the tolerances do to a direct joint with ratio {ratio}")
-        }
-        Against::Finger(finger) => {
-            let stand_in = finger.motion.stand_in.title();
-            let tilt = worst_of(found, Criterion::Tilt).and_then(|w| w.bound);
-            let tilt = tilt.map_or_else(
-                || "no bound of the tilt is known".to_owned(),
-                |tilt| format!("tilt at most {} in every build (proved)", degrees(tilt)),
-            );
-            format!("what the tolerances do to a {stand_in} in a finger's place: {tilt}")
-        }
+    let Some(s) = &found.statistics else { return as_drawn(found) };
+    if holds(found) {
+        let how =
+            if is_proved(found) { "proved" } else { "by its worst corners: computed, not proved" };
+        return format!("HOLDS for every build ({how})");
     }
+    let Some(all) = s.yields.iter().find(|y| y.name == "all") else { return as_drawn(found) };
+    let named = |wanted: Outcome| {
+        let of = found.worst.iter().filter(|worst| worst.outcome == wanted);
+        of.map(|worst| worst.criterion.title()).collect::<Vec<_>>().join(" and ")
+    };
+    let (failing, open) = (named(Outcome::Fails), named(Outcome::Undecided));
+    let why = match (failing.is_empty(), open.is_empty()) {
+        (false, _) => format!("{failing} can be over the limit"),
+        (true, false) => format!("of the worst build {open} is undecided"),
+        (true, true) => "not all figures are assessed".to_owned(),
+    };
+    format!("{} of builds hold: {why}", share(all.share))
+}
+
+/// Without tolerances.
+fn as_drawn(found: &ToleranceFindings) -> String {
+    let word = if holds(found) { "HOLDS as drawn" } else { "does not hold as drawn" };
+    format!("{word}; no tolerance is drawn")
 }
 
 /// The worst case of one criterion.
@@ -136,30 +172,38 @@ pub(super) fn size_word(found: &ToleranceFindings) -> &'static str {
 
 /// Steepest slopes by 0.1 mm, or by 1 deg of the zero crank angle.
 pub(super) fn ranking_table(found: &ToleranceFindings) -> Table {
-    let row = |c: &Contribution| {
-        let (step, unit) = match c.variable.measure {
-            Measure::Angle => (1f64.to_radians(), "1 deg"),
-            Measure::Length => (1e-4, "0.1 mm"),
-            Measure::Number => (1e-3, "0.001"),
-        };
-        let mut row = cells([
-            c.variable.to_string(),
-            deviation(found, c.variable),
-            format!("{} per {unit}", degrees(c.slope * step)),
-        ]);
-        row.extend(
-            c.ratio_slope.map(|slope| format!("{} per {unit}", percent(slope * step)).into()),
-        );
-        row.extend(cells([of_spread(c), bar(c.share, 20)]));
-        row
-    };
     let size = size_word(found);
     let names: &[&str] = match found.against {
         Against::Joint(_) => &[size, "drawn", "angle at most", "ratio at most", "of the spread"],
         Against::Finger(_) => &["length", "drawn", "tilt at most", "of the spread"],
     };
-    let rows = found.ranking.iter().map(row).collect();
+    let steps = |of: fn(&Contribution) -> Option<f64>| -> Vec<f64> {
+        let step = |c: &Contribution| Some(of(c)? * step(c).0);
+        found.ranking.iter().filter_map(step).collect()
+    };
+    let angles: Vec<f64> = steps(|c| Some(c.slope)).into_iter().map(f64::to_degrees).collect();
+    let mut ratios = percents(&steps(|c| c.ratio_slope)).into_iter();
+    let row = |(c, angle): (&Contribution, String)| {
+        let unit = step(c).1;
+        let ratio = c.ratio_slope.and_then(|_| ratios.next());
+        let mut row = cells([c.variable.to_string(), deviation(found, c.variable)]);
+        row.extend(
+            [Some(angle), ratio].into_iter().flatten().map(|x| format!("{x} per {unit}").into()),
+        );
+        row.extend(cells([of_spread(c), bar(c.share, 20)]));
+        row
+    };
+    let rows = found.ranking.iter().zip(alike(&angles, "deg")).map(row).collect();
     Table::new(format!("What each {size} does, first order"), names, rows).and(Holds::Bars, "")
+}
+
+/// By how much a variable is moved to tell what it does, and that in words.
+fn step(c: &Contribution) -> (f64, &'static str) {
+    match c.variable.measure {
+        Measure::Angle => (1f64.to_radians(), "1 deg"),
+        Measure::Length => (1e-4, "0.1 mm"),
+        Measure::Number => (1e-3, "0.001"),
+    }
 }
 
 /// What a length brings into the spread of the figure to lead with.
@@ -169,7 +213,7 @@ pub(super) fn of_spread(c: &Contribution) -> String {
 
 /// Worst case beside statistics.
 pub(super) fn worst_case(found: &ToleranceFindings) -> Group {
-    let is_proved = found.worst.iter().all(|w| w.corner.is_none());
+    let is_proved = is_proved(found);
     let row = |w: &Worst| {
         let bound = w.bound.or(w.corner);
         let bound = bound.map_or_else(|| "not known".to_owned(), |b| figure(w.criterion, b));
@@ -182,13 +226,13 @@ pub(super) fn worst_case(found: &ToleranceFindings) -> Group {
         row
     };
     let names = [
-        "worst over the stroke",
+        "worst figure",
         "limit",
         if is_proved { "every build" } else { "worst corner" },
         "mean",
         "95 % below",
         "99.9 % below",
-        "builds within",
+        "within",
     ];
     let caption = if is_proved {
         "Every build (proved) beside builds drawn at random"
@@ -252,27 +296,27 @@ fn builds_within(found: &ToleranceFindings, criterion: Criterion) -> String {
 /// How the worst of the figure to lead with scatters, drawn with characters.
 fn histogram(found: &ToleranceFindings) -> Group {
     let Some(s) = &found.statistics else { return Group::new() };
-    let counts = halved(s);
-    let Some(tallest) = counts.iter().copied().max().filter(|t| *t > 0) else {
-        return Group::new();
-    };
-    let Histogram { top, counts: fine } = &s.histogram;
+    let Histogram { top, counts } = &s.histogram;
+    let (bars, each) = occupied(counts);
+    let Some(tallest) = bars.iter().map(|bar| bar.1).max() else { return Group::new() };
     let limit = leading(found).map_or(f64::NAN, |w| w.limit);
-    let width = top / 16.0;
-    let row = |(row, count): (u32, &u64)| {
-        let from = f64::from(row) * width;
-        let holds_limit = (from..from + width).contains(&limit);
-        let limit = if holds_limit { "  limit" } else { "" };
-        (degrees(from), Some(ratio(*count, tallest)), format!("{count}{limit}"))
+    let width = top * f64::from(each) / f64::from(BINS);
+    let decimals = (2..6).find(|d| width.to_degrees() * 10_f64.powi(*d) >= 10.0).unwrap_or(6);
+    let label = |x: f64| angle(x, decimals.unsigned_abs() as usize);
+    let row = |(bin, count): &(u32, u64)| {
+        let from = f64::from(*bin) * width;
+        let limit = if (from..from + width).contains(&limit) { "  limit" } else { "" };
+        (label(from), Some(ratio(*count, tallest)), format!("{count}{limit}"))
     };
-    let mut rows: Vec<_> = (0..16).zip(&counts).map(row).collect();
-    let past = match fine.last() {
+    let mut rows: Vec<_> = bars.iter().map(row).collect();
+    let past = match counts.last() {
         None | Some(0) => String::new(),
         Some(beyond) => {
-            format!(" where the loop closes; {beyond} builds beyond or not closing")
+            format!("; {beyond} builds beyond or not closing")
         }
     };
-    rows.push((degrees(*top), None, format!("end of what can occur{past}")));
+    let end = bars.last().map_or(0.0, |bar| f64::from(bar.0 + 1) * width);
+    rows.push((label(end), None, format!("no build beyond{past}")));
     vec![
         Block::Heading(
             format!("worst {} over the stroke", found.against.leads().title()),
@@ -287,10 +331,24 @@ pub(super) fn ratio(count: u64, of: u64) -> f64 {
     count as f64 / of as f64
 }
 
-/// The 32 bins two by two.
-fn halved(s: &Statistics) -> Vec<u64> {
-    let inside = s.histogram.counts.get(..32).unwrap_or_default();
-    inside.chunks(2).map(|pair| pair.iter().sum()).collect()
+/// Bins of a histogram, the last that counts what lies beyond aside.
+const BINS: u32 = 32;
+/// More bars are told two by two.
+const MOST_BARS: usize = 20;
+
+/// Bars with their numbers from the first that has builds to the last, and how many bins each is.
+fn occupied(counts: &[u64]) -> (Vec<(u32, u64)>, u32) {
+    let inside = counts.get(..BINS as usize).unwrap_or_default();
+    let filled = |each: usize| {
+        let bars = inside.chunks(each).map(|bins| bins.iter().sum::<u64>());
+        let mut bars: Vec<(u32, u64)> = (0..).zip(bars).skip_while(|bar| bar.1 == 0).collect();
+        while bars.last().is_some_and(|bar| bar.1 == 0) {
+            bars.pop();
+        }
+        bars
+    };
+    let all = filled(1);
+    if all.len() <= MOST_BARS { (all, 1) } else { (filled(2), 2) }
 }
 
 /// One tolerance for all four lengths with which the verdict is proved; how much the drawn ones may grow elsewhere.
@@ -314,9 +372,9 @@ pub(super) fn allowed(found: &ToleranceFindings) -> Group {
         None => found.growth.as_ref().map(growth).unwrap_or_default(),
     };
     group.extend(found.lost_motion.as_ref().map(|lost| {
-        let [least, most] = [lost.least, lost.most].map(degrees);
+        let lost_motion = span([lost.least, lost.most].map(f64::to_degrees), "deg");
         Block::List(vec![format!(
-            "play in the pins: {least}…{most} of lost motion at the joint, {} held, load reversed",
+            "play in the pins: {lost_motion} of lost motion at the joint, {} held, load reversed",
             if found.budget.is_some() { "crank" } else { "motor" }
         )])
     }));

@@ -1,5 +1,6 @@
 //! Words that several outputs share, and how they are set.
 
+use crate::diagnostic::is_hidden;
 use crate::units::fixed;
 
 /// A transmission ratio with five decimals; a word where the rocker comes to no turn.
@@ -7,8 +8,8 @@ pub(super) fn ratio_shown(ratio: f64) -> String {
     if ratio.is_finite() { fixed(ratio, 5) } else { "none".to_owned() }
 }
 
-/// `text` for XML and HTML, in elements and in quoted attributes; control characters, which neither can hold, become
-/// replacement characters.
+/// `text` for XML and HTML, in elements and in quoted attributes; what would not show, or show as something else, is an
+/// escape.
 pub(super) fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
@@ -19,8 +20,7 @@ pub(super) fn escaped(text: &str) -> String {
             '"' => out.push_str("&quot;"),
             '\'' => out.push_str("&#39;"),
             '\n' | '\t' => out.push(c),
-            '\u{fffe}' | '\u{ffff}' => out.push('\u{fffd}'),
-            c if c.is_control() => out.push('\u{fffd}'),
+            c if is_hidden(c) => out.extend(c.escape_default()),
             c => out.push(c),
         }
     }
@@ -32,9 +32,12 @@ pub(super) fn prose(text: &str) -> String {
     escaped(&typeset(text))
 }
 
+/// Words that stay with the figure before them.
+pub(super) const UNITS: [&str; 13] =
+    ["%", "deg", "mm", "um", "N", "rad", "rad/s", "MPa", "kg", "g", "mm/s", "mN", "kN"];
+
 /// A hyphen before a figure turned into a minus sign, and a figure held together with its unit.
 pub(super) fn typeset(text: &str) -> String {
-    const UNITS: [&str; 10] = ["%", "deg", "mm", "um", "N", "rad", "rad/s", "MPa", "kg", "g"];
     let mut out = String::with_capacity(text.len());
     let mut before = ' ';
     for (at, c) in text.char_indices() {

@@ -4,14 +4,14 @@ use nalgebra::Vector3;
 
 use crate::design::Design;
 use crate::equivalence::{
-    self, Criterion, DirectJoint, Figures, Finger, HungDrive, Question, Weights, judge,
+    self, Criterion, DirectJoint, Figures, Finger, HungDrive, Question, Reach, Weights, judge,
 };
 use crate::linkage::{Branch, Extreme, Stroke, Sweep, classify, kind_of, nearest_special};
 
 use super::family::{family, limits, magnitudes, zeroing};
 use super::fault::Fault;
 use super::findings::{
-    Advice, BrokenBy, Check, DriveFacts, Extremes, Limit, LinkageFacts, Located, RatioRange,
+    Advice, BrokenBy, Check, Depth, DriveFacts, Extremes, Limit, LinkageFacts, Located, RatioRange,
     StrokeRow, ZeroPose,
 };
 use super::inertia::{Drives, drives, inertia};
@@ -37,6 +37,14 @@ pub fn check(design: &Design) -> Result<Check, Vec<Fault>> {
 /// # Errors
 /// As [`check`].
 pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fault>> {
+    check_to(design, mechanism, Depth::Whole)
+}
+
+/// The same, no further than asked.
+///
+/// # Errors
+/// As [`check`].
+pub fn check_to(design: &Design, mechanism: &Mechanism, depth: Depth) -> Result<Check, Vec<Fault>> {
     let (sweep, joint) = mechanism.sweep().map_err(|fault| vec![fault])?;
     let branch = &mechanism.branch;
     let zero = ZeroPose::new(branch);
@@ -47,7 +55,6 @@ pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fau
     let judged = judge(&question).map_err(|_| vec![end_of_branch()])?;
     let locate = |e: Extreme| located(branch, e);
     let joints = |turns: [f64; 2]| joint_range(branch, turns);
-    let reach = question.reach();
     // Where the rocker turns back, a range of joint angles is run through twice, and only one pass may be proved.
     let turns_back = sweep.has_dead_point();
     let mut check = Check {
@@ -78,11 +85,8 @@ pub fn check_on(design: &Design, mechanism: &Mechanism) -> Result<Check, Vec<Fau
         witness: judged.witness.map(|(criterion, by)| (criterion, BrokenBy::Linkage(by))),
         proved_joint: judged.proved_turns.filter(|_| !turns_back).map(joints),
         undecided_joint: judged.undecided_turns.iter().copied().map(joints).collect(),
-        inertia: inertia(design, mechanism, &joint, &drives, judged.weighing.as_ref()),
-        extremes: Extremes {
-            symmetric_tolerance: reach.symmetric_tolerance,
-            stroke_joint: reach.stroke.map(joints),
-        },
+        inertia: inertia((design, mechanism), &joint, &drives, judged.weighing.as_ref(), depth),
+        extremes: extremes(&question, branch, depth),
         advice: advice(mechanism, &judged.figures, &question),
         finger: finger::findings(design, mechanism, &question),
         in_space: None,
@@ -156,6 +160,15 @@ fn joint_range(branch: &Branch, turns: [f64; 2]) -> [f64; 2] {
     let mut joint = turns.map(|turn| branch.joint_turn(turn).unwrap_or(f64::NAN));
     joint.sort_by(f64::total_cmp);
     joint
+}
+
+/// How far it would still hold, which nothing in the verdict rests on.
+fn extremes(question: &Question<'_>, branch: &Branch, depth: Depth) -> Extremes {
+    if depth == Depth::Verdict {
+        return Extremes { symmetric_tolerance: None, stroke_joint: None };
+    }
+    let Reach { symmetric_tolerance, stroke } = question.reach();
+    Extremes { symmetric_tolerance, stroke_joint: stroke.map(|turns| joint_range(branch, turns)) }
 }
 
 fn located(branch: &Branch, e: Extreme) -> Located {

@@ -16,7 +16,7 @@ use super::driven::Driven;
 use super::family::{limits, size_ranges, zeroing};
 use super::fault::Fault;
 use super::findings::{
-    Advice, BrokenBuild, BrokenBy, Check, Cost, DriveFacts, DriveFindings, Extremes, Limit,
+    Advice, BrokenBuild, BrokenBy, Check, Cost, Depth, DriveFacts, DriveFindings, Extremes, Limit,
     Located, NearStop, RatioRange, StrokeRow, ZeroPose,
 };
 use super::inertia_in_space::Weighed;
@@ -40,12 +40,33 @@ pub fn check_drive(design: &Design<Drawn>) -> Result<Check, Vec<Fault>> {
 /// # Errors
 /// As [`check_drive`].
 pub fn check_driven(design: &Design<Drawn>, driven: &Driven) -> Result<Check, Vec<Fault>> {
+    check_driven_to(design, driven, Depth::Whole)
+}
+
+/// The same, no further than asked.
+///
+/// # Errors
+/// As [`check_drive`].
+pub fn check_driven_to(
+    design: &Design<Drawn>,
+    driven: &Driven,
+    depth: Depth,
+) -> Result<Check, Vec<Fault>> {
     let joint = driven.direct_joint();
     let question = question(design, driven, joint);
     let weighed = Weighed::of(design, driven, &question.sizes);
     let inertia = weighed.assess(design, driven);
     let judged = judge_drive(&question, inertia).ok_or_else(|| vec![Fault::no_build()])?;
-    Ok(findings(design, driven, &question, judged, &weighed))
+    let (extremes, costs) = match depth {
+        Depth::Whole => (extremes(&question), costs(&design.geometry.drawing, &question)),
+        Depth::Verdict => (Extremes { symmetric_tolerance: None, stroke_joint: None }, Vec::new()),
+    };
+    let mut check = findings(design, driven, &question, judged, &weighed);
+    check.extremes = extremes;
+    if let Some(found) = &mut check.in_space {
+        found.costs = costs;
+    }
+    Ok(check)
 }
 
 fn question<'a>(
@@ -119,14 +140,14 @@ fn findings(
         proved_joint: judged.proved_turns,
         undecided_joint: judged.undecided_turns,
         inertia: weighed.findings(design, driven, &joint),
-        extremes: extremes(question),
+        extremes: Extremes { symmetric_tolerance: None, stroke_joint: None },
         advice: advice(driven, &figures, question),
         finger: None,
         in_space: Some(DriveFindings {
             crank_side: figures.crank_side.map(located),
             ball_tilt: figures.ball_tilt.map(located),
             stops,
-            costs: costs(&design.geometry.drawing, question),
+            costs: Vec::new(),
             longest_even_stroke: (drive.kind == Kind::LinearActuator)
                 .then(|| longest_even_stroke(question.limits.motion.ratio)),
             assumptions: warnings_of_drive::assumptions(design, &figures),

@@ -8,7 +8,7 @@ use crate::numeric::evenly;
 
 use super::driven::Driven;
 use super::stroke_loads::{self, PoseFigures};
-use super::stroke_table::Poses;
+use super::stroke_table::{Poses, Turns};
 
 /// One pose; angles in rad, turns from the zero pose about the joint axis, lengths in m. `None` where a kind has no such thing.
 #[derive(Clone, Copy, Debug)]
@@ -56,29 +56,37 @@ pub struct DriveRow {
 /// # Errors
 /// In words: a reading that the drive does not reach.
 pub fn joint_turns(poses: Poses, driven: &Driven) -> Result<Vec<f64>, String> {
-    let told = |fault: crate::drive::DriveFault| fault.to_string();
+    each_joint_turn(poses, driven).collect()
+}
+
+/// The same one after another.
+#[must_use]
+pub fn each_joint_turn(poses: Poses, driven: &Driven) -> Turns<'_> {
     let last = |steps: usize| u32::try_from(steps.max(2) - 1).unwrap_or(u32::MAX);
-    let mut turns: Vec<f64> = match poses {
-        Poses::Even(steps, Drive::Joint) => evenly(driven.stroke.joint, last(steps)).collect(),
+    let told = |fault: crate::drive::DriveFault| fault.to_string();
+    let of_motor = move |turn: f64| driven.drive.joint_turn(turn).map_err(told);
+    let is_reached = move |turn: f64| driven.drive.motion(turn).map(|_| turn).map_err(told);
+    match poses {
+        Poses::Even(steps, Drive::Joint) => {
+            let joint = evenly(driven.stroke.joint, last(steps));
+            if driven.stroke.mean_ratio() < 0.0 && driven.stroke.joint[0] < driven.stroke.joint[1] {
+                Box::new(joint.rev().map(is_reached))
+            } else {
+                Box::new(joint.map(is_reached))
+            }
+        }
         Poses::Even(steps, Drive::Motor) => {
             let motor = evenly(driven.stroke.motor, last(steps));
-            motor
-                .map(|turn| driven.drive.joint_turn(turn))
-                .collect::<Result<_, _>>()
-                .map_err(told)?
+            Box::new(motor.map(move |turn| of_motor(turn).and_then(is_reached)))
         }
         Poses::AtMotor(reading) => {
-            vec![driven.drive.joint_turn(driven.readings.motor_turn(reading)).map_err(told)?]
+            let turn = of_motor(driven.readings.motor_turn(reading));
+            Box::new(std::iter::once(turn.and_then(is_reached)))
         }
-        Poses::AtJoint(reading) => vec![driven.readings.joint_turn(reading)],
-    };
-    for turn in &turns {
-        driven.drive.motion(*turn).map_err(told)?;
+        Poses::AtJoint(reading) => {
+            Box::new(std::iter::once(is_reached(driven.readings.joint_turn(reading))))
+        }
     }
-    if driven.stroke.mean_ratio() < 0.0 && turns.first() < turns.last() {
-        turns.reverse();
-    }
-    Ok(turns)
 }
 
 /// A row for each joint turn that the drive reaches.

@@ -9,7 +9,7 @@ use crate::equivalence::{DirectJoint, HungDrive, WeighedDrive, Weighing};
 use crate::linkage::Extreme;
 
 use super::drive::{Drive, carrier_frame, drive_on, missing_for_inertia};
-use super::findings::{DriveInertia, InertiaFindings, LinkInertia, Located, ZeroPose};
+use super::findings::{Depth, DriveInertia, InertiaFindings, LinkInertia, Located, ZeroPose};
 use super::mechanism::Mechanism;
 
 /// The drives of a design with what is missing to weigh them.
@@ -68,11 +68,11 @@ pub(super) fn drives(design: &Design, zero: &ZeroPose) -> Drives {
 
 /// Inertia findings from what the verdict weighed; `None` where the masses or the rotor are not given.
 pub(super) fn inertia(
-    design: &Design,
-    mechanism: &Mechanism,
+    (design, mechanism): (&Design, &Mechanism),
     joint: &DirectJoint,
     drives: &Drives,
     weighing: Option<&Weighing>,
+    depth: Depth,
 ) -> Option<InertiaFindings> {
     let found = match weighing? {
         Ok(found) => {
@@ -90,7 +90,7 @@ pub(super) fn inertia(
         torque_error: None,
         left_out: drives.all.first()?.1.left_out.clone(),
     };
-    completed(findings, design, mechanism, joint, drives)
+    completed(findings, (design, mechanism), joint, drives, depth)
 }
 
 fn on_link(design: &Design, (on_it, all): &(Vec<usize>, Together)) -> LinkInertia {
@@ -123,10 +123,10 @@ fn one(
 /// With what is told of the drive that decides.
 fn completed(
     findings: InertiaFindings,
-    design: &Design,
-    mechanism: &Mechanism,
+    (design, mechanism): (&Design, &Mechanism),
     joint: &DirectJoint,
     drives: &Drives,
+    depth: Depth,
 ) -> Option<InertiaFindings> {
     let decisive = findings.decisive();
     let named = |name: &Option<String>| drives.all.iter().find(|d| d.0 == *name);
@@ -136,7 +136,10 @@ fn completed(
     let n = masses.gear_ratio() * joint.ratio;
     Some(InertiaFindings {
         plain_armature: n * n * masses.rotor_inertia(),
-        shortcuts: shortcut_table(&stroke, masses, joint.ratio).unwrap_or_default(),
+        shortcuts: match depth {
+            Depth::Whole => shortcut_table(&stroke, masses, joint.ratio).unwrap_or_default(),
+            Depth::Verdict => Vec::new(),
+        },
         counterweight: decisive
             .filter(|d| d.replacement.is_parallel)
             .map(|_| Counterweight::of(mechanism.branch.bars(), masses)),

@@ -36,14 +36,14 @@ mod transmitted;
 mod warnings;
 mod warnings_of_drive;
 
-pub use check::{check, check_on};
-pub use check_drive::{check_drive, check_driven};
+pub use check::{check, check_on, check_to};
+pub use check_drive::{check_drive, check_driven, check_driven_to};
 pub use drive::{
     Drive, Heights, as_drawn_on, carrier_frame, child_axes, drive, drive_on, heights, joints_on,
     missing_for_inertia,
 };
 pub use drive_course::{DriveCourse, StageCourse, drive_course};
-pub use drive_table::{DriveRow, drive_rows, joint_turns};
+pub use drive_table::{DriveRow, drive_rows, each_joint_turn, joint_turns};
 pub use driven::Driven;
 pub use fault::Fault;
 pub use findings::*;
@@ -60,7 +60,7 @@ pub use review::{REVIEW_BUILDS, REVIEW_POSES, Review, review};
 pub use review_of_drive::review_of_drive;
 pub use slips::warnings as slips;
 pub use stroke_loads::PoseFigures;
-pub use stroke_table::{PadRow, PoseRow, Poses, pose_rows, stroke, stroke_table};
+pub use stroke_table::{PadRow, PoseRow, Poses, Turns, pose_rows, stroke, stroke_table};
 pub use tolerance::{
     Against, DrawnBuilds, ToleranceFindings, ToleranceRequest, Worst, builds, tolerance,
 };

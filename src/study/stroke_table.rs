@@ -18,6 +18,10 @@ pub struct PoseRow {
     pub motor: f64,
     /// Joint turn of the linkage.
     pub joint: f64,
+    /// Crank angle from A→B, without a jump.
+    pub crank: f64,
+    /// Rocker angle from A→B, without a jump.
+    pub rocker: f64,
     /// What the motor reads there, as in `[stroke]`.
     pub motor_reading: f64,
     /// What the joint reads there.
@@ -100,11 +104,19 @@ impl Poses {
     /// # Errors
     /// In words: a reading that the linkage does not reach, or joint angles that are run through twice.
     pub fn motor_turns(self, mechanism: &Mechanism) -> Result<Vec<f64>, String> {
+        self.each_motor_turn(mechanism)?.collect()
+    }
+
+    /// The same one after another.
+    ///
+    /// # Errors
+    /// As [`Poses::motor_turns`].
+    pub fn each_motor_turn(self, mechanism: &Mechanism) -> Result<Turns<'_>, String> {
         let (branch, stroke, readings) =
             (&mechanism.branch, &mechanism.stroke, &mechanism.readings);
-        let told = |fault: LinkageFault| out_of_reach(readings, fault);
+        let told = move |fault: LinkageFault| out_of_reach(readings, fault);
         match self {
-            Self::Even(steps, Drive::Motor) => Ok(motor_turns(stroke, steps).collect()),
+            Self::Even(steps, Drive::Motor) => Ok(Box::new(motor_turns(stroke, steps).map(Ok))),
             Self::Even(steps, Drive::Joint) => {
                 let [from, to] = stroke.motor;
                 if let Some(dead) = branch.dead_turns(from, to).first() {
@@ -116,25 +128,28 @@ impl Poses {
                 let last = pieces(steps);
                 let joint = (0..).zip(evenly(stroke.joint, last));
                 // The ends are the stroke's own, not roots.
-                let motor = joint.map(|(k, turn)| match k {
+                let motor = joint.map(move |(k, turn)| match k {
                     0 => Ok(from),
                     k if k == last => Ok(to),
-                    _ => branch.motor_turn(turn),
+                    _ => branch.motor_turn(turn).map_err(told),
                 });
-                motor.collect::<Result<_, _>>().map_err(told)
+                Ok(Box::new(motor))
             }
             Self::AtMotor(reading) => {
                 let turn = readings.motor_turn(reading);
                 branch.reach(turn).map_err(told)?;
-                Ok(vec![turn])
+                Ok(Box::new(std::iter::once(Ok(turn))))
             }
             Self::AtJoint(reading) => {
                 let turn = readings.joint_turn(reading);
-                Ok(vec![branch.motor_turn(turn).map_err(told)?])
+                Ok(Box::new(std::iter::once(branch.motor_turn(turn).map_err(told))))
             }
         }
     }
 }
+
+/// Turns one after another; in words what is out of reach.
+pub type Turns<'a> = Box<dyn Iterator<Item = Result<f64, String>> + 'a>;
 
 fn out_of_reach(readings: &Readings, fault: LinkageFault) -> String {
     let told = |what: &str, wanted: f64, reach: f64, barrier: &str| {
@@ -199,6 +214,8 @@ fn row(mechanism: &Mechanism, joint: &DirectJoint, motor: f64) -> Option<PoseRow
     Some(PoseRow {
         motor,
         joint: turn,
+        crank: mechanism.branch.zero_crank() + motor,
+        rocker: mechanism.branch.zero_rocker() + turn,
         motor_reading: mechanism.readings.motor(motor),
         joint_reading: mechanism.readings.joint(turn),
         angle_error: turn - motor / joint.ratio - joint.offset,

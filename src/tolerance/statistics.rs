@@ -180,11 +180,18 @@ pub(super) fn each_replicate(samples: u64) -> u32 {
     u32::try_from(each).unwrap_or(u32::MAX / 2)
 }
 
+/// Builds of each replicate, one more for the first where they do not share evenly.
+fn shares(samples: u64) -> impl Iterator<Item = u32> {
+    let (each, over) = (samples / u64::from(REPLICATES), samples % u64::from(REPLICATES));
+    (0..REPLICATES)
+        .map(move |k| u32::try_from(each + u64::from(u64::from(k) < over)).unwrap_or(u32::MAX / 2))
+}
+
 /// Rounds of all replicates, whatever is looked at in each build.
 pub(super) struct Drawing<'a, const N: usize> {
     pub(super) sequences: &'a [Sequence],
-    /// Builds of each.
-    pub(super) each: u32,
+    /// Builds of all of them.
+    pub(super) samples: u64,
     /// What is looked at.
     pub(super) of: [Criterion; N],
 }
@@ -198,18 +205,23 @@ impl<const N: usize> Drawing<'_, N> {
         go_on: &(dyn Fn(u64) -> bool + Sync),
     ) -> Drawn<N> {
         let mut tallies: Vec<Tally<N>> = self.sequences.iter().map(|_| tally()).collect();
+        let each = each_replicate(self.samples);
+        let shares: Vec<(&Sequence, u32)> =
+            self.sequences.iter().zip(shares(self.samples)).collect();
         let (mut done, mut stopped) = (0, false);
-        while done < self.each {
+        while done < each {
             if !go_on(u64::from(done) * u64::from(REPLICATES)) {
                 stopped = true;
                 break;
             }
-            let count = ROUND.min(self.each - done);
-            let found = parallel::each(self.sequences, |sequence| round(sequence, done, count));
+            // The first have the most, so that those with builds left stand before the others.
+            let left = shares.iter().map(|(one, share)| (*one, share.saturating_sub(done)));
+            let left: Vec<(&Sequence, u32)> = left.filter(|(_, count)| *count > 0).collect();
+            let found = parallel::each(&left, |(one, left)| round(one, done, ROUND.min(*left)));
             for (tally, more) in tallies.iter_mut().zip(&found) {
                 tally.merge(more);
             }
-            done += count;
+            done += ROUND.min(each - done);
         }
         let mut all = tally();
         tallies.iter().for_each(|tally| all.merge(tally));
@@ -240,8 +252,8 @@ impl<L> Draw<'_, L> {
     where
         L: Look<N> + Sync,
     {
-        let each = each_replicate(self.request.samples);
-        let drawing = Drawing { sequences: self.sequences, each, of: L::OF };
+        let samples = self.request.samples;
+        let drawing = Drawing { sequences: self.sequences, samples, of: L::OF };
         drawing.run(
             &|| self.tally(),
             &|sequence, from, count| self.round(sequence, from, count),
@@ -344,7 +356,8 @@ impl<const N: usize> Drawn<N> {
         let each = |of: &dyn Fn(&Tally<N>, &Figure) -> f64| {
             let figure =
                 |t: &Tally<N>| t.figures.get(index).map_or(f64::NAN, |figure| of(t, figure));
-            estimate(figure(&self.all), self.tallies.iter().map(figure))
+            let drawn = self.tallies.iter().filter(|tally| tally.builds > 0);
+            estimate(figure(&self.all), drawn.map(figure))
         };
         let quantile = |share| Quantile { share, figure: each(&|_, f| f.quantile(share)) };
         Scattered {

@@ -19,11 +19,22 @@ fn fixed_with(value: f64, decimals: usize, unit: &str) -> String {
     if value.is_infinite() { text } else { format!("{text} {unit}") }
 }
 
+/// What is nothing but rounding, in rad, m or as a share.
+const NOTHING: f64 = 1e-12;
+
+/// A figure with two decimals, four below a tenth; what is nothing is "0", what four decimals do not show is below them.
+fn readable(value: f64, unit: &str) -> String {
+    match value.abs() {
+        size if size < 5e-5 => format!("{}0.0001 {unit}", if value < 0.0 { ">-" } else { "<" }),
+        size if size < 0.1 => fixed_with(value, 4, unit),
+        _ => fixed_with(value, 2, unit),
+    }
+}
+
 /// Radians as degrees with the digits that people read, "35.00 deg"; four decimals below 0.1 deg.
 #[must_use]
 pub fn degrees(radians: f64) -> String {
-    let size = radians.to_degrees().abs();
-    angle(radians, if (5e-5..0.1).contains(&size) { 4 } else { 2 })
+    if radians.abs() < NOTHING { "0 deg".to_owned() } else { readable(radians.to_degrees(), "deg") }
 }
 
 /// Radians as degrees with `decimals` digits behind the point, "35.0 deg".
@@ -42,17 +53,45 @@ pub fn angles(range: [f64; 2], decimals: usize) -> String {
 /// Metres as millimetres with three decimals, "0.023 mm": a difference of places.
 #[must_use]
 pub fn fine_millimetres(metres: f64) -> String {
-    fixed_with(1e3 * metres, 3, "mm")
+    if metres.abs() < NOTHING { "0 mm".to_owned() } else { fixed_with(1e3 * metres, 3, "mm") }
 }
 
-/// A share in per cent with two decimals, or with two digits where it is small.
+/// A share in per cent with two decimals, four below a tenth.
 #[must_use]
 pub fn percent(share: f64) -> String {
-    let percent = 100.0 * share;
-    if (1e-9..5e-3).contains(&percent.abs()) {
-        return format!("{percent:.1e} %");
-    }
-    fixed_with(percent, 2, "%")
+    if share.abs() < NOTHING { "0 %".to_owned() } else { readable(100.0 * share, "%") }
+}
+
+/// Figures of one column in per cent, with the same decimals: three digits of the largest.
+#[must_use]
+pub fn percents(shares: &[f64]) -> Vec<String> {
+    let percents: Vec<f64> = shares.iter().map(|share| 100.0 * share).collect();
+    alike(&percents, "%")
+}
+
+/// Figures of one column in `unit`, with the same decimals: three digits of the largest, two decimals at least; what is
+/// nothing is 0.
+#[must_use]
+pub fn alike(values: &[f64], unit: &str) -> Vec<String> {
+    let largest =
+        values.iter().filter(|x| x.is_finite()).fold(0.0_f64, |most, x| most.max(x.abs()));
+    let decimals = (2..6)
+        .find(|d| largest * 10_f64.powi(*d) >= 100.0)
+        .unwrap_or(if largest >= NOTHING { 6 } else { 2 });
+    let decimals = decimals.unsigned_abs() as usize;
+    let shown = |x: &f64| {
+        if x.abs() < NOTHING { format!("0 {unit}") } else { fixed_with(*x, decimals, unit) }
+    };
+    values.iter().map(shown).collect()
+}
+
+/// From one figure to another in `unit`, with the same decimals: "0.026…0.150 deg".
+#[must_use]
+pub fn span(ends: [f64; 2], unit: &str) -> String {
+    let ends = alike(&ends, unit);
+    let figures: Vec<&str> =
+        ends.iter().map(|end| end.strip_suffix(unit).unwrap_or(end).trim_end()).collect();
+    format!("{} {unit}", figures.join("…"))
 }
 
 /// A bare figure with two decimals, none from 100 on, three digits below 0.1: "17.40", "1741", "0.0123".

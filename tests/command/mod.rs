@@ -7,6 +7,7 @@ pub(crate) const PROGRAM: &str = env!("CARGO_BIN_EXE_unloop");
 pub(crate) fn unloop(arguments: &[&str]) -> assert_cmd::Command {
     let mut command = assert_cmd::Command::new(PROGRAM);
     command.args(arguments).current_dir(env!("CARGO_MANIFEST_DIR")).env("LC_ALL", "C.UTF-8");
+    command.env_remove("COLUMNS");
     command
 }
 

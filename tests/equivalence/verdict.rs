@@ -233,7 +233,11 @@ fn what_is_only_computed_is_not_called_unproved_and_equivalent_in_one_breath() {
     let designs = [ANKLE, KNEE, TWO_HIPS, MIRRORED];
     for text in designs {
         let found = check(text);
-        let shown = unloop::report::check_text(&found, unloop::report::Style::PLAIN);
+        let shown = unloop::report::check_text(
+            &found,
+            unloop::report::Detail::Full,
+            unloop::report::Style::PLAIN,
+        );
         let first = shown.lines().next().unwrap();
         let contradicts =
             first.contains("EQUIVALENT") && first.contains("neither proved nor refuted");

@@ -287,6 +287,7 @@ fn lengths(one: &FoundLoop) -> [f64; 4] {
 fn shown(robot: &Robot) -> String {
     unloop::report::find_text(
         &findings(robot, FindOptions::new(Preset::Training)),
+        unloop::report::Detail::Full,
         unloop::report::Style::PLAIN,
     )
 }

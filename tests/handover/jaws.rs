@@ -91,7 +91,11 @@ fn one_finger_alone_has_no_opening_and_says_so() {
     let text = &one.judged.as_ref().unwrap().text;
     assert!(text.contains("other   = \"none\"") && text.contains("put in the real one"), "{text}");
     let found = findings(&robot, FindOptions::new(Preset::Training));
-    let shown = unloop::report::find_text(&found, unloop::report::Style::PLAIN);
+    let shown = unloop::report::find_text(
+        &found,
+        unloop::report::Detail::Full,
+        unloop::report::Style::PLAIN,
+    );
     assert!(shown.contains("opening    not told"), "{shown}");
     let found = serde_json::to_value(&found).unwrap();
     assert!(found["loops"][0]["jaw"]["opening_m"].is_null(), "{found:#}");
@@ -328,7 +332,11 @@ fn a_tree_of_followers_is_named_with_its_multipliers_beside_the_linkages_rate() 
     let told = |text: &str| findings(&read(text), FindOptions::new(Preset::Training));
     let found = told(&text);
     assert!(found.loops.is_empty() && found.unheld_jaws.len() == 2);
-    let shown = unloop::report::find_text(&found, unloop::report::Style::PLAIN);
+    let shown = unloop::report::find_text(
+        &found,
+        unloop::report::Detail::Full,
+        unloop::report::Style::PLAIN,
+    );
     assert!(shown.contains("parallel jaw, followers not held by a loop"), "{shown}");
     for jaw in &found.unheld_jaws {
         assert_eq!(jaw.driver, "grip");

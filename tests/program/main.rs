@@ -13,10 +13,14 @@ mod byte_damage;
 mod command;
 #[path = "../damage/mod.rs"]
 mod damage;
+#[path = "../venv/mod.rs"]
+mod venv;
 
 mod commands;
 mod floors;
 mod fuzz_corpus;
 mod guidance;
+mod lines;
 mod outputs;
 mod readme;
+mod stranger;

@@ -3,7 +3,7 @@
 //!
 //! A block marked `console` holds commands behind `$ ` and what they print. `cargo run --release --` and `unloop` both
 //! mean the program under test; other `cargo` commands are left alone. All run in one folder with the repository's
-//! `models/`, in their order. With `UNLOOP_BLESS=1` what they print is written into the README; read it before it is
+//! `models/`, in their order; a block whose mark has a file's name behind it is written there first. With `UNLOOP_BLESS=1` what they print is written into the README; read it before it is
 //! committed.
 #![cfg(unix)]
 
@@ -22,7 +22,7 @@ fn pages() -> Vec<PathBuf> {
     pages
 }
 
-fn root() -> &'static Path {
+pub(crate) fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
 
@@ -56,6 +56,7 @@ fn printed(command: &str, folder: &Path) -> String {
         .args(["-c", &format!("{{ {command}\n}} 2>&1")])
         .current_dir(folder)
         .env("LC_ALL", "C.UTF-8")
+        .env_remove("COLUMNS")
         .env("PATH", paths())
         .output()
         .unwrap();
@@ -67,7 +68,10 @@ fn is_run(command: &str) -> bool {
 }
 
 /// The page with every command's output as it is now.
-fn as_it_is(page: &str, folder: &Path) -> String {
+pub(crate) fn as_it_is(page: &str, folder: &Path) -> String {
+    for (name, text) in files(page) {
+        fs::write(folder.join(name), text).unwrap();
+    }
     let mut out = String::new();
     let mut in_block = false;
     let mut skipping = false;
@@ -112,12 +116,26 @@ fn every_command_prints_what_the_page_says() {
     }
 }
 
+/// Blocks that a page names as files, with their names.
+fn files(page: &str) -> Vec<(String, String)> {
+    let mut found = Vec::new();
+    let mut lines = page.lines();
+    while let Some(line) = lines.next() {
+        let mark = line.strip_prefix("```").unwrap_or_default();
+        if let Some((_, name)) = mark.split_once(' ') {
+            let block: Vec<&str> = lines.by_ref().take_while(|line| *line != "```").collect();
+            found.push((name.to_owned(), block.join("\n") + "\n"));
+        }
+    }
+    found
+}
+
 /// The text of every block of one kind.
 fn blocks(page: &str, kind: &str) -> Vec<String> {
     let mut found = Vec::new();
     let mut lines = page.lines();
     while let Some(line) = lines.next() {
-        if line.strip_prefix("```") == Some(kind) {
+        if line.strip_prefix("```").and_then(|mark| mark.split(' ').next()) == Some(kind) {
             let block: Vec<&str> = lines.by_ref().take_while(|line| *line != "```").collect();
             found.push(block.join("\n"));
         }

@@ -6,14 +6,15 @@ use serde_json::Value;
 
 /// A figure as printed: its value, what its last digit is worth, its unit, and whether it may be rounded down.
 #[derive(Debug)]
-struct Printed {
-    value: f64,
-    digit: f64,
-    unit: String,
+pub(crate) struct Printed {
+    pub(crate) value: f64,
+    pub(crate) digit: f64,
+    pub(crate) unit: String,
     rounded_down: bool,
 }
 
-const UNITS: [(&str, &[&str]); 13] = [
+const UNITS: [(&str, &[&str]); 14] = [
+    ("mN m", &["mN", "m"]),
     ("deg", &["deg"]),
     ("mm/s", &["mm/s"]),
     ("mm", &["mm"]),
@@ -30,7 +31,7 @@ const UNITS: [(&str, &[&str]); 13] = [
 ];
 
 /// All figures of a text; a range's first end may leave its unit to the second.
-fn figures(text: &str) -> Vec<Printed> {
+pub(crate) fn figures(text: &str) -> Vec<Printed> {
     let text = text.replace('…', " … ");
     let apart = |c: char| c.is_whitespace() || "(),;:".contains(c);
     let words: Vec<&str> = text
@@ -86,8 +87,10 @@ fn known(value: &Value, key: &str, unit: (&'static str, f64), all: &mut Vec<(&'s
                 (_, ("", _)) => all.extend([("", x), ("%", 100.0 * x)]),
                 (_, (unit, factor)) => all.push((unit, factor * x)),
             }
-            if unit.0 == "mm" {
-                all.push(("um", 1e3 * unit.1 * x));
+            match unit.0 {
+                "mm" => all.push(("um", 1e3 * unit.1 * x)),
+                "N m" => all.push(("mN m", 1e3 * x)),
+                _ => {}
             }
         }
         Value::Array(items) => items.iter().for_each(|item| known(item, key, unit, all)),
@@ -177,7 +180,7 @@ const COMMANDS: [&str; 3] = ["check", "tolerance", "loads"];
 
 /// The text of a command where it has something to tell.
 fn text_of(command: &str, design: &str) -> Option<String> {
-    let asked = run(&[command, design]);
+    let asked = run(&[command, design, "--full"]);
     let shown = String::from_utf8(asked.get_output().stdout.clone()).unwrap();
     (!shown.is_empty()).then_some(shown)
 }

@@ -14,3 +14,4 @@ mod figures;
 mod grippers;
 mod page;
 mod schemas;
+mod screens;

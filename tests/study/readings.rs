@@ -3,7 +3,7 @@
 use serde_json::Value;
 use unloop::design::{Design, parse};
 use unloop::handover::snippets;
-use unloop::report::{self, Style};
+use unloop::report::{self, Detail, Style};
 use unloop::study::{self, Mechanism};
 
 const PLAIN: Style = Style { colour: false, unicode: true, width: 100 };
@@ -27,19 +27,21 @@ fn every_screen_shows_the_strokes_ends_as_the_design_file_has_them() {
     for (more, robot) in KINDS {
         let design = design(more, robot);
         let check = study::check(&design).unwrap();
-        let text = report::check_text(&check, PLAIN);
+        let text = report::check_text(&check, Detail::Full, PLAIN);
         assert!(check.reason.contains("joint -5.0…70.0 deg"), "{}", check.reason);
         assert!(text.contains("joint -5.00…70.00 deg as read"), "{text}");
         assert!(text.contains("zero pose    crank 90.00 deg"), "{text}");
         let mechanism = Mechanism::of(&design).unwrap();
         let rows = study::stroke(&design, &mechanism, &check.direct_joint, 5);
-        let csv = report::stroke_csv([0.0, 0.0], &rows);
+        let mut csv = Vec::new();
+        report::stroke_csv(rows.into_iter(), &mut csv).unwrap();
+        let csv = String::from_utf8(csv).unwrap();
         let at = csv.lines().next().unwrap().split(',').position(|c| c == "joint_reading_rad");
         let read = |line: &str| line.split(',').nth(at.unwrap()).unwrap().parse::<f64>().unwrap();
         let mut ends = [1, 5].map(|k| read(csv.lines().nth(k).unwrap()).to_degrees());
         ends.sort_by(f64::total_cmp);
         assert!((ends[0] + 5.0).abs() < 1e-9 && (ends[1] - 70.0).abs() < 1e-9, "{ends:?}");
-        let loads = report::loads_text(&study::loads(&design).unwrap(), PLAIN);
+        let loads = report::loads_text(&study::loads(&design).unwrap(), Detail::Full, PLAIN);
         assert!(loads.contains("at joint 70.0 deg"), "{loads}");
     }
 }

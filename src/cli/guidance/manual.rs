@@ -8,7 +8,7 @@ use clap::{Args, Command, CommandFactory as _};
 use clap_mangen::Man;
 use clap_mangen::roff::{Roff, bold, roman};
 
-use crate::diagnostic::why;
+use crate::diagnostic::{visible_path, why};
 use crate::handover;
 
 use crate::cli::arguments::Arguments;
@@ -42,7 +42,7 @@ pub(in crate::cli) fn run(arguments: &ManualArguments) -> Exit {
 
 fn write(folder: &Path, pages: &[(String, String)], force: bool) -> Exit {
     if let Err(error) = fs::create_dir_all(folder) {
-        let (folder, why) = (folder.display(), why(&error));
+        let (folder, why) = (visible_path(folder), why(&error));
         terminal::complain(&format!("error: {folder} cannot be made: {why}\n"));
         return Exit::Wrong;
     }
@@ -52,7 +52,7 @@ fn write(folder: &Path, pages: &[(String, String)], force: bool) -> Exit {
     match handover::write_texts(&files, force) {
         Ok(()) => {
             for path in &paths {
-                terminal::complain(&format!("wrote {}\n", path.display()));
+                terminal::complain(&format!("wrote {}\n", visible_path(path)));
             }
             Exit::Done
         }

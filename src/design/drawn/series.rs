@@ -104,7 +104,7 @@ fn stage(sources: &Sources<'_, '_>, entry: &Entry<'_>) -> Option<AnyDesign> {
             return None;
         }
     };
-    match from_bytes(&shown, &bytes, Place::Stage) {
+    match from_bytes(&shown, &bytes, Place::Stage, &[]) {
         Ok((design, warnings)) => {
             for warning in &warnings {
                 pass_on(entry, &design, warning);

@@ -8,6 +8,7 @@ use crate::report::check::{
 use crate::report::drive_loads;
 use crate::report::finger_loads;
 use crate::report::loads::{caution, duties, headline, missing, pins, structure};
+use crate::report::style::Detail;
 use crate::report::words::escaped;
 use crate::study::{Borne, Check};
 use crate::units::degrees;
@@ -43,7 +44,7 @@ pub(super) fn loads(leaf: &Leaf<'_>) -> String {
                     drive_loads::group(found, loads),
                     missing(found, loads),
                 ],
-                Borne::Finger(finger) => finger_loads::groups(found, finger),
+                Borne::Finger(finger) => finger_loads::groups(found, finger, Detail::Full),
             };
             let more = leaf.set(&more.concat());
             leaf.set(&headline(found)) + &rod(leaf) + &more + &leaf.set(&[caution(found)])

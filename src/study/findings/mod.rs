@@ -23,6 +23,15 @@ pub use inertia::{DriveInertia, InertiaFindings, LinkInertia};
 pub use two_joints::ParentMotor;
 pub(crate) use views::{Ends, Near};
 
+/// How much a check works out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Depth {
+    /// The verdict, all that it rests on, and what would do; not how far it would still hold nor what shortcuts cost.
+    Verdict,
+    /// All of it.
+    Whole,
+}
+
 /// Everything `check` finds.
 #[derive(Clone, Debug, Serialize)]
 #[serde(tag = "schema", rename = "unloop/check/1", remote = "Self")]

@@ -2,7 +2,7 @@
 
 use crate::equivalence::Criterion;
 use crate::numeric::sampling::Sequence;
-use crate::tolerance::statistics::{Drawing, REPLICATES, Statistics, each_replicate};
+use crate::tolerance::statistics::{Drawing, REPLICATES, Statistics};
 use crate::tolerance::tally::{Holds, Tally};
 
 use super::course::Course;
@@ -34,8 +34,8 @@ pub fn sample_sized(
         tally.add_all(worst.into_iter());
         tally
     };
-    let each = each_replicate(request.samples);
-    let drawn = Drawing { sequences: &sequences, each, of: OF }.run(&tally, &round, go_on);
+    let samples = request.samples;
+    let drawn = Drawing { sequences: &sequences, samples, of: OF }.run(&tally, &round, go_on);
     let own = own_constants(course, &sequences, drawn.each());
     Statistics { own, ..drawn.summary(request.seed, request.spread.distribution) }
 }

@@ -1,0 +1,40 @@
+//! `find` for editors and logs: `FILE:LINE: MESSAGE` for all that is not equivalent.
+
+use crate::diagnostic::visible;
+use crate::equivalence::Verdict;
+use crate::handover::find::{Findings, FoundLoop};
+
+/// A line for each loop that is not shown equivalent, and for what else stands against a direct joint; nothing where none is.
+#[must_use]
+pub fn find_lines(found: &Findings) -> String {
+    let lines = found.loops.iter().flat_map(|one| loop_lines(found, one));
+    lines.map(|line| format!("{}\n", visible(&line))).collect()
+}
+
+/// Of a loop: its verdict, or why there is none, and each obstacle.
+fn loop_lines(found: &Findings, one: &FoundLoop) -> Vec<String> {
+    let at = place(found, one);
+    let say = |severity: &str, what: &str| format!("{at}: {severity}: {}: {what}", one.name);
+    let verdict = match one.check() {
+        Some(check) => match check.verdict {
+            Verdict::Equivalent => None,
+            Verdict::NotEquivalent => {
+                Some(say("error", &format!("not equivalent: {}", check.reason)))
+            }
+            Verdict::Undecided => Some(say("warning", &format!("undecided: {}", check.reason))),
+        },
+        None if one.obstacles.is_empty() => Some(say("warning", "not judged")),
+        None => None,
+    };
+    let against = one.obstacles.iter().map(|obstacle| {
+        format!("{at}: warning[{}]: {}: {}", obstacle.code, one.name, obstacle.message)
+    });
+    verdict.into_iter().chain(against).collect()
+}
+
+/// `FILE:LINE` of the driven joint, the file's first line where the loop has none.
+fn place(found: &Findings, one: &FoundLoop) -> String {
+    let joint = one.four_bar.as_ref().map(|bar| bar.pins[3].whereabouts.as_str());
+    let line = joint.and_then(|at| Some(at.rsplit_once(':')?.0.to_owned()));
+    line.unwrap_or_else(|| format!("{}:1", found.file))
+}
