@@ -6,12 +6,13 @@ use crate::drive::Kind;
 use crate::equivalence::Verdict;
 use crate::handover::find::{
     EndedBy, Findings, FoundLoop, FourBarLoop, Jaw, LoopDrive, MotorCandidate, MotorSeat,
-    MovingPair, PointDrive, Reach, UnheldJaw, ZeroPose,
+    PointDrive, Reach, ZeroPose,
 };
 use crate::study::{AtMotor, lengths};
 use crate::units::{angle, angles, degrees, fixed, number, percent};
 
 use super::blocks::{Block, Cell, Group, Tone};
+use super::find_tree::{pairs, unheld};
 use super::style::{Detail, Style};
 use super::terminal;
 
@@ -416,71 +417,4 @@ fn axes(found: &FourBarLoop) -> String {
         );
     }
     out
-}
-
-/// A finger of a tree, its multipliers beside the linkage's own rate.
-fn unheld(jaw: &UnheldJaw, detail: Detail) -> Group {
-    let what = "parallel jaw, followers not held by a loop".to_owned();
-    let mut said = Said::default();
-    if detail.is_full() {
-        unheld_lines(jaw, &mut said);
-    }
-    said.line("note", STATE_IT.to_owned());
-    vec![Block::Title(jaw.crank.clone(), None, what), Block::Facts(said.0)]
-}
-
-/// What would have it judged.
-const STATE_IT: &str =
-    "state the rocker's pin with --loops to have it judged as the linkage that it is";
-
-fn unheld_lines(jaw: &UnheldJaw, said: &mut Said) {
-    let UnheldJaw { driver, crank, finger, rocker, bars, .. } = jaw;
-    let [own, tip, other] = jaw.multipliers.map(number);
-    said.line(
-        "driver",
-        format!(
-            "{driver}: crank {crank} turns {own} times, finger {finger} {tip} times, rocker {rocker} {other} times"
-        ),
-    );
-    said.line(
-        "lengths",
-        format!(
-            "{}, the rocker's pin where finger and rocker move alike as drawn: it is not in the file",
-            lengths(bars)
-        ),
-    );
-    let turns = format!("by the multipliers {} per turn of the crank", fixed(jaw.coupler_rate, 4));
-    match (jaw.drawn_coupler_rate, jaw.tilt_error) {
-        (Some([least, most]), Some(error)) => said.line(
-            "finger",
-            format!(
-                "{turns}; that linkage turns it {}…{} over the crank's limits, up to {} otherwise",
-                fixed(least, 4),
-                fixed(most, 4),
-                degrees(error)
-            ),
-        ),
-        _ => said.line("finger", format!("{turns}; the crank has no limits over which to compare")),
-    }
-}
-
-fn pairs(pairs: &[MovingPair]) -> Group {
-    let head = Block::heading("joints that move together without a loop");
-    vec![head, Block::List(pairs.iter().map(pair_line).collect())]
-}
-
-fn pair_line(pair: &MovingPair) -> String {
-    let curve = if pair.is_curved { ", a polynomial with this slope as drawn" } else { "" };
-    let parent = if pair.same_parent {
-        "; both hang on one link, as crank and rocker do: state the last pin with --loops to have it judged"
-    } else {
-        ""
-    };
-    format!(
-        "{} follows {} times {}{curve} ({}){parent}",
-        pair.follower,
-        pair.leader,
-        number(pair.multiplier),
-        pair.whereabouts
-    )
 }

@@ -3,12 +3,11 @@
 use crate::dynamics::{JawDuty, PinLoad, PinPlace};
 use crate::linkage::Extreme;
 use crate::study::{FingerDuty, FingerLoads, LoadFindings};
-use crate::units::{angle, figure, fixed, percent};
+use crate::units::{alike, angle, figure, fixed, percent};
 
 use super::blocks::{Block, Cell, Column, Group, Holds, Table, cells, figures, or_dash};
-use super::check::DECIDES;
+use super::cautions::DECIDES;
 use super::finger;
-use super::loads::alike_forces;
 use super::style::Detail;
 
 /// All of it but the head; in short what grips and what holds.
@@ -191,4 +190,15 @@ pub(super) fn with_unit(value: f64, unit: &str) -> String {
 
 pub(super) fn megapascal(stress: f64) -> String {
     format!("{} MPa", fixed(stress * 1e-6, 1))
+}
+
+/// Forces of pins, N, with the same decimals.
+pub(super) fn alike_forces(pins: &[PinLoad]) -> Vec<String> {
+    let forces: Vec<f64> = pins.iter().map(|pin| pin.force).collect();
+    let is_large = forces.iter().any(|force| *force >= 100.0);
+    if is_large {
+        forces.iter().map(|f| format!("{} N", fixed(*f, 0))).collect()
+    } else {
+        alike(&forces, "N")
+    }
 }

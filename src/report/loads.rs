@@ -3,14 +3,14 @@
 use crate::dynamics::{Bounds, Duty, Loads, PinLoad, PinPlace};
 use crate::linkage::Extreme;
 use crate::study::{Borne, LoadFindings};
-use crate::units::{alike, degrees, fixed, number, percent, span};
+use crate::units::{degrees, fixed, number, percent, span};
 
 use super::blocks::{
     Block, Cell, Column, Group, Holds, Table, cells, dash, figures, listed, or_dash,
 };
-use super::check::DECIDES;
+use super::cautions::DECIDES;
 use super::drive_loads::{self, at};
-use super::finger_loads::{self, megapascal, with_unit};
+use super::finger_loads::{self, alike_forces, megapascal, with_unit};
 use super::style::{Detail, Style};
 use super::terminal;
 
@@ -181,17 +181,6 @@ pub(super) fn pins(loads: &Loads) -> Group {
         Block::heading(format!("pins at {torque} of motor torque")),
         Block::Table(Table::new(caption, &names, duty.pins.iter().zip(forces).map(row).collect())),
     ]
-}
-
-/// Forces of pins, N, with the same decimals.
-pub(super) fn alike_forces(pins: &[PinLoad]) -> Vec<String> {
-    let forces: Vec<f64> = pins.iter().map(|pin| pin.force).collect();
-    let is_large = forces.iter().any(|force| *force >= 100.0);
-    if is_large {
-        forces.iter().map(|f| format!("{} N", fixed(*f, 0))).collect()
-    } else {
-        alike(&forces, "N")
-    }
 }
 
 /// Buckling, stiffness, lost motion and friction.

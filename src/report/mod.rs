@@ -1,6 +1,7 @@
 //! Findings as text, JSON, CSV, pictures and a page. Renders findings, computes nothing.
 
 mod blocks;
+mod cautions;
 mod check;
 mod columns;
 mod compare_text;
@@ -10,6 +11,7 @@ mod drive_rows;
 mod explanations;
 mod find_lines;
 mod find_text;
+mod find_tree;
 mod finger;
 mod finger_loads;
 mod in_space;

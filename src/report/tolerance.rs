@@ -12,7 +12,8 @@ use crate::units::{
 };
 
 use super::blocks::{Block, Cell, Characters, Group, Holds, Table, cells, dash, or_dash};
-use super::check::{DECIDES, warned};
+use super::cautions::DECIDES;
+use super::check::warned;
 use super::randomised::ranges;
 use super::style::{Detail, Style};
 use super::terminal::{self, bar};

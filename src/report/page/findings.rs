@@ -1,9 +1,9 @@
 //! Sections that say what the terminal says, and little more: criteria, loads, cautions, the design file.
 
 use crate::report::blocks::{Block, Group, listed};
+use crate::report::cautions::{CHANGE_POINT, DECIDES, PINCH, PINCH_OF_GRIPPER};
 use crate::report::check::{
-    CHANGE_POINT, DECIDES, PINCH, PINCH_OF_GRIPPER, advice, criteria as assessed, joint, proved,
-    undecided, warnings, witness,
+    advice, criteria as assessed, joint, proved, undecided, warnings, witness,
 };
 use crate::report::drive_loads;
 use crate::report::finger_loads;

@@ -24,7 +24,7 @@ use crate::handover::Snippet;
 use crate::study::Review;
 
 use super::blocks::Block;
-use super::check::DECIDES;
+use super::cautions::DECIDES;
 use super::drawing::style_sheet;
 use super::words::escaped;
 use element::heading;
