@@ -254,7 +254,7 @@ fn four_bar_lines(
         ),
     );
     // Of a drive in space these would be its shadow's.
-    let is_plane = one.judged_drive.is_none() && !found.slides();
+    let is_plane = one.drive.is_none() && !found.slides();
     if is_plane {
         line("lengths", lengths(&found.bars));
     }

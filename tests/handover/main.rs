@@ -33,6 +33,7 @@ mod fold;
 mod fold_engine;
 mod fold_fuzz;
 mod fold_in_space;
+mod fold_linear;
 mod fold_keeps;
 mod gripper;
 mod gripper_engine;

@@ -225,7 +225,11 @@ fn kinds(robot: &Robot, ring: &Ring) -> Vec<Obstacle> {
                     "other_joint",
                     format!("{} is neither hinge nor ball", joint_called(robot, joint)),
                 )),
-                JointKind::Fixed | JointKind::Revolute | JointKind::Ball | JointKind::Gearbox => {}
+                JointKind::Fixed
+                | JointKind::Revolute
+                | JointKind::Ball
+                | JointKind::Universal
+                | JointKind::Gearbox => {}
             }
         }
         if pin.joints.len() > 1 {
