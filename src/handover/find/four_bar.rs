@@ -177,7 +177,7 @@ pub(super) fn four_bar(
     let (ring, held) = springs::hold(robot, ring, &motors, obstacles);
     let count = ring.bodies.len();
     if count != 4 {
-        obstacles.push(wrong_count(count));
+        obstacles.push(cross_of(robot, &ring).unwrap_or_else(|| wrong_count(count)));
         return None;
     }
     let Cast { ring, roles, obstacles: of_roles } = match drive_shapes::slide_of(&ring) {
@@ -208,6 +208,26 @@ fn wrong_count(count: usize) -> Obstacle {
     };
     let code = if count == 5 { "five_bar" } else { "not_four_joints" };
     Obstacle::new(code, format!("a loop of {count} bodies {name}"))
+}
+
+/// In a ring of five the body that only holds two crossed hinges apart.
+fn cross_of(robot: &Robot, ring: &Ring) -> Option<Obstacle> {
+    let pairs = ring.pins.windows(2).zip(ring.spare.iter().skip(1));
+    let mut pairs = pairs.filter(|(_, spare)| ring.bodies.len() == 5 && **spare == 0);
+    pairs.find_map(|(pair, _)| {
+        let [before, behind] = pair else { return None };
+        let meet = (behind.points[0] - before.points[1]).norm() < 1e-6;
+        let crossed = before.axis?.cross(&behind.axis?).norm() > 0.1;
+        (meet && crossed && before.joint.is_some() && behind.joint.is_some()).then(|| {
+            Obstacle::new(
+                "cross_body",
+                format!(
+                    "{:?} only holds two crossed hinges of a rod's end: write both as joints of the rod's own body, with this mass on it, to have the loop judged",
+                    robot.link_name(before.links[1])
+                ),
+            )
+        })
+    })
 }
 
 /// Joints that no plane four-bar has.
