@@ -14,6 +14,7 @@ use crate::handover::find::{
 use crate::study::{AtMotor, lengths};
 use crate::units::{angle, angles, degrees, fixed, number, percent};
 
+use super::in_space;
 use super::style::Style;
 use super::terminal::wrapped;
 
@@ -151,7 +152,8 @@ const COMPUTED: &str = "find computes figures only: write its design with --desi
 /// An actuator between two points.
 fn point_drive(one: &PointDrive, style: Style) -> String {
     let head = style.heading(&visible(&one.name));
-    let mut out = format!("{head}: already folded, an actuator between two points without a loop\n");
+    let mut out =
+        format!("{head}: already folded, an actuator between two points without a loop\n");
     let mut line = |name: &str, text: String| {
         out.push_str(&wrapped(&visible(&text), style.width, &format!("  {name:<11}")));
     };
@@ -166,7 +168,8 @@ fn why(one: &FoundLoop) -> Option<String> {
     let check = one.check()?;
     let follows = one.four_bar.as_ref().is_some_and(|f| f.roles.seat == MotorSeat::Child);
     let is_plain = !follows || check.verdict != Verdict::Equivalent;
-    is_plain.then(|| check.reason.clone())
+    let law = in_space::law(check).map(|law| format!("; {law}"));
+    is_plain.then(|| check.reason.clone() + &law.unwrap_or_default())
 }
 
 /// Control characters, which would move the cursor or forge a line, as escapes.

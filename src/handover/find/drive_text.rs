@@ -66,7 +66,11 @@ fn masses(parts: &DriveParts<'_>) -> Option<String> {
         (keys[0], own.parts[0], ""),
         (keys[1], own.parts[1], ""),
         ("child", own.child, ""),
-        ("carrier", own.carrier.map(|body| body.seen_from(stroke.frame())), "frame   = \"robot\"\n"),
+        (
+            "carrier",
+            own.carrier.map(|body| body.seen_from(stroke.frame())),
+            "frame   = \"robot\"\n",
+        ),
     ]))
 }
 

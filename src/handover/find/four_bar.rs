@@ -14,8 +14,8 @@ use super::obstacle::Obstacle;
 use super::pins::{LoopPin, joint_called};
 use super::ring::Ring;
 use super::roles::{self, Cast, Look, MotorSeat, Roles};
-use super::{drive_shapes, slide_roles};
 use super::springs::{self, HeldJoint, LoopSpring};
+use super::{drive_shapes, slide_roles};
 use crate::linkage::FourBar;
 use crate::robot::{JointId, JointKind, LinkId, Robot};
 

@@ -52,7 +52,8 @@ fn unmoved(faults: &[Fault]) -> Obstacle {
 /// Of a drive that is no planar four-bar, as drawn, whatever the lead of a screw that the file does not give: no error of
 /// angle or ratio has it in it; `None` where something else than its shape stands against it.
 fn of_drive(robot: &Robot, one: &FoundLoop) -> Option<Result<JudgedDrive, Obstacle>> {
-    let (text, found, drive) = (one.drive_text.as_ref()?, one.four_bar.as_ref()?, one.drive.as_ref()?);
+    let (text, found, drive) =
+        (one.drive_text.as_ref()?, one.four_bar.as_ref()?, one.drive.as_ref()?);
     if one.obstacles.iter().any(|obstacle| !OF_SHAPE.contains(&obstacle.code)) {
         return None;
     }

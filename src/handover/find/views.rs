@@ -150,7 +150,9 @@ impl Serialize for FoundLoop {
             planar: four_bar.map(|_| !said().any(|o| o.code == "spatial")),
             gap_m: four_bar.map(|found| found.gap().1),
             motor_sign: four_bar.map(FourBarLoop::motor_sign),
-            drawn: four_bar.filter(|f| !f.slides()).map(|f| Pose { crank_rad: f.drawn[0], rocker_rad: f.drawn[1] }),
+            drawn: four_bar
+                .filter(|f| !f.slides())
+                .map(|f| Pose { crank_rad: f.drawn[0], rocker_rad: f.drawn[1] }),
             stroke: self.reach.as_ref().filter(|_| is_plane),
             transmission_ratio: self.ratio.filter(|_| is_plane),
             verdict: check.map(|check| check.verdict),

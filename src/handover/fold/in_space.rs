@@ -16,7 +16,8 @@ pub(super) fn unfit(drive: &FileDrive<'_>, options: FoldOptions) -> Option<(Stri
         let why = refused("is folded in MJCF and SDFormat files only");
         return Some((why, "write its design with find --design, and emit its direct joint"));
     }
-    if options.model == Form::Coupled && (format != Format::Mjcf || tendon::points(found).is_none()) {
+    if options.model == Form::Coupled && (format != Format::Mjcf || tendon::points(found).is_none())
+    {
         let why = match found.drawing.kind() {
             _ if format != Format::Mjcf => {
                 "has no coupled form in this format, which has no tendons"

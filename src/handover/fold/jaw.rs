@@ -51,7 +51,16 @@ pub(super) fn jobs<'a>(
     let each = drives.iter().zip(figures).zip(armatures).map(|((drive, figures), armature)| {
         let mut new = new.clone();
         new.armature = armature;
-        Job { drive: *drive, document, figures, new, coupled: None, tendon: None, gone: gone.clone(), options }
+        Job {
+            drive: *drive,
+            document,
+            figures,
+            new,
+            coupled: None,
+            tendon: None,
+            gone: gone.clone(),
+            options,
+        }
     });
     let mut each = each.collect::<Vec<_>>().into_iter();
     Ok((each.next().ok_or_else(nothing)?, each.next()))

@@ -115,8 +115,8 @@ fn site(job: &Job<'_>, (link, at): (LinkId, Point3<f64>), name: &str, changes: &
 /// Names that are taken, and defaults of the file that would change what is made.
 fn refused(job: &Job<'_>) -> Option<FoldFault> {
     let root = job.document.root();
-    let made = ["actuator", "motor_pin", "rocker_pin"]
-        .map(|part| format!("{}_{part}", job.driven.name));
+    let made =
+        ["actuator", "motor_pin", "rocker_pin"].map(|part| format!("{}_{part}", job.driven.name));
     let takes = |element: &Element<'_>| {
         matches!(element.name(), "site" | "spatial" | "fixed")
             && element.value("name").is_some_and(|name| made.iter().any(|made| *made == name))

@@ -60,17 +60,15 @@ impl Reading {
             ["damping", "friction", "spring_stiffness", "spring_reference"]
                 .map(|name| self.child_number(about?.child("dynamics")?, name));
         let beside = element.child("axis2").filter(|_| second_axis.is_some_and(|a| a.norm() > 0.0));
-        let [damping, friction, stiffness] = [
-            (damping, "damping"),
-            (friction, "friction"),
-            (stiffness, "spring_stiffness"),
-        ]
-        .map(|(own, name)| {
-            let dynamics = beside.and_then(|axis| axis.child("dynamics"));
-            let other = dynamics.and_then(|dynamics| self.child_number(dynamics, name));
-            // Of two axes the larger: that it has any is what counts.
-            own.into_iter().chain(other).reduce(f64::max)
-        });
+        let [damping, friction, stiffness] =
+            [(damping, "damping"), (friction, "friction"), (stiffness, "spring_stiffness")].map(
+                |(own, name)| {
+                    let dynamics = beside.and_then(|axis| axis.child("dynamics"));
+                    let other = dynamics.and_then(|dynamics| self.child_number(dynamics, name));
+                    // Of two axes the larger: that it has any is what counts.
+                    own.into_iter().chain(other).reduce(f64::max)
+                },
+            );
         let mimic = about.and_then(|axis| self.mimic(source, axis.child("mimic")?));
         let (parent, child) = (parent?, child?);
         self.must_differ(source, parent, child);

@@ -27,7 +27,8 @@ impl FileDrive<'_> {
                 joint.name
             ));
         }
-        let pins = self.four_bar.pins.iter().flat_map(|pin| pin.joints.iter().map(move |id| (pin, id)));
+        let pins =
+            self.four_bar.pins.iter().flat_map(|pin| pin.joints.iter().map(move |id| (pin, id)));
         pins.filter_map(|(pin, id)| Some((pin.joints.len() > 1, self.robot.joints.get(*id)?)))
             .find_map(|(is_crossed, joint)| lost(is_crossed, joint))
     }
@@ -52,7 +53,8 @@ impl FileDrive<'_> {
         Ok(NewBodies {
             armature: Some(new.tree.armature),
             error: Some((over, worst.value)),
-            ..self.with(&Additions::direct(&new), &[frames.carrier, frames.child, frames.parts[0]])?
+            ..self
+                .with(&Additions::direct(&new), &[frames.carrier, frames.child, frames.parts[0]])?
         })
     }
 
@@ -68,8 +70,7 @@ impl FileDrive<'_> {
     ) -> Result<DriveParts, String> {
         let own = RodBodies::new(self.robot, self.bodies, self.four_bar, frames);
         let [carrier, first, second, child] = self.four_bar.bodies();
-        let weighed =
-            |body: Option<Body>, id: LinkId| body.ok_or_else(|| self.weighs_nothing(id));
+        let weighed = |body: Option<Body>, id: LinkId| body.ok_or_else(|| self.weighs_nothing(id));
         let parts = [weighed(own.parts[0], first)?, weighed(own.parts[1], second)?];
         if own.carrier.is_none() && !self.is_grounded() {
             return Err(self.weighs_nothing(carrier));
@@ -101,7 +102,9 @@ fn lost(is_crossed: bool, joint: &FileJoint) -> Option<String> {
     }
     let is_sprung = (is_crossed || joint.kind == JointKind::Universal) && has(joint.stiffness);
     is_sprung.then(|| {
-        format!("the spring of joint {name:?}, one of two axes of the rod's end, cannot be carried over")
+        format!(
+            "the spring of joint {name:?}, one of two axes of the rod's end, cannot be carried over"
+        )
     })
 }
 

@@ -87,11 +87,7 @@ impl<'a> Reading<'a> {
     }
 
     /// A slide with a rod: the slide's z axis is its way.
-    fn slider_crank(
-        &mut self,
-        node: Node<'a>,
-        actuator: &ActuatorProperties,
-    ) -> Option<DriveEnds> {
+    fn slider_crank(&mut self, node: Node<'a>, actuator: &ActuatorProperties) -> Option<DriveEnds> {
         let id = |name: &str| self.site_ids.get(&node.text(name)).copied();
         let sites = [id("slidersite")?, id("cranksite")?];
         let along = self.sites.get(sites[0])?.along;
@@ -135,7 +131,7 @@ impl<'a> Reading<'a> {
     pub(super) fn shared_drive(&mut self, node: Node<'a>) {
         let (name, place) = (node.text("name"), node.place());
         let layers = self.layers(node, MAIN, &ACTUATORS);
-        let actuator = self.actuator_properties(node, &layers);
+        let actuator = self.actuator_properties(node, &layers, true);
         if let Some(tendon) = self.tendons.get(&node.text("tendon")) {
             let Tendon { through, joints, sites, properties } = tendon.clone();
             let ends = sites.and_then(|sites| self.ends(sites, &actuator));
