@@ -177,7 +177,13 @@ pub(super) fn four_bar(
     let (ring, held) = springs::hold(robot, ring, &motors, obstacles);
     let count = ring.bodies.len();
     if count != 4 {
-        obstacles.push(cross_of(robot, &ring).unwrap_or_else(|| wrong_count(count)));
+        let has_several = ring.pins.iter().any(|pin| pin.joints.len() > 1);
+        let why = match cross_of(robot, &ring) {
+            Some(cross) => cross,
+            None if has_several && count < 4 => too_few(count),
+            None => wrong_count(count),
+        };
+        obstacles.push(why);
         return None;
     }
     let Cast { ring, roles, obstacles: of_roles } = match drive_shapes::slide_of(&ring) {
@@ -196,6 +202,16 @@ pub(super) fn four_bar(
     obstacles.extend(of_roles);
     obstacles.extend(found.held.iter().filter_map(|held| springs::held_at_stop(robot, held)));
     Some(found)
+}
+
+/// Where several joints stand between two bodies they may be a drive all the same.
+fn too_few(count: usize) -> Obstacle {
+    Obstacle::new(
+        "not_four_joints",
+        format!(
+            "a loop of {count} bodies, two of them with several joints between them: give each joint a body of its own to have the loop judged"
+        ),
+    )
 }
 
 fn wrong_count(count: usize) -> Obstacle {
