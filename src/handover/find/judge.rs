@@ -21,10 +21,7 @@ pub(super) fn judge(robot: &Robot, bodies: &Bodies, one: &mut FoundLoop, options
                 one.judged_drive = Some(judged);
                 of_shape(one);
             }
-            Some(Err(obstacle)) => {
-                of_shape(one);
-                one.obstacles.push(obstacle);
-            }
+            Some(Err(obstacle)) => one.obstacles.push(obstacle),
             None => {}
         },
     }
