@@ -111,6 +111,12 @@ words! {
         OtherJoint = "other_joint",
         /// In a robot file: two bodies of the loop are held by several joints in a row.
         SeveralJoints = "several_joints",
+        /// In a robot file: a body of the loop only holds two crossed hinges apart.
+        CrossBody = "cross_body",
+        /// In a robot file: the ends of a rod in space leave it too few turns.
+        OverConstrained = "over_constrained",
+        /// In a robot file: the motor is not on the slide of a loop that has one.
+        MotorElsewhere = "motor_elsewhere",
         /// In a robot file: no hinge at the carrier.
         NoHinge = "no_hinge",
         /// In a robot file: two pins of one body lie in line along the axis.
@@ -159,6 +165,8 @@ words! {
         NoMass = "no_mass",
         /// In a robot file: inertia is not part of the verdict: the file gives no rotor.
         InertiaWithoutRotor = "inertia_without_rotor",
+        /// In a robot file: inertia is not part of the verdict: a part of the drive weighs nothing.
+        InertiaWithoutMasses = "inertia_without_masses",
         /// In a robot file: one anchor closes the loop: an engine takes the lengths from the drawn pose.
         AnchorFreezesPose = "anchor_freezes_pose",
     }

@@ -76,7 +76,14 @@ fn bodies<G: Draws>(request: &Request<'_, G>, stand_ins: &[StandIn<'_>]) -> Vec<
             "the bodies stay as they are{armature}: the inertia split is not computed ({why})"
         )];
     }
+    let keeps_motor = stand_ins.iter().any(|one| one.motor.is_some());
     let mut lines: Vec<String> = match (request.ask.form, request.ask.whole) {
+        (Form::Coupled, true) if keeps_motor => vec![
+            "what lies between motor and lever is in the two links' figures, a direct joint's share of each; the rotor's coupling with a swinging parent link is not in this model".into(),
+        ],
+        (Form::Coupled, false) if keeps_motor => vec![
+            "the bodies stay as they are; the patch list says what they lack".into(),
+        ],
         (Form::Direct, true) => vec![
             "crank, coupler and rotor are in the two links' figures and in the armature: a direct joint's share of each".into(),
         ],

@@ -13,6 +13,7 @@ use crate::units::{angle, angles, degrees, fixed, number, percent};
 
 use super::blocks::{Block, Cell, Group, Tone};
 use super::find_tree::{pairs, unheld};
+use super::in_space;
 use super::style::{Detail, Style};
 use super::terminal;
 
@@ -203,7 +204,8 @@ fn why(one: &FoundLoop) -> Option<String> {
     let check = one.check()?;
     let follows = one.four_bar.as_ref().is_some_and(|f| f.roles.seat == MotorSeat::Child);
     let is_plain = !follows || check.verdict != Verdict::Equivalent;
-    is_plain.then(|| check.reason.clone())
+    let law = in_space::law(check).map(|law| format!("; {law}"));
+    is_plain.then(|| check.reason.clone() + &law.unwrap_or_default())
 }
 
 /// The verdict as a word, and to what, or what is not known.
@@ -281,7 +283,7 @@ fn four_bar_lines(
         ),
     );
     // Of a drive in space these would be its shadow's.
-    let is_plane = one.judged_drive.is_none() && !found.slides();
+    let is_plane = one.drive.is_none() && !found.slides();
     if is_plane {
         said.line("lengths", lengths(&found.bars));
     }

@@ -161,9 +161,11 @@ pub enum JointKind {
     Prismatic,
     /// Any turn about a point.
     Ball,
+    /// Turns about two axes through one point, the first held by the parent, the second by the child.
+    Universal,
     /// No motion of its own: it ties the turns of two other joints (SDFormat's `gearbox`).
     Gearbox,
-    /// Everything else that is not held rigid, `free` and `planar`, `universal`, `screw`, ...
+    /// Everything else that is not held rigid, `free` and `planar`, `screw`, ...
     Other,
 }
 
@@ -184,6 +186,8 @@ pub struct FileJoint {
     pub anchor: Point3<f64>,
     /// Unit vector of the axis in the model's frame; zero where the kind has none.
     pub axis: Vector3<f64>,
+    /// The second of two axes likewise; zero where the kind has one alone.
+    pub second_axis: Vector3<f64>,
     /// What it allows and what resists it: read as the joint's own.
     pub properties: JointProperties,
     /// Stiffness of a spring across the joint, N m/rad; `None` where there is none.
@@ -331,6 +335,7 @@ impl FileJoint {
             child,
             anchor: Point3::origin(),
             axis: Vector3::zeros(),
+            second_axis: Vector3::zeros(),
             properties: JointProperties::default(),
             stiffness: None,
             spring_reference: 0.0,
@@ -344,6 +349,7 @@ impl FileJoint {
             JointKind::Fixed | JointKind::Gearbox => [0, 0],
             JointKind::Revolute | JointKind::Prismatic => [1, 1],
             JointKind::Ball => [4, 3],
+            JointKind::Universal => [2, 2],
             JointKind::Other => [7, 6],
         }
     }

@@ -1,7 +1,8 @@
 """An MJCF robot with its loop held closed, beside the folded one, in MuJoCo: reads {"closed", "folded": MJCF, "sites": the
-two that the closure holds together, "motor", "rod", "joint": names of joints, "poses": [{name: reading}]} and prints, over
+two that the closure holds together, "motor", "rod" (one or several), "joint": names of joints, "poses": [{name: reading}]} and prints, over
 the poses, the masses, the largest difference of mass centre and gravity torque, the largest |eig(M^-1 dM)| with M the closed
-robot's mass matrix, and the largest difference of what each actuator does for a signal of 1, all on the folded robot's rates.
+robot's mass matrix, and the largest difference of what each actuator does for a signal of 1, all on the folded robot's rates;
+beside these the motor's readings, the folded robot's tendon lengths, and the rates of motor and rod per rate of the joint.
 
 The rod may hang on a ball: then it turns about its own line as little as it can. The loop is closed by Newton's method on the sites' distance; nothing of the linkage's own formulas is used."""
 
@@ -13,7 +14,8 @@ import numpy as np
 
 given = json.load(sys.stdin)
 closed, folded = (mujoco.MjModel.from_xml_string(given[key]) for key in ("closed", "folded"))
-motor, rod, joint = (given[key] for key in ("motor", "rod", "joint"))
+motor, joint = given["motor"], given["joint"]
+rods = given["rod"] if isinstance(given["rod"], list) else [given["rod"]]
 
 
 def joints(model):
@@ -47,7 +49,7 @@ def gap(data):
 
 
 def close(data):
-    moved = dofs(closed, motor) + dofs(closed, rod)
+    moved = dofs(closed, motor) + [dof for rod in rods for dof in dofs(closed, rod)]
     for _ in range(60):
         apart, rates = gap(data)
         step = np.zeros(closed.nv)
@@ -59,7 +61,7 @@ def close(data):
 
 
 # The robot's free rates: of every joint of the folded robot that follows no other.
-free = [name for name in joints(folded) if name not in (motor, rod)]
+free = [name for name in joints(folded) if name not in (motor, *rods)]
 
 
 def allowed(model, slopes):
@@ -90,16 +92,20 @@ def moments(model, data):
     return dense
 
 
+along = {"reads": [], "lengths": [], "rates": []}
 worst = {"centre": 0.0, "gravity": 0.0, "energy": 0.0, "drive": 0.0}
 for readings in given["poses"]:
     data = at(closed, readings)
     by_dof = close(data)
-    slopes = {name: [by_dof[dof] for dof in dofs(closed, name)] for name in (motor, rod)}
+    slopes = {name: [by_dof[dof] for dof in dofs(closed, name)] for name in (motor, *rods)}
     followed = dict(readings)
-    for name in (motor, rod):
+    for name in (motor, *rods):
         followed[name] = float(data.qpos[closed.jnt_qposadr[closed.joint(name).id]])
     other = at(folded, followed)
     mujoco.mj_forward(folded, other)
+    along["reads"].append(followed[motor])
+    along["lengths"].append([float(x) for x in other.ten_length])
+    along["rates"].append({name: [float(x) for x in slopes[name]] for name in (motor, *rods)})
     g, h = allowed(closed, slopes), allowed(folded, slopes)
     worst["centre"] = max(worst["centre"], float(np.abs(data.subtree_com[0] - other.subtree_com[0]).max()))
     torque = g.T @ data.qfrc_bias - h.T @ other.qfrc_bias
@@ -115,4 +121,5 @@ print(json.dumps({
     "constraints": [closed.neq, folded.neq],
     "keys": [model.nkey for model in (closed, folded)],
     **worst,
+    **along,
 }))

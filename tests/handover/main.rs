@@ -34,6 +34,7 @@ mod fold_engine;
 mod fold_fuzz;
 mod fold_in_space;
 mod fold_keeps;
+mod fold_linear;
 mod gripper;
 mod gripper_engine;
 mod jaw_compare;

@@ -430,7 +430,14 @@ fn every_output_of_find_fits_its_schema() {
     let emit = [&["emit", "models/drives/linear_actuator.toml"][..], &coupled].concat();
     let driven = printed(&emit, "");
     outputs.push(serde_json::from_str(&printed(&["find", "--json", "-"], &driven)).unwrap());
-    for file in ["gripper.xml", "gripper_tree.urdf", "ball_rod_leg.xml", "slider_leg.xml"] {
+    let files = [
+        "gripper.xml",
+        "gripper_tree.urdf",
+        "ball_rod_leg.xml",
+        "slider_leg.xml",
+        "linear_actuator_leg.xml",
+    ];
+    for file in files {
         let path = format!("models/robots/{file}");
         outputs.push(serde_json::from_str(&printed(&["find", "--json", &path], "")).unwrap());
     }

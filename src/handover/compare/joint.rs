@@ -75,7 +75,9 @@ pub(super) fn kind_row(look: Look<'_>, wanted: &TreeJoint, facts: &JointFacts<'_
         JointKind::Revolute => "hinge",
         JointKind::Prismatic => "slide",
         JointKind::Ball => "ball",
-        JointKind::Gearbox | JointKind::Other => "neither hinge, slide nor ball",
+        JointKind::Universal | JointKind::Gearbox | JointKind::Other => {
+            "neither hinge, slide nor ball"
+        }
     };
     word(Row::new("kind", Measure::Name).at(facts.line(Spot::Joint)), [wanted, found], look.sides)
 }

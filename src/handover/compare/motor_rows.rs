@@ -35,10 +35,17 @@ pub(super) fn rows(
         row("motor damping", Measure::Damping, damping, Some(own.damping)),
         row("motor friction", Measure::Friction, friction, Some(own.friction)),
         row("motor armature", Measure::Armature, armature, Some(own.armature)),
-        row("position gain", Measure::PositionGain, wanted.gains[0], own.gains[0]),
-        row("velocity gain", Measure::VelocityGain, wanted.gains[1], own.gains[1]),
     ];
-    rows.into_iter().flatten().collect()
+    // Of a force that the file makes by its own law no gains are read.
+    let gains = [
+        ("position gain", Measure::PositionGain, 0),
+        ("velocity gain", Measure::VelocityGain, 1_usize),
+    ];
+    let gains = gains.into_iter().filter_map(|(name, measure, which)| {
+        let of = |gains: &[Option<f64>; 2]| gains.get(which).copied().flatten();
+        row(name, measure, of(&wanted.gains), Some(of(&own.gains)?))
+    });
+    rows.into_iter().flatten().chain(gains).collect()
 }
 
 /// The design's motor, at itself; `found` is the file's armature there.

@@ -177,7 +177,13 @@ pub(super) fn four_bar(
     let (ring, held) = springs::hold(robot, ring, &motors, obstacles);
     let count = ring.bodies.len();
     if count != 4 {
-        obstacles.push(wrong_count(count));
+        let has_several = ring.pins.iter().any(|pin| pin.joints.len() > 1);
+        let why = match cross_of(robot, &ring) {
+            Some(cross) => cross,
+            None if has_several && count < 4 => too_few(count),
+            None => wrong_count(count),
+        };
+        obstacles.push(why);
         return None;
     }
     let Cast { ring, roles, obstacles: of_roles } = match drive_shapes::slide_of(&ring) {
@@ -198,6 +204,16 @@ pub(super) fn four_bar(
     Some(found)
 }
 
+/// Where several joints stand between two bodies they may be a drive all the same.
+fn too_few(count: usize) -> Obstacle {
+    Obstacle::new(
+        "not_four_joints",
+        format!(
+            "a loop of {count} bodies, two of them with several joints between them: give each joint a body of its own to have the loop judged"
+        ),
+    )
+}
+
 fn wrong_count(count: usize) -> Obstacle {
     let name = match count {
         0..=3 => "is rigid or turns about one line",
@@ -208,6 +224,26 @@ fn wrong_count(count: usize) -> Obstacle {
     };
     let code = if count == 5 { "five_bar" } else { "not_four_joints" };
     Obstacle::new(code, format!("a loop of {count} bodies {name}"))
+}
+
+/// In a ring of five the body that only holds two crossed hinges apart.
+fn cross_of(robot: &Robot, ring: &Ring) -> Option<Obstacle> {
+    let pairs = ring.pins.windows(2).zip(ring.spare.iter().skip(1));
+    let mut pairs = pairs.filter(|(_, spare)| ring.bodies.len() == 5 && **spare == 0);
+    pairs.find_map(|(pair, _)| {
+        let [before, behind] = pair else { return None };
+        let meet = (behind.points[0] - before.points[1]).norm() < 1e-6;
+        let crossed = before.axis?.cross(&behind.axis?).norm() > 0.1;
+        (meet && crossed && before.joint.is_some() && behind.joint.is_some()).then(|| {
+            Obstacle::new(
+                "cross_body",
+                format!(
+                    "{:?} only holds two crossed hinges of a rod's end: write both as joints of the rod's own body, with this mass on it, to have the loop judged",
+                    robot.link_name(before.links[1])
+                ),
+            )
+        })
+    })
 }
 
 /// Joints that no plane four-bar has.
@@ -225,7 +261,11 @@ fn kinds(robot: &Robot, ring: &Ring) -> Vec<Obstacle> {
                     "other_joint",
                     format!("{} is neither hinge nor ball", joint_called(robot, joint)),
                 )),
-                JointKind::Fixed | JointKind::Revolute | JointKind::Ball | JointKind::Gearbox => {}
+                JointKind::Fixed
+                | JointKind::Revolute
+                | JointKind::Ball
+                | JointKind::Universal
+                | JointKind::Gearbox => {}
             }
         }
         if pin.joints.len() > 1 {

@@ -7,19 +7,19 @@ use std::f64::consts::PI;
 
 use nalgebra::Vector3;
 
+use super::crossed::Crossed;
 use super::four_bar::FourBarLoop;
 use super::loop_drive::LoopDrive;
 use super::pins::LoopPin;
-use crate::drive::Kind;
-use crate::dynamics::{JointStroke, PartFrame, PartFrames};
+use crate::dynamics::JointStroke;
 use crate::numeric::evenly;
 use crate::robot::{FileJoint, JointKind, Robot};
 
 /// Axes that differ by less count as parallel, rad.
 const PARALLEL: f64 = 0.1 * PI / 180.0;
 
-/// Two crossed hinges work this far from where the rod lies in line with them, rad.
-const LEFT: f64 = 5.0 * PI / 180.0;
+/// Two hinges are crossed where their axes are this far from parallel, rad.
+const CROSSED: f64 = 5.0 * PI / 180.0;
 
 /// Poses at which crossed hinges are looked at.
 const POSES: u32 = 64;
@@ -47,6 +47,7 @@ impl Freedom {
             ([], 2, Some(axis)) => Self::Hinge(axis),
             ([one], 0, _) => match (one.kind, pin.axis) {
                 (JointKind::Ball, _) => Self::Ball,
+                (JointKind::Universal, _) => Self::crossed([one.axis, one.second_axis], one, pin),
                 (JointKind::Revolute, Some(axis)) => Self::Hinge(axis),
                 _ => Self::Other,
             },
@@ -64,14 +65,19 @@ impl Freedom {
             return Self::Other;
         }
         match joints {
-            [a, b] if a.axis.cross(&b.axis).norm() > LEFT.sin() => {
-                // Walked against the file's order the second is the one on the body before.
-                let is_along = a.parent == pin.links[0];
-                Self::Crossed(if is_along { [a.axis, b.axis] } else { [b.axis, a.axis] })
-            }
-            [a, b, c] if a.axis.cross(&b.axis).dot(&c.axis).abs() > LEFT.sin() => Self::Ball,
+            [a, b] => Self::crossed([a.axis, b.axis], a, pin),
             _ => Self::Other,
         }
+    }
+
+    /// About the two axes of `first`, or of it and the one behind it.
+    fn crossed([a, b]: [Vector3<f64>; 2], first: &FileJoint, pin: &LoopPin) -> Self {
+        if a.cross(&b).norm() <= CROSSED.sin() {
+            return Self::Other;
+        }
+        // Walked against the file's order the second is the one on the body before.
+        let is_along = first.parent == pin.links[0];
+        Self::Crossed(if is_along { [a, b] } else { [b, a] })
     }
 
     fn turns(&self) -> u32 {
@@ -97,8 +103,7 @@ impl Freedom {
 
 /// Why the loop cannot move as its drive would, as a clause.
 pub(super) fn locked(robot: &Robot, found: &FourBarLoop, drive: &LoopDrive) -> Option<String> {
-    let [a, p, q, _] = &found.pins;
-    let ends = if p.slide.is_some() { [a, q] } else { [p, q] };
+    let ends = ends(found);
     let own = ends.map(|pin| Freedom::of(robot, pin));
     if let Some((pin, _)) = ends.iter().zip(&own).find(|(_, own)| **own == Freedom::Other) {
         return Some(format!("{} is neither ball nor hinge nor two crossed hinges", pin.name));
@@ -112,13 +117,29 @@ pub(super) fn locked(robot: &Robot, found: &FourBarLoop, drive: &LoopDrive) -> O
             "{names} leave its rod too few turns: axes that are not parallel need a ball at one end and a ball or two crossed hinges at the other; as drawn it moves only where pins give"
         ));
     }
-    let in_line = ends.iter().zip(&own).enumerate().find_map(|(end, (pin, own))| {
-        let Freedom::Crossed(axes) = own else { return None };
-        (!cross_works(robot, drive, end, axes)).then_some(pin)
-    });
-    in_line.map(|pin| {
+    let in_line = ends.into_iter().enumerate().find(|one| !works(robot, drive, *one));
+    in_line.map(|(_, pin)| {
         format!("the rod comes in line with the crossed hinges of {} in its stroke", pin.name)
     })
+}
+
+/// Whether crossed hinges at an end of the rod let it point where it does over the whole stroke; what is none does.
+fn works(robot: &Robot, drive: &LoopDrive, end: (usize, &LoopPin)) -> bool {
+    let is_crossed = matches!(Freedom::of(robot, end.1), Freedom::Crossed(_));
+    let over = || {
+        let own = drive.drawing.drive().ok()?;
+        let stroke = JointStroke::over(&own, drive.joint_turns).ok()?;
+        let crossed = Crossed::new(robot, drive, end, &stroke)?;
+        let mut frames = evenly(drive.joint_turns, POSES).map(|turn| stroke.part_frames(turn));
+        Some(frames.all(|frames| frames.is_ok_and(|frames| crossed.works(&frames))))
+    };
+    !is_crossed || over().unwrap_or(false)
+}
+
+/// The two ends of a drive's rod, or of an actuator between two pins.
+pub(super) fn ends(found: &FourBarLoop) -> [&LoopPin; 2] {
+    let [a, p, q, _] = &found.pins;
+    if p.slide.is_some() { [a, q] } else { [p, q] }
 }
 
 /// Motor, slide and driven joint move in one plane.
@@ -127,48 +148,4 @@ fn is_plane(found: &FourBarLoop) -> bool {
     let turns = driving.axis.is_none_or(|axis| axis.cross(&found.axis).norm() < PARALLEL);
     let slides = driving.slide.is_none_or(|along| along.dot(&found.axis).abs() < PARALLEL);
     turns && slides
-}
-
-/// Whether crossed hinges at one end of the rod let it point where it does over the whole stroke: the three directions, an axis on
-/// the body, one on the rod, and the rod, must leave a spherical triangle.
-fn cross_works(
-    robot: &Robot,
-    found: &LoopDrive,
-    end: usize,
-    [before, behind]: &[Vector3<f64>; 2],
-) -> bool {
-    // At the first end the rod is behind, at the second before.
-    let (on_body, on_rod) = if end == 0 { (before, behind) } else { (behind, before) };
-    let angles = || -> Option<Vec<f64>> {
-        let carrier = robot.links.get(found.links[0])?.pose;
-        let drive = found.drawing.drive().ok()?;
-        let stroke = JointStroke::over(&drive, found.joint_turns).ok()?;
-        let (body, rod) = ends_of(found.drawing.kind(), &stroke.part_frames(0.0).ok()?, end)?;
-        let frame = carrier * stroke.frame();
-        let own = (frame * body.place).rotation.inverse() * on_body;
-        let fixed = ((frame * rod.place).rotation * Vector3::x()).angle(on_rod);
-        let cross = on_body.angle(on_rod);
-        evenly(found.joint_turns, POSES)
-            .map(|turn| {
-                let frames = stroke.part_frames(turn).ok()?;
-                let (body, rod) = ends_of(found.drawing.kind(), &frames, end)?;
-                let open = (rod.place.rotation * Vector3::x()).angle(&(body.place.rotation * own));
-                let most = (cross + fixed).min(2.0 * PI - cross - fixed);
-                Some((open - (cross - fixed).abs()).min(most - open))
-            })
-            .collect()
-    };
-    angles().is_some_and(|all| all.iter().all(|left| *left > LEFT))
-}
-
-/// The body that the rod hangs on at one of its ends, and the rod; the carrier stands still.
-fn ends_of(kind: Kind, frames: &PartFrames, end: usize) -> Option<(PartFrame, PartFrame)> {
-    let carrier = PartFrame { place: nalgebra::Isometry3::identity(), spin: Vector3::zeros() };
-    let (first, rod) = match kind {
-        Kind::BallRod => (frames.crank?, frames.coupler?),
-        Kind::LinearActuator => (carrier, frames.nut?),
-        Kind::Slider => (frames.nut?, frames.coupler?),
-        _ => return None,
-    };
-    Some((if end == 0 { first } else { frames.child }, rod))
 }

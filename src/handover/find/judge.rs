@@ -19,16 +19,19 @@ pub(super) fn judge(robot: &Robot, bodies: &Bodies, one: &mut FoundLoop, options
         None => match of_drive(robot, one) {
             Some(Ok(judged)) => {
                 one.judged_drive = Some(judged);
-                // They say which kind it is, and stand against a direct joint no more.
-                let (of_shape, others) =
-                    one.obstacles.drain(..).partition(|o| OF_SHAPE.contains(&o.code));
-                one.obstacles = others;
-                one.remarks.splice(0..0, Vec::<Obstacle>::into_iter(of_shape));
+                of_shape(one);
             }
             Some(Err(obstacle)) => one.obstacles.push(obstacle),
             None => {}
         },
     }
+}
+
+/// What says which kind it is stands against a direct joint no more.
+fn of_shape(one: &mut FoundLoop) {
+    let (of_shape, others) = one.obstacles.drain(..).partition(|o| OF_SHAPE.contains(&o.code));
+    one.obstacles = others;
+    one.remarks.splice(0..0, Vec::<Obstacle>::into_iter(of_shape));
 }
 
 fn cannot(why: &str) -> Obstacle {

@@ -5,6 +5,7 @@
 //! and that is read and checked like any other: one way to a verdict.
 
 mod bearing;
+mod crossed;
 mod cycles;
 mod design_text;
 mod drive_shapes;

@@ -1,11 +1,13 @@
 //! What the pins of a drive in space that go lose by themselves, as the driven joint has it.
 
+use super::crossed::Crossed;
 use super::four_bar::FourBarLoop;
+use super::freedom;
 use super::loop_drive::LoopDrive;
 use super::rod_bodies::behind;
-use crate::dynamics::JointStroke;
+use crate::dynamics::{JointStroke, PartFrames};
 use crate::numeric::evenly;
-use crate::robot::{FileJoint, Robot};
+use crate::robot::{FileJoint, JointKind, Robot};
 
 /// Pieces of the stroke over which losses are taken in the mean.
 const PIECES: u32 = 64;
@@ -25,9 +27,7 @@ pub(crate) struct RodLosses {
 impl RodLosses {
     pub(crate) fn of(robot: &Robot, four_bar: &FourBarLoop, found: &LoopDrive) -> Self {
         let mut sum = robot.joints.get(found.joint).map(Self::at_joint).unwrap_or_default();
-        let Some(rates) = pin_rates(found) else { return sum };
-        let joints = rods_own(robot, four_bar, found);
-        for (joint, rates) in joints.zip(rates).filter_map(|(j, r)| Some((j?, r))) {
+        for (joint, rates) in rated(robot, four_bar, found).unwrap_or_default() {
             sum.add(joint, rates);
         }
         sum
@@ -49,7 +49,7 @@ impl RodLosses {
     }
 }
 
-/// The joints of the pins that go, in their order; `None` for the motor's and for pins that are not one joint.
+/// The joints of the pins that go, in their order; `None` for the motor's and for pins that are not one hinge, slide or ball.
 pub(crate) fn rods_own<'a>(
     robot: &'a Robot,
     four_bar: &FourBarLoop,
@@ -57,23 +57,50 @@ pub(crate) fn rods_own<'a>(
 ) -> impl Iterator<Item = Option<&'a FileJoint>> {
     let motor = found.motor;
     let pins = four_bar.pins.iter().take(3);
-    pins.map(move |pin| robot.joints.get(pin.joint.filter(|id| Some(*id) != motor)?))
+    pins.map(move |pin| {
+        let joint = robot.joints.get(pin.joint.filter(|id| Some(*id) != motor)?)?;
+        Some(joint).filter(|joint| joint.kind != JointKind::Universal)
+    })
 }
 
-/// Of the same pins: how fast what is behind turns against what is before per joint rate, in the mean over the stroke, and
-/// the mean of its square.
-fn pin_rates(found: &LoopDrive) -> Option<[[f64; 2]; 3]> {
+/// The joints of the pins that go with their rates per joint rate, in the mean over the stroke, and the means of their squares:
+/// of a ball, or of a hinge, by how fast what is behind turns against what is before; each of two crossed hinges by its own.
+fn rated<'a>(
+    robot: &'a Robot,
+    four_bar: &FourBarLoop,
+    found: &LoopDrive,
+) -> Option<Vec<(&'a FileJoint, [f64; 2])>> {
     let drive = found.drawing.drive().ok()?;
     let stroke = JointStroke::over(&drive, found.joint_turns).ok()?;
-    let (mut sums, mut count) = ([[0.0; 2]; 3], 0.0_f64);
-    for turn in evenly(found.joint_turns, PIECES) {
-        let [first, second, child] =
-            behind(found.drawing.kind(), &stroke.part_frames(turn).ok()?)?.map(|part| part.spin);
-        for (sum, spin) in sums.iter_mut().zip([first, second - first, child - second]) {
-            sum[0] += spin.norm();
-            sum[1] += spin.norm_squared();
-        }
+    let frames = evenly(found.joint_turns, PIECES).map(|turn| stroke.part_frames(turn).ok());
+    let frames: Vec<PartFrames> = frames.collect::<Option<_>>()?;
+    let spins = frames.iter().map(|frames| {
+        let [first, second, child] = behind(found.kind(), frames)?.map(|part| part.spin);
+        Some([first, second - first, child - second].map(|spin| spin.norm()))
+    });
+    let spins: Vec<[f64; 3]> = spins.collect::<Option<_>>()?;
+    let single = rods_own(robot, four_bar, found).enumerate().filter_map(|(pin, joint)| {
+        let rates = spins.iter().filter_map(move |all| all.get(pin).copied());
+        Some((joint?, means(rates)))
+    });
+    let ends = freedom::ends(four_bar).into_iter().enumerate();
+    let crossed = ends.filter_map(|end| Crossed::new(robot, found, end, &stroke));
+    // A universal joint of its own has its losses by axis, and no figure here.
+    let crossed = crossed.filter(|one| one.joints.iter().all(|j| j.kind == JointKind::Revolute));
+    let crossed = crossed.flat_map(|crossed| {
+        let both: Vec<[f64; 2]> = frames.iter().filter_map(|at| crossed.rates(at)).collect();
+        let rates = [means(both.iter().map(|r| r[0])), means(both.iter().map(|r| r[1]))];
+        crossed.joints.into_iter().zip(rates)
+    });
+    Some(single.chain(crossed).collect())
+}
+
+/// Of the sizes of some rates, and of their squares.
+fn means(rates: impl Iterator<Item = f64>) -> [f64; 2] {
+    let (mut sums, mut count) = ([0.0; 2], 0.0_f64);
+    for rate in rates {
+        sums = [sums[0] + rate.abs(), sums[1] + rate * rate];
         count += 1.0;
     }
-    Some(sums.map(|sum| sum.map(|sum| sum / count)))
+    sums.map(|sum| sum / count.max(1.0))
 }

@@ -132,7 +132,7 @@ impl Serialize for FoundLoop {
         let four_bar = self.four_bar.as_ref();
         let check = self.check();
         // Of a drive in space lengths, stroke and ratio would be those of its shadow.
-        let is_plane = self.judged_drive.is_none() && !four_bar.is_some_and(FourBarLoop::slides);
+        let is_plane = self.drive.is_none() && !four_bar.is_some_and(FourBarLoop::slides);
         let said = || self.obstacles.iter().chain(&self.remarks);
         Told {
             name: &self.name,

@@ -11,12 +11,17 @@ pub(super) fn unfit(drive: &FileDrive<'_>, options: FoldOptions) -> Option<(Stri
     let Motion::Space(found, _) = drive.motion else { return None };
     let kind = found.drawing.kind().name();
     let refused = |why: &str| format!("a drive of kind {kind} {why}");
-    if drive.robot.format != Format::Mjcf {
-        let why = refused("is folded in an MJCF file only");
+    let format = drive.robot.format;
+    if format == Format::Urdf {
+        let why = refused("is folded in MJCF and SDFormat files only");
         return Some((why, "write its design with find --design, and emit its direct joint"));
     }
-    if options.model == Form::Coupled && tendon::points(found).is_none() {
+    if options.model == Form::Coupled && (format != Format::Mjcf || tendon::points(found).is_none())
+    {
         let why = match found.drawing.kind() {
+            _ if format != Format::Mjcf => {
+                "has no coupled form in this format, which has no tendons"
+            }
             Kind::LinearActuator => {
                 "has its slide line beside the carrier's pin, which no element of the file holds exactly"
             }
@@ -28,5 +33,5 @@ pub(super) fn unfit(drive: &FileDrive<'_>, options: FoldOptions) -> Option<(Stri
         let why = refused("has a rod whose turns follow no line of the joint's");
         return Some((why, "leave --keep-visuals out"));
     }
-    Some((drive.lost_in_space()?, "take that friction out, or keep the loop"))
+    Some((drive.lost_in_space()?, "take that out, or keep the loop"))
 }

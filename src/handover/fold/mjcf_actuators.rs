@@ -142,7 +142,10 @@ impl Move<'_> {
     }
 
     fn in_motor_units(&self, changes: &mut Changes) {
-        changes.edits.set(self.element, "gear", &text(self.gear()));
+        // A tendon that grows as the slide did keeps the bytes.
+        if self.job.tendon.is_none() || !is_same(Some(self.actuator.gear), self.gear()) {
+            changes.edits.set(self.element, "gear", &text(self.gear()));
+        }
         let share = self.seen.share / self.seen.line[0].abs();
         if let Some(force) = self.actuator.force.filter(|_| !is_same(Some(share), 1.0)) {
             changes.edits.set(self.element, "forcerange", &list(&force.map(|f| f * share)));

@@ -86,6 +86,9 @@ pub fn explanation(code: Code) -> &'static Explanation {
         Code::Slider => &r::SLIDER,
         Code::OtherJoint => &r::OTHER_JOINT,
         Code::SeveralJoints => &r::SEVERAL_JOINTS,
+        Code::CrossBody => &r::CROSS_BODY,
+        Code::OverConstrained => &r::OVER_CONSTRAINED,
+        Code::MotorElsewhere => &r::MOTOR_ELSEWHERE,
         Code::NoHinge => &r::NO_HINGE,
         Code::PinsCoincide => &r::PINS_COINCIDE,
         Code::Spatial => &r::SPATIAL,
@@ -110,6 +113,7 @@ pub fn explanation(code: Code) -> &'static Explanation {
         Code::NotJudged => &r::NOT_JUDGED,
         Code::NoMass => &r::NO_MASS,
         Code::InertiaWithoutRotor => &r::INERTIA_WITHOUT_ROTOR,
+        Code::InertiaWithoutMasses => &r::INERTIA_WITHOUT_MASSES,
         Code::AnchorFreezesPose => &r::ANCHOR_FREEZES_POSE,
     }
 }

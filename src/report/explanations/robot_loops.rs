@@ -22,9 +22,11 @@ pub(super) const NOT_FOUR_JOINTS: Explanation = Explanation {
 
 pub(super) const SLIDER: Explanation = Explanation {
     title: "a joint of the loop slides",
-    meaning: "One of the joints is prismatic: a linear actuator or a slider-crank. It is no four-bar with four hinges.",
+    meaning: "One of the joints is prismatic. It is no four-bar with four hinges: a nut in a housing between two pins is a linear \
+        actuator, a nut on the carrier that pushes a rod a slider.",
     matters: "The length that would be fixed changes, so that ratio and limits follow other formulas.",
-    cure: "Keep the loop in the model. This program covers loops of four hinges.",
+    cure: "With the motor on the slide the loop is judged and folded as that kind of drive; what else stands against it is named \
+        beside this.",
     example: "<joint name=\"cylinder\" type=\"prismatic\">",
 };
 
@@ -39,10 +41,38 @@ pub(super) const OTHER_JOINT: Explanation = Explanation {
 
 pub(super) const SEVERAL_JOINTS: Explanation = Explanation {
     title: "two bodies of the loop are held by several joints in a row",
-    meaning: "Between two bodies stand several joints on one body, such as two hinges that together act as a universal joint.",
+    meaning: "Between two bodies stand several joints on one body. Two hinges that cross in one point are a universal joint, and \
+        do for an end of a rod in space; others are not read as one.",
     matters: "Which axis the linkage turns about depends on the others. It is not guessed.",
-    cure: "Write a ball joint at one end of the rod and a hinge at the other, or hinges throughout.",
+    cure: "Write a ball joint, or two hinges that cross in one point, at an end of the rod; or hinges throughout.",
     example: "<joint type=\"ball\"/>    <!-- MJCF, at one end of the rod -->",
+};
+
+pub(super) const CROSS_BODY: Explanation = Explanation {
+    title: "a body of the loop only holds two crossed hinges apart",
+    meaning: "The cross of a universal joint stands in the file as a body of its own, between two hinges whose axes meet.",
+    matters: "With it the loop has five bodies. What the cross weighs would have to go into the rod's end.",
+    cure: "Write both hinges as joints of the rod's own body and add the cross's mass to it.",
+    example: "<body name=\"rod\"> <joint axis=\"1 0 0\"/> <joint axis=\"0 1 0\"/> ...",
+};
+
+pub(super) const OVER_CONSTRAINED: Explanation = Explanation {
+    title: "the ends of a rod in space leave it too few turns",
+    meaning: "Axes that are not parallel need five turns at the two ends of the rod: a ball at one, and a ball or two crossed hinges \
+        at the other. With less, or where the rod comes in line with crossed hinges, rigid bodies cannot move.",
+    matters: "An engine would bend the constraint, and a real drive lives on play. Figures of a drive with balls would be those of \
+        another mechanism.",
+    cure: "Write the rod's ends as the balls that they are, or make the axes parallel where they are so on the robot.",
+    example: "<joint name=\"rod_upper\" type=\"ball\"/>",
+};
+
+pub(super) const MOTOR_ELSEWHERE: Explanation = Explanation {
+    title: "the motor is not on the slide of the loop",
+    meaning: "The loop has a slide, and a motor works on another of its joints: the slide only follows, as a damper does, or turns \
+        into what is driven.",
+    matters: "A linear drive has its motor on the slide. Another is no drive that is known here, and is left as it is.",
+    cure: "Name the slide with --motor if the motor is there on the robot. Otherwise keep the loop.",
+    example: "unloop find robot.xml --motor ankle_screw",
 };
 
 pub(super) const NO_HINGE: Explanation = Explanation {
@@ -68,7 +98,8 @@ pub(super) const SPATIAL: Explanation = Explanation {
     meaning: "A hinge's axis is tilted against that of the driven joint. The linkage does not move in a plane; with balls on \
         its rod it may still move, as a spatial linkage.",
     matters: "Ratio and limits of the plane formulas would be wrong, by little or by much.",
-    cure: "If the axes are parallel on the robot, write them so: a few digits are often lost in an export. Else keep the loop.",
+    cure: "If the axes are parallel on the robot, write them so: a few digits are often lost in an export. With balls at the rod's \
+        ends the loop is judged and folded as a drive of kind ball_rod.",
     example: "<axis xyz=\"0 1 0\"/>    <!-- at every pin -->",
 };
 
@@ -266,4 +297,12 @@ pub(super) const ANCHOR_FREEZES_POSE: Explanation = Explanation {
     matters: "A parallelogram that is off by a hair behaves otherwise near its change points.",
     cure: "Give the pin's place on both bodies, by two sites, or check that the drawn pose has all its digits.",
     example: "<connect site1=\"rod_end\" site2=\"lever_end\"/>",
+};
+
+pub(super) const INERTIA_WITHOUT_MASSES: Explanation = Explanation {
+    title: "inertia is no part of the verdict, since a part weighs nothing",
+    meaning: "A body of the drive has no mass in the file: the housing, the nut, the rod, the crank or the child.",
+    matters: "What the direct joint would weigh in place of the drive cannot be told. Angle, ratio and margins are judged without it.",
+    cure: "Give every part its mass, mass centre and inertia, then look again.",
+    example: "<inertial pos=\"0 0 -0.045\" mass=\"0.22\" diaginertia=\"2.2e-4 2.2e-4 3e-5\"/>",
 };

@@ -20,7 +20,7 @@ const TYPES: [(&str, (JointKind, bool)); 10] = [
     ("prismatic", (JointKind::Prismatic, true)),
     ("fixed", (JointKind::Fixed, false)),
     ("ball", (JointKind::Ball, false)),
-    ("universal", (JointKind::Other, false)),
+    ("universal", (JointKind::Universal, false)),
     ("revolute2", (JointKind::Other, false)),
     ("screw", (JointKind::Other, false)),
     ("gearbox", (JointKind::Gearbox, false)),
@@ -52,12 +52,23 @@ impl Reading {
         let [parent, child] = ["parent", "child"].map(|side| self.side(source, side));
         let turns_freely = element.value("type").as_deref() == Some("continuous");
         let axis = kind.and_then(|(kind, needs)| self.axis(source, kind, needs));
+        let second_axis = self.second_axis(source, kind.map(|(kind, _)| kind));
         let about = element.child("axis");
         let limit = about.filter(|_| !turns_freely).and_then(|axis| self.limit(axis));
         let [effort, velocity] = ["effort", "velocity"].map(|name| self.bound(about, name));
         let [damping, friction, stiffness, rest] =
             ["damping", "friction", "spring_stiffness", "spring_reference"]
                 .map(|name| self.child_number(about?.child("dynamics")?, name));
+        let beside = element.child("axis2").filter(|_| second_axis.is_some_and(|a| a.norm() > 0.0));
+        let [damping, friction, stiffness] =
+            [(damping, "damping"), (friction, "friction"), (stiffness, "spring_stiffness")].map(
+                |(own, name)| {
+                    let dynamics = beside.and_then(|axis| axis.child("dynamics"));
+                    let other = dynamics.and_then(|dynamics| self.child_number(dynamics, name));
+                    // Of two axes the larger: that it has any is what counts.
+                    own.into_iter().chain(other).reduce(f64::max)
+                },
+            );
         let mimic = about.and_then(|axis| self.mimic(source, axis.child("mimic")?));
         let (parent, child) = (parent?, child?);
         self.must_differ(source, parent, child);
@@ -66,6 +77,7 @@ impl Reading {
             name: source.entity.name.clone(),
             anchor: Point3::from(source.frames.pose(source.id).translation.vector),
             axis: axis?,
+            second_axis: second_axis?,
             properties: JointProperties {
                 limit,
                 effort,
@@ -192,6 +204,21 @@ impl Reading {
         if matches!(kind, JointKind::Fixed | JointKind::Ball) {
             return Some(Vector3::zeros());
         }
+        let turn = self.axis_frame(source, axis)?;
+        let Some(xyz) = axis.child("xyz") else { return Some(turn * Vector3::z()) };
+        self.faults.direction("the axis", &Written::inside(xyz)).map(|xyz| turn * xyz)
+    }
+
+    /// The unit vector of `axis2` in the world; zero where the kind has one axis alone.
+    fn second_axis(
+        &mut self,
+        source: &Source<'_, '_>,
+        kind: Option<JointKind>,
+    ) -> Option<Vector3<f64>> {
+        let axis = source.entity.element.child("axis2");
+        let Some(axis) = axis.filter(|_| kind == Some(JointKind::Universal)) else {
+            return Some(Vector3::zeros());
+        };
         let turn = self.axis_frame(source, axis)?;
         let Some(xyz) = axis.child("xyz") else { return Some(turn * Vector3::z()) };
         self.faults.direction("the axis", &Written::inside(xyz)).map(|xyz| turn * xyz)

@@ -15,17 +15,22 @@ use crate::handover::stand_in::additions::Additions;
 use crate::robot::{FileJoint, JointKind, LinkId};
 
 impl FileDrive<'_> {
-    /// Why what the rod's pins lose cannot stand at the driven joint, as a clause.
+    /// Why what the rod's pins lose, or a spring at one of several hinges, cannot stand at the driven joint, as a clause.
     pub(in crate::handover) fn lost_in_space(&self) -> Option<String> {
         let Motion::Space(found, _) = self.motion else { return None };
         let rubs = |joint: &&FileJoint| {
             joint.kind == JointKind::Ball && joint.friction.is_some_and(|friction| friction > 0.0)
         };
-        let joint = rods_own(self.robot, self.four_bar, found).flatten().find(rubs)?;
-        Some(format!(
-            "the friction of ball joint {:?} counts about three axes of its own, and cannot be carried over",
-            joint.name
-        ))
+        if let Some(joint) = rods_own(self.robot, self.four_bar, found).flatten().find(rubs) {
+            return Some(format!(
+                "the friction of ball joint {:?} counts about three axes of its own, and cannot be carried over",
+                joint.name
+            ));
+        }
+        let pins =
+            self.four_bar.pins.iter().flat_map(|pin| pin.joints.iter().map(move |id| (pin, id)));
+        pins.filter_map(|(pin, id)| Some((pin.joints.len() > 1, self.robot.joints.get(*id)?)))
+            .find_map(|(is_crossed, joint)| lost(is_crossed, joint))
     }
 
     /// What lies between carrier and child, into both of them.
@@ -84,6 +89,23 @@ impl FileDrive<'_> {
     fn weighs_nothing(&self, body: LinkId) -> String {
         format!("{:?} weighs nothing in the file", self.robot.link_name(body))
     }
+}
+
+/// What of a joint of crossed hinges, or of a universal joint, cannot be carried over, as a clause.
+fn lost(is_crossed: bool, joint: &FileJoint) -> Option<String> {
+    let has = |figure: Option<f64>| figure.is_some_and(|x| x.abs() > 0.0);
+    let name = &joint.name;
+    if joint.kind == JointKind::Universal && (has(joint.damping) || has(joint.friction)) {
+        return Some(format!(
+            "the losses of universal joint {name:?} count about two axes of its own, and cannot be carried over"
+        ));
+    }
+    let is_sprung = (is_crossed || joint.kind == JointKind::Universal) && has(joint.stiffness);
+    is_sprung.then(|| {
+        format!(
+            "the spring of joint {name:?}, one of two axes of the rod's end, cannot be carried over"
+        )
+    })
 }
 
 /// The two parts between carrier and child where this kind of drive has them.

@@ -27,7 +27,7 @@ impl<'a> Reading<'a> {
             ["joint", "jointinparent"].into_iter().find(|name| node.own(name).is_some());
         let Some(attribute) = attribute else { return self.shared_drive(node) };
         let joint = self.joint_of(node, attribute);
-        let properties = self.actuator_properties(node, &layers);
+        let properties = self.actuator_properties(node, &layers, false);
         let Some(joint) = joint else { return };
         let inherited =
             if node.tag() == "position" { self.inherited(&layers, joint) } else { None };
@@ -40,10 +40,12 @@ impl<'a> Reading<'a> {
         });
     }
 
+    /// `may_shift`: the target of a position controller may count from elsewhere, by a constant force.
     pub(super) fn actuator_properties(
         &mut self,
         node: Node<'a>,
         layers: &Layers<'a>,
+        may_shift: bool,
     ) -> ActuatorProperties {
         let [gear, ..] = self.leading_of(layers, "gear", [1.0, 0.0, 0.0, 0.0, 0.0, 0.0]);
         let [damping, ..] = self.leading_of(layers, "damping", [0.0; 3]);
@@ -51,7 +53,7 @@ impl<'a> Reading<'a> {
             gear,
             force: self.limited(layers, "forcerange", "forcelimited"),
             control: self.limited(layers, "ctrlrange", "ctrllimited"),
-            gains: self.gains(node, layers),
+            gains: self.gains(node, layers, may_shift),
             armature: self.number(layers, "armature"),
             damping: layers.figures("damping").map(|_| damping),
         }
@@ -66,7 +68,12 @@ impl<'a> Reading<'a> {
     }
 
     /// Also those of a controller whose target is filtered.
-    fn gains(&mut self, actuator: Node<'a>, layers: &Layers<'a>) -> Option<[f64; 2]> {
+    fn gains(
+        &mut self,
+        actuator: Node<'a>,
+        layers: &Layers<'a>,
+        may_shift: bool,
+    ) -> Option<[f64; 2]> {
         let mut law = Law {
             gain: first(1.0),
             bias: [0.0; 10],
@@ -79,8 +86,8 @@ impl<'a> Reading<'a> {
             law = self.apply(*node, law);
         }
         let ([kp, ..], [constant, position, velocity, ..]) = (law.gain, law.bias);
-        let is_servo =
-            law.is_fixed && law.is_affine && constant == 0.0 && position + kp == 0.0 && kp != 0.0;
+        let counts = may_shift || constant == 0.0;
+        let is_servo = law.is_fixed && law.is_affine && counts && position + kp == 0.0 && kp != 0.0;
         if !is_servo || law.has_state {
             return None;
         }

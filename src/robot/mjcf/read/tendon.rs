@@ -131,7 +131,7 @@ impl<'a> Reading<'a> {
     pub(super) fn shared_drive(&mut self, node: Node<'a>) {
         let (name, place) = (node.text("name"), node.place());
         let layers = self.layers(node, MAIN, &ACTUATORS);
-        let actuator = self.actuator_properties(node, &layers);
+        let actuator = self.actuator_properties(node, &layers, true);
         if let Some(tendon) = self.tendons.get(&node.text("tendon")) {
             let Tendon { through, joints, sites, properties } = tendon.clone();
             let ends = sites.and_then(|sites| self.ends(sites, &actuator));
