@@ -9,8 +9,8 @@ use std::f64::consts::PI;
 
 use nalgebra::{Isometry3, Vector3};
 
-use super::freedom::Freedom;
 use super::loop_drive::LoopDrive;
+use super::pin_freedom::Freedom;
 use super::pins::LoopPin;
 use crate::drive::Kind;
 use crate::dynamics::{JointStroke, PartFrame, PartFrames};

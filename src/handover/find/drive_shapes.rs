@@ -94,7 +94,7 @@ pub(super) fn with_slide(
     ring: &Ring,
     preset: Preset,
 ) -> Option<Result<LoopDrive, Obstacle>> {
-    let (at, is_turned) = slide_of(ring)?;
+    let (at, is_turned) = ring.slide()?;
     let ring = if is_turned { ring.clone().reversed() } else { ring.clone() };
     let [first, second, third, last] = ring.pins.as_slice() else { return None };
     let seat = Seat::new(robot, [first.links[0], last.links[0]], (last.joint?, -last.axis?))?;
@@ -104,17 +104,6 @@ pub(super) fn with_slide(
     } else {
         on_guide(&seat, &slide, [second, third], preset)
     })
-}
-
-/// Which pin of a ring of four bodies is its only slide, where the ring is walked so that the child comes last: 0 of a nut on
-/// the carrier, 1 of one in its housing; and whether it is to be turned round for that.
-pub(super) fn slide_of(ring: &Ring) -> Option<(usize, bool)> {
-    let mut slides = ring.pins.iter().enumerate().filter(|(_, pin)| pin.slide.is_some());
-    let (at, _) = slides.next().filter(|_| ring.bodies.len() == 4)?;
-    if slides.next().is_some() {
-        return None;
-    }
-    Some(if at > 1 { (3 - at, true) } else { (at, false) })
 }
 
 /// The slide of a ring.

@@ -1,10 +1,11 @@
 //! A drive that is no planar four-bar as a design file that `check` reads.
 
 use super::cycles::Bodies;
-use super::design_text::{degrees, mass_tables, millimetres, quoted, rounded, without_dust};
+use super::design_text::mass_tables;
 use super::four_bar::FourBarLoop;
 use super::loop_drive::LoopDrive;
 use super::rod_bodies::{RodBodies, RodFrames};
+use super::written::{degrees, millimetres, quoted, rounded, without_dust};
 use crate::design::Preset;
 use crate::drive::{Axis, BallRodPoints, Drawing, Kind, Vector};
 use crate::dynamics::JointStroke;

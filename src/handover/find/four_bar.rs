@@ -14,8 +14,8 @@ use super::obstacle::Obstacle;
 use super::pins::{LoopPin, joint_called};
 use super::ring::Ring;
 use super::roles::{self, Cast, Look, MotorSeat, Roles};
+use super::slide_roles;
 use super::springs::{self, HeldJoint, LoopSpring};
-use super::{drive_shapes, slide_roles};
 use crate::linkage::FourBar;
 use crate::robot::{JointId, JointKind, LinkId, Robot};
 
@@ -186,7 +186,7 @@ pub(super) fn four_bar(
         obstacles.push(why);
         return None;
     }
-    let Cast { ring, roles, obstacles: of_roles } = match drive_shapes::slide_of(&ring) {
+    let Cast { ring, roles, obstacles: of_roles } = match ring.slide() {
         Some(slide) => slide_roles::cast(look, ring, slide),
         None => roles::cast(look, ring),
     };

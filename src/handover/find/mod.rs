@@ -13,6 +13,7 @@ mod drive_stroke;
 mod drive_text;
 mod drive_view;
 mod drives;
+mod file_motor;
 mod followers;
 mod found;
 mod four_bar;
@@ -25,6 +26,7 @@ mod motor_side;
 mod obstacle;
 mod pad_place;
 mod pairs;
+mod pin_freedom;
 mod pins;
 mod rates;
 mod reach;
@@ -39,6 +41,7 @@ mod springs;
 mod stated;
 mod tied;
 mod views;
+mod written;
 
 use serde::Serialize;
 
@@ -72,11 +75,12 @@ use remarks::{remarks, unseen_inertia};
 use roles::Look;
 
 pub(crate) use cycles::{Bodies, is_world};
-pub(crate) use design_text::{GEAR, readings};
+pub(crate) use design_text::readings;
 pub(crate) use masses::{DrawingFrames, carrier_links, masses, together};
 pub(crate) use rates::{PinLosses, Rates};
 pub(crate) use rod_bodies::{RodBodies, RodFrames};
 pub(crate) use rod_losses::{RodLosses, rods_own};
+pub(crate) use written::GEAR;
 
 /// What `find` says of one file.
 #[derive(Clone, Debug, Serialize)]
@@ -139,7 +143,7 @@ fn point_drives(robot: &Robot, preset: Preset) -> Vec<PointDrive> {
     let each = robot.shared_drives.iter().filter_map(|shared| {
         let mut drive = drive_shapes::between_points(robot, shared, preset)?.ok()?;
         let ends = shared.ends.as_ref()?;
-        drive.motor_side = Some(MotorSide::of_points(robot, ends, &drive));
+        drive.motor_side = Some(file_motor::of_points(robot, ends, &drive));
         let joint = robot.joint_name(drive.joint).to_owned();
         let name = if shared.name.is_empty() { joint.clone() } else { shared.name.clone() };
         let name = names.unique(name);
@@ -275,7 +279,7 @@ pub(crate) fn measured(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop
 fn write_drive(robot: &Robot, bodies: &Bodies, one: &mut FoundLoop, preset: Preset) {
     let Some(found) = &mut one.drive else { return };
     let ring = one.four_bar.as_ref().filter(|ring| found.is_in_order(bodies, ring));
-    found.motor_side = ring.and_then(|ring| MotorSide::of_loop(robot, ring, found));
+    found.motor_side = ring.and_then(|ring| file_motor::of_loop(robot, ring, found));
     let rod = ring.map(|ring| (bodies, ring));
     let parts = drive_text::DriveParts { robot, name: &one.name, found, rod, preset };
     one.drive_text = Some(drive_text::drive_text(&parts));

@@ -2,13 +2,8 @@
 
 use std::fmt::Write as _;
 
-use super::design_text::{GEAR, degrees, short};
-use super::four_bar::FourBarLoop;
-use super::loop_drive::LoopDrive;
-use super::rod_losses::RodLosses;
-use crate::drive::OneJoint;
-use crate::equivalence::Constants;
-use crate::robot::{ActuatorProperties, DriveEnds, FileJoint, Robot};
+use super::written::{GEAR, degrees, short};
+use crate::robot::{ActuatorProperties, FileJoint};
 
 /// What the file says at the motor's joint, or at the length that an actuator between two points has.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -42,37 +37,6 @@ impl MotorSide {
             friction,
             gains: gains(actuator),
             armature: joint.armature_with(actuator).unwrap_or(0.0) + of_pins,
-        }
-    }
-
-    /// Of the motor's joint of a drive that is no planar four-bar; `None` where it has none.
-    pub(super) fn of_loop(robot: &Robot, ring: &FourBarLoop, found: &LoopDrive) -> Option<Self> {
-        let joint = robot.joints.get(found.motor?)?;
-        let actuator = robot.actuators.iter().find(|one| Some(one.joint) == found.motor);
-        let lost = at_motor(&RodLosses::of(robot, ring, found), found);
-        let losses = [
-            joint.damping.unwrap_or(0.0) + lost.damping,
-            joint.friction.unwrap_or(0.0) + lost.friction,
-            lost.armature,
-        ];
-        Some(Self::new(joint, actuator.map(|one| &one.properties), losses))
-    }
-
-    /// Of an actuator between two points, with what the driven joint loses.
-    pub(super) fn of_points(robot: &Robot, ends: &DriveEnds, found: &LoopDrive) -> Self {
-        let (own, actuator) = (&ends.tendon, &ends.actuator);
-        let joint = robot.joints.get(found.joint).map(RodLosses::at_joint).unwrap_or_default();
-        let lost = at_motor(&joint, found);
-        let of = |tendon: Option<f64>, actuator: Option<f64>| {
-            tendon.unwrap_or(0.0) + actuator.unwrap_or(0.0)
-        };
-        Self {
-            effort: own.effort_with(Some(actuator)),
-            velocity: None,
-            damping: of(own.damping, actuator.at_joint(|a| a.damping)) + lost.damping,
-            friction: of(own.friction, None) + lost.friction,
-            gains: gains(Some(actuator)),
-            armature: of(own.armature, actuator.at_joint(|a| a.armature)) + lost.armature,
         }
     }
 
@@ -132,25 +96,6 @@ impl MotorSide {
     }
 }
 
-fn gains(actuator: Option<&ActuatorProperties>) -> [Option<f64>; 2] {
+pub(super) fn gains(actuator: Option<&ActuatorProperties>) -> [Option<f64>; 2] {
     [0, 1].map(|k: usize| actuator?.at_joint(|a| a.gains.and_then(|both| both.get(k).copied())))
-}
-
-/// What is lost at the driven joint as the motor's own reading has it, by power.
-fn at_motor(lost: &RodLosses, found: &LoopDrive) -> RodLosses {
-    let ratio = best_ratio(found) / found.motor_per_reading;
-    RodLosses {
-        damping: lost.damping / (ratio * ratio),
-        friction: lost.friction / ratio.abs(),
-        armature: lost.armature / (ratio * ratio),
-    }
-}
-
-/// Motor turn per joint turn of the direct joint that a design without one of its own gets; 1 where there is none.
-fn best_ratio(found: &LoopDrive) -> f64 {
-    let Ok(drive) = found.drawing.drive() else { return 1.0 };
-    let motor = |turn: f64| drive.motor_turn(turn).unwrap_or(f64::NAN);
-    let best = Constants { ratio: None, offset: Some(0.0) };
-    let joint = best.over_joint_turns(&motor, found.joint_turns);
-    joint.map(|joint| joint.ratio).filter(|ratio| ratio.is_normal()).unwrap_or(1.0)
 }

@@ -44,6 +44,17 @@ impl Ring {
         })
     }
 
+    /// Which pin of four bodies is the only slide, where the ring is walked so that the child comes last: 0 of a nut on the
+    /// carrier, 1 of one in its housing; and whether it is to be turned round for that.
+    pub(super) fn slide(&self) -> Option<(usize, bool)> {
+        let mut slides = self.pins.iter().enumerate().filter(|(_, pin)| pin.slide.is_some());
+        let (at, _) = slides.next().filter(|_| self.bodies.len() == 4)?;
+        if slides.next().is_some() {
+            return None;
+        }
+        Some(if at > 1 { (3 - at, true) } else { (at, false) })
+    }
+
     /// All bodies that are one with body `k`, whose first is `body`.
     pub(super) fn members(&self, k: usize, body: LinkId) -> impl Iterator<Item = LinkId> + '_ {
         let held = self.held.get(k).into_iter().flatten().copied();

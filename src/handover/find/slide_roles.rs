@@ -8,7 +8,7 @@ use super::roles::{
     told_child,
 };
 
-/// Gives nut, rod or housing, and child their places; `slide` as [`super::drive_shapes::slide_of`] has it.
+/// Gives nut, rod or housing, and child their places; `slide` as [`Ring::slide`] has it.
 pub(super) fn cast(look: Look<'_>, ring: Ring, (slide, is_turned): (usize, bool)) -> Cast {
     let ring = if is_turned { ring.reversed() } else { ring };
     let (at_slide, elsewhere): (Vec<_>, Vec<_>) =

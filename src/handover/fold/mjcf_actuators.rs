@@ -6,6 +6,7 @@
 //! becomes of a signal is one straight line, [`Signal`], which ranges and keyframes follow alike.
 
 use super::numbers::{is_same, list, text};
+use super::seen::Seen;
 use super::tendon::{self, PinTendon};
 use super::{Changes, FoldFault, Job};
 use crate::handover::ActuatorUnits;
@@ -30,28 +31,15 @@ impl Signal {
     }
 }
 
-/// What actuators of the motor's joint see in its place.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Seen {
-    /// The motor's reading along that: slope and shift.
-    pub(super) line: [f64; 2],
-    /// The share of the motor's force that becomes a limit there.
-    pub(super) share: f64,
-    /// The share of their armature that the actuators keep.
-    pub(super) armature_share: f64,
-}
-
-impl Seen {
-    /// The tendon of a linear actuator, else the driven joint; `None` where the motor stays.
-    fn of(job: &Job<'_>) -> Option<Self> {
-        let figures = &job.figures;
-        let joint = || Self {
-            line: figures.line(),
-            share: figures.torque_share,
-            armature_share: figures.actuators_share(job.new.armature),
-        };
-        job.tendon.map(PinTendon::seen).or_else(|| job.motor_moves().then(joint))
-    }
+/// The tendon of a linear actuator, else the driven joint; `None` where the motor stays.
+fn seen(job: &Job<'_>) -> Option<Seen> {
+    let figures = &job.figures;
+    let joint = || Seen {
+        line: figures.line(),
+        share: figures.torque_share,
+        armature_share: figures.actuators_share(job.new.armature),
+    };
+    job.tendon.map(PinTendon::seen).or_else(|| job.motor_moves().then(joint))
 }
 
 /// One actuator before and after.
@@ -71,7 +59,7 @@ pub(super) fn signal(job: &Job<'_>, element: Element<'_>) -> Option<Signal> {
 }
 
 fn moved<'a>(job: &'a Job<'a>, element: Element<'a>) -> Option<Move<'a>> {
-    let seen = Seen::of(job)?;
+    let seen = seen(job)?;
     let mut all = job.actuators();
     let actuator = all.find(|a| a.place.document == 0 && a.place.element == element.id())?;
     // Only a force and a position servo have a joint's units of their own.

@@ -24,6 +24,7 @@ mod numbers;
 mod rehung;
 mod said;
 mod sdformat;
+mod seen;
 mod springs;
 mod tendon;
 mod urdf;

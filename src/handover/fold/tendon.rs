@@ -5,8 +5,8 @@
 
 use nalgebra::Point3;
 
-use super::mjcf_actuators::Seen;
 use super::numbers::{list, text};
+use super::seen::Seen;
 use super::{Changes, FoldFault, Job};
 use crate::drive::{Drawing, LinearActuator};
 use crate::handover::Form;

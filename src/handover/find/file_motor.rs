@@ -1,0 +1,59 @@
+//! The motor's side of a drive that is no planar four-bar, as its file has it.
+
+use super::four_bar::FourBarLoop;
+use super::loop_drive::LoopDrive;
+use super::motor_side::{MotorSide, gains};
+use super::rod_losses::RodLosses;
+use crate::drive::OneJoint;
+use crate::equivalence::Constants;
+use crate::robot::{DriveEnds, Robot};
+
+/// Of the motor's joint of a drive that is no planar four-bar; `None` where it has none.
+pub(super) fn of_loop(robot: &Robot, ring: &FourBarLoop, found: &LoopDrive) -> Option<MotorSide> {
+    let joint = robot.joints.get(found.motor?)?;
+    let actuator = robot.actuators.iter().find(|one| Some(one.joint) == found.motor);
+    let lost = at_motor(&RodLosses::of(robot, ring, found), found);
+    let losses = [
+        joint.damping.unwrap_or(0.0) + lost.damping,
+        joint.friction.unwrap_or(0.0) + lost.friction,
+        lost.armature,
+    ];
+    Some(MotorSide::new(joint, actuator.map(|one| &one.properties), losses))
+}
+
+/// Of an actuator between two points, with what the driven joint loses.
+pub(super) fn of_points(robot: &Robot, ends: &DriveEnds, found: &LoopDrive) -> MotorSide {
+    let (own, actuator) = (&ends.tendon, &ends.actuator);
+    let joint = robot.joints.get(found.joint).map(RodLosses::at_joint).unwrap_or_default();
+    let lost = at_motor(&joint, found);
+    let of = |tendon: Option<f64>, actuator: Option<f64>| {
+        tendon.unwrap_or(0.0) + actuator.unwrap_or(0.0)
+    };
+    MotorSide {
+        effort: own.effort_with(Some(actuator)),
+        velocity: None,
+        damping: of(own.damping, actuator.at_joint(|a| a.damping)) + lost.damping,
+        friction: of(own.friction, None) + lost.friction,
+        gains: gains(Some(actuator)),
+        armature: of(own.armature, actuator.at_joint(|a| a.armature)) + lost.armature,
+    }
+}
+
+/// What is lost at the driven joint as the motor's own reading has it, by power.
+fn at_motor(lost: &RodLosses, found: &LoopDrive) -> RodLosses {
+    let ratio = best_ratio(found) / found.motor_per_reading;
+    RodLosses {
+        damping: lost.damping / (ratio * ratio),
+        friction: lost.friction / ratio.abs(),
+        armature: lost.armature / (ratio * ratio),
+    }
+}
+
+/// Motor turn per joint turn of the direct joint that a design without one of its own gets; 1 where there is none.
+fn best_ratio(found: &LoopDrive) -> f64 {
+    let Ok(drive) = found.drawing.drive() else { return 1.0 };
+    let motor = |turn: f64| drive.motor_turn(turn).unwrap_or(f64::NAN);
+    let best = Constants { ratio: None, offset: Some(0.0) };
+    let joint = best.over_joint_turns(&motor, found.joint_turns);
+    joint.map(|joint| joint.ratio).filter(|ratio| ratio.is_normal()).unwrap_or(1.0)
+}
