@@ -25,7 +25,7 @@ const NOTHING: f64 = 1e-12;
 /// A figure with two decimals, four below a tenth; what is nothing is "0", what four decimals do not show is below them.
 fn readable(value: f64, unit: &str) -> String {
     match value.abs() {
-        size if size < 5e-5 => format!("{}0.0001 {unit}", if value < 0.0 { ">-" } else { "<" }),
+        size if size < 5e-5 => format!("<0.0001 {unit}"),
         size if size < 0.1 => fixed_with(value, 4, unit),
         _ => fixed_with(value, 2, unit),
     }
@@ -172,16 +172,24 @@ mod tests {
     #[test]
     fn angles_are_printed_in_degrees() {
         assert_eq!(degrees(35.0_f64.to_radians()), "35.00 deg");
-        assert_eq!(degrees(-1e-9), "0.00 deg");
+        assert_eq!([0.0, -1e-13, -1e-9].map(degrees), ["0 deg", "0 deg", "<0.0001 deg"]);
         assert_eq!(degrees(0.05_f64.to_radians()), "0.0500 deg");
         assert_eq!(degrees(f64::INFINITY), "unbounded");
         assert_eq!(angles([-0.0, 0.7].map(f64::to_radians), 1), "0.0…0.7 deg");
     }
 
     #[test]
-    fn small_shares_keep_two_digits() {
-        let shown = [0.0, 0.012_34, -0.2, 1e-6, f64::INFINITY].map(percent);
-        assert_eq!(shown, ["0.00 %", "1.23 %", "-20.00 %", "1.0e-4 %", "unbounded"]);
+    fn a_share_of_nothing_is_0_and_a_small_one_has_no_exponent() {
+        let shown = [0.0, 0.012_34, -0.2, 1e-6, 1e-9, f64::INFINITY].map(percent);
+        assert_eq!(shown, ["0 %", "1.23 %", "-20.00 %", "0.0001 %", "<0.0001 %", "unbounded"]);
+    }
+
+    #[test]
+    fn figures_of_one_column_have_the_same_decimals() {
+        assert_eq!(alike(&[12.0, 0.25, 0.0], "mm"), ["12.00 mm", "0.25 mm", "0 mm"]);
+        assert_eq!(alike(&[0.012_34, -0.001], "deg"), ["0.0123 deg", "-0.0010 deg"]);
+        assert_eq!(percents(&[0.5, 0.012_34]), ["50.00 %", "1.23 %"]);
+        assert_eq!(span([0.0, 0.152], "deg"), "0…0.152 deg");
     }
 
     #[test]
