@@ -108,6 +108,7 @@ fn a_wide_stroke_is_refused_by_the_law_of_linear_actuators() {
     let text = unloop::report::find_text(
         &found,
         unloop::report::Style { width: 400, ..unloop::report::Style::PLAIN },
+        unloop::report::Detail::Full,
     );
     assert!(text.contains("it is not the lengths"), "{text}");
 }
