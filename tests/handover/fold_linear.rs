@@ -107,8 +107,8 @@ fn a_wide_stroke_is_refused_by_the_law_of_linear_actuators() {
     let found = findings(&read(&wide), FindOptions::new(Preset::Training));
     let text = unloop::report::find_text(
         &found,
-        unloop::report::Style { width: 400, ..unloop::report::Style::PLAIN },
         unloop::report::Detail::Full,
+        unloop::report::Style { width: 400, ..unloop::report::Style::PLAIN },
     );
     assert!(text.contains("it is not the lengths"), "{text}");
 }
