@@ -5,7 +5,7 @@ use std::path::Path;
 use crate::design::{AnyDesign, Design, Drawn};
 use crate::handover::{self, Snippet};
 use crate::report::{self, PageDesign, PageIssue};
-use crate::study::{self, Driven, Fault, Mechanism, Review};
+use crate::study::{self, Driven, Fault, Mechanism, OtherSizes, Review};
 
 use super::arguments::ReportArguments;
 use super::exit::Exit;
@@ -36,8 +36,8 @@ pub(super) fn run(arguments: &ReportArguments) -> Exit {
 struct Found {
     review: Review,
     snippets: Vec<Snippet>,
-    /// A planar four-bar.
-    design: Option<Box<Design>>,
+    /// Of a planar four-bar.
+    sizes: Option<OtherSizes>,
 }
 
 impl Found {
@@ -45,7 +45,7 @@ impl Found {
         PageDesign {
             review: &self.review,
             snippets: &self.snippets,
-            design: self.design.as_deref().filter(|_| !is_static),
+            sizes: self.sizes.as_ref().filter(|_| !is_static),
         }
     }
 }
@@ -55,13 +55,14 @@ fn one(path: &Path) -> Option<Found> {
         AnyDesign::FourBar(design) => {
             let found = findings(&design).map_err(|faults| designs::show_faults(&design, &faults));
             let (review, snippets) = found.ok()?;
-            Some(Found { review, snippets, design: Some(design) })
+            let sizes = OtherSizes::of(&design, &review);
+            Some(Found { review, snippets, sizes })
         }
         AnyDesign::OneJoint(design) => {
             let found = findings_of_drive(&design);
             let found = found.map_err(|faults| designs::show_faults(&design, &faults));
             let (review, snippets) = found.ok()?;
-            Some(Found { review, snippets, design: None })
+            Some(Found { review, snippets, sizes: None })
         }
     }
 }

@@ -238,7 +238,7 @@ fn parsed(
     let is_sound = syntax.is_empty();
     let mut diagnostics = faults.into_sorted(text, syntax);
     if is_sound {
-        diagnostics.iter_mut().for_each(|one| unused_tables::pass_over(text, one, unused));
+        unused_tables::pass_over(text, &mut diagnostics, unused);
     }
     match design {
         Some(design) if !diagnostics.iter().any(Diagnostic::is_error) => Ok((design, diagnostics)),

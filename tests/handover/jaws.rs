@@ -96,7 +96,7 @@ fn one_finger_alone_has_no_opening_and_says_so() {
         unloop::report::Detail::Full,
         unloop::report::Style::PLAIN,
     );
-    assert!(shown.contains("opening    not told"), "{shown}");
+    assert!(shown.contains("opening      not told"), "{shown}");
     let found = serde_json::to_value(&found).unwrap();
     assert!(found["loops"][0]["jaw"]["opening_m"].is_null(), "{found:#}");
 }

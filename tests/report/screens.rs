@@ -94,7 +94,10 @@ fn figures_of(text: &str) -> BTreeSet<String> {
     let figure = |printed: &crate::figures::Printed| {
         format!("{} {} {}", printed.value, printed.digit, printed.unit)
     };
-    figures(&told.join("\n")).iter().map(figure).collect()
+    // Headings of columns in which nothing stands go where the rows are told one by one.
+    let words: Vec<&str> = told.iter().flat_map(|line| line.split_whitespace()).collect();
+    let told = words.join(" ").replace("95 % below", "").replace("99.9 % below", "");
+    figures(&told).iter().map(figure).collect()
 }
 
 fn widest(text: &str) -> usize {

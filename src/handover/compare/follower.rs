@@ -1,17 +1,19 @@
 //! The joints that follow a gripper's driver: where they stand, whom they name and how they turn with it.
 
+use std::f64::consts::TAU;
+
 use nalgebra::{Isometry3, Translation3, Unit, UnitQuaternion, Vector3};
 
 use super::bodies::moment_rows;
 use super::expected::Expected;
 use super::facts::{JointFacts, joint_named, link_named, rigid_moments};
-use super::jaw::{drawn_sense, drawn_turn};
 use super::joint::{Place, axis_row, kind_row, origin_row};
 use super::measure::Measure;
 use super::row::{Look, Row, RowOutcome, Value, number, word};
 use super::spot::{Spot, inertial_line, line_of};
 use crate::dynamics::Moments;
 use crate::handover::find::FourBarLoop;
+use crate::handover::stand_in::figures::sense;
 use crate::handover::stand_in::jaw::{JawJoint, JawRole};
 use crate::handover::tie::Tie;
 use crate::robot::{FileJoint, JointId, LinkId, Motion, Robot};
@@ -262,4 +264,23 @@ pub(super) fn weight_rows(
         row.at(at)
     });
     placed.collect()
+}
+
+/// +1 where the loop's axis is that of the drawing, or of its image beside it.
+pub(super) fn drawn_sense(
+    expected: &Expected<'_>,
+    robot: &Robot,
+    bar: &FourBarLoop,
+    is_other: bool,
+) -> f64 {
+    let palm = link_named(robot, &expected.robot.parent).and_then(|link| robot.links.get(link));
+    let z = Vector3::from(expected.robot.axis) * sense(expected.robot);
+    let z = palm.map_or(z, |palm| palm.pose.rotation * z) * if is_other { -1.0 } else { 1.0 };
+    bar.axis.dot(&z).signum()
+}
+
+/// The motor turn from the zero pose in which the file draws the loop, rad.
+pub(super) fn drawn_turn(expected: &Expected<'_>, sense: f64, bar: &FourBarLoop) -> f64 {
+    let [crank, _] = bar.drawn;
+    libm::remainder(sense * crank - expected.side.check.zero.crank, TAU)
 }

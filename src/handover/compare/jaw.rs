@@ -5,8 +5,8 @@ use std::f64::consts::TAU;
 use nalgebra::Vector3;
 
 use super::expected::{DesignSide, Expected};
-use super::facts::{JointFacts, joint_named, link_named};
-use super::follower::{self, weight_rows};
+use super::facts::{JointFacts, joint_named};
+use super::follower::{self, drawn_sense, drawn_turn, weight_rows};
 use super::joint::{Place, drive_rows, joint_rows};
 use super::kept::{length_rows, slack};
 use super::measure::Measure;
@@ -18,7 +18,6 @@ use crate::design::{Design, RobotJoint};
 use crate::handover::Form;
 use crate::handover::find::{FindOptions, FoundLoop, FourBarLoop, PinLosses, measured};
 use crate::handover::link_moments::moments;
-use crate::handover::stand_in::figures::sense;
 use crate::handover::stand_in::jaw::{self, Attitude};
 use crate::handover::stand_in::plan::on_palm;
 use crate::handover::stand_in::{Jaw, link_frame};
@@ -237,25 +236,6 @@ fn loop_rows(
     rows.extend(number(drawn, [Some(0.0), Some(gap)], look.sides, true));
     rows.extend(pose_rows(look, expected, facts, bar, is_other));
     rows
-}
-
-/// +1 where the loop's axis is that of the drawing, or of its image beside it.
-pub(super) fn drawn_sense(
-    expected: &Expected<'_>,
-    robot: &Robot,
-    bar: &FourBarLoop,
-    is_other: bool,
-) -> f64 {
-    let palm = link_named(robot, &expected.robot.parent).and_then(|link| robot.links.get(link));
-    let z = Vector3::from(expected.robot.axis) * sense(expected.robot);
-    let z = palm.map_or(z, |palm| palm.pose.rotation * z) * if is_other { -1.0 } else { 1.0 };
-    bar.axis.dot(&z).signum()
-}
-
-/// The motor turn from the zero pose in which the file draws the loop, rad.
-pub(super) fn drawn_turn(expected: &Expected<'_>, sense: f64, bar: &FourBarLoop) -> f64 {
-    let [crank, _] = bar.drawn;
-    libm::remainder(sense * crank - expected.side.check.zero.crank, TAU)
 }
 
 /// Where crank and rocker stand in the pose that the file draws.

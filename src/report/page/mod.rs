@@ -14,14 +14,12 @@ mod motion;
 mod sizes;
 mod tolerances;
 mod verdict;
-mod weights;
 
 use std::fmt::Write as _;
 use std::path::Path;
 
-use crate::design::Design;
 use crate::handover::Snippet;
-use crate::study::Review;
+use crate::study::{OtherSizes, Review};
 
 use super::blocks::Block;
 use super::cautions::DECIDES;
@@ -36,8 +34,8 @@ pub struct PageDesign<'a> {
     pub review: &'a Review,
     /// The joint in each format.
     pub snippets: &'a [Snippet],
-    /// A planar four-bar, whose sizes can be changed on the page; `None` for other kinds, and where nothing is to be changed.
-    pub design: Option<&'a Design>,
+    /// The sizes that can be changed on the page; `None` for other kinds, and where nothing is to be changed.
+    pub sizes: Option<&'a OtherSizes>,
 }
 
 /// What the page says of itself, in the words of who writes it.
@@ -63,7 +61,7 @@ impl PageIssue<'_> {
 struct Leaf<'a> {
     review: &'a Review,
     snippets: &'a [Snippet],
-    design: Option<&'a Design>,
+    sizes: Option<&'a OtherSizes>,
     /// What all its ids begin with.
     id: &'a str,
     /// The rank of its own heading, 1 or 2.
@@ -90,10 +88,10 @@ pub fn page_html(designs: &[PageDesign<'_>], issue: &PageIssue<'_>) -> String {
     let leaves: Vec<Leaf<'_>> = designs
         .iter()
         .zip(&ids)
-        .map(|(PageDesign { review, snippets, design }, id)| Leaf {
+        .map(|(PageDesign { review, snippets, sizes }, id)| Leaf {
             review,
             snippets,
-            design: *design,
+            sizes: *sizes,
             id,
             rank: if several { 2 } else { 1 },
         })

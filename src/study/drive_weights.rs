@@ -4,12 +4,14 @@ use serde::Serialize;
 
 use crate::design::{BodyFrame, Design, MotorOn};
 use crate::dynamics::{Body, Masses};
-use crate::study::{ZeroPose, drive_on, joints_on, missing_for_inertia};
+
+use super::drive::{drive_on, joints_on, missing_for_inertia};
+use super::findings::ZeroPose;
 
 /// One drive's bodies, each in its own frame: the crank's x along the crank from A, the coupler's along it from P, the
 /// child's towards Q from B, the carrier's along A→B from B.
-#[derive(Serialize)]
-pub(super) struct Drive {
+#[derive(Debug, Serialize)]
+pub(super) struct DriveWeights {
     crank: Option<Weight>,
     coupler: Option<Weight>,
     child: Weight,
@@ -23,7 +25,7 @@ pub(super) struct Drive {
 }
 
 /// kg, m, kg m²: about its own centre xx yy zz xy xz yz, or zz alone where the rest is not `known`.
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 struct Weight {
     m: f64,
     c: [f64; 3],
@@ -32,7 +34,7 @@ struct Weight {
     known: bool,
 }
 
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 struct Rotor {
     inertia: f64,
     gear: f64,
@@ -50,7 +52,7 @@ impl From<&Body> for Weight {
 
 /// The drives, equal ones once; `None` where masses are missing, where one link bears several joints, and where what places the
 /// bodies moves with the pins.
-pub(super) fn drives(design: &Design) -> Option<Vec<Drive>> {
+pub(super) fn drives(design: &Design) -> Option<Vec<DriveWeights>> {
     let robots: Vec<_> = if design.robots.is_empty() {
         vec![None]
     } else {
@@ -77,10 +79,10 @@ pub(super) fn drives(design: &Design) -> Option<Vec<Drive>> {
     known.iter().map(|masses| weighed(masses, in_robot)).collect()
 }
 
-fn weighed(masses: &Masses, turns: bool) -> Option<Drive> {
+fn weighed(masses: &Masses, turns: bool) -> Option<DriveWeights> {
     let rotor = masses.rotor?;
     let weight = |body: &Option<Body>| body.as_ref().map(Weight::from);
-    Some(Drive {
+    Some(DriveWeights {
         crank: weight(&masses.crank),
         coupler: weight(&masses.coupler),
         child: Weight::from(&masses.child),
