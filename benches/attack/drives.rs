@@ -125,10 +125,13 @@ impl Drive {
                 self.zero
             );
         } else if self.kind == "ball_rod" {
-            _ = writeln!(out, "[zero]\ncrank = \"{0} deg\"\nrocker = \"{0} deg\"", self.zero);
+            let lever = self.build(&self.drawn()).zero_lever(0.0).unwrap_or(f64::NAN);
+            let lever = libm::remainder(lever, std::f64::consts::TAU).to_degrees();
+            _ = writeln!(out, "[zero]\ncrank = \"{} deg\"\nrocker = \"{lever:.3} deg\"", self.zero);
         } else {
             _ = writeln!(out, "[zero]\nrocker = \"{} deg\"", self.zero);
         }
+        out.push_str("set_by = \"jig\"\n");
         if self.kind != "ball_rod" {
             _ = writeln!(out, "[screw]\nlead = \"{LEAD} mm\"");
         }
@@ -456,7 +459,8 @@ fn attempt(seed: u64, case: u64, tally: &Mutex<Tally>) {
 }
 
 fn judged(text: &str) -> Result<Value, String> {
-    let (design, _) = parse_any("attack.toml", text).map_err(|why| format!("unread: {why}"))?;
+    let first = |why: String| why.lines().next().unwrap_or_default().to_owned();
+    let (design, _) = parse_any("attack.toml", text).map_err(|why| first(why.to_string()))?;
     let AnyDesign::OneJoint(design) = design else { return Err("unread: a four-bar".into()) };
     let driven = Driven::of(&design).map_err(|_| "refused".to_owned())?;
     let check = check_driven(&design, &driven).map_err(|_| "refused".to_owned())?;
@@ -518,7 +522,8 @@ pub fn run(seed: u64, cases: u64, seconds: f64, threads: u64) -> usize {
         tally.breaks.len(),
         tally.loosest
     );
-    tally.breaks.len()
+    // An attack that judged nothing has shown nothing.
+    tally.breaks.len() + usize::from(tally.builds == 0)
 }
 
 /// One case again.
