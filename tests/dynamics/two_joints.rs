@@ -205,7 +205,7 @@ fn what_is_guaranteed_is_there_at_every_pose_and_little_is_given_away() {
         );
         assert!((speed.guaranteed[0] - 2.0 * speed.guaranteed[1]).abs() < 1e-9);
         println!("{} and {} corners", torque.common.len(), speed.common.len());
-        assert!(torque.common.len() <= 16 && speed.common.len() <= 16);
+        assert!(torque.common.len() <= 20 && speed.common.len() <= 20);
     }
 }
 
@@ -224,7 +224,8 @@ fn each_axis_with_its_motors_torque_promises_what_was_measured() {
     let promise = torque.promise([1.0; 2]);
     // Both axes loaded at the motor's torque: a fifth of it is not there; pitch alone has nearly twice as much.
     let inverse = |joints| ankle_a().pose(joints).unwrap().rates().try_inverse().unwrap();
-    let there = full().turns().map(|joints| {
+    let over = full();
+    let there = over.turns().map(|joints| {
         let inverse = inverse(joints);
         let share = |k: usize| (inverse[(0, k)].abs() + inverse[(1, k)].abs()).recip();
         share(0).min(share(1))
@@ -304,7 +305,7 @@ fn parts(gear_ratio: f64, inertia: f64) -> TwoJointParts {
     let leg = |k: f64| LegParts {
         crank: Some(tilted(0.11, [0.02, 0.004, -0.006 * k], [2e-5, 3e-5, 4e-5], [0.2, 0.5, k])),
         rod: Some(tilted(0.16, [0.09, 0.01 * k, -0.013], [4e-5, 7e-4, 7.2e-4], [k, 0.3, 0.6])),
-        housing: Some(tilted(0.6, [0.08, 0.01 * k, 0.02], [3e-4, 2e-3, 2.1e-3], [0.3, k, -0.2])),
+        housing: Some(tilted(0.6, [0.08, 0.01 * k, 0.02], [7e-4, 2e-3, 2.1e-3], [0.3, k, -0.2])),
         nut: Some(tilted(0.15, [-0.05, 0.003, 0.01 * k], [3e-5, 2e-4, 2.1e-4], [k, 0.3, 0.5])),
         rotor,
     };
@@ -504,7 +505,11 @@ fn rotors_on_their_motors_are_nearer_than_two_plain_armatures() {
         };
         let [motors, joints] = [ArmatureForm::Motors, ArmatureForm::Joints].map(figures);
         println!("{}: {motors:?}\n  {joints:?}", case.name);
-        assert!(motors.fixed.value <= joints.fixed.value + 1e-9, "{}", case.name);
+        assert!(motors.fixed.value <= 1.001 * joints.fixed.value, "{}", case.name);
+        if case.name == "parallel cranks" {
+            // The rotors' coupling is what two plain armatures lose.
+            assert!(motors.fixed.value < 0.6 * joints.fixed.value);
+        }
     }
 }
 
@@ -517,8 +522,8 @@ fn rods_pins_and_joint_bear_what_the_torque_over_the_arm_asks() {
         let loads = two_joint_loads(&drive, &full(), motors, &[leg; 2]).unwrap();
         let mut dice = Dice(77);
         let mut most = [0.0_f64; 3];
-        for _ in 0..2000 {
-            let joints = dice.pose(&full());
+        let over = full();
+        for joints in over.turns().chain((0..2000).map(|_| dice.pose(&over))) {
             let pose = drive.pose(joints).unwrap();
             let forces = [0, 1].map(|k| motors[k] / pose.motor_arms()[k]);
             for k in [0, 1] {
@@ -534,7 +539,7 @@ fn rods_pins_and_joint_bear_what_the_torque_over_the_arm_asks() {
         let ours = [loads.legs[0].force, loads.legs[1].force, loads.joint_force];
         for (ours, seen) in ours.iter().zip(most) {
             assert!(seen <= ours.value * (1.0 + 1e-9), "{seen} above {ours:?}");
-            assert!(seen > 0.97 * ours.value, "{seen} far below {ours:?}");
+            assert!(seen > 0.995 * ours.value, "{seen} far below {ours:?}");
         }
         let first = &loads.legs[0];
         let column = rod.buckling(first.longest.value).unwrap();
