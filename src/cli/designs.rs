@@ -5,23 +5,30 @@ use std::fs::File;
 use std::io;
 use std::path::Path;
 
-use crate::design::{self, AnyDesign, Design, Drawn, Parameter, Rejected, Source};
+use crate::design::{self, AnyDesign, Design, Parameter, Places, Rejected, Source, TwoJointDesign};
 use crate::diagnostic::{Code, Diagnostic, render, render_lines, visible, why};
+use crate::drive::Kind;
 use crate::study::Fault;
 
 use super::exit::Exit;
 use super::terminal::{self, message_width, wrapped};
 
-/// Refuses a drive of another kind than a planar four-bar by its name.
-pub(super) fn refuse_kind(design: &Design<Drawn>, command: &str) -> Exit {
-    let kind = design.geometry.drawing.kind().name();
+/// Refuses a drive of a kind that a command does not take by its name.
+pub(super) fn refuse_kind(kind: Kind, source: &Source, places: &Places, command: &str) -> Exit {
+    let kind = kind.name();
     let what = format!("a drive of kind {kind} is not taken by `unloop {command}` yet");
-    let fault = design
+    let fault = places
         .diagnose(Parameter::Drive, what)
         .label("not known to this command")
         .help("nothing was worked out");
-    terminal::complain(&design.render(&[fitted(fault)], terminal::error_colour()));
+    let Source { path, text } = source;
+    terminal::complain(&render(path, text, &[fitted(fault)], terminal::error_colour()));
     Exit::Wrong
+}
+
+/// The same of a drive of two joints.
+pub(super) fn refuse_two_joints(design: &TwoJointDesign, command: &str) -> Exit {
+    refuse_kind(Kind::TwoRods, &design.source, &design.places, command)
 }
 
 /// How messages about a design are told.

@@ -17,6 +17,7 @@ pub(super) fn run(arguments: &StrokeArguments) -> Exit {
     match designs::read(&arguments.design, &["rod", "motion", "robot"]) {
         Some(AnyDesign::FourBar(design)) => of_four_bar(&design, plot, arguments),
         Some(AnyDesign::OneJoint(design)) => of_drive(&design, plot, arguments),
+        Some(AnyDesign::TwoJoints(design)) => designs::refuse_two_joints(&design, "stroke"),
         None => Exit::Wrong,
     }
 }
