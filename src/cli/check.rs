@@ -141,7 +141,7 @@ fn of_drive(
 ) -> Option<(Check, Exit)> {
     if arguments.proof.is_some() {
         let kind = design.geometry.drawing.kind();
-        designs::refuse_kind(kind, &design.source, &design.places, "check --proof");
+        designs::refuse_kind(kind, design, "check --proof");
         return None;
     }
     let judged = || {

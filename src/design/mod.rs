@@ -52,6 +52,7 @@ pub use drawn::{AnyDesign, Drawn, DrawnSize, ScrewFigures};
 pub use gripper::{Finger, GripperNames, OtherFinger};
 pub use machine_elements::{Actuator, Pin, Pins, Rod};
 pub use model::*;
+pub use places::InFile;
 pub use templates::{TEMPLATE, template};
 pub use two_rods::{
     DrawnMotor, LegMasses, MatrixWish, TwoJointDesign, TwoJointMasses, TwoJointRobot,

@@ -1,7 +1,8 @@
 //! Where each parameter stands in the user's file, and messages from other floors that point there.
 
-use super::model::{Design, Parameter, Places};
+use super::model::{Design, Parameter, Places, Source};
 use super::section::Section;
+use super::two_rods::TwoJointDesign;
 use crate::diagnostic::Diagnostic;
 use std::ops::Range;
 
@@ -66,6 +67,45 @@ impl Places {
             Some(place) => fault.at(place),
             None => fault,
         }
+    }
+}
+
+/// A design of whatever drive, for messages that point into its file.
+pub trait InFile {
+    /// The file's name and text.
+    fn source(&self) -> &Source;
+
+    /// Where each parameter stands in it.
+    fn places(&self) -> &Places;
+}
+
+impl<G> InFile for Design<G> {
+    fn source(&self) -> &Source {
+        &self.source
+    }
+
+    fn places(&self) -> &Places {
+        &self.places
+    }
+}
+
+impl<D: InFile> InFile for Box<D> {
+    fn source(&self) -> &Source {
+        (**self).source()
+    }
+
+    fn places(&self) -> &Places {
+        (**self).places()
+    }
+}
+
+impl InFile for TwoJointDesign {
+    fn source(&self) -> &Source {
+        &self.source
+    }
+
+    fn places(&self) -> &Places {
+        &self.places
     }
 }
 

@@ -130,7 +130,7 @@ pub(super) fn check_set_by(
     let (jig, drawing) = match root.faults.kind {
         Kind::FourBar | Kind::BallRod => ("crank set to its drawn angle", "rocker"),
         Kind::Series => ("every stage set to its zero pose", "joint"),
-        Kind::TwoRods => ("pitch and roll set to zero", "motors"),
+        Kind::TwoRods => ("pitch and roll set to zero", "motors' angles"),
         _ => ("lever set to its drawn angle", "joint"),
     };
     let help = format!(

@@ -5,7 +5,9 @@ use crate::design::drawn::points::Points;
 use crate::design::drawn::screw;
 use crate::design::drawn::sizes::Sizes;
 use crate::design::lengths::SHORTEST;
+use crate::design::schema;
 use crate::design::section::Section;
+use crate::diagnostic::Diagnostic;
 use crate::drive::{Axis, DrawnLeg, Vector};
 use crate::units::{clipped, millimetres};
 
@@ -34,7 +36,7 @@ pub(super) fn read<'a>(
         return None;
     };
     let names = table.names();
-    let [(first, _), (second, place)] = names.as_slice() else {
+    let [(first, _), (second, _)] = names.as_slice() else {
         table.fault(
             format!("[motor] has {} instead of two motors", names.len()),
             "two are needed",
@@ -43,13 +45,12 @@ pub(super) fn read<'a>(
         return None;
     };
     let tables = [*first, *second].map(|name| table.section(name));
-    if *second == "child" || *first == "child" {
-        // The names stand beside the links in [mass].
-        root.faults.push(
-            crate::diagnostic::Diagnostic::error("a motor cannot be called child")
-                .at(place.clone())
-                .help("[mass.child] is the foot: give the motor another name"),
-        );
+    // The names stand beside those of the links in [mass].
+    if let Some((name, place)) = names.iter().find(|(name, _)| schema::SHARED_PARTS.contains(name))
+    {
+        let fault = Diagnostic::error(format!("a motor cannot be called {name}"));
+        let help = format!("[mass.{name}] is a link: give the motor another name");
+        root.faults.push(fault.at(place.clone()).label("taken").help(help));
         return None;
     }
     let [first_table, second_table] = tables;
