@@ -27,6 +27,7 @@
 //! | `fidelity` | how far the replacement is from the linkage |
 //! | `counter_pair`, `slide` | what stands in for a finger whose coupler carries the pad |
 //! | `spatial` | the same of a drive whose bodies need not move in one plane |
+//! | `two_joints` | the same of two motors with a rod each on a universal joint, and what torques and speeds they give |
 //! | `seat`, `shared_carrier` | a drive in its place on the carrier that it shares with others, and that carrier |
 //! | `together`, `tied` | how far several replacements on one carrier are, each moving or all turned by one motor |
 //! | `certificate`, `pair_certificate` | a bound of that for every pose and every linkage in a box |
@@ -71,6 +72,7 @@ mod tied;
 mod together;
 mod transmitted;
 mod tree;
+mod two_joints;
 
 pub use bearings::{Bearings, Bounds, joint_damping, joint_friction, pin_turns, rod_arm};
 pub use body::{Body, BodyFault, Inertia};
@@ -107,3 +109,9 @@ pub use tied::tied;
 pub use together::{Together, together};
 pub use transmitted::{Allowed, transmitted};
 pub use tree::Tree;
+pub use two_joints::{
+    ArmatureForm, Capability, LegLoad, LegLoadParts, LegParts, Matrix8, Placed, Promise,
+    RotorInertia, Spread, TwoJointFidelity, TwoJointLoads, TwoJointParts, TwoJointTree,
+    rotor_inertia, speed_capability, torque_capability, two_joint_fidelity, two_joint_loads,
+    two_joint_mass_matrix, two_joint_tree,
+};

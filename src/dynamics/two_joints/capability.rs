@@ -1,0 +1,181 @@
+//! Which torques, and which speeds, two motors give on pitch and roll.
+//!
+//! At one pose the torques are a parallelogram, Jᵀ(±τ₁, ±τ₂): all τ with |n_k·τ| ≤ 1, n_k column k of J⁻¹ over τ_k. So are the
+//! speeds, J⁻¹(±ω₁, ±ω₂), n_k row k of J over ω_k. What is there at every pose of a region is the polygon that all these n
+//! bound together, and a box (P, R) lies in it where P|n_p| + R|n_r| ≤ 1 for all n. **These figures are certain between the points
+//! of any grid**: n is enclosed over rectangles that cover the region. Friction in pins and screws is left out. Derived here.
+
+use super::super::fault::DynamicsFault;
+use super::hull::{Hull, INSIDE};
+use super::patch::{Made, Rates, inverse};
+use super::placed::{Placed, Spread, spread};
+use crate::drive::{DriveFault, Region, TwoRods, TwoRodsPose};
+use crate::numeric::{Jet, Scalar as _};
+
+/// The torques (N m) or the speeds (rad/s) of pitch and roll over a region, as sizes: both directions are meant.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Capability {
+    /// The parallelogram of the zero pose: corners of motors (+,+), (+,−), (−,−), (−,+).
+    pub zero_pose: [[f64; 2]; 4],
+    /// A polygon, counter-clockwise, of what every pose of the region gives; certain.
+    pub common: Vec<[f64; 2]>,
+    /// The largest box of the proportion asked for that every pose gives, pitch and roll at once; certain.
+    pub guaranteed: [f64; 2],
+    /// Near which pose that box touches.
+    pub tightest: [f64; 2],
+    /// Each axis alone, with nothing asked of the other, over the region: computed, not proved.
+    pub alone: [Spread; 2],
+    /// Each axis alone at every pose: certain, and so no more than the lowest of `alone`.
+    pub guaranteed_alone: [f64; 2],
+    /// What no pose exceeds on either axis; certain. The place is near where it is reached.
+    pub never_exceed: [Placed; 2],
+    bounds: Hull,
+}
+
+/// What a box on pitch and roll promises and what there is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Promise {
+    /// The largest share of the box that every pose gives with both axes at once; below 1 it promises too much.
+    pub at_once: Placed,
+    /// What each axis alone gives over what the box allows it, lowest and highest over the region; above 1 it hides that.
+    pub alone: [[f64; 2]; 2],
+}
+
+impl Capability {
+    /// What a box of these sizes would promise.
+    #[must_use]
+    pub fn promise(&self, claimed: [f64; 2]) -> Promise {
+        let most = self.bounds.largest(|n| claimed[0] * n[0].abs() + claimed[1] * n[1].abs());
+        let share = |spread: &Spread, claimed: f64| {
+            [spread.lowest.value / claimed, spread.highest.value / claimed]
+        };
+        Promise {
+            at_once: Placed { value: most.value.recip(), ..most },
+            alone: [share(&self.alone[0], claimed[0]), share(&self.alone[1], claimed[1])],
+        }
+    }
+}
+
+/// Torques of motors with up to `motors` N m each; the box guaranteed has `proportion` (pitch, roll), or that of each axis
+/// alone in the zero pose.
+///
+/// # Errors
+/// A pose of the grid out of reach; [`DriveFault::Undetermined`] where a singular pose may lie in the region.
+///
+/// # Examples
+/// ```
+/// use unloop::drive::{Axis, DrawnLeg, Region, TwoRodsDrawing, Vector};
+/// use unloop::dynamics::torque_capability;
+///
+/// let y = Vector::new(0.0, 1.0, 0.0);
+/// let left = DrawnLeg::Crank {
+///     motor: Axis { point: Vector::new(0.0, 0.032, 0.28), direction: y },
+///     crank: Vector::new(-0.045, 0.032, 0.28),
+///     foot: Vector::new(-0.045, 0.032, 0.0),
+///     rod: None,
+/// };
+/// let pitch = Axis { point: Vector::zero(), direction: y };
+/// let roll = Axis { point: Vector::zero(), direction: Vector::new(1.0, 0.0, 0.0) };
+/// let ankle = TwoRodsDrawing { pitch, roll, legs: [left, left.mirrored()] }.drive()?;
+/// let region = Region { pitch: [-0.4, 0.3], roll: [-0.1, 0.1], pieces: 12 };
+/// let torque = torque_capability(&ankle, &region, [10.0, 10.0], None)?;
+/// assert!((torque.zero_pose[0][0] - 20.0).abs() < 1e-9);
+/// // Both at once: half of each alone, and somewhat less away from the zero pose.
+/// assert!(torque.guaranteed[0] > 9.0 && torque.guaranteed[0] < 10.0);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn torque_capability(
+    drive: &TwoRods,
+    region: &Region,
+    motors: [f64; 2],
+    proportion: Option<[f64; 2]>,
+) -> Result<Capability, DynamicsFault> {
+    let [one, two] = motors.map(Jet::<2>::exactly);
+    let normals = |rates: &Rates| {
+        let [[a, b], [c, d]] = inverse(rates)?;
+        Some([[a / one, c / one], [b / two, d / two]])
+    };
+    let corners = |[[a, b], [c, d]]: &Rates| {
+        let ([p1, r1], [p2, r2]) = ([*a * one, *b * one], [*c * two, *d * two]);
+        Some([[p1 + p2, r1 + r2], [p1 - p2, r1 - r2]])
+    };
+    let alone = |pose: &TwoRodsPose| pose.torques_alone(motors);
+    let zero = drive.pose([0.0; 2])?.torque_polygon(motors);
+    Asked { drive, region, proportion }.capability(zero, [&normals, &corners], &alone)
+}
+
+/// The same of the speeds of motors with up to `motors` rad/s each.
+///
+/// # Errors
+/// As [`torque_capability`].
+pub fn speed_capability(
+    drive: &TwoRods,
+    region: &Region,
+    motors: [f64; 2],
+    proportion: Option<[f64; 2]>,
+) -> Result<Capability, DynamicsFault> {
+    let [one, two] = motors.map(Jet::<2>::exactly);
+    let normals = |[[a, b], [c, d]]: &Rates| Some([[*a / one, *b / one], [*c / two, *d / two]]);
+    let corners = |rates: &Rates| {
+        let [[a, b], [c, d]] = inverse(rates)?;
+        let ([p1, r1], [p2, r2]) = ([a * one, c * one], [b * two, d * two]);
+        Some([[p1 + p2, r1 + r2], [p1 - p2, r1 - r2]])
+    };
+    let alone = |pose: &TwoRodsPose| speeds_alone(pose, motors);
+    let zero = drive.pose([0.0; 2])?.speed_polygon(motors).ok_or(SINGULAR)?;
+    Asked { drive, region, proportion }.capability(zero, [&normals, &corners], &alone)
+}
+
+const SINGULAR: DriveFault = DriveFault::Undetermined(
+    "a singular pose may lie in the region: there the joints are loose or a rod is in line with its crank",
+);
+
+/// The largest rate of pitch with roll held, and the other way round.
+fn speeds_alone(pose: &TwoRodsPose, [one, two]: [f64; 2]) -> [f64; 2] {
+    let [[a, b], [c, d]] = pose.jacobian;
+    let alone = |first: f64, second: f64| (one / first.abs()).min(two / second.abs());
+    [alone(a, c), alone(b, d)]
+}
+
+struct Asked<'a> {
+    drive: &'a TwoRods,
+    region: &'a Region,
+    proportion: Option<[f64; 2]>,
+}
+
+impl Asked<'_> {
+    fn capability(
+        &self,
+        zero_pose: [[f64; 2]; 4],
+        [normals, corners]: [&Made<'_>; 2],
+        alone: &dyn Fn(&TwoRodsPose) -> [f64; 2],
+    ) -> Result<Capability, DynamicsFault> {
+        for joints in self.region.turns() {
+            self.drive.pose(joints)?;
+        }
+        let over = |made| Hull::over(self.drive, self.region, made).ok_or(SINGULAR);
+        let (bounds, reached) = (over(normals)?, over(corners)?);
+        let [p, r] = match self.proportion {
+            Some(proportion) => proportion,
+            None => alone(&self.drive.pose([0.0; 2])?),
+        };
+        let most = bounds.largest(|n| p * n[0].abs() + r * n[1].abs());
+        let axis = |pick: fn([f64; 2]) -> f64| {
+            let at = |joints| self.drive.pose(joints).map_or(f64::NAN, |pose| pick(alone(&pose)));
+            spread(self.region, &at)
+        };
+        Ok(Capability {
+            zero_pose,
+            common: bounds.polar(),
+            guaranteed: [p, r].map(|side| side / most.value * INSIDE),
+            tightest: most.joints,
+            alone: [axis(|[p, _]| p), axis(|[_, r]| r)],
+            guaranteed_alone: [
+                bounds.largest(|[p, _]| p.abs()).value.recip() * INSIDE,
+                bounds.largest(|[_, r]| r.abs()).value.recip() * INSIDE,
+            ],
+            never_exceed: [reached.largest(|[p, _]| p.abs()), reached.largest(|[_, r]| r.abs())],
+            bounds,
+        })
+    }
+}

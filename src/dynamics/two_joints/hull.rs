@@ -1,0 +1,176 @@
+//! The convex hull of two vectors and their opposites over a whole region, and the polygon that it bounds.
+//!
+//! A bound |n·x| ≤ 1 at every pose is a bound by every point of the hull of all n: the polygon's corners are those of its
+//! neighbours a, b with a·x = b·x = 1 (the polar of the hull). Pieces of the region whose enclosures make the hull are cut
+//! smaller until they add little.
+//!
+//! # Source
+//! Convex hull: A. M. Andrew, Information Processing Letters 9 (1979) 216–219 (memory). Polar: any text on convex sets.
+
+use super::patch::{Made, Patch, Rectangle, patch};
+use super::placed::Placed;
+use crate::drive::{Region, TwoRods};
+use crate::numeric::Interval;
+
+/// Pieces of each range to begin with.
+const PIECES: u32 = 8;
+
+/// Room of a patch, as a share of its points' size, that is not made smaller.
+const NEAR: f64 = 2e-4;
+
+/// Rectangles to look at before giving up.
+const MOST: usize = 20_000;
+
+/// Corners whose loss makes the polygon less smaller than this share are left out.
+const FLAT: f64 = 2e-4;
+
+/// What is left of a corner so that rounding cannot put it outside.
+pub(super) const INSIDE: f64 = 1.0 - 1e-12;
+
+/// A point with the middle of the rectangle that it comes from.
+#[derive(Clone, Copy, Debug)]
+struct Corner {
+    at: [f64; 2],
+    piece: usize,
+}
+
+/// A convex hull, symmetric about the origin, that certainly holds the vectors of every pose.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Hull {
+    /// Counter-clockwise, with the middle of the rectangle from which each comes.
+    corners: Vec<([f64; 2], [f64; 2])>,
+}
+
+struct Piece {
+    over: Rectangle,
+    patch: Option<Patch>,
+}
+
+fn cut(range: [f64; 2]) -> Vec<Interval> {
+    let ends: Vec<f64> = crate::numeric::evenly(range, PIECES).collect();
+    ends.windows(2).filter_map(|pair| Some(Interval::new(*pair.first()?, *pair.last()?))).collect()
+}
+
+fn quarters([pitch, roll]: Rectangle) -> impl Iterator<Item = Rectangle> {
+    pitch.halves().into_iter().flat_map(move |p| roll.halves().map(|r| [p, r]))
+}
+
+impl Hull {
+    /// Of the vectors that `made` makes; `None` where somewhere in the region they are not certain to have a value.
+    pub(super) fn over(drive: &TwoRods, region: &Region, made: &Made<'_>) -> Option<Self> {
+        let look = |over: Rectangle| Piece { over, patch: patch(drive, over, made) };
+        let rolls = cut(region.roll);
+        let of_pitch = |pitch: Interval| rolls.iter().map(move |roll| [pitch, *roll]);
+        let mut pieces: Vec<Piece> =
+            cut(region.pitch).into_iter().flat_map(of_pitch).map(look).collect();
+        loop {
+            let corners = around(&pieces);
+            let mut coarse: Vec<usize> = corners.iter().map(|corner| corner.piece).collect();
+            coarse.retain(|k| pieces.get(*k).is_some_and(Piece::is_coarse));
+            coarse.extend((0..).zip(&pieces).filter(|(_, p)| p.patch.is_none()).map(|(k, _)| k));
+            coarse.sort_unstable();
+            coarse.dedup();
+            if coarse.is_empty() || pieces.len() > MOST {
+                let is_sure = pieces.iter().all(|piece| piece.patch.is_some());
+                return is_sure.then(|| Self::placed(&corners, &pieces));
+            }
+            for k in coarse.into_iter().rev() {
+                let piece = pieces.swap_remove(k);
+                pieces.extend(quarters(piece.over).map(look));
+            }
+        }
+    }
+
+    fn placed(corners: &[Corner], pieces: &[Piece]) -> Self {
+        let middle = |k: usize| pieces.get(k).map_or([f64::NAN; 2], |p| p.over.map(Interval::mid));
+        Self { corners: corners.iter().map(|c| (c.at, middle(c.piece))).collect() }
+    }
+
+    /// The largest of a convex figure of the vectors, and near where it is reached.
+    pub(super) fn largest(&self, figure: impl Fn([f64; 2]) -> f64) -> Placed {
+        let start = Placed { value: 0.0, joints: [f64::NAN; 2] };
+        self.corners.iter().fold(start, |best, (at, joints)| {
+            let value = figure(*at);
+            if value > best.value { Placed { value, joints: *joints } } else { best }
+        })
+    }
+
+    /// The corners of a polygon, counter-clockwise, in which |n·x| ≤ 1 for all n of the hull; smaller than the largest such by
+    /// less than some tenths of a percent, so that it has few corners.
+    pub(super) fn polar(&self) -> Vec<[f64; 2]> {
+        let ends = self.corners.iter().map(|(at, _)| *at);
+        let next = ends.clone().cycle().skip(1);
+        let crossings = ends.zip(next).filter_map(|(a, b)| {
+            let determinant = a[0] * b[1] - a[1] * b[0];
+            let x = [(b[1] - a[1]) / determinant, (a[0] - b[0]) / determinant];
+            let reach = self.largest(|n| n[0] * x[0] + n[1] * x[1]).value.max(1.0);
+            let inside = x.map(|x| x / reach * INSIDE);
+            inside.iter().all(|x| x.is_finite()).then_some(inside)
+        });
+        without_flat_corners(crossings.collect())
+    }
+}
+
+impl Piece {
+    fn is_coarse(&self) -> bool {
+        let Some(patch) = &self.patch else { return true };
+        let size = patch.points.iter().map(|[x, y]| libm::hypot(*x, *y)).fold(0.0, f64::max);
+        patch.room > NEAR * size
+    }
+}
+
+/// Twice the area to the left of a→b→c.
+fn turn(a: [f64; 2], b: [f64; 2], c: [f64; 2]) -> f64 {
+    (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+}
+
+/// The hull of all points and their opposites, counter-clockwise.
+fn around(pieces: &[Piece]) -> Vec<Corner> {
+    let told = |(piece, p): (usize, &Piece)| {
+        let points = p.patch.as_ref().map(|patch| patch.points.clone()).unwrap_or_default();
+        points
+            .into_iter()
+            .flat_map(move |[x, y]| [Corner { at: [x, y], piece }, Corner { at: [-x, -y], piece }])
+    };
+    let mut all: Vec<Corner> = pieces.iter().enumerate().flat_map(told).collect();
+    all.sort_by(|a, b| a.at[0].total_cmp(&b.at[0]).then(a.at[1].total_cmp(&b.at[1])));
+    let mut lower = chain(all.iter());
+    lower.pop();
+    let mut upper = chain(all.iter().rev());
+    upper.pop();
+    lower.append(&mut upper);
+    lower
+}
+
+fn chain<'a>(sorted: impl Iterator<Item = &'a Corner>) -> Vec<Corner> {
+    let mut chain: Vec<Corner> = Vec::new();
+    for corner in sorted {
+        while let [.., a, b] = chain.as_slice()
+            && turn(a.at, b.at, corner.at) <= 0.0
+        {
+            chain.pop();
+        }
+        chain.push(*corner);
+    }
+    chain
+}
+
+/// The polygon less corners that change little, always the least first, and each with its opposite.
+fn without_flat_corners(mut polygon: Vec<[f64; 2]>) -> Vec<[f64; 2]> {
+    let area: f64 = {
+        let next = polygon.iter().cycle().skip(1);
+        polygon.iter().zip(next).map(|(a, b)| a[0] * b[1] - a[1] * b[0]).sum()
+    };
+    while polygon.len() > 4 {
+        let before = polygon.iter().cycle().skip(polygon.len() - 1);
+        let after = polygon.iter().cycle().skip(1);
+        let lost = before.zip(&polygon).zip(after).map(|((a, b), c)| turn(*a, *b, *c).abs());
+        let least = lost.enumerate().min_by(|a, b| a.1.total_cmp(&b.1));
+        let Some((k, _)) = least.filter(|(_, lost)| 2.0 * lost <= FLAT * area) else { break };
+        let half = polygon.len() / 2;
+        let opposite = (k + half) % polygon.len();
+        polygon.remove(k.max(opposite));
+        polygon.remove(k.min(opposite));
+    }
+    polygon
+}

@@ -1,0 +1,108 @@
+//! How far two direct joints are from the drive, as one figure for any motion of both: ε = max |eig(M⁻¹ ΔM)| over a region.
+
+use nalgebra::{Matrix2, Vector2};
+
+use super::super::fault::DynamicsFault;
+use super::super::fidelity::{FREE_FALL, largest_share};
+use super::both_moving::{AllFrames, Matrix8, TwoJointParts};
+use super::placed::{Placed, Spread, largest, spread};
+use super::two_joint_tree::TwoJointTree;
+use crate::drive::{Direct, Region, TwoRods};
+
+/// How far the tree is from the drive over the region. All computed, not proved.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TwoJointFidelity {
+    /// ε with the carrier fixed: of the (pitch, roll) blocks.
+    pub fixed: Placed,
+    /// ε with the carrier moving and turning in space; `None` where carrier or a tensor is not known.
+    pub spatial: Option<Placed>,
+    /// g₀ times the largest error of a joint's first moment: of the torque of weight at either joint, N m.
+    pub gravity_torque: Placed,
+}
+
+fn block(matrix: &Matrix8) -> Matrix2<f64> {
+    matrix.fixed_view::<2, 2>(6, 6).into_owned()
+}
+
+/// How far `tree` is from the drive with `parts` over the region.
+///
+/// # Errors
+/// A pose of the region's grid out of reach.
+pub fn two_joint_fidelity(
+    drive: &TwoRods,
+    region: &Region,
+    parts: &TwoJointParts,
+    tree: &TwoJointTree,
+) -> Result<TwoJointFidelity, DynamicsFault> {
+    for joints in region.turns() {
+        drive.pose(joints)?;
+    }
+    let is_spatial = parts.are_spatial();
+    let parts = parts.with_bars();
+    let worst = |figure: &dyn Fn(&Matrix8, &Matrix8) -> f64| {
+        largest(region, &|joints| match AllFrames::at(drive, joints) {
+            Ok(frames) => {
+                let whole = frames.matrix(&parts);
+                figure(&whole, &(tree.in_frames(&frames) - whole))
+            }
+            Err(_) => f64::NAN,
+        })
+    };
+    let weight = |error: &Matrix8| {
+        let moment = |joint: usize| error.fixed_view::<3, 1>(0, joint).norm();
+        FREE_FALL * moment(6).max(moment(7))
+    };
+    Ok(TwoJointFidelity {
+        fixed: worst(&|whole, error| largest_share(&block(error), &block(whole))),
+        spatial: is_spatial.then(|| worst(&|whole, error| largest_share(error, whole))),
+        gravity_torque: worst(&|_, error| weight(error)),
+    })
+}
+
+/// What both rotors weigh at the joints over a region, bodies left out: Jᵀ diag(n²J) J.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RotorInertia {
+    /// At the pitch joint, kg m².
+    pub pitch: Spread,
+    /// At the roll joint, kg m².
+    pub roll: Spread,
+    /// The coupling as a share of the geometric mean of both, where it is largest.
+    pub coupling: Placed,
+    /// ε of two plain armatures, the diagonal of Tᵀ diag(n²J) T.
+    pub plain: Placed,
+    /// ε of Tᵀ diag(n²J) T.
+    pub constant: Placed,
+}
+
+/// The rotors' inertia over the region; `rotors` are inertia × gear ratio², kg m² at each motor's output.
+///
+/// # Errors
+/// A pose of the region's grid out of reach.
+pub fn rotor_inertia(
+    drive: &TwoRods,
+    region: &Region,
+    rotors: [f64; 2],
+    direct: &Direct,
+) -> Result<RotorInertia, DynamicsFault> {
+    for joints in region.turns() {
+        drive.pose(joints)?;
+    }
+    let at = |joints, figure: &dyn Fn(&Matrix2<f64>) -> f64| match drive.pose(joints) {
+        Ok(pose) => figure(&pose.armature(rotors)),
+        Err(_) => f64::NAN,
+    };
+    let t = direct.matrix;
+    let constant = t.transpose() * Matrix2::from_diagonal(&Vector2::from(rotors)) * t;
+    let plain = Matrix2::from_diagonal(&constant.diagonal());
+    let share = |model: Matrix2<f64>| {
+        largest(region, &|q| at(q, &|whole| largest_share(&(model - whole), whole)))
+    };
+    let coupling = |m: &Matrix2<f64>| m.m12.abs() / (m.m11 * m.m22).sqrt();
+    Ok(RotorInertia {
+        pitch: spread(region, &|q| at(q, &|m| m.m11)),
+        roll: spread(region, &|q| at(q, &|m| m.m22)),
+        coupling: largest(region, &|q| at(q, &coupling)),
+        plain: share(plain),
+        constant: share(constant),
+    })
+}
