@@ -41,4 +41,6 @@ pub use pad::{
 };
 pub use proof::{Findings, Prover};
 pub use question::{HungDrive, Question, Weights};
-pub use weighing::{InertiaAsk, Weighed, WeighedDrive, Weighing, assess_in_space, weigh_in_space};
+pub use weighing::{
+    InertiaAsk, Weighed, WeighedDrive, Weighing, assess_in_space, assess_two_joints, weigh_in_space,
+};

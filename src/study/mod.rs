@@ -71,4 +71,4 @@ pub use tolerance::{
 pub use tolerance_of_sizes::tolerance_of_sizes;
 pub use tolerance_ranges::{Range, Ranges};
 pub use transmitted::torque_ratio;
-pub use two_joints::{RegionRow, TwoMotors, region_rows};
+pub use two_joints::{RegionRow, TwoMotors, link_frames, region_rows};

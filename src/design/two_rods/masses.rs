@@ -25,9 +25,10 @@ pub struct LegMasses {
 pub struct TwoJointMasses {
     /// Of both motors in the order of the file.
     pub legs: [LegMasses; 2],
-    /// `[mass.middle]`: the link between pitch and roll, in the carrier's frame's axes and origin in the zero pose.
+    /// `[mass.middle]`: the link between pitch and roll, in its own frame: origin at pitch's point, its axes parallel to the
+    /// carrier's where both joints read zero.
     pub middle: Option<BodyMass>,
-    /// `[mass.child]`, in the carrier's frame's axes and origin in the zero pose.
+    /// `[mass.child]`, in its own frame: origin at roll's point, its axes as the middle link's.
     pub child: Option<BodyMass>,
     /// `[mass.carrier]`.
     pub carrier: Option<BodyMass>,

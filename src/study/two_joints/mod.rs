@@ -1,7 +1,9 @@
 //! Two motors with a rod each on pitch and roll: the drive of a design over its region, and what stands for it.
 
+mod parts;
 mod region_rows;
 
+pub use parts::link_frames;
 pub use region_rows::{RegionRow, region_rows};
 
 use nalgebra::Matrix2;
