@@ -224,6 +224,11 @@ pub(super) fn kinds_with(key: &str, title: &str, own: Kind) -> Vec<Kind> {
     rows.flat_map(|(_, kinds, _)| *kinds).copied().collect()
 }
 
+/// Whether these are all kinds that turn one joint.
+pub(super) fn is_of_one_joint(kinds: &[Kind]) -> bool {
+    ONE_JOINT.iter().all(|kind| kinds.contains(kind))
+}
+
 /// What to write instead of an unknown key.
 pub(super) fn instead_of(key: &str, title: &str, kind: Kind) -> String {
     let known = keys(title, kind);

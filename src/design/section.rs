@@ -135,10 +135,12 @@ impl<'a> Section<'a> {
             return Some(Diagnostic::error(message).label(NO_FINGER).help(TWO_DESIGNS));
         }
         (!names.is_empty()).then(|| {
-            let help = format!(
-                "{what} is for [drive] kind = {}: take it out, or correct the kind",
-                schema::choices(&names)
-            );
+            let of = if schema::is_of_one_joint(&kinds) {
+                "every kind that turns one joint".to_owned()
+            } else {
+                format!("[drive] kind = {}", schema::choices(&names))
+            };
+            let help = format!("{what} is for {of}: take it out, or correct the kind");
             Diagnostic::error(format!("{what} is of no use to a drive of kind {own}"))
                 .label("belongs to another kind")
                 .help(help)

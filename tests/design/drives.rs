@@ -7,7 +7,7 @@ use unloop::design::{
     AnyDesign, Design, Drawn, MotorOn, Parameter, parse, parse_any, read_any, template,
 };
 use unloop::drive::{Assembly, Drawing, Kind, OneJoint};
-use unloop::study::Driven;
+use unloop::study::{Driven, Mechanism, TwoMotors};
 
 fn file(name: &str) -> PathBuf {
     PathBuf::from(concat!(env!("CARGO_MANIFEST_DIR"), "/models/drives")).join(name)
@@ -21,10 +21,19 @@ fn any(name: &str) -> AnyDesign {
     design
 }
 
+fn run_over_stroke(name: &str, design: &AnyDesign) {
+    let run = match design {
+        AnyDesign::FourBar(design) => Mechanism::of(design).map(|_| ()),
+        AnyDesign::OneJoint(design) => Driven::of(design).map(|_| ()),
+        AnyDesign::TwoJoints(design) => TwoMotors::of(design).map(|_| ()),
+    };
+    run.unwrap_or_else(|faults| panic!("{name}: {faults:?}"));
+}
+
 fn drawn(name: &str) -> Design<Drawn> {
     match any(name) {
         AnyDesign::OneJoint(design) => *design,
-        AnyDesign::FourBar(_) => panic!("{name} is a planar four-bar"),
+        _ => panic!("{name} is no drive of one joint"),
     }
 }
 
@@ -36,9 +45,7 @@ fn every_model_of_a_drive_is_read_and_runs_over_its_stroke() {
     for name in names.filter(|name| name.ends_with(".toml")) {
         let design = any(&name);
         kinds.push(design.kind());
-        if let AnyDesign::OneJoint(design) = design {
-            Driven::of(&design).unwrap_or_else(|faults| panic!("{name}: {faults:?}"));
-        }
+        run_over_stroke(&name, &design);
     }
     kinds.sort_unstable();
     kinds.dedup();
@@ -310,8 +317,6 @@ fn every_template_is_a_design_that_runs_as_it_stands() {
         let read = parse_any(path.to_str().unwrap(), &text);
         let (design, warnings) = read.unwrap_or_else(|rejected| panic!("{rejected}"));
         assert!(warnings.is_empty() && design.kind() == kind, "{}", kind.name());
-        if let AnyDesign::OneJoint(design) = design {
-            Driven::of(&design).unwrap_or_else(|faults| panic!("{}: {faults:?}", kind.name()));
-        }
+        run_over_stroke(kind.name(), &design);
     }
 }
