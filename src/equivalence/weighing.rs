@@ -350,6 +350,7 @@ fn blank(ask: &InertiaAsk<'_>, outcome: Outcome, shown: Shown, why: Why) -> Asse
         seen: None,
         worst_at_motor: None,
         worst_at_joint: None,
+        worst_at_joints: None,
         outcome,
         shown,
         why: Some(why),
@@ -365,6 +366,7 @@ fn no_model(ask: &InertiaAsk<'_>, fault: &DynamicsFault) -> Assessment {
         DynamicsFault::DeadPoint { turn } => Assessment {
             worst_at_motor: Some(*turn),
             worst_at_joint: (ask.joint_at)(*turn),
+            worst_at_joints: None,
             ..blank(ask, Outcome::Fails, Shown::ByPose, Why::StandsStill(*turn))
         },
         _ => blank(ask, Outcome::Fails, Shown::Computed, Why::NoModel(*fault)),
@@ -424,6 +426,7 @@ fn against_limit(
         seen: fails.then_some(figure),
         worst_at_motor: Some(turn),
         worst_at_joint: (ask.joint_at)(turn),
+        worst_at_joints: None,
         ..blank(outcome, shown, why)
     }
 }
