@@ -78,12 +78,12 @@ pub(super) struct StrokeArguments {
     /// Design file; `-` is standard input
     #[arg(value_name = "DESIGN")]
     pub(super) design: PathBuf,
-    /// Rows, evenly spaced, both ends included
-    #[arg(long, value_name = "N", default_value_t = 31, value_parser = clap::value_parser!(u32).range(2..=10_000_000))]
-    pub(super) steps: u32,
-    /// Whose angle the rows are evenly spaced in
-    #[arg(long, value_enum, default_value_t = Drive::Motor)]
-    pub(super) over: Drive,
+    /// Rows, evenly spaced, both ends included [default: 31]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(2..=10_000_000))]
+    pub(super) steps: Option<u32>,
+    /// Whose angle the rows are evenly spaced in [default: motor]
+    #[arg(long, value_enum)]
+    pub(super) over: Option<Drive>,
     /// One pose: the motor's reading, e.g. "12 deg"
     #[arg(long, value_name = "ANGLE", value_parser = reading, allow_hyphen_values = true,
         conflicts_with_all = ["steps", "over"])]
@@ -92,6 +92,14 @@ pub(super) struct StrokeArguments {
     #[arg(long, value_name = "ANGLE", value_parser = reading, allow_hyphen_values = true,
         conflicts_with_all = ["steps", "over", "at_motor"])]
     pub(super) at_joint: Option<f64>,
+    /// Of two joints: so many rows in pitch, evenly spaced, both ends included
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(2..=100_000),
+        conflicts_with_all = ["steps", "over", "at_motor", "at_joint"])]
+    pub(super) pitch: Option<u32>,
+    /// Of two joints: so many rows in roll
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(2..=100_000),
+        conflicts_with_all = ["steps", "over", "at_motor", "at_joint"])]
+    pub(super) roll: Option<u32>,
     /// Table as JSON on standard output
     #[arg(long, conflicts_with = "csv")]
     pub(super) json: bool,

@@ -126,6 +126,10 @@ fn one(path: &Path, plot: Option<Plot<'_>>, arguments: &CheckArguments) -> Optio
             judged.map_err(|faults| designs::tell_faults(&design, &faults, told(arguments))).ok()
         }
         AnyDesign::OneJoint(design) => of_drive(&design, plot, arguments),
+        AnyDesign::TwoJoints(design) => {
+            designs::refuse_two_joints(&design, "check");
+            None
+        }
     }
 }
 
@@ -136,7 +140,8 @@ fn of_drive(
     arguments: &CheckArguments,
 ) -> Option<(Check, Exit)> {
     if arguments.proof.is_some() {
-        designs::refuse_kind(design, "check --proof");
+        let kind = design.geometry.drawing.kind();
+        designs::refuse_kind(kind, design, "check --proof");
         return None;
     }
     let judged = || {

@@ -30,6 +30,7 @@ pub(super) fn run(arguments: &CompareArguments) -> Exit {
         AnyDesign::OneJoint(design) => {
             told(arguments, &design, of_drive(arguments, &design, &robots))
         }
+        AnyDesign::TwoJoints(design) => designs::refuse_two_joints(&design, "compare"),
     }
 }
 

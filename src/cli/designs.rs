@@ -5,23 +5,31 @@ use std::fs::File;
 use std::io;
 use std::path::Path;
 
-use crate::design::{self, AnyDesign, Design, Drawn, Parameter, Rejected, Source};
+use crate::design::{self, AnyDesign, InFile, Parameter, Rejected, Source, TwoJointDesign};
 use crate::diagnostic::{Code, Diagnostic, render, render_lines, visible, why};
+use crate::drive::Kind;
 use crate::study::Fault;
 
 use super::exit::Exit;
 use super::terminal::{self, message_width, wrapped};
 
-/// Refuses a drive of another kind than a planar four-bar by its name.
-pub(super) fn refuse_kind(design: &Design<Drawn>, command: &str) -> Exit {
-    let kind = design.geometry.drawing.kind().name();
+/// Refuses a drive of a kind that a command does not take by its name.
+pub(super) fn refuse_kind(kind: Kind, design: &impl InFile, command: &str) -> Exit {
+    let kind = kind.name();
     let what = format!("a drive of kind {kind} is not taken by `unloop {command}` yet");
     let fault = design
+        .places()
         .diagnose(Parameter::Drive, what)
         .label("not known to this command")
         .help("nothing was worked out");
-    terminal::complain(&design.render(&[fitted(fault)], terminal::error_colour()));
+    let Source { path, text } = design.source();
+    terminal::complain(&render(path, text, &[fitted(fault)], terminal::error_colour()));
     Exit::Wrong
+}
+
+/// The same of a drive of two joints.
+pub(super) fn refuse_two_joints(design: &TwoJointDesign, command: &str) -> Exit {
+    refuse_kind(Kind::TwoRods, design, command)
 }
 
 /// How messages about a design are told.
@@ -96,14 +104,14 @@ fn bytes(path: &Path) -> io::Result<Vec<u8>> {
 }
 
 /// Shows faults that a study found, each at the user's own line.
-pub(super) fn show_faults<G>(design: &Design<G>, faults: &[Fault]) {
+pub(super) fn show_faults(design: &impl InFile, faults: &[Fault]) {
     tell_faults(design, faults, Told::AtLength);
 }
 
 /// The same, told as asked.
-pub(super) fn tell_faults<G>(design: &Design<G>, faults: &[Fault], told: Told) {
+pub(super) fn tell_faults(design: &impl InFile, faults: &[Fault], told: Told) {
     let diagnostics: Vec<Diagnostic> = faults.iter().map(|f| f.diagnostic(design)).collect();
-    tell(&design.source, &diagnostics, told);
+    tell(design.source(), &diagnostics, told);
     if told == Told::AtLength {
         point_to_more(&diagnostics);
     }

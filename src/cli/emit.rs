@@ -18,6 +18,7 @@ pub(super) fn run(arguments: &EmitArguments) -> Exit {
             told(arguments, &design, of_four_bar(arguments, &design))
         }
         Some(AnyDesign::OneJoint(design)) => told(arguments, &design, of_drive(arguments, &design)),
+        Some(AnyDesign::TwoJoints(design)) => designs::refuse_two_joints(&design, "emit"),
         None => Exit::Wrong,
     }
 }

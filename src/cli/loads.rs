@@ -25,6 +25,7 @@ pub(super) fn run(arguments: &LoadsArguments) -> Exit {
                 |found: &_| plot.map_or(Exit::Done, |plot| draw_drive(&design, found, plot));
             told(&design, study::drive_loads_of(&design), arguments, plotted)
         }
+        Some(AnyDesign::TwoJoints(design)) => designs::refuse_two_joints(&design, "loads"),
     }
 }
 

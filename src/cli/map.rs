@@ -24,6 +24,7 @@ pub(super) fn run(arguments: &MapArguments) -> Exit {
             Ok(driven) => told(arguments, &design, map_of_sizes(&design, &driven, &ask(arguments))),
             Err(faults) => faulty(&design, &faults),
         },
+        Some(AnyDesign::TwoJoints(design)) => designs::refuse_two_joints(&design, "map"),
     }
 }
 

@@ -64,6 +64,10 @@ fn one(path: &Path) -> Option<Found> {
             let (review, snippets) = found.ok()?;
             Some(Found { review, snippets, sizes: None })
         }
+        AnyDesign::TwoJoints(design) => {
+            designs::refuse_two_joints(&design, "report");
+            None
+        }
     }
 }
 

@@ -1,8 +1,9 @@
 //! `unloop stroke DESIGN`
 
-use crate::design::{AnyDesign, Design, Drawn};
+use crate::design::{AnyDesign, Design, Drawn, InFile, TwoJointDesign};
+use crate::linkage::Drive;
 use crate::report::{self, Rows, TableRow};
-use crate::study::{self, Driven, Fault, Mechanism, Poses, Turns};
+use crate::study::{self, Driven, Fault, Mechanism, Poses, RegionRow, Turns, TwoMotors};
 
 use super::arguments::StrokeArguments;
 use super::exit::Exit;
@@ -14,11 +15,54 @@ pub(super) fn run(arguments: &StrokeArguments) -> Exit {
         Ok(plot) => plot,
         Err(exit) => return exit,
     };
-    match designs::read(&arguments.design, &["rod", "motion", "robot"]) {
+    let design = designs::read(&arguments.design, &["rod", "motion", "robot"]);
+    if let Some(fault) = design.as_ref().and_then(|design| misfit(design, arguments)) {
+        return output::wrong(&fault);
+    }
+    match design {
         Some(AnyDesign::FourBar(design)) => of_four_bar(&design, plot, arguments),
         Some(AnyDesign::OneJoint(design)) => of_drive(&design, plot, arguments),
+        Some(AnyDesign::TwoJoints(design)) => of_two_joints(&design, plot, arguments),
         None => Exit::Wrong,
     }
+}
+
+/// Options that say how a drive of the other number of joints is gone through.
+fn misfit(design: &AnyDesign, arguments: &StrokeArguments) -> Option<String> {
+    if !matches!(design, AnyDesign::TwoJoints(_)) {
+        let is_region = arguments.pitch.is_some() || arguments.roll.is_some();
+        return is_region.then(|| {
+            "--pitch and --roll are for a drive of two joints: write --steps N".to_owned()
+        });
+    }
+    let [steps, over] = [arguments.steps.is_some(), arguments.over.is_some()];
+    let is_line = steps || over || arguments.at_motor.is_some() || arguments.at_joint.is_some();
+    is_line.then(|| {
+        "this drive turns two joints: write --pitch N and --roll N for the rows of its table"
+            .to_owned()
+    })
+}
+
+/// Rows in pitch and in roll where none are asked for.
+const ROWS: u32 = 7;
+
+fn of_two_joints(
+    design: &TwoJointDesign,
+    plot: Option<Plot<'_>>,
+    arguments: &StrokeArguments,
+) -> Exit {
+    if plot.is_some() {
+        return designs::refuse_two_joints(design, "stroke --plot");
+    }
+    let motors = match TwoMotors::of(design) {
+        Ok(motors) => motors,
+        Err(faults) => return refused(design, &faults),
+    };
+    let counts = [arguments.pitch.unwrap_or(ROWS), arguments.roll.unwrap_or(ROWS)];
+    let rows = || -> Box<dyn Iterator<Item = RegionRow>> {
+        Box::new(study::region_rows(design, &motors, counts))
+    };
+    write(&design.name, &rows, arguments, Exit::Done)
 }
 
 fn of_drive(design: &Design<Drawn>, plot: Option<Plot<'_>>, arguments: &StrokeArguments) -> Exit {
@@ -105,11 +149,11 @@ fn of_four_bar(design: &Design, plot: Option<Plot<'_>>, arguments: &StrokeArgume
 }
 
 fn poses(arguments: &StrokeArguments) -> Poses {
-    let steps = usize::try_from(arguments.steps).unwrap_or(usize::MAX);
+    let steps = usize::try_from(arguments.steps.unwrap_or(31)).unwrap_or(usize::MAX);
     match (arguments.at_motor, arguments.at_joint) {
         (Some(reading), _) => Poses::AtMotor(reading),
         (None, Some(reading)) => Poses::AtJoint(reading),
-        (None, None) => Poses::Even(steps, arguments.over),
+        (None, None) => Poses::Even(steps, arguments.over.unwrap_or(Drive::Motor)),
     }
 }
 
@@ -123,7 +167,7 @@ fn draw(design: &Design, mechanism: &Mechanism, plot: Plot<'_>) -> Exit {
     }
 }
 
-fn refused<G>(design: &Design<G>, faults: &[Fault]) -> Exit {
+fn refused(design: &impl InFile, faults: &[Fault]) -> Exit {
     designs::show_faults(design, faults);
     Exit::Wrong
 }

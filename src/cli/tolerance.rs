@@ -64,6 +64,10 @@ fn study_of(
             let found = study::tolerance_of_sizes(design, request, go_on);
             found.map_err(|faults| designs::show_faults(design, &faults)).ok()
         }
+        AnyDesign::TwoJoints(design) => {
+            designs::refuse_two_joints(design, "tolerance");
+            None
+        }
     }
 }
 

@@ -5,12 +5,11 @@ use super::machine_elements::Actuator;
 use super::section::Section;
 use super::sense::Sense;
 use super::stroke::turns;
-use super::zero::Zero;
 use crate::diagnostic::Code;
 use crate::units::UnitKind;
 
-/// `[actuator]`, each line where it is given.
-pub(super) fn read(root: &Section<'_>, zero: &Zero<'_>, sense: Sense) -> Option<Actuator> {
+/// `[actuator]`, each line where it is given; its stops count from what the motor reads in the zero pose.
+pub(super) fn read(root: &Section<'_>, motor_reads: Option<f64>, sense: Sense) -> Option<Actuator> {
     let table = root.section("actuator")?;
     let positive = |key: &str, kind| table.get(key).and_then(|entry| entry.positive(kind));
     let loss = |key: &str, kind| table.get(key).and_then(|entry| entry.not_negative(kind));
@@ -25,7 +24,7 @@ pub(super) fn read(root: &Section<'_>, zero: &Zero<'_>, sense: Sense) -> Option<
         friction: loss("friction", UnitKind::Torque),
         holding_friction: loss("holding_friction", UnitKind::Torque),
         backlash: loss("backlash", UnitKind::Angle),
-        stops: table.get("stops").and_then(|entry| turns(&entry, zero.motor_reads, sense)),
+        stops: table.get("stops").and_then(|entry| turns(&entry, motor_reads, sense)),
         position_gain: loss("position_gain", UnitKind::Stiffness),
         velocity_gain: loss("velocity_gain", UnitKind::Damping),
     };

@@ -2,7 +2,6 @@
 
 use super::faults::Faults;
 use super::model::MotorOn;
-use super::schema;
 use super::section::Section;
 use crate::drive::Kind;
 use toml::de::{DeTable, DeValue};
@@ -14,30 +13,23 @@ pub(super) fn named(table: &DeTable<'_>) -> Option<Kind> {
     };
     let Some(kind) = drive.get("kind") else { return Some(Kind::default()) };
     let DeValue::String(name) = kind.get_ref() else { return None };
-    let known = Kind::ALL.into_iter().find(|kind| kind.name() == name.as_ref());
-    known.filter(|kind| *kind != Kind::TwoRods)
+    Kind::ALL.into_iter().find(|kind| kind.name() == name.as_ref())
 }
 
 /// The fault of a kind that is not read.
 pub(super) fn refuse(table: &DeTable<'_>, faults: &Faults) {
-    let Some(entry) = Section::unchecked(table, faults).within("drive", "kind") else { return };
-    let read: Vec<(&str, Kind)> = Kind::ALL
-        .into_iter()
-        .filter(|kind| *kind != Kind::TwoRods)
-        .map(|kind| (kind.name(), kind))
-        .collect();
-    if matches!(entry.value, DeValue::String(name) if name == Kind::TwoRods.name()) {
-        let names: Vec<&str> = read.iter().map(|(name, _)| *name).collect();
-        let help = format!("this version reads drives of one joint: {}", schema::choices(&names));
-        entry.fault("cannot be \"two_rods\" yet", "two motors on two joints", help);
-        return;
+    if let Some(entry) = Section::unchecked(table, faults).within("drive", "kind") {
+        entry.choice(&Kind::ALL.map(|kind| (kind.name(), kind)));
     }
-    entry.choice(&read);
 }
 
-/// The fault of a series as a stage.
-pub(super) fn refuse_series(table: &DeTable<'_>, faults: &Faults) {
-    if let Some(entry) = Section::unchecked(table, faults).within("drive", "kind") {
+/// The fault of a kind that is no stage of a series.
+pub(super) fn refuse_stage(kind: Kind, table: &DeTable<'_>, faults: &Faults) {
+    let Some(entry) = Section::unchecked(table, faults).within("drive", "kind") else { return };
+    if kind == Kind::TwoRods {
+        let help = "name drives of one motor and one joint, in order from the motor";
+        entry.fault("drives two joints", "a stage turns one", help);
+    } else {
         let help = "write its stages into the file that names this one";
         entry.fault("is a series within a series", "a stage is one drive", help);
     }

@@ -13,7 +13,7 @@ const ROUNDING: f64 = 1e-3;
 
 /// In which frames a body may be given; the first is the default.
 #[derive(Clone, Copy, PartialEq)]
-enum Frames {
+pub(super) enum Frames {
     Drawing,
     Either,
     Robot,
@@ -36,7 +36,8 @@ pub(super) fn read(root: &Section<'_>) -> Masses {
     }
 }
 
-fn body(table: &Section<'_>, frames: Frames) -> Option<BodyMass> {
+/// One body.
+pub(super) fn body(table: &Section<'_>, frames: Frames) -> Option<BodyMass> {
     let frame = frame(table, frames);
     let mass = table
         .required("mass", "mass = \"0.08 kg\"")

@@ -40,6 +40,7 @@ mod stroke;
 mod syntax;
 mod templates;
 mod tolerances;
+mod two_rods;
 mod units_left_out;
 mod unused_tables;
 mod zero;
@@ -51,7 +52,11 @@ pub use drawn::{AnyDesign, Drawn, DrawnSize, ScrewFigures};
 pub use gripper::{Finger, GripperNames, OtherFinger};
 pub use machine_elements::{Actuator, Pin, Pins, Rod};
 pub use model::*;
+pub use places::InFile;
 pub use templates::{TEMPLATE, template};
+pub use two_rods::{
+    DrawnMotor, LegMasses, MatrixWish, TwoJointDesign, TwoJointMasses, TwoJointRobot,
+};
 
 use crate::diagnostic::{Diagnostic, render};
 use crate::drive::Kind;
@@ -137,16 +142,17 @@ pub fn parse(path: &str, text: &str) -> Result<(Design, Vec<Diagnostic>), Reject
 fn four_bar(
     (design, mut warnings): (AnyDesign, Vec<Diagnostic>),
 ) -> Result<(Design, Vec<Diagnostic>), Rejected> {
+    let kind = design.kind().name();
     match design {
         AnyDesign::FourBar(design) => Ok((*design, warnings)),
-        AnyDesign::OneJoint(design) => {
-            let kind = design.geometry.drawing.kind().name();
+        AnyDesign::OneJoint(_) | AnyDesign::TwoJoints(_) => {
             let fault = design
                 .diagnose(Parameter::Drive, format!("a drive of kind {kind} is no planar four-bar"))
                 .label("another kind")
                 .help("only planar four-bars are read here");
             warnings.push(fault);
-            Err(Rejected { source: design.source, diagnostics: warnings, stages: Vec::new() })
+            let source = design.source().clone();
+            Err(Rejected { source, diagnostics: warnings, stages: Vec::new() })
         }
     }
 }
@@ -259,13 +265,17 @@ fn of_kind(
             kind::refuse(table, faults);
             None
         }
-        Some(Kind::Series) if place == Place::Stage => {
-            kind::refuse_series(table, faults);
+        Some(kind @ (Kind::Series | Kind::TwoRods)) if place == Place::Stage => {
+            kind::refuse_stage(kind, table, faults);
             None
         }
         Some(Kind::FourBar) => {
             let design = design(&Section::root(table, faults), source)?;
             Some(AnyDesign::FourBar(Box::new(design)))
+        }
+        Some(Kind::TwoRods) => {
+            let design = two_rods::read(&Section::root(table, faults), source)?;
+            Some(AnyDesign::TwoJoints(Box::new(design)))
         }
         Some(_) => {
             let design = design(&Section::root(table, faults), source)?;
@@ -310,7 +320,7 @@ fn design<G: Draws>(root: &Section<'_>, source: &Source) -> Option<Design<G>> {
     let drawn = geometry.as_ref().map(G::has_tolerance);
     zero.check_set_by(root, drawn);
     let accept = accept::read(root, drawn);
-    let actuator = actuator::read(root, &zero, sense);
+    let actuator = actuator::read(root, zero.motor_reads, sense);
     let mass = mass::read(root);
     let (rod, pins) = (parts::rod(root), parts::pins(root));
     let together = tolerances::together(tolerance);

@@ -324,6 +324,12 @@ pub enum Parameter {
     Ratio,
     /// `[direct_joint] offset`
     Offset,
+    /// `[direct_joint] matrix`
+    Matrix,
+    /// `[stroke] pitch`
+    StrokePitch,
+    /// `[stroke] roll`
+    StrokeRoll,
     /// `[accept] inertia`
     AcceptInertia,
     /// `[accept] over`

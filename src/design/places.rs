@@ -1,12 +1,13 @@
 //! Where each parameter stands in the user's file, and messages from other floors that point there.
 
-use super::model::{Design, Parameter, Places};
+use super::model::{Design, Parameter, Places, Source};
 use super::section::Section;
+use super::two_rods::TwoJointDesign;
 use crate::diagnostic::Diagnostic;
 use std::ops::Range;
 
 /// Where each parameter of the model stands: table, key, and key under `[pivots]` where pins are given.
-const STANDS: [(Parameter, &str, &str, &str); 20] = [
+const STANDS: [(Parameter, &str, &str, &str); 23] = [
     (Parameter::Drive, "drive", "kind", ""),
     (Parameter::Ground, "linkage", "ground", "joint"),
     (Parameter::Crank, "linkage", "crank", "crank"),
@@ -17,6 +18,9 @@ const STANDS: [(Parameter, &str, &str, &str); 20] = [
     (Parameter::SetBy, "zero", "set_by", ""),
     (Parameter::Ratio, "direct_joint", "ratio", ""),
     (Parameter::Offset, "direct_joint", "offset", ""),
+    (Parameter::Matrix, "direct_joint", "matrix", ""),
+    (Parameter::StrokePitch, "stroke", "pitch", ""),
+    (Parameter::StrokeRoll, "stroke", "roll", ""),
     (Parameter::AcceptInertia, "accept", "inertia", ""),
     (Parameter::AcceptOver, "accept", "over", ""),
     (Parameter::Stops, "actuator", "stops", ""),
@@ -54,6 +58,55 @@ impl Places {
     pub fn of(&self, parameter: Parameter) -> Option<Range<usize>> {
         self.0.get(&parameter).cloned()
     }
+
+    /// An error about a parameter, underlined where that stands in the file.
+    #[must_use]
+    pub fn diagnose(&self, parameter: Parameter, message: impl Into<String>) -> Diagnostic {
+        let fault = Diagnostic::error(message);
+        match self.of(parameter) {
+            Some(place) => fault.at(place),
+            None => fault,
+        }
+    }
+}
+
+/// A design of whatever drive, for messages that point into its file.
+pub trait InFile {
+    /// The file's name and text.
+    fn source(&self) -> &Source;
+
+    /// Where each parameter stands in it.
+    fn places(&self) -> &Places;
+}
+
+impl<G> InFile for Design<G> {
+    fn source(&self) -> &Source {
+        &self.source
+    }
+
+    fn places(&self) -> &Places {
+        &self.places
+    }
+}
+
+impl<D: InFile> InFile for Box<D> {
+    fn source(&self) -> &Source {
+        (**self).source()
+    }
+
+    fn places(&self) -> &Places {
+        (**self).places()
+    }
+}
+
+impl InFile for TwoJointDesign {
+    fn source(&self) -> &Source {
+        &self.source
+    }
+
+    fn places(&self) -> &Places {
+        &self.places
+    }
 }
 
 impl<G> Design<G> {
@@ -63,14 +116,7 @@ impl<G> Design<G> {
     /// [`Design::render`].
     #[must_use]
     pub fn diagnose(&self, parameter: Parameter, message: impl Into<String>) -> Diagnostic {
-        self.placed(parameter, Diagnostic::error(message))
-    }
-
-    fn placed(&self, parameter: Parameter, diagnostic: Diagnostic) -> Diagnostic {
-        match self.places.of(parameter) {
-            Some(place) => diagnostic.at(place),
-            None => diagnostic,
-        }
+        self.places.diagnose(parameter, message)
     }
 
     /// Messages against the text of this design; `coloured` adds ANSI colours.

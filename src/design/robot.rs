@@ -174,7 +174,8 @@ fn refuse_same_parts(table: &Section<'_>, joint: &str, child: &str, names: &Grip
     }
 }
 
-fn refuse_own_child(table: &Section<'_>, parent: Option<&str>, child: Option<&str>) {
+/// A joint joins two links.
+pub(super) fn refuse_own_child(table: &Section<'_>, parent: Option<&str>, child: Option<&str>) {
     if parent.is_some()
         && parent == child
         && let Some(entry) = table.get("child")
@@ -187,7 +188,8 @@ fn refuse_own_child(table: &Section<'_>, parent: Option<&str>, child: Option<&st
     }
 }
 
-fn sign(entry: &Entry<'_>, help: &str) -> Option<f64> {
+/// 1 or −1.
+pub(super) fn sign(entry: &Entry<'_>, help: &str) -> Option<f64> {
     let sign = entry.number()?;
     if (sign.abs() - 1.0).abs() > 0.0 {
         entry.fault("is neither 1 nor -1", "only a sign", help);

@@ -7,7 +7,7 @@ use crate::units::clipped;
 /// Kinds that read a key.
 type Kinds = &'static [Kind];
 
-const EVERY: Kinds = &[
+const ONE_JOINT: Kinds = &[
     Kind::FourBar,
     Kind::BallRod,
     Kind::LinearActuator,
@@ -15,6 +15,8 @@ const EVERY: Kinds = &[
     Kind::FixedRatio,
     Kind::Series,
 ];
+const EVERY: Kinds = &Kind::ALL;
+const TWO_RODS: Kinds = &[Kind::TwoRods];
 const FOUR_BAR: Kinds = &[Kind::FourBar];
 const BALL_ROD: Kinds = &[Kind::BallRod];
 const ACTUATOR: Kinds = &[Kind::LinearActuator];
@@ -25,6 +27,8 @@ const WITH_CRANK: Kinds = &[Kind::FourBar, Kind::BallRod];
 const WITH_SCREW: Kinds = &[Kind::LinearActuator, Kind::Slider];
 const WITH_PUSH_ROD: Kinds = &[Kind::FourBar, Kind::BallRod, Kind::Slider];
 const WITH_PINS: Kinds = &[Kind::FourBar, Kind::BallRod, Kind::LinearActuator, Kind::Slider];
+const WITH_TOLERANCE: Kinds =
+    &[Kind::FourBar, Kind::BallRod, Kind::LinearActuator, Kind::Slider, Kind::TwoRods];
 const WITH_POINTS: Kinds = &[Kind::BallRod, Kind::LinearActuator, Kind::Slider];
 const WITH_RODS: Kinds =
     &[Kind::FourBar, Kind::BallRod, Kind::LinearActuator, Kind::Slider, Kind::Series];
@@ -35,15 +39,22 @@ const ON_PARENT: Kinds = &[Kind::FourBar, Kind::FixedRatio];
 /// Keys outside every table.
 const TOP: [&str; 2] = ["name", "axis_points"];
 
+/// Parts of a drive of two joints that are not of one motor.
+pub(super) const SHARED_PARTS: [&str; 3] = ["middle", "child", "carrier"];
+
 /// Keys of each table, those outside every table under an empty title, in the order in which they are named.
 const TABLES: &[(&str, Kinds, &[&str])] = &[
-    ("", EVERY, &TOP),
+    ("", EVERY, &["name"]),
+    ("", ONE_JOINT, &["axis_points"]),
+    ("", TWO_RODS, &["joint", "motor"]),
     ("", WITH_PINS, &["linkage"]),
     ("", EVERY, &["zero", "stroke", "direct_joint", "accept"]),
-    ("", WITH_PINS, &["pivots", "tolerance"]),
+    ("", WITH_PINS, &["pivots"]),
+    ("", WITH_TOLERANCE, &["tolerance"]),
     ("", EVERY, &["actuator", "mass"]),
-    ("", WITH_PINS, &["rod", "pins"]),
-    ("", EVERY, &["motion"]),
+    ("", WITH_TOLERANCE, &["rod"]),
+    ("", WITH_PINS, &["pins"]),
+    ("", ONE_JOINT, &["motion"]),
     ("", FOUR_BAR, &["finger"]),
     ("", WITH_SCREW, &["screw"]),
     ("", EVERY, &["robot", "drive"]),
@@ -66,11 +77,14 @@ const TABLES: &[(&str, Kinds, &[&str])] = &[
     ("[zero]", EVERY, &["motor_reads", "joint_reads", "set_by"]),
     ("[screw]", WITH_SCREW, &["lead", "efficiency", "mean_diameter"]),
     ("[screw]", ACTUATOR, &["shortest", "longest", "twist_guided"]),
-    ("[stroke]", EVERY, &["joint", "motor"]),
-    ("[direct_joint]", EVERY, &["ratio", "offset"]),
+    ("[stroke]", ONE_JOINT, &["joint", "motor"]),
+    ("[stroke]", TWO_RODS, &["pitch", "roll"]),
+    ("[direct_joint]", ONE_JOINT, &["ratio", "offset"]),
+    ("[direct_joint]", TWO_RODS, &["matrix"]),
     ("[direct_joint]", FOUR_BAR, &["stand_in"]),
     ("[accept]", EVERY, &["preset", "angle", "ratio", "inertia"]),
     ("[accept]", WITH_RODS, &["transmission_angle"]),
+    ("[accept]", TWO_RODS, &["transmission_angle", "ball_tilt"]),
     ("[accept]", FOUR_BAR, &["tilt", "shift", "opening", "grip"]),
     ("[accept]", WITH_TILT, &["ball_tilt"]),
     ("[accept]", WITH_DEAD_POINT, &["crank_side"]),
@@ -85,6 +99,7 @@ const TABLES: &[(&str, Kinds, &[&str])] = &[
     ("[pivots]", ACTUATOR, &["line_offset"]),
     ("[tolerance]", FOUR_BAR, &["ground", "crank", "coupler", "rocker", "together"]),
     ("[tolerance]", WITH_POINTS, &["points", "axes"]),
+    ("[tolerance]", TWO_RODS, &["points", "axes"]),
     (
         "[actuator]",
         EVERY,
@@ -99,18 +114,34 @@ const TABLES: &[(&str, Kinds, &[&str])] = &[
             "friction",
             "holding_friction",
             "backlash",
-            "stops",
             "position_gain",
             "velocity_gain",
         ],
     ),
+    ("[actuator]", ONE_JOINT, &["stops"]),
     ("[mass]", WITH_CRANK, &["crank"]),
     ("[mass]", WITH_PUSH_ROD, &["coupler"]),
     ("[mass]", ACTUATOR, &["housing"]),
     ("[mass]", WITH_SCREW, &["nut"]),
-    ("[mass]", EVERY, &["child", "carrier", "carried"]),
+    ("[mass]", EVERY, &["child", "carrier"]),
+    ("[mass]", ONE_JOINT, &["carried"]),
+    ("[mass]", TWO_RODS, &["middle"]),
+    ("[mass.*.]", TWO_RODS, &["crank", "rod", "housing", "nut"]),
     ("[mass.*]", EVERY, BODY),
-    ("[rod]", WITH_PINS, &["outer", "inner", "modulus", "yield"]),
+    ("[joint]", TWO_RODS, &["pitch", "roll"]),
+    ("[joint.pitch]", TWO_RODS, &["point", "axis"]),
+    ("[joint.roll]", TWO_RODS, &["point", "axis"]),
+    (
+        "[motor.*]",
+        TWO_RODS,
+        &["point", "axis", "input", "crank", "foot", "rod", "mirror", "line_offset", "screw"],
+    ),
+    (
+        "[motor.*.screw]",
+        TWO_RODS,
+        &["lead", "efficiency", "mean_diameter", "shortest", "longest", "twist_guided"],
+    ),
+    ("[rod]", WITH_TOLERANCE, &["outer", "inner", "modulus", "yield"]),
     ("[pins]", WITH_CRANK, &["motor", "crank"]),
     ("[pins]", ACTUATOR, &["motor"]),
     ("[pins]", SLIDER, &["crank"]),
@@ -118,7 +149,7 @@ const TABLES: &[(&str, Kinds, &[&str])] = &[
     ("[pins] *", WITH_PINS, PIN),
     (
         "[motion]",
-        EVERY,
+        ONE_JOINT,
         &[
             "joint_speed",
             "joint_acceleration",
@@ -127,9 +158,10 @@ const TABLES: &[(&str, Kinds, &[&str])] = &[
             "base_acceleration",
         ],
     ),
-    ("[[robot]]", EVERY, &["joint", "parent", "child", "axis", "origin"]),
+    ("[[robot]]", ONE_JOINT, &["joint", "parent", "child", "axis", "origin"]),
+    ("[[robot]]", TWO_RODS, &["joints", "motors", "motor_signs", "parent", "middle", "child"]),
     ("[[robot]]", WITH_PINS, &["motor_at"]),
-    ("[[robot]]", EVERY, &["mirrored", "motor_sign"]),
+    ("[[robot]]", ONE_JOINT, &["mirrored", "motor_sign"]),
     (
         "[[robot]]",
         FOUR_BAR,
@@ -156,8 +188,18 @@ const BODY: &[&str] = &["mass", "center", "inertia", "frame"];
 const PIN: &[&str] = &["clearance", "fit", "width"];
 
 /// The title under which the keys of the table that is shown as `title` stand.
-fn group(title: &str) -> &str {
+fn group(title: &str, kind: Kind) -> &str {
+    let name = |table: &str| title.strip_prefix(table)?.strip_suffix(']');
+    if let Some(name) = name("[motor.") {
+        return if name.ends_with(".screw") { "[motor.*.screw]" } else { "[motor.*]" };
+    }
     match title {
+        _ if name("[mass.").is_some_and(|name| {
+            kind == Kind::TwoRods && !name.contains('.') && !SHARED_PARTS.contains(&name)
+        }) =>
+        {
+            "[mass.*.]"
+        }
         body if body.starts_with("[mass.") => "[mass.*]",
         pin if pin.starts_with("[pins] ") => "[pins] *",
         other => other,
@@ -170,16 +212,21 @@ pub(super) fn keys(title: &str, kind: Kind) -> Vec<&'static str> {
         return vec!["lengths", "correlation"];
     }
     let of_kind = |(table, kinds, keys): &(&str, Kinds, &'static [&'static str])| {
-        (*table == group(title) && kinds.contains(&kind)).then_some(*keys)
+        (*table == group(title, kind) && kinds.contains(&kind)).then_some(*keys)
     };
     TABLES.iter().filter_map(of_kind).flatten().copied().collect()
 }
 
 /// The kinds that have this key in the table of this title.
-pub(super) fn kinds_with(key: &str, title: &str) -> Vec<Kind> {
-    let rows =
-        TABLES.iter().filter(|(table, _, keys)| *table == group(title) && keys.contains(&key));
+pub(super) fn kinds_with(key: &str, title: &str, own: Kind) -> Vec<Kind> {
+    let of_key = |table: &str, keys: &[&str]| table == group(title, own) && keys.contains(&key);
+    let rows = TABLES.iter().filter(|(table, _, keys)| of_key(table, keys));
     rows.flat_map(|(_, kinds, _)| *kinds).copied().collect()
+}
+
+/// Whether these are all kinds that turn one joint.
+pub(super) fn is_of_one_joint(kinds: &[Kind]) -> bool {
+    ONE_JOINT.iter().all(|kind| kinds.contains(kind))
 }
 
 /// What to write instead of an unknown key.
@@ -230,6 +277,11 @@ mod tests {
         let at = |path: &str| schema.pointer(path).unwrap();
         match title {
             "[mass.*]" => at("/properties/mass/properties").as_object().unwrap().values().collect(),
+            "[mass.*.]" => vec![at("/properties/mass/additionalProperties")],
+            "[motor.*]" => vec![at("/properties/motor/additionalProperties")],
+            "[motor.*.screw]" => {
+                vec![at("/properties/motor/additionalProperties/properties/screw")]
+            }
             "[pins] *" => vec![at("/$defs/pin")],
             "" => vec![schema],
             "[[robot]]" => vec![at("/properties/robot/items")],
@@ -267,7 +319,7 @@ mod tests {
     #[test]
     fn every_kind_has_a_template_with_each_of_its_tables_and_keys() {
         for kind in EVERY {
-            let template = super::super::template(*kind).unwrap();
+            let template = super::super::template(*kind);
             for (title, kinds, keys) in TABLES {
                 for key in keys.iter().filter(|_| kinds.contains(kind)) {
                     assert!(template.contains(key), "{}: {title} {key}", kind.name());

@@ -4,6 +4,7 @@ use super::entry::Entry;
 use super::faults::Faults;
 use super::schema;
 use crate::diagnostic::{Code, Diagnostic};
+use crate::drive::Kind;
 use crate::units::{UnitKind, clipped, quantity};
 use std::ops::Range;
 use toml::de::{DeTable, DeValue};
@@ -76,7 +77,23 @@ impl<'a> Section<'a> {
         section
     }
 
+    /// Its keys are names of the user's own: of motors and what hangs on them.
+    fn is_named_by_user(&self) -> bool {
+        self.faults.kind == Kind::TwoRods && matches!(self.title.as_str(), "[motor]" | "[mass]")
+    }
+
+    /// The names of its entries, in the order of the file.
+    pub(super) fn names(&self) -> Vec<(&'a str, Range<usize>)> {
+        let mut names: Vec<(&str, Range<usize>)> =
+            self.table.keys().map(|key| (key.get_ref().as_ref(), key.span())).collect();
+        names.sort_by_key(|(_, place)| place.start);
+        names
+    }
+
     fn refuse_unknown_keys(&self) {
+        if self.is_named_by_user() {
+            return;
+        }
         let known = schema::keys(&self.title, self.faults.kind);
         for (key, value) in self.table {
             let name = key.get_ref().as_ref();
@@ -106,7 +123,7 @@ impl<'a> Section<'a> {
 
     /// The fault of a key that only drives of other kinds have.
     fn of_another_kind(&self, key: &str) -> Option<Diagnostic> {
-        let kinds = schema::kinds_with(key, &self.title);
+        let kinds = schema::kinds_with(key, &self.title, self.faults.kind);
         let names: Vec<&str> = kinds.iter().map(|kind| kind.name()).collect();
         let own = self.faults.kind.name();
         let what = match self.title.as_str() {
@@ -118,10 +135,12 @@ impl<'a> Section<'a> {
             return Some(Diagnostic::error(message).label(NO_FINGER).help(TWO_DESIGNS));
         }
         (!names.is_empty()).then(|| {
-            let help = format!(
-                "{what} is for [drive] kind = {}: take it out, or correct the kind",
-                schema::choices(&names)
-            );
+            let of = if schema::is_of_one_joint(&kinds) {
+                "every kind that turns one joint".to_owned()
+            } else {
+                format!("[drive] kind = {}", schema::choices(&names))
+            };
+            let help = format!("{what} is for {of}: take it out, or correct the kind");
             Diagnostic::error(format!("{what} is of no use to a drive of kind {own}"))
                 .label("belongs to another kind")
                 .help(help)
@@ -135,7 +154,8 @@ impl<'a> Section<'a> {
 
     /// The entry of this key, where there is one and a drive of this kind has it; what only others have is told already.
     pub(super) fn get(&self, key: &str) -> Option<Entry<'a>> {
-        if !schema::keys(&self.title, self.faults.kind).contains(&key) {
+        let is_known = || schema::keys(&self.title, self.faults.kind).contains(&key);
+        if !self.is_named_by_user() && !is_known() {
             return None;
         }
         let (name, value) = self.table.get_key_value(key)?;
@@ -205,7 +225,8 @@ impl<'a> Section<'a> {
         self.get(key)?.section(self.child_title(key))
     }
 
-    fn child_title(&self, key: &str) -> String {
+    /// What the table `[key]` within this one is called.
+    pub(super) fn child_title(&self, key: &str) -> String {
         match self.title.strip_suffix(']') {
             Some(title) => format!("{title}.{key}]"),
             None => format!("[{key}]"),

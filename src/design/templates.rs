@@ -18,21 +18,21 @@ const SHARED: [&str; 7] = [
     "[motion]",
 ];
 
-/// The like of [`TEMPLATE`] for a drive of this kind; `None` where none is read. A series names files of stages.
+/// The like of [`TEMPLATE`] for a drive of this kind. A series names files of stages.
 #[must_use]
-pub fn template(kind: Kind) -> Option<String> {
+pub fn template(kind: Kind) -> String {
     let own = match kind {
-        Kind::FourBar => return Some(TEMPLATE.to_owned()),
+        Kind::FourBar => return TEMPLATE.to_owned(),
         Kind::BallRod => include_str!("template/ball_rod.toml"),
         Kind::LinearActuator => include_str!("template/linear_actuator.toml"),
         Kind::Slider => include_str!("template/slider.toml"),
         Kind::FixedRatio => include_str!("template/fixed_ratio.toml"),
         Kind::Series => include_str!("template/series.toml"),
-        Kind::TwoRods => return None,
+        Kind::TwoRods => return include_str!("template/two_rods.toml").to_owned(),
     };
     let shared = TEMPLATE.split("\n\n").filter(|block| is_shared(block)).map(without_finger);
     let blocks: Vec<String> = std::iter::once(own.trim_end().to_owned()).chain(shared).collect();
-    Some(blocks.join("\n\n") + "\n")
+    blocks.join("\n\n") + "\n"
 }
 
 fn is_shared(block: &str) -> bool {

@@ -30,11 +30,10 @@ pub(super) fn read<'a>(root: &Section<'a>) -> Zero<'a> {
     let table = root.section("zero");
     let get = |key: &str| table.as_ref().and_then(|table| table.get(key));
     let reads = |key: &str| get(key).map_or(Some(0.0), |entry| entry.quantity(UnitKind::Angle));
-    let words = [("jig", SetBy::Jig), ("drawing", SetBy::Drawing)];
     Zero {
         motor_reads: reads("motor_reads"),
         joint_reads: reads("joint_reads"),
-        set_by: get("set_by").and_then(|entry| entry.choice(&words)),
+        set_by: set_by(table.as_ref()),
         table,
     }
 }
@@ -108,22 +107,38 @@ impl<'a> Zero<'a> {
 
     /// A drawn tolerance needs `set_by`.
     pub(super) fn check_set_by(&self, root: &Section<'_>, tolerance_is_drawn: Option<bool>) {
-        let given = self.table.as_ref().is_some_and(|table| table.get("set_by").is_some());
-        if given || tolerance_is_drawn != Some(true) {
-            return;
-        }
-        let (jig, drawing) = match root.faults.kind {
-            Kind::FourBar | Kind::BallRod => ("crank set to its drawn angle", "rocker"),
-            Kind::Series => ("every stage set to its zero pose", "joint"),
-            _ => ("lever set to its drawn angle", "joint"),
-        };
-        let help = format!(
-            "a tolerance is drawn, so say how each built robot gets its zero: add under [zero] the line\n\
-             set_by = \"jig\" ({jig}, motor and joint zeroed there), or\n\
-             set_by = \"drawing\" (what the lengths do to the {drawing} counts as error)"
-        );
-        self.table.as_ref().unwrap_or(root).missing("set_by", &help);
+        check_set_by(self.table.as_ref(), root, tolerance_is_drawn);
     }
+}
+
+/// `[zero] set_by`.
+pub(super) fn set_by(table: Option<&Section<'_>>) -> Option<SetBy> {
+    let words = [("jig", SetBy::Jig), ("drawing", SetBy::Drawing)];
+    table?.get("set_by")?.choice(&words)
+}
+
+/// A drawn tolerance needs `set_by`.
+pub(super) fn check_set_by(
+    table: Option<&Section<'_>>,
+    root: &Section<'_>,
+    tolerance_is_drawn: Option<bool>,
+) {
+    let given = table.is_some_and(|table| table.get("set_by").is_some());
+    if given || tolerance_is_drawn != Some(true) {
+        return;
+    }
+    let (jig, drawing) = match root.faults.kind {
+        Kind::FourBar | Kind::BallRod => ("crank set to its drawn angle", "rocker"),
+        Kind::Series => ("every stage set to its zero pose", "joint"),
+        Kind::TwoRods => ("pitch and roll set to zero", "motors' angles"),
+        _ => ("lever set to its drawn angle", "joint"),
+    };
+    let help = format!(
+        "a tolerance is drawn, so say how each built robot gets its zero: add under [zero] the line\n\
+         set_by = \"jig\" ({jig}, motor and joint zeroed there), or\n\
+         set_by = \"drawing\" (what the lengths do to the {drawing} counts as error)"
+    );
+    table.unwrap_or(root).missing("set_by", &help);
 }
 
 /// An angle with the tolerance that it may carry, about the joint axis.

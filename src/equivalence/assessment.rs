@@ -70,6 +70,8 @@ pub struct Assessment {
     pub worst_at_motor: Option<f64>,
     /// The joint turn there, rad.
     pub worst_at_joint: Option<f64>,
+    /// The turns of both joints there, pitch before roll, where two motors turn two of them, rad.
+    pub worst_at_joints: Option<[f64; 2]>,
     /// What came out.
     pub outcome: Outcome,
     /// How.

@@ -210,6 +210,7 @@ impl Held {
             seen: if by_drawn { nominal } else { seen }.filter(|_| outcome == Outcome::Fails),
             worst_at_motor: motor,
             worst_at_joint: joint,
+            worst_at_joints: None,
             outcome,
             shown: match outcome {
                 Outcome::Holds => Shown::Proved,

@@ -18,6 +18,7 @@ mod outcome;
 mod pad;
 mod proof;
 mod question;
+mod region;
 mod suspects;
 mod weighing;
 
@@ -41,4 +42,10 @@ pub use pad::{
 };
 pub use proof::{Findings, Prover};
 pub use question::{HungDrive, Question, Weights};
-pub use weighing::{InertiaAsk, Weighed, WeighedDrive, Weighing, assess_in_space, weigh_in_space};
+pub use region::{
+    LargestRegion, MapCell, Peak, RegionBounds, RegionFigures, RegionJudgement, RegionLimits,
+    RegionQuestion, RegionWitness, RodPeak, judge_region, largest_region,
+};
+pub use weighing::{
+    InertiaAsk, Weighed, WeighedDrive, Weighing, assess_in_space, assess_two_joints, weigh_in_space,
+};

@@ -12,8 +12,8 @@ use super::question::{HungDrive, Question, Weights};
 use crate::drive::JointDrive;
 use crate::dynamics::{
     Certificate, DriveOnCarrier, DriveParts, DynamicsFault, Fidelity, JointStroke, Masses,
-    MeasuredOver, MonotoneStroke, PartsOnCarrier, Replacement, Together, drive_fidelity,
-    drive_replacement, drives_together, fidelity, shared_carrier, together,
+    MeasuredOver, MonotoneStroke, PartsOnCarrier, Replacement, Together, TwoJointFidelity,
+    drive_fidelity, drive_replacement, drives_together, fidelity, shared_carrier, together,
 };
 use crate::linkage::Extreme;
 
@@ -299,6 +299,32 @@ pub fn assess_in_space(
         Some(Err(fault)) => return no_model(ask, fault),
         Some(Ok(found)) => weighed(ask, found),
     };
+    with_corner(ask, found, corner)
+}
+
+/// The same of two joints, from how far the tree in their place is from the drawn drive.
+#[must_use]
+pub fn assess_two_joints(
+    ask: &InertiaAsk<'_>,
+    fidelity: Option<&Result<TwoJointFidelity, DynamicsFault>>,
+    corner: Option<Figure>,
+    missing: &[&'static str],
+) -> Assessment {
+    let found = match fidelity {
+        None => return not_given(ask, missing),
+        Some(Err(fault)) => return no_model(ask, fault),
+        Some(Ok(found)) => {
+            let (over, worst) = found.told();
+            let worst = Extreme { value: worst.value, turn: f64::NAN };
+            let found = against_limit(ask, Some((over, worst, 1)), std::iter::once(None));
+            Assessment { worst_at_motor: None, worst_at_joint: None, ..found }
+        }
+    };
+    with_corner(ask, found, corner)
+}
+
+/// What stays open over the tolerances is computed in the worst corner that was looked at.
+fn with_corner(ask: &InertiaAsk<'_>, found: Assessment, corner: Option<Figure>) -> Assessment {
     let is_open = found.outcome == Outcome::Undecided && found.nominal.is_some() && ask.has_rotors;
     match corner.filter(|_| is_open) {
         Some(worst) if Criterion::Inertia.is_broken(worst, ask.limit) => {
@@ -324,6 +350,7 @@ fn blank(ask: &InertiaAsk<'_>, outcome: Outcome, shown: Shown, why: Why) -> Asse
         seen: None,
         worst_at_motor: None,
         worst_at_joint: None,
+        worst_at_joints: None,
         outcome,
         shown,
         why: Some(why),
@@ -339,6 +366,7 @@ fn no_model(ask: &InertiaAsk<'_>, fault: &DynamicsFault) -> Assessment {
         DynamicsFault::DeadPoint { turn } => Assessment {
             worst_at_motor: Some(*turn),
             worst_at_joint: (ask.joint_at)(*turn),
+            worst_at_joints: None,
             ..blank(ask, Outcome::Fails, Shown::ByPose, Why::StandsStill(*turn))
         },
         _ => blank(ask, Outcome::Fails, Shown::Computed, Why::NoModel(*fault)),
@@ -398,6 +426,7 @@ fn against_limit(
         seen: fails.then_some(figure),
         worst_at_motor: Some(turn),
         worst_at_joint: (ask.joint_at)(turn),
+        worst_at_joints: None,
         ..blank(outcome, shown, why)
     }
 }

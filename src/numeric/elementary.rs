@@ -146,6 +146,12 @@ pub fn angle_near(y: Interval, x: Interval, guess: f64) -> Interval {
     Interval::point(guess) + delta * (Interval::point(1.0) + curved)
 }
 
+/// An enclosure of the angle (rad, 0…π/2) whose sine is `s`, clamped to 0…1.
+#[must_use]
+pub fn arc_sine(s: f64) -> Interval {
+    pi() * Interval::point(0.5) - arc_cosine(s.clamp(0.0, 1.0))
+}
+
 /// An enclosure of the angle whose cosine is `c` (clamped to −1…1), for c a single float; rad in 0…π.
 #[must_use]
 pub fn arc_cosine(c: f64) -> Interval {

@@ -4,13 +4,17 @@ use serde_json::{Map, Value};
 
 use crate::study::DriveRow;
 
-use super::stroke_tables::{Column, Figure, TableRow};
+use super::stroke_tables::{Column, Figure, OneJointRow, OverStroke, TableRow};
 
 /// Keys that only a finger has figures for.
 const OF_A_FINGER: [&str; 5] =
     ["opening_m", "opening_rate_m_per_rad", "tilt_rad", "shift_m", "grip_n_per_n_m"];
 
 impl TableRow for DriveRow {
+    const SCHEMA: &'static str = "unloop/stroke/1";
+    const LEADING: usize = 1;
+    type Sum = OverStroke;
+
     const FIELDS: &'static [(&'static str, Figure<Self>)] = &[
         ("motor_rad", |r| Some(r.motor)),
         ("joint_rad", |r| Some(r.joint)),
@@ -66,7 +70,9 @@ impl TableRow for DriveRow {
         row.insert("ball_tilt_rad".to_owned(), tilts);
         row.extend(OF_A_FINGER.map(|key| (key.to_owned(), Value::Null)));
     }
+}
 
+impl OneJointRow for DriveRow {
     fn read_besides_turn(&self) -> [f64; 2] {
         [self.motor_reading - self.motor, self.joint_reading - self.joint]
     }

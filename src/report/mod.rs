@@ -23,6 +23,7 @@ mod picture;
 mod pictures;
 mod pose_rows;
 mod randomised;
+mod region_rows;
 mod sheet;
 mod stroke_tables;
 mod style;

@@ -4,9 +4,13 @@ use serde_json::{Map, Value};
 
 use crate::study::PoseRow;
 
-use super::stroke_tables::{Column, Figure, TableRow};
+use super::stroke_tables::{Column, Figure, OneJointRow, OverStroke, TableRow};
 
 impl TableRow for PoseRow {
+    const SCHEMA: &'static str = "unloop/stroke/1";
+    const LEADING: usize = 1;
+    type Sum = OverStroke;
+
     const FIELDS: &'static [(&'static str, Figure<Self>)] = &[
         ("motor_rad", |r| Some(r.motor)),
         ("joint_rad", |r| Some(r.joint)),
@@ -54,7 +58,9 @@ impl TableRow for PoseRow {
     ];
 
     fn add_to_json(&self, _: &mut Map<String, Value>) {}
+}
 
+impl OneJointRow for PoseRow {
     fn read_besides_turn(&self) -> [f64; 2] {
         [self.motor_reading - self.motor, self.joint_reading - self.joint]
     }

@@ -24,14 +24,42 @@ pub trait TableRow: Sized + 'static {
     /// What CSV has besides.
     #[doc(hidden)]
     const ONLY_IN_CSV: &'static [(&'static str, Figure<Self>)];
-    /// For a person, the motor's reading first, the joint's second.
+    /// For a person; of one joint the motor's reading first, the joint's second.
     #[doc(hidden)]
     const COLUMNS: &'static [Column<Self>];
+
+    /// The schema of the JSON.
+    #[doc(hidden)]
+    const SCHEMA: &'static str;
+    /// So many of the columns, the first, stand in every block.
+    #[doc(hidden)]
+    const LEADING: usize;
+    /// What all rows together say.
+    #[doc(hidden)]
+    type Sum: Summary<Self>;
 
     /// What JSON has besides.
     #[doc(hidden)]
     fn add_to_json(&self, row: &mut Map<String, Value>);
+}
 
+/// What all rows of a table together say.
+pub trait Summary<R>: Default {
+    /// One more row.
+    #[doc(hidden)]
+    fn add(&mut self, row: &R);
+
+    /// In a line; `poses` is how many, with a blank before, where there are several.
+    #[doc(hidden)]
+    fn answer(&self, poses: &str) -> String;
+
+    /// How angles are counted.
+    #[doc(hidden)]
+    fn counted(&self) -> &'static str;
+}
+
+/// A row of a drive of one joint.
+pub trait OneJointRow: TableRow {
     /// What motor and joint read less their turns from the zero pose, rad.
     #[doc(hidden)]
     fn read_besides_turn(&self) -> [f64; 2];
@@ -48,7 +76,7 @@ pub trait TableRow: Sized + 'static {
 /// Rows that can be gone through again and again.
 pub type Rows<'a, R> = &'a dyn Fn() -> Box<dyn Iterator<Item = R> + 'a>;
 
-/// `stroke --json`, schema `unloop/stroke/1`; what is infinite or not known is null.
+/// `stroke --json`; what is infinite or not known is null.
 ///
 /// # Errors
 /// `out` cannot be written.
@@ -65,7 +93,7 @@ pub fn stroke_json<R: TableRow>(
         is_first = false;
     }
     let end = if is_first { "" } else { "\n  " };
-    writeln!(out, "{end}],\n  \"schema\": \"unloop/stroke/1\"\n}}")
+    writeln!(out, "{end}],\n  \"schema\": \"{}\"\n}}", R::SCHEMA)
 }
 
 fn in_json<R: TableRow>(row: &R) -> Value {
@@ -118,14 +146,10 @@ pub fn stroke_text<R: TableRow>(
 ) -> io::Result<()> {
     let seen = Seen::of(rows(), style);
     let design = visible(design);
-    let answer = hanging(&format!("{design}: {}", seen.answer()), style.width);
+    let poses = if seen.count == 1 { String::new() } else { format!(" in {} poses", seen.count) };
+    let answer = hanging(&format!("{design}: {}", seen.sum.answer(&poses)), style.width);
     let answer = answer.replacen(&*design, &style.heading(&design), 1);
-    let counted = if seen.are_turns {
-        "angles in deg, motor and joint counted from the zero pose"
-    } else {
-        "angles in deg, motor and joint as read, in the drawing's sense"
-    };
-    write!(out, "{}", style.fit(answer + &hanging(counted, style.width)))?;
+    write!(out, "{}", style.fit(answer + &hanging(seen.sum.counted(), style.width)))?;
     for block in seen.blocks(style.width) {
         writeln!(out)?;
         write_block(&block, rows(), style, out)?;
@@ -171,17 +195,10 @@ impl<R> Clone for Shown<R> {
 }
 
 /// What is known of all rows before the first is written.
-struct Seen<R: 'static> {
+struct Seen<R: TableRow> {
     columns: Vec<Shown<R>>,
-    are_turns: bool,
     count: usize,
-    /// Motor's and joint's readings, opening and ratio: first or smallest, last or largest.
-    motor: [f64; 2],
-    joint: [f64; 2],
-    ratio: [f64; 2],
-    opening: Option<[f64; 2]>,
-    /// Largest tilt of a pad, or error of the direct joint, rad.
-    worst: f64,
+    sum: R::Sum,
 }
 
 impl<R: TableRow> Seen<R> {
@@ -190,19 +207,10 @@ impl<R: TableRow> Seen<R> {
         let named = |column: &&Column<R>| width(column.0).max(width(column.1));
         let mut widths: Vec<(usize, bool)> =
             R::COLUMNS.iter().map(|column| (named(&column), false)).collect();
-        let none = [f64::INFINITY, f64::NEG_INFINITY];
-        let mut seen = Self {
-            columns: Vec::new(),
-            are_turns: true,
-            count: 0,
-            motor: none,
-            joint: none,
-            ratio: none,
-            opening: None,
-            worst: 0.0,
-        };
+        let mut seen = Self { columns: Vec::new(), count: 0, sum: R::Sum::default() };
         for row in rows {
-            seen.add(&row);
+            seen.sum.add(&row);
+            seen.count += 1;
             for (column, (wide, given)) in R::COLUMNS.iter().zip(&mut widths) {
                 *given |= (column.3)(&row).is_some();
                 *wide = (*wide).max(width_of(&shown_in(column, &row)));
@@ -213,8 +221,54 @@ impl<R: TableRow> Seen<R> {
         seen
     }
 
+    /// Columns side by side in `width`, the leading ones first in each block.
+    fn blocks(&self, width: usize) -> Vec<Vec<Shown<R>>> {
+        let (leading, others) = self.columns.split_at(R::LEADING.min(self.columns.len()));
+        let taken = leading.iter().map(|column| column.width + 1).sum::<usize>();
+        let mut blocks = vec![leading.to_vec()];
+        let mut filled = taken;
+        for column in others {
+            if filled + column.width > width && filled > taken {
+                blocks.push(leading.to_vec());
+                filled = taken;
+            }
+            if let Some(block) = blocks.last_mut() {
+                block.push(column.clone());
+            }
+            filled += column.width + 1;
+        }
+        blocks
+    }
+}
+
+/// What a table over the stroke of one joint says.
+pub struct OverStroke {
+    are_turns: bool,
+    /// Motor's and joint's readings, opening and ratio: smallest, largest.
+    motor: [f64; 2],
+    joint: [f64; 2],
+    ratio: [f64; 2],
+    opening: Option<[f64; 2]>,
+    /// Largest tilt of a pad, or error of the direct joint, rad.
+    worst: f64,
+}
+
+const NONE: [f64; 2] = [f64::INFINITY, f64::NEG_INFINITY];
+
+/// A range with one more figure in it.
+pub(super) fn wider([low, high]: [f64; 2], x: f64) -> [f64; 2] {
+    [low.min(x), high.max(x)]
+}
+
+impl Default for OverStroke {
+    fn default() -> Self {
+        let (motor, joint, ratio) = (NONE, NONE, NONE);
+        Self { are_turns: true, motor, joint, ratio, opening: None, worst: 0.0 }
+    }
+}
+
+impl<R: OneJointRow> Summary<R> for OverStroke {
     fn add(&mut self, row: &R) {
-        let wider = |[low, high]: [f64; 2], x: f64| [low.min(x), high.max(x)];
         let mut readings =
             R::COLUMNS.iter().map(|column| (column.3)(row).map_or(f64::NAN, f64::to_radians));
         self.motor = wider(self.motor, readings.next().unwrap_or(f64::NAN));
@@ -222,55 +276,47 @@ impl<R: TableRow> Seen<R> {
         let [ratio, error] = row.ratio_and_error();
         self.ratio = wider(self.ratio, ratio);
         let pad = row.pad();
-        self.opening = pad.map(|[opening, _]| {
-            wider(self.opening.unwrap_or([f64::INFINITY, f64::NEG_INFINITY]), opening)
-        });
+        self.opening = pad.map(|[opening, _]| wider(self.opening.unwrap_or(NONE), opening));
         let off = pad.map_or(error, |[_, tilt]| tilt);
         self.worst = self.worst.max(off.abs());
         self.are_turns &= row.read_besides_turn().iter().all(|besides| besides.abs() < 1e-12);
-        self.count += 1;
     }
 
-    /// What all of it says.
-    fn answer(&self) -> String {
-        let worst = |what: &str| match degrees(self.worst).as_str() {
-            "0 deg" => format!("no {what}"),
-            worst => format!("{what} up to {worst}"),
-        };
+    fn answer(&self, poses: &str) -> String {
         let what = match self.opening {
             Some(opening) => {
                 let opening = opening.map(|x| fixed(1e3 * x, 2));
-                format!("opening {} mm, {}", span(&opening), worst("tilt"))
+                format!("opening {} mm, {}", span(&opening), worst("tilt", self.worst))
             }
             None => {
                 let ratio = self.ratio.map(|ratio| fixed(ratio, 5));
-                format!("ratio {}, {}", span(&ratio), worst("angle error"))
+                format!("ratio {}, {}", span(&ratio), worst("angle error", self.worst))
             }
         };
-        let [motor, joint] =
-            [self.motor, self.joint].map(|ends| span(&ends.map(|x| fixed(x.to_degrees(), 2))));
-        let poses =
-            if self.count == 1 { String::new() } else { format!(" in {} poses", self.count) };
+        let [motor, joint] = [self.motor, self.joint].map(in_degrees);
         format!("{what}{poses}, motor {motor} deg, joint {joint} deg")
     }
 
-    /// Columns side by side in `width`, the motor's first in each block.
-    fn blocks(&self, width: usize) -> Vec<Vec<Shown<R>>> {
-        let Some((motor, others)) = self.columns.split_first() else { return Vec::new() };
-        let mut blocks = vec![vec![motor.clone()]];
-        let mut filled = motor.width;
-        for column in others {
-            if filled + 1 + column.width > width && filled > motor.width {
-                blocks.push(vec![motor.clone()]);
-                filled = motor.width;
-            }
-            if let Some(block) = blocks.last_mut() {
-                block.push(column.clone());
-            }
-            filled += 1 + column.width;
+    fn counted(&self) -> &'static str {
+        if self.are_turns {
+            "angles in deg, motor and joint counted from the zero pose"
+        } else {
+            "angles in deg, motor and joint as read, in the drawing's sense"
         }
-        blocks
     }
+}
+
+/// "angle error up to 0.3 deg", or that there is none.
+pub(super) fn worst(what: &str, angle: f64) -> String {
+    match degrees(angle).as_str() {
+        "0 deg" => format!("no {what}"),
+        worst => format!("{what} up to {worst}"),
+    }
+}
+
+/// A range of angles (rad) in degrees.
+pub(super) fn in_degrees(range: [f64; 2]) -> String {
+    span(&range.map(|x| fixed(x.to_degrees(), 2)))
 }
 
 fn span([low, high]: &[String; 2]) -> String {

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use crate::design::{Design, Parameter};
+use crate::design::{InFile, Parameter};
 use crate::diagnostic::{Code, Diagnostic};
 
 /// What is wrong with a design that reads well: which parameter, what, and what to change it to.
@@ -34,8 +34,8 @@ impl Fault {
 
     /// The same at the user's own line.
     #[must_use]
-    pub fn diagnostic<G>(&self, design: &Design<G>) -> Diagnostic {
-        let found = design.diagnose(self.parameter, self.message.clone()).code(self.code);
+    pub fn diagnostic(&self, design: &impl InFile) -> Diagnostic {
+        let found = design.places().diagnose(self.parameter, self.message.clone()).code(self.code);
         found.label(self.label.clone()).help(self.help.clone())
     }
 }

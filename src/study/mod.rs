@@ -35,6 +35,7 @@ mod tolerance;
 mod tolerance_of_sizes;
 mod tolerance_ranges;
 mod transmitted;
+mod two_joints;
 mod warnings;
 mod warnings_of_drive;
 
@@ -70,3 +71,4 @@ pub use tolerance::{
 pub use tolerance_of_sizes::tolerance_of_sizes;
 pub use tolerance_ranges::{Range, Ranges};
 pub use transmitted::torque_ratio;
+pub use two_joints::{RegionRow, TwoMotors, link_frames, region_rows};

@@ -180,6 +180,7 @@ fn not_asked(design: &Design<Drawn>) -> Assessment {
         seen: None,
         worst_at_motor: None,
         worst_at_joint: None,
+        worst_at_joints: None,
         outcome: Outcome::NotAssessed,
         shown: Shown::NotShown,
         why: None,

@@ -16,7 +16,7 @@ fn read(text: &str, path: &Path) -> AnyDesign {
 fn drawn(text: &str, path: &Path) -> Design<Drawn> {
     match read(text, path) {
         AnyDesign::OneJoint(design) => *design,
-        AnyDesign::FourBar(_) => panic!("a four-bar: {text}"),
+        _ => panic!("no drive of one joint: {text}"),
     }
 }
 

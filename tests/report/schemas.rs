@@ -41,7 +41,8 @@ fn close(node: &mut Value) {
             entries.values_mut().for_each(close);
             let is_whole = entries.get("properties").is_some_and(Value::is_object)
                 && entries.get("type").is_some_and(|kind| !kind.is_object());
-            if is_whole {
+            let names_are_free = entries.get("additionalProperties").is_some_and(Value::is_object);
+            if is_whole && !names_are_free {
                 entries.insert("additionalProperties".to_owned(), Value::Bool(false));
             }
         }

@@ -20,7 +20,7 @@ fn model(name: &str) -> AnyDesign {
 fn drawn(name: &str) -> Design<Drawn> {
     match model(name) {
         AnyDesign::OneJoint(design) => *design,
-        AnyDesign::FourBar(_) => panic!("{name} is a four-bar"),
+        _ => panic!("{name} is no drive of one joint"),
     }
 }
 

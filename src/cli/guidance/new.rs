@@ -29,12 +29,12 @@ pub(in crate::cli) struct NewArguments {
 }
 
 /// Kinds with a template.
-const KINDS: [&str; 6] =
-    ["four_bar", "ball_rod", "linear_actuator", "slider", "fixed_ratio", "series"];
+const KINDS: [&str; 7] =
+    ["four_bar", "ball_rod", "linear_actuator", "slider", "two_rods", "fixed_ratio", "series"];
 
 pub(in crate::cli) fn run(arguments: &NewArguments) -> Exit {
     let kind = Kind::ALL.into_iter().find(|kind| kind.name() == arguments.kind);
-    let text = kind.and_then(design::template).unwrap_or_default();
+    let text = kind.map(design::template).unwrap_or_default();
     if arguments.output == Path::new("-") {
         return terminal::print(&text, Exit::Done);
     }

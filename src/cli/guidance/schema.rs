@@ -25,6 +25,8 @@ enum SchemaName {
     Proof,
     /// `stroke --json`
     Stroke,
+    /// `stroke --json` of two joints
+    StrokeRegion,
     /// `tolerance --json`
     Tolerance,
     /// `loads --json`
@@ -43,6 +45,9 @@ const fn text(name: SchemaName) -> &'static str {
         SchemaName::Check => include_str!("../../../schemas/check.schema.json"),
         SchemaName::Proof => include_str!("../../../schemas/proof.schema.json"),
         SchemaName::Stroke => include_str!("../../../schemas/stroke.schema.json"),
+        SchemaName::StrokeRegion => {
+            include_str!("../../../schemas/stroke_region.schema.json")
+        }
         SchemaName::Tolerance => include_str!("../../../schemas/tolerance.schema.json"),
         SchemaName::Loads => include_str!("../../../schemas/loads.schema.json"),
         SchemaName::Find => include_str!("../../../schemas/find.schema.json"),

@@ -3,10 +3,10 @@
 mod ball_rod;
 mod fixed_ratio;
 mod linear_actuator;
-mod points;
-mod screw;
+pub(super) mod points;
+pub(super) mod screw;
 mod series;
-mod sizes;
+pub(super) mod sizes;
 mod slider;
 
 use std::ops::Range;
@@ -18,6 +18,7 @@ use super::gripper::Finger;
 use super::model::{Design, JointPlace, Parameter, Places, Source};
 use super::robot::{MotorFrom, PlacedJoint, Placing};
 use super::section::Section;
+use super::two_rods::TwoJointDesign;
 use crate::diagnostic::Diagnostic;
 use crate::drive::{Axis, Drawing, Kind, Size, Vector};
 use sizes::Sizes;
@@ -113,7 +114,7 @@ impl Draws for Drawn {
 impl Drawn {
     /// What is drawn beside the drawing itself, by the sizes that were read.
     fn of(drawing: Drawing, sizes: &Sizes, drawing_frame: [[f64; 3]; 3]) -> Self {
-        let drawn = sizes.of(&drawing);
+        let drawn = sizes.of(&drawing.sizes());
         Self {
             drawing,
             drawn,
@@ -197,6 +198,8 @@ pub enum AnyDesign {
     FourBar(Box<Design>),
     /// Another drive of one joint.
     OneJoint(Box<Design<Drawn>>),
+    /// Two motors with a rod each on a universal joint.
+    TwoJoints(Box<TwoJointDesign>),
 }
 
 impl AnyDesign {
@@ -206,6 +209,17 @@ impl AnyDesign {
         match self {
             Self::FourBar(design) => &design.source,
             Self::OneJoint(design) => &design.source,
+            Self::TwoJoints(design) => &design.source,
+        }
+    }
+
+    /// An error about a parameter, underlining the user's own line where it stands in the file.
+    #[must_use]
+    pub fn diagnose(&self, parameter: Parameter, message: impl Into<String>) -> Diagnostic {
+        match self {
+            Self::FourBar(design) => design.diagnose(parameter, message),
+            Self::OneJoint(design) => design.diagnose(parameter, message),
+            Self::TwoJoints(design) => design.diagnose(parameter, message),
         }
     }
 
@@ -222,6 +236,7 @@ impl AnyDesign {
         match self {
             Self::FourBar(_) => Kind::FourBar,
             Self::OneJoint(design) => design.geometry.drawing.kind(),
+            Self::TwoJoints(_) => Kind::TwoRods,
         }
     }
 }

@@ -15,19 +15,19 @@ use toml::de::DeValue;
 type Names = [&'static str; 3];
 
 /// What is read of `[pivots]`.
-pub(super) struct Points<'s, 'a> {
-    pub(super) table: &'s Section<'a>,
+pub(in crate::design) struct Points<'s, 'a> {
+    pub(in crate::design) table: &'s Section<'a>,
     /// The points have three coordinates, in the carrier's frame.
-    pub(super) is_spatial: bool,
+    pub(in crate::design) is_spatial: bool,
     sense: Sense,
     /// `[tolerance] points` and `axes`.
     tolerances: [Option<(Tolerance, Entry<'a>)>; 2],
-    pub(super) sizes: Sizes,
+    pub(in crate::design) sizes: Sizes,
 }
 
 impl<'s, 'a> Points<'s, 'a> {
     /// The points of a drive that may be drawn in a plane or in space; what `[zero]` says of the pose besides is a fault.
-    pub(super) fn new(sources: &Sources<'s, 'a>, table: &'s Section<'a>) -> Self {
+    pub(in crate::design) fn new(sources: &Sources<'s, 'a>, table: &'s Section<'a>) -> Self {
         sources.zero.refuse_pose();
         let joint = table.get("joint");
         let is_spatial = joint
@@ -35,17 +35,23 @@ impl<'s, 'a> Points<'s, 'a> {
         if is_spatial && sources.axis_points == AxisPoints::Away {
             refuse_view(sources.root);
         }
-        let of = |key: &str, kind| {
-            let entry = sources.tolerance?.get(key)?;
-            tolerance(&entry, kind).map(|read| (read, entry))
-        };
-        let tolerances = [of("points", UnitKind::Length), of("axes", UnitKind::Angle)];
         let sense = Sense::new(sources.axis_points);
+        let tolerances = tolerances(sources.tolerance);
         Self { table, is_spatial, sense, tolerances, sizes: Sizes::default() }
     }
 
+    /// The points in space that `table` gives, beside what is read already.
+    pub(in crate::design) fn in_space(
+        table: &'s Section<'a>,
+        tolerance: Option<&Section<'a>>,
+        sizes: Sizes,
+    ) -> Self {
+        let (sense, tolerances) = (Sense::new(AxisPoints::Toward), tolerances(tolerance));
+        Self { table, is_spatial: true, sense, tolerances, sizes }
+    }
+
     /// A point with the tolerances of its coordinates.
-    pub(super) fn point(&mut self, key: &str, names: Names) -> Option<Vector> {
+    pub(in crate::design) fn point(&mut self, key: &str, names: Names) -> Option<Vector> {
         let example = if self.is_spatial {
             "\"0 mm\", \"0 mm\", \"-300 mm\""
         } else {
@@ -56,7 +62,7 @@ impl<'s, 'a> Points<'s, 'a> {
         let wanted = if self.is_spatial { 3 } else { 2 };
         if items.len() != wanted {
             let label = format!("coordinates given: {}", items.len());
-            let help = format!("write {wanted} as in `[pivots] joint`: [{example}]");
+            let help = format!("write {wanted} coordinates, as many for each point: [{example}]");
             entry.fault("is no point", &label, help);
             return None;
         }
@@ -98,7 +104,11 @@ impl<'s, 'a> Points<'s, 'a> {
     }
 
     /// A direction in space: three numbers; in a plane `flat`, or two numbers where there is none.
-    pub(super) fn direction(&mut self, key: &str, flat: Option<Vector>) -> Option<Vector> {
+    pub(in crate::design) fn direction(
+        &mut self,
+        key: &str,
+        flat: Option<Vector>,
+    ) -> Option<Vector> {
         match (self.is_spatial, flat) {
             (true, _) => {
                 let entry = self.table.required(key, &format!("{key} = [0.0, 1.0, 0.0]"))?;
@@ -133,7 +143,7 @@ impl<'s, 'a> Points<'s, 'a> {
     }
 
     /// The tolerance of both tilts of an axis.
-    pub(super) fn tilts(&mut self, names: [&'static str; 2]) {
+    pub(in crate::design) fn tilts(&mut self, names: [&'static str; 2]) {
         let [_, axes] = &self.tolerances;
         let Some((tolerance, entry)) = axes.clone() else { return };
         for name in names {
@@ -142,7 +152,12 @@ impl<'s, 'a> Points<'s, 'a> {
     }
 
     /// A fault where the point lies on its own axis.
-    pub(super) fn must_stand_off(&self, key: &str, point: Vector, axis: &Axis) -> Option<()> {
+    pub(in crate::design) fn must_stand_off(
+        &self,
+        key: &str,
+        point: Vector,
+        axis: &Axis,
+    ) -> Option<()> {
         let off = axis.foot(point).map_or(0.0, |foot| (point - foot).length());
         if off >= crate::design::lengths::SHORTEST {
             return Some(());
@@ -161,6 +176,14 @@ fn refuse_view(root: &Section<'_>) {
         let help = "take this line out: with three coordinates `[pivots] joint_axis` says where the axis points";
         entry.fault("has no meaning here", "no drawing view is involved", help);
     }
+}
+
+/// `[tolerance] points` and `axes`.
+fn tolerances<'a>(table: Option<&Section<'a>>) -> [Option<(Tolerance, Entry<'a>)>; 2] {
+    [("points", UnitKind::Length), ("axes", UnitKind::Angle)].map(|(key, kind)| {
+        let entry = table?.get(key)?;
+        tolerance(&entry, kind).map(|read| (read, entry))
+    })
 }
 
 /// A tolerance that stands for all points or all axes.

@@ -7,12 +7,12 @@ use crate::design::lengths::SHORTEST;
 use crate::design::section::Section;
 use crate::units::UnitKind;
 
-/// `[screw]`, its lead among the sizes too, and the shortest and longest length that the actuator has along its slide line.
-pub(super) fn read(
-    root: &Section<'_>,
+/// `[screw]` of the design or of one of its motors, its lead among the sizes too, and the shortest and longest length that the actuator has along its slide line.
+pub(in crate::design) fn read(
+    home: &Section<'_>,
     sizes: &mut Sizes,
 ) -> Option<(ScrewFigures, Option<[f64; 2]>)> {
-    let table = table(root)?;
+    let table = table(home)?;
     let lengths = lengths(&table);
     let lead = lead(&table, sizes);
     let efficiency = given(&table, "efficiency", UnitKind::Share);
@@ -53,11 +53,13 @@ pub(super) fn driven(
     }
 }
 
-fn table<'a>(root: &Section<'a>) -> Option<Section<'a>> {
-    if root.get("screw").is_none() {
-        root.missing("screw", "add [screw] with the line: lead = \"5 mm\"  # travel per turn");
+fn table<'a>(home: &Section<'a>) -> Option<Section<'a>> {
+    if home.get("screw").is_none() {
+        let title = home.child_title("screw");
+        let help = format!("add {title} with the line: lead = \"5 mm\"  # travel per turn");
+        home.missing("screw", &help);
     }
-    root.section("screw")
+    home.section("screw")
 }
 
 fn given(table: &Section<'_>, key: &str, kind: UnitKind) -> Option<Option<f64>> {

@@ -42,6 +42,8 @@ fn assembled(sources: &Sources<'_, '_>, stages: Vec<(AnyDesign, Entry<'_>)>) -> 
             AnyDesign::OneJoint(design) => {
                 (design.geometry.drawing.clone(), design.geometry.drawn.clone())
             }
+            // Refused as a stage before it is read.
+            AnyDesign::TwoJoints(_) => continue,
         };
         let here = |size: DrawnSize| DrawnSize { place: Some(entry.place.clone()), ..size };
         drawn.extend(sizes.into_iter().map(here));
@@ -135,6 +137,8 @@ fn fits(entry: &Entry<'_>, design: &AnyDesign) -> bool {
     let (motor_on, has_finger) = match design {
         AnyDesign::FourBar(design) => (design.motor_on, design.finger.is_some()),
         AnyDesign::OneJoint(design) => (design.motor_on, false),
+        // Refused as a stage before it is read.
+        AnyDesign::TwoJoints(_) => return false,
     };
     if motor_on == MotorOn::Parent {
         let help = "a stage turns the next one on the same carrier: take motor_on out of its file";

@@ -9,28 +9,45 @@ use crate::design::entry::Entry;
 use crate::design::lengths;
 use crate::design::sense::Sense;
 use crate::design::zero;
-use crate::drive::Drawing;
+use crate::drive::Size;
 use crate::units::UnitKind;
 
-/// What the drawing says of each size, by its name.
+/// What the drawing says of each size, by its stage and name.
 #[derive(Debug, Default)]
-pub(super) struct Sizes(BTreeMap<&'static str, DrawnSize>);
+pub(in crate::design) struct Sizes {
+    /// Whose sizes are being read.
+    stage: usize,
+    read: BTreeMap<(usize, &'static str), DrawnSize>,
+}
 
 impl Sizes {
+    /// What is put from here on belongs to this stage.
+    pub(in crate::design) fn at_stage(&mut self, stage: usize) {
+        self.stage = stage;
+    }
+
     /// The length of a link.
-    pub(super) fn length(&mut self, name: &'static str, entry: &Entry<'_>) -> Option<f64> {
+    pub(in crate::design) fn length(
+        &mut self,
+        name: &'static str,
+        entry: &Entry<'_>,
+    ) -> Option<f64> {
         let drawn = lengths::length(entry)?;
         Some(self.put(name, &entry.place, drawn))
     }
 
     /// A length of whatever sign.
-    pub(super) fn offset(&mut self, name: &'static str, entry: &Entry<'_>) -> Option<f64> {
+    pub(in crate::design) fn offset(
+        &mut self,
+        name: &'static str,
+        entry: &Entry<'_>,
+    ) -> Option<f64> {
         let drawn = offset(entry)?;
         Some(self.put(name, &entry.place, drawn))
     }
 
     /// An angle about the joint axis.
-    pub(super) fn angle(
+    pub(in crate::design) fn angle(
         &mut self,
         name: &'static str,
         entry: &Entry<'_>,
@@ -41,31 +58,32 @@ impl Sizes {
     }
 
     /// One size with what is drawn of it; its value.
-    pub(super) fn put(
+    pub(in crate::design) fn put(
         &mut self,
         name: &'static str,
         place: &Range<usize>,
         drawn: Dimension,
     ) -> f64 {
         let Dimension { nominal, tolerance, written_outside } = drawn;
-        self.0.insert(name, DrawnSize { tolerance, written_outside, place: Some(place.clone()) });
+        let at = (self.stage, name);
+        self.read.insert(at, DrawnSize { tolerance, written_outside, place: Some(place.clone()) });
         nominal
     }
 
     /// Whether any tolerance is drawn.
-    pub(super) fn has_tolerance(&self) -> bool {
-        self.0.values().any(|size| size.tolerance.is_some())
+    pub(in crate::design) fn has_tolerance(&self) -> bool {
+        self.read.values().any(|size| size.tolerance.is_some())
     }
 
     /// In the order of the drawing's own sizes.
-    pub(super) fn of(&self, drawing: &Drawing) -> Vec<DrawnSize> {
-        let drawn = |name: &str| self.0.get(name).cloned().unwrap_or_default();
-        drawing.sizes().iter().map(|size| drawn(size.name)).collect()
+    pub(in crate::design) fn of(&self, sizes: &[Size]) -> Vec<DrawnSize> {
+        let drawn = |size: &Size| self.read.get(&(size.stage, size.name)).cloned();
+        sizes.iter().map(|size| drawn(size).unwrap_or_default()).collect()
     }
 }
 
 /// A length of whatever sign, with the tolerance that it may carry.
-pub(super) fn offset(entry: &Entry<'_>) -> Option<Dimension> {
+pub(in crate::design) fn offset(entry: &Entry<'_>) -> Option<Dimension> {
     let drawn = entry.dimension(UnitKind::Length)?;
     if drawn.nominal.abs() > lengths::LONGEST {
         entry.fault(

@@ -50,7 +50,7 @@ pub struct TwoRodsDrawing {
 }
 
 /// Sizes of the two joint axes: a point and two tilts each.
-const OF_AXES: usize = 10;
+pub(super) const OF_AXES: usize = 10;
 
 /// Takes sizes from the front of a list.
 struct Taken<'a, T>(&'a [T]);

@@ -19,6 +19,7 @@ mod drawing;
 mod forward;
 mod pose;
 mod singular;
+mod slopes;
 
 use super::angular::Angular;
 use super::fault::DriveFault;
@@ -30,6 +31,7 @@ pub use direct::{Direct, Region};
 pub use drawing::{DrawnLeg, TwoRodsDrawing};
 pub use forward::Joints;
 pub use pose::{Leg, RodsOnUniversal, TwoRodsPose};
+pub use slopes::{OF_ROD, Share, Shares, SizedBuild};
 
 /// Sines of a margin below this in the zero pose count as none.
 const FLAT: f64 = 1e-9;

@@ -150,7 +150,7 @@ impl<T: Angular> RodsOnUniversal<T> {
     }
 
     /// Both motor angles from their data, those of cranks on the sheets of `guess`.
-    pub(super) fn angles(&self, pose: &TwoRodsPose<T>, guess: [f64; 2]) -> [T; 2] {
+    pub fn angles(&self, pose: &TwoRodsPose<T>, guess: [f64; 2]) -> [T; 2] {
         let [first, second] = &self.legs;
         [
             first.input.angle(pose.rods[0].place, guess[0]),

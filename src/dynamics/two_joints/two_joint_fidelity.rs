@@ -3,7 +3,7 @@
 use nalgebra::{Matrix2, Vector2};
 
 use super::super::fault::DynamicsFault;
-use super::super::fidelity::{FREE_FALL, largest_share};
+use super::super::fidelity::{FREE_FALL, MeasuredOver, largest_share};
 use super::both_moving::{AllFrames, Matrix8, TwoJointParts};
 use super::placed::{Placed, Spread, largest, spread};
 use super::two_joint_tree::TwoJointTree;
@@ -18,6 +18,17 @@ pub struct TwoJointFidelity {
     pub spatial: Option<Placed>,
     /// g₀ times the largest error of a joint's first moment: of the torque of weight at either joint, N m.
     pub gravity_torque: Placed,
+}
+
+impl TwoJointFidelity {
+    /// The figure over the most motions that are known, and which.
+    #[must_use]
+    pub fn told(&self) -> (MeasuredOver, Placed) {
+        match self.spatial {
+            Some(spatial) => (MeasuredOver::Space, spatial),
+            None => (MeasuredOver::FixedCarrier, self.fixed),
+        }
+    }
 }
 
 fn block(matrix: &Matrix8) -> Matrix2<f64> {

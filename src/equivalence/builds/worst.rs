@@ -188,7 +188,7 @@ impl Search<'_> {
         } else {
             Outcome::Undecided
         };
-        let bound = (least.upper < 0.0).then(|| arc_sine(-least.upper)[0]);
+        let bound = (least.upper < 0.0).then(|| elementary::arc_sine(-least.upper).lo());
         self.finding(at, least, outcome, bound, (-least.seen).clamp(-1.0, 1.0).asin())
     }
 
@@ -201,7 +201,7 @@ impl Search<'_> {
         } else {
             Outcome::Undecided
         };
-        let bound = (most.upper < 1.0).then(|| arc_sine(most.upper)[1]);
+        let bound = (most.upper < 1.0).then(|| elementary::arc_sine(most.upper).hi());
         self.finding(at, most, outcome, bound, most.seen.clamp(-1.0, 1.0).asin())
     }
 
@@ -294,14 +294,6 @@ impl DriveQuestion<'_> {
         let later = series.0.iter().skip(at + 1);
         later.into_iter().try_fold(turn, |turn, stage| stage.joint_turn(turn).ok())
     }
-}
-
-/// Encloses the angle of a sine in 0…1, ends told apart.
-fn arc_sine(sine: f64) -> [f64; 2] {
-    let over = elementary::arc_cosine(sine.clamp(0.0, 1.0));
-    let square = elementary::pi() * Interval::point(0.5);
-    let angle = square - over;
-    [angle.lo(), angle.hi()]
 }
 
 /// Nothing is certain of a build that may not even close in its zero pose.

@@ -1,0 +1,419 @@
+//! How much each joint turn and each size of a drawing moves a rod: its motor's angle, its row of J, its margins.
+//!
+//! With Q_s, Q_js, P_s, v_s what a variable s does to the pin Q, to its ways Q_j per joint turn, to P and to v = dP/ds at a
+//! standing motor, W_j = Q_j − v x_j, and x the place of the input end, the rod's equation differentiated gives
+//!
+//! ```text
+//! x_s = (w·(Q_s − P_s) − ½(b²)_s)/λ      W_s = Q_s − P_s − v x_s
+//! x_js = (W_s·W_j + w·Q_js − x_j w·v_s − x_j x_s σ)/λ      λ_s = W_s·v + w·v_s + σ x_s
+//! ```
+//!
+//! A hinge about a through O carries X to O + R y₀; what it carries moves with X by R, with O by 1 − R, and with a tilt ȧ of
+//! its axis as a body turned by sin φ ȧ + (1 − cos φ) a × ȧ. Derived here; checked against gradients of the closed form.
+
+use super::drawing::{DrawnLeg, OF_AXES, TwoRodsDrawing};
+use super::pose::{Leg, RodsOnUniversal, TwoRodsPose};
+use crate::drive::angular::Angular;
+use crate::drive::circle::Circle;
+use crate::drive::input_end::{InputEnd, Place, Reached};
+use crate::drive::space::{Axis, Vector};
+use crate::numeric::Scalar;
+
+/// Both joint turns, the sizes of both joint axes, and those of one rod.
+pub const OF_ROD: usize = 2 + OF_AXES + 12;
+
+/// A build by its sizes, with what its axes do where they are tilted.
+#[derive(Clone, Debug)]
+pub struct SizedBuild<T> {
+    /// The build.
+    pub built: RodsOnUniversal<T>,
+    /// Of pitch and roll, per tilt.
+    tilts: [[Vector<T>; 2]; 2],
+    legs: [SizedLeg<T>; 2],
+}
+
+/// What a leg's sizes say beside the leg.
+#[derive(Clone, Copy, Debug)]
+enum SizedLeg<T> {
+    Crank { motor: Vector<T>, tilts: [Vector<T>; 2], pin: Vector<T>, is_rod_given: bool },
+    Actuator,
+}
+
+/// What one variable moves of a rod: derivatives by it.
+#[derive(Clone, Copy, Debug)]
+pub struct Share<T> {
+    /// Of the motor's angle.
+    pub motor: T,
+    /// Of the rod's row of J.
+    pub rates: [T; 2],
+    /// Of w.
+    pub rod: Vector<T>,
+    /// Of the rod's length.
+    pub length: T,
+    /// Of Q's ways per rad of pitch and roll.
+    pub ways: [Vector<T>; 2],
+    /// Of the sine of the angle at a crank's pin; 0 where there is none.
+    pub crank_sine: T,
+    /// Of the sine of the tilt of the ball at a crank's pin; 0 where there is none.
+    pub tilt_sine: T,
+}
+
+/// A rod's shares: both joint turns, the sizes of the joint axes, its own; zero beyond them.
+pub type Shares<T> = [Share<T>; OF_ROD];
+
+/// What a variable does while the motor stands.
+#[derive(Clone, Copy)]
+struct Move<T> {
+    /// Q.
+    foot: Vector<T>,
+    /// Its ways.
+    ways: [Vector<T>; 2],
+    /// P.
+    pin: Vector<T>,
+    /// v.
+    velocity: Vector<T>,
+    /// Half of b².
+    half_square: T,
+    /// The crank's radius.
+    radius: T,
+    /// The motor's axis.
+    axis: Vector<T>,
+}
+
+fn units<T: Scalar>() -> [Vector<T>; 3] {
+    let [one, no] = [T::exactly(1.0), T::exactly(0.0)];
+    [Vector::new(one, no, no), Vector::new(no, one, no), Vector::new(no, no, one)]
+}
+
+impl<T: Scalar> Move<T> {
+    fn none() -> Self {
+        let (no, zero) = (Vector::zero(), T::exactly(0.0));
+        Self {
+            foot: no,
+            ways: [no; 2],
+            pin: no,
+            velocity: no,
+            half_square: zero,
+            radius: zero,
+            axis: no,
+        }
+    }
+
+    fn of_foot(foot: Vector<T>, ways: [Vector<T>; 2]) -> Self {
+        Self { foot, ways, ..Self::none() }
+    }
+}
+
+impl<T: Scalar> Share<T> {
+    /// Of a variable that moves nothing.
+    #[must_use]
+    pub fn none() -> Self {
+        let (zero, no) = (T::exactly(0.0), Vector::zero());
+        Self {
+            motor: zero,
+            rates: [zero; 2],
+            rod: no,
+            length: zero,
+            ways: [no; 2],
+            crank_sine: zero,
+            tilt_sine: zero,
+        }
+    }
+}
+
+/// A hinge in one pose: where its axis is, and how it turns what it carries.
+#[derive(Clone, Copy)]
+struct Hinge<T> {
+    axis: Vector<T>,
+    turn: (T, T),
+    tilts: [Vector<T>; 2],
+}
+
+impl<T: Scalar> Hinge<T> {
+    fn turned(&self, v: Vector<T>) -> Vector<T> {
+        v.turned(self.axis, self.turn)
+    }
+
+    /// By what vector each tilt turns what is carried.
+    fn swings(&self) -> [Vector<T>; 2] {
+        let (sine, cosine) = self.turn;
+        let rest = T::exactly(1.0) - cosine;
+        self.tilts.map(|tilt| tilt * sine + self.axis.cross(tilt) * rest)
+    }
+}
+
+/// Slopes of a tilted axis' unit direction by both tilts, from the axis as drawn.
+fn tilt_slopes<T: Angular>(drawn: &Axis, tilts: [T; 2]) -> Option<[Vector<T>; 2]> {
+    let along = drawn.direction.map(T::exactly).unit()?;
+    let across = along.across()?;
+    let [first, second] = tilts;
+    let square = T::exactly(1.0) + first.square() + second.square();
+    let size = square.root()?;
+    let tilted = along + across[0] * first + across[1] * second;
+    let slope = |k: usize| {
+        let (own, tilt) = if k == 0 { (across[0], first) } else { (across[1], second) };
+        (own - tilted * (tilt / square)).map(|x| x / size)
+    };
+    Some([slope(0), slope(1)])
+}
+
+impl TwoRodsDrawing {
+    /// The build that `sizes` make, with what its sizes move; `None` where a datum is lost.
+    pub fn sized<T: Angular>(&self, sizes: &[T]) -> Option<SizedBuild<T>> {
+        let built = self.built(sizes)?;
+        let two = |at: usize| Some([*sizes.get(at)?, *sizes.get(at + 1)?]);
+        let three = |at: usize| {
+            Some(Vector::new(*sizes.get(at)?, *sizes.get(at + 1)?, *sizes.get(at + 2)?))
+        };
+        let leg = |drawn: &DrawnLeg, from: usize| match drawn {
+            DrawnLeg::Crank { motor, rod, .. } => Some(SizedLeg::Crank {
+                motor: three(from)?,
+                tilts: tilt_slopes(motor, two(from + 3)?)?,
+                pin: three(from + 5)?,
+                is_rod_given: rod.is_some(),
+            }),
+            DrawnLeg::Actuator { .. } => Some(SizedLeg::Actuator),
+        };
+        let [axes, first, _] = self.parts();
+        let [one, two_] = &self.legs;
+        Some(SizedBuild {
+            built,
+            tilts: [tilt_slopes(&self.pitch, two(3)?)?, tilt_slopes(&self.roll, two(8)?)?],
+            legs: [leg(one, axes)?, leg(two_, axes + first)?],
+        })
+    }
+}
+
+/// The two hinges in one pose, with what they carry of one rod's foot.
+struct Carried<T> {
+    pitch: Hinge<T>,
+    /// Its axis and tilts as pitch carries them.
+    roll: Hinge<T>,
+    /// From O₁ and from the carried O₂ to Q.
+    from: [Vector<T>; 2],
+    ways: [Vector<T>; 2],
+    /// Unit vectors as pitch carries them, and as both do.
+    by_pitch: [Vector<T>; 3],
+    by_both: [Vector<T>; 3],
+}
+
+impl<T: Angular> SizedBuild<T> {
+    /// What every variable moves of each rod, in the pose `pose` at joint turns of these (sin, cos).
+    pub fn shares(&self, joints: [(T, T); 2], pose: &TwoRodsPose<T>) -> [Shares<T>; 2] {
+        let [pitch_turn, roll_turn] = joints;
+        let [pitch_tilts, roll_tilts] = self.tilts;
+        let pitch =
+            Hinge { axis: self.built.pitch.direction, turn: pitch_turn, tilts: pitch_tilts };
+        let own = Hinge { axis: self.built.roll.direction, turn: roll_turn, tilts: roll_tilts };
+        let roll = Hinge {
+            axis: pitch.turned(own.axis),
+            turn: roll_turn,
+            tilts: own.tilts.map(|tilt| pitch.turned(tilt)),
+        };
+        let offset = pitch.turned(self.built.roll.point - self.built.pitch.point);
+        let by_pitch = units().map(|v| pitch.turned(v));
+        let by_both = units().map(|v| pitch.turned(own.turned(v)));
+        let ([one, two], [first, second]) = (&self.built.legs, &self.legs);
+        let ([q1, q2], [w1, w2]) = (pose.feet, pose.ways);
+        let [r1, r2] = &pose.rods;
+        let carried = |foot: Vector<T>, ways: [Vector<T>; 2]| {
+            let from_pitch = foot - self.built.pitch.point;
+            let from = [from_pitch, from_pitch - offset];
+            Carried { pitch, roll, from, ways, by_pitch, by_both }
+        };
+        [
+            rod_shares(one, first, r1, &carried(q1, w1)),
+            rod_shares(two, second, r2, &carried(q2, w2)),
+        ]
+    }
+}
+
+impl<T: Scalar> Carried<T> {
+    /// Of both joint turns and of the sizes of both joint axes.
+    fn moves(&self) -> [Move<T>; 2 + OF_AXES] {
+        let ([a1, a2], [by_p, by_r]) = ([self.pitch.axis, self.roll.axis], self.ways);
+        let [from_pitch, from_roll] = self.from;
+        let of_pitch_point = |own: Vector<T>, carried: Vector<T>| {
+            Move::of_foot(own - carried, [-a1.cross(carried), Vector::zero()])
+        };
+        let of_roll_point = |carried: Vector<T>, turned: Vector<T>| {
+            let foot = carried - turned;
+            Move::of_foot(foot, [a1.cross(foot), -a2.cross(turned)])
+        };
+        let of_pitch_tilt = |swing: Vector<T>, tilt: Vector<T>| {
+            let foot = swing.cross(from_pitch);
+            Move::of_foot(foot, [tilt.cross(from_pitch) + a1.cross(foot), swing.cross(by_r)])
+        };
+        let of_roll_tilt = |swing: Vector<T>, tilt: Vector<T>| {
+            let foot = swing.cross(from_roll);
+            Move::of_foot(foot, [a1.cross(foot), tilt.cross(from_roll) + a2.cross(foot)])
+        };
+        let ([x, y, z], [px, py, pz], [bx, by, bz]) = (units(), self.by_pitch, self.by_both);
+        let ([p1, p2], [s1, s2]) = (self.pitch.tilts, self.pitch.swings());
+        let ([r1, r2], [t1, t2]) = (self.roll.tilts, self.roll.swings());
+        [
+            Move::of_foot(by_p, [a1.cross(by_p), a1.cross(by_r)]),
+            Move::of_foot(by_r, [a1.cross(by_r), a2.cross(by_r)]),
+            of_pitch_point(x, px),
+            of_pitch_point(y, py),
+            of_pitch_point(z, pz),
+            of_pitch_tilt(s1, p1),
+            of_pitch_tilt(s2, p2),
+            of_roll_point(px, bx),
+            of_roll_point(py, by),
+            of_roll_point(pz, bz),
+            of_roll_tilt(t1, r1),
+            of_roll_tilt(t2, r2),
+        ]
+    }
+
+    /// Of the foot's own coordinates.
+    fn foot_moves(&self) -> [Move<T>; 3] {
+        let axes = [self.pitch.axis, self.roll.axis];
+        self.by_both.map(|turned| Move::of_foot(turned, axes.map(|axis| axis.cross(turned))))
+    }
+}
+
+/// The slopes of a rod's own quantities in one pose.
+struct RodSlopes<'a, T> {
+    rod: &'a Reached<T>,
+    /// W_j and x_j.
+    ways: [Vector<T>; 2],
+    rates: [T; 2],
+    gain: T,
+    /// The crank's axis and radius, and its sine, where there is one.
+    crank: Option<(Vector<T>, T)>,
+}
+
+impl<'a, T: Angular> RodSlopes<'a, T> {
+    fn new(leg: &'a Leg<T>, rod: &'a Reached<T>, ways: [Vector<T>; 2]) -> Self {
+        let rates = ways.map(|way| rod.rate(way));
+        let [p, r] = ways;
+        let [by_p, by_r] = rates;
+        let crank = match leg.input {
+            InputEnd::Crank { circle, .. } => Some((circle.axis, circle.radius)),
+            InputEnd::Slide { .. } | InputEnd::Actuator { .. } => None,
+        };
+        let ways = [p - rod.velocity * by_p, r - rod.velocity * by_r];
+        Self { rod, ways, rates, gain: leg.input.gain(), crank }
+    }
+
+    fn share(&self, by: &Move<T>) -> Share<T> {
+        let Reached { rod: w, lever, velocity, bend, length, .. } = *self.rod;
+        let own = by.foot - by.pin;
+        let place = (w.dot(own) - by.half_square) / lever;
+        let moved = own - velocity * place;
+        let of_velocity = w.dot(by.velocity);
+        let ([p, r], [by_p, by_r], [p_way, r_way]) = (self.ways, self.rates, by.ways);
+        let rate = |way: Vector<T>, rate: T, moved_way: Vector<T>| {
+            let second = moved.dot(way) + w.dot(moved_way) - rate * of_velocity;
+            (second - rate * place * bend) / lever * self.gain
+        };
+        let mut share = Share {
+            motor: place * self.gain,
+            rates: [rate(p, by_p, p_way), rate(r, by_r, r_way)],
+            rod: moved,
+            length: w.dot(moved) / length,
+            ways: by.ways,
+            ..Share::none()
+        };
+        if let Some((axis, radius)) = self.crank {
+            share.length = by.half_square / length;
+            let shrink = share.length / length;
+            let of_lever = moved.dot(velocity) + of_velocity + bend * place;
+            let sine = lever / (radius * length);
+            share.crank_sine = of_lever / (radius * length) - sine * (by.radius / radius + shrink);
+            share.tilt_sine = (moved.dot(axis) + w.dot(by.axis) - w.dot(axis) * shrink) / length;
+        }
+        share
+    }
+
+    /// Of a screw's lead.
+    fn of_lead(&self, lead: T) -> Share<T> {
+        let Place::Length(travel) = self.rod.place else { return Share::none() };
+        let turn = -(self.gain / lead);
+        Share { motor: travel * turn, rates: self.rates.map(|rate| rate * turn), ..Share::none() }
+    }
+}
+
+fn rod_shares<T: Angular>(
+    leg: &Leg<T>,
+    sized: &SizedLeg<T>,
+    rod: &Reached<T>,
+    carried: &Carried<T>,
+) -> Shares<T> {
+    let slopes = RodSlopes::new(leg, rod, carried.ways);
+    let joints = carried.moves();
+    let shared = joints.iter().map(|by| slopes.share(by));
+    let mut shares = [Share::none(); OF_ROD];
+    let fill = |own: &mut dyn Iterator<Item = Share<T>>| {
+        shares.iter_mut().zip(own).for_each(|(slot, share)| *slot = share);
+    };
+    match (leg.input, sized) {
+        (InputEnd::Crank { circle, rod: length, .. }, SizedLeg::Crank { .. }) => {
+            let moves = crank_moves(&circle, length, leg.foot, sized, rod, carried);
+            let own = moves.iter().map(|by| slopes.share(by));
+            let mut fill = fill;
+            fill(&mut shared.chain(own));
+        }
+        (InputEnd::Actuator { offset, lead, .. }, _) => {
+            let of_pin = units().map(|pin| Move { pin, ..Move::none() });
+            let of_offset = Move { half_square: offset, ..Move::none() };
+            let of_foot = carried.foot_moves();
+            let own = of_pin.iter().chain(&of_foot).chain([&of_offset]);
+            let own = own.map(|by| slopes.share(by)).chain([slopes.of_lead(lead)]);
+            let mut fill = fill;
+            fill(&mut shared.chain(own));
+        }
+        _ => {}
+    }
+    shares
+}
+
+/// Of a crank's motor axis, its pin, the foot, and the rod's length where it is given.
+fn crank_moves<T: Angular>(
+    circle: &Circle<T>,
+    length: T,
+    foot: Vector<T>,
+    sized: &SizedLeg<T>,
+    rod: &Reached<T>,
+    carried: &Carried<T>,
+) -> Vec<Move<T>> {
+    let (SizedLeg::Crank { motor, tilts, pin, is_rod_given }, Place::Angle(sine, cosine)) =
+        (sized, rod.place)
+    else {
+        return Vec::new();
+    };
+    let axis = circle.axis;
+    let hinge = Hinge { axis, turn: (sine, cosine), tilts: *tilts };
+    let from = rod.pin - *motor;
+    let apart = foot - *pin;
+    let half_squares =
+        if *is_rod_given { [T::exactly(0.0); 3] } else { [apart.x, apart.y, apart.z] };
+    let outward = [circle.datum.x, circle.datum.y, circle.datum.z];
+    let turned = units().map(|v| hinge.turned(v));
+    let along = axis.dot(*pin - *motor);
+    let mut moves = Vec::with_capacity(12);
+    for ((own, turned), outward) in units().into_iter().zip(turned).zip(outward) {
+        let (pin, velocity) = (own - turned, -axis.cross(turned));
+        moves.push(Move { pin, velocity, radius: -outward, ..Move::none() });
+    }
+    for (tilt, swing) in tilts.iter().zip(hinge.swings()) {
+        let pin = swing.cross(from);
+        let velocity = tilt.cross(from) + axis.cross(pin);
+        let radius = -(circle.datum.dot(*tilt) * along);
+        moves.push(Move { pin, velocity, radius, axis: *tilt, ..Move::none() });
+    }
+    for ((turned, outward), half) in turned.into_iter().zip(outward).zip(half_squares) {
+        let velocity = axis.cross(turned);
+        let half_square = -half;
+        moves.push(Move { pin: turned, velocity, half_square, radius: outward, ..Move::none() });
+    }
+    for (by, half_square) in carried.foot_moves().into_iter().zip(half_squares) {
+        moves.push(Move { half_square, ..by });
+    }
+    if *is_rod_given {
+        moves.push(Move { half_square: length, ..Move::none() });
+    }
+    moves
+}

@@ -1,0 +1,244 @@
+//! All builds that a drawing allows, and what is certain of them over a rectangle of poses.
+//!
+//! Variables are both joint turns, the sizes of both joint axes, and those of each rod, the rods apart.
+
+use super::super::claims::Zeroing;
+use super::values::{Setting, Values, ZeroedBuild, in_zero, one_of};
+use crate::drive::{
+    Angular, DrawnLeg, InputEnd, OF_ROD, Place as At, Share, Shares, SizedBuild, TwoRodsPose,
+};
+use crate::numeric::{Interval, Jet, Scalar as _};
+
+/// What both rods share: joint turns and sizes of the joint axes.
+pub(super) const SHARED: usize = 12;
+
+/// Sizes of its own that a rod may have.
+const OWN: usize = OF_ROD - SHARED;
+
+/// All variables.
+pub(super) const ALL: usize = SHARED + 2 * OWN;
+
+/// Slopes by all variables.
+pub(super) type Slopes = [Interval; ALL];
+
+/// Slopes of both motors' turns, by what is shared and what is each rod's own.
+pub(super) type MotorSlopes = [[Interval; OF_ROD]; 2];
+
+/// Every build.
+pub(super) struct AllBuilds<'a> {
+    pub(super) setting: &'a Setting<'a>,
+    pub(super) wide: SizedBuild<Interval>,
+    /// The build in the middle of every range.
+    pub(super) middle: ZeroedBuild<Interval>,
+    /// The ranges less their middle; nothing for the joint turns.
+    away: Slopes,
+    /// What the sizes do to what the motors read in the zero pose.
+    read_in_zero: Box<MotorSlopes>,
+}
+
+/// A pose, and what is known of it from the way there.
+#[derive(Clone, Debug)]
+pub(super) struct Place {
+    pub(super) at: [f64; 2],
+    /// What the middle build's motors read.
+    pub(super) motors: [Interval; 2],
+    /// What the sizes do to what the motors read.
+    pub(super) reads: Box<MotorSlopes>,
+}
+
+/// Poses that every build reaches, with both rods of all builds there.
+pub(super) struct Clear {
+    pub(super) turns: [Interval; 2],
+    pub(super) pose: TwoRodsPose<Interval>,
+    pub(super) shares: Box<[Shares<Interval>; 2]>,
+}
+
+impl Clear {
+    /// Another place in it, from one in it.
+    pub(super) fn moved(&self, from: &Place, to: [f64; 2]) -> Place {
+        let [dp, dr] =
+            [0, 1].map(|k| Interval::point(one_of(to, k)) - Interval::point(one_of(from.at, k)));
+        let mut place = Place { at: to, ..from.clone() };
+        for (motor, [p, r]) in place.motors.iter_mut().zip(self.pose.jacobian) {
+            *motor = *motor + (p * dp + r * dr);
+        }
+        for (reads, shares) in place.reads.iter_mut().zip(&*self.shares) {
+            for (read, share) in reads.iter_mut().zip(shares).skip(2) {
+                let [p, r] = share.rates;
+                *read = *read + (p * dp + r * dr);
+            }
+        }
+        place
+    }
+}
+
+/// Where each size stands among all variables, in the order of the drawing's.
+pub(super) fn places(parts: [usize; 3]) -> impl Iterator<Item = usize> {
+    let [axes, first, second] = parts;
+    (2..2 + axes).chain(SHARED..SHARED + first).chain(SHARED + OWN..SHARED + OWN + second)
+}
+
+impl<'a> AllBuilds<'a> {
+    /// `None` where there is a build whose rods' assembly, or zero pose, is not certain.
+    pub(super) fn of(setting: &'a Setting<'a>) -> Option<Self> {
+        let question = setting.question;
+        let (drawing, ranges) = (question.drawing, question.sizes.all.as_slice());
+        let wide = drawing.sized(ranges)?;
+        let points: Vec<Interval> = ranges.iter().map(|r| Interval::point(r.mid())).collect();
+        let middle = setting.build(&points)?;
+        let mut away = [Interval::ZERO; ALL];
+        for (place, range) in places(drawing.parts()).zip(ranges) {
+            *away.get_mut(place)? = *range - Interval::point(range.mid());
+        }
+        if !assembly_is_certain(&wide) {
+            return None;
+        }
+        let read_in_zero = Box::new(read_in_zero(setting, &wide)?);
+        Some(Self { setting, wide, middle, away, read_in_zero })
+    }
+
+    /// Where the way to every pose begins: nothing has turned.
+    pub(super) fn at_zero(&self) -> Place {
+        Place { at: [0.0; 2], motors: [Interval::ZERO; 2], reads: self.read_in_zero.clone() }
+    }
+
+    /// A rectangle of poses over which it is certain that every build reaches and comes to no stop; `None` where it is not.
+    pub(super) fn clear(&self, turns: [Interval; 2]) -> Option<Clear> {
+        let joints = turns.map(Interval::sin_cos);
+        let pose = self.wide.built.at(joints)?;
+        if !is_clear(&pose) {
+            return None;
+        }
+        let shares = Box::new(self.wide.shares(joints, &pose));
+        let is_known = |share: &Share<Interval>| {
+            share.rates.iter().all(|rate| rate.width().is_finite())
+                && share.motor.width().is_finite()
+        };
+        let all = shares.iter().flatten();
+        all.into_iter().all(is_known).then_some(Clear { turns, pose, shares })
+    }
+
+    /// A pose that the middle build's motors are known to have turned by about `turns` in; what the sizes do there to what is
+    /// read is no closer than slopes there less those in the zero pose.
+    pub(super) fn place_near(&self, clear: &Clear, at: [f64; 2], turns: [f64; 2]) -> Option<Place> {
+        let zero = self.clear([Interval::ZERO; 2])?;
+        let mut reads = self.read_in_zero.clone();
+        let each = reads.iter_mut().zip(clear.shares.iter().zip(&*zero.shares));
+        for (reads, (here, there)) in each {
+            for (read, (here, there)) in reads.iter_mut().zip(here.iter().zip(there)).skip(2) {
+                *read = *read + (here.motor - there.motor);
+            }
+        }
+        Some(Place { at, motors: turns.map(Interval::point), reads })
+    }
+
+    /// The middle build at a place.
+    pub(super) fn middle_at(&self, place: &Place) -> Option<Values<Interval>> {
+        let is_told = place.motors.iter().all(|motor| motor.width() < SHEET) || !self.has_crank();
+        let turns = place.motors.map(Interval::mid);
+        let values = self.middle.values(self.setting, place.at.map(Interval::point), turns);
+        values.filter(|_| is_told)
+    }
+
+    /// Ranges of all variables less their middle.
+    pub(super) fn away(&self, turns: [Interval; 2], middle: [f64; 2]) -> Slopes {
+        let mut away = self.away;
+        for ((slot, turn), middle) in away.iter_mut().zip(turns).zip(middle) {
+            *slot = turn - Interval::point(middle);
+        }
+        away
+    }
+
+    fn has_crank(&self) -> bool {
+        self.wide.built.legs.iter().any(|leg| matches!(leg.input, InputEnd::Crank { .. }))
+    }
+
+    /// Does every actuator stay between its own ends?
+    pub(super) fn is_within_lengths(&self, clear: &Clear) -> bool {
+        let mut legs = self.setting.question.drawing.legs.iter().zip(&clear.pose.rods);
+        legs.all(|(leg, rod)| match (leg, rod.place) {
+            (DrawnLeg::Actuator { lengths: Some([shortest, longest]), .. }, At::Length(travel)) => {
+                travel.lo() >= *shortest && travel.hi() <= *longest
+            }
+            _ => true,
+        })
+    }
+}
+
+/// A crank's turn is told this closely before its sheet is, rad.
+const SHEET: f64 = 3.0;
+
+/// Slopes by each variable from what it moves of each rod.
+pub(super) fn gathered(
+    shares: &[Shares<Interval>; 2],
+    of: impl Fn(usize, usize, &Share<Interval>) -> Interval,
+) -> Slopes {
+    let mut all = [Interval::ZERO; ALL];
+    let [first, second] = shares;
+    for (index, (one, two)) in first.iter().zip(second).enumerate() {
+        let slopes = [of(0, index, one), of(1, index, two)];
+        let places = [index, if index < SHARED { index } else { index + OWN }];
+        for (place, slope) in places.into_iter().zip(slopes) {
+            if let Some(slot) = all.get_mut(place) {
+                *slot = *slot + slope;
+            }
+        }
+    }
+    all
+}
+
+fn is_clear(pose: &TwoRodsPose<Interval>) -> bool {
+    let [[a, b], [c, d]] = pose.jacobian;
+    let has_lever = pose
+        .rods
+        .iter()
+        .all(|rod| rod.lever.is_certainly_nonzero() && rod.length.is_certainly_nonzero());
+    has_lever && (a * d - b * c).is_certainly_nonzero()
+}
+
+/// Is the side on which each rod meets its crank the same in every build?
+fn assembly_is_certain(wide: &SizedBuild<Interval>) -> bool {
+    wide.built.legs.iter().all(|leg| match leg.input {
+        InputEnd::Crank { circle, .. } => {
+            let pin = circle.centre + circle.datum * circle.radius;
+            (leg.foot - pin).dot(circle.quarter).is_certainly_nonzero()
+        }
+        InputEnd::Slide { .. } | InputEnd::Actuator { .. } => true,
+    })
+}
+
+/// Slopes of what the motors read in the zero pose: nothing where each robot is zeroed there, else those of their angles and
+/// of their pins about them.
+fn read_in_zero(setting: &Setting<'_>, wide: &SizedBuild<Interval>) -> Option<MotorSlopes> {
+    let mut slopes = [[Interval::ZERO; OF_ROD]; 2];
+    if setting.question.zeroing == Zeroing::OnEachRobot {
+        return Some(slopes);
+    }
+    let pose = wide.built.at(in_zero())?;
+    let shares = wide.shares(in_zero(), &pose);
+    for (k, (slopes, shares)) in slopes.iter_mut().zip(&shares).enumerate() {
+        let ahead = ahead_slopes(setting, k)?;
+        for (slope, share) in slopes.iter_mut().zip(shares).skip(2) {
+            *slope = share.motor;
+        }
+        for (slope, ahead) in slopes.iter_mut().skip(SHARED).zip(ahead) {
+            *slope = *slope + ahead;
+        }
+    }
+    Some(slopes)
+}
+
+/// Slopes of the angle of rod `k`'s crank pin about its motor by the rod's own sizes.
+fn ahead_slopes(setting: &Setting<'_>, k: usize) -> Option<[Interval; OWN]> {
+    let (drawing, ranges) = (setting.question.drawing, &setting.question.sizes.all);
+    let [axes, first, _] = drawing.parts();
+    let from = if k == 0 { axes } else { axes + first };
+    let jet = |(index, range): (usize, &Interval)| match index.checked_sub(from) {
+        Some(own) if own < OWN => Jet::<OWN>::variable(own, *range),
+        _ => <Jet<OWN> as Angular>::constant(*range),
+    };
+    let sizes: Vec<Jet<OWN>> = ranges.iter().enumerate().map(jet).collect();
+    let [one, two] = setting.ahead(&drawing.built(&sizes)?);
+    let slopes = if k == 0 { one.slopes } else { two.slopes };
+    slopes.iter().all(|slope| slope.width().is_finite()).then_some(slopes)
+}

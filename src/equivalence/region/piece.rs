@@ -1,0 +1,296 @@
+//! A rectangle of poses: every figure over it and over all builds, bounded.
+//!
+//! Every figure is that of the middle build in the middle pose, give or take slope × range of every variable. The norm of E is
+//! half of the lengths of (a + d, b − c) and (a − d, b + c) together; a length is at most what it projects to along a
+//! direction over the cosine of the angle to it, so that the norm is bounded by a few weighted sums of E's entries, each
+//! with slopes of its own.
+
+use super::builds_over::{AllBuilds, Clear, Place, Slopes, gathered};
+use super::values::{FIGURES, Figure, Sizes, Values, free_paths, one_of};
+use crate::drive::{InputEnd, Vector};
+use crate::numeric::{Interval, Scalar as _};
+
+/// A rectangle of poses, and what is known of its middle from the way there.
+#[derive(Clone, Debug)]
+pub(super) struct Start {
+    pub(super) turns: [Interval; 2],
+    pub(super) middle: Place,
+}
+
+/// A rectangle with its bounds.
+#[derive(Debug)]
+pub(super) struct Looked {
+    /// No build in any pose there has a figure worse than this.
+    pub(super) upper: Sizes,
+    /// Its halves, cut where E is known least.
+    pub(super) halves: Option<[Start; 2]>,
+}
+
+/// What is certain over a rectangle before any margin is bounded.
+pub(super) struct Over<'a> {
+    builds: &'a AllBuilds<'a>,
+    clear: &'a Clear,
+    middle: &'a Place,
+    pub(super) values: Values<Interval>,
+    away: Slopes,
+    paths: [Vector<Interval>; 2],
+    rates: [[Interval; 2]; 2],
+    rate_slopes: [[Slopes; 2]; 2],
+}
+
+fn point(x: f64) -> Interval {
+    Interval::point(x)
+}
+
+/// All that slopes × ranges of all variables come to, either way.
+fn spread(slopes: &Slopes, away: &Slopes) -> Interval {
+    let each = slopes.iter().zip(away).filter(|(_, away)| **away != Interval::ZERO);
+    let sum = each.fold(Interval::ZERO, |sum, (slope, away)| {
+        sum + point(slope.magnitude()) * point(away.magnitude())
+    });
+    Interval::new(-sum.hi(), sum.hi())
+}
+
+impl<'a> Over<'a> {
+    /// `None` where E is not known at all.
+    pub(super) fn of(
+        builds: &'a AllBuilds<'a>,
+        clear: &'a Clear,
+        middle: &'a Place,
+    ) -> Option<Self> {
+        let values = builds.middle_at(middle)?;
+        let away = builds.away(clear.turns, middle.at);
+        let slopes = |row: [Interval; 2], column: usize| {
+            gathered(&clear.shares, |k, _, share| one_of(row, k) * one_of(share.rates, column))
+        };
+        let rate_slopes = builds.setting.inverse.map(|row| [slopes(row, 0), slopes(row, 1)]);
+        let mut rates = values.rates;
+        for (row, slopes) in rates.iter_mut().zip(&rate_slopes) {
+            for (rate, slopes) in row.iter_mut().zip(slopes) {
+                *rate = *rate + spread(slopes, &away);
+            }
+        }
+        let is_known = rates.iter().flatten().all(|rate| rate.width().is_finite());
+        let paths = free_paths(&clear.pose);
+        let over = Self { builds, clear, middle, values, away, paths, rates, rate_slopes };
+        is_known.then_some(over)
+    }
+
+    /// Bounds of all figures; those of margins are made no closer than it takes to be within `enough`.
+    pub(super) fn looked(&self, enough: &Sizes) -> Looked {
+        let mut upper = [f64::INFINITY; FIGURES];
+        for ((slot, figure), enough) in upper.iter_mut().zip(Figure::ALL).zip(enough) {
+            *slot = self.upper(figure, *enough);
+        }
+        Looked { upper, halves: self.halves() }
+    }
+
+    fn upper(&self, figure: Figure, enough: f64) -> f64 {
+        let bad = |range: Interval| {
+            if figure.is_floor() { -range.mignitude() } else { range.magnitude() }
+        };
+        match figure {
+            Figure::Rate(row, column) => bad(one_of(one_of(self.rates, row), column)),
+            Figure::Norm => self.norm(enough),
+            Figure::Angle(_) => bad(self.closely(figure)),
+            _ => {
+                let coarse = bad(self.coarsely(figure));
+                if coarse <= enough { coarse } else { coarse.min(bad(self.closely(figure))) }
+            }
+        }
+    }
+
+    /// A margin as its formula over the whole rectangle tells it.
+    fn coarsely(&self, figure: Figure) -> Interval {
+        let (rods, legs) = (&self.clear.pose.rods, &self.builds.wide.built.legs);
+        let rod = |k: usize| if k == 0 { &rods[0] } else { &rods[1] };
+        let circle = |k: usize| match if k == 0 { legs[0].input } else { legs[1].input } {
+            InputEnd::Crank { circle, .. } => Some(circle),
+            InputEnd::Slide { .. } | InputEnd::Actuator { .. } => None,
+        };
+        match figure {
+            Figure::JointSide(k) => {
+                let (rod, path) = (rod(k), one_of(self.paths, k));
+                rod.rod.dot(path) / (rod.length * path.length())
+            }
+            Figure::CrankSide(k) => circle(k)
+                .map_or(point(1.0), |circle| rod(k).lever / (rod(k).length * circle.radius)),
+            Figure::Tilt(k) => circle(k)
+                .map_or(Interval::ZERO, |circle| rod(k).rod.dot(circle.axis) / rod(k).length),
+            Figure::Rate(..) | Figure::Norm | Figure::Angle(_) => Interval::ENTIRE,
+        }
+    }
+
+    /// A figure as its slopes tell it.
+    fn closely(&self, figure: Figure) -> Interval {
+        self.values.signed(figure) + spread(&self.slopes(figure), &self.away)
+    }
+
+    /// Slopes of a figure over the rectangle and all builds; of the norm, along its steepest direction in the middle.
+    pub(super) fn slopes(&self, figure: Figure) -> Slopes {
+        match figure {
+            Figure::Rate(row, column) => *self.rate_slopes_of(row, column),
+            Figure::Norm => {
+                let [[a, b], [c, d]] = self.values.rates.map(|row| row.map(Interval::mid));
+                let (same, mixed) = (libm::atan2(b - c, a + d), libm::atan2(b + c, a - d));
+                self.weighted(&weights([same, mixed], [point(0.5); 2]))
+            }
+            Figure::Angle(joint) => self.angle_slopes(joint),
+            Figure::JointSide(k) => self.joint_side_slopes(k),
+            Figure::CrankSide(k) => self.of_rod(k, |share| share.crank_sine),
+            Figure::Tilt(k) => self.of_rod(k, |share| share.tilt_sine),
+        }
+    }
+
+    fn rate_slopes_of(&self, row: usize, column: usize) -> &Slopes {
+        let [[a, b], [c, d]] = &self.rate_slopes;
+        one_of(one_of([[a, b], [c, d]], row), column)
+    }
+
+    fn of_rod(&self, rod: usize, of: impl Fn(&Share) -> Interval) -> Slopes {
+        gathered(
+            &self.clear.shares,
+            |k, _, share| if k == rod { of(share) } else { Interval::ZERO },
+        )
+    }
+
+    fn angle_slopes(&self, joint: usize) -> Slopes {
+        let row = one_of(self.builds.setting.inverse, joint);
+        let [dp, dr, ..] = self.away;
+        let [first, second] = &*self.middle.reads;
+        let mut slopes = gathered(&self.clear.shares, |k, index, share| {
+            let reads = if k == 0 { first } else { second };
+            let [p, r] = share.rates;
+            let read = reads.get(index).copied().unwrap_or(Interval::ENTIRE);
+            one_of(row, k) * (read + (p * dp + r * dr))
+        });
+        // By the joint turns its slope is E's row.
+        for (slot, rate) in slopes.iter_mut().zip(one_of(self.rates, joint)) {
+            *slot = rate;
+        }
+        slopes
+    }
+
+    /// With N = w·d for the path d of the pin: sin = N/(b |d|).
+    fn joint_side_slopes(&self, rod: usize) -> Slopes {
+        let (pose, path) = (&self.clear.pose, one_of(self.paths, rod));
+        let [own, other] = if rod == 0 { [0, 1] } else { [1, 0] };
+        let own_ways = one_of(pose.ways, own);
+        let [held_p, held_r] = one_of(pose.jacobian, other);
+        let [first, second] = &pose.rods;
+        let reached = if rod == 0 { first } else { second };
+        let (w, length) = (reached.rod, reached.length);
+        let square = path.length_squared();
+        let size = length * square.root().unwrap_or(Interval::ENTIRE);
+        let sine = w.dot(path) / size;
+        gathered(&self.clear.shares, |k, _, share| {
+            let ([p, r], [by_p, by_r]) = (share.ways, share.rates);
+            let (moved, of_w, shrink) = if k == own {
+                (p * held_r - r * held_p, share.rod.dot(path), share.length / length)
+            } else {
+                let [p, r] = own_ways;
+                (p * by_r - r * by_p, Interval::ZERO, Interval::ZERO)
+            };
+            (of_w + w.dot(moved)) / size - sine * (shrink + path.dot(moved) / square)
+        })
+    }
+
+    /// Slopes of a weighted sum of E's entries.
+    fn weighted(&self, weights: &[[Interval; 2]; 2]) -> Slopes {
+        let [[a, b], [c, d]] = &self.rate_slopes;
+        let [[u, v], [s, t]] = *weights;
+        let mut slopes = *a;
+        let all = a.iter().zip(b).zip(c.iter().zip(d));
+        for (slot, ((a, b), (c, d))) in slopes.iter_mut().zip(all) {
+            *slot = (u * *a + v * *b) + (s * *c + t * *d);
+        }
+        slopes
+    }
+
+    /// The largest norm of E.
+    fn norm(&self, enough: f64) -> f64 {
+        let [[a, b], [c, d]] = self.rates;
+        let lengths = [[a + d, b - c], [a - d, b + c]];
+        let longest = lengths.map(|[x, y]| {
+            let square = point(x.magnitude()).square() + point(y.magnitude()).square();
+            square.root().map_or(f64::INFINITY, Interval::hi)
+        });
+        let coarse = (point(0.5) * (point(longest[0]) + point(longest[1]))).hi();
+        if coarse <= enough {
+            return coarse;
+        }
+        let [same, mixed] = lengths.map(directions);
+        let mut most = f64::NEG_INFINITY;
+        for (first, stretch) in &same {
+            for (second, its) in &mixed {
+                let half = point(0.5);
+                let weights = weights([*first, *second], [half * *stretch, half * *its]);
+                let [[a, b], [c, d]] = self.values.rates;
+                let [[u, v], [s, t]] = weights;
+                let middle = (u * a + v * b) + (s * c + t * d);
+                most = most.max((middle + spread(&self.weighted(&weights), &self.away)).hi());
+            }
+        }
+        coarse.min(most)
+    }
+
+    /// Both halves across the joint turn by which E is known least.
+    fn halves(&self) -> Option<[Start; 2]> {
+        let mut unknown = [0.0; 2];
+        for slopes in self.rate_slopes.iter().flatten() {
+            for ((slot, slope), away) in unknown.iter_mut().zip(slopes).zip(&self.away) {
+                *slot += slope.width() * away.magnitude();
+            }
+        }
+        let [by_pitch, by_roll] = unknown;
+        let across = if by_pitch >= by_roll { 0 } else { 1 };
+        let [pitch, roll] = self.clear.turns;
+        let cut = one_of(self.clear.turns, across);
+        if cut.mid() <= cut.lo() || cut.mid() >= cut.hi() {
+            return None;
+        }
+        let halves =
+            cut.halves().map(|half| if across == 0 { [half, roll] } else { [pitch, half] });
+        let known = Place { motors: self.values.turned, ..self.middle.clone() };
+        Some(halves.map(|turns| Start {
+            turns,
+            middle: self.clear.moved(&known, turns.map(Interval::mid)),
+        }))
+    }
+}
+
+type Share = crate::drive::Share<Interval>;
+
+/// Weights of E's entries in (a + d, b − c) along the first direction and (a − d, b + c) along the second, times `stretches`.
+fn weights([same, mixed]: [f64; 2], [one, two]: [Interval; 2]) -> [[Interval; 2]; 2] {
+    let along = |angle: f64, stretch: Interval| {
+        let (sine, cosine) = libm::sincos(angle);
+        [point(cosine) * stretch, point(sine) * stretch]
+    };
+    let ([x, y], [u, v]) = (along(same, one), along(mixed, two));
+    [[x + u, y + v], [v - y, x - u]]
+}
+
+/// The half angle of a fan that a direction stands for, rad: its vectors are longer than they project by 0.3 % at most.
+const FAN: f64 = 0.08;
+
+/// Directions, with what a projection is to be stretched by, one of which bounds the length of any vector in a box.
+fn directions([x, y]: [Interval; 2]) -> Vec<(f64, Interval)> {
+    let middle = libm::atan2(y.mid(), x.mid());
+    let (sine, cosine) = libm::sincos(middle);
+    let ahead = (x * point(cosine) + y * point(sine)).lo();
+    let across = (y * point(cosine) - x * point(sine)).magnitude();
+    let is_pointed = ahead > 0.0 && across < 2.0 * ahead;
+    let reach = if is_pointed { libm::atan(across / ahead) + 1e-9 } else { std::f64::consts::PI };
+    let count = (reach / FAN).ceil().clamp(1.0, if is_pointed { 8.0 } else { 24.0 });
+    let half = reach / count;
+    // A vector at most `half` away from a direction is 1/cos of it longer than it projects; a hair for rounding.
+    let stretch = Interval::new(1.0, (1.0 + 1e-12) / libm::cos(half));
+    let mut fan = Vec::new();
+    let mut k = 0.0;
+    while k < count {
+        fan.push((middle - reach + (2.0 * k + 1.0) * half, point(stretch.hi())));
+        k += 1.0;
+    }
+    fan
+}

@@ -1,0 +1,501 @@
+//! Rectangles of poses, halved until every figure is bounded or decided; builds that are worst, looked at on the way.
+
+use std::collections::BinaryHeap;
+
+use super::super::finding::{Aim, DOUBT};
+use super::super::outcome::Outcome;
+use super::builds_over::{AllBuilds, Clear, Place, places};
+use super::figures::{Peaks, Plain};
+use super::piece::{Looked, Over};
+use super::question::RegionWitness;
+use super::values::{FIGURES, Figure, Setting, Sizes, Values};
+use crate::numeric::{Interval, Ranked, Scalar as _};
+
+/// Rectangles to look at before giving up, and before bounds are left as they are.
+const MOST: u32 = 5000;
+const FOR_BOUNDS: u32 = 700;
+
+/// A bound is at most this much above the worst seen, as a share of it, and no closer than this share of the limit.
+const TIGHT: f64 = 0.02;
+const SMALL: f64 = 0.005;
+
+/// Pieces of the longer side of the region that its poses are first cut into, tried in turn.
+const PIECES: [u32; 3] = [8, 16, 32];
+
+/// A region's ends may be roots: they are told to this, rad.
+const ROUNDED: f64 = 1e-12;
+
+/// Roundings between a decimal and its float in SI, at most.
+const DECIMALS: u32 = 4;
+
+/// The worst seen of a figure.
+#[derive(Clone, Debug)]
+pub(super) struct Worst {
+    /// How bad.
+    pub(super) size: f64,
+    pub(super) sizes: Vec<f64>,
+    pub(super) joints: [f64; 2],
+    /// Is the limit certainly broken there?
+    pub(super) is_broken: bool,
+}
+
+/// What was found out about a region.
+#[derive(Clone, Debug)]
+pub(super) struct Found {
+    /// Does every build reach every pose, from the zero pose on, and pass no stop?
+    pub(super) assembly: Outcome,
+    /// Every rod reaches, but an actuator was not shown to stay within its lengths.
+    pub(super) is_beyond_lengths: bool,
+    /// Certain bounds, in the order of [`Figure::ALL`]; infinite where nothing is certain.
+    pub(super) upper: Sizes,
+    pub(super) worst: Vec<Option<Worst>>,
+    /// A build that does not reach, and where.
+    pub(super) lost: Option<RegionWitness>,
+    pub(super) boxes: u32,
+}
+
+/// The search over one region.
+pub(super) struct Search<'a> {
+    pub(super) setting: &'a Setting<'a>,
+    builds: Option<&'a AllBuilds<'a>>,
+    aim: Aim,
+    limits: [Option<[f64; 2]>; FIGURES],
+    most: u32,
+    pub(super) found: Found,
+}
+
+/// Whether a rectangle belongs to the region, or only to the way there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Part {
+    Region,
+    Way,
+}
+
+/// Why nothing is certain over a region: a pose that some build may not reach, or an actuator beyond its ends.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Unclear {
+    Pose,
+    Length,
+}
+
+/// The first cut of a region: rectangles with what is known of their middles.
+pub(super) struct FirstCut {
+    pub(super) inside: Vec<(Clear, Place)>,
+}
+
+/// Ends of pieces from 0 outward, on either side, with a mark on those pieces that lie in `range`.
+fn sides([from, to]: [f64; 2], pieces: u32) -> Vec<Vec<(f64, Part)>> {
+    let whole = to.max(0.0) - from.min(0.0);
+    let side = |near: f64, far: f64| {
+        let mut nodes = vec![(0.0, Part::Way)];
+        for (start, end, part) in [(0.0, near, Part::Way), (near, far, Part::Region)] {
+            let length: f64 = (end - start).abs();
+            let share = length / whole * f64::from(pieces);
+            let count = if length > 0.0 { share.ceil().max(1.0) } else { 0.0 };
+            let mut k = 0.0;
+            while k < count {
+                k += 1.0;
+                let at = if k < count { start + (end - start) * k / count } else { end };
+                nodes.push((at, part));
+            }
+        }
+        nodes
+    };
+    let mut all = Vec::new();
+    if to > 0.0 {
+        all.push(side(from.max(0.0), to));
+    }
+    if from < 0.0 {
+        all.push(side(to.min(0.0), from));
+    }
+    if all.is_empty() {
+        all.push(vec![(0.0, Part::Way), (0.0, Part::Region)]);
+    }
+    all
+}
+
+/// The first cut of the poses between zero and the ends of `turns`.
+pub(super) fn first_cut(
+    builds: &AllBuilds<'_>,
+    turns: [[f64; 2]; 2],
+    pieces: u32,
+) -> Result<FirstCut, Unclear> {
+    let [pitch, roll] = turns.map(|[from, to]| [from - ROUNDED, to + ROUNDED]);
+    let mut cut = FirstCut { inside: Vec::new() };
+    for pitches in sides(pitch, pieces) {
+        for rolls in sides(roll, pieces) {
+            quadrant(builds, &pitches, &rolls, &mut cut)?;
+        }
+    }
+    Ok(cut)
+}
+
+/// One quadrant of it, pieces in order away from the zero pose.
+fn quadrant(
+    builds: &AllBuilds<'_>,
+    pitches: &[(f64, Part)],
+    rolls: &[(f64, Part)],
+    cut: &mut FirstCut,
+) -> Result<(), Unclear> {
+    let mut row = builds.at_zero();
+    for (from_pitch, to_pitch) in pitches.iter().zip(pitches.iter().skip(1)) {
+        let (mut corner, mut next_row) = (row.clone(), None);
+        for (from_roll, to_roll) in rolls.iter().zip(rolls.iter().skip(1)) {
+            let hull = |a: f64, b: f64| Interval::new(a.min(b), a.max(b));
+            let turns = [hull(from_pitch.0, to_pitch.0), hull(from_roll.0, to_roll.0)];
+            let clear = builds.clear(turns).ok_or(Unclear::Pose)?;
+            if !builds.is_within_lengths(&clear) {
+                return Err(Unclear::Length);
+            }
+            if next_row.is_none() {
+                next_row = Some(clear.moved(&corner, [to_pitch.0, from_roll.0]));
+            }
+            let middle = clear.moved(&corner, turns.map(Interval::mid));
+            corner = clear.moved(&corner, [from_pitch.0, to_roll.0]);
+            if [to_pitch.1, to_roll.1] == [Part::Region; 2] {
+                cut.inside.push((clear, middle));
+            }
+        }
+        row = next_row.unwrap_or(row);
+    }
+    Ok(())
+}
+
+/// A rectangle that waits, with the bounds of what it is part of.
+pub(super) struct Waiting(Looked);
+
+impl<'a> Search<'a> {
+    pub(super) fn new(
+        setting: &'a Setting<'a>,
+        builds: Option<&'a AllBuilds<'a>>,
+        aim: Aim,
+    ) -> Self {
+        let limits = Figure::ALL.map(|figure| figure.limit(&setting.question.limits));
+        let found = Found {
+            assembly: Outcome::Undecided,
+            is_beyond_lengths: false,
+            upper: [f64::INFINITY; FIGURES],
+            worst: vec![None; FIGURES],
+            lost: None,
+            boxes: 0,
+        };
+        Self { setting, builds, aim, limits, most: MOST, found }
+    }
+
+    /// The same with so many rectangles at most.
+    pub(super) fn at_most(self, most: u32) -> Self {
+        Self { most, ..self }
+    }
+
+    /// Over the joint turns `turns`, beginning with builds near the drawn one's worst poses.
+    pub(super) fn run(mut self, turns: [[f64; 2]; 2], peaks: Option<&Peaks>) -> Found {
+        if let Some(peaks) = peaks {
+            self.look_at_drawn(peaks);
+        }
+        if self.is_lost() {
+            return self.found;
+        }
+        let Some(cut) = self.cut(turns) else { return self.found };
+        self.found.assembly = Outcome::Holds;
+        self.refine(cut);
+        self.found
+    }
+
+    /// Do all limits hold over these rectangles, which every build reaches?
+    pub(super) fn decide(mut self, cut: FirstCut) -> Outcome {
+        self.refine(cut);
+        if self.is_lost() {
+            Outcome::Fails
+        } else if self.is_within(&self.found.upper) {
+            Outcome::Holds
+        } else {
+            Outcome::Undecided
+        }
+    }
+
+    /// The answer is no, and no more is asked.
+    fn is_lost(&self) -> bool {
+        self.aim == Aim::Decide && self.found.worst.iter().flatten().any(|worst| worst.is_broken)
+    }
+
+    /// The first cut that is clear, the coarsest that does.
+    pub(super) fn cut(&mut self, turns: [[f64; 2]; 2]) -> Option<FirstCut> {
+        let builds = self.builds?;
+        for pieces in PIECES {
+            match first_cut(builds, turns, pieces) {
+                Ok(cut) => return Some(cut),
+                Err(unclear) => self.found.is_beyond_lengths = unclear == Unclear::Length,
+            }
+        }
+        self.found.lost = self.lost_at_corners(turns);
+        if self.found.lost.is_some() {
+            self.found.assembly = Outcome::Fails;
+        }
+        None
+    }
+
+    pub(super) fn refine(&mut self, cut: FirstCut) {
+        let mut heap: BinaryHeap<Ranked<Waiting>> = BinaryHeap::new();
+        let mut done = [f64::NEG_INFINITY; FIGURES];
+        for (clear, middle) in &cut.inside {
+            match self.look(clear, middle) {
+                Some(looked) => self.keep(looked, &mut heap, &mut done),
+                None => done = [f64::INFINITY; FIGURES],
+            }
+        }
+        while let Some(Ranked { of: Waiting(top), .. }) = heap.pop() {
+            let need = self.need(&top.upper);
+            let is_spent =
+                self.found.boxes >= self.most || (need < OPEN && self.found.boxes >= FOR_BOUNDS);
+            let halves = top.halves.as_ref().filter(|_| need > 0.0 && !is_spent && !self.is_lost());
+            let Some(halves) = halves else {
+                raise(&mut done, &top.upper);
+                continue;
+            };
+            for half in halves {
+                let clear = self.builds.and_then(|builds| builds.clear(half.turns));
+                match clear.and_then(|clear| self.look(&clear, &half.middle)) {
+                    Some(mut looked) => {
+                        lower(&mut looked.upper, &top.upper);
+                        self.keep(looked, &mut heap, &mut done);
+                    }
+                    None => raise(&mut done, &top.upper),
+                }
+            }
+        }
+        self.found.upper = done;
+    }
+
+    fn keep(&self, looked: Looked, heap: &mut BinaryHeap<Ranked<Waiting>>, done: &mut Sizes) {
+        let bound = self.need(&looked.upper);
+        if bound > 0.0 {
+            heap.push(Ranked { bound, of: Waiting(looked) });
+        } else {
+            raise(done, &looked.upper);
+        }
+    }
+
+    /// By how much a bound is more than is wanted, in parts of its scale; above [`OPEN`] where a limit is undecided.
+    fn need(&self, upper: &Sizes) -> f64 {
+        let each = Figure::ALL.iter().zip(upper).zip(&self.limits).zip(&self.found.worst);
+        each.map(|(((figure, upper), limit), worst)| {
+            let scale = figure.scale(&self.setting.question.limits);
+            let is_broken = worst.as_ref().is_some_and(|worst| worst.is_broken);
+            match limit {
+                _ if is_broken => 0.0,
+                Some([holds, _]) if upper > holds => OPEN + (upper - holds) / scale,
+                _ if self.aim == Aim::Decide => 0.0,
+                _ => (upper - self.enough(*figure)) / scale,
+            }
+        })
+        .fold(0.0, f64::max)
+    }
+
+    /// A bound that is close enough to what was seen.
+    fn enough(&self, figure: Figure) -> f64 {
+        let worst = self.found.worst.get(figure.index()).and_then(Option::as_ref);
+        let seen = worst.map_or(f64::NEG_INFINITY, |worst| worst.size);
+        seen + TIGHT * seen.abs() + SMALL * figure.scale(&self.setting.question.limits)
+    }
+
+    /// Bounds over a rectangle; its worst builds are looked at too.
+    fn look(&mut self, clear: &Clear, middle: &Place) -> Option<Looked> {
+        self.found.boxes += 1;
+        let over = Over::of(self.builds?, clear, middle)?;
+        let looked = over.looked(&self.wanted());
+        if self.need(&looked.upper) > 0.0 {
+            for figure in self.doubtful(&looked.upper) {
+                self.look_at_corner(&over, clear.turns, figure);
+            }
+        }
+        Some(looked)
+    }
+
+    /// Bounds over a rectangle alone.
+    pub(super) fn bounds(&mut self, clear: &Clear, middle: &Place) -> Option<Looked> {
+        self.found.boxes += 1;
+        Some(Over::of(self.builds?, clear, middle)?.looked(&self.wanted()))
+    }
+
+    /// How close bounds are wanted.
+    fn wanted(&self) -> Sizes {
+        let mut wanted = [0.0; FIGURES];
+        for ((slot, figure), limit) in wanted.iter_mut().zip(Figure::ALL).zip(&self.limits) {
+            let holds = limit.map_or(f64::INFINITY, |[holds, _]| holds);
+            *slot = if self.aim == Aim::Decide { holds } else { self.enough(figure).min(holds) };
+        }
+        wanted
+    }
+
+    /// Are these bounds within all limits?
+    pub(super) fn is_within(&self, upper: &Sizes) -> bool {
+        let each = upper.iter().zip(&self.limits);
+        each.into_iter().all(|(upper, limit)| limit.is_none_or(|[holds, _]| *upper <= holds))
+    }
+
+    /// The figures that a rectangle may have worse than is known.
+    fn doubtful(&self, upper: &Sizes) -> Vec<Figure> {
+        let all = Figure::ALL.into_iter().zip(upper).zip(&self.limits);
+        let is_doubtful = |((figure, upper), limit): &((Figure, &f64), &Option<[f64; 2]>)| {
+            let holds = limit.map_or(f64::INFINITY, |[holds, _]| holds);
+            let bar = if self.aim == Aim::Decide { holds } else { self.enough(*figure) };
+            **upper > bar
+        };
+        all.filter(is_doubtful).map(|((figure, _), _)| figure).collect()
+    }
+
+    /// The corner of builds and poses that the figure rises towards.
+    fn look_at_corner(&mut self, over: &Over<'_>, turns: [Interval; 2], figure: Figure) {
+        let slopes = over.slopes(figure);
+        let middle = over.values.signed(figure).mid();
+        let side = if (middle < 0.0) == figure.is_floor() { 1.0 } else { -1.0 };
+        let end = |range: Interval, slope: Interval| {
+            if side * slope.mid() >= 0.0 { range.hi() } else { range.lo() }
+        };
+        let question = self.setting.question;
+        let typed = &question.sizes.typed;
+        let corner = places(question.drawing.parts()).zip(typed).map(|(place, range)| {
+            slopes.get(place).map_or(range.mid(), |slope| end(*range, *slope))
+        });
+        let sizes: Vec<f64> = corner.collect();
+        let [by_pitch, by_roll, ..] = slopes;
+        let [pitch, roll] = turns;
+        let joints = within(question.turns, [end(pitch, by_pitch), end(roll, by_roll)]);
+        self.try_build(sizes, joints, over.values.turned.map(Interval::mid));
+    }
+
+    /// Keeps what a build shows worse than is known.
+    fn try_build(&mut self, sizes: Vec<f64>, joints: [f64; 2], turns: [f64; 2]) {
+        let Some(build) = self.setting.build(&sizes) else { return };
+        let Some(values) = build.values(self.setting, joints, turns) else { return };
+        self.keep_values(&sizes, joints, &values);
+    }
+
+    fn keep_values(&mut self, sizes: &[f64], joints: [f64; 2], values: &Values<f64>) {
+        for (index, figure) in Figure::ALL.into_iter().enumerate() {
+            let size = figure.size(values);
+            let Some(slot) = self.found.worst.get_mut(index) else { continue };
+            if !size.is_finite() || slot.as_ref().is_some_and(|known| known.size >= size) {
+                continue;
+            }
+            let limit = self.limits.get(index).copied().flatten();
+            let was_broken = slot.as_ref().is_some_and(|known| known.is_broken);
+            let may_break = limit.is_some_and(|[_, breaks]| size > breaks + DOUBT);
+            let is_broken = may_break && breaks(self.setting, figure, sizes, joints, limit);
+            // What is certain is not given up for what is only worse.
+            if is_broken || !was_broken {
+                *slot = Some(Worst { size, sizes: sizes.to_vec(), joints, is_broken });
+            }
+        }
+    }
+
+    /// The drawn drive in its worst poses, and the builds that are worst there.
+    fn look_at_drawn(&mut self, peaks: &Peaks) {
+        let drawn = self.setting.drawn_sizes();
+        for (figure, peak) in Figure::ALL.into_iter().zip(peaks) {
+            let Ok(turns) = self.setting.question.drive.motor_turns(peak.joints) else { continue };
+            self.try_build(drawn.clone(), peak.joints, turns);
+            self.look_near(figure, peak.joints, turns);
+        }
+    }
+
+    /// The build that is worst in one pose, then the pose that is worst for it.
+    fn look_near(&mut self, figure: Figure, joints: [f64; 2], turns: [f64; 2]) {
+        let Some(builds) = self.builds else { return };
+        let turned = joints.map(Interval::point);
+        let Some(clear) = builds.clear(turned) else { return };
+        let Some(middle) = builds.place_near(&clear, joints, turns) else { return };
+        let Some(over) = Over::of(builds, &clear, &middle) else { return };
+        self.look_at_corner(&over, turned, figure);
+        let known = self.found.worst.get(figure.index()).and_then(Clone::clone);
+        let Some(Worst { sizes, joints, .. }) = known else { return };
+        let Some(plain) = Plain::of(self.setting, &sizes) else { return };
+        if let Some(peak) = plain.worst(figure, joints, turns) {
+            self.try_build(sizes, peak.joints, turns);
+        }
+    }
+
+    /// A corner of the region where a rod of the drawn build certainly does not reach.
+    fn lost_at_corners(&self, [pitch, roll]: [[f64; 2]; 2]) -> Option<RegionWitness> {
+        let question = self.setting.question;
+        let corners = pitch.iter().flat_map(|p| roll.map(|r| [*p, r]));
+        let typed = &question.sizes.typed;
+        let ends = [typed.iter().map(|r| r.lo()).collect(), typed.iter().map(|r| r.hi()).collect()];
+        let mut builds: Vec<Vec<f64>> = vec![self.setting.drawn_sizes()];
+        builds.extend::<[Vec<f64>; 2]>(ends);
+        builds.extend(corners.clone().flat_map(|joints| self.shortest(joints)));
+        corners
+            .flat_map(|joints| builds.iter().map(move |sizes| (joints, sizes)))
+            .find(|(joints, sizes)| does_not_reach(self.setting, sizes, *joints))
+            .map(|(joints, sizes)| RegionWitness { sizes: sizes.clone(), joints, value: f64::NAN })
+    }
+
+    /// Builds whose rods are least fit to reach a pose: every size at the end that each lever's square falls towards.
+    fn shortest(&self, joints: [f64; 2]) -> Vec<Vec<f64>> {
+        let (question, drawn) = (self.setting.question, self.setting.drawn_sizes());
+        let lever = |sizes: &[f64], rod: usize| {
+            let built = question.drawing.built(sizes)?;
+            let pose = built.at(joints.map(libm::sincos))?;
+            Some(pose.rods.get(rod)?.lever.square())
+        };
+        let corner = |rod: usize| {
+            let before = lever(&drawn, rod)?;
+            let end = |(k, range): (usize, &Interval)| {
+                let mut moved = drawn.clone();
+                if let Some(size) = moved.get_mut(k) {
+                    *size = range.hi();
+                }
+                let falls = lever(&moved, rod).is_none_or(|after| after < before);
+                if falls { range.hi() } else { range.lo() }
+            };
+            Some(question.sizes.typed.iter().enumerate().map(end).collect())
+        };
+        [0, 1].into_iter().filter_map(corner).collect()
+    }
+}
+
+/// What is needed from here on is a limit that is undecided.
+const OPEN: f64 = 1e6;
+
+fn raise(all: &mut Sizes, own: &Sizes) {
+    all.iter_mut().zip(own).for_each(|(all, own)| *all = all.max(*own));
+}
+
+fn lower(own: &mut Sizes, whole: &Sizes) {
+    own.iter_mut().zip(whole).for_each(|(own, whole)| *own = own.min(*whole));
+}
+
+fn within([pitch, roll]: [[f64; 2]; 2], [p, r]: [f64; 2]) -> [f64; 2] {
+    [p.clamp(pitch[0], pitch[1]), r.clamp(roll[0], roll[1])]
+}
+
+fn decimals(sizes: &[f64]) -> Vec<Interval> {
+    sizes.iter().map(|x| Interval::around(*x, DECIMALS)).collect()
+}
+
+/// Does one build, followed from its zero pose, certainly break the limit, whichever way its decimals became floats?
+fn breaks(
+    setting: &Setting<'_>,
+    figure: Figure,
+    sizes: &[f64],
+    joints: [f64; 2],
+    limit: Option<[f64; 2]>,
+) -> bool {
+    let shown = || {
+        let own: Vec<Interval> = sizes.iter().map(|x| Interval::point(*x)).collect();
+        let drive = crate::drive::TwoRods::new(setting.question.drawing.built(&own)?).ok()?;
+        let turns = drive.motor_turns(joints).ok()?;
+        let build = setting.build(&decimals(sizes))?;
+        let around = joints.map(|turn| Interval::around(turn, DECIMALS));
+        Some(figure.size_within(&build.values(setting, around, turns)?))
+    };
+    let shown = shown();
+    shown.zip(limit).is_some_and(|(size, [_, breaks])| size.lo() > breaks && size.hi().is_finite())
+}
+
+/// Is there a rod of this build that certainly does not reach?
+fn does_not_reach(setting: &Setting<'_>, sizes: &[f64], joints: [f64; 2]) -> bool {
+    let Some(built) = setting.question.drawing.built(&decimals(sizes)) else { return false };
+    let around = joints.map(|turn| Interval::around(turn, DECIMALS));
+    built.at(around.map(crate::drive::Angular::sin_cos)).is_none()
+}
