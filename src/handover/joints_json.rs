@@ -8,7 +8,7 @@
 use nalgebra::Vector3;
 use serde::Serialize;
 
-use super::stand_in::TwoJointsAsked;
+use super::stand_in::{Form, TwoJointsAsked};
 use crate::design::TwoJointRobot;
 use crate::drive::{Axis, InputEnd, Leg, Region, Vector};
 use crate::dynamics::{Capability, TwoJointTree};
@@ -68,7 +68,7 @@ pub struct JointsJson {
     pub speed_common_polygon_rad_per_s: Option<Vec<[f64; 2]>>,
     /// Speeds as boxes.
     pub speed_box_rad_per_s: Option<BoxesJson>,
-    /// What the direct joints' rates see besides the bodies: of a whole file its own, else the rotors' Tᵀ diag(n²J) T.
+    /// What the direct joints' rates see besides the bodies: of a whole file of direct joints its own, else the rotors' Tᵀ diag(n²J) T.
     pub armature_matrix_kg_m2: Option<[[f64; 2]; 2]>,
     /// The exact form.
     pub map: MapJson,
@@ -221,7 +221,7 @@ fn boxes(c: &Capability) -> BoxesJson {
 
 fn armature(asked: &TwoJointsAsked<'_>, tree: Option<&TwoJointTree>) -> Option<[[f64; 2]; 2]> {
     let t = asked.direct.matrix;
-    let matrix = match tree {
+    let matrix = match tree.filter(|_| asked.ask.form == Form::Direct) {
         Some(tree) => tree.armature(),
         None => t.transpose() * t * asked.rotor()?,
     };

@@ -22,7 +22,9 @@ use super::super::fault::EmitFault;
 use super::{ActuatorUnits, Ask, Form};
 use crate::design::{Actuator, TwoJointRobot};
 use crate::drive::{Axis, Direct, InputEnd, Region, TwoRods, Vector};
-use crate::dynamics::{ArmatureForm, Capability, TwoJointParts, TwoJointTree, two_joint_tree};
+use crate::dynamics::{
+    ArmatureForm, Capability, LegParts, TwoJointParts, TwoJointTree, two_joint_tree,
+};
 use crate::equivalence::{Basis, Verdict};
 use crate::robot::markup::is_fit_for_a_name;
 use crate::robot::{
@@ -174,13 +176,20 @@ impl TwoJointsAsked<'_> {
         Ok(TwoJointModel { model, tree })
     }
 
-    /// The bodies of a whole file.
+    /// The bodies of a whole file. Where tendons hold the rotors exactly, what is left for the joints is the actuators' bodies.
     fn tree(&self) -> Result<Option<TwoJointTree>, Vec<EmitFault>> {
         let Some(parts) = self.parts.filter(|_| self.ask.whole) else { return Ok(None) };
         let [pitch, roll] = self.region;
         let region = Region { pitch, roll, pieces: PIECES };
-        let form = if self.drives_motors() { ArmatureForm::Motors } else { ArmatureForm::Joints };
-        let tree = two_joint_tree(self.drive, &region, parts, self.direct, form);
+        let (parts, form) = match self.ask.form {
+            Form::Direct if self.drives_motors() => (*parts, ArmatureForm::Motors),
+            Form::Direct => (*parts, ArmatureForm::Joints),
+            Form::Coupled | Form::Loop => {
+                let legs = parts.legs.map(|leg| LegParts { rotor: None, ..leg });
+                (TwoJointParts { legs, ..*parts }, ArmatureForm::Joints)
+            }
+        };
+        let tree = two_joint_tree(self.drive, &region, &parts, self.direct, form);
         tree.map(Some).map_err(|fault| vec![EmitFault::Dynamics(fault)])
     }
 
