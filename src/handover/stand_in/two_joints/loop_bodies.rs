@@ -10,7 +10,7 @@ use nalgebra::{Isometry3, Matrix3, Translation3, Vector3};
 use super::links::link;
 use super::{TwoJointsAsked, plain};
 use crate::design::TwoJointRobot;
-use crate::drive::InputEnd;
+use crate::drive::{Circle, InputEnd};
 use crate::dynamics::{Body, LegParts, LegPlaces, Moments, leg_places};
 use crate::handover::Form;
 use crate::handover::fault::EmitFault;
@@ -77,92 +77,109 @@ impl TwoJointsAsked<'_> {
         own: &LegParts,
         places: &LegPlaces,
     ) -> Result<(Vec<BorneJoint>, Option<ClosingPin>), Vec<EmitFault>> {
-        let none = (Vec::new(), None);
-        let Some(leg) = self.drive.geometry().legs.get(k) else { return Ok(none) };
-        let name =
-            |part: &str| robot.motors.get(k).map(|m| format!("{m}_{part}")).unwrap_or_default();
-        let sign = robot.motor_signs.get(k).copied().unwrap_or(1.0);
+        let Some(leg) = self.drive.geometry().legs.get(k) else { return Ok((Vec::new(), None)) };
         let foot = plain(leg.foot);
-        let [_, child] = self.frames();
-        let on_child = child.inverse_transform_point(&foot.into()).coords;
-        let (bodies, last, from) = match leg.input {
-            InputEnd::Crank { circle, .. } => {
-                let Some(pin) = places.rod.map(|rod| rod.translation.vector) else {
-                    return Ok(none);
-                };
-                let centre = plain(circle.centre);
-                let extra = self.rotor_share(k).map(|share| Matrix3::identity() * share);
-                let crank = Part {
-                    joint: self.loop_joint(robot, k),
-                    link: name("crank"),
-                    parent: robot.parent.clone(),
-                    motion: Motion::Turn,
-                    axis: plain(circle.axis) * sign,
-                    origin: centre,
-                    frame: at(centre),
-                    body: own.crank.as_ref().zip(places.crank),
-                    extra,
-                    properties: self.motor_joint(k),
-                    remark: "The crank on its motor's axis; 0 in the zero pose.",
-                };
-                let rod = Part {
-                    joint: name("crank_pin"),
-                    link: name("rod"),
-                    parent: name("crank"),
-                    motion: Motion::Ball,
-                    axis: Vector3::x(),
-                    origin: pin - centre,
-                    frame: at(pin),
-                    body: own.rod.as_ref().zip(places.rod),
-                    extra: None,
-                    properties: JointProperties::default(),
-                    remark: "The rod.",
-                };
-                ([crank.borne()?, rod.borne()?], name("rod"), pin)
+        let parts = match (leg.input, places.rod) {
+            (InputEnd::Crank { circle, .. }, Some(rod)) => self.crank_and_rod(
+                robot,
+                k,
+                [own.crank.as_ref(), own.rod.as_ref()],
+                (&circle, places, rod),
+            ),
+            (InputEnd::Actuator { pin, .. }, _) => {
+                self.housing_and_nut(robot, k, (own, places), [plain(pin), foot])
             }
-            InputEnd::Actuator { pin, .. } => {
-                let pin = plain(pin);
-                let housing = Part {
-                    joint: name("carrier_pin"),
-                    link: name("housing"),
-                    parent: robot.parent.clone(),
-                    motion: Motion::Ball,
-                    axis: Vector3::x(),
-                    origin: pin,
-                    frame: at(pin),
-                    body: own.housing.as_ref().zip(places.housing),
-                    extra: None,
-                    properties: JointProperties::default(),
-                    remark: "The housing of the actuator.",
-                };
-                let nut = Part {
-                    joint: self.loop_joint(robot, k),
-                    link: name("nut"),
-                    parent: name("housing"),
-                    motion: Motion::Slide,
-                    axis: (foot - pin).normalize(),
-                    origin: Vector3::zeros(),
-                    frame: at(pin),
-                    body: own.nut.as_ref().zip(places.nut),
-                    extra: None,
-                    properties: self.motor_slide(robot, k),
-                    remark: "What the screw shifts; 0 in the zero pose.",
-                };
-                ([housing.borne()?, nut.borne()?], name("nut"), pin)
-            }
-            InputEnd::Slide { .. } => return Ok(none),
+            _ => return Ok((Vec::new(), None)),
         };
+        let [first, last] = parts;
         let end = TreeJoint {
-            name: name("foot_pin"),
-            parent: last,
+            name: part_name(robot, k, "foot_pin"),
+            parent: last.link.clone(),
             child: robot.child.clone(),
             motion: Motion::Ball,
             axis: [1.0, 0.0, 0.0],
-            origin: (foot - from).into(),
+            origin: (foot - last.frame.translation.vector).into(),
             properties: JointProperties::default(),
             remarks: Vec::new(),
         };
-        Ok((bodies.into(), Some(ClosingPin { end, on_child: on_child.into() })))
+        let [_, child] = self.frames();
+        let on_child = child.inverse_transform_point(&foot.into()).coords.into();
+        Ok((vec![first.borne()?, last.borne()?], Some(ClosingPin { end, on_child })))
+    }
+
+    fn crank_and_rod<'a>(
+        &self,
+        robot: &TwoJointRobot,
+        k: usize,
+        [crank, rod]: [Option<&'a Body>; 2],
+        (circle, places, rod_place): (&Circle, &LegPlaces, Isometry3<f64>),
+    ) -> [Part<'a>; 2] {
+        let (centre, pin) = (plain(circle.centre), rod_place.translation.vector);
+        let sign = robot.motor_signs.get(k).copied().unwrap_or(1.0);
+        let extra = self.rotor_share(k).map(|share| Matrix3::identity() * share);
+        let crank = Part {
+            joint: self.loop_joint(robot, k),
+            link: part_name(robot, k, "crank"),
+            parent: robot.parent.clone(),
+            motion: Motion::Turn,
+            axis: plain(circle.axis) * sign,
+            origin: centre,
+            frame: at(centre),
+            body: crank.zip(places.crank),
+            extra,
+            properties: self.motor_joint(k),
+            remark: "The crank on its motor's axis; 0 in the zero pose.",
+        };
+        let rod = Part {
+            joint: part_name(robot, k, "crank_pin"),
+            link: part_name(robot, k, "rod"),
+            parent: crank.link.clone(),
+            motion: Motion::Ball,
+            axis: Vector3::x(),
+            origin: pin - centre,
+            frame: at(pin),
+            body: rod.map(|body| (body, rod_place)),
+            extra: None,
+            properties: JointProperties::default(),
+            remark: "The rod.",
+        };
+        [crank, rod]
+    }
+
+    fn housing_and_nut<'a>(
+        &self,
+        robot: &TwoJointRobot,
+        k: usize,
+        (own, places): (&'a LegParts, &LegPlaces),
+        [pin, foot]: [Vector3<f64>; 2],
+    ) -> [Part<'a>; 2] {
+        let housing = Part {
+            joint: part_name(robot, k, "carrier_pin"),
+            link: part_name(robot, k, "housing"),
+            parent: robot.parent.clone(),
+            motion: Motion::Ball,
+            axis: Vector3::x(),
+            origin: pin,
+            frame: at(pin),
+            body: own.housing.as_ref().zip(places.housing),
+            extra: None,
+            properties: JointProperties::default(),
+            remark: "The housing of the actuator.",
+        };
+        let nut = Part {
+            joint: self.loop_joint(robot, k),
+            link: part_name(robot, k, "nut"),
+            parent: housing.link.clone(),
+            motion: Motion::Slide,
+            axis: (foot - pin).normalize(),
+            origin: Vector3::zeros(),
+            frame: at(pin),
+            body: own.nut.as_ref().zip(places.nut),
+            extra: None,
+            properties: self.motor_slide(robot, k),
+            remark: "What the screw shifts; 0 in the zero pose.",
+        };
+        [housing, nut]
     }
 
     /// Losses and armature of a motor whose crank is a body.
@@ -187,6 +204,10 @@ impl TwoJointsAsked<'_> {
             ..JointProperties::default()
         }
     }
+}
+
+fn part_name(robot: &TwoJointRobot, k: usize, part: &str) -> String {
+    robot.motors.get(k).map(|motor| format!("{motor}_{part}")).unwrap_or_default()
 }
 
 /// A body of a loop with the joint that bears it.
