@@ -1,9 +1,7 @@
 //! `NAME.joints.json`: what a file of two joints cannot hold, one object per `[[robot]]`, always in an array. Angles are readings
 //! of the robot's software, pairs are (pitch, roll) or (first, second motor); what is not known is `null`.
 //!
-//! Both directions of the exact map from `map`: for a joint reading turn each foot about both axes, then meet it with its crank's
-//! circle or measure it from its pin; for motor readings step joint turns by J⁻¹ times what is left of the motors', from the zero
-//! pose on. `over_region` holds poses to test either with.
+//! Both directions of the exact map in few lines: `docs/two_joints.py`, which holds itself to `over_region`.
 
 use nalgebra::Vector3;
 use serde::Serialize;

@@ -1,5 +1,7 @@
 //! Files of two joints turned by two motors with a rod each, as engines see them.
 
+use std::process::Command;
+
 use nalgebra::{Matrix2, Matrix3, Vector3};
 use serde_json::{Value, json};
 use unloop::design::{Actuator, TwoJointRobot};
@@ -277,6 +279,32 @@ fn urdf_and_sdformat_hold_the_box_that_every_pose_gives() {
         assert_eq!(json[0]["over_region"].as_array().unwrap().len(), 25);
         let again = emit_two_joints(&case.asked(Ask::new(Form::Direct, format))).unwrap();
         assert_eq!(emission, again);
+    }
+}
+
+#[test]
+fn the_json_fits_its_schema_and_its_map_leads_both_ways_without_this_program() {
+    let schema = include_str!("../../schemas/joints.schema.json");
+    let schema = jsonschema::validator_for(&serde_json::from_str(schema).unwrap()).unwrap();
+    for (name, drive) in [("cranks", cranks()), ("actuators", actuators())] {
+        let case = Case::new(drive, 2.0, 3e-6);
+        let emission = case.emitted(Form::Direct, Format::Mjcf, ActuatorUnits::Motor);
+        let json: Value = serde_json::from_str(&emission.joints_json).unwrap();
+        let faults: Vec<String> =
+            schema.iter_errors(&json).map(|fault| fault.to_string()).collect();
+        assert!(faults.is_empty(), "{faults:?}");
+        let map = |json: &Value| {
+            let path = venv::target().join(format!("{name}.joints.json"));
+            std::fs::write(&path, json.to_string()).unwrap();
+            let script = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/two_joints.py");
+            Command::new("python3").arg(script).arg(&path).output().unwrap()
+        };
+        let output = map(&json);
+        assert!(output.status.success(), "{output:?}");
+        // A foot moved by a hundredth of a millimetre is seen.
+        let mut other = json;
+        other[0]["map"]["legs"][1]["foot_m"][0] = json!(-0.04401);
+        assert_eq!(map(&other).status.code(), Some(1));
     }
 }
 

@@ -37,6 +37,8 @@ enum SchemaName {
     Compare,
     /// NAME.joint.json, which `emit` and `fold` write beside the robot file
     Joint,
+    /// NAME.joints.json, which `emit` writes beside a robot file of two joints
+    Joints,
 }
 
 const fn text(name: SchemaName) -> &'static str {
@@ -53,6 +55,7 @@ const fn text(name: SchemaName) -> &'static str {
         SchemaName::Find => include_str!("../../../schemas/find.schema.json"),
         SchemaName::Compare => include_str!("../../../schemas/compare.schema.json"),
         SchemaName::Joint => include_str!("../../../schemas/joint.schema.json"),
+        SchemaName::Joints => include_str!("../../../schemas/joints.schema.json"),
     }
 }
 
