@@ -41,7 +41,8 @@ fn span(check: &Check) -> String {
     format!("joint {}", angles(check.readings.joint_range(check.stroke.joint), 1))
 }
 
-fn stated(c: &Assessment) -> Option<String> {
+/// "ratio error at most 0.90 % (limit 2 %)".
+pub(super) fn stated(c: &Assessment) -> Option<String> {
     let (worst, side) = (c.worst()?, c.criterion.side());
     let (worst, limit) = (figure(c.criterion, worst.value()), figure(c.criterion, c.limit));
     Some(format!("{} {} {worst} ({} {limit})", c.criterion.title(), side.name(), side.limit_name()))
@@ -116,7 +117,8 @@ pub fn drive_lines(drive: &DriveFacts, width: usize) -> Vec<String> {
 }
 
 /// Each size by its name, a point's three coordinates together; a tilt that the drawing does not have is left out.
-fn size_words(sizes: &[Size]) -> Vec<String> {
+#[must_use]
+pub fn size_words(sizes: &[Size]) -> Vec<String> {
     let mut words = Vec::new();
     let mut left = sizes;
     while let Some((first, rest)) = left.split_first() {

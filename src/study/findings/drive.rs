@@ -73,7 +73,7 @@ impl DriveFacts {
 }
 
 /// A size's key in JSON, the unit at its end.
-fn key(size: &Size) -> String {
+pub(super) fn key(size: &Size) -> String {
     match size.measure {
         Measure::Length => format!("{}_m", size.name),
         Measure::Angle => format!("{}_rad", size.name),

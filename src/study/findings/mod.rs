@@ -13,6 +13,7 @@ mod drive;
 mod finger;
 mod in_space;
 mod inertia;
+mod region;
 mod two_joints;
 pub(super) mod views;
 
@@ -20,6 +21,7 @@ pub use drive::{BrokenBuild, BrokenBy, DriveFacts};
 pub use finger::{AtMotor, FingerFindings, StandInCost, Toggle, Unpowered};
 pub use in_space::{Cost, DriveFindings, NearStop};
 pub use inertia::{DriveInertia, InertiaFindings, LinkInertia};
+pub use region::*;
 pub use two_joints::ParentMotor;
 pub(crate) use views::{Ends, Near};
 
