@@ -11,6 +11,7 @@ use crate::design::{Design, Drawn};
 use crate::equivalence::Verdict;
 use crate::robot::{DrivenJoint, Model, TieSettings, TreeJoint};
 use crate::study::{Check, Driven, Mechanism, StrokeRow};
+use serde::Serialize;
 
 /// What was emitted, as text.
 #[derive(Clone, Debug, PartialEq)]
@@ -215,8 +216,12 @@ fn emission<G: Fills>(
 /// The text of `NAME.joint.json`.
 #[must_use]
 pub fn json_text(joints: &[JointJson]) -> String {
-    // Serialising these structs cannot fail: their keys are strings and their numbers finite or null.
-    let text = serde_json::to_string_pretty(joints).map(|text| text + "\n").unwrap_or_default();
+    pretty(joints)
+}
+
+/// What serialises without fail: its keys are strings and its numbers finite or null.
+pub(super) fn pretty<T: Serialize>(all: &[T]) -> String {
+    let text = serde_json::to_string_pretty(all).map(|text| text + "\n").unwrap_or_default();
     text.chars().map(in_ascii).collect()
 }
 

@@ -7,6 +7,7 @@
 mod assumptions;
 pub mod compare;
 mod emit;
+mod emit_two_joints;
 mod engine;
 mod fault;
 mod files;
@@ -17,6 +18,7 @@ mod finger_remarks;
 pub mod fold;
 mod inertia_remarks;
 mod joint_json;
+mod joints_json;
 mod link_moments;
 pub mod map;
 mod patch;
@@ -29,6 +31,7 @@ mod whole;
 
 pub use crate::robot::Format;
 pub use emit::{Emission, emit, emit_drawn, emit_one_joint};
+pub use emit_two_joints::{TwoJointEmission, emit_two_joints};
 pub use engine::{EngineVersion, VersionFault};
 pub use fault::EmitFault;
 
@@ -37,11 +40,12 @@ pub use files::{
 };
 pub use finger_json::{FingerJson, FollowerJson, SlideJson};
 pub use joint_json::{CouplingJson, JointJson, LoopJson};
+pub use joints_json::{AxisJson, BoxesJson, JointsJson, LegJson, MapJson, PoseJson, RateErrorJson};
 
 pub use patch::{AdditionJson, PatchJson};
 pub use snippets::{Snippet, snippets, snippets_of_drive};
 pub use stand_in::{
     ActuatorUnits, Ask, Envelope, FitCost, Form, JointFigures, JointLimit, JointRow, LimitBasis,
-    LimitSetBy, Quartic, Readings,
+    LimitSetBy, Quartic, Readings, TwoJointsAsked,
 };
 pub use unfinished::remove_unfinished;

@@ -20,3 +20,4 @@ mod laws;
 mod replacement;
 mod spatial;
 mod spatial_loads;
+mod two_joints;

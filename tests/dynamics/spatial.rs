@@ -19,7 +19,7 @@ use unloop::dynamics::{
 use unloop::linkage::{Branch, Closure, Drive, FourBar, Stroke};
 use unloop::numeric::evenly;
 
-fn tilted(mass: f64, centre: [f64; 3], diagonal: [f64; 3], turn: [f64; 3]) -> Body {
+pub(super) fn tilted(mass: f64, centre: [f64; 3], diagonal: [f64; 3], turn: [f64; 3]) -> Body {
     let turn = UnitQuaternion::from_scaled_axis(Vector3::from(turn)).to_rotation_matrix();
     let tensor = Matrix3::from_diagonal(&Vector3::from(diagonal));
     let tensor = turn.matrix() * tensor * turn.matrix().transpose();
@@ -118,15 +118,15 @@ fn cases() -> Vec<Case> {
 }
 
 /// A rotor of its own, thin as a disc, z its axis.
-fn disc(inertia: f64) -> Body {
+pub(super) fn disc(inertia: f64) -> Body {
     body(0.05, [0.0; 3], [0.6 * inertia, 0.6 * inertia, inertia])
 }
 
-fn less(whole: &Body, part: &Body) -> Body {
+pub(super) fn less(whole: &Body, part: &Body) -> Body {
     (Moments::from(whole) - Moments::from(part)).body()
 }
 
-fn along(axis: Vector3<f64>, at: Vector3<f64>, disc: &Body) -> Body {
+pub(super) fn along(axis: Vector3<f64>, at: Vector3<f64>, disc: &Body) -> Body {
     let turn = UnitQuaternion::rotation_between(&Vector3::z(), &axis).unwrap();
     disc.seen_from(&nalgebra::Isometry3::from_parts(at.into(), turn))
 }

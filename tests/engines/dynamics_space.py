@@ -186,4 +186,5 @@ def answer(case):
     return found
 
 
-json.dump([answer(case) for case in json.load(sys.stdin)], sys.stdout)
+if __name__ == "__main__":
+    json.dump([answer(case) for case in json.load(sys.stdin)], sys.stdout)

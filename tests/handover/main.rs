@@ -42,3 +42,4 @@ mod jaws;
 mod laws;
 mod random_engine;
 mod rehung;
+mod two_joints;

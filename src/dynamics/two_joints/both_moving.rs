@@ -20,7 +20,7 @@
 //! actuator. A rotor turns at n_j = N J_j about the motor's unit axis k against the carrier, of an actuator about its line
 //! against the housing, and adds J n_j k to (ω, j), J n_j n_k to (j, k). Derived here.
 
-use nalgebra::{Matrix3, SMatrix, Vector3};
+use nalgebra::{Isometry3, Matrix3, Rotation3, SMatrix, UnitQuaternion, Vector3};
 
 use super::super::body::Body;
 use super::super::masses::Rotor;
@@ -388,6 +388,38 @@ impl Leg<'_> {
             spins: [spin(q0 - p0), spin(q1 - p1)],
         })
     }
+}
+
+/// Where the frames of one leg's bodies stand in the carrier's; `None` of those that it does not have.
+#[derive(Clone, Copy, Debug)]
+pub struct LegPlaces {
+    /// Of the crank.
+    pub crank: Option<Isometry3<f64>>,
+    /// Of the rod.
+    pub rod: Option<Isometry3<f64>>,
+    /// Of an actuator or a guide.
+    pub housing: Option<Isometry3<f64>>,
+    /// Of what a screw shifts.
+    pub nut: Option<Isometry3<f64>>,
+}
+
+/// Where both legs' bodies stand at the joint turns `joints`, rad.
+///
+/// # Errors
+/// [`DriveFault::CannotReach`].
+pub fn leg_places(drive: &TwoRods, joints: [f64; 2]) -> Result<[LegPlaces; 2], DriveFault> {
+    let place = |frame: BothMoving| {
+        let axes = Rotation3::from_matrix_unchecked(frame.axes);
+        let turn = UnitQuaternion::from_rotation_matrix(&axes);
+        Isometry3::from_parts(frame.origin.into(), turn)
+    };
+    let of = |leg: LegFrames| LegPlaces {
+        crank: leg.crank.map(place),
+        rod: leg.rod.map(place),
+        housing: leg.housing.map(place),
+        nut: leg.nut.map(place),
+    };
+    Ok(AllFrames::at(drive, joints)?.legs.map(of))
 }
 
 /// The drive's mass matrix for (v, ω, pitch rate, roll rate) at the joint turns `joints`, rad; what is not known of a tensor

@@ -16,29 +16,29 @@ use crate::numeric::Interval;
 const PIECES: u32 = 8;
 
 /// Room of a patch, as a share of its points' size, that is not made smaller.
-const NEAR: f64 = 2e-4;
+const NEAR: f64 = 1e-3;
 
 /// Rectangles to look at before giving up.
 const MOST: usize = 20_000;
 
 /// Corners whose loss makes the polygon less smaller than this share are left out.
-const FLAT: f64 = 2e-4;
+const FLAT: f64 = 5e-4;
 
 /// What is left of a corner so that rounding cannot put it outside.
 pub(super) const INSIDE: f64 = 1.0 - 1e-12;
 
 /// A point with the middle of the rectangle that it comes from.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 struct Corner {
     at: [f64; 2],
-    piece: usize,
+    joints: [f64; 2],
 }
 
 /// A convex hull, symmetric about the origin, that certainly holds the vectors of every pose.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Hull {
-    /// Counter-clockwise, with the middle of the rectangle from which each comes.
-    corners: Vec<([f64; 2], [f64; 2])>,
+    /// Counter-clockwise.
+    corners: Vec<Corner>,
 }
 
 struct Piece {
@@ -65,14 +65,13 @@ impl Hull {
             cut(region.pitch).into_iter().flat_map(of_pitch).map(look).collect();
         loop {
             let corners = around(&pieces);
-            let mut coarse: Vec<usize> = corners.iter().map(|corner| corner.piece).collect();
-            coarse.retain(|k| pieces.get(*k).is_some_and(Piece::is_coarse));
-            coarse.extend((0..).zip(&pieces).filter(|(_, p)| p.patch.is_none()).map(|(k, _)| k));
-            coarse.sort_unstable();
-            coarse.dedup();
+            let bounds = crossings(&corners);
+            let is_coarse = |piece: &Piece| piece.is_coarse(&bounds);
+            let coarse: Vec<usize> =
+                (0..).zip(&pieces).filter(|(_, p)| is_coarse(p)).map(|(k, _)| k).collect();
             if coarse.is_empty() || pieces.len() > MOST {
                 let is_sure = pieces.iter().all(|piece| piece.patch.is_some());
-                return is_sure.then(|| Self::placed(&corners, &pieces));
+                return is_sure.then_some(Self { corners });
             }
             for k in coarse.into_iter().rev() {
                 let piece = pieces.swap_remove(k);
@@ -81,41 +80,49 @@ impl Hull {
         }
     }
 
-    fn placed(corners: &[Corner], pieces: &[Piece]) -> Self {
-        let middle = |k: usize| pieces.get(k).map_or([f64::NAN; 2], |p| p.over.map(Interval::mid));
-        Self { corners: corners.iter().map(|c| (c.at, middle(c.piece))).collect() }
-    }
-
     /// The largest of a convex figure of the vectors, and near where it is reached.
     pub(super) fn largest(&self, figure: impl Fn([f64; 2]) -> f64) -> Placed {
         let start = Placed { value: 0.0, joints: [f64::NAN; 2] };
-        self.corners.iter().fold(start, |best, (at, joints)| {
-            let value = figure(*at);
-            if value > best.value { Placed { value, joints: *joints } } else { best }
+        self.corners.iter().fold(start, |best, corner| {
+            let value = figure(corner.at);
+            if value > best.value { Placed { value, joints: corner.joints } } else { best }
         })
     }
 
     /// The corners of a polygon, counter-clockwise, in which |n·x| ≤ 1 for all n of the hull; smaller than the largest such by
     /// less than some tenths of a percent, so that it has few corners.
     pub(super) fn polar(&self) -> Vec<[f64; 2]> {
-        let ends = self.corners.iter().map(|(at, _)| *at);
-        let next = ends.clone().cycle().skip(1);
-        let crossings = ends.zip(next).filter_map(|(a, b)| {
-            let determinant = a[0] * b[1] - a[1] * b[0];
-            let x = [(b[1] - a[1]) / determinant, (a[0] - b[0]) / determinant];
+        let inside = |x: [f64; 2]| {
             let reach = self.largest(|n| n[0] * x[0] + n[1] * x[1]).value.max(1.0);
-            let inside = x.map(|x| x / reach * INSIDE);
-            inside.iter().all(|x| x.is_finite()).then_some(inside)
-        });
-        without_flat_corners(crossings.collect())
+            x.map(|x| x / reach * INSIDE)
+        };
+        without_flat_corners(crossings(&self.corners).into_iter().map(inside).collect())
     }
 }
 
+/// Where a·x = b·x = 1 for neighbours a, b.
+fn crossings(corners: &[Corner]) -> Vec<[f64; 2]> {
+    let next = corners.iter().cycle().skip(1);
+    let crossing = |(a, b): (&Corner, &Corner)| {
+        let ([ax, ay], [bx, by]) = (a.at, b.at);
+        let determinant = ax * by - ay * bx;
+        let x = [(by - ay) / determinant, (ax - bx) / determinant];
+        x.iter().all(|x| x.is_finite()).then_some(x)
+    };
+    corners.iter().zip(next).filter_map(crossing).collect()
+}
+
 impl Piece {
-    fn is_coarse(&self) -> bool {
+    /// Is its room worth cutting: may it reach the hull with it, of which these are the crossings?
+    fn is_coarse(&self, bounds: &[[f64; 2]]) -> bool {
         let Some(patch) = &self.patch else { return true };
         let size = patch.points.iter().map(|[x, y]| libm::hypot(*x, *y)).fold(0.0, f64::max);
-        patch.room > NEAR * size
+        let reach = |[x, y]: &[f64; 2]| {
+            bounds.iter().map(|[a, b]| (a * x + b * y).abs()).fold(0.0, f64::max)
+        };
+        let furthest = patch.points.iter().map(reach).fold(0.0, f64::max);
+        let steepest = bounds.iter().map(|[a, b]| a.abs() + b.abs()).fold(0.0, f64::max);
+        patch.room > NEAR * size && furthest >= 1.0 - patch.room * steepest
     }
 }
 
@@ -126,13 +133,13 @@ fn turn(a: [f64; 2], b: [f64; 2], c: [f64; 2]) -> f64 {
 
 /// The hull of all points and their opposites, counter-clockwise.
 fn around(pieces: &[Piece]) -> Vec<Corner> {
-    let told = |(piece, p): (usize, &Piece)| {
-        let points = p.patch.as_ref().map(|patch| patch.points.clone()).unwrap_or_default();
-        points
-            .into_iter()
-            .flat_map(move |[x, y]| [Corner { at: [x, y], piece }, Corner { at: [-x, -y], piece }])
+    let told = |piece: &Piece| {
+        let joints = piece.over.map(Interval::mid);
+        let points = piece.patch.as_ref().map(|patch| patch.points.clone()).unwrap_or_default();
+        let both = move |[x, y]: [f64; 2]| [[x, y], [-x, -y]].map(|at| Corner { at, joints });
+        points.into_iter().flat_map(both)
     };
-    let mut all: Vec<Corner> = pieces.iter().enumerate().flat_map(told).collect();
+    let mut all: Vec<Corner> = pieces.iter().flat_map(told).collect();
     all.sort_by(|a, b| a.at[0].total_cmp(&b.at[0]).then(a.at[1].total_cmp(&b.at[1])));
     let mut lower = chain(all.iter());
     lower.pop();

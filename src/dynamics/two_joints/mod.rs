@@ -28,7 +28,9 @@ mod rod_loads;
 mod two_joint_fidelity;
 mod two_joint_tree;
 
-pub use both_moving::{LegParts, Matrix8, TwoJointParts, two_joint_mass_matrix};
+pub use both_moving::{
+    LegParts, LegPlaces, Matrix8, TwoJointParts, leg_places, two_joint_mass_matrix,
+};
 pub use capability::{Capability, Promise, speed_capability, torque_capability};
 pub use placed::{Placed, Spread};
 pub use rod_loads::{LegLoad, LegLoadParts, TwoJointLoads, two_joint_loads};

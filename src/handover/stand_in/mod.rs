@@ -19,6 +19,7 @@ pub(super) mod limits;
 pub(super) mod link_frame;
 pub(super) mod one_joint;
 pub(super) mod plan;
+pub(super) mod two_joints;
 
 use super::engine::EngineVersion;
 use crate::design::{Design, Geometry, RobotJoint};
@@ -36,6 +37,7 @@ pub(super) use jaw::Jaw;
 pub use limits::{JointLimit, LimitSetBy};
 pub(super) use one_joint::MotorEnd;
 pub(super) use plan::Plan;
+pub use two_joints::TwoJointsAsked;
 
 /// A drive as it is drawn, what was found of it, and what is asked; of a planar four-bar where nothing else is said.
 pub(super) struct Request<'a, G: Draws = Geometry> {

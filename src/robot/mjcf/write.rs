@@ -107,7 +107,7 @@ pub(in crate::robot) fn whole(model: &Model) -> String {
             .holding_all(own().map(|driven| child_body(model, driven)))
             .holding_all(sides().map(crank_body))
             .holding_all(sides().filter_map(rotor_body))
-            .holding_all(own().flat_map(|driven| borne_by(driven, &carrier.name)))
+            .holding_all(model.joints.iter().flat_map(|driven| borne_by(driven, &carrier.name)))
             .into()
     });
     let world = Element::new("worldbody");
@@ -348,7 +348,9 @@ fn child_body(model: &Model, driven: &DrivenJoint) -> Node {
         Tie::Rod(rod) => Some(child_pin(rod).into()),
     });
     let sites = sites_on(model, &driven.joint.child).into_iter().map(|(_, site)| site.into());
+    let next = model.joints.iter().filter(|other| other.joint.parent == driven.joint.child);
     let body = body_on(&driven.joint, driven.child.as_ref()).holding_all(pin).holding_all(sites);
+    let body = body.holding_all(next.map(|other| child_body(model, other)));
     with_borne(driven, body, &driven.joint.child).into()
 }
 

@@ -1,0 +1,227 @@
+//! Both loops as they are: cranks and rods, or housings and nuts, on the carrier, and the pins that close them on the child.
+//!
+//! All stand as drawn in the zero pose, their links aligned with the carrier's then. A crank's joint turns about the motor's axis,
+//! or against it where the motor counts the other way, and is 0 in the zero pose, as is a slide's. A rod hangs on a ball: its spin
+//! about itself is free and moves nothing. The rotor beside a crank is shared out as N times its inertia from carrier to crank
+//! and (N² − N) times that on the joint, exact whatever the carrier does; of a screw it stands on the slide.
+
+use nalgebra::{Isometry3, Matrix3, Translation3, Vector3};
+
+use super::links::link;
+use super::{TwoJointsAsked, plain};
+use crate::design::TwoJointRobot;
+use crate::drive::InputEnd;
+use crate::dynamics::{Body, LegParts, LegPlaces, Moments, leg_places};
+use crate::handover::Form;
+use crate::handover::fault::EmitFault;
+use crate::robot::{BorneJoint, ClosingPin, JointProperties, Motion, Through, TreeJoint};
+
+/// What hangs on the carrier, and what closes both loops.
+type LoopBodies = (Vec<BorneJoint>, Vec<ClosingPin>);
+
+/// Where a link's frame has its origin, in the carrier's in the zero pose.
+fn at(origin: Vector3<f64>) -> Isometry3<f64> {
+    Isometry3::from_parts(Translation3::from(origin), nalgebra::UnitQuaternion::identity())
+}
+
+impl TwoJointsAsked<'_> {
+    /// The joint that a loop's motor turns or shifts.
+    pub(super) fn loop_joint(&self, robot: &TwoJointRobot, k: usize) -> String {
+        let name = robot.motors.get(k).map_or("", String::as_str);
+        let legs = &self.drive.geometry().legs;
+        let is_screw = legs.get(k).is_some_and(|l| matches!(l.input, InputEnd::Actuator { .. }));
+        format!("{name}_{}", if is_screw { "slide" } else { "crank" })
+    }
+
+    /// A crank's joint reads the motor's turn; a slide's its travel.
+    pub(super) fn in_loop(&self, robot: &TwoJointRobot, k: usize) -> (Through, [f64; 2]) {
+        let reads = self.motor_reads.get(k).copied().unwrap_or(0.0);
+        let gear = self.per_travel(robot, k).map_or(1.0, |[gear, _]| gear);
+        (Through::Joint, [gear, reads])
+    }
+
+    /// N J about the motor's axis of a leg with a crank, as an isotropic inertia that moves from the carrier to the crank.
+    fn rotor_share(&self, k: usize) -> Option<f64> {
+        let leg = self.drive.geometry().legs.get(k)?;
+        let rotor = self.parts?.legs.get(k)?.rotor?;
+        let is_crank = matches!(leg.input, InputEnd::Crank { .. });
+        (is_crank && rotor.gear_ratio > 1.0).then_some(rotor.inertia * rotor.gear_ratio)
+    }
+
+    /// What both rotors take from the carrier.
+    pub(super) fn rotors_moved(&self) -> Moments {
+        let both = [0, 1].into_iter().filter_map(|k| self.rotor_share(k));
+        Moments { inertia: Matrix3::identity() * both.sum::<f64>(), ..Moments::default() }
+    }
+
+    /// Empty unless the form is a loop.
+    pub(super) fn loop_bodies(&self, robot: &TwoJointRobot) -> Result<LoopBodies, Vec<EmitFault>> {
+        let mut all = (Vec::new(), Vec::new());
+        let Some(parts) = self.parts.filter(|_| self.ask.form == Form::Loop) else {
+            return Ok(all);
+        };
+        let places = leg_places(self.drive, [0.0; 2])
+            .map_err(|fault| vec![EmitFault::Dynamics(fault.into())])?;
+        for (k, (own, places)) in parts.legs.iter().zip(&places).enumerate() {
+            let (bodies, pin) = self.leg(robot, k, own, places)?;
+            all.0.extend(bodies);
+            all.1.extend(pin);
+        }
+        Ok(all)
+    }
+
+    fn leg(
+        &self,
+        robot: &TwoJointRobot,
+        k: usize,
+        own: &LegParts,
+        places: &LegPlaces,
+    ) -> Result<(Vec<BorneJoint>, Option<ClosingPin>), Vec<EmitFault>> {
+        let none = (Vec::new(), None);
+        let Some(leg) = self.drive.geometry().legs.get(k) else { return Ok(none) };
+        let name =
+            |part: &str| robot.motors.get(k).map(|m| format!("{m}_{part}")).unwrap_or_default();
+        let sign = robot.motor_signs.get(k).copied().unwrap_or(1.0);
+        let foot = plain(leg.foot);
+        let [_, child] = self.frames();
+        let on_child = child.inverse_transform_point(&foot.into()).coords;
+        let (bodies, last, from) = match leg.input {
+            InputEnd::Crank { circle, .. } => {
+                let Some(pin) = places.rod.map(|rod| rod.translation.vector) else {
+                    return Ok(none);
+                };
+                let centre = plain(circle.centre);
+                let extra = self.rotor_share(k).map(|share| Matrix3::identity() * share);
+                let crank = Part {
+                    joint: self.loop_joint(robot, k),
+                    link: name("crank"),
+                    parent: robot.parent.clone(),
+                    motion: Motion::Turn,
+                    axis: plain(circle.axis) * sign,
+                    origin: centre,
+                    frame: at(centre),
+                    body: own.crank.as_ref().zip(places.crank),
+                    extra,
+                    properties: self.motor_joint(k),
+                    remark: "The crank on its motor's axis; 0 in the zero pose.",
+                };
+                let rod = Part {
+                    joint: name("crank_pin"),
+                    link: name("rod"),
+                    parent: name("crank"),
+                    motion: Motion::Ball,
+                    axis: Vector3::x(),
+                    origin: pin - centre,
+                    frame: at(pin),
+                    body: own.rod.as_ref().zip(places.rod),
+                    extra: None,
+                    properties: JointProperties::default(),
+                    remark: "The rod.",
+                };
+                ([crank.borne()?, rod.borne()?], name("rod"), pin)
+            }
+            InputEnd::Actuator { pin, .. } => {
+                let pin = plain(pin);
+                let housing = Part {
+                    joint: name("carrier_pin"),
+                    link: name("housing"),
+                    parent: robot.parent.clone(),
+                    motion: Motion::Ball,
+                    axis: Vector3::x(),
+                    origin: pin,
+                    frame: at(pin),
+                    body: own.housing.as_ref().zip(places.housing),
+                    extra: None,
+                    properties: JointProperties::default(),
+                    remark: "The housing of the actuator.",
+                };
+                let nut = Part {
+                    joint: self.loop_joint(robot, k),
+                    link: name("nut"),
+                    parent: name("housing"),
+                    motion: Motion::Slide,
+                    axis: (foot - pin).normalize(),
+                    origin: Vector3::zeros(),
+                    frame: at(pin),
+                    body: own.nut.as_ref().zip(places.nut),
+                    extra: None,
+                    properties: self.motor_slide(robot, k),
+                    remark: "What the screw shifts; 0 in the zero pose.",
+                };
+                ([housing.borne()?, nut.borne()?], name("nut"), pin)
+            }
+            InputEnd::Slide { .. } => return Ok(none),
+        };
+        let end = TreeJoint {
+            name: name("foot_pin"),
+            parent: last,
+            child: robot.child.clone(),
+            motion: Motion::Ball,
+            axis: [1.0, 0.0, 0.0],
+            origin: (foot - from).into(),
+            properties: JointProperties::default(),
+            remarks: Vec::new(),
+        };
+        Ok((bodies.into(), Some(ClosingPin { end, on_child: on_child.into() })))
+    }
+
+    /// Losses and armature of a motor whose crank is a body.
+    fn motor_joint(&self, k: usize) -> JointProperties {
+        let motor = self.motor();
+        let armature = self.rotor().map(|all| all - self.rotor_share(k).unwrap_or(0.0));
+        JointProperties {
+            armature,
+            damping: motor.damping,
+            friction: motor.friction,
+            ..JointProperties::default()
+        }
+    }
+
+    fn motor_slide(&self, robot: &TwoJointRobot, k: usize) -> JointProperties {
+        let motor = self.motor();
+        let gear = self.per_travel(robot, k).map_or(1.0, |[gear, _]| gear);
+        JointProperties {
+            armature: self.rotor().map(|x| x * gear * gear),
+            damping: motor.damping.map(|x| x * gear * gear),
+            friction: motor.friction.map(|x| x * gear.abs()),
+            ..JointProperties::default()
+        }
+    }
+}
+
+/// A body of a loop with the joint that bears it.
+struct Part<'a> {
+    joint: String,
+    link: String,
+    parent: String,
+    motion: Motion,
+    axis: Vector3<f64>,
+    origin: Vector3<f64>,
+    /// The link's frame in the carrier's.
+    frame: Isometry3<f64>,
+    /// The body with the place of the frame of its figures.
+    body: Option<(&'a Body, Isometry3<f64>)>,
+    /// Inertia without mass that comes to it, about any point.
+    extra: Option<Matrix3<f64>>,
+    properties: JointProperties,
+    remark: &'static str,
+}
+
+impl Part<'_> {
+    fn borne(self) -> Result<BorneJoint, Vec<EmitFault>> {
+        let own = self.body.map(|(body, place)| Moments::from(body).seen_from(&place));
+        let extra = Moments { inertia: self.extra.unwrap_or_default(), ..Moments::default() };
+        let link = link(&self.link, &(own.unwrap_or_default() + extra), &self.frame)?;
+        let joint = TreeJoint {
+            name: self.joint,
+            parent: self.parent,
+            child: self.link,
+            motion: self.motion,
+            axis: self.axis.into(),
+            origin: self.origin.into(),
+            properties: self.properties,
+            remarks: vec![self.remark.to_owned()],
+        };
+        Ok(BorneJoint { joint, link: Some(link) })
+    }
+}

@@ -1,0 +1,417 @@
+//! What stands in a file for two motors with a rod each on pitch and roll.
+//!
+//! | form | what the file has |
+//! |---|---|
+//! | direct | two joints; in the motors' units one fixed tendon a motor, its figures a row of the constant matrix T |
+//! | coupled, MJCF | two linear actuators as tendons from pin to pin, exact |
+//! | loop, MJCF | cranks and rods, or housings and nuts, and the pins that close both loops |
+//!
+//! ```text
+//! turn of a joint = reading − joint_reads        motor reading = motor_reads + motor_sign T (turns)
+//! ```
+//!
+//! Every link's frame has its origin on the joint that bears it and is aligned with the carrier's where both joints read 0.
+
+mod links;
+mod loop_bodies;
+mod motor_rows;
+
+use nalgebra::{Isometry3, Matrix2, Translation3, Unit, UnitQuaternion, Vector3};
+
+use super::super::fault::EmitFault;
+use super::{ActuatorUnits, Ask, Form};
+use crate::design::{Actuator, TwoJointRobot};
+use crate::drive::{Axis, Direct, InputEnd, Region, TwoRods, Vector};
+use crate::dynamics::{
+    ArmatureForm, Capability, LegParts, TwoJointParts, TwoJointTree, two_joint_tree,
+};
+use crate::equivalence::{Basis, Verdict};
+use crate::robot::markup::is_fit_for_a_name;
+use crate::robot::{
+    BorneJoint, ClosingPin, DrivenJoint, Format, JointActuator, JointProperties, Link, Model,
+    Motion, TieSettings, TreeJoint,
+};
+
+/// Pieces of each range for means over the region.
+const PIECES: u32 = 12;
+
+/// The time step that the constraints of a loop are set for, s.
+const STEP: f64 = super::crank::STEP;
+
+/// A drive of two joints, what was found of it, and what is asked.
+#[derive(Clone, Debug)]
+pub struct TwoJointsAsked<'a> {
+    /// The design's name.
+    pub name: &'a str,
+    /// The file that it stands in, for the head of what is written.
+    pub source: &'a str,
+    /// The drive.
+    pub drive: &'a TwoRods,
+    /// What stands in: T.
+    pub direct: &'a Direct,
+    /// Turns of pitch and roll from the zero pose, each ascending, rad.
+    pub region: [[f64; 2]; 2],
+    /// What the joints are called.
+    pub robots: &'a [TwoJointRobot],
+    /// What the motors read in the zero pose, rad.
+    pub motor_reads: [f64; 2],
+    /// What pitch and roll read there, rad.
+    pub joint_reads: [f64; 2],
+    /// Both motors.
+    pub actuator: Option<&'a Actuator>,
+    /// What both give over the region at their peak torques.
+    pub torque: Option<&'a Capability>,
+    /// The same of speeds.
+    pub speed: Option<&'a Capability>,
+    /// Every body, where all are known.
+    pub parts: Option<&'a TwoJointParts>,
+    /// What the design lacks for them, named as in its file.
+    pub lacks: &'a [&'static str],
+    /// The verdict on two direct joints.
+    pub verdict: Verdict,
+    /// What it is over.
+    pub basis: Basis,
+    /// Is it proved?
+    pub proved: bool,
+    /// Why, in words.
+    pub reason: &'a str,
+    /// What was assumed, a sentence each.
+    pub assumptions: &'a [String],
+    /// What is asked.
+    pub ask: Ask,
+}
+
+/// The model of a file, and what else the file has to say.
+pub(in crate::handover) struct TwoJointModel {
+    /// Without its head.
+    pub(in crate::handover) model: Model,
+    /// Of a whole file or a closed loop: the bodies that stand in.
+    pub(in crate::handover) tree: Option<TwoJointTree>,
+}
+
+impl TwoJointsAsked<'_> {
+    fn motor(&self) -> Actuator {
+        self.actuator.cloned().unwrap_or_default()
+    }
+
+    /// n²J of each motor, kg m².
+    pub(in crate::handover) fn rotor(&self) -> Option<f64> {
+        let motor = self.actuator?;
+        let n = motor.gear_ratio?;
+        Some(n * n * motor.rotor_inertia?)
+    }
+
+    /// Are the motors' units asked for, and does the format hold an actuator?
+    pub(in crate::handover) fn drives_motors(&self) -> bool {
+        let ask = self.ask;
+        ask.format.holds_actuators()
+            && (ask.form != Form::Direct || ask.actuator == ActuatorUnits::Motor)
+    }
+
+    /// Frames of middle link and child in the carrier's, in the zero pose.
+    fn frames(&self) -> [Isometry3<f64>; 2] {
+        let geometry = self.drive.geometry();
+        let turn = |axis: &Axis, by: f64| {
+            UnitQuaternion::from_axis_angle(&Unit::new_normalize(plain(axis.direction)), by)
+        };
+        let place =
+            |axis: &Axis, turn| Isometry3::from_parts(Translation3::from(plain(axis.point)), turn);
+        let [p, r] = self.joint_reads;
+        let middle = turn(&geometry.pitch, p);
+        [place(&geometry.pitch, middle), place(&geometry.roll, turn(&geometry.roll, r) * middle)]
+    }
+
+    /// Readings of pitch and roll over the region, rad.
+    pub(in crate::handover) fn limits(&self) -> [[f64; 2]; 2] {
+        let ([[p0, p1], [r0, r1]], [p, r]) = (self.region, self.joint_reads);
+        [[p0 + p, p1 + p], [r0 + r, r1 + r]]
+    }
+
+    /// The box of torques and of speeds that become the joints' limits: the one guaranteed with both axes at once, or what no
+    /// pose exceeds.
+    fn boxes(&self) -> [Option<[f64; 2]>; 2] {
+        let of = |capability: Option<&Capability>| {
+            let capability = capability?;
+            Some(match self.ask.limits {
+                super::LimitBasis::Guaranteed => capability.guaranteed,
+                super::LimitBasis::NeverExceed => {
+                    let [p, r] = &capability.never_exceed;
+                    [p.value, r.value]
+                }
+            })
+        };
+        [of(self.torque), of(self.speed)]
+    }
+
+    /// Tᵀ diag(x) T of one figure for both motors.
+    fn at_joints(&self, figure: f64) -> Matrix2<f64> {
+        let t = self.direct.matrix;
+        t.transpose() * t * figure
+    }
+
+    /// Everything that stands against it, never an empty list.
+    ///
+    /// # Errors
+    /// As said.
+    pub(in crate::handover) fn model(&self) -> Result<TwoJointModel, Vec<EmitFault>> {
+        let faults = self.faults();
+        if !faults.is_empty() {
+            return Err(faults);
+        }
+        let tree = self.tree()?;
+        let mut joints = Vec::new();
+        let mut carriers: Vec<Link> = Vec::new();
+        for robot in self.robots {
+            let links = tree.as_ref().map(|tree| self.links(robot, tree)).transpose()?;
+            let bodies = self.loop_bodies(robot)?;
+            if let Some(links) = &links
+                && !carriers.iter().any(|known| known.name == links.carrier.name)
+            {
+                carriers.push(links.carrier.clone());
+            }
+            joints.extend(self.driven(robot, tree.as_ref(), links, bodies));
+        }
+        let tie = TieSettings { step: STEP, by_sites: true };
+        let model = Model { name: self.name.to_owned(), head: Vec::new(), joints, carriers, tie };
+        Ok(TwoJointModel { model, tree })
+    }
+
+    /// The bodies of a whole file. Where tendons hold the rotors exactly, what is left for the joints is the actuators' bodies.
+    fn tree(&self) -> Result<Option<TwoJointTree>, Vec<EmitFault>> {
+        let Some(parts) = self.parts.filter(|_| self.ask.whole) else { return Ok(None) };
+        let [pitch, roll] = self.region;
+        let region = Region { pitch, roll, pieces: PIECES };
+        let (parts, form) = match self.ask.form {
+            Form::Direct if self.drives_motors() => (*parts, ArmatureForm::Motors),
+            Form::Direct => (*parts, ArmatureForm::Joints),
+            Form::Coupled | Form::Loop => {
+                let legs = parts.legs.map(|leg| LegParts { rotor: None, ..leg });
+                (TwoJointParts { legs, ..*parts }, ArmatureForm::Joints)
+            }
+        };
+        let tree = two_joint_tree(self.drive, &region, &parts, self.direct, form);
+        tree.map(Some).map_err(|fault| vec![EmitFault::Dynamics(fault)])
+    }
+
+    fn driven(
+        &self,
+        robot: &TwoJointRobot,
+        tree: Option<&TwoJointTree>,
+        links: Option<links::ThreeLinks>,
+        bodies: (Vec<BorneJoint>, Vec<ClosingPin>),
+    ) -> [DrivenJoint; 2] {
+        let [pitch, roll] = self.joints(robot, tree);
+        let [first, second] = self.actuators(robot, tree);
+        let (middle, child) = match links {
+            Some(links) => (Some(links.middle), Some(links.child)),
+            None => (None, None),
+        };
+        let one = |joint, actuator: JointActuator, child, (others, pins)| DrivenJoint {
+            joint,
+            actuator,
+            child,
+            motor_side: None,
+            others,
+            pins,
+        };
+        let none = (Vec::new(), Vec::new());
+        [one(pitch, first, middle, none), one(roll, second, child, bodies)]
+    }
+
+    /// Pitch from carrier to middle link, roll from there to the child.
+    fn joints(&self, robot: &TwoJointRobot, tree: Option<&TwoJointTree>) -> [TreeJoint; 2] {
+        let geometry = self.drive.geometry();
+        let [middle, _] = self.frames();
+        let roll_point = middle.inverse_transform_point(&plain(geometry.roll.point).into()).coords;
+        let roll_axis = middle.inverse_transform_vector(&plain(geometry.roll.direction));
+        let [pitch, roll] = [0, 1].map(|axis| self.properties(axis, tree));
+        let remarks = self.remarks(robot);
+        let [pitch_name, roll_name] = robot.joints.clone();
+        let pitch = TreeJoint {
+            name: pitch_name,
+            parent: robot.parent.clone(),
+            child: robot.middle.clone(),
+            motion: Motion::Turn,
+            axis: plain(geometry.pitch.direction).into(),
+            origin: plain(geometry.pitch.point).into(),
+            properties: pitch,
+            remarks,
+        };
+        let roll = TreeJoint {
+            name: roll_name,
+            parent: robot.middle.clone(),
+            child: robot.child.clone(),
+            motion: Motion::Turn,
+            axis: crate::handover::link_moments::without_dust(roll_axis.into()),
+            origin: crate::handover::link_moments::without_dust(roll_point.into()),
+            properties: roll,
+            remarks: vec![format!("Roll, carried by {:?}.", robot.joints[0])],
+        };
+        [pitch, roll]
+    }
+
+    fn remarks(&self, robot: &TwoJointRobot) -> Vec<String> {
+        let mut lines =
+            vec![format!("Pitch, the first of two: {:?} is carried by it.", robot.joints[1])];
+        if let (Form::Direct, Some(torque)) = (self.ask.form, self.torque) {
+            let [p, r] = torque.guaranteed;
+            lines.push(format!(
+                "Both motors together give {p:.4} N m on pitch and {r:.4} N m on roll at once at every pose of the region; alone pitch has {:.4}, roll {:.4} N m. The torques are a parallelogram, no box: the JSON beside this file has it.",
+                torque.guaranteed_alone[0], torque.guaranteed_alone[1]
+            ));
+        }
+        lines
+    }
+
+    fn properties(&self, axis: usize, tree: Option<&TwoJointTree>) -> JointProperties {
+        let motor = self.motor();
+        let of = |pair: [f64; 2]| pair.get(axis).copied();
+        let diagonal = |m: Matrix2<f64>| if axis == 0 { m.m11 } else { m.m22 };
+        let [torque, speed] = self.boxes().map(|pair| pair.and_then(of));
+        let own = JointProperties {
+            limit: self.limits().get(axis).copied(),
+            effort: torque,
+            velocity: speed,
+            ..JointProperties::default()
+        };
+        if self.ask.form == Form::Loop {
+            return JointProperties { drawn_at: of(self.joint_reads).unwrap_or(0.0), ..own };
+        }
+        let split = tree.and_then(|tree| of(tree.joint_armatures));
+        if self.drives_motors() {
+            return JointProperties { armature: split.filter(|x| *x > 0.0), ..own };
+        }
+        let plain = self.rotor().map(|rotor| diagonal(self.at_joints(rotor)));
+        let rubbed = |friction: f64| {
+            let t = self.direct.matrix.column(axis);
+            friction * t.iter().map(|x| x.abs()).sum::<f64>()
+        };
+        JointProperties {
+            armature: split.or(plain),
+            damping: motor.damping.map(|d| diagonal(self.at_joints(d))),
+            friction: motor.friction.map(rubbed),
+            ..own
+        }
+    }
+
+    fn faults(&self) -> Vec<EmitFault> {
+        let mut faults = self.name_faults();
+        faults.extend(self.form_fault());
+        let ask = self.ask;
+        if ask.format.needs_limits() {
+            let keys = [
+                (self.torque.is_none(), "[actuator] peak_torque", "peak_torque = \"... N m\""),
+                (self.speed.is_none(), "[actuator] max_speed", "max_speed = \"... rpm\""),
+            ];
+            faults.extend(keys.into_iter().filter(|(lacks, ..)| *lacks).map(|(_, key, line)| {
+                EmitFault::Missing {
+                    key,
+                    needed_for: "this format demands effort and velocity of every joint".into(),
+                    help: format!("add to [actuator]: {line}"),
+                }
+            }));
+        }
+        if ask.whole || ask.form == Form::Loop {
+            faults.extend(self.mass_faults());
+        }
+        let stands = self.verdict == Verdict::Equivalent || ask.anyway || ask.form.keeps_crank();
+        if !stands {
+            let (verdict, reason) = (self.verdict, self.reason.to_owned());
+            faults.push(EmitFault::Refused { verdict, reason });
+        }
+        faults
+    }
+
+    fn mass_faults(&self) -> Vec<EmitFault> {
+        let lacking = |key: &'static str| EmitFault::Missing {
+            key,
+            needed_for: "a file that loads by itself needs the bodies' figures".into(),
+            help: "add it, or leave --whole out and paste the joints into your own file".into(),
+        };
+        let mut faults: Vec<EmitFault> = self.lacks.iter().map(|key| lacking(key)).collect();
+        if self.parts.is_some_and(|parts| parts.carrier.is_none()) {
+            faults.push(lacking("[mass.carrier]"));
+        }
+        faults
+    }
+
+    fn name_faults(&self) -> Vec<EmitFault> {
+        if self.robots.is_empty() {
+            return vec![EmitFault::Missing {
+                key: "[[robot]]",
+                needed_for: "it names both joints, both motors and the links".into(),
+                help: "add a [[robot]] table with joints, motors, parent and child".into(),
+            }];
+        }
+        let all = |robot: &TwoJointRobot| {
+            let [pitch, roll] = robot.joints.clone();
+            let [first, second] = robot.motors.clone();
+            let (parent, middle, child) =
+                (robot.parent.clone(), robot.middle.clone(), robot.child.clone());
+            [pitch, roll, first, second, parent, middle, child]
+        };
+        let mut faults = Vec::new();
+        for (k, robot) in self.robots.iter().enumerate() {
+            let own = all(robot);
+            let unfit = own.iter().find(|name| !is_fit_for_a_name(name)).map(|name| {
+                format!("the name {name:?} is empty or holds characters that a robot file cannot")
+            });
+            let before = self.robots.iter().take(k);
+            let links = [&robot.middle, &robot.child];
+            let shared = before.flat_map(|b| [&b.middle, &b.child]).find(|b| links.contains(b));
+            let twice = shared.map(|name| format!("two [[robot]] tables name the link {name:?}"));
+            let world = [&robot.parent, &robot.middle, &robot.child];
+            let own_name = ["world", crate::robot::mjcf::BASE];
+            let taken = world.into_iter().find(|name| own_name.contains(&name.as_str()));
+            let taken = taken.filter(|_| self.ask.whole).map(|name| {
+                format!("a whole model has a {name:?} of its own: no link may have that name")
+            });
+            let whys = [unfit, twice, taken];
+            faults.extend(
+                whys.into_iter().flatten().map(|why| EmitFault::UnfitName { robot: k, why }),
+            );
+        }
+        faults
+    }
+
+    /// What no file of this form holds.
+    fn form_fault(&self) -> Option<EmitFault> {
+        let ask = self.ask;
+        let legs = &self.drive.geometry().legs;
+        let runs_beside = legs
+            .iter()
+            .any(|leg| matches!(leg.input, InputEnd::Actuator { offset, .. } if offset != 0.0));
+        let has_cranks = legs.iter().any(|leg| !matches!(leg.input, InputEnd::Actuator { .. }));
+        let why = match ask.form {
+            Form::Direct => return None,
+            Form::Loop if ask.format == Format::Urdf => return Some(EmitFault::NoLoops),
+            _ if ask.format != Format::Mjcf => {
+                "this format has no element that couples two motors to two joints"
+            }
+            _ if runs_beside => {
+                "a slide line runs beside the carrier's pin, which no element of the format holds"
+            }
+            Form::Coupled if has_cranks => {
+                "no element of the format holds a crank's curve over two joints"
+            }
+            Form::Coupled => return None,
+            Form::Loop if !ask.whole => "both loops need all links in one file",
+            Form::Loop if legs.iter().any(|leg| matches!(leg.input, InputEnd::Slide { .. })) => {
+                "a nut on a guide is not written as a loop over two joints"
+            }
+            Form::Loop => return None,
+        };
+        let help = match (ask.form, ask.format) {
+            (Form::Loop, Format::Mjcf) if !ask.whole => "add --whole",
+            (Form::Coupled, Format::Mjcf) => {
+                "take --model direct --actuator motor (a constant matrix) or --model loop"
+            }
+            _ => "take --model direct, or --to mjcf",
+        };
+        Some(EmitFault::Unfit { key: "[drive] kind", why: why.into(), help: help.into() })
+    }
+}
+
+pub(super) fn plain(v: Vector) -> Vector3<f64> {
+    Vector3::new(v.x, v.y, v.z)
+}
