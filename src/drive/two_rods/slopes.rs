@@ -192,6 +192,8 @@ struct Carried<T> {
     /// From O₁ and from the carried O₂ to Q.
     from: [Vector<T>; 2],
     ways: [Vector<T>; 2],
+    /// The rod's row of J.
+    rates: [T; 2],
     /// Unit vectors as pitch carries them, and as both do.
     by_pitch: [Vector<T>; 3],
     by_both: [Vector<T>; 3],
@@ -215,16 +217,72 @@ impl<T: Angular> SizedBuild<T> {
         let by_both = units().map(|v| pitch.turned(own.turned(v)));
         let ([one, two], [first, second]) = (&self.built.legs, &self.legs);
         let ([q1, q2], [w1, w2]) = (pose.feet, pose.ways);
+        let [j1, j2] = pose.jacobian;
         let [r1, r2] = &pose.rods;
-        let carried = |foot: Vector<T>, ways: [Vector<T>; 2]| {
+        let carried = |foot: Vector<T>, ways: [Vector<T>; 2], rates: [T; 2]| {
             let from_pitch = foot - self.built.pitch.point;
             let from = [from_pitch, from_pitch - offset];
-            Carried { pitch, roll, from, ways, by_pitch, by_both }
+            Carried { pitch, roll, from, ways, rates, by_pitch, by_both }
         };
         [
-            rod_shares(one, first, r1, &carried(q1, w1)),
-            rod_shares(two, second, r2, &carried(q2, w2)),
+            rod_shares(one, first, r1, &carried(q1, w1, j1)),
+            rod_shares(two, second, r2, &carried(q2, w2, j2)),
         ]
+    }
+}
+
+impl<T: Angular> SizedBuild<T> {
+    /// The pose at joint turns of these (sin, cos) with its cranks at the angles `motors` from their own pins, whether or not the
+    /// rods fit; `None` where an actuator's does not.
+    pub fn posed(&self, joints: [(T, T); 2], motors: [T; 2]) -> Option<TwoRodsPose<T>> {
+        let ([first, second], [one, two]) = (&self.legs, motors);
+        self.built.reached_by(joints, |rod, leg, foot| {
+            let (sized, angle) = if rod == 0 { (first, one) } else { (second, two) };
+            turned_to(leg, sized, angle, foot).or_else(|| leg.input.reach(foot))
+        })
+    }
+}
+
+/// The rod to `foot` from a crank at an angle from its own pin; `None` where no crank turns.
+fn turned_to<T: Angular>(
+    leg: &Leg<T>,
+    sized: &SizedLeg<T>,
+    angle: T,
+    foot: Vector<T>,
+) -> Option<Reached<T>> {
+    let (InputEnd::Crank { circle, rod: length, .. }, SizedLeg::Crank { motor, pin: drawn, .. }) =
+        (leg.input, sized)
+    else {
+        return None;
+    };
+    let (sine, cosine) = angle.sin_cos();
+    let (axis, drawn) = (circle.axis, *drawn - *motor);
+    let along = axis * axis.dot(drawn);
+    let arm = (drawn - along) * cosine + axis.cross(drawn) * sine;
+    let pin = *motor + along + arm;
+    let (rod, velocity) = (foot - pin, axis.cross(arm));
+    let place = Place::Angle(sine, cosine);
+    let (lever, bend) = (rod.dot(velocity), -rod.dot(arm));
+    Some(Reached { place, pin, rod, length, lever, velocity, bend })
+}
+
+impl<T: Scalar> TwoRodsPose<T> {
+    /// The same pose, worked out in two ways: what both tell of it, and of J what `rates` does.
+    #[must_use]
+    pub fn both_ways(&self, other: &Self, rates: [[T; 2]; 2]) -> Self {
+        let mut both = *other;
+        for (own, its) in both.rods.iter_mut().zip(&self.rods) {
+            own.rod = own.rod.both_ways(its.rod);
+            own.velocity = own.velocity.both_ways(its.velocity);
+            own.lever = own.lever.both_ways(its.lever);
+            own.bend = own.bend.both_ways(its.bend);
+        }
+        for (row, rates) in both.jacobian.iter_mut().zip(rates) {
+            for (own, rate) in row.iter_mut().zip(rates) {
+                *own = own.both_ways(rate);
+            }
+        }
+        both
     }
 }
 
@@ -286,8 +344,10 @@ struct RodSlopes<'a, T> {
 }
 
 impl<'a, T: Angular> RodSlopes<'a, T> {
-    fn new(leg: &'a Leg<T>, rod: &'a Reached<T>, ways: [Vector<T>; 2]) -> Self {
-        let rates = ways.map(|way| rod.rate(way));
+    /// With `rates` the rod's row of J.
+    fn new(leg: &'a Leg<T>, rod: &'a Reached<T>, ways: [Vector<T>; 2], rates: [T; 2]) -> Self {
+        let gain = leg.input.gain();
+        let rates = rates.map(|rate| rate / gain);
         let [p, r] = ways;
         let [by_p, by_r] = rates;
         let crank = match leg.input {
@@ -295,7 +355,7 @@ impl<'a, T: Angular> RodSlopes<'a, T> {
             InputEnd::Slide { .. } | InputEnd::Actuator { .. } => None,
         };
         let ways = [p - rod.velocity * by_p, r - rod.velocity * by_r];
-        Self { rod, ways, rates, gain: leg.input.gain(), crank }
+        Self { rod, ways, rates, gain, crank }
     }
 
     fn share(&self, by: &Move<T>) -> Share<T> {
@@ -342,7 +402,7 @@ fn rod_shares<T: Angular>(
     rod: &Reached<T>,
     carried: &Carried<T>,
 ) -> Shares<T> {
-    let slopes = RodSlopes::new(leg, rod, carried.ways);
+    let slopes = RodSlopes::new(leg, rod, carried.ways, carried.rates);
     let joints = carried.moves();
     let shared = joints.iter().map(|by| slopes.share(by));
     let mut shares = [Share::none(); OF_ROD];
