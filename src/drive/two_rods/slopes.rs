@@ -477,3 +477,116 @@ fn crank_moves<T: Angular>(
     }
     moves
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn at([x, y, z]: [f64; 3]) -> Vector {
+        Vector::new(x, y, z)
+    }
+
+    fn drawings() -> [TwoRodsDrawing; 2] {
+        let crank = |side: f64, rod| DrawnLeg::Crank {
+            motor: Axis { point: at([5.0, 30.0 * side, 270.0]), direction: at([0.1, 1.0, 0.05]) },
+            crank: at([-40.0, 38.0 * side, 265.0]),
+            foot: at([-48.0, 36.0 * side, -12.0]),
+            rod,
+        };
+        let actuator = DrawnLeg::Actuator {
+            pin: at([-50.0, -34.0, 220.0]),
+            foot: at([-44.0, -36.0, -12.0]),
+            line_offset: 7.0,
+            lead: 5.0,
+            lengths: None,
+        };
+        let pitch = Axis { point: at([1.0, 0.0, 2.0]), direction: at([0.03, 1.0, 0.0]) };
+        let roll = Axis { point: at([0.0, 1.0, -8.0]), direction: at([1.0, 0.02, 0.0]) };
+        let legs =
+            [[crank(1.0, None), crank(-1.0, Some(276.0))], [crank(1.0, Some(278.0)), actuator]];
+        legs.map(|legs| TwoRodsDrawing { pitch, roll, legs })
+    }
+
+    /// Of each rod: motor angle, row of J, sines at the crank.
+    fn figures(drawing: &TwoRodsDrawing, sizes: &[f64], joints: [f64; 2]) -> [[f64; 5]; 2] {
+        let built = drawing.built(sizes).unwrap();
+        let pose = built.at(joints.map(libm::sincos)).unwrap();
+        let angles = built.angles(&pose, [0.0; 2]);
+        [0, 1].map(|k| {
+            let (leg, rod, [p, r]) = (&built.legs[k], &pose.rods[k], pose.jacobian[k]);
+            let [sine, tilt] = match leg.input {
+                InputEnd::Crank { circle, .. } => [
+                    rod.lever / (circle.radius * rod.length),
+                    rod.rod.dot(circle.axis) / rod.length,
+                ],
+                _ => [0.0; 2],
+            };
+            [angles[k], p, r, sine, tilt]
+        })
+    }
+
+    #[test]
+    fn every_slope_is_that_of_differences() {
+        let joints = [-0.3, 0.2];
+        for drawing in drawings() {
+            let drawn = drawing.sizes();
+            // Tilted a little, so that slopes by tilts are not those of the untilted axes.
+            let sizes: Vec<f64> =
+                drawn.iter().map(|s| if s.value == 0.0 { 0.01 } else { s.value }).collect();
+            let sized = drawing.sized(&sizes).unwrap();
+            let turns = joints.map(libm::sincos);
+            let pose = sized.built.at(turns).unwrap();
+            let shares = sized.shares(turns, &pose);
+            let [axes, first, _] = drawing.parts();
+            for variable in 0..2 + sizes.len() {
+                let beside = |h: f64| {
+                    let (mut moved, mut turned) = (sizes.clone(), joints);
+                    match variable.checked_sub(2) {
+                        Some(k) => moved[k] += h,
+                        None => turned[variable] += h,
+                    }
+                    figures(&drawing, &moved, turned)
+                };
+                let h = 1e-5;
+                let (up, down) = (beside(h), beside(-h));
+                for rod in [0, 1] {
+                    let own = if variable < 2 + axes {
+                        Some(variable)
+                    } else if (variable < 2 + axes + first) == (rod == 0) {
+                        Some(variable - if rod == 0 { 0 } else { first })
+                    } else {
+                        None
+                    };
+                    let share = own.map_or(Share::none(), |k| shares[rod][k]);
+                    let [p, r] = share.rates;
+                    let ours = [share.motor, p, r, share.crank_sine, share.tilt_sine];
+                    for (k, slope) in ours.into_iter().enumerate() {
+                        let difference = (up[rod][k] - down[rod][k]) / (2.0 * h);
+                        let room = 1e-6 * (1.0 + slope.abs());
+                        assert!(
+                            (slope - difference).abs() < room,
+                            "{variable} {rod} {k}: {slope} {difference}"
+                        );
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_pose_from_its_motor_angles_is_that_from_its_rods() {
+        for drawing in drawings() {
+            let sizes: Vec<f64> = drawing.sizes().iter().map(|s| s.value).collect();
+            let sized = drawing.sized(&sizes).unwrap();
+            let turns = [-0.3, 0.2].map(libm::sincos);
+            let pose = sized.built.at(turns).unwrap();
+            let again = sized.posed(turns, sized.built.angles(&pose, [0.0; 2])).unwrap();
+            for (own, its) in pose.rods.iter().zip(&again.rods) {
+                assert!(
+                    (own.rod - its.rod).length() < 1e-10 && (own.pin - its.pin).length() < 1e-10
+                );
+                assert!((own.lever - its.lever).abs() < 1e-7 && (own.bend - its.bend).abs() < 1e-7);
+            }
+        }
+    }
+}
