@@ -20,6 +20,7 @@ mod drawn;
 mod entry;
 mod faults;
 mod finger;
+mod front;
 mod geometry;
 mod gripper;
 mod kind;
@@ -47,6 +48,7 @@ mod zero;
 pub use bodies::{BodyFrame, BodyInertia, BodyMass, Masses};
 pub use bytes::{LARGEST_FILE, bytes_of};
 pub use dimension::{Dimension, Tolerance};
+pub use front::Front;
 pub use drawn::{AnyDesign, Drawn, DrawnSize, ScrewFigures};
 pub use gripper::{Finger, GripperNames, OtherFinger};
 pub use machine_elements::{Actuator, Pin, Pins, Rod};
@@ -268,8 +270,8 @@ fn of_kind(
             Some(AnyDesign::FourBar(Box::new(design)))
         }
         Some(_) => {
-            let design = design(&Section::root(table, faults), source)?;
-            Some(AnyDesign::OneJoint(Box::new(design)))
+            let design = design::<Drawn>(&Section::root(table, faults), source)?;
+            Some(front::behind_stages(design))
         }
     }
 }
@@ -287,6 +289,9 @@ trait Draws: Sized {
 
     /// `[finger]`, where such a drive may have one; `drawn` where it could be read.
     fn finger(root: &Section<'_>, drawn: Option<&Self>) -> Option<Finger>;
+
+    /// Does the pad of a finger ride on its coupler? `None` where that cannot be told.
+    fn has_jaw(root: &Section<'_>, drawn: Option<&Self>) -> Option<bool>;
 
     /// Where the sizes of its own stand in the file.
     fn add_places(&self, places: &mut Places);
@@ -309,7 +314,8 @@ fn design<G: Draws>(root: &Section<'_>, source: &Source) -> Option<Design<G>> {
     let direct_joint = stroke::direct_joint(root, sense);
     let drawn = geometry.as_ref().map(G::has_tolerance);
     zero.check_set_by(root, drawn);
-    let accept = accept::read(root, drawn);
+    let has_jaw = G::has_jaw(root, geometry.as_ref());
+    let accept = accept::read(root, drawn, has_jaw);
     let actuator = actuator::read(root, &zero, sense);
     let mass = mass::read(root);
     let (rod, pins) = (parts::rod(root), parts::pins(root));
@@ -317,7 +323,8 @@ fn design<G: Draws>(root: &Section<'_>, source: &Source) -> Option<Design<G>> {
     let motion = motion::read(root);
     let finger = G::finger(root, geometry.as_ref());
     let placing = geometry.as_ref().map(G::placing);
-    let robots = robot::read(root, motor_on, placing.as_ref());
+    let is_gripper = has_jaw != Some(false) || root.get("finger").is_some();
+    let robots = robot::read(root, motor_on, placing.as_ref(), is_gripper);
     let geometry = geometry?;
     let mut places = places::collect(root);
     geometry.add_places(&mut places);
@@ -340,6 +347,7 @@ fn design<G: Draws>(root: &Section<'_>, source: &Source) -> Option<Design<G>> {
         together,
         motion,
         finger,
+        front: None,
         robots,
         places,
     })

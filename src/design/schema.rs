@@ -30,6 +30,7 @@ const WITH_RODS: Kinds =
     &[Kind::FourBar, Kind::BallRod, Kind::LinearActuator, Kind::Slider, Kind::Series];
 const WITH_TILT: Kinds = &[Kind::BallRod, Kind::LinearActuator, Kind::Slider, Kind::Series];
 const WITH_DEAD_POINT: Kinds = &[Kind::BallRod, Kind::Slider, Kind::Series];
+const WITH_FINGER: Kinds = &[Kind::FourBar, Kind::Series];
 const ON_PARENT: Kinds = &[Kind::FourBar, Kind::FixedRatio];
 
 /// Keys outside every table.
@@ -68,10 +69,10 @@ const TABLES: &[(&str, Kinds, &[&str])] = &[
     ("[screw]", ACTUATOR, &["shortest", "longest", "twist_guided"]),
     ("[stroke]", EVERY, &["joint", "motor"]),
     ("[direct_joint]", EVERY, &["ratio", "offset"]),
-    ("[direct_joint]", FOUR_BAR, &["stand_in"]),
+    ("[direct_joint]", WITH_FINGER, &["stand_in"]),
     ("[accept]", EVERY, &["preset", "angle", "ratio", "inertia"]),
     ("[accept]", WITH_RODS, &["transmission_angle"]),
-    ("[accept]", FOUR_BAR, &["tilt", "shift", "opening", "grip"]),
+    ("[accept]", WITH_FINGER, &["tilt", "shift", "opening", "grip"]),
     ("[accept]", WITH_TILT, &["ball_tilt"]),
     ("[accept]", WITH_DEAD_POINT, &["crank_side"]),
     ("[accept]", EVERY, &["over"]),
@@ -128,11 +129,11 @@ const TABLES: &[(&str, Kinds, &[&str])] = &[
         ],
     ),
     ("[[robot]]", EVERY, &["joint", "parent", "child", "axis", "origin"]),
-    ("[[robot]]", WITH_PINS, &["motor_at"]),
+    ("[[robot]]", WITH_RODS, &["motor_at"]),
     ("[[robot]]", EVERY, &["mirrored", "motor_sign"]),
     (
         "[[robot]]",
-        FOUR_BAR,
+        WITH_FINGER,
         &[
             "pad_joint",
             "other_joint",

@@ -8,7 +8,7 @@ use super::stand_in::limits::JointLimit;
 use super::stand_in::{ActuatorUnits, Draws, Jaw, LimitSetBy, Request, StandIn};
 use crate::equivalence::PadStandIn;
 use crate::robot::Format;
-use crate::units::millimetres;
+use crate::units::{degrees, millimetres};
 
 /// What the file holds, for its head; `None` where a direct joint's own words do.
 pub(super) fn what<G: Draws>(request: &Request<'_, G>) -> Option<&'static str> {
@@ -31,9 +31,14 @@ pub(super) fn pad_line<G: Draws>(request: &Request<'_, G>) -> Option<String> {
     let [open, closed] = [found.opening[1].value, found.opening[0].value];
     let [weakest, strongest] = found.grip.map(|at| at.value);
     Some(format!(
-        "Opening {} to {}; each pad grips with {weakest:.3} to {strongest:.3} N for each N m of the motor, without loss.",
+        "Opening {} to {}; each pad grips with {weakest:.3} to {strongest:.3} N for each N m of the motor, {}.",
         millimetres(closed),
-        millimetres(open)
+        millimetres(open),
+        if found.crank_drive.is_some_and(|front| front.efficiency.is_some()) {
+            "after what the screw in front loses, else without loss"
+        } else {
+            "without loss"
+        }
     ))
 }
 
@@ -52,7 +57,7 @@ pub(super) fn driver<G: Draws>(
         Some(x) => format!("{what} limit {x} {unit} ({}).", basis.name()),
         None => format!("{what} not known: no limit is written."),
     };
-    let mut lines = vec![relation(jaw, stand_in), format!("Limits: lower {low}; upper {high}.")];
+    let mut lines = vec![relation(request, jaw, stand_in), format!("Limits: lower {low}; upper {high}.")];
     lines.push(bound("Effort", figures.torque, force));
     lines.push(bound("Velocity", figures.speed, speed));
     lines.push("The followers have no effort of their own: the driver moves them.".into());
@@ -65,13 +70,22 @@ pub(super) fn driver<G: Draws>(
     Some(lines)
 }
 
-fn relation(jaw: &Jaw, stand_in: &StandIn<'_>) -> String {
+fn relation<G: Draws>(request: &Request<'_, G>, jaw: &Jaw, stand_in: &StandIn<'_>) -> String {
     let readings = stand_in.figures.readings;
     if is_slide(jaw) {
         return format!(
             "Reading: way of each pad along the closing direction from the zero pose, m; motor reading = {} + {} * reading, in rad, by the best constant.",
             readings.motor,
             readings.gear()
+        );
+    }
+    let front = request.check.finger.as_ref().and_then(|found| found.crank_drive);
+    if let Some(front) = front {
+        return format!(
+            "The joint is the crank's: {}, in rad, by a constant for the drive in front of it, which is off by up to {:.2} % in its ratio and {} in its angle as drawn.",
+            stand_in.figures.formula(),
+            100.0 * front.ratio_error,
+            degrees(front.angle_error)
         );
     }
     "The joint is the motor's: its reading is the motor's reading, in rad.".into()
@@ -93,7 +107,9 @@ fn armature<G: Draws>(
     let unit = if is_slide(jaw) { "kg" } else { "kg m^2" };
     let place = if request.ask.format.holds_armature() { "written" } else { "not in this file" };
     let is_patched = request.ask.whole || request.ask.form == Form::Loop;
-    if let Some(armature) = jaw.armature.filter(|_| is_patched) {
+    let rotor = stand_in.figures.plain_armature.filter(|_| request.design.front.is_some());
+    let patched = jaw.armature.filter(|_| is_patched).map(|own| own + rotor.unwrap_or(0.0));
+    if let Some(armature) = patched {
         return Some(format!(
             "Armature {armature} {unit}, {place}; it belongs to the links' figures here."
         ));

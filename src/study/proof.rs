@@ -104,7 +104,7 @@ pub fn proof(
     mechanism: &Mechanism,
     check: &Check,
 ) -> Result<Vec<Proof>, Vec<Fault>> {
-    with_question(design, mechanism, |question| {
+    with_question(design, mechanism, |question, _| {
         let setting =
             Setting { design, mechanism, joint: question.joint, zeroing: question.zeroing };
         let limit = |claim: &Evidence| match claim.criterion {
