@@ -39,7 +39,10 @@ impl Front {
     /// what is not told of a screw, which only helps to hold.
     #[must_use]
     pub fn back_efficiency(&self) -> f64 {
-        self.screws().filter_map(full).map(|screw| screw.back_efficiency().clamp(0.0, 1.0)).product()
+        self.screws()
+            .filter_map(full)
+            .map(|screw| screw.back_efficiency().clamp(0.0, 1.0))
+            .product()
     }
 
     /// Does the load never turn the motor?
@@ -63,7 +66,8 @@ pub(super) fn finger(root: &Section<'_>, gripper: &Design) -> Option<Finger> {
         entry.fault("does not belong here", "the last stage is a gripper's finger", help);
     }
     if let Some(entry) = root.within("accept", "inertia") {
-        let help = "take this line out: what a drive before a gripper's finger weighs is not judged";
+        let help =
+            "take this line out: what a drive before a gripper's finger weighs is not judged";
         entry.fault("is not judged here", "the last stage is a gripper's finger", help);
     }
     if let Some(entry) = root.within("direct_joint", "offset") {

@@ -54,9 +54,7 @@ impl Draws for Geometry {
     }
 
     fn has_jaw(root: &Section<'_>, _: Option<&Self>) -> Option<bool> {
-        let is_coupler = |pad: Entry<'_>| {
-            matches!(pad.value, DeValue::String(text) if text == PadOn::Coupler.name())
-        };
+        let is_coupler = |pad: Entry<'_>| matches!(pad.value, DeValue::String(text) if text == PadOn::Coupler.name());
         Some(root.within("finger", "pad").is_some_and(is_coupler))
     }
 

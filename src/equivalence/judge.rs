@@ -2,12 +2,12 @@
 //! with all that it rests on.
 
 use super::assessment::{Assessment, Shown, Why};
+use super::builds::{BuildWitness, Front, FrontMargins};
 use super::criterion::{Basis, Criterion, Figure};
 use super::extremes::{largest_stroke, largest_tolerance};
 use super::finding::{Budget, Finding, Shows, Witness};
 use super::nominal::Figures;
 use super::outcome::{Outcome, Verdict};
-use super::builds::{BuildWitness, Front, FrontMargins};
 use super::pad::{self, FingerWeighing, PadFigures};
 use super::proof::Prover;
 use super::question::Question;

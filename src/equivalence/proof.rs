@@ -11,6 +11,7 @@ use crate::numeric::search::{Effort, Found, Objective};
 use crate::numeric::{Interval, elementary};
 
 use super::boxes::Boxes;
+use super::builds::{Front, FrontMargins};
 use super::claims::{
     AngleError, CosineAtQ, Point, RatioError, STANDS_STILL, Setting, VARIABLES, Zeroing,
 };
@@ -20,7 +21,6 @@ use super::family::Family;
 use super::finding::{Aim, Budget, Finding, OneSide, Witness};
 use super::nominal::Limits;
 use super::outcome::Outcome;
-use super::builds::{Front, FrontMargins};
 use super::pad::{Behind, Finger, PadClaim, PadFigures};
 use super::suspects::{Suspect, any_breaks, suspects};
 

@@ -4,7 +4,7 @@ use super::Form;
 use super::remarks;
 use super::stand_in::one_joint::KeptSide;
 use super::stand_in::{Draws, MotorEnd, Request, StandIn, jaw, one_joint};
-use crate::design::{Actuator, Front, BodyFrame, BodyInertia, BodyMass};
+use crate::design::{Actuator, BodyFrame, BodyInertia, BodyMass, Front};
 use crate::study;
 
 /// Every assumption, a clause each; `stand_ins` in the order of the joints.

@@ -169,7 +169,10 @@ fn slide_row(request: &Request<'_>, stand_in: &StandIn<'_>, turn: f64) -> JointR
     JointRow {
         joint_rad: f64::NAN,
         joint_m: travel,
-        motor_rad: stand_in.figures.readings.motor_at_turn(request.mechanism.readings.own_motor_turn(turn)),
+        motor_rad: stand_in
+            .figures
+            .readings
+            .motor_at_turn(request.mechanism.readings.own_motor_turn(turn)),
         ratio: None,
         torque_n_m: None,
         speed_rad_per_s: None,

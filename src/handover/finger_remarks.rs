@@ -31,14 +31,9 @@ pub(super) fn pad_line<G: Draws>(request: &Request<'_, G>) -> Option<String> {
     let [open, closed] = [found.opening[1].value, found.opening[0].value];
     let [weakest, strongest] = found.grip.map(|at| at.value);
     Some(format!(
-        "Opening {} to {}; each pad grips with {weakest:.3} to {strongest:.3} N for each N m of the motor, {}.",
+        "Opening {} to {}; each pad grips with {weakest:.3} to {strongest:.3} N for each N m of the motor, without loss.",
         millimetres(closed),
-        millimetres(open),
-        if found.crank_drive.is_some_and(|front| front.efficiency.is_some()) {
-            "after what the screw in front loses, else without loss"
-        } else {
-            "without loss"
-        }
+        millimetres(open)
     ))
 }
 
@@ -57,7 +52,8 @@ pub(super) fn driver<G: Draws>(
         Some(x) => format!("{what} limit {x} {unit} ({}).", basis.name()),
         None => format!("{what} not known: no limit is written."),
     };
-    let mut lines = vec![relation(request, jaw, stand_in), format!("Limits: lower {low}; upper {high}.")];
+    let mut lines =
+        vec![relation(request, jaw, stand_in), format!("Limits: lower {low}; upper {high}.")];
     lines.push(bound("Effort", figures.torque, force));
     lines.push(bound("Velocity", figures.speed, speed));
     lines.push("The followers have no effort of their own: the driver moves them.".into());
@@ -82,7 +78,7 @@ fn relation<G: Draws>(request: &Request<'_, G>, jaw: &Jaw, stand_in: &StandIn<'_
     let front = request.check.finger.as_ref().and_then(|found| found.crank_drive);
     if let Some(front) = front {
         return format!(
-            "The joint is the crank's: {}, in rad, by a constant for the drive in front of it, which is off by up to {:.2} % in its ratio and {} in its angle as drawn.",
+            "The joint is the crank's: {}, by a constant for the drive in front of it, which is off by up to {:.2} % in its ratio and {} in its angle as drawn.",
             stand_in.figures.formula(),
             100.0 * front.ratio_error,
             degrees(front.angle_error)
@@ -107,9 +103,7 @@ fn armature<G: Draws>(
     let unit = if is_slide(jaw) { "kg" } else { "kg m^2" };
     let place = if request.ask.format.holds_armature() { "written" } else { "not in this file" };
     let is_patched = request.ask.whole || request.ask.form == Form::Loop;
-    let rotor = stand_in.figures.plain_armature.filter(|_| request.design.front.is_some());
-    let patched = jaw.armature.filter(|_| is_patched).map(|own| own + rotor.unwrap_or(0.0));
-    if let Some(armature) = patched {
+    if let Some(armature) = jaw.armature.filter(|_| is_patched) {
         return Some(format!(
             "Armature {armature} {unit}, {place}; it belongs to the links' figures here."
         ));

@@ -246,8 +246,7 @@ fn without_turns(own: JointJson) -> JointJson {
 /// The direct joint's, also beside a model that keeps the crank.
 fn split_armature<G: Draws>(request: &Request<'_, G>, stand_in: &StandIn<'_>) -> Option<f64> {
     if jaw::drives_itself(request) {
-        let rotor = stand_in.figures.plain_armature.filter(|_| request.design.front.is_some());
-        return Some(stand_in.jaw.as_ref()?.armature? + rotor.unwrap_or(0.0));
+        return stand_in.jaw.as_ref()?.armature;
     }
     if request.ask.form.keeps_crank() {
         let own = request.check.inertia.as_ref()?.of_joint(&stand_in.robot.joint)?;

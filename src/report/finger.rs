@@ -26,20 +26,30 @@ fn stand_in_alone(check: &Check, finger: &FingerFindings) -> Vec<String> {
         let turn = if turn == "-1.00000" { "-1" } else { &turn };
         return vec![
             format!("{title}: a hinge at the {} axis,", whose(finger)),
-            format!("and one at the crank pin that turns {turn} times the {}'s turn", whose(finger)),
+            format!(
+                "and one at the crank pin that turns {turn} times the {}'s turn",
+                whose(finger)
+            ),
         ];
     }
     match finger.travel {
         Some(travel) => {
             let [opening, grip] = travel.map(|x| fixed(1e3 * x, 3));
             vec![
-                format!("{title} along the closing direction, for each rad of the {}:", whose(finger)),
+                format!(
+                    "{title} along the closing direction, for each rad of the {}:",
+                    whose(finger)
+                ),
                 format!("{opening} mm for its place, {grip} mm for its force"),
             ]
         }
         None => vec![
             format!("{title} at the joint axis, with the pad on it,"),
-            format!("that turns by {} turn / {}", whose(finger), fixed(check.direct_joint.ratio, 5)),
+            format!(
+                "that turns by {} turn / {}",
+                whose(finger),
+                fixed(check.direct_joint.ratio, 5)
+            ),
         ],
     }
 }
@@ -157,14 +167,17 @@ fn tilt(check: &Check, found: &FingerFindings) -> String {
 
 fn grip(found: &FingerFindings) -> Vec<String> {
     let [least, most] = found.grip.map(|at| fixed(at.value, 2));
-    let per =
-        format!("{least}…{most} N of each pad for each N m of the motor, {}", after_losses(found));
+    let per = format!("{least}…{most} N of each pad for each N m of the motor, without loss");
     let unbounded = found.grip[1].value.is_infinite();
     let alone =
         if found.is_alone() { "" } else { "; one pad alone in contact takes up to twice that" };
     let peak = found.at_peak.filter(|_| !unbounded).map(|forces| {
         let [least, most] = forces.map(|f| fixed(f, 1));
-        format!("{least}…{most} N at peak torque{alone}")
+        let left = match after_losses(found) {
+            "without loss" => String::new(),
+            after => format!(", {after}"),
+        };
+        format!("{least}…{most} N at peak torque{left}{alone}")
     });
     std::iter::once(per).chain(peak).collect()
 }
@@ -172,8 +185,8 @@ fn grip(found: &FingerFindings) -> Vec<String> {
 /// What of losses is in the grip.
 fn after_losses(found: &FingerFindings) -> &'static str {
     match found.crank_drive.and_then(|front| front.efficiency) {
-        Some(_) => "after the screw's loss",
-        None => "without loss",
+        Some(_) if found.at_peak.is_some() => "after the screw's loss",
+        _ => "without loss",
     }
 }
 
@@ -207,11 +220,7 @@ pub(super) fn unpowered(readings: &Readings, held: &Unpowered) -> Vec<String> {
 
 /// Where the pad stands still.
 pub(super) fn toggle(readings: &Readings, toggle: Option<Toggle>) -> String {
-    let reading = |turn: f64| match readings.motor(turn) {
-        // Beyond the reach of what turns the crank no motor gets there.
-        beyond if beyond.is_nan() => "out of reach".to_owned(),
-        at => angle(at, 1),
-    };
+    let reading = |turn: f64| angle(readings.motor(turn), 1);
     let of = if readings.front().is_some() { " of crank angle" } else { "" };
     match toggle {
         None if readings.front().is_some() => {
@@ -221,6 +230,10 @@ pub(super) fn toggle(readings: &Readings, toggle: Option<Toggle>) -> String {
         Some(Toggle { motor, margin }) if margin <= 0.0 => format!(
             "inside the stroke, at motor {}: behind it a load opens the gripper",
             reading(motor)
+        ),
+        Some(Toggle { motor, margin }) if readings.motor(motor).is_nan() => format!(
+            "beyond the reach of what turns the crank, {} of crank angle past the stroke",
+            angle(margin, 1)
         ),
         Some(Toggle { motor, margin }) => format!(
             "at motor {}, {}{of} beyond the stroke; behind it a load opens the gripper",

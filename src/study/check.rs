@@ -13,8 +13,8 @@ use crate::linkage::{Branch, Extreme, Stroke, Sweep, classify, kind_of, nearest_
 use super::family::{family, limits, magnitudes, zeroing};
 use super::fault::Fault;
 use super::findings::{
-    Advice, BrokenBuild, BrokenBy, Check, Depth, DriveFacts, Extremes, Limit, LinkageFacts, Located, RatioRange,
-    StrokeRow, ZeroPose,
+    Advice, BrokenBuild, BrokenBy, Check, Depth, DriveFacts, Extremes, Limit, LinkageFacts,
+    Located, RatioRange, StrokeRow, ZeroPose,
 };
 use super::inertia::{Drives, drives, inertia};
 use super::mechanism::{Mechanism, end_of_branch};
@@ -55,8 +55,7 @@ pub fn check_to(design: &Design, mechanism: &Mechanism, depth: Depth) -> Result<
     let asked_finger = judged_finger(design, mechanism, &joint)?;
     let question = question(design, mechanism, (joint, asked_finger), &drives, &hung);
     let front = mechanism.front(design, design.accept.over)?;
-    let judged =
-        judge_behind(&question, front.as_ref()).map_err(|_| vec![end_of_branch()])?;
+    let judged = judge_behind(&question, front.as_ref()).map_err(|_| vec![end_of_branch()])?;
     let locate = |e: Extreme| located(branch, e);
     let joints = |turns: [f64; 2]| joint_range(branch, turns);
     // Where the rocker turns back, a range of joint angles is run through twice, and only one pass may be proved.
@@ -129,15 +128,17 @@ fn broken_by(
     let joint = |turn: f64| mechanism.branch.joint_turn(turn).unwrap_or(f64::NAN);
     let build = |sizes: &[f64]| {
         let drawn = front.drawn.drawing.sizes();
-        let sizes = drawn.into_iter().zip(sizes).map(|(size, value)| Size { value: *value, ..size });
+        let sizes =
+            drawn.into_iter().zip(sizes).map(|(size, value)| Size { value: *value, ..size });
         DriveFacts::of(&front.drawn).with(&sizes.collect::<Vec<Size>>())
     };
-    let of_pad = judged.witness.as_ref().zip(judged.front_build.as_ref()).map(|(witness, sizes)| {
-        let (criterion, by) = witness;
-        let mut drive = build(sizes);
-        drive.stages.push(DriveFacts::of_build(by, mechanism.branch.zero_crank()));
-        (*criterion, BrokenBuild { drive, joint: joint(by.turn), value: by.value })
-    });
+    let of_pad =
+        judged.witness.as_ref().zip(judged.front_build.as_ref()).map(|(witness, sizes)| {
+            let (criterion, by) = witness;
+            let mut drive = build(sizes);
+            drive.stages.push(DriveFacts::of_build(by, mechanism.branch.zero_crank()));
+            (*criterion, BrokenBuild { drive, joint: joint(by.turn), value: by.value })
+        });
     let of_front = judged.front_witness.as_ref().map(|(criterion, by)| {
         let mut drive = build(&by.sizes);
         drive.stages.push(DriveFacts::of_bars(mechanism.branch.bars()));

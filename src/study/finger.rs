@@ -70,13 +70,14 @@ pub(super) fn of_pad(
     let (branch, stroke) = (&mechanism.branch, &mechanism.stroke);
     let over = Over { branch, stroke, pad: &finger.pad, between };
     let toggle = over.toggle();
-    let mut grip = over.ends_at(|turn, pose| between.torque(turn) * pose.grip_per_torque());
+    let mut grip = over.ends_at(|turn, pose| between.ratio(turn) * pose.grip_per_torque());
     if let Some(at) = toggle.filter(|toggle| toggle.margin <= 0.0) {
         grip[1] = AtMotor { value: f64::INFINITY, motor: at.motor };
     }
     let actuator = design.actuator.as_ref();
     let both = |factor: Option<f64>, of: [f64; 2]| factor.map(|f| of.map(|x| x * f));
-    let grips = grip.map(|at| at.value);
+    let left = design.front.as_ref().and_then(|front| front.efficiency()).unwrap_or(1.0);
+    let grips = grip.map(|at| at.value * left);
     let at_peak = both(actuator.and_then(|a| a.peak_torque), grips);
     let rate = |turn: f64, pose: PadPose| pose.opening_rate.abs() / between.ratio(turn);
     let rates = over.ends_at(rate).map(|at| at.value);
@@ -229,7 +230,8 @@ impl Over<'_> {
                 _ => over.push([low, high]),
             }
         }
-        let mut ends = if locks { [f64::INFINITY; 2] } else { self.ends_at(held).map(|at| at.value) };
+        let mut ends =
+            if locks { [f64::INFINITY; 2] } else { self.ends_at(held).map(|at| at.value) };
         if !locks && holding > 0.0 && self.toggle().is_some_and(|toggle| toggle.margin <= 0.0) {
             ends[1] = f64::INFINITY;
         }

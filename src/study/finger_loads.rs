@@ -50,6 +50,12 @@ pub struct FingerLoads {
     /// Pins without a known diameter, which the efficiency leaves out.
     #[serde(skip)]
     pub without_diameter: Vec<PinPlace>,
+    /// Share of the motor's work that screws in front of the crank let through, where one is told.
+    #[serde(skip)]
+    pub screw_efficiency: Option<f64>,
+    /// Another drive turns the crank.
+    #[serde(skip)]
+    pub is_behind: bool,
     /// `[rod]` is given: read and not used.
     #[serde(skip)]
     pub has_rod: bool,
@@ -79,7 +85,7 @@ pub(super) fn finger_loads(
     let duty = |torque: Option<f64>| {
         let torque = torque?.abs();
         let within_tolerances = per_torque.map(|range| range.map(|grip| grip * torque));
-        let crank = |turn: f64| [between.torque(turn), between.ratio(turn)];
+        let crank = |turn: f64| [between.torque(turn), between.ratio(turn), between.on_axis(turn)];
         Some(FingerDuty { jaw: jaw.duty_through(torque, &crank), within_tolerances })
     };
     Ok(Some(FingerLoads {
@@ -90,6 +96,8 @@ pub(super) fn finger_loads(
         toggle,
         efficiency: jaw.efficiency(),
         without_diameter: jaw.without_diameter(),
+        screw_efficiency: design.front.as_ref().and_then(|front| front.efficiency()),
+        is_behind: design.front.is_some(),
         has_rod: design.rod.is_some(),
     }))
 }
@@ -132,6 +140,10 @@ fn inside(mechanism: &Mechanism, toggle: Toggle) -> Fault {
     }
 }
 
+fn locks_itself(design: &Design) -> bool {
+    design.front.as_ref().is_some_and(|front| front.locks_itself())
+}
+
 /// What the design does not give and more could be told with, named as in the file.
 pub(super) fn missing(design: &Design) -> Vec<&'static str> {
     let (actuator, pins) = (design.actuator.as_ref(), &design.pins);
@@ -141,7 +153,10 @@ pub(super) fn missing(design: &Design) -> Vec<&'static str> {
         (actuator.and_then(|a| a.peak_torque).is_none(), "[actuator] peak_torque"),
         (actuator.and_then(|a| a.rated_torque).is_none(), "[actuator] rated_torque"),
         (actuator.and_then(|a| a.max_speed).is_none(), "[actuator] max_speed"),
-        (actuator.and_then(|a| a.holding_friction).is_none(), "[actuator] holding_friction"),
+        (
+            actuator.and_then(|a| a.holding_friction).is_none() && !locks_itself(design),
+            "[actuator] holding_friction",
+        ),
         (!any_pin, "[pins]"),
         (pins.friction.is_none(), "[pins] friction"),
     ]

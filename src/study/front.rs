@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use crate::design::{self, Design, Parameter, StrokeBy, Wish};
 use crate::diagnostic::Code;
-use crate::drive::{JointDrive, OneJoint as _};
+use crate::drive::{JointDrive, OneJoint as _, Series};
 use crate::equivalence::{Basis, Constants, DirectJoint, DriveLimits, DriveQuestion, Front};
 use crate::numeric::{Interval, evenly, peaks};
 use crate::units::angle;
@@ -169,6 +169,15 @@ impl Between {
         self.ratio(turn) * self.efficiency
     }
 
+    /// Force that the last rod puts on the crank's axis for each N m of the motor, N, one rod for all fingers: no more than
+    /// this; NaN where none is known of a belt or gear.
+    pub(super) fn on_axis(&self, turn: f64) -> f64 {
+        let Some(drive) = &self.drive else { return 0.0 };
+        let JointDrive::Series(Series(stages)) = drive.as_ref() else { return f64::NAN };
+        let rods = stages.last().and_then(|stage| stage.rods(turn).ok()).unwrap_or_default();
+        rods.last().map_or(f64::NAN, |rod| self.ratio(turn) / rod.joint_arm().abs())
+    }
+
     /// Crank torque that a motor which holds 1 N m withstands; infinite where a screw locks itself.
     pub(super) fn held(&self, turn: f64) -> f64 {
         if self.locks_itself { f64::INFINITY } else { self.ratio(turn) / self.back_efficiency }
@@ -191,9 +200,8 @@ pub(super) fn findings(
         let [low, high] = peaks(error, turns).map(|(_, error)| error.abs());
         low.max(high)
     };
-    let magnitude = certified(front, turns).map(|ratio| {
-        [ratio.lo(), ratio.hi()].map(|error| joint.ratio.abs() * (1.0 + error))
-    });
+    let magnitude = certified(front, turns)
+        .map(|ratio| [ratio.lo(), ratio.hi()].map(|error| joint.ratio.abs() * (1.0 + error)));
     Some(CrankDrive {
         ratio: joint.ratio,
         is_best: design.direct_joint.ratio == Wish::Best,
@@ -222,10 +230,7 @@ fn certified(front: &Front<'_>, turns: [f64; 2]) -> Option<Interval> {
 }
 
 /// The stroke as the drive's file gives it, where that is the motor's: turns of the crank.
-pub(super) fn wanted(
-    design: &Design,
-    front: Option<&JointDrive>,
-) -> Result<[f64; 2], Vec<Fault>> {
+pub(super) fn wanted(design: &Design, front: Option<&JointDrive>) -> Result<[f64; 2], Vec<Fault>> {
     let given = [design.stroke.low, design.stroke.high];
     match front {
         Some(front) if design.stroke.by == StrokeBy::Motor => crank_turns(design, front, given),

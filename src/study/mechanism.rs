@@ -13,8 +13,8 @@ use crate::units::{fixed, number};
 
 use super::drive::{carrier_frame, rotor, seen};
 use super::fault::Fault;
-use super::front;
 use super::findings::barrier_name;
+use super::front;
 use super::readings::Readings;
 
 /// A design turned into a linkage that moves.

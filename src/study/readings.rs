@@ -133,11 +133,7 @@ pub struct OtherWay {
 }
 
 /// Every `[[robot]]` whose motor or joint counts against the drawing.
-pub(super) fn other_way<G>(
-    design: &Design<G>,
-    drawn: &Readings,
-    stroke: &Stroke,
-) -> Vec<OtherWay> {
+pub(super) fn other_way<G>(design: &Design<G>, drawn: &Readings, stroke: &Stroke) -> Vec<OtherWay> {
     let robots = design.robots.iter().filter_map(|robot| {
         let joint = if robot.mirrored { -1.0 } else { 1.0 };
         let motor = robot.motor_sign * joint;

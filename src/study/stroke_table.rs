@@ -234,6 +234,8 @@ pub fn pose_rows(
             // Nothing is borne by the joint.
             (row.figures.torque, row.figures.speed) = (None, None);
             row.figures.rod_force = None;
+            // What is in front of a finger is not weighed.
+            row.figures.inertia = row.figures.inertia.filter(|_| design.front.is_none());
         }
     }
     rows

@@ -8,8 +8,8 @@ use super::super::criterion::Criterion;
 use super::behind::behind;
 use super::{Finger, PadClaim};
 use crate::linkage::{Extreme, Stroke};
-use crate::numeric::{Interval, peaks};
 use crate::numeric::search::Objective as _;
+use crate::numeric::{Interval, peaks};
 
 /// What the pad's motion is held against.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]

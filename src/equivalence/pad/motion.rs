@@ -155,7 +155,12 @@ impl PadMotion {
 
     /// Anywhere over the turns `turns` of the motor (of the crank, behind another drive): travel of the pad point along `along`
     /// for each, m/rad, and its slope.
-    pub(super) fn rates(&self, along: [f64; 2], closing: [f64; 2], turns: Interval) -> [Interval; 2] {
+    pub(super) fn rates(
+        &self,
+        along: [f64; 2],
+        closing: [f64; 2],
+        turns: Interval,
+    ) -> [Interval; 2] {
         let straight = self.travel * (along[0] * closing[0] + along[1] * closing[1]);
         let mut rates = [Interval::point(straight), Interval::ZERO];
         let [ax, ay] = along.map(Interval::point);

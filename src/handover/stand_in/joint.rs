@@ -97,10 +97,7 @@ pub(in crate::handover) fn joint_armature<G: Draws>(
     if jaw::drives_itself(request) {
         let is_patched = request.ask.whole || request.ask.form == Form::Loop;
         let patched = stand_in.jaw.as_ref().and_then(|jaw| jaw.armature).filter(|_| is_patched);
-        // A rotor in front of the crank is no body about its axis: it is armature alone.
-        let plain = stand_in.figures.plain_armature;
-        let rotor = plain.filter(|_| request.design.front.is_some()).unwrap_or(0.0);
-        return patched.map(|patched| patched + rotor).or(plain);
+        return patched.or(stand_in.figures.plain_armature);
     }
     let split = stand_in.plan.bodies.as_ref().filter(|_| request.ask.whole).map(|b| b.armature);
     let plain = stand_in.figures.plain_armature;

@@ -3,10 +3,10 @@
 use super::super::figures::{AtJoint, JointFigures, Readings, plain_armature, sense};
 use super::super::limits::{JointLimit, joint_limits, readings};
 use crate::design::RobotJoint;
+use crate::drive::OneJoint as _;
 use crate::equivalence::PadStandIn;
 use crate::handover::fault::EmitFault;
 use crate::handover::stand_in::Request;
-use crate::drive::OneJoint as _;
 use crate::linkage::Stroke;
 use crate::study::CrankDrive;
 
@@ -64,6 +64,17 @@ fn hinge(request: &Request<'_>, robot: &RobotJoint) -> Result<Drive, EmitFault> 
         },
         at: AtJoint { ratio: 1.0, torque: [1.0; 2], speed: [1.0; 2] },
     })
+}
+
+/// What a rotor in front of the finger comes to at the driver, kg m² (kg for a slide); `None` where it is not known, or turns
+/// with the crank.
+pub(super) fn rotor_in_front(request: &Request<'_>) -> Option<f64> {
+    let front = in_front(request)?;
+    let way = match super::stand_in(request) {
+        Some(PadStandIn::Slide) => request.check.finger.as_ref()?.travel?[0],
+        _ => 1.0,
+    };
+    plain_armature(request.design.actuator.as_ref()?, front.ratio / way)
 }
 
 /// What is told of the drive in front of the finger, where there is one.
@@ -132,8 +143,7 @@ fn slide(request: &Request<'_>, robot: &RobotJoint) -> Result<Drive, EmitFault> 
     let front = in_front(request);
     let ratio = front.map_or(1.0, |front| front.ratio);
     let left = front.and_then(|front| front.efficiency).unwrap_or(1.0);
-    let [low, high] = found.grip.map(|at| at.value * finger.pad.fingers);
-    let without_loss = [low, high].map(|force| force / left);
+    let per_turn = found.grip.map(|at| at.value * finger.pad.fingers);
     Ok(Drive {
         limits: readings(limits, 0.0, 1.0),
         readings: Readings {
@@ -144,6 +154,10 @@ fn slide(request: &Request<'_>, robot: &RobotJoint) -> Result<Drive, EmitFault> 
             motor: design.motor_reads,
             joint: 0.0,
         },
-        at: AtJoint { ratio: ratio / way, torque: [low, without_loss[1]], speed: without_loss },
+        at: AtJoint {
+            ratio: ratio / way,
+            torque: [left * per_turn[0], per_turn[1]],
+            speed: per_turn,
+        },
     })
 }
