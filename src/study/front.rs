@@ -63,6 +63,17 @@ pub(super) fn reaches(
     if missed == [false; 2] { Ok(()) } else { Err(beyond(design, front, missed)) }
 }
 
+/// The verdict rests on both drives, and a file of its evidence tells of planar four-bars alone.
+pub(super) fn no_proof_file() -> Fault {
+    Fault {
+        parameter: Parameter::Drive,
+        code: Code::PadOnCoupler,
+        message: "no file of the proof is made of a finger behind another drive yet".to_owned(),
+        label: "the verdict rests on both".to_owned(),
+        help: "take --proof away: the verdict itself is proved by this program".to_owned(),
+    }
+}
+
 /// A fault for each end of the stroke that is missed.
 fn beyond(design: &Design, front: &JointDrive, missed: [bool; 2]) -> Vec<Fault> {
     let stops: Vec<String> = front

@@ -1,7 +1,7 @@
 //! The table over the stroke.
 
 use crate::design::{Design, OtherFinger};
-use crate::drive::{JointDrive, OneJoint as _};
+use crate::drive::{JointDrive, OneJoint as _, RodPose};
 use crate::equivalence::DirectJoint;
 use crate::linkage::{Branch, Drive, LinkageFault, PadPose, Pose, Stroke};
 use crate::numeric::evenly;
@@ -21,6 +21,8 @@ pub struct PoseRow {
     pub turn: f64,
     /// Motor turns for each turn of the crank, and the slope of that per rad of the crank: 1 and 0 where nothing stands between.
     pub in_front: [f64; 2],
+    /// Smallest transmission angle of the rods between motor and crank, rad, where there are any.
+    pub angle_in_front: Option<f64>,
     /// Joint turn of the linkage.
     pub joint: f64,
     /// Crank angle from A→B, without a jump.
@@ -253,6 +255,10 @@ fn row(mechanism: &Mechanism, joint: &DirectJoint, crank: f64) -> Option<PoseRow
         motor,
         turn: crank,
         in_front,
+        angle_in_front: readings.front().and_then(|front| {
+            let rods = front.rods(crank).ok()?;
+            rods.iter().map(RodPose::transmission_angle).min_by(f64::total_cmp)
+        }),
         joint: turn,
         crank: mechanism.branch.zero_crank() + crank,
         rocker: mechanism.branch.zero_rocker() + turn,
@@ -276,6 +282,13 @@ impl PoseRow {
     #[must_use]
     pub fn transmission_ratio(&self) -> f64 {
         self.pose.transmission_ratio() * self.in_front[0]
+    }
+
+    /// Smallest transmission angle of all rods, rad.
+    #[must_use]
+    pub fn transmission_angle(&self) -> f64 {
+        let own = self.pose.transmission_angle();
+        self.angle_in_front.map_or(own, |front| own.min(front))
     }
 
     /// The slope of the velocity ratio, per rad of the motor.

@@ -4,7 +4,7 @@ use serde::{Serialize, Serializer};
 
 use crate::design::{Design, Dimension, Length, Parameter};
 use crate::diagnostic::Code;
-use crate::drive::Kind;
+use crate::drive::{Drawing, Kind};
 use crate::equivalence::{
     self, Assessment, Basis, Budget as Effort, Criterion, DirectJoint, Family, Figure, Finding,
     Finger, Front, FrontMargins, LengthName, Outcome, PadStandIn, Prover, Side, Unit,
@@ -211,6 +211,10 @@ pub fn tolerance(
     };
     let ranked = if finger.is_some() { Ranked::Tilt } else { Ranked::Joint(1.0 / joint.ratio) };
     let ranking = ranking(&mechanism.branch, ranked, zeroing(design), turns, &spread);
+    let stage = in_front.as_ref().map(|sized| last_stage(sized.drawing));
+    let of_stage =
+        |one: &Contribution| Contribution { variable: Varied { stage, ..one.variable }, ..*one };
+    let ranking: Vec<Contribution> = ranking.iter().map(of_stage).collect();
     let weights = LengthName::ALL.map(|length| weight(&ranking, length));
     let quick = prover.with_budget(Effort(1500));
     let smallest_angle = found.of(Criterion::TransmissionAngle).and_then(|f| f.bound);
@@ -274,12 +278,22 @@ fn sized<'a>(
 
 /// Each figure with its drawn deviations: of the drive in front those that deviate.
 fn deviations(spread: &Spread, front: Option<&SizedRequest<'_>>) -> Vec<(Varied, Deviation)> {
-    let own = Variable::ALL.into_iter().map(Varied::from).zip(spread.deviations);
+    let stage = front.map(|sized| last_stage(sized.drawing));
+    let own = Variable::ALL.into_iter().map(|variable| Varied { stage, ..Varied::from(variable) });
+    let own = own.zip(spread.deviations);
     let in_front = front.into_iter().flat_map(|sized| {
         let named = Varied::sizes(sized.drawing).into_iter().zip(sized.spread.deviations.clone());
         named.filter(|(_, d)| d.lower != 0.0 || d.upper != 0.0)
     });
     own.chain(in_front).collect()
+}
+
+/// The number of the stage behind those of `drawing`.
+fn last_stage(drawing: &Drawing) -> usize {
+    match drawing {
+        Drawing::Series(stages) => stages.len() + 1,
+        _ => 2,
+    }
 }
 
 /// The margins of the drive in front: where both have one, the worse stands for both.
