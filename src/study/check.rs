@@ -10,6 +10,8 @@ use crate::equivalence::{
 };
 use crate::linkage::{Branch, Extreme, Stroke, Sweep, classify, kind_of, nearest_special};
 
+use crate::numeric::peaks;
+
 use super::family::{family, limits, magnitudes, zeroing};
 use super::fault::Fault;
 use super::findings::{
@@ -100,11 +102,34 @@ pub fn check_to(design: &Design, mechanism: &Mechanism, depth: Depth) -> Result<
         unused: Vec::new(),
     };
     (check.crank_limit, check.change_point) = barriers(mechanism);
+    if let Some(front) = &front {
+        through(front, mechanism, &mut check);
+    }
     standing::ratio_without_bound(&mut check);
     check.reason = phrases::reason(&check);
     check.warnings = warnings::of(design, &check);
     check.unused = warnings::unused(design, &check);
     Ok(check)
+}
+
+/// Ratio and smallest transmission angle of all that lies between motor and joint.
+fn through(front: &Front<'_>, mechanism: &Mechanism, check: &mut Check) {
+    let (branch, Stroke { motor: turns, joint }) = (&mechanism.branch, mechanism.stroke);
+    let ratio = |turn: f64| {
+        let own = branch.pose(turn).map_or(f64::NAN, |pose| pose.transmission_ratio());
+        own * front.question.joint.ratio * (1.0 + front.drawn_at(turn)[1])
+    };
+    let [from, to] = turns.map(|turn| mechanism.readings.own_motor_turn(turn));
+    let range = &mut check.transmission_ratio;
+    range.ends = range.ends.map(|_| peaks(ratio, turns).map(|(_, ratio)| ratio));
+    range.mean = (to - from) / (joint[1] - joint[0]);
+    let least = check.criterion(Criterion::TransmissionAngle);
+    let least = least.and_then(|c| Some((c.nominal?.value(), c.worst_at_joint?)));
+    if let Some((value, at_joint)) =
+        least.filter(|(value, _)| check.transmission_angle.is_none_or(|own| *value < own.value))
+    {
+        check.transmission_angle = Some(Located { value, at_joint });
+    }
 }
 
 /// What drives the joint: of a finger behind another drive both, as a series.
