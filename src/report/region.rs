@@ -99,7 +99,7 @@ fn facts(check: &RegionCheck, is_full: bool) -> Block {
     Block::Facts(vec![
         ("drive", drive),
         ("region", vec![format!("{region} {counted}")]),
-        ("direct joints", matrix(&check.direct_joints, &check.drive.motors)),
+        ("stand-in", matrix(&check.direct_joints, &check.drive.motors)),
     ])
 }
 
@@ -153,14 +153,10 @@ fn criterion(check: &RegionCheck, c: &Assessment) -> Vec<Cell> {
 /// What each joint's rate is off by either motion.
 fn rates(check: &RegionCheck) -> Group {
     let of = check.rate_error;
-    let ([pp, pr, rp, rr], whose) = match of.bound {
-        Some([pp, pr, rp, rr, _]) => ([pp, pr, rp, rr], "no build exceeds"),
-        None => ([of.pp, of.pr, of.rp, of.rr], "the drawn drive"),
-    };
-    let [pp, pr, rp, rr] = [pp, pr, rp, rr].map(percent);
-    let [pitch, roll] = of.angle_bound.unwrap_or(check.angle_error_rad).map(degrees);
+    let [pp, pr, rp, rr] = [of.pp, of.pr, of.rp, of.rr].map(percent);
+    let [pitch, roll] = check.angle_error_rad.map(degrees);
     vec![Block::Line(format!(
-        "off by ({whose}): pitch rate {pp} of pitch and {pr} of roll, roll rate {rp} of pitch and {rr} of roll; angles {pitch} and {roll}"
+        "as drawn: pitch rate off by {pp} of pitch and {pr} of roll, roll rate by {rp} of pitch and {rr} of roll; angles by {pitch} and {roll}"
     ))]
 }
 

@@ -42,7 +42,12 @@ pub(super) fn family(design: &Design, basis: Basis) -> Family {
 
 /// The builds that a verdict over `basis` is about: the drawn one, or every one within the drawn tolerances.
 pub(super) fn size_ranges(design: &Design<Drawn>, basis: Basis) -> SizeRanges {
-    ranges_of(&|| Box::new(design.geometry.sizes()), basis)
+    drawn_ranges(&design.geometry, basis)
+}
+
+/// The same of what is drawn.
+pub(super) fn drawn_ranges(drawing: &Drawn, basis: Basis) -> SizeRanges {
+    ranges_of(&|| Box::new(drawing.sizes()), basis)
 }
 
 /// Sizes with what is drawn of each.

@@ -14,6 +14,7 @@ mod fault;
 mod findings;
 mod finger;
 mod finger_loads;
+mod front;
 mod inertia;
 mod inertia_in_space;
 mod loads;

@@ -21,7 +21,8 @@ pub fn figure(criterion: Criterion, value: f64) -> String {
 /// What a verdict calls what it is about: a planar four-bar is a linkage.
 #[must_use]
 pub fn drive_word(check: &Check) -> &'static str {
-    if check.linkage.is_some() { "linkage" } else { "drive" }
+    let is_behind = check.finger.as_ref().is_some_and(|finger| finger.crank_drive.is_some());
+    if check.linkage.is_some() && !is_behind { "linkage" } else { "drive" }
 }
 
 /// Why the verdict is what it is.
