@@ -2,12 +2,14 @@
 
 use std::path::Path;
 
-use crate::design::{AnyDesign, Design, Drawn, Parameter};
+use serde::Serialize;
+
+use crate::design::{AnyDesign, Design, Drawn, Parameter, TwoJointDesign};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::equivalence::{Assessment, Criterion, Outcome, Verdict};
 use crate::handover::write_texts;
 use crate::report;
-use crate::study::{self, Check, Depth, Driven, Fault, Mechanism, Proof};
+use crate::study::{self, Check, Depth, Driven, Fault, Mechanism, Proof, RegionCheck};
 
 use super::arguments::CheckArguments;
 use super::designs::Told;
@@ -32,7 +34,7 @@ pub(super) fn run(arguments: &CheckArguments) -> Exit {
     for path in &arguments.designs {
         match one(path, plot, arguments) {
             Some((check, drawn)) => {
-                exit = exit.max(Exit::of(check.verdict)).max(drawn);
+                exit = exit.max(Exit::of(check.verdict())).max(drawn);
                 found.push(check);
             }
             None => exit = Exit::Wrong,
@@ -119,18 +121,79 @@ fn wrong_place(arguments: &CheckArguments) -> Option<String> {
     output::fault(path, &["JSON"], arguments.force)
 }
 
-fn one(path: &Path, plot: Option<Plot<'_>>, arguments: &CheckArguments) -> Option<(Check, Exit)> {
+/// What is found of one design.
+#[derive(Serialize)]
+#[serde(untagged)]
+enum Found {
+    OneJoint(Box<Check>),
+    TwoJoints(Box<RegionCheck>),
+}
+
+impl Found {
+    fn verdict(&self) -> Verdict {
+        match self {
+            Self::OneJoint(check) => check.verdict,
+            Self::TwoJoints(check) => check.verdict,
+        }
+    }
+}
+
+fn one(path: &Path, plot: Option<Plot<'_>>, arguments: &CheckArguments) -> Option<(Found, Exit)> {
+    let found = |(check, exit)| (Found::OneJoint(Box::new(check)), exit);
     match designs::read_and_tell(path, &["rod", "pins"], told(arguments))? {
         AnyDesign::FourBar(design) => {
             let judged = judged(&design, plot, arguments);
-            judged.map_err(|faults| designs::tell_faults(&design, &faults, told(arguments))).ok()
+            let told = |faults: Vec<Fault>| designs::tell_faults(&design, &faults, told(arguments));
+            judged.map_err(told).ok().map(found)
         }
-        AnyDesign::OneJoint(design) => of_drive(&design, plot, arguments),
-        AnyDesign::TwoJoints(design) => {
-            designs::refuse_two_joints(&design, "check");
+        AnyDesign::OneJoint(design) => of_drive(&design, plot, arguments).map(found),
+        AnyDesign::TwoJoints(design) => of_two_joints(&design, plot, arguments),
+    }
+}
+
+/// A drive of two joints: neither a picture nor a file of its proof is made yet.
+fn of_two_joints(
+    design: &TwoJointDesign,
+    plot: Option<Plot<'_>>,
+    arguments: &CheckArguments,
+) -> Option<(Found, Exit)> {
+    for (is_asked, what) in [(arguments.proof.is_some(), "--proof"), (plot.is_some(), "--plot")] {
+        if is_asked {
+            designs::refuse_two_joints(design, &format!("check {what}"));
+            return None;
+        }
+    }
+    match study::check_two_joints(design, depth(arguments)) {
+        Ok(check) => {
+            if arguments.lines {
+                designs::tell(&design.source, &open_over_region(design, &check), Told::InLines);
+            }
+            Some((Found::TwoJoints(Box::new(check)), Exit::Done))
+        }
+        Err(faults) => {
+            designs::tell_faults(design, &faults, told(arguments));
             None
         }
     }
+}
+
+/// A line for each criterion of a region that fails or stays open.
+fn open_over_region(design: &TwoJointDesign, check: &RegionCheck) -> Vec<Diagnostic> {
+    let one = |c: &Assessment| {
+        let message = report::open_over_region(check, c)?;
+        let place = match c.criterion {
+            Criterion::Angle | Criterion::Ratio => Parameter::Matrix,
+            Criterion::Inertia => Parameter::AcceptInertia,
+            _ => Parameter::StrokePitch,
+        };
+        let stands = design.places.of(place).map_or(Parameter::StrokePitch, |_| place);
+        let mut told = design.diagnose(stands, message);
+        if c.outcome == Outcome::Undecided {
+            told.severity = Severity::Warning;
+        }
+        Some(told)
+    };
+    check.criteria.iter().filter_map(one).collect()
 }
 
 /// A drive that is no planar four-bar: no file of its proof is made yet.
@@ -185,14 +248,17 @@ fn prove(path: &Path, proof: &[Proof], force: bool) -> Exit {
     }
 }
 
-fn text(found: &[Check], arguments: &CheckArguments) -> String {
+fn text(found: &[Found], arguments: &CheckArguments) -> String {
     let (detail, style) = (terminal::detail(arguments.full), terminal::output_style());
-    let texts = found.iter().map(|check| report::check_text(check, detail, style));
+    let texts = found.iter().map(|found| match found {
+        Found::OneJoint(check) => report::check_text(check, detail, style),
+        Found::TwoJoints(check) => report::region_text(check, detail, style),
+    });
     texts.collect::<Vec<_>>().join("\n")
 }
 
 /// One design: an object; several: an array of those that could be read.
-fn json(found: &[Check], asked: usize) -> String {
+fn json(found: &[Found], asked: usize) -> String {
     match (asked, found) {
         (1, [only]) => report::json(only),
         (1, _) => String::new(),

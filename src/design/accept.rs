@@ -8,8 +8,12 @@ use crate::equivalence::{Basis, PadLimits};
 use crate::units::UnitKind;
 use std::f64::consts::FRAC_PI_2;
 
-/// `[accept]` with its preset resolved; `tolerance_is_drawn` where that is known.
-pub(super) fn read(root: &Section<'_>, tolerance_is_drawn: Option<bool>) -> Option<Accept> {
+/// `[accept]` with its preset resolved, of a pad `on_coupler` or of a joint; both where that is known.
+pub(super) fn read(
+    root: &Section<'_>,
+    tolerance_is_drawn: Option<bool>,
+    on_coupler: Option<bool>,
+) -> Option<Accept> {
     let table = root.section("accept");
     let get = |key: &str| table.as_ref().and_then(|table| table.get(key));
     let preset = get("preset").map_or(Some(Preset::default()), |entry| {
@@ -33,7 +37,7 @@ pub(super) fn read(root: &Section<'_>, tolerance_is_drawn: Option<bool>) -> Opti
     let shift = limit("shift", UnitKind::Length, start.pad.shift);
     let opening = limit("opening", UnitKind::Length, start.pad.opening);
     let grip = limit("grip", UnitKind::Share, start.pad.grip);
-    refuse_what_is_not_judged(root, &get);
+    refuse_what_is_not_judged(on_coupler, &get);
     let over = over(get("over"), tolerance_is_drawn);
     let by_hand = get("inertia");
     check_inertia(root, by_hand.as_ref());
@@ -53,10 +57,11 @@ pub(super) fn read(root: &Section<'_>, tolerance_is_drawn: Option<bool>) -> Opti
 }
 
 /// Limits of a pad's motion and limits of a joint's are for one of the two.
-fn refuse_what_is_not_judged<'a>(root: &Section<'a>, get: &dyn Fn(&str) -> Option<Entry<'a>>) {
-    let on_coupler = root.within("finger", "pad").is_some_and(
-        |pad| matches!(pad.value, toml::de::DeValue::String(text) if text == "coupler"),
-    );
+fn refuse_what_is_not_judged<'a>(
+    on_coupler: Option<bool>,
+    get: &dyn Fn(&str) -> Option<Entry<'a>>,
+) {
+    let Some(on_coupler) = on_coupler else { return };
     let (idle, label, help): (&[&str], _, _) = if on_coupler {
         let help = "the pad rides on the coupler: write tilt, shift, opening or grip instead";
         (&["angle", "ratio"], "judged of a joint", help)

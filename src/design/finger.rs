@@ -127,7 +127,7 @@ fn has_coordinates(entry: Option<&Entry<'_>>, given: usize, wanted: usize) -> bo
 }
 
 /// `[direct_joint] stand_in`.
-fn stand_in(root: &Section<'_>, on: PadOn) -> Option<PadStandIn> {
+pub(super) fn stand_in(root: &Section<'_>, on: PadOn) -> Option<PadStandIn> {
     let get = |key: &str| root.within("direct_joint", key);
     let wanted = match get("stand_in") {
         Some(entry) => (entry.choice(&PadStandIn::ALL.map(|one| (one.name(), one)))?, Some(entry)),

@@ -2,6 +2,7 @@
 
 use super::Draws;
 use super::dimension::Dimension;
+use super::entry::Entry;
 use super::finger;
 use super::gripper::Finger;
 use super::lengths::{self, Lengths};
@@ -12,6 +13,8 @@ use super::section::Section;
 use super::sense::Sense;
 use super::tolerances;
 use super::zero::Zero;
+use crate::linkage::PadOn;
+use toml::de::DeValue;
 
 /// What the geometry is read from.
 pub(super) struct Sources<'s, 'a> {
@@ -48,6 +51,11 @@ impl Draws for Geometry {
         let pivots = self.pivots.as_ref();
         let joint = pivots.map(|pivots| PlacedJoint { place: pivots.joint_place(), key: "axis" });
         Placing { joint, motor: Some(MotorFrom { across: self.ground.nominal, along: None }) }
+    }
+
+    fn has_jaw(root: &Section<'_>, _: Option<&Self>) -> Option<bool> {
+        let is_coupler = |pad: Entry<'_>| matches!(pad.value, DeValue::String(text) if text == PadOn::Coupler.name());
+        Some(root.within("finger", "pad").is_some_and(is_coupler))
     }
 
     fn finger(root: &Section<'_>, drawn: Option<&Self>) -> Option<Finger> {

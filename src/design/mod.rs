@@ -20,6 +20,7 @@ mod drawn;
 mod entry;
 mod faults;
 mod finger;
+mod front;
 mod geometry;
 mod gripper;
 mod kind;
@@ -49,6 +50,7 @@ pub use bodies::{BodyFrame, BodyInertia, BodyMass, Masses};
 pub use bytes::{LARGEST_FILE, bytes_of};
 pub use dimension::{Dimension, Tolerance};
 pub use drawn::{AnyDesign, Drawn, DrawnSize, ScrewFigures};
+pub use front::Front;
 pub use gripper::{Finger, GripperNames, OtherFinger};
 pub use machine_elements::{Actuator, Pin, Pins, Rod};
 pub use model::*;
@@ -278,8 +280,8 @@ fn of_kind(
             Some(AnyDesign::TwoJoints(Box::new(design)))
         }
         Some(_) => {
-            let design = design(&Section::root(table, faults), source)?;
-            Some(AnyDesign::OneJoint(Box::new(design)))
+            let design = design::<Drawn>(&Section::root(table, faults), source)?;
+            Some(front::behind_stages(design))
         }
     }
 }
@@ -297,6 +299,9 @@ trait Draws: Sized {
 
     /// `[finger]`, where such a drive may have one; `drawn` where it could be read.
     fn finger(root: &Section<'_>, drawn: Option<&Self>) -> Option<Finger>;
+
+    /// Does the pad of a finger ride on its coupler? `None` where that cannot be told.
+    fn has_jaw(root: &Section<'_>, drawn: Option<&Self>) -> Option<bool>;
 
     /// Where the sizes of its own stand in the file.
     fn add_places(&self, places: &mut Places);
@@ -319,7 +324,8 @@ fn design<G: Draws>(root: &Section<'_>, source: &Source) -> Option<Design<G>> {
     let direct_joint = stroke::direct_joint(root, sense);
     let drawn = geometry.as_ref().map(G::has_tolerance);
     zero.check_set_by(root, drawn);
-    let accept = accept::read(root, drawn);
+    let has_jaw = G::has_jaw(root, geometry.as_ref());
+    let accept = accept::read(root, drawn, has_jaw);
     let actuator = actuator::read(root, zero.motor_reads, sense);
     let mass = mass::read(root);
     let (rod, pins) = (parts::rod(root), parts::pins(root));
@@ -327,7 +333,8 @@ fn design<G: Draws>(root: &Section<'_>, source: &Source) -> Option<Design<G>> {
     let motion = motion::read(root);
     let finger = G::finger(root, geometry.as_ref());
     let placing = geometry.as_ref().map(G::placing);
-    let robots = robot::read(root, motor_on, placing.as_ref());
+    let is_gripper = has_jaw != Some(false) || root.get("finger").is_some();
+    let robots = robot::read(root, motor_on, placing.as_ref(), is_gripper);
     let geometry = geometry?;
     let mut places = places::collect(root);
     geometry.add_places(&mut places);
@@ -350,6 +357,7 @@ fn design<G: Draws>(root: &Section<'_>, source: &Source) -> Option<Design<G>> {
         together,
         motion,
         finger,
+        front: None,
         robots,
         places,
     })

@@ -8,6 +8,7 @@ use std::ops::Range;
 
 use super::bodies::Masses;
 use super::dimension::Dimension;
+use super::front::Front;
 use super::gripper::{Finger, GripperNames};
 use super::machine_elements::{Actuator, Pins, Rod};
 use crate::equivalence::{Basis, PadLimits};
@@ -51,6 +52,8 @@ pub struct Design<G = Geometry> {
     pub motion: Option<MotionEnvelope>,
     /// `[finger]`.
     pub finger: Option<Finger>,
+    /// What turns the crank of a gripper's finger, where the motor does not.
+    pub front: Option<Box<Front>>,
     /// `[[robot]]`, in the order of the file.
     pub robots: Vec<RobotJoint>,
     /// Where each parameter stands in the file.

@@ -45,15 +45,15 @@ pub(super) struct MotorFrom {
     pub(super) along: Option<f64>,
 }
 
-/// `[[robot]]` in the order of the file; `placing` where the drawing could be read.
+/// `[[robot]]` in the order of the file; `placing` where the drawing could be read, `is_gripper` where it draws a finger.
 pub(super) fn read(
     root: &Section<'_>,
     motor_on: MotorOn,
     placing: Option<&Placing>,
+    is_gripper: bool,
 ) -> Vec<RobotJoint> {
     let tables = root.sections("robot");
     refuse_same_names(&tables);
-    let is_gripper = root.get("finger").is_some();
     tables.iter().filter_map(|table| joint(table, placing, motor_on, is_gripper)).collect()
 }
 
@@ -93,6 +93,10 @@ fn joint(
     let origin = origin(table, placed);
     let motor_entry = table.get("motor_at");
     let motor_at = motor_entry.as_ref().and_then(point);
+    if let (Some(entry), Kind::Series, false) = (&motor_entry, table.faults.kind, is_gripper) {
+        let help = "name a gripper's finger as the last stage, or take this line out";
+        entry.fault("needs a gripper's finger", "no stage has one", help);
+    }
     if let (Some(entry), Some(drawn)) = (&motor_entry, placing.and_then(|drawn| drawn.motor)) {
         check_distance(entry, motor_at, origin.zip(axis), drawn);
     }

@@ -34,6 +34,7 @@ const WITH_RODS: Kinds =
     &[Kind::FourBar, Kind::BallRod, Kind::LinearActuator, Kind::Slider, Kind::Series];
 const WITH_TILT: Kinds = &[Kind::BallRod, Kind::LinearActuator, Kind::Slider, Kind::Series];
 const WITH_DEAD_POINT: Kinds = &[Kind::BallRod, Kind::Slider, Kind::Series];
+const WITH_FINGER: Kinds = &[Kind::FourBar, Kind::Series];
 const ON_PARENT: Kinds = &[Kind::FourBar, Kind::FixedRatio];
 
 /// Keys outside every table.
@@ -81,11 +82,11 @@ const TABLES: &[(&str, Kinds, &[&str])] = &[
     ("[stroke]", TWO_RODS, &["pitch", "roll"]),
     ("[direct_joint]", ONE_JOINT, &["ratio", "offset"]),
     ("[direct_joint]", TWO_RODS, &["matrix"]),
-    ("[direct_joint]", FOUR_BAR, &["stand_in"]),
+    ("[direct_joint]", WITH_FINGER, &["stand_in"]),
     ("[accept]", EVERY, &["preset", "angle", "ratio", "inertia"]),
     ("[accept]", WITH_RODS, &["transmission_angle"]),
     ("[accept]", TWO_RODS, &["transmission_angle", "ball_tilt"]),
-    ("[accept]", FOUR_BAR, &["tilt", "shift", "opening", "grip"]),
+    ("[accept]", WITH_FINGER, &["tilt", "shift", "opening", "grip"]),
     ("[accept]", WITH_TILT, &["ball_tilt"]),
     ("[accept]", WITH_DEAD_POINT, &["crank_side"]),
     ("[accept]", EVERY, &["over"]),
@@ -160,11 +161,11 @@ const TABLES: &[(&str, Kinds, &[&str])] = &[
     ),
     ("[[robot]]", ONE_JOINT, &["joint", "parent", "child", "axis", "origin"]),
     ("[[robot]]", TWO_RODS, &["joints", "motors", "motor_signs", "parent", "middle", "child"]),
-    ("[[robot]]", WITH_PINS, &["motor_at"]),
+    ("[[robot]]", WITH_RODS, &["motor_at"]),
     ("[[robot]]", ONE_JOINT, &["mirrored", "motor_sign"]),
     (
         "[[robot]]",
-        FOUR_BAR,
+        WITH_FINGER,
         &[
             "pad_joint",
             "other_joint",

@@ -38,6 +38,12 @@ impl<'a> Entry<'a> {
 const NO_FINGER: &str = "the motor of a finger is its crank's, or geared to it";
 
 /// What to do instead where a nut, a rod or a belt turns the fingers' cranks.
+const SERIES: &str = "write the finger into a file of its own, without [drive], and a third file that names both: [drive] kind = \"series\", stages = [this file, the finger's]; stroke, limits, motor and robots go into that one";
+
+/// The same in the file of a series.
+const LAST_STAGE: &str = "write the finger into a file of its own, without [drive], and name that as the last of the stages";
+
+/// What to do where the pad of a finger rides on the rocker.
 pub(super) const TWO_DESIGNS: &str = "write two designs: the drive alone, with the crank for its joint; and the finger without [drive], with the torque and speed of that drive at the crank as its [actuator]";
 
 /// The table whose bare numbers may have a unit of their own.
@@ -132,7 +138,8 @@ impl<'a> Section<'a> {
         };
         if self.title.is_empty() && key == "finger" {
             let message = format!("a finger behind a drive of kind {own} is not read");
-            return Some(Diagnostic::error(message).label(NO_FINGER).help(TWO_DESIGNS));
+            let help = if self.faults.kind == Kind::Series { LAST_STAGE } else { SERIES };
+            return Some(Diagnostic::error(message).label(NO_FINGER).help(help));
         }
         (!names.is_empty()).then(|| {
             let of = if schema::is_of_one_joint(&kinds) {

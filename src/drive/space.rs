@@ -94,6 +94,16 @@ impl<T: Scalar> Vector<T> {
         }
     }
 
+    /// The same vector, worked out in two ways: what both tell of it.
+    #[must_use]
+    pub fn both_ways(self, other: Self) -> Self {
+        Self {
+            x: self.x.both_ways(other.x),
+            y: self.y.both_ways(other.y),
+            z: self.z.both_ways(other.z),
+        }
+    }
+
     /// The squared length.
     pub fn length_squared(self) -> T {
         self.x.square() + self.y.square() + self.z.square()

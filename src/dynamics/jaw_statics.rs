@@ -120,14 +120,26 @@ impl Jaw<'_> {
     /// Under the motor torque `torque`, N m.
     #[must_use]
     pub fn duty(&self, torque: f64) -> JawDuty {
+        self.duty_through(torque, &|_| [1.0, 1.0, 0.0])
+    }
+
+    /// The same where a drive between motor and crank makes of each N m of the motor so much torque at the crank's turn, after
+    /// its losses and without, and a force on the crank's axis, N, that may point any way.
+    #[must_use]
+    pub fn duty_through(&self, torque: f64, crank: &dyn Fn(f64) -> [f64; 3]) -> JawDuty {
+        let [after, without, on_axis] =
+            [0, 1, 2].map(|k| move |turn: f64| crank(turn).get(k).copied().unwrap_or(f64::NAN));
         let (count, grips) = (self.pad.fingers, |turn: f64| self.grip_per_torque(turn));
-        let [_, best] = self.ends(grips);
-        let [least, _] = self.ends(|turn| grips(turn) * self.left(turn).max(0.0));
+        let [_, best] = self.ends(|turn| grips(turn) * without(turn));
+        let [least, _] = self.ends(|turn| grips(turn) * after(turn) * self.left(turn).max(0.0));
         let times = |e: Extreme, by: f64| Extreme { value: e.value * by, turn: e.turn };
         let pins = self.bearings.pins();
         let mut index = 0;
         let loads = pins.map(|pin| {
-            let [_, worst] = self.ends(|turn| self.pin_per_torque(turn, index));
+            let [_, worst] = self.ends(|turn| {
+                let own = self.pin_per_torque(turn, index) * without(turn);
+                if index == 0 { own + on_axis(turn) } else { own }
+            });
             index += 1;
             (pin_load(pin, worst.value * torque), worst.turn)
         });

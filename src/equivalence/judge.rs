@@ -2,6 +2,7 @@
 //! with all that it rests on.
 
 use super::assessment::{Assessment, Shown, Why};
+use super::builds::{BuildWitness, Front, FrontMargins};
 use super::criterion::{Basis, Criterion, Figure};
 use super::extremes::{largest_stroke, largest_tolerance};
 use super::finding::{Budget, Finding, Shows, Witness};
@@ -24,6 +25,10 @@ pub struct Judgement {
     pub criteria: Vec<Assessment>,
     /// The linkage and pose that break the criterion furthest over its limit, where a search found one.
     pub witness: Option<(Criterion, Witness)>,
+    /// Of a pad behind another drive: the build of that drive which goes with the witness.
+    pub front_build: Option<Vec<f64>>,
+    /// The build and pose of that drive that break a margin of its own furthest, where one does.
+    pub front_witness: Option<(Criterion, BuildWitness)>,
     /// The drawn linkage's worst figures; the ratio error is infinite across a dead point.
     pub figures: Figures,
     /// Those of the pad, where one rides on the coupler.
@@ -79,8 +84,19 @@ pub struct Reach {
 /// # Ok::<(), unloop::linkage::LinkageFault>(())
 /// ```
 pub fn judge(question: &Question<'_>) -> Result<Judgement, LinkageFault> {
+    judge_behind(question, None)
+}
+
+/// The same of a pad whose crank the drive `front` turns, where there is one: turns are the crank's.
+///
+/// # Errors
+/// As [`judge`].
+pub fn judge_behind(
+    question: &Question<'_>,
+    front: Option<&Front<'_>>,
+) -> Result<Judgement, LinkageFault> {
     let figures = Figures::of(&Sweep::over(question.branch, question.stroke)?, &question.joint);
-    let prover = question.prover();
+    let prover = question.prover().behind(front);
     let found = prover.judge(&question.family, question.stroke.motor);
     let weighing = weigh(question);
     let finger_weighing = question.finger.as_ref().and_then(|finger| pad::weigh(question, finger));
@@ -104,6 +120,9 @@ pub fn judge(question: &Question<'_>) -> Result<Judgement, LinkageFault> {
             },
         })
         .collect();
+    if let Some(front) = &found.front {
+        question.add_margins(&mut criteria, front);
+    }
     let (proved_turns, undecided_turns) = if found.hold() {
         (Some(question.stroke.motor), Vec::new())
     } else {
@@ -114,10 +133,17 @@ pub fn judge(question: &Question<'_>) -> Result<Judgement, LinkageFault> {
     }
     let verdict = Verdict::of(criteria.iter().map(|c| c.outcome));
     let proved = is_proved(verdict, &criteria);
+    let witness = worst_witness(&criteria, |criterion| found.of(criterion));
+    let build_of = |(broken, _): &(Criterion, Witness)| {
+        let (_, build) = found.fronts.iter().find(|(criterion, _)| criterion == broken)?;
+        Some(build.clone())
+    };
     Ok(Judgement {
         verdict,
         proved,
-        witness: worst_witness(&criteria, |criterion| found.of(criterion)),
+        front_build: witness.as_ref().and_then(build_of),
+        front_witness: found.front.as_ref().and_then(|front| front.witness.clone()),
+        witness,
         criteria,
         figures,
         pad,
@@ -262,6 +288,16 @@ fn why<W: Shows>(
     }
 }
 
+/// What outweighs what in a verdict.
+fn severity(outcome: Outcome) -> u8 {
+    match outcome {
+        Outcome::NotAssessed => 0,
+        Outcome::Holds => 1,
+        Outcome::Undecided => 2,
+        Outcome::Fails => 3,
+    }
+}
+
 /// Lengths are decimals turned into floats: they are right to this share.
 const DECIMALS_ROUNDED: f64 = 1e-15;
 
@@ -299,6 +335,28 @@ impl Question<'_> {
         };
         let at = |turn: f64| [Some(turn), self.branch.joint_turn(turn).ok()];
         held.assess(drawn, finding, assembly, &at)
+    }
+
+    /// The margins of the drive in front: where both have one, the worse stands for both.
+    fn add_margins(&self, criteria: &mut Vec<Assessment>, front: &FrontMargins) {
+        for margin in &front.criteria {
+            let turn = margin.worst_at_joint;
+            let mut margin = Assessment {
+                worst_at_motor: turn,
+                worst_at_joint: turn.and_then(|turn| self.branch.joint_turn(turn).ok()),
+                ..margin.clone()
+            };
+            match criteria.iter_mut().find(|own| own.criterion == margin.criterion) {
+                None => criteria.push(margin),
+                Some(own) => {
+                    let weight = |c: &Assessment| (severity(c.outcome), c.load());
+                    if weight(&margin) > weight(own) {
+                        std::mem::swap(own, &mut margin);
+                    }
+                }
+            }
+        }
+        criteria.sort_by_key(|c| c.criterion);
     }
 
     /// What a figure of the drawn linkage carries of its decimals' roundings: they are divided by the transmission angle,

@@ -25,7 +25,8 @@ mod weighing;
 pub use advice::{Change, LengthName, largest_share, most_helpful_change};
 pub use assessment::{Assessment, Shown, Why};
 pub use builds::{
-    BuildWitness, DriveFigures, DriveJudgement, DriveLimits, DriveQuestion, SizeRanges, judge_drive,
+    BuildWitness, DriveFigures, DriveJudgement, DriveLimits, DriveQuestion, Front, FrontErrors,
+    FrontMargins, SizeRanges, judge_drive,
 };
 pub use claims::Zeroing;
 pub use criterion::{Basis, Criterion, Figure, MET_WITHIN, Side, Unit};
@@ -34,7 +35,7 @@ pub use evidence::Evidence;
 pub use extremes::{largest_alone, largest_stroke, largest_tolerance};
 pub use family::{Family, Typed, size_range, typed_range};
 pub use finding::{Budget, Finding, Shows, Witness};
-pub use judge::{Judgement, Reach, judge, ratio_range};
+pub use judge::{Judgement, Reach, judge, judge_behind, ratio_range};
 pub use nominal::{Figures, Limits};
 pub use outcome::{Outcome, Verdict};
 pub use pad::{

@@ -11,6 +11,7 @@ use crate::numeric::search::{Effort, Found, Objective};
 use crate::numeric::{Interval, elementary};
 
 use super::boxes::Boxes;
+use super::builds::{Front, FrontMargins};
 use super::claims::{
     AngleError, CosineAtQ, Point, RatioError, STANDS_STILL, Setting, VARIABLES, Zeroing,
 };
@@ -20,7 +21,7 @@ use super::family::Family;
 use super::finding::{Aim, Budget, Finding, OneSide, Witness};
 use super::nominal::Limits;
 use super::outcome::Outcome;
-use super::pad::{Finger, PadClaim, PadFigures};
+use super::pad::{Behind, Finger, PadClaim, PadFigures};
 use super::suspects::{Suspect, any_breaks, suspects};
 
 /// What was found out about all of them.
@@ -30,6 +31,10 @@ pub struct Findings {
     pub assembly: Outcome,
     /// Each criterion of the motion with what was found out, in the order of [`Criterion::ALL`].
     pub figures: Vec<(Criterion, Finding)>,
+    /// Of a pad behind another drive: the build of that drive which goes with each figure's witness.
+    pub fronts: Vec<(Criterion, Vec<f64>)>,
+    /// What that drive keeps by itself.
+    pub front: Option<FrontMargins>,
 }
 
 impl Findings {
@@ -42,13 +47,15 @@ impl Findings {
     /// Do all hold?
     #[must_use]
     pub fn hold(&self) -> bool {
-        self.figures.iter().all(|(_, finding)| finding.outcome == Outcome::Holds)
+        self.front.as_ref().is_none_or(|front| front.outcome() == Outcome::Holds)
+            && self.figures.iter().all(|(_, finding)| finding.outcome == Outcome::Holds)
     }
 
     /// Of assembly and all figures: one failure refutes, else one that is undecided leaves all undecided.
     fn outcome(&self) -> Outcome {
         let all = self.figures.iter().map(|(_, finding)| finding.outcome);
-        all.fold(self.assembly, Outcome::min_certain)
+        let front = self.front.as_ref().map(FrontMargins::outcome);
+        all.chain(front).fold(self.assembly, Outcome::min_certain)
     }
 }
 
@@ -57,6 +64,12 @@ const TIGHT: f64 = 8e-4;
 
 /// Nor is a bound that is below this share of its limit made closer than that.
 const SMALL: f64 = 1e-5;
+
+/// A finger's own share of a figure behind another drive is bounded to this share of itself and of the limit.
+const LOOSE: f64 = 0.01;
+
+/// Boxes of each search for it, over one stretch.
+const BEHIND: u32 = 400;
 
 /// The cosine beyond which a loop does not close: (surely closes, hardly).
 const CLOSES: [f64; 2] = [1.0_f64.next_down(), 1.0];
@@ -68,6 +81,8 @@ pub struct Prover<'a> {
     limits: Limits,
     /// Where a pad rides on the coupler, its motion is what is claimed.
     finger: Option<&'a Finger>,
+    /// What turns its crank where the motor does not: turns are the crank's then.
+    front: Option<&'a Front<'a>>,
     budget: Budget,
 }
 
@@ -77,7 +92,7 @@ impl<'a> Prover<'a> {
     pub fn new(branch: &'a Branch, joint: &DirectJoint, zeroing: Zeroing, limits: Limits) -> Self {
         let slope = Interval::point(1.0) / Interval::point(joint.ratio);
         let setting = Setting { branch, slope, offset: joint.offset, zeroing };
-        Self { setting, limits, finger: None, budget: Budget::default() }
+        Self { setting, limits, finger: None, front: None, budget: Budget::default() }
     }
 
     /// The same for the pad of `finger` in place of the joint.
@@ -86,10 +101,16 @@ impl<'a> Prover<'a> {
         Self { finger, ..self }
     }
 
+    /// The same for a pad whose crank `front` turns.
+    #[must_use]
+    pub fn behind(self, front: Option<&'a Front<'a>>) -> Self {
+        Self { front, ..self }
+    }
+
     /// The worst differences of the drawn linkage's pad over `stroke`; `None` where no pad is claimed.
     #[must_use]
     pub fn pad_figures(&self, stroke: &Stroke) -> Option<PadFigures> {
-        self.finger.map(|finger| PadFigures::over(self.setting, finger, stroke))
+        self.finger.map(|finger| PadFigures::over(self.setting, finger, self.front, stroke))
     }
 
     /// The same with another budget.
@@ -157,14 +178,45 @@ impl<'a> Prover<'a> {
         let decided = |finding: &Finding| aim == Aim::Decide && finding.outcome != Outcome::Holds;
         let mut is_open = assembly == Outcome::Holds && !decided(&transmission_angle);
         let mut figures = vec![(Criterion::TransmissionAngle, transmission_angle)];
+        let front = self.front.map(|front| front.margins(turns, aim));
+        let found_in_front = front.as_ref().map_or(Outcome::Holds, FrontMargins::outcome);
+        is_open &= front.as_ref().is_none_or(|front| front.assembly == Outcome::Holds)
+            && (aim == Aim::Tight || found_in_front == Outcome::Holds);
+        let behind = self.finger.zip(self.front).filter(|_| is_open).map(|(finger, front)| {
+            let boxes = |turns| self.boxes(family, turns);
+            Behind::new(finger, front, self.setting, turns, boxes)
+        });
+        let mut fronts = Vec::new();
         for criterion in self.searched() {
-            let finding =
-                if is_open { self.find(*criterion, &boxes, turns, aim) } else { unknown(&boxes) };
+            let finding = match &behind {
+                _ if !is_open => unknown(&boxes),
+                None => self.find(*criterion, &boxes, turns, aim),
+                Some(behind) => {
+                    let (finding, build) = self.find_behind(behind, *criterion, aim);
+                    fronts.push((*criterion, build));
+                    finding
+                }
+            };
             is_open &= !decided(&finding);
             figures.push((*criterion, finding));
         }
         figures.sort_by_key(|(criterion, _)| *criterion);
-        Findings { assembly, figures }
+        Findings { assembly, figures, fronts, front }
+    }
+
+    fn find_behind(
+        &self,
+        behind: &Behind<'_>,
+        criterion: Criterion,
+        aim: Aim,
+    ) -> (Finding, Vec<f64>) {
+        let limit = self.finger.and_then(|f| f.limits.of(criterion)).unwrap_or(f64::INFINITY);
+        let most = limit + criterion.met_within();
+        // The finger's own share is what is left of the limit, which no search of it alone can tell: it is bounded.
+        let effort = self.effort([most; 2], limit, Aim::Tight);
+        let boxes = if aim == Aim::Tight { BEHIND } else { BEHIND / 2 };
+        let effort = Effort { relative: LOOSE, absolute: LOOSE * limit, boxes, ..effort };
+        behind.find(criterion, &effort, most)
     }
 
     /// What is searched once every loop is known to close, the quickest to refute first.
@@ -329,11 +381,15 @@ fn unknown(boxes: &Boxes) -> Finding {
 }
 
 fn witness(at: &Point, value: f64) -> Witness {
-    let [crank, coupler, rocker, ground, crank_error, turn] = *at;
-    Witness { bars: FourBar { ground, crank, coupler, rocker }, crank_error, turn, value }
+    Witness::at(at, value)
 }
 
 impl Witness {
+    pub(super) fn at(at: &Point, value: f64) -> Self {
+        let [crank, coupler, rocker, ground, crank_error, turn] = *at;
+        Self { bars: FourBar { ground, crank, coupler, rocker }, crank_error, turn, value }
+    }
+
     pub(super) fn point(&self) -> Point {
         let FourBar { ground, crank, coupler, rocker } = self.bars;
         [crank, coupler, rocker, ground, self.crank_error, self.turn]

@@ -4,7 +4,7 @@ use super::Form;
 use super::remarks;
 use super::stand_in::one_joint::KeptSide;
 use super::stand_in::{Draws, MotorEnd, Request, StandIn, jaw, one_joint};
-use crate::design::{Actuator, BodyFrame, BodyInertia, BodyMass};
+use crate::design::{Actuator, BodyFrame, BodyInertia, BodyMass, Front};
 use crate::study;
 
 /// Every assumption, a clause each; `stand_ins` in the order of the joints.
@@ -18,6 +18,7 @@ pub(super) fn assumptions<G: Draws>(
     ];
     lines.extend(limits(request));
     lines.extend(design.geometry.losses());
+    lines.extend(design.front.as_deref().map(in_front).unwrap_or_default());
     lines.extend(one_joint::motor_words(request));
     lines.extend(bodies(request, stand_ins));
     lines.extend(mirror(request));
@@ -35,6 +36,20 @@ pub(super) fn assumptions<G: Draws>(
             "the parent link's own figures do not hold the rotor: its mass is not in this model"
                 .into(),
         );
+    }
+    lines
+}
+
+/// What a file leaves of the drive in front of a gripper's finger.
+fn in_front(front: &Front) -> Vec<String> {
+    let mut lines = vec![
+        "the drive between motor and crank is in this model as a constant ratio and the rotor's armature; its own parts weigh nothing here".to_owned(),
+    ];
+    lines.extend(front.efficiency().map(|efficiency| {
+        format!("its screws leave {efficiency} of the motor's torque: that is in the guaranteed torque and in the table over the stroke, not in the never-exceed torque, in damping or in friction")
+    }));
+    if front.locks_itself() {
+        lines.push("its screw locks itself: the load never turns the motor, which no constant ratio with damping and friction has".into());
     }
     lines
 }

@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::patch::{AdditionJson, ArmatureJson};
 use super::stand_in::figures::{Envelope, JointRow};
 use super::stand_in::{Draws, Jaw, Request, StandIn};
+use crate::drive::OneJoint as _;
 use crate::equivalence::PadStandIn;
 use crate::robot::Mimic;
 use crate::study::StrokeRow;
@@ -141,11 +142,21 @@ fn joint_row(request: &Request<'_>, stand_in: &StandIn<'_>, row: &StrokeRow) -> 
     let own = stand_in.jaw.as_ref().filter(|jaw| jaw.driver().is_some());
     match own {
         Some(jaw) if is_slide(jaw) => slide_row(request, stand_in, row.motor),
-        Some(_) => {
-            let direct = StrokeRow { joint: row.motor, transmission_ratio: 1.0, left: 1.0, ..*row };
-            figures.row(&direct, motor)
-        }
+        Some(_) => figures.row(&at_driver(request, row), motor),
         None => figures.row(row, motor),
+    }
+}
+
+/// The driver is the motor's joint, or the crank's where another drive turns that.
+fn at_driver(request: &Request<'_>, row: &StrokeRow) -> StrokeRow {
+    let (turn, front) = (row.motor, request.mechanism.readings.front());
+    let motion = front.and_then(|front| front.motion(turn).ok());
+    let left = request.design.front.as_ref().and_then(|front| front.efficiency());
+    StrokeRow {
+        motor: motion.map_or(turn, |motion| motion.motor),
+        joint: turn,
+        transmission_ratio: motion.map_or(1.0, |motion| motion.ratio),
+        left: left.unwrap_or(1.0),
     }
 }
 
@@ -158,7 +169,10 @@ fn slide_row(request: &Request<'_>, stand_in: &StandIn<'_>, turn: f64) -> JointR
     JointRow {
         joint_rad: f64::NAN,
         joint_m: travel,
-        motor_rad: stand_in.figures.readings.motor_at_turn(turn),
+        motor_rad: stand_in
+            .figures
+            .readings
+            .motor_at_turn(request.mechanism.readings.own_motor_turn(turn)),
         ratio: None,
         torque_n_m: None,
         speed_rad_per_s: None,
@@ -173,12 +187,15 @@ fn with_pad(request: &Request<'_>, row: JointRow, turn: f64) -> JointRow {
     let design = request.design;
     let Some(finger) = design.finger.as_ref() else { return row };
     let Ok(pose) = finger.pad.at(&request.mechanism.branch, turn) else { return row };
-    let per_torque = Some(pose.grip_per_torque()).filter(|grip| grip.is_finite());
+    let front = request.mechanism.readings.front();
+    let ratio = front.map_or(1.0, |front| front.motion(turn).map_or(f64::NAN, |m| m.ratio.abs()));
+    let left = design.front.as_ref().and_then(|front| front.efficiency()).unwrap_or(1.0);
+    let per_torque = Some(ratio * pose.grip_per_torque()).filter(|grip| grip.is_finite());
     let peak = design.actuator.as_ref().and_then(|actuator| actuator.peak_torque);
     JointRow {
         opening_m: Some(finger.opening + pose.opened),
         grip_n_per_n_m: per_torque,
-        grip_n: per_torque.zip(peak).map(|(grip, torque)| grip * torque),
+        grip_n: per_torque.zip(peak).map(|(grip, torque)| grip * torque * left),
         ..row
     }
 }

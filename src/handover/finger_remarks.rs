@@ -8,7 +8,7 @@ use super::stand_in::limits::JointLimit;
 use super::stand_in::{ActuatorUnits, Draws, Jaw, LimitSetBy, Request, StandIn};
 use crate::equivalence::PadStandIn;
 use crate::robot::Format;
-use crate::units::millimetres;
+use crate::units::{degrees, millimetres};
 
 /// What the file holds, for its head; `None` where a direct joint's own words do.
 pub(super) fn what<G: Draws>(request: &Request<'_, G>) -> Option<&'static str> {
@@ -52,7 +52,8 @@ pub(super) fn driver<G: Draws>(
         Some(x) => format!("{what} limit {x} {unit} ({}).", basis.name()),
         None => format!("{what} not known: no limit is written."),
     };
-    let mut lines = vec![relation(jaw, stand_in), format!("Limits: lower {low}; upper {high}.")];
+    let mut lines =
+        vec![relation(request, jaw, stand_in), format!("Limits: lower {low}; upper {high}.")];
     lines.push(bound("Effort", figures.torque, force));
     lines.push(bound("Velocity", figures.speed, speed));
     lines.push("The followers have no effort of their own: the driver moves them.".into());
@@ -65,13 +66,22 @@ pub(super) fn driver<G: Draws>(
     Some(lines)
 }
 
-fn relation(jaw: &Jaw, stand_in: &StandIn<'_>) -> String {
+fn relation<G: Draws>(request: &Request<'_, G>, jaw: &Jaw, stand_in: &StandIn<'_>) -> String {
     let readings = stand_in.figures.readings;
     if is_slide(jaw) {
         return format!(
             "Reading: way of each pad along the closing direction from the zero pose, m; motor reading = {} + {} * reading, in rad, by the best constant.",
             readings.motor,
             readings.gear()
+        );
+    }
+    let front = request.check.finger.as_ref().and_then(|found| found.crank_drive);
+    if let Some(front) = front {
+        return format!(
+            "The joint is the crank's: {}, by a constant for the drive in front of it, which is off by up to {:.2} % in its ratio and {} in its angle as drawn.",
+            stand_in.figures.formula(),
+            100.0 * front.ratio_error,
+            degrees(front.angle_error)
         );
     }
     "The joint is the motor's: its reading is the motor's reading, in rad.".into()

@@ -212,12 +212,16 @@ fn stroke(check: &Check) -> Vec<String> {
     let mut lines = if readings.are_turns() {
         vec![format!("{read} from the zero pose")]
     } else {
-        let turns = motor_and_joint(stroke.motor, [a.min(b), a.max(b)]);
+        let [from, to] = stroke.motor.map(|turn| readings.own_motor_turn(turn));
+        let turns = motor_and_joint([from.min(to), from.max(to)], [a.min(b), a.max(b)]);
         vec![
             format!("{read} as read, in the drawing's sense"),
             format!("turns from the zero pose: {turns}"),
         ]
     };
+    if readings.front().is_some() {
+        lines.push(format!("crank {} from the zero pose", angles(stroke.motor, 2)));
+    }
     for OtherWay { joint_name, motor, joint } in &check.other_way {
         lines.push(format!("{joint_name} counts the other way:"));
         lines.push(motor_and_joint(*motor, *joint));

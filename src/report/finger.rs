@@ -2,36 +2,80 @@
 
 use crate::equivalence::{Basis, Criterion, Figure};
 use crate::study::{
-    AtMotor, Check, FingerFindings, Readings, StandInCost, Toggle, Unpowered, figure,
+    AtMotor, Check, CrankDrive, FingerFindings, Readings, StandInCost, Toggle, Unpowered, figure,
 };
-use crate::units::{angle, angles, degrees, fixed};
+use crate::units::{angle, angles, degrees, fixed, percent};
 
 use super::blocks::{Block, Cell, Group, Holds, Table, dash, or_dash};
 
 /// What stands in for a finger, in one line.
 pub(super) fn stand_in(check: &Check, finger: &FingerFindings) -> Vec<String> {
+    let mut lines = stand_in_alone(check, finger);
+    if let Some(front) = finger.crank_drive {
+        let found = if front.is_best { "best constant ratio" } else { "ratio as given" };
+        lines.push(format!("crank turn = motor turn / {}, {found}", fixed(front.ratio, 5)));
+    }
+    lines
+}
+
+/// The same by the crank's turns.
+fn stand_in_alone(check: &Check, finger: &FingerFindings) -> Vec<String> {
     let title = finger.stand_in.title();
     if let Some(multiplier) = finger.multiplier {
         let turn = fixed(multiplier, 5);
         let turn = if turn == "-1.00000" { "-1" } else { &turn };
         return vec![
-            format!("{title}: a hinge at the motor axis,"),
-            format!("and one at the crank pin that turns {turn} times the motor's turn"),
+            format!("{title}: a hinge at the {} axis,", whose(finger)),
+            format!(
+                "and one at the crank pin that turns {turn} times the {}'s turn",
+                whose(finger)
+            ),
         ];
     }
     match finger.travel {
         Some(travel) => {
             let [opening, grip] = travel.map(|x| fixed(1e3 * x, 3));
             vec![
-                format!("{title} along the closing direction, for each rad of the motor:"),
+                format!(
+                    "{title} along the closing direction, for each rad of the {}:",
+                    whose(finger)
+                ),
                 format!("{opening} mm for its place, {grip} mm for its force"),
             ]
         }
         None => vec![
             format!("{title} at the joint axis, with the pad on it,"),
-            format!("that turns by motor turn / {}", fixed(check.direct_joint.ratio, 5)),
+            format!(
+                "that turns by {} turn / {}",
+                whose(finger),
+                fixed(check.direct_joint.ratio, 5)
+            ),
         ],
     }
+}
+
+/// Whose turns the stand-in goes by.
+fn whose(finger: &FingerFindings) -> &'static str {
+    if finger.crank_drive.is_some() { "crank" } else { "motor" }
+}
+
+/// What turns the crank, in a few lines.
+fn crank_drive(front: &CrankDrive) -> Vec<String> {
+    let [low, high] = front.ends.map(|ratio| fixed(ratio, 3));
+    let mut lines = vec![
+        format!("{low}…{high} turns of the motor for each turn of the crank,"),
+        format!(
+            "off the constant {} by up to {} and {} of the crank, as drawn",
+            fixed(front.ratio, 5),
+            percent(front.ratio_error),
+            degrees(front.angle_error)
+        ),
+    ];
+    lines.extend(front.efficiency.map(|share| {
+        let back = if front.locks_itself { "; it locks itself" } else { "" };
+        format!("its screw lets through {} of the motor's work{back}", percent(share))
+    }));
+    lines
 }
 
 /// What one looks for first: what, the figure, more of it.
@@ -56,7 +100,7 @@ pub(super) fn cards(check: &Check, found: &FingerFindings) -> [(&'static str, St
     [
         ("Opening", format!("{narrow}…{wide} mm"), format!("over motor {}", angles(over, 1))),
         ("Tilt", off, whose.to_owned()),
-        ("Grip", least.0, format!("{}, the drawn linkage, without loss", least.1)),
+        ("Grip", least.0, format!("{}, the drawn linkage, {}", least.1, after_losses(found))),
     ]
 }
 
@@ -70,6 +114,7 @@ pub(super) fn finger(check: &Check, found: &FingerFindings) -> Group {
     let shift = ("shift", vec![span(check, found.shift, |x| format!("{} mm", fixed(1e3 * x, 2)))]);
     let mut facts = leading_facts(check, found);
     facts.insert(2, shift);
+    facts.extend(found.crank_drive.iter().map(|front| ("crank", crank_drive(front))));
     facts.extend(found.speed.map(|[slow, fast]| {
         let [slow, fast] = [slow, fast].map(|v| fixed(1e3 * v, 0));
         ("speed", vec![format!("closes by {slow}…{fast} mm/s at the motor's largest speed")])
@@ -128,16 +173,36 @@ fn grip(found: &FingerFindings) -> Vec<String> {
         if found.is_alone() { "" } else { "; one pad alone in contact takes up to twice that" };
     let peak = found.at_peak.filter(|_| !unbounded).map(|forces| {
         let [least, most] = forces.map(|f| fixed(f, 1));
-        format!("{least}…{most} N at peak torque{alone}")
+        let left = match after_losses(found) {
+            "without loss" => String::new(),
+            after => format!(", {after}"),
+        };
+        format!("{least}…{most} N at peak torque{left}{alone}")
     });
     std::iter::once(per).chain(peak).collect()
+}
+
+/// What of losses is in the grip.
+fn after_losses(found: &FingerFindings) -> &'static str {
+    match found.crank_drive.and_then(|front| front.efficiency) {
+        Some(_) if found.at_peak.is_some() => "after the screw's loss",
+        _ => "without loss",
+    }
 }
 
 /// What holds without power.
 pub(super) fn unpowered(readings: &Readings, held: &Unpowered) -> Vec<String> {
     let [least, most] =
         held.holds.map(|f| if f.is_finite() { fixed(f, 1) } else { "any".to_owned() });
-    let mut lines = vec![format!("holds {least}…{most} N on each pad")];
+    let is_any = held.holds.iter().all(|f| f.is_infinite());
+    let mut lines = vec![if is_any {
+        "holds any force: the screw locks itself".to_owned()
+    } else {
+        format!("holds {least}…{most} N on each pad")
+    }];
+    if is_any {
+        return lines;
+    }
     if let Some(grip) = held.grip {
         let over = held.over.iter().map(|turns| {
             let [from, to] = readings.motor_range(*turns).map(|t| angle(t, 1));
@@ -155,15 +220,23 @@ pub(super) fn unpowered(readings: &Readings, held: &Unpowered) -> Vec<String> {
 
 /// Where the pad stands still.
 pub(super) fn toggle(readings: &Readings, toggle: Option<Toggle>) -> String {
-    let reading = |motor: f64| angle(readings.motor(motor), 1);
+    let reading = |turn: f64| angle(readings.motor(turn), 1);
+    let of = if readings.front().is_some() { " of crank angle" } else { "" };
     match toggle {
+        None if readings.front().is_some() => {
+            "none within half a turn of the crank beyond the stroke".to_owned()
+        }
         None => "none within half a turn beyond the stroke".to_owned(),
         Some(Toggle { motor, margin }) if margin <= 0.0 => format!(
             "inside the stroke, at motor {}: behind it a load opens the gripper",
             reading(motor)
         ),
+        Some(Toggle { motor, margin }) if readings.motor(motor).is_nan() => format!(
+            "beyond the reach of what turns the crank, {} of crank angle past the stroke",
+            angle(margin, 1)
+        ),
         Some(Toggle { motor, margin }) => format!(
-            "at motor {}, {} beyond the stroke; behind it a load opens the gripper",
+            "at motor {}, {}{of} beyond the stroke; behind it a load opens the gripper",
             reading(motor),
             angle(margin, 1)
         ),

@@ -5,7 +5,7 @@ use crate::linkage::Extreme;
 use crate::study::{FingerDuty, FingerLoads, LoadFindings};
 use crate::units::{alike, angle, figure, fixed, percent};
 
-use super::blocks::{Block, Cell, Column, Group, Holds, Table, cells, figures, or_dash};
+use super::blocks::{Block, Cell, Column, Group, Holds, Table, cells, dash, figures, or_dash};
 use super::cautions::DECIDES;
 use super::finger;
 use super::style::Detail;
@@ -96,9 +96,13 @@ fn duties(found: &LoadFindings, finger: &FingerLoads) -> Group {
     if group.len() == 1 {
         return Group::new();
     }
-    let friction = match finger.efficiency {
-        Some(_) => "after friction in the pins; at best without it",
-        None => "without loss",
+    let friction = match (finger.efficiency, finger.screw_efficiency) {
+        (Some(_), Some(_)) => {
+            "after friction in the pins and what the screw loses; at best without both"
+        }
+        (None, Some(_)) => "after what the screw loses; at best without it",
+        (Some(_), None) => "after friction in the pins; at best without it",
+        (None, None) => "without loss",
     };
     let every = match given.first().and_then(|(_, duty)| duty.within_tolerances) {
         Some(_) => "; every build is every linkage within the drawn tolerances, without friction",
@@ -130,6 +134,12 @@ fn pins(found: &LoadFindings, finger: &FingerLoads) -> Group {
         Block::heading(format!("pins of one finger at {torque} of motor torque")),
         Block::Table(Table::new(caption, &names, rows)),
     ];
+    if finger.is_behind {
+        group.push(Block::Line(
+            "the motor pin A with all the force that the rod in front puts on its lever, along it: no more than this, without loss; not told behind a belt or gear"
+                .to_owned(),
+        ));
+    }
     if duty.alone.is_some() {
         group.push(Block::Line(
             "both pads in contact; an object that one pad alone touches gets the whole torque, and these forces double"
@@ -195,6 +205,12 @@ pub(super) fn megapascal(stress: f64) -> String {
 /// Forces of pins, N, with the same decimals.
 pub(super) fn alike_forces(pins: &[PinLoad]) -> Vec<String> {
     let forces: Vec<f64> = pins.iter().map(|pin| pin.force).collect();
+    if forces.iter().any(|force| force.is_nan()) {
+        return forces
+            .iter()
+            .map(|f| if f.is_nan() { dash() } else { with_unit(*f, "N") })
+            .collect();
+    }
     let is_large = forces.iter().any(|force| *force >= 100.0);
     if is_large {
         forces.iter().map(|f| format!("{} N", fixed(*f, 0))).collect()

@@ -17,10 +17,10 @@ impl TableRow for PoseRow {
         ("crank_rad", |r| Some(r.crank)),
         ("rocker_rad", |r| Some(r.rocker)),
         ("coupler_rad", |r| Some(r.pose.coupler_angle())),
-        ("velocity_ratio", |r| Some(r.pose.velocity_ratio())),
-        ("transmission_ratio", |r| Some(r.pose.transmission_ratio())),
-        ("velocity_ratio_slope", |r| Some(r.pose.velocity_ratio_slope())),
-        ("transmission_angle_rad", |r| Some(r.pose.transmission_angle())),
+        ("velocity_ratio", |r| Some(r.velocity_ratio())),
+        ("transmission_ratio", |r| Some(r.transmission_ratio())),
+        ("velocity_ratio_slope", |r| Some(r.velocity_ratio_slope())),
+        ("transmission_angle_rad", |r| Some(r.transmission_angle())),
         ("angle_error_rad", angle_error),
         ("motor_reading_rad", |r| Some(r.motor_reading)),
         ("joint_reading_rad", |r| Some(r.joint_reading)),
@@ -40,10 +40,10 @@ impl TableRow for PoseRow {
     const COLUMNS: &'static [Column<Self>] = &[
         ("motor", "", 3, |r| Some(r.motor_reading.to_degrees())),
         ("joint", "", 3, |r| Some(r.joint_reading.to_degrees())),
-        ("ratio i", "dφ/dψ", 6, |r| Some(r.pose.transmission_ratio())),
-        ("1/i", "dψ/dφ", 6, |r| Some(r.pose.velocity_ratio())),
-        ("its slope", "/rad", 6, |r| Some(r.pose.velocity_ratio_slope())),
-        ("transm.", "angle", 3, |r| Some(r.pose.transmission_angle().to_degrees())),
+        ("ratio i", "dφ/dψ", 6, |r| Some(r.transmission_ratio())),
+        ("1/i", "dψ/dφ", 6, |r| Some(r.velocity_ratio())),
+        ("its slope", "/rad", 6, |r| Some(r.velocity_ratio_slope())),
+        ("transm.", "angle", 3, |r| Some(r.transmission_angle().to_degrees())),
         ("angle", "error", 5, |r| angle_error(r).map(f64::to_degrees)),
         ("torque", "N m", 3, |r| r.figures.torque),
         ("speed", "rad/s", 3, |r| r.figures.speed),
@@ -70,7 +70,7 @@ impl OneJointRow for PoseRow {
     }
 
     fn ratio_and_error(&self) -> [f64; 2] {
-        [self.pose.transmission_ratio(), self.angle_error]
+        [self.transmission_ratio(), self.angle_error]
     }
 }
 

@@ -3,16 +3,20 @@
 use nalgebra::Vector3;
 
 use crate::design::Design;
+use crate::drive::Size;
 use crate::equivalence::{
-    self, Criterion, DirectJoint, Figures, Finger, HungDrive, Question, Reach, Weights, judge,
+    self, Criterion, DirectJoint, Figures, Finger, Front, HungDrive, Judgement, Question, Reach,
+    Weights, judge_behind,
 };
 use crate::linkage::{Branch, Extreme, Stroke, Sweep, classify, kind_of, nearest_special};
+
+use crate::numeric::peaks;
 
 use super::family::{family, limits, magnitudes, zeroing};
 use super::fault::Fault;
 use super::findings::{
-    Advice, BrokenBy, Check, Depth, DriveFacts, Extremes, Limit, LinkageFacts, Located, RatioRange,
-    StrokeRow, ZeroPose,
+    Advice, BrokenBuild, BrokenBy, Check, Depth, DriveFacts, Extremes, Limit, LinkageFacts,
+    Located, RatioRange, StrokeRow, ZeroPose,
 };
 use super::inertia::{Drives, drives, inertia};
 use super::mechanism::{Mechanism, end_of_branch};
@@ -52,7 +56,8 @@ pub fn check_to(design: &Design, mechanism: &Mechanism, depth: Depth) -> Result<
     let hung = drives.hung(design);
     let asked_finger = judged_finger(design, mechanism, &joint)?;
     let question = question(design, mechanism, (joint, asked_finger), &drives, &hung);
-    let judged = judge(&question).map_err(|_| vec![end_of_branch()])?;
+    let front = mechanism.front(design, design.accept.over)?;
+    let judged = judge_behind(&question, front.as_ref()).map_err(|_| vec![end_of_branch()])?;
     let locate = |e: Extreme| located(branch, e);
     let joints = |turns: [f64; 2]| joint_range(branch, turns);
     // Where the rocker turns back, a range of joint angles is run through twice, and only one pass may be proved.
@@ -64,12 +69,12 @@ pub fn check_to(design: &Design, mechanism: &Mechanism, depth: Depth) -> Result<
         basis: question.basis,
         proved: judged.proved,
         linkage: Some(facts(branch)),
-        drive: DriveFacts::of_bars(branch.bars()),
+        drive: drive_facts(design, branch),
         zero,
         stroke: mechanism.stroke,
-        readings: mechanism.readings,
+        readings: mechanism.readings.clone(),
         view: view(design),
-        other_way: other_way(design, &mechanism.stroke),
+        other_way: other_way(design, &mechanism.readings, &mechanism.stroke),
         stroke_by: design.stroke.by,
         direct_joint: joint,
         ratio_is_best: mechanism.constants.ratio.is_none(),
@@ -82,13 +87,13 @@ pub fn check_to(design: &Design, mechanism: &Mechanism, depth: Depth) -> Result<
         swing: branch.swing(),
         axial_offsets: design.geometry.pivots.as_ref().map(|p| p.axial_offsets),
         ratio_magnitude: magnitudes(question.basis, &sweep, &joint, judged.ratio_range),
-        witness: judged.witness.map(|(criterion, by)| (criterion, BrokenBy::Linkage(by))),
+        witness: broken_by(design, mechanism, &judged),
         proved_joint: judged.proved_turns.filter(|_| !turns_back).map(joints),
         undecided_joint: judged.undecided_turns.iter().copied().map(joints).collect(),
         inertia: inertia((design, mechanism), &joint, &drives, judged.weighing.as_ref(), depth),
-        extremes: extremes(&question, branch, depth),
+        extremes: extremes(&question, branch, if front.is_some() { Depth::Verdict } else { depth }),
         advice: advice(mechanism, &judged.figures, &question),
-        finger: finger::findings(design, mechanism, &question),
+        finger: finger::findings(design, mechanism, &question, front.as_ref()),
         in_space: None,
         criteria: judged.criteria,
         curve: stroke_table(mechanism, &joint, CURVE).iter().map(StrokeRow::from).collect(),
@@ -97,11 +102,76 @@ pub fn check_to(design: &Design, mechanism: &Mechanism, depth: Depth) -> Result<
         unused: Vec::new(),
     };
     (check.crank_limit, check.change_point) = barriers(mechanism);
+    if let Some(front) = &front {
+        through(front, mechanism, &mut check);
+    }
     standing::ratio_without_bound(&mut check);
     check.reason = phrases::reason(&check);
     check.warnings = warnings::of(design, &check);
     check.unused = warnings::unused(design, &check);
     Ok(check)
+}
+
+/// Ratio and smallest transmission angle of all that lies between motor and joint.
+fn through(front: &Front<'_>, mechanism: &Mechanism, check: &mut Check) {
+    let (branch, Stroke { motor: turns, joint }) = (&mechanism.branch, mechanism.stroke);
+    let ratio = |turn: f64| {
+        let own = branch.pose(turn).map_or(f64::NAN, |pose| pose.transmission_ratio());
+        own * front.question.joint.ratio * (1.0 + front.drawn_at(turn)[1])
+    };
+    let [from, to] = turns.map(|turn| mechanism.readings.own_motor_turn(turn));
+    let range = &mut check.transmission_ratio;
+    range.ends = range.ends.map(|_| peaks(ratio, turns).map(|(_, ratio)| ratio));
+    range.mean = (to - from) / (joint[1] - joint[0]);
+    let least = check.criterion(Criterion::TransmissionAngle);
+    let least = least.and_then(|c| Some((c.nominal?.value(), c.worst_at_joint?)));
+    if let Some((value, at_joint)) =
+        least.filter(|(value, _)| check.transmission_angle.is_none_or(|own| *value < own.value))
+    {
+        check.transmission_angle = Some(Located { value, at_joint });
+    }
+}
+
+/// What drives the joint: of a finger behind another drive both, as a series.
+fn drive_facts(design: &Design, branch: &Branch) -> DriveFacts {
+    let own = DriveFacts::of_bars(branch.bars());
+    let Some(front) = &design.front else { return own };
+    let mut all = DriveFacts::of(&front.drawn);
+    all.stages.push(own);
+    all
+}
+
+/// What breaks a criterion; behind another drive with the build of that.
+fn broken_by(
+    design: &Design,
+    mechanism: &Mechanism,
+    judged: &Judgement,
+) -> Option<(Criterion, BrokenBy)> {
+    let Some(front) = &design.front else {
+        return judged.witness.map(|(criterion, by)| (criterion, BrokenBy::Linkage(by)));
+    };
+    let joint = |turn: f64| mechanism.branch.joint_turn(turn).unwrap_or(f64::NAN);
+    let build = |sizes: &[f64]| {
+        let drawn = front.drawn.drawing.sizes();
+        let sizes =
+            drawn.into_iter().zip(sizes).map(|(size, value)| Size { value: *value, ..size });
+        DriveFacts::of(&front.drawn).with(&sizes.collect::<Vec<Size>>())
+    };
+    let of_pad =
+        judged.witness.as_ref().zip(judged.front_build.as_ref()).map(|(witness, sizes)| {
+            let (criterion, by) = witness;
+            let mut drive = build(sizes);
+            drive.stages.push(DriveFacts::of_build(by, mechanism.branch.zero_crank()));
+            (*criterion, BrokenBuild { drive, joint: joint(by.turn), value: by.value })
+        });
+    let of_front = judged.front_witness.as_ref().map(|(criterion, by)| {
+        let mut drive = build(&by.sizes);
+        drive.stages.push(DriveFacts::of_bars(mechanism.branch.bars()));
+        (*criterion, BrokenBuild { drive, joint: joint(by.joint), value: by.value })
+    });
+    let linkage = judged.witness.map(|(criterion, by)| (criterion, BrokenBy::Linkage(by)));
+    let built = of_pad.or(of_front.filter(|_| linkage.is_none()));
+    built.map(|(criterion, build)| (criterion, BrokenBy::Build(build))).or(linkage)
 }
 
 /// What `read` makes of the question that the verdict on `design` answers.
@@ -111,13 +181,14 @@ pub fn check_to(design: &Design, mechanism: &Mechanism, depth: Depth) -> Result<
 pub(super) fn with_question<T>(
     design: &Design,
     mechanism: &Mechanism,
-    read: impl FnOnce(&Question<'_>) -> T,
+    read: impl FnOnce(&Question<'_>, Option<&Front<'_>>) -> T,
 ) -> Result<T, Vec<Fault>> {
     let (_, joint) = mechanism.sweep().map_err(|fault| vec![fault])?;
     let drives = drives(design, &ZeroPose::new(&mechanism.branch));
     let hung = drives.hung(design);
     let finger = judged_finger(design, mechanism, &joint)?;
-    Ok(read(&question(design, mechanism, (joint, finger), &drives, &hung)))
+    let front = mechanism.front(design, design.accept.over)?;
+    Ok(read(&question(design, mechanism, (joint, finger), &drives, &hung), front.as_ref()))
 }
 
 fn judged_finger(

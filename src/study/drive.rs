@@ -94,8 +94,9 @@ pub fn drive_on(design: &Design, robot: Option<&RobotJoint>, zero: &ZeroPose) ->
     })
 }
 
+/// The rotor about the crank's axis; none where another drive turns the crank.
 pub(super) fn rotor(design: &Design) -> Option<Rotor> {
-    rotor_of(design.actuator.as_ref())
+    rotor_of(design.actuator.as_ref()).filter(|_| design.front.is_none())
 }
 
 /// The rotor of an actuator, where it is known.

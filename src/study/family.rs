@@ -42,20 +42,38 @@ pub(super) fn family(design: &Design, basis: Basis) -> Family {
 
 /// The builds that a verdict over `basis` is about: the drawn one, or every one within the drawn tolerances.
 pub(super) fn size_ranges(design: &Design<Drawn>, basis: Basis) -> SizeRanges {
+    drawn_ranges(&design.geometry, basis)
+}
+
+/// The same of what is drawn.
+pub(super) fn drawn_ranges(drawing: &Drawn, basis: Basis) -> SizeRanges {
+    ranges_of(&|| Box::new(drawing.sizes()), basis)
+}
+
+/// Sizes with what is drawn of each.
+type DrawnSizes<'a> = Box<dyn Iterator<Item = (Size, &'a DrawnSize)> + 'a>;
+
+/// The same of sizes that are gone through as often as asked.
+pub(super) fn ranges_of<'a>(sizes: &dyn Fn() -> DrawnSizes<'a>, basis: Basis) -> SizeRanges {
     let ranges = |of: fn(f64, f64, f64) -> Interval| {
         let one = |(size, drawn): (Size, &DrawnSize)| {
             let tolerance = drawn.tolerance.as_ref().filter(|_| basis == Basis::Tolerance);
             let (lower, upper) = tolerance.map_or((0.0, 0.0), |t| (t.lower, t.upper));
             of(size.value, lower, upper)
         };
-        design.geometry.sizes().map(one).collect()
+        sizes().map(one).collect()
     };
     SizeRanges { all: ranges(size_range), typed: ranges(typed_range) }
 }
 
 /// How each built robot gets its zero; on each robot where nothing is said, which is what the drawn linkage does.
 pub(super) fn zeroing<G>(design: &Design<G>) -> Zeroing {
-    match design.set_by {
+    zeroed_by(design.set_by)
+}
+
+/// See [`zeroing`].
+pub(super) fn zeroed_by(set_by: Option<SetBy>) -> Zeroing {
+    match set_by {
         None | Some(SetBy::Jig) => Zeroing::OnEachRobot,
         Some(SetBy::Drawing) => Zeroing::AsDrawn,
     }

@@ -1,11 +1,12 @@
 //! What a gripper's finger does: opening, tilt, shift, grip, and which stand-in would do.
 
 use crate::design::{self, Design, OtherFinger};
-use crate::equivalence::{DirectJoint, Finger, PadMotion, PadStandIn, Prover, Question};
+use crate::equivalence::{DirectJoint, Finger, Front, PadMotion, PadStandIn, Prover, Question};
 use crate::linkage::{Branch, LinkageFault, Pad, PadPose, Stroke};
 use crate::numeric::{peaks, roots};
 
 use super::findings::{AtMotor, FingerFindings, StandInCost, Toggle, Unpowered};
+use super::front::{self, Between};
 use super::mechanism::Mechanism;
 
 /// What `stand_in` does with the pad of `finger`.
@@ -50,9 +51,10 @@ pub(super) fn findings(
     design: &Design,
     mechanism: &Mechanism,
     question: &Question<'_>,
+    front: Option<&Front<'_>>,
 ) -> Option<FingerFindings> {
-    let found = of_pad(design, mechanism, question)?;
-    let stand_ins = stand_ins(design.finger.as_ref()?, mechanism, question);
+    let found = of_pad(design, mechanism, question, front)?;
+    let stand_ins = stand_ins(design.finger.as_ref()?, mechanism, question, front);
     Some(FingerFindings { stand_ins, ..found })
 }
 
@@ -61,19 +63,24 @@ pub(super) fn of_pad(
     design: &Design,
     mechanism: &Mechanism,
     question: &Question<'_>,
+    front: Option<&Front<'_>>,
 ) -> Option<FingerFindings> {
     let finger = design.finger.as_ref()?;
-    let over = Over { branch: &mechanism.branch, stroke: &mechanism.stroke, pad: &finger.pad };
+    let between = &Between::of(design, mechanism);
+    let (branch, stroke) = (&mechanism.branch, &mechanism.stroke);
+    let over = Over { branch, stroke, pad: &finger.pad, between };
     let toggle = over.toggle();
-    let mut grip = over.ends(|pose| pose.grip_per_torque());
+    let mut grip = over.ends_at(|turn, pose| between.ratio(turn) * pose.grip_per_torque());
     if let Some(at) = toggle.filter(|toggle| toggle.margin <= 0.0) {
         grip[1] = AtMotor { value: f64::INFINITY, motor: at.motor };
     }
     let actuator = design.actuator.as_ref();
     let both = |factor: Option<f64>, of: [f64; 2]| factor.map(|f| of.map(|x| x * f));
-    let grips = grip.map(|at| at.value);
+    let left = design.front.as_ref().and_then(|front| front.efficiency()).unwrap_or(1.0);
+    let grips = grip.map(|at| at.value * left);
     let at_peak = both(actuator.and_then(|a| a.peak_torque), grips);
-    let rates = over.ends(|pose| pose.opening_rate.abs()).map(|at| at.value);
+    let rate = |turn: f64, pose: PadPose| pose.opening_rate.abs() / between.ratio(turn);
+    let rates = over.ends_at(rate).map(|at| at.value);
     let motion = question.finger.as_ref().map(|f| f.motion);
     let counter = motion.filter(|m| m.stand_in == PadStandIn::Counter);
     let slide = motion.filter(|m| m.stand_in == PadStandIn::Slide);
@@ -91,9 +98,11 @@ pub(super) fn of_pad(
         speed: both(actuator.and_then(|a| a.max_speed), rates),
         unpowered: actuator
             .and_then(|a| a.holding_friction)
-            .map(|holding| over.unpowered(holding, grips, at_peak.map(|[least, _]| least))),
+            .or(between.locks_itself.then_some(0.0))
+            .map(|holding| over.unpowered(holding, at_peak.map(|[least, _]| least))),
         toggle,
         stand_ins: Vec::new(),
+        crank_drive: front::findings(design, mechanism, front),
     })
 }
 
@@ -101,6 +110,7 @@ fn stand_ins(
     finger: &design::Finger,
     mechanism: &Mechanism,
     question: &Question<'_>,
+    front: Option<&Front<'_>>,
 ) -> Vec<StandInCost> {
     let Some(asked) = &question.finger else { return Vec::new() };
     let cost = |stand_in| {
@@ -108,7 +118,8 @@ fn stand_ins(
         let other = Finger { motion, ..*asked };
         let prover =
             Prover::new(question.branch, &question.joint, question.zeroing, question.limits)
-                .of_pad(Some(&other));
+                .of_pad(Some(&other))
+                .behind(front);
         let outcome = prover.decide(&question.family, question.stroke.motor);
         Some(StandInCost { stand_in, outcome, figures: prover.pad_figures(&question.stroke)? })
     };
@@ -120,6 +131,7 @@ struct Over<'a> {
     branch: &'a Branch,
     stroke: &'a Stroke,
     pad: &'a Pad,
+    between: &'a Between,
 }
 
 /// Steps in which a toggle is looked for beyond the stroke, rad.
@@ -144,7 +156,11 @@ impl Over<'_> {
     }
 
     fn ends(&self, figure: impl Fn(PadPose) -> f64) -> [AtMotor; 2] {
-        let value = |turn: f64| self.at(turn).map_or(f64::NAN, &figure);
+        self.ends_at(|_, pose| figure(pose))
+    }
+
+    fn ends_at(&self, figure: impl Fn(f64, PadPose) -> f64) -> [AtMotor; 2] {
+        let value = |turn: f64| self.at(turn).map_or(f64::NAN, |pose| figure(turn, pose));
         peaks(value, self.stroke.motor).map(|(motor, value)| AtMotor { value, motor })
     }
 
@@ -191,12 +207,18 @@ impl Over<'_> {
         None
     }
 
-    /// What `holding` (N m at the output shaft) holds: a pad's force pushes the motor with torque = force / grip per torque.
-    fn unpowered(&self, holding: f64, grip: [f64; 2], wanted: Option<f64>) -> Unpowered {
+    /// What `holding` (N m at the output shaft) holds: a pad's force pushes the crank with torque = force / grip per torque.
+    fn unpowered(&self, holding: f64, wanted: Option<f64>) -> Unpowered {
         let [from, to] = self.stroke.motor;
         let edge = |k: u32| from + (to - from) * f64::from(k) / f64::from(PIECES);
-        let holds =
-            |turn: f64| self.at(turn).map_or(f64::NAN, |pose| pose.grip_per_torque() * holding);
+        // Nothing holds nothing, also where a little would hold any force; but a screw that locks itself needs no help.
+        let locks = self.between.locks_itself;
+        let held = |turn: f64, pose: PadPose| match (locks, holding > 0.0) {
+            (true, _) => f64::INFINITY,
+            (false, true) => pose.grip_per_torque() * self.between.held(turn) * holding,
+            (false, false) => 0.0,
+        };
+        let holds = |turn: f64| self.at(turn).map_or(f64::NAN, |pose| held(turn, pose));
         let mut over: Vec<[f64; 2]> = Vec::new();
         for k in 0..PIECES {
             let (low, high) = (edge(k), edge(k + 1));
@@ -208,8 +230,11 @@ impl Over<'_> {
                 _ => over.push([low, high]),
             }
         }
-        // Nothing holds nothing, also where a little would hold any force.
-        let held = |g: f64| if holding > 0.0 { g * holding } else { 0.0 };
-        Unpowered { holds: grip.map(held), grip: wanted, over }
+        let mut ends =
+            if locks { [f64::INFINITY; 2] } else { self.ends_at(held).map(|at| at.value) };
+        if !locks && holding > 0.0 && self.toggle().is_some_and(|toggle| toggle.margin <= 0.0) {
+            ends[1] = f64::INFINITY;
+        }
+        Unpowered { holds: ends, grip: wanted, over }
     }
 }

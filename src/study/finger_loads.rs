@@ -5,9 +5,9 @@ use serde::Serialize;
 use crate::design::{Design, Parameter};
 use crate::diagnostic::Code;
 use crate::dynamics::{Jaw, JawDuty, PinPlace};
-use crate::equivalence::{Basis, Criterion, Prover, Question};
+use crate::equivalence::{Basis, Criterion, Front, Prover, Question};
 use crate::linkage::Extreme;
-use crate::numeric::peaks;
+use crate::numeric::{Interval, peaks};
 use crate::units::angle;
 
 use super::bearings::bearings;
@@ -15,6 +15,7 @@ use super::check::with_question;
 use super::fault::Fault;
 use super::findings::{FingerFindings, Toggle, Unpowered};
 use super::finger;
+use super::front::Between;
 use super::mechanism::Mechanism;
 
 /// What one motor torque does.
@@ -49,6 +50,12 @@ pub struct FingerLoads {
     /// Pins without a known diameter, which the efficiency leaves out.
     #[serde(skip)]
     pub without_diameter: Vec<PinPlace>,
+    /// Share of the motor's work that screws in front of the crank let through, where one is told.
+    #[serde(skip)]
+    pub screw_efficiency: Option<f64>,
+    /// Another drive turns the crank.
+    #[serde(skip)]
+    pub is_behind: bool,
     /// `[rod]` is given: read and not used.
     #[serde(skip)]
     pub has_rod: bool,
@@ -63,8 +70,9 @@ pub(super) fn finger_loads(
     mechanism: &Mechanism,
 ) -> Result<Option<FingerLoads>, Vec<Fault>> {
     let Some(finger) = design.parallel_jaw() else { return Ok(None) };
-    let (found, per_torque) = with_question(design, mechanism, |question| {
-        (finger::of_pad(design, mechanism, question), within_tolerances(question))
+    let (found, per_torque) = with_question(design, mechanism, |question, front| {
+        let found = finger::of_pad(design, mechanism, question, front);
+        (found, within_tolerances(question, front))
     })?;
     let Some(FingerFindings { speed, unpowered, toggle, .. }) = found else { return Ok(None) };
     if let Some(toggle) = toggle.filter(|toggle| toggle.margin <= 0.0) {
@@ -72,11 +80,13 @@ pub(super) fn finger_loads(
     }
     let (bearings, actuator) = (bearings(design), design.actuator.as_ref());
     let (branch, turns) = (&mechanism.branch, mechanism.stroke.motor);
+    let between = Between::of(design, mechanism);
     let jaw = Jaw { branch, turns, pad: &finger.pad, bearings: &bearings };
     let duty = |torque: Option<f64>| {
         let torque = torque?.abs();
         let within_tolerances = per_torque.map(|range| range.map(|grip| grip * torque));
-        Some(FingerDuty { jaw: jaw.duty(torque), within_tolerances })
+        let crank = |turn: f64| [between.torque(turn), between.ratio(turn), between.on_axis(turn)];
+        Some(FingerDuty { jaw: jaw.duty_through(torque, &crank), within_tolerances })
     };
     Ok(Some(FingerLoads {
         peak: duty(actuator.and_then(|a| a.peak_torque)),
@@ -86,6 +96,8 @@ pub(super) fn finger_loads(
         toggle,
         efficiency: jaw.efficiency(),
         without_diameter: jaw.without_diameter(),
+        screw_efficiency: design.front.as_ref().and_then(|front| front.efficiency()),
+        is_behind: design.front.is_some(),
         has_rod: design.rod.is_some(),
     }))
 }
@@ -94,16 +106,25 @@ pub(super) fn finger_loads(
 ///
 /// The stand-in's force is that of the linkage times 1 + f, and f is certainly not above the first side of the criterion
 /// nor below minus the second.
-fn within_tolerances(question: &Question<'_>) -> Option<[f64; 2]> {
+fn within_tolerances(question: &Question<'_>, front: Option<&Front<'_>>) -> Option<[f64; 2]> {
     let finger = question.finger.as_ref().filter(|_| question.basis == Basis::Tolerance)?;
     let prover = Prover::new(question.branch, &question.joint, question.zeroing, question.limits);
-    let found = prover.of_pad(Some(finger)).judge(&question.family, question.stroke.motor);
+    let turns = question.stroke.motor;
+    let found = prover.of_pad(Some(finger)).behind(front).judge(&question.family, turns);
     let [above, below] = found.of(Criterion::Grip)?.sides;
+    // The stand-in's crank turns by the motor's turn over the constant of what is in front.
+    let (ratio, [from, to]) = match front {
+        None => (1.0, turns),
+        Some(front) => {
+            let off = front.over(Interval::new(turns[0], turns[1]))?.angle.magnitude();
+            (front.question.joint.ratio.abs(), [turns[0] - off, turns[1] + off])
+        }
+    };
     let force = |turn: f64| {
         let rate = finger.motion.at(finger.pad.closing, turn).force_rate;
-        1.0 / (finger.pad.fingers * rate.abs())
+        ratio / (finger.pad.fingers * rate.abs())
     };
-    let [low, high] = peaks(force, question.stroke.motor).map(|peak| peak.1);
+    let [low, high] = peaks(force, [from, to]).map(|peak| peak.1);
     let range = [low / (1.0 + above), high / (1.0 - below)];
     (range[0] > 0.0 && below < 1.0 && range[1].is_finite()).then_some(range)
 }
@@ -119,6 +140,10 @@ fn inside(mechanism: &Mechanism, toggle: Toggle) -> Fault {
     }
 }
 
+fn locks_itself(design: &Design) -> bool {
+    design.front.as_ref().is_some_and(|front| front.locks_itself())
+}
+
 /// What the design does not give and more could be told with, named as in the file.
 pub(super) fn missing(design: &Design) -> Vec<&'static str> {
     let (actuator, pins) = (design.actuator.as_ref(), &design.pins);
@@ -128,7 +153,10 @@ pub(super) fn missing(design: &Design) -> Vec<&'static str> {
         (actuator.and_then(|a| a.peak_torque).is_none(), "[actuator] peak_torque"),
         (actuator.and_then(|a| a.rated_torque).is_none(), "[actuator] rated_torque"),
         (actuator.and_then(|a| a.max_speed).is_none(), "[actuator] max_speed"),
-        (actuator.and_then(|a| a.holding_friction).is_none(), "[actuator] holding_friction"),
+        (
+            actuator.and_then(|a| a.holding_friction).is_none() && !locks_itself(design),
+            "[actuator] holding_friction",
+        ),
         (!any_pin, "[pins]"),
         (pins.friction.is_none(), "[pins] friction"),
     ]

@@ -44,10 +44,17 @@ const UNPLACED: &str =
 const ON_PARENT: &str =
     "motor_on = \"carrier\" (a rotor on the carrier's parent is not weighed with a four-bar)";
 
+/// What weighs beside a finger whose crank another drive turns.
+const IN_FRONT: &str =
+    "a motor that turns the crank itself (what is in front of the finger is not weighed)";
+
 /// One drive for each `[[robot]]`, or one where there is none.
 pub(super) fn drives(design: &Design, zero: &ZeroPose) -> Drives {
     if design.motor_on == MotorOn::Parent {
         return Drives { all: Vec::new(), missing: vec![ON_PARENT] };
+    }
+    if design.front.is_some() {
+        return Drives { all: Vec::new(), missing: vec![IN_FRONT] };
     }
     let missing = missing_for_inertia(design);
     let rotor_alone = missing.iter().all(|name| name.starts_with("[actuator]"));

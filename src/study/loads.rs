@@ -35,6 +35,9 @@ pub struct LoadFindings {
     followed: Followed,
     #[serde(skip)]
     readings: Readings,
+    /// Motor turns of the stroke, those of the crank behind another drive, ascending, rad.
+    #[serde(skip)]
+    stroke: [f64; 2],
     /// Torque and speed of the joint hold for every linkage within the drawn tolerances; all else is of the drawn one.
     #[serde(skip)]
     pub over_tolerance: bool,
@@ -159,7 +162,9 @@ impl Serialize for LoadFindings {
             is_place.then(|| ("at_joint_rad".into(), Box::new(|turn| self.joint_at(turn)) as _))
         };
         let found = Self::serialize(self, serde_json::value::Serializer);
-        views::with_beside(found, &joint_at).serialize(serializer)
+        let mut found = views::with_beside(found, &joint_at);
+        views::with_motor_turns(&mut found, &self.readings, self.stroke);
+        found.serialize(serializer)
     }
 }
 
@@ -198,6 +203,7 @@ fn findings(
         missing,
         parent_joints: parent_joints(design),
         followed: Followed::Branch(Box::new(mechanism.branch)),
+        stroke: mechanism.stroke.motor,
         readings: mechanism.readings,
     }
 }
@@ -217,6 +223,7 @@ pub fn drive_loads_of(design: &Design<Drawn>) -> Result<LoadFindings, Vec<Fault>
         over_tolerance: false,
         missing: drive_missing(design, &driven.drive),
         parent_joints: parent_joints(design),
+        stroke: driven.stroke.motor,
         readings: driven.readings,
         followed: Followed::Drive(Box::new(driven.drive)),
     })

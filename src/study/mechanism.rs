@@ -14,6 +14,7 @@ use crate::units::{fixed, number};
 use super::drive::{carrier_frame, rotor, seen};
 use super::fault::Fault;
 use super::findings::barrier_name;
+use super::front;
 use super::readings::Readings;
 
 /// A design turned into a linkage that moves.
@@ -51,17 +52,22 @@ impl Mechanism {
             StrokeBy::Joint => Drive::Joint,
             StrokeBy::Motor => Drive::Motor,
         };
-        let range = [design.stroke.low, design.stroke.high];
-        let stroke = follow(design, &branch, drive, range)?;
+        let front = front::drive(design)?;
+        let range = front::wanted(design, front.as_deref())?;
+        let readings = Readings::of(design).behind(front.clone());
+        let stroke = follow(design, &readings, &branch, drive, range)?;
+        if let Some(front) = &front {
+            front::reaches(design, front, stroke.motor)?;
+        }
         let given = |wish: Wish| match wish {
             Wish::Best => None,
             Wish::Given(value) => Some(value),
         };
         let constants = Constants {
-            ratio: given(design.direct_joint.ratio),
+            // Behind another drive the ratio is that drive's.
+            ratio: given(design.direct_joint.ratio).filter(|_| front.is_none()),
             offset: given(design.direct_joint.offset),
         };
-        let readings = Readings::of(design);
         Ok(Self { branch, stroke, drive, range, constants, readings })
     }
 }
@@ -185,6 +191,7 @@ fn cannot_close(design: &Design, bars: &FourBar, crank: f64, short: f64) -> Faul
 /// The stroke, or every end of it that cannot be reached.
 fn follow(
     design: &Design,
+    readings: &Readings,
     branch: &Branch,
     drive: Drive,
     range: [f64; 2],
@@ -192,18 +199,18 @@ fn follow(
     Stroke::on(branch, drive, range).map_err(|first| {
         let ends = range.map(|end| Stroke::on(branch, drive, [end, end]).err());
         let faults: Vec<Fault> =
-            ends.into_iter().flatten().map(|fault| stroke_fault(design, fault)).collect();
-        if faults.is_empty() { vec![stroke_fault(design, first)] } else { faults }
+            ends.into_iter().flatten().map(|fault| stroke_fault(design, readings, fault)).collect();
+        if faults.is_empty() { vec![stroke_fault(design, readings, first)] } else { faults }
     })
 }
 
-fn stroke_fault(design: &Design, fault: LinkageFault) -> Fault {
+fn stroke_fault(design: &Design, readings: &Readings, fault: LinkageFault) -> Fault {
     match fault {
         LinkageFault::MotorTurnOutOfReach { wanted, reach, barrier } => {
-            unreachable_end(design, "motor", wanted, reach, barrier.name())
+            unreachable_end(design, readings, "motor", wanted, reach, barrier.name())
         }
         LinkageFault::JointTurnOutOfReach { wanted, reach, barrier } => {
-            unreachable_end(design, "joint", wanted, reach, barrier_name(barrier))
+            unreachable_end(design, readings, "joint", wanted, reach, barrier_name(barrier))
         }
         LinkageFault::ZeroPoseIsDeadPoint => Fault {
             parameter: Parameter::ZeroCrank,
@@ -217,10 +224,19 @@ fn stroke_fault(design: &Design, fault: LinkageFault) -> Fault {
     }
 }
 
-fn unreachable_end(design: &Design, angle: &str, wanted: f64, reach: f64, barrier: &str) -> Fault {
-    let reads = if angle == "motor" { design.motor_reads } else { design.joint_reads };
+fn unreachable_end(
+    design: &Design,
+    readings: &Readings,
+    angle: &str,
+    wanted: f64,
+    reach: f64,
+    barrier: &str,
+) -> Fault {
     let sense = design.drawing_sense();
-    let written = |turn: f64| crate::units::angle(reads + sense * turn, 2);
+    let written = |turn: f64| {
+        let read = if angle == "motor" { readings.motor(turn) } else { readings.joint(turn) };
+        crate::units::angle(read, 2)
+    };
     // The user's first figure is the smaller turn as drawn.
     let first = (wanted * sense) < (reach * sense);
     Fault {

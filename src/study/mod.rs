@@ -14,6 +14,7 @@ mod fault;
 mod findings;
 mod finger;
 mod finger_loads;
+mod front;
 mod inertia;
 mod inertia_in_space;
 mod loads;
@@ -57,7 +58,7 @@ pub use notes::{in_words, in_words_alone, note};
 pub use other_sizes::{OtherSizes, SizeField};
 pub use parent_motor::parent_motors;
 pub use parts_in_space::{PlacedParts, child_frame_on, joint_frame_on};
-pub use phrases::{drive_lines, drive_sizes, drive_word, figure, lengths, sizes};
+pub use phrases::{drive_lines, drive_sizes, drive_word, figure, lengths, size_words, sizes};
 pub use proof::{Broken, Domain, Proof, proof};
 pub use readings::{OtherWay, Readings};
 pub use review::{REVIEW_BUILDS, REVIEW_POSES, Review, review};
@@ -71,4 +72,7 @@ pub use tolerance::{
 pub use tolerance_of_sizes::tolerance_of_sizes;
 pub use tolerance_ranges::{Range, Ranges};
 pub use transmitted::torque_ratio;
-pub use two_joints::{RegionRow, TwoMotors, link_frames, region_rows};
+pub use two_joints::{
+    RegionRow, TwoMotors, at_joints, check_two_joints, check_two_motors, link_frames, over_joints,
+    region_rows,
+};

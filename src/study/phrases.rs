@@ -21,7 +21,8 @@ pub fn figure(criterion: Criterion, value: f64) -> String {
 /// What a verdict calls what it is about: a planar four-bar is a linkage.
 #[must_use]
 pub fn drive_word(check: &Check) -> &'static str {
-    if check.linkage.is_some() { "linkage" } else { "drive" }
+    let is_behind = check.finger.as_ref().is_some_and(|finger| finger.crank_drive.is_some());
+    if check.linkage.is_some() && !is_behind { "linkage" } else { "drive" }
 }
 
 /// Why the verdict is what it is.
@@ -41,7 +42,8 @@ fn span(check: &Check) -> String {
     format!("joint {}", angles(check.readings.joint_range(check.stroke.joint), 1))
 }
 
-fn stated(c: &Assessment) -> Option<String> {
+/// "ratio error at most 0.90 % (limit 2 %)".
+pub(super) fn stated(c: &Assessment) -> Option<String> {
     let (worst, side) = (c.worst()?, c.criterion.side());
     let (worst, limit) = (figure(c.criterion, worst.value()), figure(c.criterion, c.limit));
     Some(format!("{} {} {worst} ({} {limit})", c.criterion.title(), side.name(), side.limit_name()))
@@ -116,7 +118,8 @@ pub fn drive_lines(drive: &DriveFacts, width: usize) -> Vec<String> {
 }
 
 /// Each size by its name, a point's three coordinates together; a tilt that the drawing does not have is left out.
-fn size_words(sizes: &[Size]) -> Vec<String> {
+#[must_use]
+pub fn size_words(sizes: &[Size]) -> Vec<String> {
     let mut words = Vec::new();
     let mut left = sizes;
     while let Some((first, rest)) = left.split_first() {

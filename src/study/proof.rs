@@ -14,6 +14,7 @@ use crate::numeric::Interval;
 use super::check::with_question;
 use super::fault::Fault;
 use super::findings::Check;
+use super::front;
 use super::mechanism::Mechanism;
 
 /// One claim of `unloop/proof/1`.
@@ -104,7 +105,10 @@ pub fn proof(
     mechanism: &Mechanism,
     check: &Check,
 ) -> Result<Vec<Proof>, Vec<Fault>> {
-    with_question(design, mechanism, |question| {
+    if design.front.is_some() {
+        return Err(vec![front::no_proof_file()]);
+    }
+    with_question(design, mechanism, |question, _| {
         let setting =
             Setting { design, mechanism, joint: question.joint, zeroing: question.zeroing };
         let limit = |claim: &Evidence| match claim.criterion {

@@ -1,13 +1,16 @@
 //! From turns about the joint axis to what stands in the design file and on the robot.
 
+use std::sync::Arc;
+
 use crate::design::Design;
+use crate::drive::{JointDrive, OneJoint as _};
 use crate::linkage::Stroke;
 
 /// Another key of JSON and what its numbers are.
 pub(super) type Beside<'a> = (String, Box<dyn Fn(f64) -> f64 + 'a>);
 
 /// What motor and joint read: the zero pose's reading plus the turn in the drawing's sense, as in `[stroke]`.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub struct Readings {
     /// Of the motor in the zero pose, rad.
     pub motor_in_zero: f64,
@@ -15,6 +18,8 @@ pub struct Readings {
     pub joint_in_zero: f64,
     /// +1, or −1 where the drawing shows the joint axis pointing away.
     pub sense: f64,
+    /// What turns the crank where the motor does not: motor turns are the crank's then, and go through it.
+    front: Option<Arc<JointDrive>>,
 }
 
 impl Readings {
@@ -25,13 +30,37 @@ impl Readings {
             motor_in_zero: design.motor_reads,
             joint_in_zero: design.joint_reads,
             sense: design.drawing_sense(),
+            front: None,
         }
     }
 
-    /// The motor's at a motor turn, rad.
+    /// The same where `front` turns the crank.
+    #[must_use]
+    pub(super) fn behind(self, front: Option<Arc<JointDrive>>) -> Self {
+        Self { front, ..self }
+    }
+
+    /// What turns the crank where the motor does not.
+    #[must_use]
+    pub fn front(&self) -> Option<&JointDrive> {
+        self.front.as_deref()
+    }
+
+    pub(super) fn shared_front(&self) -> Option<Arc<JointDrive>> {
+        self.front.clone()
+    }
+
+    /// The motor's own turn, rad, where the crank's is `turn`: the same without a drive between them, NaN beyond its reach.
+    #[must_use]
+    pub fn own_motor_turn(&self, turn: f64) -> f64 {
+        let through = |front: &JointDrive| front.motor_turn(turn).unwrap_or(f64::NAN);
+        self.front().map_or(turn, through)
+    }
+
+    /// The motor's at a motor turn, rad; NaN beyond the reach of what turns the crank.
     #[must_use]
     pub fn motor(&self, turn: f64) -> f64 {
-        self.motor_in_zero + self.sense * turn
+        self.motor_in_zero + self.sense * self.own_motor_turn(turn)
     }
 
     /// The joint's at a joint turn, rad.
@@ -40,10 +69,13 @@ impl Readings {
         self.joint_in_zero + self.sense * turn
     }
 
-    /// The motor turn at which the motor reads `reading`, rad.
+    /// The motor turn at which the motor reads `reading`, rad; NaN beyond the reach of what turns the crank.
     #[must_use]
     pub fn motor_turn(&self, reading: f64) -> f64 {
-        self.sense * (reading - self.motor_in_zero)
+        let turn = self.sense * (reading - self.motor_in_zero);
+        let Some(front) = self.front() else { return turn };
+        let crank = front.joint_turn(turn).unwrap_or(f64::NAN);
+        if self.own_motor_turn(crank).is_nan() { f64::NAN } else { crank }
     }
 
     /// The joint turn at which the joint reads `reading`, rad.
@@ -101,16 +133,15 @@ pub struct OtherWay {
 }
 
 /// Every `[[robot]]` whose motor or joint counts against the drawing.
-pub(super) fn other_way<G>(design: &Design<G>, stroke: &Stroke) -> Vec<OtherWay> {
-    let drawn = Readings::of(design);
+pub(super) fn other_way<G>(design: &Design<G>, drawn: &Readings, stroke: &Stroke) -> Vec<OtherWay> {
     let robots = design.robots.iter().filter_map(|robot| {
         let joint = if robot.mirrored { -1.0 } else { 1.0 };
         let motor = robot.motor_sign * joint;
         let differs = joint * drawn.sense < 0.0 || motor * drawn.sense < 0.0;
         differs.then(|| OtherWay {
             joint_name: robot.joint.clone(),
-            motor: Readings { sense: motor, ..drawn }.motor_range(stroke.motor),
-            joint: Readings { sense: joint, ..drawn }.joint_range(stroke.joint),
+            motor: Readings { sense: motor, ..drawn.clone() }.motor_range(stroke.motor),
+            joint: Readings { sense: joint, ..drawn.clone() }.joint_range(stroke.joint),
         })
     });
     robots.collect()

@@ -1,6 +1,7 @@
 //! The table over the stroke.
 
 use crate::design::{Design, OtherFinger};
+use crate::drive::{JointDrive, OneJoint as _, RodPose};
 use crate::equivalence::DirectJoint;
 use crate::linkage::{Branch, Drive, LinkageFault, PadPose, Pose, Stroke};
 use crate::numeric::evenly;
@@ -16,6 +17,12 @@ use super::stroke_loads::{self, PoseFigures};
 pub struct PoseRow {
     /// Motor turn.
     pub motor: f64,
+    /// Turn of the crank: the motor's, where nothing stands between them.
+    pub turn: f64,
+    /// Motor turns for each turn of the crank, and the slope of that per rad of the crank: 1 and 0 where nothing stands between.
+    pub in_front: [f64; 2],
+    /// Smallest transmission angle of the rods between motor and crank, rad, where there are any.
+    pub angle_in_front: Option<f64>,
     /// Joint turn of the linkage.
     pub joint: f64,
     /// Crank angle from A→B, without a jump.
@@ -63,10 +70,12 @@ impl PadRow {
         [self.point[0] + ahead * self.closing[0], self.point[1] + ahead * self.closing[1]]
     }
 
-    /// At motor turn `turn` of `design`; `None` without a finger.
-    fn at(design: &Design, branch: &Branch, turn: f64) -> Option<Self> {
+    /// At the crank turn `turn` of `design`, for which the motor turns `in_front` times as fast; `None` without a finger.
+    fn at(design: &Design, branch: &Branch, turn: f64, in_front: f64) -> Option<Self> {
         let finger = design.finger.as_ref()?;
         let pose = finger.pad.at(branch, turn).ok()?;
+        let pose = PadPose { opening_rate: pose.opening_rate / in_front, ..pose };
+        let left = design.front.as_ref().and_then(|front| front.efficiency()).unwrap_or(1.0);
         let peak = design.actuator.as_ref().and_then(|a| a.peak_torque);
         let pad = &finger.pad;
         let [x, y] = pad.from_joint_axis(branch).ok()?;
@@ -82,7 +91,7 @@ impl PadRow {
             closing: pad.closing,
             is_mirrored: finger.other == OtherFinger::Mirrored,
             is_on_coupler: finger.is_parallel_jaw(),
-            grip: peak.map(|torque| torque * pose.grip_per_torque()),
+            grip: peak.map(|torque| torque * left * pose.grip_per_torque()),
         })
     }
 }
@@ -116,7 +125,10 @@ impl Poses {
             (&mechanism.branch, &mechanism.stroke, &mechanism.readings);
         let told = move |fault: LinkageFault| out_of_reach(readings, fault);
         match self {
-            Self::Even(steps, Drive::Motor) => Ok(Box::new(motor_turns(stroke, steps).map(Ok))),
+            Self::Even(steps, Drive::Motor) => Ok(match readings.front() {
+                None => Box::new(motor_turns(stroke, steps).map(Ok)),
+                Some(front) => Box::new(evenly_behind(front, stroke, steps)),
+            }),
             Self::Even(steps, Drive::Joint) => {
                 let [from, to] = stroke.motor;
                 if let Some(dead) = branch.dead_turns(from, to).first() {
@@ -137,6 +149,12 @@ impl Poses {
             }
             Self::AtMotor(reading) => {
                 let turn = readings.motor_turn(reading);
+                if turn.is_nan() {
+                    let wanted = angle(reading, 2);
+                    return Err(format!(
+                        "motor angle {wanted} is out of reach of the drive in front of the finger"
+                    ));
+                }
                 branch.reach(turn).map_err(told)?;
                 Ok(Box::new(std::iter::once(Ok(turn))))
             }
@@ -146,6 +164,21 @@ impl Poses {
             }
         }
     }
+}
+
+/// Crank turns that are evenly spaced for the motor, the ends those of the stroke.
+fn evenly_behind<'a>(
+    front: &'a JointDrive,
+    stroke: &Stroke,
+    steps: usize,
+) -> impl Iterator<Item = Result<f64, String>> + 'a {
+    let ([from, to], last) = (stroke.motor, pieces(steps));
+    let ends = stroke.motor.map(|turn| front.motor_turn(turn).unwrap_or(f64::NAN));
+    (0..).zip(evenly(ends, last)).map(move |(k, motor)| match k {
+        0 => Ok(from),
+        k if k == last => Ok(to),
+        _ => front.joint_turn(motor).map_err(|fault| fault.to_string()),
+    })
 }
 
 /// Turns one after another; in words what is out of reach.
@@ -198,27 +231,40 @@ pub fn pose_rows(
     let figures = stroke_loads::of_poses(design, mechanism);
     for row in &mut rows {
         row.figures = figures(&row.pose);
-        row.pad = PadRow::at(design, &mechanism.branch, row.motor);
+        row.pad = PadRow::at(design, &mechanism.branch, row.turn, row.in_front[0]);
         if row.is_of_pad() {
             // Nothing is borne by the joint.
             (row.figures.torque, row.figures.speed) = (None, None);
             row.figures.rod_force = None;
+            // What is in front of a finger is not weighed.
+            row.figures.inertia = row.figures.inertia.filter(|_| design.front.is_none());
         }
     }
     rows
 }
 
-fn row(mechanism: &Mechanism, joint: &DirectJoint, motor: f64) -> Option<PoseRow> {
-    let pose = mechanism.branch.pose(motor).ok()?;
-    let turn = mechanism.branch.joint_turn(motor).ok()?;
+fn row(mechanism: &Mechanism, joint: &DirectJoint, crank: f64) -> Option<PoseRow> {
+    let pose = mechanism.branch.pose(crank).ok()?;
+    let turn = mechanism.branch.joint_turn(crank).ok()?;
+    let readings = &mechanism.readings;
+    let (motor, in_front) = match readings.front().map(|front| front.motion(crank)) {
+        None => (crank, [1.0, 0.0]),
+        Some(motion) => motion.ok().map(|motion| (motion.motor, [motion.ratio, motion.slope]))?,
+    };
     Some(PoseRow {
         motor,
+        turn: crank,
+        in_front,
+        angle_in_front: readings.front().and_then(|front| {
+            let rods = front.rods(crank).ok()?;
+            rods.iter().map(RodPose::transmission_angle).min_by(f64::total_cmp)
+        }),
         joint: turn,
-        crank: mechanism.branch.zero_crank() + motor,
+        crank: mechanism.branch.zero_crank() + crank,
         rocker: mechanism.branch.zero_rocker() + turn,
-        motor_reading: mechanism.readings.motor(motor),
-        joint_reading: mechanism.readings.joint(turn),
-        angle_error: turn - motor / joint.ratio - joint.offset,
+        motor_reading: readings.motor(crank),
+        joint_reading: readings.joint(turn),
+        angle_error: turn - crank / joint.ratio - joint.offset,
         pose,
         pad: None,
         figures: PoseFigures::default(),
@@ -226,6 +272,33 @@ fn row(mechanism: &Mechanism, joint: &DirectJoint, motor: f64) -> Option<PoseRow
 }
 
 impl PoseRow {
+    /// Joint turns for each turn of the motor.
+    #[must_use]
+    pub fn velocity_ratio(&self) -> f64 {
+        self.pose.velocity_ratio() / self.in_front[0]
+    }
+
+    /// Motor turns for each turn of the joint.
+    #[must_use]
+    pub fn transmission_ratio(&self) -> f64 {
+        self.pose.transmission_ratio() * self.in_front[0]
+    }
+
+    /// Smallest transmission angle of all rods, rad.
+    #[must_use]
+    pub fn transmission_angle(&self) -> f64 {
+        let own = self.pose.transmission_angle();
+        self.angle_in_front.map_or(own, |front| own.min(front))
+    }
+
+    /// The slope of the velocity ratio, per rad of the motor.
+    #[must_use]
+    pub fn velocity_ratio_slope(&self) -> f64 {
+        let [ratio, slope] = self.in_front;
+        (self.pose.velocity_ratio_slope() - self.pose.velocity_ratio() * slope / ratio)
+            / (ratio * ratio)
+    }
+
     /// Does the pad ride on the coupler?
     #[must_use]
     pub fn is_of_pad(&self) -> bool {
@@ -236,7 +309,7 @@ impl PoseRow {
 impl From<&PoseRow> for StrokeRow {
     fn from(row: &PoseRow) -> Self {
         Self {
-            motor: row.motor,
+            motor: row.turn,
             joint: row.joint,
             transmission_ratio: row.pose.transmission_ratio(),
             left: row.figures.left.unwrap_or(1.0),

@@ -4,22 +4,25 @@ use serde::{Serialize, Serializer};
 
 use crate::design::{Design, Dimension, Length, Parameter};
 use crate::diagnostic::Code;
-use crate::drive::Kind;
+use crate::drive::{Drawing, Kind};
 use crate::equivalence::{
-    self, Basis, Budget as Effort, Criterion, DirectJoint, Family, Finding, Finger, LengthName,
-    Outcome, PadStandIn, Prover, Unit,
+    self, Assessment, Basis, Budget as Effort, Criterion, DirectJoint, Family, Figure, Finding,
+    Finger, Front, FrontMargins, LengthName, Outcome, PadStandIn, Prover, Side, Unit,
 };
 use crate::linkage::{Branch, Sweep};
 use crate::tolerance::{
-    Budget, Contribution, Deviation, Distribution, DrawnBuild, Group, Growth, LostMotion, Ranked,
-    Request, Spread, Statistics, Variable, Varied, budget, drawn, lost_motion, ranking, sample,
+    Budget, Contribution, Course, Deviation, Distribution, DrawnBuild, Group, Growth, LostMotion,
+    Ranked, Request, SizedRequest, Spread, Statistics, Variable, Varied, budget, drawn,
+    lost_motion, ranking, sample, sample_behind,
 };
 
+use super::driven::zero_fault;
 use super::family::{family, limits, zeroing};
 use super::fault::Fault;
 use super::findings::Warning;
 use super::findings::views;
 use super::mechanism::{Mechanism, end_of_branch};
+use super::tolerance_of_sizes::spread_of;
 use super::tolerance_ranges::{Ranges, pad_ranges, ranges};
 use super::warnings::outside_limits;
 use super::{finger, standing};
@@ -181,18 +184,37 @@ pub fn tolerance(
     let against = against(design, &mechanism, joint)?;
     let (family, turns) = (family(design, Basis::Tolerance), mechanism.stroke.motor);
     let finger = against.finger();
-    let prover =
-        Prover::new(&mechanism.branch, &joint, zeroing(design), limits(design)).of_pad(finger);
+    let front = mechanism.front(design, Basis::Tolerance)?;
+    let prover = Prover::new(&mechanism.branch, &joint, zeroing(design), limits(design))
+        .of_pad(finger)
+        .behind(front.as_ref());
     let found = prover.judge(&family, turns);
     let spread = spread(design, request.distribution);
-    let worst: Vec<Worst> = found.figures.iter().map(|(c, f)| worst(*c, design, f)).collect();
+    let own = found.figures.iter().map(|(c, f)| worst(*c, design, f));
+    let worst = with_margins(own.collect(), found.front.as_ref());
     let still = standing::stands_still_at(&sweep, &joint).filter(|_| finger.is_none());
-    let statistics = (has_spread(&spread) && still.is_none()).then(|| {
-        let drawn = drawing(design, &mechanism, joint, request);
-        sample(&Request { tops: tops(&worst), finger: finger.copied(), ..drawn }, go_on)
-    });
+    let in_front = front.as_ref().map(|front| sized(design, front, request)).transpose()?;
+    let is_drawn =
+        has_spread(&spread) || in_front.as_ref().is_some_and(|sized| sized.spread.is_any());
+    let asked = Request {
+        tops: tops(&worst),
+        finger: finger.copied(),
+        ..drawing(design, &mechanism, joint, request)
+    };
+    let statistics = match &in_front {
+        _ if !is_drawn || still.is_some() => None,
+        None => Some(sample(&asked, go_on)),
+        Some(sized) => {
+            let course = Course::new(sized).map_err(|fault| vec![zero_fault(fault)])?;
+            sample_behind(&asked, &course, go_on)
+        }
+    };
     let ranked = if finger.is_some() { Ranked::Tilt } else { Ranked::Joint(1.0 / joint.ratio) };
     let ranking = ranking(&mechanism.branch, ranked, zeroing(design), turns, &spread);
+    let stage = in_front.as_ref().map(|sized| last_stage(sized.drawing));
+    let of_stage =
+        |one: &Contribution| Contribution { variable: Varied { stage, ..one.variable }, ..*one };
+    let ranking: Vec<Contribution> = ranking.iter().map(of_stage).collect();
     let weights = LengthName::ALL.map(|length| weight(&ranking, length));
     let quick = prover.with_budget(Effort(1500));
     let smallest_angle = found.of(Criterion::TransmissionAngle).and_then(|f| f.bound);
@@ -207,24 +229,104 @@ pub fn tolerance(
         request: *request,
         against,
         limits: worst.iter().map(|w| (w.criterion, w.limit)).collect(),
-        deviations: Variable::ALL.into_iter().map(Varied::from).zip(spread.deviations).collect(),
+        deviations: deviations(&spread, in_front.as_ref()),
         worst,
-        symmetric: equivalence::largest_tolerance(
-            &quick,
-            &mechanism.branch,
-            family.crank_error,
-            turns,
-        ),
-        alone: alone(&quick, &mechanism.branch, &family, turns),
-        budget: Some(budget(&quick, mechanism.branch.bars(), &family, turns, weights)),
+        // How much more could be allowed is not told of two drives at once.
+        symmetric: in_front
+            .is_none()
+            .then(|| {
+                let branch = &mechanism.branch;
+                equivalence::largest_tolerance(&quick, branch, family.crank_error, turns)
+            })
+            .flatten(),
+        alone: match in_front {
+            None => alone(&quick, &mechanism.branch, &family, turns),
+            Some(_) => Vec::new(),
+        },
+        budget: in_front
+            .is_none()
+            .then(|| budget(&quick, mechanism.branch.bars(), &family, turns, weights)),
         growth: None,
-        kind: Kind::FourBar,
+        kind: if in_front.is_some() { Kind::Series } else { Kind::FourBar },
         ranges,
         lost_motion: lost.map(|l| l.0),
         ranking,
-        warnings: warnings(design, has_spread(&spread)),
+        warnings: warnings(design, is_drawn),
         statistics,
     }))
+}
+
+/// The drive in front of a finger, to draw builds of it.
+fn sized<'a>(
+    design: &Design,
+    front: &Front<'a>,
+    request: &ToleranceRequest,
+) -> Result<SizedRequest<'a>, Vec<Fault>> {
+    let drawn = &design.front.as_ref().ok_or_else(|| vec![Fault::no_build()])?.drawn;
+    Ok(SizedRequest {
+        drawing: front.question.drawing,
+        joint: front.question.joint,
+        given_offset: Some(0.0),
+        zeroing: zeroing(design),
+        joints: front.question.turns,
+        limits: limits(design),
+        spread: spread_of(drawn, request),
+        samples: request.samples,
+        seed: request.seed,
+    })
+}
+
+/// Each figure with its drawn deviations: of the drive in front those that deviate.
+fn deviations(spread: &Spread, front: Option<&SizedRequest<'_>>) -> Vec<(Varied, Deviation)> {
+    let stage = front.map(|sized| last_stage(sized.drawing));
+    let own = Variable::ALL.into_iter().map(|variable| Varied { stage, ..Varied::from(variable) });
+    let own = own.zip(spread.deviations);
+    let in_front = front.into_iter().flat_map(|sized| {
+        let named = Varied::sizes(sized.drawing).into_iter().zip(sized.spread.deviations.clone());
+        named.filter(|(_, d)| d.lower != 0.0 || d.upper != 0.0)
+    });
+    own.chain(in_front).collect()
+}
+
+/// The number of the stage behind those of `drawing`.
+fn last_stage(drawing: &Drawing) -> usize {
+    match drawing {
+        Drawing::Series(stages) => stages.len() + 1,
+        _ => 2,
+    }
+}
+
+/// The margins of the drive in front: where both have one, the worse stands for both.
+fn with_margins(mut all: Vec<Worst>, front: Option<&FrontMargins>) -> Vec<Worst> {
+    for margin in front.iter().flat_map(|front| &front.criteria) {
+        let Assessment { criterion, limit, outcome, .. } = *margin;
+        let bound = margin.bound.map(Figure::value);
+        match all.iter_mut().find(|own| own.criterion == criterion) {
+            None => all.push(Worst {
+                criterion,
+                unit: criterion.unit(),
+                limit,
+                bound,
+                corner: None,
+                outcome,
+            }),
+            Some(own) => {
+                let is_floor = criterion.side() == Side::AtLeast;
+                let worse = |a: f64, b: f64| if is_floor { a.min(b) } else { a.max(b) };
+                own.bound = own.bound.zip(bound).map(|(a, b)| worse(a, b));
+                own.outcome = worse_outcome(own.outcome, outcome);
+            }
+        }
+    }
+    all
+}
+
+/// One failure refutes, else one that is undecided leaves both undecided.
+fn worse_outcome(a: Outcome, b: Outcome) -> Outcome {
+    [Outcome::Fails, Outcome::Undecided, Outcome::NotAssessed]
+        .into_iter()
+        .find(|outcome| [a, b].contains(outcome))
+        .unwrap_or(Outcome::Holds)
 }
 
 /// What stands in for the linkage of `design`.

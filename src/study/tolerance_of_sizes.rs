@@ -87,11 +87,20 @@ fn asked<'a>(
     }
 }
 
-fn spread(design: &Design<Drawn>, request: &ToleranceRequest) -> SizeSpread {
+/// How the sizes of `drawn` scatter, none of them made together.
+pub(super) fn spread_of(drawn: &Drawn, request: &ToleranceRequest) -> SizeSpread {
     let deviation = |size: &DrawnSize| {
         let drawn = size.tolerance.as_ref();
         drawn.map_or_else(Deviation::default, |t| Deviation { lower: t.lower, upper: t.upper })
     };
+    SizeSpread {
+        deviations: drawn.drawn.iter().map(deviation).collect(),
+        distribution: request.distribution,
+        groups: Vec::new(),
+    }
+}
+
+fn spread(design: &Design<Drawn>, request: &ToleranceRequest) -> SizeSpread {
     let drawn = &design.geometry;
     let names: Vec<&str> = drawn.drawing.sizes().iter().map(|size| size.name).collect();
     let place = |length: &Length| {
@@ -104,8 +113,6 @@ fn spread(design: &Design<Drawn>, request: &ToleranceRequest) -> SizeSpread {
         names.iter().position(|of| *of == name)
     };
     SizeSpread {
-        deviations: drawn.drawn.iter().map(deviation).collect(),
-        distribution: request.distribution,
         groups: design
             .together
             .iter()
@@ -114,6 +121,7 @@ fn spread(design: &Design<Drawn>, request: &ToleranceRequest) -> SizeSpread {
                 correlation: t.correlation,
             })
             .collect(),
+        ..spread_of(drawn, request)
     }
 }
 

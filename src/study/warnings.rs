@@ -17,8 +17,8 @@ const NEAR: f64 = 10.0 * PI / 180.0;
 #[must_use]
 pub(super) fn of(design: &Design, check: &Check) -> Vec<Warning> {
     [
-        near_limit(Code::NearChangePoint, "change point, where the linkage can leave on either side", check.change_point, "motor"),
-        near_limit(Code::NearCrankLimit, "crank limit (toggle), where the crank can go no further and pin forces grow without bound", check.crank_limit, "motor"),
+        near_limit(Code::NearChangePoint, "change point, where the linkage can leave on either side", check.change_point, turned(check)),
+        near_limit(Code::NearCrankLimit, "crank limit (toggle), where the crank can go no further and pin forces grow without bound", check.crank_limit, turned(check)),
         rocker_limit(check),
         stands_still(check),
         near_toggle(check),
@@ -32,8 +32,13 @@ pub(super) fn of(design: &Design, check: &Check) -> Vec<Warning> {
     .into_iter()
     .flatten()
     .chain(outside_limits(design))
-    .chain(slips::warnings(design))
+    .chain(design.front.is_none().then(|| slips::warnings(design)).into_iter().flatten())
     .collect()
+}
+
+/// What the turns of the stroke are of.
+fn turned(check: &Check) -> &'static str {
+    if check.readings.front().is_some() { "crank" } else { "motor" }
 }
 
 fn near_limit(code: Code, what: &str, limit: Option<Limit>, whose: &str) -> Option<Warning> {
@@ -70,15 +75,19 @@ fn stands_still(check: &Check) -> Option<Warning> {
 
 fn near_toggle(check: &Check) -> Option<Warning> {
     let toggle = check.finger.as_ref()?.toggle.filter(|toggle| toggle.margin < NEAR)?;
-    let at = angle(check.readings.motor(toggle.motor), 2);
+    let at = match check.readings.motor(toggle.motor) {
+        beyond if beyond.is_nan() => "beyond the drive's reach".to_owned(),
+        at => angle(at, 2),
+    };
     let message = if toggle.margin <= 0.0 {
         format!(
             "the stroke passes the gripper's toggle at motor {at}: behind it the pad opens as the motor goes on, and a load opens it"
         )
     } else {
         format!(
-            "the stroke ends {} of motor angle before the gripper's toggle at motor {at}, behind which it opens under load",
-            angle(toggle.margin, 2)
+            "the stroke ends {} of {} angle before the gripper's toggle at motor {at}, behind which it opens under load",
+            angle(toggle.margin, 2),
+            turned(check)
         )
     };
     Some(Warning { code: Code::NearToggle, message })

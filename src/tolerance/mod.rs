@@ -1,5 +1,6 @@
 //! What do the drawn tolerances do? Sensitivities, builds drawn at random, yield, budget.
 
+mod behind;
 mod budget;
 mod build;
 mod built_linkage;
@@ -19,6 +20,7 @@ mod stroke_grid;
 mod tally;
 mod varied;
 
+pub use behind::sample_behind;
 pub use budget::{Budget, ClassChoice, budget};
 pub use constants::{OwnConstants, Scatter};
 pub use drawn::{DrawnBuild, OwnJoint, drawn};

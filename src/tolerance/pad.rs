@@ -42,6 +42,8 @@ pub(super) struct PadGrid {
 /// A pose of the stroke.
 #[derive(Clone, Copy, Debug)]
 struct Node {
+    /// Crank turn, rad.
+    turn: f64,
     /// Of the crank angle without any error.
     half: Half,
     /// Cosine and sine of the stand-in's tilt.
@@ -50,6 +52,21 @@ struct Node {
     place: [f64; 2],
     /// The stand-in's travel along n for each motor turn, m/rad.
     rate: f64,
+}
+
+impl Node {
+    /// The stand-in where its crank has turned by `turn`, rad.
+    fn of_model(finger: &Finger, turn: f64) -> Self {
+        let model = finger.motion.at(finger.pad.closing, turn);
+        let (sin, cos) = libm::sincos(model.tilt);
+        Self {
+            turn,
+            half: Half { sin: 0.0, cos: 1.0 },
+            tilt: [cos, sin],
+            place: [finger.pad.closing, finger.pad.across].map(|way| dot(way, model.moved)),
+            rate: model.force_rate,
+        }
+    }
 }
 
 /// How many poses a stroke of `turns` is looked at in.
@@ -91,15 +108,9 @@ impl PadGrid {
         let drawn = (request.zeroing == Zeroing::AsDrawn)
             .then(|| branch.pose(0.0).ok().map(|pose| [pose.coupler_vector(), pin(&pose)]))
             .flatten();
-        let node = |turn: f64| {
-            let model = finger.motion.at(finger.pad.closing, turn);
-            let (sin, cos) = libm::sincos(model.tilt);
-            Node {
-                half: Half::of_angle(branch.zero_crank() + turn),
-                tilt: [cos, sin],
-                place: [finger.pad.closing, finger.pad.across].map(|way| dot(way, model.moved)),
-                rate: model.force_rate,
-            }
+        let node = |turn: f64| Node {
+            half: Half::of_angle(branch.zero_crank() + turn),
+            ..Node::of_model(&finger, turn)
         };
         Self {
             finger,
@@ -114,8 +125,21 @@ impl PadGrid {
 
     /// Largest tilt, shift, opening and grip error of the build `bars` whose crank is `error` (rad) off in the zero pose.
     pub(super) fn worst(&self, bars: &FourBar, error: f64) -> Worst<4> {
+        self.worst_of(bars, error, self.nodes.iter().copied())
+    }
+
+    /// The same behind a drive that is off its direct joint by `errors` (angle in rad, ratio) at each pose.
+    pub(super) fn worst_behind(&self, bars: &FourBar, error: f64, errors: &[[f64; 2]]) -> Worst<4> {
+        let shifted = self.nodes.iter().zip(errors).map(|(node, [angle, ratio])| {
+            let model = Node::of_model(&self.finger, node.turn - angle);
+            Node { half: node.half, turn: node.turn, rate: model.rate * (1.0 + ratio), ..model }
+        });
+        self.worst_of(bars, error, shifted)
+    }
+
+    fn worst_of(&self, bars: &FourBar, error: f64, nodes: impl Iterator<Item = Node>) -> Worst<4> {
         let cosine = self.largest_cosine(bars, error);
-        let figures = if cosine < 1.0 { self.figures(bars, error) } else { None };
+        let figures = if cosine < 1.0 { self.figures(bars, error, nodes) } else { None };
         Worst { closes: figures.is_some(), figures: figures.unwrap_or([f64::INFINITY; 4]), cosine }
     }
 
@@ -125,18 +149,23 @@ impl PadGrid {
         BuiltLinkage::of(lengths, [cos, sin], &self.zero).largest_cosine(&self.reach, error)
     }
 
-    fn figures(&self, bars: &FourBar, error: f64) -> Option<[f64; 4]> {
+    fn figures(
+        &self,
+        bars: &FourBar,
+        error: f64,
+        nodes: impl Iterator<Item = Node>,
+    ) -> Option<[f64; 4]> {
         let zero = bars.at(self.zero_crank + error, self.closure).ok()?;
         let [coupler, from] = self.drawn.unwrap_or([zero.coupler_vector(), pin(&zero)]);
         let off = Half::of_angle(error);
         let mut worst = [0.0_f64; 4];
         let (mut sine, mut faces) = (0.0_f64, true);
-        for node in &self.nodes {
+        for node in nodes {
             let Half { sin, cos } = node.half;
             let half =
                 Half { sin: sin * off.cos + cos * off.sin, cos: cos * off.cos - sin * off.sin };
             let pose = bars.pose(half, self.closure)?;
-            let seen = self.seen(&pose, node, coupler, from);
+            let seen = self.seen(&pose, &node, coupler, from);
             sine = sine.max(seen.error[1].abs());
             faces &= seen.error[0] > 0.0;
             for (most, figure) in worst.iter_mut().zip(seen.figures) {

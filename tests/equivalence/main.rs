@@ -28,6 +28,7 @@ mod jaw_figures;
 mod proof;
 mod proof_files;
 mod proof_reach;
+mod regions;
 mod review;
 mod together;
 mod verdict;

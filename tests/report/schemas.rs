@@ -363,7 +363,7 @@ fn every_output_of_loads_fits_its_schema() {
 }
 
 /// The models that are no planar four-bar: every kind.
-const DRIVES: [&str; 8] = [
+const DRIVES: [&str; 9] = [
     "linear_actuator_long",
     "ball_rod_knee",
     "ball_rod_points",
@@ -371,6 +371,7 @@ const DRIVES: [&str; 8] = [
     "hip_knee_belt",
     "linear_actuator",
     "series_knee",
+    "gripper_nut",
     "slider",
 ];
 

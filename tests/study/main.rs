@@ -15,6 +15,7 @@ mod realistic;
 
 mod bodies_in_space;
 mod drives_in_space;
+mod fingers_behind_a_nut;
 mod guaranteed_torque;
 mod readings;
 mod slips;

@@ -13,6 +13,7 @@ use std::ops::Range;
 
 use super::Draws;
 use super::dimension::Tolerance;
+use super::front;
 use super::geometry::{self, Given, Sources};
 use super::gripper::Finger;
 use super::model::{Design, JointPlace, Parameter, Places, Source};
@@ -71,6 +72,14 @@ impl Drawn {
         self.drawing.sizes().into_iter().zip(&self.drawn)
     }
 
+    /// Of a series the last stage, where it is a parallel gripper's finger.
+    pub(super) fn gripper(&self) -> Option<&Design> {
+        match self.stages.last()? {
+            AnyDesign::FourBar(design) => design.parallel_jaw().map(|_| design.as_ref()),
+            AnyDesign::OneJoint(_) | AnyDesign::TwoJoints(_) => None,
+        }
+    }
+
     /// Is any tolerance drawn?
     #[must_use]
     pub fn has_tolerance(&self) -> bool {
@@ -95,12 +104,24 @@ impl Draws for Drawn {
     }
 
     fn placing(&self) -> Placing {
+        if let Some(gripper) = self.gripper() {
+            return gripper.geometry.placing();
+        }
         let joint = self.joint_place().map(|place| PlacedJoint { place, key: "joint_axis" });
         Placing { joint, motor: self.motor_from() }
     }
 
-    fn finger(_: &Section<'_>, _: Option<&Self>) -> Option<Finger> {
-        None
+    fn finger(root: &Section<'_>, drawn: Option<&Self>) -> Option<Finger> {
+        let drawn = drawn?;
+        let Some(gripper) = drawn.gripper() else {
+            front::refuse_what_a_gripper_has(root);
+            return None;
+        };
+        front::finger(root, gripper)
+    }
+
+    fn has_jaw(_: &Section<'_>, drawn: Option<&Self>) -> Option<bool> {
+        drawn.map(|drawn| drawn.gripper().is_some())
     }
 
     fn add_places(&self, places: &mut Places) {

@@ -28,8 +28,12 @@ pub(super) fn read(sources: &Sources<'_, '_>) -> Option<Drawn> {
         entry.fault("is no series of stages", &label, help);
         return None;
     }
-    let stages: Vec<Option<(AnyDesign, Entry<'_>)>> =
-        items.into_iter().map(|item| Some((stage(sources, &item)?, item))).collect();
+    let last = items.len() - 1;
+    let stages: Vec<Option<(AnyDesign, Entry<'_>)>> = items
+        .into_iter()
+        .enumerate()
+        .map(|(k, item)| Some((stage(sources, &item, k == last)?, item)))
+        .collect();
     let stages = stages.into_iter().collect::<Option<Vec<_>>>()?;
     Some(assembled(sources, stages))
 }
@@ -91,8 +95,8 @@ fn planar(design: &Design) -> (Drawing, Vec<DrawnSize>) {
     (Drawing::BallRod { sizes, zero_crank, assembly }, drawn.into())
 }
 
-/// The design that `entry` names, read from beside the file that names it.
-fn stage(sources: &Sources<'_, '_>, entry: &Entry<'_>) -> Option<AnyDesign> {
+/// The design that `entry` names, read from beside the file that names it; the `last` stage may be a gripper's finger.
+fn stage(sources: &Sources<'_, '_>, entry: &Entry<'_>, last: bool) -> Option<AnyDesign> {
     let name = entry.name()?;
     let folder = Path::new(sources.path).parent().unwrap_or(Path::new(""));
     let path = folder.join(&name);
@@ -111,7 +115,7 @@ fn stage(sources: &Sources<'_, '_>, entry: &Entry<'_>) -> Option<AnyDesign> {
             for warning in &warnings {
                 pass_on(entry, &design, warning);
             }
-            fits(entry, &design).then_some(design)
+            fits(sources, entry, &design, last).then_some(design)
         }
         Err(rejected) => {
             let label = format!("see {} below", clipped(&rejected.source.path));
@@ -133,19 +137,35 @@ fn pass_on(entry: &Entry<'_>, design: &AnyDesign, warning: &Diagnostic) {
     entry.faults.push(told.at(entry.place.clone()));
 }
 
-fn fits(entry: &Entry<'_>, design: &AnyDesign) -> bool {
-    let (motor_on, has_finger) = match design {
-        AnyDesign::FourBar(design) => (design.motor_on, design.finger.is_some()),
-        AnyDesign::OneJoint(design) => (design.motor_on, false),
+fn fits(sources: &Sources<'_, '_>, entry: &Entry<'_>, design: &AnyDesign, last: bool) -> bool {
+    let (motor_on, finger, axis_points) = match design {
+        AnyDesign::FourBar(design) => (design.motor_on, design.finger, design.axis_points),
+        AnyDesign::OneJoint(design) => (design.motor_on, None, design.axis_points),
         // Refused as a stage before it is read.
         AnyDesign::TwoJoints(_) => return false,
     };
     if motor_on == MotorOn::Parent {
         let help = "a stage turns the next one on the same carrier: take motor_on out of its file";
         entry.fault("names a stage with its motor on the parent", "not on the carrier", help);
+        return false;
     }
-    if has_finger {
-        entry.fault("names a gripper's finger", "no stage", TWO_DESIGNS);
+    match finger {
+        None => true,
+        Some(_) if !last => {
+            let help = "a gripper's finger is the last stage: name what turns its crank before it";
+            entry.fault("names a gripper's finger", "not the last stage", help);
+            false
+        }
+        Some(finger) if !finger.is_parallel_jaw() => {
+            let label = "its pad swings with the rocker";
+            entry.fault("names a finger that is not read behind a drive", label, TWO_DESIGNS);
+            false
+        }
+        Some(_) if axis_points != sources.axis_points => {
+            let help = "write the same axis_points into both files: turns of the motor, the crank and the pad count alike";
+            entry.fault("names a finger that is seen from the other side", "axis_points", help);
+            false
+        }
+        Some(_) => true,
     }
-    motor_on == MotorOn::Carrier && !has_finger
 }

@@ -117,7 +117,7 @@ pub(super) fn read(root: &Section<'_>, source: &Source) -> Option<TwoJointDesign
     zero.check_set_by(root, is_drawn);
     let region = region(root, zero.joint_reads, sense);
     let matrix = matrix(root);
-    let accept = accept::read(root, is_drawn);
+    let accept = accept::read(root, is_drawn, Some(false));
     let actuator = actuator::read(root, Some(0.0), sense);
     let motors = legs.as_ref().map(|(motors, ..)| motors);
     let masses = masses::read(root, motors);

@@ -47,6 +47,9 @@ impl Region {
     }
 }
 
+/// A share of the largest rate error that makes another matrix worth having.
+const WORTH: f64 = 0.02;
+
 /// How closely the best matrix is found: of the norm, and steps at most.
 const CLOSE: [f64; 2] = [1e-10, 4000.0];
 
@@ -71,7 +74,8 @@ impl Direct {
         Self::new(matrix).ok_or(DriveFault::Undetermined("the zero pose is singular"))
     }
 
-    /// The T whose largest norm of E over the region's grid is least: convex in T⁻¹, so that it is found for certain.
+    /// The T whose largest norm of E over the region's grid is least: convex in T⁻¹, so that it is found for certain. The zero
+    /// pose's where no other is better by as much as [`WORTH`] of its own: then many are as good, and that one is exact there.
     ///
     /// # Errors
     /// A pose of the grid out of reach; [`DriveFault::Undetermined`].
@@ -89,8 +93,13 @@ impl Direct {
         // ‖(X − 1) R‖ is at most twice what the start has, for every rate R; the entries together are √2 times as much.
         let least = |r: &Matrix2<f64>| r.determinant().abs() / norm(r);
         let firmest = rates.iter().map(least).fold(f64::MIN_POSITIVE, f64::max);
-        let radius = 2.9 * f(&start).0 / firmest + 1e-9;
-        Self::from_inverse(whole(&lowest(f, start, radius, CLOSE)) * zero.inverse)
+        let as_zero = f(&start).0;
+        let radius = 2.9 * as_zero / firmest + 1e-9;
+        let found = lowest(f, start, radius, CLOSE);
+        if f(&found).0 > (1.0 - WORTH) * as_zero {
+            return Ok(zero);
+        }
+        Self::from_inverse(whole(&found) * zero.inverse)
     }
 
     /// The best diagonal T: the first motor turns pitch alone, the second roll alone.

@@ -178,10 +178,18 @@ impl TwoRodsDrawing {
     /// # Errors
     /// [`DriveFault::Undetermined`] where a pin lies on its axis or an axis has no direction, else as [`TwoRods::new`].
     pub fn drive(&self) -> Result<TwoRods, DriveFault> {
+        let sizes: Vec<f64> = self.sizes().iter().map(|size| size.value).collect();
+        self.drive_of(&sizes)
+    }
+
+    /// The drive whose zero pose is that of the build that `sizes` make.
+    ///
+    /// # Errors
+    /// As [`TwoRodsDrawing::drive`].
+    pub fn drive_of(&self, sizes: &[f64]) -> Result<TwoRods, DriveFault> {
         const NO_DATUM: DriveFault =
             DriveFault::Undetermined("a pin lies on its own axis, or an axis has no direction");
-        let sizes: Vec<Interval> =
-            self.sizes().iter().map(|size| Interval::point(size.value)).collect();
+        let sizes: Vec<Interval> = sizes.iter().map(|size| Interval::point(*size)).collect();
         TwoRods::new(self.built(&sizes).ok_or(NO_DATUM)?)
     }
 }

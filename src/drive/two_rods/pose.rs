@@ -131,9 +131,18 @@ impl<T: Angular> RodsOnUniversal<T> {
 
     /// The pose at joint turns of these (sin, cos); `None` where a rod does not reach.
     pub fn at(&self, joints: [(T, T); 2]) -> Option<TwoRodsPose<T>> {
+        self.reached_by(joints, |_, leg, foot| leg.input.reach(foot))
+    }
+
+    /// The same with each rod, by its number and leg, as `reach` finds it for its pin Q.
+    pub(super) fn reached_by(
+        &self,
+        joints: [(T, T); 2],
+        reach: impl Fn(usize, &Leg<T>, Vector<T>) -> Option<Reached<T>>,
+    ) -> Option<TwoRodsPose<T>> {
         let [one, two] = &self.legs;
         let [first, second] = [one, two].map(|leg| self.foot(leg, joints));
-        let rods = [one.input.reach(first.at)?, two.input.reach(second.at)?];
+        let rods = [reach(0, one, first.at)?, reach(1, two, second.at)?];
         let gains = [one.input.gain(), two.input.gain()];
         let row =
             |rod: &Reached<T>, gain: T, foot: &Foot<T>| foot.ways.map(|way| gain * rod.rate(way));

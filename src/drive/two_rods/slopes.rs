@@ -192,6 +192,8 @@ struct Carried<T> {
     /// From O₁ and from the carried O₂ to Q.
     from: [Vector<T>; 2],
     ways: [Vector<T>; 2],
+    /// The rod's row of J.
+    rates: [T; 2],
     /// Unit vectors as pitch carries them, and as both do.
     by_pitch: [Vector<T>; 3],
     by_both: [Vector<T>; 3],
@@ -215,16 +217,72 @@ impl<T: Angular> SizedBuild<T> {
         let by_both = units().map(|v| pitch.turned(own.turned(v)));
         let ([one, two], [first, second]) = (&self.built.legs, &self.legs);
         let ([q1, q2], [w1, w2]) = (pose.feet, pose.ways);
+        let [j1, j2] = pose.jacobian;
         let [r1, r2] = &pose.rods;
-        let carried = |foot: Vector<T>, ways: [Vector<T>; 2]| {
+        let carried = |foot: Vector<T>, ways: [Vector<T>; 2], rates: [T; 2]| {
             let from_pitch = foot - self.built.pitch.point;
             let from = [from_pitch, from_pitch - offset];
-            Carried { pitch, roll, from, ways, by_pitch, by_both }
+            Carried { pitch, roll, from, ways, rates, by_pitch, by_both }
         };
         [
-            rod_shares(one, first, r1, &carried(q1, w1)),
-            rod_shares(two, second, r2, &carried(q2, w2)),
+            rod_shares(one, first, r1, &carried(q1, w1, j1)),
+            rod_shares(two, second, r2, &carried(q2, w2, j2)),
         ]
+    }
+}
+
+impl<T: Angular> SizedBuild<T> {
+    /// The pose at joint turns of these (sin, cos) with its cranks at the angles `motors` from their own pins, whether or not the
+    /// rods fit; `None` where an actuator's does not.
+    pub fn posed(&self, joints: [(T, T); 2], motors: [T; 2]) -> Option<TwoRodsPose<T>> {
+        let ([first, second], [one, two]) = (&self.legs, motors);
+        self.built.reached_by(joints, |rod, leg, foot| {
+            let (sized, angle) = if rod == 0 { (first, one) } else { (second, two) };
+            turned_to(leg, sized, angle, foot).or_else(|| leg.input.reach(foot))
+        })
+    }
+}
+
+/// The rod to `foot` from a crank at an angle from its own pin; `None` where no crank turns.
+fn turned_to<T: Angular>(
+    leg: &Leg<T>,
+    sized: &SizedLeg<T>,
+    angle: T,
+    foot: Vector<T>,
+) -> Option<Reached<T>> {
+    let (InputEnd::Crank { circle, rod: length, .. }, SizedLeg::Crank { motor, pin: drawn, .. }) =
+        (leg.input, sized)
+    else {
+        return None;
+    };
+    let (sine, cosine) = angle.sin_cos();
+    let (axis, drawn) = (circle.axis, *drawn - *motor);
+    let along = axis * axis.dot(drawn);
+    let arm = (drawn - along) * cosine + axis.cross(drawn) * sine;
+    let pin = *motor + along + arm;
+    let (rod, velocity) = (foot - pin, axis.cross(arm));
+    let place = Place::Angle(sine, cosine);
+    let (lever, bend) = (rod.dot(velocity), -rod.dot(arm));
+    Some(Reached { place, pin, rod, length, lever, velocity, bend })
+}
+
+impl<T: Scalar> TwoRodsPose<T> {
+    /// The same pose, worked out in two ways: what both tell of it, and of J what `rates` does.
+    #[must_use]
+    pub fn both_ways(&self, other: &Self, rates: [[T; 2]; 2]) -> Self {
+        let mut both = *other;
+        for (own, its) in both.rods.iter_mut().zip(&self.rods) {
+            own.rod = own.rod.both_ways(its.rod);
+            own.velocity = own.velocity.both_ways(its.velocity);
+            own.lever = own.lever.both_ways(its.lever);
+            own.bend = own.bend.both_ways(its.bend);
+        }
+        for (row, rates) in both.jacobian.iter_mut().zip(rates) {
+            for (own, rate) in row.iter_mut().zip(rates) {
+                *own = own.both_ways(rate);
+            }
+        }
+        both
     }
 }
 
@@ -286,8 +344,10 @@ struct RodSlopes<'a, T> {
 }
 
 impl<'a, T: Angular> RodSlopes<'a, T> {
-    fn new(leg: &'a Leg<T>, rod: &'a Reached<T>, ways: [Vector<T>; 2]) -> Self {
-        let rates = ways.map(|way| rod.rate(way));
+    /// With `rates` the rod's row of J.
+    fn new(leg: &'a Leg<T>, rod: &'a Reached<T>, ways: [Vector<T>; 2], rates: [T; 2]) -> Self {
+        let gain = leg.input.gain();
+        let rates = rates.map(|rate| rate / gain);
         let [p, r] = ways;
         let [by_p, by_r] = rates;
         let crank = match leg.input {
@@ -295,7 +355,7 @@ impl<'a, T: Angular> RodSlopes<'a, T> {
             InputEnd::Slide { .. } | InputEnd::Actuator { .. } => None,
         };
         let ways = [p - rod.velocity * by_p, r - rod.velocity * by_r];
-        Self { rod, ways, rates, gain: leg.input.gain(), crank }
+        Self { rod, ways, rates, gain, crank }
     }
 
     fn share(&self, by: &Move<T>) -> Share<T> {
@@ -342,7 +402,7 @@ fn rod_shares<T: Angular>(
     rod: &Reached<T>,
     carried: &Carried<T>,
 ) -> Shares<T> {
-    let slopes = RodSlopes::new(leg, rod, carried.ways);
+    let slopes = RodSlopes::new(leg, rod, carried.ways, carried.rates);
     let joints = carried.moves();
     let shared = joints.iter().map(|by| slopes.share(by));
     let mut shares = [Share::none(); OF_ROD];
@@ -416,4 +476,117 @@ fn crank_moves<T: Angular>(
         moves.push(Move { half_square: length, ..Move::none() });
     }
     moves
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn at([x, y, z]: [f64; 3]) -> Vector {
+        Vector::new(x, y, z)
+    }
+
+    fn drawings() -> [TwoRodsDrawing; 2] {
+        let crank = |side: f64, rod| DrawnLeg::Crank {
+            motor: Axis { point: at([5.0, 30.0 * side, 270.0]), direction: at([0.1, 1.0, 0.05]) },
+            crank: at([-40.0, 38.0 * side, 265.0]),
+            foot: at([-48.0, 36.0 * side, -12.0]),
+            rod,
+        };
+        let actuator = DrawnLeg::Actuator {
+            pin: at([-50.0, -34.0, 220.0]),
+            foot: at([-44.0, -36.0, -12.0]),
+            line_offset: 7.0,
+            lead: 5.0,
+            lengths: None,
+        };
+        let pitch = Axis { point: at([1.0, 0.0, 2.0]), direction: at([0.03, 1.0, 0.0]) };
+        let roll = Axis { point: at([0.0, 1.0, -8.0]), direction: at([1.0, 0.02, 0.0]) };
+        let legs =
+            [[crank(1.0, None), crank(-1.0, Some(276.0))], [crank(1.0, Some(278.0)), actuator]];
+        legs.map(|legs| TwoRodsDrawing { pitch, roll, legs })
+    }
+
+    /// Of each rod: motor angle, row of J, sines at the crank.
+    fn figures(drawing: &TwoRodsDrawing, sizes: &[f64], joints: [f64; 2]) -> [[f64; 5]; 2] {
+        let built = drawing.built(sizes).unwrap();
+        let pose = built.at(joints.map(libm::sincos)).unwrap();
+        let angles = built.angles(&pose, [0.0; 2]);
+        [0, 1].map(|k| {
+            let (leg, rod, [p, r]) = (&built.legs[k], &pose.rods[k], pose.jacobian[k]);
+            let [sine, tilt] = match leg.input {
+                InputEnd::Crank { circle, .. } => [
+                    rod.lever / (circle.radius * rod.length),
+                    rod.rod.dot(circle.axis) / rod.length,
+                ],
+                _ => [0.0; 2],
+            };
+            [angles[k], p, r, sine, tilt]
+        })
+    }
+
+    #[test]
+    fn every_slope_is_that_of_differences() {
+        let joints = [-0.3, 0.2];
+        for drawing in drawings() {
+            let drawn = drawing.sizes();
+            // Tilted a little, so that slopes by tilts are not those of the untilted axes.
+            let sizes: Vec<f64> =
+                drawn.iter().map(|s| if s.value == 0.0 { 0.01 } else { s.value }).collect();
+            let sized = drawing.sized(&sizes).unwrap();
+            let turns = joints.map(libm::sincos);
+            let pose = sized.built.at(turns).unwrap();
+            let shares = sized.shares(turns, &pose);
+            let [axes, first, _] = drawing.parts();
+            for variable in 0..2 + sizes.len() {
+                let beside = |h: f64| {
+                    let (mut moved, mut turned) = (sizes.clone(), joints);
+                    match variable.checked_sub(2) {
+                        Some(k) => moved[k] += h,
+                        None => turned[variable] += h,
+                    }
+                    figures(&drawing, &moved, turned)
+                };
+                let h = 1e-5;
+                let (up, down) = (beside(h), beside(-h));
+                for rod in [0, 1] {
+                    let own = if variable < 2 + axes {
+                        Some(variable)
+                    } else if (variable < 2 + axes + first) == (rod == 0) {
+                        Some(variable - if rod == 0 { 0 } else { first })
+                    } else {
+                        None
+                    };
+                    let share = own.map_or(Share::none(), |k| shares[rod][k]);
+                    let [p, r] = share.rates;
+                    let ours = [share.motor, p, r, share.crank_sine, share.tilt_sine];
+                    for (k, slope) in ours.into_iter().enumerate() {
+                        let difference = (up[rod][k] - down[rod][k]) / (2.0 * h);
+                        let room = 1e-6 * (1.0 + slope.abs());
+                        assert!(
+                            (slope - difference).abs() < room,
+                            "{variable} {rod} {k}: {slope} {difference}"
+                        );
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_pose_from_its_motor_angles_is_that_from_its_rods() {
+        for drawing in drawings() {
+            let sizes: Vec<f64> = drawing.sizes().iter().map(|s| s.value).collect();
+            let sized = drawing.sized(&sizes).unwrap();
+            let turns = [-0.3, 0.2].map(libm::sincos);
+            let pose = sized.built.at(turns).unwrap();
+            let again = sized.posed(turns, sized.built.angles(&pose, [0.0; 2])).unwrap();
+            for (own, its) in pose.rods.iter().zip(&again.rods) {
+                assert!(
+                    (own.rod - its.rod).length() < 1e-10 && (own.pin - its.pin).length() < 1e-10
+                );
+                assert!((own.lever - its.lever).abs() < 1e-7 && (own.bend - its.bend).abs() < 1e-7);
+            }
+        }
+    }
 }

@@ -34,5 +34,7 @@ pub use both_moving::{
 pub use capability::{Capability, Promise, speed_capability, torque_capability};
 pub use placed::{Placed, Spread};
 pub use rod_loads::{LegLoad, LegLoadParts, TwoJointLoads, two_joint_loads};
-pub use two_joint_fidelity::{RotorInertia, TwoJointFidelity, rotor_inertia, two_joint_fidelity};
+pub use two_joint_fidelity::{
+    RotorInertia, TwoJointFidelity, energy_error, rotor_inertia, two_joint_fidelity,
+};
 pub use two_joint_tree::{ArmatureForm, TwoJointTree, two_joint_tree};

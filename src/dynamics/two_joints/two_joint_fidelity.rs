@@ -70,6 +70,27 @@ pub fn two_joint_fidelity(
     })
 }
 
+/// The largest share that the tree's kinetic energy is off at one pose for any motion; with the carrier still where not all
+/// tensors are known.
+///
+/// # Errors
+/// [`crate::drive::DriveFault::CannotReach`].
+pub fn energy_error(
+    drive: &TwoRods,
+    joints: [f64; 2],
+    parts: &TwoJointParts,
+    tree: &TwoJointTree,
+) -> Result<f64, DynamicsFault> {
+    let frames = AllFrames::at(drive, joints)?;
+    let whole = frames.matrix(&parts.with_bars());
+    let error = tree.in_frames(&frames) - whole;
+    Ok(if parts.are_spatial() {
+        largest_share(&error, &whole)
+    } else {
+        largest_share(&block(&error), &block(&whole))
+    })
+}
+
 /// What both rotors weigh at the joints over a region, bodies left out: Jᵀ diag(n²J) J.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct RotorInertia {

@@ -116,6 +116,15 @@ impl<'a> Chain<'a> {
         Some(Stretch { turns, error, worst })
     }
 
+    /// The error over `turns` and the sizes that are worst there, upward and downward; `None` where nothing is certain.
+    pub(super) fn over_turns(
+        &self,
+        error: Error,
+        turns: Interval,
+    ) -> Option<(Interval, [Vec<f64>; 2])> {
+        self.over(error, turns).map(|stretch| (stretch.error, stretch.worst))
+    }
+
     /// The largest `side` × error over `turns`, to a share of `close` of it, or decided against `limit`.
     pub(super) fn largest(
         &self,

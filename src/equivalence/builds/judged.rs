@@ -42,13 +42,7 @@ pub fn judge_drive(question: &DriveQuestion<'_>, inertia: Assessment) -> Option<
     let figures = question.figures();
     let found = question.search(question.turns, &question.sizes, Aim::Tight, BUDGET)?;
     let assessed = |(criterion, finding): &(Criterion, Finding<BuildWitness>)| {
-        let drawn = question.drawn(&figures, *criterion)?;
-        let mut assessed = question.assess(*criterion, drawn, finding, found.assembly);
-        let is_of_assembly = matches!(assessed.why, Some(Why::DoesNotClose | Why::NearlyFlat));
-        if found.is_beyond_lengths && is_of_assembly {
-            assessed.why = Some(Why::BeyondLengths);
-        }
-        Some(assessed)
+        question.assessed(&figures, *criterion, finding, &found)
     };
     let mut criteria: Vec<Assessment> = found.figures.iter().filter_map(assessed).collect();
     criteria.push(inertia);
@@ -83,6 +77,23 @@ impl DriveQuestion<'_> {
     pub(super) fn decide(&self, turns: [f64; 2], sizes: &SizeRanges) -> Outcome {
         let found = self.search(turns, sizes, Aim::Decide, SMALL_BUDGET);
         found.map_or(Outcome::Undecided, |found| found.outcome())
+    }
+
+    /// A criterion from the drawn drive's figures and what was found of it.
+    pub(super) fn assessed(
+        &self,
+        figures: &DriveFigures,
+        criterion: Criterion,
+        finding: &Finding<BuildWitness>,
+        found: &Found,
+    ) -> Option<Assessment> {
+        let drawn = self.drawn(figures, criterion)?;
+        let mut assessed = self.assess(criterion, drawn, finding, found.assembly);
+        let is_of_assembly = matches!(assessed.why, Some(Why::DoesNotClose | Why::NearlyFlat));
+        if found.is_beyond_lengths && is_of_assembly {
+            assessed.why = Some(Why::BeyondLengths);
+        }
+        Some(assessed)
     }
 
     fn drawn(&self, figures: &DriveFigures, criterion: Criterion) -> Option<Extreme> {

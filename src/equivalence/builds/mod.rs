@@ -11,6 +11,7 @@
 mod chain;
 mod claims;
 mod figures;
+mod front;
 mod judged;
 mod question;
 mod reach;
@@ -18,5 +19,6 @@ mod stage;
 mod worst;
 
 pub use figures::DriveFigures;
+pub use front::{Front, FrontErrors, FrontMargins};
 pub use judged::{DriveJudgement, judge_drive};
 pub use question::{BuildWitness, DriveLimits, DriveQuestion, SizeRanges};

@@ -57,29 +57,7 @@ const SIDES: [(Figure, Criterion); 2] =
 
 impl Search<'_> {
     pub(super) fn run(&self) -> Found {
-        let (mut assembly, mut is_beyond_lengths) = (Outcome::Holds, false);
-        let mut figures: Vec<(Criterion, Finding<BuildWitness>)> = Vec::new();
-        let mut turns = self.whole();
-        for (at, (stage, constant)) in self.chain.each().enumerate().rev() {
-            let Stage::Rod(stage) = stage else {
-                turns = turns.times(constant);
-                continue;
-            };
-            let (assembled, is_beyond) = self.assembled(stage, turns);
-            assembly = assembly.min_certain(assembled);
-            is_beyond_lengths |= is_beyond;
-            for (criterion, finding) in self.margins(at, stage, turns) {
-                worse(&mut figures, criterion, finding);
-            }
-            let Some(motor) = self.motor_turns(stage, constant, turns) else {
-                assembly = assembly.min_certain(Outcome::Undecided);
-                break;
-            };
-            turns = motor;
-        }
-        if assembly != Outcome::Holds {
-            figures.iter_mut().for_each(|(_, finding)| leave_open(finding));
-        }
+        let Found { assembly, is_beyond_lengths, mut figures } = self.margins();
         for (criterion, error) in
             [(Criterion::Ratio, Error::Ratio), (Criterion::Angle, Error::Angle)]
         {
@@ -93,6 +71,34 @@ impl Search<'_> {
             figures.push((criterion, finding));
         }
         figures.sort_by_key(|(criterion, _)| *criterion);
+        Found { assembly, is_beyond_lengths, figures }
+    }
+
+    /// Assembly, and the margins of every stage.
+    pub(super) fn margins(&self) -> Found {
+        let (mut assembly, mut is_beyond_lengths) = (Outcome::Holds, false);
+        let mut figures: Vec<(Criterion, Finding<BuildWitness>)> = Vec::new();
+        let mut turns = self.whole();
+        for (at, (stage, constant)) in self.chain.each().enumerate().rev() {
+            let Stage::Rod(stage) = stage else {
+                turns = turns.times(constant);
+                continue;
+            };
+            let (assembled, is_beyond) = self.assembled(stage, turns);
+            assembly = assembly.min_certain(assembled);
+            is_beyond_lengths |= is_beyond;
+            for (criterion, finding) in self.margins_of(at, stage, turns) {
+                worse(&mut figures, criterion, finding);
+            }
+            let Some(motor) = self.motor_turns(stage, constant, turns) else {
+                assembly = assembly.min_certain(Outcome::Undecided);
+                break;
+            };
+            turns = motor;
+        }
+        if assembly != Outcome::Holds {
+            figures.iter_mut().for_each(|(_, finding)| leave_open(finding));
+        }
         Found { assembly, is_beyond_lengths, figures }
     }
 
@@ -149,7 +155,7 @@ impl Search<'_> {
         stage.largest(figure, -sign, turns, &effort)
     }
 
-    fn margins(
+    fn margins_of(
         &self,
         at: usize,
         stage: &RodStage<'_>,

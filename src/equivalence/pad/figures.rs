@@ -2,12 +2,14 @@
 
 use serde::Serialize;
 
+use super::super::builds::Front;
 use super::super::claims::{Point, Setting};
 use super::super::criterion::Criterion;
+use super::behind::behind;
 use super::{Finger, PadClaim};
 use crate::linkage::{Extreme, Stroke};
-use crate::numeric::peaks;
 use crate::numeric::search::Objective as _;
+use crate::numeric::{Interval, peaks};
 
 /// What the pad's motion is held against.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -43,9 +45,15 @@ pub struct PadFigures {
 }
 
 impl PadFigures {
-    /// Of `finger` for the drawn linkage of `setting` over `stroke`.
-    pub(in super::super) fn over(setting: Setting<'_>, finger: &Finger, stroke: &Stroke) -> Self {
-        let worst = |criterion| worst(&PadClaim { setting, finger, criterion, side: 1.0 }, stroke);
+    /// Of `finger` for the drawn linkage of `setting` over `stroke`, behind the drawn drive `front` where there is one.
+    pub(in super::super) fn over(
+        setting: Setting<'_>,
+        finger: &Finger,
+        front: Option<&Front<'_>>,
+        stroke: &Stroke,
+    ) -> Self {
+        let worst =
+            |criterion| worst(&PadClaim { setting, finger, criterion, side: 1.0 }, front, stroke);
         Self {
             tilt: worst(Criterion::Tilt),
             shift: worst(Criterion::Shift),
@@ -81,11 +89,22 @@ impl PadLimits {
     }
 }
 
-fn worst(claim: &PadClaim<'_>, stroke: &Stroke) -> Extreme {
+fn worst(claim: &PadClaim<'_>, front: Option<&Front<'_>>, stroke: &Stroke) -> Extreme {
     let bars = claim.setting.branch.bars();
     let at =
         |turn: f64| -> Point { [bars.crank, bars.coupler, bars.rocker, bars.ground, 0.0, turn] };
-    let [low, high] = peaks(|turn| claim.sample(&at(turn)).unwrap_or(f64::NAN), stroke.motor);
+    let figure = |turn: f64| {
+        let own = claim.sample(&at(turn))?;
+        let Some(front) = front else { return Some(own) };
+        let errors = front.drawn_at(turn);
+        if errors.iter().any(|error| error.is_nan()) {
+            return None;
+        }
+        let [own, turn] = [own, turn].map(Interval::point);
+        let errors = errors.map(Interval::point);
+        Some(behind(claim.finger, claim.criterion, own, turn, errors)?.mid())
+    };
+    let [low, high] = peaks(|turn| figure(turn).unwrap_or(f64::NAN), stroke.motor);
     let (turn, value) = if -low.1 > high.1 { low } else { high };
     let is_none = claim.criterion == Criterion::Grip && value.abs() > NO_FORCE;
     Extreme { value: if is_none { f64::INFINITY } else { value.abs() }, turn }

@@ -6,11 +6,13 @@
 //! | slide | one slide along n | a straight line |
 //! | hinge | one hinge at B | one arm from B |
 
+mod behind;
 mod claims;
 mod figures;
 mod motion;
 mod weighing;
 
+pub(super) use behind::Behind;
 pub(super) use claims::PadClaim;
 pub use figures::{PadFigures, PadLimits};
 pub use motion::{ModelPose, PadMotion, PadStandIn};

@@ -2,7 +2,7 @@
 
 use crate::linkage::{Branch, LinkageFault, Pad, PadPose, Stroke};
 use crate::numeric::minimax::{self, Piece};
-use crate::numeric::peaks;
+use crate::numeric::{Interval, elementary, peaks};
 
 use super::super::direct_joint::DirectJoint;
 
@@ -151,6 +151,34 @@ impl PadMotion {
             force_rate += per_turn * (ny * along - nx * up);
         }
         ModelPose { tilt: self.tilt_rate * turn, moved, force_rate }
+    }
+
+    /// Anywhere over the turns `turns` of the motor (of the crank, behind another drive): travel of the pad point along `along`
+    /// for each, m/rad, and its slope.
+    pub(super) fn rates(
+        &self,
+        along: [f64; 2],
+        closing: [f64; 2],
+        turns: Interval,
+    ) -> [Interval; 2] {
+        let straight = self.travel * (along[0] * closing[0] + along[1] * closing[1]);
+        let mut rates = [Interval::point(straight), Interval::ZERO];
+        let [ax, ay] = along.map(Interval::point);
+        for Arm { per_turn, at: [x, y] } in [self.crank, self.arm] {
+            let per_turn = Interval::point(per_turn);
+            let (sin, cos) = elementary::sin_cos(per_turn * turns);
+            let [x, y] = [x, y].map(Interval::point);
+            let [right, up] = [x * cos - y * sin, x * sin + y * cos];
+            rates[0] = rates[0] + per_turn * (ay * right - ax * up);
+            rates[1] = rates[1] - per_turn * per_turn * (ax * right + ay * up);
+        }
+        rates
+    }
+
+    /// What its force is told from, anywhere over `turns`, m/rad.
+    pub(super) fn force_rates(&self, closing: [f64; 2], turns: Interval) -> Interval {
+        let [rate, _] = self.rates(closing, closing, turns);
+        rate + (Interval::point(self.force_travel) - Interval::point(self.travel))
     }
 
     /// Turn of the hinge at P for each motor turn.

@@ -51,9 +51,17 @@ pub(super) struct Clear {
     pub(super) turns: [Interval; 2],
     pub(super) pose: TwoRodsPose<Interval>,
     pub(super) shares: Box<[Shares<Interval>; 2]>,
+    /// Angles of all builds' motors from their own pins, on any sheet.
+    motors: [Interval; 2],
 }
 
 impl Clear {
+    /// Is the sheet of every crank told by any build in any pose of it?
+    pub(super) fn has_one_sheet(&self) -> bool {
+        let mut rods = self.pose.rods.iter().zip(self.motors);
+        rods.all(|(rod, motor)| matches!(rod.place, At::Length(_)) || motor.width() < SHEET)
+    }
+
     /// Another place in it, from one in it.
     pub(super) fn moved(&self, from: &Place, to: [f64; 2]) -> Place {
         let [dp, dr] =
@@ -103,19 +111,75 @@ impl<'a> AllBuilds<'a> {
     }
 
     /// A rectangle of poses over which it is certain that every build reaches and comes to no stop; `None` where it is not.
+    ///
+    /// An interval step of Newton's from the middle build's motor angles that maps a range into its inside shows that every
+    /// build has one pose there; further steps only narrow it.
     pub(super) fn clear(&self, turns: [Interval; 2]) -> Option<Clear> {
         let joints = turns.map(Interval::sin_cos);
-        let pose = self.wide.built.at(joints)?;
-        if !is_clear(&pose) {
+        let middle = turns.map(|turn| Interval::point(turn.mid()));
+        let away = self.away(turns, middle.map(Interval::mid));
+        let at = self.middle.built.at(middle.map(Interval::sin_cos))?;
+        let angles = self.middle.built.angles(&at, at.rods.each_ref().map(|rod| sheet(rod.place)));
+        let mut reach = at.jacobian.map(|[p, r]| {
+            let [dp, dr] = turns.map(|turn| 0.5 * turn.width());
+            2.0 * (p.magnitude() * dp + r.magnitude() * dr) + FIRST_REACH
+        });
+        for _ in 0..WIDENINGS {
+            let [one, two] = [0, 1].map(|rod| {
+                one_of(angles, rod) + Interval::new(-one_of(reach, rod), one_of(reach, rod))
+            });
+            let pose = self.wide.posed(joints, [one, two])?;
+            let step = Step { at: &at, angles, away: &away };
+            let shares = Box::new(self.known_shares(joints, &pose)?);
+            let motors = step.motors(&shares);
+            let is_inside = |rod: usize, range: Interval| {
+                let (motor, place) = (one_of(motors, rod), one_of(pose.rods, rod).place);
+                matches!(place, At::Length(_))
+                    || (range.lo() < motor.lo() && motor.hi() < range.hi())
+            };
+            if is_inside(0, one) && is_inside(1, two) {
+                return self.narrowed(turns, pose, shares, &step);
+            }
+            reach = [0, 1].map(|rod| {
+                let widest = one_of(motors, rod) - one_of(angles, rod);
+                (1.5 * widest.magnitude()).max(one_of(reach, rod))
+            });
+        }
+        None
+    }
+
+    fn narrowed(
+        &self,
+        turns: [Interval; 2],
+        mut pose: TwoRodsPose<Interval>,
+        mut shares: Box<[Shares<Interval>; 2]>,
+        step: &Step<'_>,
+    ) -> Option<Clear> {
+        let joints = turns.map(Interval::sin_cos);
+        for _ in 0..NARROWINGS {
+            let closer = self.wide.posed(joints, step.motors(&shares))?;
+            pose = pose.both_ways(&closer, step.rates(&shares));
+            *shares = self.known_shares(joints, &pose)?;
+        }
+        let motors = step.motors(&shares);
+        Some(Clear { turns, pose, shares, motors })
+    }
+
+    /// What all variables move over a rectangle where every build's rods reach and come to no stop.
+    fn known_shares(
+        &self,
+        joints: [(Interval, Interval); 2],
+        pose: &TwoRodsPose<Interval>,
+    ) -> Option<[Shares<Interval>; 2]> {
+        if !is_clear(pose) {
             return None;
         }
-        let shares = Box::new(self.wide.shares(joints, &pose));
+        let shares = self.wide.shares(joints, pose);
         let is_known = |share: &Share<Interval>| {
             share.rates.iter().all(|rate| rate.width().is_finite())
                 && share.motor.width().is_finite()
         };
-        let all = shares.iter().flatten();
-        all.into_iter().all(is_known).then_some(Clear { turns, pose, shares })
+        shares.iter().flatten().all(is_known).then_some(shares)
     }
 
     /// A pose that the middle build's motors are known to have turned by about `turns` in; what the sizes do there to what is
@@ -167,6 +231,67 @@ impl<'a> AllBuilds<'a> {
 
 /// A crank's turn is told this closely before its sheet is, rad.
 const SHEET: f64 = 3.0;
+
+/// From the middle build in the middle pose to all builds over a rectangle.
+struct Step<'a> {
+    at: &'a TwoRodsPose<Interval>,
+    angles: [Interval; 2],
+    away: &'a Slopes,
+}
+
+impl Step<'_> {
+    fn of_rod(
+        &self,
+        shares: &[Shares<Interval>; 2],
+        rod: usize,
+        of: impl Fn(&Share<Interval>) -> Interval,
+    ) -> Interval {
+        let own = |k: usize, _: usize, share: &Share<Interval>| {
+            if k == rod { of(share) } else { Interval::ZERO }
+        };
+        spread(&gathered(shares, own), self.away)
+    }
+
+    /// Motor angles from their own pins.
+    fn motors(&self, shares: &[Shares<Interval>; 2]) -> [Interval; 2] {
+        let [one, two] = self.angles;
+        let of = |rod: usize| self.of_rod(shares, rod, |share| share.motor);
+        [one + of(0), two + of(1)]
+    }
+
+    /// J.
+    fn rates(&self, shares: &[Shares<Interval>; 2]) -> [[Interval; 2]; 2] {
+        let of = |rod: usize, joint: usize| {
+            let middle = one_of(one_of(self.at.jacobian, rod), joint);
+            middle + self.of_rod(shares, rod, |share| one_of(share.rates, joint))
+        };
+        [[of(0, 0), of(0, 1)], [of(1, 0), of(1, 1)]]
+    }
+}
+
+/// What sizes first count as turning a motor by, rad, and how often that is tried wider.
+const FIRST_REACH: f64 = 0.01;
+const WIDENINGS: u32 = 3;
+
+/// How often ranges are met with what their own slopes leave of them.
+const NARROWINGS: u32 = 2;
+
+/// An angle of a crank there, on the sheet next to 0.
+fn sheet(place: At<Interval>) -> f64 {
+    match place {
+        At::Angle(sine, cosine) => libm::atan2(sine.mid(), cosine.mid()),
+        At::Travel(_) | At::Length(_) => 0.0,
+    }
+}
+
+/// All that slopes × ranges of all variables come to, either way.
+pub(super) fn spread(slopes: &Slopes, away: &Slopes) -> Interval {
+    let each = slopes.iter().zip(away).filter(|(_, away)| **away != Interval::ZERO);
+    let sum = each.fold(Interval::ZERO, |sum, (slope, away)| {
+        sum + Interval::point(slope.magnitude()) * Interval::point(away.magnitude())
+    });
+    Interval::new(-sum.hi(), sum.hi())
+}
 
 /// Slopes by each variable from what it moves of each rod.
 pub(super) fn gathered(

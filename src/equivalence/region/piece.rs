@@ -5,7 +5,7 @@
 //! direction over the cosine of the angle to it, so that the norm is bounded by a few weighted sums of E's entries, each
 //! with slopes of its own.
 
-use super::builds_over::{AllBuilds, Clear, Place, Slopes, gathered};
+use super::builds_over::{AllBuilds, Clear, Place, Slopes, gathered, places, spread};
 use super::values::{FIGURES, Figure, Sizes, Values, free_paths, one_of};
 use crate::drive::{InputEnd, Vector};
 use crate::numeric::{Interval, Scalar as _};
@@ -40,15 +40,6 @@ pub(super) struct Over<'a> {
 
 fn point(x: f64) -> Interval {
     Interval::point(x)
-}
-
-/// All that slopes × ranges of all variables come to, either way.
-fn spread(slopes: &Slopes, away: &Slopes) -> Interval {
-    let each = slopes.iter().zip(away).filter(|(_, away)| **away != Interval::ZERO);
-    let sum = each.fold(Interval::ZERO, |sum, (slope, away)| {
-        sum + point(slope.magnitude()) * point(away.magnitude())
-    });
-    Interval::new(-sum.hi(), sum.hi())
 }
 
 impl<'a> Over<'a> {
@@ -89,15 +80,69 @@ impl<'a> Over<'a> {
         let bad = |range: Interval| {
             if figure.is_floor() { -range.mignitude() } else { range.magnitude() }
         };
-        match figure {
+        let coarse = match figure {
+            Figure::Norm => return self.norm(enough),
             Figure::Rate(row, column) => bad(one_of(one_of(self.rates, row), column)),
-            Figure::Norm => self.norm(enough),
-            Figure::Angle(_) => bad(self.closely(figure)),
-            _ => {
-                let coarse = bad(self.coarsely(figure));
-                if coarse <= enough { coarse } else { coarse.min(bad(self.closely(figure))) }
+            Figure::Angle(_) => f64::INFINITY,
+            Figure::JointSide(_) | Figure::CrankSide(_) | Figure::Tilt(_) => {
+                bad(self.coarsely(figure))
             }
+        };
+        if coarse <= enough {
+            return coarse;
         }
+        let slopes = self.slopes(figure);
+        let middle = self.values.signed(figure);
+        let close = coarse.min(bad(middle + spread(&slopes, &self.away)));
+        if close <= enough {
+            return close;
+        }
+        let at_end = |side: f64| {
+            self.at_corner(&slopes, side, &|values| values.signed(figure)).unwrap_or(f64::INFINITY)
+        };
+        let own = if !figure.is_floor() {
+            at_end(1.0).max(at_end(-1.0))
+        } else if middle.mid() > 0.0 {
+            at_end(-1.0)
+        } else {
+            at_end(1.0)
+        };
+        close.min(own)
+    }
+
+    /// The most of `side` × a function of the figures: every variable by which it certainly rises or falls stands at its end,
+    /// the others are given or taken from the middle.
+    fn at_corner(
+        &self,
+        slopes: &Slopes,
+        side: f64,
+        of: &dyn Fn(&Values<Interval>) -> Interval,
+    ) -> Option<f64> {
+        let question = self.builds.setting.question;
+        let mut left = *slopes;
+        let end = |slope: Option<&mut Interval>, range: Interval| {
+            let Some(slope) = slope else { return Interval::point(range.mid()) };
+            let rises = if side > 0.0 { *slope } else { -*slope };
+            let end = if rises.lo() >= 0.0 {
+                range.hi()
+            } else if rises.hi() <= 0.0 {
+                range.lo()
+            } else {
+                return Interval::point(range.mid());
+            };
+            *slope = Interval::ZERO;
+            Interval::point(end)
+        };
+        let [pitch, roll] = self.clear.turns;
+        let joints = [end(left.get_mut(0), pitch), end(left.get_mut(1), roll)];
+        let ranges = places(question.drawing.parts()).zip(&question.sizes.all);
+        let sizes: Vec<Interval> =
+            ranges.map(|(place, range)| end(left.get_mut(place), *range)).collect();
+        let build = self.builds.setting.build(&sizes)?;
+        let turns = self.values.turned.map(Interval::mid);
+        let values = build.values(self.builds.setting, joints, turns)?;
+        let most = point(side) * of(&values) + spread(&left, &self.away);
+        (self.clear.has_one_sheet() && most.width().is_finite()).then(|| most.hi())
     }
 
     /// A margin as its formula over the whole rectangle tells it.
@@ -119,11 +164,6 @@ impl<'a> Over<'a> {
                 .map_or(Interval::ZERO, |circle| rod(k).rod.dot(circle.axis) / rod(k).length),
             Figure::Rate(..) | Figure::Norm | Figure::Angle(_) => Interval::ENTIRE,
         }
-    }
-
-    /// A figure as its slopes tell it.
-    fn closely(&self, figure: Figure) -> Interval {
-        self.values.signed(figure) + spread(&self.slopes(figure), &self.away)
     }
 
     /// Slopes of a figure over the rectangle and all builds; of the norm, along its steepest direction in the middle.
@@ -225,10 +265,15 @@ impl<'a> Over<'a> {
             for (second, its) in &mixed {
                 let half = point(0.5);
                 let weights = weights([*first, *second], [half * *stretch, half * *its]);
-                let [[a, b], [c, d]] = self.values.rates;
-                let [[u, v], [s, t]] = weights;
-                let middle = (u * a + v * b) + (s * c + t * d);
-                most = most.max((middle + spread(&self.weighted(&weights), &self.away)).hi());
+                let slopes = self.weighted(&weights);
+                let value = |values: &Values<Interval>| sum(&weights, &values.rates);
+                let close = (value(&self.values) + spread(&slopes, &self.away)).hi();
+                let own = if close <= enough {
+                    close
+                } else {
+                    self.at_corner(&slopes, 1.0, &value).map_or(close, |own| own.min(close))
+                };
+                most = most.max(own);
             }
         }
         coarse.min(most)
@@ -271,6 +316,10 @@ fn weights([same, mixed]: [f64; 2], [one, two]: [Interval; 2]) -> [[Interval; 2]
     [[x + u, y + v], [v - y, x - u]]
 }
 
+fn sum([[u, v], [s, t]]: &[[Interval; 2]; 2], [[a, b], [c, d]]: &[[Interval; 2]; 2]) -> Interval {
+    (*u * *a + *v * *b) + (*s * *c + *t * *d)
+}
+
 /// The half angle of a fan that a direction stands for, rad: its vectors are longer than they project by 0.3 % at most.
 const FAN: f64 = 0.08;
 
@@ -282,7 +331,7 @@ fn directions([x, y]: [Interval; 2]) -> Vec<(f64, Interval)> {
     let across = (y * point(cosine) - x * point(sine)).magnitude();
     let is_pointed = ahead > 0.0 && across < 2.0 * ahead;
     let reach = if is_pointed { libm::atan(across / ahead) + 1e-9 } else { std::f64::consts::PI };
-    let count = (reach / FAN).ceil().clamp(1.0, if is_pointed { 8.0 } else { 24.0 });
+    let count = (reach / FAN).ceil().clamp(1.0, 8.0);
     let half = reach / count;
     // A vector at most `half` away from a direction is 1/cos of it longer than it projects; a hair for rounding.
     let stretch = Interval::new(1.0, (1.0 + 1e-12) / libm::cos(half));

@@ -260,7 +260,7 @@ fn pose_rows(
     let allowed = Measure::Angle.allowed(0.0) + slack(side.mechanism.branch.bars());
     let wanted = side.mechanism.branch.joint_turn(turn).ok();
     let rows = [
-        row("drawn reading", readings.motor_at_turn(turn), facts.joint.drawn_at, allowed),
+        row("drawn reading", readings.joint_at_turn(turn), facts.joint.drawn_at, allowed),
         wanted.and_then(|wanted| {
             let turned = libm::remainder(sense * rocker - side.check.zero.rocker, TAU);
             row("drawn rocker angle", wanted, turned, allowed)

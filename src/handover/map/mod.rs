@@ -178,7 +178,7 @@ fn code(design: &Design, mechanism: &Mechanism, ask: &MapAsk) -> Result<Code, Ma
     let branch = &mechanism.branch;
     let stops = design.actuator.as_ref().and_then(|actuator| actuator.stops);
     let motor_turns = motor_turns(&mechanism.stroke, stops)?;
-    let joints = joints(design, mechanism.readings)?;
+    let joints = joints(design, mechanism.readings.clone())?;
     let is_same =
         kind_of(branch.bars(), branch.zero_crank(), branch.closure()) == Kind::Parallelogram;
     let ends: Vec<(End, End)> = joints.iter().map(|joint| (joint.motor, joint.joint)).collect();

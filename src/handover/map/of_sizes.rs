@@ -25,7 +25,7 @@ pub(super) fn code(
     let motor_turns = motor_turns(&driven.stroke, stops)?;
     let mut joint_turns = motor_turns.map(|turn| driven.drive.joint_turn(turn).unwrap_or(f64::NAN));
     joint_turns.sort_by(f64::total_cmp);
-    let joints = joints(design, driven.readings)?;
+    let joints = joints(design, driven.readings.clone())?;
     let ends: Vec<(End, End)> = joints.iter().map(|joint| (joint.motor, joint.joint)).collect();
     let back: Vec<(End, End)> = ends.iter().map(|(motor, joint)| (*joint, *motor)).collect();
     let [to_joint, to_motor] = digits(design, joint_turns).ok_or(MapFault::NotCertified)?;

@@ -199,7 +199,7 @@ fn read(row: &PoseRow) -> [String; 5] {
             fixed(row.motor_reading.to_degrees(), 2),
             fixed(1e3 * pad.opening, 2),
             fixed(pad.pose.tilt.to_degrees(), 4),
-            fixed(row.pose.transmission_angle().to_degrees(), 2),
+            fixed(row.transmission_angle().to_degrees(), 2),
             or_dash(pad.grip, |grip| fixed(grip, 2)),
         ];
         return figures.map(|figure| typeset(&figure));
@@ -207,8 +207,8 @@ fn read(row: &PoseRow) -> [String; 5] {
     [
         fixed(row.motor_reading.to_degrees(), 2),
         fixed(row.joint_reading.to_degrees(), 2),
-        fixed(row.pose.transmission_ratio(), 5),
-        fixed(row.pose.transmission_angle().to_degrees(), 2),
+        fixed(row.transmission_ratio(), 5),
+        fixed(row.transmission_angle().to_degrees(), 2),
         or_dash(row.figures.rod_force, |force| fixed(force, 1)),
     ]
     .map(|figure| typeset(&figure))

@@ -132,7 +132,7 @@ fn worst_row(leaf: &Leaf<'_>, c: &Assessment) -> Option<usize> {
     }
     let rows = &leaf.review.rows;
     if leaf.review.check.is_of_pad() {
-        return c.worst_at_motor.map(|turn| nearest(rows, |row| row.motor - turn));
+        return c.worst_at_motor.map(|turn| nearest(rows, |row| row.turn - turn));
     }
     c.worst_at_joint.map(|turn| nearest_row(rows, turn))
 }

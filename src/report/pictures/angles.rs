@@ -11,7 +11,7 @@ use super::{Course, NOTHING, Plot, certified, nearest_row, range};
 
 const RATIO: Course = Course {
     name: "ratio",
-    height: |r| r.pose.transmission_ratio(),
+    height: |r| r.transmission_ratio(),
     factor: 1.0,
     shown: |y| fixed(y, 5),
 };
@@ -25,7 +25,7 @@ const ANGLE: Course = Course {
 
 const TRANSMISSION: Course = Course {
     name: "transmission",
-    height: |r| r.pose.transmission_angle().to_degrees(),
+    height: |r| r.transmission_angle().to_degrees(),
     factor: 1.0,
     shown: |y| fixed(y, 2),
 };

@@ -93,9 +93,16 @@ pub(in crate::report) fn grip(
     let words = guaranteed.map_or_else(String::new, |n| {
         let every = duty.and_then(|duty| duty.within_tolerances).map(|grip| grip.map(figure));
         let every = every.map_or_else(String::new, |[low, high]| {
-            format!("; every build within the drawn tolerances grips with {low}…{high} N, without friction")
+            let without =
+                if check.readings.front().is_some() { "without loss" } else { "without friction" };
+            format!(
+                "; every build within the drawn tolerances grips with {low}…{high} N, {without}"
+            )
         });
-        format!(" At least {} N are guaranteed over the stroke of the drawn linkage{every}.", figure(n))
+        format!(
+            " At least {} N are guaranteed over the stroke of the drawn linkage{every}.",
+            figure(n)
+        )
     });
     let description =
         format!("Force of each pad along the closing direction, both in contact.{words}");

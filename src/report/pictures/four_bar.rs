@@ -27,14 +27,19 @@ pub(in crate::report) fn linkage(
     };
     let seen = Seen { check, rows };
     let [a, b] = seen.axes();
+    let is_behind = check.readings.front().is_some();
+    let of_motor = if is_behind { "crank axis A" } else { "motor axis A" };
     let drawn = Skeleton {
         title: title.to_owned(),
         description: format!(
-            "A four-bar linkage: motor axis A and joint axis B on the carrier; crank from A to pin P, coupler from P to pin Q, {what}. {}. The ends of the stroke are dashed, the paths of P and Q dotted.",
+            "A four-bar linkage: {of_motor} and joint axis B on the carrier; crank from A to pin P, coupler from P to pin Q, {what}. {}. The ends of the stroke are dashed, the paths of P and Q dotted.",
             crate::study::drive_sizes(&check.drive)
         ),
         still: vec![still(Ink::Ground, "ground", [a, b])],
-        fixed: vec![(a, "A motor"), (b, if of_pad { "B" } else { "B joint" })],
+        fixed: vec![
+            (a, if is_behind { "A" } else { "A motor" }),
+            (b, if of_pad { "B" } else { "B joint" }),
+        ],
         bars: seen.bars(),
         pins: vec![
             pin("p", "P", seen.every(Seen::crank_pin)),

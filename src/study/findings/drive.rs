@@ -34,6 +34,15 @@ impl DriveFacts {
         Self { kind: Kind::FourBar, sizes, stages: Vec::new() }
     }
 
+    /// Of a build of a planar four-bar whose drawing has the crank at `zero_crank` in the zero pose, rad.
+    #[must_use]
+    pub fn of_build(build: &Witness, zero_crank: f64) -> Self {
+        let mut facts = Self::of_bars(&build.bars);
+        let value = zero_crank + build.crank_error;
+        facts.sizes.push(Size { stage: 0, name: "zero_crank", measure: Measure::Angle, value });
+        facts
+    }
+
     /// Of another drive as drawn.
     #[must_use]
     pub fn of(drawn: &Drawn) -> Self {
@@ -73,7 +82,7 @@ impl DriveFacts {
 }
 
 /// A size's key in JSON, the unit at its end.
-fn key(size: &Size) -> String {
+pub(super) fn key(size: &Size) -> String {
     match size.measure {
         Measure::Length => format!("{}_m", size.name),
         Measure::Angle => format!("{}_rad", size.name),

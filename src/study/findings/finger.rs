@@ -44,6 +44,40 @@ pub struct FingerFindings {
     pub toggle: Option<Toggle>,
     /// Every stand-in and what it would cost; none for a pad on the rocker.
     pub stand_ins: Vec<StandInCost>,
+    /// What turns the crank, where the motor does not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub crank_drive: Option<CrankDrive>,
+}
+
+/// The drive between the motor and a finger's crank.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct CrankDrive {
+    /// Motor turns for each turn of the stand-in's crank, signed.
+    pub ratio: f64,
+    /// That was looked for, not given.
+    #[serde(skip)]
+    pub is_best: bool,
+    /// Smallest and largest over the stroke as drawn, signed.
+    #[serde(rename = "ratio_range")]
+    pub ends: [f64; 2],
+    /// Largest |ratio there / ratio − 1| as drawn.
+    pub ratio_error: f64,
+    /// Largest |turn of the crank less that of the stand-in's| as drawn, rad.
+    #[serde(rename = "angle_error_rad")]
+    pub angle_error: f64,
+    /// Its size over the stroke on the verdict's basis lies certainly between these; `None` where nothing is certain.
+    #[serde(rename = "certified_ratio_magnitude")]
+    pub magnitude: Option<[f64; 2]>,
+    /// Turns of the crank over the stroke, ascending, rad.
+    #[serde(rename = "crank_rad")]
+    pub crank_turns: [f64; 2],
+    /// What the crank reads in the zero pose, rad.
+    #[serde(skip)]
+    pub crank_reads: f64,
+    /// Share of the motor's work that its screws let through; `None` where no screw says one.
+    pub efficiency: Option<f64>,
+    /// A screw in it locks itself: a load never turns the motor.
+    pub locks_itself: bool,
 }
 
 impl FingerFindings {
@@ -51,6 +85,17 @@ impl FingerFindings {
     #[must_use]
     pub fn is_alone(&self) -> bool {
         self.other == OtherFinger::None
+    }
+}
+
+impl CrankDrive {
+    /// Smallest and largest size of the ratio: certified on the verdict's basis where they are, else of the drawn drive.
+    #[must_use]
+    pub fn magnitudes(&self) -> [f64; 2] {
+        self.magnitude.unwrap_or_else(|| {
+            let [a, b] = self.ends.map(f64::abs);
+            [a.min(b), a.max(b)]
+        })
     }
 }
 

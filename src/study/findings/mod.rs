@@ -13,13 +13,15 @@ mod drive;
 mod finger;
 mod in_space;
 mod inertia;
+mod region;
 mod two_joints;
 pub(super) mod views;
 
 pub use drive::{BrokenBuild, BrokenBy, DriveFacts};
-pub use finger::{AtMotor, FingerFindings, StandInCost, Toggle, Unpowered};
+pub use finger::{AtMotor, CrankDrive, FingerFindings, StandInCost, Toggle, Unpowered};
 pub use in_space::{Cost, DriveFindings, NearStop};
 pub use inertia::{DriveInertia, InertiaFindings, LinkInertia};
+pub use region::*;
 pub use two_joints::ParentMotor;
 pub(crate) use views::{Ends, Near};
 
@@ -165,7 +167,9 @@ impl Serialize for Check {
         if let (true, Some(finger), Ok(object)) = (self.is_of_pad(), &self.finger, &mut turns) {
             views::without_joint(object, finger.stand_in == PadStandIn::Hinge);
         }
-        views::with_beside(turns, &|key| self.readings.beside(key)).serialize(serializer)
+        let mut told = views::with_beside(turns, &|key| self.readings.beside(key));
+        views::with_motor_turns(&mut told, &self.readings, self.stroke.motor);
+        told.serialize(serializer)
     }
 }
 

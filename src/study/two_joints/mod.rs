@@ -1,10 +1,15 @@
 //! Two motors with a rod each on pitch and roll: the drive of a design over its region, and what stands for it.
 
+mod check;
+mod inertia;
 mod parts;
 mod region_rows;
+mod words;
 
+pub use check::{check_two_joints, check_two_motors};
 pub use parts::link_frames;
 pub use region_rows::{RegionRow, region_rows};
+pub use words::{at as at_joints, over as over_joints};
 
 use nalgebra::Matrix2;
 
@@ -54,6 +59,15 @@ impl TwoMotors {
         };
         let direct = direct.map_err(|fault| vec![no_matrix(fault)])?;
         Ok(Self { drive, region, direct })
+    }
+}
+
+impl TwoMotors {
+    /// The region in so many pieces of each range.
+    #[must_use]
+    pub fn grid(&self, pieces: u32) -> Region {
+        let [pitch, roll] = self.region;
+        Region { pitch, roll, pieces }
     }
 }
 

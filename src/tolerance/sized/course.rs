@@ -152,6 +152,30 @@ impl<'a> Course<'a> {
         self.nodes.iter().map(at).collect()
     }
 
+    /// How many uniform numbers one build takes.
+    pub(in crate::tolerance) fn dimensions(&self) -> usize {
+        self.request.spread.dimensions()
+    }
+
+    /// Angle error (rad) and ratio error at the joint turns `joints` of the build of these uniform numbers, and the sine of its
+    /// smallest transmission angle; `None` where it does not close there.
+    pub(in crate::tolerance) fn errors_at(
+        &self,
+        uniform: &[f64],
+        joints: &[f64],
+    ) -> Option<(Vec<[f64; 2]>, f64)> {
+        let deviations = self.request.spread.deviations_of(uniform);
+        let build = self.build(&deviations, self.counted())?;
+        let mut sine = f64::INFINITY;
+        let at = |joint: &f64| {
+            let figures = self.figures(*joint, self.pose(&build, *joint)?)?;
+            sine = sine.min(figures.sine);
+            Some([figures.angle, figures.ratio])
+        };
+        let errors = joints.iter().map(at).collect::<Option<Vec<_>>>()?;
+        Some((errors, sine.min(1.0)))
+    }
+
     fn figures(&self, joint: f64, pose: BuildPose) -> Option<Figures> {
         let direct = &self.request.joint;
         let figures = Figures {

@@ -5,7 +5,7 @@
 
 use nalgebra::{Isometry3, Translation3, UnitQuaternion, Vector3};
 
-use super::{Jaw, JawJoint, JawRole, Seat};
+use super::{Jaw, JawJoint, JawRole, Seat, driver};
 use crate::design::RobotJoint;
 use crate::dynamics::{
     Body, CounterPair, CrankKept, CrankStroke, DriveOnCarrier, DynamicsFault, Masses, MeasuredOver,
@@ -253,8 +253,12 @@ fn put(
     let adding = seats.iter().zip(&bodies).filter(|(seat, _)| seat.is_other() || !is_hinge);
     let palm = adding.map(|(seat, own)| own.palm.seen_from(&seat.frame));
     jaw.palm = Some(palm.fold(Moments::default(), |sum, more| sum + more));
-    jaw.armature = bodies.first().map(|first| first.armature);
-    (jaw.inertia_error, jaw.plain_error) = (error, plain_error);
+    // A rotor in front of the crank is no body about its axis but armature alone, and its ratio varies.
+    let rotor = driver::rotor_in_front(request).unwrap_or(0.0);
+    jaw.armature = bodies.first().map(|first| first.armature + rotor);
+    if request.design.front.is_none() {
+        (jaw.inertia_error, jaw.plain_error) = (error, plain_error);
+    }
     Ok(())
 }
 

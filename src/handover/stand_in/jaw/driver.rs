@@ -3,10 +3,12 @@
 use super::super::figures::{AtJoint, JointFigures, Readings, plain_armature, sense};
 use super::super::limits::{JointLimit, joint_limits, readings};
 use crate::design::RobotJoint;
+use crate::drive::OneJoint as _;
 use crate::equivalence::PadStandIn;
 use crate::handover::fault::EmitFault;
 use crate::handover::stand_in::Request;
 use crate::linkage::Stroke;
+use crate::study::CrankDrive;
 
 /// What the drive is to the motor: turns or metres.
 struct Drive {
@@ -40,9 +42,12 @@ pub(in crate::handover) fn figures(
     })
 }
 
-/// The joint is the motor's.
+/// The joint is the motor's, or the crank's where another drive turns that.
 fn hinge(request: &Request<'_>, robot: &RobotJoint) -> Result<Drive, EmitFault> {
     let design = request.design;
+    if let Some(front) = in_front(request) {
+        return behind(request, robot, &front);
+    }
     let turns = Stroke { motor: request.check.stroke.motor, joint: request.check.stroke.motor };
     let limits = joint_limits(&turns, stops(request), &|turn| Some(turn))?;
     let reads = design.motor_reads;
@@ -61,8 +66,62 @@ fn hinge(request: &Request<'_>, robot: &RobotJoint) -> Result<Drive, EmitFault> 
     })
 }
 
+/// What a rotor in front of the finger comes to at the driver, kg m² (kg for a slide); `None` where it is not known, or turns
+/// with the crank.
+pub(super) fn rotor_in_front(request: &Request<'_>) -> Option<f64> {
+    let front = in_front(request)?;
+    let way = match super::stand_in(request) {
+        Some(PadStandIn::Slide) => request.check.finger.as_ref()?.travel?[0],
+        _ => 1.0,
+    };
+    plain_armature(request.design.actuator.as_ref()?, front.ratio / way)
+}
+
+/// What is told of the drive in front of the finger, where there is one.
+fn in_front(request: &Request<'_>) -> Option<CrankDrive> {
+    request.check.finger.as_ref()?.crank_drive
+}
+
+/// The crank's own joint: motor reading by the constant of the drive in front.
+fn behind(
+    request: &Request<'_>,
+    robot: &RobotJoint,
+    front: &CrankDrive,
+) -> Result<Drive, EmitFault> {
+    let turns = Stroke { motor: front.crank_turns, joint: front.crank_turns };
+    let limits = joint_limits(&turns, stops(request), &|turn| Some(turn))?;
+    let sense = sense(robot);
+    let [low, high] = front.magnitudes();
+    Ok(Drive {
+        limits: readings(limits, front.crank_reads, sense),
+        readings: Readings {
+            motor_sign: robot.motor_sign,
+            sense,
+            ratio: front.ratio,
+            offset: 0.0,
+            motor: request.design.motor_reads,
+            joint: front.crank_reads,
+        },
+        at: AtJoint {
+            ratio: front.ratio,
+            torque: [low * front.efficiency.unwrap_or(1.0), high],
+            speed: [low, high],
+        },
+    })
+}
+
+/// The motor's stops, as turns of the crank: one that is out of the reach of the drive in front stops nothing.
 fn stops(request: &Request<'_>) -> Option<[f64; 2]> {
-    request.design.actuator.as_ref().and_then(|actuator| actuator.stops)
+    let stops = request.design.actuator.as_ref()?.stops?;
+    let Some(front) = request.mechanism.readings.front() else { return Some(stops) };
+    let rises = in_front(request).is_none_or(|front| front.ratio > 0.0);
+    let crank = |motor: f64, beyond: f64| front.joint_turn(motor).unwrap_or(beyond);
+    let [low, high] = stops;
+    Some(if rises {
+        [crank(low, f64::NEG_INFINITY), crank(high, f64::INFINITY)]
+    } else {
+        [crank(high, f64::NEG_INFINITY), crank(low, f64::INFINITY)]
+    })
 }
 
 /// The way along n: its ends are the linkage's, its rate the best constant. The slide bears the force of all pads, as those
@@ -81,17 +140,24 @@ fn slide(request: &Request<'_>, robot: &RobotJoint) -> Result<Drive, EmitFault> 
     let ways = Stroke { motor, joint: [end(motor[0])?, end(motor[1])?] };
     let limits = joint_limits(&ways, stops(request), &travel)?;
     let sense = sense(robot);
+    let front = in_front(request);
+    let ratio = front.map_or(1.0, |front| front.ratio);
+    let left = front.and_then(|front| front.efficiency).unwrap_or(1.0);
     let per_turn = found.grip.map(|at| at.value * finger.pad.fingers);
     Ok(Drive {
         limits: readings(limits, 0.0, 1.0),
         readings: Readings {
             motor_sign: robot.motor_sign,
             sense,
-            ratio: sense / way,
+            ratio: sense * ratio / way,
             offset: 0.0,
             motor: design.motor_reads,
             joint: 0.0,
         },
-        at: AtJoint { ratio: 1.0 / way, torque: per_turn, speed: per_turn },
+        at: AtJoint {
+            ratio: ratio / way,
+            torque: [left * per_turn[0], per_turn[1]],
+            speed: per_turn,
+        },
     })
 }

@@ -148,6 +148,14 @@ pub(in crate::handover) fn drives_itself<G: Draws>(request: &Request<'_, G>) -> 
 
 /// What cannot be asked of a jaw.
 pub(in crate::handover) fn fault(request: &Request<'_>) -> Option<EmitFault> {
+    let is_hinge = stand_in(request) == Some(PadStandIn::Hinge);
+    if request.design.front.is_some() && is_hinge {
+        return Some(EmitFault::Unfit {
+            key: "[direct_joint] stand_in",
+            why: "a hinge at the joint axis is not written of a finger whose crank another drive turns".into(),
+            help: "take stand_in = \"counter\" or \"slide\", whose driver is the crank's own joint or a slide".into(),
+        });
+    }
     let is_coupled = request.ask.form == Form::Coupled;
     (is_coupled && request.design.parallel_jaw().is_some()).then(|| EmitFault::Unfit {
         key: "[finger] pad = \"coupler\"",

@@ -83,6 +83,7 @@ impl<'a> Seat<'a> {
         let design = request.design;
         let frames = Frames::of(design, robot, request.check.zero.rocker)?;
         let branch = &request.mechanism.branch;
+        let front = design.front.as_deref();
         let own = Self {
             robot,
             finger,
@@ -90,8 +91,8 @@ impl<'a> Seat<'a> {
             frame: frames.carrier,
             other: None,
             heights: study::heights(design, Some(robot)),
-            driver_sense: robot.motor_sign * sense(robot),
-            motor_reads: design.motor_reads,
+            driver_sense: sense(robot) * if front.is_some() { 1.0 } else { robot.motor_sign },
+            motor_reads: front.map_or(design.motor_reads, |front| front.crank_reads),
             joint_reads: design.joint_reads,
             zero: pose(branch, 0.0)?,
             laid: pose(branch, 0.0)?,

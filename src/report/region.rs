@@ -1,0 +1,289 @@
+//! `check` of two joints in words: the verdict, what stands in, the criteria, how far it would hold, torques and speeds, inertia.
+
+use crate::drive::Kind;
+use crate::equivalence::{Assessment, Figure, Outcome, Shown, Verdict};
+use crate::study::{
+    BothAxes, DirectJoints, MatrixOrigin, MotorFacts, RegionCheck, RegionTurns, at_joints, figure,
+    note, over_joints, size_words,
+};
+use crate::units::{self, degrees, fixed, percent};
+
+use super::blocks::{Block, Cell, Group, Holds, Table, listed, or_dash};
+use super::cautions::{DECIDES, PINCH};
+use super::check::{warned, worst_and_limit};
+use super::style::{Detail, Style};
+use super::terminal;
+
+/// One design's findings for a person; all polygons and margins only in full.
+#[must_use]
+pub fn region_text(check: &RegionCheck, detail: Detail, style: Style) -> String {
+    let is_full = detail.is_full();
+    let mut groups = vec![headline(check), vec![facts(check, is_full)], criteria(check)];
+    groups.push(rates(check));
+    groups.push(would_do(check));
+    groups.push(powers(check, is_full));
+    groups.push(inertia(check, is_full));
+    if is_full {
+        groups.push(margins(check));
+        groups.push(witness(check));
+    }
+    groups.push(assumed(check));
+    groups.push(warned(&check.warnings));
+    groups.push(vec![Block::Caution(caution(is_full))]);
+    terminal::text(&groups, style) + "\n"
+}
+
+fn caution(is_full: bool) -> String {
+    if is_full {
+        format!(
+            "rigid, without play; loads, strength and control are not covered. {PINCH} {DECIDES}"
+        )
+    } else {
+        "rigid, without play; says nothing of strength, control or safety (--full)".to_owned()
+    }
+}
+
+fn headline(check: &RegionCheck) -> Group {
+    let verdict = Some(Cell::verdict(check.verdict));
+    let rests = format!("({})", rests(check));
+    vec![Block::Title(check.design.clone(), verdict, rests), Block::Line(check.reason.clone())]
+}
+
+/// What a verdict rests on.
+fn rests(check: &RegionCheck) -> String {
+    use crate::equivalence::Basis;
+    match (check.verdict, check.basis) {
+        (Verdict::Equivalent, basis) => {
+            let whole = match basis {
+                Basis::Nominal => "proved for every pose of the drawn drive",
+                Basis::Tolerance => {
+                    "proved for every pose of every drive within the drawn tolerances"
+                }
+            };
+            let computed = check.criteria.iter().filter(|c| c.shown == Shown::Computed);
+            let computed: Vec<&str> = computed.map(|c| c.criterion.title()).collect();
+            if computed.is_empty() {
+                return whole.to_owned();
+            }
+            format!("{whole}, but for the {}: computed, not proved", computed.join(" and "))
+        }
+        (Verdict::NotEquivalent, Basis::Tolerance) if check.witness.is_some() => {
+            "shown by a pose of a drive within the drawn tolerances".to_owned()
+        }
+        (Verdict::NotEquivalent, _) => "shown by a pose of the drawn drive".to_owned(),
+        (Verdict::Undecided, Basis::Nominal) => {
+            "neither proved nor refuted; drawn sizes only".to_owned()
+        }
+        (Verdict::Undecided, Basis::Tolerance) => {
+            "neither proved nor refuted over the drawn tolerances".to_owned()
+        }
+    }
+}
+
+fn facts(check: &RegionCheck, is_full: bool) -> Block {
+    let named = check.drive.motors.iter().map(|motor| {
+        let input = if motor.is_actuator { "linear actuator" } else { "crank" };
+        format!("{} by a {input}", motor.name)
+    });
+    let named: Vec<String> = named.collect();
+    let mut drive = vec![format!("{}: {}", Kind::TwoRods.title(), named.join(", "))];
+    if is_full {
+        drive.extend(size_words(&check.drive.axes));
+        let of =
+            |motor: &MotorFacts| format!("{}: {}", motor.name, size_words(&motor.sizes).join(", "));
+        drive.extend(check.drive.motors.iter().map(of));
+    }
+    let region = over_joints(check, [check.region.pitch, check.region.roll]);
+    let is_zero = check.joint_reads.iter().all(|reads| reads.abs() < 1e-12);
+    let counted = if is_zero { "from the zero pose" } else { "as read" };
+    Block::Facts(vec![
+        ("drive", drive),
+        ("region", vec![format!("{region} {counted}")]),
+        ("stand-in", matrix(&check.direct_joints, &check.drive.motors)),
+    ])
+}
+
+/// Both rows of the matrix as sums.
+fn matrix(joints: &DirectJoints, motors: &[MotorFacts; 2]) -> Vec<String> {
+    let row = |motor: &MotorFacts, [pitch, roll]: [f64; 2]| {
+        let sign = if roll < 0.0 { "−" } else { "+" };
+        let [pitch, roll] = [pitch, roll.abs()].map(|x| fixed(x, 5));
+        format!("{} turn = {pitch} · pitch {sign} {roll} · roll", motor.name)
+    };
+    let [one, two] = motors;
+    let [first, second] = joints.matrix;
+    let how = match joints.matrix_is {
+        MatrixOrigin::Best => "best constant matrix",
+        MatrixOrigin::ZeroPose => "the matrix of the zero pose",
+        MatrixOrigin::Diagonal => "best with one motor a joint",
+        MatrixOrigin::Given => "matrix as given",
+    };
+    vec![row(one, first), format!("{}; {how}", row(two, second))]
+}
+
+fn criteria(check: &RegionCheck) -> Group {
+    let rows = check.criteria.iter().map(|c| criterion(check, c)).collect();
+    let noted = |c: &Assessment| Some(format!("{}: {}", c.criterion.title(), note(c)?));
+    let names = ["criterion", "limit", "worst", "margin", "at"];
+    let table = Table::new("Limits, worst figures, and what came out", &names, rows)
+        .and(Holds::Words, "outcome")
+        .and(Holds::OnPage, "rests on");
+    vec![Block::Table(table), Block::Notes(check.criteria.iter().filter_map(noted).collect())]
+}
+
+fn criterion(check: &RegionCheck, c: &Assessment) -> Vec<Cell> {
+    let show = |value: Option<f64>| or_dash(value, |x| figure(c.criterion, x));
+    vec![
+        c.criterion.title().into(),
+        figure(c.criterion, c.limit).into(),
+        show(c.worst().map(Figure::value)).into(),
+        show(c.margin().filter(|_| c.outcome != Outcome::Undecided)).into(),
+        or_dash(c.worst_at_joints, |joints| at_joints(check, joints)).into(),
+        Cell::outcome(c.outcome),
+        match c.shown {
+            Shown::NotShown => "–",
+            Shown::ByPose => "a pose that breaks it",
+            Shown::Proved => "proof",
+            Shown::Computed => "computed, not proved",
+        }
+        .into(),
+    ]
+}
+
+/// What each joint's rate is off by either motion.
+fn rates(check: &RegionCheck) -> Group {
+    let of = check.rate_error;
+    let [pp, pr, rp, rr] = [of.pp, of.pr, of.rp, of.rr].map(percent);
+    let [pitch, roll] = check.angle_error_rad.map(degrees);
+    vec![Block::Line(format!(
+        "as drawn: pitch rate off by {pp} of pitch and {pr} of roll, roll rate by {rp} of pitch and {rr} of roll; angles by {pitch} and {roll}"
+    ))]
+}
+
+/// How far it would pass.
+fn would_do(check: &RegionCheck) -> Group {
+    let Some(largest) = &check.largest_region else { return Group::new() };
+    let part = |turns: &Option<RegionTurns>, what: &str, none: &str| match turns {
+        Some(RegionTurns { pitch, roll }) => {
+            format!("would pass over {} ({what})", over_joints(check, [*pitch, *roll]))
+        }
+        None => none.to_owned(),
+    };
+    let roll = part(
+        &largest.roll_shortened,
+        "roll shortened",
+        "no roll range passes with this pitch range, however short",
+    );
+    let both = part(
+        &largest.both_shortened,
+        "both shortened alike",
+        "no part of this region around the zero pose passes, however small",
+    );
+    listed("what would do", vec![roll, both])
+}
+
+fn powers(check: &RegionCheck, is_full: bool) -> Group {
+    let torque = check.torque.iter().flat_map(|of| power(of, "torque", "N m", is_full));
+    let speed = check.speed.iter().flat_map(|of| power(of, "speed", "rad/s", is_full));
+    torque.chain(speed).map(Block::Line).collect()
+}
+
+fn power(of: &BothAxes, what: &str, unit: &str, is_full: bool) -> Vec<String> {
+    let three = units::figure;
+    let [pitch, roll] = of.guaranteed.map(three);
+    let span = |range: &crate::study::OverRegion| {
+        format!("{}…{}", three(range.lowest), three(range.highest))
+    };
+    let [alone_pitch, alone_roll] = [&of.alone[0], &of.alone[1]].map(span);
+    let motor = three(of.of_motor);
+    let once = percent(of.of_motor_figure.at_once.min(1.0));
+    let mut told = vec![format!(
+        "{what} at every pose: {pitch} {unit} pitch with {roll} {unit} roll at once; alone {alone_pitch} and {alone_roll} {unit}. A file with the motor's {motor} {unit} on each axis promises both at once, and {once} of it is there"
+    )];
+    if is_full {
+        let [pitch, roll] = of.never_exceed.map(three);
+        told.push(format!("{what} that no pose exceeds: {pitch} {unit} pitch, {roll} {unit} roll"));
+        let corners = |points: &[[f64; 2]]| {
+            let points = points.iter().map(|p| format!("({}, {})", three(p[0]), three(p[1])));
+            points.collect::<Vec<_>>().join(" ")
+        };
+        told.push(format!(
+            "{what} in the zero pose, corners (pitch, roll): {}",
+            corners(&of.zero_pose)
+        ));
+        told.push(format!("{what} of every pose, corners: {}", corners(&of.common)));
+    }
+    told
+}
+
+fn inertia(check: &RegionCheck, is_full: bool) -> Group {
+    let Some(of) = &check.reflected_inertia else { return Group::new() };
+    let mut told = vec![format!(
+        "rotors at the joints: two plain armatures are off by up to {}, a constant matrix by {}; they couple pitch and roll by up to {} of the geometric mean",
+        percent(of.plain_armatures_off),
+        percent(of.constant_matrix_off),
+        percent(of.coupling)
+    )];
+    if is_full {
+        let span = |range: &crate::study::OverRegion| {
+            format!("{}…{} kg m2", units::figure(range.lowest), units::figure(range.highest))
+        };
+        told.push(format!("at pitch {}, at roll {}", span(&of.pitch_kg_m2), span(&of.roll_kg_m2)));
+    }
+    told.into_iter().map(Block::Line).collect()
+}
+
+fn margins(check: &RegionCheck) -> Group {
+    let motors = &check.drive.motors;
+    let of = |what: &str, margin: crate::study::OfRod| {
+        let name = motors.get(margin.motor).map_or("", |motor| motor.name.as_str());
+        format!(
+            "{what} {} at {}, rod of {name}",
+            degrees(margin.angle),
+            at_joints(check, margin.at)
+        )
+    };
+    let all = &check.margins;
+    let lines = [
+        Some(of("smallest transmission angle", all.transmission_angle)),
+        all.crank_side.map(|margin| of("smallest angle at a crank", margin)),
+        all.ball_tilt.map(|margin| of("largest ball tilt", margin)),
+        Some(format!("smallest arm in any direction {} mm", fixed(1e3 * all.smallest_arm, 2))),
+    ];
+    listed("margins of the drawn drive", lines.into_iter().flatten().collect())
+}
+
+fn witness(check: &RegionCheck) -> Group {
+    let Some(build) = &check.witness else { return Group::new() };
+    let mut lines = size_words(&build.drive.axes);
+    for motor in &build.drive.motors {
+        lines.push(format!("{}: {}", motor.name, size_words(&motor.sizes).join(", ")));
+    }
+    let at = at_joints(check, build.joints);
+    let what = match Figure::new(build.value) {
+        Some(value) => format!(
+            "the {} at {at} is {}, recomputed in plain arithmetic, with",
+            build.criterion.title(),
+            figure(build.criterion, value.value())
+        ),
+        None => format!("a rod does not reach at {at}, with"),
+    };
+    vec![Block::heading("what refutes it"), Block::Line(what), Block::List(lines)]
+}
+
+fn assumed(check: &RegionCheck) -> Group {
+    vec![Block::Line(format!("assumed: {}", check.assumptions.join("; ")))]
+}
+
+/// A criterion that fails or stays open, in a clause that stands alone; `None` for the others.
+#[must_use]
+pub fn open_over_region(check: &RegionCheck, c: &Assessment) -> Option<String> {
+    let word = match c.outcome {
+        Outcome::Fails => "fails",
+        Outcome::Undecided => "is undecided",
+        Outcome::Holds | Outcome::NotAssessed => return None,
+    };
+    let at = c.worst_at_joints.map_or_else(String::new, |q| format!(" at {}", at_joints(check, q)));
+    let what = worst_and_limit(c);
+    Some(format!("{}: the {} {word}: {what}{at}", check.design, c.criterion.title()))
+}

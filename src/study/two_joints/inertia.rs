@@ -1,0 +1,101 @@
+//! What two direct joints weigh in place of a drive of two joints: computed, not proved.
+
+use crate::design::TwoJointDesign;
+use crate::drive::TwoRods;
+use crate::dynamics::{
+    ArmatureForm, DynamicsFault, TwoJointFidelity, TwoJointParts, TwoJointTree, energy_error,
+    two_joint_fidelity, two_joint_tree,
+};
+use crate::equivalence::{Assessment, Basis, Figure, InertiaAsk, SizeRanges, assess_two_joints};
+
+use super::TwoMotors;
+use super::parts::parts;
+
+/// Pieces of each range over which bodies are weighed.
+const PIECES: u32 = 8;
+
+/// The parts of a design and what they weigh.
+pub(super) struct Weighed {
+    missing: Vec<&'static str>,
+    fidelity: Option<Result<TwoJointFidelity, DynamicsFault>>,
+    /// The figure of the worst corner of the tolerances that was looked at.
+    corner: Option<f64>,
+}
+
+impl Weighed {
+    pub(super) fn of(design: &TwoJointDesign, of: &TwoMotors, sizes: &SizeRanges) -> Self {
+        let parts = match parts(design) {
+            Ok(parts) => parts,
+            Err(missing) => return Self { missing, fidelity: None, corner: None },
+        };
+        let grid = of.grid(PIECES);
+        let tree = two_joint_tree(&of.drive, &grid, &parts, &of.direct, ArmatureForm::Motors);
+        let fidelity =
+            tree.and_then(|tree| Ok((tree, two_joint_fidelity(&of.drive, &grid, &parts, &tree)?)));
+        let corner = match &fidelity {
+            Ok((tree, found)) if design.accept.over == Basis::Tolerance => {
+                let worst = found.told().1.joints;
+                Corner { design, parts: &parts, tree, poses: poses(of, worst) }.worst(sizes)
+            }
+            _ => None,
+        };
+        let fidelity = Some(fidelity.map(|(_, found)| found));
+        Self { missing: Vec::new(), fidelity, corner }
+    }
+
+    pub(super) fn assess(&self, design: &TwoJointDesign) -> Assessment {
+        let ask = InertiaAsk {
+            limit: design.accept.inertia,
+            is_asked: design.accept.inertia_by_hand,
+            basis: design.accept.over,
+            has_rotors: self.missing.is_empty(),
+            joint_at: &|_| None,
+        };
+        let worst = self.fidelity.iter().flatten().map(|found| found.told().1.joints).next();
+        let corner = self.corner.and_then(Figure::new);
+        let found = assess_two_joints(&ask, self.fidelity.as_ref(), corner, &self.missing);
+        Assessment { worst_at_joints: worst, ..found }
+    }
+}
+
+/// The worst pose of the drawn drive and the corners of the region.
+fn poses(of: &TwoMotors, worst: [f64; 2]) -> Vec<[f64; 2]> {
+    let [[p, q], [r, s]] = of.region;
+    vec![worst, [p, r], [p, s], [q, r], [q, s]]
+}
+
+/// The model of the drawn drive against other builds.
+struct Corner<'a> {
+    design: &'a TwoJointDesign,
+    parts: &'a TwoJointParts,
+    tree: &'a TwoJointTree,
+    poses: Vec<[f64; 2]>,
+}
+
+impl Corner<'_> {
+    fn error(&self, sizes: &[f64]) -> Option<f64> {
+        let drive: TwoRods = self.design.drawing.drive_of(sizes).ok()?;
+        let errors = self.poses.iter().map(|joints| {
+            energy_error(&drive, *joints, self.parts, self.tree).ok().filter(|e| e.is_finite())
+        });
+        errors.collect::<Option<Vec<f64>>>()?.into_iter().max_by(f64::total_cmp)
+    }
+
+    /// The largest error in the corners towards which it rises and falls size by size.
+    fn worst(&self, sizes: &SizeRanges) -> Option<f64> {
+        let drawn: Vec<f64> = self.design.drawing.sizes().iter().map(|size| size.value).collect();
+        let before = self.error(&drawn)?;
+        let mut corners = [drawn.clone(), drawn.clone()];
+        for (k, range) in sizes.typed.iter().enumerate().filter(|(_, range)| range.width() > 0.0) {
+            let mut moved = drawn.clone();
+            *moved.get_mut(k)? = range.hi();
+            let rises = self.error(&moved)? >= before;
+            let ends = if rises { [range.hi(), range.lo()] } else { [range.lo(), range.hi()] };
+            for (corner, end) in corners.iter_mut().zip(ends) {
+                *corner.get_mut(k)? = end;
+            }
+        }
+        let [high, low] = corners;
+        Some(before.max(self.error(&high)?).max(self.error(&low)?))
+    }
+}
