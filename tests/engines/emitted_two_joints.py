@@ -1,11 +1,11 @@
-"""Emitted models of two joints as MuJoCo sees them, and as Pinocchio sees the same in URDF.
+"""Emitted models of two joints as MuJoCo sees them, as Pinocchio sees the same in URDF and Drake in SDFormat.
 
-Input: a list of {xml, urdf, joints: [pitch, roll], actuators: [2], balls: [[body, site], ..], poses}. Both joints are held at each
+Input: a list of {xml, urdf, sdf, joints: [pitch, roll], actuators: [2], balls: [[body, site], ..], poses}. Both joints are held at each
 pose and every equality brought to zero by least-squares steps over the other coordinates, in small steps from the drawn pose; a
 body on a ball does not spin about its line to its site.
 
 Answer for each pose: what both motors read (the actuators' lengths with the constants of their biases), their rates by pitch and
-roll, the mass matrix of both joints, what stays open of the loops, and Pinocchio's mass matrix of the URDF.
+roll, the mass matrix of both joints, what stays open of the loops, and the mass matrices of the URDF and of the SDFormat file.
 """
 
 import json
@@ -14,6 +14,8 @@ import sys
 import mujoco
 import numpy as np
 import pinocchio as pin
+from pydrake.multibody.parsing import Parser
+from pydrake.multibody.plant import MultibodyPlant
 
 
 def residual(model, data):
@@ -92,6 +94,19 @@ def in_mujoco(one):
     return poses
 
 
+def in_drake(text, joints, poses):
+    plant = MultibodyPlant(0.0)
+    Parser(plant).AddModelsFromString(text, "sdf")
+    plant.Finalize()
+    context = plant.CreateDefaultContext()
+    hinges = [plant.GetJointByName(name) for name in joints]
+    order = [hinge.velocity_start() for hinge in hinges]
+    for pose in poses:
+        for hinge, reads in zip(hinges, pose):
+            hinge.set_angle(context, reads)
+        yield plant.CalcMassMatrixViaInverseDynamics(context)[np.ix_(order, order)].tolist()
+
+
 def answer(one):
     poses = in_mujoco(one)
     if one["urdf"]:
@@ -100,6 +115,8 @@ def answer(one):
         for pose, found in zip(one["poses"], poses):
             mass = pin.crba(model, data, np.array(pose))
             found["urdf"] = (np.triu(mass) + np.triu(mass, 1).T).tolist()
+        for found, mass in zip(poses, in_drake(one["sdf"], one["joints"], one["poses"])):
+            found["sdf"] = mass
     return poses
 
 

@@ -170,9 +170,9 @@ fn seen(asked: &[Value]) -> Vec<Vec<Value>> {
     serde_json::from_slice(&output.stdout).unwrap()
 }
 
-fn question(case: &Case, xml: &str, urdf: &str, names: [&str; 2], balls: &Value) -> Value {
+fn question(case: &Case, xml: &str, names: [&str; 2], balls: &Value) -> Value {
     json!({
-        "xml": xml, "urdf": urdf, "joints": ["ankle_pitch", "ankle_roll"], "actuators": names,
+        "xml": xml, "urdf": "", "sdf": "", "joints": ["ankle_pitch", "ankle_roll"], "actuators": names,
         "balls": balls, "poses": case.readings(),
     })
 }
@@ -204,7 +204,9 @@ fn one_tendon_a_motor_is_the_constant_matrix_and_weighs_what_the_tree_does() {
     let case = Case::new(cranks(), 7.75, 1.2e-5);
     let mjcf = case.emitted(Form::Direct, Format::Mjcf, ActuatorUnits::Motor);
     let urdf = case.emitted(Form::Direct, Format::Urdf, ActuatorUnits::Joint);
-    let asked = question(&case, &mjcf.file, &urdf.file, ["ankle_a", "ankle_b"], &json!([]));
+    let sdf = case.emitted(Form::Direct, Format::Sdformat, ActuatorUnits::Joint);
+    let mut asked = question(&case, &mjcf.file, ["ankle_a", "ankle_b"], &json!([]));
+    (asked["urdf"], asked["sdf"]) = (json!(urdf.file), json!(sdf.file));
     let region = Region { pitch: REGION[0], roll: REGION[1], pieces: 12 };
     let of = |form| two_joint_tree(&case.drive, &region, &case.parts, &case.direct, form).unwrap();
     let (motors, joints) = (of(ArmatureForm::Motors), of(ArmatureForm::Joints));
@@ -221,6 +223,7 @@ fn one_tendon_a_motor_is_the_constant_matrix_and_weighs_what_the_tree_does() {
         near("mass", whole, square(&found["mass"]), 1e-9);
         let bodies = block(&joints.mass_matrix(&case.drive, turned).unwrap()) - joints.armature();
         near("URDF", bodies, square(&found["urdf"]), 1e-9);
+        near("SDFormat", bodies, square(&found["sdf"]), 1e-9);
         assert_eq!(found["force"], json!([12.0, 12.0]));
     }
 }
@@ -235,9 +238,9 @@ fn tendons_from_pin_to_pin_and_both_loops_move_as_the_exact_map_says() {
     let screws =
         json!([["ankle_a_housing", "ankle_a_foot_pin"], ["ankle_b_housing", "ankle_b_foot_pin"]]);
     let asked = [
-        question(&screwed, &coupled.file, "", ["ankle_a", "ankle_b"], &json!([])),
-        question(&cranked, &loops[0].file, "", ["ankle_a_crank", "ankle_b_crank"], &rods),
-        question(&screwed, &loops[1].file, "", ["ankle_a_slide", "ankle_b_slide"], &screws),
+        question(&screwed, &coupled.file, ["ankle_a", "ankle_b"], &json!([])),
+        question(&cranked, &loops[0].file, ["ankle_a_crank", "ankle_b_crank"], &rods),
+        question(&screwed, &loops[1].file, ["ankle_a_slide", "ankle_b_slide"], &screws),
     ];
     let found = seen(&asked);
     for (k, (case, emission)) in
@@ -260,6 +263,23 @@ fn tendons_from_pin_to_pin_and_both_loops_move_as_the_exact_map_says() {
                 near("mass", block(&whole), square(&found["mass"]), 1e-8);
             }
         }
+    }
+}
+
+#[test]
+fn a_snippet_tells_each_point_of_a_tendon_into_which_body_it_goes() {
+    let case = Case::new(actuators(), 1.0, 3e-6);
+    let ask = Ask::new(Form::Coupled, Format::Mjcf);
+    let text = emit_two_joints(&case.asked(ask)).unwrap().file;
+    for (site, body) in [
+        ("ankle_a_carrier_pin", "shank"),
+        ("ankle_a_foot_pin", "foot"),
+        ("ankle_b_carrier_pin", "shank"),
+        ("ankle_b_foot_pin", "foot"),
+    ] {
+        let before = text.split(&format!("<site name=\"{site}\"")).next().unwrap();
+        let comment = before.rsplit("Into <body name=\"").next().unwrap();
+        assert!(before.len() < text.len() && comment.starts_with(body), "{site}\n{text}");
     }
 }
 

@@ -37,7 +37,7 @@ pub(in crate::robot) fn snippet(model: &Model) -> String {
             nodes.extend(driven.motor_side.iter().flat_map(|side| pasted_side(driven, side)));
             nodes
                 .extend(driven.others.iter().filter(|other| other.link.is_none()).flat_map(pasted));
-            nodes.extend(pasted_sites(model, driven));
+            nodes.extend(pasted_sites(driven));
             nodes.extend(pasted_loop(driven));
         } else {
             nodes.push(child_body(model, driven));
@@ -70,16 +70,10 @@ fn pasted_loop(driven: &DrivenJoint) -> Vec<Node> {
         .collect()
 }
 
-fn pasted_sites(model: &Model, driven: &DrivenJoint) -> Vec<Node> {
+fn pasted_sites(driven: &DrivenJoint) -> impl Iterator<Item = Node> {
     let into = |body: &str| Node::Comment(vec![format!("Into <body name=\"{body}\">.")]);
-    let links = [&driven.joint.parent, &driven.joint.child];
-    let own: Vec<&str> =
-        driven.actuator.through.sites().into_iter().map(|(one, _)| one.name.as_str()).collect();
-    let sites = links.into_iter().flat_map(|link| sites_on(model, link));
-    sites
-        .filter(|(one, _)| own.contains(&one.name.as_str()))
-        .flat_map(|(one, site)| [into(&one.link), site.into()])
-        .collect()
+    let own = driven.actuator.through.sites().into_iter();
+    own.flat_map(move |(one, z)| [into(&one.link), named_point(one, z).into()])
 }
 
 fn pasted_side(driven: &DrivenJoint, side: &MotorSide) -> Vec<Node> {
@@ -103,7 +97,7 @@ pub(in crate::robot) fn whole(model: &Model) -> String {
         let own = || model.joints.iter().filter(|d| d.joint.parent == carrier.name);
         let sides = || own().filter_map(|d| d.motor_side.as_ref());
         carrier_body(carrier)
-            .holding_all(sites_on(model, &carrier.name).into_iter().map(|(_, site)| site.into()))
+            .holding_all(sites_on(model, &carrier.name))
             .holding_all(own().map(|driven| child_body(model, driven)))
             .holding_all(sides().map(crank_body))
             .holding_all(sides().filter_map(rotor_body))
@@ -225,18 +219,17 @@ fn tendon(through: &Through) -> Option<Node> {
 }
 
 /// The points of its bodies that actuators need.
-fn sites_on<'a>(model: &'a Model, link: &str) -> Vec<(&'a Site, Element)> {
+fn sites_on<'a>(model: &'a Model, link: &'a str) -> impl Iterator<Item = Node> + 'a {
     let all = model.joints.iter().flat_map(|driven| driven.actuator.through.sites());
-    let own = all.filter(|(one, _)| one.link == link);
-    own.map(|(one, z)| {
-        let element = site(one.name.clone(), &one.at);
-        let element = match z {
-            Some(z) => element.with_numbers("zaxis", &z),
-            None => element,
-        };
-        (one, element)
-    })
-    .collect()
+    all.filter(move |(one, _)| one.link == link).map(|(one, z)| named_point(one, z).into())
+}
+
+fn named_point(one: &Site, z: Option<[f64; 3]>) -> Element {
+    let element = site(one.name.clone(), &one.at);
+    match z {
+        Some(z) => element.with_numbers("zaxis", &z),
+        None => element,
+    }
 }
 
 fn held(element: Element, tie: &TieSettings) -> Element {
@@ -347,7 +340,7 @@ fn child_body(model: &Model, driven: &DrivenJoint) -> Node {
         Tie::Coupling(_) => None,
         Tie::Rod(rod) => Some(child_pin(rod).into()),
     });
-    let sites = sites_on(model, &driven.joint.child).into_iter().map(|(_, site)| site.into());
+    let sites = sites_on(model, &driven.joint.child);
     let next = model.joints.iter().filter(|other| other.joint.parent == driven.joint.child);
     let body = body_on(&driven.joint, driven.child.as_ref()).holding_all(pin).holding_all(sites);
     let body = body.holding_all(next.map(|other| child_body(model, other)));
