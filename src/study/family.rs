@@ -42,18 +42,21 @@ pub(super) fn family(design: &Design, basis: Basis) -> Family {
 
 /// The builds that a verdict over `basis` is about: the drawn one, or every one within the drawn tolerances.
 pub(super) fn size_ranges(design: &Design<Drawn>, basis: Basis) -> SizeRanges {
-    drawn_ranges(&design.geometry, basis)
+    drawn_ranges(|| design.geometry.sizes(), basis)
 }
 
-/// The same of what is drawn.
-pub(super) fn drawn_ranges(drawing: &Drawn, basis: Basis) -> SizeRanges {
+/// The same of these sizes.
+pub(super) fn drawn_ranges<'a, I: Iterator<Item = (Size, &'a DrawnSize)>>(
+    sizes: impl Fn() -> I,
+    basis: Basis,
+) -> SizeRanges {
     let ranges = |of: fn(f64, f64, f64) -> Interval| {
         let one = |(size, drawn): (Size, &DrawnSize)| {
             let tolerance = drawn.tolerance.as_ref().filter(|_| basis == Basis::Tolerance);
             let (lower, upper) = tolerance.map_or((0.0, 0.0), |t| (t.lower, t.upper));
             of(size.value, lower, upper)
         };
-        drawing.sizes().map(one).collect()
+        sizes().map(one).collect()
     };
     SizeRanges { all: ranges(size_range), typed: ranges(typed_range) }
 }

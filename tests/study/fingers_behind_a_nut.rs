@@ -65,8 +65,7 @@ struct Build {
     finger: [f64; 4],
 }
 
-const DRAWN: Build =
-    Build { nut: [0.06, 0.032, 0.016, 0.024], finger: [0.02, 0.04, 0.02, 0.04] };
+const DRAWN: Build = Build { nut: [0.06, 0.032, 0.016, 0.024], finger: [0.02, 0.04, 0.02, 0.04] };
 
 impl Build {
     /// The lever's pin from the joint axis, and the rod from the nut to it, at the crank turn `x`.
@@ -150,10 +149,7 @@ fn the_grip_is_what_screw_rod_and_finger_cut_free_let_through() {
         let coupler = [0.02 * theta.cos(), 0.02 * theta.sin()];
         let q = [px + coupler[0] - 0.02, py + coupler[1]];
         let tilt = build.pad(x).0;
-        let arm = [
-            0.01 * tilt.cos() - 0.03 * tilt.sin(),
-            0.01 * tilt.sin() + 0.03 * tilt.cos(),
-        ];
+        let arm = [0.01 * tilt.cos() - 0.03 * tilt.sin(), 0.01 * tilt.sin() + 0.03 * tilt.cos()];
         let rocker = -cross(arm, [1.0, 0.0]) / cross(coupler, q);
         let at_p = [-1.0 - rocker * q[0], -rocker * q[1]];
         let per_newton = cross([px, py], at_p);
@@ -202,9 +198,8 @@ fn no_build_of_both_drives_is_beyond_what_is_proved_and_the_worst_come_near() {
     let ratio = found.finger.as_ref().unwrap().crank_drive.unwrap().ratio;
     let [from, to] = mechanism.stroke.motor;
     let mut worst = [0.0_f64; 4];
-    let corners = (0..256_u32).map(|bits| {
-        with(std::array::from_fn(|k| if bits >> k & 1 == 1 { 1.0 } else { -1.0 }))
-    });
+    let corners = (0..256_u32)
+        .map(|bits| with(std::array::from_fn(|k| if bits >> k & 1 == 1 { 1.0 } else { -1.0 })));
     for build in corners.chain((0..1500).map(|k| with(evenly_spread(k)))) {
         for k in 0..=24 {
             let errors = build.errors(from + (to - from) * f64::from(k) / 24.0, ratio);
@@ -365,8 +360,14 @@ fn what_is_written_has_one_joint_of_the_crank_that_the_motor_turns_by_a_constant
     let variants: [&[(usize, &str, &str)]; 5] = [
         &[],
         &[losses],
-        &[losses, (0, "axis             =", "motor_sign = -1\nmirrored = true\naxis             =")],
-        &[(0, "set_by = \"jig\"", "set_by = \"jig\"\nmotor_reads = \"100 deg\""), (2, "set_by = \"jig\"", "set_by = \"jig\"\nmotor_reads = \"7 deg\"")],
+        &[
+            losses,
+            (0, "axis             =", "motor_sign = -1\nmirrored = true\naxis             ="),
+        ],
+        &[
+            (0, "set_by = \"jig\"", "set_by = \"jig\"\nmotor_reads = \"100 deg\""),
+            (2, "set_by = \"jig\"", "set_by = \"jig\"\nmotor_reads = \"7 deg\""),
+        ],
         &[(0, "\"counter\"", "\"slide\"")],
     ];
     for changes in variants {
