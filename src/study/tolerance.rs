@@ -8,16 +8,15 @@ use crate::equivalence::{
 };
 use crate::linkage::{Branch, Sweep};
 use crate::tolerance::{
-    Contribution, Course, Deviation, Distribution, DrawnBuild, Group, LostMotion, Ranked, Request,
-    Spread, Variable, Varied, budget, drawn, lost_motion, ranking, sample, sample_behind,
+    Budget, Contribution, Deviation, Distribution, DrawnBuild, Group, LostMotion, Ranked, Request,
+    Spread, Variable, budget, drawn, lost_motion, ranking, sample,
 };
 
-use super::driven::zero_fault;
 use super::family::{family, limits, zeroing};
 use super::fault::Fault;
 use super::findings::Warning;
 use super::mechanism::{Mechanism, end_of_branch};
-use super::tolerance_behind::{deviations, last_stage, sized, with_margins};
+use super::tolerance_behind::{deviations, of_last_stage, sampled_behind, sized, with_margins};
 use super::tolerance_findings::{
     Against, ToleranceFindings, ToleranceRequest, Worst, no_tolerance_drawn, pin_friction_unused,
 };
@@ -49,8 +48,7 @@ pub fn tolerance(
     let worst = with_margins(own.collect(), found.front.as_ref());
     let still = standing::stands_still_at(&sweep, &joint).filter(|_| finger.is_none());
     let in_front = front.as_ref().map(|front| sized(design, front, request)).transpose()?;
-    let is_drawn =
-        has_spread(&spread) || in_front.as_ref().is_some_and(|sized| sized.spread.is_any());
+    let is_drawn = has_spread(&spread) || in_front.as_ref().is_some_and(|f| f.spread.is_any());
     let asked = Request {
         tops: tops(&worst),
         finger: finger.copied(),
@@ -59,19 +57,18 @@ pub fn tolerance(
     let statistics = match &in_front {
         _ if !is_drawn || still.is_some() => None,
         None => Some(sample(&asked, go_on)),
-        Some(sized) => {
-            let course = Course::new(sized).map_err(|fault| vec![zero_fault(fault)])?;
-            sample_behind(&asked, &course, go_on)
-        }
+        Some(sized) => sampled_behind(&asked, sized, go_on)?,
     };
     let ranked = if finger.is_some() { Ranked::Tilt } else { Ranked::Joint(1.0 / joint.ratio) };
     let ranking = ranking(&mechanism.branch, ranked, zeroing(design), turns, &spread);
-    let stage = in_front.as_ref().map(|sized| last_stage(sized.drawing));
-    let of_stage =
-        |one: &Contribution| Contribution { variable: Varied { stage, ..one.variable }, ..*one };
-    let ranking: Vec<Contribution> = ranking.iter().map(of_stage).collect();
+    let ranking = of_last_stage(ranking, in_front.as_ref());
     let weights = LengthName::ALL.map(|length| weight(&ranking, length));
     let quick = prover.with_budget(Effort(1500));
+    // How much more could be allowed is not told of two drives at once.
+    let (symmetric, alone, budget) = match in_front {
+        None => more_allowed(&quick, &mechanism.branch, &family, turns, weights),
+        Some(_) => (None, Vec::new(), None),
+    };
     let smallest_angle = found.of(Criterion::TransmissionAngle).and_then(|f| f.bound);
     let lost = play(design, &family, &sweep, smallest_angle).filter(|_| finger.is_none());
     let ranges = match finger {
@@ -86,21 +83,9 @@ pub fn tolerance(
         limits: worst.iter().map(|w| (w.criterion, w.limit)).collect(),
         deviations: deviations(&spread, in_front.as_ref()),
         worst,
-        // How much more could be allowed is not told of two drives at once.
-        symmetric: in_front
-            .is_none()
-            .then(|| {
-                let branch = &mechanism.branch;
-                equivalence::largest_tolerance(&quick, branch, family.crank_error, turns)
-            })
-            .flatten(),
-        alone: match in_front {
-            None => alone(&quick, &mechanism.branch, &family, turns),
-            Some(_) => Vec::new(),
-        },
-        budget: in_front
-            .is_none()
-            .then(|| budget(&quick, mechanism.branch.bars(), &family, turns, weights)),
+        symmetric,
+        alone,
+        budget,
         growth: None,
         kind: if in_front.is_some() { Kind::Series } else { Kind::FourBar },
         ranges,
@@ -109,6 +94,24 @@ pub fn tolerance(
         warnings: warnings(design, is_drawn),
         statistics,
     }))
+}
+
+/// The largest tolerance of each length alone.
+type Alone = Vec<(LengthName, Option<f64>)>;
+
+/// How much more could be allowed: one tolerance for all lengths, one for each alone, and classes of the standards.
+fn more_allowed(
+    quick: &Prover<'_>,
+    branch: &Branch,
+    family: &Family,
+    turns: [f64; 2],
+    weights: [f64; 4],
+) -> (Option<f64>, Alone, Option<Budget>) {
+    (
+        equivalence::largest_tolerance(quick, branch, family.crank_error, turns),
+        alone(quick, branch, family, turns),
+        Some(budget(quick, branch.bars(), family, turns, weights)),
+    )
 }
 
 /// What stands in for the linkage of `design`.

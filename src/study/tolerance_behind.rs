@@ -3,8 +3,12 @@
 use crate::design::Design;
 use crate::drive::Drawing;
 use crate::equivalence::{Assessment, Figure, Front, FrontMargins, Outcome, Side};
-use crate::tolerance::{Deviation, SizedRequest, Spread, Variable, Varied};
+use crate::tolerance::{
+    Contribution, Course, Deviation, Request, SizedRequest, Spread, Statistics, Variable, Varied,
+    sample_behind,
+};
 
+use super::driven::zero_fault;
 use super::family::{limits, zeroing};
 use super::fault::Fault;
 use super::tolerance_findings::{ToleranceRequest, Worst};
@@ -30,6 +34,27 @@ pub(super) fn sized<'a>(
     })
 }
 
+/// Builds of both drives.
+pub(super) fn sampled_behind(
+    asked: &Request<'_>,
+    sized: &SizedRequest<'_>,
+    go_on: &(dyn Fn(u64) -> bool + Sync),
+) -> Result<Option<Statistics>, Vec<Fault>> {
+    let course = Course::new(sized).map_err(|fault| vec![zero_fault(fault)])?;
+    Ok(sample_behind(asked, &course, go_on))
+}
+
+/// What each size of the finger does, named as of the last stage where there are others.
+pub(super) fn of_last_stage(
+    ranking: Vec<Contribution>,
+    front: Option<&SizedRequest<'_>>,
+) -> Vec<Contribution> {
+    let stage = front.map(|sized| last_stage(sized.drawing));
+    let named =
+        |one: Contribution| Contribution { variable: Varied { stage, ..one.variable }, ..one };
+    ranking.into_iter().map(named).collect()
+}
+
 /// Each figure with its drawn deviations: of the drive in front those that deviate.
 pub(super) fn deviations(
     spread: &Spread,
@@ -46,7 +71,7 @@ pub(super) fn deviations(
 }
 
 /// The number of the stage behind those of `drawing`.
-pub(super) fn last_stage(drawing: &Drawing) -> usize {
+fn last_stage(drawing: &Drawing) -> usize {
     match drawing {
         Drawing::Series(stages) => stages.len() + 1,
         _ => 2,
