@@ -13,7 +13,7 @@ use crate::numeric::{Interval, Ranked, Scalar as _};
 
 /// Rectangles to look at before giving up, and before bounds are left as they are.
 const MOST: u32 = 5000;
-const FOR_BOUNDS: u32 = 700;
+const FOR_BOUNDS: u32 = 1500;
 
 /// A bound is at most this much above the worst seen, as a share of it, and no closer than this share of the limit.
 const TIGHT: f64 = 0.02;
@@ -277,15 +277,20 @@ impl<'a> Search<'a> {
 
     /// By how much a bound is more than is wanted, in parts of its scale; above [`OPEN`] where a limit is undecided.
     fn need(&self, upper: &Sizes) -> f64 {
-        let each = Figure::ALL.iter().zip(upper).zip(&self.limits).zip(&self.found.worst);
-        each.map(|(((figure, upper), limit), worst)| {
+        let is_broken = |figure: Figure| {
+            let worst = self.found.worst.get(figure.index()).and_then(Option::as_ref);
+            worst.is_some_and(|worst| worst.is_broken)
+        };
+        let each = Figure::ALL.into_iter().zip(upper).zip(&self.limits);
+        each.map(|((figure, upper), limit)| {
             let scale = figure.scale(&self.setting.question.limits);
-            let is_broken = worst.as_ref().is_some_and(|worst| worst.is_broken);
+            // What breaks its limit is not bounded any closer, nor are the entries of a norm that does.
+            let of = if matches!(figure, Figure::Rate(..)) { Figure::Norm } else { figure };
             match limit {
-                _ if is_broken => 0.0,
+                _ if is_broken(of) => 0.0,
                 Some([holds, _]) if upper > holds => OPEN + (upper - holds) / scale,
                 _ if self.aim == Aim::Decide => 0.0,
-                _ => (upper - self.enough(*figure)) / scale,
+                _ => (upper - self.enough(figure)) / scale,
             }
         })
         .fold(0.0, f64::max)
