@@ -1,9 +1,9 @@
 //! `unloop emit DESIGN --to FORMAT -o FILE`
 
-use crate::design::{AnyDesign, Design, Drawn};
-use crate::diagnostic::{Diagnostic, visible_path};
-use crate::handover::{self, Ask, Emission, EmitFault};
-use crate::study::{self, Driven, Fault, Mechanism};
+use crate::design::{AnyDesign, Design, Drawn, InFile, Source, TwoJointDesign};
+use crate::diagnostic::{Diagnostic, render, visible_path};
+use crate::handover::{self, Ask, Emission, EmitFault, WriteFault, Written};
+use crate::study::{self, Depth, Driven, Fault, Mechanism, TwoMotors};
 
 use super::arguments::EmitArguments;
 use super::exit::Exit;
@@ -18,7 +18,7 @@ pub(super) fn run(arguments: &EmitArguments) -> Exit {
             told(arguments, &design, of_four_bar(arguments, &design))
         }
         Some(AnyDesign::OneJoint(design)) => told(arguments, &design, of_drive(arguments, &design)),
-        Some(AnyDesign::TwoJoints(design)) => designs::refuse_two_joints(&design, "emit"),
+        Some(AnyDesign::TwoJoints(design)) => of_two_joints(arguments, &design),
         None => Exit::Wrong,
     }
 }
@@ -49,6 +49,26 @@ fn told<G>(arguments: &EmitArguments, design: &Design<G>, emitted: Emitted) -> E
     }
 }
 
+fn of_two_joints(arguments: &EmitArguments, design: &TwoJointDesign) -> Exit {
+    let found = TwoMotors::of(design).and_then(|motors| {
+        let check = study::check_two_motors(design, &motors, Depth::Verdict)?;
+        Ok(handover::emit_design_of_two_joints(design, &motors, &check, ask(arguments)))
+    });
+    match found {
+        Ok(Ok(emission)) => {
+            let mut out = std::io::stdout().lock();
+            let (target, force) = (&arguments.output, arguments.force);
+            let written = handover::write_two_joint_files(&emission, target, force, &mut out);
+            tell_written(&emission.notes, written)
+        }
+        Ok(Err(faults)) => refuse(design, &faults),
+        Err(faults) => {
+            designs::show_faults(design, &faults);
+            Exit::Wrong
+        }
+    }
+}
+
 fn ask(arguments: &EmitArguments) -> Ask {
     Ask {
         format: arguments.to,
@@ -64,9 +84,14 @@ fn ask(arguments: &EmitArguments) -> Ask {
 
 fn write(arguments: &EmitArguments, emission: &Emission) -> Exit {
     let mut out = std::io::stdout().lock();
-    match handover::write_files(emission, &arguments.output, arguments.force, &mut out) {
+    let written = handover::write_files(emission, &arguments.output, arguments.force, &mut out);
+    tell_written(&emission.notes, written)
+}
+
+fn tell_written(notes: &[String], written: Result<Written, WriteFault>) -> Exit {
+    match written {
         Ok(written) => {
-            for note in emission.notes.iter().chain(&written.notes) {
+            for note in notes.iter().chain(&written.notes) {
                 terminal::note(note);
             }
             for file in &written.files {
@@ -79,10 +104,11 @@ fn write(arguments: &EmitArguments, emission: &Emission) -> Exit {
 }
 
 /// Shows all that stands against the emission; wrong input outranks the verdict.
-pub(super) fn refuse<G>(design: &Design<G>, faults: &[EmitFault]) -> Exit {
+pub(super) fn refuse(design: &impl InFile, faults: &[EmitFault]) -> Exit {
     let shown = faults.iter().map(|fault| designs::fitted(fault.diagnostic(design)));
     let diagnostics: Vec<Diagnostic> = shown.collect();
-    terminal::complain(&design.render(&diagnostics, terminal::error_colour()));
+    let Source { path, text } = design.source();
+    terminal::complain(&render(path, text, &diagnostics, terminal::error_colour()));
     designs::point_to_more(&diagnostics);
     let answer = |fault: &EmitFault| match fault {
         EmitFault::Refused { verdict, .. } => Exit::of(*verdict),

@@ -1,6 +1,6 @@
 //! `unloop loads DESIGN`
 
-use crate::design::{AnyDesign, Design, Drawn};
+use crate::design::{AnyDesign, Design, Drawn, InFile, TwoJointDesign};
 use crate::report::{self, Sheet};
 use crate::study::{self, Driven, Fault, LoadFindings, Mechanism};
 
@@ -25,7 +25,25 @@ pub(super) fn run(arguments: &LoadsArguments) -> Exit {
                 |found: &_| plot.map_or(Exit::Done, |plot| draw_drive(&design, found, plot));
             told(&design, study::drive_loads_of(&design), arguments, plotted)
         }
-        Some(AnyDesign::TwoJoints(design)) => designs::refuse_two_joints(&design, "loads"),
+        Some(AnyDesign::TwoJoints(design)) => of_two_joints(&design, plot, arguments),
+    }
+}
+
+fn of_two_joints(
+    design: &TwoJointDesign,
+    plot: Option<Plot<'_>>,
+    arguments: &LoadsArguments,
+) -> Exit {
+    if plot.is_some() {
+        return designs::refuse_two_joints(design, "loads --plot");
+    }
+    match study::loads_of_two_joints(design) {
+        Ok(found) if arguments.json => terminal::print(&report::json(&found), Exit::Done),
+        Ok(found) => {
+            let (detail, style) = (terminal::detail(arguments.full), terminal::output_style());
+            terminal::print(&report::region_loads_text(&found, detail, style), Exit::Done)
+        }
+        Err(faults) => refused(design, &faults),
     }
 }
 
@@ -74,7 +92,7 @@ fn drawn<G>(design: &Design<G>, sheet: Result<Sheet, Vec<Fault>>, plot: Plot<'_>
     }
 }
 
-fn refused<G>(design: &Design<G>, faults: &[Fault]) -> Exit {
+fn refused(design: &impl InFile, faults: &[Fault]) -> Exit {
     designs::show_faults(design, faults);
     Exit::Wrong
 }

@@ -4,9 +4,11 @@ use super::emit::pretty;
 use super::engine::EngineVersion;
 use super::fault::EmitFault;
 use super::joints_json::{JointsJson, joints_json};
-use super::stand_in::{Form, TwoJointsAsked};
+use super::stand_in::{Ask, Form, TwoJointsAsked};
+use crate::design::TwoJointDesign;
 use crate::equivalence::Verdict;
 use crate::robot::{Format, Model};
+use crate::study::{self, RegionCheck, TwoMotors, two_joint_parts};
 
 /// What was emitted, as text.
 #[derive(Clone, Debug, PartialEq)]
@@ -37,6 +39,45 @@ pub fn emit_two_joints(asked: &TwoJointsAsked<'_>) -> Result<TwoJointEmission, V
         joints_json: pretty(&joints),
         joints,
         notes: notes(asked),
+    })
+}
+
+/// The same of a design whose verdict is known.
+///
+/// # Errors
+/// As [`emit_two_joints`].
+pub fn emit_design_of_two_joints(
+    design: &TwoJointDesign,
+    of: &TwoMotors,
+    check: &RegionCheck,
+    ask: Ask,
+) -> Result<TwoJointEmission, Vec<EmitFault>> {
+    let parts = two_joint_parts(design);
+    let (parts, lacks) = match &parts {
+        Ok(parts) => (Some(parts), &[][..]),
+        Err(lacks) => (None, lacks.as_slice()),
+    };
+    let (torque, speed) = (study::torque_over(design, of), study::speed_over(design, of));
+    emit_two_joints(&TwoJointsAsked {
+        name: &design.name,
+        source: &design.source.path,
+        drive: &of.drive,
+        direct: &of.direct,
+        region: of.region,
+        robots: &design.robots,
+        motor_reads: design.motor_reads,
+        joint_reads: design.joint_reads,
+        actuator: design.actuator.as_ref(),
+        torque: torque.as_ref(),
+        speed: speed.as_ref(),
+        parts,
+        lacks,
+        verdict: check.verdict,
+        basis: check.basis,
+        proved: check.proved,
+        reason: &check.reason,
+        assumptions: &check.assumptions,
+        ask,
     })
 }
 

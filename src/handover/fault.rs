@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use crate::design::{Design, Parameter};
+use crate::design::{InFile, Parameter};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::dynamics::DynamicsFault;
 use crate::equivalence::Verdict;
@@ -137,9 +137,9 @@ impl EmitFault {
 
     /// As a message, at the user's own line where it is known.
     #[must_use]
-    pub fn diagnostic<G>(&self, design: &Design<G>) -> Diagnostic {
+    pub fn diagnostic(&self, design: &impl InFile) -> Diagnostic {
         let shown = match self.parameter() {
-            Some(parameter) => design.diagnose(parameter, self.to_string()),
+            Some(parameter) => design.places().diagnose(parameter, self.to_string()),
             None => Diagnostic::error(self.to_string()),
         };
         shown.code(self.code()).help(self.help())

@@ -15,6 +15,7 @@ use tempfile::NamedTempFile;
 use super::unfinished::Unfinished;
 
 use super::emit::Emission;
+use super::emit_two_joints::TwoJointEmission;
 use crate::diagnostic::{visible_path, why};
 
 /// What was written.
@@ -77,15 +78,38 @@ pub fn write_files(
     force: bool,
     standard_output: &mut dyn Write,
 ) -> Result<Written, WriteFault> {
+    let beside = (joint_json_path(target), emission.joint_json.as_str());
+    write_pair(&emission.file, &beside, target, force, standard_output)
+}
+
+/// The same of two joints, whose JSON is `NAME.joints.json`.
+///
+/// # Errors
+/// As [`write_files`].
+pub fn write_two_joint_files(
+    emission: &TwoJointEmission,
+    target: &Path,
+    force: bool,
+    standard_output: &mut dyn Write,
+) -> Result<Written, WriteFault> {
+    let beside = (target.with_extension("joints.json"), emission.joints_json.as_str());
+    write_pair(&emission.file, &beside, target, force, standard_output)
+}
+
+fn write_pair(
+    file: &str,
+    (beside, json): &(PathBuf, &str),
+    target: &Path,
+    force: bool,
+    standard_output: &mut dyn Write,
+) -> Result<Written, WriteFault> {
     if target == Path::new("-") {
-        return to_standard_output(emission, target, standard_output);
+        return to_standard_output(file, beside, standard_output);
     }
     if target.file_name().is_none() {
         return Err(WriteFault::NoName(target.to_owned()));
     }
-    let beside = joint_json_path(target);
-    let files =
-        [(target, emission.file.as_str()), (beside.as_path(), emission.joint_json.as_str())];
+    let files = [(target, file), (beside.as_path(), *json)];
     write_texts(&files, force)?;
     Ok(Written { files: files.map(|(path, _)| path.to_owned()).to_vec(), notes: Vec::new() })
 }
@@ -113,20 +137,19 @@ pub fn write_bytes(path: &Path, bytes: &[u8], force: bool) -> Result<(), WriteFa
 }
 
 fn to_standard_output(
-    emission: &Emission,
-    target: &Path,
+    file: &str,
+    beside: &Path,
     standard_output: &mut dyn Write,
 ) -> Result<Written, WriteFault> {
-    let outcome =
-        standard_output.write_all(emission.file.as_bytes()).and_then(|()| standard_output.flush());
+    let outcome = standard_output.write_all(file.as_bytes()).and_then(|()| standard_output.flush());
+    let name = beside.to_string_lossy().replacen('-', "NAME", 1);
     match outcome {
-        Err(e) if e.kind() != ErrorKind::BrokenPipe => Err(WriteFault::Io(target.to_owned(), e)),
+        Err(e) if e.kind() != ErrorKind::BrokenPipe => Err(WriteFault::Io("-".into(), e)),
         _ => Ok(Written {
             files: Vec::new(),
-            notes: vec![
-                "a named file gets NAME.joint.json beside it, with what the format cannot hold; -o - has the robot file alone"
-                    .into(),
-            ],
+            notes: vec![format!(
+                "a named file gets {name} beside it, with what the format cannot hold; -o - has the robot file alone"
+            )],
         }),
     }
 }

@@ -31,12 +31,13 @@ mod whole;
 
 pub use crate::robot::Format;
 pub use emit::{Emission, emit, emit_drawn, emit_one_joint};
-pub use emit_two_joints::{TwoJointEmission, emit_two_joints};
+pub use emit_two_joints::{TwoJointEmission, emit_design_of_two_joints, emit_two_joints};
 pub use engine::{EngineVersion, VersionFault};
 pub use fault::EmitFault;
 
 pub use files::{
     WriteFault, Written, joint_json_path, must_be_free, write_bytes, write_files, write_texts,
+    write_two_joint_files,
 };
 pub use finger_json::{FingerJson, FollowerJson, SlideJson};
 pub use joint_json::{CouplingJson, JointJson, LoopJson};

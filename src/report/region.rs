@@ -21,7 +21,7 @@ pub fn region_text(check: &RegionCheck, detail: Detail, style: Style) -> String 
     let mut groups = vec![headline(check), vec![facts(check, is_full)], criteria(check)];
     groups.push(rates(check));
     groups.push(would_do(check));
-    groups.push(powers(check, is_full));
+    groups.push(powers(check.torque.as_ref(), check.speed.as_ref(), is_full));
     groups.push(inertia(check, is_full));
     if is_full {
         groups.push(margins(check));
@@ -124,7 +124,7 @@ fn matrix(joints: &DirectJoints, motors: &[MotorFacts; 2]) -> Vec<String> {
 fn criteria(check: &RegionCheck) -> Group {
     let rows = check.criteria.iter().map(|c| criterion(check, c)).collect();
     let noted = |c: &Assessment| Some(format!("{}: {}", c.criterion.title(), note(c)?));
-    let names = ["criterion", "limit", "worst", "margin", "at"];
+    let names = ["criterion", "limit", "worst", "margin", "at pitch, roll"];
     let table = Table::new("Limits, worst figures, and what came out", &names, rows)
         .and(Holds::Words, "outcome")
         .and(Holds::OnPage, "rests on");
@@ -138,7 +138,11 @@ fn criterion(check: &RegionCheck, c: &Assessment) -> Vec<Cell> {
         figure(c.criterion, c.limit).into(),
         show(c.worst().map(Figure::value)).into(),
         show(c.margin().filter(|_| c.outcome != Outcome::Undecided)).into(),
-        or_dash(c.worst_at_joints, |joints| at_joints(check, joints)).into(),
+        or_dash(c.worst_at_joints, |joints| {
+            let [pitch, roll] = check.readings(joints).map(f64::to_degrees);
+            format!("{}, {} deg", fixed(pitch, 1), fixed(roll, 1))
+        })
+        .into(),
         Cell::outcome(c.outcome),
         match c.shown {
             Shown::NotShown => "–",
@@ -182,9 +186,9 @@ fn would_do(check: &RegionCheck) -> Group {
     listed("what would do", vec![roll, both])
 }
 
-fn powers(check: &RegionCheck, is_full: bool) -> Group {
-    let torque = check.torque.iter().flat_map(|of| power(of, "torque", "N m", is_full));
-    let speed = check.speed.iter().flat_map(|of| power(of, "speed", "rad/s", is_full));
+pub(super) fn powers(torque: Option<&BothAxes>, speed: Option<&BothAxes>, is_full: bool) -> Group {
+    let torque = torque.into_iter().flat_map(|of| power(of, "torque", "N m", is_full));
+    let speed = speed.into_iter().flat_map(|of| power(of, "speed", "rad/s", is_full));
     torque.chain(speed).map(Block::Line).collect()
 }
 
@@ -196,10 +200,15 @@ fn power(of: &BothAxes, what: &str, unit: &str, is_full: bool) -> Vec<String> {
     };
     let [alone_pitch, alone_roll] = [&of.alone[0], &of.alone[1]].map(span);
     let motor = three(of.of_motor);
-    let once = percent(of.of_motor_figure.at_once.min(1.0));
     let mut told = vec![format!(
-        "{what} at every pose: {pitch} {unit} pitch with {roll} {unit} roll at once; alone {alone_pitch} and {alone_roll} {unit}. A file with the motor's {motor} {unit} on each axis promises both at once, and {once} of it is there"
+        "{what} at every pose: {pitch} {unit} pitch with {roll} {unit} roll at once; alone {alone_pitch} and {alone_roll} {unit}"
     )];
+    if let Some(promised) = of.of_motor_figure {
+        let once = percent(promised.at_once.min(1.0));
+        told.push(format!(
+            "a file with the motor's {motor} {unit} on each axis promises both at once, and {once} of it is there"
+        ));
+    }
     if is_full {
         let [pitch, roll] = of.never_exceed.map(three);
         told.push(format!("{what} that no pose exceeds: {pitch} {unit} pitch, {roll} {unit} roll"));

@@ -321,8 +321,8 @@ pub struct BothAxes {
     /// What no pose exceeds; certain.
     pub never_exceed: [f64; 2],
     /// The share of "motor figure × 1 on each axis" that is there with both axes at once, and of each axis alone from lowest to
-    /// highest.
-    pub of_motor_figure: Promised,
+    /// highest; none of linear actuators, whose figures are of another size.
+    pub of_motor_figure: Option<Promised>,
 }
 
 /// What a file that gives each axis its motor's own figure promises.
@@ -335,7 +335,7 @@ pub struct Promised {
 }
 
 impl BothAxes {
-    pub(in crate::study) fn of(found: &Capability, of_motor: f64) -> Self {
+    pub(in crate::study) fn of(found: &Capability, of_motor: f64, has_cranks: bool) -> Self {
         let Promise { at_once, alone } = found.promise([of_motor; 2]);
         let [pitch, roll] = &found.alone;
         Self {
@@ -345,10 +345,10 @@ impl BothAxes {
             guaranteed: found.guaranteed,
             alone: [pitch.into(), roll.into()],
             never_exceed: found.never_exceed.map(|most: Placed| most.value),
-            of_motor_figure: Promised {
+            of_motor_figure: has_cranks.then(|| Promised {
                 at_once: at_once.value,
                 alone: alone.map(|[lowest, highest]| OverRegion { lowest, highest }),
-            },
+            }),
         }
     }
 }

@@ -3,7 +3,7 @@
 use crate::design::{MatrixWish, TwoJointDesign};
 use crate::diagnostic::Code;
 use crate::drive::{DrawnLeg, Region, Screw};
-use crate::dynamics::{rotor_inertia, speed_capability, torque_capability};
+use crate::dynamics::{Capability, rotor_inertia, speed_capability, torque_capability};
 use crate::equivalence::{
     Criterion, Outcome, RegionJudgement, RegionLimits, RegionQuestion, SizeRanges, Verdict,
     judge_region, largest_region,
@@ -95,6 +95,7 @@ fn findings(design: &TwoJointDesign, of: &TwoMotors, judged: RegionJudgement) ->
     let drive = facts(design);
     let figures = &judged.figures;
     let grid = of.grid(PIECES);
+    let [torque, speed] = powers(design, of);
     let matrix = of.direct.matrix;
     let witness = judged.witness.map(|(criterion, build)| BrokenRegion {
         criterion,
@@ -124,8 +125,8 @@ fn findings(design: &TwoJointDesign, of: &TwoMotors, judged: RegionJudgement) ->
         angle_error_rad: figures.angle_error.map(|peak| peak.value.abs()),
         margins: RegionMargins::of(figures),
         largest_region: None,
-        torque: torque(design, of, &grid),
-        speed: speed(design, of, &grid),
+        torque,
+        speed,
         reflected_inertia: reflected(design, of, &grid),
         criteria: judged.criteria,
         witness,
@@ -154,17 +155,32 @@ fn efficiencies(design: &TwoJointDesign) -> [f64; 2] {
     design.motors.each_ref().map(|motor| motor.screw.and_then(|s| s.efficiency).unwrap_or(1.0))
 }
 
-fn torque(design: &TwoJointDesign, of: &TwoMotors, grid: &Region) -> Option<BothAxes> {
+/// What torques both joints get over the region, where the motors' peak torque is given.
+#[must_use]
+pub fn torque_over(design: &TwoJointDesign, of: &TwoMotors) -> Option<Capability> {
     let peak = design.actuator.as_ref()?.peak_torque?;
     let motors = efficiencies(design).map(|share| share * peak);
-    let found = torque_capability(&of.drive, grid, motors, None).ok()?;
-    Some(BothAxes::of(&found, peak))
+    torque_capability(&of.drive, &of.grid(PIECES), motors, None).ok()
 }
 
-fn speed(design: &TwoJointDesign, of: &TwoMotors, grid: &Region) -> Option<BothAxes> {
+/// How fast both joints go over the region, where the motors' largest speed is given.
+#[must_use]
+pub fn speed_over(design: &TwoJointDesign, of: &TwoMotors) -> Option<Capability> {
     let most = design.actuator.as_ref()?.max_speed?;
-    let found = speed_capability(&of.drive, grid, [most; 2], None).ok()?;
-    Some(BothAxes::of(&found, most))
+    speed_capability(&of.drive, &of.grid(PIECES), [most; 2], None).ok()
+}
+
+/// The torques and speeds of both joints, told.
+pub(super) fn powers(design: &TwoJointDesign, of: &TwoMotors) -> [Option<BothAxes>; 2] {
+    let has_cranks = design.motors.iter().all(|motor| motor.screw.is_none());
+    let told = |found: Option<Capability>, of_motor: Option<f64>| {
+        Some(BothAxes::of(&found?, of_motor?, has_cranks))
+    };
+    let actuator = design.actuator.as_ref();
+    [
+        told(torque_over(design, of), actuator.and_then(|a| a.peak_torque)),
+        told(speed_over(design, of), actuator.and_then(|a| a.max_speed)),
+    ]
 }
 
 fn reflected(design: &TwoJointDesign, of: &TwoMotors, grid: &Region) -> Option<Reflected> {

@@ -9,7 +9,7 @@ use crate::dynamics::{
 use crate::equivalence::{Assessment, Basis, Figure, InertiaAsk, SizeRanges, assess_two_joints};
 
 use super::TwoMotors;
-use super::parts::parts;
+use super::parts::two_joint_parts;
 
 /// Pieces of each range over which bodies are weighed.
 const PIECES: u32 = 8;
@@ -24,7 +24,7 @@ pub(super) struct Weighed {
 
 impl Weighed {
     pub(super) fn of(design: &TwoJointDesign, of: &TwoMotors, sizes: &SizeRanges) -> Self {
-        let parts = match parts(design) {
+        let parts = match two_joint_parts(design) {
             Ok(parts) => parts,
             Err(missing) => return Self { missing, fidelity: None, corner: None },
         };

@@ -2,12 +2,14 @@
 
 mod check;
 mod inertia;
+mod loads;
 mod parts;
 mod region_rows;
 mod words;
 
-pub use check::{check_two_joints, check_two_motors};
-pub use parts::link_frames;
+pub use check::{check_two_joints, check_two_motors, speed_over, torque_over};
+pub use loads::{RegionDuty, RegionLoads, RodDuty, loads_of_two_joints};
+pub use parts::{link_frames, two_joint_parts};
 pub use region_rows::{RegionRow, region_rows};
 pub use words::{at as at_joints, over as over_joints};
 

@@ -11,15 +11,14 @@ use crate::dynamics::{Body, LegParts, TwoJointParts};
 
 use super::super::drive::{plain, rotor_of, seen};
 
-/// The frames of middle link and child in the carrier's, in the zero pose.
+/// The frames of middle link and child in the carrier's, in the zero pose, where both joints read `reads`, rad.
 #[must_use]
-pub fn link_frames(design: &TwoJointDesign) -> [Isometry3<f64>; 2] {
+pub fn link_frames(pitch: &Axis, roll: &Axis, reads: [f64; 2]) -> [Isometry3<f64>; 2] {
     let vector = |v: Vector| Vector3::new(v.x, v.y, v.z);
-    let (pitch, roll) = (&design.drawing.pitch, &design.drawing.roll);
     let turn = |axis: &Axis, by: f64| {
         UnitQuaternion::from_axis_angle(&Unit::new_normalize(vector(axis.direction)), by)
     };
-    let [p, r] = design.joint_reads;
+    let [p, r] = reads;
     let middle = turn(pitch, p);
     let place =
         |axis: &Axis, turned| Isometry3::from_parts(Translation3::from(vector(axis.point)), turned);
@@ -30,12 +29,13 @@ pub fn link_frames(design: &TwoJointDesign) -> [Isometry3<f64>; 2] {
 ///
 /// # Errors
 /// What is missing.
-pub(super) fn parts(design: &TwoJointDesign) -> Result<TwoJointParts, Vec<&'static str>> {
+pub fn two_joint_parts(design: &TwoJointDesign) -> Result<TwoJointParts, Vec<&'static str>> {
     let missing = missing(design);
     let Some(child) = design.masses.child.as_ref().filter(|_| missing.is_empty()) else {
         return Err(missing);
     };
-    let [middle, foot] = link_frames(design);
+    let drawing = &design.drawing;
+    let [middle, foot] = link_frames(&drawing.pitch, &drawing.roll, design.joint_reads);
     let in_carrier = |body: &BodyMass, frame: &Isometry3<f64>| seen(body, &frame.inverse());
     let [one, two] = &design.masses.legs;
     let leg = |own: &LegMasses| {

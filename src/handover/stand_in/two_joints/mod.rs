@@ -16,12 +16,12 @@ mod links;
 mod loop_bodies;
 mod motor_rows;
 
-use nalgebra::{Isometry3, Matrix2, Translation3, Unit, UnitQuaternion, Vector3};
+use nalgebra::{Isometry3, Matrix2, Vector3};
 
 use super::super::fault::EmitFault;
 use super::{ActuatorUnits, Ask, Form};
 use crate::design::{Actuator, TwoJointRobot};
-use crate::drive::{Axis, Direct, InputEnd, Region, TwoRods, Vector};
+use crate::drive::{Direct, InputEnd, Region, TwoRods, Vector};
 use crate::dynamics::{
     ArmatureForm, Capability, LegParts, TwoJointParts, TwoJointTree, two_joint_tree,
 };
@@ -31,6 +31,7 @@ use crate::robot::{
     BorneJoint, ClosingPin, DrivenJoint, Format, JointActuator, JointProperties, Link, Model,
     Motion, TieSettings, TreeJoint,
 };
+use crate::study::link_frames;
 
 /// Pieces of each range for means over the region.
 const PIECES: u32 = 12;
@@ -111,14 +112,7 @@ impl TwoJointsAsked<'_> {
     /// Frames of middle link and child in the carrier's, in the zero pose.
     fn frames(&self) -> [Isometry3<f64>; 2] {
         let geometry = self.drive.geometry();
-        let turn = |axis: &Axis, by: f64| {
-            UnitQuaternion::from_axis_angle(&Unit::new_normalize(plain(axis.direction)), by)
-        };
-        let place =
-            |axis: &Axis, turn| Isometry3::from_parts(Translation3::from(plain(axis.point)), turn);
-        let [p, r] = self.joint_reads;
-        let middle = turn(&geometry.pitch, p);
-        [place(&geometry.pitch, middle), place(&geometry.roll, turn(&geometry.roll, r) * middle)]
+        link_frames(&geometry.pitch, &geometry.roll, self.joint_reads)
     }
 
     /// Readings of pitch and roll over the region, rad.
