@@ -92,6 +92,7 @@ fn case(drawing: Drawing, side: Side, [axis, origin]: [[f64; 3]; 2], in_carrier:
         together: Vec::new(),
         motion: None,
         finger: None,
+        front: None,
         robots: vec![robot],
         places: Places::default(),
     };

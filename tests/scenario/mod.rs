@@ -351,6 +351,7 @@ fn design(name: &str, robots: Vec<RobotJoint>) -> Design {
         together: Vec::new(),
         motion: None,
         finger: None,
+        front: None,
         robots,
         places: Places::default(),
     }
