@@ -59,6 +59,9 @@ struct Arguments {
     /// Draw rods in space, linear actuators and nuts on a guide alone.
     #[arg(long)]
     drives: bool,
+    /// Draw two rods on a universal joint alone.
+    #[arg(long)]
+    ankles: bool,
     /// Given by cargo.
     #[arg(long, hide = true)]
     bench: bool,
@@ -69,6 +72,9 @@ fn main() -> ExitCode {
     keep_panics(arguments.out.clone());
     if arguments.drives {
         return attack_drives(&arguments);
+    }
+    if arguments.ankles {
+        return attack_ankles(&arguments);
     }
     if let Some(case) = arguments.case {
         return replay(&arguments, case);
@@ -103,6 +109,15 @@ fn attack_drives(arguments: &Arguments) -> ExitCode {
     let broke = match arguments.case {
         Some(case) => attack::drives::replay(seed, case),
         None => attack::drives::run(seed, cases, 60.0 * arguments.minutes, threads),
+    };
+    if broke > 0 { ExitCode::FAILURE } else { ExitCode::SUCCESS }
+}
+
+fn attack_ankles(arguments: &Arguments) -> ExitCode {
+    let Arguments { seed, cases, threads, .. } = *arguments;
+    let broke = match arguments.case {
+        Some(case) => attack::ankles::replay(seed, case),
+        None => attack::ankles::run(seed, cases, 60.0 * arguments.minutes, threads),
     };
     if broke > 0 { ExitCode::FAILURE } else { ExitCode::SUCCESS }
 }

@@ -13,7 +13,9 @@ use unloop::study::{Driven, check_driven};
 
 use super::random::Random;
 
-type Vector = [f64; 3];
+pub(super) type Point = [f64; 3];
+
+type Vector = Point;
 
 /// Poses between the zero pose and each end of the stroke that a build is looked at.
 const STEPS: u32 = 48;
@@ -21,20 +23,20 @@ const STEPS: u32 = 48;
 /// Rounding of the following, as a share of a figure, and on its own.
 const ROUNDING: f64 = 1e-8;
 
-fn dot(a: Vector, b: Vector) -> f64 {
+pub(super) fn dot(a: Vector, b: Vector) -> f64 {
     a.iter().zip(b).map(|(x, y)| x * y).sum()
 }
 
-fn cross([a, b, c]: Vector, [x, y, z]: Vector) -> Vector {
+pub(super) fn cross([a, b, c]: Vector, [x, y, z]: Vector) -> Vector {
     [b * z - c * y, c * x - a * z, a * y - b * x]
 }
 
-fn less(a: Vector, b: Vector) -> Vector {
+pub(super) fn less(a: Vector, b: Vector) -> Vector {
     [a[0] - b[0], a[1] - b[1], a[2] - b[2]]
 }
 
 /// `start` + the sum of shares of directions.
-fn plus(start: Vector, shares: &[(f64, Vector)]) -> Vector {
+pub(super) fn plus(start: Vector, shares: &[(f64, Vector)]) -> Vector {
     shares.iter().fold(start, |sum, (share, of)| std::array::from_fn(|k| sum[k] + share * of[k]))
 }
 

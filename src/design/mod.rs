@@ -17,6 +17,7 @@ mod bodies;
 mod bytes;
 mod dimension;
 mod drawn;
+mod drawn_size;
 mod entry;
 mod faults;
 mod finger;
@@ -49,7 +50,8 @@ mod zero;
 pub use bodies::{BodyFrame, BodyInertia, BodyMass, Masses};
 pub use bytes::{LARGEST_FILE, bytes_of};
 pub use dimension::{Dimension, Tolerance};
-pub use drawn::{AnyDesign, Drawn, DrawnSize, ScrewFigures};
+pub use drawn::{AnyDesign, Drawn};
+pub use drawn_size::{DrawnSize, ScrewFigures};
 pub use front::Front;
 pub use gripper::{Finger, GripperNames, OtherFinger};
 pub use machine_elements::{Actuator, Pin, Pins, Rod};
@@ -281,7 +283,7 @@ fn of_kind(
         }
         Some(_) => {
             let design = design::<Drawn>(&Section::root(table, faults), source)?;
-            Some(front::behind_stages(design))
+            Some(drawn::behind_stages(design))
         }
     }
 }

@@ -12,6 +12,7 @@ mod evidence;
 mod extremes;
 mod family;
 mod finding;
+mod held;
 mod judge;
 mod nominal;
 mod outcome;
@@ -35,7 +36,8 @@ pub use evidence::Evidence;
 pub use extremes::{largest_alone, largest_stroke, largest_tolerance};
 pub use family::{Family, Typed, size_range, typed_range};
 pub use finding::{Budget, Finding, Shows, Witness};
-pub use judge::{Judgement, Reach, judge, judge_behind, ratio_range};
+pub use held::{Reach, ratio_range};
+pub use judge::{Judgement, judge, judge_behind};
 pub use nominal::{Figures, Limits};
 pub use outcome::{Outcome, Verdict};
 pub use pad::{

@@ -206,25 +206,24 @@ fn motor_and_joint(motor: [f64; 2], joint: [f64; 2]) -> String {
 /// other way.
 fn stroke(check: &Check) -> Vec<String> {
     let (stroke, readings) = (&check.stroke, &check.readings);
+    let [a, b] = stroke.joint;
     let read =
         motor_and_joint(readings.motor_range(stroke.motor), readings.joint_range(stroke.joint));
-    let [a, b] = stroke.joint;
     let mut lines = if readings.are_turns() {
         vec![format!("{read} from the zero pose")]
     } else {
-        let [from, to] = stroke.motor.map(|turn| readings.own_motor_turn(turn));
-        let turns = motor_and_joint([from.min(to), from.max(to)], [a.min(b), a.max(b)]);
+        let own = readings.own_motor_range(stroke.motor);
+        let turns = motor_and_joint(own, [a.min(b), a.max(b)]);
         vec![
             format!("{read} as read, in the drawing's sense"),
             format!("turns from the zero pose: {turns}"),
         ]
     };
-    if readings.front().is_some() {
-        lines.push(format!("crank {} from the zero pose", angles(stroke.motor, 2)));
-    }
+    let crank = || format!("crank {} from the zero pose", angles(stroke.motor, 2));
+    lines.extend(readings.front().map(|_| crank()));
     for OtherWay { joint_name, motor, joint } in &check.other_way {
-        lines.push(format!("{joint_name} counts the other way:"));
-        lines.push(motor_and_joint(*motor, *joint));
+        let head = format!("{joint_name} counts the other way:");
+        lines.extend([head, motor_and_joint(*motor, *joint)]);
     }
     lines
 }

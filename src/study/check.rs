@@ -136,7 +136,7 @@ fn through(front: &Front<'_>, mechanism: &Mechanism, check: &mut Check) {
 fn drive_facts(design: &Design, branch: &Branch) -> DriveFacts {
     let own = DriveFacts::of_bars(branch.bars());
     let Some(front) = &design.front else { return own };
-    let mut all = DriveFacts::of(&front.drawn);
+    let mut all = DriveFacts::in_front(front);
     all.stages.push(own);
     all
 }
@@ -152,10 +152,10 @@ fn broken_by(
     };
     let joint = |turn: f64| mechanism.branch.joint_turn(turn).unwrap_or(f64::NAN);
     let build = |sizes: &[f64]| {
-        let drawn = front.drawn.drawing.sizes();
+        let drawn = front.drawing.sizes();
         let sizes =
             drawn.into_iter().zip(sizes).map(|(size, value)| Size { value: *value, ..size });
-        DriveFacts::of(&front.drawn).with(&sizes.collect::<Vec<Size>>())
+        DriveFacts::in_front(front).with(&sizes.collect::<Vec<Size>>())
     };
     let of_pad =
         judged.witness.as_ref().zip(judged.front_build.as_ref()).map(|(witness, sizes)| {

@@ -42,19 +42,14 @@ pub(super) fn family(design: &Design, basis: Basis) -> Family {
 
 /// The builds that a verdict over `basis` is about: the drawn one, or every one within the drawn tolerances.
 pub(super) fn size_ranges(design: &Design<Drawn>, basis: Basis) -> SizeRanges {
-    drawn_ranges(&design.geometry, basis)
+    drawn_ranges(|| design.geometry.sizes(), basis)
 }
 
-/// The same of what is drawn.
-pub(super) fn drawn_ranges(drawing: &Drawn, basis: Basis) -> SizeRanges {
-    ranges_of(&|| Box::new(drawing.sizes()), basis)
-}
-
-/// Sizes with what is drawn of each.
-type DrawnSizes<'a> = Box<dyn Iterator<Item = (Size, &'a DrawnSize)> + 'a>;
-
-/// The same of sizes that are gone through as often as asked.
-pub(super) fn ranges_of<'a>(sizes: &dyn Fn() -> DrawnSizes<'a>, basis: Basis) -> SizeRanges {
+/// The same of these sizes.
+pub(super) fn drawn_ranges<'a, I: Iterator<Item = (Size, &'a DrawnSize)>>(
+    sizes: impl Fn() -> I,
+    basis: Basis,
+) -> SizeRanges {
     let ranges = |of: fn(f64, f64, f64) -> Interval| {
         let one = |(size, drawn): (Size, &DrawnSize)| {
             let tolerance = drawn.tolerance.as_ref().filter(|_| basis == Basis::Tolerance);

@@ -5,8 +5,8 @@ use crate::equivalence::{DirectJoint, Finger, Front, PadMotion, PadStandIn, Prov
 use crate::linkage::{Branch, LinkageFault, Pad, PadPose, Stroke};
 use crate::numeric::{peaks, roots};
 
+use super::crank_drive::{self, Between};
 use super::findings::{AtMotor, FingerFindings, StandInCost, Toggle, Unpowered};
-use super::front::{self, Between};
 use super::mechanism::Mechanism;
 
 /// What `stand_in` does with the pad of `finger`.
@@ -102,7 +102,7 @@ pub(super) fn of_pad(
             .map(|holding| over.unpowered(holding, at_peak.map(|[least, _]| least))),
         toggle,
         stand_ins: Vec::new(),
-        crank_drive: front::findings(design, mechanism, front),
+        crank_drive: crank_drive::findings(design, mechanism, front),
     })
 }
 

@@ -12,10 +12,10 @@ use crate::units::angle;
 
 use super::bearings::bearings;
 use super::check::with_question;
+use super::crank_drive::Between;
 use super::fault::Fault;
 use super::findings::{FingerFindings, Toggle, Unpowered};
 use super::finger;
-use super::front::Between;
 use super::mechanism::Mechanism;
 
 /// What one motor torque does.

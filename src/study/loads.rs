@@ -11,7 +11,7 @@ use crate::linkage::Branch;
 use super::bearing_parts::{drive_parts, parts};
 use super::driven::Driven;
 use super::fault::Fault;
-use super::findings::views;
+use super::findings::{motor_turns, views};
 use super::finger_loads::{self, FingerLoads};
 use super::mechanism::Mechanism;
 use super::notes::in_words;
@@ -163,7 +163,7 @@ impl Serialize for LoadFindings {
         };
         let found = Self::serialize(self, serde_json::value::Serializer);
         let mut found = views::with_beside(found, &joint_at);
-        views::with_motor_turns(&mut found, &self.readings, self.stroke);
+        motor_turns::with_motor_turns(&mut found, &self.readings, self.stroke);
         found.serialize(serializer)
     }
 }

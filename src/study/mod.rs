@@ -4,6 +4,7 @@ mod bearing_parts;
 mod bearings;
 mod check;
 mod check_drive;
+mod crank_drive;
 mod drive;
 mod drive_course;
 mod drive_table;
@@ -33,6 +34,8 @@ mod standing;
 mod stroke_loads;
 mod stroke_table;
 mod tolerance;
+mod tolerance_behind;
+mod tolerance_findings;
 mod tolerance_of_sizes;
 mod tolerance_ranges;
 mod transmitted;
@@ -66,9 +69,8 @@ pub use review_of_drive::review_of_drive;
 pub use slips::warnings as slips;
 pub use stroke_loads::PoseFigures;
 pub use stroke_table::{PadRow, PoseRow, Poses, Turns, pose_rows, stroke, stroke_table};
-pub use tolerance::{
-    Against, DrawnBuilds, ToleranceFindings, ToleranceRequest, Worst, builds, tolerance,
-};
+pub use tolerance::{DrawnBuilds, builds, tolerance};
+pub use tolerance_findings::{Against, ToleranceFindings, ToleranceRequest, Worst};
 pub use tolerance_of_sizes::tolerance_of_sizes;
 pub use tolerance_ranges::{Range, Ranges};
 pub use transmitted::torque_ratio;

@@ -57,6 +57,12 @@ impl Readings {
         self.front().map_or(turn, through)
     }
 
+    /// The motor's own turns over a range of the crank's, ascending.
+    #[must_use]
+    pub fn own_motor_range(&self, turns: [f64; 2]) -> [f64; 2] {
+        rising(turns.map(|turn| self.own_motor_turn(turn)))
+    }
+
     /// The motor's at a motor turn, rad; NaN beyond the reach of what turns the crank.
     #[must_use]
     pub fn motor(&self, turn: f64) -> f64 {

@@ -10,7 +10,8 @@ use super::findings::Check;
 use super::loads::{LoadFindings, loads};
 use super::mechanism::Mechanism;
 use super::stroke_table::{PoseRow, Poses, pose_rows, with_rest};
-use super::tolerance::{ToleranceFindings, ToleranceRequest, tolerance};
+use super::tolerance::tolerance;
+use super::tolerance_findings::{ToleranceFindings, ToleranceRequest};
 
 /// Poses of a review's table over the stroke.
 pub const REVIEW_POSES: usize = 121;

@@ -9,7 +9,7 @@ use super::fault::Fault;
 use super::findings::Check;
 use super::loads::drive_loads_of;
 use super::review::{REVIEW_BUILDS, REVIEW_POSES, Review};
-use super::tolerance::ToleranceRequest;
+use super::tolerance_findings::ToleranceRequest;
 use super::tolerance_of_sizes::tolerance_of_driven;
 
 /// The review of `design`, whose drive is `driven` and whose verdict is `check`; `go_on` is asked as by

@@ -1,174 +1,28 @@
 //! What the drawn tolerances do to one design.
 
-use serde::{Serialize, Serializer};
-
 use crate::design::{Design, Dimension, Length, Parameter};
 use crate::diagnostic::Code;
-use crate::drive::{Drawing, Kind};
+use crate::drive::Kind;
 use crate::equivalence::{
-    self, Assessment, Basis, Budget as Effort, Criterion, DirectJoint, Family, Figure, Finding,
-    Finger, Front, FrontMargins, LengthName, Outcome, PadStandIn, Prover, Side, Unit,
+    self, Basis, Budget as Effort, Criterion, DirectJoint, Family, Finding, LengthName, Prover,
 };
 use crate::linkage::{Branch, Sweep};
 use crate::tolerance::{
-    Budget, Contribution, Course, Deviation, Distribution, DrawnBuild, Group, Growth, LostMotion,
-    Ranked, Request, SizedRequest, Spread, Statistics, Variable, Varied, budget, drawn,
-    lost_motion, ranking, sample, sample_behind,
+    Budget, Contribution, Deviation, Distribution, DrawnBuild, Group, LostMotion, Ranked, Request,
+    Spread, Variable, budget, drawn, lost_motion, ranking, sample,
 };
 
-use super::driven::zero_fault;
 use super::family::{family, limits, zeroing};
 use super::fault::Fault;
 use super::findings::Warning;
-use super::findings::views;
 use super::mechanism::{Mechanism, end_of_branch};
-use super::tolerance_of_sizes::spread_of;
+use super::tolerance_behind::{deviations, of_last_stage, sampled_behind, sized, with_margins};
+use super::tolerance_findings::{
+    Against, ToleranceFindings, ToleranceRequest, Worst, no_tolerance_drawn, pin_friction_unused,
+};
 use super::tolerance_ranges::{Ranges, pad_ranges, ranges};
 use super::warnings::outside_limits;
 use super::{finger, standing};
-
-/// What is asked of the study.
-#[derive(Clone, Copy, Debug)]
-pub struct ToleranceRequest {
-    /// Builds to draw.
-    pub samples: u64,
-    /// Same seed, same figures.
-    pub seed: u64,
-    /// How every figure scatters between its limits.
-    pub distribution: Distribution,
-}
-
-/// What the drawn tolerances do.
-#[derive(Clone, Debug, Serialize)]
-#[serde(tag = "schema", rename = "unloop/tolerance/1")]
-pub struct ToleranceFindings {
-    /// The design's name.
-    pub design: String,
-    /// What drives the joint.
-    #[serde(skip)]
-    pub kind: Kind,
-    /// How it was asked.
-    #[serde(skip)]
-    pub request: ToleranceRequest,
-    /// What the builds are held against.
-    #[serde(flatten)]
-    pub against: Against,
-    /// The limits.
-    #[serde(serialize_with = "views::limits")]
-    pub limits: Vec<(Criterion, f64)>,
-    /// The joint turn at which the rocker of the drawn linkage stands still in the stroke, rad: no figure of the ratio
-    /// has a bound then, and nothing is drawn at random.
-    #[serde(skip)]
-    pub still: Option<f64>,
-    /// Each figure with its drawn deviations.
-    #[serde(serialize_with = "views::deviations")]
-    pub deviations: Vec<(Varied, Deviation)>,
-    /// Which figure matters most, first order.
-    pub ranking: Vec<Contribution>,
-    /// Certified worst cases over every linkage within tolerance: angle and ratio error of a joint; tilt, shift, opening and
-    /// grip error of a pad; transmission angle.
-    #[serde(rename = "worst_case")]
-    pub worst: Vec<Worst>,
-    /// Builds drawn at random; `None` where no tolerance is drawn.
-    pub statistics: Option<Statistics>,
-    /// The largest tolerance ± for all four lengths with which the verdict is proved, m.
-    #[serde(rename = "largest_symmetric_tolerance_m")]
-    pub symmetric: Option<f64>,
-    /// The same for each length alone, the others as drawn, m.
-    #[serde(rename = "largest_alone", serialize_with = "views::each_alone")]
-    pub alone: Vec<(LengthName, Option<f64>)>,
-    /// Classes of the standards for the lengths of a four-bar.
-    pub budget: Option<Budget>,
-    /// How much the drawn tolerances of another drive may grow.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub growth: Option<Growth>,
-    /// Lost motion from play in the pins, where clearances are given.
-    pub lost_motion: Option<LostMotion>,
-    /// What a training run should randomise.
-    pub ranges: Ranges,
-    /// Warnings.
-    pub warnings: Vec<Warning>,
-}
-
-/// What stands in: its direct joint, or what takes the place of a finger whose pad rides on the coupler.
-#[derive(Clone, Copy, Debug)]
-pub enum Against {
-    /// A joint.
-    Joint(DirectJoint),
-    /// A stand-in of a finger.
-    Finger(Finger),
-}
-
-impl Against {
-    /// The direct joint; `None` for a finger.
-    #[must_use]
-    pub fn joint(&self) -> Option<&DirectJoint> {
-        match self {
-            Self::Joint(joint) => Some(joint),
-            Self::Finger(_) => None,
-        }
-    }
-
-    /// The finger's stand-in; `None` for a joint.
-    #[must_use]
-    pub fn finger(&self) -> Option<&Finger> {
-        match self {
-            Self::Joint(_) => None,
-            Self::Finger(finger) => Some(finger),
-        }
-    }
-
-    /// The figure to lead with.
-    #[must_use]
-    pub fn leads(&self) -> Criterion {
-        match self {
-            Self::Joint(_) => Criterion::Angle,
-            Self::Finger(_) => Criterion::Tilt,
-        }
-    }
-
-    /// Turn of the hinge at P of a counter-turning pair for each motor turn.
-    #[must_use]
-    pub fn multiplier(&self) -> Option<f64> {
-        let counter = |finger: &&Finger| finger.motion.stand_in == PadStandIn::Counter;
-        self.finger().filter(counter).map(|finger| finger.motion.multiplier())
-    }
-}
-
-impl Serialize for Against {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        #[derive(Serialize)]
-        struct Keys {
-            direct_joint: Option<DirectJoint>,
-            stand_in: Option<PadStandIn>,
-            multiplier: Option<f64>,
-        }
-        let stand_in = self.finger().map(|finger| finger.motion.stand_in);
-        let (direct_joint, multiplier) = (self.joint().copied(), self.multiplier());
-        Keys { direct_joint, stand_in, multiplier }.serialize(serializer)
-    }
-}
-
-/// A certified worst case.
-#[derive(Clone, Copy, Debug, Serialize)]
-pub struct Worst {
-    /// Of which figure.
-    #[serde(rename = "name")]
-    pub criterion: Criterion,
-    /// Of the bound.
-    pub unit: Unit,
-    /// Its limit.
-    #[serde(skip)]
-    pub limit: f64,
-    /// Certified bound; `None` where nothing is certain.
-    pub bound: Option<f64>,
-    /// The worst of the corners of the tolerances that were looked at, where nothing is certain; `None` elsewhere.
-    #[serde(rename = "worst_corner", skip_serializing_if = "Option::is_none")]
-    pub corner: Option<f64>,
-    /// Against the limit.
-    #[serde(flatten, serialize_with = "views::with_proof")]
-    pub outcome: Outcome,
-}
 
 /// The tolerance study of `design`; `go_on` is asked between rounds with the number of builds drawn.
 ///
@@ -194,8 +48,7 @@ pub fn tolerance(
     let worst = with_margins(own.collect(), found.front.as_ref());
     let still = standing::stands_still_at(&sweep, &joint).filter(|_| finger.is_none());
     let in_front = front.as_ref().map(|front| sized(design, front, request)).transpose()?;
-    let is_drawn =
-        has_spread(&spread) || in_front.as_ref().is_some_and(|sized| sized.spread.is_any());
+    let is_drawn = has_spread(&spread) || in_front.as_ref().is_some_and(|f| f.spread.is_any());
     let asked = Request {
         tops: tops(&worst),
         finger: finger.copied(),
@@ -204,19 +57,18 @@ pub fn tolerance(
     let statistics = match &in_front {
         _ if !is_drawn || still.is_some() => None,
         None => Some(sample(&asked, go_on)),
-        Some(sized) => {
-            let course = Course::new(sized).map_err(|fault| vec![zero_fault(fault)])?;
-            sample_behind(&asked, &course, go_on)
-        }
+        Some(sized) => sampled_behind(&asked, sized, go_on)?,
     };
     let ranked = if finger.is_some() { Ranked::Tilt } else { Ranked::Joint(1.0 / joint.ratio) };
     let ranking = ranking(&mechanism.branch, ranked, zeroing(design), turns, &spread);
-    let stage = in_front.as_ref().map(|sized| last_stage(sized.drawing));
-    let of_stage =
-        |one: &Contribution| Contribution { variable: Varied { stage, ..one.variable }, ..*one };
-    let ranking: Vec<Contribution> = ranking.iter().map(of_stage).collect();
+    let ranking = of_last_stage(ranking, in_front.as_ref());
     let weights = LengthName::ALL.map(|length| weight(&ranking, length));
     let quick = prover.with_budget(Effort(1500));
+    // How much more could be allowed is not told of two drives at once.
+    let (symmetric, alone, budget) = match in_front {
+        None => more_allowed(&quick, &mechanism.branch, &family, turns, weights),
+        Some(_) => (None, Vec::new(), None),
+    };
     let smallest_angle = found.of(Criterion::TransmissionAngle).and_then(|f| f.bound);
     let lost = play(design, &family, &sweep, smallest_angle).filter(|_| finger.is_none());
     let ranges = match finger {
@@ -231,21 +83,9 @@ pub fn tolerance(
         limits: worst.iter().map(|w| (w.criterion, w.limit)).collect(),
         deviations: deviations(&spread, in_front.as_ref()),
         worst,
-        // How much more could be allowed is not told of two drives at once.
-        symmetric: in_front
-            .is_none()
-            .then(|| {
-                let branch = &mechanism.branch;
-                equivalence::largest_tolerance(&quick, branch, family.crank_error, turns)
-            })
-            .flatten(),
-        alone: match in_front {
-            None => alone(&quick, &mechanism.branch, &family, turns),
-            Some(_) => Vec::new(),
-        },
-        budget: in_front
-            .is_none()
-            .then(|| budget(&quick, mechanism.branch.bars(), &family, turns, weights)),
+        symmetric,
+        alone,
+        budget,
         growth: None,
         kind: if in_front.is_some() { Kind::Series } else { Kind::FourBar },
         ranges,
@@ -256,77 +96,22 @@ pub fn tolerance(
     }))
 }
 
-/// The drive in front of a finger, to draw builds of it.
-fn sized<'a>(
-    design: &Design,
-    front: &Front<'a>,
-    request: &ToleranceRequest,
-) -> Result<SizedRequest<'a>, Vec<Fault>> {
-    let drawn = &design.front.as_ref().ok_or_else(|| vec![Fault::no_build()])?.drawn;
-    Ok(SizedRequest {
-        drawing: front.question.drawing,
-        joint: front.question.joint,
-        given_offset: Some(0.0),
-        zeroing: zeroing(design),
-        joints: front.question.turns,
-        limits: limits(design),
-        spread: spread_of(drawn, request),
-        samples: request.samples,
-        seed: request.seed,
-    })
-}
+/// The largest tolerance of each length alone.
+type Alone = Vec<(LengthName, Option<f64>)>;
 
-/// Each figure with its drawn deviations: of the drive in front those that deviate.
-fn deviations(spread: &Spread, front: Option<&SizedRequest<'_>>) -> Vec<(Varied, Deviation)> {
-    let stage = front.map(|sized| last_stage(sized.drawing));
-    let own = Variable::ALL.into_iter().map(|variable| Varied { stage, ..Varied::from(variable) });
-    let own = own.zip(spread.deviations);
-    let in_front = front.into_iter().flat_map(|sized| {
-        let named = Varied::sizes(sized.drawing).into_iter().zip(sized.spread.deviations.clone());
-        named.filter(|(_, d)| d.lower != 0.0 || d.upper != 0.0)
-    });
-    own.chain(in_front).collect()
-}
-
-/// The number of the stage behind those of `drawing`.
-fn last_stage(drawing: &Drawing) -> usize {
-    match drawing {
-        Drawing::Series(stages) => stages.len() + 1,
-        _ => 2,
-    }
-}
-
-/// The margins of the drive in front: where both have one, the worse stands for both.
-fn with_margins(mut all: Vec<Worst>, front: Option<&FrontMargins>) -> Vec<Worst> {
-    for margin in front.iter().flat_map(|front| &front.criteria) {
-        let Assessment { criterion, limit, outcome, .. } = *margin;
-        let bound = margin.bound.map(Figure::value);
-        match all.iter_mut().find(|own| own.criterion == criterion) {
-            None => all.push(Worst {
-                criterion,
-                unit: criterion.unit(),
-                limit,
-                bound,
-                corner: None,
-                outcome,
-            }),
-            Some(own) => {
-                let is_floor = criterion.side() == Side::AtLeast;
-                let worse = |a: f64, b: f64| if is_floor { a.min(b) } else { a.max(b) };
-                own.bound = own.bound.zip(bound).map(|(a, b)| worse(a, b));
-                own.outcome = worse_outcome(own.outcome, outcome);
-            }
-        }
-    }
-    all
-}
-
-/// One failure refutes, else one that is undecided leaves both undecided.
-fn worse_outcome(a: Outcome, b: Outcome) -> Outcome {
-    [Outcome::Fails, Outcome::Undecided, Outcome::NotAssessed]
-        .into_iter()
-        .find(|outcome| [a, b].contains(outcome))
-        .unwrap_or(Outcome::Holds)
+/// How much more could be allowed: one tolerance for all lengths, one for each alone, and classes of the standards.
+fn more_allowed(
+    quick: &Prover<'_>,
+    branch: &Branch,
+    family: &Family,
+    turns: [f64; 2],
+    weights: [f64; 4],
+) -> (Option<f64>, Alone, Option<Budget>) {
+    (
+        equivalence::largest_tolerance(quick, branch, family.crank_error, turns),
+        alone(quick, branch, family, turns),
+        Some(budget(quick, branch.bars(), family, turns, weights)),
+    )
 }
 
 /// What stands in for the linkage of `design`.
@@ -508,20 +293,6 @@ fn warnings(design: &Design, is_drawn: bool) -> Vec<Warning> {
         warnings.push(pin_friction_unused());
     }
     warnings
-}
-
-pub(super) fn no_tolerance_drawn() -> Warning {
-    Warning {
-        code: Code::NoToleranceDrawn,
-        message: "no tolerance is drawn: only what could be allowed is shown. Write e.g. crank = \"45 ±0.05 mm\" and [zero] set_by".to_owned(),
-    }
-}
-
-pub(super) fn pin_friction_unused() -> Warning {
-    Warning {
-        code: Code::PinFrictionUnused,
-        message: "[pins] friction is read and kept; the tolerance study does not use it".to_owned(),
-    }
 }
 
 /// Figures that have no bound, or mean nothing, because the rocker stands still, are infinite or none.

@@ -13,7 +13,9 @@ use super::driven::Driven;
 use super::family::{limits, size_ranges, zeroing};
 use super::fault::Fault;
 use super::findings::Warning;
-use super::tolerance::{Against, ToleranceFindings, ToleranceRequest, Worst, no_tolerance_drawn};
+use super::tolerance_findings::{
+    Against, ToleranceFindings, ToleranceRequest, Worst, no_tolerance_drawn,
+};
 use super::tolerance_ranges::ranges;
 
 /// The tolerance study of a design of another drive than a planar four-bar; `go_on` as in [`super::tolerance`].
@@ -88,13 +90,13 @@ fn asked<'a>(
 }
 
 /// How the sizes of `drawn` scatter, none of them made together.
-pub(super) fn spread_of(drawn: &Drawn, request: &ToleranceRequest) -> SizeSpread {
+pub(super) fn spread_of(drawn: &[DrawnSize], request: &ToleranceRequest) -> SizeSpread {
     let deviation = |size: &DrawnSize| {
         let drawn = size.tolerance.as_ref();
         drawn.map_or_else(Deviation::default, |t| Deviation { lower: t.lower, upper: t.upper })
     };
     SizeSpread {
-        deviations: drawn.drawn.iter().map(deviation).collect(),
+        deviations: drawn.iter().map(deviation).collect(),
         distribution: request.distribution,
         groups: Vec::new(),
     }
@@ -121,7 +123,7 @@ fn spread(design: &Design<Drawn>, request: &ToleranceRequest) -> SizeSpread {
                 correlation: t.correlation,
             })
             .collect(),
-        ..spread_of(drawn, request)
+        ..spread_of(&drawn.drawn, request)
     }
 }
 
@@ -230,7 +232,7 @@ fn warnings(design: &Design<Drawn>, is_drawn: bool) -> Vec<Warning> {
         warnings.push(no_tolerance_drawn());
     }
     if design.pins.friction.is_some() {
-        warnings.push(super::tolerance::pin_friction_unused());
+        warnings.push(super::tolerance_findings::pin_friction_unused());
     }
     warnings
 }

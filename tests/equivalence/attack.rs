@@ -340,3 +340,8 @@ fn lies_about_a_gripper_are_caught() {
     let lie = seen(&gripper("slide"), "/finger/slide_m_per_rad/opening", json!(1.001 * travel));
     assert!(lie.contains(&"constants are not the best"), "{lie:?}");
 }
+
+#[test]
+fn no_ankle_drawn_at_random_beats_its_verdict_or_its_bounds() {
+    assert_eq!(attacker::ankles::run(1, 10, 60.0, 2), 0);
+}

@@ -34,6 +34,8 @@ struct Case {
     check: Check,
 }
 
+const AS_DRAWN: [[f64; 3]; 3] = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
+
 /// A drive in its own drawing, or in the carrier's frame, on a robot whose joint axis is `axis` through `origin`.
 fn case(drawing: Drawing, side: Side, [axis, origin]: [[f64; 3]; 2], in_carrier: bool) -> Case {
     let four_bar = scenario::pitch();
@@ -65,17 +67,16 @@ fn case(drawing: Drawing, side: Side, [axis, origin]: [[f64; 3]; 2], in_carrier:
         nut: body,
         ..mass
     };
-    let drawn = vec![DrawnSize::default(); drawing.sizes().len()];
     let design = Design {
         source,
         name,
         axis_points: AxisPoints::Toward,
         geometry: Drawn {
+            drawn: vec![DrawnSize::default(); drawing.sizes().len()],
             drawing,
-            drawn,
             screw: None,
             stages: Vec::new(),
-            drawing_frame: [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]],
+            drawing_frame: AS_DRAWN,
             is_in_carrier_frame: in_carrier,
         },
         motor_on,

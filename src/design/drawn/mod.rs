@@ -2,6 +2,7 @@
 
 mod ball_rod;
 mod fixed_ratio;
+mod gripper;
 mod linear_actuator;
 pub(super) mod points;
 pub(super) mod screw;
@@ -9,11 +10,8 @@ mod series;
 pub(super) mod sizes;
 mod slider;
 
-use std::ops::Range;
-
 use super::Draws;
-use super::dimension::Tolerance;
-use super::front;
+use super::drawn_size::{DrawnSize, ScrewFigures};
 use super::geometry::{self, Given, Sources};
 use super::gripper::Finger;
 use super::model::{Design, JointPlace, Parameter, Places, Source};
@@ -23,6 +21,8 @@ use super::two_rods::TwoJointDesign;
 use crate::diagnostic::Diagnostic;
 use crate::drive::{Axis, Drawing, Kind, Size, Vector};
 use sizes::Sizes;
+
+pub(super) use gripper::behind_stages;
 
 /// A drive of one joint as drawn.
 #[derive(Clone, Debug)]
@@ -40,30 +40,6 @@ pub struct Drawn {
     pub drawing_frame: [[f64; 3]; 3],
     /// The points were given in the carrier's own frame.
     pub is_in_carrier_frame: bool,
-}
-
-/// What the drawing says of one size beside its value.
-#[derive(Clone, Debug, Default)]
-pub struct DrawnSize {
-    /// Its tolerance, m or rad.
-    pub tolerance: Option<Tolerance>,
-    /// The size as written, where it lies outside its own limits; its value is then the middle of them.
-    pub written_outside: Option<f64>,
-    /// Bytes in the file.
-    pub place: Option<Range<usize>>,
-}
-
-/// `[screw]`.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct ScrewFigures {
-    /// Travel per turn of the motor, m, signed.
-    pub lead: f64,
-    /// Share of the motor's work that arrives when it drives, 0…1; not told where it is left out.
-    pub efficiency: Option<f64>,
-    /// Mean diameter of the thread, m.
-    pub mean_diameter: Option<f64>,
-    /// The nut cannot turn against the housing.
-    pub is_twist_guided: bool,
 }
 
 impl Drawn {
@@ -114,10 +90,10 @@ impl Draws for Drawn {
     fn finger(root: &Section<'_>, drawn: Option<&Self>) -> Option<Finger> {
         let drawn = drawn?;
         let Some(gripper) = drawn.gripper() else {
-            front::refuse_what_a_gripper_has(root);
+            gripper::refuse_what_it_has(root);
             return None;
         };
-        front::finger(root, gripper)
+        gripper::finger(root, gripper)
     }
 
     fn has_jaw(_: &Section<'_>, drawn: Option<&Self>) -> Option<bool> {

@@ -14,7 +14,7 @@ use super::accept;
 use super::actuator;
 use super::drawn::points::Points;
 use super::drawn::sizes::Sizes;
-use super::drawn::{DrawnSize, ScrewFigures};
+use super::drawn_size::{DrawnSize, ScrewFigures};
 use super::machine_elements::{Actuator, Rod};
 use super::model::{Accept, Parameter, Places, SetBy, Source};
 use super::section::Section;

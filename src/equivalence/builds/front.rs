@@ -3,7 +3,7 @@
 use super::super::assessment::Assessment;
 use super::super::criterion::Criterion;
 use super::super::finding::{Aim, Budget};
-use super::super::judge::worst_witness;
+use super::super::held::worst_witness;
 use super::super::outcome::Outcome;
 use super::chain::{Chain, Error};
 use super::question::{BuildWitness, DriveQuestion};

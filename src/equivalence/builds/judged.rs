@@ -3,7 +3,7 @@
 use super::super::assessment::{Assessment, Why};
 use super::super::criterion::Criterion;
 use super::super::finding::{Aim, Budget, DOUBT, Finding};
-use super::super::judge::{Held, is_proved, ratio_range, stretches, worst_witness};
+use super::super::held::{Held, is_proved, ratio_range, stretches, worst_witness};
 use super::super::outcome::{Outcome, Verdict};
 use super::chain::Chain;
 use super::figures::DriveFigures;

@@ -1,7 +1,7 @@
 //! How far it still holds: the largest tolerance and the largest stroke, each proved.
 
 use super::super::family::{size_range, typed_range};
-use super::super::judge::Reach;
+use super::super::held::Reach;
 use super::super::outcome::Outcome;
 use super::question::{DriveQuestion, SizeRanges};
 use crate::drive::{JointDrive, Measure, OneJoint as _, Size};

@@ -102,7 +102,7 @@ fn climb(turns: [[f64; 2]; 2], start: [f64; 2], is_higher: &mut dyn FnMut([f64; 
             let within = |x: f64, [from, to]: [f64; 2]| x.clamp(from, to);
             [within(x + p * share * dp, pitch), within(y + r * share * dr, roll)]
         });
-        match beside.into_iter().find(|joints| *joints != at && is_higher(*joints)) {
+        match beside.into_iter().find(|joints| is_higher(*joints)) {
             Some(next) => at = next,
             None => share *= 0.5,
         }

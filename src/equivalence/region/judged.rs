@@ -3,7 +3,7 @@
 use super::super::assessment::{Assessment, Shown, Why};
 use super::super::criterion::{Basis, Criterion, Figure as Told};
 use super::super::finding::{Aim, DOUBT};
-use super::super::judge::is_proved;
+use super::super::held::is_proved;
 use super::super::outcome::{Outcome, Verdict};
 use super::builds_over::AllBuilds;
 use super::figures::{RegionFigures, drawn_peaks};

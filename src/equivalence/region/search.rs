@@ -13,7 +13,7 @@ use crate::numeric::{Interval, Ranked, Scalar as _};
 
 /// Rectangles to look at before giving up, and before bounds are left as they are.
 const MOST: u32 = 5000;
-const FOR_BOUNDS: u32 = 700;
+const FOR_BOUNDS: u32 = 1500;
 
 /// A bound is at most this much above the worst seen, as a share of it, and no closer than this share of the limit.
 const TIGHT: f64 = 0.02;
@@ -61,6 +61,8 @@ pub(super) struct Search<'a> {
     aim: Aim,
     limits: [Option<[f64; 2]>; FIGURES],
     most: u32,
+    /// Figures of which no closer bound is looked for.
+    settled: [bool; FIGURES],
     pub(super) found: Found,
 }
 
@@ -161,8 +163,17 @@ fn quadrant(
     Ok(())
 }
 
-/// A rectangle that waits, with the bounds of what it is part of.
-pub(super) struct Waiting(Looked);
+/// A rectangle that waits to be halved.
+struct Waiting {
+    looked: Looked,
+    /// How often in a row halving has gained little.
+    stalled: u32,
+}
+
+/// A half that gains less than this share of what is needed gains little; after so many in a row tolerances alone are in the
+/// way, and only poses are halved.
+const LITTLE: f64 = 0.04;
+const STALLED: u32 = 6;
 
 impl<'a> Search<'a> {
     pub(super) fn new(
@@ -179,7 +190,8 @@ impl<'a> Search<'a> {
             lost: None,
             boxes: 0,
         };
-        Self { setting, builds, aim, limits, most: MOST, found }
+        let settled = [false; FIGURES];
+        Self { setting, builds, aim, limits, most: MOST, settled, found }
     }
 
     /// The same with so many rectangles at most.
@@ -239,16 +251,21 @@ impl<'a> Search<'a> {
         let mut done = [f64::NEG_INFINITY; FIGURES];
         for (clear, middle) in &cut.inside {
             match self.look(clear, middle) {
-                Some(looked) => self.keep(looked, &mut heap, &mut done),
+                Some(looked) => {
+                    self.keep(Waiting { looked, stalled: 0 }, &mut heap, &mut done);
+                }
                 None => done = [f64::INFINITY; FIGURES],
             }
         }
-        while let Some(Ranked { of: Waiting(top), .. }) = heap.pop() {
+        while let Some(Ranked { of: Waiting { looked: top, stalled }, .. }) = heap.pop() {
             let need = self.need(&top.upper);
             let is_spent =
                 self.found.boxes >= self.most || (need < OPEN && self.found.boxes >= FOR_BOUNDS);
-            let halves = top.halves.as_ref().filter(|_| need > 0.0 && !is_spent && !self.is_lost());
-            let Some(halves) = halves else {
+            if stalled >= STALLED {
+                self.settle(&top.upper, need);
+            }
+            let is_wanted = self.need(&top.upper) > 0.0 && !is_spent && !self.is_lost();
+            let Some(halves) = top.halves.as_ref().filter(|_| is_wanted) else {
                 raise(&mut done, &top.upper);
                 continue;
             };
@@ -257,7 +274,10 @@ impl<'a> Search<'a> {
                 match clear.and_then(|clear| self.look(&clear, &half.middle)) {
                     Some(mut looked) => {
                         lower(&mut looked.upper, &top.upper);
-                        self.keep(looked, &mut heap, &mut done);
+                        let gained = need - self.need(&looked.upper);
+                        let is_stalled = gained < LITTLE * (need % OPEN);
+                        let stalled = if is_stalled { stalled + 1 } else { 0 };
+                        self.keep(Waiting { looked, stalled }, &mut heap, &mut done);
                     }
                     None => raise(&mut done, &top.upper),
                 }
@@ -266,29 +286,45 @@ impl<'a> Search<'a> {
         self.found.upper = done;
     }
 
-    fn keep(&self, looked: Looked, heap: &mut BinaryHeap<Ranked<Waiting>>, done: &mut Sizes) {
-        let bound = self.need(&looked.upper);
+    fn keep(&self, waiting: Waiting, heap: &mut BinaryHeap<Ranked<Waiting>>, done: &mut Sizes) {
+        let bound = self.need(&waiting.looked.upper);
         if bound > 0.0 {
-            heap.push(Ranked { bound, of: Waiting(looked) });
+            heap.push(Ranked { bound, of: waiting });
         } else {
-            raise(done, &looked.upper);
+            raise(done, &waiting.looked.upper);
+        }
+    }
+
+    /// No closer bounds are looked for of the figures that are most in need: halving poses no longer helps where they are worst.
+    fn settle(&mut self, upper: &Sizes, most: f64) {
+        let needs: Vec<f64> = self.needs(upper).collect();
+        for (slot, need) in self.settled.iter_mut().zip(needs) {
+            *slot |= need >= most;
         }
     }
 
     /// By how much a bound is more than is wanted, in parts of its scale; above [`OPEN`] where a limit is undecided.
     fn need(&self, upper: &Sizes) -> f64 {
-        let each = Figure::ALL.iter().zip(upper).zip(&self.limits).zip(&self.found.worst);
-        each.map(|(((figure, upper), limit), worst)| {
+        self.needs(upper).fold(0.0, f64::max)
+    }
+
+    fn needs<'b>(&'b self, upper: &'b Sizes) -> impl Iterator<Item = f64> + use<'b, 'a> {
+        let is_broken = |figure: Figure| {
+            let worst = self.found.worst.get(figure.index()).and_then(Option::as_ref);
+            worst.is_some_and(|worst| worst.is_broken)
+        };
+        let each = Figure::ALL.into_iter().zip(upper).zip(&self.limits).zip(self.settled);
+        each.map(move |(((figure, upper), limit), is_settled)| {
             let scale = figure.scale(&self.setting.question.limits);
-            let is_broken = worst.as_ref().is_some_and(|worst| worst.is_broken);
+            // What breaks its limit is not bounded any closer, nor are the entries of a norm that does.
+            let of = if matches!(figure, Figure::Rate(..)) { Figure::Norm } else { figure };
             match limit {
-                _ if is_broken => 0.0,
+                _ if is_settled || is_broken(of) => 0.0,
                 Some([holds, _]) if upper > holds => OPEN + (upper - holds) / scale,
                 _ if self.aim == Aim::Decide => 0.0,
-                _ => (upper - self.enough(*figure)) / scale,
+                _ => (upper - self.enough(figure)) / scale,
             }
         })
-        .fold(0.0, f64::max)
     }
 
     /// A bound that is close enough to what was seen.

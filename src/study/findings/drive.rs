@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::{Serialize, Serializer};
 
-use crate::design::{AnyDesign, Drawn};
+use crate::design::{AnyDesign, Drawn, Front};
 use crate::drive::{Drawing, Kind, Measure, Size};
 use crate::equivalence::Witness;
 use crate::linkage::FourBar;
@@ -51,6 +51,16 @@ impl DriveFacts {
             if matches!(design, AnyDesign::FourBar(_)) {
                 stage.kind = Kind::FourBar;
             }
+        }
+        facts
+    }
+
+    /// Of what turns the crank of a gripper's finger, as a series.
+    #[must_use]
+    pub fn in_front(front: &Front) -> Self {
+        let mut facts = Self::of_drawing(&front.drawing);
+        for (stage, kind) in facts.stages.iter_mut().zip(&front.kinds) {
+            stage.kind = *kind;
         }
         facts
     }

@@ -13,6 +13,7 @@ mod drive;
 mod finger;
 mod in_space;
 mod inertia;
+pub(super) mod motor_turns;
 mod region;
 mod two_joints;
 pub(super) mod views;
@@ -168,7 +169,7 @@ impl Serialize for Check {
             views::without_joint(object, finger.stand_in == PadStandIn::Hinge);
         }
         let mut told = views::with_beside(turns, &|key| self.readings.beside(key));
-        views::with_motor_turns(&mut told, &self.readings, self.stroke.motor);
+        motor_turns::with_motor_turns(&mut told, &self.readings, self.stroke.motor);
         told.serialize(serializer)
     }
 }

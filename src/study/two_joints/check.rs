@@ -11,7 +11,7 @@ use crate::equivalence::{
 use crate::units::{angle, degrees, fixed};
 
 use super::super::drive::rotor_of;
-use super::super::family::{ranges_of, zeroed_by};
+use super::super::family::{drawn_ranges, zeroed_by};
 use super::super::fault::Fault;
 use super::super::findings::{
     BothAxes, BrokenRegion, Cell, Depth, DirectJoints, LargestPart, MatrixOrigin, MotorFacts,
@@ -88,7 +88,7 @@ pub(super) fn question<'a>(design: &'a TwoJointDesign, of: &'a TwoMotors) -> Reg
 }
 
 fn sizes(design: &TwoJointDesign) -> SizeRanges {
-    ranges_of(&|| Box::new(design.sizes()), design.accept.over)
+    drawn_ranges(|| design.sizes(), design.accept.over)
 }
 
 fn findings(design: &TwoJointDesign, of: &TwoMotors, judged: RegionJudgement) -> RegionCheck {
