@@ -243,9 +243,9 @@ fn a_region_of_one_pose_has_the_worked_values() {
         verdicts.filter(|case| case["kind"].as_str() == Some("ankle_verdict")).collect();
     assert!(!cases.is_empty());
     for case in cases {
-        let number = |value: &toml::Value| {
-            value.as_float().or_else(|| value.as_integer().map(|x| x as f64)).unwrap()
-        };
+        let whole = |value: &toml::Value| i32::try_from(value.as_integer().unwrap()).unwrap();
+        let number =
+            |value: &toml::Value| value.as_float().unwrap_or_else(|| f64::from(whole(value)));
         let exact = |key: &str| number(&case["exact"][key]);
         let list = |key: &str| -> Vec<f64> {
             case["exact"][key].as_array().unwrap().iter().map(number).collect()

@@ -11,8 +11,18 @@ use jsonschema::Validator;
 use serde_json::Value;
 
 /// Every schema that `unloop schema` has.
-const NAMES: [&str; 9] =
-    ["design", "check", "proof", "stroke", "tolerance", "loads", "find", "compare", "joint"];
+const NAMES: [&str; 10] = [
+    "design",
+    "check",
+    "proof",
+    "stroke",
+    "tolerance",
+    "loads",
+    "find",
+    "compare",
+    "joint",
+    "joints",
+];
 
 fn run(arguments: &[&str], input: &str) -> assert_cmd::assert::Assert {
     unloop(arguments).write_stdin(input).assert()
