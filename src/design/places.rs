@@ -2,7 +2,6 @@
 
 use super::model::{Design, Parameter, Places, Source};
 use super::section::Section;
-use super::two_rods::TwoJointDesign;
 use crate::diagnostic::Diagnostic;
 use std::ops::Range;
 
@@ -96,16 +95,6 @@ impl<D: InFile> InFile for Box<D> {
 
     fn places(&self) -> &Places {
         (**self).places()
-    }
-}
-
-impl InFile for TwoJointDesign {
-    fn source(&self) -> &Source {
-        &self.source
-    }
-
-    fn places(&self) -> &Places {
-        &self.places
     }
 }
 

@@ -1,11 +1,11 @@
 //! `kind = "ball_rod"`: by its lengths, twist and lean, or by points and axes.
 
-use super::points::Points;
-use super::sizes::Sizes;
 use super::{Drawn, Given, frame, given};
 use crate::design::geometry::Sources;
+use crate::design::points::Points;
 use crate::design::section::Section;
 use crate::design::sense::Sense;
+use crate::design::sizes::Sizes;
 use crate::drive::{Assembly, Axis, BallRod, BallRodPoints, Drawing, Vector};
 use std::f64::consts::FRAC_PI_2;
 

@@ -1,10 +1,10 @@
 //! `kind = "fixed_ratio"`: belt, gear or cable.
 
 use super::Drawn;
-use super::sizes::Sizes;
 use crate::design::dimension::Dimension;
 use crate::design::geometry::Sources;
 use crate::design::sense::Sense;
+use crate::design::sizes::Sizes;
 use crate::design::stroke::transmission_ratio;
 use crate::drive::{Drawing, FixedRatio};
 

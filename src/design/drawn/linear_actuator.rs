@@ -1,18 +1,19 @@
 //! `kind = "linear_actuator"`: a cylinder or screw between two pins.
 
-use super::points::Points;
-use super::sizes::Sizes;
-use super::{Drawn, frame, screw};
+use super::{Drawn, by_screw, frame};
 use crate::design::geometry::Sources;
+use crate::design::points::Points;
+use crate::design::screw;
 use crate::design::section::Section;
 use crate::design::sense::Sense;
+use crate::design::sizes::Sizes;
 use crate::design::zero::about;
 use crate::drive::{Axis, Drawing, LinearActuator, Vector};
 use crate::units::{UnitKind, angle, millimetres};
 
 pub(super) fn read(sources: &Sources<'_, '_>) -> Option<Drawn> {
     let help = "add [linkage] with ground and rocker, or [pivots] with motor, joint and rocker";
-    screw::driven(sources, help, [by_lengths, by_points])
+    by_screw::driven(sources, help, [by_lengths, by_points])
 }
 
 fn by_lengths(sources: &Sources<'_, '_>, linkage: &Section<'_>) -> Option<Drawn> {

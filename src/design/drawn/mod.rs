@@ -1,13 +1,11 @@
 //! What a design of another drive than a planar four-bar draws: its sizes with their tolerances, its screw, its stages.
 
 mod ball_rod;
+mod by_screw;
 mod fixed_ratio;
 mod gripper;
 mod linear_actuator;
-pub(super) mod points;
-pub(super) mod screw;
 mod series;
-pub(super) mod sizes;
 mod slider;
 
 use super::Draws;
@@ -17,10 +15,10 @@ use super::gripper::Finger;
 use super::model::{Design, JointPlace, Parameter, Places, Source};
 use super::robot::{MotorFrom, PlacedJoint, Placing};
 use super::section::Section;
+use super::sizes::Sizes;
 use super::two_rods::TwoJointDesign;
 use crate::diagnostic::Diagnostic;
 use crate::drive::{Axis, Drawing, Kind, Size, Vector};
-use sizes::Sizes;
 
 pub(super) use gripper::behind_stages;
 

@@ -1,12 +1,13 @@
 //! `kind = "slider"`: a nut on a guide that pushes a rod.
 
-use super::points::Points;
-use super::sizes::Sizes;
-use super::{Drawn, frame, screw};
+use super::{Drawn, by_screw, frame};
 use crate::design::dimension::Dimension;
 use crate::design::geometry::Sources;
+use crate::design::points::Points;
+use crate::design::screw;
 use crate::design::section::Section;
 use crate::design::sense::Sense;
+use crate::design::sizes::Sizes;
 use crate::drive::{Axis, Drawing, Slider, Vector};
 use crate::units::{UnitKind, fixed};
 
@@ -15,7 +16,7 @@ const NUT_HINT: f64 = 0.1;
 
 pub(super) fn read(sources: &Sources<'_, '_>) -> Option<Drawn> {
     let help = "add [linkage] with ground, coupler, rocker and guide, or [pivots] with motor, motor_axis, joint, rocker and coupler";
-    screw::driven(sources, help, [by_lengths, by_points])
+    by_screw::driven(sources, help, [by_lengths, by_points])
 }
 
 fn by_lengths(sources: &Sources<'_, '_>, linkage: &Section<'_>) -> Option<Drawn> {
@@ -51,7 +52,7 @@ fn on_guide(guide: &Section<'_>, sense: Sense, sizes: &mut Sizes) -> Option<([f6
     let point = guide.required("point", "point = [\"0 mm\", \"20 mm\"]");
     let items = point.and_then(|entry| entry.items_of::<2>("two lengths: [\"0 mm\", \"20 mm\"]"));
     let point = items.and_then(|[x, y]| {
-        let across = super::sizes::offset(&y).map(|drawn| turned(drawn, sense));
+        let across = crate::design::sizes::offset(&y).map(|drawn| turned(drawn, sense));
         let x = sizes.offset("guide_x", &x)?;
         Some([x, sizes.put("guide_y", &y.place, across?)])
     });

@@ -12,13 +12,14 @@ pub use robots::TwoJointRobot;
 
 use super::accept;
 use super::actuator;
-use super::drawn::points::Points;
-use super::drawn::sizes::Sizes;
 use super::drawn_size::{DrawnSize, ScrewFigures};
 use super::machine_elements::{Actuator, Rod};
 use super::model::{Accept, Parameter, Places, SetBy, Source};
+use super::places::InFile;
+use super::points::Points;
 use super::section::Section;
 use super::sense::Sense;
+use super::sizes::Sizes;
 use super::stroke::turns;
 use super::{AxisPoints, parts, places};
 use crate::diagnostic::Diagnostic;
@@ -100,6 +101,16 @@ impl TwoJointDesign {
     #[must_use]
     pub fn diagnose(&self, parameter: Parameter, message: impl Into<String>) -> Diagnostic {
         self.places.diagnose(parameter, message)
+    }
+}
+
+impl InFile for TwoJointDesign {
+    fn source(&self) -> &Source {
+        &self.source
+    }
+
+    fn places(&self) -> &Places {
+        &self.places
     }
 }
 

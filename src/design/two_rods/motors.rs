@@ -1,12 +1,12 @@
 //! `[motor.*]`: both motors, each with its crank or actuator, its rod and its pin on the foot.
 
 use super::DrawnMotor;
-use crate::design::drawn::points::Points;
-use crate::design::drawn::screw;
-use crate::design::drawn::sizes::Sizes;
 use crate::design::lengths::SHORTEST;
+use crate::design::points::Points;
 use crate::design::schema;
+use crate::design::screw;
 use crate::design::section::Section;
+use crate::design::sizes::Sizes;
 use crate::diagnostic::Diagnostic;
 use crate::drive::{Axis, DrawnLeg, Vector};
 use crate::units::{clipped, millimetres};

@@ -3,18 +3,18 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use super::DrawnSize;
-use crate::design::dimension::{Dimension, Tolerance};
-use crate::design::entry::Entry;
-use crate::design::lengths;
-use crate::design::sense::Sense;
-use crate::design::zero;
+use super::dimension::{Dimension, Tolerance};
+use super::drawn_size::DrawnSize;
+use super::entry::Entry;
+use super::lengths;
+use super::sense::Sense;
+use super::zero;
 use crate::drive::Size;
 use crate::units::UnitKind;
 
 /// What the drawing says of each size, by its stage and name.
 #[derive(Debug, Default)]
-pub(in crate::design) struct Sizes {
+pub(super) struct Sizes {
     /// Whose sizes are being read.
     stage: usize,
     read: BTreeMap<(usize, &'static str), DrawnSize>,
@@ -22,32 +22,24 @@ pub(in crate::design) struct Sizes {
 
 impl Sizes {
     /// What is put from here on belongs to this stage.
-    pub(in crate::design) fn at_stage(&mut self, stage: usize) {
+    pub(super) fn at_stage(&mut self, stage: usize) {
         self.stage = stage;
     }
 
     /// The length of a link.
-    pub(in crate::design) fn length(
-        &mut self,
-        name: &'static str,
-        entry: &Entry<'_>,
-    ) -> Option<f64> {
+    pub(super) fn length(&mut self, name: &'static str, entry: &Entry<'_>) -> Option<f64> {
         let drawn = lengths::length(entry)?;
         Some(self.put(name, &entry.place, drawn))
     }
 
     /// A length of whatever sign.
-    pub(in crate::design) fn offset(
-        &mut self,
-        name: &'static str,
-        entry: &Entry<'_>,
-    ) -> Option<f64> {
+    pub(super) fn offset(&mut self, name: &'static str, entry: &Entry<'_>) -> Option<f64> {
         let drawn = offset(entry)?;
         Some(self.put(name, &entry.place, drawn))
     }
 
     /// An angle about the joint axis.
-    pub(in crate::design) fn angle(
+    pub(super) fn angle(
         &mut self,
         name: &'static str,
         entry: &Entry<'_>,
@@ -58,7 +50,7 @@ impl Sizes {
     }
 
     /// One size with what is drawn of it; its value.
-    pub(in crate::design) fn put(
+    pub(super) fn put(
         &mut self,
         name: &'static str,
         place: &Range<usize>,
@@ -71,19 +63,19 @@ impl Sizes {
     }
 
     /// Whether any tolerance is drawn.
-    pub(in crate::design) fn has_tolerance(&self) -> bool {
+    pub(super) fn has_tolerance(&self) -> bool {
         self.read.values().any(|size| size.tolerance.is_some())
     }
 
     /// In the order of the drawing's own sizes.
-    pub(in crate::design) fn of(&self, sizes: &[Size]) -> Vec<DrawnSize> {
+    pub(super) fn of(&self, sizes: &[Size]) -> Vec<DrawnSize> {
         let drawn = |size: &Size| self.read.get(&(size.stage, size.name)).cloned();
         sizes.iter().map(|size| drawn(size).unwrap_or_default()).collect()
     }
 }
 
 /// A length of whatever sign, with the tolerance that it may carry.
-pub(in crate::design) fn offset(entry: &Entry<'_>) -> Option<Dimension> {
+pub(super) fn offset(entry: &Entry<'_>) -> Option<Dimension> {
     let drawn = entry.dimension(UnitKind::Length)?;
     if drawn.nominal.abs() > lengths::LONGEST {
         entry.fault(

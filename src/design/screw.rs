@@ -1,14 +1,13 @@
 //! `[screw]`: what turns the motor's angle into travel.
 
+use super::drawn_size::ScrewFigures;
+use super::lengths::SHORTEST;
+use super::section::Section;
 use super::sizes::Sizes;
-use super::{Drawn, Given, ScrewFigures, given as drawn_by};
-use crate::design::geometry::Sources;
-use crate::design::lengths::SHORTEST;
-use crate::design::section::Section;
 use crate::units::UnitKind;
 
 /// `[screw]` of the design or of one of its motors, its lead among the sizes too, and the shortest and longest length that the actuator has along its slide line.
-pub(in crate::design) fn read(
+pub(super) fn read(
     home: &Section<'_>,
     sizes: &mut Sizes,
 ) -> Option<(ScrewFigures, Option<[f64; 2]>)> {
@@ -32,25 +31,6 @@ pub(in crate::design) fn read(
         is_twist_guided: guided?,
     };
     Some((figures, lengths?))
-}
-
-/// Reads a drive by one of its two tables.
-type Reader = fn(&Sources<'_, '_>, &Section<'_>) -> Option<Drawn>;
-
-/// A drive that a screw moves, by its lengths or its points; where neither is given, faults of the screw are told all the same.
-pub(super) fn driven(
-    sources: &Sources<'_, '_>,
-    help: &str,
-    [by_lengths, by_points]: [Reader; 2],
-) -> Option<Drawn> {
-    match drawn_by(sources, help) {
-        Some(Given::Lengths(linkage)) => by_lengths(sources, &linkage),
-        Some(Given::Points(pivots)) => by_points(sources, &pivots),
-        None => {
-            read(sources.root, &mut Sizes::default());
-            None
-        }
-    }
 }
 
 fn table<'a>(home: &Section<'a>) -> Option<Section<'a>> {

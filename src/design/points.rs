@@ -1,12 +1,12 @@
 //! `[pivots]` of drives other than a planar four-bar: points and axes, in a plane or in the carrier's frame.
 
+use super::dimension::{Dimension, Tolerance};
+use super::entry::Entry;
+use super::geometry::Sources;
+use super::model::AxisPoints;
+use super::section::Section;
+use super::sense::Sense;
 use super::sizes::{Sizes, offset};
-use crate::design::dimension::{Dimension, Tolerance};
-use crate::design::entry::Entry;
-use crate::design::geometry::Sources;
-use crate::design::model::AxisPoints;
-use crate::design::section::Section;
-use crate::design::sense::Sense;
 use crate::drive::{Axis, Vector};
 use crate::units::{Deviation, UnitKind};
 use toml::de::DeValue;
@@ -15,19 +15,19 @@ use toml::de::DeValue;
 type Names = [&'static str; 3];
 
 /// What is read of `[pivots]`.
-pub(in crate::design) struct Points<'s, 'a> {
-    pub(in crate::design) table: &'s Section<'a>,
+pub(super) struct Points<'s, 'a> {
+    pub(super) table: &'s Section<'a>,
     /// The points have three coordinates, in the carrier's frame.
-    pub(in crate::design) is_spatial: bool,
+    pub(super) is_spatial: bool,
     sense: Sense,
     /// `[tolerance] points` and `axes`.
     tolerances: [Option<(Tolerance, Entry<'a>)>; 2],
-    pub(in crate::design) sizes: Sizes,
+    pub(super) sizes: Sizes,
 }
 
 impl<'s, 'a> Points<'s, 'a> {
     /// The points of a drive that may be drawn in a plane or in space; what `[zero]` says of the pose besides is a fault.
-    pub(in crate::design) fn new(sources: &Sources<'s, 'a>, table: &'s Section<'a>) -> Self {
+    pub(super) fn new(sources: &Sources<'s, 'a>, table: &'s Section<'a>) -> Self {
         sources.zero.refuse_pose();
         let joint = table.get("joint");
         let is_spatial = joint
@@ -41,7 +41,7 @@ impl<'s, 'a> Points<'s, 'a> {
     }
 
     /// The points in space that `table` gives, beside what is read already.
-    pub(in crate::design) fn in_space(
+    pub(super) fn in_space(
         table: &'s Section<'a>,
         tolerance: Option<&Section<'a>>,
         sizes: Sizes,
@@ -51,7 +51,7 @@ impl<'s, 'a> Points<'s, 'a> {
     }
 
     /// A point with the tolerances of its coordinates.
-    pub(in crate::design) fn point(&mut self, key: &str, names: Names) -> Option<Vector> {
+    pub(super) fn point(&mut self, key: &str, names: Names) -> Option<Vector> {
         let example = if self.is_spatial {
             "\"0 mm\", \"0 mm\", \"-300 mm\""
         } else {
@@ -104,11 +104,7 @@ impl<'s, 'a> Points<'s, 'a> {
     }
 
     /// A direction in space: three numbers; in a plane `flat`, or two numbers where there is none.
-    pub(in crate::design) fn direction(
-        &mut self,
-        key: &str,
-        flat: Option<Vector>,
-    ) -> Option<Vector> {
+    pub(super) fn direction(&mut self, key: &str, flat: Option<Vector>) -> Option<Vector> {
         match (self.is_spatial, flat) {
             (true, _) => {
                 let entry = self.table.required(key, &format!("{key} = [0.0, 1.0, 0.0]"))?;
@@ -143,7 +139,7 @@ impl<'s, 'a> Points<'s, 'a> {
     }
 
     /// The tolerance of both tilts of an axis.
-    pub(in crate::design) fn tilts(&mut self, names: [&'static str; 2]) {
+    pub(super) fn tilts(&mut self, names: [&'static str; 2]) {
         let [_, axes] = &self.tolerances;
         let Some((tolerance, entry)) = axes.clone() else { return };
         for name in names {
@@ -152,12 +148,7 @@ impl<'s, 'a> Points<'s, 'a> {
     }
 
     /// A fault where the point lies on its own axis.
-    pub(in crate::design) fn must_stand_off(
-        &self,
-        key: &str,
-        point: Vector,
-        axis: &Axis,
-    ) -> Option<()> {
+    pub(super) fn must_stand_off(&self, key: &str, point: Vector, axis: &Axis) -> Option<()> {
         let off = axis.foot(point).map_or(0.0, |foot| (point - foot).length());
         if off >= crate::design::lengths::SHORTEST {
             return Some(());
