@@ -199,6 +199,7 @@ fn not_given() -> Assessment {
         seen: None,
         worst_at_motor: None,
         worst_at_joint: None,
+        worst_at_joints: None,
         outcome: Outcome::NotAssessed,
         shown: Shown::NotShown,
         why: None,

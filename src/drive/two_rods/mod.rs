@@ -18,6 +18,7 @@ mod direct;
 mod drawing;
 mod forward;
 mod pose;
+mod posed;
 mod singular;
 mod slopes;
 

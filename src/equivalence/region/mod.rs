@@ -17,6 +17,7 @@
 
 mod builds_over;
 mod figures;
+mod first_cut;
 mod judged;
 mod piece;
 

@@ -6,9 +6,10 @@ use super::super::finding::Aim;
 use super::super::outcome::Outcome;
 use super::builds_over::{AllBuilds, Clear, Place};
 use super::figures::drawn_peaks;
+use super::first_cut::{FirstCut, first_cut};
 use super::piece::{Looked, Start};
 use super::question::RegionQuestion;
-use super::search::{FirstCut, Search, first_cut};
+use super::search::Search;
 use super::values::Setting;
 use crate::numeric::{Interval, Ranked};
 
