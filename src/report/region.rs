@@ -156,7 +156,7 @@ fn criterion(check: &RegionCheck, c: &Assessment) -> Vec<Cell> {
 
 /// What each joint's rate is off by either motion.
 fn rates(check: &RegionCheck) -> Group {
-    let of = check.rate_error;
+    let of = check.rate_error.drawn;
     let [pp, pr, rp, rr] = [of.pp, of.pr, of.rp, of.rr].map(percent);
     let [pitch, roll] = check.angle_error_rad.map(degrees);
     vec![Block::Line(format!(

@@ -3,7 +3,8 @@
 use unloop::drive::{Axis, Direct, DrawnLeg, Measure, Region, TwoRods, TwoRodsDrawing, Vector};
 use unloop::equivalence::{
     Assessment, Basis, Criterion, Outcome, RegionJudgement, RegionLimits, RegionQuestion, Shown,
-    SizeRanges, Verdict, Zeroing, judge_region, largest_region, size_range, typed_range,
+    SizeRanges, Verdict, Zeroing, judge_region, largest_region, region_map, size_range,
+    typed_range,
 };
 use unloop::numeric::{Interval, evenly};
 
@@ -483,8 +484,8 @@ fn the_largest_roll_that_passes_is_where_the_drawn_errors_reach_their_limits() {
         );
         let both = found.both.unwrap();
         assert!(both[0][1] > 0.0 && both[0][1] < pitch[1] && both[1][1] > to);
-        let outcomes =
-            |outcome: Outcome| found.cells.iter().filter(move |cell| cell.outcome == outcome);
+        let cells = region_map(&asked.question(limits));
+        let outcomes = |outcome: Outcome| cells.iter().filter(move |cell| cell.outcome == outcome);
         assert!(outcomes(Outcome::Holds).count() > 50 && outcomes(Outcome::Fails).count() > 0);
         assert!(outcomes(Outcome::Fails).all(|cell| {
             let [_, [low, high]] = cell.turns;

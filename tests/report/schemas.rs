@@ -11,9 +11,12 @@ use jsonschema::Validator;
 use serde_json::Value;
 
 /// Every schema that `unloop schema` has.
-const NAMES: [&str; 10] = [
+const NAMES: [&str; 13] = [
     "design",
     "check",
+    "check_region",
+    "loads_region",
+    "stroke_region",
     "proof",
     "stroke",
     "tolerance",
@@ -325,6 +328,18 @@ fn each(value: &Value, look: &mut impl FnMut(&Value)) {
 #[test]
 fn every_output_of_check_fits_its_schema() {
     hold("check", &[outputs(&["check", "--json", "-"]), of_drives(&["check"], &DRIVES)].concat());
+}
+
+/// Models of two joints.
+const TWO_JOINTS: [&str; 3] = ["ankle_parallel", "ankle_toed_in", "ankle_actuators"];
+
+#[test]
+fn every_output_of_two_joints_fits_its_schema() {
+    for (command, name) in
+        [("check", "check_region"), ("stroke", "stroke_region"), ("loads", "loads_region")]
+    {
+        hold(name, &of_drives(&[command], &TWO_JOINTS));
+    }
 }
 
 #[test]

@@ -19,3 +19,4 @@ mod fingers_behind_a_nut;
 mod guaranteed_torque;
 mod readings;
 mod slips;
+mod two_joints;

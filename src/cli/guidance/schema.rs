@@ -26,7 +26,14 @@ enum SchemaName {
     /// `stroke --json`
     Stroke,
     /// `stroke --json` of two joints
+    #[value(name = "stroke_region")]
     StrokeRegion,
+    /// `check --json` of two joints
+    #[value(name = "check_region")]
+    CheckRegion,
+    /// `loads --json` of two joints
+    #[value(name = "loads_region")]
+    LoadsRegion,
     /// `tolerance --json`
     Tolerance,
     /// `loads --json`
@@ -47,6 +54,8 @@ const fn text(name: SchemaName) -> &'static str {
         SchemaName::Check => include_str!("../../../schemas/check.schema.json"),
         SchemaName::Proof => include_str!("../../../schemas/proof.schema.json"),
         SchemaName::Stroke => include_str!("../../../schemas/stroke.schema.json"),
+        SchemaName::CheckRegion => include_str!("../../../schemas/check_region.schema.json"),
+        SchemaName::LoadsRegion => include_str!("../../../schemas/loads_region.schema.json"),
         SchemaName::StrokeRegion => {
             include_str!("../../../schemas/stroke_region.schema.json")
         }

@@ -19,7 +19,7 @@ const PIECES: u32 = 8;
 const NEAR: f64 = 1e-3;
 
 /// Rectangles to look at before giving up.
-const MOST: usize = 20_000;
+const MOST: usize = 4000;
 
 /// Corners whose loss makes the polygon less smaller than this share are left out.
 const FLAT: f64 = 5e-4;

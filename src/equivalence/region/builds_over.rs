@@ -30,6 +30,8 @@ pub(super) struct AllBuilds<'a> {
     pub(super) wide: SizedBuild<Interval>,
     /// The build in the middle of every range.
     pub(super) middle: ZeroedBuild<Interval>,
+    /// There is none but the drawn one, give or take rounding.
+    pub(super) is_one: bool,
     /// The ranges less their middle; nothing for the joint turns.
     away: Slopes,
     /// What the sizes do to what the motors read in the zero pose.
@@ -86,6 +88,9 @@ pub(super) fn places(parts: [usize; 3]) -> impl Iterator<Item = usize> {
     (2..2 + axes).chain(SHARED..SHARED + first).chain(SHARED + OWN..SHARED + OWN + second)
 }
 
+/// A range of a size (m, rad) below this is that of its decimals.
+const ROUNDING: f64 = 1e-13;
+
 impl<'a> AllBuilds<'a> {
     /// `None` where there is a build whose rods' assembly, or zero pose, is not certain.
     pub(super) fn of(setting: &'a Setting<'a>) -> Option<Self> {
@@ -102,7 +107,8 @@ impl<'a> AllBuilds<'a> {
             return None;
         }
         let read_in_zero = Box::new(read_in_zero(setting, &wide)?);
-        Some(Self { setting, wide, middle, away, read_in_zero })
+        let is_one = ranges.iter().all(|range| range.width() < ROUNDING);
+        Some(Self { setting, wide, middle, is_one, away, read_in_zero })
     }
 
     /// Where the way to every pose begins: nothing has turned.

@@ -29,4 +29,4 @@ mod values;
 pub use figures::{Peak, RegionFigures, RodPeak};
 pub use judged::{RegionBounds, RegionJudgement, judge_region};
 pub use question::{RegionLimits, RegionQuestion, RegionWitness};
-pub use reach::{LargestRegion, MapCell, largest_region};
+pub use reach::{LargestRegion, MapCell, largest_region, region_map};

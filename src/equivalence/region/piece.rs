@@ -135,12 +135,16 @@ impl<'a> Over<'a> {
         };
         let [pitch, roll] = self.clear.turns;
         let joints = [end(left.get_mut(0), pitch), end(left.get_mut(1), roll)];
-        let ranges = places(question.drawing.parts()).zip(&question.sizes.all);
-        let sizes: Vec<Interval> =
-            ranges.map(|(place, range)| end(left.get_mut(place), *range)).collect();
-        let build = self.builds.setting.build(&sizes)?;
         let turns = self.values.turned.map(Interval::mid);
-        let values = build.values(self.builds.setting, joints, turns)?;
+        let setting = self.builds.setting;
+        let values = if self.builds.is_one {
+            self.builds.middle.values(setting, joints, turns)?
+        } else {
+            let ranges = places(question.drawing.parts()).zip(&question.sizes.all);
+            let sizes: Vec<Interval> =
+                ranges.map(|(place, range)| end(left.get_mut(place), *range)).collect();
+            setting.build(&sizes)?.values(setting, joints, turns)?
+        };
         let most = point(side) * of(&values) + spread(&left, &self.away);
         (self.clear.has_one_sheet() && most.width().is_finite()).then(|| most.hi())
     }

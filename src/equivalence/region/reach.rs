@@ -20,8 +20,6 @@ pub struct LargestRegion {
     pub roll: Option<[[f64; 2]; 2]>,
     /// Both in the same share.
     pub both: Option<[[f64; 2]; 2]>,
-    /// The region in cells, each with what could be shown of it; none where it is not clear that every build reaches all of it.
-    pub cells: Vec<MapCell>,
 }
 
 /// A rectangle of a map.
@@ -34,14 +32,14 @@ pub struct MapCell {
 }
 
 /// Rectangles to look at for one part, and for one cell of a map.
-const FOR_PART: u32 = 1500;
+const FOR_PART: u32 = 500;
 const FOR_CELL: u32 = 12;
 
 /// Pieces of each side of a map.
 const OF_MAP: u32 = 16;
 
 /// A part is told to this share of the region.
-const CLOSE: f64 = 0.004;
+const CLOSE: f64 = 0.008;
 
 /// Parts of the region over which it is tried in turn whether every build reaches.
 const SHARES: [f64; 8] = [1.0, 0.9, 0.8, 0.65, 0.5, 0.35, 0.2, 0.1];
@@ -63,11 +61,14 @@ pub fn largest_region(question: &RegionQuestion<'_>) -> Option<LargestRegion> {
         let share = largest_share(&setting, builds.as_ref()?, scaled);
         (share > 0.0).then(|| part(question.turns, scaled, share))
     };
-    Some(LargestRegion {
-        roll: part(Scaled::Roll),
-        both: part(Scaled::Both),
-        cells: builds.as_ref().map_or_else(Vec::new, |builds| cells(&setting, builds)),
-    })
+    Some(LargestRegion { roll: part(Scaled::Roll), both: part(Scaled::Both) })
+}
+
+/// The region in cells, each with what could be shown of it; none where it is not clear that every build reaches all of it.
+#[must_use]
+pub fn region_map(question: &RegionQuestion<'_>) -> Vec<MapCell> {
+    let Some(setting) = Setting::of(question) else { return Vec::new() };
+    AllBuilds::of(&setting).map_or_else(Vec::new, |builds| cells(&setting, &builds))
 }
 
 /// Where a range is scaled from: its zero pose, or the end nearest to it.

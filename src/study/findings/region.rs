@@ -43,13 +43,15 @@ pub struct RegionCheck {
     /// How far it would pass; `None` where it passes all over.
     pub largest_region: Option<LargestPart>,
     /// What torques are there, where the motor's peak torque is given.
+    #[serde(rename = "torque_n_m")]
     pub torque: Option<BothAxes>,
     /// What speeds are there, where the motor's largest is given.
+    #[serde(rename = "speed_rad_per_s")]
     pub speed: Option<BothAxes>,
     /// What the rotors weigh at both joints, where they are given.
     pub reflected_inertia: Option<Reflected>,
     /// Criteria in their order.
-    #[serde(serialize_with = "views::criteria_of_region")]
+    #[serde(serialize_with = "criteria")]
     pub criteria: Vec<Assessment>,
     /// The build and pose that break a criterion, where one does.
     pub witness: Option<BrokenRegion>,
@@ -191,9 +193,22 @@ pub struct DirectJoints {
     pub joint_reads: [f64; 2],
 }
 
-/// E = T⁻¹J − 1: the largest size of each entry over the region in the drawn drive. `pr` is roll motion read as pitch.
+/// E = T⁻¹J − 1: the largest size of each entry over the region in the drawn drive, and what no build exceeds.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct RateError {
+    /// In the drawn drive.
+    #[serde(flatten)]
+    pub drawn: Entries,
+    /// What no build exceeds; `None` where nothing is certain.
+    pub bound: Option<Entries>,
+    /// What the angle errors of pitch and roll exceed in no build, rad.
+    #[serde(rename = "angle_bound_rad")]
+    pub angle_bound: Option<[f64; 2]>,
+}
+
+/// Sizes of E: `pr` is roll motion read as pitch.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Entries {
     /// Pitch read from pitch.
     pub pp: f64,
     /// Pitch read from roll.
@@ -204,23 +219,17 @@ pub struct RateError {
     pub rr: f64,
     /// In the worst direction.
     pub norm: f64,
-    /// What no build exceeds: pp, pr, rp, rr, norm; `None` where nothing is certain.
-    pub bound: Option<[f64; 5]>,
-    /// What the angle errors of pitch and roll exceed in no build, rad.
-    #[serde(rename = "angle_bound_rad")]
-    pub angle_bound: Option<[f64; 2]>,
 }
 
 impl RateError {
     pub(in crate::study) fn of(figures: &RegionFigures, bounds: Option<&RegionBounds>) -> Self {
-        let [[pp, pr], [rp, rr]] = figures.rate_error.map(|row| row.map(|peak| peak.value.abs()));
-        let bound = bounds.map(|bounds| {
-            let [[pp, pr], [rp, rr]] = bounds.rate_error;
-            [pp, pr, rp, rr, bounds.rate_error_norm]
-        });
-        let norm = figures.rate_error_norm.value;
-        let angle_bound = bounds.map(|bounds| bounds.angle_error);
-        Self { pp, pr, rp, rr, norm, bound, angle_bound }
+        let entries = |[[pp, pr], [rp, rr]]: [[f64; 2]; 2], norm| Entries { pp, pr, rp, rr, norm };
+        let drawn = figures.rate_error.map(|row| row.map(|peak| peak.value.abs()));
+        Self {
+            drawn: entries(drawn, figures.rate_error_norm.value),
+            bound: bounds.map(|bounds| entries(bounds.rate_error, bounds.rate_error_norm)),
+            angle_bound: bounds.map(|bounds| bounds.angle_error),
+        }
     }
 }
 
@@ -392,4 +401,18 @@ pub struct BrokenRegion {
     pub joints: [f64; 2],
     /// The figure there; NaN where a rod does not reach.
     pub value: f64,
+}
+
+/// As of one joint, but worst at a place of both.
+fn criteria<S: Serializer>(criteria: &[Assessment], serializer: S) -> Result<S::Ok, S::Error> {
+    let one = |c: &Assessment| {
+        let mut told = serde_json::to_value(views::judged(c)).unwrap_or_default();
+        if let Some(entries) = told.as_object_mut() {
+            entries.remove("worst_at_joint_rad");
+            entries.remove("worst_at_motor_rad");
+            entries.insert("worst_at_joints_rad".to_owned(), serde_json::json!(c.worst_at_joints));
+        }
+        told
+    };
+    serializer.collect_seq(criteria.iter().map(one))
 }

@@ -217,42 +217,9 @@ pub(in crate::study) fn criteria<S: Serializer>(
     serializer.collect_seq(criteria.iter().map(Judged::of))
 }
 
-/// A criterion of two joints: worst at pitch and roll.
-#[derive(Serialize)]
-struct JudgedOverRegion {
-    name: Criterion,
-    unit: Unit,
-    limit: f64,
-    nominal: Option<Figure>,
-    worst_at_joints_rad: Option<[f64; 2]>,
-    margin: Option<f64>,
-    tolerance_bound: Option<Figure>,
-    nominal_bound: Option<Figure>,
-    outcome: Outcome,
-    proved: bool,
-    note: Option<String>,
-}
-
-pub(in crate::study) fn criteria_of_region<S: Serializer>(
-    criteria: &[Assessment],
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    serializer.collect_seq(criteria.iter().map(|one| {
-        let told = Judged::of(one);
-        JudgedOverRegion {
-            name: told.name,
-            unit: told.unit,
-            limit: told.limit,
-            nominal: told.nominal,
-            worst_at_joints_rad: one.worst_at_joints,
-            margin: told.margin,
-            tolerance_bound: told.tolerance_bound,
-            nominal_bound: told.nominal_bound,
-            outcome: told.outcome,
-            proved: told.proved,
-            note: told.note,
-        }
-    }))
+/// One criterion as it stands in the list.
+pub(super) fn judged(one: &Assessment) -> impl Serialize {
+    Judged::of(one)
 }
 
 #[derive(Serialize)]

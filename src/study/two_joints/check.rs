@@ -6,7 +6,7 @@ use crate::drive::{DrawnLeg, Region, Screw};
 use crate::dynamics::{Capability, rotor_inertia, speed_capability, torque_capability};
 use crate::equivalence::{
     Criterion, Outcome, RegionJudgement, RegionLimits, RegionQuestion, SizeRanges, Verdict,
-    judge_region, largest_region,
+    judge_region, largest_region, region_map,
 };
 use crate::units::{angle, degrees, fixed};
 
@@ -49,7 +49,7 @@ pub fn check_two_motors(
     });
     let largest = (!is_whole && fails_by_motion).then(|| {
         let found = largest_region(&question)?;
-        let cells = if depth == Depth::Whole { found.cells } else { Vec::new() };
+        let cells = if depth == Depth::Whole { region_map(&question) } else { Vec::new() };
         let cell = |cell: crate::equivalence::MapCell| Cell {
             turns: cell.turns.into(),
             outcome: cell.outcome,

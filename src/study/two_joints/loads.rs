@@ -24,8 +24,10 @@ pub struct RegionLoads {
     /// At the rated torque of both.
     pub rated: Option<RegionDuty>,
     /// What torques there are at peak.
+    #[serde(rename = "torque_n_m")]
     pub torque: Option<BothAxes>,
     /// What speeds there are.
+    #[serde(rename = "speed_rad_per_s")]
     pub speed: Option<BothAxes>,
     /// Tables that would tell more, named as in the file.
     pub missing: Vec<&'static str>,
