@@ -50,7 +50,7 @@ fn headline(check: &RegionCheck) -> Group {
 }
 
 /// What a verdict rests on.
-fn rests(check: &RegionCheck) -> String {
+pub(super) fn rests(check: &RegionCheck) -> String {
     use crate::equivalence::Basis;
     match (check.verdict, check.basis) {
         (Verdict::Equivalent, basis) => {
@@ -94,8 +94,7 @@ fn facts(check: &RegionCheck, is_full: bool) -> Block {
         drive.extend(check.drive.motors.iter().map(of));
     }
     let region = over_joints(check, [check.region.pitch, check.region.roll]);
-    let is_zero = check.joint_reads.iter().all(|reads| reads.abs() < 1e-12);
-    let counted = if is_zero { "from the zero pose" } else { "as read" };
+    let counted = if check.reads_turns() { "from the zero pose" } else { "as read" };
     Block::Facts(vec![
         ("drive", drive),
         ("region", vec![format!("{region} {counted}")]),

@@ -75,6 +75,6 @@ pub use tolerance_of_sizes::tolerance_of_sizes;
 pub use tolerance_ranges::{Range, Ranges};
 pub use transmitted::torque_ratio;
 pub use two_joints::{
-    RegionRow, TwoMotors, at_joints, check_two_joints, check_two_motors, link_frames, over_joints,
-    region_rows,
+    CoursePose, MAP_POSES, RegionCourse, RegionRow, TwoMotors, at_joints, check_two_joints,
+    check_two_motors, link_frames, over_joints, region_course, region_rows,
 };

@@ -1,12 +1,14 @@
 //! Two motors with a rod each on pitch and roll: the drive of a design over its region, and what stands for it.
 
 mod check;
+mod course;
 mod inertia;
 mod parts;
 mod region_rows;
 mod words;
 
 pub use check::{check_two_joints, check_two_motors};
+pub use course::{CoursePose, MAP_POSES, RegionCourse, region_course};
 pub use parts::link_frames;
 pub use region_rows::{RegionRow, region_rows};
 pub use words::{at as at_joints, over as over_joints};
