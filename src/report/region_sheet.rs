@@ -24,8 +24,9 @@ pub fn region_check_sheet(check: &RegionCheck, course: &RegionCourse) -> Sheet {
     let views = pictures::region_views(check, course, course.nearest_zero_reached(), CHART);
     let at = course.joints(course.nearest_zero).map(|joints| at_joints(check, joints));
     let views = views.iter().map(|view| viewed(view, at.as_deref().unwrap_or_default()));
-    let powers = pictures::powers(check);
-    let drawings = [map].into_iter().chain(views).chain(powers.iter().map(titled)).collect();
+    let mut powers = pictures::powers(check).into_iter().map(|chart| titled(&chart));
+    let beside = powers.next();
+    let drawings = [map].into_iter().chain(beside).chain(views).chain(powers).collect();
     let heading = format!("{}: {}", check.design, Cell::verdict(check.verdict).text);
     let lines = [
         format!("{} {}", sentence(&check.reason), sentence(&capital(&rests(check)))),

@@ -191,8 +191,13 @@ fn outline(frame: &Frame, form: &Form) -> Vec<Point> {
 fn away(frame: &Frame, form: &Form) -> Vec<Point> {
     let [left, top, right, bottom] = frame.corners;
     let all = evenly([left, right]).flat_map(|x| evenly([top, bottom]).map(move |y| [x, y]));
-    let mut all: Vec<(f64, Point)> =
-        all.filter_map(|at| Some(((nearest(frame, form, at)?[1] - at[1]).abs(), at))).collect();
+    // A line is told above or below it, what is small from nearby.
+    let far = |[x, y]: Point| {
+        let [u, v] = nearest(frame, form, [x, y])?;
+        let along = if matches!(form, Form::Spot(_) | Form::Cells(_)) { u - x } else { 0.0 };
+        Some((along.hypot(v - y), [x, y]))
+    };
+    let mut all: Vec<(f64, Point)> = all.filter_map(far).collect();
     all.sort_by(|a, b| a.0.total_cmp(&b.0));
     // Of many places alike one in ten will do.
     all.into_iter().step_by(10).map(|(_, at)| at).collect()
@@ -226,8 +231,9 @@ fn on_cells(frame: &Frame, cells: &[[Point; 2]], half: f64) -> Vec<Point> {
         let across = [-1.0, -0.5, 0.0, 0.5, 1.0].map(|share| x + share * half);
         across.iter().all(|x| is_on([*x, y - tall]) && is_on([*x, y + tall]))
     };
-    let mut found: Vec<Point> = cells.iter().map(|cell| centre(frame, cell)).filter(fits).collect();
     let [left, top, right, bottom] = frame.corners;
+    let all = evenly([left, right]).flat_map(|x| evenly([top, bottom]).map(move |y| [x, y]));
+    let mut found: Vec<Point> = all.filter(fits).collect();
     let off = |at: &Point| (at[0] - 0.5 * (left + right)).hypot(at[1] - 0.5 * (top + bottom));
     found.sort_by(|a, b| off(a).total_cmp(&off(b)));
     found

@@ -73,6 +73,9 @@ const HEADROOM: f64 = 34.0;
 /// Room below for names and the scale.
 const FOOT: f64 = 56.0;
 
+/// The outer ring of a fixed point, px.
+const RING: f64 = 8.0;
+
 struct Sheet {
     scale: f64,
     origin: Point,
@@ -176,7 +179,7 @@ impl Skeleton {
         }
         self.moving(&mut drawing, &sheet);
         for (at, _) in &self.fixed {
-            drawing.add(Ink::Pin, Shape::Circle(sheet.at(*at), 8.0));
+            drawing.add(Ink::Pin, Shape::Circle(sheet.at(*at), RING));
             drawing.add(Ink::Pin, Shape::Circle(sheet.at(*at), 3.0));
         }
         self.write_names(&mut drawing, &sheet);
@@ -218,7 +221,7 @@ impl Skeleton {
     /// What names keep away from.
     fn taken(&self, sheet: &Sheet) -> Taken {
         let poses = self.bars.iter().map(|bar| bar.ends.len()).max().unwrap_or(1);
-        let fixed = self.fixed.iter().map(|(at, _)| sheet.at(*at));
+        let fixed = self.fixed.iter().flat_map(|(at, _)| rim(sheet.at(*at), RING));
         let still = self.still.iter().flat_map(|line| along(sheet.line(line.ends, line.aside)));
         let rims =
             self.wheels.iter().flat_map(|(at, radius)| rim(sheet.at(*at), sheet.scale * radius));

@@ -2,7 +2,7 @@
 
 use crate::equivalence::{Criterion, Outcome};
 use crate::report::drawing::{Axis, Chart, Form, Heights, Ink, Layer, Point};
-use crate::study::{RegionCheck, RegionCourse, RegionRow, RegionTurns};
+use crate::study::{Cell, RegionCheck, RegionCourse, RegionRow, RegionTurns};
 use crate::units::{angle, percent};
 
 use super::CHART;
@@ -24,16 +24,14 @@ struct Mapped {
 pub(in crate::report) fn rate_map(check: &RegionCheck, course: &RegionCourse) -> Chart {
     let limit = check.criterion(Criterion::Ratio).map(|c| c.limit);
     let rate = Mapped {
-        title:
-            "Rate error of two direct joints as drawn, and where all criteria of the motion hold"
-                .to_owned(),
+        title: "Rate error as drawn, and where the criteria of the motion hold".to_owned(),
         of: |row| 1e2 * row.rate_error,
         unit: "%",
         limit: limit.map(|limit| (1e2 * limit, format!("limit {}", percent(limit)))),
     };
     let mut layers = outcomes(check);
-    layers.extend(contours(check, course, &rate));
     layers.extend(parts(check));
+    layers.extend(contours(check, course, &rate));
     layers.extend(worst(check));
     map(check, rate.title, told(check), layers)
 }
@@ -43,7 +41,7 @@ pub(in crate::report) fn angle_maps(check: &RegionCheck, course: &RegionCourse) 
     let limit = check.criterion(Criterion::Angle).map(|c| c.limit);
     let limit = limit.map(|limit| (limit.to_degrees(), format!("limit {}", angle(limit, 2))));
     let of = |joint: &str, of: fn(&RegionRow) -> f64| {
-        let title = format!("Size of the {joint} error of two direct joints as drawn");
+        let title = format!("Size of the {joint} error as drawn");
         plain(check, course, &Mapped { title, of, unit: "deg", limit: limit.clone() })
     };
     vec![
@@ -113,7 +111,8 @@ fn contours(check: &RegionCheck, course: &RegionCourse, mapped: &Mapped) -> Vec<
         let name = format!("{name} {}", mapped.unit);
         Layer(Form::Curve(heights.line(level)), Ink::Curve, name.into())
     });
-    levels.chain(limit).collect()
+    let is_drawn = |layer: &Layer| !matches!(&layer.0, Form::Curve(points) if points.is_empty());
+    levels.chain(limit).filter(is_drawn).collect()
 }
 
 /// Where the criteria of the motion hold, are broken, or stay open.
@@ -143,6 +142,9 @@ pub(in crate::report) fn told(check: &RegionCheck) -> String {
         return "where the criteria hold is not mapped: not every build reaches all of the region"
             .to_owned();
     }
+    if let [Cell { outcome: Outcome::Holds, .. }] = cells[..] {
+        return "all criteria of the motion hold all over the region".to_owned();
+    }
     let area =
         |turns: &RegionTurns| (turns.pitch[1] - turns.pitch[0]) * (turns.roll[1] - turns.roll[0]);
     let all: f64 = cells.iter().map(|cell| area(&cell.turns)).sum();
@@ -151,25 +153,31 @@ pub(in crate::report) fn told(check: &RegionCheck) -> String {
         (of > 0.0).then(|| format!("{word} {} of the region", percent(of / all)))
     };
     let words = [
-        (Outcome::Holds, "all criteria of the motion hold over"),
-        (Outcome::Fails, "one fails somewhere in each cell of"),
-        (Outcome::Undecided, "undecided in"),
+        (Outcome::Holds, "all criteria of the motion hold in cells over"),
+        (Outcome::Fails, "cells in which one fails somewhere cover"),
+        (Outcome::Undecided, "undecided cells cover"),
     ];
     let words: Vec<String> = words.into_iter().filter_map(share).collect();
-    words.join(", ")
+    words.join("; ")
 }
 
 /// Edges of the largest parts that would pass.
 fn parts(check: &RegionCheck) -> Vec<Layer> {
     let Some(largest) = &check.largest_region else { return Vec::new() };
     let edge = |turns: &Option<RegionTurns>, name: &'static str| {
-        let [[left, low], [right, high]] = corners(check, turns.as_ref()?);
-        let corners = [[left, low], [right, low], [right, high], [left, high]];
-        Some(Layer(Form::Curve(closed(&corners)), Ink::Direct, name.into()))
+        let part = corners(check, turns.as_ref()?);
+        let [[left, low], [right, high]] = part;
+        let edge = closed(&[[left, low], [right, low], [right, high], [left, high]]);
+        // A cell that fails may hold in part: what would pass is shown to hold.
+        Some([
+            Layer(Form::Cells(vec![part]), Ink::Paper, "".into()),
+            Layer(Form::Cells(vec![part]), Ink::Certified, "".into()),
+            Layer(Form::Curve(edge), Ink::Direct, name.into()),
+        ])
     };
     let both = edge(&largest.both_shortened, "would pass, both shortened");
     let roll = edge(&largest.roll_shortened, "would pass, roll shortened");
-    both.into_iter().chain(roll).collect()
+    both.into_iter().chain(roll).flatten().collect()
 }
 
 fn worst(check: &RegionCheck) -> Option<Layer> {

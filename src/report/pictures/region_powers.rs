@@ -17,7 +17,11 @@ fn polygons(of: &BothAxes, [what, unit]: [&str; 2]) -> Option<Chart> {
     let [pitch, roll] = of.guaranteed;
     let motor = of.of_motor;
     let figures = [[motor, -motor], [motor, motor], [-motor, motor], [-motor, -motor]];
-    let all = || of.zero_pose.iter().chain(&of.common).chain(&figures);
+    let given = || of.zero_pose.iter().chain(&of.common);
+    let largest = given().flatten().map(|x| x.abs()).fold(0.0, f64::max);
+    // Behind a screw the motor's own figure is of another size than the joints'.
+    let is_near = (0.25..=4.0).contains(&(motor / largest));
+    let all = || given().chain(figures.iter().filter(|_| is_near));
     let most = |axis: fn(&[f64; 2]) -> f64| all().map(axis).map(f64::abs).fold(0.0, f64::max);
     let [along, up] = [most(|p| p[0]), most(|p| p[1])].map(|most| 1.12 * most);
     let is_drawn = [along, up].iter().all(|range| *range > 0.0 && range.is_finite());
@@ -31,7 +35,9 @@ fn polygons(of: &BothAxes, [what, unit]: [&str; 2]) -> Option<Chart> {
     )];
     layers.push(edge(&of.zero_pose, Ink::Ghost, "zero pose"));
     layers.push(edge(&of.common, Ink::Curve, "every pose"));
-    layers.push(edge(&figures, Ink::Limit, "motor's figure on each axis"));
+    if is_near {
+        layers.push(edge(&figures, Ink::Limit, "motor's figure on each axis"));
+    }
     is_drawn.then(|| Chart {
         title: format!("{} of pitch and roll together", crate::report::words::capital(what)),
         description: format!("What both motors give together, {unit}: in the zero pose, in every pose, the box that every pose gives, and what a file with the motor's figure on each axis promises."),

@@ -15,13 +15,13 @@ pub(in crate::report) fn region_views(
 ) -> Vec<Skeleton> {
     let poses: Vec<&CoursePose> = course.poses.iter().flatten().collect();
     let Some([side, behind]) = views(course) else { return Vec::new() };
-    let seen = |view, title: &str, names| {
-        let seen = Seen { motors: &check.drive.motors, course, poses: &poses, view };
-        seen.skeleton(title, names, shown, room)
+    let seen = |view, named_in, title: &str| {
+        let seen = Seen { motors: &check.drive.motors, course, poses: &poses, view, named_in };
+        seen.skeleton(title, shown, room)
     };
     vec![
-        seen(side, "From the side, along the pitch axis", false),
-        seen(behind, "From behind, along the roll axis", true),
+        seen(side, Some(behind), "From the side, along the pitch axis"),
+        seen(behind, None, "From behind, along the roll axis"),
     ]
 }
 
@@ -52,6 +52,8 @@ struct Seen<'a> {
     course: &'a RegionCourse,
     poses: &'a [&'a CoursePose],
     view: [Vector; 2],
+    /// The view that has the names of what is long there.
+    named_in: Option<[Vector; 2]>,
 }
 
 /// How the page's script finds the parts of each leg: bar at the motor, rod, foot, pins.
@@ -86,8 +88,19 @@ impl Seen<'_> {
         name: &'static str,
         ends: impl Fn(&CoursePose) -> [Vector; 2],
     ) -> MovingBar {
+        let first = self.poses.first().map(|pose| ends(pose));
+        let name = if first.is_some_and(|ends| self.is_named(ends)) { name } else { "" };
         let ends = self.poses.iter().map(|pose| ends(pose).map(|end| self.at(end))).collect();
         MovingBar { parts, ink, name, ends, aside: [0.0; 2], has_ghosts: false }
+    }
+
+    /// A bar has its name where it does not point at the reader, once.
+    fn is_named(&self, ends: [Vector; 2]) -> bool {
+        let reach = 0.5 * (ends[1] - ends[0]).length();
+        let shows = |view: [Vector; 2]| {
+            is_long(ends.map(|end| view.map(|axis| axis.dot(end))), 2.0 * reach)
+        };
+        shows(self.view) && !self.named_in.is_some_and(shows)
     }
 
     /// Half of what is drawn of an axis, m.
@@ -96,11 +109,10 @@ impl Seen<'_> {
         0.6 * self.course.geometry.legs.iter().map(arm).fold(0.0, f64::max)
     }
 
-    fn skeleton(&self, title: &str, is_named: bool, shown: usize, room: Point) -> Skeleton {
-        let name = |name: &'static str| if is_named { name } else { "" };
+    fn skeleton(&self, title: &str, shown: usize, room: Point) -> Skeleton {
         let geometry = &self.course.geometry;
         let mut bars: Vec<MovingBar> = self.roll_axis().into_iter().collect();
-        bars.extend((0..2).flat_map(|k| self.leg(k, name)));
+        bars.extend((0..2).flat_map(|k| self.leg(k)));
         let motors = geometry.legs.iter().zip(self.motors);
         let motors = motors.map(|(leg, motor)| {
             (self.at(anchor(&leg.input)), format!("{} motor", motor.name).into())
@@ -178,7 +190,7 @@ impl Seen<'_> {
     }
 
     /// What the motor turns, the rod, and the foot from the roll axis to pin Q.
-    fn leg(&self, k: usize, name: impl Fn(&'static str) -> &'static str) -> Vec<MovingBar> {
+    fn leg(&self, k: usize) -> Vec<MovingBar> {
         let (Some(leg), Some(parts)) = (self.course.geometry.legs.get(k), PARTS.get(k)) else {
             return Vec::new();
         };
@@ -192,9 +204,9 @@ impl Seen<'_> {
         let [turned, rod] = if is_actuator { ["housing", "screw"] } else { ["crank", "rod"] };
         let foot = |pose: &CoursePose| [self.roll_at(pose).point, foot_of(pose, k)];
         vec![
-            self.bar(rocker, Ink::Rocker, name("foot"), foot),
-            self.bar(coupler, Ink::Coupler, name(rod), |pose| [from(pose), foot_of(pose, k)]),
-            self.bar(crank, Ink::Crank, name(turned), |pose| [start, end(pose)]),
+            self.bar(rocker, Ink::Rocker, if k == 0 { "foot" } else { "" }, foot),
+            self.bar(coupler, Ink::Coupler, rod, |pose| [from(pose), foot_of(pose, k)]),
+            self.bar(crank, Ink::Crank, turned, |pose| [start, end(pose)]),
         ]
     }
 }
