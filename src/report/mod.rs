@@ -41,7 +41,7 @@ pub use find_lines::find_lines;
 pub use find_text::find_text;
 pub use json::json;
 pub use loads::loads_text;
-pub use page::{PageDesign, PageIssue, page_html};
+pub use page::{PageDesign, PageEntry, PageIssue, PageRegion, page_html};
 pub use region::{open_over_region, region_text};
 pub use region_sheet::{region_check_sheet, region_stroke_sheet};
 pub use sheet::{
