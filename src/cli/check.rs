@@ -9,7 +9,7 @@ use crate::diagnostic::{Diagnostic, Severity};
 use crate::equivalence::{Assessment, Criterion, Outcome, Verdict};
 use crate::handover::write_texts;
 use crate::report;
-use crate::study::{self, Check, Depth, Driven, Fault, Mechanism, Proof, RegionCheck};
+use crate::study::{self, Check, Depth, Driven, Fault, Mechanism, Proof, RegionCheck, TwoMotors};
 
 use super::arguments::CheckArguments;
 use super::designs::Told;
@@ -151,30 +151,30 @@ fn one(path: &Path, plot: Option<Plot<'_>>, arguments: &CheckArguments) -> Optio
     }
 }
 
-/// A drive of two joints: neither a picture nor a file of its proof is made yet.
+/// A drive of two joints: no file of its proof is made yet.
 fn of_two_joints(
     design: &TwoJointDesign,
     plot: Option<Plot<'_>>,
     arguments: &CheckArguments,
 ) -> Option<(Found, Exit)> {
-    for (is_asked, what) in [(arguments.proof.is_some(), "--proof"), (plot.is_some(), "--plot")] {
-        if is_asked {
-            designs::refuse_two_joints(design, &format!("check {what}"));
-            return None;
-        }
+    if arguments.proof.is_some() {
+        designs::refuse_two_joints(design, "check --proof");
+        return None;
     }
-    match study::check_two_joints(design, depth(arguments)) {
-        Ok(check) => {
-            if arguments.lines {
-                designs::tell(&design.source, &open_over_region(design, &check), Told::InLines);
-            }
-            Some((Found::TwoJoints(Box::new(check)), Exit::Done))
+    let judged = || {
+        let motors = TwoMotors::of(design)?;
+        let check = study::check_two_motors(design, &motors, depth(arguments))?;
+        if arguments.lines {
+            designs::tell(&design.source, &open_over_region(design, &check), Told::InLines);
         }
-        Err(faults) => {
-            designs::tell_faults(design, &faults, told(arguments));
-            None
-        }
-    }
+        let drawn = plot.map_or(Exit::Done, |plot| {
+            let course = study::region_course(design, &motors, study::MAP_POSES);
+            plot.write(&report::region_check_sheet(&check, &course))
+        });
+        Ok((Found::TwoJoints(Box::new(check)), drawn))
+    };
+    let tell = |faults: Vec<Fault>| designs::tell_faults(design, &faults, told(arguments));
+    judged().map_err(tell).ok()
 }
 
 /// A line for each criterion of a region that fails or stays open.

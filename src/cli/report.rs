@@ -2,10 +2,12 @@
 
 use std::path::Path;
 
-use crate::design::{AnyDesign, Design, Drawn};
+use crate::design::{AnyDesign, Design, Drawn, TwoJointDesign};
 use crate::handover::{self, Snippet};
-use crate::report::{self, PageDesign, PageIssue};
-use crate::study::{self, Driven, Fault, Mechanism, OtherSizes, Review};
+use crate::report::{self, PageDesign, PageEntry, PageIssue, PageRegion};
+use crate::study::{
+    self, Depth, Driven, Fault, Mechanism, OtherSizes, RegionCheck, RegionCourse, Review, TwoMotors,
+};
 
 use super::arguments::ReportArguments;
 use super::exit::Exit;
@@ -21,7 +23,7 @@ pub(super) fn run(arguments: &ReportArguments) -> Exit {
     // Every faulty design is told, and then no page is written.
     let found: Vec<_> = arguments.designs.iter().map(|path| one(path)).collect();
     let Some(found) = found.into_iter().collect::<Option<Vec<_>>>() else { return Exit::Wrong };
-    let designs: Vec<PageDesign<'_>> =
+    let designs: Vec<PageEntry<'_>> =
         found.iter().map(|found| found.on_page(arguments.is_static)).collect();
     let [revision, date] = [&arguments.revision, &arguments.date].map(Option::as_deref);
     let page = report::page_html(&designs, &PageIssue { revision, date });
@@ -33,19 +35,34 @@ pub(super) fn run(arguments: &ReportArguments) -> Exit {
 }
 
 /// What goes on the page of one file.
-struct Found {
-    review: Review,
-    snippets: Vec<Snippet>,
-    /// Of a planar four-bar.
-    sizes: Option<OtherSizes>,
+enum Found {
+    Joint {
+        review: Box<Review>,
+        snippets: Vec<Snippet>,
+        /// Of a planar four-bar.
+        sizes: Option<OtherSizes>,
+    },
+    Region {
+        design: Box<TwoJointDesign>,
+        check: Box<RegionCheck>,
+        course: Box<RegionCourse>,
+    },
 }
 
 impl Found {
-    fn on_page(&self, is_static: bool) -> PageDesign<'_> {
-        PageDesign {
-            review: &self.review,
-            snippets: &self.snippets,
-            sizes: self.sizes.as_ref().filter(|_| !is_static),
+    fn on_page(&self, is_static: bool) -> PageEntry<'_> {
+        match self {
+            Self::Joint { review, snippets, sizes } => PageEntry::Joint(PageDesign {
+                review,
+                snippets,
+                sizes: sizes.as_ref().filter(|_| !is_static),
+            }),
+            Self::Region { design, check, course } => PageEntry::Region(PageRegion {
+                check,
+                course,
+                path: &design.source.path,
+                text: &design.source.text,
+            }),
         }
     }
 }
@@ -56,19 +73,32 @@ fn one(path: &Path) -> Option<Found> {
             let found = findings(&design).map_err(|faults| designs::show_faults(&design, &faults));
             let (review, snippets) = found.ok()?;
             let sizes = OtherSizes::of(&design, &review);
-            Some(Found { review, snippets, sizes })
+            Some(Found::Joint { review: Box::new(review), snippets, sizes })
         }
         AnyDesign::OneJoint(design) => {
             let found = findings_of_drive(&design);
             let found = found.map_err(|faults| designs::show_faults(&design, &faults));
             let (review, snippets) = found.ok()?;
-            Some(Found { review, snippets, sizes: None })
+            Some(Found::Joint { review: Box::new(review), snippets, sizes: None })
         }
         AnyDesign::TwoJoints(design) => {
-            designs::refuse_two_joints(&design, "report");
-            None
+            let found = findings_of_region(&design);
+            let found = found.map_err(|faults| designs::show_faults(&design, &faults));
+            let (check, course) = found.ok()?;
+            let (check, course) = (Box::new(check), Box::new(course));
+            Some(Found::Region { design, check, course })
         }
     }
+}
+
+/// Poses in pitch and in roll that the page's sliders go through.
+const POSES: [u32; 2] = [17, 13];
+
+fn findings_of_region(design: &TwoJointDesign) -> Result<(RegionCheck, RegionCourse), Vec<Fault>> {
+    let motors = TwoMotors::of(design)?;
+    let check = study::check_two_motors(design, &motors, Depth::Whole)?;
+    let course = study::region_course(design, &motors, POSES);
+    Ok((check, course))
 }
 
 fn findings_of_drive(design: &Design<Drawn>) -> Result<(Review, Vec<Snippet>), Vec<Fault>> {

@@ -3,7 +3,7 @@
 use crate::design::{AnyDesign, Design, Drawn, InFile, TwoJointDesign};
 use crate::linkage::Drive;
 use crate::report::{self, Rows, TableRow};
-use crate::study::{self, Driven, Fault, Mechanism, Poses, RegionRow, Turns, TwoMotors};
+use crate::study::{self, Depth, Driven, Fault, Mechanism, Poses, RegionRow, Turns, TwoMotors};
 
 use super::arguments::StrokeArguments;
 use super::exit::Exit;
@@ -51,9 +51,6 @@ fn of_two_joints(
     plot: Option<Plot<'_>>,
     arguments: &StrokeArguments,
 ) -> Exit {
-    if plot.is_some() {
-        return designs::refuse_two_joints(design, "stroke --plot");
-    }
     let motors = match TwoMotors::of(design) {
         Ok(motors) => motors,
         Err(faults) => return refused(design, &faults),
@@ -62,7 +59,18 @@ fn of_two_joints(
     let rows = || -> Box<dyn Iterator<Item = RegionRow>> {
         Box::new(study::region_rows(design, &motors, counts))
     };
-    write(&design.name, &rows, arguments, Exit::Done)
+    let drawn = plot.map_or(Exit::Done, |plot| draw_region(design, &motors, plot));
+    write(&design.name, &rows, arguments, drawn)
+}
+
+fn draw_region(design: &TwoJointDesign, motors: &TwoMotors, plot: Plot<'_>) -> Exit {
+    match study::check_two_motors(design, motors, Depth::Whole) {
+        Ok(check) => {
+            let course = study::region_course(design, motors, study::MAP_POSES);
+            plot.write(&report::region_stroke_sheet(&check, &course))
+        }
+        Err(faults) => refused(design, &faults),
+    }
 }
 
 fn of_drive(design: &Design<Drawn>, plot: Option<Plot<'_>>, arguments: &StrokeArguments) -> Exit {

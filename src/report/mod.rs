@@ -26,6 +26,7 @@ mod randomised;
 mod region;
 mod region_loads;
 mod region_rows;
+mod region_sheet;
 mod sheet;
 mod stroke_tables;
 mod style;
@@ -41,9 +42,10 @@ pub use find_lines::find_lines;
 pub use find_text::find_text;
 pub use json::json;
 pub use loads::loads_text;
-pub use page::{PageDesign, PageIssue, page_html};
+pub use page::{PageDesign, PageEntry, PageIssue, PageRegion, page_html};
 pub use region::{open_over_region, region_text};
 pub use region_loads::region_loads_text;
+pub use region_sheet::{region_check_sheet, region_stroke_sheet};
 pub use sheet::{
     Sheet, check_sheet, drive_check_sheet, drive_loads_sheet, drive_stroke_sheet, loads_sheet,
     stroke_sheet, tolerance_sheet,

@@ -33,7 +33,7 @@ pub fn region_text(check: &RegionCheck, detail: Detail, style: Style) -> String 
     terminal::text(&groups, style) + "\n"
 }
 
-fn caution(is_full: bool) -> String {
+pub(super) fn caution(is_full: bool) -> String {
     if is_full {
         format!(
             "rigid, without play; loads, strength and control are not covered. {PINCH} {DECIDES}"
@@ -50,7 +50,7 @@ fn headline(check: &RegionCheck) -> Group {
 }
 
 /// What a verdict rests on.
-fn rests(check: &RegionCheck) -> String {
+pub(super) fn rests(check: &RegionCheck) -> String {
     use crate::equivalence::Basis;
     match (check.verdict, check.basis) {
         (Verdict::Equivalent, basis) => {
@@ -80,7 +80,7 @@ fn rests(check: &RegionCheck) -> String {
     }
 }
 
-fn facts(check: &RegionCheck, is_full: bool) -> Block {
+pub(super) fn facts(check: &RegionCheck, is_full: bool) -> Block {
     let named = check.drive.motors.iter().map(|motor| {
         let input = if motor.is_actuator { "linear actuator" } else { "crank" };
         format!("{} by a {input}", motor.name)
@@ -94,8 +94,7 @@ fn facts(check: &RegionCheck, is_full: bool) -> Block {
         drive.extend(check.drive.motors.iter().map(of));
     }
     let region = over_joints(check, [check.region.pitch, check.region.roll]);
-    let is_zero = check.joint_reads.iter().all(|reads| reads.abs() < 1e-12);
-    let counted = if is_zero { "from the zero pose" } else { "as read" };
+    let counted = if check.reads_turns() { "from the zero pose" } else { "as read" };
     Block::Facts(vec![
         ("drive", drive),
         ("region", vec![format!("{region} {counted}")]),
@@ -104,7 +103,7 @@ fn facts(check: &RegionCheck, is_full: bool) -> Block {
 }
 
 /// Both rows of the matrix as sums.
-fn matrix(joints: &DirectJoints, motors: &[MotorFacts; 2]) -> Vec<String> {
+pub(super) fn matrix(joints: &DirectJoints, motors: &[MotorFacts; 2]) -> Vec<String> {
     let row = |motor: &MotorFacts, [pitch, roll]: [f64; 2]| {
         let sign = if roll < 0.0 { "−" } else { "+" };
         let [pitch, roll] = [pitch, roll.abs()].map(|x| fixed(x, 5));
@@ -121,7 +120,7 @@ fn matrix(joints: &DirectJoints, motors: &[MotorFacts; 2]) -> Vec<String> {
     vec![row(one, first), format!("{}; {how}", row(two, second))]
 }
 
-fn criteria(check: &RegionCheck) -> Group {
+pub(super) fn criteria(check: &RegionCheck) -> Group {
     let rows = check.criteria.iter().map(|c| criterion(check, c)).collect();
     let noted = |c: &Assessment| Some(format!("{}: {}", c.criterion.title(), note(c)?));
     let names = ["criterion", "limit", "worst", "margin", "at pitch, roll"];
@@ -155,7 +154,7 @@ fn criterion(check: &RegionCheck, c: &Assessment) -> Vec<Cell> {
 }
 
 /// What each joint's rate is off by either motion.
-fn rates(check: &RegionCheck) -> Group {
+pub(super) fn rates(check: &RegionCheck) -> Group {
     let of = check.rate_error.drawn;
     let [pp, pr, rp, rr] = [of.pp, of.pr, of.rp, of.rr].map(percent);
     let [pitch, roll] = check.angle_error_rad.map(degrees);
@@ -165,7 +164,7 @@ fn rates(check: &RegionCheck) -> Group {
 }
 
 /// How far it would pass.
-fn would_do(check: &RegionCheck) -> Group {
+pub(super) fn would_do(check: &RegionCheck) -> Group {
     let Some(largest) = &check.largest_region else { return Group::new() };
     let part = |turns: &Option<RegionTurns>, what: &str, none: &str| match turns {
         Some(RegionTurns { pitch, roll }) => {
@@ -225,7 +224,7 @@ fn power(of: &BothAxes, what: &str, unit: &str, is_full: bool) -> Vec<String> {
     told
 }
 
-fn inertia(check: &RegionCheck, is_full: bool) -> Group {
+pub(super) fn inertia(check: &RegionCheck, is_full: bool) -> Group {
     let Some(of) = &check.reflected_inertia else { return Group::new() };
     let mut told = vec![format!(
         "rotors at the joints: two plain armatures are off by up to {}, a constant matrix by {}; they couple pitch and roll by up to {} of the geometric mean",
@@ -242,7 +241,7 @@ fn inertia(check: &RegionCheck, is_full: bool) -> Group {
     told.into_iter().map(Block::Line).collect()
 }
 
-fn margins(check: &RegionCheck) -> Group {
+pub(super) fn margins(check: &RegionCheck) -> Group {
     let motors = &check.drive.motors;
     let of = |what: &str, margin: crate::study::OfRod| {
         let name = motors.get(margin.motor).map_or("", |motor| motor.name.as_str());
@@ -262,7 +261,7 @@ fn margins(check: &RegionCheck) -> Group {
     listed("margins of the drawn drive", lines.into_iter().flatten().collect())
 }
 
-fn witness(check: &RegionCheck) -> Group {
+pub(super) fn witness(check: &RegionCheck) -> Group {
     let Some(build) = &check.witness else { return Group::new() };
     let mut lines = size_words(&build.drive.axes);
     for motor in &build.drive.motors {
@@ -280,7 +279,7 @@ fn witness(check: &RegionCheck) -> Group {
     vec![Block::heading("what refutes it"), Block::Line(what), Block::List(lines)]
 }
 
-fn assumed(check: &RegionCheck) -> Group {
+pub(super) fn assumed(check: &RegionCheck) -> Group {
     vec![Block::Line(format!("assumed: {}", check.assumptions.join("; ")))]
 }
 

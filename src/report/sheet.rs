@@ -11,7 +11,7 @@ use super::words::sentence;
 
 /// A picture that stands alone.
 #[derive(Clone, Debug)]
-pub struct Sheet(Drawing);
+pub struct Sheet(pub(super) Drawing);
 
 impl Sheet {
     /// As SVG, with its own colours on white.
@@ -36,8 +36,8 @@ impl Sheet {
 }
 
 const EDGE: f64 = 20.0;
-const LINE: f64 = 20.0;
-const SMALL: f64 = 14.0;
+pub(super) const LINE: f64 = 20.0;
+pub(super) const SMALL: f64 = 14.0;
 const LARGE: f64 = 24.0;
 
 /// The verdict: the ratio over the stroke, the linkage, the criteria.
@@ -177,7 +177,7 @@ fn titled(chart: &Chart) -> Drawing {
 }
 
 /// A heading, lines below it, drawings two abreast.
-fn sheet(heading: &str, lines: &[String], drawings: Vec<Drawing>) -> Sheet {
+pub(super) fn sheet(heading: &str, lines: &[String], drawings: Vec<Drawing>) -> Sheet {
     let wide = 3.0 * EDGE + 2.0 * CHART[0];
     let mut sheet = Drawing::new([wide, EDGE], heading, &lines.join(". "));
     sheet.add(Ink::Strong, text([EDGE, EDGE + LARGE], Anchor::Start, LARGE, heading));
@@ -198,7 +198,7 @@ fn sheet(heading: &str, lines: &[String], drawings: Vec<Drawing>) -> Sheet {
     Sheet(sheet)
 }
 
-fn write_line(sheet: &mut Drawing, line: &str) {
+pub(super) fn write_line(sheet: &mut Drawing, line: &str) {
     let at = [EDGE, sheet.size[1] + SMALL];
     sheet.add(Ink::Quiet, text(at, Anchor::Start, SMALL, line));
     sheet.size[1] += LINE;

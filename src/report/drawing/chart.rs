@@ -1,5 +1,7 @@
 //! A chart: axes with ticks and units, bands, levels and curves, each with its name beside it. Its title stands outside.
 
+use std::borrow::Cow;
+
 use crate::units::fixed;
 
 use super::ink::Ink;
@@ -21,7 +23,7 @@ pub(in crate::report) struct Axis {
 pub(in crate::report) struct Layer(
     pub(in crate::report) Form,
     pub(in crate::report) Ink,
-    pub(in crate::report) &'static str,
+    pub(in crate::report) Cow<'static, str>,
 );
 
 /// The form of a layer.
@@ -37,6 +39,8 @@ pub(in crate::report) enum Form {
     Curve(Vec<Point>),
     /// A ring.
     Spot(Point),
+    /// Filled rectangles: lower left and upper right corner.
+    Cells(Vec<[Point; 2]>),
     /// Bars side by side: left, right, height.
     Columns(Vec<[f64; 3]>),
 }
@@ -140,12 +144,12 @@ impl Chart {
         let [left, top, right, bottom] = frame.corners;
         let lines = self.layers.iter().flat_map(|layer| outline(frame, &layer.0)).collect();
         let mut taken = Taken::new(vec![lines], THICK, [[left, top], [right, bottom]]);
-        let is_band = |layer: &&Layer| matches!(layer.0, Form::Band(_));
+        let is_band = |layer: &&Layer| matches!(layer.0, Form::Band(_) | Form::Cells(_));
         let (bands, others): (Vec<_>, Vec<_>) = self.layers.iter().partition(is_band);
         for Layer(form, _, name) in others.into_iter().chain(bands) {
             let alone = |places: Vec<Point>| places.into_iter().map(|place| vec![place]).collect();
             let near = if name.is_empty() { Vec::new() } else { places(frame, form, name) };
-            let fits = near.is_empty() || taken.has_room(name, alone(near.clone()));
+            let fits = name.is_empty() || taken.has_room(name, alone(near.clone()));
             let far = if fits { near } else { away(frame, form) };
             let found = taken.freest(name, alone(far));
             let Some(at) = found.first() else { continue };
@@ -165,7 +169,7 @@ fn outline(frame: &Frame, form: &Form) -> Vec<Point> {
         if (top..=bottom).contains(&y) { places } else { Vec::new() }
     };
     match form {
-        Form::Band(_) => Vec::new(),
+        Form::Band(_) | Form::Cells(_) => Vec::new(),
         Form::Level(y) => sides(frame.up(*y)),
         Form::Upright(x) => evenly([top, bottom]).map(|y| [frame.along(*x), y]).collect(),
         Form::Curve(points) => {
@@ -187,8 +191,13 @@ fn outline(frame: &Frame, form: &Form) -> Vec<Point> {
 fn away(frame: &Frame, form: &Form) -> Vec<Point> {
     let [left, top, right, bottom] = frame.corners;
     let all = evenly([left, right]).flat_map(|x| evenly([top, bottom]).map(move |y| [x, y]));
-    let mut all: Vec<(f64, Point)> =
-        all.filter_map(|at| Some(((nearest(frame, form, at)?[1] - at[1]).abs(), at))).collect();
+    // A line is told above or below it, what is small from nearby.
+    let far = |[x, y]: Point| {
+        let [u, v] = nearest(frame, form, [x, y])?;
+        let along = if matches!(form, Form::Spot(_) | Form::Cells(_)) { u - x } else { 0.0 };
+        Some((along.hypot(v - y), [x, y]))
+    };
+    let mut all: Vec<(f64, Point)> = all.filter_map(far).collect();
     all.sort_by(|a, b| a.0.total_cmp(&b.0));
     // Of many places alike one in ten will do.
     all.into_iter().step_by(10).map(|(_, at)| at).collect()
@@ -197,7 +206,37 @@ fn away(frame: &Frame, form: &Form) -> Vec<Point> {
 /// The point of a line that is straight above or below, or nearest to it.
 fn nearest(frame: &Frame, form: &Form, [x, y]: Point) -> Option<Point> {
     let off = |p: &Point| (p[0] - x).hypot(0.01 * (p[1] - y));
-    outline(frame, form).into_iter().min_by(|p, q| off(p).total_cmp(&off(q)))
+    let points = match form {
+        Form::Cells(cells) => cells.iter().map(|cell| centre(frame, cell)).collect(),
+        _ => outline(frame, form),
+    };
+    points.into_iter().min_by(|p, q| off(p).total_cmp(&off(q)))
+}
+
+fn centre(frame: &Frame, [low, high]: &[Point; 2]) -> Point {
+    frame.at([0.5 * (low[0] + high[0]), 0.5 * (low[1] + high[1])])
+}
+
+/// Where words lie on cells alone, the nearest to the middle of all first.
+fn on_cells(frame: &Frame, cells: &[[Point; 2]], half: f64) -> Vec<Point> {
+    let corners: Vec<[Point; 2]> = cells.iter().map(|cell| cell.map(|at| frame.at(at))).collect();
+    let is_on = |[x, y]: Point| {
+        let holds = |[[left, bottom], [right, top]]: &[Point; 2]| {
+            (*left..=*right).contains(&x) && (*top..=*bottom).contains(&y)
+        };
+        corners.iter().any(holds)
+    };
+    let tall = 0.6 * LETTERS;
+    let fits = |[x, y]: &Point| {
+        let across = [-1.0, -0.5, 0.0, 0.5, 1.0].map(|share| x + share * half);
+        across.iter().all(|x| is_on([*x, y - tall]) && is_on([*x, y + tall]))
+    };
+    let [left, top, right, bottom] = frame.corners;
+    let all = evenly([left, right]).flat_map(|x| evenly([top, bottom]).map(move |y| [x, y]));
+    let mut found: Vec<Point> = all.filter(fits).collect();
+    let off = |at: &Point| (at[0] - 0.5 * (left + right)).hypot(at[1] - 0.5 * (top + bottom));
+    found.sort_by(|a, b| off(a).total_cmp(&off(b)));
+    found
 }
 
 /// A thin line from a name's edge to what it names.
@@ -235,6 +274,7 @@ fn places(frame: &Frame, form: &Form, name: &str) -> Vec<Point> {
             sides(high).chain(sides(low)).chain(sides(0.5 * (low + high))).collect()
         }
         Form::Level(y) => sides(frame.up(*y)).collect(),
+        Form::Cells(cells) => on_cells(frame, cells, half),
         Form::Upright(x) => {
             let x = frame.along(*x);
             let heights = (0..9_u32).map(|k| top + 12.0 + f64::from(k) * 0.1 * (bottom - top));
@@ -313,6 +353,13 @@ fn draw_layer(drawing: &mut Drawing, frame: &Frame, Layer(form, ink, _): &Layer)
         Form::Spot(at) => {
             let at = frame.held(*at);
             drawing.add(*ink, Shape::Circle(at, 5.0));
+        }
+        Form::Cells(cells) => {
+            for cell in cells {
+                // On whole pixels, so that no seam shows between two.
+                let [low, high] = cell.map(|at| frame.at(at).map(f64::round));
+                drawing.add(*ink, rectangle([low[0], high[1]], [high[0], low[1]]));
+            }
         }
         Form::Columns(columns) => {
             for [from, to, height] in columns.iter().filter(|c| c[2] > 0.0) {

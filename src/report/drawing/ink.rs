@@ -90,6 +90,10 @@ pub(in crate::report) enum Ink {
     Limit,
     /// What is certified.
     Certified,
+    /// Where a criterion is broken.
+    Broken,
+    /// What could be neither shown nor refuted.
+    Open,
     /// The worst pose.
     Worst,
     /// Ground line.
@@ -147,7 +151,7 @@ const fn dot(class: &'static str, stroke: Colour, inside: Colour, width: f64) ->
 }
 
 /// How each ink looks.
-const LOOKS: [(Ink, Look); 26] = [
+const LOOKS: [(Ink, Look); 28] = [
     (Ink::Paper, fill("i-paper", Colour::Paper, 1.0)),
     (Ink::Axis, line("i-axis", Colour::Quiet, 1.0, &[])),
     (Ink::Grid, line("i-grid", Colour::Line, 1.0, &[])),
@@ -159,6 +163,8 @@ const LOOKS: [(Ink, Look); 26] = [
     (Ink::Direct, line("i-direct", Colour::Ink, 1.5, &[7.0, 4.0])),
     (Ink::Limit, line("i-limit", Colour::Vermillion, 1.5, &[2.0, 3.0])),
     (Ink::Certified, fill("i-certified", Colour::Sky, 0.28)),
+    (Ink::Broken, fill("i-broken", Colour::Vermillion, 0.22)),
+    (Ink::Open, fill("i-open", Colour::Quiet, 0.3)),
     (Ink::Worst, dot("i-worst", Colour::Vermillion, Colour::Paper, 2.0)),
     (Ink::Ground, line("i-ground", Colour::Quiet, 2.0, &[10.0, 4.0, 2.0, 4.0])),
     (Ink::Support, line("i-support", Colour::Quiet, 1.2, &[])),

@@ -6,6 +6,7 @@
 
 mod bars;
 mod chart;
+mod contours;
 mod ink;
 mod labels;
 #[cfg(feature = "pictures")]
@@ -16,6 +17,7 @@ mod svg;
 
 pub(super) use bars::Bars;
 pub(super) use chart::{Axis, Chart, Form, Layer, cursor};
+pub(super) use contours::Heights;
 pub(super) use ink::{Ink, style_sheet};
 #[cfg(feature = "pictures")]
 pub(super) use raster::{letters_lacking, png};

@@ -1,6 +1,8 @@
 //! A drive as bars and pins, to scale, in one view or in two: along the joint axis, and square to it where not all of it lies
 //! in one plane.
 
+use std::borrow::Cow;
+
 use super::ink::Ink;
 use super::labels::{Taken, along, around, beside, rim};
 use super::scale::ticks;
@@ -49,7 +51,7 @@ pub(in crate::report) struct Skeleton {
     pub(in crate::report) description: String,
     pub(in crate::report) still: Vec<StillLine>,
     /// Fixed points with their names; an axis that points at the reader has two rings.
-    pub(in crate::report) fixed: Vec<(Point, &'static str)>,
+    pub(in crate::report) fixed: Vec<(Point, Cow<'static, str>)>,
     /// Wheels: centre and radius.
     pub(in crate::report) wheels: Vec<(Point, f64)>,
     pub(in crate::report) bars: Vec<MovingBar>,
@@ -70,6 +72,9 @@ const MARGIN: f64 = 62.0;
 const HEADROOM: f64 = 34.0;
 /// Room below for names and the scale.
 const FOOT: f64 = 56.0;
+
+/// The outer ring of a fixed point, px.
+const RING: f64 = 8.0;
 
 struct Sheet {
     scale: f64,
@@ -174,7 +179,7 @@ impl Skeleton {
         }
         self.moving(&mut drawing, &sheet);
         for (at, _) in &self.fixed {
-            drawing.add(Ink::Pin, Shape::Circle(sheet.at(*at), 8.0));
+            drawing.add(Ink::Pin, Shape::Circle(sheet.at(*at), RING));
             drawing.add(Ink::Pin, Shape::Circle(sheet.at(*at), 3.0));
         }
         self.write_names(&mut drawing, &sheet);
@@ -216,7 +221,7 @@ impl Skeleton {
     /// What names keep away from.
     fn taken(&self, sheet: &Sheet) -> Taken {
         let poses = self.bars.iter().map(|bar| bar.ends.len()).max().unwrap_or(1);
-        let fixed = self.fixed.iter().map(|(at, _)| sheet.at(*at));
+        let fixed = self.fixed.iter().flat_map(|(at, _)| rim(sheet.at(*at), RING));
         let still = self.still.iter().flat_map(|line| along(sheet.line(line.ends, line.aside)));
         let rims =
             self.wheels.iter().flat_map(|(at, radius)| rim(sheet.at(*at), sheet.scale * radius));
@@ -236,7 +241,7 @@ impl Skeleton {
     }
 
     /// Where every name stands.
-    fn names(&self, sheet: &Sheet) -> Names {
+    fn names(&self, sheet: &Sheet) -> Names<'_> {
         let mut taken = self.taken(sheet);
         let poses = taken.poses();
         let mut names = Names::default();
@@ -252,7 +257,7 @@ impl Skeleton {
         }
         for (at, words) in self.fixed.iter().filter(|(_, words)| !words.is_empty()) {
             let place = taken.freest(words, around(vec![sheet.at(*at); poses]));
-            names.fixed.extend(place.first().map(|at| (*words, *at)));
+            names.fixed.extend(place.first().map(|at| (words.as_ref(), *at)));
         }
         for line in self.still.iter().filter(|line| !line.name.is_empty()) {
             let ends = sheet.line(line.ends, line.aside);
@@ -264,8 +269,8 @@ impl Skeleton {
 }
 
 #[derive(Default)]
-struct Names {
-    fixed: Vec<(&'static str, Point)>,
+struct Names<'a> {
+    fixed: Vec<(&'a str, Point)>,
     /// Part, words, and the place in every pose.
     moving: Vec<(&'static str, &'static str, Vec<Point>)>,
 }

@@ -143,8 +143,12 @@ fn not_covered(in_space: bool) -> Group {
 
 /// The design file as read.
 pub(super) fn source(leaf: &Leaf<'_>) -> String {
-    let [path, text] =
-        [&super::file_name(&leaf.review.path), &leaf.review.text].map(|text| escaped(text));
+    source_of(&leaf.review.path, &leaf.review.text)
+}
+
+/// The file at `path`.
+pub(super) fn source_of(path: &str, text: &str) -> String {
+    let [path, text] = [super::file_name(path).as_str(), text].map(escaped);
     format!(
         "<p><code>{path}</code>, as read.</p>\n<pre class=\"file\" tabindex=\"0\" role=\"region\" aria-label=\"The design file\"><code>{text}</code></pre>\n"
     )

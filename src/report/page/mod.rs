@@ -11,6 +11,7 @@ mod element;
 mod findings;
 mod joint;
 mod motion;
+mod region;
 mod sizes;
 mod tolerances;
 mod verdict;
@@ -19,13 +20,14 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use crate::handover::Snippet;
-use crate::study::{OtherSizes, Review};
+use crate::study::{OtherSizes, RegionCheck, RegionCourse, Review};
 
-use super::blocks::Block;
+use super::blocks::{Block, Cell};
 use super::cautions::DECIDES;
 use super::drawing::style_sheet;
 use super::words::escaped;
 use element::heading;
+use region::RegionLeaf;
 
 /// What the page needs of one design.
 #[derive(Clone, Copy, Debug)]
@@ -36,6 +38,28 @@ pub struct PageDesign<'a> {
     pub snippets: &'a [Snippet],
     /// The sizes that can be changed on the page; `None` for other kinds, and where nothing is to be changed.
     pub sizes: Option<&'a OtherSizes>,
+}
+
+/// What the page needs of a design of two joints.
+#[derive(Clone, Copy, Debug)]
+pub struct PageRegion<'a> {
+    /// The findings, with the cells of the region.
+    pub check: &'a RegionCheck,
+    /// Its drive at poses over the region.
+    pub course: &'a RegionCourse,
+    /// The design file's path as given.
+    pub path: &'a str,
+    /// The design file as read.
+    pub text: &'a str,
+}
+
+/// A design of one joint or of two.
+#[derive(Clone, Copy, Debug)]
+pub enum PageEntry<'a> {
+    /// Of one.
+    Joint(PageDesign<'a>),
+    /// Of two.
+    Region(PageRegion<'a>),
 }
 
 /// What the page says of itself, in the words of who writes it.
@@ -80,31 +104,77 @@ const MOTION: &str = include_str!("page.js");
 const SIZES: [&str; 3] =
     [include_str!("kinematics.js"), include_str!("inertia.js"), include_str!("sizes.js")];
 
+/// A design on the page.
+#[derive(Clone, Copy)]
+enum Sheet<'a> {
+    Joint(Leaf<'a>),
+    Region(RegionLeaf<'a>),
+}
+
+impl<'a> Sheet<'a> {
+    fn of(entry: &PageEntry<'a>, id: &'a str, rank: u8) -> Self {
+        match *entry {
+            PageEntry::Joint(PageDesign { review, snippets, sizes }) => {
+                Self::Joint(Leaf { review, snippets, sizes, id, rank })
+            }
+            PageEntry::Region(of) => Self::Region(RegionLeaf { of, id, rank }),
+        }
+    }
+
+    fn article(&self, issue: &str) -> String {
+        match self {
+            Self::Joint(leaf) => article(leaf, issue),
+            Self::Region(leaf) => leaf.article(issue),
+        }
+    }
+
+    fn title(&self) -> String {
+        match self {
+            Self::Joint(leaf) => {
+                let check = &leaf.review.check;
+                format!("{}: {}", check.design, verdict::word(check))
+            }
+            Self::Region(leaf) => format!("{}: {}", leaf.of.check.design, leaf.word()),
+        }
+    }
+
+    fn row(&self) -> Vec<Cell> {
+        match self {
+            Self::Joint(leaf) => verdict::row(leaf),
+            Self::Region(leaf) => leaf.row(),
+        }
+    }
+
+    fn path(&self) -> &str {
+        match self {
+            Self::Joint(leaf) => &leaf.review.path,
+            Self::Region(leaf) => leaf.of.path,
+        }
+    }
+
+    fn is_four_bar(&self) -> bool {
+        matches!(self, Self::Joint(leaf) if leaf.review.course.is_none())
+    }
+}
+
 /// The page: one design, or several behind an index.
 #[must_use]
-pub fn page_html(designs: &[PageDesign<'_>], issue: &PageIssue<'_>) -> String {
+pub fn page_html(designs: &[PageEntry<'_>], issue: &PageIssue<'_>) -> String {
     let several = designs.len() > 1;
     let ids: Vec<String> = (1..=designs.len()).map(|k| format!("d{k}")).collect();
-    let leaves: Vec<Leaf<'_>> = designs
-        .iter()
-        .zip(&ids)
-        .map(|(PageDesign { review, snippets, sizes }, id)| Leaf {
-            review,
-            snippets,
-            sizes: *sizes,
-            id,
-            rank: if several { 2 } else { 1 },
-        })
-        .collect();
+    let rank = if several { 2 } else { 1 };
+    let sheets: Vec<Sheet<'_>> =
+        designs.iter().zip(&ids).map(|(entry, id)| Sheet::of(entry, id, rank)).collect();
     let issue = issue.words();
-    let body: String = leaves.iter().map(|leaf| article(leaf, &issue)).collect();
-    let index = if several { verdict::index(&leaves, &issue) } else { String::new() };
-    let title = title(&leaves);
+    let title = title(&sheets);
+    let body: String = sheets.iter().map(|sheet| sheet.article(&issue)).collect();
+    let rows = || sheets.iter().map(Sheet::row).collect();
+    let index = if several { verdict::index(&title, rows(), &issue) } else { String::new() };
     format!(
         "{}<body>\n<a class=\"skip\" href=\"#{}\">To the verdict</a>\n<main>\n{index}{body}</main>\n{}{}</body>\n</html>\n",
         head(&title, &issue),
         if several { "index" } else { "d1" },
-        foot(&leaves),
+        foot(&sheets),
         scripts(body.contains("<form class=\"sizes\""))
     )
 }
@@ -114,11 +184,13 @@ fn scripts(with_sizes: bool) -> String {
     sizes.chain([MOTION]).map(|script| format!("<script>\n{script}</script>\n")).collect()
 }
 
-fn title(leaves: &[Leaf<'_>]) -> String {
-    match leaves {
-        [only] => format!("{}: {}", only.review.check.design, verdict::word(&only.review.check)),
-        _ => verdict::title_of(leaves),
+/// What the page is called.
+fn title(sheets: &[Sheet<'_>]) -> String {
+    if let [only] = sheets {
+        return only.title();
     }
+    let kind = if sheets.iter().all(Sheet::is_four_bar) { "four-bar " } else { "" };
+    format!("Design review of {} {kind}drives", sheets.len())
 }
 
 fn head(title: &str, issue: &str) -> String {
@@ -162,26 +234,19 @@ fn file_name(path: &str) -> String {
 
 fn article(leaf: &Leaf<'_>, issue: &str) -> String {
     let issue = if leaf.rank == 1 { issue } else { "" };
-    let mut shown = sections(leaf);
-    shown.retain(|(.., body)| !body.is_empty());
-    let links: String = shown
-        .iter()
-        .map(|(name, title, _)| format!("<li><a href=\"#{}-{name}\">{title}</a></li>\n", leaf.id))
-        .collect();
-    let body: String =
-        shown.iter().map(|(name, title, body)| section(leaf, name, title, body)).collect();
+    let (links, body) = sections_of(leaf.id, leaf.rank, sections(leaf));
     let sizes = sizes::sizes(leaf);
     let sizes = if sizes.is_empty() {
         sizes
     } else {
-        let section = section(leaf, "sizes", "Try other sizes", &sizes);
+        let section = section(leaf.id, leaf.rank, "sizes", "Try other sizes", &sizes);
         format!("<div class=\"needs-script\">\n{section}</div>\n")
     };
     format!(
         "<article id=\"{}\">\n{}{}{sizes}{}<nav aria-label=\"On this page, {}\">\n<ul>\n{links}</ul>\n</nav>\n{body}</article>\n",
         leaf.id,
         verdict::verdict(leaf, issue),
-        section(leaf, "criteria", "Criteria", &findings::criteria(leaf)),
+        section(leaf.id, leaf.rank, "criteria", "Criteria", &findings::criteria(leaf)),
         verdict::glance(leaf),
         escaped(&leaf.review.check.design)
     )
@@ -228,17 +293,31 @@ fn sections(leaf: &Leaf<'_>) -> Vec<(&'static str, &'static str, String)> {
     ]
 }
 
-fn section(leaf: &Leaf<'_>, name: &str, title: &str, body: &str) -> String {
-    let id = format!("{}-{name}", leaf.id);
+/// Links to sections, and these; an empty one is left out.
+fn sections_of(
+    id: &str,
+    rank: u8,
+    mut shown: Vec<(&'static str, &'static str, String)>,
+) -> (String, String) {
+    shown.retain(|(.., body)| !body.is_empty());
+    let link = |(name, title, _): &(&str, &str, String)| {
+        format!("<li><a href=\"#{id}-{name}\">{title}</a></li>\n")
+    };
+    let body = shown.iter().map(|(name, title, body)| section(id, rank, name, title, body));
+    (shown.iter().map(link).collect(), body.collect())
+}
+
+fn section(id: &str, rank: u8, name: &str, title: &str, body: &str) -> String {
+    let id = format!("{id}-{name}");
     format!(
         "<section id=\"{id}\" class=\"s-{name}\" aria-labelledby=\"{id}-h\">\n{}{body}</section>\n",
-        heading(leaf.rank + 1, Some(&format!("{id}-h")), title)
+        heading(rank + 1, Some(&format!("{id}-h")), title)
     )
 }
 
-fn foot(leaves: &[Leaf<'_>]) -> String {
-    let file = |leaf: &Leaf<'_>| format!("<code>{}</code>", escaped(&file_name(&leaf.review.path)));
-    let files: Vec<String> = leaves.iter().map(file).collect();
+fn foot(sheets: &[Sheet<'_>]) -> String {
+    let file = |sheet: &Sheet<'_>| format!("<code>{}</code>", escaped(&file_name(sheet.path())));
+    let files: Vec<String> = sheets.iter().map(file).collect();
     format!(
         "<footer><p>Written by unloop {} from {}. The same file and version give the same page. A check for modelling \
          and sizing. {DECIDES}</p></footer>\n",

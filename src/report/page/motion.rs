@@ -29,9 +29,17 @@ struct Motion {
 
 /// The moving parts of one picture: by name, in every pose, their coordinates one after another.
 #[derive(Serialize)]
-struct View {
+pub(super) struct View {
     id: String,
     parts: BTreeMap<&'static str, Vec<Vec<f64>>>,
+}
+
+impl View {
+    pub(super) fn of(id: String, view: &Skeleton) -> Self {
+        let flat = |points: Vec<Point>| points.into_iter().flatten().map(tenth).collect();
+        let part = |(name, poses): (_, Vec<_>)| (name, poses.into_iter().map(flat).collect());
+        Self { id, parts: view.placed().into_iter().map(part).collect() }
+    }
 }
 
 /// A drive that moves.
@@ -104,15 +112,7 @@ impl Moved {
 
     /// In a script element `<` would end it.
     fn data(&self, leaf: &Leaf<'_>) -> String {
-        let flat = |points: Vec<Point>| points.into_iter().flatten().map(tenth).collect();
-        let view = |(k, view): (usize, &Skeleton)| View {
-            id: view_id(leaf, k),
-            parts: view
-                .placed()
-                .into_iter()
-                .map(|(name, poses)| (name, poses.into_iter().map(flat).collect()))
-                .collect(),
-        };
+        let view = |(k, view): (usize, &Skeleton)| View::of(view_id(leaf, k), view);
         let dots = |(name, places): &(&str, Vec<Point>)| {
             let places = places.iter().map(|place| place.map(tenth)).collect();
             (format!("{}-{name}", leaf.id), places)
@@ -131,7 +131,8 @@ fn view_id(leaf: &Leaf<'_>, k: usize) -> String {
     format!("{}-view-{k}", leaf.id)
 }
 
-fn tenth(x: f64) -> f64 {
+/// To a tenth of a pixel.
+pub(super) fn tenth(x: f64) -> f64 {
     (x * 10.0).round() / 10.0
 }
 

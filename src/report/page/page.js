@@ -63,21 +63,25 @@
 
   for (const box of document.querySelectorAll("[data-motion]")) {
     const data = JSON.parse(box.querySelector('script[type="application/json"]').textContent);
-    const slider = box.querySelector('input[type="range"]');
+    const sliders = [...box.querySelectorAll('input[type="range"]')];
+    const [slider] = sliders;
     const views = data.views.map(picture);
     const charts = Object.entries(data.dots).map(([id, places]) => chart(id, places));
     const reads = box.querySelectorAll("[data-read]");
     const show = () => {
-      const row = Number(slider.value);
+      const row = sliders.reduce((at, one) => at * (Number(one.max) + 1) + Number(one.value), 0);
       for (const move of views) move(row);
       for (const put of charts) put(row);
       for (const read of reads) read.textContent = data.read[row][Number(read.dataset.read)];
+      sliders.forEach((one, k) => data.joints && one.setAttribute("aria-valuetext", `${data.joints[k]} ${data.read[row][k]} deg`));
+      if (data.joints) return;
       const [motor, second] = data.read[row];
       const [name, unit] = data.second;
       slider.setAttribute("aria-valuetext", `${name} ${second} ${unit}, motor ${motor} deg`);
     };
-    const stop = player(box.querySelector("button.play"), slider, Number(slider.value), show);
-    slider.addEventListener("input", show);
+    const play = box.querySelector("button.play");
+    const stop = play ? player(play, slider, Number(slider.value), show) : () => {};
+    for (const one of sliders) one.addEventListener("input", show);
     movers.set(box.dataset.motion, { box, slider, show, stop });
     show();
   }

@@ -48,18 +48,45 @@ fn meaning(check: &Check) -> String {
 /// The head of a design.
 pub(super) fn verdict(leaf: &Leaf<'_>, issue: &str) -> String {
     let check = &leaf.review.check;
-    let (class, sign) = mark(Cell::verdict(check.verdict).tone).unwrap_or_default();
-    format!(
-        "<header class=\"top\">\n{}{}<div class=\"verdict {class}\" role=\"status\" aria-atomic=\"true\">\n\
-         <p class=\"word\"><span class=\"sign\" aria-hidden=\"true\">{sign}</span>{}: <span class=\"means\">{}</span></p>\n\
-         <p>{}</p>\n<p class=\"rests\">This rests on: {}.</p>\n</div>\n</header>\n",
-        heading(leaf.rank, None, &check.design),
-        issued(issue),
-        word(check),
-        meaning(check),
-        prose(&sentence(&check.reason)),
-        prose(&rests(check))
-    )
+    let head = Head {
+        rank: leaf.rank,
+        design: &check.design,
+        verdict: check.verdict,
+        meaning: &meaning(check),
+        reason: &check.reason,
+        rests: &rests(check),
+    };
+    head.shown(issue)
+}
+
+/// What stands at the head of a design.
+pub(super) struct Head<'a> {
+    pub(super) rank: u8,
+    pub(super) design: &'a str,
+    pub(super) verdict: Verdict,
+    /// What the verdict is worth.
+    pub(super) meaning: &'a str,
+    pub(super) reason: &'a str,
+    /// What it rests on.
+    pub(super) rests: &'a str,
+}
+
+impl Head<'_> {
+    pub(super) fn shown(&self, issue: &str) -> String {
+        let verdict = Cell::verdict(self.verdict);
+        let (class, sign) = mark(verdict.tone).unwrap_or_default();
+        format!(
+            "<header class=\"top\">\n{}{}<div class=\"verdict {class}\" role=\"status\" aria-atomic=\"true\">\n\
+             <p class=\"word\"><span class=\"sign\" aria-hidden=\"true\">{sign}</span>{}: <span class=\"means\">{}</span></p>\n\
+             <p>{}</p>\n<p class=\"rests\">This rests on: {}.</p>\n</div>\n</header>\n",
+            heading(self.rank, None, self.design),
+            issued(issue),
+            capital(&verdict.text),
+            self.meaning,
+            prose(&sentence(self.reason)),
+            prose(self.rests)
+        )
+    }
 }
 
 fn issued(issue: &str) -> String {
@@ -137,29 +164,23 @@ fn worst_row(leaf: &Leaf<'_>, c: &Assessment) -> Option<usize> {
     c.worst_at_joint.map(|turn| nearest_row(rows, turn))
 }
 
-/// What a page of several designs is called.
-pub(super) fn title_of(leaves: &[Leaf<'_>]) -> String {
-    let all_four_bars = leaves.iter().all(|leaf| leaf.review.course.is_none());
-    let kind = if all_four_bars { "four-bar " } else { "" };
-    format!("Design review of {} {kind}drives", leaves.len())
-}
-
 /// The index at the head of a page of several designs.
-pub(super) fn index(leaves: &[Leaf<'_>], issue: &str) -> String {
-    let table_of = Table::new("The designs", &["design"], leaves.iter().map(row).collect())
+pub(super) fn index(title: &str, rows: Vec<Vec<Cell>>, issue: &str) -> String {
+    let table_of = Table::new("The designs", &["design"], rows)
         .and(Holds::Words, "verdict")
         .and(Holds::Figures, "stroke of the joint")
         .and(Holds::Figures, "ratio")
         .and(Holds::Figures, "nearest to its limit");
     format!(
         "<header id=\"index\" class=\"index\">\n{}{}{}</header>\n",
-        heading(1, None, &title_of(leaves)),
+        heading(1, None, title),
         issued(issue),
         table(&table_of)
     )
 }
 
-fn row(leaf: &Leaf<'_>) -> Vec<Cell> {
+/// The row of a design in the index.
+pub(super) fn row(leaf: &Leaf<'_>) -> Vec<Cell> {
     let check = &leaf.review.check;
     let tight = tightest(check);
     let tight = tight.map(|(c, _)| format!("{} {}", c.criterion.title(), worst_and_limit(c)));

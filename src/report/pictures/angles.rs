@@ -43,28 +43,28 @@ pub(super) fn certified_band(
 ) -> Option<Layer> {
     let over_tolerance = check.criteria.iter().any(|c| c.bound_over(Basis::Tolerance).is_some());
     let name = if over_tolerance { "certified, every build" } else { "certified" };
-    Some(Layer(Form::Band(band(certified(check, criterion)?)), Ink::Certified, name))
+    Some(Layer(Form::Band(band(certified(check, criterion)?)), Ink::Certified, name.into()))
 }
 
 /// The linkage's curve.
 fn curve(course: &Course, rows: &[PoseRow]) -> Layer {
-    Layer(Form::Curve(course.points(rows)), Ink::Curve, "linkage")
+    Layer(Form::Curve(course.points(rows)), Ink::Curve, "linkage".into())
 }
 
 /// The accepted limits, the linkage, and the direct joint.
 fn between([low, high]: [f64; 2], course: &Course, rows: &[PoseRow], direct: f64) -> [Layer; 4] {
     [
-        Layer(Form::Level(low), Ink::Limit, "limits"),
-        Layer(Form::Level(high), Ink::Limit, ""),
+        Layer(Form::Level(low), Ink::Limit, "limits".into()),
+        Layer(Form::Level(high), Ink::Limit, "".into()),
         curve(course, rows),
-        Layer(Form::Level(direct), Ink::Direct, "direct joint"),
+        Layer(Form::Level(direct), Ink::Direct, "direct joint".into()),
     ]
 }
 
 /// A ring at the row nearest to where the figure is worst; one that is next to nothing has no place.
 fn worst_spot(course: &Course, rows: &[PoseRow], worst: &Located) -> Option<Layer> {
     let row = rows.get(nearest_row(rows, worst.at_joint)).filter(|_| worst.value > NOTHING)?;
-    Some(Layer(Form::Spot(course.value(row)), Ink::Worst, "worst"))
+    Some(Layer(Form::Spot(course.value(row)), Ink::Worst, "worst".into()))
 }
 
 /// The ratio over the stroke with the accepted band and the certified bound.
@@ -112,7 +112,7 @@ pub(in crate::report) fn transmission(check: &Check, rows: &[PoseRow]) -> Option
     let floor = limit(check, Criterion::TransmissionAngle);
     let above = |bound: f64| [bound.to_degrees(), 90.0];
     let mut layers = Vec::from_iter(certified_band(check, Criterion::TransmissionAngle, above));
-    layers.push(Layer(Form::Level(floor.to_degrees()), Ink::Limit, "floor"));
+    layers.push(Layer(Form::Level(floor.to_degrees()), Ink::Limit, "floor".into()));
     layers.push(curve(&TRANSMISSION, rows));
     layers.extend(worst_spot(&TRANSMISSION, rows, &least));
     let description = format!(

@@ -20,16 +20,16 @@ pub(in crate::report) fn histogram(found: &ToleranceFindings) -> Option<Chart> {
     let corner = leading.corner.map(f64::to_degrees).filter(|c| c.is_finite());
     let right = last.max(limit).max(certified.or(corner).unwrap_or(0.0)) * 1.04;
     let (beyond, inside): (Vec<_>, Vec<_>) = bins.into_iter().partition(|b| b[0] >= limit);
-    let mut layers = vec![Layer(Form::Columns(inside), Ink::Bar, "builds")];
+    let mut layers = vec![Layer(Form::Columns(inside), Ink::Bar, "builds".into())];
     if beyond.iter().any(|b| b[2] > 0.0) {
-        layers.push(Layer(Form::Columns(beyond), Ink::BarBeyond, "beyond the limit"));
+        layers.push(Layer(Form::Columns(beyond), Ink::BarBeyond, "beyond the limit".into()));
     }
     let proved = "no build is worse (proved)";
-    layers.extend(certified.map(|worst| Layer(Form::Upright(worst), Ink::Direct, proved)));
-    let corner =
-        corner.map(|worst| Layer(Form::Upright(worst), Ink::Direct, "worst corner (computed)"));
+    layers.extend(certified.map(|worst| Layer(Form::Upright(worst), Ink::Direct, proved.into())));
+    let corner = corner
+        .map(|worst| Layer(Form::Upright(worst), Ink::Direct, "worst corner (computed)".into()));
     layers.extend(corner);
-    layers.push(Layer(Form::Upright(limit), Ink::Limit, "limit"));
+    layers.push(Layer(Form::Upright(limit), Ink::Limit, "limit".into()));
     let worst = match (leading.bound, leading.corner) {
         (Some(bound), _) => format!("no build is worse than {}", degrees(bound)),
         (None, Some(corner)) => {

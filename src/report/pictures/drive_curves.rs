@@ -124,7 +124,7 @@ fn transmission(check: &Check) -> Figure<'static> {
     let floor = limit(check, Criterion::TransmissionAngle);
     let above = |bound: f64| [bound.to_degrees(), 90.0];
     let certified = certified_band(check, Criterion::TransmissionAngle, above);
-    let floor_line = Layer(Form::Level(floor.to_degrees()), Ink::Limit, "floor");
+    let floor_line = Layer(Form::Level(floor.to_degrees()), Ink::Limit, "floor".into());
     Figure {
         name: "transmission",
         titles: ["Transmission angle over the stroke", "transmission angle, deg"],
@@ -159,9 +159,9 @@ fn margin<'a>(
 /// The certified band, the accepted limits and the direct joint.
 fn layers([low, high]: [f64; 2], direct: f64, certified: Option<Layer>) -> Vec<Layer> {
     let lines = [
-        Layer(Form::Level(low), Ink::Limit, "limits"),
-        Layer(Form::Level(high), Ink::Limit, ""),
-        Layer(Form::Level(direct), Ink::Direct, "direct joint"),
+        Layer(Form::Level(low), Ink::Limit, "limits".into()),
+        Layer(Form::Level(high), Ink::Limit, "".into()),
+        Layer(Form::Level(direct), Ink::Direct, "direct joint".into()),
     ];
     certified.into_iter().chain(lines).collect()
 }
@@ -174,7 +174,7 @@ fn points(rows: &[DriveRow], height: &dyn Fn(&DriveRow) -> Option<f64>) -> Optio
 fn curve(check: &Check, rows: &[DriveRow], of: Figure<'_>) -> Option<DriveCurve> {
     let points = points(rows, of.height)?;
     let mut layers = of.layers;
-    layers.push(Layer(Form::Curve(points.clone()), Ink::Curve, DRIVE));
+    layers.push(Layer(Form::Curve(points.clone()), Ink::Curve, DRIVE.into()));
     let heights = points.iter().map(|p| p[1]).chain(of.seen);
     let range = range(heights, 0.06);
     let titles = of.titles.map(str::to_owned);

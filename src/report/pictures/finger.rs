@@ -41,7 +41,7 @@ const GRIP_PER_TORQUE: Course = Course {
 pub(in crate::report) fn opening(check: &Check, rows: &[PoseRow]) -> Option<Plot> {
     let [low, high] = check.finger.as_ref()?.opening.map(|at| fixed(1e3 * at.value, 2));
     let heights = rows.iter().map(|row| OPENING.value(row)[1]);
-    let layers = vec![Layer(Form::Curve(OPENING.points(rows)), Ink::Curve, "linkage")];
+    let layers = vec![Layer(Form::Curve(OPENING.points(rows)), Ink::Curve, "linkage".into())];
     let description = format!("Distance of the pad faces: {low}…{high} mm over the stroke.");
     let titles = ["Opening over the stroke", "opening, mm"];
     Some(Plot::new(check, OPENING, titles, description, range_with_zero(heights), layers))
@@ -58,12 +58,12 @@ pub(in crate::report) fn tilt(check: &Check, rows: &[PoseRow]) -> Option<Plot> {
     if is_level {
         layers.extend(certified_band(check, Criterion::Tilt, band));
         let [low, high] = band(limit);
-        layers.push(Layer(Form::Level(low), Ink::Limit, "limits"));
-        layers.push(Layer(Form::Level(high), Ink::Limit, ""));
-        layers.push(Layer(Form::Level(0.0), Ink::Direct, "stand-in"));
+        layers.push(Layer(Form::Level(low), Ink::Limit, "limits".into()));
+        layers.push(Layer(Form::Level(high), Ink::Limit, "".into()));
+        layers.push(Layer(Form::Level(0.0), Ink::Direct, "stand-in".into()));
         edges.extend([low, high]);
     }
-    layers.push(Layer(Form::Curve(TILT.points(rows)), Ink::Curve, "linkage"));
+    layers.push(Layer(Form::Curve(TILT.points(rows)), Ink::Curve, "linkage".into()));
     let [low, high] = found.tilt.map(|at| degrees(at.value));
     let description = format!(
         "Turn of the drawn linkage's pad against the zero pose: {low}…{high}; accepted within {} of the stand-in.",
@@ -88,8 +88,8 @@ pub(in crate::report) fn grip(
     };
     let duty = loads.and_then(|found| found.finger()?.peak.as_ref()).filter(|_| at_peak);
     let guaranteed = duty.map(|duty| duty.jaw.guaranteed.value);
-    let mut layers = vec![Layer(Form::Curve(course.points(rows)), Ink::Curve, "linkage")];
-    layers.extend(guaranteed.map(|n| Layer(Form::Level(n), Ink::Direct, "guaranteed")));
+    let mut layers = vec![Layer(Form::Curve(course.points(rows)), Ink::Curve, "linkage".into())];
+    layers.extend(guaranteed.map(|n| Layer(Form::Level(n), Ink::Direct, "guaranteed".into())));
     let words = guaranteed.map_or_else(String::new, |n| {
         let every = duty.and_then(|duty| duty.within_tolerances).map(|grip| grip.map(figure));
         let every = every.map_or_else(String::new, |[low, high]| {

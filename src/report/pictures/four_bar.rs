@@ -37,8 +37,8 @@ pub(in crate::report) fn linkage(
         ),
         still: vec![still(Ink::Ground, "ground", [a, b])],
         fixed: vec![
-            (a, if is_behind { "A" } else { "A motor" }),
-            (b, if of_pad { "B" } else { "B joint" }),
+            (a, if is_behind { "A" } else { "A motor" }.into()),
+            (b, if of_pad { "B" } else { "B joint" }.into()),
         ],
         bars: seen.bars(),
         pins: vec![
@@ -157,7 +157,7 @@ impl Seen<'_> {
         if pad.is_mirrored {
             let [a, b] = self.axes().map(|axis| mirror.of(axis));
             drawn.still.push(still(Ink::Ground, "", [a, b]));
-            drawn.fixed.extend([(a, ""), (b, "")]);
+            drawn.fixed.extend([(a, "".into()), (b, "".into())]);
             drawn.bars.extend(all.iter().filter_map(|bar| mirrored(bar, mirror)));
             let pins = drawn.pins.iter().filter_map(|pin| mirrored_pin(pin, mirror));
             let pins: Vec<MovingPin> = pins.collect();

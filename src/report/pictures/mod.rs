@@ -6,6 +6,9 @@ mod drive_curves;
 mod finger;
 mod four_bar;
 mod power;
+mod region_maps;
+mod region_powers;
+mod region_views;
 mod skeletons;
 
 pub(super) use angles::{angle_error, ratio, transmission};
@@ -15,6 +18,9 @@ pub(super) use finger::{grip, opening, tilt};
 pub(super) use four_bar::linkage;
 use power::Told;
 pub(super) use power::{inertia, rod_force, speed, torque};
+pub(super) use region_maps::{angle_maps, motor_maps, rate_map, told};
+pub(super) use region_powers::powers;
+pub(super) use region_views::region_views;
 pub(super) use skeletons::{nearest_pose, skeletons};
 
 use crate::equivalence::{Criterion, Figure, Outcome};

@@ -63,7 +63,7 @@ fn bounded(
     (unit, factor): (&str, f64),
     who: &'static str,
 ) -> ([f64; 2], Vec<Layer>, String) {
-    let curve = Layer(Form::Curve(points.to_vec()), Ink::Curve, who);
+    let curve = Layer(Form::Curve(points.to_vec()), Ink::Curve, who.into());
     let heights = heights(points);
     let Some(Bounds { guaranteed, never_exceed }) = bounds else {
         return (range_with_zero(heights), vec![curve], "no bound over this stroke".to_owned());
@@ -71,8 +71,8 @@ fn bounded(
     let [low, high] = [guaranteed, never_exceed].map(|e| factor * e.value);
     let layers = vec![
         curve,
-        Layer(Form::Level(low), Ink::Direct, "guaranteed"),
-        Layer(Form::Level(high), Ink::Limit, "never exceeded"),
+        Layer(Form::Level(low), Ink::Direct, "guaranteed".into()),
+        Layer(Form::Level(high), Ink::Limit, "never exceeded".into()),
     ];
     let words =
         format!("at least {} and at most {} {unit} over the stroke", figure(low), figure(high));
@@ -127,8 +127,8 @@ pub(super) fn rod_told(points: Points<'_>, loads: Option<&LoadFindings>) -> Told
     // A rod that bears many times the force would press the curve flat.
     let shown = critical.filter(|c| *c <= 4.0 * top);
     let curve = Form::Curve(points.to_vec());
-    let mut layers = vec![Layer(curve, Ink::Curve, "pull or thrust in the rod")];
-    layers.extend(shown.map(|c| Layer(Form::Level(c), Ink::Limit, "the rod buckles")));
+    let mut layers = vec![Layer(curve, Ink::Curve, "pull or thrust in the rod".into())];
+    layers.extend(shown.map(|c| Layer(Form::Level(c), Ink::Limit, "the rod buckles".into())));
     let beyond = if shown.is_none() { ", beyond the chart" } else { "" };
     let aside =
         critical.map_or(String::new(), |c| format!(" The rod buckles at {} N{beyond}.", figure(c)));
@@ -154,8 +154,8 @@ pub(super) fn inertia_told(points: Points<'_>, check: &Check, who: &'static str)
     let [low, high] = range(heights(&points).chain(constant), 0.25);
     // No less than ±5 %, so that a hair does not look like a mountain.
     let middle = 0.5 * (low + high);
-    let mut layers = vec![Layer(Form::Curve(points), Ink::Curve, who)];
-    layers.extend(constant.map(|c| Layer(Form::Level(c), Ink::Direct, "direct joint")));
+    let mut layers = vec![Layer(Form::Curve(points), Ink::Curve, who.into())];
+    layers.extend(constant.map(|c| Layer(Form::Level(c), Ink::Direct, "direct joint".into())));
     let has =
         constant.map_or_else(|| "no constant".to_owned(), |c| format!("{} {unit}", figure(c)));
     Told {

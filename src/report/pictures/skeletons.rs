@@ -57,7 +57,7 @@ fn wheels(ratio: f64, turns: &[[f64; 2]], of: &str) -> Skeleton {
         title: format!("{of}wheels in the ratio's proportion").trim_start().to_owned(),
         description: "Motor wheel at the left, joint wheel at the right, a spoke on each; seen with the joint axis pointing at the reader.".to_owned(),
         still: vec![tangent(1.0), tangent(-1.0)],
-        fixed: vec![(centres[0], "motor"), (centres[1], "joint")],
+        fixed: vec![(centres[0], "motor".into()), (centres[1], "joint".into())],
         wheels: vec![(centres[0], motor), (centres[1], joint)],
         bars: vec![
             spoke(["crank", "name-crank"], Ink::Crank, centres[0], 0.9 * motor, 0),
@@ -198,7 +198,12 @@ impl Seen<'_> {
                 input.what
             ),
             still: axis.into_iter().chain(input.still).collect(),
-            fixed: input.fixed.into_iter().chain([(self.at(joint.centre), "B joint")]).collect(),
+            fixed: input
+                .fixed
+                .into_iter()
+                .map(|(at, name)| (at, name.into()))
+                .chain([(self.at(joint.centre), "B joint".into())])
+                .collect(),
             bars: vec![rod, input.bar, lever],
             pins: head.into_iter().chain([pin("q", "Q", self.places(&q))]).collect(),
             is_to_scale: true,

@@ -71,6 +71,24 @@ impl RegionCheck {
         self.criteria.iter().find(|c| c.criterion == criterion)
     }
 
+    /// The region in cells with what came out of each: whole where no criterion of the motion fails or stays open; none where
+    /// not every build reaches all of it, or the cells were not asked for.
+    #[must_use]
+    pub fn cells(&self) -> Vec<Cell> {
+        let of_motion = self.criteria.iter().filter(|c| c.criterion != Criterion::Inertia);
+        let is_short = |c: &Assessment| matches!(c.outcome, Outcome::Fails | Outcome::Undecided);
+        if !of_motion.into_iter().any(is_short) {
+            return vec![Cell { turns: self.region, outcome: Outcome::Holds }];
+        }
+        self.largest_region.iter().flat_map(|largest| largest.cells.iter().copied()).collect()
+    }
+
+    /// Do both joints read their turns from the zero pose?
+    #[must_use]
+    pub fn reads_turns(&self) -> bool {
+        self.joint_reads.iter().all(|reads| reads.abs() < 1e-12)
+    }
+
     /// What pitch and roll read at these turns, rad.
     #[must_use]
     pub fn readings(&self, [pitch, roll]: [f64; 2]) -> [f64; 2] {

@@ -1,6 +1,7 @@
 //! Two motors with a rod each on pitch and roll: the drive of a design over its region, and what stands for it.
 
 mod check;
+mod course;
 mod inertia;
 mod loads;
 mod parts;
@@ -8,6 +9,7 @@ mod region_rows;
 mod words;
 
 pub use check::{check_two_joints, check_two_motors, speed_over, torque_over};
+pub use course::{CoursePose, MAP_POSES, RegionCourse, region_course};
 pub use loads::{RegionDuty, RegionLoads, RodDuty, loads_of_two_joints};
 pub use parts::{link_frames, two_joint_parts};
 pub use region_rows::{RegionRow, region_rows};

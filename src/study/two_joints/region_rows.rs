@@ -47,7 +47,7 @@ pub fn region_rows<'a>(
     turns.filter_map(|joints| row(design, of, joints))
 }
 
-fn row(design: &TwoJointDesign, of: &TwoMotors, joints: [f64; 2]) -> Option<RegionRow> {
+pub(super) fn row(design: &TwoJointDesign, of: &TwoMotors, joints: [f64; 2]) -> Option<RegionRow> {
     let (pose, motors) = (of.drive.pose(joints).ok()?, of.drive.motor_turns(joints).ok()?);
     let sum = |turns: [f64; 2], reads: [f64; 2]| [turns[0] + reads[0], turns[1] + reads[1]];
     Some(RegionRow {

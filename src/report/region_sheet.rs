@@ -1,0 +1,69 @@
+//! `--plot` of two joints: maps over pitch and roll, polygons of torque and speed, the drive from two sides.
+
+use crate::study::{RegionCheck, RegionCourse, at_joints};
+
+use super::blocks::Cell;
+use super::check::worst_and_limit;
+use super::drawing::{Anchor, Chart, Drawing, Ink, Skeleton};
+use super::pictures::{self, CHART};
+use super::region::rests;
+use super::sheet::{LINE, SMALL, Sheet, sheet, write_line};
+use super::words::{capital, sentence};
+
+/// The verdict: where it holds, the drive from two sides, torque and speed, the criteria.
+#[must_use]
+pub fn region_check_sheet(check: &RegionCheck, course: &RegionCourse) -> Sheet {
+    let mut map = titled(&pictures::rate_map(check, course));
+    check.criteria.iter().for_each(|c| {
+        let outcome = Cell::outcome(c.outcome).text;
+        write_line(
+            &mut map,
+            &format!("{}: {outcome}, {}", c.criterion.title(), worst_and_limit(c)),
+        );
+    });
+    let views = pictures::region_views(check, course, course.nearest_zero_reached(), CHART);
+    let at = course.joints(course.nearest_zero).map(|joints| at_joints(check, joints));
+    let views = views.iter().map(|view| viewed(view, at.as_deref().unwrap_or_default()));
+    let mut powers = pictures::powers(check).into_iter().map(|chart| titled(&chart));
+    let beside = powers.next();
+    let drawings = [map].into_iter().chain(beside).chain(views).chain(powers).collect();
+    let heading = format!("{}: {}", check.design, Cell::verdict(check.verdict).text);
+    let lines = [
+        format!("{} {}", sentence(&check.reason), sentence(&capital(&rests(check)))),
+        sentence(&capital(&pictures::told(check))),
+    ];
+    sheet(&heading, &lines, drawings)
+}
+
+/// Errors and motor readings over the region.
+#[must_use]
+pub fn region_stroke_sheet(check: &RegionCheck, course: &RegionCourse) -> Sheet {
+    let mut maps = pictures::motor_maps(check, course);
+    maps.push(pictures::rate_map(check, course));
+    maps.extend(pictures::angle_maps(check, course));
+    let lines = [sentence(&capital(&pictures::told(check)))];
+    let drawings = maps.iter().map(titled).collect();
+    sheet(&format!("{}: over pitch and roll", check.design), &lines, drawings)
+}
+
+/// A chart under its name and what goes up in it.
+fn titled(chart: &Chart) -> Drawing {
+    below(chart.draw(), &[(Ink::Text, chart.title.as_str()), (Ink::Quiet, chart.y.label.as_str())])
+}
+
+/// A view under its name and its pose.
+fn viewed(view: &Skeleton, pose: &str) -> Drawing {
+    below(view.draw(), &[(Ink::Text, view.title.as_str()), (Ink::Quiet, pose)])
+}
+
+fn below(drawn: Drawing, lines: &[(Ink, &str)]) -> Drawing {
+    let mut all = Drawing::new([drawn.size[0], 0.0], &drawn.title, &drawn.description);
+    for (ink, line) in lines {
+        all.write(*ink, [8.0, all.size[1] + SMALL], Anchor::Start, line);
+        all.size[1] += LINE;
+    }
+    let at = [0.0, all.size[1]];
+    all.size[1] += drawn.size[1];
+    all.place(drawn, at);
+    all
+}
