@@ -6,7 +6,7 @@ use crate::drive::Kind;
 use crate::equivalence::Verdict;
 use crate::handover::find::{
     EndedBy, Findings, FoundLoop, FourBarLoop, Jaw, LoopDrive, MotorCandidate, MotorSeat,
-    PointDrive, Reach, ZeroPose,
+    PointDrive, Reach, TwoJointLoops, ZeroPose,
 };
 use crate::study::{AtMotor, lengths};
 use crate::units::{angle, angles, degrees, fixed, number, percent};
@@ -22,6 +22,7 @@ use super::terminal;
 pub fn find_text(found: &Findings, detail: Detail, style: Style) -> String {
     let mut groups = vec![vec![headline(found)]];
     groups.extend(found.loops.iter().map(|one| loop_group(one, detail)));
+    groups.extend(found.two_joint_loops.iter().map(|one| two_joints(one, detail)));
     groups.extend((!found.pairs.is_empty()).then(|| pairs(&found.pairs)));
     groups.extend(found.point_drives.iter().map(|one| point_drive(one, detail)));
     groups.extend(found.unheld_jaws.iter().map(|jaw| unheld(jaw, detail)));
@@ -42,7 +43,8 @@ const FILE_AS_IT_IS: &str =
 
 /// Of drives in space as well, where one was judged.
 fn caution(found: &Findings, detail: Detail) -> String {
-    let in_space = found.loops.iter().any(|one| one.judged_drive.is_some());
+    let in_space = found.loops.iter().any(|one| one.judged_drive.is_some())
+        || found.two_joint_loops.iter().any(|one| one.judged.is_some());
     match (detail, in_space) {
         (Detail::Full, true) => CAUTION.replace("the plane, rigid linkage", "the rigid drive"),
         (Detail::Full, false) => CAUTION.to_owned(),
@@ -69,7 +71,12 @@ fn tally(found: &Findings) -> String {
     if found.loops.len() < 2 {
         return String::new();
     }
-    let verdict = |one: &FoundLoop| one.check().map(|check| check.verdict);
+    // The two loops of a drive of two joints come out together.
+    let alone = found.loops.iter().filter(|one| !one.is_of_two_joints());
+    let alone = alone.map(|one| one.check().map(|check| check.verdict));
+    let pairs = found.two_joint_loops.iter().filter(|one| one.drive.is_some());
+    let pairs = pairs.map(|one| one.judged.as_ref().map(|judged| judged.check.verdict));
+    let verdicts: Vec<Option<Verdict>> = alone.chain(pairs).collect();
     let outcomes = [
         (Some(Verdict::Equivalent), "equivalent"),
         (Some(Verdict::NotEquivalent), "not equivalent"),
@@ -77,7 +84,7 @@ fn tally(found: &Findings) -> String {
         (None, "not judged"),
     ];
     let count = |(wanted, word): (Option<Verdict>, &str)| {
-        let count = found.loops.iter().filter(|one| verdict(one) == wanted).count();
+        let count = verdicts.iter().filter(|verdict| **verdict == wanted).count();
         (count > 0).then(|| format!("{count} {word}"))
     };
     format!(": {}", outcomes.into_iter().filter_map(count).collect::<Vec<_>>().join(", "))
@@ -184,6 +191,48 @@ fn drive_lines(found: &LoopDrive, said: &mut Said) {
     }
 }
 
+/// Two loops that turn one body about two joints.
+fn two_joints(one: &TwoJointLoops, detail: Detail) -> Group {
+    let check = one.judged.as_ref().map(|judged| &judged.check);
+    let [pitch, roll] = &one.joints;
+    let (word, more) = match check.map(|check| check.verdict) {
+        Some(Verdict::Undecided) => (Cell::toned("undecided", Tone::Open), String::new()),
+        Some(verdict) => (Cell::verdict(verdict), format!("to two joints, {pitch} and {roll}")),
+        None => (Cell::toned("not judged", Tone::Open), String::new()),
+    };
+    let mut said = Said::default();
+    said.line("loops", format!("{} on {pitch} and {roll}", one.loops.join(" and ")));
+    for (k, motor) in one.motors.iter().enumerate() {
+        let figures = one.drive.as_ref().map_or_else(Vec::new, |drive| drive.figures(k));
+        let figure = |(name, value): &(&str, f64)| {
+            format!(
+                "{} {} mm",
+                name.trim_end_matches("_m").replace('_', " "),
+                fixed(1e3 * value, 3)
+            )
+        };
+        if !figures.is_empty() {
+            let figures: Vec<String> = figures.iter().map(figure).collect();
+            said.line("motor", format!("{motor}: {}", figures.join(", ")));
+        }
+    }
+    if let Some(check) = check {
+        said.line("why", check.reason.clone());
+        if detail.is_full() {
+            for (motor, [of_pitch, of_roll]) in one.motors.iter().zip(check.direct_joints.matrix) {
+                let [of_pitch, of_roll] = [of_pitch, of_roll].map(|x| fixed(x, 5));
+                said.line("matrix", format!("{motor}: {of_pitch} of pitch, {of_roll} of roll"));
+            }
+            said.line("ratio", format!("off by up to {}", percent(check.rate_error.norm)));
+        }
+    }
+    let remarks = one.remarks.iter().filter(|_| detail.is_full()).map(|note| ("note", note));
+    for (head, note) in one.obstacles.iter().map(|note| ("obstacle", note)).chain(remarks) {
+        said.line(head, format!("[{}] {}", note.code, note.message));
+    }
+    vec![Block::Title(one.name.clone(), Some(word), more), Block::Facts(said.0)]
+}
+
 /// Of a drive that is not judged.
 const COMPUTED: &str = "find computes figures only: write its design with --design and check that";
 
@@ -222,6 +271,7 @@ fn verdict(one: &FoundLoop) -> (Cell, String) {
     match one.check().map(|check| check.verdict) {
         Some(Verdict::Undecided) => open("undecided", ""),
         Some(verdict) => (Cell::verdict(verdict), stands_in),
+        None if has("two_rods") => open("one of two", "loops on two joints"),
         None if one.four_bar.is_none() && one.drive.is_none() => open("no four-bar", ""),
         None if has("motor_unknown") => open("not judged:", "which joint is the motor's?"),
         None if has("child_unknown") => open("not judged:", "which body is carried?"),

@@ -148,7 +148,12 @@ impl Case {
         }
     }
 
-    pub(super) fn emitted(&self, form: Form, format: Format, units: ActuatorUnits) -> TwoJointEmission {
+    pub(super) fn emitted(
+        &self,
+        form: Form,
+        format: Format,
+        units: ActuatorUnits,
+    ) -> TwoJointEmission {
         emit_two_joints(&self.asked(whole(form, format, units))).unwrap()
     }
 

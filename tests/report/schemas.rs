@@ -423,7 +423,7 @@ fn every_output_of_find_fits_its_schema() {
         robots().iter().map(|r| serde_json::from_str(&printed(&loops, r)).unwrap()).collect();
     let remarks = ["find", "--json", "models/robots/bad/urdf_remarks.urdf"];
     outputs.push(serde_json::from_str(&printed(&remarks, "")).unwrap());
-    for file in ["adaptive_finger", "two_jaws", "driven_foot"] {
+    for file in ["adaptive_finger", "two_jaws", "driven_foot", "two_rod_ankles"] {
         let path = format!("models/robots/{file}.xml");
         outputs.push(serde_json::from_str(&printed(&["find", "--json", &path], "")).unwrap());
     }

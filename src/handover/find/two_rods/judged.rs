@@ -74,7 +74,7 @@ fn left_out(robot: &Robot, found: &TwoRodsInFile) -> Vec<Obstacle> {
     let [first, second] = motor_sides(robot, found);
     if first != second {
         let why = "the file says something else of the one motor than of the other, a design the same of both: [actuator] is left out";
-        told.push(Obstacle::new("motors_differ", why));
+        told.push(Obstacle::new("left_out", why));
     }
     let passive = passive(robot, found);
     let has_losses = |joint: &FileJoint| {
@@ -85,7 +85,7 @@ fn left_out(robot: &Robot, found: &TwoRodsInFile) -> Vec<Obstacle> {
             "damping, friction and armature of joints that no motor turns are not in the design, such as those of {}",
             joint_called(robot, joint)
         );
-        told.push(Obstacle::new("passive_losses", why));
+        told.push(Obstacle::new("left_out", why));
     }
     let limited = |joint: &&&FileJoint| joint.limit.is_some() && !is_seat(robot, found, joint);
     if let Some(joint) = passive.iter().find(limited) {
@@ -93,7 +93,7 @@ fn left_out(robot: &Robot, found: &TwoRodsInFile) -> Vec<Obstacle> {
             "limits of the rods' own pins are not looked at, such as those of {}",
             joint_called(robot, joint)
         );
-        told.push(Obstacle::new("pin_limits", why));
+        told.push(Obstacle::new("left_out", why));
     }
     told
 }
@@ -136,7 +136,7 @@ fn beyond_stops(robot: &Robot, found: &TwoRodsInFile, of: &TwoMotors) -> Vec<Obs
                 angles([low, high], 1),
                 angles(needed, 1)
             );
-            told.push(Obstacle::new("motor_stops", why));
+            told.push(Obstacle::new("left_out", why));
         }
     }
     told

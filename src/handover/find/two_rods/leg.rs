@@ -60,7 +60,7 @@ pub(super) fn read(
     let [motor, middle, foot] = own else {
         let names: Vec<&str> = own.iter().map(|pin| pin.name.as_str()).collect();
         obstacles.push(Obstacle::new(
-            "no_leg",
+            "not_four_joints",
             format!(
                 "{} pins instead of three lie between carrier and {}: {}",
                 own.len(),
@@ -77,7 +77,8 @@ pub(super) fn read(
         if let Some(why) = bearing(place.look.robot, place.look.bodies, ring, part).strong {
             let name = place.look.robot.link_name(*ring.bodies.get(part)?);
             let why = format!("{name:?} is more than a crank or rod: {why}");
-            obstacles.push(Obstacle::new("leg_bears", why));
+            let code = if part == 1 { "crank_bears" } else { "coupler_bears" };
+            obstacles.push(Obstacle::new(code, why));
         }
     }
     let bodies = [*ring.bodies.get(1)?, *ring.bodies.get(2)?];
@@ -85,7 +86,7 @@ pub(super) fn read(
         (Some(_), None) => crank(place, [motor, middle, foot]),
         (None, Some(_)) => actuator(place, [motor, middle, foot]),
         _ => Err(Obstacle::new(
-            "no_leg",
+            "other_joint",
             format!(
                 "{} and {} are neither a crank's hinge with its rod nor an actuator's ball with its slide",
                 motor.name, middle.name
@@ -109,9 +110,7 @@ fn has_motor(look: Look<'_>, ring: &Ring, motor: JointId, obstacles: &mut Vec<Ob
             "motor_unknown",
             "nothing in the file drives it: name it with --motor".to_owned(),
         )),
-        [other] => {
-            Some(("driven_together", format!("{} drives it with others", other.called(robot))))
-        }
+        [other] => Some(("driven_twice", format!("{} drives it with others", other.called(robot)))),
         several => {
             let all: Vec<String> = several.iter().map(|one| one.called(robot)).collect();
             Some(("driven_twice", format!("{} drive it", all.join(", "))))
@@ -137,7 +136,7 @@ fn bound(look: Look<'_>, id: JointId) -> Option<Obstacle> {
     }
     let tie = look.drives.tie_of(id)?;
     let why = format!("{called} is tied to another joint besides ({})", line(robot, tie));
-    Some(Obstacle::new("tied", why))
+    Some(Obstacle::new("driven_pin", why))
 }
 
 /// What a joint must not have that no motor turns: the same and a drive of its own.
@@ -192,7 +191,7 @@ fn end(robot: &Robot, pin: &LoopPin) -> Result<End, Obstacle> {
 }
 
 fn no_ball(pin: &LoopPin, why: &str) -> Obstacle {
-    Obstacle::new("rod_end", format!("{} holds an end of a rod: {why}", pin.name))
+    Obstacle::new("over_constrained", format!("{} holds an end of a rod: {why}", pin.name))
 }
 
 /// Where two axes meet; `None` where they do not, or are one.

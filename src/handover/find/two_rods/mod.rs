@@ -129,7 +129,7 @@ pub(super) fn pairs(look: Look<'_>, rings: &[Ring], loops: &[FoundLoop]) -> Vec<
             let names: Vec<String> = sharing.iter().map(|(at, _)| named(*at)).collect();
             let why =
                 format!("{} loops share both joints ({})", sharing.len() + 1, names.join(", "));
-            one.obstacles.push(Obstacle::new("several_loops", why));
+            one.obstacles.push(Obstacle::new("shares_joints", why));
             one.drive = None;
         }
         found.push(one);
@@ -216,7 +216,7 @@ fn read(
     let Some(seat) = universal(robot, joints) else {
         let names: Vec<&str> = joints.iter().map(|id| robot.joint_name(*id)).collect();
         obstacles.push(Obstacle::new(
-            "no_universal_joint",
+            "other_joint",
             format!(
                 "both loops share {}: they are not two hinges one behind the other, pitch in the carrier and roll carried by it",
                 names.join(", ")
@@ -227,7 +227,7 @@ fn read(
     let carrier = look.bodies.of_link(seat.links[0]);
     if rings.iter().any(|ring| ring.bodies.first() != Some(&carrier)) {
         obstacles.push(Obstacle::new(
-            "other_carrier",
+            "motor_elsewhere",
             format!(
                 "the motors do not sit on {:?}, on which {:?} turns",
                 robot.link_name(seat.links[0]),
@@ -324,7 +324,7 @@ fn seated(
                 "{:?} between both joints bears further joints",
                 robot.link_name(seat.links[1])
             );
-            obstacles.push(Obstacle::new("middle_bears", why));
+            obstacles.push(Obstacle::new("crank_bears", why));
         }
     }
     let [pitch, roll] = region;
