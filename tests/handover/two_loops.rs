@@ -2,7 +2,7 @@
 
 use std::fs;
 
-use unloop::design::Preset;
+use unloop::design::{AnyDesign, Preset};
 use unloop::drive::{Axis, Direct, DrawnLeg, Vector};
 use unloop::equivalence::Verdict;
 use unloop::handover::find::{FindOptions, TwoJointLoops, find, find_two_joints};
@@ -230,7 +230,7 @@ fn a_robot_with_two_such_ankles_has_one_verdict_for_each() {
 }
 
 #[test]
-fn the_design_that_find_writes_is_read_by_check() {
+fn find_writes_a_design_that_reads_again_for_each_ankle() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().to_str().unwrap();
     let told = run(&["find", "models/robots/two_rod_ankles.xml", "--design", path]);
@@ -240,7 +240,7 @@ fn the_design_that_find_writes_is_read_by_check() {
         let design = format!("{path}/{name}.toml");
         let text = fs::read_to_string(&design).unwrap();
         assert!(text.contains("kind = \"two_rods\""), "{text}");
-        let checked = run(&["check", &design]);
-        assert!(matches!(checked.get_output().status.code(), Some(0 | 1)), "{checked:?}");
+        let read = unloop::design::parse_any(&design, &text);
+        assert!(matches!(read, Ok((AnyDesign::TwoJoints(_), _))), "{read:?}");
     }
 }
