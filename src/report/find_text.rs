@@ -6,13 +6,14 @@ use crate::drive::Kind;
 use crate::equivalence::Verdict;
 use crate::handover::find::{
     EndedBy, Findings, FoundLoop, FourBarLoop, Jaw, LoopDrive, MotorCandidate, MotorSeat,
-    PointDrive, Reach, TwoJointLoops, ZeroPose,
+    PointDrive, Reach, ZeroPose,
 };
 use crate::study::{AtMotor, lengths};
 use crate::units::{angle, angles, degrees, fixed, number, percent};
 
 use super::blocks::{Block, Cell, Group, Tone};
 use super::find_tree::{pairs, unheld};
+use super::find_two_joints::two_joints;
 use super::in_space;
 use super::style::{Detail, Style};
 use super::terminal;
@@ -189,48 +190,6 @@ fn drive_lines(found: &LoopDrive, said: &mut Said) {
             ),
         );
     }
-}
-
-/// Two loops that turn one body about two joints.
-fn two_joints(one: &TwoJointLoops, detail: Detail) -> Group {
-    let check = one.judged.as_ref().map(|judged| &judged.check);
-    let [pitch, roll] = &one.joints;
-    let (word, more) = match check.map(|check| check.verdict) {
-        Some(Verdict::Undecided) => (Cell::toned("undecided", Tone::Open), String::new()),
-        Some(verdict) => (Cell::verdict(verdict), format!("to two joints, {pitch} and {roll}")),
-        None => (Cell::toned("not judged", Tone::Open), String::new()),
-    };
-    let mut said = Said::default();
-    said.line("loops", format!("{} on {pitch} and {roll}", one.loops.join(" and ")));
-    for (k, motor) in one.motors.iter().enumerate() {
-        let figures = one.drive.as_ref().map_or_else(Vec::new, |drive| drive.figures(k));
-        let figure = |(name, value): &(&str, f64)| {
-            format!(
-                "{} {} mm",
-                name.trim_end_matches("_m").replace('_', " "),
-                fixed(1e3 * value, 3)
-            )
-        };
-        if !figures.is_empty() {
-            let figures: Vec<String> = figures.iter().map(figure).collect();
-            said.line("motor", format!("{motor}: {}", figures.join(", ")));
-        }
-    }
-    if let Some(check) = check {
-        said.line("why", check.reason.clone());
-        if detail.is_full() {
-            for (motor, [of_pitch, of_roll]) in one.motors.iter().zip(check.direct_joints.matrix) {
-                let [of_pitch, of_roll] = [of_pitch, of_roll].map(|x| fixed(x, 5));
-                said.line("matrix", format!("{motor}: {of_pitch} of pitch, {of_roll} of roll"));
-            }
-            said.line("ratio", format!("off by up to {}", percent(check.rate_error.norm)));
-        }
-    }
-    let remarks = one.remarks.iter().filter(|_| detail.is_full()).map(|note| ("note", note));
-    for (head, note) in one.obstacles.iter().map(|note| ("obstacle", note)).chain(remarks) {
-        said.line(head, format!("[{}] {}", note.code, note.message));
-    }
-    vec![Block::Title(one.name.clone(), Some(word), more), Block::Facts(said.0)]
 }
 
 /// Of a drive that is not judged.

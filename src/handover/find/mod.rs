@@ -23,6 +23,7 @@ mod judge;
 mod loop_drive;
 mod masses;
 mod motor_side;
+mod names;
 mod obstacle;
 mod pad_place;
 mod pairs;
@@ -73,6 +74,7 @@ pub use tied::TiedLoops;
 pub use two_rods::{JudgedTwoJoints, TwoJointLoops, TwoRodsInFile};
 
 use drives::Drives;
+use names::Names;
 use remarks::{remarks, unseen_inertia};
 use roles::Look;
 
@@ -330,28 +332,6 @@ fn closing_name(robot: &Robot, ring: &cycles::Ring) -> Option<String> {
         cycles::Tie::Closures(closures) => &robot.closures.get(*closures.first()?)?.name,
     };
     (!name.is_empty()).then(|| name.clone())
-}
-
-/// Names that are taken, and how often each was asked for.
-#[derive(Default)]
-struct Names {
-    taken: BTreeSet<String>,
-    asked: HashMap<String, usize>,
-}
-
-impl Names {
-    /// The name itself, or with the next number behind it.
-    fn unique(&mut self, name: String) -> String {
-        let base = if name.is_empty() { "loop".to_owned() } else { name };
-        let count = self.asked.entry(base.clone()).or_insert(0);
-        loop {
-            *count += 1;
-            let name = if *count == 1 { base.clone() } else { format!("{base}_{count}") };
-            if self.taken.insert(name.clone()) {
-                return name;
-            }
-        }
-    }
 }
 
 fn found_loop(look: Look<'_>, ring: ring::Ring) -> FoundLoop {
