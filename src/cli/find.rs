@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use crate::diagnostic::{visible_path, why};
 use crate::equivalence::Verdict;
-use crate::handover::find::{Findings, FoundLoop, findings};
+use crate::handover::find::{Findings, FoundLoop, TwoJointLoops, findings};
 use crate::report;
 
 use super::exit::Exit;
@@ -40,16 +40,27 @@ fn answer(found: &Findings) -> Exit {
         Some(Verdict::NotEquivalent) => Exit::NotEquivalent,
         _ => Exit::Undecided,
     };
-    found.loops.iter().map(of_loop).max().unwrap_or(Exit::Done)
+    let of_pair = |pair: &TwoJointLoops| match pair.judged.as_ref().map(|j| j.check.verdict) {
+        Some(Verdict::Equivalent) if pair.obstacles.is_empty() => Exit::Done,
+        Some(Verdict::NotEquivalent) => Exit::NotEquivalent,
+        _ => Exit::Undecided,
+    };
+    // The two loops of a drive of two joints answer together.
+    let alone = found.loops.iter().filter(|one| !one.is_of_two_joints());
+    let all = alone.map(of_loop).chain(found.two_joint_loops.iter().map(of_pair));
+    all.max().unwrap_or(Exit::Done)
 }
 
 /// Writes each judged loop as a design file; whether that went well.
 fn write_designs(found: &Findings, folder: &Path, force: bool) -> bool {
     let loops = found.loops.iter().filter_map(|one| Some((&one.name, one.design_text()?)));
     let points = found.point_drives.iter().map(|one| (&one.name, one.text.as_str()));
+    let pairs = &found.two_joint_loops;
+    let pairs = pairs.iter().filter_map(|one| Some((&one.name, one.text.as_deref()?)));
     let mut taken = BTreeSet::new();
     let texts: Vec<(PathBuf, &str)> = loops
         .chain(points)
+        .chain(pairs)
         .map(|(name, text)| (folder.join(free_name(name, &mut taken)), text))
         .collect();
     if texts.is_empty() {

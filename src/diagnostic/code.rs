@@ -149,6 +149,12 @@ words! {
         HeldAtStop = "held_at_stop",
         /// In a robot file: two loops share joints.
         SharesJoints = "shares_joints",
+        /// In a robot file: two loops together turn one body about two joints.
+        TwoRods = "two_rods",
+        /// In a robot file: a joint of a double loop has no limits.
+        NoRange = "no_range",
+        /// In a robot file: what the design of a double loop does not hold.
+        LeftOut = "left_out",
         /// In a robot file: a spring in the loop.
         Spring = "spring",
         /// In a robot file: the loop does not close in the drawn pose.

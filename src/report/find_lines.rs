@@ -2,13 +2,17 @@
 
 use crate::diagnostic::visible;
 use crate::equivalence::Verdict;
-use crate::handover::find::{Findings, FoundLoop};
+use crate::handover::find::{Findings, FoundLoop, TwoJointLoops};
 
 /// A line for each loop that is not shown equivalent, and for what else stands against a direct joint; nothing where none is.
 #[must_use]
 pub fn find_lines(found: &Findings) -> String {
-    let lines = found.loops.iter().flat_map(|one| loop_lines(found, one));
-    lines.map(|line| format!("{}\n", visible(&line))).collect()
+    let alone = found.loops.iter().filter(|one| !one.is_of_two_joints());
+    let lines = alone.flat_map(|one| loop_lines(found, one));
+    lines
+        .chain(found.two_joint_loops.iter().flat_map(pair_lines))
+        .map(|line| format!("{}\n", visible(&line)))
+        .collect()
 }
 
 /// Of a loop: its verdict, or why there is none, and each obstacle.
@@ -26,6 +30,23 @@ fn loop_lines(found: &Findings, one: &FoundLoop) -> Vec<String> {
         None if one.obstacles.is_empty() => Some(say("warning", "not judged")),
         None => None,
     };
+    let against = one.obstacles.iter().map(|obstacle| {
+        format!("{at}: warning[{}]: {}: {}", obstacle.code, one.name, obstacle.message)
+    });
+    verdict.into_iter().chain(against).collect()
+}
+
+/// The same of two loops that turn a body about two joints.
+fn pair_lines(one: &TwoJointLoops) -> Vec<String> {
+    let at = one.whereabouts.rsplit_once(':').map_or("", |(at, _)| at);
+    let verdict = one.judged.as_ref().map(|judged| &judged.check).and_then(|check| {
+        let (severity, word) = match check.verdict {
+            Verdict::Equivalent => return None,
+            Verdict::NotEquivalent => ("error", "not equivalent"),
+            Verdict::Undecided => ("warning", "undecided"),
+        };
+        Some(format!("{at}: {severity}: {}: {word}: {}", one.name, check.reason))
+    });
     let against = one.obstacles.iter().map(|obstacle| {
         format!("{at}: warning[{}]: {}: {}", obstacle.code, one.name, obstacle.message)
     });

@@ -13,6 +13,7 @@ use crate::units::{angle, angles, degrees, fixed, number, percent};
 
 use super::blocks::{Block, Cell, Group, Tone};
 use super::find_tree::{pairs, unheld};
+use super::find_two_joints::two_joints;
 use super::in_space;
 use super::style::{Detail, Style};
 use super::terminal;
@@ -22,6 +23,7 @@ use super::terminal;
 pub fn find_text(found: &Findings, detail: Detail, style: Style) -> String {
     let mut groups = vec![vec![headline(found)]];
     groups.extend(found.loops.iter().map(|one| loop_group(one, detail)));
+    groups.extend(found.two_joint_loops.iter().map(|one| two_joints(one, detail)));
     groups.extend((!found.pairs.is_empty()).then(|| pairs(&found.pairs)));
     groups.extend(found.point_drives.iter().map(|one| point_drive(one, detail)));
     groups.extend(found.unheld_jaws.iter().map(|jaw| unheld(jaw, detail)));
@@ -42,7 +44,8 @@ const FILE_AS_IT_IS: &str =
 
 /// Of drives in space as well, where one was judged.
 fn caution(found: &Findings, detail: Detail) -> String {
-    let in_space = found.loops.iter().any(|one| one.judged_drive.is_some());
+    let in_space = found.loops.iter().any(|one| one.judged_drive.is_some())
+        || found.two_joint_loops.iter().any(|one| one.judged.is_some());
     match (detail, in_space) {
         (Detail::Full, true) => CAUTION.replace("the plane, rigid linkage", "the rigid drive"),
         (Detail::Full, false) => CAUTION.to_owned(),
@@ -69,7 +72,12 @@ fn tally(found: &Findings) -> String {
     if found.loops.len() < 2 {
         return String::new();
     }
-    let verdict = |one: &FoundLoop| one.check().map(|check| check.verdict);
+    // The two loops of a drive of two joints come out together.
+    let alone = found.loops.iter().filter(|one| !one.is_of_two_joints());
+    let alone = alone.map(|one| one.check().map(|check| check.verdict));
+    let pairs = found.two_joint_loops.iter().filter(|one| one.drive.is_some());
+    let pairs = pairs.map(|one| one.judged.as_ref().map(|judged| judged.check.verdict));
+    let verdicts: Vec<Option<Verdict>> = alone.chain(pairs).collect();
     let outcomes = [
         (Some(Verdict::Equivalent), "equivalent"),
         (Some(Verdict::NotEquivalent), "not equivalent"),
@@ -77,7 +85,7 @@ fn tally(found: &Findings) -> String {
         (None, "not judged"),
     ];
     let count = |(wanted, word): (Option<Verdict>, &str)| {
-        let count = found.loops.iter().filter(|one| verdict(one) == wanted).count();
+        let count = verdicts.iter().filter(|verdict| **verdict == wanted).count();
         (count > 0).then(|| format!("{count} {word}"))
     };
     format!(": {}", outcomes.into_iter().filter_map(count).collect::<Vec<_>>().join(", "))
@@ -222,6 +230,7 @@ fn verdict(one: &FoundLoop) -> (Cell, String) {
     match one.check().map(|check| check.verdict) {
         Some(Verdict::Undecided) => open("undecided", ""),
         Some(verdict) => (Cell::verdict(verdict), stands_in),
+        None if has("two_rods") => open("one of two", "loops on two joints"),
         None if one.four_bar.is_none() && one.drive.is_none() => open("no four-bar", ""),
         None if has("motor_unknown") => open("not judged:", "which joint is the motor's?"),
         None if has("child_unknown") => open("not judged:", "which body is carried?"),

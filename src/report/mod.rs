@@ -12,6 +12,7 @@ mod explanations;
 mod find_lines;
 mod find_text;
 mod find_tree;
+mod find_two_joints;
 mod finger;
 mod finger_loads;
 mod in_space;

@@ -43,3 +43,4 @@ mod laws;
 mod random_engine;
 mod rehung;
 mod two_joints;
+mod two_loops;

@@ -17,10 +17,10 @@ use unloop::handover::{
 
 use crate::venv;
 
-const REGION: [[f64; 2]; 2] = [[-0.35, 0.3], [-0.14, 0.12]];
-const JOINT_READS: [f64; 2] = [0.21, -0.08];
-const MOTOR_READS: [f64; 2] = [0.4, -1.1];
-const SIGNS: [f64; 2] = [1.0, -1.0];
+pub(super) const REGION: [[f64; 2]; 2] = [[-0.35, 0.3], [-0.14, 0.12]];
+pub(super) const JOINT_READS: [f64; 2] = [0.21, -0.08];
+pub(super) const MOTOR_READS: [f64; 2] = [0.4, -1.1];
+pub(super) const SIGNS: [f64; 2] = [1.0, -1.0];
 
 fn at(point: [f64; 3]) -> Vector {
     let [x, y, z] = point.map(|x| 1e-3 * x);
@@ -34,7 +34,7 @@ fn drive(legs: [DrawnLeg; 2]) -> TwoRods {
     TwoRodsDrawing { pitch, roll, legs }.drive().unwrap()
 }
 
-fn cranks() -> TwoRods {
+pub(super) fn cranks() -> TwoRods {
     let leg = |side: f64, z: f64| DrawnLeg::Crank {
         motor: Axis {
             point: at([5.0, 30.0 * side, z]),
@@ -47,7 +47,7 @@ fn cranks() -> TwoRods {
     drive([leg(1.0, 270.0), leg(-1.0, 150.0)])
 }
 
-fn actuators() -> TwoRods {
+pub(super) fn actuators() -> TwoRods {
     let left = DrawnLeg::Actuator {
         pin: at([-50.0, 34.0, 220.0]),
         foot: at([-44.0, 36.0, -12.0]),
@@ -80,17 +80,17 @@ fn parts(rotor: Rotor) -> TwoJointParts {
     }
 }
 
-struct Case {
-    drive: TwoRods,
+pub(super) struct Case {
+    pub(super) drive: TwoRods,
     parts: TwoJointParts,
-    direct: Direct,
+    pub(super) direct: Direct,
     actuator: Actuator,
     capabilities: [Capability; 2],
     robots: Vec<TwoJointRobot>,
 }
 
 impl Case {
-    fn new(drive: TwoRods, gear_ratio: f64, inertia: f64) -> Self {
+    pub(super) fn new(drive: TwoRods, gear_ratio: f64, inertia: f64) -> Self {
         let region = Region { pitch: REGION[0], roll: REGION[1], pieces: 12 };
         let actuator = Actuator {
             gear_ratio: Some(gear_ratio),
@@ -148,7 +148,12 @@ impl Case {
         }
     }
 
-    fn emitted(&self, form: Form, format: Format, units: ActuatorUnits) -> TwoJointEmission {
+    pub(super) fn emitted(
+        &self,
+        form: Form,
+        format: Format,
+        units: ActuatorUnits,
+    ) -> TwoJointEmission {
         emit_two_joints(&self.asked(whole(form, format, units))).unwrap()
     }
 

@@ -137,7 +137,7 @@ impl Slide {
     }
 }
 
-fn lead_of(gear: Option<f64>) -> (f64, bool) {
+pub(super) fn lead_of(gear: Option<f64>) -> (f64, bool) {
     match gear.filter(|gear| gear.is_normal() && (gear.abs() - 1.0).abs() > 1e-12) {
         Some(gear) => (TAU / gear, false),
         None => (NO_SCREW, true),

@@ -75,12 +75,12 @@ fn masses(parts: &DriveParts<'_>) -> Option<String> {
     ]))
 }
 
-fn point(at: Vector) -> String {
+pub(super) fn point(at: Vector) -> String {
     let [x, y, z] = [at.x, at.y, at.z].map(millimetres);
     format!("[\"{x}\", \"{y}\", \"{z}\"]")
 }
 
-fn direction(of: Vector) -> String {
+pub(super) fn direction(of: Vector) -> String {
     let [x, y, z] = [of.x, of.y, of.z].map(|x| without_dust(rounded(x)));
     format!("[{x:?}, {y:?}, {z:?}]")
 }

@@ -94,6 +94,12 @@ impl FoundLoop {
         self.judged.as_ref().map(|judged| &judged.check).or_else(drive)
     }
 
+    /// Whether it is one of two loops that turn a body about two joints: what is said of them is said of both together.
+    #[must_use]
+    pub fn is_of_two_joints(&self) -> bool {
+        self.obstacles.iter().any(|obstacle| obstacle.code == "two_rods")
+    }
+
     /// Its design file, judged or not.
     #[must_use]
     pub fn design_text(&self) -> Option<&str> {

@@ -65,12 +65,17 @@ pub(crate) fn together(
 /// The carrier's links: those that are one body with the driven joint's also without the world, to which other legs may
 /// be fixed.
 pub(crate) fn carrier_links(robot: &Robot, bodies: &Bodies, found: &FourBarLoop) -> Vec<LinkId> {
-    let carrier: Vec<LinkId> = bodies.links(found.bodies()[0]).collect();
-    if !carrier.iter().any(|link| is_world(robot, *link)) {
-        return carrier;
+    beside_the_world(robot, bodies, found.pins[3].links[1])
+}
+
+/// The links that are one body with a link, without the world where that is one of them.
+pub(super) fn beside_the_world(robot: &Robot, bodies: &Bodies, link: LinkId) -> Vec<LinkId> {
+    let all: Vec<LinkId> = bodies.links(bodies.of_link(link)).collect();
+    if !all.iter().any(|link| is_world(robot, *link)) {
+        return all;
     }
     let apart = Bodies::beside_world(robot);
-    apart.links(apart.of_link(found.pins[3].links[1])).collect()
+    apart.links(apart.of_link(link)).collect()
 }
 
 /// The four bodies' figures; `None` where the child weighs nothing. The rotor is not among them: a robot file gives

@@ -23,6 +23,7 @@ mod judge;
 mod loop_drive;
 mod masses;
 mod motor_side;
+mod names;
 mod obstacle;
 mod pad_place;
 mod pairs;
@@ -40,6 +41,7 @@ mod slide_roles;
 mod springs;
 mod stated;
 mod tied;
+mod two_rods;
 mod views;
 mod written;
 
@@ -69,8 +71,10 @@ pub use roles::{MotorSeat, Roles};
 pub use springs::{HeldJoint, LoopSpring};
 pub use stated::state_loops;
 pub use tied::TiedLoops;
+pub use two_rods::{JudgedTwoJoints, TwoJointLoops, TwoRodsInFile};
 
 use drives::Drives;
+use names::Names;
 use remarks::{remarks, unseen_inertia};
 use roles::Look;
 
@@ -106,6 +110,9 @@ pub struct Findings {
     /// Actuators between two points, which stand for linear drives without a loop.
     #[serde(serialize_with = "views::point_drives")]
     pub point_drives: Vec<PointDrive>,
+    /// Two loops each that turn one body about two joints.
+    #[serde(serialize_with = "two_rods::two_joint_loops")]
+    pub two_joint_loops: Vec<TwoJointLoops>,
     /// How many elements that make links were not read.
     pub unread: usize,
     /// What was not read and why: `file:line:column` and a clause.
@@ -132,6 +139,7 @@ pub fn findings(robot: &Robot, options: FindOptions<'_>) -> Findings {
         }),
         loops,
         point_drives: point_drives(robot, options.preset),
+        two_joint_loops: find_two_joints(robot, options),
         unread: robot.unread,
         remarks: robot.remarks.iter().map(remark).collect(),
     }
@@ -253,26 +261,46 @@ pub fn find(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop> {
 /// The same, measured and not judged.
 pub(crate) fn measured(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop> {
     let bodies = Bodies::new(robot);
-    let graph = cycles::Graph::new(robot, &bodies);
-    let rings = graph.rings();
     let drives = Drives::new(robot);
     let look = Look { robot, bodies: &bodies, drives: &drives, told: options };
+    let (mut found, pairs) = walked(look);
+    two_rods::mark(&mut found, &pairs);
+    tied::group(robot, &drives, &mut found);
+    jaw::place(robot, &bodies, &drives, &mut found);
+    found
+}
+
+/// Every two loops that turn one body about two joints, judged where they are a drive of kind `two_rods`.
+#[must_use]
+pub fn find_two_joints(robot: &Robot, options: FindOptions<'_>) -> Vec<TwoJointLoops> {
+    let (bodies, drives) = (Bodies::new(robot), Drives::new(robot));
+    let look = Look { robot, bodies: &bodies, drives: &drives, told: options };
+    let (_, mut pairs) = walked(look);
+    pairs.iter_mut().for_each(|one| two_rods::judge(robot, &bodies, one, options));
+    pairs
+}
+
+/// Each loop by itself, and the pairs that share two joints.
+fn walked(look: Look<'_>) -> (Vec<FoundLoop>, Vec<TwoJointLoops>) {
+    let Look { robot, bodies, told, .. } = look;
+    let graph = cycles::Graph::new(robot, bodies);
+    let rings = graph.rings();
     let shares = shares(&rings);
     let mut names = Names::default();
-    let mut found = Vec::new();
+    let (mut found, mut walked) = (Vec::new(), Vec::new());
     for ring in &rings {
-        let Some(walked) = ring::Ring::new(robot, &bodies, &graph, ring) else { continue };
-        let mut one = found_loop(look, walked);
+        let Some(one) = ring::Ring::new(robot, bodies, &graph, ring) else { continue };
+        walked.push(one.clone());
+        let mut one = found_loop(look, one);
         if ring.edges.iter().any(|edge| shares.get(&edge.tie).is_some_and(|rings| *rings > 1)) {
             one.obstacles.insert(0, shares_pins());
         }
         one.name = names.unique(closing_name(robot, ring).unwrap_or(one.name));
-        write_drive(robot, &bodies, &mut one, options.preset);
+        write_drive(robot, bodies, &mut one, told.preset);
         found.push(one);
     }
-    tied::group(robot, &drives, &mut found);
-    jaw::place(robot, &bodies, &drives, &mut found);
-    found
+    let pairs = two_rods::pairs(look, &walked, &found);
+    (found, pairs)
 }
 
 /// What the file says of the motor of a drive that is no planar four-bar, and the drive's design file.
@@ -304,28 +332,6 @@ fn closing_name(robot: &Robot, ring: &cycles::Ring) -> Option<String> {
         cycles::Tie::Closures(closures) => &robot.closures.get(*closures.first()?)?.name,
     };
     (!name.is_empty()).then(|| name.clone())
-}
-
-/// Names that are taken, and how often each was asked for.
-#[derive(Default)]
-struct Names {
-    taken: BTreeSet<String>,
-    asked: HashMap<String, usize>,
-}
-
-impl Names {
-    /// The name itself, or with the next number behind it.
-    fn unique(&mut self, name: String) -> String {
-        let base = if name.is_empty() { "loop".to_owned() } else { name };
-        let count = self.asked.entry(base.clone()).or_insert(0);
-        loop {
-            *count += 1;
-            let name = if *count == 1 { base.clone() } else { format!("{base}_{count}") };
-            if self.taken.insert(name.clone()) {
-                return name;
-            }
-        }
-    }
 }
 
 fn found_loop(look: Look<'_>, ring: ring::Ring) -> FoundLoop {

@@ -66,6 +66,9 @@ fn cure(code: &str) -> &'static str {
         "coupler_bears" | "crank_bears" | "shares_joints" | "five_bar" | "not_four_joints" => {
             "this linkage is no drive of one joint: keep the loop, or model it by hand"
         }
+        "two_rods" => {
+            "a drive of two joints is not folded into its file: keep both loops, or write its design with find --design and start from that"
+        }
         "spring" => "keep the loop where the spring matters, or take the spring's joint out first",
         "pad_unknown" => "call a shape or a site of the finger pad, or give the finger its mass",
         "motor_unknown" | "driven_twice" => "name the motor's joint with --motor JOINT",

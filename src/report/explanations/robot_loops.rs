@@ -7,8 +7,37 @@ pub(super) const FIVE_BAR: Explanation = Explanation {
     meaning: "The loop has five bodies and five joints, so it has two freedoms: two motors drive it, as in an ankle with two \
         rods for pitch and roll.",
     matters: "No joint of it follows from one motor alone, and no direct joint can stand for the pair.",
-    cure: "Keep the loop in the model, or describe the two joints together by hand.",
+    cure: "Keep the loop in the model, or describe the two joints together by hand. Where two such loops share pitch and roll \
+        they are found as one drive of kind two_rods.",
     example: "unloop find robot.xml --json",
+};
+
+pub(super) const TWO_RODS: Explanation = Explanation {
+    title: "one of two loops that turn a body about two joints",
+    meaning: "Two loops share pitch and roll of one body, an ankle or a wrist, and each has a motor with a rod of its own. \
+        Together they are one drive of kind two_rods.",
+    matters: "Neither loop by itself gives a joint a ratio: each motor's turn depends on both joints. The verdict is on two \
+        joints with a constant matrix.",
+    cure: "Read what is said of the pair, and write its design with --design. fold leaves both loops in the file.",
+    example: "unloop find robot.xml --design designs",
+};
+
+pub(super) const NO_RANGE: Explanation = Explanation {
+    title: "a joint of a double loop has no limits",
+    meaning: "Pitch or roll of two loops on one body turns without limits in the file.",
+    matters: "The verdict on two rods is over the ranges of both joints together, and it gets worse towards their corners. \
+        Without ranges there is nothing that it could be over.",
+    cure: "Give the joint the range that the robot uses.",
+    example: "<joint name=\"ankle_pitch\" range=\"-0.6 0.4\"/>",
+};
+
+pub(super) const LEFT_OUT: Explanation = Explanation {
+    title: "something of a double loop is not in its design",
+    meaning: "The file says something of the pins of the rods, of pitch and roll or of the motors that the design of two \
+        rods has no place for.",
+    matters: "The verdict stands for the geometry and the masses, and is silent on what is named here.",
+    cure: "Look at what is named. Where it matters give it to the joints that stand in by hand.",
+    example: "unloop find robot.xml --full",
 };
 
 pub(super) const NOT_FOUR_JOINTS: Explanation = Explanation {

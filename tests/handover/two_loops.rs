@@ -1,0 +1,246 @@
+//! Two loops that turn one body about pitch and roll, found in robot files.
+
+use std::fs;
+
+use unloop::design::{AnyDesign, Preset};
+use unloop::drive::{Axis, Direct, DrawnLeg, Vector};
+use unloop::equivalence::Verdict;
+use unloop::handover::find::{FindOptions, TwoJointLoops, find, find_two_joints};
+use unloop::handover::fold::{FoldOptions, fold};
+use unloop::handover::{ActuatorUnits, Form, Format, LimitBasis};
+use unloop::robot::Robot;
+
+use super::command::run;
+use super::two_joints::{Case, JOINT_READS, REGION, actuators, cranks};
+
+fn read(text: &str) -> Robot {
+    let none = &mut |_: &str| Err("nothing is included".to_owned());
+    unloop::robot::read("robot", text.as_bytes().to_vec(), none).unwrap_or_else(|r| panic!("{r}"))
+}
+
+/// A drive as a file with its loops.
+fn file(case: &Case) -> String {
+    case.emitted(Form::Loop, Format::Mjcf, ActuatorUnits::Motor).file
+}
+
+fn ankle() -> String {
+    file(&Case::new(cranks(), 7.75, 1.2e-5))
+}
+
+fn pairs(text: &str) -> Vec<TwoJointLoops> {
+    find_two_joints(&read(text), FindOptions::new(Preset::Coarse))
+}
+
+fn only(text: &str) -> TwoJointLoops {
+    let [one] = <[_; 1]>::try_from(pairs(text)).unwrap();
+    one
+}
+
+/// `text` with one place of it written otherwise.
+fn changed(text: &str, from: &str, to: &str) -> String {
+    assert!(text.contains(from), "{from}\n{text}");
+    text.replacen(from, to, 1)
+}
+
+/// That the pair is refused, by this code and with these words.
+fn refused(text: &str, code: &str, words: &str) {
+    let found = pairs(text);
+    let [one] = found.as_slice() else { panic!("{found:?}") };
+    let is_told =
+        |o: &unloop::handover::find::Obstacle| o.code == code && o.message.contains(words);
+    assert!(one.obstacles.iter().any(is_told), "{code} {words}: {:?}", one.obstacles);
+    assert!(one.judged.is_none() && one.text.is_none());
+    let loops = find(&read(text), FindOptions::new(Preset::Coarse));
+    assert!(loops.iter().all(|one| !one.obstacles.is_empty() && one.judged.is_none()));
+}
+
+fn near(what: &str, ours: f64, theirs: f64) {
+    assert!((ours - theirs).abs() < 1e-9, "{what}: {ours} {theirs}");
+}
+
+fn same(what: &str, ours: Vector, theirs: Vector) {
+    near(what, (ours - theirs).length(), 0.0);
+}
+
+fn same_axis(what: &str, ours: &Axis, theirs: &Axis) {
+    same(what, ours.unit().unwrap(), theirs.unit().unwrap());
+    same(what, ours.foot(theirs.point).unwrap(), theirs.point);
+}
+
+#[test]
+fn a_file_with_both_loops_gives_back_points_matrix_and_ranges_of_its_design() {
+    let case = Case::new(cranks(), 7.75, 1.2e-5);
+    let one = only(&file(&case));
+    assert_eq!(one.obstacles, []);
+    let judged = one.judged.unwrap();
+    let (ours, of) = (judged.design.drawing.drive().unwrap(), &judged.of);
+    let (ours, theirs) = (ours.geometry(), case.drive.geometry());
+    same_axis("pitch", &ours.pitch, &theirs.pitch);
+    same_axis("roll", &ours.roll, &theirs.roll);
+    for (mine, yours) in ours.legs.iter().zip(&theirs.legs) {
+        same("foot", mine.foot, yours.foot);
+    }
+    for (mine, yours) in of.region.iter().zip(&REGION) {
+        near("lower limit", mine[0], yours[0]);
+        near("upper limit", mine[1], yours[1]);
+    }
+    near("pitch reads", judged.design.joint_reads[0], JOINT_READS[0]);
+    near("roll reads", judged.design.joint_reads[1], JOINT_READS[1]);
+    // The file counts the second motor against its drawn axis.
+    let (found, drawn) =
+        (Direct::zero_pose(&of.drive).unwrap(), Direct::zero_pose(&case.drive).unwrap());
+    for column in [0, 1] {
+        near("T", found.matrix[(0, column)], drawn.matrix[(0, column)]);
+        near("T", found.matrix[(1, column)], -drawn.matrix[(1, column)]);
+    }
+    for joints in [[0.2, 0.1], [-0.3, -0.12]] {
+        let [mine, yours] =
+            [&of.drive, &case.drive].map(|drive| drive.motor_turns(joints).unwrap());
+        near("first motor", mine[0], yours[0]);
+        near("second motor", mine[1], -yours[1]);
+    }
+    let crank = judged.design.masses.legs[0].crank.as_ref().unwrap();
+    near("crank", crank.mass, 0.09);
+    near("middle", judged.design.masses.middle.as_ref().unwrap().mass, 0.08);
+}
+
+#[test]
+fn two_actuators_with_slides_are_found_with_their_lead() {
+    let case = Case::new(actuators(), 1.0, 3e-6);
+    let one = only(&file(&case));
+    let judged = one.judged.unwrap_or_else(|| panic!("{:?}", one.obstacles));
+    for leg in judged.design.drawing.legs {
+        let DrawnLeg::Actuator { lead, .. } = leg else { panic!("{leg:?}") };
+        assert!((lead.abs() - 5e-3).abs() < 1e-12, "{lead}");
+    }
+    let joints = [0.2, 0.1];
+    let [mine, yours] =
+        [&judged.of.drive, &case.drive].map(|drive| drive.motor_turns(joints).unwrap());
+    for (mine, yours) in mine.iter().zip(yours) {
+        assert!((mine.abs() - yours.abs()).abs() < 1e-9 * yours.abs(), "{mine} {yours}");
+    }
+}
+
+#[test]
+fn neither_loop_passes_for_a_drive_of_one_joint_and_none_is_folded_away() {
+    let robot = read(&ankle());
+    let loops = find(&robot, FindOptions::new(Preset::Coarse));
+    assert_eq!(loops.len(), 2);
+    for one in &loops {
+        assert!(one.is_of_two_joints() && one.judged.is_none() && one.design_text().is_none());
+        let anyway = FoldOptions {
+            model: Form::Direct,
+            anyway: true,
+            keep_visuals: false,
+            limits: LimitBasis::Guaranteed,
+            actuator: ActuatorUnits::Joint,
+        };
+        let faults = fold(&robot, one, anyway).unwrap_err();
+        assert_eq!(faults.len(), 1);
+        let told = &faults[0].diagnostic;
+        assert!(told.message.contains("two_rods") && told.code.is_some(), "{told:?}");
+    }
+}
+
+#[test]
+fn a_spring_at_the_rod_or_at_the_ankle_is_named() {
+    let text = ankle();
+    let at_roll = changed(&text, "name=\"ankle_roll\"", "name=\"ankle_roll\" stiffness=\"3\"");
+    refused(&at_roll, "spring", "ankle_roll");
+    let at_crank = changed(
+        &text,
+        "joint name=\"ankle_b_crank\"",
+        "joint name=\"ankle_b_crank\" stiffness=\"3\"",
+    );
+    refused(&at_crank, "spring", "ankle_b_crank");
+}
+
+#[test]
+fn a_third_joint_between_carrier_and_foot_is_named() {
+    let third = "<joint name=\"yaw\" axis=\"0 0 1\" range=\"-1 1\"/><joint name=\"ankle_roll\"";
+    refused(&changed(&ankle(), "<joint name=\"ankle_roll\"", third), "other_joint", "yaw");
+}
+
+#[test]
+fn a_joint_without_a_range_leaves_no_region_and_is_named() {
+    let text = ankle();
+    let at = text.find("name=\"ankle_roll\" type").unwrap();
+    let (before, behind) = text.split_at(at);
+    let free = behind.replacen("limited=\"true\"", "limited=\"false\"", 1);
+    refused(&format!("{before}{free}"), "no_range", "ankle_roll");
+}
+
+#[test]
+fn a_body_that_hangs_on_a_rod_is_named() {
+    let body = "<body name=\"pendulum\" pos=\"0 0 -0.1\"><joint name=\"swing\" axis=\"0 1 0\"/>\
+        <inertial pos=\"0 0 0\" mass=\"0.1\" diaginertia=\"1e-4 1e-4 1e-4\"/></body>";
+    let site = "<site name=\"ankle_a_foot_pin\" ";
+    let hung = changed(&ankle(), site, &format!("{body}{site}"));
+    refused(&hung, "coupler_bears", "ankle_a_rod");
+    let camera = changed(&ankle(), site, &format!("<camera name=\"eye\"/>{site}"));
+    refused(&camera, "coupler_bears", "eye");
+}
+
+#[test]
+fn motors_on_the_ankle_itself_or_missing_ones_are_named() {
+    let text = ankle();
+    let on_roll = changed(&text, "joint=\"ankle_b_crank\"", "joint=\"ankle_roll\"");
+    refused(&on_roll, "driven_pin", "ankle_roll");
+    refused(&on_roll, "motor_unknown", "ankle_b_crank");
+    let twice = changed(&text, "<actuator>", "<actuator><motor joint=\"ankle_a_crank\"/>");
+    refused(&twice, "driven_twice", "ankle_a_crank");
+    let tied = "<equality><joint joint1=\"ankle_a_crank\" joint2=\"ankle_b_crank\"/>";
+    refused(&changed(&text, "<equality>", tied), "driven_pin", "ankle_a_crank");
+}
+
+#[test]
+fn a_rod_on_one_hinge_cannot_follow_and_is_named() {
+    let ball = "name=\"ankle_a_crank_pin\" type=\"ball\"";
+    let hinge = "name=\"ankle_a_crank_pin\" type=\"hinge\" axis=\"0 1 0\"";
+    refused(&changed(&ankle(), ball, hinge), "over_constrained", "ankle_a_crank_pin");
+}
+
+#[test]
+fn a_loop_that_is_drawn_open_is_named_with_both_lengths() {
+    let open = changed(&ankle(), "-0.277\"", "-0.278\"");
+    refused(&open, "drawn_open", "mm apart");
+}
+
+#[test]
+fn a_rod_that_is_welded_to_the_shank_is_no_leg() {
+    let weld = "<equality><weld body1=\"ankle_a_rod\" body2=\"shank\"/>";
+    let found = pairs(&changed(&ankle(), "<equality>", weld));
+    assert!(found.iter().all(|one| one.judged.is_none() && !one.obstacles.is_empty()), "{found:?}");
+}
+
+#[test]
+fn a_robot_with_two_such_ankles_has_one_verdict_for_each() {
+    let text = fs::read_to_string("models/robots/two_rod_ankles.xml").unwrap();
+    let found = pairs(&text);
+    let verdicts: Vec<(&str, Option<Verdict>)> = found
+        .iter()
+        .map(|one| (one.name.as_str(), one.judged.as_ref().map(|judged| judged.check.verdict)))
+        .collect();
+    assert_eq!(found.iter().map(|one| one.obstacles.len()).sum::<usize>(), 0, "{found:?}");
+    assert_eq!(verdicts[1], ("right_foot", Some(Verdict::NotEquivalent)));
+    assert_eq!(verdicts[0].0, "left_foot");
+    let left = &found[0].judged.as_ref().unwrap().check;
+    let right = &found[1].judged.as_ref().unwrap().check;
+    assert!(left.rate_error.norm < 0.02 && right.rate_error.norm > 0.05);
+}
+
+#[test]
+fn find_writes_a_design_that_reads_again_for_each_ankle() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().to_str().unwrap();
+    let told = run(&["find", "models/robots/two_rod_ankles.xml", "--design", path]);
+    let told = String::from_utf8(told.get_output().stdout.clone()).unwrap();
+    assert!(told.contains("left_foot") && told.contains("two_rods"), "{told}");
+    for name in ["left_foot", "right_foot"] {
+        let design = format!("{path}/{name}.toml");
+        let text = fs::read_to_string(&design).unwrap();
+        assert!(text.contains("kind = \"two_rods\""), "{text}");
+        let read = unloop::design::parse_any(&design, &text);
+        assert!(matches!(read, Ok((AnyDesign::TwoJoints(_), _))), "{read:?}");
+    }
+}
