@@ -40,7 +40,7 @@ pub(super) fn two_joints(one: &TwoJointLoops, detail: Detail) -> Group {
                 let [of_pitch, of_roll] = [of_pitch, of_roll].map(|x| fixed(x, 5));
                 line("matrix", format!("{motor}: {of_pitch} of pitch, {of_roll} of roll"));
             }
-            line("ratio", format!("off by up to {}", percent(check.rate_error.norm)));
+            line("ratio", format!("off by up to {}", percent(check.rate_error.drawn.norm)));
         }
     }
     let remarks = one.remarks.iter().filter(|_| detail.is_full()).map(|note| ("note", note));

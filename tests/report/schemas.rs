@@ -333,12 +333,23 @@ fn every_output_of_check_fits_its_schema() {
 /// Models of two joints.
 const TWO_JOINTS: [&str; 3] = ["ankle_parallel", "ankle_toed_in", "ankle_actuators"];
 
+/// An ankle with more roll than it can do, and one whose zero pose lies beside its region.
+fn two_joints_off() -> [String; 2] {
+    let text = fs::read_to_string("models/drives/ankle_parallel.toml").unwrap();
+    let wide = text.replace("\"-5 deg\", \"5 deg\"", "\"-9 deg\", \"9 deg\"");
+    let beside = text.replace("\"-20 deg\", \"20 deg\"", "\"5 deg\", \"20 deg\"");
+    assert!(wide != text && beside != text);
+    [wide, beside]
+}
+
 #[test]
 fn every_output_of_two_joints_fits_its_schema() {
     for (command, name) in
         [("check", "check_region"), ("stroke", "stroke_region"), ("loads", "loads_region")]
     {
-        hold(name, &of_drives(&[command], &TWO_JOINTS));
+        let mut all = of_drives(&[command], &TWO_JOINTS);
+        all.extend(two_joints_off().map(|text| of_text(&[command], &text)));
+        hold(name, &all);
     }
 }
 
@@ -558,7 +569,9 @@ fn every_key_is_described_and_the_designs_objects_alone_are_closed() {
         each(&schema, &mut |node| {
             let Some(Value::Object(properties)) = node.get("properties") else { return };
             let is_whole = node.get("type").is_some();
-            let is_closed = node["additionalProperties"] == false;
+            // Under names of the user's own stands what has a schema too.
+            let beside = &node["additionalProperties"];
+            let is_closed = *beside == false || (name == "design" && beside.is_object());
             assert!(!is_whole || is_closed == (name == "design"), "{name}: {node:#}");
             for (key, property) in properties.iter().filter(|_| is_whole) {
                 let described = property["description"].as_str().is_some_and(|d| d.len() > 2);
@@ -687,7 +700,7 @@ fn the_schema_is_no_stricter_than_the_reader() {
 }
 
 /// Faulty designs whose fault is in figures that belong together, which no schema sees.
-const UNSEEN: [&str; 20] = [
+const UNSEEN: [&str; 24] = [
     "actuator_length_of_other_lever",
     "actuator_length_toleranced",
     "actuator_out_of_reach",
@@ -708,6 +721,10 @@ const UNSEEN: [&str; 20] = [
     "stroke_beyond_a_hundred_turns",
     "stroke_empty",
     "stroke_reversed",
+    "two_rods_mirror",
+    "two_rods_pin_on_its_axis",
+    "two_rods_rod_does_not_fit",
+    "two_rods_roll_is_pitch",
 ];
 
 #[test]

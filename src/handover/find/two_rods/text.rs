@@ -171,7 +171,8 @@ pub(super) fn masses(
         return String::new();
     };
     let Ok(places) = leg_places(&drive, [0.0; 2]) else { return String::new() };
-    let [middle, child] = link_frames(design);
+    let [middle, child] =
+        link_frames(&design.drawing.pitch, &design.drawing.roll, design.joint_reads);
     let weighed = |body: LinkId, frame| -> Option<Body> {
         let links = bodies.links(bodies.of_link(body));
         Some(together(robot, links, &(carrier.pose * frame))?.body())
