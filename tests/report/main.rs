@@ -13,5 +13,6 @@ mod browser;
 mod figures;
 mod grippers;
 mod page;
+mod region;
 mod schemas;
 mod screens;

@@ -54,7 +54,11 @@ fn screens_of(path: &str) -> Vec<Screen> {
             study::drive_loads_of(design),
             study::tolerance_of_sizes(design, &request, &|_| true),
         ),
-        AnyDesign::TwoJoints(_) => return Vec::new(),
+        AnyDesign::TwoJoints(design) => {
+            let found = study::check_two_joints(design, study::Depth::Whole).unwrap();
+            let text = move |detail, style| report::region_text(&found, detail, style);
+            return vec![Screen { of: format!("check {path}"), text: Box::new(text) }];
+        }
     };
     let mut screens: Vec<Screen> = Vec::new();
     let mut add = |command: &str, text: Text| {

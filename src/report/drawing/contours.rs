@@ -32,7 +32,10 @@ impl Heights<'_> {
             [low.min(*height), high.max(*height)]
         });
         let (levels, decimals) = ticks(range, wanted);
-        levels.into_iter().map(|level| (level, fixed(level, decimals))).collect()
+        // At the lowest and the highest place there is no line to see.
+        let room = 1e-6 * (range[1] - range[0]);
+        let has_line = |level: &f64| *level > range[0] + room && *level < range[1] - room;
+        levels.into_iter().filter(has_line).map(|level| (level, fixed(level, decimals))).collect()
     }
 
     /// Where the height is `level`, between corners by proportion: lines with a point that is not a number between them.

@@ -31,7 +31,7 @@ fn polygons(of: &BothAxes, [what, unit]: [&str; 2]) -> Option<Chart> {
     let mut layers = vec![Layer(
         Form::Cells(vec![[[-pitch, -roll], [pitch, roll]]]),
         Ink::Certified,
-        "both at once, every pose".into(),
+        "guaranteed at once".into(),
     )];
     layers.push(edge(&of.zero_pose, Ink::Ghost, "zero pose"));
     layers.push(edge(&of.common, Ink::Curve, "every pose"));

@@ -16,8 +16,9 @@ pub(in crate::report) fn region_views(
     let poses: Vec<&CoursePose> = course.poses.iter().flatten().collect();
     let Some([side, behind]) = views(course) else { return Vec::new() };
     let seen = |view, named_in, title: &str| {
-        let seen = Seen { motors: &check.drive.motors, course, poses: &poses, view, named_in };
-        seen.skeleton(title, shown, room)
+        let seen =
+            Seen { motors: &check.drive.motors, course, poses: &poses, view, named_in, shown };
+        seen.skeleton(title, room)
     };
     vec![
         seen(side, Some(behind), "From the side, along the pitch axis"),
@@ -52,6 +53,8 @@ struct Seen<'a> {
     course: &'a RegionCourse,
     poses: &'a [&'a CoursePose],
     view: [Vector; 2],
+    /// The pose it rests in.
+    shown: usize,
     /// The view that has the names of what is long there.
     named_in: Option<[Vector; 2]>,
 }
@@ -88,8 +91,8 @@ impl Seen<'_> {
         name: &'static str,
         ends: impl Fn(&CoursePose) -> [Vector; 2],
     ) -> MovingBar {
-        let first = self.poses.first().map(|pose| ends(pose));
-        let name = if first.is_some_and(|ends| self.is_named(ends)) { name } else { "" };
+        let rest = self.poses.get(self.shown).map(|pose| ends(pose));
+        let name = if rest.is_some_and(|ends| self.is_named(ends)) { name } else { "" };
         let ends = self.poses.iter().map(|pose| ends(pose).map(|end| self.at(end))).collect();
         MovingBar { parts, ink, name, ends, aside: [0.0; 2], has_ghosts: false }
     }
@@ -109,7 +112,7 @@ impl Seen<'_> {
         0.6 * self.course.geometry.legs.iter().map(arm).fold(0.0, f64::max)
     }
 
-    fn skeleton(&self, title: &str, shown: usize, room: Point) -> Skeleton {
+    fn skeleton(&self, title: &str, room: Point) -> Skeleton {
         let geometry = &self.course.geometry;
         let mut bars: Vec<MovingBar> = self.roll_axis().into_iter().collect();
         bars.extend((0..2).flat_map(|k| self.leg(k)));
@@ -127,7 +130,7 @@ impl Seen<'_> {
             fixed: motors.chain([cross]).collect(),
             bars,
             pins: (0..2).flat_map(|k| self.pins(k)).collect(),
-            shown,
+            shown: self.shown,
             is_to_scale: true,
             room,
             ..Skeleton::default()
@@ -163,7 +166,7 @@ impl Seen<'_> {
         let axis = |pose: &CoursePose| both_ends(&self.roll_at(pose), reach);
         let bar = self.bar(parts, Ink::Support, "roll axis", axis);
         let drawn = both_ends(&self.course.geometry.roll, reach).map(|end| self.at(end));
-        is_long(drawn, reach).then_some(bar)
+        is_long(drawn, reach).then_some(MovingBar { name: "roll axis", ..bar })
     }
 
     fn roll_at(&self, pose: &CoursePose) -> Axis {

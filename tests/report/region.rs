@@ -1,0 +1,80 @@
+//! Pictures and page of a drive of two joints.
+
+use std::fs;
+
+use crate::command::run;
+use crate::page::{page, pictures};
+
+const EQUIVALENT: &str = "models/drives/ankle_parallel.toml";
+const NOT_EQUIVALENT: &str = "models/drives/ankle_toed_in.toml";
+
+fn plotted(command: &str, design: &str) -> String {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("picture.svg");
+    let path = path.to_str().unwrap();
+    run(&[command, design, "--plot", path]);
+    fs::read_to_string(path).unwrap()
+}
+
+#[test]
+fn the_map_marks_what_the_verdict_says_and_axes_have_their_units() {
+    let holds = plotted("check", EQUIVALENT);
+    assert!(holds.contains("all hold") && holds.contains("i-certified"), "{holds}");
+    assert!(!holds.contains(">fails<") && !holds.contains("would pass"));
+    let fails = plotted("check", NOT_EQUIVALENT);
+    for word in ["not equivalent", ">fails<", "would pass, both shortened", "limit 2.00"] {
+        assert!(fails.contains(word), "{word}");
+    }
+    for picture in [holds, fails] {
+        roxmltree::Document::parse(&picture).unwrap();
+        let axes = ["pitch from the zero pose, deg", "roll torque, N", "pitch speed, rad/s"];
+        let views = ["From the side, along the pitch axis", "From behind, along the roll axis"];
+        for words in axes.iter().chain(&views) {
+            assert!(picture.contains(words), "{words}");
+        }
+    }
+}
+
+#[test]
+fn over_pitch_and_roll_each_motor_and_each_error_has_its_map() {
+    let picture = plotted("stroke", EQUIVALENT);
+    roxmltree::Document::parse(&picture).unwrap();
+    for title in [
+        "Reading of motor left",
+        "Reading of motor right",
+        "Rate error",
+        "pitch error",
+        "roll error",
+    ] {
+        assert!(picture.contains(title), "{title}");
+    }
+}
+
+#[test]
+fn the_page_has_both_views_well_formed_pictures_and_a_figure_for_every_pose_of_its_sliders() {
+    for design in [EQUIVALENT, NOT_EQUIVALENT] {
+        let page = page(&[design]);
+        for picture in pictures(&page) {
+            let document = roxmltree::Document::parse(picture).unwrap();
+            let text = |name: &str| {
+                let found = document.root_element().children().find(|c| c.has_tag_name(name));
+                found.unwrap().text().unwrap().to_owned()
+            };
+            assert!(text("title").len() > 5 && text("desc").len() > 20, "{picture}");
+        }
+        for part in ["From the side", "From behind", "id=\"d1-pitch\"", "id=\"d1-roll\""] {
+            assert!(page.contains(part), "{design}: {part}");
+        }
+        assert!(!page.contains("NaN") && page.len() < 500_000, "{design}");
+        let data = page.split("<script type=\"application/json\">").nth(1).unwrap();
+        let data = data.split("</script>").next().unwrap();
+        let data: serde_json::Value = serde_json::from_str(data).unwrap();
+        let poses = data["read"].as_array().unwrap().len();
+        assert_eq!(poses, 17 * 13);
+        for view in data["views"].as_array().unwrap() {
+            for (name, rows) in view["parts"].as_object().unwrap() {
+                assert_eq!(rows.as_array().unwrap().len(), poses, "{name}");
+            }
+        }
+    }
+}
