@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::design::AnyDesign;
+use crate::design::{AnyDesign, TwoJointDesign};
 use crate::report::{self, RangesFormat};
 use crate::study::{self, ToleranceFindings, ToleranceRequest};
 
@@ -30,14 +30,11 @@ pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
         seed: arguments.seed,
         distribution: arguments.distribution,
     };
-    interrupt::shows_what_is_done();
-    let progress = terminal::Progress::new(request.samples);
-    let go_on = |done: u64| {
-        progress.show(done);
-        !interrupt::is_stopped()
-    };
-    let Some(found) = study_of(&design, &request, &go_on) else { return Exit::Wrong };
-    progress.clear();
+    if let AnyDesign::TwoJoints(design) = &design {
+        return of_two_joints(design, &request, arguments);
+    }
+    let found = with_progress(&request, |go_on| study_of(&design, &request, go_on));
+    let Some(found) = found else { return Exit::Wrong };
     let written = ranges.map_or(Exit::Done, |path| write_ranges(&found, path, arguments.force));
     let text = if arguments.json {
         report::json(&found)
@@ -49,7 +46,22 @@ pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
     terminal::print(&text, written.max(drawn))
 }
 
-/// The study of a design of any kind, or its faults told.
+/// What `study` finds while it shows how many builds are done and can be stopped; `None` where it told faults.
+fn with_progress<T>(
+    request: &ToleranceRequest,
+    study: impl FnOnce(&(dyn Fn(u64) -> bool + Sync)) -> Option<T>,
+) -> Option<T> {
+    interrupt::shows_what_is_done();
+    let progress = terminal::Progress::new(request.samples);
+    let found = study(&|done: u64| {
+        progress.show(done);
+        !interrupt::is_stopped()
+    })?;
+    progress.clear();
+    Some(found)
+}
+
+/// The study of a design of a drive of one joint, or its faults told.
 fn study_of(
     design: &AnyDesign,
     request: &ToleranceRequest,
@@ -69,6 +81,30 @@ fn study_of(
             None
         }
     }
+}
+
+/// `--plot` and `--ranges` are not told of two joints yet.
+fn of_two_joints(
+    design: &TwoJointDesign,
+    request: &ToleranceRequest,
+    arguments: &ToleranceArguments,
+) -> Exit {
+    let not_yet = [(arguments.plot.is_some(), "--plot"), (arguments.ranges.is_some(), "--ranges")];
+    if let Some((_, what)) = not_yet.into_iter().find(|(is_asked, _)| *is_asked) {
+        return designs::refuse_two_joints(design, &format!("tolerance {what}"));
+    }
+    let found = with_progress(request, |go_on| {
+        let found = study::tolerance_of_two_joints(design, request, go_on);
+        found.map_err(|faults| designs::show_faults(design, &faults)).ok()
+    });
+    let Some(found) = found else { return Exit::Wrong };
+    let text = if arguments.json {
+        report::json(&found)
+    } else {
+        let detail = terminal::detail(arguments.full);
+        report::region_tolerance_text(&found, detail, terminal::output_style())
+    };
+    terminal::print(&text, Exit::Done)
 }
 
 /// YAML where the file is named so, else TOML.

@@ -26,6 +26,7 @@ mod randomised;
 mod region;
 mod region_loads;
 mod region_rows;
+mod region_tolerance;
 mod sheet;
 mod stroke_tables;
 mod style;
@@ -44,6 +45,7 @@ pub use loads::loads_text;
 pub use page::{PageDesign, PageIssue, page_html};
 pub use region::{open_over_region, region_text};
 pub use region_loads::region_loads_text;
+pub use region_tolerance::region_tolerance_text;
 pub use sheet::{
     Sheet, check_sheet, drive_check_sheet, drive_loads_sheet, drive_stroke_sheet, loads_sheet,
     stroke_sheet, tolerance_sheet,

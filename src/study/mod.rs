@@ -75,7 +75,8 @@ pub use tolerance_of_sizes::tolerance_of_sizes;
 pub use tolerance_ranges::{Range, Ranges};
 pub use transmitted::torque_ratio;
 pub use two_joints::{
-    RegionDuty, RegionLoads, RegionRow, RodDuty, TwoMotors, at_joints, check_two_joints,
-    check_two_motors, link_frames, loads_of_two_joints, over_joints, region_rows, speed_over,
-    torque_over, two_joint_parts,
+    RankedSize, RegionDuty, RegionLoads, RegionRow, RegionScatter, RegionTolerance,
+    RegionWorstCase, RodDuty, ScatteredFigure, TwoMotors, WorstBuild, WorstFigure, at_joints,
+    check_two_joints, check_two_motors, link_frames, loads_of_two_joints, over_joints, region_rows,
+    speed_over, tolerance_of_two_joints, torque_over, two_joint_parts,
 };

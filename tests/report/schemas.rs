@@ -11,12 +11,14 @@ use jsonschema::Validator;
 use serde_json::Value;
 
 /// Every schema that `unloop schema` has.
-const NAMES: [&str; 10] = [
+const NAMES: [&str; 12] = [
     "design",
     "check",
     "proof",
     "stroke",
+    "stroke_region",
     "tolerance",
+    "tolerance_region",
     "loads",
     "find",
     "compare",

@@ -26,9 +26,13 @@ enum SchemaName {
     /// `stroke --json`
     Stroke,
     /// `stroke --json` of two joints
+    #[value(name = "stroke_region")]
     StrokeRegion,
     /// `tolerance --json`
     Tolerance,
+    /// `tolerance --json` of two joints
+    #[value(name = "tolerance_region")]
+    ToleranceRegion,
     /// `loads --json`
     Loads,
     /// `find --json`
@@ -51,6 +55,9 @@ const fn text(name: SchemaName) -> &'static str {
             include_str!("../../../schemas/stroke_region.schema.json")
         }
         SchemaName::Tolerance => include_str!("../../../schemas/tolerance.schema.json"),
+        SchemaName::ToleranceRegion => {
+            include_str!("../../../schemas/tolerance_region.schema.json")
+        }
         SchemaName::Loads => include_str!("../../../schemas/loads.schema.json"),
         SchemaName::Find => include_str!("../../../schemas/find.schema.json"),
         SchemaName::Compare => include_str!("../../../schemas/compare.schema.json"),
