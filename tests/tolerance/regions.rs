@@ -230,7 +230,7 @@ const FILE: &str = "models/drives/ankle_parallel.toml";
 
 fn design() -> TwoJointDesign {
     match read_any(FILE, &std::fs::read(FILE).unwrap()).unwrap().0 {
-        AnyDesign::TwoJoints(design) => design,
+        AnyDesign::TwoJoints(design) => *design,
         _ => panic!("no design of two joints"),
     }
 }
