@@ -7,7 +7,7 @@ use crate::study::{
 };
 use crate::units::{alike, angle, degrees, fixed, millimetres, percents};
 
-use super::blocks::{Block, Cell, Group, Table, cells, or_dash};
+use super::blocks::{Block, Cell, Group, Holds, Table, cells, or_dash};
 use super::cautions::DECIDES;
 use super::check::warned;
 use super::style::{Detail, Style};
@@ -20,7 +20,7 @@ const FIRST: usize = 6;
 #[must_use]
 pub fn region_tolerance_text(found: &RegionTolerance, detail: Detail, style: Style) -> String {
     let is_full = detail.is_full();
-    let mut groups = vec![headline(found), worst_case(found), ranking(found, is_full)];
+    let mut groups = vec![headline(found), worst_case(found, is_full), ranking(found, is_full)];
     groups.extend(found.statistics.iter().map(|s| worst_build(found, s, is_full)));
     groups.push(warned(&found.warnings));
     groups.push(vec![Block::Caution(caution(is_full))]);
@@ -82,7 +82,12 @@ fn share(x: f64) -> String {
     if x >= 1.0 { "100 %".to_owned() } else { format!("{} %", fixed(cut, 3)) }
 }
 
-fn worst_case(found: &RegionTolerance) -> Group {
+/// Shares of builds whose worst figures are told, and how they are called.
+const TOLD: [(f64, &str); 3] =
+    [(0.5, "half within"), (0.95, "95 % within"), (0.999, "99.9 % within")];
+
+fn worst_case(found: &RegionTolerance, is_full: bool) -> Group {
+    let told = if is_full { TOLD.as_slice() } else { TOLD.get(2..).unwrap_or_default() };
     let row = |w: &RegionWorstCase| {
         let statistics = found.statistics.as_ref();
         let scattered =
@@ -94,31 +99,19 @@ fn worst_case(found: &RegionTolerance) -> Group {
         };
         let bound = w.bound.map_or_else(|| "not known".to_owned(), |b| figure(w.criterion, b));
         let within = statistics.and_then(|s| s.share(w.criterion.name()));
-        let mut row = cells([
-            w.criterion.title().to_owned(),
-            figure(w.criterion, w.limit),
-            bound,
-            at(0.5),
-            at(0.95),
-            at(0.999),
-            or_dash(within, |y| share(y.share)),
-        ]);
+        let mut row = cells([w.criterion.title().to_owned(), figure(w.criterion, w.limit), bound]);
+        row.extend(told.iter().map(|(share, _)| at(*share).into()));
+        row.push(or_dash(within, |y| share(y.share)).into());
         row.push(Cell::outcome(w.outcome));
         row
     };
-    let names = [
-        "worst figure",
-        "limit",
-        "every build",
-        "of half",
-        "of 95 %",
-        "of 99.9 %",
-        "within",
-        "every build",
-    ];
+    let mut names = vec!["worst figure", "limit", "every build"];
+    names.extend(told.iter().map(|(_, name)| name));
+    names.push("hold");
     let rows = found.worst_case.iter().map(row).collect();
     let heading = Block::heading("every build (by proof) beside builds drawn at random");
-    let mut group = vec![heading, Block::Table(Table::new("", &names, rows))];
+    let table = Table::new("", &names, rows).and(Holds::Outcome, "every build");
+    let mut group = vec![heading, Block::Table(table)];
     group.extend(found.statistics.as_ref().and_then(together).map(Block::Line));
     group
 }
