@@ -365,6 +365,24 @@ fn every_output_of_tolerance_fits_its_schema() {
 }
 
 #[test]
+fn every_output_of_tolerance_of_two_joints_fits_its_schema() {
+    let of = |name: &str, from: &str, to: &str| -> Value {
+        let text = fs::read_to_string(Path::new("models/drives").join(name)).unwrap();
+        assert!(text.contains(from));
+        let arguments = ["tolerance", "--json", "--samples", "64", "-"];
+        serde_json::from_str(&printed(&arguments, &text.replace(from, to))).unwrap()
+    };
+    let points = "points = \"±0.02 mm\"";
+    let all = [
+        of("ankle_parallel.toml", "", ""),
+        of("ankle_parallel.toml", points, "points = \"±1 mm\""),
+        of("ankle_parallel.toml", points, "points = \"±30 mm\""),
+        of("ankle_actuators.toml", "", ""),
+    ];
+    hold("tolerance_region", &all);
+}
+
+#[test]
 fn every_output_of_loads_fits_its_schema() {
     let drives = of_drives(&["loads"], &DRIVES);
     let screw = fs::read_to_string("models/drives/linear_actuator.toml").unwrap();
