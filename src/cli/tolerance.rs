@@ -2,9 +2,9 @@
 
 use std::path::Path;
 
-use crate::design::{AnyDesign, TwoJointDesign};
+use crate::design::{AnyDesign, InFile, TwoJointDesign};
 use crate::report::{self, RangesFormat};
-use crate::study::{self, ToleranceFindings, ToleranceRequest};
+use crate::study::{self, Fault, ToleranceFindings, ToleranceRequest};
 
 use super::arguments::ToleranceArguments;
 use super::exit::Exit;
@@ -30,10 +30,15 @@ pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
         seed: arguments.seed,
         distribution: arguments.distribution,
     };
-    if let AnyDesign::TwoJoints(design) = &design {
-        return of_two_joints(design, &request, arguments);
-    }
-    let found = with_progress(&request, |go_on| study_of(&design, &request, go_on));
+    let found = match &design {
+        AnyDesign::TwoJoints(design) => return of_two_joints(design, &request, arguments),
+        AnyDesign::FourBar(design) => with_progress(&request, |go_on| {
+            or_told(&**design, study::tolerance(design, &request, go_on))
+        }),
+        AnyDesign::OneJoint(design) => with_progress(&request, |go_on| {
+            or_told(&**design, study::tolerance_of_sizes(design, &request, go_on))
+        }),
+    };
     let Some(found) = found else { return Exit::Wrong };
     let written = ranges.map_or(Exit::Done, |path| write_ranges(&found, path, arguments.force));
     let text = if arguments.json {
@@ -61,26 +66,9 @@ fn with_progress<T>(
     Some(found)
 }
 
-/// The study of a design of a drive of one joint, or its faults told.
-fn study_of(
-    design: &AnyDesign,
-    request: &ToleranceRequest,
-    go_on: &(dyn Fn(u64) -> bool + Sync),
-) -> Option<ToleranceFindings> {
-    match design {
-        AnyDesign::FourBar(design) => {
-            let found = study::tolerance(design, request, go_on);
-            found.map_err(|faults| designs::show_faults(design, &faults)).ok()
-        }
-        AnyDesign::OneJoint(design) => {
-            let found = study::tolerance_of_sizes(design, request, go_on);
-            found.map_err(|faults| designs::show_faults(design, &faults)).ok()
-        }
-        AnyDesign::TwoJoints(design) => {
-            designs::refuse_two_joints(design, "tolerance");
-            None
-        }
-    }
+/// What was found, or the faults told.
+fn or_told<T>(design: &impl InFile, found: Result<T, Vec<Fault>>) -> Option<T> {
+    found.map_err(|faults| designs::show_faults(design, &faults)).ok()
 }
 
 /// `--plot` and `--ranges` are not told of two joints yet.
@@ -94,8 +82,7 @@ fn of_two_joints(
         return designs::refuse_two_joints(design, &format!("tolerance {what}"));
     }
     let found = with_progress(request, |go_on| {
-        let found = study::tolerance_of_two_joints(design, request, go_on);
-        found.map_err(|faults| designs::show_faults(design, &faults)).ok()
+        or_told(design, study::tolerance_of_two_joints(design, request, go_on))
     });
     let Some(found) = found else { return Exit::Wrong };
     let text = if arguments.json {

@@ -255,7 +255,7 @@ pub fn region_ranking(builds: &RegionBuilds<'_>, spread: &SizeSpread) -> Vec<Reg
     let of_angles = (0..poses)
         .flat_map(|pose| [effects(&|e| e.angles[0], pose), effects(&|e| e.angles[1], pose)]);
     let angle_shares = shares_where_most(of_angles);
-    let ratio_shares = shares_where_most((0..poses).map(|pose| effects(&|e| norm(e.rates), pose)));
+    let ratio_shares = shares_where_most((0..poses).map(|pose| effects(&RegionErrors::norm, pose)));
     let most = |slopes: &[RegionErrors], of: &dyn Fn(&RegionErrors) -> f64| {
         slopes.iter().map(of).fold(0.0, f64::max)
     };
@@ -266,7 +266,7 @@ pub fn region_ranking(builds: &RegionBuilds<'_>, spread: &SizeSpread) -> Vec<Reg
         .map(|((size, _, slopes), (angle_share, ratio_share))| RegionContribution {
             size: *size,
             angle_slope: most(slopes, &|e| e.angles[0].abs().max(e.angles[1].abs())),
-            ratio_slope: most(slopes, &|e| norm(e.rates)),
+            ratio_slope: most(slopes, &RegionErrors::norm),
             angle_share,
             ratio_share,
         })
@@ -290,11 +290,6 @@ fn slopes(builds: &RegionBuilds<'_>, size: usize) -> Option<Vec<RegionErrors>> {
         angles: both(up.angles, down.angles),
     };
     Some(beside(STEP)?.into_iter().zip(beside(-STEP)?).map(one).collect())
-}
-
-/// The largest singular value.
-fn norm([[a, b], [c, d]]: [[f64; 2]; 2]) -> f64 {
-    0.5 * (libm::hypot(a + d, b - c) + libm::hypot(a - d, b + c))
 }
 
 /// Of lists of parts, the one with the largest sum, as shares of it.

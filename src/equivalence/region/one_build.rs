@@ -4,7 +4,7 @@
 use super::super::criterion::Criterion;
 use super::figures::{Peak, Plain, Seen};
 use super::question::RegionQuestion;
-use super::values::{Figure, Setting, Values};
+use super::values::{Figure, Setting, Values, norm};
 use crate::numeric::evenly;
 
 /// Pieces of each range at whose ends every build is looked at.
@@ -36,6 +36,14 @@ pub struct RegionErrors {
     pub rates: [[f64; 2]; 2],
     /// Angle errors of pitch and roll, rad.
     pub angles: [f64; 2],
+}
+
+impl RegionErrors {
+    /// The largest singular value of E.
+    #[must_use]
+    pub fn norm(&self) -> f64 {
+        norm(self.rates)
+    }
 }
 
 /// The worst of one build over the region: a figure for each of [`RegionBuilds::CRITERIA`], not negative, in its unit; `None`
