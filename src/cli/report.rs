@@ -40,7 +40,7 @@ enum Found {
         review: Box<Review>,
         snippets: Vec<Snippet>,
         /// Of a planar four-bar.
-        sizes: Option<OtherSizes>,
+        sizes: Option<Box<OtherSizes>>,
     },
     Region {
         design: Box<TwoJointDesign>,
@@ -55,7 +55,7 @@ impl Found {
             Self::Joint { review, snippets, sizes } => PageEntry::Joint(PageDesign {
                 review,
                 snippets,
-                sizes: sizes.as_ref().filter(|_| !is_static),
+                sizes: sizes.as_deref().filter(|_| !is_static),
             }),
             Self::Region { design, check, course } => PageEntry::Region(PageRegion {
                 check,
@@ -73,7 +73,7 @@ fn one(path: &Path) -> Option<Found> {
             let found = findings(&design).map_err(|faults| designs::show_faults(&design, &faults));
             let (review, snippets) = found.ok()?;
             let sizes = OtherSizes::of(&design, &review);
-            Some(Found::Joint { review: Box::new(review), snippets, sizes })
+            Some(Found::Joint { review: Box::new(review), snippets, sizes: sizes.map(Box::new) })
         }
         AnyDesign::OneJoint(design) => {
             let found = findings_of_drive(&design);

@@ -2,9 +2,9 @@
 
 use std::path::Path;
 
-use crate::design::AnyDesign;
+use crate::design::{AnyDesign, InFile, TwoJointDesign};
 use crate::report::{self, RangesFormat};
-use crate::study::{self, ToleranceFindings, ToleranceRequest};
+use crate::study::{self, Fault, ToleranceFindings, ToleranceRequest};
 
 use super::arguments::ToleranceArguments;
 use super::exit::Exit;
@@ -30,14 +30,16 @@ pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
         seed: arguments.seed,
         distribution: arguments.distribution,
     };
-    interrupt::shows_what_is_done();
-    let progress = terminal::Progress::new(request.samples);
-    let go_on = |done: u64| {
-        progress.show(done);
-        !interrupt::is_stopped()
+    let found = match &design {
+        AnyDesign::TwoJoints(design) => return of_two_joints(design, &request, arguments),
+        AnyDesign::FourBar(design) => with_progress(&request, |go_on| {
+            or_told(&**design, study::tolerance(design, &request, go_on))
+        }),
+        AnyDesign::OneJoint(design) => with_progress(&request, |go_on| {
+            or_told(&**design, study::tolerance_of_sizes(design, &request, go_on))
+        }),
     };
-    let Some(found) = study_of(&design, &request, &go_on) else { return Exit::Wrong };
-    progress.clear();
+    let Some(found) = found else { return Exit::Wrong };
     let written = ranges.map_or(Exit::Done, |path| write_ranges(&found, path, arguments.force));
     let text = if arguments.json {
         report::json(&found)
@@ -49,26 +51,47 @@ pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
     terminal::print(&text, written.max(drawn))
 }
 
-/// The study of a design of any kind, or its faults told.
-fn study_of(
-    design: &AnyDesign,
+/// What `study` finds while it shows how many builds are done and can be stopped; `None` where it told faults.
+fn with_progress<T>(
     request: &ToleranceRequest,
-    go_on: &(dyn Fn(u64) -> bool + Sync),
-) -> Option<ToleranceFindings> {
-    match design {
-        AnyDesign::FourBar(design) => {
-            let found = study::tolerance(design, request, go_on);
-            found.map_err(|faults| designs::show_faults(design, &faults)).ok()
-        }
-        AnyDesign::OneJoint(design) => {
-            let found = study::tolerance_of_sizes(design, request, go_on);
-            found.map_err(|faults| designs::show_faults(design, &faults)).ok()
-        }
-        AnyDesign::TwoJoints(design) => {
-            designs::refuse_two_joints(design, "tolerance");
-            None
-        }
+    study: impl FnOnce(&(dyn Fn(u64) -> bool + Sync)) -> Option<T>,
+) -> Option<T> {
+    interrupt::shows_what_is_done();
+    let progress = terminal::Progress::new(request.samples);
+    let found = study(&|done: u64| {
+        progress.show(done);
+        !interrupt::is_stopped()
+    })?;
+    progress.clear();
+    Some(found)
+}
+
+/// What was found, or the faults told.
+fn or_told<T>(design: &impl InFile, found: Result<T, Vec<Fault>>) -> Option<T> {
+    found.map_err(|faults| designs::show_faults(design, &faults)).ok()
+}
+
+/// `--plot` and `--ranges` are not told of two joints yet.
+fn of_two_joints(
+    design: &TwoJointDesign,
+    request: &ToleranceRequest,
+    arguments: &ToleranceArguments,
+) -> Exit {
+    let not_yet = [(arguments.plot.is_some(), "--plot"), (arguments.ranges.is_some(), "--ranges")];
+    if let Some((_, what)) = not_yet.into_iter().find(|(is_asked, _)| *is_asked) {
+        return designs::refuse_two_joints(design, &format!("tolerance {what}"));
     }
+    let found = with_progress(request, |go_on| {
+        or_told(design, study::tolerance_of_two_joints(design, request, go_on))
+    });
+    let Some(found) = found else { return Exit::Wrong };
+    let text = if arguments.json {
+        report::json(&found)
+    } else {
+        let detail = terminal::detail(arguments.full);
+        report::region_tolerance_text(&found, detail, terminal::output_style())
+    };
+    terminal::print(&text, Exit::Done)
 }
 
 /// YAML where the file is named so, else TOML.

@@ -46,8 +46,9 @@ pub use pad::{
 pub use proof::{Findings, Prover};
 pub use question::{HungDrive, Question, Weights};
 pub use region::{
-    LargestRegion, MapCell, Peak, RegionBounds, RegionFigures, RegionJudgement, RegionLimits,
-    RegionQuestion, RegionWitness, RodPeak, judge_region, largest_region, region_map,
+    LargestRegion, MapCell, Peak, RegionBounds, RegionBuilds, RegionErrors, RegionFigures,
+    RegionJudgement, RegionLimits, RegionQuestion, RegionWitness, RegionWorst, RodPeak,
+    judge_region, largest_region, region_map,
 };
 pub use weighing::{
     InertiaAsk, Weighed, WeighedDrive, Weighing, assess_in_space, assess_two_joints, weigh_in_space,

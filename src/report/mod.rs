@@ -28,6 +28,7 @@ mod region;
 mod region_loads;
 mod region_rows;
 mod region_sheet;
+mod region_tolerance;
 mod sheet;
 mod stroke_tables;
 mod style;
@@ -47,6 +48,7 @@ pub use page::{PageDesign, PageEntry, PageIssue, PageRegion, page_html};
 pub use region::{open_over_region, region_text};
 pub use region_loads::region_loads_text;
 pub use region_sheet::{region_check_sheet, region_stroke_sheet};
+pub use region_tolerance::region_tolerance_text;
 pub use sheet::{
     Sheet, check_sheet, drive_check_sheet, drive_loads_sheet, drive_stroke_sheet, loads_sheet,
     stroke_sheet, tolerance_sheet,

@@ -11,7 +11,7 @@ use crate::numeric::sampling::{MOST_VARIABLES, Sequence};
 use super::pad::{self, PadGrid, own_multiplier};
 use super::request::Request;
 use super::sized::Course;
-use super::statistics::{Drawing, REPLICATES, Statistics};
+use super::statistics::{Drawing, REPLICATES, ROUND, Statistics};
 use super::tally::{Holds, Tally, Worst};
 
 /// Draws builds of the finger of `request` and of the drive `front` until as many as asked for are done or `go_on` says no;
@@ -43,7 +43,8 @@ pub fn sample_behind(
         tally.add_all(worst.into_iter());
         tally
     };
-    let drawn = Drawing { sequences: &sequences, samples: request.samples, of };
+    let samples = request.samples;
+    let drawn = Drawing { sequences: &sequences, samples, round: ROUND, of };
     let drawn = drawn.run(&tally, &round, go_on);
     let own_multiplier = own_multiplier(request, &sequences, drawn.each());
     let poses = Some(pad::poses(request.turns));

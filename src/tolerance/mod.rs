@@ -12,6 +12,7 @@ mod lost_motion;
 mod pad;
 mod peak;
 mod ranking;
+mod region;
 mod request;
 mod sized;
 mod spread;
@@ -26,6 +27,10 @@ pub use constants::{OwnConstants, Scatter};
 pub use drawn::{DrawnBuild, OwnJoint, drawn};
 pub use lost_motion::{LostMotion, lost_motion};
 pub use ranking::{Contribution, Ranked, ranking};
+pub use region::{
+    DrawnRegionBuild, RegionContribution, RegionRequest, RegionStatistics, region_ranking,
+    sample_region,
+};
 pub use request::Request;
 pub use sized::{
     Alone, Course, Growth, Seen, SizeGroup, SizeSpread, SizedRequest, Slopes, growth, sample_sized,

@@ -21,7 +21,7 @@ use crate::numeric::lane_arithmetic::{LANES, Lane};
 pub(super) const REPLICATES: u32 = 16;
 
 /// Builds of one replicate in one round.
-const ROUND: u32 = 8192;
+pub(super) const ROUND: u32 = 8192;
 
 /// A figure with the error of its estimate (one standard error between replicates).
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -192,6 +192,8 @@ pub(super) struct Drawing<'a, const N: usize> {
     pub(super) sequences: &'a [Sequence],
     /// Builds of all of them.
     pub(super) samples: u64,
+    /// Builds of one replicate between two questions whether to go on.
+    pub(super) round: u32,
     /// What is looked at.
     pub(super) of: [Criterion; N],
 }
@@ -217,11 +219,12 @@ impl<const N: usize> Drawing<'_, N> {
             // The first have the most, so that those with builds left stand before the others.
             let left = shares.iter().map(|(one, share)| (*one, share.saturating_sub(done)));
             let left: Vec<(&Sequence, u32)> = left.filter(|(_, count)| *count > 0).collect();
-            let found = parallel::each(&left, |(one, left)| round(one, done, ROUND.min(*left)));
+            let found =
+                parallel::each(&left, |(one, left)| round(one, done, self.round.min(*left)));
             for (tally, more) in tallies.iter_mut().zip(&found) {
                 tally.merge(more);
             }
-            done += ROUND.min(each - done);
+            done += self.round.min(each - done);
         }
         let mut all = tally();
         tallies.iter().for_each(|tally| all.merge(tally));
@@ -253,7 +256,7 @@ impl<L> Draw<'_, L> {
         L: Look<N> + Sync,
     {
         let samples = self.request.samples;
-        let drawing = Drawing { sequences: self.sequences, samples, of: L::OF };
+        let drawing = Drawing { sequences: self.sequences, samples, round: ROUND, of: L::OF };
         drawing.run(
             &|| self.tally(),
             &|sequence, from, count| self.round(sequence, from, count),

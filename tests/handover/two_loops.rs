@@ -226,7 +226,7 @@ fn a_robot_with_two_such_ankles_has_one_verdict_for_each() {
     assert_eq!(verdicts[0].0, "left_foot");
     let left = &found[0].judged.as_ref().unwrap().check;
     let right = &found[1].judged.as_ref().unwrap().check;
-    assert!(left.rate_error.norm < 0.02 && right.rate_error.norm > 0.05);
+    assert!(left.rate_error.drawn.norm < 0.02 && right.rate_error.drawn.norm > 0.05);
 }
 
 #[test]

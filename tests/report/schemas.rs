@@ -11,7 +11,7 @@ use jsonschema::Validator;
 use serde_json::Value;
 
 /// Every schema that `unloop schema` has.
-const NAMES: [&str; 13] = [
+const NAMES: [&str; 14] = [
     "design",
     "check",
     "check_region",
@@ -20,6 +20,7 @@ const NAMES: [&str; 13] = [
     "proof",
     "stroke",
     "tolerance",
+    "tolerance_region",
     "loads",
     "find",
     "compare",
@@ -386,6 +387,24 @@ fn every_output_of_tolerance_fits_its_schema() {
         "tolerance",
         &[outputs(&["tolerance", "--json", "--samples", "500", "-"]), drives].concat(),
     );
+}
+
+#[test]
+fn every_output_of_tolerance_of_two_joints_fits_its_schema() {
+    let of = |name: &str, from: &str, to: &str| -> Value {
+        let text = fs::read_to_string(Path::new("models/drives").join(name)).unwrap();
+        assert!(text.contains(from));
+        let arguments = ["tolerance", "--json", "--samples", "64", "-"];
+        serde_json::from_str(&printed(&arguments, &text.replace(from, to))).unwrap()
+    };
+    let points = "points = \"±0.02 mm\"";
+    let all = [
+        of("ankle_parallel.toml", "", ""),
+        of("ankle_parallel.toml", points, "points = \"±1 mm\""),
+        of("ankle_parallel.toml", points, "points = \"±30 mm\""),
+        of("ankle_actuators.toml", "", ""),
+    ];
+    hold("tolerance_region", &all);
 }
 
 #[test]

@@ -12,5 +12,6 @@
 mod venv;
 
 mod pads;
+mod regions;
 mod sizes;
 mod studies;

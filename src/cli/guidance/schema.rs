@@ -36,6 +36,9 @@ enum SchemaName {
     LoadsRegion,
     /// `tolerance --json`
     Tolerance,
+    /// `tolerance --json` of two joints
+    #[value(name = "tolerance_region")]
+    ToleranceRegion,
     /// `loads --json`
     Loads,
     /// `find --json`
@@ -60,6 +63,9 @@ const fn text(name: SchemaName) -> &'static str {
             include_str!("../../../schemas/stroke_region.schema.json")
         }
         SchemaName::Tolerance => include_str!("../../../schemas/tolerance.schema.json"),
+        SchemaName::ToleranceRegion => {
+            include_str!("../../../schemas/tolerance_region.schema.json")
+        }
         SchemaName::Loads => include_str!("../../../schemas/loads.schema.json"),
         SchemaName::Find => include_str!("../../../schemas/find.schema.json"),
         SchemaName::Compare => include_str!("../../../schemas/compare.schema.json"),

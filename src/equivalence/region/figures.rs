@@ -52,10 +52,10 @@ const CLOSE: f64 = 1e-5;
 pub(super) type Peaks = [Peak; FIGURES];
 
 /// A pose of a build, where its motors have turned by about these.
-struct Seen {
-    joints: [f64; 2],
-    turns: [f64; 2],
-    values: Values<f64>,
+pub(super) struct Seen {
+    pub(super) joints: [f64; 2],
+    pub(super) turns: [f64; 2],
+    pub(super) values: Values<f64>,
 }
 
 /// A build over the region in plain floats.
@@ -70,15 +70,26 @@ impl<'a> Plain<'a> {
         Some(Self { setting, build: setting.build(sizes)? })
     }
 
-    fn seen(&self, joints: [f64; 2], turns: [f64; 2]) -> Option<Seen> {
+    pub(super) fn seen(&self, joints: [f64; 2], turns: [f64; 2]) -> Option<Seen> {
         let values = self.build.values(self.setting, joints, turns)?;
         Some(Seen { joints, turns: values.turned, values })
     }
 
     /// How bad the figure is, and where it is worst near `joints`, where the motors have turned by about `turns`.
     pub(super) fn worst(&self, figure: Figure, joints: [f64; 2], turns: [f64; 2]) -> Option<Peak> {
+        self.near(figure, joints, turns, CLOSE)
+    }
+
+    /// The same to the share `close` of a piece.
+    pub(super) fn near(
+        &self,
+        figure: Figure,
+        joints: [f64; 2],
+        turns: [f64; 2],
+        close: f64,
+    ) -> Option<Peak> {
         let mut best = self.seen(joints, turns)?;
-        climb(self.setting.question.turns, joints, &mut |joints| {
+        climb(self.setting.question.turns, joints, close, &mut |joints| {
             let Some(here) = self.seen(joints, best.turns) else { return false };
             let is_worse = figure.size(&here.values) > figure.size(&best.values);
             if is_worse {
@@ -90,12 +101,17 @@ impl<'a> Plain<'a> {
     }
 }
 
-/// Uphill from `start` by steps that halve where none leads higher, as `is_higher` tells.
-fn climb(turns: [[f64; 2]; 2], start: [f64; 2], is_higher: &mut dyn FnMut([f64; 2]) -> bool) {
+/// Uphill from `start` by steps that halve where none leads higher, as `is_higher` tells, down to the share `close` of a piece.
+fn climb(
+    turns: [[f64; 2]; 2],
+    start: [f64; 2],
+    close: f64,
+    is_higher: &mut dyn FnMut([f64; 2]) -> bool,
+) {
     let [pitch, roll] = turns;
     let [dp, dr] = turns.map(|[from, to]| (to - from) / f64::from(PIECES));
     let (mut at, mut share) = (start, 1.0);
-    while share > CLOSE {
+    while share > close {
         let ways = [(1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)];
         let beside = ways.map(|(p, r)| {
             let [x, y] = at;
@@ -171,7 +187,7 @@ fn smallest_arm(setting: &Setting<'_>) -> Option<Peak> {
         }
     }
     let mut best = best?;
-    climb(question.turns, best.joints, &mut |joints| {
+    climb(question.turns, best.joints, CLOSE, &mut |joints| {
         let Some(value) = arm(joints) else { return false };
         let is_smaller = value < best.value;
         if is_smaller {

@@ -19,8 +19,8 @@ mod builds_over;
 mod figures;
 mod first_cut;
 mod judged;
+mod one_build;
 mod piece;
-
 mod question;
 mod reach;
 mod search;
@@ -28,5 +28,6 @@ mod values;
 
 pub use figures::{Peak, RegionFigures, RodPeak};
 pub use judged::{RegionBounds, RegionJudgement, judge_region};
+pub use one_build::{RegionBuilds, RegionErrors, RegionWorst};
 pub use question::{RegionLimits, RegionQuestion, RegionWitness};
 pub use reach::{LargestRegion, MapCell, largest_region, region_map};

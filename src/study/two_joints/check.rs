@@ -137,7 +137,7 @@ fn findings(design: &TwoJointDesign, of: &TwoMotors, judged: RegionJudgement) ->
     }
 }
 
-fn facts(design: &TwoJointDesign) -> TwoRodsFacts {
+pub(super) fn facts(design: &TwoJointDesign) -> TwoRodsFacts {
     let sizes = design.drawing.sizes();
     let [axes, first, _] = design.drawing.parts();
     let (axes, legs) = sizes.split_at(axes.min(sizes.len()));

@@ -6,6 +6,7 @@ mod inertia;
 mod loads;
 mod parts;
 mod region_rows;
+mod tolerance;
 mod words;
 
 pub use check::{check_two_joints, check_two_motors, speed_over, torque_over};
@@ -13,6 +14,10 @@ pub use course::{CoursePose, MAP_POSES, RegionCourse, region_course};
 pub use loads::{RegionDuty, RegionLoads, RodDuty, loads_of_two_joints};
 pub use parts::{link_frames, two_joint_parts};
 pub use region_rows::{RegionRow, region_rows};
+pub use tolerance::{
+    RankedSize, RegionScatter, RegionTolerance, RegionWorstCase, ScatteredFigure, WorstBuild,
+    WorstFigure, tolerance_of_two_joints,
+};
 pub use words::{at as at_joints, over as over_joints};
 
 use nalgebra::Matrix2;

@@ -42,7 +42,7 @@ pub(super) fn reason(check: &RegionCheck) -> String {
         Verdict::NotEquivalent => refuted(check),
         Verdict::Undecided => {
             let open = check.criteria.iter().filter(|c| c.outcome == Outcome::Undecided);
-            let open: Vec<String> = open.map(|c| open_in_words(c)).collect();
+            let open: Vec<String> = open.map(open_in_words).collect();
             format!("over {region} {}", open.join("; "))
         }
     }

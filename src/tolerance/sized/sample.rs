@@ -2,7 +2,7 @@
 
 use crate::equivalence::Criterion;
 use crate::numeric::sampling::Sequence;
-use crate::tolerance::statistics::{Drawing, REPLICATES, Statistics};
+use crate::tolerance::statistics::{Drawing, REPLICATES, ROUND, Statistics};
 use crate::tolerance::tally::{Holds, Tally};
 
 use super::course::Course;
@@ -35,7 +35,8 @@ pub fn sample_sized(
         tally
     };
     let samples = request.samples;
-    let drawn = Drawing { sequences: &sequences, samples, of: OF }.run(&tally, &round, go_on);
+    let drawing = Drawing { sequences: &sequences, samples, round: ROUND, of: OF };
+    let drawn = drawing.run(&tally, &round, go_on);
     let own = own_constants(course, &sequences, drawn.each());
     Statistics { own, ..drawn.summary(request.seed, request.spread.distribution) }
 }

@@ -31,18 +31,18 @@ impl SizeSpread {
     }
 
     /// Places of the sizes that scatter.
-    pub(super) fn scattering(&self) -> impl Iterator<Item = usize> {
+    pub(in crate::tolerance) fn scattering(&self) -> impl Iterator<Item = usize> {
         let wide = self.deviations.iter().enumerate().filter(|(_, d)| d.upper > d.lower);
         wide.map(|(k, _)| k)
     }
 
     /// How many uniform numbers one build takes: one a size that scatters and one a group.
-    pub(super) fn dimensions(&self) -> usize {
+    pub(in crate::tolerance) fn dimensions(&self) -> usize {
         self.scattering().count() + self.groups.len()
     }
 
     /// The deviations of one build from its uniform numbers. Members of a group share a normal deviate with weight √ρ.
-    pub(super) fn deviations_of(&self, uniform: &[f64]) -> Vec<f64> {
+    pub(in crate::tolerance) fn deviations_of(&self, uniform: &[f64]) -> Vec<f64> {
         let mut own: Vec<f64> = self.deviations.iter().map(|d| d.lower).collect();
         let common = uniform.get(self.scattering().count()..).unwrap_or_default();
         for (k, u) in self.scattering().zip(uniform) {

@@ -51,7 +51,7 @@ pub(super) fn drive(leaf: &RegionLeaf<'_>) -> String {
     let moves = course.poses.iter().all(Option::is_some);
     let motion = moves.then(|| Motion {
         views: views.iter().enumerate().map(|(k, view)| View::of(id(k), view)).collect(),
-        read: course.poses.iter().flatten().map(|pose| read(pose)).collect(),
+        read: course.poses.iter().flatten().map(read).collect(),
         joints: ["pitch", "roll"],
         dots: [(format!("{}-rate", leaf.id), places(leaf))].into(),
     });
@@ -126,7 +126,7 @@ fn sliders(leaf: &RegionLeaf<'_>) -> String {
 fn readout(leaf: &RegionLeaf<'_>) -> String {
     let (check, course) = (leaf.check(), leaf.course());
     let shown = course.poses.get(course.nearest_zero).and_then(Option::as_ref);
-    let Some(figures) = shown.map(|pose| read(pose)) else { return String::new() };
+    let Some(figures) = shown.map(read) else { return String::new() };
     let one = |(k, ((name, unit), value)): (usize, ((String, &str), String))| {
         format!(
             "<div><dt>{}</dt><dd><span data-read=\"{k}\">{value}</span> <span class=\"unit\">{unit}</span></dd></div>\n",
@@ -142,7 +142,7 @@ fn poses(leaf: &RegionLeaf<'_>) -> Table {
     let (check, course) = (leaf.check(), leaf.course());
     let rows = course.rolls.len().max(1);
     let last = [course.pitches.len().saturating_sub(1), rows - 1];
-    let is_told = |k: usize, last: usize| k % 4 == 0 || k == last;
+    let is_told = |k: usize, last: usize| k.is_multiple_of(4) || k == last;
     let told = course
         .poses
         .iter()
