@@ -415,17 +415,6 @@ fn one_design_is_a_list_too_where_a_list_is_asked() {
 }
 
 #[test]
-fn a_drive_that_is_not_read_yet_is_no_misspelt_one() {
-    let folder = folder();
-    let text = fs::read_to_string(EQUIVALENT).unwrap();
-    let design =
-        write(&folder, "new.toml", format!("{text}\n[drive]\nkind = \"two_rods\"\n").as_bytes());
-    let errors = errors(&run(&["check", &design]).code(2));
-    assert!(errors.contains("`[drive] kind` cannot be \"two_rods\" yet"), "{errors}");
-    assert!(errors.contains("two motors on two joints"), "{errors}");
-}
-
-#[test]
 fn a_proof_goes_into_a_file_and_not_between_the_findings() {
     let refused = run(&["check", EQUIVALENT, "--proof", "-"]).code(2);
     assert!(errors(&refused).contains("--proof writes a file"));

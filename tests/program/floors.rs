@@ -84,7 +84,18 @@ const WORDS: [(&str, &[&str]); 6] = [
     ),
     (
         "drive",
-        &["Circle", "InputEnd", "Kind", "Measure", "RodOnHinge", "RodPose", "Size", "Vector"],
+        &[
+            "Axis",
+            "Circle",
+            "InputEnd",
+            "Kind",
+            "Leg",
+            "Measure",
+            "RodOnHinge",
+            "RodPose",
+            "Size",
+            "Vector",
+        ],
     ),
     ("linkage", &["Class", "Closure", "Extreme", "FourBar", "Kind"]),
     (

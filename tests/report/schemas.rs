@@ -287,7 +287,8 @@ fn words() -> Vec<Vec<&'static str>> {
 }
 
 /// Words that no type has.
-const LITERAL: [&[&str]; 10] = [
+const LITERAL: [&[&str]; 11] = [
+    &["two_rods"],
     &["closed loop", "coupled crank", "direct joint"],
     &["MJCF", "SDFormat", "URDF"],
     &["crank", "joint", "motor", "rocker"],

@@ -32,14 +32,14 @@ pub struct MapCell {
 }
 
 /// Rectangles to look at for one part, and for one cell of a map.
-const FOR_PART: u32 = 500;
+const FOR_PART: u32 = 1000;
 const FOR_CELL: u32 = 12;
 
 /// Pieces of each side of a map.
 const OF_MAP: u32 = 16;
 
 /// A part is told to this share of the region.
-const CLOSE: f64 = 0.008;
+const CLOSE: f64 = 0.004;
 
 /// Parts of the region over which it is tried in turn whether every build reaches.
 const SHARES: [f64; 8] = [1.0, 0.9, 0.8, 0.65, 0.5, 0.35, 0.2, 0.1];

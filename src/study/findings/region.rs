@@ -424,7 +424,7 @@ pub struct BrokenRegion {
 /// As of one joint, but worst at a place of both.
 fn criteria<S: Serializer>(criteria: &[Assessment], serializer: S) -> Result<S::Ok, S::Error> {
     let one = |c: &Assessment| {
-        let mut told = serde_json::to_value(views::judged(c)).unwrap_or_default();
+        let mut told = serde_json::to_value(views::Judged::of(c)).unwrap_or_default();
         if let Some(entries) = told.as_object_mut() {
             entries.remove("worst_at_joint_rad");
             entries.remove("worst_at_motor_rad");

@@ -176,7 +176,7 @@ pub(in crate::study) fn near<S: Serializer>(
 }
 
 #[derive(Serialize)]
-struct Judged {
+pub(super) struct Judged {
     name: Criterion,
     unit: Unit,
     limit: f64,
@@ -192,7 +192,7 @@ struct Judged {
 }
 
 impl Judged {
-    fn of(one: &Assessment) -> Self {
+    pub(super) fn of(one: &Assessment) -> Self {
         Self {
             name: one.criterion,
             unit: one.criterion.unit(),
@@ -215,11 +215,6 @@ pub(in crate::study) fn criteria<S: Serializer>(
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
     serializer.collect_seq(criteria.iter().map(Judged::of))
-}
-
-/// One criterion as it stands in the list.
-pub(super) fn judged(one: &Assessment) -> impl Serialize {
-    Judged::of(one)
 }
 
 #[derive(Serialize)]
