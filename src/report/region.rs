@@ -27,7 +27,10 @@ pub fn region_text(check: &RegionCheck, detail: Detail, style: Style) -> String 
         groups.push(margins(check));
         groups.push(witness(check));
     }
-    groups.push(assumed(check));
+    // That rods end in balls is no news where nothing else is assumed.
+    if is_full || check.assumptions.len() > 1 {
+        groups.push(assumed(check));
+    }
     groups.push(warned(&check.warnings));
     groups.push(vec![Block::Caution(caution(is_full))]);
     terminal::text(&groups, style) + "\n"
@@ -202,7 +205,9 @@ fn power(of: &BothAxes, what: &str, unit: &str, is_full: bool) -> Vec<String> {
     let mut told = vec![format!(
         "{what} at every pose: {pitch} {unit} pitch with {roll} {unit} roll at once; alone {alone_pitch} and {alone_roll} {unit}"
     )];
-    if let Some(promised) = of.of_motor_figure {
+    // What a torque limit promises wrongly is the answer; the speed's is the same story.
+    let is_told = is_full || what == "torque";
+    if let Some(promised) = of.of_motor_figure.filter(|_| is_told) {
         let once = percent(promised.at_once.min(1.0));
         told.push(format!(
             "a file with the motor's {motor} {unit} on each axis promises both at once, and {once} of it is there"
@@ -227,12 +232,13 @@ fn power(of: &BothAxes, what: &str, unit: &str, is_full: bool) -> Vec<String> {
 pub(super) fn inertia(check: &RegionCheck, is_full: bool) -> Group {
     let Some(of) = &check.reflected_inertia else { return Group::new() };
     let mut told = vec![format!(
-        "rotors at the joints: two plain armatures are off by up to {}, a constant matrix by {}; they couple pitch and roll by up to {} of the geometric mean",
+        "rotors at the joints: two plain armatures are off by up to {}, a constant matrix by {}",
         percent(of.plain_armatures_off),
-        percent(of.constant_matrix_off),
-        percent(of.coupling)
+        percent(of.constant_matrix_off)
     )];
     if is_full {
+        let coupling = percent(of.coupling);
+        told.push(format!("they couple pitch and roll by up to {coupling} of the geometric mean"));
         let span = |range: &crate::study::OverRegion| {
             format!("{}…{} kg m2", units::figure(range.lowest), units::figure(range.highest))
         };
