@@ -75,7 +75,7 @@ impl Direct {
     }
 
     /// The T whose largest norm of E over the region's grid is least: convex in T⁻¹, so that it is found for certain. The zero
-    /// pose's where no other is better by as much as [`WORTH`] of its own: then many are as good, and that one is exact there.
+    /// pose's where no other is better by as much as a fiftieth of its own: then many are as good, and that one is exact there.
     ///
     /// # Errors
     /// A pose of the grid out of reach; [`DriveFault::Undetermined`].
