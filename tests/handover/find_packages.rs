@@ -216,8 +216,7 @@ fn jaws_of_the_engines_packages_tilt_and_open_as_the_engine_moves_them() {
         println!(
             "{name}: tilt within {tilt_off:.1e} rad, opening within {opening_off:.1e} of {travelled:.3} m"
         );
-        // The angle between nearly equal axes keeps half of its digits.
-        assert!(tilt_off < 5e-7, "{name}: {tilt_off} rad");
+        assert!(tilt_off < 1e-7, "{name}: {tilt_off} rad");
         assert!(opening_off < 1e-5 && travelled > 0.03, "{name}: {opening_off} m of {travelled}");
     }
 }
