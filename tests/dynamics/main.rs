@@ -7,6 +7,8 @@
     reason = "a test that finds something else than it expects stops there, and may print what it found"
 )]
 
+#[path = "../ankles/mod.rs"]
+mod ankles;
 #[path = "../drive/mod.rs"]
 mod drive;
 #[path = "../venv/mod.rs"]

@@ -1,6 +1,7 @@
 //! Two rods on a universal joint: torques and speeds between the points of any grid, mass matrices beside a general-purpose
 //! physics engine's closed loop (MuJoCo), and the two joints that stand in.
 
+use crate::ankles::{ankle_a, ankle_b, ankle_c, ankle_linear, at};
 use crate::engine;
 use crate::spatial::{along, disc, less, tilted};
 use crate::venv;
@@ -8,9 +9,7 @@ use crate::venv;
 use nalgebra::{Matrix2, Vector2, Vector3};
 use serde_json::{Value, json};
 use toml::Table;
-use unloop::drive::{
-    Axis, Direct, DrawnLeg, InputEnd, Leg, Region, RodsOnUniversal, TwoRods, TwoRodsDrawing, Vector,
-};
+use unloop::drive::{Axis, Direct, InputEnd, Leg, Region, RodsOnUniversal, TwoRods, Vector};
 use unloop::dynamics::{
     ArmatureForm, Body, Capability, LegLoadParts, LegParts, Matrix8, Rod, Rotor, TwoJointParts,
     rotor_inertia, speed_capability, torque_capability, two_joint_fidelity, two_joint_loads,
@@ -20,70 +19,8 @@ use unloop::numeric::Interval;
 
 const PER_DEG: f64 = std::f64::consts::PI / 180.0;
 
-/// Millimetres.
-fn at(point: [f64; 3]) -> Vector {
-    let [x, y, z] = point.map(|x| 1e-3 * x);
-    Vector::new(x, y, z)
-}
-
 fn way([x, y, z]: [f64; 3]) -> Vector {
     Vector::new(x, y, z)
-}
-
-fn crank(centre: [f64; 3], about: [f64; 3], pin: [f64; 3], foot: [f64; 3]) -> DrawnLeg {
-    let motor = Axis { point: at(centre), direction: way(about) };
-    DrawnLeg::Crank { motor, crank: at(pin), foot: at(foot), rod: None }
-}
-
-/// Pitch about +y through the origin, then roll about the turned +x.
-fn ankle(roll_point: [f64; 3], legs: [DrawnLeg; 2]) -> TwoRods {
-    let pitch = Axis { point: Vector::zero(), direction: way([0.0, 1.0, 0.0]) };
-    let roll = Axis { point: at(roll_point), direction: way([1.0, 0.0, 0.0]) };
-    TwoRodsDrawing { pitch, roll, legs }.drive().unwrap()
-}
-
-/// Motor axes parallel, arms square to the rods.
-fn ankle_a() -> TwoRods {
-    let leg = |y: f64, z: f64| crank([0.0, y, z], [0.0, 1.0, 0.0], [-45.0, y, z], [-45.0, y, 0.0]);
-    ankle([0.0; 3], [leg(32.0, 280.0), leg(-32.0, 160.0)])
-}
-
-/// Motors toed in, axes apart.
-fn ankle_b() -> TwoRods {
-    let (sine, cosine) = (5.0 * PER_DEG).sin_cos();
-    let left =
-        crank([5.0, 30.0, 270.0], [sine, cosine, 0.0], [-40.0, 38.0, 265.0], [-48.0, 36.0, -12.0]);
-    let right = crank(
-        [5.0, -30.0, 150.0],
-        [-sine, cosine, 0.0],
-        [-40.0, -38.0, 145.0],
-        [-48.0, -36.0, -12.0],
-    );
-    ankle([0.0, 0.0, -8.0], [left, right])
-}
-
-/// Side cranks.
-fn ankle_c() -> TwoRods {
-    let leg = |side: f64| {
-        crank(
-            [-20.0, 5.0 * side, 200.0],
-            [1.0, 0.0, 0.0],
-            [-20.0, 60.0 * side, 200.0],
-            [-42.0, 50.0 * side, 10.0],
-        )
-    };
-    ankle([0.0; 3], [leg(1.0), leg(-1.0)])
-}
-
-fn ankle_linear() -> TwoRods {
-    let left = DrawnLeg::Actuator {
-        pin: at([-50.0, 34.0, 220.0]),
-        foot: at([-44.0, 36.0, -12.0]),
-        line_offset: 0.0,
-        lead: 5e-3,
-        lengths: None,
-    };
-    ankle([0.0, 0.0, -8.0], [left, left.mirrored()])
 }
 
 /// A nut on an upright guide behind the shank.
@@ -183,7 +120,13 @@ fn hold(
 #[test]
 fn what_is_guaranteed_is_there_at_every_pose_and_little_is_given_away() {
     let (motors, speeds) = ([10.0, 8.0], [30.0, 36.0]);
-    for drive in [ankle_a(), ankle_b(), ankle_c(), ankle_linear(), ankle_nuts()] {
+    for drive in [
+        ankle_a().drive().unwrap(),
+        ankle_b().drive().unwrap(),
+        ankle_c().drive().unwrap(),
+        ankle_linear().drive().unwrap(),
+        ankle_nuts(),
+    ] {
         let torque = torque_capability(&drive, &full(), motors, None).unwrap();
         hold(
             &torque,
@@ -212,7 +155,7 @@ fn what_is_guaranteed_is_there_at_every_pose_and_little_is_given_away() {
 #[test]
 fn each_axis_with_its_motors_torque_promises_what_was_measured() {
     // Unit motors, the ideal layout: pitch alone 1.80 to 2.03, roll alone 1.40 to 1.43, 0.475 of both at once.
-    let torque = torque_capability(&ankle_a(), &full(), [1.0; 2], None).unwrap();
+    let torque = torque_capability(&ankle_a().drive().unwrap(), &full(), [1.0; 2], None).unwrap();
     let near = |ours: f64, theirs: f64| assert!((ours - theirs).abs() < 0.006, "{ours} {theirs}");
     let [pitch, roll] = torque.alone;
     near(pitch.lowest.value, 1.80);
@@ -223,7 +166,8 @@ fn each_axis_with_its_motors_torque_promises_what_was_measured() {
     near(torque.guaranteed[1], 0.68);
     let promise = torque.promise([1.0; 2]);
     // Both axes loaded at the motor's torque: a fifth of it is not there; pitch alone has nearly twice as much.
-    let inverse = |joints| ankle_a().pose(joints).unwrap().rates().try_inverse().unwrap();
+    let inverse =
+        |joints| ankle_a().drive().unwrap().pose(joints).unwrap().rates().try_inverse().unwrap();
     let over = full();
     let there = over.turns().map(|joints| {
         let inverse = inverse(joints);
@@ -252,7 +196,7 @@ fn a_region_of_one_pose_has_the_worked_values() {
         };
         let [p, r] = ["pitch_deg", "roll_deg"].map(|key| number(&case["inputs"][key]));
         let one = region([p, p], [r, r]);
-        let torque = torque_capability(&ankle_a(), &one, [1.0; 2], None).unwrap();
+        let torque = torque_capability(&ankle_a().drive().unwrap(), &one, [1.0; 2], None).unwrap();
         let near = |ours: f64, theirs: f64| {
             assert!((ours - theirs).abs() < 1e-9 * theirs.abs(), "{ours} {theirs}");
         };
@@ -267,8 +211,8 @@ fn a_region_of_one_pose_has_the_worked_values() {
             let off = |c: &[f64; 2]| (c[0] - corner[0]).abs().max((c[1] - corner[1]).abs());
             assert!(torque.common.iter().any(|c| off(c) < 1e-9), "{:?} {corner:?}", torque.common);
         }
-        let direct = Direct::zero_pose(&ankle_a()).unwrap();
-        let rotors = rotor_inertia(&ankle_a(), &one, [1.0; 2], &direct).unwrap();
+        let direct = Direct::zero_pose(&ankle_a().drive().unwrap()).unwrap();
+        let rotors = rotor_inertia(&ankle_a().drive().unwrap(), &one, [1.0; 2], &direct).unwrap();
         let weight = list("armature_per_rotor");
         near(rotors.pitch.lowest.value, weight[0]);
         near(rotors.roll.highest.value, weight[1]);
@@ -283,13 +227,13 @@ fn two_plain_armatures_lose_what_couples_the_rotors() {
         rotor_inertia(&drive, &full(), [1.0; 2], &direct).unwrap()
     };
     let near = |ours: f64, theirs: f64| assert!((ours - theirs).abs() < 0.011, "{ours} {theirs}");
-    let a = over(ankle_a());
+    let a = over(ankle_a().drive().unwrap());
     near(a.pitch.lowest.value, 2.00);
     near(a.pitch.highest.value, 2.11);
     near(a.roll.lowest.value, 0.98);
     near(a.roll.highest.value, 1.06);
     near(a.coupling.value, 0.145);
-    let b = over(ankle_b());
+    let b = over(ankle_b().drive().unwrap());
     near(b.pitch.lowest.value, 1.76);
     near(b.pitch.highest.value, 2.64);
     near(b.roll.lowest.value, 1.17);
@@ -327,10 +271,10 @@ fn cases() -> Vec<Case> {
     let case =
         |name, drive, gear_ratio, inertia| Case { name, drive, parts: parts(gear_ratio, inertia) };
     vec![
-        case("parallel cranks", ankle_a(), 7.75, 1.2e-5),
-        case("cranks toed in", ankle_b(), -7.75, 1.2e-5),
-        case("side cranks", ankle_c(), 7.75, 1.2e-5),
-        case("actuators", ankle_linear(), 1.5, 2e-6),
+        case("parallel cranks", ankle_a().drive().unwrap(), 7.75, 1.2e-5),
+        case("cranks toed in", ankle_b().drive().unwrap(), -7.75, 1.2e-5),
+        case("side cranks", ankle_c().drive().unwrap(), 7.75, 1.2e-5),
+        case("actuators", ankle_linear().drive().unwrap(), 1.5, 2e-6),
         case("nuts", ankle_nuts(), -1.0, 2e-6),
     ]
 }
@@ -435,7 +379,9 @@ fn joint_rates_and_motor_rates_hold_the_same_energy() {
     }
     (parts.middle, parts.carrier) = (None, None);
     parts.child = Body::point(1e-12, Vector3::zeros());
-    for drive in [ankle_a(), ankle_b(), ankle_c()] {
+    for drive in
+        [ankle_a().drive().unwrap(), ankle_b().drive().unwrap(), ankle_c().drive().unwrap()]
+    {
         for joints in POSES {
             let m = two_joint_mass_matrix(&drive, &parts, joints).unwrap();
             let rate = Vector2::new(0.7, -1.3);
@@ -517,7 +463,9 @@ fn rotors_on_their_motors_are_nearer_than_two_plain_armatures() {
 fn rods_pins_and_joint_bear_what_the_torque_over_the_arm_asks() {
     let rod = Rod { outer: 8e-3, inner: 6e-3, modulus: Some(69e9), yield_stress: Some(240e6) };
     let leg = LegLoadParts { rod: Some(rod), ..LegLoadParts::default() };
-    for drive in [ankle_a(), ankle_b(), ankle_linear()] {
+    for drive in
+        [ankle_a().drive().unwrap(), ankle_b().drive().unwrap(), ankle_linear().drive().unwrap()]
+    {
         let motors = [12.0, 9.0];
         let loads = two_joint_loads(&drive, &full(), motors, &[leg; 2]).unwrap();
         let mut dice = Dice(77);
@@ -555,6 +503,6 @@ fn rods_pins_and_joint_bear_what_the_torque_over_the_arm_asks() {
 fn a_region_that_reaches_a_singular_pose_guarantees_nothing() {
     // Pitch so far that a rod comes in line with its crank.
     let far = region([-35.0, 95.0], [-5.0, 5.0]);
-    let fault = torque_capability(&ankle_a(), &far, [1.0; 2], None).unwrap_err();
+    let fault = torque_capability(&ankle_a().drive().unwrap(), &far, [1.0; 2], None).unwrap_err();
     assert!(fault.to_string().contains("singular") || fault.to_string().contains("too"), "{fault}");
 }

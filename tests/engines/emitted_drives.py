@@ -22,10 +22,9 @@ def residual(model, data):
     return np.array(data.efc_pos)[rows], jacobian
 
 
-def close(model, data, held):
-    free = [dof for dof in range(model.nv) if dof != held]
+def close(model, data, free):
     if model.neq == 0:
-        return 0.0, free
+        return 0.0
     for _ in range(100):
         error, jacobian = residual(model, data)
         if np.abs(error).max() < 1e-15:
@@ -33,7 +32,7 @@ def close(model, data, held):
         step = np.zeros(model.nv)
         step[free] = -np.linalg.lstsq(jacobian[:, free], error, rcond=1e-9)[0]
         mujoco.mj_integratePos(model, data.qpos, step, 1.0)
-    return float(np.abs(residual(model, data)[0]).max()), free
+    return float(np.abs(residual(model, data)[0]).max())
 
 
 def answer(one):
@@ -42,6 +41,7 @@ def answer(one):
     data = mujoco.MjData(model)
     joint = model.joint(one["joint"])
     at, held = int(joint.qposadr[0]), int(joint.dofadr[0])
+    free = [dof for dof in range(model.nv) if dof != held]
     start = float(data.qpos[at])
     # position = kp (target - length - shift): the constant of the bias is -kp shift
     kp = float(model.actuator_gainprm[0][0])
@@ -51,7 +51,7 @@ def answer(one):
         mujoco.mj_resetData(model, data)
         for share in np.linspace(0.0, 1.0, 11):
             data.qpos[at] = start + share * (reads - start)
-            left, free = close(model, data, held)
+            left = close(model, data, free)
         mujoco.mj_forward(model, data)
         mujoco.mj_transmission(model, data)
         row = np.zeros((model.nu, model.nv))
@@ -74,4 +74,5 @@ def answer(one):
     return poses
 
 
-json.dump([answer(one) for one in json.load(sys.stdin)], sys.stdout)
+if __name__ == "__main__":
+    json.dump([answer(one) for one in json.load(sys.stdin)], sys.stdout)

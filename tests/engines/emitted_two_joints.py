@@ -14,31 +14,9 @@ import sys
 import mujoco
 import numpy as np
 import pinocchio as pin
+from emitted_drives import close, residual
 from pydrake.multibody.parsing import Parser
 from pydrake.multibody.plant import MultibodyPlant
-
-
-def residual(model, data):
-    mujoco.mj_kinematics(model, data)
-    mujoco.mj_comPos(model, data)
-    mujoco.mj_tendon(model, data)
-    mujoco.mj_makeConstraint(model, data)
-    rows = np.array(data.efc_type) == mujoco.mjtConstraint.mjCNSTR_EQUALITY
-    jacobian = np.array(data.efc_J).reshape(-1, model.nv)[: data.nefc][rows]
-    return np.array(data.efc_pos)[rows], jacobian
-
-
-def close(model, data, free):
-    if model.neq == 0:
-        return 0.0
-    for _ in range(100):
-        error, jacobian = residual(model, data)
-        if np.abs(error).max() < 1e-15:
-            break
-        step = np.zeros(model.nv)
-        step[free] = -np.linalg.lstsq(jacobian[:, free], error, rcond=1e-9)[0]
-        mujoco.mj_integratePos(model, data.qpos, step, 1.0)
-    return float(np.abs(residual(model, data)[0]).max())
 
 
 def spins(model, data, balls):

@@ -11,6 +11,8 @@
     reason = "a test that finds something else than it expects stops there, and may print what it found"
 )]
 
+#[path = "../ankles/mod.rs"]
+mod ankles;
 #[path = "../command/mod.rs"]
 mod command;
 #[path = "../hung/mod.rs"]
