@@ -9,7 +9,7 @@ use std::time::Instant;
 use nalgebra::Matrix2;
 use unloop::drive::{Axis, Direct, DrawnLeg, Measure, Size, TwoRods, TwoRodsDrawing, Vector};
 use unloop::equivalence::{
-    Assessment, Basis, Criterion, Outcome, RegionJudgement, RegionLimits, RegionQuestion, Shown,
+    Assessment, Basis, Criterion, Outcome, RegionJudgement, RegionLimits, RegionQuestion,
     SizeRanges, Verdict, Zeroing, judge_region, size_range, typed_range,
 };
 use unloop::numeric::Interval;
@@ -127,20 +127,7 @@ impl Ankle {
 }
 
 fn not_assessed() -> Assessment {
-    Assessment {
-        criterion: Criterion::Inertia,
-        limit: f64::INFINITY,
-        basis: Basis::Nominal,
-        nominal: None,
-        bound: None,
-        seen: None,
-        worst_at_motor: None,
-        worst_at_joint: None,
-        worst_at_joints: None,
-        outcome: Outcome::NotAssessed,
-        shown: Shown::NotShown,
-        why: None,
-    }
+    Assessment::not_assessed(Criterion::Inertia, f64::INFINITY, Basis::Nominal)
 }
 
 fn unit(v: Point) -> Point {

@@ -81,6 +81,25 @@ pub struct Assessment {
 }
 
 impl Assessment {
+    /// Without a figure, and not looked at.
+    #[must_use]
+    pub fn not_assessed(criterion: Criterion, limit: f64, basis: Basis) -> Self {
+        Self {
+            criterion,
+            limit,
+            basis,
+            nominal: None,
+            bound: None,
+            seen: None,
+            worst_at_motor: None,
+            worst_at_joint: None,
+            worst_at_joints: None,
+            outcome: Outcome::NotAssessed,
+            shown: Shown::NotShown,
+            why: None,
+        }
+    }
+
     /// The figure to hold against the limit: the certified bound where the claim holds, the one that breaks the limit
     /// where it fails, else the drawn linkage's.
     #[must_use]

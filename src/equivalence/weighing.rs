@@ -341,20 +341,8 @@ fn unassessed(ask: &InertiaAsk<'_>) -> Outcome {
 }
 
 fn blank(ask: &InertiaAsk<'_>, outcome: Outcome, shown: Shown, why: Why) -> Assessment {
-    Assessment {
-        criterion: Criterion::Inertia,
-        limit: ask.limit,
-        basis: ask.basis,
-        nominal: None,
-        bound: None,
-        seen: None,
-        worst_at_motor: None,
-        worst_at_joint: None,
-        worst_at_joints: None,
-        outcome,
-        shown,
-        why: Some(why),
-    }
+    let none = Assessment::not_assessed(Criterion::Inertia, ask.limit, ask.basis);
+    Assessment { outcome, shown, why: Some(why), ..none }
 }
 
 /// Nothing that can be written stands for the linkage.

@@ -2,7 +2,7 @@
 
 use crate::design::{Design, Drawn, DrawnSize, Length};
 use crate::equivalence::{
-    Assessment, Basis, Criterion, DriveLimits, DriveQuestion, Figure, Outcome, Shown, judge_drive,
+    Assessment, Basis, Criterion, DriveLimits, DriveQuestion, Figure, judge_drive,
 };
 use crate::tolerance::{
     Course, Deviation, LostMotion, SizeGroup, SizeSpread, SizedRequest, Slopes, Varied, growth,
@@ -181,20 +181,7 @@ fn worst(
 
 /// Inertia is no question of tolerances.
 fn not_asked(design: &Design<Drawn>) -> Assessment {
-    Assessment {
-        criterion: Criterion::Inertia,
-        limit: design.accept.inertia,
-        basis: Basis::Tolerance,
-        nominal: None,
-        bound: None,
-        seen: None,
-        worst_at_motor: None,
-        worst_at_joint: None,
-        worst_at_joints: None,
-        outcome: Outcome::NotAssessed,
-        shown: Shown::NotShown,
-        why: None,
-    }
+    Assessment::not_assessed(Criterion::Inertia, design.accept.inertia, Basis::Tolerance)
 }
 
 /// Where histograms end: beyond the worst corner, or far beyond the limit where there is none.

@@ -8,7 +8,7 @@ use unloop::drive::{
 };
 use unloop::equivalence::{
     Assessment, Basis, Criterion, DirectJoint, DriveJudgement, DriveLimits, DriveQuestion, Limits,
-    Outcome, Shown, SizeRanges, Verdict, Zeroing, judge_drive,
+    Outcome, SizeRanges, Verdict, Zeroing, judge_drive,
 };
 use unloop::numeric::Interval;
 
@@ -190,20 +190,7 @@ const WIDE: DriveLimits = DriveLimits {
 };
 
 fn not_given() -> Assessment {
-    Assessment {
-        criterion: Criterion::Inertia,
-        limit: 0.05,
-        basis: Basis::Tolerance,
-        nominal: None,
-        bound: None,
-        seen: None,
-        worst_at_motor: None,
-        worst_at_joint: None,
-        worst_at_joints: None,
-        outcome: Outcome::NotAssessed,
-        shown: Shown::NotShown,
-        why: None,
-    }
+    Assessment::not_assessed(Criterion::Inertia, 0.05, Basis::Tolerance)
 }
 
 fn judged(case: &Case, limits: DriveLimits) -> DriveJudgement {

@@ -232,20 +232,7 @@ fn top(criteria: &[Assessment], criterion: Criterion) -> f64 {
 
 /// Inertia is no question of tolerances.
 fn not_asked(design: &TwoJointDesign) -> Assessment {
-    Assessment {
-        criterion: Criterion::Inertia,
-        limit: design.accept.inertia,
-        basis: Basis::Tolerance,
-        nominal: None,
-        bound: None,
-        seen: None,
-        worst_at_motor: None,
-        worst_at_joint: None,
-        worst_at_joints: None,
-        outcome: Outcome::NotAssessed,
-        shown: Shown::NotShown,
-        why: None,
-    }
+    Assessment::not_assessed(Criterion::Inertia, design.accept.inertia, Basis::Tolerance)
 }
 
 impl RegionWorstCase {
