@@ -3,6 +3,7 @@
 use std::ops::Range;
 
 use super::dimension::Tolerance;
+use crate::drive::Screw;
 
 /// What the drawing says of one size beside its value.
 #[derive(Clone, Debug, Default)]
@@ -26,4 +27,13 @@ pub struct ScrewFigures {
     pub mean_diameter: Option<f64>,
     /// The nut cannot turn against the housing.
     pub is_twist_guided: bool,
+}
+
+impl ScrewFigures {
+    /// The screw, where all of it is told.
+    #[must_use]
+    pub fn screw(&self) -> Option<Screw> {
+        let (efficiency, mean_diameter) = (self.efficiency?, self.mean_diameter?);
+        Some(Screw { lead: self.lead, efficiency, mean_diameter })
+    }
 }

@@ -1,7 +1,7 @@
 //! What turns the crank of a gripper's finger where the motor does not: the stages of a series before the finger.
 
 use super::drawn_size::{DrawnSize, ScrewFigures};
-use crate::drive::{Drawing, Kind, Screw, Size};
+use crate::drive::{Drawing, Kind, Size};
 
 /// The drive between the motor and the crank of a gripper's finger.
 #[derive(Clone, Debug)]
@@ -37,7 +37,7 @@ impl Front {
     pub fn back_efficiency(&self) -> f64 {
         self.screws
             .iter()
-            .filter_map(full)
+            .filter_map(ScrewFigures::screw)
             .map(|screw| screw.back_efficiency().clamp(0.0, 1.0))
             .product()
     }
@@ -45,12 +45,6 @@ impl Front {
     /// Does the load never turn the motor?
     #[must_use]
     pub fn locks_itself(&self) -> bool {
-        self.screws.iter().filter_map(full).any(|screw| screw.locks_itself())
+        self.screws.iter().filter_map(ScrewFigures::screw).any(|screw| screw.locks_itself())
     }
-}
-
-/// A screw of which all is told.
-fn full(screw: &ScrewFigures) -> Option<Screw> {
-    let (efficiency, mean_diameter) = (screw.efficiency?, screw.mean_diameter?);
-    Some(Screw { lead: screw.lead, efficiency, mean_diameter })
 }

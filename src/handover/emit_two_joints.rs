@@ -8,7 +8,7 @@ use super::stand_in::{Ask, Form, TwoJointsAsked};
 use crate::design::TwoJointDesign;
 use crate::equivalence::Verdict;
 use crate::robot::{Format, Model};
-use crate::study::{self, RegionCheck, TwoMotors, two_joint_parts};
+use crate::study::{RegionCheck, TwoMotors, two_joint_parts};
 
 /// What was emitted, as text.
 #[derive(Clone, Debug, PartialEq)]
@@ -57,7 +57,6 @@ pub fn emit_design_of_two_joints(
         Ok(parts) => (Some(parts), &[][..]),
         Err(lacks) => (None, lacks.as_slice()),
     };
-    let (torque, speed) = (study::torque_over(design, of), study::speed_over(design, of));
     emit_two_joints(&TwoJointsAsked {
         name: &design.name,
         source: &design.source.path,
@@ -68,8 +67,8 @@ pub fn emit_design_of_two_joints(
         motor_reads: design.motor_reads,
         joint_reads: design.joint_reads,
         actuator: design.actuator.as_ref(),
-        torque: torque.as_ref(),
-        speed: speed.as_ref(),
+        torque: check.torque.as_ref().map(|of| &of.capability),
+        speed: check.speed.as_ref().map(|of| &of.capability),
         parts,
         lacks,
         verdict: check.verdict,

@@ -80,7 +80,7 @@ fn headline(check: &Check) -> Group {
 /// What a verdict rests on.
 pub(super) fn rests(check: &Check) -> String {
     match check.verdict {
-        Verdict::Equivalent => held(check),
+        Verdict::Equivalent => held(check.basis, &check.criteria, drive_word(check)),
         Verdict::NotEquivalent => refuted(check),
         Verdict::Undecided => match check.basis {
             Basis::Nominal => "neither proved nor refuted; drawn lengths only".to_owned(),
@@ -89,15 +89,15 @@ pub(super) fn rests(check: &Check) -> String {
     }
 }
 
-fn held(check: &Check) -> String {
-    let drive = drive_word(check);
-    let whole = match check.basis {
+/// Over what it is proved that all `criteria` of a `drive` hold, and which of them are computed.
+pub(super) fn held(basis: Basis, criteria: &[Assessment], drive: &str) -> String {
+    let whole = match basis {
         Basis::Nominal => format!("proved for every pose of the drawn {drive}"),
         Basis::Tolerance => {
             format!("proved for every pose of every {drive} within the drawn tolerances")
         }
     };
-    let computed = check.criteria.iter().filter(|c| c.shown == Shown::Computed);
+    let computed = criteria.iter().filter(|c| c.shown == Shown::Computed);
     let computed: Vec<&str> = computed.map(|c| c.criterion.title()).collect();
     match computed[..] {
         [] => whole,
@@ -281,17 +281,26 @@ fn is_constant(points: &[(f64, f64)]) -> bool {
 
 /// The criteria with limits, worst figures and what came out.
 pub(super) fn criteria(check: &Check) -> Group {
-    let rows = check.criteria.iter().map(|c| criterion(check, c)).collect();
-    let noted = |c: &Assessment| Some(format!("{}: {}", c.criterion.title(), note(c)?));
     let at = if check.is_of_pad() { "at motor" } else { "at joint" };
-    let names = ["criterion", "limit", "worst", "margin", at];
+    criteria_table(&check.criteria, at, &|c| check.worst_at(c).map(|(_, at)| angle(at, 2)))
+}
+
+/// The same of any `criteria`; `at` tells where one is worst, under the name `where_worst`.
+pub(super) fn criteria_table(
+    criteria: &[Assessment],
+    where_worst: &str,
+    at: &dyn Fn(&Assessment) -> Option<String>,
+) -> Group {
+    let rows = criteria.iter().map(|c| criterion(c, at(c))).collect();
+    let noted = |c: &Assessment| Some(format!("{}: {}", c.criterion.title(), note(c)?));
+    let names = ["criterion", "limit", "worst", "margin", where_worst];
     let table = Table::new("Limits, worst figures, and what came out", &names, rows)
         .and(Holds::Words, "outcome")
         .and(Holds::OnPage, "rests on");
-    vec![Block::Table(table), Block::Notes(check.criteria.iter().filter_map(noted).collect())]
+    vec![Block::Table(table), Block::Notes(criteria.iter().filter_map(noted).collect())]
 }
 
-fn criterion(check: &Check, c: &Assessment) -> Vec<Cell> {
+fn criterion(c: &Assessment, at: Option<String>) -> Vec<Cell> {
     let show = |value: Option<f64>| or_dash(value, |x| figure(c.criterion, x));
     let rests = match c.shown {
         Shown::NotShown => "–",
@@ -304,7 +313,7 @@ fn criterion(check: &Check, c: &Assessment) -> Vec<Cell> {
         figure(c.criterion, c.limit).into(),
         show(c.worst().map(Figure::value)).into(),
         show(c.margin().filter(|_| c.outcome != Outcome::Undecided)).into(),
-        or_dash(check.worst_at(c), |(_, at)| angle(at, 2)).into(),
+        or_dash(at, |at| at).into(),
         Cell::outcome(c.outcome),
         rests.into(),
     ]
@@ -324,18 +333,18 @@ pub(super) fn worst_and_limit(c: &Assessment) -> String {
 /// A criterion that fails or stays open, in a clause that stands alone; `None` for the others.
 #[must_use]
 pub fn open_criterion(check: &Check, c: &Assessment) -> Option<String> {
+    open_clause(&check.design, c, worst_place(check, c, 2))
+}
+
+/// The same of a criterion of `design` that is worst at `at`.
+pub(super) fn open_clause(design: &str, c: &Assessment, at: Option<String>) -> Option<String> {
     let word = match c.outcome {
         Outcome::Fails => "fails",
         Outcome::Undecided => "is undecided",
         Outcome::Holds | Outcome::NotAssessed => return None,
     };
-    let at = worst_place(check, c, 2).map_or_else(String::new, |at| format!(" at {at}"));
-    Some(format!(
-        "{}: the {} {word}: {}{at}",
-        check.design,
-        c.criterion.title(),
-        worst_and_limit(c)
-    ))
+    let at = at.map_or_else(String::new, |at| format!(" at {at}"));
+    Some(format!("{design}: the {} {word}: {}{at}", c.criterion.title(), worst_and_limit(c)))
 }
 
 /// Over what it is proved, beyond the verdict.

@@ -1,16 +1,16 @@
 //! `check` of two joints in words: the verdict, what stands in, the criteria, how far it would hold, torques and speeds, inertia.
 
 use crate::drive::Kind;
-use crate::equivalence::{Assessment, Figure, Outcome, Shown, Verdict};
+use crate::equivalence::{Assessment, Basis, Figure, Verdict};
 use crate::study::{
-    BothAxes, DirectJoints, MatrixOrigin, MotorFacts, RegionCheck, RegionTurns, at_joints, figure,
-    note, over_joints, size_words,
+    BothAxes, DirectJoints, MatrixOrigin, MotorFacts, RegionCheck, RegionTurns, TwoRodsFacts,
+    at_joints, figure, over_joints, size_words,
 };
 use crate::units::{self, degrees, fixed, percent};
 
-use super::blocks::{Block, Cell, Group, Holds, Table, listed, or_dash};
+use super::blocks::{Block, Cell, Group, listed};
 use super::cautions::{DECIDES, PINCH};
-use super::check::{warned, worst_and_limit};
+use super::check::{criteria_table, held, open_clause, warned};
 use super::style::{Detail, Style};
 use super::terminal;
 
@@ -54,22 +54,8 @@ fn headline(check: &RegionCheck) -> Group {
 
 /// What a verdict rests on.
 pub(super) fn rests(check: &RegionCheck) -> String {
-    use crate::equivalence::Basis;
     match (check.verdict, check.basis) {
-        (Verdict::Equivalent, basis) => {
-            let whole = match basis {
-                Basis::Nominal => "proved for every pose of the drawn drive",
-                Basis::Tolerance => {
-                    "proved for every pose of every drive within the drawn tolerances"
-                }
-            };
-            let computed = check.criteria.iter().filter(|c| c.shown == Shown::Computed);
-            let computed: Vec<&str> = computed.map(|c| c.criterion.title()).collect();
-            if computed.is_empty() {
-                return whole.to_owned();
-            }
-            format!("{whole}, but for the {}: computed, not proved", computed.join(" and "))
-        }
+        (Verdict::Equivalent, basis) => held(basis, &check.criteria, "drive"),
         (Verdict::NotEquivalent, Basis::Tolerance) if check.witness.is_some() => {
             "shown by a pose of a drive within the drawn tolerances".to_owned()
         }
@@ -91,10 +77,7 @@ pub(super) fn facts(check: &RegionCheck, is_full: bool) -> Block {
     let named: Vec<String> = named.collect();
     let mut drive = vec![format!("{}: {}", Kind::TwoRods.title(), named.join(", "))];
     if is_full {
-        drive.extend(size_words(&check.drive.axes));
-        let of =
-            |motor: &MotorFacts| format!("{}: {}", motor.name, size_words(&motor.sizes).join(", "));
-        drive.extend(check.drive.motors.iter().map(of));
+        drive.extend(sizes(&check.drive));
     }
     let region = over_joints(check, [check.region.pitch, check.region.roll]);
     let counted = if check.reads_turns() { "from the zero pose" } else { "as read" };
@@ -103,6 +86,13 @@ pub(super) fn facts(check: &RegionCheck, is_full: bool) -> Block {
         ("region", vec![format!("{region} {counted}")]),
         ("stand-in", matrix(&check.direct_joints, &check.drive.motors)),
     ])
+}
+
+/// The sizes of the joint axes, and in a line those of each motor.
+fn sizes(drive: &TwoRodsFacts) -> Vec<String> {
+    let of =
+        |motor: &MotorFacts| format!("{}: {}", motor.name, size_words(&motor.sizes).join(", "));
+    size_words(&drive.axes).into_iter().chain(drive.motors.iter().map(of)).collect()
 }
 
 /// Both rows of the matrix as sums.
@@ -124,36 +114,10 @@ pub(super) fn matrix(joints: &DirectJoints, motors: &[MotorFacts; 2]) -> Vec<Str
 }
 
 pub(super) fn criteria(check: &RegionCheck) -> Group {
-    let rows = check.criteria.iter().map(|c| criterion(check, c)).collect();
-    let noted = |c: &Assessment| Some(format!("{}: {}", c.criterion.title(), note(c)?));
-    let names = ["criterion", "limit", "worst", "margin", "at pitch, roll"];
-    let table = Table::new("Limits, worst figures, and what came out", &names, rows)
-        .and(Holds::Words, "outcome")
-        .and(Holds::OnPage, "rests on");
-    vec![Block::Table(table), Block::Notes(check.criteria.iter().filter_map(noted).collect())]
-}
-
-fn criterion(check: &RegionCheck, c: &Assessment) -> Vec<Cell> {
-    let show = |value: Option<f64>| or_dash(value, |x| figure(c.criterion, x));
-    vec![
-        c.criterion.title().into(),
-        figure(c.criterion, c.limit).into(),
-        show(c.worst().map(Figure::value)).into(),
-        show(c.margin().filter(|_| c.outcome != Outcome::Undecided)).into(),
-        or_dash(c.worst_at_joints, |joints| {
-            let [pitch, roll] = check.readings(joints).map(f64::to_degrees);
-            format!("{}, {} deg", fixed(pitch, 1), fixed(roll, 1))
-        })
-        .into(),
-        Cell::outcome(c.outcome),
-        match c.shown {
-            Shown::NotShown => "–",
-            Shown::ByPose => "a pose that breaks it",
-            Shown::Proved => "proof",
-            Shown::Computed => "computed, not proved",
-        }
-        .into(),
-    ]
+    criteria_table(&check.criteria, "at pitch, roll", &|c| {
+        let [pitch, roll] = check.readings(c.worst_at_joints?).map(f64::to_degrees);
+        Some(format!("{}, {} deg", fixed(pitch, 1), fixed(roll, 1)))
+    })
 }
 
 /// What each joint's rate is off by either motion.
@@ -269,10 +233,6 @@ pub(super) fn margins(check: &RegionCheck) -> Group {
 
 pub(super) fn witness(check: &RegionCheck) -> Group {
     let Some(build) = &check.witness else { return Group::new() };
-    let mut lines = size_words(&build.drive.axes);
-    for motor in &build.drive.motors {
-        lines.push(format!("{}: {}", motor.name, size_words(&motor.sizes).join(", ")));
-    }
     let at = at_joints(check, build.joints);
     let what = match Figure::new(build.value) {
         Some(value) => format!(
@@ -282,7 +242,7 @@ pub(super) fn witness(check: &RegionCheck) -> Group {
         ),
         None => format!("a rod does not reach at {at}, with"),
     };
-    vec![Block::heading("what refutes it"), Block::Line(what), Block::List(lines)]
+    vec![Block::heading("what refutes it"), Block::Line(what), Block::List(sizes(&build.drive))]
 }
 
 pub(super) fn assumed(check: &RegionCheck) -> Group {
@@ -292,12 +252,5 @@ pub(super) fn assumed(check: &RegionCheck) -> Group {
 /// A criterion that fails or stays open, in a clause that stands alone; `None` for the others.
 #[must_use]
 pub fn open_over_region(check: &RegionCheck, c: &Assessment) -> Option<String> {
-    let word = match c.outcome {
-        Outcome::Fails => "fails",
-        Outcome::Undecided => "is undecided",
-        Outcome::Holds | Outcome::NotAssessed => return None,
-    };
-    let at = c.worst_at_joints.map_or_else(String::new, |q| format!(" at {}", at_joints(check, q)));
-    let what = worst_and_limit(c);
-    Some(format!("{}: the {} {word}: {what}{at}", check.design, c.criterion.title()))
+    open_clause(&check.design, c, c.worst_at_joints.map(|joints| at_joints(check, joints)))
 }

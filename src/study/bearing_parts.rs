@@ -1,7 +1,6 @@
 //! What the design says of the parts that bear: motor, rod, pins, screw.
 
-use crate::design::{Design, Drawn};
-use crate::drive::Screw;
+use crate::design::{self, Design, Drawn, ScrewFigures};
 use crate::dynamics::{Allowed, DriveLoadParts, Motor, Parts, Rod};
 
 use super::bearings::bearings;
@@ -9,10 +8,7 @@ use super::bearings::bearings;
 /// What is known of the parts that bear.
 pub(super) fn drive_parts(design: &Design<Drawn>) -> DriveLoadParts {
     let figures = design.geometry.screw.as_ref();
-    let screw = figures.and_then(|figures| {
-        let (efficiency, mean_diameter) = (figures.efficiency?, figures.mean_diameter?);
-        Some(Screw { lead: figures.lead, efficiency, mean_diameter })
-    });
+    let screw = figures.and_then(ScrewFigures::screw);
     DriveLoadParts {
         parts: parts(design, None),
         screw_efficiency: figures.and_then(|figures| figures.efficiency),
@@ -28,11 +24,15 @@ pub(super) fn parts<G>(design: &Design<G>, allowed: Option<Allowed>) -> Parts {
         rated_torque: a.rated_torque,
         max_speed: a.max_speed,
     });
-    let rod = design.rod.as_ref().map(|r| Rod {
-        outer: r.outer,
-        inner: r.inner,
-        modulus: r.modulus,
-        yield_stress: r.yield_stress,
-    });
-    Parts { motor, rod, bearings: bearings(design), allowed }
+    Parts { motor, rod: design.rod.as_ref().map(rod), bearings: bearings(design), allowed }
+}
+
+/// The rod as a structural part.
+pub(super) fn rod(drawn: &design::Rod) -> Rod {
+    Rod {
+        outer: drawn.outer,
+        inner: drawn.inner,
+        modulus: drawn.modulus,
+        yield_stress: drawn.yield_stress,
+    }
 }

@@ -12,6 +12,7 @@ use crate::equivalence::{
 use super::driven::Driven;
 use super::findings::{DriveInertia, InertiaFindings, LinkInertia, Located};
 use super::parts_in_space::PlacedParts;
+use super::worst_corner::worst_corner;
 
 /// The parts of a design's drives and what they weigh.
 pub(super) struct Weighed {
@@ -29,7 +30,7 @@ impl Weighed {
             (!hung.is_empty()).then(|| weigh_in_space(&driven.drive, driven.joint_turns(), &hung));
         let corner = match &weighing {
             Some(Ok(_)) if design.accept.over == Basis::Tolerance => {
-                worst_corner(design, driven, sizes, &hung)
+                in_worst_corner(design, driven, sizes, &hung)
             }
             _ => None,
         };
@@ -116,7 +117,7 @@ fn one(
 }
 
 /// The largest error of kinetic energy in the corners towards which it rises and falls size by size.
-fn worst_corner(
+fn in_worst_corner(
     design: &Design<Drawn>,
     driven: &Driven,
     sizes: &SizeRanges,
@@ -131,17 +132,5 @@ fn worst_corner(
         let together = found.together.iter().map(|(_, all)| all.value);
         alone.chain(together).max_by(f64::total_cmp)
     };
-    let before = error(&drawn)?;
-    let mut corners = [drawn.clone(), drawn.clone()];
-    for (k, range) in sizes.typed.iter().enumerate().filter(|(_, range)| range.width() > 0.0) {
-        let mut moved = drawn.clone();
-        *moved.get_mut(k)? = range.hi();
-        let rises = error(&moved)? >= before;
-        let ends = if rises { [range.hi(), range.lo()] } else { [range.lo(), range.hi()] };
-        for (corner, end) in corners.iter_mut().zip(ends) {
-            *corner.get_mut(k)? = end;
-        }
-    }
-    let [up, down] = corners.map(|corner| error(&corner));
-    Some(before.max(up?).max(down?))
+    worst_corner(&drawn, &sizes.typed, &error)
 }

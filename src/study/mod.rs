@@ -42,6 +42,7 @@ mod transmitted;
 mod two_joints;
 mod warnings;
 mod warnings_of_drive;
+mod worst_corner;
 
 pub use check::{check, check_on, check_to};
 pub use check_drive::{check_drive, check_driven, check_driven_to};
@@ -78,6 +79,6 @@ pub use two_joints::{
     CoursePose, MAP_POSES, RankedSize, RegionCourse, RegionDuty, RegionLoads, RegionRow,
     RegionScatter, RegionTolerance, RegionWorstCase, RodDuty, ScatteredFigure, TwoMotors,
     WorstBuild, WorstFigure, at_joints, check_two_joints, check_two_motors, link_frames,
-    loads_of_two_joints, over_joints, region_course, region_rows, speed_over,
-    tolerance_of_two_joints, torque_over, two_joint_parts,
+    loads_of_two_joints, over_joints, region_course, region_rows, tolerance_of_two_joints,
+    two_joint_parts,
 };

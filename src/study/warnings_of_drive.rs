@@ -56,12 +56,7 @@ fn near_stops(found: &DriveFindings) -> Vec<Warning> {
 
 /// The screw, where enough is told of it.
 fn screw(design: &Design<Drawn>) -> Option<Screw> {
-    let figures = design.geometry.screw?;
-    Some(Screw {
-        lead: figures.lead,
-        efficiency: figures.efficiency?,
-        mean_diameter: figures.mean_diameter?,
-    })
+    design.geometry.screw?.screw()
 }
 
 /// Is it certain or likely that the load never turns the motor?

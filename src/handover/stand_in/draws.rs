@@ -1,7 +1,7 @@
 //! What a stand-in asks of whatever a design draws.
 
 use crate::design::{Design, Drawn, Geometry};
-use crate::drive::{Kind, OneJoint, Screw};
+use crate::drive::{Kind, OneJoint};
 use crate::linkage::Stroke;
 use crate::numeric::evenly;
 use crate::study::{Check, Driven, Mechanism, StrokeRow, stroke, torque_ratio};
@@ -123,10 +123,7 @@ impl Draws for Drawn {
         let mut lines = vec![format!(
             "the screw leaves {efficiency} of the motor's torque: that is in the guaranteed torque and in the table over the stroke, not in the never-exceed torque, in damping or in friction"
         )];
-        let locks = screw.mean_diameter.is_some_and(|mean_diameter| {
-            Screw { lead: screw.lead, efficiency, mean_diameter }.locks_itself()
-        });
-        if locks {
+        if screw.screw().is_some_and(|screw| screw.locks_itself()) {
             lines.push(
                 "the screw locks itself: the load never turns the motor, which no constant ratio with damping and friction has".into(),
             );

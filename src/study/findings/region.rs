@@ -335,6 +335,9 @@ impl From<&Spread> for OverRegion {
 /// Torques (N m) or speeds (rad/s) of pitch and roll, both directions alike.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct BothAxes {
+    /// All that is known of them.
+    #[serde(skip)]
+    pub capability: Capability,
     /// What each motor gives.
     pub of_motor: f64,
     /// The parallelogram of the zero pose: corners of motors (+,+), (+,−), (−,−), (−,+).
@@ -362,7 +365,7 @@ pub struct Promised {
 }
 
 impl BothAxes {
-    pub(in crate::study) fn of(found: &Capability, of_motor: f64, has_cranks: bool) -> Self {
+    pub(in crate::study) fn of(found: Capability, of_motor: f64, has_cranks: bool) -> Self {
         let Promise { at_once, alone } = found.promise([of_motor; 2]);
         let [pitch, roll] = &found.alone;
         Self {
@@ -376,6 +379,7 @@ impl BothAxes {
                 at_once: at_once.value,
                 alone: alone.map(|[lowest, highest]| OverRegion { lowest, highest }),
             }),
+            capability: found,
         }
     }
 }

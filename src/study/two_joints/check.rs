@@ -2,7 +2,7 @@
 
 use crate::design::{MatrixWish, TwoJointDesign};
 use crate::diagnostic::Code;
-use crate::drive::{DrawnLeg, Region, Screw};
+use crate::drive::{DrawnLeg, Region};
 use crate::dynamics::{Capability, rotor_inertia, speed_capability, torque_capability};
 use crate::equivalence::{
     Criterion, Outcome, RegionJudgement, RegionLimits, RegionQuestion, SizeRanges, Verdict,
@@ -156,16 +156,14 @@ fn efficiencies(design: &TwoJointDesign) -> [f64; 2] {
 }
 
 /// What torques both joints get over the region, where the motors' peak torque is given.
-#[must_use]
-pub fn torque_over(design: &TwoJointDesign, of: &TwoMotors) -> Option<Capability> {
+fn torque_over(design: &TwoJointDesign, of: &TwoMotors) -> Option<Capability> {
     let peak = design.actuator.as_ref()?.peak_torque?;
     let motors = efficiencies(design).map(|share| share * peak);
     torque_capability(&of.drive, &of.grid(PIECES), motors, None).ok()
 }
 
 /// How fast both joints go over the region, where the motors' largest speed is given.
-#[must_use]
-pub fn speed_over(design: &TwoJointDesign, of: &TwoMotors) -> Option<Capability> {
+fn speed_over(design: &TwoJointDesign, of: &TwoMotors) -> Option<Capability> {
     let most = design.actuator.as_ref()?.max_speed?;
     speed_capability(&of.drive, &of.grid(PIECES), [most; 2], None).ok()
 }
@@ -174,7 +172,7 @@ pub fn speed_over(design: &TwoJointDesign, of: &TwoMotors) -> Option<Capability>
 pub(super) fn powers(design: &TwoJointDesign, of: &TwoMotors) -> [Option<BothAxes>; 2] {
     let has_cranks = design.motors.iter().all(|motor| motor.screw.is_none());
     let told = |found: Option<Capability>, of_motor: Option<f64>| {
-        Some(BothAxes::of(&found?, of_motor?, has_cranks))
+        Some(BothAxes::of(found?, of_motor?, has_cranks))
     };
     let actuator = design.actuator.as_ref();
     [
@@ -241,13 +239,8 @@ fn warnings(design: &TwoJointDesign, check: &RegionCheck) -> Vec<Warning> {
             ),
         });
     }
-    told.extend(design.motors.iter().zip(&design.drawing.legs).filter_map(|(motor, leg)| {
-        let (figures, DrawnLeg::Actuator { lead, .. }) = (motor.screw?, leg) else { return None };
-        let screw = Screw {
-            lead: *lead,
-            mean_diameter: figures.mean_diameter?,
-            efficiency: figures.efficiency?,
-        };
+    told.extend(design.motors.iter().filter_map(|motor| {
+        let screw = motor.screw?.screw()?;
         screw.locks_itself().then(|| Warning {
             code: Code::ScrewLocksItself,
             message: format!(

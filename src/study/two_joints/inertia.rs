@@ -8,6 +8,7 @@ use crate::dynamics::{
 };
 use crate::equivalence::{Assessment, Basis, Figure, InertiaAsk, SizeRanges, assess_two_joints};
 
+use super::super::worst_corner::worst_corner;
 use super::TwoMotors;
 use super::parts::two_joint_parts;
 
@@ -81,21 +82,8 @@ impl Corner<'_> {
         errors.collect::<Option<Vec<f64>>>()?.into_iter().max_by(f64::total_cmp)
     }
 
-    /// The largest error in the corners towards which it rises and falls size by size.
     fn worst(&self, sizes: &SizeRanges) -> Option<f64> {
         let drawn: Vec<f64> = self.design.drawing.sizes().iter().map(|size| size.value).collect();
-        let before = self.error(&drawn)?;
-        let mut corners = [drawn.clone(), drawn.clone()];
-        for (k, range) in sizes.typed.iter().enumerate().filter(|(_, range)| range.width() > 0.0) {
-            let mut moved = drawn.clone();
-            *moved.get_mut(k)? = range.hi();
-            let rises = self.error(&moved)? >= before;
-            let ends = if rises { [range.hi(), range.lo()] } else { [range.lo(), range.hi()] };
-            for (corner, end) in corners.iter_mut().zip(ends) {
-                *corner.get_mut(k)? = end;
-            }
-        }
-        let [high, low] = corners;
-        Some(before.max(self.error(&high)?).max(self.error(&low)?))
+        worst_corner(&drawn, &sizes.typed, &|sizes| self.error(sizes))
     }
 }

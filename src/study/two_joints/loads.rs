@@ -4,8 +4,9 @@ use serde::Serialize;
 
 use crate::design::TwoJointDesign;
 use crate::drive::DrawnLeg;
-use crate::dynamics::{Bearings, LegLoad, LegLoadParts, Pin, Placed, Rod, two_joint_loads};
+use crate::dynamics::{Bearings, LegLoad, LegLoadParts, Pin, Placed, two_joint_loads};
 
+use super::super::bearing_parts;
 use super::super::fault::Fault;
 use super::super::findings::{BothAxes, OfRod};
 use super::check::powers;
@@ -106,12 +107,7 @@ pub fn loads_of_two_joints(design: &TwoJointDesign) -> Result<RegionLoads, Vec<F
 }
 
 fn duty(design: &TwoJointDesign, of: &TwoMotors, torque: f64) -> Option<RegionDuty> {
-    let rod = design.rod.as_ref().map(|rod| Rod {
-        outer: rod.outer,
-        inner: rod.inner,
-        modulus: rod.modulus,
-        yield_stress: rod.yield_stress,
-    });
+    let rod = design.rod.as_ref().map(bearing_parts::rod);
     let none = Pin { clearance: None, diameter: None, width: None };
     let bearings = Bearings { motor: none, crank: none, rocker: none, joint: none, friction: None };
     let parts = LegLoadParts { rod, bearings };

@@ -9,7 +9,7 @@ mod region_rows;
 mod tolerance;
 mod words;
 
-pub use check::{check_two_joints, check_two_motors, speed_over, torque_over};
+pub use check::{check_two_joints, check_two_motors};
 pub use course::{CoursePose, MAP_POSES, RegionCourse, region_course};
 pub use loads::{RegionDuty, RegionLoads, RodDuty, loads_of_two_joints};
 pub use parts::{link_frames, two_joint_parts};
