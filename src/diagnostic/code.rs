@@ -129,6 +129,10 @@ words! {
         CrankBears = "crank_bears",
         /// In a robot file: a pin of the rod is driven.
         DrivenPin = "driven_pin",
+        /// In a robot file: a tendon springs, brakes or stops a joint of the loop.
+        Tendon = "tendon",
+        /// In a robot file: an equality holds a joint of the loop still.
+        HeldStill = "held_still",
         /// In a robot file: both joints on the carrier are driven.
         DrivenTwice = "driven_twice",
         /// In a robot file: nothing says which joint is the motor's.

@@ -16,7 +16,7 @@ use super::spot::{Spot, line_of};
 use super::{ComparedJoint, verdict_row};
 use crate::design::{Design, RobotJoint};
 use crate::handover::Form;
-use crate::handover::find::{FindOptions, FoundLoop, FourBarLoop, PinLosses, measured};
+use crate::handover::find::{FindOptions, FoundLoop, FourBarLoop, Losses, measured};
 use crate::handover::link_moments::moments;
 use crate::handover::stand_in::jaw::{self, Attitude};
 use crate::handover::stand_in::plan::on_palm;
@@ -149,15 +149,15 @@ pub(super) fn share_effort(
 }
 
 /// What the pins of a closed finger lose, at the driver.
-fn pins(robot: &Robot, found: &FoundLoop) -> Option<PinLosses> {
+fn pins(robot: &Robot, found: &FoundLoop) -> Option<Losses> {
     let (bar, reach) = (found.four_bar.as_ref()?, found.reach.as_ref()?);
-    Some(PinLosses::new(robot, bar, reach).at_motor(reach))
+    Some(Losses::of_pins(robot, bar, reach).at_crank(reach))
 }
 
 /// What the driver's own pad loses at its pin, which turns with it.
-fn own_pad(expected: &Expected<'_>, facts: &JointFacts<'_>) -> Option<PinLosses> {
+fn own_pad(expected: &Expected<'_>, facts: &JointFacts<'_>) -> Option<Losses> {
     let (pad, rate) = follower::own_pad(expected, facts)?;
-    Some(PinLosses {
+    Some(Losses {
         damping: pad.damping.unwrap_or(0.0) * rate * rate,
         friction: pad.friction.unwrap_or(0.0) * rate.abs(),
         armature: 0.0,
@@ -169,7 +169,7 @@ fn share_losses(
     look: Look<'_>,
     expected: &Expected<'_>,
     facts: &JointFacts<'_>,
-    beside: Option<PinLosses>,
+    beside: Option<Losses>,
     rows: &mut Vec<Row>,
 ) {
     let Some(beside) = beside else { return };

@@ -68,12 +68,10 @@ impl<'a> Together<'a> {
         of_pin: fn(&FileJoint) -> Option<f64>,
         is_squared: bool,
     ) -> Option<f64> {
-        let share = |plain: f64, squared: f64| if is_squared { squared } else { plain };
-        let at = self.rates.map_or([0.0; 2], |r| {
-            [share(r.crank, r.crank_squared), share(r.rocker, r.rocker_squared)]
-        });
+        let share = |[plain, squared]: [f64; 2]| if is_squared { squared } else { plain };
+        let at = self.rates.map_or([0.0; 2], |r| [share(r.crank), share(r.rocker)]);
         let pins = self.pins.iter().zip(at).map(|(pin, rate)| Some(of_pin((*pin)?)? * rate));
-        let crank = self.crank.and_then(of).map(|x| x * share(self.ratio, self.ratio.powi(2)));
+        let crank = self.crank.and_then(of).map(|x| x * share([self.ratio, self.ratio.powi(2)]));
         let parts = pins.chain([of(self.facts), crank]).flatten();
         parts.reduce(|sum, x| sum + x)
     }

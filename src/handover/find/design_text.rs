@@ -4,8 +4,8 @@ use nalgebra::{Isometry3, Point3, Vector3};
 
 use super::found::Jaw;
 use super::four_bar::FourBarLoop;
+use super::losses::Losses;
 use super::motor_side::MotorSide;
-use super::rates::PinLosses;
 use super::reach::{EndedBy, Reach, turns};
 use super::roles::MotorSeat;
 use super::written::{degrees, millimetres, quoted, rounded, short, without_dust};
@@ -186,7 +186,7 @@ fn actuator(parts: &DesignParts<'_>) -> String {
 /// Damping and friction at the motor's joint, with what the driven joint and the pins lose taken there by power, and the
 /// armature of these: N m s/rad, N m, kg m².
 fn losses(parts: &DesignParts<'_>, motor: &FileJoint) -> [f64; 3] {
-    let lost = PinLosses::new(parts.robot, parts.found, parts.reach).at_motor(parts.reach);
+    let lost = Losses::of_pins(parts.robot, parts.found, parts.reach).at_crank(parts.reach);
     [
         motor.damping.unwrap_or(0.0) + lost.damping,
         motor.friction.unwrap_or(0.0) + lost.friction,

@@ -2,8 +2,9 @@
 
 use super::four_bar::FourBarLoop;
 use super::loop_drive::LoopDrive;
+use super::losses::Losses;
 use super::motor_side::{MotorSide, gains};
-use super::rod_losses::RodLosses;
+
 use crate::drive::OneJoint;
 use crate::equivalence::Constants;
 use crate::robot::{DriveEnds, Robot};
@@ -12,7 +13,7 @@ use crate::robot::{DriveEnds, Robot};
 pub(super) fn of_loop(robot: &Robot, ring: &FourBarLoop, found: &LoopDrive) -> Option<MotorSide> {
     let joint = robot.joints.get(found.motor?)?;
     let actuator = robot.actuators.iter().find(|one| Some(one.joint) == found.motor);
-    let lost = at_motor(&RodLosses::of(robot, ring, found), found);
+    let lost = Losses::of_rod(robot, ring, found).behind(per_reading(found));
     let losses = [
         joint.damping.unwrap_or(0.0) + lost.damping,
         joint.friction.unwrap_or(0.0) + lost.friction,
@@ -24,8 +25,8 @@ pub(super) fn of_loop(robot: &Robot, ring: &FourBarLoop, found: &LoopDrive) -> O
 /// Of an actuator between two points, with what the driven joint loses.
 pub(super) fn of_points(robot: &Robot, ends: &DriveEnds, found: &LoopDrive) -> MotorSide {
     let (own, actuator) = (&ends.tendon, &ends.actuator);
-    let joint = robot.joints.get(found.joint).map(RodLosses::at_joint).unwrap_or_default();
-    let lost = at_motor(&joint, found);
+    let joint = robot.joints.get(found.joint).map(Losses::of).unwrap_or_default();
+    let lost = joint.behind(per_reading(found));
     let of = |tendon: Option<f64>, actuator: Option<f64>| {
         tendon.unwrap_or(0.0) + actuator.unwrap_or(0.0)
     };
@@ -39,14 +40,9 @@ pub(super) fn of_points(robot: &Robot, ends: &DriveEnds, found: &LoopDrive) -> M
     }
 }
 
-/// What is lost at the driven joint as the motor's own reading has it, by power.
-fn at_motor(lost: &RodLosses, found: &LoopDrive) -> RodLosses {
-    let ratio = best_ratio(found) / found.motor_per_reading;
-    RodLosses {
-        damping: lost.damping / (ratio * ratio),
-        friction: lost.friction / ratio.abs(),
-        armature: lost.armature / (ratio * ratio),
-    }
+/// Motor's reading per joint turn.
+fn per_reading(found: &LoopDrive) -> f64 {
+    best_ratio(found) / found.motor_per_reading
 }
 
 /// Motor turn per joint turn of the direct joint that a design without one of its own gets; 1 where there is none.

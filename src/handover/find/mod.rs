@@ -21,6 +21,7 @@ mod freedom;
 mod jaw;
 mod judge;
 mod loop_drive;
+mod losses;
 mod masses;
 mod motor_side;
 mod names;
@@ -81,10 +82,11 @@ use roles::Look;
 
 pub(crate) use cycles::{Bodies, is_world};
 pub(crate) use design_text::readings;
+pub(crate) use losses::{Losses, means};
 pub(crate) use masses::{DrawingFrames, carrier_links, masses, together};
-pub(crate) use rates::{PinLosses, Rates};
+pub(crate) use rates::{PIECES, Rates};
 pub(crate) use rod_bodies::{RodBodies, RodFrames};
-pub(crate) use rod_losses::{RodLosses, rods_own};
+pub(crate) use rod_losses::rods_own;
 pub(crate) use written::GEAR;
 
 /// What `find` says of one file.

@@ -1,91 +1,56 @@
 //! How fast the pins of a loop turn, for what they lose.
 
 use super::four_bar::FourBarLoop;
+use super::losses::{Losses, means};
 use super::reach::Reach;
 use crate::equivalence::Constants;
 use crate::linkage::Sweep;
-use crate::robot::{FileJoint, Robot};
+use crate::numeric::evenly;
+use crate::robot::Robot;
 
-/// Rates of the two pins per joint rate over the stroke, with s the coupler's rate per joint rate.
+/// Rates of the two pins per joint rate, with s the coupler's rate per joint rate: means over the stroke of their sizes and of
+/// their squares.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Rates {
-    /// Mean of |i − s|, at P.
-    pub(crate) crank: f64,
-    /// Mean of (i − s)².
-    pub(crate) crank_squared: f64,
-    /// Mean of |1 − s|, at Q.
-    pub(crate) rocker: f64,
-    /// Mean of (1 − s)².
-    pub(crate) rocker_squared: f64,
+    /// Of i − s, at P.
+    pub(crate) crank: [f64; 2],
+    /// Of 1 − s, at Q.
+    pub(crate) rocker: [f64; 2],
 }
 
-/// Poses over which losses are taken in the mean.
-const POSES: u32 = 64;
+/// Pieces of the stroke over which losses are taken in the mean.
+pub(crate) const PIECES: u32 = 64;
 
 impl Reach {
     /// In the mean over the stroke.
     pub(crate) fn rates(&self) -> Rates {
-        let [low, high] = self.motor;
-        let mut sums = [0.0; 4];
-        let mut count = 0.0_f64;
-        for k in 0..=POSES {
-            let turn = low + (high - low) * f64::from(k) / f64::from(POSES);
-            let Ok(pose) = self.branch.pose(turn) else { continue };
+        let poses = evenly(self.motor, PIECES).filter_map(|turn| self.branch.pose(turn).ok());
+        let rates = poses.filter_map(|pose| {
             let i = pose.transmission_ratio();
-            let s = pose.coupler_rate() * i;
-            if !i.is_finite() {
-                continue;
-            }
-            let rates = [(i - s).abs(), (i - s).powi(2), (1.0 - s).abs(), (1.0 - s).powi(2)];
-            for (sum, rate) in sums.iter_mut().zip(rates) {
-                *sum += rate;
-            }
-            count += 1.0;
+            i.is_finite().then(|| (i, pose.coupler_rate() * i))
+        });
+        let rates: Vec<(f64, f64)> = rates.collect();
+        Rates {
+            crank: means(rates.iter().map(|(i, s)| i - s)),
+            rocker: means(rates.iter().map(|(_, s)| 1.0 - s)),
         }
-        let [crank, crank_squared, rocker, rocker_squared] = sums.map(|sum| sum / count.max(1.0));
-        Rates { crank, crank_squared, rocker, rocker_squared }
     }
 }
 
-/// What the driven joint and the pins of crank and rod lose and weigh by themselves, at the driven joint, by power.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct PinLosses {
-    /// N m s/rad.
-    pub(crate) damping: f64,
-    /// N m.
-    pub(crate) friction: f64,
-    /// kg m².
-    pub(crate) armature: f64,
-}
-
-impl PinLosses {
-    pub(crate) fn new(robot: &Robot, found: &FourBarLoop, reach: &Reach) -> Self {
-        let rates = reach.rates();
-        let [_, crank, rocker, driven] = &found.pins;
-        let sum = |figure: fn(&FileJoint) -> Option<f64>, [at_crank, at_rocker]: [f64; 2]| {
-            let of = |id: Option<usize>| {
-                id.and_then(|id| robot.joints.get(id)).and_then(figure).unwrap_or(0.0)
-            };
-            of(crank.joint) * at_crank + of(rocker.joint) * at_rocker + of(driven.joint)
-        };
-        let squared = [rates.crank_squared, rates.rocker_squared];
-        Self {
-            damping: sum(|j| j.damping, squared),
-            friction: sum(|j| j.friction, [rates.crank, rates.rocker]),
-            armature: sum(|j| j.armature, squared),
-        }
+impl Losses {
+    /// What the driven joint and the pins of crank and rod lose and weigh by themselves, at the driven joint.
+    pub(crate) fn of_pins(robot: &Robot, found: &FourBarLoop, reach: &Reach) -> Self {
+        let Rates { crank, rocker } = reach.rates();
+        let [_, at_crank, at_rocker, driven] =
+            found.pins.each_ref().map(|pin| robot.joints.get(pin.joint?));
+        Self::default().and(at_crank, crank).and(at_rocker, rocker).and(driven, [1.0; 2])
     }
 
     /// The same at the crank's joint.
-    pub(crate) fn at_motor(self, reach: &Reach) -> Self {
+    pub(crate) fn at_crank(self, reach: &Reach) -> Self {
         let (branch, stroke) = (&reach.branch, reach.stroke());
         let best = Constants { ratio: None, offset: Some(0.0) };
         let ratio = Sweep::over(branch, stroke).map(|sweep| best.resolve(&sweep).ratio);
-        let ratio = ratio.unwrap_or(stroke.mean_ratio()).abs();
-        Self {
-            damping: self.damping / (ratio * ratio),
-            friction: self.friction / ratio,
-            armature: self.armature / (ratio * ratio),
-        }
+        self.behind(ratio.unwrap_or(stroke.mean_ratio()))
     }
 }

@@ -4,48 +4,20 @@ use super::crossed::Crossed;
 use super::four_bar::FourBarLoop;
 use super::freedom;
 use super::loop_drive::LoopDrive;
+use super::losses::{Losses, means};
+use super::rates::PIECES;
 use super::rod_bodies::behind;
 use crate::dynamics::{JointStroke, PartFrames};
 use crate::numeric::evenly;
 use crate::robot::{FileJoint, JointKind, Robot};
 
-/// Pieces of the stroke over which losses are taken in the mean.
-const PIECES: u32 = 64;
-
-/// What the driven joint and the pins that go lose and weigh by themselves, at the driven joint, by power; the motor's own joint
-/// is not among them.
-#[derive(Clone, Copy, Debug, Default)]
-pub(crate) struct RodLosses {
-    /// N m s/rad.
-    pub(crate) damping: f64,
-    /// N m.
-    pub(crate) friction: f64,
-    /// kg m².
-    pub(crate) armature: f64,
-}
-
-impl RodLosses {
-    pub(crate) fn of(robot: &Robot, four_bar: &FourBarLoop, found: &LoopDrive) -> Self {
-        let mut sum = robot.joints.get(found.joint).map(Self::at_joint).unwrap_or_default();
-        for (joint, rates) in rated(robot, four_bar, found).unwrap_or_default() {
-            sum.add(joint, rates);
-        }
-        sum
-    }
-
-    /// Of the driven joint alone.
-    pub(super) fn at_joint(driven: &FileJoint) -> Self {
-        let mut sum = Self::default();
-        sum.add(driven, [1.0, 1.0]);
-        sum
-    }
-
-    /// By the mean rate, and by the mean of its square.
-    fn add(&mut self, joint: &FileJoint, [plain, squared]: [f64; 2]) {
-        let of = |figure: Option<f64>| figure.unwrap_or(0.0);
-        self.damping += of(joint.damping) * squared;
-        self.friction += of(joint.friction) * plain;
-        self.armature += of(joint.armature) * squared;
+impl Losses {
+    /// What the driven joint and the pins that go lose and weigh by themselves, at the driven joint; the motor's own joint is not
+    /// among them.
+    pub(crate) fn of_rod(robot: &Robot, four_bar: &FourBarLoop, found: &LoopDrive) -> Self {
+        let driven = Self::default().and(robot.joints.get(found.joint), [1.0; 2]);
+        let rated = rated(robot, four_bar, found).unwrap_or_default();
+        rated.into_iter().fold(driven, |sum, (joint, rates)| sum.and(Some(joint), rates))
     }
 }
 
@@ -93,14 +65,4 @@ fn rated<'a>(
         crossed.joints.into_iter().zip(rates)
     });
     Some(single.chain(crossed).collect())
-}
-
-/// Of the sizes of some rates, and of their squares.
-fn means(rates: impl Iterator<Item = f64>) -> [f64; 2] {
-    let (mut sums, mut count) = ([0.0; 2], 0.0_f64);
-    for rate in rates {
-        sums = [sums[0] + rate.abs(), sums[1] + rate * rate];
-        count += 1.0;
-    }
-    sums.map(|sum| sum / count.max(1.0))
 }

@@ -98,6 +98,8 @@ pub fn explanation(code: Code) -> &'static Explanation {
         Code::CouplerBears => &r::COUPLER_BEARS,
         Code::CrankBears => &r::CRANK_BEARS,
         Code::DrivenPin => &r::DRIVEN_PIN,
+        Code::Tendon => &r::TENDON,
+        Code::HeldStill => &r::HELD_STILL,
         Code::DrivenTwice => &r::DRIVEN_TWICE,
         Code::MotorUnknown => &r::MOTOR_UNKNOWN,
         Code::ChildUnknown => &r::CHILD_UNKNOWN,

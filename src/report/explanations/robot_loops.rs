@@ -241,6 +241,23 @@ pub(super) const DRIVEN_PIN: Explanation = Explanation {
     example: "<motor joint=\"ankle_motor\"/>    <!-- the joint at the carrier -->",
 };
 
+pub(super) const TENDON: Explanation = Explanation {
+    title: "a tendon acts on the loop",
+    meaning: "A tendon with stiffness, damping, friction, armature or a range passes over a joint of the loop, or an equality \
+        ties its length.",
+    matters: "It pulls, brakes or stops the linkage. No figure of the verdict has it in it, and a direct joint would lose it.",
+    cure: "Keep the loop where the tendon matters. Otherwise take these properties out and know what is left out.",
+    example: "<fixed name=\"ankle_length\"> <joint joint=\"ankle\" coef=\"1\"/> </fixed>    <!-- only measures -->",
+};
+
+pub(super) const HELD_STILL: Explanation = Explanation {
+    title: "a joint of the loop is held still",
+    meaning: "An equality of one joint alone holds a joint of the loop at a constant reading.",
+    matters: "The loop does not move then, whatever its motor does.",
+    cure: "Take the equality out, or switch it off, to have the loop judged.",
+    example: "<joint joint1=\"ankle_motor\" polycoef=\"0 0 0 0 0\" active=\"false\"/>",
+};
+
 pub(super) const SHARES_JOINTS: Explanation = Explanation {
     title: "two loops share joints",
     meaning: "Another loop of the file runs through joints of this one. The two move together.",

@@ -4,13 +4,11 @@
 //! ratio, speeds shrink by it, damping and armature by its square; a pin's loss counts with its own rate per joint rate,
 //! i − s at P and 1 − s at Q (s the coupler's rate per joint rate), in the mean over the stroke.
 
-use super::rocker_losses::RockerLosses;
+use super::rocker_losses::of_rocker;
 use super::{FileDrive, Motion, Plane};
 use crate::equivalence::DirectJoint;
 use crate::handover::Form;
-use crate::handover::find::{
-    EndedBy, JudgedDrive, LoopDrive, PinLosses, Reach, RodLosses, readings,
-};
+use crate::handover::find::{EndedBy, JudgedDrive, LoopDrive, Losses, Reach, readings};
 use crate::handover::stand_in::figures::{AtJoint, Readings};
 
 /// Closer than this two zeros are one and two limits the same, rad: 0.006 deg, what a file's decimals leave.
@@ -64,42 +62,29 @@ impl Figures {
     }
 
     fn of_rocker(drive: &FileDrive<'_>, plane: Plane<'_>) -> Self {
-        let FileDrive { robot, four_bar, driven, motor, limits, .. } = *drive;
+        let FileDrive { robot, four_bar, .. } = *drive;
         let (check, reach, readings) =
             (&plane.judged.check, plane.reach, readings_of(drive, plane));
         let magnitude = check.ratio_magnitude;
-        let at_joint = AtJoint { ratio: readings.ratio, torque: magnitude, speed: magnitude };
-        let lost = PinLosses::new(robot, four_bar, reach);
-        // A crank that stays keeps what its own joint has.
-        let goes = drive.form == Form::Direct;
-        let motors = |figure: Option<f64>| figure.filter(|_| goes).unwrap_or(0.0);
         // A motor on the child's own joint stays where it is; where the crank follows by `mimic`, the driven joint is the
         // one that is commanded.
-        let leads = (goes || !robot.format.holds_polynomials()) && !drive.is_childs();
-        let limit = limit(reach, check.stroke.joint.map(|turn| readings.joint + turn));
-        let moved = if drive.motor_moves() { drive.on_actuators(|a| a.armature) } else { 0.0 };
-        let slope = readings.gear();
-        Self {
-            slope,
-            shift: clean(readings.motor_at(0.0)),
-            at_joint,
-            limit,
-            limit_is_new: is_tighter(limit, driven.limit),
-            effort: limits.of(at_joint.torque(motor.effort.filter(|_| leads))),
-            velocity: limits.of(at_joint.speed(motor.velocity.filter(|_| leads))),
-            damping: at_joint.squared(motors(motor.damping)) + lost.damping,
-            friction: at_joint.plain(motors(motor.friction)) + lost.friction,
-            rotor: motors(motor.armature) + moved + lost.armature / at_joint.squared(1.0),
-            on_actuators: at_joint.squared(moved),
-            pin_armature: lost.armature,
-            torque_share: limits.of(at_joint.torque(Some(1.0))).unwrap_or(slope.abs()),
+        let goes = drive.form == Form::Direct;
+        Motor {
+            slope: readings.gear(),
+            shift: readings.motor_at(0.0),
+            at_joint: AtJoint { ratio: readings.ratio, torque: magnitude, speed: magnitude },
+            limit: limit(reach, check.stroke.joint.map(|turn| readings.joint + turn)),
+            leads: (goes || !robot.format.holds_polynomials()) && !drive.is_childs(),
+            moves: drive.motor_moves(),
+            lost: Losses::of_pins(robot, four_bar, reach),
         }
+        .at_joint(drive)
     }
 
     /// Of a finger's driver, which is the motor's own joint and takes what the rocker's pins lose.
     fn of_driver(drive: &FileDrive<'_>, plane: Plane<'_>) -> Self {
         let FileDrive { four_bar, driven, .. } = *drive;
-        let (lost, reach) = (RockerLosses::of(drive, plane.reach), plane.reach);
+        let (lost, reach) = (of_rocker(drive, plane.reach), plane.reach);
         let (reads, sense) = (readings_of(drive, plane).motor, four_bar.motor_sign());
         let limit = limit(reach, reach.motor.map(|turn| reads + sense * turn));
         let moved = drive.on_actuators(|a| a.armature);
@@ -123,37 +108,28 @@ impl Figures {
     /// Of a drive in space, whose motor may slide: its readings, speeds and forces are then lengths and forces, and the ratio
     /// is travel per joint turn.
     fn in_space(drive: &FileDrive<'_>, found: &LoopDrive, judged: &JudgedDrive) -> Self {
-        let FileDrive { robot, four_bar, driven, motor, limits, .. } = *drive;
-        let (check, lost) = (&judged.check, RodLosses::of(robot, four_bar, found));
+        let check = &judged.check;
         let DirectJoint { ratio, offset } = check.direct_joint;
         let slope = ratio / found.motor_per_reading;
         let share = check.ratio_magnitude.map(|i| i / found.motor_per_reading.abs());
-        let at_joint = AtJoint { ratio: slope, torque: share, speed: share };
         let [motor_reads, joint_reads] = found.drawn_at;
-        let turns = if found.ended_by_limits {
+        let limit = if found.ended_by_limits {
             judged.driven.joint_turns().map(|turn| joint_reads + turn)
         } else {
             [f64::NEG_INFINITY, f64::INFINITY]
         };
         // Beside a tendon, which has the motor's own, the driven joint has what the pins lose alone.
         let goes = drive.form == Form::Direct;
-        let own = |figure: Option<f64>| figure.filter(|_| goes).unwrap_or(0.0);
-        let moved = if goes { drive.on_actuators(|a| a.armature) } else { 0.0 };
-        Self {
+        Motor {
             slope,
-            shift: clean(motor_reads - slope * (joint_reads + offset)),
-            at_joint,
-            limit: turns,
-            limit_is_new: is_tighter(turns, driven.limit),
-            effort: limits.of(at_joint.torque(motor.effort.filter(|_| goes))),
-            velocity: limits.of(at_joint.speed(motor.velocity.filter(|_| goes))),
-            damping: at_joint.squared(own(motor.damping)) + lost.damping,
-            friction: at_joint.plain(own(motor.friction)) + lost.friction,
-            rotor: own(motor.armature) + moved + lost.armature / at_joint.squared(1.0),
-            on_actuators: at_joint.squared(moved),
-            pin_armature: lost.armature,
-            torque_share: limits.of(at_joint.torque(Some(1.0))).unwrap_or(slope.abs()),
+            shift: motor_reads - slope * (joint_reads + offset),
+            at_joint: AtJoint { ratio: slope, torque: share, speed: share },
+            limit,
+            leads: goes,
+            moves: goes,
+            lost: Losses::of_rod(drive.robot, drive.four_bar, found),
         }
+        .at_joint(drive)
     }
 
     /// The motor reads what the joint reads, so that whatever reads the one may read the other.
@@ -201,6 +177,45 @@ impl Figures {
         let driven = drive.on_actuators(|a| a.damping);
         let driven = if drive.is_childs() { driven } else { self.at_joint.squared(driven) };
         [self.damping + damping + driven, self.friction + friction]
+    }
+}
+
+/// The motor's joint and the pins that go, as they are taken to the driven joint.
+struct Motor {
+    slope: f64,
+    shift: f64,
+    at_joint: AtJoint,
+    limit: [f64; 2],
+    /// The driven joint is commanded in its place.
+    leads: bool,
+    /// Its actuators are the driven joint's then.
+    moves: bool,
+    lost: Losses,
+}
+
+impl Motor {
+    fn at_joint(self, drive: &FileDrive<'_>) -> Figures {
+        let FileDrive { driven, motor, limits, .. } = *drive;
+        let Self { slope, at_joint, limit, lost, .. } = self;
+        // A crank that stays keeps what its own joint has.
+        let goes = drive.form == Form::Direct;
+        let own = |figure: Option<f64>| figure.filter(|_| goes).unwrap_or(0.0);
+        let moved = if self.moves { drive.on_actuators(|a| a.armature) } else { 0.0 };
+        Figures {
+            slope,
+            shift: clean(self.shift),
+            at_joint,
+            limit,
+            limit_is_new: is_tighter(limit, driven.limit),
+            effort: limits.of(at_joint.torque(motor.effort.filter(|_| self.leads))),
+            velocity: limits.of(at_joint.speed(motor.velocity.filter(|_| self.leads))),
+            damping: at_joint.squared(own(motor.damping)) + lost.damping,
+            friction: at_joint.plain(own(motor.friction)) + lost.friction,
+            rotor: own(motor.armature) + moved + lost.armature / at_joint.squared(1.0),
+            on_actuators: at_joint.squared(moved),
+            pin_armature: lost.armature,
+            torque_share: limits.of(at_joint.torque(Some(1.0))).unwrap_or(slope.abs()),
+        }
     }
 }
 

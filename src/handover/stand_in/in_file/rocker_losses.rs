@@ -1,41 +1,16 @@
 //! What the pins of a rocker that goes lose by themselves, as the motor's joint has it.
 
 use super::FileDrive;
-use crate::handover::find::Reach;
+use crate::handover::find::{Losses, PIECES, Reach, means};
+use crate::numeric::evenly;
 
-/// Poses over which losses are taken in the mean.
-const POSES: u32 = 64;
-
-/// What the pins of the rocker lose and weigh by themselves, at the motor's joint: N m s/rad, N m, kg m².
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct RockerLosses {
-    pub(super) damping: f64,
-    pub(super) friction: f64,
-    pub(super) armature: f64,
-}
-
-impl RockerLosses {
-    pub(super) fn of(drive: &FileDrive<'_>, reach: &Reach) -> Self {
-        let [low, high] = reach.motor;
-        let turns = (0..=POSES).map(|k| low + (high - low) * f64::from(k) / f64::from(POSES));
-        let poses: Vec<_> = turns.filter_map(|turn| reach.branch.pose(turn).ok()).collect();
-        let count = poses.iter().map(|_| 1.0).sum::<f64>().max(1.0);
-        let mut sum = Self::default();
-        for pose in &poses {
-            let (r, s) = (pose.velocity_ratio(), pose.coupler_rate());
-            for (pin, rate) in [(3, r), (2, r - s)] {
-                sum.add(drive, pin, rate, 1.0 / count);
-            }
-        }
-        sum
-    }
-
-    fn add(&mut self, drive: &FileDrive<'_>, pin: usize, rate: f64, share: f64) {
-        let joint = drive.four_bar.pins.get(pin).and_then(|pin| pin.joint);
-        let Some(joint) = joint.and_then(|id| drive.robot.joints.get(id)) else { return };
-        let of = |figure: Option<f64>| figure.unwrap_or(0.0) * share;
-        self.damping += of(joint.damping) * rate * rate;
-        self.friction += of(joint.friction) * rate.abs();
-        self.armature += of(joint.armature) * rate * rate;
-    }
+/// What the pins of the rocker lose and weigh by themselves, at the motor's joint.
+pub(super) fn of_rocker(drive: &FileDrive<'_>, reach: &Reach) -> Losses {
+    let poses = evenly(reach.motor, PIECES).filter_map(|turn| reach.branch.pose(turn).ok());
+    let rates = poses.map(|pose| (pose.velocity_ratio(), pose.coupler_rate()));
+    let rates: Vec<(f64, f64)> = rates.collect();
+    let [_, _, at_rocker, at_ground] =
+        drive.four_bar.pins.each_ref().map(|pin| drive.robot.joints.get(pin.joint?));
+    let ground = means(rates.iter().map(|(r, _)| *r));
+    Losses::default().and(at_ground, ground).and(at_rocker, means(rates.iter().map(|(r, s)| r - s)))
 }
