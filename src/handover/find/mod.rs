@@ -80,7 +80,7 @@ use roles::Look;
 
 pub(crate) use cycles::{Bodies, is_world};
 pub(crate) use design_text::readings;
-pub(crate) use masses::{DrawingFrames, carrier_links, masses, together};
+pub(crate) use masses::{DrawingFrames, beside_the_world, carrier_links, masses, together};
 pub(crate) use rates::{PinLosses, Rates};
 pub(crate) use rod_bodies::{RodBodies, RodFrames};
 pub(crate) use rod_losses::{RodLosses, rods_own};
@@ -244,6 +244,27 @@ pub fn named<'a>(
         });
         format!("{what}; {known}")
     })
+}
+
+/// The pair of this name, with a loop or a joint of this name; the only one where none is named and the file has no other loop.
+#[must_use]
+pub fn named_pair<'a>(
+    loops: &[FoundLoop],
+    pairs: &'a [TwoJointLoops],
+    name: Option<&str>,
+) -> Option<&'a TwoJointLoops> {
+    let mut understood = pairs.iter().filter(|pair| pair.drive.is_some());
+    let Some(name) = name else {
+        let is_alone = loops.iter().all(FoundLoop::is_of_two_joints);
+        return understood.next().filter(|_| is_alone && understood.next().is_none());
+    };
+    let each: Vec<&TwoJointLoops> = understood.collect();
+    let is_of = |pair: &TwoJointLoops| {
+        let mut names = pair.loops.iter().chain(&pair.joints);
+        names.any(|own| own == name)
+    };
+    let own = each.iter().find(|pair| pair.name == name);
+    own.or_else(|| each.iter().find(|pair| is_of(pair))).copied()
 }
 
 /// Every closed loop of the robot, in the order in which the file closes them.

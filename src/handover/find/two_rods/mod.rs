@@ -78,6 +78,8 @@ pub struct TwoRodsInFile {
     pub has_no_screw: [bool; 2],
     /// What moves with each motor: crank and rod, or housing and nut.
     pub bodies: [[LinkId; 2]; 2],
+    /// The pins of both loops, each from the carrier over the motor's side on.
+    pub pins: [Vec<LoopPin>; 2],
 }
 
 /// A double loop as a design, checked.
@@ -254,7 +256,8 @@ fn read(
         roll: axis(roll)?,
         legs: [first.drawn, second.drawn],
     };
-    stands(robot, &seat, drawing, region?, [first, second], obstacles)
+    let found = stands(robot, &seat, drawing, region?, [first, second], obstacles)?;
+    Some(TwoRodsInFile { pins: rings.each_ref().map(|ring| ring.pins.clone()), ..found })
 }
 
 /// Whether the drawn pose is a zero pose, with the readings that belong to it.
@@ -291,6 +294,7 @@ fn stands(
         region,
         has_no_screw: [first.has_no_screw, second.has_no_screw],
         bodies: [first.bodies, second.bodies],
+        pins: Default::default(),
     })
 }
 
