@@ -4,14 +4,15 @@
 use crate::equivalence::{Assessment, Basis, Criterion, Figure, Outcome, Shown, Verdict};
 use crate::linkage::{Closure, Kind};
 use crate::study::{
-    Check, LinkageFacts, OtherWay, ParentMotor, drive_lines, drive_word, figure, note, sizes,
+    Check, LinkageFacts, OtherWay, ParentMotor, drive_lines, drive_word, figure, sizes,
 };
 use crate::units::{
     angle, angles, degrees, fixed, four_digits, millimetres, percent, rounded_down,
 };
 
-use super::blocks::{Block, Cell, Characters, Group, Holds, Table, listed, or_dash};
+use super::blocks::{Block, Cell, Characters, Group, listed, or_dash};
 use super::cautions::{caution, short_caution};
+use super::criteria::{criteria_table, held, open_clause};
 use super::finger;
 use super::in_space;
 use super::inertia::inertia;
@@ -86,22 +87,6 @@ pub(super) fn rests(check: &Check) -> String {
             Basis::Nominal => "neither proved nor refuted; drawn lengths only".to_owned(),
             Basis::Tolerance => "neither proved nor refuted over the drawn tolerances".to_owned(),
         },
-    }
-}
-
-/// Over what it is proved that all `criteria` of a `drive` hold, and which of them are computed.
-pub(super) fn held(basis: Basis, criteria: &[Assessment], drive: &str) -> String {
-    let whole = match basis {
-        Basis::Nominal => format!("proved for every pose of the drawn {drive}"),
-        Basis::Tolerance => {
-            format!("proved for every pose of every {drive} within the drawn tolerances")
-        }
-    };
-    let computed = criteria.iter().filter(|c| c.shown == Shown::Computed);
-    let computed: Vec<&str> = computed.map(|c| c.criterion.title()).collect();
-    match computed[..] {
-        [] => whole,
-        _ => format!("{whole}, but for the {}: computed, not proved", computed.join(" and ")),
     }
 }
 
@@ -285,66 +270,15 @@ pub(super) fn criteria(check: &Check) -> Group {
     criteria_table(&check.criteria, at, &|c| check.worst_at(c).map(|(_, at)| angle(at, 2)))
 }
 
-/// The same of any `criteria`; `at` tells where one is worst, under the name `where_worst`.
-pub(super) fn criteria_table(
-    criteria: &[Assessment],
-    where_worst: &str,
-    at: &dyn Fn(&Assessment) -> Option<String>,
-) -> Group {
-    let rows = criteria.iter().map(|c| criterion(c, at(c))).collect();
-    let noted = |c: &Assessment| Some(format!("{}: {}", c.criterion.title(), note(c)?));
-    let names = ["criterion", "limit", "worst", "margin", where_worst];
-    let table = Table::new("Limits, worst figures, and what came out", &names, rows)
-        .and(Holds::Words, "outcome")
-        .and(Holds::OnPage, "rests on");
-    vec![Block::Table(table), Block::Notes(criteria.iter().filter_map(noted).collect())]
-}
-
-fn criterion(c: &Assessment, at: Option<String>) -> Vec<Cell> {
-    let show = |value: Option<f64>| or_dash(value, |x| figure(c.criterion, x));
-    let rests = match c.shown {
-        Shown::NotShown => "–",
-        Shown::ByPose => "a pose that breaks it",
-        Shown::Proved => "proof",
-        Shown::Computed => "computed, not proved",
-    };
-    vec![
-        c.criterion.title().into(),
-        figure(c.criterion, c.limit).into(),
-        show(c.worst().map(Figure::value)).into(),
-        show(c.margin().filter(|_| c.outcome != Outcome::Undecided)).into(),
-        or_dash(at, |at| at).into(),
-        Cell::outcome(c.outcome),
-        rests.into(),
-    ]
-}
-
 /// Where a criterion is worst: `joint 40.00 deg`, or the motor's reading for a pad on the coupler.
 pub(super) fn worst_place(check: &Check, c: &Assessment, decimals: usize) -> Option<String> {
     check.worst_at(c).map(|(who, at)| format!("{who} {}", angle(at, decimals)))
-}
-
-/// A criterion's worst figure beside its limit: `0.19 deg (limit 0.50 deg)`.
-pub(super) fn worst_and_limit(c: &Assessment) -> String {
-    let worst = or_dash(c.worst(), |worst| figure(c.criterion, worst.value()));
-    format!("{worst} ({} {})", c.criterion.side().limit_name(), figure(c.criterion, c.limit))
 }
 
 /// A criterion that fails or stays open, in a clause that stands alone; `None` for the others.
 #[must_use]
 pub fn open_criterion(check: &Check, c: &Assessment) -> Option<String> {
     open_clause(&check.design, c, worst_place(check, c, 2))
-}
-
-/// The same of a criterion of `design` that is worst at `at`.
-pub(super) fn open_clause(design: &str, c: &Assessment, at: Option<String>) -> Option<String> {
-    let word = match c.outcome {
-        Outcome::Fails => "fails",
-        Outcome::Undecided => "is undecided",
-        Outcome::Holds | Outcome::NotAssessed => return None,
-    };
-    let at = at.map_or_else(String::new, |at| format!(" at {at}"));
-    Some(format!("{design}: the {} {word}: {}{at}", c.criterion.title(), worst_and_limit(c)))
 }
 
 /// Over what it is proved, beyond the verdict.

@@ -5,6 +5,7 @@ mod cautions;
 mod check;
 mod columns;
 mod compare_text;
+mod criteria;
 mod drawing;
 mod drive_loads;
 mod drive_rows;

@@ -10,7 +10,8 @@ use crate::units::{self, degrees, fixed, percent};
 
 use super::blocks::{Block, Cell, Group, listed};
 use super::cautions::{DECIDES, PINCH};
-use super::check::{criteria_table, held, open_clause, warned};
+use super::check::warned;
+use super::criteria::{criteria_table, held, open_clause};
 use super::style::{Detail, Style};
 use super::terminal;
 

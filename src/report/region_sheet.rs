@@ -3,7 +3,7 @@
 use crate::study::{RegionCheck, RegionCourse, at_joints};
 
 use super::blocks::Cell;
-use super::check::worst_and_limit;
+use super::criteria::worst_and_limit;
 use super::drawing::{Anchor, Chart, Drawing, Ink, Skeleton};
 use super::pictures::{self, CHART};
 use super::region::rests;

@@ -3,7 +3,8 @@
 use crate::study::{Check, DriveCourse, LoadFindings, PoseRow, ToleranceFindings};
 
 use super::blocks::Cell;
-use super::check::{rests, worst_and_limit};
+use super::check::rests;
+use super::criteria::worst_and_limit;
 use super::drawing::{Anchor, Chart, Drawing, Ink, Point, Skeleton, alone, text, width_of};
 use super::pictures::{self, CHART, DriveCurve, nearest_pose, nearest_row};
 use super::tolerance::{all_together, allowed_alike};

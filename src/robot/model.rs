@@ -34,6 +34,8 @@ pub struct Robot {
     pub actuators: Vec<FileActuator>,
     /// What drives joints otherwise: by a tendon, between two sites, several at once.
     pub shared_drives: Vec<SharedDrive>,
+    /// What acts on joints as a spring, a brake or a stop that is no joint's own and no drive.
+    pub restraints: Vec<Restraint>,
     /// How many elements that make links were not read, each with a remark: the robot may have more than this.
     pub unread: usize,
     /// What the user should know: what was not read and why, each a sentence at a place.
@@ -266,6 +268,19 @@ pub struct SharedDrive {
     pub ends: Option<DriveEnds>,
 }
 
+/// A tendon that pulls, brakes or stops joints without being a drive.
+#[derive(Clone, Debug)]
+pub struct Restraint {
+    /// Its name; empty where it has none.
+    pub name: String,
+    /// Its element.
+    pub place: Place,
+    /// By which of its properties, as a list in the format's words.
+    pub by: String,
+    /// The joints that its length depends on.
+    pub joints: Vec<JointId>,
+}
+
 /// What a drive between two points acts on.
 #[derive(Clone, Debug)]
 pub struct DriveEnds {
@@ -368,6 +383,7 @@ impl Robot {
             couplings: Vec::new(),
             actuators: Vec::new(),
             shared_drives: Vec::new(),
+            restraints: Vec::new(),
             unread: 0,
             remarks: Vec::new(),
         }

@@ -352,6 +352,80 @@ fn a_spring_of_the_loop_is_told_with_its_stiffness_and_its_rest() {
     }
 }
 
+/// The leg with its loop closed, and more written into its sections.
+fn leg_with(tendon: &str, equality: &str, actuator: &str) -> FoundLoop {
+    let leg = fs::read_to_string("models/robots/leg.xml").unwrap();
+    let leg =
+        leg.replace("<equality>", &format!("<tendon>{tendon}</tendon>\n<equality>{equality}"));
+    only(&read(&leg.replace("<actuator>", &format!("<actuator>{actuator}"))))
+}
+
+#[test]
+fn a_tendon_that_springs_brakes_or_stops_a_joint_of_the_loop_is_no_equivalent_joint() {
+    let on = |joint: &str, acts: &str| {
+        format!("<fixed name='band' {acts}><joint joint='{joint}' coef='1'/></fixed>")
+    };
+    for acts in
+        ["stiffness='30'", "damping='2'", "frictionloss='1'", "armature='0.1'", "range='0 1'"]
+    {
+        for joint in ["ankle_motor", "rod_upper", "ankle"] {
+            let one = leg_with(&on(joint, acts), "", "");
+            assert_eq!(codes(&one), ["tendon"], "{joint} {acts}: {:?}", one.obstacles);
+            let told = &one.obstacles[0].message;
+            let by = acts.split('=').next().unwrap();
+            assert!(told.contains("\"band\" (line ") && told.contains(joint), "{told}");
+            assert!(told.contains(by) && one.check().is_none(), "{told}");
+        }
+    }
+    // A band from shank to foot, by its path; one from the thigh to the shank leaves the ankle alone.
+    let band = |from: &str, to: &str| {
+        let leg = fs::read_to_string("models/robots/leg.xml").unwrap();
+        let site = |text: String, body: &str, name: &str| {
+            let (before, after) = text.split_once(&format!("<body name=\"{body}\"")).unwrap();
+            let (tag, rest) = after.split_once('>').unwrap();
+            format!("{before}<body name=\"{body}\"{tag}><site name='{name}'/>{rest}")
+        };
+        let path = "<site site='from'/><site site='to'/>";
+        let tendon = format!("<tendon><spatial stiffness='30'>{path}</spatial></tendon><equality>");
+        let text = site(site(leg, from, "from"), to, "to").replace("<equality>", &tendon);
+        only(&read(&text))
+    };
+    assert_eq!(codes(&band("shank", "foot")), ["tendon"]);
+    let elsewhere = band("thigh", "shank");
+    assert_eq!((codes(&elsewhere), elsewhere.check().is_some()), (vec![], true));
+}
+
+#[test]
+fn a_tendon_that_only_measures_or_pulls_elsewhere_keeps_the_verdict() {
+    let measures = "<fixed name='length'><joint joint='ankle' coef='1'/></fixed>";
+    let elsewhere = "<fixed name='band' stiffness='30'><joint joint='knee' coef='1'/></fixed>";
+    let bare = leg_with("", "", "");
+    for tendon in [measures, elsewhere] {
+        let one = leg_with(tendon, "", "");
+        assert_eq!(codes(&one), [""; 0], "{tendon}");
+        assert_eq!(one.check().map(|c| c.verdict), bare.check().map(|c| c.verdict));
+    }
+}
+
+#[test]
+fn an_equality_that_holds_a_joint_still_is_no_loop_that_moves() {
+    let held = "<joint joint1='ankle_motor' polycoef='0.2 0 0 0 0'/>";
+    let one = leg_with("", held, "");
+    assert_eq!(codes(&one), ["held_still"]);
+    assert!(one.check().is_none() && one.obstacles[0].message.contains("ankle_motor"));
+    let off = leg_with("", &held.replace("polycoef", "active='false' polycoef"), "");
+    assert!(off.check().is_some(), "{:?}", off.obstacles);
+}
+
+#[test]
+fn an_equality_of_tendons_over_the_loop_is_named_with_its_joint() {
+    let tendons = "<fixed name='a'><joint joint='ankle' coef='1'/></fixed>\
+                   <fixed name='b'><joint joint='knee' coef='1'/></fixed>";
+    let one = leg_with(tendons, "<tendon name='tie' tendon1='b' tendon2='a'/>", "");
+    assert_eq!(codes(&one), ["tendon"]);
+    assert!(one.obstacles[0].message.contains("\"tie\""), "{:?}", one.obstacles);
+}
+
 #[test]
 fn an_adaptive_finger_is_measured_with_its_elbow_at_the_stop_that_the_spring_holds_it_at() {
     let one = only(&own("adaptive_finger.xml"));

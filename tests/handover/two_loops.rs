@@ -156,6 +156,23 @@ fn a_spring_at_the_rod_or_at_the_ankle_is_named() {
 }
 
 #[test]
+fn a_tendon_or_an_equality_on_one_of_its_joints_is_named() {
+    let text = ankle();
+    let end = "</mujoco>";
+    for (joint, acts) in [
+        ("ankle_roll", "stiffness='9'"),
+        ("ankle_a_crank", "damping='2'"),
+        ("ankle_pitch", "range='0 1'"),
+    ] {
+        let band = format!("<fixed name='band' {acts}><joint joint='{joint}' coef='1'/></fixed>");
+        let tendon = changed(&text, end, &format!("<tendon>{band}</tendon></mujoco>"));
+        refused(&tendon, "tendon", joint);
+        let held = format!("<equality><joint joint1='{joint}' polycoef='0 0 0 0 0'/></equality>");
+        refused(&changed(&text, end, &format!("{held}</mujoco>")), "held_still", joint);
+    }
+}
+
+#[test]
 fn a_third_joint_between_carrier_and_foot_is_named() {
     let third = "<joint name=\"yaw\" axis=\"0 0 1\" range=\"-1 1\"/><joint name=\"ankle_roll\"";
     refused(&changed(&ankle(), "<joint name=\"ankle_roll\"", third), "other_joint", "yaw");

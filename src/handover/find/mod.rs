@@ -32,6 +32,7 @@ mod pins;
 mod rates;
 mod reach;
 mod remarks;
+mod restraints;
 mod ring;
 mod rod_bodies;
 mod rod_losses;
@@ -51,7 +52,7 @@ use std::collections::{BTreeSet, HashMap};
 
 use crate::design::Preset;
 use crate::linkage::{Kind, Sweep, classify, kind_of, nearest_special};
-use crate::robot::Robot;
+use crate::robot::{JointId, Robot};
 
 pub(crate) use bearing::is_more_than_bar;
 pub use drives::JointDrive;
@@ -361,8 +362,8 @@ fn found_loop(look: Look<'_>, ring: ring::Ring) -> FoundLoop {
         [Robot::link_name, Robot::joint_name].map(|name| move |id| name(robot, id).to_owned());
     let links = ring.bodies.iter().copied().map(link_name).collect();
     let pins = ring.pins.iter().map(|pin| pin.name.clone()).collect();
-    let joints = ring.pins.iter().flat_map(|pin| &pin.joints).copied().map(joint_name).collect();
-    let mut obstacles = Vec::new();
+    let own: Vec<JointId> = ring.pins.iter().flat_map(|pin| &pin.joints).copied().collect();
+    let mut obstacles = restraints::restraints(robot, &own);
     let slide = drive_shapes::with_slide(robot, &ring, told.preset);
     let four_bar = four_bar::four_bar(look, ring, &mut obstacles);
     let drive = slide.or_else(|| in_space(robot, four_bar.as_ref(), &obstacles, told.preset));
@@ -391,7 +392,7 @@ fn found_loop(look: Look<'_>, ring: ring::Ring) -> FoundLoop {
         name,
         links,
         pins,
-        joints,
+        joints: own.into_iter().map(joint_name).collect(),
         parts: four_bar.as_ref().map(|found| found.links.map(link_name)),
         jaw: None,
         mechanism: None,

@@ -4,7 +4,7 @@ mod motion;
 
 use crate::equivalence::{Assessment, Verdict};
 use crate::report::blocks::{Block, Cell, dash};
-use crate::report::check::worst_and_limit;
+use crate::report::criteria::worst_and_limit;
 use crate::report::drawing::{Chart, Drawing, Place, cursor, inline};
 use crate::report::pictures;
 use crate::report::region::{self, rests};

@@ -3,7 +3,8 @@
 
 use crate::equivalence::{Assessment, Figure, Outcome, Verdict};
 use crate::report::blocks::{Cell, Holds, Table, dash};
-use crate::report::check::{rests, worst_and_limit, worst_place};
+use crate::report::check::{rests, worst_place};
+use crate::report::criteria::worst_and_limit;
 use crate::report::finger::cards as finger_cards;
 use crate::report::pictures::{nearest, nearest_pose, nearest_row};
 use crate::report::words::{capital, escaped, prose, ratio_shown, sentence};

@@ -9,6 +9,7 @@ use super::super::drive_shapes::lead_of;
 use super::super::drives::{JointDrive, line};
 use super::super::obstacle::Obstacle;
 use super::super::pins::{LoopPin, joint_called};
+use super::super::restraints::restraints;
 use super::super::ring::Ring;
 use super::super::roles::Look;
 use super::vector;
@@ -133,6 +134,9 @@ fn bound(look: Look<'_>, id: JointId) -> Option<Obstacle> {
             line(robot, joint.place)
         );
         return Some(Obstacle::new("spring", why));
+    }
+    if let Some(why) = restraints(robot, &[id]).pop() {
+        return Some(why);
     }
     let tie = look.drives.tie_of(id)?;
     let why = format!("{called} is tied to another joint besides ({})", line(robot, tie));

@@ -20,7 +20,7 @@ impl<'a> Reading<'a> {
         }
     }
 
-    fn is_active(&mut self, layers: &Layers<'a>) -> bool {
+    pub(super) fn is_active(&mut self, layers: &Layers<'a>) -> bool {
         let value = layers.value("active");
         let word = value.and_then(|value| self.one_of(&value, "active", &["true", "false"]));
         word.as_deref() != Some("false")

@@ -99,6 +99,9 @@ impl<'a> Reading<'a> {
         for section in named("tendon") {
             self.files.children(*section).into_iter().for_each(|node| self.tendon(node));
         }
+        let equalities = named("equality").flat_map(|section| self.files.children(*section));
+        let tied: Vec<Node<'a>> = equalities.filter(|one| one.tag() == "tendon").collect();
+        tied.into_iter().for_each(|node| self.tied_tendons(node));
         for section in named("actuator") {
             self.files.children(*section).into_iter().for_each(|node| self.actuator(node));
         }

@@ -3,14 +3,18 @@
 use std::collections::HashSet;
 
 use super::Reading;
-use super::defaults::{ACTUATORS, MAIN};
+use super::defaults::{ACTUATORS, Layers, MAIN};
 use super::include::Node;
-use crate::robot::model::{DriveEnds, DriveThrough, JointId, LinkId, SharedDrive};
+use crate::robot::model::{
+    DriveEnds, DriveThrough, JointId, LinkId, Place, Restraint, SharedDrive,
+};
 use crate::robot::properties::{ActuatorProperties, JointProperties};
 
 /// What moves when a tendon is pulled.
 #[derive(Clone, Debug)]
 pub(super) struct Tendon {
+    place: Place,
+    is_elastic: bool,
     through: DriveThrough,
     joints: Vec<(JointId, Option<f64>)>,
     /// The sites of a path of two.
@@ -27,21 +31,46 @@ impl<'a> Reading<'a> {
             }
             _ => return,
         };
-        let properties = self.tendon_properties(node);
-        let tendon = Tendon { through, joints, sites, properties };
+        let layers = self.layers(node, MAIN, &["tendon"]);
+        let [stiffness, ..] = self.leading_of(&layers, "stiffness", [0.0; 3]);
+        let properties = self.tendon_properties(&layers);
+        let by = restraining(stiffness, &properties);
+        self.restrains(node, by.join(", "), joints.iter().map(|(joint, _)| *joint).collect());
+        let is_elastic = stiffness != 0.0;
+        let place = node.place();
+        let tendon = Tendon { place, is_elastic, through, joints, sites, properties };
         self.tendons.insert(node.text("name"), tendon);
     }
 
-    fn tendon_properties(&mut self, node: Node<'a>) -> JointProperties {
-        let layers = self.layers(node, MAIN, &["tendon"]);
-        let effort = self.limited(&layers, "actuatorfrcrange", "actuatorfrclimited");
-        let [damping, ..] = self.leading_of(&layers, "damping", [0.0; 3]);
+    fn restrains(&mut self, node: Node<'a>, by: String, joints: Vec<JointId>) {
+        if !by.is_empty() {
+            let (name, place) = (node.text("name"), node.place());
+            self.robot.restraints.push(Restraint { name, place, by, joints });
+        }
+    }
+
+    /// An equality that ties the lengths of two tendons, or holds that of one.
+    pub(super) fn tied_tendons(&mut self, node: Node<'a>) {
+        let layers = self.layers(node, MAIN, &["equality"]);
+        if !self.is_active(&layers) {
+            return;
+        }
+        let tied = ["tendon1", "tendon2"].into_iter().filter_map(|end| node.own(end));
+        let tied = tied.filter_map(|name| self.tendons.get(&*name.written.text));
+        let joints =
+            tied.flat_map(|tendon| tendon.joints.iter().map(|(joint, _)| *joint)).collect();
+        self.restrains(node, "an equality of tendons".to_owned(), joints);
+    }
+
+    fn tendon_properties(&mut self, layers: &Layers<'a>) -> JointProperties {
+        let effort = self.limited(layers, "actuatorfrcrange", "actuatorfrclimited");
+        let [damping, ..] = self.leading_of(layers, "damping", [0.0; 3]);
         JointProperties {
-            limit: self.limited(&layers, "range", "limited"),
+            limit: self.limited(layers, "range", "limited"),
             effort: effort.map(|[low, high]| low.abs().min(high.abs())),
             damping: layers.figures("damping").map(|_| damping),
-            friction: self.number(&layers, "frictionloss"),
-            armature: self.number(&layers, "armature"),
+            friction: self.number(layers, "frictionloss"),
+            armature: self.number(layers, "armature"),
             ..JointProperties::default()
         }
     }
@@ -133,9 +162,14 @@ impl<'a> Reading<'a> {
         let layers = self.layers(node, MAIN, &ACTUATORS);
         let actuator = self.actuator_properties(node, &layers, true);
         if let Some(tendon) = self.tendons.get(&node.text("tendon")) {
-            let Tendon { through, joints, sites, properties } = tendon.clone();
+            let Tendon { place: own, is_elastic, through, joints, sites, properties } =
+                tendon.clone();
             let ends = sites.and_then(|sites| self.ends(sites, &actuator));
             let ends = ends.map(|ends| DriveEnds { tendon: properties, ..ends });
+            // What resists a drive between two points is that drive's own.
+            if ends.is_some() && !is_elastic {
+                self.robot.restraints.retain(|one| one.place != own);
+            }
             self.robot.shared_drives.push(SharedDrive { name, place, through, joints, ends });
             return;
         }
@@ -163,4 +197,17 @@ fn each_once(mut joints: Vec<JointId>) -> Vec<(JointId, Option<f64>)> {
     joints.sort_unstable();
     joints.dedup();
     joints.into_iter().map(|joint| (joint, None)).collect()
+}
+
+/// The properties by which a tendon acts on its joints itself, in the format's words.
+fn restraining(stiffness: f64, tendon: &JointProperties) -> Vec<&'static str> {
+    let is_there = |figure: Option<f64>| figure.is_some_and(|figure| figure != 0.0);
+    let all = [
+        (stiffness != 0.0, "stiffness"),
+        (is_there(tendon.damping), "damping"),
+        (is_there(tendon.friction), "frictionloss"),
+        (is_there(tendon.armature), "armature"),
+        (tendon.limit.is_some(), "range"),
+    ];
+    all.into_iter().filter(|(is_there, _)| *is_there).map(|(_, name)| name).collect()
 }

@@ -1,0 +1,32 @@
+//! What acts on a loop's joints and is no part of the linkage: tendons that spring, brake or stop, equalities that hold still.
+//!
+//! None of it is in a drive's figures, and no direct joint would keep it.
+
+use super::drives::line;
+use super::obstacle::Obstacle;
+use crate::robot::{JointId, Robot};
+
+/// Each that acts on one of these joints, where nothing else keeps the loop from being judged too.
+pub(super) fn restraints(robot: &Robot, joints: &[JointId]) -> Vec<Obstacle> {
+    let tendons = robot.restraints.iter().filter_map(|one| {
+        let joint = one.joints.iter().find(|joint| joints.contains(joint))?;
+        let name = if one.name.is_empty() { String::new() } else { format!(" {:?}", one.name) };
+        let why = format!(
+            "tendon{name} ({}) acts on joint {:?} by its {}: that is no part of a verdict, and a fold would lose it",
+            line(robot, one.place),
+            robot.joint_name(*joint),
+            one.by
+        );
+        Some(Obstacle::new("tendon", why))
+    });
+    let active = robot.couplings.iter().filter(|one| one.is_active && one.leader.is_none());
+    let held = active.filter(|one| joints.contains(&one.follower)).map(|one| {
+        let why = format!(
+            "an equality ({}) holds joint {:?} where it is: the loop does not move",
+            line(robot, one.place),
+            robot.joint_name(one.follower)
+        );
+        Obstacle::new("held_still", why)
+    });
+    tendons.chain(held).collect()
+}
