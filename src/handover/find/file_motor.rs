@@ -6,7 +6,7 @@ use super::motor_side::{MotorSide, gains};
 use super::rod_losses::RodLosses;
 use crate::drive::OneJoint;
 use crate::equivalence::Constants;
-use crate::robot::{DriveEnds, Robot};
+use crate::robot::{Robot, SharedDrive};
 
 /// Of the motor's joint of a drive that is no planar four-bar; `None` where it has none.
 pub(super) fn of_loop(robot: &Robot, ring: &FourBarLoop, found: &LoopDrive) -> Option<MotorSide> {
@@ -22,8 +22,8 @@ pub(super) fn of_loop(robot: &Robot, ring: &FourBarLoop, found: &LoopDrive) -> O
 }
 
 /// Of an actuator between two points, with what the driven joint loses.
-pub(super) fn of_points(robot: &Robot, ends: &DriveEnds, found: &LoopDrive) -> MotorSide {
-    let (own, actuator) = (&ends.tendon, &ends.actuator);
+pub(super) fn of_points(robot: &Robot, shared: &SharedDrive, found: &LoopDrive) -> MotorSide {
+    let (own, actuator) = (&shared.tendon, &shared.actuator);
     let joint = robot.joints.get(found.joint).map(RodLosses::at_joint).unwrap_or_default();
     let lost = at_motor(&joint, found);
     let of = |tendon: Option<f64>, actuator: Option<f64>| {

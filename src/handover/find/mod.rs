@@ -151,8 +151,7 @@ fn point_drives(robot: &Robot, preset: Preset) -> Vec<PointDrive> {
     let mut names = Names::default();
     let each = robot.shared_drives.iter().filter_map(|shared| {
         let mut drive = drive_shapes::between_points(robot, shared, preset)?.ok()?;
-        let ends = shared.ends.as_ref()?;
-        drive.motor_side = Some(file_motor::of_points(robot, ends, &drive));
+        drive.motor_side = Some(file_motor::of_points(robot, shared, &drive));
         let joint = robot.joint_name(drive.joint).to_owned();
         let name = if shared.name.is_empty() { joint.clone() } else { shared.name.clone() };
         let name = names.unique(name);

@@ -147,11 +147,11 @@ impl TwoJointsInFile<'_> {
         let per = self.per_reading(k);
         let names = self.names.first()?;
         let made = asked.actuators(names, tree).into_iter().nth(k)?;
-        let [slope, shift] = [made.properties.gear / per, made.shift / per];
+        let [slope, shift] = [made.properties.gear / per, made.properties.shift / per];
         let (name, along, line) = match made.through {
             Through::Readings(tendon, joints) => {
                 let along = joints.into_iter().map(|(joint, share)| (joint, share / per)).collect();
-                let shift = if made.shift.abs() < DECIMALS { 0.0 } else { shift };
+                let shift = if made.properties.shift.abs() < DECIMALS { 0.0 } else { shift };
                 (tendon.name, Along::Readings(along), [1.0, shift])
             }
             // The slide is as long as the tendon, but for rounding.

@@ -69,7 +69,6 @@ impl TwoJointsAsked<'_> {
                 gains,
                 ..ActuatorProperties::default()
             },
-            shift: 0.0,
         }
     }
 
@@ -95,9 +94,9 @@ impl TwoJointsAsked<'_> {
                 force,
                 control: if gains.is_some() { self.motor_range(robot, k) } else { force },
                 gains,
+                shift,
                 ..ActuatorProperties::default()
             },
-            shift,
         }
     }
 
