@@ -41,16 +41,23 @@ pub(super) fn run(arguments: &FoldArguments) -> Exit {
     let loops = find(&robot, how);
     let name = arguments.loop_name.as_deref();
     // Judging a pair takes a while, and few files have one.
-    if loops.iter().any(FoundLoop::is_of_two_joints) {
-        let pairs = find_two_joints(&robot, how);
-        if let Some(pair) = named_pair(&loops, &pairs, name) {
-            return fold_pair(arguments, &robot, pair, &also);
-        }
+    let has_pairs = loops.iter().any(FoundLoop::is_of_two_joints);
+    let pairs = if has_pairs { find_two_joints(&robot, how) } else { Vec::new() };
+    if let Some(pair) = named_pair(&loops, &pairs, name) {
+        return fold_pair(arguments, &robot, pair, &also);
     }
     match named(&robot, &loops, name) {
         Ok(found) => fold_one(arguments, &robot, found, &also),
-        Err(fault) => wrong(&fault),
+        Err(fault) => wrong(&(fault + &together(&pairs))),
     }
+}
+
+/// By what two loops that turn one body go together.
+fn together(pairs: &[TwoJointLoops]) -> String {
+    let each = pairs.iter().filter(|pair| pair.drive.is_some());
+    let each =
+        each.map(|pair| format!("; {} go together as {:?}", pair.loops.join(" and "), pair.name));
+    each.collect()
 }
 
 fn fold_pair(

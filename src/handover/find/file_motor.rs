@@ -2,7 +2,7 @@
 
 use super::four_bar::FourBarLoop;
 use super::loop_drive::LoopDrive;
-use super::motor_side::{MotorSide, gains};
+use super::motor_side::MotorSide;
 use super::rod_losses::RodLosses;
 use crate::drive::OneJoint;
 use crate::equivalence::Constants;
@@ -23,19 +23,13 @@ pub(super) fn of_loop(robot: &Robot, ring: &FourBarLoop, found: &LoopDrive) -> O
 
 /// Of an actuator between two points, with what the driven joint loses.
 pub(super) fn of_points(robot: &Robot, shared: &SharedDrive, found: &LoopDrive) -> MotorSide {
-    let (own, actuator) = (&shared.tendon, &shared.actuator);
     let joint = robot.joints.get(found.joint).map(RodLosses::at_joint).unwrap_or_default();
-    let lost = at_motor(&joint, found);
-    let of = |tendon: Option<f64>, actuator: Option<f64>| {
-        tendon.unwrap_or(0.0) + actuator.unwrap_or(0.0)
-    };
+    let (own, lost) = (MotorSide::of_length(shared), at_motor(&joint, found));
     MotorSide {
-        effort: own.effort_with(Some(actuator)),
-        velocity: None,
-        damping: of(own.damping, actuator.at_joint(|a| a.damping)) + lost.damping,
-        friction: of(own.friction, None) + lost.friction,
-        gains: gains(Some(actuator)),
-        armature: of(own.armature, actuator.at_joint(|a| a.armature)) + lost.armature,
+        damping: own.damping + lost.damping,
+        friction: own.friction + lost.friction,
+        armature: own.armature + lost.armature,
+        ..own
     }
 }
 

@@ -291,6 +291,12 @@ pub(crate) fn measured(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop
     found
 }
 
+/// The names of every closed loop and of its joints.
+pub(crate) fn measured_names(robot: &Robot) -> Vec<(String, Vec<String>)> {
+    let found = measured(robot, FindOptions::new(Preset::Training));
+    found.into_iter().map(|one| (one.name, one.joints)).collect()
+}
+
 /// Every two loops that turn one body about two joints, judged where they are a drive of kind `two_rods`.
 #[must_use]
 pub fn find_two_joints(robot: &Robot, options: FindOptions<'_>) -> Vec<TwoJointLoops> {

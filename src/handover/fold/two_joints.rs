@@ -425,8 +425,15 @@ fn told(job: &Job<'_>, tendon: &MotorTendon, motor: &FileJoint) -> String {
             motor.name
         );
     };
-    let sum: Vec<String> =
-        joints.iter().map(|(joint, share)| format!("{} · {joint:?}", text(*share))).collect();
+    let sum = joints.iter().enumerate().map(|(at, (joint, share))| {
+        let sign = match (at, *share < 0.0) {
+            (0, true) => "−",
+            (0, false) => "",
+            (_, true) => " − ",
+            (_, false) => " + ",
+        };
+        format!("{sign}{} · {joint:?}", text(share.abs()))
+    });
     let unit = if job.file.found.per_reading == [1.0; 2] { "rad" } else { "m" };
     let shift = match shift {
         x if x > 0.0 => format!(" + {} {unit}", text(x)),
@@ -436,6 +443,6 @@ fn told(job: &Job<'_>, tendon: &MotorTendon, motor: &FileJoint) -> String {
     format!(
         "what {:?} read is now {}{shift}, the length of tendon {name:?}: a constant matrix in place of the rods'",
         motor.name,
-        sum.join(" + ")
+        sum.collect::<String>()
     )
 }

@@ -12,6 +12,7 @@ mod view;
 use nalgebra::Vector3;
 
 use super::found::FoundLoop;
+use super::motor_side::MotorSide;
 use super::obstacle::Obstacle;
 use super::pins::{LoopPin, joint_called};
 use super::ring::Ring;
@@ -94,6 +95,12 @@ pub struct JudgedTwoJoints {
 }
 
 impl TwoRodsInFile {
+    /// What the file says at each motor, by its own turn, with nothing of what goes; `None` where it has no such joint.
+    #[must_use]
+    pub fn motor_sides(&self, robot: &Robot) -> [Option<MotorSide>; 2] {
+        text::motor_sides(robot, self)
+    }
+
     /// The lengths that an engineer names a leg by, m, with their names.
     #[must_use]
     pub fn figures(&self, leg: usize) -> Vec<(&'static str, f64)> {

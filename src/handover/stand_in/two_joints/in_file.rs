@@ -186,37 +186,24 @@ impl TwoJointsInFile<'_> {
         self.robot.links.get(self.found.parent).map_or_else(Isometry3::identity, |link| link.pose)
     }
 
-    /// The tree, and the links with what it adds to them. A file with both hinges on one body has no link between them that
-    /// could take over what spins with pitch alone: then the carrier keeps that.
+    /// The tree, and the links with what it adds to them.
     fn weighed(
         &self,
         asked: &TwoJointsAsked<'_>,
         parts: &TwoJointParts,
     ) -> Result<(TwoJointTree, NewBodies), String> {
-        let splits = parts.carrier.filter(|_| self.found.middle.is_some());
-        let own = parts.carrier.as_ref().map(Moments::from).unwrap_or_default();
-        let standing = TwoJointParts { carrier: splits, ..*parts };
-        let (tree, standing) = asked.tree_of(&standing).map_err(in_words)?;
-        let tree = if splits.is_some() {
-            tree
-        } else {
-            TwoJointTree { carrier: own + tree.carrier, ..tree }
-        };
-        let measured = TwoJointParts { carrier: parts.carrier, ..standing };
+        let has_middle = self.found.middle.is_some();
+        let (tree, measured) = asked.tree_on(parts, has_middle).map_err(in_words)?;
         let error = two_joint_fidelity(asked.drive, &asked.grid(), &measured, &tree);
         let (over, worst) = error.map_err(in_words)?.told();
-        let new = self.patched(&tree, parts, own)?;
+        let new = self.patched(&tree, parts)?;
         Ok((tree, NewBodies { error: Some((over, worst.value)), ..new }))
     }
 
-    fn patched(
-        &self,
-        tree: &TwoJointTree,
-        parts: &TwoJointParts,
-        own: Moments,
-    ) -> Result<NewBodies, String> {
+    fn patched(&self, tree: &TwoJointTree, parts: &TwoJointParts) -> Result<NewBodies, String> {
         let Self { robot, bodies, found, .. } = self;
         let frame = self.frame();
+        let own = parts.carrier.as_ref().map(Moments::from).unwrap_or_default();
         let mut out = NewBodies::default();
         let grounded = is_grounded(robot, bodies, bodies.of_link(found.parent));
         let links = beside_the_world(robot, bodies, found.parent);

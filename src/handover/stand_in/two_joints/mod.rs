@@ -17,6 +17,8 @@ mod links;
 mod loop_bodies;
 mod motor_rows;
 
+pub(in crate::handover) use motor_rows::MotorRow;
+
 use nalgebra::{Isometry3, Matrix2, Vector3};
 
 use super::super::fault::EmitFault;
@@ -24,7 +26,8 @@ use super::{ActuatorUnits, Ask, Form};
 use crate::design::{Actuator, TwoJointDesign, TwoJointRobot};
 use crate::drive::{Direct, InputEnd, Region, TwoRods, Vector};
 use crate::dynamics::{
-    ArmatureForm, Capability, DynamicsFault, LegParts, TwoJointParts, TwoJointTree, two_joint_tree,
+    ArmatureForm, Capability, DynamicsFault, LegParts, Moments, TwoJointParts, TwoJointTree,
+    two_joint_tree,
 };
 use crate::equivalence::{Basis, Verdict};
 use crate::robot::markup::is_fit_for_a_name;
@@ -229,6 +232,22 @@ impl TwoJointsAsked<'_> {
         Ok((tree, parts))
     }
 
+    /// The same in a file that may have both hinges on one body: without a link between them that could take over what spins
+    /// with pitch alone, the carrier keeps that.
+    pub(in crate::handover) fn tree_on(
+        &self,
+        parts: &TwoJointParts,
+        has_middle: bool,
+    ) -> Result<(TwoJointTree, TwoJointParts), DynamicsFault> {
+        if has_middle {
+            return self.tree_of(parts);
+        }
+        let (tree, standing) = self.tree_of(&TwoJointParts { carrier: None, ..*parts })?;
+        let own = parts.carrier.as_ref().map(Moments::from).unwrap_or_default();
+        let tree = TwoJointTree { carrier: own + tree.carrier, ..tree };
+        Ok((tree, TwoJointParts { carrier: parts.carrier, ..standing }))
+    }
+
     /// The region in pieces for means over it.
     fn grid(&self) -> Region {
         let [pitch, roll] = self.region;
@@ -305,7 +324,12 @@ impl TwoJointsAsked<'_> {
         lines
     }
 
-    fn properties(&self, axis: usize, tree: Option<&TwoJointTree>) -> JointProperties {
+    /// What pitch or roll allows and what resists it.
+    pub(in crate::handover) fn properties(
+        &self,
+        axis: usize,
+        tree: Option<&TwoJointTree>,
+    ) -> JointProperties {
         let motor = self.motor();
         let of = |pair: [f64; 2]| pair.get(axis).copied();
         let diagonal = |m: Matrix2<f64>| if axis == 0 { m.m11 } else { m.m22 };

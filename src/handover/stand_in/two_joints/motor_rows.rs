@@ -177,7 +177,11 @@ impl TwoJointsAsked<'_> {
     }
 
     /// Motor reading per length of a screw, rad/m, and what the motor reads at no length.
-    pub(super) fn per_travel(&self, robot: &TwoJointRobot, k: usize) -> Option<[f64; 2]> {
+    pub(in crate::handover) fn per_travel(
+        &self,
+        robot: &TwoJointRobot,
+        k: usize,
+    ) -> Option<[f64; 2]> {
         let leg = self.drive.geometry().legs.get(k)?;
         let InputEnd::Actuator { pin, lead, .. } = leg.input else { return None };
         let gear = robot.motor_signs.get(k)? * TAU / lead;
