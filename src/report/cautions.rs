@@ -8,7 +8,7 @@ use super::blocks::Block;
 pub(super) const DECIDES: &str = "Local codes and a licensed engineer decide.";
 
 /// What a drive does to hands and feet.
-pub(super) const PINCH: &str = "Keep hands out of crank and rod (pinch points); a raised or sprung leg stores energy after power-off.";
+pub(super) const PINCH: &str = "Keep hands out of cranks, rods and actuators (pinch points); a raised or sprung leg stores energy after power-off.";
 
 /// What a gripper does to fingers and to what it holds.
 pub(super) const PINCH_OF_GRIPPER: &str = "Keep hands out of cranks, rods and pads (pinch points); without power a gripper drops what it holds unless its drive holds it, and beyond its toggle it opens under load.";

@@ -182,7 +182,9 @@ fn power(of: &BothAxes, what: &str, unit: &str, is_full: bool) -> Vec<String> {
         let [pitch, roll] = of.never_exceed.map(three);
         told.push(format!("{what} that no pose exceeds: {pitch} {unit} pitch, {roll} {unit} roll"));
         let corners = |points: &[[f64; 2]]| {
-            let points = points.iter().map(|p| format!("({}, {})", three(p[0]), three(p[1])));
+            let figures = units::alike(points.as_flattened(), "");
+            let points = figures.chunks(2).map(|pair| pair.iter().map(|one| one.trim_end()));
+            let points = points.map(|pair| format!("({})", pair.collect::<Vec<_>>().join(", ")));
             points.collect::<Vec<_>>().join(" ")
         };
         told.push(format!(

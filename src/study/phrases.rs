@@ -50,8 +50,6 @@ pub(super) fn stated(c: &Assessment) -> Option<String> {
 }
 
 fn equivalent(check: &Check) -> String {
-    let held: Vec<String> =
-        check.criteria.iter().filter(|c| c.outcome == Outcome::Holds).filter_map(stated).collect();
     let drive = drive_word(check);
     let linkage = match check.basis {
         Basis::Nominal => format!("the {drive}"),
@@ -61,21 +59,33 @@ fn equivalent(check: &Check) -> String {
         Some(finger) if check.is_of_pad() => format!("the {}", finger.stand_in.title()),
         _ => format!("a direct joint with ratio {}", fixed(check.direct_joint.ratio, 5)),
     };
-    format!("over {} {stand_in} stays with {linkage}: {}", span(check), held.join(", "))
+    format!("over {} {stand_in} stays with {linkage}: {}", span(check), held(&check.criteria))
+}
+
+/// What holds, with its figures.
+pub(super) fn held(criteria: &[Assessment]) -> String {
+    let held = criteria.iter().filter(|c| c.outcome == Outcome::Holds).filter_map(stated);
+    held.collect::<Vec<_>>().join(", ")
 }
 
 fn refuted(check: &Check) -> String {
+    let Some((worst, too)) = failed(&check.criteria) else { return String::new() };
+    format!("{}{}{too}", worst_in_words(check, worst), whose(check, worst))
+}
+
+/// What fails furthest over its limit, and a clause that says which others fail.
+pub(super) fn failed(criteria: &[Assessment]) -> Option<(&Assessment, String)> {
     let mut failed: Vec<&Assessment> =
-        check.criteria.iter().filter(|c| c.outcome == Outcome::Fails).collect();
+        criteria.iter().filter(|c| c.outcome == Outcome::Fails).collect();
     failed.sort_by(|a, b| b.load().total_cmp(&a.load()));
-    let Some((worst, others)) = failed.split_first() else { return String::new() };
+    let (worst, others) = failed.split_first()?;
     let others: Vec<&str> = others.iter().map(|c| c.criterion.title()).collect();
     let too = match others[..] {
         [] => String::new(),
         [one] => format!("; the {one} fails too"),
         _ => format!("; {} fail too", others.join(" and ")),
     };
-    format!("{}{}{too}", worst_in_words(check, worst), whose(check, worst))
+    Some((worst, too))
 }
 
 /// Which linkage fails, where it is not the drawn one.

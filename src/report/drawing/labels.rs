@@ -12,6 +12,9 @@ const WELL: f64 = 5.0;
 /// What is nearer touches, px.
 const CLEAR: f64 = 0.5;
 
+/// Names closer to each other than this along their line read as one, px.
+const APART: f64 = 7.0;
+
 /// From the middle of words to their base line, px.
 pub(super) const BASE: f64 = 4.5;
 
@@ -90,7 +93,8 @@ impl Taken {
         };
         let thick = [self.thick; 2];
         let lines = self.lines.get(pose).into_iter().flatten().map(|p| off(*p, thick));
-        let names = self.names.get(pose).into_iter().flatten().map(|(p, more)| off(*p, *more));
+        let names = self.names.get(pose).into_iter().flatten();
+        let names = names.map(|(p, more)| off(*p, [more[0] + APART, more[1]]));
         let [[left, top], [right, bottom]] = self.room;
         let inside =
             [x - half[0] - left, right - x - half[0], y - half[1] - top, bottom - y - half[1]];
@@ -136,7 +140,7 @@ pub(super) fn around(places: Vec<Point>) -> Vec<Vec<Point>> {
     [22.0, 32.0, 44.0].into_iter().flat_map(|far| WAYS.map(|way| at(far, way))).collect()
 }
 
-/// Places beside a bar that moves: either side of its middle, and nearer to its ends.
+/// Places beside a bar that moves: either side of its middle, nearer to its ends, and beyond them.
 pub(super) fn beside(ends: &[[Point; 2]], words: &str) -> Vec<Vec<Point>> {
     let half = 0.5 * width_of(words, LETTERS);
     let at = |share: f64, side: f64, away: f64| {
@@ -150,7 +154,7 @@ pub(super) fn beside(ends: &[[Point; 2]], words: &str) -> Vec<Vec<Point>> {
     };
     let mut all = Vec::new();
     for away in [14.0, 24.0, 38.0, 54.0, 72.0] {
-        for share in [0.5, 0.35, 0.65, 0.2, 0.8] {
+        for share in [0.5, 0.35, 0.65, 0.2, 0.8, -0.4, 1.4, -0.9, 1.9] {
             all.extend([1.0, -1.0].map(|side| at(share, side, away)));
         }
     }

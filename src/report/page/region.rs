@@ -11,6 +11,7 @@ use crate::report::region::{self, rests};
 use crate::report::words::{capital, escaped, prose, sentence};
 use crate::study::{RegionCheck, RegionCourse, over_joints};
 
+use super::charts::side_by_side;
 use super::element::{heading, set};
 use super::{PageRegion, sections_of, verdict};
 
@@ -98,31 +99,18 @@ impl RegionLeaf<'_> {
         let first = self.plot("rate", &drawing, &rate);
         let angles = self.plots("angle", pictures::angle_maps(check, course));
         let motors = self.plots("motor", pictures::motor_maps(check, course));
-        format!(
-            "{}<div class=\"plots\">\n{first}{angles}{motors}</div>\n",
-            self.set(&region::rates(check))
-        )
+        let maps = [vec![first], angles, motors].concat();
+        self.set(&region::rates(check)) + &side_by_side(maps)
     }
 
     fn powers(&self) -> String {
         let check = self.check();
-        let charts = self.plots("power", pictures::powers(check));
-        let charts = if charts.is_empty() {
-            charts
-        } else {
-            format!("<div class=\"plots\">\n{charts}</div>\n")
-        };
-        charts
-            + &self.set(
-                &[
-                    region::powers(check.torque.as_ref(), check.speed.as_ref(), true),
-                    region::inertia(check, true),
-                ]
-                .concat(),
-            )
+        let powers = region::powers(check.torque.as_ref(), check.speed.as_ref(), true);
+        side_by_side(self.plots("power", pictures::powers(check)))
+            + &self.set(&[powers, region::inertia(check, true)].concat())
     }
 
-    fn plots(&self, name: &str, charts: Vec<Chart>) -> String {
+    fn plots(&self, name: &str, charts: Vec<Chart>) -> Vec<String> {
         let one =
             |(k, chart): (usize, Chart)| self.plot(&format!("{name}-{k}"), &chart.draw(), &chart);
         charts.into_iter().enumerate().map(one).collect()

@@ -26,8 +26,12 @@ pub(super) fn tolerances(leaf: &Leaf<'_>) -> String {
 fn none_drawn(leaf: &Leaf<'_>) -> String {
     let allowed = check::allowed(&leaf.review.check);
     let could = allowed.map_or_else(String::new, |with| format!(" It is also proved {with}."));
+    let write = match leaf.review.check.linkage {
+        Some(_) => "Write e.g. crank = \"45 ±0.05 mm\" and [zero] set_by",
+        None => "Write it beside a size, such as \"45 ±0.05 mm\",",
+    };
     leaf.set(&[Block::Line(format!(
-        "no tolerance is drawn: the verdict is about the drawn lengths.{could} Write e.g. crank = \"45 ±0.05 mm\" and [zero] set_by to have every build judged"
+        "no tolerance is drawn: the verdict is about the drawn lengths.{could} {write} to have every build judged"
     ))])
 }
 

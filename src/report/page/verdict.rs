@@ -113,8 +113,11 @@ pub(super) fn glance(leaf: &Leaf<'_>) -> String {
     if let Some(finger) = check.finger.as_ref().filter(|_| check.is_of_pad()) {
         return gripper_glance(leaf, finger);
     }
-    let offset = degrees(check.readings.sense * check.direct_joint.offset);
-    let relation = format!("motor turn = ratio · (joint turn − {offset}), both from the zero pose");
+    let turn = match degrees(check.readings.sense * check.direct_joint.offset).as_str() {
+        "0 deg" => "joint turn".to_owned(),
+        offset => format!("(joint turn − {offset})"),
+    };
+    let relation = format!("motor turn = ratio · {turn}, both from the zero pose");
     let ratio = format!("ratio {}", ratio_shown(check.direct_joint.ratio));
     let direct = card("Direct joint", &ratio, &format!("<p>{}</p>", prose(&relation)));
     format!(

@@ -5,7 +5,7 @@ use crate::units::{angle, angles};
 
 use super::super::findings::RegionCheck;
 use super::super::notes::note;
-use super::super::phrases::{figure, stated};
+use super::super::phrases::{failed, figure, held};
 
 /// "pitch 20.0 deg, roll −5.0 deg": what both read at these turns.
 #[must_use]
@@ -28,15 +28,13 @@ pub(super) fn reason(check: &RegionCheck) -> String {
     let region = over(check, [check.region.pitch, check.region.roll]);
     match check.verdict {
         Verdict::Equivalent => {
-            let held = check.criteria.iter().filter(|c| c.outcome == Outcome::Holds);
-            let held: Vec<String> = held.filter_map(stated).collect();
             let whose = match check.basis {
                 Basis::Nominal => "the drive",
                 Basis::Tolerance => "every drive within the drawn tolerances",
             };
-            let held = held.join(", ");
             format!(
-                "over {region} two direct joints with a constant matrix stay with {whose}: {held}"
+                "over {region} two direct joints with a constant matrix stay with {whose}: {}",
+                held(&check.criteria)
             )
         }
         Verdict::NotEquivalent => refuted(check),
@@ -56,10 +54,7 @@ fn open_in_words(c: &Assessment) -> String {
 }
 
 fn refuted(check: &RegionCheck) -> String {
-    let mut failed: Vec<&Assessment> =
-        check.criteria.iter().filter(|c| c.outcome == Outcome::Fails).collect();
-    failed.sort_by(|a, b| b.load().total_cmp(&a.load()));
-    let Some((worst, others)) = failed.split_first() else { return String::new() };
+    let Some((worst, too)) = failed(&check.criteria) else { return String::new() };
     let place = worst.worst_at_joints.map_or_else(String::new, |q| format!(" at {}", at(check, q)));
     let whose = match (check.basis, &check.witness) {
         (Basis::Tolerance, Some(build)) if build.criterion == worst.criterion => {
@@ -77,10 +72,5 @@ fn refuted(check: &RegionCheck) -> String {
         ),
         None => format!("a rod does not reach{place}{whose}"),
     };
-    let others: Vec<&str> = others.iter().map(|c| c.criterion.title()).collect();
-    match others[..] {
-        [] => what,
-        [one] => format!("{what}; the {one} fails too"),
-        _ => format!("{what}; {} fail too", others.join(" and ")),
-    }
+    what + &too
 }

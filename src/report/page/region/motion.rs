@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use crate::report::blocks::{Cell, Table};
 use crate::report::drawing::{Place, Point, inline};
+use crate::report::page::charts::side_by_side;
 use crate::report::page::element::{fold, table};
 use crate::report::page::motion::{View, tenth};
 use crate::report::pictures;
@@ -46,7 +47,7 @@ pub(super) fn drive(leaf: &RegionLeaf<'_>) -> String {
             typeset(&view.title)
         )
     });
-    let figures: String = figures.collect();
+    let figures = side_by_side(figures.collect());
     // A pose that is not reached would shift all that come after it.
     let moves = course.poses.iter().all(Option::is_some);
     let motion = moves.then(|| Motion {
