@@ -300,11 +300,15 @@ pub(crate) fn measured_names(robot: &Robot) -> Vec<(String, Vec<String>)> {
 /// Every two loops that turn one body about two joints, judged where they are a drive of kind `two_rods`.
 #[must_use]
 pub fn find_two_joints(robot: &Robot, options: FindOptions<'_>) -> Vec<TwoJointLoops> {
-    let (bodies, drives) = (Bodies::new(robot), Drives::new(robot));
-    let look = Look { robot, bodies: &bodies, drives: &drives, told: options };
-    let (_, mut pairs) = walked(look);
+    let (bodies, mut pairs) = (Bodies::new(robot), measured_two_joints(robot, options));
     pairs.iter_mut().for_each(|one| two_rods::judge(robot, &bodies, one, options));
     pairs
+}
+
+/// The same, measured and not judged.
+pub(crate) fn measured_two_joints(robot: &Robot, options: FindOptions<'_>) -> Vec<TwoJointLoops> {
+    let (bodies, drives) = (Bodies::new(robot), Drives::new(robot));
+    walked(Look { robot, bodies: &bodies, drives: &drives, told: options }).1
 }
 
 /// Each loop by itself, and the pairs that share two joints.

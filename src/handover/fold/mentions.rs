@@ -123,7 +123,12 @@ pub(super) fn settle(
         ));
         return;
     }
+    let is_pulled =
+        cut.motors.iter().any(|motor| motor.driven().is_none() && motor.joint.name == name);
     let help = match fate {
+        Fate::Gone if is_pulled => {
+            "an <actuatorpos>, <actuatorvel> or <actuatorfrc> of its actuator goes along with that: rewrite or remove this line, then fold"
+        }
         Fate::Driven => {
             "the driven joint reads otherwise than the motor's did: rewrite or remove this line, then fold"
         }

@@ -20,7 +20,7 @@ use crate::drive::Vector;
 use crate::dynamics::TwoJointParts;
 use crate::equivalence::Verdict;
 use crate::handover::fault::EmitFault;
-use crate::handover::find::{FindOptions, TwoJointLoops, find_two_joints};
+use crate::handover::find::{FindOptions, TwoJointLoops, measured_two_joints};
 use crate::handover::stand_in::{ActuatorUnits, Ask, LimitBasis, TwoJointsAsked};
 use crate::handover::{Form, Format};
 use crate::robot::{FileJoint, JointId, Robot};
@@ -172,7 +172,7 @@ fn loops(side: &DesignSide<'_>, robot: &Robot) -> Vec<TwoJointLoops> {
         .filter(|name| robot.joint_named(name).is_some())
         .cloned()
         .collect();
-    find_two_joints(
+    measured_two_joints(
         robot,
         FindOptions { motors: &motors, ..FindOptions::new(side.design.accept.preset) },
     )
