@@ -4,13 +4,15 @@ use std::fs::File;
 use std::io::Read as _;
 use std::path::Path;
 
-use crate::design::{AnyDesign, Design, Drawn};
+use crate::design::{AnyDesign, Design, Drawn, InFile, TwoJointDesign};
 use crate::diagnostic::visible_path;
 use crate::handover::EmitFault;
-use crate::handover::compare::{Answer, Comparison, compare, compare_one_joint};
+use crate::handover::compare::{
+    Answer, Comparison, compare, compare_one_joint, compare_two_joints,
+};
 use crate::report;
 use crate::robot::Robot;
-use crate::study::{self, Driven, Fault, Mechanism};
+use crate::study::{self, Depth, Driven, Fault, Mechanism, TwoMotors};
 
 use super::exit::Exit;
 use super::robot_arguments::CompareArguments;
@@ -30,7 +32,9 @@ pub(super) fn run(arguments: &CompareArguments) -> Exit {
         AnyDesign::OneJoint(design) => {
             told(arguments, &design, of_drive(arguments, &design, &robots))
         }
-        AnyDesign::TwoJoints(design) => designs::refuse_two_joints(&design, "compare"),
+        AnyDesign::TwoJoints(design) => {
+            told(arguments, &design, of_two_joints(arguments, &design, &robots))
+        }
     }
 }
 
@@ -49,7 +53,17 @@ fn of_drive(arguments: &CompareArguments, design: &Design<Drawn>, robots: &[Robo
     Ok(compare_one_joint(design, &driven, &check, robots, arguments.limits))
 }
 
-fn told<G>(arguments: &CompareArguments, design: &Design<G>, compared: Compared) -> Exit {
+fn of_two_joints(
+    arguments: &CompareArguments,
+    design: &TwoJointDesign,
+    robots: &[Robot],
+) -> Compared {
+    let motors = TwoMotors::of(design)?;
+    let check = study::check_two_motors(design, &motors, Depth::Verdict)?;
+    Ok(compare_two_joints(design, &motors, &check, robots, arguments.limits))
+}
+
+fn told(arguments: &CompareArguments, design: &impl InFile, compared: Compared) -> Exit {
     match compared {
         Ok(Ok(found)) => terminal::print(&shown(arguments, &found), exit(&found)),
         Ok(Err(faults)) => emit::refuse(design, &faults),

@@ -5,11 +5,14 @@ use std::path::Path;
 
 use crate::diagnostic::{Diagnostic, render};
 use crate::dynamics::MeasuredOver;
-use crate::handover::find::{FindOptions, FoundLoop, find, named};
-use crate::handover::fold::{
-    FoldFault, FoldOptions, fold, fold_all, joint_json, joints_beside, spoken_of,
+use crate::handover::find::{
+    FindOptions, FoundLoop, TwoJointLoops, find, find_two_joints, named, named_pair,
 };
-use crate::handover::{joint_json_path, must_be_free};
+use crate::handover::fold::{
+    FoldFault, FoldOptions, Wanted, fold, fold_all, fold_two_joints, joint_json, joints_beside,
+    joints_json_text, spoken_of, spoken_of_two_joints,
+};
+use crate::handover::{joint_json_path, joints_json_path, must_be_free};
 use crate::robot::{Document, Robot, unified_diff};
 
 use super::exit::Exit;
@@ -36,9 +39,67 @@ pub(super) fn run(arguments: &FoldArguments) -> Exit {
         return fold_every(arguments, &robot, how, &also);
     }
     let loops = find(&robot, how);
-    match named(&robot, &loops, arguments.loop_name.as_deref()) {
+    let name = arguments.loop_name.as_deref();
+    // Judging a pair takes a while, and few files have one.
+    let has_pairs = loops.iter().any(FoundLoop::is_of_two_joints);
+    let pairs = if has_pairs { find_two_joints(&robot, how) } else { Vec::new() };
+    if let Some(pair) = named_pair(&loops, &pairs, name) {
+        return fold_pair(arguments, &robot, pair, &also);
+    }
+    match named(&robot, &loops, name) {
         Ok(found) => fold_one(arguments, &robot, found, &also),
-        Err(fault) => wrong(&fault),
+        Err(fault) => wrong(&(fault + &together(&pairs))),
+    }
+}
+
+/// By what two loops that turn one body go together.
+fn together(pairs: &[TwoJointLoops]) -> String {
+    let each = pairs.iter().filter(|pair| pair.drive.is_some());
+    let each =
+        each.map(|pair| format!("; {} go together as {:?}", pair.loops.join(" and "), pair.name));
+    each.collect()
+}
+
+fn fold_pair(
+    arguments: &FoldArguments,
+    robot: &Robot,
+    found: &TwoJointLoops,
+    also: &[Document],
+) -> Exit {
+    let options = arguments.options();
+    let spoken = show_spoken(robot, Wanted::TwoJoints(found), options, also);
+    let folded = match fold_two_joints(robot, found, options) {
+        Ok(folded) => folded,
+        Err(faults) => return refuse(robot, &faults),
+    };
+    if spoken > 0 {
+        return wrong(SPOKEN);
+    }
+    if let Err(why) = read_again(arguments, &folded.text) {
+        return wrong(&why);
+    }
+    let mut notes = folded.notes.clone();
+    notes.extend(energy(folded.inertia_error));
+    if folded.joints.is_none() {
+        notes.push("no NAME.joints.json: a joint, a motor or a link has no name in the file, or a slide no screw whose lead the matrix would need".to_owned());
+    }
+    let beside = folded.joints.map(|joints| joints_json_text(&[joints]));
+    deliver(arguments, robot, &folded.text, &notes, [None, beside])
+}
+
+/// Why a fold stops before a file that is not changed.
+const SPOKEN: &str = "nothing is written: another file speaks of what goes";
+
+/// What another file says of what goes.
+fn said_of(
+    robot: &Robot,
+    wanted: Wanted<'_>,
+    options: FoldOptions,
+    document: &Document,
+) -> Vec<Diagnostic> {
+    match wanted {
+        Wanted::Loop(found) => spoken_of(robot, found, options, document),
+        Wanted::TwoJoints(found) => spoken_of_two_joints(robot, found, options, document),
     }
 }
 
@@ -49,13 +110,13 @@ fn fold_one(
     also: &[Document],
 ) -> Exit {
     let options = arguments.options();
-    let spoken = show_spoken(robot, found, options, also);
+    let spoken = show_spoken(robot, Wanted::Loop(found), options, also);
     let folded = match fold(robot, found, options) {
         Ok(folded) => folded,
         Err(faults) => return refuse(robot, &faults),
     };
     if spoken > 0 {
-        return wrong("nothing is written: another file speaks of what goes");
+        return wrong(SPOKEN);
     }
     if let Err(why) = read_again(arguments, &folded.text) {
         return wrong(&why);
@@ -73,13 +134,18 @@ fn fold_one(
         notes.push(format!("no NAME.joint.json: {why}"));
     }
     let beside = joints.map(|joints| joint_json(&joints));
-    deliver(arguments, robot, &folded.text, &notes, beside)
+    deliver(arguments, robot, &folded.text, &notes, [beside, None])
 }
 
 /// How many places of other files speak of what goes, each shown.
-fn show_spoken(robot: &Robot, found: &FoundLoop, options: FoldOptions, also: &[Document]) -> usize {
+fn show_spoken(
+    robot: &Robot,
+    wanted: Wanted<'_>,
+    options: FoldOptions,
+    also: &[Document],
+) -> usize {
     let each = also.iter().map(|document| {
-        let faults = spoken_of(robot, found, options, document);
+        let faults = said_of(robot, wanted, options, document);
         if !faults.is_empty() {
             let colour = terminal::error_colour();
             terminal::complain(&render(&document.path, document.text(), &faults, colour));
@@ -103,9 +169,9 @@ fn fold_every(
     also: &[Document],
 ) -> Exit {
     let options = arguments.options();
-    let spoken = |robot: &Robot, found: &FoundLoop| {
+    let spoken = |robot: &Robot, wanted: Wanted<'_>| {
         let each = also.iter().flat_map(|document| {
-            let faults = spoken_of(robot, found, options, document);
+            let faults = said_of(robot, wanted, options, document);
             faults.into_iter().map(|fault| FoldFault::elsewhere(document, &fault))
         });
         each.collect()
@@ -132,7 +198,10 @@ fn fold_every(
         notes.extend(of_loop.iter().map(|note| format!("{name}: {note}")));
     }
     notes.extend(all.inertia_errors.iter().flat_map(|error| energy(Some(*error))));
-    deliver(arguments, robot, &all.text, &notes, Some(joint_json(&all.joints)))
+    let has_pairs = !all.two_joints.is_empty();
+    let one = Some(joint_json(&all.joints)).filter(|_| !has_pairs || !all.joints.is_empty());
+    let two = has_pairs.then(|| joints_json_text(&all.two_joints));
+    deliver(arguments, robot, &all.text, &notes, [one, two])
 }
 
 fn energy(error: Option<(MeasuredOver, f64)>) -> Option<String> {
@@ -176,7 +245,7 @@ fn deliver(
     robot: &Robot,
     folded: &str,
     notes: &[String],
-    beside: Option<String>,
+    [one, two]: [Option<String>; 2],
 ) -> Exit {
     if arguments.diff {
         tell(notes);
@@ -187,11 +256,9 @@ fn deliver(
         tell(notes);
         return terminal::print(folded, Exit::Done);
     }
-    let json = joint_json_path(output);
+    let beside = [(joint_json_path(output), one), (joints_json_path(output), two)];
     let mut files = vec![(output, folded)];
-    if let Some(text) = &beside {
-        files.push((json.as_path(), text));
-    }
+    files.extend(beside.iter().filter_map(|(path, text)| Some((path.as_path(), text.as_deref()?))));
     output::write_after(&files, arguments.force, || tell(notes))
 }
 

@@ -36,7 +36,7 @@ pub fn emit_two_joints(asked: &TwoJointsAsked<'_>) -> Result<TwoJointEmission, V
         asked.robots.iter().map(|robot| joints_json(asked, robot, made.tree.as_ref())).collect();
     Ok(TwoJointEmission {
         file: if ask.whole { ask.format.whole(&model) } else { ask.format.snippet(&model) },
-        joints_json: pretty(&joints),
+        joints_json: json_text(&joints),
         joints,
         notes: notes(asked),
     })
@@ -57,27 +57,13 @@ pub fn emit_design_of_two_joints(
         Ok(parts) => (Some(parts), &[][..]),
         Err(lacks) => (None, lacks.as_slice()),
     };
-    emit_two_joints(&TwoJointsAsked {
-        name: &design.name,
-        source: &design.source.path,
-        drive: &of.drive,
-        direct: &of.direct,
-        region: of.region,
-        robots: &design.robots,
-        motor_reads: design.motor_reads,
-        joint_reads: design.joint_reads,
-        actuator: design.actuator.as_ref(),
-        torque: check.torque.as_ref().map(|of| &of.capability),
-        speed: check.speed.as_ref().map(|of| &of.capability),
-        parts,
-        lacks,
-        verdict: check.verdict,
-        basis: check.basis,
-        proved: check.proved,
-        reason: &check.reason,
-        assumptions: &check.assumptions,
-        ask,
-    })
+    emit_two_joints(&TwoJointsAsked::of_design(design, of, check, (parts, lacks), ask))
+}
+
+/// The text of `NAME.joints.json`.
+#[must_use]
+pub fn json_text(joints: &[JointsJson]) -> String {
+    pretty(&joints)
 }
 
 /// The engine version that an MJCF file is for.

@@ -67,6 +67,12 @@ pub fn joint_json_path(target: &Path) -> PathBuf {
     target.with_extension("joint.json")
 }
 
+/// The same of two joints: `ankle.xml` → `ankle.joints.json`.
+#[must_use]
+pub fn joints_json_path(target: &Path) -> PathBuf {
+    target.with_extension("joints.json")
+}
+
 /// Writes the robot file and its JSON, or the robot file alone to `standard_output` where `target` is
 /// `-`. An existing file is overwritten with `force` only; both are looked at before either is written.
 ///
@@ -92,7 +98,7 @@ pub fn write_two_joint_files(
     force: bool,
     standard_output: &mut dyn Write,
 ) -> Result<Written, WriteFault> {
-    let beside = (target.with_extension("joints.json"), emission.joints_json.as_str());
+    let beside = (joints_json_path(target), emission.joints_json.as_str());
     write_pair(&emission.file, &beside, target, force, standard_output)
 }
 

@@ -36,8 +36,8 @@ pub use engine::{EngineVersion, VersionFault};
 pub use fault::EmitFault;
 
 pub use files::{
-    WriteFault, Written, joint_json_path, must_be_free, write_bytes, write_files, write_texts,
-    write_two_joint_files,
+    WriteFault, Written, joint_json_path, joints_json_path, must_be_free, write_bytes, write_files,
+    write_texts, write_two_joint_files,
 };
 pub use finger_json::{FingerJson, FollowerJson, SlideJson};
 pub use joint_json::{CouplingJson, JointJson, LoopJson};

@@ -50,7 +50,7 @@ pub struct Link {
 /// What drives a joint, in the units of its own control signal; without gains that signal is the force.
 ///
 /// With gains: force = position gain · (target − reading) − velocity gain · speed, where
-/// reading = gear · joint reading + `shift`.
+/// reading = gear · joint reading + shift.
 #[derive(Clone, Debug, PartialEq)]
 pub struct JointActuator {
     /// The joint that it drives.
@@ -59,8 +59,6 @@ pub struct JointActuator {
     pub through: Through,
     /// Armature and damping in engines that know them; else `None` and the joint has them.
     pub properties: ActuatorProperties,
-    /// What the controlled angle reads where the joint reads 0, rad.
-    pub shift: f64,
 }
 
 /// How an actuator reaches what it drives; its gear is per length where that is one.

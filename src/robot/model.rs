@@ -266,6 +266,12 @@ pub struct SharedDrive {
     pub joints: Vec<(JointId, Option<f64>)>,
     /// Its two points, where it acts between two alone.
     pub ends: Option<DriveEnds>,
+    /// What it does, by the length that it pulls: of its tendon, between the points or along the slide. Nothing of a
+    /// transmission.
+    pub actuator: ActuatorProperties,
+    /// What its tendon allows and what resists it, by its length: m, N, N s/m, kg, or as of a joint where readings make the
+    /// length; nothing without one.
+    pub tendon: JointProperties,
 }
 
 /// A tendon that pulls, brakes or stops joints without being a drive.
@@ -291,10 +297,6 @@ pub struct DriveEnds {
     /// The first point's slide behind a rod to the second: unit direction in the model's frame and length of the rod, m;
     /// `None` where the force acts along the line between the points.
     pub slide: Option<(Vector3<f64>, f64)>,
-    /// What it does, by the length between the points or along the slide.
-    pub actuator: ActuatorProperties,
-    /// What the tendon between the points allows and what resists it, by its length: m, N, N s/m, kg; nothing without one.
-    pub tendon: JointProperties,
 }
 
 /// How a drive reaches its joints.

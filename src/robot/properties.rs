@@ -87,6 +87,8 @@ pub struct ActuatorProperties {
     pub control: Option<[f64; 2]>,
     /// Position and velocity gain, N m/rad and N m s/rad, where it is a position controller.
     pub gains: Option<[f64; 2]>,
+    /// What a position controller's reading is more than gear · length, rad.
+    pub shift: f64,
     /// Its own armature, kg m².
     pub armature: Option<f64>,
     /// Its own damping, N m s/rad.

@@ -80,5 +80,5 @@ pub use two_joints::{
     RegionScatter, RegionTolerance, RegionWorstCase, RodDuty, ScatteredFigure, TwoMotors,
     WorstBuild, WorstFigure, at_joints, check_two_joints, check_two_motors, link_frames,
     loads_of_two_joints, over_joints, region_course, region_rows, tolerance_of_two_joints,
-    two_joint_parts,
+    two_joint_bodies, two_joint_parts,
 };

@@ -140,8 +140,8 @@ fn housing_and_nut_go_and_the_ankle_takes_force_by_the_lever() {
 fn a_tendon_keeps_the_motors_figures_as_they_were() {
     let new = folded(&servo(), TENDON);
     let robot = read(&new.text);
-    let ends = robot.shared_drives[0].ends.as_ref().unwrap();
-    let (tendon, actuator) = (&ends.tendon, &ends.actuator);
+    let drive = &robot.shared_drives[0];
+    let (tendon, actuator) = (&drive.tendon, &drive.actuator);
     assert_eq!(
         [tendon.armature, tendon.damping, tendon.friction],
         [Some(4.0), Some(8.0), Some(5.0)]

@@ -42,5 +42,7 @@ mod jaws;
 mod laws;
 mod random_engine;
 mod rehung;
+mod two_compare;
+mod two_folds;
 mod two_joints;
 mod two_loops;

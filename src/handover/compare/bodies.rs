@@ -74,7 +74,7 @@ pub(super) fn body_rows<G: Fills>(
     out
 }
 
-fn common(states: &[BodyState]) -> BodyState {
+pub(super) fn common(states: &[BodyState]) -> BodyState {
     match states {
         [first, others @ ..] if others.iter().all(|other| other == first) => *first,
         _ => BodyState::Unknown,
@@ -136,15 +136,25 @@ fn one<G: Draws>(
             })
             .collect()
     };
+    // Without a rotor `emit` adds nothing, and `fold` what crank and rod weigh.
+    let may_be_plain = !has_rotor(expected.side.design);
     let is_patched = (wanted.patched.mass - wanted.own.mass).abs() > 0.0
         || (wanted.patched.first - wanted.own.first).norm() > 0.0;
+    settled([rows(&wanted.patched), rows(&wanted.own)], is_patched, may_be_plain)
+}
+
+/// The rows that hold, of those with what the linkage's parts add and those without, and which bodies the file holds; a link
+/// `may_be_plain` where it is no slip that nothing was added.
+pub(super) fn settled(
+    [as_patched, as_own]: [Vec<Row>; 2],
+    is_patched: bool,
+    may_be_plain: bool,
+) -> (Vec<Row>, BodyState) {
     let agree = |rows: &[Row]| !rows.iter().any(Row::differs);
-    let (as_patched, as_own) = (rows(&wanted.patched), rows(&wanted.own));
     match (agree(&as_patched), agree(&as_own) && is_patched) {
         (true, false) => (as_patched, BodyState::Patched),
         (true, true) => (as_patched, BodyState::Unknown),
-        // Without a rotor `emit` adds nothing, and `fold` what crank and rod weigh.
-        (false, true) if !has_rotor(expected.side.design) => (as_own, BodyState::Unpatched),
+        (false, true) if may_be_plain => (as_own, BodyState::Unpatched),
         (false, true) => (unpatched(as_patched), BodyState::Unpatched),
         (false, false) => (as_patched, BodyState::Unknown),
     }

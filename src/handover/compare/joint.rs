@@ -41,7 +41,7 @@ pub(super) fn joint_rows<G: Draws>(
 }
 
 /// What a joint that its crank drives may leave to the motor's joint.
-fn left_to_motor(mut row: Row) -> Row {
+pub(super) fn left_to_motor(mut row: Row) -> Row {
     if row.differs() && row.second.is_none() {
         row.outcome = RowOutcome::NotInFile;
         row.why = String::new();
@@ -70,7 +70,12 @@ pub(super) fn kind_row(look: Look<'_>, wanted: &TreeJoint, facts: &JointFacts<'_
         Motion::Slide => "slide",
         Motion::Ball => "ball",
     };
-    let found = match facts.joint.kind {
+    let found = kind_called(facts.joint.kind);
+    word(Row::new("kind", Measure::Name).at(facts.line(Spot::Joint)), [wanted, found], look.sides)
+}
+
+pub(super) fn kind_called(kind: JointKind) -> &'static str {
+    match kind {
         JointKind::Fixed => "fixed",
         JointKind::Revolute => "hinge",
         JointKind::Prismatic => "slide",
@@ -78,8 +83,7 @@ pub(super) fn kind_row(look: Look<'_>, wanted: &TreeJoint, facts: &JointFacts<'_
         JointKind::Universal | JointKind::Gearbox | JointKind::Other => {
             "neither hinge, slide nor ball"
         }
-    };
-    word(Row::new("kind", Measure::Name).at(facts.line(Spot::Joint)), [wanted, found], look.sides)
+    }
 }
 
 /// The angle between two unit vectors, rad, also where it is small or near a half turn.
@@ -196,7 +200,7 @@ pub(super) fn armature_row<G: Draws>(
     Some(row.explained(clause))
 }
 
-fn nearest<const N: usize>(found: Option<f64>, candidates: [f64; N]) -> f64 {
+pub(super) fn nearest<const N: usize>(found: Option<f64>, candidates: [f64; N]) -> f64 {
     let found = found.unwrap_or(f64::INFINITY);
     let nearer = |a: &f64, b: &f64| (a - found).abs().total_cmp(&(b - found).abs());
     candidates.into_iter().min_by(nearer).unwrap_or(f64::NAN)

@@ -20,6 +20,7 @@ mod pairs;
 mod quantity;
 mod row;
 mod spot;
+mod two_joints;
 mod views;
 
 use serde::Serialize;
@@ -46,6 +47,7 @@ use spot::{Spot, line_of};
 
 pub use measure::{Measure, Tolerance};
 pub use row::{Line, Row, RowOutcome, Value};
+pub use two_joints::compare_two_joints;
 
 /// A design against robot files.
 #[derive(Clone, Debug)]
@@ -158,7 +160,7 @@ pub fn compare(
         verdict: check.verdict,
         reason: check.reason.clone(),
         files: robots.iter().map(|robot| file(&side, robot, basis)).collect(),
-        pairs: pairs::pairs(design, robots),
+        pairs: pairs::of_design(design, robots),
     })
 }
 
@@ -179,7 +181,7 @@ pub fn compare_one_joint(
         verdict: check.verdict,
         reason: check.reason.clone(),
         files: robots.iter().map(|robot| driven::file(&side, robot, basis)).collect(),
-        pairs: pairs::pairs(design, robots),
+        pairs: pairs::of_design(design, robots),
     })
 }
 

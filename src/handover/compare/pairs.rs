@@ -12,25 +12,31 @@ use crate::design::Design;
 use crate::robot::Robot;
 
 /// Every two of the files, in their order.
-pub(super) fn pairs<G>(design: &Design<G>, robots: &[Robot]) -> Vec<ComparedPair> {
+pub(super) fn of_design<G>(design: &Design<G>, robots: &[Robot]) -> Vec<ComparedPair> {
+    let joints = design.robots.iter().map(|one| (one.joint.clone(), one.parent.clone()));
+    pairs(&joints.collect::<Vec<_>>(), robots)
+}
+
+/// The same of these joints, each with the link that bears it.
+pub(super) fn pairs(joints: &[(String, String)], robots: &[Robot]) -> Vec<ComparedPair> {
     let later = |k: usize| robots.get(k + 1..).unwrap_or_default();
     let each = robots.iter().enumerate();
-    each.flat_map(|(k, first)| later(k).iter().map(move |second| pair(design, first, second)))
+    each.flat_map(|(k, first)| later(k).iter().map(move |second| pair(joints, first, second)))
         .collect()
 }
 
-fn pair<G>(design: &Design<G>, first: &Robot, second: &Robot) -> ComparedPair {
+fn pair(joints: &[(String, String)], first: &Robot, second: &Robot) -> ComparedPair {
     let files = [first, second].map(super::path);
     let mut carriers = Vec::new();
-    let joints = design.robots.iter().filter_map(|joint| {
-        let facts = |robot| JointFacts::of(robot, joint_named(robot, &joint.joint)?, &joint.parent);
+    let joints = joints.iter().filter_map(|(joint, parent)| {
+        let facts = |robot| JointFacts::of(robot, joint_named(robot, joint)?, parent);
         let (a, b) = (facts(first)?, facts(second)?);
-        let with_carrier = !carriers.contains(&joint.parent);
-        carriers.push(joint.parent.clone());
+        let with_carrier = !carriers.contains(parent);
+        carriers.push(parent.clone());
         let says = files.each_ref().map(|file| format!("{file} says"));
         let sides = Sides { first: &says[0], second: &says[1] };
         Some(ComparedJoint {
-            joint: joint.joint.clone(),
+            joint: joint.clone(),
             form: None,
             at: b.line(Spot::Joint),
             rows: rows(&a, &b, sides, with_carrier),

@@ -164,7 +164,11 @@ impl Row {
             crate::units::number(if x.abs() < 1e-9 { 0.0 } else { x })
         };
         let figures: Vec<String> = list.iter().map(figure).collect();
-        let unit = if is_place { "mm" } else { self.measure.unit() };
+        let unit = match self.measure {
+            Measure::Ratio => "",
+            _ if is_place => "mm",
+            measure => measure.unit(),
+        };
         format!("{} {unit}", figures.join(", ")).trim_end().to_owned()
     }
 

@@ -191,11 +191,11 @@ pub(super) fn between_points(
 ) -> Option<Result<LoopDrive, Obstacle>> {
     let (ends, [(joint, _)]) = (drive.ends.as_ref()?, drive.joints.as_slice()) else { return None };
     let hinge = robot.joints.get(*joint).filter(|one| one.kind == JointKind::Revolute)?;
-    let DriveEnds { links, points, slide, actuator, .. } = ends;
+    let DriveEnds { links, points, slide } = ends;
     // The second point moves with the child.
     let is_below = hangs(robot, links[1], hinge.child);
     let seat = Seat::new(robot, [hinge.parent, hinge.child], (*joint, hinge.axis))?;
-    let (lead, has_no_screw) = lead_of(Some(actuator.gear));
+    let (lead, has_no_screw) = lead_of(Some(drive.actuator.gear));
     let axis = seat.joint_axis()?;
     let drawing = match slide {
         None => {

@@ -3,11 +3,10 @@
 use super::four_bar::FourBarLoop;
 use super::loop_drive::LoopDrive;
 use super::losses::Losses;
-use super::motor_side::{MotorSide, gains};
-
+use super::motor_side::MotorSide;
 use crate::drive::OneJoint;
 use crate::equivalence::Constants;
-use crate::robot::{DriveEnds, Robot};
+use crate::robot::{Robot, SharedDrive};
 
 /// Of the motor's joint of a drive that is no planar four-bar; `None` where it has none.
 pub(super) fn of_loop(robot: &Robot, ring: &FourBarLoop, found: &LoopDrive) -> Option<MotorSide> {
@@ -23,20 +22,14 @@ pub(super) fn of_loop(robot: &Robot, ring: &FourBarLoop, found: &LoopDrive) -> O
 }
 
 /// Of an actuator between two points, with what the driven joint loses.
-pub(super) fn of_points(robot: &Robot, ends: &DriveEnds, found: &LoopDrive) -> MotorSide {
-    let (own, actuator) = (&ends.tendon, &ends.actuator);
+pub(super) fn of_points(robot: &Robot, shared: &SharedDrive, found: &LoopDrive) -> MotorSide {
     let joint = robot.joints.get(found.joint).map(Losses::of).unwrap_or_default();
-    let lost = joint.behind(per_reading(found));
-    let of = |tendon: Option<f64>, actuator: Option<f64>| {
-        tendon.unwrap_or(0.0) + actuator.unwrap_or(0.0)
-    };
+    let (own, lost) = (MotorSide::of_length(shared), joint.behind(per_reading(found)));
     MotorSide {
-        effort: own.effort_with(Some(actuator)),
-        velocity: None,
-        damping: of(own.damping, actuator.at_joint(|a| a.damping)) + lost.damping,
-        friction: of(own.friction, None) + lost.friction,
-        gains: gains(Some(actuator)),
-        armature: of(own.armature, actuator.at_joint(|a| a.armature)) + lost.armature,
+        damping: own.damping + lost.damping,
+        friction: own.friction + lost.friction,
+        armature: own.armature + lost.armature,
+        ..own
     }
 }
 

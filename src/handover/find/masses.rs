@@ -69,7 +69,7 @@ pub(crate) fn carrier_links(robot: &Robot, bodies: &Bodies, found: &FourBarLoop)
 }
 
 /// The links that are one body with a link, without the world where that is one of them.
-pub(super) fn beside_the_world(robot: &Robot, bodies: &Bodies, link: LinkId) -> Vec<LinkId> {
+pub(crate) fn beside_the_world(robot: &Robot, bodies: &Bodies, link: LinkId) -> Vec<LinkId> {
     let all: Vec<LinkId> = bodies.links(bodies.of_link(link)).collect();
     if !all.iter().any(|link| is_world(robot, *link)) {
         return all;

@@ -83,7 +83,7 @@ use roles::Look;
 pub(crate) use cycles::{Bodies, is_world};
 pub(crate) use design_text::readings;
 pub(crate) use losses::{Losses, means};
-pub(crate) use masses::{DrawingFrames, carrier_links, masses, together};
+pub(crate) use masses::{DrawingFrames, beside_the_world, carrier_links, masses, together};
 pub(crate) use rates::{PIECES, Rates};
 pub(crate) use rod_bodies::{RodBodies, RodFrames};
 pub(crate) use rod_losses::rods_own;
@@ -153,8 +153,7 @@ fn point_drives(robot: &Robot, preset: Preset) -> Vec<PointDrive> {
     let mut names = Names::default();
     let each = robot.shared_drives.iter().filter_map(|shared| {
         let mut drive = drive_shapes::between_points(robot, shared, preset)?.ok()?;
-        let ends = shared.ends.as_ref()?;
-        drive.motor_side = Some(file_motor::of_points(robot, ends, &drive));
+        drive.motor_side = Some(file_motor::of_points(robot, shared, &drive));
         let joint = robot.joint_name(drive.joint).to_owned();
         let name = if shared.name.is_empty() { joint.clone() } else { shared.name.clone() };
         let name = names.unique(name);
@@ -249,6 +248,27 @@ pub fn named<'a>(
     })
 }
 
+/// The pair of this name, with a loop or a joint of this name; the only one where none is named and the file has no other loop.
+#[must_use]
+pub fn named_pair<'a>(
+    loops: &[FoundLoop],
+    pairs: &'a [TwoJointLoops],
+    name: Option<&str>,
+) -> Option<&'a TwoJointLoops> {
+    let mut understood = pairs.iter().filter(|pair| pair.drive.is_some());
+    let Some(name) = name else {
+        let is_alone = loops.iter().all(FoundLoop::is_of_two_joints);
+        return understood.next().filter(|_| is_alone && understood.next().is_none());
+    };
+    let each: Vec<&TwoJointLoops> = understood.collect();
+    let is_of = |pair: &TwoJointLoops| {
+        let mut names = pair.loops.iter().chain(&pair.joints);
+        names.any(|own| own == name)
+    };
+    let own = each.iter().find(|pair| pair.name == name);
+    own.or_else(|| each.iter().find(|pair| is_of(pair))).copied()
+}
+
 /// Every closed loop of the robot, in the order in which the file closes them.
 #[must_use]
 pub fn find(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop> {
@@ -273,14 +293,24 @@ pub(crate) fn measured(robot: &Robot, options: FindOptions<'_>) -> Vec<FoundLoop
     found
 }
 
+/// The names of every closed loop and of its joints.
+pub(crate) fn measured_names(robot: &Robot) -> Vec<(String, Vec<String>)> {
+    let found = measured(robot, FindOptions::new(Preset::Training));
+    found.into_iter().map(|one| (one.name, one.joints)).collect()
+}
+
 /// Every two loops that turn one body about two joints, judged where they are a drive of kind `two_rods`.
 #[must_use]
 pub fn find_two_joints(robot: &Robot, options: FindOptions<'_>) -> Vec<TwoJointLoops> {
-    let (bodies, drives) = (Bodies::new(robot), Drives::new(robot));
-    let look = Look { robot, bodies: &bodies, drives: &drives, told: options };
-    let (_, mut pairs) = walked(look);
+    let (bodies, mut pairs) = (Bodies::new(robot), measured_two_joints(robot, options));
     pairs.iter_mut().for_each(|one| two_rods::judge(robot, &bodies, one, options));
     pairs
+}
+
+/// The same, measured and not judged.
+pub(crate) fn measured_two_joints(robot: &Robot, options: FindOptions<'_>) -> Vec<TwoJointLoops> {
+    let (bodies, drives) = (Bodies::new(robot), Drives::new(robot));
+    walked(Look { robot, bodies: &bodies, drives: &drives, told: options }).1
 }
 
 /// Each loop by itself, and the pairs that share two joints.

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use super::written::{GEAR, degrees, short};
-use crate::robot::{ActuatorProperties, FileJoint};
+use crate::robot::{ActuatorProperties, FileJoint, SharedDrive};
 
 /// What the file says at the motor's joint, or at the length that an actuator between two points has.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -37,6 +37,19 @@ impl MotorSide {
             friction,
             gains: gains(actuator),
             armature: joint.armature_with(actuator).unwrap_or(0.0) + of_pins,
+        }
+    }
+
+    /// Of an actuator between two points or on a tendon, by the length that it pulls.
+    pub(crate) fn of_length(shared: &SharedDrive) -> Self {
+        let (own, actuator) = (&shared.tendon, &shared.actuator);
+        Self {
+            effort: own.effort_with(Some(actuator)),
+            velocity: None,
+            damping: own.damping_with(Some(actuator)).unwrap_or(0.0),
+            friction: own.friction.unwrap_or(0.0),
+            gains: gains(Some(actuator)),
+            armature: own.armature_with(Some(actuator)).unwrap_or(0.0),
         }
     }
 
@@ -96,6 +109,6 @@ impl MotorSide {
     }
 }
 
-pub(super) fn gains(actuator: Option<&ActuatorProperties>) -> [Option<f64>; 2] {
+fn gains(actuator: Option<&ActuatorProperties>) -> [Option<f64>; 2] {
     [0, 1].map(|k: usize| actuator?.at_joint(|a| a.gains.and_then(|both| both.get(k).copied())))
 }

@@ -5,12 +5,15 @@
 
 use std::collections::BTreeMap;
 
+use super::two_joints::{FoldedTwoJoints, fold_two_joints};
 use super::{FoldFault, FoldOptions, Folded, fold, joints_beside};
 use crate::diagnostic::Diagnostic;
+use crate::dynamics::MeasuredOver;
 use crate::equivalence::{Criterion, Verdict};
-use crate::handover::find::{FindOptions, FoundLoop, find};
+use crate::handover::find::{FindOptions, FoundLoop, TwoJointLoops, find, find_two_joints};
 use crate::handover::joint_json::JointJson;
-use crate::robot::{Closure, FileJoint, Robot, StatedRoles};
+use crate::handover::joints_json::JointsJson;
+use crate::robot::{Closure, FileJoint, Place, Robot, StatedRoles};
 use crate::units::percent;
 
 /// A robot file without those of its loops that could go.
@@ -24,8 +27,19 @@ pub struct FoldedAll {
     pub stays: Vec<(String, Vec<FoldFault>)>,
     /// What no format holds, one for each joint.
     pub joints: Vec<JointJson>,
+    /// The same of every two joints that a pair of loops turned.
+    pub two_joints: Vec<JointsJson>,
     /// Largest error of kinetic energy of each that went, and over which motions.
-    pub inertia_errors: Vec<(crate::dynamics::MeasuredOver, f64)>,
+    pub inertia_errors: Vec<(MeasuredOver, f64)>,
+}
+
+/// What one fold takes out.
+#[derive(Clone, Copy, Debug)]
+pub enum Wanted<'a> {
+    /// One loop.
+    Loop(&'a FoundLoop),
+    /// Two loops that turn one body about two joints.
+    TwoJoints(&'a TwoJointLoops),
 }
 
 /// How a text is read as the robot file was, with what it includes.
@@ -39,15 +53,16 @@ pub fn fold_all(
     robot: &Robot,
     how: FindOptions<'_>,
     options: FoldOptions,
-    also: &dyn Fn(&Robot, &FoundLoop) -> Vec<FoldFault>,
+    also: &dyn Fn(&Robot, Wanted<'_>) -> Vec<FoldFault>,
     read: Reader<'_>,
 ) -> Result<FoldedAll, String> {
-    let loops = find(robot, how);
+    let mut loops = find(robot, how);
+    loops.retain(|one| !one.is_of_two_joints());
     let mut out = FoldedAll { text: text_of(robot), ..FoldedAll::default() };
     let mut goes: Vec<&FoundLoop> = Vec::new();
     for found in &loops {
         let mut faults = fold(robot, found, options).err().unwrap_or_default();
-        faults.extend(also(robot, found));
+        faults.extend(also(robot, Wanted::Loop(found)));
         if faults.is_empty() {
             goes.push(found);
         } else {
@@ -74,7 +89,9 @@ pub fn fold_all(
         };
         match fold(&now, found, options) {
             Ok(folded) if is_too_heavy(&folded, found, options, &mut sums) => {
-                out.stays.push((wanted.name.clone(), vec![together(robot, wanted)]));
+                let place = joint(robot, wanted).map(|joint| joint.place);
+                let fault = together(robot, place, inertia_limit(wanted));
+                out.stays.push((wanted.name.clone(), vec![fault]));
             }
             Ok(folded) => {
                 let mut next = read(&folded.text)?;
@@ -94,7 +111,82 @@ pub fn fold_all(
             }
         }
     }
-    Ok(out)
+    fold_pairs((robot, now), how, options, also, read, &mut (out, sums))
+}
+
+/// Every two loops that turn one body, likewise, in the text that is left.
+fn fold_pairs(
+    (robot, mut now): (&Robot, Robot),
+    how: FindOptions<'_>,
+    options: FoldOptions,
+    also: &dyn Fn(&Robot, Wanted<'_>) -> Vec<FoldFault>,
+    read: Reader<'_>,
+    (out, sums): &mut (FoldedAll, BTreeMap<String, f64>),
+) -> Result<FoldedAll, String> {
+    let pairs = find_two_joints(robot, how).into_iter().filter(|pair| pair.drive.is_some());
+    let (mut goes, mut known) = (Vec::new(), None);
+    for pair in pairs {
+        let mut faults = fold_two_joints(robot, &pair, options).err().unwrap_or_default();
+        faults.extend(also(robot, Wanted::TwoJoints(&pair)));
+        if faults.is_empty() {
+            goes.push(pair);
+        } else {
+            out.stays.push((pair.name.clone(), faults));
+        }
+    }
+    if out.went.is_empty() {
+        // The text is as it was: what was found in it holds.
+        known = Some(goes.clone());
+    }
+    for wanted in goes {
+        let again = known.take().unwrap_or_else(|| find_two_joints(&now, how));
+        let Some(found) = again.iter().find(|pair| pair.joints == wanted.joints) else {
+            out.stays.push((wanted.name.clone(), vec![not_there()]));
+            continue;
+        };
+        match fold_two_joints(&now, found, options) {
+            Ok(folded) if are_too_heavy(&now, &folded, found, options, sums) => {
+                let place = found
+                    .drive
+                    .as_ref()
+                    .and_then(|drive| robot.joints.get(drive.joints[0]).map(|joint| joint.place));
+                let fault = together(robot, place, limit_of_two(found));
+                out.stays.push((wanted.name.clone(), vec![fault]));
+            }
+            Ok(folded) => {
+                let mut next = read(&folded.text)?;
+                restate(&now, &mut next);
+                out.two_joints.extend(folded.joints);
+                out.inertia_errors.extend(folded.inertia_error);
+                out.went.push((wanted.name.clone(), folded.notes));
+                out.text = folded.text;
+                now = next;
+            }
+            Err(faults) => {
+                let faults = faults.into_iter().map(FoldFault::without_place);
+                out.stays.push((wanted.name.clone(), faults.collect()));
+            }
+        }
+    }
+    Ok(std::mem::take(out))
+}
+
+fn limit_of_two(found: &TwoJointLoops) -> Option<f64> {
+    Some(found.judged.as_ref()?.check.criterion(Criterion::Inertia)?.limit)
+}
+
+fn are_too_heavy(
+    robot: &Robot,
+    folded: &FoldedTwoJoints,
+    found: &TwoJointLoops,
+    options: FoldOptions,
+    sums: &mut BTreeMap<String, f64>,
+) -> bool {
+    let (Some(drive), Some((_, error))) = (&found.drive, folded.inertia_error) else {
+        return false;
+    };
+    let carrier = robot.link_name(drive.parent);
+    is_over((carrier, error), limit_of_two(found), options, sums)
 }
 
 fn text_of(robot: &Robot) -> String {
@@ -121,8 +213,17 @@ fn is_too_heavy(
     let (Some(parts), Some((_, error))) = (&found.parts, folded.inertia_error) else {
         return false;
     };
-    let limit = inertia_limit(found);
-    let sum = sums.entry(parts[0].clone()).or_insert(0.0);
+    is_over((&parts[0], error), inertia_limit(found), options, sums)
+}
+
+/// Whether this error takes the sum of a carrier's over the limit; it is added where it does not.
+fn is_over(
+    (carrier, error): (&str, f64),
+    limit: Option<f64>,
+    options: FoldOptions,
+    sums: &mut BTreeMap<String, f64>,
+) -> bool {
+    let sum = sums.entry(carrier.to_owned()).or_insert(0.0);
     let is_over = *sum > 0.0 && limit.is_some_and(|limit| *sum + error > limit);
     if is_over && !options.anyway {
         return true;
@@ -136,14 +237,13 @@ fn inertia_limit(found: &FoundLoop) -> Option<f64> {
     Some(found.check()?.criterion(Criterion::Inertia)?.limit)
 }
 
-fn together(robot: &Robot, found: &FoundLoop) -> FoldFault {
-    let limit = inertia_limit(found);
+fn together(robot: &Robot, place: Option<Place>, limit: Option<f64>) -> FoldFault {
     let message = format!(
         "with the loops before it on the same carrier the kinetic energy may be off by more than {}",
         percent(limit.unwrap_or(f64::NAN))
     );
     let fault = Diagnostic::error(message).help("--anyway folds it all the same");
-    let fault = match joint(robot, found).and_then(|joint| robot.element(joint.place)) {
+    let fault = match place.and_then(|place| robot.element(place)) {
         Some(element) => fault.at(element.tag_range()),
         None => fault,
     };

@@ -61,7 +61,7 @@ impl FileSays {
             friction,
             armature: armature(job),
             drive: job.is_childs().then(|| drive(job)),
-            inertia_error: job.new.error.map(|(_, error)| error),
+            inertia_error: job.cut.new.error.map(|(_, error)| error),
             taken: taken(job),
             coupling: coupling(job),
             has_tendon: job.tendon.is_some(),
@@ -73,7 +73,7 @@ impl FileSays {
 /// What actuators bring is in it, but for those that the driven joint had before.
 fn armature(job: &Job<'_>) -> Option<f64> {
     let own = if job.is_childs() { job.on_actuators(|a| a.armature) } else { 0.0 };
-    Some(job.new.armature? + own)
+    Some(job.cut.new.armature? + own)
 }
 
 fn drive(job: &Job<'_>) -> Drive {
@@ -95,7 +95,7 @@ fn taken(job: &Job<'_>) -> Vec<(Side, AdditionJson)> {
         let body = job.bodies.of_link(id);
         [(carrier, Side::Carrier), (child, Side::Child)].into_iter().find(|(at, _)| *at == body)
     };
-    let each = job.new.links.iter().filter_map(|(id, new)| {
+    let each = job.cut.new.links.iter().filter_map(|(id, new)| {
         let link = job.robot.links.get(*id)?;
         let before = link.inertial.as_ref().map(moments).unwrap_or_default();
         let more: Moments = moments(new) - before;
@@ -128,9 +128,9 @@ fn followers(job: &Job<'_>, other: Option<&Job<'_>>) -> Vec<FollowerJson> {
 }
 
 fn coupling(job: &Job<'_>) -> Option<CouplingJson> {
-    let step = job.robot.format.holds_polynomials().then(|| mjcf_ties::step(job));
+    let step = job.robot.format.holds_polynomials().then(|| mjcf_ties::step(&job.cut));
     let armature = job.motor.armature.unwrap_or(0.0) + job.on_actuators(|a| a.armature);
-    let error = job.new.error.map_or(f64::NAN, |(_, error)| error);
+    let error = job.cut.new.error.map_or(f64::NAN, |(_, error)| error);
     Some(CouplingJson::of(job.coupled.as_ref()?, job.motor.name.clone(), armature, error, step))
 }
 

@@ -3,7 +3,8 @@
 
 use std::collections::BTreeSet;
 
-use super::{Changes, FoldFault, Job};
+use super::cut::{Cut, Part};
+use super::{Changes, FoldFault};
 use crate::handover::find::is_more_than_bar;
 use crate::robot::{Element, FileLink, Format, LinkId, LinkShape, Place};
 
@@ -14,16 +15,14 @@ struct Item {
 }
 
 /// Names what hangs on crank and coupler, or on a jaw's rocker.
-pub(super) fn look(job: &Job<'_>, changes: &mut Changes) {
-    let [_, crank, coupler, rocker] = job.four_bar.bodies();
+pub(super) fn look(cut: &Cut<'_>, changes: &mut Changes) {
     let mut contacts = Vec::new();
-    let parts = if job.is_jaw() { vec![(3, rocker)] } else { vec![(1, crank), (2, coupler)] };
-    for (part, body) in parts {
-        let goes = |id: &LinkId| job.options.keep_visuals || job.gone.links.contains(id);
-        for id in job.bodies.links(body).filter(goes) {
-            let Some(link) = job.robot.links.get(id) else { continue };
-            let items = items(job, part, id, link, &mut contacts);
-            items.into_iter().for_each(|item| settle(job, (part, link), &item, changes));
+    for part in &cut.parts {
+        let goes = |id: &LinkId| cut.options.keep_visuals || cut.gone.links.contains(id);
+        for id in cut.bodies.links(part.body).filter(goes) {
+            let Some(link) = cut.robot.links.get(id) else { continue };
+            let items = items(cut, part, id, link, &mut contacts);
+            items.into_iter().for_each(|item| settle(cut, (part, link), &item, changes));
         }
     }
     if !contacts.is_empty() {
@@ -34,54 +33,54 @@ pub(super) fn look(job: &Job<'_>, changes: &mut Changes) {
     }
 }
 
-fn settle(job: &Job<'_>, (part, link): (usize, &FileLink), item: &Item, changes: &mut Changes) {
+fn settle(cut: &Cut<'_>, (part, link): (&Part<'_>, &FileLink), item: &Item, changes: &mut Changes) {
     let Item { place, what } = item;
     // What is welded on hangs on the bar that the pins name.
-    let bar = job.four_bar.links.get(part).and_then(|id| job.robot.links.get(*id));
+    let bar = part.bar.and_then(|id| cut.robot.links.get(id));
     let link = bar.filter(|_| *place == link.place).unwrap_or(link);
     let lost = format!("{what} of {:?}", link.name);
     let hangs = format!("{what} hangs on {:?}, which goes with the linkage", link.name);
     let help = "move it to a body that stays";
-    lose(job, *place, &lost, (hangs, help), changes);
+    lose(cut, *place, &lost, (hangs, help), changes);
 }
 
 /// Notes what is lost where the user goes on all the same; else what hangs there refuses the fold.
 pub(super) fn lose(
-    job: &Job<'_>,
+    cut: &Cut<'_>,
     place: Place,
     lost: &str,
     (hangs, help): (String, &str),
     changes: &mut Changes,
 ) {
-    let Some(element) = job.robot.element(place) else { return };
-    if job.options.anyway {
-        let line = job.line(element);
+    let Some(element) = cut.robot.element(place) else { return };
+    if cut.options.anyway {
+        let line = cut.line(element);
         return changes.notes.push(format!("line {line}: {lost} is lost"));
     }
     let help =
         format!("{help}, or keep the loop; --anyway folds it all the same and lists what is lost");
-    changes.faults.push(FoldFault::at_place(job.robot, place, hangs, &help));
+    changes.faults.push(FoldFault::at_place(cut.robot, place, hangs, &help));
 }
 
 fn items(
-    job: &Job<'_>,
-    part: usize,
+    cut: &Cut<'_>,
+    part: &Part<'_>,
     id: LinkId,
     link: &FileLink,
     contacts: &mut Vec<String>,
 ) -> Vec<Item> {
-    let is_named = job.four_bar.pins.iter().any(|pin| pin.links.contains(&id));
+    let is_named = part.pins.iter().any(|pin| pin.links.contains(&id));
     let shapes = link.shapes.iter();
     let mut found: Vec<Item> =
-        shapes.filter_map(|shape| of_shape(job, part, is_named, (link, shape), contacts)).collect();
-    if job.options.keep_visuals {
+        shapes.filter_map(|shape| of_shape(cut, part, is_named, (link, shape), contacts)).collect();
+    if cut.options.keep_visuals {
         return found;
     }
     let weighs = link.inertial.is_some_and(|inertial| inertial.mass > 0.0);
-    if part >= 2 && !is_named && weighs {
+    if part.at >= 2 && !is_named && weighs {
         found.push(item(link.place, format!("{:?}, welded on,", link.name)));
     }
-    let Some(element) = job.robot.element(link.place) else { return found };
+    let Some(element) = cut.robot.element(link.place) else { return found };
     // What stands elsewhere in the file and speaks of the link is found where it speaks.
     let own =
         |place: Place| place.document == link.place.document && element.contains(place.element);
@@ -92,7 +91,7 @@ fn items(
     }
     let known: BTreeSet<Place> = found.iter().map(|item| item.place).collect();
     let mut swept = Vec::new();
-    sweep(job, element, &mut swept);
+    sweep(cut, element, &mut swept);
     let place =
         |element: Element<'_>| Place { document: link.place.document, element: element.id() };
     let swept = swept.into_iter().map(|(element, what)| item(place(element), what));
@@ -102,18 +101,18 @@ fn items(
 
 /// A shape that is no bar's own; the contact of one that is goes into `contacts`.
 fn of_shape(
-    job: &Job<'_>,
-    part: usize,
+    cut: &Cut<'_>,
+    part: &Part<'_>,
     is_named: bool,
     (link, shape): (&FileLink, &LinkShape),
     contacts: &mut Vec<String>,
 ) -> Option<Item> {
-    let name = match job.robot.element(shape.place) {
+    let name = match cut.robot.element(shape.place) {
         _ if !shape.name.is_empty() => format!("{:?}", shape.name),
-        Some(element) => format!("the shape on line {}", job.line(element)),
+        Some(element) => format!("the shape on line {}", cut.line(element)),
         None => "a shape".to_owned(),
     };
-    let what = match (shape.touches, is_more_than_bar(&job.four_bar.pins, part, link, shape)) {
+    let what = match (shape.touches, is_more_than_bar(part.pins, part.at, link, shape)) {
         (true, Some(false)) => {
             contacts.push(name);
             return None;
@@ -131,20 +130,20 @@ fn item(place: Place, what: String) -> Item {
 }
 
 /// What stands in a link's element besides its bar, its mass and its joints.
-fn sweep<'a>(job: &Job<'a>, link: Element<'a>, found: &mut Vec<(Element<'a>, String)>) {
+fn sweep<'a>(cut: &Cut<'a>, link: Element<'a>, found: &mut Vec<(Element<'a>, String)>) {
     let is_zero = |text: &str| text.trim().parse::<f64>().is_ok_and(|x| x == 0.0);
     let gravcomp = link.value("gravcomp").filter(|value| !is_zero(value));
-    if gravcomp.is_some_and(|value| !all_have(job, &value)) {
+    if gravcomp.is_some_and(|value| !all_have(cut, &value)) {
         found.push((link, "gravity compensation (gravcomp)".to_owned()));
     }
     if link.value("user").is_some() {
         found.push((link, "user data".to_owned()));
     }
     for child in link.children() {
-        match (job.robot.format, child.name()) {
-            (Format::Mjcf, "frame") => sweep(job, child, found),
-            (Format::Mjcf, "body") if goes(job, child) || moves(job, child) => {}
-            (Format::Mjcf, "site") if is_pin(job, child) => {}
+        match (cut.robot.format, child.name()) {
+            (Format::Mjcf, "frame") => sweep(cut, child, found),
+            (Format::Mjcf, "body") if goes(cut, child) || moves(cut, child) => {}
+            (Format::Mjcf, "site") if is_pin(cut, child) => {}
             (Format::Mjcf, "inertial" | "joint" | "geom")
                 if child.value("user").is_none() && child.child("plugin").is_none() => {}
             (Format::Urdf, "inertial" | "visual" | "collision") => {}
@@ -164,35 +163,35 @@ fn sweep<'a>(job: &Job<'a>, link: Element<'a>, found: &mut Vec<(Element<'a>, Str
 }
 
 /// Whether all bodies that take its mass over have as much gravity compensation: then that of the mass goes with it.
-fn all_have(job: &Job<'_>, gravcomp: &str) -> bool {
+fn all_have(cut: &Cut<'_>, gravcomp: &str) -> bool {
     let figure = |text: &str| text.trim().parse::<f64>().ok();
-    let links = job.new.links.iter().filter_map(|(id, _)| job.robot.links.get(*id));
-    let mut bodies = links.map(|link| job.robot.element(link.place)?.value("gravcomp"));
+    let links = cut.new.links.iter().filter_map(|(id, _)| cut.robot.links.get(*id));
+    let mut bodies = links.map(|link| cut.robot.element(link.place)?.value("gravcomp"));
     let alike = |own: Option<std::borrow::Cow<'_, str>>| {
         own.is_some_and(|own| figure(&own).is_some() && figure(&own) == figure(gravcomp))
     };
-    !job.new.links.is_empty() && bodies.all(alike)
+    !cut.new.links.is_empty() && bodies.all(alike)
 }
 
-fn moves(job: &Job<'_>, body: Element<'_>) -> bool {
-    let mut links = job.gone.moved.iter().filter_map(|m| job.robot.links.get(m.seat.link));
+fn moves(cut: &Cut<'_>, body: Element<'_>) -> bool {
+    let mut links = cut.gone.moved.iter().filter_map(|m| cut.robot.links.get(m.seat.link));
     links.any(|link| {
-        let document = job.robot.document(link.place);
+        let document = cut.robot.document(link.place);
         link.place.element == body.id()
             && document.is_some_and(|d| std::ptr::eq(d, body.document()))
     })
 }
 
-fn goes(job: &Job<'_>, body: Element<'_>) -> bool {
-    let mut links = job.gone.links.iter().filter_map(|id| job.robot.links.get(*id));
+fn goes(cut: &Cut<'_>, body: Element<'_>) -> bool {
+    let mut links = cut.gone.links.iter().filter_map(|id| cut.robot.links.get(*id));
     links.any(|link| link.place.document == 0 && link.place.element == body.id())
 }
 
 /// A site that closes the loop.
-fn is_pin(job: &Job<'_>, site: Element<'_>) -> bool {
+fn is_pin(cut: &Cut<'_>, site: Element<'_>) -> bool {
     let Some(name) = site.value("name") else { return false };
-    let closures = job.gone.closures.iter().filter_map(|id| job.robot.closures.get(*id));
-    closures.filter_map(|closure| job.robot.element(closure.place)).any(|element| {
+    let closures = cut.gone.closures.iter().filter_map(|id| cut.robot.closures.get(*id));
+    closures.filter_map(|closure| cut.robot.element(closure.place)).any(|element| {
         ["site1", "site2"].iter().any(|key| element.value(key).is_some_and(|site| site == name))
     })
 }

@@ -13,7 +13,7 @@ fn within_limits<'a>(job: &'a Job<'_>, form: &str, changes: &mut Changes) -> Opt
     let coupled = job.coupled.as_ref()?;
     let Judged { design, check, .. } = job.plane()?.judged;
     let why = coupled.error.beyond(&design.accept, check.direct_joint, form);
-    let Some(why) = why.filter(|_| !job.options.anyway) else { return Some(coupled) };
+    let Some(why) = why.filter(|_| !job.cut.options.anyway) else { return Some(coupled) };
     let message = format!("no coupled crank: {why}");
     let help = "--anyway writes it all the same; else shorten the stroke, or keep the loop";
     let mut fault = FoldFault::at_place(job.robot, job.driven.place, message, help);
@@ -38,8 +38,8 @@ pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
             help,
         ));
     }
-    mjcf_ties::couple(job, named.map(String::as_str), &coupled.relation.polynomial, changes);
-    let step = text(1e3 * mjcf_ties::step(job));
+    mjcf_ties::couple(&job.cut, named.map(String::as_str), &coupled.relation.polynomial, changes);
+    let step = text(1e3 * mjcf_ties::step(&job.cut));
     changes.notes.push(format!(
         "the coupling is set for the file's time step of {step} ms (solref is twice that): change both together"
     ));

@@ -39,7 +39,7 @@ impl Job<'_> {
 
     /// Says the armature beside the joint, in a format that holds none.
     pub(super) fn remark_armature(&self, joint: Element<'_>, changes: &mut Changes) {
-        let Some(armature) = self.new.armature.filter(|a| *a > 1e-12) else { return };
+        let Some(armature) = self.cut.new.armature.filter(|a| *a > 1e-12) else { return };
         let (armature, format) = (text(armature), self.robot.format.name());
         changes.edits.append(
             joint,

@@ -75,7 +75,7 @@ impl Gone {
     }
 
     /// These links, and what holds them.
-    fn hanging_on(robot: &Robot, links: BTreeSet<LinkId>) -> Self {
+    pub(super) fn hanging_on(robot: &Robot, links: BTreeSet<LinkId>) -> Self {
         let touches = |ends: [LinkId; 2]| ends.iter().any(|link| links.contains(link));
         let joints = robot.joints.iter().enumerate();
         let joints =

@@ -1,9 +1,10 @@
 //! The fold of a parallel jaw: driver and finger stay, the passive rocker and the closure go, the finger's joint follows the
 //! driver's. Both fingers that one motor moves go through it together.
 
+use super::cut::Cut;
 use super::gone::Gone;
 use super::rehung::Moved;
-use super::{Changes, FoldFault, FoldOptions, Foldable, Job, inertial, mimic, mjcf_ties};
+use super::{Changes, FoldFault, FoldOptions, Foldable, Job, inertial, mimic, mjcf_ties, parts_of};
 use crate::diagnostic::Diagnostic;
 use crate::handover::Form;
 use crate::handover::find::{Bodies, FoundLoop, FourBarLoop, Jaw, Reach};
@@ -51,16 +52,17 @@ pub(super) fn jobs<'a>(
     let each = drives.iter().zip(figures).zip(armatures).map(|((drive, figures), armature)| {
         let mut new = new.clone();
         new.armature = armature;
-        Job {
-            drive: *drive,
+        let cut = Cut {
+            robot,
+            bodies,
             document,
-            figures,
-            new,
-            coupled: None,
-            tendon: None,
-            gone: gone.clone(),
             options,
-        }
+            gone: gone.clone(),
+            new,
+            parts: parts_of(drive.four_bar, &[3]),
+            motors: Vec::new(),
+        };
+        Job { drive: *drive, cut, figures, coupled: None, tendon: None }
     });
     let mut each = each.collect::<Vec<_>>().into_iter();
     Ok((each.next().ok_or_else(nothing)?, each.next()))
@@ -158,8 +160,8 @@ fn by_equality(job: &Job<'_>, line: &FingerLine<'_>, changes: &mut Changes) {
     let drawn = line.shift + line.slope * job.driven.drawn_at - line.joint.drawn_at;
     let drawn = if drawn.abs() < DUST { 0.0 } else { drawn };
     let polynomial = [drawn, line.slope, 0.0, 0.0, 0.0];
-    mjcf_ties::couple(job, [&line.joint.name, &job.driven.name], &polynomial, changes);
-    let step = 1e3 * mjcf_ties::step(job);
+    mjcf_ties::couple(&job.cut, [&line.joint.name, &job.driven.name], &polynomial, changes);
+    let step = 1e3 * mjcf_ties::step(&job.cut);
     changes.notes.push(format!(
         "{:?} follows {:?} by an equality, set for the file's time step of {} ms (solref is twice that): change both together",
         line.joint.name, job.driven.name, super::numbers::text(step)

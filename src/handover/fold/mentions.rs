@@ -4,6 +4,7 @@ use std::borrow::Cow;
 use std::collections::BTreeSet;
 use std::ops::Range;
 
+use super::cut::Cut;
 use super::gone::GoneBytes;
 use super::{Changes, FoldFault, Job};
 use crate::diagnostic::Diagnostic;
@@ -31,8 +32,8 @@ type Mention<'a> = (&'a str, Cow<'a, str>, [Range<usize>; 2]);
 impl<'a> Names<'a> {
     /// Links and joints in one: formats whose names share one space.
     pub(super) fn of(job: &Job<'a>) -> Self {
-        let mut gone = job.gone.link_names(job.robot);
-        gone.extend(job.gone.joint_names(job.robot));
+        let mut gone = job.cut.gone.link_names(job.robot);
+        gone.extend(job.cut.gone.joint_names(job.robot));
         let motor = job.motor_moves().then_some(job.motor.name.as_str()).filter(|n| !n.is_empty());
         if let Some(motor) = motor {
             gone.remove(motor);
@@ -97,30 +98,37 @@ pub(super) fn follow_or_refuse(
 ) {
     for (name, said, [bytes, place]) in names.mentions(element) {
         let fate = if names.motor == Some(name) { Fate::Driven } else { Fate::Gone };
-        settle(job, element, (name, fate), (&said, bytes, place), changes);
+        settle(&job.cut, element, (name, fate), (&said, bytes, place), changes);
     }
 }
 
 /// Has the element speak of the driven joint, where that reads the same as the motor's did; else it is a fault.
 pub(super) fn settle(
-    job: &Job<'_>,
+    cut: &Cut<'_>,
     element: Element<'_>,
     (name, fate): (&str, Fate),
     (value, bytes, place): (&str, Range<usize>, Range<usize>),
     changes: &mut Changes,
 ) {
-    if fate == Fate::Driven && value.trim() == name && job.figures.is_identity() {
-        let new = crate::robot::escaped(&job.driven.name).into_owned();
+    let taken = cut.on_joints().find(|(motor, _)| fate == Fate::Driven && motor.joint.name == name);
+    let same = taken.filter(|(motor, _)| value.trim() == name && motor.reads_the_same());
+    if let Some((_, driven)) = same {
+        let new = crate::robot::escaped(&driven.name).into_owned();
         changes.edits.replace(bytes, value.replace(name, &new));
-        let (line, _) = job.document.line_column(place.start);
+        let (line, _) = cut.document.line_column(place.start);
         changes.notes.push(format!(
             "line {line}: <{}> speaks of {:?} now, which reads the same as {name:?} did",
             element.name(),
-            job.driven.name
+            driven.name
         ));
         return;
     }
+    let is_pulled =
+        cut.motors.iter().any(|motor| motor.driven().is_none() && motor.joint.name == name);
     let help = match fate {
+        Fate::Gone if is_pulled => {
+            "an <actuatorpos>, <actuatorvel> or <actuatorfrc> of its actuator goes along with that: rewrite or remove this line, then fold"
+        }
         Fate::Driven => {
             "the driven joint reads otherwise than the motor's did: rewrite or remove this line, then fold"
         }

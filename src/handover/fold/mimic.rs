@@ -49,12 +49,12 @@ fn sdformat(
 ) {
     let axis = job.robot.element(joint.place).and_then(|element| element.child("axis"));
     let Some(axis) = axis else { return };
-    let version = job.document.root().value("version");
+    let version = job.cut.document.root().value("version");
     let minor =
         version.as_deref().and_then(|v| v.split_once('.')).and_then(|(_, m)| m.parse::<u32>().ok());
     if minor.is_none_or(|minor| minor < 11) {
         changes.faults.push(FoldFault::at(
-            job.document.root(),
+            job.cut.document.root(),
             "joints that follow others are known from SDFormat 1.11 on",
             "raise the version in the file's first line where your engine allows it, then fold",
         ));

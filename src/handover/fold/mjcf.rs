@@ -3,6 +3,7 @@
 use crate::handover::Form;
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::cut::{Cut, MovedMotor};
 use super::gone::GoneBytes;
 use super::mentions::{Fate, settle, speaks, survivors};
 use super::numbers::{is_same, list, text};
@@ -15,48 +16,54 @@ use crate::robot::{Attribute, Document, Element, JointKind};
 
 /// Edits of the whole file.
 pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
-    let gone = removed(job, changes);
-    job.write_bodies(inertial::mjcf, changes);
-    match job.options.model {
+    match job.cut.options.model {
         Form::Coupled if job.tendon.is_some() => tendon::mjcf(job, changes),
         Form::Coupled => coupled::mjcf(job, changes),
-        Form::Direct if job.options.keep_visuals => visuals::mjcf(job, changes),
+        Form::Direct if job.cut.options.keep_visuals => visuals::mjcf(job, changes),
         Form::Direct | Form::Loop => {}
     }
-    mjcf_keys::cut(job, changes);
-    let names = Named::of(job, &gone);
-    references(job, &names, &gone, changes);
-    for (at, document) in job.robot.documents.iter().enumerate().skip(1) {
-        let faults = foreign(job, &names, document).into_iter();
+    take_out(&job.cut, changes);
+}
+
+/// What goes, what the links weigh then, and whatever else of the file speaks of what goes.
+pub(super) fn take_out(cut: &Cut<'_>, changes: &mut Changes) {
+    let gone = removed(cut, changes);
+    cut.write_bodies(inertial::mjcf, changes);
+    mjcf_keys::cut(cut, changes);
+    let names = Named::of(cut, &gone);
+    references(cut, &names, &gone, changes);
+    for (at, document) in cut.robot.documents.iter().enumerate().skip(1) {
+        let faults = foreign(cut, &names, document).into_iter();
         changes
             .faults
             .extend(faults.map(|fault| FoldFault { document: at, ..FoldFault::of(fault) }));
     }
-    lonely_sites(job, &gone, changes);
+    lonely_sites(cut, &gone, changes);
+    tendon::section(cut, changes);
 }
 
 /// What another file, which includes this one or which this one includes, says of what goes or moves.
-pub(super) fn spoken_of(job: &Job<'_>, document: &Document) -> Vec<Diagnostic> {
-    let gone = removed(job, &mut Changes::default());
-    foreign(job, &Named::of(job, &gone), document)
+pub(super) fn spoken_of(cut: &Cut<'_>, document: &Document) -> Vec<Diagnostic> {
+    let gone = removed(cut, &mut Changes::default());
+    foreign(cut, &Named::of(cut, &gone), document)
 }
 
 /// Another file is not changed: each of its lines that would not hold any more is a fault.
-fn foreign(job: &Job<'_>, names: &Named, document: &Document) -> Vec<Diagnostic> {
+fn foreign(cut: &Cut<'_>, names: &Named, document: &Document) -> Vec<Diagnostic> {
     let mut faults = Vec::new();
     let help = "rewrite or remove this line, then fold";
-    let has_fewer = job
+    let has_fewer = cut
         .gone
         .joints
         .iter()
-        .any(|id| job.robot.joints.get(*id).is_some_and(|joint| joint.coordinates() != [0, 0]));
+        .any(|id| cut.robot.joints.get(*id).is_some_and(|joint| joint.coordinates() != [0, 0]));
     for element in document.root().descendants() {
         if element.name() == "key" && element.value("qpos").is_some() && has_fewer {
             let message = "the keyframe's qpos has numbers of joints that go with the linkage";
             faults.push(Diagnostic::error(message).at(element.tag_range()).help(help));
         }
         for attribute in element.attributes() {
-            if let Some((name, fate)) = spoken(job, names, element, attribute) {
+            if let Some((name, fate)) = spoken(cut, names, element, attribute) {
                 faults.push(speaks(element, &name, fate).at(attribute.range()).help(help));
             }
         }
@@ -66,7 +73,7 @@ fn foreign(job: &Job<'_>, names: &Named, document: &Document) -> Vec<Diagnostic>
 
 /// The name that an attribute speaks of, where that goes or is a joint that moves.
 fn spoken(
-    job: &Job<'_>,
+    cut: &Cut<'_>,
     names: &Named,
     element: Element<'_>,
     attribute: Attribute<'_>,
@@ -77,11 +84,8 @@ fn spoken(
         return of_plugin.map(|word| (word.to_owned(), Fate::Gone));
     }
     let kind = kind_of_reference(element, attribute.name())?;
-    let is_motor = kind == Kind::Joint
-        && job.motor_moves()
-        && !value.is_empty()
-        && value == job.motor.name.as_str();
-    if is_motor {
+    let is_motor = |(motor, _): (&MovedMotor<'_>, _)| value == motor.joint.name.as_str();
+    if kind == Kind::Joint && cut.on_joints().any(is_motor) {
         return Some((value.into_owned(), Fate::Driven));
     }
     if kind == Kind::Joint && names.rehung.contains(value.as_ref()) {
@@ -94,25 +98,25 @@ fn spoken(
 }
 
 /// Bodies and constraints that go, and their bytes.
-fn removed(job: &Job<'_>, changes: &mut Changes) -> GoneBytes {
-    let mut places = job.gone.places(job.robot);
+fn removed(cut: &Cut<'_>, changes: &mut Changes) -> GoneBytes {
+    let mut places = cut.gone.places(cut.robot);
     // A constraint between the driven and the motor's joint says what the direct joint says.
-    for coupling in &job.robot.couplings {
+    for coupling in &cut.robot.couplings {
         let ends = [Some(coupling.follower), coupling.leader];
-        let touches_gone = ends.iter().flatten().any(|id| job.gone.joints.contains(id));
+        let touches_gone = ends.iter().flatten().any(|id| cut.gone.joints.contains(id));
         if touches_gone
             && ends.iter().all(|end| {
                 end.is_none()
                     || end.is_some_and(|id| {
-                        job.gone.ends.contains(&id) || job.gone.joints.contains(&id)
+                        cut.gone.ends.contains(&id) || cut.gone.joints.contains(&id)
                     })
             })
         {
             places.push(coupling.place);
         }
     }
-    let elements = places.into_iter().filter_map(|place| job.robot.element(place));
-    job.gone.take_out(job.robot, elements, changes)
+    let elements = places.into_iter().filter_map(|place| cut.robot.element(place));
+    cut.gone.take_out(cut.robot, elements, changes)
 }
 
 /// Which kind of thing an attribute names.
@@ -133,9 +137,9 @@ struct Named {
 }
 
 impl Named {
-    fn of(job: &Job<'_>, gone: &GoneBytes) -> Self {
+    fn of(cut: &Cut<'_>, gone: &GoneBytes) -> Self {
         let mut names: BTreeMap<Kind, BTreeSet<String>> = BTreeMap::new();
-        for element in job.document.root().descendants().filter(|e| gone.hold(*e)) {
+        for element in cut.document.root().descendants().filter(|e| gone.hold(*e)) {
             let in_section = element.parent().is_some_and(|p| p.name() == "equality");
             let Some(kind) = kind_of_element(element.name()).filter(|_| !in_section) else {
                 continue;
@@ -144,8 +148,8 @@ impl Named {
                 names.entry(kind).or_default().insert(name.into_owned());
             }
         }
-        let moved = job.gone.moved.iter().filter(|moved| moved.reads_otherwise());
-        let moved = moved.map(|moved| job.robot.joint_name(moved.seat.joint).to_owned());
+        let moved = cut.gone.moved.iter().filter(|moved| moved.reads_otherwise());
+        let moved = moved.map(|moved| cut.robot.joint_name(moved.seat.joint).to_owned());
         Self { gone: names, rehung: moved.filter(|name| !name.is_empty()).collect() }
     }
 
@@ -194,20 +198,20 @@ fn kind_of_reference(element: Element<'_>, attribute: &str) -> Option<Kind> {
     }
 }
 
-fn references(job: &Job<'_>, names: &Named, gone: &GoneBytes, changes: &mut Changes) {
-    for element in survivors(job.document.root(), gone) {
+fn references(cut: &Cut<'_>, names: &Named, gone: &GoneBytes, changes: &mut Changes) {
+    for element in survivors(cut.document.root(), gone) {
         let section = section(element);
-        if section == Some("actuator") && mjcf_actuators::change(job, element, changes) {
+        if section == Some("actuator") && mjcf_actuators::change(cut, element, changes) {
             continue;
         }
         if section == Some("sensor") {
-            changes.faults.extend(mjcf_actuators::sensor(job, element));
+            changes.faults.extend(mjcf_actuators::sensor(cut, element));
         }
-        if mjcf_ties::change(job, section, element, changes) {
+        if mjcf_ties::change(cut, section, element, changes) {
             continue;
         }
         for attribute in element.attributes() {
-            let Some((value, fate)) = spoken(job, names, element, attribute) else { continue };
+            let Some((value, fate)) = spoken(cut, names, element, attribute) else { continue };
             if section == Some("contact") {
                 changes.edits.remove(element);
                 changes.notes.push(format!(
@@ -217,7 +221,7 @@ fn references(job: &Job<'_>, names: &Named, gone: &GoneBytes, changes: &mut Chan
                 break;
             }
             let at = (&*value, attribute.value_range(), attribute.range());
-            settle(job, element, (&value, fate), at, changes);
+            settle(cut, element, (&value, fate), at, changes);
         }
     }
 }
@@ -235,10 +239,10 @@ fn section(element: Element<'_>) -> Option<&str> {
 }
 
 /// Sites that only the closure used go with it.
-fn lonely_sites(job: &Job<'_>, gone: &GoneBytes, changes: &mut Changes) {
-    let closures = job.gone.closures.iter().filter_map(|id| job.robot.closures.get(*id));
+fn lonely_sites(cut: &Cut<'_>, gone: &GoneBytes, changes: &mut Changes) {
+    let closures = cut.gone.closures.iter().filter_map(|id| cut.robot.closures.get(*id));
     let used: BTreeSet<String> = closures
-        .filter_map(|closure| job.robot.element(closure.place))
+        .filter_map(|closure| cut.robot.element(closure.place))
         .flat_map(|element| {
             ["site1", "site2"].map(|key| element.value(key).map(|v| v.into_owned()))
         })
@@ -247,7 +251,7 @@ fn lonely_sites(job: &Job<'_>, gone: &GoneBytes, changes: &mut Changes) {
     if used.is_empty() {
         return;
     }
-    let mentioned: BTreeSet<String> = survivors(job.document.root(), gone)
+    let mentioned: BTreeSet<String> = survivors(cut.document.root(), gone)
         .flat_map(|element| {
             let named = element
                 .attributes()
@@ -255,7 +259,7 @@ fn lonely_sites(job: &Job<'_>, gone: &GoneBytes, changes: &mut Changes) {
             named.map(|attribute| attribute.value().into_owned())
         })
         .collect();
-    for element in survivors(job.document.root(), gone).filter(|e| e.name() == "site") {
+    for element in survivors(cut.document.root(), gone).filter(|e| e.name() == "site") {
         let is_lonely = section(element) == Some("worldbody")
             && element
                 .value("name")
@@ -272,10 +276,13 @@ pub(super) fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Ch
         return;
     }
     let figures = &job.figures;
-    let limited = job.setting("compiler", "autolimits").is_some_and(|auto| auto == "false");
+    let limited = job.cut.setting("compiler", "autolimits").is_some_and(|auto| auto == "false");
     if let Some([low, high]) = job.new_limit() {
-        let ends =
-            if job.is_in_degrees() { [low.to_degrees(), high.to_degrees()] } else { [low, high] };
+        let ends = if job.cut.is_in_degrees() {
+            [low.to_degrees(), high.to_degrees()]
+        } else {
+            [low, high]
+        };
         changes.edits.set(element, "range", &list(&ends));
         if limited || element.value("limited").is_some() || job.driven.limit.is_none() {
             changes.edits.set(element, "limited", "true");
@@ -290,7 +297,7 @@ pub(super) fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Ch
     for (key, known, new) in [
         ("damping", job.driven.damping, figures.damping),
         ("frictionloss", job.driven.friction, figures.friction),
-        ("armature", job.driven.armature, figures.joint_armature(job.new.armature)),
+        ("armature", job.driven.armature, figures.joint_armature(job.cut.new.armature)),
     ] {
         if !is_same(known, new) {
             changes.edits.set(element, key, &text(new));

@@ -5,10 +5,10 @@
 //! −1, the force range the joint's torque, a position target the joint's reading counted in the signal's sense. What
 //! becomes of a signal is one straight line, [`Signal`], which ranges and keyframes follow alike.
 
+use super::cut::{Cut, MovedMotor, Onto};
 use super::numbers::{is_same, list, text};
 use super::seen::Seen;
-use super::tendon::{self, PinTendon};
-use super::{Changes, FoldFault, Job};
+use super::{Changes, FoldFault};
 use crate::handover::ActuatorUnits;
 use crate::robot::{Element, FileActuator};
 
@@ -31,20 +31,10 @@ impl Signal {
     }
 }
 
-/// The tendon of a linear actuator, else the driven joint; `None` where the motor stays.
-fn seen(job: &Job<'_>) -> Option<Seen> {
-    let figures = &job.figures;
-    let joint = || Seen {
-        line: figures.line(),
-        share: figures.torque_share,
-        armature_share: figures.actuators_share(job.new.armature),
-    };
-    job.tendon.map(PinTendon::seen).or_else(|| job.motor_moves().then(joint))
-}
-
 /// One actuator before and after.
 struct Move<'a> {
-    job: &'a Job<'a>,
+    cut: &'a Cut<'a>,
+    motor: &'a MovedMotor<'a>,
     element: Element<'a>,
     actuator: &'a FileActuator,
     seen: Seen,
@@ -54,36 +44,39 @@ struct Move<'a> {
 }
 
 /// What becomes of the control signal of the actuator at this element, where it is one that moves.
-pub(super) fn signal(job: &Job<'_>, element: Element<'_>) -> Option<Signal> {
-    moved(job, element).map(|moved| moved.signal())
+pub(super) fn signal(cut: &Cut<'_>, element: Element<'_>) -> Option<Signal> {
+    moved(cut, element).map(|moved| moved.signal())
 }
 
-fn moved<'a>(job: &'a Job<'a>, element: Element<'a>) -> Option<Move<'a>> {
-    let seen = seen(job)?;
-    let mut all = job.actuators();
-    let actuator = all.find(|a| a.place.document == 0 && a.place.element == element.id())?;
+fn moved<'a>(cut: &'a Cut<'a>, element: Element<'a>) -> Option<Move<'a>> {
+    let (motor, actuator) = cut.motors.iter().find_map(|motor| {
+        let mut all = motor.actuators(cut.robot);
+        let own = all.find(|a| a.place.document == 0 && a.place.element == element.id())?;
+        Some((motor, own))
+    })?;
+    let seen = motor.seen;
     // Only a force and a position servo have a joint's units of their own.
     let units = match element.name() {
-        "motor" | "position" if job.tendon.is_none() => job.options.actuator,
+        "motor" | "position" if motor.driven().is_some() => cut.options.actuator,
         _ => ActuatorUnits::Motor,
     };
     let slope = actuator.gear * seen.line[0];
-    Some(Move { job, element, actuator, seen, slope, units })
+    Some(Move { cut, motor, element, actuator, seen, slope, units })
 }
 
 /// Changes the actuator at this element, where it is one of the motor's joint.
-pub(super) fn change(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) -> bool {
-    let Some(moved) = moved(job, element) else { return false };
+pub(super) fn change(cut: &Cut<'_>, element: Element<'_>, changes: &mut Changes) -> bool {
+    let Some(moved) = moved(cut, element) else { return false };
     for key in ["joint", "jointinparent"] {
-        if element.value(key).is_none_or(|name| name != job.motor.name.as_str()) {
+        if element.value(key).is_none_or(|name| name != moved.motor.joint.name.as_str()) {
             continue;
         }
-        match job.tendon {
-            Some(_) => {
+        match &moved.motor.onto {
+            Onto::Tendon(tendon) => {
                 changes.edits.unset(element, key);
-                changes.edits.set(element, "tendon", &tendon::name(job));
+                changes.edits.set(element, "tendon", tendon);
             }
-            None => changes.edits.set(element, key, &job.driven.name),
+            Onto::Joint(driven) => changes.edits.set(element, key, &driven.name),
         }
     }
     match moved.units {
@@ -123,7 +116,7 @@ impl Move<'_> {
 
     fn name(&self) -> String {
         if self.actuator.name.is_empty() {
-            format!("the actuator on line {}", self.job.line(self.element))
+            format!("the actuator on line {}", self.cut.line(self.element))
         } else {
             format!("actuator {:?}", self.actuator.name)
         }
@@ -131,7 +124,7 @@ impl Move<'_> {
 
     fn in_motor_units(&self, changes: &mut Changes) {
         // A tendon that grows as the slide did keeps the bytes.
-        if self.job.tendon.is_none() || !is_same(Some(self.actuator.gear), self.gear()) {
+        if self.motor.driven().is_some() || !is_same(Some(self.actuator.gear), self.gear()) {
             changes.edits.set(self.element, "gear", &text(self.gear()));
         }
         let share = self.seen.share / self.seen.line[0].abs();
@@ -139,8 +132,8 @@ impl Move<'_> {
             changes.edits.set(self.element, "forcerange", &list(&force.map(|f| f * share)));
         }
         self.inertia_and_damping(1.0, changes);
-        if self.job.options.actuator == ActuatorUnits::Joint
-            && self.job.tendon.is_none()
+        if self.cut.options.actuator == ActuatorUnits::Joint
+            && self.motor.driven().is_some()
             && !is_same(Some(self.seen.line[0]), 1.0)
         {
             changes.notes.push(format!(
@@ -197,14 +190,14 @@ impl Move<'_> {
     }
 
     fn in_joint_units(&self, changes: &mut Changes) {
-        let (element, actuator, job) = (self.element, self.actuator, self.job);
+        let (element, actuator) = (self.element, self.actuator);
         changes.edits.set(element, "gear", &text(self.gear()));
-        if self.gear() < 0.0 {
+        if let Some(driven) = self.motor.driven().filter(|_| self.gear() < 0.0) {
             changes.notes.push(format!(
                 "{} has gear -1: joint {:?} turns the other way than {:?} did, and its signal keeps its sense",
                 self.name(),
-                job.driven.name,
-                job.motor.name
+                driven.name,
+                self.motor.joint.name
             ));
         }
         let share = actuator.gear.abs() * self.seen.share;
@@ -244,7 +237,7 @@ impl Move<'_> {
     /// The range of the signal, and what software that gives it must do.
     fn ranges(&self, changes: &mut Changes) {
         let signal = self.signal();
-        let inherits = self.job.document.root().descendants();
+        let inherits = self.cut.document.root().descendants();
         let inherits = inherits.filter(|e| e.value("inheritrange").is_some()).count() > 0;
         let inherits = inherits && self.element.name() == "position";
         if let Some(control) = self.actuator.control.filter(|_| inherits || !signal.is_same()) {
@@ -278,11 +271,11 @@ impl Move<'_> {
 }
 
 /// A sensor of an actuator that moves, where it would read otherwise than before.
-pub(super) fn sensor(job: &Job<'_>, element: Element<'_>) -> Option<FoldFault> {
+pub(super) fn sensor(cut: &Cut<'_>, element: Element<'_>) -> Option<FoldFault> {
     let named = element.value("actuator")?;
-    let actuators = job.document.root().children_named("actuator").flat_map(Element::children);
+    let actuators = cut.document.root().children_named("actuator").flat_map(Element::children);
     let of = actuators.into_iter().find(|a| a.value("name").is_some_and(|name| name == named))?;
-    let is_changed = moved(job, of).is_some_and(|moved| !moved.reads_the_same());
+    let is_changed = moved(cut, of).is_some_and(|moved| !moved.reads_the_same());
     is_changed.then(|| {
         FoldFault::at(
             element,

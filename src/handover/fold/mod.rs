@@ -8,6 +8,7 @@ mod all;
 mod beside;
 mod borne;
 mod coupled;
+mod cut;
 mod driven;
 mod fault;
 mod gone;
@@ -27,11 +28,11 @@ mod sdformat;
 mod seen;
 mod springs;
 mod tendon;
+mod two_joints;
 mod urdf;
 mod verdict;
 mod visuals;
 
-use std::borrow::Cow;
 use std::ops::{Deref, Range};
 
 use super::find::{Bodies, FoundLoop, FourBarLoop};
@@ -44,12 +45,16 @@ use crate::diagnostic::Diagnostic;
 use crate::dynamics::MeasuredOver;
 use crate::robot::{Document, Edits, Element, FileJoint, Format, Inertial, JointKind, Robot};
 
+use cut::{Cut, MovedMotor, Onto, Part};
 use gone::{Gone, GoneBytes};
+use seen::Seen;
 
 pub use super::emit::json_text as joint_json;
-pub use all::{FoldedAll, fold_all};
+pub use super::emit_two_joints::json_text as joints_json_text;
+pub use all::{FoldedAll, Wanted, fold_all};
 pub use beside::joints_beside;
 pub use fault::FoldFault;
+pub use two_joints::{FoldedTwoJoints, fold_two_joints, spoken_of_two_joints};
 
 /// How to fold.
 #[derive(Clone, Copy, Debug)]
@@ -82,15 +87,12 @@ pub struct Folded {
 /// Everything that one fold knows.
 struct Job<'a> {
     drive: FileDrive<'a>,
-    document: &'a Document,
+    cut: Cut<'a>,
     figures: Figures,
-    new: NewBodies,
     /// What the file says of crank and joint, in the coupled form.
     coupled: Option<Coupled>,
     /// The tendon that a linear actuator becomes, in the coupled form.
     tendon: Option<tendon::PinTendon>,
-    gone: Gone,
-    options: FoldOptions,
 }
 
 /// What a format's part gives back.
@@ -99,6 +101,8 @@ struct Changes {
     edits: Edits,
     faults: Vec<FoldFault>,
     notes: Vec<String>,
+    /// Tendons of a section that the file has none of yet.
+    tendons: Vec<String>,
     /// Rest (joint reading, rad) and stiffness (N m/rad) of the driven joint's new spring.
     spring: Option<[f64; 2]>,
 }
@@ -111,24 +115,7 @@ impl<'a> Deref for Job<'a> {
     }
 }
 
-impl Job<'_> {
-    /// Does the MJCF file write angles in degrees?
-    fn is_in_degrees(&self) -> bool {
-        self.setting("compiler", "angle").is_none_or(|angle| angle != "radian")
-    }
-
-    /// What the last of the MJCF files' elements of this name says.
-    fn setting(&self, element: &str, key: &str) -> Option<Cow<'_, str>> {
-        let documents = self.robot.documents.iter();
-        let elements = documents.flat_map(|document| document.root().descendants());
-        elements.filter(|e| e.name() == element).filter_map(|e| e.value(key)).last()
-    }
-
-    /// The line of the file on which an element begins.
-    fn line(&self, element: Element<'_>) -> usize {
-        element.document().line_column(element.range().start).0
-    }
-
+impl Cut<'_> {
     /// Takes links and joints that go out of the file, and gives their bytes.
     fn take_out(&self, changes: &mut Changes) -> GoneBytes {
         let places = self.gone.places(self.robot);
@@ -184,10 +171,10 @@ fn attempt(
     let (job, other) = jobs(robot, found, parts, &all, options)?;
     let mut changes = Changes::default();
     let each = || [Some(&job), other.as_ref()].into_iter().flatten();
-    changes.faults.extend(elsewhere(&job, each().map(|job| job.driven)));
+    changes.faults.extend(elsewhere(&job.cut, each().flat_map(|job| [job.motor, job.driven])));
     for job in each() {
-        changes.faults.extend(nameless(job));
-        borne::look(job, &mut changes);
+        changes.faults.extend(nameless(&job.cut, job.driven));
+        borne::look(&job.cut, &mut changes);
         driven_joint(job, &mut changes);
         if job.is_jaw() {
             rehung::place(job, &mut changes);
@@ -207,15 +194,16 @@ fn attempt(
     if !changes.faults.is_empty() {
         return Err(changes.faults);
     }
-    let text = changes.edits.apply(job.document).map_err(|overlap| vec![overlaps(&overlap.1)])?;
-    let mut notes = job.new.notes.clone();
+    let text =
+        changes.edits.apply(job.cut.document).map_err(|overlap| vec![overlaps(&overlap.1)])?;
+    let mut notes = job.cut.new.notes.clone();
     notes.extend(changes.notes);
     notes.extend(jaw::note(found));
     notes.extend(shift_note(&job));
     Ok(Folded {
         text,
         notes,
-        inertia_error: job.new.error,
+        inertia_error: job.cut.new.error,
         file: beside::FileSays::of(&job, other.as_ref()),
     })
 }
@@ -245,7 +233,7 @@ pub fn spoken_of(
     let Ok(parts) = verdict::foldable(robot, found) else { return Vec::new() };
     let Ok((job, _)) = jobs(robot, found, parts, &all, options) else { return Vec::new() };
     match robot.format {
-        Format::Mjcf => mjcf::spoken_of(&job, document),
+        Format::Mjcf => mjcf::spoken_of(&job.cut, document),
         Format::Urdf | Format::Sdformat => mentions::spoken_of(&job, document),
     }
 }
@@ -258,15 +246,14 @@ struct Foldable<'a> {
 }
 
 /// What the file's other parts, and software, speak of the driven joint by.
-fn nameless(job: &Job<'_>) -> Option<FoldFault> {
-    if !job.driven.name.is_empty() {
+fn nameless(cut: &Cut<'_>, driven: &FileJoint) -> Option<FoldFault> {
+    if !driven.name.is_empty() {
         return None;
     }
-    let element = job.robot.element(job.driven.place)?;
-    let line = job.line(element);
+    let line = cut.line(cut.robot.element(driven.place)?);
     let message = "the driven joint has no name for its motor and its software to speak of";
     let help = format!("give the joint on line {line} a name, then fold");
-    Some(FoldFault::at_place(job.robot, job.driven.place, message, &help))
+    Some(FoldFault::at_place(cut.robot, driven.place, message, &help))
 }
 
 /// The loop's own job, and that of the finger which goes with it.
@@ -323,7 +310,43 @@ fn job<'a>(
     } else {
         Gone::of(robot, bodies, four_bar, keeps_crank)
     };
-    Ok(Job { drive, document, figures, new, coupled, tendon, gone, options })
+    let motors = moved(&drive, &figures, &new, tendon).into_iter().collect();
+    let parts = parts_of(four_bar, &[1, 2]);
+    let cut = Cut { robot, bodies, document, options, gone, new, parts, motors };
+    Ok(Job { drive, cut, figures, coupled, tendon })
+}
+
+/// The bodies of these numbers.
+fn parts_of<'a>(four_bar: &'a FourBarLoop, which: &[usize]) -> Vec<Part<'a>> {
+    let bodies = four_bar.bodies();
+    let each = which.iter().filter_map(|at| {
+        let bar = four_bar.links.get(*at).copied();
+        Some(Part { at: *at, body: *bodies.get(*at)?, pins: &four_bar.pins, bar })
+    });
+    each.collect()
+}
+
+/// What the motor's actuators act on now: the tendon of a linear actuator, else the driven joint; `None` where the motor
+/// stays.
+fn moved<'a>(
+    drive: &FileDrive<'a>,
+    figures: &Figures,
+    new: &NewBodies,
+    tendon: Option<tendon::PinTendon>,
+) -> Option<MovedMotor<'a>> {
+    let (onto, seen) = match tendon {
+        Some(tendon) => (Onto::Tendon(tendon::name(drive.driven)), tendon.seen()),
+        None if drive.motor_moves() => {
+            let seen = Seen {
+                line: figures.line(),
+                share: figures.torque_share,
+                armature_share: figures.actuators_share(new.armature),
+            };
+            (Onto::Joint(drive.driven), seen)
+        }
+        None => return None,
+    };
+    Some(MovedMotor { id: drive.motor_joint()?, joint: drive.motor, onto, seen })
 }
 
 fn is_loop(robot: &Robot, driven: &FileJoint) -> FoldFault {
@@ -332,13 +355,13 @@ fn is_loop(robot: &Robot, driven: &FileJoint) -> FoldFault {
 }
 
 /// What goes or changes must stand in the file itself: an included one may serve other robots too.
-fn elsewhere<'a>(job: &Job<'_>, driven: impl Iterator<Item = &'a FileJoint>) -> Vec<FoldFault> {
-    let mut places = job.gone.places(job.robot);
-    places.push(job.motor.place);
-    places.extend(driven.map(|joint| joint.place));
-    let moved = job.gone.moved.iter().flat_map(|moved| [moved.seat.link, moved.seat.onto]);
-    let links = job.new.links.iter().map(|(id, _)| *id).chain(moved);
-    places.extend(links.filter_map(|id| job.robot.links.get(id)).map(|link| link.place));
+fn elsewhere<'a>(cut: &Cut<'_>, joints: impl Iterator<Item = &'a FileJoint>) -> Vec<FoldFault> {
+    let Cut { robot, gone, new, .. } = cut;
+    let mut places = gone.places(robot);
+    places.extend(joints.map(|joint| joint.place));
+    let moved = gone.moved.iter().flat_map(|moved| [moved.seat.link, moved.seat.onto]);
+    let links = new.links.iter().map(|(id, _)| *id).chain(moved);
+    places.extend(links.filter_map(|id| robot.links.get(id)).map(|link| link.place));
     places.sort();
     places.dedup();
     places.retain(|place| place.document != 0);
@@ -347,7 +370,7 @@ fn elsewhere<'a>(job: &Job<'_>, driven: impl Iterator<Item = &'a FileJoint>) -> 
         .into_iter()
         .map(|place| {
             FoldFault::at_place(
-                job.robot,
+                robot,
                 place,
                 "what the fold changes stands in an included file",
                 help,

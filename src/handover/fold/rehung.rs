@@ -82,7 +82,7 @@ pub(super) fn hang(job: &Job<'_>, changes: &mut Changes) {
 
 fn own<'a>(job: &'a Job<'_>) -> Option<&'a Moved> {
     let joint = job.rehung()?.joint;
-    job.gone.moved.iter().find(|moved| moved.seat.joint == joint)
+    job.cut.gone.moved.iter().find(|moved| moved.seat.joint == joint)
 }
 
 fn body(robot: &Robot, link: LinkId) -> Option<Element<'_>> {
@@ -125,7 +125,7 @@ fn no_contact(job: &Job<'_>, moved: &Moved) -> Option<String> {
         };
         is_of(crank, &a) && is_of(coupler, &b) || is_of(crank, &b) && is_of(coupler, &a)
     };
-    let sections = job.document.root().children_named("contact");
+    let sections = job.cut.document.root().children_named("contact");
     let is_excluded = sections.flat_map(Element::children).any(excludes);
     let name = |link: LinkId| job.robot.link_name(link);
     (touches(crank) && touches(coupler) && !is_excluded).then(|| {

@@ -12,12 +12,12 @@ use crate::robot::Element;
 
 /// Edits of the whole file.
 pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
-    let root = job.document.root();
-    let gone = job.take_out(changes);
-    job.write_bodies(inertial::sdformat, changes);
-    match job.options.model {
+    let root = job.cut.document.root();
+    let gone = job.cut.take_out(changes);
+    job.cut.write_bodies(inertial::sdformat, changes);
+    match job.cut.options.model {
         Form::Coupled => coupled::by_mimic(job, changes),
-        Form::Direct if job.options.keep_visuals => visuals::sdformat(job, changes),
+        Form::Direct if job.cut.options.keep_visuals => visuals::sdformat(job, changes),
         Form::Direct | Form::Loop => {}
     }
     references(job, root, &gone, changes);

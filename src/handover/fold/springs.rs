@@ -29,7 +29,7 @@ pub(super) fn carry(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) 
     let found = fitted(job);
     let fits = found.filter(|spring| spring.error <= SHARE * spring.largest);
     let is_held = job.robot.format.holds_springs();
-    match (fits.or(found.filter(|_| job.options.anyway)), is_held) {
+    match (fits.or(found.filter(|_| job.cut.options.anyway)), is_held) {
         (Some(spring), true) => {
             write(job, element, &spring, changes);
             changes.spring = Some([spring.rests_at, spring.stiffness]);
@@ -42,7 +42,7 @@ pub(super) fn carry(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) 
                 shown(spring.largest)
             ));
         }
-        _ if job.options.anyway => {
+        _ if job.cut.options.anyway => {
             changes.notes.push(format!("the spring of joint {names} is lost"));
         }
         _ => changes.faults.push(refusal(job, &gone, &names, found)),
@@ -79,7 +79,7 @@ fn refusal(job: &Job<'_>, gone: &[&LoopSpring], names: &str, found: Option<Sprin
 fn write(job: &Job<'_>, element: Element<'_>, spring: &Spring, changes: &mut Changes) {
     let (stiffness, rests_at) = (text(spring.stiffness), spring.rests_at);
     if job.robot.format == Format::Mjcf {
-        let rest = if job.is_in_degrees() { rests_at.to_degrees() } else { rests_at };
+        let rest = if job.cut.is_in_degrees() { rests_at.to_degrees() } else { rests_at };
         changes.edits.set(element, "stiffness", &stiffness);
         changes.edits.set(element, "springref", &text(rest));
     }

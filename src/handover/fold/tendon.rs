@@ -5,6 +5,7 @@
 
 use nalgebra::Point3;
 
+use super::cut::Cut;
 use super::numbers::{list, text};
 use super::seen::Seen;
 use super::{Changes, FoldFault, Job};
@@ -13,7 +14,7 @@ use crate::handover::Form;
 use crate::handover::engine::EngineVersion;
 use crate::handover::find::LoopDrive;
 use crate::handover::stand_in::in_file::{FileDrive, Motion};
-use crate::robot::{Element, LinkId, escaped};
+use crate::robot::{Element, FileJoint, JointProperties, LinkId, escaped};
 
 /// The tendon of one fold.
 #[derive(Clone, Copy, Debug)]
@@ -47,79 +48,147 @@ impl PinTendon {
     }
 }
 
-pub(super) fn name(job: &Job<'_>) -> String {
-    format!("{}_actuator", job.driven.name)
+pub(super) fn name(driven: &FileJoint) -> String {
+    format!("{}_actuator", driven.name)
 }
 
 /// Sites on carrier and child, and the tendon between them.
 pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
-    if let Some(fault) = refused(job) {
+    let own = name(job.driven);
+    let names = ["motor_pin", "rocker_pin"].map(|part| format!("{}_{part}", job.driven.name));
+    let made = [own.as_str(), &names[0], &names[1]];
+    if let Some(fault) = refused(&job.cut, &made) {
         return changes.faults.push(fault);
     }
     let [a, _, q, _] = &job.four_bar.pins;
-    let ends = [("motor_pin", a.links[0], a.points[0]), ("rocker_pin", q.links[1], q.points[1])];
-    let names = ends.map(|(part, ..)| format!("{}_{part}", job.driven.name));
-    for ((_, link, at), name) in ends.into_iter().zip(&names) {
-        site(job, (link, at), name, changes);
+    let ends = [(a.links[0], a.points[0]), (q.links[1], q.points[1])];
+    for (end, name) in ends.into_iter().zip(&names) {
+        site(&job.cut, end, name, changes);
     }
-    let path = names.map(|name| format!("  <site site=\"{}\"/>\n", escaped(&name)));
-    let spatial = format!("<spatial{}>\n{}</spatial>", properties(job), path.concat());
-    let root = job.document.root();
-    match root.child("tendon") {
-        Some(section) => changes.edits.append(section, &spatial),
-        None => {
-            let lines = spatial.replace('\n', "\n  ");
-            changes.edits.append(root, &format!("<tendon>\n  {lines}\n</tendon>"));
-        }
-    }
+    let motor = Properties::of(&own, job.motor);
+    spatial(&job.cut, &motor, &names, changes);
     changes.notes.push(format!(
-        "tendon {:?} runs from pin to pin and is as long as the actuator: motor reading, ratio and torque are exact at every pose",
-        name(job)
+        "tendon {own:?} runs from pin to pin and is as long as the actuator: motor reading, ratio and torque are exact at every pose"
     ));
     if job.motor.armature.is_some_and(|x| x > 0.0) {
-        changes.notes.push(format!(
-            "an armature on a tendon needs the engine's version {} or later",
-            EngineVersion::TENDON_ARMATURE
-        ));
+        changes.notes.push(version_note());
     }
 }
 
-/// Only what the slide has: a tendon is without any of it by itself.
-fn properties(job: &Job<'_>) -> String {
-    let of = |key: &str, figure: Option<f64>| {
-        let figure = figure.filter(|x| x.abs() > 0.0);
-        figure.map_or(String::new(), |x| format!(" {key}=\"{}\"", text(x)))
-    };
-    let motor = job.motor;
-    let effort = motor.effort.map_or(String::new(), |most| {
-        format!(" actuatorfrclimited=\"true\" actuatorfrcrange=\"{}\"", list(&[-most, most]))
-    });
+/// Which engines have what stands on it.
+pub(super) fn version_note() -> String {
     format!(
-        " name=\"{}\"{}{}{}{effort}",
-        escaped(&name(job)),
-        of("armature", motor.armature),
-        of("damping", motor.damping),
-        of("frictionloss", motor.friction),
+        "an armature on a tendon needs the engine's version {} or later",
+        EngineVersion::TENDON_ARMATURE
     )
 }
 
-fn site(job: &Job<'_>, (link, at): (LinkId, Point3<f64>), name: &str, changes: &mut Changes) {
-    let Some(link) = job.robot.links.get(link) else { return };
+/// A tendon between two sites.
+pub(super) fn spatial(
+    cut: &Cut<'_>,
+    own: &Properties<'_>,
+    ends: &[String; 2],
+    changes: &mut Changes,
+) {
+    let path = ends.each_ref().map(|name| format!("  <site site=\"{}\"/>\n", escaped(name)));
+    put(cut, &format!("<spatial{}>\n{}</spatial>", own.text(), path.concat()), changes);
+}
+
+/// A tendon whose length is a sum of readings, each times its figure.
+pub(super) fn fixed(
+    cut: &Cut<'_>,
+    own: &Properties<'_>,
+    joints: &[(String, f64)],
+    changes: &mut Changes,
+) {
+    let share = |(joint, share): &(String, f64)| {
+        format!("  <joint joint=\"{}\" coef=\"{}\"/>\n", escaped(joint), text(*share))
+    };
+    let joints: String = joints.iter().map(share).collect();
+    put(cut, &format!("<fixed{}>\n{joints}</fixed>", own.text()), changes);
+}
+
+/// Into the file's section of tendons, which is made where there is none.
+fn put(cut: &Cut<'_>, tendon: &str, changes: &mut Changes) {
+    let root = cut.document.root();
+    match root.child("tendon") {
+        Some(section) => changes.edits.append(section, tendon),
+        None => changes.tendons.push(tendon.to_owned()),
+    }
+}
+
+/// Makes the section where the file has none.
+pub(super) fn section(cut: &Cut<'_>, changes: &mut Changes) {
+    if changes.tendons.is_empty() {
+        return;
+    }
+    let lines = std::mem::take(&mut changes.tendons).join("\n").replace('\n', "\n  ");
+    changes.edits.append(cut.document.root(), &format!("<tendon>\n  {lines}\n</tendon>"));
+}
+
+/// What stands on a tendon in a motor's joint's place, per length: a tendon is without any of it by itself.
+pub(super) struct Properties<'a> {
+    pub(super) name: &'a str,
+    pub(super) armature: Option<f64>,
+    pub(super) damping: Option<f64>,
+    pub(super) friction: Option<f64>,
+    /// Largest force both ways.
+    pub(super) effort: Option<f64>,
+    /// Smallest and largest length.
+    pub(super) range: Option<[f64; 2]>,
+}
+
+impl<'a> Properties<'a> {
+    /// As the joint had it, which counts the same lengths, without its limits.
+    pub(super) fn of(name: &'a str, joint: &FileJoint) -> Self {
+        let JointProperties { armature, damping, friction, effort, .. } = joint.properties;
+        Self { name, armature, damping, friction, effort, range: None }
+    }
+
+    fn text(&self) -> String {
+        let of = |key: &str, figure: Option<f64>| {
+            let figure = figure.filter(|x| x.abs() > 0.0);
+            figure.map_or(String::new(), |x| format!(" {key}=\"{}\"", text(x)))
+        };
+        let between = |limited: &str, key: &str, ends: Option<[f64; 2]>| {
+            ends.map_or(String::new(), |ends| {
+                format!(" {limited}=\"true\" {key}=\"{}\"", list(&ends))
+            })
+        };
+        let effort = self.effort.map(|most| [-most, most]);
+        format!(
+            " name=\"{}\"{}{}{}{}{}",
+            escaped(self.name),
+            of("armature", self.armature),
+            of("damping", self.damping),
+            of("frictionloss", self.friction),
+            between("limited", "range", self.range),
+            between("actuatorfrclimited", "actuatorfrcrange", effort),
+        )
+    }
+}
+
+/// A named point of a link, which stands there in the model's frame in the drawn pose.
+pub(super) fn site(
+    cut: &Cut<'_>,
+    (link, at): (LinkId, Point3<f64>),
+    name: &str,
+    changes: &mut Changes,
+) {
+    let Some(link) = cut.robot.links.get(link) else { return };
     let own = link.pose.inverse_transform_point(&at);
-    let Some(body) = job.robot.element(link.place) else { return };
+    let Some(body) = cut.robot.element(link.place) else { return };
     let own: Vec<f64> = own.iter().map(|x| if x.abs() < 1e-14 { 0.0 } else { *x }).collect();
     let line = format!("<site name=\"{}\" pos=\"{}\"/>", escaped(name), list(&own));
     changes.edits.append(body, &line);
 }
 
 /// Names that are taken, and defaults of the file that would change what is made.
-fn refused(job: &Job<'_>) -> Option<FoldFault> {
-    let root = job.document.root();
-    let made =
-        ["actuator", "motor_pin", "rocker_pin"].map(|part| format!("{}_{part}", job.driven.name));
+pub(super) fn refused(cut: &Cut<'_>, made: &[&str]) -> Option<FoldFault> {
+    let root = cut.document.root();
     let takes = |element: &Element<'_>| {
         matches!(element.name(), "site" | "spatial" | "fixed")
-            && element.value("name").is_some_and(|name| made.iter().any(|made| *made == name))
+            && element.value("name").is_some_and(|name| made.iter().any(|made| **made == *name))
     };
     if let Some(element) = root.descendants().find(takes) {
         let message = "a name that the tendon or its ends would get is taken";

@@ -12,12 +12,12 @@ use crate::robot::{Element, Place};
 
 /// Edits of the whole file.
 pub(super) fn change(job: &Job<'_>, changes: &mut Changes) {
-    let root = job.document.root();
-    let gone = job.take_out(changes);
-    job.write_bodies(inertial::urdf, changes);
-    match job.options.model {
+    let root = job.cut.document.root();
+    let gone = job.cut.take_out(changes);
+    job.cut.write_bodies(inertial::urdf, changes);
+    match job.cut.options.model {
         Form::Coupled => coupled::by_mimic(job, changes),
-        Form::Direct if job.options.keep_visuals => visuals::urdf(job, changes),
+        Form::Direct if job.cut.options.keep_visuals => visuals::urdf(job, changes),
         Form::Direct | Form::Loop => {}
     }
     references(job, root, &gone, changes);
@@ -84,7 +84,7 @@ fn simulator_block(
         let what = format!("<{}> of the block for {reference:?}", child.name());
         let hangs = format!("{what} hangs on a part that goes with the linkage");
         let place = Place { document: 0, element: child.id() };
-        borne::lose(job, place, &what, (hangs, "move it to a part that stays"), changes);
+        borne::lose(&job.cut, place, &what, (hangs, "move it to a part that stays"), changes);
     }
     if goes {
         changes.edits.remove(element);

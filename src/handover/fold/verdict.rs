@@ -2,6 +2,7 @@
 
 use super::{FoldFault, FoldOptions, Foldable, Job, attempt};
 use crate::diagnostic::{Code, Diagnostic};
+use crate::dynamics::MeasuredOver;
 use crate::equivalence::{Assessment, Criterion, MET_WITHIN, Outcome, Verdict};
 use crate::handover::Form;
 use crate::handover::find::{Bodies, FoundLoop, FourBarLoop, MotorSeat};
@@ -61,13 +62,14 @@ fn refused(robot: &Robot, found: &FoundLoop, code: &str, message: &str) -> FoldF
     fault
 }
 
-fn cure(code: &str) -> &'static str {
+/// What to do about an obstacle.
+pub(super) fn cure(code: &str) -> &'static str {
     match code {
         "coupler_bears" | "crank_bears" | "shares_joints" | "five_bar" | "not_four_joints" => {
             "this linkage is no drive of one joint: keep the loop, or model it by hand"
         }
         "two_rods" => {
-            "a drive of two joints is not folded into its file: keep both loops, or write its design with find --design and start from that"
+            "fold both loops together: --loop with the name of the body that they turn, or --all"
         }
         "spring" => "keep the loop where the spring matters, or take the spring's joint out first",
         "pad_unknown" => "call a shape or a site of the finger pad, or give the finger its mass",
@@ -103,8 +105,21 @@ pub(super) fn against(robot: &Robot, found: &FoundLoop, options: FoldOptions) ->
 /// held to the same limit: crank and rod alone then decide.
 pub(super) fn too_heavy(job: &Job<'_>, found: &FoundLoop) -> Option<FoldFault> {
     let limit = job.check().criterion(Criterion::Inertia)?.limit;
-    let (over, error) = job.new.error?;
-    if error <= limit + MET_WITHIN || job.options.anyway {
+    let error = job.cut.new.error.filter(|_| !job.cut.options.anyway)?;
+    let whose = if job.figures.rotor > 0.0 {
+        ""
+    } else {
+        "; the file gives the motor no armature: crank and rod alone do this"
+    };
+    let message = over_limit(error, limit)? + whose;
+    let mut fault = refused(job.robot, found, "verdict", &message);
+    fault.verdict = Some(Verdict::NotEquivalent);
+    Some(fault)
+}
+
+/// That an error of kinetic energy is over a limit, as a clause; `None` where it is not.
+pub(super) fn over_limit((over, error): (MeasuredOver, f64), limit: f64) -> Option<String> {
+    if error <= limit + MET_WITHIN {
         return None;
     }
     let figure = if error.is_finite() {
@@ -112,16 +127,7 @@ pub(super) fn too_heavy(job: &Job<'_>, found: &FoundLoop) -> Option<FoldFault> {
     } else {
         "what kinetic energy would be off by has no finite figure".to_owned()
     };
-    let whose = if job.figures.rotor > 0.0 {
-        ""
-    } else {
-        "; the file gives the motor no armature: crank and rod alone do this"
-    };
-    let message =
-        format!("{figure} ({}), where {} is accepted{whose}", over.name(), percent(limit));
-    let mut fault = refused(job.robot, found, "verdict", &message);
-    fault.verdict = Some(Verdict::NotEquivalent);
-    Some(fault)
+    Some(format!("{figure} ({}), where {} is accepted", over.name(), percent(limit)))
 }
 
 /// What would do instead, each tried: what is said here works. `others` stand against the fold besides the verdict.

@@ -9,7 +9,7 @@ use crate::handover::stand_in::in_file::spring::{RodLine, rod_line};
 use crate::robot::{Element, FileJoint, LinkId};
 
 fn kept_rod(job: &Job<'_>) -> Option<RodLine> {
-    rod_line(job, |joint| job.gone.joints.contains(&joint))
+    rod_line(job, |joint| job.cut.gone.joints.contains(&joint))
 }
 
 /// Links of crank and coupler.
@@ -104,7 +104,7 @@ pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
         // The engine's polynomial counts from both joints' drawn readings.
         let drawn = shift + slope * job.driven.drawn_at - joint.drawn_at;
         let polynomial = [drawn, slope, 0.0, 0.0, 0.0];
-        mjcf_ties::couple(job, [&joint.name, &job.driven.name], &polynomial, changes);
+        mjcf_ties::couple(&job.cut, [&joint.name, &job.driven.name], &polynomial, changes);
     }
     changes.notes.push("crank and rod stay to be seen, 1 mg each; their couplings cost the engine time: leave --keep-visuals out for training".to_owned());
 }

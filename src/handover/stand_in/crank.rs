@@ -261,6 +261,5 @@ pub(in crate::handover) fn actuator<G: Draws>(
             gains,
             ..ActuatorProperties::default()
         },
-        shift: 0.0,
     }
 }

@@ -154,8 +154,8 @@ pub(in crate::handover) fn actuator<G: Draws>(
             gains: gains.map(|gains| gains.map(|gain| gain / (gear * gear))),
             armature: before_gear(joint_armature(request, stand_in)),
             damping: before_gear(figures.damping),
+            shift,
         },
-        shift,
     }
 }
 

@@ -379,13 +379,13 @@ fn actuators(joints: &[DrivenJoint]) -> Element {
 fn actuator(actuator: &JointActuator) -> Element {
     let own = &actuator.properties;
     let element = match own.gains {
-        Some([kp, kv]) if actuator.shift == 0.0 => {
+        Some([kp, kv]) if own.shift == 0.0 => {
             named("position", actuator).with_numbers("kp", &[kp]).with_numbers("kv", &[kv])
         }
         Some([kp, kv]) => named("general", actuator)
             .with("biastype", "affine")
             .with_numbers("gainprm", &[kp])
-            .with_numbers("biasprm", &[-kp * actuator.shift, -kp, -kv]),
+            .with_numbers("biasprm", &[-kp * own.shift, -kp, -kv]),
         None => named("motor", actuator),
     };
     let element = limited(element, ["ctrllimited", "ctrlrange"], own.control);

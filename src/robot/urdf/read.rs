@@ -20,7 +20,7 @@ use crate::robot::model::{
     DriveThrough, FileActuator, FileLink, Fitting, JointId, LinkId, LinkShape, Place, Robot,
     SharedDrive,
 };
-use crate::robot::properties::{ActuatorProperties, Inertial};
+use crate::robot::properties::{ActuatorProperties, Inertial, JointProperties};
 use crate::robot::values::{Faults, Written, placed, roll_pitch_yaw, shown};
 
 /// Without its document yet.
@@ -224,6 +224,8 @@ impl<'a> Urdf<'a> {
                 through: DriveThrough::Transmission,
                 joints,
                 ends: None,
+                actuator: ActuatorProperties::default(),
+                tendon: JointProperties::default(),
             });
         }
     }

@@ -12,7 +12,7 @@ mod words;
 pub use check::{check_two_joints, check_two_motors};
 pub use course::{CoursePose, MAP_POSES, RegionCourse, region_course};
 pub use loads::{RegionDuty, RegionLoads, RodDuty, loads_of_two_joints};
-pub use parts::{link_frames, two_joint_parts};
+pub use parts::{link_frames, two_joint_bodies, two_joint_parts};
 pub use region_rows::{RegionRow, region_rows};
 pub use tolerance::{
     RankedSize, RegionScatter, RegionTolerance, RegionWorstCase, ScatteredFigure, WorstBuild,

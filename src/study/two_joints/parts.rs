@@ -7,7 +7,7 @@ use nalgebra::{Isometry3, Translation3, Unit, UnitQuaternion, Vector3};
 
 use crate::design::{BodyMass, LegMasses, TwoJointDesign};
 use crate::drive::{Axis, DrawnLeg, Vector};
-use crate::dynamics::{Body, LegParts, TwoJointParts};
+use crate::dynamics::{Body, LegParts, Rotor, TwoJointParts};
 
 use super::super::drive::{plain, rotor_of, seen};
 
@@ -30,6 +30,28 @@ pub fn link_frames(pitch: &Axis, roll: &Axis, reads: [f64; 2]) -> [Isometry3<f64
 /// # Errors
 /// What is missing.
 pub fn two_joint_parts(design: &TwoJointDesign) -> Result<TwoJointParts, Vec<&'static str>> {
+    let actuator = design.actuator.as_ref();
+    let bodies = two_joint_bodies(design, [rotor_of(actuator); 2]);
+    let rotor = [
+        (actuator.and_then(|a| a.rotor_inertia).is_none(), "[actuator] rotor_inertia"),
+        (actuator.and_then(|a| a.gear_ratio).is_none(), "[actuator] gear_ratio"),
+    ];
+    let rotor: Vec<_> = rotor.into_iter().filter_map(|(lacks, key)| lacks.then_some(key)).collect();
+    match bodies {
+        Ok(parts) if rotor.is_empty() => Ok(parts),
+        Ok(_) => Err(rotor),
+        Err(missing) => Err([missing, rotor].concat()),
+    }
+}
+
+/// The same with these rotors, of which there may be none.
+///
+/// # Errors
+/// The bodies that are missing.
+pub fn two_joint_bodies(
+    design: &TwoJointDesign,
+    rotors: [Option<Rotor>; 2],
+) -> Result<TwoJointParts, Vec<&'static str>> {
     let missing = missing(design);
     let Some(child) = design.masses.child.as_ref().filter(|_| missing.is_empty()) else {
         return Err(missing);
@@ -38,28 +60,28 @@ pub fn two_joint_parts(design: &TwoJointDesign) -> Result<TwoJointParts, Vec<&'s
     let [middle, foot] = link_frames(&drawing.pitch, &drawing.roll, design.joint_reads);
     let in_carrier = |body: &BodyMass, frame: &Isometry3<f64>| seen(body, &frame.inverse());
     let [one, two] = &design.masses.legs;
-    let leg = |own: &LegMasses| {
+    let leg = |own: &LegMasses, rotor| {
         let part = |body: &Option<BodyMass>| body.as_ref().map(plain);
         LegParts {
             crank: part(&own.crank),
             rod: part(&own.rod),
             housing: part(&own.housing),
             nut: part(&own.nut),
-            rotor: rotor_of(design.actuator.as_ref()),
+            rotor,
         }
     };
     let carrier: Option<Body> = design.masses.carrier.as_ref().map(plain);
     Ok(TwoJointParts {
-        legs: [leg(one), leg(two)],
+        legs: [leg(one, rotors[0]), leg(two, rotors[1])],
         middle: design.masses.middle.as_ref().map(|body| in_carrier(body, &middle)),
         child: in_carrier(child, &foot),
         carrier,
     })
 }
 
-/// What an inertia figure needs and the design lacks.
+/// The bodies that an inertia figure needs and the design lacks.
 fn missing(design: &TwoJointDesign) -> Vec<&'static str> {
-    let (masses, actuator) = (&design.masses, design.actuator.as_ref());
+    let masses = &design.masses;
     let has_cranks = |is: bool| {
         let legs = design.drawing.legs.iter().zip(&masses.legs);
         legs.filter(move |(leg, _)| matches!(leg, DrawnLeg::Crank { .. }) == is)
@@ -73,8 +95,6 @@ fn missing(design: &TwoJointDesign) -> Vec<&'static str> {
         (lacks(false, |own| own.housing.is_some()), "[mass.MOTOR.housing]"),
         (lacks(false, |own| own.nut.is_some()), "[mass.MOTOR.nut]"),
         (masses.child.is_none(), "[mass.child]"),
-        (actuator.and_then(|a| a.rotor_inertia).is_none(), "[actuator] rotor_inertia"),
-        (actuator.and_then(|a| a.gear_ratio).is_none(), "[actuator] gear_ratio"),
     ];
     all.into_iter().filter_map(|(lacks, name)| lacks.then_some(name)).collect()
 }

@@ -12,6 +12,7 @@ mod view;
 use nalgebra::Vector3;
 
 use super::found::FoundLoop;
+use super::motor_side::MotorSide;
 use super::obstacle::Obstacle;
 use super::pins::{LoopPin, joint_called};
 use super::ring::Ring;
@@ -78,6 +79,8 @@ pub struct TwoRodsInFile {
     pub has_no_screw: [bool; 2],
     /// What moves with each motor: crank and rod, or housing and nut.
     pub bodies: [[LinkId; 2]; 2],
+    /// The pins of both loops, each from the carrier over the motor's side on.
+    pub pins: [Vec<LoopPin>; 2],
 }
 
 /// A double loop as a design, checked.
@@ -92,6 +95,12 @@ pub struct JudgedTwoJoints {
 }
 
 impl TwoRodsInFile {
+    /// What the file says at each motor, by its own turn, with nothing of what goes; `None` where it has no such joint.
+    #[must_use]
+    pub fn motor_sides(&self, robot: &Robot) -> [Option<MotorSide>; 2] {
+        text::motor_sides(robot, self)
+    }
+
     /// The lengths that an engineer names a leg by, m, with their names.
     #[must_use]
     pub fn figures(&self, leg: usize) -> Vec<(&'static str, f64)> {
@@ -254,7 +263,8 @@ fn read(
         roll: axis(roll)?,
         legs: [first.drawn, second.drawn],
     };
-    stands(robot, &seat, drawing, region?, [first, second], obstacles)
+    let found = stands(robot, &seat, drawing, region?, [first, second], obstacles)?;
+    Some(TwoRodsInFile { pins: rings.each_ref().map(|ring| ring.pins.clone()), ..found })
 }
 
 /// Whether the drawn pose is a zero pose, with the readings that belong to it.
@@ -291,6 +301,7 @@ fn stands(
         region,
         has_no_screw: [first.has_no_screw, second.has_no_screw],
         bodies: [first.bodies, second.bodies],
+        pins: Default::default(),
     })
 }
 

@@ -10,12 +10,12 @@ use crate::dynamics::{
 };
 use crate::handover::Form;
 use crate::handover::fault::EmitFault;
-use crate::handover::find::{DrawingFrames, GEAR, carrier_links, is_world, masses};
+use crate::handover::find::{Bodies, DrawingFrames, GEAR, carrier_links, is_world, masses};
 use crate::handover::link_moments::moments;
 use crate::handover::stand_in::additions::{Additions, coupled_error, headline};
 use crate::handover::stand_in::coupling::held;
 use crate::handover::stand_in::link_frame;
-use crate::robot::{Format, Inertial, LinkId, tensor_entries};
+use crate::robot::{Format, Inertial, LinkId, Robot, tensor_entries};
 
 /// New figures of links, in their own frames.
 #[derive(Clone, Debug, Default)]
@@ -115,22 +115,8 @@ impl FileDrive<'_> {
         Masses { carrier: masses.carrier.filter(|_| !self.is_grounded()), ..*masses }
     }
 
-    /// The carrier is, or is fixed to, what does not move.
     pub(super) fn is_grounded(&self) -> bool {
-        let carrier = self.four_bar.bodies()[0];
-        let has_world = self.bodies.links(carrier).any(|link| link == 0);
-        self.robot.format == Format::Mjcf && has_world
-    }
-
-    /// The links that can weigh something, the heaviest first; the world cannot.
-    fn recipients(&self, mut links: Vec<LinkId>) -> Vec<LinkId> {
-        let mass = |link: &LinkId| {
-            let link = self.robot.links.get(*link).and_then(|l| l.inertial);
-            link.map_or(0.0, |inertial| inertial.mass)
-        };
-        links.retain(|link| !is_world(self.robot, *link));
-        links.sort_by(|a, b| mass(b).total_cmp(&mass(a)));
-        links
+        is_grounded(self.robot, self.bodies, self.four_bar.bodies()[0])
     }
 
     /// Of carrier, child and crank.
@@ -151,36 +137,11 @@ impl FileDrive<'_> {
         let others = [(child, Some(additions.child), in_child), (crank, additions.crank, in_crank)];
         for (body, patch, frame) in others {
             if let Some(patch) = patch {
-                out.links.push(self.patched(self.bodies.links(body).collect(), &patch, frame)?);
+                let links = self.bodies.links(body).collect();
+                out.links.push(patched(self.robot, links, &patch, frame)?);
             }
         }
         Ok(out)
-    }
-
-    /// The heaviest of `links` that is still a real one with `patch`, which stands in `frame` (as seen from the
-    /// model's), added.
-    ///
-    /// # Errors
-    /// None of them is, as a clause.
-    pub(super) fn patched(
-        &self,
-        links: Vec<LinkId>,
-        patch: &Moments,
-        frame: &Isometry3<f64>,
-    ) -> Result<(LinkId, Inertial), String> {
-        let recipients = self.recipients(links);
-        let with = |id: &LinkId| {
-            let link = self.robot.links.get(*id)?;
-            let own = link.inertial.as_ref().map(moments).unwrap_or_default();
-            let sum = own + patch.seen_from(&(link.pose.inverse() * frame));
-            let inertial = link_frame::real(&sum, "inertia").ok()?;
-            (inertial.mass > 0.0).then_some((*id, inertial))
-        };
-        recipients.iter().find_map(with).ok_or_else(|| {
-            let name = recipients.first().and_then(|id| self.robot.links.get(*id));
-            let name = name.map_or("the carrier", |link| link.name.as_str());
-            format!("no real body has the mass and inertia that link {name:?} would need")
-        })
     }
 
     /// What the carrier takes over. One that is fixed to the world may do without: it does not move.
@@ -191,24 +152,79 @@ impl FileDrive<'_> {
         out: &mut NewBodies,
     ) -> Result<(), String> {
         let links = carrier_links(self.robot, self.bodies, self.four_bar);
-        let has_mass = links
-            .iter()
-            .any(|id| self.robot.links.get(*id).is_some_and(|link| link.inertial.is_some()));
-        if !has_mass && !self.is_grounded() {
-            return Ok(());
-        }
-        match self.patched(links, patch, frame) {
-            Ok(link) => out.links.push(link),
-            Err(_) if self.is_grounded() => out.notes.push(
-                "the carrier stands still and takes over no mass: what hangs on it weighs less than before by what crank and rod rest on it".to_owned(),
-            ),
-            Err(why) => return Err(why),
-        }
-        Ok(())
+        patch_carrier((self.robot, self.is_grounded()), links, patch, frame, out)
     }
 }
 
-pub(super) fn in_words(fault: DynamicsFault) -> String {
+/// The body is, or is fixed to, what does not move.
+pub(in crate::handover) fn is_grounded(robot: &Robot, bodies: &Bodies, body: LinkId) -> bool {
+    let has_world = bodies.links(body).any(|link| link == 0);
+    robot.format == Format::Mjcf && has_world
+}
+
+/// The links that can weigh something, the heaviest first; the world cannot.
+fn recipients(robot: &Robot, mut links: Vec<LinkId>) -> Vec<LinkId> {
+    let mass = |link: &LinkId| {
+        let link = robot.links.get(*link).and_then(|l| l.inertial);
+        link.map_or(0.0, |inertial| inertial.mass)
+    };
+    links.retain(|link| !is_world(robot, *link));
+    links.sort_by(|a, b| mass(b).total_cmp(&mass(a)));
+    links
+}
+
+/// The heaviest of `links` that is still a real one with `patch`, which stands in `frame` (as seen from the
+/// model's), added.
+///
+/// # Errors
+/// None of them is, as a clause.
+pub(in crate::handover) fn patched(
+    robot: &Robot,
+    links: Vec<LinkId>,
+    patch: &Moments,
+    frame: &Isometry3<f64>,
+) -> Result<(LinkId, Inertial), String> {
+    let recipients = recipients(robot, links);
+    let with = |id: &LinkId| {
+        let link = robot.links.get(*id)?;
+        let own = link.inertial.as_ref().map(moments).unwrap_or_default();
+        let sum = own + patch.seen_from(&(link.pose.inverse() * frame));
+        let inertial = link_frame::real(&sum, "inertia").ok()?;
+        (inertial.mass > 0.0).then_some((*id, inertial))
+    };
+    recipients.iter().find_map(with).ok_or_else(|| {
+        let name = recipients.first().and_then(|id| robot.links.get(*id));
+        let name = name.map_or("the carrier", |link| link.name.as_str());
+        format!("no real body has the mass and inertia that link {name:?} would need")
+    })
+}
+
+/// What the links of a carrier take over. One that is fixed to the world may do without: it does not move.
+///
+/// # Errors
+/// As [`patched`].
+pub(in crate::handover) fn patch_carrier(
+    (robot, is_grounded): (&Robot, bool),
+    links: Vec<LinkId>,
+    patch: &Moments,
+    frame: &Isometry3<f64>,
+    out: &mut NewBodies,
+) -> Result<(), String> {
+    let weighs = |id: &LinkId| robot.links.get(*id).is_some_and(|link| link.inertial.is_some());
+    if !links.iter().any(weighs) && !is_grounded {
+        return Ok(());
+    }
+    match patched(robot, links, patch, frame) {
+        Ok(link) => out.links.push(link),
+        Err(_) if is_grounded => out.notes.push(
+            "the carrier stands still and takes over no mass: what hangs on it weighs less than before by what crank and rod rest on it".to_owned(),
+        ),
+        Err(why) => return Err(why),
+    }
+    Ok(())
+}
+
+pub(in crate::handover) fn in_words(fault: DynamicsFault) -> String {
     let text = EmitFault::Dynamics(fault).to_string();
     text.strip_prefix("no model emitted: ").map_or(text.clone(), str::to_owned)
 }

@@ -8,7 +8,7 @@ use std::f64::consts::TAU;
 
 use nalgebra::{Isometry3, Matrix3, Point3, Translation3, Vector3};
 
-use super::bodies::{NewBodies, in_words};
+use super::bodies::{NewBodies, in_words, patched};
 use super::figures::Figures;
 use super::{FileDrive, Plane};
 use crate::dynamics::{Body, CounterPair, CrankStroke, Inertia, Masses, MeasuredOver, Moments};
@@ -140,7 +140,7 @@ impl<'a> FileDrive<'a> {
             let pair = drive.pair(&masses, among)?;
             let frames = DrawingFrames::new(drive.four_bar);
             let crank = drive.bodies.links(drive.four_bar.bodies()[1]).collect();
-            out.links.push(drive.patched(crank, &pair.crank_patch, &frames.crank)?);
+            out.links.push(patched(drive.robot, crank, &pair.crank_patch, &frames.crank)?);
             palm += pair.carrier_patch.seen_from(&frames.carrier);
             armatures.push(Some(as_written(pair.armature, figures.rotor)));
         }

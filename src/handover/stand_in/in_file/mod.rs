@@ -68,7 +68,8 @@ impl<'a> FileDrive<'a> {
         }
     }
 
-    fn motor_joint(&self) -> Option<JointId> {
+    /// The motor's.
+    pub(in crate::handover) fn motor_joint(&self) -> Option<JointId> {
         match self.motion {
             Motion::Plane(_) => self.four_bar.motor(),
             Motion::Space(found, _) => found.motor,

@@ -111,9 +111,9 @@ impl MotorEnd {
                     None => force,
                 },
                 gains,
+                shift: self.shift,
                 ..ActuatorProperties::default()
             },
-            shift: self.shift,
         }
     }
 }

@@ -4,7 +4,7 @@ use nalgebra::{Isometry3, Matrix3, Vector3};
 
 use super::TwoJointsAsked;
 use crate::design::TwoJointRobot;
-use crate::dynamics::{Body, Inertia, Moments, TwoJointTree};
+use crate::dynamics::{Body, Inertia, Moments, TwoJointParts, TwoJointTree};
 use crate::handover::Form;
 use crate::handover::fault::EmitFault;
 use crate::handover::link_moments::inertial;
@@ -39,22 +39,33 @@ impl TwoJointsAsked<'_> {
     ) -> Result<ThreeLinks, Vec<EmitFault>> {
         let Some(parts) = self.parts else { return Err(self.mass_faults()) };
         let [middle_frame, child_frame] = self.frames();
-        let given = parts
-            .middle
-            .unwrap_or_else(|| stated_middle(&parts.child, middle_frame.translation.vector));
-        let stated =
-            if parts.middle.is_none() { Moments::from(&given) } else { Moments::default() };
-        let [carrier, middle, child] = if self.ask.form == Form::Loop {
-            let carrier = parts.carrier.as_ref().map(Moments::from).unwrap_or_default();
-            [carrier - self.rotors_moved(), (&given).into(), (&parts.child).into()]
-        } else {
-            [tree.carrier, tree.middle + stated, tree.child]
-        };
+        let [carrier, middle, child] = self.weighed(parts, tree);
         Ok(ThreeLinks {
             carrier: link(&robot.parent, &carrier, &Isometry3::identity())?,
             middle: link(&robot.middle, &middle, &middle_frame)?,
             child: link(&robot.child, &child, &child_frame)?,
         })
+    }
+}
+
+impl TwoJointsAsked<'_> {
+    /// Carrier, middle link and child about the origin of the carrier's frame, in the zero pose.
+    pub(in crate::handover) fn weighed(
+        &self,
+        parts: &TwoJointParts,
+        tree: &TwoJointTree,
+    ) -> [Moments; 3] {
+        let [middle_frame, _] = self.frames();
+        let given = parts
+            .middle
+            .unwrap_or_else(|| stated_middle(&parts.child, middle_frame.translation.vector));
+        if self.ask.form == Form::Loop {
+            let carrier = parts.carrier.as_ref().map(Moments::from).unwrap_or_default();
+            return [carrier - self.rotors_moved(), (&given).into(), (&parts.child).into()];
+        }
+        let stated =
+            if parts.middle.is_none() { Moments::from(&given) } else { Moments::default() };
+        [tree.carrier, tree.middle + stated, tree.child]
     }
 }
 

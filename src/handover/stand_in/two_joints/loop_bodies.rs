@@ -26,7 +26,7 @@ fn at(origin: Vector3<f64>) -> Isometry3<f64> {
 
 impl TwoJointsAsked<'_> {
     /// The joint that a loop's motor turns or shifts.
-    pub(super) fn loop_joint(&self, robot: &TwoJointRobot, k: usize) -> String {
+    pub(in crate::handover) fn loop_joint(&self, robot: &TwoJointRobot, k: usize) -> String {
         let name = robot.motors.get(k).map_or("", String::as_str);
         let legs = &self.drive.geometry().legs;
         let is_screw = legs.get(k).is_some_and(|l| matches!(l.input, InputEnd::Actuator { .. }));
@@ -41,7 +41,7 @@ impl TwoJointsAsked<'_> {
     }
 
     /// N J about the motor's axis of a leg with a crank, as an isotropic inertia that moves from the carrier to the crank.
-    fn rotor_share(&self, k: usize) -> Option<f64> {
+    pub(in crate::handover) fn rotor_share(&self, k: usize) -> Option<f64> {
         let leg = self.drive.geometry().legs.get(k)?;
         let rotor = self.parts?.legs.get(k)?.rotor?;
         let is_crank = matches!(leg.input, InputEnd::Crank { .. });

@@ -12,18 +12,22 @@
 //!
 //! Every link's frame has its origin on the joint that bears it and is aligned with the carrier's where both joints read 0.
 
+pub(in crate::handover) mod in_file;
 mod links;
 mod loop_bodies;
 mod motor_rows;
+
+pub(in crate::handover) use motor_rows::MotorRow;
 
 use nalgebra::{Isometry3, Matrix2, Vector3};
 
 use super::super::fault::EmitFault;
 use super::{ActuatorUnits, Ask, Form};
-use crate::design::{Actuator, TwoJointRobot};
+use crate::design::{Actuator, TwoJointDesign, TwoJointRobot};
 use crate::drive::{Direct, InputEnd, Region, TwoRods, Vector};
 use crate::dynamics::{
-    ArmatureForm, Capability, LegParts, TwoJointParts, TwoJointTree, two_joint_tree,
+    ArmatureForm, Capability, DynamicsFault, LegParts, Moments, TwoJointParts, TwoJointTree,
+    two_joint_tree,
 };
 use crate::equivalence::{Basis, Verdict};
 use crate::robot::markup::is_fit_for_a_name;
@@ -31,7 +35,7 @@ use crate::robot::{
     BorneJoint, ClosingPin, DrivenJoint, Format, JointActuator, JointProperties, Link, Model,
     Motion, TieSettings, TreeJoint,
 };
-use crate::study::link_frames;
+use crate::study::{RegionCheck, TwoMotors, link_frames};
 
 /// Pieces of each range for means over the region.
 const PIECES: u32 = 12;
@@ -88,6 +92,39 @@ pub(in crate::handover) struct TwoJointModel {
     pub(in crate::handover) model: Model,
     /// Of a whole file or a closed loop: the bodies that stand in.
     pub(in crate::handover) tree: Option<TwoJointTree>,
+}
+
+impl<'a> TwoJointsAsked<'a> {
+    /// Of a design whose verdict is known, with its parts or what it lacks for them.
+    pub(in crate::handover) fn of_design(
+        design: &'a TwoJointDesign,
+        of: &'a TwoMotors,
+        check: &'a RegionCheck,
+        (parts, lacks): (Option<&'a TwoJointParts>, &'a [&'static str]),
+        ask: Ask,
+    ) -> Self {
+        Self {
+            name: &design.name,
+            source: &design.source.path,
+            drive: &of.drive,
+            direct: &of.direct,
+            region: of.region,
+            robots: &design.robots,
+            motor_reads: design.motor_reads,
+            joint_reads: design.joint_reads,
+            actuator: design.actuator.as_ref(),
+            torque: check.torque.as_ref().map(|of| &of.capability),
+            speed: check.speed.as_ref().map(|of| &of.capability),
+            parts,
+            lacks,
+            verdict: check.verdict,
+            basis: check.basis,
+            proved: check.proved,
+            reason: &check.reason,
+            assumptions: &check.assumptions,
+            ask,
+        }
+    }
 }
 
 impl TwoJointsAsked<'_> {
@@ -170,11 +207,19 @@ impl TwoJointsAsked<'_> {
         Ok(TwoJointModel { model, tree })
     }
 
-    /// The bodies of a whole file. Where tendons hold the rotors exactly, what is left for the joints is the actuators' bodies.
+    /// The bodies of a whole file.
     fn tree(&self) -> Result<Option<TwoJointTree>, Vec<EmitFault>> {
         let Some(parts) = self.parts.filter(|_| self.ask.whole) else { return Ok(None) };
-        let [pitch, roll] = self.region;
-        let region = Region { pitch, roll, pieces: PIECES };
+        let tree = self.tree_of(parts);
+        tree.map(|(tree, _)| Some(tree)).map_err(|fault| vec![EmitFault::Dynamics(fault)])
+    }
+
+    /// The tree for `parts`, and those of them that it stands for: where tendons hold the rotors exactly, what is left for the
+    /// joints is the actuators' bodies.
+    pub(in crate::handover) fn tree_of(
+        &self,
+        parts: &TwoJointParts,
+    ) -> Result<(TwoJointTree, TwoJointParts), DynamicsFault> {
         let (parts, form) = match self.ask.form {
             Form::Direct if self.drives_motors() => (*parts, ArmatureForm::Motors),
             Form::Direct => (*parts, ArmatureForm::Joints),
@@ -183,8 +228,30 @@ impl TwoJointsAsked<'_> {
                 (TwoJointParts { legs, ..*parts }, ArmatureForm::Joints)
             }
         };
-        let tree = two_joint_tree(self.drive, &region, &parts, self.direct, form);
-        tree.map(Some).map_err(|fault| vec![EmitFault::Dynamics(fault)])
+        let tree = two_joint_tree(self.drive, &self.grid(), &parts, self.direct, form)?;
+        Ok((tree, parts))
+    }
+
+    /// The same in a file that may have both hinges on one body: without a link between them that could take over what spins
+    /// with pitch alone, the carrier keeps that.
+    pub(in crate::handover) fn tree_on(
+        &self,
+        parts: &TwoJointParts,
+        has_middle: bool,
+    ) -> Result<(TwoJointTree, TwoJointParts), DynamicsFault> {
+        if has_middle {
+            return self.tree_of(parts);
+        }
+        let (tree, standing) = self.tree_of(&TwoJointParts { carrier: None, ..*parts })?;
+        let own = parts.carrier.as_ref().map(Moments::from).unwrap_or_default();
+        let tree = TwoJointTree { carrier: own + tree.carrier, ..tree };
+        Ok((tree, TwoJointParts { carrier: parts.carrier, ..standing }))
+    }
+
+    /// The region in pieces for means over it.
+    fn grid(&self) -> Region {
+        let [pitch, roll] = self.region;
+        Region { pitch, roll, pieces: PIECES }
     }
 
     fn driven(
@@ -257,7 +324,12 @@ impl TwoJointsAsked<'_> {
         lines
     }
 
-    fn properties(&self, axis: usize, tree: Option<&TwoJointTree>) -> JointProperties {
+    /// What pitch or roll allows and what resists it.
+    pub(in crate::handover) fn properties(
+        &self,
+        axis: usize,
+        tree: Option<&TwoJointTree>,
+    ) -> JointProperties {
         let motor = self.motor();
         let of = |pair: [f64; 2]| pair.get(axis).copied();
         let diagonal = |m: Matrix2<f64>| if axis == 0 { m.m11 } else { m.m22 };
@@ -368,32 +440,44 @@ impl TwoJointsAsked<'_> {
         faults
     }
 
-    /// What no file of this form holds.
-    fn form_fault(&self) -> Option<EmitFault> {
-        let ask = self.ask;
+    /// Why no element of the format holds the actuators' own motion.
+    pub(in crate::handover) fn unheld(&self) -> Option<&'static str> {
         let legs = &self.drive.geometry().legs;
         let runs_beside = legs
             .iter()
             .any(|leg| matches!(leg.input, InputEnd::Actuator { offset, .. } if offset != 0.0));
         let has_cranks = legs.iter().any(|leg| !matches!(leg.input, InputEnd::Actuator { .. }));
+        let is_coupled = self.ask.form == Form::Coupled;
+        match self.ask.form {
+            Form::Direct => None,
+            _ if runs_beside => Some(
+                "a slide line runs beside the carrier's pin, which no element of the format holds",
+            ),
+            _ => (is_coupled && has_cranks)
+                .then_some("no element of the format holds a crank's curve over two joints"),
+        }
+    }
+
+    /// What no file of this form holds.
+    fn form_fault(&self) -> Option<EmitFault> {
+        let ask = self.ask;
+        let legs = &self.drive.geometry().legs;
         let why = match ask.form {
             Form::Direct => return None,
             Form::Loop if ask.format == Format::Urdf => return Some(EmitFault::NoLoops),
             _ if ask.format != Format::Mjcf => {
                 "this format has no element that couples two motors to two joints"
             }
-            _ if runs_beside => {
-                "a slide line runs beside the carrier's pin, which no element of the format holds"
-            }
-            Form::Coupled if has_cranks => {
-                "no element of the format holds a crank's curve over two joints"
-            }
-            Form::Coupled => return None,
-            Form::Loop if !ask.whole => "both loops need all links in one file",
-            Form::Loop if legs.iter().any(|leg| matches!(leg.input, InputEnd::Slide { .. })) => {
-                "a nut on a guide is not written as a loop over two joints"
-            }
-            Form::Loop => return None,
+            form => match (self.unheld(), form) {
+                (Some(why), _) => why,
+                (None, Form::Loop) if !ask.whole => "both loops need all links in one file",
+                (None, Form::Loop)
+                    if legs.iter().any(|leg| matches!(leg.input, InputEnd::Slide { .. })) =>
+                {
+                    "a nut on a guide is not written as a loop over two joints"
+                }
+                _ => return None,
+            },
         };
         let help = match (ask.form, ask.format) {
             (Form::Loop, Format::Mjcf) if !ask.whole => "add --whole",

@@ -33,7 +33,7 @@ impl TwoJointsAsked<'_> {
     }
 
     /// What each drives, pitch's or the first motor's before the other.
-    pub(super) fn actuators(
+    pub(in crate::handover) fn actuators(
         &self,
         robot: &TwoJointRobot,
         tree: Option<&TwoJointTree>,
@@ -69,7 +69,6 @@ impl TwoJointsAsked<'_> {
                 gains,
                 ..ActuatorProperties::default()
             },
-            shift: 0.0,
         }
     }
 
@@ -95,18 +94,17 @@ impl TwoJointsAsked<'_> {
                 force,
                 control: if gains.is_some() { self.motor_range(robot, k) } else { force },
                 gains,
+                shift,
                 ..ActuatorProperties::default()
             },
-            shift,
         }
     }
 
     /// The motor's readings over the region, seen at the points of a grid.
     fn motor_range(&self, robot: &TwoJointRobot, k: usize) -> Option<[f64; 2]> {
         let (sign, reads) = (robot.motor_signs.get(k)?, self.motor_reads.get(k)?);
-        let [pitch, roll] = self.region;
-        let region = crate::drive::Region { pitch, roll, pieces: super::PIECES };
-        let turns = region.turns().filter_map(|q| self.drive.motor_turns(q).ok()?.get(k).copied());
+        let grid = self.grid();
+        let turns = grid.turns().filter_map(|q| self.drive.motor_turns(q).ok()?.get(k).copied());
         let ends = turns.map(|turn| reads + sign * turn);
         ends.fold(None, |ends: Option<[f64; 2]>, x| {
             Some(ends.map_or([x, x], |[low, high]| [low.min(x), high.max(x)]))
@@ -179,7 +177,11 @@ impl TwoJointsAsked<'_> {
     }
 
     /// Motor reading per length of a screw, rad/m, and what the motor reads at no length.
-    pub(super) fn per_travel(&self, robot: &TwoJointRobot, k: usize) -> Option<[f64; 2]> {
+    pub(in crate::handover) fn per_travel(
+        &self,
+        robot: &TwoJointRobot,
+        k: usize,
+    ) -> Option<[f64; 2]> {
         let leg = self.drive.geometry().legs.get(k)?;
         let InputEnd::Actuator { pin, lead, .. } = leg.input else { return None };
         let gear = robot.motor_signs.get(k)? * TAU / lead;

@@ -49,11 +49,13 @@ impl<'a> Reading<'a> {
     ) -> ActuatorProperties {
         let [gear, ..] = self.leading_of(layers, "gear", [1.0, 0.0, 0.0, 0.0, 0.0, 0.0]);
         let [damping, ..] = self.leading_of(layers, "damping", [0.0; 3]);
+        let servo = self.servo(node, layers, may_shift);
         ActuatorProperties {
             gear,
             force: self.limited(layers, "forcerange", "forcelimited"),
             control: self.limited(layers, "ctrlrange", "ctrllimited"),
-            gains: self.gains(node, layers, may_shift),
+            gains: servo.map(|(gains, _)| gains),
+            shift: servo.map_or(0.0, |(_, shift)| shift),
             armature: self.number(layers, "armature"),
             damping: layers.figures("damping").map(|_| damping),
         }
@@ -67,13 +69,13 @@ impl<'a> Reading<'a> {
         Some([middle - half, middle + half])
     }
 
-    /// Also those of a controller whose target is filtered.
-    fn gains(
+    /// Gains of a position controller, also of one whose target is filtered, and what its reading is more than gear · length.
+    fn servo(
         &mut self,
         actuator: Node<'a>,
         layers: &Layers<'a>,
         may_shift: bool,
-    ) -> Option<[f64; 2]> {
+    ) -> Option<([f64; 2], f64)> {
         let mut law = Law {
             gain: first(1.0),
             bias: [0.0; 10],
@@ -95,9 +97,9 @@ impl<'a> Reading<'a> {
             let message =
                 "dampratio: the velocity gain follows from the model's inertia and is not read";
             self.remark(actuator, message.to_owned());
-            return Some([kp, 0.0]);
+            return Some(([kp, 0.0], -constant / kp + 0.0));
         }
-        Some([kp, -velocity])
+        Some(([kp, -velocity], -constant / kp + 0.0))
     }
 
     fn apply(&mut self, node: Node<'a>, law: Law) -> Law {

@@ -8,7 +8,7 @@ use super::include::Node;
 use crate::robot::model::{
     DriveEnds, DriveThrough, JointId, LinkId, Place, Restraint, SharedDrive,
 };
-use crate::robot::properties::{ActuatorProperties, JointProperties};
+use crate::robot::properties::JointProperties;
 
 /// What moves when a tendon is pulled.
 #[derive(Clone, Debug)]
@@ -108,20 +108,19 @@ impl<'a> Reading<'a> {
         <[usize; 2]>::try_from(sites).ok().filter(|_| path.len() == 2)
     }
 
-    fn ends(&self, sites: [usize; 2], actuator: &ActuatorProperties) -> Option<DriveEnds> {
+    fn ends(&self, sites: [usize; 2]) -> Option<DriveEnds> {
         let [a, b] = [self.sites.get(sites[0])?, self.sites.get(sites[1])?];
         let (links, points) = ([a.link, b.link], [a.point, b.point]);
-        let (actuator, tendon) = (actuator.clone(), JointProperties::default());
-        Some(DriveEnds { links, points, slide: None, actuator, tendon })
+        Some(DriveEnds { links, points, slide: None })
     }
 
     /// A slide with a rod: the slide's z axis is its way.
-    fn slider_crank(&mut self, node: Node<'a>, actuator: &ActuatorProperties) -> Option<DriveEnds> {
+    fn slider_crank(&mut self, node: Node<'a>) -> Option<DriveEnds> {
         let id = |name: &str| self.site_ids.get(&node.text(name)).copied();
         let sites = [id("slidersite")?, id("cranksite")?];
         let along = self.sites.get(sites[0])?.along;
         let [rod]: [f64; 1] = self.own_numbers(node, "cranklength")?;
-        Some(DriveEnds { slide: Some((along, rod)), ..self.ends(sites, actuator)? })
+        Some(DriveEnds { slide: Some((along, rod)), ..self.ends(sites)? })
     }
 
     fn site_link(&self, name: &str) -> Option<LinkId> {
@@ -164,16 +163,23 @@ impl<'a> Reading<'a> {
         if let Some(tendon) = self.tendons.get(&node.text("tendon")) {
             let Tendon { place: own, is_elastic, through, joints, sites, properties } =
                 tendon.clone();
-            let ends = sites.and_then(|sites| self.ends(sites, &actuator));
-            let ends = ends.map(|ends| DriveEnds { tendon: properties, ..ends });
+            let ends = sites.and_then(|sites| self.ends(sites));
             // What resists a drive between two points is that drive's own.
             if ends.is_some() && !is_elastic {
                 self.robot.restraints.retain(|one| one.place != own);
             }
-            self.robot.shared_drives.push(SharedDrive { name, place, through, joints, ends });
+            self.robot.shared_drives.push(SharedDrive {
+                name,
+                place,
+                through,
+                joints,
+                ends,
+                actuator,
+                tendon: properties,
+            });
             return;
         }
-        let slide = self.slider_crank(node, &actuator);
+        let slide = self.slider_crank(node);
         let ends = [["cranksite", "slidersite"], ["site", "refsite"]];
         let ends = ends.into_iter().find_map(|[one, two]| {
             Some((self.site_link(&node.text(one))?, self.site_link(&node.text(two))?))
@@ -187,6 +193,8 @@ impl<'a> Reading<'a> {
                 through,
                 joints,
                 ends: slide,
+                actuator,
+                tendon: JointProperties::default(),
             });
         }
     }
