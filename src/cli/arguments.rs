@@ -215,7 +215,7 @@ pub(super) struct EmitArguments {
 
 /// Motor angle, speed and torque to the joint's and back as code, with a certified error.
 ///
-/// One function each way for every [[robot]] joint, readings in and readings out.
+/// One function each way for every [[robot]] joint, or pair of joints of two motors, readings in and readings out.
 /// Exit status: 0 written, 2 wrong input, 3 no code is certified to be as close.
 #[derive(Args, Debug)]
 #[command(

@@ -319,7 +319,7 @@ fn python_gives_its_vectors_and_its_gradient_is_the_coded_ratio_engine() {
         .iter()
         .map(|v| format!("{} {} {}\n", v.name, v.number, v.joints.join(" ")))
         .collect();
-    let output = venv::maps(&format!("{}\n{list}", folder.display()));
+    let output = venv::maps("maps.py", &format!("{}\n{list}", folder.display()));
     let errors = String::from_utf8_lossy(&output.stderr);
     assert!(output.status.success(), "{errors}");
     let answers = String::from_utf8(output.stdout).unwrap();

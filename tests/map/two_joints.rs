@@ -168,7 +168,7 @@ fn what_the_closed_form_cannot_hold_is_refused_by_name() {
     let file = folder.path().join("foot.c");
     let call = ["map", "models/drives/ankle_toed_in.toml", "--in", "c99", "--by", "polynomial"];
     let refused = run(&[&call[..], &["-o", file.to_str().unwrap()]].concat()).code(2);
-    assert!(errors(&refused).contains("this drive's map is its closed form"));
+    assert!(errors(&refused).contains("is made of a planar four-bar only"));
     assert!(!file.exists());
 }
 
@@ -361,7 +361,7 @@ fn python_of_two_joints_gives_its_vectors_and_its_gradients_are_the_coded_matrix
     for one in &all {
         _ = writeln!(list, "{} {} {}", one.name, one.number.name(), one.links.join(" "));
     }
-    let output = venv::script("maps_two_joints.py", &list);
+    let output = venv::maps("maps_two_joints.py", &list);
     let errors = String::from_utf8_lossy(&output.stderr);
     assert!(output.status.success(), "{errors}");
     let answers = String::from_utf8(output.stdout).unwrap();
