@@ -2,17 +2,21 @@
 
 use std::fs;
 
-use crate::command::run;
+use crate::command::{output, run};
 use crate::page::{page, pictures};
 
 const EQUIVALENT: &str = "models/drives/ankle_parallel.toml";
 const NOT_EQUIVALENT: &str = "models/drives/ankle_toed_in.toml";
 
 fn plotted(command: &str, design: &str) -> String {
+    plotted_with(command, design, &[])
+}
+
+fn plotted_with(command: &str, design: &str, more: &[&str]) -> String {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("picture.svg");
     let path = path.to_str().unwrap();
-    run(&[command, design, "--plot", path]);
+    run(&[&[command, design, "--plot", path], more].concat());
     fs::read_to_string(path).unwrap()
 }
 
@@ -48,6 +52,43 @@ fn over_pitch_and_roll_each_motor_and_each_error_has_its_map() {
     ] {
         assert!(picture.contains(title), "{title}");
     }
+}
+
+#[test]
+fn builds_and_rod_forces_are_drawn_with_what_they_are_held_to() {
+    let builds = plotted_with("tolerance", EQUIVALENT, &["--samples", "256"]);
+    roxmltree::Document::parse(&builds).unwrap();
+    for words in [
+        "Worst angle error of every build",
+        "Worst ratio error of every build",
+        "no build is worse (proved)",
+        "Which sizes matter most for the ratio error",
+        "worst ratio error over the region, %",
+    ] {
+        assert!(builds.contains(words), "{words}");
+    }
+    let undrawn = plotted_with("tolerance", NOT_EQUIVALENT, &["--samples", "256"]);
+    assert!(undrawn.contains("no tolerance is drawn") && !undrawn.contains("Worst"));
+    let loads = plotted("loads", NOT_EQUIVALENT);
+    roxmltree::Document::parse(&loads).unwrap();
+    let told = output(&run(&["loads", NOT_EQUIVALENT]));
+    let most: u32 =
+        told.split_once("bear up to ").unwrap().1.split(' ').next().unwrap().parse().unwrap();
+    for words in [
+        "Force of the rod of left at peak torque".to_owned(),
+        format!("largest, {most} N"),
+        "Torque of pitch and roll together".to_owned(),
+    ] {
+        assert!(loads.contains(&words), "{words}");
+    }
+}
+
+/// A screw without a line offset bears the same at every pose: there is nothing to map.
+#[test]
+fn a_rod_that_bears_the_same_in_every_pose_is_told_in_a_line_and_not_mapped() {
+    let loads = plotted("loads", "models/drives/ankle_actuators.toml");
+    assert!(loads.contains("at peak torque the rods bear up to: left 1131 N, right 1131 N"));
+    assert!(!loads.contains("Force of the rod"));
 }
 
 #[test]
