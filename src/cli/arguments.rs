@@ -215,7 +215,7 @@ pub(super) struct EmitArguments {
 
 /// Motor angle, speed and torque to the joint's and back as code, with a certified error.
 ///
-/// One function each way for every [[robot]] joint, readings in and readings out.
+/// One function each way for every [[robot]] joint, or pair of joints of two motors, readings in and readings out.
 /// Exit status: 0 written, 2 wrong input, 3 no code is certified to be as close.
 #[derive(Args, Debug)]
 #[command(
@@ -282,7 +282,7 @@ pub(super) struct ReportArguments {
     /// Date of the page, as it shall stand there; without it the page has none
     #[arg(long, value_name = "DATE")]
     pub(super) date: Option<String>,
-    /// Leave out the fields in which the reader can try other sizes
+    /// Leave out the fields in which the reader can try other sizes, and of two joints the sliders
     #[arg(long = "static")]
     pub(super) is_static: bool,
     /// Overwrite an existing file

@@ -2,7 +2,7 @@
 
 use crate::design::{AnyDesign, Design, Drawn, InFile, TwoJointDesign};
 use crate::report::{self, Sheet};
-use crate::study::{self, Driven, Fault, LoadFindings, Mechanism};
+use crate::study::{self, Depth, Driven, Fault, LoadFindings, Mechanism, RegionLoads, TwoMotors};
 
 use super::arguments::LoadsArguments;
 use super::exit::Exit;
@@ -34,15 +34,28 @@ fn of_two_joints(
     plot: Option<Plot<'_>>,
     arguments: &LoadsArguments,
 ) -> Exit {
-    if plot.is_some() {
-        return designs::refuse_two_joints(design, "loads --plot");
-    }
-    match study::loads_of_two_joints(design) {
-        Ok(found) if arguments.json => terminal::print(&report::json(&found), Exit::Done),
-        Ok(found) => {
-            let (detail, style) = (terminal::detail(arguments.full), terminal::output_style());
-            terminal::print(&report::region_loads_text(&found, detail, style), Exit::Done)
-        }
+    let found = match study::loads_of_two_joints(design) {
+        Ok(found) => found,
+        Err(faults) => return refused(design, &faults),
+    };
+    let drawn = plot.map_or(Exit::Done, |plot| draw_region(design, &found, plot));
+    let text = if arguments.json {
+        report::json(&found)
+    } else {
+        let (detail, style) = (terminal::detail(arguments.full), terminal::output_style());
+        report::region_loads_text(&found, detail, style)
+    };
+    terminal::print(&text, drawn)
+}
+
+fn draw_region(design: &TwoJointDesign, found: &RegionLoads, plot: Plot<'_>) -> Exit {
+    let sheet = TwoMotors::of(design).and_then(|motors| {
+        let check = study::check_two_motors(design, &motors, Depth::Verdict)?;
+        let course = study::region_course(design, &motors, study::MAP_POSES);
+        Ok(report::region_loads_sheet(&check, &course, found))
+    });
+    match sheet {
+        Ok(sheet) => plot.write(&sheet),
         Err(faults) => refused(design, &faults),
     }
 }

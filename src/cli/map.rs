@@ -2,9 +2,12 @@
 
 use std::path::Path;
 
-use crate::design::{AnyDesign, Design};
-use crate::handover::map::{Language, MapAsk, MapCode, MapFault, map, map_of_sizes};
-use crate::study::{Driven, Fault, Mechanism};
+use crate::design::{AnyDesign, InFile, Source};
+use crate::diagnostic::render;
+use crate::handover::map::{
+    Language, MapAsk, MapCode, MapFault, map, map_of_sizes, map_of_two_joints,
+};
+use crate::study::{Driven, Fault, Mechanism, TwoMotors};
 
 use super::arguments::MapArguments;
 use super::exit::Exit;
@@ -24,16 +27,19 @@ pub(super) fn run(arguments: &MapArguments) -> Exit {
             Ok(driven) => told(arguments, &design, map_of_sizes(&design, &driven, &ask(arguments))),
             Err(faults) => faulty(&design, &faults),
         },
-        Some(AnyDesign::TwoJoints(design)) => designs::refuse_two_joints(&design, "map"),
+        Some(AnyDesign::TwoJoints(design)) => match TwoMotors::of(&design) {
+            Ok(two) => told(arguments, &*design, map_of_two_joints(&design, &two, &ask(arguments))),
+            Err(faults) => faulty(&*design, &faults),
+        },
     }
 }
 
-fn faulty<G>(design: &Design<G>, faults: &[Fault]) -> Exit {
+fn faulty(design: &impl InFile, faults: &[Fault]) -> Exit {
     designs::show_faults(design, faults);
     Exit::Wrong
 }
 
-fn told<G>(arguments: &MapArguments, design: &Design<G>, made: Result<MapCode, MapFault>) -> Exit {
+fn told(arguments: &MapArguments, design: &impl InFile, made: Result<MapCode, MapFault>) -> Exit {
     match made {
         Ok(made) => write(arguments, &made),
         Err(fault) => refuse(design, &fault),
@@ -87,9 +93,10 @@ fn write(arguments: &MapArguments, made: &MapCode) -> Exit {
     shown.first().map_or(Exit::Done, |(_, text)| terminal::print(text, Exit::Done))
 }
 
-fn refuse<G>(design: &Design<G>, fault: &MapFault) -> Exit {
+fn refuse(design: &impl InFile, fault: &MapFault) -> Exit {
     let shown = designs::fitted(fault.diagnostic(design));
-    terminal::complain(&design.render(&[shown], terminal::error_colour()));
+    let Source { path, text } = design.source();
+    terminal::complain(&render(path, text, &[shown], terminal::error_colour()));
     match fault {
         MapFault::NotWithin { .. } => Exit::Undecided,
         _ => Exit::Wrong,

@@ -8,7 +8,8 @@ use crate::study::{self, Fault, ToleranceFindings, ToleranceRequest};
 
 use super::arguments::ToleranceArguments;
 use super::exit::Exit;
-use super::{designs, interrupt, output, plot, terminal};
+use super::plot::{self, Plot};
+use super::{designs, interrupt, output, terminal};
 
 pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
     let plot = match plot::wanted(arguments.plot.as_deref(), arguments.force) {
@@ -31,7 +32,7 @@ pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
         distribution: arguments.distribution,
     };
     let found = match &design {
-        AnyDesign::TwoJoints(design) => return of_two_joints(design, &request, arguments),
+        AnyDesign::TwoJoints(design) => return of_two_joints(design, &request, plot, arguments),
         AnyDesign::FourBar(design) => with_progress(&request, |go_on| {
             or_told(&**design, study::tolerance(design, &request, go_on))
         }),
@@ -71,15 +72,15 @@ fn or_told<T>(design: &impl InFile, found: Result<T, Vec<Fault>>) -> Option<T> {
     found.map_err(|faults| designs::show_faults(design, &faults)).ok()
 }
 
-/// `--plot` and `--ranges` are not told of two joints yet.
+/// `--ranges` are not told of two joints yet.
 fn of_two_joints(
     design: &TwoJointDesign,
     request: &ToleranceRequest,
+    plot: Option<Plot<'_>>,
     arguments: &ToleranceArguments,
 ) -> Exit {
-    let not_yet = [(arguments.plot.is_some(), "--plot"), (arguments.ranges.is_some(), "--ranges")];
-    if let Some((_, what)) = not_yet.into_iter().find(|(is_asked, _)| *is_asked) {
-        return designs::refuse_two_joints(design, &format!("tolerance {what}"));
+    if arguments.ranges.is_some() {
+        return designs::refuse_two_joints(design, "tolerance --ranges");
     }
     let found = with_progress(request, |go_on| {
         or_told(design, study::tolerance_of_two_joints(design, request, go_on))
@@ -91,7 +92,8 @@ fn of_two_joints(
         let detail = terminal::detail(arguments.full);
         report::region_tolerance_text(&found, detail, terminal::output_style())
     };
-    terminal::print(&text, Exit::Done)
+    let drawn = plot.map_or(Exit::Done, |plot| plot.write(&report::region_tolerance_sheet(&found)));
+    terminal::print(&text, drawn)
 }
 
 /// YAML where the file is named so, else TOML.

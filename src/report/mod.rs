@@ -48,7 +48,9 @@ pub use loads::loads_text;
 pub use page::{PageDesign, PageEntry, PageIssue, PageRegion, page_html};
 pub use region::{open_over_region, region_text};
 pub use region_loads::region_loads_text;
-pub use region_sheet::{region_check_sheet, region_stroke_sheet};
+pub use region_sheet::{
+    region_check_sheet, region_loads_sheet, region_stroke_sheet, region_tolerance_sheet,
+};
 pub use region_tolerance::region_tolerance_text;
 pub use sheet::{
     Sheet, check_sheet, drive_check_sheet, drive_loads_sheet, drive_stroke_sheet, loads_sheet,

@@ -1,12 +1,14 @@
 //! `--plot` of two joints: maps over pitch and roll, polygons of torque and speed, the drive from two sides.
 
-use crate::study::{RegionCheck, RegionCourse, at_joints};
+use crate::study::{RegionCheck, RegionCourse, RegionLoads, RegionTolerance, RodDuty, at_joints};
+use crate::units::fixed;
 
 use super::blocks::Cell;
 use super::criteria::worst_and_limit;
 use super::drawing::{Anchor, Chart, Drawing, Ink, Skeleton};
 use super::pictures::{self, CHART};
 use super::region::rests;
+use super::region_tolerance::together;
 use super::sheet::{LINE, SMALL, Sheet, sheet, write_line};
 use super::words::{capital, sentence};
 
@@ -46,6 +48,43 @@ pub fn region_stroke_sheet(check: &RegionCheck, course: &RegionCourse) -> Sheet 
     sheet(&format!("{}: over pitch and roll", check.design), &lines, drawings)
 }
 
+/// What the tolerances do: how either error scatters, and which size matters.
+#[must_use]
+pub fn region_tolerance_sheet(found: &RegionTolerance) -> Sheet {
+    let histograms = pictures::region_histograms(found);
+    let bars = pictures::region_rankings(found);
+    let charts = histograms.iter().map(titled);
+    let drawings = charts.chain(bars.iter().map(|bars| headed(bars.draw(), &bars.title)));
+    let lines: Vec<String> = match found.statistics.as_ref() {
+        Some(statistics) => together(statistics).into_iter().collect(),
+        None => vec!["no tolerance is drawn".to_owned()],
+    };
+    let heading = format!("{}: what the tolerances do", found.design);
+    sheet(&heading, &lines, drawings.collect())
+}
+
+/// What the rods bear over the region, and what torque and speed both joints have.
+#[must_use]
+pub fn region_loads_sheet(
+    check: &RegionCheck,
+    course: &RegionCourse,
+    found: &RegionLoads,
+) -> Sheet {
+    let forces = pictures::rod_force_maps(check, course, found);
+    let charts = forces.into_iter().chain(pictures::powers(check));
+    let mut lines = vec!["worst poses computed, not proved; at rest".to_owned()];
+    lines.push(match found.leading() {
+        Some((name, duty)) => {
+            let of = |rod: &RodDuty| format!("{} {} N", rod.motor, fixed(rod.force_n, 0));
+            let [one, two] = duty.rods.each_ref().map(of);
+            format!("at {name} torque the rods bear up to: {one}, {two}")
+        }
+        None => "the rods' forces need [actuator] peak_torque or rated_torque".to_owned(),
+    });
+    let drawings = charts.map(|chart| titled(&chart)).collect();
+    sheet(&format!("{}: what the drive bears", found.design), &lines, drawings)
+}
+
 /// A chart under its name and what goes up in it.
 fn titled(chart: &Chart) -> Drawing {
     below(chart.draw(), &[(Ink::Text, chart.title.as_str()), (Ink::Quiet, chart.y.label.as_str())])
@@ -54,6 +93,10 @@ fn titled(chart: &Chart) -> Drawing {
 /// A view under its name and its pose.
 fn viewed(view: &Skeleton, pose: &str) -> Drawing {
     below(view.draw(), &[(Ink::Text, view.title.as_str()), (Ink::Quiet, pose)])
+}
+
+fn headed(drawn: Drawing, title: &str) -> Drawing {
+    below(drawn, &[(Ink::Text, title)])
 }
 
 fn below(drawn: Drawing, lines: &[(Ink, &str)]) -> Drawing {

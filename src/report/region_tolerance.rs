@@ -116,7 +116,8 @@ fn worst_case(found: &RegionTolerance, is_full: bool) -> Group {
     group
 }
 
-fn together(s: &RegionScatter) -> Option<String> {
+/// How many builds hold everything.
+pub(super) fn together(s: &RegionScatter) -> Option<String> {
     let (all, reach) = (s.share("all")?, s.share("closes")?);
     Some(format!(
         "all together: {} of builds (95 % interval {}…{}); {} reach all of the region, and what does not holds nothing",
@@ -131,7 +132,8 @@ fn sized(measure: Measure, x: f64) -> String {
     if measure == Measure::Angle { degrees(x) } else { millimetres(x) }
 }
 
-fn drawn(of: &RankedSize) -> String {
+/// What is drawn of a size.
+pub(super) fn drawn(of: &RankedSize) -> String {
     let [lower, upper] = [of.deviation.lower, of.deviation.upper];
     if (lower + upper).abs() <= 1e-9 * upper.abs() {
         format!("±{}", sized(of.measure, upper))

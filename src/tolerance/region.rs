@@ -11,7 +11,7 @@ use crate::numeric::sampling::Sequence;
 
 use super::sized::SizeSpread;
 use super::spread::Distribution;
-use super::statistics::{Drawing, Estimate, Quantile, REPLICATES, Scattered, Yield};
+use super::statistics::{Drawing, Estimate, Histogram, Quantile, REPLICATES, Scattered, Yield};
 use super::tally::{Holds, Tally, Worst};
 
 /// Builds of one replicate between two questions whether to go on: each is looked at in hundreds of poses.
@@ -51,6 +51,8 @@ pub struct RegionStatistics {
     /// How the worst of each figure over the region scatters: the share of a quantile is that of builds which are no worse. NaN
     /// where that build does not reach.
     pub figures: Vec<(Criterion, Vec<Quantile>)>,
+    /// The same of the two errors, counted.
+    pub histograms: Vec<(Criterion, Histogram)>,
     /// The build that was worst: one that does not reach, else furthest over or nearest to a limit.
     pub worst: Option<DrawnRegionBuild>,
 }
@@ -90,6 +92,10 @@ impl DrawnRegionBuild {
     }
 }
 
+fn is_error(criterion: Criterion) -> bool {
+    matches!(criterion, Criterion::Angle | Criterion::Ratio)
+}
+
 /// A figure as what must not be large: a margin as what it lacks of a right angle.
 fn as_ceiling(criterion: Criterion, value: f64) -> f64 {
     match criterion.side() {
@@ -112,14 +118,14 @@ pub fn sample_region(
 ) -> RegionStatistics {
     let sequences: Vec<Sequence> =
         (0..REPLICATES).map(|r| Sequence::replicate(request.seed, r)).collect();
-    let drawn = request.builds.drawn_sizes();
+    let as_drawn = request.builds.drawn_sizes();
     let beyond_all: Mutex<Option<DrawnRegionBuild>> = Mutex::new(None);
     let round = |sequence: &Sequence, from: u32, count: u32| {
         let mut tally = request.tally();
         let mut beyond: Option<DrawnRegionBuild> = None;
         sequence.wide_points(from, count, request.spread.dimensions(), |point| {
             let deviations = request.spread.deviations_of(point);
-            let sizes: Vec<f64> = drawn.iter().zip(&deviations).map(|(x, d)| x + d).collect();
+            let sizes: Vec<f64> = as_drawn.iter().zip(&deviations).map(|(x, d)| x + d).collect();
             let build = request.build(sizes);
             tally.add_all(std::iter::once(counted(&build)));
             keep(&mut beyond, build);
@@ -132,9 +138,10 @@ pub fn sample_region(
     let of = RegionBuilds::CRITERIA;
     let samples = request.samples;
     let drawing = Drawing { sequences: &sequences, samples, round: ROUND, of };
-    let found = drawing
-        .run(&|| request.tally(), &round, go_on)
-        .summary(request.seed, request.spread.distribution);
+    let drawn = drawing.run(&|| request.tally(), &round, go_on);
+    let found = drawn.summary(request.seed, request.spread.distribution);
+    let errors = of.into_iter().enumerate().filter(|(_, criterion)| is_error(*criterion));
+    let histograms = errors.map(|(k, criterion)| (criterion, drawn.histogram(k))).collect();
     let mut yields: Vec<Yield> = Vec::new();
     for one in found.yields {
         let is_told = yields.iter().any(|told| told.name == one.name);
@@ -151,6 +158,7 @@ pub fn sample_region(
         distribution: found.distribution,
         yields,
         figures: figures.map(|(criterion, of)| (criterion, quantiles(criterion, of))).collect(),
+        histograms,
         worst: beyond_all.into_inner().unwrap_or_else(PoisonError::into_inner),
     }
 }

@@ -145,7 +145,7 @@ pub struct Scattered {
 /// Counts in even bins.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Histogram {
-    /// Where the bins end that begin at 0, rad.
+    /// Where the bins end that begin at 0, in the figure's unit: rad of an angle.
     #[serde(rename = "top_rad")]
     pub top: f64,
     /// Builds in each; the last count is what lies beyond.
@@ -337,7 +337,7 @@ impl<const N: usize> Drawn<N> {
     pub(super) fn summary(&self, seed: u64, distribution: Distribution) -> Statistics {
         let figures: Vec<(Criterion, Scattered)> =
             self.of.into_iter().enumerate().map(|(k, of)| (of, self.scattered(k))).collect();
-        let first = self.all.figures.first();
+        let fine = self.histogram(0);
         Statistics {
             samples: self.all.builds,
             stopped: self.stopped,
@@ -345,13 +345,19 @@ impl<const N: usize> Drawn<N> {
             seed,
             distribution,
             figures,
-            histogram: Histogram {
-                top: first.map_or(0.0, |figure| figure.top),
-                counts: first.map_or_else(Vec::new, |figure| coarse(&figure.counts)),
-            },
+            histogram: Histogram { top: fine.top, counts: coarse(&fine.counts) },
             poses: None,
             own: None,
             own_multiplier: None,
+        }
+    }
+
+    /// How the figure of a criterion scatters, in all its bins.
+    pub(super) fn histogram(&self, index: usize) -> Histogram {
+        let figure = self.all.figures.get(index);
+        Histogram {
+            top: figure.map_or(0.0, |figure| figure.top),
+            counts: figure.map_or_else(Vec::new, |figure| figure.counts.clone()),
         }
     }
 

@@ -14,7 +14,7 @@ use crate::venv;
 const NUMBERS: [&str; 2] = ["float", "double"];
 const FORMS: [&str; 2] = ["polynomial", "formula"];
 const BEYOND: [&str; 2] = ["hold", "tangent"];
-const FLAGS: [&str; 9] = [
+pub(crate) const FLAGS: [&str; 9] = [
     "-std=c99",
     "-pedantic",
     "-O2",
@@ -112,7 +112,7 @@ fn variants(folder: &Path, language: &str, ending: &str) -> Vec<Variant> {
     all
 }
 
-fn folder(language: &str) -> PathBuf {
+pub(crate) fn folder(language: &str) -> PathBuf {
     let folder = venv::target().join("maps").join(language);
     if folder.exists() {
         fs::remove_dir_all(&folder).unwrap();
@@ -149,7 +149,7 @@ fn hold(variant: &Variant, answers: &str) {
     assert_eq!(answers.next(), None);
 }
 
-fn answer(command: &mut Command) -> String {
+pub(crate) fn answer(command: &mut Command) -> String {
     let output = command.output().unwrap_or_else(|error| panic!("{command:?}: {error}"));
     let errors = String::from_utf8_lossy(&output.stderr);
     assert!(output.status.success(), "{command:?}\n{errors}");
@@ -235,7 +235,6 @@ fn c_compiles_without_a_warning_and_gives_its_vectors() {
 
 /// A program with all files as modules, for `core` alone but for the program around them.
 fn rust_project(folder: &Path, variants: &[Variant]) {
-    let manifest = "[package]\nname = \"maps\"\nversion = \"0.0.0\"\nedition = \"2024\"\n\n[workspace]\n\n[dependencies]\nlibm = \"0.2\"\n";
     let mut library = "#![no_std]\n#![deny(warnings)]\n".to_owned();
     let mut main = "use maps::*;\n\nfn main() {\n    let mut line = String::new();\n    while std::io::stdin().read_line(&mut line).unwrap() > 0 {\n        let cells: Vec<&str> = line.trim().split(',').collect();\n        let n = |k: usize| cells[k].parse::<f64>().unwrap();\n        match (cells[0], cells[1]) {\n".to_owned();
     for variant in variants {
@@ -263,6 +262,12 @@ fn rust_project(folder: &Path, variants: &[Variant]) {
     }
     main +=
         "            other => panic!(\"{other:?}\"),\n        }\n        line.clear();\n    }\n}\n";
+    rust_files(folder, &library, &main);
+}
+
+/// The files of a program around a library that needs the crate `libm`.
+pub(crate) fn rust_files(folder: &Path, library: &str, main: &str) {
+    let manifest = "[package]\nname = \"maps\"\nversion = \"0.0.0\"\nedition = \"2024\"\n\n[workspace]\n\n[dependencies]\nlibm = \"0.2\"\n";
     fs::write(folder.join("Cargo.toml"), manifest).unwrap();
     fs::write(folder.join("src/lib.rs"), library).unwrap();
     fs::write(folder.join("src/main.rs"), main).unwrap();
@@ -314,7 +319,7 @@ fn python_gives_its_vectors_and_its_gradient_is_the_coded_ratio_engine() {
         .iter()
         .map(|v| format!("{} {} {}\n", v.name, v.number, v.joints.join(" ")))
         .collect();
-    let output = venv::maps(&format!("{}\n{list}", folder.display()));
+    let output = venv::maps("maps.py", &format!("{}\n{list}", folder.display()));
     let errors = String::from_utf8_lossy(&output.stderr);
     assert!(output.status.success(), "{errors}");
     let answers = String::from_utf8(output.stdout).unwrap();

@@ -21,3 +21,4 @@ mod venv;
 mod answers;
 mod languages;
 mod outside;
+mod two_joints;

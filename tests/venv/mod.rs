@@ -67,9 +67,9 @@ fn arithmetic() -> PathBuf {
     made("arithmetic-venv", "arithmetic-requirements.txt")
 }
 
-/// Runs `maps.py` with a text as its standard input.
-pub(crate) fn maps(input: &str) -> Output {
-    script_in(&arithmetic(), "maps.py", input)
+/// Runs a script that differentiates generated maps, with a text as its standard input.
+pub(crate) fn maps(name: &str, input: &str) -> Output {
+    script_in(&arithmetic(), name, input)
 }
 
 /// Runs `docs/check_proof.py` as its head says.

@@ -109,6 +109,12 @@ impl TwoRods {
         &self.plain
     }
 
+    /// Motor angles of the zero pose from their data, rad; of a screw its travel times 2π/lead.
+    #[must_use]
+    pub fn zero_angles(&self) -> [f64; 2] {
+        self.zero
+    }
+
     /// The pose at the joint turns `joints` in plain floats, wherever the rods reach.
     ///
     /// # Errors

@@ -10,10 +10,10 @@ use super::direction::{Direction, READING, RESULT, Wrapper};
 use super::expression::{Function, Line};
 use super::{Language, Number, head};
 
-struct C(Number);
+pub(super) struct C(pub(super) Number);
 
 impl C {
-    fn kind(&self) -> &'static str {
+    pub(super) fn kind(&self) -> &'static str {
         self.0.name()
     }
 }
@@ -139,7 +139,7 @@ fn whole_map(code: &Code, joint: &Joint, c: &C) -> String {
 }
 
 /// Each variable is declared where it is first given a value.
-fn body(c: &C, lines: &[Line]) -> String {
+pub(super) fn body(c: &C, lines: &[Line]) -> String {
     let mut out = String::new();
     for (k, line) in lines.iter().enumerate() {
         let declared = match (is_known(lines, k), changes_later(lines, k)) {

@@ -26,7 +26,7 @@ impl End {
     }
 
     /// The turn at the reading `read`.
-    fn turn(self, read: Expression) -> Expression {
+    pub(super) fn turn(self, read: Expression) -> Expression {
         match (self.in_zero == 0.0, self.sense > 0.0) {
             (true, true) => read,
             (true, false) => -read,
@@ -36,7 +36,7 @@ impl End {
     }
 
     /// The reading at the turn `turn`.
-    fn read(self, turn: Expression) -> Expression {
+    pub(super) fn read(self, turn: Expression) -> Expression {
         match (self.in_zero == 0.0, self.sense > 0.0) {
             (true, true) => turn,
             (true, false) => -turn,
@@ -125,7 +125,7 @@ pub(super) struct Direction {
 }
 
 /// No code is written whose error is not certified to be within this, rad, where nothing else is asked: 0.01 deg.
-const USUAL: f64 = 0.01 * PI / 180.0;
+pub(super) const USUAL: f64 = 0.01 * PI / 180.0;
 
 /// The largest degree that is tried.
 const LARGEST_DEGREE: u32 = 25;
@@ -173,7 +173,7 @@ struct Maker<'a> {
 }
 
 /// Turns from here on leave the range of an angle between two directions, rad.
-const HALF_TURN: f64 = PI - 1e-6;
+pub(super) const HALF_TURN: f64 = PI - 1e-6;
 
 impl Maker<'_> {
     fn closed_form(&self) -> Result<Direction, MapFault> {

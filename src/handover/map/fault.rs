@@ -3,7 +3,7 @@
 use std::fmt;
 
 use super::super::fault::EmitFault;
-use crate::design::{Design, Parameter};
+use crate::design::{InFile, Parameter};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::units::degrees;
 
@@ -39,6 +39,8 @@ pub enum MapFault {
     PadOnCoupler,
     /// Polynomials are fitted to planar four-bars only.
     NoPolynomial,
+    /// Over a region of two joints: what keeps the code from being certified.
+    Region(&'static str),
     /// No error bound was found: the stroke touches the end of its branch.
     NotCertified,
 }
@@ -58,15 +60,16 @@ impl MapFault {
             Self::SameName { robot, .. } => Some(Parameter::Robot(*robot)),
             Self::TurnsTooFar { .. } | Self::NotCertified => Some(Parameter::StrokeFirst),
             Self::PadOnCoupler => Some(Parameter::FingerPad),
+            Self::Region(_) => Some(Parameter::StrokePitch),
             Self::NotWithin { .. } | Self::NoPolynomial => None,
         }
     }
 
     /// As a message, at the user's own line where it is known.
     #[must_use]
-    pub fn diagnostic<G>(&self, design: &Design<G>) -> Diagnostic {
+    pub fn diagnostic(&self, design: &impl InFile) -> Diagnostic {
         let shown = match self.parameter() {
-            Some(parameter) => design.diagnose(parameter, self.to_string()),
+            Some(parameter) => design.places().diagnose(parameter, self.to_string()),
             None => Diagnostic::error(self.to_string()),
         };
         let code = (*self == Self::PadOnCoupler).then_some(Code::PadOnCoupler);
@@ -92,6 +95,7 @@ impl MapFault {
                 "emit writes opening and grip over the stroke into NAME.joint.json, stroke --csv the same as a table".to_owned()
             }
             Self::NoPolynomial => "leave --by out, or take --by formula: the closed form".to_owned(),
+            Self::Region(_) => "narrow the stroke of pitch or roll".to_owned(),
             Self::NotCertified => "end the stroke a little earlier".to_owned(),
         }
     }
@@ -127,6 +131,7 @@ impl fmt::Display for MapFault {
             Self::NoPolynomial => f.write_str(
                 "a polynomial with a certified error is made of a planar four-bar only; this drive's map is its closed form",
             ),
+            Self::Region(why) => f.write_str(why),
             Self::NotCertified => f.write_str(
                 "no error bound holds over this stroke: it touches the end of its branch",
             ),

@@ -2,7 +2,7 @@
 
 use super::code::Code;
 use super::direction::{Certified, Direction};
-use super::{Beyond, Language};
+use super::{Beyond, Language, Number};
 use crate::diagnostic::rows;
 use crate::units::degrees;
 
@@ -11,7 +11,11 @@ const WIDTH: usize = 100;
 
 /// The comment at the head of the file, each line behind `mark`.
 pub(super) fn comment(code: &Code, language: Language, mark: &str) -> String {
-    let lines = lines(code, language);
+    marked(&lines(code, language), mark)
+}
+
+/// Lines as a comment.
+pub(super) fn marked(lines: &[String], mark: &str) -> String {
     let rows = lines.iter().flat_map(|line| rows(line.split(' '), WIDTH, "", "  "));
     rows.map(|row| format!("{mark} {row}").trim_end().to_owned() + "\n").collect()
 }
@@ -44,20 +48,19 @@ fn lines(code: &Code, language: Language) -> Vec<String> {
         Some(back) => lines.push(format!("  motor from joint: {}", certified(&back.certified))),
         None => lines.push(format!("  {}", no_way_back(code))),
     }
-    lines.extend(rules(code, language));
+    lines.extend(rules(code.number(), code.needs_library(), language));
     lines.push(String::new());
     lines.push(beyond(code.choice.beyond).into());
     lines.extend(code.is_motor_on_parent.then(|| ON_PARENT.to_owned()));
-    lines.push(
-        "Torque is without loss. Tolerances, play, bending and friction are not in it; unloop tolerance and unloop loads tell."
-            .into(),
-    );
-    lines.push(
-        "Try it on the machine at low torque first, clear of its pinch points; local codes and a licensed engineer decide."
-            .into(),
-    );
+    lines.extend(CAUTIONS.map(str::to_owned));
     lines
 }
+
+/// What the code does not cover.
+pub(super) const CAUTIONS: [&str; 2] = [
+    "Torque is without loss. Tolerances, play, bending and friction are not in it; unloop tolerance and unloop loads tell.",
+    "Try it on the machine at low torque first, clear of its pinch points; local codes and a licensed engineer decide.",
+];
 
 /// What a motor on another link is to the code.
 const ON_PARENT: &str = "The motor sits on the carrier's parent, coaxial with the carrier's own joint: what is called motor here is its reading less that joint's turn, its speed less that joint's; that joint bears the motor's torque besides.";
@@ -92,7 +95,7 @@ fn certified(of: &Certified) -> String {
 }
 
 /// Two digits, never less than `value`.
-fn rounded_up(value: f64) -> String {
+pub(super) fn rounded_up(value: f64) -> String {
     if value <= 0.0 {
         return "0".into();
     }
@@ -106,7 +109,7 @@ fn rounded_up(value: f64) -> String {
 }
 
 /// The rules of the compiler under which this holds.
-fn rules(code: &Code, language: Language) -> Vec<String> {
+pub(super) fn rules(number: Number, needs_library: bool, language: Language) -> Vec<String> {
     let mut lines = vec![match language {
         Language::C99 => {
             "This holds where every operation is rounded by itself, to its own type: -ffp-contract=off, no -ffast-math, FLT_EVAL_METHOD 0.".to_owned()
@@ -114,13 +117,13 @@ fn rules(code: &Code, language: Language) -> Vec<String> {
         Language::Rust => "This holds as Rust works floats out: every operation is rounded by itself.".to_owned(),
         Language::Python => format!(
             "This holds for arrays of {}, every operation rounded by itself.",
-            match code.number() {
-                super::Number::Float => "32-bit floats",
-                super::Number::Double => "64-bit floats",
+            match number {
+                Number::Float => "32-bit floats",
+                Number::Double => "64-bit floats",
             }
         ),
     }];
-    if code.needs_library() {
+    if needs_library {
         lines.push(
             "Sine, cosine and arc tangent of the library are taken to be right to one unit in the last place."
                 .into(),

@@ -6,6 +6,7 @@
 //! | `approximation` | the turn as a polynomial that is exact in the zero pose, and its certified error |
 //! | `core` | turn to turn in lines of code: polynomial or closed form |
 //! | `stages`, `of_sizes` | the same of any other drive of one joint: closed form, what its digits do |
+//! | `two_joints` | the same of two joints that two motors turn |
 //! | `direction` | one direction for every joint: readings around the core, the choice of the degree, all that is certified |
 //! | `expression`, `number`, `rounding` | the code's arithmetic, told once: printed, worked out, bounded |
 //! | `vectors` | the code's own answers, to test it by |
@@ -25,6 +26,7 @@ mod python;
 mod rounding;
 mod rust;
 mod stages;
+mod two_joints;
 mod vectors;
 
 use crate::design::{Design, Drawn, MotorOn, RobotJoint};
@@ -36,6 +38,7 @@ use self::code::{Code, Joint};
 use self::direction::{Choice, Direction, End};
 pub use self::fault::MapFault;
 pub use self::number::Number;
+pub use self::two_joints::map_of_two_joints;
 use super::stand_in::figures::sense;
 use super::stand_in::limits::motor_turns;
 

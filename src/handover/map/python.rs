@@ -8,7 +8,7 @@ use super::direction::{Direction, READING, RESULT, Wrapper};
 use super::expression::{Function, Line};
 use super::{Language, Number, head};
 
-struct Python(Number);
+pub(super) struct Python(pub(super) Number);
 
 impl Notation for Python {
     fn constant(&self, value: f64) -> String {
@@ -48,7 +48,7 @@ INSIDE, BELOW, ABOVE, NOT_A_NUMBER = range(4)
     out
 }
 
-fn body(python: &Python, lines: &[Line]) -> String {
+pub(super) fn body(python: &Python, lines: &[Line]) -> String {
     let mut out = String::new();
     for line in lines {
         // A rate that is the same everywhere gets the shape of the turn.

@@ -10,10 +10,10 @@ use super::direction::{Direction, READING, RESULT, Wrapper};
 use super::expression::{Function, Line};
 use super::{Language, Number, head};
 
-struct Rust(Number);
+pub(super) struct Rust(pub(super) Number);
 
 impl Rust {
-    fn kind(&self) -> &'static str {
+    pub(super) fn kind(&self) -> &'static str {
         match self.0 {
             Number::Float => "f32",
             Number::Double => "f64",
@@ -100,7 +100,7 @@ pub struct Output {{
 }
 
 /// A later value of the same variable takes the place of the earlier.
-fn body(rust: &Rust, lines: &[Line]) -> String {
+pub(super) fn body(rust: &Rust, lines: &[Line]) -> String {
     let mut out = String::new();
     for (k, line) in lines.iter().enumerate() {
         // A variable that another line makes anew needs its type once, so that all literals get it.

@@ -150,12 +150,12 @@ fn one_rod(rod: &RodDrive, towards: Towards) -> Option<Vec<Line>> {
     })
 }
 
-fn square(x: f64) -> Expression {
+pub(super) fn square(x: f64) -> Expression {
     constant(x * x)
 }
 
-/// `fixed + first·f + second·s`, without what is zero.
-fn sum(terms: [(f64, Option<Expression>); 3]) -> Expression {
+/// The sum of every factor times what it goes with, without what is zero.
+pub(super) fn sum(terms: impl IntoIterator<Item = (f64, Option<Expression>)>) -> Expression {
     let term = |(factor, of): (f64, Option<Expression>)| match of {
         _ if factor == 0.0 => None,
         None => Some(constant(factor)),
@@ -183,7 +183,7 @@ fn moving(seen: Seen, path: Path) -> Vec<Line> {
             of,
             match path {
                 Path::Circle => sum([(fixed, None), (first, n("cosine")), (second, n("sine"))]),
-                Path::Line => sum([(fixed, None), (first, n(GIVEN)), (0.0, None)]),
+                Path::Line => sum([(fixed, None), (first, n(GIVEN))]),
                 Path::Rest => constant(fixed),
             },
         ));
@@ -192,7 +192,7 @@ fn moving(seen: Seen, path: Path) -> Vec<Line> {
         lines.push(line(
             of,
             match path {
-                Path::Circle => sum([(second, n("cosine")), (-first, n("sine")), (0.0, None)]),
+                Path::Circle => sum([(second, n("cosine")), (-first, n("sine"))]),
                 Path::Line => constant(first),
                 Path::Rest => constant(0.0),
             },
@@ -215,7 +215,7 @@ fn meeting(seen: Seen, path: Path, rod: Expression, side: f64) -> Vec<Line> {
 }
 
 /// K, S and the squared distance from the axis.
-fn met(rod: Expression, side: f64) -> [Line; 3] {
+pub(super) fn met(rod: Expression, side: f64) -> [Line; 3] {
     let n = name;
     let height = call(Function::SquareRoot, n("h2") - n("k") * n("k"));
     [
@@ -258,7 +258,7 @@ fn length_of(lever: &Arm, pin: Vector, [offset, zero, gain]: [f64; 3]) -> Vec<Li
     let [fixed, first, second] = squared_length(lever, pin);
     let n = |of| Some(name(of));
     let squared = sum([(fixed - offset * offset, None), (first, n("cosine")), (second, n("sine"))]);
-    let way = sum([(0.5 * second, n("cosine")), (-0.5 * first, n("sine")), (0.0, None)]);
+    let way = sum([(0.5 * second, n("cosine")), (-0.5 * first, n("sine"))]);
     vec![
         line("cosine", call(Function::Cosine, name(GIVEN))),
         line("sine", call(Function::Sine, name(GIVEN))),

@@ -114,7 +114,7 @@ impl Way<'_> {
 }
 
 /// As RFC 4180 has it where the name holds what parts fields or rows.
-fn quoted(name: &str) -> String {
+pub(super) fn quoted(name: &str) -> String {
     if name.contains([',', '"', '\n', '\r']) {
         format!("\"{}\"", name.replace('"', "\"\""))
     } else {

@@ -31,6 +31,10 @@ impl Heights<'_> {
         let range = known.fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], height| {
             [low.min(*height), high.max(*height)]
         });
+        // Rounding alone has no lines.
+        if range[1] - range[0] <= 1e-9 * range[0].abs().max(range[1].abs()) {
+            return Vec::new();
+        }
         let (levels, decimals) = ticks(range, wanted);
         // At the lowest and the highest place there is no line to see.
         let room = 1e-6 * (range[1] - range[0]);
@@ -165,6 +169,14 @@ mod tests {
         let [straight] = lines(&slope)[..] else { panic!("{slope:?}") };
         assert_eq!(straight.len(), 40);
         assert!(straight.iter().all(|[x, y]| (x + y - 0.5).abs() < 1e-12), "{straight:?}");
+    }
+
+    #[test]
+    fn what_differs_by_rounding_alone_has_no_lines() {
+        let heights = [0.3, 0.1 + 0.2, 0.3, 0.1 + 0.2];
+        assert!(
+            Heights { x: &[0.0, 1.0], y: &[0.0, 1.0], heights: &heights }.levels(5.0).is_empty()
+        );
     }
 
     #[test]

@@ -2,8 +2,8 @@
 
 use crate::equivalence::{Criterion, Outcome};
 use crate::report::drawing::{Axis, Chart, Form, Heights, Ink, Layer, Point};
-use crate::study::{Cell, RegionCheck, RegionCourse, RegionRow, RegionTurns};
-use crate::units::{angle, percent};
+use crate::study::{Cell, RegionCheck, RegionCourse, RegionLoads, RegionRow, RegionTurns, RodDuty};
+use crate::units::{angle, fixed, percent};
 
 use super::CHART;
 
@@ -61,6 +61,31 @@ pub(in crate::report) fn motor_maps(check: &RegionCheck, course: &RegionCourse) 
     check.drive.motors.iter().zip(readings).map(of).collect()
 }
 
+/// What each rod bears at the torque that is told first; no map of a rod that bears the same in every pose.
+pub(in crate::report) fn rod_force_maps(
+    check: &RegionCheck,
+    course: &RegionCourse,
+    found: &RegionLoads,
+) -> Vec<Chart> {
+    let Some((name, duty)) = found.leading() else { return Vec::new() };
+    let forces = course.rod_forces(duty.motor_torque_n_m);
+    let of = |(rod, forces): (&RodDuty, Vec<f64>)| {
+        let title = format!("Force of the rod of {} at {name} torque", rod.motor);
+        let largest = fixed(rod.force_n, 0);
+        let description = format!(
+            "Lines of equal pull or thrust over pitch and roll, N; the largest is {largest} N."
+        );
+        let mut layers = lines(check, course, &forces, "N", None);
+        if layers.is_empty() {
+            return None;
+        }
+        let at = read(check, rod.force_at_rad);
+        layers.push(Layer(Form::Spot(at), Ink::Worst, format!("largest, {largest} N").into()));
+        Some(map(check, title, description, layers))
+    };
+    duty.rods.iter().zip(forces).filter_map(of).collect()
+}
+
 fn plain(check: &RegionCheck, course: &RegionCourse, mapped: &Mapped) -> Chart {
     let description = format!("Lines of equal height over pitch and roll, {}.", mapped.unit);
     map(check, mapped.title.clone(), description, contours(check, course, mapped))
@@ -97,19 +122,28 @@ fn corners(check: &RegionCheck, RegionTurns { pitch, roll }: &RegionTurns) -> [P
 }
 
 fn contours(check: &RegionCheck, course: &RegionCourse, mapped: &Mapped) -> Vec<Layer> {
+    let heights = course.figures(mapped.of);
+    lines(check, course, &heights, mapped.unit, mapped.limit.as_ref())
+}
+
+/// Lines of equal height, and that of a limit with its words.
+fn lines(
+    check: &RegionCheck,
+    course: &RegionCourse,
+    heights: &[f64],
+    unit: &str,
+    limit: Option<&(f64, String)>,
+) -> Vec<Layer> {
     let x: Vec<f64> = course.pitches.iter().map(|turn| read(check, [*turn, 0.0])[0]).collect();
     let y: Vec<f64> = course.rolls.iter().map(|turn| read(check, [0.0, *turn])[1]).collect();
-    let heights = course.figures(mapped.of);
-    let heights = Heights { x: &x, y: &y, heights: &heights };
-    let limit = mapped.limit.iter().map(|(level, name)| {
+    let heights = Heights { x: &x, y: &y, heights };
+    let is_limit = |level: f64| limit.is_some_and(|(limit, _)| (limit - level).abs() < 1e-9);
+    let limit = limit.map(|(level, name)| {
         Layer(Form::Curve(heights.line(*level)), Ink::Limit, name.clone().into())
     });
-    let is_limit =
-        |level: f64| mapped.limit.as_ref().is_some_and(|(limit, _)| (limit - level).abs() < 1e-9);
     let levels = heights.levels(LINES).into_iter().filter(|(level, _)| !is_limit(*level));
     let levels = levels.map(|(level, name)| {
-        let name = format!("{name} {}", mapped.unit);
-        Layer(Form::Curve(heights.line(level)), Ink::Curve, name.into())
+        Layer(Form::Curve(heights.line(level)), Ink::Curve, format!("{name} {unit}").into())
     });
     let is_drawn = |layer: &Layer| !matches!(&layer.0, Form::Curve(points) if points.is_empty());
     levels.chain(limit).filter(is_drawn).collect()

@@ -47,6 +47,20 @@ impl RegionCourse {
         self.poses.iter().take(self.nearest_zero).flatten().count()
     }
 
+    /// The size of the force of each rod in every pose, N, pitch outermost, at a torque of both motors, N m; not a number where
+    /// it is not reached.
+    #[must_use]
+    pub fn rod_forces(&self, motor_torque: f64) -> [Vec<f64>; 2] {
+        let arms = |k: usize| {
+            let arm = |pose: &CoursePose| pose.places.motor_arms().get(k).copied();
+            let force = move |pose: &Option<CoursePose>| {
+                pose.as_ref().and_then(arm).map_or(f64::NAN, |arm| (motor_torque / arm).abs())
+            };
+            self.poses.iter().map(force).collect()
+        };
+        [arms(0), arms(1)]
+    }
+
     /// A figure of every pose, pitch outermost; not a number where it is not reached.
     pub fn figures(&self, of: impl Fn(&RegionRow) -> f64) -> Vec<f64> {
         let figure = |pose: &Option<CoursePose>| pose.as_ref().map_or(f64::NAN, |p| of(&p.row));

@@ -9,8 +9,8 @@ use crate::equivalence::{
     RegionQuestion, Shown, Unit, judge_region,
 };
 use crate::tolerance::{
-    Deviation, Distribution, DrawnRegionBuild, Quantile, RegionRequest, RegionStatistics, Yield,
-    region_ranking, sample_region,
+    Deviation, Distribution, DrawnRegionBuild, Histogram, Quantile, RegionRequest,
+    RegionStatistics, Yield, region_ranking, sample_region,
 };
 
 use super::super::family::drawn_ranges;
@@ -91,6 +91,9 @@ pub struct ScatteredFigure {
     pub unit: Unit,
     /// The share of each is that of builds which are no worse.
     pub quantiles: Vec<Quantile>,
+    /// The same counted, of the two errors.
+    #[serde(skip)]
+    pub histogram: Option<Histogram>,
 }
 
 /// The worst build seen.
@@ -250,10 +253,12 @@ impl RegionWorstCase {
 
 impl RegionScatter {
     fn of(found: RegionStatistics, drive: &TwoRodsFacts, limits: &RegionLimits) -> Self {
+        let counted = found.histograms;
         let figure = |(criterion, quantiles): (Criterion, Vec<Quantile>)| ScatteredFigure {
             criterion,
             unit: criterion.unit(),
             quantiles,
+            histogram: counted.iter().find(|(of, _)| *of == criterion).map(|(_, h)| h.clone()),
         };
         let worst_figure = |build: &DrawnRegionBuild| {
             let (criterion, Peak { value, joints }) = build.leading(limits)?;
