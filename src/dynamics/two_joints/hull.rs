@@ -13,13 +13,13 @@ use crate::drive::{Region, TwoRods};
 use crate::numeric::{Interval, evenly};
 
 /// Pieces of each range to begin with.
-const PIECES: u32 = 2;
+const PIECES: u32 = 4;
 
 /// Room of a patch, as a share of its longest vector, that is not made smaller.
 const NEAR: f64 = 5e-4;
 
 /// How often a piece is quartered before giving up.
-const DEEPEST: u32 = 7;
+const DEEPEST: u32 = 6;
 
 /// Corners whose loss makes the polygon less smaller than this share are left out.
 const FLAT: f64 = 5e-4;
