@@ -86,6 +86,22 @@ pub struct Reached<T> {
 }
 
 impl<T: Scalar> Reached<T> {
+    /// The rod of this length to `foot` from a crank's pin, `arm` from the centre of its circle about an axis, there at an angle
+    /// of these (sin, cos).
+    pub(super) fn of_crank(
+        [centre, axis]: [Vector<T>; 2],
+        arm: Vector<T>,
+        (sine, cosine): (T, T),
+        length: T,
+        foot: Vector<T>,
+    ) -> Self {
+        let pin = centre + arm;
+        let (rod, velocity) = (foot - pin, axis.cross(arm));
+        let place = Place::Angle(sine, cosine);
+        let (lever, bend) = (rod.dot(velocity), -rod.dot(arm));
+        Self { place, pin, rod, length, lever, velocity, bend }
+    }
+
     /// ds/dq where Q moves by `end` per unit of q.
     pub fn rate(&self, end: Vector<T>) -> T {
         self.rod.dot(end) / self.lever

@@ -54,6 +54,12 @@ impl<const N: usize> Bent<N> {
         variable
     }
 
+    /// A function of which value, slopes and, on and below the diagonal, curvatures are known.
+    #[must_use]
+    pub fn known(value: Interval, slopes: [Interval; N], lower: Curvatures<N>) -> Self {
+        Self { value, slopes, lower, order: Order::Curved }
+    }
+
     /// The second derivative by the variables `row` and `column`.
     #[must_use]
     pub fn curvature(&self, row: usize, column: usize) -> Option<Interval> {

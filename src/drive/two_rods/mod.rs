@@ -13,6 +13,7 @@
 //! Cervettini et al. (2025), arXiv 2509.16469. They return the crank by arcsine, which is wrong beyond 90 deg; here its
 //! direction comes from the meeting of rod and circle, and what cannot be reached is a fault with the missing length.
 
+mod bent_rates;
 mod best;
 mod direct;
 mod drawing;

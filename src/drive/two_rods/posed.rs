@@ -35,11 +35,7 @@ fn turned_to<T: Angular>(
     let (axis, drawn) = (circle.axis, *drawn - *motor);
     let along = axis * axis.dot(drawn);
     let arm = (drawn - along) * cosine + axis.cross(drawn) * sine;
-    let pin = *motor + along + arm;
-    let (rod, velocity) = (foot - pin, axis.cross(arm));
-    let place = Place::Angle(sine, cosine);
-    let (lever, bend) = (rod.dot(velocity), -rod.dot(arm));
-    Some(Reached { place, pin, rod, length, lever, velocity, bend })
+    Some(Reached::of_crank([*motor + along, axis], arm, (sine, cosine), length, foot))
 }
 
 impl<T: Scalar> TwoRodsPose<T> {

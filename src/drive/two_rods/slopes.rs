@@ -202,6 +202,20 @@ struct Carried<T> {
 impl<T: Angular> SizedBuild<T> {
     /// What every variable moves of each rod, in the pose `pose` at joint turns of these (sin, cos).
     pub fn shares(&self, joints: [(T, T); 2], pose: &TwoRodsPose<T>) -> [Shares<T>; 2] {
+        self.shares_of(joints, pose, true)
+    }
+
+    /// The same of the joint turns alone: the sizes share nothing.
+    pub fn turn_shares(&self, joints: [(T, T); 2], pose: &TwoRodsPose<T>) -> [Shares<T>; 2] {
+        self.shares_of(joints, pose, false)
+    }
+
+    fn shares_of(
+        &self,
+        joints: [(T, T); 2],
+        pose: &TwoRodsPose<T>,
+        has_sizes: bool,
+    ) -> [Shares<T>; 2] {
         let [pitch_turn, roll_turn] = joints;
         let [pitch_tilts, roll_tilts] = self.tilts;
         let pitch =
@@ -224,17 +238,29 @@ impl<T: Angular> SizedBuild<T> {
             let from = [from_pitch, from_pitch - offset];
             Carried { pitch, roll, from, ways, rates, by_pitch, by_both }
         };
-        [
-            rod_shares(one, first, r1, &carried(q1, w1, j1)),
-            rod_shares(two, second, r2, &carried(q2, w2, j2)),
-        ]
+        let (own, its) = (carried(q1, w1, j1), carried(q2, w2, j2));
+        if has_sizes {
+            [rod_shares(one, first, r1, &own), rod_shares(two, second, r2, &its)]
+        } else {
+            [turn_shares(one, r1, &own), turn_shares(two, r2, &its)]
+        }
     }
 }
 
 impl<T: Scalar> Carried<T> {
+    /// Of both joint turns.
+    fn turn_moves(&self) -> [Move<T>; 2] {
+        let ([a1, a2], [by_p, by_r]) = ([self.pitch.axis, self.roll.axis], self.ways);
+        [
+            Move::of_foot(by_p, [a1.cross(by_p), a1.cross(by_r)]),
+            Move::of_foot(by_r, [a1.cross(by_r), a2.cross(by_r)]),
+        ]
+    }
+
     /// Of both joint turns and of the sizes of both joint axes.
     fn moves(&self) -> [Move<T>; 2 + OF_AXES] {
-        let ([a1, a2], [by_p, by_r]) = ([self.pitch.axis, self.roll.axis], self.ways);
+        let ([a1, a2], [_, by_r]) = ([self.pitch.axis, self.roll.axis], self.ways);
+        let [by_pitch, by_roll] = self.turn_moves();
         let [from_pitch, from_roll] = self.from;
         let of_pitch_point = |own: Vector<T>, carried: Vector<T>| {
             Move::of_foot(own - carried, [-a1.cross(carried), Vector::zero()])
@@ -255,8 +281,8 @@ impl<T: Scalar> Carried<T> {
         let ([p1, p2], [s1, s2]) = (self.pitch.tilts, self.pitch.swings());
         let ([r1, r2], [t1, t2]) = (self.roll.tilts, self.roll.swings());
         [
-            Move::of_foot(by_p, [a1.cross(by_p), a1.cross(by_r)]),
-            Move::of_foot(by_r, [a1.cross(by_r), a2.cross(by_r)]),
+            by_pitch,
+            by_roll,
             of_pitch_point(x, px),
             of_pitch_point(y, py),
             of_pitch_point(z, pz),
@@ -339,6 +365,15 @@ impl<'a, T: Angular> RodSlopes<'a, T> {
         let turn = -(self.gain / lead);
         Share { motor: travel * turn, rates: self.rates.map(|rate| rate * turn), ..Share::none() }
     }
+}
+
+fn turn_shares<T: Angular>(leg: &Leg<T>, rod: &Reached<T>, carried: &Carried<T>) -> Shares<T> {
+    let slopes = RodSlopes::new(leg, rod, carried.ways, carried.rates);
+    let mut shares = [Share::none(); OF_ROD];
+    for (slot, by) in shares.iter_mut().zip(carried.turn_moves()) {
+        *slot = slopes.share(&by);
+    }
+    shares
 }
 
 fn rod_shares<T: Angular>(

@@ -10,7 +10,7 @@ use super::hull::{Hull, INSIDE};
 use super::patch::{Made, Rates, inverse};
 use super::placed::{Placed, Spread, spread};
 use crate::drive::{DriveFault, Region, TwoRods, TwoRodsPose};
-use crate::numeric::{Jet, Scalar as _};
+use crate::numeric::{Bent, Scalar as _};
 
 /// The torques (N m) or the speeds (rad/s) of pitch and roll over a region, as sizes: both directions are meant.
 #[derive(Clone, Debug, PartialEq)]
@@ -90,7 +90,7 @@ pub fn torque_capability(
     motors: [f64; 2],
     proportion: Option<[f64; 2]>,
 ) -> Result<Capability, DynamicsFault> {
-    let [one, two] = motors.map(Jet::<2>::exactly);
+    let [one, two] = motors.map(Bent::<2>::exactly);
     let normals = |rates: &Rates| {
         let [[a, b], [c, d]] = inverse(rates)?;
         Some([[a / one, c / one], [b / two, d / two]])
@@ -114,7 +114,7 @@ pub fn speed_capability(
     motors: [f64; 2],
     proportion: Option<[f64; 2]>,
 ) -> Result<Capability, DynamicsFault> {
-    let [one, two] = motors.map(Jet::<2>::exactly);
+    let [one, two] = motors.map(Bent::<2>::exactly);
     let normals = |[[a, b], [c, d]]: &Rates| Some([[*a / one, *b / one], [*c / two, *d / two]]);
     let corners = |rates: &Rates| {
         let [[a, b], [c, d]] = inverse(rates)?;
@@ -153,8 +153,8 @@ impl Asked<'_> {
         for joints in self.region.turns() {
             self.drive.pose(joints)?;
         }
-        let over = |made| Hull::over(self.drive, self.region, made).ok_or(SINGULAR);
-        let (bounds, reached) = (over(normals)?, over(corners)?);
+        let [bounds, reached] =
+            Hull::over(self.drive, self.region, [normals, corners]).ok_or(SINGULAR)?;
         let [p, r] = match self.proportion {
             Some(proportion) => proportion,
             None => alone(&self.drive.pose([0.0; 2])?),

@@ -7,19 +7,19 @@
 //! # Source
 //! Convex hull: A. M. Andrew, Information Processing Letters 9 (1979) 216–219 (memory). Polar: any text on convex sets.
 
-use super::patch::{Made, Patch, Rectangle, patch};
+use super::patch::{Enclosed, Made, Rectangle, enclosed};
 use super::placed::Placed;
 use crate::drive::{Region, TwoRods};
-use crate::numeric::Interval;
+use crate::numeric::{Interval, evenly};
 
 /// Pieces of each range to begin with.
-const PIECES: u32 = 8;
+const PIECES: u32 = 4;
 
-/// Room of a patch, as a share of its points' size, that is not made smaller.
-const NEAR: f64 = 1e-3;
+/// Room of a patch, as a share of its longest vector, that is not made smaller.
+const NEAR: f64 = 5e-4;
 
-/// Rectangles to look at before giving up.
-const MOST: usize = 4000;
+/// How often a piece is quartered before giving up.
+const DEEPEST: u32 = 6;
 
 /// Corners whose loss makes the polygon less smaller than this share are left out.
 const FLAT: f64 = 5e-4;
@@ -27,11 +27,11 @@ const FLAT: f64 = 5e-4;
 /// What is left of a corner so that rounding cannot put it outside.
 pub(super) const INSIDE: f64 = 1.0 - 1e-12;
 
-/// A point with the middle of the rectangle that it comes from.
+/// A point with the pose near which it is reached.
 #[derive(Clone, Copy, Debug, PartialEq)]
-struct Corner {
-    at: [f64; 2],
-    joints: [f64; 2],
+pub(super) struct Corner {
+    pub(super) at: [f64; 2],
+    pub(super) joints: [f64; 2],
 }
 
 /// A convex hull, symmetric about the origin, that certainly holds the vectors of every pose.
@@ -41,13 +41,16 @@ pub(super) struct Hull {
     corners: Vec<Corner>,
 }
 
-struct Piece {
+/// A piece of a region with what is made over it; nothing where that is not certain.
+struct Piece<const N: usize> {
     over: Rectangle,
-    patch: Option<Patch>,
+    found: Option<[Enclosed; N]>,
+    /// How often it may be quartered.
+    deep: u32,
 }
 
 fn cut(range: [f64; 2]) -> Vec<Interval> {
-    let ends: Vec<f64> = crate::numeric::evenly(range, PIECES).collect();
+    let ends: Vec<f64> = evenly(range, PIECES).collect();
     ends.windows(2).filter_map(|pair| Some(Interval::new(*pair.first()?, *pair.last()?))).collect()
 }
 
@@ -55,27 +58,43 @@ fn quarters([pitch, roll]: Rectangle) -> impl Iterator<Item = Rectangle> {
     pitch.halves().into_iter().flat_map(move |p| roll.halves().map(|r| [p, r]))
 }
 
+impl<const N: usize> Piece<N> {
+    /// Is its room worth cutting: may it reach a hull with it?
+    fn is_coarse(&self, hulls: &[Hull; N]) -> bool {
+        let Some(found) = &self.found else { return true };
+        let [pitch, roll] = self.over;
+        let is_here =
+            |corner: &Corner| pitch.contains(corner.joints[0]) && roll.contains(corner.joints[1]);
+        let mut all = found.iter().zip(hulls);
+        all.any(|(own, hull)| own.room > NEAR && hull.corners.iter().any(is_here))
+    }
+}
+
 impl Hull {
-    /// Of the vectors that `made` makes; `None` where somewhere in the region they are not certain to have a value.
-    pub(super) fn over(drive: &TwoRods, region: &Region, made: &Made<'_>) -> Option<Self> {
-        let look = |over: Rectangle| Piece { over, patch: patch(drive, over, made) };
+    /// Of the vectors that each of `made` makes; `None` where somewhere in the region they are not certain to have a value.
+    pub(super) fn over<const N: usize>(
+        drive: &TwoRods,
+        region: &Region,
+        made: [&Made<'_>; N],
+    ) -> Option<[Self; N]> {
+        let look = |over, deep| Piece { over, found: enclosed(drive, over, made), deep };
         let rolls = cut(region.roll);
         let of_pitch = |pitch: Interval| rolls.iter().map(move |roll| [pitch, *roll]);
-        let mut pieces: Vec<Piece> =
-            cut(region.pitch).into_iter().flat_map(of_pitch).map(look).collect();
+        let all = cut(region.pitch).into_iter().flat_map(of_pitch);
+        let mut pieces: Vec<Piece<N>> = all.map(|over| look(over, DEEPEST)).collect();
         loop {
-            let corners = around(&pieces);
-            let bounds = crossings(&corners);
-            let is_coarse = |piece: &Piece| piece.is_coarse(&bounds);
-            let coarse: Vec<usize> =
-                (0..).zip(&pieces).filter(|(_, p)| is_coarse(p)).map(|(k, _)| k).collect();
-            if coarse.is_empty() || pieces.len() > MOST {
-                let is_sure = pieces.iter().all(|piece| piece.patch.is_some());
-                return is_sure.then_some(Self { corners });
+            let hulls = std::array::from_fn(|k| {
+                let points = pieces.iter().filter_map(|piece| piece.found.as_ref()?.get(k));
+                Self { corners: around(points.flat_map(|one| one.points.clone()).collect()) }
+            });
+            let (coarse, fine): (Vec<_>, Vec<_>) =
+                pieces.into_iter().partition(|piece| piece.deep > 0 && piece.is_coarse(&hulls));
+            if coarse.is_empty() {
+                return fine.iter().all(|piece| piece.found.is_some()).then_some(hulls);
             }
-            for k in coarse.into_iter().rev() {
-                let piece = pieces.swap_remove(k);
-                pieces.extend(quarters(piece.over).map(look));
+            pieces = fine;
+            for piece in coarse {
+                pieces.extend(quarters(piece.over).map(|over| look(over, piece.deep - 1)));
             }
         }
     }
@@ -112,34 +131,16 @@ fn crossings(corners: &[Corner]) -> Vec<[f64; 2]> {
     corners.iter().zip(next).filter_map(crossing).collect()
 }
 
-impl Piece {
-    /// Is its room worth cutting: may it reach the hull with it, of which these are the crossings?
-    fn is_coarse(&self, bounds: &[[f64; 2]]) -> bool {
-        let Some(patch) = &self.patch else { return true };
-        let size = patch.points.iter().map(|[x, y]| libm::hypot(*x, *y)).fold(0.0, f64::max);
-        let reach = |[x, y]: &[f64; 2]| {
-            bounds.iter().map(|[a, b]| (a * x + b * y).abs()).fold(0.0, f64::max)
-        };
-        let furthest = patch.points.iter().map(reach).fold(0.0, f64::max);
-        let steepest = bounds.iter().map(|[a, b]| a.abs() + b.abs()).fold(0.0, f64::max);
-        patch.room > NEAR * size && furthest >= 1.0 - patch.room * steepest
-    }
-}
-
 /// Twice the area to the left of a→b→c.
 fn turn(a: [f64; 2], b: [f64; 2], c: [f64; 2]) -> f64 {
     (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 }
 
 /// The hull of all points and their opposites, counter-clockwise.
-fn around(pieces: &[Piece]) -> Vec<Corner> {
-    let told = |piece: &Piece| {
-        let joints = piece.over.map(Interval::mid);
-        let points = piece.patch.as_ref().map(|patch| patch.points.clone()).unwrap_or_default();
-        let both = move |[x, y]: [f64; 2]| [[x, y], [-x, -y]].map(|at| Corner { at, joints });
-        points.into_iter().flat_map(both)
-    };
-    let mut all: Vec<Corner> = pieces.iter().flat_map(told).collect();
+pub(super) fn around(mut all: Vec<Corner>) -> Vec<Corner> {
+    let opposite = |corner: &Corner| Corner { at: corner.at.map(|x| -x), ..*corner };
+    let opposites: Vec<Corner> = all.iter().map(opposite).collect();
+    all.extend(opposites);
     all.sort_by(|a, b| a.at[0].total_cmp(&b.at[0]).then(a.at[1].total_cmp(&b.at[1])));
     let mut lower = chain(all.iter());
     lower.pop();

@@ -1,85 +1,136 @@
-//! Two vectors of the plane over a rectangle of joint turns, enclosed: a middle, its ways along both joints, and room for the rest.
+//! Two vectors of the plane over a rectangle of joint turns, enclosed: what they are at the nodes of a grid, and room for what
+//! they are between these.
 //!
 //! ```text
-//! f(q) ∈ f(m) + S (q − m),   S the slopes over the rectangle
+//! |f − b| ≤ ½ (h_p² max|f_pp| + h_r² max|f_rr|)
 //! ```
 //!
-//! is the mean-value form: middle f(m), ways of S's middle, room of its width, which shrinks as the square of the rectangle.
+//! for the bilinear b through the corners of a cell with the half sides h: along one joint a function is off its chord by h²/2
+//! times its curvature, and a chord of chords is off no more. What b makes of both coordinates lies in the hull of the four
+//! corners. The curvatures are enclosed over the whole rectangle, the nodes one by one.
 
+use super::hull::{Corner, around};
 use crate::drive::TwoRods;
-use crate::numeric::{Interval, Jet, Scalar as _};
+use crate::numeric::{Bent, Interval, evenly};
 
-/// The Jacobian with its slopes by pitch and roll.
-pub(super) type Rates = [[Jet<2>; 2]; 2];
+/// The Jacobian with its slopes and curvatures by pitch and roll.
+pub(super) type Rates = [[Bent<2>; 2]; 2];
 
 /// Two vectors made of the Jacobian; `None` where they may have no value.
-pub(super) type Made<'a> = dyn Fn(&Rates) -> Option<[[Jet<2>; 2]; 2]> + 'a;
+pub(super) type Made<'a> = dyn Fn(&Rates) -> Option<[[Bent<2>; 2]; 2]> + 'a;
 
 /// Pitch and roll turns of a rectangle, rad.
 pub(super) type Rectangle = [Interval; 2];
 
-/// What one coordinate is over a rectangle.
-#[derive(Clone, Copy, Debug)]
-struct Affine {
-    middle: f64,
-    ways: [f64; 2],
-    room: f64,
-}
+/// Room between nodes, as a share of the longest vector, that more nodes are not set for; and cells along a side at most.
+const FINE: f64 = 1e-4;
+const MOST_CELLS: f64 = 8.0;
 
-/// Both vectors over a rectangle.
-#[derive(Clone, Debug)]
-pub(super) struct Patch {
+/// Two vectors over a rectangle.
+pub(super) struct Enclosed {
     /// The hull of these points and of those opposite to them has both vectors at every pose of the rectangle in it.
-    pub(super) points: Vec<[f64; 2]>,
-    /// The largest room of a coordinate, in the vectors' unit.
+    pub(super) points: Vec<Corner>,
+    /// The largest room of a coordinate, as a share of the longest vector.
     pub(super) room: f64,
 }
 
-fn rates(drive: &TwoRods, [pitch, roll]: Rectangle) -> Option<Rates> {
-    let joints = [Jet::variable(0, pitch), Jet::variable(1, roll)];
-    Some(drive.pose_over(joints).ok()?.jacobian)
+/// The Jacobian over a rectangle.
+struct Patch<'a> {
+    drive: &'a TwoRods,
+    over: Rectangle,
+    rates: Rates,
 }
 
-/// Both vectors over the rectangle `over`; `None` where they are not certain to have a value.
-pub(super) fn patch(drive: &TwoRods, over: Rectangle, made: &Made<'_>) -> Option<Patch> {
-    let middle = over.map(|range| Interval::point(range.mid()));
-    let (whole, at) = (made(&rates(drive, over)?)?, made(&rates(drive, middle)?)?);
-    let half = over.map(|range| 0.5 * range.width());
-    let mut patch = Patch { points: Vec::new(), room: 0.0 };
-    for ([x, y], [x_middle, y_middle]) in whole.into_iter().zip(at) {
-        let x = Affine::new(&x, x_middle.value, half)?;
-        let y = Affine::new(&y, y_middle.value, half)?;
-        patch.points.extend(x.corners(&y));
-        patch.room = patch.room.max(x.room).max(y.room);
+/// What a node of a grid is at.
+type Node = ([f64; 2], Rates);
+
+/// What each of `made` makes over a rectangle; `None` where a value is not certain.
+pub(super) fn enclosed<const N: usize>(
+    drive: &TwoRods,
+    over: Rectangle,
+    made: [&Made<'_>; N],
+) -> Option<[Enclosed; N]> {
+    let patch = Patch { drive, over, rates: drive.bent_rates(over)? };
+    let mut cells = [1.0_f64; 2];
+    for made in made {
+        for [x, y] in made(&patch.rates)? {
+            let long = libm::hypot(x.value.magnitude(), y.value.magnitude());
+            for (cells, bend) in cells.iter_mut().zip(patch.bends([&x, &y])) {
+                *cells = cells.max((0.5 * bend / (FINE * long)).sqrt().ceil().min(MOST_CELLS));
+            }
+        }
     }
-    Some(patch)
+    let nodes = patch.nodes(cells)?;
+    let all = made.map(|made| patch.enclosed(made, &nodes, cells));
+    let is_known = all.iter().all(Option::is_some);
+    let none = || Enclosed { points: Vec::new(), room: f64::INFINITY };
+    is_known.then(|| all.map(|one| one.unwrap_or_else(none)))
 }
 
-impl Affine {
-    /// Room covers what floats may have lost as well.
-    fn new(over: &Jet<2>, at_middle: Interval, half: [f64; 2]) -> Option<Self> {
-        let [first, second] = over.slopes;
-        let ways = [first.mid() * half[0], second.mid() * half[1]];
-        let blur = 0.5 * (first.width() * half[0] + second.width() * half[1]) + at_middle.width();
-        let size = at_middle.magnitude() + ways[0].abs() + ways[1].abs();
-        let room = blur * (1.0 + 1e-12) + size * 1e-14;
-        room.is_finite().then_some(Self { middle: at_middle.mid(), ways, room })
+impl Patch<'_> {
+    fn halves(&self) -> [f64; 2] {
+        self.over.map(|range| 0.5 * range.width())
     }
 
-    /// The corners of a parallelogram that is moved about by both rooms.
-    fn corners(&self, y: &Self) -> impl Iterator<Item = [f64; 2]> {
-        let (x, y) = (*self, *y);
-        let signs = [[1.0, 1.0], [1.0, -1.0], [-1.0, -1.0], [-1.0, 1.0]];
-        signs.into_iter().flat_map(move |[a, b]| {
-            let at = |of: &Self| of.middle + a * of.ways[0] + b * of.ways[1];
-            let corner = [at(&x), at(&y)];
-            signs.map(|[c, d]| [corner[0] + c * x.room, corner[1] + d * y.room])
-        })
+    /// The larger curvature of both coordinates along either joint, times half the rectangle squared.
+    fn bends(&self, [x, y]: [&Bent<2>; 2]) -> [f64; 2] {
+        let bend = |of: &Bent<2>, k| of.curvature(k, k).map_or(f64::INFINITY, Interval::magnitude);
+        let [pitch, roll] = self.halves();
+        let largest = |k: usize, half: f64| bend(x, k).max(bend(y, k)) * (half * half);
+        [largest(0, pitch), largest(1, roll)]
     }
+
+    fn nodes(&self, cells: [f64; 2]) -> Option<Vec<Node>> {
+        let ([pitch, roll], [by_pitch, by_roll]) = (self.over, cells);
+        let (pitches, rolls) = (along(pitch, by_pitch), along(roll, by_roll));
+        let at = |joints: [f64; 2]| {
+            let pose = self.drive.pose_over(joints.map(Interval::point)).ok()?;
+            Some((joints, pose.jacobian.map(|row| row.map(Bent::constant))))
+        };
+        pitches.iter().flat_map(|p| rolls.iter().map(|r| [*p, *r])).map(at).collect()
+    }
+
+    fn enclosed(&self, made: &Made<'_>, nodes: &[Node], cells: [f64; 2]) -> Option<Enclosed> {
+        let rooms = made(&self.rates)?.map(|[x, y]| [self.room(&x, cells), self.room(&y, cells)]);
+        let (mut points, mut longest) = (Vec::new(), 0.0_f64);
+        for (joints, rates) in nodes {
+            for ([x, y], [by_x, by_y]) in made(rates)?.into_iter().zip(rooms) {
+                longest = longest.max(libm::hypot(x.value.magnitude(), y.value.magnitude()));
+                let ends = |at: Interval, by: f64| [at.lo() - by, at.hi() + by];
+                for x in ends(x.value, by_x) {
+                    let ys = ends(y.value, by_y);
+                    points.extend(ys.map(|y| Corner { at: [x, y], joints: *joints }));
+                }
+            }
+        }
+        let room = rooms.iter().flatten().fold(0.0, |most: f64, room| most.max(*room));
+        let is_known = room.is_finite() && longest.is_finite();
+        is_known.then(|| Enclosed { points: around(points), room: room / longest })
+    }
+
+    /// How far a coordinate may be from what its cells' corners span; a hair more than it is, for the sums of floats.
+    fn room(&self, of: &Bent<2>, cells: [f64; 2]) -> f64 {
+        let [by_p, by_r] = self.bends([of, of]);
+        let room = 0.5 * (by_p / (cells[0] * cells[0]) + by_r / (cells[1] * cells[1]));
+        room * (1.0 + 1e-12) + of.value.magnitude() * 1e-14
+    }
+}
+
+/// Both ends of a range and what cuts it into so many cells.
+fn along(range: Interval, cells: f64) -> Vec<f64> {
+    let mut all = vec![range.lo()];
+    let mut k = 1.0;
+    while k < cells {
+        all.push(range.lo() + (range.hi() - range.lo()) * (k / cells));
+        k += 1.0;
+    }
+    all.push(range.hi());
+    all
 }
 
 /// The inverse of a 2×2 matrix; `None` where its determinant may be zero.
 pub(super) fn inverse([[a, b], [c, d]]: &Rates) -> Option<Rates> {
+    use crate::numeric::Scalar as _;
     let determinant = *a * *d - *b * *c;
     let is_sure = determinant.is_certainly_nonzero();
     is_sure.then(|| [[*d / determinant, -*b / determinant], [-*c / determinant, *a / determinant]])

@@ -28,7 +28,7 @@ pub(super) type MotorSlopes = [[Interval; OF_ROD]; 2];
 pub(super) struct AllBuilds<'a> {
     pub(super) setting: &'a Setting<'a>,
     pub(super) wide: SizedBuild<Interval>,
-    /// The build in the middle of every range.
+    /// The build in the middle of every range; where there is but one, that one, whatever rounding made of it.
     pub(super) middle: ZeroedBuild<Interval>,
     /// There is none but the drawn one, give or take rounding.
     pub(super) is_one: bool,
@@ -36,6 +36,8 @@ pub(super) struct AllBuilds<'a> {
     away: Slopes,
     /// What the sizes do to what the motors read in the zero pose.
     read_in_zero: Box<MotorSlopes>,
+    /// About how far all sizes turn each motor, rad.
+    by_sizes: [f64; 2],
 }
 
 /// A pose, and what is known of it from the way there.
@@ -98,17 +100,35 @@ impl<'a> AllBuilds<'a> {
         let (drawing, ranges) = (question.drawing, question.sizes.all.as_slice());
         let wide = drawing.sized(ranges)?;
         let points: Vec<Interval> = ranges.iter().map(|r| Interval::point(r.mid())).collect();
-        let middle = setting.build(&points)?;
+        let is_one = ranges.iter().all(|range| range.width() < ROUNDING);
+        let middle = setting.build(if is_one { ranges } else { &points })?;
         let mut away = [Interval::ZERO; ALL];
-        for (place, range) in places(drawing.parts()).zip(ranges) {
+        for (place, range) in places(drawing.parts()).zip(ranges).filter(|_| !is_one) {
             *away.get_mut(place)? = *range - Interval::point(range.mid());
         }
         if !assembly_is_certain(&wide) {
             return None;
         }
         let read_in_zero = Box::new(read_in_zero(setting, &wide)?);
-        let is_one = ranges.iter().all(|range| range.width() < ROUNDING);
-        Some(Self { setting, wide, middle, is_one, away, read_in_zero })
+        let by_sizes = [0.0; 2];
+        let mut builds = Self { setting, wide, middle, is_one, away, read_in_zero, by_sizes };
+        builds.by_sizes = builds.by_sizes_in_zero()?;
+        Some(builds)
+    }
+
+    /// About how far all sizes turn each motor in the zero pose, rad.
+    fn by_sizes_in_zero(&self) -> Option<[f64; 2]> {
+        if self.is_one {
+            return Some([0.0; 2]);
+        }
+        let shares = self.wide.shares(in_zero(), &self.middle.built.at(in_zero())?);
+        let of = |rod: usize| {
+            let own = |k: usize, _: usize, share: &Share<Interval>| {
+                if k == rod { share.motor } else { Interval::ZERO }
+            };
+            spread(&gathered(&shares, own), &self.away).hi()
+        };
+        Some([of(0), of(1)])
     }
 
     /// Where the way to every pose begins: nothing has turned.
@@ -126,10 +146,12 @@ impl<'a> AllBuilds<'a> {
         let away = self.away(turns, middle.map(Interval::mid));
         let at = self.middle.built.at(middle.map(Interval::sin_cos))?;
         let angles = self.middle.built.angles(&at, at.rods.each_ref().map(|rod| sheet(rod.place)));
-        let mut reach = at.jacobian.map(|[p, r]| {
-            let [dp, dr] = turns.map(|turn| 0.5 * turn.width());
-            2.0 * (p.magnitude() * dp + r.magnitude() * dr) + FIRST_REACH
-        });
+        let [dp, dr] = turns.map(|turn| 0.5 * turn.width());
+        let reach_of = |[p, r]: [Interval; 2], by_sizes: f64| {
+            ROOMY * (p.magnitude() * dp + r.magnitude() * dr) + 2.0 * by_sizes + LEAST_REACH
+        };
+        let ([one, two], [first, second]) = (at.jacobian, self.by_sizes);
+        let mut reach = [reach_of(one, first), reach_of(two, second)];
         for _ in 0..WIDENINGS {
             let [one, two] = [0, 1].map(|rod| {
                 one_of(angles, rod) + Interval::new(-one_of(reach, rod), one_of(reach, rod))
@@ -180,7 +202,11 @@ impl<'a> AllBuilds<'a> {
         if !is_clear(pose) {
             return None;
         }
-        let shares = self.wide.shares(joints, pose);
+        let shares = if self.is_one {
+            self.wide.turn_shares(joints, pose)
+        } else {
+            self.wide.shares(joints, pose)
+        };
         let is_known = |share: &Share<Interval>| {
             share.rates.iter().all(|rate| rate.width().is_finite())
                 && share.motor.width().is_finite()
@@ -275,12 +301,13 @@ impl Step<'_> {
     }
 }
 
-/// What sizes first count as turning a motor by, rad, and how often that is tried wider.
-const FIRST_REACH: f64 = 0.01;
-const WIDENINGS: u32 = 3;
+/// By how much more than its middle rates a motor first counts as turned, and at least, rad; how often that is tried wider.
+const ROOMY: f64 = 1.4;
+const LEAST_REACH: f64 = 1e-6;
+const WIDENINGS: u32 = 4;
 
 /// How often ranges are met with what their own slopes leave of them.
-const NARROWINGS: u32 = 2;
+const NARROWINGS: u32 = 1;
 
 /// An angle of a crank there, on the sheet next to 0.
 fn sheet(place: At<Interval>) -> f64 {

@@ -5,7 +5,9 @@
 //! direction over the cosine of the angle to it, so that the norm is bounded by a few weighted sums of E's entries, each
 //! with slopes of its own.
 
-use super::builds_over::{AllBuilds, Clear, Place, Slopes, gathered, places, spread};
+use std::cell::RefCell;
+
+use super::builds_over::{ALL, AllBuilds, Clear, Place, Slopes, gathered, places, spread};
 use super::values::{FIGURES, Figure, Sizes, Values, free_paths, one_of};
 use crate::drive::{InputEnd, Vector};
 use crate::numeric::{Interval, Scalar as _};
@@ -36,7 +38,13 @@ pub(super) struct Over<'a> {
     paths: [Vector<Interval>; 2],
     rates: [[Interval; 2]; 2],
     rate_slopes: [[Slopes; 2]; 2],
+    effects: Effects,
+    /// Figures of the middle build in poses that were looked at.
+    seen: RefCell<Vec<Shown>>,
 }
+
+/// A pose with the figures there.
+type Shown = ([Interval; 2], Option<Values<Interval>>);
 
 fn point(x: f64) -> Interval {
     Interval::point(x)
@@ -63,7 +71,10 @@ impl<'a> Over<'a> {
         }
         let is_known = rates.iter().flatten().all(|rate| rate.width().is_finite());
         let paths = free_paths(&clear.pose);
-        let over = Self { builds, clear, middle, values, away, paths, rates, rate_slopes };
+        let effects = Effects::of(&rate_slopes, &away);
+        let seen = RefCell::default();
+        let over =
+            Self { builds, clear, middle, values, away, paths, rates, rate_slopes, effects, seen };
         is_known.then_some(over)
     }
 
@@ -138,7 +149,7 @@ impl<'a> Over<'a> {
         let turns = self.values.turned.map(Interval::mid);
         let setting = self.builds.setting;
         let values = if self.builds.is_one {
-            self.builds.middle.values(setting, joints, turns)?
+            self.middle_at(joints, turns)?
         } else {
             let ranges = places(question.drawing.parts()).zip(&question.sizes.all);
             let sizes: Vec<Interval> =
@@ -147,6 +158,16 @@ impl<'a> Over<'a> {
         };
         let most = point(side) * of(&values) + spread(&left, &self.away);
         (self.clear.has_one_sheet() && most.width().is_finite()).then(|| most.hi())
+    }
+
+    fn middle_at(&self, joints: [Interval; 2], turns: [f64; 2]) -> Option<Values<Interval>> {
+        let mut seen = self.seen.borrow_mut();
+        if let Some((_, values)) = seen.iter().find(|(at, _)| *at == joints) {
+            return *values;
+        }
+        let values = self.builds.middle.values(self.builds.setting, joints, turns);
+        seen.push((joints, values));
+        values
     }
 
     /// A margin as its formula over the whole rectangle tells it.
@@ -243,10 +264,12 @@ impl<'a> Over<'a> {
     fn weighted(&self, weights: &[[Interval; 2]; 2]) -> Slopes {
         let [[a, b], [c, d]] = &self.rate_slopes;
         let [[u, v], [s, t]] = *weights;
-        let mut slopes = *a;
-        let all = a.iter().zip(b).zip(c.iter().zip(d));
-        for (slot, ((a, b), (c, d))) in slopes.iter_mut().zip(all) {
-            *slot = (u * *a + v * *b) + (s * *c + t * *d);
+        let mut slopes = [Interval::ZERO; ALL];
+        let all = a.iter().zip(b).zip(c.iter().zip(d)).zip(&self.away);
+        for (slot, (((a, b), (c, d)), away)) in slopes.iter_mut().zip(all) {
+            if *away != Interval::ZERO {
+                *slot = (u * *a + v * *b) + (s * *c + t * *d);
+            }
         }
         slopes
     }
@@ -264,21 +287,29 @@ impl<'a> Over<'a> {
             return coarse;
         }
         let [same, mixed] = lengths.map(directions);
+        let half = point(0.5);
+        let pair = |(first, stretch): &(f64, Interval), (second, its): &(f64, Interval)| {
+            let weights = weights([*first, *second], [half * *stretch, half * *its]);
+            let most = sum(&weights, &self.values.rates) + point(self.effects.most(&weights));
+            (most.hi(), weights)
+        };
+        let mut pairs: Vec<(f64, Weights)> =
+            same.iter().flat_map(|one| mixed.iter().map(move |two| pair(one, two))).collect();
+        pairs.sort_by(|a, b| b.0.total_cmp(&a.0));
         let mut most = f64::NEG_INFINITY;
-        for (first, stretch) in &same {
-            for (second, its) in &mixed {
-                let half = point(0.5);
-                let weights = weights([*first, *second], [half * *stretch, half * *its]);
-                let slopes = self.weighted(&weights);
-                let value = |values: &Values<Interval>| sum(&weights, &values.rates);
-                let close = (value(&self.values) + spread(&slopes, &self.away)).hi();
-                let own = if close <= enough {
-                    close
-                } else {
-                    self.at_corner(&slopes, 1.0, &value).map_or(close, |own| own.min(close))
-                };
-                most = most.max(own);
+        for (close, weights) in pairs {
+            // What may be no more than is known already changes nothing.
+            if close <= most {
+                break;
             }
+            let own = if close <= enough {
+                close
+            } else {
+                let value = |values: &Values<Interval>| sum(&weights, &values.rates);
+                let own = self.at_corner(&self.weighted(&weights), 1.0, &value);
+                own.map_or(close, |own| own.min(close))
+            };
+            most = most.max(own);
         }
         coarse.min(most)
     }
@@ -309,6 +340,50 @@ impl<'a> Over<'a> {
 }
 
 type Share = crate::drive::Share<Interval>;
+
+/// Weights of E's entries.
+type Weights = [[Interval; 2]; 2];
+
+/// Slope × range of each variable on E's four entries, as a middle and what it may be off by, for sums of entries in plain
+/// floats.
+struct Effects {
+    middles: Vec<[f64; 4]>,
+    off: [f64; 4],
+    /// More than floats may have lost of such a sum, for weights up to 2.
+    lost: f64,
+}
+
+/// Far more than a few dozen roundings lose, as a share.
+const ROUNDINGS: f64 = 1e-13;
+
+impl Effects {
+    fn of([[a, b], [c, d]]: &[[Slopes; 2]; 2], away: &Slopes) -> Self {
+        let mut effects = Self { middles: Vec::new(), off: [0.0; 4], lost: 0.0 };
+        let all = a.iter().zip(b).zip(c.iter().zip(d)).zip(away);
+        for (((a, b), (c, d)), away) in all.filter(|(_, away)| **away != Interval::ZERO) {
+            let (by, slopes) = (away.magnitude(), [*a, *b, *c, *d]);
+            let middles = slopes.map(|slope| slope.mid() * by);
+            effects.lost += ROUNDINGS * middles.iter().map(|x| x.abs()).sum::<f64>();
+            for (off, slope) in effects.off.iter_mut().zip(slopes) {
+                *off += slope.width() * by * (0.5 + ROUNDINGS);
+            }
+            effects.middles.push(middles);
+        }
+        effects
+    }
+
+    /// More than all variables do to the sum of entries times `weights`, either way.
+    fn most(&self, weights: &Weights) -> f64 {
+        let [[u, v], [s, t]] = *weights;
+        let [u, v, s, t] = [u, v, s, t].map(Interval::mid);
+        let each = self.middles.iter().map(|[a, b, c, d]| (u * a + v * b + s * c + t * d).abs());
+        let off = [u, v, s, t].into_iter().zip(self.off).map(|(weight, off)| weight.abs() * off);
+        (each.sum::<f64>() + off.sum::<f64>()) * (1.0 + ROUNDINGS)
+            + ROUNDINGS * self.off.iter().sum::<f64>()
+            + 4.0 * self.lost
+            + f64::MIN_POSITIVE
+    }
+}
 
 /// Weights of E's entries in (a + d, b − c) along the first direction and (a − d, b + c) along the second, times `stretches`.
 fn weights([same, mixed]: [f64; 2], [one, two]: [Interval; 2]) -> [[Interval; 2]; 2] {

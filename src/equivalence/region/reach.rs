@@ -5,13 +5,13 @@ use std::collections::BinaryHeap;
 use super::super::finding::Aim;
 use super::super::outcome::Outcome;
 use super::builds_over::{AllBuilds, Clear, Place};
-use super::figures::drawn_peaks;
+use super::figures::{Plain, drawn_peaks};
 use super::first_cut::{FirstCut, first_cut};
 use super::piece::{Looked, Start};
 use super::question::RegionQuestion;
 use super::search::Search;
-use super::values::Setting;
-use crate::numeric::{Interval, Ranked};
+use super::values::{Figure, Setting};
+use crate::numeric::{Interval, Ranked, evenly};
 
 /// The largest parts of a region over which all criteria of the motion are proved, with the same T and every build.
 #[derive(Clone, Debug)]
@@ -111,6 +111,9 @@ impl Shares<'_> {
     fn look(&mut self, clear: &Clear, middle: &Place) {
         let question = self.search.setting.question;
         let first = first_share(question, self.scaled, clear.turns);
+        if first >= self.reached {
+            return;
+        }
         match self.search.bounds(clear, middle) {
             Some(looked) if self.search.is_within(&looked.upper) => {}
             Some(Looked { halves: Some(halves), .. }) if first < self.reached => {
@@ -145,15 +148,56 @@ impl Shares<'_> {
 
 fn largest_share(setting: &Setting<'_>, builds: &AllBuilds<'_>, scaled: Scaled) -> f64 {
     let turns = setting.question.turns;
+    let Some(most) = broken_share(setting, scaled) else { return 0.0 };
     let mut search = Search::new(setting, Some(builds), Aim::Decide);
-    let first =
-        SHARES.into_iter().find_map(|share| Some((share, search.cut(part(turns, scaled, share))?)));
+    let first = SHARES.into_iter().find_map(|share| {
+        let share = share * most;
+        Some((share, search.cut(part(turns, scaled, share))?))
+    });
     let Some((reached, cut)) = first else { return 0.0 };
     let mut shares = Shares { search, scaled, reached, open: BinaryHeap::new() };
     for (clear, middle) in &cut.inside {
         shares.look(clear, middle);
     }
     shares.run(builds)
+}
+
+/// Poses along each side of a part that are looked at, and how often its share is halved.
+const ALONG: u32 = 16;
+const HALVINGS: u32 = 9;
+
+/// A share of the region in which the drawn drive breaks a limit, near the smallest: more cannot hold. `None` where already the
+/// smallest part breaks one; 1 where none was seen to.
+fn broken_share(setting: &Setting<'_>, scaled: Scaled) -> Option<f64> {
+    let plain = Plain::of(setting, &setting.drawn_sizes())?;
+    let limits = Figure::ALL.map(|figure| figure.limit(&setting.question.limits));
+    let mut turns = [0.0; 2];
+    let mut breaks = |joints: [f64; 2]| {
+        let Some(seen) = plain.seen(joints, turns) else { return true };
+        turns = seen.turns;
+        let mut all = Figure::ALL.iter().zip(&limits);
+        all.any(|(figure, limit)| limit.is_some_and(|[_, most]| figure.size(&seen.values) > most))
+    };
+    let mut is_broken = |share: f64| {
+        let [[p, q], [r, s]] = part(setting.question.turns, scaled, share);
+        let sides = [[[p, q], [r, r]], [[q, q], [r, s]], [[q, p], [s, s]], [[p, p], [s, r]]];
+        let poses = sides.into_iter().flat_map(|[pitch, roll]| {
+            evenly(pitch, ALONG).zip(evenly(roll, ALONG)).map(|(p, r)| [p, r])
+        });
+        poses.fold(false, |is_broken, joints| breaks(joints) || is_broken)
+    };
+    if is_broken(0.0) {
+        return None;
+    }
+    let (mut holds, mut broken) = (0.0, 1.0);
+    if !is_broken(1.0) {
+        return Some(1.0);
+    }
+    for _ in 0..HALVINGS {
+        let middle = 0.5 * (holds + broken);
+        if is_broken(middle) { broken = middle } else { holds = middle }
+    }
+    Some(broken)
 }
 
 /// The wider side of a rectangle, as a share of the region's.

@@ -14,7 +14,7 @@ use crate::numeric::{Interval, Ranked, Scalar as _};
 
 /// Rectangles to look at before giving up, and before bounds are left as they are.
 const MOST: u32 = 5000;
-const FOR_BOUNDS: u32 = 1500;
+const FOR_BOUNDS: u32 = 300;
 
 /// A bound is at most this much above the worst seen, as a share of it, and no closer than this share of the limit.
 const TIGHT: f64 = 0.02;
