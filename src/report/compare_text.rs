@@ -122,15 +122,14 @@ fn rows_text(rows: &[Row], [first, second]: [&str; 2], style: Style) -> String {
     terminal::set(&table.and(Holds::Outcome, "outcome"), style)
 }
 
+/// What a file's decimals leave of equal figures, in SI units.
+const ROUNDING: f64 = 1e-12;
+
 fn cells(row: &Row) -> Vec<Cell> {
     let counts = row.difference.is_some();
     let off =
         row.difference.filter(|_| row.measure != Measure::Name).map_or(String::new(), |off| {
-            if off.abs() <= f64::EPSILON {
-                "0".to_owned()
-            } else {
-                row.measure.shown_difference(off)
-            }
+            if off.abs() <= ROUNDING { "0".to_owned() } else { row.measure.shown_difference(off) }
         });
     let tone = if is_open(row) { Tone::Plain } else { Tone::Faint };
     [

@@ -22,7 +22,9 @@ use super::terminal;
 #[must_use]
 pub fn find_text(found: &Findings, detail: Detail, style: Style) -> String {
     let mut groups = vec![vec![headline(found)]];
-    groups.extend(found.loops.iter().map(|one| loop_group(one, detail)));
+    // What is said of two loops on two joints is said of both together.
+    let told = found.loops.iter().filter(|one| detail.is_full() || !one.is_of_two_joints());
+    groups.extend(told.map(|one| loop_group(one, detail)));
     groups.extend(found.two_joint_loops.iter().map(|one| two_joints(one, detail)));
     groups.extend((!found.pairs.is_empty()).then(|| pairs(&found.pairs)));
     groups.extend(found.point_drives.iter().map(|one| point_drive(one, detail)));
