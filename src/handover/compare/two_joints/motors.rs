@@ -59,6 +59,11 @@ impl Looked<'_> {
         [0, 1].into_iter().filter_map(rows).flatten().collect()
     }
 
+    /// The design's motors follow a target, which counts from somewhere.
+    fn is_servo(&self) -> bool {
+        self.side.design.actuator.as_ref().is_some_and(|motor| motor.position_gain.is_some())
+    }
+
     fn motor(&self, k: usize) -> &str {
         self.wanted.motors.get(k).map_or("", String::as_str)
     }
@@ -118,7 +123,7 @@ impl Looked<'_> {
         (drive, scale): (&SharedDrive, f64),
         line: Option<Line>,
     ) -> Option<Row> {
-        drive.actuator.gains?;
+        drive.actuator.gains.filter(|_| self.is_servo())?;
         let found = drive.actuator.shift * scale / drive.actuator.gear;
         let row = Row::new("reading at no length", Measure::Angle).of(self.motor(k)).at(line);
         let row = number(row, [Some(wanted), Some(found)], self.look.sides, true)?;
@@ -184,7 +189,7 @@ impl Looked<'_> {
             let turns = Row::new("turns per length", Measure::Ratio).of(self.motor(k));
             let both = [Some(gear), Some(drive.actuator.gear)];
             rows.extend(number(turns.at(line.clone()), both, self.look.sides, true));
-            if drive.actuator.gains.is_some() {
+            if drive.actuator.gains.is_some() && self.is_servo() {
                 let zero = Row::new("reading at no length", Measure::Angle).of(self.motor(k));
                 let both = [Some(shift), Some(drive.actuator.shift)];
                 rows.extend(number(zero.at(line.clone()), both, self.look.sides, true));
@@ -341,7 +346,7 @@ impl Looked<'_> {
             Kept::Readings(_) => {
                 let tree =
                     parts.and_then(|parts| asked.tree_on(parts, !self.seen.is_one_body()).ok());
-                let split = tree.and_then(|(tree, _)| tree.motor_armatures.get(k).copied());
+                let split = tree.and_then(|tree| tree.motor_armatures.get(k).copied());
                 Some(match (self.state, split) {
                     (BodyState::Patched, Some(split)) => split,
                     (BodyState::Unpatched, _) | (_, None) => plain,

@@ -211,15 +211,14 @@ impl TwoJointsAsked<'_> {
     fn tree(&self) -> Result<Option<TwoJointTree>, Vec<EmitFault>> {
         let Some(parts) = self.parts.filter(|_| self.ask.whole) else { return Ok(None) };
         let tree = self.tree_of(parts);
-        tree.map(|(tree, _)| Some(tree)).map_err(|fault| vec![EmitFault::Dynamics(fault)])
+        tree.map(Some).map_err(|fault| vec![EmitFault::Dynamics(fault)])
     }
 
-    /// The tree for `parts`, and those of them that it stands for: where tendons hold the rotors exactly, what is left for the
-    /// joints is the actuators' bodies.
+    /// The tree for `parts`. Where tendons hold the rotors exactly, what is left for the joints is the actuators' bodies.
     pub(in crate::handover) fn tree_of(
         &self,
         parts: &TwoJointParts,
-    ) -> Result<(TwoJointTree, TwoJointParts), DynamicsFault> {
+    ) -> Result<TwoJointTree, DynamicsFault> {
         let (parts, form) = match self.ask.form {
             Form::Direct if self.drives_motors() => (*parts, ArmatureForm::Motors),
             Form::Direct => (*parts, ArmatureForm::Joints),
@@ -228,8 +227,7 @@ impl TwoJointsAsked<'_> {
                 (TwoJointParts { legs, ..*parts }, ArmatureForm::Joints)
             }
         };
-        let tree = two_joint_tree(self.drive, &self.grid(), &parts, self.direct, form)?;
-        Ok((tree, parts))
+        two_joint_tree(self.drive, &self.grid(), &parts, self.direct, form)
     }
 
     /// The same in a file that may have both hinges on one body: without a link between them that could take over what spins
@@ -238,14 +236,13 @@ impl TwoJointsAsked<'_> {
         &self,
         parts: &TwoJointParts,
         has_middle: bool,
-    ) -> Result<(TwoJointTree, TwoJointParts), DynamicsFault> {
+    ) -> Result<TwoJointTree, DynamicsFault> {
         if has_middle {
             return self.tree_of(parts);
         }
-        let (tree, standing) = self.tree_of(&TwoJointParts { carrier: None, ..*parts })?;
+        let tree = self.tree_of(&TwoJointParts { carrier: None, ..*parts })?;
         let own = parts.carrier.as_ref().map(Moments::from).unwrap_or_default();
-        let tree = TwoJointTree { carrier: own + tree.carrier, ..tree };
-        Ok((tree, TwoJointParts { carrier: parts.carrier, ..standing }))
+        Ok(TwoJointTree { carrier: own + tree.carrier, ..tree })
     }
 
     /// The region in pieces for means over it.
