@@ -357,7 +357,7 @@ fn the_folded_robot_has_the_closed_ones_joint_torques_within_the_stated_error_in
     let [pitch, roll] = judged.of.region;
     let share = |[low, high]: [f64; 2], at: f64| low + (high - low) * at;
     let poses: Vec<[f64; 2]> = (0..20)
-        .map(|k| f64::from(k))
+        .map(f64::from)
         .map(|k| [share(pitch, (k * 0.618).fract()), share(roll, k / 19.0)])
         .collect();
     let asked = |xml: &str| {
