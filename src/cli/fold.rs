@@ -41,7 +41,7 @@ pub(super) fn run(arguments: &FoldArguments) -> Exit {
     let loops = find(&robot, how);
     let name = arguments.loop_name.as_deref();
     // Judging a pair takes a while, and few files have one.
-    let has_pairs = loops.iter().any(FoundLoop::is_of_two_joints);
+    let has_pairs = loops.iter().any(|one| one.is_of_two_joints() || one.shares_joints());
     let pairs = if has_pairs { find_two_joints(&robot, how) } else { Vec::new() };
     if let Some(pair) = named_pair(&loops, &pairs, name) {
         return fold_pair(arguments, &robot, pair, &also);

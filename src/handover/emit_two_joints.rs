@@ -63,7 +63,7 @@ pub fn emit_design_of_two_joints(
 /// The text of `NAME.joints.json`.
 #[must_use]
 pub fn json_text(joints: &[JointsJson]) -> String {
-    pretty(&joints)
+    pretty(joints)
 }
 
 /// The engine version that an MJCF file is for.

@@ -35,6 +35,7 @@ pub use capability::{Capability, Promise, speed_capability, torque_capability};
 pub use placed::{Placed, Spread};
 pub use rod_loads::{LegLoad, LegLoadParts, TwoJointLoads, two_joint_loads};
 pub use two_joint_fidelity::{
-    RotorInertia, TwoJointFidelity, energy_error, rotor_inertia, two_joint_fidelity,
+    RotorInertia, TwoJointFidelity, energy_error, fidelity_beside_rotors, rotor_inertia,
+    two_joint_fidelity,
 };
 pub use two_joint_tree::{ArmatureForm, TwoJointTree, two_joint_tree};

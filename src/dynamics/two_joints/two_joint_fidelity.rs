@@ -4,7 +4,7 @@ use nalgebra::{Matrix2, Vector2};
 
 use super::super::fault::DynamicsFault;
 use super::super::fidelity::{FREE_FALL, MeasuredOver, largest_share};
-use super::both_moving::{AllFrames, Matrix8, TwoJointParts};
+use super::both_moving::{AllFrames, LegParts, Matrix8, TwoJointParts};
 use super::placed::{Placed, Spread, largest, spread};
 use super::two_joint_tree::TwoJointTree;
 use crate::drive::{Direct, Region, TwoRods};
@@ -45,16 +45,40 @@ pub fn two_joint_fidelity(
     parts: &TwoJointParts,
     tree: &TwoJointTree,
 ) -> Result<TwoJointFidelity, DynamicsFault> {
+    fidelity(drive, region, [parts, parts], tree)
+}
+
+/// The same of a tree beside which something else holds the rotors of `parts` exactly: it stands for all but those.
+///
+/// # Errors
+/// A pose of the region's grid out of reach.
+pub fn fidelity_beside_rotors(
+    drive: &TwoRods,
+    region: &Region,
+    parts: &TwoJointParts,
+    tree: &TwoJointTree,
+) -> Result<TwoJointFidelity, DynamicsFault> {
+    let legs = parts.legs.map(|leg| LegParts { rotor: None, ..leg });
+    fidelity(drive, region, [parts, &TwoJointParts { legs, ..*parts }], tree)
+}
+
+/// What of all `parts` the error of a tree is that stands for some of them.
+fn fidelity(
+    drive: &TwoRods,
+    region: &Region,
+    [parts, held]: [&TwoJointParts; 2],
+    tree: &TwoJointTree,
+) -> Result<TwoJointFidelity, DynamicsFault> {
     for joints in region.turns() {
         drive.pose(joints)?;
     }
     let is_spatial = parts.are_spatial();
-    let parts = parts.with_bars();
+    let (parts, held) = (parts.with_bars(), held.with_bars());
     let worst = |figure: &dyn Fn(&Matrix8, &Matrix8) -> f64| {
         largest(region, &|joints| match AllFrames::at(drive, joints) {
             Ok(frames) => {
-                let whole = frames.matrix(&parts);
-                figure(&whole, &(tree.in_frames(&frames) - whole))
+                let error = tree.in_frames(&frames) - frames.matrix(&held);
+                figure(&frames.matrix(&parts), &error)
             }
             Err(_) => f64::NAN,
         })

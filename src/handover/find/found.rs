@@ -100,6 +100,12 @@ impl FoundLoop {
         self.obstacles.iter().any(|obstacle| obstacle.code == "two_rods")
     }
 
+    /// Whether another loop runs through joints of it.
+    #[must_use]
+    pub fn shares_joints(&self) -> bool {
+        self.obstacles.iter().any(|obstacle| obstacle.code == "shares_joints")
+    }
+
     /// Its design file, judged or not.
     #[must_use]
     pub fn design_text(&self) -> Option<&str> {

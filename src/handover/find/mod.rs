@@ -265,8 +265,9 @@ pub fn named_pair<'a>(
         let mut names = pair.loops.iter().chain(&pair.joints);
         names.any(|own| own == name)
     };
-    let own = each.iter().find(|pair| pair.name == name);
-    own.or_else(|| each.iter().find(|pair| is_of(pair))).copied()
+    // By its own name one that is not understood is found too, so that what stands against it is told.
+    let own = pairs.iter().find(|pair| pair.name == name);
+    own.or_else(|| each.into_iter().find(|pair| is_of(pair)))
 }
 
 /// Every closed loop of the robot, in the order in which the file closes them.

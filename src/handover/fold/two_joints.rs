@@ -23,7 +23,7 @@ use crate::handover::Form;
 use crate::handover::find::{Bodies, JudgedTwoJoints, TwoJointLoops, TwoRodsInFile};
 use crate::handover::joints_json::{JointsJson, joints_json};
 use crate::handover::stand_in::two_joints::in_file::{Along, MotorTendon, Stands, TwoJointsInFile};
-use crate::robot::{Document, FileJoint, Format, JointId, Robot};
+use crate::robot::{Document, FileJoint, Format, JointId, JointKind, Robot};
 
 /// A robot file without one of its double loops.
 #[derive(Clone, Debug)]
@@ -397,7 +397,7 @@ fn tendons(job: &Job<'_>, changes: &mut Changes) {
                 tendon::spatial(&job.cut, &properties, &names, changes);
             }
         }
-        changes.notes.push(told(job, tendon, motor));
+        changes.notes.push(told(tendon, motor));
     }
     if job.stands.tendons.iter().any(|tendon| tendon.armature > 0.0) {
         changes.notes.push(tendon::version_note());
@@ -416,7 +416,7 @@ fn names_of(tendon: &MotorTendon) -> Vec<&str> {
 }
 
 /// What software that knew the motor's readings must know.
-fn told(job: &Job<'_>, tendon: &MotorTendon, motor: &FileJoint) -> String {
+fn told(tendon: &MotorTendon, motor: &FileJoint) -> String {
     let name = &tendon.name;
     let [_, shift] = tendon.line;
     let Along::Readings(joints) = &tendon.along else {
@@ -434,7 +434,7 @@ fn told(job: &Job<'_>, tendon: &MotorTendon, motor: &FileJoint) -> String {
         };
         format!("{sign}{} · {joint:?}", text(share.abs()))
     });
-    let unit = if job.file.found.per_reading == [1.0; 2] { "rad" } else { "m" };
+    let unit = if motor.kind == JointKind::Prismatic { "m" } else { "rad" };
     let shift = match shift {
         x if x > 0.0 => format!(" + {} {unit}", text(x)),
         x if x < 0.0 => format!(" − {} {unit}", text(-x)),

@@ -61,7 +61,7 @@ pub(super) fn rows(
     let Some(parts) = &side.parts else { return out };
     let asked = side.as_kept(kept, true);
     let patched = match asked.tree_on(parts, !seen.is_one_body()) {
-        Ok((tree, _)) => asked.weighed(parts, &tree),
+        Ok(tree) => asked.weighed(parts, &tree),
         Err(fault) => {
             let why = crate::handover::fault::EmitFault::Dynamics(fault);
             out.notes.push(format!("what the drive's parts add to the links is not known: {why}"));

@@ -158,7 +158,7 @@ impl Looked<'_> {
         let asked = self.side.as_kept(self.kept, true);
         let parts = self.side.parts.as_ref();
         let tree = parts.and_then(|parts| asked.tree_on(parts, !self.seen.is_one_body()).ok());
-        let split = tree.and_then(|(tree, _)| tree.joint_armatures.get(axis).copied());
+        let split = tree.and_then(|tree| tree.joint_armatures.get(axis).copied());
         let split = split.filter(|_| !matches!(self.kept, Kept::Loops(..) | Kept::Other(_)));
         let plain = asked.properties(axis, None).armature.unwrap_or(0.0);
         let found = ARMATURE.of(facts);

@@ -34,7 +34,7 @@ impl<'a> Kept<'a> {
         if let Some(pair) = loops.iter().find(is_ours) {
             return match &pair.drive {
                 Some(drive) if drive.joints == seen.ids => {
-                    Self::Loops(drive, super::motors::order(side, robot, drive, wanted))
+                    Self::Loops(drive, super::pairing::order(side, robot, drive, wanted))
                 }
                 Some(_) => Self::Other("two loops turn these joints in another order".to_owned()),
                 None => Self::Other(unknown(pair)),
@@ -76,12 +76,12 @@ impl<'a> Kept<'a> {
         let on_ours = both.iter().all(|one| one.joints.iter().all(is_ours));
         let through = both.map(|one| one.through);
         if on_ours && through == [DriveThrough::FixedTendon; 2] {
-            return Self::Readings(super::motors::sorted_readings(side, seen, both, wanted));
+            return Self::Readings(super::pairing::sorted_readings(side, seen, both, wanted));
         }
         match both.map(|one| one.ends.as_ref().filter(|ends| ends.slide.is_none())) {
             [Some(a), Some(b)] if on_ours && through == [DriveThrough::SpatialTendon; 2] => {
                 let both = [(first, a), (second, b)];
-                Self::Points(super::motors::sorted_points(side, seen, both, wanted))
+                Self::Points(super::pairing::sorted_points(side, seen, both, wanted))
             }
             _ => Self::Other("what pulls both joints is no tendon a motor".to_owned()),
         }

@@ -8,6 +8,7 @@ mod bodies;
 mod joints;
 mod kept;
 mod motors;
+mod pairing;
 
 use nalgebra::{Isometry3, Translation3, Unit, UnitQuaternion, Vector3};
 

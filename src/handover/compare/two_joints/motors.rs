@@ -1,8 +1,9 @@
 //! The rows of both motors: how they move the joints, and what they can do, lose and weigh, each by its own turn.
 
-use nalgebra::Vector3;
+use nalgebra::{Matrix2, Vector3};
 
 use super::kept::Kept;
+use super::pairing::{furthest, pins, scale, shares};
 use super::{DesignSide, Seen, vector};
 use crate::design::TwoJointRobot;
 use crate::drive::{DrawnLeg, InputEnd};
@@ -57,6 +58,11 @@ pub(super) fn rows<'a>(
 impl Looked<'_> {
     fn each(&self, rows: impl Fn(usize) -> Option<Vec<Row>>) -> Vec<Row> {
         [0, 1].into_iter().filter_map(rows).flatten().collect()
+    }
+
+    /// The design's motors follow a target, which counts from somewhere.
+    fn is_servo(&self) -> bool {
+        self.side.design.actuator.as_ref().is_some_and(|motor| motor.position_gain.is_some())
     }
 
     fn motor(&self, k: usize) -> &str {
@@ -118,7 +124,7 @@ impl Looked<'_> {
         (drive, scale): (&SharedDrive, f64),
         line: Option<Line>,
     ) -> Option<Row> {
-        drive.actuator.gains?;
+        drive.actuator.gains.filter(|_| self.is_servo())?;
         let found = drive.actuator.shift * scale / drive.actuator.gear;
         let row = Row::new("reading at no length", Measure::Angle).of(self.motor(k)).at(line);
         let row = number(row, [Some(wanted), Some(found)], self.look.sides, true)?;
@@ -184,7 +190,7 @@ impl Looked<'_> {
             let turns = Row::new("turns per length", Measure::Ratio).of(self.motor(k));
             let both = [Some(gear), Some(drive.actuator.gear)];
             rows.extend(number(turns.at(line.clone()), both, self.look.sides, true));
-            if drive.actuator.gains.is_some() {
+            if drive.actuator.gains.is_some() && self.is_servo() {
                 let zero = Row::new("reading at no length", Measure::Angle).of(self.motor(k));
                 let both = [Some(shift), Some(drive.actuator.shift)];
                 rows.extend(number(zero.at(line.clone()), both, self.look.sides, true));
@@ -225,7 +231,6 @@ impl Looked<'_> {
         leg: usize,
         line: Option<Line>,
     ) -> Option<Vec<Row>> {
-        let (ours, reads) = (&self.side.of.drive, self.side.design.joint_reads);
         let row =
             |quantity, measure| Row::new(quantity, measure).of(self.motor(k)).at(line.clone());
         let kinds = [self.side.design.drawing.legs.get(k)?, found.drawing.legs.get(leg)?];
@@ -233,36 +238,7 @@ impl Looked<'_> {
         if input(kinds[0]) != input(kinds[1]) {
             return Some(rows);
         }
-        let theirs = found.drawing.drive().ok()?;
-        let sign = *self.wanted.motor_signs.get(k)?;
-        let [from, to] = kinds.map(travel_per_turn);
-        let back = [reads[0] - found.joint_reads[0], reads[1] - found.joint_reads[1]];
-        let start = theirs.motor_turns(back).ok()?.get(leg).copied()?;
-        let [pitch, roll] = self.side.of.region;
-        let poses = evenly(pitch, PIECES).flat_map(|p| evenly(roll, PIECES).map(move |r| [p, r]));
-        let mut turn = ([0.0; 2], -1.0);
-        let mut rate = ([[0.0; 2]; 2], -1.0);
-        for joints in poses {
-            let seen = [joints[0] + back[0], joints[1] + back[1]];
-            let wanted = ours.pose(joints).ok()?;
-            let own = theirs.pose(seen).ok();
-            let own_rates = own.map(|pose| pose.rates().row(leg).into_owned() * to);
-            let rates = wanted.rates().row(k) * (sign * from);
-            let own_rates = own_rates.map_or([f64::NAN; 2], |row| [row[0], row[1]]);
-            let rates = [rates[0], rates[1]];
-            let own_turn = theirs.motor_turns(seen).ok().and_then(|all| all.get(leg).copied());
-            let own_turn = own_turn.map_or(f64::NAN, |own| (own - start) * to);
-            let wanted_turn = sign * from * ours.motor_turns(joints).ok()?.get(k).copied()?;
-            let worse = |off: f64, most: f64| off > most || off.is_nan();
-            let off = (own_turn - wanted_turn).abs();
-            if worse(off, turn.1) {
-                turn = ([wanted_turn, own_turn], off);
-            }
-            let off = furthest(rates, own_rates);
-            if worse(off, rate.1) {
-                rate = ([rates, own_rates], off);
-            }
-        }
+        let (turn, rate) = self.furthest_off(k, found, leg)?;
         let ([wanted, own], off) = turn;
         let is_crank = matches!(kinds[0], DrawnLeg::Crank { .. });
         let (name, measure) =
@@ -280,6 +256,44 @@ impl Looked<'_> {
         );
         rows.push(several(per, [&wanted, &own], off, size, self.look.sides));
         Some(rows)
+    }
+
+    /// Turn and rates by the design and by the file, each with its difference, at the pose where that is largest; of a screw
+    /// as travel.
+    fn furthest_off(
+        &self,
+        k: usize,
+        found: &TwoRodsInFile,
+        leg: usize,
+    ) -> Option<(Off<f64>, Off<[f64; 2]>)> {
+        let (ours, reads) = (&self.side.of.drive, self.side.design.joint_reads);
+        let theirs = found.drawing.drive().ok()?;
+        let from = self.wanted.motor_signs.get(k)?
+            * travel_per_turn(self.side.design.drawing.legs.get(k)?);
+        let to = travel_per_turn(found.drawing.legs.get(leg)?);
+        let back = [reads[0] - found.joint_reads[0], reads[1] - found.joint_reads[1]];
+        let start = theirs.motor_turns(back).ok()?.get(leg).copied()?;
+        let [pitch, roll] = self.side.of.region;
+        let poses = evenly(pitch, PIECES).flat_map(|p| evenly(roll, PIECES).map(move |r| [p, r]));
+        let (mut turn, mut rate) = (([0.0; 2], -1.0), ([[0.0; 2]; 2], -1.0));
+        for joints in poses {
+            let seen = [joints[0] + back[0], joints[1] + back[1]];
+            let rates = per_joint(&ours.pose(joints).ok()?.rates(), k, from);
+            let own = theirs.pose(seen).ok();
+            let own = own.map_or([f64::NAN; 2], |pose| per_joint(&pose.rates(), leg, to));
+            let off = furthest(rates, own);
+            if is_worse(off, rate.1) {
+                rate = ([rates, own], off);
+            }
+            let wanted = from * ours.motor_turns(joints).ok()?.get(k).copied()?;
+            let own = theirs.motor_turns(seen).ok().and_then(|all| all.get(leg).copied());
+            let own = own.map_or(f64::NAN, |own| (own - start) * to);
+            let off = (own - wanted).abs();
+            if is_worse(off, turn.1) {
+                turn = ([wanted, own], off);
+            }
+        }
+        Some((turn, rate))
     }
 
     /// Crank and rod, or housing and nut.
@@ -341,7 +355,7 @@ impl Looked<'_> {
             Kept::Readings(_) => {
                 let tree =
                     parts.and_then(|parts| asked.tree_on(parts, !self.seen.is_one_body()).ok());
-                let split = tree.and_then(|(tree, _)| tree.motor_armatures.get(k).copied());
+                let split = tree.and_then(|tree| tree.motor_armatures.get(k).copied());
                 Some(match (self.state, split) {
                     (BodyState::Patched, Some(split)) => split,
                     (BodyState::Unpatched, _) | (_, None) => plain,
@@ -357,126 +371,22 @@ impl Looked<'_> {
     }
 }
 
+/// A figure by the design and by the file, and how far they are apart.
+type Off<T> = ([T; 2], f64);
+
+/// A pose out of reach is the worst there is.
+fn is_worse(off: f64, most: f64) -> bool {
+    off > most || off.is_nan()
+}
+
+/// A motor's rates per pitch and roll, scaled.
+fn per_joint(rates: &Matrix2<f64>, motor: usize, scale: f64) -> [f64; 2] {
+    let [p, r] = [0, 1].map(|joint| rates.get((motor, joint)).copied().unwrap_or(f64::NAN));
+    [scale * p, scale * r]
+}
+
 fn tendon_of(robot: &Robot, drive: &SharedDrive) -> Option<String> {
     Some(robot.element(drive.place)?.value("tendon")?.into_owned())
-}
-
-fn furthest([a, b]: [f64; 2], [c, d]: [f64; 2]) -> f64 {
-    let (first, second) = ((a - c).abs(), (b - d).abs());
-    if first.is_nan() || second.is_nan() { f64::NAN } else { first.max(second) }
-}
-
-/// Length of a tendon per reading of pitch and of roll.
-fn shares(seen: &Seen<'_>, drive: &SharedDrive) -> [f64; 2] {
-    seen.ids.map(|id| {
-        let own = drive.joints.iter().filter(|(joint, _)| *joint == id);
-        own.map(|(_, share)| share.unwrap_or(f64::NAN)).sum()
-    })
-}
-
-/// Motor turn per length of the tendon: 1, or what the actuator's own gear says, as of a screw.
-fn scale(row: &MotorRow, shares: [f64; 2], gear: f64) -> f64 {
-    let off = |scale: &f64| furthest(row.figures, shares.map(|share| scale * share));
-    let both = [1.0, gear];
-    both.into_iter().min_by(|a, b| off(a).total_cmp(&off(b))).unwrap_or(1.0)
-}
-
-/// Both in the order of the design's motors.
-pub(super) fn sorted_readings<'a>(
-    side: &DesignSide<'_>,
-    seen: &Seen<'a>,
-    both: [&'a SharedDrive; 2],
-    wanted: &TwoJointRobot,
-) -> [&'a SharedDrive; 2] {
-    let rows = side.as_kept(&Kept::Readings(both), false).rows(wanted);
-    let off = |row: &MotorRow, drive: &SharedDrive| {
-        let shares = shares(seen, drive);
-        let scale = scale(row, shares, drive.actuator.gear);
-        furthest(row.figures, shares.map(|share| scale * share))
-    };
-    let [first, second] = both;
-    let is_swapped = named(both.map(|drive| drive.name.as_str()), wanted).unwrap_or_else(|| {
-        let straight = off(&rows[0], first) + off(&rows[1], second);
-        off(&rows[0], second) + off(&rows[1], first) < straight
-    });
-    if is_swapped { [second, first] } else { both }
-}
-
-/// Whether names are those of the motors the other way round; `None` where they are not theirs.
-fn named(names: [&str; 2], wanted: &TwoJointRobot) -> Option<bool> {
-    let [first, second] = wanted.motors.each_ref().map(String::as_str);
-    match names {
-        names if names == [first, second] => Some(false),
-        names if names == [second, first] => Some(true),
-        _ => None,
-    }
-}
-
-/// The pin on the carrier and that on the child in the zero pose, in the carrier's frame.
-fn pins(seen: &Seen<'_>, ends: &DriveEnds) -> [Vector3<f64>; 2] {
-    let bodies = Bodies::new(seen.robot);
-    let [pitch, roll] = &seen.facts;
-    let on_carrier = |at: usize| {
-        ends.links.get(at).map(|link| bodies.of_link(*link))
-            == Some(bodies.of_link(pitch.joint.parent))
-    };
-    let [a, b] = if on_carrier(0) { [0, 1] } else { [1, 0] };
-    let child = seen.robot.links.get(roll.joint.child).map(|link| link.pose);
-    let foot = child.map(|pose| seen.frames[1] * pose.inverse() * ends.points[b]);
-    let carrier = seen.to_carrier * ends.points[a];
-    [carrier.coords, foot.map_or(Vector3::repeat(f64::NAN), |foot| foot.coords)]
-}
-
-/// Both in the order of the design's motors.
-pub(super) fn sorted_points<'a>(
-    side: &DesignSide<'_>,
-    seen: &Seen<'a>,
-    both: [(&'a SharedDrive, &'a DriveEnds); 2],
-    wanted: &TwoJointRobot,
-) -> [(&'a SharedDrive, &'a DriveEnds); 2] {
-    let feet = side.of.drive.geometry().legs.map(|leg| vector(leg.foot));
-    let own = both.map(|(_, ends)| pins(seen, ends)[1]);
-    let is_swapped = named(both.map(|(drive, _)| drive.name.as_str()), wanted)
-        .unwrap_or_else(|| crossed(feet, own));
-    if is_swapped { [both[1], both[0]] } else { both }
-}
-
-/// Whether the second of each is nearer to the other's first.
-fn crossed([a, b]: [Vector3<f64>; 2], [c, d]: [Vector3<f64>; 2]) -> bool {
-    (a - d).norm() + (b - c).norm() < (a - c).norm() + (b - d).norm()
-}
-
-/// Which loop of the file is that of each motor of the design.
-pub(super) fn order(
-    side: &DesignSide<'_>,
-    robot: &Robot,
-    drive: &TwoRodsInFile,
-    wanted: &TwoJointRobot,
-) -> [usize; 2] {
-    let own = drive.motors.map(|id| robot.joint_name(id));
-    let asked = side.asked(
-        crate::handover::Form::Loop,
-        crate::handover::Format::Mjcf,
-        crate::handover::ActuatorUnits::Motor,
-        true,
-    );
-    let made = [0, 1].map(|k| asked.loop_joint(wanted, k));
-    let is_made = |names: [&str; 2]| names == made.each_ref().map(String::as_str);
-    let by_name = named(own, wanted).or_else(|| {
-        let is_swapped = is_made([own[1], own[0]]);
-        (is_made(own) || is_swapped).then_some(is_swapped)
-    });
-    let is_swapped = by_name.unwrap_or_else(|| {
-        let feet = side.of.drive.geometry().legs.map(|leg| vector(leg.foot));
-        crossed(feet, drive.drawing.legs.map(|leg| vector(foot(&leg))))
-    });
-    if is_swapped { [1, 0] } else { [0, 1] }
-}
-
-fn foot(leg: &DrawnLeg) -> crate::drive::Vector {
-    match leg {
-        DrawnLeg::Crank { foot, .. } | DrawnLeg::Actuator { foot, .. } => *foot,
-    }
 }
 
 fn input(leg: &DrawnLeg) -> &'static str {

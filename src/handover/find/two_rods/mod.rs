@@ -348,6 +348,10 @@ fn vector(of: Vector3<f64>) -> Vector {
 
 /// Marks both loops of each pair: of one that is understood neither is a drive of one joint, nor is it called unknown.
 pub(super) fn mark(loops: &mut [FoundLoop], pairs: &[TwoJointLoops]) {
+    for one in loops.iter_mut().filter(|one| pairs.iter().any(|p| p.loops.contains(&one.name))) {
+        // What holds both joints of a pair is its middle link, and no cross at a rod's end.
+        one.obstacles.retain(|obstacle| obstacle.code != "cross_body");
+    }
     for pair in pairs.iter().filter(|pair| pair.drive.is_some()) {
         let [pitch, roll] = &pair.joints;
         for one in loops.iter_mut().filter(|one| pair.loops.contains(&one.name)) {

@@ -11,7 +11,9 @@ use nalgebra::{Isometry3, Point3};
 use super::{TwoJointsAsked, plain};
 use crate::design::TwoJointRobot;
 use crate::drive::{DrawnLeg, Vector};
-use crate::dynamics::{Moments, Rotor, TwoJointParts, TwoJointTree, two_joint_fidelity};
+use crate::dynamics::{
+    Moments, Rotor, TwoJointParts, TwoJointTree, fidelity_beside_rotors, two_joint_fidelity,
+};
 use crate::handover::find::{Bodies, GEAR, JudgedTwoJoints, TwoRodsInFile, beside_the_world};
 use crate::handover::stand_in::in_file::bodies::{
     NewBodies, in_words, is_grounded, patch_carrier, patched,
@@ -193,8 +195,10 @@ impl TwoJointsInFile<'_> {
         parts: &TwoJointParts,
     ) -> Result<(TwoJointTree, NewBodies), String> {
         let has_middle = self.found.middle.is_some();
-        let (tree, measured) = asked.tree_on(parts, has_middle).map_err(in_words)?;
-        let error = two_joint_fidelity(asked.drive, &asked.grid(), &measured, &tree);
+        let tree = asked.tree_on(parts, has_middle).map_err(in_words)?;
+        let measure =
+            if self.form == Form::Coupled { fidelity_beside_rotors } else { two_joint_fidelity };
+        let error = measure(asked.drive, &asked.grid(), parts, &tree);
         let (over, worst) = error.map_err(in_words)?.told();
         let new = self.patched(&tree, parts)?;
         Ok((tree, NewBodies { error: Some((over, worst.value)), ..new }))
