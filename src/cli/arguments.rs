@@ -282,7 +282,7 @@ pub(super) struct ReportArguments {
     /// Date of the page, as it shall stand there; without it the page has none
     #[arg(long, value_name = "DATE")]
     pub(super) date: Option<String>,
-    /// Leave out the fields in which the reader can try other sizes
+    /// Leave out the fields in which the reader can try other sizes, and of two joints the sliders
     #[arg(long = "static")]
     pub(super) is_static: bool,
     /// Overwrite an existing file

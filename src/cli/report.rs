@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use crate::design::{AnyDesign, Design, Drawn, TwoJointDesign};
-use crate::handover::{self, Snippet};
+use crate::handover::{self, Snippet, TwoJointSnippet};
 use crate::report::{self, PageDesign, PageEntry, PageIssue, PageRegion};
 use crate::study::{
     self, Depth, Driven, Fault, Mechanism, OtherSizes, RegionCheck, RegionCourse, Review, TwoMotors,
@@ -46,6 +46,7 @@ enum Found {
         design: Box<TwoJointDesign>,
         check: Box<RegionCheck>,
         course: Box<RegionCourse>,
+        snippets: Vec<TwoJointSnippet>,
     },
 }
 
@@ -57,9 +58,11 @@ impl Found {
                 snippets,
                 sizes: sizes.as_deref().filter(|_| !is_static),
             }),
-            Self::Region { design, check, course } => PageEntry::Region(PageRegion {
+            Self::Region { design, check, course, snippets } => PageEntry::Region(PageRegion {
                 check,
                 course,
+                snippets,
+                is_static,
                 path: &design.source.path,
                 text: &design.source.text,
             }),
@@ -84,9 +87,9 @@ fn one(path: &Path) -> Option<Found> {
         AnyDesign::TwoJoints(design) => {
             let found = findings_of_region(&design);
             let found = found.map_err(|faults| designs::show_faults(&design, &faults));
-            let (check, course) = found.ok()?;
+            let (check, course, snippets) = found.ok()?;
             let (check, course) = (Box::new(check), Box::new(course));
-            Some(Found::Region { design, check, course })
+            Some(Found::Region { design, check, course, snippets })
         }
     }
 }
@@ -94,11 +97,14 @@ fn one(path: &Path) -> Option<Found> {
 /// Poses in pitch and in roll that the page's sliders go through.
 const POSES: [u32; 2] = [17, 13];
 
-fn findings_of_region(design: &TwoJointDesign) -> Result<(RegionCheck, RegionCourse), Vec<Fault>> {
+type OverRegion = (RegionCheck, RegionCourse, Vec<TwoJointSnippet>);
+
+fn findings_of_region(design: &TwoJointDesign) -> Result<OverRegion, Vec<Fault>> {
     let motors = TwoMotors::of(design)?;
     let check = study::check_two_motors(design, &motors, Depth::Whole)?;
     let course = study::region_course(design, &motors, POSES);
-    Ok((check, course))
+    let snippets = handover::snippets_of_two_joints(design, &motors, &check);
+    Ok((check, course, snippets))
 }
 
 fn findings_of_drive(design: &Design<Drawn>) -> Result<(Review, Vec<Snippet>), Vec<Fault>> {

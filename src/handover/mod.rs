@@ -44,7 +44,7 @@ pub use joint_json::{CouplingJson, JointJson, LoopJson};
 pub use joints_json::{AxisJson, BoxesJson, JointsJson, LegJson, MapJson, PoseJson, RateErrorJson};
 
 pub use patch::{AdditionJson, PatchJson};
-pub use snippets::{Snippet, snippets, snippets_of_drive};
+pub use snippets::{Snippet, TwoJointSnippet, snippets, snippets_of_drive, snippets_of_two_joints};
 pub use stand_in::{
     ActuatorUnits, Ask, Envelope, FitCost, Form, JointFigures, JointLimit, JointRow, LimitBasis,
     LimitSetBy, Quartic, Readings, TwoJointsAsked,

@@ -1,12 +1,13 @@
-//! The direct joint as a snippet in every format, for a page.
+//! The direct joint, or both of two, as a snippet in every format, for a page.
 
-use crate::design::{Design, Drawn};
+use crate::design::{Design, Drawn, TwoJointDesign};
 use crate::robot::Format;
-use crate::study::{Check, Driven, Mechanism};
+use crate::study::{Check, Driven, Mechanism, RegionCheck, TwoMotors};
 
 use super::emit::{Emission, emit_drawn, emit_one_joint};
+use super::emit_two_joints::{TwoJointEmission, emit_design_of_two_joints};
 use super::fault::EmitFault;
-use super::stand_in::{Ask, Form};
+use super::stand_in::{ActuatorUnits, Ask, Form};
 
 /// One format's snippet.
 #[derive(Clone, Debug)]
@@ -32,4 +33,31 @@ pub fn snippets_of_drive(design: &Design<Drawn>, driven: &Driven, check: &Check)
 fn in_every_format(emit: impl Fn(&Ask) -> Result<Emission, Vec<EmitFault>>) -> Vec<Snippet> {
     let snippet = |format| Snippet { format, outcome: emit(&Ask::new(Form::Direct, format)) };
     Format::ALL.map(snippet).to_vec()
+}
+
+/// Two direct joints in one format.
+#[derive(Clone, Debug)]
+pub struct TwoJointSnippet {
+    /// The format.
+    pub format: Format,
+    /// What drives them: each joint's own actuator, or both motors through tendons.
+    pub units: ActuatorUnits,
+    /// The text, or all that stands against it.
+    pub outcome: Result<TwoJointEmission, Vec<EmitFault>>,
+}
+
+/// Both direct joints of `design` in every format, and in MJCF driven by the motors too.
+#[must_use]
+pub fn snippets_of_two_joints(
+    design: &TwoJointDesign,
+    of: &TwoMotors,
+    check: &RegionCheck,
+) -> Vec<TwoJointSnippet> {
+    let snippet = |(format, units)| {
+        let ask = Ask { actuator: units, ..Ask::new(Form::Direct, format) };
+        let outcome = emit_design_of_two_joints(design, of, check, ask);
+        TwoJointSnippet { format, units, outcome }
+    };
+    let by_joints = Format::ALL.into_iter().map(|format| (format, ActuatorUnits::Joint));
+    by_joints.chain([(Format::Mjcf, ActuatorUnits::Motor)]).map(snippet).collect()
 }

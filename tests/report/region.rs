@@ -17,7 +17,8 @@ fn plotted_with(command: &str, design: &str, more: &[&str]) -> String {
     let path = folder.path().join("picture.svg");
     let path = path.to_str().unwrap();
     run(&[&[command, design, "--plot", path], more].concat());
-    fs::read_to_string(path).unwrap()
+    // A figure and its unit stay in one line.
+    fs::read_to_string(path).unwrap().replace('\u{a0}', " ")
 }
 
 #[test]
@@ -31,7 +32,7 @@ fn the_map_marks_what_the_verdict_says_and_axes_have_their_units() {
     }
     for picture in [holds, fails] {
         roxmltree::Document::parse(&picture).unwrap();
-        let axes = ["pitch from the zero pose, deg", "roll torque, N", "pitch speed, rad/s"];
+        let axes = ["pitch from the zero pose, deg", "roll torque, N m", "pitch speed, rad/s"];
         let views = ["From the side, along the pitch axis", "From behind, along the roll axis"];
         for words in axes.iter().chain(&views) {
             assert!(picture.contains(words), "{words}");
@@ -117,5 +118,53 @@ fn the_page_has_both_views_well_formed_pictures_and_a_figure_for_every_pose_of_i
                 assert_eq!(rows.as_array().unwrap().len(), poses, "{name}");
             }
         }
+    }
+}
+
+/// The texts that can be copied from a page, unescaped, by the ends of their ids.
+fn texts(page: &str) -> Vec<(String, String)> {
+    let parts = page.split("<code id=\"").skip(1).map(|part| part.split_once("-text\">").unwrap());
+    let text = |text: &str| {
+        let text = text.split("</code>").next().unwrap();
+        text.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&amp;", "&")
+    };
+    parts.map(|(id, rest)| (id.to_owned(), text(rest))).collect()
+}
+
+#[test]
+fn both_joints_can_be_copied_in_every_format_as_emit_writes_them_or_the_page_says_why_not() {
+    let equivalent = page(&[EQUIVALENT]);
+    let texts = texts(&equivalent);
+    let ids = ["d1-urdf", "d1-sdformat", "d1-mjcf", "d1-mjcf-motors"];
+    assert_eq!(texts.iter().map(|(id, _)| id.as_str()).collect::<Vec<_>>(), ids);
+    for ((id, text), more) in texts.iter().zip([
+        ["urdf", "joint"],
+        ["sdformat", "joint"],
+        ["mjcf", "joint"],
+        ["mjcf", "motor"],
+    ]) {
+        let [format, units] = more;
+        let emitted =
+            output(&run(&["emit", EQUIVALENT, "--to", format, "--actuator", units, "-o", "-"]));
+        let plain = |text: &str| -> String {
+            let lines = text.split("-->").last().unwrap().lines().map(str::trim);
+            lines.filter(|line| !line.is_empty()).collect()
+        };
+        assert!(!text.contains("<!--") && text.len() > 200, "{id}");
+        assert!(plain(text).ends_with(&plain(&emitted)), "{id}\n{text}\n{emitted}");
+    }
+    let refused = page(&[NOT_EQUIVALENT]);
+    assert!(refused.contains("There is no joint to paste here:") && !refused.contains("-text\">"));
+}
+
+#[test]
+fn a_static_page_of_two_joints_has_no_sliders_and_the_same_figures() {
+    let fixed = output(&run(&["report", EQUIVALENT, "--static", "-o", "-"]).code(0));
+    let moving = page(&[EQUIVALENT]);
+    for slider in ["id=\"d1-pitch\"", "id=\"d1-roll\"", "data-motion"] {
+        assert!(moving.contains(slider) && !fixed.contains(slider), "{slider}");
+    }
+    for part in ["From the side", "Table over the region", "d1-mjcf-motors", "Force"] {
+        assert_eq!(fixed.contains(part), moving.contains(part), "{part}");
     }
 }

@@ -1,6 +1,6 @@
 //! The joint as text to copy, or why there is none.
 
-use crate::handover::{EmitFault, Envelope, Format, JointJson, Snippet};
+use crate::handover::{EmitFault, Envelope, Format, JointJson};
 use crate::report::blocks::{Block, Cell, Table, cells, dash, or_dash};
 use crate::report::finger::{stand_in as words_of, stand_ins as costs};
 use crate::report::words::{escaped, sentence};
@@ -46,8 +46,16 @@ pub(super) fn joint(leaf: &Leaf<'_>) -> String {
     let mut first = true;
     for snippet in leaf.snippets {
         match &snippet.outcome {
-            Ok(_) => {
-                out.push_str(&shown(leaf, snippet, first));
+            Ok(emission) => {
+                let title = snippet.format.name();
+                let id = id(leaf, snippet.format);
+                out.push_str(&shown(
+                    &id,
+                    [title, "The joint"],
+                    &emission.file,
+                    &emission.notes,
+                    first,
+                ));
                 first = false;
             }
             Err(faults) if told.contains(&faults) => {}
@@ -129,26 +137,32 @@ fn short(x: f64) -> String {
     number(if x == 0.0 { 0.0 } else { x })
 }
 
-fn shown(leaf: &Leaf<'_>, snippet: &Snippet, open: bool) -> String {
-    let Ok(emission) = &snippet.outcome else { return String::new() };
-    let (id, title) = (id(leaf, snippet.format), snippet.format.name());
-    let (joint, comments) = parted(&emission.file);
+/// A snippet under its title, with what it is and what its reader should be told besides.
+pub(super) fn shown(
+    id: &str,
+    [title, what]: [&str; 2],
+    file: &str,
+    notes: &[String],
+    open: bool,
+) -> String {
+    let (joint, comments) = parted(file);
     format!(
         "<details id=\"{id}\" class=\"snippet\"{}><summary>{title}</summary>\n\
          <button type=\"button\" class=\"copy needs-script\" data-copy=\"{id}-text\">Copy {title}</button>\n\
-         <pre tabindex=\"0\" role=\"region\" aria-label=\"The joint as {title}\"><code id=\"{id}-text\">{}</code></pre>\n{}{}</details>\n",
+         <pre tabindex=\"0\" role=\"region\" aria-label=\"{what} as {title}\"><code id=\"{id}-text\">{}</code></pre>\n{}{}</details>\n",
         if open { " open" } else { "" },
         escaped(&joint),
-        list(emission.notes.iter().map(|n| sentence(n))),
-        if comments.is_empty() { comments } else { said_beside(title, &comments) }
+        list(notes.iter().map(|n| sentence(n))),
+        if comments.is_empty() { comments } else { said_beside([title, what], &comments) }
     )
 }
 
-fn said_beside(title: &str, comments: &str) -> String {
+fn said_beside([title, what]: [&str; 2], comments: &str) -> String {
     element::fold(
         "Comments that unloop emit writes with it: limits, armature, what to add to your bodies, what is assumed",
         &format!(
-            "<pre tabindex=\"0\" role=\"region\" aria-label=\"Comments on the joint as {title}\"><code>{}</code></pre>\n",
+            "<pre tabindex=\"0\" role=\"region\" aria-label=\"Comments on {} as {title}\"><code>{}</code></pre>\n",
+            what.to_lowercase(),
             escaped(comments)
         ),
     )
@@ -168,7 +182,8 @@ fn parted(file: &str) -> (String, String) {
     (kept + rest, comments)
 }
 
-fn refused(faults: &[EmitFault]) -> String {
+/// Why there is none.
+pub(super) fn refused(faults: &[EmitFault]) -> String {
     let lines = faults
         .iter()
         .map(|f| format!("{} To change it: {}", sentence(&f.to_string()), sentence(&f.help())));

@@ -19,7 +19,7 @@ mod verdict;
 use std::fmt::Write as _;
 use std::path::Path;
 
-use crate::handover::Snippet;
+use crate::handover::{Snippet, TwoJointSnippet};
 use crate::study::{OtherSizes, RegionCheck, RegionCourse, Review};
 
 use super::blocks::{Block, Cell};
@@ -47,6 +47,10 @@ pub struct PageRegion<'a> {
     pub check: &'a RegionCheck,
     /// Its drive at poses over the region.
     pub course: &'a RegionCourse,
+    /// Both joints in each format.
+    pub snippets: &'a [TwoJointSnippet],
+    /// Nothing is to be moved on the page.
+    pub is_static: bool,
     /// The design file's path as given.
     pub path: &'a str,
     /// The design file as read.

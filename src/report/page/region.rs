@@ -3,6 +3,7 @@
 mod motion;
 
 use crate::equivalence::{Assessment, Verdict};
+use crate::handover::{ActuatorUnits, TwoJointSnippet};
 use crate::report::blocks::{Block, Cell, dash};
 use crate::report::check::worst_and_limit;
 use crate::report::drawing::{Chart, Drawing, Place, cursor, inline};
@@ -12,7 +13,7 @@ use crate::report::words::{capital, escaped, prose, sentence};
 use crate::study::{RegionCheck, RegionCourse, over_joints};
 
 use super::element::{heading, set};
-use super::{PageRegion, sections_of, verdict};
+use super::{PageRegion, joint, sections_of, verdict};
 
 /// One design of two joints on the page.
 #[derive(Clone, Copy)]
@@ -139,12 +140,40 @@ impl RegionLeaf<'_> {
         )
     }
 
-    /// The matrix, with what it is worth.
+    /// The matrix, with what it is worth, and both joints as text to copy or why there are none.
     fn stand_in(&self) -> String {
         let check = self.check();
         let matrix = region::matrix(&check.direct_joints, &check.drive.motors);
         let worth = Block::Line(meaning(check.verdict).to_owned());
-        self.set(&[worth, Block::List(matrix)])
+        let mut out = self.set(&[worth, Block::List(matrix)]);
+        let (mut told, mut is_first) = (Vec::new(), true);
+        for snippet in self.of.snippets {
+            match &snippet.outcome {
+                Ok(emission) => {
+                    let [id, title] = self.named(snippet);
+                    let title = [title.as_str(), "Both joints"];
+                    out += &joint::shown(&id, title, &emission.file, &emission.notes, is_first);
+                    is_first = false;
+                }
+                Err(faults) if told.contains(&faults) => {}
+                Err(faults) => {
+                    out += &joint::refused(faults);
+                    told.push(faults);
+                }
+            }
+        }
+        out
+    }
+
+    /// A snippet's id and title.
+    fn named(&self, snippet: &TwoJointSnippet) -> [String; 2] {
+        let (id, name) = (snippet.format.id(), snippet.format.name());
+        match snippet.units {
+            ActuatorUnits::Joint => [format!("{}-{id}", self.id), name.to_owned()],
+            ActuatorUnits::Motor => {
+                [format!("{}-{id}-motors", self.id), format!("{name}, driven by the motors")]
+            }
+        }
     }
 
     fn cautions(&self) -> String {

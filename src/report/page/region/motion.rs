@@ -48,7 +48,7 @@ pub(super) fn drive(leaf: &RegionLeaf<'_>) -> String {
     });
     let figures: String = figures.collect();
     // A pose that is not reached would shift all that come after it.
-    let moves = course.poses.iter().all(Option::is_some);
+    let moves = !leaf.of.is_static && course.poses.iter().all(Option::is_some);
     let motion = moves.then(|| Motion {
         views: views.iter().enumerate().map(|(k, view)| View::of(id(k), view)).collect(),
         read: course.poses.iter().flatten().map(read).collect(),
