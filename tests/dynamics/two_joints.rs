@@ -9,12 +9,15 @@ use crate::venv;
 use nalgebra::{Matrix2, Vector2, Vector3};
 use serde_json::{Value, json};
 use toml::Table;
+use unloop::design::{Actuator, TwoJointRobot};
 use unloop::drive::{Axis, Direct, InputEnd, Leg, Region, RodsOnUniversal, TwoRods, Vector};
 use unloop::dynamics::{
     ArmatureForm, Body, Capability, LegLoadParts, LegParts, Matrix8, Rod, Rotor, TwoJointParts,
     rotor_inertia, speed_capability, torque_capability, two_joint_fidelity, two_joint_loads,
     two_joint_mass_matrix, two_joint_tree,
 };
+use unloop::equivalence::{Basis, Verdict};
+use unloop::handover::{ActuatorUnits, Ask, Form, Format, TwoJointsAsked, emit_two_joints};
 use unloop::numeric::Interval;
 
 const PER_DEG: f64 = std::f64::consts::PI / 180.0;
@@ -367,6 +370,162 @@ fn the_engine_gives_two_rods_the_same_mass_matrix_and_weight() {
                 }
             }
         }
+    }
+}
+
+/// What pitch and roll swing through: middle, size, rate and phase.
+const SWINGS: [[f64; 4]; 2] = [[-0.03, 0.2, 8.0, 0.3], [0.02, 0.08, 11.0, 1.1]];
+
+impl Case {
+    /// Two direct joints as a file, and the matrix that stands in it.
+    fn emitted(&self, over: &Region, direct: &Direct) -> String {
+        let rotor = self.parts.legs[0].rotor.unwrap();
+        let actuator = Actuator {
+            gear_ratio: Some(rotor.gear_ratio),
+            rotor_inertia: Some(rotor.inertia),
+            ..Actuator::default()
+        };
+        let robot = TwoJointRobot {
+            joints: ["pitch".into(), "roll".into()],
+            motors: ["one".into(), "two".into()],
+            motor_signs: [1.0; 2],
+            parent: "shank".into(),
+            middle: "cross".into(),
+            child: "foot".into(),
+        };
+        let ask = Ask {
+            whole: true,
+            actuator: ActuatorUnits::Motor,
+            ..Ask::new(Form::Direct, Format::Mjcf)
+        };
+        let asked = TwoJointsAsked {
+            name: self.name,
+            source: "a test",
+            drive: &self.drive,
+            direct,
+            region: [over.pitch, over.roll],
+            robots: &[robot],
+            motor_reads: [0.0; 2],
+            joint_reads: [0.0; 2],
+            actuator: Some(&actuator),
+            torque: None,
+            speed: None,
+            parts: Some(&self.parts),
+            lacks: &[],
+            verdict: Verdict::Equivalent,
+            basis: Basis::Nominal,
+            proved: false,
+            reason: "a test",
+            assumptions: &[],
+            ask,
+        };
+        emit_two_joints(&asked).unwrap().file
+    }
+}
+
+/// Largest sizes over a region of what the tree is off the loop in: entries of the mass matrix of both joints, their Christoffel
+/// symbols, first moments seen by pitch and roll.
+struct Lacks {
+    mass: [[f64; 2]; 2],
+    bend: [[[f64; 2]; 2]; 2],
+    moments: [[f64; 2]; 3],
+}
+
+impl Lacks {
+    fn over(region: &Region, off: &dyn Fn([f64; 2]) -> Matrix8) -> Self {
+        let mut most =
+            Self { mass: [[0.0; 2]; 2], bend: [[[0.0; 2]; 2]; 2], moments: [[0.0; 2]; 3] };
+        for joints in region.turns() {
+            let here = off(joints);
+            let slopes = [0, 1].map(|axis| {
+                let at = |h: f64| {
+                    let mut turns = joints;
+                    turns[axis] += h;
+                    off(turns)
+                };
+                (at(1e-5) - at(-1e-5)) / 2e-5
+            });
+            let of = |k: usize, i: usize, j: usize| slopes[k][(6 + i, 6 + j)];
+            for i in 0..2 {
+                for j in 0..2 {
+                    most.mass[i][j] = most.mass[i][j].max(here[(6 + i, 6 + j)].abs());
+                    for k in 0..2 {
+                        let bend = 0.5 * (of(k, i, j) + of(j, i, k) - of(i, j, k));
+                        most.bend[i][j][k] = most.bend[i][j][k].max(bend.abs());
+                    }
+                }
+                for k in 0..3 {
+                    most.moments[k][i] = most.moments[k][i].max(here[(k, 6 + i)].abs());
+                }
+            }
+        }
+        most
+    }
+
+    /// No torque of the tree on joint `i` is further off than this.
+    fn torque(&self, i: usize, rates: [f64; 2], accelerations: [f64; 2]) -> f64 {
+        let mut bound = 9.80665 * self.moments[2][i];
+        for j in 0..2 {
+            bound += self.mass[i][j] * accelerations[j].abs();
+            for k in 0..2 {
+                bound += self.bend[i][j][k] * (rates[j] * rates[k]).abs();
+            }
+        }
+        bound
+    }
+}
+
+#[test]
+fn in_the_engine_one_second_of_motion_asks_torques_within_the_bound_of_what_the_tree_lacks() {
+    let over = region([-15.0, 15.0], [-8.0, 8.0]);
+    let cases = cases();
+    let directs: Vec<Direct> =
+        cases.iter().map(|case| Direct::zero_pose(&case.drive).unwrap()).collect();
+    let swings = SWINGS.map(|[middle, size, rate, phase]| {
+        json!({"middle": middle, "size": size, "rate": rate, "phase": phase})
+    });
+    let asked: Vec<Value> = cases
+        .iter()
+        .zip(&directs)
+        .map(|(case, direct)| {
+            let tree = case.emitted(&over, direct);
+            json!({"loop": case.json(), "tree": tree, "names": ["pitch", "roll"], "swings": swings})
+        })
+        .collect();
+    let output = venv::script("motion_two_joints.py", &json!(asked).to_string());
+    let text = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "{text}");
+    let answers: Value = serde_json::from_slice(&output.stdout).unwrap();
+    for ((case, direct), answer) in cases.iter().zip(&directs).zip(answers.as_array().unwrap()) {
+        let form = ArmatureForm::Motors;
+        let tree = two_joint_tree(&case.drive, &over, &case.parts, direct, form).unwrap();
+        let off = |joints: [f64; 2]| {
+            let whole = two_joint_mass_matrix(&case.drive, &case.parts, joints).unwrap();
+            tree.mass_matrix(&case.drive, joints).unwrap() - whole
+        };
+        let lacks = Lacks::over(&over, &off);
+        let pair = |value: &Value| -> [f64; 2] { serde_json::from_value(value.clone()).unwrap() };
+        let states = answer["states"].as_array().unwrap();
+        assert_eq!(states.len(), 200);
+        let (mut nearest, mut largest) = ([0.0_f64; 2], [0.0_f64; 2]);
+        for state in states {
+            let [rates, accelerations] = ["rates", "accelerations"].map(|key| pair(&state[key]));
+            let [ours, theirs] = ["tree", "loop"].map(|key| pair(&state[key]));
+            for i in 0..2 {
+                let bound = lacks.torque(i, rates, accelerations);
+                let off = (ours[i] - theirs[i]).abs();
+                nearest[i] = nearest[i].max(off / bound);
+                largest[i] = largest[i].max(off);
+                assert!(off <= bound, "{}: {off} N m above {bound} at {state}", case.name);
+            }
+        }
+        let apart = pair(&answer["apart"]).map(f64::to_degrees);
+        println!(
+            "{}: torques off by up to {largest:.4?} N m, of the bound {nearest:.2?}; after 1 s {apart:.3?} deg apart",
+            case.name
+        );
+        assert!(nearest.iter().all(|share| *share > 0.02), "{}: {nearest:?}", case.name);
+        assert!(apart.iter().all(|off| *off < 5.0), "{}: {apart:?}", case.name);
     }
 }
 
