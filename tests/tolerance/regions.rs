@@ -357,7 +357,7 @@ fn ranges_to_randomise_end_where_the_builds_at_the_limits_of_the_only_toleranced
     let ([low, drawn, high], matrix) = ([-limit, 0.0, limit].map(rates), of.direct.matrix);
     let emitted = [matrix.m11, matrix.m12, matrix.m21, matrix.m22];
     for (k, (name, nominal, range)) in ranges.constants.iter().take(4).enumerate() {
-        assert_eq!(*nominal, emitted[k], "{name}");
+        assert_eq!(nominal.to_bits(), emitted[k].to_bits(), "{name}");
         let ends = [low[k] - drawn[k], high[k] - drawn[k]];
         // The other motor's own rod moves nothing of it.
         if k >= 2 {
@@ -384,7 +384,7 @@ fn the_file_of_ranges_names_every_constant_and_a_zero_set_by_a_jig_hardly_moves(
     let table: toml::Table = text.parse().unwrap();
     let number = |name: &str, key: &str| table[name][key].as_float().unwrap();
     for (name, nominal, _) in &ranges.constants {
-        assert_eq!(number(name, "nominal"), *nominal);
+        assert_eq!(number(name, "nominal").to_bits(), nominal.to_bits());
         assert!(number(name, "low_seen") < number(name, "mean"));
         assert!(number(name, "mean") < number(name, "high_seen"));
     }
