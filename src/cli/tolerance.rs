@@ -72,16 +72,12 @@ fn or_told<T>(design: &impl InFile, found: Result<T, Vec<Fault>>) -> Option<T> {
     found.map_err(|faults| designs::show_faults(design, &faults)).ok()
 }
 
-/// `--ranges` are not told of two joints yet.
 fn of_two_joints(
     design: &TwoJointDesign,
     request: &ToleranceRequest,
     plot: Option<Plot<'_>>,
     arguments: &ToleranceArguments,
 ) -> Exit {
-    if arguments.ranges.is_some() {
-        return designs::refuse_two_joints(design, "tolerance --ranges");
-    }
     let found = with_progress(request, |go_on| {
         or_told(design, study::tolerance_of_two_joints(design, request, go_on))
     });
@@ -92,13 +88,23 @@ fn of_two_joints(
         let detail = terminal::detail(arguments.full);
         report::region_tolerance_text(&found, detail, terminal::output_style())
     };
+    let written = arguments.ranges.as_deref().map_or(Exit::Done, |path| {
+        let ranges = or_told(design, study::ranges_of_two_joints(design, request));
+        ranges.map_or(Exit::Wrong, |ranges| {
+            let text = report::region_ranges_file(&ranges, ranges_format(path));
+            output::write(&[(path, &text)], arguments.force)
+        })
+    });
     let drawn = plot.map_or(Exit::Done, |plot| plot.write(&report::region_tolerance_sheet(&found)));
-    terminal::print(&text, drawn)
+    terminal::print(&text, written.max(drawn))
+}
+
+fn write_ranges(found: &ToleranceFindings, path: &Path, force: bool) -> Exit {
+    output::write(&[(path, &report::ranges_file(found, ranges_format(path)))], force)
 }
 
 /// YAML where the file is named so, else TOML.
-fn write_ranges(found: &ToleranceFindings, path: &Path, force: bool) -> Exit {
+fn ranges_format(path: &Path) -> RangesFormat {
     let is_yaml = output::format_of(path) == Some("YAML");
-    let format = if is_yaml { RangesFormat::Yaml } else { RangesFormat::Toml };
-    output::write(&[(path, &report::ranges_file(found, format))], force)
+    if is_yaml { RangesFormat::Yaml } else { RangesFormat::Toml }
 }

@@ -59,4 +59,4 @@ pub use sheet::{
 pub use stroke_tables::{Rows, TableRow, stroke_csv, stroke_json, stroke_text};
 pub use style::{Detail, Style};
 pub use tolerance::tolerance_text;
-pub use tolerance_ranges::{RangesFormat, ranges_file};
+pub use tolerance_ranges::{RangesFormat, ranges_file, region_ranges_file};

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use crate::study::{Against, Range, ToleranceFindings};
+use crate::study::{Against, Range, RegionRanges, ToleranceFindings};
 
 /// The format of the file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -32,6 +32,41 @@ pub fn ranges_file(found: &ToleranceFindings, format: RangesFormat) -> String {
     if let Some(correlation) = r.correlation {
         table(&mut out, format, "correlation", &[("ratio_zero_offset".to_owned(), correlation)]);
     }
+    out
+}
+
+/// The same of two direct joints.
+#[must_use]
+pub fn region_ranges_file(found: &RegionRanges, format: RangesFormat) -> String {
+    let name: String = found.design.chars().filter(|c| !c.is_control()).collect();
+    let mut out = format!("# Ranges to randomise for both direct joints of the design {name}.\n");
+    if found.builds == 0 {
+        out.push_str("# No tolerance is drawn: nothing scatters.\n");
+    } else {
+        let _ = writeln!(
+            out,
+            "# motor_K_by_JOINT: the emitted matrix (nominal) from build to build, motor turn by joint turn, motors in the order of\n\
+             # the file and counted as drawn. zero_offset_*_rad: joint turn less that of the matrix. Each build's own matrix is the\n\
+             # mean of its rates over the region, its offsets are what is left of the mean error of its angles; what they differ\n\
+             # from the drawn drive's own is put on the emitted ones.\n\
+             # low_seen, high_seen: the smallest and largest of the builds, computed, not of every build within the tolerances.\n\
+             # mean, standard_deviation: over {} builds, {} between the limits, seed {}.\n\
+             # Draw all of them together with their correlation.",
+            found.builds,
+            found.request.distribution.name(),
+            found.request.seed
+        );
+    }
+    out.push_str(
+        "# Armatures of the joints go with the matrix, T' diag(n^2 J) T: do not draw them on their own.\n",
+    );
+    for (name, nominal, range) in &found.constants {
+        table(&mut out, format, name, &figures(range.as_ref(), &[("nominal", *nominal)]));
+    }
+    let pairs = found.correlations.iter();
+    let pairs: Vec<(String, f64)> =
+        pairs.map(|([one, other], share)| (format!("{one}__{other}"), *share)).collect();
+    table(&mut out, format, "correlation", &pairs);
     out
 }
 

@@ -76,9 +76,9 @@ pub use tolerance_of_sizes::tolerance_of_sizes;
 pub use tolerance_ranges::{Range, Ranges};
 pub use transmitted::torque_ratio;
 pub use two_joints::{
-    CoursePose, MAP_POSES, RankedSize, RegionCourse, RegionDuty, RegionLoads, RegionRow,
-    RegionScatter, RegionTolerance, RegionWorstCase, RodDuty, ScatteredFigure, TwoMotors,
-    WorstBuild, WorstFigure, at_joints, check_two_joints, check_two_motors, link_frames,
-    loads_of_two_joints, over_joints, region_course, region_rows, tolerance_of_two_joints,
-    two_joint_bodies, two_joint_parts,
+    CoursePose, MAP_POSES, RankedSize, RegionCourse, RegionDuty, RegionLoads, RegionRanges,
+    RegionRow, RegionScatter, RegionTolerance, RegionWorstCase, RodDuty, ScatteredFigure,
+    TwoMotors, WorstBuild, WorstFigure, at_joints, check_two_joints, check_two_motors, link_frames,
+    loads_of_two_joints, over_joints, ranges_of_two_joints, region_course, region_rows,
+    tolerance_of_two_joints, two_joint_bodies, two_joint_parts,
 };

@@ -13,6 +13,7 @@ mod pad;
 mod peak;
 mod ranking;
 mod region;
+mod region_constants;
 mod request;
 mod sized;
 mod spread;
@@ -31,6 +32,7 @@ pub use region::{
     DrawnRegionBuild, RegionContribution, RegionRequest, RegionStatistics, region_ranking,
     sample_region,
 };
+pub use region_constants::{RegionConstants, region_constants};
 pub use request::Request;
 pub use sized::{
     Alone, Course, Growth, Seen, SizeGroup, SizeSpread, SizedRequest, Slopes, growth, sample_sized,

@@ -51,7 +51,7 @@ fn designs() -> Vec<PathBuf> {
     let data = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data");
     designs.push(data.join("mirrored_seen_from_the_other_side.toml"));
     designs.push(data.join("kite_turning_back.toml"));
-    // Two joints have their map in NAME.joints.json; a pad on the coupler, behind a nut or not, has no joint to be told of.
+    // Two joints have their own tests beside this; a pad on the coupler, behind a nut or not, has no joint to be told of.
     let without = ["kind = \"two_rods\"", "pad     = \"coupler\"", "gripper_nut_finger.toml"];
     designs.retain(|path| {
         let text = fs::read_to_string(path).unwrap();

@@ -9,8 +9,10 @@ use unloop::equivalence::{
     Basis, Criterion, RegionBuilds, RegionLimits, RegionQuestion, SizeRanges, Zeroing,
 };
 use unloop::numeric::{Interval, evenly};
-use unloop::report::{Detail, Style, region_tolerance_text};
-use unloop::study::{RegionTolerance, ToleranceRequest, TwoMotors, tolerance_of_two_joints};
+use unloop::report::{Detail, RangesFormat, Style, region_ranges_file, region_tolerance_text};
+use unloop::study::{
+    RegionTolerance, ToleranceRequest, TwoMotors, ranges_of_two_joints, tolerance_of_two_joints,
+};
 use unloop::tolerance::{
     Deviation, Distribution, RegionContribution, RegionRequest, SizeSpread, region_ranking,
     sample_region,
@@ -313,4 +315,88 @@ fn holds_for_every_build_is_said_only_where_every_criterion_is_proved() {
     open.worst_case[0].proved = false;
     let text = region_tolerance_text(&open, Detail::Full, Style::PLAIN);
     assert!(!text.lines().next().unwrap().contains("HOLDS"), "{text}");
+}
+
+/// The mean over a grid of J of the drive that `sizes` make, row by row.
+fn mean_rates(design: &TwoJointDesign, of: &TwoMotors, sizes: &[f64]) -> [f64; 4] {
+    let drive = design.drawing.drive_of(sizes).unwrap();
+    let grid = of.grid(16);
+    let all: Vec<[f64; 4]> = grid
+        .turns()
+        .map(|turns| {
+            let [[a, b], [c, d]] = drive.pose(turns).unwrap().jacobian;
+            [a, b, c, d]
+        })
+        .collect();
+    let count = f64::from(u32::try_from(all.len()).unwrap());
+    [0, 1, 2, 3].map(|k| all.iter().map(|rates| rates[k]).sum::<f64>() / count)
+}
+
+#[test]
+fn ranges_to_randomise_end_where_the_builds_at_the_limits_of_the_only_toleranced_size_have_their_rates()
+ {
+    let mut design = design();
+    let names: Vec<(usize, &str)> =
+        design.drawing.sizes().iter().map(|size| (size.stage, size.name)).collect();
+    let first = names.iter().position(|name| *name == (0, "crank_x")).unwrap();
+    for (k, drawn) in design.drawn.iter_mut().enumerate() {
+        if k != first {
+            drawn.tolerance = None;
+        }
+    }
+    let of = TwoMotors::of(&design).unwrap();
+    let ranges = ranges_of_two_joints(&design, &request(1)).unwrap();
+    assert_eq!(ranges.builds, 800);
+    let sizes: Vec<f64> = design.drawing.sizes().iter().map(|size| size.value).collect();
+    let limit = design.drawn[first].tolerance.as_ref().unwrap().upper;
+    let rates = |by: f64| {
+        let mut sizes = sizes.clone();
+        sizes[first] += by;
+        mean_rates(&design, &of, &sizes)
+    };
+    let ([low, drawn, high], matrix) = ([-limit, 0.0, limit].map(rates), of.direct.matrix);
+    let emitted = [matrix.m11, matrix.m12, matrix.m21, matrix.m22];
+    for (k, (name, nominal, range)) in ranges.constants.iter().take(4).enumerate() {
+        assert_eq!(nominal.to_bits(), emitted[k].to_bits(), "{name}");
+        let ends = [low[k] - drawn[k], high[k] - drawn[k]];
+        // The other motor's own rod moves nothing of it.
+        if k >= 2 {
+            assert!(range.is_none(), "{name} {range:?}");
+            continue;
+        }
+        let range = range.unwrap();
+        let [least, most] = [ends[0].min(ends[1]), ends[0].max(ends[1])];
+        let width = most - least;
+        for (seen, end) in range.bounds.iter().zip([least, most]) {
+            assert!((seen - nominal - end).abs() < 0.03 * width, "{name} {seen} {nominal} {end}");
+        }
+    }
+    // One cause: all that scatters goes together.
+    let share = ranges.correlations.iter().find(|(names, _)| names[1] == "motor_1_by_roll");
+    assert!(share.unwrap().1.abs() > 0.99, "{share:?}");
+}
+
+#[test]
+fn the_file_of_ranges_names_every_constant_and_a_zero_set_by_a_jig_hardly_moves() {
+    let design = design();
+    let ranges = ranges_of_two_joints(&design, &request(1)).unwrap();
+    let text = region_ranges_file(&ranges, RangesFormat::Toml);
+    let table: toml::Table = text.parse().unwrap();
+    let number = |name: &str, key: &str| table[name][key].as_float().unwrap();
+    for (name, nominal, _) in &ranges.constants {
+        assert_eq!(number(name, "nominal").to_bits(), nominal.to_bits());
+        assert!(number(name, "low_seen") < number(name, "mean"));
+        assert!(number(name, "mean") < number(name, "high_seen"));
+    }
+    assert_eq!(table["correlation"].as_table().unwrap().len(), 15);
+    // Motor one's pitch rate scatters by a thousandth; the zero pose is its own on each robot.
+    assert!(number("motor_1_by_pitch", "standard_deviation") > 1e-4);
+    assert!(number("zero_offset_pitch_rad", "standard_deviation") < 3e-5);
+    let mut drawn = design.clone();
+    drawn.set_by = Some(unloop::design::SetBy::Drawing);
+    let ranges = ranges_of_two_joints(&drawn, &request(1)).unwrap();
+    let text = region_ranges_file(&ranges, RangesFormat::Yaml);
+    let offset = text.split("zero_offset_pitch_rad:").nth(1).unwrap();
+    let deviation = offset.split("standard_deviation: ").nth(1).unwrap().lines().next().unwrap();
+    assert!(deviation.parse::<f64>().unwrap() > 1e-4, "{text}");
 }

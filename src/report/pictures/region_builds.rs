@@ -1,6 +1,6 @@
 //! What the tolerances do to a drive of two joints: builds by their worst errors, sizes by their share of them.
 
-use crate::equivalence::{Criterion, Unit};
+use crate::equivalence::Criterion;
 use crate::report::drawing::{Axis, Bars, Chart, Form, Ink, Layer};
 use crate::report::region_tolerance::drawn;
 use crate::report::tolerance::ratio;
@@ -19,8 +19,8 @@ fn histogram(found: &RegionTolerance, of: &ScatteredFigure) -> Option<Chart> {
     let samples = found.statistics.as_ref()?.samples;
     let worst = found.worst_case.iter().find(|w| w.criterion == of.criterion)?;
     let counted = of.histogram.as_ref()?;
-    let (scale, unit) = match of.unit {
-        Unit::Radian => (1f64.to_degrees(), "deg"),
+    let (scale, unit) = match of.criterion {
+        Criterion::Angle => (1f64.to_degrees(), "deg"),
         _ => (1e2, "%"),
     };
     let name = of.criterion.title();

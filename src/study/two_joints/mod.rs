@@ -15,8 +15,8 @@ pub use loads::{RegionDuty, RegionLoads, RodDuty, loads_of_two_joints};
 pub use parts::{link_frames, two_joint_bodies, two_joint_parts};
 pub use region_rows::{RegionRow, region_rows};
 pub use tolerance::{
-    RankedSize, RegionScatter, RegionTolerance, RegionWorstCase, ScatteredFigure, WorstBuild,
-    WorstFigure, tolerance_of_two_joints,
+    RankedSize, RegionRanges, RegionScatter, RegionTolerance, RegionWorstCase, ScatteredFigure,
+    WorstBuild, WorstFigure, ranges_of_two_joints, tolerance_of_two_joints,
 };
 pub use words::{at as at_joints, over as over_joints};
 

@@ -10,7 +10,7 @@ use crate::equivalence::{
 };
 use crate::tolerance::{
     Deviation, Distribution, DrawnRegionBuild, Histogram, Quantile, RegionRequest,
-    RegionStatistics, Yield, region_ranking, sample_region,
+    RegionStatistics, Yield, region_constants, region_ranking, sample_region,
 };
 
 use super::super::family::drawn_ranges;
@@ -18,6 +18,7 @@ use super::super::fault::Fault;
 use super::super::findings::{RegionTurns, TwoRodsFacts, Warning};
 use super::super::tolerance_findings::{ToleranceRequest, no_tolerance_drawn};
 use super::super::tolerance_of_sizes::spread_of;
+use super::super::tolerance_ranges::Range;
 use super::TwoMotors;
 use super::check::{facts, question};
 
@@ -162,11 +163,7 @@ pub fn tolerance_of_two_joints(
     go_on: &(dyn Fn(u64) -> bool + Sync),
 ) -> Result<RegionTolerance, Vec<Fault>> {
     let of = TwoMotors::of(design)?;
-    let question = RegionQuestion {
-        basis: Basis::Tolerance,
-        sizes: drawn_ranges(|| design.sizes(), Basis::Tolerance),
-        ..question(design, &of)
-    };
+    let question = within_tolerances(design, &of);
     let no_build = || vec![Fault::no_build()];
     let judged = judge_region(&question, not_asked(design)).ok_or_else(no_build)?;
     let builds = RegionBuilds::of(&question).ok_or_else(no_build)?;
@@ -211,6 +208,86 @@ pub fn tolerance_of_two_joints(
         warnings: if is_drawn { Vec::new() } else { vec![no_tolerance_drawn()] },
         joint_reads: design.joint_reads,
     })
+}
+
+/// What a training run should randomise of two direct joints with the matrix that is emitted.
+#[derive(Clone, Debug)]
+pub struct RegionRanges {
+    /// The design's name.
+    pub design: String,
+    /// Builds looked at.
+    pub builds: u64,
+    /// How their sizes scatter.
+    pub request: ToleranceRequest,
+    /// Name, emitted figure and range: the matrix row by row, then the zero offsets of pitch and roll, rad. What does not
+    /// scatter has no range.
+    pub constants: Vec<(&'static str, f64, Option<Range>)>,
+    /// How two of them go with each other, −1…1, by their names.
+    pub correlations: Vec<([&'static str; 2], f64)>,
+}
+
+const CONSTANTS: [&str; 6] = [
+    "motor_1_by_pitch",
+    "motor_1_by_roll",
+    "motor_2_by_pitch",
+    "motor_2_by_roll",
+    "zero_offset_pitch_rad",
+    "zero_offset_roll_rad",
+];
+
+/// The constants of two direct joints from build to build.
+///
+/// # Errors
+/// As [`tolerance_of_two_joints`].
+pub fn ranges_of_two_joints(
+    design: &TwoJointDesign,
+    request: &ToleranceRequest,
+) -> Result<RegionRanges, Vec<Fault>> {
+    let of = TwoMotors::of(design)?;
+    let question = within_tolerances(design, &of);
+    let builds = RegionBuilds::of(&question).ok_or_else(|| vec![Fault::no_build()])?;
+    let spread = spread_of(&design.drawn, request);
+    let matrix = of.direct.matrix;
+    let middle = of.region.map(|[low, high]| 0.5 * (low + high));
+    let asked = [request.samples, request.seed];
+    let found = spread
+        .is_any()
+        .then(|| region_constants(&builds, &spread, (&matrix, middle), asked))
+        .flatten();
+    let emitted = [matrix.m11, matrix.m12, matrix.m21, matrix.m22, 0.0, 0.0];
+    let range = |k: usize, nominal: f64| {
+        let found = found.as_ref()?;
+        let (bounds, [mean, deviation]) = (found.bounds.get(k)?, found.normal.get(k)?);
+        let is_related = found.correlation.get(k)?.get(k)?.is_finite();
+        is_related.then(|| Range {
+            bounds: bounds.map(|x| nominal + x),
+            certified: false,
+            normal: Some([nominal + mean, *deviation]),
+        })
+    };
+    let named = CONSTANTS.into_iter().zip(emitted).enumerate();
+    let constants = named.map(|(k, (name, nominal))| (name, nominal, range(k, nominal))).collect();
+    let mut correlations = Vec::new();
+    for (k, (row, name)) in
+        found.iter().flat_map(|found| found.correlation).zip(CONSTANTS).enumerate()
+    {
+        let beyond = row.into_iter().zip(CONSTANTS).skip(k + 1);
+        let told = beyond.filter(|(share, _)| share.is_finite());
+        correlations.extend(told.map(|(share, other)| ([name, other], share)));
+    }
+    Ok(RegionRanges {
+        design: design.name.clone(),
+        builds: found.map_or(0, |found| found.builds),
+        request: *request,
+        constants,
+        correlations,
+    })
+}
+
+/// Every build within the drawn tolerances.
+fn within_tolerances<'a>(design: &'a TwoJointDesign, of: &'a TwoMotors) -> RegionQuestion<'a> {
+    let sizes = drawn_ranges(|| design.sizes(), Basis::Tolerance);
+    RegionQuestion { basis: Basis::Tolerance, sizes, ..question(design, of) }
 }
 
 /// A size by its place among all, with its name in words.
