@@ -202,19 +202,24 @@ struct Carried<T> {
 impl<T: Angular> SizedBuild<T> {
     /// What every variable moves of each rod, in the pose `pose` at joint turns of these (sin, cos).
     pub fn shares(&self, joints: [(T, T); 2], pose: &TwoRodsPose<T>) -> [Shares<T>; 2] {
-        self.shares_of(joints, pose, true)
+        self.shares_of(joints, pose, Wanted::All)
+    }
+
+    /// The same of the motors' angles alone: the rest of each share is zero.
+    pub fn motor_shares(&self, joints: [(T, T); 2], pose: &TwoRodsPose<T>) -> [Shares<T>; 2] {
+        self.shares_of(joints, pose, Wanted::Motors)
     }
 
     /// The same of the joint turns alone: the sizes share nothing.
     pub fn turn_shares(&self, joints: [(T, T); 2], pose: &TwoRodsPose<T>) -> [Shares<T>; 2] {
-        self.shares_of(joints, pose, false)
+        self.shares_of(joints, pose, Wanted::Turns)
     }
 
     fn shares_of(
         &self,
         joints: [(T, T); 2],
         pose: &TwoRodsPose<T>,
-        has_sizes: bool,
+        wanted: Wanted,
     ) -> [Shares<T>; 2] {
         let [pitch_turn, roll_turn] = joints;
         let [pitch_tilts, roll_tilts] = self.tilts;
@@ -238,13 +243,28 @@ impl<T: Angular> SizedBuild<T> {
             let from = [from_pitch, from_pitch - offset];
             Carried { pitch, roll, from, ways, rates, by_pitch, by_both }
         };
-        let (own, its) = (carried(q1, w1, j1), carried(q2, w2, j2));
-        if has_sizes {
-            [rod_shares(one, first, r1, &own), rod_shares(two, second, r2, &its)]
-        } else {
-            [turn_shares(one, r1, &own), turn_shares(two, r2, &its)]
-        }
+        let one = OneRod { leg: one, sized: first, rod: r1, carried: carried(q1, w1, j1) };
+        let two = OneRod { leg: two, sized: second, rod: r2, carried: carried(q2, w2, j2) };
+        [one.shares(wanted), two.shares(wanted)]
     }
+}
+
+/// Which shares are wanted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Wanted {
+    /// Of the joint turns alone.
+    Turns,
+    /// Of each motor's angle alone.
+    Motors,
+    All,
+}
+
+/// A rod in one pose with what it hangs on.
+struct OneRod<'a, T> {
+    leg: &'a Leg<T>,
+    sized: &'a SizedLeg<T>,
+    rod: &'a Reached<T>,
+    carried: Carried<T>,
 }
 
 impl<T: Scalar> Carried<T> {
@@ -329,6 +349,13 @@ impl<'a, T: Angular> RodSlopes<'a, T> {
         Self { rod, ways, rates, gain, crank }
     }
 
+    /// Of the motor's angle alone.
+    fn motor_share(&self, by: &Move<T>) -> Share<T> {
+        let Reached { rod: w, lever, .. } = *self.rod;
+        let place = (w.dot(by.foot - by.pin) - by.half_square) / lever;
+        Share { motor: place * self.gain, ..Share::none() }
+    }
+
     fn share(&self, by: &Move<T>) -> Share<T> {
         let Reached { rod: w, lever, velocity, bend, length, .. } = *self.rod;
         let own = by.foot - by.pin;
@@ -367,47 +394,46 @@ impl<'a, T: Angular> RodSlopes<'a, T> {
     }
 }
 
-fn turn_shares<T: Angular>(leg: &Leg<T>, rod: &Reached<T>, carried: &Carried<T>) -> Shares<T> {
-    let slopes = RodSlopes::new(leg, rod, carried.ways, carried.rates);
-    let mut shares = [Share::none(); OF_ROD];
-    for (slot, by) in shares.iter_mut().zip(carried.turn_moves()) {
-        *slot = slopes.share(&by);
+impl<T: Angular> OneRod<'_, T> {
+    fn slopes(&self) -> RodSlopes<'_, T> {
+        RodSlopes::new(self.leg, self.rod, self.carried.ways, self.carried.rates)
     }
-    shares
-}
 
-fn rod_shares<T: Angular>(
-    leg: &Leg<T>,
-    sized: &SizedLeg<T>,
-    rod: &Reached<T>,
-    carried: &Carried<T>,
-) -> Shares<T> {
-    let slopes = RodSlopes::new(leg, rod, carried.ways, carried.rates);
-    let joints = carried.moves();
-    let shared = joints.iter().map(|by| slopes.share(by));
-    let mut shares = [Share::none(); OF_ROD];
-    let fill = |own: &mut dyn Iterator<Item = Share<T>>| {
-        shares.iter_mut().zip(own).for_each(|(slot, share)| *slot = share);
-    };
-    match (leg.input, sized) {
-        (InputEnd::Crank { circle, rod: length, .. }, SizedLeg::Crank { .. }) => {
-            let moves = crank_moves(&circle, length, leg.foot, sized, rod, carried);
-            let own = moves.iter().map(|by| slopes.share(by));
-            let mut fill = fill;
-            fill(&mut shared.chain(own));
+    fn shares(&self, wanted: Wanted) -> Shares<T> {
+        let (slopes, mut shares) = (self.slopes(), [Share::none(); OF_ROD]);
+        if wanted == Wanted::Turns {
+            for (slot, by) in shares.iter_mut().zip(self.carried.turn_moves()) {
+                *slot = slopes.share(&by);
+            }
+            return shares;
         }
-        (InputEnd::Actuator { offset, lead, .. }, _) => {
-            let of_pin = units().map(|pin| Move { pin, ..Move::none() });
-            let of_offset = Move { half_square: offset, ..Move::none() };
-            let of_foot = carried.foot_moves();
-            let own = of_pin.iter().chain(&of_foot).chain([&of_offset]);
-            let own = own.map(|by| slopes.share(by)).chain([slopes.of_lead(lead)]);
-            let mut fill = fill;
-            fill(&mut shared.chain(own));
-        }
-        _ => {}
+        let (moves, own) = (self.carried.moves(), self.own_moves());
+        let all = moves.iter().chain(&own).map(|by| match wanted {
+            Wanted::Motors => slopes.motor_share(by),
+            Wanted::Turns | Wanted::All => slopes.share(by),
+        });
+        let lead = match self.leg.input {
+            InputEnd::Actuator { lead, .. } => Some(slopes.of_lead(lead)),
+            InputEnd::Crank { .. } | InputEnd::Slide { .. } => None,
+        };
+        shares.iter_mut().zip(all.chain(lead)).for_each(|(slot, share)| *slot = share);
+        shares
     }
-    shares
+
+    /// Of the rod's own sizes but a screw's lead.
+    fn own_moves(&self) -> Vec<Move<T>> {
+        match (self.leg.input, self.sized) {
+            (InputEnd::Crank { circle, rod: length, .. }, SizedLeg::Crank { .. }) => {
+                crank_moves(&circle, length, self.leg.foot, self.sized, self.rod, &self.carried)
+            }
+            (InputEnd::Actuator { offset, .. }, _) => {
+                let of_pin = units().map(|pin| Move { pin, ..Move::none() });
+                let of_offset = Move { half_square: offset, ..Move::none() };
+                of_pin.into_iter().chain(self.carried.foot_moves()).chain([of_offset]).collect()
+            }
+            _ => Vec::new(),
+        }
+    }
 }
 
 /// Of a crank's motor axis, its pin, the foot, and the rod's length where it is given.
