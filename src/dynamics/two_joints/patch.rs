@@ -11,7 +11,7 @@
 
 use super::hull::{Corner, around};
 use crate::drive::TwoRods;
-use crate::numeric::{Bent, Interval, evenly};
+use crate::numeric::{Bent, Interval};
 
 /// The Jacobian with its slopes and curvatures by pitch and roll.
 pub(super) type Rates = [[Bent<2>; 2]; 2];

@@ -16,6 +16,7 @@
 //! A proof covers rigid parts without play whose sizes lie in the box. Nothing else.
 
 mod builds_over;
+mod certain;
 mod figures;
 mod first_cut;
 mod judged;

@@ -5,6 +5,7 @@ use std::collections::BinaryHeap;
 use super::super::finding::{Aim, DOUBT};
 use super::super::outcome::Outcome;
 use super::builds_over::{AllBuilds, Clear, Place, places};
+use super::certain::{breaks, does_not_reach};
 use super::figures::{Peaks, Plain};
 use super::first_cut::{FirstCut, Unclear, first_cut};
 use super::piece::{Looked, Over};
@@ -25,9 +26,6 @@ const ROUGHLY: [f64; 2] = [0.05, 0.02];
 
 /// Pieces of the longer side of the region that its poses are first cut into, tried in turn.
 const PIECES: [u32; 3] = [8, 16, 32];
-
-/// Roundings between a decimal and its float in SI, at most.
-const DECIMALS: u32 = 4;
 
 /// The worst seen of a figure.
 #[derive(Clone, Debug)]
@@ -428,35 +426,4 @@ fn lower(own: &mut Sizes, whole: &Sizes) {
 
 fn within([pitch, roll]: [[f64; 2]; 2], [p, r]: [f64; 2]) -> [f64; 2] {
     [p.clamp(pitch[0], pitch[1]), r.clamp(roll[0], roll[1])]
-}
-
-fn decimals(sizes: &[f64]) -> Vec<Interval> {
-    sizes.iter().map(|x| Interval::around(*x, DECIMALS)).collect()
-}
-
-/// Does one build, followed from its zero pose, certainly break the limit, whichever way its decimals became floats?
-fn breaks(
-    setting: &Setting<'_>,
-    figure: Figure,
-    sizes: &[f64],
-    joints: [f64; 2],
-    limit: Option<[f64; 2]>,
-) -> bool {
-    let shown = || {
-        let own: Vec<Interval> = sizes.iter().map(|x| Interval::point(*x)).collect();
-        let drive = crate::drive::TwoRods::new(setting.question.drawing.built(&own)?).ok()?;
-        let turns = drive.motor_turns(joints).ok()?;
-        let build = setting.build(&decimals(sizes))?;
-        let around = joints.map(|turn| Interval::around(turn, DECIMALS));
-        Some(figure.size_within(&build.values(setting, around, turns)?))
-    };
-    let shown = shown();
-    shown.zip(limit).is_some_and(|(size, [_, breaks])| size.lo() > breaks && size.hi().is_finite())
-}
-
-/// Is there a rod of this build that certainly does not reach?
-fn does_not_reach(setting: &Setting<'_>, sizes: &[f64], joints: [f64; 2]) -> bool {
-    let Some(built) = setting.question.drawing.built(&decimals(sizes)) else { return false };
-    let around = joints.map(|turn| Interval::around(turn, DECIMALS));
-    built.at(around.map(crate::drive::Angular::sin_cos)).is_none()
 }
