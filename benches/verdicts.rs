@@ -14,6 +14,9 @@ use std::time::{Duration, Instant};
 use realistic::Realistic;
 
 const DEMO: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/models/ankle.toml");
+const DRIVES: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/models/drives");
+/// Two motors with a rod each: their checks are told beside the demo's as well.
+const TWO_MOTORS: [&str; 3] = ["ankle_parallel.toml", "ankle_toed_in.toml", "ankle_actuators.toml"];
 const VERDICTS: [&str; 3] = ["EQUIVALENT", "NOT EQUIVALENT", "UNDECIDED"];
 
 fn main() {
@@ -29,6 +32,12 @@ fn main() {
         .collect();
     print_verdicts(&rows);
     print_distribution(rows.iter().map(|row| row.2).collect());
+    for model in TWO_MOTORS {
+        let text = std::fs::read_to_string(Path::new(DRIVES).join(model)).unwrap_or_default();
+        if let Some((verdict, ratio)) = beside_the_demo(&text) {
+            println!("{model}: {verdict}, {ratio:.2} times the demo");
+        }
+    }
     let mut slowest: Vec<_> = rows.iter().collect();
     slowest.sort_by(|a, b| b.2.total_cmp(&a.2));
     for (design, _, ratio) in slowest.into_iter().take(3) {

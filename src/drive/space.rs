@@ -32,6 +32,7 @@ impl<T> Vector<T> {
     }
 
     /// Each coordinate as another kind of number.
+    #[inline]
     pub fn map<U>(self, f: impl Fn(T) -> U) -> Vector<U> {
         Vector { x: f(self.x), y: f(self.y), z: f(self.z) }
     }
@@ -46,6 +47,7 @@ impl<T> Axis<T> {
 
 impl<T: Scalar> Add for Vector<T> {
     type Output = Self;
+    #[inline]
     fn add(self, other: Self) -> Self {
         Self { x: self.x + other.x, y: self.y + other.y, z: self.z + other.z }
     }
@@ -53,6 +55,7 @@ impl<T: Scalar> Add for Vector<T> {
 
 impl<T: Scalar> Sub for Vector<T> {
     type Output = Self;
+    #[inline]
     fn sub(self, other: Self) -> Self {
         Self { x: self.x - other.x, y: self.y - other.y, z: self.z - other.z }
     }
@@ -60,6 +63,7 @@ impl<T: Scalar> Sub for Vector<T> {
 
 impl<T: Scalar> Neg for Vector<T> {
     type Output = Self;
+    #[inline]
     fn neg(self) -> Self {
         self.map(|x| -x)
     }
@@ -67,6 +71,7 @@ impl<T: Scalar> Neg for Vector<T> {
 
 impl<T: Scalar> Mul<T> for Vector<T> {
     type Output = Self;
+    #[inline]
     fn mul(self, factor: T) -> Self {
         self.map(|x| x * factor)
     }
@@ -80,12 +85,14 @@ impl<T: Scalar> Vector<T> {
     }
 
     /// The scalar product.
+    #[inline]
     pub fn dot(self, other: Self) -> T {
         self.x * other.x + self.y * other.y + self.z * other.z
     }
 
     /// The vector product.
     #[must_use]
+    #[inline]
     pub fn cross(self, other: Self) -> Self {
         Self {
             x: self.y * other.z - self.z * other.y,

@@ -48,7 +48,7 @@ pub use question::{HungDrive, Question, Weights};
 pub use region::{
     LargestRegion, MapCell, Peak, RegionBounds, RegionBuilds, RegionErrors, RegionFigures,
     RegionJudgement, RegionLimits, RegionQuestion, RegionWitness, RegionWorst, RodPeak,
-    judge_region, largest_region, region_map,
+    judge_region, largest_region, region_map, region_verdict,
 };
 pub use weighing::{
     InertiaAsk, Weighed, WeighedDrive, Weighing, assess_in_space, assess_two_joints, weigh_in_space,

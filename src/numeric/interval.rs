@@ -2,7 +2,7 @@
 //!
 //! Each operation computes both ends to nearest and then steps outward by one float, unless the result is known to
 //! be exact. That needs neither a changed rounding mode nor any CPU flag, and costs at most one unit in the last
-//! place on each side.
+//! place on each side; of products and quotients that are next to zero, 1e-290.
 //!
 //! What there is of IEEE 1788-2015, and what is not:
 //!

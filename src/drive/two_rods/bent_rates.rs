@@ -140,3 +140,55 @@ impl<T: Angular> TwoRodsPose<T> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::drive::space::Axis;
+    use crate::drive::two_rods::{DrawnLeg, TwoRodsDrawing};
+    use crate::numeric::evenly;
+
+    fn drive() -> TwoRods {
+        let at = Vector::new;
+        let crank = DrawnLeg::Crank {
+            motor: Axis { point: at(5.0, 30.0, 270.0), direction: at(0.1, 1.0, 0.05) },
+            crank: at(-40.0, 38.0, 265.0),
+            foot: at(-48.0, 36.0, -12.0),
+            rod: None,
+        };
+        let actuator = DrawnLeg::Actuator {
+            pin: at(-50.0, -34.0, 220.0),
+            foot: at(-44.0, -36.0, -12.0),
+            line_offset: 7.0,
+            lead: 5.0,
+            lengths: None,
+        };
+        let pitch = Axis { point: at(1.0, 0.0, 2.0), direction: at(0.03, 1.0, 0.0) };
+        let roll = Axis { point: at(0.0, 1.0, -8.0), direction: at(1.0, 0.02, 0.0) };
+        TwoRodsDrawing { pitch, roll, legs: [crank, actuator] }.drive().unwrap()
+    }
+
+    #[test]
+    fn rates_slopes_and_curvatures_over_a_rectangle_hold_those_of_every_pose_in_it() {
+        let (drive, [pitch, roll]) = (drive(), [[0.1, 0.2], [-0.1, -0.02]]);
+        let wide = drive.bent_rates([pitch, roll].map(|[a, b]| Interval::new(a, b))).unwrap();
+        let beside = |q: [f64; 2]| drive.pose(q).unwrap().jacobian;
+        let h = 1e-4;
+        for (p, r) in evenly(pitch, 4).flat_map(|p| evenly(roll, 4).map(move |r| (p, r))) {
+            let (here, up, down) = (beside([p, r]), beside([p + h, r]), beside([p - h, r]));
+            for (row, column) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
+                let bent = wide[row][column];
+                let [at, up, down] = [here, up, down].map(|j| j[row][column]);
+                let (slope, bend) = ((up - down) / (2.0 * h), (up - 2.0 * at + down) / (h * h));
+                let near = |range: Interval, x: f64, room: f64| {
+                    assert!(range.lo() - room <= x && x <= range.hi() + room, "{range:?} {x}");
+                };
+                near(bent.value, at, 1e-12);
+                near(bent.slopes[0], slope, 1e-5);
+                near(bent.curvature(0, 0).unwrap(), bend, 1e-4);
+                let most = bent.curvature(0, 0).unwrap().magnitude();
+                assert!(most < 3.0 * (1.0 + bend.abs()), "{most} {bend}");
+            }
+        }
+    }
+}

@@ -21,6 +21,7 @@ mod forward;
 mod pose;
 mod posed;
 mod singular;
+mod sized;
 mod slopes;
 
 use super::angular::Angular;
@@ -33,7 +34,8 @@ pub use direct::{Direct, Region};
 pub use drawing::{DrawnLeg, TwoRodsDrawing};
 pub use forward::Joints;
 pub use pose::{Leg, RodsOnUniversal, TwoRodsPose};
-pub use slopes::{OF_ROD, Share, Shares, SizedBuild};
+pub use sized::SizedBuild;
+pub use slopes::{OF_ROD, Share, Shares};
 
 /// Sines of a margin below this in the zero pose count as none.
 const FLAT: f64 = 1e-9;

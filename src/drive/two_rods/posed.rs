@@ -1,9 +1,9 @@
 //! A pose from what its cranks are known to stand at, to be met with what its rods tell.
 
 use super::pose::{Leg, TwoRodsPose};
-use super::slopes::{SizedBuild, SizedLeg};
+use super::sized::{SizedBuild, SizedLeg};
 use crate::drive::angular::Angular;
-use crate::drive::input_end::{InputEnd, Place, Reached};
+use crate::drive::input_end::{InputEnd, Reached};
 use crate::drive::space::Vector;
 use crate::numeric::Scalar;
 

@@ -11,33 +11,17 @@
 //! A hinge about a through O carries X to O + R y₀; what it carries moves with X by R, with O by 1 − R, and with a tilt ȧ of
 //! its axis as a body turned by sin φ ȧ + (1 − cos φ) a × ȧ. Derived here; checked against gradients of the closed form.
 
-use super::drawing::{DrawnLeg, OF_AXES, TwoRodsDrawing};
-use super::pose::{Leg, RodsOnUniversal, TwoRodsPose};
+use super::drawing::OF_AXES;
+use super::pose::{Leg, TwoRodsPose};
+use super::sized::{SizedBuild, SizedLeg};
 use crate::drive::angular::Angular;
 use crate::drive::circle::Circle;
 use crate::drive::input_end::{InputEnd, Place, Reached};
-use crate::drive::space::{Axis, Vector};
+use crate::drive::space::Vector;
 use crate::numeric::Scalar;
 
 /// Both joint turns, the sizes of both joint axes, and those of one rod.
 pub const OF_ROD: usize = 2 + OF_AXES + 12;
-
-/// A build by its sizes, with what its axes do where they are tilted.
-#[derive(Clone, Debug)]
-pub struct SizedBuild<T> {
-    /// The build.
-    pub built: RodsOnUniversal<T>,
-    /// Of pitch and roll, per tilt.
-    tilts: [[Vector<T>; 2]; 2],
-    pub(super) legs: [SizedLeg<T>; 2],
-}
-
-/// What a leg's sizes say beside the leg.
-#[derive(Clone, Copy, Debug)]
-pub(super) enum SizedLeg<T> {
-    Crank { motor: Vector<T>, tilts: [Vector<T>; 2], pin: Vector<T>, is_rod_given: bool },
-    Actuator,
-}
 
 /// What one variable moves of a rod: derivatives by it.
 #[derive(Clone, Copy, Debug)]
@@ -142,48 +126,6 @@ impl<T: Scalar> Hinge<T> {
     }
 }
 
-/// Slopes of a tilted axis' unit direction by both tilts, from the axis as drawn.
-fn tilt_slopes<T: Angular>(drawn: &Axis, tilts: [T; 2]) -> Option<[Vector<T>; 2]> {
-    let along = drawn.direction.map(T::exactly).unit()?;
-    let across = along.across()?;
-    let [first, second] = tilts;
-    let square = T::exactly(1.0) + first.square() + second.square();
-    let size = square.root()?;
-    let tilted = along + across[0] * first + across[1] * second;
-    let slope = |k: usize| {
-        let (own, tilt) = if k == 0 { (across[0], first) } else { (across[1], second) };
-        (own - tilted * (tilt / square)).map(|x| x / size)
-    };
-    Some([slope(0), slope(1)])
-}
-
-impl TwoRodsDrawing {
-    /// The build that `sizes` make, with what its sizes move; `None` where a datum is lost.
-    pub fn sized<T: Angular>(&self, sizes: &[T]) -> Option<SizedBuild<T>> {
-        let built = self.built(sizes)?;
-        let two = |at: usize| Some([*sizes.get(at)?, *sizes.get(at + 1)?]);
-        let three = |at: usize| {
-            Some(Vector::new(*sizes.get(at)?, *sizes.get(at + 1)?, *sizes.get(at + 2)?))
-        };
-        let leg = |drawn: &DrawnLeg, from: usize| match drawn {
-            DrawnLeg::Crank { motor, rod, .. } => Some(SizedLeg::Crank {
-                motor: three(from)?,
-                tilts: tilt_slopes(motor, two(from + 3)?)?,
-                pin: three(from + 5)?,
-                is_rod_given: rod.is_some(),
-            }),
-            DrawnLeg::Actuator { .. } => Some(SizedLeg::Actuator),
-        };
-        let [axes, first, _] = self.parts();
-        let [one, two_] = &self.legs;
-        Some(SizedBuild {
-            built,
-            tilts: [tilt_slopes(&self.pitch, two(3)?)?, tilt_slopes(&self.roll, two(8)?)?],
-            legs: [leg(one, axes)?, leg(two_, axes + first)?],
-        })
-    }
-}
-
 /// The two hinges in one pose, with what they carry of one rod's foot.
 struct Carried<T> {
     pitch: Hinge<T>,
@@ -202,19 +144,24 @@ struct Carried<T> {
 impl<T: Angular> SizedBuild<T> {
     /// What every variable moves of each rod, in the pose `pose` at joint turns of these (sin, cos).
     pub fn shares(&self, joints: [(T, T); 2], pose: &TwoRodsPose<T>) -> [Shares<T>; 2] {
-        self.shares_of(joints, pose, true)
+        self.shares_of(joints, pose, Wanted::All)
+    }
+
+    /// The same of the motors' angles alone: the rest of each share is zero.
+    pub fn motor_shares(&self, joints: [(T, T); 2], pose: &TwoRodsPose<T>) -> [Shares<T>; 2] {
+        self.shares_of(joints, pose, Wanted::Motors)
     }
 
     /// The same of the joint turns alone: the sizes share nothing.
     pub fn turn_shares(&self, joints: [(T, T); 2], pose: &TwoRodsPose<T>) -> [Shares<T>; 2] {
-        self.shares_of(joints, pose, false)
+        self.shares_of(joints, pose, Wanted::Turns)
     }
 
     fn shares_of(
         &self,
         joints: [(T, T); 2],
         pose: &TwoRodsPose<T>,
-        has_sizes: bool,
+        wanted: Wanted,
     ) -> [Shares<T>; 2] {
         let [pitch_turn, roll_turn] = joints;
         let [pitch_tilts, roll_tilts] = self.tilts;
@@ -238,13 +185,28 @@ impl<T: Angular> SizedBuild<T> {
             let from = [from_pitch, from_pitch - offset];
             Carried { pitch, roll, from, ways, rates, by_pitch, by_both }
         };
-        let (own, its) = (carried(q1, w1, j1), carried(q2, w2, j2));
-        if has_sizes {
-            [rod_shares(one, first, r1, &own), rod_shares(two, second, r2, &its)]
-        } else {
-            [turn_shares(one, r1, &own), turn_shares(two, r2, &its)]
-        }
+        let one = OneRod { leg: one, sized: first, rod: r1, carried: carried(q1, w1, j1) };
+        let two = OneRod { leg: two, sized: second, rod: r2, carried: carried(q2, w2, j2) };
+        [one.shares(wanted), two.shares(wanted)]
     }
+}
+
+/// Which shares are wanted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Wanted {
+    /// Of the joint turns alone.
+    Turns,
+    /// Of each motor's angle alone.
+    Motors,
+    All,
+}
+
+/// A rod in one pose with what it hangs on.
+struct OneRod<'a, T> {
+    leg: &'a Leg<T>,
+    sized: &'a SizedLeg<T>,
+    rod: &'a Reached<T>,
+    carried: Carried<T>,
 }
 
 impl<T: Scalar> Carried<T> {
@@ -329,6 +291,13 @@ impl<'a, T: Angular> RodSlopes<'a, T> {
         Self { rod, ways, rates, gain, crank }
     }
 
+    /// Of the motor's angle alone.
+    fn motor_share(&self, by: &Move<T>) -> Share<T> {
+        let Reached { rod: w, lever, .. } = *self.rod;
+        let place = (w.dot(by.foot - by.pin) - by.half_square) / lever;
+        Share { motor: place * self.gain, ..Share::none() }
+    }
+
     fn share(&self, by: &Move<T>) -> Share<T> {
         let Reached { rod: w, lever, velocity, bend, length, .. } = *self.rod;
         let own = by.foot - by.pin;
@@ -367,47 +336,46 @@ impl<'a, T: Angular> RodSlopes<'a, T> {
     }
 }
 
-fn turn_shares<T: Angular>(leg: &Leg<T>, rod: &Reached<T>, carried: &Carried<T>) -> Shares<T> {
-    let slopes = RodSlopes::new(leg, rod, carried.ways, carried.rates);
-    let mut shares = [Share::none(); OF_ROD];
-    for (slot, by) in shares.iter_mut().zip(carried.turn_moves()) {
-        *slot = slopes.share(&by);
+impl<T: Angular> OneRod<'_, T> {
+    fn slopes(&self) -> RodSlopes<'_, T> {
+        RodSlopes::new(self.leg, self.rod, self.carried.ways, self.carried.rates)
     }
-    shares
-}
 
-fn rod_shares<T: Angular>(
-    leg: &Leg<T>,
-    sized: &SizedLeg<T>,
-    rod: &Reached<T>,
-    carried: &Carried<T>,
-) -> Shares<T> {
-    let slopes = RodSlopes::new(leg, rod, carried.ways, carried.rates);
-    let joints = carried.moves();
-    let shared = joints.iter().map(|by| slopes.share(by));
-    let mut shares = [Share::none(); OF_ROD];
-    let fill = |own: &mut dyn Iterator<Item = Share<T>>| {
-        shares.iter_mut().zip(own).for_each(|(slot, share)| *slot = share);
-    };
-    match (leg.input, sized) {
-        (InputEnd::Crank { circle, rod: length, .. }, SizedLeg::Crank { .. }) => {
-            let moves = crank_moves(&circle, length, leg.foot, sized, rod, carried);
-            let own = moves.iter().map(|by| slopes.share(by));
-            let mut fill = fill;
-            fill(&mut shared.chain(own));
+    fn shares(&self, wanted: Wanted) -> Shares<T> {
+        let (slopes, mut shares) = (self.slopes(), [Share::none(); OF_ROD]);
+        if wanted == Wanted::Turns {
+            for (slot, by) in shares.iter_mut().zip(self.carried.turn_moves()) {
+                *slot = slopes.share(&by);
+            }
+            return shares;
         }
-        (InputEnd::Actuator { offset, lead, .. }, _) => {
-            let of_pin = units().map(|pin| Move { pin, ..Move::none() });
-            let of_offset = Move { half_square: offset, ..Move::none() };
-            let of_foot = carried.foot_moves();
-            let own = of_pin.iter().chain(&of_foot).chain([&of_offset]);
-            let own = own.map(|by| slopes.share(by)).chain([slopes.of_lead(lead)]);
-            let mut fill = fill;
-            fill(&mut shared.chain(own));
-        }
-        _ => {}
+        let (moves, own) = (self.carried.moves(), self.own_moves());
+        let all = moves.iter().chain(&own).map(|by| match wanted {
+            Wanted::Motors => slopes.motor_share(by),
+            Wanted::Turns | Wanted::All => slopes.share(by),
+        });
+        let lead = match self.leg.input {
+            InputEnd::Actuator { lead, .. } => Some(slopes.of_lead(lead)),
+            InputEnd::Crank { .. } | InputEnd::Slide { .. } => None,
+        };
+        shares.iter_mut().zip(all.chain(lead)).for_each(|(slot, share)| *slot = share);
+        shares
     }
-    shares
+
+    /// Of the rod's own sizes but a screw's lead.
+    fn own_moves(&self) -> Vec<Move<T>> {
+        match (self.leg.input, self.sized) {
+            (InputEnd::Crank { circle, rod: length, .. }, SizedLeg::Crank { .. }) => {
+                crank_moves(&circle, length, self.leg.foot, self.sized, self.rod, &self.carried)
+            }
+            (InputEnd::Actuator { offset, .. }, _) => {
+                let of_pin = units().map(|pin| Move { pin, ..Move::none() });
+                let of_offset = Move { half_square: offset, ..Move::none() };
+                of_pin.into_iter().chain(self.carried.foot_moves()).chain([of_offset]).collect()
+            }
+            _ => Vec::new(),
+        }
+    }
 }
 
 /// Of a crank's motor axis, its pin, the foot, and the rod's length where it is given.
@@ -460,7 +428,9 @@ fn crank_moves<T: Angular>(
 
 #[cfg(test)]
 mod tests {
+    use super::super::drawing::{DrawnLeg, TwoRodsDrawing};
     use super::*;
+    use crate::drive::space::Axis;
 
     fn at([x, y, z]: [f64; 3]) -> Vector {
         Vector::new(x, y, z)

@@ -11,7 +11,7 @@
 
 use super::hull::{Corner, around};
 use crate::drive::TwoRods;
-use crate::numeric::{Bent, Interval, evenly};
+use crate::numeric::{Bent, Interval};
 
 /// The Jacobian with its slopes and curvatures by pitch and roll.
 pub(super) type Rates = [[Bent<2>; 2]; 2];
@@ -23,7 +23,7 @@ pub(super) type Made<'a> = dyn Fn(&Rates) -> Option<[[Bent<2>; 2]; 2]> + 'a;
 pub(super) type Rectangle = [Interval; 2];
 
 /// Room between nodes, as a share of the longest vector, that more nodes are not set for; and cells along a side at most.
-const FINE: f64 = 1e-4;
+const FINE: f64 = 2.5e-4;
 const MOST_CELLS: f64 = 8.0;
 
 /// Two vectors over a rectangle.

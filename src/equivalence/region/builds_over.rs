@@ -158,15 +158,21 @@ impl<'a> AllBuilds<'a> {
             });
             let pose = self.wide.posed(joints, [one, two])?;
             let step = Step { at: &at, angles, away: &away };
-            let shares = Box::new(self.known_shares(joints, &pose)?);
-            let motors = step.motors(&shares);
+            if !is_clear(&pose) {
+                return None;
+            }
+            let motors = step.motors(&if self.is_one {
+                self.wide.turn_shares(joints, &pose)
+            } else {
+                self.wide.motor_shares(joints, &pose)
+            });
             let is_inside = |rod: usize, range: Interval| {
                 let (motor, place) = (one_of(motors, rod), one_of(pose.rods, rod).place);
                 matches!(place, At::Length(_))
                     || (range.lo() < motor.lo() && motor.hi() < range.hi())
             };
             if is_inside(0, one) && is_inside(1, two) {
-                return self.narrowed(turns, pose, shares, &step);
+                return self.narrowed(turns, &pose, motors, &step);
             }
             reach = [0, 1].map(|rod| {
                 let widest = one_of(motors, rod) - one_of(angles, rod);
@@ -176,19 +182,18 @@ impl<'a> AllBuilds<'a> {
         None
     }
 
+    /// The pose met with what the motors tell of it, and J with its own slopes.
     fn narrowed(
         &self,
         turns: [Interval; 2],
-        mut pose: TwoRodsPose<Interval>,
-        mut shares: Box<[Shares<Interval>; 2]>,
+        pose: &TwoRodsPose<Interval>,
+        motors: [Interval; 2],
         step: &Step<'_>,
     ) -> Option<Clear> {
         let joints = turns.map(Interval::sin_cos);
-        for _ in 0..NARROWINGS {
-            let closer = self.wide.posed(joints, step.motors(&shares))?;
-            pose = pose.both_ways(&closer, step.rates(&shares));
-            *shares = self.known_shares(joints, &pose)?;
-        }
+        let closer = pose.both_ways(&self.wide.posed(joints, motors)?, pose.jacobian);
+        let shares = Box::new(self.known_shares(joints, &closer)?);
+        let pose = closer.both_ways(&closer, step.rates(&shares));
         let motors = step.motors(&shares);
         Some(Clear { turns, pose, shares, motors })
     }
@@ -305,9 +310,6 @@ impl Step<'_> {
 const ROOMY: f64 = 1.4;
 const LEAST_REACH: f64 = 1e-6;
 const WIDENINGS: u32 = 4;
-
-/// How often ranges are met with what their own slopes leave of them.
-const NARROWINGS: u32 = 1;
 
 /// An angle of a crank there, on the sheet next to 0.
 fn sheet(place: At<Interval>) -> f64 {

@@ -54,12 +54,29 @@ const JUDGED: [(Criterion, bool); 5] = [
 /// `None` where T has no inverse, or the drawn drive cannot be followed to every pose of the region.
 #[must_use]
 pub fn judge_region(question: &RegionQuestion<'_>, inertia: Assessment) -> Option<RegionJudgement> {
+    judged(question, inertia, false)
+}
+
+/// The same for who tells the criteria alone: entries of E are bounded no closer than the verdict takes, or by its norm.
+#[must_use]
+pub fn region_verdict(
+    question: &RegionQuestion<'_>,
+    inertia: Assessment,
+) -> Option<RegionJudgement> {
+    judged(question, inertia, true)
+}
+
+fn judged(
+    question: &RegionQuestion<'_>,
+    inertia: Assessment,
+    is_brief: bool,
+) -> Option<RegionJudgement> {
     let setting = Setting::of(question)?;
     let peaks = drawn_peaks(&setting)?;
     let figures = RegionFigures::of(&setting, &peaks)?;
     let builds = AllBuilds::of(&setting);
-    let found =
-        Search::new(&setting, builds.as_ref(), Aim::Tight).run(question.turns, Some(&peaks));
+    let search = Search::new(&setting, builds.as_ref(), Aim::Tight).briefly(is_brief);
+    let found = search.run(question.turns, Some(&peaks));
     let judged = JUDGED
         .into_iter()
         .filter(|(_, is_of_crank)| !is_of_crank || setting.has_crank() != [false; 2]);
@@ -84,7 +101,8 @@ fn bounds(found: &Found) -> Option<RegionBounds> {
     let all = [pp, pr, rp, rr, norm, pitch, roll];
     let is_certain = found.assembly == Outcome::Holds && all.iter().all(|x| x.is_finite());
     is_certain.then_some(RegionBounds {
-        rate_error: [[pp, pr], [rp, rr]],
+        // No entry is larger than the norm.
+        rate_error: [[pp, pr], [rp, rr]].map(|row| row.map(|entry| entry.min(norm))),
         rate_error_norm: norm,
         angle_error: [pitch, roll],
     })

@@ -16,6 +16,7 @@
 //! A proof covers rigid parts without play whose sizes lie in the box. Nothing else.
 
 mod builds_over;
+mod certain;
 mod figures;
 mod first_cut;
 mod judged;
@@ -27,7 +28,7 @@ mod search;
 mod values;
 
 pub use figures::{Peak, RegionFigures, RodPeak};
-pub use judged::{RegionBounds, RegionJudgement, judge_region};
+pub use judged::{RegionBounds, RegionJudgement, judge_region, region_verdict};
 pub use one_build::{RegionBuilds, RegionErrors, RegionWorst};
 pub use question::{RegionLimits, RegionQuestion, RegionWitness};
 pub use reach::{LargestRegion, MapCell, largest_region, region_map};

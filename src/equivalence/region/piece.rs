@@ -105,7 +105,8 @@ impl<'a> Over<'a> {
         let slopes = self.slopes(figure);
         let middle = self.values.signed(figure);
         let close = coarse.min(bad(middle + spread(&slopes, &self.away)));
-        if close <= enough {
+        // What corners may take away is not enough.
+        if close <= enough || close - blur(&slopes, &self.away) > enough {
             return close;
         }
         let at_end = |side: f64| {
@@ -302,7 +303,7 @@ impl<'a> Over<'a> {
             if close <= most {
                 break;
             }
-            let own = if close <= enough {
+            let own = if close <= enough || close - self.effects.blur(&weights) > enough {
                 close
             } else {
                 let value = |values: &Values<Interval>| sum(&weights, &values.rates);
@@ -353,6 +354,12 @@ struct Effects {
     lost: f64,
 }
 
+/// How far apart all slopes × ranges lie, about.
+fn blur(slopes: &Slopes, away: &Slopes) -> f64 {
+    let each = slopes.iter().zip(away).filter(|(_, away)| **away != Interval::ZERO);
+    each.map(|(slope, away)| slope.width() * away.magnitude()).sum()
+}
+
 /// Far more than a few dozen roundings lose, as a share.
 const ROUNDINGS: f64 = 1e-13;
 
@@ -370,6 +377,12 @@ impl Effects {
             effects.middles.push(middles);
         }
         effects
+    }
+
+    /// By how much less it may be, about.
+    fn blur(&self, weights: &Weights) -> f64 {
+        let each = weights.iter().flatten().zip(self.off);
+        2.0 * each.map(|(weight, off)| weight.magnitude() * off).sum::<f64>()
     }
 
     /// More than all variables do to the sum of entries times `weights`, either way.

@@ -181,10 +181,10 @@ fn broken_share(setting: &Setting<'_>, scaled: Scaled) -> Option<f64> {
     let mut is_broken = |share: f64| {
         let [[p, q], [r, s]] = part(setting.question.turns, scaled, share);
         let sides = [[[p, q], [r, r]], [[q, q], [r, s]], [[q, p], [s, s]], [[p, p], [s, r]]];
-        let poses = sides.into_iter().flat_map(|[pitch, roll]| {
+        let mut poses = sides.into_iter().flat_map(|[pitch, roll]| {
             evenly(pitch, ALONG).zip(evenly(roll, ALONG)).map(|(p, r)| [p, r])
         });
-        poses.fold(false, |is_broken, joints| breaks(joints) || is_broken)
+        poses.any(&mut breaks)
     };
     if is_broken(0.0) {
         return None;

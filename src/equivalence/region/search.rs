@@ -5,6 +5,7 @@ use std::collections::BinaryHeap;
 use super::super::finding::{Aim, DOUBT};
 use super::super::outcome::Outcome;
 use super::builds_over::{AllBuilds, Clear, Place, places};
+use super::certain::{breaks, does_not_reach};
 use super::figures::{Peaks, Plain};
 use super::first_cut::{FirstCut, Unclear, first_cut};
 use super::piece::{Looked, Over};
@@ -14,17 +15,17 @@ use crate::numeric::{Interval, Ranked, Scalar as _};
 
 /// Rectangles to look at before giving up, and before bounds are left as they are.
 const MOST: u32 = 5000;
-const FOR_BOUNDS: u32 = 300;
+const FOR_BOUNDS: u32 = 1000;
 
 /// A bound is at most this much above the worst seen, as a share of it, and no closer than this share of the limit.
 const TIGHT: f64 = 0.02;
 const SMALL: f64 = 0.005;
 
+/// The same of what is told and not judged.
+const ROUGHLY: [f64; 2] = [0.05, 0.02];
+
 /// Pieces of the longer side of the region that its poses are first cut into, tried in turn.
 const PIECES: [u32; 3] = [8, 16, 32];
-
-/// Roundings between a decimal and its float in SI, at most.
-const DECIMALS: u32 = 4;
 
 /// The worst seen of a figure.
 #[derive(Clone, Debug)]
@@ -59,6 +60,8 @@ pub(super) struct Search<'a> {
     aim: Aim,
     limits: [Option<[f64; 2]>; FIGURES],
     most: u32,
+    /// Are figures that are told and not judged left as they come?
+    is_brief: bool,
     /// Figures of which no closer bound is looked for.
     settled: [bool; FIGURES],
     pub(super) found: Found,
@@ -92,7 +95,17 @@ impl<'a> Search<'a> {
             boxes: 0,
         };
         let settled = [false; FIGURES];
-        Self { setting, builds, aim, limits, most: MOST, settled, found }
+        Self { setting, builds, aim, limits, most: MOST, is_brief: false, settled, found }
+    }
+
+    /// The same without close bounds of figures that are told and not judged.
+    pub(super) fn briefly(self, is_brief: bool) -> Self {
+        Self { is_brief, ..self }
+    }
+
+    /// No closer bound is asked for.
+    fn is_left(&self, figure: Figure) -> bool {
+        self.is_brief && matches!(figure, Figure::Rate(..))
     }
 
     /// The same with so many rectangles at most.
@@ -220,10 +233,10 @@ impl<'a> Search<'a> {
             // What breaks its limit is not bounded any closer, nor are the entries of a norm that does.
             let of = if matches!(figure, Figure::Rate(..)) { Figure::Norm } else { figure };
             match limit {
-                _ if is_settled || is_broken(of) => 0.0,
+                _ if is_settled || is_broken(of) || self.is_left(figure) => 0.0,
                 Some([holds, _]) if upper > holds => OPEN + (upper - holds) / scale,
                 _ if self.aim == Aim::Decide => 0.0,
-                _ => (upper - self.enough(figure)) / scale,
+                _ => urgency(figure) * (upper - self.enough(figure)) / scale,
             }
         })
     }
@@ -232,7 +245,9 @@ impl<'a> Search<'a> {
     fn enough(&self, figure: Figure) -> f64 {
         let worst = self.found.worst.get(figure.index()).and_then(Option::as_ref);
         let seen = worst.map_or(f64::NEG_INFINITY, |worst| worst.size);
-        seen + TIGHT * seen.abs() + SMALL * figure.scale(&self.setting.question.limits)
+        let [share, least] =
+            if matches!(figure, Figure::Rate(..)) { ROUGHLY } else { [TIGHT, SMALL] };
+        seen + share * seen.abs() + least * figure.scale(&self.setting.question.limits)
     }
 
     /// Bounds over a rectangle; its worst builds are looked at too.
@@ -259,7 +274,8 @@ impl<'a> Search<'a> {
         let mut wanted = [0.0; FIGURES];
         for ((slot, figure), limit) in wanted.iter_mut().zip(Figure::ALL).zip(&self.limits) {
             let holds = limit.map_or(f64::INFINITY, |[holds, _]| holds);
-            *slot = if self.aim == Aim::Decide { holds } else { self.enough(figure).min(holds) };
+            let is_rough = self.aim == Aim::Decide || self.is_left(figure);
+            *slot = if is_rough { holds } else { self.enough(figure).min(holds) };
         }
         wanted
     }
@@ -275,7 +291,8 @@ impl<'a> Search<'a> {
         let all = Figure::ALL.into_iter().zip(upper).zip(&self.limits);
         let is_doubtful = |((figure, upper), limit): &((Figure, &f64), &Option<[f64; 2]>)| {
             let holds = limit.map_or(f64::INFINITY, |[holds, _]| holds);
-            let bar = if self.aim == Aim::Decide { holds } else { self.enough(*figure) };
+            let is_rough = self.aim == Aim::Decide || self.is_left(*figure);
+            let bar = if is_rough { holds } else { self.enough(*figure) };
             **upper > bar
         };
         all.filter(is_doubtful).map(|((figure, _), _)| figure).collect()
@@ -394,6 +411,11 @@ impl<'a> Search<'a> {
 /// What is needed from here on is a limit that is undecided.
 const OPEN: f64 = 1e6;
 
+/// What is told and not judged comes last.
+fn urgency(figure: Figure) -> f64 {
+    if matches!(figure, Figure::Rate(..)) { 0.1 } else { 1.0 }
+}
+
 fn raise(all: &mut Sizes, own: &Sizes) {
     all.iter_mut().zip(own).for_each(|(all, own)| *all = all.max(*own));
 }
@@ -404,35 +426,4 @@ fn lower(own: &mut Sizes, whole: &Sizes) {
 
 fn within([pitch, roll]: [[f64; 2]; 2], [p, r]: [f64; 2]) -> [f64; 2] {
     [p.clamp(pitch[0], pitch[1]), r.clamp(roll[0], roll[1])]
-}
-
-fn decimals(sizes: &[f64]) -> Vec<Interval> {
-    sizes.iter().map(|x| Interval::around(*x, DECIMALS)).collect()
-}
-
-/// Does one build, followed from its zero pose, certainly break the limit, whichever way its decimals became floats?
-fn breaks(
-    setting: &Setting<'_>,
-    figure: Figure,
-    sizes: &[f64],
-    joints: [f64; 2],
-    limit: Option<[f64; 2]>,
-) -> bool {
-    let shown = || {
-        let own: Vec<Interval> = sizes.iter().map(|x| Interval::point(*x)).collect();
-        let drive = crate::drive::TwoRods::new(setting.question.drawing.built(&own)?).ok()?;
-        let turns = drive.motor_turns(joints).ok()?;
-        let build = setting.build(&decimals(sizes))?;
-        let around = joints.map(|turn| Interval::around(turn, DECIMALS));
-        Some(figure.size_within(&build.values(setting, around, turns)?))
-    };
-    let shown = shown();
-    shown.zip(limit).is_some_and(|(size, [_, breaks])| size.lo() > breaks && size.hi().is_finite())
-}
-
-/// Is there a rod of this build that certainly does not reach?
-fn does_not_reach(setting: &Setting<'_>, sizes: &[f64], joints: [f64; 2]) -> bool {
-    let Some(built) = setting.question.drawing.built(&decimals(sizes)) else { return false };
-    let around = joints.map(|turn| Interval::around(turn, DECIMALS));
-    built.at(around.map(crate::drive::Angular::sin_cos)).is_none()
 }

@@ -6,7 +6,7 @@ use crate::drive::{DrawnLeg, Region};
 use crate::dynamics::{Capability, rotor_inertia, speed_capability, torque_capability};
 use crate::equivalence::{
     Criterion, Outcome, RegionJudgement, RegionLimits, RegionQuestion, SizeRanges, Verdict,
-    judge_region, largest_region, region_map,
+    judge_region, largest_region, region_map, region_verdict,
 };
 use crate::units::{angle, degrees, fixed};
 
@@ -40,7 +40,8 @@ pub fn check_two_motors(
 ) -> Result<RegionCheck, Vec<Fault>> {
     let question = question(design, of);
     let weighed = Weighed::of(design, of, &question.sizes);
-    let judged = judge_region(&question, weighed.assess(design));
+    let judge = if depth == Depth::Whole { judge_region } else { region_verdict };
+    let judged = judge(&question, weighed.assess(design));
     let judged = judged.ok_or_else(|| vec![Fault::no_build()])?;
     let is_whole = judged.verdict == Verdict::Equivalent;
     let fails_by_motion = judged.criteria.iter().any(|c| {
