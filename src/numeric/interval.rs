@@ -2,7 +2,7 @@
 //!
 //! Each operation computes both ends to nearest and then steps outward by one float, unless the result is known to
 //! be exact. That needs neither a changed rounding mode nor any CPU flag, and costs at most one unit in the last
-//! place on each side; of products and quotients that are next to zero, 1e-290.
+//! place on each side.
 //!
 //! What there is of IEEE 1788-2015, and what is not:
 //!
@@ -83,19 +83,6 @@ fn total([sum, first, second, third]: [f64; 4]) -> Interval {
 #[inline]
 fn outward(lo: f64, hi: f64) -> Interval {
     Interval { lo: down(lo), hi: up(hi) }
-}
-
-/// What is nearer to zero than this is told no closer: one float from zero is a number that processors take a hundred times as
-/// long to multiply by.
-const NEAR_ZERO: f64 = 1e-290;
-
-/// Outward by one float, of a product or a quotient.
-#[inline]
-fn outward_product(lo: f64, hi: f64) -> Interval {
-    Interval {
-        lo: if lo.abs() < NEAR_ZERO { -NEAR_ZERO } else { down(lo) },
-        hi: if hi.abs() < NEAR_ZERO { NEAR_ZERO } else { up(hi) },
-    }
 }
 
 impl Interval {
@@ -256,18 +243,14 @@ impl Mul for Interval {
             return Self::ZERO;
         }
         if self.lo >= 0.0 && other.lo >= 0.0 {
-            let product =
-                outward_product(end_product(self.lo, other.lo), end_product(self.hi, other.hi));
+            let product = outward(end_product(self.lo, other.lo), end_product(self.hi, other.hi));
             return Self { lo: product.lo.max(0.0), hi: product.hi };
         }
         let ac = end_product(self.lo, other.lo);
         let ad = end_product(self.lo, other.hi);
         let bc = end_product(self.hi, other.lo);
         let bd = end_product(self.hi, other.hi);
-        outward_product(
-            lesser(lesser(ac, ad), lesser(bc, bd)),
-            greater(greater(ac, ad), greater(bc, bd)),
-        )
+        outward(lesser(lesser(ac, ad), lesser(bc, bd)), greater(greater(ac, ad), greater(bc, bd)))
     }
 }
 
@@ -289,7 +272,7 @@ impl Div for Interval {
         }
         if other.lo >= other.hi {
             let (first, second) = (self.lo / other.lo, self.hi / other.lo);
-            return outward_product(first.min(second), first.max(second));
+            return outward(first.min(second), first.max(second));
         }
         let quotients =
             [self.lo / other.lo, self.lo / other.hi, self.hi / other.lo, self.hi / other.hi];
@@ -297,7 +280,7 @@ impl Div for Interval {
             return Self::ENTIRE;
         }
         let [q0, q1, q2, q3] = quotients;
-        outward_product(q0.min(q1).min(q2.min(q3)), q0.max(q1).max(q2.max(q3)))
+        outward(q0.min(q1).min(q2.min(q3)), q0.max(q1).max(q2.max(q3)))
     }
 }
 
@@ -313,8 +296,7 @@ impl Scalar for Interval {
     #[inline]
     fn square(self) -> Self {
         let (low, high) = (self.mignitude(), self.magnitude());
-        let squared = outward_product(low * low, high * high);
-        Self { lo: squared.lo.max(0.0), hi: if high == 0.0 { 0.0 } else { squared.hi } }
+        Self { lo: down(low * low).max(0.0), hi: if high == 0.0 { 0.0 } else { up(high * high) } }
     }
 
     /// | `√[a, b]` | result |

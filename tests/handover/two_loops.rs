@@ -252,7 +252,7 @@ fn find_writes_a_design_that_reads_again_for_each_ankle() {
     let path = folder.path().to_str().unwrap();
     let told = run(&["find", "models/robots/two_rod_ankles.xml", "--design", path]);
     let told = String::from_utf8(told.get_output().stdout.clone()).unwrap();
-    assert!(told.contains("left_foot") && told.contains("two_rods"), "{told}");
+    assert!(told.contains("left_foot") && told.contains("two joints"), "{told}");
     for name in ["left_foot", "right_foot"] {
         let design = format!("{path}/{name}.toml");
         let text = fs::read_to_string(&design).unwrap();

@@ -5,8 +5,9 @@
 //! smaller until they add little.
 //!
 //! # Source
-//! Convex hull: A. M. Andrew, Information Processing Letters 9 (1979) 216–219 (memory). Polar: any text on convex sets.
+//! Polar of a hull: any text on convex sets.
 
+use super::corner::{Corner, around, turn};
 use super::patch::{Enclosed, Made, Rectangle, enclosed};
 use super::placed::Placed;
 use crate::drive::{Region, TwoRods};
@@ -26,13 +27,6 @@ const FLAT: f64 = 5e-4;
 
 /// What is left of a corner so that rounding cannot put it outside.
 pub(super) const INSIDE: f64 = 1.0 - 1e-12;
-
-/// A point with the pose near which it is reached.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Corner {
-    pub(super) at: [f64; 2],
-    pub(super) joints: [f64; 2],
-}
 
 /// A convex hull, symmetric about the origin, that certainly holds the vectors of every pose.
 #[derive(Clone, Debug, PartialEq)]
@@ -129,38 +123,6 @@ fn crossings(corners: &[Corner]) -> Vec<[f64; 2]> {
         x.iter().all(|x| x.is_finite()).then_some(x)
     };
     corners.iter().zip(next).filter_map(crossing).collect()
-}
-
-/// Twice the area to the left of a→b→c.
-fn turn(a: [f64; 2], b: [f64; 2], c: [f64; 2]) -> f64 {
-    (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-}
-
-/// The hull of all points and their opposites, counter-clockwise.
-pub(super) fn around(mut all: Vec<Corner>) -> Vec<Corner> {
-    let opposite = |corner: &Corner| Corner { at: corner.at.map(|x| -x), ..*corner };
-    let opposites: Vec<Corner> = all.iter().map(opposite).collect();
-    all.extend(opposites);
-    all.sort_by(|a, b| a.at[0].total_cmp(&b.at[0]).then(a.at[1].total_cmp(&b.at[1])));
-    let mut lower = chain(all.iter());
-    lower.pop();
-    let mut upper = chain(all.iter().rev());
-    upper.pop();
-    lower.append(&mut upper);
-    lower
-}
-
-fn chain<'a>(sorted: impl Iterator<Item = &'a Corner>) -> Vec<Corner> {
-    let mut chain: Vec<Corner> = Vec::new();
-    for corner in sorted {
-        while let [.., a, b] = chain.as_slice()
-            && turn(a.at, b.at, corner.at) <= 0.0
-        {
-            chain.pop();
-        }
-        chain.push(*corner);
-    }
-    chain
 }
 
 /// The polygon less corners that change little, always the least first, and each with its opposite.

@@ -11,6 +11,7 @@
 //! | file | question |
 //! |---|---|
 //! | `placed` | where in the region is a figure largest? |
+//! | `corner` | the convex hull of points, each with its pose |
 //! | `patch` | what two vectors are over a piece of the region, enclosed |
 //! | `hull` | the convex hull of these over the whole region, and the polygon that it bounds |
 //! | `capability` | which torques and speeds are there at every pose, and which at none? |
@@ -21,6 +22,7 @@
 
 mod both_moving;
 mod capability;
+mod corner;
 mod hull;
 mod patch;
 mod placed;

@@ -9,7 +9,7 @@
 //! times its curvature, and a chord of chords is off no more. What b makes of both coordinates lies in the hull of the four
 //! corners. The curvatures are enclosed over the whole rectangle, the nodes one by one.
 
-use super::hull::{Corner, around};
+use super::corner::{Corner, around};
 use crate::drive::TwoRods;
 use crate::numeric::{Bent, Interval};
 

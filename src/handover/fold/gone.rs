@@ -4,9 +4,29 @@ use std::collections::BTreeSet;
 use std::ops::Range;
 
 use super::Changes;
-use super::rehung::Moved;
 use crate::handover::find::{Bodies, FourBarLoop};
+use crate::handover::stand_in::in_file::jaw::Rehung;
 use crate::robot::{Element, JointId, LinkId, Place, Robot};
+
+/// Closer than this a joint reads the same, rad: 0.006 deg, what a file's decimals leave.
+const DECIMALS: f64 = 1e-4;
+
+/// One finger that goes from its rocker to its driver.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Moved {
+    pub(super) seat: Rehung,
+    /// The joint that its own follows.
+    pub(super) driver: JointId,
+    /// Slope and shift of its reading.
+    pub(super) line: [f64; 2],
+}
+
+impl Moved {
+    /// What counts its joint's reading would count another.
+    pub(super) fn reads_otherwise(&self) -> bool {
+        self.seat.turns_by.is_nan() || self.seat.turns_by > DECIMALS
+    }
+}
 
 /// Parts of the robot that go.
 #[derive(Clone, Debug, Default)]

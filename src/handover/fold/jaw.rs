@@ -3,7 +3,7 @@
 
 use super::cut::Cut;
 use super::gone::Gone;
-use super::rehung::Moved;
+use super::gone::Moved;
 use super::{Changes, FoldFault, FoldOptions, Foldable, Job, inertial, mimic, mjcf_ties, parts_of};
 use crate::diagnostic::Diagnostic;
 use crate::handover::Form;

@@ -8,36 +8,16 @@
 //!    o A            o B              o A
 //! ```
 
+use super::gone::Moved;
 use super::numbers::list;
 use super::{Changes, FoldFault, Job, overlaps, visuals};
-use crate::handover::stand_in::in_file::jaw::Rehung;
-use crate::robot::{Element, JointId, LinkId, Robot};
+use crate::robot::{Element, LinkId, Robot};
 
 /// Attributes that turn a body otherwise than `quat` does.
 const OTHER_TURNS: [&str; 4] = ["axisangle", "xyaxes", "zaxis", "euler"];
 
 /// No turn, rad.
 const DUST: f64 = 1e-12;
-
-/// Closer than this a joint reads the same, rad: 0.006 deg, what a file's decimals leave.
-const DECIMALS: f64 = 1e-4;
-
-/// One finger that goes from its rocker to its driver.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Moved {
-    pub(super) seat: Rehung,
-    /// The joint that its own follows.
-    pub(super) driver: JointId,
-    /// Slope and shift of its reading.
-    pub(super) line: [f64; 2],
-}
-
-impl Moved {
-    /// What counts its joint's reading would count another.
-    pub(super) fn reads_otherwise(&self) -> bool {
-        self.seat.turns_by.is_nan() || self.seat.turns_by > DECIMALS
-    }
-}
 
 /// Its place on the driver, its pin, and nothing that its joint bears twice.
 pub(super) fn place(job: &Job<'_>, changes: &mut Changes) {

@@ -1,9 +1,11 @@
 //! As what does a robot file have two motors on two joints?
 
+use super::pairing::{furthest, named, order, scale, shares, sorted_points};
 use super::{DesignSide, Seen};
 use crate::design::TwoJointRobot;
 use crate::handover::Form;
 use crate::handover::find::{TwoJointLoops, TwoRodsInFile, measured_names};
+use crate::handover::stand_in::two_joints::MotorRow;
 use crate::robot::{DriveEnds, DriveThrough, FileActuator, JointId, Robot, SharedDrive};
 
 /// What the file has of both motors, each in the design's order.
@@ -34,7 +36,7 @@ impl<'a> Kept<'a> {
         if let Some(pair) = loops.iter().find(is_ours) {
             return match &pair.drive {
                 Some(drive) if drive.joints == seen.ids => {
-                    Self::Loops(drive, super::pairing::order(side, robot, drive, wanted))
+                    Self::Loops(drive, order(side, robot, drive, wanted))
                 }
                 Some(_) => Self::Other("two loops turn these joints in another order".to_owned()),
                 None => Self::Other(unknown(pair)),
@@ -76,12 +78,12 @@ impl<'a> Kept<'a> {
         let on_ours = both.iter().all(|one| one.joints.iter().all(is_ours));
         let through = both.map(|one| one.through);
         if on_ours && through == [DriveThrough::FixedTendon; 2] {
-            return Self::Readings(super::pairing::sorted_readings(side, seen, both, wanted));
+            return Self::Readings(sorted_readings(side, seen, both, wanted));
         }
         match both.map(|one| one.ends.as_ref().filter(|ends| ends.slide.is_none())) {
             [Some(a), Some(b)] if on_ours && through == [DriveThrough::SpatialTendon; 2] => {
                 let both = [(first, a), (second, b)];
-                Self::Points(super::pairing::sorted_points(side, seen, both, wanted))
+                Self::Points(sorted_points(side, seen, both, wanted))
             }
             _ => Self::Other("what pulls both joints is no tendon a motor".to_owned()),
         }
@@ -112,4 +114,25 @@ impl<'a> Kept<'a> {
 fn unknown(pair: &TwoJointLoops) -> String {
     let why = pair.obstacles.first().map_or("", |one| one.message.as_str());
     format!("two closed loops that are not understood turn these joints: {why}")
+}
+
+/// Both in the order of the design's motors.
+fn sorted_readings<'a>(
+    side: &DesignSide<'_>,
+    seen: &Seen<'a>,
+    both: [&'a SharedDrive; 2],
+    wanted: &TwoJointRobot,
+) -> [&'a SharedDrive; 2] {
+    let rows = side.as_kept(&Kept::Readings(both), false).rows(wanted);
+    let off = |row: &MotorRow, drive: &SharedDrive| {
+        let shares = shares(seen, drive);
+        let scale = scale(row, shares, drive.actuator.gear);
+        furthest(row.figures, shares.map(|share| scale * share))
+    };
+    let [first, second] = both;
+    let is_swapped = named(both.map(|drive| drive.name.as_str()), wanted).unwrap_or_else(|| {
+        let straight = off(&rows[0], first) + off(&rows[1], second);
+        off(&rows[0], second) + off(&rows[1], first) < straight
+    });
+    if is_swapped { [second, first] } else { both }
 }

@@ -2,7 +2,6 @@
 
 use nalgebra::Vector3;
 
-use super::kept::Kept;
 use super::{DesignSide, Seen, vector};
 use crate::design::TwoJointRobot;
 use crate::drive::{DrawnLeg, Vector};
@@ -32,29 +31,8 @@ pub(super) fn scale(row: &MotorRow, shares: [f64; 2], gear: f64) -> f64 {
     both.into_iter().min_by(|a, b| off(a).total_cmp(&off(b))).unwrap_or(1.0)
 }
 
-/// Both in the order of the design's motors.
-pub(super) fn sorted_readings<'a>(
-    side: &DesignSide<'_>,
-    seen: &Seen<'a>,
-    both: [&'a SharedDrive; 2],
-    wanted: &TwoJointRobot,
-) -> [&'a SharedDrive; 2] {
-    let rows = side.as_kept(&Kept::Readings(both), false).rows(wanted);
-    let off = |row: &MotorRow, drive: &SharedDrive| {
-        let shares = shares(seen, drive);
-        let scale = scale(row, shares, drive.actuator.gear);
-        furthest(row.figures, shares.map(|share| scale * share))
-    };
-    let [first, second] = both;
-    let is_swapped = named(both.map(|drive| drive.name.as_str()), wanted).unwrap_or_else(|| {
-        let straight = off(&rows[0], first) + off(&rows[1], second);
-        off(&rows[0], second) + off(&rows[1], first) < straight
-    });
-    if is_swapped { [second, first] } else { both }
-}
-
 /// Whether names are those of the motors the other way round; `None` where they are not theirs.
-fn named(names: [&str; 2], wanted: &TwoJointRobot) -> Option<bool> {
+pub(super) fn named(names: [&str; 2], wanted: &TwoJointRobot) -> Option<bool> {
     let [first, second] = wanted.motors.each_ref().map(String::as_str);
     match names {
         names if names == [first, second] => Some(false),
