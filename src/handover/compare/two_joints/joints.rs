@@ -1,7 +1,7 @@
 //! The rows of pitch and roll themselves.
 
 use super::kept::Kept;
-use super::{DesignSide, Seen, vector};
+use super::{Looked, vector};
 use crate::design::TwoJointRobot;
 use crate::handover::compare::bodies::BodyState;
 use crate::handover::compare::facts::JointFacts;
@@ -12,7 +12,7 @@ use crate::handover::compare::measure::Measure;
 use crate::handover::compare::quantity::{
     ARMATURE, DAMPING, EFFORT, FRICTION, LOWER, UPPER, VELOCITY,
 };
-use crate::handover::compare::row::{Look, Row, bound, number, word};
+use crate::handover::compare::row::{Row, bound, number, word};
 use crate::handover::compare::spot::{Spot, line_of};
 use crate::handover::stand_in::figures::Envelope;
 use crate::robot::{Format, JointKind};
@@ -20,26 +20,8 @@ use crate::robot::{Format, JointKind};
 /// Below this an armature is none, kg m².
 const NONE: f64 = 1e-9;
 
-/// What is looked at, and how.
-#[derive(Clone, Copy)]
-struct Looked<'a> {
-    side: &'a DesignSide<'a>,
-    seen: &'a Seen<'a>,
-    wanted: &'a TwoJointRobot,
-    kept: &'a Kept<'a>,
-    state: BodyState,
-    look: Look<'a>,
-}
-
 /// Links, order, axes, places, limits, what the joints may do and lose.
-pub(super) fn rows<'a>(
-    side: &'a DesignSide<'a>,
-    seen: &'a Seen<'a>,
-    (wanted, kept): (&'a TwoJointRobot, &'a Kept<'a>),
-    state: BodyState,
-    look: Look<'a>,
-) -> [Vec<Row>; 2] {
-    let at = Looked { side, seen, wanted, kept, state, look };
+pub(super) fn rows(at: Looked<'_>) -> [Vec<Row>; 2] {
     [at.rows(0), at.rows(1)]
 }
 

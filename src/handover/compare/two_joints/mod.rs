@@ -12,6 +12,7 @@ mod pairing;
 
 use nalgebra::{Isometry3, Translation3, Unit, UnitQuaternion, Vector3};
 
+use super::bodies::BodyState;
 use super::facts::{JointFacts, joint_named, link_named};
 use super::row::{Look, Row, RowOutcome, Sides, Value};
 use super::spot::{Spot, line_of};
@@ -88,6 +89,17 @@ impl<'a> DesignSide<'a> {
         let parts = (self.parts.as_ref(), &[][..]);
         TwoJointsAsked::of_design(self.design, self.of, self.check, parts, ask)
     }
+}
+
+/// What the rows of joints and motors are made from.
+#[derive(Clone, Copy)]
+struct Looked<'a> {
+    side: &'a DesignSide<'a>,
+    seen: &'a Seen<'a>,
+    wanted: &'a TwoJointRobot,
+    kept: &'a Kept<'a>,
+    state: BodyState,
+    look: Look<'a>,
 }
 
 /// Pitch and roll of a file, seen in the carrier's frame in the design's zero pose.
@@ -195,9 +207,10 @@ fn present(
     let before = side.design.robots.get(..at).unwrap_or_default();
     let with_carrier = before.iter().all(|other| other.parent != wanted.parent);
     let bodies = bodies::rows(side, &seen, (wanted, &kept), with_carrier, look);
-    let mut rows = joints::rows(side, &seen, (wanted, &kept), bodies.state, look);
+    let at = Looked { side, seen: &seen, wanted, kept: &kept, state: bodies.state, look };
+    let mut rows = joints::rows(at);
     let [of_pitch, of_roll] = bodies.rows;
-    rows[0].extend(motors::rows(side, &seen, (wanted, &kept), bodies.state, look));
+    rows[0].extend(motors::rows(at));
     rows[0].extend(of_pitch);
     rows[1].extend(of_roll);
     rows[0].extend(verdict_row(side, &seen, &kept));

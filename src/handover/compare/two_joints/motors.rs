@@ -4,13 +4,12 @@ use nalgebra::{Matrix2, Vector3};
 
 use super::kept::Kept;
 use super::pairing::{furthest, pins, scale, shares};
-use super::{DesignSide, Seen, vector};
-use crate::design::TwoJointRobot;
+use super::{Looked, vector};
 use crate::drive::{DrawnLeg, InputEnd};
 use crate::handover::compare::bodies::BodyState;
 use crate::handover::compare::joint::nearest;
 use crate::handover::compare::measure::Measure;
-use crate::handover::compare::row::{Line, Look, Row, RowOutcome, number, several, word};
+use crate::handover::compare::row::{Line, Row, RowOutcome, number, several, word};
 use crate::handover::compare::spot::{Spot, line_of};
 use crate::handover::find::{Bodies, MotorSide, TwoRodsInFile, together};
 use crate::handover::stand_in::two_joints::MotorRow;
@@ -23,27 +22,9 @@ const PIECES: u32 = 6;
 /// A joint's turn may be off by so many of a length's tolerance over the arm: four lengths make a leg.
 const LENGTHS: f64 = 4.0;
 
-/// What is looked at, and how.
-#[derive(Clone, Copy)]
-struct Looked<'a> {
-    side: &'a DesignSide<'a>,
-    seen: &'a Seen<'a>,
-    wanted: &'a TwoJointRobot,
-    kept: &'a Kept<'a>,
-    state: BodyState,
-    look: Look<'a>,
-}
-
-pub(super) fn rows<'a>(
-    side: &'a DesignSide<'a>,
-    seen: &'a Seen<'a>,
-    (wanted, kept): (&'a TwoJointRobot, &'a Kept<'a>),
-    state: BodyState,
-    look: Look<'a>,
-) -> Vec<Row> {
-    let at = Looked { side, seen, wanted, kept, state, look };
+pub(super) fn rows(at: Looked<'_>) -> Vec<Row> {
     let mut rows = at.restraints();
-    rows.extend(match kept {
+    rows.extend(match at.kept {
         Kept::Joints => Vec::new(),
         Kept::Readings(both) => at.each(|k| at.reading(k, both.get(k)?)),
         Kept::Points(both) => {
@@ -334,7 +315,7 @@ impl Looked<'_> {
             row(
                 "armature",
                 Measure::Armature,
-                self.armature(k, found.armature),
+                self.motor_armature(k, found.armature),
                 Some(found.armature),
             ),
         ];
@@ -347,7 +328,7 @@ impl Looked<'_> {
     }
 
     /// The rotor's, or what belongs to the bodies that the file holds.
-    fn armature(&self, k: usize, found: f64) -> Option<f64> {
+    fn motor_armature(&self, k: usize, found: f64) -> Option<f64> {
         let asked = self.side.as_kept(self.kept, true);
         let plain = asked.rotor()?;
         let parts = self.side.parts.as_ref().filter(|_| self.side.has_rotors);
