@@ -47,9 +47,7 @@ pub(super) fn text(code: &Code) -> String {
     } else {
         "// Needs no crate, and no std.\n"
     };
-    if has_capitals(code) {
-        out += "#![allow(non_snake_case)]\n";
-    }
+    out += allowed_of(code.joints.iter().map(|joint| &joint.name).chain([&code.name]));
     out += &types(&rust);
     out += &core(&rust, code, "joint_turn", &code.to_joint);
     if let Some(back) = &code.to_motor {
@@ -61,9 +59,10 @@ pub(super) fn text(code: &Code) -> String {
     out
 }
 
-fn has_capitals(code: &Code) -> bool {
-    let names = code.joints.iter().map(|joint| &joint.name).chain([&code.name]);
-    names.into_iter().any(|name| name.contains(|c: char| c.is_ascii_uppercase()))
+/// What a file with these names asks of the compiler.
+pub(super) fn allowed_of<'a>(mut names: impl Iterator<Item = &'a String>) -> &'static str {
+    let has_capitals = names.any(|name| name.contains(|c: char| c.is_ascii_uppercase()));
+    if has_capitals { "#![allow(non_snake_case)]\n" } else { "" }
 }
 
 fn types(rust: &Rust) -> String {

@@ -3,7 +3,7 @@
 use super::super::Language;
 use super::super::code::Notation as _;
 use super::super::expression::Line;
-use super::super::rust::{Rust, body};
+use super::super::rust::{Rust, allowed_of, body};
 use super::lines::{
     HELD, JOINT_READINGS, JOINT_SPEEDS, JOINT_TORQUES, JOINTS, MOTOR_READINGS, OFF,
 };
@@ -14,10 +14,7 @@ pub(super) fn text(code: &Code) -> String {
     let rust = Rust(code.number);
     let mut out = head::comment(code, Language::Rust, "//");
     out += "// Needs the crate libm, and no std.\n";
-    let names = code.pairs.iter().map(|pair| &pair.name).chain([&code.name]);
-    if names.into_iter().any(|name| name.contains(|c: char| c.is_ascii_uppercase())) {
-        out += "#![allow(non_snake_case)]\n";
-    }
+    out += allowed_of(code.pairs.iter().map(|pair| &pair.name).chain([&code.name]));
     out += &types(rust.kind());
     out += &motor_turns(&rust, code);
     out += &joint_turns(&rust, code);
