@@ -44,10 +44,10 @@ pub(super) fn run(arguments: &FoldArguments) -> Exit {
     let has_pairs = loops.iter().any(|one| one.is_of_two_joints() || one.shares_joints());
     let pairs = if has_pairs { find_two_joints(&robot, how) } else { Vec::new() };
     if let Some(pair) = named_pair(&loops, &pairs, name) {
-        return fold_pair(arguments, &robot, pair, &also);
+        return fold_one(arguments, &robot, Wanted::TwoJoints(pair), &also);
     }
     match named(&robot, &loops, name) {
-        Ok(found) => fold_one(arguments, &robot, found, &also),
+        Ok(found) => fold_one(arguments, &robot, Wanted::Loop(found), &also),
         Err(fault) => wrong(&(fault + &together(&pairs))),
     }
 }
@@ -60,31 +60,37 @@ fn together(pairs: &[TwoJointLoops]) -> String {
     each.collect()
 }
 
-fn fold_pair(
-    arguments: &FoldArguments,
+/// A fold as it is written: its text, what the user should know, and what goes beside the file for one joint or for two.
+struct Written {
+    text: String,
+    notes: Vec<String>,
+    beside: [Option<String>; 2],
+}
+
+fn written(
+    robot: &Robot,
+    wanted: Wanted<'_>,
+    options: FoldOptions,
+) -> Result<Written, Vec<FoldFault>> {
+    match wanted {
+        Wanted::Loop(found) => written_loop(robot, found, options),
+        Wanted::TwoJoints(found) => written_pair(robot, found, options),
+    }
+}
+
+fn written_pair(
     robot: &Robot,
     found: &TwoJointLoops,
-    also: &[Document],
-) -> Exit {
-    let options = arguments.options();
-    let spoken = show_spoken(robot, Wanted::TwoJoints(found), options, also);
-    let folded = match fold_two_joints(robot, found, options) {
-        Ok(folded) => folded,
-        Err(faults) => return refuse(robot, &faults),
-    };
-    if spoken > 0 {
-        return wrong(SPOKEN);
-    }
-    if let Err(why) = read_again(arguments, &folded.text) {
-        return wrong(&why);
-    }
-    let mut notes = folded.notes.clone();
+    options: FoldOptions,
+) -> Result<Written, Vec<FoldFault>> {
+    let folded = fold_two_joints(robot, found, options)?;
+    let mut notes = folded.notes;
     notes.extend(energy(folded.inertia_error));
     if folded.joints.is_none() {
         notes.push("no NAME.joints.json: a joint, a motor or a link has no name in the file, or a slide no screw whose lead the matrix would need".to_owned());
     }
     let beside = folded.joints.map(|joints| joints_json_text(&[joints]));
-    deliver(arguments, robot, &folded.text, &notes, [None, beside])
+    Ok(Written { text: folded.text, notes, beside: [None, beside] })
 }
 
 /// Why a fold stops before a file that is not changed.
@@ -103,27 +109,15 @@ fn said_of(
     }
 }
 
-fn fold_one(
-    arguments: &FoldArguments,
+fn written_loop(
     robot: &Robot,
     found: &FoundLoop,
-    also: &[Document],
-) -> Exit {
-    let options = arguments.options();
-    let spoken = show_spoken(robot, Wanted::Loop(found), options, also);
-    let folded = match fold(robot, found, options) {
-        Ok(folded) => folded,
-        Err(faults) => return refuse(robot, &faults),
-    };
-    if spoken > 0 {
-        return wrong(SPOKEN);
-    }
-    if let Err(why) = read_again(arguments, &folded.text) {
-        return wrong(&why);
-    }
-    let mut notes = folded.notes.clone();
-    notes.extend(energy(folded.inertia_error));
+    options: FoldOptions,
+) -> Result<Written, Vec<FoldFault>> {
+    let folded = fold(robot, found, options)?;
     let joints = joints_beside(found, &folded, options);
+    let mut notes = folded.notes;
+    notes.extend(energy(folded.inertia_error));
     if joints.is_none() {
         let has_no_screw = found.drive.as_ref().is_some_and(|drive| drive.has_no_screw);
         let why = if has_no_screw {
@@ -134,7 +128,28 @@ fn fold_one(
         notes.push(format!("no NAME.joint.json: {why}"));
     }
     let beside = joints.map(|joints| joint_json(&joints));
-    deliver(arguments, robot, &folded.text, &notes, [beside, None])
+    Ok(Written { text: folded.text, notes, beside: [beside, None] })
+}
+
+fn fold_one(
+    arguments: &FoldArguments,
+    robot: &Robot,
+    wanted: Wanted<'_>,
+    also: &[Document],
+) -> Exit {
+    let options = arguments.options();
+    let spoken = show_spoken(robot, wanted, options, also);
+    let folded = match written(robot, wanted, options) {
+        Ok(folded) => folded,
+        Err(faults) => return refuse(robot, &faults),
+    };
+    if spoken > 0 {
+        return wrong(SPOKEN);
+    }
+    if let Err(why) = read_again(arguments, &folded.text) {
+        return wrong(&why);
+    }
+    deliver(arguments, robot, &folded.text, &folded.notes, folded.beside)
 }
 
 /// How many places of other files speak of what goes, each shown.

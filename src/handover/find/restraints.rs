@@ -6,7 +6,7 @@ use super::drives::line;
 use super::obstacle::Obstacle;
 use crate::robot::{JointId, Robot};
 
-/// Each that acts on one of these joints, where nothing else keeps the loop from being judged too.
+/// What acts on one of these joints, each an obstacle of its own.
 pub(super) fn restraints(robot: &Robot, joints: &[JointId]) -> Vec<Obstacle> {
     let tendons = robot.restraints.iter().filter_map(|one| {
         let joint = one.joints.iter().find(|joint| joints.contains(joint))?;

@@ -33,6 +33,32 @@ pub struct FoldedAll {
     pub inertia_errors: Vec<(MeasuredOver, f64)>,
 }
 
+impl FoldedAll {
+    /// Whether nothing stands against a fold; else it stays, with that.
+    fn lets_go(&mut self, name: &str, faults: Vec<FoldFault>) -> bool {
+        let goes = faults.is_empty();
+        if !goes {
+            self.stays.push((name.to_owned(), faults));
+        }
+        goes
+    }
+
+    /// What one fold left of the robot `before`, read again.
+    fn takes(
+        &mut self,
+        (name, before): (&str, &Robot),
+        (text, notes, error): (String, Vec<String>, Option<(MeasuredOver, f64)>),
+        read: Reader<'_>,
+    ) -> Result<Robot, String> {
+        let mut left = read(&text)?;
+        restate(before, &mut left);
+        self.inertia_errors.extend(error);
+        self.went.push((name.to_owned(), notes));
+        self.text = text;
+        Ok(left)
+    }
+}
+
 /// What one fold takes out.
 #[derive(Clone, Copy, Debug)]
 pub enum Wanted<'a> {
@@ -63,10 +89,8 @@ pub fn fold_all(
     for found in &loops {
         let mut faults = fold(robot, found, options).err().unwrap_or_default();
         faults.extend(also(robot, Wanted::Loop(found)));
-        if faults.is_empty() {
+        if out.lets_go(&found.name, faults) {
             goes.push(found);
-        } else {
-            out.stays.push((found.name.clone(), faults));
         }
     }
     leave_twins(&loops, &mut goes, &mut out);
@@ -94,16 +118,12 @@ pub fn fold_all(
                 out.stays.push((wanted.name.clone(), vec![fault]));
             }
             Ok(folded) => {
-                let mut next = read(&folded.text)?;
-                restate(&now, &mut next);
                 out.joints.extend(joints_beside(found, &folded, options).unwrap_or_default());
                 with.extend(
                     found.jaw.iter().filter_map(|jaw| Some(jaw.other.as_ref()?.name.clone())),
                 );
-                out.inertia_errors.extend(folded.inertia_error);
-                out.went.push((wanted.name.clone(), folded.notes));
-                out.text = folded.text;
-                now = next;
+                let Folded { text, notes, inertia_error, .. } = folded;
+                now = out.takes((&wanted.name, &now), (text, notes, inertia_error), read)?;
             }
             Err(faults) => {
                 let faults = faults.into_iter().map(FoldFault::without_place);
@@ -128,10 +148,8 @@ fn fold_pairs(
     for pair in pairs {
         let mut faults = fold_two_joints(robot, &pair, options).err().unwrap_or_default();
         faults.extend(also(robot, Wanted::TwoJoints(&pair)));
-        if faults.is_empty() {
+        if out.lets_go(&pair.name, faults) {
             goes.push(pair);
-        } else {
-            out.stays.push((pair.name.clone(), faults));
         }
     }
     if out.went.is_empty() {
@@ -154,13 +172,9 @@ fn fold_pairs(
                 out.stays.push((wanted.name.clone(), vec![fault]));
             }
             Ok(folded) => {
-                let mut next = read(&folded.text)?;
-                restate(&now, &mut next);
-                out.two_joints.extend(folded.joints);
-                out.inertia_errors.extend(folded.inertia_error);
-                out.went.push((wanted.name.clone(), folded.notes));
-                out.text = folded.text;
-                now = next;
+                let FoldedTwoJoints { text, notes, inertia_error, joints } = folded;
+                out.two_joints.extend(joints);
+                now = out.takes((&wanted.name, &now), (text, notes, inertia_error), read)?;
             }
             Err(faults) => {
                 let faults = faults.into_iter().map(FoldFault::without_place);

@@ -107,6 +107,17 @@ struct Changes {
     spring: Option<[f64; 2]>,
 }
 
+impl Changes {
+    /// The new text with its notes, or all that stands against it.
+    fn made(self, cut: &Cut<'_>) -> Result<(String, Vec<String>), Vec<FoldFault>> {
+        if !self.faults.is_empty() {
+            return Err(self.faults);
+        }
+        let text = self.edits.apply(cut.document).map_err(|overlap| vec![overlaps(&overlap.1)])?;
+        Ok((text, [cut.new.notes.clone(), self.notes].concat()))
+    }
+}
+
 impl<'a> Deref for Job<'a> {
     type Target = FileDrive<'a>;
 
@@ -191,13 +202,7 @@ fn attempt(
         let help = verdict::ways(robot, found, parts, options, &changes.faults);
         changes.faults.insert(0, fault.with_help(&help));
     }
-    if !changes.faults.is_empty() {
-        return Err(changes.faults);
-    }
-    let text =
-        changes.edits.apply(job.cut.document).map_err(|overlap| vec![overlaps(&overlap.1)])?;
-    let mut notes = job.cut.new.notes.clone();
-    notes.extend(changes.notes);
+    let (text, mut notes) = changes.made(&job.cut)?;
     notes.extend(jaw::note(found));
     notes.extend(shift_note(&job));
     Ok(Folded {

@@ -12,9 +12,7 @@ use super::numbers::{is_same, text};
 use super::seen::Seen;
 use super::tendon::{self, Properties};
 use super::verdict::{cure, over_limit};
-use super::{
-    Changes, FoldFault, FoldOptions, borne, elsewhere, inertial, mjcf, nameless, overlaps,
-};
+use super::{Changes, FoldFault, FoldOptions, borne, elsewhere, inertial, mjcf, nameless};
 use crate::design::TwoJointRobot;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::dynamics::MeasuredOver;
@@ -307,13 +305,7 @@ fn attempt(
         let help = "--anyway folds it all the same; else keep both loops";
         changes.faults.insert(0, fault.with_help(help));
     }
-    if !changes.faults.is_empty() {
-        return Err(changes.faults);
-    }
-    let text =
-        changes.edits.apply(job.cut.document).map_err(|overlap| vec![overlaps(&overlap.1)])?;
-    let mut notes = job.cut.new.notes.clone();
-    notes.extend(changes.notes);
+    let (text, notes) = changes.made(&job.cut)?;
     Ok(FoldedTwoJoints { text, notes, inertia_error: job.cut.new.error, joints: beside(&job) })
 }
 
