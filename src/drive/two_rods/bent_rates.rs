@@ -6,10 +6,11 @@
 
 use super::TwoRods;
 use super::pose::{RodsOnUniversal, TwoRodsPose};
+use super::sized::SizedBuild;
 use crate::drive::angular::Angular;
 use crate::drive::input_end::{InputEnd, Place, Reached};
 use crate::drive::space::Vector;
-use crate::numeric::{Bent, Interval, Scalar as _};
+use crate::numeric::{Bent, Interval, Jet, Scalar as _};
 
 /// How often the pose and the motors' angles are made closer by each other.
 const ROUNDS: u32 = 3;
@@ -63,8 +64,30 @@ impl TwoRods {
         let motors = [bent(motors[0], one, first), bent(motors[1], two, second)];
         let joints = [Bent::variable(0, over[0]), Bent::variable(1, over[1])].map(Angular::sin_cos);
         let mut bent = self.sure.constant::<Bent<2>>().turned(joints, motors)?;
-        bent.know(&pose);
+        know(&mut bent, &pose);
         Some(bent.jacobian)
+    }
+}
+
+/// Second derivatives of a motor's turn by pitch and roll, (pp, pr, rr), with the slopes of each.
+type Bends = [Jet<2>; 3];
+
+impl SizedBuild<Interval> {
+    /// Second derivatives of both motors' turns with their slopes, over a rectangle of joint turns where `pose` encloses the
+    /// pose and `motors` the cranks' angles from their own pins.
+    pub fn bends(
+        &self,
+        over: [Interval; 2],
+        motors: [Interval; 2],
+        pose: &TwoRodsPose<Interval>,
+    ) -> Option<[Bends; 2]> {
+        let ([one, two], [p, r]) = (pose.jacobian, over);
+        let [first, second] = motors;
+        let motors = [Jet { value: first, slopes: one }, Jet { value: second, slopes: two }];
+        let joints = [Jet::<2>::variable(0, p), Jet::variable(1, r)].map(Angular::sin_cos);
+        let mut sloped = self.constant::<Jet<2>>().posed(joints, motors)?;
+        know(&mut sloped, pose);
+        Some(sloped.curvatures())
     }
 }
 
@@ -104,28 +127,42 @@ impl TwoRodsPose<Interval> {
     }
 }
 
-impl TwoRodsPose<Bent<2>> {
-    /// Rods, levers and J are met with what is known of them.
-    fn know(&mut self, known: &TwoRodsPose<Interval>) {
-        let free = [[Interval::ENTIRE; 2]; 2];
-        let bent = |value, slopes| Bent::known(value, slopes, free);
-        for ((rod, its), [p, r]) in self.rods.iter_mut().zip(&known.rods).zip(known.rod_ways()) {
-            let own = its.rod;
-            rod.rod = rod.rod.both_ways(Vector::new(
-                bent(own.x, [p.x, r.x]),
-                bent(own.y, [p.y, r.y]),
-                bent(own.z, [p.z, r.z]),
-            ));
-            if is_turned(rod) {
-                rod.lever = rod.rod.dot(rod.velocity).both_ways(bent(its.lever, free[0]));
-            }
+/// A value with its slopes by pitch and roll, all enclosed.
+trait Sloped: Angular {
+    fn sloped(value: Interval, slopes: [Interval; 2]) -> Self;
+}
+
+impl Sloped for Bent<2> {
+    fn sloped(value: Interval, slopes: [Interval; 2]) -> Self {
+        Self::known(value, slopes, [[Interval::ENTIRE; 2]; 2])
+    }
+}
+
+impl Sloped for Jet<2> {
+    fn sloped(value: Interval, slopes: [Interval; 2]) -> Self {
+        Self { value, slopes }
+    }
+}
+
+/// Rods, levers and J are met with what is known of them.
+fn know<T: Sloped>(pose: &mut TwoRodsPose<T>, known: &TwoRodsPose<Interval>) {
+    let free = [Interval::ENTIRE; 2];
+    for ((rod, its), [p, r]) in pose.rods.iter_mut().zip(&known.rods).zip(known.rod_ways()) {
+        let own = its.rod;
+        rod.rod = rod.rod.both_ways(Vector::new(
+            T::sloped(own.x, [p.x, r.x]),
+            T::sloped(own.y, [p.y, r.y]),
+            T::sloped(own.z, [p.z, r.z]),
+        ));
+        if is_turned(rod) {
+            rod.lever = rod.rod.dot(rod.velocity).both_ways(T::sloped(its.lever, free));
         }
-        self.rates_again();
-        let all = self.jacobian.iter_mut().zip(&known.jacobian).zip(known.curvatures());
-        for (([p, r], [by_p, by_r]), [pp, pr, rr]) in all {
-            *p = p.both_ways(bent(*by_p, [pp, pr]));
-            *r = r.both_ways(bent(*by_r, [pr, rr]));
-        }
+    }
+    pose.rates_again();
+    let all = pose.jacobian.iter_mut().zip(&known.jacobian).zip(known.curvatures());
+    for (([p, r], [by_p, by_r]), [pp, pr, rr]) in all {
+        *p = p.both_ways(T::sloped(*by_p, [pp, pr]));
+        *r = r.both_ways(T::sloped(*by_r, [pr, rr]));
     }
 }
 

@@ -4,6 +4,7 @@ use super::drawing::{DrawnLeg, TwoRodsDrawing};
 use super::pose::RodsOnUniversal;
 use crate::drive::angular::Angular;
 use crate::drive::space::{Axis, Vector};
+use crate::numeric::Interval;
 
 /// A build by its sizes, with what its axes do where they are tilted.
 #[derive(Clone, Debug)]
@@ -35,6 +36,26 @@ fn tilt_slopes<T: Angular>(drawn: &Axis, tilts: [T; 2]) -> Option<[Vector<T>; 2]
         (own - tilted * (tilt / square)).map(|x| x / size)
     };
     Some([slope(0), slope(1)])
+}
+
+impl SizedBuild<Interval> {
+    /// The constant build that this one encloses.
+    pub(super) fn constant<T: Angular>(&self) -> SizedBuild<T> {
+        let leg = |leg: SizedLeg<Interval>| match leg {
+            SizedLeg::Crank { motor, tilts, pin, is_rod_given } => SizedLeg::Crank {
+                motor: motor.map(T::constant),
+                tilts: tilts.map(|tilt| tilt.map(T::constant)),
+                pin: pin.map(T::constant),
+                is_rod_given,
+            },
+            SizedLeg::Actuator => SizedLeg::Actuator,
+        };
+        SizedBuild {
+            built: self.built.constant(),
+            tilts: self.tilts.map(|both| both.map(|tilt| tilt.map(T::constant))),
+            legs: self.legs.map(leg),
+        }
+    }
 }
 
 impl TwoRodsDrawing {

@@ -1,6 +1,9 @@
 //! All builds that a drawing allows, and what is certain of them over a rectangle of poses.
 //!
-//! Variables are both joint turns, the sizes of both joint axes, and those of each rod, the rods apart.
+//! Variables are both joint turns, the sizes of both joint axes, and those of each rod, the rods apart. From the middle build in
+//! the middle pose the way to any build in any pose first changes the sizes, then turns the joints: slopes by the sizes are
+//! needed in the middle pose alone, where they are known far closer than over a rectangle, those by the joint turns over the
+//! rectangle for all builds, where they keep near those in its middle by slopes of their own.
 
 use super::super::claims::Zeroing;
 use super::values::{Setting, Values, ZeroedBuild, in_zero, one_of};
@@ -8,6 +11,9 @@ use crate::drive::{
     Angular, DrawnLeg, InputEnd, OF_ROD, Place as At, Share, Shares, SizedBuild, TwoRodsPose,
 };
 use crate::numeric::{Interval, Jet, Scalar as _};
+
+/// Joint turns, the first of all variables.
+const TURNS: usize = 2;
 
 /// What both rods share: joint turns and sizes of the joint axes.
 pub(super) const SHARED: usize = 12;
@@ -34,54 +40,83 @@ pub(super) struct AllBuilds<'a> {
     pub(super) is_one: bool,
     /// The ranges less their middle; nothing for the joint turns.
     away: Slopes,
-    /// What the sizes do to what the motors read in the zero pose.
-    read_in_zero: Box<MotorSlopes>,
+    /// What the sizes do to what the motors read beside what they do to the motors' angles.
+    read_beside: Box<MotorSlopes>,
     /// About how far all sizes turn each motor, rad.
     by_sizes: [f64; 2],
 }
 
 /// A pose, and what is known of it from the way there.
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy, Debug)]
 pub(super) struct Place {
     pub(super) at: [f64; 2],
     /// What the middle build's motors read.
     pub(super) motors: [Interval; 2],
-    /// What the sizes do to what the motors read.
-    pub(super) reads: Box<MotorSlopes>,
+}
+
+/// All builds in one pose or over a rectangle of poses.
+pub(super) struct Seen {
+    pub(super) pose: TwoRodsPose<Interval>,
+    /// Angles of the motors from their own pins, on any sheet.
+    motors: [Interval; 2],
+    /// In one pose what the sizes move of each rod, over a rectangle what both joint turns do.
+    shares: Box<[Shares<Interval>; 2]>,
 }
 
 /// Poses that every build reaches, with both rods of all builds there.
 pub(super) struct Clear {
     pub(super) turns: [Interval; 2],
-    pub(super) pose: TwoRodsPose<Interval>,
-    pub(super) shares: Box<[Shares<Interval>; 2]>,
-    /// Angles of all builds' motors from their own pins, on any sheet.
-    motors: [Interval; 2],
+    pub(super) over: Seen,
+    /// In the middle pose.
+    pub(super) middle: Seen,
 }
 
 impl Clear {
     /// Is the sheet of every crank told by any build in any pose of it?
     pub(super) fn has_one_sheet(&self) -> bool {
-        let mut rods = self.pose.rods.iter().zip(self.motors);
+        let mut rods = self.over.pose.rods.iter().zip(self.over.motors);
         rods.all(|(rod, motor)| matches!(rod.place, At::Length(_)) || motor.width() < SHEET)
     }
 
     /// Another place in it, from one in it.
-    pub(super) fn moved(&self, from: &Place, to: [f64; 2]) -> Place {
+    pub(super) fn moved(&self, from: Place, to: [f64; 2]) -> Place {
         let [dp, dr] =
             [0, 1].map(|k| Interval::point(one_of(to, k)) - Interval::point(one_of(from.at, k)));
-        let mut place = Place { at: to, ..from.clone() };
-        for (motor, [p, r]) in place.motors.iter_mut().zip(self.pose.jacobian) {
+        let mut place = Place { at: to, ..from };
+        for (motor, [p, r]) in place.motors.iter_mut().zip(self.over.pose.jacobian) {
             *motor = *motor + (p * dp + r * dr);
-        }
-        for (reads, shares) in place.reads.iter_mut().zip(&*self.shares) {
-            for (read, share) in reads.iter_mut().zip(shares).skip(2) {
-                let [p, r] = share.rates;
-                *read = *read + (p * dp + r * dr);
-            }
         }
         place
     }
+
+    /// Slopes by each variable from what it moves of each rod, `of` of the rod's number and the variable's and its share: by the
+    /// joint turns over the rectangle, by the sizes in its middle.
+    pub(super) fn slopes(
+        &self,
+        of: impl Fn(Where, usize, usize, &Share<Interval>) -> Interval,
+    ) -> Slopes {
+        let mut all = [Interval::ZERO; ALL];
+        let ([one, two], [first, second]) = (&*self.over.shares, &*self.middle.shares);
+        let turned = one.iter().zip(two).take(TURNS).map(|shares| (Where::Over, shares));
+        let sized = first.iter().zip(second).skip(TURNS).map(|shares| (Where::Middle, shares));
+        for (index, (place, (one, two))) in turned.chain(sized).enumerate() {
+            let slopes = [of(place, 0, index, one), of(place, 1, index, two)];
+            let slots = [index, if index < SHARED { index } else { index + OWN }];
+            for (slot, slope) in slots.into_iter().zip(slopes) {
+                if let Some(slot) = all.get_mut(slot) {
+                    *slot = *slot + slope;
+                }
+            }
+        }
+        all
+    }
+}
+
+/// Where slopes are taken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Where {
+    Over,
+    Middle,
 }
 
 /// Where each size stands among all variables, in the order of the drawing's.
@@ -109,9 +144,9 @@ impl<'a> AllBuilds<'a> {
         if !assembly_is_certain(&wide) {
             return None;
         }
-        let read_in_zero = Box::new(read_in_zero(setting, &wide)?);
+        let read_beside = Box::new(read_beside(setting, &wide)?);
         let by_sizes = [0.0; 2];
-        let mut builds = Self { setting, wide, middle, is_one, away, read_in_zero, by_sizes };
+        let mut builds = Self { setting, wide, middle, is_one, away, read_beside, by_sizes };
         builds.by_sizes = builds.by_sizes_in_zero()?;
         Some(builds)
     }
@@ -121,58 +156,128 @@ impl<'a> AllBuilds<'a> {
         if self.is_one {
             return Some([0.0; 2]);
         }
-        let shares = self.wide.shares(in_zero(), &self.middle.built.at(in_zero())?);
-        let of = |rod: usize| {
-            let own = |k: usize, _: usize, share: &Share<Interval>| {
-                if k == rod { share.motor } else { Interval::ZERO }
-            };
-            spread(&gathered(&shares, own), &self.away).hi()
-        };
-        Some([of(0), of(1)])
+        let shares = self.wide.motor_shares(in_zero(), &self.middle.built.at(in_zero())?);
+        Some([0, 1].map(|rod| self.by_sizes(&shares, rod).hi()))
+    }
+
+    /// How far all sizes turn the motor `rod`, either way.
+    fn by_sizes(&self, shares: &[Shares<Interval>; 2], rod: usize) -> Interval {
+        let (own, from) = if rod == 0 { (&shares[0], SHARED) } else { (&shares[1], SHARED + OWN) };
+        let away = self.away.iter().take(SHARED).chain(self.away.iter().skip(from));
+        spread(own.iter().map(|share| share.motor).zip(away).skip(TURNS))
     }
 
     /// Where the way to every pose begins: nothing has turned.
     pub(super) fn at_zero(&self) -> Place {
-        Place { at: [0.0; 2], motors: [Interval::ZERO; 2], reads: self.read_in_zero.clone() }
+        Place { at: [0.0; 2], motors: [Interval::ZERO; 2] }
     }
 
     /// A rectangle of poses over which it is certain that every build reaches and comes to no stop; `None` where it is not.
     ///
-    /// An interval step of Newton's from the middle build's motor angles that maps a range into its inside shows that every
-    /// build has one pose there; further steps only narrow it.
+    /// In the middle pose an interval step of Newton's from the middle build's motor angles that maps a range into its inside
+    /// shows that every build has one pose there. From it each build's motors turn with the joints by J, and where J over a range
+    /// of motor angles keeps them in its inside, they never leave it.
     pub(super) fn clear(&self, turns: [Interval; 2]) -> Option<Clear> {
-        let joints = turns.map(Interval::sin_cos);
-        let middle = turns.map(|turn| Interval::point(turn.mid()));
-        let away = self.away(turns, middle.map(Interval::mid));
-        let at = self.middle.built.at(middle.map(Interval::sin_cos))?;
+        let middle = self.all_at(turns.map(|turn| Interval::point(turn.mid())))?;
+        let over = self.all_over(turns, &middle)?;
+        Some(Clear { turns, over, middle })
+    }
+
+    /// All builds in one pose.
+    fn all_at(&self, joints: [Interval; 2]) -> Option<Seen> {
+        let joints = joints.map(Interval::sin_cos);
+        let at = self.middle.built.at(joints)?;
         let angles = self.middle.built.angles(&at, at.rods.each_ref().map(|rod| sheet(rod.place)));
-        let [dp, dr] = turns.map(|turn| 0.5 * turn.width());
-        let reach_of = |[p, r]: [Interval; 2], by_sizes: f64| {
-            ROOMY * (p.magnitude() * dp + r.magnitude() * dr) + 2.0 * by_sizes + LEAST_REACH
+        if self.is_one {
+            let shares = Box::new([[Share::none(); OF_ROD]; 2]);
+            return is_clear(&at).then_some(Seen { pose: at, motors: angles, shares });
+        }
+        let step = |pose: &TwoRodsPose<Interval>, shares: &[Shares<Interval>; 2]| {
+            let [one, two] = angles;
+            is_clear(pose).then(|| [one + self.by_sizes(shares, 0), two + self.by_sizes(shares, 1)])
         };
-        let ([one, two], [first, second]) = (at.jacobian, self.by_sizes);
-        let mut reach = [reach_of(one, first), reach_of(two, second)];
+        let reach = self.by_sizes.map(|by_sizes| ROOMY * by_sizes + LEAST_REACH);
+        let (pose, motors) = self.held(joints, angles, reach, |pose| {
+            step(pose, &self.wide.motor_shares(joints, pose))
+        })?;
+        let pose = pose.both_ways(&self.wide.posed(joints, motors)?, pose.jacobian);
+        let shares = Box::new(self.wide.shares(joints, &pose));
+        let motors = step(&pose, &shares)?;
+        let is_known = |share: &Share<Interval>| {
+            share.rates.iter().all(|rate| rate.width().is_finite())
+                && share.motor.width().is_finite()
+        };
+        shares.iter().flatten().all(is_known).then_some(Seen { pose, motors, shares })
+    }
+
+    /// All builds over a rectangle of poses, from those in its middle.
+    fn all_over(&self, turns: [Interval; 2], middle: &Seen) -> Option<Seen> {
+        let joints = turns.map(Interval::sin_cos);
+        let [dp, dr] = turns.map(|turn| turn - Interval::point(turn.mid()));
+        let step = |pose: &TwoRodsPose<Interval>| {
+            let [one, two] = middle.motors;
+            let [first, second] = pose.jacobian.map(|[p, r]| p * dp + r * dr);
+            is_clear(pose).then_some([one + first, two + second])
+        };
+        let reach = middle.pose.jacobian.map(|[p, r]| {
+            ROOMY * (p.magnitude() * dp.magnitude() + r.magnitude() * dr.magnitude()) + LEAST_REACH
+        });
+        let (pose, motors) = self.held(joints, middle.motors, reach, step)?;
+        let closer = pose.both_ways(&self.wide.posed(joints, motors)?, pose.jacobian);
+        let rates = closer.curvatures().map(|[pp, pr, rr]| {
+            [pp * dp + pr * dr, pr * dp + rr * dr]
+        });
+        let mut own = middle.pose.jacobian;
+        for (row, moved) in own.iter_mut().zip(rates) {
+            for (rate, moved) in row.iter_mut().zip(moved) {
+                *rate = *rate + moved;
+            }
+        }
+        let pose = closer.both_ways(&closer, own);
+        let motors = step(&pose)?;
+        let mut shares = Box::new(self.wide.turn_shares(joints, &pose));
+        let bends = self.wide.bends(turns, motors, &pose)?;
+        let each = shares.iter_mut().zip(middle.pose.curvatures().into_iter().zip(bends));
+        for ([by_p, by_r, ..], (at, bends)) in each {
+            let mut all = at.into_iter().zip(bends).map(|(at, bend)| {
+                let [p, r] = bend.slopes;
+                bend.value.both_ways(at + (p * dp + r * dr))
+            });
+            let (Some(pp), Some(pr), Some(rr)) = (all.next(), all.next(), all.next()) else {
+                return None;
+            };
+            by_p.rates = [pp, pr];
+            by_r.rates = [pr, rr];
+        }
+        let mut known = shares.iter().flat_map(|shares| shares.iter().take(TURNS));
+        let is_known = |share: &Share<Interval>| {
+            share.rates.iter().all(|rate| rate.width().is_finite())
+        };
+        known.all(is_known).then_some(Seen { pose, motors, shares })
+    }
+
+    /// A pose over `joints` for a range of motor angles around `angles` that `step` maps into its own inside, and what it maps it
+    /// to.
+    fn held(
+        &self,
+        joints: [(Interval, Interval); 2],
+        angles: [Interval; 2],
+        mut reach: [f64; 2],
+        step: impl Fn(&TwoRodsPose<Interval>) -> Option<[Interval; 2]>,
+    ) -> Option<(TwoRodsPose<Interval>, [Interval; 2])> {
         for _ in 0..WIDENINGS {
             let [one, two] = [0, 1].map(|rod| {
                 one_of(angles, rod) + Interval::new(-one_of(reach, rod), one_of(reach, rod))
             });
             let pose = self.wide.posed(joints, [one, two])?;
-            let step = Step { at: &at, angles, away: &away };
-            if !is_clear(&pose) {
-                return None;
-            }
-            let motors = step.motors(&if self.is_one {
-                self.wide.turn_shares(joints, &pose)
-            } else {
-                self.wide.motor_shares(joints, &pose)
-            });
+            let motors = step(&pose)?;
             let is_inside = |rod: usize, range: Interval| {
                 let (motor, place) = (one_of(motors, rod), one_of(pose.rods, rod).place);
                 matches!(place, At::Length(_))
                     || (range.lo() < motor.lo() && motor.hi() < range.hi())
             };
             if is_inside(0, one) && is_inside(1, two) {
-                return self.narrowed(turns, &pose, motors, &step);
+                return Some((pose, motors));
             }
             reach = [0, 1].map(|rod| {
                 let widest = one_of(motors, rod) - one_of(angles, rod);
@@ -182,55 +287,11 @@ impl<'a> AllBuilds<'a> {
         None
     }
 
-    /// The pose met with what the motors tell of it, and J with its own slopes.
-    fn narrowed(
-        &self,
-        turns: [Interval; 2],
-        pose: &TwoRodsPose<Interval>,
-        motors: [Interval; 2],
-        step: &Step<'_>,
-    ) -> Option<Clear> {
-        let joints = turns.map(Interval::sin_cos);
-        let closer = pose.both_ways(&self.wide.posed(joints, motors)?, pose.jacobian);
-        let shares = Box::new(self.known_shares(joints, &closer)?);
-        let pose = closer.both_ways(&closer, step.rates(&shares));
-        let motors = step.motors(&shares);
-        Some(Clear { turns, pose, shares, motors })
-    }
-
-    /// What all variables move over a rectangle where every build's rods reach and come to no stop.
-    fn known_shares(
-        &self,
-        joints: [(Interval, Interval); 2],
-        pose: &TwoRodsPose<Interval>,
-    ) -> Option<[Shares<Interval>; 2]> {
-        if !is_clear(pose) {
-            return None;
-        }
-        let shares = if self.is_one {
-            self.wide.turn_shares(joints, pose)
-        } else {
-            self.wide.shares(joints, pose)
-        };
-        let is_known = |share: &Share<Interval>| {
-            share.rates.iter().all(|rate| rate.width().is_finite())
-                && share.motor.width().is_finite()
-        };
-        shares.iter().flatten().all(is_known).then_some(shares)
-    }
-
-    /// A pose that the middle build's motors are known to have turned by about `turns` in; what the sizes do there to what is
-    /// read is no closer than slopes there less those in the zero pose.
-    pub(super) fn place_near(&self, clear: &Clear, at: [f64; 2], turns: [f64; 2]) -> Option<Place> {
-        let zero = self.clear([Interval::ZERO; 2])?;
-        let mut reads = self.read_in_zero.clone();
-        let each = reads.iter_mut().zip(clear.shares.iter().zip(&*zero.shares));
-        for (reads, (here, there)) in each {
-            for (read, (here, there)) in reads.iter_mut().zip(here.iter().zip(there)).skip(2) {
-                *read = *read + (here.motor - there.motor);
-            }
-        }
-        Some(Place { at, motors: turns.map(Interval::point), reads })
+    /// What size `index` of rod `k` does to what its motor reads, from what it does to the motor's angle.
+    pub(super) fn read(&self, k: usize, index: usize, share: &Share<Interval>) -> Interval {
+        let [first, second] = &*self.read_beside;
+        let beside = if k == 0 { first } else { second };
+        share.motor + beside.get(index).copied().unwrap_or(Interval::ENTIRE)
     }
 
     /// The middle build at a place.
@@ -256,7 +317,7 @@ impl<'a> AllBuilds<'a> {
 
     /// Does every actuator stay between its own ends?
     pub(super) fn is_within_lengths(&self, clear: &Clear) -> bool {
-        let mut legs = self.setting.question.drawing.legs.iter().zip(&clear.pose.rods);
+        let mut legs = self.setting.question.drawing.legs.iter().zip(&clear.over.pose.rods);
         legs.all(|(leg, rod)| match (leg, rod.place) {
             (DrawnLeg::Actuator { lengths: Some([shortest, longest]), .. }, At::Length(travel)) => {
                 travel.lo() >= *shortest && travel.hi() <= *longest
@@ -268,43 +329,6 @@ impl<'a> AllBuilds<'a> {
 
 /// A crank's turn is told this closely before its sheet is, rad.
 const SHEET: f64 = 3.0;
-
-/// From the middle build in the middle pose to all builds over a rectangle.
-struct Step<'a> {
-    at: &'a TwoRodsPose<Interval>,
-    angles: [Interval; 2],
-    away: &'a Slopes,
-}
-
-impl Step<'_> {
-    fn of_rod(
-        &self,
-        shares: &[Shares<Interval>; 2],
-        rod: usize,
-        of: impl Fn(&Share<Interval>) -> Interval,
-    ) -> Interval {
-        let own = |k: usize, _: usize, share: &Share<Interval>| {
-            if k == rod { of(share) } else { Interval::ZERO }
-        };
-        spread(&gathered(shares, own), self.away)
-    }
-
-    /// Motor angles from their own pins.
-    fn motors(&self, shares: &[Shares<Interval>; 2]) -> [Interval; 2] {
-        let [one, two] = self.angles;
-        let of = |rod: usize| self.of_rod(shares, rod, |share| share.motor);
-        [one + of(0), two + of(1)]
-    }
-
-    /// J.
-    fn rates(&self, shares: &[Shares<Interval>; 2]) -> [[Interval; 2]; 2] {
-        let of = |rod: usize, joint: usize| {
-            let middle = one_of(one_of(self.at.jacobian, rod), joint);
-            middle + self.of_rod(shares, rod, |share| one_of(share.rates, joint))
-        };
-        [[of(0, 0), of(0, 1)], [of(1, 0), of(1, 1)]]
-    }
-}
 
 /// By how much more than its middle rates a motor first counts as turned, and at least, rad; how often that is tried wider.
 const ROOMY: f64 = 1.4;
@@ -319,32 +343,13 @@ fn sheet(place: At<Interval>) -> f64 {
     }
 }
 
-/// All that slopes × ranges of all variables come to, either way.
-pub(super) fn spread(slopes: &Slopes, away: &Slopes) -> Interval {
-    let each = slopes.iter().zip(away).filter(|(_, away)| **away != Interval::ZERO);
-    let sum = each.fold(Interval::ZERO, |sum, (slope, away)| {
+/// All that slopes × ranges of variables come to, either way.
+pub(super) fn spread<'a>(each: impl Iterator<Item = (Interval, &'a Interval)>) -> Interval {
+    let moving = each.filter(|(_, away)| **away != Interval::ZERO);
+    let sum = moving.fold(Interval::ZERO, |sum, (slope, away)| {
         sum + Interval::point(slope.magnitude()) * Interval::point(away.magnitude())
     });
     Interval::new(-sum.hi(), sum.hi())
-}
-
-/// Slopes by each variable from what it moves of each rod.
-pub(super) fn gathered(
-    shares: &[Shares<Interval>; 2],
-    of: impl Fn(usize, usize, &Share<Interval>) -> Interval,
-) -> Slopes {
-    let mut all = [Interval::ZERO; ALL];
-    let [first, second] = shares;
-    for (index, (one, two)) in first.iter().zip(second).enumerate() {
-        let slopes = [of(0, index, one), of(1, index, two)];
-        let places = [index, if index < SHARED { index } else { index + OWN }];
-        for (place, slope) in places.into_iter().zip(slopes) {
-            if let Some(slot) = all.get_mut(place) {
-                *slot = *slot + slope;
-            }
-        }
-    }
-    all
 }
 
 fn is_clear(pose: &TwoRodsPose<Interval>) -> bool {
@@ -367,22 +372,20 @@ fn assembly_is_certain(wide: &SizedBuild<Interval>) -> bool {
     })
 }
 
-/// Slopes of what the motors read in the zero pose: nothing where each robot is zeroed there, else those of their angles and
-/// of their pins about them.
-fn read_in_zero(setting: &Setting<'_>, wide: &SizedBuild<Interval>) -> Option<MotorSlopes> {
+/// Slopes of what each motor reads less those of its angle: where each robot is zeroed in its zero pose, its angle's there are
+/// taken away, else those of its pin about it come to it.
+fn read_beside(setting: &Setting<'_>, wide: &SizedBuild<Interval>) -> Option<MotorSlopes> {
     let mut slopes = [[Interval::ZERO; OF_ROD]; 2];
     if setting.question.zeroing == Zeroing::OnEachRobot {
+        let shares = wide.motor_shares(in_zero(), &wide.built.at(in_zero())?);
+        for (slope, share) in slopes.iter_mut().flatten().zip(shares.iter().flatten()) {
+            *slope = -share.motor;
+        }
         return Some(slopes);
     }
-    let pose = wide.built.at(in_zero())?;
-    let shares = wide.shares(in_zero(), &pose);
-    for (k, (slopes, shares)) in slopes.iter_mut().zip(&shares).enumerate() {
-        let ahead = ahead_slopes(setting, k)?;
-        for (slope, share) in slopes.iter_mut().zip(shares).skip(2) {
-            *slope = share.motor;
-        }
-        for (slope, ahead) in slopes.iter_mut().skip(SHARED).zip(ahead) {
-            *slope = *slope + ahead;
+    for (k, slopes) in slopes.iter_mut().enumerate() {
+        for (slope, ahead) in slopes.iter_mut().skip(SHARED).zip(ahead_slopes(setting, k)?) {
+            *slope = ahead;
         }
     }
     Some(slopes)

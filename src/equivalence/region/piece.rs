@@ -5,11 +5,9 @@
 //! direction over the cosine of the angle to it, so that the norm is bounded by a few weighted sums of E's entries, each
 //! with slopes of its own.
 
-use std::cell::RefCell;
-
-use super::builds_over::{ALL, AllBuilds, Clear, Place, Slopes, gathered, places, spread};
+use super::builds_over::{ALL, AllBuilds, Clear, Place, Slopes, Where, places, spread};
 use super::values::{FIGURES, Figure, Sizes, Values, free_paths, one_of};
-use crate::drive::{InputEnd, Vector};
+use crate::drive::{InputEnd, TwoRodsPose, Vector};
 use crate::numeric::{Interval, Scalar as _};
 
 /// A rectangle of poses, and what is known of its middle from the way there.
@@ -32,19 +30,13 @@ pub(super) struct Looked {
 pub(super) struct Over<'a> {
     builds: &'a AllBuilds<'a>,
     clear: &'a Clear,
-    middle: &'a Place,
     pub(super) values: Values<Interval>,
     away: Slopes,
     paths: [Vector<Interval>; 2],
     rates: [[Interval; 2]; 2],
     rate_slopes: [[Slopes; 2]; 2],
     effects: Effects,
-    /// Figures of the middle build in poses that were looked at.
-    seen: RefCell<Vec<Shown>>,
 }
-
-/// A pose with the figures there.
-type Shown = ([Interval; 2], Option<Values<Interval>>);
 
 fn point(x: f64) -> Interval {
     Interval::point(x)
@@ -55,26 +47,24 @@ impl<'a> Over<'a> {
     pub(super) fn of(
         builds: &'a AllBuilds<'a>,
         clear: &'a Clear,
-        middle: &'a Place,
+        middle: &Place,
     ) -> Option<Self> {
         let values = builds.middle_at(middle)?;
         let away = builds.away(clear.turns, middle.at);
         let slopes = |row: [Interval; 2], column: usize| {
-            gathered(&clear.shares, |k, _, share| one_of(row, k) * one_of(share.rates, column))
+            clear.slopes(|_, k, _, share| one_of(row, k) * one_of(share.rates, column))
         };
         let rate_slopes = builds.setting.inverse.map(|row| [slopes(row, 0), slopes(row, 1)]);
         let mut rates = values.rates;
         for (row, slopes) in rates.iter_mut().zip(&rate_slopes) {
             for (rate, slopes) in row.iter_mut().zip(slopes) {
-                *rate = *rate + spread(slopes, &away);
+                *rate = *rate + all_of(slopes, &away);
             }
         }
         let is_known = rates.iter().flatten().all(|rate| rate.width().is_finite());
-        let paths = free_paths(&clear.pose);
+        let paths = free_paths(&clear.over.pose);
         let effects = Effects::of(&rate_slopes, &away);
-        let seen = RefCell::default();
-        let over =
-            Self { builds, clear, middle, values, away, paths, rates, rate_slopes, effects, seen };
+        let over = Self { builds, clear, values, away, paths, rates, rate_slopes, effects };
         is_known.then_some(over)
     }
 
@@ -104,7 +94,7 @@ impl<'a> Over<'a> {
         }
         let slopes = self.slopes(figure);
         let middle = self.values.signed(figure);
-        let close = coarse.min(bad(middle + spread(&slopes, &self.away)));
+        let close = coarse.min(bad(middle + all_of(&slopes, &self.away)));
         // What corners may take away is not enough.
         if close <= enough || close - blur(&slopes, &self.away) > enough {
             return close;
@@ -122,16 +112,18 @@ impl<'a> Over<'a> {
         close.min(own)
     }
 
-    /// The most of `side` × a function of the figures: every variable by which it certainly rises or falls stands at its end,
-    /// the others are given or taken from the middle.
+    /// The most of `side` × a function of the figures: in the middle pose every size by which it certainly rises or falls stands
+    /// at its end, the others are given or taken, and so are the joint turns from there.
     fn at_corner(
         &self,
         slopes: &Slopes,
         side: f64,
         of: &dyn Fn(&Values<Interval>) -> Interval,
     ) -> Option<f64> {
-        let question = self.builds.setting.question;
-        let mut left = *slopes;
+        if self.builds.is_one {
+            return None;
+        }
+        let (setting, mut left) = (self.builds.setting, *slopes);
         let end = |slope: Option<&mut Interval>, range: Interval| {
             let Some(slope) = slope else { return Interval::point(range.mid()) };
             let rises = if side > 0.0 { *slope } else { -*slope };
@@ -145,35 +137,20 @@ impl<'a> Over<'a> {
             *slope = Interval::ZERO;
             Interval::point(end)
         };
-        let [pitch, roll] = self.clear.turns;
-        let joints = [end(left.get_mut(0), pitch), end(left.get_mut(1), roll)];
+        let question = setting.question;
+        let ranges = places(question.drawing.parts()).zip(&question.sizes.all);
+        let sizes: Vec<Interval> =
+            ranges.map(|(place, range)| end(left.get_mut(place), *range)).collect();
+        let joints = self.clear.turns.map(|turn| point(turn.mid()));
         let turns = self.values.turned.map(Interval::mid);
-        let setting = self.builds.setting;
-        let values = if self.builds.is_one {
-            self.middle_at(joints, turns)?
-        } else {
-            let ranges = places(question.drawing.parts()).zip(&question.sizes.all);
-            let sizes: Vec<Interval> =
-                ranges.map(|(place, range)| end(left.get_mut(place), *range)).collect();
-            setting.build(&sizes)?.values(setting, joints, turns)?
-        };
-        let most = point(side) * of(&values) + spread(&left, &self.away);
+        let values = setting.build(&sizes)?.values(setting, joints, turns)?;
+        let most = point(side) * of(&values) + all_of(&left, &self.away);
         (self.clear.has_one_sheet() && most.width().is_finite()).then(|| most.hi())
-    }
-
-    fn middle_at(&self, joints: [Interval; 2], turns: [f64; 2]) -> Option<Values<Interval>> {
-        let mut seen = self.seen.borrow_mut();
-        if let Some((_, values)) = seen.iter().find(|(at, _)| *at == joints) {
-            return *values;
-        }
-        let values = self.builds.middle.values(self.builds.setting, joints, turns);
-        seen.push((joints, values));
-        values
     }
 
     /// A margin as its formula over the whole rectangle tells it.
     fn coarsely(&self, figure: Figure) -> Interval {
-        let (rods, legs) = (&self.clear.pose.rods, &self.builds.wide.built.legs);
+        let (rods, legs) = (&self.clear.over.pose.rods, &self.builds.wide.built.legs);
         let rod = |k: usize| if k == 0 { &rods[0] } else { &rods[1] };
         let circle = |k: usize| match if k == 0 { legs[0].input } else { legs[1].input } {
             InputEnd::Crank { circle, .. } => Some(circle),
@@ -214,22 +191,14 @@ impl<'a> Over<'a> {
     }
 
     fn of_rod(&self, rod: usize, of: impl Fn(&Share) -> Interval) -> Slopes {
-        gathered(
-            &self.clear.shares,
-            |k, _, share| if k == rod { of(share) } else { Interval::ZERO },
-        )
+        self.clear.slopes(|_, k, _, share| if k == rod { of(share) } else { Interval::ZERO })
     }
 
     fn angle_slopes(&self, joint: usize) -> Slopes {
         let row = one_of(self.builds.setting.inverse, joint);
-        let [dp, dr, ..] = self.away;
-        let [first, second] = &*self.middle.reads;
-        let mut slopes = gathered(&self.clear.shares, |k, index, share| {
-            let reads = if k == 0 { first } else { second };
-            let [p, r] = share.rates;
-            let read = reads.get(index).copied().unwrap_or(Interval::ENTIRE);
-            one_of(row, k) * (read + (p * dp + r * dr))
-        });
+        let mut slopes = self
+            .clear
+            .slopes(|_, k, index, share| one_of(row, k) * self.builds.read(k, index, share));
         // By the joint turns its slope is E's row.
         for (slot, rate) in slopes.iter_mut().zip(one_of(self.rates, joint)) {
             *slot = rate;
@@ -237,27 +206,11 @@ impl<'a> Over<'a> {
         slopes
     }
 
-    /// With N = w·d for the path d of the pin: sin = N/(b |d|).
     fn joint_side_slopes(&self, rod: usize) -> Slopes {
-        let (pose, path) = (&self.clear.pose, one_of(self.paths, rod));
-        let [own, other] = if rod == 0 { [0, 1] } else { [1, 0] };
-        let own_ways = one_of(pose.ways, own);
-        let [held_p, held_r] = one_of(pose.jacobian, other);
-        let [first, second] = &pose.rods;
-        let reached = if rod == 0 { first } else { second };
-        let (w, length) = (reached.rod, reached.length);
-        let square = path.length_squared();
-        let size = length * square.root().unwrap_or(Interval::ENTIRE);
-        let sine = w.dot(path) / size;
-        gathered(&self.clear.shares, |k, _, share| {
-            let ([p, r], [by_p, by_r]) = (share.ways, share.rates);
-            let (moved, of_w, shrink) = if k == own {
-                (p * held_r - r * held_p, share.rod.dot(path), share.length / length)
-            } else {
-                let [p, r] = own_ways;
-                (p * by_r - r * by_p, Interval::ZERO, Interval::ZERO)
-            };
-            (of_w + w.dot(moved)) / size - sine * (shrink + path.dot(moved) / square)
+        let over = JointSide::of(&self.clear.over.pose, rod);
+        let middle = JointSide::of(&self.clear.middle.pose, rod);
+        self.clear.slopes(|place, k, _, share| {
+            if place == Where::Over { &over } else { &middle }.slope(k, share)
         })
     }
 
@@ -332,15 +285,50 @@ impl<'a> Over<'a> {
         }
         let halves =
             cut.halves().map(|half| if across == 0 { [half, roll] } else { [pitch, half] });
-        let known = Place { motors: self.values.turned, ..self.middle.clone() };
+        let at = self.clear.turns.map(Interval::mid);
+        let known = Place { at, motors: self.values.turned };
         Some(halves.map(|turns| Start {
             turns,
-            middle: self.clear.moved(&known, turns.map(Interval::mid)),
+            middle: self.clear.moved(known, turns.map(Interval::mid)),
         }))
     }
 }
 
 type Share = crate::drive::Share<Interval>;
+
+/// The sine of the angle of a rod to the path d of its pin with the other motor held, N/(b |d|) with N = w·d.
+struct JointSide<'a> {
+    pose: &'a TwoRodsPose<Interval>,
+    rod: usize,
+    path: Vector<Interval>,
+    size: Interval,
+    sine: Interval,
+}
+
+impl<'a> JointSide<'a> {
+    fn of(pose: &'a TwoRodsPose<Interval>, rod: usize) -> Self {
+        let path = one_of(free_paths(pose), rod);
+        let reached = one_of([&pose.rods[0], &pose.rods[1]], rod);
+        let size = reached.length * path.length_squared().root().unwrap_or(Interval::ENTIRE);
+        Self { pose, rod, path, size, sine: reached.rod.dot(path) / size }
+    }
+
+    /// By what `share` is of rod `k`.
+    fn slope(&self, k: usize, share: &Share) -> Interval {
+        let Self { pose, rod: own, path, size, sine } = *self;
+        let reached = one_of([&pose.rods[0], &pose.rods[1]], own);
+        let (w, length) = (reached.rod, reached.length);
+        let ([p, r], [by_p, by_r]) = (share.ways, share.rates);
+        let (moved, of_w, shrink) = if k == own {
+            let [held_p, held_r] = one_of(pose.jacobian, 1 - own);
+            (p * held_r - r * held_p, share.rod.dot(path), share.length / length)
+        } else {
+            let [p, r] = one_of(pose.ways, own);
+            (p * by_r - r * by_p, Interval::ZERO, Interval::ZERO)
+        };
+        (of_w + w.dot(moved)) / size - sine * (shrink + path.dot(moved) / path.length_squared())
+    }
+}
 
 /// Weights of E's entries.
 type Weights = [[Interval; 2]; 2];
@@ -352,6 +340,11 @@ struct Effects {
     off: [f64; 4],
     /// More than floats may have lost of such a sum, for weights up to 2.
     lost: f64,
+}
+
+/// All that slopes × ranges of all variables come to, either way.
+fn all_of(slopes: &Slopes, away: &Slopes) -> Interval {
+    spread(slopes.iter().copied().zip(away))
 }
 
 /// How far apart all slopes × ranges lie, about.
