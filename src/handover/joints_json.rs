@@ -175,7 +175,7 @@ pub(super) fn joints_json(
     let rows = asked.rows(robot);
     let (rate_error, angle_error_rad) = errors(asked);
     let zero = |c: Option<&Capability>| c.map(|c| c.zero_pose.to_vec());
-    let common = |c: Option<&Capability>| c.map(|c| c.common.clone());
+    let common = |c: Option<&Capability>| c.map(|c| c.common().to_vec());
     JointsJson {
         schema: "unloop/joints/1",
         design: asked.name.to_owned(),
@@ -209,7 +209,7 @@ pub(super) fn joints_json(
 }
 
 fn boxes(c: &Capability) -> BoxesJson {
-    let [p, r] = &c.never_exceed;
+    let [p, r] = &c.never_exceed();
     BoxesJson {
         guaranteed: c.guaranteed,
         alone: c.alone.map(|axis| [axis.lowest.value, axis.highest.value]),

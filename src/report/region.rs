@@ -161,7 +161,7 @@ pub(super) fn powers(torque: Option<&BothAxes>, speed: Option<&BothAxes>, is_ful
 
 fn power(of: &BothAxes, what: &str, unit: &str, is_full: bool) -> Vec<String> {
     let three = units::figure;
-    let [pitch, roll] = of.guaranteed.map(three);
+    let [pitch, roll] = of.capability.guaranteed.map(three);
     let span = |range: &crate::study::OverRegion| {
         format!("{}…{}", three(range.lowest), three(range.highest))
     };
@@ -179,7 +179,7 @@ fn power(of: &BothAxes, what: &str, unit: &str, is_full: bool) -> Vec<String> {
         ));
     }
     if is_full {
-        let [pitch, roll] = of.never_exceed.map(three);
+        let [pitch, roll] = of.capability.never_exceed().map(|most| three(most.value));
         told.push(format!("{what} that no pose exceeds: {pitch} {unit} pitch, {roll} {unit} roll"));
         let corners = |points: &[[f64; 2]]| {
             let figures = units::alike(points.as_flattened(), "");
@@ -189,9 +189,9 @@ fn power(of: &BothAxes, what: &str, unit: &str, is_full: bool) -> Vec<String> {
         };
         told.push(format!(
             "{what} in the zero pose, corners (pitch, roll): {}",
-            corners(&of.zero_pose)
+            corners(&of.capability.zero_pose)
         ));
-        told.push(format!("{what} of every pose, corners: {}", corners(&of.common)));
+        told.push(format!("{what} of every pose, corners: {}", corners(of.capability.common())));
     }
     told
 }

@@ -5,31 +5,47 @@
 //! bound together, and a box (P, R) lies in it where P|n_p| + R|n_r| ≤ 1 for all n. **These figures are certain between the points
 //! of any grid**: n is enclosed over rectangles that cover the region. Friction in pins and screws is left out. Derived here.
 
+use std::sync::OnceLock;
+
 use super::super::fault::DynamicsFault;
+use super::corner::{Corner, around};
 use super::hull::{Hull, INSIDE};
-use super::patch::{Made, Rates, inverse};
+use super::most::{Asked, Known};
 use super::placed::{Placed, Spread, spread};
+use super::power::Power;
 use crate::drive::{DriveFault, Region, TwoRods, TwoRodsPose};
-use crate::numeric::{Bent, Scalar as _};
 
 /// The torques (N m) or the speeds (rad/s) of pitch and roll over a region, as sizes: both directions are meant.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub struct Capability {
     /// The parallelogram of the zero pose: corners of motors (+,+), (+,−), (−,−), (−,+).
     pub zero_pose: [[f64; 2]; 4],
-    /// A polygon, counter-clockwise, of what every pose of the region gives; certain.
-    pub common: Vec<[f64; 2]>,
     /// The largest box of the proportion asked for that every pose gives, pitch and roll at once; certain.
     pub guaranteed: [f64; 2],
     /// Near which pose that box touches.
     pub tightest: [f64; 2],
     /// Each axis alone, with nothing asked of the other, over the region: computed, not proved.
     pub alone: [Spread; 2],
-    /// Each axis alone at every pose: certain, and so no more than the lowest of `alone`.
-    pub guaranteed_alone: [f64; 2],
-    /// What no pose exceeds on either axis; certain. The place is near where it is reached.
-    pub never_exceed: [Placed; 2],
-    bounds: Hull,
+    /// What a file with each motor's own figure on each axis promises.
+    pub promise: Promise,
+    /// What the rest is made of, once it is asked for.
+    of: Box<(TwoRods, Region, Power)>,
+    outlines: OnceLock<Outlines>,
+}
+
+/// What is told of all poses together beside boxes.
+#[derive(Clone, Debug, PartialEq)]
+struct Outlines {
+    common: Vec<[f64; 2]>,
+    guaranteed_alone: [f64; 2],
+    never_exceed: [Placed; 2],
+}
+
+impl PartialEq for Capability {
+    fn eq(&self, other: &Self) -> bool {
+        let figures = |of: &Self| (of.zero_pose, of.guaranteed, of.tightest, of.alone, of.promise);
+        figures(self) == figures(other) && self.outlines() == other.outlines()
+    }
 }
 
 /// What a box on pitch and roll promises and what there is.
@@ -42,19 +58,62 @@ pub struct Promise {
 }
 
 impl Capability {
-    /// What a box of these sizes would promise.
+    /// A polygon, counter-clockwise, of what every pose of the region gives; certain. The box guaranteed lies in it.
     #[must_use]
-    pub fn promise(&self, claimed: [f64; 2]) -> Promise {
-        let most = self.bounds.largest(|n| claimed[0] * n[0].abs() + claimed[1] * n[1].abs());
-        let share = |spread: &Spread, claimed: f64| {
-            [spread.lowest.value / claimed, spread.highest.value / claimed]
-        };
-        Promise {
-            at_once: Placed { value: most.value.recip(), ..most },
-            alone: [share(&self.alone[0], claimed[0]), share(&self.alone[1], claimed[1])],
-        }
+    pub fn common(&self) -> &[[f64; 2]] {
+        &self.outlines().common
+    }
+
+    /// Each axis alone at every pose: certain, and so no more than the lowest of `alone`.
+    #[must_use]
+    pub fn guaranteed_alone(&self) -> [f64; 2] {
+        self.outlines().guaranteed_alone
+    }
+
+    /// What no pose exceeds on either axis; certain, infinite where nothing is. The place is near where it is reached.
+    #[must_use]
+    pub fn never_exceed(&self) -> [Placed; 2] {
+        self.outlines().never_exceed
+    }
+
+    fn outlines(&self) -> &Outlines {
+        self.outlines.get_or_init(|| {
+            let (drive, region, power) = &*self.of;
+            let [p, r] = self.guaranteed;
+            match Hull::over(drive, region, power) {
+                Some(hulls) => outlines(&hulls, [p, r]),
+                None => Outlines {
+                    common: vec![[p, -r], [p, r], [-p, r], [-p, -r]],
+                    guaranteed_alone: [p, r],
+                    never_exceed: [Placed { value: f64::INFINITY, joints: [f64::NAN; 2] }; 2],
+                },
+            }
+        })
     }
 }
+
+fn outlines([bounds, reached]: &[Hull; 2], [p, r]: [f64; 2]) -> Outlines {
+    let polygon = bounds.polar();
+    // What is certain of the box may be a little more than what is of the polygon.
+    let is_outside = |x: &[f64; 2]| bounds.reach(*x) > EDGE;
+    let outside: Vec<[f64; 2]> = [[p, r], [p, -r]].into_iter().filter(is_outside).collect();
+    let common = if outside.is_empty() {
+        polygon
+    } else {
+        let points = polygon.into_iter().chain(outside);
+        let corners = points.map(|at| Corner { at, joints: [0.0; 2] }).collect();
+        around(corners).into_iter().map(|corner| corner.at).collect()
+    };
+    let alone = |at: fn([f64; 2]) -> f64| bounds.largest(at).value.recip() * INSIDE;
+    Outlines {
+        common,
+        guaranteed_alone: [alone(|[p, _]| p.abs()).max(p), alone(|[_, r]| r.abs()).max(r)],
+        never_exceed: [reached.largest(|[p, _]| p.abs()), reached.largest(|[_, r]| r.abs())],
+    }
+}
+
+/// A point beyond the polygon by no more than rounding is no corner of it.
+const EDGE: f64 = 1.0 + 1e-9;
 
 /// Torques of motors with up to `motors` N m each; the box guaranteed has `proportion` (pitch, roll), or that of each axis
 /// alone in the zero pose.
@@ -90,18 +149,10 @@ pub fn torque_capability(
     motors: [f64; 2],
     proportion: Option<[f64; 2]>,
 ) -> Result<Capability, DynamicsFault> {
-    let [one, two] = motors.map(Bent::<2>::exactly);
-    let normals = |rates: &Rates| {
-        let [[a, b], [c, d]] = inverse(rates)?;
-        Some([[a / one, c / one], [b / two, d / two]])
-    };
-    let corners = |[[a, b], [c, d]]: &Rates| {
-        let ([p1, r1], [p2, r2]) = ([*a * one, *b * one], [*c * two, *d * two]);
-        Some([[p1 + p2, r1 + r2], [p1 - p2, r1 - r2]])
-    };
     let alone = |pose: &TwoRodsPose| pose.torques_alone(motors);
     let zero = drive.pose([0.0; 2])?.torque_polygon(motors);
-    Asked { drive, region, proportion }.capability(zero, [&normals, &corners], &alone)
+    Given { drive, region, power: Power::Torque(motors), known: Known::default() }
+        .capability(zero, proportion, &alone)
 }
 
 /// The same of the speeds of motors with up to `motors` rad/s each.
@@ -114,16 +165,10 @@ pub fn speed_capability(
     motors: [f64; 2],
     proportion: Option<[f64; 2]>,
 ) -> Result<Capability, DynamicsFault> {
-    let [one, two] = motors.map(Bent::<2>::exactly);
-    let normals = |[[a, b], [c, d]]: &Rates| Some([[*a / one, *b / one], [*c / two, *d / two]]);
-    let corners = |rates: &Rates| {
-        let [[a, b], [c, d]] = inverse(rates)?;
-        let ([p1, r1], [p2, r2]) = ([a * one, c * one], [b * two, d * two]);
-        Some([[p1 + p2, r1 + r2], [p1 - p2, r1 - r2]])
-    };
     let alone = |pose: &TwoRodsPose| speeds_alone(pose, motors);
     let zero = drive.pose([0.0; 2])?.speed_polygon(motors).ok_or(SINGULAR)?;
-    Asked { drive, region, proportion }.capability(zero, [&normals, &corners], &alone)
+    Given { drive, region, power: Power::Speed(motors), known: Known::default() }
+        .capability(zero, proportion, &alone)
 }
 
 const SINGULAR: DriveFault = DriveFault::Undetermined(
@@ -137,45 +182,60 @@ fn speeds_alone(pose: &TwoRodsPose, [one, two]: [f64; 2]) -> [f64; 2] {
     [alone(a, c), alone(b, d)]
 }
 
-struct Asked<'a> {
+struct Given<'a> {
     drive: &'a TwoRods,
     region: &'a Region,
-    proportion: Option<[f64; 2]>,
+    power: Power,
+    known: Known,
 }
 
-impl Asked<'_> {
+impl Given<'_> {
+    /// The largest |a x| + |b y| of the vectors that bound it over the region.
+    fn most(&self, weights: [f64; 2]) -> Result<Placed, DynamicsFault> {
+        let Self { drive, region, power, known } = self;
+        Ok(Asked { drive, region, power, known, weights }.most().ok_or(SINGULAR)?)
+    }
+
     fn capability(
         &self,
         zero_pose: [[f64; 2]; 4],
-        [normals, corners]: [&Made<'_>; 2],
+        proportion: Option<[f64; 2]>,
         alone: &dyn Fn(&TwoRodsPose) -> [f64; 2],
     ) -> Result<Capability, DynamicsFault> {
         for joints in self.region.turns() {
             self.drive.pose(joints)?;
         }
-        let [bounds, reached] =
-            Hull::over(self.drive, self.region, [normals, corners]).ok_or(SINGULAR)?;
-        let [p, r] = match self.proportion {
+        let [p, r] = match proportion {
             Some(proportion) => proportion,
             None => alone(&self.drive.pose([0.0; 2])?),
         };
-        let most = bounds.largest(|n| p * n[0].abs() + r * n[1].abs());
+        let box_asks = self.most([p, r])?;
         let axis = |pick: fn([f64; 2]) -> f64| {
             let at = |joints| self.drive.pose(joints).map_or(f64::NAN, |pose| pick(alone(&pose)));
             spread(self.region, &at)
         };
+        let alone = [axis(|[p, _]| p), axis(|[_, r]| r)];
         Ok(Capability {
             zero_pose,
-            common: bounds.polar(),
-            guaranteed: [p, r].map(|side| side / most.value * INSIDE),
-            tightest: most.joints,
-            alone: [axis(|[p, _]| p), axis(|[_, r]| r)],
-            guaranteed_alone: [
-                bounds.largest(|[p, _]| p.abs()).value.recip() * INSIDE,
-                bounds.largest(|[_, r]| r.abs()).value.recip() * INSIDE,
-            ],
-            never_exceed: [reached.largest(|[p, _]| p.abs()), reached.largest(|[_, r]| r.abs())],
-            bounds,
+            guaranteed: [p, r].map(|side| side / box_asks.value * INSIDE),
+            tightest: box_asks.joints,
+            promise: self.promise(&alone)?,
+            alone,
+            of: Box::new((self.drive.clone(), *self.region, self.power)),
+            outlines: OnceLock::new(),
+        })
+    }
+
+    fn promise(&self, alone: &[Spread; 2]) -> Result<Promise, DynamicsFault> {
+        let claimed = self.power.of_motors();
+        let most = self.most(claimed)?;
+        let share = |spread: &Spread, claimed: f64| {
+            [spread.lowest.value / claimed, spread.highest.value / claimed]
+        };
+        let [pitch, roll] = alone;
+        Ok(Promise {
+            at_once: Placed { value: most.value.recip(), ..most },
+            alone: [share(pitch, claimed[0]), share(roll, claimed[1])],
         })
     }
 }

@@ -8,8 +8,9 @@
 //! Polar of a hull: any text on convex sets.
 
 use super::corner::{Corner, around, turn};
-use super::patch::{Enclosed, Made, Rectangle, enclosed};
+use super::patch::{Enclosed, Rectangle, enclosed};
 use super::placed::Placed;
+use super::power::Power;
 use crate::drive::{Region, TwoRods};
 use crate::numeric::{Interval, evenly};
 
@@ -35,10 +36,10 @@ pub(super) struct Hull {
     corners: Vec<Corner>,
 }
 
-/// A piece of a region with what is made over it; nothing where that is not certain.
-struct Piece<const N: usize> {
+/// A piece of a region with the vectors of a power over it; nothing where that is not certain.
+struct Piece {
     over: Rectangle,
-    found: Option<[Enclosed; N]>,
+    found: Option<[Enclosed; 2]>,
     /// How often it may be quartered.
     deep: u32,
 }
@@ -52,9 +53,9 @@ fn quarters([pitch, roll]: Rectangle) -> impl Iterator<Item = Rectangle> {
     pitch.halves().into_iter().flat_map(move |p| roll.halves().map(|r| [p, r]))
 }
 
-impl<const N: usize> Piece<N> {
+impl Piece {
     /// Is its room worth cutting: may it reach a hull with it?
-    fn is_coarse(&self, hulls: &[Hull; N]) -> bool {
+    fn is_coarse(&self, hulls: &[Hull; 2]) -> bool {
         let Some(found) = &self.found else { return true };
         let [pitch, roll] = self.over;
         let is_here =
@@ -65,17 +66,14 @@ impl<const N: usize> Piece<N> {
 }
 
 impl Hull {
-    /// Of the vectors that each of `made` makes; `None` where somewhere in the region they are not certain to have a value.
-    pub(super) fn over<const N: usize>(
-        drive: &TwoRods,
-        region: &Region,
-        made: [&Made<'_>; N],
-    ) -> Option<[Self; N]> {
-        let look = |over, deep| Piece { over, found: enclosed(drive, over, made), deep };
+    /// Of the vectors that bound `power`, and of those that it reaches; `None` where somewhere in the region they are not certain
+    /// to have a value.
+    pub(super) fn over(drive: &TwoRods, region: &Region, power: &Power) -> Option<[Self; 2]> {
+        let look = |over, deep| Piece { over, found: enclosed(drive, over, power), deep };
         let rolls = cut(region.roll);
         let of_pitch = |pitch: Interval| rolls.iter().map(move |roll| [pitch, *roll]);
         let all = cut(region.pitch).into_iter().flat_map(of_pitch);
-        let mut pieces: Vec<Piece<N>> = all.map(|over| look(over, DEEPEST)).collect();
+        let mut pieces: Vec<Piece> = all.map(|over| look(over, DEEPEST)).collect();
         loop {
             let hulls = std::array::from_fn(|k| {
                 let points = pieces.iter().filter_map(|piece| piece.found.as_ref()?.get(k));
@@ -102,11 +100,16 @@ impl Hull {
         })
     }
 
+    /// The largest n·x of its vectors n.
+    pub(super) fn reach(&self, x: [f64; 2]) -> f64 {
+        self.largest(|n| n[0] * x[0] + n[1] * x[1]).value
+    }
+
     /// The corners of a polygon, counter-clockwise, in which |n·x| ≤ 1 for all n of the hull; smaller than the largest such by
     /// less than some tenths of a percent, so that it has few corners.
     pub(super) fn polar(&self) -> Vec<[f64; 2]> {
         let inside = |x: [f64; 2]| {
-            let reach = self.largest(|n| n[0] * x[0] + n[1] * x[1]).value.max(1.0);
+            let reach = self.reach(x).max(1.0);
             x.map(|x| x / reach * INSIDE)
         };
         without_flat_corners(crossings(&self.corners).into_iter().map(inside).collect())

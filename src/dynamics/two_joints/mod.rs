@@ -12,8 +12,10 @@
 //! |---|---|
 //! | `placed` | where in the region is a figure largest? |
 //! | `corner` | the convex hull of points, each with its pose |
-//! | `patch` | what two vectors are over a piece of the region, enclosed |
-//! | `hull` | the convex hull of these over the whole region, and the polygon that it bounds |
+//! | `power` | torque or speed of two motors at one pose, as two vectors made of J |
+//! | `most` | the largest figure of these vectors over the whole region |
+//! | `patch` | what they are over a piece of the region, enclosed |
+//! | `hull` | their convex hull over the whole region, and the polygon that it bounds |
 //! | `capability` | which torques and speeds are there at every pose, and which at none? |
 //! | `both_moving` | where does each body stand, how does it move with both joints, and the mass matrix: exact |
 //! | `two_joint_tree` | carrier, middle link and child with two joints in their place |
@@ -24,8 +26,10 @@ mod both_moving;
 mod capability;
 mod corner;
 mod hull;
+mod most;
 mod patch;
 mod placed;
+mod power;
 mod rod_loads;
 mod two_joint_fidelity;
 mod two_joint_tree;

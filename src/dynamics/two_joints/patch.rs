@@ -1,4 +1,4 @@
-//! Two vectors of the plane over a rectangle of joint turns, enclosed: what they are at the nodes of a grid, and room for what
+//! The vectors that bound a power and those that it reaches, over a rectangle of joint turns, enclosed: what they are at the nodes of a grid, and room for what
 //! they are between these.
 //!
 //! ```text
@@ -10,14 +10,12 @@
 //! corners. The curvatures are enclosed over the whole rectangle, the nodes one by one.
 
 use super::corner::{Corner, around};
+use super::power::{Power, Rows, Vectors};
 use crate::drive::TwoRods;
 use crate::numeric::{Bent, Interval};
 
 /// The Jacobian with its slopes and curvatures by pitch and roll.
-pub(super) type Rates = [[Bent<2>; 2]; 2];
-
-/// Two vectors made of the Jacobian; `None` where they may have no value.
-pub(super) type Made<'a> = dyn Fn(&Rates) -> Option<[[Bent<2>; 2]; 2]> + 'a;
+type Rates = Rows<Bent<2>>;
 
 /// Pitch and roll turns of a rectangle, rad.
 pub(super) type Rectangle = [Interval; 2];
@@ -42,18 +40,14 @@ struct Patch<'a> {
 }
 
 /// What a node of a grid is at.
-type Node = ([f64; 2], Rates);
+type Node = ([f64; 2], Rows<Interval>);
 
-/// What each of `made` makes over a rectangle; `None` where a value is not certain.
-pub(super) fn enclosed<const N: usize>(
-    drive: &TwoRods,
-    over: Rectangle,
-    made: [&Made<'_>; N],
-) -> Option<[Enclosed; N]> {
+/// What bounds `power` over a rectangle, and what it reaches; `None` where a value is not certain.
+pub(super) fn enclosed(drive: &TwoRods, over: Rectangle, power: &Power) -> Option<[Enclosed; 2]> {
     let patch = Patch { drive, over, rates: drive.bent_rates(over)? };
     let mut cells = [1.0_f64; 2];
-    for made in made {
-        for [x, y] in made(&patch.rates)? {
+    for vectors in Vectors::BOTH {
+        for [x, y] in vectors.of(power, &patch.rates)? {
             let long = libm::hypot(x.value.magnitude(), y.value.magnitude());
             for (cells, bend) in cells.iter_mut().zip(patch.bends([&x, &y])) {
                 *cells = cells.max((0.5 * bend / (FINE * long)).sqrt().ceil().min(MOST_CELLS));
@@ -61,10 +55,9 @@ pub(super) fn enclosed<const N: usize>(
         }
     }
     let nodes = patch.nodes(cells)?;
-    let all = made.map(|made| patch.enclosed(made, &nodes, cells));
-    let is_known = all.iter().all(Option::is_some);
-    let none = || Enclosed { points: Vec::new(), room: f64::INFINITY };
-    is_known.then(|| all.map(|one| one.unwrap_or_else(none)))
+    let [normals, corners] =
+        Vectors::BOTH.map(|vectors| patch.enclosed(power, vectors, &nodes, cells));
+    Some([normals?, corners?])
 }
 
 impl Patch<'_> {
@@ -85,20 +78,28 @@ impl Patch<'_> {
         let (pitches, rolls) = (along(pitch, by_pitch), along(roll, by_roll));
         let at = |joints: [f64; 2]| {
             let pose = self.drive.pose_over(joints.map(Interval::point)).ok()?;
-            Some((joints, pose.jacobian.map(|row| row.map(Bent::constant))))
+            Some((joints, pose.jacobian))
         };
         pitches.iter().flat_map(|p| rolls.iter().map(|r| [*p, *r])).map(at).collect()
     }
 
-    fn enclosed(&self, made: &Made<'_>, nodes: &[Node], cells: [f64; 2]) -> Option<Enclosed> {
-        let rooms = made(&self.rates)?.map(|[x, y]| [self.room(&x, cells), self.room(&y, cells)]);
+    fn enclosed(
+        &self,
+        power: &Power,
+        vectors: Vectors,
+        nodes: &[Node],
+        cells: [f64; 2],
+    ) -> Option<Enclosed> {
+        let rooms = vectors
+            .of(power, &self.rates)?
+            .map(|[x, y]| [self.room(&x, cells), self.room(&y, cells)]);
         let (mut points, mut longest) = (Vec::new(), 0.0_f64);
         for (joints, rates) in nodes {
-            for ([x, y], [by_x, by_y]) in made(rates)?.into_iter().zip(rooms) {
-                longest = longest.max(libm::hypot(x.value.magnitude(), y.value.magnitude()));
+            for ([x, y], [by_x, by_y]) in vectors.of(power, rates)?.into_iter().zip(rooms) {
+                longest = longest.max(libm::hypot(x.magnitude(), y.magnitude()));
                 let ends = |at: Interval, by: f64| [at.lo() - by, at.hi() + by];
-                for x in ends(x.value, by_x) {
-                    let ys = ends(y.value, by_y);
+                for x in ends(x, by_x) {
+                    let ys = ends(y, by_y);
                     points.extend(ys.map(|y| Corner { at: [x, y], joints: *joints }));
                 }
             }
@@ -126,12 +127,4 @@ fn along(range: Interval, cells: f64) -> Vec<f64> {
     }
     all.push(range.hi());
     all
-}
-
-/// The inverse of a 2×2 matrix; `None` where its determinant may be zero.
-pub(super) fn inverse([[a, b], [c, d]]: &Rates) -> Option<Rates> {
-    use crate::numeric::Scalar as _;
-    let determinant = *a * *d - *b * *c;
-    let is_sure = determinant.is_certainly_nonzero();
-    is_sure.then(|| [[*d / determinant, -*b / determinant], [-*c / determinant, *a / determinant]])
 }

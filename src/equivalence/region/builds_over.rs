@@ -224,9 +224,7 @@ impl<'a> AllBuilds<'a> {
         });
         let (pose, motors) = self.held(joints, middle.motors, reach, step)?;
         let closer = pose.both_ways(&self.wide.posed(joints, motors)?, pose.jacobian);
-        let rates = closer.curvatures().map(|[pp, pr, rr]| {
-            [pp * dp + pr * dr, pr * dp + rr * dr]
-        });
+        let rates = closer.curvatures().map(|[pp, pr, rr]| [pp * dp + pr * dr, pr * dp + rr * dr]);
         let mut own = middle.pose.jacobian;
         for (row, moved) in own.iter_mut().zip(rates) {
             for (rate, moved) in row.iter_mut().zip(moved) {
@@ -250,9 +248,8 @@ impl<'a> AllBuilds<'a> {
             by_r.rates = [pr, rr];
         }
         let mut known = shares.iter().flat_map(|shares| shares.iter().take(TURNS));
-        let is_known = |share: &Share<Interval>| {
-            share.rates.iter().all(|rate| rate.width().is_finite())
-        };
+        let is_known =
+            |share: &Share<Interval>| share.rates.iter().all(|rate| rate.width().is_finite());
         known.all(is_known).then_some(Seen { pose, motors, shares })
     }
 

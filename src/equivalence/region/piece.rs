@@ -44,11 +44,7 @@ fn point(x: f64) -> Interval {
 
 impl<'a> Over<'a> {
     /// `None` where E is not known at all.
-    pub(super) fn of(
-        builds: &'a AllBuilds<'a>,
-        clear: &'a Clear,
-        middle: &Place,
-    ) -> Option<Self> {
+    pub(super) fn of(builds: &'a AllBuilds<'a>, clear: &'a Clear, middle: &Place) -> Option<Self> {
         let values = builds.middle_at(middle)?;
         let away = builds.away(clear.turns, middle.at);
         let slopes = |row: [Interval; 2], column: usize| {

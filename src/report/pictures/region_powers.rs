@@ -14,10 +14,10 @@ pub(in crate::report) fn powers(check: &RegionCheck) -> Vec<Chart> {
 }
 
 fn polygons(of: &BothAxes, [what, unit]: [&str; 2]) -> Option<Chart> {
-    let [pitch, roll] = of.guaranteed;
+    let [pitch, roll] = of.capability.guaranteed;
     let motor = of.of_motor;
     let figures = [[motor, -motor], [motor, motor], [-motor, motor], [-motor, -motor]];
-    let given = || of.zero_pose.iter().chain(&of.common);
+    let given = || of.capability.zero_pose.iter().chain(of.capability.common());
     let largest = given().flatten().map(|x| x.abs()).fold(0.0, f64::max);
     // Behind a screw the motor's own figure is of another size than the joints'.
     let is_near = (0.25..=4.0).contains(&(motor / largest));
@@ -33,8 +33,8 @@ fn polygons(of: &BothAxes, [what, unit]: [&str; 2]) -> Option<Chart> {
         Ink::Certified,
         "guaranteed at once".into(),
     )];
-    layers.push(edge(&of.zero_pose, Ink::Ghost, "zero pose"));
-    layers.push(edge(&of.common, Ink::Curve, "every pose"));
+    layers.push(edge(&of.capability.zero_pose, Ink::Ghost, "zero pose"));
+    layers.push(edge(of.capability.common(), Ink::Curve, "every pose"));
     if is_near {
         layers.push(edge(&figures, Ink::Limit, "motor's figure on each axis"));
     }

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use serde::{Serialize, Serializer};
 
 use crate::drive::{Kind, Size};
-use crate::dynamics::{Capability, Placed, Promise, RotorInertia, Spread};
+use crate::dynamics::{Capability, Promise, RotorInertia, Spread};
 use crate::equivalence::{
     Assessment, Basis, Criterion, Outcome, Peak, RegionBounds, RegionFigures, RodPeak, Verdict,
 };
@@ -333,26 +333,49 @@ impl From<&Spread> for OverRegion {
 }
 
 /// Torques (N m) or speeds (rad/s) of pitch and roll, both directions alike.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct BothAxes {
     /// All that is known of them.
-    #[serde(skip)]
     pub capability: Capability,
     /// What each motor gives.
     pub of_motor: f64,
-    /// The parallelogram of the zero pose: corners of motors (+,+), (+,−), (−,−), (−,+).
-    pub zero_pose: [[f64; 2]; 4],
-    /// A polygon of what every pose gives; certain.
-    pub common: Vec<[f64; 2]>,
-    /// The box that every pose gives with both axes at once, in the proportion of the zero pose; certain.
-    pub guaranteed: [f64; 2],
     /// Each axis alone, over the region: computed.
     pub alone: [OverRegion; 2],
-    /// What no pose exceeds; certain.
-    pub never_exceed: [f64; 2],
     /// The share of "motor figure × 1 on each axis" that is there with both axes at once, and of each axis alone from lowest to
     /// highest; none of linear actuators, whose figures are of another size.
     pub of_motor_figure: Option<Promised>,
+}
+
+/// The same as JSON.
+#[derive(Serialize)]
+struct BothAxesJson<'a> {
+    of_motor: f64,
+    /// The parallelogram of the zero pose: corners of motors (+,+), (+,−), (−,−), (−,+).
+    zero_pose: [[f64; 2]; 4],
+    /// A polygon of what every pose gives; certain.
+    common: &'a [[f64; 2]],
+    /// The box that every pose gives with both axes at once, in the proportion of the zero pose; certain.
+    guaranteed: [f64; 2],
+    alone: [OverRegion; 2],
+    /// What no pose exceeds; certain.
+    never_exceed: [f64; 2],
+    of_motor_figure: Option<Promised>,
+}
+
+impl Serialize for BothAxes {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let Self { capability, of_motor, alone, of_motor_figure } = self;
+        let told = BothAxesJson {
+            of_motor: *of_motor,
+            zero_pose: capability.zero_pose,
+            common: capability.common(),
+            guaranteed: capability.guaranteed,
+            alone: *alone,
+            never_exceed: capability.never_exceed().map(|most| most.value),
+            of_motor_figure: *of_motor_figure,
+        };
+        told.serialize(serializer)
+    }
 }
 
 /// What a file that gives each axis its motor's own figure promises.
@@ -366,15 +389,11 @@ pub struct Promised {
 
 impl BothAxes {
     pub(in crate::study) fn of(found: Capability, of_motor: f64, has_cranks: bool) -> Self {
-        let Promise { at_once, alone } = found.promise([of_motor; 2]);
+        let Promise { at_once, alone } = found.promise;
         let [pitch, roll] = &found.alone;
         Self {
             of_motor,
-            zero_pose: found.zero_pose,
-            common: found.common.clone(),
-            guaranteed: found.guaranteed,
             alone: [pitch.into(), roll.into()],
-            never_exceed: found.never_exceed.map(|most: Placed| most.value),
             of_motor_figure: has_cranks.then(|| Promised {
                 at_once: at_once.value,
                 alone: alone.map(|[lowest, highest]| OverRegion { lowest, highest }),

@@ -116,7 +116,7 @@ impl Looked<'_> {
             let capability = known.as_ref().map(|of| &of.capability);
             let envelope = Envelope {
                 guaranteed: capability.and_then(|of| of.guaranteed.get(axis).copied()),
-                never_exceed: capability.and_then(|of| Some(of.never_exceed.get(axis)?.value)),
+                never_exceed: capability.and_then(|of| Some(of.never_exceed().get(axis)?.value)),
             };
             let (found, holds) = (quantity.of(facts), quantity.is_held_by(facts));
             let row = quantity.row(facts);
