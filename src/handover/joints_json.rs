@@ -175,7 +175,7 @@ pub(super) fn joints_json(
     let rows = asked.rows(robot);
     let (rate_error, angle_error_rad) = errors(asked);
     let zero = |c: Option<&Capability>| c.map(|c| c.zero_pose.to_vec());
-    let common = |c: Option<&Capability>| c.map(|c| c.common().to_vec());
+    let common = |c: Option<&Capability>| c.map(|c| c.common());
     JointsJson {
         schema: "unloop/joints/1",
         design: asked.name.to_owned(),

@@ -191,7 +191,7 @@ fn power(of: &BothAxes, what: &str, unit: &str, is_full: bool) -> Vec<String> {
             "{what} in the zero pose, corners (pitch, roll): {}",
             corners(&of.capability.zero_pose)
         ));
-        told.push(format!("{what} of every pose, corners: {}", corners(of.capability.common())));
+        told.push(format!("{what} of every pose, corners: {}", corners(&of.capability.common())));
     }
     told
 }

@@ -83,8 +83,13 @@ fn corners([p, r]: [f64; 2]) -> [[f64; 2]; 2] {
 fn asked_of(capability: &Capability, bounds: &Matrix2<f64>, motors: [f64; 2]) -> [f64; 4] {
     let of = |x: &[f64; 2]| asked(bounds, motors, *x);
     let most = |list: &[[f64; 2]]| list.iter().map(of).fold(0.0, f64::max);
-    let [p, r] = capability.guaranteed_alone();
-    [most(&corners(capability.guaranteed)), most(capability.common()), of(&[p, 0.0]), of(&[0.0, r])]
+    let [p, r] = capability.guaranteed_alone;
+    [
+        most(&corners(capability.guaranteed)),
+        most(&capability.common()),
+        of(&[p, 0.0]),
+        of(&[0.0, r]),
+    ]
 }
 
 fn hold(
@@ -204,8 +209,8 @@ fn a_region_of_one_pose_has_the_worked_values() {
             assert!((ours - theirs).abs() < 1e-9 * theirs.abs(), "{ours} {theirs}");
         };
         near(torque.alone[0].highest.value, exact("pitch_torque_alone"));
-        near(torque.guaranteed_alone()[0], exact("pitch_torque_alone"));
-        near(torque.guaranteed_alone()[1], exact("roll_torque_alone"));
+        near(torque.guaranteed_alone[0], exact("pitch_torque_alone"));
+        near(torque.guaranteed_alone[1], exact("roll_torque_alone"));
         let (pp, pm) = (list("torque_corner_pp"), list("torque_corner_pm"));
         near(torque.never_exceed()[0].value, pp[0].abs().max(pm[0].abs()));
         near(torque.never_exceed()[1].value, pp[1].abs().max(pm[1].abs()));

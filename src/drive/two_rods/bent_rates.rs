@@ -36,34 +36,9 @@ impl<T: Angular> RodsOnUniversal<T> {
 }
 
 impl TwoRods {
-    /// J at one pose with its slopes by pitch and roll; `None` where a rod may not reach.
-    #[must_use]
-    pub fn sloped_rates_at(&self, joints: [f64; 2]) -> Option<[[Jet<2>; 2]; 2]> {
-        let pose = self.sure.at(joints.map(|turn| Interval::point(turn).sin_cos()))?;
-        let row = |[p, r]: [Interval; 2], [pp, pr, rr]: [Interval; 3]| {
-            [Jet::sloped(p, [pp, pr]), Jet::sloped(r, [pr, rr])]
-        };
-        let ([one, two], [first, second]) = (pose.jacobian, pose.curvatures());
-        Some([row(one, first), row(two, second)])
-    }
-
     /// J with its slopes and curvatures by pitch and roll over `over`; `None` where a rod may not reach.
     #[must_use]
     pub fn bent_rates(&self, over: [Interval; 2]) -> Option<[[Bent<2>; 2]; 2]> {
-        let (pose, motors) = self.closer_over(over)?;
-        let ([one, two], [first, second]) = (pose.jacobian, pose.curvatures());
-        let bent = |value, slopes, [pp, pr, rr]: [Interval; 3]| {
-            Bent::known(value, slopes, [[pp, Interval::ZERO], [pr, rr]])
-        };
-        let motors = [bent(motors[0], one, first), bent(motors[1], two, second)];
-        let joints = [Bent::variable(0, over[0]), Bent::variable(1, over[1])].map(Angular::sin_cos);
-        let mut bent = self.sure.constant::<Bent<2>>().turned(joints, motors)?;
-        know(&mut bent, &pose);
-        Some(bent.jacobian)
-    }
-
-    /// The pose over a rectangle and both motors' angles, each made closer by the other.
-    fn closer_over(&self, over: [Interval; 2]) -> Option<(TwoRodsPose<Interval>, [Interval; 2])> {
         let joints = over.map(Angular::sin_cos);
         let middle = over.map(|turn| Interval::point(turn.mid()));
         let at = self.sure.at(middle.map(Angular::sin_cos))?;
@@ -82,7 +57,15 @@ impl TwoRods {
             pose = pose.both_ways(&self.sure.turned(joints, motors)?, pose.jacobian);
             pose.meet(&at, [dp, dr]);
         }
-        Some((pose, motors))
+        let ([one, two], [first, second]) = (pose.jacobian, pose.curvatures());
+        let bent = |value, slopes, [pp, pr, rr]: [Interval; 3]| {
+            Bent::known(value, slopes, [[pp, Interval::ZERO], [pr, rr]])
+        };
+        let motors = [bent(motors[0], one, first), bent(motors[1], two, second)];
+        let joints = [Bent::variable(0, over[0]), Bent::variable(1, over[1])].map(Angular::sin_cos);
+        let mut bent = self.sure.constant::<Bent<2>>().turned(joints, motors)?;
+        know(&mut bent, &pose);
+        Some(bent.jacobian)
     }
 }
 

@@ -8,11 +8,9 @@
 use std::sync::OnceLock;
 
 use super::super::fault::DynamicsFault;
-use super::corner::{Corner, around};
 use super::hull::{Hull, INSIDE};
-use super::most::{Asked, Known};
 use super::placed::{Placed, Spread, spread};
-use super::power::Power;
+use super::power::{Made, Power, Vectors};
 use crate::drive::{DriveFault, Region, TwoRods, TwoRodsPose};
 
 /// The torques (N m) or the speeds (rad/s) of pitch and roll over a region, as sizes: both directions are meant.
@@ -26,25 +24,22 @@ pub struct Capability {
     pub tightest: [f64; 2],
     /// Each axis alone, with nothing asked of the other, over the region: computed, not proved.
     pub alone: [Spread; 2],
+    /// Each axis alone at every pose: certain, and so no more than the lowest of `alone`.
+    pub guaranteed_alone: [f64; 2],
     /// What a file with each motor's own figure on each axis promises.
     pub promise: Promise,
-    /// What the rest is made of, once it is asked for.
+    bounds: Hull,
+    /// What is reached is made of these, once it is asked for.
     of: Box<(TwoRods, Region, Power)>,
-    outlines: OnceLock<Outlines>,
-}
-
-/// What is told of all poses together beside boxes.
-#[derive(Clone, Debug, PartialEq)]
-struct Outlines {
-    common: Vec<[f64; 2]>,
-    guaranteed_alone: [f64; 2],
-    never_exceed: [Placed; 2],
+    reached: OnceLock<[Placed; 2]>,
 }
 
 impl PartialEq for Capability {
     fn eq(&self, other: &Self) -> bool {
         let figures = |of: &Self| (of.zero_pose, of.guaranteed, of.tightest, of.alone, of.promise);
-        figures(self) == figures(other) && self.outlines() == other.outlines()
+        figures(self) == figures(other)
+            && self.bounds == other.bounds
+            && self.never_exceed() == other.never_exceed()
     }
 }
 
@@ -58,62 +53,25 @@ pub struct Promise {
 }
 
 impl Capability {
-    /// A polygon, counter-clockwise, of what every pose of the region gives; certain. The box guaranteed lies in it.
+    /// A polygon, counter-clockwise, of what every pose of the region gives; certain.
     #[must_use]
-    pub fn common(&self) -> &[[f64; 2]] {
-        &self.outlines().common
-    }
-
-    /// Each axis alone at every pose: certain, and so no more than the lowest of `alone`.
-    #[must_use]
-    pub fn guaranteed_alone(&self) -> [f64; 2] {
-        self.outlines().guaranteed_alone
+    pub fn common(&self) -> Vec<[f64; 2]> {
+        self.bounds.polar()
     }
 
     /// What no pose exceeds on either axis; certain, infinite where nothing is. The place is near where it is reached.
     #[must_use]
     pub fn never_exceed(&self) -> [Placed; 2] {
-        self.outlines().never_exceed
-    }
-
-    fn outlines(&self) -> &Outlines {
-        self.outlines.get_or_init(|| {
+        *self.reached.get_or_init(|| {
             let (drive, region, power) = &*self.of;
-            let [p, r] = self.guaranteed;
-            match Hull::over(drive, region, power) {
-                Some(hulls) => outlines(&hulls, [p, r]),
-                None => Outlines {
-                    common: vec![[p, -r], [p, r], [-p, r], [-p, -r]],
-                    guaranteed_alone: [p, r],
-                    never_exceed: [Placed { value: f64::INFINITY, joints: [f64::NAN; 2] }; 2],
-                },
-            }
+            let made = Made { power: *power, vectors: Vectors::Corners };
+            let nowhere = Placed { value: f64::INFINITY, joints: [f64::NAN; 2] };
+            Hull::over(drive, region, &made).map_or([nowhere; 2], |reached| {
+                [reached.largest(|[p, _]| p.abs()), reached.largest(|[_, r]| r.abs())]
+            })
         })
     }
 }
-
-fn outlines([bounds, reached]: &[Hull; 2], [p, r]: [f64; 2]) -> Outlines {
-    let polygon = bounds.polar();
-    // What is certain of the box may be a little more than what is of the polygon.
-    let is_outside = |x: &[f64; 2]| bounds.reach(*x) > EDGE;
-    let outside: Vec<[f64; 2]> = [[p, r], [p, -r]].into_iter().filter(is_outside).collect();
-    let common = if outside.is_empty() {
-        polygon
-    } else {
-        let points = polygon.into_iter().chain(outside);
-        let corners = points.map(|at| Corner { at, joints: [0.0; 2] }).collect();
-        around(corners).into_iter().map(|corner| corner.at).collect()
-    };
-    let alone = |at: fn([f64; 2]) -> f64| bounds.largest(at).value.recip() * INSIDE;
-    Outlines {
-        common,
-        guaranteed_alone: [alone(|[p, _]| p.abs()).max(p), alone(|[_, r]| r.abs()).max(r)],
-        never_exceed: [reached.largest(|[p, _]| p.abs()), reached.largest(|[_, r]| r.abs())],
-    }
-}
-
-/// A point beyond the polygon by no more than rounding is no corner of it.
-const EDGE: f64 = 1.0 + 1e-9;
 
 /// Torques of motors with up to `motors` N m each; the box guaranteed has `proportion` (pitch, roll), or that of each axis
 /// alone in the zero pose.
@@ -151,8 +109,7 @@ pub fn torque_capability(
 ) -> Result<Capability, DynamicsFault> {
     let alone = |pose: &TwoRodsPose| pose.torques_alone(motors);
     let zero = drive.pose([0.0; 2])?.torque_polygon(motors);
-    Given { drive, region, power: Power::Torque(motors), known: Known::default() }
-        .capability(zero, proportion, &alone)
+    Given { drive, region, power: Power::Torque(motors) }.capability(zero, proportion, &alone)
 }
 
 /// The same of the speeds of motors with up to `motors` rad/s each.
@@ -167,8 +124,7 @@ pub fn speed_capability(
 ) -> Result<Capability, DynamicsFault> {
     let alone = |pose: &TwoRodsPose| speeds_alone(pose, motors);
     let zero = drive.pose([0.0; 2])?.speed_polygon(motors).ok_or(SINGULAR)?;
-    Given { drive, region, power: Power::Speed(motors), known: Known::default() }
-        .capability(zero, proportion, &alone)
+    Given { drive, region, power: Power::Speed(motors) }.capability(zero, proportion, &alone)
 }
 
 const SINGULAR: DriveFault = DriveFault::Undetermined(
@@ -186,56 +142,61 @@ struct Given<'a> {
     drive: &'a TwoRods,
     region: &'a Region,
     power: Power,
-    known: Known,
 }
 
 impl Given<'_> {
-    /// The largest |a x| + |b y| of the vectors that bound it over the region.
-    fn most(&self, weights: [f64; 2]) -> Result<Placed, DynamicsFault> {
-        let Self { drive, region, power, known } = self;
-        Ok(Asked { drive, region, power, known, weights }.most().ok_or(SINGULAR)?)
-    }
-
     fn capability(
         &self,
         zero_pose: [[f64; 2]; 4],
         proportion: Option<[f64; 2]>,
         alone: &dyn Fn(&TwoRodsPose) -> [f64; 2],
     ) -> Result<Capability, DynamicsFault> {
-        for joints in self.region.turns() {
-            self.drive.pose(joints)?;
+        let Self { drive, region, power } = *self;
+        for joints in region.turns() {
+            drive.pose(joints)?;
         }
+        let made = Made { power, vectors: Vectors::Normals };
+        let bounds = Hull::over(drive, region, &made).ok_or(SINGULAR)?;
         let [p, r] = match proportion {
             Some(proportion) => proportion,
-            None => alone(&self.drive.pose([0.0; 2])?),
+            None => alone(&drive.pose([0.0; 2])?),
         };
-        let box_asks = self.most([p, r])?;
+        let most = most(&bounds, [p, r]);
         let axis = |pick: fn([f64; 2]) -> f64| {
-            let at = |joints| self.drive.pose(joints).map_or(f64::NAN, |pose| pick(alone(&pose)));
-            spread(self.region, &at)
+            let at = |joints| drive.pose(joints).map_or(f64::NAN, |pose| pick(alone(&pose)));
+            spread(region, &at)
         };
         let alone = [axis(|[p, _]| p), axis(|[_, r]| r)];
         Ok(Capability {
             zero_pose,
-            guaranteed: [p, r].map(|side| side / box_asks.value * INSIDE),
-            tightest: box_asks.joints,
-            promise: self.promise(&alone)?,
+            guaranteed: [p, r].map(|side| side / most.value * INSIDE),
+            tightest: most.joints,
+            guaranteed_alone: [
+                bounds.largest(|[p, _]| p.abs()).value.recip() * INSIDE,
+                bounds.largest(|[_, r]| r.abs()).value.recip() * INSIDE,
+            ],
+            promise: promise(&bounds, &alone, power.of_motors()),
             alone,
-            of: Box::new((self.drive.clone(), *self.region, self.power)),
-            outlines: OnceLock::new(),
+            bounds,
+            of: Box::new((drive.clone(), *region, power)),
+            reached: OnceLock::new(),
         })
     }
+}
 
-    fn promise(&self, alone: &[Spread; 2]) -> Result<Promise, DynamicsFault> {
-        let claimed = self.power.of_motors();
-        let most = self.most(claimed)?;
-        let share = |spread: &Spread, claimed: f64| {
-            [spread.lowest.value / claimed, spread.highest.value / claimed]
-        };
-        let [pitch, roll] = alone;
-        Ok(Promise {
-            at_once: Placed { value: most.value.recip(), ..most },
-            alone: [share(pitch, claimed[0]), share(roll, claimed[1])],
-        })
+/// What a box of these sides asks of the hull's vectors: no more than 1 where every pose gives it.
+fn most(bounds: &Hull, [p, r]: [f64; 2]) -> Placed {
+    bounds.largest(|n| p * n[0].abs() + r * n[1].abs())
+}
+
+fn promise(bounds: &Hull, alone: &[Spread; 2], claimed: [f64; 2]) -> Promise {
+    let most = most(bounds, claimed);
+    let share = |spread: &Spread, claimed: f64| {
+        [spread.lowest.value / claimed, spread.highest.value / claimed]
+    };
+    let ([pitch, roll], [of_pitch, of_roll]) = (alone, claimed);
+    Promise {
+        at_once: Placed { value: most.value.recip(), ..most },
+        alone: [share(pitch, of_pitch), share(roll, of_roll)],
     }
 }

@@ -10,7 +10,7 @@
 use super::corner::{Corner, around, turn};
 use super::patch::{Enclosed, Rectangle, enclosed};
 use super::placed::Placed;
-use super::power::Power;
+use super::power::Made;
 use crate::drive::{Region, TwoRods};
 use crate::numeric::{Interval, evenly};
 
@@ -36,10 +36,10 @@ pub(super) struct Hull {
     corners: Vec<Corner>,
 }
 
-/// A piece of a region with the vectors of a power over it; nothing where that is not certain.
+/// A piece of a region with what is made over it; nothing where that is not certain.
 struct Piece {
     over: Rectangle,
-    found: Option<[Enclosed; 2]>,
+    found: Option<Enclosed>,
     /// How often it may be quartered.
     deep: u32,
 }
@@ -54,35 +54,31 @@ fn quarters([pitch, roll]: Rectangle) -> impl Iterator<Item = Rectangle> {
 }
 
 impl Piece {
-    /// Is its room worth cutting: may it reach a hull with it?
-    fn is_coarse(&self, hulls: &[Hull; 2]) -> bool {
+    /// Is its room worth cutting: may it reach the hull with it?
+    fn is_coarse(&self, hull: &Hull) -> bool {
         let Some(found) = &self.found else { return true };
         let [pitch, roll] = self.over;
         let is_here =
             |corner: &Corner| pitch.contains(corner.joints[0]) && roll.contains(corner.joints[1]);
-        let mut all = found.iter().zip(hulls);
-        all.any(|(own, hull)| own.room > NEAR && hull.corners.iter().any(is_here))
+        found.room > NEAR && hull.corners.iter().any(is_here)
     }
 }
 
 impl Hull {
-    /// Of the vectors that bound `power`, and of those that it reaches; `None` where somewhere in the region they are not certain
-    /// to have a value.
-    pub(super) fn over(drive: &TwoRods, region: &Region, power: &Power) -> Option<[Self; 2]> {
-        let look = |over, deep| Piece { over, found: enclosed(drive, over, power), deep };
+    /// Of the vectors that are made; `None` where somewhere in the region they are not certain to have a value.
+    pub(super) fn over(drive: &TwoRods, region: &Region, made: &Made) -> Option<Self> {
+        let look = |over, deep| Piece { over, found: enclosed(drive, over, made), deep };
         let rolls = cut(region.roll);
         let of_pitch = |pitch: Interval| rolls.iter().map(move |roll| [pitch, *roll]);
         let all = cut(region.pitch).into_iter().flat_map(of_pitch);
         let mut pieces: Vec<Piece> = all.map(|over| look(over, DEEPEST)).collect();
         loop {
-            let hulls = std::array::from_fn(|k| {
-                let points = pieces.iter().filter_map(|piece| piece.found.as_ref()?.get(k));
-                Self { corners: around(points.flat_map(|one| one.points.clone()).collect()) }
-            });
+            let found = pieces.iter().filter_map(|piece| piece.found.as_ref());
+            let hull = Self { corners: around(found.flat_map(|one| one.points.clone()).collect()) };
             let (coarse, fine): (Vec<_>, Vec<_>) =
-                pieces.into_iter().partition(|piece| piece.deep > 0 && piece.is_coarse(&hulls));
+                pieces.into_iter().partition(|piece| piece.deep > 0 && piece.is_coarse(&hull));
             if coarse.is_empty() {
-                return fine.iter().all(|piece| piece.found.is_some()).then_some(hulls);
+                return fine.iter().all(|piece| piece.found.is_some()).then_some(hull);
             }
             pieces = fine;
             for piece in coarse {
@@ -100,16 +96,11 @@ impl Hull {
         })
     }
 
-    /// The largest n·x of its vectors n.
-    pub(super) fn reach(&self, x: [f64; 2]) -> f64 {
-        self.largest(|n| n[0] * x[0] + n[1] * x[1]).value
-    }
-
     /// The corners of a polygon, counter-clockwise, in which |n·x| ≤ 1 for all n of the hull; smaller than the largest such by
     /// less than some tenths of a percent, so that it has few corners.
     pub(super) fn polar(&self) -> Vec<[f64; 2]> {
         let inside = |x: [f64; 2]| {
-            let reach = self.reach(x).max(1.0);
+            let reach = self.largest(|n| n[0] * x[0] + n[1] * x[1]).value.max(1.0);
             x.map(|x| x / reach * INSIDE)
         };
         without_flat_corners(crossings(&self.corners).into_iter().map(inside).collect())

@@ -13,7 +13,6 @@
 //! | `placed` | where in the region is a figure largest? |
 //! | `corner` | the convex hull of points, each with its pose |
 //! | `power` | torque or speed of two motors at one pose, as two vectors made of J |
-//! | `most` | the largest figure of these vectors over the whole region |
 //! | `patch` | what they are over a piece of the region, enclosed |
 //! | `hull` | their convex hull over the whole region, and the polygon that it bounds |
 //! | `capability` | which torques and speeds are there at every pose, and which at none? |
@@ -26,7 +25,6 @@ mod both_moving;
 mod capability;
 mod corner;
 mod hull;
-mod most;
 mod patch;
 mod placed;
 mod power;

@@ -1,4 +1,4 @@
-//! The vectors that bound a power and those that it reaches, over a rectangle of joint turns, enclosed: what they are at the nodes of a grid, and room for what
+//! Two vectors of the plane over a rectangle of joint turns, enclosed: what they are at the nodes of a grid, and room for what
 //! they are between these.
 //!
 //! ```text
@@ -10,7 +10,7 @@
 //! corners. The curvatures are enclosed over the whole rectangle, the nodes one by one.
 
 use super::corner::{Corner, around};
-use super::power::{Power, Rows, Vectors};
+use super::power::{Made, Rows};
 use crate::drive::TwoRods;
 use crate::numeric::{Bent, Interval};
 
@@ -42,22 +42,18 @@ struct Patch<'a> {
 /// What a node of a grid is at.
 type Node = ([f64; 2], Rows<Interval>);
 
-/// What bounds `power` over a rectangle, and what it reaches; `None` where a value is not certain.
-pub(super) fn enclosed(drive: &TwoRods, over: Rectangle, power: &Power) -> Option<[Enclosed; 2]> {
+/// What is made over a rectangle; `None` where a value is not certain.
+pub(super) fn enclosed(drive: &TwoRods, over: Rectangle, made: &Made) -> Option<Enclosed> {
     let patch = Patch { drive, over, rates: drive.bent_rates(over)? };
     let mut cells = [1.0_f64; 2];
-    for vectors in Vectors::BOTH {
-        for [x, y] in vectors.of(power, &patch.rates)? {
-            let long = libm::hypot(x.value.magnitude(), y.value.magnitude());
-            for (cells, bend) in cells.iter_mut().zip(patch.bends([&x, &y])) {
-                *cells = cells.max((0.5 * bend / (FINE * long)).sqrt().ceil().min(MOST_CELLS));
-            }
+    for [x, y] in made.of(&patch.rates)? {
+        let long = libm::hypot(x.value.magnitude(), y.value.magnitude());
+        for (cells, bend) in cells.iter_mut().zip(patch.bends([&x, &y])) {
+            *cells = cells.max((0.5 * bend / (FINE * long)).sqrt().ceil().min(MOST_CELLS));
         }
     }
     let nodes = patch.nodes(cells)?;
-    let [normals, corners] =
-        Vectors::BOTH.map(|vectors| patch.enclosed(power, vectors, &nodes, cells));
-    Some([normals?, corners?])
+    patch.enclosed(made, &nodes, cells)
 }
 
 impl Patch<'_> {
@@ -83,19 +79,12 @@ impl Patch<'_> {
         pitches.iter().flat_map(|p| rolls.iter().map(|r| [*p, *r])).map(at).collect()
     }
 
-    fn enclosed(
-        &self,
-        power: &Power,
-        vectors: Vectors,
-        nodes: &[Node],
-        cells: [f64; 2],
-    ) -> Option<Enclosed> {
-        let rooms = vectors
-            .of(power, &self.rates)?
-            .map(|[x, y]| [self.room(&x, cells), self.room(&y, cells)]);
+    fn enclosed(&self, made: &Made, nodes: &[Node], cells: [f64; 2]) -> Option<Enclosed> {
+        let rooms =
+            made.of(&self.rates)?.map(|[x, y]| [self.room(&x, cells), self.room(&y, cells)]);
         let (mut points, mut longest) = (Vec::new(), 0.0_f64);
         for (joints, rates) in nodes {
-            for ([x, y], [by_x, by_y]) in vectors.of(power, rates)?.into_iter().zip(rooms) {
+            for ([x, y], [by_x, by_y]) in made.of(rates)?.into_iter().zip(rooms) {
                 longest = longest.max(libm::hypot(x.magnitude(), y.magnitude()));
                 let ends = |at: Interval, by: f64| [at.lo() - by, at.hi() + by];
                 for x in ends(x, by_x) {

@@ -5,6 +5,23 @@ use crate::numeric::Scalar;
 /// J, or what is made of it: two rows.
 pub(super) type Rows<T> = [[T; 2]; 2];
 
+/// What is made of the J of each pose.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Made {
+    pub(super) power: Power,
+    pub(super) vectors: Vectors,
+}
+
+impl Made {
+    /// Two vectors; `None` where one may have no value.
+    pub(super) fn of<T: Scalar>(&self, rates: &Rows<T>) -> Option<Rows<T>> {
+        match self.vectors {
+            Vectors::Normals => self.power.normals(rates),
+            Vectors::Corners => self.power.corners(rates),
+        }
+    }
+}
+
 /// Torques or speeds of two motors.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Power {
@@ -23,18 +40,6 @@ pub(super) enum Vectors {
     Corners,
 }
 
-impl Vectors {
-    /// Both kinds.
-    pub(super) const BOTH: [Self; 2] = [Self::Normals, Self::Corners];
-
-    pub(super) fn of<T: Scalar>(self, power: &Power, rates: &Rows<T>) -> Option<Rows<T>> {
-        match self {
-            Self::Normals => power.normals(rates),
-            Self::Corners => power.corners(rates),
-        }
-    }
-}
-
 impl Power {
     /// What each motor gives.
     pub(super) fn of_motors(&self) -> [f64; 2] {
@@ -45,7 +50,7 @@ impl Power {
 
     /// n₁ and n₂: x is there where |n·x| ≤ 1 for both. Columns of J⁻¹ over the motors' torques, or rows of J over their speeds;
     /// `None` where one may have no value.
-    pub(super) fn normals<T: Scalar>(&self, rates: &Rows<T>) -> Option<Rows<T>> {
+    fn normals<T: Scalar>(&self, rates: &Rows<T>) -> Option<Rows<T>> {
         let [one, two] = self.of_motors().map(T::exactly);
         let [[a, b], [c, d]] = match self {
             Self::Torque(_) => transposed(inverse(rates)?),
@@ -55,7 +60,7 @@ impl Power {
     }
 
     /// Two neighbouring corners of what is there, those of motors (+,+) and (+,−); `None` where one may have no value.
-    pub(super) fn corners<T: Scalar>(&self, rates: &Rows<T>) -> Option<Rows<T>> {
+    fn corners<T: Scalar>(&self, rates: &Rows<T>) -> Option<Rows<T>> {
         let [one, two] = self.of_motors().map(T::exactly);
         let [[a, b], [c, d]] = match self {
             Self::Torque(_) => *rates,

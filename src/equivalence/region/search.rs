@@ -27,7 +27,7 @@ const OF_ROOM: f64 = 0.03;
 const ROUGHLY: [f64; 2] = [0.05, 0.02];
 
 /// Pieces of the longer side of the region that its poses are first cut into, tried in turn.
-const PIECES: [u32; 4] = [4, 8, 16, 32];
+const PIECES: [u32; 3] = [8, 16, 32];
 
 /// The worst seen of a figure.
 #[derive(Clone, Debug)]

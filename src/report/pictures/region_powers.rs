@@ -17,7 +17,8 @@ fn polygons(of: &BothAxes, [what, unit]: [&str; 2]) -> Option<Chart> {
     let [pitch, roll] = of.capability.guaranteed;
     let motor = of.of_motor;
     let figures = [[motor, -motor], [motor, motor], [-motor, motor], [-motor, -motor]];
-    let given = || of.capability.zero_pose.iter().chain(of.capability.common());
+    let common = of.capability.common();
+    let given = || of.capability.zero_pose.iter().chain(&common);
     let largest = given().flatten().map(|x| x.abs()).fold(0.0, f64::max);
     // Behind a screw the motor's own figure is of another size than the joints'.
     let is_near = (0.25..=4.0).contains(&(motor / largest));
@@ -34,7 +35,7 @@ fn polygons(of: &BothAxes, [what, unit]: [&str; 2]) -> Option<Chart> {
         "guaranteed at once".into(),
     )];
     layers.push(edge(&of.capability.zero_pose, Ink::Ghost, "zero pose"));
-    layers.push(edge(of.capability.common(), Ink::Curve, "every pose"));
+    layers.push(edge(&common, Ink::Curve, "every pose"));
     if is_near {
         layers.push(edge(&figures, Ink::Limit, "motor's figure on each axis"));
     }

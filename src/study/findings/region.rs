@@ -348,12 +348,12 @@ pub struct BothAxes {
 
 /// The same as JSON.
 #[derive(Serialize)]
-struct BothAxesJson<'a> {
+struct BothAxesJson {
     of_motor: f64,
     /// The parallelogram of the zero pose: corners of motors (+,+), (+,−), (−,−), (−,+).
     zero_pose: [[f64; 2]; 4],
     /// A polygon of what every pose gives; certain.
-    common: &'a [[f64; 2]],
+    common: Vec<[f64; 2]>,
     /// The box that every pose gives with both axes at once, in the proportion of the zero pose; certain.
     guaranteed: [f64; 2],
     alone: [OverRegion; 2],

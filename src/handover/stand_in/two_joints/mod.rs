@@ -315,7 +315,7 @@ impl TwoJointsAsked<'_> {
             let [p, r] = torque.guaranteed;
             lines.push(format!(
                 "Both motors together give {p:.4} N m on pitch and {r:.4} N m on roll at once at every pose of the region; alone pitch has {:.4}, roll {:.4} N m. The torques are a parallelogram, no box: the JSON beside this file has it.",
-                torque.guaranteed_alone()[0], torque.guaranteed_alone()[1]
+                torque.guaranteed_alone[0], torque.guaranteed_alone[1]
             ));
         }
         lines
