@@ -196,6 +196,10 @@ pub struct FileJoint {
     pub stiffness: Option<f64>,
     /// The reading at which that spring rests, rad.
     pub spring_reference: f64,
+    /// Largest torque each way, low and high, N m, where the file gives both; `effort` is the smaller of the two.
+    pub effort_ends: Option<[f64; 2]>,
+    /// What acts at it by more figures than are read, in the format's words; empty where nothing does.
+    pub unread: String,
 }
 
 /// How a closure holds its two links.
@@ -356,6 +360,8 @@ impl FileJoint {
             properties: JointProperties::default(),
             stiffness: None,
             spring_reference: 0.0,
+            effort_ends: None,
+            unread: String::new(),
         }
     }
 

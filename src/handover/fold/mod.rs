@@ -183,6 +183,7 @@ fn attempt(
     let mut changes = Changes::default();
     let each = || [Some(&job), other.as_ref()].into_iter().flatten();
     changes.faults.extend(elsewhere(&job.cut, each().flat_map(|job| [job.motor, job.driven])));
+    changes.faults.extend(job.cut.masses_of_the_engine());
     for job in each() {
         changes.faults.extend(nameless(&job.cut, job.driven));
         borne::look(&job.cut, &mut changes);

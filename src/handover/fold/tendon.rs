@@ -54,6 +54,7 @@ pub(super) fn name(driven: &FileJoint) -> String {
 
 /// Sites on carrier and child, and the tendon between them.
 pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
+    let Some(tendon) = job.tendon else { return };
     let own = name(job.driven);
     let names = ["motor_pin", "rocker_pin"].map(|part| format!("{}_{part}", job.driven.name));
     let made = [own.as_str(), &names[0], &names[1]];
@@ -65,7 +66,7 @@ pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
     for (end, name) in ends.into_iter().zip(&names) {
         site(&job.cut, end, name, changes);
     }
-    let motor = Properties::of(&own, job.motor);
+    let motor = Properties::of(&own, job.motor, tendon.line[0]);
     spatial(&job.cut, &motor, &names, changes);
     changes.notes.push(format!(
         "tendon {own:?} runs from pin to pin and is as long as the actuator: motor reading, ratio and torque are exact at every pose"
@@ -132,16 +133,21 @@ pub(super) struct Properties<'a> {
     pub(super) armature: Option<f64>,
     pub(super) damping: Option<f64>,
     pub(super) friction: Option<f64>,
-    /// Largest force both ways.
-    pub(super) effort: Option<f64>,
+    /// Largest force each way, low and high.
+    pub(super) effort: Option<[f64; 2]>,
     /// Smallest and largest length.
     pub(super) range: Option<[f64; 2]>,
 }
 
 impl<'a> Properties<'a> {
-    /// As the joint had it, which counts the same lengths, without its limits.
-    pub(super) fn of(name: &'a str, joint: &FileJoint) -> Self {
-        let JointProperties { armature, damping, friction, effort, .. } = joint.properties;
+    /// As the joint had it, whose reading is `slope` times the length, 1 or −1, and a shift; without its limits.
+    pub(super) fn of(name: &'a str, joint: &FileJoint, slope: f64) -> Self {
+        let JointProperties { armature, damping, friction, .. } = joint.properties;
+        let effort = joint.effort_ends.map(|ends| {
+            let mut ends = ends.map(|end| end * slope);
+            ends.sort_by(f64::total_cmp);
+            ends
+        });
         Self { name, armature, damping, friction, effort, range: None }
     }
 
@@ -155,7 +161,6 @@ impl<'a> Properties<'a> {
                 format!(" {limited}=\"true\" {key}=\"{}\"", list(&ends))
             })
         };
-        let effort = self.effort.map(|most| [-most, most]);
         format!(
             " name=\"{}\"{}{}{}{}{}",
             escaped(self.name),
@@ -163,7 +168,7 @@ impl<'a> Properties<'a> {
             of("damping", self.damping),
             of("frictionloss", self.friction),
             between("limited", "range", self.range),
-            between("actuatorfrclimited", "actuatorfrcrange", effort),
+            between("actuatorfrclimited", "actuatorfrcrange", self.effort),
         )
     }
 }

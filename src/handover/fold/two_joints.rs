@@ -295,6 +295,7 @@ fn attempt(
     let mut changes = Changes::default();
     let joints = job.pitch_and_roll.iter().chain(&job.motors).copied();
     changes.faults.extend(elsewhere(&job.cut, joints));
+    changes.faults.extend(job.cut.masses_of_the_engine());
     changes.faults.extend(job.pitch_and_roll.iter().filter_map(|joint| nameless(&job.cut, joint)));
     borne::look(&job.cut, &mut changes);
     losses_of_pins(&job, &mut changes);
@@ -378,7 +379,7 @@ fn tendons(job: &Job<'_>, changes: &mut Changes) {
             ends.sort_by(f64::total_cmp);
         }
         let properties =
-            Properties { armature: Some(own), range, ..Properties::of(&tendon.name, motor) };
+            Properties { armature: Some(own), range, ..Properties::of(&tendon.name, motor, slope) };
         match &tendon.along {
             Along::Readings(joints) => tendon::fixed(&job.cut, &properties, joints, changes),
             Along::Points(ends) => {

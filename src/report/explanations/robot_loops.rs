@@ -258,6 +258,15 @@ pub(super) const HELD_STILL: Explanation = Explanation {
     example: "<joint joint1=\"ankle_motor\" polycoef=\"0 0 0 0 0\" active=\"false\"/>",
 };
 
+pub(super) const UNREAD_FIGURES: Explanation = Explanation {
+    title: "a joint of the loop springs or brakes by figures that are not read",
+    meaning: "A joint of the loop has a springdamper, whose stiffness and damping the engine makes from the masses, or a stiffness or \
+        damping of more than one figure, which grows with the turn or the speed.",
+    matters: "It acts on the linkage. No figure of the verdict has it in it, and a direct joint would lose it.",
+    cure: "Write one stiffness and one damping that do the same over the stroke, or keep the loop.",
+    example: "<joint name=\"ankle_motor\" axis=\"0 1 0\" stiffness=\"20\" damping=\"0.4\"/>",
+};
+
 pub(super) const SHARES_JOINTS: Explanation = Explanation {
     title: "two loops share joints",
     meaning: "Another loop of the file runs through joints of this one. The two move together.",
