@@ -84,6 +84,8 @@ pub struct FileLink {
     pub pose: Isometry3<f64>,
     /// Mass, centre and tensor in the link's own frame, about the mass centre; `None` where the file gives none.
     pub inertial: Option<Inertial>,
+    /// It weighs something by its shapes or by the engine, and that is not read: `inertial` is `None` then.
+    pub mass_is_unread: bool,
     /// Its shapes, in the order of the file.
     pub shapes: Vec<LinkShape>,
     /// What else it bears and what speaks of it: sensors, cameras, lights, sites that others name.
@@ -102,6 +104,7 @@ impl FileLink {
             place,
             pose: Isometry3::identity(),
             inertial: None,
+            mass_is_unread: false,
             shapes: Vec::new(),
             fittings: Vec::new(),
             sites: Vec::new(),

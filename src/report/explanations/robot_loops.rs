@@ -32,9 +32,9 @@ pub(super) const NO_RANGE: Explanation = Explanation {
 };
 
 pub(super) const LEFT_OUT: Explanation = Explanation {
-    title: "something of a double loop is not in its design",
-    meaning: "The file says something of the pins of the rods, of pitch and roll or of the motors that the design of two \
-        rods has no place for.",
+    title: "something of the file is not in the loop's design",
+    meaning: "The file says something of the pins of the rods, of the joints that they turn or of the motors that the design \
+        has no place for.",
     matters: "The verdict stands for the geometry and the masses, and is silent on what is named here.",
     cure: "Look at what is named. Where it matters give it to the joints that stand in by hand.",
     example: "unloop find robot.xml --full",

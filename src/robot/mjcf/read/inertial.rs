@@ -9,8 +9,15 @@ use super::geom_mass::Lump;
 use super::include::Node;
 use crate::robot::properties::Inertial;
 
+/// A body weighs something that is not read.
+pub(super) struct Unread;
+
 impl<'a> Reading<'a> {
-    pub(super) fn inertial(&mut self, body: Node<'a>, parts: &Parts<'a>) -> Option<Inertial> {
+    pub(super) fn inertial(
+        &mut self,
+        body: Node<'a>,
+        parts: &Parts<'a>,
+    ) -> Result<Option<Inertial>, Unread> {
         let written = parts.inertial.and_then(|node| self.written_inertial(node));
         let infer = match self.compiler.from_shapes {
             FromShapes::Never => false,
@@ -19,7 +26,7 @@ impl<'a> Reading<'a> {
         };
         // Where no shape counts, what is written stands.
         let found = if infer { self.inferred(body, parts)?.or(written) } else { written };
-        if self.compiler.scales_masses { None } else { self.bounded(found) }
+        if self.compiler.scales_masses { Err(Unread) } else { Ok(self.bounded(found)) }
     }
 
     /// As the engine takes it: no lighter and no thinner than the compiler says, and balanced where it is asked to be.
@@ -70,20 +77,19 @@ impl<'a> Reading<'a> {
         self.faults(value.document).mass(&value.written)
     }
 
-    /// Nothing inside where no shape has a mass; nothing at all where one has a mass that is not known.
-    #[allow(clippy::option_option)]
-    fn inferred(&mut self, body: Node<'a>, parts: &Parts<'a>) -> Option<Option<Inertial>> {
+    /// Nothing where no shape has a mass.
+    fn inferred(&mut self, body: Node<'a>, parts: &Parts<'a>) -> Result<Option<Inertial>, Unread> {
         let mut lumps = Vec::new();
         for geom in &parts.geoms {
             match self.lump(geom) {
                 Ok(lump) => lumps.extend(lump),
                 Err(unknown) => {
                     self.remark(body, unknown.to_owned());
-                    return None;
+                    return Err(Unread);
                 }
             }
         }
-        Some((!lumps.is_empty()).then(|| together(&lumps)))
+        Ok((!lumps.is_empty()).then(|| together(&lumps)))
     }
 }
 
