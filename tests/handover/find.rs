@@ -5,7 +5,7 @@ use crate::venv;
 use std::fs;
 
 use unloop::design::Preset;
-use unloop::equivalence::{Outcome, Verdict};
+use unloop::equivalence::{Criterion, Outcome, Verdict};
 use unloop::handover::find::{
     EndedBy, FindOptions, FoundLoop, MotorSeat, ZeroPose, find, findings, pairs, state_loops,
 };
@@ -430,7 +430,7 @@ fn the_stops_of_the_rods_own_pins_end_the_stroke() {
         for (end, wanted) in found.joint.into_iter().zip(wanted) {
             assert!((end - wanted).abs() < 1e-6, "{axis}: {:?}", found.joint);
         }
-        assert_eq!(found.ended_by.name(), "limits");
+        assert_eq!(found.ended_by, EndedBy::Limits);
     }
 }
 
@@ -448,7 +448,7 @@ fn what_a_mesh_weighs_is_not_taken_for_nothing_in_the_verdict() {
     let told: Vec<&str> = one.remarks.iter().map(|remark| remark.message.as_str()).collect();
     assert!(told.iter().any(|why| why.contains("\"rod\" weighs is not read")), "{told:?}");
     let criteria = &one.check().unwrap().criteria;
-    let inertia = criteria.iter().find(|one| one.name.name() == "inertia").unwrap();
+    let inertia = criteria.iter().find(|one| one.criterion == Criterion::Inertia).unwrap();
     assert_eq!(inertia.outcome, Outcome::NotAssessed);
 }
 
