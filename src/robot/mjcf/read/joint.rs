@@ -107,8 +107,8 @@ impl<'a> Reading<'a> {
         let [stiffness, bent @ ..] = self.leading_of(layers, "stiffness", [0.0; 3]);
         let damping =
             layers.figures("damping").map(|value| self.leading(&value, "damping", [0.0; 3]));
-        let thickened = damping.is_some_and(|[_, more @ ..]| more != [0.0; 2]);
-        let unread = [(bent != [0.0; 2], "stiffness"), (thickened, "damping")];
+        let thickened = damping.is_some_and(|[_, more @ ..]| more.iter().any(|x| x.abs() > 0.0));
+        let unread = [(bent.iter().any(|x| x.abs() > 0.0), "stiffness"), (thickened, "damping")];
         let unread: Vec<String> = unread
             .into_iter()
             .filter(|(is_bent, _)| *is_bent)
