@@ -133,6 +133,8 @@ words! {
         Tendon = "tendon",
         /// In a robot file: an equality holds a joint of the loop still.
         HeldStill = "held_still",
+        /// In a robot file: a spring or damper of the loop whose figures are not read.
+        UnreadFigures = "unread_figures",
         /// In a robot file: both joints on the carrier are driven.
         DrivenTwice = "driven_twice",
         /// In a robot file: nothing says which joint is the motor's.

@@ -84,6 +84,8 @@ pub struct FileLink {
     pub pose: Isometry3<f64>,
     /// Mass, centre and tensor in the link's own frame, about the mass centre; `None` where the file gives none.
     pub inertial: Option<Inertial>,
+    /// It weighs something by its shapes or by the engine, and that is not read: `inertial` is `None` then.
+    pub mass_is_unread: bool,
     /// Its shapes, in the order of the file.
     pub shapes: Vec<LinkShape>,
     /// What else it bears and what speaks of it: sensors, cameras, lights, sites that others name.
@@ -102,6 +104,7 @@ impl FileLink {
             place,
             pose: Isometry3::identity(),
             inertial: None,
+            mass_is_unread: false,
             shapes: Vec::new(),
             fittings: Vec::new(),
             sites: Vec::new(),
@@ -196,6 +199,10 @@ pub struct FileJoint {
     pub stiffness: Option<f64>,
     /// The reading at which that spring rests, rad.
     pub spring_reference: f64,
+    /// Largest torque each way, low and high, N m, where the file gives both; `effort` is the smaller of the two.
+    pub effort_ends: Option<[f64; 2]>,
+    /// What acts at it by more figures than are read, in the format's words; empty where nothing does.
+    pub unread: String,
 }
 
 /// How a closure holds its two links.
@@ -356,6 +363,8 @@ impl FileJoint {
             properties: JointProperties::default(),
             stiffness: None,
             spring_reference: 0.0,
+            effort_ends: None,
+            unread: String::new(),
         }
     }
 

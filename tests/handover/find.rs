@@ -5,7 +5,7 @@ use crate::venv;
 use std::fs;
 
 use unloop::design::Preset;
-use unloop::equivalence::Verdict;
+use unloop::equivalence::{Criterion, Outcome, Verdict};
 use unloop::handover::find::{
     EndedBy, FindOptions, FoundLoop, MotorSeat, ZeroPose, find, findings, pairs, state_loops,
 };
@@ -393,6 +393,63 @@ fn a_tendon_that_springs_brakes_or_stops_a_joint_of_the_loop_is_no_equivalent_jo
     assert_eq!(codes(&band("shank", "foot")), ["tendon"]);
     let elsewhere = band("thigh", "shank");
     assert_eq!((codes(&elsewhere), elsewhere.check().is_some()), (vec![], true));
+}
+
+#[test]
+fn springs_and_dampers_whose_figures_are_not_read_are_no_equivalent_joint() {
+    let leg = fs::read_to_string("models/robots/leg.xml").unwrap();
+    for acts in ["springdamper=\"0.1 1\"", "stiffness=\"0 0 5\"", "damping=\"0.1 0.2\""] {
+        for joint in ["ankle_motor", "rod_upper", "ankle"] {
+            let name = format!("name=\"{joint}\" axis=");
+            assert!(leg.contains(&name));
+            let text = leg.replace(&name, &format!("{acts} {name}"));
+            // The element's own damping would be a second one.
+            let text = if acts.starts_with("damping") {
+                text.replace(" damping=\"0.02\"", "").replace(" damping=\"0.01\"", "")
+            } else {
+                text
+            };
+            let one = only(&read(&text));
+            assert_eq!(codes(&one), ["unread_figures"], "{joint} {acts}: {:?}", one.obstacles);
+            assert!(one.obstacles[0].message.contains(joint) && one.check().is_none());
+        }
+    }
+}
+
+#[test]
+fn the_stops_of_the_rods_own_pins_end_the_stroke() {
+    let leg = fs::read_to_string("models/robots/leg.xml").unwrap();
+    let pin = "name=\"rod_upper\" axis=\"0 1 0\"";
+    // In a parallelogram the rod turns against the crank as far back as the joint turns on.
+    for (axis, range, wanted) in
+        [("0 1 0", "-0.1 0.2", [-0.2, 0.1]), ("0 -1 0", "-0.1 0.2", [-0.1, 0.2])]
+    {
+        let stopped = format!("name=\"rod_upper\" axis=\"{axis}\" range=\"{range}\"");
+        let one = only(&read(&leg.replace(pin, &stopped)));
+        let found = one.reach.as_ref().unwrap();
+        for (end, wanted) in found.joint.into_iter().zip(wanted) {
+            assert!((end - wanted).abs() < 1e-6, "{axis}: {:?}", found.joint);
+        }
+        assert_eq!(found.ended_by, EndedBy::Limits);
+    }
+}
+
+#[test]
+fn what_a_mesh_weighs_is_not_taken_for_nothing_in_the_verdict() {
+    let leg = fs::read_to_string("models/robots/leg.xml").unwrap();
+    let mesh = "<asset><mesh name=\"m\" vertex=\"0 0 0 1 0 0 0 1 0 0 0 1\"/></asset><worldbody>";
+    let rod = "<inertial pos=\"0 0 -0.15\" mass=\"0.09\" diaginertia=\"7.5e-4 7.5e-4 3e-6\"/>";
+    assert!(leg.contains(rod));
+    let text = leg.replace("<worldbody>", mesh).replace(
+        rod,
+        "<geom type=\"mesh\" mesh=\"m\" mass=\"1\" contype=\"0\" conaffinity=\"0\"/>",
+    );
+    let one = only(&read(&text));
+    let told: Vec<&str> = one.remarks.iter().map(|remark| remark.message.as_str()).collect();
+    assert!(told.iter().any(|why| why.contains("\"rod\" weighs is not read")), "{told:?}");
+    let criteria = &one.check().unwrap().criteria;
+    let inertia = criteria.iter().find(|one| one.criterion == Criterion::Inertia).unwrap();
+    assert_eq!(inertia.outcome, Outcome::NotAssessed);
 }
 
 #[test]

@@ -156,6 +156,112 @@ fn a_servo_whose_joint_turns_the_other_way_keeps_its_sense_and_its_keyframe() {
 }
 
 #[test]
+fn a_motor_that_is_weaker_one_way_is_not_made_as_strong_both_ways() {
+    let bench = Bench::new();
+    let ends = |axis: &str| {
+        let motor = MOTOR.replace("0 1 0", axis) + " actuatorfrcrange=\"-5 9\"";
+        let (code, text, said) = bench.fold(&bench.leg(&[(MOTOR, &motor), (ANGLE, "")]), &[]);
+        assert_eq!(code, 0, "{said}");
+        let line = text.lines().find(|line| line.contains("joint name=\"ankle\"")).unwrap();
+        line.split("actuatorfrcrange=").nth(1).unwrap().to_owned()
+    };
+    assert!(ends("0 1 0").starts_with("\"-5 9\""));
+    assert!(ends("0 -1 0").starts_with("\"-9 5\""));
+}
+
+#[test]
+fn what_bounded_the_driven_joint_does_not_bound_the_motor_that_comes_to_it() {
+    let bench = Bench::new();
+    let ankle = "frictionloss=\"0.05\" armature=\"0\"";
+    let bounded = format!("{ankle} actuatorfrcrange=\"-3 3\"");
+    let (code, text, said) = bench.fold(&bench.leg(&[(ankle, &bounded)]), &[]);
+    assert_eq!(code, 0, "{said}");
+    let line = text.lines().find(|line| line.contains("joint name=\"ankle\"")).unwrap();
+    assert!(line.contains("actuatorfrclimited=\"false\""), "{line}");
+}
+
+#[test]
+fn a_rod_that_weighs_what_is_not_read_is_not_folded_as_if_it_weighed_nothing() {
+    let bench = Bench::new();
+    let mesh = "<asset><mesh name=\"m\" vertex=\"0 0 0 1 0 0 0 1 0 0 0 1\"/></asset>\n  <default>";
+    let bodies = [
+        ("rod", "<inertial pos=\"0 0 -0.15\" mass=\"0.09\" diaginertia=\"7.5e-4 7.5e-4 3e-6\"/>"),
+        ("crank", "<inertial pos=\"0.02 0.02 0\" mass=\"0.1\" diaginertia=\"1e-5 4e-5 4e-5\"/>"),
+        (
+            "shank",
+            "<inertial pos=\"0.002 0 -0.14\" mass=\"2.6\" diaginertia=\"0.03 0.031 0.004\"/>",
+        ),
+    ];
+    for (name, inertial) in bodies {
+        let shape = "<geom type=\"mesh\" mesh=\"m\" mass=\"1\" contype=\"0\" conaffinity=\"0\"/>";
+        let file = bench.leg(&[("<default>", mesh), (inertial, shape)]);
+        let (code, text, said) = bench.fold(&file, &[]);
+        assert_eq!((code, text.as_str()), (2, ""), "{said}");
+        assert!(said.contains(&format!("the mass of \"{name}\" follows from shapes")), "{said}");
+        let line = line_of(&file, &format!("<body name=\"{name}\""));
+        assert!(said.contains(&format!("leg.xml:{line}:")), "{said}");
+    }
+}
+
+#[test]
+fn masses_that_the_engine_makes_over_the_file_s_own_refuse_a_fold_that_would_write_some() {
+    let bench = Bench::new();
+    let plain = "<compiler angle=\"radian\"/>";
+    for says in ["inertiafromgeom=\"true\"", "settotalmass=\"9\""] {
+        let file = bench.leg(&[(plain, &format!("<compiler angle=\"radian\" {says}/>"))]);
+        let (code, text, said) = bench.fold(&file, &[]);
+        assert_eq!((code, text.as_str()), (2, ""), "{said}");
+        assert!(said.contains("the compiler makes the masses itself"), "{said}");
+    }
+}
+
+#[test]
+fn a_fold_weighs_what_the_engine_makes_of_light_bodies() {
+    let bench = Bench::new();
+    let bounds = "<compiler angle=\"radian\" boundmass=\"0.5\" boundinertia=\"0.001\"/>";
+    let (code, text, said) =
+        bench.fold(&bench.leg(&[("<compiler angle=\"radian\"/>", bounds)]), &[]);
+    assert_eq!(code, 0, "{said}");
+    // Shank and foot take crank and rod over with half a kilogram each.
+    let masses = text.split(" mass=\"").skip(1).map(|rest| rest.split('"').next().unwrap());
+    let sum: f64 = masses.map(|mass| mass.parse::<f64>().unwrap()).sum();
+    assert!((sum - (4.0 + 2.6 + 0.95 + 0.5 + 0.5)).abs() < 1e-9, "{sum}");
+}
+
+#[test]
+fn the_stops_of_a_rods_ball_are_named_when_they_go() {
+    let bench = Bench::new();
+    let text = fs::read_to_string("models/robots/ball_rod_leg.xml").unwrap();
+    let ball = "<joint name=\"rod_ball\" type=\"ball\"";
+    let file = bench.write("ball.xml", &text.replace(ball, &format!("{ball} range=\"0 0.1\"")));
+    let (code, _, said) = bench.fold(&file, &[]);
+    assert_eq!(code, 0, "{said}");
+    assert!(said.contains("the limits of the rod's own joint \"rod_ball\" go with it"), "{said}");
+    let found = run(&["find", &file, "--full"]);
+    let shown = String::from_utf8_lossy(&found.get_output().stdout).into_owned();
+    assert!(shown.contains("a rod's own, are not looked at"), "{shown}");
+}
+
+#[test]
+fn a_bound_of_a_slides_force_bounds_the_tendons_force_before_the_gear() {
+    let bench = Bench::new();
+    let text = fs::read_to_string("models/robots/linear_actuator_leg.xml").unwrap();
+    let screw = "<joint name=\"ankle_screw\"";
+    assert!(text.contains(screw));
+    let bounded = text.replace(screw, &format!("{screw} actuatorfrcrange=\"-400 600\""));
+    let (code, new, said) =
+        bench.fold(&bench.write("slide.xml", &bounded), &["--model", "coupled"]);
+    assert_eq!(code, 0, "{said}");
+    let line = new.lines().find(|line| line.contains("<spatial name=\"ankle_actuator\"")).unwrap();
+    let ends = line.split("actuatorfrcrange=\"").nth(1).unwrap().split('"').next().unwrap();
+    let ends: Vec<f64> = ends.split(' ').map(|end| end.parse().unwrap()).collect();
+    let gear = 1256.6370614359173;
+    for (end, force) in ends.iter().zip([-400.0, 600.0]) {
+        assert!((end * gear - force).abs() < 1e-6, "{line}");
+    }
+}
+
+#[test]
 fn a_spring_at_the_motor_is_a_spring_of_the_joint() {
     let bench = Bench::new();
     let sprung = MOTOR.replace("<joint ", "<joint stiffness=\"50\" springref=\"0.5\" ");

@@ -110,7 +110,7 @@ fn an_included_actuator_knows_its_own_file() {
     assert_eq!(robot.actuators[1].gains, Some([80.0, 3.0]));
     assert_eq!(robot.actuators[1].control, joint(&robot, "elbow").limit);
     assert_eq!(robot.actuators[2].gains, Some([40.0, 2.0]));
-    assert_eq!(joint(&robot, "elbow").effort, Some(30.0));
+    assert_eq!(joint(&robot, "elbow").effort, Some(20.0));
 }
 
 #[test]

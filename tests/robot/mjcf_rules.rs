@@ -34,6 +34,64 @@ fn drive<'a>(robot: &'a Robot, name: &str) -> &'a FileActuator {
 }
 
 #[test]
+fn a_body_weighs_what_the_compiler_lets_it_weigh_not_less() {
+    let bounds = "<compiler boundmass='0.5' boundinertia='2e-3' balanceinertia='true'/>";
+    let bodies = "<body name='light'><joint/><inertial pos='0.1 0 0' mass='0.1' diaginertia='1e-3 3e-3 4e-3'/></body>\
+        <body name='thin'><joint/><inertial pos='0 0 0' mass='1' diaginertia='3e-3 3e-3 9e-3'/></body>\
+        <body name='bare'><joint/></body>";
+    let robot = model(&format!("{bounds}<worldbody>{bodies}</worldbody>"));
+    let of = |name: &str| robot.links[robot.link_named(name).unwrap()].inertial.unwrap();
+    let figures =
+        [("light", 0.5, [2e-3, 3e-3, 4e-3]), ("thin", 1.0, [5e-3; 3]), ("bare", 0.5, [2e-3; 3])];
+    for (name, mass, [xx, yy, zz]) in figures {
+        let found = of(name);
+        assert_abs_diff_eq!(found.mass, mass);
+        let tensor = [xx, yy, zz, 0.0, 0.0, 0.0];
+        assert_abs_diff_eq!(found.tensor[..], tensor[..], epsilon = 1e-15);
+    }
+    assert_abs_diff_eq!(of("light").center[0], 0.1);
+}
+
+#[test]
+fn a_written_mass_stands_where_no_shape_counts_and_falls_where_one_does() {
+    let body = "<body name='b'><joint/><inertial pos='0 0 0' mass='3' diaginertia='1 1 1'/><geom size='0.1' mass='2' group='1'/></body>";
+    let mass = |compiler: &str| {
+        let robot = model(&format!("<compiler {compiler}/><worldbody>{body}</worldbody>"));
+        robot.links[robot.link_named("b").unwrap()].inertial.unwrap().mass
+    };
+    assert_abs_diff_eq!(mass("inertiafromgeom='true' inertiagrouprange='3 4'"), 3.0);
+    assert_abs_diff_eq!(mass("inertiafromgeom='true'"), 2.0);
+}
+
+#[test]
+fn no_mass_is_known_where_the_engine_scales_them_all() {
+    let body = "<body name='b'><joint/><inertial pos='0 0 0' mass='3' diaginertia='1 1 1'/></body>";
+    let robot = model(&format!("<compiler settotalmass='7'/><worldbody>{body}</worldbody>"));
+    let link = &robot.links[robot.link_named("b").unwrap()];
+    assert!(link.inertial.is_none() && link.mass_is_unread);
+    assert!(robot.remarks.iter().any(|remark| remark.message.contains("settotalmass")));
+}
+
+#[test]
+fn an_equality_that_a_flag_switches_off_closes_and_ties_nothing() {
+    let text = "<option><flag equality='FLAG'/></option><worldbody><body name='a'><joint name='j'/><geom size='1'/></body></worldbody>\
+        <equality><connect body1='a' anchor='1 0 0'/><joint joint1='j'/></equality>";
+    for (flag, acts) in [("disable", false), ("enable", true)] {
+        let robot = model(&text.replace("FLAG", flag));
+        assert_eq!((robot.closures[0].is_active, robot.couplings[0].is_active), (acts, acts));
+    }
+}
+
+#[test]
+fn a_bound_of_torque_keeps_both_its_ends_and_promises_the_smaller() {
+    let robot = model(
+        "<worldbody><body><joint name='j' actuatorfrcrange='-5 9'/><geom size='1'/></body></worldbody>",
+    );
+    let found = joint(&robot, "j");
+    assert_eq!((found.effort, found.effort_ends), (Some(5.0), Some([-5.0, 9.0])));
+}
+
+#[test]
 fn an_attribute_that_holds_nothing_is_not_written() {
     let robot = model(
         "<default><joint damping='2'/></default>\

@@ -6,7 +6,7 @@ use super::cycles::{Bodies, is_world};
 use super::four_bar::FourBarLoop;
 use crate::dynamics::{Masses, Moments};
 use crate::handover::link_moments::moments;
-use crate::robot::{LinkId, Robot};
+use crate::robot::{FileLink, LinkId, Robot};
 
 /// The frames of the drawing in the model's frame, in the drawn pose.
 ///
@@ -48,14 +48,17 @@ impl DrawingFrames {
     }
 }
 
-/// Links that are one body, together in `frame`; `None` where none of them weighs anything.
+/// Links that are one body, together in `frame`; `None` where none of them weighs anything, or one something that is not read.
 pub(crate) fn together(
     robot: &Robot,
     links: impl IntoIterator<Item = LinkId>,
     frame: &Isometry3<f64>,
 ) -> Option<Moments> {
-    let weighed = links.into_iter().filter_map(|id| {
-        let link = robot.links.get(id)?;
+    let links: Vec<&FileLink> = links.into_iter().filter_map(|id| robot.links.get(id)).collect();
+    if links.iter().any(|link| link.mass_is_unread) {
+        return None;
+    }
+    let weighed = links.into_iter().filter_map(|link| {
         let inertial = link.inertial.as_ref().filter(|inertial| inertial.mass > 0.0)?;
         Some(moments(inertial).seen_from(&(frame.inverse() * link.pose)))
     });
@@ -78,10 +81,21 @@ pub(crate) fn beside_the_world(robot: &Robot, bodies: &Bodies, link: LinkId) -> 
     apart.links(apart.of_link(link)).collect()
 }
 
-/// The four bodies' figures; `None` where the child weighs nothing. The rotor is not among them: a robot file gives
+/// The first of these bodies' links whose mass is not read; what is fixed to the world moves like it, whatever it weighs.
+pub(crate) fn unread_mass<'a>(
+    robot: &'a Robot,
+    bodies: &Bodies,
+    of: &[LinkId],
+) -> Option<&'a FileLink> {
+    let moving = |body: &&LinkId| !bodies.links(**body).any(|link| is_world(robot, link));
+    let links = of.iter().filter(moving).flat_map(|body| bodies.links(*body));
+    links.filter_map(|id| robot.links.get(id)).find(|link| link.mass_is_unread)
+}
+
+/// The four bodies' figures; `None` where the child weighs nothing, or a mass of one is not read. The rotor is not among them: a robot file gives
 /// an armature at most.
 pub(crate) fn masses(robot: &Robot, bodies: &Bodies, found: &FourBarLoop) -> Option<Masses> {
-    if !found.held.is_empty() {
+    if !found.held.is_empty() || unread_mass(robot, bodies, &found.bodies()).is_some() {
         return None;
     }
     let frames = DrawingFrames::new(found);

@@ -85,10 +85,12 @@ use roles::Look;
 pub(crate) use cycles::{Bodies, is_world};
 pub(crate) use design_text::readings;
 pub(crate) use losses::{Losses, means};
-pub(crate) use masses::{DrawingFrames, beside_the_world, carrier_links, masses, together};
+pub(crate) use masses::{
+    DrawingFrames, beside_the_world, carrier_links, masses, together, unread_mass,
+};
 pub(crate) use rates::{PIECES, Rates};
 pub(crate) use rod_bodies::{RodBodies, RodFrames};
-pub(crate) use rod_losses::rods_own;
+pub(crate) use rod_losses::{limited as limited_pins, rods_own};
 pub(crate) use written::GEAR;
 
 /// What `find` says of one file.
@@ -341,7 +343,9 @@ fn found_loop(look: Look<'_>, ring: ring::Ring) -> FoundLoop {
         reach::reach(robot, found, told.preset).map_err(shadow).ok()
     });
     let nature = reach.as_ref().map(nature);
-    let remarks = four_bar.iter().flat_map(|found| remarks(robot, bodies, found, nature)).collect();
+    let mut remarks: Vec<Obstacle> =
+        four_bar.iter().flat_map(|found| remarks(robot, bodies, found, nature)).collect();
+    remarks.extend(four_bar.iter().zip(&drive).flat_map(|(f, drive)| rod_stops(robot, f, drive)));
     let joint = four_bar.as_ref().and_then(FourBarLoop::joint);
     let name = joint.map(joint_name).unwrap_or_default();
     let is_open =
@@ -370,6 +374,19 @@ fn found_loop(look: Look<'_>, ring: ring::Ring) -> FoundLoop {
         judged: None,
         judged_drive: None,
     }
+}
+
+/// Limits of a rod's own pins, which the stroke of a drive in space does not look at.
+fn rod_stops(robot: &Robot, found: &FourBarLoop, drive: &LoopDrive) -> Vec<Obstacle> {
+    let limited = rod_losses::limited(robot, found, drive).into_iter();
+    let told = limited.map(|joint| {
+        let called = pins::joint_called(robot, joint);
+        Obstacle::new(
+            "left_out",
+            format!("the limits of {called}, a rod's own, are not looked at: they may end the motion before"),
+        )
+    });
+    told.collect()
 }
 
 /// Says of which kind of drive a design of the loop is.

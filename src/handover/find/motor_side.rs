@@ -43,8 +43,10 @@ impl MotorSide {
     /// Of an actuator between two points or on a tendon, by the length that it pulls.
     pub(crate) fn of_length(shared: &SharedDrive) -> Self {
         let (own, actuator) = (&shared.tendon, &shared.actuator);
+        // A tendon's own bound is one of the actuator's force, before its gear.
+        let bound = own.effort.map(|most| most * actuator.gear.abs());
         Self {
-            effort: own.effort_with(Some(actuator)),
+            effort: bound.into_iter().chain(actuator.effort()).reduce(f64::min),
             velocity: None,
             damping: own.damping_with(Some(actuator)).unwrap_or(0.0),
             friction: own.friction.unwrap_or(0.0),

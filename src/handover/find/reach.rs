@@ -114,11 +114,29 @@ words! {
     }
 }
 
+/// How far the body behind one of the rod's pins may turn against the body before it.
+#[derive(Clone, Copy, Debug)]
+struct RodLimits {
+    /// The angle between the two as drawn, rad.
+    drawn: f64,
+    /// Turns from there, rad.
+    ends: [f64; 2],
+}
+
+impl RodLimits {
+    fn hold(self, angle: f64) -> bool {
+        let [low, high] = self.ends;
+        (low..=high).contains(&libm::remainder(angle - self.drawn, TAU))
+    }
+}
+
 /// Limits as turns from the drawn pose about the driven joint's axis.
 #[derive(Clone, Copy, Debug)]
 struct Limits {
     motor: Option<[f64; 2]>,
     joint: Option<[f64; 2]>,
+    /// Of the rod's own pins, at crank and rocker.
+    rods: [Option<RodLimits>; 2],
     /// Smallest transmission angle where there are no limits, rad.
     floor: f64,
 }
@@ -137,9 +155,17 @@ pub(super) fn reach(robot: &Robot, found: &FourBarLoop, preset: Preset) -> Resul
     let bars = found.bars;
     let [phi, psi] = found.drawn;
     let joint = |id: Option<usize>| id.and_then(|id| robot.joints.get(id));
+    let coupler = found.drawn_coupler();
+    let rods = [(1, coupler - phi), (2, psi - coupler)].map(|(pin, drawn): (usize, f64)| {
+        let pin = found.pins.get(pin)?;
+        let sign = pin.axis?.dot(&found.axis).signum();
+        let ends = joint(pin.joint).and_then(|joint| turns(joint, sign))?;
+        Some(RodLimits { drawn, ends })
+    });
     let limits = Limits {
         motor: joint(found.crank_joint()).and_then(|joint| turns(joint, found.motor_sign())),
         joint: joint(found.joint()).and_then(|joint| turns(joint, 1.0)),
+        rods,
         floor: floor(preset),
     };
     let drawn = Branch::nearest_closure(&bars, phi, psi)
@@ -207,7 +233,7 @@ impl Limits {
         let near = |end: f64| {
             !branch.dead_turns(end - 2.0 * SHORT_OF_DEAD, end + 2.0 * SHORT_OF_DEAD).is_empty()
         };
-        if self.motor.is_none() && self.joint.is_none() {
+        if !self.is_bounded() {
             EndedBy::TransmissionAngle
         } else if (near(low) && !self.is_stopped(-1.0)) || (near(high) && !self.is_stopped(1.0)) {
             EndedBy::DeadPoint
@@ -264,9 +290,9 @@ impl Limits {
         let zero_joint = wanted + off;
         let branch = Branch::through(found.bars, phi, closure).ok()?;
         let shifted = Self {
-            floor: self.floor,
             motor: self.motor.map(|range| range.map(|end| end - zero)),
             joint: self.joint.map(|range| range.map(|end| end - zero_joint)),
+            ..*self
         };
         let motor = shifted.segment(&branch)?;
         self.reach(branch, [zero, zero_joint], motor, true, EndedBy::Limits)
@@ -291,8 +317,26 @@ impl Limits {
         let (Ok(()), Ok(joint)) = (branch.reach(turn), branch.joint_turn(turn)) else {
             return false;
         };
-        let is_bounded = self.motor.is_some() || self.joint.is_some();
-        self.hold(turn, joint) && (is_bounded || self.is_usable(branch, turn))
+        self.hold(turn, joint)
+            && self.hold_rod(branch, turn)
+            && (self.is_bounded() || self.is_usable(branch, turn))
+    }
+
+    fn is_bounded(&self) -> bool {
+        self.motor.is_some() || self.joint.is_some() || self.rods.iter().any(Option::is_some)
+    }
+
+    /// Whether the rod's own pins let it stand as it does then.
+    fn hold_rod(&self, branch: &Branch, turn: f64) -> bool {
+        let [at_crank, at_rocker] = self.rods;
+        if at_crank.is_none() && at_rocker.is_none() {
+            return true;
+        }
+        branch.pose(turn).is_ok_and(|pose| {
+            let coupler = pose.coupler_angle();
+            at_crank.is_none_or(|rod| rod.hold(coupler - branch.zero_crank() - turn))
+                && at_rocker.is_none_or(|rod| rod.hold(pose.rocker_angle() - coupler))
+        })
     }
 
     /// Far enough from crank limits and dead points.

@@ -87,7 +87,7 @@ pub(super) fn remarks(
         out.push(child_driven());
     }
     if !found.slides() && masses::masses(robot, bodies, found).is_none() {
-        out.push(Obstacle::new("no_mass", no_mass(found)));
+        out.push(no_mass(robot, bodies, found));
     }
     out
 }
@@ -98,12 +98,16 @@ fn apart(found: &FourBarLoop) -> f64 {
     points().flat_map(|p| points().map(move |q| (p - q).norm())).fold(0.0, f64::max)
 }
 
-fn no_mass(found: &FourBarLoop) -> &'static str {
-    if found.held.is_empty() {
-        "the child weighs nothing in the file: inertia is not looked at"
+fn no_mass(robot: &Robot, bodies: &Bodies, found: &FourBarLoop) -> Obstacle {
+    let unread = masses::unread_mass(robot, bodies, &found.bodies());
+    let why = if !found.held.is_empty() {
+        "a joint of the loop is held: inertia is not looked at".to_owned()
+    } else if let Some(link) = unread {
+        format!("what {:?} weighs is not read: inertia is not looked at", link.name)
     } else {
-        "a joint of the loop is held: inertia is not looked at"
-    }
+        "the child weighs nothing in the file: inertia is not looked at".to_owned()
+    };
+    Obstacle::new("no_mass", why)
 }
 
 fn child_driven() -> Obstacle {

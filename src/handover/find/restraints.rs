@@ -1,9 +1,11 @@
-//! What acts on a loop's joints and is no part of the linkage: tendons that spring, brake or stop, equalities that hold still.
+//! What acts on a loop's joints and is no part of the linkage: tendons that spring, brake or stop, equalities that hold still,
+//! springs and dampers whose figures are not read.
 //!
 //! None of it is in a drive's figures, and no direct joint would keep it.
 
 use super::drives::line;
 use super::obstacle::Obstacle;
+use super::pins::joint_called;
 use crate::robot::{JointId, Robot};
 
 /// What acts on one of these joints, each an obstacle of its own.
@@ -28,5 +30,15 @@ pub(super) fn restraints(robot: &Robot, joints: &[JointId]) -> Vec<Obstacle> {
         );
         Obstacle::new("held_still", why)
     });
-    tendons.chain(held).collect()
+    let own = joints.iter().filter_map(|id| robot.joints.get(*id));
+    let unread = own.filter(|joint| !joint.unread.is_empty()).map(|joint| {
+        let why = format!(
+            "{} ({}) has {}: what that does is not read, and a fold would lose it",
+            joint_called(robot, joint),
+            line(robot, joint.place),
+            joint.unread
+        );
+        Obstacle::new("unread_figures", why)
+    });
+    tendons.chain(held).chain(unread).collect()
 }

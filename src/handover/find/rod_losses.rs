@@ -35,6 +35,20 @@ pub(crate) fn rods_own<'a>(
     })
 }
 
+/// The joints of the pins that go, but the motor's, whose own limits end the motion unless others do before.
+pub(crate) fn limited<'a>(
+    robot: &'a Robot,
+    four_bar: &FourBarLoop,
+    found: &LoopDrive,
+) -> Vec<&'a FileJoint> {
+    let ids = four_bar.pins.iter().take(3).flat_map(|pin| &pin.joints);
+    let own = ids.filter(|id| Some(**id) != found.motor && **id != found.joint);
+    let joints = own.filter_map(|id| robot.joints.get(*id));
+    let ends =
+        |joint: &&FileJoint| joint.limit.is_some_and(|ends| ends.iter().any(|end| end.is_finite()));
+    joints.filter(ends).collect()
+}
+
 /// The joints of the pins that go with their rates per joint rate, in the mean over the stroke, and the means of their squares:
 /// of a ball, or of a hinge, by how fast what is behind turns against what is before; each of two crossed hinges by its own.
 fn rated<'a>(

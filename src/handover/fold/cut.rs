@@ -2,12 +2,12 @@
 
 use std::borrow::Cow;
 
-use super::FoldOptions;
 use super::gone::Gone;
 use super::seen::Seen;
-use crate::handover::find::{Bodies, LoopPin};
+use super::{Changes, FoldFault, FoldOptions, borne};
+use crate::handover::find::{Bodies, LoopPin, unread_mass};
 use crate::handover::stand_in::in_file::bodies::NewBodies;
-use crate::robot::{Document, Element, FileActuator, FileJoint, JointId, LinkId, Robot};
+use crate::robot::{Document, Element, FileActuator, FileJoint, Format, JointId, LinkId, Robot};
 
 /// Of one fold.
 #[derive(Clone)]
@@ -102,6 +102,36 @@ impl<'a> Cut<'a> {
         let documents = self.robot.documents.iter();
         let elements = documents.flat_map(|document| document.root().descendants());
         elements.filter(|e| e.name() == element).filter_map(|e| e.value(key)).last()
+    }
+
+    /// Links that go, or take their masses over, and weigh something that is not read: it would be lost.
+    pub(super) fn unread_masses(&self, of: &[LinkId], changes: &mut Changes) {
+        let Some(link) = unread_mass(self.robot, self.bodies, of) else { return };
+        let what = format!("the mass of {:?}", link.name);
+        let why = format!("{what} follows from shapes or from the engine, and is not read");
+        let help = "give it an <inertial> of its own";
+        borne::lose(self, link.place, &what, (why, help), changes);
+    }
+
+    /// What makes an engine weigh the links otherwise than an `inertial` of theirs says, so that none can be written.
+    pub(super) fn masses_of_the_engine(&self) -> Option<FoldFault> {
+        let root = |document: &'a Document| document.root().descendants();
+        let compilers =
+            self.robot.documents.iter().flat_map(root).filter(|e| e.name() == "compiler");
+        let overrules = |element: &Element<'_>| {
+            let total = element.value("settotalmass").and_then(|total| total.parse::<f64>().ok());
+            total.is_some_and(|total| total > 0.0)
+                || element.value("inertiafromgeom").is_some_and(|from| from == "true")
+        };
+        let compiler =
+            compilers.filter(overrules).last().filter(|_| self.robot.format == Format::Mjcf)?;
+        let message =
+            "the compiler makes the masses itself, whatever the fold writes into the links";
+        let help = "write each body's own mass and take inertiafromgeom=\"true\" and settotalmass out, then fold";
+        let fault = FoldFault::at(compiler, message, help);
+        let document = compiler.document();
+        let is_own = std::ptr::eq(document, self.document);
+        Some(if is_own { fault } else { FoldFault::elsewhere(document, &fault.diagnostic) })
     }
 
     /// The line of the file on which an element begins.

@@ -270,6 +270,25 @@ fn lonely_sites(cut: &Cut<'_>, gone: &GoneBytes, changes: &mut Changes) {
     }
 }
 
+/// The motor's own bounds at the driven joint, each way its own. What bounded the driven joint itself bounded no motor, and does not
+/// bound the one that comes.
+fn effort(job: &Job<'_>, element: Element<'_>, limited: bool, changes: &mut Changes) {
+    let figures = &job.figures;
+    if let Some(effort) = figures.effort {
+        let uneven = job.motor.effort_ends.filter(|[low, high]| (low + high).abs() > 0.0);
+        let mut ends = uneven.map_or([-effort, effort], |ends| {
+            ends.map(|end| end * figures.torque_share.copysign(figures.slope))
+        });
+        ends.sort_by(f64::total_cmp);
+        changes.edits.set(element, "actuatorfrcrange", &list(&ends));
+        if limited || element.value("actuatorfrclimited").is_some() {
+            changes.edits.set(element, "actuatorfrclimited", "true");
+        }
+    } else if job.driven.effort.is_some() && job.motor_moves() {
+        changes.edits.set(element, "actuatorfrclimited", "false");
+    }
+}
+
 /// Limits, effort, losses and armature of the driven joint.
 pub(super) fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Changes) {
     if job.driven.kind != JointKind::Revolute {
@@ -288,12 +307,7 @@ pub(super) fn driven_joint(job: &Job<'_>, element: Element<'_>, changes: &mut Ch
             changes.edits.set(element, "limited", "true");
         }
     }
-    if let Some(effort) = figures.effort {
-        changes.edits.set(element, "actuatorfrcrange", &list(&[-effort, effort]));
-        if limited || element.value("actuatorfrclimited").is_some() {
-            changes.edits.set(element, "actuatorfrclimited", "true");
-        }
-    }
+    effort(job, element, limited, changes);
     for (key, known, new) in [
         ("damping", job.driven.damping, figures.damping),
         ("frictionloss", job.driven.friction, figures.friction),

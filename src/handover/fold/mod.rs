@@ -35,7 +35,7 @@ mod visuals;
 
 use std::ops::{Deref, Range};
 
-use super::find::{Bodies, FoundLoop, FourBarLoop};
+use super::find::{Bodies, FoundLoop, FourBarLoop, limited_pins};
 use super::stand_in::Coupled;
 use super::stand_in::in_file::bodies::NewBodies;
 use super::stand_in::in_file::figures::Figures;
@@ -183,9 +183,11 @@ fn attempt(
     let mut changes = Changes::default();
     let each = || [Some(&job), other.as_ref()].into_iter().flatten();
     changes.faults.extend(elsewhere(&job.cut, each().flat_map(|job| [job.motor, job.driven])));
+    changes.faults.extend(job.cut.masses_of_the_engine());
     for job in each() {
         changes.faults.extend(nameless(&job.cut, job.driven));
         borne::look(&job.cut, &mut changes);
+        job.cut.unread_masses(&job.four_bar.bodies(), &mut changes);
         driven_joint(job, &mut changes);
         if job.is_jaw() {
             rehung::place(job, &mut changes);
@@ -204,6 +206,14 @@ fn attempt(
     }
     let (text, mut notes) = changes.made(&job.cut)?;
     notes.extend(jaw::note(found));
+    if let Motion::Space(drive, _) = parts.motion {
+        let limited = limited_pins(robot, parts.four_bar, drive).into_iter();
+        notes.extend(
+            limited.map(|joint| {
+                format!("the limits of the rod's own joint {:?} go with it", joint.name)
+            }),
+        );
+    }
     notes.extend(shift_note(&job));
     Ok(Folded {
         text,

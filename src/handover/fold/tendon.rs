@@ -14,7 +14,7 @@ use crate::handover::Form;
 use crate::handover::engine::EngineVersion;
 use crate::handover::find::LoopDrive;
 use crate::handover::stand_in::in_file::{FileDrive, Motion};
-use crate::robot::{Element, FileJoint, JointProperties, LinkId, escaped};
+use crate::robot::{Element, FileActuator, FileJoint, JointProperties, LinkId, escaped};
 
 /// The tendon of one fold.
 #[derive(Clone, Copy, Debug)]
@@ -65,7 +65,10 @@ pub(super) fn mjcf(job: &Job<'_>, changes: &mut Changes) {
     for (end, name) in ends.into_iter().zip(&names) {
         site(&job.cut, end, name, changes);
     }
-    let motor = Properties::of(&own, job.motor);
+    let motor = match Properties::of(&job.cut, &own, job.motor) {
+        Ok(motor) => motor,
+        Err(fault) => return changes.faults.push(fault),
+    };
     spatial(&job.cut, &motor, &names, changes);
     changes.notes.push(format!(
         "tendon {own:?} runs from pin to pin and is as long as the actuator: motor reading, ratio and torque are exact at every pose"
@@ -126,23 +129,51 @@ pub(super) fn section(cut: &Cut<'_>, changes: &mut Changes) {
     changes.edits.append(cut.document.root(), &format!("<tendon>\n  {lines}\n</tendon>"));
 }
 
+/// What bounds the torque of a motor's joint as its actuators have it, before their gear; nothing where there are none.
+fn before_gear(
+    cut: &Cut<'_>,
+    joint: &FileJoint,
+    ends: [f64; 2],
+) -> Result<Option<[f64; 2]>, FoldFault> {
+    let own = |actuator: &&FileActuator| {
+        cut.robot.joints.get(actuator.joint).is_some_and(|at| at.place == joint.place)
+    };
+    let mut gears = cut.robot.actuators.iter().filter(own).map(|actuator| actuator.gear);
+    let Some(gear) = gears.next() else { return Ok(None) };
+    if gears.any(|other| (other - gear).abs() > 0.0) {
+        let message = format!(
+            "actuatorfrcrange of joint {:?} bounds actuators of several gears, which no tendon does",
+            joint.name
+        );
+        let help = "give each actuator a forcerange instead, then fold";
+        return Err(FoldFault::at_place(cut.robot, joint.place, message, help));
+    }
+    let mut ends = ends.map(|end| end / gear);
+    ends.sort_by(f64::total_cmp);
+    Ok(Some(ends))
+}
+
 /// What stands on a tendon in a motor's joint's place, per length: a tendon is without any of it by itself.
 pub(super) struct Properties<'a> {
     pub(super) name: &'a str,
     pub(super) armature: Option<f64>,
     pub(super) damping: Option<f64>,
     pub(super) friction: Option<f64>,
-    /// Largest force both ways.
-    pub(super) effort: Option<f64>,
+    /// Largest force each way, low and high, before the gear of what pulls it.
+    pub(super) effort: Option<[f64; 2]>,
     /// Smallest and largest length.
     pub(super) range: Option<[f64; 2]>,
 }
 
 impl<'a> Properties<'a> {
-    /// As the joint had it, which counts the same lengths, without its limits.
-    pub(super) fn of(name: &'a str, joint: &FileJoint) -> Self {
-        let JointProperties { armature, damping, friction, effort, .. } = joint.properties;
-        Self { name, armature, damping, friction, effort, range: None }
+    /// As the motor's joint had it, whose readings count the same lengths, without its limits.
+    ///
+    /// # Errors
+    /// An engine bounds a tendon's force before the gear of the actuators that pull it, which must be one gear then.
+    pub(super) fn of(cut: &Cut<'_>, name: &'a str, joint: &FileJoint) -> Result<Self, FoldFault> {
+        let JointProperties { armature, damping, friction, .. } = joint.properties;
+        let effort = joint.effort_ends.map(|ends| before_gear(cut, joint, ends)).transpose()?;
+        Ok(Self { name, armature, damping, friction, effort: effort.flatten(), range: None })
     }
 
     fn text(&self) -> String {
@@ -155,7 +186,6 @@ impl<'a> Properties<'a> {
                 format!(" {limited}=\"true\" {key}=\"{}\"", list(&ends))
             })
         };
-        let effort = self.effort.map(|most| [-most, most]);
         format!(
             " name=\"{}\"{}{}{}{}{}",
             escaped(self.name),
@@ -163,7 +193,7 @@ impl<'a> Properties<'a> {
             of("damping", self.damping),
             of("frictionloss", self.friction),
             between("limited", "range", self.range),
-            between("actuatorfrclimited", "actuatorfrcrange", effort),
+            between("actuatorfrclimited", "actuatorfrcrange", self.effort),
         )
     }
 }

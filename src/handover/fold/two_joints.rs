@@ -21,7 +21,7 @@ use crate::handover::Form;
 use crate::handover::find::{Bodies, JudgedTwoJoints, TwoJointLoops, TwoRodsInFile};
 use crate::handover::joints_json::{JointsJson, joints_json};
 use crate::handover::stand_in::two_joints::in_file::{Along, MotorTendon, Stands, TwoJointsInFile};
-use crate::robot::{Document, FileJoint, Format, JointId, JointKind, Robot};
+use crate::robot::{Document, FileJoint, Format, JointId, JointKind, LinkId, Robot};
 
 /// A robot file without one of its double loops.
 #[derive(Clone, Debug)]
@@ -295,6 +295,12 @@ fn attempt(
     let mut changes = Changes::default();
     let joints = job.pitch_and_roll.iter().chain(&job.motors).copied();
     changes.faults.extend(elsewhere(&job.cut, joints));
+    changes.faults.extend(job.cut.masses_of_the_engine());
+    let TwoRodsInFile { parent, middle, child, bodies: rods, .. } = parts.0;
+    let links = [Some(*parent), *middle, Some(*child)].into_iter().flatten();
+    let links = links.chain(rods.as_flattened().iter().copied());
+    let own: Vec<LinkId> = links.map(|link| bodies.of_link(link)).collect();
+    job.cut.unread_masses(&own, &mut changes);
     changes.faults.extend(job.pitch_and_roll.iter().filter_map(|joint| nameless(&job.cut, joint)));
     borne::look(&job.cut, &mut changes);
     losses_of_pins(&job, &mut changes);
@@ -377,8 +383,10 @@ fn tendons(job: &Job<'_>, changes: &mut Changes) {
             *ends = ends.map(|end| (end - shift) / slope);
             ends.sort_by(f64::total_cmp);
         }
-        let properties =
-            Properties { armature: Some(own), range, ..Properties::of(&tendon.name, motor) };
+        let properties = match Properties::of(&job.cut, &tendon.name, motor) {
+            Ok(as_it_was) => Properties { armature: Some(own), range, ..as_it_was },
+            Err(fault) => return changes.faults.push(fault),
+        };
         match &tendon.along {
             Along::Readings(joints) => tendon::fixed(&job.cut, &properties, joints, changes),
             Along::Points(ends) => {

@@ -100,6 +100,7 @@ pub fn explanation(code: Code) -> &'static Explanation {
         Code::DrivenPin => &r::DRIVEN_PIN,
         Code::Tendon => &r::TENDON,
         Code::HeldStill => &r::HELD_STILL,
+        Code::UnreadFigures => &r::UNREAD_FIGURES,
         Code::DrivenTwice => &r::DRIVEN_TWICE,
         Code::MotorUnknown => &r::MOTOR_UNKNOWN,
         Code::ChildUnknown => &r::CHILD_UNKNOWN,

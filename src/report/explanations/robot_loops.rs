@@ -32,9 +32,9 @@ pub(super) const NO_RANGE: Explanation = Explanation {
 };
 
 pub(super) const LEFT_OUT: Explanation = Explanation {
-    title: "something of a double loop is not in its design",
-    meaning: "The file says something of the pins of the rods, of pitch and roll or of the motors that the design of two \
-        rods has no place for.",
+    title: "something of the file is not in the loop's design",
+    meaning: "The file says something of the pins of the rods, of the joints that they turn or of the motors that the design \
+        has no place for.",
     matters: "The verdict stands for the geometry and the masses, and is silent on what is named here.",
     cure: "Look at what is named. Where it matters give it to the joints that stand in by hand.",
     example: "unloop find robot.xml --full",
@@ -256,6 +256,15 @@ pub(super) const HELD_STILL: Explanation = Explanation {
     matters: "The loop does not move then, whatever its motor does.",
     cure: "Take the equality out, or switch it off, to have the loop judged.",
     example: "<joint joint1=\"ankle_motor\" polycoef=\"0 0 0 0 0\" active=\"false\"/>",
+};
+
+pub(super) const UNREAD_FIGURES: Explanation = Explanation {
+    title: "a joint of the loop springs or brakes by figures that are not read",
+    meaning: "A joint of the loop has a springdamper, whose stiffness and damping the engine makes from the masses, or a stiffness or \
+        damping of more than one figure, which grows with the turn or the speed.",
+    matters: "It acts on the linkage. No figure of the verdict has it in it, and a direct joint would lose it.",
+    cure: "Write one stiffness and one damping that do the same over the stroke, or keep the loop.",
+    example: "<joint name=\"ankle_motor\" axis=\"0 1 0\" stiffness=\"20\" damping=\"0.4\"/>",
 };
 
 pub(super) const SHARES_JOINTS: Explanation = Explanation {

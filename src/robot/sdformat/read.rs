@@ -45,6 +45,7 @@ impl Reading {
                     place: Place::from(entity.element),
                     pose: frames.pose(id),
                     inertial,
+                    mass_is_unread: entity.element.child("inertial").is_some_and(follows_shapes),
                     shapes: read_shapes(entity.element),
                     fittings: fittings(entity.element),
                     sites: Vec::new(),
@@ -56,7 +57,7 @@ impl Reading {
 
     /// The format's defaults: a mass of 1 kg, a tensor of 1 kg m² about each axis.
     fn inertial(&mut self, element: Element<'_>) -> Option<Inertial> {
-        if element.value("auto").is_some_and(|auto| is_true(&auto)) {
+        if follows_shapes(element) {
             self.remark(element, "mass properties that follow from shapes are not read".to_owned());
             return None;
         }
@@ -92,4 +93,9 @@ fn fittings(link: Element<'_>) -> Vec<Fitting> {
         Fitting { place: Place::from(one), what: format!("{} \"{}\"", one.name(), shown(&name)) }
     };
     found.map(fitting).collect()
+}
+
+/// Mass properties that the engine makes from the shapes.
+fn follows_shapes(inertial: Element<'_>) -> bool {
+    inertial.value("auto").is_some_and(|auto| is_true(&auto))
 }

@@ -93,6 +93,7 @@ impl<'a> Reading<'a> {
             place: node.place(),
             pose,
             inertial: None,
+            mass_is_unread: false,
             shapes,
             fittings: parts.fittings.iter().map(|node| fitting(*node)).collect(),
             sites: Vec::new(),
@@ -101,7 +102,10 @@ impl<'a> Reading<'a> {
         self.joints_of(node, &parts, [parent, link], pose);
         self.sites(&parts, link);
         let inertial = self.inertial(node, &parts);
-        self.robot.links.get_mut(link).into_iter().for_each(|link| link.inertial = inertial);
+        if let Some(link) = self.robot.links.get_mut(link) {
+            link.mass_is_unread = inertial.is_err();
+            link.inertial = inertial.unwrap_or_default();
+        }
         inside(&parts, link, pose, depth + 1)
     }
 

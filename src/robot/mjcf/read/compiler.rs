@@ -25,6 +25,14 @@ pub(super) struct Compiler {
     pub(super) from_shapes: FromShapes,
     /// Smallest and largest group whose shapes count.
     pub(super) groups: [f64; 2],
+    /// No body weighs less, kg; 0 where nothing is asked.
+    pub(super) least_mass: f64,
+    /// No principal moment is less, kg m²; 0 where nothing is asked.
+    pub(super) least_moment: f64,
+    /// Three moments of which two are together less than the third are taken for three of their mean.
+    pub(super) balances: bool,
+    /// The engine scales all masses to a sum of its own.
+    pub(super) scales_masses: bool,
 }
 
 impl Default for Compiler {
@@ -35,12 +43,13 @@ impl Default for Compiler {
             auto_limits: true,
             from_shapes: FromShapes::WhereMissing,
             groups: [0.0, 5.0],
+            least_mass: 0.0,
+            least_moment: 0.0,
+            balances: false,
+            scales_masses: false,
         }
     }
 }
-
-/// What an engine does to masses behind the file's back.
-const CHANGES_MASSES: [&str; 4] = ["balanceinertia", "boundmass", "boundinertia", "settotalmass"];
 
 impl<'a> Reading<'a> {
     pub(super) fn compiler(&mut self, node: Node<'a>) {
@@ -62,9 +71,16 @@ impl<'a> Reading<'a> {
         }
         self.euler_sequence(node);
         self.coordinate(node);
-        for name in CHANGES_MASSES {
-            self.changed_masses(node, name);
+        if let Some(balances) = self.choice(node, "balanceinertia", &["true", "false"]) {
+            self.compiler.balances = balances == "true";
         }
+        if let Some([least]) = self.own_numbers(node, "boundmass") {
+            self.compiler.least_mass = least;
+        }
+        if let Some([least]) = self.own_numbers(node, "boundinertia") {
+            self.compiler.least_moment = least;
+        }
+        self.scaled_masses(node);
     }
 
     fn euler_sequence(&mut self, node: Node<'a>) {
@@ -88,15 +104,13 @@ impl<'a> Reading<'a> {
         }
     }
 
-    fn changed_masses(&mut self, node: Node<'a>, name: &str) {
-        let Some(value) = node.own(name) else { return };
-        let text = value.written.text.trim();
-        let is_idle = text == "false" || text.parse::<f64>().is_ok_and(|x| x <= 0.0);
-        if !is_idle {
-            self.remark(
-                node,
-                format!("{name} changes masses behind the file's numbers; it is not applied here"),
-            );
+    /// The engine weighs the whole model and scales it, with what this program does not read in it: the masses are not known.
+    fn scaled_masses(&mut self, node: Node<'a>) {
+        let total: Option<[f64; 1]> = self.own_numbers(node, "settotalmass");
+        if total.is_some_and(|[total]| total > 0.0) {
+            let what = "settotalmass scales every mass of the file, so that none is known here";
+            self.remark(node, what.to_owned());
+            self.compiler.scales_masses = true;
         }
     }
 

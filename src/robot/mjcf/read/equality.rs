@@ -23,7 +23,7 @@ impl<'a> Reading<'a> {
     pub(super) fn is_active(&mut self, layers: &Layers<'a>) -> bool {
         let value = layers.value("active");
         let word = value.and_then(|value| self.one_of(&value, "active", &["true", "false"]));
-        word.as_deref() != Some("false")
+        self.equalities_act && word.as_deref() != Some("false")
     }
 
     fn closure(&mut self, node: Node<'a>, kind: ClosureKind) {

@@ -1,23 +1,53 @@
 //! Mass, centre and tensor of a body: written, or inferred from its shapes.
 
-use nalgebra::{Matrix3, Vector3};
+use nalgebra::{Matrix3, SymmetricEigen, Vector3};
 
 use super::Reading;
 use super::body::Parts;
-use super::compiler::FromShapes;
+use super::compiler::{Compiler, FromShapes};
 use super::geom_mass::Lump;
 use super::include::Node;
 use crate::robot::properties::Inertial;
 
+/// A body weighs something that is not read.
+pub(super) struct Unread;
+
 impl<'a> Reading<'a> {
-    pub(super) fn inertial(&mut self, body: Node<'a>, parts: &Parts<'a>) -> Option<Inertial> {
+    pub(super) fn inertial(
+        &mut self,
+        body: Node<'a>,
+        parts: &Parts<'a>,
+    ) -> Result<Option<Inertial>, Unread> {
         let written = parts.inertial.and_then(|node| self.written_inertial(node));
         let infer = match self.compiler.from_shapes {
             FromShapes::Never => false,
             FromShapes::Always => true,
             FromShapes::WhereMissing => parts.inertial.is_none(),
         };
-        if infer { self.inferred(body, parts) } else { written }
+        // Where no shape counts, what is written stands.
+        let found = if infer { self.inferred(body, parts)?.or(written) } else { written };
+        if self.compiler.scales_masses { Err(Unread) } else { Ok(self.bounded(found)) }
+    }
+
+    /// As the engine takes it: no lighter and no thinner than the compiler says, and balanced where it is asked to be.
+    fn bounded(&self, found: Option<Inertial>) -> Option<Inertial> {
+        let Compiler { least_mass, least_moment, balances, .. } = self.compiler;
+        let is_bounded = least_mass > 0.0 || least_moment > 0.0;
+        let nothing = || Inertial::new(0.0, Vector3::zeros(), &Matrix3::zeros());
+        let found = found.or_else(|| is_bounded.then(nothing))?;
+        let SymmetricEigen { eigenvectors, eigenvalues } = found.matrix().symmetric_eigen();
+        let mut moments = eigenvalues.map(|moment| moment.max(least_moment));
+        let sum = moments.sum();
+        // A moment that is more than the two others together.
+        if balances && sum < 2.0 * moments.max() {
+            moments.fill(sum / 3.0);
+        }
+        let mass = found.mass.max(least_mass);
+        if moments == eigenvalues {
+            return Some(Inertial { mass, ..found });
+        }
+        let tensor = eigenvectors * Matrix3::from_diagonal(&moments) * eigenvectors.transpose();
+        Some(Inertial::new(mass, Vector3::from(found.center), &tensor))
     }
 
     fn written_inertial(&mut self, node: Node<'a>) -> Option<Inertial> {
@@ -47,18 +77,19 @@ impl<'a> Reading<'a> {
         self.faults(value.document).mass(&value.written)
     }
 
-    fn inferred(&mut self, body: Node<'a>, parts: &Parts<'a>) -> Option<Inertial> {
+    /// Nothing where no shape has a mass.
+    fn inferred(&mut self, body: Node<'a>, parts: &Parts<'a>) -> Result<Option<Inertial>, Unread> {
         let mut lumps = Vec::new();
         for geom in &parts.geoms {
             match self.lump(geom) {
                 Ok(lump) => lumps.extend(lump),
                 Err(unknown) => {
                     self.remark(body, unknown.to_owned());
-                    return None;
+                    return Err(Unread);
                 }
             }
         }
-        (!lumps.is_empty()).then(|| together(&lumps))
+        Ok((!lumps.is_empty()).then(|| together(&lumps)))
     }
 }
 

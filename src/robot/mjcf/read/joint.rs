@@ -59,6 +59,7 @@ impl<'a> Reading<'a> {
         (joint.properties.limit, joint.properties.drawn_at) = (limit, drawn_at);
         if self.is_tuned(part.node, &layers) {
             (joint.stiffness, joint.properties.damping) = (None, None);
+            "springdamper".clone_into(&mut joint.unread);
         }
         self.add_joint(part.node, joint);
     }
@@ -102,26 +103,30 @@ impl<'a> Reading<'a> {
     /// What holds the motion back.
     fn losses(&mut self, layers: &Layers<'a>, joint: FileJoint) -> FileJoint {
         let effort = self.limited(layers, "actuatorfrcrange", "actuatorfrclimited");
-        let effort = effort.map(|[low, high]| low.abs().max(high.abs()));
-        let [stiffness, ..] = self.leading_of(layers, "stiffness", [0.0; 3]);
+        let effort = effort.filter(|ends| ends.iter().all(|end| end.is_finite()));
+        let [stiffness, bent @ ..] = self.leading_of(layers, "stiffness", [0.0; 3]);
+        let damping =
+            layers.figures("damping").map(|value| self.leading(&value, "damping", [0.0; 3]));
+        let thickened = damping.is_some_and(|[_, more @ ..]| more.iter().any(|x| x.abs() > 0.0));
+        let unread = [(bent.iter().any(|x| x.abs() > 0.0), "stiffness"), (thickened, "damping")];
+        let unread: Vec<String> = unread
+            .into_iter()
+            .filter(|(is_bent, _)| *is_bent)
+            .map(|(_, key)| format!("{key} of several figures"))
+            .collect();
         FileJoint {
             properties: JointProperties {
-                effort: effort.filter(|effort| effort.is_finite()),
-                damping: self.first_of(layers, "damping"),
+                effort: effort.map(|[low, high]| low.abs().min(high.abs())),
+                damping: damping.map(|[first, ..]| first),
                 friction: self.number(layers, "frictionloss"),
                 armature: self.number(layers, "armature"),
                 ..joint.properties
             },
             stiffness: (stiffness != 0.0).then_some(stiffness),
+            effort_ends: effort,
+            unread: unread.join(" and "),
             ..joint
         }
-    }
-
-    /// The first of one to three numbers, where any is written.
-    fn first_of(&mut self, layers: &Layers<'a>, name: &str) -> Option<f64> {
-        let value = layers.figures(name)?;
-        let [first, ..] = self.leading(&value, name, [0.0; 3]);
-        Some(first)
     }
 
     fn add_joint(&mut self, node: Node<'a>, joint: FileJoint) {

@@ -62,6 +62,8 @@ struct Reading<'a> {
     sites: Vec<Site>,
     site_ids: HashMap<String, usize>,
     tendons: HashMap<String, tendon::Tendon>,
+    /// No flag switches the equalities off.
+    equalities_act: bool,
 }
 
 impl<'a> Reading<'a> {
@@ -77,6 +79,7 @@ impl<'a> Reading<'a> {
             sites: Vec::new(),
             site_ids: HashMap::new(),
             tendons: HashMap::new(),
+            equalities_act: true,
         }
     }
 
@@ -91,6 +94,7 @@ impl<'a> Reading<'a> {
         let named = |name: &'static str| sections.iter().filter(move |one| one.tag() == name);
         named("compiler").for_each(|section| self.compiler(*section));
         named("default").for_each(|section| self.default_section(*section));
+        named("option").for_each(|section| self.switches(*section));
         let worlds: Vec<Node<'a>> = named("worldbody").copied().collect();
         self.world(root, &worlds);
         for section in named("equality") {
@@ -112,6 +116,20 @@ impl<'a> Reading<'a> {
             let models =
                 self.files.children(*section).into_iter().filter(|node| node.tag() == "model");
             models.for_each(|node| self.not_read(node));
+        }
+    }
+
+    /// What the simulation switches off.
+    fn switches(&mut self, option: Node<'a>) {
+        for flag in self.files.children(option).into_iter().filter(|one| one.tag() == "flag") {
+            if self
+                .choice(flag, "equality", &["enable", "disable"])
+                .is_some_and(|word| word == "disable")
+            {
+                let what = "every equality is switched off here: none closes a loop or ties joints";
+                self.remark(flag, what.to_owned());
+                self.equalities_act = false;
+            }
         }
     }
 
