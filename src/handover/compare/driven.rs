@@ -10,12 +10,11 @@ use super::facts::{JointFacts, joint_named};
 use super::form::{self, MotorPlace};
 use super::joint;
 use super::measure::Measure;
+use super::missing::missing;
 use super::motor_rows;
 use super::row::{Line, Look, Row, Sides, number, word};
 use super::spot::Spot;
-use super::{
-    ComparedFile, ComparedJoint, coupled_note, coupled_rows, missing, verdict_row, weight_rows,
-};
+use super::{ComparedFile, ComparedJoint, coupled_note, coupled_rows, verdict_row, weight_rows};
 use crate::design::{Drawn, MotorOn};
 use crate::drive::OneJoint;
 use crate::handover::Form;

@@ -6,26 +6,14 @@ use crate::report::check::worst_place;
 use crate::report::drawing::{Drawing, Place, cursor, inline};
 use crate::report::finger;
 use crate::report::inertia::inertia;
-use crate::report::pictures::{self, NOTHING, Plot, certified, nearest};
+use crate::report::pictures::{self, NOTHING, Plot, certified};
 use crate::report::words::{capital, prose, sentence};
-use crate::study::{Check, PoseRow, REVIEW_POSES, Review, figure, note};
+use crate::study::{Check, Review, figure, note};
 use crate::units::fixed;
 
 use super::Leaf;
-use super::drive_motion;
 use super::element::{fold, heading, table_named_above};
-
-/// The row nearest to the zero pose where that lies on the stroke, else the middle one.
-pub(super) fn start(rows: &[PoseRow]) -> usize {
-    let ends = [rows.first(), rows.last()].map(|r| r.map_or(0.0, |r| r.motor));
-    if ends[0] <= 0.0 && ends[1] >= 0.0 { nearest(rows, |r| r.motor) } else { rows.len() / 2 }
-}
-
-/// Every tenth row of those that are evenly spaced: all but the zero pose among them, which `is_rest` tells.
-pub(super) fn sparse<R>(rows: &[R], is_rest: fn(&R) -> bool) -> impl Iterator<Item = (usize, &R)> {
-    let has_rest = rows.len() > REVIEW_POSES;
-    rows.iter().enumerate().filter(move |(_, row)| !has_rest || !is_rest(row)).step_by(10)
-}
+use super::poses_shown::shown_of;
 
 /// Every chart of the design that follows the slider.
 pub(super) fn all(leaf: &Leaf<'_>) -> Vec<Plot> {
@@ -190,10 +178,7 @@ pub(super) fn side_by_side(figures: Vec<String>) -> String {
 }
 
 fn shown(leaf: &Leaf<'_>, plot: &Plot) -> String {
-    let (start, told): (usize, Vec<usize>) = match &leaf.review.course {
-        Some(course) => drive_motion::poses_shown(&course.rows),
-        None => poses_shown(&leaf.review.rows),
-    };
+    let (start, told) = shown_of(leaf.review);
     let mut drawing = plot.chart.draw();
     if let Some(at) = plot.points.get(start) {
         cursor(&mut drawing, &plot.chart.frame(), *at);
@@ -205,16 +190,6 @@ fn shown(leaf: &Leaf<'_>, plot: &Plot) -> String {
     let label = plot.chart.y.label.as_str();
     let table = Table::new(plot.chart.title.clone(), &[along, label], cells.collect());
     still(leaf, plot.name, &drawing, label, &caption(&leaf.review.check, plot), &table)
-}
-
-/// The row that pictures rest in, and those that tables tell.
-fn poses_shown(rows: &[PoseRow]) -> (usize, Vec<usize>) {
-    (start(rows), sparse(rows, is_rest).map(|(k, _)| k).collect())
-}
-
-/// Is it the zero pose?
-pub(super) fn is_rest(row: &PoseRow) -> bool {
-    row.motor == 0.0
 }
 
 /// A figure: heading, picture, caption, table on demand.

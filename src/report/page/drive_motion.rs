@@ -3,14 +3,15 @@
 
 use crate::report::blocks::Table;
 use crate::report::drawing::Point;
-use crate::report::pictures::{self, Plot, nearest_pose};
+use crate::report::pictures::{self, Plot};
 use crate::report::words::typeset;
 use crate::study::{DriveCourse, DriveRow};
 use crate::units::fixed;
 
 use super::Leaf;
-use super::charts::{self, sparse};
+use super::charts;
 use super::motion::Moved;
+use super::poses_shown::{sparse, start_of_drive};
 
 /// Width and greatest height of a view, px.
 const ROOM: Point = [480.0, 340.0];
@@ -18,15 +19,9 @@ const ROOM: Point = [480.0, 340.0];
 const CAPTION: &str = "Dashed: the drive at both ends of its stroke; dotted: the paths of the pins. The carrier, which holds \
     motor and joint, stands still.";
 
-/// The row nearest to the zero pose where that lies on the stroke, else the middle one.
-pub(super) fn start(rows: &[DriveRow]) -> usize {
-    let ends = [rows.first(), rows.last()].map(|row| row.map_or(0.0, |row| row.motor));
-    if ends[0] <= 0.0 && ends[1] >= 0.0 { nearest_pose(rows, 0.0) } else { rows.len() / 2 }
-}
-
 /// The section's body.
 pub(super) fn drive(leaf: &Leaf<'_>, course: &DriveCourse) -> String {
-    let start = start(&course.rows);
+    let start = start_of_drive(&course.rows);
     let named = course.rows.first().map(read).unwrap_or_default();
     let figures = |row: &DriveRow| read(row).into_iter().map(|one| one.2).collect();
     Moved {
@@ -70,15 +65,6 @@ fn poses(rows: &[DriveRow]) -> Table {
         .collect();
     let names: Vec<&str> = names.iter().map(String::as_str).collect();
     let figures = |row: &DriveRow| read(row).into_iter().map(|r| r.2.into()).collect();
-    let rows = sparse(rows, is_rest).map(|(_, row)| figures(row)).collect();
+    let rows = sparse(rows, |row| row.joint == 0.0).map(|(_, row)| figures(row)).collect();
     Table::new("Poses evenly spaced in joint angle", &names, rows)
-}
-
-/// The row that pictures rest in, and those that tables tell.
-pub(super) fn poses_shown(rows: &[DriveRow]) -> (usize, Vec<usize>) {
-    (start(rows), sparse(rows, is_rest).map(|(k, _)| k).collect())
-}
-
-fn is_rest(row: &DriveRow) -> bool {
-    row.joint == 0.0
 }

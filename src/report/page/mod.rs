@@ -11,6 +11,7 @@ mod element;
 mod findings;
 mod joint;
 mod motion;
+mod poses_shown;
 mod region;
 mod sizes;
 mod tolerances;

@@ -12,8 +12,9 @@ use crate::study::PoseRow;
 use crate::units::fixed;
 
 use super::Leaf;
-use super::charts::{self, is_rest, sparse, start};
+use super::charts;
 use super::element::{fold, table};
+use super::poses_shown::{sparse, start};
 
 /// What the script needs to move one design; pixels, and figures as they are printed.
 #[derive(Serialize)]
@@ -212,7 +213,9 @@ fn read(row: &PoseRow) -> [String; 5] {
 }
 
 fn poses(leaf: &Leaf<'_>) -> Table {
-    let rows = sparse(&leaf.review.rows, is_rest).map(|(_, row)| cells(read(row))).collect();
+    let rows = sparse(&leaf.review.rows, |row| row.motor == 0.0)
+        .map(|(_, row)| cells(read(row)))
+        .collect();
     let named = names(leaf.review.rows.first()).map(|(name, unit)| format!("{name}, {unit}"));
     let names = named.each_ref().map(|name| name.trim_end_matches(", "));
     Table::new("Poses evenly spaced in motor angle", &names, rows)

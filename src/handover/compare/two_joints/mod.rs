@@ -14,11 +14,10 @@ use nalgebra::{Isometry3, Translation3, Unit, UnitQuaternion, Vector3};
 
 use super::bodies::BodyState;
 use super::facts::{JointFacts, joint_named, link_named};
+use super::missing::{NEAREST, lacking, nearest};
 use super::row::{Look, Row, Sides};
 use super::spot::Spot;
-use super::{
-    ComparedFile, ComparedJoint, Comparison, NEAREST, lacking, nearest, pairs, verdict_told,
-};
+use super::{ComparedFile, ComparedJoint, Comparison, pairs, verdict_told};
 use crate::design::{TwoJointDesign, TwoJointRobot};
 use crate::drive::Vector;
 use crate::dynamics::TwoJointParts;
