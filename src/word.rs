@@ -1,4 +1,4 @@
-//! Enums whose variants have one word each, told once: for text, for JSON and for its schema.
+//! What is told once of an output: the words of an enum, and the shape in which a field is written.
 
 /// Defines an enum with `ALL`, `name` and its serialisation as that name.
 macro_rules! words {
@@ -29,4 +29,15 @@ macro_rules! words {
             }
         }
     };
+}
+
+/// Defines functions for `serialize_with`, each of a field whose JSON has another shape than it has:
+/// `fn NAME(TYPE as PATTERN) = WHAT IS WRITTEN;`.
+macro_rules! shapes {
+    ($($(#[$meta:meta])* $vis:vis fn $name:ident($of:ty as $field:pat) = $shape:expr;)+) => {$(
+        $(#[$meta])*
+        $vis fn $name<S: serde::Serializer>($field: &$of, serializer: S) -> Result<S::Ok, S::Error> {
+            serde::Serialize::serialize(&$shape, serializer)
+        }
+    )+};
 }

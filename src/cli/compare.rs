@@ -64,14 +64,11 @@ fn of_two_joints(
 }
 
 fn told(arguments: &CompareArguments, design: &impl InFile, compared: Compared) -> Exit {
-    match compared {
-        Ok(Ok(found)) => terminal::print(&shown(arguments, &found), exit(&found)),
-        Ok(Err(faults)) => emit::refuse(design, &faults),
-        Err(faults) => {
-            designs::show_faults(design, &faults);
-            Exit::Wrong
-        }
-    }
+    let answer = compared.map(|compared| match compared {
+        Ok(found) => terminal::print(&shown(arguments, &found), exit(&found)),
+        Err(faults) => emit::refuse(design, &faults),
+    });
+    designs::answered(design, answer)
 }
 
 /// Standard input can be read once, and a file against itself says nothing.

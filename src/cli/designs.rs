@@ -117,6 +117,14 @@ pub(super) fn tell_faults(design: &impl InFile, faults: &[Fault], told: Told) {
     }
 }
 
+/// What a command answers of `design`, or the faults of it shown.
+pub(super) fn answered(design: &impl InFile, answer: Result<Exit, Vec<Fault>>) -> Exit {
+    answer.unwrap_or_else(|faults| {
+        show_faults(design, &faults);
+        Exit::Wrong
+    })
+}
+
 /// A message that fits the terminal: its help, and itself where it has no place.
 pub(super) fn fitted(mut shown: Diagnostic) -> Diagnostic {
     if shown.place.is_none() {

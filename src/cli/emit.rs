@@ -39,34 +39,28 @@ fn of_drive(arguments: &EmitArguments, design: &Design<Drawn>) -> Emitted {
 }
 
 fn told<G>(arguments: &EmitArguments, design: &Design<G>, emitted: Emitted) -> Exit {
-    match emitted {
-        Ok(Ok(emission)) => write(arguments, &emission),
-        Ok(Err(faults)) => refuse(design, &faults),
-        Err(faults) => {
-            designs::show_faults(design, &faults);
-            Exit::Wrong
-        }
-    }
+    let answer = emitted.map(|emission| match emission {
+        Ok(emission) => write(arguments, &emission),
+        Err(faults) => refuse(design, &faults),
+    });
+    designs::answered(design, answer)
 }
 
 fn of_two_joints(arguments: &EmitArguments, design: &TwoJointDesign) -> Exit {
-    let found = TwoMotors::of(design).and_then(|motors| {
+    let answer = TwoMotors::of(design).and_then(|motors| {
         let check = study::check_two_motors(design, &motors, Depth::Verdict)?;
-        Ok(handover::emit_design_of_two_joints(design, &motors, &check, ask(arguments)))
+        let emission = handover::emit_design_of_two_joints(design, &motors, &check, ask(arguments));
+        Ok(match emission {
+            Ok(emission) => {
+                let mut out = std::io::stdout().lock();
+                let (target, force) = (&arguments.output, arguments.force);
+                let written = handover::write_two_joint_files(&emission, target, force, &mut out);
+                tell_written(&emission.notes, written)
+            }
+            Err(faults) => refuse(design, &faults),
+        })
     });
-    match found {
-        Ok(Ok(emission)) => {
-            let mut out = std::io::stdout().lock();
-            let (target, force) = (&arguments.output, arguments.force);
-            let written = handover::write_two_joint_files(&emission, target, force, &mut out);
-            tell_written(&emission.notes, written)
-        }
-        Ok(Err(faults)) => refuse(design, &faults),
-        Err(faults) => {
-            designs::show_faults(design, &faults);
-            Exit::Wrong
-        }
-    }
+    designs::answered(design, answer)
 }
 
 fn ask(arguments: &EmitArguments) -> Ask {

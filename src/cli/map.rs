@@ -19,31 +19,31 @@ pub(super) fn run(arguments: &MapArguments) -> Exit {
     }
     match designs::read(&arguments.design, &["rod", "mass", "motion"]) {
         None => Exit::Wrong,
-        Some(AnyDesign::FourBar(design)) => match Mechanism::of(&design) {
-            Ok(mechanism) => told(arguments, &design, map(&design, &mechanism, &ask(arguments))),
-            Err(faults) => faulty(&design, &faults),
-        },
-        Some(AnyDesign::OneJoint(design)) => match Driven::of(&design) {
-            Ok(driven) => told(arguments, &design, map_of_sizes(&design, &driven, &ask(arguments))),
-            Err(faults) => faulty(&design, &faults),
-        },
-        Some(AnyDesign::TwoJoints(design)) => match TwoMotors::of(&design) {
-            Ok(two) => told(arguments, &*design, map_of_two_joints(&design, &two, &ask(arguments))),
-            Err(faults) => faulty(&*design, &faults),
-        },
+        Some(AnyDesign::FourBar(design)) => {
+            let made = Mechanism::of(&design).map(|own| map(&design, &own, &ask(arguments)));
+            told(arguments, &design, made)
+        }
+        Some(AnyDesign::OneJoint(design)) => {
+            let made = Driven::of(&design).map(|own| map_of_sizes(&design, &own, &ask(arguments)));
+            told(arguments, &design, made)
+        }
+        Some(AnyDesign::TwoJoints(design)) => {
+            let made = TwoMotors::of(&design);
+            let made = made.map(|own| map_of_two_joints(&design, &own, &ask(arguments)));
+            told(arguments, &*design, made)
+        }
     }
 }
 
-fn faulty(design: &impl InFile, faults: &[Fault]) -> Exit {
-    designs::show_faults(design, faults);
-    Exit::Wrong
-}
+/// What was made, or what stands against it; faults of the design itself first.
+type Made = Result<Result<MapCode, MapFault>, Vec<Fault>>;
 
-fn told(arguments: &MapArguments, design: &impl InFile, made: Result<MapCode, MapFault>) -> Exit {
-    match made {
+fn told(arguments: &MapArguments, design: &impl InFile, made: Made) -> Exit {
+    let answer = made.map(|made| match made {
         Ok(made) => write(arguments, &made),
         Err(fault) => refuse(design, &fault),
-    }
+    });
+    designs::answered(design, answer)
 }
 
 fn ask(arguments: &MapArguments) -> MapAsk {

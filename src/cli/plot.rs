@@ -2,12 +2,14 @@
 
 use std::path::Path;
 
+use crate::design::InFile;
 use crate::diagnostic::visible_path;
 use crate::handover;
 use crate::report::Sheet;
+use crate::study::Fault;
 
 use super::exit::Exit;
-use super::{output, terminal};
+use super::{designs, output, terminal};
 
 /// Where a picture goes, looked at before the work begins.
 #[derive(Clone, Copy, Debug)]
@@ -40,6 +42,17 @@ pub(super) fn wanted(path: Option<&Path>, force: bool) -> Result<Option<Plot<'_>
         Ok(()) => Ok(Some(Plot { path, is_png, force })),
         Err(fault) => Err(output::wrong(&fault.to_string())),
     }
+}
+
+/// Writes what `sheet` draws of `design`, where a picture was asked for; tells the faults that keep it from being drawn.
+pub(super) fn drawn(
+    plot: Option<Plot<'_>>,
+    design: &impl InFile,
+    sheet: impl FnOnce() -> Result<Sheet, Vec<Fault>>,
+) -> Exit {
+    plot.map_or(Exit::Done, |plot| {
+        designs::answered(design, sheet().map(|sheet| plot.write(&sheet)))
+    })
 }
 
 impl Plot<'_> {

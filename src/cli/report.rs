@@ -110,28 +110,25 @@ fn findings_of_region(design: &TwoJointDesign) -> Result<OverRegion, Vec<Fault>>
 fn findings_of_drive(design: &Design<Drawn>) -> Result<(Review, Vec<Snippet>), Vec<Fault>> {
     let driven = Driven::of(design)?;
     let check = study::check_driven(design, &driven)?;
-    let progress = terminal::Progress::new(study::REVIEW_BUILDS);
-    let go_on = |done: u64| {
-        progress.show(done);
-        true
-    };
-    let review = study::review_of_drive(design, &driven, check, &go_on);
-    progress.clear();
-    let review = review?;
+    let review = reviewed(|go_on| study::review_of_drive(design, &driven, check, go_on))?;
     let snippets = handover::snippets_of_drive(design, &driven, &review.check);
     Ok((review, snippets))
 }
 
 fn findings(design: &Design) -> Result<(Review, Vec<Snippet>), Vec<Fault>> {
     let mechanism = Mechanism::of(design)?;
-    let progress = terminal::Progress::new(study::REVIEW_BUILDS);
-    let go_on = |done: u64| {
-        progress.show(done);
-        true
-    };
-    let review = study::review(design, &mechanism, &go_on);
-    progress.clear();
-    let review = review?;
+    let review = reviewed(|go_on| study::review(design, &mechanism, go_on))?;
     let snippets = handover::snippets(design, &mechanism, &review.check);
     Ok((review, snippets))
+}
+
+/// What `review` finds while it shows how many builds are done.
+fn reviewed<T>(review: impl FnOnce(&(dyn Fn(u64) -> bool + Sync)) -> T) -> T {
+    let progress = terminal::Progress::new(study::REVIEW_BUILDS);
+    let found = review(&|done: u64| {
+        progress.show(done);
+        true
+    });
+    progress.clear();
+    found
 }

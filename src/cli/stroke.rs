@@ -1,6 +1,6 @@
 //! `unloop stroke DESIGN`
 
-use crate::design::{AnyDesign, Design, Drawn, InFile, TwoJointDesign};
+use crate::design::{AnyDesign, Design, Drawn, TwoJointDesign};
 use crate::linkage::Drive;
 use crate::report::{self, Rows, TableRow};
 use crate::study::{self, Depth, Driven, Fault, Mechanism, Poses, RegionRow, Turns, TwoMotors};
@@ -20,9 +20,15 @@ pub(super) fn run(arguments: &StrokeArguments) -> Exit {
         return output::wrong(&fault);
     }
     match design {
-        Some(AnyDesign::FourBar(design)) => of_four_bar(&design, plot, arguments),
-        Some(AnyDesign::OneJoint(design)) => of_drive(&design, plot, arguments),
-        Some(AnyDesign::TwoJoints(design)) => of_two_joints(&design, plot, arguments),
+        Some(AnyDesign::FourBar(design)) => {
+            designs::answered(&design, of_four_bar(&design, plot, arguments))
+        }
+        Some(AnyDesign::OneJoint(design)) => {
+            designs::answered(&design, of_drive(&design, plot, arguments))
+        }
+        Some(AnyDesign::TwoJoints(design)) => {
+            designs::answered(&*design, of_two_joints(&design, plot, arguments))
+        }
         None => Exit::Wrong,
     }
 }
@@ -50,42 +56,38 @@ fn of_two_joints(
     design: &TwoJointDesign,
     plot: Option<Plot<'_>>,
     arguments: &StrokeArguments,
-) -> Exit {
-    let motors = match TwoMotors::of(design) {
-        Ok(motors) => motors,
-        Err(faults) => return refused(design, &faults),
-    };
+) -> Result<Exit, Vec<Fault>> {
+    let motors = TwoMotors::of(design)?;
     let counts = [arguments.pitch.unwrap_or(ROWS), arguments.roll.unwrap_or(ROWS)];
     let rows = || -> Box<dyn Iterator<Item = RegionRow>> {
         Box::new(study::region_rows(design, &motors, counts))
     };
-    let drawn = plot.map_or(Exit::Done, |plot| draw_region(design, &motors, plot));
-    write(&design.name, &rows, arguments, drawn)
+    let drawn = plot::drawn(plot, design, || {
+        let check = study::check_two_motors(design, &motors, Depth::Whole)?;
+        let course = study::region_course(design, &motors, study::MAP_POSES);
+        Ok(report::region_stroke_sheet(&check, &course))
+    });
+    Ok(write(&design.name, &rows, arguments, drawn))
 }
 
-fn draw_region(design: &TwoJointDesign, motors: &TwoMotors, plot: Plot<'_>) -> Exit {
-    match study::check_two_motors(design, motors, Depth::Whole) {
-        Ok(check) => {
-            let course = study::region_course(design, motors, study::MAP_POSES);
-            plot.write(&report::region_stroke_sheet(&check, &course))
-        }
-        Err(faults) => refused(design, &faults),
-    }
-}
-
-fn of_drive(design: &Design<Drawn>, plot: Option<Plot<'_>>, arguments: &StrokeArguments) -> Exit {
-    let driven = match Driven::of(design) {
-        Ok(driven) => driven,
-        Err(faults) => return refused(design, &faults),
-    };
+fn of_drive(
+    design: &Design<Drawn>,
+    plot: Option<Plot<'_>>,
+    arguments: &StrokeArguments,
+) -> Result<Exit, Vec<Fault>> {
+    let driven = Driven::of(design)?;
     let turns = || study::each_joint_turn(poses(arguments), &driven);
     if let Some(fault) = turns().find_map(Result::err) {
-        return output::wrong(&fault);
+        return Ok(output::wrong(&fault));
     }
     let joint = driven.direct_joint();
     let rows = || by_the_chunk(turns(), |turns| study::drive_rows(design, &driven, &joint, turns));
-    let drawn = plot.map_or(Exit::Done, |plot| draw_drive(design, &driven, plot));
-    write(&design.name, &rows, arguments, drawn)
+    let drawn = plot::drawn(plot, design, || {
+        let check = study::check_driven(design, &driven)?;
+        let course = study::drive_course(design, &driven, &check.direct_joint, study::REVIEW_POSES);
+        Ok(report::drive_stroke_sheet(&check, &course))
+    });
+    Ok(write(&design.name, &rows, arguments, drawn))
 }
 
 /// So many rows are held at once.
@@ -122,38 +124,29 @@ fn write<R: TableRow>(
     })
 }
 
-fn draw_drive(design: &Design<Drawn>, driven: &Driven, plot: Plot<'_>) -> Exit {
-    match study::check_driven(design, driven) {
-        Ok(check) => {
-            let course =
-                study::drive_course(design, driven, &check.direct_joint, study::REVIEW_POSES);
-            plot.write(&report::drive_stroke_sheet(&check, &course))
-        }
-        Err(faults) => refused(design, &faults),
-    }
-}
-
-fn of_four_bar(design: &Design, plot: Option<Plot<'_>>, arguments: &StrokeArguments) -> Exit {
-    let mechanism = match Mechanism::of(design) {
-        Ok(mechanism) => mechanism,
-        Err(faults) => return refused(design, &faults),
-    };
-    let joint = match mechanism.sweep() {
-        Ok((_, joint)) => joint,
-        Err(fault) => return refused(design, &[fault]),
-    };
+fn of_four_bar(
+    design: &Design,
+    plot: Option<Plot<'_>>,
+    arguments: &StrokeArguments,
+) -> Result<Exit, Vec<Fault>> {
+    let mechanism = Mechanism::of(design)?;
+    let (_, joint) = mechanism.sweep().map_err(|fault| vec![fault])?;
     let turns = || poses(arguments).each_motor_turn(&mechanism);
     let fault = match turns() {
         Ok(mut turns) => turns.find_map(Result::err),
         Err(fault) => Some(fault),
     };
     if let Some(fault) = fault {
-        return output::wrong(&fault);
+        return Ok(output::wrong(&fault));
     }
     let of_turns = |turns: &[f64]| study::pose_rows(design, &mechanism, &joint, turns);
     let rows = || by_the_chunk(turns().unwrap_or_else(|_| Box::new(std::iter::empty())), of_turns);
-    let drawn = plot.map_or(Exit::Done, |plot| draw(design, &mechanism, plot));
-    write(&design.name, &rows, arguments, drawn)
+    let drawn = plot::drawn(plot, design, || {
+        let check = study::check_on(design, &mechanism)?;
+        let rows = study::stroke(design, &mechanism, &check.direct_joint, study::REVIEW_POSES);
+        Ok(report::stroke_sheet(&check, &rows))
+    });
+    Ok(write(&design.name, &rows, arguments, drawn))
 }
 
 fn poses(arguments: &StrokeArguments) -> Poses {
@@ -163,19 +156,4 @@ fn poses(arguments: &StrokeArguments) -> Poses {
         (None, Some(reading)) => Poses::AtJoint(reading),
         (None, None) => Poses::Even(steps, arguments.over.unwrap_or(Drive::Motor)),
     }
-}
-
-fn draw(design: &Design, mechanism: &Mechanism, plot: Plot<'_>) -> Exit {
-    match study::check_on(design, mechanism) {
-        Ok(check) => {
-            let rows = study::stroke(design, mechanism, &check.direct_joint, study::REVIEW_POSES);
-            plot.write(&report::stroke_sheet(&check, &rows))
-        }
-        Err(faults) => refused(design, &faults),
-    }
-}
-
-fn refused(design: &impl InFile, faults: &[Fault]) -> Exit {
-    designs::show_faults(design, faults);
-    Exit::Wrong
 }

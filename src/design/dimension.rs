@@ -1,5 +1,7 @@
 //! A drawn size with its limits.
 
+use crate::tolerance::Deviation;
+
 /// A drawn figure with its tolerance; m or rad.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Dimension {
@@ -40,4 +42,10 @@ pub struct Tolerance {
     pub upper: f64,
     /// As written, e.g. `±0.05 mm`, `ISO 2768-f`, `IT9`.
     pub written: String,
+}
+
+/// What a size may deviate by; by nothing where no tolerance is drawn.
+#[must_use]
+pub fn deviation(drawn: Option<&Tolerance>) -> Deviation {
+    drawn.map_or_else(Deviation::default, |t| Deviation { lower: t.lower, upper: t.upper })
 }

@@ -31,6 +31,27 @@ pub struct Actuator {
     pub velocity_gain: Option<f64>,
 }
 
+impl Actuator {
+    /// N²J, the rotor's inertia at the output shaft, kg m².
+    #[must_use]
+    pub fn rotor_at_output(&self) -> Option<f64> {
+        let ratio = self.gear_ratio?;
+        Some(ratio * ratio * self.rotor_inertia?)
+    }
+
+    /// Smallest and largest torque, N m.
+    #[must_use]
+    pub fn torques(&self) -> Option<[f64; 2]> {
+        self.peak_torque.map(|torque| [-torque, torque])
+    }
+
+    /// Position and velocity gain; without the second it counts as none.
+    #[must_use]
+    pub fn gains(&self) -> Option<[f64; 2]> {
+        self.position_gain.map(|gain| [gain, self.velocity_gain.unwrap_or(0.0)])
+    }
+}
+
 /// `[rod]`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Rod {
@@ -70,4 +91,11 @@ pub struct Pins {
     pub joint: Option<Pin>,
     /// Friction coefficient.
     pub friction: Option<f64>,
+}
+
+impl Pins {
+    /// Those that are given, from the motor on.
+    pub fn given(&self) -> impl Iterator<Item = &Pin> {
+        [&self.motor, &self.crank, &self.rocker, &self.joint].into_iter().flatten()
+    }
 }

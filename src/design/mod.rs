@@ -52,7 +52,7 @@ mod zero;
 
 pub use bodies::{BodyFrame, BodyInertia, BodyMass, Masses};
 pub use bytes::{LARGEST_FILE, bytes_of};
-pub use dimension::{Dimension, Tolerance};
+pub use dimension::{Dimension, Tolerance, deviation};
 pub use drawn::{AnyDesign, Drawn};
 pub use drawn_size::{DrawnSize, ScrewFigures};
 pub use front::Front;

@@ -11,7 +11,7 @@ use super::dimension::Dimension;
 use super::front::Front;
 use super::gripper::{Finger, GripperNames};
 use super::machine_elements::{Actuator, Pins, Rod};
-use crate::equivalence::{Basis, PadLimits};
+use crate::equivalence::{Basis, LengthName, PadLimits};
 
 /// One design file, checked; of a planar four-bar where nothing else is said, else of what `G` draws.
 #[derive(Clone, Debug)]
@@ -227,24 +227,11 @@ pub struct Accept {
     pub over: Basis,
 }
 
-/// One of the four lengths.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Length {
-    /// A–B
-    Ground,
-    /// A–P
-    Crank,
-    /// P–Q
-    Coupler,
-    /// B–Q
-    Rocker,
-}
-
 /// Lengths that are made together.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Together {
     /// Which lengths.
-    pub lengths: Vec<Length>,
+    pub lengths: Vec<LengthName>,
     /// Correlation, 0…1 (default 1).
     pub correlation: f64,
 }

@@ -3,18 +3,11 @@
 use super::dimension::Dimension;
 use super::entry::Entry;
 use super::lengths::{KEYS, Lengths, resolve};
-use super::model::{Length, Together};
+use super::model::Together;
 use super::section::Section;
+use crate::equivalence::LengthName;
 use crate::units::UnitKind;
 use toml::de::DeValue;
-
-/// The words for the four lengths.
-const LENGTHS: [(&str, Length); 4] = [
-    ("ground", Length::Ground),
-    ("crank", Length::Crank),
-    ("coupler", Length::Coupler),
-    ("rocker", Length::Rocker),
-];
 
 /// The lengths with the tolerances that stand in `[tolerance]`.
 pub(super) fn apply(table: Option<&Section<'_>>, lengths: Lengths) -> Lengths {
@@ -47,7 +40,7 @@ pub(super) fn together(table: Option<&Section<'_>>) -> Vec<Together> {
         return group(&entry, 1.0).into_iter().collect();
     }
     let groups: Vec<Together> = items.iter().filter_map(one).collect();
-    let mut all: Vec<Length> = groups.iter().flat_map(|g| g.lengths.iter().copied()).collect();
+    let mut all: Vec<LengthName> = groups.iter().flat_map(|g| g.lengths.iter().copied()).collect();
     let count = all.len();
     all.sort_unstable();
     all.dedup();
@@ -79,7 +72,8 @@ fn correlation(entry: &Entry<'_>) -> Option<f64> {
 
 fn group(entry: &Entry<'_>, correlation: f64) -> Option<Together> {
     let items = entry.items()?;
-    let lengths: Vec<Length> = items.iter().filter_map(|item| item.choice(&LENGTHS)).collect();
+    let words = LengthName::ALL.map(|length| (length.name(), length));
+    let lengths: Vec<LengthName> = items.iter().filter_map(|item| item.choice(&words)).collect();
     if lengths.len() < items.len() {
         return None;
     }

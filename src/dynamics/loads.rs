@@ -15,7 +15,8 @@
 //! one without friction. A load at the foot or finger comes to B besides, and is left out, as are inertia, impact and
 //! bending. Derived here.
 
-use serde::{Serialize, Serializer};
+use serde::Serialize;
+use serde_json::json;
 
 use super::bearings::{Bearings, Bounds, rod_arm};
 use super::monotone_stroke::MonotoneStroke;
@@ -135,21 +136,10 @@ pub struct Loads {
     pub in_space: Option<InSpace>,
 }
 
-#[derive(Serialize)]
-struct ByClearances {
-    smallest_clearances: Extreme,
-    largest_clearances: Extreme,
-}
-
-fn by_clearances<S: Serializer>(
-    lost: &Option<[Extreme; 2]>,
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    let named = |[smallest_clearances, largest_clearances]: [Extreme; 2]| ByClearances {
-        smallest_clearances,
-        largest_clearances,
-    };
-    lost.map(named).serialize(serializer)
+shapes! {
+    fn by_clearances(Option<[Extreme; 2]> as lost) = lost.map(
+        |[least, most]| json!({ "smallest_clearances": least, "largest_clearances": most }),
+    );
 }
 
 /// The parts whose strength is asked for.

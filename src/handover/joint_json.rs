@@ -3,7 +3,7 @@
 
 use super::finger_json::{FingerJson, finger_json, is_slide};
 use super::stand_in::{Coupled, Draws, Request, StandIn, jaw, joint};
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 
 use super::patch::{ArmatureJson, PatchJson, patch};
 use super::stand_in::Quartic;
@@ -164,8 +164,8 @@ pub struct GainsJson {
     pub velocity_n_m_s_per_rad: Option<f64>,
 }
 
-fn known<S: Serializer>(ends: &[f64; 2], serializer: S) -> Result<S::Ok, S::Error> {
-    Some(ends).filter(|ends| !ends.iter().any(|end| end.is_nan())).serialize(serializer)
+shapes! {
+    fn known([f64; 2] as ends) = Some(ends).filter(|ends| !ends.iter().any(|end| end.is_nan()));
 }
 
 /// The object of one joint, with the table over its stroke.

@@ -6,7 +6,7 @@ use super::blocks::Cell;
 use super::check::rests;
 use super::criteria::worst_and_limit;
 use super::drawing::{Anchor, Chart, Drawing, Ink, Point, Skeleton, alone, text, width_of};
-use super::pictures::{self, CHART, DriveCurve, nearest_pose, nearest_row};
+use super::pictures::{self, CHART, Plot, nearest_pose, nearest_row};
 use super::tolerance::{all_together, allowed_alike};
 use super::words::sentence;
 
@@ -51,7 +51,7 @@ pub fn check_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
     } else {
         Some(pictures::ratio(check, rows))
     };
-    let leads = leads.filter(|plot| plot.varies(rows));
+    let leads = leads.filter(Plot::varies);
     verdict(check, leads.map(|plot| titled(&plot.chart)), vec![linkage])
 }
 
@@ -59,7 +59,7 @@ pub fn check_sheet(check: &Check, rows: &[PoseRow]) -> Sheet {
 #[must_use]
 pub fn drive_check_sheet(check: &Check, course: &DriveCourse) -> Sheet {
     let leads = pictures::drive_curves(check, &course.rows).into_iter().next();
-    let leads = leads.filter(DriveCurve::varies);
+    let leads = leads.filter(Plot::varies);
     let views = pictures::skeletons(course, nearest_pose(&course.rows, 0.0), CHART);
     let views = views.iter().map(Skeleton::draw).collect();
     verdict(check, leads.map(|curve| titled(&curve.chart)), views)
@@ -108,7 +108,7 @@ pub fn drive_stroke_sheet(check: &Check, course: &DriveCourse) -> Sheet {
     over_the_stroke(check, drawn(curves.into_iter().chain(powered)))
 }
 
-fn drawn(curves: impl Iterator<Item = DriveCurve>) -> Vec<Drawing> {
+fn drawn(curves: impl Iterator<Item = Plot>) -> Vec<Drawing> {
     curves.map(|curve| titled(&curve.chart)).collect()
 }
 

@@ -96,6 +96,19 @@ pub struct ActuatorProperties {
 }
 
 impl ActuatorProperties {
+    /// Of a motor behind `gear`: with `gains` a position controller that is told where to go, within `target`; else what it
+    /// is told is the force.
+    #[must_use]
+    pub fn of_motor(
+        gear: f64,
+        force: Option<[f64; 2]>,
+        gains: Option<[f64; 2]>,
+        target: Option<[f64; 2]>,
+    ) -> Self {
+        let control = if gains.is_some() { target } else { force };
+        Self { gear, force, control, gains, ..Self::default() }
+    }
+
     /// What it can do both ways, at the joint: the smaller end of its force behind its gear, N m.
     #[must_use]
     pub fn effort(&self) -> Option<f64> {

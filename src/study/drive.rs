@@ -16,6 +16,7 @@ use crate::design::{self, BodyFrame, BodyInertia, Design, RobotJoint, SpatialPiv
 use crate::dynamics::{Body, Inertia, Masses, Rotor};
 
 use super::findings::ZeroPose;
+use super::lacking::{named, of_rotor};
 
 /// What the design says of its masses.
 #[derive(Clone, Debug)]
@@ -29,17 +30,13 @@ pub struct Drive {
 /// The tables that an inertia figure needs and that are missing, named as in the file.
 #[must_use]
 pub fn missing_for_inertia<G>(design: &Design<G>) -> Vec<&'static str> {
-    let (mass, actuator) = (&design.mass, design.actuator.as_ref());
-    [
+    let mass = &design.mass;
+    let bodies = [
         (mass.crank.is_none(), "[mass.crank]"),
         (mass.coupler.is_none(), "[mass.coupler]"),
         (mass.child.is_none(), "[mass.child]"),
-        (actuator.and_then(|a| a.rotor_inertia).is_none(), "[actuator] rotor_inertia"),
-        (actuator.and_then(|a| a.gear_ratio).is_none(), "[actuator] gear_ratio"),
-    ]
-    .into_iter()
-    .filter_map(|(missing, name)| missing.then_some(name))
-    .collect()
+    ];
+    named(bodies.into_iter().chain(of_rotor(design.actuator.as_ref())))
 }
 
 /// The drive's bodies; `None` where the child's masses are not given or cannot be placed. Crank, coupler and rotor may be
@@ -88,10 +85,7 @@ pub fn drive_on(design: &Design, robot: Option<&RobotJoint>, zero: &ZeroPose) ->
         carried,
         rotor: rotor(design),
     };
-    Some(Drive {
-        masses,
-        left_out: left_out.into_iter().filter_map(|(out, name)| out.then_some(name)).collect(),
-    })
+    Some(Drive { masses, left_out: named(left_out) })
 }
 
 /// The rotor about the crank's axis; none where another drive turns the crank.

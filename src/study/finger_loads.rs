@@ -16,6 +16,7 @@ use super::crank_drive::Between;
 use super::fault::Fault;
 use super::findings::{FingerFindings, Toggle, Unpowered};
 use super::finger;
+use super::lacking::{named, of_motor, of_pins};
 use super::mechanism::Mechanism;
 
 /// What one motor torque does.
@@ -146,21 +147,8 @@ fn locks_itself(design: &Design) -> bool {
 
 /// What the design does not give and more could be told with, named as in the file.
 pub(super) fn missing(design: &Design) -> Vec<&'static str> {
-    let (actuator, pins) = (design.actuator.as_ref(), &design.pins);
-    let any_pin =
-        [&pins.motor, &pins.crank, &pins.rocker, &pins.joint].into_iter().any(Option::is_some);
-    [
-        (actuator.and_then(|a| a.peak_torque).is_none(), "[actuator] peak_torque"),
-        (actuator.and_then(|a| a.rated_torque).is_none(), "[actuator] rated_torque"),
-        (actuator.and_then(|a| a.max_speed).is_none(), "[actuator] max_speed"),
-        (
-            actuator.and_then(|a| a.holding_friction).is_none() && !locks_itself(design),
-            "[actuator] holding_friction",
-        ),
-        (!any_pin, "[pins]"),
-        (pins.friction.is_none(), "[pins] friction"),
-    ]
-    .into_iter()
-    .filter_map(|(missing, name)| missing.then_some(name))
-    .collect()
+    let actuator = design.actuator.as_ref();
+    let holds = actuator.and_then(|a| a.holding_friction).is_some() || locks_itself(design);
+    let motor = of_motor(actuator).into_iter().chain([(!holds, "[actuator] holding_friction")]);
+    named(motor.chain(of_pins(&design.pins)))
 }

@@ -81,26 +81,53 @@ pub(super) fn inertia(
     weighing: Option<&Weighing>,
     depth: Depth,
 ) -> Option<InertiaFindings> {
-    let found = match weighing? {
+    let joints = drives.all.iter().map(|(joint, _)| joint);
+    let joint_turn = |turn: f64| mechanism.branch.joint_turn(turn).ok();
+    let first = &drives.all.first()?.1;
+    let plain = plain_armature(&first.masses, joint)?;
+    let findings = weighed(design, joints, weighing?, &joint_turn)?;
+    let left_out = first.left_out.clone();
+    let findings = InertiaFindings { plain_armature: plain, left_out, ..findings };
+    completed(findings, (design, mechanism), joint, drives, depth)
+}
+
+/// n²J, kg m²; `None` without a rotor.
+pub(super) fn plain_armature(masses: &Masses, joint: &DirectJoint) -> Option<f64> {
+    masses.rotor?;
+    let n = masses.gear_ratio() * joint.ratio;
+    Some(n * n * masses.rotor_inertia())
+}
+
+/// What the verdict weighed of the drives of `joints`, and no more; `None` where the stroke cannot be followed.
+pub(super) fn weighed<'a, G>(
+    design: &Design<G>,
+    joints: impl Iterator<Item = &'a Option<String>>,
+    weighing: &Weighing,
+    joint_turn: &dyn Fn(f64) -> Option<f64>,
+) -> Option<InertiaFindings> {
+    let drives = match weighing {
         Ok(found) => {
-            Ok(drives.all.iter().zip(&found.drives).map(|(d, w)| one(mechanism, d, w)).collect())
+            let each = joints.zip(&found.drives);
+            Ok(each.map(|(joint, drive)| one(joint, drive, joint_turn)).collect())
         }
-        Err(DynamicsFault::DeadPoint { .. } | DynamicsFault::Linkage(_)) => return None,
+        Err(
+            DynamicsFault::DeadPoint { .. } | DynamicsFault::Linkage(_) | DynamicsFault::Drive(_),
+        ) => return None,
         Err(fault) => Err(*fault),
     };
-    let findings = InertiaFindings {
-        drives: found,
-        together: weighing?.iter().flat_map(|w| &w.together).map(|l| on_link(design, l)).collect(),
+    let together = weighing.iter().flat_map(|found| &found.together);
+    Some(InertiaFindings {
+        drives,
+        together: together.map(|all| on_link(design, all)).collect(),
         plain_armature: 0.0,
         shortcuts: Vec::new(),
         counterweight: None,
         torque_error: None,
-        left_out: drives.all.first()?.1.left_out.clone(),
-    };
-    completed(findings, (design, mechanism), joint, drives, depth)
+        left_out: Vec::new(),
+    })
 }
 
-fn on_link(design: &Design, (on_it, all): &(Vec<usize>, Together)) -> LinkInertia {
+fn on_link<G>(design: &Design<G>, (on_it, all): &(Vec<usize>, Together)) -> LinkInertia {
     let robots = || on_it.iter().filter_map(|k| design.robots.get(*k));
     LinkInertia {
         link: robots().next().map(|r| r.parent.clone()).unwrap_or_default(),
@@ -111,14 +138,14 @@ fn on_link(design: &Design, (on_it, all): &(Vec<usize>, Together)) -> LinkInerti
 }
 
 fn one(
-    mechanism: &Mechanism,
-    drive: &(Option<String>, Drive),
+    joint: &Option<String>,
     weighed: &WeighedDrive,
+    joint_turn: &dyn Fn(f64) -> Option<f64>,
 ) -> DriveInertia {
     let WeighedDrive { replacement, fidelity, over, error, bound } = *weighed;
-    let at_joint = mechanism.branch.joint_turn(error.turn).unwrap_or(f64::NAN);
+    let at_joint = joint_turn(error.turn).unwrap_or(f64::NAN);
     DriveInertia {
-        joint: drive.0.clone(),
+        joint: joint.clone(),
         over,
         error: Located { value: error.value, at_joint },
         bound,
@@ -138,11 +165,8 @@ fn completed(
     let decisive = findings.decisive();
     let named = |name: &Option<String>| drives.all.iter().find(|d| d.0 == *name);
     let masses = &decisive.and_then(|d| named(&d.joint)).or(drives.all.first())?.1.masses;
-    masses.rotor?;
     let stroke = MonotoneStroke::over(&mechanism.branch, mechanism.stroke).ok()?;
-    let n = masses.gear_ratio() * joint.ratio;
     Some(InertiaFindings {
-        plain_armature: n * n * masses.rotor_inertia(),
         shortcuts: match depth {
             Depth::Whole => shortcut_table(&stroke, masses, joint.ratio).unwrap_or_default(),
             Depth::Verdict => Vec::new(),

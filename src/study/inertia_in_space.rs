@@ -3,14 +3,14 @@
 use crate::design::{Design, Drawn};
 use crate::drive::OneJoint as _;
 use crate::dynamics::DriveParts;
-use crate::dynamics::DynamicsFault;
 use crate::equivalence::{
-    Assessment, Basis, DirectJoint, Figure, HungDrive, InertiaAsk, SizeRanges, WeighedDrive,
-    Weighing, assess_in_space, weigh_in_space,
+    Assessment, Basis, DirectJoint, Figure, HungDrive, InertiaAsk, SizeRanges, Weighing,
+    assess_in_space, weigh_in_space,
 };
 
 use super::driven::Driven;
-use super::findings::{DriveInertia, InertiaFindings, LinkInertia, Located};
+use super::findings::InertiaFindings;
+use super::inertia::{plain_armature, weighed};
 use super::parts_in_space::PlacedParts;
 use super::worst_corner::worst_corner;
 
@@ -56,63 +56,11 @@ impl Weighed {
         driven: &Driven,
         joint: &DirectJoint,
     ) -> Option<InertiaFindings> {
-        let found = match self.weighing.as_ref()? {
-            Ok(found) => Ok(self
-                .parts
-                .drives
-                .iter()
-                .zip(&found.drives)
-                .map(|(d, w)| one(driven, d, w))
-                .collect()),
-            Err(
-                DynamicsFault::DeadPoint { .. }
-                | DynamicsFault::Linkage(_)
-                | DynamicsFault::Drive(_),
-            ) => {
-                return None;
-            }
-            Err(fault) => Err(*fault),
-        };
-        let together = self.weighing.iter().flatten().flat_map(|found| &found.together);
-        let masses = &self.parts.drives.first()?.1.masses.masses;
-        masses.rotor?;
-        let n = masses.gear_ratio() * joint.ratio;
-        Some(InertiaFindings {
-            drives: found,
-            together: together
-                .map(|(on_it, all)| {
-                    let robots = || on_it.iter().filter_map(|k| design.robots.get(*k));
-                    LinkInertia {
-                        link: robots().next().map(|r| r.parent.clone()).unwrap_or_default(),
-                        joints: robots().map(|r| r.joint.clone()).collect(),
-                        over: all.over,
-                        error: all.value,
-                    }
-                })
-                .collect(),
-            plain_armature: n * n * masses.rotor_inertia(),
-            shortcuts: Vec::new(),
-            counterweight: None,
-            torque_error: None,
-            left_out: self.parts.left_out.clone(),
-        })
-    }
-}
-
-fn one(
-    driven: &Driven,
-    drive: &(Option<String>, HungDrive<DriveParts>),
-    weighed: &WeighedDrive,
-) -> DriveInertia {
-    let WeighedDrive { replacement, fidelity, over, error, bound } = *weighed;
-    let at_joint = driven.drive.joint_turn(error.turn).unwrap_or(f64::NAN);
-    DriveInertia {
-        joint: drive.0.clone(),
-        over,
-        error: Located { value: error.value, at_joint },
-        bound,
-        fidelity,
-        replacement,
+        let joints = self.parts.drives.iter().map(|(joint, _)| joint);
+        let joint_turn = |turn: f64| driven.drive.joint_turn(turn).ok();
+        let found = weighed(design, joints, self.weighing.as_ref()?, &joint_turn)?;
+        let plain_armature = plain_armature(&self.parts.drives.first()?.1.masses.masses, joint)?;
+        Some(InertiaFindings { plain_armature, left_out: self.parts.left_out.clone(), ..found })
     }
 }
 

@@ -13,6 +13,7 @@ use super::driven::Driven;
 use super::fault::Fault;
 use super::findings::{motor_turns, views};
 use super::finger_loads::{self, FingerLoads};
+use super::lacking::{named, of_motor, of_pins};
 use super::mechanism::Mechanism;
 use super::notes::in_words;
 use super::readings::Beside;
@@ -239,7 +240,7 @@ fn drive_missing(design: &Design<Drawn>, drive: &JointDrive) -> Vec<&'static str
         (screw.is_some_and(|s| s.efficiency.is_none()), "[screw] efficiency"),
         (screw.is_some_and(|s| s.mean_diameter.is_none()), "[screw] mean_diameter"),
     ];
-    apt.chain(of_screw.into_iter().filter_map(|(out, name)| out.then_some(name))).collect()
+    apt.chain(named(of_screw)).collect()
 }
 
 fn dead_point(fault: &DynamicsFault) -> Fault {
@@ -264,22 +265,12 @@ fn standing_still() -> Fault {
 }
 
 fn missing<G>(design: &Design<G>) -> Vec<&'static str> {
-    let actuator = design.actuator.as_ref();
     let rod = design.rod.as_ref();
-    let pins = &design.pins;
-    let any_pin =
-        [&pins.motor, &pins.crank, &pins.rocker, &pins.joint].into_iter().any(Option::is_some);
-    [
-        (actuator.and_then(|a| a.peak_torque).is_none(), "[actuator] peak_torque"),
-        (actuator.and_then(|a| a.rated_torque).is_none(), "[actuator] rated_torque"),
-        (actuator.and_then(|a| a.max_speed).is_none(), "[actuator] max_speed"),
+    let of_rod = [
         (rod.is_none(), "[rod]"),
         (rod.is_some_and(|r| r.modulus.is_none()), "[rod] modulus"),
         (rod.is_some_and(|r| r.yield_stress.is_none()), "[rod] yield"),
-        (!any_pin, "[pins]"),
-        (pins.friction.is_none(), "[pins] friction"),
-    ]
-    .into_iter()
-    .filter_map(|(missing, name)| missing.then_some(name))
-    .collect()
+    ];
+    let motor = of_motor(design.actuator.as_ref());
+    named(motor.into_iter().chain(of_rod).chain(of_pins(&design.pins)))
 }

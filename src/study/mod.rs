@@ -18,6 +18,7 @@ mod finger_loads;
 mod front;
 mod inertia;
 mod inertia_in_space;
+mod lacking;
 mod loads;
 mod mechanism;
 mod notes;

@@ -15,6 +15,7 @@ use crate::equivalence::HungDrive;
 
 use super::drive::{plain, rotor_of, seen};
 use super::driven::Driven;
+use super::lacking::{named, of_rotor};
 
 /// What a design says of the parts of its drives.
 #[derive(Clone, Debug, Default)]
@@ -65,8 +66,7 @@ impl PlacedParts {
         let lacks = |body: fn(&Masses) -> Option<Body>| first.as_ref().and_then(body).is_none();
         let carried = design.mass.carried.is_some() && lacks(|m| m.carried);
         let out = [(lacks(|m| m.carrier), "[mass.carrier]"), (carried, "[mass.carried]")];
-        let left_out = out.into_iter().filter_map(|(out, name)| out.then_some(name)).collect();
-        Ok(Self { drives, missing, left_out })
+        Ok(Self { drives, missing, left_out: named(out) })
     }
 
     /// The drives as the verdict asks about them.
@@ -78,7 +78,7 @@ impl PlacedParts {
 
 /// The tables that an inertia figure of `drive` needs and that `design` lacks, named as in the file.
 fn missing_parts(design: &Design<Drawn>, drive: &JointDrive) -> Vec<&'static str> {
-    let (mass, actuator) = (&design.mass, design.actuator.as_ref());
+    let mass = &design.mass;
     let (crank, coupler) = (mass.crank.is_none(), mass.coupler.is_none());
     let (housing, nut) = (mass.housing.is_none(), mass.nut.is_none());
     let own = match drive {
@@ -90,13 +90,8 @@ fn missing_parts(design: &Design<Drawn>, drive: &JointDrive) -> Vec<&'static str
         JointDrive::Ratio(_) => Vec::new(),
         JointDrive::Series(_) => vec![(true, STAGES)],
     };
-    let common = [
-        (mass.child.is_none(), "[mass.child]"),
-        (actuator.and_then(|a| a.rotor_inertia).is_none(), "[actuator] rotor_inertia"),
-        (actuator.and_then(|a| a.gear_ratio).is_none(), "[actuator] gear_ratio"),
-    ];
-    let all = own.into_iter().chain(common);
-    all.filter_map(|(missing, name)| missing.then_some(name)).collect()
+    let child = (mass.child.is_none(), "[mass.child]");
+    named(own.into_iter().chain([child]).chain(of_rotor(design.actuator.as_ref())))
 }
 
 /// The parts on one `[[robot]]`; `None` where the child cannot be placed.

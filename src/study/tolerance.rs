@@ -1,6 +1,6 @@
 //! What the drawn tolerances do to one design.
 
-use crate::design::{Design, Dimension, Length, Parameter};
+use crate::design::{Actuator, Design, Parameter, deviation};
 use crate::diagnostic::Code;
 use crate::drive::Kind;
 use crate::equivalence::{
@@ -8,8 +8,8 @@ use crate::equivalence::{
 };
 use crate::linkage::{Branch, Sweep};
 use crate::tolerance::{
-    Budget, Contribution, Deviation, Distribution, DrawnBuild, Group, LostMotion, Ranked, Request,
-    Spread, Variable, budget, drawn, lost_motion, ranking, sample,
+    Budget, Contribution, Distribution, DrawnBuild, Group, LostMotion, Ranked, Request, Spread,
+    Variable, budget, drawn, lost_motion, ranking, sample,
 };
 
 use super::family::{family, limits, zeroing};
@@ -217,23 +217,17 @@ fn worst(criterion: Criterion, design: &Design, finding: &Finding) -> Worst {
     Worst { criterion, unit, limit, bound, corner: None, outcome }
 }
 
-fn deviation(dimension: &Dimension) -> Deviation {
-    dimension
-        .tolerance
-        .as_ref()
-        .map_or_else(Deviation::default, |t| Deviation { lower: t.lower, upper: t.upper })
-}
-
 fn spread(design: &Design, distribution: Distribution) -> Spread {
     let g = &design.geometry;
-    let variable = |length: &Length| match length {
-        Length::Ground => Variable::Ground,
-        Length::Crank => Variable::Crank,
-        Length::Coupler => Variable::Coupler,
-        Length::Rocker => Variable::Rocker,
+    let drawn = [&g.crank, &g.coupler, &g.rocker, &g.ground, &g.zero_crank];
+    let variable = |length: &LengthName| match length {
+        LengthName::Ground => Variable::Ground,
+        LengthName::Crank => Variable::Crank,
+        LengthName::Coupler => Variable::Coupler,
+        LengthName::Rocker => Variable::Rocker,
     };
     Spread {
-        deviations: [&g.crank, &g.coupler, &g.rocker, &g.ground, &g.zero_crank].map(deviation),
+        deviations: drawn.map(|size| deviation(size.tolerance.as_ref())),
         distribution,
         groups: design
             .together
@@ -264,12 +258,7 @@ fn play(
     sweep: &Sweep<'_>,
     smallest_angle: Option<f64>,
 ) -> Option<(LostMotion, bool)> {
-    let pins = &design.pins;
-    let clearances: Vec<[f64; 2]> = [&pins.motor, &pins.crank, &pins.rocker, &pins.joint]
-        .into_iter()
-        .flatten()
-        .map(|pin| pin.clearance)
-        .collect();
+    let clearances: Vec<[f64; 2]> = design.pins.given().map(|pin| pin.clearance).collect();
     let least = smallest_angle.unwrap_or_else(|| sweep.transmission_angle().value);
     let rocker = family.bars.rocker;
     let arms = [rocker.lo() * libm::sin(least), rocker.hi()];
@@ -279,8 +268,7 @@ fn play(
 
 /// N²J, the rotor's inertia at the crank, kg m².
 fn rotor_at_crank(design: &Design) -> Option<f64> {
-    let actuator = design.actuator.as_ref()?;
-    Some(actuator.gear_ratio?.powi(2) * actuator.rotor_inertia?)
+    design.actuator.as_ref().and_then(Actuator::rotor_at_output)
 }
 
 fn warnings(design: &Design, is_drawn: bool) -> Vec<Warning> {

@@ -122,15 +122,12 @@ impl Against {
 
 impl Serialize for Against {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        #[derive(Serialize)]
-        struct Keys {
-            direct_joint: Option<DirectJoint>,
-            stand_in: Option<PadStandIn>,
-            multiplier: Option<f64>,
-        }
-        let stand_in = self.finger().map(|finger| finger.motion.stand_in);
-        let (direct_joint, multiplier) = (self.joint().copied(), self.multiplier());
-        Keys { direct_joint, stand_in, multiplier }.serialize(serializer)
+        let told = serde_json::json!({
+            "direct_joint": self.joint(),
+            "stand_in": self.finger().map(|finger| finger.motion.stand_in),
+            "multiplier": self.multiplier(),
+        });
+        told.serialize(serializer)
     }
 }
 

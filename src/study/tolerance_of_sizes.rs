@@ -1,8 +1,8 @@
 //! What the drawn tolerances do to a drive that is drawn by a list of sizes.
 
-use crate::design::{Design, Drawn, DrawnSize, Length};
+use crate::design::{Actuator, Design, Drawn, DrawnSize, deviation};
 use crate::equivalence::{
-    Assessment, Basis, Criterion, DriveLimits, DriveQuestion, Figure, judge_drive,
+    Assessment, Basis, Criterion, DriveLimits, DriveQuestion, Figure, LengthName, judge_drive,
 };
 use crate::tolerance::{
     Course, Deviation, LostMotion, SizeGroup, SizeSpread, SizedRequest, Slopes, Varied, growth,
@@ -14,7 +14,7 @@ use super::family::{limits, size_ranges, zeroing};
 use super::fault::Fault;
 use super::findings::Warning;
 use super::tolerance_findings::{
-    Against, ToleranceFindings, ToleranceRequest, Worst, no_tolerance_drawn,
+    Against, ToleranceFindings, ToleranceRequest, Worst, no_tolerance_drawn, pin_friction_unused,
 };
 use super::tolerance_ranges::ranges;
 
@@ -64,7 +64,7 @@ pub(super) fn tolerance_of_driven(
         alone: Vec::new(),
         budget: None,
         ranges: ranges(statistics.as_ref(), lost.map(|lost| (lost, false)))
-            .with_armature(rotor_at_motor(design)),
+            .with_armature(design.actuator.as_ref().and_then(Actuator::rotor_at_output)),
         lost_motion: lost,
         warnings: warnings(design, is_drawn),
         statistics,
@@ -91,12 +91,8 @@ fn asked<'a>(
 
 /// How the sizes of `drawn` scatter, none of them made together.
 pub(super) fn spread_of(drawn: &[DrawnSize], request: &ToleranceRequest) -> SizeSpread {
-    let deviation = |size: &DrawnSize| {
-        let drawn = size.tolerance.as_ref();
-        drawn.map_or_else(Deviation::default, |t| Deviation { lower: t.lower, upper: t.upper })
-    };
     SizeSpread {
-        deviations: drawn.iter().map(deviation).collect(),
+        deviations: drawn.iter().map(|size| deviation(size.tolerance.as_ref())).collect(),
         distribution: request.distribution,
         groups: Vec::new(),
     }
@@ -105,15 +101,7 @@ pub(super) fn spread_of(drawn: &[DrawnSize], request: &ToleranceRequest) -> Size
 fn spread(design: &Design<Drawn>, request: &ToleranceRequest) -> SizeSpread {
     let drawn = &design.geometry;
     let names: Vec<&str> = drawn.drawing.sizes().iter().map(|size| size.name).collect();
-    let place = |length: &Length| {
-        let name = match length {
-            Length::Ground => "ground",
-            Length::Crank => "crank",
-            Length::Coupler => "coupler",
-            Length::Rocker => "rocker",
-        };
-        names.iter().position(|of| *of == name)
-    };
+    let place = |length: &LengthName| names.iter().position(|of| *of == length.name());
     SizeSpread {
         groups: design
             .together
@@ -197,20 +185,9 @@ fn tops(worst: &[Worst]) -> [f64; 2] {
 
 /// Lost motion over the stroke and the tolerances, where any clearance is given and a rod turns the joint; computed.
 fn play(design: &Design<Drawn>, slopes: &Slopes<'_>) -> Option<LostMotion> {
-    let pins = &design.pins;
-    let clearances: Vec<[f64; 2]> = [&pins.motor, &pins.crank, &pins.rocker, &pins.joint]
-        .into_iter()
-        .flatten()
-        .map(|pin| pin.clearance)
-        .collect();
+    let clearances: Vec<[f64; 2]> = design.pins.given().map(|pin| pin.clearance).collect();
     let arms = slopes.arms().filter(|[shortest, _]| *shortest > 0.0)?;
     (!clearances.is_empty()).then(|| lost_motion(&clearances, arms))
-}
-
-/// N²J, the rotor's inertia at the motor's output, kg m².
-fn rotor_at_motor(design: &Design<Drawn>) -> Option<f64> {
-    let actuator = design.actuator.as_ref()?;
-    Some(actuator.gear_ratio?.powi(2) * actuator.rotor_inertia?)
 }
 
 fn warnings(design: &Design<Drawn>, is_drawn: bool) -> Vec<Warning> {
@@ -219,7 +196,7 @@ fn warnings(design: &Design<Drawn>, is_drawn: bool) -> Vec<Warning> {
         warnings.push(no_tolerance_drawn());
     }
     if design.pins.friction.is_some() {
-        warnings.push(super::tolerance_findings::pin_friction_unused());
+        warnings.push(pin_friction_unused());
     }
     warnings
 }

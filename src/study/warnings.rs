@@ -8,6 +8,7 @@ use crate::linkage::Kind;
 use crate::units::{angle, degrees, fixed, millimetres};
 
 use super::findings::{Check, Limit, Warning};
+use super::lacking::named;
 use super::slips;
 
 /// A stroke that ends this near to a limit gets a warning.
@@ -187,11 +188,8 @@ pub(super) fn axis_away<G>(design: &Design<G>) -> Option<Warning> {
 /// Tables that are read and kept but that `check` cannot use yet.
 #[must_use]
 pub(super) fn unused(design: &Design, check: &Check) -> Vec<&'static str> {
-    [
+    named([
         (design.motion.is_some() && check.inertia.is_none(), "[motion]"),
         (!design.together.is_empty(), "[tolerance] together"),
-    ]
-    .into_iter()
-    .filter_map(|(there, name)| there.then_some(name))
-    .collect()
+    ])
 }

@@ -1,6 +1,7 @@
 //! Which tolerance class may each length have and still be proved?
 
-use serde::{Serialize, Serializer};
+use serde::Serialize;
+use serde_json::{Value, json};
 
 use crate::equivalence::{Family, LengthName, Outcome, Prover};
 use crate::linkage::FourBar;
@@ -29,17 +30,11 @@ pub struct Budget {
     pub together: Option<Vec<ClassChoice>>,
 }
 
-#[derive(Serialize)]
-struct Alone<'a> {
-    length: LengthName,
-    class: &'a Option<ClassChoice>,
-}
-
-fn each_alone<S: Serializer>(
-    alone: &[(LengthName, Option<ClassChoice>)],
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    serializer.collect_seq(alone.iter().map(|(length, class)| Alone { length: *length, class }))
+shapes! {
+    fn each_alone([(LengthName, Option<ClassChoice>)] as alone) = alone
+        .iter()
+        .map(|(length, class)| json!({ "length": length, "class": class }))
+        .collect::<Value>();
 }
 
 /// Classes of one length, the coarsest (cheapest) first.

@@ -4,6 +4,7 @@
 //! between them is the error bar. The same seed gives the same figures whatever the number of threads.
 
 use serde::{Serialize, Serializer};
+use serde_json::json;
 
 use crate::equivalence::Criterion;
 use crate::numeric::parallel;
@@ -92,44 +93,26 @@ impl Statistics {
     }
 }
 
-#[derive(Serialize)]
-struct Keys<'a> {
-    samples: u64,
-    stopped: bool,
-    seed: u64,
-    distribution: Distribution,
-    poses: Option<u32>,
-    yields: &'a [Yield],
-    angle_error_rad: Option<&'a Scattered>,
-    ratio_error: Option<&'a Scattered>,
-    tilt_rad: Option<&'a Scattered>,
-    shift_m: Option<&'a Scattered>,
-    opening_m: Option<&'a Scattered>,
-    grip: Option<&'a Scattered>,
-    angle_histogram: Option<&'a Histogram>,
-    tilt_histogram: Option<&'a Histogram>,
-}
-
 impl Serialize for Statistics {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let histogram_of = |criterion| self.of(criterion).map(|_| &self.histogram);
-        let keys = Keys {
-            samples: self.samples,
-            stopped: self.stopped,
-            seed: self.seed,
-            distribution: self.distribution,
-            poses: self.poses,
-            yields: &self.yields,
-            angle_error_rad: self.of(Criterion::Angle),
-            ratio_error: self.of(Criterion::Ratio),
-            tilt_rad: self.of(Criterion::Tilt),
-            shift_m: self.of(Criterion::Shift),
-            opening_m: self.of(Criterion::Opening),
-            grip: self.of(Criterion::Grip),
-            angle_histogram: histogram_of(Criterion::Angle),
-            tilt_histogram: histogram_of(Criterion::Tilt),
-        };
-        keys.serialize(serializer)
+        let told = json!({
+            "samples": self.samples,
+            "stopped": self.stopped,
+            "seed": self.seed,
+            "distribution": self.distribution,
+            "poses": self.poses,
+            "yields": self.yields,
+            "angle_error_rad": self.of(Criterion::Angle),
+            "ratio_error": self.of(Criterion::Ratio),
+            "tilt_rad": self.of(Criterion::Tilt),
+            "shift_m": self.of(Criterion::Shift),
+            "opening_m": self.of(Criterion::Opening),
+            "grip": self.of(Criterion::Grip),
+            "angle_histogram": histogram_of(Criterion::Angle),
+            "tilt_histogram": histogram_of(Criterion::Tilt),
+        });
+        told.serialize(serializer)
     }
 }
 

@@ -2,10 +2,10 @@
 
 use std::f64::consts::{FRAC_PI_2, PI};
 use unloop::design::{
-    AxisPoints, BodyFrame, BodyInertia, Design, Length, Parameter, Preset, SetBy, StrokeBy, Wish,
-    parse, read,
+    AxisPoints, BodyFrame, BodyInertia, Design, Parameter, Preset, SetBy, StrokeBy, Wish, parse,
+    read,
 };
-use unloop::equivalence::Basis;
+use unloop::equivalence::{Basis, LengthName};
 
 const LINKAGE: &str = r#"
 [linkage]
@@ -218,7 +218,7 @@ fn pivots_take_their_tolerances_from_their_own_table() {
     near(design.geometry.crank.tolerance.unwrap().upper, 5e-5);
     near(design.geometry.rocker.tolerance.unwrap().upper, 31e-6);
     assert!(design.geometry.ground.tolerance.is_none());
-    assert_eq!(design.together[0].lengths, [Length::Crank, Length::Rocker]);
+    assert_eq!(design.together[0].lengths, [LengthName::Crank, LengthName::Rocker]);
     near(design.together[0].correlation, 1.0);
 }
 

@@ -5,16 +5,16 @@
 
 use nalgebra::Vector3;
 
-use super::bodies::body_rows;
 use super::expected::DesignSide;
 use super::facts::{JointFacts, joint_named};
 use super::form::{self, MotorPlace};
 use super::joint;
 use super::measure::Measure;
+use super::missing::missing;
 use super::motor_rows;
 use super::row::{Line, Look, Row, Sides, number, word};
 use super::spot::Spot;
-use super::{ComparedFile, ComparedJoint, coupled_note, coupled_rows, missing, path, verdict_row};
+use super::{ComparedFile, ComparedJoint, coupled_note, coupled_rows, verdict_row, weight_rows};
 use crate::design::{Drawn, MotorOn};
 use crate::drive::OneJoint;
 use crate::handover::Form;
@@ -86,11 +86,7 @@ pub(super) fn file(
         None => missing(side, robot, at, look),
         Some(id) => present(side, robot, (at, id), look),
     });
-    ComparedFile {
-        file: path(robot),
-        format: robot.format.name(),
-        joints: each.flatten().collect(),
-    }
+    ComparedFile::new(robot, each.flatten())
 }
 
 /// What the file has of the drive of a joint.
@@ -147,20 +143,14 @@ fn present(
         );
     }
     if facts.moves_as(&expected.joint) {
-        let count = side.design.robots.len();
-        let (plans, jaws) = (side.driven_plans(form, robot.format), vec![None; count]);
-        let before = side.design.robots.get(..at).unwrap_or_default();
-        let with_carrier = before.iter().all(|other| other.parent != expected.robot.parent);
-        let bodies = body_rows(look, &expected, &facts, (&plans, &jaws), with_carrier);
-        if form == Form::Direct {
-            rows.extend(joint::armature_row(look, &expected, &facts, bodies.state));
-            rows.extend(joint::drive_rows(look, &expected, &facts));
-        }
         if let Kept::Crank(crank, relation) = &kept {
             rows.extend(coupled_rows(look, &expected, &facts, *crank, relation.as_ref()));
         }
-        rows.extend(bodies.rows);
-        notes.extend(bodies.notes);
+        let plans = side.driven_plans(form, robot.format);
+        let jaws = vec![None; plans.len()];
+        let (more, of_links) = weight_rows(look, &expected, &facts, (at, form), (&plans, &jaws));
+        rows.extend(more);
+        notes.extend(of_links);
     }
     if let Some(drive) = kept.drive() {
         let at_joint = (look, facts.line(Spot::Joint));

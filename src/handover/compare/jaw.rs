@@ -8,7 +8,7 @@ use super::expected::{DesignSide, Expected};
 use super::facts::{JointFacts, joint_named};
 use super::follower::{self, drawn_sense, drawn_turn, weight_rows};
 use super::joint::{Place, drive_rows, joint_rows};
-use super::kept::{length_rows, slack};
+use super::kept::{length_rows, pose_row, slack};
 use super::measure::Measure;
 use super::quantity::{ARMATURE, DAMPING, EFFORT, FRICTION};
 use super::row::{Look, Row, bound, number};
@@ -250,20 +250,14 @@ fn pose_rows(
     let sense = drawn_sense(expected, facts.robot, bar, is_other);
     let turn = drawn_turn(expected, sense, bar);
     let [_, rocker] = bar.drawn;
-    let row = |quantity, first: f64, second: f64, allowed: f64| {
-        let row = Row::new(quantity, Measure::Angle).at(facts.line(Spot::Joint));
-        let row = number(row, [Some(first), Some(second)], look.sides, true)?;
-        let mut row = row.judged(libm::remainder(second - first, TAU), allowed, look.sides);
-        row.why = if row.differs() { row.why } else { String::new() };
-        Some(row)
-    };
     let allowed = Measure::Angle.allowed(0.0) + slack(side.mechanism.branch.bars());
+    let row = |quantity, first, second| pose_row(look, facts, quantity, [first, second], allowed);
     let wanted = side.mechanism.branch.joint_turn(turn).ok();
     let rows = [
-        row("drawn reading", readings.joint_at_turn(turn), facts.joint.drawn_at, allowed),
+        row("drawn reading", readings.joint_at_turn(turn), facts.joint.drawn_at),
         wanted.and_then(|wanted| {
             let turned = libm::remainder(sense * rocker - side.check.zero.rocker, TAU);
-            row("drawn rocker angle", wanted, turned, allowed)
+            row("drawn rocker angle", wanted, turned)
         }),
     ];
     rows.into_iter().flatten().collect()

@@ -6,6 +6,7 @@ use nalgebra::Vector3;
 
 use super::expected::Expected;
 use super::facts::JointFacts;
+use super::follower::drawn_turn;
 use super::joint::axis_row;
 use super::measure::Measure;
 use super::quantity::{ARMATURE, DAMPING, EFFORT, FRICTION, VELOCITY};
@@ -206,16 +207,25 @@ pub(super) fn length_rows(
     each.into_iter().filter_map(row).collect()
 }
 
-/// Motor turn from the zero pose about the design's axis in the file's drawn pose, rad.
-fn drawn_turn(expected: &Expected<'_>, found: &FourBarLoop) -> f64 {
-    let [crank, _] = found.drawn;
-    libm::remainder(expected.figures.readings.sense * crank - expected.side.check.zero.crank, TAU)
-}
-
 /// Lengths within their tolerance may turn the rocker by so much, rad: it widens what angles of the pose may be off.
 pub(super) fn slack(bars: &FourBar) -> f64 {
     let shortest = bars.crank.min(bars.rocker).max(f64::MIN_POSITIVE);
     4.0 * Measure::Length.allowed(0.0) / shortest
+}
+
+/// An angle of the pose that the file draws, which whole turns do not change.
+pub(super) fn pose_row(
+    look: Look<'_>,
+    facts: &JointFacts<'_>,
+    quantity: &'static str,
+    [first, second]: [f64; 2],
+    allowed: f64,
+) -> Option<Row> {
+    let row = Row::new(quantity, Measure::Angle).at(facts.line(Spot::Joint));
+    let row = number(row, [Some(first), Some(second)], look.sides, true)?;
+    let mut row = row.judged(libm::remainder(second - first, TAU), allowed, look.sides);
+    row.why = if row.differs() { row.why } else { String::new() };
+    Some(row)
 }
 
 /// The rocker where the design has it at the drawn crank angle, and the joint's reading there.
@@ -230,14 +240,12 @@ fn pose_rows(
     let [_, rocker] = found.drawn;
     let turned = libm::remainder(figures.readings.sense * rocker - side.check.zero.rocker, TAU);
     let allowed = Measure::Angle.allowed(0.0) + slack(side.mechanism.branch.bars());
-    let row = |quantity, first: f64, second: f64| {
-        let row = Row::new(quantity, Measure::Angle).at(facts.line(Spot::Joint));
-        let row = number(row, [Some(first), Some(second)], look.sides, true)?;
-        let mut row = row.judged(libm::remainder(second - first, TAU), allowed, look.sides);
-        row.why = if row.differs() { row.why } else { String::new() };
-        Some(row)
-    };
-    let by_design = side.mechanism.branch.joint_turn(drawn_turn(expected, found)).ok();
+    let row = |quantity, first, second| pose_row(look, facts, quantity, [first, second], allowed);
+    let by_design = side
+        .mechanism
+        .branch
+        .joint_turn(drawn_turn(expected, expected.figures.readings.sense, found))
+        .ok();
     let rows = [
         by_design.and_then(|wanted| {
             let row = row("drawn rocker angle", libm::remainder(wanted, TAU), turned)?;
@@ -259,7 +267,7 @@ fn motor_limits(
         return Vec::new();
     };
     let sense = expected.figures.readings.sense;
-    let drawn = drawn_turn(expected, found);
+    let drawn = drawn_turn(expected, expected.figures.readings.sense, found);
     let of_file = turns(motor, sense * found.motor_sign());
     let of_file = of_file.map(|ends| ends.map(|end| end + drawn));
     let [first, last] = expected.side.check.stroke.motor;

@@ -15,6 +15,7 @@ mod jaw;
 mod joint;
 mod kept;
 mod measure;
+mod missing;
 mod motor_rows;
 mod pairs;
 mod quantity;
@@ -26,24 +27,25 @@ mod views;
 use serde::Serialize;
 
 use crate::design::{Design, Drawn};
-use crate::diagnostic::nearest_name;
 use crate::equivalence::Verdict;
-use crate::robot::{Format, JointId, LinkId, Robot};
+use crate::robot::{Format, JointId, Robot};
 use crate::study::{Check, Driven, Mechanism};
 
 use super::fault::EmitFault;
+use super::fills::Fills;
 use super::find::{FoundLoop, FourBarLoop};
 use super::stand_in::coupling::Relation;
-use super::stand_in::{Draws, LimitBasis};
+use super::stand_in::{Draws, Jaw, LimitBasis, Plan};
 
 use crate::handover::Form;
 use bodies::body_rows;
 use expected::{DesignSide, Expected};
-use facts::{JointFacts, joint_named, link_named};
+use facts::{JointFacts, joint_named};
 use form::Found;
 use kept::Together;
+use missing::missing;
 use row::{Look, Sides};
-use spot::{Spot, line_of};
+use spot::Spot;
 
 pub use measure::{Measure, Tolerance};
 pub use row::{Line, Row, RowOutcome, Value};
@@ -155,13 +157,7 @@ pub fn compare(
     basis: Option<LimitBasis>,
 ) -> Result<Comparison, Vec<EmitFault>> {
     let side = DesignSide::of(design, mechanism, check)?;
-    Ok(Comparison {
-        design: design.name.clone(),
-        verdict: check.verdict,
-        reason: check.reason.clone(),
-        files: robots.iter().map(|robot| file(&side, robot, basis)).collect(),
-        pairs: pairs::of_design(design, robots),
-    })
+    Ok(comparison(&side, robots, |robot| file(&side, robot, basis)))
 }
 
 /// The same of a design of another drive with one joint.
@@ -176,13 +172,28 @@ pub fn compare_one_joint(
     basis: Option<LimitBasis>,
 ) -> Result<Comparison, Vec<EmitFault>> {
     let side = DesignSide::of_drive(design, driven, check)?;
-    Ok(Comparison {
-        design: design.name.clone(),
-        verdict: check.verdict,
-        reason: check.reason.clone(),
-        files: robots.iter().map(|robot| driven::file(&side, robot, basis)).collect(),
-        pairs: pairs::of_design(design, robots),
-    })
+    Ok(comparison(&side, robots, |robot| driven::file(&side, robot, basis)))
+}
+
+/// Each robot as `file` holds it against the design, and all against each other.
+fn comparison<G: Draws>(
+    side: &DesignSide<'_, G>,
+    robots: &[Robot],
+    file: impl Fn(&Robot) -> ComparedFile,
+) -> Comparison {
+    Comparison {
+        design: side.design.name.clone(),
+        verdict: side.check.verdict,
+        reason: side.check.reason.clone(),
+        files: robots.iter().map(file).collect(),
+        pairs: pairs::of_design(side.design, robots),
+    }
+}
+
+impl ComparedFile {
+    fn new(robot: &Robot, joints: impl Iterator<Item = ComparedJoint>) -> Self {
+        Self { file: path(robot), format: robot.format.name(), joints: joints.collect() }
+    }
 }
 
 /// The file that was named.
@@ -210,11 +221,7 @@ fn file(side: &DesignSide<'_>, robot: &Robot, basis: Option<LimitBasis>) -> Comp
             present(side, robot, at, *id, &found, look)
         }
     });
-    ComparedFile {
-        file: path(robot),
-        format: robot.format.name(),
-        joints: each.flatten().collect(),
-    }
+    ComparedFile::new(robot, each.flatten())
 }
 
 fn motor_place<'a>(
@@ -250,16 +257,10 @@ fn present(
     let mut notes = notes(robot, found);
     if facts.moves_as(&expected.joint) {
         rows.extend(form_rows(look, &expected, &facts, found));
-        let before = side.design.robots.get(..at).unwrap_or_default();
-        let with_carrier = before.iter().all(|other| other.parent != expected.robot.parent);
         let (plans, jaws) = expected::plans_and_jaws(&side.request(form, robot.format));
-        let bodies = body_rows(look, &expected, &facts, (&plans, &jaws), with_carrier);
-        if form == Form::Direct {
-            rows.extend(joint::armature_row(look, &expected, &facts, bodies.state));
-            rows.extend(joint::drive_rows(look, &expected, &facts));
-        }
-        rows.extend(bodies.rows);
-        notes.extend(bodies.notes);
+        let (more, of_links) = weight_rows(look, &expected, &facts, (at, form), (&plans, &jaws));
+        rows.extend(more);
+        notes.extend(of_links);
     }
     if form == Form::Direct {
         jaw::share_effort(look, &expected, &facts, id, &mut rows);
@@ -268,6 +269,27 @@ fn present(
     }
     let joint = expected.robot.joint.clone();
     Some(ComparedJoint { joint, form: Some(form), at: facts.line(Spot::Joint), rows, notes })
+}
+
+/// What the links weigh by the `plans` and `jaws` of all joints, before which a direct joint's armature and drive are compared;
+/// and what the user should know of it. The carrier's rows belong to the first joint that hangs on it.
+fn weight_rows<G: Fills>(
+    look: Look<'_>,
+    expected: &Expected<'_, G>,
+    facts: &JointFacts<'_>,
+    (at, form): (usize, Form),
+    all: (&[Plan], &[Option<Jaw>]),
+) -> (Vec<Row>, Vec<String>) {
+    let before = expected.side.design.robots.get(..at).unwrap_or_default();
+    let with_carrier = before.iter().all(|other| other.parent != expected.robot.parent);
+    let bodies = body_rows(look, expected, facts, all, with_carrier);
+    let mut rows = Vec::new();
+    if form == Form::Direct {
+        rows.extend(joint::armature_row(look, expected, facts, bodies.state));
+        rows.extend(joint::drive_rows(look, expected, facts));
+    }
+    rows.extend(bodies.rows);
+    (rows, bodies.notes)
 }
 
 fn form_rows(
@@ -355,61 +377,30 @@ fn loop_notes(robot: &Robot, found: &FoundLoop) -> Vec<String> {
 
 /// A direct joint in the file stands on the verdict.
 fn verdict_row(check: &Check, facts: &JointFacts<'_>) -> Option<Row> {
-    let outcome = match check.verdict {
+    let clauses = [
+        "a direct joint does not stand for this linkage",
+        "whether a direct joint stands for this linkage is undecided",
+    ];
+    let in_file = Form::Direct.title();
+    Some(verdict_told(check.verdict, &check.reason, in_file, clauses)?.at(facts.line(Spot::Joint)))
+}
+
+/// What a verdict says against `in_file`: in a clause where it is refuted, in another where it is undecided.
+fn verdict_told(
+    verdict: Verdict,
+    reason: &str,
+    in_file: &str,
+    [refuted, undecided]: [&str; 2],
+) -> Option<Row> {
+    let (outcome, word, clause) = match verdict {
         Verdict::Equivalent => return None,
-        Verdict::NotEquivalent => RowOutcome::Differs,
-        Verdict::Undecided => RowOutcome::Undecided,
+        Verdict::NotEquivalent => (RowOutcome::Differs, "not equivalent", refuted),
+        Verdict::Undecided => (RowOutcome::Undecided, "undecided", undecided),
     };
-    let mut row = Row::new("verdict", Measure::Name).at(facts.line(Spot::Joint));
-    let (word, clause) = match check.verdict {
-        Verdict::NotEquivalent => {
-            ("not equivalent", "a direct joint does not stand for this linkage")
-        }
-        _ => ("undecided", "whether a direct joint stands for this linkage is undecided"),
-    };
+    let mut row = Row::new("verdict", Measure::Name);
     row.first = Some(Value::Word(word.to_owned()));
-    row.second = Some(Value::Word(Form::Direct.title().to_owned()));
+    row.second = Some(Value::Word(in_file.to_owned()));
     row.outcome = outcome;
-    row.why = format!("{clause}: {}", check.reason);
+    row.why = format!("{clause}: {reason}");
     Some(row)
-}
-
-/// The design's joint that the file does not have, with the one that may be meant.
-fn missing<G: Draws>(
-    side: &DesignSide<'_, G>,
-    robot: &Robot,
-    at: usize,
-    look: Look<'_>,
-) -> Option<ComparedJoint> {
-    let wanted = side.design.robots.get(at)?;
-    let same_links = || {
-        let links = [link_named(robot, &wanted.parent)?, link_named(robot, &wanted.child)?];
-        robot.joints.iter().find(|joint| [joint.parent, joint.child] == links as [LinkId; 2])
-    };
-    let (meant, clause) = match same_links() {
-        Some(joint) => (Some(joint), "turns the same link on the same parent"),
-        None => (nearest(robot, &wanted.joint), "is the nearest name"),
-    };
-    let line = meant.map_or_else(|| root_line(robot), |joint| line_of(robot, joint.place));
-    let mut row = Row::new("joint", Measure::Name).at(line.clone());
-    row.first = Some(Value::Word(wanted.joint.clone()));
-    row.outcome = RowOutcome::Differs;
-    let hint = meant.map_or(String::new(), |joint| format!("; {:?} {clause}", joint.name));
-    row.why = format!("{} no joint {:?}{hint}", look.sides.second, wanted.joint);
-    let joint = wanted.joint.clone();
-    Some(ComparedJoint { joint, form: None, at: line, rows: vec![row], notes: Vec::new() })
-}
-
-/// The outermost element's.
-fn root_line(robot: &Robot) -> Option<Line> {
-    let document = robot.documents.first()?;
-    let (line, _) = document.line_column(document.root().range().start);
-    Some(Line { file: document.path.clone(), line })
-}
-
-/// Similar enough to be a slip or a renaming, among as many names as are looked at in bounded time.
-fn nearest<'a>(robot: &'a Robot, name: &str) -> Option<&'a crate::robot::FileJoint> {
-    let known = robot.joints.iter().map(|joint| joint.name.as_str());
-    let nearest = nearest_name(name, known, 0.75)?;
-    robot.joints.iter().rfind(|joint| joint.name == nearest)
 }

@@ -51,7 +51,7 @@ pub(super) fn rows(
 /// The design's motor, at itself; `found` is the file's armature there.
 fn wanted(expected: &Expected<'_, Drawn>, found: f64) -> MotorSide {
     let motor = expected.side.design.actuator.clone().unwrap_or_default();
-    let rotor = motor.gear_ratio.zip(motor.rotor_inertia).map(|(n, rotor)| n * n * rotor);
+    let rotor = motor.rotor_at_output();
     MotorSide {
         effort: motor.peak_torque,
         velocity: None,

@@ -249,17 +249,11 @@ pub(in crate::handover) fn actuator<G: Draws>(
     figures: &JointFigures,
 ) -> JointActuator {
     let motor = request.design.actuator.clone().unwrap_or_default();
-    let gains = motor.position_gain.map(|gain| [gain, motor.velocity_gain.unwrap_or(0.0)]);
-    let force = motor.peak_torque.map(|torque| [-torque, torque]);
+    let (force, gains) = (motor.torques(), motor.gains());
+    let target = Some(motor_limits(request, figures));
     JointActuator {
         joint: Names::of(robot).crank,
         through: Through::default(),
-        properties: ActuatorProperties {
-            gear: 1.0,
-            force,
-            control: if gains.is_some() { Some(motor_limits(request, figures)) } else { force },
-            gains,
-            ..ActuatorProperties::default()
-        },
+        properties: ActuatorProperties::of_motor(1.0, force, gains, target),
     }
 }

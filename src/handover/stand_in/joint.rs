@@ -143,18 +143,16 @@ pub(in crate::handover) fn actuator<G: Draws>(
     };
     let force = ask.limits.of(figures.torque).map(|e| e / gear.abs()).map(|e| [-e, e]);
     let gains = figures.position_gain.map(|gain| [gain, figures.velocity_gain.unwrap_or(0.0)]);
+    let gains = gains.map(|gains| gains.map(|gain| gain / (gear * gear)));
     let (shift, target) = target(ask.actuator, figures);
     JointActuator {
         joint: stand_in.robot.joint.clone(),
         through: both_fingers(request, stand_in).unwrap_or_default(),
         properties: ActuatorProperties {
-            gear,
-            force,
-            control: if gains.is_some() { Some(target) } else { force },
-            gains: gains.map(|gains| gains.map(|gain| gain / (gear * gear))),
             armature: before_gear(joint_armature(request, stand_in)),
             damping: before_gear(figures.damping),
             shift,
+            ..ActuatorProperties::of_motor(gear, force, gains, Some(target))
         },
     }
 }

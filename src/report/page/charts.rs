@@ -6,33 +6,27 @@ use crate::report::check::worst_place;
 use crate::report::drawing::{Drawing, Place, cursor, inline};
 use crate::report::finger;
 use crate::report::inertia::inertia;
-use crate::report::pictures::{self, NOTHING, Plot, certified, nearest};
+use crate::report::pictures::{self, NOTHING, Plot, certified};
 use crate::report::words::{capital, prose, sentence};
-use crate::study::{Check, PoseRow, REVIEW_POSES, Review, figure, note};
+use crate::study::{Check, Review, figure, note};
 use crate::units::fixed;
 
 use super::Leaf;
 use super::element::{fold, heading, table_named_above};
-
-/// The row nearest to the zero pose where that lies on the stroke, else the middle one.
-pub(super) fn start(rows: &[PoseRow]) -> usize {
-    let ends = [rows.first(), rows.last()].map(|r| r.map_or(0.0, |r| r.motor));
-    if ends[0] <= 0.0 && ends[1] >= 0.0 { nearest(rows, |r| r.motor) } else { rows.len() / 2 }
-}
-
-/// Every tenth row of those that are evenly spaced.
-pub(super) fn sparse(rows: &[PoseRow]) -> impl Iterator<Item = &PoseRow> {
-    let has_rest = rows.len() > REVIEW_POSES;
-    rows.iter().filter(move |row| !has_rest || row.motor != 0.0).step_by(10)
-}
+use super::poses_shown::shown_of;
 
 /// Every chart of the design that follows the slider.
 pub(super) fn all(leaf: &Leaf<'_>) -> Vec<Plot> {
-    let all = [angle_plots(leaf.review), power_plots(leaf.review), rod_plot(leaf.review)].concat();
-    all.into_iter().filter(|plot| plot.varies(&leaf.review.rows)).collect()
+    let all =
+        [angle_plots(leaf.review), power_plots(leaf.review), Vec::from_iter(rod_plot(leaf.review))]
+            .concat();
+    all.into_iter().filter(Plot::varies).collect()
 }
 
-fn angle_plots(Review { check, rows, loads, .. }: &Review) -> Vec<Plot> {
+fn angle_plots(Review { check, rows, loads, course, .. }: &Review) -> Vec<Plot> {
+    if let Some(course) = course {
+        return pictures::drive_curves(check, &course.rows);
+    }
     if check.is_of_pad() {
         let transmission = pictures::transmission(check, rows);
         let grip = pictures::grip(check, rows, loads.as_ref().ok());
@@ -43,21 +37,28 @@ fn angle_plots(Review { check, rows, loads, .. }: &Review) -> Vec<Plot> {
     [Some(ratio), Some(angle), pictures::transmission(check, rows)].into_iter().flatten().collect()
 }
 
-fn power_plots(Review { check, rows, loads, .. }: &Review) -> Vec<Plot> {
+fn power_plots(Review { check, rows, loads, course, .. }: &Review) -> Vec<Plot> {
+    let loads = loads.as_ref().ok();
+    if let Some(course) = course {
+        return pictures::drive_power_curves(check, &course.rows, loads);
+    }
     if check.is_of_pad() {
         return Vec::new();
     }
-    let loads = loads.as_ref().ok();
     let torque = pictures::torque(check, rows, loads);
     let speed = pictures::speed(check, rows, loads);
     [torque, speed, pictures::inertia(check, rows)].into_iter().flatten().collect()
 }
 
-fn rod_plot(Review { check, rows, loads, .. }: &Review) -> Vec<Plot> {
-    Vec::from_iter(pictures::rod_force(check, rows, loads.as_ref().ok()))
+fn rod_plot(Review { check, rows, loads, course, .. }: &Review) -> Option<Plot> {
+    let loads = loads.as_ref().ok();
+    match course {
+        Some(course) => pictures::drive_rod_curve(check, &course.rows, loads),
+        None => pictures::rod_force(check, rows, loads),
+    }
 }
 
-/// Ratio, angle error, transmission angle; of a gripper what its pad does, opening, tilt and grip.
+/// Ratio, angle error, transmission angle and other margins; of a gripper what its pad does, opening, tilt and grip.
 pub(super) fn angles(leaf: &Leaf<'_>) -> String {
     let check = &leaf.review.check;
     let finger = check.finger.iter().flat_map(|found| finger::finger(check, found));
@@ -66,13 +67,16 @@ pub(super) fn angles(leaf: &Leaf<'_>) -> String {
 
 /// The rod's force over the stroke, where it is known.
 pub(super) fn rod(leaf: &Leaf<'_>) -> String {
-    grid(leaf, &rod_plot(leaf.review))
+    grid(leaf, &Vec::from_iter(rod_plot(leaf.review)))
 }
 
 /// What there is to see in a chart.
 fn caption(check: &Check, plot: &Plot) -> String {
+    if check.linkage.is_none() {
+        return plot.chart.description.clone();
+    }
     let described = |more: &str| format!("{} {more}", plot.chart.description);
-    match plot.course.name {
+    match plot.name {
         "ratio" => judged(
             check,
             Criterion::Ratio,
@@ -129,14 +133,10 @@ fn judged(check: &Check, criterion: Criterion, see: &str) -> String {
     format!("{see} {}{worst}{shaded}", sentence(&outcome))
 }
 
-/// Torque, speed, inertia of a four-bar.
+/// Torque, speed and inertia, and a line for what the design does not give.
 pub(super) fn power(leaf: &Leaf<'_>) -> String {
     let plots = power_plots(leaf.review);
-    given(leaf, (plots.iter().map(|plot| plot.course.name).collect(), grid(leaf, &plots)))
-}
-
-/// Curves with their names, and a line for what the design does not give.
-pub(super) fn given(leaf: &Leaf<'_>, (names, drawn): (Vec<&'static str>, String)) -> String {
+    let names: Vec<&str> = plots.iter().map(|plot| plot.name).collect();
     let of_joint = !leaf.review.check.is_of_pad();
     let missing: Vec<&str> =
         [("torque", "torque: [actuator] peak_torque"), ("speed", "speed: [actuator] max_speed")]
@@ -160,32 +160,15 @@ pub(super) fn given(leaf: &Leaf<'_>, (names, drawn): (Vec<&'static str>, String)
             Some(Block::Line(format!("{what}: {}", note(c)?)))
         })),
     }
-    drawn + &leaf.set(&more)
+    grid(leaf, &plots) + &leaf.set(&more)
 }
 
-/// Charts that follow the slider, side by side; a constant in words.
-pub(super) fn grid(leaf: &Leaf<'_>, plots: &[Plot]) -> String {
-    let rows = &leaf.review.rows;
-    let drawn = |plot: &Plot| Drawn {
-        picture: plot.varies(rows).then(|| shown(leaf, plot)),
-        constant: plot.constant(rows),
-    };
-    varying(leaf, plots.iter().map(drawn).collect())
-}
-
-/// A curve as a picture, or in words where it is a constant.
-pub(super) struct Drawn {
-    pub(super) picture: Option<String>,
-    pub(super) constant: Option<String>,
-}
-
-/// What varies side by side, below it what does not.
-pub(super) fn varying(leaf: &Leaf<'_>, drawn: Vec<Drawn>) -> String {
-    let (pictures, constants): (Vec<_>, Vec<_>) =
-        drawn.into_iter().map(|one| (one.picture, one.constant)).unzip();
-    let constants: Vec<String> = constants.into_iter().flatten().collect();
+/// Charts that follow the slider, side by side, below them in words what does not vary.
+fn grid(leaf: &Leaf<'_>, plots: &[Plot]) -> String {
+    let pictures = plots.iter().filter(|plot| plot.varies()).map(|plot| shown(leaf, plot));
+    let constants: Vec<String> = plots.iter().filter_map(Plot::constant).collect();
     let list = if constants.is_empty() { Vec::new() } else { vec![Block::List(constants)] };
-    side_by_side(pictures.into_iter().flatten().collect()) + &leaf.set(&list)
+    side_by_side(pictures.collect()) + &leaf.set(&list)
 }
 
 /// Figures side by side.
@@ -195,19 +178,18 @@ pub(super) fn side_by_side(figures: Vec<String>) -> String {
 }
 
 fn shown(leaf: &Leaf<'_>, plot: &Plot) -> String {
-    let (rows, Plot { course, chart }) = (&leaf.review.rows, plot);
-    let mut drawing = chart.draw();
-    if let Some(row) = rows.get(start(rows)) {
-        cursor(&mut drawing, &chart.frame(), course.value(row));
+    let (start, told) = shown_of(leaf.review);
+    let mut drawing = plot.chart.draw();
+    if let Some(at) = plot.points.get(start) {
+        cursor(&mut drawing, &plot.chart.frame(), *at);
     }
-    let cells = sparse(rows).map(|row| {
-        let [x, y] = course.value(row);
-        cells([fixed(x, 2), (course.shown)(if y.is_nan() { f64::INFINITY } else { y })])
+    let cells = told.iter().filter_map(|k| plot.points.get(*k)).map(|[x, y]| {
+        cells([fixed(*x, 2), (plot.shown)(if y.is_nan() { f64::INFINITY } else { *y })])
     });
     let along = if leaf.review.check.is_of_pad() { "motor angle, deg" } else { "joint angle, deg" };
-    let names = [along, chart.y.label.as_str()];
-    let table = Table::new(chart.title.clone(), &names, cells.collect());
-    still(leaf, course.name, &drawing, &chart.y.label, &caption(&leaf.review.check, plot), &table)
+    let label = plot.chart.y.label.as_str();
+    let table = Table::new(plot.chart.title.clone(), &[along, label], cells.collect());
+    still(leaf, plot.name, &drawing, label, &caption(&leaf.review.check, plot), &table)
 }
 
 /// A figure: heading, picture, caption, table on demand.

@@ -14,7 +14,7 @@ use crate::study::{Borne, Check};
 use crate::units::degrees;
 
 use super::Leaf;
-use super::{charts, drive_motion};
+use super::charts;
 
 const ALL_MUST_HOLD: &str = "All must hold over the whole stroke; what is not assessed does not count and never turns into &quot;holds&quot;. \
     No standard sets these limits: they are the design's own, or those of its preset.";
@@ -47,7 +47,7 @@ pub(super) fn loads(leaf: &Leaf<'_>) -> String {
                 Borne::Finger(finger) => finger_loads::groups(found, finger, Detail::Full),
             };
             let more = leaf.set(&more.concat());
-            leaf.set(&headline(found)) + &rod(leaf) + &more + &leaf.set(&[caution(found)])
+            leaf.set(&headline(found)) + &charts::rod(leaf) + &more + &leaf.set(&[caution(found)])
         }
         Err(faults) => {
             let why: Vec<String> =
@@ -152,12 +152,4 @@ pub(super) fn source_of(path: &str, text: &str) -> String {
     format!(
         "<p><code>{path}</code>, as read.</p>\n<pre class=\"file\" tabindex=\"0\" role=\"region\" aria-label=\"The design file\"><code>{text}</code></pre>\n"
     )
-}
-
-/// The rod's force over the stroke, where it is known.
-fn rod(leaf: &Leaf<'_>) -> String {
-    match &leaf.review.course {
-        Some(course) => drive_motion::rod(leaf, course),
-        None => charts::rod(leaf),
-    }
 }

@@ -11,6 +11,7 @@ mod element;
 mod findings;
 mod joint;
 mod motion;
+mod poses_shown;
 mod region;
 mod sizes;
 mod tolerances;
@@ -276,19 +277,8 @@ fn sections(leaf: &Leaf<'_>) -> Vec<(&'static str, &'static str, String)> {
             linkage,
             course.map_or_else(|| motion::linkage(leaf), |found| drive_motion::drive(leaf, found)),
         ),
-        (
-            "angles",
-            angles,
-            course.map_or_else(|| charts::angles(leaf), |found| drive_motion::curves(leaf, found)),
-        ),
-        (
-            "power",
-            power,
-            course.map_or_else(
-                || charts::power(leaf),
-                |found| charts::given(leaf, drive_motion::power(leaf, found)),
-            ),
-        ),
+        ("angles", angles, charts::angles(leaf)),
+        ("power", power, charts::power(leaf)),
         ("tolerances", "Tolerances", tolerances::tolerances(leaf)),
         ("loads", "Loads and margins", findings::loads(leaf)),
         ("joint", joint, joint::joint(leaf)),

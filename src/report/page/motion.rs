@@ -12,8 +12,9 @@ use crate::study::PoseRow;
 use crate::units::fixed;
 
 use super::Leaf;
-use super::charts::{self, sparse, start};
+use super::charts;
 use super::element::{fold, table};
+use super::poses_shown::{sparse, start};
 
 /// What the script needs to move one design; pixels, and figures as they are printed.
 #[derive(Serialize)]
@@ -177,10 +178,6 @@ pub(super) fn linkage(leaf: &Leaf<'_>) -> String {
         let note = if k == 4 && has_force { " <small>(pull +, thrust −)</small>" } else { "" };
         (format!("{name}{note}"), unit)
     };
-    let dots = |Plot { course, chart }: Plot| {
-        let frame = chart.frame();
-        (course.name, rows.iter().map(|row| frame.held(course.value(row))).collect())
-    };
     Moved {
         views: vec![pictures::linkage(check, rows, start, ROOM)],
         caption: if of_pad { CAPTION_OF_PAD } else { CAPTION },
@@ -188,7 +185,7 @@ pub(super) fn linkage(leaf: &Leaf<'_>) -> String {
         names: names(rows.first()).into_iter().enumerate().map(named).collect(),
         read: rows.iter().map(|row| read(row).to_vec()).collect(),
         second: if of_pad { ("opening", "mm") } else { ("joint", "deg") },
-        dots: charts::all(leaf).into_iter().map(dots).collect(),
+        dots: charts::all(leaf).iter().map(Plot::dots).collect(),
         table: poses(leaf),
     }
     .shown(leaf)
@@ -216,7 +213,9 @@ fn read(row: &PoseRow) -> [String; 5] {
 }
 
 fn poses(leaf: &Leaf<'_>) -> Table {
-    let rows = sparse(&leaf.review.rows).map(|row| cells(read(row))).collect();
+    let rows = sparse(&leaf.review.rows, |row| row.motor == 0.0)
+        .map(|(_, row)| cells(read(row)))
+        .collect();
     let named = names(leaf.review.rows.first()).map(|(name, unit)| format!("{name}, {unit}"));
     let names = named.each_ref().map(|name| name.trim_end_matches(", "));
     Table::new("Poses evenly spaced in motor angle", &names, rows)

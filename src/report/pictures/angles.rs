@@ -86,7 +86,14 @@ pub(in crate::report) fn ratio(check: &Check, rows: &[PoseRow]) -> Plot {
         figure(Criterion::Ratio, limit)
     );
     let titles = ["Transmission ratio over the stroke", "transmission ratio i = dφ/dψ"];
-    Plot::new(check, RATIO, titles, description, range(heights.chain(band(limit)), 0.06), layers)
+    Plot::new(
+        check,
+        (RATIO, rows),
+        titles,
+        description,
+        range(heights.chain(band(limit)), 0.06),
+        layers,
+    )
 }
 
 /// The angle error over the stroke with its band.
@@ -103,7 +110,14 @@ pub(in crate::report) fn angle_error(check: &Check, rows: &[PoseRow]) -> Plot {
         figure(Criterion::Angle, limit)
     );
     let titles = ["Angle error over the stroke", "angle error, deg"];
-    Plot::new(check, ANGLE, titles, description, range(heights.chain(band(limit)), 0.06), layers)
+    Plot::new(
+        check,
+        (ANGLE, rows),
+        titles,
+        description,
+        range(heights.chain(band(limit)), 0.06),
+        layers,
+    )
 }
 
 /// The transmission angle over the stroke with its floor; `None` where there is no rod.
@@ -121,5 +135,5 @@ pub(in crate::report) fn transmission(check: &Check, rows: &[PoseRow]) -> Option
         figure(Criterion::TransmissionAngle, floor)
     );
     let titles = ["Transmission angle over the stroke", "transmission angle, deg"];
-    Some(Plot::new(check, TRANSMISSION, titles, description, [0.0, 90.0], layers))
+    Some(Plot::new(check, (TRANSMISSION, rows), titles, description, [0.0, 90.0], layers))
 }

@@ -1,38 +1,14 @@
 //! Figures of a drive of another kind than a planar four-bar over its stroke.
 
 use crate::equivalence::Criterion;
-use crate::report::drawing::{Chart, Form, Ink, Layer, Point};
+use crate::report::drawing::{Form, Ink, Layer, Point};
 use crate::report::words::ratio_shown;
 use crate::study::{Check, DriveRow, LoadFindings, figure};
 use crate::units::{degrees, fixed};
 
 use super::angles::{certified_band, limit};
 use super::power::{Told, inertia_told, rod_told, speed_told, torque_told};
-use super::{NOTHING, chart, constant, range};
-
-/// A curve over the stroke and its chart.
-#[derive(Clone, Debug)]
-pub(in crate::report) struct DriveCurve {
-    /// The name of its picture, in ids.
-    pub(in crate::report) name: &'static str,
-    /// Joint reading (deg) and figure of every pose.
-    pub(in crate::report) points: Vec<Point>,
-    /// The figure where it is written.
-    pub(in crate::report) shown: fn(f64) -> String,
-    pub(in crate::report) chart: Chart,
-}
-
-impl DriveCurve {
-    /// Is there a curve to see?
-    pub(in crate::report) fn varies(&self) -> bool {
-        self.constant().is_none()
-    }
-
-    /// The figure in words where it is the same in every pose, as it is printed.
-    pub(in crate::report) fn constant(&self) -> Option<String> {
-        constant(&self.chart, &self.points, self.shown)
-    }
-}
+use super::{NOTHING, Plot, chart, range};
 
 /// What is drawn of one figure.
 struct Figure<'a> {
@@ -48,7 +24,7 @@ struct Figure<'a> {
 }
 
 /// Ratio, angle error, transmission angle, crank side, ball tilt and travel, as far as the drive has them.
-pub(in crate::report) fn drive_curves(check: &Check, rows: &[DriveRow]) -> Vec<DriveCurve> {
+pub(in crate::report) fn drive_curves(check: &Check, rows: &[DriveRow]) -> Vec<Plot> {
     // In a plane no ball tilts.
     let tilts = rows.iter().any(|row| row.largest_tilt.is_some_and(|tilt| tilt > NOTHING));
     [
@@ -171,7 +147,7 @@ fn points(rows: &[DriveRow], height: &dyn Fn(&DriveRow) -> Option<f64>) -> Optio
     rows.iter().map(|row| Some([row.joint_reading.to_degrees(), height(row)?])).collect()
 }
 
-fn curve(check: &Check, rows: &[DriveRow], of: Figure<'_>) -> Option<DriveCurve> {
+fn curve(check: &Check, rows: &[DriveRow], of: Figure<'_>) -> Option<Plot> {
     let points = points(rows, of.height)?;
     let mut layers = of.layers;
     layers.push(Layer(Form::Curve(points.clone()), Ink::Curve, DRIVE.into()));
@@ -179,7 +155,7 @@ fn curve(check: &Check, rows: &[DriveRow], of: Figure<'_>) -> Option<DriveCurve>
     let range = range(heights, 0.06);
     let titles = of.titles.map(str::to_owned);
     let chart = chart(check, Told { factor: 1.0, titles, description: of.what, range, layers });
-    Some(DriveCurve { name: of.name, points, shown: of.shown, chart })
+    Some(Plot { name: of.name, points, shown: of.shown, chart })
 }
 
 /// What the curve is called.
@@ -190,7 +166,7 @@ pub(in crate::report) fn drive_power_curves(
     check: &Check,
     rows: &[DriveRow],
     loads: Option<&LoadFindings>,
-) -> Vec<DriveCurve> {
+) -> Vec<Plot> {
     let rubs = rows.iter().any(|row| row.figures.left.is_some());
     let losses = if rubs { "after the friction that is given" } else { "without losses" };
     let curves = [
@@ -212,7 +188,7 @@ pub(in crate::report) fn drive_rod_curve(
     check: &Check,
     rows: &[DriveRow],
     loads: Option<&LoadFindings>,
-) -> Option<DriveCurve> {
+) -> Option<Plot> {
     let force = |row: &DriveRow| row.figures.rod_force.map(f64::abs);
     powered("rod", check, rows, &force, &|points| rod_told(points, loads))
 }
@@ -223,9 +199,9 @@ fn powered(
     rows: &[DriveRow],
     height: &dyn Fn(&DriveRow) -> Option<f64>,
     told: &dyn Fn(&[Point]) -> Told,
-) -> Option<DriveCurve> {
+) -> Option<Plot> {
     let points = points(rows, height)?;
     let told = told(&points);
     let points = points.into_iter().map(|[x, y]| [x, told.factor * y]).collect();
-    Some(DriveCurve { name, points, shown: crate::units::figure, chart: chart(check, told) })
+    Some(Plot { name, points, shown: crate::units::figure, chart: chart(check, told) })
 }

@@ -44,7 +44,7 @@ pub(in crate::report) fn opening(check: &Check, rows: &[PoseRow]) -> Option<Plot
     let layers = vec![Layer(Form::Curve(OPENING.points(rows)), Ink::Curve, "linkage".into())];
     let description = format!("Distance of the pad faces: {low}…{high} mm over the stroke.");
     let titles = ["Opening over the stroke", "opening, mm"];
-    Some(Plot::new(check, OPENING, titles, description, range_with_zero(heights), layers))
+    Some(Plot::new(check, (OPENING, rows), titles, description, range_with_zero(heights), layers))
 }
 
 /// The tilt of the drawn linkage's pad, with limits and bound where its stand-in does not tilt.
@@ -71,7 +71,7 @@ pub(in crate::report) fn tilt(check: &Check, rows: &[PoseRow]) -> Option<Plot> {
     );
     let heights = rows.iter().map(|row| TILT.value(row)[1]).chain(edges);
     let titles = ["Tilt over the stroke", "tilt, deg"];
-    Some(Plot::new(check, TILT, titles, description, range(heights, 0.06), layers))
+    Some(Plot::new(check, (TILT, rows), titles, description, range(heights, 0.06), layers))
 }
 
 /// The grip of each pad, at peak torque where that is given, with what is guaranteed.
@@ -108,5 +108,5 @@ pub(in crate::report) fn grip(
         format!("Force of each pad along the closing direction, both in contact.{words}");
     let heights = rows.iter().map(|row| course.value(row)[1]).chain(guaranteed);
     let titles = ["Grip over the stroke", label];
-    Some(Plot::new(check, course, titles, description, range_with_zero(heights), layers))
+    Some(Plot::new(check, (course, rows), titles, description, range_with_zero(heights), layers))
 }

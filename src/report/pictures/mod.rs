@@ -14,7 +14,7 @@ mod skeletons;
 
 pub(super) use angles::{angle_error, ratio, transmission};
 pub(super) use builds::{histogram, histogram_bins, ranking};
-pub(super) use drive_curves::{DriveCurve, drive_curves, drive_power_curves, drive_rod_curve};
+pub(super) use drive_curves::{drive_curves, drive_power_curves, drive_rod_curve};
 pub(super) use finger::{grip, opening, tilt};
 pub(super) use four_bar::linkage;
 use power::Told;
@@ -23,10 +23,10 @@ pub(super) use region_builds::{region_histograms, region_rankings};
 pub(super) use region_maps::{angle_maps, motor_maps, rate_map, rod_force_maps, told};
 pub(super) use region_powers::powers;
 pub(super) use region_views::region_views;
-pub(super) use skeletons::{nearest_pose, skeletons};
+pub(super) use skeletons::skeletons;
 
 use crate::equivalence::{Criterion, Figure, Outcome};
-use crate::study::{Check, PoseRow};
+use crate::study::{Check, DriveRow, PoseRow};
 
 use super::drawing::{Axis, Chart, Layer, Point};
 
@@ -43,20 +43,20 @@ const MOTOR_READING: &str = "motor reading, deg";
 
 /// What a figure of every pose comes to over the joint angle, or over the motor angle for a pad on the coupler.
 #[derive(Clone, Copy)]
-pub(super) struct Course {
+struct Course {
     /// The name of its picture, in ids.
-    pub(super) name: &'static str,
+    name: &'static str,
     /// What is plotted at a row; not a number where it is not known.
     height: fn(&PoseRow) -> f64,
     /// From the row's unit to the chart's.
     factor: f64,
     /// A plotted figure in words.
-    pub(super) shown: fn(f64) -> String,
+    shown: fn(f64) -> String,
 }
 
 impl Course {
     /// Reading (deg) and figure at a row.
-    pub(super) fn value(&self, row: &PoseRow) -> Point {
+    fn value(&self, row: &PoseRow) -> Point {
         let reading = if row.is_of_pad() { row.motor_reading } else { row.joint_reading };
         [reading.to_degrees(), self.factor * (self.height)(row)]
     }
@@ -71,48 +71,57 @@ impl Course {
     }
 }
 
-/// A course and its chart.
-#[derive(Clone)]
+/// A curve over the stroke and its chart.
+#[derive(Clone, Debug)]
 pub(super) struct Plot {
-    pub(super) course: Course,
+    /// The name of its picture, in ids.
+    pub(super) name: &'static str,
+    /// Reading (deg) and figure of every pose.
+    pub(super) points: Vec<Point>,
+    /// The figure where it is written.
+    pub(super) shown: fn(f64) -> String,
     pub(super) chart: Chart,
 }
 
 impl Plot {
     fn new(
         check: &Check,
-        course: Course,
+        (course, rows): (Course, &[PoseRow]),
         titles: [&str; 2],
         description: String,
         range: [f64; 2],
         layers: Vec<Layer>,
     ) -> Self {
         let titles = titles.map(str::to_owned);
-        Self::of(check, course, Told { factor: 1.0, titles, description, range, layers })
+        Self::of(check, (course, rows), Told { factor: 1.0, titles, description, range, layers })
     }
 
-    fn of(check: &Check, course: Course, told: Told) -> Self {
-        Self { course, chart: chart(check, told) }
+    fn of(check: &Check, (course, rows): (Course, &[PoseRow]), told: Told) -> Self {
+        let points = course.times(told.factor).points(rows);
+        Self { name: course.name, points, shown: course.shown, chart: chart(check, told) }
     }
 
     /// Is there a curve to see?
-    pub(super) fn varies(&self, rows: &[PoseRow]) -> bool {
-        self.constant(rows).is_none()
+    pub(super) fn varies(&self) -> bool {
+        self.constant().is_none()
     }
 
     /// The figure in words where it is the same in every pose, as it is printed.
-    pub(super) fn constant(&self, rows: &[PoseRow]) -> Option<String> {
-        constant(&self.chart, &self.course.points(rows), self.course.shown)
+    pub(super) fn constant(&self) -> Option<String> {
+        let mut figures = self.points.iter().map(|point| (self.shown)(point[1]));
+        let first = figures.next()?;
+        figures.all(|figure| figure == first).then(|| {
+            let label = &self.chart.y.label;
+            let (what, unit) = label.rsplit_once(", ").unwrap_or((label, ""));
+            format!("{what}: {first} {unit}").trim_end().to_owned() + " in every pose"
+        })
     }
-}
 
-fn constant(chart: &Chart, points: &[Point], shown: fn(f64) -> String) -> Option<String> {
-    let mut figures = points.iter().map(|point| shown(point[1]));
-    let first = figures.next()?;
-    figures.all(|figure| figure == first).then(|| {
-        let (what, unit) = chart.y.label.rsplit_once(", ").unwrap_or((&chart.y.label, ""));
-        format!("{what}: {first} {unit}").trim_end().to_owned() + " in every pose"
-    })
+    /// Where every pose lies in the picture, px, by its name.
+    pub(super) fn dots(&self) -> (&'static str, Vec<Point>) {
+        let frame = self.chart.frame();
+        (self.name, self.points.iter().map(|point| frame.held(*point)).collect())
+    }
 }
 
 /// A chart over the stroke.
@@ -158,12 +167,17 @@ pub(super) fn certified(check: &Check, criterion: Criterion) -> Option<f64> {
 pub(super) const NOTHING: f64 = 1e-9;
 
 /// The index of the row where what is `off` is smallest in size.
-pub(super) fn nearest(rows: &[PoseRow], off: impl Fn(&PoseRow) -> f64) -> usize {
+pub(super) fn nearest<R>(rows: &[R], off: impl Fn(&R) -> f64) -> usize {
     let sizes = rows.iter().map(|row| off(row).abs()).enumerate();
     sizes.min_by(|a, b| a.1.total_cmp(&b.1)).map_or(0, |(index, _)| index)
 }
 
 /// The index of the row nearest to a joint turn.
 pub(super) fn nearest_row(rows: &[PoseRow], joint: f64) -> usize {
+    nearest(rows, |row| row.joint - joint)
+}
+
+/// The same of another drive than a planar four-bar.
+pub(super) fn nearest_pose(rows: &[DriveRow], joint: f64) -> usize {
     nearest(rows, |row| row.joint - joint)
 }

@@ -175,10 +175,6 @@ pub(super) fn inertia_told(points: Points<'_>, check: &Check, who: &'static str)
 /// What the curve of a four-bar is called.
 const LINKAGE: &str = "linkage";
 
-fn plot(check: &Check, course: Course, told: Told) -> Plot {
-    Plot::of(check, course.times(told.factor), told)
-}
-
 /// The joint's torque at the motor's peak.
 pub(in crate::report) fn torque(
     check: &Check,
@@ -189,7 +185,7 @@ pub(in crate::report) fn torque(
     let left = rows.iter().any(|r| r.figures.left.is_some());
     let losses = if left { "after friction in the pins" } else { "without losses" };
     let told = torque_told(&TORQUE.points(rows), loads, losses, LINKAGE);
-    Some(plot(check, TORQUE, told))
+    Some(Plot::of(check, (TORQUE, rows), told))
 }
 
 /// The joint's speed at the motor's largest.
@@ -199,7 +195,7 @@ pub(in crate::report) fn speed(
     loads: Option<&LoadFindings>,
 ) -> Option<Plot> {
     rows.iter().find_map(|r| r.figures.speed)?;
-    Some(plot(check, SPEED, speed_told(&SPEED.points(rows), loads, LINKAGE)))
+    Some(Plot::of(check, (SPEED, rows), speed_told(&SPEED.points(rows), loads, LINKAGE)))
 }
 
 /// The rod's force at the motor's peak torque.
@@ -209,11 +205,11 @@ pub(in crate::report) fn rod_force(
     loads: Option<&LoadFindings>,
 ) -> Option<Plot> {
     rows.iter().find_map(|r| r.figures.rod_force)?;
-    Some(plot(check, ROD, rod_told(&ROD.points(rows), loads)))
+    Some(Plot::of(check, (ROD, rows), rod_told(&ROD.points(rows), loads)))
 }
 
 /// The inertia at the joint, carrier fixed.
 pub(in crate::report) fn inertia(check: &Check, rows: &[PoseRow]) -> Option<Plot> {
     rows.iter().find_map(|r| r.figures.inertia)?;
-    Some(plot(check, INERTIA, inertia_told(&INERTIA.points(rows), check, LINKAGE)))
+    Some(Plot::of(check, (INERTIA, rows), inertia_told(&INERTIA.points(rows), check, LINKAGE)))
 }

@@ -3,13 +3,7 @@
 
 use crate::drive::{Circle, InputEnd, RodOnHinge, RodPose, Vector};
 use crate::report::drawing::{Ink, MovingBar, MovingPin, Point, Skeleton, StillLine};
-use crate::study::{DriveCourse, DriveRow, StageCourse};
-
-/// The index of the row nearest to a joint turn.
-pub(in crate::report) fn nearest_pose(rows: &[DriveRow], joint: f64) -> usize {
-    let off = rows.iter().map(|row| (row.joint - joint).abs()).enumerate();
-    off.min_by(|a, b| a.1.total_cmp(&b.1)).map_or(0, |(index, _)| index)
-}
+use crate::study::{DriveCourse, StageCourse};
 
 /// Every view of every stage, in order from the motor.
 pub(in crate::report) fn skeletons(

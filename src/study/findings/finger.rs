@@ -1,6 +1,7 @@
 //! What a gripper's finger does, as plain data.
 
-use serde::{Serialize, Serializer};
+use serde::Serialize;
+use serde_json::json;
 
 use crate::design::OtherFinger;
 use crate::equivalence::{Outcome, PadFigures, PadStandIn};
@@ -145,30 +146,18 @@ pub struct StandInCost {
     pub figures: PadFigures,
 }
 
-fn slide<S: Serializer>(travel: &Option<[f64; 2]>, serializer: S) -> Result<S::Ok, S::Error> {
-    #[derive(Serialize)]
-    struct Slide {
-        opening: f64,
-        grip: f64,
-    }
-    travel.map(|[opening, grip]| Slide { opening, grip }).serialize(serializer)
+fn finite(x: f64) -> Option<f64> {
+    x.is_finite().then_some(x)
 }
 
-fn ends<S: Serializer>(ends: &[AtMotor; 2], serializer: S) -> Result<S::Ok, S::Error> {
-    #[derive(Serialize)]
-    struct Ends {
-        min: Option<f64>,
-        min_at_motor_rad: f64,
-        max: Option<f64>,
-        max_at_motor_rad: f64,
-    }
-    let [min, max] = ends;
-    let finite = |x: f64| x.is_finite().then_some(x);
-    Ends {
-        min: finite(min.value),
-        min_at_motor_rad: min.motor,
-        max: finite(max.value),
-        max_at_motor_rad: max.motor,
-    }
-    .serialize(serializer)
+shapes! {
+    fn slide(Option<[f64; 2]> as travel) =
+        travel.map(|[opening, grip]| json!({ "opening": opening, "grip": grip }));
+
+    fn ends([AtMotor; 2] as [min, max]) = json!({
+        "min": finite(min.value),
+        "min_at_motor_rad": min.motor,
+        "max": finite(max.value),
+        "max_at_motor_rad": max.motor,
+    });
 }

@@ -1,19 +1,19 @@
 //! What is found of a drive that is no planar four-bar, beside what is found of every drive.
 
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 
 use crate::drive::StopKind;
 
-use super::Located;
+use super::{Located, views};
 
 /// Margins, stops, what each misalignment costs, and what was assumed.
 #[derive(Clone, Debug, Default, Serialize)]
 pub struct DriveFindings {
     /// Smallest angle at the motor's end of a rod: 0 at a dead point; none where there can be none.
-    #[serde(serialize_with = "least")]
+    #[serde(serialize_with = "views::smallest")]
     pub crank_side: Option<Located>,
     /// Largest tilt of a rod in its ball ends; none where there is no bolt to tell it from.
-    #[serde(serialize_with = "most")]
+    #[serde(serialize_with = "views::largest_if_any")]
     pub ball_tilt: Option<Located>,
     /// The first stop below and above the zero pose.
     pub stops: Vec<NearStop>,
@@ -56,26 +56,4 @@ pub struct Cost {
     /// Largest tilt in a ball that is left, rad.
     #[serde(rename = "ball_tilt_rad")]
     pub tilt: Option<f64>,
-}
-
-#[derive(Serialize)]
-struct Least {
-    min_rad: Option<f64>,
-    at_joint_rad: Option<f64>,
-}
-
-fn least<S: Serializer>(figure: &Option<Located>, serializer: S) -> Result<S::Ok, S::Error> {
-    let [min_rad, at_joint_rad] = [figure.map(|f| f.value), figure.map(|f| f.at_joint)];
-    Least { min_rad, at_joint_rad }.serialize(serializer)
-}
-
-#[derive(Serialize)]
-struct Most {
-    max_rad: Option<f64>,
-    at_joint_rad: Option<f64>,
-}
-
-fn most<S: Serializer>(figure: &Option<Located>, serializer: S) -> Result<S::Ok, S::Error> {
-    let [max_rad, at_joint_rad] = [figure.map(|f| f.value), figure.map(|f| f.at_joint)];
-    Most { max_rad, at_joint_rad }.serialize(serializer)
 }

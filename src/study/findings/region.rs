@@ -4,6 +4,7 @@
 use std::collections::BTreeMap;
 
 use serde::{Serialize, Serializer};
+use serde_json::{Value, json};
 
 use crate::drive::{Kind, Size};
 use crate::dynamics::{Capability, Promise, RotorInertia, Spread};
@@ -445,15 +446,16 @@ pub struct BrokenRegion {
 }
 
 /// As of one joint, but worst at a place of both.
-fn criteria<S: Serializer>(criteria: &[Assessment], serializer: S) -> Result<S::Ok, S::Error> {
-    let one = |c: &Assessment| {
-        let mut told = serde_json::to_value(views::Judged::of(c)).unwrap_or_default();
-        if let Some(entries) = told.as_object_mut() {
-            entries.remove("worst_at_joint_rad");
-            entries.remove("worst_at_motor_rad");
-            entries.insert("worst_at_joints_rad".to_owned(), serde_json::json!(c.worst_at_joints));
-        }
-        told
-    };
-    serializer.collect_seq(criteria.iter().map(one))
+fn judged(one: &Assessment) -> Value {
+    let mut told = views::judged(one);
+    if let Some(entries) = told.as_object_mut() {
+        entries.remove("worst_at_joint_rad");
+        entries.remove("worst_at_motor_rad");
+        entries.insert("worst_at_joints_rad".to_owned(), json!(one.worst_at_joints));
+    }
+    told
+}
+
+shapes! {
+    fn criteria([Assessment] as criteria) = criteria.iter().map(judged).collect::<Value>();
 }

@@ -1,16 +1,16 @@
 //! Findings whose JSON has another shape than they have: each shape once, and how it is made.
 
 use serde::{Serialize, Serializer};
-use serde_json::Value;
+use serde_json::{Value, json};
 
 use crate::dynamics::{Fidelity, Replacement, ShortcutCost};
-use crate::equivalence::{Assessment, Basis, Criterion, Figure, LengthName, Outcome, Unit};
+use crate::equivalence::{Assessment, Basis, Criterion, LengthName, Outcome};
 use crate::linkage::{Extreme, Kind};
 use crate::tolerance::{Deviation, Varied};
 
 use super::super::notes::note;
 use super::super::readings::Beside;
-use super::{BrokenBy, DriveInertia, InertiaFindings, Limit, LinkInertia, Located};
+use super::{BrokenBy, InertiaFindings, Limit, Located};
 
 // What stands beside
 
@@ -64,73 +64,34 @@ pub(in crate::study) fn without_joint(check: &mut Value, keeps_joint: bool) {
 
 // Figures and their places
 
-#[derive(Serialize)]
-struct Largest {
-    max_rad: f64,
-    at_joint_rad: f64,
-}
+shapes! {
+    pub(in crate::study) fn largest(Located as x) =
+        json!({ "max_rad": x.value, "at_joint_rad": x.at_joint });
 
-pub(in crate::study) fn largest<S: Serializer>(
-    x: &Located,
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    Largest { max_rad: x.value, at_joint_rad: x.at_joint }.serialize(serializer)
-}
+    pub(super) fn largest_if_any(Option<Located> as x) =
+        json!({ "max_rad": x.map(|x| x.value), "at_joint_rad": x.map(|x| x.at_joint) });
 
-#[derive(Serialize)]
-struct Smallest {
-    min_rad: Option<f64>,
-    at_joint_rad: Option<f64>,
-}
+    pub(in crate::study) fn smallest(Option<Located> as x) =
+        json!({ "min_rad": x.map(|x| x.value), "at_joint_rad": x.map(|x| x.at_joint) });
 
-pub(in crate::study) fn smallest<S: Serializer>(
-    x: &Option<Located>,
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    let [min_rad, at_joint_rad] = [x.map(|x| x.value), x.map(|x| x.at_joint)];
-    Smallest { min_rad, at_joint_rad }.serialize(serializer)
-}
+    pub(in crate::study) fn value_alone(Located as x) = x.value;
 
-pub(in crate::study) fn value_alone<S: Serializer>(
-    x: &Located,
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    x.value.serialize(serializer)
-}
+    pub(in crate::study) fn value_if_any(Option<Located> as x) = x.map(|x| x.value);
 
-pub(in crate::study) fn value_if_any<S: Serializer>(
-    figure: &Option<Located>,
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    figure.map(|f| f.value).serialize(serializer)
-}
+    pub(in crate::study) fn motor_limit(Option<Limit> as limit) =
+        json!({ "motor_rad": limit.map(|l| l.at), "margin_rad": limit.map(|l| l.margin) });
 
-#[derive(Serialize)]
-struct MotorLimit {
-    motor_rad: Option<f64>,
-    margin_rad: Option<f64>,
-}
+    pub(in crate::study) fn joint_limit(Option<Limit> as limit) =
+        json!({ "joint_rad": limit.map(|l| l.at), "margin_rad": limit.map(|l| l.margin) });
 
-pub(in crate::study) fn motor_limit<S: Serializer>(
-    limit: &Option<Limit>,
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    let [motor_rad, margin_rad] = [limit.map(|l| l.at), limit.map(|l| l.margin)];
-    MotorLimit { motor_rad, margin_rad }.serialize(serializer)
-}
+    /// Of a ratio; what is infinite is null.
+    pub(in crate::study) fn ends(Option<[f64; 2]> as ends) = Ends::of(*ends);
 
-#[derive(Serialize)]
-struct JointLimit {
-    joint_rad: Option<f64>,
-    margin_rad: Option<f64>,
-}
+    pub(in crate::study) fn low_high([f64; 2] as [low, high]) =
+        json!({ "low": low, "high": high });
 
-pub(in crate::study) fn joint_limit<S: Serializer>(
-    limit: &Option<Limit>,
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    let [joint_rad, margin_rad] = [limit.map(|l| l.at), limit.map(|l| l.margin)];
-    JointLimit { joint_rad, margin_rad }.serialize(serializer)
+    pub(in crate::study) fn normal(Option<[f64; 2]> as normal) =
+        json!({ "mean": normal.map(|n| n[0]), "standard_deviation": normal.map(|n| n[1]) });
 }
 
 /// Of a ratio; what is infinite is null.
@@ -144,13 +105,6 @@ impl Ends {
     pub(crate) fn of(ends: Option<[f64; 2]>) -> Self {
         Self { min: ends.map(|e| e[0]), max: ends.map(|e| e[1]) }
     }
-}
-
-pub(in crate::study) fn ends<S: Serializer>(
-    ends: &Option<[f64; 2]>,
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    Ends::of(*ends).serialize(serializer)
 }
 
 // The linkage and the verdict
@@ -168,53 +122,22 @@ impl Near {
     }
 }
 
-pub(in crate::study) fn near<S: Serializer>(
-    near: &Option<(Kind, f64)>,
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    Near::of(*near).serialize(serializer)
-}
-
-#[derive(Serialize)]
-pub(super) struct Judged {
-    name: Criterion,
-    unit: Unit,
-    limit: f64,
-    nominal: Option<Figure>,
-    worst_at_joint_rad: Option<f64>,
-    worst_at_motor_rad: Option<f64>,
-    margin: Option<f64>,
-    tolerance_bound: Option<Figure>,
-    nominal_bound: Option<Figure>,
-    outcome: Outcome,
-    proved: bool,
-    note: Option<String>,
-}
-
-impl Judged {
-    pub(super) fn of(one: &Assessment) -> Self {
-        Self {
-            name: one.criterion,
-            unit: one.criterion.unit(),
-            limit: one.limit,
-            nominal: one.nominal,
-            worst_at_joint_rad: one.worst_at_joint,
-            worst_at_motor_rad: one.worst_at_motor,
-            margin: one.margin(),
-            tolerance_bound: one.bound_over(Basis::Tolerance),
-            nominal_bound: one.bound_over(Basis::Nominal),
-            outcome: one.outcome,
-            proved: one.is_proved(),
-            note: note(one),
-        }
-    }
-}
-
-pub(in crate::study) fn criteria<S: Serializer>(
-    criteria: &[Assessment],
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    serializer.collect_seq(criteria.iter().map(Judged::of))
+/// What came out for one criterion of a joint.
+pub(super) fn judged(one: &Assessment) -> Value {
+    json!({
+        "name": one.criterion,
+        "unit": one.criterion.unit(),
+        "limit": one.limit,
+        "nominal": one.nominal,
+        "worst_at_joint_rad": one.worst_at_joint,
+        "worst_at_motor_rad": one.worst_at_motor,
+        "margin": one.margin(),
+        "tolerance_bound": one.bound_over(Basis::Tolerance),
+        "nominal_bound": one.bound_over(Basis::Nominal),
+        "outcome": one.outcome,
+        "proved": one.is_proved(),
+        "note": note(one),
+    })
 }
 
 #[derive(Serialize)]
@@ -224,125 +147,77 @@ struct Broken<'a> {
     by: &'a BrokenBy,
 }
 
-pub(in crate::study) fn witness<S: Serializer>(
-    witness: &Option<(Criterion, BrokenBy)>,
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    witness
-        .as_ref()
-        .map(|(criterion, by)| Broken { criterion: *criterion, by })
-        .serialize(serializer)
-}
+shapes! {
+    pub(in crate::study) fn near(Option<(Kind, f64)> as near) = Near::of(*near);
 
-#[derive(Serialize)]
-struct Enough {
-    enough_joint_rad: Option<[f64; 2]>,
-    enough_share: Option<f64>,
-}
+    pub(in crate::study) fn criteria([Assessment] as criteria) =
+        criteria.iter().map(judged).collect::<Value>();
 
-pub(in crate::study) fn enough<S: Serializer>(
-    enough: &Option<([f64; 2], f64)>,
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    let (enough_joint_rad, enough_share) = enough.unzip();
-    Enough { enough_joint_rad, enough_share }.serialize(serializer)
+    pub(in crate::study) fn witness(Option<(Criterion, BrokenBy)> as witness) =
+        witness.as_ref().map(|(criterion, by)| Broken { criterion: *criterion, by });
+
+    pub(in crate::study) fn enough(Option<([f64; 2], f64)> as enough) =
+        json!({ "enough_joint_rad": enough.map(|e| e.0), "enough_share": enough.map(|e| e.1) });
+
+    pub(in crate::study) fn with_proof(Outcome as outcome) = json!({
+        "outcome": outcome,
+        "proved": matches!(outcome, Outcome::Holds | Outcome::Fails),
+    });
 }
 
 // Inertia
 
-/// Figures of a model are null where none has real bodies.
-#[derive(Serialize)]
-struct Weighed<'a> {
-    over: Option<&'static str>,
-    error: Option<f64>,
-    at_joint_rad: Option<f64>,
-    bound: Option<f64>,
-    each: &'a [DriveInertia],
-    together: &'a [LinkInertia],
-    #[serde(flatten)]
-    errors: ModelErrors,
-    planar_with_carried: Option<f64>,
-    spatial_with_carried: Option<f64>,
-    motion_torque_error_n_m: Option<f64>,
-    armature_kg_m2: Armature,
-    counterweight_missing_kg_m: Option<[f64; 2]>,
-    shortcuts: Vec<Shortened>,
-    left_out: &'a [&'static str],
-}
-
-/// Of one model that may stand in.
-#[derive(Default, Serialize)]
-struct ModelErrors {
-    carrier_fixed: Option<f64>,
-    planar: Option<f64>,
-    spatial: Option<f64>,
-    gravity_torque_error_n_m: Option<f64>,
-}
-
-#[derive(Serialize)]
-struct Armature {
-    split: Option<f64>,
-    plain: f64,
-}
-
-#[derive(Serialize)]
-struct Shortened {
-    model: &'static str,
-    #[serde(flatten)]
-    errors: ModelErrors,
+/// Errors of one model that may stand in; null where none has real bodies.
+fn errors(of: Option<&Fidelity>) -> Value {
+    json!({
+        "carrier_fixed": of.map(|f| f.fixed.value),
+        "planar": of.and_then(|f| value(f.planar)),
+        "spatial": of.and_then(|f| value(f.spatial)),
+        "gravity_torque_error_n_m": of.map(|f| f.gravity_torque.value),
+    })
 }
 
 fn value(figure: Option<Extreme>) -> Option<f64> {
     figure.map(|f| f.value)
 }
 
-impl ModelErrors {
-    fn of(fidelity: &Fidelity) -> Self {
-        Self {
-            carrier_fixed: Some(fidelity.fixed.value),
-            planar: value(fidelity.planar),
-            spatial: value(fidelity.spatial),
-            gravity_torque_error_n_m: Some(fidelity.gravity_torque.value),
-        }
-    }
+#[derive(Serialize)]
+struct WithErrors<T> {
+    #[serde(flatten)]
+    of: T,
+    #[serde(flatten)]
+    errors: Value,
 }
 
-fn shortened(cost: &ShortcutCost) -> Shortened {
-    Shortened { model: cost.shortcut.name(), errors: ModelErrors::of(&cost.fidelity) }
+fn shortened(cost: &ShortcutCost) -> WithErrors<Value> {
+    let model = cost.shortcut.name();
+    WithErrors { of: json!({ "model": model }), errors: errors(Some(&cost.fidelity)) }
 }
 
 impl Serialize for InertiaFindings {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let decisive = self.decisive();
         let fidelity = decisive.map(|d| &d.fidelity);
-        Weighed {
-            over: decisive.map(|d| d.over.name()),
-            error: decisive.map(|d| d.error.value),
-            at_joint_rad: decisive.map(|d| d.error.at_joint),
-            bound: decisive.and_then(|d| d.bound),
-            each: self.drives.as_deref().unwrap_or_default(),
-            together: &self.together,
-            errors: fidelity.map(ModelErrors::of).unwrap_or_default(),
-            planar_with_carried: fidelity.and_then(|f| value(f.planar_carried)),
-            spatial_with_carried: fidelity.and_then(|f| value(f.spatial_carried)),
-            motion_torque_error_n_m: value(self.torque_error),
-            armature_kg_m2: Armature {
-                split: decisive.map(|d| d.replacement.tree.armature),
-                plain: self.plain_armature,
+        let of = json!({
+            "over": decisive.map(|d| d.over.name()),
+            "error": decisive.map(|d| d.error.value),
+            "at_joint_rad": decisive.map(|d| d.error.at_joint),
+            "bound": decisive.and_then(|d| d.bound),
+            "each": self.drives.as_deref().unwrap_or_default(),
+            "together": self.together,
+            "planar_with_carried": fidelity.and_then(|f| value(f.planar_carried)),
+            "spatial_with_carried": fidelity.and_then(|f| value(f.spatial_carried)),
+            "motion_torque_error_n_m": value(self.torque_error),
+            "armature_kg_m2": {
+                "split": decisive.map(|d| d.replacement.tree.armature),
+                "plain": self.plain_armature,
             },
-            counterweight_missing_kg_m: self.counterweight.map(|c| c.missing()),
-            shortcuts: self.shortcuts.iter().map(shortened).collect(),
-            left_out: &self.left_out,
-        }
-        .serialize(serializer)
+            "counterweight_missing_kg_m": self.counterweight.map(|c| c.missing()),
+            "shortcuts": self.shortcuts.iter().map(shortened).collect::<Vec<_>>(),
+            "left_out": self.left_out,
+        });
+        WithErrors { of, errors: errors(fidelity) }.serialize(serializer)
     }
-}
-
-pub(in crate::study) fn armature<S: Serializer>(
-    replacement: &Replacement,
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    replacement.tree.armature.serialize(serializer)
 }
 
 // Tolerance
@@ -356,92 +231,31 @@ struct Deviates {
     deviation: Deviation,
 }
 
-pub(in crate::study) fn deviations<S: Serializer>(
-    all: &[(Varied, Deviation)],
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    let one = |&(name, deviation): &_| Deviates { name, unit: name.unit(), deviation };
-    serializer.collect_seq(all.iter().map(one))
-}
-
-#[derive(Serialize)]
-struct Limited {
-    angle_rad: Option<f64>,
-    ratio: Option<f64>,
-    tilt_rad: Option<f64>,
-    shift_m: Option<f64>,
-    opening_m: Option<f64>,
-    grip: Option<f64>,
-    transmission_angle_rad: Option<f64>,
-}
-
-pub(in crate::study) fn limits<S: Serializer>(
-    limits: &[(Criterion, f64)],
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
+fn limited(limits: &[(Criterion, f64)]) -> Value {
     let of = |criterion| limits.iter().find(|(c, _)| *c == criterion).map(|(_, limit)| *limit);
-    let limited = Limited {
-        angle_rad: of(Criterion::Angle),
-        ratio: of(Criterion::Ratio),
-        tilt_rad: of(Criterion::Tilt),
-        shift_m: of(Criterion::Shift),
-        opening_m: of(Criterion::Opening),
-        grip: of(Criterion::Grip),
-        transmission_angle_rad: of(Criterion::TransmissionAngle),
-    };
-    limited.serialize(serializer)
+    json!({
+        "angle_rad": of(Criterion::Angle),
+        "ratio": of(Criterion::Ratio),
+        "tilt_rad": of(Criterion::Tilt),
+        "shift_m": of(Criterion::Shift),
+        "opening_m": of(Criterion::Opening),
+        "grip": of(Criterion::Grip),
+        "transmission_angle_rad": of(Criterion::TransmissionAngle),
+    })
 }
 
-#[derive(Serialize)]
-struct Alone {
-    length: LengthName,
-    tolerance_m: Option<f64>,
-}
+shapes! {
+    pub(in crate::study) fn armature(Replacement as replacement) = replacement.tree.armature;
 
-pub(in crate::study) fn each_alone<S: Serializer>(
-    all: &[(LengthName, Option<f64>)],
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    serializer.collect_seq(all.iter().map(|&(length, tolerance_m)| Alone { length, tolerance_m }))
-}
+    pub(in crate::study) fn deviations([(Varied, Deviation)] as all) = all
+        .iter()
+        .map(|&(name, deviation)| Deviates { name, unit: name.unit(), deviation })
+        .collect::<Vec<_>>();
 
-#[derive(Serialize)]
-struct CameOut {
-    outcome: Outcome,
-    proved: bool,
-}
+    pub(in crate::study) fn limits([(Criterion, f64)] as limits) = limited(limits);
 
-pub(in crate::study) fn with_proof<S: Serializer>(
-    outcome: &Outcome,
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    let proved = matches!(outcome, Outcome::Holds | Outcome::Fails);
-    CameOut { outcome: *outcome, proved }.serialize(serializer)
-}
-
-#[derive(Serialize)]
-struct LowHigh {
-    low: f64,
-    high: f64,
-}
-
-pub(in crate::study) fn low_high<S: Serializer>(
-    &[low, high]: &[f64; 2],
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    LowHigh { low, high }.serialize(serializer)
-}
-
-#[derive(Serialize)]
-struct Normal {
-    mean: Option<f64>,
-    standard_deviation: Option<f64>,
-}
-
-pub(in crate::study) fn normal<S: Serializer>(
-    normal: &Option<[f64; 2]>,
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
-    let [mean, standard_deviation] = [normal.map(|n| n[0]), normal.map(|n| n[1])];
-    Normal { mean, standard_deviation }.serialize(serializer)
+    pub(in crate::study) fn each_alone([(LengthName, Option<f64>)] as all) = all
+        .iter()
+        .map(|(length, tolerance)| json!({ "length": length, "tolerance_m": tolerance }))
+        .collect::<Value>();
 }

@@ -9,6 +9,7 @@ use crate::dynamics::{Bearings, LegLoad, LegLoadParts, Pin, Placed, two_joint_lo
 use super::super::bearing_parts;
 use super::super::fault::Fault;
 use super::super::findings::{BothAxes, OfRod};
+use super::super::lacking::named;
 use super::check::powers;
 use super::{PIECES, TwoMotors};
 
@@ -101,7 +102,7 @@ pub fn loads_of_two_joints(design: &TwoJointDesign) -> Result<RegionLoads, Vec<F
         rated: duty(actuator.and_then(|a| a.rated_torque)),
         torque,
         speed,
-        missing: missing.into_iter().filter_map(|(lacks, name)| lacks.then_some(name)).collect(),
+        missing: named(missing),
         joint_reads: design.joint_reads,
     })
 }

@@ -10,6 +10,7 @@ use crate::drive::{Axis, DrawnLeg, Vector};
 use crate::dynamics::{Body, LegParts, Rotor, TwoJointParts};
 
 use super::super::drive::{plain, rotor_of, seen};
+use super::super::lacking::{named, of_rotor};
 
 /// The frames of middle link and child in the carrier's, in the zero pose, where both joints read `reads`, rad.
 #[must_use]
@@ -32,11 +33,7 @@ pub fn link_frames(pitch: &Axis, roll: &Axis, reads: [f64; 2]) -> [Isometry3<f64
 pub fn two_joint_parts(design: &TwoJointDesign) -> Result<TwoJointParts, Vec<&'static str>> {
     let actuator = design.actuator.as_ref();
     let bodies = two_joint_bodies(design, [rotor_of(actuator); 2]);
-    let rotor = [
-        (actuator.and_then(|a| a.rotor_inertia).is_none(), "[actuator] rotor_inertia"),
-        (actuator.and_then(|a| a.gear_ratio).is_none(), "[actuator] gear_ratio"),
-    ];
-    let rotor: Vec<_> = rotor.into_iter().filter_map(|(lacks, key)| lacks.then_some(key)).collect();
+    let rotor = named(of_rotor(actuator));
     match bodies {
         Ok(parts) if rotor.is_empty() => Ok(parts),
         Ok(_) => Err(rotor),
@@ -89,12 +86,11 @@ fn missing(design: &TwoJointDesign) -> Vec<&'static str> {
     let lacks = |has_crank: bool, part: fn(&LegMasses) -> bool| {
         has_cranks(has_crank).any(|(_, own)| !part(own))
     };
-    let all = [
+    named([
         (lacks(true, |own| own.crank.is_some()), "[mass.MOTOR.crank]"),
         (lacks(true, |own| own.rod.is_some()), "[mass.MOTOR.rod]"),
         (lacks(false, |own| own.housing.is_some()), "[mass.MOTOR.housing]"),
         (lacks(false, |own| own.nut.is_some()), "[mass.MOTOR.nut]"),
         (masses.child.is_none(), "[mass.child]"),
-    ];
-    all.into_iter().filter_map(|(lacks, name)| lacks.then_some(name)).collect()
+    ])
 }

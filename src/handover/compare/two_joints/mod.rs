@@ -14,13 +14,13 @@ use nalgebra::{Isometry3, Translation3, Unit, UnitQuaternion, Vector3};
 
 use super::bodies::BodyState;
 use super::facts::{JointFacts, joint_named, link_named};
-use super::row::{Look, Row, RowOutcome, Sides, Value};
-use super::spot::{Spot, line_of};
-use super::{ComparedFile, ComparedJoint, Comparison, Measure, nearest, pairs, path, root_line};
+use super::missing::{NEAREST, lacking, nearest};
+use super::row::{Look, Row, Sides};
+use super::spot::Spot;
+use super::{ComparedFile, ComparedJoint, Comparison, pairs, verdict_told};
 use crate::design::{TwoJointDesign, TwoJointRobot};
 use crate::drive::Vector;
 use crate::dynamics::TwoJointParts;
-use crate::equivalence::Verdict;
 use crate::handover::fault::EmitFault;
 use crate::handover::find::{FindOptions, TwoJointLoops, measured_two_joints};
 use crate::handover::stand_in::{ActuatorUnits, Ask, LimitBasis, TwoJointsAsked};
@@ -168,11 +168,7 @@ fn file(side: &DesignSide<'_>, robot: &Robot, basis: Option<LimitBasis>) -> Comp
             ids => missing(robot, wanted, ids, look),
         }
     });
-    ComparedFile {
-        file: path(robot),
-        format: robot.format.name(),
-        joints: each.flatten().collect(),
-    }
+    ComparedFile::new(robot, each.flatten())
 }
 
 /// The double loops of the file; what the design calls motors are motors.
@@ -228,23 +224,13 @@ fn verdict_row(side: &DesignSide<'_>, seen: &Seen<'_>, kept: &Kept<'_>) -> Optio
     if kept.form() != Form::Direct {
         return None;
     }
-    let (outcome, word, clause) = match side.check.verdict {
-        Verdict::Equivalent => return None,
-        Verdict::NotEquivalent => {
-            (RowOutcome::Differs, "not equivalent", "two direct joints do not stand for this drive")
-        }
-        Verdict::Undecided => (
-            RowOutcome::Undecided,
-            "undecided",
-            "whether two direct joints stand for this drive is undecided",
-        ),
-    };
-    let mut row = Row::new("verdict", Measure::Name).at(seen.facts[0].line(Spot::Joint));
-    row.first = Some(Value::Word(word.to_owned()));
-    row.second = Some(Value::Word("two direct joints".to_owned()));
-    row.outcome = outcome;
-    row.why = format!("{clause}: {}", side.check.reason);
-    Some(row)
+    let clauses = [
+        "two direct joints do not stand for this drive",
+        "whether two direct joints stand for this drive is undecided",
+    ];
+    let RegionCheck { verdict, reason, .. } = side.check;
+    let row = verdict_told(*verdict, reason, "two direct joints", clauses)?;
+    Some(row.at(seen.facts[0].line(Spot::Joint)))
 }
 
 /// The joints of the design that the file does not have, each with the one that may be meant.
@@ -254,18 +240,6 @@ fn missing(
     ids: [Option<JointId>; 2],
     look: Look<'_>,
 ) -> Vec<ComparedJoint> {
-    let lacking = wanted.joints.iter().zip(ids).filter(|(_, id)| id.is_none());
-    let one = |(name, _): (&String, _)| {
-        let meant = nearest(robot, name);
-        let line = meant.map_or_else(|| root_line(robot), |joint| line_of(robot, joint.place));
-        let mut row = Row::new("joint", Measure::Name).at(line.clone());
-        row.first = Some(Value::Word(name.clone()));
-        row.outcome = RowOutcome::Differs;
-        let hint =
-            meant.map_or(String::new(), |joint| format!("; {:?} is the nearest name", joint.name));
-        row.why = format!("{} no joint {name:?}{hint}", look.sides.second);
-        let joint = name.clone();
-        ComparedJoint { joint, form: None, at: line, rows: vec![row], notes: Vec::new() }
-    };
-    lacking.map(one).collect()
+    let names = wanted.joints.iter().zip(ids).filter(|(_, id)| id.is_none());
+    names.map(|(name, _)| lacking(robot, name, (nearest(robot, name), NEAREST), look)).collect()
 }

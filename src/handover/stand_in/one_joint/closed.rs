@@ -7,7 +7,7 @@
 use nalgebra::{Matrix3, Rotation3, Unit, Vector3};
 
 use super::placed::plain;
-use super::{KeptSide, MotorEnd, Seat, rotor};
+use super::{KeptSide, MotorEnd, Seat};
 use crate::design::{BodyMass, RobotJoint};
 use crate::drive::{Circle, InputEnd, Vector};
 use crate::handover::fault::EmitFault;
@@ -73,7 +73,7 @@ impl Seat<'_> {
             origin: self.placed.point(circle.centre),
             properties: JointProperties {
                 drawn_at: self.figures.readings.motor,
-                armature: rotor(&motor),
+                armature: motor.rotor_at_output(),
                 damping: motor.damping,
                 friction: motor.friction,
                 ..JointProperties::default()
@@ -210,7 +210,7 @@ impl Seat<'_> {
         let motor = self.motor();
         let gain = self.per_travel(lead);
         JointProperties {
-            armature: rotor(&motor).map(|rotor| rotor * gain * gain),
+            armature: motor.rotor_at_output().map(|rotor| rotor * gain * gain),
             damping: motor.damping.map(|damping| damping * gain * gain),
             friction: motor.friction.map(|friction| friction * gain.abs()),
             ..JointProperties::default()

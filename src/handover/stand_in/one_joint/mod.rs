@@ -96,32 +96,17 @@ impl MotorEnd {
         figures: &JointFigures,
     ) -> JointActuator {
         let motor = request.design.actuator.clone().unwrap_or_default();
-        let gains = motor.position_gain.map(|gain| [gain, motor.velocity_gain.unwrap_or(0.0)]);
-        let force = motor.peak_torque.map(|torque| [-torque, torque]);
+        let (force, gains) = (motor.torques(), motor.gains());
+        let target = (self.side != KeptSide::Parent).then(|| motor_limits(request, figures));
         JointActuator {
             joint: self.joint.clone(),
             through: self.through.clone(),
             properties: ActuatorProperties {
-                gear: self.gear,
-                force,
-                control: match gains {
-                    Some(_) => {
-                        (self.side != KeptSide::Parent).then(|| motor_limits(request, figures))
-                    }
-                    None => force,
-                },
-                gains,
                 shift: self.shift,
-                ..ActuatorProperties::default()
+                ..ActuatorProperties::of_motor(self.gear, force, gains, target)
             },
         }
     }
-}
-
-/// n²J at the motor's output, kg m².
-fn rotor(motor: &Actuator) -> Option<f64> {
-    let n = motor.gear_ratio?;
-    Some(n * n * motor.rotor_inertia?)
 }
 
 /// The motors' sides that the file keeps, in the order of the joints, and all that stands against them.
@@ -334,7 +319,7 @@ impl<'a> Seat<'a> {
     fn tendon(&self, pin: Vector, lead: f64) -> Result<MotorEnd, EmitFault> {
         let gear = self.per_travel(lead);
         let motor = self.motor();
-        let armature = rotor(&motor).map(|rotor| rotor * gear * gear);
+        let armature = motor.rotor_at_output().map(|rotor| rotor * gear * gear);
         self.needs(EngineVersion::TENDON_ARMATURE, armature.is_some())?;
         let tendon = Tendon {
             name: self.name("actuator"),

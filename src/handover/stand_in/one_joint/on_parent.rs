@@ -7,7 +7,7 @@
 //! with q the reading of the parent's joint. A fixed tendon with these two figures has the torque on both joints, and the
 //! rotor with its coupling.
 
-use super::{KeptSide, MotorEnd, rotor};
+use super::{KeptSide, MotorEnd};
 use crate::design::{MotorOn, RobotJoint};
 use crate::handover::Form;
 use crate::handover::engine::EngineVersion;
@@ -42,7 +42,7 @@ fn motor<G: Draws>(
     let motor = request.design.actuator.clone().unwrap_or_default();
     let tendon = Tendon {
         name: format!("{}_motor", robot.joint),
-        armature: rotor(&motor),
+        armature: motor.rotor_at_output(),
         damping: motor.damping,
         friction: motor.friction,
     };
@@ -83,7 +83,7 @@ pub(in crate::handover) fn refusal<G: Draws>(request: &Request<'_, G>) -> Option
     } else {
         let needs = EngineVersion::TENDON_ARMATURE;
         let has_rotor =
-            request.design.actuator.as_ref().is_some_and(|motor| rotor(motor).is_some());
+            request.design.actuator.as_ref().is_some_and(|m| m.rotor_at_output().is_some());
         let is_old = ask.engine.is_some_and(|asked| asked < needs);
         let is_held = ask.format.holds_actuators();
         return (has_rotor && is_old && is_held).then_some(EmitFault::NoMotorInertia { needs });

@@ -134,9 +134,7 @@ impl TwoJointsAsked<'_> {
 
     /// n²J of each motor, kg m².
     pub(in crate::handover) fn rotor(&self) -> Option<f64> {
-        let motor = self.actuator?;
-        let n = motor.gear_ratio?;
-        Some(n * n * motor.rotor_inertia?)
+        self.actuator?.rotor_at_output()
     }
 
     /// Are the motors' units asked for, and does the format hold an actuator?

@@ -54,21 +54,13 @@ impl TwoJointsAsked<'_> {
     fn of_joint(&self, robot: &TwoJointRobot, axis: usize) -> JointActuator {
         let motor = self.motor();
         let pick = |m: nalgebra::Matrix2<f64>| if axis == 0 { m.m11 } else { m.m22 };
-        let gains = motor.position_gain.map(|gain| {
-            [gain, motor.velocity_gain.unwrap_or(0.0)].map(|gain| pick(self.at_joints(gain)))
-        });
+        let gains = motor.gains().map(|gains| gains.map(|gain| pick(self.at_joints(gain))));
         let force = self.boxes()[0].and_then(|pair| pair.get(axis).copied()).map(|e| [-e, e]);
         let target = self.limits().get(axis).copied();
         JointActuator {
             joint: robot.joints.get(axis).cloned().unwrap_or_default(),
             through: Through::Joint,
-            properties: ActuatorProperties {
-                gear: 1.0,
-                force,
-                control: if gains.is_some() { target } else { force },
-                gains,
-                ..ActuatorProperties::default()
-            },
+            properties: ActuatorProperties::of_motor(1.0, force, gains, target),
         }
     }
 
@@ -80,8 +72,7 @@ impl TwoJointsAsked<'_> {
         [gear, shift]: [f64; 2],
     ) -> JointActuator {
         let motor = self.motor();
-        let gains = motor.position_gain.map(|gain| [gain, motor.velocity_gain.unwrap_or(0.0)]);
-        let force = motor.peak_torque.map(|torque| [-torque, torque]);
+        let target = motor.position_gain.and_then(|_| self.motor_range(robot, k));
         let joint = match self.ask.form {
             Form::Loop => self.loop_joint(robot, k),
             _ => robot.motors.get(k).cloned().unwrap_or_default(),
@@ -90,12 +81,8 @@ impl TwoJointsAsked<'_> {
             joint,
             through,
             properties: ActuatorProperties {
-                gear,
-                force,
-                control: if gains.is_some() { self.motor_range(robot, k) } else { force },
-                gains,
                 shift,
-                ..ActuatorProperties::default()
+                ..ActuatorProperties::of_motor(gear, motor.torques(), motor.gains(), target)
             },
         }
     }
