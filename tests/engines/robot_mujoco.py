@@ -46,7 +46,7 @@ def joint(model, data, j):
         "axis": data.xaxis[j].tolist(),
         "limit": model.jnt_range[j].tolist() if model.jnt_limited[j] else None,
         "drawn_at": float(model.qpos0[model.jnt_qposadr[j]]) if kind >= 2 else 0.0,
-        "effort": np.abs(model.jnt_actfrcrange[j]).max() if model.jnt_actfrclimited[j] else None,
+        "effort": np.abs(model.jnt_actfrcrange[j]).min() if model.jnt_actfrclimited[j] else None,
         "damping": first(model.dof_damping[dof]),
         "friction": float(model.dof_frictionloss[dof]),
         "armature": float(model.dof_armature[dof]),

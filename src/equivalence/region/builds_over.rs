@@ -47,11 +47,14 @@ pub(super) struct AllBuilds<'a> {
 }
 
 /// A pose, and what is known of it from the way there.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Place {
     pub(super) at: [f64; 2],
     /// What the middle build's motors read.
     pub(super) motors: [Interval; 2],
+    /// What the sizes do to what the motors read, where that was followed from the zero pose: near it this is closer than the
+    /// difference of both poses.
+    pub(super) reads: Option<Box<MotorSlopes>>,
 }
 
 /// All builds in one pose or over a rectangle of poses.
@@ -59,7 +62,8 @@ pub(super) struct Seen {
     pub(super) pose: TwoRodsPose<Interval>,
     /// Angles of the motors from their own pins, on any sheet.
     motors: [Interval; 2],
-    /// In one pose what the sizes move of each rod, over a rectangle what both joint turns do.
+    /// In one pose what the sizes move of each rod; over a rectangle what both joint turns do, and the sizes where that is
+    /// followed.
     shares: Box<[Shares<Interval>; 2]>,
 }
 
@@ -79,12 +83,19 @@ impl Clear {
     }
 
     /// Another place in it, from one in it.
-    pub(super) fn moved(&self, from: Place, to: [f64; 2]) -> Place {
+    pub(super) fn moved(&self, from: &Place, to: [f64; 2]) -> Place {
         let [dp, dr] =
             [0, 1].map(|k| Interval::point(one_of(to, k)) - Interval::point(one_of(from.at, k)));
-        let mut place = Place { at: to, ..from };
+        let mut place = Place { at: to, ..from.clone() };
         for (motor, [p, r]) in place.motors.iter_mut().zip(self.over.pose.jacobian) {
             *motor = *motor + (p * dp + r * dr);
+        }
+        let reads = place.reads.iter_mut().flat_map(|reads| reads.iter_mut());
+        for (reads, shares) in reads.zip(&*self.over.shares) {
+            for (read, share) in reads.iter_mut().zip(shares).skip(TURNS) {
+                let [p, r] = share.rates;
+                *read = *read + (p * dp + r * dr);
+            }
         }
         place
     }
@@ -169,7 +180,13 @@ impl<'a> AllBuilds<'a> {
 
     /// Where the way to every pose begins: nothing has turned.
     pub(super) fn at_zero(&self) -> Place {
-        Place { at: [0.0; 2], motors: [Interval::ZERO; 2] }
+        let reads = self.follows_reads().then(|| Box::new([[Interval::ZERO; OF_ROD]; 2]));
+        Place { at: [0.0; 2], motors: [Interval::ZERO; 2], reads }
+    }
+
+    /// Is what the sizes do to what the motors read followed from the zero pose?
+    fn follows_reads(&self) -> bool {
+        !self.is_one && self.setting.question.zeroing == Zeroing::OnEachRobot
     }
 
     /// A rectangle of poses over which it is certain that every build reaches and comes to no stop; `None` where it is not.
@@ -233,7 +250,11 @@ impl<'a> AllBuilds<'a> {
         }
         let pose = closer.both_ways(&closer, own);
         let motors = step(&pose)?;
-        let mut shares = Box::new(self.wide.turn_shares(joints, &pose));
+        let mut shares = Box::new(if self.follows_reads() {
+            self.wide.shares(joints, &pose)
+        } else {
+            self.wide.turn_shares(joints, &pose)
+        });
         let bends = self.wide.bends(turns, motors, &pose)?;
         let each = shares.iter_mut().zip(middle.pose.curvatures().into_iter().zip(bends));
         for ([by_p, by_r, ..], (at, bends)) in each {
@@ -284,11 +305,19 @@ impl<'a> AllBuilds<'a> {
         None
     }
 
-    /// What size `index` of rod `k` does to what its motor reads, from what it does to the motor's angle.
-    pub(super) fn read(&self, k: usize, index: usize, share: &Share<Interval>) -> Interval {
-        let [first, second] = &*self.read_beside;
-        let beside = if k == 0 { first } else { second };
-        share.motor + beside.get(index).copied().unwrap_or(Interval::ENTIRE)
+    /// What size `index` of rod `k` does to what its motor reads in a place, where `share` is what it moves there.
+    pub(super) fn read(
+        &self,
+        place: &Place,
+        k: usize,
+        index: usize,
+        share: &Share<Interval>,
+    ) -> Interval {
+        let of = |[first, second]: &MotorSlopes| {
+            if k == 0 { first } else { second }.get(index).copied().unwrap_or(Interval::ENTIRE)
+        };
+        let read = share.motor + of(&self.read_beside);
+        place.reads.as_ref().map_or(read, |reads| read.both_ways(of(reads)))
     }
 
     /// The middle build at a place.

@@ -81,7 +81,7 @@ fn quadrant(
 ) -> Result<(), Unclear> {
     let mut row = builds.at_zero();
     for (from_pitch, to_pitch) in pitches.iter().zip(pitches.iter().skip(1)) {
-        let (mut corner, mut next_row) = (row, None);
+        let (mut corner, mut next_row) = (row.clone(), None);
         for (from_roll, to_roll) in rolls.iter().zip(rolls.iter().skip(1)) {
             let hull = |a: f64, b: f64| Interval::new(a.min(b), a.max(b));
             let turns = [hull(from_pitch.0, to_pitch.0), hull(from_roll.0, to_roll.0)];
@@ -90,10 +90,10 @@ fn quadrant(
                 return Err(Unclear::Length);
             }
             if next_row.is_none() {
-                next_row = Some(clear.moved(corner, [to_pitch.0, from_roll.0]));
+                next_row = Some(clear.moved(&corner, [to_pitch.0, from_roll.0]));
             }
-            let middle = clear.moved(corner, turns.map(Interval::mid));
-            corner = clear.moved(corner, [from_pitch.0, to_roll.0]);
+            let middle = clear.moved(&corner, turns.map(Interval::mid));
+            corner = clear.moved(&corner, [from_pitch.0, to_roll.0]);
             if [to_pitch.1, to_roll.1] == [Part::Region; 2] {
                 cut.inside.push((clear, middle));
             }

@@ -30,6 +30,7 @@ pub(super) struct Looked {
 pub(super) struct Over<'a> {
     builds: &'a AllBuilds<'a>,
     clear: &'a Clear,
+    middle: &'a Place,
     pub(super) values: Values<Interval>,
     away: Slopes,
     paths: [Vector<Interval>; 2],
@@ -44,7 +45,11 @@ fn point(x: f64) -> Interval {
 
 impl<'a> Over<'a> {
     /// `None` where E is not known at all.
-    pub(super) fn of(builds: &'a AllBuilds<'a>, clear: &'a Clear, middle: &Place) -> Option<Self> {
+    pub(super) fn of(
+        builds: &'a AllBuilds<'a>,
+        clear: &'a Clear,
+        middle: &'a Place,
+    ) -> Option<Self> {
         let values = builds.middle_at(middle)?;
         let away = builds.away(clear.turns, middle.at);
         let slopes = |row: [Interval; 2], column: usize| {
@@ -60,7 +65,7 @@ impl<'a> Over<'a> {
         let is_known = rates.iter().flatten().all(|rate| rate.width().is_finite());
         let paths = free_paths(&clear.over.pose);
         let effects = Effects::of(&rate_slopes, &away);
-        let over = Self { builds, clear, values, away, paths, rates, rate_slopes, effects };
+        let over = Self { builds, clear, middle, values, away, paths, rates, rate_slopes, effects };
         is_known.then_some(over)
     }
 
@@ -192,9 +197,9 @@ impl<'a> Over<'a> {
 
     fn angle_slopes(&self, joint: usize) -> Slopes {
         let row = one_of(self.builds.setting.inverse, joint);
-        let mut slopes = self
-            .clear
-            .slopes(|_, k, index, share| one_of(row, k) * self.builds.read(k, index, share));
+        let mut slopes = self.clear.slopes(|_, k, index, share| {
+            one_of(row, k) * self.builds.read(self.middle, k, index, share)
+        });
         // By the joint turns its slope is E's row.
         for (slot, rate) in slopes.iter_mut().zip(one_of(self.rates, joint)) {
             *slot = rate;
@@ -281,11 +286,10 @@ impl<'a> Over<'a> {
         }
         let halves =
             cut.halves().map(|half| if across == 0 { [half, roll] } else { [pitch, half] });
-        let at = self.clear.turns.map(Interval::mid);
-        let known = Place { at, motors: self.values.turned };
+        let known = Place { motors: self.values.turned, ..self.middle.clone() };
         Some(halves.map(|turns| Start {
             turns,
-            middle: self.clear.moved(known, turns.map(Interval::mid)),
+            middle: self.clear.moved(&known, turns.map(Interval::mid)),
         }))
     }
 }

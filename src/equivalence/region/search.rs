@@ -363,7 +363,7 @@ impl<'a> Search<'a> {
         let Some(builds) = self.builds else { return };
         let turned = joints.map(Interval::point);
         let Some(clear) = builds.clear(turned) else { return };
-        let middle = Place { at: joints, motors: turns.map(Interval::point) };
+        let middle = Place { at: joints, motors: turns.map(Interval::point), reads: None };
         let Some(over) = Over::of(builds, &clear, &middle) else { return };
         self.look_at_corner(&over, turned, figure);
         let known = self.found.worst.get(figure.index()).and_then(Clone::clone);

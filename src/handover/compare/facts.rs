@@ -5,7 +5,7 @@ use nalgebra::{Isometry3, Translation3, Unit, UnitQuaternion, Vector3};
 use super::row::Line;
 use super::spot::{Spot, line_of, spot};
 use crate::dynamics::Moments;
-use crate::handover::find::{Bodies, together};
+use crate::handover::find::{Bodies, as_read};
 use crate::robot::{
     ActuatorProperties, FileActuator, FileJoint, Format, JointId, JointKind, LinkId, Motion, Robot,
     TreeJoint,
@@ -106,7 +106,7 @@ impl<'a> JointFacts<'a> {
         let bodies = Bodies::beside_world(self.robot);
         let body = bodies.of_link(self.joint.parent);
         let frame = self.robot.links.get(self.joint.parent)?.pose;
-        together(self.robot, bodies.links(body), &frame)
+        as_read(self.robot, bodies.links(body), &frame)
     }
 
     /// The one of both that is nearer to one of these masses, kg: of a carrier of several links the design may mean those that
@@ -133,7 +133,7 @@ impl<'a> JointFacts<'a> {
 
 /// The link and all that fixed joints hang on it, about the link's origin.
 pub(super) fn rigid_moments(robot: &Robot, link: LinkId) -> Option<Moments> {
-    together(robot, rigid_with(robot, link), &robot.links.get(link)?.pose)
+    as_read(robot, rigid_with(robot, link), &robot.links.get(link)?.pose)
 }
 
 /// Itself first; each once, also where fixed joints go round in a ring.

@@ -54,11 +54,19 @@ pub(crate) fn together(
     links: impl IntoIterator<Item = LinkId>,
     frame: &Isometry3<f64>,
 ) -> Option<Moments> {
-    let links: Vec<&FileLink> = links.into_iter().filter_map(|id| robot.links.get(id)).collect();
-    if links.iter().any(|link| link.mass_is_unread) {
-        return None;
-    }
-    let weighed = links.into_iter().filter_map(|link| {
+    let links: Vec<LinkId> = links.into_iter().collect();
+    let is_unread = |id: &LinkId| robot.links.get(*id).is_some_and(|link| link.mass_is_unread);
+    if links.iter().any(is_unread) { None } else { as_read(robot, links, frame) }
+}
+
+/// The same of what is read of them. What a carrier weighs besides takes no part in what is judged.
+pub(crate) fn as_read(
+    robot: &Robot,
+    links: impl IntoIterator<Item = LinkId>,
+    frame: &Isometry3<f64>,
+) -> Option<Moments> {
+    let weighed = links.into_iter().filter_map(|id| {
+        let link = robot.links.get(id)?;
         let inertial = link.inertial.as_ref().filter(|inertial| inertial.mass > 0.0)?;
         Some(moments(inertial).seen_from(&(frame.inverse() * link.pose)))
     });
@@ -81,32 +89,38 @@ pub(crate) fn beside_the_world(robot: &Robot, bodies: &Bodies, link: LinkId) -> 
     apart.links(apart.of_link(link)).collect()
 }
 
-/// The first of these bodies' links whose mass is not read; what is fixed to the world moves like it, whatever it weighs.
+/// The first link whose mass is not read, of the bodies that move on the carrier, or of a carrier of which no mass is; what is
+/// fixed to the world moves like it, whatever it weighs.
 pub(crate) fn unread_mass<'a>(
     robot: &'a Robot,
     bodies: &Bodies,
-    of: &[LinkId],
+    carrier: LinkId,
+    moving: &[LinkId],
 ) -> Option<&'a FileLink> {
-    let moving = |body: &&LinkId| !bodies.links(**body).any(|link| is_world(robot, link));
-    let links = of.iter().filter(moving).flat_map(|body| bodies.links(*body));
-    links.filter_map(|id| robot.links.get(id)).find(|link| link.mass_is_unread)
+    let of = |body: LinkId| bodies.links(body).filter_map(|id| robot.links.get(id));
+    let is_fixed = |body: LinkId| bodies.links(body).any(|link| is_world(robot, link));
+    let is_read = of(carrier).any(|link| link.inertial.is_some());
+    let carrier = Some(carrier).filter(|_| !is_read);
+    let all = moving.iter().copied().chain(carrier).filter(|body| !is_fixed(*body));
+    all.flat_map(of).find(|link| link.mass_is_unread)
 }
 
-/// The four bodies' figures; `None` where the child weighs nothing, or a mass of one is not read. The rotor is not among them: a robot file gives
-/// an armature at most.
+/// The four bodies' figures; `None` where the child weighs nothing, or a mass of one is not read. The rotor is not among them: a
+/// robot file gives an armature at most.
 pub(crate) fn masses(robot: &Robot, bodies: &Bodies, found: &FourBarLoop) -> Option<Masses> {
-    if !found.held.is_empty() || unread_mass(robot, bodies, &found.bodies()).is_some() {
+    let [carrier, moving @ ..] = found.bodies();
+    if !found.held.is_empty() || unread_mass(robot, bodies, carrier, &moving).is_some() {
         return None;
     }
     let frames = DrawingFrames::new(found);
-    let [_, crank, coupler, child] = found.bodies();
-    let own = |links: Vec<LinkId>, frame| Some(together(robot, links, frame)?.body());
-    let of = |part, frame| own(bodies.links(part).collect(), frame);
+    let [crank, coupler, child] = moving;
+    let of = |part, frame| Some(as_read(robot, bodies.links(part), frame)?.body());
     Some(Masses {
         crank: of(crank, &frames.crank),
         coupler: of(coupler, &frames.coupler),
         child: of(child, &frames.child)?,
-        carrier: own(carrier_links(robot, bodies, found), &frames.carrier),
+        carrier: as_read(robot, carrier_links(robot, bodies, found), &frames.carrier)
+            .map(|moments| moments.body()),
         carried: None,
         rotor: None,
     })

@@ -86,7 +86,7 @@ pub(crate) use cycles::{Bodies, is_world};
 pub(crate) use design_text::readings;
 pub(crate) use losses::{Losses, means};
 pub(crate) use masses::{
-    DrawingFrames, beside_the_world, carrier_links, masses, together, unread_mass,
+    DrawingFrames, as_read, beside_the_world, carrier_links, masses, unread_mass,
 };
 pub(crate) use rates::{PIECES, Rates};
 pub(crate) use rod_bodies::{RodBodies, RodFrames};

@@ -99,7 +99,8 @@ fn apart(found: &FourBarLoop) -> f64 {
 }
 
 fn no_mass(robot: &Robot, bodies: &Bodies, found: &FourBarLoop) -> Obstacle {
-    let unread = masses::unread_mass(robot, bodies, &found.bodies());
+    let [carrier, moving @ ..] = found.bodies();
+    let unread = masses::unread_mass(robot, bodies, carrier, &moving);
     let why = if !found.held.is_empty() {
         "a joint of the loop is held: inertia is not looked at".to_owned()
     } else if let Some(link) = unread {

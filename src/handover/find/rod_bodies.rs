@@ -5,7 +5,7 @@ use nalgebra::Isometry3;
 use super::cycles::Bodies;
 use super::four_bar::FourBarLoop;
 use super::loop_drive::LoopDrive;
-use super::masses::{carrier_links, together};
+use super::masses::{as_read, carrier_links, together};
 use crate::drive::Kind;
 use crate::dynamics::{Body, JointStroke, PartFrame, PartFrames};
 use crate::robot::{LinkId, Robot};
@@ -58,12 +58,12 @@ impl RodBodies {
         found: &FourBarLoop,
         frames: &RodFrames,
     ) -> Self {
-        let own = |links: Vec<LinkId>, frame| Some(together(robot, links, frame)?.body());
-        let of = |body: LinkId, frame| own(bodies.links(body).collect(), frame);
+        let of = |body: LinkId, frame| Some(together(robot, bodies.links(body), frame)?.body());
         let [_, first, second, child] = found.bodies();
         let [in_first, in_second] = &frames.parts;
         Self {
-            carrier: own(carrier_links(robot, bodies, found), &frames.carrier),
+            carrier: as_read(robot, carrier_links(robot, bodies, found), &frames.carrier)
+                .map(|moments| moments.body()),
             parts: [of(first, in_first), of(second, in_second)],
             child: of(child, &frames.child),
         }

@@ -105,8 +105,9 @@ impl<'a> Cut<'a> {
     }
 
     /// Links that go, or take their masses over, and weigh something that is not read: it would be lost.
-    pub(super) fn unread_masses(&self, of: &[LinkId], changes: &mut Changes) {
-        let Some(link) = unread_mass(self.robot, self.bodies, of) else { return };
+    pub(super) fn unread_masses(&self, carrier: LinkId, moving: &[LinkId], changes: &mut Changes) {
+        let found = unread_mass(self.robot, self.bodies, carrier, moving);
+        let Some(link) = found else { return };
         let what = format!("the mass of {:?}", link.name);
         let why = format!("{what} follows from shapes or from the engine, and is not read");
         let help = "give it an <inertial> of its own";

@@ -187,7 +187,8 @@ fn attempt(
     for job in each() {
         changes.faults.extend(nameless(&job.cut, job.driven));
         borne::look(&job.cut, &mut changes);
-        job.cut.unread_masses(&job.four_bar.bodies(), &mut changes);
+        let [carrier, moving @ ..] = job.four_bar.bodies();
+        job.cut.unread_masses(carrier, &moving, &mut changes);
         driven_joint(job, &mut changes);
         if job.is_jaw() {
             rehung::place(job, &mut changes);

@@ -297,10 +297,10 @@ fn attempt(
     changes.faults.extend(elsewhere(&job.cut, joints));
     changes.faults.extend(job.cut.masses_of_the_engine());
     let TwoRodsInFile { parent, middle, child, bodies: rods, .. } = parts.0;
-    let links = [Some(*parent), *middle, Some(*child)].into_iter().flatten();
+    let links = [*middle, Some(*child)].into_iter().flatten();
     let links = links.chain(rods.as_flattened().iter().copied());
     let own: Vec<LinkId> = links.map(|link| bodies.of_link(link)).collect();
-    job.cut.unread_masses(&own, &mut changes);
+    job.cut.unread_masses(bodies.of_link(*parent), &own, &mut changes);
     changes.faults.extend(job.pitch_and_roll.iter().filter_map(|joint| nameless(&job.cut, joint)));
     borne::look(&job.cut, &mut changes);
     losses_of_pins(&job, &mut changes);

@@ -11,7 +11,7 @@ use crate::handover::compare::joint::nearest;
 use crate::handover::compare::measure::Measure;
 use crate::handover::compare::row::{Line, Row, RowOutcome, number, several, word};
 use crate::handover::compare::spot::{Spot, line_of};
-use crate::handover::find::{Bodies, MotorSide, TwoRodsInFile, together};
+use crate::handover::find::{Bodies, MotorSide, TwoRodsInFile, as_read};
 use crate::handover::stand_in::two_joints::MotorRow;
 use crate::numeric::evenly;
 use crate::robot::{DriveEnds, LinkId, Robot, SharedDrive};
@@ -286,7 +286,7 @@ impl Looked<'_> {
             [own.crank.as_ref().or(own.housing.as_ref()), own.rod.as_ref().or(own.nut.as_ref())];
         let each = bodies.iter().zip(wanted).filter_map(|(body, wanted)| {
             let link = robot.links.get(*body)?;
-            let found = together(robot, all.links(all.of_link(*body)), &link.pose);
+            let found = as_read(robot, all.links(all.of_link(*body)), &link.pose);
             let row = Row::new("mass", Measure::Mass).of(&link.name);
             let row =
                 row.at(crate::handover::compare::spot::inertial_line(robot, *body, Measure::Mass));

@@ -3,7 +3,7 @@
 use super::super::cycles::Bodies;
 use super::super::design_text::mass_tables;
 use super::super::drive_text::{direction, point};
-use super::super::masses::{beside_the_world, together};
+use super::super::masses::{as_read, beside_the_world, together};
 use super::super::motor_side::MotorSide;
 use super::super::obstacle::Obstacle;
 use super::super::written::{degrees, millimetres, quoted};
@@ -206,7 +206,7 @@ pub(super) fn masses(
     }
     tables.push(("middle".to_owned(), found.middle.and_then(|link| weighed(link, middle))));
     let own = beside_the_world(robot, bodies, found.parent);
-    let own = together(robot, own, &carrier.pose).map(|moments| moments.body());
+    let own = as_read(robot, own, &carrier.pose).map(|moments| moments.body());
     tables.push(("carrier".to_owned(), own));
     let tables: Vec<(&str, Option<Body>, &str)> =
         tables.iter().map(|(key, body)| (key.as_str(), *body, "")).collect();
