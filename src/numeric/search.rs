@@ -102,7 +102,9 @@ struct Search<'a, F, const N: usize> {
 pub const NOTHING_TO_DECIDE: [[f64; 2]; 2] = [[f64::INFINITY; 2]; 2];
 
 impl Effort {
-    fn is_enough(&self, upper: f64, lower: f64) -> bool {
+    /// Are these bounds of the largest value close enough?
+    #[must_use]
+    pub fn is_enough(&self, upper: f64, lower: f64) -> bool {
         let share = if upper.is_finite() { self.relative * upper.abs() } else { 0.0 };
         let open = self.decide.iter().any(|[low, high]| lower <= *high && upper > *low);
         (upper - lower <= self.absolute.max(share) && !open)
@@ -340,7 +342,8 @@ fn taylor<const N: usize>(value: Interval, domain: &[Interval; N], local: &Local
 }
 
 /// The most that slope·x + ½ curvature·x² can be for |x| ≤ reach, slope ≥ 0.
-fn rise(slope: f64, curvature: f64, reach: f64) -> f64 {
+#[must_use]
+pub fn rise(slope: f64, curvature: f64, reach: f64) -> f64 {
     let [slope, curvature, reach] = [slope, curvature, reach].map(Interval::point);
     let half = Interval::point(0.5);
     let at_end = slope * reach + half * curvature * reach.square();

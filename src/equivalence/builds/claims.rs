@@ -6,10 +6,10 @@
 
 use super::super::claims::Zeroing;
 use crate::drive::{
-    Angular, Built, Drawing, Measure, OneJoint as _, Reached, RodDrive, RodPose, Size, Vector,
+    Angular, Built, Drawing, Measure, OneJoint as _, Reached, RodDrive, RodOver, RodPose, RodShare,
+    Size, Vector,
 };
-use crate::numeric::search::{Curvatures, Objective};
-use crate::numeric::{Bent, Interval, Jet};
+use crate::numeric::{Interval, Jet, Scalar as _};
 
 /// One rod with every build that its drawing may make.
 #[derive(Clone, Copy, Debug)]
@@ -51,211 +51,261 @@ pub(super) struct Claim<'a> {
     pub(super) side: f64,
 }
 
-impl Rod<'_> {
-    fn built<T: Angular>(&self, at: &[T]) -> Option<(Built<T>, T)> {
-        let (joint, sizes) = at.split_last()?;
-        let built = self.drawing.built(sizes.get(..self.sizes.len())?)?;
-        Some((built, *joint))
-    }
+/// A build, or all of a box, with how its turns are read.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Read<T> {
+    built: Built<T>,
+    /// How far its zero pose is ahead of where its turns are read from, where that is not the zero pose itself.
+    ahead: Option<T>,
+    /// The input's angle where the motor reads zero.
+    zero: T,
+}
 
+impl<T: Angular> Read<T> {
     /// The turn from the build's own zero pose at the joint turn that is read.
-    fn own_turn<T: Angular>(&self, built: &Built<T>, joint: T) -> T {
-        match self.zeroing {
-            Zeroing::AsDrawn if self.is_set_by_crank => {
-                joint - built.ahead_of(Vector::constant(self.drawn.foot - self.drawn.joint.point))
-            }
-            _ => joint,
-        }
+    pub(super) fn own_turn(&self, joint: T) -> T {
+        self.ahead.map_or(joint, |ahead| joint - ahead)
     }
+}
 
-    fn pose<T: Angular>(&self, at: &[T]) -> Option<RodPose<T>> {
-        let (built, joint) = self.built(at)?;
-        built.pose(self.own_turn(&built, joint))
-    }
-
-    /// i.
-    fn ratio<T: Angular>(&self, at: &[T]) -> Option<T> {
-        let (built, joint) = self.built(at)?;
-        Some(built.at(self.own_turn(&built, joint))?.1)
-    }
-
-    /// The motor turn that is read.
-    fn motor<T: Angular>(&self, at: &[T]) -> Option<T> {
-        let (built, joint) = self.built(at)?;
-        let own = self.own_turn(&built, joint);
-        let [_, zero] = self.drive.zero_angles();
-        let guess = zero + self.drive.motor_turn(own.middle()).ok()?;
-        let here = built.input.angle(built.at(own)?.0.place, guess);
-        Some(here - self.zero_reading(&built, zero)?)
+impl Rod<'_> {
+    /// The build of `sizes`; `None` where it does not close.
+    pub(super) fn read<T: Angular>(&self, sizes: &[T]) -> Option<Read<T>> {
+        let built = self.drawing.built(sizes)?;
+        let is_ahead = self.zeroing == Zeroing::AsDrawn && self.is_set_by_crank;
+        let lever = || Vector::constant(self.drawn.foot - self.drawn.joint.point);
+        let ahead = is_ahead.then(|| built.ahead_of(lever()));
+        Some(Read { built, ahead, zero: self.zero_reading(&built)? })
     }
 
     /// The input's angle where the motor reads zero.
-    fn zero_reading<T: Angular>(&self, built: &Built<T>, guess: f64) -> Option<T> {
-        if self.zeroing == Zeroing::AsDrawn && !self.is_set_by_crank {
+    fn zero_reading<T: Angular>(&self, built: &Built<T>) -> Option<T> {
+        let [_, guess] = self.drive.zero_angles();
+        if self.is_zero_drawn() {
             let Reached { place, .. } = self.drawn.at(Interval::ZERO)?.0;
             return Some(T::constant(self.drawn.input.angle(place, guess)));
         }
         Some(built.input.angle(built.at(T::exactly(0.0))?.0.place, guess))
     }
+
+    /// Is zero read where the drawn zero pose has it?
+    fn is_zero_drawn(&self) -> bool {
+        self.zeroing == Zeroing::AsDrawn && !self.is_set_by_crank
+    }
+
+    /// Near the input's angle at the turn `own` from the zero pose.
+    fn guess(&self, own: f64) -> Option<f64> {
+        let [_, zero] = self.drive.zero_angles();
+        Some(zero + self.drive.motor_turn(own).ok()?)
+    }
 }
 
-/// Curvatures by more variables than this take more room and time than they are worth: slopes move most of them to an end
-/// first.
-const MOST: usize = 9;
-
 impl Claim<'_> {
-    fn value<T: Angular>(&self, at: &[T]) -> Option<T> {
-        let (rod, joint) = (&self.rod, *at.last()?);
+    /// Its value for the build of `read` at the joint turn `joint`.
+    pub(super) fn at<T: Angular>(&self, read: &Read<T>, joint: T) -> Option<T> {
+        let own = read.own_turn(joint);
+        self.of_pose(&read.built.pose(own)?, read, [joint, own])
+    }
+
+    /// The same from the pose at the joint turn that is read, and that from the zero pose.
+    fn of_pose<T: Angular>(
+        &self,
+        pose: &RodPose<T>,
+        read: &Read<T>,
+        [joint, own]: [T; 2],
+    ) -> Option<T> {
         let value = match self.figure {
-            Figure::Ratio(ratio) => rod.ratio(at)? / T::exactly(ratio) - T::exactly(1.0),
+            Figure::Ratio(ratio) => pose.ratio / T::exactly(ratio) - T::exactly(1.0),
             Figure::Angle(ratio, offset) => {
-                joint - rod.motor(at)? / T::exactly(ratio) - T::exactly(offset)
+                let guess = self.rod.guess(own.middle())?;
+                let motor = read.built.input.angle(pose.reached.place, guess) - read.zero;
+                joint - motor / T::exactly(ratio) - T::exactly(offset)
             }
-            Figure::JointSide => rod.pose(at)?.sin_transmission(),
-            Figure::CrankSide => rod.pose(at)?.sin_input()?,
-            Figure::Tilt(end) => (*rod.pose(at)?.sin_tilts().get(end)?)?,
-            Figure::Travel => rod.pose(at)?.travel()?,
+            Figure::JointSide => pose.sin_transmission(),
+            Figure::CrankSide => pose.sin_input()?,
+            Figure::Tilt(end) => (*pose.sin_tilts().get(end)?)?,
+            Figure::Travel => pose.travel()?,
         };
         Some(value * T::exactly(self.side))
     }
 
-    /// The slopes by the variables `open` where all are known; none by the others.
-    fn slopes_by<const N: usize>(
-        &self,
-        over: &[Interval; N],
-        open: &[usize],
-    ) -> Option<[Interval; N]> {
-        let slopes = match open.len() {
-            0..=2 => self.slopes::<2, N>(over, open)?,
-            _ => self.slopes::<N, N>(over, open)?,
+    /// Its value for the build of `sizes` at the joint turn `joint`, enclosed; `None` where it cannot be told.
+    pub(super) fn enclosed(&self, sizes: &[Interval], joint: Interval) -> Option<Interval> {
+        let value = self.at(&self.rod.read(sizes)?, joint)?;
+        value.width().is_finite().then_some(value)
+    }
+
+    /// The same in plain floats.
+    pub(super) fn plain(&self, sizes: &[f64], joint: f64) -> Option<f64> {
+        self.at(&self.rod.read(sizes)?, joint).filter(|value| value.is_finite())
+    }
+}
+
+/// Every build in a box of sizes.
+#[derive(Clone, Debug)]
+pub(super) struct Batch {
+    /// In the drawing's order.
+    pub(super) sizes: Vec<Interval>,
+    read: Read<Interval>,
+    open: Vec<OpenSize>,
+}
+
+/// A size with a range, and what it does by each unit.
+#[derive(Clone, Copy, Debug)]
+struct OpenSize {
+    /// Its place among the sizes.
+    place: usize,
+    /// To the build in its zero pose.
+    by: Built<Interval>,
+    /// To how far that is ahead.
+    ahead: Option<Interval>,
+    /// To the zero reading.
+    zero: Interval,
+}
+
+/// A batch over a range of joint turns.
+#[derive(Clone, Debug)]
+pub(super) struct Look {
+    over: RodOver,
+    /// Joint turns that are read, and those from the zero pose.
+    turns: [Interval; 2],
+    by_turn: RodShare,
+    by_sizes: Vec<RodShare>,
+}
+
+/// Ranges below this, as a share of their scale, are roundings: nothing is differentiated by them.
+const ROUNDING: f64 = 1e-12;
+
+impl Batch {
+    /// All builds of `rod` whose sizes lie in `sizes`; `None` where one may not close.
+    pub(super) fn new(rod: &Rod<'_>, sizes: Vec<Interval>) -> Option<Self> {
+        let is_open = |(place, range): (usize, &Interval)| {
+            (range.width() > ROUNDING * rod.scale(place)).then_some(place)
         };
-        slopes.iter().all(|slope| slope.width().is_finite()).then_some(slopes)
-    }
-
-    /// The slopes by the variables `open`, M at most; none by the others.
-    fn slopes<const M: usize, const N: usize>(
-        &self,
-        over: &[Interval; N],
-        open: &[usize],
-    ) -> Option<[Interval; N]> {
-        let mut slopes = spread(&self.value(&jets::<M, N>(over, open))?.slopes, open);
-        if let (Figure::Angle(ratio, _), Zeroing::OnEachRobot) = (self.figure, self.rod.zeroing)
-            && let Some(way) = self.on_the_way::<M, N>(over, open, ratio)
-        {
-            for (slope, by_way) in slopes.iter_mut().zip(way) {
-                *slope = slope.intersection(by_way).unwrap_or(*slope);
-            }
-        }
-        Some(slopes)
-    }
-
-    /// By each size, what the ratio's slope adds up to on the way from the zero pose, which is the closer one near it; by the
-    /// joint turn, the ratio's own error.
-    fn on_the_way<const M: usize, const N: usize>(
-        &self,
-        over: &[Interval; N],
-        open: &[usize],
-        ratio: f64,
-    ) -> Option<[Interval; N]> {
-        let joint = *over.last()?;
-        let factor = -(Interval::point(self.side) / Interval::point(ratio));
-        let mut way = jets::<M, N>(over, open);
-        *way.last_mut()? = Jet::constant(joint.hull(Interval::ZERO));
-        let by_ratio = self.rod.ratio(&way)?.slopes.map(|slope| slope * joint * factor);
-        let mut slopes = spread(&by_ratio, open);
-        *slopes.last_mut()? = self.rod.ratio(over)? * factor + Interval::point(self.side);
-        Some(slopes)
-    }
-
-    /// The curvatures by the variables `open`, M at most; none by the others.
-    fn bends<const M: usize, const N: usize>(
-        &self,
-        over: &[Interval; N],
-        open: &[usize],
-    ) -> Option<Curvatures<N>> {
-        let mut at = over.map(Bent::<M>::constant);
-        for (own, k) in open.iter().enumerate() {
-            let slot = at.get_mut(*k)?;
-            *slot = Bent::variable(own, slot.value);
-        }
-        let value = self.value(&at)?;
-        let mut all = [[Interval::ZERO; N]; N];
-        for (row, k) in open.iter().enumerate() {
-            for (column, j) in open.iter().enumerate() {
-                *all.get_mut(*k)?.get_mut(*j)? = value.curvature(row, column)?;
-            }
-        }
-        all.iter().flatten().all(|bend| bend.width().is_finite()).then_some(all)
-    }
-}
-
-/// The variables whose range has a width.
-fn open<const N: usize>(over: &[Interval; N]) -> Vec<usize> {
-    let is_open = |(k, over): (usize, &Interval)| (over.lo() < over.hi()).then_some(k);
-    over.iter().enumerate().filter_map(is_open).collect()
-}
-
-/// The variables as values with gradients by those that are `open`.
-fn jets<const M: usize, const N: usize>(over: &[Interval; N], open: &[usize]) -> [Jet<M>; N] {
-    let mut jets = over.map(Jet::constant);
-    for (own, k) in open.iter().enumerate() {
-        if let Some(jet) = jets.get_mut(*k) {
-            *jet = Jet::variable(own, jet.value);
-        }
-    }
-    jets
-}
-
-/// Slopes by the variables `open` among all; what has no width has none.
-fn spread<const M: usize, const N: usize>(own: &[Interval; M], open: &[usize]) -> [Interval; N] {
-    let mut all = [Interval::ZERO; N];
-    for (slope, k) in own.iter().zip(open) {
-        if let Some(slot) = all.get_mut(*k) {
-            *slot = *slope;
-        }
-    }
-    all
-}
-
-impl<const N: usize> Objective<N> for Claim<'_> {
-    fn enclose(&self, at: &[Interval; N]) -> Option<Interval> {
-        self.value(at).filter(|value| value.width().is_finite())
-    }
-
-    /// Slopes that are known everywhere: none where a build may not reach, or comes in line.
-    fn gradient(&self, over: &[Interval; N]) -> Option<[Interval; N]> {
-        self.slopes_by(over, &open(over))
-    }
-
-    fn gradient_at(&self, at: &[f64; N], over: &[Interval; N]) -> Option<[Interval; N]> {
-        self.slopes_by(&at.map(Interval::point), &open(over))
-    }
-
-    fn curvatures(&self, over: &[Interval; N]) -> Option<Curvatures<N>> {
-        let open = open(over);
+        let open: Vec<usize> = sizes.iter().enumerate().filter_map(is_open).collect();
         match open.len() {
-            0..=2 => self.bends::<2, N>(over, &open),
-            3..=MOST => self.bends::<MOST, N>(over, &open),
-            _ => None,
+            0 => Some(Self { read: rod.read(&sizes)?, sizes, open: Vec::new() }),
+            1..=2 => Self::by::<2>(rod, sizes, &open),
+            3..=4 => Self::by::<4>(rod, sizes, &open),
+            5..=8 => Self::by::<8>(rod, sizes, &open),
+            _ => Self::by::<17>(rod, sizes, &open),
         }
     }
 
-    /// By one variable they take less than slopes by all.
-    fn bends_from(&self) -> usize {
-        1
-    }
-
-    fn sample(&self, at: &[f64; N]) -> Option<f64> {
-        self.value(at).filter(|value| value.is_finite())
-    }
-
-    fn scale(&self) -> [f64; N] {
-        let mut scale = [1.0; N];
-        let arm = self.rod.drive.geometry().joint.radius;
-        for (one, size) in scale.iter_mut().zip(self.rod.sizes) {
-            *one = if size.measure == Measure::Length { arm } else { 1.0 };
+    fn by<const M: usize>(rod: &Rod<'_>, sizes: Vec<Interval>, places: &[usize]) -> Option<Self> {
+        let mut jets: Vec<Jet<M>> = sizes.iter().copied().map(Jet::constant).collect();
+        for (own, place) in places.iter().enumerate() {
+            let slot = jets.get_mut(*place)?;
+            *slot = Jet::variable(own, slot.value);
         }
-        scale
+        let known = rod.read(&jets)?;
+        let read = Read {
+            built: known.built.map(|jet| jet.value),
+            ahead: known.ahead.map(|jet| jet.value),
+            zero: known.zero.value,
+        };
+        let zero_pose = RodOver::new(&read.built, Interval::ZERO)?;
+        let slope = |jet: &Jet<M>, own: usize| jet.slopes.get(own).copied();
+        let open = |(own, place): (usize, &usize)| {
+            let by = known.built.map(|jet| slope(jet, own).unwrap_or(Interval::ENTIRE));
+            let mut zero = slope(&known.zero, own)?;
+            if !rod.is_zero_drawn() {
+                zero = zero.both_ways(zero_pose.motor_slope(&zero_pose.of_size(&by)));
+            }
+            let ahead = known.ahead.map(|jet| slope(&jet, own).unwrap_or(Interval::ENTIRE));
+            Some(OpenSize { place: *place, by, ahead, zero })
+        };
+        let open = places.iter().enumerate().map(open).collect::<Option<_>>()?;
+        Some(Self { sizes, read, open })
+    }
+
+    /// The places of the sizes with a range.
+    pub(super) fn open(&self) -> impl Iterator<Item = usize> {
+        self.open.iter().map(|size| size.place)
+    }
+
+    /// Over the joint turns `turns`; `None` where a rod may not reach.
+    pub(super) fn look(&self, turns: Interval) -> Option<Look> {
+        let own = self.read.own_turn(turns);
+        let over = RodOver::new(&self.read.built, own)?;
+        let by_turn = over.of_turn();
+        let by_size = |size: &OpenSize| {
+            let share = over.of_size(&size.by);
+            size.ahead.map_or(share, |ahead| share.with(&by_turn, -ahead))
+        };
+        let by_sizes = self.open.iter().map(by_size).collect();
+        Some(Look { over, turns: [turns, own], by_turn, by_sizes })
+    }
+}
+
+impl Claim<'_> {
+    /// Its value anywhere in a look; `None` where it cannot be told.
+    pub(super) fn over(&self, batch: &Batch, look: &Look) -> Option<Interval> {
+        let value = self.of_pose(&look.over.pose, &batch.read, look.turns)?;
+        value.width().is_finite().then_some(value)
+    }
+
+    /// Its value for all builds of a batch at one joint turn.
+    pub(super) fn at_turn(&self, batch: &Batch, joint: f64) -> Option<Interval> {
+        let value = self.at(&batch.read, Interval::point(joint))?;
+        value.width().is_finite().then_some(value)
+    }
+
+    /// Its slopes by the open sizes of a batch.
+    pub(super) fn slopes(&self, batch: &Batch, look: &Look) -> Option<Vec<Interval>> {
+        let side = Interval::point(self.side);
+        let all = batch.open.iter().zip(&look.by_sizes).map(|(size, share)| {
+            let slope = match self.figure {
+                Figure::Angle(ratio, _) => {
+                    (size.zero - look.over.motor_slope(share)) / Interval::point(ratio)
+                }
+                _ => self.slope_by(&look.over, share)?,
+            };
+            Some(slope * side)
+        });
+        all.collect()
+    }
+
+    /// Its slope by the joint turn.
+    pub(super) fn turn_slope(&self, look: &Look) -> Option<Interval> {
+        let slope = match self.figure {
+            Figure::Angle(ratio, _) => {
+                Interval::point(1.0) - look.over.pose.ratio / Interval::point(ratio)
+            }
+            _ => self.slope_by(&look.over, &look.by_turn)?,
+        };
+        Some(slope * Interval::point(self.side))
+    }
+
+    /// Its curvature by the joint turn, where that is known.
+    pub(super) fn turn_bend(&self, look: &Look) -> Option<Interval> {
+        let [first, second] = look.over.bends();
+        let bend = match self.figure {
+            Figure::Ratio(ratio) => second / Interval::point(ratio),
+            Figure::Angle(ratio, _) => -(first / Interval::point(ratio)),
+            _ => return None,
+        };
+        Some(bend * Interval::point(self.side))
+    }
+
+    fn slope_by(&self, over: &RodOver, share: &RodShare) -> Option<Interval> {
+        Some(match self.figure {
+            Figure::Ratio(ratio) => over.ratio_slope(share) / Interval::point(ratio),
+            Figure::Angle(ratio, _) => -(over.motor_slope(share) / Interval::point(ratio)),
+            Figure::JointSide => over.transmission_slope(share),
+            Figure::CrankSide => over.input_slope(share),
+            Figure::Tilt(end) => over.tilt_slope(end, share)?,
+            Figure::Travel => share.place,
+        })
+    }
+}
+
+impl Rod<'_> {
+    /// What a change of a size is measured by.
+    pub(super) fn scale(&self, place: usize) -> f64 {
+        let is_length = |size: &Size| size.measure == Measure::Length;
+        let is_length = self.sizes.get(place).is_some_and(is_length);
+        if is_length { self.drive.geometry().joint.radius } else { 1.0 }
     }
 }
 

@@ -3,10 +3,11 @@
 use super::super::claims::Zeroing;
 use super::super::criterion::MET_WITHIN;
 use super::claims::{Claim, Figure, Rod};
+use super::poses::{self, Shared};
 use super::question::SizeRanges;
 use crate::drive::{Built, Drawing, FixedRatio, JointDrive, OneJoint as _, RodDrive, Size};
 use crate::numeric::Interval;
-use crate::numeric::search::{Effort, Objective as _, largest};
+use crate::numeric::search::Effort;
 
 /// A drive that is no chain itself.
 #[derive(Clone, Debug)]
@@ -26,6 +27,7 @@ pub(super) struct RodStage<'a> {
     drawn: Built<Interval>,
     pub(super) ranges: SizeRanges,
     zeroing: Zeroing,
+    shared: Shared,
 }
 
 /// Joint turns: all that the claim is over, and those that a witness may have.
@@ -52,10 +54,6 @@ pub(super) struct Largest {
 
 /// Roundings between a decimal and its float in SI, at most.
 const DECIMALS: u32 = 4;
-
-/// Variables of the kinds that are drawn by sizes, and of those drawn by points.
-const FEW: usize = 9;
-const MANY: usize = 18;
 
 impl<'a> Stage<'a> {
     /// The stages of `drive`, in order from the motor; `None` where a drawing has no build.
@@ -98,7 +96,8 @@ impl<'a> Stage<'a> {
                 let exactly: Vec<Interval> =
                     sizes.iter().map(|size| Interval::point(size.value)).collect();
                 let drawn = drawing.built(&exactly)?;
-                let stage = RodStage { drawing, drive, sizes, drawn, ranges, zeroing };
+                let shared = Shared::default();
+                let stage = RodStage { drawing, drive, sizes, drawn, ranges, zeroing, shared };
                 Some(Self::Rod(Box::new(stage)))
             }
             JointDrive::Series(_) => None,
@@ -122,31 +121,16 @@ impl RodStage<'_> {
         turns: Turns,
         effort: &Effort,
     ) -> Largest {
-        if self.sizes.len() < FEW {
-            self.over::<FEW>(figure, side, turns, effort)
-        } else {
-            self.over::<MANY>(figure, side, turns, effort)
-        }
-    }
-
-    fn over<const N: usize>(
-        &self,
-        figure: Figure,
-        side: f64,
-        turns: Turns,
-        effort: &Effort,
-    ) -> Largest {
         let claim = self.claim(figure, side);
-        let domain: [Interval; N] = point(&self.ranges.all, turns.all, Interval::ZERO);
-        let typed: [Interval; N] = point(&self.ranges.typed, turns.typed, Interval::ZERO);
-        let found = largest(&claim, &domain, &typed, effort);
-        let at = claim.enclose(&found.witness.map(|x| Interval::around(x, DECIMALS)));
-        let sizes = found.witness.iter().copied().take(self.sizes.len()).collect();
+        let found = poses::largest(&claim, &self.ranges, turns, effort, &self.shared);
+        let around = |x: &f64| Interval::around(*x, DECIMALS);
+        let sizes: Vec<Interval> = found.sizes.iter().map(around).collect();
+        let at = claim.enclosed(&sizes, around(&found.joint));
         Largest {
             upper: found.upper,
             seen: found.lower,
-            sizes,
-            joint: found.witness.last().copied().unwrap_or(0.0),
+            sizes: found.sizes,
+            joint: found.joint,
             at: at.unwrap_or(Interval::ENTIRE),
             boxes: found.boxes,
         }
@@ -160,22 +144,12 @@ impl RodStage<'_> {
         joint: Interval,
     ) -> Option<Interval> {
         let sizes: Vec<Interval> = sizes.iter().map(|x| Interval::around(*x, DECIMALS)).collect();
-        let claim = self.claim(figure, 1.0);
-        if self.sizes.len() < FEW {
-            claim.enclose(&point::<Interval, FEW>(&sizes, joint, Interval::ZERO))
-        } else {
-            claim.enclose(&point::<Interval, MANY>(&sizes, joint, Interval::ZERO))
-        }
+        self.claim(figure, 1.0).enclosed(&sizes, joint)
     }
 
     /// The same in plain floats; `None` where it has no value.
     pub(super) fn plain(&self, figure: Figure, sizes: &[f64], joint: f64) -> Option<f64> {
-        let claim = self.claim(figure, 1.0);
-        if self.sizes.len() < FEW {
-            claim.sample(&point::<f64, FEW>(sizes, joint, 0.0))
-        } else {
-            claim.sample(&point::<f64, MANY>(sizes, joint, 0.0))
-        }
+        self.claim(figure, 1.0).plain(sizes, joint)
     }
 
     /// Is there a bolt to tell the tilt of the ball from at this end?
@@ -254,16 +228,4 @@ impl RodStage<'_> {
     pub(super) fn has_motor_side(&self) -> bool {
         self.plain(Figure::CrankSide, &self.drawn(), 0.0).is_some()
     }
-}
-
-/// Sizes, nothing, and the joint turn last.
-fn point<T: Copy, const N: usize>(sizes: &[T], joint: T, nothing: T) -> [T; N] {
-    let mut point = [nothing; N];
-    for (slot, size) in point.iter_mut().zip(sizes) {
-        *slot = *size;
-    }
-    if let Some(last) = point.last_mut() {
-        *last = joint;
-    }
-    point
 }
