@@ -14,7 +14,7 @@
 
 use super::angular::Angular as _;
 use super::built::Built;
-use super::input_end::{InputEnd, Place};
+use super::input_end::{InputEnd, Place, Reached};
 use super::rod_pose::RodPose;
 use super::space::Vector;
 use crate::numeric::{Interval, Scalar as _};
@@ -98,17 +98,61 @@ impl RodOver {
     /// Of `build` over the joint turns `joint` (rad) from its zero pose; `None` where the rod may not reach.
     #[must_use]
     pub fn new(build: &Built<Interval>, joint: Interval) -> Option<Self> {
-        let turn = joint.sin_cos();
+        let mut own = Self::met(build, joint.sin_cos())?;
+        if joint.lo() < joint.hi() {
+            let middle = Interval::point(joint.mid());
+            own.meet(&Self::met(build, middle.sin_cos())?, joint - middle);
+        }
+        Some(own)
+    }
+
+    /// By the meeting of rod and input end alone.
+    fn met(build: &Built<Interval>, turn: (Interval, Interval)) -> Option<Self> {
         let axis = build.joint.direction;
         let arm = (build.foot - build.joint.point).turned(axis, turn);
         let way = axis.cross(arm);
         let second = axis.cross(way);
         let pose = build.pose_of(arm, way, second)?;
-        let reached = pose.reached;
-        let rate = reached.rate(way);
-        let moved = way - reached.velocity * rate;
-        let ways = [second, -way];
-        Some(Self { pose, build: *build, turn, arm, ways, rate, moved })
+        let rate = pose.reached.rate(way);
+        let moved = way - pose.reached.velocity * rate;
+        Some(Self { pose, build: *build, turn, arm, ways: [second, -way], rate, moved })
+    }
+
+    /// The meeting loses much over a range: what it tells is met with what follows from the pose in the middle by the slopes,
+    /// `away` from there.
+    fn meet(&mut self, middle: &Self, away: Interval) {
+        let reached = &mut self.pose.reached;
+        let from = &middle.pose.reached;
+        reached.rod = reached.rod.both_ways(from.rod + self.moved * away);
+        if let (InputEnd::Crank { circle, rod, .. }, Place::Angle(sine, cosine)) =
+            (self.build.input, from.place)
+        {
+            let guess = libm::atan2(sine.mid(), cosine.mid());
+            let angle = Interval::angle_near(sine, cosine, guess) + self.rate * away;
+            let at = angle.sin_cos();
+            let foot = self.pose.joint_pin;
+            let turned = Reached::of_crank(
+                [circle.centre, circle.axis],
+                circle.arm(at),
+                at,
+                rod,
+                foot,
+            );
+            reached.place = Place::Angle(at.0, at.1);
+            reached.pin = reached.pin.both_ways(turned.pin);
+            reached.rod = reached.rod.both_ways(turned.rod);
+            reached.velocity = reached.velocity.both_ways(turned.velocity);
+            let arm = reached.pin - circle.centre;
+            reached.lever = reached.lever.both_ways(reached.rod.dot(reached.velocity));
+            reached.bend = reached.bend.both_ways(-reached.rod.dot(arm));
+        }
+        self.rate = self.rate.both_ways(reached.rate(self.pose.joint_way));
+        let [second, _] = self.ways;
+        let slope = reached.second_rate([self.pose.joint_way; 2], second, [self.rate; 2]);
+        self.rate = self.rate.both_ways(middle.rate + slope * away);
+        self.moved = self.pose.joint_way - reached.velocity * self.rate;
+        self.pose.ratio = self.pose.gain * self.rate;
+        self.pose.slope = self.pose.gain * slope;
     }
 
     /// What the joint turn moves.

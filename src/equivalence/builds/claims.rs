@@ -6,7 +6,7 @@
 
 use super::super::claims::Zeroing;
 use crate::drive::{
-    Angular, Built, Drawing, Measure, OneJoint as _, Reached, RodDrive, RodOver, RodPose, RodShare,
+    Angular, Built, Drawing, Measure, Reached, RodDrive, RodOver, RodPose, RodShare,
     Size, Vector,
 };
 use crate::numeric::{Interval, Jet, Scalar as _};
@@ -95,8 +95,7 @@ impl Rod<'_> {
 
     /// Near the input's angle at the turn `own` from the zero pose.
     fn guess(&self, own: f64) -> Option<f64> {
-        let [_, zero] = self.drive.zero_angles();
-        Some(zero + self.drive.motor_turn(own).ok()?)
+        self.drive.motor_angle_at(own).ok()
     }
 }
 

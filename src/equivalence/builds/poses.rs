@@ -52,7 +52,57 @@ struct Bound {
     split: Option<usize>,
 }
 
-pub(super) struct Search<'a> {
+/// What is known of one build over a range of turns.
+struct Along {
+    /// The claim is not above this.
+    upper: f64,
+    /// A value of it.
+    seen: f64,
+    /// Turns to look at.
+    at: [f64; 2],
+}
+
+/// Sizes whose slope has no certain sign.
+struct Rest {
+    /// All sizes, these at the middle of their ranges.
+    middle: Vec<Interval>,
+    /// These at the end towards which the claim more likely rises.
+    uphill: Vec<f64>,
+    /// The most that the claim may be above that in the middle for them.
+    upper: f64,
+    /// The one for which most of that is allowed.
+    most: Option<usize>,
+}
+
+impl Rest {
+    fn of(batch: &Batch, slopes: &[Interval]) -> Self {
+        let mut rest = Self {
+            middle: batch.sizes.clone(),
+            uphill: batch.sizes.iter().map(|range| range.mid()).collect(),
+            upper: 0.0,
+            most: None,
+        };
+        let (mut sum, mut most) = (Interval::ZERO, 0.0);
+        for (place, slope) in batch.open().zip(slopes) {
+            let (Some(slot), Some(end)) = (rest.middle.get_mut(place), rest.uphill.get_mut(place))
+            else {
+                continue;
+            };
+            let range = *slot;
+            *slot = Interval::point(range.mid());
+            *end = if slope.mid() < 0.0 { range.lo() } else { range.hi() };
+            let by = (*slope * (range - *slot)).hi();
+            sum = sum + Interval::point(by);
+            if by > most {
+                (most, rest.most) = (by, Some(place));
+            }
+        }
+        rest.upper = sum.hi();
+        rest
+    }
+}
+
+struct Search<'a> {
     claim: &'a Claim<'a>,
     ranges: &'a SizeRanges,
     typed: Interval,
@@ -123,6 +173,7 @@ impl Search<'_> {
             }
         }
         self.found.upper = heap.peek().map_or(f64::INFINITY, |top| top.bound);
+        eprintln!("DBG {:?} side {} boxes {} upper {} lower {} joint {} batches {} sizesplits {}", self.claim.figure, self.claim.side, self.found.boxes, self.found.upper, self.found.lower, self.found.joint, self.batches.len(), heap.iter().filter(|p| p.of.split.is_some()).count());
         self.found
     }
 
@@ -170,7 +221,7 @@ impl Search<'_> {
         self.found.boxes += 1;
         let mut batch = batch;
         let bound = self.bound(turns, &mut batch, parent).unwrap_or_else(|| {
-            let middle: Vec<f64> = batch.sizes.iter().map(|range| range.mid()).collect();
+            let middle = middles(&batch.sizes);
             self.look_at(&middle, turns.mid());
             Bound { upper: parent, split: self.widest(turns, &batch) }
         });
@@ -184,7 +235,7 @@ impl Search<'_> {
         let claim = self.claim;
         let mut look = self.look(batch, turns)?;
         let direct = claim.over(batch, &look).map_or(f64::INFINITY, Interval::hi).min(parent);
-        if self.found.lower > f64::NEG_INFINITY && self.effort.is_enough(direct, self.found.lower) {
+        if self.is_enough(direct) {
             return Some(Bound { upper: direct, split: None });
         }
         let mut slopes = claim.slopes(batch, &look)?;
@@ -196,32 +247,36 @@ impl Search<'_> {
         if slopes.iter().any(|slope| !slope.width().is_finite()) {
             return None;
         }
-        let (mut middle, mut uphill) = (batch.sizes.clone(), middles(&batch.sizes));
-        let (mut rest, mut most) = (Interval::ZERO, (0.0, None));
-        for (place, slope) in batch.open().zip(slopes) {
-            let slot = middle.get_mut(place)?;
-            let range = *slot;
-            *slot = Interval::point(range.mid());
-            let by = (slope * (range - *slot)).hi();
-            rest = rest + Interval::point(by);
-            if by > most.0 {
-                most = (by, Some(place));
-            }
-            *uphill.get_mut(place)? = if slope.mid() < 0.0 { range.lo() } else { range.hi() };
-        }
-        let one = if middle == batch.sizes { batch.clone() } else { self.batch(middle)? };
-        if !Rc::ptr_eq(&one, batch) {
+        let rest = Rest::of(batch, &slopes);
+        let one = if batch.open().next().is_some() {
+            let one = self.batch(rest.middle.clone())?;
             look = one.look(turns).map(Rc::new)?;
+            one
+        } else {
+            batch.clone()
+        };
+        let along = self.along(turns, &one, &look)?;
+        for joint in along.at {
+            self.look_at(&rest.uphill, joint);
         }
-        let (upper, seen, at) = self.along(turns, &one, &look)?;
-        self.look_at(&uphill, at);
-        let is_rest = rest.hi() > upper - seen;
-        let upper = (Interval::point(upper) + rest).hi().min(direct);
-        Some(Bound { upper, split: most.1.filter(|_| is_rest) })
+        let upper = (Interval::point(along.upper) + Interval::point(rest.upper)).hi().min(direct);
+        let is_rest = rest.upper > along.upper - along.seen;
+        let split = rest.most.filter(|_| is_rest && !self.is_enough(upper));
+        // A slope's sign may be open for the turns' sake alone.
+        let split = split.filter(|_| {
+            let at = batch.look(Interval::point(turns.mid()));
+            let slopes = at.and_then(|look| claim.slopes(batch, &look));
+            slopes.is_some_and(|slopes| Rest::of(batch, &slopes).upper > 0.5 * rest.upper)
+        });
+        Some(Bound { upper, split })
     }
 
-    /// The most that the claim can be for one build over `turns`, its value at the turn that is told.
-    fn along(&self, turns: Interval, one: &Batch, look: &Look) -> Option<(f64, f64, f64)> {
+    fn is_enough(&self, upper: f64) -> bool {
+        self.found.lower > f64::NEG_INFINITY && self.effort.is_enough(upper, self.found.lower)
+    }
+
+    /// The most that the claim can be for one build over `turns`.
+    fn along(&self, turns: Interval, one: &Batch, look: &Look) -> Option<Along> {
         let claim = self.claim;
         let slope = claim.turn_slope(look)?;
         let end = if slope.lo() >= 0.0 {
@@ -231,11 +286,13 @@ impl Search<'_> {
         } else {
             None
         };
-        let at = end.unwrap_or_else(|| turns.mid());
+        let middle = turns.mid();
+        let at = end.unwrap_or(middle);
         let value = claim.at_turn(one, at)?;
         if end.is_some() {
-            return Some((value.hi(), value.mid(), at));
+            return Some(Along { upper: value.hi(), seen: value.mid(), at: [at; 2] });
         }
+        let uphill = if slope.mid() > 0.0 { turns.hi() } else { turns.lo() };
         let away = turns - Interval::point(at);
         let mut upper = (value + slope * away).hi();
         if let Some(bend) = claim.turn_bend(look).filter(|bend| bend.width().is_finite())
@@ -245,9 +302,7 @@ impl Search<'_> {
             let most = rise(slope.magnitude(), bend.hi(), away.magnitude());
             upper = upper.min((value + Interval::point(most)).hi());
         }
-        let uphill = if slope.mid() > 0.0 { turns.hi() } else { turns.lo() };
-        let _ = uphill;
-        (!upper.is_nan()).then_some((upper, value.mid(), at))
+        (!upper.is_nan()).then_some(Along { upper, seen: value.mid(), at: [at, uphill] })
     }
 
     /// The plain value of a build at a joint turn; both are drawn into what was typed.
