@@ -205,7 +205,7 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
             && !self.effort.is_enough(upper.min(parent), self.lower)
         {
             let whole = domain;
-            if let Some(local) = self.look(&mut domain, &gradient) {
+            if let Some(local) = look(self.f, &mut domain, &gradient) {
                 let value = if domain == whole { value } else { self.at_middle(&domain) };
                 let by_slopes = self.by_slopes(value, &domain, &local.gradient);
                 let bent = value.map_or(upper, |value| taylor(value, &domain, &local));
@@ -232,24 +232,6 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
         self.try_point(&uphill(domain, gradient));
         let middle = domain.map(Interval::mid);
         value.map_or(f64::INFINITY, |value| mean_value(value, domain, &middle, gradient))
-    }
-
-    /// Closer slopes over the box from its curvatures; moves what they show to rise or fall all over it.
-    fn look(&self, domain: &mut [Interval; N], gradient: &[Interval; N]) -> Option<Local<N>> {
-        let curvatures = self.f.curvatures(domain)?;
-        let mut gradient = *gradient;
-        loop {
-            let middle = domain.map(Interval::mid);
-            let at = self.f.gradient_at(&middle, domain)?;
-            let away = distances(domain, &middle);
-            for ((slope, at), row) in gradient.iter_mut().zip(at).zip(&curvatures) {
-                let closer = row.iter().zip(&away).fold(at, |sum, (c, d)| sum + *c * *d);
-                *slope = slope.intersection(closer).unwrap_or(*slope);
-            }
-            if !collapse(domain, &gradient) {
-                return Some(Local { middle, at, gradient, curvatures });
-            }
-        }
     }
 
     /// The variable to split; where no bound is known, no slope tells the variables apart.
@@ -287,6 +269,42 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
         let widths = domain.iter().zip(self.f.scale()).map(|(over, scale)| over.width() / scale);
         index_of_largest(widths)
     }
+}
+
+/// Closer slopes over the box from its curvatures; moves what they show to rise or fall all over it.
+fn look<const N: usize, F: Objective<N>>(
+    f: &F,
+    domain: &mut [Interval; N],
+    gradient: &[Interval; N],
+) -> Option<Local<N>> {
+    let curvatures = f.curvatures(domain)?;
+    let mut gradient = *gradient;
+    loop {
+        let middle = domain.map(Interval::mid);
+        let at = f.gradient_at(&middle, domain)?;
+        let away = distances(domain, &middle);
+        for ((slope, at), row) in gradient.iter_mut().zip(at).zip(&curvatures) {
+            let closer = row.iter().zip(&away).fold(at, |sum, (c, d)| sum + *c * *d);
+            *slope = slope.intersection(closer).unwrap_or(*slope);
+        }
+        if !collapse(domain, &gradient) {
+            return Some(Local { middle, at, gradient, curvatures });
+        }
+    }
+}
+
+/// The bound of second order over `domain`, of which `gradient` is known, with the slopes that are left; what is shown to rise or
+/// fall is moved to its end. `None` where curvatures cannot be told.
+pub fn by_curvatures<const N: usize, F: Objective<N>>(
+    f: &F,
+    domain: &mut [Interval; N],
+    gradient: &[Interval; N],
+) -> Option<(f64, [Interval; N])> {
+    let local = look(f, domain, gradient)?;
+    let value = f.enclose(&domain.map(Interval::mid).map(Interval::point))?;
+    let middle = domain.map(Interval::mid);
+    let upper = mean_value(value, domain, &middle, &local.gradient);
+    Some((upper.min(taylor(value, domain, &local)), local.gradient))
 }
 
 fn index_of_largest(figures: impl Iterator<Item = f64>) -> usize {

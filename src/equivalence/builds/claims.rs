@@ -6,10 +6,11 @@
 
 use super::super::claims::Zeroing;
 use crate::drive::{
-    Angular, Built, Drawing, Measure, Reached, RodDrive, RodOver, RodPose, RodShare,
+    Angular, Built, Drawing, Measure, Place, Reached, RodDrive, RodOver, RodPose, RodShare,
     Size, Vector,
 };
-use crate::numeric::{Interval, Jet, Scalar as _};
+use crate::numeric::search::{Curvatures, Objective, rise};
+use crate::numeric::{Bent, Interval, Jet, Scalar as _};
 
 /// One rod with every build that its drawing may make.
 #[derive(Clone, Copy, Debug)]
@@ -57,8 +58,8 @@ pub(super) struct Read<T> {
     built: Built<T>,
     /// How far its zero pose is ahead of where its turns are read from, where that is not the zero pose itself.
     ahead: Option<T>,
-    /// The input's angle where the motor reads zero.
-    zero: T,
+    /// The input's angle where the motor reads zero, where that is asked for.
+    zero: Option<T>,
 }
 
 impl<T: Angular> Read<T> {
@@ -69,13 +70,14 @@ impl<T: Angular> Read<T> {
 }
 
 impl Rod<'_> {
-    /// The build of `sizes`; `None` where it does not close.
-    pub(super) fn read<T: Angular>(&self, sizes: &[T]) -> Option<Read<T>> {
+    /// The build of `sizes`, with its zero reading where that is wanted; `None` where it does not close.
+    fn read<T: Angular>(&self, sizes: &[T], is_zero_wanted: bool) -> Option<Read<T>> {
         let built = self.drawing.built(sizes)?;
         let is_ahead = self.zeroing == Zeroing::AsDrawn && self.is_set_by_crank;
         let lever = || Vector::constant(self.drawn.foot - self.drawn.joint.point);
         let ahead = is_ahead.then(|| built.ahead_of(lever()));
-        Some(Read { built, ahead, zero: self.zero_reading(&built)? })
+        let zero = if is_zero_wanted { Some(self.zero_reading(&built)?) } else { None };
+        Some(Read { built, ahead, zero })
     }
 
     /// The input's angle where the motor reads zero.
@@ -100,43 +102,63 @@ impl Rod<'_> {
 }
 
 impl Claim<'_> {
+    /// The build of `sizes`; `None` where it does not close.
+    pub(super) fn read<T: Angular>(&self, sizes: &[T]) -> Option<Read<T>> {
+        self.rod.read(sizes, matches!(self.figure, Figure::Angle(..)))
+    }
+
     /// Its value for the build of `read` at the joint turn `joint`.
     pub(super) fn at<T: Angular>(&self, read: &Read<T>, joint: T) -> Option<T> {
         let own = read.own_turn(joint);
-        self.of_pose(&read.built.pose(own)?, read, [joint, own])
-    }
-
-    /// The same from the pose at the joint turn that is read, and that from the zero pose.
-    fn of_pose<T: Angular>(
-        &self,
-        pose: &RodPose<T>,
-        read: &Read<T>,
-        [joint, own]: [T; 2],
-    ) -> Option<T> {
         let value = match self.figure {
-            Figure::Ratio(ratio) => pose.ratio / T::exactly(ratio) - T::exactly(1.0),
-            Figure::Angle(ratio, offset) => {
-                let guess = self.rod.guess(own.middle())?;
-                let motor = read.built.input.angle(pose.reached.place, guess) - read.zero;
-                joint - motor / T::exactly(ratio) - T::exactly(offset)
+            Figure::Ratio(_) | Figure::Angle(..) => {
+                let (reached, ratio) = read.built.at(own)?;
+                self.of_motion(reached.place, ratio, read, [joint, own])?
             }
-            Figure::JointSide => pose.sin_transmission(),
-            Figure::CrankSide => pose.sin_input()?,
-            Figure::Tilt(end) => (*pose.sin_tilts().get(end)?)?,
-            Figure::Travel => pose.travel()?,
+            _ => self.of_pose(&read.built.pose(own)?)?,
         };
         Some(value * T::exactly(self.side))
     }
 
+    /// Ratio or angle error from place and ratio, at the joint turn that is read, and that from the zero pose.
+    fn of_motion<T: Angular>(
+        &self,
+        place: Place<T>,
+        ratio: T,
+        read: &Read<T>,
+        [joint, own]: [T; 2],
+    ) -> Option<T> {
+        match self.figure {
+            Figure::Ratio(constant) => Some(ratio / T::exactly(constant) - T::exactly(1.0)),
+            Figure::Angle(constant, offset) => {
+                let guess = self.rod.guess(own.middle())?;
+                let motor = read.built.input.angle(place, guess) - read.zero?;
+                Some(joint - motor / T::exactly(constant) - T::exactly(offset))
+            }
+            _ => None,
+        }
+    }
+
+    /// A margin or the travel.
+    fn of_pose<T: Angular>(&self, pose: &RodPose<T>) -> Option<T> {
+        match self.figure {
+            Figure::Ratio(_) | Figure::Angle(..) => None,
+            Figure::JointSide => Some(pose.sin_transmission()),
+            Figure::CrankSide => pose.sin_input(),
+            Figure::Tilt(end) => *pose.sin_tilts().get(end)?,
+            Figure::Travel => pose.travel(),
+        }
+    }
+
     /// Its value for the build of `sizes` at the joint turn `joint`, enclosed; `None` where it cannot be told.
     pub(super) fn enclosed(&self, sizes: &[Interval], joint: Interval) -> Option<Interval> {
-        let value = self.at(&self.rod.read(sizes)?, joint)?;
+        let value = self.at(&self.read(sizes)?, joint)?;
         value.width().is_finite().then_some(value)
     }
 
     /// The same in plain floats.
     pub(super) fn plain(&self, sizes: &[f64], joint: f64) -> Option<f64> {
-        self.at(&self.rod.read(sizes)?, joint).filter(|value| value.is_finite())
+        self.at(&self.read(sizes)?, joint).filter(|value| value.is_finite())
     }
 }
 
@@ -182,12 +204,17 @@ impl Batch {
             (range.width() > ROUNDING * rod.scale(place)).then_some(place)
         };
         let open: Vec<usize> = sizes.iter().enumerate().filter_map(is_open).collect();
-        match open.len() {
-            0 => Some(Self { read: rod.read(&sizes)?, sizes, open: Vec::new() }),
-            1..=2 => Self::by::<2>(rod, sizes, &open),
-            3..=4 => Self::by::<4>(rod, sizes, &open),
-            5..=8 => Self::by::<8>(rod, sizes, &open),
-            _ => Self::by::<17>(rod, sizes, &open),
+        Self::by_sizes(rod, sizes, &open)
+    }
+
+    /// The same, differentiated by the sizes at these places.
+    fn by_sizes(rod: &Rod<'_>, sizes: Vec<Interval>, places: &[usize]) -> Option<Self> {
+        match places.len() {
+            0 => Some(Self { read: rod.read(&sizes, true)?, sizes, open: Vec::new() }),
+            1..=2 => Self::by::<2>(rod, sizes, places),
+            3..=4 => Self::by::<4>(rod, sizes, places),
+            5..=8 => Self::by::<8>(rod, sizes, places),
+            _ => Self::by::<17>(rod, sizes, places),
         }
     }
 
@@ -197,17 +224,18 @@ impl Batch {
             let slot = jets.get_mut(*place)?;
             *slot = Jet::variable(own, slot.value);
         }
-        let known = rod.read(&jets)?;
+        let known = rod.read(&jets, true)?;
+        let its_zero = known.zero?;
         let read = Read {
             built: known.built.map(|jet| jet.value),
             ahead: known.ahead.map(|jet| jet.value),
-            zero: known.zero.value,
+            zero: Some(its_zero.value),
         };
         let zero_pose = RodOver::new(&read.built, Interval::ZERO)?;
         let slope = |jet: &Jet<M>, own: usize| jet.slopes.get(own).copied();
         let open = |(own, place): (usize, &usize)| {
             let by = known.built.map(|jet| slope(jet, own).unwrap_or(Interval::ENTIRE));
-            let mut zero = slope(&known.zero, own)?;
+            let mut zero = slope(&its_zero, own)?;
             if !rod.is_zero_drawn() {
                 zero = zero.both_ways(zero_pose.motor_slope(&zero_pose.of_size(&by)));
             }
@@ -240,13 +268,20 @@ impl Batch {
 impl Claim<'_> {
     /// Its value anywhere in a look; `None` where it cannot be told.
     pub(super) fn over(&self, batch: &Batch, look: &Look) -> Option<Interval> {
-        let value = self.of_pose(&look.over.pose, &batch.read, look.turns)?;
+        let pose = &look.over.pose;
+        let value = match self.figure {
+            Figure::Ratio(_) | Figure::Angle(..) => {
+                self.of_motion(pose.reached.place, pose.ratio, &batch.read, look.turns)?
+            }
+            _ => self.of_pose(pose)?,
+        };
+        let value = value * Interval::point(self.side);
         value.width().is_finite().then_some(value)
     }
 
-    /// Its value for all builds of a batch at one joint turn.
-    pub(super) fn at_turn(&self, batch: &Batch, joint: f64) -> Option<Interval> {
-        let value = self.at(&batch.read, Interval::point(joint))?;
+    /// Its value at one joint turn; `None` where it cannot be told.
+    pub(super) fn at_turn(&self, read: &Read<Interval>, joint: f64) -> Option<Interval> {
+        let value = self.at(read, Interval::point(joint))?;
         value.width().is_finite().then_some(value)
     }
 
@@ -276,8 +311,17 @@ impl Claim<'_> {
         Some(slope * Interval::point(self.side))
     }
 
+    /// The most by which it may be above its value `here` anywhere in a look as far as `away`: by slope and curvature where
+    /// that is known, else without bound.
+    pub(super) fn turn_rise(&self, here: &Look, look: &Look, away: Interval) -> Option<f64> {
+        let slope = self.turn_slope(here)?;
+        let bend = self.turn_bend(look).filter(|bend| bend.width().is_finite());
+        let rise = |bend: Interval| rise(slope.magnitude(), bend.hi(), away.magnitude());
+        Some(bend.map_or(f64::INFINITY, rise))
+    }
+
     /// Its curvature by the joint turn, where that is known.
-    pub(super) fn turn_bend(&self, look: &Look) -> Option<Interval> {
+    fn turn_bend(&self, look: &Look) -> Option<Interval> {
         let [first, second] = look.over.bends();
         let bend = match self.figure {
             Figure::Ratio(ratio) => second / Interval::point(ratio),
@@ -296,6 +340,94 @@ impl Claim<'_> {
             Figure::Tilt(end) => over.tilt_slope(end, share)?,
             Figure::Travel => share.place,
         })
+    }
+}
+
+/// A claim as a function of some sizes and, after them, the joint turn; what is left over does nothing.
+pub(super) struct Part<'a> {
+    pub(super) claim: &'a Claim<'a>,
+    pub(super) sizes: &'a [Interval],
+    pub(super) places: &'a [usize],
+}
+
+impl Part<'_> {
+    /// All sizes and the joint turn, of which those that vary are told.
+    fn spread<T: Copy>(
+        &self,
+        own: &[T],
+        constant: impl Fn(Interval) -> T,
+    ) -> Option<(Vec<T>, T)> {
+        let mut sizes: Vec<T> = self.sizes.iter().copied().map(constant).collect();
+        for (place, size) in self.places.iter().zip(own) {
+            *sizes.get_mut(*place)? = *size;
+        }
+        Some((sizes, *own.get(self.places.len())?))
+    }
+}
+
+impl<const M: usize> Objective<M> for Part<'_> {
+    fn enclose(&self, at: &[Interval; M]) -> Option<Interval> {
+        let (sizes, joint) = self.spread(at, |size| size)?;
+        self.claim.enclosed(&sizes, joint)
+    }
+
+    fn gradient(&self, over: &[Interval; M]) -> Option<[Interval; M]> {
+        let (sizes, joint) = self.spread(over, |size| size)?;
+        let open = |k: &usize| over.get(*k).is_some_and(|range| range.lo() < range.hi());
+        self.slopes_by(&sizes, joint, &(0..self.places.len()).filter(open).collect::<Vec<_>>())
+    }
+
+    fn gradient_at(&self, at: &[f64; M], over: &[Interval; M]) -> Option<[Interval; M]> {
+        let (sizes, joint) = self.spread(&at.map(Interval::point), |size| size)?;
+        let open = |k: &usize| over.get(*k).is_some_and(|range| range.lo() < range.hi());
+        self.slopes_by(&sizes, joint, &(0..self.places.len()).filter(open).collect::<Vec<_>>())
+    }
+
+    fn curvatures(&self, over: &[Interval; M]) -> Option<Curvatures<M>> {
+        let mut own = over.map(Bent::<M>::constant);
+        for (k, slot) in own.iter_mut().enumerate().take(self.places.len() + 1) {
+            if slot.value.lo() < slot.value.hi() {
+                *slot = Bent::variable(k, slot.value);
+            }
+        }
+        let (sizes, joint) = self.spread(&own, Bent::constant)?;
+        let value = self.claim.at(&self.claim.read(&sizes)?, joint)?;
+        let mut all = [[Interval::ZERO; M]; M];
+        for (row, slots) in all.iter_mut().enumerate() {
+            for (column, slot) in slots.iter_mut().enumerate() {
+                *slot = value.curvature(row, column)?;
+            }
+        }
+        all.iter().flatten().all(|bend| bend.width().is_finite()).then_some(all)
+    }
+
+    fn sample(&self, at: &[f64; M]) -> Option<f64> {
+        let (sizes, joint) = self.spread(at, Interval::mid)?;
+        self.claim.plain(&sizes, joint)
+    }
+
+    fn scale(&self) -> [f64; M] {
+        [1.0; M]
+    }
+}
+
+impl Part<'_> {
+    /// Slopes by the sizes that are `open` among those that vary, and by the joint turn.
+    fn slopes_by<const M: usize>(
+        &self,
+        sizes: &[Interval],
+        joint: Interval,
+        open: &[usize],
+    ) -> Option<[Interval; M]> {
+        let places: Option<Vec<usize>> = open.iter().map(|k| self.places.get(*k).copied()).collect();
+        let batch = Batch::by_sizes(&self.claim.rod, sizes.to_vec(), &places?)?;
+        let look = batch.look(joint)?;
+        let mut all = [Interval::ZERO; M];
+        for (k, slope) in open.iter().zip(self.claim.slopes(&batch, &look)?) {
+            *all.get_mut(*k)? = slope;
+        }
+        *all.get_mut(self.places.len())? = self.claim.turn_slope(&look)?;
+        all.iter().all(|slope| slope.width().is_finite()).then_some(all)
     }
 }
 

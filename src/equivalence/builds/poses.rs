@@ -13,12 +13,12 @@ use std::cell::{OnceCell, RefCell};
 use std::collections::BinaryHeap;
 use std::rc::Rc;
 
-use super::claims::{Batch, Claim, Look, Read};
+use super::claims::{Batch, Claim, Look, Part, Read};
 use super::question::SizeRanges;
 use super::stage::Turns;
 use crate::numeric::Interval;
 use crate::numeric::ranked::Ranked;
-use crate::numeric::search::{Effort, rise};
+use crate::numeric::search::{Effort, by_curvatures};
 
 /// What claims on one rod share: all of its builds, over every range of turns that was looked at.
 #[derive(Clone, Debug, Default)]
@@ -52,46 +52,49 @@ struct Bound {
     split: Option<usize>,
 }
 
-/// What is known of one build over a range of turns.
+/// What is known of a batch over a range of turns.
 struct Along {
-    /// The claim is not above this.
+    /// The claim is not above this,
     upper: f64,
-    /// A value of it.
-    seen: f64,
-    /// Turns to look at.
-    at: [f64; 2],
+    /// of which so much is for sizes and for turns that neither certainly raise nor lower it.
+    by_sizes: f64,
+    by_turns: f64,
+    /// The size for which most is.
+    most: Option<usize>,
 }
 
-/// Sizes whose slope has no certain sign.
+/// The most that a claim can be at one joint turn, by its slopes there.
 struct Rest {
-    /// All sizes, these at the middle of their ranges.
-    middle: Vec<Interval>,
-    /// These at the end towards which the claim more likely rises.
+    /// One build: each size at the end towards which the claim certainly rises, else in the middle.
+    anchor: Vec<Interval>,
+    /// The latter at the end towards which it more likely rises.
     uphill: Vec<f64>,
-    /// The most that the claim may be above that in the middle for them.
+    /// The most that the claim may be above that of the anchor.
     upper: f64,
-    /// The one for which most of that is allowed.
+    /// The size for which most of that is.
     most: Option<usize>,
 }
 
 impl Rest {
     fn of(batch: &Batch, slopes: &[Interval]) -> Self {
         let mut rest = Self {
-            middle: batch.sizes.clone(),
-            uphill: batch.sizes.iter().map(|range| range.mid()).collect(),
+            anchor: batch.sizes.clone(),
+            uphill: middles(&batch.sizes),
             upper: 0.0,
             most: None,
         };
         let (mut sum, mut most) = (Interval::ZERO, 0.0);
         for (place, slope) in batch.open().zip(slopes) {
-            let (Some(slot), Some(end)) = (rest.middle.get_mut(place), rest.uphill.get_mut(place))
+            let (Some(slot), Some(uphill)) =
+                (rest.anchor.get_mut(place), rest.uphill.get_mut(place))
             else {
                 continue;
             };
             let range = *slot;
-            *slot = Interval::point(range.mid());
-            *end = if slope.mid() < 0.0 { range.lo() } else { range.hi() };
-            let by = (*slope * (range - *slot)).hi();
+            *uphill = if slope.mid() < 0.0 { range.lo() } else { range.hi() };
+            let end = end_of(range, *slope);
+            *slot = Interval::point(end.unwrap_or_else(|| range.mid()));
+            let by = if end.is_some() { 0.0 } else { (*slope * (range - *slot)).hi() };
             sum = sum + Interval::point(by);
             if by > most {
                 (most, rest.most) = (by, Some(place));
@@ -102,6 +105,18 @@ impl Rest {
     }
 }
 
+/// The end of a range towards which what has this slope certainly does not fall.
+fn end_of(range: Interval, slope: Interval) -> Option<f64> {
+    if slope.lo() >= 0.0 {
+        Some(range.hi())
+    } else {
+        (slope.hi() <= 0.0).then_some(range.lo())
+    }
+}
+
+/// Curvatures are worth what they take where as much as this share of what the turns blur is for sizes.
+const SIZES_MATTER: f64 = 0.3;
+
 struct Search<'a> {
     claim: &'a Claim<'a>,
     ranges: &'a SizeRanges,
@@ -110,6 +125,7 @@ struct Search<'a> {
     shared: &'a Shared,
     batches: Vec<Rc<Batch>>,
     builds: Vec<(Vec<f64>, Option<Read<f64>>)>,
+    anchors: Vec<(Vec<Interval>, Option<Read<Interval>>)>,
     found: Found,
 }
 
@@ -128,8 +144,10 @@ pub(super) fn largest(
         joint: turns.typed.mid(),
         boxes: 0,
     };
-    let (batches, builds) = (Vec::new(), Vec::new());
-    let search = Search { claim, ranges, typed: turns.typed, effort, shared, batches, builds, found };
+    let (batches, builds, anchors) = (Vec::new(), Vec::new(), Vec::new());
+    let typed = turns.typed;
+    let search =
+        Search { claim, ranges, typed, effort, shared, batches, builds, anchors, found };
     search.run(turns.all)
 }
 
@@ -247,62 +265,109 @@ impl Search<'_> {
         if slopes.iter().any(|slope| !slope.width().is_finite()) {
             return None;
         }
-        let rest = Rest::of(batch, &slopes);
-        let one = if batch.open().next().is_some() {
-            let one = self.batch(rest.middle.clone())?;
-            look = one.look(turns).map(Rc::new)?;
-            one
-        } else {
-            batch.clone()
-        };
-        let along = self.along(turns, &one, &look)?;
-        for joint in along.at {
-            self.look_at(&rest.uphill, joint);
+        let along = self.along(turns, batch, &look)?;
+        let upper = along.upper.min(direct);
+        let mut bound = Bound { upper, split: None };
+        if self.is_enough(upper) || along.by_sizes <= SIZES_MATTER * along.by_turns {
+            return Some(bound);
         }
-        let upper = (Interval::point(along.upper) + Interval::point(rest.upper)).hi().min(direct);
-        let is_rest = rest.upper > along.upper - along.seen;
-        let split = rest.most.filter(|_| is_rest && !self.is_enough(upper));
-        // A slope's sign may be open for the turns' sake alone.
-        let split = split.filter(|_| {
-            let at = batch.look(Interval::point(turns.mid()));
-            let slopes = at.and_then(|look| claim.slopes(batch, &look));
-            slopes.is_some_and(|slopes| Rest::of(batch, &slopes).upper > 0.5 * rest.upper)
-        });
-        Some(Bound { upper, split })
+        bound.split = along.most.filter(|_| along.by_sizes > along.by_turns);
+        let places: Vec<usize> = batch.open().collect();
+        let bent = match places.len() {
+            0..=1 => self.bent::<2>(turns, batch, &slopes, &places),
+            2..=3 => self.bent::<4>(turns, batch, &slopes, &places),
+            4..=5 => self.bent::<6>(turns, batch, &slopes, &places),
+            _ => None,
+        };
+        if let Some((upper, split)) = bent {
+            bound = Bound { upper: bound.upper.min(upper), split };
+        }
+        Some(bound)
+    }
+
+    /// The bound of second order by all sizes that are open and the turn, with what to halve; sizes that are shown to raise or
+    /// lower the claim are moved.
+    fn bent<const M: usize>(
+        &mut self,
+        turns: Interval,
+        batch: &mut Rc<Batch>,
+        slopes: &[Interval],
+        places: &[usize],
+    ) -> Option<(f64, Option<usize>)> {
+        let claim = self.claim;
+        let sizes = batch.sizes.clone();
+        let part = Part { claim, sizes: &sizes, places };
+        let (mut domain, mut gradient) = ([Interval::ZERO; M], [Interval::ZERO; M]);
+        for ((slot, slope), (place, known)) in
+            domain.iter_mut().zip(&mut gradient).zip(places.iter().zip(slopes))
+        {
+            (*slot, *slope) = (*sizes.get(*place)?, *known);
+        }
+        *domain.get_mut(places.len())? = turns;
+        *gradient.get_mut(places.len())? = Interval::ENTIRE;
+        let (upper, gradient) = by_curvatures(&part, &mut domain, &gradient)?;
+        let (mut left, mut uphill) = (sizes.clone(), middles(&sizes));
+        let mut most = (0.0, None);
+        let end = |range: Interval, slope: Interval| {
+            if slope.mid() < 0.0 { range.lo() } else { range.hi() }
+        };
+        for (k, place) in places.iter().enumerate() {
+            let (range, slope) = (*domain.get(k)?, *gradient.get(k)?);
+            (*left.get_mut(*place)?, *uphill.get_mut(*place)?) = (range, end(range, slope));
+            let blur = range.width() * slope.width();
+            if blur > most.0 {
+                most = (blur, Some(*place));
+            }
+        }
+        let (turns, slope) = (*domain.get(places.len())?, *gradient.get(places.len())?);
+        let blur = turns.width() * slope.width();
+        if left != sizes {
+            *batch = self.batch(left)?;
+        }
+        self.look_at(&uphill, turns.mid());
+        self.look_at(&uphill, end(turns, slope));
+        Some((upper, most.1.filter(|_| most.0 > blur)))
     }
 
     fn is_enough(&self, upper: f64) -> bool {
         self.found.lower > f64::NEG_INFINITY && self.effort.is_enough(upper, self.found.lower)
     }
 
-    /// The most that the claim can be for one build over `turns`.
-    fn along(&self, turns: Interval, one: &Batch, look: &Look) -> Option<Along> {
+    /// The most that the claim can be over `turns`: where it certainly rises or falls with the turn in every build, the most at
+    /// that end; else the most in the middle and what the turn may add to it.
+    fn along(&mut self, turns: Interval, batch: &Batch, look: &Look) -> Option<Along> {
         let claim = self.claim;
         let slope = claim.turn_slope(look)?;
-        let end = if slope.lo() >= 0.0 {
-            Some(turns.hi())
-        } else if slope.hi() <= 0.0 {
-            Some(turns.lo())
-        } else {
-            None
-        };
-        let middle = turns.mid();
-        let at = end.unwrap_or(middle);
-        let value = claim.at_turn(one, at)?;
-        if end.is_some() {
-            return Some(Along { upper: value.hi(), seen: value.mid(), at: [at; 2] });
-        }
-        let uphill = if slope.mid() > 0.0 { turns.hi() } else { turns.lo() };
+        let end = end_of(turns, slope);
+        let at = end.unwrap_or_else(|| turns.mid());
+        let here = batch.look(Interval::point(at))?;
+        let rest = Rest::of(batch, &claim.slopes(batch, &here)?);
+        let value = self.value(rest.anchor, at)?;
         let away = turns - Interval::point(at);
-        let mut upper = (value + slope * away).hi();
-        if let Some(bend) = claim.turn_bend(look).filter(|bend| bend.width().is_finite())
-            && let Some(here) = one.look(Interval::point(at))
-        {
-            let slope = claim.turn_slope(&here)?;
-            let most = rise(slope.magnitude(), bend.hi(), away.magnitude());
-            upper = upper.min((value + Interval::point(most)).hi());
+        let by_turns = match end {
+            Some(_) => 0.0,
+            None => claim.turn_rise(&here, look, away)?.min((slope * away).hi()),
+        };
+        self.look_at(&rest.uphill, at);
+        if end.is_none() {
+            let uphill = if slope.mid() > 0.0 { turns.hi() } else { turns.lo() };
+            self.look_at(&rest.uphill, uphill);
         }
-        (!upper.is_nan()).then_some(Along { upper, seen: value.mid(), at: [at, uphill] })
+        let point = Interval::point;
+        let upper = (value + point(rest.upper) + point(by_turns)).hi();
+        let along = Along { upper, by_sizes: rest.upper, by_turns, most: rest.most };
+        (!upper.is_nan()).then_some(along)
+    }
+
+    /// The claim of one build at one joint turn.
+    fn value(&mut self, sizes: Vec<Interval>, at: f64) -> Option<Interval> {
+        let known = self.anchors.iter().find(|(of, _)| *of == sizes).map(|(_, read)| *read);
+        let read = known.unwrap_or_else(|| {
+            let read = self.claim.read(&sizes);
+            self.anchors.push((sizes, read));
+            read
+        });
+        self.claim.at_turn(&read?, at)
     }
 
     /// The plain value of a build at a joint turn; both are drawn into what was typed.
@@ -312,7 +377,7 @@ impl Search<'_> {
         let joint = joint.clamp(self.typed.lo(), self.typed.hi());
         let known = self.builds.iter().find(|(of, _)| *of == sizes).map(|(_, build)| *build);
         let build = known.unwrap_or_else(|| {
-            let build = self.claim.rod.read(&sizes);
+            let build = self.claim.read(&sizes);
             self.builds.push((sizes.clone(), build));
             build
         });
@@ -342,13 +407,7 @@ fn moved(batch: &Batch, slopes: &[Interval]) -> Option<Vec<Interval>> {
     let (mut sizes, mut is_moved) = (batch.sizes.clone(), false);
     for (place, slope) in batch.open().zip(slopes) {
         let range = sizes.get_mut(place)?;
-        let end = if slope.lo() >= 0.0 {
-            range.hi()
-        } else if slope.hi() <= 0.0 {
-            range.lo()
-        } else {
-            continue;
-        };
+        let Some(end) = end_of(*range, *slope) else { continue };
         (*range, is_moved) = (Interval::point(end), true);
     }
     is_moved.then_some(sizes)
