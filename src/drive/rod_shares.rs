@@ -131,13 +131,8 @@ impl RodOver {
             let angle = Interval::angle_near(sine, cosine, guess) + self.rate * away;
             let at = angle.sin_cos();
             let foot = self.pose.joint_pin;
-            let turned = Reached::of_crank(
-                [circle.centre, circle.axis],
-                circle.arm(at),
-                at,
-                rod,
-                foot,
-            );
+            let turned =
+                Reached::of_crank([circle.centre, circle.axis], circle.arm(at), at, rod, foot);
             reached.place = Place::Angle(at.0, at.1);
             reached.pin = reached.pin.both_ways(turned.pin);
             reached.rod = reached.rod.both_ways(turned.rod);
@@ -247,12 +242,7 @@ impl RodOver {
             (
                 InputEnd::Actuator { offset, lead, .. },
                 InputEnd::Actuator { pin, offset: e, lead: l },
-            ) => Move {
-                pin: *pin,
-                half_square: *offset * *e,
-                gain: slower(*lead, *l),
-                ..own
-            },
+            ) => Move { pin: *pin, half_square: *offset * *e, gain: slower(*lead, *l), ..own },
             _ => own,
         }
     }
@@ -303,12 +293,12 @@ impl RodOver {
     /// Of [`RodPose::sin_transmission`].
     #[must_use]
     pub fn transmission_slope(&self, by: &RodShare) -> Interval {
-        let (w, way, length) = (self.pose.reached.rod, self.pose.joint_way, self.pose.reached.length);
+        let (w, way, length) =
+            (self.pose.reached.rod, self.pose.joint_way, self.pose.reached.length);
         let radius = way.length();
         let sine = w.dot(way) / length / radius;
         let moment = by.rod.dot(way) + w.dot(by.way);
-        moment / (length * radius)
-            - sine * (by.length / length + way.dot(by.way) / radius.square())
+        moment / (length * radius) - sine * (by.length / length + way.dot(by.way) / radius.square())
     }
 
     /// Of [`RodPose::sin_input`].
@@ -320,8 +310,7 @@ impl RodOver {
             InputEnd::Slide { .. } | InputEnd::Actuator { .. } => Interval::point(1.0),
         };
         let sine = reached.lever / (reached.length * speed);
-        by.lever / (reached.length * speed)
-            - sine * (by.length / reached.length + by.speed / speed)
+        by.lever / (reached.length * speed) - sine * (by.length / reached.length + by.speed / speed)
     }
 
     /// Of [`RodPose::sin_tilts`] at P (0) or Q (1).

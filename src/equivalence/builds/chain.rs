@@ -265,17 +265,11 @@ fn stage_over(
         }
         Stage::Rod(stage) => stage,
     };
-    let turns = Turns { all: turns, typed: turns };
-    let range = |figure: Figure| {
-        let [up, down] = [1.0, -1.0].map(|side| stage.largest(figure, side, turns, &IN_A_STRETCH));
-        let range = Interval::new(-down.upper, up.upper);
-        range.width().is_finite().then_some((range, [up.sizes, down.sizes]))
-    };
-    let angle = range(Figure::Angle(constant, 0.0))?;
+    let angle = stage.range(Figure::Angle(constant, 0.0), turns, &IN_A_STRETCH)?;
     if wanted == Error::Angle {
         return Some((Interval::ZERO, angle.0, angle.1));
     }
-    let ratio = range(Figure::Ratio(constant))?;
+    let ratio = stage.range(Figure::Ratio(constant), turns, &IN_A_STRETCH)?;
     Some((ratio.0, angle.0, ratio.1))
 }
 

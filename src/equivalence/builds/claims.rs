@@ -6,8 +6,8 @@
 
 use super::super::claims::Zeroing;
 use crate::drive::{
-    Angular, Built, Drawing, Measure, Place, Reached, RodDrive, RodOver, RodPose, RodShare,
-    Size, Vector,
+    Angular, Built, Drawing, Measure, Place, Reached, RodDrive, RodOver, RodPose, RodShare, Size,
+    Vector,
 };
 use crate::numeric::search::{Curvatures, Objective, rise};
 use crate::numeric::{Bent, Interval, Jet, Scalar as _};
@@ -352,11 +352,7 @@ pub(super) struct Part<'a> {
 
 impl Part<'_> {
     /// All sizes and the joint turn, of which those that vary are told.
-    fn spread<T: Copy>(
-        &self,
-        own: &[T],
-        constant: impl Fn(Interval) -> T,
-    ) -> Option<(Vec<T>, T)> {
+    fn spread<T: Copy>(&self, own: &[T], constant: impl Fn(Interval) -> T) -> Option<(Vec<T>, T)> {
         let mut sizes: Vec<T> = self.sizes.iter().copied().map(constant).collect();
         for (place, size) in self.places.iter().zip(own) {
             *sizes.get_mut(*place)? = *size;
@@ -419,7 +415,8 @@ impl Part<'_> {
         joint: Interval,
         open: &[usize],
     ) -> Option<[Interval; M]> {
-        let places: Option<Vec<usize>> = open.iter().map(|k| self.places.get(*k).copied()).collect();
+        let places: Option<Vec<usize>> =
+            open.iter().map(|k| self.places.get(*k).copied()).collect();
         let batch = Batch::by_sizes(&self.claim.rod, sizes.to_vec(), &places?)?;
         let look = batch.look(joint)?;
         let mut all = [Interval::ZERO; M];
@@ -445,11 +442,11 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::drive::{Assembly, BallRod, JointDrive};
+    use crate::drive::{
+        Assembly, Axis, BallRod, BallRodPoints, JointDrive, LinearActuator, Slider,
+    };
 
-    const VARIABLES: usize = 9;
-
-    fn drawings() -> [(Drawing, f64); 3] {
+    fn drawings() -> [(Drawing, f64); 6] {
         let sizes = BallRod {
             ground: 0.3,
             crank: 0.045,
@@ -478,127 +475,184 @@ mod tests {
             zero_rocker: 1.5,
             nut: 0.2,
         };
-        [(rod, -0.7), (actuator, -55.0), (slider, 70.0)]
+        let at = Vector::new;
+        let axis = Axis { point: at(0.01, 0.3, 0.002), direction: at(0.08, -0.04, 1.0) };
+        let rocker = at(0.05, 0.32, 0.012);
+        let rod_points = Drawing::BallRodPoints(BallRodPoints {
+            motor: Axis { point: at(0.0, 0.0, 0.01), direction: at(0.02, 0.05, 1.0) },
+            joint: axis,
+            crank: at(0.045, 0.01, 0.005),
+            rocker,
+            rod: Some(0.311),
+        });
+        let motor = at(0.05, -0.01, 0.004);
+        let points = LinearActuator { motor, joint: axis, rocker, line_offset: 0.01, lead: 0.005 };
+        let actuator_points = Drawing::ActuatorPoints { points, lengths: None };
+        let direction = at(0.02, 1.0, -0.03);
+        let points =
+            Slider { guide: motor, direction, coupler: 0.09, joint: axis, rocker, lead: -0.004 };
+        let slider_points = Drawing::SliderPoints { points, nut: 0.24 };
+        [
+            (rod, -0.7),
+            (actuator, -55.0),
+            (slider, 70.0),
+            (rod_points, 0.8),
+            (actuator_points, -50.0),
+            (slider_points, 60.0),
+        ]
     }
 
-    /// ±0.1 mm and ±0.1 deg on the sizes, a thousandth of it on leads, and a tenth of a radian of joint turn about `joint`.
-    fn around(sizes: &[Size], joint: f64) -> [Interval; VARIABLES] {
-        let mut domain = [Interval::ZERO; VARIABLES];
-        for (slot, size) in domain.iter_mut().zip(sizes) {
+    /// ±0.1 mm and ±0.1 deg on the sizes, a thousandth of it on leads.
+    fn around(sizes: &[Size]) -> Vec<Interval> {
+        let range = |size: &Size| {
             let by = match (size.measure, size.name) {
                 (_, "lead") => 1e-7,
                 (Measure::Length, _) => 1e-4,
                 _ => 0.1_f64.to_radians(),
             };
-            *slot = Interval::new(size.value - by, size.value + by);
-        }
-        domain[VARIABLES - 1] = Interval::new(joint - 0.05, joint + 0.05);
-        domain
+            Interval::new(size.value - by, size.value + by)
+        };
+        sizes.iter().map(range).collect()
     }
 
-    /// Does `f` hold of ratio and angle of every drawing, with either zeroing, in a box about `joint` and the point in it that
-    /// `shares` tell?
-    fn each(
-        shares: [f64; VARIABLES],
-        joint: f64,
-        f: impl Fn(&Claim<'_>, &[Interval; VARIABLES], &[f64; VARIABLES], &[f64; VARIABLES]),
-    ) {
+    const FIGURES: [Figure; 6] = [
+        Figure::Ratio(0.7),
+        Figure::Angle(0.7, 0.01),
+        Figure::JointSide,
+        Figure::CrankSide,
+        Figure::Tilt(0),
+        Figure::Tilt(1),
+    ];
+
+    /// Does `f` hold of every figure of every drawing, with either zeroing, over a box of builds and in the point of it that
+    /// `share` tells?
+    fn each(share: f64, f: impl Fn(&Claim<'_>, &[Interval], &[f64])) {
         for (drawing, ratio) in drawings() {
             let JointDrive::Rod(drive) = drawing.drive().unwrap() else { unreachable!() };
             let sizes = drawing.sizes();
             let exactly: Vec<Interval> = sizes.iter().map(|s| Interval::point(s.value)).collect();
             let drawn = drawing.built(&exactly).unwrap();
-            let over = around(&sizes, joint);
-            let mut at = over.map(Interval::mid);
-            for ((x, over), share) in at.iter_mut().zip(&over).zip(shares) {
-                *x = over.lo() + share * (over.hi() - over.lo());
-            }
-            let steps = over.map(|over| (over.width() * 1e-2).min(1e-6));
+            let over = around(&sizes);
+            // Not the same share of each range.
+            let at = over.iter().zip(1_u8..).map(|(over, k)| {
+                let share = (share * f64::from(k)).fract();
+                over.lo() + share * (over.hi() - over.lo())
+            });
+            let at: Vec<f64> = at.collect();
             for zeroing in [Zeroing::OnEachRobot, Zeroing::AsDrawn] {
                 let is_set_by_crank = matches!(drawing, Drawing::BallRod { .. });
-                let rod = Rod {
-                    drawing: &drawing,
-                    drive: &drive,
-                    sizes: &sizes,
-                    zeroing,
-                    is_set_by_crank,
-                    drawn: &drawn,
-                };
-                for figure in [Figure::Ratio(ratio), Figure::Angle(ratio, 0.01), Figure::JointSide]
-                {
-                    f(&Claim { rod, figure, side: -1.0 }, &over, &at, &steps);
+                let (drive, sizes, drawn) = (&drive, sizes.as_slice(), &drawn);
+                let rod = Rod { drawing: &drawing, drive, sizes, zeroing, is_set_by_crank, drawn };
+                for figure in FIGURES {
+                    let figure = match figure {
+                        Figure::Ratio(_) => Figure::Ratio(ratio),
+                        Figure::Angle(_, offset) => Figure::Angle(ratio, offset),
+                        other => other,
+                    };
+                    let claim = Claim { rod, figure, side: -1.0 };
+                    if claim.plain(&at, 0.1).is_some() {
+                        f(&claim, &over, &at);
+                    }
                 }
             }
         }
     }
 
-    fn beside<T>(
-        at: &[f64; VARIABLES],
-        (k, h): (usize, f64),
-        f: impl Fn(&[f64; VARIABLES]) -> T,
-    ) -> [T; 2] {
-        [h, -h].map(|away| {
-            let mut moved = *at;
+    fn beside(at: &[f64], (k, h): (usize, f64), f: impl Fn(&[f64]) -> f64) -> f64 {
+        let [up, down] = [h, -h].map(|away| {
+            let mut moved = at.to_vec();
             moved[k] += away;
             f(&moved)
-        })
+        });
+        (up - down) / (2.0 * h)
     }
 
-    fn slopes(claim: &Claim<'_>, at: &[f64; VARIABLES]) -> [Interval; VARIABLES] {
-        let all: Vec<usize> = (0..VARIABLES).collect();
-        claim.slopes::<VARIABLES, VARIABLES>(&at.map(Interval::point), &all).unwrap()
+    /// One build, differentiated by all of its sizes.
+    fn point_batch(claim: &Claim<'_>, at: &[f64]) -> Batch {
+        let places: Vec<usize> = (0..at.len()).collect();
+        let sizes = at.iter().copied().map(Interval::point).collect();
+        Batch::by_sizes(&claim.rod, sizes, &places).unwrap()
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig::with_cases(16))]
+        #![proptest_config(ProptestConfig::with_cases(12))]
 
         #[test]
-        fn slopes_and_curvatures_by_every_size_are_those_of_differences(
-            shares in prop::array::uniform9(0.0..1.0_f64), joint in -0.3..0.3_f64,
+        fn slopes_by_every_size_and_the_turn_are_those_of_differences(
+            share in 0.0..1.0_f64, joint in -0.3..0.3_f64,
         ) {
-            each(shares, joint, |claim, over, at, steps| {
-                let own = slopes(claim, at);
-                // A box of hardly any width, so that all variables are open.
-                let narrow = at.map(|x| Interval::around(x, 1));
-                let bends = claim.curvatures(&narrow).unwrap();
-                for (k, (h, _)) in steps.iter().zip(over).enumerate().filter(|(_, (h, _))| **h > 0.0) {
-                    let step = (k, *h);
-                    let [up, down] = beside(at, step, |at| claim.sample(at).unwrap());
-                    let difference = (up - down) / (2.0 * h);
-                    let room = 1e-6 * own[k].magnitude() + 1e-13 / h;
-                    assert!((own[k].mid() - difference).abs() < room, "{claim:?} {k} {own:?} {difference}");
-                    let [up, down] = beside(at, step, |at| slopes(claim, at).map(Interval::mid));
-                    for j in (0..VARIABLES).filter(|j| steps[*j] > 0.0) {
-                        let difference = (up[j] - down[j]) / (2.0 * h);
-                        let bend = bends[k][j];
-                        let room = 1e-5 * bend.magnitude() + 1e-12 * (1.0 + own[j].magnitude()) / h;
-                        assert!((bend.mid() - difference).abs() < room, "{claim:?} {k} {j} {bend:?} {difference}");
-                    }
+            each(share, |claim, over, at| {
+                let batch = point_batch(claim, at);
+                let look = batch.look(Interval::point(joint)).unwrap();
+                let slopes = claim.slopes(&batch, &look).unwrap();
+                assert_eq!(slopes.len(), at.len());
+                for (k, slope) in slopes.iter().enumerate() {
+                    let h = (over[k].width() * 1e-2).min(1e-6);
+                    let difference = beside(at, (k, h), |at| claim.plain(at, joint).unwrap());
+                    let room = 1e-6 * slope.magnitude() + 2e-13 / h;
+                    assert!((slope.mid() - difference).abs() < room, "{claim:?} {k} {slope:?} {difference}");
+                }
+                let of_turn = |joint: f64| {
+                    claim.turn_slope(&batch.look(Interval::point(joint)).unwrap()).unwrap()
+                };
+                let by_turn = |f: &dyn Fn(f64) -> f64| (f(joint + 1e-5) - f(joint - 1e-5)) / 2e-5;
+                let (slope, difference) =
+                    (of_turn(joint), by_turn(&|joint| claim.plain(at, joint).unwrap()));
+                assert!((slope.mid() - difference).abs() < 1e-7 * (1.0 + slope.magnitude()), "{claim:?} {slope:?} {difference}");
+                if let Some(bend) = claim.turn_bend(&look) {
+                    let difference = by_turn(&|joint| of_turn(joint).mid());
+                    assert!((bend.mid() - difference).abs() < 1e-6 * (1.0 + bend.magnitude()), "{claim:?} {bend:?} {difference}");
                 }
             });
         }
 
         #[test]
-        fn a_box_of_builds_holds_value_slopes_and_curvatures_of_each(
-            shares in prop::array::uniform9(0.0..1.0_f64), joint in -0.3..0.3_f64,
+        fn a_box_of_builds_over_a_range_of_turns_holds_value_and_slopes_of_each(
+            share in 0.0..1.0_f64, joint in -0.3..0.3_f64, off in -0.05..0.05_f64,
         ) {
-            each(shares, joint, |claim, over, at, _| {
-                let value = claim.sample(at).unwrap();
-                let point = claim.enclose(&at.map(Interval::point)).unwrap();
-                assert!((value - point.mid()).abs() < 1e-12, "{claim:?} {value} {point:?}");
-                if let Some(whole) = claim.enclose(over) {
+            each(share, |claim, over, at| {
+                let batch = Batch::new(&claim.rod, over.to_vec()).unwrap();
+                let look = batch.look(Interval::new(joint - 0.05, joint + 0.05)).unwrap();
+                let joint = joint + off;
+                let one = point_batch(claim, at);
+                let here = one.look(Interval::point(joint)).unwrap();
+                let value = claim.plain(at, joint).unwrap();
+                assert!((claim.over(&one, &here).unwrap().mid() - value).abs() < 1e-12);
+                if let Some(whole) = claim.over(&batch, &look) {
                     assert!(whole.contains(value), "{claim:?} {whole:?} {value}");
                 }
-                let wide = claim.gradient(over).unwrap();
-                for (wide, slope) in wide.iter().zip(slopes(claim, at)) {
-                    assert!(wide.contains(slope.mid()), "{claim:?} {wide:?} {slope:?}");
+                let (wide, own) = (claim.slopes(&batch, &look).unwrap(), claim.slopes(&one, &here).unwrap());
+                for (wide, own) in wide.iter().zip(own) {
+                    assert!(wide.contains(own.mid()), "{claim:?} {wide:?} {own:?}");
                 }
-                let bends = claim.curvatures(over).unwrap();
-                let narrow = claim.curvatures(&at.map(|x| Interval::around(x, 1))).unwrap();
-                for (j, (wide, own)) in bends.iter().zip(narrow).enumerate() {
-                    for (k, (wide, own)) in wide.iter().zip(own).enumerate() {
-                        let are_open = [j, k].iter().all(|k| over[*k].width() > 0.0);
-                        assert!(!are_open || wide.contains(own.mid()), "{claim:?} {wide:?} {own:?}");
+                let [wide, own] = [&look, &here].map(|look| claim.turn_slope(look).unwrap());
+                assert!(wide.contains(own.mid()), "{claim:?} {wide:?} {own:?}");
+                let [wide, own] = [&look, &here].map(|look| claim.turn_bend(look));
+                assert!(wide.zip(own).is_none_or(|(wide, own)| wide.contains(own.mid())));
+            });
+        }
+
+        #[test]
+        fn curvatures_by_sizes_and_turn_are_those_of_differences_of_slopes(
+            share in 0.0..1.0_f64, joint in -0.3..0.3_f64,
+        ) {
+            each(share, |claim, over, at| {
+                let sizes: Vec<Interval> = at.iter().copied().map(Interval::point).collect();
+                let places = [1, 4];
+                let part = Part { claim, sizes: &sizes, places: &places };
+                let point = [at[1], at[4], joint, 0.0];
+                let narrow = point.map(|x| Interval::around(x, 1));
+                let bends: Curvatures<4> = part.curvatures(&narrow).unwrap();
+                let slopes = |at: &[f64]| -> [Interval; 4] {
+                    part.gradient_at(&[at[0], at[1], at[2], 0.0], &narrow).unwrap()
+                };
+                for k in 0..3 {
+                    let h = places.get(k).map_or(1e-6, |k| (over[*k].width() * 1e-2).min(1e-6));
+                    for j in 0..3 {
+                        let difference = beside(&point, (k, h), |at| slopes(at)[j].mid());
+                        let (bend, slope) = (bends[k][j], slopes(&point)[j]);
+                        let room = 1e-5 * bend.magnitude() + 2e-12 * (1.0 + slope.magnitude()) / h;
+                        assert!((bend.mid() - difference).abs() < room, "{claim:?} {k} {j} {bend:?} {difference}");
                     }
                 }
             });

@@ -10,7 +10,7 @@
 //! As [`crate::numeric::search`].
 
 use std::cell::{OnceCell, RefCell};
-use std::collections::BinaryHeap;
+use std::collections::{BinaryHeap, HashMap};
 use std::rc::Rc;
 
 use super::claims::{Batch, Claim, Look, Part, Read};
@@ -24,7 +24,7 @@ use crate::numeric::search::{Effort, by_curvatures};
 #[derive(Clone, Debug, Default)]
 pub(super) struct Shared {
     all: OnceCell<Option<Rc<Batch>>>,
-    looks: RefCell<Vec<(Interval, Option<Rc<Look>>)>>,
+    looks: RefCell<HashMap<[u64; 2], Option<Rc<Look>>>>,
 }
 
 /// What a search found.
@@ -107,11 +107,7 @@ impl Rest {
 
 /// The end of a range towards which what has this slope certainly does not fall.
 fn end_of(range: Interval, slope: Interval) -> Option<f64> {
-    if slope.lo() >= 0.0 {
-        Some(range.hi())
-    } else {
-        (slope.hi() <= 0.0).then_some(range.lo())
-    }
+    if slope.lo() >= 0.0 { Some(range.hi()) } else { (slope.hi() <= 0.0).then_some(range.lo()) }
 }
 
 /// Curvatures are worth what they take where as much as this share of what the turns blur is for sizes.
@@ -146,8 +142,7 @@ pub(super) fn largest(
     };
     let (batches, builds, anchors) = (Vec::new(), Vec::new(), Vec::new());
     let typed = turns.typed;
-    let search =
-        Search { claim, ranges, typed, effort, shared, batches, builds, anchors, found };
+    let search = Search { claim, ranges, typed, effort, shared, batches, builds, anchors, found };
     search.run(turns.all)
 }
 
@@ -159,12 +154,9 @@ impl Shared {
     }
 
     fn look(&self, all: &Batch, turns: Interval) -> Option<Rc<Look>> {
-        let known = self.looks.borrow().iter().find(|(of, _)| *of == turns).map(|(_, l)| l.clone());
-        known.unwrap_or_else(|| {
-            let look = all.look(turns).map(Rc::new);
-            self.looks.borrow_mut().push((turns, look.clone()));
-            look
-        })
+        let ends = [turns.lo(), turns.hi()].map(f64::to_bits);
+        let mut looks = self.looks.borrow_mut();
+        looks.entry(ends).or_insert_with(|| all.look(turns).map(Rc::new)).clone()
     }
 }
 
@@ -191,7 +183,6 @@ impl Search<'_> {
             }
         }
         self.found.upper = heap.peek().map_or(f64::INFINITY, |top| top.bound);
-        eprintln!("DBG {:?} side {} boxes {} upper {} lower {} joint {} batches {} sizesplits {}", self.claim.figure, self.claim.side, self.found.boxes, self.found.upper, self.found.lower, self.found.joint, self.batches.len(), heap.iter().filter(|p| p.of.split.is_some()).count());
         self.found
     }
 

@@ -1,5 +1,7 @@
 //! One drive of a chain with every build that its drawing allows: the largest value of a claim over a range of joint turns.
 
+use std::cell::RefCell;
+
 use super::super::claims::Zeroing;
 use super::super::criterion::MET_WITHIN;
 use super::claims::{Claim, Figure, Rod};
@@ -28,7 +30,11 @@ pub(super) struct RodStage<'a> {
     pub(super) ranges: SizeRanges,
     zeroing: Zeroing,
     shared: Shared,
+    ranges_over: RefCell<Vec<(Figure, Interval, Option<Ends>)>>,
 }
+
+/// What a figure lies between, and the sizes that are worst, upward and downward.
+pub(super) type Ends = (Interval, [Vec<f64>; 2]);
 
 /// Joint turns: all that the claim is over, and those that a witness may have.
 #[derive(Clone, Copy, Debug)]
@@ -97,7 +103,9 @@ impl<'a> Stage<'a> {
                     sizes.iter().map(|size| Interval::point(size.value)).collect();
                 let drawn = drawing.built(&exactly)?;
                 let shared = Shared::default();
-                let stage = RodStage { drawing, drive, sizes, drawn, ranges, zeroing, shared };
+                let ranges_over = RefCell::default();
+                let stage =
+                    RodStage { drawing, drive, sizes, drawn, ranges, zeroing, shared, ranges_over };
                 Some(Self::Rod(Box::new(stage)))
             }
             JointDrive::Series(_) => None,
@@ -134,6 +142,20 @@ impl RodStage<'_> {
             at: at.unwrap_or(Interval::ENTIRE),
             boxes: found.boxes,
         }
+    }
+
+    /// What `figure` lies between over `turns`, known from before where it was asked for; `None` where nothing is certain.
+    pub(super) fn range(&self, figure: Figure, turns: Interval, effort: &Effort) -> Option<Ends> {
+        let is_it = |known: &&(Figure, Interval, _)| known.0 == figure && known.1 == turns;
+        if let Some((_, _, known)) = self.ranges_over.borrow().iter().find(is_it) {
+            return known.clone();
+        }
+        let over = Turns { all: turns, typed: turns };
+        let [up, down] = [1.0, -1.0].map(|side| self.largest(figure, side, over, effort));
+        let range = Interval::new(-down.upper, up.upper);
+        let ends = range.width().is_finite().then_some((range, [up.sizes, down.sizes]));
+        self.ranges_over.borrow_mut().push((figure, turns, ends.clone()));
+        ends
     }
 
     /// `figure` of one build at one joint turn, enclosed whichever way its decimals became floats.
