@@ -46,7 +46,7 @@ struct Stretch {
 
 /// How hard the stages of a stretch are looked at.
 const IN_A_STRETCH: Effort = Effort {
-    relative: 0.03,
+    relative: 0.01,
     absolute: 1e-7,
     decide: NOTHING_TO_DECIDE,
     boxes: 20,

@@ -14,7 +14,7 @@ use crate::numeric::search::Effort;
 use crate::numeric::{Interval, elementary};
 
 /// A certified bound is at most this much above the worst figure seen, as a share of it.
-const TIGHT: f64 = 0.005;
+const TIGHT: f64 = 0.001;
 
 /// Nor is one that is below this share of its limit made closer than that.
 const SMALL: f64 = 1e-4;
