@@ -110,6 +110,9 @@ fn end_of(range: Interval, slope: Interval) -> Option<f64> {
     if slope.lo() >= 0.0 { Some(range.hi()) } else { (slope.hi() <= 0.0).then_some(range.lo()) }
 }
 
+/// A box of sizes of which it is not shown that all builds close is halved so often.
+const PARTS: u32 = 6;
+
 /// Curvatures are worth what they take where as much as this share of what the turns blur is for sizes.
 const SIZES_MATTER: f64 = 0.3;
 
@@ -162,11 +165,18 @@ impl Shared {
 
 impl Search<'_> {
     fn run(mut self, turns: Interval) -> Found {
-        let Some(all) = self.shared.all(self.claim, self.ranges) else {
+        let whole = self.shared.all(self.claim, self.ranges);
+        let Some(first) = whole.map_or_else(
+            || self.parts_that_close(self.ranges.all.clone(), PARTS),
+            |all| Some(vec![all]),
+        ) else {
             self.look_at(&self.found.sizes.clone(), turns.mid());
             return self.found;
         };
-        let mut heap = BinaryHeap::from([self.piece(turns, all, f64::INFINITY)]);
+        let mut heap = BinaryHeap::new();
+        for batch in first {
+            heap.push(self.piece(turns, batch, f64::INFINITY));
+        }
         while let Some(top) = heap.peek() {
             if self.effort.is_enough(top.bound, self.found.lower)
                 || self.found.boxes >= self.effort.boxes
@@ -184,6 +194,26 @@ impl Search<'_> {
         }
         self.found.upper = heap.peek().map_or(f64::INFINITY, |top| top.bound);
         self.found
+    }
+
+    /// Batches that make up a box of sizes of which it was not shown that all builds close; `None` where it is not of parts as
+    /// small as that either.
+    fn parts_that_close(&self, sizes: Vec<Interval>, halvings: u32) -> Option<Vec<Rc<Batch>>> {
+        let width = |(place, range): (usize, &Interval)| {
+            (place, *range, range.width() / self.claim.rod.scale(place))
+        };
+        let widest = sizes.iter().enumerate().map(width).max_by(|a, b| a.2.total_cmp(&b.2));
+        let (place, range, _) = widest.filter(|_| halvings > 0)?;
+        let mut parts = Vec::new();
+        for half in range.halves() {
+            let mut sizes = sizes.clone();
+            *sizes.get_mut(place)? = half;
+            match Batch::new(&self.claim.rod, sizes.clone()) {
+                Some(batch) => parts.push(Rc::new(batch)),
+                None => parts.extend(self.parts_that_close(sizes, halvings - 1)?),
+            }
+        }
+        Some(parts)
     }
 
     fn halves(&mut self, piece: &Piece) -> Option<Vec<(Interval, Rc<Batch>)>> {
@@ -217,11 +247,9 @@ impl Search<'_> {
     }
 
     fn look(&self, batch: &Rc<Batch>, turns: Interval) -> Option<Rc<Look>> {
-        let all = self.shared.all(self.claim, self.ranges)?;
-        if Rc::ptr_eq(&all, batch) {
-            self.shared.look(batch, turns)
-        } else {
-            batch.look(turns).map(Rc::new)
+        match self.shared.all(self.claim, self.ranges) {
+            Some(all) if Rc::ptr_eq(&all, batch) => self.shared.look(batch, turns),
+            _ => batch.look(turns).map(Rc::new),
         }
     }
 
