@@ -2,7 +2,7 @@
 //!
 //! In each box every variable in whose direction the function certainly rises or falls is moved to that end. What is
 //! left is bounded by the mean-value form, value at the middle + gradient × distance, and, where more than one variable
-//! is left, or curvatures are cheap, and they are known, by Taylor's form of second order, whose gradients are also closer: gradient at the
+//! is left and curvatures are known, by Taylor's form of second order, whose gradients are also closer: gradient at the
 //! middle + curvatures × distance. Then the variable is split whose slope is least known for its width, since that is
 //! what blurs the bound. The largest value seen at a point is the other bound, so that a refuted claim comes with its
 //! witness.
@@ -37,11 +37,6 @@ pub trait Objective<const N: usize> {
     /// An enclosure of every second derivative over the box, symmetric; `None` where it cannot be told. What is by a
     /// variable whose range is a single number is not read.
     fn curvatures(&self, over: &[Interval; N]) -> Option<Curvatures<N>>;
-
-    /// How many variables must have a width for their curvatures to be worth what they take.
-    fn bends_from(&self) -> usize {
-        2
-    }
 
     /// The value at a point in plain floats; `None` where there is no value.
     fn sample(&self, at: &[f64; N]) -> Option<f64>;
@@ -201,9 +196,7 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
         let value = self.at_middle(&domain);
         let mut upper = self.by_slopes(value, &domain, &gradient);
         // What is enough already is never split.
-        if open(&domain) >= self.f.bends_from()
-            && !self.effort.is_enough(upper.min(parent), self.lower)
-        {
+        if open(&domain) >= 2 && !self.effort.is_enough(upper.min(parent), self.lower) {
             let whole = domain;
             if let Some(local) = look(self.f, &mut domain, &gradient) {
                 let value = if domain == whole { value } else { self.at_middle(&domain) };

@@ -111,7 +111,7 @@ fn end_of(range: Interval, slope: Interval) -> Option<f64> {
 }
 
 /// A box of sizes of which it is not shown that all builds close is halved so often.
-const PARTS: u32 = 6;
+const PARTS: u32 = 4;
 
 /// Curvatures are worth what they take where as much as this share of what the turns blur is for sizes.
 const SIZES_MATTER: f64 = 0.3;
