@@ -10,9 +10,9 @@
 
 use std::collections::BinaryHeap;
 
-use super::claims::Figure;
+use super::claims::{Figure, Turns};
 use super::question::BuildWitness;
-use super::stage::{Largest, RodStage, Stage, Turns};
+use super::stage::{Largest, RodStage, Stage};
 use crate::drive::{JointDrive, OneJoint as _};
 use crate::equivalence::direct_joint::DirectJoint;
 use crate::numeric::Interval;

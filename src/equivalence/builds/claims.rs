@@ -43,6 +43,13 @@ pub(super) enum Figure {
     Travel,
 }
 
+/// Joint turns: all that the claim is over, and those that a witness may have.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Turns {
+    pub(super) all: Interval,
+    pub(super) typed: Interval,
+}
+
 /// ± a figure.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Claim<'a> {
@@ -646,11 +653,11 @@ mod tests {
                 let slopes = |at: &[f64]| -> [Interval; 4] {
                     part.gradient_at(&[at[0], at[1], at[2], 0.0], &narrow).unwrap()
                 };
-                for k in 0..3 {
+                for (k, row) in bends.iter().enumerate().take(3) {
                     let h = places.get(k).map_or(1e-6, |k| (over[*k].width() * 1e-2).min(1e-6));
-                    for j in 0..3 {
+                    for (j, bend) in row.iter().enumerate().take(3) {
                         let difference = beside(&point, (k, h), |at| slopes(at)[j].mid());
-                        let (bend, slope) = (bends[k][j], slopes(&point)[j]);
+                        let slope = slopes(&point)[j];
                         let room = 1e-5 * bend.magnitude() + 2e-12 * (1.0 + slope.magnitude()) / h;
                         assert!((bend.mid() - difference).abs() < room, "{claim:?} {k} {j} {bend:?} {difference}");
                     }

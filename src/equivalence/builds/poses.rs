@@ -13,9 +13,8 @@ use std::cell::{OnceCell, RefCell};
 use std::collections::{BinaryHeap, HashMap};
 use std::rc::Rc;
 
-use super::claims::{Batch, Claim, Look, Part, Read};
+use super::claims::{Batch, Claim, Look, Part, Read, Turns};
 use super::question::SizeRanges;
-use super::stage::Turns;
 use crate::numeric::Interval;
 use crate::numeric::ranked::Ranked;
 use crate::numeric::search::{Effort, by_curvatures};

@@ -4,7 +4,7 @@ use std::cell::RefCell;
 
 use super::super::claims::Zeroing;
 use super::super::criterion::MET_WITHIN;
-use super::claims::{Claim, Figure, Rod};
+use super::claims::{Claim, Figure, Rod, Turns};
 use super::poses::{self, Shared};
 use super::question::SizeRanges;
 use crate::drive::{Built, Drawing, FixedRatio, JointDrive, OneJoint as _, RodDrive, Size};
@@ -35,13 +35,6 @@ pub(super) struct RodStage<'a> {
 
 /// What a figure lies between, and the sizes that are worst, upward and downward.
 pub(super) type Ends = (Interval, [Vec<f64>; 2]);
-
-/// Joint turns: all that the claim is over, and those that a witness may have.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Turns {
-    pub(super) all: Interval,
-    pub(super) typed: Interval,
-}
 
 /// The largest value of a claim.
 #[derive(Clone, Debug)]
