@@ -201,6 +201,9 @@ pub(super) struct Look {
     by_sizes: Vec<RodShare>,
 }
 
+/// Ways from the zero pose up to this, rad, are short.
+const SHORT_WAY: f64 = 0.25;
+
 /// Ranges below this, as a share of their scale, are roundings: nothing is differentiated by them.
 const ROUNDING: f64 = 1e-12;
 
@@ -295,16 +298,36 @@ impl Claim<'_> {
     /// Its slopes by the open sizes of a batch.
     pub(super) fn slopes(&self, batch: &Batch, look: &Look) -> Option<Vec<Interval>> {
         let side = Interval::point(self.side);
-        let all = batch.open.iter().zip(&look.by_sizes).map(|(size, share)| {
+        let way = self.on_the_way(batch, look);
+        let all = batch.open.iter().zip(&look.by_sizes).enumerate().map(|(k, (size, share))| {
             let slope = match self.figure {
                 Figure::Angle(ratio, _) => {
-                    (size.zero - look.over.motor_slope(share)) / Interval::point(ratio)
+                    let motor = look.over.motor_slope(share) - size.zero;
+                    let closer = way.as_ref().and_then(|way| way.get(k)).copied();
+                    let motor = motor.both_ways(closer.unwrap_or(Interval::ENTIRE));
+                    -(motor / Interval::point(ratio))
                 }
                 _ => self.slope_by(&look.over, share)?,
             };
             Some(slope * side)
         });
         all.collect()
+    }
+
+    /// By each open size of a batch, what the ratio's slope adds up to on the way from the zero pose: near it that is closer to
+    /// what the motor turn gains than the difference of both places. `None` where it is not.
+    fn on_the_way(&self, batch: &Batch, look: &Look) -> Option<Vec<Interval>> {
+        let is_asked = matches!(self.figure, Figure::Angle(..))
+            && self.rod.zeroing == Zeroing::OnEachRobot
+            && !batch.open.is_empty();
+        let [turns, _] = look.turns;
+        let way = turns.hull(Interval::ZERO);
+        if !is_asked || way.width() > SHORT_WAY {
+            return None;
+        }
+        let way = batch.look(way)?;
+        let gain = |share: &RodShare| way.over.ratio_slope(share) * turns;
+        Some(way.by_sizes.iter().map(gain).collect())
     }
 
     /// Its slope by the joint turn.
