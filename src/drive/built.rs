@@ -21,16 +21,31 @@ impl<T: Angular> Built<T> {
     /// The rod at its input end at the joint turn `joint` (rad) from the zero pose, and the motor's rate per joint rate;
     /// `None` where it does not reach.
     pub fn at(&self, joint: T) -> Option<(Reached<T>, T)> {
-        let (reached, way, _) = self.reached(joint)?;
-        let rate = reached.rate(way);
+        let Axis { point, direction } = self.joint;
+        let arm = (self.foot - point).turned(direction, joint.sin_cos());
+        let reached = self.input.reach(point + arm)?;
+        let rate = reached.rate(direction.cross(arm));
         Some((reached, rate * self.input.gain()))
     }
 
     /// The whole pose at the joint turn `joint` (rad) from the zero pose; `None` where the rod does not reach.
     pub fn pose(&self, joint: T) -> Option<RodPose<T>> {
-        let (reached, joint_way, arm) = self.reached(joint)?;
+        let Axis { point, direction } = self.joint;
+        let arm = (self.foot - point).turned(direction, joint.sin_cos());
+        let way = direction.cross(arm);
+        self.pose_of(arm, way, direction.cross(way))
+    }
+
+    /// The pose whose Q lies `arm` from the point of the joint axis, its way per rad of joint turn and the slope of that.
+    pub(super) fn pose_of(
+        &self,
+        arm: Vector<T>,
+        joint_way: Vector<T>,
+        second_way: Vector<T>,
+    ) -> Option<RodPose<T>> {
+        let reached = self.input.reach(self.joint.point + arm)?;
         let (rate, gain) = (reached.rate(joint_way), self.input.gain());
-        let slope = reached.second_rate([joint_way; 2], -arm, [rate; 2]);
+        let slope = reached.second_rate([joint_way; 2], second_way, [rate; 2]);
         Some(RodPose {
             reached,
             joint_pin: self.joint.point + arm,
@@ -42,14 +57,6 @@ impl<T: Angular> Built<T> {
         })
     }
 
-    /// The rod at its input end, Q's way per rad, and its arm from a point of the joint axis.
-    fn reached(&self, joint: T) -> Option<(Reached<T>, Vector<T>, Vector<T>)> {
-        let Axis { point, direction } = self.joint;
-        let arm = (self.foot - point).turned(direction, joint.sin_cos());
-        let reached = self.input.reach(point + arm)?;
-        Some((reached, direction.cross(arm), arm))
-    }
-
     /// The angle (rad, near 0) about the joint axis from the drawn `lever`, a vector from its axis to Q, to this build's in
     /// the zero pose. The axis may have moved: a lever that only moved with it is not ahead.
     pub fn ahead_of(&self, lever: Vector<T>) -> T {
@@ -58,5 +65,17 @@ impl<T: Angular> Built<T> {
         let across = direction.dot(from.cross(to));
         let along = from.dot(to) - from.dot(direction) * to.dot(direction);
         T::angle_near(across, along, 0.0)
+    }
+}
+
+impl<T> Built<T> {
+    /// The same in another kind of number.
+    pub fn map<U>(&self, f: impl Fn(&T) -> U + Copy) -> Built<U> {
+        let of = |v: &Vector<T>| Vector::new(f(&v.x), f(&v.y), f(&v.z));
+        Built {
+            input: self.input.map(f),
+            foot: of(&self.foot),
+            joint: Axis { point: of(&self.joint.point), direction: of(&self.joint.direction) },
+        }
     }
 }

@@ -236,6 +236,35 @@ impl InputEnd {
     }
 }
 
+impl<T> InputEnd<T> {
+    /// The same in another kind of number.
+    pub(super) fn map<U>(&self, f: impl Fn(&T) -> U + Copy) -> InputEnd<U> {
+        let of = |v: &Vector<T>| Vector::new(f(&v.x), f(&v.y), f(&v.z));
+        match self {
+            Self::Crank { circle, rod, side } => {
+                let circle = Circle {
+                    centre: of(&circle.centre),
+                    axis: of(&circle.axis),
+                    datum: of(&circle.datum),
+                    quarter: of(&circle.quarter),
+                    radius: f(&circle.radius),
+                };
+                InputEnd::Crank { circle, rod: f(rod), side: *side }
+            }
+            Self::Slide { point, direction, rod, side, lead } => InputEnd::Slide {
+                point: of(point),
+                direction: of(direction),
+                rod: f(rod),
+                side: *side,
+                lead: f(lead),
+            },
+            Self::Actuator { pin, offset, lead } => {
+                InputEnd::Actuator { pin: of(pin), offset: f(offset), lead: f(lead) }
+            }
+        }
+    }
+}
+
 impl InputEnd<Interval> {
     /// The constant input end that this one encloses.
     pub(super) fn constant<T: Angular>(&self) -> InputEnd<T> {

@@ -125,6 +125,16 @@ impl RodDrive {
         Ok(self.followed(joint, pose.reached.place, s_of(&self.plain.input, &pose)))
     }
 
+    /// The motor's angle from its datum at a joint turn that is reached from the zero pose, rad; of a screw its travel times
+    /// 2π/lead.
+    ///
+    /// # Errors
+    /// As [`OneJoint::motion`].
+    pub fn motor_angle_at(&self, joint: f64) -> Result<f64, DriveFault> {
+        within(&self.reach, joint)?;
+        self.motor_angle(joint)
+    }
+
     /// The stop at joint turn `joint` with its motor turn, where rounding may deny the pose itself.
     fn stop_at(&self, joint: f64, found: &Found) -> Stop {
         let place = match self.plain.input {

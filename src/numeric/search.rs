@@ -2,7 +2,7 @@
 //!
 //! In each box every variable in whose direction the function certainly rises or falls is moved to that end. What is
 //! left is bounded by the mean-value form, value at the middle + gradient × distance, and, where more than one variable
-//! is left, or curvatures are cheap, and they are known, by Taylor's form of second order, whose gradients are also closer: gradient at the
+//! is left and curvatures are known, by Taylor's form of second order, whose gradients are also closer: gradient at the
 //! middle + curvatures × distance. Then the variable is split whose slope is least known for its width, since that is
 //! what blurs the bound. The largest value seen at a point is the other bound, so that a refuted claim comes with its
 //! witness.
@@ -37,11 +37,6 @@ pub trait Objective<const N: usize> {
     /// An enclosure of every second derivative over the box, symmetric; `None` where it cannot be told. What is by a
     /// variable whose range is a single number is not read.
     fn curvatures(&self, over: &[Interval; N]) -> Option<Curvatures<N>>;
-
-    /// How many variables must have a width for their curvatures to be worth what they take.
-    fn bends_from(&self) -> usize {
-        2
-    }
 
     /// The value at a point in plain floats; `None` where there is no value.
     fn sample(&self, at: &[f64; N]) -> Option<f64>;
@@ -102,7 +97,9 @@ struct Search<'a, F, const N: usize> {
 pub const NOTHING_TO_DECIDE: [[f64; 2]; 2] = [[f64::INFINITY; 2]; 2];
 
 impl Effort {
-    fn is_enough(&self, upper: f64, lower: f64) -> bool {
+    /// Are these bounds of the largest value close enough?
+    #[must_use]
+    pub fn is_enough(&self, upper: f64, lower: f64) -> bool {
         let share = if upper.is_finite() { self.relative * upper.abs() } else { 0.0 };
         let open = self.decide.iter().any(|[low, high]| lower <= *high && upper > *low);
         (upper - lower <= self.absolute.max(share) && !open)
@@ -199,11 +196,9 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
         let value = self.at_middle(&domain);
         let mut upper = self.by_slopes(value, &domain, &gradient);
         // What is enough already is never split.
-        if open(&domain) >= self.f.bends_from()
-            && !self.effort.is_enough(upper.min(parent), self.lower)
-        {
+        if open(&domain) >= 2 && !self.effort.is_enough(upper.min(parent), self.lower) {
             let whole = domain;
-            if let Some(local) = self.look(&mut domain, &gradient) {
+            if let Some(local) = look(self.f, &mut domain, &gradient) {
                 let value = if domain == whole { value } else { self.at_middle(&domain) };
                 let by_slopes = self.by_slopes(value, &domain, &local.gradient);
                 let bent = value.map_or(upper, |value| taylor(value, &domain, &local));
@@ -230,24 +225,6 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
         self.try_point(&uphill(domain, gradient));
         let middle = domain.map(Interval::mid);
         value.map_or(f64::INFINITY, |value| mean_value(value, domain, &middle, gradient))
-    }
-
-    /// Closer slopes over the box from its curvatures; moves what they show to rise or fall all over it.
-    fn look(&self, domain: &mut [Interval; N], gradient: &[Interval; N]) -> Option<Local<N>> {
-        let curvatures = self.f.curvatures(domain)?;
-        let mut gradient = *gradient;
-        loop {
-            let middle = domain.map(Interval::mid);
-            let at = self.f.gradient_at(&middle, domain)?;
-            let away = distances(domain, &middle);
-            for ((slope, at), row) in gradient.iter_mut().zip(at).zip(&curvatures) {
-                let closer = row.iter().zip(&away).fold(at, |sum, (c, d)| sum + *c * *d);
-                *slope = slope.intersection(closer).unwrap_or(*slope);
-            }
-            if !collapse(domain, &gradient) {
-                return Some(Local { middle, at, gradient, curvatures });
-            }
-        }
     }
 
     /// The variable to split; where no bound is known, no slope tells the variables apart.
@@ -285,6 +262,42 @@ impl<F: Objective<N>, const N: usize> Search<'_, F, N> {
         let widths = domain.iter().zip(self.f.scale()).map(|(over, scale)| over.width() / scale);
         index_of_largest(widths)
     }
+}
+
+/// Closer slopes over the box from its curvatures; moves what they show to rise or fall all over it.
+fn look<const N: usize, F: Objective<N>>(
+    f: &F,
+    domain: &mut [Interval; N],
+    gradient: &[Interval; N],
+) -> Option<Local<N>> {
+    let curvatures = f.curvatures(domain)?;
+    let mut gradient = *gradient;
+    loop {
+        let middle = domain.map(Interval::mid);
+        let at = f.gradient_at(&middle, domain)?;
+        let away = distances(domain, &middle);
+        for ((slope, at), row) in gradient.iter_mut().zip(at).zip(&curvatures) {
+            let closer = row.iter().zip(&away).fold(at, |sum, (c, d)| sum + *c * *d);
+            *slope = slope.intersection(closer).unwrap_or(*slope);
+        }
+        if !collapse(domain, &gradient) {
+            return Some(Local { middle, at, gradient, curvatures });
+        }
+    }
+}
+
+/// The bound of second order over `domain`, of which `gradient` is known, with the slopes that are left; what is shown to rise or
+/// fall is moved to its end. `None` where curvatures cannot be told.
+pub fn by_curvatures<const N: usize, F: Objective<N>>(
+    f: &F,
+    domain: &mut [Interval; N],
+    gradient: &[Interval; N],
+) -> Option<(f64, [Interval; N])> {
+    let local = look(f, domain, gradient)?;
+    let value = f.enclose(&domain.map(Interval::mid).map(Interval::point))?;
+    let middle = domain.map(Interval::mid);
+    let upper = mean_value(value, domain, &middle, &local.gradient);
+    Some((upper.min(taylor(value, domain, &local)), local.gradient))
 }
 
 fn index_of_largest(figures: impl Iterator<Item = f64>) -> usize {
@@ -340,7 +353,8 @@ fn taylor<const N: usize>(value: Interval, domain: &[Interval; N], local: &Local
 }
 
 /// The most that slope·x + ½ curvature·x² can be for |x| ≤ reach, slope ≥ 0.
-fn rise(slope: f64, curvature: f64, reach: f64) -> f64 {
+#[must_use]
+pub fn rise(slope: f64, curvature: f64, reach: f64) -> f64 {
     let [slope, curvature, reach] = [slope, curvature, reach].map(Interval::point);
     let half = Interval::point(0.5);
     let at_end = slope * reach + half * curvature * reach.square();

@@ -10,9 +10,9 @@
 
 use std::collections::BinaryHeap;
 
-use super::claims::Figure;
+use super::claims::{Figure, Turns};
 use super::question::BuildWitness;
-use super::stage::{Largest, RodStage, Stage, Turns};
+use super::stage::{Largest, RodStage, Stage};
 use crate::drive::{JointDrive, OneJoint as _};
 use crate::equivalence::direct_joint::DirectJoint;
 use crate::numeric::Interval;
@@ -46,7 +46,7 @@ struct Stretch {
 
 /// How hard the stages of a stretch are looked at.
 const IN_A_STRETCH: Effort = Effort {
-    relative: 0.03,
+    relative: 0.01,
     absolute: 1e-7,
     decide: NOTHING_TO_DECIDE,
     boxes: 20,
@@ -265,17 +265,11 @@ fn stage_over(
         }
         Stage::Rod(stage) => stage,
     };
-    let turns = Turns { all: turns, typed: turns };
-    let range = |figure: Figure| {
-        let [up, down] = [1.0, -1.0].map(|side| stage.largest(figure, side, turns, &IN_A_STRETCH));
-        let range = Interval::new(-down.upper, up.upper);
-        range.width().is_finite().then_some((range, [up.sizes, down.sizes]))
-    };
-    let angle = range(Figure::Angle(constant, 0.0))?;
+    let angle = stage.range(Figure::Angle(constant, 0.0), turns, &IN_A_STRETCH)?;
     if wanted == Error::Angle {
         return Some((Interval::ZERO, angle.0, angle.1));
     }
-    let ratio = range(Figure::Ratio(constant))?;
+    let ratio = stage.range(Figure::Ratio(constant), turns, &IN_A_STRETCH)?;
     Some((ratio.0, angle.0, ratio.1))
 }
 

@@ -6,10 +6,11 @@
 
 use super::super::claims::Zeroing;
 use crate::drive::{
-    Angular, Built, Drawing, Measure, OneJoint as _, Reached, RodDrive, RodPose, Size, Vector,
+    Angular, Built, Drawing, Measure, Place, Reached, RodDrive, RodOver, RodPose, RodShare, Size,
+    Vector,
 };
-use crate::numeric::search::{Curvatures, Objective};
-use crate::numeric::{Bent, Interval, Jet};
+use crate::numeric::search::{Curvatures, Objective, rise};
+use crate::numeric::{Bent, Interval, Jet, Scalar as _};
 
 /// One rod with every build that its drawing may make.
 #[derive(Clone, Copy, Debug)]
@@ -42,6 +43,13 @@ pub(super) enum Figure {
     Travel,
 }
 
+/// Joint turns: all that the claim is over, and those that a witness may have.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Turns {
+    pub(super) all: Interval,
+    pub(super) typed: Interval,
+}
+
 /// ± a figure.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Claim<'a> {
@@ -51,211 +59,411 @@ pub(super) struct Claim<'a> {
     pub(super) side: f64,
 }
 
-impl Rod<'_> {
-    fn built<T: Angular>(&self, at: &[T]) -> Option<(Built<T>, T)> {
-        let (joint, sizes) = at.split_last()?;
-        let built = self.drawing.built(sizes.get(..self.sizes.len())?)?;
-        Some((built, *joint))
-    }
+/// A build, or all of a box, with how its turns are read.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Read<T> {
+    built: Built<T>,
+    /// How far its zero pose is ahead of where its turns are read from, where that is not the zero pose itself.
+    ahead: Option<T>,
+    /// The input's angle where the motor reads zero, where that is asked for.
+    zero: Option<T>,
+}
 
+impl<T: Angular> Read<T> {
     /// The turn from the build's own zero pose at the joint turn that is read.
-    fn own_turn<T: Angular>(&self, built: &Built<T>, joint: T) -> T {
-        match self.zeroing {
-            Zeroing::AsDrawn if self.is_set_by_crank => {
-                joint - built.ahead_of(Vector::constant(self.drawn.foot - self.drawn.joint.point))
-            }
-            _ => joint,
-        }
+    pub(super) fn own_turn(&self, joint: T) -> T {
+        self.ahead.map_or(joint, |ahead| joint - ahead)
     }
+}
 
-    fn pose<T: Angular>(&self, at: &[T]) -> Option<RodPose<T>> {
-        let (built, joint) = self.built(at)?;
-        built.pose(self.own_turn(&built, joint))
-    }
-
-    /// i.
-    fn ratio<T: Angular>(&self, at: &[T]) -> Option<T> {
-        let (built, joint) = self.built(at)?;
-        Some(built.at(self.own_turn(&built, joint))?.1)
-    }
-
-    /// The motor turn that is read.
-    fn motor<T: Angular>(&self, at: &[T]) -> Option<T> {
-        let (built, joint) = self.built(at)?;
-        let own = self.own_turn(&built, joint);
-        let [_, zero] = self.drive.zero_angles();
-        let guess = zero + self.drive.motor_turn(own.middle()).ok()?;
-        let here = built.input.angle(built.at(own)?.0.place, guess);
-        Some(here - self.zero_reading(&built, zero)?)
+impl Rod<'_> {
+    /// The build of `sizes`, with its zero reading where that is wanted; `None` where it does not close.
+    fn read<T: Angular>(&self, sizes: &[T], is_zero_wanted: bool) -> Option<Read<T>> {
+        let built = self.drawing.built(sizes)?;
+        let is_ahead = self.zeroing == Zeroing::AsDrawn && self.is_set_by_crank;
+        let lever = || Vector::constant(self.drawn.foot - self.drawn.joint.point);
+        let ahead = is_ahead.then(|| built.ahead_of(lever()));
+        let zero = if is_zero_wanted { Some(self.zero_reading(&built)?) } else { None };
+        Some(Read { built, ahead, zero })
     }
 
     /// The input's angle where the motor reads zero.
-    fn zero_reading<T: Angular>(&self, built: &Built<T>, guess: f64) -> Option<T> {
-        if self.zeroing == Zeroing::AsDrawn && !self.is_set_by_crank {
+    fn zero_reading<T: Angular>(&self, built: &Built<T>) -> Option<T> {
+        let [_, guess] = self.drive.zero_angles();
+        if self.is_zero_drawn() {
             let Reached { place, .. } = self.drawn.at(Interval::ZERO)?.0;
             return Some(T::constant(self.drawn.input.angle(place, guess)));
         }
         Some(built.input.angle(built.at(T::exactly(0.0))?.0.place, guess))
     }
+
+    /// Is zero read where the drawn zero pose has it?
+    fn is_zero_drawn(&self) -> bool {
+        self.zeroing == Zeroing::AsDrawn && !self.is_set_by_crank
+    }
+
+    /// Near the input's angle at the turn `own` from the zero pose.
+    fn guess(&self, own: f64) -> Option<f64> {
+        self.drive.motor_angle_at(own).ok()
+    }
 }
 
-/// Curvatures by more variables than this take more room and time than they are worth: slopes move most of them to an end
-/// first.
-const MOST: usize = 9;
-
 impl Claim<'_> {
-    fn value<T: Angular>(&self, at: &[T]) -> Option<T> {
-        let (rod, joint) = (&self.rod, *at.last()?);
+    /// The build of `sizes`; `None` where it does not close.
+    pub(super) fn read<T: Angular>(&self, sizes: &[T]) -> Option<Read<T>> {
+        self.rod.read(sizes, matches!(self.figure, Figure::Angle(..)))
+    }
+
+    /// Its value for the build of `read` at the joint turn `joint`.
+    pub(super) fn at<T: Angular>(&self, read: &Read<T>, joint: T) -> Option<T> {
+        let own = read.own_turn(joint);
         let value = match self.figure {
-            Figure::Ratio(ratio) => rod.ratio(at)? / T::exactly(ratio) - T::exactly(1.0),
-            Figure::Angle(ratio, offset) => {
-                joint - rod.motor(at)? / T::exactly(ratio) - T::exactly(offset)
+            Figure::Ratio(_) | Figure::Angle(..) => {
+                let (reached, ratio) = read.built.at(own)?;
+                self.of_motion(reached.place, ratio, read, [joint, own])?
             }
-            Figure::JointSide => rod.pose(at)?.sin_transmission(),
-            Figure::CrankSide => rod.pose(at)?.sin_input()?,
-            Figure::Tilt(end) => (*rod.pose(at)?.sin_tilts().get(end)?)?,
-            Figure::Travel => rod.pose(at)?.travel()?,
+            _ => self.of_pose(&read.built.pose(own)?)?,
         };
         Some(value * T::exactly(self.side))
     }
 
-    /// The slopes by the variables `open` where all are known; none by the others.
-    fn slopes_by<const N: usize>(
+    /// Ratio or angle error from place and ratio, at the joint turn that is read, and that from the zero pose.
+    fn of_motion<T: Angular>(
         &self,
-        over: &[Interval; N],
-        open: &[usize],
-    ) -> Option<[Interval; N]> {
-        let slopes = match open.len() {
-            0..=2 => self.slopes::<2, N>(over, open)?,
-            _ => self.slopes::<N, N>(over, open)?,
-        };
-        slopes.iter().all(|slope| slope.width().is_finite()).then_some(slopes)
-    }
-
-    /// The slopes by the variables `open`, M at most; none by the others.
-    fn slopes<const M: usize, const N: usize>(
-        &self,
-        over: &[Interval; N],
-        open: &[usize],
-    ) -> Option<[Interval; N]> {
-        let mut slopes = spread(&self.value(&jets::<M, N>(over, open))?.slopes, open);
-        if let (Figure::Angle(ratio, _), Zeroing::OnEachRobot) = (self.figure, self.rod.zeroing)
-            && let Some(way) = self.on_the_way::<M, N>(over, open, ratio)
-        {
-            for (slope, by_way) in slopes.iter_mut().zip(way) {
-                *slope = slope.intersection(by_way).unwrap_or(*slope);
+        place: Place<T>,
+        ratio: T,
+        read: &Read<T>,
+        [joint, own]: [T; 2],
+    ) -> Option<T> {
+        match self.figure {
+            Figure::Ratio(constant) => Some(ratio / T::exactly(constant) - T::exactly(1.0)),
+            Figure::Angle(constant, offset) => {
+                let guess = self.rod.guess(own.middle())?;
+                let motor = read.built.input.angle(place, guess) - read.zero?;
+                Some(joint - motor / T::exactly(constant) - T::exactly(offset))
             }
-        }
-        Some(slopes)
-    }
-
-    /// By each size, what the ratio's slope adds up to on the way from the zero pose, which is the closer one near it; by the
-    /// joint turn, the ratio's own error.
-    fn on_the_way<const M: usize, const N: usize>(
-        &self,
-        over: &[Interval; N],
-        open: &[usize],
-        ratio: f64,
-    ) -> Option<[Interval; N]> {
-        let joint = *over.last()?;
-        let factor = -(Interval::point(self.side) / Interval::point(ratio));
-        let mut way = jets::<M, N>(over, open);
-        *way.last_mut()? = Jet::constant(joint.hull(Interval::ZERO));
-        let by_ratio = self.rod.ratio(&way)?.slopes.map(|slope| slope * joint * factor);
-        let mut slopes = spread(&by_ratio, open);
-        *slopes.last_mut()? = self.rod.ratio(over)? * factor + Interval::point(self.side);
-        Some(slopes)
-    }
-
-    /// The curvatures by the variables `open`, M at most; none by the others.
-    fn bends<const M: usize, const N: usize>(
-        &self,
-        over: &[Interval; N],
-        open: &[usize],
-    ) -> Option<Curvatures<N>> {
-        let mut at = over.map(Bent::<M>::constant);
-        for (own, k) in open.iter().enumerate() {
-            let slot = at.get_mut(*k)?;
-            *slot = Bent::variable(own, slot.value);
-        }
-        let value = self.value(&at)?;
-        let mut all = [[Interval::ZERO; N]; N];
-        for (row, k) in open.iter().enumerate() {
-            for (column, j) in open.iter().enumerate() {
-                *all.get_mut(*k)?.get_mut(*j)? = value.curvature(row, column)?;
-            }
-        }
-        all.iter().flatten().all(|bend| bend.width().is_finite()).then_some(all)
-    }
-}
-
-/// The variables whose range has a width.
-fn open<const N: usize>(over: &[Interval; N]) -> Vec<usize> {
-    let is_open = |(k, over): (usize, &Interval)| (over.lo() < over.hi()).then_some(k);
-    over.iter().enumerate().filter_map(is_open).collect()
-}
-
-/// The variables as values with gradients by those that are `open`.
-fn jets<const M: usize, const N: usize>(over: &[Interval; N], open: &[usize]) -> [Jet<M>; N] {
-    let mut jets = over.map(Jet::constant);
-    for (own, k) in open.iter().enumerate() {
-        if let Some(jet) = jets.get_mut(*k) {
-            *jet = Jet::variable(own, jet.value);
-        }
-    }
-    jets
-}
-
-/// Slopes by the variables `open` among all; what has no width has none.
-fn spread<const M: usize, const N: usize>(own: &[Interval; M], open: &[usize]) -> [Interval; N] {
-    let mut all = [Interval::ZERO; N];
-    for (slope, k) in own.iter().zip(open) {
-        if let Some(slot) = all.get_mut(*k) {
-            *slot = *slope;
-        }
-    }
-    all
-}
-
-impl<const N: usize> Objective<N> for Claim<'_> {
-    fn enclose(&self, at: &[Interval; N]) -> Option<Interval> {
-        self.value(at).filter(|value| value.width().is_finite())
-    }
-
-    /// Slopes that are known everywhere: none where a build may not reach, or comes in line.
-    fn gradient(&self, over: &[Interval; N]) -> Option<[Interval; N]> {
-        self.slopes_by(over, &open(over))
-    }
-
-    fn gradient_at(&self, at: &[f64; N], over: &[Interval; N]) -> Option<[Interval; N]> {
-        self.slopes_by(&at.map(Interval::point), &open(over))
-    }
-
-    fn curvatures(&self, over: &[Interval; N]) -> Option<Curvatures<N>> {
-        let open = open(over);
-        match open.len() {
-            0..=2 => self.bends::<2, N>(over, &open),
-            3..=MOST => self.bends::<MOST, N>(over, &open),
             _ => None,
         }
     }
 
-    /// By one variable they take less than slopes by all.
-    fn bends_from(&self) -> usize {
-        1
-    }
-
-    fn sample(&self, at: &[f64; N]) -> Option<f64> {
-        self.value(at).filter(|value| value.is_finite())
-    }
-
-    fn scale(&self) -> [f64; N] {
-        let mut scale = [1.0; N];
-        let arm = self.rod.drive.geometry().joint.radius;
-        for (one, size) in scale.iter_mut().zip(self.rod.sizes) {
-            *one = if size.measure == Measure::Length { arm } else { 1.0 };
+    /// A margin or the travel.
+    fn of_pose<T: Angular>(&self, pose: &RodPose<T>) -> Option<T> {
+        match self.figure {
+            Figure::Ratio(_) | Figure::Angle(..) => None,
+            Figure::JointSide => Some(pose.sin_transmission()),
+            Figure::CrankSide => pose.sin_input(),
+            Figure::Tilt(end) => *pose.sin_tilts().get(end)?,
+            Figure::Travel => pose.travel(),
         }
-        scale
+    }
+
+    /// Its value for the build of `sizes` at the joint turn `joint`, enclosed; `None` where it cannot be told.
+    pub(super) fn enclosed(&self, sizes: &[Interval], joint: Interval) -> Option<Interval> {
+        let value = self.at(&self.read(sizes)?, joint)?;
+        value.width().is_finite().then_some(value)
+    }
+
+    /// The same in plain floats.
+    pub(super) fn plain(&self, sizes: &[f64], joint: f64) -> Option<f64> {
+        self.at(&self.read(sizes)?, joint).filter(|value| value.is_finite())
+    }
+}
+
+/// Every build in a box of sizes.
+#[derive(Clone, Debug)]
+pub(super) struct Batch {
+    /// In the drawing's order.
+    pub(super) sizes: Vec<Interval>,
+    read: Read<Interval>,
+    open: Vec<OpenSize>,
+}
+
+/// A size with a range, and what it does by each unit.
+#[derive(Clone, Copy, Debug)]
+struct OpenSize {
+    /// Its place among the sizes.
+    place: usize,
+    /// To the build in its zero pose.
+    by: Built<Interval>,
+    /// To how far that is ahead.
+    ahead: Option<Interval>,
+    /// To the zero reading.
+    zero: Interval,
+}
+
+/// A batch over a range of joint turns.
+#[derive(Clone, Debug)]
+pub(super) struct Look {
+    over: RodOver,
+    /// Joint turns that are read, and those from the zero pose.
+    turns: [Interval; 2],
+    by_turn: RodShare,
+    by_sizes: Vec<RodShare>,
+}
+
+/// Ways from the zero pose up to this, rad, are short.
+const SHORT_WAY: f64 = 0.25;
+
+/// Ranges below this, as a share of their scale, are roundings: nothing is differentiated by them.
+const ROUNDING: f64 = 1e-12;
+
+impl Batch {
+    /// All builds of `rod` whose sizes lie in `sizes`; `None` where one may not close.
+    pub(super) fn new(rod: &Rod<'_>, sizes: Vec<Interval>) -> Option<Self> {
+        let is_open = |(place, range): (usize, &Interval)| {
+            (range.width() > ROUNDING * rod.scale(place)).then_some(place)
+        };
+        let open: Vec<usize> = sizes.iter().enumerate().filter_map(is_open).collect();
+        Self::by_sizes(rod, sizes, &open)
+    }
+
+    /// The same, differentiated by the sizes at these places.
+    fn by_sizes(rod: &Rod<'_>, sizes: Vec<Interval>, places: &[usize]) -> Option<Self> {
+        match places.len() {
+            0 => Some(Self { read: rod.read(&sizes, true)?, sizes, open: Vec::new() }),
+            1..=2 => Self::by::<2>(rod, sizes, places),
+            3..=4 => Self::by::<4>(rod, sizes, places),
+            5..=8 => Self::by::<8>(rod, sizes, places),
+            _ => Self::by::<17>(rod, sizes, places),
+        }
+    }
+
+    fn by<const M: usize>(rod: &Rod<'_>, sizes: Vec<Interval>, places: &[usize]) -> Option<Self> {
+        let mut jets: Vec<Jet<M>> = sizes.iter().copied().map(Jet::constant).collect();
+        for (own, place) in places.iter().enumerate() {
+            let slot = jets.get_mut(*place)?;
+            *slot = Jet::variable(own, slot.value);
+        }
+        let known = rod.read(&jets, true)?;
+        let its_zero = known.zero?;
+        let read = Read {
+            built: known.built.map(|jet| jet.value),
+            ahead: known.ahead.map(|jet| jet.value),
+            zero: Some(its_zero.value),
+        };
+        let zero_pose = RodOver::new(&read.built, Interval::ZERO)?;
+        let slope = |jet: &Jet<M>, own: usize| jet.slopes.get(own).copied();
+        let open = |(own, place): (usize, &usize)| {
+            let by = known.built.map(|jet| slope(jet, own).unwrap_or(Interval::ENTIRE));
+            let mut zero = slope(&its_zero, own)?;
+            if !rod.is_zero_drawn() {
+                zero = zero.both_ways(zero_pose.motor_slope(&zero_pose.of_size(&by)));
+            }
+            let ahead = known.ahead.map(|jet| slope(&jet, own).unwrap_or(Interval::ENTIRE));
+            Some(OpenSize { place: *place, by, ahead, zero })
+        };
+        let open = places.iter().enumerate().map(open).collect::<Option<_>>()?;
+        Some(Self { sizes, read, open })
+    }
+
+    /// The places of the sizes with a range.
+    pub(super) fn open(&self) -> impl Iterator<Item = usize> {
+        self.open.iter().map(|size| size.place)
+    }
+
+    /// Over the joint turns `turns`; `None` where a rod may not reach.
+    pub(super) fn look(&self, turns: Interval) -> Option<Look> {
+        let own = self.read.own_turn(turns);
+        let over = RodOver::new(&self.read.built, own)?;
+        let by_turn = over.of_turn();
+        let by_size = |size: &OpenSize| {
+            let share = over.of_size(&size.by);
+            size.ahead.map_or(share, |ahead| share.with(&by_turn, -ahead))
+        };
+        let by_sizes = self.open.iter().map(by_size).collect();
+        Some(Look { over, turns: [turns, own], by_turn, by_sizes })
+    }
+}
+
+impl Claim<'_> {
+    /// Its value anywhere in a look; `None` where it cannot be told.
+    pub(super) fn over(&self, batch: &Batch, look: &Look) -> Option<Interval> {
+        let pose = &look.over.pose;
+        let value = match self.figure {
+            Figure::Ratio(_) | Figure::Angle(..) => {
+                self.of_motion(pose.reached.place, pose.ratio, &batch.read, look.turns)?
+            }
+            _ => self.of_pose(pose)?,
+        };
+        let value = value * Interval::point(self.side);
+        value.width().is_finite().then_some(value)
+    }
+
+    /// Its value at one joint turn; `None` where it cannot be told.
+    pub(super) fn at_turn(&self, read: &Read<Interval>, joint: f64) -> Option<Interval> {
+        let value = self.at(read, Interval::point(joint))?;
+        value.width().is_finite().then_some(value)
+    }
+
+    /// Its slopes by the open sizes of a batch.
+    pub(super) fn slopes(&self, batch: &Batch, look: &Look) -> Option<Vec<Interval>> {
+        let side = Interval::point(self.side);
+        let way = self.on_the_way(batch, look);
+        let all = batch.open.iter().zip(&look.by_sizes).enumerate().map(|(k, (size, share))| {
+            let slope = match self.figure {
+                Figure::Angle(ratio, _) => {
+                    let motor = look.over.motor_slope(share) - size.zero;
+                    let closer = way.as_ref().and_then(|way| way.get(k)).copied();
+                    let motor = motor.both_ways(closer.unwrap_or(Interval::ENTIRE));
+                    -(motor / Interval::point(ratio))
+                }
+                _ => self.slope_by(&look.over, share)?,
+            };
+            Some(slope * side)
+        });
+        all.collect()
+    }
+
+    /// By each open size of a batch, what the ratio's slope adds up to on the way from the zero pose: near it that is closer to
+    /// what the motor turn gains than the difference of both places. `None` where it is not.
+    fn on_the_way(&self, batch: &Batch, look: &Look) -> Option<Vec<Interval>> {
+        let is_asked = matches!(self.figure, Figure::Angle(..))
+            && self.rod.zeroing == Zeroing::OnEachRobot
+            && !batch.open.is_empty();
+        let [turns, _] = look.turns;
+        let way = turns.hull(Interval::ZERO);
+        if !is_asked || way.width() > SHORT_WAY {
+            return None;
+        }
+        let way = batch.look(way)?;
+        let gain = |share: &RodShare| way.over.ratio_slope(share) * turns;
+        Some(way.by_sizes.iter().map(gain).collect())
+    }
+
+    /// Its slope by the joint turn.
+    pub(super) fn turn_slope(&self, look: &Look) -> Option<Interval> {
+        let slope = match self.figure {
+            Figure::Angle(ratio, _) => {
+                Interval::point(1.0) - look.over.pose.ratio / Interval::point(ratio)
+            }
+            _ => self.slope_by(&look.over, &look.by_turn)?,
+        };
+        Some(slope * Interval::point(self.side))
+    }
+
+    /// The most by which it may be above its value `here` anywhere in a look as far as `away`: by slope and curvature where
+    /// that is known, else without bound.
+    pub(super) fn turn_rise(&self, here: &Look, look: &Look, away: Interval) -> Option<f64> {
+        let slope = self.turn_slope(here)?;
+        let bend = self.turn_bend(look).filter(|bend| bend.width().is_finite());
+        let rise = |bend: Interval| rise(slope.magnitude(), bend.hi(), away.magnitude());
+        Some(bend.map_or(f64::INFINITY, rise))
+    }
+
+    /// Its curvature by the joint turn, where that is known.
+    fn turn_bend(&self, look: &Look) -> Option<Interval> {
+        let [first, second] = look.over.bends();
+        let bend = match self.figure {
+            Figure::Ratio(ratio) => second / Interval::point(ratio),
+            Figure::Angle(ratio, _) => -(first / Interval::point(ratio)),
+            _ => return None,
+        };
+        Some(bend * Interval::point(self.side))
+    }
+
+    fn slope_by(&self, over: &RodOver, share: &RodShare) -> Option<Interval> {
+        Some(match self.figure {
+            Figure::Ratio(ratio) => over.ratio_slope(share) / Interval::point(ratio),
+            Figure::Angle(ratio, _) => -(over.motor_slope(share) / Interval::point(ratio)),
+            Figure::JointSide => over.transmission_slope(share),
+            Figure::CrankSide => over.input_slope(share),
+            Figure::Tilt(end) => over.tilt_slope(end, share)?,
+            Figure::Travel => share.place,
+        })
+    }
+}
+
+/// A claim as a function of some sizes and, after them, the joint turn; what is left over does nothing.
+pub(super) struct Part<'a> {
+    pub(super) claim: &'a Claim<'a>,
+    pub(super) sizes: &'a [Interval],
+    pub(super) places: &'a [usize],
+}
+
+impl Part<'_> {
+    /// All sizes and the joint turn, of which those that vary are told.
+    fn spread<T: Copy>(&self, own: &[T], constant: impl Fn(Interval) -> T) -> Option<(Vec<T>, T)> {
+        let mut sizes: Vec<T> = self.sizes.iter().copied().map(constant).collect();
+        for (place, size) in self.places.iter().zip(own) {
+            *sizes.get_mut(*place)? = *size;
+        }
+        Some((sizes, *own.get(self.places.len())?))
+    }
+}
+
+impl<const M: usize> Objective<M> for Part<'_> {
+    fn enclose(&self, at: &[Interval; M]) -> Option<Interval> {
+        let (sizes, joint) = self.spread(at, |size| size)?;
+        self.claim.enclosed(&sizes, joint)
+    }
+
+    fn gradient(&self, over: &[Interval; M]) -> Option<[Interval; M]> {
+        let (sizes, joint) = self.spread(over, |size| size)?;
+        let open = |k: &usize| over.get(*k).is_some_and(|range| range.lo() < range.hi());
+        self.slopes_by(&sizes, joint, &(0..self.places.len()).filter(open).collect::<Vec<_>>())
+    }
+
+    fn gradient_at(&self, at: &[f64; M], over: &[Interval; M]) -> Option<[Interval; M]> {
+        let (sizes, joint) = self.spread(&at.map(Interval::point), |size| size)?;
+        let open = |k: &usize| over.get(*k).is_some_and(|range| range.lo() < range.hi());
+        self.slopes_by(&sizes, joint, &(0..self.places.len()).filter(open).collect::<Vec<_>>())
+    }
+
+    fn curvatures(&self, over: &[Interval; M]) -> Option<Curvatures<M>> {
+        let mut own = over.map(Bent::<M>::constant);
+        for (k, slot) in own.iter_mut().enumerate().take(self.places.len() + 1) {
+            if slot.value.lo() < slot.value.hi() {
+                *slot = Bent::variable(k, slot.value);
+            }
+        }
+        let (sizes, joint) = self.spread(&own, Bent::constant)?;
+        let value = self.claim.at(&self.claim.read(&sizes)?, joint)?;
+        let mut all = [[Interval::ZERO; M]; M];
+        for (row, slots) in all.iter_mut().enumerate() {
+            for (column, slot) in slots.iter_mut().enumerate() {
+                *slot = value.curvature(row, column)?;
+            }
+        }
+        all.iter().flatten().all(|bend| bend.width().is_finite()).then_some(all)
+    }
+
+    fn sample(&self, at: &[f64; M]) -> Option<f64> {
+        let (sizes, joint) = self.spread(at, Interval::mid)?;
+        self.claim.plain(&sizes, joint)
+    }
+
+    fn scale(&self) -> [f64; M] {
+        [1.0; M]
+    }
+}
+
+impl Part<'_> {
+    /// Slopes by the sizes that are `open` among those that vary, and by the joint turn.
+    fn slopes_by<const M: usize>(
+        &self,
+        sizes: &[Interval],
+        joint: Interval,
+        open: &[usize],
+    ) -> Option<[Interval; M]> {
+        let places: Option<Vec<usize>> =
+            open.iter().map(|k| self.places.get(*k).copied()).collect();
+        let batch = Batch::by_sizes(&self.claim.rod, sizes.to_vec(), &places?)?;
+        let look = batch.look(joint)?;
+        let mut all = [Interval::ZERO; M];
+        for (k, slope) in open.iter().zip(self.claim.slopes(&batch, &look)?) {
+            *all.get_mut(*k)? = slope;
+        }
+        *all.get_mut(self.places.len())? = self.claim.turn_slope(&look)?;
+        all.iter().all(|slope| slope.width().is_finite()).then_some(all)
+    }
+}
+
+impl Rod<'_> {
+    /// What a change of a size is measured by.
+    pub(super) fn scale(&self, place: usize) -> f64 {
+        let is_length = |size: &Size| size.measure == Measure::Length;
+        let is_length = self.sizes.get(place).is_some_and(is_length);
+        if is_length { self.drive.geometry().joint.radius } else { 1.0 }
     }
 }
 
@@ -264,11 +472,11 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::drive::{Assembly, BallRod, JointDrive};
+    use crate::drive::{
+        Assembly, Axis, BallRod, BallRodPoints, JointDrive, LinearActuator, Slider,
+    };
 
-    const VARIABLES: usize = 9;
-
-    fn drawings() -> [(Drawing, f64); 3] {
+    fn drawings() -> [(Drawing, f64); 6] {
         let sizes = BallRod {
             ground: 0.3,
             crank: 0.045,
@@ -297,127 +505,184 @@ mod tests {
             zero_rocker: 1.5,
             nut: 0.2,
         };
-        [(rod, -0.7), (actuator, -55.0), (slider, 70.0)]
+        let at = Vector::new;
+        let axis = Axis { point: at(0.01, 0.3, 0.002), direction: at(0.08, -0.04, 1.0) };
+        let rocker = at(0.05, 0.32, 0.012);
+        let rod_points = Drawing::BallRodPoints(BallRodPoints {
+            motor: Axis { point: at(0.0, 0.0, 0.01), direction: at(0.02, 0.05, 1.0) },
+            joint: axis,
+            crank: at(0.045, 0.01, 0.005),
+            rocker,
+            rod: Some(0.311),
+        });
+        let motor = at(0.05, -0.01, 0.004);
+        let points = LinearActuator { motor, joint: axis, rocker, line_offset: 0.01, lead: 0.005 };
+        let actuator_points = Drawing::ActuatorPoints { points, lengths: None };
+        let direction = at(0.02, 1.0, -0.03);
+        let points =
+            Slider { guide: motor, direction, coupler: 0.09, joint: axis, rocker, lead: -0.004 };
+        let slider_points = Drawing::SliderPoints { points, nut: 0.24 };
+        [
+            (rod, -0.7),
+            (actuator, -55.0),
+            (slider, 70.0),
+            (rod_points, 0.8),
+            (actuator_points, -50.0),
+            (slider_points, 60.0),
+        ]
     }
 
-    /// ±0.1 mm and ±0.1 deg on the sizes, a thousandth of it on leads, and a tenth of a radian of joint turn about `joint`.
-    fn around(sizes: &[Size], joint: f64) -> [Interval; VARIABLES] {
-        let mut domain = [Interval::ZERO; VARIABLES];
-        for (slot, size) in domain.iter_mut().zip(sizes) {
+    /// ±0.1 mm and ±0.1 deg on the sizes, a thousandth of it on leads.
+    fn around(sizes: &[Size]) -> Vec<Interval> {
+        let range = |size: &Size| {
             let by = match (size.measure, size.name) {
                 (_, "lead") => 1e-7,
                 (Measure::Length, _) => 1e-4,
                 _ => 0.1_f64.to_radians(),
             };
-            *slot = Interval::new(size.value - by, size.value + by);
-        }
-        domain[VARIABLES - 1] = Interval::new(joint - 0.05, joint + 0.05);
-        domain
+            Interval::new(size.value - by, size.value + by)
+        };
+        sizes.iter().map(range).collect()
     }
 
-    /// Does `f` hold of ratio and angle of every drawing, with either zeroing, in a box about `joint` and the point in it that
-    /// `shares` tell?
-    fn each(
-        shares: [f64; VARIABLES],
-        joint: f64,
-        f: impl Fn(&Claim<'_>, &[Interval; VARIABLES], &[f64; VARIABLES], &[f64; VARIABLES]),
-    ) {
+    const FIGURES: [Figure; 6] = [
+        Figure::Ratio(0.7),
+        Figure::Angle(0.7, 0.01),
+        Figure::JointSide,
+        Figure::CrankSide,
+        Figure::Tilt(0),
+        Figure::Tilt(1),
+    ];
+
+    /// Does `f` hold of every figure of every drawing, with either zeroing, over a box of builds and in the point of it that
+    /// `share` tells?
+    fn each(share: f64, f: impl Fn(&Claim<'_>, &[Interval], &[f64])) {
         for (drawing, ratio) in drawings() {
             let JointDrive::Rod(drive) = drawing.drive().unwrap() else { unreachable!() };
             let sizes = drawing.sizes();
             let exactly: Vec<Interval> = sizes.iter().map(|s| Interval::point(s.value)).collect();
             let drawn = drawing.built(&exactly).unwrap();
-            let over = around(&sizes, joint);
-            let mut at = over.map(Interval::mid);
-            for ((x, over), share) in at.iter_mut().zip(&over).zip(shares) {
-                *x = over.lo() + share * (over.hi() - over.lo());
-            }
-            let steps = over.map(|over| (over.width() * 1e-2).min(1e-6));
+            let over = around(&sizes);
+            // Not the same share of each range.
+            let at = over.iter().zip(1_u8..).map(|(over, k)| {
+                let share = (share * f64::from(k)).fract();
+                over.lo() + share * (over.hi() - over.lo())
+            });
+            let at: Vec<f64> = at.collect();
             for zeroing in [Zeroing::OnEachRobot, Zeroing::AsDrawn] {
                 let is_set_by_crank = matches!(drawing, Drawing::BallRod { .. });
-                let rod = Rod {
-                    drawing: &drawing,
-                    drive: &drive,
-                    sizes: &sizes,
-                    zeroing,
-                    is_set_by_crank,
-                    drawn: &drawn,
-                };
-                for figure in [Figure::Ratio(ratio), Figure::Angle(ratio, 0.01), Figure::JointSide]
-                {
-                    f(&Claim { rod, figure, side: -1.0 }, &over, &at, &steps);
+                let (drive, sizes, drawn) = (&drive, sizes.as_slice(), &drawn);
+                let rod = Rod { drawing: &drawing, drive, sizes, zeroing, is_set_by_crank, drawn };
+                for figure in FIGURES {
+                    let figure = match figure {
+                        Figure::Ratio(_) => Figure::Ratio(ratio),
+                        Figure::Angle(_, offset) => Figure::Angle(ratio, offset),
+                        other => other,
+                    };
+                    let claim = Claim { rod, figure, side: -1.0 };
+                    if claim.plain(&at, 0.1).is_some() {
+                        f(&claim, &over, &at);
+                    }
                 }
             }
         }
     }
 
-    fn beside<T>(
-        at: &[f64; VARIABLES],
-        (k, h): (usize, f64),
-        f: impl Fn(&[f64; VARIABLES]) -> T,
-    ) -> [T; 2] {
-        [h, -h].map(|away| {
-            let mut moved = *at;
+    fn beside(at: &[f64], (k, h): (usize, f64), f: impl Fn(&[f64]) -> f64) -> f64 {
+        let [up, down] = [h, -h].map(|away| {
+            let mut moved = at.to_vec();
             moved[k] += away;
             f(&moved)
-        })
+        });
+        (up - down) / (2.0 * h)
     }
 
-    fn slopes(claim: &Claim<'_>, at: &[f64; VARIABLES]) -> [Interval; VARIABLES] {
-        let all: Vec<usize> = (0..VARIABLES).collect();
-        claim.slopes::<VARIABLES, VARIABLES>(&at.map(Interval::point), &all).unwrap()
+    /// One build, differentiated by all of its sizes.
+    fn point_batch(claim: &Claim<'_>, at: &[f64]) -> Batch {
+        let places: Vec<usize> = (0..at.len()).collect();
+        let sizes = at.iter().copied().map(Interval::point).collect();
+        Batch::by_sizes(&claim.rod, sizes, &places).unwrap()
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig::with_cases(16))]
+        #![proptest_config(ProptestConfig::with_cases(12))]
 
         #[test]
-        fn slopes_and_curvatures_by_every_size_are_those_of_differences(
-            shares in prop::array::uniform9(0.0..1.0_f64), joint in -0.3..0.3_f64,
+        fn slopes_by_every_size_and_the_turn_are_those_of_differences(
+            share in 0.0..1.0_f64, joint in -0.3..0.3_f64,
         ) {
-            each(shares, joint, |claim, over, at, steps| {
-                let own = slopes(claim, at);
-                // A box of hardly any width, so that all variables are open.
-                let narrow = at.map(|x| Interval::around(x, 1));
-                let bends = claim.curvatures(&narrow).unwrap();
-                for (k, (h, _)) in steps.iter().zip(over).enumerate().filter(|(_, (h, _))| **h > 0.0) {
-                    let step = (k, *h);
-                    let [up, down] = beside(at, step, |at| claim.sample(at).unwrap());
-                    let difference = (up - down) / (2.0 * h);
-                    let room = 1e-6 * own[k].magnitude() + 1e-13 / h;
-                    assert!((own[k].mid() - difference).abs() < room, "{claim:?} {k} {own:?} {difference}");
-                    let [up, down] = beside(at, step, |at| slopes(claim, at).map(Interval::mid));
-                    for j in (0..VARIABLES).filter(|j| steps[*j] > 0.0) {
-                        let difference = (up[j] - down[j]) / (2.0 * h);
-                        let bend = bends[k][j];
-                        let room = 1e-5 * bend.magnitude() + 1e-12 * (1.0 + own[j].magnitude()) / h;
-                        assert!((bend.mid() - difference).abs() < room, "{claim:?} {k} {j} {bend:?} {difference}");
-                    }
+            each(share, |claim, over, at| {
+                let batch = point_batch(claim, at);
+                let look = batch.look(Interval::point(joint)).unwrap();
+                let slopes = claim.slopes(&batch, &look).unwrap();
+                assert_eq!(slopes.len(), at.len());
+                for (k, slope) in slopes.iter().enumerate() {
+                    let h = (over[k].width() * 1e-2).min(1e-6);
+                    let difference = beside(at, (k, h), |at| claim.plain(at, joint).unwrap());
+                    let room = 1e-6 * slope.magnitude() + 2e-13 / h;
+                    assert!((slope.mid() - difference).abs() < room, "{claim:?} {k} {slope:?} {difference}");
+                }
+                let of_turn = |joint: f64| {
+                    claim.turn_slope(&batch.look(Interval::point(joint)).unwrap()).unwrap()
+                };
+                let by_turn = |f: &dyn Fn(f64) -> f64| (f(joint + 1e-5) - f(joint - 1e-5)) / 2e-5;
+                let (slope, difference) =
+                    (of_turn(joint), by_turn(&|joint| claim.plain(at, joint).unwrap()));
+                assert!((slope.mid() - difference).abs() < 1e-7 * (1.0 + slope.magnitude()), "{claim:?} {slope:?} {difference}");
+                if let Some(bend) = claim.turn_bend(&look) {
+                    let difference = by_turn(&|joint| of_turn(joint).mid());
+                    assert!((bend.mid() - difference).abs() < 1e-6 * (1.0 + bend.magnitude()), "{claim:?} {bend:?} {difference}");
                 }
             });
         }
 
         #[test]
-        fn a_box_of_builds_holds_value_slopes_and_curvatures_of_each(
-            shares in prop::array::uniform9(0.0..1.0_f64), joint in -0.3..0.3_f64,
+        fn a_box_of_builds_over_a_range_of_turns_holds_value_and_slopes_of_each(
+            share in 0.0..1.0_f64, joint in -0.3..0.3_f64, off in -0.05..0.05_f64,
         ) {
-            each(shares, joint, |claim, over, at, _| {
-                let value = claim.sample(at).unwrap();
-                let point = claim.enclose(&at.map(Interval::point)).unwrap();
-                assert!((value - point.mid()).abs() < 1e-12, "{claim:?} {value} {point:?}");
-                if let Some(whole) = claim.enclose(over) {
+            each(share, |claim, over, at| {
+                let batch = Batch::new(&claim.rod, over.to_vec()).unwrap();
+                let look = batch.look(Interval::new(joint - 0.05, joint + 0.05)).unwrap();
+                let joint = joint + off;
+                let one = point_batch(claim, at);
+                let here = one.look(Interval::point(joint)).unwrap();
+                let value = claim.plain(at, joint).unwrap();
+                assert!((claim.over(&one, &here).unwrap().mid() - value).abs() < 1e-12);
+                if let Some(whole) = claim.over(&batch, &look) {
                     assert!(whole.contains(value), "{claim:?} {whole:?} {value}");
                 }
-                let wide = claim.gradient(over).unwrap();
-                for (wide, slope) in wide.iter().zip(slopes(claim, at)) {
-                    assert!(wide.contains(slope.mid()), "{claim:?} {wide:?} {slope:?}");
+                let (wide, own) = (claim.slopes(&batch, &look).unwrap(), claim.slopes(&one, &here).unwrap());
+                for (wide, own) in wide.iter().zip(own) {
+                    assert!(wide.contains(own.mid()), "{claim:?} {wide:?} {own:?}");
                 }
-                let bends = claim.curvatures(over).unwrap();
-                let narrow = claim.curvatures(&at.map(|x| Interval::around(x, 1))).unwrap();
-                for (j, (wide, own)) in bends.iter().zip(narrow).enumerate() {
-                    for (k, (wide, own)) in wide.iter().zip(own).enumerate() {
-                        let are_open = [j, k].iter().all(|k| over[*k].width() > 0.0);
-                        assert!(!are_open || wide.contains(own.mid()), "{claim:?} {wide:?} {own:?}");
+                let [wide, own] = [&look, &here].map(|look| claim.turn_slope(look).unwrap());
+                assert!(wide.contains(own.mid()), "{claim:?} {wide:?} {own:?}");
+                let [wide, own] = [&look, &here].map(|look| claim.turn_bend(look));
+                assert!(wide.zip(own).is_none_or(|(wide, own)| wide.contains(own.mid())));
+            });
+        }
+
+        #[test]
+        fn curvatures_by_sizes_and_turn_are_those_of_differences_of_slopes(
+            share in 0.0..1.0_f64, joint in -0.3..0.3_f64,
+        ) {
+            each(share, |claim, over, at| {
+                let sizes: Vec<Interval> = at.iter().copied().map(Interval::point).collect();
+                let places = [1, 4];
+                let part = Part { claim, sizes: &sizes, places: &places };
+                let point = [at[1], at[4], joint, 0.0];
+                let narrow = point.map(|x| Interval::around(x, 1));
+                let bends: Curvatures<4> = part.curvatures(&narrow).unwrap();
+                let slopes = |at: &[f64]| -> [Interval; 4] {
+                    part.gradient_at(&[at[0], at[1], at[2], 0.0], &narrow).unwrap()
+                };
+                for (k, row) in bends.iter().enumerate().take(3) {
+                    let h = places.get(k).map_or(1e-6, |k| (over[*k].width() * 1e-2).min(1e-6));
+                    for (j, bend) in row.iter().enumerate().take(3) {
+                        let difference = beside(&point, (k, h), |at| slopes(at)[j].mid());
+                        let slope = slopes(&point)[j];
+                        let room = 1e-5 * bend.magnitude() + 2e-12 * (1.0 + slope.magnitude()) / h;
+                        assert!((bend.mid() - difference).abs() < room, "{claim:?} {k} {j} {bend:?} {difference}");
                     }
                 }
             });

@@ -1,12 +1,15 @@
 //! One drive of a chain with every build that its drawing allows: the largest value of a claim over a range of joint turns.
 
+use std::cell::RefCell;
+
 use super::super::claims::Zeroing;
 use super::super::criterion::MET_WITHIN;
-use super::claims::{Claim, Figure, Rod};
+use super::claims::{Claim, Figure, Rod, Turns};
+use super::poses::{self, Shared};
 use super::question::SizeRanges;
 use crate::drive::{Built, Drawing, FixedRatio, JointDrive, OneJoint as _, RodDrive, Size};
 use crate::numeric::Interval;
-use crate::numeric::search::{Effort, Objective as _, largest};
+use crate::numeric::search::Effort;
 
 /// A drive that is no chain itself.
 #[derive(Clone, Debug)]
@@ -26,14 +29,12 @@ pub(super) struct RodStage<'a> {
     drawn: Built<Interval>,
     pub(super) ranges: SizeRanges,
     zeroing: Zeroing,
+    shared: Shared,
+    ranges_over: RefCell<Vec<(Figure, Interval, Option<Ends>)>>,
 }
 
-/// Joint turns: all that the claim is over, and those that a witness may have.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Turns {
-    pub(super) all: Interval,
-    pub(super) typed: Interval,
-}
+/// What a figure lies between, and the sizes that are worst, upward and downward.
+pub(super) type Ends = (Interval, [Vec<f64>; 2]);
 
 /// The largest value of a claim.
 #[derive(Clone, Debug)]
@@ -52,10 +53,6 @@ pub(super) struct Largest {
 
 /// Roundings between a decimal and its float in SI, at most.
 const DECIMALS: u32 = 4;
-
-/// Variables of the kinds that are drawn by sizes, and of those drawn by points.
-const FEW: usize = 9;
-const MANY: usize = 18;
 
 impl<'a> Stage<'a> {
     /// The stages of `drive`, in order from the motor; `None` where a drawing has no build.
@@ -98,7 +95,10 @@ impl<'a> Stage<'a> {
                 let exactly: Vec<Interval> =
                     sizes.iter().map(|size| Interval::point(size.value)).collect();
                 let drawn = drawing.built(&exactly)?;
-                let stage = RodStage { drawing, drive, sizes, drawn, ranges, zeroing };
+                let shared = Shared::default();
+                let ranges_over = RefCell::default();
+                let stage =
+                    RodStage { drawing, drive, sizes, drawn, ranges, zeroing, shared, ranges_over };
                 Some(Self::Rod(Box::new(stage)))
             }
             JointDrive::Series(_) => None,
@@ -122,34 +122,33 @@ impl RodStage<'_> {
         turns: Turns,
         effort: &Effort,
     ) -> Largest {
-        if self.sizes.len() < FEW {
-            self.over::<FEW>(figure, side, turns, effort)
-        } else {
-            self.over::<MANY>(figure, side, turns, effort)
-        }
-    }
-
-    fn over<const N: usize>(
-        &self,
-        figure: Figure,
-        side: f64,
-        turns: Turns,
-        effort: &Effort,
-    ) -> Largest {
         let claim = self.claim(figure, side);
-        let domain: [Interval; N] = point(&self.ranges.all, turns.all, Interval::ZERO);
-        let typed: [Interval; N] = point(&self.ranges.typed, turns.typed, Interval::ZERO);
-        let found = largest(&claim, &domain, &typed, effort);
-        let at = claim.enclose(&found.witness.map(|x| Interval::around(x, DECIMALS)));
-        let sizes = found.witness.iter().copied().take(self.sizes.len()).collect();
+        let found = poses::largest(&claim, &self.ranges, turns, effort, &self.shared);
+        let around = |x: &f64| Interval::around(*x, DECIMALS);
+        let sizes: Vec<Interval> = found.sizes.iter().map(around).collect();
+        let at = claim.enclosed(&sizes, around(&found.joint));
         Largest {
             upper: found.upper,
             seen: found.lower,
-            sizes,
-            joint: found.witness.last().copied().unwrap_or(0.0),
+            sizes: found.sizes,
+            joint: found.joint,
             at: at.unwrap_or(Interval::ENTIRE),
             boxes: found.boxes,
         }
+    }
+
+    /// What `figure` lies between over `turns`, known from before where it was asked for; `None` where nothing is certain.
+    pub(super) fn range(&self, figure: Figure, turns: Interval, effort: &Effort) -> Option<Ends> {
+        let is_it = |known: &&(Figure, Interval, _)| known.0 == figure && known.1 == turns;
+        if let Some((_, _, known)) = self.ranges_over.borrow().iter().find(is_it) {
+            return known.clone();
+        }
+        let over = Turns { all: turns, typed: turns };
+        let [up, down] = [1.0, -1.0].map(|side| self.largest(figure, side, over, effort));
+        let range = Interval::new(-down.upper, up.upper);
+        let ends = range.width().is_finite().then_some((range, [up.sizes, down.sizes]));
+        self.ranges_over.borrow_mut().push((figure, turns, ends.clone()));
+        ends
     }
 
     /// `figure` of one build at one joint turn, enclosed whichever way its decimals became floats.
@@ -160,22 +159,12 @@ impl RodStage<'_> {
         joint: Interval,
     ) -> Option<Interval> {
         let sizes: Vec<Interval> = sizes.iter().map(|x| Interval::around(*x, DECIMALS)).collect();
-        let claim = self.claim(figure, 1.0);
-        if self.sizes.len() < FEW {
-            claim.enclose(&point::<Interval, FEW>(&sizes, joint, Interval::ZERO))
-        } else {
-            claim.enclose(&point::<Interval, MANY>(&sizes, joint, Interval::ZERO))
-        }
+        self.claim(figure, 1.0).enclosed(&sizes, joint)
     }
 
     /// The same in plain floats; `None` where it has no value.
     pub(super) fn plain(&self, figure: Figure, sizes: &[f64], joint: f64) -> Option<f64> {
-        let claim = self.claim(figure, 1.0);
-        if self.sizes.len() < FEW {
-            claim.sample(&point::<f64, FEW>(sizes, joint, 0.0))
-        } else {
-            claim.sample(&point::<f64, MANY>(sizes, joint, 0.0))
-        }
+        self.claim(figure, 1.0).plain(sizes, joint)
     }
 
     /// Is there a bolt to tell the tilt of the ball from at this end?
@@ -254,16 +243,4 @@ impl RodStage<'_> {
     pub(super) fn has_motor_side(&self) -> bool {
         self.plain(Figure::CrankSide, &self.drawn(), 0.0).is_some()
     }
-}
-
-/// Sizes, nothing, and the joint turn last.
-fn point<T: Copy, const N: usize>(sizes: &[T], joint: T, nothing: T) -> [T; N] {
-    let mut point = [nothing; N];
-    for (slot, size) in point.iter_mut().zip(sizes) {
-        *slot = *size;
-    }
-    if let Some(last) = point.last_mut() {
-        *last = joint;
-    }
-    point
 }

@@ -6,15 +6,15 @@ use super::super::criterion::{Criterion, MET_WITHIN, Side};
 use super::super::finding::{Aim, Budget, Finding, OneSide};
 use super::super::outcome::Outcome;
 use super::chain::{Chain, Error};
-use super::claims::Figure;
+use super::claims::{Figure, Turns};
 use super::question::{BuildWitness, DriveQuestion};
-use super::stage::{Largest, RodStage, Stage, Turns};
+use super::stage::{Largest, RodStage, Stage};
 use crate::drive::{JointDrive, OneJoint as _};
 use crate::numeric::search::Effort;
 use crate::numeric::{Interval, elementary};
 
 /// A certified bound is at most this much above the worst figure seen, as a share of it.
-const TIGHT: f64 = 0.02;
+const TIGHT: f64 = 0.001;
 
 /// Nor is one that is below this share of its limit made closer than that.
 const SMALL: f64 = 1e-4;
@@ -115,10 +115,8 @@ impl Search<'_> {
     fn assembled(&self, stage: &RodStage<'_>, turns: Turns) -> (Outcome, bool) {
         let from_zero =
             Turns { all: turns.all.hull(Interval::ZERO), typed: turns.typed.hull(Interval::ZERO) };
-        let is_clear = |figure: Figure| {
-            let found = self.least(stage, figure, from_zero, [0.0, 0.0]);
-            found.upper < 0.0
-        };
+        let clear = Aim::Decide.effort([0.0; 2], [TIGHT, SMALL], 1.0, self.budget);
+        let is_clear = |figure: Figure| self.least(stage, figure, from_zero, &clear).upper < 0.0;
         let sides =
             is_clear(Figure::JointSide) && (!stage.has_motor_side() || is_clear(Figure::CrankSide));
         let shown = |fails: bool| if fails { Outcome::Fails } else { Outcome::Undecided };
@@ -148,11 +146,10 @@ impl Search<'_> {
         stage: &RodStage<'_>,
         figure: Figure,
         turns: Turns,
-        [holds, breaks]: [f64; 2],
+        effort: &Effort,
     ) -> Largest {
         let sign = stage.plain(figure, &stage.drawn(), 0.0).unwrap_or(1.0).signum();
-        let effort = self.effort([holds, breaks], 1.0);
-        stage.largest(figure, -sign, turns, &effort)
+        stage.largest(figure, -sign, turns, effort)
     }
 
     fn margins_of(
@@ -169,7 +166,8 @@ impl Search<'_> {
                 continue;
             }
             let sine = elementary::sin_cos_at(limit - MET_WITHIN).0;
-            let least = self.least(stage, figure, turns, [-sine.hi(), -sine.lo()]);
+            let effort = self.effort([-sine.hi(), -sine.lo()], 1.0);
+            let least = self.least(stage, figure, turns, &effort);
             found.push((criterion, self.floor(at, &least, sine)));
         }
         if let Some(limit) = limits.ball_tilt {

@@ -1,0 +1,344 @@
+//! One rod over ranges of builds and joint turns: how much the joint turn and each size move its place, rate and margins.
+//!
+//! With Q_s, Q_qs, P_s, v_s what a variable s does to the pin Q, to its way Q_q per joint turn, to P and to v = dP/dx at a
+//! standing motor, and W_s = Q_s − P_s − v x_s what it does to the rod w, the rod's equation differentiated gives
+//!
+//! ```text
+//! x_s = (w·(Q_s − P_s) − ½(b²)_s)/λ     x_qs = (W_s·W_q + w·Q_qs − x_q w·v_s − x_q x_s σ)/λ     λ_s = W_s·v + w·v_s + σ x_s
+//! x_qqq = (3 W_q·W_qq + w·Q_qqq − 3 x_q x_qq σ + …)/λ
+//! ```
+//!
+//! x is the place of the input end ([`super::input_end`]). A joint axis m carries Q as B + R y: what it carries moves with y by
+//! R, and a tilt ṁ of it turns what it carries by sin q ṁ + (1 − cos q) m × ṁ. What a size does to the build in its zero pose
+//! comes from the gradient of the drawing's own closed form. Derived here; checked against gradients of the closed form.
+
+use super::angular::Angular as _;
+use super::built::Built;
+use super::input_end::{InputEnd, Place, Reached};
+use super::rod_pose::RodPose;
+use super::space::Vector;
+use crate::numeric::{Interval, Scalar as _};
+
+/// One rod in all poses of a range.
+#[derive(Clone, Copy, Debug)]
+pub struct RodOver {
+    /// Its pose.
+    pub pose: RodPose<Interval>,
+    build: Built<Interval>,
+    /// (sin, cos) of the joint turn from the zero pose.
+    turn: (Interval, Interval),
+    /// From the joint axis' point to Q.
+    arm: Vector<Interval>,
+    /// Q's way per rad, differentiated once and twice by the joint turn.
+    ways: [Vector<Interval>; 2],
+    /// x_q.
+    rate: Interval,
+    /// W_q.
+    moved: Vector<Interval>,
+}
+
+/// What one variable moves of a rod: derivatives by it.
+#[derive(Clone, Copy, Debug)]
+pub struct RodShare {
+    /// Of x.
+    pub place: Interval,
+    /// Of x_q.
+    pub rate: Interval,
+    /// Of w.
+    pub rod: Vector<Interval>,
+    /// Of the rod's length.
+    pub length: Interval,
+    /// Of Q's way per rad of joint turn.
+    pub way: Vector<Interval>,
+    /// Of λ.
+    pub lever: Interval,
+    /// Of |v|.
+    pub speed: Interval,
+    /// Of the directions of the bolts at P and Q.
+    pub bolts: [Vector<Interval>; 2],
+    /// Of the motor angle per unit of x.
+    pub gain: Interval,
+}
+
+/// What a variable does while the motor stands.
+struct Move {
+    foot: Vector<Interval>,
+    way: Vector<Interval>,
+    pin: Vector<Interval>,
+    velocity: Vector<Interval>,
+    /// Half of b², or of e² of an actuator.
+    half_square: Interval,
+    /// Of the length of a rod whose length is fixed.
+    length: Interval,
+    speed: Interval,
+    bolts: [Vector<Interval>; 2],
+    gain: Interval,
+}
+
+const ZERO: Interval = Interval::ZERO;
+const NONE: Vector<Interval> = Vector::new(ZERO, ZERO, ZERO);
+
+impl Move {
+    fn of_foot(foot: Vector<Interval>, way: Vector<Interval>) -> Self {
+        Self {
+            foot,
+            way,
+            pin: NONE,
+            velocity: NONE,
+            half_square: ZERO,
+            length: ZERO,
+            speed: ZERO,
+            bolts: [NONE; 2],
+            gain: ZERO,
+        }
+    }
+}
+
+impl RodOver {
+    /// Of `build` over the joint turns `joint` (rad) from its zero pose; `None` where the rod may not reach.
+    #[must_use]
+    pub fn new(build: &Built<Interval>, joint: Interval) -> Option<Self> {
+        let mut own = Self::met(build, joint.sin_cos())?;
+        if joint.lo() < joint.hi() {
+            let middle = Interval::point(joint.mid());
+            own.meet(&Self::met(build, middle.sin_cos())?, joint - middle);
+        }
+        Some(own)
+    }
+
+    /// By the meeting of rod and input end alone.
+    fn met(build: &Built<Interval>, turn: (Interval, Interval)) -> Option<Self> {
+        let axis = build.joint.direction;
+        let arm = (build.foot - build.joint.point).turned(axis, turn);
+        let way = axis.cross(arm);
+        let second = axis.cross(way);
+        let pose = build.pose_of(arm, way, second)?;
+        let rate = pose.reached.rate(way);
+        let moved = way - pose.reached.velocity * rate;
+        Some(Self { pose, build: *build, turn, arm, ways: [second, -way], rate, moved })
+    }
+
+    /// The meeting loses much over a range: what it tells is met with what follows from the pose in the middle by the slopes,
+    /// `away` from there.
+    fn meet(&mut self, middle: &Self, away: Interval) {
+        let reached = &mut self.pose.reached;
+        let from = &middle.pose.reached;
+        reached.rod = reached.rod.both_ways(from.rod + self.moved * away);
+        if let (InputEnd::Crank { circle, rod, .. }, Place::Angle(sine, cosine)) =
+            (self.build.input, from.place)
+        {
+            let guess = libm::atan2(sine.mid(), cosine.mid());
+            let angle = Interval::angle_near(sine, cosine, guess) + self.rate * away;
+            let at = angle.sin_cos();
+            let foot = self.pose.joint_pin;
+            let turned =
+                Reached::of_crank([circle.centre, circle.axis], circle.arm(at), at, rod, foot);
+            reached.place = Place::Angle(at.0, at.1);
+            reached.pin = reached.pin.both_ways(turned.pin);
+            reached.rod = reached.rod.both_ways(turned.rod);
+            reached.velocity = reached.velocity.both_ways(turned.velocity);
+            let arm = reached.pin - circle.centre;
+            reached.lever = reached.lever.both_ways(reached.rod.dot(reached.velocity));
+            reached.bend = reached.bend.both_ways(-reached.rod.dot(arm));
+        }
+        self.rate = self.rate.both_ways(reached.rate(self.pose.joint_way));
+        let [second, _] = self.ways;
+        let slope = reached.second_rate([self.pose.joint_way; 2], second, [self.rate; 2]);
+        self.rate = self.rate.both_ways(middle.rate + slope * away);
+        self.moved = self.pose.joint_way - reached.velocity * self.rate;
+        self.pose.ratio = self.pose.gain * self.rate;
+        self.pose.slope = self.pose.gain * slope;
+    }
+
+    /// What the joint turn moves.
+    #[must_use]
+    pub fn of_turn(&self) -> RodShare {
+        let [second, _] = self.ways;
+        self.share(&Move::of_foot(self.pose.joint_way, second))
+    }
+
+    /// What a size moves that does `by` to the build in its zero pose.
+    #[must_use]
+    pub fn of_size(&self, by: &Built<Interval>) -> RodShare {
+        self.share(&self.size_move(by))
+    }
+
+    /// The ratio's slope and curvature by the joint turn.
+    #[must_use]
+    pub fn bends(&self) -> [Interval; 2] {
+        let (reached, n) = (&self.pose.reached, Interval::point);
+        let ([second, third], w) = (self.ways, reached.rod);
+        let (x1, moved, lever, bend) = (self.rate, self.moved, reached.lever, reached.bend);
+        let x2 = (moved.length_squared() + w.dot(second) - x1.square() * bend) / lever;
+        // v is straight but for a crank, whose v falls off by its arm.
+        let (fall, bend_rate) = match self.build.input {
+            InputEnd::Crank { circle, .. } => {
+                let arm = reached.pin - circle.centre;
+                (arm, -(moved.dot(arm) + lever * x1))
+            }
+            InputEnd::Slide { .. } | InputEnd::Actuator { .. } => (NONE, ZERO),
+        };
+        let moved_rate = second - reached.velocity * x2 + fall * x1.square();
+        let lever_rate = moved.dot(reached.velocity) + bend * x1;
+        let rate = n(2.0) * moved.dot(moved_rate) + moved.dot(second) + w.dot(third)
+            - n(2.0) * x1 * x2 * bend
+            - x1.square() * bend_rate;
+        let x3 = (rate - lever_rate * x2) / lever;
+        [x2, x3].map(|x| x * self.pose.gain)
+    }
+
+    fn size_move(&self, by: &Built<Interval>) -> Move {
+        let axis = self.build.joint.direction;
+        let (point, tilt) = (by.joint.point, by.joint.direction);
+        let mut arm = (by.foot - point).turned(axis, self.turn);
+        let mut way = axis.cross(arm);
+        if tilt != NONE {
+            let (sine, cosine) = self.turn;
+            let rest = Interval::point(1.0) - cosine;
+            let swung = (tilt * sine + axis.cross(tilt) * rest).cross(self.arm);
+            arm = arm + swung;
+            way = way + (axis.cross(swung) + tilt.cross(self.arm));
+        }
+        let own = Move::of_foot(point + arm, way);
+        let own = Move { bolts: [NONE, tilt], ..own };
+        self.with_input(own, by)
+    }
+
+    /// What it does to the input end besides.
+    fn with_input(&self, own: Move, by: &Built<Interval>) -> Move {
+        let reached = &self.pose.reached;
+        let slower = |lead: Interval, by: Interval| -(self.pose.gain * by / lead);
+        match (&self.build.input, &by.input) {
+            (InputEnd::Crank { circle, rod, .. }, InputEnd::Crank { circle: of, rod: b, .. }) => {
+                let Place::Angle(sine, cosine) = reached.place else { return own };
+                let outward = circle.datum * cosine + circle.quarter * sine;
+                let turned = of.datum * cosine + of.quarter * sine;
+                let arm = turned * circle.radius + outward * of.radius;
+                let velocity = of.axis.cross(reached.pin - circle.centre) + circle.axis.cross(arm);
+                Move {
+                    pin: of.centre + arm,
+                    velocity,
+                    half_square: *rod * *b,
+                    length: *b,
+                    speed: of.radius,
+                    bolts: [of.axis, own.bolts[1]],
+                    ..own
+                }
+            }
+            (
+                InputEnd::Slide { rod, lead, .. },
+                InputEnd::Slide { point, direction, rod: b, lead: l, .. },
+            ) => {
+                let Place::Travel(travel) = reached.place else { return own };
+                Move {
+                    pin: *point + *direction * travel,
+                    velocity: *direction,
+                    half_square: *rod * *b,
+                    length: *b,
+                    gain: slower(*lead, *l),
+                    ..own
+                }
+            }
+            (
+                InputEnd::Actuator { offset, lead, .. },
+                InputEnd::Actuator { pin, offset: e, lead: l },
+            ) => Move { pin: *pin, half_square: *offset * *e, gain: slower(*lead, *l), ..own },
+            _ => own,
+        }
+    }
+
+    fn share(&self, by: &Move) -> RodShare {
+        let reached = &self.pose.reached;
+        let (w, v, bend, lever) = (reached.rod, reached.velocity, reached.bend, reached.lever);
+        let own = by.foot - by.pin;
+        let place = (w.dot(own) - by.half_square) / lever;
+        let rod = own - v * place;
+        let of_velocity = w.dot(by.velocity);
+        let second = rod.dot(self.moved) + w.dot(by.way) - self.rate * of_velocity;
+        let rate = (second - self.rate * place * bend) / lever;
+        let is_fixed = !matches!(reached.place, Place::Length(_));
+        RodShare {
+            place,
+            rate,
+            rod,
+            length: if is_fixed { by.length } else { w.dot(rod) / reached.length },
+            way: by.way,
+            lever: rod.dot(v) + of_velocity + bend * place,
+            speed: by.speed,
+            bolts: by.bolts,
+            gain: by.gain,
+        }
+    }
+
+    /// The place of the input end along its line; zero of a crank.
+    fn travel(&self) -> Interval {
+        self.pose.travel().unwrap_or(ZERO)
+    }
+}
+
+/// Slopes of figures by the variable of a share.
+impl RodOver {
+    /// Of the motor's angle.
+    #[must_use]
+    pub fn motor_slope(&self, by: &RodShare) -> Interval {
+        self.pose.gain * by.place + by.gain * self.travel()
+    }
+
+    /// Of the ratio.
+    #[must_use]
+    pub fn ratio_slope(&self, by: &RodShare) -> Interval {
+        self.pose.gain * by.rate + by.gain * self.rate
+    }
+
+    /// Of [`RodPose::sin_transmission`].
+    #[must_use]
+    pub fn transmission_slope(&self, by: &RodShare) -> Interval {
+        let (w, way, length) =
+            (self.pose.reached.rod, self.pose.joint_way, self.pose.reached.length);
+        let radius = way.length();
+        let sine = w.dot(way) / length / radius;
+        let moment = by.rod.dot(way) + w.dot(by.way);
+        moment / (length * radius) - sine * (by.length / length + way.dot(by.way) / radius.square())
+    }
+
+    /// Of [`RodPose::sin_input`].
+    #[must_use]
+    pub fn input_slope(&self, by: &RodShare) -> Interval {
+        let reached = &self.pose.reached;
+        let speed = match self.build.input {
+            InputEnd::Crank { circle, .. } => circle.radius,
+            InputEnd::Slide { .. } | InputEnd::Actuator { .. } => Interval::point(1.0),
+        };
+        let sine = reached.lever / (reached.length * speed);
+        by.lever / (reached.length * speed) - sine * (by.length / reached.length + by.speed / speed)
+    }
+
+    /// Of [`RodPose::sin_tilts`] at P (0) or Q (1).
+    #[must_use]
+    pub fn tilt_slope(&self, end: usize, by: &RodShare) -> Option<Interval> {
+        let (reached, bolt) = (&self.pose.reached, (*self.pose.bolts.get(end)?)?);
+        let sine = reached.rod.dot(bolt) / reached.length;
+        let of_bolt = reached.rod.dot(*by.bolts.get(end)?);
+        Some((by.rod.dot(bolt) + of_bolt - sine * by.length) / reached.length)
+    }
+}
+
+impl RodShare {
+    /// This share and `times` that of another variable, which moves with it.
+    #[must_use]
+    pub fn with(&self, other: &Self, times: Interval) -> Self {
+        let [p, q] = self.bolts;
+        let [its_p, its_q] = other.bolts;
+        Self {
+            place: self.place + other.place * times,
+            rate: self.rate + other.rate * times,
+            rod: self.rod + other.rod * times,
+            length: self.length + other.length * times,
+            way: self.way + other.way * times,
+            lever: self.lever + other.lever * times,
+            speed: self.speed + other.speed * times,
+            bolts: [p + its_p * times, q + its_q * times],
+            gain: self.gain + other.gain * times,
+        }
+    }
+}

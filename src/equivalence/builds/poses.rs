@@ -1,0 +1,432 @@
+//! The largest value of a claim over all builds and joint turns: best-first subdivision of the turns.
+//!
+//! Over a range of turns every size in whose direction the claim certainly rises or falls is moved to that end; those that are
+//! left stand in the middle and are allowed for by slope × distance. What is left depends on the turn alone: the value at an end
+//! where it certainly rises or falls, else Taylor's form of second order about the middle. A size is halved only where more of
+//! the bound is allowed for it than the turns blur. Ranges of turns are the same for every claim, so that what is known of all
+//! builds over one is worked out once.
+//!
+//! # Source
+//! As [`crate::numeric::search`].
+
+use std::cell::{OnceCell, RefCell};
+use std::collections::{BinaryHeap, HashMap};
+use std::rc::Rc;
+
+use super::claims::{Batch, Claim, Look, Part, Read, Turns};
+use super::question::SizeRanges;
+use crate::numeric::Interval;
+use crate::numeric::ranked::Ranked;
+use crate::numeric::search::{Effort, by_curvatures};
+
+/// What claims on one rod share: all of its builds, over every range of turns that was looked at.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Shared {
+    all: OnceCell<Option<Rc<Batch>>>,
+    looks: RefCell<HashMap<[u64; 2], Option<Rc<Look>>>>,
+}
+
+/// What a search found.
+pub(super) struct Found {
+    /// The claim is certainly nowhere above this; infinite where nothing is certain.
+    pub(super) upper: f64,
+    /// The largest value seen, and where.
+    pub(super) lower: f64,
+    pub(super) sizes: Vec<f64>,
+    pub(super) joint: f64,
+    pub(super) boxes: u32,
+}
+
+/// Some builds over a range of turns.
+struct Piece {
+    turns: Interval,
+    batch: Rc<Batch>,
+    /// What to halve: a size by its place, else the turns.
+    split: Option<usize>,
+}
+
+/// A bound with what it is made of.
+struct Bound {
+    upper: f64,
+    split: Option<usize>,
+}
+
+/// What is known of a batch over a range of turns.
+struct Along {
+    /// The claim is not above this,
+    upper: f64,
+    /// of which so much is for sizes and for turns that neither certainly raise nor lower it.
+    by_sizes: f64,
+    by_turns: f64,
+    /// The size for which most is.
+    most: Option<usize>,
+}
+
+/// The most that a claim can be at one joint turn, by its slopes there.
+struct Rest {
+    /// One build: each size at the end towards which the claim certainly rises, else in the middle.
+    anchor: Vec<Interval>,
+    /// The latter at the end towards which it more likely rises.
+    uphill: Vec<f64>,
+    /// The most that the claim may be above that of the anchor.
+    upper: f64,
+    /// The size for which most of that is.
+    most: Option<usize>,
+}
+
+impl Rest {
+    fn of(batch: &Batch, slopes: &[Interval]) -> Self {
+        let mut rest = Self {
+            anchor: batch.sizes.clone(),
+            uphill: middles(&batch.sizes),
+            upper: 0.0,
+            most: None,
+        };
+        let (mut sum, mut most) = (Interval::ZERO, 0.0);
+        for (place, slope) in batch.open().zip(slopes) {
+            let (Some(slot), Some(uphill)) =
+                (rest.anchor.get_mut(place), rest.uphill.get_mut(place))
+            else {
+                continue;
+            };
+            let range = *slot;
+            *uphill = if slope.mid() < 0.0 { range.lo() } else { range.hi() };
+            let end = end_of(range, *slope);
+            *slot = Interval::point(end.unwrap_or_else(|| range.mid()));
+            let by = if end.is_some() { 0.0 } else { (*slope * (range - *slot)).hi() };
+            sum = sum + Interval::point(by);
+            if by > most {
+                (most, rest.most) = (by, Some(place));
+            }
+        }
+        rest.upper = sum.hi();
+        rest
+    }
+}
+
+/// The end of a range towards which what has this slope certainly does not fall.
+fn end_of(range: Interval, slope: Interval) -> Option<f64> {
+    if slope.lo() >= 0.0 { Some(range.hi()) } else { (slope.hi() <= 0.0).then_some(range.lo()) }
+}
+
+/// A box of sizes of which it is not shown that all builds close is halved so often.
+const PARTS: u32 = 4;
+
+/// Curvatures are worth what they take where as much as this share of what the turns blur is for sizes.
+const SIZES_MATTER: f64 = 0.3;
+
+struct Search<'a> {
+    claim: &'a Claim<'a>,
+    ranges: &'a SizeRanges,
+    typed: Interval,
+    effort: &'a Effort,
+    shared: &'a Shared,
+    batches: Vec<Rc<Batch>>,
+    builds: Vec<(Vec<f64>, Option<Read<f64>>)>,
+    anchors: Vec<(Vec<Interval>, Option<Read<Interval>>)>,
+    found: Found,
+}
+
+/// The largest value of `claim` over `turns` and all builds of `ranges`.
+pub(super) fn largest(
+    claim: &Claim<'_>,
+    ranges: &SizeRanges,
+    turns: Turns,
+    effort: &Effort,
+    shared: &Shared,
+) -> Found {
+    let found = Found {
+        upper: f64::INFINITY,
+        lower: f64::NEG_INFINITY,
+        sizes: ranges.typed.iter().map(|range| range.mid()).collect(),
+        joint: turns.typed.mid(),
+        boxes: 0,
+    };
+    let (batches, builds, anchors) = (Vec::new(), Vec::new(), Vec::new());
+    let typed = turns.typed;
+    let search = Search { claim, ranges, typed, effort, shared, batches, builds, anchors, found };
+    search.run(turns.all)
+}
+
+impl Shared {
+    /// All builds; `None` where one may not close.
+    fn all(&self, claim: &Claim<'_>, ranges: &SizeRanges) -> Option<Rc<Batch>> {
+        let all = || Batch::new(&claim.rod, ranges.all.clone()).map(Rc::new);
+        self.all.get_or_init(all).clone()
+    }
+
+    fn look(&self, all: &Batch, turns: Interval) -> Option<Rc<Look>> {
+        let ends = [turns.lo(), turns.hi()].map(f64::to_bits);
+        let mut looks = self.looks.borrow_mut();
+        looks.entry(ends).or_insert_with(|| all.look(turns).map(Rc::new)).clone()
+    }
+}
+
+impl Search<'_> {
+    fn run(mut self, turns: Interval) -> Found {
+        let whole = self.shared.all(self.claim, self.ranges);
+        let Some(first) = whole.map_or_else(
+            || self.parts_that_close(self.ranges.all.clone(), PARTS),
+            |all| Some(vec![all]),
+        ) else {
+            self.look_at(&self.found.sizes.clone(), turns.mid());
+            return self.found;
+        };
+        let mut heap = BinaryHeap::new();
+        for batch in first {
+            heap.push(self.piece(turns, batch, f64::INFINITY));
+        }
+        while let Some(top) = heap.peek() {
+            if self.effort.is_enough(top.bound, self.found.lower)
+                || self.found.boxes >= self.effort.boxes
+            {
+                break;
+            }
+            let Some(top) = heap.pop() else { break };
+            let Some(halves) = self.halves(&top.of) else {
+                heap.push(top);
+                break;
+            };
+            for (turns, batch) in halves {
+                heap.push(self.piece(turns, batch, top.bound));
+            }
+        }
+        self.found.upper = heap.peek().map_or(f64::INFINITY, |top| top.bound);
+        self.found
+    }
+
+    /// Batches that make up a box of sizes of which it was not shown that all builds close; `None` where it is not of parts as
+    /// small as that either.
+    fn parts_that_close(&self, sizes: Vec<Interval>, halvings: u32) -> Option<Vec<Rc<Batch>>> {
+        let width = |(place, range): (usize, &Interval)| {
+            (place, *range, range.width() / self.claim.rod.scale(place))
+        };
+        let widest = sizes.iter().enumerate().map(width).max_by(|a, b| a.2.total_cmp(&b.2));
+        let (place, range, _) = widest.filter(|_| halvings > 0)?;
+        let mut parts = Vec::new();
+        for half in range.halves() {
+            let mut sizes = sizes.clone();
+            *sizes.get_mut(place)? = half;
+            match Batch::new(&self.claim.rod, sizes.clone()) {
+                Some(batch) => parts.push(Rc::new(batch)),
+                None => parts.extend(self.parts_that_close(sizes, halvings - 1)?),
+            }
+        }
+        Some(parts)
+    }
+
+    fn halves(&mut self, piece: &Piece) -> Option<Vec<(Interval, Rc<Batch>)>> {
+        let whole = match piece.split {
+            Some(place) => *piece.batch.sizes.get(place)?,
+            None => piece.turns,
+        };
+        let middle = whole.mid();
+        if middle <= whole.lo() || middle >= whole.hi() {
+            return None;
+        }
+        let part = |half: Interval| match piece.split {
+            None => Some((half, piece.batch.clone())),
+            Some(place) => {
+                let mut sizes = piece.batch.sizes.clone();
+                *sizes.get_mut(place)? = half;
+                Some((piece.turns, self.batch(sizes)?))
+            }
+        };
+        whole.halves().into_iter().map(part).collect()
+    }
+
+    /// The batch of a box of sizes.
+    fn batch(&mut self, sizes: Vec<Interval>) -> Option<Rc<Batch>> {
+        let known = self.batches.iter().find(|batch| batch.sizes == sizes).cloned();
+        known.or_else(|| {
+            let batch = Rc::new(Batch::new(&self.claim.rod, sizes)?);
+            self.batches.push(batch.clone());
+            Some(batch)
+        })
+    }
+
+    fn look(&self, batch: &Rc<Batch>, turns: Interval) -> Option<Rc<Look>> {
+        match self.shared.all(self.claim, self.ranges) {
+            Some(all) if Rc::ptr_eq(&all, batch) => self.shared.look(batch, turns),
+            _ => batch.look(turns).map(Rc::new),
+        }
+    }
+
+    /// The piece with its bound, never above the bound of what it is part of.
+    fn piece(&mut self, turns: Interval, batch: Rc<Batch>, parent: f64) -> Ranked<Piece> {
+        self.found.boxes += 1;
+        let mut batch = batch;
+        let bound = self.bound(turns, &mut batch, parent).unwrap_or_else(|| {
+            let middle = middles(&batch.sizes);
+            self.look_at(&middle, turns.mid());
+            Bound { upper: parent, split: self.widest(turns, &batch) }
+        });
+        let piece = Piece { turns, batch, split: bound.split };
+        Ranked { bound: bound.upper.min(parent), of: piece }
+    }
+
+    /// The bound over `turns`; sizes of the batch in whose direction the claim rises or falls are moved. `None` where nothing is
+    /// known.
+    fn bound(&mut self, turns: Interval, batch: &mut Rc<Batch>, parent: f64) -> Option<Bound> {
+        let claim = self.claim;
+        let mut look = self.look(batch, turns)?;
+        let direct = claim.over(batch, &look).map_or(f64::INFINITY, Interval::hi).min(parent);
+        if self.is_enough(direct) {
+            return Some(Bound { upper: direct, split: None });
+        }
+        let mut slopes = claim.slopes(batch, &look)?;
+        while let Some(sizes) = moved(batch, &slopes) {
+            *batch = self.batch(sizes)?;
+            look = batch.look(turns).map(Rc::new)?;
+            slopes = claim.slopes(batch, &look)?;
+        }
+        if slopes.iter().any(|slope| !slope.width().is_finite()) {
+            return None;
+        }
+        let along = self.along(turns, batch, &look)?;
+        let upper = along.upper.min(direct);
+        let mut bound = Bound { upper, split: None };
+        if self.is_enough(upper) || along.by_sizes <= SIZES_MATTER * along.by_turns {
+            return Some(bound);
+        }
+        bound.split = along.most.filter(|_| along.by_sizes > along.by_turns);
+        let places: Vec<usize> = batch.open().collect();
+        let bent = match places.len() {
+            0..=1 => self.bent::<2>(turns, batch, &slopes, &places),
+            2..=3 => self.bent::<4>(turns, batch, &slopes, &places),
+            4..=5 => self.bent::<6>(turns, batch, &slopes, &places),
+            _ => None,
+        };
+        if let Some((upper, split)) = bent {
+            bound = Bound { upper: bound.upper.min(upper), split };
+        }
+        Some(bound)
+    }
+
+    /// The bound of second order by all sizes that are open and the turn, with what to halve; sizes that are shown to raise or
+    /// lower the claim are moved.
+    fn bent<const M: usize>(
+        &mut self,
+        turns: Interval,
+        batch: &mut Rc<Batch>,
+        slopes: &[Interval],
+        places: &[usize],
+    ) -> Option<(f64, Option<usize>)> {
+        let claim = self.claim;
+        let sizes = batch.sizes.clone();
+        let part = Part { claim, sizes: &sizes, places };
+        let (mut domain, mut gradient) = ([Interval::ZERO; M], [Interval::ZERO; M]);
+        for ((slot, slope), (place, known)) in
+            domain.iter_mut().zip(&mut gradient).zip(places.iter().zip(slopes))
+        {
+            (*slot, *slope) = (*sizes.get(*place)?, *known);
+        }
+        *domain.get_mut(places.len())? = turns;
+        *gradient.get_mut(places.len())? = Interval::ENTIRE;
+        let (upper, gradient) = by_curvatures(&part, &mut domain, &gradient)?;
+        let (mut left, mut uphill) = (sizes.clone(), middles(&sizes));
+        let mut most = (0.0, None);
+        let end = |range: Interval, slope: Interval| {
+            if slope.mid() < 0.0 { range.lo() } else { range.hi() }
+        };
+        for (k, place) in places.iter().enumerate() {
+            let (range, slope) = (*domain.get(k)?, *gradient.get(k)?);
+            (*left.get_mut(*place)?, *uphill.get_mut(*place)?) = (range, end(range, slope));
+            let blur = range.width() * slope.width();
+            if blur > most.0 {
+                most = (blur, Some(*place));
+            }
+        }
+        let (turns, slope) = (*domain.get(places.len())?, *gradient.get(places.len())?);
+        let blur = turns.width() * slope.width();
+        if left != sizes {
+            *batch = self.batch(left)?;
+        }
+        self.look_at(&uphill, turns.mid());
+        self.look_at(&uphill, end(turns, slope));
+        Some((upper, most.1.filter(|_| most.0 > blur)))
+    }
+
+    fn is_enough(&self, upper: f64) -> bool {
+        self.found.lower > f64::NEG_INFINITY && self.effort.is_enough(upper, self.found.lower)
+    }
+
+    /// The most that the claim can be over `turns`: where it certainly rises or falls with the turn in every build, the most at
+    /// that end; else the most in the middle and what the turn may add to it.
+    fn along(&mut self, turns: Interval, batch: &Batch, look: &Look) -> Option<Along> {
+        let claim = self.claim;
+        let slope = claim.turn_slope(look)?;
+        let end = end_of(turns, slope);
+        let at = end.unwrap_or_else(|| turns.mid());
+        let here = batch.look(Interval::point(at))?;
+        let rest = Rest::of(batch, &claim.slopes(batch, &here)?);
+        let value = self.value(rest.anchor, at)?;
+        let away = turns - Interval::point(at);
+        let by_turns = match end {
+            Some(_) => 0.0,
+            None => claim.turn_rise(&here, look, away)?.min((slope * away).hi()),
+        };
+        self.look_at(&rest.uphill, at);
+        if end.is_none() {
+            let uphill = if slope.mid() > 0.0 { turns.hi() } else { turns.lo() };
+            self.look_at(&rest.uphill, uphill);
+        }
+        let point = Interval::point;
+        let upper = (value + point(rest.upper) + point(by_turns)).hi();
+        let along = Along { upper, by_sizes: rest.upper, by_turns, most: rest.most };
+        (!upper.is_nan()).then_some(along)
+    }
+
+    /// The claim of one build at one joint turn.
+    fn value(&mut self, sizes: Vec<Interval>, at: f64) -> Option<Interval> {
+        let known = self.anchors.iter().find(|(of, _)| *of == sizes).map(|(_, read)| *read);
+        let read = known.unwrap_or_else(|| {
+            let read = self.claim.read(&sizes);
+            self.anchors.push((sizes, read));
+            read
+        });
+        self.claim.at_turn(&read?, at)
+    }
+
+    /// The plain value of a build at a joint turn; both are drawn into what was typed.
+    fn look_at(&mut self, sizes: &[f64], joint: f64) {
+        let inside = sizes.iter().zip(&self.ranges.typed);
+        let sizes: Vec<f64> = inside.map(|(x, range)| x.clamp(range.lo(), range.hi())).collect();
+        let joint = joint.clamp(self.typed.lo(), self.typed.hi());
+        let known = self.builds.iter().find(|(of, _)| *of == sizes).map(|(_, build)| *build);
+        let build = known.unwrap_or_else(|| {
+            let build = self.claim.read(&sizes);
+            self.builds.push((sizes.clone(), build));
+            build
+        });
+        let value = build.and_then(|build| self.claim.at(&build, joint));
+        if let Some(value) = value.filter(|value| value.is_finite() && *value > self.found.lower) {
+            (self.found.lower, self.found.joint, self.found.sizes) = (value, joint, sizes);
+        }
+    }
+
+    /// The size with the widest range on its scale; `None` where the turns are wider.
+    fn widest(&self, turns: Interval, batch: &Batch) -> Option<usize> {
+        let scaled = |place: usize| {
+            let width = batch.sizes.get(place).map_or(0.0, |range| range.width());
+            (place, width / self.claim.rod.scale(place))
+        };
+        let widest = batch.open().map(scaled).max_by(|a, b| a.1.total_cmp(&b.1))?;
+        (widest.1 > turns.width()).then_some(widest.0)
+    }
+}
+
+fn middles(sizes: &[Interval]) -> Vec<f64> {
+    sizes.iter().map(|range| range.mid()).collect()
+}
+
+/// The sizes of a batch, each with a certain sign of slope at its upper-value end; `None` where there is none.
+fn moved(batch: &Batch, slopes: &[Interval]) -> Option<Vec<Interval>> {
+    let (mut sizes, mut is_moved) = (batch.sizes.clone(), false);
+    for (place, slope) in batch.open().zip(slopes) {
+        let range = sizes.get_mut(place)?;
+        let Some(end) = end_of(*range, *slope) else { continue };
+        (*range, is_moved) = (Interval::point(end), true);
+    }
+    is_moved.then_some(sizes)
+}
