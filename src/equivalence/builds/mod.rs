@@ -13,6 +13,7 @@ mod claims;
 mod figures;
 mod front;
 mod judged;
+mod part;
 mod poses;
 mod question;
 mod reach;

@@ -13,7 +13,8 @@ use std::cell::{OnceCell, RefCell};
 use std::collections::{BinaryHeap, HashMap};
 use std::rc::Rc;
 
-use super::claims::{Batch, Claim, Look, Part, Read, Turns};
+use super::claims::{Batch, Claim, Look, Read, Turns};
+use super::part::Part;
 use super::question::SizeRanges;
 use crate::numeric::Interval;
 use crate::numeric::ranked::Ranked;

@@ -17,11 +17,9 @@ use crate::numeric::{Interval, Ranked, Scalar as _};
 const MOST: u32 = 5000;
 const FOR_BOUNDS: u32 = 1000;
 
-/// A bound is at most this much above the worst seen, as a share of it, and no closer than this share of the limit, nor of
-/// what there is between both.
+/// A bound is at most this much above the worst seen, as a share of it, and no closer than this share of the limit.
 const TIGHT: f64 = 0.02;
 const SMALL: f64 = 0.005;
-const OF_ROOM: f64 = 0.03;
 
 /// The same of what is told and not judged.
 const ROUGHLY: [f64; 2] = [0.05, 0.02];
@@ -249,10 +247,7 @@ impl<'a> Search<'a> {
         let seen = worst.map_or(f64::NEG_INFINITY, |worst| worst.size);
         let [share, least] =
             if matches!(figure, Figure::Rate(..)) { ROUGHLY } else { [TIGHT, SMALL] };
-        let holds = self.limits.get(figure.index()).copied().flatten().map(|[holds, _]| holds);
-        let room = holds.map_or(0.0, |holds| OF_ROOM * (holds - seen).max(0.0));
-        let least = least * figure.scale(&self.setting.question.limits);
-        seen + share * seen.abs() + least.max(if room.is_finite() { room } else { 0.0 })
+        seen + share * seen.abs() + least * figure.scale(&self.setting.question.limits)
     }
 
     /// Bounds over a rectangle; its worst builds are looked at too.

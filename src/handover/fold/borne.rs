@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use super::cut::{Cut, Part};
 use super::{Changes, FoldFault};
-use crate::handover::find::is_more_than_bar;
+use crate::handover::find::{is_more_than_bar, unread_mass};
 use crate::robot::{Element, FileLink, Format, LinkId, LinkShape, Place};
 
 /// Something on a link that goes.
@@ -42,6 +42,19 @@ fn settle(cut: &Cut<'_>, (part, link): (&Part<'_>, &FileLink), item: &Item, chan
     let hangs = format!("{what} hangs on {:?}, which goes with the linkage", link.name);
     let help = "move it to a body that stays";
     lose(cut, *place, &lost, (hangs, help), changes);
+}
+
+/// Links that go, or take their masses over, and weigh something that is not read: it would be lost.
+pub(super) fn unread_masses(
+    cut: &Cut<'_>,
+    carrier: LinkId,
+    moving: &[LinkId],
+    changes: &mut Changes,
+) {
+    let Some(link) = unread_mass(cut.robot, cut.bodies, carrier, moving) else { return };
+    let what = format!("the mass of {:?}", link.name);
+    let why = format!("{what} follows from shapes or from the engine, and is not read");
+    lose(cut, link.place, &what, (why, "give it an <inertial> of its own"), changes);
 }
 
 /// Notes what is lost where the user goes on all the same; else what hangs there refuses the fold.

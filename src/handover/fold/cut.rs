@@ -4,8 +4,8 @@ use std::borrow::Cow;
 
 use super::gone::Gone;
 use super::seen::Seen;
-use super::{Changes, FoldFault, FoldOptions, borne};
-use crate::handover::find::{Bodies, LoopPin, unread_mass};
+use super::{FoldFault, FoldOptions};
+use crate::handover::find::{Bodies, LoopPin};
 use crate::handover::stand_in::in_file::bodies::NewBodies;
 use crate::robot::{Document, Element, FileActuator, FileJoint, Format, JointId, LinkId, Robot};
 
@@ -102,16 +102,6 @@ impl<'a> Cut<'a> {
         let documents = self.robot.documents.iter();
         let elements = documents.flat_map(|document| document.root().descendants());
         elements.filter(|e| e.name() == element).filter_map(|e| e.value(key)).last()
-    }
-
-    /// Links that go, or take their masses over, and weigh something that is not read: it would be lost.
-    pub(super) fn unread_masses(&self, carrier: LinkId, moving: &[LinkId], changes: &mut Changes) {
-        let found = unread_mass(self.robot, self.bodies, carrier, moving);
-        let Some(link) = found else { return };
-        let what = format!("the mass of {:?}", link.name);
-        let why = format!("{what} follows from shapes or from the engine, and is not read");
-        let help = "give it an <inertial> of its own";
-        borne::lose(self, link.place, &what, (why, help), changes);
     }
 
     /// What makes an engine weigh the links otherwise than an `inertial` of theirs says, so that none can be written.

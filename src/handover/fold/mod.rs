@@ -188,7 +188,7 @@ fn attempt(
         changes.faults.extend(nameless(&job.cut, job.driven));
         borne::look(&job.cut, &mut changes);
         let [carrier, moving @ ..] = job.four_bar.bodies();
-        job.cut.unread_masses(carrier, &moving, &mut changes);
+        borne::unread_masses(&job.cut, carrier, &moving, &mut changes);
         driven_joint(job, &mut changes);
         if job.is_jaw() {
             rehung::place(job, &mut changes);

@@ -300,7 +300,7 @@ fn attempt(
     let links = [*middle, Some(*child)].into_iter().flatten();
     let links = links.chain(rods.as_flattened().iter().copied());
     let own: Vec<LinkId> = links.map(|link| bodies.of_link(link)).collect();
-    job.cut.unread_masses(bodies.of_link(*parent), &own, &mut changes);
+    borne::unread_masses(&job.cut, bodies.of_link(*parent), &own, &mut changes);
     changes.faults.extend(job.pitch_and_roll.iter().filter_map(|joint| nameless(&job.cut, joint)));
     borne::look(&job.cut, &mut changes);
     losses_of_pins(&job, &mut changes);
