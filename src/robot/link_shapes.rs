@@ -4,7 +4,8 @@
 use nalgebra::{Isometry3, Vector3};
 
 use super::document::Element;
-use super::model::{BoundingBox, LinkShape, Place};
+use super::model::{BoundingBox, LinkShape};
+use super::place::Place;
 
 /// A figure of a shape: URDF's attribute or SDFormat's child.
 fn text(shape: Element<'_>, name: &str) -> Option<String> {

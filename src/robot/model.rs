@@ -9,8 +9,9 @@ use std::ops::Deref;
 
 use nalgebra::{Isometry3, Point3, Vector3};
 
-use super::document::{Document, Element, ElementId};
+use super::document::{Document, Element};
 use super::format::Format;
+use super::place::{Place, Remark};
 use super::properties::{ActuatorProperties, Inertial, JointProperties};
 
 /// A robot file, read.
@@ -40,31 +41,6 @@ pub struct Robot {
     pub unread: usize,
     /// What the user should know: what was not read and why, each a sentence at a place.
     pub remarks: Vec<Remark>,
-}
-
-/// One element of one file.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Place {
-    /// Which of [`Robot::documents`].
-    pub document: usize,
-    /// Which element there.
-    pub element: ElementId,
-}
-
-/// Of an element of the file that was named.
-impl From<Element<'_>> for Place {
-    fn from(element: Element<'_>) -> Self {
-        Self { document: 0, element: element.id() }
-    }
-}
-
-/// Something that the user should know of a place.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Remark {
-    /// Where.
-    pub place: Place,
-    /// A sentence without a full stop.
-    pub message: String,
 }
 
 /// Index into [`Robot::links`].

@@ -6,7 +6,8 @@ use super::frame::{Frames, look_up};
 use super::reading::{Reading, is_true};
 use super::scope::{Entities, Entity, EntityId, EntityKind, WORLD};
 use crate::robot::document::Element;
-use crate::robot::model::{FileJoint, FileLink, JointCoupling, JointKind, LinkId, Place};
+use crate::robot::model::{FileJoint, FileLink, JointCoupling, JointKind, LinkId};
+use crate::robot::place::Place;
 use crate::robot::properties::{JointProperties, Mimic};
 use crate::robot::values::{Written, rising, shown};
 

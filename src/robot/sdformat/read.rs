@@ -14,7 +14,8 @@ use super::scope::{Entities, EntityKind};
 use crate::diagnostic::Diagnostic;
 use crate::robot::document::Element;
 use crate::robot::link_shapes::shapes;
-use crate::robot::model::{FileLink, Fitting, LinkShape, Place, Robot};
+use crate::robot::model::{FileLink, Fitting, LinkShape, Robot};
+use crate::robot::place::Place;
 use crate::robot::properties::Inertial;
 use crate::robot::values::{Faults, Written, shown};
 

@@ -4,7 +4,8 @@ use nalgebra::Isometry3;
 
 use crate::robot::document::Element;
 use crate::robot::format::Format;
-use crate::robot::model::{LinkId, Place, Robot};
+use crate::robot::model::{LinkId, Robot};
+use crate::robot::place::Place;
 use crate::robot::values::{Faults, Written, placed, roll_pitch_yaw, shown};
 
 /// The newest version that is known.

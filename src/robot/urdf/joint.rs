@@ -4,7 +4,8 @@ use nalgebra::Vector3;
 
 use super::read::Urdf;
 use crate::robot::document::Element;
-use crate::robot::model::{FileJoint, FileLink, JointKind, LinkId, Place};
+use crate::robot::model::{FileJoint, FileLink, JointKind, LinkId};
+use crate::robot::place::Place;
 use crate::robot::properties::{JointProperties, Mimic};
 use crate::robot::values::{Faults, Written, rising, shown};
 

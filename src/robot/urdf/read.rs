@@ -17,9 +17,9 @@ use crate::robot::document::Element;
 use crate::robot::format::Format;
 use crate::robot::link_shapes::shapes;
 use crate::robot::model::{
-    DriveThrough, FileActuator, FileLink, Fitting, JointId, LinkId, LinkShape, Place, Robot,
-    SharedDrive,
+    DriveThrough, FileActuator, FileLink, Fitting, JointId, LinkId, LinkShape, Robot, SharedDrive,
 };
+use crate::robot::place::Place;
 use crate::robot::properties::{ActuatorProperties, Inertial, JointProperties};
 use crate::robot::values::{Faults, Written, placed, roll_pitch_yaw, shown};
 

@@ -9,6 +9,7 @@ use crate::linkage::{BarrierKind, Branch, Class, Closure, FourBar, Kind, PadOn, 
 
 use super::readings::{OtherWay, Readings};
 
+mod both_axes;
 mod drive;
 mod finger;
 mod in_space;
@@ -18,6 +19,7 @@ mod region;
 mod two_joints;
 pub(super) mod views;
 
+pub use both_axes::{BothAxes, OverRegion, Promised};
 pub use drive::{BrokenBuild, BrokenBy, DriveFacts};
 pub use finger::{AtMotor, CrankDrive, FingerFindings, StandInCost, Toggle, Unpowered};
 pub use in_space::{Cost, DriveFindings, NearStop};

@@ -3,7 +3,7 @@
 use std::collections::{HashMap, HashSet};
 
 use crate::robot::document::{Document, Element};
-use crate::robot::model::Place;
+use crate::robot::place::Place;
 use crate::robot::read::{Includes, RobotRejected, rejected};
 use crate::robot::values::{Faults, Written, shown};
 

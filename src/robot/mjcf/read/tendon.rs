@@ -5,9 +5,8 @@ use std::collections::HashSet;
 use super::Reading;
 use super::defaults::{ACTUATORS, Layers, MAIN};
 use super::include::Node;
-use crate::robot::model::{
-    DriveEnds, DriveThrough, JointId, LinkId, Place, Restraint, SharedDrive,
-};
+use crate::robot::model::{DriveEnds, DriveThrough, JointId, LinkId, Restraint, SharedDrive};
+use crate::robot::place::Place;
 use crate::robot::properties::JointProperties;
 
 /// What moves when a tendon is pulled.
