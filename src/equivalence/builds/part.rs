@@ -29,15 +29,11 @@ impl<const M: usize> Objective<M> for Part<'_> {
     }
 
     fn gradient(&self, over: &[Interval; M]) -> Option<[Interval; M]> {
-        let (sizes, joint) = self.spread(over, |size| size)?;
-        let open = |k: &usize| over.get(*k).is_some_and(|range| range.lo() < range.hi());
-        self.slopes_by(&sizes, joint, &(0..self.places.len()).filter(open).collect::<Vec<_>>())
+        self.slopes_by(over, over)
     }
 
     fn gradient_at(&self, at: &[f64; M], over: &[Interval; M]) -> Option<[Interval; M]> {
-        let (sizes, joint) = self.spread(&at.map(Interval::point), |size| size)?;
-        let open = |k: &usize| over.get(*k).is_some_and(|range| range.lo() < range.hi());
-        self.slopes_by(&sizes, joint, &(0..self.places.len()).filter(open).collect::<Vec<_>>())
+        self.slopes_by(&at.map(Interval::point), over)
     }
 
     fn curvatures(&self, over: &[Interval; M]) -> Option<Curvatures<M>> {
@@ -69,16 +65,18 @@ impl<const M: usize> Objective<M> for Part<'_> {
 }
 
 impl Part<'_> {
-    /// Slopes by the sizes that are `open` among those that vary, and by the joint turn.
+    /// Slopes at `at` by the joint turn and by the sizes that have a range in `over`.
     fn slopes_by<const M: usize>(
         &self,
-        sizes: &[Interval],
-        joint: Interval,
-        open: &[usize],
+        at: &[Interval; M],
+        over: &[Interval; M],
     ) -> Option<[Interval; M]> {
+        let (sizes, joint) = self.spread(at, |size| size)?;
+        let is_open = |k: &usize| over.get(*k).is_some_and(|range| range.lo() < range.hi());
+        let open: Vec<usize> = (0..self.places.len()).filter(is_open).collect();
         let places: Option<Vec<usize>> =
             open.iter().map(|k| self.places.get(*k).copied()).collect();
-        let batch = Batch::by_sizes(&self.claim.rod, sizes.to_vec(), &places?)?;
+        let batch = Batch::by_sizes(&self.claim.rod, sizes, &places?)?;
         let look = batch.look(joint)?;
         let mut all = [Interval::ZERO; M];
         for (k, slope) in open.iter().zip(self.claim.slopes(&batch, &look)?) {
