@@ -135,9 +135,30 @@ impl<T: Scalar> Vector<T> {
 
     /// Turned right-handed about the unit vector `axis` by the angle of which `sine` and `cosine` are given.
     #[must_use]
-    pub fn turned(self, axis: Self, (sine, cosine): (T, T)) -> Self {
+    pub fn turned(self, axis: Self, turn: (T, T)) -> Self {
+        self.about(axis).turned(turn)
+    }
+
+    /// Taken apart for turning about the unit vector `axis`.
+    #[must_use]
+    pub fn about(self, axis: Self) -> Swung<T> {
         let along = axis * self.dot(axis);
-        along + (self - along) * cosine + axis.cross(self) * sine
+        Swung { along, across: self - along, ahead: axis.cross(self) }
+    }
+}
+
+/// A vector taken apart for turning about an axis: along it, across it, and a quarter turn ahead of that.
+#[derive(Clone, Copy, Debug)]
+pub struct Swung<T> {
+    along: Vector<T>,
+    across: Vector<T>,
+    ahead: Vector<T>,
+}
+
+impl<T: Scalar> Swung<T> {
+    /// The vector turned right-handed by the angle of this sine and cosine.
+    pub fn turned(&self, (sine, cosine): (T, T)) -> Vector<T> {
+        self.along + self.across * cosine + self.ahead * sine
     }
 }
 

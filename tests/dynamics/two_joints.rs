@@ -12,9 +12,9 @@ use toml::Table;
 use unloop::design::{Actuator, TwoJointRobot};
 use unloop::drive::{Axis, Direct, InputEnd, Leg, Region, RodsOnUniversal, TwoRods, Vector};
 use unloop::dynamics::{
-    ArmatureForm, Body, Capability, LegLoadParts, LegParts, Matrix8, Rod, Rotor, TwoJointParts,
-    rotor_inertia, speed_capability, torque_capability, two_joint_fidelity, two_joint_loads,
-    two_joint_mass_matrix, two_joint_tree,
+    ArmatureForm, Body, Capabilities, Capability, LegLoadParts, LegParts, Matrix8, Rod, Rotor,
+    TwoJointParts, rotor_inertia, two_joint_fidelity, two_joint_loads, two_joint_mass_matrix,
+    two_joint_tree,
 };
 use unloop::equivalence::{Basis, Verdict};
 use unloop::handover::{ActuatorUnits, Ask, Form, Format, TwoJointsAsked, emit_two_joints};
@@ -135,7 +135,8 @@ fn what_is_guaranteed_is_there_at_every_pose_and_little_is_given_away() {
         ankle_linear().drive().unwrap(),
         ankle_nuts(),
     ] {
-        let torque = torque_capability(&drive, &full(), motors, None).unwrap();
+        let torque =
+            Capabilities::over(&drive, &full()).and_then(|over| over.torque(motors, None)).unwrap();
         hold(
             &torque,
             |joints| {
@@ -145,7 +146,9 @@ fn what_is_guaranteed_is_there_at_every_pose_and_little_is_given_away() {
             },
             motors,
         );
-        let speed = speed_capability(&drive, &full(), speeds, Some([1.0, 0.5])).unwrap();
+        let speed = Capabilities::over(&drive, &full())
+            .and_then(|over| over.speed(speeds, Some([1.0, 0.5])))
+            .unwrap();
         hold(
             &speed,
             |joints| {
@@ -163,7 +166,9 @@ fn what_is_guaranteed_is_there_at_every_pose_and_little_is_given_away() {
 #[test]
 fn each_axis_with_its_motors_torque_promises_what_was_measured() {
     // Unit motors, the ideal layout: pitch alone 1.80 to 2.03, roll alone 1.40 to 1.43, 0.475 of both at once.
-    let torque = torque_capability(&ankle_a().drive().unwrap(), &full(), [1.0; 2], None).unwrap();
+    let torque = Capabilities::over(&ankle_a().drive().unwrap(), &full())
+        .and_then(|over| over.torque([1.0; 2], None))
+        .unwrap();
     let near = |ours: f64, theirs: f64| assert!((ours - theirs).abs() < 0.006, "{ours} {theirs}");
     let [pitch, roll] = torque.alone;
     near(pitch.lowest.value, 1.80);
@@ -204,7 +209,9 @@ fn a_region_of_one_pose_has_the_worked_values() {
         };
         let [p, r] = ["pitch_deg", "roll_deg"].map(|key| number(&case["inputs"][key]));
         let one = region([p, p], [r, r]);
-        let torque = torque_capability(&ankle_a().drive().unwrap(), &one, [1.0; 2], None).unwrap();
+        let torque = Capabilities::over(&ankle_a().drive().unwrap(), &one)
+            .and_then(|over| over.torque([1.0; 2], None))
+            .unwrap();
         let near = |ours: f64, theirs: f64| {
             assert!((ours - theirs).abs() < 1e-9 * theirs.abs(), "{ours} {theirs}");
         };
@@ -671,6 +678,8 @@ fn rods_pins_and_joint_bear_what_the_torque_over_the_arm_asks() {
 fn a_region_that_reaches_a_singular_pose_guarantees_nothing() {
     // Pitch so far that a rod comes in line with its crank.
     let far = region([-35.0, 95.0], [-5.0, 5.0]);
-    let fault = torque_capability(&ankle_a().drive().unwrap(), &far, [1.0; 2], None).unwrap_err();
+    let fault = Capabilities::over(&ankle_a().drive().unwrap(), &far)
+        .and_then(|over| over.torque([1.0; 2], None))
+        .unwrap_err();
     assert!(fault.to_string().contains("singular") || fault.to_string().contains("too"), "{fault}");
 }

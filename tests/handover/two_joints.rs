@@ -7,8 +7,8 @@ use serde_json::{Value, json};
 use unloop::design::{Actuator, TwoJointRobot};
 use unloop::drive::{Axis, Direct, DrawnLeg, Region, TwoRods, TwoRodsDrawing, Vector};
 use unloop::dynamics::{
-    ArmatureForm, Body, Capability, Inertia, LegParts, Matrix8, Rotor, TwoJointParts,
-    speed_capability, torque_capability, two_joint_mass_matrix, two_joint_tree,
+    ArmatureForm, Body, Capabilities, Capability, Inertia, LegParts, Matrix8, Rotor, TwoJointParts,
+    two_joint_mass_matrix, two_joint_tree,
 };
 use unloop::equivalence::{Basis, Verdict};
 use unloop::handover::{
@@ -103,8 +103,12 @@ impl Case {
             velocity_gain: Some(2.0),
             ..Actuator::default()
         };
-        let torque = torque_capability(&drive, &region, [12.0; 2], None).unwrap();
-        let speed = speed_capability(&drive, &region, [20.0; 2], None).unwrap();
+        let torque = Capabilities::over(&drive, &region)
+            .and_then(|over| over.torque([12.0; 2], None))
+            .unwrap();
+        let speed = Capabilities::over(&drive, &region)
+            .and_then(|over| over.speed([20.0; 2], None))
+            .unwrap();
         let robot = TwoJointRobot {
             joints: ["ankle_pitch".into(), "ankle_roll".into()],
             motors: ["ankle_a".into(), "ankle_b".into()],

@@ -10,7 +10,7 @@
 
 use nalgebra::{Matrix2, Vector2};
 
-use super::pose::{Leg, RodsOnUniversal};
+use super::pose::{Feet, Leg, RodsOnUniversal};
 use super::{SHORTEST, TwoRods};
 use crate::drive::angular::Angular;
 use crate::drive::fault::DriveFault;
@@ -60,7 +60,7 @@ impl<T: Angular> RodsOnUniversal<T> {
 
     /// F and its derivatives by pitch and roll.
     fn mismatch(&self, joints: [T; 2], inputs: &Inputs<T>) -> ([T; 2], [[T; 2]; 2]) {
-        let (feet, ways) = self.feet(joints.map(T::sin_cos));
+        let Feet { at: feet, ways, .. } = self.feet(joints.map(T::sin_cos));
         let half = T::exactly(0.5);
         let row = |q: Vector<T>, pin: Vector<T>, squared: T, ways: [Vector<T>; 2]| {
             let w = q - pin;

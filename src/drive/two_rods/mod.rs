@@ -137,7 +137,7 @@ impl TwoRods {
 
     /// Which rod does not reach, and by how much.
     fn cannot_reach(&self, joints: [f64; 2]) -> DriveFault {
-        let feet = self.plain.feet(joints.map(libm::sincos)).0;
+        let feet = self.plain.feet(joints.map(libm::sincos)).at;
         let missing = self.plain.missing(feet);
         let rod = usize::from(missing[1].abs() > missing[0].abs());
         let [first, second] = missing;

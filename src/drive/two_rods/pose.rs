@@ -5,7 +5,7 @@ use nalgebra::Matrix2;
 use crate::drive::angular::Angular;
 use crate::drive::circle::Circle;
 use crate::drive::input_end::{InputEnd, Reached};
-use crate::drive::space::{Axis, Vector};
+use crate::drive::space::{Axis, Swung, Vector};
 use crate::numeric::{Interval, Scalar};
 
 use super::singular::norm;
@@ -77,13 +77,17 @@ pub struct RodsOnUniversal<T = f64> {
     pub roll: Axis<T>,
     /// First and second motor.
     pub legs: [Leg<T>; 2],
+    /// O₂ from O₁ and a₂, about pitch.
+    roll_about_pitch: [Swung<T>; 2],
+    /// Each Q from O₂, about roll.
+    feet_about_roll: [Swung<T>; 2],
 }
 
-/// Where a pin Q is, how it moves per rad of pitch and roll, and where the roll axis points.
+/// Where both pins Q are, how they move per rad of pitch and roll, and where the roll axis points.
 #[derive(Clone, Copy, Debug)]
-struct Foot<T> {
-    at: Vector<T>,
-    ways: [Vector<T>; 2],
+pub(super) struct Feet<T> {
+    pub(super) at: [Vector<T>; 2],
+    pub(super) ways: [[Vector<T>; 2]; 2],
     roll_axis: Vector<T>,
 }
 
@@ -109,24 +113,29 @@ impl<T: Angular> RodsOnUniversal<T> {
     /// With both axes' directions brought to length 1; `None` where one may have none.
     pub fn new(pitch: Axis<T>, roll: Axis<T>, legs: [Leg<T>; 2]) -> Option<Self> {
         let unit = |axis: Axis<T>| Some(Axis { point: axis.point, direction: axis.unit()? });
-        Some(Self { pitch: unit(pitch)?, roll: unit(roll)?, legs })
+        Some(Self::about(unit(pitch)?, unit(roll)?, legs))
     }
 
-    fn foot(&self, leg: &Leg<T>, [pitch, roll]: [(T, T); 2]) -> Foot<T> {
-        let (o1, a1) = (self.pitch.point, self.pitch.direction);
-        let (o2, a2) = (self.roll.point, self.roll.direction);
-        let rolled = (leg.foot - o2).turned(a2, roll).turned(a1, pitch);
-        let from_pitch = (o2 - o1).turned(a1, pitch) + rolled;
-        let roll_axis = a2.turned(a1, pitch);
-        let ways = [a1.cross(from_pitch), roll_axis.cross(rolled)];
-        Foot { at: o1 + from_pitch, ways, roll_axis }
+    /// About axes with directions of length 1.
+    fn about(pitch: Axis<T>, roll: Axis<T>, legs: [Leg<T>; 2]) -> Self {
+        let about_pitch = |of: Vector<T>| of.about(pitch.direction);
+        let roll_about_pitch = [roll.point - pitch.point, roll.direction].map(about_pitch);
+        let feet_about_roll = legs.map(|leg| (leg.foot - roll.point).about(roll.direction));
+        Self { pitch, roll, legs, roll_about_pitch, feet_about_roll }
     }
 
-    /// Both pins Q at joint turns of these (sin, cos), and their ways per rad of pitch and roll.
-    pub(super) fn feet(&self, joints: [(T, T); 2]) -> ([Vector<T>; 2], [[Vector<T>; 2]; 2]) {
-        let [first, second] = &self.legs;
-        let [first, second] = [first, second].map(|leg| self.foot(leg, joints));
-        ([first.at, second.at], [first.ways, second.ways])
+    /// At joint turns of these (sin, cos).
+    pub(super) fn feet(&self, [pitch, roll]: [(T, T); 2]) -> Feet<T> {
+        let Axis { point, direction } = self.pitch;
+        let [offset, roll_axis] = self.roll_about_pitch.map(|of| of.turned(pitch));
+        let rolled = self.feet_about_roll.map(|foot| foot.turned(roll).turned(direction, pitch));
+        let from_pitch = rolled.map(|rolled| offset + rolled);
+        let ways = |rolled, from_pitch| [direction.cross(from_pitch), roll_axis.cross(rolled)];
+        Feet {
+            at: from_pitch.map(|from| point + from),
+            ways: [ways(rolled[0], from_pitch[0]), ways(rolled[1], from_pitch[1])],
+            roll_axis,
+        }
     }
 
     /// The pose at joint turns of these (sin, cos); `None` where a rod does not reach.
@@ -141,20 +150,20 @@ impl<T: Angular> RodsOnUniversal<T> {
         reach: impl Fn(usize, &Leg<T>, Vector<T>) -> Option<Reached<T>>,
     ) -> Option<TwoRodsPose<T>> {
         let [one, two] = &self.legs;
-        let [first, second] = [one, two].map(|leg| self.foot(leg, joints));
-        let rods = [reach(0, one, first.at)?, reach(1, two, second.at)?];
+        let Feet { at: feet, ways, roll_axis } = self.feet(joints);
+        let rods = [reach(0, one, feet[0])?, reach(1, two, feet[1])?];
         let gains = [one.input.gain(), two.input.gain()];
         let row =
-            |rod: &Reached<T>, gain: T, foot: &Foot<T>| foot.ways.map(|way| gain * rod.rate(way));
-        let jacobian = [row(&rods[0], gains[0], &first), row(&rods[1], gains[1], &second)];
+            |rod: &Reached<T>, gain: T, ways: [Vector<T>; 2]| ways.map(|way| gain * rod.rate(way));
+        let jacobian = [row(&rods[0], gains[0], ways[0]), row(&rods[1], gains[1], ways[1])];
         Some(TwoRodsPose {
             rods,
-            feet: [first.at, second.at],
-            ways: [first.ways, second.ways],
+            feet,
+            ways,
             gains,
             jacobian,
             bolts: [one.input.bolt(), two.input.bolt()],
-            axes: [self.pitch.direction, first.roll_axis],
+            axes: [self.pitch.direction, roll_axis],
         })
     }
 
@@ -183,11 +192,8 @@ impl RodsOnUniversal<Interval> {
             input: leg.input.constant(),
             foot: leg.foot.map(T::constant),
         };
-        RodsOnUniversal {
-            pitch: self.pitch.map(T::constant),
-            roll: self.roll.map(T::constant),
-            legs: self.legs.map(leg),
-        }
+        let [pitch, roll] = [self.pitch, self.roll].map(|axis| axis.map(T::constant));
+        RodsOnUniversal::about(pitch, roll, self.legs.map(leg))
     }
 }
 

@@ -7,9 +7,8 @@ use nalgebra::{Matrix2, Vector2};
 
 /// The largest singular value.
 pub(super) fn norm(m: &Matrix2<f64>) -> f64 {
-    let (same, mixed) =
-        (libm::hypot(m.m11 + m.m22, m.m12 - m.m21), libm::hypot(m.m11 - m.m22, m.m12 + m.m21));
-    0.5 * (same + mixed)
+    let length = |x: f64, y: f64| (x * x + y * y).sqrt();
+    0.5 * (length(m.m11 + m.m22, m.m12 - m.m21) + length(m.m11 - m.m22, m.m12 + m.m21))
 }
 
 /// Unit vectors u and v with uᵀ m v the largest singular value.

@@ -9,6 +9,7 @@ use std::sync::OnceLock;
 
 use super::super::fault::DynamicsFault;
 use super::hull::{Hull, INSIDE};
+use super::patch::Patches;
 use super::placed::{Placed, Spread, spread};
 use super::power::{Made, Power, Vectors};
 use crate::drive::{DriveFault, Region, TwoRods, TwoRodsPose};
@@ -66,97 +67,94 @@ impl Capability {
             let (drive, region, power) = &*self.of;
             let made = Made { power: *power, vectors: Vectors::Corners };
             let nowhere = Placed { value: f64::INFINITY, joints: [f64::NAN; 2] };
-            Hull::over(drive, region, &made).map_or([nowhere; 2], |reached| {
+            Hull::over(&Patches::of(drive), region, &made).map_or([nowhere; 2], |reached| {
                 [reached.largest(|[p, _]| p.abs()), reached.largest(|[_, r]| r.abs())]
             })
         })
     }
 }
 
-/// Torques of motors with up to `motors` N m each; the box guaranteed has `proportion` (pitch, roll), or that of each axis
-/// alone in the zero pose.
-///
-/// # Errors
-/// A pose of the grid out of reach; [`DriveFault::Undetermined`] where a singular pose may lie in the region.
-///
-/// # Examples
-/// ```
-/// use unloop::drive::{Axis, DrawnLeg, Region, TwoRodsDrawing, Vector};
-/// use unloop::dynamics::torque_capability;
-///
-/// let y = Vector::new(0.0, 1.0, 0.0);
-/// let left = DrawnLeg::Crank {
-///     motor: Axis { point: Vector::new(0.0, 0.032, 0.28), direction: y },
-///     crank: Vector::new(-0.045, 0.032, 0.28),
-///     foot: Vector::new(-0.045, 0.032, 0.0),
-///     rod: None,
-/// };
-/// let pitch = Axis { point: Vector::zero(), direction: y };
-/// let roll = Axis { point: Vector::zero(), direction: Vector::new(1.0, 0.0, 0.0) };
-/// let ankle = TwoRodsDrawing { pitch, roll, legs: [left, left.mirrored()] }.drive()?;
-/// let region = Region { pitch: [-0.4, 0.3], roll: [-0.1, 0.1], pieces: 12 };
-/// let torque = torque_capability(&ankle, &region, [10.0, 10.0], None)?;
-/// assert!((torque.zero_pose[0][0] - 20.0).abs() < 1e-9);
-/// // Both at once: half of each alone, and somewhat less away from the zero pose.
-/// assert!(torque.guaranteed[0] > 9.0 && torque.guaranteed[0] < 10.0);
-/// # Ok::<(), Box<dyn std::error::Error>>(())
-/// ```
-pub fn torque_capability(
-    drive: &TwoRods,
-    region: &Region,
-    motors: [f64; 2],
-    proportion: Option<[f64; 2]>,
-) -> Result<Capability, DynamicsFault> {
-    let alone = |pose: &TwoRodsPose| pose.torques_alone(motors);
-    let zero = drive.pose([0.0; 2])?.torque_polygon(motors);
-    Given { drive, region, power: Power::Torque(motors) }.capability(zero, proportion, &alone)
-}
-
-/// The same of the speeds of motors with up to `motors` rad/s each.
-///
-/// # Errors
-/// As [`torque_capability`].
-pub fn speed_capability(
-    drive: &TwoRods,
-    region: &Region,
-    motors: [f64; 2],
-    proportion: Option<[f64; 2]>,
-) -> Result<Capability, DynamicsFault> {
-    let alone = |pose: &TwoRodsPose| speeds_alone(pose, motors);
-    let zero = drive.pose([0.0; 2])?.speed_polygon(motors).ok_or(SINGULAR)?;
-    Given { drive, region, power: Power::Speed(motors) }.capability(zero, proportion, &alone)
-}
-
-const SINGULAR: DriveFault = DriveFault::Undetermined(
-    "a singular pose may lie in the region: there the joints are loose or a rod is in line with its crank",
-);
-
-/// The largest rate of pitch with roll held, and the other way round.
-fn speeds_alone(pose: &TwoRodsPose, [one, two]: [f64; 2]) -> [f64; 2] {
-    let [[a, b], [c, d]] = pose.jacobian;
-    let alone = |first: f64, second: f64| (one / first.abs()).min(two / second.abs());
-    [alone(a, c), alone(b, d)]
-}
-
-struct Given<'a> {
+/// What both motors of a drive give over a region.
+pub struct Capabilities<'a> {
     drive: &'a TwoRods,
     region: &'a Region,
-    power: Power,
+    patches: Patches<'a>,
 }
 
-impl Given<'_> {
-    fn capability(
+impl<'a> Capabilities<'a> {
+    /// Of a drive over a region.
+    ///
+    /// # Errors
+    /// A pose of the grid out of reach.
+    ///
+    /// # Examples
+    /// ```
+    /// use unloop::drive::{Axis, DrawnLeg, Region, TwoRodsDrawing, Vector};
+    /// use unloop::dynamics::Capabilities;
+    ///
+    /// let y = Vector::new(0.0, 1.0, 0.0);
+    /// let left = DrawnLeg::Crank {
+    ///     motor: Axis { point: Vector::new(0.0, 0.032, 0.28), direction: y },
+    ///     crank: Vector::new(-0.045, 0.032, 0.28),
+    ///     foot: Vector::new(-0.045, 0.032, 0.0),
+    ///     rod: None,
+    /// };
+    /// let pitch = Axis { point: Vector::zero(), direction: y };
+    /// let roll = Axis { point: Vector::zero(), direction: Vector::new(1.0, 0.0, 0.0) };
+    /// let ankle = TwoRodsDrawing { pitch, roll, legs: [left, left.mirrored()] }.drive()?;
+    /// let region = Region { pitch: [-0.4, 0.3], roll: [-0.1, 0.1], pieces: 12 };
+    /// let torque = Capabilities::over(&ankle, &region)?.torque([10.0, 10.0], None)?;
+    /// assert!((torque.zero_pose[0][0] - 20.0).abs() < 1e-9);
+    /// // Both at once: half of each alone, and somewhat less away from the zero pose.
+    /// assert!(torque.guaranteed[0] > 9.0 && torque.guaranteed[0] < 10.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn over(drive: &'a TwoRods, region: &'a Region) -> Result<Self, DynamicsFault> {
+        for joints in region.turns() {
+            drive.pose(joints)?;
+        }
+        Ok(Self { drive, region, patches: Patches::of(drive) })
+    }
+
+    /// Torques of motors with up to `motors` N m each; the box guaranteed has `proportion` (pitch, roll), or that of each axis
+    /// alone in the zero pose.
+    ///
+    /// # Errors
+    /// [`DriveFault::Undetermined`] where a singular pose may lie in the region.
+    pub fn torque(
         &self,
+        motors: [f64; 2],
+        proportion: Option<[f64; 2]>,
+    ) -> Result<Capability, DynamicsFault> {
+        let alone = |pose: &TwoRodsPose| pose.torques_alone(motors);
+        let zero = self.drive.pose([0.0; 2])?.torque_polygon(motors);
+        self.of(Power::Torque(motors), zero, proportion, &alone)
+    }
+
+    /// The same of the speeds of motors with up to `motors` rad/s each.
+    ///
+    /// # Errors
+    /// As [`Capabilities::torque`].
+    pub fn speed(
+        &self,
+        motors: [f64; 2],
+        proportion: Option<[f64; 2]>,
+    ) -> Result<Capability, DynamicsFault> {
+        let alone = |pose: &TwoRodsPose| speeds_alone(pose, motors);
+        let zero = self.drive.pose([0.0; 2])?.speed_polygon(motors).ok_or(SINGULAR)?;
+        self.of(Power::Speed(motors), zero, proportion, &alone)
+    }
+
+    fn of(
+        &self,
+        power: Power,
         zero_pose: [[f64; 2]; 4],
         proportion: Option<[f64; 2]>,
         alone: &dyn Fn(&TwoRodsPose) -> [f64; 2],
     ) -> Result<Capability, DynamicsFault> {
-        let Self { drive, region, power } = *self;
-        for joints in region.turns() {
-            drive.pose(joints)?;
-        }
+        let Self { drive, region, patches } = self;
         let made = Made { power, vectors: Vectors::Normals };
-        let bounds = Hull::over(drive, region, &made).ok_or(SINGULAR)?;
+        let bounds = Hull::over(patches, region, &made).ok_or(SINGULAR)?;
         let [p, r] = match proportion {
             Some(proportion) => proportion,
             None => alone(&drive.pose([0.0; 2])?),
@@ -178,10 +176,21 @@ impl Given<'_> {
             promise: promise(&bounds, &alone, power.of_motors()),
             alone,
             bounds,
-            of: Box::new((drive.clone(), *region, power)),
+            of: Box::new(((*drive).clone(), **region, power)),
             reached: OnceLock::new(),
         })
     }
+}
+
+const SINGULAR: DriveFault = DriveFault::Undetermined(
+    "a singular pose may lie in the region: there the joints are loose or a rod is in line with its crank",
+);
+
+/// The largest rate of pitch with roll held, and the other way round.
+fn speeds_alone(pose: &TwoRodsPose, [one, two]: [f64; 2]) -> [f64; 2] {
+    let [[a, b], [c, d]] = pose.jacobian;
+    let alone = |first: f64, second: f64| (one / first.abs()).min(two / second.abs());
+    [alone(a, c), alone(b, d)]
 }
 
 /// What a box of these sides asks of the hull's vectors: no more than 1 where every pose gives it.

@@ -20,7 +20,12 @@ pub(super) fn around(mut all: Vec<Corner>) -> Vec<Corner> {
     let opposite = |corner: &Corner| Corner { at: corner.at.map(|x| -x), ..*corner };
     let opposites: Vec<Corner> = all.iter().map(opposite).collect();
     all.extend(opposites);
-    all.sort_by(|a, b| a.at[0].total_cmp(&b.at[0]).then(a.at[1].total_cmp(&b.at[1])));
+    hull_of(all)
+}
+
+/// The hull of all points, counter-clockwise.
+pub(super) fn hull_of(mut all: Vec<Corner>) -> Vec<Corner> {
+    all.sort_unstable_by(|a, b| a.at[0].total_cmp(&b.at[0]).then(a.at[1].total_cmp(&b.at[1])));
     let mut lower = chain(all.iter());
     lower.pop();
     let mut upper = chain(all.iter().rev());

@@ -8,10 +8,10 @@
 //! Polar of a hull: any text on convex sets.
 
 use super::corner::{Corner, around, turn};
-use super::patch::{Enclosed, Rectangle, enclosed};
+use super::patch::{Enclosed, Patches, Rectangle};
 use super::placed::Placed;
 use super::power::Made;
-use crate::drive::{Region, TwoRods};
+use crate::drive::Region;
 use crate::numeric::{Interval, evenly};
 
 /// Pieces of each range to begin with.
@@ -66,8 +66,8 @@ impl Piece {
 
 impl Hull {
     /// Of the vectors that are made; `None` where somewhere in the region they are not certain to have a value.
-    pub(super) fn over(drive: &TwoRods, region: &Region, made: &Made) -> Option<Self> {
-        let look = |over, deep| Piece { over, found: enclosed(drive, over, made), deep };
+    pub(super) fn over(patches: &Patches<'_>, region: &Region, made: &Made) -> Option<Self> {
+        let look = |over, deep| Piece { over, found: patches.enclosed(over, made), deep };
         let rolls = cut(region.roll);
         let of_pitch = |pitch: Interval| rolls.iter().map(move |roll| [pitch, *roll]);
         let all = cut(region.pitch).into_iter().flat_map(of_pitch);

@@ -35,7 +35,7 @@ mod two_joint_tree;
 pub use both_moving::{
     LegParts, LegPlaces, Matrix8, TwoJointParts, leg_places, two_joint_mass_matrix,
 };
-pub use capability::{Capability, Promise, speed_capability, torque_capability};
+pub use capability::{Capabilities, Capability, Promise};
 pub use placed::{Placed, Spread};
 pub use rod_loads::{LegLoad, LegLoadParts, TwoJointLoads, two_joint_loads};
 pub use two_joint_fidelity::{

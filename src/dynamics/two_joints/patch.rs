@@ -9,20 +9,20 @@
 //! times its curvature, and a chord of chords is off no more. What b makes of both coordinates lies in the hull of the four
 //! corners. The curvatures are enclosed over the whole rectangle, the nodes one by one.
 
-use super::corner::{Corner, around};
+use std::cell::RefCell;
+use std::collections::HashMap;
+
+use super::corner::{Corner, hull_of};
 use super::power::{Made, Rows};
 use crate::drive::TwoRods;
 use crate::numeric::{Bent, Interval};
 
-/// The Jacobian with its slopes and curvatures by pitch and roll.
-type Rates = Rows<Bent<2>>;
-
 /// Pitch and roll turns of a rectangle, rad.
 pub(super) type Rectangle = [Interval; 2];
 
-/// Room between nodes, as a share of the longest vector, that more nodes are not set for; and cells along a side at most.
+/// Room between nodes, as a share of the longest vector, that more nodes are not set for; and how often a side is halved at most.
 const FINE: f64 = 2.5e-4;
-const MOST_CELLS: f64 = 8.0;
+const MOST_HALVINGS: u32 = 3;
 
 /// Two vectors over a rectangle.
 pub(super) struct Enclosed {
@@ -32,88 +32,101 @@ pub(super) struct Enclosed {
     pub(super) room: f64,
 }
 
-/// The Jacobian over a rectangle.
-struct Patch<'a> {
+/// The Jacobian over a rectangle, with slopes and curvatures by pitch and roll.
+type Rates = Rows<Bent<2>>;
+
+/// The Jacobians of a drive over rectangles and in single poses, each worked out once whatever is made of it; nothing where
+/// one is not certain.
+pub(super) struct Patches<'a> {
     drive: &'a TwoRods,
-    over: Rectangle,
-    rates: Rates,
+    over: RefCell<HashMap<[u64; 4], Option<Rates>>>,
+    at: RefCell<HashMap<[u64; 2], Option<Rows<Interval>>>>,
 }
 
-/// What a node of a grid is at.
-type Node = ([f64; 2], Rows<Interval>);
-
-/// What is made over a rectangle; `None` where a value is not certain.
-pub(super) fn enclosed(drive: &TwoRods, over: Rectangle, made: &Made) -> Option<Enclosed> {
-    let patch = Patch { drive, over, rates: drive.bent_rates(over)? };
-    let mut cells = [1.0_f64; 2];
-    for [x, y] in made.of(&patch.rates)? {
-        let long = libm::hypot(x.value.magnitude(), y.value.magnitude());
-        for (cells, bend) in cells.iter_mut().zip(patch.bends([&x, &y])) {
-            *cells = cells.max((0.5 * bend / (FINE * long)).sqrt().ceil().min(MOST_CELLS));
-        }
-    }
-    let nodes = patch.nodes(cells)?;
-    patch.enclosed(made, &nodes, cells)
-}
-
-impl Patch<'_> {
-    fn halves(&self) -> [f64; 2] {
-        self.over.map(|range| 0.5 * range.width())
+impl<'a> Patches<'a> {
+    pub(super) fn of(drive: &'a TwoRods) -> Self {
+        Self { drive, over: RefCell::default(), at: RefCell::default() }
     }
 
-    /// The larger curvature of both coordinates along either joint, times half the rectangle squared.
-    fn bends(&self, [x, y]: [&Bent<2>; 2]) -> [f64; 2] {
-        let bend = |of: &Bent<2>, k| of.curvature(k, k).map_or(f64::INFINITY, Interval::magnitude);
-        let [pitch, roll] = self.halves();
-        let largest = |k: usize, half: f64| bend(x, k).max(bend(y, k)) * (half * half);
-        [largest(0, pitch), largest(1, roll)]
+    fn over(&self, over: Rectangle) -> Option<Rates> {
+        let [pitch, roll] = over;
+        let key = [pitch.lo(), pitch.hi(), roll.lo(), roll.hi()].map(f64::to_bits);
+        let mut known = self.over.borrow_mut();
+        *known.entry(key).or_insert_with(|| self.drive.bent_rates(over))
     }
 
-    fn nodes(&self, cells: [f64; 2]) -> Option<Vec<Node>> {
-        let ([pitch, roll], [by_pitch, by_roll]) = (self.over, cells);
+    fn at(&self, joints: [f64; 2]) -> Option<Rows<Interval>> {
+        let pose = || self.drive.pose_over(joints.map(Interval::point)).ok();
+        let mut known = self.at.borrow_mut();
+        *known.entry(joints.map(f64::to_bits)).or_insert_with(|| Some(pose()?.jacobian))
+    }
+
+    /// What is made over a rectangle; `None` where a value is not certain.
+    pub(super) fn enclosed(&self, over: Rectangle, made: &Made) -> Option<Enclosed> {
+        let vectors = made.of(&self.over(over)?)?;
+        let halves = over.map(|range| 0.5 * range.width());
+        let halvings = halvings(&vectors, halves);
+        let cells = halvings.map(|count| f64::from(1_u32 << count));
+        let ([pitch, roll], [by_pitch, by_roll]) = (over, halvings);
         let (pitches, rolls) = (along(pitch, by_pitch), along(roll, by_roll));
-        let at = |joints: [f64; 2]| {
-            let pose = self.drive.pose_over(joints.map(Interval::point)).ok()?;
-            Some((joints, pose.jacobian))
-        };
-        pitches.iter().flat_map(|p| rolls.iter().map(|r| [*p, *r])).map(at).collect()
-    }
-
-    fn enclosed(&self, made: &Made, nodes: &[Node], cells: [f64; 2]) -> Option<Enclosed> {
+        let nodes = pitches.iter().flat_map(|p| rolls.iter().map(move |r| [*p, *r]));
         let rooms =
-            made.of(&self.rates)?.map(|[x, y]| [self.room(&x, cells), self.room(&y, cells)]);
-        let (mut points, mut longest) = (Vec::new(), 0.0_f64);
-        for (joints, rates) in nodes {
-            for ([x, y], [by_x, by_y]) in made.of(rates)?.into_iter().zip(rooms) {
+            vectors.each_ref().map(|vector| vector.each_ref().map(|of| room(of, halves, cells)));
+        let (mut points, mut longest) = ([Vec::new(), Vec::new()], 0.0_f64);
+        for joints in nodes {
+            let made = made.of(&self.at(joints)?)?;
+            for ((points, [x, y]), [by_x, by_y]) in points.iter_mut().zip(made).zip(rooms) {
                 longest = longest.max(libm::hypot(x.magnitude(), y.magnitude()));
                 let ends = |at: Interval, by: f64| [at.lo() - by, at.hi() + by];
                 for x in ends(x, by_x) {
-                    let ys = ends(y, by_y);
-                    points.extend(ys.map(|y| Corner { at: [x, y], joints: *joints }));
+                    points.extend(ends(y, by_y).map(|y| Corner { at: [x, y], joints }));
                 }
             }
         }
         let room = rooms.iter().flatten().fold(0.0, |most: f64, room| most.max(*room));
         let is_known = room.is_finite() && longest.is_finite();
-        is_known.then(|| Enclosed { points: around(points), room: room / longest })
-    }
-
-    /// How far a coordinate may be from what its cells' corners span; a hair more than it is, for the sums of floats.
-    fn room(&self, of: &Bent<2>, cells: [f64; 2]) -> f64 {
-        let [by_p, by_r] = self.bends([of, of]);
-        let room = 0.5 * (by_p / (cells[0] * cells[0]) + by_r / (cells[1] * cells[1]));
-        room * (1.0 + 1e-12) + of.value.magnitude() * 1e-14
+        is_known.then(|| Enclosed { points: points.map(hull_of).concat(), room: room / longest })
     }
 }
 
-/// Both ends of a range and what cuts it into so many cells.
-fn along(range: Interval, cells: f64) -> Vec<f64> {
-    let mut all = vec![range.lo()];
-    let mut k = 1.0;
-    while k < cells {
-        all.push(range.lo() + (range.hi() - range.lo()) * (k / cells));
-        k += 1.0;
+/// How often each side is halved.
+fn halvings(vectors: &Rows<Bent<2>>, halves: [f64; 2]) -> [u32; 2] {
+    let mut counts = [0; 2];
+    for [x, y] in vectors {
+        let long = libm::hypot(x.value.magnitude(), y.value.magnitude());
+        let each = bends(x, halves).into_iter().zip(bends(y, halves));
+        for (count, (of_x, of_y)) in counts.iter_mut().zip(each) {
+            let room = 0.5 * of_x.max(of_y);
+            while *count < MOST_HALVINGS && room > FINE * long * f64::from(1_u32 << (2 * *count)) {
+                *count += 1;
+            }
+        }
     }
-    all.push(range.hi());
+    counts
+}
+
+/// The curvature along either joint times half the rectangle squared.
+fn bends(of: &Bent<2>, halves: [f64; 2]) -> [f64; 2] {
+    let bend = |k| of.curvature(k, k).map_or(f64::INFINITY, Interval::magnitude);
+    let [pitch, roll] = halves;
+    [bend(0) * (pitch * pitch), bend(1) * (roll * roll)]
+}
+
+/// How far a coordinate may be from what its cells' corners span; a hair more than it is, for the sums of floats.
+fn room(of: &Bent<2>, halves: [f64; 2], cells: [f64; 2]) -> f64 {
+    let [by_p, by_r] = bends(of, halves);
+    let room = 0.5 * (by_p / (cells[0] * cells[0]) + by_r / (cells[1] * cells[1]));
+    room * (1.0 + 1e-12) + of.value.magnitude() * 1e-14
+}
+
+/// Both ends of a range, halved so often.
+fn along(range: Interval, halvings: u32) -> Vec<f64> {
+    let mut all = vec![range.lo(), range.hi()];
+    for _ in 0..halvings {
+        let next = all.iter().zip(all.iter().skip(1));
+        let between = next.map(|(from, to)| Interval::new(*from, *to).mid());
+        let halved = all.iter().zip(between).flat_map(|(at, between)| [*at, between]);
+        all = halved.chain([range.hi()]).collect();
+    }
     all
 }

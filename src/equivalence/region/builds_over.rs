@@ -46,15 +46,12 @@ pub(super) struct AllBuilds<'a> {
     by_sizes: [f64; 2],
 }
 
-/// A pose, and what is known of it from the way there.
-#[derive(Clone, Debug)]
+/// A pose, and what is known of it from the way there, which begins where nothing has turned.
+#[derive(Clone, Copy, Debug)]
 pub(super) struct Place {
     pub(super) at: [f64; 2],
     /// What the middle build's motors read.
     pub(super) motors: [Interval; 2],
-    /// What the sizes do to what the motors read, where that was followed from the zero pose: near it this is closer than the
-    /// difference of both poses.
-    pub(super) reads: Option<Box<MotorSlopes>>,
 }
 
 /// All builds in one pose or over a rectangle of poses.
@@ -62,8 +59,7 @@ pub(super) struct Seen {
     pub(super) pose: TwoRodsPose<Interval>,
     /// Angles of the motors from their own pins, on any sheet.
     motors: [Interval; 2],
-    /// In one pose what the sizes move of each rod; over a rectangle what both joint turns do, and the sizes where that is
-    /// followed.
+    /// In one pose what the sizes move of each rod; over a rectangle what both joint turns do.
     shares: Box<[Shares<Interval>; 2]>,
 }
 
@@ -86,16 +82,9 @@ impl Clear {
     pub(super) fn moved(&self, from: &Place, to: [f64; 2]) -> Place {
         let [dp, dr] =
             [0, 1].map(|k| Interval::point(one_of(to, k)) - Interval::point(one_of(from.at, k)));
-        let mut place = Place { at: to, ..from.clone() };
+        let mut place = Place { at: to, ..*from };
         for (motor, [p, r]) in place.motors.iter_mut().zip(self.over.pose.jacobian) {
             *motor = *motor + (p * dp + r * dr);
-        }
-        let reads = place.reads.iter_mut().flat_map(|reads| reads.iter_mut());
-        for (reads, shares) in reads.zip(&*self.over.shares) {
-            for (read, share) in reads.iter_mut().zip(shares).skip(TURNS) {
-                let [p, r] = share.rates;
-                *read = *read + (p * dp + r * dr);
-            }
         }
         place
     }
@@ -178,17 +167,6 @@ impl<'a> AllBuilds<'a> {
         spread(own.iter().map(|share| share.motor).zip(away).skip(TURNS))
     }
 
-    /// Where the way to every pose begins: nothing has turned.
-    pub(super) fn at_zero(&self) -> Place {
-        let reads = self.follows_reads().then(|| Box::new([[Interval::ZERO; OF_ROD]; 2]));
-        Place { at: [0.0; 2], motors: [Interval::ZERO; 2], reads }
-    }
-
-    /// Is what the sizes do to what the motors read followed from the zero pose?
-    fn follows_reads(&self) -> bool {
-        !self.is_one && self.setting.question.zeroing == Zeroing::OnEachRobot
-    }
-
     /// A rectangle of poses over which it is certain that every build reaches and comes to no stop; `None` where it is not.
     ///
     /// In the middle pose an interval step of Newton's from the middle build's motor angles that maps a range into its inside
@@ -250,11 +228,7 @@ impl<'a> AllBuilds<'a> {
         }
         let pose = closer.both_ways(&closer, own);
         let motors = step(&pose)?;
-        let mut shares = Box::new(if self.follows_reads() {
-            self.wide.shares(joints, &pose)
-        } else {
-            self.wide.turn_shares(joints, &pose)
-        });
+        let mut shares = Box::new(self.wide.turn_shares(joints, &pose));
         let bends = self.wide.bends(turns, motors, &pose)?;
         let each = shares.iter_mut().zip(middle.pose.curvatures().into_iter().zip(bends));
         for ([by_p, by_r, ..], (at, bends)) in each {
@@ -305,19 +279,11 @@ impl<'a> AllBuilds<'a> {
         None
     }
 
-    /// What size `index` of rod `k` does to what its motor reads in a place, where `share` is what it moves there.
-    pub(super) fn read(
-        &self,
-        place: &Place,
-        k: usize,
-        index: usize,
-        share: &Share<Interval>,
-    ) -> Interval {
-        let of = |[first, second]: &MotorSlopes| {
-            if k == 0 { first } else { second }.get(index).copied().unwrap_or(Interval::ENTIRE)
-        };
-        let read = share.motor + of(&self.read_beside);
-        place.reads.as_ref().map_or(read, |reads| read.both_ways(of(reads)))
+    /// What size `index` of rod `k` does to what its motor reads, where `share` is what it moves.
+    pub(super) fn read(&self, k: usize, index: usize, share: &Share<Interval>) -> Interval {
+        let [first, second] = &*self.read_beside;
+        let beside = if k == 0 { first } else { second }.get(index);
+        share.motor + beside.copied().unwrap_or(Interval::ENTIRE)
     }
 
     /// The middle build at a place.

@@ -26,7 +26,7 @@ pub(super) struct FirstCut {
 }
 
 /// Ends of pieces from 0 outward, on either side, with a mark on those pieces that lie in `range`.
-fn sides([from, to]: [f64; 2], pieces: u32) -> Vec<Vec<(f64, Part)>> {
+fn sides([from, to]: [f64; 2], pieces: u32) -> Vec<Vec<Node>> {
     let whole = to.max(0.0) - from.min(0.0);
     let side = |near: f64, far: f64| {
         let mut nodes = vec![(0.0, Part::Way)];
@@ -56,49 +56,90 @@ fn sides([from, to]: [f64; 2], pieces: u32) -> Vec<Vec<(f64, Part)>> {
     all
 }
 
-/// The first cut of the poses between zero and the ends of `turns`.
+/// Where a piece of one side ends, and whether that piece belongs to the region.
+type Node = (f64, Part);
+
+/// The first cut of the poses between zero and the ends of `turns`; a rectangle that is not clear is quartered so often.
 pub(super) fn first_cut(
     builds: &AllBuilds<'_>,
     turns: [[f64; 2]; 2],
     pieces: u32,
+    quarterings: u32,
 ) -> Result<FirstCut, Unclear> {
     let [pitch, roll] = turns.map(|[from, to]| [from - ROUNDED, to + ROUNDED]);
-    let mut cut = FirstCut { inside: Vec::new() };
+    let mut cutting = Cutting { builds, cut: FirstCut { inside: Vec::new() } };
+    let zero = Place { at: [0.0; 2], motors: [Interval::ZERO; 2] };
     for pitches in sides(pitch, pieces) {
         for rolls in sides(roll, pieces) {
-            quadrant(builds, &pitches, &rolls, &mut cut)?;
+            cutting.grid(&pitches, &rolls, zero, quarterings)?;
         }
     }
-    Ok(cut)
+    Ok(cutting.cut)
 }
 
-/// One quadrant of it, pieces in order away from the zero pose.
-fn quadrant(
-    builds: &AllBuilds<'_>,
-    pitches: &[(f64, Part)],
-    rolls: &[(f64, Part)],
-    cut: &mut FirstCut,
-) -> Result<(), Unclear> {
-    let mut row = builds.at_zero();
-    for (from_pitch, to_pitch) in pitches.iter().zip(pitches.iter().skip(1)) {
-        let (mut corner, mut next_row) = (row.clone(), None);
-        for (from_roll, to_roll) in rolls.iter().zip(rolls.iter().skip(1)) {
-            let hull = |a: f64, b: f64| Interval::new(a.min(b), a.max(b));
-            let turns = [hull(from_pitch.0, to_pitch.0), hull(from_roll.0, to_roll.0)];
-            let clear = builds.clear(turns).ok_or(Unclear::Pose)?;
-            if !builds.is_within_lengths(&clear) {
-                return Err(Unclear::Length);
+struct Cutting<'a, 'b> {
+    builds: &'a AllBuilds<'b>,
+    cut: FirstCut,
+}
+
+impl Cutting<'_, '_> {
+    /// All rectangles between these ends from `start` on, in order away from it; the places at the other end of roll and at that
+    /// of pitch.
+    fn grid(
+        &mut self,
+        pitches: &[Node],
+        rolls: &[Node],
+        start: Place,
+        quarterings: u32,
+    ) -> Result<[Place; 2], Unclear> {
+        let (mut row, mut along_roll) = (start, None);
+        for pitch in pitches.windows(2) {
+            let (mut corner, mut next_row) = (row, None);
+            for roll in rolls.windows(2) {
+                let [beside, ahead] = self.rectangle([pitch, roll], corner, quarterings)?;
+                next_row.get_or_insert(ahead);
+                corner = beside;
             }
-            if next_row.is_none() {
-                next_row = Some(clear.moved(&corner, [to_pitch.0, from_roll.0]));
+            along_roll.get_or_insert(corner);
+            row = next_row.unwrap_or(row);
+        }
+        Ok([along_roll.unwrap_or(start), row])
+    }
+
+    /// One rectangle from its corner next to the zero pose, or its quarters.
+    fn rectangle(
+        &mut self,
+        [pitch, roll]: [&[Node]; 2],
+        corner: Place,
+        quarterings: u32,
+    ) -> Result<[Place; 2], Unclear> {
+        let ([(p, _), (to_p, of_pitch)], [(r, _), (to_r, of_roll)]) = (pitch, roll) else {
+            return Err(Unclear::Pose);
+        };
+        let hull = |a: f64, b: f64| Interval::new(a.min(b), a.max(b));
+        let turns = [hull(*p, *to_p), hull(*r, *to_r)];
+        match self.clear(turns) {
+            Ok(clear) => {
+                let places = [[*p, *to_r], [*to_p, *r]].map(|to| clear.moved(&corner, to));
+                if [*of_pitch, *of_roll] == [Part::Region; 2] {
+                    let middle = clear.moved(&corner, turns.map(Interval::mid));
+                    self.cut.inside.push((clear, middle));
+                }
+                Ok(places)
             }
-            let middle = clear.moved(&corner, turns.map(Interval::mid));
-            corner = clear.moved(&corner, [from_pitch.0, to_roll.0]);
-            if [to_pitch.1, to_roll.1] == [Part::Region; 2] {
-                cut.inside.push((clear, middle));
+            Err(unclear) if quarterings == 0 => Err(unclear),
+            Err(_) => {
+                let halved = |from: f64, to: f64, part: Part| {
+                    [(from, part), (0.5 * (from + to), part), (to, part)]
+                };
+                let (pitches, rolls) = (halved(*p, *to_p, *of_pitch), halved(*r, *to_r, *of_roll));
+                self.grid(&pitches, &rolls, corner, quarterings - 1)
             }
         }
-        row = next_row.unwrap_or(row);
     }
-    Ok(())
+
+    fn clear(&self, turns: [Interval; 2]) -> Result<Clear, Unclear> {
+        let clear = self.builds.clear(turns).ok_or(Unclear::Pose)?;
+        if self.builds.is_within_lengths(&clear) { Ok(clear) } else { Err(Unclear::Length) }
+    }
 }

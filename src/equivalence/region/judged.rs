@@ -8,7 +8,7 @@ use super::super::outcome::{Outcome, Verdict};
 use super::builds_over::AllBuilds;
 use super::figures::{RegionFigures, drawn_peaks};
 use super::question::{RegionQuestion, RegionWitness};
-use super::search::{Found, Search, Worst};
+use super::search::{Asked, Found, Search, Worst};
 use super::values::{Figure, Setting};
 use crate::numeric::elementary;
 
@@ -54,7 +54,16 @@ const JUDGED: [(Criterion, bool); 5] = [
 /// `None` where T has no inverse, or the drawn drive cannot be followed to every pose of the region.
 #[must_use]
 pub fn judge_region(question: &RegionQuestion<'_>, inertia: Assessment) -> Option<RegionJudgement> {
-    judged(question, inertia, false)
+    judged(question, inertia, Entries::Closely)
+}
+
+/// How entries of E are bounded: they are told, not judged.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Entries {
+    /// As they come with what is judged, or by the norm.
+    AsTheyCome,
+    /// By a search of their own: what is judged is the same either way.
+    Closely,
 }
 
 /// The same for who tells the criteria alone: entries of E are bounded no closer than the verdict takes, or by its norm.
@@ -63,20 +72,25 @@ pub fn region_verdict(
     question: &RegionQuestion<'_>,
     inertia: Assessment,
 ) -> Option<RegionJudgement> {
-    judged(question, inertia, true)
+    judged(question, inertia, Entries::AsTheyCome)
 }
 
 fn judged(
     question: &RegionQuestion<'_>,
     inertia: Assessment,
-    is_brief: bool,
+    entries: Entries,
 ) -> Option<RegionJudgement> {
     let setting = Setting::of(question)?;
     let peaks = drawn_peaks(&setting)?;
     let figures = RegionFigures::of(&setting, &peaks)?;
     let builds = AllBuilds::of(&setting);
-    let search = Search::new(&setting, builds.as_ref(), Aim::Tight).briefly(is_brief);
-    let found = search.run(question.turns, Some(&peaks));
+    let search = |asked| Search::new(&setting, builds.as_ref(), Aim::Tight).asked(asked);
+    let found = search(Asked::Criteria).run(question.turns, Some(&peaks));
+    let mut bounds = bounds(&found);
+    if entries == Entries::Closely {
+        let closer = search(Asked::Entries).run(question.turns, Some(&peaks));
+        bounds = bounds.map(|bounds| bounds.with_entries(&closer));
+    }
     let judged = JUDGED
         .into_iter()
         .filter(|(_, is_of_crank)| !is_of_crank || setting.has_crank() != [false; 2]);
@@ -92,8 +106,20 @@ fn judged(
         witness,
         criteria,
         figures,
-        bounds: bounds(&found),
+        bounds,
     })
+}
+
+impl RegionBounds {
+    /// The same with entries of E no larger than `closer` has them.
+    fn with_entries(self, closer: &Found) -> Self {
+        let [pp, pr, rp, rr, ..] = closer.upper;
+        if closer.assembly != Outcome::Holds {
+            return self;
+        }
+        let [[a, b], [c, d]] = self.rate_error;
+        Self { rate_error: [[a.min(pp), b.min(pr)], [c.min(rp), d.min(rr)]], ..self }
+    }
 }
 
 fn bounds(found: &Found) -> Option<RegionBounds> {

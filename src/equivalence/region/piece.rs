@@ -11,7 +11,7 @@ use crate::drive::{InputEnd, TwoRodsPose, Vector};
 use crate::numeric::{Interval, Scalar as _};
 
 /// A rectangle of poses, and what is known of its middle from the way there.
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy, Debug)]
 pub(super) struct Start {
     pub(super) turns: [Interval; 2],
     pub(super) middle: Place,
@@ -197,9 +197,9 @@ impl<'a> Over<'a> {
 
     fn angle_slopes(&self, joint: usize) -> Slopes {
         let row = one_of(self.builds.setting.inverse, joint);
-        let mut slopes = self.clear.slopes(|_, k, index, share| {
-            one_of(row, k) * self.builds.read(self.middle, k, index, share)
-        });
+        let mut slopes = self
+            .clear
+            .slopes(|_, k, index, share| one_of(row, k) * self.builds.read(k, index, share));
         // By the joint turns its slope is E's row.
         for (slot, rate) in slopes.iter_mut().zip(one_of(self.rates, joint)) {
             *slot = rate;
@@ -286,7 +286,7 @@ impl<'a> Over<'a> {
         }
         let halves =
             cut.halves().map(|half| if across == 0 { [half, roll] } else { [pitch, half] });
-        let known = Place { motors: self.values.turned, ..self.middle.clone() };
+        let known = Place { motors: self.values.turned, ..*self.middle };
         Some(halves.map(|turns| Start {
             turns,
             middle: self.clear.moved(&known, turns.map(Interval::mid)),

@@ -24,8 +24,9 @@ const SMALL: f64 = 0.005;
 /// The same of what is told and not judged.
 const ROUGHLY: [f64; 2] = [0.05, 0.02];
 
-/// Pieces of the longer side of the region that its poses are first cut into, tried in turn.
-const PIECES: [u32; 3] = [8, 16, 32];
+/// Pieces of each side of the region that its poses are first cut into, and how often one that is not clear is quartered.
+const PIECES: u32 = 8;
+const QUARTERINGS: u32 = 2;
 
 /// The worst seen of a figure.
 #[derive(Clone, Debug)]
@@ -60,11 +61,19 @@ pub(super) struct Search<'a> {
     aim: Aim,
     limits: [Option<[f64; 2]>; FIGURES],
     most: u32,
-    /// Are figures that are told and not judged left as they come?
-    is_brief: bool,
+    asked: Asked,
     /// Figures of which no closer bound is looked for.
     settled: [bool; FIGURES],
     pub(super) found: Found,
+}
+
+/// Of which figures close bounds are asked for; all others are left as they come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Asked {
+    /// Of those that are judged.
+    Criteria,
+    /// Of the entries of E, which are told and not judged.
+    Entries,
 }
 
 /// A rectangle that waits to be halved.
@@ -95,17 +104,17 @@ impl<'a> Search<'a> {
             boxes: 0,
         };
         let settled = [false; FIGURES];
-        Self { setting, builds, aim, limits, most: MOST, is_brief: false, settled, found }
+        Self { setting, builds, aim, limits, most: MOST, asked: Asked::Criteria, settled, found }
     }
 
-    /// The same without close bounds of figures that are told and not judged.
-    pub(super) fn briefly(self, is_brief: bool) -> Self {
-        Self { is_brief, ..self }
+    /// The same with close bounds of what is `asked`.
+    pub(super) fn asked(self, asked: Asked) -> Self {
+        Self { asked, ..self }
     }
 
     /// No closer bound is asked for.
     fn is_left(&self, figure: Figure) -> bool {
-        self.is_brief && matches!(figure, Figure::Rate(..))
+        (self.asked == Asked::Entries) != matches!(figure, Figure::Rate(..))
     }
 
     /// The same with so many rectangles at most.
@@ -144,14 +153,12 @@ impl<'a> Search<'a> {
         self.aim == Aim::Decide && self.found.worst.iter().flatten().any(|worst| worst.is_broken)
     }
 
-    /// The first cut that is clear, the coarsest that does.
+    /// The first cut.
     pub(super) fn cut(&mut self, turns: [[f64; 2]; 2]) -> Option<FirstCut> {
         let builds = self.builds?;
-        for pieces in PIECES {
-            match first_cut(builds, turns, pieces) {
-                Ok(cut) => return Some(cut),
-                Err(unclear) => self.found.is_beyond_lengths = unclear == Unclear::Length,
-            }
+        match first_cut(builds, turns, PIECES, QUARTERINGS) {
+            Ok(cut) => return Some(cut),
+            Err(unclear) => self.found.is_beyond_lengths = unclear == Unclear::Length,
         }
         self.found.lost = self.lost_at_corners(turns);
         if self.found.lost.is_some() {
@@ -236,7 +243,7 @@ impl<'a> Search<'a> {
                 _ if is_settled || is_broken(of) || self.is_left(figure) => 0.0,
                 Some([holds, _]) if upper > holds => OPEN + (upper - holds) / scale,
                 _ if self.aim == Aim::Decide => 0.0,
-                _ => urgency(figure) * (upper - self.enough(figure)) / scale,
+                _ => (upper - self.enough(figure)) / scale,
             }
         })
     }
@@ -274,8 +281,11 @@ impl<'a> Search<'a> {
         let mut wanted = [0.0; FIGURES];
         for ((slot, figure), limit) in wanted.iter_mut().zip(Figure::ALL).zip(&self.limits) {
             let holds = limit.map_or(f64::INFINITY, |[holds, _]| holds);
-            let is_rough = self.aim == Aim::Decide || self.is_left(figure);
-            *slot = if is_rough { holds } else { self.enough(figure).min(holds) };
+            *slot = match self.aim {
+                _ if self.is_left(figure) => f64::INFINITY,
+                Aim::Decide => holds,
+                _ => self.enough(figure).min(holds),
+            };
         }
         wanted
     }
@@ -291,9 +301,8 @@ impl<'a> Search<'a> {
         let all = Figure::ALL.into_iter().zip(upper).zip(&self.limits);
         let is_doubtful = |((figure, upper), limit): &((Figure, &f64), &Option<[f64; 2]>)| {
             let holds = limit.map_or(f64::INFINITY, |[holds, _]| holds);
-            let is_rough = self.aim == Aim::Decide || self.is_left(*figure);
-            let bar = if is_rough { holds } else { self.enough(*figure) };
-            **upper > bar
+            let bar = if self.aim == Aim::Decide { holds } else { self.enough(*figure) };
+            !self.is_left(*figure) && **upper > bar
         };
         all.filter(is_doubtful).map(|((figure, _), _)| figure).collect()
     }
@@ -358,7 +367,7 @@ impl<'a> Search<'a> {
         let Some(builds) = self.builds else { return };
         let turned = joints.map(Interval::point);
         let Some(clear) = builds.clear(turned) else { return };
-        let middle = Place { at: joints, motors: turns.map(Interval::point), reads: None };
+        let middle = Place { at: joints, motors: turns.map(Interval::point) };
         let Some(over) = Over::of(builds, &clear, &middle) else { return };
         self.look_at_corner(&over, turned, figure);
         let known = self.found.worst.get(figure.index()).and_then(Clone::clone);
@@ -410,11 +419,6 @@ impl<'a> Search<'a> {
 
 /// What is needed from here on is a limit that is undecided.
 const OPEN: f64 = 1e6;
-
-/// What is told and not judged comes last.
-fn urgency(figure: Figure) -> f64 {
-    if matches!(figure, Figure::Rate(..)) { 0.1 } else { 1.0 }
-}
 
 fn raise(all: &mut Sizes, own: &Sizes) {
     all.iter_mut().zip(own).for_each(|(all, own)| *all = all.max(*own));

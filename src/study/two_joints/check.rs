@@ -3,7 +3,7 @@
 use crate::design::{MatrixWish, TwoJointDesign};
 use crate::diagnostic::Code;
 use crate::drive::{DrawnLeg, Region};
-use crate::dynamics::{Capability, rotor_inertia, speed_capability, torque_capability};
+use crate::dynamics::{Capabilities, rotor_inertia};
 use crate::equivalence::{
     Criterion, Outcome, RegionJudgement, RegionLimits, RegionQuestion, SizeRanges, Verdict,
     judge_region, largest_region, region_map, region_verdict,
@@ -156,30 +156,22 @@ fn efficiencies(design: &TwoJointDesign) -> [f64; 2] {
     design.motors.each_ref().map(|motor| motor.screw.and_then(|s| s.efficiency).unwrap_or(1.0))
 }
 
-/// What torques both joints get over the region, where the motors' peak torque is given.
-fn torque_over(design: &TwoJointDesign, of: &TwoMotors) -> Option<Capability> {
-    let peak = design.actuator.as_ref()?.peak_torque?;
-    let motors = efficiencies(design).map(|share| share * peak);
-    torque_capability(&of.drive, &of.grid(PIECES), motors, None).ok()
-}
-
-/// How fast both joints go over the region, where the motors' largest speed is given.
-fn speed_over(design: &TwoJointDesign, of: &TwoMotors) -> Option<Capability> {
-    let most = design.actuator.as_ref()?.max_speed?;
-    speed_capability(&of.drive, &of.grid(PIECES), [most; 2], None).ok()
-}
-
 /// The torques and speeds of both joints, told.
 pub(super) fn powers(design: &TwoJointDesign, of: &TwoMotors) -> [Option<BothAxes>; 2] {
-    let has_cranks = design.motors.iter().all(|motor| motor.screw.is_none());
-    let told = |found: Option<Capability>, of_motor: Option<f64>| {
-        Some(BothAxes::of(found?, of_motor?, has_cranks))
+    let grid = of.grid(PIECES);
+    let (Some(actuator), Ok(over)) =
+        (design.actuator.as_ref(), Capabilities::over(&of.drive, &grid))
+    else {
+        return [None, None];
     };
-    let actuator = design.actuator.as_ref();
-    [
-        told(torque_over(design, of), actuator.and_then(|a| a.peak_torque)),
-        told(speed_over(design, of), actuator.and_then(|a| a.max_speed)),
-    ]
+    let has_cranks = design.motors.iter().all(|motor| motor.screw.is_none());
+    let told = |found, of_motor| BothAxes::of(found, of_motor, has_cranks);
+    let torque = |peak: f64| {
+        let motors = efficiencies(design).map(|share| share * peak);
+        Some(told(over.torque(motors, None).ok()?, peak))
+    };
+    let speed = |most: f64| Some(told(over.speed([most; 2], None).ok()?, most));
+    [actuator.peak_torque.and_then(torque), actuator.max_speed.and_then(speed)]
 }
 
 fn reflected(design: &TwoJointDesign, of: &TwoMotors, grid: &Region) -> Option<Reflected> {
