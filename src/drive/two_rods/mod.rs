@@ -126,13 +126,13 @@ impl TwoRods {
         self.plain.at(joints.map(libm::sincos)).ok_or_else(|| self.cannot_reach(joints))
     }
 
-    /// The pose over ranges, or with gradients: every arm and rate at the joint turns in them.
+    /// The pose over ranges: every arm and rate at the joint turns in them.
     ///
     /// # Errors
     /// [`DriveFault::CannotReach`] where a rod certainly does not.
-    pub fn pose_over<T: Angular>(&self, joints: [T; 2]) -> Result<TwoRodsPose<T>, DriveFault> {
-        let pose = self.sure.constant::<T>().at(joints.map(T::sin_cos));
-        pose.ok_or_else(|| self.cannot_reach(joints.map(|turn| turn.middle())))
+    pub fn pose_over(&self, joints: [Interval; 2]) -> Result<TwoRodsPose<Interval>, DriveFault> {
+        let pose = self.sure.at(joints.map(Angular::sin_cos));
+        pose.ok_or_else(|| self.cannot_reach(joints.map(Interval::mid)))
     }
 
     /// Which rod does not reach, and by how much.

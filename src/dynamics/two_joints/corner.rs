@@ -10,6 +10,15 @@ pub(super) struct Corner {
     pub(super) joints: [f64; 2],
 }
 
+impl Corner {
+    /// The corners of a box about it with these half sides.
+    pub(super) fn with_room(self, [by_x, by_y]: [f64; 2]) -> [Self; 4] {
+        let [x, y] = self.at;
+        [[x - by_x, y - by_y], [x + by_x, y - by_y], [x + by_x, y + by_y], [x - by_x, y + by_y]]
+            .map(|at| Self { at, ..self })
+    }
+}
+
 /// Twice the area to the left of a→b→c.
 pub(super) fn turn(a: [f64; 2], b: [f64; 2], c: [f64; 2]) -> f64 {
     (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])

@@ -72,20 +72,23 @@ impl<'a> Patches<'a> {
         let nodes = pitches.iter().flat_map(|p| rolls.iter().map(move |r| [*p, *r]));
         let rooms =
             vectors.each_ref().map(|vector| vector.each_ref().map(|of| room(of, halves, cells)));
-        let (mut points, mut longest) = ([Vec::new(), Vec::new()], 0.0_f64);
+        let (mut middles, mut longest, mut blur) = ([Vec::new(), Vec::new()], 0.0_f64, 0.0_f64);
         for joints in nodes {
-            let made = made.of(&self.at(joints)?)?;
-            for ((points, [x, y]), [by_x, by_y]) in points.iter_mut().zip(made).zip(rooms) {
+            for (middles, [x, y]) in middles.iter_mut().zip(made.of(&self.at(joints)?)?) {
                 longest = longest.max(libm::hypot(x.magnitude(), y.magnitude()));
-                let ends = |at: Interval, by: f64| [at.lo() - by, at.hi() + by];
-                for x in ends(x, by_x) {
-                    points.extend(ends(y, by_y).map(|y| Corner { at: [x, y], joints }));
-                }
+                blur = blur.max(x.width()).max(y.width());
+                middles.push(Corner { at: [x.mid(), y.mid()], joints });
             }
         }
+        let rooms = rooms.map(|rooms| rooms.map(|room| room + blur));
+        let points = middles.into_iter().zip(rooms).flat_map(|(middles, rooms)| {
+            let around = hull_of(middles).into_iter().flat_map(|corner| corner.with_room(rooms));
+            hull_of(around.collect())
+        });
+        let points: Vec<Corner> = points.collect();
         let room = rooms.iter().flatten().fold(0.0, |most: f64, room| most.max(*room));
         let is_known = room.is_finite() && longest.is_finite();
-        is_known.then(|| Enclosed { points: points.map(hull_of).concat(), room: room / longest })
+        is_known.then(|| Enclosed { points, room: room / longest })
     }
 }
 
