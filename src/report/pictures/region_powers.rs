@@ -37,7 +37,7 @@ fn polygons(of: &BothAxes, [what, unit]: [&str; 2]) -> Option<Chart> {
     layers.push(edge(&of.capability.zero_pose, Ink::Ghost, "zero pose"));
     layers.push(edge(&common, Ink::Curve, "every pose"));
     if is_near {
-        layers.push(edge(&figures, Ink::Limit, "motor's figure on each axis"));
+        layers.push(edge(&figures, Ink::Limit, "motor on each axis"));
     }
     is_drawn.then(|| Chart {
         title: format!("{} of pitch and roll together", crate::report::words::capital(what)),
