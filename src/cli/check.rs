@@ -4,12 +4,12 @@ use std::path::Path;
 
 use serde::Serialize;
 
-use crate::design::{AnyDesign, Design, Drawn, Parameter, TwoJointDesign};
+use crate::design::{AnyDesign, Design, InFile, Parameter, TwoJointDesign};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::equivalence::{Assessment, Criterion, Outcome, Verdict};
 use crate::handover::write_texts;
 use crate::report;
-use crate::study::{self, Check, Depth, Driven, Fault, Mechanism, Proof, RegionCheck, TwoMotors};
+use crate::study::{self, Check, Depth, Fault, Proof, RegionCheck, Studied, TwoMotors};
 
 use super::arguments::CheckArguments;
 use super::designs::Told;
@@ -64,12 +64,6 @@ fn depth(arguments: &CheckArguments) -> Depth {
 }
 
 /// A line for each criterion that fails or stays open.
-fn tell_verdict<G>(design: &Design<G>, check: &Check, arguments: &CheckArguments) {
-    if arguments.lines {
-        designs::tell(&design.source, &open_criteria(design, check), Told::InLines);
-    }
-}
-
 fn open_criteria<G>(design: &Design<G>, check: &Check) -> Vec<Diagnostic> {
     let at = |wanted: Parameter, message: String| {
         let stands = |parameter: &Parameter| design.places.of(*parameter).is_some();
@@ -139,14 +133,19 @@ impl Found {
 }
 
 fn one(path: &Path, plot: Option<Plot<'_>>, arguments: &CheckArguments) -> Option<(Found, Exit)> {
-    let found = |(check, exit)| (Found::OneJoint(Box::new(check)), exit);
     match designs::read_and_tell(path, &["rod", "pins"], told(arguments))? {
         AnyDesign::FourBar(design) => {
-            let judged = judged(&design, plot, arguments);
-            let told = |faults: Vec<Fault>| designs::tell_faults(&design, &faults, told(arguments));
-            judged.map_err(told).ok().map(found)
+            of_one_joint(&design, plot, arguments, |own, check| study::proof(&design, own, check))
         }
-        AnyDesign::OneJoint(design) => of_drive(&design, plot, arguments).map(found),
+        // No file of the proof is made yet of others.
+        AnyDesign::OneJoint(design) if arguments.proof.is_some() => {
+            let kind = design.geometry.drawing.kind();
+            designs::refuse_kind(kind, &*design, "check --proof");
+            None
+        }
+        AnyDesign::OneJoint(design) => {
+            of_one_joint(&design, plot, arguments, |_, _| Ok(Vec::new()))
+        }
         AnyDesign::TwoJoints(design) => of_two_joints(&design, plot, arguments),
     }
 }
@@ -173,8 +172,7 @@ fn of_two_joints(
         });
         Ok((Found::TwoJoints(Box::new(check)), drawn))
     };
-    let tell = |faults: Vec<Fault>| designs::tell_faults(design, &faults, told(arguments));
-    judged().map_err(tell).ok()
+    answered(design, judged(), arguments)
 }
 
 /// A line for each criterion of a region that fails or stays open.
@@ -196,52 +194,42 @@ fn open_over_region(design: &TwoJointDesign, check: &RegionCheck) -> Vec<Diagnos
     check.criteria.iter().filter_map(one).collect()
 }
 
-/// A drive that is no planar four-bar: no file of its proof is made yet.
-fn of_drive(
-    design: &Design<Drawn>,
+/// The verdict; `prove` is what is proved of it, for the file that was asked for.
+fn of_one_joint<G: Studied>(
+    design: &Design<G>,
     plot: Option<Plot<'_>>,
     arguments: &CheckArguments,
-) -> Option<(Check, Exit)> {
-    if arguments.proof.is_some() {
-        let kind = design.geometry.drawing.kind();
-        designs::refuse_kind(kind, design, "check --proof");
-        return None;
-    }
+    prove: impl FnOnce(&G::Moving, &Check) -> Result<Vec<Proof>, Vec<Fault>>,
+) -> Option<(Found, Exit)> {
     let judged = || {
-        let driven = Driven::of(design)?;
-        let check = study::check_driven_to(design, &driven, depth(arguments))?;
-        tell_verdict(design, &check, arguments);
+        let moving = G::moving(design)?;
+        let check = G::judged(design, &moving, depth(arguments))?;
+        if arguments.lines {
+            designs::tell(&design.source, &open_criteria(design, &check), Told::InLines);
+        }
         let drawn = plot.map_or(Exit::Done, |plot| {
-            let course =
-                study::drive_course(design, &driven, &check.direct_joint, study::REVIEW_POSES);
-            plot.write(&report::drive_check_sheet(&check, &course))
+            let course = G::course(design, &moving, &check.direct_joint);
+            plot.write(&report::check_sheet(&check, &course))
         });
-        Ok((check, drawn))
+        let written = match arguments.proof.as_deref() {
+            Some(path) => write_proof(path, &prove(&moving, &check)?, arguments.force),
+            None => Exit::Done,
+        };
+        Ok((Found::OneJoint(Box::new(check)), drawn.max(written)))
     };
-    let tell = |faults: Vec<Fault>| designs::tell_faults(design, &faults, told(arguments));
-    judged().map_err(tell).ok()
+    answered(design, judged(), arguments)
 }
 
-fn judged(
-    design: &Design,
-    plot: Option<Plot<'_>>,
+/// What was found, or the faults of the design told.
+fn answered(
+    design: &impl InFile,
+    found: Result<(Found, Exit), Vec<Fault>>,
     arguments: &CheckArguments,
-) -> Result<(Check, Exit), Vec<Fault>> {
-    let mechanism = Mechanism::of(design)?;
-    let check = study::check_to(design, &mechanism, depth(arguments))?;
-    tell_verdict(design, &check, arguments);
-    let drawn = plot.map_or(Exit::Done, |plot| {
-        let rows = study::stroke(design, &mechanism, &check.direct_joint, study::REVIEW_POSES);
-        plot.write(&report::check_sheet(&check, &rows))
-    });
-    let written = match arguments.proof.as_deref() {
-        Some(path) => prove(path, &study::proof(design, &mechanism, &check)?, arguments.force),
-        None => Exit::Done,
-    };
-    Ok((check, drawn.max(written)))
+) -> Option<(Found, Exit)> {
+    found.map_err(|faults| designs::tell_faults(design, &faults, told(arguments))).ok()
 }
 
-fn prove(path: &Path, proof: &[Proof], force: bool) -> Exit {
+fn write_proof(path: &Path, proof: &[Proof], force: bool) -> Exit {
     match write_texts(&[(path, &report::json(&proof))], force) {
         Ok(()) => Exit::Done,
         Err(fault) => output::wrong(&fault.to_string()),

@@ -4,15 +4,13 @@ use std::fs::File;
 use std::io::Read as _;
 use std::path::Path;
 
-use crate::design::{AnyDesign, Design, Drawn, InFile, TwoJointDesign};
+use crate::design::{AnyDesign, Design, InFile, TwoJointDesign};
 use crate::diagnostic::visible_path;
 use crate::handover::EmitFault;
-use crate::handover::compare::{
-    Answer, Comparison, compare, compare_one_joint, compare_two_joints,
-};
+use crate::handover::compare::{Answer, Comparison, compare, compare_two_joints};
 use crate::report;
 use crate::robot::Robot;
-use crate::study::{self, Depth, Driven, Fault, Mechanism, TwoMotors};
+use crate::study::{self, Check, Depth, Fault, Studied, TwoMotors};
 
 use super::exit::Exit;
 use super::robot_arguments::CompareArguments;
@@ -27,10 +25,16 @@ pub(super) fn run(arguments: &CompareArguments) -> Exit {
     let (Some(design), Some(robots)) = (design, robots) else { return Exit::Wrong };
     match design {
         AnyDesign::FourBar(design) => {
-            told(arguments, &design, of_four_bar(arguments, &design, &robots))
+            let compared = of_one_joint(&design, |own, check| {
+                compare(&design, own, check, &robots, arguments.limits)
+            });
+            told(arguments, &design, compared)
         }
         AnyDesign::OneJoint(design) => {
-            told(arguments, &design, of_drive(arguments, &design, &robots))
+            let compared = of_one_joint(&design, |own, check| {
+                compare(&design, own, check, &robots, arguments.limits)
+            });
+            told(arguments, &design, compared)
         }
         AnyDesign::TwoJoints(design) => {
             told(arguments, &design, of_two_joints(arguments, &design, &robots))
@@ -41,16 +45,12 @@ pub(super) fn run(arguments: &CompareArguments) -> Exit {
 /// What was found, or what stands against a comparison; faults of the design itself first.
 type Compared = Result<Result<Comparison, Vec<EmitFault>>, Vec<Fault>>;
 
-fn of_four_bar(arguments: &CompareArguments, design: &Design, robots: &[Robot]) -> Compared {
-    let mechanism = Mechanism::of(design)?;
-    let check = study::check_on(design, &mechanism)?;
-    Ok(compare(design, &mechanism, &check, robots, arguments.limits))
-}
-
-fn of_drive(arguments: &CompareArguments, design: &Design<Drawn>, robots: &[Robot]) -> Compared {
-    let driven = Driven::of(design)?;
-    let check = study::check_driven(design, &driven)?;
-    Ok(compare_one_joint(design, &driven, &check, robots, arguments.limits))
+fn of_one_joint<G: Studied>(
+    design: &Design<G>,
+    compare: impl Fn(&G::Moving, &Check) -> Result<Comparison, Vec<EmitFault>>,
+) -> Compared {
+    let moving = G::moving(design)?;
+    Ok(compare(&moving, &study::check_on(design, &moving)?))
 }
 
 fn of_two_joints(

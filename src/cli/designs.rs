@@ -103,12 +103,7 @@ fn bytes(path: &Path) -> io::Result<Vec<u8>> {
     }
 }
 
-/// Shows faults that a study found, each at the user's own line.
-pub(super) fn show_faults(design: &impl InFile, faults: &[Fault]) {
-    tell_faults(design, faults, Told::AtLength);
-}
-
-/// The same, told as asked.
+/// Tells faults that a study found, each at the user's own line.
 pub(super) fn tell_faults(design: &impl InFile, faults: &[Fault], told: Told) {
     let diagnostics: Vec<Diagnostic> = faults.iter().map(|f| f.diagnostic(design)).collect();
     tell(design.source(), &diagnostics, told);
@@ -117,12 +112,14 @@ pub(super) fn tell_faults(design: &impl InFile, faults: &[Fault], told: Told) {
     }
 }
 
+/// What was found of `design`, or the faults of it shown.
+pub(super) fn or_told<T>(design: &impl InFile, found: Result<T, Vec<Fault>>) -> Option<T> {
+    found.map_err(|faults| tell_faults(design, &faults, Told::AtLength)).ok()
+}
+
 /// What a command answers of `design`, or the faults of it shown.
 pub(super) fn answered(design: &impl InFile, answer: Result<Exit, Vec<Fault>>) -> Exit {
-    answer.unwrap_or_else(|faults| {
-        show_faults(design, &faults);
-        Exit::Wrong
-    })
+    or_told(design, answer).unwrap_or(Exit::Wrong)
 }
 
 /// A message that fits the terminal: its help, and itself where it has no place.

@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
-use crate::design::{AnyDesign, Design, Drawn, TwoJointDesign};
+use crate::design::{AnyDesign, Design, TwoJointDesign};
 use crate::report::{self, Detail, Style};
-use crate::study::{self, Depth, Driven, Fault, Mechanism, TwoMotors};
+use crate::study::{self, Depth, Fault, Studied, TwoMotors};
 
 use super::arguments::LoadsArguments;
 use super::exit::Exit;
@@ -19,10 +19,10 @@ pub(super) fn run(arguments: &LoadsArguments) -> Exit {
     match designs::read(&arguments.design, &["mass", "motion"]) {
         None => Exit::Wrong,
         Some(AnyDesign::FourBar(design)) => {
-            designs::answered(&design, of_four_bar(&design, plot, arguments))
+            designs::answered(&design, of_one_joint(&design, plot, arguments))
         }
         Some(AnyDesign::OneJoint(design)) => {
-            designs::answered(&design, of_drive(&design, plot, arguments))
+            designs::answered(&design, of_one_joint(&design, plot, arguments))
         }
         Some(AnyDesign::TwoJoints(design)) => {
             designs::answered(&*design, of_two_joints(&design, plot, arguments))
@@ -45,32 +45,17 @@ fn of_two_joints(
     Ok(shown(&found, report::region_loads_text, arguments, drawn))
 }
 
-fn of_four_bar(
-    design: &Design,
+fn of_one_joint<G: Studied>(
+    design: &Design<G>,
     plot: Option<Plot<'_>>,
     arguments: &LoadsArguments,
 ) -> Result<Exit, Vec<Fault>> {
     let found = study::loads(design)?;
     let drawn = plot::drawn(plot, design, || {
-        let mechanism = Mechanism::of(design)?;
-        let check = study::check_on(design, &mechanism)?;
-        let rows = study::stroke(design, &mechanism, &check.direct_joint, study::REVIEW_POSES);
-        Ok(report::loads_sheet(&check, &rows, &found))
-    });
-    Ok(shown(&found, report::loads_text, arguments, drawn))
-}
-
-fn of_drive(
-    design: &Design<Drawn>,
-    plot: Option<Plot<'_>>,
-    arguments: &LoadsArguments,
-) -> Result<Exit, Vec<Fault>> {
-    let found = study::drive_loads_of(design)?;
-    let drawn = plot::drawn(plot, design, || {
-        let driven = Driven::of(design)?;
-        let check = study::check_driven(design, &driven)?;
-        let course = study::drive_course(design, &driven, &check.direct_joint, study::REVIEW_POSES);
-        Ok(report::drive_loads_sheet(&check, &course, &found))
+        let moving = G::moving(design)?;
+        let check = study::check_on(design, &moving)?;
+        let course = G::course(design, &moving, &check.direct_joint);
+        Ok(report::loads_sheet(&check, &course, &found))
     });
     Ok(shown(&found, report::loads_text, arguments, drawn))
 }

@@ -2,9 +2,9 @@
 
 use std::path::Path;
 
-use crate::design::{AnyDesign, InFile, TwoJointDesign};
+use crate::design::{AnyDesign, TwoJointDesign};
 use crate::report::{self, RangesFormat};
-use crate::study::{self, Fault, ToleranceFindings, ToleranceRequest};
+use crate::study::{self, ToleranceFindings, ToleranceRequest};
 
 use super::arguments::ToleranceArguments;
 use super::exit::Exit;
@@ -34,10 +34,10 @@ pub(super) fn run(arguments: &ToleranceArguments) -> Exit {
     let found = match &design {
         AnyDesign::TwoJoints(design) => return of_two_joints(design, &request, plot, arguments),
         AnyDesign::FourBar(design) => with_progress(&request, |go_on| {
-            or_told(&**design, study::tolerance(design, &request, go_on))
+            designs::or_told(&**design, study::tolerance(design, &request, go_on))
         }),
         AnyDesign::OneJoint(design) => with_progress(&request, |go_on| {
-            or_told(&**design, study::tolerance_of_sizes(design, &request, go_on))
+            designs::or_told(&**design, study::tolerance(design, &request, go_on))
         }),
     };
     let Some(found) = found else { return Exit::Wrong };
@@ -67,11 +67,6 @@ fn with_progress<T>(
     Some(found)
 }
 
-/// What was found, or the faults told.
-fn or_told<T>(design: &impl InFile, found: Result<T, Vec<Fault>>) -> Option<T> {
-    found.map_err(|faults| designs::show_faults(design, &faults)).ok()
-}
-
 fn of_two_joints(
     design: &TwoJointDesign,
     request: &ToleranceRequest,
@@ -79,7 +74,7 @@ fn of_two_joints(
     arguments: &ToleranceArguments,
 ) -> Exit {
     let found = with_progress(request, |go_on| {
-        or_told(design, study::tolerance_of_two_joints(design, request, go_on))
+        designs::or_told(design, study::tolerance_of_two_joints(design, request, go_on))
     });
     let Some(found) = found else { return Exit::Wrong };
     let text = if arguments.json {
@@ -89,7 +84,7 @@ fn of_two_joints(
         report::region_tolerance_text(&found, detail, terminal::output_style())
     };
     let written = arguments.ranges.as_deref().map_or(Exit::Done, |path| {
-        let ranges = or_told(design, study::ranges_of_two_joints(design, request));
+        let ranges = designs::or_told(design, study::ranges_of_two_joints(design, request));
         ranges.map_or(Exit::Wrong, |ranges| {
             let text = report::region_ranges_file(&ranges, ranges_format(path));
             output::write(&[(path, &text)], arguments.force)

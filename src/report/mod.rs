@@ -52,10 +52,7 @@ pub use region_sheet::{
     region_check_sheet, region_loads_sheet, region_stroke_sheet, region_tolerance_sheet,
 };
 pub use region_tolerance::region_tolerance_text;
-pub use sheet::{
-    Sheet, check_sheet, drive_check_sheet, drive_loads_sheet, drive_stroke_sheet, loads_sheet,
-    stroke_sheet, tolerance_sheet,
-};
+pub use sheet::{Sheet, check_sheet, loads_sheet, stroke_sheet, tolerance_sheet};
 pub use stroke_tables::{Rows, TableRow, stroke_csv, stroke_json, stroke_text};
 pub use style::{Detail, Style};
 pub use tolerance::tolerance_text;

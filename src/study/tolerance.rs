@@ -28,7 +28,7 @@ use super::{finger, standing};
 ///
 /// # Errors
 /// Every fault of the design that keeps its linkage from running over its stroke.
-pub fn tolerance(
+pub(super) fn tolerance_of_linkage(
     design: &Design,
     request: &ToleranceRequest,
     go_on: &(dyn Fn(u64) -> bool + Sync),

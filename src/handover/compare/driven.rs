@@ -12,14 +12,13 @@ use super::joint;
 use super::measure::Measure;
 use super::missing::missing;
 use super::motor_rows;
-use super::row::{Line, Look, Row, Sides, number, word};
+use super::row::{Line, Look, Row, number, word};
 use super::spot::Spot;
-use super::{ComparedFile, ComparedJoint, coupled_note, coupled_rows, verdict_row, weight_rows};
+use super::{ComparedJoint, Compares, coupled_note, coupled_rows, verdict_row, weight_rows};
 use crate::design::{Drawn, MotorOn};
 use crate::drive::OneJoint;
 use crate::handover::Form;
 use crate::handover::find::{FindOptions, LoopDrive, findings};
-use crate::handover::stand_in::LimitBasis;
 use crate::handover::stand_in::coupling::Relation;
 use crate::numeric::evenly;
 use crate::robot::{JointId, Robot};
@@ -74,19 +73,17 @@ impl Kept {
     }
 }
 
-pub(super) fn file(
-    side: &DesignSide<'_, Drawn>,
-    robot: &Robot,
-    basis: Option<LimitBasis>,
-) -> ComparedFile {
-    let second = format!("{} says", robot.format.name());
-    let look = Look { sides: Sides { first: "the drive gives", second: &second }, basis };
-    let all = side.design.robots.iter().enumerate();
-    let each = all.map(|(at, wanted)| match joint_named(robot, &wanted.joint) {
-        None => missing(side, robot, at, look),
-        Some(id) => present(side, robot, (at, id), look),
-    });
-    ComparedFile::new(robot, each.flatten())
+impl Compares for Drawn {
+    const GIVES: &'static str = "the drive gives";
+
+    fn joints(side: &DesignSide<'_, Self>, robot: &Robot, look: Look<'_>) -> Vec<ComparedJoint> {
+        let all = side.design.robots.iter().enumerate();
+        let each = all.map(|(at, wanted)| match joint_named(robot, &wanted.joint) {
+            None => missing(side, robot, at, look),
+            Some(id) => present(side, robot, (at, id), look),
+        });
+        each.flatten().collect()
+    }
 }
 
 /// What the file has of the drive of a joint.

@@ -26,10 +26,10 @@ mod views;
 
 use serde::Serialize;
 
-use crate::design::{Design, Drawn};
+use crate::design::{Design, Geometry};
 use crate::equivalence::Verdict;
 use crate::robot::{Format, JointId, Robot};
-use crate::study::{Check, Driven, Mechanism};
+use crate::study::Check;
 
 use super::fault::EmitFault;
 use super::fills::Fills;
@@ -149,50 +149,41 @@ impl Comparison {
 ///
 /// # Errors
 /// What is missing or unfit in the design, never an empty list; the verdict is none of it.
-pub fn compare(
-    design: &Design,
-    mechanism: &Mechanism,
+#[allow(private_bounds, reason = "what can be compared are the drawings of a design")]
+pub fn compare<G: Compares>(
+    design: &Design<G>,
+    mechanism: &G::Moving,
     check: &Check,
     robots: &[Robot],
     basis: Option<LimitBasis>,
 ) -> Result<Comparison, Vec<EmitFault>> {
     let side = DesignSide::of(design, mechanism, check)?;
-    Ok(comparison(&side, robots, |robot| file(&side, robot, basis)))
-}
-
-/// The same of a design of another drive with one joint.
-///
-/// # Errors
-/// As [`compare`].
-pub fn compare_one_joint(
-    design: &Design<Drawn>,
-    driven: &Driven,
-    check: &Check,
-    robots: &[Robot],
-    basis: Option<LimitBasis>,
-) -> Result<Comparison, Vec<EmitFault>> {
-    let side = DesignSide::of_drive(design, driven, check)?;
-    Ok(comparison(&side, robots, |robot| driven::file(&side, robot, basis)))
-}
-
-/// Each robot as `file` holds it against the design, and all against each other.
-fn comparison<G: Draws>(
-    side: &DesignSide<'_, G>,
-    robots: &[Robot],
-    file: impl Fn(&Robot) -> ComparedFile,
-) -> Comparison {
-    Comparison {
-        design: side.design.name.clone(),
-        verdict: side.check.verdict,
-        reason: side.check.reason.clone(),
+    let file = |robot: &Robot| {
+        let second = format!("{} says", robot.format.name());
+        let look = Look { sides: Sides { first: G::GIVES, second: &second }, basis };
+        ComparedFile::new(robot, G::joints(&side, robot, look))
+    };
+    Ok(Comparison {
+        design: design.name.clone(),
+        verdict: check.verdict,
+        reason: check.reason.clone(),
         files: robots.iter().map(file).collect(),
-        pairs: pairs::of_design(side.design, robots),
-    }
+        pairs: pairs::of_design(design, robots),
+    })
+}
+
+/// A drawing that a robot file can be held against.
+trait Compares: Fills {
+    /// Whose figures the design's are.
+    const GIVES: &'static str;
+
+    /// Each joint of the design against the file's.
+    fn joints(side: &DesignSide<'_, Self>, robot: &Robot, look: Look<'_>) -> Vec<ComparedJoint>;
 }
 
 impl ComparedFile {
-    fn new(robot: &Robot, joints: impl Iterator<Item = ComparedJoint>) -> Self {
-        Self { file: path(robot), format: robot.format.name(), joints: joints.collect() }
+    fn new(robot: &Robot, joints: Vec<ComparedJoint>) -> Self {
+        Self { file: path(robot), format: robot.format.name(), joints }
     }
 }
 
@@ -201,27 +192,29 @@ fn path(robot: &Robot) -> String {
     robot.documents.first().map_or(String::new(), |document| document.path.clone())
 }
 
-fn file(side: &DesignSide<'_>, robot: &Robot, basis: Option<LimitBasis>) -> ComparedFile {
-    let names = side.design.robots.iter().map(|r| r.joint.as_str());
-    let ours: Vec<Option<JointId>> = names.map(|name| joint_named(robot, name)).collect();
-    let loops = if side.design.parallel_jaw().is_some() {
-        jaw::loops(robot, side.design, &ours)
-    } else {
-        form::loops(robot, side.design, &ours)
-    };
-    let second = format!("{} says", robot.format.name());
-    let look = Look { sides: Sides { first: "the linkage gives", second: &second }, basis };
-    let each = ours.iter().enumerate().map(|(at, id)| match id {
-        None => missing(side, robot, at, look),
-        Some(id) if jaw::is_own(side, *id, &loops) => {
-            jaw::present(side, robot, (at, *id), &loops, look)
-        }
-        Some(id) => {
-            let found = form::found(robot, *id, &ours, motor_place(side, robot, at)?, &loops);
-            present(side, robot, at, *id, &found, look)
-        }
-    });
-    ComparedFile::new(robot, each.flatten())
+impl Compares for Geometry {
+    const GIVES: &'static str = "the linkage gives";
+
+    fn joints(side: &DesignSide<'_>, robot: &Robot, look: Look<'_>) -> Vec<ComparedJoint> {
+        let names = side.design.robots.iter().map(|r| r.joint.as_str());
+        let ours: Vec<Option<JointId>> = names.map(|name| joint_named(robot, name)).collect();
+        let loops = if side.design.parallel_jaw().is_some() {
+            jaw::loops(robot, side.design, &ours)
+        } else {
+            form::loops(robot, side.design, &ours)
+        };
+        let each = ours.iter().enumerate().map(|(at, id)| match id {
+            None => missing(side, robot, at, look),
+            Some(id) if jaw::is_own(side, *id, &loops) => {
+                jaw::present(side, robot, (at, *id), &loops, look)
+            }
+            Some(id) => {
+                let found = form::found(robot, *id, &ours, motor_place(side, robot, at)?, &loops);
+                present(side, robot, at, *id, &found, look)
+            }
+        });
+        each.flatten().collect()
+    }
 }
 
 fn motor_place<'a>(

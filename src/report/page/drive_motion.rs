@@ -11,7 +11,7 @@ use crate::units::fixed;
 use super::Leaf;
 use super::charts;
 use super::motion::Moved;
-use super::poses_shown::{sparse, start_of_drive};
+use super::poses_shown::{sparse, start};
 
 /// Width and greatest height of a view, px.
 const ROOM: Point = [480.0, 340.0];
@@ -21,7 +21,7 @@ const CAPTION: &str = "Dashed: the drive at both ends of its stroke; dotted: the
 
 /// The section's body.
 pub(super) fn drive(leaf: &Leaf<'_>, course: &DriveCourse) -> String {
-    let start = start_of_drive(&course.rows);
+    let start = start(&course.rows);
     let named = course.rows.first().map(read).unwrap_or_default();
     let figures = |row: &DriveRow| read(row).into_iter().map(|one| one.2).collect();
     Moved {
@@ -65,6 +65,6 @@ fn poses(rows: &[DriveRow]) -> Table {
         .collect();
     let names: Vec<&str> = names.iter().map(String::as_str).collect();
     let figures = |row: &DriveRow| read(row).into_iter().map(|r| r.2.into()).collect();
-    let rows = sparse(rows, |row| row.joint == 0.0).map(|(_, row)| figures(row)).collect();
+    let rows = sparse(rows).map(|(_, row)| figures(row)).collect();
     Table::new("Poses evenly spaced in joint angle", &names, rows)
 }

@@ -169,8 +169,8 @@ const CAPTION_OF_PAD: &str = "To scale, as its pins are drawn. Each pad rides on
     ends of its stroke; dotted: the paths of P and Q. The palm stands still.";
 
 /// The section's body for a planar four-bar.
-pub(super) fn linkage(leaf: &Leaf<'_>) -> String {
-    let (check, rows) = (&leaf.review.check, &leaf.review.rows);
+pub(super) fn linkage(leaf: &Leaf<'_>, rows: &[PoseRow]) -> String {
+    let check = &leaf.review.check;
     let start = start(rows);
     let of_pad = check.is_of_pad();
     let has_force = rows.iter().any(|r| r.figures.rod_force.is_some());
@@ -186,7 +186,7 @@ pub(super) fn linkage(leaf: &Leaf<'_>) -> String {
         read: rows.iter().map(|row| read(row).to_vec()).collect(),
         second: if of_pad { ("opening", "mm") } else { ("joint", "deg") },
         dots: charts::all(leaf).iter().map(Plot::dots).collect(),
-        table: poses(leaf),
+        table: poses(rows),
     }
     .shown(leaf)
 }
@@ -212,11 +212,9 @@ fn read(row: &PoseRow) -> [String; 5] {
     .map(|figure| typeset(&figure))
 }
 
-fn poses(leaf: &Leaf<'_>) -> Table {
-    let rows = sparse(&leaf.review.rows, |row| row.motor == 0.0)
-        .map(|(_, row)| cells(read(row)))
-        .collect();
-    let named = names(leaf.review.rows.first()).map(|(name, unit)| format!("{name}, {unit}"));
+fn poses(rows: &[PoseRow]) -> Table {
+    let named = names(rows.first()).map(|(name, unit)| format!("{name}, {unit}"));
     let names = named.each_ref().map(|name| name.trim_end_matches(", "));
-    Table::new("Poses evenly spaced in motor angle", &names, rows)
+    let shown = sparse(rows).map(|(_, row)| cells(read(row)));
+    Table::new("Poses evenly spaced in motor angle", &names, shown.collect())
 }
