@@ -4,8 +4,8 @@ use crate::drive::{Kind, Measure};
 use crate::equivalence::{Criterion, Outcome};
 use crate::study::{Against, ToleranceFindings, Worst, figure};
 use crate::tolerance::{
-    Alone, Budget, ClassChoice, Contribution, Deviation, Estimate, Growth, Histogram, Scattered,
-    Varied,
+    Alone, Budget, ClassChoice, Contribution, Deviation, Distribution, Estimate, Growth, Histogram,
+    Scattered, Varied,
 };
 use crate::units::{
     alike, angle, degrees, fixed, millimetres, number, percents, rounded_down, span,
@@ -76,14 +76,18 @@ pub(super) fn headline(found: &ToleranceFindings) -> Group {
 
 fn drawn_at_random(found: &ToleranceFindings) -> String {
     let Some(s) = &found.statistics else { return "no tolerance is drawn".to_owned() };
-    let stopped = if s.stopped { " (stopped before all were drawn)" } else { "" };
-    let kind = found.request.distribution.name();
-    let cut = if kind == "normal" { ", ± = 3 σ, cut off there" } else { "" };
-    let (samples, seed) = (s.samples, found.request.seed);
+    let drawn = at_random(s.samples, s.stopped, found.request.distribution, found.request.seed);
     let seen = s.poses.map_or_else(String::new, |poses| {
         format!("; each seen at {poses} even poses of the stroke")
     });
-    format!("{samples} builds drawn at random{stopped}, {kind}{cut}, seed {seed}{seen}")
+    drawn + &seen
+}
+
+/// How many builds were drawn, and how.
+pub(super) fn at_random(samples: u64, stopped: bool, of: Distribution, seed: u64) -> String {
+    let stopped = if stopped { " (stopped before all were drawn)" } else { "" };
+    let cut = if of == Distribution::Normal { ", ± = 3 σ, cut off there" } else { "" };
+    format!("{samples} builds drawn at random{stopped}, {}{cut}, seed {seed}", of.name())
 }
 
 /// Does every figure that was looked at stay within its limit?
@@ -105,17 +109,26 @@ fn answer(found: &ToleranceFindings) -> String {
         return format!("HOLDS for every build ({how})");
     }
     let Some(all) = s.yields.iter().find(|y| y.name == "all") else { return as_drawn(found) };
+    let outcomes = found.worst.iter().map(|worst| (worst.criterion, worst.outcome));
+    let why = why_not_all(outcomes, "not all figures are assessed");
+    format!("{} of builds hold: {why}", share(all.share))
+}
+
+/// What keeps every build from holding; in other words where it is none of the figures.
+pub(super) fn why_not_all(
+    outcomes: impl Iterator<Item = (Criterion, Outcome)> + Clone,
+    none: &str,
+) -> String {
     let named = |wanted: Outcome| {
-        let of = found.worst.iter().filter(|worst| worst.outcome == wanted);
-        of.map(|worst| worst.criterion.title()).collect::<Vec<_>>().join(" and ")
+        let of = outcomes.clone().filter(|(_, outcome)| *outcome == wanted);
+        of.map(|(criterion, _)| criterion.title()).collect::<Vec<_>>().join(" and ")
     };
     let (failing, open) = (named(Outcome::Fails), named(Outcome::Undecided));
-    let why = match (failing.is_empty(), open.is_empty()) {
+    match (failing.is_empty(), open.is_empty()) {
         (false, _) => format!("{failing} can be over the limit"),
         (true, false) => format!("of the worst build {open} is undecided"),
-        (true, true) => "not all figures are assessed".to_owned(),
-    };
-    format!("{} of builds hold: {why}", share(all.share))
+        (true, true) => none.to_owned(),
+    }
 }
 
 /// Without tolerances.
@@ -150,13 +163,17 @@ pub(super) fn deviation(found: &ToleranceFindings, variable: Varied) -> String {
         .iter()
         .find(|(v, _)| *v == variable)
         .map_or_else(Deviation::default, |(_, d)| *d);
-    let show = |x: f64| sized(variable.measure, x);
-    if drawn.lower == 0.0 && drawn.upper == 0.0 {
+    between(drawn, variable.measure)
+}
+
+/// From the smallest to the largest; a dash where nothing is drawn.
+pub(super) fn between(Deviation { lower, upper }: Deviation, measure: Measure) -> String {
+    if lower == 0.0 && upper == 0.0 {
         dash()
-    } else if (drawn.lower + drawn.upper).abs() <= 1e-9 * drawn.upper.abs() {
-        format!("±{}", show(drawn.upper))
+    } else if (lower + upper).abs() <= 1e-9 * upper.abs() {
+        format!("±{}", sized(measure, upper))
     } else {
-        format!("{}…{}", show(drawn.lower), show(drawn.upper))
+        format!("{}…{}", sized(measure, lower), sized(measure, upper))
     }
 }
 
@@ -179,19 +196,19 @@ pub(super) fn ranking_table(found: &ToleranceFindings) -> Table {
         Against::Finger(_) => &["length", "drawn", "tilt at most", "of the spread"],
     };
     let steps = |of: fn(&Contribution) -> Option<f64>| -> Vec<f64> {
-        let step = |c: &Contribution| Some(of(c)? * step(c).0);
+        let step = |c: &Contribution| Some(of(c)? * step(c.variable.measure).0);
         found.ranking.iter().filter_map(step).collect()
     };
     let angles: Vec<f64> = steps(|c| Some(c.slope)).into_iter().map(f64::to_degrees).collect();
     let mut ratios = percents(&steps(|c| c.ratio_slope)).into_iter();
     let row = |(c, angle): (&Contribution, String)| {
-        let unit = step(c).1;
+        let unit = step(c.variable.measure).1;
         let ratio = c.ratio_slope.and_then(|_| ratios.next());
         let mut row = cells([c.variable.to_string(), deviation(found, c.variable)]);
         row.extend(
             [Some(angle), ratio].into_iter().flatten().map(|x| format!("{x} per {unit}").into()),
         );
-        row.extend(cells([of_spread(c), bar(c.share, 20)]));
+        row.extend(cells([of_spread(c.share), bar(c.share, 20)]));
         row
     };
     let rows = found.ranking.iter().zip(alike(&angles, "deg")).map(row).collect();
@@ -199,8 +216,8 @@ pub(super) fn ranking_table(found: &ToleranceFindings) -> Table {
 }
 
 /// By how much a variable is moved to tell what it does, and that in words.
-fn step(c: &Contribution) -> (f64, &'static str) {
-    match c.variable.measure {
+pub(super) fn step(measure: Measure) -> (f64, &'static str) {
+    match measure {
         Measure::Angle => (1f64.to_radians(), "1 deg"),
         Measure::Length => (1e-4, "0.1 mm"),
         Measure::Number => (1e-3, "0.001"),
@@ -208,8 +225,8 @@ fn step(c: &Contribution) -> (f64, &'static str) {
 }
 
 /// What a length brings into the spread of the figure to lead with.
-pub(super) fn of_spread(c: &Contribution) -> String {
-    format!("{} %", fixed((100.0 * c.share).round(), 0))
+pub(super) fn of_spread(share: f64) -> String {
+    format!("{} %", fixed((100.0 * share).round(), 0))
 }
 
 /// Worst case beside statistics.
@@ -264,7 +281,7 @@ pub(super) fn all_together(found: &ToleranceFindings) -> Option<String> {
 }
 
 /// A share of builds; never rounded up to all of them.
-fn share(x: f64) -> String {
+pub(super) fn share(x: f64) -> String {
     let cut = (100.0 * x * 1e3).floor() / 1e3;
     if x >= 1.0 - 1e-12 { "100 %".to_owned() } else { format!("{} %", fixed(cut, 3)) }
 }
