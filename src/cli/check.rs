@@ -4,7 +4,7 @@ use std::path::Path;
 
 use serde::Serialize;
 
-use crate::design::{AnyDesign, Design, InFile, Parameter, TwoJointDesign};
+use crate::design::{AnyDesign, Design, Parameter, TwoJointDesign};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::equivalence::{Assessment, Criterion, Outcome, Verdict};
 use crate::handover::write_texts;
@@ -132,47 +132,41 @@ impl Found {
     }
 }
 
+/// What is found, and what became of files; or the faults of the design.
+type Judged = Result<(Found, Exit), Vec<Fault>>;
+
 fn one(path: &Path, plot: Option<Plot<'_>>, arguments: &CheckArguments) -> Option<(Found, Exit)> {
-    match designs::read_and_tell(path, &["rod", "pins"], told(arguments))? {
-        AnyDesign::FourBar(design) => {
-            of_one_joint(&design, plot, arguments, |own, check| study::proof(&design, own, check))
+    let design = designs::read_and_tell(path, &["rod", "pins"], told(arguments))?;
+    let found = match &design {
+        AnyDesign::FourBar(own) => {
+            of_one_joint(own, plot, arguments, |moving, check| study::proof(own, moving, check))
         }
         // No file of the proof is made yet of others.
-        AnyDesign::OneJoint(design) if arguments.proof.is_some() => {
-            let kind = design.geometry.drawing.kind();
-            designs::refuse_kind(kind, &*design, "check --proof");
-            None
+        _ if arguments.proof.is_some() => {
+            designs::refuse_kind(&design, "check --proof");
+            return None;
         }
-        AnyDesign::OneJoint(design) => {
-            of_one_joint(&design, plot, arguments, |_, _| Ok(Vec::new()))
-        }
-        AnyDesign::TwoJoints(design) => of_two_joints(&design, plot, arguments),
-    }
+        AnyDesign::OneJoint(own) => of_one_joint(own, plot, arguments, |_, _| Ok(Vec::new())),
+        AnyDesign::TwoJoints(own) => of_two_joints(own, plot, arguments),
+    };
+    found.map_err(|faults| designs::tell_faults(&design, &faults, told(arguments))).ok()
 }
 
-/// A drive of two joints: no file of its proof is made yet.
 fn of_two_joints(
     design: &TwoJointDesign,
     plot: Option<Plot<'_>>,
     arguments: &CheckArguments,
-) -> Option<(Found, Exit)> {
-    if arguments.proof.is_some() {
-        designs::refuse_two_joints(design, "check --proof");
-        return None;
+) -> Judged {
+    let motors = TwoMotors::of(design)?;
+    let check = study::check_two_motors(design, &motors, depth(arguments))?;
+    if arguments.lines {
+        designs::tell(&design.source, &open_over_region(design, &check), Told::InLines);
     }
-    let judged = || {
-        let motors = TwoMotors::of(design)?;
-        let check = study::check_two_motors(design, &motors, depth(arguments))?;
-        if arguments.lines {
-            designs::tell(&design.source, &open_over_region(design, &check), Told::InLines);
-        }
-        let drawn = plot.map_or(Exit::Done, |plot| {
-            let course = study::region_course(design, &motors, study::MAP_POSES);
-            plot.write(&report::region_check_sheet(&check, &course))
-        });
-        Ok((Found::TwoJoints(Box::new(check)), drawn))
-    };
-    answered(design, judged(), arguments)
+    let drawn = plot.map_or(Exit::Done, |plot| {
+        let course = study::region_course(design, &motors, study::MAP_POSES);
+        plot.write(&report::region_check_sheet(&check, &course))
+    });
+    Ok((Found::TwoJoints(Box::new(check)), drawn))
 }
 
 /// A line for each criterion of a region that fails or stays open.
@@ -200,33 +194,21 @@ fn of_one_joint<G: Studied>(
     plot: Option<Plot<'_>>,
     arguments: &CheckArguments,
     prove: impl FnOnce(&G::Moving, &Check) -> Result<Vec<Proof>, Vec<Fault>>,
-) -> Option<(Found, Exit)> {
-    let judged = || {
-        let moving = G::moving(design)?;
-        let check = G::judged(design, &moving, depth(arguments))?;
-        if arguments.lines {
-            designs::tell(&design.source, &open_criteria(design, &check), Told::InLines);
-        }
-        let drawn = plot.map_or(Exit::Done, |plot| {
-            let course = G::course(design, &moving, &check.direct_joint);
-            plot.write(&report::check_sheet(&check, &course))
-        });
-        let written = match arguments.proof.as_deref() {
-            Some(path) => write_proof(path, &prove(&moving, &check)?, arguments.force),
-            None => Exit::Done,
-        };
-        Ok((Found::OneJoint(Box::new(check)), drawn.max(written)))
+) -> Judged {
+    let moving = G::moving(design)?;
+    let check = G::judged(design, &moving, depth(arguments))?;
+    if arguments.lines {
+        designs::tell(&design.source, &open_criteria(design, &check), Told::InLines);
+    }
+    let drawn = plot.map_or(Exit::Done, |plot| {
+        let course = G::course(design, &moving, &check.direct_joint);
+        plot.write(&report::check_sheet(&check, &course))
+    });
+    let written = match arguments.proof.as_deref() {
+        Some(path) => write_proof(path, &prove(&moving, &check)?, arguments.force),
+        None => Exit::Done,
     };
-    answered(design, judged(), arguments)
-}
-
-/// What was found, or the faults of the design told.
-fn answered(
-    design: &impl InFile,
-    found: Result<(Found, Exit), Vec<Fault>>,
-    arguments: &CheckArguments,
-) -> Option<(Found, Exit)> {
-    found.map_err(|faults| designs::tell_faults(design, &faults, told(arguments))).ok()
+    Ok((Found::OneJoint(Box::new(check)), drawn.max(written)))
 }
 
 fn write_proof(path: &Path, proof: &[Proof], force: bool) -> Exit {

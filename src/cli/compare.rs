@@ -4,10 +4,10 @@ use std::fs::File;
 use std::io::Read as _;
 use std::path::Path;
 
-use crate::design::{AnyDesign, Design, InFile, TwoJointDesign};
+use crate::design::{AnyDesign, Design, TwoJointDesign};
 use crate::diagnostic::visible_path;
-use crate::handover::EmitFault;
 use crate::handover::compare::{Answer, Comparison, compare, compare_two_joints};
+use crate::handover::{EmitFault, LimitBasis};
 use crate::report;
 use crate::robot::Robot;
 use crate::study::{self, Check, Depth, Fault, Studied, TwoMotors};
@@ -23,23 +23,20 @@ pub(super) fn run(arguments: &CompareArguments) -> Exit {
     let design = designs::read(&arguments.design, &["rod"]);
     let robots = all_robots(arguments);
     let (Some(design), Some(robots)) = (design, robots) else { return Exit::Wrong };
-    match design {
-        AnyDesign::FourBar(design) => {
-            let compared = of_one_joint(&design, |own, check| {
-                compare(&design, own, check, &robots, arguments.limits)
-            });
-            told(arguments, &design, compared)
-        }
-        AnyDesign::OneJoint(design) => {
-            let compared = of_one_joint(&design, |own, check| {
-                compare(&design, own, check, &robots, arguments.limits)
-            });
-            told(arguments, &design, compared)
-        }
-        AnyDesign::TwoJoints(design) => {
-            told(arguments, &design, of_two_joints(arguments, &design, &robots))
-        }
-    }
+    let compared = match &design {
+        AnyDesign::FourBar(own) => of_one_joint(own, |moving, check| {
+            compare(own, moving, check, &robots, arguments.limits)
+        }),
+        AnyDesign::OneJoint(own) => of_one_joint(own, |moving, check| {
+            compare(own, moving, check, &robots, arguments.limits)
+        }),
+        AnyDesign::TwoJoints(own) => of_two_joints(own, &robots, arguments.limits),
+    };
+    let answer = compared.map(|compared| match compared {
+        Ok(found) => terminal::print(&shown(arguments, &found), exit(&found)),
+        Err(faults) => emit::refuse(&design, &faults),
+    });
+    designs::answered(&design, answer)
 }
 
 /// What was found, or what stands against a comparison; faults of the design itself first.
@@ -53,22 +50,10 @@ fn of_one_joint<G: Studied>(
     Ok(compare(&moving, &study::check_on(design, &moving)?))
 }
 
-fn of_two_joints(
-    arguments: &CompareArguments,
-    design: &TwoJointDesign,
-    robots: &[Robot],
-) -> Compared {
+fn of_two_joints(design: &TwoJointDesign, robots: &[Robot], basis: Option<LimitBasis>) -> Compared {
     let motors = TwoMotors::of(design)?;
     let check = study::check_two_motors(design, &motors, Depth::Verdict)?;
-    Ok(compare_two_joints(design, &motors, &check, robots, arguments.limits))
-}
-
-fn told(arguments: &CompareArguments, design: &impl InFile, compared: Compared) -> Exit {
-    let answer = compared.map(|compared| match compared {
-        Ok(found) => terminal::print(&shown(arguments, &found), exit(&found)),
-        Err(faults) => emit::refuse(design, &faults),
-    });
-    designs::answered(design, answer)
+    Ok(compare_two_joints(design, &motors, &check, robots, basis))
 }
 
 /// Standard input can be read once, and a file against itself says nothing.

@@ -3,7 +3,7 @@
 use crate::design::{AnyDesign, Design, InFile, Source, TwoJointDesign};
 use crate::diagnostic::{Diagnostic, render, visible_path};
 use crate::handover::{self, Ask, Emission, EmitFault, WriteFault, Written, emit_drawn};
-use crate::study::{self, Check, Depth, Studied, TwoMotors};
+use crate::study::{self, Check, Depth, Fault, Studied, TwoMotors};
 
 use super::arguments::EmitArguments;
 use super::exit::Exit;
@@ -13,12 +13,11 @@ pub(super) fn run(arguments: &EmitArguments) -> Exit {
     if let Some(fault) = output::misfit(&arguments.output, &[arguments.to.name()]) {
         return output::wrong(&fault);
     }
-    match designs::read(&arguments.design, &["rod"]) {
-        Some(AnyDesign::FourBar(design)) => of_one_joint(arguments, &design, emit_drawn),
-        Some(AnyDesign::OneJoint(design)) => of_one_joint(arguments, &design, emit_drawn),
-        Some(AnyDesign::TwoJoints(design)) => of_two_joints(arguments, &design),
-        None => Exit::Wrong,
-    }
+    designs::answer(&arguments.design, &["rod"], |design| match design {
+        AnyDesign::FourBar(design) => of_one_joint(arguments, design, emit_drawn),
+        AnyDesign::OneJoint(design) => of_one_joint(arguments, design, emit_drawn),
+        AnyDesign::TwoJoints(design) => of_two_joints(arguments, design),
+    })
 }
 
 /// Writes what `emit` makes of the design, or tells what stands against it; faults of the design itself first.
@@ -26,32 +25,33 @@ fn of_one_joint<G: Studied>(
     arguments: &EmitArguments,
     design: &Design<G>,
     emit: impl Fn(&Design<G>, &G::Moving, &Check, &Ask) -> Result<Emission, Vec<EmitFault>>,
-) -> Exit {
-    let answer = G::moving(design).and_then(|moving| {
-        let check = study::check_on(design, &moving)?;
-        Ok(match emit(design, &moving, &check, &ask(arguments)) {
-            Ok(emission) => write(arguments, &emission),
-            Err(faults) => refuse(design, &faults),
-        })
-    });
-    designs::answered(design, answer)
+) -> Result<Exit, Vec<Fault>> {
+    let moving = G::moving(design)?;
+    let check = study::check_on(design, &moving)?;
+    Ok(match emit(design, &moving, &check, &ask(arguments)) {
+        Ok(emission) => {
+            let mut out = std::io::stdout().lock();
+            let (target, force) = (&arguments.output, arguments.force);
+            let written = handover::write_files(&emission, target, force, &mut out);
+            tell_written(&emission.notes, written)
+        }
+        Err(faults) => refuse(design, &faults),
+    })
 }
 
-fn of_two_joints(arguments: &EmitArguments, design: &TwoJointDesign) -> Exit {
-    let answer = TwoMotors::of(design).and_then(|motors| {
-        let check = study::check_two_motors(design, &motors, Depth::Verdict)?;
-        let emission = handover::emit_design_of_two_joints(design, &motors, &check, ask(arguments));
-        Ok(match emission {
-            Ok(emission) => {
-                let mut out = std::io::stdout().lock();
-                let (target, force) = (&arguments.output, arguments.force);
-                let written = handover::write_two_joint_files(&emission, target, force, &mut out);
-                tell_written(&emission.notes, written)
-            }
-            Err(faults) => refuse(design, &faults),
-        })
-    });
-    designs::answered(design, answer)
+fn of_two_joints(arguments: &EmitArguments, design: &TwoJointDesign) -> Result<Exit, Vec<Fault>> {
+    let motors = TwoMotors::of(design)?;
+    let check = study::check_two_motors(design, &motors, Depth::Verdict)?;
+    let emission = handover::emit_design_of_two_joints(design, &motors, &check, ask(arguments));
+    Ok(match emission {
+        Ok(emission) => {
+            let mut out = std::io::stdout().lock();
+            let (target, force) = (&arguments.output, arguments.force);
+            let written = handover::write_two_joint_files(&emission, target, force, &mut out);
+            tell_written(&emission.notes, written)
+        }
+        Err(faults) => refuse(design, &faults),
+    })
 }
 
 fn ask(arguments: &EmitArguments) -> Ask {
@@ -65,12 +65,6 @@ fn ask(arguments: &EmitArguments) -> Ask {
         engine: arguments.engine_version,
         fit: arguments.fit,
     }
-}
-
-fn write(arguments: &EmitArguments, emission: &Emission) -> Exit {
-    let mut out = std::io::stdout().lock();
-    let written = handover::write_files(emission, &arguments.output, arguments.force, &mut out);
-    tell_written(&emission.notes, written)
 }
 
 fn tell_written(notes: &[String], written: Result<Written, WriteFault>) -> Exit {

@@ -16,18 +16,11 @@ pub(super) fn run(arguments: &LoadsArguments) -> Exit {
         Ok(plot) => plot,
         Err(exit) => return exit,
     };
-    match designs::read(&arguments.design, &["mass", "motion"]) {
-        None => Exit::Wrong,
-        Some(AnyDesign::FourBar(design)) => {
-            designs::answered(&design, of_one_joint(&design, plot, arguments))
-        }
-        Some(AnyDesign::OneJoint(design)) => {
-            designs::answered(&design, of_one_joint(&design, plot, arguments))
-        }
-        Some(AnyDesign::TwoJoints(design)) => {
-            designs::answered(&*design, of_two_joints(&design, plot, arguments))
-        }
-    }
+    designs::answer(&arguments.design, &["mass", "motion"], |design| match design {
+        AnyDesign::FourBar(design) => of_one_joint(design, plot, arguments),
+        AnyDesign::OneJoint(design) => of_one_joint(design, plot, arguments),
+        AnyDesign::TwoJoints(design) => of_two_joints(design, plot, arguments),
+    })
 }
 
 fn of_two_joints(

@@ -17,22 +17,16 @@ pub(super) fn run(arguments: &StrokeArguments) -> Exit {
         Ok(plot) => plot,
         Err(exit) => return exit,
     };
-    let design = designs::read(&arguments.design, &["rod", "motion", "robot"]);
-    if let Some(fault) = design.as_ref().and_then(|design| misfit(design, arguments)) {
-        return output::wrong(&fault);
-    }
-    match design {
-        Some(AnyDesign::FourBar(design)) => {
-            designs::answered(&design, of_four_bar(&design, plot, arguments))
+    designs::answer(&arguments.design, &["rod", "motion", "robot"], |design| {
+        if let Some(fault) = misfit(design, arguments) {
+            return Ok(output::wrong(&fault));
         }
-        Some(AnyDesign::OneJoint(design)) => {
-            designs::answered(&design, of_drive(&design, plot, arguments))
+        match design {
+            AnyDesign::FourBar(design) => of_four_bar(design, plot, arguments),
+            AnyDesign::OneJoint(design) => of_drive(design, plot, arguments),
+            AnyDesign::TwoJoints(design) => of_two_joints(design, plot, arguments),
         }
-        Some(AnyDesign::TwoJoints(design)) => {
-            designs::answered(&*design, of_two_joints(&design, plot, arguments))
-        }
-        None => Exit::Wrong,
-    }
+    })
 }
 
 /// Options that say how a drive of the other number of joints is gone through.
