@@ -18,7 +18,7 @@ use super::plot::{self, Plot};
 use super::{designs, output, terminal};
 
 pub(super) fn run(arguments: &CheckArguments) -> Exit {
-    let plot = match plot::wanted(arguments.plot.as_deref(), arguments.force) {
+    let plot = match plot::wanted(&arguments.plot) {
         Ok(Some(_)) if arguments.designs.len() > 1 => {
             terminal::complain("error: --plot draws one design at a time\n");
             return Exit::Wrong;
@@ -59,7 +59,7 @@ fn told(arguments: &CheckArguments) -> Told {
 /// What the screen leaves out is not worked out, unless a picture or a file of it is asked for.
 fn depth(arguments: &CheckArguments) -> Depth {
     let is_short = !(arguments.full || arguments.json || arguments.json_list);
-    let is_alone = arguments.plot.is_none() && arguments.proof.is_none();
+    let is_alone = arguments.plot.file.is_none() && arguments.proof.is_none();
     if is_short && is_alone { Depth::Verdict } else { Depth::Whole }
 }
 
@@ -112,7 +112,7 @@ fn wrong_place(arguments: &CheckArguments) -> Option<String> {
     if path == Path::new("-") {
         return Some("--proof writes a file: standard output has the findings".to_owned());
     }
-    output::fault(path, &["JSON"], arguments.force)
+    output::fault(path, &["JSON"], arguments.plot.force)
 }
 
 /// What is found of one design.
@@ -205,7 +205,7 @@ fn of_one_joint<G: Studied>(
         plot.write(&report::check_sheet(&check, &course))
     });
     let written = match arguments.proof.as_deref() {
-        Some(path) => write_proof(path, &prove(&moving, &check)?, arguments.force),
+        Some(path) => write_proof(path, &prove(&moving, &check)?, arguments.plot.force),
         None => Exit::Done,
     };
     Ok((Found::OneJoint(Box::new(check)), drawn.max(written)))

@@ -13,7 +13,7 @@ use super::plot::{self, Plot};
 use super::{designs, output, terminal};
 
 pub(super) fn run(arguments: &StrokeArguments) -> Exit {
-    let plot = match plot::wanted(arguments.plot.as_deref(), arguments.force) {
+    let plot = match plot::wanted(&arguments.plot) {
         Ok(plot) => plot,
         Err(exit) => return exit,
     };
