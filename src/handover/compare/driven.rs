@@ -5,7 +5,7 @@
 
 use nalgebra::Vector3;
 
-use super::expected::DesignSide;
+use super::expected::{DesignSide, Held};
 use super::facts::{JointFacts, joint_named};
 use super::form::{self, MotorPlace};
 use super::joint;
@@ -131,7 +131,8 @@ fn present(
     let form = kept.form();
     let expected = side.driven(at, form, robot.format)?;
     let facts = JointFacts::of(robot, id, &expected.robot.parent)?;
-    let mut rows = joint::joint_rows(look, &expected, &facts, form);
+    let held = Held { look, expected: &expected, facts: &facts };
+    let mut rows = joint::joint_rows(&held, form);
     let mut notes: Vec<String> = kept.note(robot).into_iter().collect();
     if side.design.motor_on == MotorOn::Parent {
         notes.push(
@@ -141,11 +142,11 @@ fn present(
     }
     if facts.moves_as(&expected.joint) {
         if let Kept::Crank(crank, relation) = &kept {
-            rows.extend(coupled_rows(look, &expected, &facts, *crank, relation.as_ref()));
+            rows.extend(coupled_rows(&held, *crank, relation.as_ref()));
         }
         let plans = side.driven_plans(form, robot.format);
         let jaws = vec![None; plans.len()];
-        let (more, of_links) = weight_rows(look, &expected, &facts, (at, form), (&plans, &jaws));
+        let (more, of_links) = weight_rows(&held, (at, form), (&plans, &jaws));
         rows.extend(more);
         notes.extend(of_links);
     }

@@ -1,5 +1,7 @@
 //! What the design says of one joint: what stands in for the linkage, as `emit` writes it.
 
+use super::facts::JointFacts;
+use super::row::Look;
 use crate::design::{self, Design, Drawn, Geometry};
 use crate::dynamics::{Coupling, Fit};
 use crate::handover::fault::EmitFault;
@@ -43,6 +45,13 @@ pub(super) struct Expected<'a, G: Draws = Geometry> {
     pub(super) tells_heights: bool,
     /// The crank's joint in the zero pose.
     pub(super) crank: ExpectedCrank,
+}
+
+/// One joint of the design beside the file's, and how to look at both.
+pub(super) struct Held<'a, G: Draws = Geometry> {
+    pub(super) look: Look<'a>,
+    pub(super) expected: &'a Expected<'a, G>,
+    pub(super) facts: &'a JointFacts<'a>,
 }
 
 /// The crank where a file keeps it: in the parent link's frame.

@@ -39,7 +39,7 @@ use super::stand_in::{Draws, Jaw, LimitBasis, Plan};
 
 use crate::handover::Form;
 use bodies::body_rows;
-use expected::{DesignSide, Expected};
+use expected::{DesignSide, Held};
 use facts::{JointFacts, joint_named};
 use form::Found;
 use kept::Together;
@@ -246,18 +246,19 @@ fn present(
     let form = found.form();
     let expected = side.joint(at, form, robot.format)?;
     let facts = JointFacts::of(robot, id, &expected.robot.parent)?;
-    let mut rows = joint::joint_rows(look, &expected, &facts, form);
+    let held = Held { look, expected: &expected, facts: &facts };
+    let mut rows = joint::joint_rows(&held, form);
     let mut notes = notes(robot, found);
     if facts.moves_as(&expected.joint) {
-        rows.extend(form_rows(look, &expected, &facts, found));
+        rows.extend(form_rows(&held, found));
         let (plans, jaws) = expected::plans_and_jaws(&side.request(form, robot.format));
-        let (more, of_links) = weight_rows(look, &expected, &facts, (at, form), (&plans, &jaws));
+        let (more, of_links) = weight_rows(&held, (at, form), (&plans, &jaws));
         rows.extend(more);
         notes.extend(of_links);
     }
     if form == Form::Direct {
-        jaw::share_effort(look, &expected, &facts, id, &mut rows);
-        rows.extend(follower::rows(look, &expected, &facts, [None; 2]));
+        jaw::share_effort(&held, id, &mut rows);
+        rows.extend(follower::rows(&held, [None; 2]));
         rows.extend(verdict_row(side.check, &facts));
     }
     let joint = expected.robot.joint.clone();
@@ -267,74 +268,62 @@ fn present(
 /// What the links weigh by the `plans` and `jaws` of all joints, before which a direct joint's armature and drive are compared;
 /// and what the user should know of it. The carrier's rows belong to the first joint that hangs on it.
 fn weight_rows<G: Fills>(
-    look: Look<'_>,
-    expected: &Expected<'_, G>,
-    facts: &JointFacts<'_>,
+    held: &Held<'_, G>,
     (at, form): (usize, Form),
     all: (&[Plan], &[Option<Jaw>]),
 ) -> (Vec<Row>, Vec<String>) {
+    let expected = held.expected;
     let before = expected.side.design.robots.get(..at).unwrap_or_default();
     let with_carrier = before.iter().all(|other| other.parent != expected.robot.parent);
-    let bodies = body_rows(look, expected, facts, all, with_carrier);
+    let bodies = body_rows(held, all, with_carrier);
     let mut rows = Vec::new();
     if form == Form::Direct {
-        rows.extend(joint::armature_row(look, expected, facts, bodies.state));
-        rows.extend(joint::drive_rows(look, expected, facts));
+        rows.extend(joint::armature_row(held, bodies.state));
+        rows.extend(joint::drive_rows(held));
     }
     rows.extend(bodies.rows);
     (rows, bodies.notes)
 }
 
-fn form_rows(
-    look: Look<'_>,
-    expected: &Expected<'_>,
-    facts: &JointFacts<'_>,
-    found: &Found<'_>,
-) -> Vec<Row> {
+fn form_rows(held: &Held<'_>, found: &Found<'_>) -> Vec<Row> {
+    let Held { look, facts, .. } = *held;
     match found {
         Found::Direct => Vec::new(),
-        Found::Coupled { crank, relation } => {
-            coupled_rows(look, expected, facts, *crank, relation.as_ref())
-        }
+        Found::Coupled { crank, relation } => coupled_rows(held, *crank, relation.as_ref()),
         Found::Loop(found, None) => {
             let why = found.obstacles.first().map_or("", |o| o.message.as_str());
             vec![kept::no_four_bar(look, facts, why)]
         }
-        Found::Loop(found, Some(bar)) => closed_rows(look, expected, facts, found, bar),
+        Found::Loop(found, Some(bar)) => closed_rows(held, found, bar),
     }
 }
 
 fn coupled_rows<G: Draws>(
-    look: Look<'_>,
-    expected: &Expected<'_, G>,
-    facts: &JointFacts<'_>,
+    held: &Held<'_, G>,
     crank: JointId,
     relation: Option<&Relation>,
 ) -> Vec<Row> {
+    let Held { look, expected, facts } = *held;
     let Some(crank) = JointFacts::of(facts.robot, crank, &expected.robot.parent) else {
         return Vec::new();
     };
-    let coupling = kept::coupling_row(look, expected, &crank, relation);
+    let of_crank = Held { look, expected, facts: &crank };
+    let coupling = kept::coupling_row(&of_crank, relation);
     let all = Together::of(expected, facts, Some(&crank), None);
     let losses = kept::loss_rows(look, expected, all);
-    let rows = kept::crank_rows(look, expected, &crank, all);
+    let rows = kept::crank_rows(&of_crank, all);
     coupling.into_iter().chain(losses).chain(rows).collect()
 }
 
-fn closed_rows(
-    look: Look<'_>,
-    expected: &Expected<'_>,
-    facts: &JointFacts<'_>,
-    found: &FoundLoop,
-    bar: &FourBarLoop,
-) -> Vec<Row> {
-    let mut rows = kept::loop_rows(look, expected, facts, bar);
+fn closed_rows(held: &Held<'_>, found: &FoundLoop, bar: &FourBarLoop) -> Vec<Row> {
+    let Held { look, expected, facts } = *held;
+    let mut rows = kept::loop_rows(held, bar);
     let crank =
         bar.crank_joint().and_then(|id| JointFacts::of(facts.robot, id, &expected.robot.parent));
     let all = Together::of(expected, facts, crank.as_ref(), Some(found));
     rows.extend(kept::loss_rows(look, expected, all));
     if let Some(crank) = &crank {
-        rows.extend(kept::crank_rows(look, expected, crank, all));
+        rows.extend(kept::crank_rows(&Held { facts: crank, ..*held }, all));
     }
     rows
 }
