@@ -8,9 +8,9 @@ use crate::units::{alike, angle, percents};
 use super::blocks::{Block, Cell, Group, Holds, Table, cells, or_dash};
 use super::cautions::DECIDES;
 use super::check::warned;
+use super::drawn_builds::{at_random, between, of_spread, share, step, why_not_all};
 use super::style::{Detail, Style};
 use super::terminal;
-use super::tolerance::{at_random, between, of_spread, share, step, why_not_all};
 
 /// Sizes that are told where not all are.
 const FIRST: usize = 6;

@@ -37,8 +37,8 @@ impl Sheet {
 }
 
 const EDGE: f64 = 20.0;
-pub(super) const LINE: f64 = 20.0;
-pub(super) const SMALL: f64 = 14.0;
+const LINE: f64 = 20.0;
+const SMALL: f64 = 14.0;
 const LARGE: f64 = 24.0;
 
 /// The verdict: the ratio over the stroke, the drive, the criteria.
@@ -131,13 +131,20 @@ pub fn loads_sheet(check: &Check, course: &Course, found: &LoadFindings) -> Shee
 
 /// A chart under what it shows.
 fn titled(chart: &Chart) -> Drawing {
-    let drawn = chart.draw();
-    let mut titled = Drawing::new([drawn.size[0], LINE], &drawn.title, &drawn.description);
-    titled.write(Ink::Text, [8.0, SMALL], Anchor::Start, &chart.y.label);
-    let at = [0.0, titled.size[1]];
-    titled.size[1] += drawn.size[1];
-    titled.place(drawn, at);
-    titled
+    below(chart.draw(), &[(Ink::Text, chart.y.label.as_str())])
+}
+
+/// A drawing under lines of words.
+pub(super) fn below(drawn: Drawing, lines: &[(Ink, &str)]) -> Drawing {
+    let mut all = Drawing::new([drawn.size[0], 0.0], &drawn.title, &drawn.description);
+    for (ink, line) in lines {
+        all.write(*ink, [8.0, all.size[1] + SMALL], Anchor::Start, line);
+        all.size[1] += LINE;
+    }
+    let at = [0.0, all.size[1]];
+    all.size[1] += drawn.size[1];
+    all.place(drawn, at);
+    all
 }
 
 /// A heading, lines below it, drawings two abreast.

@@ -1,19 +1,18 @@
 //! `tolerance` in words: which length matters, worst case beside statistics, what could be allowed.
 
-use crate::drive::{Kind, Measure};
+use crate::drive::Kind;
 use crate::equivalence::{Criterion, Outcome};
 use crate::study::{Against, ToleranceFindings, Worst, figure};
 use crate::tolerance::{
-    Alone, Budget, ClassChoice, Contribution, Deviation, Distribution, Estimate, Growth, Histogram,
-    Scattered, Varied,
+    Alone, Budget, ClassChoice, Contribution, Deviation, Estimate, Growth, Histogram, Scattered,
+    Varied,
 };
-use crate::units::{
-    alike, angle, degrees, fixed, millimetres, number, percents, rounded_down, span,
-};
+use crate::units::{alike, angle, degrees, fixed, millimetres, percents, rounded_down, span};
 
 use super::blocks::{Block, Cell, Characters, Group, Holds, Table, cells, dash, or_dash};
 use super::cautions::DECIDES;
 use super::check::warned;
+use super::drawn_builds::{at_random, between, of_spread, share, sized, step, why_not_all};
 use super::randomised::ranges;
 use super::style::{Detail, Style};
 use super::terminal::{self, bar};
@@ -83,13 +82,6 @@ fn drawn_at_random(found: &ToleranceFindings) -> String {
     drawn + &seen
 }
 
-/// How many builds were drawn, and how.
-pub(super) fn at_random(samples: u64, stopped: bool, of: Distribution, seed: u64) -> String {
-    let stopped = if stopped { " (stopped before all were drawn)" } else { "" };
-    let cut = if of == Distribution::Normal { ", ± = 3 σ, cut off there" } else { "" };
-    format!("{samples} builds drawn at random{stopped}, {}{cut}, seed {seed}", of.name())
-}
-
 /// Does every figure that was looked at stay within its limit?
 fn holds(found: &ToleranceFindings) -> bool {
     found.worst.iter().all(|worst| worst.outcome == Outcome::Holds)
@@ -114,23 +106,6 @@ fn answer(found: &ToleranceFindings) -> String {
     format!("{} of builds hold: {why}", share(all.share))
 }
 
-/// What keeps every build from holding; in other words where it is none of the figures.
-pub(super) fn why_not_all(
-    outcomes: impl Iterator<Item = (Criterion, Outcome)> + Clone,
-    none: &str,
-) -> String {
-    let named = |wanted: Outcome| {
-        let of = outcomes.clone().filter(|(_, outcome)| *outcome == wanted);
-        of.map(|(criterion, _)| criterion.title()).collect::<Vec<_>>().join(" and ")
-    };
-    let (failing, open) = (named(Outcome::Fails), named(Outcome::Undecided));
-    match (failing.is_empty(), open.is_empty()) {
-        (false, _) => format!("{failing} can be over the limit"),
-        (true, false) => format!("of the worst build {open} is undecided"),
-        (true, true) => none.to_owned(),
-    }
-}
-
 /// Without tolerances.
 fn as_drawn(found: &ToleranceFindings) -> String {
     let word = if holds(found) { "HOLDS as drawn" } else { "does not hold as drawn" };
@@ -147,15 +122,6 @@ pub(super) fn leading(found: &ToleranceFindings) -> Option<&Worst> {
     worst_of(found, found.against.leads())
 }
 
-/// A size or its deviation.
-fn sized(measure: Measure, x: f64) -> String {
-    match measure {
-        Measure::Length => millimetres(x),
-        Measure::Angle => degrees(x),
-        Measure::Number => number(x),
-    }
-}
-
 /// What is drawn for one variable.
 pub(super) fn deviation(found: &ToleranceFindings, variable: Varied) -> String {
     let drawn = found
@@ -164,17 +130,6 @@ pub(super) fn deviation(found: &ToleranceFindings, variable: Varied) -> String {
         .find(|(v, _)| *v == variable)
         .map_or_else(Deviation::default, |(_, d)| *d);
     between(drawn, variable.measure)
-}
-
-/// From the smallest to the largest; a dash where nothing is drawn.
-pub(super) fn between(Deviation { lower, upper }: Deviation, measure: Measure) -> String {
-    if lower == 0.0 && upper == 0.0 {
-        dash()
-    } else if (lower + upper).abs() <= 1e-9 * upper.abs() {
-        format!("±{}", sized(measure, upper))
-    } else {
-        format!("{}…{}", sized(measure, lower), sized(measure, upper))
-    }
 }
 
 fn ranking(found: &ToleranceFindings) -> Group {
@@ -213,20 +168,6 @@ pub(super) fn ranking_table(found: &ToleranceFindings) -> Table {
     };
     let rows = found.ranking.iter().zip(alike(&angles, "deg")).map(row).collect();
     Table::new(format!("What each {size} does, first order"), names, rows).and(Holds::Bars, "")
-}
-
-/// By how much a variable is moved to tell what it does, and that in words.
-pub(super) fn step(measure: Measure) -> (f64, &'static str) {
-    match measure {
-        Measure::Angle => (1f64.to_radians(), "1 deg"),
-        Measure::Length => (1e-4, "0.1 mm"),
-        Measure::Number => (1e-3, "0.001"),
-    }
-}
-
-/// What a length brings into the spread of the figure to lead with.
-pub(super) fn of_spread(share: f64) -> String {
-    format!("{} %", fixed((100.0 * share).round(), 0))
 }
 
 /// Worst case beside statistics.
@@ -278,12 +219,6 @@ pub(super) fn all_together(found: &ToleranceFindings) -> Option<String> {
         share(all.interval[0]),
         share(all.interval[1])
     ))
-}
-
-/// A share of builds; never rounded up to all of them.
-pub(super) fn share(x: f64) -> String {
-    let cut = (100.0 * x * 1e3).floor() / 1e3;
-    if x >= 1.0 - 1e-12 { "100 %".to_owned() } else { format!("{} %", fixed(cut, 3)) }
 }
 
 fn drawn_figures(found: &ToleranceFindings, criterion: Criterion) -> [String; 3] {

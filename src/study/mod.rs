@@ -1,7 +1,6 @@
 //! Design in, findings out: the one place where the analyses are put together.
 
 mod bearing_parts;
-mod bearings;
 mod check;
 mod check_drive;
 mod crank_drive;

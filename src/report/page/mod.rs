@@ -6,7 +6,6 @@
 //! bytes.
 
 mod charts;
-mod drive_motion;
 mod element;
 mod findings;
 mod joint;
@@ -262,7 +261,7 @@ fn sections(leaf: &Leaf<'_>) -> Vec<(&'static str, &'static str, String)> {
     let of_pad = leaf.review.check.is_of_pad();
     let (drive, moved) = match &leaf.review.course {
         Course::Linkage(rows) => ("The linkage", motion::linkage(leaf, rows)),
-        Course::Drive(found) => ("The drive", drive_motion::drive(leaf, found)),
+        Course::Drive(found) => ("The drive", motion::drive(leaf, found)),
     };
     let [linkage, angles, power, joint] = if of_pad {
         ["The fingers", "Opening, tilt, grip", "Inertia", "Into the simulator"]

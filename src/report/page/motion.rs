@@ -9,7 +9,7 @@ use crate::report::drawing::{Place, Point, Skeleton, inline};
 use crate::report::pictures::{self, Plot};
 use crate::report::stroke_tables::OneJointRow;
 use crate::report::words::typeset;
-use crate::study::PoseRow;
+use crate::study::{DriveCourse, DriveRow, PoseRow};
 use crate::units::fixed;
 
 use super::Leaf;
@@ -218,4 +218,33 @@ fn read(row: &PoseRow) -> Vec<Read> {
         transmission,
         ("rod force at peak torque", "N", force),
     ]
+}
+
+/// Width and greatest height of a view, px.
+const ROOM_OF_A_VIEW: Point = [480.0, 340.0];
+
+const CAPTION_OF_A_DRIVE: &str = "Dashed: the drive at both ends of its stroke; dotted: the paths of the pins. The carrier, which holds \
+    motor and joint, stands still.";
+
+/// The section's body for a drive of another kind, its stages beside each other.
+pub(super) fn drive(leaf: &Leaf<'_>, course: &DriveCourse) -> String {
+    let rows = &course.rows;
+    let views = pictures::skeletons(course, start(rows), ROOM_OF_A_VIEW);
+    let table = "Poses evenly spaced in joint angle";
+    Moved::of(leaf, rows, read_of_drive, (views, CAPTION_OF_A_DRIVE), table).shown(leaf)
+}
+
+/// Name, unit and figure of what is read out, as far as the drive has it.
+fn read_of_drive(row: &DriveRow) -> Vec<Read> {
+    let deg = |x: f64| fixed(x.to_degrees(), 2);
+    let all = [
+        ("motor angle", "deg", Some(deg(row.motor_reading))),
+        ("joint angle", "deg", Some(deg(row.joint_reading))),
+        ("ratio i", "", Some(fixed(row.ratio, 5))),
+        ("transmission angle", "deg", row.transmission_angle.map(deg)),
+        ("margin to the dead point", "deg", row.crank_side.map(deg)),
+        ("ball tilt", "deg", row.largest_tilt.map(deg)),
+        ("travel", "mm", row.travel.map(|x| fixed(1e3 * x, 3))),
+    ];
+    all.into_iter().filter_map(|(name, unit, figure)| Some((name, unit, figure?))).collect()
 }

@@ -1,7 +1,8 @@
 //! What the tolerances do: builds by their worst error, lengths by their share of it.
 
 use crate::report::drawing::{Axis, Bars, Chart, Form, Ink, Layer};
-use crate::report::tolerance::{deviation, leading, of_spread, ratio, size_word};
+use crate::report::drawn_builds::of_spread;
+use crate::report::tolerance::{deviation, leading, ratio, size_word};
 use crate::study::ToleranceFindings;
 use crate::units::degrees;
 
